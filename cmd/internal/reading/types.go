@@ -1,0 +1,174 @@
+// Package reading turns the marks of one frame into a reading: an angle, what
+// it is worth, which source spoils it, and where it falls against what a skill
+// asks. It does no I/O and reads no clock.
+package reading
+
+// Schema names the version of the JSON form of a [Reading].
+const Schema = "ecart/reading/1"
+
+// A Reading is one measured angle with everything that is known about it.
+// Angles are in degrees, as everywhere in files; pixel coordinates have the
+// centre of the top-left pixel at (0, 0), x right, y down.
+type Reading struct {
+	Schema  string `json:"schema"`
+	Take    Take   `json:"take"`
+	Measure string `json:"measure"`
+
+	// AngleDeg is the mean of the Monte Carlo draws; StandardUncertaintyDeg is
+	// their standard deviation and IntervalDeg holds the share Coverage of them.
+	AngleDeg               float64    `json:"angle_deg"`
+	StandardUncertaintyDeg float64    `json:"standard_uncertainty_deg"`
+	ExpandedUncertaintyDeg float64    `json:"expanded_uncertainty_deg"`
+	Coverage               float64    `json:"coverage"`
+	IntervalDeg            [2]float64 `json:"interval_deg"`
+	Draws                  int        `json:"draws"`
+
+	// PictureAngleDeg is the angle straight off the picture, nothing corrected.
+	PictureAngleDeg float64     `json:"picture_angle_deg"`
+	FirstOrder      *FirstOrder `json:"first_order,omitempty"`
+
+	Budget      []BudgetRow `json:"budget"` // largest first
+	NotIncluded []string    `json:"not_included"`
+
+	Skill   *SkillRef `json:"skill,omitempty"`
+	Verdict *Verdict  `json:"verdict,omitempty"`
+
+	Advice   []string `json:"advice"`
+	Cautions []string `json:"cautions"`
+	Notes    []string `json:"notes"` // what was assumed on the way
+
+	Marks   []Mark  `json:"marks"` // those the measure used, and those that decided its side
+	Lines   [2]Line `json:"lines"`
+	Turn    int     `json:"turn"` // +1: seen in the picture the angle opens clockwise from the first line to the second (y is down); -1: counter-clockwise
+	Density Density `json:"density"`
+}
+
+// Take says which frame of which file was read.
+type Take struct {
+	Name     string  `json:"name"`
+	SHA256   string  `json:"sha256"`
+	Frame    int     `json:"frame"`
+	TimeS    float64 `json:"time_s"`
+	WidthPx  int     `json:"width_px"`
+	HeightPx int     `json:"height_px"`
+}
+
+// FirstOrder is the law of propagation of uncertainty (JCGM 100:2008) beside
+// the Monte Carlo result. Valid is the verdict of JCGM 101:2008, clause 8.
+type FirstOrder struct {
+	AngleDeg               float64    `json:"angle_deg"`
+	StandardUncertaintyDeg float64    `json:"standard_uncertainty_deg"`
+	DegreesOfFreedom       *float64   `json:"degrees_of_freedom"` // null: infinite
+	IntervalDeg            [2]float64 `json:"interval_deg"`
+	Valid                  bool       `json:"valid"`
+}
+
+// BudgetRow is one source alone, the others at their estimates. Share is its
+// part of the variance; the row "interaction" is what does not add up and may
+// be negative (its StandardUncertaintyDeg then carries the sign).
+type BudgetRow struct {
+	Source                 string  `json:"source"`
+	StandardUncertaintyDeg float64 `json:"standard_uncertainty_deg"`
+	Share                  float64 `json:"share"`
+	How                    string  `json:"how"` // how the size of the source is known
+}
+
+// SkillRef is the skill a reading was compared with.
+type SkillRef struct {
+	Rulebook     string  `json:"rulebook"`
+	Name         string  `json:"name"`
+	Title        string  `json:"title"`
+	ThresholdDeg float64 `json:"threshold_deg"`
+	AtMost       bool    `json:"at_most"`
+	Edition      string  `json:"edition"`
+	Source       string  `json:"source"`
+	Provenance   string  `json:"provenance"`
+}
+
+// Decision is what a verdict comes to under the guarded rule.
+type Decision string
+
+// The three decisions: the angle meets what is asked or falls short with at
+// least the probability asked for, or the picture does not decide.
+const (
+	Meets     Decision = "meets"
+	Short     Decision = "short"
+	Undecided Decision = "undecided"
+)
+
+// Verdict holds the probabilities of JCGM 106:2008 and the decision.
+type Verdict struct {
+	Decision         Decision          `json:"decision"`
+	Confidence       float64           `json:"confidence"` // the probability a decision takes
+	MeetsProbability float64           `json:"meets_probability"`
+	ShortfallDeg     float64           `json:"shortfall_deg"` // of the mean, positive is short
+	Bands            []BandProbability `json:"bands"`
+	// NeededStandardUncertaintyDeg is how small the standard uncertainty would
+	// have to be for a decision at this angle; 0 where one was reached.
+	NeededStandardUncertaintyDeg float64 `json:"needed_standard_uncertainty_deg"`
+	Convention                   string  `json:"convention"`
+}
+
+// BandProbability is one band of the rule book; FromDeg and ToDeg are degrees
+// short of what is asked, ToDeg null where the band has no end.
+type BandProbability struct {
+	Label       string   `json:"label"`
+	Deduction   string   `json:"deduction"`
+	FromDeg     float64  `json:"from_deg"`
+	ToDeg       *float64 `json:"to_deg"`
+	Probability float64  `json:"probability"`
+}
+
+// Mark is a point placed for a landmark, with its covariance in px^2.
+type Mark struct {
+	Landmark   string        `json:"landmark"`
+	X          float64       `json:"x"`
+	Y          float64       `json:"y"`
+	Covariance [2][2]float64 `json:"covariance_px2"` // of placement and landmark together
+	Placements int           `json:"placements"`
+}
+
+// Line is one of the two lines of the measure, in pixels. A fixed line is
+// plumb or level and starts where the other line starts; its To is one unit away.
+type Line struct {
+	From  string  `json:"from"`
+	To    string  `json:"to"`
+	FromX float64 `json:"from_x"`
+	FromY float64 `json:"from_y"`
+	ToX   float64 `json:"to_x"`
+	ToY   float64 `json:"to_y"`
+	Fixed bool    `json:"fixed"`
+}
+
+// Density is the distribution of the angle as a histogram: Values[i] is the
+// probability per degree over [FromDeg + i*StepDeg, FromDeg + (i+1)*StepDeg).
+type Density struct {
+	FromDeg float64   `json:"from_deg"`
+	StepDeg float64   `json:"step_deg"`
+	Values  []float64 `json:"values"`
+}
+
+// Skill is what a rule book asks of an angle. The shortfall is
+// AskedDeg - angle, or |angle| - AskedDeg where AtMost. The skill is met where
+// the shortfall is at most FreeDeg; each band runs over (From, To] degrees short.
+type Skill struct {
+	Rulebook string
+	Name     string
+	Title    string
+	Measure  string
+	AskedDeg float64
+	AtMost   bool
+	FreeDeg  float64
+	Bands    []Band
+
+	Edition, Source, Provenance string
+	Cautions                    []string
+}
+
+// Band is one deduction band. ToDeg is +Inf where it has no end.
+type Band struct {
+	Label     string
+	Deduction string // as the rule book words it: "0.10", "0.05-0.10", "no value"
+	FromDeg   float64
+	ToDeg     float64
+}
