@@ -1,0 +1,184 @@
+package geometry
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// A line shorter than minSpan counts as none and one longer than maxSpan is
+// refused: products of two lengths, 1e-200 to 1e200, then stay well inside the
+// range of float64, 1e-308 to 1e308.
+const (
+	minSpan = 1e-100
+	maxSpan = 1e100
+)
+
+// Bind matches the measure with the marks of one frame, given in plane
+// coordinates, and decides which way round the angle opens.
+//
+// Errors are a [*MissingError], an [*OptionError] or a [*MarkError]; each has a
+// Hint that says what to do.
+func (m Measure) Bind(at map[string]Point, opt Options) (Bound, error) {
+	if err := opt.check(m.Name); err != nil {
+		return Bound{}, err
+	}
+	w, find, err := m.choose(at, opt)
+	if err != nil {
+		return Bound{}, err
+	}
+	b := Bound{within: m.Range, sense: 1}
+	if w.note != "" {
+		b.assumptions = append(b.assumptions, w.note)
+	}
+	for i, s := range w.lines {
+		from, _ := find.name(s.from)
+		b.lines[i] = LineRef{From: b.point(from), To: -1}
+		switch s.to {
+		case up:
+			b.lines[i].Fixed = Vec{0, 1}
+		case level:
+			b.lines[i].Fixed = Vec{1, 0}
+		default:
+			to, _ := find.name(s.to)
+			b.lines[i].To = b.point(to)
+		}
+	}
+	p := pose{measure: m.Name, opt: opt, find: find, b: &b}
+	if err := p.place(); err != nil {
+		return Bound{}, err
+	}
+	if b.sense, err = m.side(&p); err != nil {
+		return Bound{}, err
+	}
+	return b, nil
+}
+
+// finder finds the mark that serves a landmark.
+type finder struct {
+	at    map[string]Point
+	side  Side // the side that may stand in for a plain name
+	first bool // the side's mark goes before the plain one
+	plain bool // plain names alone will do
+}
+
+// name returns the name of the mark that serves the landmark, or of the one that
+// is missing.
+func (f finder) name(landmark string) (string, bool) {
+	_, plain := f.at[landmark]
+	if f.plain || f.side == "" || strings.Contains(landmark, "-") {
+		return landmark, plain
+	}
+	sided := f.side.prefix() + landmark
+	_, ok := f.at[sided]
+	if plain && !(ok && f.first) {
+		return landmark, true
+	}
+	return sided, ok
+}
+
+// missing returns the marks that the way lacks.
+func (f finder) missing(w way) []string {
+	var names []string
+	for _, s := range w.lines {
+		for _, landmark := range []string{s.from, s.to} {
+			if landmark == up || landmark == level {
+				continue
+			}
+			if name, ok := f.name(landmark); !ok {
+				names = append(names, name)
+			}
+		}
+	}
+	return names
+}
+
+// choose returns the first way that the marks serve, and how its marks are found.
+func (m Measure) choose(at map[string]Point, opt Options) (way, finder, error) {
+	ways := m.waysFor(opt.Leg)
+	least, lacking := len(Landmarks()), ""
+	for _, w := range ways {
+		try := []finder{{at: at, plain: w.plain}}
+		if opt.Side != "" {
+			try[0].side, try[0].first = opt.Side, true
+		} else if !w.plain {
+			for _, s := range sides {
+				try = append(try, finder{at: at, side: s})
+			}
+		}
+		var fits []finder
+		for _, f := range try {
+			missing := f.missing(w)
+			if len(missing) == 0 {
+				fits = append(fits, f)
+				if f.side == "" {
+					break
+				}
+			} else if len(missing) < least {
+				least, lacking = len(missing), missing[0]
+			}
+		}
+		switch len(fits) {
+		case 0:
+		case 1:
+			return w, fits[0], nil
+		default:
+			return way{}, finder{}, m.ambiguous(fits)
+		}
+	}
+	return way{}, finder{}, &MissingError{Measure: m.Name, Landmark: lacking, hint: m.wanted(opt.Leg)}
+}
+
+func (m Measure) ambiguous(fits []finder) error {
+	var names []string
+	for _, f := range fits {
+		names = append(names, string(f.side))
+	}
+	return &OptionError{Measure: m.Name, Option: "side", Choices: names,
+		fact: fmt.Sprintf("%s could be read from the %s marks", m.Name, orList(names)),
+		also: "leave the marks of one side only"}
+}
+
+// waysFor returns the ways for the leg asked for: the thigh exchanges ankle and
+// knee.
+func (m Measure) waysFor(leg Leg) []way {
+	if !m.leg || leg != Thigh {
+		return m.ways
+	}
+	exchange := strings.NewReplacer("ankle", "knee", "knee", "ankle")
+	ways := make([]way, len(m.ways))
+	for i, w := range m.ways {
+		for j, s := range w.lines {
+			w.lines[j] = span{exchange.Replace(s.from), exchange.Replace(s.to)}
+		}
+		w.note = exchange.Replace(w.note)
+		ways[i] = w
+	}
+	return ways
+}
+
+// wanted says which sets of marks would serve.
+func (m Measure) wanted(leg Leg) string {
+	var sets []string
+	sided := false
+	for _, w := range m.waysFor(leg) {
+		var names []string
+		for _, s := range w.lines {
+			for _, n := range []string{s.from, s.to} {
+				if n != up && n != level && !slices.Contains(names, n) {
+					names = append(names, n)
+					sided = sided || !w.plain && !strings.Contains(n, "-")
+				}
+			}
+		}
+		sets = append(sets, joinList(names, " and "))
+	}
+	hint := "mark " + strings.Join(sets, "; or ")
+	if m.leg && leg != Thigh && !strings.Contains(hint, "knee") {
+		hint += "; or read the thigh, with knee in place of ankle"
+	}
+	if sided {
+		hint += " (a name without a side may carry one, the same for all)"
+	}
+	return hint
+}

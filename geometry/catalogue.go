@@ -1,0 +1,179 @@
+package geometry
+
+// Measure is a defined angle between two body lines, running through a stated
+// side of the body.
+type Measure struct {
+	Name     string   // as typed: "hip-split"
+	Title    string   // as printed: "hip split"
+	Plane    string   // the plane of motion it belongs to; "" for any
+	About    string   // one sentence: which lines, through which side
+	Needs    []string // the landmarks, with alternatives written as "elbow or wrist"
+	Optional []string // landmarks that decide a side or add a figure
+	Range    Range    // where Angle lies
+
+	// Magnitude says that the sign carries no meaning: Bind chooses it so that the
+	// angle at the marks is not negative, and a band looks at the size alone.
+	Magnitude bool
+	// Facing says that the measure cannot be taken without Options.Facing.
+	Facing bool
+	// Level says that one of the lines is gravity's or the horizon's.
+	Level bool
+
+	leg  bool  // Options.Leg exchanges ankle and knee
+	ways []way // the sets of lines, the best first
+	side rule  // which way round the angle opens
+}
+
+// way is one choice of the two lines. Landmarks without a side in front may be
+// served by left-, right-, front- or back- marks, unless plain says not.
+type way struct {
+	lines [2]span
+	plain bool
+	note  string // the assumption that this way makes
+}
+
+// span is a line from one landmark to another, or from one along up or level.
+type span struct{ from, to string }
+
+const (
+	up    = "up"    // straight up
+	level = "level" // the horizontal on the side that the rule chooses
+)
+
+// catalogue is every measure there is. A new measure is one entry here and
+// nothing else.
+var catalogue = []Measure{
+	{
+		Name: "hip-split", Title: "hip split", Plane: "sagittal",
+		About: "hip to front ankle and hip to back ankle (knees for the thigh), through the side away from the trunk: 180 is a full split, more an over-split",
+		Needs: []string{"hip", "front-ankle", "back-ankle"}, Optional: []string{"shoulder"},
+		Range: fromZero, leg: true, side: awayFromTrunk,
+		ways: []way{
+			{lines: [2]span{{"hip", "front-ankle"}, {"hip", "back-ankle"}}},
+			{lines: [2]span{{"hip", "right-ankle"}, {"hip", "left-ankle"}}},
+		},
+	},
+	{
+		Name: "shoulder-flexion", Title: "shoulder flexion", Plane: "sagittal",
+		About: "shoulder to hip and shoulder to elbow (or wrist), through the front of the body: 0 hanging, 180 overhead, more is past the ear",
+		Needs: []string{"shoulder", "hip", "elbow or wrist"},
+		Range: fromZero, Facing: true, side: throughFront,
+		ways: arm,
+	},
+	{
+		Name: "leg-separation", Title: "leg separation", Plane: "frontal, or the plane the legs open in",
+		About: "right hip to right ankle and left hip to left ankle (or both from one hip mark), through the side away from the trunk: crossed legs are negative",
+		Needs: []string{"right-hip and left-hip, or hip", "right-ankle", "left-ankle"}, Optional: []string{"right-shoulder", "left-shoulder"},
+		Range: openLegs, leg: true, side: rightToLeft,
+		ways: []way{
+			{lines: [2]span{{"right-hip", "right-ankle"}, {"left-hip", "left-ankle"}}},
+			{lines: [2]span{{"hip", "right-ankle"}, {"hip", "left-ankle"}}, plain: true, note: "one hip mark: both legs are read from it"},
+		},
+	},
+	{
+		Name: "shoulder-extension", Title: "shoulder extension", Plane: "sagittal",
+		About: "shoulder to hip and shoulder to elbow (or wrist), through the back of the body: 0 hanging, 90 straight behind",
+		Needs: []string{"shoulder", "hip", "elbow or wrist"},
+		Range: fromZero, Facing: true, side: throughBack,
+		ways: arm,
+	},
+	{
+		Name: "pike", Title: "pike", Plane: "sagittal",
+		About: "hip to shoulder and hip to ankle (knee for the thigh), through the front of the body: 180 is straight, less is folded, more is arched",
+		Needs: []string{"hip", "shoulder", "ankle or knee"},
+		Range: fromZero, Facing: true, leg: true, side: throughBack, // from the shoulder down, the front is the other way round
+		ways: []way{
+			{lines: [2]span{{"hip", "shoulder"}, {"hip", "ankle"}}},
+			{lines: [2]span{{"hip", "shoulder"}, {"hip", "knee"}}, note: "no ankle mark: the leg is read from hip to knee"},
+		},
+	},
+	{
+		Name: "knee-bend", Title: "knee bend", Plane: "sagittal",
+		About: "hip to knee and knee to ankle: 0 is straight, a bend is positive, hyper-extension negative",
+		Needs: []string{"hip", "knee", "ankle"}, Optional: []string{"shoulder"},
+		Range: aboutNil, Facing: true, side: throughBack,
+		ways: []way{{lines: [2]span{{"hip", "knee"}, {"knee", "ankle"}}}},
+	},
+	{
+		Name: "elbow-bend", Title: "elbow bend",
+		About: "shoulder to elbow and elbow to wrist: 0 is straight, either way of bending counts alike",
+		Needs: []string{"shoulder", "elbow", "wrist"},
+		Range: aboutNil, Magnitude: true, side: smallerAngle,
+		ways: []way{{lines: [2]span{{"shoulder", "elbow"}, {"elbow", "wrist"}}}},
+	},
+	{
+		Name: "foot-point", Title: "foot point", Plane: "sagittal",
+		About: "ankle to knee and ankle to toe, through the front of the shin: 90 is a flat foot, 180 the toe in line with the shin, more is past it",
+		Needs: []string{"knee", "ankle", "toe"}, Optional: []string{"hip", "shoulder"},
+		Range: fromZero, side: throughShin,
+		ways: []way{{lines: [2]span{{"ankle", "knee"}, {"ankle", "toe"}}}},
+	},
+	{
+		Name: "off-vertical", Title: "off vertical",
+		About: "wrist to ankle (or hip to ankle) against straight up: 0 is a handstand, 180 a hang, either side counts alike",
+		Needs: []string{"wrist or hip", "ankle"},
+		Range: aboutNil, Magnitude: true, Level: true, side: smallerAngle,
+		ways: []way{
+			{lines: [2]span{{"wrist", up}, {"wrist", "ankle"}}},
+			{lines: [2]span{{"hip", up}, {"hip", "ankle"}}, note: "no wrist mark: the body is read from hip to ankle"},
+		},
+	},
+	{
+		Name: "leg-rise", Title: "leg rise",
+		About: "hip to ankle (knee for the thigh) against the horizontal on the leg's own side: 0 is level, above is positive, below negative",
+		Needs: []string{"hip", "ankle"},
+		Range: aboutNil, Level: true, leg: true, side: aboveLevel,
+		ways: []way{{lines: [2]span{{"hip", level}, {"hip", "ankle"}}}},
+	},
+}
+
+// arm is the trunk and the arm as seen from the shoulder.
+var arm = []way{
+	{lines: [2]span{{"shoulder", "hip"}, {"shoulder", "elbow"}}},
+	{lines: [2]span{{"shoulder", "hip"}, {"shoulder", "wrist"}}, note: "no elbow mark: the arm is read from shoulder to wrist, so a bent elbow counts in it"},
+}
+
+// Measures returns the catalogue, the chief measures first.
+func Measures() []Measure { return append([]Measure(nil), catalogue...) }
+
+// Lookup returns the measure of that name. [Nearest] helps where there is none.
+func Lookup(name string) (Measure, bool) {
+	for _, m := range catalogue {
+		if m.Name == name {
+			return m, true
+		}
+	}
+	return Measure{}, false
+}
+
+// Landmarks returns every name that a mark can have: hip, shoulder, elbow, wrist,
+// knee, ankle and toe, plain and with left-, right-, front- or back- in front.
+func Landmarks() []string {
+	var names []string
+	for _, side := range append([]Side{""}, sides...) {
+		for _, base := range []string{"hip", "shoulder", "elbow", "wrist", "knee", "ankle", "toe"} {
+			names = append(names, side.prefix()+base)
+		}
+	}
+	return names
+}
+
+// GapInShoulderWidths returns the distance between the two ankles over the
+// distance between the two shoulders: how far the legs are apart, as rule books
+// word it. It reports false if one of the four is not marked or the shoulders
+// are at the same spot.
+func GapInShoulderWidths(at map[string]Point) (float64, bool) {
+	width, ok1 := distance(at, "left-shoulder", "right-shoulder")
+	gap, ok2 := distance(at, "left-ankle", "right-ankle")
+	if !ok1 || !ok2 || width < minSpan {
+		return 0, false
+	}
+	return gap / width, true
+}
+
+func distance(at map[string]Point, a, b string) (float64, bool) {
+	p, ok1 := at[a]
+	q, ok2 := at[b]
+	d := p.Sub(q).Norm()
+	return d, ok1 && ok2 && d <= maxSpan
+}

@@ -1,0 +1,66 @@
+package geometry
+
+import (
+	"fmt"
+	"strings"
+)
+
+// MissingError says that a measure lacks a landmark.
+type MissingError struct {
+	Measure  string
+	Landmark string // the one to be marked first
+	hint     string
+}
+
+func (e *MissingError) Error() string {
+	return fmt.Sprintf("%s needs the landmark %q, which is not marked", e.Measure, e.Landmark)
+}
+
+// Hint names the sets of landmarks that would do.
+func (e *MissingError) Hint() string { return e.hint }
+
+// OptionError says that an option of Bind is missing, unknown, or does not decide
+// what it has to.
+type OptionError struct {
+	Measure string
+	Option  string   // "facing", "side" or "leg"
+	Value   string   // as given; "" if it was not
+	Choices []string // the values that would do
+	fact    string
+	also    string // what else would help
+}
+
+func (e *OptionError) Error() string { return e.fact }
+
+// Hint names the values that would do.
+func (e *OptionError) Hint() string {
+	h := fmt.Sprintf("give %s as %s", e.Option, orList(e.Choices))
+	if e.also != "" {
+		h += ", or " + e.also
+	}
+	return h
+}
+
+// MarkError says that marks are there but cannot be used as they lie.
+type MarkError struct {
+	Measure   string
+	Landmarks []string
+	fact      string
+	hint      string
+}
+
+func (e *MarkError) Error() string { return e.fact }
+
+// Hint says how to put the marks right.
+func (e *MarkError) Hint() string { return e.hint }
+
+// orList joins words as in "left, right or up".
+func orList(words []string) string { return joinList(words, " or ") }
+
+func joinList(words []string, last string) string {
+	n := len(words)
+	if n < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:n-1], ", ") + last + words[n-1]
+}

@@ -1,0 +1,186 @@
+package geometry
+
+import (
+	"fmt"
+	"math"
+)
+
+// undecided is how near two directions may lie, as a line, before a side is no
+// longer told from them: marks and a facing given by word are not better than
+// that.
+const undecided = 20 * Degree
+
+// rule decides the sense of an angle, +1 counter-clockwise from the first line to
+// the second or -1, from the marks as given.
+type rule func(p *pose) (float64, error)
+
+// parallel reports whether two directions lie along one line, or nearly.
+func parallel(a, b Vec) bool {
+	return math.Abs(a.Unit().Cross(b.Unit())) < math.Sin(float64(undecided))
+}
+
+// chirality returns +1 where the picture shows a person who, stood upright, would
+// face right, and -1 where left: the sign of trunk x chest, the trunk taken from
+// shoulder to hip.
+func (p *pose) chirality() (float64, error) {
+	trunk, marked, err := p.trunk()
+	if err != nil {
+		return 0, err
+	}
+	if !marked {
+		trunk = Vec{0, 1}
+	}
+	chest, ok := p.opt.Facing.direction()
+	if ok && !parallel(trunk, chest) {
+		if !marked {
+			p.assume("no trunk marked (hip and shoulder): the body is taken as upright to tell front from back")
+		}
+		return sign(chest.Cross(trunk)), nil
+	}
+	e := &OptionError{Measure: p.measure, Option: "facing", Value: string(p.opt.Facing)}
+	for _, d := range inPlane {
+		if !parallel(trunk, d.to) {
+			e.Choices = append(e.Choices, string(d.facing))
+		}
+	}
+	switch {
+	case p.opt.Facing == "":
+		e.fact = fmt.Sprintf("%s needs facing: which way the chest faces in the picture", p.measure)
+	case !ok:
+		e.fact = fmt.Sprintf("facing %q does not tell the front of the body from its back for %s, which is read from the side", p.opt.Facing, p.measure)
+	case !marked:
+		e.fact = fmt.Sprintf("facing %q does not tell the front of the body from its back for %s while no trunk is marked and the body is taken as upright", p.opt.Facing, p.measure)
+		e.also = "mark hip and shoulder"
+	default:
+		e.fact = fmt.Sprintf("facing %q lies within %.0f degrees of the trunk's line, so the front of the body is not decided for %s", p.opt.Facing, undecided.Degrees(), p.measure)
+	}
+	return 0, e
+}
+
+// throughFront opens the way in which an arm is raised forwards.
+func throughFront(p *pose) (float64, error) { return p.chirality() }
+
+// throughBack opens the other way.
+func throughBack(p *pose) (float64, error) {
+	c, err := p.chirality()
+	return -c, err
+}
+
+// throughShin opens over the front of the shin where facing is known.
+func throughShin(p *pose) (float64, error) {
+	if p.opt.Facing != "" {
+		return throughBack(p)
+	}
+	p.assume("no facing given: the smaller angle is taken, so a foot pointed past the shin's line cannot be told from one short of it")
+	return smallerAngle(p)
+}
+
+// smallerAngle opens from the first line to the second the shorter way.
+func smallerAngle(p *pose) (float64, error) {
+	if Between(p.first, p.second) < 0 {
+		return -1, nil
+	}
+	return 1, nil
+}
+
+// aboveLevel turns the horizontal to the leg's side and opens upwards.
+func aboveLevel(p *pose) (float64, error) {
+	if p.second.X < 0 {
+		p.b.lines[0].Fixed = Vec{-1, 0}
+		return -1, nil
+	}
+	return 1, nil
+}
+
+// awayFromTrunk opens from the front leg to the back one by the way that does not
+// pass the trunk.
+func awayFromTrunk(p *pose) (float64, error) {
+	trunk, marked, err := p.trunk()
+	if err != nil {
+		return 0, err
+	}
+	if !marked {
+		trunk = Vec{0, 1}
+		p.assume("no shoulder marked: the trunk is taken as upright, and the side below as the one away from it")
+	}
+	sense := 1.0
+	if Between(p.first, trunk).Positive() < Between(p.first, p.second).Positive() {
+		sense = -1
+	}
+	for i, leg := range []Vec{p.first, p.second} {
+		if math.Abs(float64(Between(leg, trunk))) >= float64(undecided) {
+			continue
+		}
+		// A leg along the trunk: which side of it the trunk shows does not count.
+		name := p.b.names[p.b.lines[i].To]
+		if p.b.names[p.b.lines[0].To][0] == 'f' { // the legs are marked as front and back
+			if c, err := p.chirality(); err == nil {
+				return -c, nil
+			}
+		}
+		p.assume("the trunk lies within %.0f degrees of the line to %s: the side away from it is taken as it shows; facing would decide", undecided.Degrees(), name)
+		break
+	}
+	return sense, nil
+}
+
+// rightToLeft opens from the right leg to the left one so that legs apart are
+// positive and crossed ones negative: counter-clockwise for a body seen from the
+// front, whichever way up it is.
+func rightToLeft(p *pose) (float64, error) {
+	given, told := p.opt.Facing.toCamera()
+	seen, upright, err := p.seenFromFront()
+	switch {
+	case err != nil:
+		return 0, err
+	case told && seen == -given && !upright:
+		return 0, &MarkError{Measure: p.measure, Landmarks: p.b.Landmarks(),
+			fact: fmt.Sprintf("facing %q does not fit the marks of %s: left and right lie the other way round", p.opt.Facing, p.measure),
+			hint: "exchange left and right, which are the athlete's own, or correct facing"}
+	case told:
+		return given, nil
+	case seen != 0:
+		if upright {
+			p.assume("no trunk marked and the legs in one line: the body is taken as upright to tell left from right")
+		}
+		return seen, nil
+	}
+	return 0, &OptionError{Measure: p.measure, Option: "facing", Value: string(p.opt.Facing),
+		Choices: []string{string(FacingCamera), string(FacingAway)},
+		fact:    fmt.Sprintf("%s needs facing: the marks do not show whether the body is seen from the front or from behind, so legs apart cannot be told from crossed", p.measure),
+		also:    "mark left-hip and right-hip side by side"}
+}
+
+// seenFromFront returns +1 where the body is seen from the front, -1 from behind
+// and 0 where the marks do not tell:
+//
+//	sign(down x (left - right))
+//
+// with left and right the two hips, else the two shoulders. Down runs along the
+// trunk, else between the legs; where those lie in one line it is gravity's, and
+// upright is true.
+func (p *pose) seenFromFront() (seen float64, upright bool, err error) {
+	trunk, marked, err := p.trunk()
+	if err != nil {
+		return 0, false, err
+	}
+	down := trunk.Scale(-1)
+	if !marked {
+		down = p.first.Unit().Add(p.second.Unit())
+		if upright = math.Abs(float64(Between(p.first, p.second))) > float64(halfTurn-undecided); upright {
+			down = Vec{0, -1}
+		}
+	}
+	for _, landmark := range []string{"hip", "shoulder"} {
+		l, r := Left.prefix()+landmark, Right.prefix()+landmark
+		left, ok1 := p.find.at[l]
+		right, ok2 := p.find.at[r]
+		across := left.Sub(right)
+		if !ok1 || !ok2 || !(across.Norm() >= minSpan && across.Norm() <= maxSpan) || parallel(down, across) {
+			continue
+		}
+		p.decided(l, r)
+		return sign(down.Cross(across)), upright, nil
+	}
+	return 0, upright, nil
+}
