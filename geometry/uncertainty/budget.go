@@ -1,0 +1,67 @@
+package uncertainty
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// Row is one source of a budget: its standard uncertainty alone, in units of
+// the output, and its share of the whole variance. Signed is negative only in
+// the row of the interaction, where the sources together vary less than apart.
+type Row struct {
+	Source   string
+	Standard float64
+	Share    float64
+}
+
+// Interaction names the row for what the single sources do not add up to.
+const Interaction = "interaction"
+
+// budgetDraws a source: a standard deviation from so many draws is good to
+// 1/sqrt(2n), half a per cent.
+const budgetDraws = 20_000
+
+// Budget takes each source alone, the others at their estimates, and returns
+// the rows largest first, with a last row for the interaction:
+// var(all) - sum var(alone), its Standard the signed root of it. Sources are
+// the blocks' names; blocks of one name go together.
+func Budget(blocks []Block, model Model, total Distribution, seed uint64) ([]Row, error) {
+	var names []string
+	for i := range blocks {
+		if !slices.Contains(names, blocks[i].Source) {
+			names = append(names, blocks[i].Source)
+		}
+	}
+	d := newDrawer(blocks)
+	values := make([]float64, budgetDraws)
+	active := make([]bool, len(blocks))
+	variance := total.SD * total.SD
+	rest := variance
+	var rows []Row
+	for s, name := range names {
+		for i := range blocks {
+			active[i] = blocks[i].Source == name
+		}
+		d.seed(seed, math.MaxUint64-uint64(s)) // far from the batches of the whole
+		x := Means(blocks)
+		for i := range values {
+			d.draw(x, active)
+			if values[i] = model(x); math.IsNaN(values[i]) || math.IsInf(values[i], 0) {
+				return nil, ErrNotFinite
+			}
+		}
+		_, sd := meanSD(values)
+		rest -= sd * sd
+		rows = append(rows, Row{name, sd, share(sd*sd, variance)})
+	}
+	slices.SortStableFunc(rows, func(a, b Row) int { return cmp.Compare(b.Standard, a.Standard) })
+	return append(rows, Row{Interaction, math.Copysign(math.Sqrt(math.Abs(rest)), rest), share(rest, variance)}), nil
+}
+
+func share(part, whole float64) float64 {
+	if whole == 0 {
+		return 0
+	}
+	return part / whole
+}

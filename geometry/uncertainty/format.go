@@ -1,0 +1,57 @@
+package uncertainty
+
+import (
+	"math"
+	"strconv"
+)
+
+// Format writes a value and its expanded uncertainty for people: the
+// uncertainty to two significant digits, rounded up in the last, the value to
+// the same decimal place (JCGM 100:2008, 7.2.6). An unknown uncertainty is
+// written as a question mark and the value to the nearest whole unit.
+func Format(value, expanded float64) (v, u string) {
+	if math.IsNaN(value) || math.IsInf(value, 0) {
+		return "?", "?"
+	}
+	if math.IsNaN(expanded) || math.IsInf(expanded, 0) || expanded < 0 {
+		return fixed(value, 0), "?"
+	}
+	if expanded == 0 {
+		return strconv.FormatFloat(value, 'f', -1, 64), "0"
+	}
+	places := Places(expanded)
+	return fixed(value, places), fixed(roundUp(expanded, places), places)
+}
+
+// Places is the number of decimal places that [Format] writes: negative where
+// the uncertainty is 100 or more.
+func Places(expanded float64) int {
+	if !(expanded > 0) || math.IsInf(expanded, 1) {
+		return 0
+	}
+	places := 1 - int(math.Floor(math.Log10(expanded)))
+	// 0.0995 rounds up to 0.10 and not to 0.100
+	if roundUp(expanded, places) >= math.Pow(10, float64(2-places)) {
+		places--
+	}
+	return places
+}
+
+// roundUp rounds up in the given decimal place; what is above a step by less
+// than binary fractions are exact to (3.1 is 3.10000000000000008...) stays.
+func roundUp(u float64, places int) float64 {
+	const inexact = 1e-9
+	p := math.Pow(10, float64(places))
+	return math.Ceil(u*p-inexact) / p
+}
+
+func fixed(v float64, places int) string {
+	if places < 0 {
+		p := math.Pow(10, float64(-places))
+		v, places = math.Round(v/p)*p, 0
+	}
+	if s := strconv.FormatFloat(v, 'f', places, 64); s != "-"+strconv.FormatFloat(0, 'f', places, 64) {
+		return s
+	}
+	return strconv.FormatFloat(0, 'f', places, 64)
+}

@@ -1,0 +1,171 @@
+package uncertainty
+
+import (
+	"errors"
+	"math"
+	"runtime"
+	"sync"
+)
+
+// Model computes the output from the inputs, laid out as [Means] lays them
+// out. It is called from several goroutines and must not keep or change x.
+type Model func(x []float64) float64
+
+// Options of a Monte Carlo run; zero values take the defaults.
+type Options struct {
+	Seed      uint64  // the same seed gives the same draws
+	Coverage  float64 // of the interval, in (0, 1); default 0.95
+	Tolerance float64 // both ends of the interval are to be stable to this, in units of the output; see [MonteCarlo]
+	MaxDraws  int     // default a million
+}
+
+// Distribution is what a Monte Carlo run found, in units of the output.
+type Distribution struct {
+	Mean, SD float64
+	Low      float64 // ends of the probabilistically symmetric interval
+	High     float64
+	Coverage float64
+	Values   []float64 // the draws, in no order
+	Stable   bool      // the tolerance was reached before MaxDraws
+}
+
+// ErrNotFinite says that the model gave no number for an input it may take.
+var ErrNotFinite = errors.New("the model gives no number for inputs within their uncertainty")
+
+const (
+	batchSize  = 10_000 // JCGM 101:2008, 7.9.4 b): at least 10^4, and 100/(1-p)
+	leastBatch = 5      // fewer say little about how much the ends scatter
+	// toleranceShare is the part of the numerical tolerance of the standard
+	// uncertainty to one digit that the ends may scatter by (JCGM 101:2008,
+	// 8.2: no more than a fifth, so that the validation means something).
+	toleranceShare = 0.2
+)
+
+// MonteCarlo draws the blocks, puts each draw through the model and stops by
+// the adaptive rule of JCGM 101:2008, 7.9: after each batch of 10^4 the two
+// ends of the interval are averaged over the batches, and twice the standard
+// deviation of each average must be no more than the tolerance. The tolerance
+// is the smaller of opt.Tolerance (where above 0) and a fifth of half a unit
+// in the first significant digit of the standard uncertainty.
+//
+// Batches are drawn on all cores; batch k always draws the same numbers, and
+// batches count in their order, so that the result does not depend on the
+// machine.
+func MonteCarlo(blocks []Block, model Model, opt Options) (Distribution, error) {
+	if opt.Coverage == 0 {
+		opt.Coverage = 0.95
+	}
+	if !(opt.Coverage > 0 && opt.Coverage < 1) {
+		return Distribution{}, errors.New("the coverage must lie between 0 and 1")
+	}
+	most := max(leastBatch, opt.MaxDraws/batchSize)
+	if opt.MaxDraws == 0 {
+		most = 1_000_000 / batchSize
+	}
+	workers := min(runtime.GOMAXPROCS(0), most)
+	drawers := make([]*drawer, workers)
+	for i := range drawers {
+		drawers[i] = newDrawer(blocks)
+	}
+	var (
+		values    = make([]float64, 0, most*batchSize)
+		low, high spread
+		batch     int
+		stable    bool
+	)
+	for batch < most && !stable {
+		round := min(workers, most-batch)
+		values = values[:(batch+round)*batchSize]
+		ends := make([][2]float64, round)
+		var wg sync.WaitGroup
+		for w := range round {
+			wg.Go(func() {
+				mine := values[(batch+w)*batchSize : (batch+w+1)*batchSize]
+				drawers[w].fill(mine, model, opt.Seed, uint64(batch+w))
+				ends[w][0], ends[w][1] = interval(mine, opt.Coverage)
+			})
+		}
+		wg.Wait()
+		for w := range round {
+			if math.IsNaN(ends[w][0]) {
+				return Distribution{}, ErrNotFinite
+			}
+			low.add(ends[w][0])
+			high.add(ends[w][1])
+			batch++
+			if batch < leastBatch {
+				continue
+			}
+			// a normal output's standard uncertainty, from the interval: robust
+			// where single draws lie far out
+			u := (high.mean - low.mean) / (2 * normalQuantile((1+opt.Coverage)/2))
+			tol := toleranceShare * halfUnit(u)
+			if opt.Tolerance > 0 {
+				tol = math.Min(tol, opt.Tolerance)
+			}
+			if 2*low.meanSD() <= tol && 2*high.meanSD() <= tol {
+				stable = true
+				break
+			}
+		}
+	}
+	d := Distribution{Values: values[:batch*batchSize], Coverage: opt.Coverage, Stable: stable}
+	d.Mean, d.SD = meanSD(d.Values)
+	d.Low, d.High = interval(d.Values, opt.Coverage)
+	return d, nil
+}
+
+// fill draws one batch; a value that is no number makes all of it NaN.
+func (d *drawer) fill(values []float64, model Model, seed, batch uint64) {
+	d.seed(seed, batch)
+	x := Means(d.blocks)
+	for i := range values {
+		d.draw(x, nil)
+		values[i] = model(x)
+		if math.IsNaN(values[i]) || math.IsInf(values[i], 0) {
+			for j := range values {
+				values[j] = math.NaN()
+			}
+			return
+		}
+	}
+}
+
+// halfUnit is half a unit in the first significant digit of u: the numerical
+// tolerance of JCGM 101:2008, 7.9.2, for one meaningful digit.
+func halfUnit(u float64) float64 {
+	if !(u > 0) {
+		return 0
+	}
+	return 0.5 * math.Pow(10, math.Floor(math.Log10(u)))
+}
+
+// spread is a running mean and variance (Welford).
+type spread struct {
+	n        int
+	mean, m2 float64
+}
+
+func (s *spread) add(v float64) {
+	s.n++
+	d := v - s.mean
+	s.mean += d / float64(s.n)
+	s.m2 += d * (v - s.mean)
+}
+
+// meanSD is the standard deviation of the mean.
+func (s *spread) meanSD() float64 {
+	return math.Sqrt(s.m2 / float64(s.n-1) / float64(s.n))
+}
+
+func meanSD(v []float64) (mean, sd float64) {
+	for _, x := range v {
+		mean += x
+	}
+	mean /= float64(len(v))
+	var ss float64
+	for _, x := range v {
+		ss += (x - mean) * (x - mean)
+	}
+	return mean, math.Sqrt(ss / float64(len(v)-1))
+}
