@@ -1,0 +1,40 @@
+package camera
+
+import (
+	"errors"
+	"math"
+
+	"ecart/geometry"
+)
+
+// ErrShort says that two marks for level are too near each other to give a
+// direction.
+var ErrShort = errors.New("the two level marks are on one spot")
+
+// ErrSlanted says that the line of two marks is nearer to a diagonal than to
+// level or plumb.
+var ErrSlanted = errors.New("the level marks lie on a slanted line")
+
+// slantLimit is how far from level or plumb the line of two level marks may
+// be: nobody holds a phone 30 degrees off, while a mark on a slanting thing is
+// a mistake.
+const slantLimit = 30 * geometry.Degree
+
+// Level returns the camera's roll from two pixels on something that is level
+// or plumb, whichever is nearer, and the standard uncertainty of the roll from
+// that of the pixels (px, each axis). Roll is positive where a level line
+// rises to the right in the picture.
+func Level(a, b geometry.Point, sdPx float64) (roll, standard geometry.Angle, err error) {
+	dx, dy := b.X-a.X, a.Y-b.Y
+	length := math.Hypot(dx, dy)
+	if !(length > 0) {
+		return 0, 0, ErrShort
+	}
+	roll = geometry.Angle(math.Atan2(dy, dx))
+	quarter := geometry.Angle(math.Pi / 2)
+	roll -= quarter * geometry.Angle(math.Round(float64(roll/quarter)))
+	if roll > slantLimit || roll < -slantLimit {
+		return 0, 0, ErrSlanted
+	}
+	return roll, geometry.Angle(math.Sqrt2 * sdPx / length), nil
+}

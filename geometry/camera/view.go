@@ -1,0 +1,94 @@
+package camera
+
+import (
+	"math"
+
+	"ecart/geometry"
+)
+
+// View is how the camera stands before the plane of motion. The zero value
+// looks square at it, level, from infinitely far.
+type View struct {
+	Roll, Pitch, Yaw geometry.Angle
+	// InverseFocal is 1 over the focal length in pixels: 0 is scaled
+	// orthography. The unit of the plane being one pixel at the reference, the
+	// focal length is also the camera's distance in that unit.
+	InverseFocal float64
+	// Principal is the pixel the optical axis goes through. It matters only
+	// with InverseFocal above 0.
+	Principal geometry.Point
+	// Reference is the pixel that shows the origin of the plane.
+	Reference geometry.Point
+}
+
+// matrix is R, row by row.
+type matrix [3][3]float64
+
+// Mapper is a View made ready to take many points.
+type Mapper struct {
+	r    matrix
+	w    float64
+	p, o geometry.Point // principal point and reference, pixels
+}
+
+// Mapper works out what all points share.
+func (v View) Mapper() Mapper {
+	return Mapper{r: v.rotation(), w: v.InverseFocal, p: v.Principal, o: v.Reference}
+}
+
+// rotation is Rz(roll) Rx(pitch) Ry(yaw).
+func (v View) rotation() matrix {
+	sr, cr := math.Sincos(float64(v.Roll))
+	sp, cp := math.Sincos(float64(v.Pitch))
+	sy, cy := math.Sincos(float64(v.Yaw))
+	m := matrix{{cy, 0, sy}, {sp * sy, cp, -sp * cy}, {-cp * sy, sp, cp * cy}}
+	for j := range 3 {
+		m[0][j], m[1][j] = cr*m[0][j]-sr*m[1][j], sr*m[0][j]+cr*m[1][j]
+	}
+	return m
+}
+
+// Plane returns where the point seen at the pixel lies in the plane of motion,
+// if it is z (plane units) nearer to the camera than the plane. It solves
+//
+//	(R1 + p w R3) (X, Y, z)' = p - a,   (R2 + q w R3) (X, Y, z)' = q - b
+//
+// with (p, q) the pixel and (a, b) the reference from the principal point, y
+// up, and w the inverse focal length. A plane seen edge-on gives infinities or
+// NaN.
+func (m *Mapper) Plane(pixel geometry.Point, z float64) geometry.Point {
+	s := m.system(pixel, z)
+	return s.solve(s.b1, s.b2)
+}
+
+// system is the 2 x 2 system of one point.
+type system struct {
+	a11, a12, a21, a22, b1, b2, p, q float64
+}
+
+func (m *Mapper) system(pixel geometry.Point, z float64) system {
+	p, q := pixel.X-m.p.X, m.p.Y-pixel.Y
+	wp, wq := m.w*p, m.w*q
+	r := &m.r
+	return system{
+		a11: r[0][0] + wp*r[2][0], a12: r[0][1] + wp*r[2][1],
+		a21: r[1][0] + wq*r[2][0], a22: r[1][1] + wq*r[2][1],
+		b1: pixel.X - m.o.X - z*(r[0][2]+wp*r[2][2]),
+		b2: m.o.Y - pixel.Y - z*(r[1][2]+wq*r[2][2]),
+		p:  p, q: q,
+	}
+}
+
+func (s *system) solve(b1, b2 float64) geometry.Point {
+	d := s.a11*s.a22 - s.a12*s.a21
+	return geometry.Point{X: (b1*s.a22 - b2*s.a12) / d, Y: (s.a11*b2 - s.a21*b1) / d}
+}
+
+// Pixel is the inverse of Plane: where a point of the plane raised by z shows.
+func (m *Mapper) Pixel(at geometry.Point, z float64) geometry.Point {
+	r := &m.r
+	dot := func(i int) float64 { return r[i][0]*at.X + r[i][1]*at.Y + r[i][2]*z }
+	a, b := m.o.X-m.p.X, m.p.Y-m.o.Y
+	d := 1 - m.w*dot(2)
+	return geometry.Point{X: m.p.X + (a+dot(0))/d, Y: m.p.Y - (b+dot(1))/d}
+}
