@@ -21,7 +21,7 @@ func (v View) Differentiate(pixel geometry.Point, z float64) (geometry.Point, De
 	s := m.system(pixel, z)
 	x := s.solve(s.b1, s.b2)
 	r, w := &m.r, m.w
-	d := func(b1, b2 float64) geometry.Vec { p := s.solve(b1, b2); return geometry.Vec{X: p.X, Y: p.Y} }
+	d := func(b1, b2 float64) geometry.Vec { return geometry.Vec(s.solve(b1, b2)) }
 	// r3 is how far the point is towards the camera, per unit of plane
 	r3 := r[2][0]*x.X + r[2][1]*x.Y + r[2][2]*z
 	rotated := func(dr matrix) geometry.Vec {

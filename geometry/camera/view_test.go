@@ -33,10 +33,10 @@ func TestYawAndPitchTable(t *testing.T) {
 		{135, 134.4, 132.4, 128.9, 135.6, 137.5, 140.5},
 		{150, 149.6, 148.2, 145.6, 150.4, 151.7, 153.9},
 		{160, 159.7, 158.7, 157.0, 160.3, 161.2, 162.6},
-		{170, 169.9, 169.4, 168.5, 170.2, 170.6, 171.3},
+		{170, 169.8, 169.4, 168.5, 170.2, 170.6, 171.3},
 		{180, 180, 180, 180, 180, 180, 180},
 	}
-	const half = 0.0501 // of the last place of the table
+	const half = 0.05 + 1e-9 // half a unit of the last place of the table
 	for _, row := range table {
 		p := split(geometry.Angle(row.true) * deg)
 		for i, want := range []float64{row.y10, row.y20, row.y30, row.p10, row.p20, row.p30} {
@@ -51,12 +51,7 @@ func TestYawAndPitchTable(t *testing.T) {
 				seen[k] = geometry.Point{X: px.X, Y: -px.Y}
 				back[k] = m.Plane(px, 0)
 			}
-			if row.true == 170 && i == 3 {
-				// tan 5 cos 10 gives 170.15: either neighbour is a fair rounding
-				assert.InDelta(t, 170.151, opening(seen).Degrees(), 0.001)
-			} else {
-				assert.InDelta(t, want, opening(seen).Degrees(), half, "%v %+v", row.true, v)
-			}
+			assert.InDelta(t, want, opening(seen).Degrees(), half, "%v %+v", row.true, v)
 			assert.InDelta(t, row.true, opening(back).Degrees(), 1e-9)
 		}
 	}
@@ -65,8 +60,8 @@ func TestYawAndPitchTable(t *testing.T) {
 func random(rng *rand.Rand) (View, geometry.Point, float64) {
 	a := func(limit geometry.Angle) geometry.Angle { return limit * geometry.Angle(2*rng.Float64()-1) }
 	v := View{
-		Roll: a(20 * deg), Pitch: a(40 * deg), Yaw: a(40 * deg),
-		InverseFocal: rng.Float64() / 1000,
+		Roll: a(20 * deg), Pitch: a(30 * deg), Yaw: a(30 * deg),
+		InverseFocal: rng.Float64() / 1300,
 		Principal:    geometry.Point{X: 960, Y: 540},
 		Reference:    geometry.Point{X: 960 + 400*rng.NormFloat64(), Y: 540 + 200*rng.NormFloat64()},
 	}
