@@ -5,8 +5,8 @@ import "math"
 // Angle is an angle in radians.
 //
 // Write 45 * Degree and read Degrees(). The two conversions are not inverse to
-// the last bit: (29 * Degree).Degrees() differs from 29 by one rounding. Angles
-// that are multiples of 45 degrees come back exactly.
+// the last bit: (29 * Degree).Degrees() differs from 29 by one rounding.
+// Multiples of 45 degrees up to a full turn come back exactly.
 type Angle float64
 
 // Units of an angle.
@@ -68,9 +68,9 @@ type Range struct{ Low, High Angle }
 
 // The ranges that measures use.
 var (
-	fromZero = Range{0, 360 * Degree}             // through a stated side
-	aboutNil = Range{-180 * Degree, 180 * Degree} // signed, straight or level is 0
-	openLegs = Range{-90 * Degree, 270 * Degree}  // crossed legs below 0, over-splits above 180
+	fromZero  = Range{0, 360 * Degree}             // through a stated side
+	aboutZero = Range{-180 * Degree, 180 * Degree} // signed, straight or level is 0
+	openLegs  = Range{-90 * Degree, 270 * Degree}  // crossed legs below 0, over-splits above 180
 )
 
 // Contains reports whether a lies in the range.

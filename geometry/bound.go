@@ -44,7 +44,9 @@ func (b *Bound) Turn() int { return int(b.sense) }
 
 // Angle returns the angle at the points, in the measure's range. It is NaN if the
 // two ends of a line are at the same spot or a coordinate is not finite.
-func (b *Bound) Angle(pts []Point) Angle { return b.within.Wrap(b.turned(pts)) }
+func (b *Bound) Angle(pts []Point) Angle {
+	return b.within.Wrap(b.turned(pts)) + 0 // a zero without a sign
+}
 
 // Near returns the angle at the points, unwrapped so that it lies within pi of
 // about; it may lie outside the measure's range, and a magnitude may be negative.

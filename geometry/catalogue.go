@@ -91,14 +91,14 @@ var catalogue = []Measure{
 		Name: "knee-bend", Title: "knee bend", Plane: "sagittal",
 		About: "hip to knee and knee to ankle: 0 is straight, a bend is positive, hyper-extension negative",
 		Needs: []string{"hip", "knee", "ankle"}, Optional: []string{"shoulder"},
-		Range: aboutNil, Facing: true, side: throughBack,
+		Range: aboutZero, Facing: true, side: throughBack,
 		ways: []way{{lines: [2]span{{"hip", "knee"}, {"knee", "ankle"}}}},
 	},
 	{
 		Name: "elbow-bend", Title: "elbow bend",
 		About: "shoulder to elbow and elbow to wrist: 0 is straight, either way of bending counts alike",
 		Needs: []string{"shoulder", "elbow", "wrist"},
-		Range: aboutNil, Magnitude: true, side: smallerAngle,
+		Range: aboutZero, Magnitude: true, side: smallerAngle,
 		ways: []way{{lines: [2]span{{"shoulder", "elbow"}, {"elbow", "wrist"}}}},
 	},
 	{
@@ -112,7 +112,7 @@ var catalogue = []Measure{
 		Name: "off-vertical", Title: "off vertical",
 		About: "wrist to ankle (or hip to ankle) against straight up: 0 is a handstand, 180 a hang, either side counts alike",
 		Needs: []string{"wrist or hip", "ankle"},
-		Range: aboutNil, Magnitude: true, Level: true, side: smallerAngle,
+		Range: aboutZero, Magnitude: true, Level: true, side: smallerAngle,
 		ways: []way{
 			{lines: [2]span{{"wrist", up}, {"wrist", "ankle"}}},
 			{lines: [2]span{{"hip", up}, {"hip", "ankle"}}, note: "no wrist mark: the body is read from hip to ankle"},
@@ -122,7 +122,7 @@ var catalogue = []Measure{
 		Name: "leg-rise", Title: "leg rise",
 		About: "hip to ankle (knee for the thigh) against the horizontal on the leg's own side: 0 is level, above is positive, below negative",
 		Needs: []string{"hip", "ankle"},
-		Range: aboutNil, Level: true, leg: true, side: aboveLevel,
+		Range: aboutZero, Level: true, leg: true, side: aboveLevel,
 		ways: []way{{lines: [2]span{{"hip", level}, {"hip", "ankle"}}}},
 	},
 }
