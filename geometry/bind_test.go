@@ -345,3 +345,36 @@ func TestLandmarks(t *testing.T) {
 		assert.Contains(t, names, n)
 	}
 }
+
+// A side asked for goes before plain marks; not asked for, plain marks go first.
+func TestSideGoesBeforePlain(t *testing.T) {
+	at := marks{"hip": {0, 0}, "ankle": {8, 0}, "left-ankle": {8, 8}}
+	got, _ := read(t, "leg-rise", at, geometry.Options{})
+	assert.InDelta(t, 0, got.Degrees(), poseTolerance)
+	got, b := read(t, "leg-rise", at, geometry.Options{Side: geometry.Left})
+	assert.InDelta(t, 45, got.Degrees(), poseTolerance)
+	assert.Equal(t, []string{"hip", "left-ankle"}, b.Landmarks())
+}
+
+// Two shoulders marked stand for the trunk by their middle: one alone would lie
+// between the legs, the middle towards (4, 5) does not.
+func TestTrunkRunsToTheMiddleOfTheShoulders(t *testing.T) {
+	for _, names := range [][2]string{{"left-shoulder", "right-shoulder"}, {"right-shoulder", "left-shoulder"}} {
+		at := marks{"hip": {0, 0}, names[0]: {-1, 5}, names[1]: {9, 5}, "front-ankle": {0, 8}, "back-ankle": {-8, 0}}
+		got, b := read(t, "hip-split", at, geometry.Options{})
+		assert.InDelta(t, 90, got.Degrees(), poseTolerance)
+		assert.Empty(t, b.Assumptions())
+		delete(at, names[1])
+		got, _ = read(t, "hip-split", at, geometry.Options{})
+		assert.InDelta(t, 270, got.Degrees(), poseTolerance)
+	}
+}
+
+// With no trunk and the legs in one line, hips alone show left from right by gravity
+// only: a facing given goes before it, as in a handstand straddle.
+func TestFacingGoesBeforeGravity(t *testing.T) {
+	at := marks{"right-hip": {1, 0}, "left-hip": {-1, 0}, "right-ankle": {9, 8 * tan(2)}, "left-ankle": {-9, 8 * tan(2)}}
+	got, b := read(t, "leg-separation", at, geometry.Options{Facing: geometry.FacingCamera})
+	assert.InDelta(t, 176, got.Degrees(), poseTolerance)
+	assert.Empty(t, b.Assumptions())
+}

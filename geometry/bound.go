@@ -81,8 +81,8 @@ func (b *Bound) Partials(pts []Point, grad []Vec) {
 	for i := range b.lines {
 		if l := &b.lines[i]; l.To >= 0 {
 			v := pts[l.To].Sub(pts[l.From])
-			// Divided twice by the length, so that a short line does not underflow.
-			g := v.Perp().Scale(1 / v.Norm()).Scale(s / v.Norm())
+			n := v.Norm()
+			g := v.Perp().Scale(1 / n).Scale(s / n) // in two steps: n*n has half the range
 			grad[l.To] = grad[l.To].Add(g)
 			grad[l.From] = grad[l.From].Sub(g)
 		}

@@ -114,6 +114,7 @@ func eachConfiguration(t *testing.T, f func(t *testing.T, b *geometry.Bound, pts
 func TestPartialsAgainstCentralDifferences(t *testing.T) {
 	eachConfiguration(t, func(t *testing.T, b *geometry.Bound, pts []geometry.Point) {
 		grad := make([]geometry.Vec, len(pts))
+		grad[0] = geometry.Vec{X: 1, Y: 1} // what was there before does not count
 		b.Partials(pts, grad)
 		at := b.Angle(pts)
 		difference := func(x *float64) float64 {
@@ -268,6 +269,14 @@ func TestPartialsAreBlindToMovingTheWholeBody(t *testing.T) {
 			require.InDelta(t, 0, moment, tolerance)
 		}
 	})
+}
+
+// Straight is 0 and not -0, which prints as "-0.0".
+func TestZeroHasNoSign(t *testing.T) {
+	got, b := read(t, "knee-bend", marks{"hip": {0, 8}, "knee": {0, 4}, "ankle": {0, 0}}, geometry.Options{Facing: geometry.FacingRight})
+	require.Equal(t, -1, b.Turn())
+	assert.Zero(t, got)
+	assert.False(t, math.Signbit(float64(got)))
 }
 
 // Ends of a line that fall on one spot have no angle: NaN, not 0.

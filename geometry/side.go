@@ -129,18 +129,18 @@ func awayFromTrunk(p *pose) (float64, error) {
 // front, whichever way up it is.
 func rightToLeft(p *pose) (float64, error) {
 	given, told := p.opt.Facing.toCamera()
-	seen, upright, err := p.seenFromFront()
+	seen, by, err := p.seenFromFront()
 	switch {
 	case err != nil:
 		return 0, err
-	case told && seen == -given && !upright:
+	case told && seen == -given && by == bySure:
 		return 0, &MarkError{Measure: p.measure, Landmarks: p.b.Landmarks(),
 			fact: fmt.Sprintf("facing %q does not fit the marks of %s: left and right lie the other way round", p.opt.Facing, p.measure),
 			hint: "exchange left and right, which are the athlete's own, or correct facing"}
 	case told:
 		return given, nil
 	case seen != 0:
-		if upright {
+		if by == byGravity {
 			p.assume("no trunk marked and the legs in one line: the body is taken as upright to tell left from right")
 		}
 		return seen, nil
@@ -151,24 +151,35 @@ func rightToLeft(p *pose) (float64, error) {
 		also:    "mark left-hip and right-hip side by side"}
 }
 
+// evidence is how the way down the body was found.
+type evidence int
+
+const (
+	bySure    evidence = iota // along the trunk, or between legs less than 90 degrees apart
+	byLegs                    // between legs further apart: wrong if the angle is an over-split
+	byGravity                 // the legs lie in one line
+)
+
 // seenFromFront returns +1 where the body is seen from the front, -1 from behind
 // and 0 where the marks do not tell:
 //
 //	sign(down x (left - right))
 //
-// with left and right the two hips, else the two shoulders. Down runs along the
-// trunk, else between the legs; where those lie in one line it is gravity's, and
-// upright is true.
-func (p *pose) seenFromFront() (seen float64, upright bool, err error) {
+// with left and right the two hips, else the two shoulders.
+func (p *pose) seenFromFront() (seen float64, by evidence, err error) {
 	trunk, marked, err := p.trunk()
 	if err != nil {
-		return 0, false, err
+		return 0, 0, err
 	}
 	down := trunk.Scale(-1)
 	if !marked {
+		apart := Angle(math.Abs(float64(Between(p.first, p.second))))
 		down = p.first.Unit().Add(p.second.Unit())
-		if upright = math.Abs(float64(Between(p.first, p.second))) > float64(halfTurn-undecided); upright {
-			down = Vec{0, -1}
+		switch {
+		case apart > halfTurn-undecided:
+			down, by = Vec{0, -1}, byGravity
+		case apart > halfTurn/2:
+			by = byLegs
 		}
 	}
 	for _, landmark := range []string{"hip", "shoulder"} {
@@ -180,7 +191,7 @@ func (p *pose) seenFromFront() (seen float64, upright bool, err error) {
 			continue
 		}
 		p.decided(l, r)
-		return sign(down.Cross(across)), upright, nil
+		return sign(down.Cross(across)), by, nil
 	}
-	return 0, upright, nil
+	return 0, by, nil
 }
