@@ -18,9 +18,10 @@ type Row struct {
 // Interaction names the row for what the single sources do not add up to.
 const Interaction = "interaction"
 
-// budgetDraws a source: a standard deviation from so many draws is good to
-// 1/sqrt(2n), half a per cent.
-const budgetDraws = 20_000
+// budgetDraws a source, one batch: a standard deviation from so many
+// independent draws would be good to 1/sqrt(2n), 0.7 per cent; a lattice's is
+// better.
+const budgetDraws = batchSize
 
 // Budget takes each source alone, the others at their estimates, and returns
 // the rows largest first, with a last row for the interaction:

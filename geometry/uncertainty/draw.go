@@ -8,47 +8,81 @@ import (
 )
 
 // drawer draws input vectors. It belongs to one goroutine.
+//
+// The draws of a batch are the points of a rank-1 lattice moved by a random
+// shift (Cranley and Patterson 1976, SIAM J. Numer. Anal. 13:904; from
+// memory): each draw alone is distributed as its block says, batches are
+// independent of each other, and within a batch the draws spread far more
+// evenly than independent ones, so that fewer batches are needed. The common
+// chi-squared variable of a Student block, and inputs past the lattice's last
+// dimension, are drawn independently.
 type drawer struct {
 	blocks []Block
 	src    *rand.PCG
 	rng    *rand.Rand
 	chi    []distuv.ChiSquared
+	at     []int32   // k z_j mod batchSize, shifted by whole steps
+	shift  []float64 // the rest of the shift, in (0, 1) of a step
 	z      []float64
 }
 
 func newDrawer(blocks []Block) *drawer {
 	d := &drawer{blocks: blocks, src: rand.NewPCG(0, 0), chi: make([]distuv.ChiSquared, len(blocks))}
 	d.rng = rand.New(d.src)
-	n := 0
+	most, n := 0, 0
 	for i := range blocks {
-		n = max(n, blocks[i].Dim())
+		most = max(most, blocks[i].Dim())
+		n += blocks[i].Dim()
 		d.chi[i] = distuv.ChiSquared{K: blocks[i].Freedom, Src: d.src}
 	}
-	d.z = make([]float64, n)
+	d.z = make([]float64, most)
+	d.at = make([]int32, min(n, len(generating)))
+	d.shift = make([]float64, len(d.at))
 	return d
 }
 
-// seed starts the stream of one batch: the same seed and batch give the same
-// draws whichever goroutine makes them.
-func (d *drawer) seed(seed, batch uint64) { d.src.Seed(seed, batch) }
+// seed starts a batch: the same seed and batch give the same draws whichever
+// goroutine makes them.
+func (d *drawer) seed(seed, batch uint64) {
+	d.src.Seed(seed, batch)
+	for j := range d.at {
+		d.at[j] = d.rng.Int32N(batchSize)
+		d.shift[j] = (float64(d.rng.Int64N(1<<52)) + 0.5) / (1 << 52)
+	}
+}
 
-// draw fills x with one draw of the blocks for which active is nil or true;
-// the others are left as they stand in x.
+// uniform is the next coordinate of input j, in (0, 1).
+func (d *drawer) uniform(j int) float64 {
+	if j >= len(d.at) {
+		return (float64(d.rng.Int64N(1<<52)) + 0.5) / (1 << 52)
+	}
+	u := (float64(d.at[j]) + d.shift[j]) * (1.0 / batchSize)
+	if d.at[j] += generating[j]; d.at[j] >= batchSize {
+		d.at[j] -= batchSize
+	}
+	return u
+}
+
+func (d *drawer) normal(j int) float64 { return fastQuantile(d.uniform(j)) }
+
+// draw fills x with the next draw of the blocks for which active is nil or
+// true; the others are left as they stand in x.
 func (d *drawer) draw(x []float64, active []bool) {
 	at := 0
 	for i := range d.blocks {
-		b := &d.blocks[i]
-		n := len(b.Mean)
+		n := len(d.blocks[i].Mean)
 		if active == nil || active[i] {
-			d.block(b, i, x[at:at+n])
+			d.block(i, at, x[at:at+n])
 		}
 		at += n
 	}
 }
 
-func (d *drawer) block(b *Block, i int, x []float64) {
+// block draws block i, whose first input is the j-th.
+func (d *drawer) block(i, j int, x []float64) {
+	b := &d.blocks[i]
 	if b.Kind == Uniform {
-		x[0] = b.Mean[0] + b.factor[0]*(2*d.rng.Float64()-1)
+		x[0] = b.Mean[0] + b.factor[0]*(2*d.uniform(j)-1)
 		return
 	}
 	scale := 1.0
@@ -58,13 +92,16 @@ func (d *drawer) block(b *Block, i int, x []float64) {
 	n := len(x)
 	if b.diagonal {
 		for k := range x {
-			x[k] = b.Mean[k] + scale*b.factor[k*n+k]*d.rng.NormFloat64()
+			x[k] = b.Mean[k]
+			if f := b.factor[k*n+k]; f != 0 {
+				x[k] += scale * f * d.normal(j+k)
+			}
 		}
 		return
 	}
 	z := d.z[:n]
 	for k := range z {
-		z[k] = scale * d.rng.NormFloat64()
+		z[k] = scale * d.normal(j+k)
 	}
 	for r := range x {
 		s := b.Mean[r]

@@ -33,7 +33,7 @@ type Distribution struct {
 var ErrNotFinite = errors.New("the model gives no number for inputs within their uncertainty")
 
 const (
-	batchSize  = 10_000 // JCGM 101:2008, 7.9.4 b): at least 10^4, and 100/(1-p)
+	batchSize  = 10_007 // JCGM 101:2008, 7.9.4 b): at least 10^4, and 100/(1-p); a prime, for the lattice
 	leastBatch = 5      // fewer say little about how much the ends scatter
 	// toleranceShare is the part of the numerical tolerance of the standard
 	// uncertainty to one digit that the ends may scatter by (JCGM 101:2008,
@@ -42,7 +42,7 @@ const (
 )
 
 // MonteCarlo draws the blocks, puts each draw through the model and stops by
-// the adaptive rule of JCGM 101:2008, 7.9: after each batch of 10^4 the two
+// the adaptive rule of JCGM 101:2008, 7.9: after each batch of some 10^4 the two
 // ends of the interval are averaged over the batches, and twice the standard
 // deviation of each average must be no more than the tolerance. The tolerance
 // is the smaller of opt.Tolerance (where above 0) and a fifth of half a unit

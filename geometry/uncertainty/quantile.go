@@ -1,0 +1,30 @@
+package uncertainty
+
+import "gonum.org/v1/gonum/mathext"
+
+// knots of the table of the normal quantile over (0, 1). Between tail and
+// 1-tail straight lines join them: the error there is at most h^2/8 of the
+// second derivative, x/phi(x)^2, with h = 1/knots: under 4e-5, a hundredth of
+// that where 99 of 100 draws fall.
+const (
+	knots = 1 << 15
+	tail  = 1.0 / 1024
+)
+
+var quantiles = func() *[knots + 1]float64 {
+	var t [knots + 1]float64
+	for i := 1; i < knots; i++ {
+		t[i] = mathext.NormalQuantile(float64(i) / knots)
+	}
+	return &t
+}()
+
+// fastQuantile is the standard normal quantile of u in (0, 1).
+func fastQuantile(u float64) float64 {
+	if u < tail || u > 1-tail {
+		return mathext.NormalQuantile(u)
+	}
+	k := u * knots
+	i := int(k)
+	return quantiles[i] + (k-float64(i))*(quantiles[i+1]-quantiles[i])
+}
