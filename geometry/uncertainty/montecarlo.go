@@ -58,7 +58,7 @@ func MonteCarlo(blocks []Block, model Model, opt Options) (Distribution, error) 
 	if !(opt.Coverage > 0 && opt.Coverage < 1) {
 		return Distribution{}, errors.New("the coverage must lie between 0 and 1")
 	}
-	most := max(leastBatch, opt.MaxDraws/batchSize)
+	most := max(1, opt.MaxDraws/batchSize)
 	if opt.MaxDraws == 0 {
 		most = 1_000_000 / batchSize
 	}

@@ -1,0 +1,36 @@
+# What people type:
+#   make demo    install what is missing, build, and read a built-in take
+#   make build   bin/ecart
+#   make test    the tests, with their set-up
+#   make check   gofmt, vet, staticcheck, the borders between packages
+#   make bench   how fast, beside a reference run
+.PHONY: demo build test check bench clean setup setup-test
+
+GO ?= go
+
+demo: build
+	@bin/ecart demo --figure out/demo.png
+
+build: setup
+	@$(GO) build -trimpath -o bin/ecart ./cmd/ecart
+
+setup:
+	@.ci/setup run
+
+setup-test:
+	@.ci/setup test
+
+test: setup-test
+	$(GO) test ./...
+
+check: setup-test
+	@bad="$$(gofmt -l .)"; if [ -n "$$bad" ]; then echo "gofmt -l lists: $$bad" >&2; exit 1; fi
+	$(GO) vet ./...
+	$(GO) tool staticcheck ./...
+	CGO_ENABLED=0 $(GO) vet ./geometry/... ./cmd/internal/reading ./cmd/internal/rulebook
+
+bench: setup-test
+	$(GO) test -run '^$$' -bench . -benchtime 1x ./...
+
+clean:
+	rm -rf bin out .cache

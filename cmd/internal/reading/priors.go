@@ -1,0 +1,171 @@
+package reading
+
+import (
+	"bytes"
+	_ "embed"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/goccy/go-yaml"
+)
+
+//go:embed priors.yaml
+var builtIn []byte
+
+// Priors are the figures a reading uses where it is told nothing better. The
+// built-in file, priors.yaml, says what each is and why.
+type Priors struct {
+	Schema    string `yaml:"schema"`
+	Placement struct {
+		SDPx       float64 `yaml:"sd_px"`
+		LongSidePx float64 `yaml:"long_side_px"`
+		Reason     `yaml:",inline"`
+	} `yaml:"placement"`
+	Landmark struct {
+		SDMm   map[string]float64 `yaml:"sd_mm"`
+		Reason `yaml:",inline"`
+	} `yaml:"landmark"`
+	Stature struct {
+		MeanMm    float64 `yaml:"mean_mm"`
+		SDMm      float64 `yaml:"sd_mm"`
+		GivenSDMm float64 `yaml:"given_sd_mm"`
+		Reason    `yaml:",inline"`
+	} `yaml:"stature"`
+	Segments struct {
+		Fraction map[string]float64 `yaml:"fraction"`
+		Reason   `yaml:",inline"`
+	} `yaml:"segments"`
+	Oblique struct {
+		YawDeg   map[string]float64 `yaml:"yaw_deg"`
+		PitchDeg map[string]float64 `yaml:"pitch_deg"`
+		Reason   `yaml:",inline"`
+	} `yaml:"oblique"`
+	Level struct {
+		HalfWidthDeg float64 `yaml:"half_width_deg"`
+		Reason       `yaml:",inline"`
+	} `yaml:"level"`
+	Distance struct {
+		FromM   float64 `yaml:"from_m"`
+		ToM     float64 `yaml:"to_m"`
+		GivenSD float64 `yaml:"given_sd"`
+		Reason  `yaml:",inline"`
+	} `yaml:"distance"`
+	Depth struct {
+		Sagittal map[string][2]float64 `yaml:"sagittal"`
+		Frontal  map[string][2]float64 `yaml:"frontal"`
+		HipSplit map[string][2]float64 `yaml:"hip-split"`
+		Reason   `yaml:",inline"`
+	} `yaml:"depth"`
+}
+
+// Reason says why a figure is what it is, and where it comes from.
+type Reason struct {
+	Why        string `yaml:"why"`
+	Provenance string `yaml:"provenance"`
+}
+
+// DefaultPriors returns the built-in figures.
+func DefaultPriors() *Priors {
+	var p Priors
+	if err := yaml.Unmarshal(builtIn, &p); err != nil {
+		panic("reading: priors.yaml: " + err.Error())
+	}
+	return &p
+}
+
+// PriorsFile is the built-in file, to be copied and argued with.
+func PriorsFile() []byte { return slices.Clone(builtIn) }
+
+// ParsePriors reads a user's file over the built-in figures: what it does not
+// name stays as it is. name is used in errors.
+func ParsePriors(name string, data []byte) (*Priors, error) {
+	bad := func(err error) error {
+		return fault(fmt.Sprintf("the priors file %q cannot be used: %v", name, err), "print the built-in one with 'ecart rules --priors', change its figures and leave its shape")
+	}
+	p := DefaultPriors()
+	p.Schema = ""
+	err := yaml.NewDecoder(bytes.NewReader(data), yaml.Strict()).Decode(p)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, bad(errors.New(strings.TrimSpace(yaml.FormatError(err, false, false))))
+	}
+	if err := p.check(); err != nil {
+		return nil, bad(err)
+	}
+	return p, nil
+}
+
+func (p *Priors) check() error {
+	if p.Schema != "ecart/priors/1" {
+		return fmt.Errorf("its schema is %q and not %q", p.Schema, "ecart/priors/1")
+	}
+	positive := map[string]float64{
+		"placement sd_px": p.Placement.SDPx, "placement long_side_px": p.Placement.LongSidePx,
+		"stature mean_mm": p.Stature.MeanMm, "stature sd_mm": p.Stature.SDMm, "stature given_sd_mm": p.Stature.GivenSDMm,
+		"level half_width_deg": p.Level.HalfWidthDeg,
+		"distance from_m":      p.Distance.FromM, "distance to_m": p.Distance.ToM, "distance given_sd": p.Distance.GivenSD,
+	}
+	for _, m := range []struct {
+		name   string
+		values map[string]float64
+	}{{"landmark sd_mm", p.Landmark.SDMm}, {"segments fraction", p.Segments.Fraction}, {"oblique yaw_deg", p.Oblique.YawDeg}, {"oblique pitch_deg", p.Oblique.PitchDeg}} {
+		for k, v := range m.values {
+			positive[m.name+" "+k] = v
+		}
+	}
+	for _, m := range []map[string][2]float64{p.Depth.Sagittal, p.Depth.Frontal, p.Depth.HipSplit} {
+		for k, v := range m {
+			positive["depth "+k] = v[1]
+			if math.Abs(v[0]) > 1 {
+				return fmt.Errorf("depth %s lies outside the body: %v", k, v[0])
+			}
+		}
+	}
+	for k, v := range positive {
+		if !(v > 0) || math.IsInf(v, 1) {
+			return fmt.Errorf("%s must be above 0, not %v", k, v)
+		}
+	}
+	if p.Distance.FromM >= p.Distance.ToM {
+		return fmt.Errorf("distance from_m %v is not below to_m %v", p.Distance.FromM, p.Distance.ToM)
+	}
+	return nil
+}
+
+// depth is the prior of how far a mark lies towards the camera.
+func (p *Priors) depth(measure, plane, landmark string) (mean, sd float64) {
+	kind := kindOf(landmark)
+	if measure == "hip-split" {
+		if d, ok := p.Depth.HipSplit[kind]; ok {
+			return d[0], d[1]
+		}
+	}
+	table := p.Depth.Sagittal
+	if strings.HasPrefix(plane, "frontal") {
+		table = p.Depth.Frontal
+	}
+	return table[kind][0], table[kind][1]
+}
+
+// fraction is the length between two landmarks as a part of stature; false
+// where the body does not fix it.
+func (p *Priors) fraction(a, b string) (float64, bool) {
+	ka, kb := kindOf(a), kindOf(b)
+	for _, k := range []string{ka + "-" + kb, kb + "-" + ka} {
+		if f, ok := p.Segments.Fraction[k]; ok {
+			return f, true
+		}
+	}
+	return 0, false
+}
+
+// kindOf is the landmark without its side or role.
+func kindOf(landmark string) string {
+	if i := strings.LastIndexByte(landmark, '-'); i >= 0 {
+		return landmark[i+1:]
+	}
+	return landmark
+}

@@ -1,0 +1,272 @@
+package reading
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"ecart/geometry"
+	"ecart/geometry/camera"
+	"ecart/geometry/uncertainty"
+)
+
+// Request is all that a reading depends on. Zero values take the defaults.
+type Request struct {
+	Take    Take
+	Still   bool // a single picture: there is no time between frames to know of
+	Marks   *Marks
+	Measure geometry.Measure
+	Skill   *Skill // nil: no verdict
+	Options geometry.Options
+	Priors  *Priors // nil: the built-in ones
+
+	Camera     string  // "squared", "by-eye" or "unknown" (default)
+	ObliqueDeg float64 // above 0: the standard deviation of yaw and pitch, in place of Camera
+	StatureMm  float64 // above 0: how tall the athlete is
+	DistanceM  float64 // above 0: from the camera to the athlete
+	Confidence float64 // a decision takes; default 0.95
+	Coverage   float64 // of the interval; default 0.95
+	Seed       uint64
+	MaxDraws   int
+}
+
+// tolerance: both ends of the interval are to be stable to a twentieth of a degree.
+const tolerance = 0.05
+
+// Read measures the angle. Errors that come from what was given have a Hint.
+func Read(q Request) (*Reading, error) {
+	m, measured, err := q.prepare()
+	if err != nil {
+		return nil, err
+	}
+	d, err := m.draw(&q)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := uncertainty.Budget(m.blocks, m.degrees, d, q.Seed)
+	if err != nil {
+		return nil, unbounded(err)
+	}
+	r := &Reading{
+		Schema: Schema, Take: q.Take, Measure: q.Measure.Name,
+		AngleDeg: d.Mean, StandardUncertaintyDeg: d.SD, ExpandedUncertaintyDeg: (d.High - d.Low) / 2,
+		Coverage: q.Coverage, IntervalDeg: [2]float64{d.Low, d.High}, Draws: len(d.Values),
+		PictureAngleDeg: m.picture().Degrees(),
+		NotIncluded:     []string{SourceLens, SourceTiming},
+		Density:         density(d),
+	}
+	r.FirstOrder = m.firstOrder(d)
+	for _, row := range rows {
+		if row.Standard != 0 {
+			r.Budget = append(r.Budget, BudgetRow{row.Source, row.Standard, row.Share, m.how[row.Source]})
+		}
+	}
+	if q.Skill != nil {
+		r.Skill = q.Skill.ref()
+		r.Verdict = judge(q.Skill, d, q.Confidence)
+	}
+	r.place(m, measured)
+	r.Notes = q.notes(m, d)
+	r.Advice = q.advise(m, r)
+	r.Cautions = cautions(q.Measure.Name, q.Skill)
+	return r, nil
+}
+
+// Quick is the angle alone, as it follows a mark that is being dragged: the
+// estimate at the marks, in degrees, with nothing drawn.
+func Quick(q Request) (angleDeg float64, err error) {
+	m, _, err := q.prepare()
+	if err != nil {
+		return 0, err
+	}
+	return m.about.Degrees(), nil
+}
+
+// prepare checks the request, binds the measure and builds the model.
+func (q *Request) prepare() (*model, map[string]placed, error) {
+	if q.Priors == nil {
+		q.Priors = DefaultPriors()
+	}
+	if q.Confidence == 0 {
+		q.Confidence = 0.95
+	}
+	if q.Coverage == 0 {
+		q.Coverage = 0.95
+	}
+	if q.Camera == "" {
+		q.Camera = "unknown"
+	}
+	if err := q.check(); err != nil {
+		return nil, nil, err
+	}
+	if err := q.Marks.Fit(q.Take.WidthPx, q.Take.HeightPx); err != nil {
+		return nil, nil, err
+	}
+	st, err := q.stand()
+	if err != nil {
+		return nil, nil, err
+	}
+	measured := gather(q.Marks, q.Priors, max(q.Take.WidthPx, q.Take.HeightPx))
+	bound, err := q.bind(measured, st.roll)
+	if err != nil {
+		return nil, nil, err
+	}
+	stature, sd := q.Priors.Stature.MeanMm, q.Priors.Stature.SDMm
+	if q.StatureMm > 0 {
+		stature, sd = q.StatureMm, q.Priors.Stature.GivenSDMm
+	}
+	m, err := build(bound, measured, q.Measure, q.Priors, st, [2]int{q.Take.WidthPx, q.Take.HeightPx}, stature, sd)
+	return m, measured, err
+}
+
+func (q *Request) check() error {
+	open := func(v float64) bool { return v > 0.5 && v < 1 }
+	switch {
+	case q.Marks == nil || len(q.Marks.Marks) == 0:
+		return fault("there are no marks", "place a mark for each landmark of the measure")
+	case !open(q.Confidence):
+		return fault(fmt.Sprintf("the confidence %g is not between 0.5 and 1", q.Confidence), "0.95 is usual")
+	case !open(q.Coverage):
+		return fault(fmt.Sprintf("the coverage %g is not between 0.5 and 1", q.Coverage), "0.95 is usual")
+	case !(q.ObliqueDeg >= 0 && q.ObliqueDeg <= 45):
+		return fault(fmt.Sprintf("the camera cannot be %g degrees oblique", q.ObliqueDeg), "give up to 45 degrees, or take the picture from the side")
+	case q.StatureMm != 0 && !(q.StatureMm >= 700 && q.StatureMm <= 2500):
+		return fault(fmt.Sprintf("a stature of %g mm is not a person's", q.StatureMm), "give it as 152cm or 1.52m")
+	case q.DistanceM != 0 && !(q.DistanceM >= 0.5 && q.DistanceM <= 200):
+		return fault(fmt.Sprintf("a distance of %g m does not fit a phone's picture of a person", q.DistanceM), "give it as 5m")
+	case q.Skill != nil && q.Skill.Measure != q.Measure.Name:
+		return fault(fmt.Sprintf("the skill %q is about %s and not %s", q.Skill.Name, q.Skill.Measure, q.Measure.Name), "leave --measure out, or leave --skill out")
+	}
+	if _, ok := q.Priors.Oblique.YawDeg[q.Camera]; !ok {
+		return fault(fmt.Sprintf("the camera set-up %q is not known", q.Camera), "it is squared, by-eye or unknown; or give --oblique in degrees")
+	}
+	return nil
+}
+
+// stand works out how the camera stood from what was given and the priors.
+func (q *Request) stand() (stand, error) {
+	p := q.Priors
+	deg := float64(geometry.Degree)
+	yaw, pitch := p.Oblique.YawDeg[q.Camera], p.Oblique.PitchDeg[q.Camera]
+	st := stand{
+		yawSD: yaw * deg, pitchSD: pitch * deg, obliqueHow: fmt.Sprintf("camera %s: yaw %g°, pitch %g°", q.Camera, yaw, pitch),
+		rollSD: p.Level.HalfWidthDeg * deg, rollUniform: true, rollHow: fmt.Sprintf("held by hand, within %g°", p.Level.HalfWidthDeg),
+		distanceLo: p.Distance.FromM * 1000, distanceHi: p.Distance.ToM * 1000,
+		distanceHow: fmt.Sprintf("camera %g to %g m away", p.Distance.FromM, p.Distance.ToM),
+	}
+	if q.ObliqueDeg > 0 {
+		pitch := math.Min(q.ObliqueDeg, p.Oblique.PitchDeg["unknown"])
+		st.yawSD, st.pitchSD = q.ObliqueDeg*deg, pitch*deg
+		st.obliqueHow = fmt.Sprintf("as given: yaw %g°, pitch %g°", q.ObliqueDeg, pitch)
+	}
+	if q.DistanceM > 0 {
+		st.distanceLo, st.distanceSD = q.DistanceM*1000, p.Distance.GivenSD*q.DistanceM*1000
+		st.distanceHow = fmt.Sprintf("camera %g m away as given", q.DistanceM)
+	}
+	if l := q.Marks.Level; l != nil {
+		click := p.Placement.SDPx * math.Max(1, float64(max(q.Take.WidthPx, q.Take.HeightPx))/p.Placement.LongSidePx)
+		roll, u, err := camera.Level(geometry.Point{X: l[0][0], Y: l[0][1]}, geometry.Point{X: l[1][0], Y: l[1][1]}, click)
+		if err != nil {
+			return st, fault(err.Error(), "mark two far points on something level or plumb: a beam, a mat's edge, a door frame")
+		}
+		st.roll, st.rollSD, st.rollUniform, st.rollHow = float64(roll), float64(u), false, "two marks for level"
+	}
+	return st, nil
+}
+
+// bind matches the measure with the marks, level taken out, y up.
+func (q *Request) bind(measured map[string]placed, roll float64) (geometry.Bound, error) {
+	mapper := camera.View{Roll: geometry.Angle(roll)}.Mapper()
+	at := map[string]geometry.Point{}
+	for name, m := range measured {
+		at[name] = mapper.Plane(m.at, 0)
+	}
+	opt := q.Options
+	if opt.Facing == "" {
+		opt.Facing = geometry.Facing(q.Marks.Facing)
+	}
+	return q.Measure.Bind(at, opt)
+}
+
+func (m *model) draw(q *Request) (uncertainty.Distribution, error) {
+	d, err := uncertainty.MonteCarlo(m.blocks, m.degrees, uncertainty.Options{
+		Seed: q.Seed, Coverage: q.Coverage, Tolerance: tolerance, MaxDraws: q.MaxDraws})
+	return d, unbounded(err)
+}
+
+func unbounded(err error) error {
+	if err == nil {
+		return nil
+	}
+	return fault(err.Error(), "a line is about as short as its marks are uncertain; use marks farther apart or a larger picture")
+}
+
+// picture is the angle straight off the picture: no level, nothing corrected.
+func (m *model) picture() geometry.Angle {
+	var pts [maxPoints]geometry.Point
+	x := uncertainty.Means(m.blocks)
+	for i := range m.names {
+		pts[i] = geometry.Point{X: x[perPoint*i], Y: -x[perPoint*i+1]}
+	}
+	return m.bound.Near(pts[:len(m.names)], m.about)
+}
+
+func (m *model) firstOrder(d uncertainty.Distribution) *FirstOrder {
+	p := uncertainty.FirstOrder(m.degrees(uncertainty.Means(m.blocks)), m.blocks, m.gradient(), d.Coverage)
+	f := &FirstOrder{AngleDeg: p.Value, StandardUncertaintyDeg: p.Standard,
+		IntervalDeg: [2]float64{p.Value - p.Expanded, p.Value + p.Expanded}, Valid: p.Agrees(d)}
+	if !math.IsInf(p.Freedom, 1) {
+		f.DegreesOfFreedom = &p.Freedom
+	}
+	return f
+}
+
+// place puts the marks and lines that were used into the reading.
+func (r *Reading) place(m *model, measured map[string]placed) {
+	for i, name := range append(slices.Clone(m.names), m.bound.Deciders()...) {
+		q := measured[name]
+		mark := Mark{Landmark: name, X: q.at.X, Y: q.at.Y, Placements: q.n}
+		for a := range 2 {
+			for b := range 2 {
+				mark.Covariance[a][b] = q.cov.At(a, b)
+				if i < len(m.names) {
+					mark.Covariance[a][b] += m.blocks[3*i+1].Covariance().At(a, b)
+				}
+			}
+		}
+		r.Marks = append(r.Marks, mark)
+	}
+	for i, l := range m.bound.Lines() {
+		from := measured[m.names[l.From]].at
+		line := Line{From: m.names[l.From], FromX: from.X, FromY: from.Y}
+		if l.To >= 0 {
+			to := measured[m.names[l.To]].at
+			line.To, line.ToX, line.ToY = m.names[l.To], to.X, to.Y
+		} else {
+			// level and plumb as they stand in the picture
+			mapper := camera.View{Roll: geometry.Angle(m.blocks[len(m.blocks)-4].Mean[0]), Reference: from}.Mapper()
+			to := mapper.Pixel(geometry.Point{X: l.Fixed.X, Y: l.Fixed.Y}, 0)
+			line.Fixed, line.To, line.ToX, line.ToY = true, "level", to.X, to.Y
+			if l.Fixed.X == 0 {
+				line.To = "plumb"
+			}
+		}
+		r.Lines[i] = line
+	}
+	r.Turn = -m.bound.Turn() // seen with y down
+}
+
+func (q *Request) notes(m *model, d uncertainty.Distribution) []string {
+	notes := m.bound.Assumptions()
+	if q.StatureMm == 0 {
+		notes = append(notes, fmt.Sprintf("the athlete is taken to be %.2f m tall, give or take %.2f", q.Priors.Stature.MeanMm/1000, q.Priors.Stature.SDMm/1000))
+	}
+	if !d.Stable {
+		notes = append(notes, fmt.Sprintf("after %d draws the interval's ends still move by more than a twentieth of a degree", len(d.Values)))
+	}
+	if len(q.Marks.unknown) > 0 {
+		notes = append(notes, "the marks file has keys not known here: "+strings.Join(q.Marks.unknown, ", "))
+	}
+	return notes
+}
