@@ -169,3 +169,15 @@ func meanSD(v []float64) (mean, sd float64) {
 	}
 	return mean, math.Sqrt(ss / float64(len(v)-1))
 }
+
+// Drawer returns a function that gives one draw of the model after another, on
+// one core and for ever: what MonteCarlo does between its decisions.
+func Drawer(blocks []Block, model Model, seed uint64) func() float64 {
+	d := newDrawer(blocks)
+	d.seed(seed, 0)
+	x := Means(blocks)
+	return func() float64 {
+		d.draw(x, nil)
+		return model(x)
+	}
+}

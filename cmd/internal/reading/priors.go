@@ -86,16 +86,35 @@ func ParsePriors(name string, data []byte) (*Priors, error) {
 	bad := func(err error) error {
 		return fault(fmt.Sprintf("the priors file %q cannot be used: %v", name, err), "print the built-in one with 'ecart rules --priors', change its figures and leave its shape")
 	}
-	p := DefaultPriors()
+	p, built := DefaultPriors(), DefaultPriors()
 	p.Schema = ""
 	err := yaml.NewDecoder(bytes.NewReader(data), yaml.Strict()).Decode(p)
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, bad(errors.New(strings.TrimSpace(yaml.FormatError(err, false, false))))
 	}
+	fill(&p.Landmark.SDMm, built.Landmark.SDMm)
+	fill(&p.Segments.Fraction, built.Segments.Fraction)
+	fill(&p.Oblique.YawDeg, built.Oblique.YawDeg)
+	fill(&p.Oblique.PitchDeg, built.Oblique.PitchDeg)
+	fill(&p.Depth.Sagittal, built.Depth.Sagittal)
+	fill(&p.Depth.Frontal, built.Depth.Frontal)
+	fill(&p.Depth.HipSplit, built.Depth.HipSplit)
 	if err := p.check(); err != nil {
 		return nil, bad(err)
 	}
 	return p, nil
+}
+
+// fill puts in what the user's map does not name.
+func fill[V any](mine *map[string]V, built map[string]V) {
+	if *mine == nil {
+		*mine = map[string]V{}
+	}
+	for k, v := range built {
+		if _, ok := (*mine)[k]; !ok {
+			(*mine)[k] = v
+		}
+	}
 }
 
 func (p *Priors) check() error {

@@ -52,7 +52,7 @@ func Read(q Request) (*Reading, error) {
 		Schema: Schema, Take: q.Take, Measure: q.Measure.Name,
 		AngleDeg: d.Mean, StandardUncertaintyDeg: d.SD, ExpandedUncertaintyDeg: (d.High - d.Low) / 2,
 		Coverage: q.Coverage, IntervalDeg: [2]float64{d.Low, d.High}, Draws: len(d.Values),
-		PictureAngleDeg: m.picture().Degrees(),
+		PictureAngleDeg: m.picture(q.Measure).Degrees(),
 		NotIncluded:     []string{SourceLens, SourceTiming},
 		Density:         density(d),
 	}
@@ -203,13 +203,17 @@ func unbounded(err error) error {
 }
 
 // picture is the angle straight off the picture: no level, nothing corrected.
-func (m *model) picture() geometry.Angle {
+func (m *model) picture(measure geometry.Measure) geometry.Angle {
 	var pts [maxPoints]geometry.Point
 	x := uncertainty.Means(m.blocks)
 	for i := range m.names {
 		pts[i] = geometry.Point{X: x[perPoint*i], Y: -x[perPoint*i+1]}
 	}
-	return m.bound.Near(pts[:len(m.names)], m.about)
+	a := m.bound.Near(pts[:len(m.names)], m.about)
+	if measure.Magnitude && a < 0 {
+		return -a
+	}
+	return a
 }
 
 func (m *model) firstOrder(d uncertainty.Distribution) *FirstOrder {

@@ -1,0 +1,136 @@
+package reading
+
+import (
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/geometry"
+)
+
+// Each bad marks file is named in the error, and the hint says what to do.
+func TestBadMarks(t *testing.T) {
+	const mark = `{"landmark": "hip", "x": 1, "y": 2}`
+	for _, c := range []struct{ text, fact, hint string }{
+		{``, "not a JSON object", "schema"},
+		{`[1]`, "not a JSON object", "schema"},
+		{"{\"schema\": \"ecart/marks/1\",\n\"marks\": [,]}", "line 2", "schema"},
+		{`{"marks": []}`, `has the schema ""`, "ecart/marks/1"},
+		{`{"schema": "ecart/marks/9", "marks": [` + mark + `]}`, "ecart/marks/9", "ecart/marks/1"},
+		{`{"schema": "ecart/marks/1", "marks": []}`, "no marks", "place some"},
+		{`{"schema": "ecart/marks/1", "marks": [{"landmark": "ankel", "x": 1, "y": 2}]}`, `"ankel"`, `"ankle"`},
+		{`{"schema": "ecart/marks/1", "marks": [{"landmark": "hip", "x": 1}]}`, `"hip"`, "x and y"},
+		{`{"schema": "ecart/marks/1", "marks": [{"landmark": "hip", "x": NaN, "y": 2}]}`, "line 1", "schema"},
+		{`{"schema": "ecart/marks/1", "marks": [{"landmark": "hip", "x": 1e999, "y": 2}]}`, "cannot be read", "a mark is"},
+		{`{"schema": "ecart/marks/1", "marks": [{"landmark": "hip", "x": "1", "y": 2}]}`, "cannot be read", "a mark is"},
+		{`{"schema": "ecart/marks/1", "marks": [{"landmark": "hip", "x": 1, "y": 2, "sd_px": -1}]}`, "-1 px", "above 0"},
+	} {
+		_, err := ParseMarks("m.json", []byte(c.text))
+		require.Error(t, err, c.text)
+		assert.ErrorContains(t, err, c.fact, c.text)
+		assert.ErrorContains(t, err, "m.json")
+		assert.Contains(t, hintOf(t, err), c.hint, c.text)
+	}
+	m, err := ParseMarks("m.json", []byte("\xef\xbb\xbf"+`{"schema": "ecart/marks/1", "marks": [`+mark+`], "colour": 1}`))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"colour"}, m.unknown)
+}
+
+func hintOf(t *testing.T, err error) string {
+	var h interface{ Hint() string }
+	require.True(t, errors.As(err, &h), "%v has no hint", err)
+	return h.Hint()
+}
+
+func TestBadRequests(t *testing.T) {
+	for _, c := range []struct {
+		spoil func(*Request)
+		want  string
+	}{
+		{func(q *Request) { q.Marks = nil }, "no marks"},
+		{func(q *Request) { q.Marks.Marks[0].X = 1920 }, "outside the picture"},
+		{func(q *Request) { q.Marks.Marks[0].Y = math.NaN() }, "outside the picture"},
+		{func(q *Request) { q.Marks.Marks[1].X, q.Marks.Marks[1].Y = 960, 540.2 }, "on one spot"},
+		{func(q *Request) { q.Marks.Marks = q.Marks.Marks[:2] }, `"back-ankle"`},
+		{func(q *Request) { q.Marks.Level = &[2]Pixel{{0, 0}, {500, 400}} }, "slanted"},
+		{func(q *Request) { q.Marks.Level = &[2]Pixel{{0, 0}, {5000, 0}} }, "outside the picture"},
+		{func(q *Request) { q.Confidence = 1 }, "confidence"},
+		{func(q *Request) { q.Confidence = math.NaN() }, "confidence"},
+		{func(q *Request) { q.ObliqueDeg = 60 }, "oblique"},
+		{func(q *Request) { q.ObliqueDeg = math.NaN() }, "oblique"},
+		{func(q *Request) { q.Camera = "wonky" }, `"wonky"`},
+		{func(q *Request) { q.StatureMm = 15 }, "stature"},
+		{func(q *Request) { q.DistanceM = 1000 }, "distance"},
+		{func(q *Request) { q.Skill.Measure = "pike" }, "about pike"},
+		{func(q *Request) { q.Measure, _ = geometry.Lookup("pike"); q.Skill = nil }, "pike"},
+	} {
+		q := request(t, splitMarks(160))
+		c.spoil(&q)
+		_, err := Read(q)
+		require.Error(t, err, c.want)
+		assert.ErrorContains(t, err, c.want)
+		assert.NotEmpty(t, hintOf(t, err))
+	}
+}
+
+func TestPriorsFile(t *testing.T) {
+	p, err := ParsePriors("mine.yaml", []byte("schema: ecart/priors/1\nlandmark:\n  sd_mm: {hip: 8}\n"))
+	require.NoError(t, err)
+	assert.Equal(t, 8.0, p.Landmark.SDMm["hip"])
+	assert.Equal(t, 12.0, p.Landmark.SDMm["shoulder"], "what is not named stays")
+	p, err = ParsePriors("mine.yaml", []byte("schema: ecart/priors/1\ndistance: {to_m: 30}\nlevel:\n"))
+	require.NoError(t, err)
+	assert.Equal(t, 3.0, p.Distance.FromM)
+	assert.Equal(t, 30.0, p.Distance.ToM)
+	assert.Equal(t, DefaultPriors().Level, p.Level)
+	_, err = ParsePriors("mine.yaml", PriorsFile())
+	require.NoError(t, err)
+	for _, bad := range []string{"", "schema: ecart/priors/2", "schema: ecart/priors/1\nlevel: {half_width_deg: -1}", "schema: ecart/priors/1\nlevle: 3",
+		"schema: ecart/priors/1\nplacement: {sd_px: .nan}", "\t:", "schema: ecart/priors/1\ndistance: {from_m: 30}"} {
+		_, err := ParsePriors("mine.yaml", []byte(bad))
+		require.Error(t, err, bad)
+		assert.ErrorContains(t, err, "mine.yaml")
+		hintOf(t, err)
+	}
+}
+
+// Every figure says why and where from, with a word that the file's head explains.
+func TestPriorsSayWhy(t *testing.T) {
+	p := DefaultPriors()
+	for name, r := range map[string]Reason{"placement": p.Placement.Reason, "landmark": p.Landmark.Reason, "stature": p.Stature.Reason,
+		"segments": p.Segments.Reason, "oblique": p.Oblique.Reason, "level": p.Level.Reason, "distance": p.Distance.Reason, "depth": p.Depth.Reason} {
+		assert.NotEmpty(t, r.Why, name)
+		assert.Contains(t, []string{"published", "second-hand", "common-practice", "from-memory", "ours"}, r.Provenance, name)
+	}
+	for _, l := range geometry.Landmarks() {
+		assert.Positive(t, p.Landmark.SDMm[kindOf(l)], l)
+		for _, plane := range []string{"sagittal", "frontal"} {
+			_, sd := p.depth("pike", plane, l)
+			assert.Positive(t, sd, l)
+		}
+	}
+}
+
+func FuzzParseMarks(f *testing.F) {
+	f.Add([]byte(`{"schema": "ecart/marks/1", "frame": 3, "facing": "right", "marks": [{"landmark": "hip", "x": 901.5, "y": 512.0}]}`))
+	f.Add([]byte(`{"schema": "ecart/marks/1", "marks": [{"landmark": "hip", "x": 1, "y": 2}], "level": [[0,1],[2,3]], "plane": {"corners": [[1,2]]}}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		m, err := ParseMarks("f.json", data)
+		if err != nil {
+			if strings.TrimSpace(hintOf(t, err)) == "" {
+				t.Fatal("an error without a hint")
+			}
+			return
+		}
+		q := request(t, m)
+		q.MaxDraws = 1
+		r, err := Read(q)
+		if err == nil && (math.IsNaN(r.AngleDeg) || r.StandardUncertaintyDeg < 0) {
+			t.Fatalf("%v +- %v", r.AngleDeg, r.StandardUncertaintyDeg)
+		}
+	})
+}
