@@ -1,0 +1,154 @@
+package rulebook
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"ecart/cmd/internal/reading"
+)
+
+// A Provenance says how a figure came into a rule book.
+type Provenance string
+
+// The provenances, the strongest first.
+const (
+	Published      Provenance = "published"       // read in the document itself, or where its publisher shows it
+	SecondHand     Provenance = "second-hand"     // read in something that quotes the document
+	CommonPractice Provenance = "common-practice" // what the trade does; no document says so
+	FromMemory     Provenance = "from-memory"     // somebody's recollection, not verified
+)
+
+// provenances stands in order of strength.
+var provenances = []Provenance{Published, SecondHand, CommonPractice, FromMemory}
+
+// An Origin says where a figure comes from.
+type Origin struct {
+	Provenance Provenance `json:"provenance"`
+	Document   string     `json:"document"`
+	Edition    string     `json:"edition"`
+	Section    string     `json:"section,omitempty"`
+	Source     string     `json:"source"`         // where, or from whom, the figure was had
+	Seen       string     `json:"seen,omitempty"` // the day the source was last looked at, 2006-01-02
+}
+
+// String gives document, section, source and day in one line, without the
+// edition and the provenance.
+func (o Origin) String() string {
+	var parts []string
+	for _, s := range []string{o.Document, o.Section, o.Source} {
+		if s != "" && !slices.Contains(parts, s) {
+			parts = append(parts, s)
+		}
+	}
+	if o.Seen != "" {
+		parts = append(parts, "looked at "+o.Seen)
+	}
+	return strings.Join(parts, "; ")
+}
+
+// A Book is one rule book.
+type Book struct {
+	ID       string  `json:"book"`
+	Title    string  `json:"title"`
+	Document string  `json:"document"`
+	Edition  string  `json:"edition"`
+	Note     string  `json:"note,omitempty"`
+	Skills   []Skill `json:"skills"`
+	File     string  `json:"file"`
+	BuiltIn  bool    `json:"built_in"`
+	Replaces bool    `json:"replaces_built_in"` // a user's book in the place of the built-in one of the same id
+}
+
+// A Skill is one entry of a rule book, with the origin of its figures.
+type Skill struct {
+	Book        string   `json:"book"`
+	Name        string   `json:"name"`
+	Title       string   `json:"title"`
+	Default     bool     `json:"default"` // answers to the plain name where several books have it
+	Measure     string   `json:"measure,omitempty"`
+	NotMeasured string   `json:"not_measured,omitempty"` // the quantity the rule is worded for, where no measure gives it
+	AskedDeg    float64  `json:"asked_deg"`
+	AtMost      bool     `json:"at_most"`
+	FreeDeg     float64  `json:"free_deg"`
+	Bands       []Band   `json:"bands"`
+	Origin      Origin   `json:"origin"`
+	Cautions    []string `json:"cautions,omitempty"`
+	Note        string   `json:"note,omitempty"`
+	Line        int      `json:"line"` // of its entry in the file, from 1
+}
+
+// A Band is one deduction band: more than OverDeg and at most ToDeg degrees
+// short, without an end where ToDeg is nil. The band of a skill that is not
+// measured has When instead.
+type Band struct {
+	Label     string   `json:"label"`
+	Deduction string   `json:"deduction"` // in the book's words; empty where it names none
+	OverDeg   float64  `json:"over_deg"`
+	ToDeg     *float64 `json:"to_deg"`
+	When      string   `json:"when,omitempty"`
+	Origin    *Origin  `json:"origin,omitempty"` // nil: the skill's
+}
+
+// Ref is the name that means this skill and no other: BOOK/NAME.
+func (s Skill) Ref() string { return s.Book + "/" + s.Name }
+
+// Reading is the skill as a reading takes it. Its edition, source and
+// provenance are those of its weakest figure. It is an error to ask for a skill
+// that is not measured.
+func (s Skill) Reading() (reading.Skill, error) {
+	if s.NotMeasured != "" {
+		return reading.Skill{}, &Error{
+			Text: fmt.Sprintf("skill %q is worded for something no measure gives: %s", s.Ref(), s.NotMeasured),
+			Do:   "\"ecart rules\" shows its bands: judge it by eye",
+		}
+	}
+	origin := s.weakest()
+	out := reading.Skill{
+		Rulebook: s.Book, Name: s.Name, Title: s.Title, Measure: s.Measure,
+		AskedDeg: s.AskedDeg, AtMost: s.AtMost, FreeDeg: s.FreeDeg,
+		Edition: origin.Edition, Source: origin.String(), Provenance: string(origin.Provenance),
+		Cautions: slices.Clone(s.Cautions),
+	}
+	for _, b := range s.Bands {
+		to := math.Inf(1)
+		if b.ToDeg != nil {
+			to = *b.ToDeg
+		}
+		out.Bands = append(out.Bands, reading.Band{Label: b.Label, Deduction: b.Deduction, FromDeg: b.OverDeg, ToDeg: to})
+	}
+	return out, nil
+}
+
+// weakest is the origin of the figure that is least well known.
+func (s Skill) weakest() Origin {
+	origin := s.Origin
+	for _, b := range s.Bands {
+		if b.Origin != nil && strength(b.Origin.Provenance) > strength(origin.Provenance) {
+			origin = *b.Origin
+		}
+	}
+	return origin
+}
+
+// strength is 0 for the strongest provenance; -1 for a word that is none.
+func strength(p Provenance) int { return slices.Index(provenances, p) }
+
+// label words a band that has no label of its own.
+func (b Band) label(atMost bool) string {
+	word := "short"
+	if atMost {
+		word = "off"
+	}
+	deg := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+	switch {
+	case b.When != "":
+		return b.When
+	case b.ToDeg == nil:
+		return fmt.Sprintf("more than %s %s", deg(b.OverDeg), word)
+	default:
+		return fmt.Sprintf("%s to %s %s", deg(b.OverDeg), deg(*b.ToDeg), word)
+	}
+}

@@ -1,0 +1,311 @@
+package rulebook
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+	"unicode"
+)
+
+const (
+	// maxProblems is as many findings as a person reads at once.
+	maxProblems = 30
+	maxText     = 600 // characters in one text
+	maxName     = 40  // characters in an id or a name
+)
+
+var (
+	namePattern   = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
+	numberPattern = regexp.MustCompile(`^[+-]?[0-9]+(\.[0-9]+)?$`)
+)
+
+// A decoder reads one tree into a Book and collects what is wrong on the way.
+type decoder struct {
+	file     string
+	known    func(measure string) bool
+	skill    string // the skill being read
+	problems []Problem
+}
+
+// decode reads the text of one rule book. The book is complete only where no
+// problem is returned. A nil known takes any measure.
+func decode(file string, text []byte, known func(measure string) bool) (*Book, []Problem) {
+	root, problems := parseTree(text)
+	d := &decoder{file: file, known: known, problems: problems}
+	var book *Book
+	if len(problems) == 0 {
+		book = d.book(root)
+	}
+	slices.SortStableFunc(d.problems, func(a, b Problem) int { return a.Line - b.Line })
+	if n := len(d.problems); n > maxProblems {
+		d.problems = append(d.problems[:maxProblems], Problem{Text: fmt.Sprintf("and %d more problems", n-maxProblems),
+			Do: "put these right first and check again"})
+	}
+	for i := range d.problems {
+		d.problems[i].File = file
+	}
+	return book, d.problems
+}
+
+// bad records a problem.
+func (d *decoder) bad(line int, do, format string, args ...any) {
+	d.problems = append(d.problems, Problem{Line: line, Skill: d.skill, Text: fmt.Sprintf(format, args...), Do: do})
+}
+
+func (d *decoder) book(n *node) *Book {
+	if !d.table(n, "the file", "schema", "book", "title", "document", "edition", "note", "skills") {
+		return nil
+	}
+	if s := d.text(n, "schema", true); s != "" && s != Schema {
+		d.bad(n.get("schema").line, fmt.Sprintf("write \"schema: %s\"", Schema), "schema %q is not one this version reads", clip(s))
+	}
+	b := &Book{
+		File: d.file, ID: d.name(n, "book"), Title: d.text(n, "title", true),
+		Document: d.text(n, "document", true), Edition: d.text(n, "edition", true), Note: d.text(n, "note", false),
+	}
+	first := map[string]int{}
+	for _, item := range d.list(n, "skills") {
+		s := d.skillEntry(item, b)
+		if line, twice := first[s.Name]; twice && s.Name != "" {
+			d.bad(item.line, "rename or remove one of them", "the name is used twice, first on line %d", line)
+		} else {
+			first[s.Name] = item.line
+		}
+		b.Skills = append(b.Skills, s)
+		d.skill = ""
+	}
+	return b
+}
+
+func (d *decoder) skillEntry(n *node, b *Book) Skill {
+	s := Skill{Book: b.ID, Line: n.line}
+	if v := n.get("name"); v != nil && v.kind == scalar {
+		d.skill = clip(v.text)
+	}
+	if !d.table(n, "a skill", "name", "title", "default", "measure", "not_measured", "asked_deg", "at_most", "free_deg",
+		"origin", "bands", "cautions", "note") {
+		return s
+	}
+	s.Name, s.Title = d.name(n, "name"), d.text(n, "title", true)
+	s.Default, s.Note = d.yes(n, "default"), d.text(n, "note", false)
+	if v := n.get("cautions"); v != nil && v.kind == list {
+		for _, c := range v.items {
+			s.Cautions = append(s.Cautions, d.words(c, "a caution"))
+		}
+	} else if v != nil {
+		d.bad(v.line, "write it as a list, each line with a dash", "cautions holds %s", v.kind)
+	}
+	s.Origin = d.origin(n, Origin{Document: b.Document, Edition: b.Edition})
+
+	measured := n.get("not_measured") == nil
+	if measured {
+		d.asked(n, &s)
+	} else {
+		s.NotMeasured = d.text(n, "not_measured", true)
+		for _, key := range []string{"measure", "asked_deg", "at_most", "free_deg"} {
+			if v := n.get(key); v != nil {
+				d.bad(v.line, fmt.Sprintf("remove %s or not_measured", key), "%s beside not_measured", key)
+			}
+		}
+	}
+	lines, whole := []int{}, len(d.problems)
+	for _, item := range d.list(n, "bands") {
+		s.Bands = append(s.Bands, d.band(item, s, measured))
+		lines = append(lines, item.line)
+	}
+	// A band that could not be read would only bring follow-on findings.
+	if len(d.problems) == whole {
+		d.checkBands(s, lines)
+	}
+	return s
+}
+
+// asked reads the keys of a skill that is measured.
+func (d *decoder) asked(n *node, s *Skill) {
+	s.Measure = d.text(n, "measure", true)
+	if s.Measure != "" && d.known != nil && !d.known(s.Measure) {
+		d.bad(n.get("measure").line, "take one of the measures \"ecart read --help\" lists", "unknown measure %q", clip(s.Measure))
+	}
+	s.AtMost = d.yes(n, "at_most")
+	s.AskedDeg = d.degrees(n, "asked_deg", true)
+	s.FreeDeg = d.degrees(n, "free_deg", false)
+	if s.AskedDeg >= 360 || s.AtMost && s.AskedDeg >= 180 {
+		limit := "360"
+		if s.AtMost {
+			limit = "180, with at_most,"
+		}
+		d.bad(n.get("asked_deg").line, "ask for an angle the measure can have", "asked_deg is %g, and has to be below %s", s.AskedDeg, limit)
+	}
+	if s.FreeDeg >= 180 {
+		d.bad(n.get("free_deg").line, "free_deg is the shortfall that costs nothing, such as 10", "free_deg is %g, and has to be below 180", s.FreeDeg)
+	}
+}
+
+func (d *decoder) band(n *node, s Skill, measured bool) Band {
+	var b Band
+	if !d.table(n, "a band", "label", "deduction", "over_deg", "to_deg", "when", "origin") {
+		return b
+	}
+	b.Label, b.Deduction = d.text(n, "label", false), d.text(n, "deduction", false)
+	if n.get("origin") != nil {
+		o := d.origin(n, s.Origin)
+		b.Origin = &o
+	}
+	if measured {
+		b.OverDeg = d.degrees(n, "over_deg", true)
+		if n.get("to_deg") != nil {
+			to := d.degrees(n, "to_deg", true)
+			b.ToDeg = &to
+		}
+		if v := n.get("when"); v != nil {
+			d.bad(v.line, "write over_deg and to_deg, or say not_measured in the skill", "when in a band of a skill that is measured")
+		}
+	} else {
+		b.When = d.text(n, "when", true)
+		for _, key := range []string{"over_deg", "to_deg"} {
+			if v := n.get(key); v != nil {
+				d.bad(v.line, "say in words when the band applies, with the key when", "%s in a band of a skill that is not measured", key)
+			}
+		}
+	}
+	if b.Label == "" {
+		b.Label = b.label(s.AtMost)
+	}
+	return b
+}
+
+// origin reads the key origin; document and edition come from base where left out.
+func (d *decoder) origin(n *node, base Origin) Origin {
+	v := n.get("origin")
+	if v == nil {
+		d.bad(n.line, "add origin with provenance and source: no figure goes without", "provenance is missing")
+		return base
+	}
+	if !d.table(v, "origin", "provenance", "document", "edition", "section", "source", "seen") {
+		return base
+	}
+	o := Origin{
+		Provenance: Provenance(d.text(v, "provenance", true)), Source: d.text(v, "source", true),
+		Document: base.Document, Edition: base.Edition,
+		Section: d.text(v, "section", false), Seen: d.text(v, "seen", false),
+	}
+	if s := d.text(v, "document", false); s != "" {
+		o.Document = s
+	}
+	if s := d.text(v, "edition", false); s != "" {
+		o.Edition = s
+	}
+	if o.Provenance != "" && strength(o.Provenance) < 0 {
+		d.bad(v.get("provenance").line, "take published, second-hand, common-practice or from-memory", "unknown provenance %q", clip(string(o.Provenance)))
+	}
+	if o.Seen != "" {
+		if _, err := time.Parse(time.DateOnly, o.Seen); err != nil {
+			d.bad(v.get("seen").line, "write it like 2026-09-01, or leave it out", "seen %q is not a date", clip(o.Seen))
+		}
+	}
+	return o
+}
+
+// table reports whether n is a table, and every key that has no place in it.
+func (d *decoder) table(n *node, what string, keys ...string) bool {
+	if n.kind != table {
+		d.bad(n.line, fmt.Sprintf("write keys and values, such as \"%s: ...\"", keys[0]), "%s is %s, and has to be %s", what, n.kind, table)
+		return false
+	}
+	for _, f := range n.fields {
+		if !slices.Contains(keys, f.key) {
+			d.bad(f.line, fmt.Sprintf("did you mean %s", nearest(f.key, keys, 1)[0]), "unknown key %q in %s", clip(f.key), what)
+		}
+	}
+	return true
+}
+
+// list gives the items of a list that has to be there.
+func (d *decoder) list(n *node, key string) []*node {
+	v := n.get(key)
+	switch {
+	case v == nil:
+		d.bad(n.line, fmt.Sprintf("add %s, a list", key), "%s is missing", key)
+	case v.kind != list:
+		d.bad(v.line, "write it as a list, each entry with a dash", "%s holds %s", key, v.kind)
+	case len(v.items) == 0:
+		d.bad(v.line, "add at least one entry", "%s is empty", key)
+	default:
+		return v.items
+	}
+	return nil
+}
+
+// text reads a text; "" where it is missing or wrong.
+func (d *decoder) text(n *node, key string, needed bool) string {
+	v := n.get(key)
+	switch {
+	case v == nil && needed:
+		d.bad(n.line, fmt.Sprintf("add \"%s: ...\"", key), "%s is missing", key)
+	case v == nil || v.kind == empty && !needed:
+	default:
+		return d.words(v, key)
+	}
+	return ""
+}
+
+// words reads a scalar as one line of text.
+func (d *decoder) words(v *node, what string) string {
+	s := strings.Join(strings.Fields(v.text), " ")
+	switch {
+	case v.kind > scalar:
+		d.bad(v.line, "write one value, in quotes if it has a colon in it", "%s holds %s", what, v.kind)
+	case s == "":
+		d.bad(v.line, "say it, or remove the key", "%s is empty", what)
+	case len([]rune(s)) > maxText:
+		d.bad(v.line, fmt.Sprintf("say it in %d characters", maxText), "%s is too long", what)
+	case strings.ContainsFunc(s, func(r rune) bool { return !unicode.IsPrint(r) }):
+		d.bad(v.line, "remove it", "%s holds a character that cannot be printed", what)
+	default:
+		return s
+	}
+	return ""
+}
+
+func (d *decoder) name(n *node, key string) string {
+	s := d.text(n, key, true)
+	if s != "" && (!namePattern.MatchString(s) || len(s) > maxName) {
+		d.bad(n.get(key).line, fmt.Sprintf("use small letters, digits and hyphens, at most %d, such as split-leap", maxName), "%s %q cannot be asked for", key, clip(s))
+		return ""
+	}
+	return s
+}
+
+func (d *decoder) yes(n *node, key string) bool {
+	s := d.text(n, key, false)
+	if s != "" && s != "true" && s != "false" {
+		d.bad(n.get(key).line, "write true or false", "%s is %q", key, clip(s))
+	}
+	return s == "true"
+}
+
+// degrees reads a number of degrees that is not negative; 0 where it is wrong.
+func (d *decoder) degrees(n *node, key string, needed bool) float64 {
+	s := d.text(n, key, needed)
+	if s == "" {
+		return 0
+	}
+	line := n.get(key).line
+	if !numberPattern.MatchString(s) {
+		d.bad(line, "write a plain number of degrees, such as 180 or 22.5", "%s %q is not a number of degrees", key, clip(s))
+		return 0
+	}
+	v, err := strconv.ParseFloat(s, 64)
+	switch {
+	case err != nil || v > 360:
+		d.bad(line, "write degrees, from 0 to 360", "%s %q is too large", key, clip(s))
+	case v < 0:
+		d.bad(line, "write degrees as a number from 0 up", "%s %q is negative", key, clip(s))
+	default:
+		return v + 0 // "-0" is 0
+	}
+	return 0
+}

@@ -1,0 +1,47 @@
+// Package rulebook reads rule books: YAML files of skills, each with the angle
+// it asks, the deduction bands below it, and where every figure comes from.
+// Some are built in; the user's own stand in a folder and may replace them.
+//
+// A rule book (schema ecart/rulebook/1):
+//
+//	schema: ecart/rulebook/1
+//	book: halle-nord                  # how it is asked for: halle-nord/split-leap
+//	title: Halle Nord, squad goals
+//	document: squad goals of the hall # what the figures stand in
+//	edition: spring                   # of the document
+//	note: ...                         # optional
+//	skills:
+//	  - name: split-leap
+//	    title: split leap, first year
+//	    default: true                 # optional: this one answers to the plain name
+//	    measure: hip-split
+//	    asked_deg: 160
+//	    at_most: false                # optional: the size of the angle may be at most asked_deg
+//	    free_deg: 5                   # optional: short by this much is still met
+//	    origin:
+//	      provenance: common-practice # published, second-hand, common-practice or from-memory
+//	      source: agreed by the coaches
+//	      document: ...               # optional, the book's where left out
+//	      edition: ...                # optional, the book's where left out
+//	      section: ...                # optional
+//	      seen: 2026-09-01            # optional: the day the source was last looked at
+//	    bands:                        # in degrees short, without gaps, the last without an end
+//	      - {over_deg: 5, to_deg: 20, deduction: "0.10"}
+//	      - {over_deg: 20, deduction: "0.30"}
+//	    cautions: [...]               # optional
+//	    note: ...                     # optional
+//
+// A band may have a label, and an origin of its own where its figure comes from
+// elsewhere. A skill whose rule is worded for a quantity that no measure gives
+// carries not_measured (what the quantity is) in place of measure, asked_deg,
+// at_most and free_deg, and its bands carry when in place of over_deg and
+// to_deg: it can be shown and is never approximated by an angle.
+//
+// Anchors, aliases and tags are refused: a rule book is read by people.
+package rulebook
+
+// Schema names the version of the file form.
+const Schema = "ecart/rulebook/1"
+
+// Convention says how bands worded in whole degrees are read.
+const Convention = `angles are not rounded: where bands are worded in whole degrees ("1-20", "21-45"), a shortfall above 20 belongs to the next band`

@@ -1,0 +1,56 @@
+package rulebook
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+)
+
+// CheckFile looks through one rule-book file and gives what is wrong with it, by
+// line; nothing where all is well. The error is for a file that cannot be read
+// at all. known tells a measure's name; nil takes any.
+func CheckFile(file string, known func(measure string) bool) ([]Problem, error) {
+	text, err := readFile(file)
+	if err != nil {
+		return nil, err
+	}
+	_, problems := decode(file, text, known)
+	return problems, nil
+}
+
+// readFile reads an ordinary file, at most one byte more than the limit.
+func readFile(file string) ([]byte, error) {
+	fail := func(text, do string, err error) ([]byte, error) {
+		return nil, &Error{Text: fmt.Sprintf("rule book %q %s", file, text), Do: do, Err: err}
+	}
+	info, err := os.Stat(file)
+	switch {
+	case os.IsNotExist(err):
+		return fail("does not exist", "check the path", err)
+	case err != nil:
+		return fail("cannot be read", "check the path and who may read it", err)
+	case info.IsDir():
+		return fail("is a folder", "name a file in it", nil)
+	case !info.Mode().IsRegular():
+		return fail("is not an ordinary file", "name a file of text", nil)
+	}
+	f, err := os.Open(file)
+	if err != nil {
+		return fail("cannot be read", "check who may read it", err)
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, maxFileBytes+4)) // 4: one over the limit, after a byte order mark
+	if err != nil {
+		return fail("cannot be read to the end", "check the disk it is on", err)
+	}
+	return text, nil
+}
+
+func hint(err error) string {
+	var e *Error
+	if errors.As(err, &e) {
+		return e.Do
+	}
+	return ""
+}

@@ -1,0 +1,68 @@
+package rulebook
+
+import (
+	"bytes"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// Whatever the text, decode comes back with findings that can be printed and
+// stand on a line of the file, or with a book that a reading can use as it is.
+func FuzzDecode(f *testing.F) {
+	for _, glob := range []string{"books/*.yaml", "testdata/*/*.yaml"} {
+		files, err := filepath.Glob(glob)
+		if err != nil || len(files) == 0 {
+			f.Fatal("no seeds in", glob, err)
+		}
+		for _, file := range files {
+			text, err := os.ReadFile(file)
+			if err != nil {
+				f.Fatal(err)
+			}
+			f.Add(text)
+		}
+	}
+	for _, s := range []string{"{0", "*-0", ">\n>", "&{0", "0\n:", "- - -", "? [a]", "a: |\n  b", "%YAML 1.2\n---\n", "\"\\", "a: !!x &y z"} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		book, problems := decode("x.yaml", text, known)
+		lines := 1 + bytes.Count(text, []byte("\n")) + bytes.Count(text, []byte("\r"))
+		for _, p := range problems {
+			if p.Hint() == "" || p.Text == "" || strings.ContainsAny(p.Error(), "\n\r") {
+				t.Errorf("a finding that says too little or runs over its line: %+v", p)
+			}
+			if p.Line < 0 || p.Line > lines {
+				t.Errorf("line %d of %d: %v", p.Line, lines, p)
+			}
+		}
+		if len(problems) > 0 {
+			return
+		}
+		for _, s := range book.Skills {
+			if s.NotMeasured != "" {
+				continue
+			}
+			r, err := s.Reading()
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !known(r.Measure) || r.Provenance == "" || r.Edition == "" || r.Source == "" || !(r.AskedDeg >= 0 && r.AskedDeg < 360) {
+				t.Errorf("let through: %+v", r)
+			}
+			from := r.FreeDeg
+			for _, b := range r.Bands {
+				if b.FromDeg != from || !(b.ToDeg > b.FromDeg) {
+					t.Errorf("bands let through: %+v", r.Bands)
+				}
+				from = b.ToDeg
+			}
+			if !math.IsInf(from, 1) {
+				t.Errorf("the last band ends: %+v", r.Bands)
+			}
+		}
+	})
+}

@@ -1,0 +1,220 @@
+package rulebook
+
+import (
+	"embed"
+	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"ecart/cmd/internal/reading"
+)
+
+//go:embed books/*.yaml
+var builtIn embed.FS
+
+// A Library is the built-in rule books and the user's.
+type Library struct {
+	books    []Book // by id
+	warnings []Problem
+}
+
+// Load reads the built-in books and every *.yaml and *.yml in userDir; "" and a
+// folder that does not exist stand for none. A user's book replaces the
+// built-in one of the same id. A file with a problem is left out as a whole and
+// stands among the Warnings. known tells a measure's name; nil takes any.
+func Load(userDir string, known func(measure string) bool) (*Library, error) {
+	l := &Library{}
+	if err := l.loadBuiltIn(known); err != nil {
+		return nil, err
+	}
+	if userDir != "" {
+		if err := l.loadUser(userDir, known); err != nil {
+			return nil, err
+		}
+	}
+	slices.SortFunc(l.books, func(a, b Book) int { return strings.Compare(a.ID, b.ID) })
+	return l, nil
+}
+
+func (l *Library) loadBuiltIn(known func(string) bool) error {
+	names, err := fs.Glob(builtIn, "books/*.yaml")
+	if err != nil {
+		return fmt.Errorf("built-in rule books: %w", err)
+	}
+	for _, name := range names {
+		text, err := builtIn.ReadFile(name)
+		if err != nil {
+			return fmt.Errorf("built-in rule books: %w", err)
+		}
+		book, problems := decode(path.Base(name), text, known)
+		if len(problems) > 0 {
+			return fmt.Errorf("built-in rule book %w", problems[0])
+		}
+		book.BuiltIn = true
+		l.books = append(l.books, *book)
+	}
+	return nil
+}
+
+func (l *Library) loadUser(dir string, known func(string) bool) error {
+	entries, err := os.ReadDir(dir)
+	if os.IsNotExist(err) {
+		return nil
+	}
+	if err != nil {
+		return &Error{Text: fmt.Sprintf("the folder of rule books %q cannot be read", dir), Do: "name a folder that you may read", Err: err}
+	}
+	for _, e := range entries {
+		ext := strings.ToLower(filepath.Ext(e.Name()))
+		if strings.HasPrefix(e.Name(), ".") || ext != ".yaml" && ext != ".yml" {
+			continue
+		}
+		file := filepath.Join(dir, e.Name())
+		text, err := readFile(file)
+		if err != nil {
+			l.warn(Problem{File: file, Text: err.Error(), Do: hint(err)})
+			continue
+		}
+		book, problems := decode(file, text, known)
+		if len(problems) > 0 {
+			for _, p := range problems {
+				l.warn(p)
+			}
+			l.warn(Problem{File: file, Text: "the rule book is left out", Do: fmt.Sprintf("put it right and run \"ecart rules check %s\"", file)})
+			continue
+		}
+		l.add(*book)
+	}
+	return nil
+}
+
+func (l *Library) warn(p Problem) { l.warnings = append(l.warnings, p) }
+
+// add takes a user's book in.
+func (l *Library) add(b Book) {
+	i := slices.IndexFunc(l.books, func(x Book) bool { return x.ID == b.ID })
+	switch {
+	case i < 0:
+		l.books = append(l.books, b)
+	case l.books[i].BuiltIn:
+		b.Replaces = true
+		l.books[i] = b
+		l.warn(Problem{File: b.File, Text: fmt.Sprintf("rule book %q replaces the built-in one", b.ID), Do: "give it another id with the key book to have both"})
+	default:
+		l.warn(Problem{File: b.File, Text: fmt.Sprintf("rule book %q is already in %s, and is left out", b.ID, l.books[i].File), Do: "give one of them another id with the key book"})
+	}
+}
+
+// Books gives every rule book, by id.
+func (l *Library) Books() []Book { return slices.Clone(l.books) }
+
+// Warnings gives what Load found in the user's files.
+func (l *Library) Warnings() []Problem { return slices.Clone(l.warnings) }
+
+// Find gives the skill that name asks for, as a reading takes it. See Skill.
+func (l *Library) Find(name string) (reading.Skill, error) {
+	s, err := l.Skill(name)
+	if err != nil {
+		return reading.Skill{}, err
+	}
+	return s.Reading()
+}
+
+// Skill gives the entry that name asks for: NAME or BOOK/NAME. A NAME that
+// several books have means the one marked as default, a user's book before a
+// built-in one; without one the book has to be named.
+func (l *Library) Skill(name string) (Skill, error) {
+	asked := strings.ToLower(strings.Join(strings.Fields(name), "-"))
+	book, short, named := strings.Cut(asked, "/")
+	if !named {
+		book, short = "", asked
+	}
+	if named {
+		if err := l.hasBook(book); err != nil {
+			return Skill{}, err
+		}
+	}
+	var found, own, preferred []Skill
+	for _, b := range l.books {
+		for _, s := range b.Skills {
+			if s.Name != short || named && b.ID != book {
+				continue
+			}
+			found = append(found, s)
+			if s.Default {
+				preferred = append(preferred, s)
+			}
+			if s.Default && !b.BuiltIn {
+				own = append(own, s)
+			}
+		}
+	}
+	for _, set := range [][]Skill{found, own, preferred} {
+		if len(set) == 1 {
+			return set[0], nil
+		}
+	}
+	if len(found) == 0 {
+		return Skill{}, l.unknown(name, book, asked)
+	}
+	refs := Refs(found)
+	return Skill{}, &Error{Text: fmt.Sprintf("skill %q is in %d rule books: %s", short, len(refs), strings.Join(refs, ", ")),
+		Do: fmt.Sprintf("name the book too, such as %s", refs[0])}
+}
+
+// Named gives every skill of that plain name, in whichever book.
+func (l *Library) Named(name string) []Skill {
+	var out []Skill
+	for _, b := range l.books {
+		for _, s := range b.Skills {
+			if s.Name == name {
+				out = append(out, s)
+			}
+		}
+	}
+	return out
+}
+
+// Refs gives the BOOK/NAME of each skill.
+func Refs(skills []Skill) []string {
+	out := make([]string, len(skills))
+	for i, s := range skills {
+		out[i] = s.Ref()
+	}
+	return out
+}
+
+func (l *Library) hasBook(id string) error {
+	var ids []string
+	for _, b := range l.books {
+		if b.ID == id {
+			return nil
+		}
+		ids = append(ids, b.ID)
+	}
+	return &Error{Text: fmt.Sprintf("no rule book %q", clip(id)), Do: "the nearest are " + strings.Join(nearest(id, ids, 3), ", ")}
+}
+
+// unknown words the error for a skill that is not there, with the nearest names.
+func (l *Library) unknown(name, book, asked string) error {
+	var names []string
+	for _, b := range l.books {
+		if b.ID == asked {
+			return &Error{Text: fmt.Sprintf("%q is a rule book, not a skill", asked), Do: "ask for one of its skills: " + strings.Join(Refs(b.Skills), ", ")}
+		}
+		for _, s := range b.Skills {
+			switch {
+			case book == b.ID:
+				names = append(names, s.Ref())
+			case book == "" && !slices.Contains(names, s.Name):
+				names = append(names, s.Name)
+			}
+		}
+	}
+	return &Error{Text: fmt.Sprintf("no rule book has a skill %q", clip(name)),
+		Do: fmt.Sprintf("the nearest are %s; \"ecart rules\" lists all", strings.Join(nearest(asked, names, 3), ", "))}
+}

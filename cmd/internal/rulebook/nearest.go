@@ -1,0 +1,59 @@
+package rulebook
+
+import (
+	"slices"
+	"strings"
+)
+
+// clip shortens what a message repeats of somebody's input.
+func clip(s string) string {
+	const most = 60
+	if r := []rune(s); len(r) > most {
+		return string(r[:most]) + "..."
+	}
+	return s
+}
+
+// nearest gives the n names most like s, the most alike first. A name that
+// holds s, or a word of it, counts as near.
+func nearest(s string, names []string, n int) []string {
+	s = clip(strings.ToLower(s))
+	away := func(name string) int {
+		d := 2 * distance(s, name)
+		if s != "" && strings.Contains(name, s) {
+			return 1
+		}
+		for _, word := range strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune("-_/ ", r) }) {
+			if len(word) > 2 && strings.Contains(name, word) {
+				d -= 2 * len(word)
+			}
+		}
+		return max(d, 0)
+	}
+	out := slices.Clone(names)
+	slices.SortStableFunc(out, func(a, b string) int { return away(a) - away(b) })
+	return out[:min(n, len(out))]
+}
+
+// distance is the number of letters to change, add or drop to get from a to b
+// (Levenshtein).
+func distance(a, b string) int {
+	x, y := []rune(a), []rune(b)
+	row := make([]int, len(y)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range x {
+		diagonal := row[0]
+		row[0] = i + 1
+		for j := range y {
+			change := diagonal
+			if x[i] != y[j] {
+				change++
+			}
+			diagonal = row[j+1]
+			row[j+1] = min(change, row[j]+1, row[j+1]+1)
+		}
+	}
+	return row[len(y)]
+}

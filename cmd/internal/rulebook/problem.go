@@ -1,0 +1,49 @@
+package rulebook
+
+import (
+	"fmt"
+	"strings"
+)
+
+// A Problem is one finding in a rule-book file.
+type Problem struct {
+	File  string `json:"file"`
+	Line  int    `json:"line"`            // from 1; 0 where the file as a whole is meant
+	Skill string `json:"skill,omitempty"` // the skill it stands in, where it has a name
+	Text  string `json:"text"`            // what is wrong
+	Do    string `json:"do"`              // what to do
+}
+
+// Error names the file, the line and the skill, and says what is wrong.
+func (p Problem) Error() string {
+	var b strings.Builder
+	b.WriteString(p.File)
+	if p.Line > 0 {
+		fmt.Fprintf(&b, ":%d", p.Line)
+	}
+	b.WriteString(": ")
+	if p.Skill != "" {
+		fmt.Fprintf(&b, "skill %q: ", p.Skill)
+	}
+	b.WriteString(p.Text)
+	return b.String()
+}
+
+// Hint says what to do.
+func (p Problem) Hint() string { return p.Do }
+
+// An Error is a failure outside a file's text: a skill that no book has, a
+// folder that cannot be read.
+type Error struct {
+	Text string // what is wrong
+	Do   string // what to do
+	Err  error  // the cause, if there is one
+}
+
+func (e *Error) Error() string { return e.Text }
+
+// Hint says what to do.
+func (e *Error) Hint() string { return e.Do }
+
+// Unwrap gives the cause.
+func (e *Error) Unwrap() error { return e.Err }

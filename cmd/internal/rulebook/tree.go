@@ -1,0 +1,231 @@
+package rulebook
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/goccy/go-yaml"
+	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/lexer"
+	"github.com/goccy/go-yaml/parser"
+	"github.com/goccy/go-yaml/token"
+)
+
+const (
+	// maxFileBytes and maxLines are some thirty times the largest built-in book.
+	// The YAML library takes time with the square of either where the text is made
+	// for it: within these limits the worst text known takes two to three seconds.
+	maxFileBytes = 64 << 10
+	maxLines     = 3000
+	// maxNesting bounds the parser's recursion; the schema needs six levels.
+	maxNesting = 20
+)
+
+type kind int
+
+const (
+	empty kind = iota
+	scalar
+	list
+	table
+)
+
+func (k kind) String() string {
+	return [...]string{"nothing", "a single value", "a list", "a table of keys"}[k]
+}
+
+// A node is a YAML value reduced to what a rule book needs. Scalars keep the
+// text they were written with, so that 0.10 stays 0.10.
+type node struct {
+	line   int
+	kind   kind
+	text   string
+	items  []*node
+	fields []field
+}
+
+type field struct {
+	key   string
+	line  int
+	value *node
+}
+
+func (n *node) get(key string) *node {
+	for _, f := range n.fields {
+		if f.key == key {
+			return f.value
+		}
+	}
+	return nil
+}
+
+// parseTree reads the text of one file; the problems leave File to the caller.
+func parseTree(text []byte) (root *node, problems []Problem) {
+	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	// The library counts a line too many at a carriage return in a block of text.
+	text = bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n"))
+	text = bytes.ReplaceAll(text, []byte("\r"), []byte("\n"))
+	switch {
+	case len(text) > maxFileBytes:
+		return nil, []Problem{{Text: fmt.Sprintf("the file is too big: the limit is %d bytes", maxFileBytes),
+			Do: "split it into several rule books"}}
+	case bytes.Count(text, []byte("\n")) > maxLines:
+		return nil, []Problem{{Text: fmt.Sprintf("the file is too big: the limit is %d lines", maxLines),
+			Do: "split it into several rule books"}}
+	case !utf8.Valid(text):
+		return nil, []Problem{{Text: "the file is not UTF-8 text", Do: "save it as plain text in UTF-8"}}
+	}
+	// The YAML library is other people's code and meets hostile text here: a
+	// panic in it is a file that cannot be read, not the end of the program.
+	defer func() {
+		if r := recover(); r != nil {
+			root, problems = nil, []Problem{notYAML(0, "it cannot be parsed")}
+		}
+	}()
+	tokens := lexer.Tokenize(string(text))
+	if problems := refuse(tokens); len(problems) > 0 {
+		return nil, problems
+	}
+	file, err := parser.Parse(tokens, 0, parser.AllowDuplicateMapKey())
+	if err != nil {
+		var ye yaml.Error
+		if errors.As(err, &ye) {
+			return nil, []Problem{notYAML(lineOf(ye.GetToken()), ye.GetMessage())}
+		}
+		return nil, []Problem{notYAML(0, err.Error())}
+	}
+	return build(file)
+}
+
+func notYAML(line int, why string) Problem {
+	return Problem{Line: line, Text: "not YAML: " + strings.Join(strings.Fields(why), " "),
+		Do: "check the indentation and the quotes there, and on the line before"}
+}
+
+// refuse finds what a rule book may not hold before the parser recurses into
+// it: anchors, aliases, merges, tags, directives and deep nesting.
+func refuse(tokens token.Tokens) []Problem {
+	var problems []Problem
+	flow, run, runLine := 0, 0, 0
+	for _, tk := range tokens {
+		line := lineOf(tk)
+		switch tk.Type {
+		case token.AnchorType, token.AliasType, token.MergeKeyType, token.TagType, token.DirectiveType:
+			problems = append(problems, Problem{Line: line,
+				Text: fmt.Sprintf("YAML anchors, aliases, tags and directives are not allowed, and %q is one", clip(tk.Value)),
+				Do:   "write the value out, in quotes if it is text"})
+			if len(problems) == maxProblems {
+				return problems
+			}
+		case token.SequenceStartType, token.MappingStartType:
+			flow++
+		case token.SequenceEndType, token.MappingEndType:
+			flow--
+		}
+		if line != runLine {
+			run, runLine = 0, line
+		}
+		if tk.Type == token.SequenceEntryType || tk.Type == token.MappingKeyType {
+			run++
+		}
+		if flow > maxNesting || run > maxNesting {
+			return append(problems, Problem{Line: line, Text: fmt.Sprintf("nested more than %d deep", maxNesting),
+				Do: "start from a rule book that passes the check"})
+		}
+	}
+	return problems
+}
+
+func lineOf(tk *token.Token) int {
+	if tk == nil || tk.Position == nil {
+		return 0
+	}
+	return tk.Position.Line
+}
+
+// build turns the library's tree into ours.
+func build(file *ast.File) (*node, []Problem) {
+	b := &builder{}
+	var root *node
+	for _, doc := range file.Docs {
+		if doc.Body == nil {
+			continue
+		}
+		n := b.node(doc.Body, 0, 0)
+		if root != nil {
+			b.problem(n.line, "a second YAML document in one file", "keep one rule book per file")
+			break
+		}
+		root = n
+	}
+	if root == nil && len(b.problems) == 0 {
+		b.problem(0, "the file is empty", "start from a rule book that passes the check")
+	}
+	return root, b.problems
+}
+
+type builder struct{ problems []Problem }
+
+func (b *builder) problem(line int, text, do string) {
+	b.problems = append(b.problems, Problem{Line: line, Text: text, Do: do})
+}
+
+// node converts n, which stands no higher than line, at the given depth.
+func (b *builder) node(n ast.Node, line, depth int) *node {
+	if n == nil {
+		return &node{line: line}
+	}
+	out := &node{line: line}
+	if l := lineOf(n.GetToken()); l > 0 {
+		out.line = l
+	}
+	if depth > maxNesting {
+		b.problem(out.line, fmt.Sprintf("nested more than %d deep", maxNesting), "start from a rule book that passes the check")
+		return out
+	}
+	switch v := n.(type) {
+	case *ast.NullNode:
+	case *ast.StringNode, *ast.IntegerNode, *ast.FloatNode, *ast.BoolNode, *ast.NanNode, *ast.InfinityNode:
+		out.kind, out.text = scalar, n.GetToken().Value
+	case *ast.LiteralNode:
+		out.kind, out.text = scalar, v.Value.Value
+	case *ast.SequenceNode:
+		out.kind = list
+		for _, item := range v.Values {
+			out.items = append(out.items, b.node(item, out.line, depth+1))
+		}
+	case *ast.MappingNode:
+		out.kind = table
+		for _, mv := range v.Values {
+			b.field(out, mv, depth)
+		}
+		if len(out.fields) > 0 {
+			out.line = out.fields[0].line
+		}
+	case *ast.MappingValueNode:
+		out.kind = table
+		b.field(out, v, depth)
+		out.line = out.fields[0].line
+	default:
+		b.problem(out.line, fmt.Sprintf("%s has no place in a rule book", n.Type()), "write a plain value, a list or a table of keys")
+	}
+	return out
+}
+
+func (b *builder) field(out *node, mv *ast.MappingValueNode, depth int) {
+	f := field{line: out.line}
+	if tk := mv.Key.GetToken(); tk != nil {
+		f.key, f.line = tk.Value, lineOf(tk)
+	}
+	for _, g := range out.fields {
+		if g.key == f.key {
+			b.problem(f.line, fmt.Sprintf("key %q is here twice, first on line %d", clip(f.key), g.line), "keep one of them")
+			return
+		}
+	}
+	f.value = b.node(mv.Value, f.line, depth+1)
+	out.fields = append(out.fields, f)
+}
