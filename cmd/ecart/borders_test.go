@@ -1,0 +1,121 @@
+package main
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// source is one Go file of the tree: its folder from the root, and its imports.
+type source struct {
+	file, dir string
+	test      bool
+	imports   []string
+	exits     bool // calls os.Exit
+}
+
+func tree(t *testing.T) []source {
+	root := filepath.Join("..", "..")
+	var out []source
+	err := filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && strings.HasPrefix(d.Name(), ".") && p != root {
+			return filepath.SkipDir
+		}
+		if d.IsDir() || filepath.Ext(p) != ".go" {
+			return nil
+		}
+		rel, err := filepath.Rel(root, p)
+		if err != nil {
+			return err
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), p, nil, 0)
+		if err != nil {
+			return err
+		}
+		s := source{file: filepath.ToSlash(rel), dir: path.Dir(filepath.ToSlash(rel)), test: strings.HasSuffix(p, "_test.go")}
+		for _, i := range f.Imports {
+			name, err := strconv.Unquote(i.Path.Value)
+			if err != nil {
+				return err
+			}
+			s.imports = append(s.imports, name)
+		}
+		s.exits = callsExit(f)
+		out = append(out, s)
+		return nil
+	})
+	require.NoError(t, err)
+	require.Greater(t, len(out), 50, "the tree was not found")
+	return out
+}
+
+func under(dir, top string) bool { return dir == top || strings.HasPrefix(dir, top+"/") }
+
+func isStandard(name string) bool {
+	first, _, _ := strings.Cut(name, "/")
+	return !strings.Contains(first, ".") && first != "ecart"
+}
+
+// TestBorders holds the borders that DEVELOPERS.md draws. Tests may reach over
+// them to compare, except where said.
+func TestBorders(t *testing.T) {
+	// only says where a library may be imported
+	only := map[string]string{
+		"gocv.io/x/gocv":         "vision",
+		"github.com/spf13/cobra": "cmd/internal/cli",
+		"database/sql":           "cmd/internal/journal",
+		"net/http":               "cmd/internal/page",
+		"github.com/fogleman/gg": "cmd/internal/figure",
+	}
+	// may says which of the project's packages a package may import
+	may := map[string][]string{
+		"geometry":              {},
+		"geometry/camera":       {"geometry"},
+		"geometry/uncertainty":  {},
+		"cmd/internal/reading":  {"geometry", "geometry/camera", "geometry/uncertainty"},
+		"cmd/internal/rulebook": {"cmd/internal/reading", "geometry"},
+		"cmd/internal/change":   {"cmd/internal/reading", "geometry", "geometry/uncertainty"},
+		"cmd/internal/journal":  {"cmd/internal/reading"},
+		"cmd/internal/figure":   {"cmd/internal/reading", "geometry", "geometry/uncertainty"},
+		"cmd/internal/scene":    {},
+		"vision/take":           {"vision/internal/av", "geometry"},
+		"vision/sticker":        {"vision/take", "geometry"},
+		"vision/calibrate":      {"vision/take", "geometry", "geometry/camera"},
+	}
+	for _, s := range tree(t) {
+		for _, name := range s.imports {
+			if s.test {
+				continue
+			}
+			if where, ok := only[name]; ok {
+				assert.True(t, under(s.dir, where), "%s imports %s, which stays in %s", s.file, name, where)
+			}
+			if under(s.dir, "geometry") {
+				fine := isStandard(name) || strings.HasPrefix(name, "gonum.org/") || under(name, "ecart/geometry")
+				assert.True(t, fine, "%s imports %s: geometry has the standard library, gonum and itself", s.file, name)
+				for _, outside := range []string{"os", "io", "net", "time", "C", "io/fs", "math/rand"} {
+					assert.NotEqual(t, outside, name, "%s: geometry knows no files, network, clock, cgo or global randomness", s.file)
+				}
+			}
+			if allowed, ok := may[s.dir]; ok && under(name, "ecart") {
+				assert.Contains(t, allowed, strings.TrimPrefix(name, "ecart/"), "%s imports %s", s.file, name)
+			}
+			assert.False(t, under(name, "ecart/cmd/internal/cli") && s.dir != "cmd/ecart", "%s imports the command line", s.file)
+		}
+		if !s.test {
+			assert.False(t, s.exits && s.dir != "cmd/ecart", "%s calls os.Exit, which is main's", s.file)
+		}
+		assert.True(t, s.dir != ".", "%s: no Go file at the top", s.file)
+	}
+}
