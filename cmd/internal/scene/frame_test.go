@@ -1,0 +1,178 @@
+package scene
+
+import (
+	"image"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// small is a quiet scene at half the usual size, for tests.
+func small(t *testing.T) *Scene {
+	t.Helper()
+	s, err := Named("leap")
+	require.NoError(t, err)
+	s.Camera.Width, s.Camera.Height = 960, 540
+	s.Camera.Focal /= 2
+	s.Camera.CX, s.Camera.CY = 479.5, 269.5
+	s.Noise, s.Shutter = Noise{}, 0
+	return s
+}
+
+// centroid is the middle of a sticker's light: a picture with it against the
+// same picture without it. A pixel that a sticker covers by the share a moves by
+// a (sticker - ground) in linear light, so a is that move along the way from
+// ground to sticker; no colour is assumed but the sticker's own, taken at its
+// middle.
+func centroid(with, without image.Image, at [2]float64, r float64) (x, y float64) {
+	px := func(p image.Image, x, y int) rgb {
+		c := p.(*image.RGBA).RGBAAt(x, y)
+		return rgb{linear(float64(c.R)), linear(float64(c.G)), linear(float64(c.B))}
+	}
+	cx, cy := int(math.Round(at[0])), int(math.Round(at[1]))
+	full := px(with, cx, cy)
+	n := int(r*1.5) + 3
+	var sum float64
+	for j := -n; j <= n; j++ {
+		for i := -n; i <= n; i++ {
+			u, v := cx+i, cy+j
+			if !(image.Point{u, v}).In(with.Bounds()) {
+				continue
+			}
+			g, p := px(without, u, v), px(with, u, v)
+			to := rgb{full.r - g.r, full.g - g.g, full.b - g.b}
+			d := rgb{p.r - g.r, p.g - g.g, p.b - g.b}
+			a := (d.r*to.r + d.g*to.g + d.b*to.b) / (to.r*to.r + to.g*to.g + to.b*to.b)
+			sum += a
+			x += a * float64(u)
+			y += a * float64(v)
+		}
+	}
+	return x / sum, y / sum
+}
+
+// stickerTrue is how near a drawn sticker's middle must be to where it is said
+// to be, px: 49 rays a pixel place the edge to a seventh of a pixel at
+// random, about 2 pi r edge pixels average it to under 0.02, and 8-bit steps add as
+// much again.
+const stickerTrue = 0.05
+
+func TestStickersAreWhereTheyAreSaidToBe(t *testing.T) {
+	s := small(t)
+	bare := small(t)
+	bare.Stickers = nil
+	seen := 0
+	for _, i := range []int{26, 34, 40, 43, 47, 52} {
+		with, truth := s.Frame(i)
+		without, _ := bare.Frame(i)
+		for _, k := range truth.Stickers {
+			if k.Visible < 1 {
+				continue
+			}
+			seen++
+			x, y := centroid(with, without, k.Pixel, k.RadiusPx)
+			assert.InDelta(t, k.Pixel[0], x, stickerTrue, "frame %d %s x", i, k.Landmark)
+			assert.InDelta(t, k.Pixel[1], y, stickerTrue, "frame %d %s y", i, k.Landmark)
+		}
+	}
+	assert.GreaterOrEqual(t, seen, 12, "stickers seen whole")
+}
+
+// A sticker that is drawn large, near and aslant has the middle of its picture
+// where perspective eccentricity puts it, nearer to its near edge:
+// f r^2 sin a cos a / (Z^2 - r^2 sin^2 a).
+func TestDrawnEccentricity(t *testing.T) {
+	b := NewBody(1.52)
+	b.Girth = 0.2 // a body out of the sticker's way
+	c := LookAt(640, 640, 900, Vec{}, 1.2)
+	c.Yaw = 45 * degree
+	var p Pose
+	p.Arms[Left].Flexion, p.Arms[Right].Flexion = math.Pi, math.Pi
+	stickers := []Sticker{{Landmark: "hip", RadiusMM: 90, Colour: magenta}}
+	with, truth := Still(b, p, c, stickers, "")
+	without, _ := Still(b, p, c, nil, "")
+	k := truth.Stickers[0]
+	require.Equal(t, 1.0, k.Visible)
+
+	// put the sticker in the middle, where the formula holds
+	c.Target = Vec{k.World[0], k.World[1], k.World[2]}
+	with, truth = Still(b, p, c, stickers, "")
+	without, _ = Still(b, p, c, nil, "")
+	k = truth.Stickers[0]
+	assert.InDelta(t, 319.5, k.Pixel[0], exact)
+	r := 0.090
+	off := 900 * r * r * 0.5 / (1.2*1.2 - r*r*0.5)
+	require.Greater(t, off, 2.0, "px: far over the tolerance")
+	x, y := centroid(with, without, k.Pixel, 900*r/1.2)
+	// yaw takes the far right away, so the near edge is on the left
+	assert.InDelta(t, 319.5-off, x, stickerTrue)
+	assert.InDelta(t, 319.5, y, stickerTrue)
+}
+
+func TestSameSceneSameBytes(t *testing.T) {
+	a, b := small(t), small(t)
+	for _, s := range []*Scene{a, b} {
+		s.Camera.Width, s.Camera.Height = 480, 270
+		s.Noise, s.Shutter = Noise{Read: 0.004, Shot: 0.01}, 1.0/240
+	}
+	p, pt := a.Frame(30)
+	q, qt := b.Frame(30)
+	assert.Equal(t, p.(*image.RGBA).Pix, q.(*image.RGBA).Pix)
+	assert.Equal(t, pt, qt)
+	again, _ := a.Frame(30)
+	assert.Equal(t, p.(*image.RGBA).Pix, again.(*image.RGBA).Pix)
+	b.Seed++
+	q, _ = b.Frame(30)
+	assert.NotEqual(t, p.(*image.RGBA).Pix, q.(*image.RGBA).Pix, "another seed, other noise")
+}
+
+// The widest split is the one asked for, between frames and after the top of
+// the flight.
+func TestLeapPeaks(t *testing.T) {
+	b := NewBody(1.52)
+	for _, want := range []float64{110, 163, 180, 196} {
+		s := &Scene{
+			Body: b, Motion: SplitLeap(b, Leap{Peak: want * degree}), Camera: LookAt(640, 360, 800, Vec{Y: 1}, 6),
+			Hall: PlainHall(), FPS: 60, Frames: 90, Measure: "hip-split",
+		}
+		at, deg := s.Peak()
+		assert.InDelta(t, want, deg, 1e-6)
+		top, _ := highest(func(t float64) float64 { return s.Motion.At(t).Hips.Y }, 0.38, 0.96)
+		assert.Greater(t, at, top+0.02, "s after the top")
+		assert.LessOrEqual(t, s.Truth(s.PeakFrame()).Angles["hip-split"], deg)
+	}
+}
+
+// In flight nothing but gravity moves the hips.
+func TestFlightIsBallistic(t *testing.T) {
+	m := SplitLeap(NewBody(1.52), Leap{})
+	const h = 0.01
+	for s := 0.40; s < 0.94; s += 0.05 {
+		a, b, c := m.At(s-h).Hips, m.At(s).Hips, m.At(s+h).Hips
+		assert.InDelta(t, -gravity, (a.Y-2*b.Y+c.Y)/h/h, 1e-6)
+		assert.InDelta(t, 0, (a.X-2*b.X+c.X)/h/h, 1e-6)
+	}
+}
+
+func TestCheckNamesWhatIsWrong(t *testing.T) {
+	for word, spoil := range map[string]func(*Scene){
+		"motion":   func(s *Scene) { s.Motion = nil },
+		"stature":  func(s *Scene) { s.Body.Stature = math.NaN() },
+		"focal":    func(s *Scene) { s.Camera.Focal = math.NaN() },
+		"pixels":   func(s *Scene) { s.Camera.Width = 0 },
+		"distance": func(s *Scene) { s.Camera.Distance = -1 },
+		"frames":   func(s *Scene) { s.Frames = 0 },
+		`"nose"`:   func(s *Scene) { s.Stickers = []Sticker{{Landmark: "nose"}} },
+		"wall":     func(s *Scene) { s.Hall.WallZ = 0 },
+		"shutter":  func(s *Scene) { s.Shutter = -1 },
+	} {
+		s := small(t)
+		require.NoError(t, s.Check())
+		spoil(s)
+		assert.ErrorContains(t, s.Check(), word)
+	}
+	_, err := Named("leep")
+	assert.ErrorContains(t, err, `"leep"`)
+}

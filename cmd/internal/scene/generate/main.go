@@ -1,0 +1,28 @@
+// Command generate makes the demo's files again: go generate, in the folder of
+// the package scene, or go run ./cmd/internal/scene/generate FOLDER from the
+// repository's top.
+package main
+
+import (
+	"context"
+	"fmt"
+	"log"
+	"os"
+
+	"ecart/cmd/internal/scene"
+)
+
+func main() {
+	log.SetFlags(0)
+	folder := "demo"
+	if len(os.Args) > 1 {
+		folder = os.Args[1]
+	}
+	err := scene.MakeDemo(context.Background(), folder, func(done, of int) {
+		fmt.Fprintf(os.Stderr, "\rframe %d of %d", done, of)
+	})
+	fmt.Fprintln(os.Stderr)
+	if err != nil {
+		log.Fatal(err)
+	}
+}

@@ -1,0 +1,157 @@
+package scene
+
+import "math"
+
+// Leap is what can be set of a split leap. Zero values take the usual figure,
+// which stands behind each.
+type Leap struct {
+	Peak    float64 // widest angle between the legs, rad: 163 degrees
+	PeakAt  float64 // when it comes, as a share of the flight: 0.57, after the top
+	TakeOff float64 // s: 0.38
+	Flight  float64 // s: 0.58; it sets the height, g Flight^2 / 8
+	Tilt    float64 // of the two legs about the hips, forward: 0
+	Opening float64 // of both legs out of the plane of motion: 0
+	Middle  float64 // X of the hips at the middle of the flight: 0
+	Left    bool    // the left leg leads
+	Leftway bool    // towards -X
+}
+
+func orElse(v, usual float64) float64 {
+	if v == 0 {
+		return usual
+	}
+	return v
+}
+
+// SplitLeap is a split leap from one foot to the other: the end of the run-up,
+// take-off, a ballistic flight in which the split opens to its peak and
+// closes, the landing and a step out of it. The peak is not at the top of the
+// flight, unless PeakAt says 0.5 and the curves agree.
+func SplitLeap(b Body, o Leap) Motion {
+	o.Peak, o.PeakAt = orElse(o.Peak, 163*degree), orElse(o.PeakAt, 0.57)
+	o.TakeOff, o.Flight = orElse(o.TakeOff, 0.38), orElse(o.Flight, 0.58)
+
+	// the curves round off their keys, so ask for a little more than is wanted
+	asked := o.Peak
+	var m *joined
+	for range 8 {
+		m = leapShape(o, asked)
+		lead := o.lead()
+		_, got := highest(func(t float64) float64 {
+			return m.legs[lead].flexion.at(t) - m.legs[lead.other()].flexion.at(t)
+		}, o.TakeOff, o.TakeOff+o.Flight)
+		asked += o.Peak - got
+	}
+	leapPath(b, o, m)
+	return m
+}
+
+func (o Leap) lead() Side {
+	if o.Left {
+		return Left
+	}
+	return Right
+}
+
+// leapShape holds the curves. Keys before take-off and after landing are in
+// seconds about these, keys of the flight are shares of it.
+func leapShape(o Leap, peak float64) *joined {
+	t0, fl := o.TakeOff, o.Flight
+	t1 := t0 + fl
+	air := func(share float64) float64 { return t0 + share*fl }
+	pk := o.PeakAt
+	front, back := Split(peak, o.Tilt)
+	front, back = front/degree, back/degree
+
+	m := &joined{nod: newCurve(degree, key{0, -6}, key{t0, -10}, key{air(pk), -14}, key{t1, -4}, key{t1 + 0.3, -8})}
+	m.lean = newCurve(degree, key{t0 - 0.45, 9}, key{t0 - 0.1, 5}, key{t0 + 0.02, 2}, key{air(pk), 3.5}, key{t1, 8}, key{t1 + 0.14, 13}, key{t1 + 0.4, 5})
+	m.arch = newCurve(degree, key{t0 - 0.3, 6}, key{t0, 14}, key{air(pk), 26}, key{t1, 14}, key{t1 + 0.2, 4})
+
+	lead, trail := &m.legs[o.lead()], &m.legs[o.lead().other()]
+	lead.flexion = newCurve(degree, key{t0 - 0.42, -26}, key{t0 - 0.30, -18}, key{t0 - 0.18, 6}, key{t0 - 0.06, 48},
+		key{t0 + 0.02, 0.84 * front}, key{air(0.26), 0.965 * front}, key{air(pk - 0.02), front}, key{air(0.80), 0.85 * front},
+		key{t1, 27}, key{t1 + 0.12, 20}, key{t1 + 0.32, -3}, key{t1 + 0.56, -27})
+	lead.knee = newCurve(degree, key{t0 - 0.42, 12}, key{t0 - 0.30, 62}, key{t0 - 0.18, 96}, key{t0 - 0.06, 72},
+		key{t0 + 0.04, 30}, key{air(0.30), 5}, key{air(pk - 0.08), 0}, key{air(pk + 0.12), 0}, key{t1 - 0.04, 7},
+		key{t1 + 0.14, 40}, key{t1 + 0.34, 22}, key{t1 + 0.56, 14})
+	lead.foot = newCurve(degree, key{t0 - 0.42, 62}, key{t0 - 0.3, 50}, key{t0 - 0.1, 40}, key{air(0.2), 82}, key{air(pk), 87}, key{t1 - 0.06, 62},
+		key{t1, 42}, key{t1 + 0.12, -4}, key{t1 + 0.3, 6}, key{t1 + 0.56, 44})
+
+	trail.flexion = newCurve(degree, key{t0 - 0.42, 42}, key{t0 - 0.30, 36}, key{t0 - 0.20, 24}, key{t0 - 0.10, 2}, key{t0, -22},
+		key{air(0.20), 0.66 * back}, key{air(0.38), 0.92 * back}, key{air(pk + 0.03), back}, key{air(0.84), 0.90 * back},
+		key{t1, -56}, key{t1 + 0.12, -34}, key{t1 + 0.30, 8}, key{t1 + 0.46, 34}, key{t1 + 0.60, 26})
+	trail.knee = newCurve(degree, key{t0 - 0.42, 70}, key{t0 - 0.30, 38}, key{t0 - 0.20, 16}, key{t0 - 0.10, 30}, key{t0, 4},
+		key{air(0.2), 12}, key{air(pk - 0.12), 0}, key{air(pk + 0.14), 0}, key{t1, 14}, key{t1 + 0.14, 52}, key{t1 + 0.30, 66}, key{t1 + 0.5, 24})
+	trail.foot = newCurve(degree, key{t0 - 0.42, 20}, key{t0 - 0.24, 6}, key{t0 - 0.18, 2}, key{t0 - 0.09, 4}, key{t0 + 0.01, 64}, key{air(0.2), 82}, key{air(pk), 86}, key{t1, 76}, key{t1 + 0.4, 20})
+
+	for s := range 2 {
+		m.legs[s].opening = still(o.Opening)
+		m.arms[s].wrist = still(4 * degree)
+	}
+	// the arm on the leading leg's side goes up and back, the other one forward
+	up, fore := &m.arms[o.lead()], &m.arms[o.lead().other()]
+	up.flexion = newCurve(degree, key{t0 - 0.42, 46}, key{t0 - 0.20, 6}, key{t0 - 0.05, 48}, key{air(0.25), 128}, key{air(pk), 158}, key{t1, 128}, key{t1 + 0.25, 70}, key{t1 + 0.55, 24})
+	up.opening = newCurve(degree, key{t0 - 0.42, 4}, key{t0, 14}, key{air(pk), 16}, key{t1, 30}, key{t1 + 0.4, 14})
+	up.elbow = newCurve(degree, key{t0 - 0.42, 80}, key{t0 - 0.2, 46}, key{air(0.25), 14}, key{air(pk), 6}, key{t1 + 0.1, 12}, key{t1 + 0.5, 34})
+	fore.flexion = newCurve(degree, key{t0 - 0.42, -38}, key{t0 - 0.20, -14}, key{t0 - 0.05, 30}, key{air(0.25), 78}, key{air(pk), 102}, key{t1, 84}, key{t1 + 0.25, 30}, key{t1 + 0.55, -14})
+	fore.opening = newCurve(degree, key{t0 - 0.42, 4}, key{t0, 10}, key{air(pk), 12}, key{t1, 34}, key{t1 + 0.4, 12})
+	fore.elbow = newCurve(degree, key{t0 - 0.42, 70}, key{t0 - 0.2, 50}, key{air(0.25), 18}, key{air(pk), 5}, key{t1 + 0.1, 16}, key{t1 + 0.5, 40})
+
+	if o.Leftway {
+		m.turn = math.Pi
+	}
+	return m
+}
+
+// leapPath moves the hips: over the toe that stands before take-off and after
+// landing, ballistic between, and a short flight of the run-up before.
+func leapPath(b Body, o Leap, m *joined) {
+	t0, t1 := o.TakeOff, o.TakeOff+o.Flight
+	touch := t0 - 0.20 // the take-off foot comes down
+	way := 1.0
+	if o.Leftway {
+		way = -1
+	}
+	lead := o.lead()
+	// over returns the hips over a toe that stands at x
+	over := func(s Side, p Pose, x float64) Vec {
+		p.Hips = Vec{}
+		return Vec{X: x - b.skeleton(p).legs[s].tip.X, Y: -b.lowest(p)}
+	}
+	stance := func(t float64) Vec { return over(lead.other(), m.shape(t), 0) }
+	landing := func(t float64) Vec { return over(lead, m.shape(t), 0) }
+
+	// speed along at take-off is that of the standing leg, averaged over its push
+	const push = 0.10
+	speed := way * (stance(t0).X - stance(t0-push).X) / push
+	leave := stance(t0)
+	middle := leave.X + way*speed*o.Flight/2
+	footing := o.Middle - middle // X of the take-off toe
+	leave.X += footing
+	down := landing(t1)
+	arrive := Vec{X: leave.X + way*speed*o.Flight, Y: down.Y}
+	reach := arrive.X - down.X // X of the landing toe
+	rise := (arrive.Y-leave.Y)/o.Flight + gravity*o.Flight/2
+	enter := stance(touch)
+	const stepFlight = 0.16
+	fall := -gravity * stepFlight / 2
+
+	m.hips = func(t float64, p Pose) Vec {
+		switch {
+		case t < touch:
+			s := t - touch
+			return Vec{X: enter.X + footing + way*speed*s, Y: enter.Y + max(fall*s-gravity*s*s/2, 0)}
+		case t < t0:
+			v := over(lead.other(), p, 0)
+			v.X += footing
+			return v
+		case t < t1:
+			s := t - t0
+			return Vec{X: leave.X + way*speed*s, Y: leave.Y + rise*s - gravity*s*s/2}
+		default:
+			v := over(lead, p, 0)
+			v.X += reach
+			return v
+		}
+	}
+}

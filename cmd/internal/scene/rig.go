@@ -1,0 +1,184 @@
+package scene
+
+import "math"
+
+// rig is everything that moves, at one moment, seen by the camera at that moment.
+type rig struct {
+	view   view
+	solids []solid
+	discs  []disc
+	own    int    // the athlete's own solids come first
+	spans  []span // of the solids, then of the discs
+}
+
+// Ball is a ball that flies through the picture.
+type Ball struct {
+	From, Speed Vec // where it is at t = 0, m; m/s
+	Radius      float64
+	Colour      uint32
+	Falls       bool // under gravity
+}
+
+func (b Ball) at(t float64) Vec {
+	p := b.From.Add(b.Speed.Mul(t))
+	if b.Falls {
+		p.Y -= gravity * t * t / 2
+	}
+	return p
+}
+
+// pose sets everything up for one moment.
+func (s *Scene) pose(t float64) *rig {
+	g := &rig{view: s.cameraAt(t).view(), solids: make([]solid, 0, 96)}
+	pose := s.Motion.At(t)
+	sk := s.Body.skeleton(pose)
+	g.solids = s.Body.flesh(&sk, 0, g.solids)
+	g.own = len(g.solids)
+	j := joints(sk, pose)
+	for i, k := range s.Stickers {
+		side, kind := s.stuckOn(i)
+		at, n := skin(&sk, g.solids[:g.own], j.at[side][kind], side, kind)
+		g.discs = append(g.discs, disc{at: at.Add(n.Mul(clothThick)), normal: n, r: k.radius(), colour: paint(k.Colour)})
+	}
+	for i, o := range s.Others {
+		sk := o.Body.skeleton(o.Motion.At(t))
+		g.solids = o.Body.flesh(&sk, int8(i+1), g.solids)
+	}
+	for _, b := range s.Balls {
+		at := b.at(t)
+		g.solids = append(g.solids, newSolid(at, at, b.Radius, b.Radius, 1, Vec{Z: 1}, partProp, all(finish{colour: paint(b.Colour), gloss: 0.04})))
+	}
+	g.spans = make([]span, 0, len(g.solids)+len(g.discs))
+	for i := range g.solids {
+		o := &g.solids[i]
+		ra, rb := o.ra, o.rb
+		stretch := math.Max(1, o.girth*2-1)
+		if o.h == 0 {
+			ra, rb, stretch = o.bound, o.bound, 1
+		}
+		g.spans = append(g.spans, g.spanOf(o.a, o.b, ra*stretch, rb*stretch))
+	}
+	for i := range g.discs {
+		d := &g.discs[i]
+		g.spans = append(g.spans, g.spanOf(d.at, d.at, d.r, d.r))
+	}
+	return g
+}
+
+// span is the stadium on the picture that holds a solid.
+type span struct {
+	x0, y0, x1, y1 float64
+	r              float64
+	none           bool
+}
+
+func (g *rig) spanOf(a, b Vec, ra, rb float64) span {
+	var s span
+	var ok0, ok1 bool
+	s.x0, s.y0, ok0 = g.view.project(a)
+	s.x1, s.y1, ok1 = g.view.project(b)
+	if !ok0 || !ok1 {
+		s.none = true
+		return s
+	}
+	slack := 1.08
+	if !g.view.straight {
+		slack = 1.6
+	}
+	for _, e := range [2]struct {
+		p Vec
+		r float64
+	}{{a, ra}, {b, rb}} {
+		depth := -g.view.r[2].Dot(e.p.Sub(g.view.from))
+		if depth <= 2*e.r {
+			s.none = true
+			return s
+		}
+		s.r = math.Max(s.r, slack*g.view.focal*e.r/(depth-e.r)+2)
+	}
+	return s
+}
+
+// row returns the columns in which a stadium may show between two rows' outer
+// edges.
+func (s *span) row(y float64) (lo, hi float64, ok bool) {
+	if s.none {
+		return 0, 0, false
+	}
+	low, high := math.Min(s.y0, s.y1)-s.r, math.Max(s.y0, s.y1)+s.r
+	if y < low || y > high {
+		return 0, 0, false
+	}
+	a, b := 0.0, 1.0
+	if dy := s.y1 - s.y0; math.Abs(dy) > 1e-6 {
+		a, b = (y-s.r-s.y0)/dy, (y+s.r-s.y0)/dy
+		if a > b {
+			a, b = b, a
+		}
+		a, b = clamp(a, 0, 1), clamp(b, 0, 1)
+	}
+	xa, xb := s.x0+(s.x1-s.x0)*a, s.x0+(s.x1-s.x0)*b
+	return math.Min(xa, xb) - s.r, math.Max(xa, xb) + s.r, true
+}
+
+// active is a solid or disc that a row may show, and its columns.
+type active struct {
+	index  int
+	lo, hi float64
+}
+
+func (g *rig) activeIn(y float64, list []active) []active {
+	list = list[:0]
+	for i := range g.spans {
+		if lo, hi, ok := g.spans[i].row(y); ok {
+			list = append(list, active{i, lo, hi})
+		}
+	}
+	return list
+}
+
+// seen is what a ray meets first: nothing where index is below 0.
+type seen struct {
+	index  int // of a solid; len(solids) and on of a disc
+	t      float64
+	normal Vec // local
+}
+
+func (g *rig) first(from, dir Vec, x float64, list []active) seen {
+	best := seen{index: -1, t: math.Inf(1)}
+	n := len(g.solids)
+	for _, a := range list {
+		if x < a.lo || x > a.hi {
+			continue
+		}
+		if a.index < n {
+			if t, normal, ok := g.solids[a.index].hit(from, dir); ok && t < best.t {
+				best = seen{a.index, t, normal}
+			}
+		} else if t, ok := g.discs[a.index-n].hit(from, dir); ok && t < best.t {
+			best = seen{index: a.index, t: t}
+		}
+	}
+	return best
+}
+
+// whole lists everything, for a ray that is not on a row.
+func (g *rig) whole() []active {
+	list := make([]active, len(g.spans))
+	for i := range list {
+		list[i] = active{i, math.Inf(-1), math.Inf(1)}
+	}
+	return list
+}
+
+// identity tells pixels apart whose edge needs a closer look.
+func (g *rig) identity(s seen, from, dir Vec) int32 {
+	if s.index < 0 {
+		return 0
+	}
+	id := int32(s.index+1) * 2
+	if s.index < len(g.solids) && g.solids[s.index].stuff.two && g.solids[s.index].stuff.beyond(from.Add(dir.Mul(s.t))) {
+		id++
+	}
+	return id
+}
