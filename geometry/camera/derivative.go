@@ -8,9 +8,9 @@ import (
 
 // Derivatives of a point in the plane of motion: per pixel right and down, per
 // unit of depth, per radian of roll, pitch and yaw, and per unit of inverse
-// focal length.
+// focal length, and per pixel of the principal point right and down.
 type Derivatives struct {
-	PixelX, PixelY, Z, Roll, Pitch, Yaw, InverseFocal geometry.Vec
+	PixelX, PixelY, Z, Roll, Pitch, Yaw, InverseFocal, PrincipalX, PrincipalY geometry.Vec
 }
 
 // Differentiate returns the point that [Mapper.Plane] returns and its
@@ -37,6 +37,8 @@ func (v View) Differentiate(pixel geometry.Point, z float64) (geometry.Point, De
 		Pitch:        rotated(pitch),
 		Yaw:          rotated(yaw),
 		InverseFocal: d(-s.p*r3, -s.q*r3),
+		PrincipalX:   d(w*r3, 0),
+		PrincipalY:   d(0, -w*r3),
 	}
 }
 

@@ -135,6 +135,8 @@ func TestDerivatives(t *testing.T) {
 		check("roll", d.Roll, 1e-5, func(h float64) geometry.Point { v := v; v.Roll += geometry.Angle(h); return plane(v, px, z) })
 		check("pitch", d.Pitch, 1e-5, func(h float64) geometry.Point { v := v; v.Pitch += geometry.Angle(h); return plane(v, px, z) })
 		check("yaw", d.Yaw, 1e-5, func(h float64) geometry.Point { v := v; v.Yaw += geometry.Angle(h); return plane(v, px, z) })
+		check("principal x", d.PrincipalX, 1e-2, func(h float64) geometry.Point { v := v; v.Principal.X += h; return plane(v, px, z) })
+		check("principal y", d.PrincipalY, 1e-2, func(h float64) geometry.Point { v := v; v.Principal.Y += h; return plane(v, px, z) })
 		check("focal", d.InverseFocal, 1e-7, func(h float64) geometry.Point { v := v; v.InverseFocal += h; return plane(v, px, z) })
 	}
 }

@@ -1,0 +1,167 @@
+package camera
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"ecart/geometry"
+)
+
+// LensParameters is how many parameters a lens has: fx, fy, cx, cy, k1, k2,
+// p1, p2, k3, in this order everywhere.
+const LensParameters = 9
+
+// Lens is a camera that bends: a pinhole with the distortion of Brown and
+// Conrady, coefficients in OpenCV's order. With x = X/Z, y = Y/Z (y down) and
+// r^2 = x^2 + y^2:
+//
+//	x' = x (1 + k1 r^2 + k2 r^4 + k3 r^6) + 2 p1 x y + p2 (r^2 + 2 x^2)
+//	y' = y (1 + k1 r^2 + k2 r^4 + k3 r^6) + p1 (r^2 + 2 y^2) + 2 p2 x y
+//	pixel = (fx x' + cx, fy y' + cy)
+type Lens struct {
+	Width, Height  int // of the pictures it is for, upright
+	Fx, Fy, Cx, Cy float64
+	Dist           [5]float64    // k1, k2, p1, p2, k3
+	Covariance     *mat.SymDense // of the nine parameters; nil is unknown
+}
+
+// ErrBeyondLens says that a pixel is bent so far that no ray through the lens
+// shows there.
+var ErrBeyondLens = errors.New("the lens does not show anything there")
+
+// bend returns the distorted normalised point and its Jacobian by x and y.
+func (l *Lens) bend(x, y float64) (xd, yd float64, j [2][2]float64) {
+	k1, k2, p1, p2, k3 := l.Dist[0], l.Dist[1], l.Dist[2], l.Dist[3], l.Dist[4]
+	r2 := x*x + y*y
+	radial := 1 + r2*(k1+r2*(k2+r2*k3))
+	slope := k1 + r2*(2*k2+3*r2*k3) // d radial / d r2
+	xd = x*radial + 2*p1*x*y + p2*(r2+2*x*x)
+	yd = y*radial + p1*(r2+2*y*y) + 2*p2*x*y
+	j[0][0] = radial + 2*x*x*slope + 2*p1*y + 6*p2*x
+	j[0][1] = 2*x*y*slope + 2*p1*x + 2*p2*y
+	j[1][0] = j[0][1]
+	j[1][1] = radial + 2*y*y*slope + 6*p1*y + 2*p2*x
+	return xd, yd, j
+}
+
+// Distort returns where the lens shows what a pinhole of the same focal length
+// would show at px.
+func (l *Lens) Distort(px geometry.Point) geometry.Point {
+	xd, yd, _ := l.bend((px.X-l.Cx)/l.Fx, (px.Y-l.Cy)/l.Fy)
+	return geometry.Point{X: l.Fx*xd + l.Cx, Y: l.Fy*yd + l.Cy}
+}
+
+// Undistort returns where a pinhole of the same focal length would show what
+// the lens shows at px: the inverse of Distort, by Newton's method, to 1e-10
+// px. It fails with ErrBeyondLens where the distortion folds over.
+func (l *Lens) Undistort(px geometry.Point) (geometry.Point, error) {
+	x, y, _, err := l.straighten(px)
+	return geometry.Point{X: l.Fx*x + l.Cx, Y: l.Fy*y + l.Cy}, err
+}
+
+func (l *Lens) straighten(px geometry.Point) (x, y float64, j [2][2]float64, err error) {
+	const (
+		most  = 50
+		close = 1e-13 // in units of the focal length
+	)
+	u, v := (px.X-l.Cx)/l.Fx, (px.Y-l.Cy)/l.Fy
+	x, y = u, v
+	for range most {
+		xd, yd, j := l.bend(x, y)
+		ex, ey := u-xd, v-yd
+		det := j[0][0]*j[1][1] - j[0][1]*j[1][0]
+		// past the fold the picture runs backwards: the ray is not a real one
+		if !(det > 0) || j[0][0]+j[1][1] <= 0 {
+			return x, y, j, ErrBeyondLens
+		}
+		dx, dy := (ex*j[1][1]-ey*j[0][1])/det, (ey*j[0][0]-ex*j[1][0])/det
+		// no step longer than half the radius, so that a far corner does not
+		// jump over the fold
+		if step, limit := math.Hypot(dx, dy), 0.5*math.Hypot(x, y)+0.05; step > limit {
+			dx, dy = dx*limit/step, dy*limit/step
+		}
+		x, y = x+dx, y+dy
+		if math.Abs(dx)+math.Abs(dy) < close {
+			_, _, j = l.bend(x, y)
+			return x, y, j, nil
+		}
+	}
+	return x, y, j, ErrBeyondLens
+}
+
+// Straightened is a pixel without distortion, and how it moves: by the pixel
+// itself (2 x 2) and by each of the nine parameters.
+type Straightened struct {
+	At         geometry.Point
+	ByPixel    [2][2]float64
+	Parameters [LensParameters]geometry.Vec
+}
+
+// Differentiate is Undistort with derivatives, by the implicit function: with
+// the pixel u(x; q) = fx x'(x; k) + cx held, dx = -(du/dx)^-1 du/dq. The point
+// returned is in the pixels of the pinhole with the parameters at their means,
+// so that a change of focal length shows only as a change of direction.
+func (l *Lens) Differentiate(px geometry.Point) (Straightened, error) {
+	x, y, j, err := l.straighten(px)
+	if err != nil {
+		return Straightened{}, err
+	}
+	out := Straightened{At: geometry.Point{X: l.Fx*x + l.Cx, Y: l.Fy*y + l.Cy}}
+	det := j[0][0]*j[1][1] - j[0][1]*j[1][0]
+	// inverse of the Jacobian of normalised coordinates
+	inv := [2][2]float64{{j[1][1] / det, -j[0][1] / det}, {-j[1][0] / det, j[0][0] / det}}
+	f := [2]float64{l.Fx, l.Fy}
+	for a := range 2 {
+		for b := range 2 {
+			out.ByPixel[a][b] = f[a] * inv[a][b] / f[b]
+		}
+	}
+	r2 := x*x + y*y
+	xd, yd, _ := l.bend(x, y)
+	// by is the derivative of the distorted pixel, in focal lengths, by each parameter
+	by := [LensParameters][2]float64{
+		{xd / l.Fx, 0}, {0, yd / l.Fy}, {1 / l.Fx, 0}, {0, 1 / l.Fy},
+		{x * r2, y * r2}, {x * r2 * r2, y * r2 * r2},
+		{2 * x * y, r2 + 2*y*y}, {r2 + 2*x*x, 2 * x * y},
+		{x * r2 * r2 * r2, y * r2 * r2 * r2},
+	}
+	for k, d := range by {
+		out.Parameters[k] = geometry.Vec{
+			X: -l.Fx * (inv[0][0]*d[0] + inv[0][1]*d[1]),
+			Y: -l.Fy * (inv[1][0]*d[0] + inv[1][1]*d[1]),
+		}
+	}
+	return out, nil
+}
+
+// Scale returns the lens for pictures of another size and the same shape: the
+// same camera, its pictures made smaller or larger as a whole. Pixel (0, 0) is
+// the centre of the corner pixel, so that half a pixel moves with the scale.
+func (l *Lens) Scale(width, height int) (*Lens, error) {
+	if l.Width == width && l.Height == height {
+		return l, nil
+	}
+	sx, sy := float64(width)/float64(l.Width), float64(height)/float64(l.Height)
+	// whole pixels leave a ratio off by up to one pixel in the shorter side
+	if math.Abs(sx/sy-1) > 1/float64(min(width, height, l.Width, l.Height)) {
+		return nil, fmt.Errorf("the lens is for pictures of %d x %d and not for %d x %d, which has another shape", l.Width, l.Height, width, height)
+	}
+	s := *l
+	s.Width, s.Height = width, height
+	s.Fx, s.Fy = l.Fx*sx, l.Fy*sy
+	s.Cx, s.Cy = (l.Cx+0.5)*sx-0.5, (l.Cy+0.5)*sy-0.5
+	if l.Covariance != nil {
+		c := mat.NewSymDense(LensParameters, nil)
+		by := [LensParameters]float64{sx, sy, sx, sy, 1, 1, 1, 1, 1}
+		for i := range LensParameters {
+			for k := i; k < LensParameters; k++ {
+				c.SetSym(i, k, l.Covariance.At(i, k)*by[i]*by[k])
+			}
+		}
+		s.Covariance = c
+	}
+	return &s, nil
+}

@@ -1,0 +1,107 @@
+package camera
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// LensSchema names the version of the lens file.
+const LensSchema = "ecart/lens/1"
+
+// lensFile is the JSON form of a lens.
+type lensFile struct {
+	Schema     string      `json:"schema"`
+	Width      int         `json:"width_px"`
+	Height     int         `json:"height_px"`
+	Fx         float64     `json:"fx_px"`
+	Fy         float64     `json:"fy_px"`
+	Cx         float64     `json:"cx_px"`
+	Cy         float64     `json:"cy_px"`
+	Distortion []float64   `json:"distortion"` // k1, k2, p1, p2, k3
+	Order      []string    `json:"covariance_order,omitempty"`
+	Covariance [][]float64 `json:"covariance,omitempty"`
+	ResidualPx float64     `json:"residual_px,omitempty"`
+	Pictures   int         `json:"pictures,omitempty"`
+}
+
+var lensOrder = []string{"fx_px", "fy_px", "cx_px", "cy_px", "k1", "k2", "p1", "p2", "k3"}
+
+// File is the lens file: JSON, schema ecart/lens/1. residualPx is the root mean
+// square residual and pictures the number it was estimated from; 0 is unknown.
+func (l *Lens) File(residualPx float64, pictures int) ([]byte, error) {
+	f := lensFile{Schema: LensSchema, Width: l.Width, Height: l.Height, Fx: l.Fx, Fy: l.Fy, Cx: l.Cx, Cy: l.Cy,
+		Distortion: l.Dist[:], ResidualPx: residualPx, Pictures: pictures}
+	if l.Covariance != nil {
+		f.Order = lensOrder
+		for i := range LensParameters {
+			f.Covariance = append(f.Covariance, mat.Row(nil, i, l.Covariance))
+		}
+	}
+	data, err := json.MarshalIndent(f, "", "  ")
+	if err != nil {
+		return nil, err
+	}
+	return append(data, '\n'), nil
+}
+
+// LensError says what is wrong with a lens file.
+type LensError struct{ fact, hint string }
+
+func (e *LensError) Error() string { return e.fact }
+
+// Hint says what to do.
+func (e *LensError) Hint() string { return e.hint }
+
+// ParseLens reads a lens file; name is used in errors, which have a Hint.
+func ParseLens(name string, data []byte) (*Lens, error) {
+	bad := func(format string, a ...any) error {
+		return &LensError{fmt.Sprintf("the lens file %q %s", name, fmt.Sprintf(format, a...)), "make it again with 'ecart lens PICTURES... --out FILE'"}
+	}
+	var f lensFile
+	if err := json.Unmarshal(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")), &f); err != nil {
+		return nil, bad("is not the JSON of a lens: %v", err)
+	}
+	if f.Schema != LensSchema {
+		return nil, bad("has the schema %q, and %q is read here", f.Schema, LensSchema)
+	}
+	if len(f.Distortion) != 5 {
+		return nil, bad("has %d distortion coefficients and not the five k1, k2, p1, p2, k3", len(f.Distortion))
+	}
+	l := &Lens{Width: f.Width, Height: f.Height, Fx: f.Fx, Fy: f.Fy, Cx: f.Cx, Cy: f.Cy, Dist: [5]float64(f.Distortion)}
+	if l.Width <= 0 || l.Height <= 0 || l.Width > 1<<16 || l.Height > 1<<16 {
+		return nil, bad("is for pictures of %d x %d", l.Width, l.Height)
+	}
+	if !(l.Fx > 0 && l.Fy > 0) || math.IsInf(l.Fx, 0) || math.IsInf(l.Fy, 0) {
+		return nil, bad("has no focal length: %v and %v px", l.Fx, l.Fy)
+	}
+	if !(l.Cx > -1 && l.Cx < float64(l.Width) && l.Cy > -1 && l.Cy < float64(l.Height)) {
+		return nil, bad("has its centre at (%v, %v), outside the picture", l.Cx, l.Cy)
+	}
+	if f.Covariance == nil {
+		return l, nil
+	}
+	c := mat.NewSymDense(LensParameters, nil)
+	if len(f.Covariance) != LensParameters {
+		return nil, bad("has a covariance of %d rows and not %d", len(f.Covariance), LensParameters)
+	}
+	for i, row := range f.Covariance {
+		if len(row) != LensParameters {
+			return nil, bad("has a covariance whose row %d has %d figures and not %d", i+1, len(row), LensParameters)
+		}
+		for k := range i + 1 {
+			if math.Abs(row[k]-f.Covariance[k][i]) > 1e-9*(math.Abs(row[k])+1e-300) && row[k] != f.Covariance[k][i] {
+				return nil, bad("has a covariance that is not symmetric in %s and %s", lensOrder[i], lensOrder[k])
+			}
+			c.SetSym(i, k, row[k])
+		}
+		if row[i] < 0 {
+			return nil, bad("has a negative variance of %s", lensOrder[i])
+		}
+	}
+	l.Covariance = c
+	return l, nil
+}
