@@ -1,0 +1,179 @@
+package figure
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+	"math"
+
+	"ecart/cmd/internal/reading"
+
+	xdraw "golang.org/x/image/draw"
+)
+
+// drawPicture returns img at the given size with the fan of r on it.
+func drawPicture(img image.Image, r *reading.Reading, w, h int, t float64, l *letters) image.Image {
+	s := newSheet(w, h, paper, l)
+	// The scaler averages what falls on one pixel, so that a large picture does not
+	// shimmer.
+	xdraw.CatmullRom.Scale(s.dc.Image().(*image.RGBA), image.Rect(0, 0, w, h), img, img.Bounds(), xdraw.Over, nil)
+	scale := float64(w) / float64(img.Bounds().Dx())
+	f := planFan(r, scale, point{float64(w), float64(h)}, t)
+	s.sector(f, t)
+	s.lines(f, t)
+	marks := make([]ellipse, len(r.Marks))
+	spots := make([]point, len(r.Marks))
+	for i, m := range r.Marks {
+		e, err := ellipseOf(m)
+		if err != nil {
+			continue // checkMarks let none of these through
+		}
+		marks[i] = e.scaled(scale, 0.24*t)
+		spots[i] = point{(m.X + 0.5) * scale, (m.Y + 0.5) * scale}
+		s.mark(marks[i], spots[i], t)
+	}
+	s.names(f, r, marks, spots, t)
+	return s.image()
+}
+
+// sector draws the fan's ground, its wedges and its arc.
+func (s *sheet) sector(f fan, t float64) {
+	ground := f.slice(f.First, f.towards(f.Sweep), f.Radius)
+	s.fill(thin(paper, 0.20), ground) // a slip of tracing paper, so that it shows on a dark picture
+	s.fill(thin(measured, 0.17), ground)
+	for _, w := range f.Wedges {
+		pts := f.slice(w.From, w.To, w.Radius)
+		s.fill(thin(paper, 0.55), pts)
+		s.fill(thin(measured, 0.45), pts)
+		s.outline(pen{colour: measured, width: 0.045 * t}, pts)
+	}
+	s.arc(f, t)
+}
+
+// slice returns the outline of the sector between two directions.
+func (f fan) slice(from, to, radius float64) []point {
+	n := 2 + int(math.Ceil(math.Abs(degrees(to-from))))
+	pts := []point{f.Apex}
+	for i := 0; i <= n; i++ {
+		pts = append(pts, f.Apex.polar(radius, from+(to-from)*float64(i)/float64(n)))
+	}
+	return pts
+}
+
+// arc draws the dotted arc: a dot every 5 degrees from the first line on, a larger
+// one every 30.
+func (s *sheet) arc(f fan, t float64) {
+	dir := math.Copysign(1, f.Sweep)
+	for d := 5.0; d < math.Abs(f.Sweep); d += 5 {
+		to := f.towards(dir * d)
+		if f.inWedge(to) {
+			continue
+		}
+		at := f.Apex.polar(f.Radius, to)
+		r := 0.055 * t
+		if math.Mod(d, 30) == 0 {
+			r = 0.095 * t
+		}
+		s.disc(thin(paper, 0.6), at, r+0.035*t)
+		s.disc(ink, at, r)
+	}
+}
+
+// lines draws what is asked, and the two lines over it.
+func (s *sheet) lines(f fan, t float64) {
+	for _, a := range f.Asked {
+		s.line(pen{colour: asked, width: 0.075 * t, dash: []float64{0.34 * t, 0.24 * t}, halo: 0.05 * t}, a[0], a[1])
+	}
+	if f.Carried != nil {
+		s.line(pen{colour: measured, width: 0.05 * t, dash: []float64{0.14 * t, 0.14 * t}, halo: 0.045 * t}, f.Carried[0], f.Carried[1])
+	}
+	for _, a := range f.Arms {
+		if a.Fixed {
+			s.line(pen{colour: ink, width: 0.05 * t, halo: 0.05 * t}, a.From, a.To)
+		}
+	}
+	for _, a := range f.Arms {
+		if !a.Fixed {
+			s.line(pen{colour: measured, width: 0.085 * t, halo: 0.03 * t}, a.From, a.To)
+		}
+	}
+}
+
+// inWedge reports whether a direction lies in one of the wedges.
+func (f fan) inWedge(dir float64) bool {
+	for _, w := range f.Wedges {
+		mid, half := (w.From+w.To)/2, math.Abs(w.To-w.From)/2
+		if math.Abs(math.Remainder(dir-mid, 2*math.Pi)) <= half {
+			return true
+		}
+	}
+	return false
+}
+
+// mark draws an ellipse and the white-rimmed centre of it.
+func (s *sheet) mark(e ellipse, at point, t float64) {
+	ring := e.ring(at)
+	s.fill(thin(paper, 0.45), ring)
+	s.outline(pen{colour: ink, width: 0.06 * t, halo: 0.04 * t}, ring)
+	s.disc(ink, at, 0.12*t)
+	s.disc(border, at, 0.08*t)
+}
+
+// names writes the landmarks' names and what is asked where there is room.
+func (s *sheet) names(f fan, r *reading.Reading, marks []ellipse, spots []point, t float64) {
+	c := clutter{
+		bounds: box{0.2 * t, 0.2 * t, float64(s.dc.Width()) - 0.2*t, float64(s.dc.Height()) - 0.2*t},
+		busy:   f.contains,
+	}
+	for _, a := range f.Arms {
+		c.lines = append(c.lines, [2]point{a.From, a.To})
+	}
+	c.lines = append(c.lines, f.Asked...)
+	var tags []tag
+	for i, m := range r.Marks {
+		c.spots = append(c.spots, marks[i].box(spots[i]))
+		text := s.l.cut(sans, t, spaced(m.Landmark), 0.5*c.bounds.width())
+		tags = append(tags, tag{text, spots[i], max(marks[i].Long, marks[i].Short) + 0.12*t, ink})
+	}
+	if len(f.Asked) > 0 {
+		last := f.Asked[len(f.Asked)-1]
+		if len(f.Asked) == 2 && f.Asked[0][1].X > last[1].X {
+			last = f.Asked[0]
+		}
+		tags = append(tags, tag{fmt.Sprintf("asked %s°", deg(r.Skill.ThresholdDeg)), last[1], 0.2 * t, askedOnPicture})
+	}
+	for _, a := range f.Arms {
+		if a.Fixed {
+			word := "level"
+			if d := a.To.sub(a.From); math.Abs(d.Y) > math.Abs(d.X) {
+				word = "plumb"
+			}
+			tags = append(tags, tag{word, a.To, 0.2 * t, ink})
+		}
+	}
+	width := func(w string) float64 { return s.l.width(sans, t, w) }
+	for _, p := range placeNames(tags, c, t, width) {
+		if p.Led {
+			s.line(pen{colour: ink, width: 0.035 * t, halo: 0.03 * t}, p.At, p.Box.nearest(p.At))
+		}
+		s.text(label{p.Text, (p.Box.X0 + p.Box.X1) / 2, p.Box.Y1 - 0.31*t, 0.5, t, sans, p.Colour}, 0.12*t)
+	}
+}
+
+// askedOnPicture is the cool colour, darker: small words on a photograph.
+var askedOnPicture = color.NRGBA{0x34, 0x48, 0x58, 0xff}
+
+// nearest returns the point of b nearest to p.
+func (b box) nearest(p point) point {
+	return point{min(max(p.X, b.X0), b.X1), min(max(p.Y, b.Y0), b.Y1)}
+}
+
+// contains reports whether p lies in the fan's sector.
+func (f fan) contains(p point) bool {
+	d := p.sub(f.Apex)
+	if d.norm() > f.Radius {
+		return false
+	}
+	turned := f.Turn * degrees(math.Atan2(d.Y, d.X)-f.First) * math.Copysign(1, f.Sweep)
+	return math.Mod(turned+720, 360) <= math.Abs(f.Sweep)
+}

@@ -1,0 +1,101 @@
+package figure
+
+import (
+	"image"
+	"image/png"
+	"io"
+
+	"ecart/cmd/internal/reading"
+	"ecart/geometry/uncertainty"
+)
+
+// Widths of a drawing, in pixels.
+const (
+	DefaultWidth = 1280
+	MinWidth     = 320
+	MaxWidth     = 8000
+)
+
+// Options are what a drawing may be told; the zero value is sensible.
+type Options struct {
+	// Width of the result in pixels; 0 is DefaultWidth. Text grows with it: it is
+	// never smaller than 13 px once the result is shown 400 px wide.
+	Width int
+
+	// Who is written beside the measure: an athlete's pseudonym, a row's name.
+	Who string
+
+	// RangeDeg fixes the two ends of the ruler, so that stacked rulers line up;
+	// where they are equal the ruler chooses its own.
+	RangeDeg [2]float64
+
+	// Format writes a value and its expanded uncertainty for people; nil is
+	// uncertainty.Format.
+	Format func(value, expanded float64) (v, u string)
+}
+
+// Error is a drawing that cannot be made.
+type Error struct{ Text, Do string }
+
+func (e *Error) Error() string { return e.Text }
+
+// Hint says what to do about it.
+func (e *Error) Hint() string { return e.Do }
+
+// Frame draws the annotated frame: img, of which r was read, with the fan on it,
+// and the reading in words and on a ruler beside or below it. The marks of r are
+// in pixels of img, (0, 0) being the centre of its top-left pixel, whatever its
+// bounds. Nothing of img is cut off.
+func Frame(img image.Image, r *reading.Reading, opt Options) (image.Image, error) {
+	opt, err := opt.filled()
+	if err != nil {
+		return nil, err
+	}
+	if err := checkPicture(img); err != nil {
+		return nil, err
+	}
+	if err := checkReading(r); err != nil {
+		return nil, err
+	}
+	if err := checkMarks(r, img.Bounds().Dx(), img.Bounds().Dy()); err != nil {
+		return nil, err
+	}
+	return drawPage(img, r, opt)
+}
+
+// Ruler draws the ruler of r alone, with a line of words above it.
+func Ruler(r *reading.Reading, opt Options) (image.Image, error) {
+	opt, err := opt.filled()
+	if err != nil {
+		return nil, err
+	}
+	if err := checkReading(r); err != nil {
+		return nil, err
+	}
+	return drawRulerAlone(r, opt)
+}
+
+// EncodePNG writes img as a PNG that holds the picture and nothing else: no time,
+// no place, no name of a program.
+func EncodePNG(w io.Writer, img image.Image) error {
+	if img == nil {
+		return &Error{"there is no picture to write", "draw one first"}
+	}
+	return png.Encode(w, img)
+}
+
+func (o Options) filled() (Options, error) {
+	if o.Width == 0 {
+		o.Width = DefaultWidth
+	}
+	if o.Width < MinWidth || o.Width > MaxWidth {
+		return o, problem("ask for a width from 320 to 8000 pixels", "a figure cannot be %d pixels wide", o.Width)
+	}
+	if o.Format == nil {
+		o.Format = uncertainty.Format
+	}
+	if !angles(o.RangeDeg[:]...) || o.RangeDeg[1] < o.RangeDeg[0] {
+		return o, problem("give its lower end first, both in degrees", "a ruler cannot run from %g to %g", o.RangeDeg[0], o.RangeDeg[1])
+	}
+	return o, nil
+}

@@ -1,0 +1,180 @@
+package figure
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"ecart/cmd/internal/reading"
+)
+
+// written is a reading's numbers as people read them.
+type written struct {
+	Value, Plus string // "162.4°", "± 3.1"
+	Between     string // "between 159.4 and 165.6 in 95 of 100 such readings"
+	Picture     string // how the angle looks on the picture, where that differs
+}
+
+func write(r *reading.Reading, opt Options) written {
+	v, u := opt.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
+	lo, _ := opt.Format(r.IntervalDeg[0], r.ExpandedUncertaintyDeg)
+	hi, _ := opt.Format(r.IntervalDeg[1], r.ExpandedUncertaintyDeg)
+	p, _ := opt.Format(r.PictureAngleDeg, r.ExpandedUncertaintyDeg)
+	w := written{
+		Value:   minus(v) + "°",
+		Plus:    "± " + u,
+		Between: fmt.Sprintf("between %s and %s in %s such readings", minus(lo), minus(hi), of100(r.Coverage)),
+	}
+	if p != v {
+		w.Picture = fmt.Sprintf("straight off the picture %s°", minus(p))
+	}
+	return w
+}
+
+// decided is a verdict in words: a headline and what stands below it.
+type decided struct{ Head, Tail string }
+
+func decide(r *reading.Reading, opt Options) decided {
+	s, v := r.Skill, r.Verdict
+	if s == nil || v == nil {
+		return decided{}
+	}
+	short, _ := opt.Format(math.Abs(v.ShortfallDeg), r.ExpandedUncertaintyDeg)
+	what := deg(s.ThresholdDeg) + "°"
+	if s.AtMost && s.ThresholdDeg > 0 {
+		what = "at most " + what
+	}
+	is := " is asked"
+	if free := freeDeg(v); free > 0 {
+		what += fmt.Sprintf(", %s° free", deg(free))
+		is = " asked"
+	}
+	switch v.Decision {
+	case reading.Meets:
+		return decided{"meets what is asked", fmt.Sprintf("%s, in %s", what, of100(v.MeetsProbability))}
+	case reading.Short:
+		word := "short"
+		if s.AtMost {
+			word = "off"
+		}
+		return decided{fmt.Sprintf("%s by %s°", word, short), fmt.Sprintf("%s%s; %s in %s", what, is, word, of100(1-v.MeetsProbability))}
+	}
+	d := decided{"not decided", fmt.Sprintf("it meets %s in %s", what, of100(v.MeetsProbability))}
+	if n := v.NeededStandardUncertaintyDeg; n > 0 && r.StandardUncertaintyDeg > n && finite(r.StandardUncertaintyDeg) {
+		if times := r.StandardUncertaintyDeg / n; times < 100 {
+			// Rounded up: 1.7 times better must be enough.
+			d.Tail += fmt.Sprintf("; to decide, it would have to be known %s times better", strconv.FormatFloat(math.Ceil(times*10)/10, 'f', -1, 64))
+		}
+	}
+	return d
+}
+
+// freeDeg is how far short still meets: where the first band begins.
+func freeDeg(v *reading.Verdict) float64 {
+	if len(v.Bands) == 0 {
+		return 0
+	}
+	return max(0, v.Bands[0].FromDeg)
+}
+
+// origin says whose bands they are and how their figures are known.
+func origin(s *reading.SkillRef) string {
+	parts := []string{clean(s.Title)}
+	if parts[0] == "" {
+		parts[0] = clean(s.Name)
+	}
+	if e := clean(s.Edition); e != "" {
+		parts[0] += ", " + e
+	}
+	if src := clean(s.Source); src != "" {
+		parts = append(parts, src)
+	}
+	how := map[string]string{
+		"published":       "as published",
+		"second-hand":     "second-hand: not read in the document itself",
+		"common-practice": "common practice, no source",
+		"from-memory":     "from memory, not checked against the document",
+	}[s.Provenance]
+	if how == "" {
+		if how = clean(s.Provenance); how == "" {
+			how = "it is not said where the figures come from"
+		}
+	}
+	return strings.Join(append(parts, how), "; ")
+}
+
+// moment says which frame of which take was read.
+func moment(t reading.Take) string {
+	var parts []string
+	if n := clean(t.Name); n != "" {
+		parts = append(parts, n)
+	}
+	parts = append(parts, fmt.Sprintf("frame %d", t.Frame))
+	if finite(t.TimeS) {
+		parts = append(parts, fmt.Sprintf("%.3f s", t.TimeS))
+	}
+	return strings.Join(parts, " · ")
+}
+
+// bandWords words a band's deduction; ranges of figures get a dash.
+func bandWords(b reading.BandProbability) string {
+	s := clean(b.Deduction)
+	if s == "" {
+		s = clean(b.Label)
+	}
+	rs := []rune(s)
+	for i := 1; i+1 < len(rs); i++ {
+		if rs[i] == '-' && isDigit(rs[i-1]) && isDigit(rs[i+1]) {
+			rs[i] = '–'
+		}
+	}
+	if len(rs) == 0 {
+		return "band"
+	}
+	return string(rs)
+}
+
+func isDigit(r rune) bool { return r >= '0' && r <= '9' }
+
+// of100 words a probability: "94 of 100". What is not certain is never worded as
+// if it were.
+func of100(p float64) string {
+	switch n := math.Round(100 * p); {
+	case n <= 0:
+		return "fewer than 1 of 100"
+	case n >= 100:
+		return "more than 99 of 100"
+	default:
+		return fmt.Sprintf("%.0f of 100", n)
+	}
+}
+
+// percent is the short form of of100.
+func percent(p float64) string {
+	switch n := math.Round(100 * p); {
+	case n <= 0:
+		return "< 1 %"
+	case n >= 100:
+		return "> 99 %"
+	default:
+		return fmt.Sprintf("%.0f %%", n)
+	}
+}
+
+// deg writes a figure of a rule book, at most two decimals.
+func deg(v float64) string {
+	// Adding 0 makes a plain zero of a negative one.
+	return minus(strconv.FormatFloat(math.Round(v*100)/100+0, 'f', -1, 64))
+}
+
+// minus puts a true minus sign in place of the hyphen.
+func minus(s string) string {
+	if rest, ok := strings.CutPrefix(s, "-"); ok {
+		return "−" + rest
+	}
+	return s
+}
+
+// spaced turns a name as typed into one as read: "front-ankle", "front ankle".
+func spaced(name string) string { return strings.ReplaceAll(clean(name), "-", " ") }
