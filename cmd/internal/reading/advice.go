@@ -2,79 +2,103 @@ package reading
 
 import (
 	"fmt"
+	"maps"
 	"math"
 
+	"ecart/geometry"
 	"ecart/geometry/uncertainty"
 )
 
-// remedy is something a coach can do, and what it does to the blocks.
+// remedy is something a coach can do, and the request as it would then be.
 type remedy struct {
-	do    string
-	apply func(q *Request, blocks []uncertainty.Block) bool // false: nothing left to gain
-}
-
-// scaled replaces the spread of a source by another.
-func scaled(source string, spread func(b *uncertainty.Block) uncertainty.Block) func(*Request, []uncertainty.Block) bool {
-	return func(_ *Request, blocks []uncertainty.Block) bool {
-		found := false
-		for i := range blocks {
-			if blocks[i].Source == source {
-				blocks[i] = spread(&blocks[i])
-				found = true
-			}
-		}
-		return found
-	}
-}
-
-// shrunk is the block with its standard deviation times k.
-func shrunk(k float64) func(b *uncertainty.Block) uncertainty.Block {
-	return func(b *uncertainty.Block) uncertainty.Block {
-		cov := b.Covariance()
-		cov.ScaleSym(k*k, cov)
-		out, err := uncertainty.NewNormal(b.Source, b.Mean, cov)
-		if err != nil {
-			return *b
-		}
-		return out
-	}
+	do   string
+	with func(q *Request, m *model) bool // false: nothing left to gain
 }
 
 var remedies = []remedy{
-	{
-		do: "stand square to the line of the movement, measured along the floor, and say --camera squared",
-		apply: func(q *Request, blocks []uncertainty.Block) bool {
-			sd := q.Priors.Oblique.YawDeg["squared"] * math.Pi / 180
-			return scaled(SourceOblique, func(b *uncertainty.Block) uncertainty.Block {
-				return uncertainty.NewScalar(SourceOblique, 0, math.Min(sd, math.Sqrt(b.Covariance().At(0, 0))))
-			})(q, blocks)
-		},
-	},
-	{
-		do:    "feel for each landmark, put a sticker on it before the take, and mark the stickers",
-		apply: scaled(SourceLandmark, shrunk(0.5)), // ours: a felt and stickered place scatters half as much
-	},
-	{
-		do: "mark each point three times",
-		apply: func(q *Request, blocks []uncertainty.Block) bool {
-			return scaled(SourcePlacement, shrunk(1/math.Sqrt(3)))(q, blocks)
-		},
-	},
-	{
-		do: "mark two points on something level or plumb",
-		apply: func(q *Request, blocks []uncertainty.Block) bool {
-			return q.Marks.Level == nil && scaled(SourceLevel, shrunk(0.1))(q, blocks) // 1.5 px over 1000 px is 0.1 deg
-		},
-	},
-	{
-		do: "put the camera farther off, zoom in, and give --distance",
-		apply: func(q *Request, blocks []uncertainty.Block) bool {
-			return scaled(SourcePerspective, func(b *uncertainty.Block) uncertainty.Block {
-				far := q.Priors.Distance.ToM * 1000
-				return uncertainty.NewScalar(SourcePerspective, far, q.Priors.Distance.GivenSD*far)
-			})(q, blocks)
-		},
-	},
+	{"stand a mat along the line of the movement and mark its four corners", func(q *Request, m *model) bool {
+		if m.plane != nil {
+			return false
+		}
+		r := matAround(m, q)
+		marks := *q.Marks
+		marks.Plane = r
+		q.Marks = &marks
+		return true
+	}},
+	{"stand square to the line of the movement, measured along the floor, and say --camera squared", func(q *Request, m *model) bool {
+		if m.plane != nil || q.Camera == "squared" || q.ObliqueDeg > 0 && q.ObliqueDeg <= q.Priors.Oblique.YawDeg["squared"] {
+			return false
+		}
+		q.Camera, q.ObliqueDeg = "squared", 0
+		return true
+	}},
+	{"feel for each landmark, put a sticker on it before the take, and mark the stickers", func(q *Request, _ *model) bool {
+		p := *q.Priors
+		p.Landmark.SDMm = maps.Clone(p.Landmark.SDMm)
+		for k := range p.Landmark.SDMm {
+			p.Landmark.SDMm[k] /= 2 // ours: a place felt for and stickered scatters half as much
+		}
+		q.Priors = &p
+		return true
+	}},
+	{"mark each point three times", func(q *Request, _ *model) bool {
+		marks := *q.Marks
+		marks.Marks = nil
+		seen := map[string]int{}
+		for _, p := range q.Marks.Marks {
+			sd := q.click()
+			if p.SDPx != nil {
+				sd = *p.SDPx
+			}
+			sd /= math.Sqrt(3)
+			p.SDPx = &sd
+			if seen[p.Landmark]++; seen[p.Landmark] > 1 {
+				return false
+			}
+			marks.Marks = append(marks.Marks, p)
+		}
+		q.Marks = &marks
+		return true
+	}},
+	{"mark two points on something level or plumb", func(q *Request, m *model) bool {
+		if q.Marks.Level != nil || !q.Measure.Level {
+			return false
+		}
+		marks := *q.Marks
+		y := float64(q.Take.HeightPx) / 2
+		marks.Level = &[2]Pixel{{0.2 * float64(q.Take.WidthPx), y}, {0.8 * float64(q.Take.WidthPx), y}}
+		q.Marks = &marks
+		return true
+	}},
+	{"put the camera farther off, zoom in, and give --distance", func(q *Request, m *model) bool {
+		if m.perspective == nil || q.DistanceM > 0 || m.focalDrawn {
+			return false
+		}
+		q.DistanceM = q.Priors.Distance.ToM
+		return true
+	}},
+	{"make a lens file of this camera with 'ecart lens' and give it with --lens", func(q *Request, m *model) bool {
+		if m.lens != nil {
+			return false
+		}
+		p := *q.Priors
+		p.Lens.LeftOver /= 20 // a calibration leaves some hundredths of a per cent of the height
+		q.Priors = &p
+		return true
+	}},
+}
+
+// matAround is a rectangle of 2.4 by 1.2 m as it would show, seen square, about
+// the marks: as wide as fits into the picture.
+func matAround(m *model, q *Request) *Rectangle {
+	scale := m.stature / m.statureMm // px per mm
+	w, h := 2400*scale, 1200*scale
+	fit := math.Min(1, math.Min(0.9*float64(q.Take.WidthPx)/w, 0.9*float64(q.Take.HeightPx)/h))
+	w, h = w*fit, h*fit
+	c := m.principal
+	return &Rectangle{Corners: [4]Pixel{{c.X - w/2, c.Y - h/2}, {c.X + w/2, c.Y - h/2}, {c.X + w/2, c.Y + h/2}, {c.X - w/2, c.Y + h/2}},
+		WidthM: 2.4 * fit, HeightM: 1.2 * fit}
 }
 
 // adviceDraws is enough to know a width to one part in a hundred.
@@ -87,11 +111,15 @@ const worthwhile = 0.05
 func (q *Request) advise(m *model, r *Reading) []string {
 	best, width := "", r.ExpandedUncertaintyDeg*(1-worthwhile)
 	for _, c := range remedies {
-		blocks := append([]uncertainty.Block(nil), m.blocks...)
-		if !c.apply(q, blocks) {
+		then := *q
+		if !c.with(&then, m) {
 			continue
 		}
-		d, err := uncertainty.MonteCarlo(blocks, m.degrees, uncertainty.Options{Seed: q.Seed, Coverage: q.Coverage, MaxDraws: adviceDraws})
+		b, _, err := then.prepare()
+		if err != nil {
+			continue
+		}
+		d, err := uncertainty.MonteCarlo(b.blocks, b.degrees, uncertainty.Options{Seed: q.Seed, Coverage: q.Coverage, MaxDraws: adviceDraws})
 		if err != nil {
 			continue
 		}
@@ -108,9 +136,9 @@ func (q *Request) advise(m *model, r *Reading) []string {
 }
 
 // cautions that go with a reading: the general one first, then the skill's.
-func cautions(measure string, s *Skill) []string {
+func cautions(measure geometry.Measure, s *Skill) []string {
 	out := []string{"this measures, it does not diagnose or prescribe; pain, clicking or giving way means stop, and see a clinician"}
-	switch measure {
+	switch measure.Name {
 	case "hip-split", "leg-separation":
 		out = append(out, "over-split work belongs with a qualified person, and only after a full passive split on the floor")
 	}

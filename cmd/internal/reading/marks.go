@@ -142,6 +142,13 @@ func (m *Marks) Fit(widthPx, heightPx int) error {
 			}
 		}
 	}
+	if m.Plane != nil {
+		for _, p := range m.Plane.Corners {
+			if err := inside("a corner of the plane", p[0], p[1]); err != nil {
+				return err
+			}
+		}
+	}
 	const oneSpot = 0.5 // px: nobody means two landmarks by this
 	for i, p := range m.Marks {
 		for _, q := range m.Marks[:i] {

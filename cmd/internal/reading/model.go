@@ -23,93 +23,119 @@ const (
 	SourceTiming      = "timing"
 )
 
-// maxPoints is the most points a measure has.
-const maxPoints = 4
-
-// stand is how the camera stood: every figure a mean and a standard deviation,
-// or two ends, with how it is known.
-type stand struct {
-	roll, rollSD        float64 // radians; rollUniform: rollSD is the half-width
-	rollUniform         bool
-	yawSD, pitchSD      float64 // radians
-	distanceLo          float64 // mm; equal means: normal about it
-	distanceHi          float64
-	distanceSD          float64
-	rollHow, obliqueHow string
-	distanceHow         string
-}
+const (
+	maxPoints = 4 // a measure has no more
+	perPoint  = 5 // inputs of one landmark
+)
 
 // model is a measure bound to the marks of one frame under a camera: it turns
-// a vector of inputs into an angle in degrees. The inputs are, one after the
-// other: for each landmark its pixel (2), its landmark error in pixels (2) and
-// its depth as a part of stature (1); then roll, pitch and yaw in radians, and
-// the distance in millimetres.
+// a vector of inputs into an angle in degrees.
+//
+// The inputs are, for each landmark: its pixel (2), its landmark error in image
+// units (2) and its depth as a part of stature (1). Then roll, pitch and yaw in
+// radians, and what of the rest is not known: perspective (1), the lens (1 or
+// 9), the corners' pixels (8), the last two as differences from their means.
 type model struct {
+	*setup
 	bound     geometry.Bound
 	names     []string
-	principal geometry.Point
-	reference geometry.Point
+	marks     [maxPoints]camera.Straightened // at the means
+	mean      [maxPoints]geometry.Point      // pixels
+	reference geometry.Point                 // image units
+	stature   float64                        // image units
 	statureMm float64
-	staturePx float64 // how many pixels the athlete's stature would show
 	about     geometry.Angle
 	blocks    []uncertainty.Block
-	how       map[string]string
+
+	// places of the inputs; 0 where there are none
+	turns, perspectiveAt, lensAt, cornersAt int
 }
 
-const perPoint = 5
-
 // build lays the blocks out. The order of blocks is the order of the inputs.
-func build(b geometry.Bound, marks map[string]placed, measure geometry.Measure, p *Priors, st stand, size [2]int, statureMm, statureSD float64) (*model, error) {
-	m := &model{
-		bound: b, names: b.Landmarks(), statureMm: statureMm,
-		principal: geometry.Point{X: float64(size[0]-1) / 2, Y: float64(size[1]-1) / 2},
-		how:       map[string]string{},
-	}
-	m.staturePx = statureInPixels(b, marks, p)
-	for _, n := range m.names {
-		m.reference.X += marks[n].at.X / float64(len(m.names))
-		m.reference.Y += marks[n].at.Y / float64(len(m.names))
-	}
-	pxPerMm := m.staturePx / statureMm
-	// the scale's own spread widens what millimetres become in pixels
-	widen := math.Sqrt(1 + statureSD*statureSD/statureMm/statureMm)
-	for _, n := range m.names {
-		q := marks[n]
-		placement, err := uncertainty.NewStudent(SourcePlacement, []float64{q.at.X, q.at.Y}, q.cov, q.freedom)
+func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry.Measure, q *Request) (*model, error) {
+	m := &model{setup: s, bound: b, names: b.Landmarks()}
+	image := map[string]geometry.Point{}
+	for name, p := range marks {
+		at, err := s.image(p.at)
 		if err != nil {
 			return nil, err
 		}
-		sd := p.Landmark.SDMm[kindOf(n)] * pxPerMm * widen
-		landmark, err := uncertainty.NewNormal(SourceLandmark, []float64{0, 0}, mat.NewSymDense(2, []float64{sd * sd, 0, 0, sd * sd}))
+		image[name] = at
+	}
+	m.stature = statureInUnits(b, image, q.Priors)
+	statureSD := q.Priors.Stature.SDMm
+	m.statureMm = q.Priors.Stature.MeanMm
+	if q.StatureMm > 0 {
+		m.statureMm, statureSD = q.StatureMm, q.Priors.Stature.GivenSDMm
+	}
+	unitsPerMm, unitsSD := m.stature/m.statureMm, statureSD/m.statureMm
+	if s.pxPerMm > 0 {
+		unitsPerMm, unitsSD = s.pxPerMm, s.scaleSD
+	}
+	for i, n := range m.names {
+		p := marks[n]
+		by, err := s.straighten(p.at)
 		if err != nil {
 			return nil, err
 		}
-		mean, spread := p.depth(measure.Name, measure.Plane, n)
-		m.blocks = append(m.blocks, placement, landmark, uncertainty.NewScalar(SourceDepth, mean, spread))
-		m.how[SourcePlacement] = q.how
+		m.marks[i], m.mean[i] = by, p.at
+		m.reference.X += image[n].X / float64(len(m.names))
+		m.reference.Y += image[n].Y / float64(len(m.names))
+		if err := m.addMark(p, n, measure, q.Priors, unitsPerMm*math.Hypot(1, unitsSD)); err != nil {
+			return nil, err
+		}
 	}
-	roll := uncertainty.NewScalar(SourceLevel, st.roll, st.rollSD)
-	if st.rollUniform {
-		roll = uncertainty.NewUniform(SourceLevel, st.roll-st.rollSD, st.roll+st.rollSD)
-	}
-	distance := uncertainty.NewUniform(SourcePerspective, st.distanceLo, st.distanceHi)
-	if st.distanceSD > 0 {
-		distance = uncertainty.NewScalar(SourcePerspective, st.distanceLo, st.distanceSD)
-	}
-	m.blocks = append(m.blocks, roll,
-		uncertainty.NewScalar(SourceOblique, 0, st.pitchSD),
-		uncertainty.NewScalar(SourceOblique, 0, st.yawSD),
-		distance)
-	m.how[SourceLandmark] = fmt.Sprintf("where the bone is, in mm, at about %.2g px a mm", pxPerMm)
-	m.how[SourceDepth] = "the body is not flat"
-	m.how[SourceLevel] = st.rollHow
-	m.how[SourceOblique] = st.obliqueHow
-	m.how[SourcePerspective] = st.distanceHow
+	m.addShared()
+	s.how[SourceLandmark] = fmt.Sprintf("where the bone is, in mm; %.2g px a mm", m.pixelsPerMm(unitsPerMm))
+	s.how[SourceDepth] = "the body is not flat"
 	m.about = m.angle(uncertainty.Means(m.blocks))
 	if m.about != m.about {
 		return nil, fault("these marks give no angle", "the two ends of a line may lie on one spot; place them again")
 	}
 	return m, nil
+}
+
+// addMark adds one landmark's blocks. unitsPerMm carries the spread of the scale.
+func (m *model) addMark(p placed, name string, measure geometry.Measure, priors *Priors, unitsPerMm float64) error {
+	placement, err := uncertainty.NewStudent(SourcePlacement, []float64{p.at.X, p.at.Y}, p.cov, p.freedom)
+	if err != nil {
+		return err
+	}
+	sd := priors.Landmark.SDMm[kindOf(name)] * unitsPerMm
+	landmark, err := uncertainty.NewNormal(SourceLandmark, []float64{0, 0}, mat.NewSymDense(2, []float64{sd * sd, 0, 0, sd * sd}))
+	if err != nil {
+		return err
+	}
+	mean, spread := priors.depth(measure.Name, measure.Plane, name)
+	m.blocks = append(m.blocks, placement, landmark, uncertainty.NewScalar(SourceDepth, mean, spread))
+	m.how[SourcePlacement] = p.how
+	return nil
+}
+
+// addShared adds the blocks that all landmarks share.
+func (m *model) addShared() {
+	at := perPoint * len(m.names)
+	m.turns = at
+	m.blocks = append(m.blocks, m.roll, m.pitch, m.yaw)
+	at += 3
+	add := func(b *uncertainty.Block, place *int) {
+		if b != nil {
+			*place = at
+			at += b.Dim()
+			m.blocks = append(m.blocks, *b)
+		}
+	}
+	add(m.perspective, &m.perspectiveAt)
+	add(m.lensBlock, &m.lensAt)
+	add(m.cornerBlock, &m.cornersAt)
+}
+
+// pixelsPerMm is for people: with corners, image units are millimetres.
+func (m *model) pixelsPerMm(unitsPerMm float64) float64 {
+	if m.plane != nil {
+		return m.scale
+	}
+	return unitsPerMm
 }
 
 // angle is the measure's angle in its own range at the inputs.
@@ -127,70 +153,92 @@ func (m *model) degrees(x []float64) float64 {
 	return m.bound.Near(pts[:len(m.names)], m.about).Degrees()
 }
 
-func (m *model) view(x []float64) camera.View {
-	s := x[perPoint*len(m.names):]
-	return camera.View{
-		Roll: geometry.Angle(s[0]), Pitch: geometry.Angle(s[1]), Yaw: geometry.Angle(s[2]),
-		InverseFocal: m.inverseFocal(s[3]), Principal: m.principal, Reference: m.reference,
-	}
-}
-
-// inverseFocal is 1 over the focal length in pixels: the picture's scale at
-// the athlete is the focal length over the distance.
-func (m *model) inverseFocal(distanceMm float64) float64 {
-	return m.statureMm / (m.staturePx * math.Max(distanceMm, m.statureMm/2))
-}
-
+// points takes the inputs to the plane of motion.
 func (m *model) points(x []float64, pts *[maxPoints]geometry.Point) {
-	mapper := m.view(x).Mapper()
+	v := m.view(x)
+	var plane camera.Plane
+	if m.plane != nil {
+		plane = m.drawnPlane(x)
+		eye, z := plane.Eye(m.focalLength(x), m.principal)
+		v.Principal, v.InverseFocal = geometry.Point{X: eye.X, Y: -eye.Y}, 1/z
+	}
+	mapper := v.Mapper()
 	for i := range m.names {
 		p := x[perPoint*i : perPoint*i+perPoint]
-		pts[i] = mapper.Plane(geometry.Point{X: p[0] + p[2], Y: p[1] + p[3]}, p[4]*m.staturePx)
+		at := m.straight(&m.marks[i], p[0]-m.mean[i].X, p[1]-m.mean[i].Y, x)
+		if m.plane != nil {
+			q := plane.At(at)
+			at = geometry.Point{X: q.X, Y: -q.Y}
+		}
+		pts[i] = mapper.Plane(geometry.Point{X: at.X + p[2], Y: at.Y + p[3]}, p[4]*m.stature)
 	}
 }
 
-// gradient is the derivative of degrees at the means, input by input.
-func (m *model) gradient() []float64 {
-	x := uncertainty.Means(m.blocks)
-	v := m.view(x)
-	n := len(m.names)
-	var pts [maxPoints]geometry.Point
-	var by [maxPoints]camera.Derivatives
-	for i := range n {
-		p := x[perPoint*i : perPoint*i+perPoint]
-		pts[i], by[i] = v.Differentiate(geometry.Point{X: p[0] + p[2], Y: p[1] + p[3]}, p[4]*m.staturePx)
+// straight moves a straightened pixel by a change of the pixel and of the lens.
+// A lens that was calibrated is known so well that its first derivatives do.
+func (m *model) straight(s *camera.Straightened, dx, dy float64, x []float64) geometry.Point {
+	p := geometry.Point{
+		X: s.At.X + s.ByPixel[0][0]*dx + s.ByPixel[0][1]*dy,
+		Y: s.At.Y + s.ByPixel[1][0]*dx + s.ByPixel[1][1]*dy,
 	}
-	var partial [maxPoints]geometry.Vec
-	m.bound.Partials(pts[:n], partial[:n])
-	g := make([]float64, len(x))
-	at := perPoint * n
-	distance := x[at+3]
-	for i := range n {
-		d, q := by[i], g[perPoint*i:]
-		q[0], q[1] = partial[i].Dot(d.PixelX), partial[i].Dot(d.PixelY)
-		q[2], q[3] = q[0], q[1]
-		q[4] = partial[i].Dot(d.Z) * m.staturePx
-		g[at] += partial[i].Dot(d.Roll)
-		g[at+1] += partial[i].Dot(d.Pitch)
-		g[at+2] += partial[i].Dot(d.Yaw)
-		g[at+3] -= partial[i].Dot(d.InverseFocal) * m.inverseFocal(distance) / distance
+	switch {
+	case m.lensAt == 0:
+	case m.lens != nil:
+		for k, d := range x[m.lensAt : m.lensAt+camera.LensParameters] {
+			p.X += s.Parameters[k].X * d
+			p.Y += s.Parameters[k].Y * d
+		}
+	default:
+		v := p.Sub(m.principal)
+		p = p.Add(v.Scale(x[m.lensAt] * v.Dot(v) / (m.lensReach * m.lensReach)))
 	}
-	for i := range g {
-		g[i] = geometry.Angle(g[i]).Degrees()
-	}
-	return g
+	return p
 }
 
-// statureInPixels is how long the athlete's stature would show: the largest
-// that any marked segment of the body says, since bending and looking
-// obliquely only shorten a segment. Where the body fixes none of them, the
-// longest distance between marks counts as half of it.
-func statureInPixels(b geometry.Bound, marks map[string]placed, p *Priors) float64 {
+func (m *model) drawnPlane(x []float64) camera.Plane {
+	var c [4]geometry.Point
+	for k := range c {
+		d := x[m.cornersAt+2*k:]
+		c[k] = m.straight(&m.plane.by[k], d[0], d[1], x)
+	}
+	return camera.NewPlane(c, m.plane.width, m.plane.height)
+}
+
+// view is the camera without corners; with them only its turns are used.
+func (m *model) view(x []float64) camera.View {
+	t := x[m.turns:]
+	return camera.View{
+		Roll: geometry.Angle(t[0]), Pitch: geometry.Angle(t[1]), Yaw: geometry.Angle(t[2]),
+		InverseFocal: 1 / m.focalLength(x), Principal: m.principal, Reference: m.reference,
+	}
+}
+
+// focalLength is in pixels: known, drawn, or what the distance makes of it, the
+// picture's scale at the athlete being the focal length over the distance.
+func (m *model) focalLength(x []float64) float64 {
+	switch {
+	case m.perspectiveAt == 0:
+		return m.focal
+	case m.focalDrawn:
+		return math.Max(x[m.perspectiveAt], m.focal/4)
+	}
+	scale := m.stature / m.statureMm
+	if m.plane != nil {
+		scale = m.scale
+	}
+	return scale * math.Max(x[m.perspectiveAt], m.statureMm/2)
+}
+
+// statureInUnits is how long the athlete's stature would show: the largest that
+// any marked segment of the body says, since bending and looking obliquely only
+// shorten a segment. Where the body fixes none of them, the longest distance
+// between marks counts as half of it.
+func statureInUnits(b geometry.Bound, at map[string]geometry.Point, p *Priors) float64 {
 	names := append(b.Landmarks(), b.Deciders()...)
 	var best, longest float64
 	for i, a := range names {
 		for _, c := range names[:i] {
-			length := marks[a].at.Sub(marks[c].at).Norm()
+			length := at[a].Sub(at[c]).Norm()
 			longest = math.Max(longest, length)
 			if f, ok := p.fraction(a, c); ok {
 				best = math.Max(best, length/f)

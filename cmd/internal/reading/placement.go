@@ -31,10 +31,10 @@ const leastFreedom = 3
 //  2. the scatter pooled over all landmarks placed repeatedly on this frame,
 //     alike in x and y, if its degrees of freedom are at least 3;
 //  3. the sd_px given with the mark;
-//  4. the prior, which grows with the picture.
+//  4. click, the prior, which grows with the picture.
 //
 // The last two are divided by the number of placements.
-func gather(m *Marks, p *Priors, longSidePx int) map[string]placed {
+func gather(m *Marks, click float64) map[string]placed {
 	order := map[string][]Placement{}
 	for _, q := range m.Marks {
 		order[q.Landmark] = append(order[q.Landmark], q)
@@ -60,7 +60,6 @@ func gather(m *Marks, p *Priors, longSidePx int) map[string]placed {
 		scatter[name] = s
 		out[name] = placed{at: c, n: len(qs)}
 	}
-	prior := p.Placement.SDPx * math.Max(1, float64(longSidePx)/p.Placement.LongSidePx)
 	for name, o := range out {
 		n := float64(o.n)
 		own := scatter[name]
@@ -74,7 +73,7 @@ func gather(m *Marks, p *Priors, longSidePx int) map[string]placed {
 			o.cov, o.how = isotropic(squares/freedom/n), "the scatter of all repeated placements on this frame"
 		default:
 			o.freedom = math.Inf(1)
-			sd, how := prior, fmt.Sprintf("a hand click, %.2g px", prior)
+			sd, how := click, fmt.Sprintf("a hand click, %.2g px", click)
 			if given := order[name][0].SDPx; given != nil {
 				sd, how = *given, "the sd_px of the marks"
 			}

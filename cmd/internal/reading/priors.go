@@ -44,6 +44,20 @@ type Priors struct {
 		PitchDeg map[string]float64 `yaml:"pitch_deg"`
 		Reason   `yaml:",inline"`
 	} `yaml:"oblique"`
+	Plane struct {
+		YawDeg            float64 `yaml:"yaw_deg"`
+		PitchDeg          float64 `yaml:"pitch_deg"`
+		LevelHalfWidthDeg float64 `yaml:"level_half_width_deg"`
+		Reason            `yaml:",inline"`
+	} `yaml:"plane"`
+	Lens struct {
+		LeftOver float64 `yaml:"left_over"`
+		Reason   `yaml:",inline"`
+	} `yaml:"lens"`
+	Focal struct {
+		GivenSD float64 `yaml:"given_sd"`
+		Reason  `yaml:",inline"`
+	} `yaml:"focal"`
 	Level struct {
 		HalfWidthDeg float64 `yaml:"half_width_deg"`
 		Reason       `yaml:",inline"`
@@ -124,8 +138,9 @@ func (p *Priors) check() error {
 	positive := map[string]float64{
 		"placement sd_px": p.Placement.SDPx, "placement long_side_px": p.Placement.LongSidePx,
 		"stature mean_mm": p.Stature.MeanMm, "stature sd_mm": p.Stature.SDMm, "stature given_sd_mm": p.Stature.GivenSDMm,
-		"level half_width_deg": p.Level.HalfWidthDeg,
-		"distance from_m":      p.Distance.FromM, "distance to_m": p.Distance.ToM, "distance given_sd": p.Distance.GivenSD,
+		"level half_width_deg": p.Level.HalfWidthDeg, "lens left_over": p.Lens.LeftOver, "focal given_sd": p.Focal.GivenSD,
+		"plane yaw_deg": p.Plane.YawDeg, "plane pitch_deg": p.Plane.PitchDeg, "plane level_half_width_deg": p.Plane.LevelHalfWidthDeg,
+		"distance from_m": p.Distance.FromM, "distance to_m": p.Distance.ToM, "distance given_sd": p.Distance.GivenSD,
 	}
 	for _, m := range []struct {
 		name   string

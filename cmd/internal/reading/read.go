@@ -21,12 +21,14 @@ type Request struct {
 	Options geometry.Options
 	Priors  *Priors // nil: the built-in ones
 
-	Camera     string  // "squared", "by-eye" or "unknown" (default)
-	ObliqueDeg float64 // above 0: the standard deviation of yaw and pitch, in place of Camera
-	StatureMm  float64 // above 0: how tall the athlete is
-	DistanceM  float64 // above 0: from the camera to the athlete
-	Confidence float64 // a decision takes; default 0.95
-	Coverage   float64 // of the interval; default 0.95
+	Camera     string       // "squared", "by-eye" or "unknown" (default)
+	ObliqueDeg float64      // above 0: the standard deviation of yaw and pitch, in place of Camera
+	StatureMm  float64      // above 0: how tall the athlete is
+	DistanceM  float64      // above 0: from the camera to the athlete
+	FocalMm    float64      // above 0: focal length, 35 mm equivalent
+	Lens       *camera.Lens // nil: unknown
+	Confidence float64      // a decision takes; default 0.95
+	Coverage   float64      // of the interval; default 0.95
 	Seed       uint64
 	MaxDraws   int
 }
@@ -53,7 +55,7 @@ func Read(q Request) (*Reading, error) {
 		AngleDeg: d.Mean, StandardUncertaintyDeg: d.SD, ExpandedUncertaintyDeg: (d.High - d.Low) / 2,
 		Coverage: q.Coverage, IntervalDeg: [2]float64{d.Low, d.High}, Draws: len(d.Values),
 		PictureAngleDeg: m.picture(q.Measure).Degrees(),
-		NotIncluded:     []string{SourceLens, SourceTiming},
+		NotIncluded:     []string{SourceTiming},
 		Density:         density(d),
 	}
 	r.FirstOrder = m.firstOrder(d)
@@ -69,7 +71,7 @@ func Read(q Request) (*Reading, error) {
 	r.place(m, measured)
 	r.Notes = q.notes(m, d)
 	r.Advice = q.advise(m, r)
-	r.Cautions = cautions(q.Measure.Name, q.Skill)
+	r.Cautions = cautions(q.Measure, q.Skill)
 	return r, nil
 }
 
@@ -103,20 +105,16 @@ func (q *Request) prepare() (*model, map[string]placed, error) {
 	if err := q.Marks.Fit(q.Take.WidthPx, q.Take.HeightPx); err != nil {
 		return nil, nil, err
 	}
-	st, err := q.stand()
+	s, err := q.setup()
 	if err != nil {
 		return nil, nil, err
 	}
-	measured := gather(q.Marks, q.Priors, max(q.Take.WidthPx, q.Take.HeightPx))
-	bound, err := q.bind(measured, st.roll)
+	measured := gather(q.Marks, q.click())
+	bound, err := q.bind(s, measured)
 	if err != nil {
 		return nil, nil, err
 	}
-	stature, sd := q.Priors.Stature.MeanMm, q.Priors.Stature.SDMm
-	if q.StatureMm > 0 {
-		stature, sd = q.StatureMm, q.Priors.Stature.GivenSDMm
-	}
-	m, err := build(bound, measured, q.Measure, q.Priors, st, [2]int{q.Take.WidthPx, q.Take.HeightPx}, stature, sd)
+	m, err := build(s, bound, measured, q.Measure, q)
 	return m, measured, err
 }
 
@@ -135,6 +133,8 @@ func (q *Request) check() error {
 		return fault(fmt.Sprintf("a stature of %g mm is not a person's", q.StatureMm), "give it as 152cm or 1.52m")
 	case q.DistanceM != 0 && !(q.DistanceM >= 0.5 && q.DistanceM <= 200):
 		return fault(fmt.Sprintf("a distance of %g m does not fit a phone's picture of a person", q.DistanceM), "give it as 5m")
+	case q.FocalMm != 0 && !(q.FocalMm >= 8 && q.FocalMm <= 1000):
+		return fault(fmt.Sprintf("a focal length of %g mm is no phone's", q.FocalMm), "give the 35 mm equivalent, as 26mm")
 	case q.Skill != nil && q.Skill.Measure != q.Measure.Name:
 		return fault(fmt.Sprintf("the skill %q is about %s and not %s", q.Skill.Name, q.Skill.Measure, q.Measure.Name), "leave --measure out, or leave --skill out")
 	}
@@ -144,43 +144,16 @@ func (q *Request) check() error {
 	return nil
 }
 
-// stand works out how the camera stood from what was given and the priors.
-func (q *Request) stand() (stand, error) {
-	p := q.Priors
-	deg := float64(geometry.Degree)
-	yaw, pitch := p.Oblique.YawDeg[q.Camera], p.Oblique.PitchDeg[q.Camera]
-	st := stand{
-		yawSD: yaw * deg, pitchSD: pitch * deg, obliqueHow: fmt.Sprintf("camera %s: yaw %g°, pitch %g°", q.Camera, yaw, pitch),
-		rollSD: p.Level.HalfWidthDeg * deg, rollUniform: true, rollHow: fmt.Sprintf("held by hand, within %g°", p.Level.HalfWidthDeg),
-		distanceLo: p.Distance.FromM * 1000, distanceHi: p.Distance.ToM * 1000,
-		distanceHow: fmt.Sprintf("camera %g to %g m away", p.Distance.FromM, p.Distance.ToM),
-	}
-	if q.ObliqueDeg > 0 {
-		pitch := math.Min(q.ObliqueDeg, p.Oblique.PitchDeg["unknown"])
-		st.yawSD, st.pitchSD = q.ObliqueDeg*deg, pitch*deg
-		st.obliqueHow = fmt.Sprintf("as given: yaw %g°, pitch %g°", q.ObliqueDeg, pitch)
-	}
-	if q.DistanceM > 0 {
-		st.distanceLo, st.distanceSD = q.DistanceM*1000, p.Distance.GivenSD*q.DistanceM*1000
-		st.distanceHow = fmt.Sprintf("camera %g m away as given", q.DistanceM)
-	}
-	if l := q.Marks.Level; l != nil {
-		click := p.Placement.SDPx * math.Max(1, float64(max(q.Take.WidthPx, q.Take.HeightPx))/p.Placement.LongSidePx)
-		roll, u, err := camera.Level(geometry.Point{X: l[0][0], Y: l[0][1]}, geometry.Point{X: l[1][0], Y: l[1][1]}, click)
-		if err != nil {
-			return st, fault(err.Error(), "mark two far points on something level or plumb: a beam, a mat's edge, a door frame")
-		}
-		st.roll, st.rollSD, st.rollUniform, st.rollHow = float64(roll), float64(u), false, "two marks for level"
-	}
-	return st, nil
-}
-
-// bind matches the measure with the marks, level taken out, y up.
-func (q *Request) bind(measured map[string]placed, roll float64) (geometry.Bound, error) {
-	mapper := camera.View{Roll: geometry.Angle(roll)}.Mapper()
+// bind matches the measure with the marks, lens, corners and level taken out.
+func (q *Request) bind(s *setup, measured map[string]placed) (geometry.Bound, error) {
+	mapper := camera.View{Roll: geometry.Angle(s.roll.Mean[0])}.Mapper()
 	at := map[string]geometry.Point{}
 	for name, m := range measured {
-		at[name] = mapper.Plane(m.at, 0)
+		p, err := s.image(m.at)
+		if err != nil {
+			return geometry.Bound{}, err
+		}
+		at[name] = mapper.Plane(p, 0)
 	}
 	opt := q.Options
 	if opt.Facing == "" {
@@ -228,6 +201,10 @@ func (m *model) firstOrder(d uncertainty.Distribution) *FirstOrder {
 
 // place puts the marks and lines that were used into the reading.
 func (r *Reading) place(m *model, measured map[string]placed) {
+	perUnit := 1.0 // pixels to an image unit
+	if m.plane != nil {
+		perUnit = m.scale
+	}
 	for i, name := range append(slices.Clone(m.names), m.bound.Deciders()...) {
 		q := measured[name]
 		mark := Mark{Landmark: name, X: q.at.X, Y: q.at.Y, Placements: q.n}
@@ -235,7 +212,7 @@ func (r *Reading) place(m *model, measured map[string]placed) {
 			for b := range 2 {
 				mark.Covariance[a][b] = q.cov.At(a, b)
 				if i < len(m.names) {
-					mark.Covariance[a][b] += m.blocks[3*i+1].Covariance().At(a, b)
+					mark.Covariance[a][b] += m.blocks[3*i+1].Covariance().At(a, b) * perUnit * perUnit
 				}
 			}
 		}
@@ -249,8 +226,7 @@ func (r *Reading) place(m *model, measured map[string]placed) {
 			line.To, line.ToX, line.ToY = m.names[l.To], to.X, to.Y
 		} else {
 			// level and plumb as they stand in the picture
-			mapper := camera.View{Roll: geometry.Angle(m.blocks[len(m.blocks)-4].Mean[0]), Reference: from}.Mapper()
-			to := mapper.Pixel(geometry.Point{X: l.Fixed.X, Y: l.Fixed.Y}, 0)
+			to := m.fixedEnd(from, l.Fixed)
 			line.Fixed, line.To, line.ToX, line.ToY = true, "level", to.X, to.Y
 			if l.Fixed.X == 0 {
 				line.To = "plumb"
@@ -261,10 +237,25 @@ func (r *Reading) place(m *model, measured map[string]placed) {
 	r.Turn = -m.bound.Turn() // seen with y down
 }
 
+// fixedEnd is a pixel in the direction of a level or plumb line from another.
+func (m *model) fixedEnd(from geometry.Point, along geometry.Vec) geometry.Point {
+	mapper := camera.View{Roll: geometry.Angle(m.roll.Mean[0])}.Mapper()
+	to := mapper.Pixel(geometry.Point(along), 0)
+	if m.plane == nil {
+		return from.Add(geometry.Vec(to))
+	}
+	p := m.nominalPlane()
+	at := p.At(from)
+	return p.Pixel(at.Add(geometry.Vec{X: to.X, Y: -to.Y}.Scale(1 / m.scale)))
+}
+
 func (q *Request) notes(m *model, d uncertainty.Distribution) []string {
 	notes := m.bound.Assumptions()
-	if q.StatureMm == 0 {
+	if q.StatureMm == 0 && m.pxPerMm == 0 {
 		notes = append(notes, fmt.Sprintf("the athlete is taken to be %.2f m tall, give or take %.2f", q.Priors.Stature.MeanMm/1000, q.Priors.Stature.SDMm/1000))
+	}
+	if q.Skill != nil && q.Skill.Note != "" {
+		notes = append(notes, q.Skill.Note)
 	}
 	if !d.Stable {
 		notes = append(notes, fmt.Sprintf("after %d draws the interval's ends still move by more than a twentieth of a degree", len(d.Values)))

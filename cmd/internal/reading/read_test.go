@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/mat"
 
 	"ecart/geometry"
 	"ecart/geometry/camera"
@@ -107,32 +108,60 @@ func poses() map[string]*Marks {
 	return out
 }
 
-// The gradient of the whole model, measure by measure, against central
-// differences: the step of 1e-4 of an input's spread leaves an error of the
-// third derivative, 1e-8, and of rounding, 1e-12 of some hundred degrees.
+// The gradient of the whole model, measure by measure and camera by camera,
+// against central differences: the step of 1e-3 of an input's spread leaves an
+// error of the third derivative, 1e-6 of the first, and of rounding, 1e-12 of
+// some hundred degrees.
 func TestGradient(t *testing.T) {
-	const relative = 1e-6
+	const relative = 1e-5
 	for _, measure := range geometry.Measures() {
-		q := request(t, poses()[measure.Name])
-		q.Measure, q.Skill = measure, nil
-		q.Marks.Level = &[2]Pixel{{100, 900}, {1800, 960}}
-		m, _, err := q.prepare()
-		require.NoError(t, err, measure.Name)
-		x := uncertainty.Means(m.blocks)
-		g := m.gradient()
-		at := 0
-		for _, b := range m.blocks {
-			for k := range b.Mean {
-				h := 1e-4 * math.Sqrt(b.Covariance().At(k, k))
-				up, down := slices.Clone(x), slices.Clone(x)
-				up[at] += h
-				down[at] -= h
-				want := (m.degrees(up) - m.degrees(down)) / (2 * h)
-				require.InDelta(t, want, g[at], relative*(1+math.Abs(want)), "%s %s %d", measure.Name, b.Source, at)
-				at++
+		for name, with := range map[string]func(*Request){
+			"plain":    func(*Request) {},
+			"distance": func(q *Request) { q.DistanceM = 4 },
+			"focal":    func(q *Request) { q.FocalMm = 26 },
+			"lens":     func(q *Request) { q.Lens = testLens() },
+			"plane":    func(q *Request) { q.Marks.Plane = testMat() },
+			"all":      func(q *Request) { q.Lens, q.Marks.Plane = testLens(), testMat() },
+		} {
+			q := request(t, poses()[measure.Name])
+			q.Measure, q.Skill = measure, nil
+			q.Marks.Level = &[2]Pixel{{100, 900}, {1800, 960}}
+			with(&q)
+			m, _, err := q.prepare()
+			require.NoError(t, err, measure.Name)
+			x := uncertainty.Means(m.blocks)
+			g := m.gradient()
+			at := 0
+			for _, b := range m.blocks {
+				for k := range b.Mean {
+					h := 1e-3 * math.Sqrt(b.Covariance().At(k, k))
+					up, down := slices.Clone(x), slices.Clone(x)
+					up[at] += h
+					down[at] -= h
+					want := (m.degrees(up) - m.degrees(down)) / (2 * h)
+					scale := math.Abs(want) + 1e-3/math.Sqrt(b.Covariance().At(k, k)) // a thousandth of a degree per spread is nothing
+					require.InDelta(t, want, g[at], relative*scale, "%s %s %s %d", measure.Name, name, b.Source, at)
+					at++
+				}
 			}
 		}
 	}
+}
+
+// testLens is a bent phone with a calibration's covariance.
+func testLens() *camera.Lens {
+	c := mat.NewSymDense(camera.LensParameters, nil)
+	for i, sd := range []float64{4, 4, 3, 3, 0.004, 0.01, 0.0003, 0.0003, 0.01} {
+		c.SetSym(i, i, sd*sd)
+	}
+	c.SetSym(0, 1, 0.9*16)
+	c.SetSym(4, 5, -0.8*0.004*0.01)
+	return &camera.Lens{Width: 1920, Height: 1080, Fx: 1420, Fy: 1423, Cx: 950, Cy: 548, Dist: [5]float64{0.06, -0.04, 0.0005, -0.0004, 0.01}, Covariance: c}
+}
+
+// testMat is a mat seen at some 20 degrees.
+func testMat() *Rectangle {
+	return &Rectangle{Corners: [4]Pixel{{420, 260}, {1500, 180}, {1520, 900}, {400, 800}}, WidthM: 2.4, HeightM: 1.5}
 }
 
 // Where nothing is oblique and lines are long, first order and Monte Carlo are
@@ -280,7 +309,7 @@ func TestRepeatedPlacements(t *testing.T) {
 			many.Marks = append(many.Marks, Placement{Landmark: p.Landmark, X: p.X + 4*rng.NormFloat64(), Y: p.Y + 4*rng.NormFloat64()})
 		}
 	}
-	g := gather(many, DefaultPriors(), 1920)
+	g := gather(many, 1.5)
 	for _, name := range []string{"hip", "front-ankle", "back-ankle"} {
 		var xs, ys []float64
 		for _, p := range many.Marks {
@@ -303,12 +332,13 @@ func TestRepeatedPlacements(t *testing.T) {
 		few.Marks = append(few.Marks, p, Placement{Landmark: p.Landmark, X: p.X + 6, Y: p.Y})
 		squares += 2 * 3 * 3
 	}
-	g = gather(few, DefaultPriors(), 1920)
+	g = gather(few, 1.5)
 	assert.Equal(t, 6.0, g["hip"].freedom)
 	assert.InDelta(t, squares/6/2, g["hip"].cov.At(0, 0), 1e-9)
 	// the default grows with the picture
-	one := gather(splitMarks(160), DefaultPriors(), 3840)
-	assert.InDelta(t, 9, one["hip"].cov.At(0, 0), 1e-9)
+	q := request(t, splitMarks(160))
+	q.Take.WidthPx, q.Priors = 3840, DefaultPriors()
+	assert.InDelta(t, 3, q.click(), 1e-9)
 }
 
 func mean(v []float64) float64 {

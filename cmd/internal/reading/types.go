@@ -163,6 +163,7 @@ type Skill struct {
 
 	Edition, Source, Provenance string
 	Cautions                    []string
+	Note                        string // what the rule book says beside the figures
 }
 
 // Band is one deduction band. ToDeg is +Inf where it has no end.

@@ -7,6 +7,9 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
+// Convention says how bands worded in whole degrees are read.
+const Convention = `angles are not rounded: where bands are worded in whole degrees ("1-20", "21-45"), a shortfall above 20 belongs to the next band`
+
 // shortfall is how far an angle falls short of what the skill asks, degrees.
 func (s *Skill) shortfall(angleDeg float64) float64 {
 	if s.AtMost {
@@ -21,7 +24,7 @@ func judge(s *Skill, d uncertainty.Distribution, confidence float64) *Verdict {
 		Confidence:       confidence,
 		MeetsProbability: d.Probability(math.Inf(-1), s.FreeDeg, s.shortfall),
 		ShortfallDeg:     s.shortfall(d.Mean),
-		Convention:       "bands are written in whole degrees; a shortfall above a band's last degree belongs to the next band",
+		Convention:       Convention,
 	}
 	for _, b := range s.Bands {
 		band := BandProbability{Label: b.Label, Deduction: b.Deduction, FromDeg: b.FromDeg,

@@ -110,7 +110,7 @@ func (s Skill) Reading() (reading.Skill, error) {
 		Rulebook: s.Book, Name: s.Name, Title: s.Title, Measure: s.Measure,
 		AskedDeg: s.AskedDeg, AtMost: s.AtMost, FreeDeg: s.FreeDeg,
 		Edition: origin.Edition, Source: origin.String(), Provenance: string(origin.Provenance),
-		Cautions: slices.Clone(s.Cautions),
+		Cautions: slices.Clone(s.Cautions), Note: s.Note,
 	}
 	for _, b := range s.Bands {
 		to := math.Inf(1)

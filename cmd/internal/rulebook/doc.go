@@ -40,8 +40,10 @@
 // Anchors, aliases and tags are refused: a rule book is read by people.
 package rulebook
 
+import "ecart/cmd/internal/reading"
+
 // Schema names the version of the file form.
 const Schema = "ecart/rulebook/1"
 
 // Convention says how bands worded in whole degrees are read.
-const Convention = `angles are not rounded: where bands are worded in whole degrees ("1-20", "21-45"), a shortfall above 20 belongs to the next band`
+const Convention = reading.Convention
