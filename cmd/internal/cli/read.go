@@ -19,6 +19,7 @@ import (
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/rulebook"
 	"ecart/geometry"
+	"ecart/geometry/camera"
 	"ecart/vision/take"
 )
 
@@ -33,6 +34,7 @@ type readOptions struct {
 	oblique        float64
 	distance       string
 	stature        string
+	focal, lens    string
 	confidence     float64
 	priors, rules  string
 	figure         string
@@ -80,6 +82,8 @@ Measures: ` + strings.Join(measureNames(), ", ") + `.`,
 	f.StringVar(&o.camera, "camera", "", "how the camera stood: squared, by-eye or unknown (default unknown)")
 	f.Float64Var(&o.oblique, "oblique", 0, "how far the camera may be from square, as a standard deviation in `DEG`, in place of --camera")
 	f.StringVar(&o.distance, "distance", "", "from the camera to the athlete, such as `5m`")
+	f.StringVar(&o.focal, "focal", "", "the focal length, 35 mm equivalent, such as `26mm` (a still's own, where it says)")
+	f.StringVar(&o.lens, "lens", "", "the lens `FILE` of this camera, made by 'ecart lens'")
 	f.StringVar(&o.stature, "stature", "", "how tall the athlete is, such as `152cm`")
 	f.Float64Var(&o.confidence, "confidence", 0.95, "the probability a decision takes")
 	f.StringVar(&o.priors, "priors", "", "a `FILE` of figures of your own; 'ecart rules --priors' prints the built-in ones")
@@ -160,6 +164,18 @@ func (o *readOptions) request(warn io.Writer) (reading.Request, error) {
 	if q.DistanceM, err = length("distance", o.distance, 1000); err != nil {
 		return q, err
 	}
+	if q.FocalMm, err = length("focal length", o.focal, 1); err != nil {
+		return q, err
+	}
+	if o.lens != "" {
+		data, err := readSmall("lens file", o.lens)
+		if err != nil {
+			return q, err
+		}
+		if q.Lens, err = camera.ParseLens(o.lens, data); err != nil {
+			return q, err
+		}
+	}
 	return q, o.target(&q, warn)
 }
 
@@ -209,6 +225,9 @@ func readTake(ctx context.Context, warn io.Writer, t *take.Take, q reading.Reque
 		fmt.Fprintln(warn, note)
 	}
 	q.Still = info.Still
+	if f := info.FocalLength35; q.FocalMm == 0 && f >= 8 && f <= 1000 { // a still that says something else says nothing
+		q.FocalMm = f
+	}
 	q.Take = reading.Take{Name: info.Name, SHA256: info.SHA256, Frame: n, TimeS: t.Time(n).Seconds(), WidthPx: info.Width, HeightPx: info.Height}
 	r, err := reading.Read(q)
 	if err != nil {
