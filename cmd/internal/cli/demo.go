@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 
@@ -10,65 +11,108 @@ import (
 
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
-	"ecart/vision/take"
 )
 
+// demoMarks is what the built-in marks file is called.
+const demoMarks = "leap.marks.json"
+
+// demoOptions are what `ecart demo` was asked.
+type demoOptions struct {
+	figure, keep string
+	json         bool
+}
+
 func newDemo(s streams) *cobra.Command {
-	var path string
+	var o demoOptions
 	c := &cobra.Command{
 		Use:   "demo",
 		Short: "everything on a built-in take, in seconds, with no question asked",
 		Long: `Opens a built-in clip (Wren's split leap in Halle Nord, both of them invented),
 reads the frame of the widest split, prints the reading and draws it. The last
-line is the path of the picture.`,
-		Example: "  ecart demo\n  ecart demo --figure /tmp/leap.png",
-		Args:    cobra.NoArgs,
-		RunE:    func(c *cobra.Command, _ []string) error { return demoRun(c.Context(), s, path) },
+line is the path of the picture.
+
+With --keep the clip and its marks file stay in a folder, and the same reading
+is 'ecart read leap.mp4 --marks leap.marks.json --skill split-leap --camera
+by-eye' there.`,
+		Example: "  ecart demo\n  ecart demo --figure /tmp/leap.png --keep /tmp/leap",
+		Args:    noArgs,
+		RunE:    func(c *cobra.Command, _ []string) error { return demoRun(c.Context(), s, o) },
 	}
-	c.Flags().StringVar(&path, "figure", "ecart-demo.png", "draw the reading into this PNG `FILE`")
+	f := c.Flags()
+	f.SortFlags = false
+	f.StringVar(&o.figure, "figure", "ecart-demo.png", "draw the reading into the PNG `FILE`")
+	f.StringVar(&o.keep, "keep", "", "leave the clip and its marks file in `FOLDER`, to try 'ecart read' on")
+	f.BoolVar(&o.json, "json", false, "print the reading as JSON (ecart/reading/1), and the picture's path on standard error")
 	return c
 }
 
-func demoRun(ctx context.Context, s streams, path string) error {
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		return cannotWrite(path, err)
-	}
-	if err := writable(path); err != nil {
+func demoRun(ctx context.Context, s streams, o demoOptions) error {
+	if err := isPNG(o.figure); err != nil {
 		return err
 	}
 	dir, err := os.MkdirTemp("", "ecart-demo-")
 	if err != nil {
-		return cannotWrite("the built-in clip", err)
+		return cannotWrite(os.TempDir(), err)
 	}
 	defer os.RemoveAll(dir)
 	clip, marks := scene.Demo()
-	file := filepath.Join(dir, "leap.mp4")
+	file := filepath.Join(dir, scene.DemoName)
 	if err := os.WriteFile(file, clip, 0o600); err != nil {
 		return cannotWrite(file, err)
 	}
-	o := readOptions{take: file, skill: "split-leap", camera: "by-eye", confidence: 0.95, seed: 1}
-	q := reading.Request{Camera: o.camera, Confidence: o.confidence, Seed: o.seed}
-	if q.Marks, err = reading.ParseMarks("leap.marks.json", marks); err != nil {
+	ask := readOptions{take: file, skill: "fig-women/split-leap", camera: "by-eye", confidence: 0.95, seed: 1}
+	q := reading.Request{Camera: ask.camera, Confidence: ask.confidence, Seed: ask.seed}
+	if q.Marks, err = reading.ParseMarks(demoMarks, marks); err != nil {
 		return err
 	}
-	if err := o.target(&q, s.err); err != nil {
+	if err := ask.target(&q, s.err); err != nil {
 		return err
 	}
-	t, err := take.Open(ctx, file)
+	r, f, err := readTake(ctx, s, &q, file, "")
 	if err != nil {
 		return err
 	}
-	defer t.Close()
-	r, img, err := readTake(ctx, s.err, t, q, "")
-	if err != nil {
+	if err := os.MkdirAll(filepath.Dir(o.figure), 0o777); err != nil {
+		return cannotWrite(o.figure, err)
+	}
+	if err := writable(o.figure); err != nil {
 		return err
 	}
-	if err := writeFigure(path, img, r); err != nil {
+	if err := writeFigure(ctx, o.figure, f.Image(), r); err != nil {
 		return err
+	}
+	if o.keep != "" {
+		if err := keepDemo(o.keep, clip, marks); err != nil {
+			return err
+		}
+	}
+	if o.json {
+		fmt.Fprintln(s.err, o.figure)
+		return printJSON(s.out, r)
 	}
 	if err := printReading(s.out, r, q); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(s.out, "\n%s\n", path)
+	_, err = fmt.Fprintf(s.out, "\n%s\n", o.figure)
 	return err
+}
+
+// keepDemo leaves the take in a folder.
+func keepDemo(dir string, clip, marks []byte) error {
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return cannotWrite(dir, err)
+	}
+	for name, data := range map[string][]byte{scene.DemoName: clip, demoMarks: marks} {
+		path := filepath.Join(dir, name)
+		if err := writable(path); err != nil {
+			return err
+		}
+		if err := writeFile(path, func(w io.Writer) error {
+			_, err := w.Write(data)
+			return err
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
 }

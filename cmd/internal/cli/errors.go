@@ -6,8 +6,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
-
-	"github.com/spf13/cobra"
+	"unicode"
 )
 
 // Exit codes.
@@ -33,28 +32,20 @@ func (e *failure) Error() string { return e.fact }
 func (e *failure) Hint() string  { return e.hint }
 func (e *failure) Unwrap() error { return e.err }
 
-// usage is a call that the command does not understand.
-func usage(c *cobra.Command, err error) error {
-	return &inputError{err.Error(), fmt.Sprintf("see '%s --help'", c.CommandPath())}
-}
-
 // exit prints the error as two lines and returns the exit code.
 func exit(err error, w io.Writer) int {
 	if err == nil {
 		return exitDone
 	}
 	if errors.Is(err, context.Canceled) {
-		fmt.Fprintln(w, "stopped\nnothing was written")
+		fmt.Fprintln(w, "stopped before it was done\nnothing was written; give the same command again to start over")
 		return exitFailed
 	}
-	fact, hint := oneLine(err.Error()), "this is not your fault; the same call with --json may say more"
+	fact, hint := oneLine(err.Error()), "this should not happen and is no fault of yours: please report it with the command as you gave it"
 	code := exitFailed
 	var h interface{ Hint() string }
 	if errors.As(err, &h) {
 		hint, code = oneLine(h.Hint()), exitInput
-	} else if strings.HasPrefix(fact, "unknown command") {
-		fact, _, _ = strings.Cut(fact, " for ")
-		hint, code = "see 'ecart --help'", exitInput
 	}
 	var f *failure
 	if errors.As(err, &f) {
@@ -64,5 +55,30 @@ func exit(err error, w io.Writer) int {
 	return code
 }
 
-// oneLine keeps an error to its line.
-func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
+// oneLine keeps a text to its line, and from steering the terminal.
+func oneLine(s string) string {
+	return strings.Join(strings.Fields(printable(s)), " ")
+}
+
+// printable puts a question mark in the place of what does not print, such as
+// the escape codes that a file's name may hold.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) || unicode.IsSpace(r) {
+			return r
+		}
+		return '?'
+	}, s)
+}
+
+// results is standard output: what cannot be written to it is a failure.
+type results struct{ io.Writer }
+
+func (r results) Write(b []byte) (int, error) {
+	n, err := r.Writer.Write(b)
+	if err != nil {
+		err = &failure{fact: fmt.Sprintf("the result cannot be written to standard output: %v", cause(err)),
+			hint: "check where standard output goes, and the room left there", err: err}
+	}
+	return n, err
+}

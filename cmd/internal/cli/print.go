@@ -4,54 +4,22 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
 )
 
-// printWidth is that of a phone's terminal.
-const printWidth = 48
-
-// printer writes lines no wider than a phone's screen.
-type printer struct{ b strings.Builder }
-
-// line writes one line as it is.
-func (p *printer) line(format string, a ...any) { fmt.Fprintf(&p.b, format+"\n", a...) }
-
-// wrap writes text broken between words, the first line behind head.
-func (p *printer) wrap(head, text string) {
-	indent := strings.Repeat(" ", len([]rune(head)))
-	row := head
-	width := len([]rune(row))
-	empty := true
-	for _, w := range strings.Fields(text) {
-		n := len([]rune(w))
-		if !empty && width+1+n > printWidth {
-			p.line("%s", row)
-			row, width, empty = indent, len([]rune(indent)), true
-		}
-		if !empty {
-			row, width = row+" ", width+1
-		}
-		row, width, empty = row+w, width+n, false
-	}
-	p.line("%s", row)
-}
-
 // printReading is a reading for a phone's screen.
 func printReading(w io.Writer, r *reading.Reading, q reading.Request) error {
 	var p printer
-	p.line("écart  %s%s", q.Measure.Title, legWords(r, q))
-	p.wrap("", takeWords(r))
+	p.wrap("écart  ", q.Measure.Title+legWords(r))
+	p.wrap("", takeWords(r, q.Still))
+	p.wrap("", linesWords(r))
 	p.line("")
-	v, u := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	lo, _ := uncertainty.Format(r.IntervalDeg[0], r.ExpandedUncertaintyDeg)
-	hi, _ := uncertainty.Format(r.IntervalDeg[1], r.ExpandedUncertaintyDeg)
-	p.line("  %s° ± %s", v, u)
-	p.line("  between %s and %s in %.0f of 100 such", lo, hi, 100*r.Coverage)
-	p.line("  readings; %.1f straight off the picture", r.PictureAngleDeg)
-	p.line("")
+	p.angle(r)
 	if r.Verdict != nil {
 		p.verdict(r)
 	}
@@ -59,77 +27,163 @@ func printReading(w io.Writer, r *reading.Reading, q reading.Request) error {
 	for _, a := range r.Advice[:min(1, len(r.Advice))] {
 		p.wrap("do next: ", a)
 	}
-	for _, c := range r.Cautions[:min(1, len(r.Cautions))] {
+	for _, n := range r.Notes {
+		p.wrap("noted:   ", n)
+	}
+	for _, c := range cautionsShown(r, q.Skill) {
 		p.wrap("caution: ", c)
 	}
 	_, err := io.WriteString(w, p.b.String())
 	return err
 }
 
-func legWords(r *reading.Reading, q reading.Request) string {
+// legWords say what stood for the leg.
+func legWords(r *reading.Reading) string {
 	for _, l := range r.Lines {
 		switch {
-		case strings.HasSuffix(l.To, "ankle") && q.Measure.Name == "hip-split":
+		case strings.HasSuffix(l.To, "ankle") && r.Measure == "hip-split":
 			return ", whole leg"
-		case strings.HasSuffix(l.To, "knee") && strings.HasSuffix(l.From, "hip") && q.Measure.Name != "knee-bend":
+		case strings.HasSuffix(l.To, "knee") && strings.HasSuffix(l.From, "hip") && r.Measure != "knee-bend":
 			return ", thigh"
 		}
 	}
 	return ""
 }
 
-func takeWords(r *reading.Reading) string {
+func takeWords(r *reading.Reading, still bool) string {
+	if still {
+		return r.Take.Name + ", a still"
+	}
 	return fmt.Sprintf("%s, frame %d, %.3f s", r.Take.Name, r.Take.Frame, r.Take.TimeS)
 }
 
+// linesWords name the two lines of the angle.
+func linesWords(r *reading.Reading) string {
+	say := func(l reading.Line) string {
+		if l.Fixed {
+			return l.To
+		}
+		return spaced(l.From) + " to " + spaced(l.To)
+	}
+	return say(r.Lines[0]) + ", " + say(r.Lines[1])
+}
+
+func spaced(landmark string) string { return strings.ReplaceAll(landmark, "-", " ") }
+
+func (p *printer) angle(r *reading.Reading) {
+	u := r.ExpandedUncertaintyDeg
+	value, plus := uncertainty.Format(r.AngleDeg, u)
+	lo, _ := uncertainty.Format(r.IntervalDeg[0], u)
+	hi, _ := uncertainty.Format(r.IntervalDeg[1], u)
+	raw, _ := uncertainty.Format(r.PictureAngleDeg, u)
+	p.line("  %s° ± %s", value, plus)
+	p.wrap("  ", fmt.Sprintf("between %s and %s in %.0f of 100 such readings; %s straight off the picture", lo, hi, 100*r.Coverage, raw))
+	p.line("")
+}
+
+// verdict is the reading against the skill: in words, on the ruler, and the
+// probability of each band behind the shade it has on the ruler.
 func (p *printer) verdict(r *reading.Reading) {
-	p.line("against what is asked: %g°%s", r.Skill.ThresholdDeg, map[bool]string{true: " at most", false: ""}[r.Skill.AtMost])
+	v := r.Verdict
+	p.wrap("", "against what is asked: "+askedOf(r))
 	p.wrap("  ", r.Say())
 	for _, row := range ruler(r, printWidth-2) {
 		p.line("  %s", row)
 	}
-	p.line("  %-22s %8s", "meets it", reading.Percent(r.Verdict.MeetsProbability))
-	for _, b := range r.Verdict.Bands {
+	p.row("─", "meets it", "", v.MeetsProbability)
+	for i, b := range v.Bands {
 		label := b.Deduction
+		where := bandWords(b, r.Skill.AtMost)
 		if label == "" {
 			label = b.Label
+			if len(v.Bands) == 1 && b.FromDeg == 0 && b.ToDeg == nil {
+				where = "" // the label says it
+			}
 		}
-		end := fmt.Sprintf("%g-%g short", b.FromDeg, deref(b.ToDeg))
-		if b.ToDeg == nil {
-			end = fmt.Sprintf("over %g short", b.FromDeg)
-		}
-		if len([]rune(label)) > 10 {
-			p.wrap("  ", label)
-			label = ""
-		}
-		p.line("  %-10s %-11s %8s", label, end, reading.Percent(b.Probability))
+		p.row(string(shade(i)), label, where, b.Probability)
 	}
-	p.wrap("  ", fmt.Sprintf("%s/%s, %s: %s", r.Skill.Rulebook, r.Skill.Name, r.Skill.Edition, words(provenanceWords, r.Skill.Provenance)))
+	edition := ""
+	if e := r.Skill.Edition; e != "" && e != "none" {
+		edition = ", " + e
+	}
+	p.wrap("  ", fmt.Sprintf("%s/%s%s: %s", r.Skill.Rulebook, r.Skill.Name, edition, words(provenanceWords, r.Skill.Provenance)))
 	p.line("")
 }
 
-func deref(f *float64) float64 {
-	if f == nil {
-		return math.Inf(1)
+// askedOf is what the skill asks, in degrees.
+func askedOf(r *reading.Reading) string {
+	free := freeDeg(r.Verdict)
+	switch {
+	case r.Skill.AtMost:
+		return fmt.Sprintf("at most %g°", r.Skill.ThresholdDeg+free)
+	case free > 0:
+		return fmt.Sprintf("%g°, to %g short is free", r.Skill.ThresholdDeg, free)
 	}
-	return *f
+	return fmt.Sprintf("%g°", r.Skill.ThresholdDeg)
+}
+
+// freeDeg is how far from what is asked still meets it: where the first band
+// begins.
+func freeDeg(v *reading.Verdict) float64 {
+	if len(v.Bands) == 0 {
+		return 0
+	}
+	return math.Max(0, v.Bands[0].FromDeg)
+}
+
+func bandWords(b reading.BandProbability, atMost bool) string {
+	word := "short"
+	if atMost {
+		word = "off"
+	}
+	if b.ToDeg == nil {
+		return fmt.Sprintf("over %g %s", b.FromDeg, word)
+	}
+	return fmt.Sprintf("%g-%g %s", b.FromDeg, *b.ToDeg, word)
+}
+
+// row is one line of the table of bands; a label that is too long for it
+// stands above.
+func (p *printer) row(shade, label, where string, probability float64) {
+	const wide = printWidth - len("  s ") - len(" over 99 %")
+	room := wide - utf8.RuneCountInString(where)
+	if where != "" {
+		room--
+	}
+	rows := broken(label, room)
+	if len(rows) > 1 && where != "" {
+		rows = append(broken(label, wide), "")
+	}
+	for i, text := range rows {
+		if i < len(rows)-1 {
+			p.line("  %s %s", shade, text)
+			shade = " "
+			continue
+		}
+		pad := max(1, wide-utf8.RuneCountInString(text)-utf8.RuneCountInString(where))
+		p.line("  %s %s%s%s %9s", shade, text, strings.Repeat(" ", pad), where, reading.Percent(probability))
+	}
 }
 
 // budget is the table of sources, largest first; what is under a hundredth of
 // a degree is left to --json.
 func (p *printer) budget(r *reading.Reading) {
-	p.line("what makes it uncertain, in degrees (k = 1)")
-	const bar = 14
-	most := 0.0
-	for _, row := range r.Budget {
-		most = math.Max(most, row.StandardUncertaintyDeg)
-	}
-	for _, row := range r.Budget {
-		if math.Abs(row.StandardUncertaintyDeg) < 0.01 || row.Source == uncertainty.Interaction && math.Abs(row.Share) < 0.01 {
+	const (
+		bar   = 13
+		least = 0.01 // degrees
+	)
+	rows := slices.Clone(r.Budget)
+	slices.SortStableFunc(rows, func(a, b reading.BudgetRow) int {
+		return int(math.Copysign(1, b.StandardUncertaintyDeg-a.StandardUncertaintyDeg))
+	})
+	p.line("what makes it uncertain (one sd, in degrees)")
+	for _, row := range rows {
+		u := row.StandardUncertaintyDeg
+		if math.Abs(u) < least || row.Source == uncertainty.Interaction && math.Abs(row.Share) < least {
 			continue
 		}
-		n := int(math.Ceil(bar * math.Max(0, row.StandardUncertaintyDeg) / most))
-		p.line("  %-23s %5.2f  %s", words(sourceWords, row.Source), row.StandardUncertaintyDeg, strings.Repeat("▪", n))
+		n := int(math.Round(bar * u / rows[0].StandardUncertaintyDeg))
+		p.line("  %-23s %6.2f  %s", words(sourceWords, row.Source), u, strings.Repeat("▪", max(0, n)))
 	}
 	var out []string
 	for _, s := range r.NotIncluded {
@@ -139,4 +193,22 @@ func (p *printer) budget(r *reading.Reading) {
 		p.wrap("  ", "not included: "+strings.Join(out, "; "))
 	}
 	p.line("")
+}
+
+// cautionsShown are the general caution and, where the skill or an over-split
+// brings one of its own that is not about pain, that one.
+func cautionsShown(r *reading.Reading, s *reading.Skill) []string {
+	const straight = 180
+	shown := r.Cautions[:min(1, len(r.Cautions))]
+	if s != nil {
+		for _, c := range s.Cautions {
+			if !strings.Contains(strings.ToLower(c), "pain") {
+				return append(slices.Clone(shown), c)
+			}
+		}
+	}
+	if r.Measure == "hip-split" && r.AngleDeg > straight && len(r.Cautions) > 1 {
+		return r.Cautions[:2]
+	}
+	return shown
 }

@@ -4,7 +4,8 @@
 // The contract with the terminal: results go to standard output, all else to
 // standard error. Exit 0 done, 1 the work failed, 2 the call or its input was
 // wrong. An error is two lines: what is wrong, and what to do next. A failed
-// command leaves no half-written file.
+// command leaves no half-written file. Long work shows progress on a terminal
+// and none in a pipe.
 package cli
 
 import (
@@ -12,6 +13,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"syscall"
 
 	"github.com/spf13/cobra"
 )
@@ -22,13 +24,19 @@ type streams struct {
 	out, err io.Writer
 }
 
-// Main runs the command line and returns the exit code.
+// Main runs the command line and returns the exit code. The first Ctrl-C stops
+// the work in good order, the second at once.
 func Main(args []string, in io.Reader, out, errs io.Writer) int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	root := newRoot(streams{in, out, errs})
+	context.AfterFunc(ctx, stop)
+	root := newRoot(streams{in, results{out}, errs})
 	root.SetArgs(args)
-	return exit(root.ExecuteContext(ctx), errs)
+	err := root.ExecuteContext(ctx)
+	if err != nil && ctx.Err() != nil {
+		err = ctx.Err() // whatever else went wrong followed from it
+	}
+	return exit(err, errs)
 }
 
 func newRoot(s streams) *cobra.Command {
@@ -39,36 +47,27 @@ func newRoot(s streams) *cobra.Command {
 flexion, leg separation and their kin. It says what each angle is, how well it
 is known, which source spoils it most, and how probable each deduction band is.
 
-Everything stays on this machine. It measures; it does not diagnose or prescribe.`,
-		Example:       "  ecart demo\n  ecart read leap.mp4 --marks leap.marks.json --skill split-leap --figure leap.png",
+Everything stays on this machine. It measures; it does not diagnose or
+prescribe.`,
+		Example: `  ecart demo
+  ecart read leap.mp4 --marks leap.marks.json --skill split-leap \
+      --figure leap.png`,
+		Version:       version(),
 		SilenceErrors: true, SilenceUsage: true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
-		Args:              cobra.NoArgs,
+		Args:              noArgs,
+		PersistentPreRunE: noEmptyFlags,
 		RunE:              func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.SetIn(s.in)
 	root.SetOut(s.out)
 	root.SetErr(s.err)
-	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return usage(c, err) })
+	root.SetFlagErrorFunc(flagError)
+	root.SetHelpFunc(help)
+	root.SetVersionTemplate("ecart {{.Version}}\n")
 	for _, c := range []*cobra.Command{newDemo(s), newRead(s), newRules(s)} {
 		root.AddCommand(c)
 	}
-	checkArgs(root)
+	root.SetHelpCommand(newHelp())
 	return root
-}
-
-// checkArgs gives every command's complaint about its arguments the form of an
-// input error.
-func checkArgs(c *cobra.Command) {
-	if check := c.Args; check != nil {
-		c.Args = func(c *cobra.Command, args []string) error {
-			if err := check(c, args); err != nil {
-				return usage(c, err)
-			}
-			return nil
-		}
-	}
-	for _, sub := range c.Commands() {
-		checkArgs(sub)
-	}
 }

@@ -2,70 +2,130 @@ package cli
 
 import (
 	"math"
+	"strconv"
 	"strings"
 
 	"ecart/cmd/internal/reading"
 )
 
-// ruler draws the reading in text: the interval with the angle on it over the
-// bands, the denser the dearer, with a notch for what is asked and degrees below.
-func ruler(r *reading.Reading, width int) []string {
-	lo, hi := r.IntervalDeg[0], r.IntervalDeg[1]
-	asked := r.Skill.ThresholdDeg
-	edge := func(short float64) float64 { // degrees of the angle at which a band ends
-		if r.Skill.AtMost {
-			return asked + short
-		}
-		return asked - short
-	}
-	from, to := math.Min(lo, asked), math.Max(hi, asked)
-	margin := 0.08*(to-from) + 1
-	from, to = from-margin, to+margin
-	column := func(deg float64) int { return int(math.Round((deg - from) / (to - from) * float64(width-1))) }
-
-	over := []rune(strings.Repeat(" ", width))
-	for c := column(lo); c <= column(hi); c++ {
-		over[c] = '━'
-	}
-	over[column(lo)], over[column(hi)], over[column(r.AngleDeg)] = '┣', '┫', '●'
-	if a := column(asked); over[a] == ' ' {
-		over[a] = '╷'
-	}
+// shade is how band i is drawn, the denser the dearer.
+func shade(i int) rune {
 	shades := []rune("░▒▓█")
-	under := make([]rune, width)
-	for c := range under {
-		deg := from + (to-from)*float64(c)/float64(width-1)
-		short := asked - deg
-		if r.Skill.AtMost {
-			short = math.Abs(deg) - asked
+	return shades[min(i, len(shades)-1)]
+}
+
+// scale lays degrees out along a row of a terminal.
+type scale struct {
+	from, to float64
+	width    int
+}
+
+func (s scale) column(deg float64) int {
+	return int(math.Round((deg - s.from) / (s.to - s.from) * float64(s.width-1)))
+}
+
+func (s scale) degrees(column int) float64 {
+	return s.from + (s.to-s.from)*float64(column)/float64(s.width-1)
+}
+
+func (s scale) holds(deg float64) bool { return deg >= s.from && deg <= s.to }
+
+// ruler draws the reading in text: the interval with the angle on it over the
+// bands, with a notch for what is asked and degrees below.
+func ruler(r *reading.Reading, width int) []string {
+	limits := edges(r, freeDeg(r.Verdict))
+	near := limits[0] // the limit on the angle's side
+	if len(limits) > 1 && r.AngleDeg < 0 {
+		near = limits[1]
+	}
+	s := scale{math.Min(r.IntervalDeg[0], near), math.Max(r.IntervalDeg[1], near), width}
+	margin := 0.08*(s.to-s.from) + 1
+	s.from, s.to = s.from-margin, s.to+margin
+	return []string{
+		strings.TrimRight(string(s.interval(r, limits)), " "),
+		string(s.bands(r, limits)),
+		strings.TrimRight(string(s.figures(r, limits)), " "),
+	}
+}
+
+// edges are the angles that lie so many degrees short of what is asked: two
+// where the angle may be off to either side.
+func edges(r *reading.Reading, short float64) []float64 {
+	asked := r.Skill.ThresholdDeg
+	if !r.Skill.AtMost {
+		return []float64{asked - short}
+	}
+	if asked+short == 0 {
+		return []float64{0}
+	}
+	return []float64{asked + short, -asked - short}
+}
+
+func (s scale) interval(r *reading.Reading, limits []float64) []rune {
+	row := blank(s.width)
+	for _, l := range limits {
+		if s.holds(l) {
+			row[s.column(l)] = '╷'
 		}
-		under[c] = '─'
+	}
+	lo, hi := s.column(r.IntervalDeg[0]), s.column(r.IntervalDeg[1])
+	for c := lo; c <= hi; c++ {
+		row[c] = '━'
+	}
+	row[lo], row[hi], row[s.column(r.AngleDeg)] = '┣', '┫', '●'
+	return row
+}
+
+func (s scale) bands(r *reading.Reading, limits []float64) []rune {
+	row := blank(s.width)
+	for c := range row {
+		short := r.Skill.ThresholdDeg - s.degrees(c)
+		if r.Skill.AtMost {
+			short = math.Abs(s.degrees(c)) - r.Skill.ThresholdDeg
+		}
+		row[c] = '─'
 		for i, b := range r.Verdict.Bands {
 			if short > b.FromDeg && (b.ToDeg == nil || short <= *b.ToDeg) {
-				under[c] = shades[min(i, len(shades)-1)]
+				row[c] = shade(i)
 			}
 		}
 	}
-	under[column(asked)] = '┃'
+	for _, l := range limits {
+		if s.holds(l) {
+			row[s.column(l)] = '┃'
+		}
+	}
+	return row
+}
 
-	degrees := []rune(strings.Repeat(" ", width))
+// figures are the degrees under the ruler: what is asked, the ends of the
+// bands, and the two ends of the ruler, as far as there is room.
+func (s scale) figures(r *reading.Reading, limits []float64) []rune {
+	row := blank(s.width)
 	put := func(deg float64) {
-		text := []rune(strings.TrimSuffix(strings.TrimRight(strings.TrimRight(fixed1(deg), "0"), "."), "."))
-		at := max(0, min(column(deg)-len(text)/2, width-len(text)))
-		for c := max(0, at-1); c < min(width, at+len(text)+1); c++ {
-			if degrees[c] != ' ' {
+		if !s.holds(deg) {
+			return
+		}
+		text := []rune(strconv.FormatFloat(math.Round(deg*10)/10+0, 'f', -1, 64))
+		at := max(0, min(s.column(deg)-len(text)/2, s.width-len(text)))
+		for c := max(0, at-1); c < min(s.width, at+len(text)+1); c++ {
+			if row[c] != ' ' {
 				return
 			}
 		}
-		copy(degrees[at:], text)
+		copy(row[at:], text)
 	}
-	put(asked)
+	for _, l := range limits {
+		put(l)
+	}
 	for _, b := range r.Verdict.Bands {
-		if e := edge(b.FromDeg); e > from && e < to {
+		for _, e := range edges(r, b.FromDeg) {
 			put(e)
 		}
 	}
-	put(math.Round(from))
-	put(math.Round(to))
-	return []string{strings.TrimRight(string(over), " "), string(under), strings.TrimRight(string(degrees), " ")}
+	put(math.Ceil(s.from))
+	put(math.Floor(s.to))
+	return row
 }
+
+func blank(width int) []rune { return []rune(strings.Repeat(" ", width)) }

@@ -1,6 +1,9 @@
 package cli
 
-import "ecart/cmd/internal/reading"
+import (
+	"ecart/cmd/internal/reading"
+	"ecart/geometry/uncertainty"
+)
 
 // sourceWords are the sources of a budget in words.
 var sourceWords = map[string]string{
@@ -12,7 +15,7 @@ var sourceWords = map[string]string{
 	reading.SourceDepth:       "the body is not flat",
 	reading.SourcePerspective: "near things are bigger",
 	reading.SourceTiming:      "between two frames",
-	"interaction":             "sources together",
+	uncertainty.Interaction:   "acting on each other",
 }
 
 // provenanceWords say how a rule book's figure is known.

@@ -1,0 +1,109 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"ecart/vision/take"
+)
+
+// moment is what --at asks for: a frame, or a time from the first frame on.
+type moment struct {
+	frame  int
+	time   time.Duration
+	isTime bool
+}
+
+// longest is more seconds than any clip has.
+const longest = 1e6
+
+// parseAt reads 137 or 2.283s.
+func parseAt(s string) (moment, error) {
+	wrong := &inputError{fmt.Sprintf("--at %q is neither a frame nor a moment", s), "give a frame as 137, or a moment as 2.283s"}
+	if seconds, ok := strings.CutSuffix(s, "s"); ok {
+		v, ok := decimal(seconds)
+		if !ok || v > longest {
+			return moment{}, wrong
+		}
+		return moment{time: time.Duration(math.Round(v * 1e9)), isTime: true}, nil
+	}
+	n, err := strconv.Atoi(s)
+	if err != nil || n < 0 || s[0] == '+' {
+		return moment{}, wrong
+	}
+	return moment{frame: n}, nil
+}
+
+// decimal reads a plain number from 0 on, such as 1.52; a comma may stand for
+// the point.
+func decimal(s string) (float64, bool) {
+	s = strings.Replace(s, ",", ".", 1)
+	if strings.Trim(s, "0123456789.") != "" {
+		return 0, false
+	}
+	v, err := strconv.ParseFloat(s, 64)
+	return v, err == nil && !math.IsInf(v, 0)
+}
+
+// length reads 152cm, 1.52m or 1520mm, in millimetres divided by unit; nothing
+// is 0.
+func length(what, s string, unit float64) (float64, error) {
+	if s == "" {
+		return 0, nil
+	}
+	text := strings.ToLower(strings.ReplaceAll(s, " ", ""))
+	for _, u := range []struct {
+		suffix string
+		mm     float64
+	}{{"mm", 1}, {"cm", 10}, {"m", 1000}} {
+		if number, ok := strings.CutSuffix(text, u.suffix); ok {
+			if v, ok := decimal(number); ok && v > 0 {
+				return v * u.mm / unit, nil
+			}
+			break
+		}
+	}
+	return 0, &inputError{fmt.Sprintf("--%s %q is no length", what, s), "write it with its unit, such as 152cm or 5m"}
+}
+
+// frameAsked is the frame that --at names, else that of the marks file. The
+// note says where the two differ.
+func frameAsked(t *take.Take, at string, marked int) (n int, note string, err error) {
+	info := t.Info()
+	last := t.Time(info.Frames - 1)
+	past := func(what string) error {
+		if info.Still {
+			return &inputError{fmt.Sprintf("%s is not in %q: it is a still, whose one frame is 0", what, info.Name),
+				"leave --at out, and let \"frame\" be 0 in the marks file"}
+		}
+		return &inputError{fmt.Sprintf("%s is not in %q: it has %d frames, 0 to %d, and lasts %.3f s", what, info.Name, info.Frames, info.Frames-1, info.Duration.Seconds()),
+			fmt.Sprintf("name a frame up to %d or a moment up to %.3fs", info.Frames-1, last.Seconds())}
+	}
+	if at == "" {
+		if marked < 0 || marked >= info.Frames {
+			return 0, "", past(fmt.Sprintf("frame %d of the marks file", marked))
+		}
+		return marked, "", nil
+	}
+	m, err := parseAt(at)
+	if err != nil {
+		return 0, "", err
+	}
+	n = m.frame
+	if m.isTime {
+		if m.time > info.Duration && m.time > last {
+			return 0, "", past("the moment " + at)
+		}
+		n = t.FrameAt(m.time)
+	}
+	if n >= info.Frames {
+		return 0, "", past(fmt.Sprintf("frame %d", n))
+	}
+	if n != marked {
+		note = fmt.Sprintf("the marks file is for frame %d; its marks are read on frame %d, as --at asks", marked, n)
+	}
+	return n, note, nil
+}

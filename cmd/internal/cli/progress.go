@@ -1,0 +1,56 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"golang.org/x/term"
+)
+
+// patience is how long work goes on before it is worth a word.
+const patience = time.Second
+
+// working says on a terminal that work goes on and for how long, from
+// patience on. The function it returns wipes the line away and is to be called
+// before anything else is printed. Nothing is said where errors do not go to a
+// terminal.
+func (s streams) working(what string) (done func()) {
+	f, ok := s.err.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return func() {}
+	}
+	return tick(f, what, patience)
+}
+
+// tick writes what and the seconds gone by, once every interval.
+func tick(w io.Writer, what string, every time.Duration) (done func()) {
+	stop, stopped := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(stopped)
+		t := time.NewTicker(every)
+		defer t.Stop()
+		shown := false
+		for start := time.Now(); ; {
+			select {
+			case <-t.C:
+				fmt.Fprintf(w, "\r\x1b[K%s, %.0f s", what, time.Since(start).Seconds())
+				shown = true
+			case <-stop:
+				if shown {
+					fmt.Fprint(w, "\r\x1b[K")
+				}
+				return
+			}
+		}
+	}()
+	return func() {
+		select {
+		case <-stop:
+		default:
+			close(stop)
+		}
+		<-stopped
+	}
+}
