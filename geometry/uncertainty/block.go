@@ -151,3 +151,9 @@ func factorise(cov mat.Symmetric) (f []float64, diagonal bool, err error) {
 	}
 	return f, false, nil
 }
+
+// Fixed returns a block that does not vary.
+func Fixed(source string, mean []float64) Block {
+	n := len(mean)
+	return Block{Source: source, Kind: Normal, Mean: mean, Freedom: math.Inf(1), factor: make([]float64, n*n), diagonal: true}
+}

@@ -21,12 +21,17 @@ func (m *model) gradient() []float64 {
 		eye, z := plane.Eye(m.focalLength(x), m.principal)
 		v.Principal, v.InverseFocal = geometry.Point{X: eye.X, Y: -eye.Y}, 1/z
 	}
-	var pts [maxPoints]geometry.Point
+	var pts, seen [maxPoints]geometry.Point
 	var by [maxPoints]camera.Derivatives
 	var on [maxPoints]camera.PlanePoint
 	for i := range n {
 		p := x[perPoint*i:]
-		at := m.straight(&m.marks[i], 0, 0, x)
+		late := geometry.Vec{}
+		if m.movement != nil {
+			late = m.skew[i].Scale(x[m.peakAt+2])
+		}
+		at := m.straight(&m.marks[i], late.X, late.Y, x)
+		seen[i] = at
 		if m.plane != nil {
 			on[i] = plane.Differentiate(at)
 			at = geometry.Point{X: on[i].At.X, Y: -on[i].At.Y}
@@ -59,7 +64,10 @@ func (m *model) gradient() []float64 {
 				corner[k].Y += image.X*c[1].X - image.Y*c[1].Y
 			}
 		}
-		q[0], q[1] = m.throughLens(&m.marks[i], straight, g)
+		q[0], q[1] = m.throughLens(&m.marks[i], seen[i], straight, g)
+		if m.movement != nil {
+			g[m.peakAt+2] += q[0]*m.skew[i].X + q[1]*m.skew[i].Y
+		}
 	}
 	if m.plane != nil {
 		m.throughCorners(x, eye, &corner, g)
@@ -70,12 +78,15 @@ func (m *model) gradient() []float64 {
 	for i := range g {
 		g[i] = geometry.Angle(g[i]).Degrees()
 	}
+	if m.movement != nil {
+		g[m.peakAt], g[m.peakAt+1] = 1, 1 // in degrees already
+	}
 	return g
 }
 
 // throughLens turns a derivative by the straightened pixel into one by the
-// pixel, and adds to those by the lens.
-func (m *model) throughLens(s *camera.Straightened, by geometry.Vec, g []float64) (dx, dy float64) {
+// pixel, and adds to those by the lens; at is the straightened pixel.
+func (m *model) throughLens(s *camera.Straightened, at geometry.Point, by geometry.Vec, g []float64) (dx, dy float64) {
 	j := s.ByPixel
 	switch {
 	case m.lensAt == 0:
@@ -84,7 +95,7 @@ func (m *model) throughLens(s *camera.Straightened, by geometry.Vec, g []float64
 			g[m.lensAt+k] += by.Dot(s.Parameters[k])
 		}
 	default:
-		v := s.At.Sub(m.principal)
+		v := at.Sub(m.principal)
 		g[m.lensAt] += by.Dot(v) * v.Dot(v) / (m.lensReach * m.lensReach)
 	}
 	return by.X*j[0][0] + by.Y*j[1][0], by.X*j[0][1] + by.Y*j[1][1]
@@ -123,7 +134,7 @@ func (m *model) throughCorners(x []float64, eye [3]float64, corner *[4]geometry.
 				corner[k].Y += slope(seen(up, f), seen(down, f), step)
 			}
 		}
-		g[m.cornersAt+2*k], g[m.cornersAt+2*k+1] = m.throughLens(&m.plane.by[k], corner[k], g)
+		g[m.cornersAt+2*k], g[m.cornersAt+2*k+1] = m.throughLens(&m.plane.by[k], at[k], corner[k], g)
 	}
 	if m.perspectiveAt > 0 {
 		h := 1e-4 * f

@@ -102,7 +102,8 @@ func TestPriorsFile(t *testing.T) {
 func TestPriorsSayWhy(t *testing.T) {
 	p := DefaultPriors()
 	for name, r := range map[string]Reason{"placement": p.Placement.Reason, "landmark": p.Landmark.Reason, "stature": p.Stature.Reason,
-		"segments": p.Segments.Reason, "oblique": p.Oblique.Reason, "level": p.Level.Reason, "distance": p.Distance.Reason, "depth": p.Depth.Reason} {
+		"segments": p.Segments.Reason, "oblique": p.Oblique.Reason, "level": p.Level.Reason, "distance": p.Distance.Reason, "depth": p.Depth.Reason,
+		"plane": p.Plane.Reason, "lens": p.Lens.Reason, "focal": p.Focal.Reason, "timing": p.Timing.Reason} {
 		assert.NotEmpty(t, r.Why, name)
 		assert.Contains(t, []string{"published", "second-hand", "common-practice", "from-memory", "ours"}, r.Provenance, name)
 	}

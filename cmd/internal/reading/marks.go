@@ -36,6 +36,8 @@ type Placement struct {
 	X        float64  `json:"x"`
 	Y        float64  `json:"y"`
 	SDPx     *float64 `json:"sd_px,omitempty"` // standard deviation of one placement, each axis
+	// Covariance of the placement, px^2, where a sticker was found: in place of SDPx.
+	Covariance *[2][2]float64 `json:"covariance_px2,omitempty"`
 }
 
 // Rectangle is a rectangle of known size in the plane of motion.
@@ -95,6 +97,10 @@ func (m *Marks) complete(name string, raw json.RawMessage) error {
 		}
 		if has[i].X == nil || has[i].Y == nil {
 			return fault(fmt.Sprintf("the mark for %q in %q has no place", p.Landmark, name), "give x and y in pixels")
+		}
+		if c := p.Covariance; c != nil && !(c[0][0] > 0 && c[1][1] > 0 && c[0][1] == c[1][0] && c[0][0]*c[1][1] >= c[0][1]*c[0][1]) {
+			return fault(fmt.Sprintf("the mark for %q in %q has a covariance that is none: %v", p.Landmark, name, *c),
+				"give covariance_px2 as [[xx, xy], [xy, yy]], or leave it out")
 		}
 		if p.SDPx != nil && !(*p.SDPx > 0) {
 			return fault(fmt.Sprintf("the mark for %q in %q has the standard deviation %v px", p.Landmark, name, *p.SDPx),

@@ -48,7 +48,10 @@ type model struct {
 	blocks    []uncertainty.Block
 
 	// places of the inputs; 0 where there are none
-	turns, perspectiveAt, lensAt, cornersAt int
+	turns, perspectiveAt, lensAt, cornersAt, peakAt int
+
+	movement *Movement
+	skew     [maxPoints]geometry.Vec // px per second of readout
 }
 
 // build lays the blocks out. The order of blocks is the order of the inputs.
@@ -85,7 +88,7 @@ func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry
 			return nil, err
 		}
 	}
-	m.addShared()
+	m.addMovement(q.Movement, q.Priors, m.addShared())
 	s.how[SourceLandmark] = fmt.Sprintf("where the bone is, in mm; %.2g px a mm", m.pixelsPerMm(unitsPerMm))
 	s.how[SourceDepth] = "the body is not flat"
 	m.about = m.angle(uncertainty.Means(m.blocks))
@@ -112,8 +115,9 @@ func (m *model) addMark(p placed, name string, measure geometry.Measure, priors 
 	return nil
 }
 
-// addShared adds the blocks that all landmarks share.
-func (m *model) addShared() {
+// addShared adds the blocks that all landmarks share, and returns where the next
+// input would stand.
+func (m *model) addShared() int {
 	at := perPoint * len(m.names)
 	m.turns = at
 	m.blocks = append(m.blocks, m.roll, m.pitch, m.yaw)
@@ -128,6 +132,7 @@ func (m *model) addShared() {
 	add(m.perspective, &m.perspectiveAt)
 	add(m.lensBlock, &m.lensAt)
 	add(m.cornerBlock, &m.cornersAt)
+	return at
 }
 
 // pixelsPerMm is for people: with corners, image units are millimetres.
@@ -138,11 +143,20 @@ func (m *model) pixelsPerMm(unitsPerMm float64) float64 {
 	return unitsPerMm
 }
 
-// angle is the measure's angle in its own range at the inputs.
+// angle is the measure's angle at the inputs, in its own range but for what a
+// movement adds.
 func (m *model) angle(x []float64) geometry.Angle {
 	var pts [maxPoints]geometry.Point
 	m.points(x, &pts)
-	return m.bound.Angle(pts[:len(m.names)])
+	return m.bound.Angle(pts[:len(m.names)]) + m.moved(x)
+}
+
+// moved is what the peak of a movement and what lies between the frames add.
+func (m *model) moved(x []float64) geometry.Angle {
+	if m.movement == nil {
+		return 0
+	}
+	return geometry.Angle(x[m.peakAt]+x[m.peakAt+1]) * geometry.Degree
 }
 
 // degrees is the model that is drawn from: the angle in degrees, unwrapped
@@ -150,7 +164,8 @@ func (m *model) angle(x []float64) geometry.Angle {
 func (m *model) degrees(x []float64) float64 {
 	var pts [maxPoints]geometry.Point
 	m.points(x, &pts)
-	return m.bound.Near(pts[:len(m.names)], m.about).Degrees()
+	moved := m.moved(x)
+	return (m.bound.Near(pts[:len(m.names)], m.about-moved) + moved).Degrees()
 }
 
 // points takes the inputs to the plane of motion.
@@ -165,7 +180,12 @@ func (m *model) points(x []float64, pts *[maxPoints]geometry.Point) {
 	mapper := v.Mapper()
 	for i := range m.names {
 		p := x[perPoint*i : perPoint*i+perPoint]
-		at := m.straight(&m.marks[i], p[0]-m.mean[i].X, p[1]-m.mean[i].Y, x)
+		dx, dy := p[0]-m.mean[i].X, p[1]-m.mean[i].Y
+		if m.movement != nil {
+			readout := x[m.peakAt+2]
+			dx, dy = dx+m.skew[i].X*readout, dy+m.skew[i].Y*readout
+		}
+		at := m.straight(&m.marks[i], dx, dy, x)
 		if m.plane != nil {
 			q := plane.At(at)
 			at = geometry.Point{X: q.X, Y: -q.Y}

@@ -30,7 +30,7 @@ const leastFreedom = 3
 //     those are at least 3;
 //  2. the scatter pooled over all landmarks placed repeatedly on this frame,
 //     alike in x and y, if its degrees of freedom are at least 3;
-//  3. the sd_px given with the mark;
+//  3. the covariance or the sd_px given with the mark;
 //  4. click, the prior, which grows with the picture.
 //
 // The last two are divided by the number of placements.
@@ -78,6 +78,9 @@ func gather(m *Marks, click float64) map[string]placed {
 				sd, how = *given, "the sd_px of the marks"
 			}
 			o.cov, o.how = isotropic(sd*sd/n), how
+			if c := order[name][0].Covariance; c != nil {
+				o.cov, o.how = mat.NewSymDense(2, []float64{c[0][0] / n, c[0][1] / n, c[0][1] / n, c[1][1] / n}), "as the sticker was found"
+			}
 		}
 		out[name] = o
 	}

@@ -54,6 +54,11 @@ type Priors struct {
 		LeftOver float64 `yaml:"left_over"`
 		Reason   `yaml:",inline"`
 	} `yaml:"lens"`
+	Timing struct {
+		ReadoutFromS float64 `yaml:"readout_from_s"`
+		ReadoutToS   float64 `yaml:"readout_to_s"`
+		Reason       `yaml:",inline"`
+	} `yaml:"timing"`
 	Focal struct {
 		GivenSD float64 `yaml:"given_sd"`
 		Reason  `yaml:",inline"`
@@ -139,6 +144,7 @@ func (p *Priors) check() error {
 		"placement sd_px": p.Placement.SDPx, "placement long_side_px": p.Placement.LongSidePx,
 		"stature mean_mm": p.Stature.MeanMm, "stature sd_mm": p.Stature.SDMm, "stature given_sd_mm": p.Stature.GivenSDMm,
 		"level half_width_deg": p.Level.HalfWidthDeg, "lens left_over": p.Lens.LeftOver, "focal given_sd": p.Focal.GivenSD,
+		"timing readout_from_s": p.Timing.ReadoutFromS, "timing readout_to_s": p.Timing.ReadoutToS,
 		"plane yaw_deg": p.Plane.YawDeg, "plane pitch_deg": p.Plane.PitchDeg, "plane level_half_width_deg": p.Plane.LevelHalfWidthDeg,
 		"distance from_m": p.Distance.FromM, "distance to_m": p.Distance.ToM, "distance given_sd": p.Distance.GivenSD,
 	}
@@ -165,6 +171,9 @@ func (p *Priors) check() error {
 	}
 	if p.Distance.FromM >= p.Distance.ToM {
 		return fmt.Errorf("distance from_m %v is not below to_m %v", p.Distance.FromM, p.Distance.ToM)
+	}
+	if p.Timing.ReadoutFromS >= p.Timing.ReadoutToS {
+		return fmt.Errorf("timing readout_from_s %v is not below readout_to_s %v", p.Timing.ReadoutFromS, p.Timing.ReadoutToS)
 	}
 	return nil
 }

@@ -27,6 +27,7 @@ type Request struct {
 	DistanceM  float64      // above 0: from the camera to the athlete
 	FocalMm    float64      // above 0: focal length, 35 mm equivalent
 	Lens       *camera.Lens // nil: unknown
+	Movement   *Movement    // nil: the frame by itself
 	Confidence float64      // a decision takes; default 0.95
 	Coverage   float64      // of the interval; default 0.95
 	Seed       uint64
@@ -57,6 +58,9 @@ func Read(q Request) (*Reading, error) {
 		PictureAngleDeg: m.picture(q.Measure).Degrees(),
 		NotIncluded:     []string{SourceTiming},
 		Density:         density(d),
+	}
+	if q.Movement != nil {
+		r.NotIncluded = []string{}
 	}
 	r.FirstOrder = m.firstOrder(d)
 	for _, row := range rows {

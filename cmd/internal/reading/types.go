@@ -29,6 +29,7 @@ type Reading struct {
 
 	Budget      []BudgetRow `json:"budget"` // largest first
 	NotIncluded []string    `json:"not_included"`
+	Peak        *Peak       `json:"peak,omitempty"` // where a clip was followed
 
 	Skill   *SkillRef `json:"skill,omitempty"`
 	Verdict *Verdict  `json:"verdict,omitempty"`

@@ -1,0 +1,144 @@
+package reading
+
+import (
+	"fmt"
+	"math"
+
+	"ecart/geometry"
+	"ecart/geometry/uncertainty"
+)
+
+// Movement is what a clip that was followed adds to the reading of one of its
+// frames.
+type Movement struct {
+	// OffsetDeg is by how much the peak differs from the frame's own angle,
+	// FitSDDeg the standard uncertainty of the fitted peak from the marks'
+	// scatter, which then stands for the frame's own; TimingSDDeg what lies
+	// between the frames.
+	OffsetDeg, FitSDDeg, TimingSDDeg float64
+	VelocityPx                       map[string][2]float64 // of each landmark across the picture, px per second
+	// Readout is the direction in the upright picture in which the sensor's rows
+	// are read one after the other: (0, 1) downwards.
+	Readout [2]float64
+}
+
+// Series is the angle in every frame of the track in which all marks are known,
+// for the request's measure and camera, with the standard uncertainty that the
+// marks' scatter gives it. It sets the angle and the whole first-order standard
+// uncertainty of each frame of the track, NaN where a mark is lost.
+func Series(q Request, t *Track) ([]Sample, error) {
+	var out []Sample
+	var last error
+	for i := range t.Frames {
+		f := &t.Frames[i]
+		f.AngleDeg, f.SDDeg = math.NaN(), math.NaN()
+		m, ok := t.MarksAt(i)
+		if !ok {
+			continue
+		}
+		q.Marks = withStand(m, q.Marks)
+		model, _, err := q.prepare()
+		if err != nil {
+			last = err
+			continue
+		}
+		g := model.gradient()
+		whole := uncertainty.FirstOrder(0, model.blocks, g, 0.95).Standard
+		f.AngleDeg, f.SDDeg = model.about.Degrees(), whole
+		if n := len(out); n > 0 { // through a full turn, or a sign that was chosen anew
+			f.AngleDeg = (geometry.Angle(f.AngleDeg) * geometry.Degree).Near(geometry.Angle(out[n-1].AngleDeg) * geometry.Degree).Degrees()
+		}
+		out = append(out, Sample{Frame: f.Frame, TimeS: f.TimeS, AngleDeg: f.AngleDeg, SDDeg: model.scatter(g)})
+	}
+	if len(out) == 0 && last != nil {
+		return nil, last
+	}
+	return out, nil
+}
+
+// withStand gives the marks of a frame the level, the corners and the facing
+// that were given with the request.
+func withStand(m, given *Marks) *Marks {
+	if given != nil {
+		m.Level, m.Plane = given.Level, given.Plane
+		if m.Facing == "" {
+			m.Facing = given.Facing
+		}
+	}
+	return m
+}
+
+// scatter is the standard uncertainty from the placement of the marks alone.
+func (m *model) scatter(g []float64) float64 {
+	var u2 float64
+	at := 0
+	for i := range m.blocks {
+		b := &m.blocks[i]
+		n := b.Dim()
+		if b.Source == SourcePlacement {
+			one := uncertainty.FirstOrder(0, []uncertainty.Block{*b}, g[at:at+n], 0.95)
+			u2 += one.Standard * one.Standard
+		}
+		at += n
+	}
+	return math.Sqrt(u2)
+}
+
+// ReadPeak reads the peak of a track: the frame nearest to it, moved by what
+// the fit finds between the frames. q.Marks may carry level, corners and facing.
+func ReadPeak(q Request, t *Track, readout [2]float64) (*Reading, Peak, error) {
+	s, err := Series(q, t)
+	if err != nil {
+		return nil, Peak{}, err
+	}
+	p, err := FindPeak(s, q.Skill != nil && q.Skill.AtMost)
+	if err != nil {
+		return nil, Peak{}, err
+	}
+	i, _ := t.At(p.Frame)
+	m, _ := t.MarksAt(i)
+	q.Marks = withStand(m, q.Marks)
+	q.Take.Frame, q.Take.TimeS = p.Frame, t.Frames[i].TimeS
+	q.Movement = &Movement{OffsetDeg: p.AngleDeg - t.Frames[i].AngleDeg, FitSDDeg: p.FitSDDeg, TimingSDDeg: p.TimingSDDeg,
+		VelocityPx: t.VelocityPx(i), Readout: readout}
+	r, err := Read(q)
+	if err != nil {
+		return nil, p, err
+	}
+	r.Peak = &p
+	return r, p, nil
+}
+
+// addMovement adds the blocks of a movement: the fitted peak in place of the
+// frame's own scatter, what lies between the frames, and the time a row is read
+// after another.
+func (m *model) addMovement(v *Movement, p *Priors, at int) {
+	if v == nil {
+		return
+	}
+	m.movement = v
+	for i := range m.names {
+		place := &m.blocks[3*i]
+		*place = uncertainty.Fixed(SourcePlacement, place.Mean)
+	}
+	m.peakAt = at
+	m.blocks = append(m.blocks,
+		uncertainty.NewScalar(SourcePlacement, v.OffsetDeg, v.FitSDDeg),
+		uncertainty.NewScalar(SourceTiming, 0, v.TimingSDDeg),
+		uncertainty.NewUniform(SourceTiming, p.Timing.ReadoutFromS, p.Timing.ReadoutToS))
+	m.how[SourcePlacement] = "the marks of the frames about the peak"
+	m.how[SourceTiming] = fmt.Sprintf("between frames, and rows read within %g to %g ms", 1000*p.Timing.ReadoutFromS, 1000*p.Timing.ReadoutToS)
+	along := geometry.Vec{X: v.Readout[0], Y: v.Readout[1]}
+	length := math.Abs(along.X)*float64(m.size[0]) + math.Abs(along.Y)*float64(m.size[1])
+	var middle geometry.Point
+	for i := range m.names {
+		middle.X += m.mean[i].X / float64(len(m.names))
+		middle.Y += m.mean[i].Y / float64(len(m.names))
+	}
+	for i, n := range m.names {
+		vel := v.VelocityPx[n]
+		// the part of the readout by which this mark is seen after the middle one
+		late := m.mean[i].Sub(middle).Dot(along) / length
+		m.skew[i] = geometry.Vec{X: -vel[0] * late, Y: -vel[1] * late}
+	}
+}

@@ -1,0 +1,240 @@
+package reading
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Sample is the angle in one frame of a clip that was followed.
+type Sample struct {
+	Frame    int
+	TimeS    float64 // true time from the first frame, slow motion undone
+	AngleDeg float64
+	SDDeg    float64 // of the placement alone: what scatters from frame to frame
+}
+
+// Peak is the widest (or smallest) angle of a clip, between its frames.
+type Peak struct {
+	Frame    int     `json:"frame"`  // the nearest one
+	TimeS    float64 `json:"time_s"` // true time
+	AngleDeg float64 `json:"angle_deg"`
+	// FitSDDeg is the standard uncertainty of the fitted angle from the marks'
+	// scatter; TimingSDDeg that from what lies between the frames: the shape of
+	// the curve, and the time the shutter is open.
+	FitSDDeg    float64 `json:"fit_standard_uncertainty_deg"`
+	TimingSDDeg float64 `json:"timing_standard_uncertainty_deg"`
+	Frames      int     `json:"frames"` // that the fit used
+	HeldS       float64 `json:"held_s"` // how long the angle stayed within HeldDeg of the peak
+	HeldDeg     float64 `json:"held_within_deg"`
+	HeldCut     bool    `json:"held_cut"` // the clip, or what was followed of it, begins or ends within that time
+}
+
+// heldWithin is how far from the peak the angle may be to count as held.
+const heldWithin = 10
+
+const (
+	leastWindow = 5  // frames: a parabola has three parameters, and two more to see whether it fits
+	widestDrop  = 15 // degrees: farther from the peak no parabola holds
+)
+
+// FindPeak fits a parabola to the frames about the largest angle (smallest is
+// for measures where less is better), each weighted by 1/SD^2, and returns its
+// top. Of the windows of five frames and more that lie evenly about the largest
+// angle, the widest is taken whose residuals the stated uncertainties explain
+// (chi-squared at 5 %) and over which the angle falls by no more than 15
+// degrees. What a cubic through the same frames makes of the top tells how far
+// the parabola's shape is to be trusted.
+func FindPeak(samples []Sample, smallest bool) (Peak, error) {
+	sign := 1.0
+	if smallest {
+		sign = -1
+	}
+	if len(samples) < leastWindow {
+		return Peak{}, fault(fmt.Sprintf("the angle is known in %d frames, too few for a peak", len(samples)), "follow at least five frames, or read a single frame with --at N")
+	}
+	s := make([]Sample, len(samples))
+	for i, v := range samples {
+		v.AngleDeg *= sign
+		s[i] = v
+	}
+	top := highest(s)
+	if top < leastWindow/2 || top >= len(s)-leastWindow/2 {
+		where := "first"
+		if top >= len(s)/2 {
+			where = "last"
+		}
+		return Peak{}, fault(fmt.Sprintf("the angle is largest at the %s frame that was followed, %d: the peak may lie outside", where, s[top].Frame),
+			"take a clip that shows the whole movement, or place the seeds so that it is followed")
+	}
+	var best topFit
+	found := false
+	for half := leastWindow / 2; top-half >= 0 && top+half < len(s); half++ {
+		drop := s[top].AngleDeg - math.Min(s[top-half].AngleDeg, s[top+half].AngleDeg)
+		f, ok := fitTop(s, top, half)
+		if found && (drop > widestDrop || !ok || !f.explained) {
+			break
+		}
+		if ok {
+			best, found = f, true
+		}
+	}
+	if !found {
+		return Peak{}, fault(fmt.Sprintf("the angle has no peak about frame %d: it does not fall on both sides", s[top].Frame), "read a single frame with --at N")
+	}
+	p := Peak{TimeS: best.time, AngleDeg: sign * best.angle, FitSDDeg: best.sd, Frames: best.n, HeldDeg: heldWithin}
+	p.Frame = nearest(s, best.time)
+	// the shutter is open for at most a frame's interval T: the mean of a parabola
+	// over it lies c T^2/12 below its top, and somewhere between that and nothing
+	interval := (s[top+1].TimeS - s[top-1].TimeS) / 2
+	open := math.Abs(best.curvature) * interval * interval / 12
+	p.TimingSDDeg = math.Hypot(best.misfit, open/math.Sqrt(12))
+	p.held(s, best.angle)
+	return p, nil
+}
+
+// highest is the sample with the largest mean over itself and its neighbours:
+// one mark that jumps does not make a peak.
+func highest(s []Sample) int {
+	best, at := math.Inf(-1), 0
+	for i := range s {
+		var sum, weight float64
+		for k := max(0, i-1); k <= min(len(s)-1, i+1); k++ {
+			w := 1 / (s[k].SDDeg*s[k].SDDeg + 1e-6)
+			sum += w * s[k].AngleDeg
+			weight += w
+		}
+		if m := sum / weight; m > best {
+			best, at = m, i
+		}
+	}
+	return at
+}
+
+func nearest(s []Sample, t float64) int {
+	at := 0
+	for i := range s {
+		if math.Abs(s[i].TimeS-t) < math.Abs(s[at].TimeS-t) {
+			at = i
+		}
+	}
+	return s[at].Frame
+}
+
+// topFit is a parabola's top.
+type topFit struct {
+	time, angle, sd float64
+	curvature       float64 // second derivative, degrees per second squared
+	misfit          float64 // what a cubic's top differs by, as a standard uncertainty
+	n               int
+	explained       bool // the residuals are no larger than the uncertainties say
+}
+
+// fitTop fits the samples top-half..top+half. It fails where the parabola has
+// no top within them.
+func fitTop(s []Sample, top, half int) (topFit, bool) {
+	w := s[top-half : top+half+1]
+	t0, unit := s[top].TimeS, (w[len(w)-1].TimeS-w[0].TimeS)/2
+	c, cov, chi2, ok := polynomial(w, t0, unit, 2)
+	if !ok || c[2] >= 0 {
+		return topFit{}, false
+	}
+	at := -c[1] / (2 * c[2])
+	if at < -1 || at > 1 {
+		return topFit{}, false
+	}
+	f := topFit{time: t0 + at*unit, angle: c[0] + c[1]*at + c[2]*at*at, curvature: 2 * c[2] / unit / unit, n: len(w)}
+	// at the top the derivative by where it lies vanishes, so that its variance is that of the polynomial there
+	g := mat.NewVecDense(3, []float64{1, at, at * at})
+	f.sd = math.Sqrt(mat.Inner(g, cov, g))
+	freedom := float64(len(w) - 3)
+	f.explained = chi2 <= distuv.ChiSquared{K: freedom}.Quantile(0.95)
+	if len(w) >= 5 {
+		if c3, _, _, ok := polynomial(w, t0, unit, 3); ok {
+			value, where := cubicTop(c3, at)
+			f.misfit = math.Abs(value - f.angle)
+			f.time = t0 + where*unit // a leap opens and closes unevenly, which a parabola's top does not follow
+		}
+	}
+	if !f.explained { // the smallest window, taken all the same: what scatters is what is seen
+		f.sd *= math.Sqrt(chi2 / freedom)
+	}
+	return f, true
+}
+
+// cubicTop is the cubic's value at its top near at, and where it is, by
+// Newton's method.
+func cubicTop(c []float64, at float64) (value, where float64) {
+	for range 8 {
+		d1, d2 := c[1]+2*c[2]*at+3*c[3]*at*at, 2*c[2]+6*c[3]*at
+		if d2 >= 0 {
+			break
+		}
+		at = math.Max(-1, math.Min(1, at-d1/d2))
+	}
+	return c[0] + at*(c[1]+at*(c[2]+at*c[3])), at
+}
+
+// polynomial is the weighted least-squares fit of a degree in (t-t0)/unit, its
+// covariance from the stated uncertainties, and chi-squared.
+func polynomial(s []Sample, t0, unit float64, degree int) (c []float64, cov *mat.SymDense, chi2 float64, ok bool) {
+	n := degree + 1
+	a, b := mat.NewDense(len(s), n, nil), mat.NewVecDense(len(s), nil)
+	for i, v := range s {
+		w := 1 / math.Max(v.SDDeg, 1e-3)
+		x := 1.0
+		for k := range n {
+			a.Set(i, k, w*x)
+			x *= (v.TimeS - t0) / unit
+		}
+		b.SetVec(i, w*v.AngleDeg)
+	}
+	var normal mat.SymDense
+	normal.SymOuterK(1, a.T())
+	var ch mat.Cholesky
+	if !ch.Factorize(&normal) {
+		return nil, nil, 0, false
+	}
+	var right, x mat.VecDense
+	right.MulVec(a.T(), b)
+	if err := ch.SolveVecTo(&x, &right); err != nil {
+		return nil, nil, 0, false
+	}
+	cov = mat.NewSymDense(n, nil)
+	if err := ch.InverseTo(cov); err != nil {
+		return nil, nil, 0, false
+	}
+	var r mat.VecDense
+	r.MulVec(a, &x)
+	r.SubVec(b, &r)
+	return x.RawVector().Data, cov, mat.Dot(&r, &r), true
+}
+
+// held works out how long the angle stayed near the peak, straight lines
+// joining the frames.
+func (p *Peak) held(s []Sample, angle float64) {
+	limit := angle - heldWithin
+	at := 0
+	for i := range s {
+		if s[i].Frame <= p.Frame {
+			at = i
+		}
+	}
+	edge := func(step int) (float64, bool) {
+		for i := at; i+step >= 0 && i+step < len(s); i += step {
+			if a, b := s[i], s[i+step]; b.AngleDeg < limit {
+				part := (a.AngleDeg - limit) / (a.AngleDeg - b.AngleDeg)
+				return a.TimeS + math.Max(0, math.Min(1, part))*(b.TimeS-a.TimeS), false
+			}
+		}
+		if step < 0 {
+			return s[0].TimeS, true
+		}
+		return s[len(s)-1].TimeS, true
+	}
+	from, cutFrom := edge(-1)
+	to, cutTo := edge(1)
+	p.HeldS, p.HeldCut = to-from, cutFrom || cutTo
+}

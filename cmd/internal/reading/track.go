@@ -1,0 +1,229 @@
+package reading
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Seen says how a mark of a track is known.
+type Seen string
+
+// A mark that was found, one that is only expected where it moved to, one that
+// is not known.
+const (
+	Found     Seen = "seen"
+	Predicted Seen = "predicted"
+	Lost      Seen = "lost"
+)
+
+// Tracked is one landmark in one frame of a track.
+type Tracked struct {
+	X, Y       float64
+	Covariance [2][2]float64 // px^2
+	Seen       Seen
+}
+
+// TrackFrame is one frame of a track; Marks are in the order of its landmarks.
+type TrackFrame struct {
+	Frame int
+	TimeS float64 // true time from the first frame, slow motion undone
+	Marks []Tracked
+
+	AngleDeg float64 // NaN where a mark is lost
+	SDDeg    float64 // standard uncertainty of the angle, NaN where unknown
+}
+
+// Track is what was followed through a clip.
+type Track struct {
+	Landmarks []string
+	Facing    string
+	Frames    []TrackFrame
+}
+
+// MarksAt is the marks file of frame i of the track; false where a mark is lost.
+func (t *Track) MarksAt(i int) (*Marks, bool) {
+	f := &t.Frames[i]
+	m := &Marks{Schema: MarksSchema, Frame: f.Frame, Facing: t.Facing}
+	for k, name := range t.Landmarks {
+		p := f.Marks[k]
+		if p.Seen == Lost {
+			return nil, false
+		}
+		cov := p.Covariance
+		m.Marks = append(m.Marks, Placement{Landmark: name, X: p.X, Y: p.Y, Covariance: &cov})
+	}
+	return m, true
+}
+
+// At is the place of a frame in the track, by its number in the clip.
+func (t *Track) At(frame int) (int, bool) {
+	for i := range t.Frames {
+		if t.Frames[i].Frame == frame {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+// VelocityPx is how fast each landmark moves across the picture at frame i, px
+// per second, from the frames about it.
+func (t *Track) VelocityPx(i int) map[string][2]float64 {
+	out := map[string][2]float64{}
+	for k, name := range t.Landmarks {
+		a, b := i, i
+		for a > 0 && i-a < 2 && t.Frames[a-1].Marks[k].Seen == Found {
+			a--
+		}
+		for b < len(t.Frames)-1 && b-i < 2 && t.Frames[b+1].Marks[k].Seen == Found {
+			b++
+		}
+		if d := t.Frames[b].TimeS - t.Frames[a].TimeS; d > 0 {
+			out[name] = [2]float64{(t.Frames[b].Marks[k].X - t.Frames[a].Marks[k].X) / d, (t.Frames[b].Marks[k].Y - t.Frames[a].Marks[k].Y) / d}
+		}
+	}
+	return out
+}
+
+const (
+	angleColumn = "angle_deg"
+	sdColumn    = "standard_uncertainty_deg"
+)
+
+var markColumns = []string{"x_px", "y_px", "var_x_px2", "cov_xy_px2", "var_y_px2", "seen"}
+
+// CSV is the track as a table, one row a frame: frame, true time, each mark with
+// its covariance and how it is known, the angle and its standard uncertainty.
+// What is not known is left empty.
+func (t *Track) CSV() ([]byte, error) {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	head := []string{"frame", "time_s"}
+	for _, l := range t.Landmarks {
+		for _, c := range markColumns {
+			head = append(head, l+" "+c)
+		}
+	}
+	if err := w.Write(append(head, angleColumn, sdColumn)); err != nil {
+		return nil, err
+	}
+	for i := range t.Frames {
+		f := &t.Frames[i]
+		row := []string{strconv.Itoa(f.Frame), number(f.TimeS)}
+		for _, m := range f.Marks {
+			if m.Seen == Lost {
+				row = append(row, "", "", "", "", "", string(Lost))
+				continue
+			}
+			row = append(row, number(m.X), number(m.Y), number(m.Covariance[0][0]), number(m.Covariance[0][1]), number(m.Covariance[1][1]), string(m.Seen))
+		}
+		if err := w.Write(append(row, number(f.AngleDeg), number(f.SDDeg))); err != nil {
+			return nil, err
+		}
+	}
+	w.Flush()
+	return b.Bytes(), w.Error()
+}
+
+func number(v float64) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return ""
+	}
+	return strconv.FormatFloat(v, 'g', -1, 64)
+}
+
+// ParseTrack reads what CSV writes; name is used in errors, which are faults.
+func ParseTrack(name string, data []byte) (*Track, error) {
+	bad := func(format string, a ...any) error {
+		return fault(fmt.Sprintf("the track %q %s", name, fmt.Sprintf(format, a...)), "give the CSV that 'ecart follow --csv' wrote, as it was written")
+	}
+	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))))
+	head, err := r.Read()
+	if err != nil {
+		return nil, bad("has no head: %v", err)
+	}
+	n := (len(head) - 4) / len(markColumns)
+	if n < 1 || len(head) != 4+n*len(markColumns) || head[0] != "frame" || head[1] != "time_s" {
+		return nil, bad("does not begin with frame, time_s and six columns a landmark")
+	}
+	t := &Track{}
+	for k := range n {
+		l, _, _ := strings.Cut(head[2+k*len(markColumns)], " ")
+		for c, want := range markColumns {
+			if got := head[2+k*len(markColumns)+c]; got != l+" "+want {
+				return nil, bad("has the column %q where %q belongs", got, l+" "+want)
+			}
+		}
+		t.Landmarks = append(t.Landmarks, l)
+	}
+	for line := 2; ; line++ {
+		row, err := r.Read()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, bad("cannot be read: %v", err)
+		}
+		f, err := parseRow(row, n)
+		if err != nil {
+			return nil, bad("has in line %d %v", line, err)
+		}
+		if len(t.Frames) > 0 && f.Frame <= t.Frames[len(t.Frames)-1].Frame {
+			return nil, bad("has in line %d frame %d out of order", line, f.Frame)
+		}
+		t.Frames = append(t.Frames, f)
+	}
+	if len(t.Frames) == 0 {
+		return nil, bad("has no frames")
+	}
+	return t, nil
+}
+
+func parseRow(row []string, n int) (f TrackFrame, err error) {
+	if f.Frame, err = strconv.Atoi(row[0]); err != nil || f.Frame < 0 {
+		return f, fmt.Errorf("no frame number but %q", row[0])
+	}
+	next := 1
+	take := func() float64 {
+		s := row[next]
+		next++
+		if s == "" {
+			return math.NaN()
+		}
+		v, e := strconv.ParseFloat(s, 64)
+		if e != nil || math.IsInf(v, 0) || math.IsNaN(v) {
+			err = fmt.Errorf("no number but %q", s)
+		}
+		return v
+	}
+	f.TimeS = take()
+	for range n {
+		var m Tracked
+		m.X, m.Y = take(), take()
+		a, b, c := take(), take(), take()
+		m.Covariance = [2][2]float64{{a, b}, {b, c}}
+		m.Seen = Seen(row[next])
+		next++
+		switch m.Seen {
+		case Lost:
+			m = Tracked{Seen: Lost}
+		case Found, Predicted:
+			if err == nil && !(a > 0 && c > 0 && a*c >= b*b && !math.IsNaN(m.X) && !math.IsNaN(m.Y)) {
+				err = errors.New("a mark without a place or with a covariance that is none")
+			}
+		default:
+			return f, fmt.Errorf("%q where seen, predicted or lost belongs", m.Seen)
+		}
+		f.Marks = append(f.Marks, m)
+	}
+	f.AngleDeg, f.SDDeg = take(), take()
+	if err == nil && math.IsNaN(f.TimeS) {
+		err = errors.New("no time")
+	}
+	return f, err
+}

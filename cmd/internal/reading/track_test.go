@@ -1,0 +1,93 @@
+package reading
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// leapTrack follows a split that opens and closes about 163 degrees, moving
+// across the picture; one mark is lost in frame 3, one predicted in frame 4.
+func leapTrack() *Track {
+	t := &Track{Landmarks: []string{"hip", "front-ankle", "back-ankle"}}
+	for i := range 60 {
+		time := float64(i) / 60
+		b := (180 - opening(time)) / 2 * math.Pi / 180
+		hip := [2]float64{400 + 600*time, 540}
+		f := TrackFrame{Frame: i, TimeS: time, AngleDeg: math.NaN(), SDDeg: math.NaN()}
+		cov := [2][2]float64{{0.04, 0.001}, {0.001, 0.05}}
+		for _, side := range []float64{0, 1, -1} {
+			f.Marks = append(f.Marks, Tracked{X: hip[0] + side*testLeg*math.Cos(b), Y: hip[1] + math.Abs(side)*testLeg*math.Sin(b), Covariance: cov, Seen: Found})
+		}
+		t.Frames = append(t.Frames, f)
+	}
+	t.Frames[3].Marks[1] = Tracked{Seen: Lost}
+	t.Frames[4].Marks[1].Seen = Predicted
+	return t
+}
+
+func TestTrackGoesThroughCSV(t *testing.T) {
+	track := leapTrack()
+	_, err := Series(request(t, nil), track)
+	require.NoError(t, err)
+	data, err := track.CSV()
+	require.NoError(t, err)
+	back, err := ParseTrack("t.csv", data)
+	require.NoError(t, err)
+	assert.True(t, math.IsNaN(back.Frames[3].AngleDeg), "a lost mark leaves no angle")
+	track.Frames[3].AngleDeg, back.Frames[3].AngleDeg = 0, 0
+	track.Frames[3].SDDeg, back.Frames[3].SDDeg = 0, 0
+	assert.Equal(t, track, back)
+	for _, bad := range []string{"", "a,b\n", "frame,time_s,hip x_px\n", "frame,time_s,hip x_px,hip y_px,hip var_x_px2,hip cov_xy_px2,hip var_y_px2,hip seen,angle_deg,standard_uncertainty_deg\n",
+		"frame,time_s,hip x_px,hip y_px,hip var_x_px2,hip cov_xy_px2,hip var_y_px2,hip seen,angle_deg,standard_uncertainty_deg\n0,0,1,2,1,0,1,guessed,,\n",
+		"frame,time_s,hip x_px,hip y_px,hip var_x_px2,hip cov_xy_px2,hip var_y_px2,hip seen,angle_deg,standard_uncertainty_deg\n0,0,1,2,-1,0,1,seen,,\n",
+		"frame,time_s,hip x_px,hip y_px,hip var_x_px2,hip cov_xy_px2,hip var_y_px2,hip seen,angle_deg,standard_uncertainty_deg\n1,0,1,2,1,0,1,seen,,\n1,0,1,2,1,0,1,seen,,\n",
+	} {
+		_, err := ParseTrack("t.csv", []byte(bad))
+		require.Error(t, err, bad)
+		assert.ErrorContains(t, err, "t.csv")
+		hintOf(t, err)
+	}
+}
+
+func TestReadPeak(t *testing.T) {
+	q := request(t, nil)
+	q.Camera = "squared"
+	r, p, err := ReadPeak(q, leapTrack(), [2]float64{0, 1})
+	require.NoError(t, err)
+	assert.Equal(t, 25, p.Frame)
+	assert.InDelta(t, 163, p.AngleDeg, 0.3)
+	assert.Less(t, r.IntervalDeg[0], 163.0)
+	assert.Greater(t, r.IntervalDeg[1], 163.0)
+	assert.Empty(t, r.NotIncluded)
+	assert.Equal(t, p, *r.Peak)
+	sources := map[string]bool{}
+	for _, b := range r.Budget {
+		sources[b.Source] = true
+	}
+	assert.True(t, sources[SourceTiming])
+	// a sensor read the other way moves the marks the other way: the hip, in the
+	// middle of the picture, against ankles 60 px lower
+	up, _, err := ReadPeak(q, leapTrack(), [2]float64{0, -1})
+	require.NoError(t, err)
+	assert.NotEqual(t, r.AngleDeg, up.AngleDeg)
+	assert.InDelta(t, r.AngleDeg, up.AngleDeg, 1)
+}
+
+func FuzzParseTrack(f *testing.F) {
+	data, _ := leapTrack().CSV()
+	f.Add(data[:2000])
+	f.Fuzz(func(t *testing.T, data []byte) {
+		track, err := ParseTrack("f.csv", data)
+		if err != nil {
+			hintOf(t, err)
+			return
+		}
+		for i := range track.Frames {
+			track.MarksAt(i)
+			track.VelocityPx(i)
+		}
+	})
+}
