@@ -1,0 +1,123 @@
+// Package record writes pictures as a clip that plays on a phone: H.264 in MP4,
+// by the ffmpeg program. Clips carry no metadata: no place, no camera, no time.
+package record
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"image"
+	"image/draw"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+)
+
+// Error says why a clip cannot be written.
+type Error struct{ fact, hint string }
+
+func (e *Error) Error() string { return e.fact }
+
+// Hint says what to do.
+func (e *Error) Hint() string { return e.hint }
+
+// Recorder takes one picture after another. Finish makes the clip, Discard
+// leaves nothing behind; one of them ends it.
+type Recorder struct {
+	path, temp    string
+	width, height int
+	cmd           *exec.Cmd
+	in            io.WriteCloser
+	said          bytes.Buffer
+	row           *image.RGBA
+}
+
+// New starts a clip of pictures of the given size in pixels at rate frames per
+// second. Nothing stands at path until Finish.
+func New(ctx context.Context, path string, width, height int, rate float64) (*Recorder, error) {
+	if width < 2 || height < 2 || !(rate > 0 && rate < 1e4) {
+		return nil, &Error{fmt.Sprintf("a clip of %d x %d at %g frames a second cannot be written", width, height, rate), "check the take"}
+	}
+	program, err := exec.LookPath("ffmpeg")
+	if err != nil {
+		return nil, &Error{"the program ffmpeg, which writes clips, is not there", "install it: apt-get install ffmpeg"}
+	}
+	f, err := os.CreateTemp(filepath.Dir(path), ".ecart-*.mp4")
+	if err != nil {
+		return nil, &Error{fmt.Sprintf("the clip %q cannot be written: %v", path, err), "check the folder and its permissions"}
+	}
+	f.Close()
+	r := &Recorder{path: path, temp: f.Name(), width: width, height: height, row: image.NewRGBA(image.Rect(0, 0, width, height))}
+	r.cmd = exec.CommandContext(ctx, program, "-nostdin", "-v", "error", "-y",
+		"-f", "rawvideo", "-pix_fmt", "rgba", "-s", fmt.Sprintf("%dx%d", width, height), "-r", strconv.FormatFloat(rate, 'f', -1, 64), "-i", "-",
+		// phones want even sizes and 4:2:0, and the colours named
+		"-vf", "scale=out_color_matrix=bt709:out_range=tv,pad=ceil(iw/2)*2:ceil(ih/2)*2", "-pix_fmt", "yuv420p",
+		"-colorspace", "bt709", "-color_primaries", "bt709", "-color_trc", "bt709", "-color_range", "tv",
+		"-c:v", "libx264", "-preset", "veryfast", "-crf", "20", "-profile:v", "high",
+		"-map_metadata", "-1", "-fflags", "+bitexact", "-movflags", "+faststart", "-f", "mp4", r.temp)
+	r.cmd.Stderr = &r.said
+	if r.in, err = r.cmd.StdinPipe(); err != nil {
+		os.Remove(r.temp)
+		return nil, err
+	}
+	if err := r.cmd.Start(); err != nil {
+		os.Remove(r.temp)
+		return nil, r.failed(err)
+	}
+	return r, nil
+}
+
+// Add appends a picture, which must have the clip's size.
+func (r *Recorder) Add(img image.Image) error {
+	if b := img.Bounds(); b.Dx() != r.width || b.Dy() != r.height {
+		return fmt.Errorf("record: a picture of %v in a clip of %d x %d", b, r.width, r.height)
+	}
+	src, ok := img.(*image.RGBA)
+	if !ok || src.Stride != 4*r.width {
+		draw.Draw(r.row, r.row.Bounds(), img, img.Bounds().Min, draw.Src)
+		src = r.row
+	}
+	if _, err := r.in.Write(src.Pix[:4*r.width*r.height]); err != nil {
+		return r.failed(err)
+	}
+	return nil
+}
+
+// Finish ends the clip and puts it in its place.
+func (r *Recorder) Finish() error {
+	err := errors.Join(r.in.Close(), r.cmd.Wait())
+	if err != nil {
+		os.Remove(r.temp)
+		return r.failed(err)
+	}
+	if err := os.Chmod(r.temp, 0o644); err != nil {
+		return r.failed(err)
+	}
+	if err := os.Rename(r.temp, r.path); err != nil {
+		os.Remove(r.temp)
+		return r.failed(err)
+	}
+	return nil
+}
+
+// Discard ends the clip and removes it.
+func (r *Recorder) Discard() {
+	r.in.Close()
+	if r.cmd.Process != nil {
+		r.cmd.Process.Kill()
+	}
+	r.cmd.Wait()
+	os.Remove(r.temp)
+}
+
+func (r *Recorder) failed(err error) error {
+	why := strings.TrimSpace(r.said.String())
+	if why == "" {
+		why = err.Error()
+	}
+	return &Error{fmt.Sprintf("the clip %q cannot be written: %s", r.path, strings.Join(strings.Fields(why), " ")), "check the folder, its permissions and the room left on the disk"}
+}
