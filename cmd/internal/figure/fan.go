@@ -54,15 +54,13 @@ func direction(l reading.Line) float64 { return math.Atan2(l.ToY-l.FromY, l.ToX-
 func degrees(rad float64) float64 { return rad * 180 / math.Pi }
 func radians(deg float64) float64 { return deg * math.Pi / 180 }
 
-// planFan lays the fan out on a picture drawn at the given scale (drawn pixels
-// per pixel of the take) and size; t is the text size.
-func planFan(r *reading.Reading, scale float64, size point, t float64) fan {
-	// The centre of the top-left pixel is half a pixel from the picture's edge.
-	at := func(x, y float64) point { return point{(x + 0.5) * scale, (y + 0.5) * scale} }
+// planFan lays the fan out on a print of the given size that shows the take as v
+// says; t is the text size.
+func planFan(r *reading.Reading, v view, size point, t float64) fan {
 	f := fan{First: direction(r.Lines[0]), Turn: float64(r.Turn), Sweep: sweepOf(r)}
 	var length [2]float64
 	for i, l := range r.Lines {
-		f.Arms[i] = arm{From: at(l.FromX, l.FromY), To: at(l.ToX, l.ToY), Fixed: l.Fixed}
+		f.Arms[i] = arm{From: v.at(l.FromX, l.FromY), To: v.at(l.ToX, l.ToY), Fixed: l.Fixed}
 		length[i] = f.Arms[i].To.sub(f.Arms[i].From).norm()
 	}
 	for i := range length {

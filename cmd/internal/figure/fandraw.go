@@ -11,14 +11,14 @@ import (
 	xdraw "golang.org/x/image/draw"
 )
 
-// drawPicture returns img at the given size with the fan of r on it.
-func drawPicture(img image.Image, r *reading.Reading, w, h int, t float64, l *letters) image.Image {
+// drawPicture returns the part cut of img, at the given size, with the fan of r.
+func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *letters) image.Image {
 	s := newSheet(w, h, paper, l)
 	// The scaler averages what falls on one pixel, so that a large picture does not
 	// shimmer.
-	xdraw.CatmullRom.Scale(s.dc.Image().(*image.RGBA), image.Rect(0, 0, w, h), img, img.Bounds(), xdraw.Over, nil)
-	scale := float64(w) / float64(img.Bounds().Dx())
-	f := planFan(r, scale, point{float64(w), float64(h)}, t)
+	xdraw.CatmullRom.Scale(s.dc.Image().(*image.RGBA), image.Rect(0, 0, w, h), img, cut.Add(img.Bounds().Min), xdraw.Over, nil)
+	v := view{point{float64(cut.Min.X), float64(cut.Min.Y)}, float64(w) / float64(cut.Dx())}
+	f := planFan(r, v, point{float64(w), float64(h)}, t)
 	s.sector(f, t)
 	s.lines(f, t)
 	marks := make([]ellipse, len(r.Marks))
@@ -28,8 +28,8 @@ func drawPicture(img image.Image, r *reading.Reading, w, h int, t float64, l *le
 		if err != nil {
 			continue // checkMarks let none of these through
 		}
-		marks[i] = e.scaled(scale, 0.24*t)
-		spots[i] = point{(m.X + 0.5) * scale, (m.Y + 0.5) * scale}
+		marks[i] = e.scaled(v.Scale, 0.24*t)
+		spots[i] = v.at(m.X, m.Y)
 		s.mark(marks[i], spots[i], t)
 	}
 	s.names(f, r, marks, spots, t)
@@ -129,6 +129,9 @@ func (s *sheet) names(f fan, r *reading.Reading, marks []ellipse, spots []point,
 		c.lines = append(c.lines, [2]point{a.From, a.To})
 	}
 	c.lines = append(c.lines, f.Asked...)
+	if f.Carried != nil {
+		c.lines = append(c.lines, *f.Carried)
+	}
 	var tags []tag
 	for i, m := range r.Marks {
 		c.spots = append(c.spots, marks[i].box(spots[i]))
@@ -140,7 +143,7 @@ func (s *sheet) names(f fan, r *reading.Reading, marks []ellipse, spots []point,
 		if len(f.Asked) == 2 && f.Asked[0][1].X > last[1].X {
 			last = f.Asked[0]
 		}
-		tags = append(tags, tag{fmt.Sprintf("asked %s°", deg(r.Skill.ThresholdDeg)), last[1], 0.2 * t, askedOnPicture})
+		tags = append(tags, tag{fmt.Sprintf("asked %s°", deg(r.Skill.ThresholdDeg)), c.bounds.last(last), 0.2 * t, askedOnPicture})
 	}
 	for _, a := range f.Arms {
 		if a.Fixed {
@@ -148,7 +151,7 @@ func (s *sheet) names(f fan, r *reading.Reading, marks []ellipse, spots []point,
 			if d := a.To.sub(a.From); math.Abs(d.Y) > math.Abs(d.X) {
 				word = "plumb"
 			}
-			tags = append(tags, tag{word, a.To, 0.2 * t, ink})
+			tags = append(tags, tag{word, c.bounds.last([2]point{a.From, a.To}), 0.2 * t, ink})
 		}
 	}
 	width := func(w string) float64 { return s.l.width(sans, t, w) }

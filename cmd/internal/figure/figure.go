@@ -25,6 +25,10 @@ type Options struct {
 	// Who is written beside the measure: an athlete's pseudonym, a row's name.
 	Who string
 
+	// Whole shows all of the frame even where the athlete is small in it; without
+	// it such a frame is cut to the part about the marks, and the figure says so.
+	Whole bool
+
 	// RangeDeg fixes the two ends of the ruler, so that stacked rulers line up;
 	// where they are equal the ruler chooses its own.
 	RangeDeg [2]float64
@@ -45,7 +49,7 @@ func (e *Error) Hint() string { return e.Do }
 // Frame draws the annotated frame: img, of which r was read, with the fan on it,
 // and the reading in words and on a ruler beside or below it. The marks of r are
 // in pixels of img, (0, 0) being the centre of its top-left pixel, whatever its
-// bounds. Nothing of img is cut off.
+// bounds.
 func Frame(img image.Image, r *reading.Reading, opt Options) (image.Image, error) {
 	opt, err := opt.filled()
 	if err != nil {

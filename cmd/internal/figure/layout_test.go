@@ -176,6 +176,13 @@ func TestSeen(t *testing.T) {
 			if got := f.seen(r, straight); math.Abs(got-straight) > 1e-9 {
 				t.Fatalf("%g looks like %g", straight, got)
 			}
+			if math.Abs(straight-angle) >= 180 {
+				continue
+			}
+			half := (straight + angle) / 2
+			if got := f.seen(r, half); math.Abs(got-half-off/2) > 1e-9 {
+				t.Fatalf("halfway from %g to %g half of %g is left, and %g looks like %g", angle, straight, off, half, got)
+			}
 		}
 		last := math.Inf(-1)
 		for d := -90.0; d < 300; d += 0.5 {

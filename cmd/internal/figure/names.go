@@ -114,17 +114,35 @@ func overlap(a, b box) float64 {
 
 // within returns the length of a line that lies in b.
 func within(b box, l [2]point) float64 {
+	from, to := b.clip(l)
+	return max(0, to-from) * l[1].sub(l[0]).norm()
+}
+
+// last returns the farthest point along a line that lies in b; its end where none
+// does.
+func (b box) last(l [2]point) point {
+	from, to := b.clip(l)
+	if from > to {
+		return l[1]
+	}
 	d := l[1].sub(l[0])
-	from, to := 0.0, 1.0
+	return point{l[0].X + to*d.X, l[0].Y + to*d.Y}
+}
+
+// clip returns the stretch of a line that lies in b, as shares of its length; it
+// is empty, from above to, where none does.
+func (b box) clip(l [2]point) (from, to float64) {
+	d := l[1].sub(l[0])
+	from, to = 0, 1
 	for _, s := range [4][2]float64{{-d.X, l[0].X - b.X0}, {d.X, b.X1 - l[0].X}, {-d.Y, l[0].Y - b.Y0}, {d.Y, b.Y1 - l[0].Y}} {
 		switch p, q := s[0], s[1]; {
 		case p == 0 && q < 0:
-			return 0
+			return 1, 0
 		case p < 0:
 			from = max(from, q/p)
 		case p > 0:
 			to = min(to, q/p)
 		}
 	}
-	return max(0, to-from) * d.norm()
+	return from, to
 }

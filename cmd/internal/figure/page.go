@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"fmt"
 	"image"
 	"math"
 
@@ -41,11 +42,14 @@ type page struct {
 	m   float64 // margin
 	w   float64
 
+	size image.Point // of the frame
+
 	Height  float64
 	Texts   []label
 	Rules   []float64 // heights of the hairlines across
 	Print   box       // the picture with its border
 	Picture box
+	Cut     image.Rectangle // the part of the frame that the picture shows
 	Ruler   ruler
 	RulerAt point
 
@@ -59,7 +63,7 @@ const printEdge = 0.2
 // planPage lays the page out for a picture of the given size in pixels.
 func planPage(size image.Point, r *reading.Reading, opt Options, l *letters) *page {
 	w := float64(opt.Width)
-	p := &page{r: r, opt: opt, l: l, w: w, t: textSize(w)}
+	p := &page{r: r, opt: opt, l: l, w: w, t: textSize(w), size: size}
 	p.m = 0.95 * p.t
 	y := math.Round(p.header(p.m))
 
@@ -72,6 +76,10 @@ func planPage(size image.Point, r *reading.Reading, opt Options, l *letters) *pa
 	}
 	pw := max(1, math.Round(min(room, tallest*p.w/ratio)))
 	ph := max(1, math.Round(pw*ratio))
+	p.Cut = image.Rectangle{Max: size}
+	if !opt.Whole {
+		p.Cut = cutOut(r, size, pw*DefaultWidth/w)
+	}
 	x := math.Round(p.m)
 	p.Print = box{x, y, x + pw + 2*edge, y + ph + 2*edge}
 	p.Picture = box{x + edge, y + edge, x + edge + pw, y + edge + ph}
@@ -95,7 +103,7 @@ func drawPage(img image.Image, r *reading.Reading, opt Options) (image.Image, er
 	}
 	p := planPage(img.Bounds().Size(), r, opt, l)
 	s := newSheet(opt.Width, int(p.Height), paper, l)
-	s.mount(p, drawPicture(img, r, int(p.Picture.width()), int(p.Picture.height()), p.t, l))
+	s.mount(p, drawPicture(img, p.Cut, r, int(p.Picture.width()), int(p.Picture.height()), p.t, l))
 	for _, y := range p.Rules {
 		s.line(pen{colour: rule, width: 0.04 * p.t}, point{p.m, y}, point{p.w - p.m, y})
 	}
@@ -169,8 +177,10 @@ func (p *page) words(x, y, room float64) float64 {
 		base = p.para(d.Tail, sans, t, x, base+1.4*t, room, 6, label{Colour: ink})
 	}
 	base = p.para(n.Between, sans, t, x, base+1.65*t, room, 5, label{Colour: ink})
-	if n.Picture != "" {
-		base = p.para(n.Picture, sans, t, x, base+1.3*t, room, 3, label{Colour: faint})
+	for _, s := range []string{n.Picture, p.part()} {
+		if s != "" {
+			base = p.para(s, sans, t, x, base+1.3*t, room, 3, label{Colour: faint})
+		}
 	}
 	return base + 0.5*t
 }
@@ -194,6 +204,14 @@ func (p *page) caution() string {
 		return ""
 	}
 	return clean(p.r.Cautions[0])
+}
+
+// part says how much of the frame is shown where that is not all.
+func (p *page) part() string {
+	if p.Cut.Size() == p.size {
+		return ""
+	}
+	return fmt.Sprintf("shown: %d × %d of %d × %d pixels", p.Cut.Dx(), p.Cut.Dy(), p.size.X, p.size.Y)
 }
 
 // rulerHead writes the heading over the ruler.

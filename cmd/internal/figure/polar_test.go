@@ -27,7 +27,7 @@ type seen struct {
 func look(t *testing.T, s *sample) seen {
 	t.Helper()
 	w, h := s.r.Take.WidthPx, s.r.Take.HeightPx
-	img, err := Frame(plain(w, h, ground), s.r, Options{})
+	img, err := Frame(plain(w, h, ground), s.r, Options{Whole: true})
 	require.NoError(t, err)
 	b := image.Rectangle{Min: image.Pt(math.MaxInt, math.MaxInt), Max: image.Pt(-1, -1)}
 	for y := range img.Bounds().Dy() {
@@ -224,4 +224,28 @@ func TestAskedLines(t *testing.T) {
 	up, n := coolNear(look(t, c), point{0.5 * 1280, 0.42 * 1000}, 0.4*arm, arm, 92-180)
 	require.Greater(t, n, 50)
 	assert.InDelta(t, 92-180, up, exact)
+}
+
+// A take's pixel is where its centre is: on a frame of 200 pixels blown up to 1280
+// half a pixel is three of the print. The mark off the lines is looked at.
+func TestMarksStandOnTheirPixels(t *testing.T) {
+	const w, h = 200, 160
+	const exact = 0.6 // pixels of the print; whole pixels are looked at
+	c := split(w, h, 8, 9.6, 0.5)
+	s := look(t, c)
+	m := c.find("shoulder")
+	// Where it should be, from the edges of the print.
+	x, y := s.left+(m.X+0.5)*s.scale, s.top+(m.Y+0.5)*s.scale
+	var sx, sy, n float64
+	const near = 12 // the ellipse's least radius is 0.24 of 42 px, with its halo
+	for py := math.Floor(y) - near; py <= math.Floor(y)+near; py++ {
+		for px := math.Floor(x) - near; px <= math.Floor(x)+near; px++ {
+			p, g := rgb(s.img.At(int(px), int(py))), rgb(ground)
+			d := math.Abs(p[0]-g[0]) + math.Abs(p[1]-g[1]) + math.Abs(p[2]-g[2])
+			sx, sy, n = sx+d*(px+0.5), sy+d*(py+0.5), n+d
+		}
+	}
+	require.Positive(t, n)
+	assert.InDelta(t, x, sx/n, exact)
+	assert.InDelta(t, y, sy/n, exact)
 }

@@ -70,10 +70,10 @@ func (k *ruler) ticks(r *reading.Reading, bands []band, t float64, l *letters) {
 			}
 		}
 	}
-	// Round figures about a sixth of the ruler apart.
+	// Round figures, the closest that stand well apart.
 	step := 1.0
 	for _, s := range []float64{1, 2, 5, 10, 20, 30, 45, 90, 180} {
-		if step = s; s*6 >= k.To-k.From {
+		if step = s; s*px >= l.width(sans, t, "000")+1.6*t {
 			break
 		}
 	}

@@ -3,6 +3,8 @@ package figure
 import (
 	"fmt"
 	"math"
+	"path"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -78,37 +80,42 @@ func freeDeg(v *reading.Verdict) float64 {
 	return max(0, v.Bands[0].FromDeg)
 }
 
-// origin says whose bands they are and how their figures are known.
+// origin says how the bands' figures are known, whose they are and where from.
 func origin(s *reading.SkillRef) string {
-	parts := []string{clean(s.Title)}
-	if parts[0] == "" {
-		parts[0] = clean(s.Name)
+	how, ok := map[string]string{
+		"published":       "bands as published",
+		"second-hand":     "bands at second hand",
+		"common-practice": "bands by common practice",
+		"from-memory":     "bands from memory",
+		"":                "bands of unstated origin",
+	}[clean(s.Provenance)]
+	if !ok {
+		how = "bands: " + clean(s.Provenance)
 	}
-	if e := clean(s.Edition); e != "" {
-		parts[0] += ", " + e
+	title := clean(s.Title)
+	if title == "" {
+		title = clean(s.Name)
 	}
-	if src := clean(s.Source); src != "" {
-		parts = append(parts, src)
-	}
-	how := map[string]string{
-		"published":       "as published",
-		"second-hand":     "second-hand: not read in the document itself",
-		"common-practice": "common practice, no source",
-		"from-memory":     "from memory, not checked against the document",
-	}[s.Provenance]
-	if how == "" {
-		if how = clean(s.Provenance); how == "" {
-			how = "it is not said where the figures come from"
+	parts := []string{title}
+	for _, p := range []string{clean(s.Source), clean(s.Edition)} {
+		if p != "" {
+			parts = append(parts, p)
 		}
 	}
-	return strings.Join(append(parts, how), "; ")
+	return how + ": " + strings.Join(parts, "; ")
 }
 
-// moment says which frame of which take was read.
+// stills are the endings of takes that have one frame.
+var stills = []string{".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif"}
+
+// moment says which frame of which take was read; a still has only one.
 func moment(t reading.Take) string {
 	var parts []string
 	if n := clean(t.Name); n != "" {
 		parts = append(parts, n)
+	}
+	if still := slices.Contains(stills, strings.ToLower(path.Ext(t.Name))); still && t.Frame == 0 {
+		return strings.Join(parts, " · ")
 	}
 	parts = append(parts, fmt.Sprintf("frame %d", t.Frame))
 	if finite(t.TimeS) {

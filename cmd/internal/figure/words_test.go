@@ -42,8 +42,8 @@ func TestProbabilitiesAreNeverCertain(t *testing.T) {
 
 func TestProvenanceIsAlwaysThere(t *testing.T) {
 	for given, want := range map[string]string{
-		"from-memory": "from memory", "second-hand": "second-hand", "common-practice": "common practice",
-		"published": "as published", "hearsay": "hearsay", "": "not said",
+		"from-memory": "from memory", "second-hand": "second hand", "common-practice": "common practice",
+		"published": "as published", "hearsay": "hearsay", "": "unstated origin",
 	} {
 		assert.Contains(t, origin(&reading.SkillRef{Name: "split-leap", Provenance: given}), want)
 	}

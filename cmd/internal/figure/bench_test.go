@@ -1,0 +1,48 @@
+package figure
+
+import (
+	"image"
+	"io"
+	"testing"
+
+	xdraw "golang.org/x/image/draw"
+)
+
+// BenchmarkFrame draws a page on a frame of 1080p, and of 4K, as a decoder hands
+// it over; "scaled" alone is the reference: the same frame brought to the print's
+// size with the same kernel and nothing drawn.
+func BenchmarkFrame(b *testing.B) {
+	for name, size := range map[string]image.Point{"1080p": {1920, 1080}, "4K": {3840, 2160}} {
+		s := split(size.X, size.Y, 8, 9.6, 1.6).leap()
+		img := image.NewYCbCr(image.Rectangle{Max: size}, image.YCbCrSubsampleRatio420)
+		for i := range img.Y {
+			img.Y[i] = uint8(i * 7)
+		}
+		b.Run(name+"/drawn", func(b *testing.B) {
+			for b.Loop() {
+				if _, err := Frame(img, s.r, Options{}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+		b.Run(name+"/scaled", func(b *testing.B) {
+			dst := image.NewRGBA(image.Rect(0, 0, 1184, 666))
+			for b.Loop() {
+				xdraw.CatmullRom.Scale(dst, dst.Bounds(), img, img.Bounds(), xdraw.Over, nil)
+			}
+		})
+	}
+}
+
+func BenchmarkEncode(b *testing.B) {
+	s := split(1920, 1080, 8, 9.6, 1.6).leap()
+	img, err := Frame(hall(s.r), s.r, Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if err := EncodePNG(io.Discard, img); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
