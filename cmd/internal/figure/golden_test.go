@@ -40,7 +40,7 @@ func TestGolden(t *testing.T) {
 		"handstand":  frame(handstand(540, 960, 13, 1.5), "Siskin"),
 		"no-skill":   frame(knee(720, 540, 24, 2.2), ""),
 		"list": frame(shoulder(540, 720, 172, 3).skill("shoulder overhead", 180, false,
-			[]float64{0, 10}, "0.1", "0.3-0.5 and the element is not recognised"), "Dunlin"),
+			[]float64{0, 2, 5, 10}, "0.05-0.10", "0.15-0.20", "0.25-0.30", "0.3-0.5 and the element is not recognised"), "Dunlin"),
 		"ruler": func() (image.Image, error) {
 			return Ruler(split(960, 540, 8, 9.6, 1.6).leap().r, Options{Width: width, Who: "Wren", RangeDeg: [2]float64{120, 200}})
 		},
