@@ -97,6 +97,11 @@ func (o *readOptions) check() error {
 			return err
 		}
 	}
+	if o.at != "" {
+		if _, err := parseAt(o.at); err != nil {
+			return err
+		}
+	}
 	switch {
 	case o.camera != "" && o.obliqueGiven:
 		return &inputError{"--camera and --oblique both say how far the camera may be from square", "give one of them"}

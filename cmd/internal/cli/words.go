@@ -14,7 +14,7 @@ var sourceWords = map[string]string{
 	reading.SourceOblique:     "camera not square",
 	reading.SourceDepth:       "the body is not flat",
 	reading.SourcePerspective: "near things are bigger",
-	reading.SourceTiming:      "between two frames",
+	reading.SourceTiming:      "which moment was caught",
 	uncertainty.Interaction:   "acting on each other",
 }
 
