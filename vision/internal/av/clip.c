@@ -1,0 +1,200 @@
+#include "clip.h"
+
+#include <string.h>
+
+#include <libavcodec/avcodec.h>
+#include <libavformat/avformat.h>
+#include <libavutil/avstring.h>
+#include <libavutil/pixdesc.h>
+
+#include "clip_private.h"
+
+// Containers that hold a recording of one camera. Playlists and everything else that would
+// open a second file or a connection are left out on purpose.
+static const char containers[] =
+    "mov,mp4,m4a,3gp,3g2,mj2,matroska,webm,avi,mpegts,mpeg,mpegvideo,h264,hevc,m4v,flv,asf,ivf,dv";
+
+void ec_silence(void) { av_log_set_level(AV_LOG_QUIET); }
+
+void ec_message(int status, char *out, int size) { av_strerror(status, out, size); }
+
+// pick chooses the video stream as a player does: the largest, with a bonus for the one
+// marked as the default; a cover picture is not a clip.
+static int pick(AVFormatContext *f) {
+    int best = -1;
+    int64_t score = -1;
+    for (unsigned i = 0; i < f->nb_streams; i++) {
+        AVStream *s = f->streams[i];
+        if (s->codecpar->codec_type != AVMEDIA_TYPE_VIDEO) continue;
+        if (s->disposition & (AV_DISPOSITION_ATTACHED_PIC | AV_DISPOSITION_TIMED_THUMBNAILS)) continue;
+        int64_t n = (int64_t)s->codecpar->width * s->codecpar->height;
+        if (s->disposition & AV_DISPOSITION_DEFAULT) n += 5000000;
+        if (n > score) score = n, best = i;
+    }
+    return best;
+}
+
+// probe lets FFmpeg look into the streams, one thread each and no picture above max_pixels.
+static int probe(AVFormatContext *f, int64_t max_pixels) {
+    unsigned n = f->nb_streams;
+    AVDictionary **opts = av_calloc(n ? n : 1, sizeof *opts);
+    if (!opts) return AVERROR(ENOMEM);
+    for (unsigned i = 0; i < n; i++) {
+        av_dict_set_int(&opts[i], "max_pixels", max_pixels, 0);
+        av_dict_set(&opts[i], "threads", "1", 0);
+    }
+    int r = avformat_find_stream_info(f, opts);
+    for (unsigned i = 0; i < n; i++) av_dict_free(&opts[i]);
+    av_freep(&opts);
+    return r;
+}
+
+ec_clip *ec_open(const char *path, int64_t max_pixels, int *status) {
+    ec_clip *c = av_mallocz(sizeof *c);
+    char *url = av_asprintf("file:%s", path);
+    AVDictionary *opts = NULL;
+    int r = AVERROR(ENOMEM);
+    if (!c || !url) goto fail;
+    av_dict_set(&opts, "format_whitelist", containers, 0);
+    av_dict_set(&opts, "protocol_whitelist", "file", 0);
+    if ((r = avformat_open_input(&c->format, url, NULL, &opts)) < 0) goto fail;
+    if ((r = probe(c->format, max_pixels)) < 0) goto fail;
+    r = pick(c->format);
+    if (r < 0) {
+        r = EC_NO_VIDEO;
+        goto fail;
+    }
+    c->stream = c->format->streams[r];
+    for (unsigned i = 0; i < c->format->nb_streams; i++)
+        if ((int)i != r) c->format->streams[i]->discard = AVDISCARD_ALL;
+    r = AVERROR(ENOMEM);
+    c->packet = av_packet_alloc();
+    c->shown = av_frame_alloc();
+    if (!c->packet || !c->shown) goto fail;
+    av_dict_free(&opts);
+    av_free(url);
+    *status = EC_OK;
+    return c;
+fail:
+    av_dict_free(&opts);
+    av_free(url);
+    ec_close(c);
+    *status = r;
+    return NULL;
+}
+
+void ec_close(ec_clip *c) {
+    if (!c) return;
+    sws_freeContext(c->scaler);
+    avcodec_free_context(&c->decoder);
+    av_packet_free(&c->packet);
+    av_frame_free(&c->shown);
+    avformat_close_input(&c->format);
+    av_free(c);
+}
+
+// nal_length reads the size of a NAL unit's length field from an avcC or hvcC record.
+static int nal_length(const AVCodecParameters *p) {
+    const uint8_t *e = p->extradata;
+    if (!e || p->extradata_size < 7 || e[0] == 0) return 0;
+    if (p->codec_id == AV_CODEC_ID_H264) return (e[4] & 3) + 1;
+    if (p->codec_id == AV_CODEC_ID_HEVC && p->extradata_size >= 23) return (e[21] & 3) + 1;
+    return 0;
+}
+
+void ec_describe(ec_clip *c, ec_stream *out) {
+    AVStream *s = c->stream;
+    AVCodecParameters *p = s->codecpar;
+    memset(out, 0, sizeof *out);
+    av_strlcpy(out->container, c->format->iformat->name, sizeof out->container);
+    av_strlcpy(out->codec, avcodec_get_name(p->codec_id), sizeof out->codec);
+    out->width = p->width;
+    out->height = p->height;
+    out->time_num = s->time_base.num;
+    out->time_den = s->time_base.den;
+    AVRational rate = s->avg_frame_rate.num ? s->avg_frame_rate : s->r_frame_rate;
+    out->rate_num = rate.num;
+    out->rate_den = rate.den;
+    const AVPixFmtDescriptor *d = av_pix_fmt_desc_get(p->format);
+    out->bits = d ? d->comp[0].depth : 0;
+    out->nal_length = nal_length(p);
+    out->interlaced = p->field_order != AV_FIELD_UNKNOWN && p->field_order != AV_FIELD_PROGRESSIVE;
+    out->no_times = !!(c->format->iformat->flags & AVFMT_NOTIMESTAMPS);
+    out->hdr = p->color_trc == AVCOL_TRC_SMPTE2084 || p->color_trc == AVCOL_TRC_ARIB_STD_B67;
+    size_t size = 0;
+    const uint8_t *m = av_stream_get_side_data(s, AV_PKT_DATA_DISPLAYMATRIX, &size);
+    if (m && size >= sizeof out->matrix) {
+        memcpy(out->matrix, m, sizeof out->matrix);
+        out->has_matrix = 1;
+    }
+    out->listed = strncmp(out->container, "mov,", 4) ? 0 : avformat_index_get_entries_count(s);
+    out->duration_us = -1;
+    if (c->format->duration > 0 && c->format->duration_estimation_method == AVFMT_DURATION_FROM_STREAM)
+        out->duration_us = c->format->duration;
+}
+
+int ec_metadata(ec_clip *c, const char *key, char *out, int size) {
+    AVDictionaryEntry *e = av_dict_get(c->format->metadata, key, NULL, 0);
+    if (!e) e = av_dict_get(c->stream->metadata, key, NULL, 0);
+    if (!e) return 0;
+    av_strlcpy(out, e->value, size);
+    return 1;
+}
+
+int ec_read(ec_clip *c, ec_packet *out) {
+    for (;;) {
+        av_packet_unref(c->packet);
+        int r = av_read_frame(c->format, c->packet);
+        if (r == AVERROR_EOF) return EC_END;
+        if (r < 0) return r;
+        if (c->packet->stream_index == c->stream->index) break;
+    }
+    AVPacket *p = c->packet;
+    out->pts = p->pts;
+    out->dts = p->dts;
+    out->duration = p->duration;
+    out->flags = (p->flags & AV_PKT_FLAG_KEY ? EC_KEY : 0) |
+                 (p->flags & AV_PKT_FLAG_DISCARD ? EC_DISCARD : 0) |
+                 (p->flags & AV_PKT_FLAG_CORRUPT ? EC_CORRUPT : 0);
+    out->size = p->size;
+    out->data = p->data;
+    return EC_OK;
+}
+
+int ec_seek(ec_clip *c, int64_t ts) {
+    av_packet_unref(c->packet);
+    if (c->decoder) avcodec_flush_buffers(c->decoder);
+    return av_seek_frame(c->format, c->stream->index, ts, AVSEEK_FLAG_BACKWARD);
+}
+
+int ec_start(ec_clip *c, int threads, int64_t max_pixels) {
+    const AVCodec *codec = avcodec_find_decoder(c->stream->codecpar->codec_id);
+    if (!codec) return EC_NO_DECODER;
+    if (!(c->decoder = avcodec_alloc_context3(codec))) return AVERROR(ENOMEM);
+    int r = avcodec_parameters_to_context(c->decoder, c->stream->codecpar);
+    if (r < 0) return r;
+    c->decoder->pkt_timebase = c->stream->time_base;
+    c->decoder->framerate = c->stream->avg_frame_rate;
+    c->decoder->thread_count = threads;
+    c->decoder->max_pixels = c->max_pixels = max_pixels;
+    return avcodec_open2(c->decoder, codec, NULL);
+}
+
+static int answer(int r) {
+    if (r == AVERROR(EAGAIN)) return EC_AGAIN;
+    if (r == AVERROR_EOF) return EC_END;
+    return r < 0 ? r : EC_OK;
+}
+
+int ec_send(ec_clip *c) { return answer(avcodec_send_packet(c->decoder, c->packet)); }
+
+int ec_drain(ec_clip *c) { return answer(avcodec_send_packet(c->decoder, NULL)); }
+
+int ec_receive(ec_clip *c, ec_shown *out) {
+    int r = answer(avcodec_receive_frame(c->decoder, c->shown));
+    if (r != EC_OK) return r;
+    out->pts = c->shown->pts;
+    out->best = c->shown->best_effort_timestamp;
+    out->damaged = c->shown->decode_error_flags || (c->shown->flags & AV_FRAME_FLAG_CORRUPT);
+    return EC_OK;
+}

@@ -1,0 +1,190 @@
+package av
+
+// #cgo pkg-config: libavformat libavcodec libavutil libswscale
+// #cgo CFLAGS: -O3 -Wall -Werror=implicit-function-declaration
+// #include <stdlib.h>
+// #include "clip.h"
+import "C"
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"unsafe"
+)
+
+// NoTime stands for a time stamp that the file does not carry.
+const NoTime = math.MinInt64
+
+var (
+	// ErrNoVideo says that the file is a recording without a video stream.
+	ErrNoVideo = errors.New("no video stream")
+	// ErrNoDecoder says that the installed libraries cannot decode the codec.
+	ErrNoDecoder = errors.New("no decoder for this codec")
+	// ErrAgain says that the decoder wants another packet before it shows a picture.
+	ErrAgain = errors.New("another packet is wanted")
+)
+
+func init() { C.ec_silence() }
+
+// Clip is the video stream of one local file, open for reading.
+type Clip struct {
+	c         *C.ec_clip
+	maxPixels int64
+}
+
+// Stream is what a file says of its video stream.
+type Stream struct {
+	Container, Codec string
+	Width, Height    int       // as stored; 0 where the file does not say
+	TimeNum, TimeDen int64     // seconds to one tick: TimeNum/TimeDen
+	Rate             float64   // average frames per second, 0 unknown
+	Bits             int       // per sample, 0 unknown
+	NALLength        int       // bytes in a NAL unit's length, 0 for start codes
+	Interlaced       bool      // stored as fields, or said to be
+	NoTimes          bool      // a bare stream without time stamps
+	HDR              bool      // PQ or HLG transfer
+	Matrix           *[9]int32 // display matrix, ISO/IEC 14496-12 8.3.2; nil where there is none
+	Listed           int       // packets in the file's own list, 0 where it has none
+	Seconds          float64   // declared length of the whole file, negative unknown
+}
+
+// Packet is one coded picture. Data is valid until the next Read.
+type Packet struct {
+	PTS, DTS, Duration    int64 // ticks, NoTime unknown
+	Key, Discard, Corrupt bool
+	Data                  []byte
+}
+
+// Shown is a picture that the decoder has put out.
+type Shown struct {
+	PTS     int64 // as stored, NoTime unknown
+	Best    int64 // the library's best guess, NoTime unknown
+	Damaged bool  // the decoder knows that it is not as it was coded
+}
+
+// Open opens the file at path and looks into its streams. Only plain containers of one
+// recording are opened, never a playlist or an address. A stream that declares pictures of
+// more than maxPixels is not decoded.
+func Open(path string, maxPixels int) (*Clip, error) {
+	p := C.CString(path)
+	defer C.free(unsafe.Pointer(p))
+	var status C.int
+	c := C.ec_open(p, C.int64_t(maxPixels), &status)
+	if c == nil {
+		return nil, failure(status)
+	}
+	return &Clip{c, int64(maxPixels)}, nil
+}
+
+// Close frees everything but the pictures taken.
+func (c *Clip) Close() {
+	C.ec_close(c.c)
+	c.c = nil
+}
+
+// Stream describes the video stream.
+func (c *Clip) Stream() Stream {
+	var s C.ec_stream
+	C.ec_describe(c.c, &s)
+	out := Stream{
+		Container:  C.GoString(&s.container[0]),
+		Codec:      C.GoString(&s.codec[0]),
+		Width:      int(s.width),
+		Height:     int(s.height),
+		TimeNum:    int64(s.time_num),
+		TimeDen:    int64(s.time_den),
+		Bits:       int(s.bits),
+		NALLength:  int(s.nal_length),
+		Interlaced: s.interlaced != 0,
+		NoTimes:    s.no_times != 0,
+		HDR:        s.hdr != 0,
+		Listed:     int(s.listed),
+		Seconds:    float64(s.duration_us) / 1e6,
+	}
+	if s.rate_den > 0 {
+		out.Rate = float64(s.rate_num) / float64(s.rate_den)
+	}
+	if s.has_matrix != 0 {
+		out.Matrix = new([9]int32)
+		for i, v := range s.matrix {
+			out.Matrix[i] = int32(v)
+		}
+	}
+	return out
+}
+
+// Metadata returns the value of a key in the file's or the stream's metadata, "" where it has
+// none.
+func (c *Clip) Metadata(key string) string {
+	k := C.CString(key)
+	defer C.free(unsafe.Pointer(k))
+	var buf [256]C.char
+	if C.ec_metadata(c.c, k, &buf[0], C.int(len(buf))) == 0 {
+		return ""
+	}
+	return C.GoString(&buf[0])
+}
+
+// Read reads the next packet in decoding order. The error is io.EOF at the end of the file,
+// another one where the file breaks off.
+func (c *Clip) Read() (Packet, error) {
+	var p C.ec_packet
+	if err := failure(C.ec_read(c.c, &p)); err != nil {
+		return Packet{}, err
+	}
+	return Packet{
+		PTS: int64(p.pts), DTS: int64(p.dts), Duration: int64(p.duration),
+		Key:     p.flags&C.EC_KEY != 0,
+		Discard: p.flags&C.EC_DISCARD != 0,
+		Corrupt: p.flags&C.EC_CORRUPT != 0,
+		Data:    unsafe.Slice((*byte)(p.data), int(p.size)),
+	}, nil
+}
+
+// SeekKey moves to a key packet at or before ts, in ticks, as far as the container can tell, and
+// empties the decoder. The caller checks where it has landed.
+func (c *Clip) SeekKey(ts int64) error { return failure(C.ec_seek(c.c, C.int64_t(ts))) }
+
+// Start opens the decoder with the given number of threads.
+func (c *Clip) Start(threads int) error {
+	return failure(C.ec_start(c.c, C.int(threads), C.int64_t(c.maxPixels)))
+}
+
+// Send hands the packet last read to the decoder.
+func (c *Clip) Send() error { return failure(C.ec_send(c.c)) }
+
+// Drain tells the decoder that no packet follows.
+func (c *Clip) Drain() error { return failure(C.ec_drain(c.c)) }
+
+// Receive asks the decoder for the next picture. The error is ErrAgain where it wants another
+// packet, io.EOF where it has been drained, another one where a picture could not be decoded.
+func (c *Clip) Receive() (Shown, error) {
+	var s C.ec_shown
+	if err := failure(C.ec_receive(c.c, &s)); err != nil {
+		return Shown{}, err
+	}
+	return Shown{int64(s.pts), int64(s.best), s.damaged != 0}, nil
+}
+
+func failure(status C.int) error {
+	switch status {
+	case C.EC_OK:
+		return nil
+	case C.EC_AGAIN:
+		return ErrAgain
+	case C.EC_END:
+		return io.EOF
+	case C.EC_NO_VIDEO:
+		return ErrNoVideo
+	case C.EC_NO_DECODER:
+		return ErrNoDecoder
+	}
+	if status > 0 { // some calls answer with a count
+		return nil
+	}
+	var buf [128]C.char
+	C.ec_message(status, &buf[0], C.int(len(buf)))
+	return fmt.Errorf("%s (FFmpeg error %d)", C.GoString(&buf[0]), int(status))
+}

@@ -1,0 +1,89 @@
+// The narrow way from Go to FFmpeg's libraries: one video stream of one local file.
+//
+// No type of FFmpeg appears here, so that Go sees plain numbers and pointers only.
+#ifndef ECART_AV_CLIP_H
+#define ECART_AV_CLIP_H
+
+#include <stdint.h>
+
+// What a call came back with. A negative value is an error code of FFmpeg.
+enum {
+    EC_OK = 0,
+    EC_AGAIN = 1,     // the decoder wants another packet first
+    EC_END = 2,       // the end of the file, or of what the decoder still held
+    EC_NO_VIDEO = 3,  // the file is readable and has no video stream
+    EC_NO_DECODER = 4 // the libraries cannot decode this codec
+};
+
+// Flags of a packet.
+enum { EC_KEY = 1, EC_DISCARD = 2, EC_CORRUPT = 4 };
+
+// How the samples of a picture lie in memory.
+enum { EC_GREY = 0, EC_YUV = 1, EC_RGBA = 2 };
+
+#define EC_NO_TIME INT64_MIN
+
+typedef struct ec_clip ec_clip;
+
+// The video stream as its file describes it.
+typedef struct {
+    char container[64], codec[32];
+    int width, height;             // as stored; 0 where the file does not say
+    int time_num, time_den;        // seconds to one tick of a time stamp
+    int rate_num, rate_den;        // average frames per second, 0/0 unknown
+    int bits;                      // per sample, 0 unknown
+    int nal_length;                // bytes of a NAL unit's length, 0 for start codes
+    int interlaced;                // stored as fields, or said to be
+    int no_times;                  // the container carries no time stamps
+    int hdr;                       // PQ or HLG transfer
+    int has_matrix;
+    int32_t matrix[9];             // display matrix, row by row as ISO/IEC 14496-12 stores it
+    int64_t listed;                // packets in the file's own list, 0 where it has none
+    int64_t duration_us;           // as declared for the whole file, -1 unknown
+} ec_stream;
+
+typedef struct {
+    int64_t pts, dts, duration; // ticks; EC_NO_TIME unknown
+    int flags, size;
+    const uint8_t *data;        // until the next call of ec_read
+} ec_packet;
+
+// A picture that has come out of the decoder and has not been taken yet.
+typedef struct {
+    int64_t pts, best; // ticks: as stored; FFmpeg's best guess
+    int damaged;       // the decoder says so
+} ec_shown;
+
+// A picture in square pixels, not yet upright. The planes belong to frame.
+typedef struct {
+    void *frame;
+    int width, height;               // square pixels
+    int stored_width, stored_height; // as decoded
+    int layout, depth;               // EC_GREY ...; bits per sample
+    int shift_x, shift_y;            // chroma planes are smaller by these powers of two
+    int space;                       // AVColorSpace, numbered as in ISO/IEC 23091-2
+    int full;                        // full range
+    int siting;                      // AVChromaLocation
+    uint8_t *plane[3];
+    int stride[3];
+} ec_picture;
+
+ec_clip *ec_open(const char *path, int64_t max_pixels, int *status);
+void ec_close(ec_clip *c);
+void ec_describe(ec_clip *c, ec_stream *out);
+int ec_metadata(ec_clip *c, const char *key, char *out, int size);
+
+int ec_read(ec_clip *c, ec_packet *out); // the next packet of the stream
+int ec_seek(ec_clip *c, int64_t ts);     // to a key packet at or before ts, decoder emptied
+
+int ec_start(ec_clip *c, int threads, int64_t max_pixels); // opens the decoder
+int ec_send(ec_clip *c);                                   // the packet last read
+int ec_drain(ec_clip *c);                                  // no more packets
+int ec_receive(ec_clip *c, ec_shown *out);
+int ec_take(ec_clip *c, ec_picture *out); // the picture last received
+void ec_release(void *frame);
+
+void ec_message(int status, char *out, int size);
+void ec_silence(void);
+
+#endif

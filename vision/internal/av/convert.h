@@ -1,0 +1,25 @@
+// Luma and chroma to eight-bit RGBA, any rectangle of a picture, each pixel by itself: a part
+// converted alone has the same bytes as that part of the whole.
+#ifndef ECART_AV_CONVERT_H
+#define ECART_AV_CONVERT_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+typedef struct {
+    int width, height, layout, depth; // as in ec_picture; depth 8 to 16
+    int stride[3];                    // bytes from row to row
+    int shift_x, shift_y;             // powers of two by which chroma is smaller
+    int offset_x, offset_y;           // where chroma sample 0 lies, in half luma pixels
+    int grey;                         // all chroma is neutral
+    // R = (y*Y + rv*V + r0) >> 20 and so on, U and V as interpolated: larger by
+    // 2^(shift_x+1) * 2^(shift_y+1); samples deeper than 12 bits are cut to 12 first.
+    int32_t y, rv, gu, gv, bu, r0, g0, b0;
+} ec_format;
+
+// ec_convert writes stored pixel (x0+i, y0+j) to out + i*right + j*down, in bytes, for i < w,
+// j < h. The rectangle lies within the picture.
+void ec_convert(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const ec_format *f, int x0, int y0, int w,
+                int h, uint8_t *out, ptrdiff_t right, ptrdiff_t down);
+
+#endif

@@ -1,0 +1,206 @@
+package take
+
+import (
+	"context"
+	"errors"
+	"io"
+	"math"
+
+	"ecart/vision/internal/av"
+)
+
+// openClip indexes the clip and decodes its first picture, whose size is that of the take.
+func (t *Take) openClip(ctx context.Context) error {
+	clip, err := av.Open(t.path, maxPixels)
+	if err != nil {
+		return t.unreadable(err)
+	}
+	r := &reader{path: t.path, clip: clip}
+	defer func() {
+		if t.index == nil { // it did not come to a good end
+			r.close()
+		}
+	}()
+	stream := clip.Stream()
+	if stream.Width > 0 || stream.Height > 0 {
+		if err := checkSize(t.info.Name, stream.Width, stream.Height); err != nil {
+			return err
+		}
+	}
+	t.threads = threads(stream.Width, stream.Height, stream.Bits)
+	r.threads = t.threads
+	t.clock = clock{stream.TimeNum, stream.TimeDen}
+	t.info.Codec, t.info.BitDepth, t.info.HDR = stream.Codec, stream.Bits, stream.HDR
+
+	x, err := readIndex(ctx, clip)
+	if err != nil {
+		return err
+	}
+	if x.packets == 0 {
+		return wrong(wanted, "%q has a video stream without a single picture", t.info.Name)
+	}
+	r.index = x
+	if err := t.first(ctx, r, stream); err != nil {
+		return err
+	}
+	t.describe(stream, r.clip, x)
+	t.index = x
+	t.release(r)
+	return nil
+}
+
+// first decodes the first picture, and settles what the frames are.
+func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
+	// The file is opened anew only where the container cannot go back to its start.
+	if err := r.clip.Start(r.threads); err != nil {
+		return t.unreadable(err)
+	}
+	if r.index.counted || !r.seek(r.index.start) {
+		if err := r.rewind(); err != nil {
+			return t.unreadable(err)
+		}
+	}
+	s, err := r.next()
+	for !r.index.counted && err == nil && r.shown < 0 {
+		if err = ctx.Err(); err == nil {
+			s, err = r.next()
+		}
+	}
+	if errors.Is(err, io.EOF) {
+		return wrong("record or copy it again; frames can be read only where a picture starts clean",
+			"no picture of %q can be decoded: the file is damaged", t.info.Name)
+	}
+	if err != nil {
+		return err
+	}
+	p, err := r.clip.Take()
+	if err != nil {
+		return t.unreadable(err)
+	}
+	defer p.Release()
+	o, exact := av.Orientation(1), true
+	if stream.Matrix != nil {
+		o, exact = av.FromMatrix(*stream.Matrix)
+	}
+	if !exact {
+		t.warn("the file asks to turn the picture by other than a multiple of 90 degrees; the nearest one is used")
+	}
+	t.info.Orientation = int(o)
+	t.info.Width, t.info.Height = p.Upright(o).Dx(), p.Upright(o).Dy()
+	t.info.BitDepth = max(p.Depth, stream.Bits)
+	if stream.Bits > 0 {
+		t.info.BitDepth = stream.Bits
+	}
+	t.info.PixelAspect = float64(p.Width) / float64(p.StoredWidth) * float64(p.StoredHeight) / float64(p.Height)
+	if err := checkSize(t.info.Name, t.info.Width, t.info.Height); err != nil {
+		return err
+	}
+	if r.index.counted {
+		return t.count(ctx, r, s, stream)
+	}
+	r.index.startAt(s.PTS)
+	r.shown = 0
+	return nil
+}
+
+// count decodes the clip to its end and numbers the frames as they come. Where the time stamps
+// do not rise, frames are evenly spaced by the rate that the file names.
+func (t *Take) count(ctx context.Context, r *reader, s av.Shown, stream av.Stream) error {
+	x, rising := r.index, !stream.NoTimes
+	var err error
+	for ; err == nil; s, err = r.next() {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		rising = rising && s.Best != av.NoTime && (len(x.frames) == 0 || s.Best > x.frames[len(x.frames)-1].pts)
+		x.frames = append(x.frames, stamp{pts: s.Best})
+	}
+	if !errors.Is(err, io.EOF) {
+		return err
+	}
+	if rising {
+		return nil
+	}
+	const fallback = 25 // FFmpeg's own guess for a bare stream
+	rate := stream.Rate
+	if rate <= 0 {
+		rate = fallback
+	}
+	t.clock = clock{1000, int64(math.Round(rate * 1000))}
+	for i := range x.frames {
+		x.frames[i].pts = int64(i)
+	}
+	x.last = 1
+	t.warn("the file has no usable time stamps: times are counted at %.6g frames a second, which may not be the camera's rate", rate)
+	return nil
+}
+
+// describe fills in what follows from the time stamps and the metadata.
+func (t *Take) describe(stream av.Stream, clip *av.Clip, x *index) {
+	info := &t.info
+	info.Frames = len(x.frames)
+	ticks := make([]int64, len(x.frames))
+	for i, f := range x.frames {
+		ticks[i] = f.pts
+	}
+	t.usual = usual(ticks)
+	if t.usual == 0 { // a single frame
+		t.usual = float64(x.last)
+	}
+	if s := t.clock.seconds(t.usual); s > 0 {
+		info.NominalRate = 1 / s
+	}
+	info.Variable = varies(ticks, t.usual)
+	tags := clipTags(clip.Metadata)
+	t.stretch = stretch(tags.captureRate, info.NominalRate)
+	info.TrueRate = info.NominalRate * t.stretch
+	info.Captured, info.Make, info.Model, info.FocalLength35 = tags.captured, tags.maker, tags.model, tags.focal35
+
+	t.index = x // for Time below
+	info.Duration = t.clock.duration(ticks[len(ticks)-1] - ticks[0])
+	info.Duration += t.interval(len(ticks) - 1)
+
+	switch {
+	case t.stretch > 1:
+		t.warn("slow motion: taken at %.4g frames a second and stored at %.4g; true intervals are %.4g times shorter than the stored ones",
+			info.TrueRate, info.NominalRate, t.stretch)
+	case t.stretch < 1:
+		t.warn("time lapse: taken at %.4g frames a second and stored at %.4g; true intervals are %.4g times longer than the stored ones",
+			info.TrueRate, info.NominalRate, 1/t.stretch)
+	}
+	if t.stretch != 1 && info.Variable {
+		t.warn("its stored intervals vary, so that some true intervals may be wrong")
+	}
+	if x.torn {
+		last := info.Frames - 1
+		of := ""
+		if x.listed > info.Frames {
+			of = " of about " + plural(x.listed)
+		}
+		t.warn("the file breaks off: it ends at frame %d (%.3f s), %d%s can be used", last, t.Time(last).Seconds(), info.Frames, of)
+	}
+	if stream.Interlaced {
+		t.warn("it is stored as fields: what moves shows combs, and a frame mixes two moments")
+	}
+	if info.HDR {
+		t.warn("its tones are those of a high dynamic range screen and are not mapped: colours look flat")
+	}
+	if d := info.PixelAspect - 1; d > 1e-9 || d < -1e-9 {
+		t.warn("its pixels are not square (%.4g wide to 1 high): the pictures are scaled to %d by %d", info.PixelAspect, info.Width, info.Height)
+	}
+}
+
+// unreadable turns an error of opening or decoding into words.
+func (t *Take) unreadable(err error) error {
+	switch {
+	case errors.Is(err, av.ErrNoVideo):
+		return wrong("give a clip with pictures", "%q is a recording without video", t.info.Name)
+	case errors.Is(err, av.ErrNoDecoder):
+		return wrong("convert it to H.264 in MP4, without changing its frames",
+			"%q is coded in %s, which the installed FFmpeg cannot decode", t.info.Name, t.info.Codec)
+	case missingMoov(t.path):
+		return wrong("copy it from the camera again; if it is the same there, the recording was not finished and cannot be read",
+			"%q has no index (moov): its end is missing", t.info.Name)
+	}
+	return wrong(wanted+"; if it is one, it is damaged: copy it again", "%q cannot be read as a clip", t.info.Name).because(err)
+}

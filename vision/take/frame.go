@@ -1,0 +1,58 @@
+package take
+
+import (
+	"image"
+	"time"
+
+	"ecart/vision/internal/av"
+)
+
+// Frame is one picture of a take. It keeps luma and chroma as they were decoded and works out
+// colours when they are asked for, so that looking at a small part costs little.
+//
+// Pixel (0, 0) is the top left one of the upright picture, and its centre is at (0, 0).
+//
+// A Frame may be read from several goroutines.
+type Frame struct {
+	Index int           // from 0
+	Time  time.Duration // from the first frame, as stored
+
+	// Damaged says that the decoder met damage between the last clean start and this frame:
+	// parts of the picture may be made up.
+	Damaged bool
+
+	picture     *av.Picture
+	orientation av.Orientation
+}
+
+// Bounds returns the rectangle of the upright picture, from (0, 0).
+func (f *Frame) Bounds() image.Rectangle { return f.live().Upright(f.orientation) }
+
+// Image returns the whole upright picture, opaque.
+func (f *Frame) Image() *image.RGBA { return f.Region(f.Bounds()) }
+
+// Region returns the part of the upright picture within r, opaque, with the same bytes as that
+// part of Image. Its bounds are those of r as far as they lie in the picture.
+func (f *Frame) Region(r image.Rectangle) *image.RGBA {
+	out := image.NewRGBA(r.Intersect(f.Bounds()))
+	f.Fill(out)
+	return out
+}
+
+// Fill is Region without an allocation: it fills dst, whose bounds are in coordinates of the
+// upright picture. Pixels of dst outside the picture are left as they are.
+func (f *Frame) Fill(dst *image.RGBA) { f.live().Convert(dst, f.orientation) }
+
+// Clone returns a copy that stays valid after the function of Stream has returned.
+func (f *Frame) Clone() *Frame {
+	out := *f
+	out.picture = f.live().Copy()
+	return &out
+}
+
+func (f *Frame) live() *av.Picture {
+	if f.picture == nil {
+		panic("take: a frame was used after the function of Stream returned; use Clone to keep it")
+	}
+	return f.picture
+}

@@ -1,0 +1,79 @@
+package take
+
+import (
+	"encoding/binary"
+	"errors"
+	"image"
+
+	"ecart/vision/internal/av"
+)
+
+// heif is what the properties of a HEIF file (ISO/IEC 23008-12) say before it is decoded.
+type heif struct {
+	config image.Config // the largest picture in it
+	depth  int          // bits per sample
+	space  int          // matrix coefficients
+	full   bool
+}
+
+// readHEIF reads the size and the colours from the item properties.
+func readHEIF(data []byte) (heif, error) {
+	h := heif{depth: 8, space: av.SpaceBT601, full: true} // where the file does not say, as JPEG
+	seen := false
+	for kind, body := range properties(data) {
+		switch {
+		case kind == "ispe" && len(body) >= 12:
+			w, t := int(binary.BigEndian.Uint32(body[4:])), int(binary.BigEndian.Uint32(body[8:]))
+			h.config.Width, h.config.Height = max(h.config.Width, w), max(h.config.Height, t)
+		case kind == "pixi" && len(body) >= 6:
+			h.depth = max(h.depth, int(body[5]))
+		case kind == "colr" && len(body) >= 11 && string(body[:4]) == "nclx" && !seen:
+			seen = true
+			h.space = int(binary.BigEndian.Uint16(body[8:]))
+			h.full = body[10]&0x80 != 0
+		}
+	}
+	if h.config.Width == 0 {
+		return h, errors.New("it describes no picture")
+	}
+	return h, nil
+}
+
+// properties iterates over the item properties: meta, iprp, ipco.
+func properties(data []byte) func(func(string, []byte) bool) {
+	return func(yield func(string, []byte) bool) {
+		for kind, meta := range boxes(data) {
+			if kind != "meta" || len(meta) < 4 {
+				continue
+			}
+			for kind, iprp := range boxes(meta[4:]) {
+				if kind != "iprp" {
+					continue
+				}
+				for kind, ipco := range boxes(iprp) {
+					if kind != "ipco" {
+						continue
+					}
+					for kind, body := range boxes(ipco) {
+						if !yield(kind, body) {
+							return
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+// overwritten is how many bytes at the start of a decoded HEIC picture are not the picture's: the
+// decoding library frees the memory that it hands out, and its allocator (dlmalloc, on 32 bits)
+// keeps six words in the beginning of a free block.
+const overwritten = 24
+
+// mendCorner replaces the lost samples, which lie in the first row, by those of the row below.
+func mendCorner(p *av.Picture) {
+	row, n := p.Planes[0], min(overwritten, p.Stride[0])
+	if p.Height > 1 {
+		copy(row[:n], row[p.Stride[0]:])
+	}
+}

@@ -1,0 +1,195 @@
+package take
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"io"
+	"slices"
+	"sort"
+
+	"ecart/vision/internal/av"
+)
+
+// stamp is a coded picture: when it is shown, and its place in decoding order.
+type stamp struct {
+	pts int64
+	pos int
+}
+
+// key is a packet at which decoding may start clean.
+type key struct {
+	stamp
+	dts int64
+}
+
+// index numbers the frames of a clip.
+type index struct {
+	frames []stamp // in the order of showing; pos is unused where counted
+	all    []stamp // every packet by pts, those that are not shown among them
+	keys   []key   // in decoding order, their time stamps rising
+	start  key     // the first packet
+
+	packets int   // to be decoded; those after them are torn
+	last    int64 // how long the last frame is shown, ticks, 0 unknown
+	torn    bool  // the file breaks off
+	listed  int   // packets in the file's own list, 0 unknown
+	counted bool  // frames are numbered by counting a straight decode
+}
+
+const (
+	// maxReorder is how far a packet may stand from its place in the order of showing. H.264
+	// and HEVC hold at most 16 pictures back; beyond twice that the time stamps jump.
+	maxReorder = 32
+
+	// contextEvery is how many packets are read between two looks at the context.
+	contextEvery = 256
+)
+
+// numbered lists the codecs whose packets each hold exactly one shown picture.
+var numbered = []string{"h264", "hevc", "av1", "vp9", "mjpeg", "prores"}
+
+type packet struct {
+	pts, dts, duration  int64
+	key, shown, corrupt bool
+}
+
+// readIndex reads every packet of the clip, without decoding.
+func readIndex(ctx context.Context, clip *av.Clip) (*index, error) {
+	stream := clip.Stream()
+	var packets []packet
+	torn := false
+	for {
+		if len(packets)%contextEvery == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		p, err := clip.Read()
+		if err != nil {
+			torn = torn || !errors.Is(err, io.EOF)
+			break
+		}
+		torn = p.Corrupt // holds where it is the last
+		packets = append(packets, packet{
+			pts: p.PTS, dts: p.DTS, duration: p.Duration,
+			key:   p.Key && cleanStart(stream.Codec, p.Data, stream.NALLength),
+			shown: !p.Discard && len(p.Data) > 0, corrupt: p.Corrupt,
+		})
+	}
+	if len(packets) < stream.Listed {
+		torn = true
+	} else if stream.Listed == 0 && len(packets) > 0 {
+		torn = torn || endsEarly(stream, packets)
+	}
+	x := &index{listed: stream.Listed, torn: torn, packets: len(packets)}
+	if len(packets) == 0 {
+		return x, nil
+	}
+	x.start = key{stamp{packets[0].pts, 0}, packets[0].dts}
+	if stream.NoTimes || stream.Interlaced || stream.Container == "avi" || !slices.Contains(numbered, stream.Codec) || !x.fill(packets) {
+		x.counted, x.frames, x.all, x.keys = true, nil, nil, nil
+	}
+	return x, nil
+}
+
+// endsEarly reports whether a file without a list of its packets declares to be more than two
+// seconds longer than it is; sound may outlast the picture by less.
+func endsEarly(s av.Stream, packets []packet) bool {
+	const slack = 2
+	end := int64(0)
+	for _, p := range packets {
+		if p.pts != av.NoTime {
+			end = max(end, p.pts-max(packets[0].pts, 0)+p.duration)
+		}
+	}
+	return s.Seconds > 0 && float64(end)*float64(s.TimeNum)/float64(s.TimeDen) < s.Seconds-slack
+}
+
+// fill numbers the frames by their time stamps. It reports false where these cannot do it.
+func (x *index) fill(packets []packet) bool {
+	if x.torn {
+		// Pictures shown before others that are there may be missing. Each missing one is
+		// decoded after the last whole packet, and shown no sooner than it is decoded.
+		last := packets[x.packets-1]
+		due := last.dts + 1
+		if last.corrupt {
+			due = last.dts
+			x.packets--
+			packets = packets[:x.packets]
+		}
+		if last.dts != av.NoTime {
+			for i := range packets {
+				packets[i].shown = packets[i].shown && packets[i].pts < due
+			}
+		}
+	}
+	x.all = make([]stamp, len(packets))
+	for i, p := range packets {
+		if p.pts == av.NoTime {
+			return false
+		}
+		x.all[i] = stamp{p.pts, i}
+	}
+	slices.SortStableFunc(x.all, func(a, b stamp) int { return cmp.Compare(a.pts, b.pts) })
+	for rank, s := range x.all {
+		if far := rank - s.pos; far > maxReorder || far < -maxReorder {
+			return false
+		}
+	}
+	for i, s := range x.all {
+		twin := i > 0 && x.all[i-1].pts == s.pts || i+1 < len(x.all) && x.all[i+1].pts == s.pts
+		p := packets[s.pos]
+		if p.shown {
+			if twin {
+				return false
+			}
+			x.frames = append(x.frames, s)
+			x.last = p.duration
+		}
+		packets[s.pos].key = p.key && !twin
+	}
+	for pos, p := range packets {
+		if p.key && (len(x.keys) == 0 || p.pts > x.keys[len(x.keys)-1].pts) {
+			x.keys = append(x.keys, key{stamp{p.pts, pos}, p.dts})
+		}
+	}
+	return true
+}
+
+// find returns the number of the frame with the time stamp, false where there is none.
+func (x *index) find(pts int64) (int, bool) {
+	return slices.BinarySearchFunc(x.frames, pts, func(s stamp, pts int64) int { return cmp.Compare(s.pts, pts) })
+}
+
+// place returns the place in decoding order of the packet with the time stamp, -1 where it is
+// not known or not the only one.
+func (x *index) place(pts int64) int {
+	i, ok := slices.BinarySearchFunc(x.all, pts, func(s stamp, pts int64) int { return cmp.Compare(s.pts, pts) })
+	if !ok || i+1 < len(x.all) && x.all[i+1].pts == pts {
+		return -1
+	}
+	return x.all[i].pos
+}
+
+// before returns the number, among the keys, of the last one from which frame i comes out as in
+// a straight decode; -1 stands for the start of the file. A picture that is decoded after a key
+// and shown before it may need what came before the key, so the key is shown no later than the
+// frame.
+func (x *index) before(i int) int {
+	return sort.Search(len(x.keys), func(k int) bool { return x.keys[k].pts > x.frames[i].pts }) - 1
+}
+
+// keyAfter returns the time stamp of the first clean start after pts, false where there is none.
+func (x *index) keyAfter(pts int64) (int64, bool) {
+	k := sort.Search(len(x.keys), func(k int) bool { return x.keys[k].pts > pts })
+	if k == len(x.keys) {
+		return 0, false
+	}
+	return x.keys[k].pts, true
+}
+
+// startAt drops the frames before pts: a straight decode does not give them, since they need
+// pictures from before the clip.
+func (x *index) startAt(pts int64) {
+	i, _ := x.find(pts)
+	x.frames = x.frames[i:]
+}

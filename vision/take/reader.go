@@ -1,0 +1,233 @@
+package take
+
+import (
+	"context"
+	"errors"
+	"io"
+	"math"
+
+	"ecart/vision/internal/av"
+)
+
+// reader decodes one clip: a demuxer and a decoder, and where they stand.
+type reader struct {
+	path    string
+	threads int
+	index   *index
+
+	clip  *av.Clip
+	fed   int  // place in decoding order of the packet last fed, -1 none
+	shown int  // number of the frame last put out, -1 none
+	ended bool // no packet is left
+
+	damaged     bool // the decoder met damage, and
+	damagedTill int64
+	forever     bool // no clean start comes after it
+	latest      int64
+}
+
+// near is how many frames are decoded rather than jumped over: a seek restarts the decoder's
+// threads and costs about as much.
+const near = 8
+
+// late is how many pictures past the wanted time stamp are looked at before a search gives up;
+// a decoder holds back at most 16.
+const late = 16
+
+var errMissing = errors.New("the picture cannot be decoded")
+
+// openReader opens the clip anew, at its start.
+func openReader(path string, n int, x *index) (*reader, error) {
+	r := &reader{path: path, threads: n, index: x}
+	if err := r.rewind(); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+func (r *reader) close() {
+	if r.clip != nil {
+		r.clip.Close()
+		r.clip = nil
+	}
+}
+
+// rewind starts over as a straight decode does, from a file opened anew.
+func (r *reader) rewind() error {
+	r.close()
+	clip, err := av.Open(r.path, maxPixels)
+	if err != nil {
+		return err
+	}
+	if err := clip.Start(r.threads); err != nil {
+		clip.Close()
+		return err
+	}
+	r.clip = clip
+	r.stand(-1)
+	return nil
+}
+
+// stand forgets what was decoded; the next packet comes after place fed.
+func (r *reader) stand(fed int) {
+	r.fed, r.shown, r.ended, r.damaged = fed, -1, false, false
+}
+
+// seek stands before the key, ready to feed it. It reports false where the container does not
+// land at or before it.
+func (r *reader) seek(k key) bool {
+	// From the start of the file, packets are skipped without being decoded.
+	for _, ts := range []int64{k.dts, k.pts, r.index.start.dts, r.index.start.pts} {
+		if ts == av.NoTime || r.clip.SeekKey(ts) != nil {
+			continue
+		}
+		r.stand(-1)
+		for {
+			p, err := r.clip.Read()
+			if err != nil {
+				break
+			}
+			if p.PTS == k.pts {
+				if r.clip.Send() != nil {
+					return false
+				}
+				r.fed, r.latest = k.pos, k.pts
+				return true
+			}
+			if r.index.place(p.PTS) > k.pos {
+				break // landed too late
+			}
+		}
+	}
+	return false
+}
+
+// next decodes the next picture. The error is io.EOF after the last.
+func (r *reader) next() (av.Shown, error) {
+	for {
+		s, err := r.clip.Receive()
+		switch {
+		case err == nil:
+			r.latest = s.PTS
+			if s.Damaged {
+				r.damage(s.PTS)
+			}
+			if r.index.counted {
+				r.shown++
+			} else if i, ok := r.index.find(s.PTS); ok {
+				r.shown = i
+			}
+			return s, nil
+		case errors.Is(err, io.EOF):
+			return av.Shown{}, io.EOF
+		case !errors.Is(err, av.ErrAgain):
+			r.damage(r.ahead())
+		}
+		if err := r.feed(); err != nil {
+			return av.Shown{}, err
+		}
+	}
+}
+
+// feed hands one more packet to the decoder, or tells it that there is none.
+func (r *reader) feed() error {
+	if r.ended {
+		return io.EOF
+	}
+	if r.fed+1 < r.index.packets {
+		if _, err := r.clip.Read(); err == nil {
+			r.fed++
+			if err := r.clip.Send(); err != nil {
+				r.damage(r.ahead())
+			}
+			return nil
+		}
+	}
+	r.ended = true
+	return r.clip.Drain()
+}
+
+// damage marks the pictures up to the first clean start after pts.
+func (r *reader) damage(pts int64) {
+	r.damaged = true
+	var more bool
+	r.damagedTill, more = r.index.keyAfter(pts)
+	r.forever = !more
+}
+
+// ahead is a time stamp that no picture fed so far is shown after: the decoder works ahead of
+// what it has put out, and does not say which packet an error belongs to.
+func (r *reader) ahead() int64 {
+	if i := r.fed + maxReorder; i < len(r.index.all) {
+		return max(r.latest, r.index.all[i].pts)
+	}
+	return math.MaxInt64
+}
+
+func (r *reader) isDamaged(pts int64) bool {
+	if r.damaged && !r.forever && pts >= r.damagedTill {
+		r.damaged = false
+	}
+	return r.damaged
+}
+
+// current says which frame the picture last put out is, false where it is none.
+func (r *reader) current(s av.Shown) (int, bool) {
+	if r.index.counted {
+		return r.shown, r.shown < len(r.index.frames)
+	}
+	return r.index.find(s.PTS)
+}
+
+// advance decodes until frame i has come out. The error is errMissing where it does not come.
+func (r *reader) advance(ctx context.Context, i int) (av.Shown, error) {
+	past := 0
+	for {
+		if err := ctx.Err(); err != nil {
+			return av.Shown{}, err
+		}
+		s, err := r.next()
+		if err != nil { // the end
+			return av.Shown{}, errMissing
+		}
+		n, ok := r.current(s)
+		if ok && n == i {
+			return s, nil
+		}
+		if ok && n > i {
+			if past++; past > late {
+				return av.Shown{}, errMissing
+			}
+		}
+	}
+}
+
+// goTo decodes frame i: onward from where it stands where that is near, else from the clean
+// start before it, else from earlier ones, else from the start of the file.
+func (r *reader) goTo(ctx context.Context, i int) (av.Shown, error) {
+	x := r.index
+	k := -1
+	if !x.counted {
+		k = x.before(i)
+	}
+	onward := r.shown < i && (r.shown >= 0 || r.fed < 0)
+	if onward && (k < 0 || x.keys[k].pos <= r.fed+near) {
+		if s, err := r.advance(ctx, i); !errors.Is(err, errMissing) {
+			return s, err
+		}
+	}
+	for _, back := range []int{0, 1, 4} {
+		if k-back < 0 {
+			break
+		}
+		if r.seek(x.keys[k-back]) {
+			if s, err := r.advance(ctx, i); !errors.Is(err, errMissing) {
+				return s, err
+			}
+		}
+	}
+	if err := r.rewind(); err != nil {
+		return av.Shown{}, err
+	}
+	return r.advance(ctx, i)
+}

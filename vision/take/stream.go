@@ -1,0 +1,85 @@
+package take
+
+import (
+	"context"
+	"errors"
+	"io"
+)
+
+// ahead is how many decoded frames may wait for the function of Stream.
+const ahead = 2
+
+// Stream decodes straight on from frame from and calls fn with each frame in order, while the
+// next ones are being decoded. A frame and its planes are valid until fn returns; Clone keeps
+// one. Frames that cannot be decoded are left out, which shows in Index.
+//
+// It returns the error of fn, that of ctx, or an *Error. From within fn, Frame may be called.
+func (t *Take) Stream(ctx context.Context, from int, fn func(*Frame) error) error {
+	if err := t.checkRange(from); err != nil {
+		return err
+	}
+	if t.still != nil {
+		return fn(t.stillFrame())
+	}
+	r, err := t.acquire()
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	queue := make(chan *Frame, ahead)
+	var failed error
+	go func() {
+		defer close(queue)
+		failed = t.decode(ctx, r, from, queue)
+	}()
+	defer func() {
+		cancel()
+		for f := range queue {
+			f.picture.Release()
+		}
+		t.release(r)
+	}()
+	for f := range queue {
+		err := fn(f)
+		f.picture.Release()
+		f.picture = nil
+		if err != nil {
+			return err
+		}
+	}
+	return failed
+}
+
+// decode puts the frames from number from on into the queue.
+func (t *Take) decode(ctx context.Context, r *reader, from int, queue chan<- *Frame) error {
+	s, err := r.goTo(ctx, from)
+	if errors.Is(err, errMissing) { // straight from the start to the first one after it
+		if err = r.rewind(); err == nil {
+			s, err = r.next()
+		}
+	}
+	for done := from - 1; err == nil; s, err = r.next() {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		i, ok := r.current(s)
+		if !ok || i <= done {
+			continue
+		}
+		f, err := t.grab(r, s, i)
+		if err != nil {
+			return err
+		}
+		done = i
+		select {
+		case queue <- f:
+		case <-ctx.Done():
+			f.picture.Release()
+			return ctx.Err()
+		}
+	}
+	if errors.Is(err, io.EOF) {
+		return nil
+	}
+	return err
+}

@@ -1,0 +1,59 @@
+package take
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"io"
+	"os"
+)
+
+// sum is the hash of a file, being worked out.
+type sum struct {
+	cancel context.CancelFunc
+	done   chan struct{}
+	hex    string // "" where the file could not be read to its end
+}
+
+func startSum(path string) *sum {
+	ctx, cancel := context.WithCancel(context.Background())
+	s := &sum{cancel: cancel, done: make(chan struct{})}
+	go func() {
+		defer close(s.done)
+		s.hex = hashFile(ctx, path)
+	}()
+	return s
+}
+
+// hashFile returns the SHA-256 of a file, "" where it cannot be read to its end or ctx ends.
+func hashFile(ctx context.Context, path string) string {
+	f, err := os.Open(path)
+	if err != nil {
+		return ""
+	}
+	defer f.Close()
+	h := sha256.New()
+	buf := make([]byte, 1<<20)
+	for ctx.Err() == nil {
+		n, err := f.Read(buf)
+		h.Write(buf[:n])
+		if err == io.EOF {
+			return hex.EncodeToString(h.Sum(nil))
+		}
+		if err != nil {
+			break
+		}
+	}
+	return ""
+}
+
+func (s *sum) wait() string {
+	<-s.done
+	return s.hex
+}
+
+// stop ends the work and waits until it has ended.
+func (s *sum) stop() {
+	s.cancel()
+	<-s.done
+}

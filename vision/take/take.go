@@ -1,0 +1,226 @@
+package take
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"sort"
+	"sync"
+	"time"
+
+	"ecart/vision/internal/av"
+)
+
+// Take is one still or one clip, open for reading. It may be used from several goroutines.
+// Its memory does not grow with the length of the clip but for some bytes a frame.
+type Take struct {
+	path string
+	info Info // without the hash
+	sum  *sum
+
+	still *av.Picture // nil for a clip
+
+	index   *index
+	clock   clock
+	usual   float64 // ticks between frames, 0 unknown
+	stretch float64 // stored intervals over true ones
+	threads int
+
+	mu      sync.Mutex // one Frame at a time
+	last    *Frame
+	missing map[int]bool
+
+	idleMu sync.Mutex
+	idle   *reader // standing where the last frame was
+	closed bool
+}
+
+// Open opens the file at path: it reads and checks all of a still, and reads the time stamps of
+// a clip. The hash of the file is worked out meanwhile and goes on after Open has returned.
+//
+// Every error about the file is an *Error, with a hint.
+func Open(ctx context.Context, path string) (*Take, error) {
+	kind, size, err := inspect(path)
+	if err != nil {
+		return nil, err
+	}
+	t := &Take{path: path, stretch: 1, missing: map[int]bool{}}
+	t.info = Info{Name: filepath.Base(path), Size: size, Orientation: 1, PixelAspect: 1}
+	t.sum = startSum(path)
+	if kind == clipKind {
+		err = t.openClip(ctx)
+	} else {
+		err = t.openStill(ctx, kind)
+	}
+	if err != nil {
+		t.Close()
+		return nil, err
+	}
+	return t, nil
+}
+
+// Close gives back what the take holds. Frames already handed out stay valid.
+func (t *Take) Close() error {
+	t.sum.stop()
+	t.idleMu.Lock()
+	defer t.idleMu.Unlock()
+	t.closed = true
+	if t.idle != nil {
+		t.idle.close()
+		t.idle = nil
+	}
+	return nil
+}
+
+// Info describes the take. It waits until the file has been hashed; a take that is closed before
+// that has no hash.
+func (t *Take) Info() Info {
+	info := t.info
+	info.SHA256 = t.sum.wait()
+	info.Warnings = append([]string(nil), t.info.Warnings...)
+	return info
+}
+
+func (t *Take) warn(format string, args ...any) {
+	t.info.Warnings = append(t.info.Warnings, fmt.Sprintf(format, args...))
+}
+
+// Time returns the time stamp of frame i, as stored: 0 for the first frame, and for a still. A
+// number below the first or past the last frame counts as that frame.
+func (t *Take) Time(i int) time.Duration {
+	if t.still != nil {
+		return 0
+	}
+	i = min(max(i, 0), t.info.Frames-1)
+	return t.clock.duration(t.index.frames[i].pts - t.index.frames[0].pts)
+}
+
+// TrueInterval returns the true time from frame i to the next, slow motion undone. After the
+// last frame it is the time for which the file shows that frame, or the usual interval where the
+// file does not say. It is 0 for a still and for a number out of range.
+func (t *Take) TrueInterval(i int) time.Duration {
+	if t.still != nil || i < 0 || i >= t.info.Frames {
+		return 0
+	}
+	return time.Duration(float64(t.interval(i)) / t.stretch)
+}
+
+// interval is TrueInterval as stored.
+func (t *Take) interval(i int) time.Duration {
+	if i+1 < t.info.Frames {
+		return t.Time(i+1) - t.Time(i)
+	}
+	if t.index.last > 0 {
+		return t.clock.duration(t.index.last)
+	}
+	return time.Duration(t.clock.seconds(t.usual) * float64(time.Second))
+}
+
+// FrameAt returns the number of the frame that a player shows at d: the last one whose time
+// stamp is not after d, 0 for a negative d.
+func (t *Take) FrameAt(d time.Duration) int {
+	return max(0, sort.Search(t.info.Frames, func(i int) bool { return t.Time(i) > d })-1)
+}
+
+// Frame returns frame i. Asking for the frame after the last one asked for decodes onward without
+// a seek. The error is an *Error where there is no such frame or it cannot be decoded, that of
+// ctx where ctx has ended.
+func (t *Take) Frame(ctx context.Context, i int) (*Frame, error) {
+	if err := t.checkRange(i); err != nil {
+		return nil, err
+	}
+	if t.still != nil {
+		return t.stillFrame(), nil
+	}
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if t.last != nil && t.last.Index == i {
+		return t.last, nil
+	}
+	if t.missing[i] {
+		return nil, t.cannot(i)
+	}
+	r, err := t.acquire()
+	if err != nil {
+		return nil, err
+	}
+	defer t.release(r)
+	s, err := r.goTo(ctx, i)
+	if errors.Is(err, errMissing) {
+		t.missing[i] = true
+		return nil, t.cannot(i)
+	}
+	if err != nil {
+		return nil, err
+	}
+	f, err := t.grab(r, s, i)
+	if err != nil {
+		return nil, err
+	}
+	defer f.picture.Release()
+	t.last = f.Clone()
+	return t.last, nil
+}
+
+// grab makes a frame of the picture that the reader has just put out. Its memory is the
+// decoder's.
+func (t *Take) grab(r *reader, s av.Shown, i int) (*Frame, error) {
+	p, err := r.clip.Take()
+	if err != nil {
+		return nil, t.cannot(i).because(err)
+	}
+	f := &Frame{Index: i, Time: t.Time(i), Damaged: r.isDamaged(s.PTS), picture: p, orientation: av.Orientation(t.info.Orientation)}
+	if b := f.Bounds(); b.Dx() != t.info.Width || b.Dy() != t.info.Height {
+		p.Release()
+		return nil, wrong("use frames before it, or cut the clip there into two",
+			"frame %d of %q is %d by %d pixels, the first one %d by %d", i, t.info.Name, b.Dx(), b.Dy(), t.info.Width, t.info.Height)
+	}
+	return f, nil
+}
+
+func (t *Take) checkRange(i int) error {
+	if i >= 0 && i < t.info.Frames {
+		return nil
+	}
+	if t.still != nil {
+		return wrong("ask for frame 0", "%q has no frame %d: it is a still, and has frame 0 only", t.info.Name, i)
+	}
+	return wrong(fmt.Sprintf("ask for a frame from 0 to %d", t.info.Frames-1),
+		"%q has no frame %d: it has %d frames and lasts %.3f s", t.info.Name, i, t.info.Frames, t.info.Duration.Seconds())
+}
+
+func (t *Take) cannot(i int) *Error {
+	return wrong("use another frame, or record or copy the clip again",
+		"frame %d of %q (at %.3f s) cannot be decoded: the file is damaged there", i, t.info.Name, t.Time(i).Seconds())
+}
+
+// acquire lends the reader that stands idle, or a new one.
+func (t *Take) acquire() (*reader, error) {
+	t.idleMu.Lock()
+	r, closed := t.idle, t.closed
+	t.idle = nil
+	t.idleMu.Unlock()
+	if closed {
+		return nil, wrong("open it again", "%q has been closed", t.info.Name)
+	}
+	if r != nil {
+		return r, nil
+	}
+	r, err := openReader(t.path, t.threads, t.index)
+	if err != nil {
+		return nil, wrong("check that the file is still there", "%q cannot be read again", t.info.Name).because(err)
+	}
+	return r, nil
+}
+
+// release takes a reader back.
+func (t *Take) release(r *reader) {
+	t.idleMu.Lock()
+	defer t.idleMu.Unlock()
+	if t.closed || t.idle != nil || r.clip == nil {
+		r.close()
+		return
+	}
+	t.idle = r
+}

@@ -1,0 +1,73 @@
+package take
+
+import (
+	"math/bits"
+	"slices"
+	"time"
+)
+
+// clock turns ticks to time.
+type clock struct{ num, den int64 } // seconds to one tick
+
+// duration converts ticks, zero or more, to the nearest nanosecond.
+func (c clock) duration(ticks int64) time.Duration {
+	if ticks <= 0 || c.num <= 0 || c.den <= 0 {
+		return 0
+	}
+	hi, lo := bits.Mul64(uint64(ticks), uint64(c.num)*uint64(time.Second))
+	lo, carry := bits.Add64(lo, uint64(c.den)/2, 0)
+	hi += carry
+	if hi >= uint64(c.den) {
+		return 1<<63 - 1
+	}
+	q, _ := bits.Div64(hi, lo, uint64(c.den))
+	return time.Duration(min(q, 1<<63-1))
+}
+
+func (c clock) seconds(ticks float64) float64 { return ticks * float64(c.num) / float64(c.den) }
+
+// usual returns the usual interval between times: the mean of those within a quarter of the
+// median, so that neither rounding to ticks nor a few long pauses move it. It is 0 where there
+// is no interval.
+func usual(times []int64) float64 {
+	if len(times) < 2 {
+		return 0
+	}
+	steps := make([]int64, len(times)-1)
+	for i := range steps {
+		steps[i] = times[i+1] - times[i]
+	}
+	slices.Sort(steps)
+	median := float64(steps[len(steps)/2])
+	sum, n := 0.0, 0
+	for _, s := range steps {
+		if d := float64(s) - median; d <= median/4+1 && d >= -median/4-1 {
+			sum += float64(s)
+			n++
+		}
+	}
+	return sum / float64(n)
+}
+
+// varies reports whether an interval differs from the usual one by more than a tenth and a tick.
+func varies(times []int64, usual float64) bool {
+	for i := 1; i < len(times); i++ {
+		if d := float64(times[i]-times[i-1]) - usual; d > usual/10+1 || d < -usual/10-1 {
+			return true
+		}
+	}
+	return false
+}
+
+// stretch is how many times longer the stored intervals are than the true ones, for a clip
+// tagged as captured at the given rate and stored at the nominal one. Where the two are within a
+// tenth the stamps are true. A tag that is missing or absurd counts as none.
+func stretch(captured, nominal float64) float64 {
+	if nominal <= 0 || !(captured >= 0.01 && captured <= 10000) {
+		return 1
+	}
+	if s := captured / nominal; s < 0.9 || s > 1.1 {
+		return s
+	}
+	return 1
+}
