@@ -10,11 +10,8 @@ type Body struct {
 	UpperArm, Forearm, Hand   float64
 	Thigh, Shank, Foot, Ankle float64 // Foot: ankle to toe; Ankle: its height over the sole
 	Girth                     float64 // 1 for the usual thickness of limbs and trunk
-	Palette                   Palette
+	Skin, Leotard, Hair       uint32  // colours, 0xRRGGBB in sRGB
 }
-
-// Palette is what an athlete wears and looks like, as 0xRRGGBB in sRGB.
-type Palette struct{ Skin, Leotard, Hair uint32 }
 
 // NewBody returns a slender body of a stature in metres. The proportions are
 // those of Drillis and Contini (1966), from memory; the hip width is that of
@@ -25,7 +22,7 @@ func NewBody(stature float64) Body {
 		Stature: h, HipWidth: 0.110 * h, ShoulderWidth: 0.215 * h,
 		Trunk: 0.288 * h, UpperArm: 0.186 * h, Forearm: 0.146 * h, Hand: 0.100 * h,
 		Thigh: 0.245 * h, Shank: 0.246 * h, Foot: 0.118 * h, Ankle: 0.039 * h,
-		Girth: 1, Palette: Palette{Skin: 0xbd9074, Leotard: 0x27364a, Hair: 0x3a2a22},
+		Girth: 1, Skin: 0xbd9074, Leotard: 0x27364a, Hair: 0x3a2a22,
 	}
 }
 
@@ -37,6 +34,14 @@ const (
 	Left Side = iota
 	Right
 )
+
+// String is "left" or "right".
+func (s Side) String() string {
+	if s == Left {
+		return "left"
+	}
+	return "right"
+}
 
 func (s Side) other() Side { return 1 - s }
 

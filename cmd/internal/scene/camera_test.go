@@ -56,8 +56,7 @@ func TestScaledYawPitch(t *testing.T) {
 	for split, want := range table {
 		for k, turn := range []float64{10, 20, 30, 10, 20, 30} {
 			t.Run(fmt.Sprintf("%g/%d", split, k), func(t *testing.T) {
-				var p Pose
-				p.Legs[Right].Flexion, p.Legs[Left].Flexion = Split(split*degree, 0)
+				p := Pose{}.Split(split*degree, 0, Right)
 				j := noHips().Joints(p)
 				c := LookAt(1920, 1080, 1500, Vec{}, 5)
 				below := (180 - split) / 2 * degree
@@ -78,8 +77,7 @@ func TestScaledYawPitch(t *testing.T) {
 
 // Past 180 the signs turn over: yaw makes an over-split look larger.
 func TestScaledPastLevel(t *testing.T) {
-	var p Pose
-	p.Legs[Right].Flexion, p.Legs[Left].Flexion = Split(190*degree, 0)
+	p := Pose{}.Split(190*degree, 0, Right)
 	c := LookAt(1920, 1080, 1500, Vec{}, 5)
 	c.Yaw = 20 * degree
 	want := 180 + 2*math.Atan(math.Tan(5*degree)/math.Cos(20*degree))/degree
@@ -88,8 +86,7 @@ func TestScaledPastLevel(t *testing.T) {
 
 // From far away a pinhole sees what scaled orthography sees.
 func TestPinholeFromFarAway(t *testing.T) {
-	var p Pose
-	p.Legs[Right].Flexion, p.Legs[Left].Flexion = Split(150*degree, 4*degree)
+	p := Pose{}.Split(150*degree, 4*degree, Right)
 	j := NewBody(1.52).Joints(p)
 	c := LookAt(1920, 1080, 1500, Vec{X: 0.2, Y: 0.1}, 1e5)
 	c.Focal = 300 * c.Distance

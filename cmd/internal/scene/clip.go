@@ -22,17 +22,17 @@ type ClipOptions struct {
 	Progress func(done, of int)
 }
 
-// NoEncoder is the error of a machine that has no ffmpeg program.
-type NoEncoder struct{ Err error }
+// noEncoder is the error of a machine that has no ffmpeg program.
+type noEncoder struct{ Err error }
 
 // Error says what is missing.
-func (e *NoEncoder) Error() string { return "scene: no ffmpeg program to write a clip with" }
+func (e *noEncoder) Error() string { return "scene: no ffmpeg program to write a clip with" }
 
 // Hint says what to do.
-func (e *NoEncoder) Hint() string { return "install ffmpeg (Debian: apt-get install ffmpeg)" }
+func (e *noEncoder) Hint() string { return "install ffmpeg (Debian: apt-get install ffmpeg)" }
 
 // Unwrap returns what the search for the program said.
-func (e *NoEncoder) Unwrap() error { return e.Err }
+func (e *noEncoder) Unwrap() error { return e.Err }
 
 // WriteClip draws every frame and writes them as H.264 in MP4 (4:2:0, BT.709 in
 // limited range, tagged so), at the scene's frame rate, with what is true in
@@ -46,7 +46,7 @@ func (s *Scene) WriteClip(ctx context.Context, path string, o ClipOptions) (Clip
 	}
 	program, err := exec.LookPath("ffmpeg")
 	if err != nil {
-		return ClipTruth{}, &NoEncoder{err}
+		return ClipTruth{}, &noEncoder{err}
 	}
 	part, err := os.CreateTemp(filepath.Dir(path), ".scene-*.mp4")
 	if err != nil {

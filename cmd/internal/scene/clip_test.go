@@ -98,7 +98,7 @@ func TestClipWithoutEncoder(t *testing.T) {
 	folder := t.TempDir()
 	t.Setenv("PATH", folder)
 	_, err := s.WriteClip(context.Background(), filepath.Join(folder, "a.mp4"), ClipOptions{})
-	var missing *NoEncoder
+	var missing interface{ Hint() string }
 	require.ErrorAs(t, err, &missing)
 	assert.Contains(t, missing.Hint(), "install ffmpeg")
 	left, _ := os.ReadDir(folder)

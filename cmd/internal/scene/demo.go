@@ -69,12 +69,9 @@ func demoMarksOf(t Truth) (marksFile, error) {
 	return out, nil
 }
 
-// MakeDemo writes the demo's three files into a folder: clip, marks and truth.
-func MakeDemo(ctx context.Context, folder string, progress func(done, of int)) error {
-	s, err := Named("leap")
-	if err != nil {
-		return err
-	}
+// WriteDemo writes the three files of a demo into a folder, the scene's clip, marks
+// and truth: leap.mp4, leap.marks.json and leap.truth.json.
+func (s *Scene) WriteDemo(ctx context.Context, folder string, progress func(done, of int)) error {
 	truth, err := s.WriteClip(ctx, filepath.Join(folder, DemoName), ClipOptions{
 		CRF: demoCRF, Preset: "slow", Truth: filepath.Join(folder, "leap.truth.json"), Progress: progress,
 	})

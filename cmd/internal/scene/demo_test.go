@@ -30,7 +30,8 @@ func TestDemoIsTheSceneLeap(t *testing.T) {
 	require.Len(t, truth.Truths, s.Frames)
 	at, deg := s.Peak()
 	assert.InDelta(t, 163, deg, 1e-6)
-	assert.InDelta(t, at, *truth.PeakS, 1e-9)
+	// at its maximum an angle is flat: its place is known to the root of rounding
+	assert.InDelta(t, at, *truth.PeakS, 1e-6)
 	assert.InDelta(t, deg, *truth.PeakDeg, 1e-9)
 	for _, i := range []int{0, 21, 43, 44, 89} {
 		now, was := s.Truth(i), truth.Truths[i]

@@ -24,7 +24,7 @@
 //	b := scene.NewBody(1.52)
 //	s := &scene.Scene{
 //		Body:   b,
-//		Motion: scene.SplitLeap(b, scene.Leap{Peak: 163 * math.Pi / 180}),
+//		Motion: scene.Leap{Peak: 163 * math.Pi / 180}.Of(b),
 //		Camera: scene.LookAt(1920, 1080, 2430, scene.Vec{Y: 1.05}, 6),
 //		Hall:   scene.PlainHall(),
 //		FPS:    60, Frames: 90, Measure: "hip-split",

@@ -23,7 +23,6 @@ type exposure struct {
 	frame  int
 	offset float64 // s from the middle of the exposure
 	one    *rig    // all rows at once
-	nudge  [2]float64
 }
 
 func (e *exposure) rig(row int) *rig {
@@ -49,7 +48,7 @@ func (s *Scene) draw(frame int) *image.RGBA {
 
 	inBands(h, bandRows, func(from, to int) {
 		p := painter{scene: s, stage: k, dim: &dim, edge: edge, fine: fine, region: region, from: from, to: to}
-		p.sum = make([]float32, 3*w*(to-from))
+		p.sum = make([]float32, 4*w*(to-from))
 		for i := range exposures {
 			p.expose(&exposures[i])
 		}
@@ -82,10 +81,6 @@ func (s *Scene) exposures(frame int) []exposure {
 		if s.Readout == 0 {
 			e.one = s.pose(s.Time(frame) + e.offset)
 			e.one.illuminate()
-		}
-		if s.moving() && n > 1 {
-			// the hall's own rays move about within the pixel
-			e.nudge = [2]float64{float64(i)/float64(n) - 0.5 + 0.5/float64(n), hash(float64(i), 3) - 0.5}
 		}
 		out[i] = e
 	}
@@ -141,224 +136,4 @@ func (s *shadow) corners() []Vec {
 			Vec{X: s.x0, Z: s.z0 + f*d}, Vec{X: s.x0 + w, Z: s.z0 + f*d})
 	}
 	return out
-}
-
-// painter draws a band of rows.
-type painter struct {
-	scene      *Scene
-	stage      *stage
-	dim        *shadow
-	edge, fine int
-	region     image.Rectangle
-	from, to   int
-	sum        []float32
-	rows       [3]traced // the row before, the row itself, and the row after
-}
-
-// traced is one row's first look: what each pixel's middle meets.
-type traced struct {
-	row  int
-	rig  *rig
-	list []active
-	id   []int32
-	met  []seen
-}
-
-// expose adds one moment's light to the band's sum.
-func (p *painter) expose(e *exposure) {
-	lo, hi := max(p.from, p.region.Min.Y), min(p.to, p.region.Max.Y)
-	if lo >= hi {
-		return
-	}
-	a, b, c := &p.rows[0], &p.rows[1], &p.rows[2]
-	p.trace(a, e, lo-1)
-	p.trace(b, e, lo)
-	for y := lo; y < hi; y++ {
-		p.trace(c, e, y+1)
-		p.paintRow(e, a, b, c)
-		a, b, c = b, c, a
-	}
-}
-
-func (p *painter) trace(r *traced, e *exposure, y int) {
-	w := p.scene.Camera.Width
-	if r.id == nil {
-		r.id, r.met = make([]int32, w), make([]seen, w)
-	}
-	clear(r.id)
-	r.row, r.rig = y, e.rig(y)
-	r.list = r.rig.activeIn(float64(y), r.list)
-	if len(r.list) == 0 {
-		return
-	}
-	x0, x1 := w, 0
-	for _, a := range r.list {
-		x0, x1 = min(x0, int(a.lo)-1), max(x1, int(a.hi)+2)
-	}
-	v := &r.rig.view
-	for x := max(0, x0); x < min(w, x1); x++ {
-		if !covered(r.list, float64(x)) {
-			continue
-		}
-		dir := v.ray(float64(x), float64(y))
-		s := r.rig.first(v.from, dir, float64(x), r.list)
-		if s.index >= 0 {
-			r.id[x], r.met[x] = r.rig.identity(s, v.from, dir), s
-		}
-	}
-}
-
-func covered(list []active, x float64) bool {
-	for _, a := range list {
-		if x >= a.lo && x <= a.hi {
-			return true
-		}
-	}
-	return false
-}
-
-func (p *painter) paintRow(e *exposure, above, r, below *traced) {
-	w := p.scene.Camera.Width
-	y := r.row
-	sum := p.sum[3*w*(y-p.from) : 3*w*(y-p.from+1)]
-	v := &r.rig.view
-	first := int32(2 * (len(r.rig.solids) + 1)) // identities from here on are stickers
-	for x := p.region.Min.X; x < p.region.Max.X; x++ {
-		id := r.id[x]
-		same := id == above.id[x] && id == below.id[x]
-		sticker := max(id, above.id[x], below.id[x]) >= first
-		for d := -1; d <= 1; d += 2 {
-			if x+d >= 0 && x+d < w {
-				n := r.id[x+d]
-				same = same && n == id
-				sticker = sticker || n >= first
-			}
-		}
-		var c rgb
-		switch {
-		case same && id == 0:
-			c = p.behind(e, v, x, y)
-		case same:
-			c = r.rig.shade(r.met[x], v.from, v.ray(float64(x), float64(y)))
-		default:
-			n := p.edge
-			if sticker {
-				n = p.fine
-			}
-			c = p.closer(e, r, x, n)
-		}
-		sum[3*x] += float32(c.r)
-		sum[3*x+1] += float32(c.g)
-		sum[3*x+2] += float32(c.b)
-	}
-}
-
-// closer averages n by n rays over a pixel; a thing met twice is shaded once.
-func (p *painter) closer(e *exposure, r *traced, x, n int) rgb {
-	type shaded struct {
-		id int32
-		c  rgb
-	}
-	var known [8]shaded
-	count := 0
-	var sum rgb
-	v := &r.rig.view
-	for j := range n {
-		for i := range n {
-			px := float64(x) + (float64(i)+0.5)/float64(n) - 0.5
-			py := float64(r.row) + (float64(j)+0.5)/float64(n) - 0.5
-			dir := v.ray(px, py)
-			s := r.rig.first(v.from, dir, px, r.list)
-			id := r.rig.identity(s, v.from, dir)
-			var c rgb
-			found := false
-			for _, k := range known[:count] {
-				if k.id == id {
-					c, found = k.c, true
-				}
-			}
-			if !found {
-				if id == 0 {
-					c = p.behind(e, v, x, r.row)
-				} else {
-					c = r.rig.shade(s, v.from, dir)
-				}
-				if count < len(known) {
-					known[count] = shaded{id, c}
-					count++
-				}
-			}
-			sum = sum.add(c)
-		}
-	}
-	return sum.mul(1 / float64(n*n))
-}
-
-// behind is the hall in a pixel, with the bodies' shadow on it.
-func (p *painter) behind(e *exposure, v *view, x, y int) rgb {
-	k := p.stage
-	var c rgb
-	var f [2]float32
-	if k.light != nil {
-		i := y*k.camera.Width + x
-		c = rgb{float64(k.light[3*i]), float64(k.light[3*i+1]), float64(k.light[3*i+2])}
-		f = [2]float32{k.floor[2*i], k.floor[2*i+1]}
-	} else {
-		n := 1
-		if e.nudge == ([2]float64{}) {
-			n = 2
-		}
-		c, f = k.room.pixel(v, float64(x)+e.nudge[0], float64(y)+e.nudge[1], n)
-	}
-	if f[0] == f[0] {
-		c = c.mul(p.dim.at(float64(f[0]), float64(f[1])))
-	}
-	return c
-}
-
-// develop turns the band's light into bytes: the hall's light and the sensor's
-// noise come in linear light, the sRGB curve last.
-func (p *painter) develop(out *image.RGBA, frame int, share float32) {
-	s, k := p.scene, p.stage
-	w := s.Camera.Width
-	quiet := s.Light == (Light{}) && s.Noise == (Noise{})
-	gains := make([]rgb, w)
-	for y := p.from; y < p.to; y++ {
-		row := out.Pix[y*out.Stride : y*out.Stride+4*w]
-		drawn := y >= p.region.Min.Y && y < p.region.Max.Y
-		if quiet && k.bytes != nil {
-			copy(row, k.bytes[4*w*y:4*w*(y+1)])
-			if !drawn {
-				continue
-			}
-			for x := p.region.Min.X; x < p.region.Max.X; x++ {
-				c := p.sum[3*(w*(y-p.from)+x):]
-				row[4*x], row[4*x+1], row[4*x+2] = encode(c[0]*share), encode(c[1]*share), encode(c[2]*share)
-			}
-			continue
-		}
-		t := s.rowTime(frame, float64(y))
-		for x := range gains {
-			gains[x] = s.Light.gain(t, float64(x)/float64(w)-0.5)
-		}
-		g := newGrain(s.Seed, frame, y)
-		for x := range w {
-			var c [3]float32
-			if drawn && x >= p.region.Min.X && x < p.region.Max.X {
-				q := p.sum[3*(w*(y-p.from)+x):]
-				c = [3]float32{q[0] * share, q[1] * share, q[2] * share}
-			} else {
-				c = [3]float32(k.light[3*(w*y+x) : 3*(w*y+x)+3])
-			}
-			c[0] *= float32(gains[x].r)
-			c[1] *= float32(gains[x].g)
-			c[2] *= float32(gains[x].b)
-			if s.Noise != (Noise{}) {
-				for i := range c {
-					c[i] += s.Noise.amount(c[i]) * g.next()
-				}
-			}
-			row[4*x], row[4*x+1], row[4*x+2], row[4*x+3] = encode(c[0]), encode(c[1]), encode(c[2]), 255
-		}
-	}
 }

@@ -1,7 +1,5 @@
 package scene
 
-import "math"
-
 // finish is a colour and how it shines.
 type finish struct {
 	colour rgb
@@ -44,9 +42,9 @@ func (b Body) flesh(sk *skeleton, owner int8, out []solid) []solid {
 	}
 	h := b.Stature
 	t := h * g // thickness
-	skin := finish{colour: paint(b.Palette.Skin), gloss: 0.05}
-	cloth := finish{colour: paint(b.Palette.Leotard), sheen: 0.10}
-	hair := finish{colour: paint(b.Palette.Hair), sheen: 0.08}
+	skin := finish{colour: paint(b.Skin), gloss: 0.05}
+	cloth := finish{colour: paint(b.Leotard), sheen: 0.10}
+	hair := finish{colour: paint(b.Hair), sheen: 0.08}
 	first := len(out)
 	add := func(o solid) { out = append(out, o) }
 	cone := func(a, b Vec, ra, rb float64, p part, s stuff) {
@@ -147,88 +145,4 @@ func (b Body) headOf(sk *skeleton, skin, hair finish, out []solid) []solid {
 		out = append(out, ellipsoid(ear, ahead, up, r, 0.008*h, 0.014*h, 0.006*h, partHead, all(skin)))
 	}
 	return out
-}
-
-// clothThick keeps a sticker off what it sticks on, m.
-const clothThick = 0.0008
-
-// Sticker is a round flat sticker on the near side of the body over a landmark.
-type Sticker struct {
-	Landmark string  // see [Joints.At]; a role is that at the peak of the scene's measure
-	RadiusMM float64 // 25 where zero
-	Colour   uint32  // 0xRRGGBB, sRGB
-}
-
-// stuckRadius is a sticker's usual radius, m: a 50 mm practice dot.
-const stuckRadius = 0.025
-
-func (k Sticker) radius() float64 {
-	if k.RadiusMM == 0 {
-		return stuckRadius
-	}
-	return k.RadiusMM / 1000
-}
-
-// segment is the direction of the part a landmark sits on: what its skin faces
-// across.
-func (s *skeleton) segment(side Side, kind int) Vec {
-	switch kind {
-	case hip:
-		return s.up
-	case shoulder:
-		return s.trunk
-	case knee:
-		return s.legs[side].along[0]
-	case ankle:
-		return s.legs[side].along[1]
-	case toe:
-		return s.legs[side].along[2]
-	case elbow:
-		return s.arms[side].along[0]
-	}
-	return s.arms[side].along[1]
-}
-
-// skin is the point of the skin over a landmark on the side towards the camera,
-// across the part it sits on, and the skin's direction there.
-func skin(sk *skeleton, solids []solid, joint Vec, side Side, kind int) (at, normal Vec) {
-	normal = across(sk.segment(side, kind), Vec{Z: 1})
-	if normal.Z < 0 {
-		normal = normal.Mul(-1)
-	}
-	const outside = 0.5 // m: farther than any part is thick
-	from := joint.Add(normal.Mul(outside))
-	dir := normal.Mul(-1)
-	best := outside
-	for i := range solids {
-		if !carries(solids[i].part, side, kind) {
-			continue
-		}
-		// only what lies about the joint itself
-		c, s := solids[i].nearestOnAxis(joint)
-		if c.Sub(joint).Norm() > 2*solids[i].radius(s)+0.01 {
-			continue
-		}
-		if t, _, ok := solids[i].hit(from, dir); ok {
-			best = math.Min(best, t)
-		}
-	}
-	return from.Add(dir.Mul(best)), normal
-}
-
-// carries says whether a part of the body is under a landmark's sticker.
-func carries(p part, side Side, kind int) bool {
-	switch kind {
-	case hip:
-		return p == partTrunk || p == partLeg+part(side)
-	case knee:
-		return p == partLeg+part(side)
-	case ankle, toe:
-		return p == partLeg+part(side) || p == partFoot+part(side)
-	case shoulder:
-		return p == partTrunk || p == partArm+part(side)
-	case elbow:
-		return p == partArm+part(side)
-	}
-	return p == partArm+part(side) || p == partHand+part(side)
 }

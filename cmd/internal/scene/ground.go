@@ -11,14 +11,13 @@ const sole = 0.0105
 
 // joined is a pose that moves by curves, and where its hips are.
 type joined struct {
-	legs  [2]legCurves
-	arms  [2]armCurves
-	lean  curve
-	arch  curve
-	nod   curve
-	turn  float64
-	hips  func(t float64, p Pose) Vec
-	start float64
+	legs [2]legCurves
+	arms [2]armCurves
+	lean curve
+	arch curve
+	nod  curve
+	turn float64
+	hips func(t float64, p Pose) Vec
 }
 
 type legCurves struct{ flexion, opening, knee, foot curve }

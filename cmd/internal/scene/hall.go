@@ -35,10 +35,9 @@ func PlainHall() Hall {
 
 // surface is what a ray into the hall meets.
 type surface struct {
-	light  rgb
-	floor  bool // then x, z are where
-	x, z   float64
-	matTop bool
+	light rgb
+	floor bool // then x, z are where
+	x, z  float64
 }
 
 // room is a hall made ready for rays.
@@ -47,7 +46,6 @@ type room struct {
 	wall, band, planks, strip rgb
 	mats                      []box
 	sign                      *lettering
-	boards                    []*Board
 	barsFrom, barsTo          float64
 }
 
@@ -57,10 +55,10 @@ type box struct {
 	layers int
 }
 
-func (h Hall) ready(boards []*Board) *room {
+func (h Hall) ready() *room {
 	r := &room{
 		Hall: h, wall: paint(h.Wall), band: paint(h.Band), planks: paint(h.Floor), strip: paint(h.Strip),
-		barsFrom: -3.25, barsTo: -2.05, boards: boards,
+		barsFrom: -3.25, barsTo: -2.05,
 	}
 	for _, m := range h.Mats {
 		r.mats = append(r.mats, box{m.Min, m.Max, paint(m.Colour), max(1, m.Layers)})
@@ -92,20 +90,11 @@ func (r *room) look(from, dir Vec) surface {
 			s = surface{}
 		}
 	}
-	for _, b := range r.boards {
-		if tb, light, ok := b.look(from, dir); ok && tb < t {
-			t = tb
-			s = surface{light: light}
-			hit = -2
-		}
-	}
 	if math.IsInf(t, 1) {
 		return surface{light: r.wall.mul(0.9)} // over the top of an open hall
 	}
 	p := from.Add(dir.Mul(t))
 	switch {
-	case hit == -2:
-		return s
 	case hit >= 0:
 		s.light = r.matLight(&r.mats[hit], p, normal)
 		return s
@@ -126,6 +115,14 @@ func (r *room) look(from, dir Vec) surface {
 	return s
 }
 
+// fall is exp(-x), and nothing where that no longer shows.
+func fall(x float64) float64 {
+	if x > 7 {
+		return 0
+	}
+	return math.Exp(-x)
+}
+
 // lamps is how evenly the ceiling lights a height and a place along the hall.
 func lamps(x, y, z float64) float64 {
 	pool := 0.5 + 0.5*math.Cos(2*math.Pi*(x-0.3)/5.2)
@@ -142,10 +139,10 @@ func (r *room) wallLight(p Vec, fine bool) rgb {
 		c = r.band
 	}
 	if p.Y < 0.09 { // skirting
-		c = paint(0xb7a98f)
+		c = skirting
 	}
 	l := lamps(p.X, p.Y, p.Z)
-	l *= 1 - 0.30*math.Exp(-p.Y/0.22) // dim towards the floor
+	l *= 1 - 0.30*fall(p.Y/0.22) // dim towards the floor
 	if !fine {
 		return c.mul(l)
 	}
@@ -153,7 +150,7 @@ func (r *room) wallLight(p Vec, fine bool) rgb {
 	if r.sign != nil {
 		c = mix(c, r.band.mul(0.93), 0.85*r.sign.at(p.X, p.Y))
 	}
-	if r.Bars {
+	if r.Bars && p.X > r.barsFrom && p.X < r.barsTo+0.1 {
 		shade := 0.0
 		for _, o := range [4][2]float64{{0.03, 0.07}, {0.05, 0.09}, {0.07, 0.11}, {0.05, 0.13}} {
 			if _, ok := r.barAt(p.X-o[0], p.Y+o[1]); ok {
@@ -164,9 +161,9 @@ func (r *room) wallLight(p Vec, fine bool) rgb {
 	}
 	for i := range r.mats {
 		m := &r.mats[i]
-		d := math.Hypot(math.Max(0, math.Max(m.lo.X-p.X, p.X-m.hi.X)), math.Max(0, p.Y-m.hi.Y))
+		d := math.Hypot(max(0, max(m.lo.X-p.X, p.X-m.hi.X)), max(0, p.Y-m.hi.Y))
 		gap := m.lo.Z - r.WallZ
-		l *= 1 - 0.35*math.Exp(-d/(0.10+gap))*math.Exp(-gap/0.4)
+		l *= 1 - 0.35*fall(d/(0.10+gap))*fall(gap/0.4)
 	}
 	return c.mul(l)
 }
@@ -180,7 +177,7 @@ func (r *room) floorLight(p, dir Vec) rgb {
 	case r.Strip != 0 && az < half:
 		c = r.strip.mul(1 + 0.05*(noise(p.X*90, p.Z*90)-0.5) + 0.03*(noise(p.X*7, p.Z*7)-0.5))
 		if az > half-0.14 && az < half-0.14+line {
-			c = paint(0xe9e8e0)
+			c = tape
 		}
 		gloss = 0.25
 	default:
@@ -198,38 +195,32 @@ func (r *room) floorLight(p, dir Vec) rgb {
 		}
 		c = r.planks.mul(tone)
 		if r.Strip != 0 {
-			c = c.mul(1 - 0.25*math.Exp(-(az-half)/0.025)) // the strip's edge
+			c = c.mul(1 - 0.25*fall((az-half)/0.025)) // the strip's edge
 		}
 	}
 	l := lamps(p.X, 0, p.Z)
-	l *= 1 - 0.28*math.Exp(-(p.Z-r.WallZ)/0.30)
+	l *= 1 - 0.28*fall((p.Z-r.WallZ)/0.30)
 	for i := range r.mats {
 		m := &r.mats[i]
-		d := math.Hypot(math.Max(0, math.Max(m.lo.X-p.X, p.X-m.hi.X)), math.Max(0, math.Max(m.lo.Z-p.Z, p.Z-m.hi.Z)))
-		l *= 1 - 0.45*math.Exp(-d/(0.05+0.15*m.hi.Y))
+		d := math.Hypot(max(0, max(m.lo.X-p.X, p.X-m.hi.X)), max(0, max(m.lo.Z-p.Z, p.Z-m.hi.Z)))
+		l *= 1 - 0.45*fall(d/(0.05+0.15*m.hi.Y))
 	}
 	c = c.mul(l)
 	// lacquer: some of the wall comes back, more at a grazing look
 	cos := -dir.Y
-	f := gloss * (0.02 + 0.30*math.Pow(1-cos, 5))
+	f := gloss * (0.02 + 0.30*sq(sq(1-cos))*(1-cos))
 	up := Vec{dir.X, -dir.Y, dir.Z}
 	if up.Z < 0 {
-		var back rgb
-		for k := range 3 {
-			u := up
-			u.Y *= 1 + 0.22*float64(k-1)
-			t := (r.WallZ - p.Z) / u.Z
-			back = back.add(r.wallLight(p.Add(u.Mul(t)), false))
-		}
-		c = mix(c, back.mul(1.0/3), f)
+		back := r.wallLight(p.Add(up.Mul((r.WallZ-p.Z)/up.Z)), false)
+		c = mix(c, back, f)
 	}
 	return c
 }
 
 func (r *room) matLight(m *box, p, n Vec) rgb {
-	l := 0.70 + 0.16*math.Max(0, n.Z) + 0.34*math.Max(0, n.Y) + 0.05*n.X
+	l := 0.70 + 0.16*max(0, n.Z) + 0.34*max(0, n.Y) + 0.05*n.X
 	if n.Y < 0.5 {
-		l *= 1 - 0.30*math.Exp(-p.Y/0.12)
+		l *= 1 - 0.30*fall(p.Y/0.12)
 		y := p.Y / m.hi.Y * float64(m.layers)
 		if f := y - math.Floor(y); m.layers > 1 && (f < 0.035 || f > 0.965) {
 			l *= 0.72
@@ -241,16 +232,19 @@ func (r *room) matLight(m *box, p, n Vec) rgb {
 			}
 		}
 	} else {
-		l *= 1 - 0.25*math.Exp(-(p.Z-r.WallZ)/0.2)
+		l *= 1 - 0.25*fall((p.Z-r.WallZ)/0.2)
 	}
 	// rounded edges catch the light
-	edge := math.Min(math.Min(p.X-m.lo.X, m.hi.X-p.X), m.hi.Y-p.Y)
+	edge := min(min(p.X-m.lo.X, m.hi.X-p.X), m.hi.Y-p.Y)
 	if n.Z > 0.5 && edge < 0.02 {
 		l *= 1.10
 	}
 	l *= 1 + 0.03*(noise(p.X*25, (p.Y+p.Z)*25)-0.5)
 	return m.colour.mul(l)
 }
+
+// colours of what every hall has
+var skirting, tape, beech = paint(0xb7a98f), paint(0xe9e8e0), paint(0xcdb48c)
 
 const barsOff = 0.11
 
@@ -260,7 +254,7 @@ func (r *room) barAt(x, y float64) (float64, bool) {
 	if x < r.barsFrom || x > r.barsTo || y > top || y < 0.02 {
 		return 0, false
 	}
-	side := math.Min(x-r.barsFrom, r.barsTo-x)
+	side := min(x-r.barsFrom, r.barsTo-x)
 	if side < post {
 		return 0.92 + 0.12*side/post, true
 	}
@@ -278,7 +272,7 @@ func (r *room) barLight(p Vec) (rgb, bool) {
 		return rgb{}, false
 	}
 	l *= lamps(p.X, p.Y, p.Z) * (0.97 + 0.06*noise(p.X*9, p.Y*60))
-	return paint(0xcdb48c).mul(l), true
+	return beech.mul(l), true
 }
 
 func (b *box) hit(from, dir Vec) (float64, Vec, bool) {
@@ -309,7 +303,7 @@ func (b *box) hit(from, dir Vec) (float64, Vec, bool) {
 				n.Z = out
 			}
 		}
-		far = math.Min(far, t1)
+		far = min(far, t1)
 	}
 	return near, n, near <= far && near > 0
 }

@@ -19,9 +19,9 @@ type handstand struct {
 	o Handstand
 }
 
-// HandstandHold is a handstand, kicked up towards +X, whose shoulder angle sways
+// Of returns the motion: a handstand, kicked up towards +X, whose shoulder angle sways
 // and settles. The hands stay where they are.
-func HandstandHold(b Body, o Handstand) Motion {
+func (o Handstand) Of(b Body) Motion {
 	o.Shoulder, o.Swing = orElse(o.Shoulder, 178*degree), orElse(o.Swing, -16*degree)
 	o.Beat, o.Settle = orElse(o.Beat, 0.9), orElse(o.Settle, 0.8)
 	o.Pike, o.Off = orElse(o.Pike, 3*degree), orElse(o.Off, 1.5*degree)
@@ -68,9 +68,9 @@ type Straddle struct {
 	Lift    float64 // of the legs to the front, at the peak: 0
 }
 
-// StraddleJump is a jump from two feet, seen from the front, its legs opening
+// Of returns the motion: a jump from two feet, seen from the front, its legs opening
 // sideways and closing again.
-func StraddleJump(b Body, o Straddle) Motion {
+func (o Straddle) Of(b Body) Motion {
 	o.Peak, o.PeakAt = orElse(o.Peak, 140*degree), orElse(o.PeakAt, 0.54)
 	o.TakeOff, o.Flight = orElse(o.TakeOff, 0.3), orElse(o.Flight, 0.54)
 	asked := o.Peak / 2
@@ -113,29 +113,22 @@ func straddleShape(o Straddle, open float64) *joined {
 	return m
 }
 
-// Walk is somebody walking through the picture.
-type Walk struct {
-	From  Vec     // where the hips' foot point is at t = 0 (Y is not used)
-	Speed float64 // m/s along X; its sign is the way
-	Phase float64 // of the stride at t = 0, rad
-}
-
+// walk is somebody walking through the picture.
 type walk struct {
-	b Body
-	o Walk
+	b     Body
+	from  Vec     // where the hips' foot point is at t = 0 (Y is not used)
+	speed float64 // m/s along X; its sign is the way
+	phase float64 // of the stride at t = 0, rad
 }
-
-// Walking is a plain walk along X.
-func Walking(b Body, o Walk) Motion { return walk{b, o} }
 
 // At returns the pose at a time.
 func (w walk) At(t float64) Pose {
 	p := Pose{Lean: 4 * degree}
-	if w.o.Speed < 0 {
+	if w.speed < 0 {
 		p.Turn = math.Pi
 	}
 	// a stride of two steps is about 0.85 statures long
-	phase := w.o.Phase + 2*math.Pi*math.Abs(w.o.Speed)*t/(0.85*w.b.Stature)
+	phase := w.phase + 2*math.Pi*math.Abs(w.speed)*t/(0.85*w.b.Stature)
 	for s := range 2 {
 		f := phase + math.Pi*float64(s)
 		p.Legs[s] = Leg{
@@ -145,6 +138,6 @@ func (w walk) At(t float64) Pose {
 		}
 		p.Arms[s] = Arm{Flexion: (2 - 20*math.Sin(f)) * degree, Opening: 7 * degree, Elbow: 18 * degree}
 	}
-	p.Hips = Vec{X: w.o.From.X + w.o.Speed*t, Y: -w.b.lowest(p), Z: w.o.From.Z}
+	p.Hips = Vec{X: w.from.X + w.speed*t, Y: -w.b.lowest(p), Z: w.from.Z}
 	return p
 }

@@ -1,6 +1,9 @@
 package scene
 
-import "strings"
+import (
+	"math"
+	"strings"
+)
 
 // Joints are the landmarks of a posed body in space: the axis of each joint,
 // and the way the body faces. The hip is the joint's axis, under the greater
@@ -42,24 +45,34 @@ func (j Joints) Near() Side {
 	return Right
 }
 
-// Facing right is +1: the body faces +X once it is stood upright by turning it
-// in the plane of motion. -1 is the other way.
+// turnSign is +1 where the body's front is clockwise of its trunk seen from +Z, as
+// it is for a body that stands and faces +X; -1 the other way round.
 func (j Joints) turnSign() float64 {
 	trunk := j.at[Left][shoulder].Add(j.at[Right][shoulder]).Sub(j.at[Left][hip]).Sub(j.at[Right][hip])
-	// seen from +Z, a body that faces right has its front clockwise of its trunk
 	if trunk.X*j.Facing.Y-trunk.Y*j.Facing.X > 0 {
 		return -1
 	}
 	return 1
 }
 
-// FacingName is "right" or "left": where the body would face in the picture
-// once stood upright by turning it in the plane of motion.
+// FacingName is where the body's front looks, seen by a square camera: right,
+// left, up, down, camera or away, whichever is nearest.
 func (j Joints) FacingName() string {
-	if j.turnSign() < 0 {
-		return "left"
+	f := j.Facing
+	name := func(v float64, plus, minus string) string {
+		if v < 0 {
+			return minus
+		}
+		return plus
 	}
-	return "right"
+	x, y, z := math.Abs(f.X), math.Abs(f.Y), math.Abs(f.Z)
+	switch {
+	case x >= y && x >= z:
+		return name(f.X, "right", "left")
+	case y >= z:
+		return name(f.Y, "up", "down")
+	}
+	return name(f.Z, "camera", "away")
 }
 
 // At returns a landmark by its name: hip, shoulder, elbow, wrist, knee, ankle

@@ -13,6 +13,7 @@ type Leap struct {
 	Opening float64 // of both legs out of the plane of motion: 0
 	Middle  float64 // X of the hips at the middle of the flight: 0
 	Left    bool    // the left leg leads
+	Switch  bool    // the other leg swings forward first, and they change places in flight
 	Leftway bool    // towards -X
 }
 
@@ -23,11 +24,11 @@ func orElse(v, usual float64) float64 {
 	return v
 }
 
-// SplitLeap is a split leap from one foot to the other: the end of the run-up,
+// Of returns the motion: a split leap from one foot to the other: the end of the run-up,
 // take-off, a ballistic flight in which the split opens to its peak and
 // closes, the landing and a step out of it. The peak is not at the top of the
 // flight, unless PeakAt says 0.5 and the curves agree.
-func SplitLeap(b Body, o Leap) Motion {
+func (o Leap) Of(b Body) Motion {
 	o.Peak, o.PeakAt = orElse(o.Peak, 163*degree), orElse(o.PeakAt, 0.57)
 	o.TakeOff, o.Flight = orElse(o.TakeOff, 0.38), orElse(o.Flight, 0.58)
 
@@ -60,29 +61,57 @@ func leapShape(o Leap, peak float64) *joined {
 	t1 := t0 + fl
 	air := func(share float64) float64 { return t0 + share*fl }
 	pk := o.PeakAt
-	front, back := Split(peak, o.Tilt)
-	front, back = front/degree, back/degree
+	front, back := (peak/2+o.Tilt)/degree, (-peak/2+o.Tilt)/degree
 
 	m := &joined{nod: newCurve(degree, key{0, -6}, key{t0, -10}, key{air(pk), -14}, key{t1, -4}, key{t1 + 0.3, -8})}
 	m.lean = newCurve(degree, key{t0 - 0.45, 9}, key{t0 - 0.1, 5}, key{t0 + 0.02, 2}, key{air(pk), 3.5}, key{t1, 8}, key{t1 + 0.14, 13}, key{t1 + 0.4, 5})
 	m.arch = newCurve(degree, key{t0 - 0.3, 6}, key{t0, 14}, key{air(pk), 26}, key{t1, 14}, key{t1 + 0.2, 4})
 
 	lead, trail := &m.legs[o.lead()], &m.legs[o.lead().other()]
-	lead.flexion = newCurve(degree, key{t0 - 0.42, -26}, key{t0 - 0.30, -18}, key{t0 - 0.18, 6}, key{t0 - 0.06, 48},
-		key{t0 + 0.02, 0.84 * front}, key{air(0.26), 0.965 * front}, key{air(pk - 0.02), front}, key{air(0.80), 0.85 * front},
-		key{t1, 27}, key{t1 + 0.12, 20}, key{t1 + 0.32, -3}, key{t1 + 0.56, -27})
-	lead.knee = newCurve(degree, key{t0 - 0.42, 12}, key{t0 - 0.30, 62}, key{t0 - 0.18, 96}, key{t0 - 0.06, 72},
-		key{t0 + 0.04, 30}, key{air(0.30), 5}, key{air(pk - 0.08), 0}, key{air(pk + 0.12), 0}, key{t1 - 0.04, 7},
-		key{t1 + 0.14, 40}, key{t1 + 0.34, 22}, key{t1 + 0.56, 14})
-	lead.foot = newCurve(degree, key{t0 - 0.42, 62}, key{t0 - 0.3, 50}, key{t0 - 0.1, 40}, key{air(0.2), 82}, key{air(pk), 87}, key{t1 - 0.06, 62},
-		key{t1, 42}, key{t1 + 0.12, -4}, key{t1 + 0.3, 6}, key{t1 + 0.56, 44})
-
-	trail.flexion = newCurve(degree, key{t0 - 0.42, 42}, key{t0 - 0.30, 36}, key{t0 - 0.20, 24}, key{t0 - 0.10, 2}, key{t0, -22},
-		key{air(0.20), 0.66 * back}, key{air(0.38), 0.92 * back}, key{air(pk + 0.03), back}, key{air(0.84), 0.90 * back},
-		key{t1, -56}, key{t1 + 0.12, -34}, key{t1 + 0.30, 8}, key{t1 + 0.46, 34}, key{t1 + 0.60, 26})
-	trail.knee = newCurve(degree, key{t0 - 0.42, 70}, key{t0 - 0.30, 38}, key{t0 - 0.20, 16}, key{t0 - 0.10, 30}, key{t0, 4},
-		key{air(0.2), 12}, key{air(pk - 0.12), 0}, key{air(pk + 0.14), 0}, key{t1, 14}, key{t1 + 0.14, 52}, key{t1 + 0.30, 66}, key{t1 + 0.5, 24})
-	trail.foot = newCurve(degree, key{t0 - 0.42, 20}, key{t0 - 0.24, 6}, key{t0 - 0.18, 2}, key{t0 - 0.09, 4}, key{t0 + 0.01, 64}, key{air(0.2), 82}, key{air(pk), 86}, key{t1, 76}, key{t1 + 0.4, 20})
+	// before take-off one leg swings freely forward and the other one stands and pushes
+	at := func(keys ...key) []key {
+		for i := range keys {
+			keys[i].t += t0
+		}
+		return keys
+	}
+	free := func() (flexion, knee, foot []key) {
+		return at(key{-0.42, -26}, key{-0.30, -18}, key{-0.18, 6}, key{-0.06, 48}),
+			at(key{-0.42, 12}, key{-0.30, 62}, key{-0.18, 96}, key{-0.06, 72}),
+			at(key{-0.42, 62}, key{-0.30, 50}, key{-0.10, 40})
+	}
+	push := func() (flexion, knee, foot []key) {
+		return at(key{-0.42, 42}, key{-0.30, 36}, key{-0.20, 24}, key{-0.10, 2}, key{0, -22}),
+			at(key{-0.42, 70}, key{-0.30, 38}, key{-0.20, 16}, key{-0.10, 30}, key{0, 4}),
+			at(key{-0.42, 20}, key{-0.24, 6}, key{-0.18, 2}, key{-0.09, 4}, key{0.01, 64})
+	}
+	lf, lk, lt := free()
+	tf, tk, tt := push()
+	if o.Switch {
+		// the free leg goes up in front first, then the two change places in flight
+		lf, lk, lt = push()
+		tf, tk, tt = free()
+		lf = append(lf, key{air(0.10), -30}, key{air(0.28), 6}, key{air(0.44), 0.82 * front})
+		lk = append(lk, key{air(0.18), 22}, key{air(0.28), 20}, key{air(0.44), 6})
+		tf = append(tf, key{t0 + 0.02, 58}, key{air(0.11), 60}, key{air(0.28), 6}, key{air(0.44), 0.78 * back})
+		tk = append(tk, key{t0 + 0.04, 24}, key{air(0.24), 6})
+	} else {
+		lf = append(lf, key{t0 + 0.02, 0.84 * front}, key{air(0.26), 0.965 * front})
+		lk = append(lk, key{t0 + 0.04, 30}, key{air(0.30), 5})
+		tf = append(tf, key{air(0.20), 0.66 * back}, key{air(0.38), 0.92 * back})
+		tk = append(tk, key{air(0.2), 12})
+	}
+	lead.flexion = newCurve(degree, append(lf, key{air(pk - 0.02), front}, key{air(pk + 0.23), 0.85 * front},
+		key{t1, 27}, key{t1 + 0.12, 20}, key{t1 + 0.32, -3}, key{t1 + 0.56, -27})...)
+	lead.knee = newCurve(degree, append(lk, key{air(pk - 0.08), 0}, key{air(pk + 0.12), 0}, key{t1 - 0.04, 7},
+		key{t1 + 0.14, 40}, key{t1 + 0.34, 22}, key{t1 + 0.56, 14})...)
+	lead.foot = newCurve(degree, append(lt, key{air(0.2), 82}, key{air(pk), 87}, key{t1 - 0.06, 62},
+		key{t1, 42}, key{t1 + 0.12, -4}, key{t1 + 0.3, 6}, key{t1 + 0.56, 44})...)
+	trail.flexion = newCurve(degree, append(tf, key{air(pk + 0.03), back}, key{air(pk + 0.27), 0.90 * back},
+		key{t1, -56}, key{t1 + 0.12, -34}, key{t1 + 0.30, 8}, key{t1 + 0.46, 34}, key{t1 + 0.60, 26})...)
+	trail.knee = newCurve(degree, append(tk, key{air(pk - 0.12), 0}, key{air(pk + 0.14), 0}, key{t1, 14},
+		key{t1 + 0.14, 52}, key{t1 + 0.30, 66}, key{t1 + 0.5, 24})...)
+	trail.foot = newCurve(degree, append(tt, key{air(0.2), 82}, key{air(pk), 86}, key{t1, 76}, key{t1 + 0.4, 20})...)
 
 	for s := range 2 {
 		m.legs[s].opening = still(o.Opening)
@@ -118,7 +147,11 @@ func leapPath(b Body, o Leap, m *joined) {
 		p.Hips = Vec{}
 		return Vec{X: x - b.skeleton(p).legs[s].tip.X, Y: -b.lowest(p)}
 	}
-	stance := func(t float64) Vec { return over(lead.other(), m.shape(t), 0) }
+	stand := lead.other() // the leg that takes off
+	if o.Switch {
+		stand = lead
+	}
+	stance := func(t float64) Vec { return over(stand, m.shape(t), 0) }
 	landing := func(t float64) Vec { return over(lead, m.shape(t), 0) }
 
 	// speed along at take-off is that of the standing leg, averaged over its push
@@ -142,7 +175,7 @@ func leapPath(b Body, o Leap, m *joined) {
 			s := t - touch
 			return Vec{X: enter.X + footing + way*speed*s, Y: enter.Y + max(fall*s-gravity*s*s/2, 0)}
 		case t < t0:
-			v := over(lead.other(), p, 0)
+			v := over(stand, p, 0)
 			v.X += footing
 			return v
 		case t < t1:

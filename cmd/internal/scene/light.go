@@ -135,8 +135,10 @@ func nearestToAxis(p, dir Vec, o *solid) (gap, s, far float64) {
 
 // shade is the light that comes back along a ray from what it met.
 func (g *rig) shade(s seen, from, dir Vec) rgb {
-	if s.index >= len(g.solids) {
-		return g.discs[s.index-len(g.solids)].lit
+	if k := s.index - len(g.solids); k >= len(g.discs) {
+		return g.sheets[k-len(g.discs)].colour(from.Add(dir.Mul(s.t)))
+	} else if k >= 0 {
+		return g.discs[k].lit
 	}
 	o := &g.solids[s.index]
 	p := from.Add(dir.Mul(s.t))
@@ -155,11 +157,16 @@ func (g *rig) shade(s seen, from, dir Vec) rgb {
 	return c
 }
 
-// illuminate works out each sticker's light once: paper, one tone all over.
+// illuminate works out the light on each sticker and sheet once: one tone all over.
 func (g *rig) illuminate() {
 	for i := range g.discs {
 		d := &g.discs[i]
 		p := d.at.Add(d.normal.Mul(0.012))
 		d.lit = d.colour.times(g.lit(p, d.normal, -1).mul(0.85).add(grey(0.15)))
+	}
+	for i := range g.sheets {
+		h := &g.sheets[i]
+		light := g.lit(h.at.Add(h.n.Mul(0.01)), h.n, -1)
+		h.white, h.dark = paint(paperWhite).times(light), paint(inkDark).times(light)
 	}
 }

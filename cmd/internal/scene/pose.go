@@ -32,10 +32,11 @@ type Arm struct {
 	Wrist   float64 // bend of the hand
 }
 
-// Split returns the two flexions of legs held a split apart; tilt turns both,
-// forward: a split of 180 degrees with no tilt has its legs level.
-func Split(split, tilt float64) (front, back float64) {
-	return split/2 + tilt, -split/2 + tilt
+// Split returns the pose with its legs held a split apart, the front one on a side;
+// tilt turns both, forward. A split of 180 degrees with no tilt has its legs level.
+func (p Pose) Split(split, tilt float64, front Side) Pose {
+	p.Legs[front].Flexion, p.Legs[front.other()].Flexion = split/2+tilt, -split/2+tilt
+	return p
 }
 
 // Motion is a pose that changes with time, in seconds.

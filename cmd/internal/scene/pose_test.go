@@ -23,7 +23,7 @@ func TestAnglesAreThoseAskedFor(t *testing.T) {
 			p.Turn = math.Pi
 		}
 		lead := Side(rapid.IntRange(0, 1).Draw(t, "lead"))
-		p.Legs[lead].Flexion, p.Legs[lead.other()].Flexion = Split(split*degree, tilt*degree)
+		p = p.Split(split*degree, tilt*degree, lead)
 		for s := range 2 {
 			p.Arms[s] = Arm{Flexion: arm * degree, Elbow: elbow * degree}
 			p.Legs[s].Foot = (point - 90) * degree
@@ -54,8 +54,7 @@ func TestAnglesAreThoseAskedFor(t *testing.T) {
 // shows shorter by the cosine.
 func TestOpening(t *testing.T) {
 	b := NewBody(1.52)
-	var p Pose
-	p.Legs[Right].Flexion, p.Legs[Left].Flexion = Split(150*degree, 0)
+	p := Pose{}.Split(150*degree, 0, Right)
 	p.Legs[Right].Opening = 20 * degree
 	j := b.Joints(p)
 	assert.InDelta(t, 150, j.Angles()["hip-split"], exact)

@@ -7,48 +7,48 @@ type rig struct {
 	view   view
 	solids []solid
 	discs  []disc
+	sheets []sheet
 	own    int    // the athlete's own solids come first
-	spans  []span // of the solids, then of the discs
+	spans  []span // of the solids, then of the discs, then of the sheets
 }
 
-// Ball is a ball that flies through the picture.
-type Ball struct {
-	From, Speed Vec // where it is at t = 0, m; m/s
-	Radius      float64
-	Colour      uint32
-	Falls       bool // under gravity
+// flyer is a ball that flies through the picture.
+type flyer struct {
+	from, speed Vec // where it is at t = 0, m; m/s
+	radius      float64
+	colour      uint32
 }
 
-func (b Ball) at(t float64) Vec {
-	p := b.From.Add(b.Speed.Mul(t))
-	if b.Falls {
-		p.Y -= gravity * t * t / 2
-	}
-	return p
+func (b flyer) at(t float64) Vec {
+	return b.from.Add(b.speed.Mul(t))
 }
 
 // pose sets everything up for one moment.
 func (s *Scene) pose(t float64) *rig {
 	g := &rig{view: s.cameraAt(t).view(), solids: make([]solid, 0, 96)}
-	pose := s.Motion.At(t)
-	sk := s.Body.skeleton(pose)
-	g.solids = s.Body.flesh(&sk, 0, g.solids)
-	g.own = len(g.solids)
-	j := joints(sk, pose)
-	for i, k := range s.Stickers {
-		side, kind := s.stuckOn(i)
-		at, n := skin(&sk, g.solids[:g.own], j.at[side][kind], side, kind)
-		g.discs = append(g.discs, disc{at: at.Add(n.Mul(clothThick)), normal: n, r: k.radius(), colour: paint(k.Colour)})
+	if s.Motion != nil {
+		pose := s.Motion.At(t)
+		sk := s.Body.skeleton(pose)
+		g.solids = s.Body.flesh(&sk, 0, g.solids)
+		g.own = len(g.solids)
+		j := joints(sk, pose)
+		for i, k := range s.Stickers {
+			side, kind := s.stuckOn(i)
+			g.discs = append(g.discs, stick(&sk, g.solids[:g.own], j.at[side][kind], side, kind, k))
+		}
 	}
-	for i, o := range s.Others {
-		sk := o.Body.skeleton(o.Motion.At(t))
-		g.solids = o.Body.flesh(&sk, int8(i+1), g.solids)
+	for i, o := range s.others {
+		sk := o.body.skeleton(o.motion.At(t))
+		g.solids = o.body.flesh(&sk, int8(i+1), g.solids)
 	}
-	for _, b := range s.Balls {
+	for _, b := range s.balls {
 		at := b.at(t)
-		g.solids = append(g.solids, newSolid(at, at, b.Radius, b.Radius, 1, Vec{Z: 1}, partProp, all(finish{colour: paint(b.Colour), gloss: 0.04})))
+		g.solids = append(g.solids, newSolid(at, at, b.radius, b.radius, 1, Vec{Z: 1}, partProp, all(finish{colour: paint(b.colour), gloss: 0.04})))
 	}
-	g.spans = make([]span, 0, len(g.solids)+len(g.discs))
+	for _, b := range s.Boards {
+		g.sheets = append(g.sheets, b.sheet(t))
+	}
+	g.spans = make([]span, 0, len(g.solids)+len(g.discs)+len(g.sheets))
 	for i := range g.solids {
 		o := &g.solids[i]
 		ra, rb := o.ra, o.rb
@@ -61,6 +61,9 @@ func (s *Scene) pose(t float64) *rig {
 	for i := range g.discs {
 		d := &g.discs[i]
 		g.spans = append(g.spans, g.spanOf(d.at, d.at, d.r, d.r))
+	}
+	for i := range g.sheets {
+		g.spans = append(g.spans, g.sheetSpan(&g.sheets[i]))
 	}
 	return g
 }
@@ -139,24 +142,31 @@ func (g *rig) activeIn(y float64, list []active) []active {
 
 // seen is what a ray meets first: nothing where index is below 0.
 type seen struct {
-	index  int // of a solid; len(solids) and on of a disc
+	index  int // of a solid; then of a disc, then of a sheet
 	t      float64
 	normal Vec // local
 }
 
 func (g *rig) first(from, dir Vec, x float64, list []active) seen {
 	best := seen{index: -1, t: math.Inf(1)}
-	n := len(g.solids)
+	n, m := len(g.solids), len(g.solids)+len(g.discs)
 	for _, a := range list {
 		if x < a.lo || x > a.hi {
 			continue
 		}
-		if a.index < n {
+		switch {
+		case a.index < n:
 			if t, normal, ok := g.solids[a.index].hit(from, dir); ok && t < best.t {
 				best = seen{a.index, t, normal}
 			}
-		} else if t, ok := g.discs[a.index-n].hit(from, dir); ok && t < best.t {
-			best = seen{index: a.index, t: t}
+		case a.index < m:
+			if t, ok := g.discs[a.index-n].hit(from, dir); ok && t < best.t {
+				best = seen{index: a.index, t: t}
+			}
+		default:
+			if t, ok := g.sheets[a.index-m].hit(from, dir); ok && t < best.t {
+				best = seen{index: a.index, t: t}
+			}
 		}
 	}
 	return best
@@ -177,8 +187,15 @@ func (g *rig) identity(s seen, from, dir Vec) int32 {
 		return 0
 	}
 	id := int32(s.index+1) * 2
-	if s.index < len(g.solids) && g.solids[s.index].stuff.two && g.solids[s.index].stuff.beyond(from.Add(dir.Mul(s.t))) {
-		id++
+	switch n, m := len(g.solids), len(g.solids)+len(g.discs); {
+	case s.index < n:
+		if o := &g.solids[s.index].stuff; o.two && o.beyond(from.Add(dir.Mul(s.t))) {
+			id++
+		}
+	case s.index >= m:
+		if g.sheets[s.index-m].inked(from.Add(dir.Mul(s.t))) {
+			id++
+		}
 	}
 	return id
 }

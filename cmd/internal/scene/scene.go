@@ -13,11 +13,12 @@ import (
 // two goroutines at once.
 type Scene struct {
 	Name     string
+	About    string // what it shows, in half a sentence
 	Body     Body
-	Motion   Motion
+	Motion   Motion // nil for a hall with nothing but boards in it
 	Stickers []Sticker
-	Others   []Figure // people besides the athlete
-	Balls    []Ball
+	others   []figure // people besides the athlete
+	balls    []flyer
 	Boards   []*Board
 
 	Camera  Camera
@@ -37,10 +38,10 @@ type Scene struct {
 	roles *Joints // at the peak
 }
 
-// Figure is somebody else in the picture.
-type Figure struct {
-	Body   Body
-	Motion Motion
+// figure is somebody else in the picture.
+type figure struct {
+	body   Body
+	motion Motion
 }
 
 // Check says what is wrong with a scene, if anything is.
@@ -49,9 +50,9 @@ func (s *Scene) Check() error {
 		return err
 	}
 	switch {
-	case s.Motion == nil:
-		return errors.New("scene: no motion")
-	case !(s.Body.Stature > 0):
+	case s.Motion == nil && len(s.Boards) == 0:
+		return errors.New("scene: no motion, and no board either")
+	case s.Motion != nil && !(s.Body.Stature > 0):
 		return fmt.Errorf("scene: stature %g m: it must be above 0", s.Body.Stature)
 	case !(s.Hall.WallZ < 0):
 		return fmt.Errorf("scene: wall at z = %g m: it must be behind the athlete, below 0", s.Hall.WallZ)
@@ -61,6 +62,11 @@ func (s *Scene) Check() error {
 		return fmt.Errorf("scene: %d frames: there must be at least one", s.Frames)
 	case s.Shutter < 0 || s.Readout < 0:
 		return errors.New("scene: shutter and readout must not be below 0")
+	}
+	for _, b := range s.Boards {
+		if b.Columns < 2 || b.Rows < 2 || !(b.Square > 0) {
+			return fmt.Errorf("scene: a board of %d by %d corners, %g m squares: at least 2 by 2, above 0", b.Columns, b.Rows, b.Square)
+		}
 	}
 	for _, k := range s.Stickers {
 		if _, _, ok := (Joints{}).find(k.Landmark); !ok {
@@ -105,12 +111,18 @@ func Still(b Body, p Pose, c Camera, stickers []Sticker, measure string) (image.
 // Peak returns when the scene's measure is widest within the take, in seconds
 // and in degrees, between frames; NaN where the scene has no such measure.
 func (s *Scene) Peak() (at, deg float64) {
+	if s.Motion == nil {
+		return math.NaN(), math.NaN()
+	}
 	angle := func(t float64) float64 {
 		a, ok := s.Body.Joints(s.Motion.At(t)).Angles()[s.Measure]
 		if !ok {
 			return math.NaN()
 		}
 		return a
+	}
+	if math.IsNaN(angle(0)) {
+		return math.NaN(), math.NaN()
 	}
 	return highest(angle, 0, s.Time(s.Frames-1))
 }

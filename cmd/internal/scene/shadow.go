@@ -52,7 +52,7 @@ func (g *rig) shadow() shadow {
 					// the lamps over the strip weigh most: the cosine to them, cubed
 					cos := v.Dot(keyLight) / math.Sqrt(d2)
 					if cos > 0 {
-						lost += 0.95 * q.r * q.r * cos * cos * cos / d2
+						lost += 1.7 * q.r * q.r * cos * cos * cos / d2
 					}
 				}
 				s.dim[iz*s.nx+ix] = float32(math.Exp(-lost * edgeFade(ix, s.nx) * edgeFade(iz, s.nz)))
@@ -68,7 +68,8 @@ func edgeFade(i, n int) float64 {
 	return clamp(float64(min(i, n-1-i))/rim, 0, 1)
 }
 
-// at is the share of light left at a place on the floor.
+// at is the share of light left at a place on the floor; 1 off the grid and where
+// the place is not a number.
 func (s *shadow) at(x, z float64) float64 {
 	fx, fz := (x-s.x0)/shadowStep, (z-s.z0)/shadowStep
 	if !(fx >= 0 && fz >= 0 && fx < float64(s.nx-1) && fz < float64(s.nz-1)) {

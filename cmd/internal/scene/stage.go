@@ -11,7 +11,6 @@ import (
 type stage struct {
 	camera Camera
 	hall   Hall
-	boards []Board
 	room   *room
 
 	light []float32 // 3 for each pixel, linear
@@ -24,14 +23,10 @@ const hallSamples = 4
 
 // stage returns the empty hall, drawn anew only where it or the camera changed.
 func (s *Scene) stage() *stage {
-	boards := make([]Board, len(s.Boards))
-	for i, b := range s.Boards {
-		boards[i] = *b
-	}
-	if k := s.set; k != nil && k.camera == s.Camera && reflect.DeepEqual(k.hall, s.Hall) && reflect.DeepEqual(k.boards, boards) {
+	if k := s.set; k != nil && k.camera == s.Camera && reflect.DeepEqual(k.hall, s.Hall) {
 		return k
 	}
-	k := &stage{camera: s.Camera, hall: s.Hall, boards: boards, room: s.Hall.ready(s.Boards)}
+	k := &stage{camera: s.Camera, hall: s.Hall, room: s.Hall.ready()}
 	s.set = k
 	if s.moving() {
 		return k // drawn anew in every frame

@@ -85,7 +85,7 @@ func across(axis, towards Vec) Vec {
 	return n.Unit()
 }
 
-func clamp(x, lo, hi float64) float64 { return math.Max(lo, math.Min(hi, x)) }
+func clamp(x, lo, hi float64) float64 { return max(lo, min(hi, x)) }
 
 // smoothstep rises from 0 at a to 1 at b with level ends.
 func smoothstep(a, b, x float64) float64 {

@@ -18,7 +18,11 @@ func main() {
 	if len(os.Args) > 1 {
 		folder = os.Args[1]
 	}
-	err := scene.MakeDemo(context.Background(), folder, func(done, of int) {
+	s, err := scene.Named("leap")
+	if err != nil {
+		log.Fatal(err)
+	}
+	err = s.WriteDemo(context.Background(), folder, func(done, of int) {
 		fmt.Fprintf(os.Stderr, "\rframe %d of %d", done, of)
 	})
 	fmt.Fprintln(os.Stderr)
