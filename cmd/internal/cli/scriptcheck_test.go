@@ -130,4 +130,3 @@ func lookup(v any, path []string) (any, bool) {
 	}
 	return nil, false
 }
-

@@ -1,0 +1,66 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"syscall"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+func TestExit(t *testing.T) {
+	for _, c := range []struct {
+		err  error
+		code int
+		said string
+	}{
+		{nil, 0, ""},
+		{&inputError{"a is wrong", "give b"}, 2, "a is wrong\ngive b\n"},
+		{fmt.Errorf("while reading: %w", &inputError{"a is wrong", "give b"}), 2, "while reading: a is wrong\ngive b\n"},
+		{&failure{fact: "a failed", hint: "try b"}, 1, "a failed\ntry b\n"},
+		// a failure whose cause has a hint of its own is a failure still
+		{&failure{fact: "a failed", hint: "try b", err: &inputError{"x", "y"}}, 1, "a failed\ntry b\n"},
+		{&inputError{"two\nlines", "and\n\nmore"}, 2, "two lines\nand more\n"},
+	} {
+		var b bytes.Buffer
+		assert.Equal(t, c.code, exit(c.err, &b))
+		assert.Equal(t, c.said, b.String())
+	}
+	for _, err := range []error{errors.New("nobody knows"), context.Canceled, &failure{fact: "x", hint: "y", err: context.Canceled}} {
+		var b bytes.Buffer
+		assert.Equal(t, 1, exit(err, &b))
+		assert.Equal(t, 2, strings.Count(b.String(), "\n"), b.String())
+	}
+}
+
+// full is a standard output with no room left.
+type full struct{}
+
+func (full) Write([]byte) (int, error) { return 0, syscall.ENOSPC }
+
+func TestNoRoomForTheResult(t *testing.T) {
+	for _, args := range [][]string{{"rules"}, {"rules", "--json"}, {"rules", "--priors"}, {"rules", "show", "split-leap"}} {
+		var b bytes.Buffer
+		assert.Equal(t, 1, Main(args, strings.NewReader(""), full{}, &b), args)
+		assert.Contains(t, b.String(), "the result cannot be written to standard output: no space left on device\n", args)
+		assert.Equal(t, 2, strings.Count(b.String(), "\n"), args)
+	}
+}
+
+func TestWriteFileLeavesNothingHalf(t *testing.T) {
+	dir := t.TempDir()
+	path := dir + "/out.png"
+	err := writeFile(path, func(w io.Writer) error {
+		_, err := w.Write(make([]byte, 1<<16))
+		assert.NoError(t, err)
+		return syscall.ENOSPC
+	})
+	assert.ErrorIs(t, err, syscall.ENOSPC)
+	assert.ErrorContains(t, err, path)
+	assert.Empty(t, listed(t, dir))
+}

@@ -1,0 +1,37 @@
+package cli
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"ecart/cmd/internal/reading"
+)
+
+func TestRow(t *testing.T) {
+	for _, c := range []struct{ label, where, want string }{
+		{"0.10", "0-20 short", "  ░ 0.10                    0-20 short      85 %\n"},
+		{"meets it", "", "  ░ meets it                                85 %\n"},
+		// a label with no room beside where stands above it
+		{"another element or no value", "over 45 short", "  ░ another element or no value\n                         over 45 short      85 %\n"},
+		// and is broken where it has no room at all
+		{"the jury takes off what it likes", "", "  ░ the jury takes off what it likes        85 %\n"},
+		{"the jury takes off what it finds fit for it", "", "  ░ the jury takes off what it finds\n    fit for it                              85 %\n"},
+	} {
+		var p printer
+		p.row("░", c.label, c.where, 0.85)
+		assert.Equal(t, c.want, p.b.String())
+	}
+}
+
+func TestCautionsShown(t *testing.T) {
+	r := &reading.Reading{Measure: "hip-split", AngleDeg: 170, Cautions: []string{"general", "over-split", "Never through pain.", "On bars with a coach."}}
+	assert.Equal(t, []string{"general"}, cautionsShown(r, nil))
+	assert.Equal(t, []string{"general"}, cautionsShown(r, &reading.Skill{Cautions: []string{"Never through pain."}}))
+	assert.Equal(t, []string{"general", "On bars with a coach."}, cautionsShown(r, &reading.Skill{Cautions: []string{"Never through pain.", "On bars with a coach."}}))
+	r.AngleDeg = 185
+	assert.Equal(t, []string{"general", "over-split"}, cautionsShown(r, nil), "an over-split brings its caution along")
+	r.Measure = "shoulder-flexion"
+	assert.Equal(t, []string{"general"}, cautionsShown(r, nil))
+	assert.Empty(t, cautionsShown(&reading.Reading{}, nil))
+}

@@ -1,0 +1,181 @@
+package cli
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"image"
+	"image/png"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/scene"
+)
+
+// ecart is the program, to be run in a process of its own in dir.
+func ecart(dir string, args ...string) *exec.Cmd {
+	c := exec.Command(os.Args[0], args...)
+	c.Dir = dir
+	c.Env = append(os.Environ(), asProgram+"=1", "TMPDIR="+dir)
+	return c
+}
+
+// listed are the names of all that is in a folder.
+func listed(t *testing.T, dir string) []string {
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	var names []string
+	for _, e := range entries {
+		names = append(names, e.Name())
+	}
+	return names
+}
+
+// longClip is one whose last frame is far from its only key frame, the first, so that
+// reaching it takes a while.
+func longClip(t *testing.T, path string) (last string) {
+	out, err := exec.Command("ffmpeg", "-v", "error", "-f", "lavfi", "-i", "testsrc2=s=640x360:r=60:d=20",
+		"-c:v", "libx264", "-preset", "ultrafast", "-g", "5000", "-keyint_min", "5000", "-sc_threshold", "0", "-bf", "0", "-pix_fmt", "yuv420p", path).CombinedOutput()
+	require.NoError(t, err, "ffmpeg: %s", out)
+	return "1199"
+}
+
+const threeMarks = `{"schema": "ecart/marks/1", "frame": 0, "marks": [
+  {"landmark": "hip", "x": 320, "y": 100}, {"landmark": "front-ankle", "x": 450, "y": 110}, {"landmark": "back-ankle", "x": 190, "y": 110}]}`
+
+// TestStopped sends the signal of Ctrl-C once work is under way, which the note
+// about --at shows: it is printed before the frame is decoded.
+func TestStopped(t *testing.T) {
+	dir := t.TempDir()
+	last := longClip(t, filepath.Join(dir, "long.mp4"))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "marks.json"), []byte(threeMarks), 0o600))
+	before := listed(t, dir)
+	for _, signal := range []syscall.Signal{syscall.SIGINT, syscall.SIGTERM} {
+		t.Run(signal.String(), func(t *testing.T) {
+			c := ecart(dir, "read", "long.mp4", "--marks", "marks.json", "--measure", "hip-split", "--at", last, "--figure", "out.png")
+			var out bytes.Buffer
+			c.Stdout = &out
+			errs, err := c.StderrPipe()
+			require.NoError(t, err)
+			require.NoError(t, c.Start())
+			lines := bufio.NewScanner(errs)
+			require.True(t, lines.Scan())
+			require.Contains(t, lines.Text(), "as --at asks")
+			require.NoError(t, c.Process.Signal(signal))
+			var said []string
+			for lines.Scan() {
+				said = append(said, lines.Text())
+			}
+			err = c.Wait()
+
+			var exited *exec.ExitError
+			require.ErrorAs(t, err, &exited)
+			assert.Equal(t, exitFailed, exited.ExitCode())
+			assert.Len(t, said, 2, said)
+			assert.Empty(t, out.String())
+			assert.Equal(t, before, listed(t, dir))
+		})
+	}
+}
+
+// TestStoppedBeforeIt runs each command in a context that has ended.
+func TestStoppedBeforeIt(t *testing.T) {
+	dir := t.TempDir()
+	t.Setenv("TMPDIR", dir)
+	clip, marks := scene.Demo()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "leap.mp4"), clip, 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "marks.json"), marks, 0o600))
+	before := listed(t, dir)
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	for _, args := range [][]string{
+		{"demo", "--figure", dir + "/out.png", "--keep", dir + "/kept"},
+		{"read", dir + "/leap.mp4", "--marks", dir + "/marks.json", "--measure", "hip-split", "--figure", dir + "/out.png"},
+	} {
+		var out, errs bytes.Buffer
+		root := newRoot(streams{strings.NewReader(""), &out, &errs})
+		root.SetArgs(args)
+		assert.ErrorIs(t, root.ExecuteContext(ctx), context.Canceled, args)
+		assert.Empty(t, out.String(), args)
+		assert.Equal(t, before, listed(t, dir), args)
+	}
+}
+
+// TestDemoHoldsTheTruth compares the demo's reading with the angle that the
+// athlete was posed by, which the measuring side does not know.
+func TestDemoHoldsTheTruth(t *testing.T) {
+	dir := t.TempDir()
+	out, err := ecart(dir, "demo", "--json").Output()
+	require.NoError(t, err)
+	var r reading.Reading
+	require.NoError(t, json.Unmarshal(out, &r))
+	s, err := scene.Named("leap")
+	require.NoError(t, err)
+	truth := s.Truth(r.Take.Frame).Angles["hip-split"]
+	assert.Greater(t, truth, r.IntervalDeg[0])
+	assert.Less(t, truth, r.IntervalDeg[1])
+	assert.Equal(t, s.PeakFrame(), r.Take.Frame, "it is the frame of the widest split")
+}
+
+// TestObliqueHoldsTheTruth reads a split of 150 degrees as a camera 20 degrees
+// off to the side shows it: legs b below level are seen b' below it, where
+// tan b' = tan b / cos 20 (orthographic), so that the picture says 148.2.
+func TestObliqueHoldsTheTruth(t *testing.T) {
+	const (
+		truth, shown = 150, 148.2
+		rounded      = 0.05 // of the figure shown above
+		leg          = 300  // px
+	)
+	below := math.Atan(math.Tan((180-truth)/2*math.Pi/180) / math.Cos(20*math.Pi/180))
+	dx, dy := leg*math.Cos(below), leg*math.Sin(below)
+	dir := t.TempDir()
+	var picture bytes.Buffer
+	require.NoError(t, png.Encode(&picture, image.NewGray(image.Rect(0, 0, 1280, 720))))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "still.png"), picture.Bytes(), 0o600))
+	marks := fmt.Sprintf(`{"schema": "ecart/marks/1", "marks": [{"landmark": "hip", "x": 640, "y": 300},
+		{"landmark": "front-ankle", "x": %v, "y": %v}, {"landmark": "back-ankle", "x": %v, "y": %v}]}`, 640+dx, 300+dy, 640-dx, 300+dy)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "marks.json"), []byte(marks), 0o600))
+	read := func(oblique string) (r reading.Reading) {
+		out, err := ecart(dir, "read", "still.png", "--marks", "marks.json", "--measure", "hip-split", "--oblique", oblique, "--json").Output()
+		require.NoError(t, err)
+		require.NoError(t, json.Unmarshal(out, &r))
+		return r
+	}
+	wide, narrow := read("20"), read("3")
+	assert.InDelta(t, shown, wide.PictureAngleDeg, rounded)
+	assert.Less(t, wide.IntervalDeg[0], float64(truth))
+	assert.Greater(t, wide.IntervalDeg[1], float64(truth))
+	assert.Greater(t, wide.ExpandedUncertaintyDeg, narrow.ExpandedUncertaintyDeg)
+}
+
+func TestProgress(t *testing.T) {
+	var b lockedBuffer
+	done := tick(&b, `reading "leap.mp4"`, 5*time.Millisecond)
+	require.Eventually(t, func() bool { return strings.Count(b.String(), "\r") > 1 }, 10*time.Second, time.Millisecond)
+	done()
+	done() // once more does nothing
+	said := b.String()
+	assert.True(t, strings.HasPrefix(said, "\r\x1b[Kreading \"leap.mp4\", 0 s"), said)
+	assert.True(t, strings.HasSuffix(said, "\r\x1b[K"), "the line is wiped away: %q", said)
+	assert.NotContains(t, said, "\n")
+
+	var quick lockedBuffer
+	tick(&quick, "reading", time.Hour)()
+	assert.Empty(t, quick.String(), "short work says nothing")
+
+	var pipe bytes.Buffer
+	streams{err: &pipe}.working("reading")()
+	assert.Empty(t, pipe.String(), "nor does any in a pipe")
+}
