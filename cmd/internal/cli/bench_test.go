@@ -1,0 +1,162 @@
+package cli
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/scene"
+	"ecart/geometry"
+)
+
+// pairs is how often the two sides of a comparison run, one after the other;
+// the median of each counts.
+const pairs = 7
+
+// built is the program as people have it, built once for all benchmarks.
+func built(b *testing.B) string {
+	bin := filepath.Join(b.TempDir(), "ecart")
+	out, err := exec.Command("go", "build", "-trimpath", "-o", bin, "ecart/cmd/ecart").CombinedOutput()
+	require.NoError(b, err, "%s", out)
+	return bin
+}
+
+// benchClip is a clip made by ffmpeg, kept in the repository's .cache: a
+// pattern that moves all over, H.264 as a phone codes it (High profile, B-frames,
+// a key frame at most every 250 frames).
+func benchClip(b *testing.B, name, size string, seconds string) string {
+	dir, err := filepath.Abs(filepath.Join("..", "..", "..", ".cache", "bench"))
+	require.NoError(b, err)
+	require.NoError(b, os.MkdirAll(dir, 0o777))
+	path := filepath.Join(dir, name)
+	if _, err := os.Stat(path); err == nil {
+		return path
+	}
+	part := filepath.Join(dir, "part-"+name)
+	out, err := exec.Command("ffmpeg", "-v", "error", "-y",
+		"-f", "lavfi", "-i", "testsrc2=s="+size+":r=60:d="+seconds, "-vf", "noise=alls=12:allf=t,rotate=0.02*sin(3*t)",
+		"-c:v", "libx264", "-preset", "veryfast", "-crf", "23", "-profile:v", "high", "-bf", "2", "-g", "250", "-pix_fmt", "yuv420p", part).CombinedOutput()
+	require.NoError(b, err, "%s", out)
+	require.NoError(b, os.Rename(part, path))
+	return path
+}
+
+func benchMarks(b *testing.B) string {
+	path := filepath.Join(b.TempDir(), "marks.json")
+	require.NoError(b, os.WriteFile(path, []byte(threeMarks), 0o600))
+	return path
+}
+
+// timed runs a command and gives its wall time and its peak memory in bytes.
+func timed(b *testing.B, dir, name string, args ...string) (time.Duration, int64) {
+	c := exec.Command(name, args...)
+	c.Dir = dir
+	start := time.Now()
+	out, err := c.CombinedOutput()
+	wall := time.Since(start)
+	require.NoError(b, err, "%s", out)
+	rss := c.ProcessState.SysUsage().(*syscall.Rusage).Maxrss
+	if runtime.GOOS == "linux" {
+		rss *= 1024 // which counts kilobytes there
+	}
+	return wall, rss
+}
+
+func median(d []time.Duration) time.Duration {
+	d = slices.Clone(d)
+	slices.Sort(d)
+	return d[len(d)/2]
+}
+
+// BenchmarkReadFrame300 is 'ecart read' on frame 300 of a clip of 1080p60,
+// beside ffmpeg decoding the clip up to that frame to nothing, each a process
+// from its start to its end, and 'ecart --version', which is the start alone.
+// The ratio is read / (ffmpeg + start): at most 1.3 is wanted.
+func BenchmarkReadFrame300(b *testing.B) {
+	bin, marks := built(b), benchMarks(b)
+	clip := benchClip(b, "1080p60.mp4", "1920x1080", "6")
+	var read, decode, start []time.Duration
+	for b.Loop() {
+		for range pairs {
+			t, _ := timed(b, ".", bin, "read", clip, "--marks", marks, "--at", "300", "--measure", "hip-split")
+			read = append(read, t)
+			t, _ = timed(b, ".", "ffmpeg", "-v", "error", "-nostdin", "-i", clip, "-frames:v", "301", "-f", "null", "-")
+			decode = append(decode, t)
+			t, _ = timed(b, ".", bin, "--version")
+			start = append(start, t)
+		}
+	}
+	b.ReportMetric(float64(median(read).Milliseconds()), "read-ms")
+	b.ReportMetric(float64(median(decode).Milliseconds()), "ffmpeg-ms")
+	b.ReportMetric(float64(median(start).Milliseconds()), "start-ms")
+	b.ReportMetric(float64(median(read))/float64(median(decode)+median(start)), "ratio(max:1.3)")
+	b.ReportMetric(0, "ns/op")
+}
+
+// BenchmarkRead4K is the peak memory of 'ecart read' on a clip of 3840 by 2160:
+// under 400 MB is wanted, and with a figure drawn it is said too.
+func BenchmarkRead4K(b *testing.B) {
+	bin, marks := built(b), benchMarks(b)
+	clip := benchClip(b, "2160p60.mp4", "3840x2160", "2")
+	dir := b.TempDir()
+	var plain, drawn int64
+	for b.Loop() {
+		args := []string{"read", clip, "--marks", marks, "--at", "100", "--measure", "hip-split"}
+		_, plain = timed(b, dir, bin, args...)
+		_, drawn = timed(b, dir, bin, append(args, "--figure", "out.png")...)
+	}
+	const mb = 1e6
+	b.ReportMetric(float64(plain)/mb, "MB(max:400)")
+	b.ReportMetric(float64(drawn)/mb, "MB-with-figure")
+	b.ReportMetric(0, "ns/op")
+}
+
+// BenchmarkDemo is 'ecart demo' from its start to its end: under 3 s is wanted.
+func BenchmarkDemo(b *testing.B) {
+	bin, dir := built(b), b.TempDir()
+	var walls []time.Duration
+	for b.Loop() {
+		for range pairs {
+			t, _ := timed(b, dir, bin, "demo")
+			walls = append(walls, t)
+		}
+	}
+	b.ReportMetric(median(walls).Seconds(), "s(max:3)")
+	b.ReportMetric(0, "ns/op")
+}
+
+// BenchmarkReading is a reading in the default setting, the demo's, once its
+// frame is decoded: under 50 ms is wanted.
+func BenchmarkReading(b *testing.B) {
+	_, text := scene.Demo()
+	marks, err := reading.ParseMarks("leap.marks.json", text)
+	require.NoError(b, err)
+	lib, err := library("")
+	require.NoError(b, err)
+	skill, err := lib.Find("fig-women/split-leap")
+	require.NoError(b, err)
+	measure, ok := geometry.Lookup("hip-split")
+	require.True(b, ok)
+	var walls []time.Duration
+	draws := 0
+	for b.Loop() {
+		for range pairs {
+			start := time.Now()
+			r, err := reading.Read(reading.Request{Take: reading.Take{WidthPx: 1920, HeightPx: 1080}, Marks: marks, Measure: measure, Skill: &skill, Seed: 1})
+			walls = append(walls, time.Since(start))
+			require.NoError(b, err)
+			draws = r.Draws
+		}
+	}
+	b.ReportMetric(float64(median(walls).Microseconds())/1000, "ms(max:50)")
+	b.ReportMetric(float64(draws), "draws")
+	b.ReportMetric(0, "ns/op")
+}
