@@ -99,7 +99,7 @@ func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
 		return t.count(ctx, r, s, stream)
 	}
 	r.index.startAt(s.PTS)
-	r.shown, r.expected, r.spoilt = 0, 1, nil
+	r.shown = 0
 	return nil
 }
 

@@ -81,5 +81,5 @@ func (t *Take) decode(ctx context.Context, r *reader, from int, queue chan<- *Fr
 	if errors.Is(err, io.EOF) {
 		return nil
 	}
-	return t.reread(ctx, err)
+	return err
 }

@@ -152,7 +152,7 @@ func (t *Take) Frame(ctx context.Context, i int) (*Frame, error) {
 		return nil, t.cannot(i)
 	}
 	if err != nil {
-		return nil, t.reread(ctx, err)
+		return nil, err
 	}
 	f, err := t.grab(r, s, i)
 	if err != nil {
@@ -209,17 +209,9 @@ func (t *Take) acquire() (*reader, error) {
 	}
 	r, err := openReader(t.path, t.threads, t.index)
 	if err != nil {
-		return nil, t.reread(context.Background(), err)
+		return nil, wrong("check that the file is still there", "%q cannot be read again", t.info.Name).because(err)
 	}
 	return r, nil
-}
-
-// reread says that the file could be opened once and not again, unless it is ctx that has ended.
-func (t *Take) reread(ctx context.Context, err error) error {
-	if ctx.Err() != nil {
-		return ctx.Err()
-	}
-	return wrong("check that the file is still there", "%q cannot be read again", t.info.Name).because(err)
 }
 
 // release takes a reader back.
