@@ -1,0 +1,68 @@
+package calibrate
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"ecart/geometry"
+)
+
+// Board is a checkerboard, counted by its inner corners: a board of 9 x 6 has
+// 10 x 7 squares.
+type Board struct {
+	Columns, Rows int     // inner corners
+	SquareMm      float64 // the side of a square; 0 is not known, which a lens does not need
+}
+
+// How many inner corners a board may have along a side. OpenCV finds none with
+// fewer than three; more than forty would be too small to be seen.
+const (
+	leastCorners = 3
+	mostCorners  = 40
+)
+
+// ParseBoard reads a board's inner corners, such as 9x6. The error has a Hint.
+func ParseBoard(s string) (Board, error) {
+	bad := wrong("count the corners where four squares meet, and write columns by rows, such as 9x6 for a board of 10 by 7 squares",
+		"%q is no board", s)
+	text := strings.NewReplacer("×", "x", "X", "x", "*", "x", " ", "").Replace(s)
+	across, down, ok := strings.Cut(text, "x")
+	if !ok {
+		return Board{}, bad
+	}
+	c, errC := strconv.Atoi(across)
+	r, errR := strconv.Atoi(down)
+	if errC != nil || errR != nil {
+		return Board{}, bad
+	}
+	b := Board{Columns: c, Rows: r}
+	return b, b.check()
+}
+
+func (b Board) check() error {
+	if min(b.Columns, b.Rows) < leastCorners || max(b.Columns, b.Rows) > mostCorners {
+		return wrong(fmt.Sprintf("use a board of %d to %d inner corners each way, such as 9x6", leastCorners, mostCorners),
+			"a board of %s inner corners cannot be used", b)
+	}
+	if !(b.SquareMm >= 0) || math.IsInf(b.SquareMm, 1) {
+		return wrong("give the side of a square in millimetres", "a square of %g mm cannot be used", b.SquareMm)
+	}
+	return nil
+}
+
+// String is the board as people write it: 9x6.
+func (b Board) String() string { return fmt.Sprintf("%dx%d", b.Columns, b.Rows) }
+
+// corners are the inner corners in squares, row by row from the top left one, x
+// right, y down.
+func (b Board) corners() []geometry.Point {
+	out := make([]geometry.Point, 0, b.Columns*b.Rows)
+	for r := range b.Rows {
+		for c := range b.Columns {
+			out = append(out, geometry.Point{X: float64(c), Y: float64(r)})
+		}
+	}
+	return out
+}

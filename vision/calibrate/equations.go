@@ -1,0 +1,250 @@
+package calibrate
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// equations are the normal equations of a step, in units in which everything
+// shared is about one.
+type equations struct {
+	unit  [shared]float64
+	prior [shared][shared]float64
+	pull  [shared]float64 // of the prior, on the right side
+	views []normal
+}
+
+// normal are one picture's: A of what is shared, C of the pose, B between, and
+// the right sides.
+type normal struct {
+	a  [shared][shared]float64
+	b  [shared][steps]float64
+	c  [steps][steps]float64
+	ga [shared]float64
+	gc [steps]float64
+
+	// after reduce: C^-1 [B' gc], and A - B C^-1 B' and ga - B C^-1 gc
+	byCommon [steps][shared]float64
+	alone    [steps]float64
+	own      [shared][shared]float64
+	score    [shared]float64
+}
+
+func (b *bundle) equations(s *state) *equations {
+	l := s.lens()
+	e := &equations{views: make([]normal, len(s.poses))}
+	f := math.Sqrt(math.Abs(l[fx] * l[fy]))
+	for i := range e.unit {
+		e.unit[i] = 1
+		if i <= cy {
+			e.unit[i] = f
+		}
+	}
+	for i := range shared {
+		for k := range shared {
+			e.prior[i][k] = b.prior.weight[i][k] * e.unit[i] * e.unit[k]
+			e.pull[i] -= b.prior.weight[i][k] * e.unit[i] * (s.common[k] - b.prior.middle[k])
+		}
+	}
+	w := 1 / (b.sigma * b.sigma)
+	var d slopes
+	var row [shared]float64
+	for v := range s.poses {
+		q := &e.views[v]
+		for n := range b.board {
+			c := &b.board[n]
+			r := b.seen[v][n].Sub(l.project(&s.poses[v], c.place(s.shape()), &d))
+			for axis, res := range [2]float64{r.X, r.Y} {
+				for i := range parameters {
+					row[i] = d.lens[axis][i] * e.unit[i]
+				}
+				g := d.place[axis]
+				for k := range shapes {
+					by := &c.by[k]
+					row[parameters+k] = g[0]*by[0] + g[1]*by[1] + g[2]*by[2]
+				}
+				q.add(&row, &d.pose[axis], res, w)
+			}
+		}
+	}
+	return e
+}
+
+// add takes in one residual.
+func (q *normal) add(row *[shared]float64, turn *[steps]float64, res, w float64) {
+	for i := range shared {
+		wi := w * row[i]
+		if wi == 0 {
+			continue
+		}
+		q.ga[i] += wi * res
+		for k := i; k < shared; k++ {
+			q.a[i][k] += wi * row[k]
+		}
+		for k := range steps {
+			q.b[i][k] += wi * turn[k]
+		}
+	}
+	for i := range steps {
+		wi := w * turn[i]
+		q.gc[i] += wi * res
+		for k := i; k < steps; k++ {
+			q.c[i][k] += wi * turn[k]
+		}
+	}
+}
+
+// reduce takes the poses out, every diagonal raised by the damping, and
+// returns the system of what is shared.
+func (e *equations) reduce(damping float64) (*mat.SymDense, error) {
+	s := mat.NewSymDense(shared, nil)
+	for i := range shared {
+		for k := i; k < shared; k++ {
+			s.SetSym(i, k, e.prior[i][k])
+		}
+		s.SetSym(i, i, e.prior[i][i]*(1+damping))
+	}
+	c := mat.NewSymDense(steps, nil)
+	right := mat.NewDense(steps, shared+1, nil)
+	var chol mat.Cholesky
+	var x mat.Dense
+	for v := range e.views {
+		q := &e.views[v]
+		for i := range steps {
+			for k := i; k < steps; k++ {
+				c.SetSym(i, k, q.c[i][k])
+			}
+			c.SetSym(i, i, q.c[i][i]*(1+damping))
+			for k := range shared {
+				right.Set(i, k, q.b[k][i])
+			}
+			right.Set(i, shared, q.gc[i])
+		}
+		if !chol.Factorize(c) {
+			return nil, errStray
+		}
+		if err := chol.SolveTo(&x, right); err != nil {
+			return nil, errStray
+		}
+		for i := range steps {
+			for k := range shared {
+				q.byCommon[i][k] = x.At(i, k)
+			}
+			q.alone[i] = x.At(i, shared)
+		}
+		for i := range shared {
+			q.score[i] = q.ga[i]
+			for j := range steps {
+				q.score[i] -= q.b[i][j] * q.alone[j]
+			}
+			for k := i; k < shared; k++ {
+				own := q.a[i][k]
+				if i == k {
+					own *= 1 + damping
+				}
+				for j := range steps {
+					own -= q.b[i][j] * q.byCommon[j][k]
+				}
+				q.own[i][k], q.own[k][i] = own, own
+				s.SetSym(i, k, s.At(i, k)+own)
+			}
+		}
+	}
+	return s, nil
+}
+
+// step is the state one step on.
+func (e *equations) step(from *state, damping float64) (*state, error) {
+	s, err := e.reduce(damping)
+	if err != nil {
+		return nil, err
+	}
+	g := mat.NewVecDense(shared, nil)
+	for i := range shared {
+		sum := e.pull[i]
+		for v := range e.views {
+			sum += e.views[v].score[i]
+		}
+		g.SetVec(i, sum)
+	}
+	var chol mat.Cholesky
+	var d mat.VecDense
+	if !chol.Factorize(s) || chol.SolveVecTo(&d, g) != nil {
+		return nil, errStray
+	}
+	next := &state{common: from.common, poses: make([]pose, len(from.poses))}
+	for i := range shared {
+		next.common[i] += d.AtVec(i) * e.unit[i]
+	}
+	for v := range next.poses {
+		q := &e.views[v]
+		turn := q.alone
+		for j := range steps {
+			for i := range shared {
+				turn[j] -= q.byCommon[j][i] * d.AtVec(i)
+			}
+		}
+		next.poses[v] = from.poses[v].moved(turn)
+	}
+	return next, nil
+}
+
+// disagreement returns the covariance of what is shared, and by how much the
+// pictures disagree about it.
+//
+// The corners of one picture err together: an edge of blur, a board that flexes
+// in the hand. Taken as independent they promise too much. At the minimum each
+// picture v pulls by its score g_v one way and the rest the other; were all
+// errors independent, g_v would have the covariance S_v - S_v S^-1 S_v, S_v
+// being the picture's part of S. So
+//
+//	ratio^2 = sum g_v' S^-1 g_v / sum trace(S^-1 S_v - S^-1 S_v S^-1 S_v)
+//
+// is 1 on average where corners err alone. It is one number from all directions
+// and all pictures, and known far better than any one of them. Where it is above
+// 1, the pictures count ratio^2 times less, as Birge's ratio does for
+// measurements that disagree (Birge 1932, Phys. Rev. 40:207).
+func (e *equations) disagreement(b *bundle, s *mat.SymDense) (*mat.SymDense, float64, error) {
+	var chol mat.Cholesky
+	if !chol.Factorize(s) {
+		return nil, 0, errStray
+	}
+	above, below := 0.0, 0.0
+	var x, square mat.Dense
+	var pulled mat.VecDense
+	for v := range e.views {
+		q := &e.views[v]
+		own := mat.NewDense(shared, shared, nil)
+		for i := range shared {
+			own.SetRow(i, q.own[i][:])
+		}
+		g := mat.NewVecDense(shared, q.score[:])
+		if chol.SolveTo(&x, own) != nil || chol.SolveVecTo(&pulled, g) != nil {
+			return nil, 0, errStray
+		}
+		square.Mul(&x, &x)
+		above += mat.Dot(g, &pulled)
+		below += mat.Trace(&x) - mat.Trace(&square)
+	}
+	ratio := 1.0
+	if below > 0 {
+		ratio = math.Sqrt(above / below)
+	}
+	widen := math.Max(1, ratio)
+	for i := range shared { // (D / ratio^2 + W)^-1 with D = S - W
+		for k := i; k < shared; k++ {
+			s.SetSym(i, k, (s.At(i, k)-e.prior[i][k])/(widen*widen)+e.prior[i][k])
+		}
+	}
+	out := mat.NewSymDense(shared, nil)
+	if !chol.Factorize(s) || chol.InverseTo(out) != nil {
+		return nil, 0, errStray
+	}
+	for i := range shared {
+		for k := i; k < shared; k++ {
+			out.SetSym(i, k, out.At(i, k)*e.unit[i]*e.unit[k])
+		}
+	}
+	return out, ratio, nil
+}

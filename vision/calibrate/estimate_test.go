@@ -1,0 +1,188 @@
+package calibrate
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"ecart/geometry"
+)
+
+// Of many made-up cameras, the stated 95 % intervals hold the truth of each
+// parameter in about 95 of 100: with a perfect board, with boards as imperfect
+// as is allowed for, and with a board that flexes anew in each picture, so that
+// the corners of a picture err together.
+func TestIntervalsHoldTheTruth(t *testing.T) {
+	const trials, n = 60, 10
+	// a share of 0.95 falls below least once in ten thousand such tests; a share of
+	// 0.99 reaches most three times in ten
+	least := int(quantile(trials, 0.95, 1e-4))
+	for name, c := range map[string]struct {
+		draw     func(*held, *rand.Rand)
+		pooled   [2]float64 // of all nine parameters together
+		disagree float64    // how much the pictures must be found to disagree, at the median
+	}{
+		"perfect": {draw: func(*held, *rand.Rand) {}, pooled: [2]float64{0.93, 0.99}},
+		"imperfect": {draw: func(h *held, rng *rand.Rand) {
+			for _, sd := range []float64{priorBow, priorBow, priorBow, priorStretch, priorSkew} {
+				h.shape = append(h.shape, sd*rng.NormFloat64())
+			}
+		}, pooled: [2]float64{0.93, 0.99}},
+		"flexing": {draw: func(h *held, _ *rand.Rand) { h.flex = 0.004 }, pooled: [2]float64{0.90, 0.99}, disagree: 2},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			rng := rand.New(rand.NewPCG(3, 3))
+			var in [parameters]int
+			var ratios []float64
+			for range trials {
+				h := held{lens: phoneLens(rng), sigma: 0.1, lean: 0.45}
+				c.draw(&h, rng)
+				r, err := Estimate(h.pictures(rng, n), nine)
+				require.NoError(t, err)
+				for i, p := range r.Parameters {
+					if math.Abs(p.Value-h.lens[i]) < 1.96*p.Standard {
+						in[i]++
+					}
+				}
+				ratios = append(ratios, r.Disagreement)
+			}
+			all := 0
+			for i, k := range in {
+				all += k
+				assert.GreaterOrEqual(t, k, least, "of %d intervals of %s", trials, []string{"fx", "fy", "cx", "cy", "k1", "k2", "p1", "p2", "k3"}[i])
+			}
+			share := float64(all) / (parameters * trials)
+			t.Logf("%.3f of the intervals hold the truth: %v of %d", share, in, trials)
+			assert.Greater(t, share, c.pooled[0])
+			assert.Less(t, share, c.pooled[1])
+			if c.disagree > 0 {
+				assert.Greater(t, median(ratios), c.disagree)
+			} else {
+				assert.InDelta(t, 1, median(ratios), 0.1, "where corners err alone the pictures agree")
+			}
+		})
+	}
+}
+
+// quantile is the number of successes that fewer than tail of all runs of n
+// trials fall below.
+func quantile(n int, p, tail float64) float64 {
+	d := distuv.Binomial{N: float64(n), P: p}
+	k := 0.0
+	for d.CDF(k) < tail {
+		k++
+	}
+	return k
+}
+
+// flat takes the priors and the board's imperfections out of a fit: what is left
+// is OpenCV's model.
+func flat(u *bundle) {
+	u.prior = prior{middle: u.prior.middle}
+	for k := range shapes {
+		u.prior.weight[parameters+k][parameters+k] = 1e16
+	}
+}
+
+// The same model on the same corners gives OpenCV's parameters and its standard
+// deviations. Both minimise the same sum of squares; OpenCV's corners are rounded
+// to single precision (3e-5 px at 500 px), which moves a parameter by a
+// thousandth of its uncertainty.
+//
+// OpenCV 4.6 divides the sum of squares by the number of points less that of
+// parameters, though each point gives two residuals; so its deviations are
+// larger by sqrt((2N - p) / (N - p)).
+func TestFitIsOpenCVs(t *testing.T) {
+	const (
+		sameShare   = 0.005 // of a standard deviation, for parameters
+		sameSpread  = 0.005 // relative, for the deviations
+		sameRMS     = 1e-5  // px: corners rounded by 3e-5, averaged
+		boards, all = 10, 54
+	)
+	rng := rand.New(rand.NewPCG(4, 4))
+	for range 5 {
+		h := held{lens: phoneLens(rng), sigma: 0.1, lean: 0.45}
+		var views [][]geometry.Point
+		for range boards {
+			px, _ := h.picture(rng)
+			views = append(views, px)
+		}
+		cv, err := calibrateCamera(nine, views, wide, high, 0, 300)
+		require.NoError(t, err)
+		u, err := start(nine, views, wide, high)
+		require.NoError(t, err)
+		flat(u)
+		require.NoError(t, u.fit())
+		assert.InDelta(t, cv.rms, math.Sqrt(u.squares(&u.state)/(boards*all)), sameRMS)
+		n, p := float64(boards*all), float64(parameters+steps*boards)
+		// the covariance is widened where pictures disagree, and the freedom of
+		// this package counts the shape
+		ours := math.Max(1, u.spread) * math.Sqrt((2*n-p)/float64(u.freedom()))
+		for i := range parameters {
+			sd := math.Sqrt(u.covariance.At(i, i))
+			assert.InDelta(t, cv.parameters[i], u.common[i], sameShare*sd, "parameter %d", i)
+			assert.InEpsilon(t, cv.deviations[i]*math.Sqrt((n-p)/(2*n-p)), sd/ours, sameSpread, "deviation %d", i)
+		}
+	}
+}
+
+// The covariance is that of the scatter over many noises on the same boards: the
+// whole matrix, correlations too.
+func TestCovarianceIsTheScatter(t *testing.T) {
+	const trials = 150
+	rng := rand.New(rand.NewPCG(5, 5))
+	h := held{lens: lens{fx: 1400, fy: 1402, cx: 955, cy: 545, k1: 0.05, k2: -0.04, p1: 5e-4, p2: -5e-4, k3: 0.01}, lean: 0.45}
+	var poses []pose
+	for range 12 {
+		_, q := h.picture(rng)
+		poses = append(poses, q)
+	}
+	h.sigma = 0.1
+	var values []lens
+	stated := mat.NewSymDense(parameters, nil)
+	for range trials {
+		u := &bundle{board: nine.sheet(), sigma: h.sigma, prior: newPrior(wide, high, h.lens[fx])}
+		for i := range poses {
+			var px []geometry.Point
+			for _, c := range u.board {
+				px = append(px, h.lens.project(&poses[i], c.at, nil).Add(geometry.Vec{X: h.sigma * rng.NormFloat64(), Y: h.sigma * rng.NormFloat64()}))
+			}
+			u.seen = append(u.seen, px)
+		}
+		copy(u.common[:], h.lens[:])
+		u.poses = append([]pose{}, poses...)
+		require.NoError(t, u.fit())
+		values = append(values, *u.lens())
+		for i := range parameters {
+			for k := i; k < parameters; k++ {
+				stated.SetSym(i, k, stated.At(i, k)+u.covariance.At(i, k)/trials/math.Pow(math.Max(1, u.spread), 2))
+			}
+		}
+	}
+	var mean lens
+	for _, v := range values {
+		for i := range mean {
+			mean[i] += v[i] / trials
+		}
+	}
+	for i := range parameters {
+		for k := range i + 1 {
+			sum := 0.0
+			for _, v := range values {
+				sum += (v[i] - mean[i]) * (v[k] - mean[k]) / (trials - 1)
+			}
+			size := math.Sqrt(stated.At(i, i) * stated.At(k, k))
+			// a correlation of 150 draws scatters by at most 1/sqrt(150), a variance
+			// by sqrt(2/150): four of these, and what the prior holds back of the
+			// scatter (k2, k3, the board's shape)
+			const tol = 4*0.082 + 0.1
+			assert.InDelta(t, stated.At(i, k)/size, sum/size, tol, "%d %d", i, k)
+		}
+	}
+}

@@ -1,0 +1,57 @@
+package calibrate
+
+import (
+	"image"
+	"math"
+
+	"ecart/geometry"
+)
+
+// grey is a picture of one channel, 8 bits, row by row without gaps.
+type grey struct {
+	pix  []byte
+	w, h int
+}
+
+// toGrey weighs the colours as television does (ITU-R BT.601), (0, 0) being
+// the top left pixel whatever the picture's bounds.
+func toGrey(img image.Image) *grey {
+	b := img.Bounds()
+	g := &grey{make([]byte, b.Dx()*b.Dy()), b.Dx(), b.Dy()}
+	switch p := img.(type) {
+	case *image.Gray:
+		for y := range g.h {
+			copy(g.pix[y*g.w:(y+1)*g.w], p.Pix[p.PixOffset(b.Min.X, b.Min.Y+y):])
+		}
+	case *image.RGBA:
+		for y := range g.h {
+			row := p.Pix[p.PixOffset(b.Min.X, b.Min.Y+y):]
+			for x := range g.w {
+				g.pix[y*g.w+x] = luma(uint32(row[4*x]), uint32(row[4*x+1]), uint32(row[4*x+2]))
+			}
+		}
+	default:
+		for y := range g.h {
+			for x := range g.w {
+				r, gr, bl, _ := img.At(b.Min.X+x, b.Min.Y+y).RGBA()
+				g.pix[y*g.w+x] = luma(r>>8, gr>>8, bl>>8)
+			}
+		}
+	}
+	return g
+}
+
+func luma(r, g, b uint32) byte { return byte((19595*r + 38470*g + 7471*b + 1<<15) >> 16) }
+
+// at is the grey value between pixels, bilinear; NaN outside the picture.
+func (g *grey) at(p geometry.Point) float64 {
+	x, y := math.Floor(p.X), math.Floor(p.Y)
+	i, k := int(x), int(y)
+	if i < 0 || k < 0 || i+1 >= g.w || k+1 >= g.h {
+		return math.NaN()
+	}
+	u, v := p.X-x, p.Y-y
+	o := k*g.w + i
+	a, b, c, d := float64(g.pix[o]), float64(g.pix[o+1]), float64(g.pix[o+g.w]), float64(g.pix[o+g.w+1])
+	return (a*(1-u)+b*u)*(1-v) + (c*(1-u)+d*u)*v
+}

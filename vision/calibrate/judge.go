@@ -1,0 +1,130 @@
+package calibrate
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// What makes a picture, or a set of them, worth taking again; common practice.
+const (
+	wantedPictures = 8
+
+	blurTimes  = 2.0  // as wide as the other pictures' edges,
+	blurLeast  = 3.0  // and as many pixels wide, or
+	blurSquare = 0.25 // this share of a square, beyond which a corner is no cross
+
+	smallSquare = 8.0 // px from corner to corner
+
+	leaning     = 20.0 // degrees of tilt that tell a focal length
+	wantLeaning = 4    // pictures that lean so
+	oneWay      = 0.12 // sine: leaning the other way, root mean square, by less than 7 degrees
+
+	unknown = 0.001 // of the shorter side: a lens known less well somewhere shows in an angle there
+
+	bent = 3.0 // of the prior's deviation: a board this bowed is not what was allowed for
+)
+
+// judge says what to take again and why.
+func (r *Result) judge(u *bundle) {
+	used := r.used()
+	r.Coverage = r.cover()
+	var edge []float64
+	var residual []float64
+	for _, v := range used {
+		edge, residual = append(edge, v.EdgePx), append(residual, v.ResidualPx)
+	}
+	usualEdge, usual := median(edge), median(residual)
+	for i := range r.Pictures {
+		v := &r.Pictures[i]
+		v.Retake = r.fault(v, usualEdge, usual)
+	}
+	say := func(format string, a ...any) { r.Advice = append(r.Advice, fmt.Sprintf(format, a...)) }
+	if n := len(used); n < wantedPictures {
+		say("%d pictures are few: take ten or so", n)
+	}
+	lean := 0
+	for _, v := range used {
+		if v.Tilt.Degrees() >= leaning {
+			lean++
+		}
+	}
+	switch weak := weakLean(u); {
+	case lean < min(wantLeaning, len(used)):
+		say("the board leans by more than %.0f degrees in %d of %d pictures: lean it 20 to 45 degrees, to each side, and up and down", leaning, lean, len(used))
+	case weak < oneWay:
+		say("the board leans one way only: lean it to the sides as well as up and down")
+	}
+	var missing []string
+	worst := 0.0
+	for _, p := range r.Coverage.Missing {
+		if p.BendStandard > unknown*float64(min(r.Lens.Width, r.Lens.Height)) {
+			missing, worst = append(missing, p.Name), math.Max(worst, p.BendStandard)
+		}
+	}
+	if len(missing) > 0 {
+		known := fmt.Sprintf("known to %.2g px only", worst)
+		if math.IsInf(worst, 1) {
+			known = "not known"
+		}
+		say("the board has hardly been in the %s of the picture, where the lens is %s: hold it there", joined(missing), known)
+	}
+	if untold := r.untold(); len(untold) > 0 {
+		say("%s cannot be told from these pictures and lean on what lenses usually have; bring the board to the edges of the picture", joined(untold))
+	}
+	if bow := r.Sheet.Bow; bow > bent*priorBow && bow > 2*r.Sheet.BowStandard {
+		say("the board is not flat, its ends %.1f %% of its half length off: stick it on something stiff", 100*bow)
+	}
+}
+
+func (r *Result) fault(v *View, usualEdge, usual float64) string {
+	if v.Corners == nil {
+		return "the board is not found as a whole: keep all of it in the picture, with some white around it"
+	}
+	var spacing []float64
+	for i := range v.Corners {
+		spacing = append(spacing, r.Board.spacing(v.Corners, i))
+	}
+	square := median(spacing)
+	blurred := v.EdgePx > blurLeast && (v.EdgePx > blurTimes*usualEdge || v.EdgePx > blurSquare*square)
+	switch {
+	case blurred:
+		return fmt.Sprintf("blurred: its edges are %.1f px wide; hold still, with more light", v.EdgePx)
+	case !v.Used:
+		return fmt.Sprintf("its corners lie %.2g px off, those of the others %.2g: the board or the camera moved, or the board flexed", v.ResidualPx, usual)
+	case square < smallSquare:
+		return fmt.Sprintf("the board is small in it, %.0f px a square: come nearer", square)
+	}
+	return ""
+}
+
+// untold are the distortion terms that the pictures do not tell.
+func (r *Result) untold() []string {
+	var names []string
+	for _, p := range r.Parameters {
+		if !p.Told {
+			names = append(names, p.Name)
+		}
+	}
+	return names
+}
+
+// weakLean is how far the board leans in the direction in which it leans least:
+// the smaller root mean square of the normal's components across the line of
+// sight.
+func weakLean(u *bundle) float64 {
+	var xx, xy, yy float64
+	n := float64(len(u.poses))
+	for i := range u.poses {
+		x, y := u.poses[i].r[0][2], u.poses[i].r[1][2]
+		xx, xy, yy = xx+x*x/n, xy+x*y/n, yy+y*y/n
+	}
+	return math.Sqrt(math.Max(0, (xx+yy)/2-math.Hypot((xx-yy)/2, xy)))
+}
+
+func joined(words []string) string {
+	if n := len(words); n > 1 {
+		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+	}
+	return strings.Join(words, "")
+}

@@ -1,0 +1,122 @@
+package calibrate
+
+import (
+	"image"
+	"math"
+	"slices"
+
+	"ecart/geometry"
+)
+
+// Picture is what was seen of a board in one picture.
+type Picture struct {
+	Name          string
+	Width, Height int              // px
+	Corners       []geometry.Point // inner corners as [Find] gives them, px; nil: not found
+	EdgePx        float64          // how wide the edges of its squares are, 10 to 90 % of the step; NaN unknown
+}
+
+// Look finds a board in a picture, and measures how sharp it is.
+func Look(name string, img image.Image, b Board) (Picture, error) {
+	return look(name, img, b, find)
+}
+
+// Glance is Look for one of many frames: it gives up sooner where there is no
+// board.
+func Glance(name string, img image.Image, b Board) (Picture, error) {
+	return look(name, img, b, func(g *grey, b Board) ([]geometry.Point, error) {
+		return findAt(g, b, searchSide, false)
+	})
+}
+
+func look(name string, img image.Image, b Board, find func(*grey, Board) ([]geometry.Point, error)) (Picture, error) {
+	p := Picture{Name: name, Width: img.Bounds().Dx(), Height: img.Bounds().Dy(), EdgePx: math.NaN()}
+	if err := b.check(); err != nil {
+		return p, err
+	}
+	g := toGrey(img)
+	var err error
+	if p.Corners, err = find(g, b); err != nil {
+		return p, err
+	}
+	if p.Corners != nil {
+		p.EdgePx = g.edges(b, p.Corners)
+	}
+	return p, nil
+}
+
+// edges is how wide the edges between squares are, in the direction in which
+// they are wider: a picture that moved is blurred along its motion.
+func (g *grey) edges(b Board, corners []geometry.Point) float64 {
+	var across, down []float64
+	for i, p := range corners {
+		c, r := i%b.Columns, i/b.Columns
+		reach := 0.4 * b.spacing(corners, i) // stays within the two squares
+		if c < b.Columns-1 {
+			down = append(down, g.edge(p, corners[i+1], reach))
+		}
+		if r < b.Rows-1 {
+			across = append(across, g.edge(p, corners[i+b.Columns], reach))
+		}
+	}
+	return math.Max(median(across), median(down))
+}
+
+// edge is the width of the edge between two corners, from 10 to 90 % of its
+// step, across its middle; NaN where there is no step. For a step that is blurred
+// as by a normal distribution, F from 0 to 1,
+//
+//	integral F (1 - F) dx = sigma / sqrt(pi)
+//
+// and 10 to 90 % is 2.563 sigma.
+func (g *grey) edge(a, b geometry.Point, reach float64) float64 {
+	const (
+		step = 0.25 // px
+		ends = 0.2  // the share of the reach at either end that is black or white
+		flat = 20   // grey values: less is no edge
+	)
+	n := int(reach / step)
+	normal := b.Sub(a).Unit().Perp()
+	middle := a.Mid(b)
+	values := make([]float64, 0, 2*n+1)
+	for i := -n; i <= n; i++ {
+		values = append(values, g.at(middle.Add(normal.Scale(float64(i)*step))))
+	}
+	few := max(1, int(ends*float64(n)))
+	if len(values) < 2*few+1 {
+		return math.NaN()
+	}
+	low, high := mean(values[:few]), mean(values[len(values)-few:])
+	if !(math.Abs(high-low) >= flat) {
+		return math.NaN()
+	}
+	sum := 0.0
+	for _, v := range values {
+		f := (v - low) / (high - low)
+		sum += f * (1 - f) * step
+	}
+	return 2.563 * math.Sqrt(math.Pi) * math.Max(0, sum)
+}
+
+func mean(v []float64) float64 {
+	sum := 0.0
+	for _, x := range v {
+		sum += x
+	}
+	return sum / float64(len(v))
+}
+
+// median leaves out what is not a number; NaN of none.
+func median(v []float64) float64 {
+	var s []float64
+	for _, x := range v {
+		if !math.IsNaN(x) {
+			s = append(s, x)
+		}
+	}
+	if len(s) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(s)
+	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
+}

@@ -1,0 +1,125 @@
+package calibrate
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Paper is a sheet to print on, upright.
+type Paper struct {
+	Name              string
+	WidthMm, HeightMm float64
+}
+
+// papers are those of ISO 216 and ANSI/ASME Y14.1.
+var papers = []Paper{{"a4", 210, 297}, {"letter", 215.9, 279.4}, {"a3", 297, 420}}
+
+// ParsePaper finds a paper by its name. The error has a Hint.
+func ParsePaper(name string) (Paper, error) {
+	var names []string
+	for _, p := range papers {
+		if strings.EqualFold(p.Name, name) {
+			return p, nil
+		}
+		names = append(names, p.Name)
+	}
+	return Paper{}, wrong("give "+strings.Join(names[:len(names)-1], ", ")+" or "+names[len(names)-1], "there is no paper %q here", name)
+}
+
+// What is left around the board, mm: white that the finder needs and printers do
+// not reach, and room for the lines to measure and the words.
+const (
+	leaveTop    = 8.0
+	leaveRight  = 10.0
+	leaveLeft   = 15.0
+	leaveBottom = 21.0
+)
+
+// leastSquare is the smallest square that is worth printing, mm.
+const leastSquare = 4.0
+
+// checkMm is how long the lines to measure are.
+const checkMm = 100.0
+
+// Print is a board laid out on a sheet of paper, in millimetres from its top
+// left corner, x right and y down.
+type Print struct {
+	Board             Board // with the side of its squares
+	WidthMm, HeightMm float64
+	left, top         float64 // of the squares
+	strokes           []stroke
+	words             []word
+}
+
+// stroke is a thin line.
+type stroke struct{ x0, y0, x1, y1 float64 }
+
+// word is a line of text with its base line at y, beginning at x.
+type word struct {
+	x, y, size float64
+	text       string
+}
+
+const strokeMm = 0.2
+
+// NewPrint lays a board out on a paper, turned so that it fits better. Where the
+// side of a square is not known, it is the largest that fits in whole
+// millimetres. A board that does not fit is refused with the largest that does.
+func NewPrint(b Board, p Paper) (*Print, error) {
+	if err := b.check(); err != nil {
+		return nil, err
+	}
+	across, down := float64(b.Columns+1), float64(b.Rows+1) // squares
+	largest := func(w, h float64) float64 {
+		return math.Min((w-leaveLeft-leaveRight)/across, (h-leaveTop-leaveBottom)/down)
+	}
+	w, h := p.WidthMm, p.HeightMm
+	if largest(h, w) > largest(w, h) {
+		w, h = h, w
+	}
+	most := math.Floor(10*largest(w, h)+1e-9) / 10
+	if most < leastSquare {
+		return nil, wrong("take a board of fewer corners, or a larger paper", "a board of %s does not fit on %s: its squares would have %.1f mm", b, p.Name, math.Max(0, most))
+	}
+	if b.SquareMm == 0 {
+		b.SquareMm = math.Floor(most)
+	}
+	if b.SquareMm > most {
+		return nil, wrong(fmt.Sprintf("the largest square that fits is %.4gmm; or take a larger paper", most),
+			"a board of %s with squares of %.4g mm does not fit on %s", b, b.SquareMm, p.Name)
+	}
+	if b.SquareMm < leastSquare {
+		return nil, wrong(fmt.Sprintf("give from %gmm to %.4gmm", leastSquare, most), "squares of %.4g mm are too small to be found in a picture", b.SquareMm)
+	}
+	out := &Print{Board: b, WidthMm: w, HeightMm: h}
+	out.left = math.Max(leaveLeft, (w-across*b.SquareMm)/2)
+	out.left = math.Min(out.left, w-leaveRight-across*b.SquareMm)
+	out.top = leaveTop + (h-leaveTop-leaveBottom-down*b.SquareMm)/2
+	out.check()
+	return out, nil
+}
+
+// check adds the two lines to measure, and says what the sheet is.
+func (p *Print) check() {
+	const (
+		in   = 7.5 // from the edge of the paper
+		tick = 1.5 // to either side
+		text = 3.0
+	)
+	y := p.HeightMm - leaveBottom + 7
+	p.strokes = append(p.strokes,
+		stroke{leaveLeft, y, leaveLeft + checkMm, y}, stroke{leaveLeft, y - tick, leaveLeft, y + tick}, stroke{leaveLeft + checkMm, y - tick, leaveLeft + checkMm, y + tick})
+	top := (p.HeightMm - leaveBottom - checkMm) / 2
+	p.strokes = append(p.strokes,
+		stroke{in, top, in, top + checkMm}, stroke{in - tick, top, in + tick, top}, stroke{in - tick, top + checkMm, in + tick, top + checkMm})
+	p.words = []word{
+		{leaveLeft + checkMm + 3, y + 1, text, "this line is 100 mm long: measure it, and the one at the left"},
+		{leaveLeft, y + 5.5, text, fmt.Sprintf("board of %s inner corners, squares of %.4g mm; print at 100 %%, not fitted to the page", p.Board, p.Board.SquareMm)},
+		{leaveLeft, y + 9.5, text, "stick it on something flat and stiff"},
+	}
+}
+
+// square says whether the square of a column and a row is black; the top left
+// one is.
+func square(col, row int) bool { return (col+row)%2 == 0 }
