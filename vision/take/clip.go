@@ -27,8 +27,9 @@ func (t *Take) openClip(ctx context.Context) error {
 			return err
 		}
 	}
-	t.threads = threads(stream.Width, stream.Height, stream.Bits)
-	r.threads = t.threads
+	t.frameThreads = threads(stream.Width, stream.Height, stream.Bits, frameMemory)
+	t.streamThreads = threads(stream.Width, stream.Height, stream.Bits, streamMemory)
+	r.threads = t.frameThreads
 	t.clock = clock{stream.TimeNum, stream.TimeDen}
 	t.info.Codec, t.info.BitDepth, t.info.HDR = stream.Codec, stream.Bits, stream.HDR
 
@@ -99,7 +100,7 @@ func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
 		return t.count(ctx, r, s, stream)
 	}
 	r.index.startAt(s.PTS)
-	r.shown = 0
+	r.shown, r.expected, r.spoilt = 0, 1, nil
 	return nil
 }
 

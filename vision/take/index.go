@@ -27,6 +27,7 @@ type key struct {
 type index struct {
 	frames []stamp // in the order of showing; pos is unused where counted
 	all    []stamp // every packet by pts, those that are not shown among them
+	order  []int64 // time stamps of all packets in decoding order
 	keys   []key   // in decoding order, their time stamps rising
 	start  key     // the first packet
 
@@ -86,7 +87,7 @@ func readIndex(ctx context.Context, clip *av.Clip) (*index, error) {
 	}
 	x.start = key{stamp{packets[0].pts, 0}, packets[0].dts}
 	if stream.NoTimes || stream.Interlaced || stream.Container == "avi" || !slices.Contains(numbered, stream.Codec) || !x.fill(packets) {
-		x.counted, x.frames, x.all, x.keys = true, nil, nil, nil
+		x.counted, x.frames, x.all, x.order, x.keys = true, nil, nil, nil, nil
 	}
 	return x, nil
 }
@@ -122,12 +123,12 @@ func (x *index) fill(packets []packet) bool {
 			}
 		}
 	}
-	x.all = make([]stamp, len(packets))
+	x.all, x.order = make([]stamp, len(packets)), make([]int64, len(packets))
 	for i, p := range packets {
 		if p.pts == av.NoTime {
 			return false
 		}
-		x.all[i] = stamp{p.pts, i}
+		x.all[i], x.order[i] = stamp{p.pts, i}, p.pts
 	}
 	slices.SortStableFunc(x.all, func(a, b stamp) int { return cmp.Compare(a.pts, b.pts) })
 	for rank, s := range x.all {

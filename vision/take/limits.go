@@ -15,9 +15,12 @@ const (
 	// maxStill bounds the file of a still, which is read whole.
 	maxStill = 1 << 30
 
-	// threadMemory is what frame threads may hold in pictures beyond what one thread needs.
-	// With the reference pictures of a 4K clip in 10 bits it stays under 400 MB.
-	threadMemory = 100 << 20
+	// frameMemory and streamMemory are what decoding threads may hold in pictures, one each, for
+	// a single frame and for a run of them: a 4K picture of 10 bits takes 25 MB. What else is held
+	// is 150 to 250 MB at 4K: reference pictures, the frame, its colours. A single frame has little
+	// to gain from threads, and whoever asks for it draws on it.
+	frameMemory  = 30 << 20
+	streamMemory = 60 << 20
 )
 
 // checkSize refuses a picture that is empty or too large.
@@ -33,12 +36,12 @@ func checkSize(name string, w, h int) error {
 }
 
 // threads is the number of decoding threads for pictures of w by h with the given bits per
-// sample: one more than there are processors, as FFmpeg itself chooses, but no more than
-// threadMemory holds.
-func threads(w, h, bits int) int {
-	bytes := w * h * 3 / 2
+// sample: one more than there are processors, as FFmpeg itself chooses, but no more than fit into
+// memory, in bytes.
+func threads(w, h, bits, memory int) int {
+	picture := max(w*h*3/2, 1)
 	if bits > 8 {
-		bytes *= 2
+		picture *= 2
 	}
-	return max(1, min(runtime.NumCPU()+1, 16, threadMemory/max(bytes, 1)))
+	return max(1, min(runtime.NumCPU()+1, 16, memory/picture))
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"io"
-	"math"
 
 	"ecart/vision/internal/av"
 )
@@ -20,10 +19,8 @@ type reader struct {
 	shown int  // number of the frame last put out, -1 none
 	ended bool // no packet is left
 
-	damaged     bool // the decoder met damage, and
-	damagedTill int64
-	forever     bool // no clean start comes after it
-	latest      int64
+	expected int    // number of the frame that should come next
+	spoilt   []span // what damage has been met since decoding last started
 }
 
 // near is how many frames are decoded rather than jumped over: a seek restarts the decoder's
@@ -70,7 +67,7 @@ func (r *reader) rewind() error {
 
 // stand forgets what was decoded; the next packet comes after place fed.
 func (r *reader) stand(fed int) {
-	r.fed, r.shown, r.ended, r.damaged = fed, -1, false, false
+	r.fed, r.shown, r.expected, r.ended, r.spoilt = fed, -1, 0, false, nil
 }
 
 // seek stands before the key, ready to feed it. It reports false where the container does not
@@ -91,7 +88,8 @@ func (r *reader) seek(k key) bool {
 				if r.clip.Send() != nil {
 					return false
 				}
-				r.fed, r.latest = k.pos, k.pts
+				r.fed = k.pos
+				r.expected, _ = r.index.find(k.pts)
 				return true
 			}
 			if r.index.place(p.PTS) > k.pos {
@@ -108,25 +106,36 @@ func (r *reader) next() (av.Shown, error) {
 		s, err := r.clip.Receive()
 		switch {
 		case err == nil:
-			r.latest = s.PTS
-			if s.Damaged {
-				r.damage(s.PTS)
-			}
-			if r.index.counted {
-				r.shown++
-			} else if i, ok := r.index.find(s.PTS); ok {
-				r.shown = i
-			}
+			r.note(s)
 			return s, nil
 		case errors.Is(err, io.EOF):
 			return av.Shown{}, io.EOF
 		case !errors.Is(err, av.ErrAgain):
-			r.damage(r.ahead())
+			r.failed()
 		}
 		if err := r.feed(); err != nil {
 			return av.Shown{}, err
 		}
 	}
+}
+
+// note keeps account of a picture that has come out.
+func (r *reader) note(s av.Shown) {
+	if s.Damaged {
+		r.spoil(s.PTS, s.PTS)
+	}
+	if r.index.counted {
+		r.shown++
+		return
+	}
+	i, ok := r.index.find(s.PTS)
+	if !ok {
+		return
+	}
+	if i > r.expected { // those between did not come, and later ones may have been made from them
+		r.spoil(r.index.frames[r.expected].pts, r.index.frames[r.expected].pts)
+	}
+	r.shown, r.expected = i, max(r.expected, i+1)
 }
 
 // feed hands one more packet to the decoder, or tells it that there is none.
@@ -137,38 +146,17 @@ func (r *reader) feed() error {
 	if r.fed+1 < r.index.packets {
 		if _, err := r.clip.Read(); err == nil {
 			r.fed++
-			if err := r.clip.Send(); err != nil {
-				r.damage(r.ahead())
+			if r.clip.Send() != nil {
+				r.failed()
 			}
 			return nil
 		}
 	}
 	r.ended = true
-	return r.clip.Drain()
-}
-
-// damage marks the pictures up to the first clean start after pts.
-func (r *reader) damage(pts int64) {
-	r.damaged = true
-	var more bool
-	r.damagedTill, more = r.index.keyAfter(pts)
-	r.forever = !more
-}
-
-// ahead is a time stamp that no picture fed so far is shown after: the decoder works ahead of
-// what it has put out, and does not say which packet an error belongs to.
-func (r *reader) ahead() int64 {
-	if i := r.fed + maxReorder; i < len(r.index.all) {
-		return max(r.latest, r.index.all[i].pts)
+	if r.clip.Drain() != nil {
+		r.failed()
 	}
-	return math.MaxInt64
-}
-
-func (r *reader) isDamaged(pts int64) bool {
-	if r.damaged && !r.forever && pts >= r.damagedTill {
-		r.damaged = false
-	}
-	return r.damaged
+	return nil
 }
 
 // current says which frame the picture last put out is, false where it is none.

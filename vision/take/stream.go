@@ -21,7 +21,7 @@ func (t *Take) Stream(ctx context.Context, from int, fn func(*Frame) error) erro
 	if t.still != nil {
 		return fn(t.stillFrame())
 	}
-	r, err := t.acquire()
+	r, err := t.acquire(t.streamThreads)
 	if err != nil {
 		return err
 	}
@@ -81,5 +81,5 @@ func (t *Take) decode(ctx context.Context, r *reader, from int, queue chan<- *Fr
 	if errors.Is(err, io.EOF) {
 		return nil
 	}
-	return err
+	return t.reread(ctx, err)
 }

@@ -25,7 +25,8 @@ type Take struct {
 	clock   clock
 	usual   float64 // ticks between frames, 0 unknown
 	stretch float64 // stored intervals over true ones
-	threads int
+
+	frameThreads, streamThreads int
 
 	mu      sync.Mutex // one Frame at a time
 	last    *Frame
@@ -141,7 +142,7 @@ func (t *Take) Frame(ctx context.Context, i int) (*Frame, error) {
 	if t.missing[i] {
 		return nil, t.cannot(i)
 	}
-	r, err := t.acquire()
+	r, err := t.acquire(t.frameThreads)
 	if err != nil {
 		return nil, err
 	}
@@ -152,7 +153,7 @@ func (t *Take) Frame(ctx context.Context, i int) (*Frame, error) {
 		return nil, t.cannot(i)
 	}
 	if err != nil {
-		return nil, err
+		return nil, t.reread(ctx, err)
 	}
 	f, err := t.grab(r, s, i)
 	if err != nil {
@@ -195,8 +196,8 @@ func (t *Take) cannot(i int) *Error {
 		"frame %d of %q (at %.3f s) cannot be decoded: the file is damaged there", i, t.info.Name, t.Time(i).Seconds())
 }
 
-// acquire lends the reader that stands idle, or a new one.
-func (t *Take) acquire() (*reader, error) {
+// acquire lends the reader that stands idle, or a new one where that has too few threads.
+func (t *Take) acquire(threads int) (*reader, error) {
 	t.idleMu.Lock()
 	r, closed := t.idle, t.closed
 	t.idle = nil
@@ -204,14 +205,25 @@ func (t *Take) acquire() (*reader, error) {
 	if closed {
 		return nil, wrong("open it again", "%q has been closed", t.info.Name)
 	}
-	if r != nil {
+	if r != nil && r.threads >= threads {
 		return r, nil
 	}
-	r, err := openReader(t.path, t.threads, t.index)
+	if r != nil {
+		r.close()
+	}
+	r, err := openReader(t.path, threads, t.index)
 	if err != nil {
-		return nil, wrong("check that the file is still there", "%q cannot be read again", t.info.Name).because(err)
+		return nil, t.reread(context.Background(), err)
 	}
 	return r, nil
+}
+
+// reread says that the file could be opened once and not again, unless it is ctx that has ended.
+func (t *Take) reread(ctx context.Context, err error) error {
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	return wrong("check that the file is still there", "%q cannot be read again", t.info.Name).because(err)
 }
 
 // release takes a reader back.
