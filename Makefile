@@ -30,7 +30,7 @@ check: setup-test
 	CGO_ENABLED=0 $(GO) vet ./geometry/... ./cmd/internal/reading ./cmd/internal/rulebook
 
 bench: setup-test
-	$(GO) test -run '^$$' -bench . -benchtime 1x ./...
+	$(GO) test -run '^$$' -bench . ./...
 
 clean:
 	rm -rf bin out .cache
