@@ -21,11 +21,14 @@ func (m *model) gradient() []float64 {
 		eye, z := plane.Eye(m.focalLength(x), m.principal)
 		v.Principal, v.InverseFocal = geometry.Point{X: eye.X, Y: -eye.Y}, 1/z
 	}
+	var ahead float64
+	if m.aheadAt > 0 {
+		ahead = x[m.aheadAt]
+	}
 	var pts, seen [maxPoints]geometry.Point
 	var by [maxPoints]camera.Derivatives
 	var on [maxPoints]camera.PlanePoint
 	for i := range n {
-		p := x[perPoint*i:]
 		late := geometry.Vec{}
 		if m.movement != nil {
 			late = m.skew[i].Scale(x[m.peakAt+2])
@@ -36,18 +39,28 @@ func (m *model) gradient() []float64 {
 			on[i] = plane.Differentiate(at)
 			at = geometry.Point{X: on[i].At.X, Y: -on[i].At.Y}
 		}
-		pts[i], by[i] = v.Differentiate(at, p[4]*m.stature)
+		pts[i], by[i] = v.Differentiate(at, ahead+x[m.depthAt+i]*m.stature)
 	}
 	var partial [maxPoints]geometry.Vec
 	m.bound.Partials(pts[:n], partial[:n])
 
+	// all depths grow with the body as the view makes it larger
+	growth := m.growth(&pts)
+	var deeper float64
+	for i := range n {
+		deeper += partial[i].Dot(by[i].Z) * x[m.depthAt+i] * m.stature
+	}
 	var eye [3]float64 // by the principal point's x and y and the inverse focal length
 	var corner [4]geometry.Vec
 	for i := range n {
 		d, q := by[i], g[perPoint*i:]
+		q[2], q[3] = m.perMm*partial[i].X, m.perMm*partial[i].Y
+		partial[i] = partial[i].Add(growth[i].Scale(deeper))
 		image := geometry.Vec{X: partial[i].Dot(d.PixelX), Y: partial[i].Dot(d.PixelY)}
-		q[2], q[3] = image.X, image.Y
-		q[4] = partial[i].Dot(d.Z) * m.stature
+		g[m.depthAt+i] = partial[i].Dot(d.Z) * m.stature
+		if m.aheadAt > 0 {
+			g[m.aheadAt] += partial[i].Dot(d.Z)
+		}
 		g[m.turns] += partial[i].Dot(d.Roll)
 		g[m.turns+1] += partial[i].Dot(d.Pitch)
 		g[m.turns+2] += partial[i].Dot(d.Yaw)

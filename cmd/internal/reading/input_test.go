@@ -84,7 +84,7 @@ func TestPriorsFile(t *testing.T) {
 	assert.Equal(t, 12.0, p.Landmark.SDMm["shoulder"], "what is not named stays")
 	p, err = ParsePriors("mine.yaml", []byte("schema: ecart/priors/1\ndistance: {to_m: 30}\nlevel:\n"))
 	require.NoError(t, err)
-	assert.Equal(t, 3.0, p.Distance.FromM)
+	assert.Equal(t, DefaultPriors().Distance.FromM, p.Distance.FromM)
 	assert.Equal(t, 30.0, p.Distance.ToM)
 	assert.Equal(t, DefaultPriors().Level, p.Level)
 	_, err = ParsePriors("mine.yaml", PriorsFile())
@@ -110,8 +110,8 @@ func TestPriorsSayWhy(t *testing.T) {
 	for _, l := range geometry.Landmarks() {
 		assert.Positive(t, p.Landmark.SDMm[kindOf(l)], l)
 		for _, plane := range []string{"sagittal", "frontal"} {
-			_, sd := p.depth("pike", plane, l)
-			assert.Positive(t, sd, l)
+			_, cov := p.depths(geometry.Measure{Plane: plane}, []string{l})
+			assert.Positive(t, cov.At(0, 0), l)
 		}
 	}
 }

@@ -25,16 +25,18 @@ const (
 
 const (
 	maxPoints = 4 // a measure has no more
-	perPoint  = 5 // inputs of one landmark
+	perPoint  = 4 // inputs of one landmark
+	perMark   = 2 // blocks of one landmark
 )
 
 // model is a measure bound to the marks of one frame under a camera: it turns
 // a vector of inputs into an angle in degrees.
 //
-// The inputs are, for each landmark: its pixel (2), its landmark error in image
-// units (2) and its depth as a part of stature (1). Then roll, pitch and yaw in
-// radians, and what of the rest is not known: perspective (1), the lens (1 or
-// 9), the corners' pixels (8), the last two as differences from their means.
+// The inputs are, for each landmark: its pixel (2), its landmark error in mm
+// (2). Then the landmarks' depths as parts of stature (1 each), the scale as
+// a part of its mean, roll, pitch and yaw in radians, and what of the rest is not known: perspective (1), the
+// lens (1 or 9), the corners' pixels (8), the last two as differences from their
+// means.
 type model struct {
 	*setup
 	bound     geometry.Bound
@@ -44,11 +46,14 @@ type model struct {
 	reference geometry.Point                 // image units
 	stature   float64                        // image units
 	statureMm float64
+	perMm     float64  // image units per mm, mean
+	pairs     [][2]int // marks between which the body fixes the length
+	length    float64  // of the pairs together at the means; 0 where the scale does not follow from them
 	about     geometry.Angle
 	blocks    []uncertainty.Block
 
 	// places of the inputs; 0 where there are none
-	turns, perspectiveAt, lensAt, cornersAt, peakAt int
+	depthAt, scaleAt, turns, perspectiveAt, lensAt, cornersAt, aheadAt, peakAt int
 
 	movement *Movement
 	skew     [maxPoints]geometry.Vec // px per second of readout
@@ -65,15 +70,18 @@ func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry
 		}
 		image[name] = at
 	}
-	m.stature = statureInUnits(b, image, q.Priors)
+	m.stature = statureInUnits(append(b.Landmarks(), b.Deciders()...), image, q.Priors)
 	statureSD := q.Priors.Stature.SDMm
 	m.statureMm = q.Priors.Stature.MeanMm
 	if q.StatureMm > 0 {
 		m.statureMm, statureSD = q.StatureMm, q.Priors.Stature.GivenSDMm
 	}
-	unitsPerMm, unitsSD := m.stature/m.statureMm, statureSD/m.statureMm
+	m.perMm = m.stature / m.statureMm
+	scaleSD := statureSD / m.statureMm
 	if s.pxPerMm > 0 {
-		unitsPerMm, unitsSD = s.pxPerMm, s.scaleSD
+		m.perMm, scaleSD = s.pxPerMm, s.scaleSD
+	} else {
+		m.segments(q.Priors)
 	}
 	for i, n := range m.names {
 		p := marks[n]
@@ -84,41 +92,63 @@ func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry
 		m.marks[i], m.mean[i] = by, p.at
 		m.reference.X += image[n].X / float64(len(m.names))
 		m.reference.Y += image[n].Y / float64(len(m.names))
-		if err := m.addMark(p, n, measure, q.Priors, unitsPerMm*math.Hypot(1, unitsSD)); err != nil {
+		if err := m.addMark(p, n, q.Priors); err != nil {
 			return nil, err
 		}
 	}
+	if err := m.addDepths(measure, q.Priors); err != nil {
+		return nil, err
+	}
+	m.blocks = append(m.blocks, uncertainty.NewScalar(SourceLandmark, 1, scaleSD))
 	m.addMovement(q.Movement, q.Priors, m.addShared())
-	s.how[SourceLandmark] = fmt.Sprintf("where the bone is, in mm; %.2g px a mm", m.pixelsPerMm(unitsPerMm))
+	s.how[SourceLandmark] = fmt.Sprintf("where the bone is, in mm; %.2g px a mm", m.pixelsPerMm())
 	s.how[SourceDepth] = "the body is not flat"
-	m.about = m.angle(uncertainty.Means(m.blocks))
+	x := uncertainty.Means(m.blocks)
+	if m.plane != nil { // the body shows larger against a rectangle behind it
+		plane := m.drawnPlane(x)
+		_, z := plane.Eye(m.focalLength(x), m.principal)
+		m.stature *= 1 - x[m.aheadAt]/z
+	}
+	var pts [maxPoints]geometry.Point
+	m.points(x, &pts)
+	m.length = m.together(&pts)
+	m.about = m.angle(x)
 	if m.about != m.about {
 		return nil, fault("these marks give no angle", "the two ends of a line may lie on one spot; place them again")
 	}
 	return m, nil
 }
 
-// addMark adds one landmark's blocks. unitsPerMm carries the spread of the scale.
-func (m *model) addMark(p placed, name string, measure geometry.Measure, priors *Priors, unitsPerMm float64) error {
+// addMark adds one landmark's blocks.
+func (m *model) addMark(p placed, name string, priors *Priors) error {
 	placement, err := uncertainty.NewStudent(SourcePlacement, []float64{p.at.X, p.at.Y}, p.cov, p.freedom)
 	if err != nil {
 		return err
 	}
-	sd := priors.Landmark.SDMm[kindOf(name)] * unitsPerMm
+	sd := priors.Landmark.SDMm[kindOf(name)]
 	landmark, err := uncertainty.NewNormal(SourceLandmark, []float64{0, 0}, mat.NewSymDense(2, []float64{sd * sd, 0, 0, sd * sd}))
 	if err != nil {
 		return err
 	}
-	mean, spread := priors.depth(measure.Name, measure.Plane, name)
-	m.blocks = append(m.blocks, placement, landmark, uncertainty.NewScalar(SourceDepth, mean, spread))
+	m.blocks = append(m.blocks, placement, landmark)
 	m.how[SourcePlacement] = p.how
 	return nil
+}
+
+// addDepths adds the landmarks' depths, which vary together.
+func (m *model) addDepths(measure geometry.Measure, priors *Priors) error {
+	mean, cov := priors.depths(measure, m.names)
+	b, err := uncertainty.NewNormal(SourceDepth, mean, cov)
+	m.depthAt = perPoint * len(m.names)
+	m.blocks = append(m.blocks, b)
+	m.scaleAt = m.depthAt + len(m.names)
+	return err
 }
 
 // addShared adds the blocks that all landmarks share, and returns where the next
 // input would stand.
 func (m *model) addShared() int {
-	at := perPoint * len(m.names)
+	at := m.scaleAt + 1
 	m.turns = at
 	m.blocks = append(m.blocks, m.roll, m.pitch, m.yaw)
 	at += 3
@@ -132,15 +162,16 @@ func (m *model) addShared() int {
 	add(m.perspective, &m.perspectiveAt)
 	add(m.lensBlock, &m.lensAt)
 	add(m.cornerBlock, &m.cornersAt)
+	add(m.ahead, &m.aheadAt)
 	return at
 }
 
 // pixelsPerMm is for people: with corners, image units are millimetres.
-func (m *model) pixelsPerMm(unitsPerMm float64) float64 {
+func (m *model) pixelsPerMm() float64 {
 	if m.plane != nil {
 		return m.scale
 	}
-	return unitsPerMm
+	return m.perMm
 }
 
 // angle is the measure's angle at the inputs, in its own range but for what a
@@ -177,6 +208,11 @@ func (m *model) points(x []float64, pts *[maxPoints]geometry.Point) {
 		eye, z := plane.Eye(m.focalLength(x), m.principal)
 		v.Principal, v.InverseFocal = geometry.Point{X: eye.X, Y: -eye.Y}, 1/z
 	}
+	var images [maxPoints]geometry.Point
+	var ahead float64
+	if m.aheadAt > 0 {
+		ahead = x[m.aheadAt]
+	}
 	mapper := v.Mapper()
 	for i := range m.names {
 		p := x[perPoint*i : perPoint*i+perPoint]
@@ -190,7 +226,22 @@ func (m *model) points(x []float64, pts *[maxPoints]geometry.Point) {
 			q := plane.At(at)
 			at = geometry.Point{X: q.X, Y: -q.Y}
 		}
-		pts[i] = mapper.Plane(geometry.Point{X: at.X + p[2], Y: at.Y + p[3]}, p[4]*m.stature)
+		pts[i] = mapper.Plane(at, ahead+x[m.depthAt+i]*m.stature)
+		images[i] = at
+	}
+	// a body seen more obliquely is larger than it shows, and so is all that is
+	// stated as a part of it
+	grown := m.grown(pts)
+	if grown != 1 {
+		for i := range m.names {
+			pts[i] = mapper.Plane(images[i], ahead+x[m.depthAt+i]*m.stature*grown)
+		}
+	}
+	scale := m.perMm * grown * math.Max(x[m.scaleAt], least)
+	for i := range m.names {
+		p := x[perPoint*i : perPoint*i+perPoint]
+		pts[i].X += p[2] * scale
+		pts[i].Y += p[3] * scale
 	}
 }
 
@@ -247,26 +298,4 @@ func (m *model) focalLength(x []float64) float64 {
 		scale = m.scale
 	}
 	return scale * math.Max(x[m.perspectiveAt], m.statureMm/2)
-}
-
-// statureInUnits is how long the athlete's stature would show: the largest that
-// any marked segment of the body says, since bending and looking obliquely only
-// shorten a segment. Where the body fixes none of them, the longest distance
-// between marks counts as half of it.
-func statureInUnits(b geometry.Bound, at map[string]geometry.Point, p *Priors) float64 {
-	names := append(b.Landmarks(), b.Deciders()...)
-	var best, longest float64
-	for i, a := range names {
-		for _, c := range names[:i] {
-			length := at[a].Sub(at[c]).Norm()
-			longest = math.Max(longest, length)
-			if f, ok := p.fraction(a, c); ok {
-				best = math.Max(best, length/f)
-			}
-		}
-	}
-	if best == 0 {
-		best = 2 * longest
-	}
-	return best
 }

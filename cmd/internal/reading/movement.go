@@ -118,7 +118,7 @@ func (m *model) addMovement(v *Movement, p *Priors, at int) {
 	}
 	m.movement = v
 	for i := range m.names {
-		place := &m.blocks[3*i]
+		place := &m.blocks[perMark*i]
 		*place = uncertainty.Fixed(SourcePlacement, place.Mean)
 	}
 	m.peakAt = at

@@ -48,6 +48,7 @@ type Priors struct {
 		YawDeg            float64 `yaml:"yaw_deg"`
 		PitchDeg          float64 `yaml:"pitch_deg"`
 		LevelHalfWidthDeg float64 `yaml:"level_half_width_deg"`
+		AheadM            float64 `yaml:"ahead_m"`
 		Reason            `yaml:",inline"`
 	} `yaml:"plane"`
 	Lens struct {
@@ -74,11 +75,19 @@ type Priors struct {
 		Reason  `yaml:",inline"`
 	} `yaml:"distance"`
 	Depth struct {
-		Sagittal map[string][2]float64 `yaml:"sagittal"`
-		Frontal  map[string][2]float64 `yaml:"frontal"`
-		HipSplit map[string][2]float64 `yaml:"hip-split"`
-		Reason   `yaml:",inline"`
+		Joint      map[string]float64 `yaml:"joint"`
+		SpreadPart float64            `yaml:"spread"`
+		Sagittal   Stand              `yaml:"sagittal"`
+		Frontal    Stand              `yaml:"frontal"`
+		Reason     `yaml:",inline"`
 	} `yaml:"depth"`
+}
+
+// Stand is how a body stands out of the plane of motion, seen from one side.
+type Stand struct {
+	Skin    map[string]float64 `yaml:"skin"`
+	LeanDeg map[string]float64 `yaml:"lean_deg"`
+	OutDeg  map[string]float64 `yaml:"out_deg"`
 }
 
 // Reason says why a figure is what it is, and where it comes from.
@@ -115,9 +124,12 @@ func ParsePriors(name string, data []byte) (*Priors, error) {
 	fill(&p.Segments.Fraction, built.Segments.Fraction)
 	fill(&p.Oblique.YawDeg, built.Oblique.YawDeg)
 	fill(&p.Oblique.PitchDeg, built.Oblique.PitchDeg)
-	fill(&p.Depth.Sagittal, built.Depth.Sagittal)
-	fill(&p.Depth.Frontal, built.Depth.Frontal)
-	fill(&p.Depth.HipSplit, built.Depth.HipSplit)
+	fill(&p.Depth.Joint, built.Depth.Joint)
+	for _, v := range []struct{ mine, built *Stand }{{&p.Depth.Sagittal, &built.Depth.Sagittal}, {&p.Depth.Frontal, &built.Depth.Frontal}} {
+		fill(&v.mine.Skin, v.built.Skin)
+		fill(&v.mine.LeanDeg, v.built.LeanDeg)
+		fill(&v.mine.OutDeg, v.built.OutDeg)
+	}
 	if err := p.check(); err != nil {
 		return nil, bad(err)
 	}
@@ -146,21 +158,23 @@ func (p *Priors) check() error {
 		"level half_width_deg": p.Level.HalfWidthDeg, "lens left_over": p.Lens.LeftOver, "focal given_sd": p.Focal.GivenSD,
 		"timing readout_from_s": p.Timing.ReadoutFromS, "timing readout_to_s": p.Timing.ReadoutToS,
 		"plane yaw_deg": p.Plane.YawDeg, "plane pitch_deg": p.Plane.PitchDeg, "plane level_half_width_deg": p.Plane.LevelHalfWidthDeg,
+		"plane ahead_m":   p.Plane.AheadM,
+		"depth spread":    p.Depth.SpreadPart,
 		"distance from_m": p.Distance.FromM, "distance to_m": p.Distance.ToM, "distance given_sd": p.Distance.GivenSD,
 	}
 	for _, m := range []struct {
 		name   string
 		values map[string]float64
-	}{{"landmark sd_mm", p.Landmark.SDMm}, {"segments fraction", p.Segments.Fraction}, {"oblique yaw_deg", p.Oblique.YawDeg}, {"oblique pitch_deg", p.Oblique.PitchDeg}} {
+	}{{"landmark sd_mm", p.Landmark.SDMm}, {"segments fraction", p.Segments.Fraction}, {"oblique yaw_deg", p.Oblique.YawDeg}, {"oblique pitch_deg", p.Oblique.PitchDeg},
+		{"depth sagittal lean_deg", p.Depth.Sagittal.LeanDeg}, {"depth frontal lean_deg", p.Depth.Frontal.LeanDeg}} {
 		for k, v := range m.values {
 			positive[m.name+" "+k] = v
 		}
 	}
-	for _, m := range []map[string][2]float64{p.Depth.Sagittal, p.Depth.Frontal, p.Depth.HipSplit} {
+	for _, m := range []map[string]float64{p.Depth.Joint, p.Depth.Sagittal.Skin, p.Depth.Frontal.Skin} {
 		for k, v := range m {
-			positive["depth "+k] = v[1]
-			if math.Abs(v[0]) > 1 {
-				return fmt.Errorf("depth %s lies outside the body: %v", k, v[0])
+			if !(v >= 0 && v < 0.5) {
+				return fmt.Errorf("depth %s lies outside the body: %v", k, v)
 			}
 		}
 	}
@@ -176,21 +190,6 @@ func (p *Priors) check() error {
 		return fmt.Errorf("timing readout_from_s %v is not below readout_to_s %v", p.Timing.ReadoutFromS, p.Timing.ReadoutToS)
 	}
 	return nil
-}
-
-// depth is the prior of how far a mark lies towards the camera.
-func (p *Priors) depth(measure, plane, landmark string) (mean, sd float64) {
-	kind := kindOf(landmark)
-	if measure == "hip-split" {
-		if d, ok := p.Depth.HipSplit[kind]; ok {
-			return d[0], d[1]
-		}
-	}
-	table := p.Depth.Sagittal
-	if strings.HasPrefix(plane, "frontal") {
-		table = p.Depth.Frontal
-	}
-	return table[kind][0], table[kind][1]
 }
 
 // fraction is the length between two landmarks as a part of stature; false

@@ -215,10 +215,7 @@ func (m *model) firstOrder(d uncertainty.Distribution) *FirstOrder {
 
 // place puts the marks and lines that were used into the reading.
 func (r *Reading) place(m *model, measured map[string]placed) {
-	perUnit := 1.0 // pixels to an image unit
-	if m.plane != nil {
-		perUnit = m.scale
-	}
+	perMm := m.pixelsPerMm()
 	for i, name := range append(slices.Clone(m.names), m.bound.Deciders()...) {
 		q := measured[name]
 		mark := Mark{Landmark: name, X: q.at.X, Y: q.at.Y, Placements: q.n}
@@ -226,7 +223,7 @@ func (r *Reading) place(m *model, measured map[string]placed) {
 			for b := range 2 {
 				mark.Covariance[a][b] = q.cov.At(a, b)
 				if i < len(m.names) {
-					mark.Covariance[a][b] += m.blocks[3*i+1].Covariance().At(a, b) * perUnit * perUnit
+					mark.Covariance[a][b] += m.blocks[perMark*i+1].Covariance().At(a, b) * perMm * perMm
 				}
 			}
 		}

@@ -82,7 +82,7 @@ func TestRootSixRule(t *testing.T) {
 	var gradient []float64
 	g := m.gradient()
 	for i := range m.names {
-		placement = append(placement, m.blocks[3*i])
+		placement = append(placement, m.blocks[perMark*i])
 		gradient = append(gradient, g[perPoint*i:perPoint*i+2]...)
 	}
 	want := DefaultPriors().Placement.SDPx / testLeg * math.Sqrt(6) * 180 / math.Pi
@@ -192,28 +192,46 @@ func TestAgainstPlainMonteCarlo(t *testing.T) {
 	r := read(t, q)
 	p := DefaultPriors()
 	rng := rand.New(rand.NewPCG(11, 12))
-	stature := testLeg / p.Segments.Fraction["hip-ankle"]
-	perMm := stature / p.Stature.MeanMm
+	d := p.Depth
+	const degree = math.Pi / 180
+	// leg, leg and trunk are 350, 350 and 205.06 px
+	parts := 2*p.Segments.Fraction["hip-ankle"] + p.Segments.Fraction["hip-shoulder"]
+	stature := (2*testLeg + math.Hypot(5, 205)) / parts
 	const n = 200_000
 	out := make([]float64, n)
 	for i := range out {
-		scale := perMm * math.Hypot(1, p.Stature.SDMm/p.Stature.MeanMm)
-		sy, cy := math.Sincos(rng.NormFloat64() * 10 * math.Pi / 180)
-		sp, cp := math.Sincos(rng.NormFloat64() * 5 * math.Pi / 180)
-		var plane [3][2]float64
+		tall := 1 + p.Stature.SDMm/p.Stature.MeanMm*rng.NormFloat64()
+		sy, cy := math.Sincos(rng.NormFloat64() * 10 * degree)
+		sp, cp := math.Sincos(rng.NormFloat64() * 5 * degree)
+		// the hip is on the near side; one leg is too, the other on the far one
+		skin := func(kind string) float64 { return d.Sagittal.Skin[kind] * (1 + d.SpreadPart*rng.NormFloat64()) }
+		side := rng.NormFloat64()
+		depth := [3]float64{d.Joint["hip"]*(1+d.SpreadPart*rng.NormFloat64()) + skin("hip")}
+		for k := 1; k < 3; k++ {
+			whole, shank := p.Segments.Fraction["hip-ankle"], p.Segments.Fraction["knee-ankle"]
+			depth[k] = skin("ankle") + side*(d.Joint["hip"]+whole*d.Sagittal.OutDeg["leg"]*degree) +
+				whole*d.Sagittal.LeanDeg["leg"]*degree*rng.NormFloat64() + shank*d.Sagittal.LeanDeg["shank"]*degree*rng.NormFloat64()
+			side = -side
+		}
+		var clicked, plane [3][2]float64
 		for k, pl := range q.Marks.Marks[:3] {
-			kind := kindOf(pl.Landmark)
-			lm := p.Landmark.SDMm[kind] * scale
-			x := pl.X - 960 + 1.5*rng.NormFloat64() + lm*rng.NormFloat64()
-			y := 540 - pl.Y + 1.5*rng.NormFloat64() + lm*rng.NormFloat64()
-			d := p.Depth.Sagittal[kind]
-			if v, ok := p.Depth.HipSplit[kind]; ok {
-				d = v
+			clicked[k] = [2]float64{pl.X - 960 + 1.5*rng.NormFloat64(), 540 - pl.Y + 1.5*rng.NormFloat64()}
+		}
+		seen := func(stature float64) {
+			for k, c := range clicked {
+				// x = X cos yaw + Z sin yaw; y = X sin pitch sin yaw + Y cos pitch - Z sin pitch cos yaw
+				z := stature * depth[k]
+				X := (c[0] - z*sy) / cy
+				plane[k] = [2]float64{X, (c[1] - X*sp*sy + z*sp*cy) / cp}
 			}
-			z := stature * (d[0] + d[1]*rng.NormFloat64())
-			// x = X cos yaw + Z sin yaw; y = X sin pitch sin yaw + Y cos pitch - Z sin pitch cos yaw
-			X := (x - z*sy) / cy
-			plane[k] = [2]float64{X, (y - X*sp*sy + z*sp*cy) / cp}
+		}
+		seen(stature)
+		grown := (math.Hypot(plane[1][0]-plane[0][0], plane[1][1]-plane[0][1]) + math.Hypot(plane[2][0]-plane[0][0], plane[2][1]-plane[0][1])) / (2 * testLeg)
+		seen(stature * grown)
+		for k, pl := range q.Marks.Marks[:3] {
+			mm := p.Landmark.SDMm[kindOf(pl.Landmark)] * tall * grown * stature / p.Stature.MeanMm
+			plane[k][0] += mm * rng.NormFloat64()
+			plane[k][1] += mm * rng.NormFloat64()
 		}
 		front := math.Atan2(plane[1][1]-plane[0][1], plane[1][0]-plane[0][0])
 		back := math.Atan2(plane[2][1]-plane[0][1], plane[2][0]-plane[0][0])

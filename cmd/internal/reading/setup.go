@@ -35,6 +35,7 @@ type setup struct {
 
 	lensBlock   *uncertainty.Block
 	cornerBlock *uncertainty.Block
+	ahead       *uncertainty.Block // of the rectangle towards the camera, mm, with corners
 	roll        uncertainty.Block
 	pitch, yaw  uncertainty.Block
 	perspective *uncertainty.Block // a distance in mm, or with focalDrawn a focal length in px
@@ -132,6 +133,8 @@ func (s *setup) setPlane(q *Request) error {
 		return err
 	}
 	s.cornerBlock = &b
+	ahead := uncertainty.NewUniform(SourcePerspective, 0, 1000*q.Priors.Plane.AheadM)
+	s.ahead = &ahead
 	return nil
 }
 

@@ -1,0 +1,18 @@
+package reading
+
+import "ecart/geometry/uncertainty"
+
+// Study is what Read draws and, beside it, first order, without the rest of a
+// reading: for studies that make thousands. With q.MaxDraws it goes as far as
+// that.
+func Study(q Request) (uncertainty.Distribution, *FirstOrder, error) {
+	m, _, err := q.prepare()
+	if err != nil {
+		return uncertainty.Distribution{}, nil, err
+	}
+	d, err := m.draw(&q)
+	if err != nil {
+		return d, nil, err
+	}
+	return d, m.firstOrder(d), nil
+}
