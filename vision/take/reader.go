@@ -21,6 +21,7 @@ type reader struct {
 
 	expected int    // number of the frame that should come next
 	spoilt   []span // what damage has been met since decoding last started
+	jumps    int    // how often decoding has started anew
 }
 
 // near is how many frames are decoded rather than jumped over: a seek restarts the decoder's
@@ -68,6 +69,7 @@ func (r *reader) rewind() error {
 // stand forgets what was decoded; the next packet comes after place fed.
 func (r *reader) stand(fed int) {
 	r.fed, r.shown, r.expected, r.ended, r.spoilt = fed, -1, 0, false, nil
+	r.jumps++
 }
 
 // seek stands before the key, ready to feed it. It reports false where the container does not
