@@ -1,0 +1,174 @@
+package change
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// DayToDay is how much an athlete's angle varies from take to take within a day
+// and from day to day, by a one-way analysis of variance with random effects. What
+// varies from day to day is the athlete and the camera that was set up anew.
+type DayToDay struct {
+	Known           bool        `json:"known"`
+	Why             string      `json:"why,omitempty"` // it is not
+	Days            int         `json:"days"`
+	Readings        int         `json:"readings"`
+	WithinDeg       float64     `json:"within_deg,omitempty"`          // standard deviation from take to take
+	WithinInterval  [2]float64  `json:"within_interval_deg,omitempty"` // 95 %, by chi-squared
+	BetweenDeg      float64     `json:"between_deg"`                   // standard deviation from day to day; 0 where the takes explain it
+	AboutLine       bool        `json:"about_line"`                    // days are held against a line through them and not against their mean
+	F               float64     `json:"f,omitempty"`
+	Probability     float64     `json:"probability,omitempty"` // of an F as large, if days did not differ
+	WithinFreedom   int         `json:"within_degrees_of_freedom,omitempty"`
+	BetweenFreedom  int         `json:"between_degrees_of_freedom,omitempty"`
+	SmallestRealDeg float64     `json:"smallest_real_change_deg,omitempty"` // between two days with one take each
+	Elsewhere       []Published `json:"published"`                          // how well such readings repeat elsewhere
+}
+
+// Published is a figure from elsewhere.
+type Published struct {
+	What   string `json:"what"`
+	Source string `json:"source"`
+	Mark   string `json:"mark"` // seen: read in the source; computed: worked out from it
+}
+
+// elsewhere are the figures that stand beside an athlete's own.
+var elsewhere = map[string][]Published{
+	"shoulder-flexion": {
+		{"active shoulder flexion with a digital inclinometer: smallest detectable change (90 %) 8° between raters", "Kolber 2011, Physiother Theory Pract 27:176", "seen"},
+		{"passive total shoulder flexion with an inclinometer: standard error of measurement 12.3°", "Dougherty 2015, J Manipulative Physiol Ther 38:218", "seen"},
+		{"the same: smallest detectable change (95 %) 34°", "computed from it", "computed"},
+		{"shoulders of patients by five methods, photographs among them: standard error of measurement 11 to 23° within a rater, 14 to 25° between", "Hayes 2001, Aust J Physiother 47:289", "seen"},
+	},
+	"hip-split": {
+		{"no published figure for a split from one camera was found: the athlete's own repeated takes have to supply it", "none", "seen"},
+	},
+}
+
+// estimateDayToDay needs readings that are alike, in order. Days are held against
+// a line from four days on, since months of work are no scatter.
+func estimateDayToDay(rs []Reading) DayToDay {
+	groups := byDay(rs)
+	d := DayToDay{Days: len(groups), Readings: len(rs), Elsewhere: []Published{}}
+	if len(rs) > 0 {
+		d.Elsewhere = append(d.Elsewhere, elsewhere[rs[0].Measure]...)
+	}
+	k, n := len(groups), len(rs)
+	if n == k || k < 2 {
+		d.Why = "how much the athlete varies from day to day is not known: it takes two takes on each of several days"
+		if len(d.Elsewhere) > 0 {
+			d.Why += "; elsewhere: " + d.Elsewhere[0].What
+			if s := d.Elsewhere[0].Source; s != "none" {
+				d.Why += " (" + s + ")"
+			}
+		}
+		return d
+	}
+	values := make([][]float64, k)
+	times := make([]float64, k)
+	for g, members := range groups {
+		times[g] = months(rs[0].day(), rs[members[0]].day())
+		for _, i := range members {
+			values[g] = append(values[g], rs[i].AngleDeg)
+		}
+	}
+	if k < fewestDays {
+		times = nil
+	}
+	a := oneWay(values, times)
+	if a.squaresWithin == 0 {
+		d.Why = "the takes of a day are alike to the last digit: they tell nothing about how much the athlete varies"
+		return d
+	}
+	d.Known, d.AboutLine, d.F, d.Probability, d.WithinFreedom, d.BetweenFreedom = true, times != nil, a.f(), a.p(), a.within, a.between
+	d.WithinDeg, d.BetweenDeg = math.Sqrt(a.meanWithin()), math.Sqrt(a.component())
+	d.WithinInterval = sdInterval(d.WithinDeg, float64(a.within), 0.95)
+	d.SmallestRealDeg = normal(0.95) * math.Sqrt2 * math.Hypot(d.WithinDeg, d.BetweenDeg)
+	return d
+}
+
+// analysis is a one-way analysis of variance.
+type analysis struct {
+	squaresWithin, squaresBetween float64
+	within, between               int     // degrees of freedom
+	size                          float64 // what a group's variance counts for in the squares between: the mean group's size times the degrees of freedom
+}
+
+// oneWay takes groups of values. With times, each group's mean is held against the
+// line through them, weighted by their sizes; without, against the mean of all.
+func oneWay(groups [][]float64, times []float64) analysis {
+	k, n := len(groups), 0
+	means, sizes := make([]float64, k), make([]float64, k)
+	var a analysis
+	for g, vs := range groups {
+		for _, v := range vs {
+			means[g] += v / float64(len(vs))
+		}
+		for _, v := range vs {
+			a.squaresWithin += (v - means[g]) * (v - means[g])
+		}
+		sizes[g] = float64(len(vs))
+		n += len(vs)
+	}
+	p := 1
+	if times != nil {
+		p = 2
+	}
+	x := mat.NewDense(k, p, nil)
+	for g := range groups {
+		x.Set(g, 0, 1)
+		if p == 2 {
+			x.Set(g, 1, times[g])
+		}
+	}
+	w := mat.NewDiagDense(k, sizes)
+	// b = (x'wx)^-1 x'w means
+	var xw, xwx, right mat.Dense
+	xw.Mul(x.T(), w)
+	xwx.Mul(&xw, x)
+	right.Mul(&xw, mat.NewDense(k, 1, means))
+	var b mat.Dense
+	if err := b.Solve(&xwx, &right); err != nil { // all at one time: only the mean is known
+		return oneWay(groups, nil)
+	}
+	for g := range groups {
+		var at float64
+		for c := range p {
+			at += x.At(g, c) * b.At(c, 0)
+		}
+		a.squaresBetween += sizes[g] * (means[g] - at) * (means[g] - at)
+	}
+	// E[squares between] = (k-p) within + (n - tr((x'wx)^-1 x'w^2x)) between
+	var xwwx, inner mat.Dense
+	xwwx.Mul(&xw, xw.T())
+	if err := inner.Solve(&xwx, &xwwx); err != nil {
+		return oneWay(groups, nil)
+	}
+	a.within, a.between, a.size = n-k, k-p, float64(n)-mat.Trace(&inner)
+	return a
+}
+
+func (a analysis) meanWithin() float64 { return a.squaresWithin / float64(a.within) }
+
+// component is the variance between groups, 0 where the scatter within them
+// explains all.
+func (a analysis) component() float64 {
+	return math.Max(0, (a.squaresBetween-float64(a.between)*a.meanWithin())/a.size)
+}
+
+func (a analysis) f() float64 { return a.squaresBetween / float64(a.between) / a.meanWithin() }
+
+func (a analysis) p() float64 {
+	if f := a.f(); !math.IsNaN(f) && a.between > 0 && a.within > 0 {
+		return distuv.F{D1: float64(a.between), D2: float64(a.within)}.Survival(f)
+	}
+	return math.NaN()
+}
+
+// sdInterval is that of a standard deviation from its degrees of freedom.
+func sdInterval(sd, freedom, coverage float64) [2]float64 {
+	d := distuv.ChiSquared{K: freedom}
+	return [2]float64{sd * math.Sqrt(freedom/d.Quantile((1+coverage)/2)), sd * math.Sqrt(freedom/d.Quantile((1-coverage)/2))}
+}

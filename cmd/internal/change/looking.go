@@ -1,0 +1,56 @@
+package change
+
+// Looking is what a screen looks at next for one gap. It is common practice in
+// halls and has no source; it is a list of places to look, and no finding.
+type Looking struct {
+	Gap        string   `json:"gap"`
+	Means      string   `json:"means"`
+	At         []string `json:"at"`
+	Provenance string   `json:"provenance"`
+}
+
+const practice = "common practice, no source"
+
+var explainGap = map[string]string{
+	Range:   "the joint does not go further, whoever moves it",
+	Control: "the joint goes further than the athlete's own strength takes it",
+	Use:     "the athlete can, and does not in the skill",
+}
+
+var looks = map[string]map[string][]string{
+	"shoulder-flexion": {
+		Range:   {"length of the latissimus dorsi", "length of the teres major", "length of the pectorals, major and minor", "extension of the thoracic spine"},
+		Control: {"strength of the upper back at the end of the range", "extension of the thoracic spine held by own strength", "trunk control: whether the ribs flare and the lower back arches instead"},
+		Use:     {"how the arms are set when the skill begins, and when they open", "whether trunk control holds at the skill's speed", "whether fear or fatigue closes the shoulders: early and late takes beside each other"},
+	},
+	"hip-split": {
+		Range:   {"length of the front leg's hamstrings", "length of the back leg's hip flexors", "length of the back leg's quadriceps", "length of the adductors", "rotators of both hips"},
+		Control: {"strength of the gluteals at the end of the range", "strength of the front leg's hip flexors, knee straight", "hip rotators: whether the back hip opens out instead", "trunk control"},
+		Use:     {"take-off: height, and the time there is to open", "which leg leads, and when each opens", "trunk control in flight", "whether the widest moment is at the top or after it"},
+	},
+}
+
+// looksAt is for each gap that is likely above zero, the likeliest largest first.
+func looksAt(s *Screen) []Looking {
+	out := []Looking{}
+	for _, g := range s.byProbability() {
+		if at := looks[s.Measure][g.Name]; g.RealProbability > 0.5 && at != nil {
+			out = append(out, Looking{g.Name, explainGap[g.Name], at, practice})
+		}
+	}
+	return out
+}
+
+// cautions stand under every screen.
+func cautions(measure string) []string {
+	out := []string{
+		"this measures; it finds no cause and prescribes nothing: a person qualified for it examines the athlete and decides",
+		"never through pain: pain, clicking or giving way means stop and see a clinician",
+	}
+	if measure == "hip-split" {
+		out = append(out,
+			"over-splits only after a full passive split on the floor, and with a person qualified for it",
+			"in an over-split the front knee is supported as a whole")
+	}
+	return out
+}

@@ -1,0 +1,216 @@
+package change
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"ecart/geometry/uncertainty"
+)
+
+// Repeat is an angle that was read of a frame: the same frame by the same rater
+// again, or by another.
+type Repeat struct {
+	Frame    string
+	Rater    string
+	AngleDeg float64
+}
+
+// Error is a standard error of measurement with the smallest change that is real
+// between two readings, 1.96 sqrt(2) SEM (Weir 2005, J Strength Cond Res 19:231,
+// the formula from memory). It holds for marking alone: the same picture again.
+type Error struct {
+	SEM              Spread     `json:"sem_deg"`
+	SmallestRealDeg  float64    `json:"smallest_real_change_deg"`
+	SmallestInterval [2]float64 `json:"smallest_real_change_interval_deg"`
+}
+
+// Repeatability is how well readings repeat when the same frames are marked again.
+type Repeatability struct {
+	Frames  int      `json:"frames"`
+	Raters  []string `json:"raters"`
+	Within  *Error   `json:"within,omitempty"`  // the same rater again; nil: nobody marked a frame twice
+	Between *Error   `json:"between,omitempty"` // whoever marks; nil: no frame was marked by two raters
+	ICC     *ICC     `json:"icc,omitempty"`     // nil with fewer than five frames
+	Notes   []string `json:"notes"`
+}
+
+// fewestFrames is from how many an intraclass correlation says anything.
+const fewestFrames = 5
+
+// NewRepeatability needs some frame read twice.
+func NewRepeatability(rs []Repeat) (*Repeatability, error) {
+	items := map[string][][]float64{} // frame: each rater's angles
+	frames := map[string][]float64{}
+	place := map[[2]string]int{}
+	out := &Repeatability{Notes: []string{}}
+	var order []string
+	for _, r := range rs {
+		if math.IsNaN(r.AngleDeg) || math.IsInf(r.AngleDeg, 0) {
+			return nil, fault("read it again", "the reading of %q by %q is no angle", r.Frame, r.Rater)
+		}
+		key := [2]string{r.Frame, r.Rater}
+		if _, ok := place[key]; !ok {
+			place[key] = len(items[r.Frame])
+			items[r.Frame] = append(items[r.Frame], nil)
+		}
+		if frames[r.Frame] == nil {
+			order = append(order, r.Frame)
+		}
+		items[r.Frame][place[key]] = append(items[r.Frame][place[key]], r.AngleDeg)
+		frames[r.Frame] = append(frames[r.Frame], r.AngleDeg)
+		if !slices.Contains(out.Raters, r.Rater) {
+			out.Raters = append(out.Raters, r.Rater)
+		}
+	}
+	out.Frames = len(frames)
+	slices.Sort(out.Raters)
+	if len(rs) == len(frames) {
+		return nil, fault("mark the same frames again", "no frame was read twice")
+	}
+	a := nested(items)
+	if a.within > 0 {
+		out.Within = newError(a.squaresWithin, float64(a.within))
+	}
+	if a.between > 0 {
+		out.Between = betweenError(a)
+	}
+	if len(order) >= fewestFrames {
+		table, full := tabulate(order, frames, place, items, out.Raters)
+		out.ICC = newICC(table, full)
+	} else {
+		out.Notes = append(out.Notes, fmt.Sprintf("an intraclass correlation takes %s frames or more, of different athletes", number(fewestFrames)))
+	}
+	out.Notes = append(out.Notes, "this is the error of marking the same pictures again; another take, another day and another camera add theirs")
+	return out, nil
+}
+
+// tabulate is each frame's readings; full says that every rater read every frame
+// once, and then they are in the order of the raters.
+func tabulate(order []string, frames map[string][]float64, place map[[2]string]int, items map[string][][]float64, raters []string) (table [][]float64, full bool) {
+	full = len(raters) > 1
+	for _, f := range order {
+		table = append(table, frames[f])
+		for _, r := range raters {
+			i, ok := place[[2]string{f, r}]
+			full = full && ok && len(items[f][i]) == 1
+		}
+	}
+	if !full {
+		return table, false
+	}
+	for n, f := range order {
+		table[n] = nil
+		for _, r := range raters {
+			table[n] = append(table[n], items[f][place[[2]string{f, r}]][0])
+		}
+	}
+	return table, true
+}
+
+func newError(squares, freedom float64) *Error {
+	s := newSpread(squares, freedom)
+	return &Error{s, smallestReal(s.SD), [2]float64{smallestReal(s.Interval[0]), smallestReal(s.Interval[1])}}
+}
+
+// betweenError is that of a reading by whoever: the variance within a rater and
+// that of raters about each other. Its degrees of freedom are Satterthwaite's.
+func betweenError(a analysis) *Error {
+	size := a.size / float64(a.between) // readings to a rater and frame
+	msb := a.squaresBetween / float64(a.between)
+	if a.within == 0 { // each rater once: all of it lies between them
+		return newError(a.squaresBetween, float64(a.between))
+	}
+	msw := a.meanWithin()
+	if msb <= msw { // raters do not differ beyond what one rater does
+		return newError(a.squaresBetween+a.squaresWithin, float64(a.between+a.within))
+	}
+	// v = msb/size + (1 - 1/size) msw
+	x, y := msb/size, (1-1/size)*msw
+	v := x + y
+	return newError(v*v*v/(x*x/float64(a.between)+y*y/float64(a.within)), v*v/(x*x/float64(a.between)+y*y/float64(a.within)))
+}
+
+// smallestReal is the smallest real change at 95 % for a standard error of
+// measurement: 1.96 sqrt(2) SEM.
+func smallestReal(sem float64) float64 { return normal(0.95) * math.Sqrt2 * sem }
+
+// ICC holds the intraclass correlations of a single reading (Shrout and Fleiss
+// 1979, Psychol Bull 86:420): which part of the variance over these readings is the
+// frames' own. They are high where athletes differ much and low where they are
+// alike, whatever the error, and below 0 where frames differ less than readings.
+type ICC struct {
+	OneWay      float64  `json:"icc_1_1"`           // whoever read which frame
+	Agreement   *float64 `json:"icc_2_1,omitempty"` // the raters as a sample of all: in agreement
+	Consistency *float64 `json:"icc_3_1,omitempty"` // these raters and no others: but for what one always adds
+}
+
+// newICC takes each frame's readings. The two-way figures need a full table: a row
+// a frame, a column a rater.
+func newICC(table [][]float64, full bool) *ICC {
+	a := oneWay(table, nil)
+	c := (a.squaresBetween - float64(a.between)*a.meanWithin()) / a.size
+	if a.within == 0 || !(a.squaresBetween+a.squaresWithin > 0) {
+		return nil
+	}
+	out := &ICC{OneWay: c / (c + a.meanWithin())}
+	if !full {
+		return out
+	}
+	n, k := len(table), len(table[0])
+	var columns []float64
+	for j := range k {
+		var mean float64
+		for _, row := range table {
+			mean += row[j] / float64(n)
+		}
+		columns = append(columns, mean)
+	}
+	raters := float64(n) * scatterOf(columns).squares
+	bms := a.squaresBetween / float64(n-1)
+	jms := raters / float64(k-1)
+	ems := (a.squaresWithin - raters) / float64((n-1)*(k-1))
+	consistency := (bms - ems) / (bms + float64(k-1)*ems)
+	agreement := (bms - ems) / (bms + float64(k-1)*ems + float64(k)*(jms-ems)/float64(n))
+	out.Agreement, out.Consistency = &agreement, &consistency
+	return out
+}
+
+// Agreement is how two ways of reading the same frames agree: the data of a
+// Bland-Altman picture (Bland and Altman 1986, Lancet 1:307).
+type Agreement struct {
+	Means        []float64     `json:"means_deg"`       // of each pair: the abscissa
+	Differences  []float64     `json:"differences_deg"` // first minus second: the ordinate
+	MeanDeg      float64       `json:"mean_difference_deg"`
+	MeanInterval [2]float64    `json:"mean_difference_interval_deg"`
+	SDDeg        float64       `json:"sd_deg"`
+	LimitsDeg    [2]float64    `json:"limits_of_agreement_deg"` // mean -+ 1.96 sd
+	LimitsEach   [2][2]float64 `json:"limits_interval_deg"`     // the interval of each limit
+}
+
+// NewAgreement takes two angles of each of three frames or more.
+func NewAgreement(first, second []float64) (*Agreement, error) {
+	n := len(first)
+	if n != len(second) || n < 3 {
+		return nil, fault("have each of three frames or more read both ways", "limits of agreement take pairs, and there are %d and %d readings", n, len(second))
+	}
+	a := &Agreement{}
+	for i := range first {
+		a.Means = append(a.Means, (first[i]+second[i])/2)
+		a.Differences = append(a.Differences, first[i]-second[i])
+		a.MeanDeg += a.Differences[i] / float64(n)
+	}
+	s := scatterOf(a.Differences)
+	a.SDDeg = math.Sqrt(s.squares / s.freedom)
+	t := uncertainty.CoverageFactor(s.freedom, 0.95)
+	h := t * a.SDDeg / math.Sqrt(float64(n))
+	a.MeanInterval = [2]float64{a.MeanDeg - h, a.MeanDeg + h}
+	z := normal(0.95)
+	// the standard error of a limit: sd sqrt(1/n + z^2/(2(n-1)))
+	e := t * a.SDDeg * math.Sqrt(1/float64(n)+z*z/(2*float64(n-1)))
+	for k, sign := range []float64{-1, 1} {
+		a.LimitsDeg[k] = a.MeanDeg + sign*z*a.SDDeg
+		a.LimitsEach[k] = [2]float64{a.LimitsDeg[k] - e, a.LimitsDeg[k] + e}
+	}
+	return a, nil
+}

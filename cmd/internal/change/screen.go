@@ -1,0 +1,250 @@
+package change
+
+import (
+	"math"
+	"slices"
+	"time"
+)
+
+// The three gaps between what is asked and what the skill shows.
+const (
+	Range   = "range"   // asked minus passive: the joint does not go there, whoever moves it
+	Control = "control" // passive minus active: it goes there and the athlete cannot take it there
+	Use     = "use"     // active minus in the skill: the athlete can, and does not in the element
+)
+
+// ScreenOptions say what a screen is held against.
+type ScreenOptions struct {
+	AskedDeg *float64 // nil: what the readings in the skill were asked
+	AtMost   bool     // with AskedDeg: less is better
+	Coverage float64  // 0: 0.95
+	Seed     uint64
+}
+
+// Screen is where the missing degrees are: readings of one day, passive, active
+// and in the skill.
+type Screen struct {
+	Measure  string    `json:"measure"`
+	Day      time.Time `json:"day"`
+	AskedDeg float64   `json:"asked_deg"`
+	AtMost   bool      `json:"at_most,omitempty"`
+	Levels   []Level   `json:"levels"`            // those that were read
+	Gaps     []Gap     `json:"gaps"`              // those between levels that were read
+	Missing  Gap       `json:"missing"`           // asked minus the skill, or minus the last level that was read
+	Largest  string    `json:"largest,omitempty"` // the gap that is the largest with the coverage's probability; "" undecided
+	LeftOut  []LeftOut `json:"left_out"`
+	Sentence string    `json:"sentence"`
+	LooksAt  []Looking `json:"looks_at"` // what a screen looks at next, the likeliest gap first
+	Cautions []string  `json:"cautions"`
+	Notes    []string  `json:"notes"`
+}
+
+// Level is the angle in one condition: the mean of its takes.
+type Level struct {
+	Condition   string     `json:"condition"`
+	AngleDeg    float64    `json:"angle_deg"`
+	StandardDeg float64    `json:"standard_uncertainty_deg"`
+	IntervalDeg [2]float64 `json:"interval_deg"`
+	Takes       int        `json:"takes"`
+}
+
+// Gap is how much is lost from one level to the next; below 0 nothing is.
+type Gap struct {
+	Name               string     `json:"name,omitempty"`
+	From               string     `json:"from"`
+	To                 string     `json:"to"`
+	Deg                float64    `json:"deg"`
+	StandardDeg        float64    `json:"standard_uncertainty_deg"`
+	IntervalDeg        [2]float64 `json:"interval_deg"`
+	RealProbability    float64    `json:"above_zero_probability"`
+	LargestProbability *float64   `json:"largest_probability,omitempty"` // nil: not all three gaps are known
+}
+
+// screenDraws hold the ends of a 95 % interval to about 0.01 standard deviations.
+const screenDraws = 100_000
+
+var conditions = []string{"passive", "active", "in-skill"}
+
+// NewScreen draws the angles from their distributions, what they share moving
+// them together, and takes the differences.
+func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
+	if opt.Coverage == 0 {
+		opt.Coverage = 0.95
+	}
+	if err := check(rs); err != nil {
+		return nil, err
+	}
+	s := &Screen{LeftOut: []LeftOut{}, Notes: []string{}}
+	var tagged []Reading
+	for _, r := range rs {
+		if !slices.Contains(conditions, r.Condition) {
+			s.LeftOut = append(s.LeftOut, LeftOut{r.ID, "it is not said whether it is passive, active or in the skill"})
+			continue
+		}
+		tagged = append(tagged, r)
+	}
+	like, left := alike(tagged, byDefinition, bySide)
+	s.LeftOut = append(s.LeftOut, left...)
+	levels := make([][]int, len(conditions))
+	for i := range like {
+		if !like[i].day().Equal(like[0].day()) {
+			return nil, fault("name one of them: a screen compares what was shown on one day", "the readings are of several days, %s and %s among them",
+				like[0].day().Format("2 January 2006"), like[i].day().Format("2 January 2006"))
+		}
+		k := slices.Index(conditions, like[i].Condition)
+		levels[k] = append(levels[k], i)
+	}
+	var there []int
+	for k := range levels {
+		if len(levels[k]) > 0 {
+			there = append(there, k)
+		}
+	}
+	if len(there) < 2 {
+		return nil, fault("read at least two of passive, active and in-skill, and say which is which with --condition", "a screen takes readings in two conditions or more, and there is %s", number(len(there)))
+	}
+	s.Measure, s.Day = like[0].Measure, like[0].day()
+	if err := s.asked(like, opt); err != nil {
+		return nil, err
+	}
+	s.draw(like, levels, there, opt)
+	s.finish(like, levels, opt.Coverage)
+	return s, nil
+}
+
+func (s *Screen) asked(like []Reading, opt ScreenOptions) error {
+	if opt.AskedDeg != nil {
+		s.AskedDeg, s.AtMost = *opt.AskedDeg, opt.AtMost
+		return nil
+	}
+	found := false
+	for k := len(conditions) - 1; k >= 0 && !found; k-- { // the skill's own first
+		for i := range like {
+			r := &like[i]
+			if r.Condition != conditions[k] || r.AskedDeg == nil {
+				continue
+			}
+			if found && (*r.AskedDeg != s.AskedDeg || r.AtMost != s.AtMost) {
+				return fault("say which is meant: --asked DEGREES", "the readings are held against %g° and %g°", s.AskedDeg, *r.AskedDeg)
+			}
+			s.AskedDeg, s.AtMost, found = *r.AskedDeg, r.AtMost, true
+		}
+	}
+	if !found {
+		return fault("read one of them with --skill NAME, or say --asked DEGREES", "none of the readings says what is asked")
+	}
+	return nil
+}
+
+// draw fills in levels and gaps.
+func (s *Screen) draw(like []Reading, levels [][]int, there []int, opt ScreenOptions) {
+	sign := 1.0
+	if s.AtMost {
+		sign = -1
+	}
+	draws := drawTogether(like, takeToTake(like, levels), screenDraws, opt.Seed)
+	angle := make([][]float64, len(conditions))
+	for _, k := range there {
+		angle[k] = make([]float64, screenDraws)
+		for _, i := range levels[k] {
+			for d, v := range draws[i] {
+				angle[k][d] += v / float64(len(levels[k]))
+			}
+		}
+		mean, sd, interval := summary(angle[k], opt.Coverage)
+		s.Levels = append(s.Levels, Level{conditions[k], mean, sd, interval, len(levels[k])})
+	}
+	gap := func(name, from, to string, a, b []float64) (Gap, []float64) {
+		out := make([]float64, screenDraws)
+		above := 0
+		for d := range out {
+			x := s.AskedDeg
+			if a != nil {
+				x = a[d]
+			}
+			out[d] = sign * (x - b[d])
+			if out[d] > 0 {
+				above++
+			}
+		}
+		g := Gap{Name: name, From: from, To: to, RealProbability: float64(above) / screenDraws}
+		g.Deg, g.StandardDeg, g.IntervalDeg = summary(out, opt.Coverage)
+		return g, out
+	}
+	var sizes [][]float64
+	for i, name := range []string{Range, Control, Use} {
+		var a []float64
+		from := "asked"
+		if i > 0 {
+			a, from = angle[i-1], conditions[i-1]
+			if a == nil {
+				continue
+			}
+		}
+		if angle[i] == nil {
+			continue
+		}
+		g, size := gap(name, from, conditions[i], a, angle[i])
+		s.Gaps, sizes = append(s.Gaps, g), append(sizes, size)
+	}
+	last := there[len(there)-1]
+	s.Missing, _ = gap("", "asked", conditions[last], nil, angle[last])
+	if len(sizes) < 3 {
+		return
+	}
+	var wins [3]float64
+	for d := range screenDraws {
+		best := 0
+		for g := range sizes {
+			if sizes[g][d] > sizes[best][d] {
+				best = g
+			}
+		}
+		wins[best] += 1.0 / screenDraws
+	}
+	for g := range s.Gaps {
+		s.Gaps[g].LargestProbability = &wins[g]
+		if wins[g] >= opt.Coverage {
+			s.Largest = s.Gaps[g].Name
+		}
+	}
+}
+
+// takeToTake is the variance by which takes in one condition scatter beyond what
+// is each reading's own; 0 where it is not more, or not known.
+func takeToTake(like []Reading, levels [][]int) float64 {
+	p := part(like)
+	var squares, own float64
+	freedom := 0
+	for _, members := range levels {
+		if len(members) < 2 {
+			continue
+		}
+		var mean float64
+		for _, i := range members {
+			mean += like[i].AngleDeg / float64(len(members))
+		}
+		for _, i := range members {
+			squares += (like[i].AngleDeg - mean) * (like[i].AngleDeg - mean)
+			own += p.own[i] * float64(len(members)-1) / float64(len(members))
+		}
+		freedom += len(members) - 1
+	}
+	if freedom == 0 {
+		return 0
+	}
+	return math.Max(0, (squares-own)/float64(freedom))
+}
+
+// summary is the mean, the standard deviation and the symmetric interval.
+func summary(v []float64, coverage float64) (mean, sd float64, interval [2]float64) {
+	for _, x := range v {
+		mean += x / float64(len(v))
+	}
+	for _, x := range v {
+		sd += (x - mean) * (x - mean) / float64(len(v)-1)
+	}
+	o := sorted(v)
+	at := func(p float64) float64 { return o[min(len(o)-1, int(p*float64(len(o))))] }
+	return mean, math.Sqrt(sd), [2]float64{at((1 - coverage) / 2), at((1 + coverage) / 2)}
+}

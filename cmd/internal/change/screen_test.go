@@ -1,0 +1,184 @@
+package change
+
+import (
+	"encoding/json"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/reading"
+)
+
+// levels are one reading in each condition, sharing nothing.
+func levels(sd, passive, active, inSkill float64) (out []Reading) {
+	asked := 180.0
+	for i, c := range conditions {
+		r, _ := two()
+		r.ID, r.Measure, r.Definition, r.Condition, r.StandardDeg, r.Sources, r.AskedDeg = int64(i+1), "hip-split", "hip-ankle and hip-ankle", c, sd, nil, &asked
+		r.AngleDeg = []float64{passive, active, inSkill}[i]
+		out = append(out, r)
+	}
+	return out
+}
+
+// drawn is what 100,000 draws are good to, in standard deviations, five times over:
+// a mean to 0.003, an end of a 95 % interval to 0.009, a share to 0.0016.
+const drawnMean, drawnEnd, drawnShare = 0.016, 0.045, 0.008
+
+func TestGapsOfNormalReadings(t *testing.T) {
+	s, err := NewScreen(levels(2, 176, 164, 158), ScreenOptions{Seed: 1})
+	require.NoError(t, err)
+	require.Len(t, s.Gaps, 3)
+	const z = 1.959963984540054
+	for i, want := range []struct {
+		name string
+		deg  float64
+		sd   float64
+	}{{Range, 4, 2}, {Control, 12, math.Sqrt(8)}, {Use, 6, math.Sqrt(8)}} {
+		g := s.Gaps[i]
+		assert.Equal(t, want.name, g.Name)
+		assert.InDelta(t, want.deg, g.Deg, drawnMean*want.sd)
+		assert.InDelta(t, want.sd, g.StandardDeg, drawnMean*want.sd)
+		assert.InDelta(t, want.deg-z*want.sd, g.IntervalDeg[0], drawnEnd*want.sd)
+		assert.InDelta(t, want.deg+z*want.sd, g.IntervalDeg[1], drawnEnd*want.sd)
+		// the normal distribution's share above 0
+		assert.InDelta(t, 0.5*math.Erfc(-want.deg/want.sd/math.Sqrt2), g.RealProbability, drawnShare)
+	}
+	var sum float64
+	for _, g := range s.Gaps {
+		sum += *g.LargestProbability
+	}
+	assert.InDelta(t, 1, sum, 1e-9)
+	assert.InDelta(t, 22, s.Missing.Deg, drawnMean*2)
+	assert.InDelta(t, s.Missing.Deg, s.Gaps[0].Deg+s.Gaps[1].Deg+s.Gaps[2].Deg, 1e-9, "the gaps add up to what is missing")
+}
+
+// The probability that the second gap is the larger of two, the third being far
+// below, is a normal distribution's: P(active - in-skill < passive - active), that
+// is 2 active - passive - in-skill < 0.
+func TestLargestByHand(t *testing.T) {
+	s, err := NewScreen(levels(2, 200, 190, 178.5), ScreenOptions{Seed: 3})
+	require.NoError(t, err)
+	want := 0.5 * math.Erfc(1.5/(2*math.Sqrt(6))/math.Sqrt2) // mean 1.5, standard deviation 2 sqrt(4+1+1)
+	assert.InDelta(t, want, *s.Gaps[1].LargestProbability, drawnShare)
+	assert.Empty(t, s.Largest)
+	assert.Contains(t, s.Sentence, "do not decide")
+	again, err := NewScreen(levels(2, 200, 190, 178.5), ScreenOptions{Seed: 3})
+	require.NoError(t, err)
+	assert.Equal(t, s, again, "the same seed, the same screen")
+}
+
+// What the readings of one day share cancels in the gaps and not in what is missing.
+func TestSharedErrorsCancelInGaps(t *testing.T) {
+	rs := levels(3, 176, 164, 158)
+	for i := range rs {
+		rs[i].Sources = map[string]float64{reading.SourceLandmark: math.Sqrt(8), reading.SourcePlacement: 1}
+	}
+	s, err := NewScreen(rs, ScreenOptions{})
+	require.NoError(t, err)
+	// of 9, half of the landmark's 8 is the rater's, who is the same: 5 are left
+	assert.InDelta(t, math.Sqrt(10), s.Gaps[1].StandardDeg, drawnMean*3)
+	assert.InDelta(t, 3, s.Gaps[0].StandardDeg, drawnMean*3, "what is asked shares nothing")
+	assert.InDelta(t, 3, s.Missing.StandardDeg, drawnMean*3)
+	for i := range rs {
+		rs[i].Rater = ""
+	}
+	s, err = NewScreen(rs, ScreenOptions{})
+	require.NoError(t, err)
+	assert.InDelta(t, math.Sqrt(18), s.Gaps[1].StandardDeg, drawnMean*3)
+}
+
+// A skew distribution stays what it is: an exponential one, by its own quantiles.
+func TestScreenKeepsTheDistribution(t *testing.T) {
+	rs := levels(2, 176, 164, 158)
+	h := reading.Density{FromDeg: 170, StepDeg: 0.05}
+	for i := range 800 { // 170 plus an exponential of mean 3
+		h.Values = append(h.Values, math.Exp(-float64(i)*0.05/3)/3)
+	}
+	rs[0].Density, rs[0].AngleDeg, rs[0].StandardDeg = h, 173, 3
+	s, err := NewScreen(rs, ScreenOptions{})
+	require.NoError(t, err)
+	l := s.Levels[0]
+	assert.InDelta(t, 173, l.AngleDeg, 0.05)
+	assert.InDelta(t, 170-3*math.Log(0.975), l.IntervalDeg[0], 0.05)
+	assert.InDelta(t, 170-3*math.Log(0.025), l.IntervalDeg[1], 0.3)
+}
+
+func TestTakesOfOneCondition(t *testing.T) {
+	rs := levels(1, 176, 164, 158)
+	for i, angle := range []float64{150, 154, 166} { // with 158: mean 157, variance 46.7, far above the reading's own
+		r := rs[2]
+		r.ID, r.AngleDeg = int64(10+i), angle
+		rs = append(rs, r)
+	}
+	s, err := NewScreen(rs, ScreenOptions{})
+	require.NoError(t, err)
+	assert.Equal(t, 4, s.Levels[2].Takes)
+	assert.InDelta(t, 157, s.Levels[2].AngleDeg, 0.1)
+	assert.InDelta(t, math.Sqrt(140.0/3/4), s.Levels[2].StandardDeg, 0.05)
+}
+
+func TestScreenSentencesAndLooks(t *testing.T) {
+	s, err := NewScreen(levels(1, 178, 160, 157), ScreenOptions{})
+	require.NoError(t, err)
+	assert.Equal(t, Control, s.Largest)
+	assert.Equal(t, "23.0° ± 2.0° of 180° are missing; the largest part is control (the joint goes further than the athlete's own strength takes it), 18.0° ± 2.8°, with over 99 % probability", s.Sentence)
+	require.Len(t, s.LooksAt, 3)
+	assert.Equal(t, Control, s.LooksAt[0].Gap)
+	for _, l := range s.LooksAt {
+		assert.Equal(t, "common practice, no source", l.Provenance)
+		assert.NotEmpty(t, l.At)
+	}
+	assert.Contains(t, s.Cautions[2], "only after a full passive split")
+	_, err = json.Marshal(s)
+	require.NoError(t, err)
+
+	met, err := NewScreen(levels(1, 190, 188, 186), ScreenOptions{})
+	require.NoError(t, err)
+	assert.Contains(t, met.Sentence, "nothing is missing")
+
+	part, err := NewScreen(levels(1, 178, 160, 157)[:2], ScreenOptions{})
+	require.NoError(t, err)
+	assert.Len(t, part.Gaps, 2)
+	assert.Nil(t, part.Gaps[0].LargestProbability)
+	assert.Contains(t, part.Sentence, "of the three gaps are known: control 18.0° ± 2.8° and range 2.0° ± 2.0°")
+	assert.Contains(t, part.Notes[0], "no reading is in-skill")
+
+	// less is better: a bent knee
+	asked := 0.0
+	rs := levels(1, 2, 8, 20)
+	bent, err := NewScreen(rs, ScreenOptions{AskedDeg: &asked, AtMost: true})
+	require.NoError(t, err)
+	assert.Equal(t, Use, bent.Largest)
+	assert.InDelta(t, 2, bent.Gaps[0].Deg, drawnMean)
+	assert.InDelta(t, 12, bent.Gaps[2].Deg, drawnMean*2)
+}
+
+func TestScreenRefuses(t *testing.T) {
+	for what, change := range map[string]func(rs []Reading) []Reading{
+		"two conditions or more": func(rs []Reading) []Reading { return rs[:1] },
+		"and there is no":        func(rs []Reading) []Reading { rs[0].Condition = ""; return rs[:1] },
+		"several days":           func(rs []Reading) []Reading { rs[1].Day = monday.AddDate(0, 0, 1); return rs },
+		"none of the readings says": func(rs []Reading) []Reading {
+			rs[0].AskedDeg, rs[1].AskedDeg, rs[2].AskedDeg = nil, nil, nil
+			return rs
+		},
+		"of pike":       func(rs []Reading) []Reading { rs[2].Measure = "pike"; return rs },
+		"180° and 190°": func(rs []Reading) []Reading { v := 190.0; r := rs[2]; r.AskedDeg = &v; return append(rs, r) },
+	} {
+		_, err := NewScreen(change(levels(1, 178, 160, 157)), ScreenOptions{})
+		require.ErrorContains(t, err, what)
+		var h interface{ Hint() string }
+		require.ErrorAs(t, err, &h)
+	}
+}
+
+func BenchmarkScreen(b *testing.B) {
+	for b.Loop() {
+		if _, err := NewScreen(levels(1, 178, 160, 157), ScreenOptions{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,85 @@
+package change
+
+import (
+	"fmt"
+	"slices"
+
+	"ecart/cmd/internal/reading"
+	"ecart/geometry/uncertainty"
+)
+
+// finish puts into words what was drawn.
+func (s *Screen) finish(like []Reading, levels [][]int, coverage float64) {
+	single := false
+	for k, members := range levels {
+		if len(members) == 0 {
+			s.Notes = append(s.Notes, fmt.Sprintf("no reading is %s: the gaps about it are not known", conditions[k]))
+		}
+		single = single || len(members) == 1
+	}
+	if single {
+		s.Notes = append(s.Notes, "where there is one take in a condition, how much takes vary is not in its interval")
+	}
+	states := values(byState, like)
+	if len(states) > 1 {
+		s.Notes = append(s.Notes, "the readings are in unlike states ("+list(states)+"); range differs by it, so that a gap may be the warm-up's")
+	}
+	s.Sentence = s.say(coverage)
+	s.LooksAt = looksAt(s)
+	s.Cautions = cautions(s.Measure)
+}
+
+func (s *Screen) say(coverage float64) string {
+	write := func(g *Gap) string {
+		v, u := uncertainty.Format(g.Deg, (g.IntervalDeg[1]-g.IntervalDeg[0])/2)
+		return fmt.Sprintf("%s° ± %s°", v, u)
+	}
+	if s.Missing.To == "in-skill" && 1-s.Missing.RealProbability >= coverage {
+		return fmt.Sprintf("nothing is missing: the skill shows what is asked, %g°, with %s probability", s.AskedDeg, reading.Percent(1-s.Missing.RealProbability))
+	}
+	out := fmt.Sprintf("%s of %g° are missing", write(&s.Missing), s.AskedDeg)
+	if s.Missing.To != "in-skill" {
+		out = fmt.Sprintf("%s of %g° are missing %s", write(&s.Missing), s.AskedDeg, s.Missing.To)
+	}
+	order := s.byProbability()
+	first := order[0]
+	switch {
+	case first.LargestProbability == nil:
+		var parts []string
+		for _, g := range order {
+			parts = append(parts, g.Name+" "+write(g))
+		}
+		return out + "; of the three gaps are known: " + list(parts)
+	case s.Largest != "":
+		return fmt.Sprintf("%s; the largest part is %s (%s), %s, with %s probability", out, first.Name, explainGap[first.Name], write(first), reading.Percent(*first.LargestProbability))
+	}
+	var parts []string
+	for _, g := range order {
+		if p := *g.LargestProbability; p >= 1-coverage {
+			parts = append(parts, fmt.Sprintf("%s %s (%s)", g.Name, write(g), reading.Percent(p)))
+		}
+	}
+	return out + "; the pictures do not decide which part is the largest: " + list(parts)
+}
+
+// byProbability is the gaps, the likeliest to be the largest first.
+func (s *Screen) byProbability() []*Gap {
+	var out []*Gap
+	for i := range s.Gaps {
+		out = append(out, &s.Gaps[i])
+	}
+	slices.SortStableFunc(out, func(a, b *Gap) int {
+		x, y := a.Deg, b.Deg
+		if a.LargestProbability != nil {
+			x, y = *a.LargestProbability, *b.LargestProbability
+		}
+		switch {
+		case x > y:
+			return -1
+		case x < y:
+			return 1
+		}
+		return 0
+	})
+	return out
+}

@@ -1,0 +1,166 @@
+package change
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"ecart/cmd/internal/reading"
+)
+
+// Rule says that two readings which are alike in something have a part of one
+// source's error in common. What is common to both moves both angles alike, so
+// that it cancels in their difference.
+type Rule struct {
+	Source string  // of the budget
+	When   string  // the two readings are alike in
+	Part   float64 // of the source's variance that they have in common
+	Why    string
+
+	key func(*Reading) string // readings with the same key share; "" shares with none
+}
+
+// Rules are all there are; the parts add up where several hold. They are ours:
+// repeated readings are the way to better figures, and a trend needs none of
+// them, since it looks at the scatter itself. What is unknown is not shared.
+// Placement never is: it is what scatters when a point is marked again. Nor is
+// timing: no two leaps fall alike between the frames.
+func Rules() []Rule { return rules }
+
+var rules = []Rule{
+	{reading.SourceLandmark, "rater and side", 0.5,
+		"whoever feels for a bone finds the same place too high or too far back each time; within and between raters a place scatters by about as much (Della Croce 2005, Gait Posture 21:226, second-hand), which leaves about half of the variance to the rater's habit",
+		func(r *Reading) string { return both(r.Rater, "rater/"+r.Side) }},
+	{reading.SourceLens, "lens file", 0.5,
+		"the same wrong figures bend both pictures, but the body may stand elsewhere in them",
+		func(r *Reading) string { return r.Lens }},
+	{reading.SourceLens, "lens file and set-up", 0.4,
+		"the body stands at about the same place in the picture too",
+		func(r *Reading) string { return both(r.Lens, r.Setup) }},
+	{reading.SourceLens, "set-up, without a lens file", 0.9,
+		"one camera, and the body at about the same place in the picture",
+		func(r *Reading) string {
+			if r.Lens != "" {
+				return ""
+			}
+			return both(r.Setup, "no lens")
+		}},
+	{reading.SourcePerspective, "set-up", 0.9,
+		"the camera stands as far off, and near things are as much bigger",
+		func(r *Reading) string { return r.Setup }},
+	{reading.SourceDepth, "set-up and side", 0.5,
+		"seen from the same side, one body is as wide each time; how far a leg opens out is another matter each time",
+		func(r *Reading) string { return both(r.Setup, "side/"+r.Side) }},
+	{reading.SourceOblique, "set-up and session", 0.5,
+		"a camera that is not moved looks askew by the same angle; how the athlete runs past it does not stay, and on another day it is set up anew",
+		func(r *Reading) string { return both(r.Setup, session(r)) }},
+	{reading.SourceLevel, "set-up and session", 0.5,
+		"a camera that is not moved leans by the same angle; on another day it is set up anew",
+		func(r *Reading) string { return both(r.Setup, session(r)) }},
+}
+
+func both(a, b string) string {
+	if a == "" || b == "" {
+		return ""
+	}
+	return a + "\x00" + b
+}
+
+func session(r *Reading) string { return r.day().Format("2006-01-02") + " " + r.Session }
+
+// common is the standard uncertainty that the reading has in common, by the rule,
+// with others of the same key. Sources add up to more than the whole where they
+// work against each other; they are then cut down alike.
+func (r *Reading) common(rule *Rule) float64 {
+	if rule.key(r) == "" {
+		return 0
+	}
+	var sum float64
+	for _, u := range r.Sources {
+		sum += u * u
+	}
+	cut := 1.0
+	if whole := r.StandardDeg * r.StandardDeg; sum > whole {
+		cut = whole / sum
+	}
+	return math.Abs(r.Sources[rule.Source]) * math.Sqrt(rule.Part*cut)
+}
+
+// parted is the covariance of readings: what is each one's own (a diagonal), and
+// what some of them have in common.
+type parted struct {
+	own    []float64
+	shared *mat.SymDense
+}
+
+// part works out which variance is whose. What a reading has in common with no
+// other of them is its own.
+func part(rs []Reading) parted {
+	n := len(rs)
+	p := parted{make([]float64, n), mat.NewSymDense(n, nil)}
+	for i := range rs {
+		p.own[i] = rs[i].StandardDeg * rs[i].StandardDeg
+	}
+	for k := range rules {
+		rule := &rules[k]
+		groups := map[string][]int{}
+		for i := range rs {
+			if key := rule.key(&rs[i]); key != "" {
+				groups[key] = append(groups[key], i)
+			}
+		}
+		for _, g := range groups {
+			if len(g) < 2 {
+				continue
+			}
+			for a, i := range g {
+				u := rs[i].common(rule)
+				p.own[i] -= u * u
+				for _, j := range g[a:] {
+					p.shared.SetSym(i, j, p.shared.At(i, j)+u*rs[j].common(rule))
+				}
+			}
+		}
+	}
+	for i := range p.own { // of what is left of a difference of large numbers
+		p.own[i] = math.Max(p.own[i], 1e-12*rs[i].StandardDeg*rs[i].StandardDeg)
+	}
+	return p
+}
+
+// through is the covariance of m times the readings; the own part is then a full
+// matrix.
+func (p parted) through(m *mat.Dense) (own, shared *mat.SymDense) {
+	return sandwich(m, mat.NewDiagDense(len(p.own), p.own)), sandwich(m, p.shared)
+}
+
+// sandwich is m v m'.
+func sandwich(m mat.Matrix, v mat.Matrix) *mat.SymDense {
+	var left, out mat.Dense
+	left.Mul(m, v)
+	out.Mul(&left, m.T())
+	n, _ := out.Dims()
+	s := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := i; j < n; j++ {
+			s.SetSym(i, j, (out.At(i, j)+out.At(j, i))/2)
+		}
+	}
+	return s
+}
+
+// means are the weights that take readings to one angle a group, by the inverse
+// of what is each reading's own.
+func (p parted) means(groups [][]int) *mat.Dense {
+	m := mat.NewDense(len(groups), len(p.own), nil)
+	for g, members := range groups {
+		var sum float64
+		for _, i := range members {
+			sum += 1 / p.own[i]
+		}
+		for _, i := range members {
+			m.Set(g, i, 1/p.own[i]/sum)
+		}
+	}
+	return m
+}

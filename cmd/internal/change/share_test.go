@@ -1,0 +1,203 @@
+package change
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/mat"
+	"pgregory.net/rapid"
+
+	"ecart/cmd/internal/reading"
+)
+
+func TestRulesShareNoMoreThanThereIs(t *testing.T) {
+	parts := map[string]float64{}
+	known := []string{reading.SourcePlacement, reading.SourceLandmark, reading.SourceLens, reading.SourceLevel, reading.SourceOblique, reading.SourceDepth, reading.SourcePerspective, reading.SourceTiming}
+	for _, r := range Rules() {
+		assert.Contains(t, known, r.Source)
+		assert.NotEmpty(t, r.Why)
+		assert.Greater(t, r.Part, 0.0)
+		parts[r.Source+r.When] += r.Part
+		assert.Empty(t, r.key(&Reading{Sources: map[string]float64{r.Source: 1}}), "what is unknown is not shared")
+	}
+	// with everything alike: the lens by two rules
+	assert.LessOrEqual(t, parts[reading.SourceLens+"lens file"]+parts[reading.SourceLens+"lens file and set-up"], 1.0)
+	assert.NotContains(t, parts, reading.SourcePlacement)
+}
+
+// Whatever is alike, a covariance comes out that is one: positive definite, and
+// with each reading's own variance on its diagonal.
+func TestSharingIsACovariance(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		some := rapid.SampledFrom([]string{"", "a", "b"})
+		var rs []Reading
+		for i := range rapid.IntRange(2, 7).Draw(t, "n") {
+			r := Reading{ID: int64(i), Day: monday.AddDate(0, 0, rapid.IntRange(0, 2).Draw(t, "day")), Rater: some.Draw(t, "rater"), Setup: some.Draw(t, "set-up"), Lens: some.Draw(t, "lens"), Side: some.Draw(t, "side"),
+				StandardDeg: rapid.Float64Range(0.1, 9).Draw(t, "u"), Sources: map[string]float64{}}
+			for _, s := range []string{reading.SourceLandmark, reading.SourceLens, reading.SourceOblique, reading.SourceDepth, reading.SourcePerspective, reading.SourceLevel} {
+				r.Sources[s] = rapid.Float64Range(0, 9).Draw(t, s) // together they may be more than the whole
+			}
+			rs = append(rs, r)
+		}
+		p := part(rs)
+		v := mat.NewSymDense(len(rs), nil)
+		for i := range rs {
+			for j := i; j < len(rs); j++ {
+				v.SetSym(i, j, p.shared.At(i, j))
+			}
+			v.SetSym(i, i, v.At(i, i)+p.own[i])
+			if u2 := rs[i].StandardDeg * rs[i].StandardDeg; math.Abs(v.At(i, i)-u2) > 1e-9*u2 {
+				t.Fatalf("variance %g became %g", u2, v.At(i, i))
+			}
+		}
+		var ch mat.Cholesky
+		if !ch.Factorize(v) {
+			t.Fatalf("no covariance: %v", mat.Formatted(v))
+		}
+	})
+}
+
+// two readings of one athlete, four weeks apart, alike in everything.
+func two() (a, b Reading) {
+	a = Reading{ID: 1, Day: monday, Measure: "shoulder-flexion", Definition: "hip-shoulder and shoulder-wrist", Side: "left", State: "warm", Condition: "active", Rater: "Iris", Setup: "mat", Lens: "phone",
+		AngleDeg: 165, StandardDeg: 3, Sources: map[string]float64{reading.SourcePlacement: 1, reading.SourceLandmark: 2, reading.SourceLens: 1, reading.SourcePerspective: 1, reading.SourceDepth: 1, reading.SourceOblique: 1}}
+	b = a
+	b.ID, b.Day, b.AngleDeg = 2, monday.AddDate(0, 0, 28), 172
+	return a, b
+}
+
+// The smallest real change by hand. Of 9 degrees^2 in each: landmark 4, of which
+// half is the rater's; lens 1, of which 0.9; perspective 1, of which 0.9; depth 1,
+// of which half; oblique and placement not, on another day. In common: 2 + 0.9 +
+// 0.9 + 0.5 = 4.3. So u^2 = 2 (9 - 4.3) = 9.4.
+func TestSmallestRealChangeByHand(t *testing.T) {
+	a, b := two()
+	const z = 1.959963984540054 // of the normal distribution, two-sided 95 %
+	d, err := Compare([]Reading{a}, []Reading{b}, 0.95)
+	require.NoError(t, err)
+	assert.InDelta(t, 7, d.ChangeDeg, 1e-12)
+	assert.InDelta(t, math.Sqrt(9.4), d.StandardDeg, 1e-12)
+	assert.InDelta(t, z*math.Sqrt(9.4), d.SmallestDeg, 1e-9)
+	assert.InDelta(t, z*math.Sqrt(18), d.AloneDeg, 1e-9, "1.96 sqrt(u1^2 + u2^2) where nothing is shared")
+	assert.True(t, d.Real)
+	assert.Empty(t, d.Cautions)
+	assert.Equal(t, reading.SourceLandmark, d.Shared[0].Source)
+	assert.InDelta(t, math.Sqrt2, d.Shared[0].StandardDeg, 1e-12)
+
+	for what, c := range map[string]struct {
+		change func(b *Reading)
+		u2     float64
+	}{
+		"another rater":           {func(b *Reading) { b.Rater = "Otto" }, 9.4 + 2*2},
+		"a rater nobody knows":    {func(b *Reading) { b.Rater = "" }, 9.4 + 2*2},
+		"another set-up":          {func(b *Reading) { b.Setup = "door" }, 9.4 + 2*(0.4+0.9+0.5)},
+		"another lens":            {func(b *Reading) { b.Lens = "tablet" }, 9.4 + 2*0.9},
+		"no lens file":            {func(b *Reading) { b.Lens = "" }, 9.4 + 2*0.9},
+		"the same session":        {func(b *Reading) { b.Day = monday }, 9.4 - 2*0.5},
+		"another one on that day": {func(b *Reading) { b.Day, b.Session = monday, "evening" }, 9.4},
+		"the other side":          {func(b *Reading) { b.Side = "right" }, 9.4 + 2*(2+0.5)},
+	} {
+		_, b := two()
+		c.change(&b)
+		d, err := Compare([]Reading{a}, []Reading{b}, 0.95)
+		require.NoError(t, err)
+		assert.InDelta(t, math.Sqrt(c.u2), d.StandardDeg, 1e-12, what)
+	}
+
+	// three takes of each day: what is each take's own goes down with their number
+	many := func(r Reading) []Reading { return []Reading{r, r, r} }
+	d, err = Compare(many(a), many(b), 0.95)
+	require.NoError(t, err)
+	// a day's takes share oblique too, which a single one does not with another day
+	assert.InDelta(t, math.Sqrt(2*((9-4.3-0.5)/3+0.5)), d.StandardDeg, 1e-12)
+}
+
+func TestUnlikeIsNamed(t *testing.T) {
+	for what, change := range map[string]func(b *Reading){
+		"unlike states: warm before, cold after":          func(b *Reading) { b.State = "cold" },
+		"unlike states: warm before, unsaid after":        func(b *Reading) { b.State = "unknown" },
+		"unlike conditions: active before, passive after": func(b *Reading) { b.Condition = "passive" },
+		"unlike sides: left before, right after":          func(b *Reading) { b.Side = "right" },
+		"rater: Iris before, Otto after":                  func(b *Reading) { b.Rater = "Otto" },
+		"set-up: mat before, unsaid after":                func(b *Reading) { b.Setup = "" },
+	} {
+		a, b := two()
+		change(&b)
+		d, err := Compare([]Reading{a}, []Reading{b}, 0.95)
+		require.NoError(t, err)
+		require.Len(t, d.Cautions, 1)
+		assert.Contains(t, d.Cautions[0], what)
+	}
+}
+
+func TestNotCompared(t *testing.T) {
+	for what, change := range map[string]func(b *Reading){
+		"of pike":              func(b *Reading) { b.Measure = "pike" },
+		"between the lines":    func(b *Reading) { b.Definition = "hip-knee and hip-knee" },
+		"standard uncertainty": func(b *Reading) { b.StandardDeg = math.NaN() },
+		"uncertainty 0":        func(b *Reading) { b.StandardDeg = 0 },
+		"has the angle +Inf":   func(b *Reading) { b.AngleDeg = math.Inf(1) },
+		"reading 2 has no day": func(b *Reading) {
+			b.Day = b.Day.AddDate(-10000, 0, 0)
+			*b = Reading{ID: 2, AngleDeg: 1, StandardDeg: 1}
+		},
+	} {
+		a, b := two()
+		change(&b)
+		_, err := Compare([]Reading{a}, []Reading{b}, 0.95)
+		require.ErrorContains(t, err, what)
+		var h interface{ Hint() string }
+		require.ErrorAs(t, err, &h)
+		assert.NotEmpty(t, h.Hint())
+	}
+	a, _ := two()
+	_, err := Compare([]Reading{a}, nil, 0.95)
+	require.Error(t, err)
+}
+
+func TestDefinition(t *testing.T) {
+	for lines, want := range map[string]string{
+		"hip>front-ankle|hip>back-ankle":   "hip-ankle and hip-ankle",
+		"hip>right-ankle|hip>left-ankle":   "hip-ankle and hip-ankle",
+		"shoulder>hip|shoulder>left-wrist": "shoulder-hip and shoulder-wrist",
+		"hip>ankle|hip>plumb":              "hip-ankle and hip-plumb",
+	} {
+		assert.Equal(t, want, Definition(lines))
+	}
+	r := reading.Reading{Measure: "hip-split", AngleDeg: 171, StandardUncertaintyDeg: 2, Budget: []reading.BudgetRow{{Source: "lens", StandardUncertaintyDeg: 0.5}},
+		Lines: [2]reading.Line{{From: "hip", To: "front-knee"}, {From: "hip", To: "back-knee"}}, Skill: &reading.SkillRef{ThresholdDeg: 180}}
+	got := FromReading(&r)
+	assert.Equal(t, "hip-knee and hip-knee", got.Definition)
+	assert.Equal(t, 180.0, *got.AskedDeg)
+	assert.Equal(t, map[string]float64{"lens": 0.5}, got.Sources)
+	assert.Equal(t, 2.0, got.StandardDeg)
+}
+
+func TestSteps(t *testing.T) {
+	var rs []Reading
+	add := func(day int, state string, angle float64) {
+		r, _ := two()
+		r.ID, r.Day, r.State, r.AngleDeg = int64(len(rs)+1), monday.AddDate(0, 0, day), state, angle
+		rs = append(rs, r)
+	}
+	add(0, "after", 171)
+	add(0, "cold", 160)
+	add(0, "warm", 170)
+	add(0, "warm", 172)
+	add(7, "cold", 161)
+	add(7, "after", 163)
+	add(14, "warm", 175)
+	add(14, "unknown", 150)
+	got, err := Steps(rs, 0.95)
+	require.NoError(t, err)
+	var said []string
+	for _, s := range got {
+		said = append(said, fmt.Sprintf("%s %s-%s %.0f", s.Day.Format("2"), s.From, s.To, s.ChangeDeg))
+	}
+	assert.Equal(t, []string{"2 cold-warm 11", "2 warm-after 0", "9 cold-after 2"}, said)
+	assert.True(t, got[0].Real)
+	assert.False(t, got[2].Real)
+}

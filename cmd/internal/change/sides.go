@@ -1,0 +1,123 @@
+package change
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+
+	"ecart/geometry/uncertainty"
+)
+
+// Asymmetry is left against right: on the days on which both were read.
+type Asymmetry struct {
+	Days []Step `json:"days"` // right to left
+	// Mean difference, left minus right: over the days where there are several, with
+	// the scatter from day to day in its interval; else of the one day.
+	MeanDeg     float64    `json:"mean_deg"`
+	IntervalDeg [2]float64 `json:"interval_deg"`
+	SmallestDeg float64    `json:"smallest_real_difference_deg"`
+	Real        bool       `json:"real"`
+	LeftOut     []LeftOut  `json:"left_out"`
+	Sentence    string     `json:"sentence"`
+}
+
+// Sides compares left (to) with right (from). Readings that are unlike in lines,
+// condition or state are left out, and so are days with one side only.
+func Sides(rs []Reading, coverage float64) (*Asymmetry, error) {
+	if err := check(rs); err != nil {
+		return nil, err
+	}
+	var two []Reading
+	a := &Asymmetry{LeftOut: []LeftOut{}}
+	for _, r := range rs {
+		if r.Side == "left" || r.Side == "right" {
+			two = append(two, r)
+		} else {
+			a.LeftOut = append(a.LeftOut, LeftOut{r.ID, "it is not said of which side it is"})
+		}
+	}
+	like, left := alike(two, byDefinition, byCondition, byState)
+	a.LeftOut = append(a.LeftOut, left...)
+	var pairs [][2][]int
+	for _, members := range byDay(like) {
+		var side [2][]int
+		for _, i := range members {
+			k := 0
+			if like[i].Side == "left" {
+				k = 1
+			}
+			side[k] = append(side[k], i)
+		}
+		if len(side[0]) == 0 || len(side[1]) == 0 {
+			for _, i := range members {
+				a.LeftOut = append(a.LeftOut, LeftOut{like[i].ID, "on its day only one side was read"})
+			}
+			continue
+		}
+		pairs = append(pairs, side)
+		ends := pick(like, side[0], side[1])
+		a.Days = append(a.Days, Step{like[members[0]].day(), "", "right", "left", *difference(ends, len(side[0]), coverage)})
+	}
+	switch len(a.Days) {
+	case 0:
+		return nil, fault("read both on the same day, in the same state", "there is no day on which the left and the right were both read alike")
+	case 1:
+		d := a.Days[0]
+		a.MeanDeg, a.IntervalDeg, a.SmallestDeg, a.Real = d.ChangeDeg, d.IntervalDeg, d.SmallestDeg, d.Real
+	default:
+		if err := a.overDays(like, pairs, coverage); err != nil {
+			return nil, err
+		}
+	}
+	a.Sentence = a.say()
+	return a, nil
+}
+
+func (a *Asymmetry) overDays(like []Reading, pairs [][2][]int, coverage float64) error {
+	p := part(like)
+	n := len(pairs)
+	m := mat.NewDense(n, len(like), nil)
+	x, y := mat.NewDense(n, 1, nil), make([]float64, n)
+	for d, pair := range pairs {
+		means := p.means([][]int{pair[0], pair[1]})
+		for i := range like {
+			m.Set(d, i, means.At(1, i)-means.At(0, i))
+		}
+		x.Set(d, 0, 1)
+		y[d] = a.Days[d].ChangeDeg
+	}
+	own, shared := p.through(m)
+	f, ok := fit(x, y, own, shared, coverage)
+	if !ok {
+		return fault("look at the readings' uncertainties", "no mean can be found of these %d days", n)
+	}
+	h := f.half(1)
+	a.MeanDeg, a.SmallestDeg, a.IntervalDeg = f.b[0], h, [2]float64{f.b[0] - h, f.b[0] + h}
+	a.Real = math.Abs(a.MeanDeg) > h
+	return nil
+}
+
+func (a *Asymmetry) say() string {
+	size, smallest := uncertainty.Format(math.Abs(a.MeanDeg), a.SmallestDeg)
+	on := a.Days[len(a.Days)-1].Day.Format("on 2 January 2006")
+	if n := len(a.Days); n > 1 {
+		on = fmt.Sprintf("over %s", plural(n, "day", "days"))
+	}
+	more := "left is more than right"
+	if a.MeanDeg < 0 {
+		more = "right is more than left"
+	}
+	if a.Real {
+		return fmt.Sprintf("%s by %s° %s; a difference under %s° would not be real", more, size, on, smallest)
+	}
+	return fmt.Sprintf("no real difference of left and right %s: %s by %s°, and under %s° it would not be real", on, more, size, smallest)
+}
+
+// sorted is a copy in order.
+func sorted(v []float64) []float64 {
+	out := slices.Clone(v)
+	slices.Sort(out)
+	return out
+}

@@ -1,0 +1,110 @@
+package change
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"ecart/geometry/uncertainty"
+)
+
+// say is the trend in one sentence.
+func (t *Trend) say() string {
+	if len(t.Days) == 1 {
+		d := t.Days[0]
+		v, u := uncertainty.Format(d.AngleDeg, d.IntervalDeg[1]-d.AngleDeg)
+		smallest := math.Sqrt2 * (d.IntervalDeg[1] - d.AngleDeg)
+		_, s := uncertainty.Format(0, smallest)
+		return fmt.Sprintf("one day only, %s: %s° ± %s°; a second reading as good could show a change of %s° or more", t.date(d.Day), v, u, s)
+	}
+	size, smallest := uncertainty.Format(math.Abs(t.ChangeDeg), t.SmallestDeg)
+	way := "up"
+	if t.ChangeDeg < 0 {
+		way = "down"
+	}
+	since := t.date(t.Days[0].Day)
+	var parts []string
+	if t.Real {
+		parts = append(parts, fmt.Sprintf("%s %s° since %s", way, size, since), fmt.Sprintf("a change under %s° would not be real", smallest))
+	} else {
+		parts = append(parts, fmt.Sprintf("no real change since %s: %s %s°, and a change under %s° would not be real", since, way, size, smallest))
+	}
+	if r := t.Reach; r != nil {
+		asked := fmt.Sprintf("%g°", *t.AskedDeg)
+		switch r.Status {
+		case Reached:
+			parts = append(parts, asked+" is reached")
+		case Near:
+			parts = append(parts, "whether "+asked+" is reached is within the uncertainty")
+		case NotAtThisRate:
+			parts = append(parts, asked+" is not reached at this rate")
+		case Coming:
+			parts = append(parts, "at this rate "+asked+" is reached "+t.when(r))
+		}
+	}
+	if t.Missing != "" {
+		parts = append(parts, "missing: "+t.Missing)
+	}
+	if !t.Real {
+		if t.NextDay != nil {
+			parts = append(parts, fmt.Sprintf("at this rate a reading on %s or later could first show one", t.date(*t.NextDay)))
+		} else {
+			parts = append(parts, "at this rate none would show within three years")
+		}
+	}
+	return strings.Join(parts, "; ")
+}
+
+func (t *Trend) when(r *Reach) string {
+	if r.To == nil {
+		return "not before " + t.month(*r.From)
+	}
+	from, to := t.month(*r.From), t.month(*r.To)
+	if from == to {
+		return "in " + to
+	}
+	if r.From.Year() == r.To.Year() {
+		from = r.From.Month().String()
+	}
+	return "between " + from + " and " + to
+}
+
+// year is that of the last day, which goes without saying.
+func (t *Trend) year() int { return t.Days[len(t.Days)-1].Day.Year() }
+
+func (t *Trend) date(d time.Time) string {
+	if d.Year() == t.year() {
+		return d.Format("2 January")
+	}
+	return d.Format("2 January 2006")
+}
+
+func (t *Trend) month(d time.Time) string {
+	if d.Year() == t.year() {
+		return d.Month().String()
+	}
+	return d.Format("January 2006")
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "one " + one
+	}
+	return number(n) + " " + many
+}
+
+func number(n int) string {
+	if words := []string{"no", "one", "two", "three", "four", "five"}; n >= 0 && n < len(words) {
+		return words[n]
+	}
+	return fmt.Sprint(n)
+}
+
+// list is "a", "a and b", "a, b and c".
+func list(s []string) string {
+	if len(s) < 2 {
+		return strings.Join(s, "")
+	}
+	return strings.Join(s[:len(s)-1], ", ") + " and " + s[len(s)-1]
+}
