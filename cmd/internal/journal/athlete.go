@@ -1,0 +1,122 @@
+package journal
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+)
+
+// Athlete is somebody with readings in the journal.
+type Athlete struct {
+	Name     string `json:"name"`
+	Days     int    `json:"days"`
+	Readings int    `json:"readings"`
+	First    string `json:"first"` // day
+	Last     string `json:"last"`  // day
+}
+
+// Athletes are all there are, by name.
+func (j *Journal) Athletes(ctx context.Context) ([]Athlete, error) {
+	const doing = "it was not read"
+	rows, err := j.db.QueryContext(ctx, "SELECT a.name, count(DISTINCT s.day), count(*), min(s.day), max(s.day)"+from+" GROUP BY a.id ORDER BY a.key")
+	if err != nil {
+		return nil, explain(err, j.path, doing)
+	}
+	defer rows.Close()
+	var out []Athlete
+	for rows.Next() {
+		var a Athlete
+		if err := rows.Scan(&a.Name, &a.Days, &a.Readings, &a.First, &a.Last); err != nil {
+			return nil, explain(err, j.path, doing)
+		}
+		out = append(out, a)
+	}
+	return out, explain(rows.Err(), j.path, doing)
+}
+
+// athlete finds the number of an athlete, or says who there is.
+func (j *Journal) athlete(ctx context.Context, q querier, name string) (id int64, err error) {
+	err = q.QueryRowContext(ctx, "SELECT id FROM athlete WHERE key = ?", key(name)).Scan(&id)
+	if !errors.Is(err, sql.ErrNoRows) {
+		return id, err
+	}
+	return 0, absent(fmt.Sprintf("there is no athlete %q in the journal %q", name, j.path), "'ecart journal list' shows who there is")
+}
+
+// Move files readings under another athlete, who is made if new, and returns how
+// many there were. The filter has to name an athlete or readings. An athlete
+// without readings left is removed, and the freed pages are wiped, so that moving
+// all of them is also how a name is exchanged for a pseudonym; the copies made
+// before the file's form changed are not touched.
+func (j *Journal) Move(ctx context.Context, f Filter, to string) (moved int, err error) {
+	const doing = "nothing was moved"
+	if f.Athlete == "" && f.IDs == nil {
+		return 0, fault("nothing was named that should be moved", "name an athlete, or readings by their numbers")
+	}
+	probe := Entry{Athlete: to}
+	if err := probe.checkNames(); err != nil {
+		return 0, err
+	}
+	err = j.write(ctx, doing, func(tx *sql.Tx) error {
+		if f.Athlete != "" {
+			if _, err := j.athlete(ctx, tx, f.Athlete); err != nil {
+				return err
+			}
+		}
+		where, values := f.where()
+		rows, err := tx.QueryContext(ctx, "SELECT r.id, s.day, s.label"+from+" WHERE "+where, values...)
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		var list []Row
+		for rows.Next() {
+			var r Row
+			if err := rows.Scan(&r.ID, &r.Day, &r.Session); err != nil {
+				return err
+			}
+			list = append(list, r)
+		}
+		if err := rows.Err(); err != nil {
+			return err
+		}
+		if missing := len(f.IDs) - len(list); f.IDs != nil && missing > 0 {
+			return absent(fmt.Sprintf("%d of the %d readings named are not there", missing, len(f.IDs)), "'ecart journal list' shows the numbers there are")
+		}
+		for _, r := range list {
+			session, err := sessionOf(ctx, tx, probe.Athlete, r.Day, r.Session)
+			if err != nil {
+				return err
+			}
+			if _, err := tx.ExecContext(ctx, "UPDATE reading SET session_id = ? WHERE id = ?", session, r.ID); err != nil {
+				return err
+			}
+		}
+		// the athlete may have stayed the same and only be written anew
+		if _, err := tx.ExecContext(ctx, "UPDATE athlete SET name = ? WHERE key = ?", probe.Athlete, key(probe.Athlete)); err != nil {
+			return err
+		}
+		moved = len(list)
+		return removeEmpty(ctx, tx)
+	})
+	if err != nil {
+		return 0, err
+	}
+	return moved, j.sweep(ctx)
+}
+
+// removeEmpty takes out sessions and athletes without readings, and makes a note
+// that the pages they stood on have to be wiped.
+func removeEmpty(ctx context.Context, tx *sql.Tx) error {
+	for _, text := range []string{
+		"DELETE FROM session WHERE id NOT IN (SELECT session_id FROM reading)",
+		"DELETE FROM athlete WHERE id NOT IN (SELECT athlete_id FROM session)",
+		"INSERT OR IGNORE INTO chore (name) VALUES ('sweep')",
+	} {
+		if _, err := tx.ExecContext(ctx, text); err != nil {
+			return err
+		}
+	}
+	return nil
+}

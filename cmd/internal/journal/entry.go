@@ -1,0 +1,198 @@
+package journal
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+	"unicode"
+
+	"golang.org/x/text/cases"
+	"golang.org/x/text/unicode/norm"
+
+	"ecart/cmd/internal/reading"
+)
+
+// Unknown is the state or the condition of a take of which nobody said it.
+const Unknown = "unknown"
+
+// States are how the body can have been when a take was made; range differs by it.
+var States = []string{"cold", "warm", "after", Unknown}
+
+// Conditions are who moved the limb in a take: a helper or gravity (passive),
+// the athlete's own strength held (active), or the athlete in the element.
+var Conditions = []string{"passive", "active", "in-skill", Unknown}
+
+var sides = []string{"", "left", "right", "front", "back"}
+
+// Entry is one reading as it is kept: where it is filed, what it says, and all
+// that is needed to make it again.
+type Entry struct {
+	ID  int64  `json:"-"`   // in this journal; set by Keep
+	UID string `json:"uid"` // in every journal: of the take, the frame, the measure and the marks; set by Keep
+
+	Athlete   string `json:"athlete"`           // a name or a pseudonym; case does not tell two apart
+	Day       string `json:"day"`               // the take was made on, 2006-01-02
+	Session   string `json:"session,omitempty"` // tells two sessions of one day apart
+	State     string `json:"state"`             // one of States; "" is unknown
+	Condition string `json:"condition"`         // one of Conditions; "" is unknown
+	Side      string `json:"side,omitempty"`    // left, right, front or back: of the limb
+	Rater     string `json:"rater,omitempty"`   // who marked; "" is unknown
+	Setup     string `json:"setup,omitempty"`   // a name for where and how the camera stood; "" is unknown
+	Tool      string `json:"tool,omitempty"`    // the version that made the reading
+	KeptAt    string `json:"kept_at"`           // RFC 3339; set by Keep
+
+	Marks   json.RawMessage `json:"marks"` // a marks file, ecart/marks/1, covariances and all
+	Request Request         `json:"request"`
+	Reading json.RawMessage `json:"reading"` // ecart/reading/1, as it was printed
+	Former  []Former        `json:"former,omitempty"`
+}
+
+// Former is what a reading said before it was made again by another version.
+type Former struct {
+	Tool       string          `json:"tool"`
+	ReplacedAt string          `json:"replaced_at"` // RFC 3339
+	Reading    json.RawMessage `json:"reading"`
+}
+
+// Parse is the reading as a struct.
+func (e *Entry) Parse() (*reading.Reading, error) {
+	var r reading.Reading
+	if err := json.Unmarshal(e.Reading, &r); err != nil {
+		return nil, fmt.Errorf("journal: reading %d: %w", e.ID, err)
+	}
+	return &r, nil
+}
+
+// longest is how long a name or label may be, in characters: it has to fit a line.
+const longest = 80
+
+// complete fills in what is not said, checks everything that can be checked and
+// puts the JSON parts into their compact form. today is the last day that a take
+// can have been made on.
+func (e *Entry) complete(today string) (*reading.Reading, error) {
+	if err := e.checkNames(); err != nil {
+		return nil, err
+	}
+	e.State, e.Condition = orUnknown(e.State), orUnknown(e.Condition)
+	for _, c := range []struct {
+		what, value string
+		choices     []string
+	}{{"state", e.State, States}, {"condition", e.Condition, Conditions}, {"side", e.Side, sides}} {
+		if !slices.Contains(c.choices, c.value) {
+			return nil, fault(fmt.Sprintf("the %s %q is not known", c.what, c.value), "it is one of "+strings.Join(slices.DeleteFunc(slices.Clone(c.choices), func(s string) bool { return s == "" }), ", "))
+		}
+	}
+	if err := checkDay(e.Day, today); err != nil {
+		return nil, err
+	}
+	var err error
+	if e.Marks, err = compact("marks", e.Marks); err != nil {
+		return nil, err
+	}
+	if e.Reading, err = compact("reading", e.Reading); err != nil {
+		return nil, err
+	}
+	if err := e.Request.complete(); err != nil {
+		return nil, err
+	}
+	marks, err := reading.ParseMarks("of the entry", e.Marks)
+	if err != nil {
+		return nil, err
+	}
+	r, err := e.Parse()
+	if err != nil {
+		return nil, err
+	}
+	if err := checkReading(r); err != nil {
+		return nil, err
+	}
+	e.UID, err = identity(r, e.Request.Leg, e.Request.Side, marks)
+	return r, err
+}
+
+// checkNames puts the names into the one way they are written, and refuses what
+// is none.
+func (e *Entry) checkNames() error {
+	e.Athlete, e.Session, e.Rater, e.Setup = clean(e.Athlete), clean(e.Session), clean(e.Rater), clean(e.Setup)
+	if e.Athlete == "" {
+		return fault("no athlete was named", "give a name or a pseudonym: --keep Wren")
+	}
+	for _, c := range []struct{ what, name string }{{"athlete", e.Athlete}, {"session", e.Session}, {"rater", e.Rater}, {"set-up", e.Setup}, {"tool version", e.Tool}} {
+		if n := len([]rune(c.name)); n > longest || strings.ContainsFunc(c.name, unicode.IsControl) || strings.ContainsRune(c.name, unicode.ReplacementChar) {
+			return fault(fmt.Sprintf("the %s %.40q cannot be kept as a name", c.what, c.name), fmt.Sprintf("give at most %d characters of plain text", longest))
+		}
+	}
+	return nil
+}
+
+// checkReading refuses what is no reading of a take.
+func checkReading(r *reading.Reading) error {
+	hash, err := hex.DecodeString(r.Take.SHA256)
+	finite := func(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+	switch {
+	case r.Schema != reading.Schema:
+		return fault(fmt.Sprintf("the reading has the schema %q, and %q is kept here", r.Schema, reading.Schema), "keep what 'ecart read --json' prints")
+	case r.Measure == "":
+		return fault("the reading does not say what was measured", "keep what 'ecart read --json' prints")
+	case err != nil || len(hash) != sha256.Size:
+		return fault(fmt.Sprintf("the reading's take %q has no SHA-256 but %q", r.Take.Name, r.Take.SHA256), "keep a reading that was made from a take")
+	case !finite(r.AngleDeg) || !finite(r.IntervalDeg[0]) || !finite(r.IntervalDeg[1]) || !finite(r.ExpandedUncertaintyDeg):
+		return fault("the reading's angle is no number", "make the reading again")
+	case !(r.StandardUncertaintyDeg > 0) || !finite(r.StandardUncertaintyDeg):
+		return fault(fmt.Sprintf("the reading's standard uncertainty is %v", r.StandardUncertaintyDeg), "a reading without an uncertainty cannot be compared with another and is not kept; make it again")
+	}
+	return nil
+}
+
+// identity tells readings apart: the same marks on the same frame for the same
+// measure are one reading, however often and by whichever version it is made.
+func identity(r *reading.Reading, leg, side string, m *reading.Marks) (string, error) {
+	data, err := json.Marshal(struct {
+		Take, Measure, Leg, Side string
+		Frame                    int
+		Marks                    *reading.Marks
+	}{strings.ToLower(r.Take.SHA256), r.Measure, leg, side, r.Take.Frame, m})
+	if err != nil {
+		return "", err
+	}
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:16]), nil
+}
+
+func checkDay(day, today string) error {
+	if _, err := time.Parse(time.DateOnly, day); err != nil {
+		return fault(fmt.Sprintf("the day %q is no date", day), "give the day the take was made as 2026-03-21")
+	}
+	if day > today {
+		return fault(fmt.Sprintf("the day %s lies ahead of today, %s", day, today), "give the day the take was made; if it is right, set this machine's clock")
+	}
+	return nil
+}
+
+// compact is JSON without white space; nothing else in it changes.
+func compact(what string, data []byte) (json.RawMessage, error) {
+	var b bytes.Buffer
+	if err := json.Compact(&b, data); err != nil {
+		return nil, fault(fmt.Sprintf("the entry's %s are no JSON: %v", what, err), "keep what ecart wrote, as it was written")
+	}
+	return b.Bytes(), nil
+}
+
+// clean is a name in the one way it is written: composed, single spaces.
+func clean(name string) string { return strings.Join(strings.Fields(norm.NFC.String(name)), " ") }
+
+// key is a name as it is looked up: case does not matter.
+func key(name string) string { return norm.NFC.String(cases.Fold().String(clean(name))) }
+
+func orUnknown(s string) string {
+	if s == "" {
+		return Unknown
+	}
+	return s
+}

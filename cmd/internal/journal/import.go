@@ -1,0 +1,216 @@
+package journal
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"ecart/cmd/internal/reading"
+)
+
+// Imported is what an import did.
+type Imported struct {
+	Added     int        // readings that were new
+	Same      int        // readings that were there already, the same
+	Raters    int        // raters that were new
+	Conflicts []Conflict // what was there already and is another: it was left as it is
+}
+
+// Conflict is a reading or a rater that the journal has already, differing.
+type Conflict struct {
+	ID      int64  // of the reading here; 0 for a rater
+	Who     string // the athlete, or the rater
+	Day     string
+	Differs []string // in what
+}
+
+// Import reads what Export wrote. All of it is checked and taken in at once, or
+// nothing is. A reading that is there already is left as it is: importing twice
+// changes nothing. One that is there and differs is named.
+func (j *Journal) Import(ctx context.Context, r io.Reader) (Imported, error) {
+	const doing = "nothing was imported"
+	var out Imported
+	err := j.write(ctx, doing, func(tx *sql.Tx) error {
+		b := bufio.NewReader(r)
+		if mark, err := b.Peek(3); err == nil && bytes.Equal(mark, []byte("\xef\xbb\xbf")) {
+			b.Discard(3)
+		}
+		in := importing{today: j.today(), dec: json.NewDecoder(b),
+			takeEntry: func(e *Entry, r *reading.Reading) error { return out.entry(ctx, tx, e, r) },
+			takeRater: func(r Rater) error { return out.rater(ctx, tx, r) }}
+		return in.run()
+	})
+	if err != nil {
+		return Imported{}, err
+	}
+	return out, nil
+}
+
+// importing reads an export and hands on what passed every check.
+type importing struct {
+	today     string
+	dec       *json.Decoder
+	takeEntry func(*Entry, *reading.Reading) error
+	takeRater func(Rater) error
+	schema    string
+	n         int
+}
+
+var errForm = errors.New("it is not in the form that an export has")
+
+func notExported(err error) error {
+	return &Fault{fmt.Sprintf("the import cannot be read: %v; nothing was imported", err), "give the JSON that 'ecart journal export' wrote, as it was written", err}
+}
+
+func (in *importing) run() error {
+	if err := in.open('{'); err != nil {
+		return err
+	}
+	for in.dec.More() {
+		name, err := in.dec.Token()
+		if err != nil {
+			return notExported(err)
+		}
+		switch name {
+		case "schema":
+			if err := in.dec.Decode(&in.schema); err != nil {
+				return notExported(err)
+			}
+			if in.schema != Schema {
+				return fault(fmt.Sprintf("the import has the schema %q, and %q is read here; nothing was imported", in.schema, Schema), "import it with the version of ecart that wrote it")
+			}
+		case "raters":
+			err = in.each(in.rater)
+		case "readings":
+			err = in.each(in.entry)
+		default:
+			err = notExported(fmt.Errorf("%q is not known here", name))
+		}
+		if err != nil {
+			return err
+		}
+	}
+	if _, err := in.dec.Token(); err != nil {
+		return notExported(err)
+	}
+	if _, err := in.dec.Token(); !errors.Is(err, io.EOF) {
+		return notExported(errors.New("something follows its end"))
+	}
+	if in.schema == "" {
+		return notExported(errForm)
+	}
+	return nil
+}
+
+func (in *importing) open(want json.Delim) error {
+	t, err := in.dec.Token()
+	if err != nil {
+		return notExported(err)
+	}
+	if t != want {
+		return notExported(errForm)
+	}
+	return nil
+}
+
+// each runs through an array, whose elements are known only after the schema is.
+func (in *importing) each(one func() error) error {
+	if in.schema == "" {
+		return notExported(errors.New("its schema does not come first"))
+	}
+	if err := in.open('['); err != nil {
+		return err
+	}
+	for in.dec.More() {
+		if err := one(); err != nil {
+			return err
+		}
+	}
+	_, err := in.dec.Token()
+	if err != nil {
+		return notExported(err)
+	}
+	return nil
+}
+
+func (in *importing) entry() error {
+	in.n++
+	bad := func(fact, hint string) error {
+		return fault(fmt.Sprintf("reading %d of the import: %s; nothing was imported", in.n, fact), hint)
+	}
+	var e Entry
+	if err := in.dec.Decode(&e); err != nil {
+		return bad(err.Error(), "give the JSON that 'ecart journal export' wrote, as it was written")
+	}
+	uid := e.UID
+	r, err := e.complete(in.today)
+	if err != nil {
+		var h interface{ Hint() string }
+		if errors.As(err, &h) {
+			return bad(err.Error(), h.Hint())
+		}
+		return bad(err.Error(), "give the JSON that 'ecart journal export' wrote, as it was written")
+	}
+	if uid != e.UID {
+		return bad("its marks, its frame or its measure were changed after the export", "export it again from the journal it came from")
+	}
+	if _, err := time.Parse(time.RFC3339, e.KeptAt); err != nil {
+		return bad(fmt.Sprintf("kept_at is no time but %q", e.KeptAt), "give the JSON that 'ecart journal export' wrote, as it was written")
+	}
+	for i := range e.Former {
+		if e.Former[i].Reading, err = compact("former reading", e.Former[i].Reading); err != nil {
+			return bad(err.Error(), "give the JSON that 'ecart journal export' wrote, as it was written")
+		}
+	}
+	return in.takeEntry(&e, r)
+}
+
+// entry files what is new, and counts or names what is there already.
+func (out *Imported) entry(ctx context.Context, tx *sql.Tx, e *Entry, r *reading.Reading) error {
+	old, err := show(ctx, tx, "r.uid = ?", e.UID)
+	switch {
+	case errors.Is(err, ErrAbsent):
+		out.Added++
+		_, err := insert(ctx, tx, e, r)
+		return err
+	case err != nil:
+		return err
+	}
+	if differs := differences(old, e); len(differs) > 0 {
+		out.Conflicts = append(out.Conflicts, Conflict{old.ID, old.Athlete, old.Day, differs})
+	} else {
+		out.Same++
+	}
+	return nil
+}
+
+func (in *importing) rater() error {
+	var r Rater
+	if err := in.dec.Decode(&r); err != nil {
+		return notExported(err)
+	}
+	if err := r.complete(in.today); err != nil {
+		return err
+	}
+	return in.takeRater(r)
+}
+
+func (out *Imported) rater(ctx context.Context, tx *sql.Tx, r Rater) error {
+	old, err := findRater(ctx, tx, r.Name)
+	switch {
+	case errors.Is(err, ErrAbsent):
+		out.Raters++
+		return putRater(ctx, tx, r)
+	case err != nil:
+		return err
+	case key(old.Name) != key(r.Name) || old.Day != r.Day || old.SDPx != r.SDPx || old.Freedom != r.Freedom || old.LongSidePx != r.LongSidePx || string(old.Details) != string(r.Details):
+		out.Conflicts = append(out.Conflicts, Conflict{Who: old.Name, Day: old.Day, Differs: []string{fmt.Sprintf("the rater's figure (%g px of %s there, %g px of %s here)", old.SDPx, old.Day, r.SDPx, r.Day)}})
+	}
+	return nil
+}

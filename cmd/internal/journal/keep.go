@@ -1,0 +1,178 @@
+package journal
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"reflect"
+	"strings"
+
+	"ecart/cmd/internal/reading"
+)
+
+const notKept = "the reading was not kept"
+
+// Keep puts a reading into the journal and returns its number there. It is on
+// the disk when Keep returns. Keeping the same again changes nothing and returns
+// the number it has; to file what is kept already in another way, or with other
+// figures, is refused. It fills in e's UID and KeptAt.
+func (j *Journal) Keep(ctx context.Context, e *Entry) (id int64, err error) {
+	r, err := e.complete(j.today())
+	if err != nil {
+		return 0, err
+	}
+	e.KeptAt = j.stamp()
+	err = j.write(ctx, notKept, func(tx *sql.Tx) error {
+		old, err := show(ctx, tx, "r.uid = ?", e.UID)
+		if errors.Is(err, ErrAbsent) {
+			id, err = insert(ctx, tx, e, r)
+			return err
+		}
+		if err != nil {
+			return err
+		}
+		if differs := differences(old, e); len(differs) > 0 {
+			return fault(fmt.Sprintf("these marks on frame %d of %q are kept already as reading %d, which differs in %s", r.Take.Frame, r.Take.Name, old.ID, strings.Join(differs, ", ")),
+				fmt.Sprintf("'ecart journal show %d' shows it; erase it first if the new one is right", old.ID))
+		}
+		id, e.KeptAt = old.ID, old.KeptAt
+		return nil
+	})
+	e.ID = id
+	return id, err
+}
+
+// differences names what two entries of one UID do not have in common, in which
+// way they are kept aside.
+func differences(a, b *Entry) []string {
+	var out []string
+	say := func(what, x, y string) {
+		if x != y {
+			out = append(out, fmt.Sprintf("%s (%q there, %q here)", what, x, y))
+		}
+	}
+	say("athlete", a.Athlete, b.Athlete)
+	if key(a.Athlete) == key(b.Athlete) {
+		out = nil // one athlete, written differently
+	}
+	say("day", a.Day, b.Day)
+	say("session", a.Session, b.Session)
+	say("state", a.State, b.State)
+	say("condition", a.Condition, b.Condition)
+	say("side", a.Side, b.Side)
+	say("rater", a.Rater, b.Rater)
+	say("set-up", a.Setup, b.Setup)
+	same := func(what string, x, y any) {
+		if !reflect.DeepEqual(x, y) {
+			out = append(out, what)
+		}
+	}
+	same("what it was asked with", mustJSON(a.Request), mustJSON(b.Request))
+	same("its figures", string(a.Reading), string(b.Reading))
+	same("what it said formerly", mustJSON(a.Former), mustJSON(b.Former))
+	return out
+}
+
+// mustJSON is for types that always have a JSON form.
+func mustJSON(v any) string {
+	data, err := json.Marshal(v)
+	if err != nil {
+		return err.Error()
+	}
+	return string(data)
+}
+
+// insert files the entry under its athlete and session, which are made where
+// they are new.
+func insert(ctx context.Context, tx *sql.Tx, e *Entry, r *reading.Reading) (int64, error) {
+	session, err := sessionOf(ctx, tx, e.Athlete, e.Day, e.Session)
+	if err != nil {
+		return 0, err
+	}
+	request, err := json.Marshal(e.Request)
+	if err != nil {
+		return 0, fault(fmt.Sprintf("what the reading was asked with cannot be written: %v", err), "make the reading again")
+	}
+	columns := append([]column{
+		{"uid", e.UID}, {"session_id", session}, {"kept_at", e.KeptAt}, {"state", e.State}, {"condition", e.Condition}, {"side", e.Side},
+		{"rater", e.Rater}, {"setup", e.Setup}, {"lens", fingerprint(e.Request.Lens)}}, figures(e.Tool, r)...)
+	var names, places []string
+	var values []any
+	for _, c := range columns {
+		names, places, values = append(names, c.name), append(places, "?"), append(values, c.value)
+	}
+	var id int64
+	if err := tx.QueryRowContext(ctx, "INSERT INTO reading ("+strings.Join(names, ", ")+") VALUES ("+strings.Join(places, ", ")+") RETURNING id", values...).Scan(&id); err != nil {
+		return 0, err
+	}
+	if _, err := tx.ExecContext(ctx, "INSERT INTO whole (reading_id, marks, request, reading) VALUES (?, ?, ?, ?)", id, string(e.Marks), string(request), string(e.Reading)); err != nil {
+		return 0, err
+	}
+	for _, f := range e.Former {
+		if _, err := tx.ExecContext(ctx, "INSERT INTO former (reading_id, tool, replaced_at, reading) VALUES (?, ?, ?, ?)", id, f.Tool, f.ReplacedAt, string(f.Reading)); err != nil {
+			return 0, err
+		}
+	}
+	return id, nil
+}
+
+// sessionOf finds or makes the session, and its athlete.
+func sessionOf(ctx context.Context, tx *sql.Tx, athlete, day, label string) (id int64, err error) {
+	// the update that changes nothing is there for RETURNING to answer
+	const findOrMake = " DO UPDATE SET id = id RETURNING id"
+	var who int64
+	if err := tx.QueryRowContext(ctx, "INSERT INTO athlete (name, key) VALUES (?, ?) ON CONFLICT (key)"+findOrMake, athlete, key(athlete)).Scan(&who); err != nil {
+		return 0, err
+	}
+	return id, tx.QueryRowContext(ctx, "INSERT INTO session (athlete_id, day, label) VALUES (?, ?, ?) ON CONFLICT (athlete_id, day, label)"+findOrMake, who, day, label).Scan(&id)
+}
+
+type column struct {
+	name  string
+	value any
+}
+
+// figures are the columns that a reading fills: they say what it says, so that a
+// list need not take it apart.
+func figures(tool string, r *reading.Reading) []column {
+	budget := map[string]float64{}
+	for _, b := range r.Budget {
+		budget[b.Source] = b.StandardUncertaintyDeg
+	}
+	c := []column{
+		{"tool", tool},
+		{"take_name", r.Take.Name}, {"take_sha256", strings.ToLower(r.Take.SHA256)}, {"frame", r.Take.Frame}, {"time_s", r.Take.TimeS},
+		{"width_px", r.Take.WidthPx}, {"height_px", r.Take.HeightPx},
+		{"measure", r.Measure}, {"lines", lines(r)},
+		{"angle_deg", r.AngleDeg}, {"standard_uncertainty_deg", r.StandardUncertaintyDeg}, {"expanded_uncertainty_deg", r.ExpandedUncertaintyDeg},
+		{"coverage", r.Coverage}, {"low_deg", r.IntervalDeg[0]}, {"high_deg", r.IntervalDeg[1]}, {"budget", mustJSON(budget)},
+	}
+	var book, skill, decision string
+	var asked, meets any
+	atMost := false
+	if s := r.Skill; s != nil {
+		book, skill, asked, atMost = s.Rulebook, s.Name, s.ThresholdDeg, s.AtMost
+	}
+	if v := r.Verdict; v != nil {
+		decision, meets = string(v.Decision), v.MeetsProbability
+	}
+	return append(c, column{"rulebook", book}, column{"skill", skill}, column{"asked_deg", asked}, column{"at_most", atMost},
+		column{"decision", decision}, column{"meets_probability", meets})
+}
+
+func lines(r *reading.Reading) string {
+	return r.Lines[0].From + ">" + r.Lines[0].To + "|" + r.Lines[1].From + ">" + r.Lines[1].To
+}
+
+// fingerprint is a file's SHA-256, "" of none.
+func fingerprint(data []byte) string {
+	if len(data) == 0 {
+		return ""
+	}
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
+}

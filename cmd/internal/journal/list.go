@@ -1,0 +1,205 @@
+package journal
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"ecart/cmd/internal/reading"
+)
+
+// Filter says which readings are meant; what is left empty does not narrow.
+type Filter struct {
+	Athlete   string
+	Measure   string
+	Side      string
+	State     string
+	Condition string
+	Skill     string
+	Take      string // SHA-256
+	From, To  string // days, both included
+	IDs       []int64
+}
+
+// Row is one reading as a list shows it.
+type Row struct {
+	ID        int64  `json:"id"`
+	UID       string `json:"uid"`
+	Athlete   string `json:"athlete"`
+	Day       string `json:"day"`
+	Session   string `json:"session,omitempty"`
+	State     string `json:"state"`
+	Condition string `json:"condition"`
+	Side      string `json:"side,omitempty"`
+	Rater     string `json:"rater,omitempty"`
+	Setup     string `json:"setup,omitempty"`
+	Lens      string `json:"lens_sha256,omitempty"`
+	Tool      string `json:"tool,omitempty"`
+	KeptAt    string `json:"kept_at"`
+
+	Take    reading.Take `json:"take"`
+	Measure string       `json:"measure"`
+	Lines   string       `json:"lines"` // which lines were measured, as hip>front-ankle|hip>back-ankle
+
+	Rulebook string   `json:"rulebook,omitempty"`
+	Skill    string   `json:"skill,omitempty"`
+	AskedDeg *float64 `json:"asked_deg,omitempty"`
+	AtMost   bool     `json:"at_most,omitempty"`
+
+	AngleDeg               float64    `json:"angle_deg"`
+	StandardUncertaintyDeg float64    `json:"standard_uncertainty_deg"`
+	ExpandedUncertaintyDeg float64    `json:"expanded_uncertainty_deg"`
+	Coverage               float64    `json:"coverage"`
+	IntervalDeg            [2]float64 `json:"interval_deg"`
+	Decision               string     `json:"decision,omitempty"`
+	MeetsProbability       *float64   `json:"meets_probability,omitempty"`
+
+	budget string
+}
+
+// Budget is the standard uncertainty from each source alone, in degrees.
+func (r *Row) Budget() (map[string]float64, error) {
+	var b map[string]float64
+	if err := json.Unmarshal([]byte(r.budget), &b); err != nil {
+		return nil, fmt.Errorf("journal: budget of reading %d: %w", r.ID, err)
+	}
+	return b, nil
+}
+
+const from = " FROM reading r JOIN session s ON s.id = r.session_id JOIN athlete a ON a.id = s.athlete_id"
+
+// order is by athlete, then by time, then by what does not depend on the journal.
+const order = " ORDER BY a.key, s.day, s.label, r.kept_at, r.uid"
+
+const rowColumns = `r.id, r.uid, a.name, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.lens, r.tool, r.kept_at,
+ r.take_name, r.take_sha256, r.frame, r.time_s, r.width_px, r.height_px, r.measure, r.lines, r.rulebook, r.skill, r.asked_deg, r.at_most,
+ r.angle_deg, r.standard_uncertainty_deg, r.expanded_uncertainty_deg, r.coverage, r.low_deg, r.high_deg, r.decision, r.meets_probability, r.budget`
+
+func (r *Row) places() []any {
+	return []any{&r.ID, &r.UID, &r.Athlete, &r.Day, &r.Session, &r.State, &r.Condition, &r.Side, &r.Rater, &r.Setup, &r.Lens, &r.Tool, &r.KeptAt,
+		&r.Take.Name, &r.Take.SHA256, &r.Take.Frame, &r.Take.TimeS, &r.Take.WidthPx, &r.Take.HeightPx, &r.Measure, &r.Lines, &r.Rulebook, &r.Skill, &r.AskedDeg, &r.AtMost,
+		&r.AngleDeg, &r.StandardUncertaintyDeg, &r.ExpandedUncertaintyDeg, &r.Coverage, &r.IntervalDeg[0], &r.IntervalDeg[1], &r.Decision, &r.MeetsProbability, &r.budget}
+}
+
+// where is the filter as a condition.
+func (f *Filter) where() (text string, values []any) {
+	var parts []string
+	add := func(part string, v any) { parts, values = append(parts, part), append(values, v) }
+	for _, c := range []struct{ part, value string }{
+		{"a.key = ?", key(f.Athlete)}, {"r.measure = ?", f.Measure}, {"r.side = ?", f.Side}, {"r.state = ?", f.State}, {"r.condition = ?", f.Condition},
+		{"r.skill = ?", f.Skill}, {"r.take_sha256 = ?", strings.ToLower(f.Take)}, {"s.day >= ?", f.From}, {"s.day <= ?", f.To},
+	} {
+		if c.value != "" {
+			add(c.part, c.value)
+		}
+	}
+	if f.IDs != nil {
+		add("r.id IN (SELECT value FROM json_each(?))", mustJSON(f.IDs))
+	}
+	if len(parts) == 0 {
+		return "1", nil
+	}
+	return strings.Join(parts, " AND "), values
+}
+
+// List is the readings that the filter lets through, by athlete and day. An
+// athlete who is not in the journal is an error.
+func (j *Journal) List(ctx context.Context, f Filter) ([]Row, error) {
+	const doing = "it was not read"
+	where, values := f.where()
+	rows, err := j.db.QueryContext(ctx, "SELECT "+rowColumns+from+" WHERE "+where+order, values...)
+	if err != nil {
+		return nil, explain(err, j.path, doing)
+	}
+	defer rows.Close()
+	var out []Row
+	for rows.Next() {
+		var r Row
+		if err := rows.Scan(r.places()...); err != nil {
+			return nil, explain(err, j.path, doing)
+		}
+		out = append(out, r)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, explain(err, j.path, doing)
+	}
+	if len(out) == 0 && f.Athlete != "" {
+		_, err := j.athlete(ctx, j.db, f.Athlete)
+		return nil, err
+	}
+	return out, nil
+}
+
+// Show is one reading with all that was kept of it.
+func (j *Journal) Show(ctx context.Context, id int64) (*Entry, error) {
+	e, err := show(ctx, j.db, "r.id = ?", id)
+	if errors.Is(err, ErrAbsent) {
+		return nil, absent(fmt.Sprintf("there is no reading %d in the journal %q", id, j.path), "'ecart journal list' shows the numbers there are")
+	}
+	return e, explain(err, j.path, "it was not read")
+}
+
+// querier is a database or a transaction.
+type querier interface {
+	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
+	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
+}
+
+const entryColumns = `r.id, r.uid, a.name, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.tool, r.kept_at, w.marks, w.request, w.reading,
+ (SELECT json_group_array(json_object('tool', f.tool, 'replaced_at', f.replaced_at, 'reading', f.reading) ORDER BY f.id) FROM former f WHERE f.reading_id = r.id)`
+
+const fromWhole = from + " JOIN whole w ON w.reading_id = r.id"
+
+// scanEntry reads entryColumns.
+func scanEntry(scan func(...any) error) (*Entry, error) {
+	var e Entry
+	var marks, request, read, former string
+	if err := scan(&e.ID, &e.UID, &e.Athlete, &e.Day, &e.Session, &e.State, &e.Condition, &e.Side, &e.Rater, &e.Setup, &e.Tool, &e.KeptAt, &marks, &request, &read, &former); err != nil {
+		return nil, err
+	}
+	e.Marks, e.Reading = json.RawMessage(marks), json.RawMessage(read)
+	if err := json.Unmarshal([]byte(request), &e.Request); err != nil {
+		return nil, fmt.Errorf("request of reading %d: %w", e.ID, err)
+	}
+	// the reading inside is text, so that not a digit of it changes
+	var list []struct {
+		Tool       string `json:"tool"`
+		ReplacedAt string `json:"replaced_at"`
+		Reading    string `json:"reading"`
+	}
+	if err := json.Unmarshal([]byte(former), &list); err != nil {
+		return nil, fmt.Errorf("former readings of %d: %w", e.ID, err)
+	}
+	for _, f := range list {
+		e.Former = append(e.Former, Former{f.Tool, f.ReplacedAt, json.RawMessage(f.Reading)})
+	}
+	return &e, nil
+}
+
+func show(ctx context.Context, q querier, where string, value any) (*Entry, error) {
+	e, err := scanEntry(q.QueryRowContext(ctx, "SELECT "+entryColumns+fromWhole+" WHERE "+where, value).Scan)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, ErrAbsent
+	}
+	return e, err
+}
+
+// budgetSources are the sources that any of the rows names, in order.
+func budgetSources(rows []Row) ([]string, error) {
+	seen := map[string]bool{}
+	for i := range rows {
+		b, err := rows[i].Budget()
+		if err != nil {
+			return nil, err
+		}
+		for s := range b {
+			seen[s] = true
+		}
+	}
+	return slices.Sorted(maps.Keys(seen)), nil
+}

@@ -1,0 +1,155 @@
+package journal
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+)
+
+//go:embed migrations/*.sql
+var migrationFiles embed.FS
+
+// migrations are the steps from an empty file to the newest form; step i makes
+// form i+1. They are only ever added to.
+func migrations() []string {
+	var out []string
+	for i := 1; ; i++ {
+		data, err := migrationFiles.ReadFile(fmt.Sprintf("migrations/%d.sql", i))
+		if err != nil {
+			return out
+		}
+		out = append(out, string(data))
+	}
+}
+
+// migrate takes the steps that are missing, each in a transaction of its own.
+// Before the first of them a copy of the file is put beside it, while the file
+// is held so that nothing can be written in between.
+func (j *Journal) migrate(forms []string) error {
+	ctx := context.Background()
+	conn, err := j.db.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	defer conn.Close()
+	for copied := false; ; {
+		done, err := j.step(ctx, conn, forms, &copied)
+		if err != nil {
+			_, _ = conn.ExecContext(ctx, "ROLLBACK") // fails where the step had not begun
+			return err
+		}
+		if done {
+			return nil
+		}
+	}
+}
+
+func (j *Journal) step(ctx context.Context, conn *sql.Conn, forms []string, copied *bool) (done bool, err error) {
+	version := func() (v int, err error) {
+		return v, conn.QueryRowContext(ctx, "SELECT user_version FROM pragma_user_version").Scan(&v)
+	}
+	if v, err := version(); err != nil || v == len(forms) {
+		return true, err
+	}
+	if _, err := conn.ExecContext(ctx, "BEGIN IMMEDIATE"); err != nil {
+		return false, err
+	}
+	v, err := version() // another program may have been quicker
+	switch {
+	case err != nil:
+		return false, err
+	case v > len(forms):
+		return false, fault(fmt.Sprintf("the journal %q was just brought to form %d, and this version of ecart knows forms up to %d", j.path, v, len(forms)), "open it with the newer ecart")
+	case v == len(forms):
+		_, err = conn.ExecContext(ctx, "COMMIT")
+		return true, err
+	case v > 0 && !*copied:
+		if err := j.backUp(ctx, v); err != nil {
+			return false, err
+		}
+		*copied = true
+	}
+	for _, text := range []string{forms[v], fmt.Sprintf("PRAGMA user_version = %d", v+1), fmt.Sprintf("PRAGMA application_id = %d", application), "COMMIT"} {
+		if _, err := conn.ExecContext(ctx, text); err != nil {
+			return false, err
+		}
+	}
+	return false, nil
+}
+
+// backUp copies the journal as it is, beside itself.
+func (j *Journal) backUp(ctx context.Context, version int) error {
+	name := fmt.Sprintf("%s.%s.form%d.backup", j.path, j.now().Format("2006-01-02T150405"), version)
+	return j.copyTo(ctx, name, "before bringing it to a newer form a copy has to be made, and could not be")
+}
+
+// BackUps are the copies that were made of the journal before its form was
+// changed; they lie beside it.
+func (j *Journal) BackUps() ([]string, error) {
+	entries, err := os.ReadDir(filepath.Dir(j.path))
+	if err != nil {
+		return nil, err
+	}
+	var out []string
+	for _, e := range entries {
+		if ok, _ := filepath.Match(escapeGlob(filepath.Base(j.path))+".*.backup", e.Name()); ok {
+			out = append(out, filepath.Join(filepath.Dir(j.path), e.Name()))
+		}
+	}
+	return out, nil
+}
+
+func escapeGlob(s string) string {
+	var b []rune
+	for _, r := range s {
+		if r == '*' || r == '?' || r == '[' || r == '\\' {
+			b = append(b, '\\')
+		}
+		b = append(b, r)
+	}
+	return string(b)
+}
+
+// copyTo writes the journal as it stands to a new file, whole or not at all. It
+// is on the disk when copyTo returns.
+func (j *Journal) copyTo(ctx context.Context, name, doing string) error {
+	if _, err := os.Lstat(name); err == nil {
+		return fault(fmt.Sprintf("there is a file %q already: %s", name, doing), "name another, or put that file away")
+	}
+	part := name + ".part"
+	if err := os.Remove(part); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return explain(err, name, doing)
+	}
+	f, err := os.OpenFile(part, os.O_RDWR|os.O_CREATE|os.O_EXCL, privateFile)
+	if err != nil {
+		return explain(err, name, doing)
+	}
+	err = func() error {
+		if _, err := j.db.ExecContext(ctx, "VACUUM INTO ?", part); err != nil {
+			return explain(err, name, doing)
+		}
+		if err := f.Sync(); err != nil {
+			return err
+		}
+		return f.Close()
+	}()
+	if err != nil {
+		return errors.Join(err, os.Remove(part))
+	}
+	if err := os.Rename(part, name); err != nil {
+		return errors.Join(explain(err, name, doing), os.Remove(part))
+	}
+	return syncFolder(filepath.Dir(name))
+}
+
+func syncFolder(dir string) error {
+	d, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.Sync(), d.Close())
+}

@@ -1,0 +1,126 @@
+package journal
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A migration that was once released is never changed: journals out there were
+// made by it. Whoever adds one adds its sum here.
+func TestMigrationsAreOnlyAddedTo(t *testing.T) {
+	released := []string{
+		"4bc7011b3c848a26bc0f9a75832a0fea4cb82cae9f91924d7d3dc6f6b62df45a",
+	}
+	all := migrations()
+	require.Len(t, all, len(released))
+	for i, text := range all {
+		sum := sha256.Sum256([]byte(text))
+		assert.Equal(t, released[i], hex.EncodeToString(sum[:]), "migrations/%d.sql", i+1)
+	}
+}
+
+// next is a form that does not exist yet, as one to come might look.
+const next = "ALTER TABLE reading ADD COLUMN surface TEXT NOT NULL DEFAULT ''; CREATE INDEX reading_surface ON reading (surface);"
+
+func TestMigrateWithBackUp(t *testing.T) {
+	j := openNew(t)
+	e := keep(t, j, sample(t, 0))
+	require.NoError(t, j.Close())
+
+	j, err := open(j.Path(), Options{Now: spring}, append(migrations(), next))
+	require.NoError(t, err)
+	defer j.Close()
+	got, err := j.Show(ctx, e.ID)
+	require.NoError(t, err)
+	assert.Equal(t, &e, got)
+	var surface string
+	require.NoError(t, j.db.QueryRow("SELECT surface FROM reading").Scan(&surface))
+
+	copies, err := j.BackUps()
+	require.NoError(t, err)
+	require.Len(t, copies, 1)
+	assert.Equal(t, j.Path()+".2026-06-01T183000.form1.backup", copies[0], "dated by the clock that was given")
+	back := openAt(t, copies[0])
+	got, err = back.Show(ctx, e.ID)
+	require.NoError(t, err)
+	assert.Equal(t, &e, got, "the copy is a journal of the older form")
+	info, err := os.Stat(copies[0])
+	require.NoError(t, err)
+	assert.Equal(t, privateFile, info.Mode().Perm())
+
+	// the older program, meanwhile, refuses the file
+	_, err = Open(j.Path(), Options{Now: spring})
+	require.ErrorContains(t, err, "form 2")
+}
+
+// A step that fails leaves the form before it, whole.
+func TestMigrationThatFails(t *testing.T) {
+	j := openNew(t)
+	e := keep(t, j, sample(t, 0))
+	require.NoError(t, j.Close())
+	_, err := open(j.Path(), Options{Now: spring}, append(migrations(), next, "ALTER TABLE reading ADD COLUMN half TEXT; this is no SQL"))
+	require.Error(t, err)
+	j, err = open(j.Path(), Options{Now: spring}, append(migrations(), next))
+	require.NoError(t, err, "form 2 was reached, form 3 was not")
+	defer j.Close()
+	var columns int
+	require.NoError(t, j.db.QueryRow("SELECT count(*) FROM pragma_table_info('reading') WHERE name IN ('surface', 'half')").Scan(&columns))
+	assert.Equal(t, 1, columns, "what the failing step did is undone")
+	got, err := j.Show(ctx, e.ID)
+	require.NoError(t, err)
+	assert.Equal(t, &e, got)
+	sound(t, j.Path())
+}
+
+// Without the copy nothing is changed.
+func TestNoMigrationWithoutBackUp(t *testing.T) {
+	j := openNew(t)
+	keep(t, j, sample(t, 0))
+	require.NoError(t, j.Close())
+	taken := j.Path() + ".2026-06-01T183000.form1.backup"
+	require.NoError(t, os.WriteFile(taken, []byte("somebody's"), 0o600))
+	_, err := open(j.Path(), Options{Now: spring}, append(migrations(), next))
+	require.ErrorContains(t, err, "copy has to be made")
+	assert.NotEmpty(t, hint(t, err))
+	content, err := os.ReadFile(taken)
+	require.NoError(t, err)
+	assert.Equal(t, "somebody's", string(content), "no file is overwritten")
+	j, err = Open(j.Path(), Options{Now: spring})
+	require.NoError(t, err, "it is of form 1 still")
+	require.NoError(t, j.Close())
+	left, err := filepath.Glob(filepath.Join(filepath.Dir(j.Path()), "*.part"))
+	require.NoError(t, err)
+	assert.Empty(t, left)
+}
+
+// Several programs that meet an older journal at the same time migrate it once.
+func TestMigrateAtTheSameTime(t *testing.T) {
+	j := openNew(t)
+	e := keep(t, j, sample(t, 0))
+	require.NoError(t, j.Close())
+	var wg sync.WaitGroup
+	for range 4 {
+		wg.Go(func() {
+			j, err := open(j.Path(), Options{Now: spring}, append(migrations(), next))
+			if assert.NoError(t, err) {
+				_, err = j.Show(ctx, e.ID)
+				assert.NoError(t, err)
+				assert.NoError(t, j.Close())
+			}
+		})
+	}
+	wg.Wait()
+	copies, err := j.BackUps()
+	require.NoError(t, err)
+	assert.Len(t, copies, 1)
+	assert.False(t, strings.HasSuffix(copies[0], ".part"))
+	sound(t, j.Path())
+}

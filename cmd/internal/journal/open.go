@@ -1,0 +1,251 @@
+package journal
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	lib "modernc.org/sqlite/lib"
+)
+
+// application marks the file as a journal, in SQLite's application_id: "ecrt".
+const application = 0x65637274
+
+const (
+	// patience is how long a writer waits for another program's: a squad of
+	// fifteen is kept in well under a second.
+	patience = 10 * time.Second
+	// private: the athletes are mostly minors, so that nobody else on the machine
+	// reads the file.
+	privateFile, privateFolder fs.FileMode = 0o600, 0o700
+)
+
+// Options say how a journal is opened. The zero value opens one that is there,
+// for reading and writing.
+type Options struct {
+	Create bool             // make it where there is none
+	Read   bool             // only reading is meant: a file that cannot be written will do
+	Now    func() time.Time // the clock; nil: the machine's
+}
+
+// Journal is an open journal. Its methods may be called at the same time.
+type Journal struct {
+	path    string
+	db      *sql.DB
+	now     func() time.Time
+	reading bool       // the file cannot be written
+	writing sync.Mutex // one writer of this program at a time; other programs wait in SQLite
+}
+
+// Open opens the journal at path, brings it to the newest form (a copy of the
+// older one is put beside it first) and finishes what was left unfinished. It
+// refuses what is no journal and what a newer version wrote, and leaves both as
+// they are.
+func Open(path string, opt Options) (*Journal, error) {
+	return open(path, opt, migrations())
+}
+
+func open(path string, opt Options, forms []string) (*Journal, error) {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return nil, fmt.Errorf("journal: %w", err)
+	}
+	if opt.Now == nil {
+		opt.Now = time.Now
+	}
+	writable, err := prepare(path, opt)
+	if err != nil {
+		return nil, err
+	}
+	version, err := look(path, len(forms))
+	if err != nil {
+		return nil, err
+	}
+	j := &Journal{path: path, now: opt.Now, reading: !writable}
+	if j.reading {
+		if version != len(forms) {
+			return nil, fault(fmt.Sprintf("the journal %q is of form %d, and bringing it to form %d needs to write to it", path, version, len(forms)),
+				"give yourself the right to write to the file and its folder, or copy it elsewhere and name the copy with --journal")
+		}
+		j.db, err = openReading(path)
+		return j, err
+	}
+	if j.db, err = sql.Open("sqlite", address(path, "_txlock=immediate", pragma("busy_timeout", int(patience/time.Millisecond)),
+		pragma("synchronous", "FULL"), pragma("foreign_keys", 1), pragma("secure_delete", 1), pragma("temp_store", "MEMORY"))); err != nil {
+		return nil, err
+	}
+	for _, step := range []func() error{j.wal, func() error { return j.migrate(forms) }, j.finish} {
+		if err := step(); err != nil {
+			return nil, errors.Join(explain(err, path, "it was not opened"), j.db.Close())
+		}
+	}
+	return j, nil
+}
+
+// Path is where the journal lies, from the root.
+func (j *Journal) Path() string { return j.path }
+
+// Close closes the journal.
+func (j *Journal) Close() error { return j.db.Close() }
+
+// prepare makes the file if it has to, and says whether it can be written.
+func prepare(path string, opt Options) (writable bool, err error) {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && !opt.Create:
+		return false, absent(fmt.Sprintf("there is no journal %q", path), "keep a reading first ('ecart read ... --keep ATHLETE'), or name another with --journal FILE")
+	case errors.Is(err, fs.ErrNotExist):
+		if err := os.MkdirAll(filepath.Dir(path), privateFolder); err != nil {
+			return false, &Fault{fmt.Sprintf("the folder %q for the journal cannot be made", filepath.Dir(path)), "name a place that can be written with --journal FILE", err}
+		}
+	case err != nil:
+		return false, &Fault{fmt.Sprintf("the journal %q cannot be reached: %v", path, err), "name another with --journal FILE", err}
+	case !info.Mode().IsRegular():
+		return false, fault(fmt.Sprintf("%q is no file and so no journal", path), "name a file with --journal FILE")
+	}
+	flags := os.O_RDWR
+	if opt.Create {
+		flags |= os.O_CREATE
+	}
+	f, err := os.OpenFile(path, flags, privateFile)
+	if err == nil {
+		return true, f.Close()
+	}
+	if opt.Read {
+		if f, err := os.Open(path); err == nil {
+			return false, f.Close()
+		}
+	}
+	return false, explain(&fs.PathError{Op: "open", Path: path, Err: err}, path, "it was not opened")
+}
+
+// look finds the form of the file without writing to it: 0 for a new, empty one.
+func look(path string, newest int) (version int, err error) {
+	foreign := fault(fmt.Sprintf("%q is a file of another kind and no journal", path), "name a journal with --journal FILE; this one was left as it is")
+	head := make([]byte, 16)
+	f, err := os.Open(path)
+	if err != nil {
+		return 0, explain(err, path, "it was not opened")
+	}
+	n, err := io.ReadFull(f, head)
+	if err := f.Close(); err != nil {
+		return 0, err
+	}
+	if n == 0 {
+		return 0, nil
+	}
+	if err != nil || string(head) != "SQLite format 3\x00" {
+		return 0, foreign
+	}
+	db, err := openReading(path)
+	if err != nil {
+		return 0, err
+	}
+	defer db.Close()
+	var id, tables int
+	err = db.QueryRow("SELECT (SELECT application_id FROM pragma_application_id), (SELECT user_version FROM pragma_user_version), (SELECT count(*) FROM sqlite_schema)").Scan(&id, &version, &tables)
+	switch {
+	case err != nil:
+		return 0, explain(err, path, "it was not opened")
+	case id == 0 && version == 0 && tables == 0:
+		return 0, nil
+	case id != application:
+		return 0, foreign
+	case version > newest:
+		return 0, fault(fmt.Sprintf("the journal %q is of form %d, and this version of ecart knows forms up to %d", path, version, newest),
+			"a newer ecart wrote it: open it with that one; nothing was changed")
+	}
+	return version, nil
+}
+
+// openReading opens a file that is only read. Where its folder cannot be written
+// and nothing waits in the write-ahead log beside it, it is read as it is.
+func openReading(path string) (*sql.DB, error) {
+	try := func(more ...string) (*sql.DB, error) {
+		db, err := sql.Open("sqlite", address(path, append(more, "mode=ro", pragma("busy_timeout", int(patience/time.Millisecond)))...))
+		if err != nil {
+			return nil, err
+		}
+		var tables int
+		if err := db.QueryRow("SELECT count(*) FROM sqlite_schema").Scan(&tables); err != nil {
+			return nil, errors.Join(err, db.Close())
+		}
+		return db, nil
+	}
+	db, err := try()
+	if err == nil {
+		return db, nil
+	}
+	if log, e := os.Stat(path + "-wal"); errors.Is(e, fs.ErrNotExist) || e == nil && log.Size() == 0 {
+		if db, err := try("immutable=1"); err == nil {
+			return db, nil
+		}
+	}
+	return nil, explain(err, path, "it was not opened")
+}
+
+func pragma(name string, value any) string { return fmt.Sprintf("_pragma=%s(%v)", name, value) }
+
+// address is the file as a URI, with SQLite's and the driver's settings.
+func address(path string, settings ...string) string {
+	s := (&url.URL{Scheme: "file", Path: filepath.ToSlash(path)}).String()
+	for i, v := range settings {
+		s += []string{"?", "&"}[min(i, 1)] + v
+	}
+	return s
+}
+
+// wal turns the write-ahead log on. Two programs that do so on a new file at the
+// same time get in each other's way at once, without waiting.
+func (j *Journal) wal() error {
+	var mode string
+	for end := time.Now().Add(patience); ; time.Sleep(20 * time.Millisecond) {
+		err := j.db.QueryRow("PRAGMA journal_mode(WAL)").Scan(&mode)
+		if err == nil && mode == "wal" {
+			return nil
+		}
+		if err == nil {
+			return fault(fmt.Sprintf("the journal %q lies where two programs cannot share it", j.path), "a network drive cannot keep it: name a place on this machine with --journal FILE")
+		}
+		if code(err) != lib.SQLITE_BUSY || time.Now().After(end) {
+			return err
+		}
+	}
+}
+
+// write runs f in a transaction that holds the file for writing from its start.
+// doing says what was not done where it fails.
+func (j *Journal) write(ctx context.Context, doing string, f func(*sql.Tx) error) error {
+	if j.reading {
+		return explain(fs.ErrPermission, j.path, doing)
+	}
+	j.writing.Lock()
+	defer j.writing.Unlock()
+	tx, err := j.db.BeginTx(ctx, nil)
+	if err != nil {
+		return explain(err, j.path, doing)
+	}
+	defer tx.Rollback() // after Commit it does nothing
+	if err := f(tx); err != nil {
+		return explain(err, j.path, doing)
+	}
+	return explain(tx.Commit(), j.path, doing)
+}
+
+// today is the last day that a take can have been made on: that of whichever of
+// local time and UTC is ahead, since takes carry either.
+func (j *Journal) today() string {
+	now := j.now()
+	return max(now.Format(time.DateOnly), now.UTC().Format(time.DateOnly))
+}
+
+// stamp is now, for what is recorded with a reading.
+func (j *Journal) stamp() string { return j.now().UTC().Format(time.RFC3339) }

@@ -1,0 +1,163 @@
+package journal
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"iter"
+	"maps"
+	"math"
+	"slices"
+
+	"ecart/cmd/internal/reading"
+)
+
+// Remade is a reading that was made again.
+type Remade struct {
+	Entry   *Entry
+	Before  *reading.Reading
+	After   *reading.Reading // nil where it could not be made: Err says why
+	Changes []Figure         // empty: the same
+	Err     error
+}
+
+// Figure is a number of a reading before and after it was made again; NaN where
+// there was none.
+type Figure struct {
+	Name          string
+	Before, After float64
+}
+
+// sameFigure is how far two figures may be apart, in degrees or as a probability,
+// and be the same: machines differ in the last bits of a sum of products, and far
+// below what is ever printed.
+const sameFigure = 1e-9
+
+// Recompute makes each reading that the filter lets through again, by remake, and
+// yields them one after the other. The journal is not written to: see Replace.
+// The list is drawn up at the start; what is erased meanwhile is passed over.
+func (j *Journal) Recompute(ctx context.Context, f Filter, remake func(*Entry) (*reading.Reading, error)) iter.Seq2[Remade, error] {
+	return func(yield func(Remade, error) bool) {
+		rows, err := j.List(ctx, f)
+		if err != nil {
+			yield(Remade{}, err)
+			return
+		}
+		for i := range rows {
+			if err := ctx.Err(); err != nil {
+				yield(Remade{}, err)
+				return
+			}
+			e, err := j.Show(ctx, rows[i].ID)
+			if errors.Is(err, ErrAbsent) {
+				continue
+			}
+			var m Remade
+			if err == nil {
+				m, err = again(e, remake)
+			}
+			if !yield(m, err) || err != nil {
+				return
+			}
+		}
+	}
+}
+
+func again(e *Entry, remake func(*Entry) (*reading.Reading, error)) (Remade, error) {
+	before, err := e.Parse()
+	if err != nil {
+		return Remade{}, err
+	}
+	m := Remade{Entry: e, Before: before}
+	if m.After, m.Err = remake(e); m.Err == nil {
+		m.Changes = Compare(before, m.After)
+	}
+	return m, nil
+}
+
+// Compare is the figures in which two readings differ: angle, uncertainties,
+// interval, each source of the budget, what is asked and the probabilities.
+func Compare(before, after *reading.Reading) []Figure {
+	a, b := figuresOf(before), figuresOf(after)
+	var out []Figure
+	names := maps.Clone(a)
+	maps.Copy(names, b)
+	for _, name := range slices.Sorted(maps.Keys(names)) {
+		f := Figure{name, math.NaN(), math.NaN()}
+		x, inA := a[name]
+		y, inB := b[name]
+		if inA {
+			f.Before = x
+		}
+		if inB {
+			f.After = y
+		}
+		if inA != inB || !(math.Abs(x-y) <= sameFigure) {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+func figuresOf(r *reading.Reading) map[string]float64 {
+	f := map[string]float64{
+		"angle_deg": r.AngleDeg, "standard_uncertainty_deg": r.StandardUncertaintyDeg, "expanded_uncertainty_deg": r.ExpandedUncertaintyDeg,
+		"coverage": r.Coverage, "interval_deg low": r.IntervalDeg[0], "interval_deg high": r.IntervalDeg[1], "picture_angle_deg": r.PictureAngleDeg,
+	}
+	for _, b := range r.Budget {
+		f["budget "+b.Source] = b.StandardUncertaintyDeg
+	}
+	if r.Skill != nil {
+		f["threshold_deg"] = r.Skill.ThresholdDeg
+	}
+	if v := r.Verdict; v != nil {
+		f["meets_probability"] = v.MeetsProbability
+		for _, b := range v.Bands {
+			f["band "+b.Label] = b.Probability
+		}
+	}
+	return f
+}
+
+// Replace puts the reading that was made again in place of the one that is kept;
+// what it said before stays in the entry's Former. tool is the version that made
+// the new one.
+func (j *Journal) Replace(ctx context.Context, id int64, r *reading.Reading, tool string) error {
+	const doing = "the reading was not replaced"
+	data, err := json.Marshal(r)
+	if err != nil {
+		return fault(fmt.Sprintf("the new reading cannot be written: %v", err), "make it again")
+	}
+	return j.write(ctx, doing, func(tx *sql.Tx) error {
+		old, err := show(ctx, tx, "r.id = ?", id)
+		if errors.Is(err, ErrAbsent) {
+			return absent(fmt.Sprintf("there is no reading %d in the journal %q", id, j.path), "'ecart journal list' shows the numbers there are")
+		}
+		if err != nil {
+			return err
+		}
+		e := *old
+		e.Reading, e.Tool = data, tool
+		read, err := e.complete(j.today())
+		if err != nil {
+			return err
+		}
+		if e.UID != old.UID {
+			return fault(fmt.Sprintf("what was made again is not reading %d: it is of another take, frame or measure", id), "make it from what the journal kept of it")
+		}
+		if _, err := tx.ExecContext(ctx, "INSERT INTO former (reading_id, tool, replaced_at, reading) VALUES (?, ?, ?, ?)", id, old.Tool, j.stamp(), string(old.Reading)); err != nil {
+			return err
+		}
+		if _, err := tx.ExecContext(ctx, "UPDATE whole SET reading = ? WHERE reading_id = ?", string(e.Reading), id); err != nil {
+			return err
+		}
+		for _, c := range figures(tool, read) {
+			if _, err := tx.ExecContext(ctx, "UPDATE reading SET "+c.name+" = ? WHERE id = ?", c.value, id); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}

@@ -1,0 +1,142 @@
+package journal
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+
+	"ecart/cmd/internal/reading"
+)
+
+// Request is what a reading was asked with, beside its marks: every field of
+// [reading.Request], in a form that a file can hold. Zero is the default.
+type Request struct {
+	Still   bool   `json:"still,omitempty"`
+	Measure string `json:"measure"`
+	Leg     string `json:"leg,omitempty"`
+	Side    string `json:"side,omitempty"`
+	Facing  string `json:"facing,omitempty"`
+	Skill   *Skill `json:"skill,omitempty"`
+
+	Camera     string    `json:"camera,omitempty"`
+	ObliqueDeg float64   `json:"oblique_deg,omitempty"`
+	StatureMm  float64   `json:"stature_mm,omitempty"`
+	DistanceM  float64   `json:"distance_m,omitempty"`
+	FocalMm    float64   `json:"focal_mm,omitempty"`
+	Movement   *Movement `json:"movement,omitempty"`
+	Confidence float64   `json:"confidence,omitempty"`
+	Coverage   float64   `json:"coverage,omitempty"`
+	Seed       uint64    `json:"seed,omitempty"`
+	MaxDraws   int       `json:"max_draws,omitempty"`
+
+	Lens   json.RawMessage `json:"lens,omitempty"`        // the lens file, ecart/lens/1
+	Priors string          `json:"priors_yaml,omitempty"` // the priors file, if it was the user's own
+}
+
+// Skill is [reading.Skill] for a file.
+type Skill struct {
+	Rulebook   string   `json:"rulebook"`
+	Name       string   `json:"name"`
+	Title      string   `json:"title"`
+	Measure    string   `json:"measure"`
+	AskedDeg   float64  `json:"asked_deg"`
+	AtMost     bool     `json:"at_most"`
+	FreeDeg    float64  `json:"free_deg"`
+	Bands      []Band   `json:"bands"`
+	Edition    string   `json:"edition"`
+	Source     string   `json:"source"`
+	Provenance string   `json:"provenance"`
+	Cautions   []string `json:"cautions,omitempty"`
+	Note       string   `json:"note,omitempty"`
+}
+
+// Band is [reading.Band] for a file: ToDeg is null where it has no end.
+type Band struct {
+	Label     string   `json:"label"`
+	Deduction string   `json:"deduction"`
+	FromDeg   float64  `json:"from_deg"`
+	ToDeg     *float64 `json:"to_deg"`
+}
+
+// Movement is [reading.Movement] for a file. The two convert into each other, so
+// that a field which is added there and not here does not compile.
+type Movement struct {
+	OffsetDeg   float64               `json:"offset_deg"`
+	FitSDDeg    float64               `json:"fit_standard_uncertainty_deg"`
+	TimingSDDeg float64               `json:"timing_standard_uncertainty_deg"`
+	VelocityPx  map[string][2]float64 `json:"velocity_px_s"`
+	Readout     [2]float64            `json:"readout"`
+}
+
+// NewRequest is q in the form that is kept. lens and priors are the files it was
+// given, nil where there were none.
+func NewRequest(q *reading.Request, lens, priors []byte) Request {
+	r := Request{Still: q.Still, Measure: q.Measure.Name, Leg: string(q.Options.Leg), Side: string(q.Options.Side), Facing: string(q.Options.Facing),
+		Camera: q.Camera, ObliqueDeg: q.ObliqueDeg, StatureMm: q.StatureMm, DistanceM: q.DistanceM, FocalMm: q.FocalMm,
+		Movement: (*Movement)(q.Movement), Confidence: q.Confidence, Coverage: q.Coverage, Seed: q.Seed, MaxDraws: q.MaxDraws,
+		Lens: lens, Priors: string(priors)}
+	if s := q.Skill; s != nil {
+		r.Skill = &Skill{Rulebook: s.Rulebook, Name: s.Name, Title: s.Title, Measure: s.Measure, AskedDeg: s.AskedDeg, AtMost: s.AtMost, FreeDeg: s.FreeDeg,
+			Edition: s.Edition, Source: s.Source, Provenance: s.Provenance, Cautions: s.Cautions, Note: s.Note}
+		for _, b := range s.Bands {
+			band := Band{b.Label, b.Deduction, b.FromDeg, nil}
+			if !math.IsInf(b.ToDeg, 1) {
+				band.ToDeg = &b.ToDeg
+			}
+			r.Skill.Bands = append(r.Skill.Bands, band)
+		}
+	}
+	return r
+}
+
+// Again is the request that makes the entry's reading again. The caller still
+// looks Measure up by its name and parses Request.Lens, if there is one: both
+// belong to packages that this one does not know. A reading of a clip's peak keeps
+// what was found of the peak, which is not part of a request.
+func (e *Entry) Again() (reading.Request, error) {
+	r := &e.Request
+	kept, err := e.Parse()
+	if err != nil {
+		return reading.Request{}, err
+	}
+	q := reading.Request{Take: kept.Take, Still: r.Still, Camera: r.Camera, ObliqueDeg: r.ObliqueDeg, StatureMm: r.StatureMm, DistanceM: r.DistanceM,
+		FocalMm: r.FocalMm, Movement: (*reading.Movement)(r.Movement), Confidence: r.Confidence, Coverage: r.Coverage, Seed: r.Seed, MaxDraws: r.MaxDraws}
+	set(&q.Options.Leg, r.Leg)
+	set(&q.Options.Side, r.Side)
+	set(&q.Options.Facing, r.Facing)
+	if q.Marks, err = reading.ParseMarks(fmt.Sprintf("of reading %d", e.ID), e.Marks); err != nil {
+		return q, err
+	}
+	if r.Priors != "" {
+		if q.Priors, err = reading.ParsePriors(fmt.Sprintf("of reading %d", e.ID), []byte(r.Priors)); err != nil {
+			return q, err
+		}
+	}
+	if s := r.Skill; s != nil {
+		q.Skill = &reading.Skill{Rulebook: s.Rulebook, Name: s.Name, Title: s.Title, Measure: s.Measure, AskedDeg: s.AskedDeg, AtMost: s.AtMost, FreeDeg: s.FreeDeg,
+			Edition: s.Edition, Source: s.Source, Provenance: s.Provenance, Cautions: s.Cautions, Note: s.Note}
+		for _, b := range s.Bands {
+			band := reading.Band{Label: b.Label, Deduction: b.Deduction, FromDeg: b.FromDeg, ToDeg: math.Inf(1)}
+			if b.ToDeg != nil {
+				band.ToDeg = *b.ToDeg
+			}
+			q.Skill.Bands = append(q.Skill.Bands, band)
+		}
+	}
+	return q, nil
+}
+
+// set converts to a string type of a package that is not imported here.
+func set[T ~string](to *T, s string) { *to = T(s) }
+
+func (r *Request) complete() (err error) {
+	if r.Measure == "" {
+		return fault("the entry does not say what was measured", "keep a reading with what it was asked with")
+	}
+	if len(r.Lens) == 0 || string(r.Lens) == "null" {
+		r.Lens = nil
+		return nil
+	}
+	r.Lens, err = compact("lens", r.Lens)
+	return err
+}
