@@ -89,16 +89,6 @@ func Quick(q Request) (angleDeg float64, err error) {
 	return m.about.Degrees(), nil
 }
 
-// Distribution is what Read draws, without the rest of a reading: for studies
-// that make thousands.
-func Distribution(q Request) (uncertainty.Distribution, error) {
-	m, _, err := q.prepare()
-	if err != nil {
-		return uncertainty.Distribution{}, err
-	}
-	return m.draw(&q)
-}
-
 // prepare checks the request, binds the measure and builds the model.
 func (q *Request) prepare() (*model, map[string]placed, error) {
 	if q.Priors == nil {

@@ -3,8 +3,7 @@ package reading
 import "ecart/geometry/uncertainty"
 
 // Study is what Read draws and, beside it, first order, without the rest of a
-// reading: for studies that make thousands. With q.MaxDraws it goes as far as
-// that.
+// reading: for studies that make thousands.
 func Study(q Request) (uncertainty.Distribution, *FirstOrder, error) {
 	m, _, err := q.prepare()
 	if err != nil {
