@@ -40,7 +40,7 @@ func find(g *grey, b Board) ([]geometry.Point, error) {
 	for _, try := range []struct {
 		side    int
 		sectors bool
-	}{{searchSide, false}, {searchSide, true}, {largerSide, false}} {
+	}{{searchSide, false}, {searchSide, true}, {largerSide, true}} {
 		if try.side > searchSide && max(g.w, g.h) <= searchSide {
 			continue // the same picture again
 		}

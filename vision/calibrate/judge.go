@@ -69,8 +69,8 @@ func (r *Result) judge(u *bundle) {
 		}
 		say("the board has hardly been in the %s of the picture, where the lens is %s: hold it there", joined(missing), known)
 	}
-	if untold := r.untold(); len(untold) > 0 {
-		say("%s cannot be told from these pictures and lean on what lenses usually have; bring the board to the edges of the picture", joined(untold))
+	if untold := r.untold(); len(untold) > 0 && len(missing) == 0 {
+		say("these pictures say little of %s: bring the board to the edges of the picture", joined(untold))
 	}
 	if bow := r.Sheet.Bow; bow > bent*priorBow && bow > 2*r.Sheet.BowStandard {
 		say("the board is not flat, its ends %.1f %% of its half length off: stick it on something stiff", 100*bow)

@@ -58,3 +58,6 @@ type View struct {
 	Distance   float64        // from the camera to the board's middle, in squares; NaN where it is not known
 	Retake     string         // why the picture should be taken again; "" where it is good
 }
+
+// Count is how many pictures the lens was estimated from.
+func (r *Result) Count() int { return len(r.used()) }
