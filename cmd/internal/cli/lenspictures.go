@@ -1,0 +1,152 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"golang.org/x/term"
+
+	"ecart/vision/calibrate"
+	"ecart/vision/take"
+)
+
+// lensPictures looks for the board in stills, or in the frames of one clip.
+func lensPictures(ctx context.Context, s streams, paths []string, b calibrate.Board) ([]calibrate.Picture, error) {
+	p := newTally(s.err)
+	defer p.wipe()
+	var out []calibrate.Picture
+	for i, path := range paths {
+		p.say("looking for the board in picture %d of %d", i+1, len(paths))
+		t, err := take.Open(ctx, path)
+		if err != nil {
+			return nil, err
+		}
+		if info := t.Info(); !info.Still {
+			defer t.Close()
+			if len(paths) > 1 {
+				return nil, &inputError{fmt.Sprintf("%q is a clip, and other files were given with it", path), "give one clip, or pictures"}
+			}
+			return lensClip(ctx, p, t, b)
+		}
+		f, err := t.Frame(ctx, 0)
+		if err == nil {
+			var seen calibrate.Picture
+			seen, err = calibrate.Look(path, f.Image(), b)
+			out = append(out, seen)
+		}
+		t.Close()
+		if err != nil {
+			return nil, err
+		}
+	}
+	return out, wrongCount(ctx, p, paths, out, b)
+}
+
+// How many frames of a clip are looked at: so many a second, and at most so
+// many, evenly spread.
+const (
+	looksPerSecond = 6
+	mostLooks      = 400
+)
+
+// lensClip chooses frames of a clip in which the board is sharp, rests and is in
+// another place.
+func lensClip(ctx context.Context, p *tally, t *take.Take, b calibrate.Board) ([]calibrate.Picture, error) {
+	info := t.Info()
+	every := max(1, int(info.TrueRate/looksPerSecond), (info.Frames+mostLooks-1)/mostLooks)
+	slow := 1.0 // how much slower the stamps run than it was
+	if info.TrueRate > 0 && info.NominalRate > 0 {
+		slow = info.TrueRate / info.NominalRate
+	}
+	var seen []calibrate.Moment
+	found := 0
+	err := t.Stream(ctx, 0, func(f *take.Frame) error {
+		if f.Index%every != 0 || f.Damaged {
+			return nil
+		}
+		p.say("looking for the board in frame %d of %d: found in %d", f.Index, info.Frames, found)
+		name := fmt.Sprintf("frame %d, %.2f s", f.Index, f.Time.Seconds())
+		pic, err := calibrate.Glance(name, f.Image(), b)
+		if err != nil {
+			return err
+		}
+		if pic.Corners != nil {
+			found++
+		}
+		seen = append(seen, calibrate.Moment{Picture: pic, Time: time.Duration(float64(f.Time) / slow)})
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	out := calibrate.Choose(seen, b)
+	if len(out) == 0 {
+		return nil, &inputError{fmt.Sprintf("a board of %s inner corners is found in none of the %d frames of %q looked at", b, len(seen), info.Name),
+			fmt.Sprintf("show all of it, flat and sharp; %s counts inner corners, for a board of %d by %d squares", b, b.Columns+1, b.Rows+1)}
+	}
+	return out, nil
+}
+
+// wrongCount says, where no picture has the board, that they have one with one
+// corner less each way: squares were counted in place of corners.
+func wrongCount(ctx context.Context, p *tally, paths []string, seen []calibrate.Picture, b calibrate.Board) error {
+	for _, s := range seen {
+		if s.Corners != nil {
+			return nil
+		}
+	}
+	less := calibrate.Board{Columns: b.Columns - 1, Rows: b.Rows - 1}
+	if min(less.Columns, less.Rows) < 3 {
+		return nil
+	}
+	const few = 3
+	for _, path := range paths[:min(few, len(paths))] {
+		p.say("looking for a board of %s", less)
+		t, err := take.Open(ctx, path)
+		if err != nil {
+			return err
+		}
+		f, err := t.Frame(ctx, 0)
+		t.Close()
+		if err != nil {
+			return err
+		}
+		if s, err := calibrate.Glance(path, f.Image(), less); err == nil && s.Corners != nil {
+			return &inputError{fmt.Sprintf("no picture shows a board of %s inner corners; %q shows one of %s", b, path, less),
+				fmt.Sprintf("count the corners where four squares meet, not the squares: give --board %s", less)}
+		}
+	}
+	return nil
+}
+
+// tally says on a terminal how far work has come; elsewhere it is silent.
+type tally struct {
+	w     io.Writer
+	last  time.Time
+	shown bool
+}
+
+func newTally(w io.Writer) *tally {
+	if f, ok := w.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		return &tally{w: w, last: time.Now()}
+	}
+	return &tally{}
+}
+
+func (p *tally) say(format string, a ...any) {
+	const often = 100 * time.Millisecond
+	if p.w == nil || time.Since(p.last) < often {
+		return
+	}
+	fmt.Fprintf(p.w, "\r\x1b[K"+format, a...)
+	p.last, p.shown = time.Now(), true
+}
+
+func (p *tally) wipe() {
+	if p.shown {
+		fmt.Fprint(p.w, "\r\x1b[K")
+	}
+}

@@ -1,0 +1,57 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"ecart/vision/calibrate"
+)
+
+// lensPrintRun writes a board to print.
+func lensPrintRun(s streams, o lensOptions) error {
+	if len(o.pictures) > 0 {
+		return &inputError{fmt.Sprintf("--print writes a board, and pictures were given too: %q", o.pictures), "give one or the other"}
+	}
+	for flag, value := range map[string]string{"out": o.out, "figure": o.figure} {
+		if value != "" {
+			return &inputError{fmt.Sprintf("--print and --%s do not go together: a board is no lens", flag), fmt.Sprintf("leave --%s out", flag)}
+		}
+	}
+	b, err := o.boardAsked()
+	if err != nil {
+		return err
+	}
+	paper, err := calibrate.ParsePaper(o.paper)
+	if err != nil {
+		return err
+	}
+	p, err := calibrate.NewPrint(b, paper)
+	if err != nil {
+		return err
+	}
+	var write func(io.Writer) error
+	switch ext := strings.ToLower(filepath.Ext(o.print)); ext {
+	case ".pdf":
+		write = p.WritePDF
+	case ".png":
+		write = p.WritePNG
+	default:
+		return &inputError{fmt.Sprintf("the board %q ends in neither .pdf nor .png", o.print), fmt.Sprintf("name it %q", strings.TrimSuffix(o.print, filepath.Ext(o.print))+".pdf")}
+	}
+	if err := writable(o.print); err != nil {
+		return err
+	}
+	if err := writeFile(o.print, write); err != nil {
+		return err
+	}
+	if o.json {
+		return printJSON(s.out, map[string]any{"file": o.print, "board": p.Board.String(), "square_mm": p.Board.SquareMm, "paper": paper.Name})
+	}
+	var say printer
+	say.wrap("", fmt.Sprintf("a board of %s inner corners, squares of %g mm, on %s: %s", p.Board, p.Board.SquareMm, paper.Name, o.print))
+	say.wrap("", "Print it at 100 %, not fitted to the page. Two lines on it are 100 mm long: measure them. Stick it on something flat and stiff.")
+	_, err = io.WriteString(s.out, say.b.String())
+	return err
+}
