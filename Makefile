@@ -27,7 +27,8 @@ check: setup-test
 	@bad="$$(gofmt -l .)"; if [ -n "$$bad" ]; then echo "gofmt -l lists: $$bad" >&2; exit 1; fi
 	$(GO) vet ./...
 	$(GO) tool staticcheck ./...
-	CGO_ENABLED=0 $(GO) vet ./geometry/... ./cmd/internal/reading ./cmd/internal/rulebook
+	CGO_ENABLED=0 $(GO) vet ./geometry/... ./cmd/internal/reading ./cmd/internal/rulebook \
+		./cmd/internal/change ./cmd/internal/journal
 
 bench: setup-test
 	$(GO) test -run '^$$' -bench . ./...

@@ -75,7 +75,7 @@ func TestCornersAreWhereTheyAreSaidToBe(t *testing.T) {
 			s, err := Named("board")
 			require.NoError(t, err)
 			s.Noise = Noise{}
-			shrunk(s, 1.5)
+			shrunk(s, 2)
 			spoil(s)
 			n, worst := 0, 0.0
 			var square float64

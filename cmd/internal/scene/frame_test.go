@@ -79,30 +79,47 @@ func TestStickersAreWhereTheyAreSaidToBe(t *testing.T) {
 // where perspective eccentricity puts it, nearer to its near edge:
 // f r^2 sin a cos a / (Z^2 - r^2 sin^2 a).
 func TestDrawnEccentricity(t *testing.T) {
-	b := NewBody(1.52)
-	b.Girth = 0.2 // a body out of the sticker's way
-	c := LookAt(640, 640, 900, Vec{}, 1.2)
-	c.Yaw = 45 * degree
 	var p Pose
 	p.Arms[Left].Flexion, p.Arms[Right].Flexion = math.Pi, math.Pi
-	stickers := []Sticker{{Landmark: "hip", RadiusMM: 90, Colour: magenta}}
-	_, first := Still(b, p, c, stickers, "")
-	k := first.Stickers[0]
-	require.Equal(t, 1.0, k.Visible)
-
+	s := &Scene{
+		Body: NewBody(1.52), Motion: Held(p), Camera: LookAt(480, 480, 900, Vec{}, 1.2), Hall: PlainHall(), FPS: 1, Frames: 1,
+		Stickers: []Sticker{{Landmark: "hip", RadiusMM: 90, Colour: magenta}},
+	}
+	s.Body.Girth = 0.2 // a body out of the sticker's way
+	s.Camera.Yaw = 45 * degree
 	// put the sticker in the middle, where the formula holds
-	c.Target = Vec{k.World[0], k.World[1], k.World[2]}
-	with, truth := Still(b, p, c, stickers, "")
-	without, _ := Still(b, p, c, nil, "")
-	k = truth.Stickers[0]
-	assert.InDelta(t, 319.5, k.Pixel[0], exact)
+	at := s.Truth(0).Stickers[0].World
+	s.Camera.Target = Vec{at[0], at[1], at[2]}
+	with, truth := s.Frame(0)
+	s.Stickers = nil
+	without, _ := s.Frame(0)
+	k := truth.Stickers[0]
+	require.Equal(t, 1.0, k.Visible)
+	assert.InDelta(t, 239.5, k.Pixel[0], exact)
 	r := 0.090
 	off := 900 * r * r * 0.5 / (1.2*1.2 - r*r*0.5)
 	require.Greater(t, off, 2.0, "px: far over the tolerance")
 	x, y := centroid(with, without, k.Pixel, 900*r/1.2)
 	// yaw takes the far right away, so the near edge is on the left
-	assert.InDelta(t, 319.5-off, x, stickerTrue)
-	assert.InDelta(t, 319.5, y, stickerTrue)
+	assert.InDelta(t, 239.5-off, x, stickerTrue)
+	assert.InDelta(t, 239.5, y, stickerTrue)
+}
+
+func TestStill(t *testing.T) {
+	b, c := NewBody(1.52), LookAt(480, 320, 400, Vec{Y: 0.1}, 3)
+	p := Pose{Hips: Vec{Y: 0.4}}.Split(140*degree, 0, Right)
+	p.Arms[Right].Flexion = math.Pi // or it hangs before the hip
+	stickers := []Sticker{{Landmark: "hip", Colour: magenta}, {Landmark: "front-knee", Colour: green, RadiusMM: 20}}
+	with, truth := Still(b, p, c, stickers, "hip-split")
+	assert.InDelta(t, 140, truth.Angles["hip-split"], exact)
+	without, _ := Still(b, p, c, nil, "hip-split")
+	require.Len(t, truth.Stickers, 2)
+	for _, k := range truth.Stickers {
+		require.Equal(t, 1.0, k.Visible)
+		x, y := centroid(with, without, k.Pixel, k.RadiusPx)
+		assert.InDelta(t, k.Pixel[0], x, 2*stickerTrue, "a small sticker has fewer rays")
+		assert.InDelta(t, k.Pixel[1], y, 2*stickerTrue)
+	}
 }
 
 func TestSameSceneSameBytes(t *testing.T) {
