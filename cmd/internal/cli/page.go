@@ -1,0 +1,130 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"image"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+
+	"github.com/spf13/cobra"
+
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/page"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/scene"
+)
+
+// pageOptions are what `ecart page` was asked.
+type pageOptions struct {
+	port        int
+	noOpen      bool
+	data, rules string
+}
+
+func newPage(s streams) *cobra.Command {
+	var o pageOptions
+	c := &cobra.Command{
+		Use:   "page",
+		Short: "the local web page: open a take, place the marks, keep the reading",
+		Long: `Starts a page on this machine and opens it in the browser: drop a take, choose
+the moment, place the marks with mouse, finger or keys, and see what the number
+is worth. The address is printed; the key in it lets nobody else in.
+
+Takes are copied into the data folder, and marks are stored as they are placed.
+Nothing leaves this machine. Ctrl-C ends it.`,
+		Example: "  ecart page\n  ecart page --no-open --port 8137 --data /media/hall/ecart",
+		Args:    noArgs,
+		RunE:    func(c *cobra.Command, _ []string) error { return pageRun(c.Context(), s, o) },
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.IntVar(&o.port, "port", 0, "the port `N` on this machine; else 52717, or another where that is taken")
+	f.BoolVar(&o.noOpen, "no-open", false, "print the address and open no browser")
+	f.StringVar(&o.data, "data", "", "keep takes and marks in `FOLDER`; else ecart in your data folder (XDG_DATA_HOME, ~/.local/share)")
+	addRulesDir(f, &o.rules)
+	return c
+}
+
+func pageRun(ctx context.Context, s streams, o pageOptions) error {
+	if o.port < 0 || o.port > 65535 {
+		return &inputError{fmt.Sprintf("--port %d is no port", o.port), "give one from 1024 to 65535, or leave it out to have one chosen"}
+	}
+	dir, err := dataDir(o.data)
+	if err != nil {
+		return err
+	}
+	lib, err := library(o.rules)
+	if err != nil {
+		return err
+	}
+	warnRules(lib, s.err)
+	p, err := page.New(page.Config{
+		Dir: dir, Open: openForPage, Skills: pageSkills{lib},
+		Figure: func(w io.Writer, img image.Image, r *reading.Reading, who string) error {
+			drawn, err := figure.Frame(img, r, figure.Options{Who: who})
+			if err != nil {
+				return err
+			}
+			return figure.EncodePNG(w, drawn)
+		},
+		Demo: func() (string, []byte) {
+			clip, _ := scene.Demo()
+			return scene.DemoName, clip
+		},
+		Source:     func(key string) string { return words(sourceWords, key) },
+		Provenance: func(key string) string { return words(provenanceWords, key) },
+		Log:        func(line string) { fmt.Fprintln(s.err, oneLine(line)) },
+	})
+	if err != nil {
+		return err
+	}
+	defer p.Close()
+	l, err := p.Listen(o.port)
+	if err != nil {
+		return err
+	}
+	if _, err := fmt.Fprintf(s.out, "%s\n", p.Address()); err != nil {
+		l.Close()
+		return err
+	}
+	fmt.Fprintf(s.err, "the page is at the address above; takes and marks are kept in %s; Ctrl-C ends it\n", oneLine(dir))
+	if !o.noOpen {
+		if err := openBrowser(p.Address()); err != nil {
+			fmt.Fprintf(s.err, "no browser could be opened (%v): open the address by hand\n", oneLine(err.Error()))
+		}
+	}
+	return p.Serve(ctx, l)
+}
+
+// dataDir is where takes and marks are kept.
+func dataDir(given string) (string, error) {
+	if given != "" {
+		return filepath.Abs(given)
+	}
+	if x := os.Getenv("XDG_DATA_HOME"); filepath.IsAbs(x) {
+		return filepath.Join(x, "ecart"), nil
+	}
+	home, err := os.UserHomeDir()
+	if err != nil {
+		return "", &inputError{fmt.Sprintf("there is no home folder to keep takes in: %v", err), "give a folder with --data"}
+	}
+	return filepath.Join(home, ".local", "share", "ecart"), nil
+}
+
+// openBrowser asks the desktop to open an address and does not wait for it.
+func openBrowser(address string) error {
+	name := "xdg-open"
+	if runtime.GOOS == "darwin" {
+		name = "open"
+	}
+	c := exec.Command(name, address)
+	if err := c.Start(); err != nil {
+		return err
+	}
+	go c.Wait()
+	return nil
+}

@@ -1,0 +1,69 @@
+package cli
+
+import (
+	"context"
+	"image"
+	"time"
+
+	"ecart/cmd/internal/page"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/rulebook"
+	"ecart/vision/take"
+)
+
+// pageTake is a take as the page knows it.
+type pageTake struct {
+	*take.Take
+	info page.Info
+}
+
+func openForPage(ctx context.Context, path string) (page.Take, error) {
+	t, err := take.Open(ctx, path)
+	if err != nil {
+		return nil, err
+	}
+	stop := context.AfterFunc(ctx, func() { t.Close() }) // the hash of a long clip is not waited for
+	defer stop()
+	i := t.Info()
+	return &pageTake{t, page.Info{Still: i.Still, Width: i.Width, Height: i.Height, Frames: i.Frames, Duration: i.Duration,
+		Rate: i.TrueRate, Codec: i.Codec, FocalLength35: i.FocalLength35, Captured: i.Captured, Warnings: i.Warnings}}, nil
+}
+
+func (t *pageTake) Info() page.Info          { return t.info }
+func (t *pageTake) Time(i int) time.Duration { return t.Take.Time(i) }
+
+func (t *pageTake) Frame(ctx context.Context, i int) (page.Frame, error) {
+	f, err := t.Take.Frame(ctx, i)
+	if err != nil {
+		return nil, err
+	}
+	return pageFrame{f}, nil
+}
+
+func (t *pageTake) Stream(ctx context.Context, from int, fn func(page.Frame) error) error {
+	return t.Take.Stream(ctx, from, func(f *take.Frame) error { return fn(pageFrame{f}) })
+}
+
+type pageFrame struct{ f *take.Frame }
+
+func (f pageFrame) Number() int                          { return f.f.Index }
+func (f pageFrame) Broken() bool                         { return f.f.Damaged }
+func (f pageFrame) Bounds() image.Rectangle              { return f.f.Bounds() }
+func (f pageFrame) Region(r image.Rectangle) *image.RGBA { return f.f.Region(r) }
+
+// pageSkills are the rule books' skills that an angle is compared with.
+type pageSkills struct{ lib *rulebook.Library }
+
+func (p pageSkills) List() []page.Skill {
+	var out []page.Skill
+	for _, b := range p.lib.Books() {
+		for _, k := range b.Skills {
+			if k.NotMeasured == "" {
+				out = append(out, page.Skill{Ref: k.Ref(), Title: k.Title, Book: b.Title, Measure: k.Measure, Asked: k.AskedDeg})
+			}
+		}
+	}
+	return out
+}
+
+func (p pageSkills) Find(ref string) (reading.Skill, error) { return p.lib.Find(ref) }

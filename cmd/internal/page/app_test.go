@@ -1,0 +1,138 @@
+package page_test
+
+import (
+	"bufio"
+	"bytes"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/scene"
+)
+
+// program is the real ecart, built once for all tests of the package.
+var program = sync.OnceValues(func() (string, error) {
+	dir, err := os.MkdirTemp("", "ecart-page-test-")
+	if err != nil {
+		return "", err
+	}
+	path := filepath.Join(dir, "ecart")
+	out, err := exec.Command("go", "build", "-o", path, "ecart/cmd/ecart").CombinedOutput()
+	if err != nil {
+		return "", &exec.Error{Name: "go build: " + string(out), Err: err}
+	}
+	return path, nil
+})
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	closeBrowser()
+	if path, err := program(); err == nil {
+		os.RemoveAll(filepath.Dir(path))
+	}
+	os.Exit(code)
+}
+
+// app is a running `ecart page`.
+type app struct {
+	t       testing.TB
+	data    string
+	address string // with the key
+	base    string // http://127.0.0.1:port
+	cmd     *exec.Cmd
+	errs    *bytes.Buffer
+	client  *http.Client
+}
+
+// start runs `ecart page` on a data folder and a free port.
+func start(t testing.TB, data string, args ...string) *app {
+	path, err := program()
+	require.NoError(t, err)
+	return startAs(t, data, exec.Command(path, append([]string{"page", "--no-open", "--data", data}, args...)...))
+}
+
+func startAs(t testing.TB, data string, cmd *exec.Cmd) *app {
+	a := &app{t: t, data: data, cmd: cmd, errs: &bytes.Buffer{}}
+	cmd.Stderr = a.errs
+	out, err := cmd.StdoutPipe()
+	require.NoError(t, err)
+	require.NoError(t, cmd.Start())
+	t.Cleanup(a.stop)
+	line, err := bufio.NewReader(out).ReadString('\n')
+	require.NoError(t, err, "ecart page printed no address: %s", a.errs)
+	a.address = strings.TrimSpace(line)
+	u, err := url.Parse(a.address)
+	require.NoError(t, err)
+	a.base = u.Scheme + "://" + u.Host
+	jar, err := cookiejar.New(nil)
+	require.NoError(t, err)
+	a.client = &http.Client{Jar: jar, Timeout: 30 * time.Second}
+	return a
+}
+
+// stop ends the server as Ctrl-C does.
+func (a *app) stop() {
+	if a.cmd.ProcessState != nil {
+		return
+	}
+	a.cmd.Process.Signal(syscall.SIGINT)
+	done := make(chan struct{})
+	go func() { a.cmd.Wait(); close(done) }()
+	select {
+	case <-done:
+	case <-time.After(15 * time.Second):
+		a.cmd.Process.Kill()
+		a.t.Errorf("ecart page did not end within 15 s of being told to")
+	}
+}
+
+// enter trades the key for the cookie.
+func (a *app) enter() *app {
+	r, err := a.client.Get(a.address)
+	require.NoError(a.t, err)
+	r.Body.Close()
+	require.Equal(a.t, http.StatusOK, r.StatusCode)
+	return a
+}
+
+// answered is what came back.
+type answered struct {
+	status int
+	header http.Header
+	body   []byte
+}
+
+// do asks as our own page does.
+func (a *app) do(method, path string, body io.Reader, change ...func(*http.Request)) answered {
+	req, err := http.NewRequest(method, a.base+path, body)
+	require.NoError(a.t, err)
+	req.Header.Set("Origin", a.base)
+	for _, c := range change {
+		c(req)
+	}
+	r, err := a.client.Do(req)
+	require.NoError(a.t, err)
+	defer r.Body.Close()
+	data, err := io.ReadAll(r.Body)
+	require.NoError(a.t, err)
+	return answered{r.StatusCode, r.Header, data}
+}
+
+// demoFile writes the demo's clip to a file that a browser can be given.
+func demoFile(t testing.TB) string {
+	clip, _ := scene.Demo()
+	path := filepath.Join(t.TempDir(), scene.DemoName)
+	require.NoError(t, os.WriteFile(path, clip, 0o600))
+	return path
+}

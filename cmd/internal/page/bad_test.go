@@ -1,0 +1,228 @@
+package page_test
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/page"
+	"ecart/cmd/internal/scene"
+)
+
+// words are those of a refusal.
+func words(t *testing.T, r answered) (fact, hint string) {
+	t.Helper()
+	var w struct{ Error, Hint string }
+	require.NoError(t, json.Unmarshal(r.body, &w), "%d %s", r.status, r.body)
+	require.NotEmpty(t, w.Error)
+	require.NotEmpty(t, w.Hint)
+	return w.Error, w.Hint
+}
+
+// takeIn gives the server a file and returns the take's id.
+func (a *app) takeIn(name string, data []byte) string {
+	r := a.do("POST", "/takes?name="+name, bytes.NewReader(data))
+	require.Equal(a.t, http.StatusCreated, r.status, "%s", r.body)
+	var v struct{ ID string }
+	require.NoError(a.t, json.Unmarshal(r.body, &v))
+	return v.ID
+}
+
+// nothingLeft checks that a refusal left nothing on the disk.
+func (a *app) nothingLeft(t *testing.T) {
+	t.Helper()
+	for _, d := range []string{"incoming", "takes", "about"} {
+		in, err := os.ReadDir(filepath.Join(a.data, d))
+		require.NoError(t, err)
+		assert.Empty(t, in, d)
+	}
+}
+
+func TestWhatIsNoTakeIsRefused(t *testing.T) {
+	clip, _ := scene.Demo()
+	a := start(t, t.TempDir()).enter()
+	for _, c := range []struct {
+		name, file string
+		data       []byte
+		says       string
+	}{
+		{"words with the name of a clip", "leap.mp4", []byte(strings.Repeat("this is no clip\n", 5000)), "leap.mp4"},
+		{"nothing", "empty.jpg", nil, "empty"},
+		{"the beginning of a clip", "head.mp4", clip[:40], "head.mp4"},
+		{"a page", "a.html", []byte("<!doctype html><script>alert(1)</script>"), "a.html"},
+	} {
+		r := a.do("POST", "/takes?name="+c.file, bytes.NewReader(c.data))
+		assert.Equal(t, http.StatusUnprocessableEntity, r.status, c.name)
+		fact, _ := words(t, r)
+		assert.Contains(t, fact, c.says, c.name)
+		assert.NotContains(t, fact, a.data, "%s: the stored file's place is nobody's business", c.name)
+		assert.NotContains(t, fact, "incoming", c.name)
+	}
+	a.nothingLeft(t)
+}
+
+func TestAClipCutShortSaysSo(t *testing.T) {
+	clip, _ := scene.Demo() // its index comes first, so that the frames before the cut can be used
+	a := start(t, t.TempDir()).enter()
+	id := a.takeIn("cut.mp4", clip[:len(clip)/2])
+	r := a.do("GET", "/takes/"+id, nil)
+	require.Equal(t, http.StatusOK, r.status)
+	var o struct {
+		Frames   int
+		Warnings []string
+	}
+	require.NoError(t, json.Unmarshal(r.body, &o))
+	assert.Less(t, o.Frames, 90)
+	require.NotEmpty(t, o.Warnings)
+	assert.Contains(t, o.Warnings[0], "breaks off")
+	assert.Equal(t, http.StatusOK, a.do("GET", fmt.Sprintf("/takes/%s/frames/%d?w=320", id, o.Frames-1), nil).status)
+	r = a.do("GET", fmt.Sprintf("/takes/%s/frames/%d?w=320", id, o.Frames), nil)
+	fact, _ := words(t, r)
+	assert.Contains(t, fact, `"cut.mp4"`)
+}
+
+func TestATakeThatIsTooLargeIsRefusedBeforeItIsSent(t *testing.T) {
+	a := start(t, t.TempDir()).enter()
+	c, err := net.Dial("tcp", strings.TrimPrefix(a.base, "http://"))
+	require.NoError(t, err)
+	defer c.Close()
+	u := *a.client
+	req, err := http.NewRequest("POST", a.base+"/takes?name=long.mov", nil)
+	require.NoError(t, err)
+	cookie := u.Jar.Cookies(req.URL)[0]
+	fmt.Fprintf(c, "POST /takes?name=long.mov HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nCookie: %s\r\nContent-Length: %d\r\n\r\nftyp",
+		strings.TrimPrefix(a.base, "http://"), a.base, cookie, int64(4)<<30)
+	require.NoError(t, c.SetReadDeadline(time.Now().Add(20*time.Second)))
+	r, err := http.ReadResponse(bufio.NewReader(c), req)
+	require.NoError(t, err)
+	body, err := io.ReadAll(r.Body)
+	require.NoError(t, err)
+	assert.Equal(t, http.StatusRequestEntityTooLarge, r.StatusCode)
+	assert.Contains(t, string(body), "up to 2 GB")
+	a.nothingLeft(t)
+}
+
+func TestATakeThatGrowsTooLargeIsRefused(t *testing.T) {
+	dir := t.TempDir()
+	s, err := page.New(page.Config{Dir: dir, MostBytes: 1 << 20})
+	require.NoError(t, err)
+	defer s.Close()
+	l, err := s.Listen(0)
+	require.NoError(t, err)
+	go s.Serve(t.Context(), l)
+	client := http.Client{Jar: newJar(t)}
+	r, err := client.Get(s.Address())
+	require.NoError(t, err)
+	r.Body.Close()
+	base := "http://" + l.Addr().String()
+	// A body whose length is not said beforehand.
+	req, err := http.NewRequest("POST", base+"/takes?name=long.mov", io.LimitReader(endless{}, 3<<20))
+	require.NoError(t, err)
+	req.Header.Set("Origin", base)
+	r, err = client.Do(req)
+	require.NoError(t, err)
+	defer r.Body.Close()
+	body, err := io.ReadAll(r.Body)
+	require.NoError(t, err)
+	assert.Equal(t, http.StatusRequestEntityTooLarge, r.StatusCode)
+	assert.Contains(t, string(body), "up to 1 MB")
+	in, err := os.ReadDir(filepath.Join(dir, "incoming"))
+	require.NoError(t, err)
+	assert.Empty(t, in)
+}
+
+type endless struct{}
+
+func (endless) Read(b []byte) (int, error) { return len(b), nil }
+
+// TestAFullDisk runs the page with its data folder on a disk of its own, so small
+// that the second take does not fit.
+func TestAFullDisk(t *testing.T) {
+	program, err := program()
+	require.NoError(t, err)
+	clip, _ := scene.Demo()
+	disk := t.TempDir()
+	room := len(clip) + 300<<10
+	// A mount of a namespace of its own, which ends with the process.
+	cmd := exec.Command("unshare", "--user", "--map-root-user", "--mount", "sh", "-c",
+		fmt.Sprintf(`mount -t tmpfs -o size=%d none "$0" && exec "$1" page --no-open --data "$0/data"`, room), disk, program)
+	a := startAs(t, filepath.Join(disk, "data"), cmd).enter()
+	id := a.takeIn("leap.mp4", clip)
+	other := append(bytes.Clone(clip), make([]byte, 600<<10)...)
+	r := a.do("POST", "/takes?name=second.mp4", bytes.NewReader(other))
+	assert.Equal(t, http.StatusInsufficientStorage, r.status, "%s", r.body)
+	fact, hint := words(t, r)
+	assert.Contains(t, fact, "the disk is full")
+	assert.Contains(t, fact, "second.mp4")
+	assert.Contains(t, hint, "make room")
+
+	// What is there stays there, and marks fit in what the refused take gave back
+	// or are refused in words as well.
+	assert.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id+"/frames/3?w=320", nil).status)
+	work := a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0)))
+	if work.status != http.StatusOK {
+		fact, _ := words(t, work)
+		assert.Contains(t, fact, "the disk is full")
+	}
+}
+
+func TestATakeDeletedUnderneath(t *testing.T) {
+	clip, _ := scene.Demo()
+	data := t.TempDir()
+	a := start(t, data).enter()
+	id := a.takeIn("leap.mp4", clip)
+	require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0))).status)
+	require.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id+"/frames/3?w=320", nil).status)
+	require.NoError(t, os.Remove(filepath.Join(data, "takes", id)))
+	for _, p := range []string{"", "/frames/4?w=320", "/frames/43/reading.json", "/frames/43/figure.png"} {
+		r := a.do("GET", "/takes/"+id+p, nil)
+		assert.Equal(t, http.StatusGone, r.status, p)
+		fact, hint := words(t, r)
+		assert.Contains(t, fact, `"leap.mp4" is no longer in the data folder`)
+		assert.Contains(t, hint, "marks are still here")
+	}
+	assert.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(44, 1))).status, "marks are stored all the same")
+	assert.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id+"/frames/44/marks.json", nil).status)
+	assert.Equal(t, id, a.takeIn("leap.mp4", clip), "dropped again it is the same take")
+	assert.Contains(t, string(a.do("GET", "/takes/"+id+"/work", nil).body), `"44"`, "with its marks")
+}
+
+func TestABrokenMarksFileIsNotWrittenOver(t *testing.T) {
+	clip, _ := scene.Demo()
+	data := t.TempDir()
+	a := start(t, data).enter()
+	id := a.takeIn("leap.mp4", clip)
+	path := filepath.Join(data, "marks", id+".json")
+	require.NoError(t, os.WriteFile(path, []byte(`{"version": 3, "frames": {`), 0o600))
+	r := a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0)))
+	fact, hint := words(t, r)
+	assert.Contains(t, fact, "damaged")
+	assert.Contains(t, hint, id)
+	left, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, `{"version": 3, "frames": {`, string(left))
+}
+
+func TestASecondServerOnTheSameFolder(t *testing.T) {
+	data := t.TempDir()
+	a := start(t, data)
+	path, err := program()
+	require.NoError(t, err)
+	out, err := exec.Command(path, "page", "--no-open", "--data", data).CombinedOutput()
+	require.Error(t, err)
+	assert.Contains(t, string(out), "in use by another 'ecart page'")
+	assert.Contains(t, string(out), a.address, "it says where the first one is")
+}

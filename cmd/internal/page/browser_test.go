@@ -1,0 +1,221 @@
+package page_test
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// patience is how long a test waits for what a person would see at once; it only
+// ends a test that has failed.
+const patience = 40 * time.Second
+
+var (
+	browserOnce sync.Once
+	browserCtx  context.Context
+	browserEnd  func()
+	browserErr  error
+)
+
+// browser is one headless Chromium for all tests of the package.
+func browser(t testing.TB) context.Context {
+	browserOnce.Do(func() {
+		dir, err := os.MkdirTemp("", "ecart-browser-")
+		if err != nil {
+			browserErr = err
+			return
+		}
+		alloc, endAlloc := chromedp.NewExecAllocator(context.Background(),
+			chromedp.ExecPath("chromium"), chromedp.UserDataDir(dir), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
+			chromedp.NoFirstRun, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
+			chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true), chromedp.Flag("hide-scrollbars", true),
+			chromedp.WSURLReadTimeout(90*time.Second))
+		ctx, end := chromedp.NewContext(alloc)
+		browserCtx, browserErr = ctx, chromedp.Do(ctx)
+		browserEnd = func() {
+			end()
+			endAlloc()
+			os.RemoveAll(dir)
+		}
+	})
+	require.NoError(t, browserErr, "headless Chromium is needed: '.ci/setup test' installs it")
+	return browserCtx
+}
+
+func closeBrowser() {
+	if browserEnd != nil {
+		browserEnd()
+	}
+}
+
+// window is a browser window with nothing of other tests in it.
+type window struct {
+	t   testing.TB
+	ctx context.Context
+	a   *app
+
+	mu       sync.Mutex
+	requests []string // addresses asked for
+	errors   []string // of the script, and refusals of the policy
+}
+
+// size is that of a window in CSS pixels.
+type size struct {
+	w, h  int64
+	touch bool
+	dpr   float64
+}
+
+var (
+	laptop = size{1440, 900, false, 1}
+	phone  = size{360, 740, true, 2}
+)
+
+// open opens the page in a window that shares nothing with others.
+func (a *app) open(s size) *window {
+	return a.openIn(browser(a.t), s, chromedp.WithNewBrowserContext())
+}
+
+// another opens the page in a second window of the same person's browser.
+func (w *window) another(s size) *window { return w.a.openIn(w.ctx, s) }
+
+func (a *app) openIn(parent context.Context, s size, opts ...chromedp.ContextOption) *window {
+	ctx, end := chromedp.NewContext(parent, opts...)
+	a.t.Cleanup(end)
+	w := &window{t: a.t, ctx: ctx, a: a}
+	require.NoError(a.t, chromedp.Listen(ctx, w.heard))
+	call(w, network.Enable, network.EnableParams{})
+	call(w, runtime.Enable, cdp.Empty{})
+	call(w, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: s.w, Height: s.h, DeviceScaleFactor: s.dpr, Mobile: s.touch})
+	if s.touch {
+		call(w, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: true, MaxTouchPoints: 5})
+	}
+	w.do(chromedp.Navigate(a.address))
+	w.until(`document.documentElement.dataset.ready === "yes"`)
+	return w
+}
+
+func (w *window) heard(e any) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	switch e := e.(type) {
+	case *network.EventRequestWillBeSent:
+		w.requests = append(w.requests, e.Request.URL)
+	case *runtime.EventExceptionThrown:
+		w.errors = append(w.errors, jsonOf(e.ExceptionDetails))
+	case *runtime.EventConsoleAPICalled:
+		if e.Type == runtime.ConsoleAPICalledTypeError {
+			w.errors = append(w.errors, jsonOf(e.Args))
+		}
+	}
+}
+
+// call runs a command of the browser's protocol.
+func call[P, R any](w *window, cmd cdp.Command[P, R], params P) R {
+	w.t.Helper()
+	ctx, end := context.WithTimeout(w.ctx, patience)
+	defer end()
+	r, err := chromedp.Call(ctx, cmd, params)
+	w.fine(err)
+	return r
+}
+
+// do runs an action, failing the test where it does not come to its end.
+func (w *window) do(a chromedp.Action[chromedp.Void]) {
+	w.t.Helper()
+	get(w, a)
+}
+
+func get[T any](w *window, a chromedp.Action[T]) T {
+	w.t.Helper()
+	ctx, end := context.WithTimeout(w.ctx, patience)
+	defer end()
+	v, err := chromedp.Run(ctx, a)
+	w.fine(err)
+	return v
+}
+
+// fine ends the test where err is one, saying what the page shows.
+func (w *window) fine(err error) {
+	w.t.Helper()
+	if err == nil {
+		return
+	}
+	ctx, end := context.WithTimeout(w.ctx, 5*time.Second)
+	defer end()
+	state, _ := chromedp.Run(ctx, chromedp.Evaluate[string](`document.body.innerText.slice(0, 3000)`))
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	require.NoError(w.t, err, "the page says:\n%s\nscript errors: %q\nthe server says: %s", state, w.errors, w.a.errs)
+}
+
+// js evaluates an expression.
+func js[T any](w *window, expression string, a ...any) T {
+	w.t.Helper()
+	return get(w, chromedp.Evaluate[T](fmt.Sprintf(expression, a...)))
+}
+
+// until waits for an expression to be true.
+func (w *window) until(expression string, a ...any) {
+	w.t.Helper()
+	w.do(chromedp.Poll[chromedp.Void](fmt.Sprintf(expression, a...), chromedp.WithPollingInterval(30*time.Millisecond), chromedp.WithPollingTimeout(patience)))
+}
+
+// text is what an element shows.
+func (w *window) text(id string) string {
+	w.t.Helper()
+	return js[string](w, `document.getElementById(%q).innerText`, id)
+}
+
+// onlyOwn checks that nothing was asked for but from the page's own address, and
+// that the script ran without an error.
+func (w *window) onlyOwn() {
+	w.t.Helper()
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	assert.NotEmpty(w.t, w.requests)
+	for _, r := range w.requests {
+		u, err := url.Parse(r)
+		require.NoError(w.t, err)
+		if u.Scheme == "blob" {
+			continue
+		}
+		assert.True(w.t, strings.HasPrefix(r, w.a.base+"/"), "the page asked for %s", r)
+	}
+	assert.Empty(w.t, w.errors)
+}
+
+// shot writes a picture of the whole page where a person can look at it: into
+// the folder of ECART_SHOTS, else out/page at the top of the module.
+func (w *window) shot(name string) {
+	w.t.Helper()
+	dir := os.Getenv("ECART_SHOTS")
+	if dir == "" {
+		dir = filepath.Join("..", "..", "..", "out", "page")
+	}
+	require.NoError(w.t, os.MkdirAll(dir, 0o777))
+	require.NoError(w.t, os.WriteFile(filepath.Join(dir, name+".png"), get(w, chromedp.FullScreenshot(100)), 0o666))
+}
+
+func jsonOf(v any) string {
+	b, err := json.Marshal(v)
+	if err != nil {
+		panic(err)
+	}
+	return string(b)
+}

@@ -1,0 +1,61 @@
+package page
+
+import (
+	"net/http"
+	"strings"
+
+	"ecart/geometry"
+)
+
+// measureChoice is a measure as the sheet asks for it.
+type measureChoice struct {
+	Name   string `json:"name"`
+	Title  string `json:"title"`
+	About  string `json:"about"`
+	Facing bool   `json:"facing"` // which way the chest faces must be said
+	Level  bool   `json:"level"`  // a line for level makes it better
+	Leg    bool   `json:"leg"`    // ankle or knee can stand for the leg
+	Steps  []step `json:"steps"`
+}
+
+// step is one thing to place: the alternatives, each a list of landmarks. An
+// optional one may be left out.
+type step struct {
+	Ways     [][]string `json:"ways"`
+	Optional bool       `json:"optional"`
+}
+
+// stepOf reads a need as the catalogue words it: "hip", "elbow or wrist",
+// "right-hip and left-hip, or hip".
+func stepOf(need string, optional bool) step {
+	s := step{Optional: optional}
+	for _, way := range strings.Split(strings.ReplaceAll(need, ", or ", " or "), " or ") {
+		s.Ways = append(s.Ways, strings.Split(way, " and "))
+	}
+	return s
+}
+
+func measureChoices() []measureChoice {
+	var out []measureChoice
+	for _, m := range geometry.Measures() {
+		c := measureChoice{Name: m.Name, Title: m.Title, About: m.About, Facing: m.Facing, Level: m.Level,
+			Leg: strings.Contains(m.About, "thigh"), Steps: []step{}}
+		for _, n := range m.Needs {
+			c.Steps = append(c.Steps, stepOf(n, false))
+		}
+		for _, n := range m.Optional {
+			c.Steps = append(c.Steps, stepOf(n, true))
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+// choices sends what can be chosen on the sheet.
+func (s *Server) choices(w http.ResponseWriter, r *http.Request) {
+	answer(w, http.StatusOK, map[string]any{
+		"measures": measureChoices(),
+		"skills":   s.config.Skills.List(),
+		"follow":   s.config.Follower != nil,
+	})
+}

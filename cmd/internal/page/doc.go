@@ -1,0 +1,29 @@
+// Package page is the local web page: open a take, place the marks, see what the
+// number is worth, keep it.
+//
+// The server hands out pictures and readings, the script in static/ places marks
+// and draws what comes back. The script computes no angle: marks go up, and the
+// same Reading comes back that the command line prints.
+//
+// # Who may ask
+//
+// The server listens on loopback only. A key in the address is traded for a
+// cookie; every other request needs the cookie, our own Host, and, where it
+// changes something or names one, our own Origin. The browser is told to load
+// nothing from elsewhere. Nothing that comes from the browser is ever a path on
+// disk: a take is named by the SHA-256 of its bytes.
+//
+// # What is on disk
+//
+// All of it in one data folder, for its owner alone:
+//
+//	takes/SHA256        a take, byte for byte
+//	about/SHA256.json   what it was called, and when it was opened
+//	marks/SHA256.json   the work on it: marks, setup, a version number
+//	look/SHA256         small pictures of its frames, made anew where they are missing
+//	kept/...            readings that were kept, where no journal keeps them
+//	incoming/           takes on their way in; emptied at the start
+//	key, lock           the key of the address; who uses the folder
+//
+// Files are written beside their place and moved into it, whole or not at all.
+package page

@@ -1,0 +1,108 @@
+package page
+
+import (
+	"encoding/json"
+	"fmt"
+	"mime"
+	"net/http"
+	"path"
+	"strings"
+)
+
+// marksFile sends the stored marks of a frame as a marks file.
+func (s *Server) marksFile(w http.ResponseWriter, r *http.Request) {
+	id := r.PathValue("id")
+	n, err := frameNumber(r)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	name, err := s.name(id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	work, err := s.works.load(id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	m := work.marks(n)
+	if len(m.Marks) == 0 {
+		s.fail(w, r, refuse(http.StatusNotFound, fmt.Sprintf("nothing is marked on frame %d", n), "place the marks first"))
+		return
+	}
+	data, err := pretty(m)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	download(w, "application/json", marksName(name, n), data)
+}
+
+// readingFile sends the reading of the stored marks as the command line prints it.
+func (s *Server) readingFile(w http.ResponseWriter, r *http.Request) {
+	got, q, err := s.stored(r)
+	var data []byte
+	if err == nil {
+		data, err = readingJSON(got)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	download(w, "application/json", stem(q.Take.Name)+fmt.Sprintf(".%d.reading.json", q.Take.Frame), data)
+}
+
+// figureFile sends the annotated picture of the stored marks.
+func (s *Server) figureFile(w http.ResponseWriter, r *http.Request) {
+	got, q, err := s.stored(r)
+	var data []byte
+	if err == nil {
+		who := shown(r.URL.Query().Get("who"))
+		if r.URL.Query().Get("who") == "" {
+			who = ""
+		}
+		data, err = s.figure(r.Context(), r.PathValue("id"), got, who)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	download(w, "image/png", stem(q.Take.Name)+fmt.Sprintf(".%d.png", q.Take.Frame), data)
+}
+
+// name is what a take is called, though its file may be gone.
+func (s *Server) name(id string) (string, error) {
+	a, err := s.store.about(id)
+	if err != nil && a.Name == "" {
+		return "", err
+	}
+	return a.Name, nil
+}
+
+// marksName is what the marks file of a frame is called.
+func marksName(take string, frame int) string {
+	return fmt.Sprintf("%s.%d.marks.json", stem(take), frame)
+}
+
+func stem(name string) string {
+	if s := strings.TrimSuffix(name, path.Ext(name)); s != "" {
+		return s
+	}
+	return name
+}
+
+func pretty(v any) ([]byte, error) {
+	data, err := json.MarshalIndent(v, "", " ")
+	return append(data, '\n'), err
+}
+
+// download sends a file to be saved.
+func download(w http.ResponseWriter, kind, name string, data []byte) {
+	h := w.Header()
+	h.Set("Content-Type", kind)
+	h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
+	h.Set("Cache-Control", "no-store")
+	w.Write(data)
+}

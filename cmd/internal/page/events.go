@@ -1,0 +1,128 @@
+package page
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"sync"
+	"time"
+)
+
+// event is something a window should know of.
+type event struct {
+	Kind    string `json:"kind"`              // "work", "windows", "looks", "shelf", "follow"
+	Version int    `json:"version,omitempty"` // of the work
+	From    string `json:"from,omitempty"`    // the window that changed it
+	Windows int    `json:"windows,omitempty"` // that have the take open
+	Done    int    `json:"done,omitempty"`
+	Of      int    `json:"of,omitempty"`
+	Said    *said  `json:"said,omitempty"`
+}
+
+// hub tells every open window what happens to its take.
+type hub struct {
+	mu   sync.Mutex
+	at   map[*listener]bool
+	done chan struct{}
+	once sync.Once
+}
+
+type listener struct {
+	take string
+	out  chan event
+}
+
+func newHub() *hub { return &hub{at: map[*listener]bool{}, done: make(chan struct{})} }
+
+func (h *hub) close() { h.once.Do(func() { close(h.done) }) }
+
+// tell sends an event to the windows that have the take open; "" means all. A
+// window that does not keep up misses some.
+func (h *hub) tell(take string, e event) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.tellLocked(take, e)
+}
+
+func (h *hub) tellLocked(take string, e event) {
+	for l := range h.at {
+		if take == "" || l.take == take {
+			select {
+			case l.out <- e:
+			default:
+			}
+		}
+	}
+}
+
+func (h *hub) join(take string) *listener {
+	l := &listener{take: take, out: make(chan event, 64)}
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.at[l] = true
+	h.count(take)
+	return l
+}
+
+func (h *hub) leave(l *listener) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	delete(h.at, l)
+	h.count(l.take)
+}
+
+// count tells the windows of a take how many they are.
+func (h *hub) count(take string) {
+	if take == "" {
+		return
+	}
+	n := 0
+	for l := range h.at {
+		if l.take == take {
+			n++
+		}
+	}
+	h.tellLocked(take, event{Kind: "windows", Windows: n})
+}
+
+// events streams what happens (server-sent events). A beat now and then keeps
+// the line open and shows that the server is there.
+func (s *Server) events(w http.ResponseWriter, r *http.Request) {
+	take := r.URL.Query().Get("take")
+	if take != "" && !isID(take) {
+		s.fail(w, r, errNoTake)
+		return
+	}
+	h := w.Header()
+	h.Set("Content-Type", "text/event-stream")
+	h.Set("Cache-Control", "no-store")
+	c := http.NewResponseController(w)
+	fmt.Fprint(w, "retry: 1000\n\n")
+	l := s.hub.join(take)
+	defer s.hub.leave(l)
+	if work, err := s.works.load(take); err == nil { // what was missed while the line was down
+		s.hub.tell(take, event{Kind: "work", Version: work.Version})
+	}
+	c.Flush()
+	beat := time.NewTicker(15 * time.Second)
+	defer beat.Stop()
+	for {
+		select {
+		case <-r.Context().Done():
+			return
+		case <-s.hub.done:
+			return
+		case <-beat.C:
+			fmt.Fprint(w, ": here\n\n")
+		case e := <-l.out:
+			data, err := json.Marshal(e)
+			if err != nil {
+				return
+			}
+			fmt.Fprintf(w, "data: %s\n\n", data)
+		}
+		if c.Flush() != nil {
+			return
+		}
+	}
+}

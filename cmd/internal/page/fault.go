@@ -1,0 +1,100 @@
+package page
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"io/fs"
+	"net/http"
+	"strings"
+	"syscall"
+)
+
+// fault is a request that is refused: what is wrong, what to do, and the status.
+type fault struct {
+	status   int
+	what, do string
+}
+
+func (f *fault) Error() string { return f.what }
+
+// Hint says what to do next.
+func (f *fault) Hint() string { return f.do }
+
+func refuse(status int, what, do string) error { return &fault{status, what, do} }
+
+var errNoTake = refuse(http.StatusNotFound, "there is no such take here", "choose one from the list, or drop the file again")
+
+// hinted is an error that says what to do next.
+type hinted interface {
+	error
+	Hint() string
+}
+
+// said is an error as the page shows it. Nothing of an error that was not worded
+// for people leaves the server.
+type said struct {
+	Error string `json:"error"`
+	Hint  string `json:"hint"`
+}
+
+// say sorts an error: its status, and its words.
+func say(err error) (int, said) {
+	var own *fault
+	var known hinted
+	var tooLarge *http.MaxBytesError
+	switch {
+	case errors.As(err, &own):
+		return own.status, said{own.what, own.do}
+	case errors.Is(err, context.Canceled):
+		return http.StatusServiceUnavailable, said{"stopped before it was done", "ask again"}
+	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
+		return http.StatusInsufficientStorage, said{"the disk is full, and nothing was written", "make room on the disk that holds the data folder, then do it again"}
+	case errors.As(err, &tooLarge):
+		return http.StatusRequestEntityTooLarge, said{"that is more than is taken here", "send less"}
+	case errors.As(err, &known):
+		return http.StatusUnprocessableEntity, said{known.Error(), known.Hint()}
+	case errors.Is(err, fs.ErrPermission):
+		return http.StatusInternalServerError, said{"the data folder cannot be written", "check its permissions"}
+	}
+	return http.StatusInternalServerError, said{"this should not have happened, and is no fault of yours", "look at what 'ecart page' printed, and report it"}
+}
+
+// fail answers with an error.
+func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
+	if r.Context().Err() != nil {
+		return // nobody is waiting
+	}
+	status, words := say(err)
+	if status == http.StatusInternalServerError {
+		s.log("%s %s: %v", r.Method, r.URL.Path, err)
+	}
+	answer(w, status, words)
+}
+
+// answer sends v as JSON.
+func answer(w http.ResponseWriter, status int, v any) {
+	w.Header().Set("Content-Type", "application/json; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.Encode(v)
+}
+
+// receive reads a small JSON body into v.
+func receive(w http.ResponseWriter, r *http.Request, most int64, v any) error {
+	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, most))
+	d.DisallowUnknownFields()
+	if err := d.Decode(v); err != nil {
+		var tooLarge *http.MaxBytesError
+		if errors.As(err, &tooLarge) {
+			return err
+		}
+		return refuse(http.StatusBadRequest, "the request is not understood: "+strings.TrimPrefix(err.Error(), "json: "), "load the page again")
+	}
+	if d.More() {
+		return refuse(http.StatusBadRequest, "the request goes on after its end", "load the page again")
+	}
+	return nil
+}

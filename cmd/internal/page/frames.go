@@ -1,0 +1,128 @@
+package page
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"image"
+	"net/http"
+	"strconv"
+)
+
+// frame sends a whole frame as a JPEG, as wide as asked for with w (px), at most
+// as wide as it is.
+func (s *Server) frame(w http.ResponseWriter, r *http.Request) {
+	width, err := number(r, "w", 16, 1<<14)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.picture(w, r, fmt.Sprint(width), func(f Frame) (*coded, error) {
+		data, err := asJPEG(scaled(f.Region(f.Bounds()), width), quality)
+		return &coded{kind: "image/jpeg", data: data}, err
+	})
+}
+
+// Parts up to losslessPixels go as PNG, for the loupe; larger ones as JPEG, for a
+// picture that is zoomed.
+const losslessPixels = 400 * 400
+
+// part sends a part of a frame: x, y, pw, ph in pixels of the upright picture, w
+// wide as it is to be shown.
+func (s *Server) part(w http.ResponseWriter, r *http.Request) {
+	var v [5]int
+	for i, q := range []struct {
+		name      string
+		low, high int
+	}{{"x", -1 << 15, 1 << 15}, {"y", -1 << 15, 1 << 15}, {"pw", 1, 1 << 14}, {"ph", 1, 1 << 14}, {"w", 1, 1 << 12}} {
+		n, err := number(r, q.name, q.low, q.high)
+		if err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		v[i] = n
+	}
+	cut := image.Rect(v[0], v[1], v[0]+v[2], v[1]+v[3])
+	s.picture(w, r, fmt.Sprint(v), func(f Frame) (*coded, error) {
+		in := cut.Intersect(f.Bounds())
+		if in.Empty() {
+			return nil, refuse(http.StatusUnprocessableEntity, "that part lies outside the picture", "ask for a part of it")
+		}
+		if in.Dx()*in.Dy() <= losslessPixels {
+			data, err := asPNG(f.Region(in))
+			return &coded{kind: "image/png", data: data}, err
+		}
+		data, err := asJPEG(scaled(f.Region(in), v[4]), 92)
+		return &coded{kind: "image/jpeg", data: data}, err
+	})
+}
+
+// picture sends what make makes of a frame, from the cache where it is there.
+func (s *Server) picture(w http.ResponseWriter, r *http.Request, as string, make func(Frame) (*coded, error)) {
+	id := r.PathValue("id")
+	n, err := frameNumber(r)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	key := fmt.Sprintf("%s %d %s", id, n, as)
+	p := s.cache.get(key)
+	if p == nil {
+		defer s.looks.pause()()
+		var f Frame
+		if f, err = s.decoded(r.Context(), id, n); err == nil {
+			p, err = make(f)
+		}
+		if err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		p.key, p.broken = key, f.Broken()
+		s.cache.put(p)
+	}
+	send(w, r, p)
+}
+
+// decoded is frame n of a take. It stays valid after the take is given back.
+func (s *Server) decoded(ctx context.Context, id string, n int) (Frame, error) {
+	t, done, err := s.pool.borrow(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	defer done()
+	f, err := t.Frame(ctx, n)
+	if err != nil {
+		a, _ := s.store.about(id)
+		return nil, named(err, s.store.takePath(id), a.Name)
+	}
+	return f, nil
+}
+
+// send sends a picture. It is named by the take's content, so it never changes.
+func send(w http.ResponseWriter, r *http.Request, p *coded) {
+	h := w.Header()
+	h.Set("Content-Type", p.kind)
+	h.Set("Content-Length", strconv.Itoa(len(p.data)))
+	h.Set("Cache-Control", "private, max-age=86400, immutable")
+	if p.broken {
+		h.Set("X-Broken", "1")
+	}
+	bytes.NewReader(p.data).WriteTo(w)
+}
+
+func frameNumber(r *http.Request) (int, error) {
+	n, err := strconv.Atoi(r.PathValue("n"))
+	if err != nil || n < 0 {
+		return 0, refuse(http.StatusNotFound, fmt.Sprintf("there is no frame %q", r.PathValue("n")), "frames count from 0")
+	}
+	return n, nil
+}
+
+// number is a whole number of the query, from low to high.
+func number(r *http.Request, name string, low, high int) (int, error) {
+	n, err := strconv.Atoi(r.URL.Query().Get(name))
+	if err != nil || n < low || n > high {
+		return 0, refuse(http.StatusBadRequest, fmt.Sprintf("%q is %q, and a whole number from %d to %d is wanted", name, r.URL.Query().Get(name), low, high), "load the page again")
+	}
+	return n, nil
+}

@@ -1,0 +1,113 @@
+package page
+
+import (
+	"crypto/sha256"
+	"crypto/subtle"
+	"errors"
+	"html"
+	"io"
+	"log"
+	"net"
+	"net/http"
+	"strings"
+)
+
+// policy lets the page load what this server serves, and nothing else.
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; font-src 'self'; " +
+	"connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+
+// guard stands before every route.
+func (s *Server) guard(next http.Handler) http.Handler {
+	_, port, _ := net.SplitHostPort(s.addr)
+	hosts := map[string]bool{"127.0.0.1:" + port: true, "localhost:" + port: true}
+	if port == "80" {
+		hosts["127.0.0.1"], hosts["localhost"] = true, true
+	}
+	cookie := "ecart-" + port // cookies know no ports
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", policy)
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "same-origin") // no-referrer would take the Origin away too
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=()")
+		switch {
+		case !hosts[r.Host]:
+			s.closed(w, r, http.StatusMisdirectedRequest, "this page answers to its own address only")
+			return
+		case !sameOrigin(r, hosts):
+			s.closed(w, r, http.StatusForbidden, "another page asked for this, and only our own may")
+			return
+		}
+		if r.Method == http.MethodGet && r.URL.Path == "/" && r.URL.Query().Has("key") {
+			if !same(r.URL.Query().Get("key"), s.key) {
+				s.closed(w, r, http.StatusForbidden, "the key in this address is not that of the page")
+				return
+			}
+			http.SetCookie(w, &http.Cookie{Name: cookie, Value: s.pass, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
+			h.Set("Cache-Control", "no-store")
+			http.Redirect(w, r, "/", http.StatusSeeOther)
+			return
+		}
+		if c, err := r.Cookie(cookie); err != nil || !same(c.Value, s.pass) {
+			s.closed(w, r, http.StatusForbidden, "this page is private, and the key to it is missing")
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// sameOrigin refuses what another page set off. A request that changes something
+// must say where it comes from.
+func sameOrigin(r *http.Request, hosts map[string]bool) bool {
+	if site := r.Header.Get("Sec-Fetch-Site"); site != "" && site != "same-origin" && site != "none" {
+		return false
+	}
+	origin := r.Header.Get("Origin")
+	if origin == "" {
+		return r.Method == http.MethodGet || r.Method == http.MethodHead
+	}
+	host, ok := strings.CutPrefix(origin, "http://")
+	return ok && hosts[host] && host == r.Host
+}
+
+// same compares in a time that does not depend on where the two differ.
+func same(a, b string) bool {
+	x, y := sha256.Sum256([]byte(a)), sha256.Sum256([]byte(b))
+	return subtle.ConstantTimeCompare(x[:], y[:]) == 1
+}
+
+// closed answers whoever has no business here, in words, with no body of theirs
+// read.
+func (s *Server) closed(w http.ResponseWriter, r *http.Request, status int, what string) {
+	const do = "open the address that 'ecart page' printed in the terminal, with all that follows the question mark"
+	if !strings.Contains(r.Header.Get("Accept"), "text/html") {
+		answer(w, status, said{what, do})
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	io.WriteString(w, "<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\">"+
+		"<title>écart</title><h1>écart</h1><p>"+html.EscapeString(what)+".</p><p>"+html.EscapeString(strings.ToUpper(do[:1])+do[1:])+".</p></html>")
+}
+
+// quiet gives net/http's own complaints to the log.
+func quiet(to func(string)) *log.Logger { return log.New(lines(to), "", 0) }
+
+type lines func(string)
+
+func (l lines) Write(b []byte) (int, error) {
+	l(strings.TrimSpace(string(b)))
+	return len(b), nil
+}
+
+// reason is the innermost cause of a network error.
+func reason(err error) error {
+	var op *net.OpError
+	if errors.As(err, &op) {
+		return op.Err
+	}
+	return err
+}

@@ -1,0 +1,234 @@
+package page
+
+import (
+	"encoding/json"
+	"errors"
+	"image"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/scene"
+	"ecart/geometry"
+)
+
+// demoReading is a reading of the demo's marks.
+func demoReading(t testing.TB) *reading.Reading {
+	_, data := scene.Demo()
+	m, err := reading.ParseMarks("the demo's", data)
+	require.NoError(t, err)
+	measure, _ := geometry.Lookup("hip-split")
+	r, err := reading.Read(reading.Request{Take: reading.Take{WidthPx: 1920, HeightPx: 1080, Frame: m.Frame}, Marks: m, Measure: measure, Seed: 1,
+		Skill: &reading.Skill{Rulebook: "hall", Name: "leap", Measure: "hip-split", AskedDeg: 180,
+			Bands: []reading.Band{{Label: "a little", Deduction: "0.10", FromDeg: 0, ToDeg: 20}, {Label: "more", Deduction: "0.30", FromDeg: 20, ToDeg: math.Inf(1)}}}})
+	require.NoError(t, err)
+	return r
+}
+
+var figures = regexp.MustCompile(`-?\d+(\.\d+)?`)
+
+func numbers(t *testing.T, path string) []float64 {
+	var out []float64
+	for _, s := range figures.FindAllString(path, -1) {
+		v, err := strconv.ParseFloat(s, 64)
+		require.NoError(t, err)
+		out = append(out, v)
+	}
+	return out
+}
+
+// TestTheFanIsTheAngle takes the fan's drawing apart: from its ends alone the
+// angle comes out that the reading has for the picture.
+func TestTheFanIsTheAngle(t *testing.T) {
+	r := demoReading(t)
+	f := fanOf(r)
+	n := numbers(t, f.Edge)
+	apex := numbers(t, f.Sector)[:2]
+	from, to := n[:2], n[len(n)-2:]
+	a := math.Atan2(from[1]-apex[1], from[0]-apex[0])
+	b := math.Atan2(to[1]-apex[1], to[0]-apex[0])
+	swept := math.Mod(float64(r.Turn)*(b-a)*180/math.Pi+720, 360)
+	const written = 0.01 // degrees: the path has hundredths of a pixel at a radius of 200
+	assert.InDelta(t, r.PictureAngleDeg, swept, written)
+	assert.Len(t, f.Wedges, 2, "both legs stand for the end of a split")
+	assert.Len(t, f.Asked, 2)
+	assert.Len(t, f.Ellipses, len(r.Marks))
+
+	// The asked lines are 180 degrees apart: a straight line stays straight from
+	// wherever it is seen.
+	p, q := numbers(t, f.Asked[0]), numbers(t, f.Asked[1])
+	dp := math.Atan2(p[3]-p[1], p[2]-p[0])
+	dq := math.Atan2(q[3]-q[1], q[2]-q[0])
+	assert.InDelta(t, 180, math.Abs(dp-dq)*180/math.Pi, written)
+}
+
+// TestEllipses compares with the definition: along each axis the ellipse reaches
+// sqrt(chi2(0.95, 2)) = 2.4477 standard deviations (the quantile from tables).
+func TestEllipses(t *testing.T) {
+	const chi = 2.4477
+	const tables = 1e-4 // the tables have that many digits
+	e := ellipseOf(reading.Mark{Covariance: [2][2]float64{{9, 0}, {0, 4}}})
+	assert.InDelta(t, 3*chi, e.Long, 3*tables)
+	assert.InDelta(t, 2*chi, e.Short, 2*tables)
+	// Rotated by 30 degrees: C = R diag(9, 4) R^T.
+	s, c := math.Sincos(math.Pi / 6)
+	e = ellipseOf(reading.Mark{Covariance: [2][2]float64{{9*c*c + 4*s*s, 5 * s * c}, {5 * s * c, 9*s*s + 4*c*c}}})
+	assert.InDelta(t, 30, e.Tilt, 1e-9)
+	assert.InDelta(t, 3*chi, e.Long, 3*tables)
+}
+
+func TestTheRulerPutsThingsInTheirPlace(t *testing.T) {
+	r := demoReading(t)
+	k := &ruler{r: r}
+	k.span()
+	assert.Less(t, k.from, r.IntervalDeg[0])
+	assert.Greater(t, k.to, 180.0, "what is asked is on it")
+	svg := rulerOf(r)
+	notch := regexp.MustCompile(`class="notch" d="M([0-9.]+)`).FindStringSubmatch(svg)
+	value := regexp.MustCompile(`class="value" d="M([0-9.]+)`).FindStringSubmatch(svg)
+	require.NotNil(t, notch)
+	require.NotNil(t, value)
+	a, _ := strconv.ParseFloat(notch[1], 64)
+	v, _ := strconv.ParseFloat(value[1], 64)
+	// Two points with known degrees give the scale, which has to hold for the ends.
+	perDeg := (a - v) / (180 - r.AngleDeg)
+	assert.InDelta(t, float64(rulerWide-2*rulerPad)/(k.to-k.from), perDeg, 0.05)
+	require.NoError(t, json.Unmarshal([]byte(strconv.Quote(svg)), new(string)))
+	assert.Equal(t, 3, strings.Count(svg, `class="zone`), "what meets, and two bands")
+}
+
+func TestEveryNeedOfEveryMeasureCanBeAskedFor(t *testing.T) {
+	known := geometry.Landmarks()
+	for _, m := range measureChoices() {
+		require.NotEmpty(t, m.Steps, m.Name)
+		var first []string
+		for _, s := range m.Steps {
+			for _, way := range s.Ways {
+				for _, l := range way {
+					assert.True(t, slices.Contains(known, l), "%s asks for %q", m.Name, l)
+				}
+			}
+			if !s.Optional {
+				first = append(first, s.Ways[0]...)
+			}
+		}
+		// What is asked for is enough to bind the measure.
+		measure, _ := geometry.Lookup(m.Name)
+		at := map[string]geometry.Point{}
+		for i, l := range first {
+			at[l] = geometry.Point{X: float64(100 * i), Y: float64(37 * i * i)}
+		}
+		_, err := measure.Bind(at, geometry.Options{Facing: geometry.FacingRight})
+		var missing *geometry.MissingError
+		assert.False(t, errors.As(err, &missing), "%s: %v", m.Name, err)
+	}
+}
+
+func TestNoAdviceNamesAFlag(t *testing.T) {
+	r := demoReading(t)
+	said := slices.Concat(r.Advice, r.Notes, r.Cautions, []string{
+		"stand square to the line of the movement, measured along the floor, and say --camera squared",
+		"put the camera farther off, zoom in, and give --distance",
+		"make a lens file of this camera with 'ecart lens' and give it with --lens"})
+	for _, m := range geometry.Measures() {
+		said = append(said, m.About)
+	}
+	for _, s := range all(said, unflagged) {
+		assert.NotContains(t, s, "--")
+	}
+}
+
+func TestNamesAreShownAndNeverLead(t *testing.T) {
+	for given, want := range map[string]string{
+		"leap.mp4": "leap.mp4", "../../etc/passwd": "passwd", `C:\clips\leap.mov`: "leap.mov", "..": "take", "": "take", "a\x1b[31mb": "a[31mb", "  spaced .mp4 ": "spaced .mp4", "/": "take",
+		strings.Repeat("x", 300) + ".mp4": strings.Repeat("x", 100) + "…" + strings.Repeat("x", 15) + ".mp4",
+	} {
+		assert.Equal(t, want, shown(given), "%q", given)
+	}
+	assert.Equal(t, "'it'\\''s.mp4'", quoted("it's.mp4"))
+	assert.Equal(t, "'./-x y.mp4'", quoted("-x y.mp4"))
+}
+
+func TestScaling(t *testing.T) {
+	img := image.NewRGBA(image.Rect(0, 0, 64, 48))
+	for i := range img.Pix {
+		img.Pix[i] = byte(i % 251)
+		if i%4 == 3 {
+			img.Pix[i] = 255
+		}
+	}
+	assert.Same(t, img, scaled(img, 64), "nothing is made larger")
+	assert.Same(t, img, scaled(img, 640))
+	h := scaled(img, 32)
+	assert.Equal(t, image.Pt(32, 24), h.Rect.Size())
+	for _, p := range []image.Point{{0, 0}, {31, 23}, {7, 11}} {
+		for c := range 3 {
+			sum := 2
+			for _, q := range []image.Point{{0, 0}, {1, 0}, {0, 1}, {1, 1}} {
+				sum += int(img.Pix[img.PixOffset(2*p.X+q.X, 2*p.Y+q.Y)+c])
+			}
+			assert.Equal(t, byte(sum/4), h.Pix[h.PixOffset(p.X, p.Y)+c])
+		}
+	}
+	assert.Equal(t, image.Pt(20, 15), scaled(img, 20).Rect.Size())
+	assert.Equal(t, image.Pt(1, 1), scaled(image.NewRGBA(image.Rect(0, 0, 1, 1)), 16).Rect.Size())
+}
+
+func TestTheCacheStaysWithinItsBounds(t *testing.T) {
+	c := newCache(1000)
+	for i := range 50 {
+		c.put(&coded{key: strconv.Itoa(i), data: make([]byte, 100)})
+		c.get("0") // used all the time, so it stays
+	}
+	assert.LessOrEqual(t, c.bytes, 1000)
+	assert.NotNil(t, c.get("0"))
+	assert.NotNil(t, c.get("49"))
+	assert.Nil(t, c.get("1"))
+	c.put(&coded{key: "large", data: make([]byte, 2000)})
+	assert.Nil(t, c.get("large"))
+}
+
+// FuzzWork: whatever a browser sends is refused, or makes marks that a marks file
+// may have.
+func FuzzWork(f *testing.F) {
+	f.Add([]byte(`{"version":1,"measure":"hip-split","frame":3,"frames":{"3":{"rounds":[{"hip":[1,2]},{"hip":[2,3],"knee":[4,5]}],"level":[[1,2],[3,4]],"corners":[[1,1],[9,1],[9,9],[1,9]],"width_m":2,"height_m":1}}}`))
+	f.Add([]byte(`{"frames":{"0":null}}`))
+	f.Add([]byte(`{"frame":-1}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		var w Work
+		if json.Unmarshal(data, &w) != nil || w.check() != nil {
+			return
+		}
+		w.marked()
+		for n := range w.Frames {
+			m := w.marks(n)
+			raw, err := json.Marshal(m)
+			require.NoError(t, err)
+			if len(m.Marks) == 0 {
+				continue
+			}
+			back, err := reading.ParseMarks("fuzz", raw)
+			require.NoError(t, err, "%s", raw)
+			assert.Equal(t, m.Marks, back.Marks)
+		}
+	})
+}
+
+func TestThePageIsSmall(t *testing.T) {
+	const most = 300_000 // bytes of script and style together
+	sum := 0
+	for name, a := range assets {
+		if strings.HasSuffix(name, ".js") || strings.HasSuffix(name, ".css") {
+			sum += len(a.data)
+		}
+	}
+	assert.Less(t, sum, most)
+	assert.Greater(t, sum, 10_000, "the script was not found")
+}

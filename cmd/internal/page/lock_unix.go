@@ -1,0 +1,12 @@
+//go:build unix
+
+package page
+
+import (
+	"os"
+	"syscall"
+)
+
+// hold takes the file for this process alone; the system gives it back when the
+// process ends, however it ends.
+func hold(f *os.File) error { return syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB) }

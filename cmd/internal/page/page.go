@@ -1,0 +1,182 @@
+package page
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image"
+	"io"
+	"net"
+	"net/http"
+	"sync"
+	"time"
+
+	"ecart/cmd/internal/reading"
+)
+
+// Config is what the page works with.
+type Config struct {
+	Dir    string // the data folder, made where it is missing
+	Open   Opener
+	Skills Skills
+	// Figure draws a reading onto its frame, as a PNG.
+	Figure func(w io.Writer, img image.Image, r *reading.Reading, who string) error
+	// Source and Provenance word a source of uncertainty, and how a rule book's
+	// figure is known.
+	Source, Provenance func(string) string
+
+	// Demo is a take for whoever has none at hand, with its name.
+	Demo func() (name string, clip []byte)
+
+	Keeper   Keeper   // nil: readings are kept as files in the data folder
+	Follower Follower // nil: stickers are not followed
+
+	MostBytes int64            // of one take; 0 is MostBytes
+	Now       func() time.Time // nil: time.Now
+	Log       func(line string)
+}
+
+// MostBytes is the size up to which a take is taken in, unless Config says
+// otherwise.
+const MostBytes = 2 << 30
+
+// Skills is where skills are looked up.
+type Skills interface {
+	List() []Skill
+	Find(ref string) (reading.Skill, error)
+}
+
+// Skill is a skill as it is offered.
+type Skill struct {
+	Ref     string  `json:"ref"` // BOOK/NAME
+	Title   string  `json:"title"`
+	Book    string  `json:"book"`
+	Measure string  `json:"measure"`
+	Asked   float64 `json:"asked_deg"`
+}
+
+// Server is the page of one data folder.
+type Server struct {
+	config Config
+	store  *store
+	pool   *pool
+	looks  *looks
+	works  *works
+	hub    *hub
+	cache  *cache
+	key    string // in the address
+	pass   string // in the cookie
+	addr   string // host:port that we are
+	read   chan struct{}
+
+	stop context.CancelFunc // what goes on in the background
+	ctx  context.Context
+	wg   sync.WaitGroup
+}
+
+// New opens the data folder, which no other server may be using. Close gives it
+// back.
+func New(c Config) (*Server, error) {
+	if c.MostBytes == 0 {
+		c.MostBytes = MostBytes
+	}
+	if c.Now == nil {
+		c.Now = time.Now
+	}
+	if c.Log == nil {
+		c.Log = func(string) {}
+	}
+	st, err := openStore(c.Dir)
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{config: c, store: st, cache: newCache(cacheBytes), hub: newHub(), read: make(chan struct{}, 1)}
+	s.ctx, s.stop = context.WithCancel(context.Background())
+	s.pool = newPool(s.ctx, st, c.Open)
+	s.works = newWorks(st)
+	s.looks = newLooks(s)
+	if s.config.Keeper == nil {
+		s.config.Keeper = &files{st, c.Now}
+	}
+	if s.key, s.pass, err = st.keys(); err != nil {
+		s.Close()
+		return nil, err
+	}
+	return s, nil
+}
+
+// Listen opens a loopback port: the one asked for, or where port is 0 the usual
+// one, or any if that is taken.
+func (s *Server) Listen(port int) (net.Listener, error) {
+	tries := []int{port}
+	if port == 0 {
+		tries = []int{usualPort, 0}
+	}
+	var err error
+	for _, p := range tries {
+		var l net.Listener
+		if l, err = net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", p)); err == nil {
+			s.addr = l.Addr().String()
+			s.store.announce(s.Address())
+			return l, nil
+		}
+	}
+	return nil, &fault{0, fmt.Sprintf("the port %d cannot be had: %v", port, reason(err)), "give another with --port, or leave it out to have one chosen"}
+}
+
+// usualPort is asked for first, so that an address stays the same from day to
+// day. It is in the range that nobody registers.
+const usualPort = 52717
+
+// Address is what a browser is to open, with the key in it. Listen comes first.
+func (s *Server) Address() string { return "http://" + s.addr + "/?key=" + s.key }
+
+// Serve answers on l until ctx ends.
+func (s *Server) Serve(ctx context.Context, l net.Listener) error {
+	h := &http.Server{
+		Handler:           s.handler(),
+		ReadHeaderTimeout: 10 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    32 << 10,
+		BaseContext:       func(net.Listener) context.Context { return s.ctx },
+		ErrorLog:          quiet(s.config.Log),
+	}
+	done := make(chan struct{})
+	defer context.AfterFunc(ctx, func() {
+		defer close(done)
+		s.hub.close()
+		grace, cancel := context.WithTimeout(context.Background(), 2*time.Second)
+		defer cancel()
+		if h.Shutdown(grace) != nil {
+			h.Close()
+		}
+	})()
+	err := h.Serve(l)
+	if ctx.Err() != nil {
+		<-done
+	}
+	if errors.Is(err, http.ErrServerClosed) {
+		return nil
+	}
+	return err
+}
+
+// Close ends what goes on in the background and gives the data folder back.
+func (s *Server) Close() {
+	s.stop()
+	s.wg.Wait()
+	s.pool.close()
+	s.looks.close()
+	s.store.close()
+}
+
+func (s *Server) log(format string, a ...any) { s.config.Log(fmt.Sprintf(format, a...)) }
+
+// background runs fn until it returns or the server is closed.
+func (s *Server) background(fn func(ctx context.Context)) {
+	s.wg.Add(1)
+	go func() {
+		defer s.wg.Done()
+		fn(s.ctx)
+	}()
+}

@@ -1,0 +1,139 @@
+package page
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"net/http"
+
+	"ecart/cmd/internal/reading"
+	"ecart/geometry"
+)
+
+// asked is the body of a request for a reading: the work as it stands in the
+// window, stored or not.
+func (s *Server) asked(w http.ResponseWriter, r *http.Request) (reading.Request, error) {
+	var work Work
+	if err := receive(w, r, mostWork, &work); err != nil {
+		return reading.Request{}, err
+	}
+	if err := work.check(); err != nil {
+		return reading.Request{}, err
+	}
+	return s.request(r.Context(), r.PathValue("id"), &work, work.Frame)
+}
+
+// quick sends the angle alone with its fan, while a mark is being dragged.
+func (s *Server) quick(w http.ResponseWriter, r *http.Request) {
+	q, err := s.asked(w, r)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	angle, err := reading.Quick(q)
+	if err != nil {
+		s.fail(w, r, onPage(err))
+		return
+	}
+	answer(w, http.StatusOK, map[string]any{"angle_deg": angle, "shown": minus(fmt.Sprintf("%.1f", angle)) + "°", "fan": quickFan(q, angle)})
+}
+
+// reading sends the full reading: the Reading itself, and the sheet's words and
+// drawings for it.
+func (s *Server) reading(w http.ResponseWriter, r *http.Request) {
+	q, err := s.asked(w, r)
+	var got *reading.Reading
+	if err == nil {
+		got, err = s.readOne(r.Context(), q)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	answer(w, http.StatusOK, map[string]any{"reading": got, "sheet": s.sheetOf(got, q)})
+}
+
+// readOne reads, one at a time: the draws of one keep a processor busy.
+func (s *Server) readOne(ctx context.Context, q reading.Request) (*reading.Reading, error) {
+	select {
+	case s.read <- struct{}{}:
+		defer func() { <-s.read }()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	got, err := reading.Read(q)
+	return got, onPage(err)
+}
+
+// stored is the reading of a frame from what is stored.
+func (s *Server) stored(r *http.Request) (*reading.Reading, reading.Request, error) {
+	id := r.PathValue("id")
+	n, err := frameNumber(r)
+	if err != nil {
+		return nil, reading.Request{}, err
+	}
+	work, err := s.works.load(id)
+	if err != nil {
+		return nil, reading.Request{}, err
+	}
+	q, err := s.request(r.Context(), id, work, n)
+	if err != nil {
+		return nil, q, err
+	}
+	got, err := s.readOne(r.Context(), q)
+	return got, q, err
+}
+
+// readingJSON is a reading as the command line prints it.
+func readingJSON(r *reading.Reading) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	err := e.Encode(r)
+	return b.Bytes(), err
+}
+
+// onPage words what a reading wants to be told as the sheet's own parts, where
+// the command line has flags.
+func onPage(err error) error {
+	var known hinted
+	if err == nil || !errors.As(err, &known) {
+		return err
+	}
+	return refuse(http.StatusUnprocessableEntity, unflagged(known.Error()), unflagged(known.Hint()))
+}
+
+// quickFan is the fan while a mark is dragged: the two lines and the angle
+// between them, without an interval. It is nil where they cannot be drawn.
+func quickFan(q reading.Request, angle float64) *fan {
+	at := map[string]geometry.Point{}
+	n := map[string]float64{}
+	for _, m := range q.Marks.Marks { // the mean of a landmark's placements
+		n[m.Landmark]++
+		p := at[m.Landmark]
+		at[m.Landmark] = geometry.Point{X: p.X + (m.X-p.X)/n[m.Landmark], Y: p.Y + (-m.Y-p.Y)/n[m.Landmark]}
+	}
+	bound, err := q.Measure.Bind(at, q.Options)
+	if err != nil {
+		return nil
+	}
+	r := reading.Reading{AngleDeg: angle, PictureAngleDeg: angle, IntervalDeg: [2]float64{math.NaN(), math.NaN()}, Turn: -bound.Turn()}
+	names := bound.Landmarks()
+	for i, l := range bound.Lines() {
+		from := at[names[l.From]]
+		to, name := from.Add(l.Fixed), "level"
+		if l.To >= 0 {
+			to, name = at[names[l.To]], names[l.To]
+		}
+		r.Lines[i] = reading.Line{From: names[l.From], To: name, FromX: from.X, FromY: -from.Y, ToX: to.X, ToY: -to.Y, Fixed: l.To < 0}
+	}
+	f := fanOf(&r)
+	return &f
+}

@@ -1,0 +1,37 @@
+package page
+
+import "net/http"
+
+// handler has every route there is.
+func (s *Server) handler() http.Handler {
+	m := http.NewServeMux()
+	m.HandleFunc("GET /{$}", s.index)
+	m.HandleFunc("GET /static/{name}", s.static)
+	m.HandleFunc("GET /fonts/{name}", s.font)
+	m.HandleFunc("GET /choices", s.choices)
+	m.HandleFunc("GET /events", s.events)
+
+	m.HandleFunc("GET /takes", s.shelf)
+	m.HandleFunc("POST /takes", s.upload)
+	m.HandleFunc("POST /demo", s.demo)
+	m.HandleFunc("GET /takes/{id}", s.take)
+	m.HandleFunc("DELETE /takes/{id}", s.discard)
+	m.HandleFunc("GET /takes/{id}/thumb", s.thumb)
+	m.HandleFunc("GET /takes/{id}/frames/{n}", s.frame)
+	m.HandleFunc("GET /takes/{id}/frames/{n}/part", s.part)
+	m.HandleFunc("GET /takes/{id}/frames/{n}/look", s.look)
+
+	m.HandleFunc("GET /takes/{id}/work", s.work)
+	m.HandleFunc("PUT /takes/{id}/work", s.saveWork)
+	m.HandleFunc("POST /takes/{id}/quick", s.quick)
+	m.HandleFunc("POST /takes/{id}/reading", s.reading)
+	m.HandleFunc("POST /takes/{id}/keep", s.keep)
+
+	m.HandleFunc("GET /takes/{id}/frames/{n}/marks.json", s.marksFile)
+	m.HandleFunc("GET /takes/{id}/frames/{n}/reading.json", s.readingFile)
+	m.HandleFunc("GET /takes/{id}/frames/{n}/figure.png", s.figureFile)
+	m.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
+		answer(w, http.StatusNotFound, said{"there is nothing at this address", "go back to the page"})
+	})
+	return s.guard(m)
+}

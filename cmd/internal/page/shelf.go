@@ -1,0 +1,96 @@
+package page
+
+import (
+	"net/http"
+	"os"
+	"time"
+)
+
+// onShelf is a take as the list shows it.
+type onShelf struct {
+	about
+	Marked int `json:"marked"` // frames with marks on them
+}
+
+// shelf lists the takes, the last opened first.
+func (s *Server) shelf(w http.ResponseWriter, r *http.Request) {
+	list, err := s.store.list()
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	out := []onShelf{}
+	for _, a := range list {
+		o := onShelf{about: a}
+		if work, err := s.works.load(a.ID); err == nil {
+			o.Marked = work.marked()
+		}
+		out = append(out, o)
+	}
+	answer(w, http.StatusOK, map[string]any{"takes": out, "most_bytes": s.config.MostBytes})
+}
+
+// opened is a take as the sheet needs it.
+type opened struct {
+	about
+	Still    bool      `json:"still"`
+	Width    int       `json:"width"`
+	Height   int       `json:"height"`
+	Frames   int       `json:"frames"`
+	Duration float64   `json:"duration_s"`
+	Rate     float64   `json:"rate"`
+	Codec    string    `json:"codec"`
+	Times    []float64 `json:"times_s"`
+	Warnings []string  `json:"warnings"`
+	LookEach int       `json:"look_each"` // every which frame has a small picture
+}
+
+// take opens one.
+func (s *Server) take(w http.ResponseWriter, r *http.Request) {
+	id := r.PathValue("id")
+	t, done, err := s.pool.borrow(r.Context(), id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	defer done()
+	a, err := s.store.about(id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	a.Opened = s.config.Now()
+	if err := s.store.setAbout(a); err != nil { // the list's order is not worth a refusal
+		s.log("about %s: %v", id, err)
+	}
+	i := t.Info()
+	o := opened{about: a, Still: i.Still, Width: i.Width, Height: i.Height, Frames: i.Frames, Duration: i.Duration.Seconds(),
+		Rate: i.Rate, Codec: i.Codec, Warnings: i.Warnings, Times: make([]float64, i.Frames), LookEach: each(i.Frames)}
+	for n := range o.Times {
+		o.Times[n] = t.Time(n).Round(time.Microsecond).Seconds()
+	}
+	s.looks.want(id)
+	answer(w, http.StatusOK, o)
+}
+
+// discard takes a take off this machine, with its marks.
+func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
+	id := r.PathValue("id")
+	if !isID(id) {
+		s.fail(w, r, errNoTake)
+		return
+	}
+	if _, err := os.Stat(s.store.path(aboutDir, id+".json")); err != nil {
+		s.fail(w, r, errNoTake)
+		return
+	}
+	s.looks.forget(id)
+	s.pool.forget(id)
+	s.works.forget(id)
+	if err := s.store.remove(id); err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.hub.tell("", event{Kind: "shelf"})
+	w.WriteHeader(http.StatusNoContent)
+}

@@ -1,0 +1,96 @@
+// What is asked for next, and the list of what is placed.
+
+import { $, el, spaced } from "./dom.js";
+import { drawingOf, nameOf, touchOf } from "./landmarks.js";
+
+export class Ask {
+  // to has changed() for when something else is asked.
+  constructor(to) {
+    this.to = to;
+    this.reset();
+    $("ask-skip").onclick = () => {
+      this.skipped.add(this.now);
+      this.picked = null;
+      to.changed();
+    };
+  }
+
+  reset() {
+    this.measure = null;
+    this.leg = "";
+    this.ways = new Map(); // step: the way chosen
+    this.skipped = new Set();
+    this.picked = null; // a landmark, "level" or "corners", asked for out of turn
+    this.now = null;
+  }
+
+  // items are the landmarks to place, in order, for what was placed so far.
+  items(round) {
+    if (!this.measure) return [];
+    return this.measure.steps.flatMap((step, i) => {
+      const ways = unique(step.ways.map((way) => way.map((l) => this.leg === "thigh" && this.measure.leg ? l.replace("ankle", "knee") : l)));
+      const had = ways.findIndex((way) => way.some((l) => l in round));
+      const chosen = this.ways.get(i) ?? Math.max(0, had);
+      const way = ways[Math.min(chosen, ways.length - 1)];
+      return way.map((landmark, j) => ({ landmark, optional: step.optional, step: i, ways, way: ways.indexOf(way), first: j === 0 }));
+    });
+  }
+
+  // complete is true when all that is needed is placed.
+  complete(round) { return this.measure && this.items(round).every((i) => i.optional || i.landmark in round); }
+
+  // find works out what is asked for now.
+  find(placed) {
+    const round = placed.rounds.at(-1) ?? {};
+    const items = this.items(round);
+    if (this.picked === "level" && placed.level.length < 2) return (this.now = "level");
+    if (this.picked === "corners" && placed.corners.length < 4) return (this.now = "corners");
+    if (items.some((i) => i.landmark === this.picked)) return (this.now = this.picked);
+    this.picked = null;
+    this.now = items.find((i) => !(i.landmark in round) && !(i.optional && this.skipped.has(i.landmark)))?.landmark ?? null;
+    return this.now;
+  }
+
+  show(placed) {
+    const now = this.find(placed);
+    const round = placed.rounds.at(-1) ?? {};
+    const items = this.items(round);
+    $("ask").hidden = !now;
+    if (now) {
+      const have = now === "level" ? placed.level.length : now === "corners" ? placed.corners.length : 0;
+      const key = `${now} ${have}`;
+      if (this.shown !== key) {
+        this.shown = key;
+        $("ask-drawing").replaceChildren(drawingOf(now));
+        $("ask-name").textContent = nameOf(now, have);
+        $("ask-touch").textContent = touchOf(now);
+      }
+      $("ask-do").hidden = !items.some((i) => i.landmark === now && i.optional && !(now in round));
+    } else this.shown = null;
+    $("now").textContent = now ? nameOf(now, now === "level" ? placed.level.length : placed.corners.length) : "";
+    $("now").hidden = !now;
+    this.#list(items, placed, round);
+  }
+
+  #list(items, placed, round) {
+    const rows = items.map((i) => {
+      const times = placed.rounds.filter((r) => i.landmark in r).length;
+      const here = i.landmark in round;
+      const state = here ? times > 1 ? `placed ${times} times` : "placed" : i.landmark === this.now ? "place it now" : i.optional ? this.skipped.has(i.landmark) ? "left out" : "may be left out" : "to be placed";
+      const other = i.first && i.ways.length > 1 && !here ? i.ways[(i.way + 1) % i.ways.length] : null;
+      return el("li", { class: here ? "here" : i.landmark === this.now ? "next" : null, "aria-current": i.landmark === this.now ? "step" : null },
+        el("span", { class: "name" }, spaced(i.landmark)), el("span", { class: "state" }, state),
+        el("span", { class: "do" },
+          i.landmark === this.now ? null : el("button", { type: "button", "aria-label": `${here ? "move" : "place"} the ${spaced(i.landmark)}`, "data-pick": i.landmark, onclick: () => { this.picked = i.landmark; this.skipped.delete(i.landmark); this.to.changed(true); } }, here ? "move" : "place"),
+          other ? el("button", { type: "button", onclick: () => { this.ways.set(i.step, (i.way + 1) % i.ways.length); this.picked = null; this.to.changed(); } }, `${other.map(spaced).join(" and ")} instead`) : null));
+    });
+    const focused = document.activeElement?.dataset?.pick;
+    $("placed").replaceChildren(...rows);
+    if (focused) $("placed").querySelector(`[data-pick="${focused}"]`)?.focus();
+  }
+}
+
+function unique(ways) {
+  const seen = new Set();
+  return ways.filter((w) => !seen.has(w.join()) && seen.add(w.join()));
+}

@@ -1,0 +1,64 @@
+// Small helpers for the document.
+
+export const $ = (id) => document.getElementById(id);
+
+// el makes an element: el("button", {type: "button", onclick: fn}, "keep").
+export function el(tag, attributes = {}, ...children) {
+  return fill(document.createElement(tag), attributes, children);
+}
+
+const svgSpace = "http://www.w3.org/2000/svg";
+
+export function svgEl(tag, attributes = {}, ...children) {
+  return fill(document.createElementNS(svgSpace, tag), attributes, children);
+}
+
+function fill(e, attributes, children) {
+  for (const [name, value] of Object.entries(attributes)) {
+    if (name.startsWith("on")) e.addEventListener(name.slice(2), value);
+    else if (value === true) e.setAttribute(name, "");
+    else if (value !== false && value != null) e.setAttribute(name, value);
+  }
+  e.append(...children.filter((c) => c != null && c !== ""));
+  return e;
+}
+
+// drawing makes an element of SVG text that the server wrote.
+export function drawing(text) {
+  const parsed = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
+  return document.importNode(parsed, true);
+}
+
+// say has a sentence spoken by a screen reader.
+export function say(text) {
+  $("spoken").textContent = text;
+}
+
+// notice shows what is wrong and what to do; it stays until closed or replaced.
+// A notice with the key of an earlier one takes its place.
+export function notice(key, { error, hint }, ...actions) {
+  const n = el("div", { class: "notice", "data-key": key },
+    el("p", {}, el("strong", {}, error), hint ? `: ${hint}` : ""),
+    el("p", { class: "doings" }, ...actions.map(([name, fn]) => el("button", { type: "button", onclick: () => { n.remove(); fn(); } }, name)),
+      actions.length ? null : el("button", { type: "button", onclick: () => n.remove() }, "all right")));
+  unnotice(key);
+  $("notices").append(n);
+}
+
+export function unnotice(key) {
+  for (const n of $("notices").children) if (n.dataset.key === key) n.remove();
+}
+
+// spaced is a landmark's name as read: "front-ankle", "front ankle".
+export const spaced = (name) => name.replaceAll("-", " ");
+
+// radios fills a fieldset with a row of choices.
+export function radios(fieldset, name, choices, onchange) {
+  for (const [value, words] of choices) {
+    fieldset.append(el("label", {}, el("input", { type: "radio", name, value, onchange: () => onchange(value) }), el("span", {}, words)));
+  }
+}
+
+export function setRadio(fieldset, value) {
+  for (const i of fieldset.querySelectorAll("input")) i.checked = i.value === value;
+}

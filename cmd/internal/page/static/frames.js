@@ -1,0 +1,155 @@
+// Pictures of frames from the server, with a cache ahead of the finger.
+
+import { call, Refused } from "./net.js";
+
+const mostSharp = 28; // decoded pictures kept
+const mostLooks = 160;
+const ahead = 8; // frames fetched in the direction of stepping
+const lanes = 2; // pictures fetched ahead at a time
+
+// Kept keeps the values used last, closing those it lets go of: at once, or when
+// the one that shows is shown no more.
+class Kept {
+  constructor(most) {
+    this.most = most;
+    this.map = new Map();
+  }
+  get(key) {
+    const v = this.map.get(key);
+    if (v) {
+      this.map.delete(key);
+      this.map.set(key, v);
+    }
+    return v;
+  }
+  set(key, v) {
+    this.map.set(key, v);
+    for (const [old, o] of this.map) {
+      if (this.map.size <= this.most) break;
+      this.map.delete(old);
+      drop(o);
+    }
+  }
+  clear() {
+    for (const o of this.map.values()) drop(o);
+    this.map.clear();
+  }
+}
+
+function drop(p) {
+  p.dropped = true;
+  if (!p.pinned) p.bitmap.close();
+}
+
+// pin keeps a picture from being closed while it shows; unpin lets it go.
+export function pin(p) { p.pinned = true; }
+export function unpin(p) {
+  p.pinned = false;
+  if (p.dropped) p.bitmap.close();
+}
+
+export class Frames {
+  #sharp = new Kept(mostSharp);
+  #looks = new Kept(mostLooks);
+  #going = new Map(); // key: promise
+  #want = null; // what is fetched for the frame that is shown
+  #run = 0; // the run of fetching ahead
+
+  constructor(take) {
+    this.take = take;
+    this.width = 0; // of the pictures asked for
+  }
+
+  path(n) { return `/takes/${this.take.id}/frames/${n}`; }
+
+  // fit sets the width in device pixels at which frames are shown; pictures come
+  // in steps of it.
+  fit(width) {
+    const step = 160;
+    const next = Math.min(this.take.width, Math.ceil(width / step) * step);
+    if (next === this.width) return false;
+    this.width = next;
+    this.#sharp.clear();
+    return true;
+  }
+
+  // have is the sharp picture of a frame if it is at hand.
+  have(n) { return this.#sharp.get(n); }
+  haveLook(n) { return this.#looks.get(n); }
+
+  // get fetches the sharp picture of a frame.
+  async get(n, signal) {
+    const had = this.#sharp.get(n);
+    if (had) return had;
+    const key = `${n} ${this.width}`;
+    let going = this.#going.get(key);
+    if (!going) {
+      going = this.#fetch(`${this.path(n)}?w=${this.width}`, signal).finally(() => this.#going.delete(key));
+      this.#going.set(key, going);
+    }
+    const width = this.width;
+    const p = await going;
+    if (width === this.width && !this.#sharp.map.has(n)) this.#sharp.set(n, p);
+    return this.#sharp.get(n) ?? p;
+  }
+
+  // show fetches the sharp picture of the frame to be shown, giving up the one
+  // before.
+  async show(n) {
+    this.#want?.abort();
+    this.#want = new AbortController();
+    this.#run++;
+    try {
+      return await this.get(n, this.#want.signal);
+    } catch (e) {
+      // A picture that was fetched for another reason and given up is fetched anew.
+      if (e.name === "AbortError" && !this.#want.signal.aborted) return this.get(n, this.#want.signal);
+      throw e;
+    }
+  }
+
+  // look fetches the small picture of a frame; null where it is not there yet.
+  async look(n) {
+    const had = this.#looks.get(n);
+    if (had) return had;
+    const p = await this.#fetch(`${this.path(n)}/look`);
+    if (p && !this.#looks.map.has(n)) this.#looks.set(n, p);
+    return p;
+  }
+
+  // fetchAhead fetches the frames that come next in a direction, +1 or -1.
+  async fetchAhead(n, direction) {
+    const run = ++this.#run;
+    const todo = [];
+    for (let i = 1; i <= ahead; i++) todo.push(n + direction * i);
+    todo.splice(3, 0, n - direction);
+    const lane = async () => {
+      while (todo.length && run === this.#run) {
+        const next = todo.shift();
+        if (next < 0 || next >= this.take.frames) continue;
+        try { await this.get(next); } catch { return; }
+      }
+    };
+    await Promise.all(Array.from({ length: lanes }, lane));
+  }
+
+  // part fetches a part of a frame (pixels of the take), out pixels wide.
+  part(n, x, y, w, h, out, signal) {
+    return this.#fetch(`${this.path(n)}/part?x=${x}&y=${y}&pw=${w}&ph=${h}&w=${out}`, signal);
+  }
+
+  async #fetch(path, signal) {
+    const r = await call(path, { signal });
+    if (r.status === 204) return null;
+    if (!r.ok) throw new Refused(r.status, await r.json());
+    const bitmap = await createImageBitmap(await r.blob());
+    return { bitmap, broken: r.headers.has("X-Broken") };
+  }
+
+  close() {
+    this.#want?.abort();
+    this.#run++;
+    this.#sharp.clear();
+    this.#looks.clear();
+  }
+}

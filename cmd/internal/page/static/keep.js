@@ -1,0 +1,72 @@
+// Keeping a reading, and saving what belongs to it.
+
+import { $, notice, radios, say } from "./dom.js";
+import { ask, quiet, Offline } from "./net.js";
+
+let state = "", condition = "";
+
+// keep readies the form; now gives {id, frame, version, settled()} of what shows.
+export function keep(now) {
+  radios($("state"), "state", [["", "not said"], ["cold", "cold"], ["warm", "warm"], ["after", "at the end of a session"]], (v) => { state = v; });
+  radios($("moved"), "moved", [["", "not said"], ["in-skill", "in the skill"], ["active", "by own strength, held"], ["passive", "by a helper or gravity"]], (v) => { condition = v; });
+  for (const id of ["state", "moved"]) $(id).querySelector("input").checked = true;
+  $("athlete").oninput = () => links(now());
+  $("keep-form").onsubmit = async (e) => {
+    e.preventDefault();
+    const button = $("keep-do");
+    button.disabled = true;
+    $("kept").textContent = "";
+    try {
+      const { id, frame, settled } = now();
+      await settled();
+      const { where } = await ask(`/takes/${id}/keep`, { method: "POST", body: { frame, version: now().version, athlete: $("athlete").value, state, condition, note: $("note").value } });
+      $("kept").textContent = `kept for ${$("athlete").value.trim()} ${where}`;
+      $("note").value = "";
+    } catch (e) {
+      if (e instanceof Offline || !quiet(e)) {
+        const w = e.words ?? { error: e.message, hint: e.hint };
+        $("kept").textContent = `not kept: ${w.error}; ${w.hint}`;
+        if (!$("athlete").value.trim()) $("athlete").focus();
+      }
+    } finally {
+      button.disabled = false;
+    }
+  };
+  for (const id of ["save-figure", "save-marks", "save-reading"]) {
+    $(id).onclick = (e) => {
+      e.preventDefault();
+      save($(id).href);
+    };
+  }
+}
+
+// links points the downloads at what shows.
+export function links({ id, frame }) {
+  const base = `/takes/${id}/frames/${frame}`;
+  const who = $("athlete").value.trim();
+  $("save-figure").href = `${base}/figure.png${who ? `?who=${encodeURIComponent(who)}` : ""}`;
+  $("save-marks").href = `${base}/marks.json`;
+  $("save-reading").href = `${base}/reading.json`;
+}
+
+// save fetches a file and has the browser save it; what is refused is said here
+// and not on a page of its own.
+async function save(address) {
+  try {
+    say("being made");
+    const r = await fetch(address);
+    if (!r.ok) {
+      notice("save", await r.json());
+      return;
+    }
+    const name = /filename="?([^";]+)"?/.exec(r.headers.get("Content-Disposition") ?? "")?.[1] ?? "reading";
+    const a = document.createElement("a");
+    a.href = URL.createObjectURL(await r.blob());
+    a.download = name;
+    a.click();
+    setTimeout(() => URL.revokeObjectURL(a.href), 10000);
+    say(`saved as ${name}`);
+  } catch {
+    notice("save", new Offline().words);
+  }
+}

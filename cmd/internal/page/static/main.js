@@ -1,0 +1,320 @@
+// The sheet: a take, a moment, the marks, the reading, keep. This file brings the
+// parts together; it knows the state, they do not know each other.
+
+import { $, notice, say, spaced, unnotice } from "./dom.js";
+import { ask, listen, quiet, whenBack } from "./net.js";
+import { Ask } from "./ask.js";
+import { Frames } from "./frames.js";
+import { keep, links } from "./keep.js";
+import { nameOf } from "./landmarks.js";
+import { Loupe } from "./loupe.js";
+import { Moment } from "./moment.js";
+import { Reading } from "./reading.js";
+import { Setup } from "./setup.js";
+import { Shelf } from "./shelf.js";
+import { Stage } from "./stage.js";
+import { View } from "./view.js";
+import { Work } from "./work.js";
+
+let take = null, work = null;
+let held = null; // {key, at}: the mark that is being dragged
+
+const view = new View();
+const stage = new Stage(view, new Loupe(view), {
+  place, remove,
+  hold: () => {},
+  letGo: () => { held = null; refresh(); },
+  drag(key, at) {
+    held = { key, at };
+    stage.marks = marksNow();
+    stage.paint();
+    if (whole()) reading.quick(take.id, asked((d) => put(d, key, at)));
+  },
+  drop(key) {
+    if (!held) return;
+    const { at } = held;
+    held = null;
+    work.change(`${nameFor(key)} moved`, (d) => put(d, key, at));
+  },
+  nudge(key, at) {
+    work.change(`${nameFor(key)} moved`, (d) => put(d, key, at), `nudge ${key}`);
+  },
+  step: (by) => moment.step(by),
+  finer: () => moment.again(),
+});
+const moment = new Moment({
+  show: (n, p, small) => stage.show(n, p, small),
+  moved(n) {
+    held = null;
+    stage.n = n;
+    remember();
+    refresh();
+  },
+  offline: () => whenBack(() => moment.again()),
+});
+const reading = new Reading({
+  fan: (f) => { stage.fan = f; stage.paint(); },
+  shown: () => { $("keep").hidden = false; links(now()); },
+});
+const asking = new Ask({
+  changed(focus) {
+    refresh();
+    if (focus) stage.surface.focus({ preventScroll: true });
+  },
+});
+const shelf = new Shelf({ open, removed: (id) => { if (take?.id === id) location.assign("/"); } });
+let setup;
+
+const placed = () => work.placed(moment.n);
+const now = () => ({ id: take.id, frame: moment.n, version: work.doc.version, settled: settle });
+const nameFor = (key) => key.startsWith("level") ? "level line" : key.startsWith("corner") ? "corner" : spaced(key);
+
+// whole is true when a reading can be asked for.
+function whole() {
+  const round = placed().rounds.at(-1) ?? {};
+  return asking.complete(round);
+}
+
+// asked is the document as it goes up for a reading of this moment, changed by fn.
+function asked(fn) {
+  let d = work.doc;
+  if (fn) {
+    d = structuredClone(d);
+    fn(d);
+  }
+  return { ...d, frame: moment.n, frames: { [moment.n]: d.frames[moment.n] } };
+}
+
+// put sets a point of this moment in a document.
+function put(d, key, at) {
+  const p = Work.on(d, moment.n);
+  const [kind, i] = key.split(" ");
+  if (kind === "level") p.level[i] = at;
+  else if (kind === "corner") p.corners[i] = at;
+  else p.rounds.at(-1)[key] = at;
+  d.frame = moment.n;
+}
+
+// place puts what is asked for at a pixel of the take.
+function place(at) {
+  const what = asking.now;
+  if (!what) return;
+  const p = placed();
+  const again = what in (p.rounds.at(-1) ?? {});
+  work.change(`${what === "level" || what === "corners" ? nameFor(what.replace(/s$/, "")) : spaced(what)} ${again ? "moved" : "placed"}`, (d) => {
+    const q = Work.on(d, moment.n);
+    d.frame = moment.n;
+    if (what === "level") q.level = [...q.level, at];
+    else if (what === "corners") q.corners = [...q.corners, at];
+    else {
+      if (q.rounds.length === 0) q.rounds.push({});
+      q.rounds.at(-1)[what] = at;
+    }
+  });
+  if (asking.picked === what && !["level", "corners"].includes(what)) asking.picked = null;
+  refresh();
+  say(`${nameOf(what)} is placed${asking.now ? `; next: ${nameOf(asking.now, placed()[asking.now]?.length)}` : ""}`);
+}
+
+function remove(key) {
+  work.change(`${nameFor(key)} taken off`, (d) => {
+    const q = Work.on(d, moment.n);
+    const [kind, i] = key.split(" ");
+    if (kind === "level") q.level.splice(i, 1);
+    else if (kind === "corner") q.corners.splice(i, 1);
+    else delete q.rounds.at(-1)[key];
+  });
+}
+
+// marksNow are the points that show: those of the round that goes on alone, until
+// it is whole.
+function marksNow() {
+  const p = placed();
+  const round = p.rounds.at(-1) ?? {};
+  const at = (key, there) => held?.key === key ? held.at : there;
+  const all = whole();
+  const marks = asking.items(round).filter((i) => i.landmark in round).map((i) => ({
+    key: i.landmark, name: spaced(i.landmark), tag: spaced(i.landmark), kind: "landmark", at: at(i.landmark, round[i.landmark]),
+    earlier: all ? p.rounds.slice(0, -1).map((r) => r[i.landmark]).filter(Boolean) : [],
+  }));
+  p.level.forEach((q, i) => marks.push({ key: `level ${i}`, name: "level line", tag: "level", kind: "guide", at: at(`level ${i}`, q) }));
+  p.corners.forEach((q, i) => marks.push({ key: `corner ${i}`, name: nameOf("corners", i), tag: `${i + 1}`, kind: "guide", at: at(`corner ${i}`, q) }));
+  return marks;
+}
+
+// refresh shows the state as it is.
+function refresh() {
+  if (!work || !take) return;
+  const doc = work.doc, p = placed();
+  const m = setup.measure(doc);
+  if (m !== asking.measure) {
+    asking.reset();
+    asking.measure = m;
+  }
+  asking.leg = doc.leg;
+  setup.show(doc, p);
+  asking.show(p);
+  stage.asked = asking.now;
+  stage.marks = marksNow();
+  stage.paint();
+  $("undo").disabled = !work.undoes;
+  $("redo").disabled = !work.redoes;
+  $("undo").setAttribute("aria-label", work.undoes ? `undo: ${work.undoes}` : "undo");
+  $("redo").setAttribute("aria-label", work.redoes ? `redo: ${work.redoes}` : "redo");
+  $("again").disabled = !whole();
+  const n = p.rounds.length;
+  $("rounds").textContent = n > 1 ? `${whole() ? "placed" : "placing for the"} ${whole() ? `${n} times: the scatter says how well` : `${n}${["th", "st", "nd", "rd"][n] ?? "th"} time, without looking at the marks before`}` : "";
+  moment.marked = Object.keys(doc.frames).filter((k) => doc.frames[k].rounds.some((r) => Object.keys(r).length)).map(Number);
+  const last = moment.marked.includes(doc.frame) ? doc.frame : moment.marked.at(-1);
+  $("to-marked").hidden = moment.marked.length === 0 || moment.marked.includes(moment.n);
+  $("to-marked").onclick = () => moment.go(last);
+  moment.draw();
+  read();
+}
+
+let lastAsked = "";
+
+// read asks for the reading where all is placed, unless it is there.
+function read() {
+  const ready = whole();
+  const body = ready ? asked() : null;
+  const key = JSON.stringify({ ...body, version: 0, id: take.id });
+  if (held) return;
+  if (ready && key === lastAsked) return;
+  lastAsked = ready ? key : "";
+  if (!ready) {
+    const left = asking.measure ? asking.items(placed().rounds.at(-1) ?? {}).filter((i) => !i.optional && !(i.landmark in (placed().rounds.at(-1) ?? {}))) : [];
+    $("keep").hidden = true;
+    reading.none(!asking.measure ? "Choose what is read; then place its marks." : `Still to be placed: ${left.map((i) => spaced(i.landmark)).join(", ")}.`);
+    return;
+  }
+  if (keyed) reading.quick(take.id, body);
+  reading.read(take.id, body, keyed ? 260 : 0);
+}
+
+let keyed = false; // the change came from a key that may be held down
+addEventListener("keydown", () => { keyed = true; }, true);
+addEventListener("pointerdown", () => { keyed = false; }, true);
+
+// settle waits until all that was placed is on disk.
+async function settle() {
+  for (let i = 0; i < 100 && !work.settled; i++) await new Promise((done) => setTimeout(done, 50));
+}
+
+function remember() {
+  try { sessionStorage.setItem("moment", JSON.stringify({ id: take.id, n: moment.n })); } catch { /* not worth a word */ }
+}
+
+// open shows a take.
+async function open(id) {
+  let next, w;
+  try {
+    next = await ask(`/takes/${id}`);
+    w = new Work(id);
+    take = null;
+    work = w;
+    await w.load();
+  } catch (e) {
+    if (quiet(e)) whenBack(() => open(id));
+    else notice("take", e.words ?? { error: e.message, hint: e.hint });
+    return;
+  }
+  take = next;
+  unnotice("take");
+  $("others").textContent = "";
+  history.replaceState(null, "", `/#${id}`);
+  for (const s of ["moment", "marks", "reading"]) $(s).hidden = false;
+  document.body.classList.add("opened");
+  $("headline").textContent = [take.name, `${take.width} by ${take.height} pixels`, take.still ? "a still" : `${take.frames} frames, ${Number(take.rate.toPrecision(4))} a second`].join(" · ");
+  document.title = `${take.name}, écart`;
+  asking.reset();
+  lastAsked = "";
+  const frames = new Frames(take);
+  let n = w.doc.frame;
+  try {
+    const m = JSON.parse(sessionStorage.getItem("moment"));
+    if (m?.id === id) n = m.n;
+  } catch { /* the work's own frame */ }
+  stage.open(frames);
+  moment.open(take, frames, Math.min(n, take.frames - 1));
+  w.onchange(() => w === work && refresh());
+  listen(id, heard);
+  if (take.warnings?.length) notice("warnings", { error: take.warnings.join("; "), hint: "" });
+  else unnotice("warnings");
+  shelf.current = id;
+  shelf.list();
+  refresh();
+}
+
+async function heard(e) {
+  if (e.kind === "shelf") return shelf.list();
+  if (!take) return;
+  if (e.kind === "work" && await work.heard(e.version ?? 0, e.from)) say("marks came from another window");
+  if (e.kind === "windows") $("others").textContent = e.windows > 1 ? `open in ${e.windows} windows: what is placed in one shows in the others` : "";
+  if (e.kind === "looks") {
+    $("looks").textContent = e.done < e.of ? `looking through the clip, ${Math.round((100 * e.done) / e.of)} %` : "";
+    moment.draw();
+  }
+}
+
+function step(which) {
+  const what = work?.[which]();
+  if (!what) return;
+  const marked = Object.keys(work.doc.frames).map(Number);
+  if (marked.length && !work.doc.frames[moment.n] && marked.includes(work.doc.frame)) moment.go(work.doc.frame);
+  say(`${which}: ${what}`);
+}
+
+$("undo").onclick = () => step("undo");
+$("redo").onclick = () => step("redo");
+addEventListener("keydown", (e) => {
+  if (!(e.ctrlKey || e.metaKey) || e.altKey || e.target.matches("input")) return;
+  const k = e.key.toLowerCase();
+  if (k !== "z" && k !== "y") return;
+  e.preventDefault();
+  step(k === "y" || e.shiftKey ? "redo" : "undo");
+});
+$("again").onclick = () => {
+  work.change("a round of placing begun", (d) => {
+    Work.on(d, moment.n).rounds.push({});
+    d.frame = moment.n;
+  });
+  stage.surface.focus({ preventScroll: true });
+};
+for (const [id, key, none] of [["level", "level", []], ["corners", "corners", []]]) {
+  $(id).onclick = () => {
+    asking.picked = key;
+    if (placed()[key].length) work.change(`${nameFor(key.replace(/s$/, ""))} taken off`, (d) => { Work.on(d, moment.n)[key] = none; });
+    refresh();
+    stage.surface.focus();
+  };
+  $(`${id}-off`).onclick = () => {
+    if (asking.picked === key) asking.picked = null;
+    work.change(`${nameFor(key.replace(/s$/, ""))} taken off`, (d) => { Work.on(d, moment.n)[key] = none; });
+  };
+}
+
+async function start() {
+  keep(now);
+  let choices;
+  try {
+    choices = await ask("/choices");
+  } catch (e) {
+    if (quiet(e)) whenBack(start);
+    else notice("start", e.words);
+    return;
+  }
+  setup = new Setup(choices, {
+    set: (what, fn) => work && work.change(`${what} changed`, fn),
+    wide: (d, v) => { Work.on(d, moment.n).width_m = v; },
+    high: (d, v) => { Work.on(d, moment.n).height_m = v; },
+  });
+  listen("", heard);
+  await shelf.list();
+  const id = location.hash.slice(1);
+  if (/^[0-9a-f]{64}$/.test(id)) await open(id);
+  document.documentElement.dataset.ready = "yes";
+  performance.mark("ready");
+}
+
+start();

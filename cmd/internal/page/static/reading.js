@@ -1,0 +1,141 @@
+// The reading: what the server says of the marks, shown as it says it.
+
+import { $, drawing, el, say, svgEl } from "./dom.js";
+import { ask, quiet, Refused, whenBack } from "./net.js";
+
+export class Reading {
+  // to has fan(f), for the picture.
+  constructor(to) {
+    this.to = to;
+    this.got = null; // the Reading that is shown in full
+    this.quicks = 0; // angles that came while something was dragged
+  }
+
+  // none shows no reading, with a word on why.
+  none(why) {
+    this.#stop();
+    this.got = null;
+    this.to.fan(null);
+    $("result").hidden = true;
+    $("todo").textContent = why;
+    $("todo").hidden = false;
+    $("tag").hidden = true;
+    $("reading").dataset.state = "none";
+  }
+
+  #stop() {
+    clearTimeout(this.later);
+    this.giveUp?.abort();
+    this.next = null;
+  }
+
+  // quick follows a mark that is dragged: one request at a time, the last wins.
+  quick(id, doc) {
+    this.giveUp?.abort();
+    clearTimeout(this.later);
+    this.full = false;
+    this.next = { id, doc };
+    if (!this.running) this.#run();
+  }
+
+  async #run() {
+    this.running = true;
+    while (this.next) {
+      const { id, doc } = this.next;
+      this.next = null;
+      try {
+        const q = await ask(`/takes/${id}/quick`, { method: "POST", body: doc });
+        if (this.full) break; // let go meanwhile
+        $("reading").dataset.quicks = ++this.quicks;
+        $("value").textContent = q.shown;
+        $("plus").textContent = "";
+        tag(q.shown, "");
+        $("result").hidden = false;
+        $("todo").hidden = true;
+        $("reading").dataset.state = "moving";
+        this.to.fan(q.fan);
+      } catch (e) {
+        if (e instanceof Refused) this.none(`${e.message}: ${e.hint}`);
+      }
+    }
+    this.running = false;
+  }
+
+  // read asks for the full reading, after a pause where more is to be expected.
+  read(id, doc, pause = 0) {
+    this.#stop();
+    $("reading").setAttribute("aria-busy", "true");
+    if ($("reading").dataset.state !== "moving") $("reading").dataset.state = "working";
+    this.later = setTimeout(() => this.#read(id, doc), pause);
+  }
+
+  async #read(id, doc) {
+    const mine = new AbortController();
+    this.giveUp = mine;
+    this.full = true;
+    try {
+      const { reading, sheet } = await ask(`/takes/${id}/reading`, { method: "POST", body: doc, signal: mine.signal });
+      if (mine.signal.aborted) return;
+      this.got = reading;
+      this.#show(reading, sheet);
+    } catch (e) {
+      if (e.name === "AbortError") return;
+      if (quiet(e)) whenBack(() => this.giveUp === mine && this.read(id, doc));
+      else this.none(`${e.message}: ${e.hint}`);
+    } finally {
+      if (this.giveUp === mine) {
+        this.full = false;
+        $("reading").setAttribute("aria-busy", "false");
+      }
+    }
+  }
+
+  #show(r, s) {
+    $("todo").hidden = true;
+    $("result").hidden = false;
+    $("value").textContent = s.value;
+    $("plus").textContent = s.plus;
+    tag(s.value, s.plus);
+    $("between").textContent = s.between;
+    $("what-read").textContent = `${s.title}: ${s.lines}`;
+    $("against").hidden = $("bands").hidden = $("origin").hidden = !s.verdict;
+    if (s.verdict) {
+      $("asked").textContent = s.verdict.asked;
+      $("say").textContent = s.verdict.say;
+      $("origin").textContent = s.verdict.origin;
+      $("bands").tBodies[0].replaceChildren(...s.verdict.bands.map((b) => el("tr", { class: b.likely ? "likely" : null },
+        el("th", { scope: "row" }, swatch(b.rank), b.label), el("td", {}, b.where), el("td", {}, b.chance))));
+    }
+    $("ruler").replaceChildren(drawing(s.ruler));
+    $("budget").tBodies[0].replaceChildren(...s.budget.map((b) => el("tr", {},
+      el("th", { scope: "row" }, b.words, b.how && b.how !== b.words ? el("span", { class: "how" }, b.how) : null),
+      el("td", {}, svgEl("svg", { class: "length", viewBox: "0 0 100 8", preserveAspectRatio: "none", "aria-hidden": "true" }, svgEl("rect", { width: 100 * b.share, height: 8 }))),
+      el("td", {}, b.deg))));
+    $("left-out").textContent = s.not_included ? `not included: ${s.not_included}` : "";
+    for (const [id, list] of [["advice", s.advice], ["notes", s.notes], ["cautions", s.cautions]]) {
+      $(id).replaceChildren(...list.map((t) => el("li", {}, t)));
+      $(id).hidden = list.length === 0;
+    }
+    $("command").textContent = s.command;
+    const box = $("reading");
+    box.dataset.state = "full";
+    box.dataset.angle = r.angle_deg;
+    box.dataset.expanded = r.expanded_uncertainty_deg;
+    this.to.fan(s.fan);
+    this.to.shown();
+    say(`${s.value.replace("°", " degrees")}, plus or minus ${s.plus.slice(2)}${s.verdict ? `; ${s.verdict.say}` : ""}`);
+  }
+}
+
+// tag writes the angle onto the picture, where the eyes are.
+function tag(value, plus) {
+  $("tag").hidden = false;
+  $("tag").children[0].textContent = value;
+  $("tag").children[1].textContent = plus;
+}
+
+function swatch(rank) {
+  return svgEl("svg", { class: "swatch", viewBox: "0 0 26 12", "aria-hidden": "true" },
+    svgEl("rect", { x: 0.5, y: 0.5, width: 25, height: 11, class: "paper" }),
+    ...(rank ? [svgEl("rect", { x: 0.5, y: 0.5, width: 25, height: 11, fill: `url(#band-${Math.min(rank, 5)})` })] : []));
+}

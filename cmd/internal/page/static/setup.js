@@ -1,0 +1,80 @@
+// What is read, and what is known of the body and the camera.
+
+import { $, el, radios, setRadio } from "./dom.js";
+
+const facings = [["left", "left"], ["right", "right"], ["up", "up"], ["down", "down"], ["camera", "to the camera"], ["away", "away from it"]];
+
+export class Setup {
+  // to has set(what, fn): change the work.
+  constructor(choices, to) {
+    this.choices = choices;
+    const what = $("what");
+    what.append(el("option", { value: "" }, "choose"));
+    const group = (label, options) => what.append(el("optgroup", { label }, ...options));
+    const books = Map.groupBy(choices.skills, (s) => s.book);
+    for (const [book, skills] of books) {
+      group(book, skills.map((s) => el("option", { value: `skill ${s.ref}` }, `${s.title}, asked ${s.asked_deg}°`)));
+    }
+    group("an angle alone, with nothing asked", choices.measures.map((m) => el("option", { value: `measure ${m.name}` }, m.title)));
+    what.onchange = () => {
+      const [kind, name] = what.value.split(" ");
+      const skill = choices.skills.find((s) => kind === "skill" && s.ref === name);
+      to.set("what is read", (d) => {
+        d.skill = skill?.ref ?? "";
+        d.measure = skill?.measure ?? name ?? "";
+      });
+    };
+    radios($("facing"), "facing", facings, (v) => to.set("facing", (d) => { d.facing = v; }));
+    radios($("leg"), "leg", [["", "whole, to the ankle"], ["thigh", "the thigh, to the knee"]], (v) => to.set("leg", (d) => { d.leg = v; }));
+    $("camera").onchange = () => to.set("the camera", (d) => { d.camera = $("camera").value; });
+    const number = (id, key, change = (d, v) => { d[key] = v; }) => {
+      $(id).onchange = () => {
+        const v = amount($(id).value);
+        $(id).setAttribute("aria-invalid", v === null);
+        if (v !== null) to.set($(id).getAttribute("aria-label") ?? key.split("_")[0], (d) => change(d, v));
+      };
+    };
+    number("stature", "stature_cm");
+    number("distance", "distance_m");
+    number("focal", "focal_mm");
+    number("wide", "width", to.wide);
+    number("high", "height", to.high);
+  }
+
+  measure(doc) { return this.choices.measures.find((m) => m.name === doc.measure) ?? null; }
+
+  show(doc, placed) {
+    const m = this.measure(doc);
+    $("what").value = doc.skill ? `skill ${doc.skill}` : doc.measure ? `measure ${doc.measure}` : "";
+    $("about").textContent = m?.about ?? "";
+    $("facing").hidden = !m?.facing;
+    $("leg").hidden = !m?.leg;
+    setRadio($("facing"), doc.facing);
+    setRadio($("leg"), doc.leg === "whole" ? "" : doc.leg);
+    $("camera").value = doc.camera === "unknown" ? "" : doc.camera;
+    put("stature", doc.stature_cm);
+    put("distance", doc.distance_m);
+    put("focal", doc.focal_mm);
+    put("wide", placed.width_m);
+    put("high", placed.height_m);
+    $("corner-size").hidden = placed.corners.length === 0;
+    $("corners-off").hidden = placed.corners.length === 0;
+    $("level-off").hidden = placed.level.length === 0;
+    $("level").textContent = placed.level.length ? "place it again" : "place it";
+    $("corners").textContent = placed.corners.length ? "place them again" : "place them";
+  }
+}
+
+function put(id, v) {
+  const e = $(id);
+  if (e === document.activeElement && e.getAttribute("aria-invalid") === "true") return;
+  if (amount(e.value) !== v) e.value = v ? String(v) : "";
+}
+
+// amount reads a figure from 0 on, a comma standing for the point; nothing is 0
+// and what is no figure null.
+function amount(text) {
+  const t = text.trim().replace(",", ".");
+  if (t === "") return 0;
+  return /^\d*\.?\d+$|^\d+\.$/.test(t) ? Number(t) : null;
+}

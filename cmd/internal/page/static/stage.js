@@ -1,0 +1,333 @@
+// The picture with what lies on it: pointers, keys, marks, the fan.
+
+import { $, el, svgEl } from "./dom.js";
+import { pin, unpin } from "./frames.js";
+import { pointers } from "./pointers.js";
+
+const places = (v) => (Math.round(v * 4) / 4).toFixed(2);
+
+export class Stage {
+  // to has place(at), drag(key, at), drop(key, at), remove(key), step(by).
+  constructor(view, loupe, to) {
+    this.view = view;
+    this.loupe = loupe;
+    this.to = to;
+    this.n = 0;
+    this.marks = []; // {key, name, at, earlier, quiet}
+    this.asked = null; // what the next point is for
+    this.cross = null; // where the keys would place, in pixels of the take
+    this.fan = null;
+    this.handles = new Map();
+    this.print = $("print");
+    this.canvas = $("picture");
+    this.surface = $("stage");
+    pointers(this);
+    this.surface.addEventListener("keydown", (e) => this.#key(e, null));
+    this.surface.addEventListener("focus", () => this.surface.matches(":focus-visible") && this.#showCross());
+    this.surface.addEventListener("blur", () => this.#hideCross());
+    $("zoom-in").onclick = () => this.zoom(1.6);
+    $("zoom-out").onclick = () => this.zoom(1 / 1.6);
+    $("zoom-all").onclick = () => { this.view.all(); this.changed(); };
+    new ResizeObserver(() => this.measure()).observe(this.print);
+  }
+
+  // open begins with the frames of a take.
+  open(frames) {
+    this.frames = frames;
+    if (this.shown) unpin(this.shown.p);
+    this.shown = null;
+    this.part = null;
+    this.cross = null;
+    this.marks = [];
+    this.fan = null;
+    this.loupe.reset(frames);
+    const { width, height } = frames.take;
+    this.print.style.setProperty("--shape", `${width} / ${height}`);
+    this.print.style.setProperty("--tall", height / width);
+    this.measure();
+    this.view.all();
+  }
+
+  // measure fits the view to its box.
+  measure() {
+    if (!this.frames) return;
+    const w = this.print.clientWidth, h = this.print.clientHeight;
+    if (!w || !h) return;
+    this.view.resize({ w, h }, { w: this.frames.take.width, h: this.frames.take.height });
+    const dpr = devicePixelRatio || 1;
+    this.canvas.width = Math.round(w * dpr);
+    this.canvas.height = Math.round(h * dpr);
+    const finer = this.frames.fit(this.view.least * this.frames.take.width * dpr);
+    this.paint();
+    if (finer) this.to.finer();
+    else this.#sharpen();
+  }
+
+  // show puts a picture of frame n on the print; small says it is only a small
+  // one for now.
+  show(n, p, small) {
+    if (p !== this.shown?.p) {
+      pin(p);
+      if (this.shown) unpin(this.shown.p);
+    }
+    this.shown = { n, p, small };
+    if (this.part && this.part.n !== n) {
+      this.part.p.bitmap.close();
+      this.part = null;
+    }
+    this.print.dataset.shown = n;
+    this.print.dataset.sharp = small ? "no" : "yes";
+    this.paint();
+    if (!small) this.#sharpen();
+  }
+
+  changed() {
+    this.paint();
+    this.#sharpen();
+  }
+
+  zoom(by, cx = this.view.box.w / 2, cy = this.view.box.h / 2) {
+    this.view.zoom(by, cx, cy);
+    this.changed();
+  }
+
+  // sharpen fetches the part that shows at full resolution where the picture is
+  // zoomed beyond what is at hand.
+  #sharpen() {
+    clearTimeout(this.later);
+    this.giveUp?.abort();
+    if (!this.shown || this.shown.small) return;
+    const dpr = devicePixelRatio || 1;
+    if (this.view.scale * dpr * this.frames.take.width <= this.shown.p.bitmap.width * 1.05) return;
+    if (this.shown.p.bitmap.width >= this.frames.take.width) return; // all there is
+    const n = this.n, seen = this.view.seen();
+    if (seen.w <= 0 || seen.h <= 0) return;
+    this.later = setTimeout(async () => {
+      this.giveUp = new AbortController();
+      try {
+        const p = await this.frames.part(n, seen.x, seen.y, seen.w, seen.h, Math.min(4096, Math.ceil(seen.w * this.view.scale * dpr)), this.giveUp.signal);
+        if (n !== this.n) return p.bitmap.close();
+        this.part?.p.bitmap.close();
+        this.part = { n, p, ...seen };
+        this.paint();
+      } catch { /* the coarser picture stays */ }
+    }, 120);
+  }
+
+  paint() {
+    if (this.painting) return;
+    this.painting = requestAnimationFrame(() => {
+      this.painting = 0;
+      this.#picture();
+      this.#overlay();
+    });
+  }
+
+  #picture() {
+    const v = this.view, dpr = devicePixelRatio || 1;
+    const g = this.canvas.getContext("2d");
+    g.setTransform(dpr, 0, 0, dpr, 0, 0);
+    g.fillStyle = "#e4e3dc";
+    g.fillRect(0, 0, v.box.w, v.box.h);
+    if (!this.shown) return;
+    g.imageSmoothingEnabled = v.scale < 6;
+    g.imageSmoothingQuality = "high";
+    const { bitmap } = this.shown.p;
+    g.drawImage(bitmap, v.x, v.y, v.picture.w * v.scale, v.picture.h * v.scale);
+    if (this.part?.n === this.shown.n) {
+      const q = this.part;
+      g.drawImage(q.p.bitmap, v.x + q.x * v.scale, v.y + q.y * v.scale, q.w * v.scale, q.h * v.scale);
+    }
+    this.print.dataset.painted = this.shown.n;
+    $("zoom-out").disabled = $("zoom-all").disabled = !v.zoomed;
+  }
+
+  #overlay() {
+    const v = this.view, here = this.shown?.n === this.n;
+    $("over").classList.toggle("away", !here);
+    const fan = $("fan");
+    fan.setAttribute("transform", `translate(${v.x + v.scale / 2} ${v.y + v.scale / 2}) scale(${v.scale})`);
+    if (this.fan !== this.drawn) {
+      this.drawn = this.fan;
+      fan.replaceChildren(...(this.fan ? fanParts(this.fan) : []));
+    }
+    const lines = [];
+    for (const kind of ["level", "corner"]) {
+      const pts = this.marks.filter((m) => m.key.startsWith(kind)).map((m) => v.toBox(...m.at));
+      if (pts.length > 1) lines.push(svgEl("path", { class: "guide", d: `M${pts.map((p) => p.join(" ")).join("L")}${pts.length === 4 ? "Z" : ""}` }));
+    }
+    for (const m of this.marks) {
+      for (const e of m.earlier ?? []) {
+        const [x, y] = v.toBox(...e);
+        lines.push(svgEl("path", { class: "earlier", d: `M${x - 4} ${y}h8M${x} ${y - 4}v8` }));
+      }
+    }
+    if (this.cross) {
+      const [x, y] = v.toBox(...this.cross);
+      lines.push(svgEl("path", { class: "cross under", d: crossAt(x, y) }), svgEl("path", { class: "cross", d: crossAt(x, y) }));
+    }
+    $("lines").replaceChildren(...lines);
+    this.#place();
+  }
+
+  // place puts the handles where their marks are.
+  #place() {
+    const v = this.view;
+    const middle = this.marks.reduce((s, m) => s + m.at[0] / this.marks.length, 0);
+    const left = new Set(this.handles.keys());
+    for (const m of this.marks) {
+      left.delete(m.key);
+      let h = this.handles.get(m.key);
+      if (!h) {
+        h = el("button", { type: "button", class: `handle ${m.kind}`, "aria-roledescription": "mark", "data-key": m.key }, el("i"), el("span", { "aria-hidden": "true" }));
+        h.addEventListener("keydown", (e) => this.#key(e, m.key));
+        h.addEventListener("focus", () => { if (h.matches(":focus-visible")) this.#lookAt(m.key); });
+        h.addEventListener("blur", () => this.loupe.off());
+        this.handles.set(m.key, h);
+        $("handles").append(h);
+      }
+      const [x, y] = v.toBox(...m.at);
+      h.style.transform = `translate(${x}px, ${y}px)`;
+      h.hidden = x < -1 || y < -1 || x > v.box.w + 1 || y > v.box.h + 1;
+      const words = `${m.name} at ${places(m.at[0])}, ${places(m.at[1])}`;
+      if (h.getAttribute("aria-label") !== words) h.setAttribute("aria-label", words);
+      if (h.lastChild.textContent !== m.tag) h.lastChild.textContent = m.tag;
+    }
+    this.#tags(middle);
+    for (const key of left) {
+      const h = this.handles.get(key);
+      if (document.activeElement === h) this.surface.focus();
+      h.remove();
+      this.handles.delete(key);
+    }
+  }
+
+  // tags puts each mark's name where it hides no other mark and no other name;
+  // where there is no such place it is left to those who ask for it.
+  #tags(middle) {
+    const { w, h } = this.view.box;
+    const letter = w < 520 ? 6.4 : 7.6, high = w < 520 ? 17 : 20;
+    const boxes = this.marks.map((m) => {
+      const [x, y] = this.view.toBox(...m.at);
+      return [x - 10, y - 10, x + 10, y + 10];
+    });
+    this.marks.forEach((m, i) => {
+      const [x, y] = this.view.toBox(...m.at);
+      const wide = letter * m.tag.length + 10;
+      const ways = {
+        after: [x + 12, y + 4, x + 12 + wide, y + 4 + high], before: [x - 12 - wide, y + 4, x - 12, y + 4 + high],
+        above: [x - wide / 2, y - 12 - high, x + wide / 2, y - 12], below: [x - wide / 2, y + 12, x + wide / 2, y + 12 + high],
+      };
+      const off = (m.at[0] - middle) * this.view.scale;
+      const order = Math.abs(off) < 60 && m.kind === "landmark" ? ["above", "after", "before", "below"] : off < 0 ? ["before", "below", "above", "after"] : ["after", "below", "above", "before"];
+      const free = (b) => b[0] >= 0 && b[1] >= 0 && b[2] <= w && b[3] <= h && boxes.every((o, j) => j === i || b[2] < o[0] || b[0] > o[2] || b[3] < o[1] || b[1] > o[3]);
+      const way = order.find((name) => free(ways[name])) ?? "bare";
+      if (way !== "bare") boxes.push(ways[way]);
+      const handle = this.handles.get(m.key);
+      for (const name of ["before", "above", "below", "bare"]) handle.classList.toggle(name, name === way);
+    });
+  }
+
+  mark(key) { return this.marks.find((m) => m.key === key); }
+
+  // nearest is the mark within reach of a point of the box.
+  nearest(cx, cy, reach) {
+    let best = null, least = reach;
+    for (const m of this.marks) {
+      const [x, y] = this.view.toBox(...m.at);
+      const d = Math.hypot(x - cx, y - cy);
+      if (d < least) [best, least] = [m, d];
+    }
+    return best;
+  }
+
+  #lookAt(key) {
+    const m = this.mark(key);
+    if (!m || this.shown?.n !== this.n) return;
+    this.view.reveal(m.at);
+    this.changed();
+    this.loupe.on(this.n, m.at);
+  }
+
+  #showCross() {
+    this.cross ??= [Math.round(this.view.picture.w / 2), Math.round(this.view.picture.h / 2)];
+    if (this.asked) this.loupe.on(this.n, this.cross);
+    this.paint();
+  }
+
+  #hideCross() {
+    if (!this.cross) return;
+    this.kept = this.cross;
+    this.cross = null;
+    this.loupe.off();
+    this.paint();
+  }
+
+  // key answers the keys of the picture (key null) and of a mark.
+  #key(e, key) {
+    if (e.altKey || e.metaKey) return;
+    const by = e.ctrlKey ? 40 : e.shiftKey ? 4 : 0.25;
+    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
+    if (way) {
+      e.preventDefault();
+      this.#nudge(key, way[0] * by, way[1] * by);
+      return;
+    }
+    if (e.ctrlKey) return;
+    const doing = {
+      Enter: () => key ? null : this.#placeCross(), " ": () => key ? null : this.#placeCross(),
+      Delete: () => key && this.to.remove(key), Backspace: () => key && this.to.remove(key),
+      "+": () => this.#zoomAt(key, 1.6), "=": () => this.#zoomAt(key, 1.6), "-": () => this.#zoomAt(key, 1 / 1.6), 0: () => { this.view.all(); this.changed(); },
+      ",": () => this.to.step(-1), ".": () => this.to.step(1), "<": () => this.to.step(-10), ">": () => this.to.step(10),
+    }[e.key];
+    if (!doing) return;
+    e.preventDefault();
+    doing();
+  }
+
+  #zoomAt(key, by) {
+    const at = key ? this.mark(key).at : this.cross;
+    this.zoom(by, ...(at ? this.view.toBox(...at) : []));
+    if (at) this.loupe.on(this.n, at);
+  }
+
+  #nudge(key, dx, dy) {
+    if (this.shown?.n !== this.n) return;
+    if (key) {
+      const m = this.mark(key);
+      const at = this.view.within([m.at[0] + dx, m.at[1] + dy]);
+      this.to.nudge(key, at);
+      this.view.reveal(at);
+      this.loupe.on(this.n, at);
+    } else {
+      this.cross ??= this.kept ?? [Math.round(this.view.picture.w / 2), Math.round(this.view.picture.h / 2)];
+      this.cross = this.view.within([this.cross[0] + dx, this.cross[1] + dy]);
+      this.surface.setAttribute("aria-description", `cross at ${places(this.cross[0])}, ${places(this.cross[1])}`);
+      this.view.reveal(this.cross);
+      this.loupe.on(this.n, this.cross);
+    }
+    this.paint();
+  }
+
+  #placeCross() {
+    if (!this.asked || !this.cross || this.shown?.n !== this.n) return;
+    this.to.place([...this.cross]);
+  }
+}
+
+const crossAt = (x, y) => `M${x - 16} ${y}h10M${x + 6} ${y}h10M${x} ${y - 16}v10M${x} ${y + 6}v10`;
+
+function fanParts(f) {
+  const path = (cls, d) => d ? svgEl("path", { class: cls, d, "vector-effect": "non-scaling-stroke" }) : null;
+  return [
+    path("sector", f.sector),
+    ...f.wedges.map((d) => path("wedge", d)),
+    path("edge", f.edge),
+    path("carried", f.carried),
+    ...f.asked.map((d) => path("asked-line", d)),
+    ...f.arms.map((d) => path("arm under", d)),
+    ...f.arms.map((d) => path("arm", d)),
+    ...f.ellipses.map((e) => svgEl("ellipse", { class: "worth", cx: e.x, cy: e.y, rx: e.long, ry: e.short, transform: `rotate(${e.tilt} ${e.x} ${e.y})`, "vector-effect": "non-scaling-stroke" })),
+  ].filter(Boolean);
+}
+

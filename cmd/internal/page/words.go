@@ -1,0 +1,90 @@
+package page
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+
+	"ecart/cmd/internal/reading"
+)
+
+// minus puts a true minus sign where a number begins with a hyphen.
+func minus(s string) string {
+	if rest, ok := strings.CutPrefix(s, "-"); ok {
+		return "−" + rest
+	}
+	return strings.ReplaceAll(s, " -", " −")
+}
+
+var range2 = regexp.MustCompile(`(\d)-(\d)`)
+
+// dashed puts a dash between two figures.
+func dashed(s string) string { return range2.ReplaceAllString(s, "$1–$2") }
+
+// spaced turns a name as typed into one as read: "front-ankle", "front ankle".
+func spaced(name string) string { return strings.ReplaceAll(name, "-", " ") }
+
+func all(in []string, f func(string) string) []string {
+	out := []string{}
+	for _, s := range in {
+		out = append(out, f(s))
+	}
+	return out
+}
+
+// onSheet are the sheet's own names for what the command line has flags for.
+var onSheet = strings.NewReplacer(
+	"and say --camera squared", "and say so under “the camera”",
+	"and give --distance", "and write down how far it was",
+	"give facing as", "say which way the chest faces:",
+	"give leg as", "say what stands for the leg:",
+	"give side as", "say whose marks count:",
+	"make a lens file of this camera with 'ecart lens' and give it with --lens", "make a lens file of this camera with 'ecart lens' and read with it on the command line",
+	"leave --measure out, or leave --skill out", "choose one of the two again",
+	"; or give --oblique in degrees", "",
+)
+
+var flag = regexp.MustCompile(`--([a-z-]+)`)
+
+// unflagged words a sentence for the sheet: it has no flags.
+func unflagged(s string) string {
+	return flag.ReplaceAllString(onSheet.Replace(s), "“$1”")
+}
+
+// command is the call that gives the same reading of the take and the marks file
+// as they are saved from the sheet.
+func (s *Server) command(q reading.Request) string {
+	base := q.Take.Name
+	c := fmt.Sprintf("ecart read %s --marks %s", quoted(base), quoted(marksName(base, q.Take.Frame)))
+	if q.Skill != nil {
+		c += " --skill " + q.Skill.Rulebook + "/" + q.Skill.Name
+	} else {
+		c += " --measure " + q.Measure.Name
+	}
+	for _, o := range [][2]string{{"leg", string(q.Options.Leg)}, {"side", string(q.Options.Side)}, {"camera", q.Camera}} {
+		if o[1] != "" {
+			c += " --" + o[0] + " " + o[1]
+		}
+	}
+	if q.StatureMm > 0 {
+		c += fmt.Sprintf(" --stature %gmm", q.StatureMm)
+	}
+	if q.DistanceM > 0 {
+		c += fmt.Sprintf(" --distance %gm", q.DistanceM)
+	}
+	if q.FocalMm > 0 {
+		c += fmt.Sprintf(" --focal %gmm", q.FocalMm)
+	}
+	return c
+}
+
+// quoted makes one word of a name for a shell.
+func quoted(s string) string {
+	if regexp.MustCompile(`^[A-Za-z0-9._/-]+$`).MatchString(s) && !strings.HasPrefix(s, "-") {
+		return s
+	}
+	if strings.HasPrefix(s, "-") {
+		s = "./" + s
+	}
+	return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'"
+}

@@ -1,0 +1,126 @@
+package page
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"slices"
+
+	"ecart/cmd/internal/reading"
+	"ecart/geometry"
+)
+
+// Work is what was done on a take: the setup, and on each frame the marks. It is
+// stored as it is placed. Version grows by one with every change stored.
+type Work struct {
+	Version int `json:"version"`
+
+	Skill   string `json:"skill"`   // BOOK/NAME, or "" where only a measure was chosen
+	Measure string `json:"measure"` // "" until one is chosen
+	Leg     string `json:"leg"`
+	Side    string `json:"side"`
+	Facing  string `json:"facing"`
+	Camera  string `json:"camera"`
+
+	StatureCm float64 `json:"stature_cm"` // 0: not said
+	DistanceM float64 `json:"distance_m"`
+	FocalMm   float64 `json:"focal_mm"`
+
+	Frame  int             `json:"frame"` // the moment
+	Frames map[int]*Placed `json:"frames"`
+}
+
+// Placed is what was placed on one frame, in pixels of the upright picture.
+type Placed struct {
+	// Rounds of placing, each landmark at most once in a round.
+	Rounds  []map[string]reading.Pixel `json:"rounds"`
+	Level   []reading.Pixel            `json:"level"`   // 0 to 2
+	Corners []reading.Pixel            `json:"corners"` // 0 to 4: top left, top right, bottom right, bottom left
+	WidthM  float64                    `json:"width_m"`
+	HeightM float64                    `json:"height_m"`
+}
+
+// Bounds of a Work, far beyond what a person places.
+const (
+	mostFrames  = 2000
+	mostRounds  = 200
+	mostWork    = 4 << 20 // bytes
+	largestSide = 1 << 15 // px
+)
+
+// check refuses a Work that no page of ours sends.
+func (k *Work) check() error {
+	odd := func(what string, a ...any) error {
+		return refuse(http.StatusBadRequest, "the marks are not understood: "+fmt.Sprintf(what, a...), "load the page again")
+	}
+	for name, v := range map[string]float64{"stature_cm": k.StatureCm, "distance_m": k.DistanceM, "focal_mm": k.FocalMm} {
+		if !(v >= 0 && v < 1e6) {
+			return odd("%s is %g", name, v)
+		}
+	}
+	if k.Frame < 0 || k.Version < 0 || len(k.Frames) > mostFrames {
+		return odd("frame %d, version %d, %d frames", k.Frame, k.Version, len(k.Frames))
+	}
+	known := geometry.Landmarks()
+	for n, p := range k.Frames {
+		switch {
+		case n < 0 || p == nil:
+			return odd("frame %d", n)
+		case len(p.Rounds) > mostRounds:
+			return odd("%d rounds of placing on frame %d", len(p.Rounds), n)
+		case len(p.Level) > 2 || len(p.Corners) > 4:
+			return odd("%d points for level and %d corners on frame %d", len(p.Level), len(p.Corners), n)
+		case !(p.WidthM >= 0 && p.WidthM < 1e6 && p.HeightM >= 0 && p.HeightM < 1e6):
+			return odd("a rectangle of %g by %g m", p.WidthM, p.HeightM)
+		}
+		pts := slices.Concat(p.Level, p.Corners)
+		for _, r := range p.Rounds {
+			for name, at := range r {
+				if !slices.Contains(known, name) {
+					return odd("the landmark %q is not known", name)
+				}
+				pts = append(pts, at)
+			}
+		}
+		for _, at := range pts {
+			if !(math.Abs(at[0]) <= largestSide && math.Abs(at[1]) <= largestSide) {
+				return odd("a point at (%g, %g)", at[0], at[1])
+			}
+		}
+	}
+	return nil
+}
+
+// marked is on how many frames something was placed.
+func (k *Work) marked() int {
+	n := 0
+	for _, p := range k.Frames {
+		if slices.ContainsFunc(p.Rounds, func(r map[string]reading.Pixel) bool { return len(r) > 0 }) {
+			n++
+		}
+	}
+	return n
+}
+
+// marks is the marks file of a frame.
+func (k *Work) marks(frame int) *reading.Marks {
+	m := &reading.Marks{Schema: reading.MarksSchema, Frame: frame, Facing: k.Facing, Marks: []reading.Placement{}}
+	p := k.Frames[frame]
+	if p == nil {
+		return m
+	}
+	for _, name := range geometry.Landmarks() { // placements of a landmark together, in the order of placing
+		for _, r := range p.Rounds {
+			if at, ok := r[name]; ok {
+				m.Marks = append(m.Marks, reading.Placement{Landmark: name, X: at[0], Y: at[1]})
+			}
+		}
+	}
+	if len(p.Level) == 2 {
+		m.Level = &[2]reading.Pixel{p.Level[0], p.Level[1]}
+	}
+	if len(p.Corners) == 4 && p.WidthM > 0 && p.HeightM > 0 {
+		m.Plane = &reading.Rectangle{Corners: [4]reading.Pixel(p.Corners), WidthM: p.WidthM, HeightM: p.HeightM}
+	}
+	return m
+}

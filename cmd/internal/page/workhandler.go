@@ -1,0 +1,49 @@
+package page
+
+import "net/http"
+
+// work sends what was done on a take.
+func (s *Server) work(w http.ResponseWriter, r *http.Request) {
+	id := r.PathValue("id")
+	_, err := s.store.about(id)
+	var work *Work
+	if err == nil {
+		work, err = s.works.load(id)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	answer(w, http.StatusOK, work)
+}
+
+// saveWork stores what was done. Where another window has stored something since
+// it answers 409 with what that is.
+func (s *Server) saveWork(w http.ResponseWriter, r *http.Request) {
+	id := r.PathValue("id")
+	var in Work
+	err := receive(w, r, mostWork, &in)
+	if err == nil {
+		err = in.check()
+	}
+	if err == nil {
+		// A take whose file is gone keeps its marks all the same.
+		if _, missing := s.store.about(id); missing == errNoTake {
+			err = missing
+		}
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	now, saved, err := s.works.save(id, &in)
+	switch {
+	case err != nil:
+		s.fail(w, r, err)
+	case !saved:
+		answer(w, http.StatusConflict, now)
+	default:
+		s.hub.tell(id, event{Kind: "work", Version: now.Version, From: r.URL.Query().Get("window")})
+		answer(w, http.StatusOK, map[string]int{"version": now.Version})
+	}
+}

@@ -1,0 +1,80 @@
+package page
+
+import (
+	"encoding/json"
+	"errors"
+	"io/fs"
+	"net/http"
+	"os"
+	"sync"
+)
+
+// works keeps the Work of each take on disk.
+type works struct {
+	store *store
+	mu    sync.Mutex
+	at    map[string]*Work // as stored; never changed in place
+}
+
+func newWorks(s *store) *works { return &works{store: s, at: map[string]*Work{}} }
+
+// load is the Work on a take: an empty one where nothing was done yet.
+func (k *works) load(id string) (*Work, error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	return k.loadLocked(id)
+}
+
+func (k *works) loadLocked(id string) (*Work, error) {
+	if !isID(id) {
+		return nil, errNoTake
+	}
+	if w := k.at[id]; w != nil {
+		return w, nil
+	}
+	data, err := os.ReadFile(k.store.path(marksDir, id+".json"))
+	w := &Work{Frames: map[int]*Placed{}}
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return w, nil
+	case err != nil:
+		return nil, err
+	}
+	if err := json.Unmarshal(data, w); err != nil {
+		return nil, refuse(http.StatusInternalServerError, "the marks of this take cannot be read: their file is damaged",
+			"marks/"+id+".json in the data folder holds what is left of them; move it away to begin anew")
+	}
+	k.at[id] = w
+	return w, nil
+}
+
+// save stores w if its version is that of what is stored, as the next version.
+// Else it stores nothing and gives what is there: another window was faster.
+func (k *works) save(id string, w *Work) (now *Work, saved bool, err error) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	old, err := k.loadLocked(id)
+	if err != nil {
+		return nil, false, err
+	}
+	if w.Version != old.Version {
+		return old, false, nil
+	}
+	next := *w
+	next.Version++
+	data, err := json.Marshal(next)
+	if err != nil {
+		return nil, false, err
+	}
+	if err := k.store.writeWhole(k.store.path(marksDir, id+".json"), data); err != nil {
+		return nil, false, err
+	}
+	k.at[id] = &next
+	return &next, true, nil
+}
+
+func (k *works) forget(id string) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	delete(k.at, id)
+}
