@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/gonum/mat"
@@ -33,8 +34,13 @@ func Estimate(pictures []Picture, b Board) (*Result, error) {
 	}
 	r := &Result{Board: b}
 	for _, p := range pictures {
-		used := len(p.Corners) == b.Columns*b.Rows
-		r.Pictures = append(r.Pictures, View{Picture: p, Used: used, ResidualPx: math.NaN(), Tilt: geometry.Angle(math.NaN()), Distance: math.NaN()})
+		v := View{Picture: p, Used: len(p.Corners) == b.Columns*b.Rows, ResidualPx: math.NaN(), Tilt: geometry.Angle(math.NaN()), Distance: math.NaN()}
+		for _, q := range r.Pictures {
+			if v.Used && q.Used && slices.Equal(v.Corners, q.Corners) {
+				v.Used, v.Retake = false, fmt.Sprintf("the same picture as %q: it counts once", q.Name)
+			}
+		}
+		r.Pictures = append(r.Pictures, v)
 	}
 	if n := len(r.used()); n < leastPictures {
 		return nil, tooFew(n, pictures, b)
@@ -186,7 +192,7 @@ func oneSize(pictures []Picture) error {
 
 func tooFew(n int, pictures []Picture, b Board) *Error {
 	hint := fmt.Sprintf("keep the whole board in the picture, flat, sharp and evenly lit; %s counts inner corners, for a board of %d by %d squares", b, b.Columns+1, b.Rows+1)
-	if n == len(pictures) {
+	if n == len(pictures) || !slices.ContainsFunc(pictures, func(p Picture) bool { return p.Corners == nil }) {
 		return wrong("take ten or so, the board leaning a different way and in another part of the picture each time",
 			"%d %s not enough for a lens: it takes at least %d", n, map[bool]string{true: "picture is", false: "pictures are"}[n == 1], leastPictures)
 	}

@@ -78,6 +78,9 @@ func (r *Result) judge(u *bundle) {
 }
 
 func (r *Result) fault(v *View, usualEdge, usual float64) string {
+	if v.Retake != "" { // known before
+		return v.Retake
+	}
 	if v.Corners == nil {
 		return "the board is not found as a whole: keep all of it in the picture, with some white around it"
 	}

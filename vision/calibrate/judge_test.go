@@ -202,3 +202,19 @@ func TestSameAgain(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, a, b)
 }
+
+// The same picture given twice says nothing more than once.
+func TestSamePictureTwice(t *testing.T) {
+	h, rng := usual()
+	ps := h.pictures(rng, 8)
+	once, err := Estimate(ps, nine)
+	require.NoError(t, err)
+	copied := ps[3]
+	copied.Name = "copy.jpg"
+	twice, err := Estimate(append(ps, copied), nine)
+	require.NoError(t, err)
+	assert.Equal(t, once.Lens, twice.Lens)
+	assert.Contains(t, twice.Pictures[8].Retake, `the same picture as "d.jpg"`)
+	_, err = Estimate([]Picture{ps[0], ps[1], ps[0], ps[1]}, nine)
+	refused(t, err, "2 pictures are not enough")
+}

@@ -19,6 +19,9 @@ func lensPictures(ctx context.Context, s streams, paths []string, b calibrate.Bo
 	defer p.wipe()
 	var out []calibrate.Picture
 	for i, path := range paths {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		p.say("looking for the board in picture %d of %d", i+1, len(paths))
 		t, err := take.Open(ctx, path)
 		if err != nil {

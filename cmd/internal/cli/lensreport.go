@@ -114,6 +114,8 @@ func printLens(w io.Writer, o lensOptions, r *calibrate.Result) error {
 		switch {
 		case v.Corners == nil:
 			p.line("  %-*s %16s", room, string(name), "no board")
+		case math.IsNaN(v.ResidualPx):
+			p.line("  %-*s %16s", room, string(name), "not used")
 		default:
 			p.line("  %-*s %7.2f px %4.0f°", room, string(name), v.ResidualPx, v.Tilt.Degrees())
 		}
