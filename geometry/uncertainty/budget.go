@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
 )
 
 // Row is one source of a budget: its standard uncertainty alone, in units of
@@ -34,30 +35,46 @@ func Budget(blocks []Block, model Model, total Distribution, seed uint64) ([]Row
 			names = append(names, blocks[i].Source)
 		}
 	}
-	d := newDrawer(blocks)
-	values := make([]float64, budgetDraws)
-	active := make([]bool, len(blocks))
+	rows := make([]Row, len(names))
 	variance := total.SD * total.SD
-	rest := variance
-	var rows []Row
+	var wg sync.WaitGroup
 	for s, name := range names {
-		for i := range blocks {
-			active[i] = blocks[i].Source == name
+		wg.Go(func() {
+			sd := alone(blocks, model, name, seed, math.MaxUint64-uint64(s)) // far from the batches of the whole
+			rows[s] = Row{name, sd, share(sd*sd, variance)}
+		})
+	}
+	wg.Wait()
+	rest := variance
+	for _, r := range rows {
+		if math.IsNaN(r.Standard) {
+			return nil, ErrNotFinite
 		}
-		d.seed(seed, math.MaxUint64-uint64(s)) // far from the batches of the whole
-		x := Means(blocks)
-		for i := range values {
-			d.draw(x, active)
-			if values[i] = model(x); math.IsNaN(values[i]) || math.IsInf(values[i], 0) {
-				return nil, ErrNotFinite
-			}
-		}
-		_, sd := meanSD(values)
-		rest -= sd * sd
-		rows = append(rows, Row{name, sd, share(sd*sd, variance)})
+		rest -= r.Standard * r.Standard
 	}
 	slices.SortStableFunc(rows, func(a, b Row) int { return cmp.Compare(b.Standard, a.Standard) })
 	return append(rows, Row{Interaction, math.Copysign(math.Sqrt(math.Abs(rest)), rest), share(rest, variance)}), nil
+}
+
+// alone is the standard deviation with one source drawn and the others at their
+// estimates; NaN where the model gives no number.
+func alone(blocks []Block, model Model, name string, seed, batch uint64) float64 {
+	active := make([]bool, len(blocks))
+	for i := range blocks {
+		active[i] = blocks[i].Source == name
+	}
+	d := newDrawer(blocks)
+	d.seed(seed, batch)
+	x := Means(blocks)
+	values := make([]float64, budgetDraws)
+	for i := range values {
+		d.draw(x, active)
+		if values[i] = model(x); math.IsInf(values[i], 0) {
+			return math.NaN()
+		}
+	}
+	_, sd := meanSD(values)
+	return sd
 }
 
 func share(part, whole float64) float64 {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"slices"
 
 	"ecart/geometry"
 	"ecart/geometry/uncertainty"
@@ -12,11 +13,12 @@ import (
 // remedy is something a coach can do, and the request as it would then be.
 type remedy struct {
 	do   string
+	acts []string                        // the sources it makes smaller
 	with func(q *Request, m *model) bool // false: nothing left to gain
 }
 
 var remedies = []remedy{
-	{"stand a mat along the line of the movement and mark its four corners", func(q *Request, m *model) bool {
+	{"stand a mat along the line of the movement and mark its four corners", []string{SourceOblique, SourceLandmark, SourcePerspective}, func(q *Request, m *model) bool {
 		if m.plane != nil {
 			return false
 		}
@@ -26,14 +28,14 @@ var remedies = []remedy{
 		q.Marks = &marks
 		return true
 	}},
-	{"stand square to the line of the movement, measured along the floor, and say --camera squared", func(q *Request, m *model) bool {
+	{"stand square to the line of the movement, measured along the floor, and say --camera squared", []string{SourceOblique}, func(q *Request, m *model) bool {
 		if m.plane != nil || q.Camera == "squared" || q.ObliqueDeg > 0 && q.ObliqueDeg <= q.Priors.Oblique.YawDeg["squared"] {
 			return false
 		}
 		q.Camera, q.ObliqueDeg = "squared", 0
 		return true
 	}},
-	{"feel for each landmark, put a sticker on it before the take, and mark the stickers", func(q *Request, _ *model) bool {
+	{"feel for each landmark, put a sticker on it before the take, and mark the stickers", []string{SourceLandmark}, func(q *Request, _ *model) bool {
 		p := *q.Priors
 		p.Landmark.SDMm = maps.Clone(p.Landmark.SDMm)
 		for k := range p.Landmark.SDMm {
@@ -42,7 +44,7 @@ var remedies = []remedy{
 		q.Priors = &p
 		return true
 	}},
-	{"mark each point three times", func(q *Request, _ *model) bool {
+	{"mark each point three times", []string{SourcePlacement}, func(q *Request, _ *model) bool {
 		marks := *q.Marks
 		marks.Marks = nil
 		seen := map[string]int{}
@@ -61,7 +63,7 @@ var remedies = []remedy{
 		q.Marks = &marks
 		return true
 	}},
-	{"mark two points on something level or plumb", func(q *Request, m *model) bool {
+	{"mark two points on something level or plumb", []string{SourceLevel}, func(q *Request, m *model) bool {
 		if q.Marks.Level != nil || !q.Measure.Level {
 			return false
 		}
@@ -71,14 +73,14 @@ var remedies = []remedy{
 		q.Marks = &marks
 		return true
 	}},
-	{"put the camera farther off, zoom in, and give --distance", func(q *Request, m *model) bool {
+	{"put the camera farther off, zoom in, and give --distance", []string{SourcePerspective, SourceDepth}, func(q *Request, m *model) bool {
 		if m.perspective == nil || q.DistanceM > 0 || m.focalDrawn {
 			return false
 		}
 		q.DistanceM = q.Priors.Distance.ToM
 		return true
 	}},
-	{"make a lens file of this camera with 'ecart lens' and give it with --lens", func(q *Request, m *model) bool {
+	{"make a lens file of this camera with 'ecart lens' and give it with --lens", []string{SourceLens, SourcePerspective}, func(q *Request, m *model) bool {
 		if m.lens != nil {
 			return false
 		}
@@ -101,8 +103,8 @@ func matAround(m *model, q *Request) *Rectangle {
 		WidthM: 2.4 * fit, HeightM: 1.2 * fit}
 }
 
-// adviceDraws is enough to know a width to one part in a hundred.
-const adviceDraws = 20_100
+// adviceDraws, one batch, is enough to know a width to a few parts in a hundred.
+const adviceDraws = 10_007
 
 // worthwhile is the part by which a remedy must narrow the interval to be named.
 const worthwhile = 0.05
@@ -112,7 +114,7 @@ func (q *Request) advise(m *model, r *Reading) []string {
 	best, width := "", r.ExpandedUncertaintyDeg*(1-worthwhile)
 	for _, c := range remedies {
 		then := *q
-		if !c.with(&then, m) {
+		if !r.worthTrying(c.acts) || !c.with(&then, m) {
 			continue
 		}
 		b, _, err := then.prepare()
@@ -133,6 +135,19 @@ func (q *Request) advise(m *model, r *Reading) []string {
 	_, now := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
 	_, then := uncertainty.Format(r.AngleDeg, width)
 	return []string{fmt.Sprintf("%s: ± %s° would become ± %s°", best, now, then)}
+}
+
+// worthTrying says whether sources make up so much of the variance, with all
+// that they do together, that without them the interval would be narrower by
+// what is worthwhile.
+func (r *Reading) worthTrying(sources []string) bool {
+	var share float64
+	for _, row := range r.Budget {
+		if slices.Contains(sources, row.Source) || row.Source == uncertainty.Interaction && row.Share > 0 {
+			share += row.Share
+		}
+	}
+	return share >= 1-(1-worthwhile)*(1-worthwhile)
 }
 
 // cautions that go with a reading: the general one first, then the skill's.

@@ -52,8 +52,8 @@ func (s *Skill) ref() *SkillRef {
 		Edition: s.Edition, Source: s.Source, Provenance: s.Provenance}
 }
 
-// density is the histogram of the draws over the middle 99.8 % of them, in
-// steps of a twentieth of the standard deviation's order.
+// density is the histogram of the draws within four standard deviations of the
+// mean, in steps of a tenth of one.
 func density(d uncertainty.Distribution) Density {
 	const bins = 80
 	const reach = 4 // standard deviations
@@ -77,18 +77,34 @@ func (r *Reading) Say() string {
 	if v == nil {
 		return ""
 	}
-	value, _ := uncertainty.Format(math.Abs(v.ShortfallDeg), r.ExpandedUncertaintyDeg)
-	asked := fmt.Sprintf("%g°", r.Skill.ThresholdDeg)
+	limit := fmt.Sprintf("%g°", r.limit())
+	short, missing := "short of", v.ShortfallDeg
+	if r.Skill.AtMost {
+		short, missing = "off", v.ShortfallDeg+r.Skill.ThresholdDeg-r.limit()
+		limit += " at most"
+	}
 	switch v.Decision {
 	case Meets:
-		return fmt.Sprintf("meets %s, with %s probability", asked, Percent(v.MeetsProbability))
+		return fmt.Sprintf("meets %s, with %s probability", limit, Percent(v.MeetsProbability))
 	case Short:
-		return fmt.Sprintf("short of %s by %s°, with %s probability", asked, value, Percent(1-v.MeetsProbability))
+		value, _ := uncertainty.Format(math.Abs(missing), r.ExpandedUncertaintyDeg)
+		if r.Skill.AtMost {
+			return fmt.Sprintf("%s by %s° more than the %s, with %s probability", short, value, limit, Percent(1-v.MeetsProbability))
+		}
+		return fmt.Sprintf("%s %s by %s°, with %s probability", short, limit, value, Percent(1-v.MeetsProbability))
 	}
-	if u, _ := uncertainty.Format(v.NeededStandardUncertaintyDeg, v.NeededStandardUncertaintyDeg/10); v.NeededStandardUncertaintyDeg > 0.05 {
-		return fmt.Sprintf("the picture does not decide %s: a standard uncertainty of %s° would, this one is %.2g°", asked, u, r.StandardUncertaintyDeg)
+	if better := r.StandardUncertaintyDeg / v.NeededStandardUncertaintyDeg; better < 20 {
+		return fmt.Sprintf("the picture does not decide %s: the angle would have to be known %.2g times better", limit, math.Max(better, 1.1))
 	}
-	return fmt.Sprintf("the picture does not decide %s: the angle lies on the limit", asked)
+	return fmt.Sprintf("the picture does not decide %s: the angle lies on the limit", limit)
+}
+
+// limit is the angle at which the skill is just met.
+func (r *Reading) limit() float64 {
+	if r.Skill.AtMost && len(r.Verdict.Bands) > 0 {
+		return r.Skill.ThresholdDeg + r.Verdict.Bands[0].FromDeg
+	}
+	return r.Skill.ThresholdDeg
 }
 
 // Percent writes a probability for people: never 0 or 100, which no picture gives.
