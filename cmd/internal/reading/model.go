@@ -80,16 +80,16 @@ func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry
 	scaleSD := statureSD / m.statureMm
 	if s.pxPerMm > 0 {
 		m.perMm, scaleSD = s.pxPerMm, s.scaleSD
-	} else {
-		m.segments(q.Priors)
 	}
+	m.segments(q.Priors)
+	var shown [maxPoints]geometry.Point
 	for i, n := range m.names {
 		p := marks[n]
 		by, err := s.straighten(p.at)
 		if err != nil {
 			return nil, err
 		}
-		m.marks[i], m.mean[i] = by, p.at
+		m.marks[i], m.mean[i], shown[i] = by, p.at, image[n]
 		m.reference.X += image[n].X / float64(len(m.names))
 		m.reference.Y += image[n].Y / float64(len(m.names))
 		if err := m.addMark(p, n, q.Priors); err != nil {
@@ -101,17 +101,10 @@ func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry
 	}
 	m.blocks = append(m.blocks, uncertainty.NewScalar(SourceLandmark, 1, scaleSD))
 	m.addMovement(q.Movement, q.Priors, m.addShared())
+	x := uncertainty.Means(m.blocks)
+	m.settle(x, &shown)
 	s.how[SourceLandmark] = fmt.Sprintf("where the bone is, in mm; %.2g px a mm", m.pixelsPerMm())
 	s.how[SourceDepth] = "the body is not flat"
-	x := uncertainty.Means(m.blocks)
-	if m.plane != nil { // the body shows larger against a rectangle behind it
-		plane := m.drawnPlane(x)
-		_, z := plane.Eye(m.focalLength(x), m.principal)
-		m.stature *= 1 - x[m.aheadAt]/z
-	}
-	var pts [maxPoints]geometry.Point
-	m.points(x, &pts)
-	m.length = m.together(&pts)
 	m.about = m.angle(x)
 	if m.about != m.about {
 		return nil, fault("these marks give no angle", "the two ends of a line may lie on one spot; place them again")

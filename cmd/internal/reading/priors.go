@@ -9,6 +9,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/goccy/go-yaml"
 )
@@ -75,11 +76,14 @@ type Priors struct {
 		Reason  `yaml:",inline"`
 	} `yaml:"distance"`
 	Depth struct {
-		Joint      map[string]float64 `yaml:"joint"`
-		SpreadPart float64            `yaml:"spread"`
-		Sagittal   Stand              `yaml:"sagittal"`
-		Frontal    Stand              `yaml:"frontal"`
-		Reason     `yaml:",inline"`
+		Joint  map[string]float64 `yaml:"joint"`
+		Spread struct {
+			Joint float64 `yaml:"joint"`
+			Skin  float64 `yaml:"skin"`
+		} `yaml:"spread"`
+		Sagittal Stand `yaml:"sagittal"`
+		Frontal  Stand `yaml:"frontal"`
+		Reason   `yaml:",inline"`
 	} `yaml:"depth"`
 }
 
@@ -104,6 +108,9 @@ func DefaultPriors() *Priors {
 	}
 	return &p
 }
+
+// usual are the built-in figures, read once and changed by nobody.
+var usual = sync.OnceValue(DefaultPriors)
 
 // PriorsFile is the built-in file, to be copied and argued with.
 func PriorsFile() []byte { return slices.Clone(builtIn) }
@@ -158,8 +165,8 @@ func (p *Priors) check() error {
 		"level half_width_deg": p.Level.HalfWidthDeg, "lens left_over": p.Lens.LeftOver, "focal given_sd": p.Focal.GivenSD,
 		"timing readout_from_s": p.Timing.ReadoutFromS, "timing readout_to_s": p.Timing.ReadoutToS,
 		"plane yaw_deg": p.Plane.YawDeg, "plane pitch_deg": p.Plane.PitchDeg, "plane level_half_width_deg": p.Plane.LevelHalfWidthDeg,
-		"plane ahead_m":   p.Plane.AheadM,
-		"depth spread":    p.Depth.SpreadPart,
+		"plane ahead_m":      p.Plane.AheadM,
+		"depth spread joint": p.Depth.Spread.Joint, "depth spread skin": p.Depth.Spread.Skin,
 		"distance from_m": p.Distance.FromM, "distance to_m": p.Distance.ToM, "distance given_sd": p.Distance.GivenSD,
 	}
 	for _, m := range []struct {

@@ -204,9 +204,9 @@ func TestAgainstPlainMonteCarlo(t *testing.T) {
 		sy, cy := math.Sincos(rng.NormFloat64() * 10 * degree)
 		sp, cp := math.Sincos(rng.NormFloat64() * 5 * degree)
 		// the hip is on the near side; one leg is too, the other on the far one
-		skin := func(kind string) float64 { return d.Sagittal.Skin[kind] * (1 + d.SpreadPart*rng.NormFloat64()) }
+		skin := func(kind string) float64 { return d.Sagittal.Skin[kind] * (1 + d.Spread.Skin*rng.NormFloat64()) }
 		side := rng.NormFloat64()
-		depth := [3]float64{d.Joint["hip"]*(1+d.SpreadPart*rng.NormFloat64()) + skin("hip")}
+		depth := [3]float64{d.Joint["hip"]*(1+d.Spread.Joint*rng.NormFloat64()) + skin("hip")}
 		for k := 1; k < 3; k++ {
 			whole, shank := p.Segments.Fraction["hip-ankle"], p.Segments.Fraction["knee-ankle"]
 			depth[k] = skin("ankle") + side*(d.Joint["hip"]+whole*d.Sagittal.OutDeg["leg"]*degree) +

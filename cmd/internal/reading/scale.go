@@ -91,6 +91,24 @@ func (m *model) together(pts *[maxPoints]geometry.Point) float64 {
 	return sum
 }
 
+// settle takes the body's size from the image to the plane of motion: what lies
+// towards the camera, or before a rectangle, shows larger than it is. shown are
+// the marks in the image.
+func (m *model) settle(x []float64, shown *[maxPoints]geometry.Point) {
+	if len(m.pairs) == 0 {
+		return
+	}
+	var pts [maxPoints]geometry.Point
+	m.points(x, &pts)
+	part := m.together(&pts) / m.together(shown)
+	m.stature *= part
+	if m.pxPerMm == 0 {
+		m.perMm *= part
+		m.points(x, &pts)
+		m.length = m.together(&pts)
+	}
+}
+
 // grown is by how much a drawn view makes the body larger than the mean one
 // does; 1 where the scale is known from elsewhere.
 func (m *model) grown(pts *[maxPoints]geometry.Point) float64 {
