@@ -14,9 +14,14 @@ import (
 // drawPicture returns the part cut of img, at the given size, with the fan of r.
 func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *letters) image.Image {
 	s := newSheet(w, h, paper, l)
-	// The scaler averages what falls on one pixel, so that a large picture does not
-	// shimmer.
-	xdraw.CatmullRom.Scale(s.dc.Image().(*image.RGBA), image.Rect(0, 0, w, h), img, cut.Add(img.Bounds().Min), xdraw.Over, nil)
+	ground := s.dc.Image().(*image.RGBA)
+	if from := cut.Add(img.Bounds().Min); cut.Dx() == w && cut.Dy() == h {
+		xdraw.Draw(ground, ground.Rect, img, from.Min, xdraw.Over)
+	} else {
+		// The scaler averages what falls on one pixel, so that a large picture does
+		// not shimmer.
+		xdraw.CatmullRom.Scale(ground, ground.Rect, img, from, xdraw.Over, nil)
+	}
 	v := view{point{float64(cut.Min.X), float64(cut.Min.Y)}, float64(w) / float64(cut.Dx())}
 	f := planFan(r, v, point{float64(w), float64(h)}, t)
 	s.sector(f, t)
