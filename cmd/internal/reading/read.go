@@ -89,10 +89,29 @@ func Quick(q Request) (angleDeg float64, err error) {
 	return m.about.Degrees(), nil
 }
 
+// Sketch is a reading by first order alone, with nothing drawn at random: the
+// angle, its interval, the marks and the lines, for pictures that follow each
+// other quickly. It has no budget, verdict or advice.
+func Sketch(q Request) (*Reading, error) {
+	m, measured, err := q.prepare()
+	if err != nil {
+		return nil, err
+	}
+	p := uncertainty.FirstOrder(m.about.Degrees(), m.blocks, m.gradient(), q.Coverage)
+	r := &Reading{Schema: Schema, Take: q.Take, Measure: q.Measure.Name,
+		AngleDeg: p.Value, StandardUncertaintyDeg: p.Standard, ExpandedUncertaintyDeg: p.Expanded, Coverage: q.Coverage,
+		IntervalDeg: [2]float64{p.Value - p.Expanded, p.Value + p.Expanded}, PictureAngleDeg: m.picture(q.Measure).Degrees()}
+	if q.Skill != nil {
+		r.Skill = q.Skill.ref()
+	}
+	r.place(m, measured)
+	return r, nil
+}
+
 // prepare checks the request, binds the measure and builds the model.
 func (q *Request) prepare() (*model, map[string]placed, error) {
 	if q.Priors == nil {
-		q.Priors = DefaultPriors()
+		q.Priors = usual()
 	}
 	if q.Confidence == 0 {
 		q.Confidence = 0.95

@@ -91,3 +91,16 @@ func FuzzParseTrack(f *testing.F) {
 		}
 	})
 }
+
+func TestSketchIsTheFirstOrder(t *testing.T) {
+	q := request(t, splitMarks(165))
+	q.Camera = "squared"
+	full := read(t, q)
+	quick, err := Sketch(q)
+	require.NoError(t, err)
+	assert.Equal(t, full.FirstOrder.AngleDeg, quick.AngleDeg)
+	assert.Equal(t, full.FirstOrder.StandardUncertaintyDeg, quick.StandardUncertaintyDeg)
+	assert.Equal(t, full.FirstOrder.IntervalDeg, quick.IntervalDeg)
+	assert.Equal(t, full.Lines, quick.Lines)
+	assert.Equal(t, full.Marks, quick.Marks)
+}
