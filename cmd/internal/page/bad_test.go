@@ -52,6 +52,7 @@ func (a *app) nothingLeft(t *testing.T) {
 }
 
 func TestWhatIsNoTakeIsRefused(t *testing.T) {
+	t.Parallel()
 	clip, _ := scene.Demo()
 	a := start(t, t.TempDir()).enter()
 	for _, c := range []struct {
@@ -75,6 +76,7 @@ func TestWhatIsNoTakeIsRefused(t *testing.T) {
 }
 
 func TestAClipCutShortSaysSo(t *testing.T) {
+	t.Parallel()
 	clip, _ := scene.Demo() // its index comes first, so that the frames before the cut can be used
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("cut.mp4", clip[:len(clip)/2])
@@ -95,6 +97,7 @@ func TestAClipCutShortSaysSo(t *testing.T) {
 }
 
 func TestATakeThatIsTooLargeIsRefusedBeforeItIsSent(t *testing.T) {
+	t.Parallel()
 	a := start(t, t.TempDir()).enter()
 	c, err := net.Dial("tcp", strings.TrimPrefix(a.base, "http://"))
 	require.NoError(t, err)
@@ -116,6 +119,7 @@ func TestATakeThatIsTooLargeIsRefusedBeforeItIsSent(t *testing.T) {
 }
 
 func TestATakeThatGrowsTooLargeIsRefused(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	s, err := page.New(page.Config{Dir: dir, MostBytes: 1 << 20})
 	require.NoError(t, err)
@@ -151,6 +155,7 @@ func (endless) Read(b []byte) (int, error) { return len(b), nil }
 // TestAFullDisk runs the page with its data folder on a disk of its own, so small
 // that the second take does not fit.
 func TestAFullDisk(t *testing.T) {
+	t.Parallel()
 	program, err := program()
 	require.NoError(t, err)
 	clip, _ := scene.Demo()
@@ -180,6 +185,7 @@ func TestAFullDisk(t *testing.T) {
 }
 
 func TestATakeDeletedUnderneath(t *testing.T) {
+	t.Parallel()
 	clip, _ := scene.Demo()
 	data := t.TempDir()
 	a := start(t, data).enter()
@@ -201,6 +207,7 @@ func TestATakeDeletedUnderneath(t *testing.T) {
 }
 
 func TestABrokenMarksFileIsNotWrittenOver(t *testing.T) {
+	t.Parallel()
 	clip, _ := scene.Demo()
 	data := t.TempDir()
 	a := start(t, data).enter()
@@ -217,6 +224,7 @@ func TestABrokenMarksFileIsNotWrittenOver(t *testing.T) {
 }
 
 func TestASecondServerOnTheSameFolder(t *testing.T) {
+	t.Parallel()
 	data := t.TempDir()
 	a := start(t, data)
 	path, err := program()

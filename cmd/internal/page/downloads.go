@@ -28,6 +28,13 @@ func (s *Server) marksFile(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	m := work.marks(n)
+	if track, err := s.follows.track(id); err == nil && track != nil && !work.byHand(n) {
+		if i, ok := track.At(n); ok {
+			if at, ok := track.MarksAt(i); ok {
+				m.Marks = at.Marks
+			}
+		}
+	}
 	if len(m.Marks) == 0 {
 		s.fail(w, r, refuse(http.StatusNotFound, fmt.Sprintf("nothing is marked on frame %d", n), "place the marks first"))
 		return

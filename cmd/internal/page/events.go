@@ -10,12 +10,14 @@ import (
 
 // event is something a window should know of.
 type event struct {
-	Kind    string `json:"kind"`              // "work", "windows", "looks", "shelf", "follow"
+	Kind    string `json:"kind"`              // "work", "windows", "looks", "shelf", "following", "followed"
 	Version int    `json:"version,omitempty"` // of the work
 	From    string `json:"from,omitempty"`    // the window that changed it
 	Windows int    `json:"windows,omitempty"` // that have the take open
 	Done    int    `json:"done,omitempty"`
 	Of      int    `json:"of,omitempty"`
+	Found   int    `json:"found,omitempty"`  // stickers in the last frame
+	Wanted  int    `json:"wanted,omitempty"` // stickers that are followed
 	Said    *said  `json:"said,omitempty"`
 }
 

@@ -2,6 +2,13 @@ package page
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/http"
+	"os"
+	"sync"
+	"time"
 
 	"ecart/cmd/internal/reading"
 )
@@ -9,7 +16,170 @@ import (
 // Follower follows stickers through a clip.
 type Follower interface {
 	// Follow starts from the seeds, which are marks on one frame, and goes both
-	// ways. It tells how many frames are done. Its errors about what was given
-	// have a Hint.
-	Follow(ctx context.Context, path string, seeds *reading.Marks, progress func(done, of int)) (*reading.Track, error)
+	// ways. It tells how many frames are done and how many stickers the last one
+	// showed. Its errors about what was given have a Hint; with an error there may
+	// be a track, of what was followed until then.
+	Follow(ctx context.Context, t Take, seeds *reading.Marks, progress func(done, of, found int)) (*reading.Track, error)
+}
+
+// follows are the tracks of the takes, each in a file as reading.Track writes it.
+type follows struct {
+	s     *Server
+	mu    sync.Mutex
+	going map[string]context.CancelFunc
+	at    map[string]*reading.Track // nil where there is none; never changed in place
+}
+
+func newFollows(s *Server) *follows {
+	return &follows{s: s, going: map[string]context.CancelFunc{}, at: map[string]*reading.Track{}}
+}
+
+func (f *follows) path(id string) string { return f.s.store.path(tracksDir, id+".csv") }
+
+// track is that of a take, nil where none was followed.
+func (f *follows) track(id string) (*reading.Track, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if t, ok := f.at[id]; ok || !isID(id) {
+		return t, nil
+	}
+	data, err := os.ReadFile(f.path(id))
+	if errors.Is(err, fs.ErrNotExist) {
+		f.at[id] = nil
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	t, err := reading.ParseTrack("what was followed", data)
+	if err != nil {
+		return nil, err
+	}
+	f.at[id] = t
+	return t, nil
+}
+
+// begin follows in the background. Windows are told how far it is, and how it
+// ended.
+func (f *follows) begin(id string, seeds *reading.Marks) error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.going[id] != nil {
+		return refuse(http.StatusConflict, "this clip is being followed already", "wait for it, or stop it")
+	}
+	ctx, stop := context.WithCancel(f.s.ctx)
+	f.going[id] = stop
+	f.s.background(func(context.Context) {
+		defer stop()
+		err := f.follow(ctx, id, seeds)
+		f.mu.Lock()
+		delete(f.going, id)
+		f.mu.Unlock()
+		e := event{Kind: "followed"}
+		switch {
+		case ctx.Err() != nil:
+			e.Said = &said{"stopped before it was done", "what was followed before is as it was"}
+		case err != nil:
+			status, words := say(err)
+			if status == http.StatusInternalServerError {
+				f.s.log("following %s: %v", id, err)
+			}
+			e.Said = &words
+		}
+		f.s.hub.tell(id, e)
+	})
+	return nil
+}
+
+func (f *follows) follow(ctx context.Context, id string, seeds *reading.Marks) error {
+	t, done, err := f.s.pool.borrow(ctx, id)
+	if err != nil {
+		return err
+	}
+	defer done()
+	defer f.s.looks.pause()()
+	var told time.Time
+	track, err := f.s.config.Follower.Follow(ctx, t, seeds, func(n, of, found int) {
+		if time.Since(told) > 100*time.Millisecond {
+			told = time.Now()
+			f.s.hub.tell(id, event{Kind: "following", Done: n, Of: of, Found: found, Wanted: len(seeds.Marks)})
+		}
+	})
+	if err != nil {
+		a, _ := f.s.store.about(id)
+		err = named(err, f.s.store.takePath(id), a.Name)
+	}
+	if track == nil || ctx.Err() != nil {
+		return err
+	}
+	data, failed := track.CSV()
+	if failed != nil {
+		return failed
+	}
+	if err := f.s.store.writeWhole(f.path(id), data); err != nil {
+		return err
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.at[id] = track
+	return err
+}
+
+// stop ends the work on a take, or takes its track away where none is going on.
+func (f *follows) stop(id string, forget bool) error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if stop := f.going[id]; stop != nil {
+		stop()
+		if !forget {
+			return nil
+		}
+	}
+	delete(f.at, id)
+	if err := os.Remove(f.path(id)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return nil
+}
+
+// follow begins to follow the stickers that are marked on the frame.
+func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
+	var work Work
+	id := r.PathValue("id")
+	_, err := s.store.about(id)
+	if err == nil {
+		err = receive(w, r, mostWork, &work)
+	}
+	if err == nil {
+		err = work.check()
+	}
+	if err == nil && s.config.Follower == nil {
+		err = refuse(http.StatusNotImplemented, "stickers are not followed here", "mark the frames by hand")
+	}
+	seeds := work.marks(work.Frame)
+	if err == nil && len(seeds.Marks) == 0 {
+		err = refuse(http.StatusUnprocessableEntity, fmt.Sprintf("no sticker is marked on frame %d", work.Frame), "mark each sticker once, then follow them")
+	}
+	if err == nil {
+		err = s.follows.begin(id, seeds)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	answer(w, http.StatusAccepted, map[string]int{"seeds": len(seeds.Marks)})
+}
+
+// unfollow stops, or takes what was followed away.
+func (s *Server) unfollow(w http.ResponseWriter, r *http.Request) {
+	id := r.PathValue("id")
+	_, err := s.store.about(id)
+	if err == nil {
+		err = s.follows.stop(id, false)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	w.WriteHeader(http.StatusNoContent)
 }

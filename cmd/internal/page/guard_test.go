@@ -19,6 +19,7 @@ var everyPath = []string{"/", "/static/main.js", "/fonts/sans.ttf", "/choices", 
 var noTake = strings.Repeat("0", 64)
 
 func TestNobodyWithoutTheKeyGetsIn(t *testing.T) {
+	t.Parallel()
 	a := start(t, t.TempDir())
 	for _, p := range everyPath {
 		r := a.do("GET", p, nil)
@@ -36,6 +37,7 @@ func TestNobodyWithoutTheKeyGetsIn(t *testing.T) {
 }
 
 func TestTheKeyIsTradedForACookie(t *testing.T) {
+	t.Parallel()
 	a := start(t, t.TempDir())
 	a.client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
 	r, err := a.client.Get(a.address)
@@ -54,6 +56,7 @@ func TestTheKeyIsTradedForACookie(t *testing.T) {
 }
 
 func TestForgedRequestsAreRefused(t *testing.T) {
+	t.Parallel()
 	a := start(t, t.TempDir()).enter()
 	host := strings.TrimPrefix(a.base, "http://")
 	_, port, _ := strings.Cut(host, ":")
@@ -83,6 +86,7 @@ func TestForgedRequestsAreRefused(t *testing.T) {
 }
 
 func TestTheBrowserIsToldToLoadNothingElse(t *testing.T) {
+	t.Parallel()
 	a := start(t, t.TempDir()).enter()
 	for _, p := range everyPath {
 		if p == "/events" {
@@ -100,6 +104,7 @@ func TestTheBrowserIsToldToLoadNothingElse(t *testing.T) {
 }
 
 func TestNothingFromTheBrowserIsAPath(t *testing.T) {
+	t.Parallel()
 	outside := t.TempDir()
 	secret := filepath.Join(outside, "secret")
 	require.NoError(t, os.WriteFile(secret, []byte("of nobody's business"), 0o600))
@@ -141,6 +146,7 @@ func TestNothingFromTheBrowserIsAPath(t *testing.T) {
 }
 
 func TestOthersOfTheMachineCannotRead(t *testing.T) {
+	t.Parallel()
 	data := t.TempDir() + "/data"
 	a := start(t, data).enter()
 	clip, err := os.ReadFile(demoFile(t))

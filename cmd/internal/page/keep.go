@@ -109,11 +109,11 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	if work.Version != o.Version {
 		return "", refuse(http.StatusConflict, "the marks have changed since this reading", "look at the reading again, then keep it")
 	}
-	q, err := s.request(ctx, id, work, o.Frame)
+	q, peak, err := s.request(ctx, id, work, o.Frame)
 	if err != nil {
 		return "", err
 	}
-	got, err := s.readOne(ctx, q)
+	got, err := s.readOne(ctx, q, peak)
 	if err != nil {
 		return "", err
 	}

@@ -18,7 +18,7 @@ import (
 // The file of a take's looks is records of frame number and length (uint32,
 // little endian) and a JPEG; an end cut off by a stop is ignored and written on.
 const (
-	lookWide  = 640
+	lookWide  = 480
 	lookSharp = 72 // JPEG quality
 	mostLooks = 6000
 )

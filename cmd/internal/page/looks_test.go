@@ -57,6 +57,7 @@ func (w *window) accessible(script, state string) {
 }
 
 func TestEverybodyCanUseIt(t *testing.T) {
+	t.Parallel()
 	script := axe(t)
 	w := start(t, t.TempDir()).open(laptop)
 	w.accessible(script, "before a take")
@@ -82,6 +83,7 @@ func TestEverybodyCanUseIt(t *testing.T) {
 // TestWidths writes pictures of the sheet at three widths, for a person to look
 // at, and checks what a program can see.
 func TestWidths(t *testing.T) {
+	t.Parallel()
 	first := ready(t, t.TempDir(), size{1024, 768, false, 1})
 	first.shot("1024-moment")
 	first.place(asks...)

@@ -57,17 +57,18 @@ type Skill struct {
 
 // Server is the page of one data folder.
 type Server struct {
-	config Config
-	store  *store
-	pool   *pool
-	looks  *looks
-	works  *works
-	hub    *hub
-	cache  *cache
-	key    string // in the address
-	pass   string // in the cookie
-	addr   string // host:port that we are
-	read   chan struct{}
+	config  Config
+	store   *store
+	pool    *pool
+	looks   *looks
+	works   *works
+	hub     *hub
+	follows *follows
+	cache   *cache
+	key     string // in the address
+	pass    string // in the cookie
+	addr    string // host:port that we are
+	read    chan struct{}
 
 	stop context.CancelFunc // what goes on in the background
 	ctx  context.Context
@@ -95,6 +96,7 @@ func New(c Config) (*Server, error) {
 	s.pool = newPool(s.ctx, st, c.Open)
 	s.works = newWorks(st)
 	s.looks = newLooks(s)
+	s.follows = newFollows(s)
 	if s.config.Keeper == nil {
 		s.config.Keeper = &files{st, c.Now}
 	}

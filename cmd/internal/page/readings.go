@@ -15,20 +15,20 @@ import (
 
 // asked is the body of a request for a reading: the work as it stands in the
 // window, stored or not.
-func (s *Server) asked(w http.ResponseWriter, r *http.Request) (reading.Request, error) {
+func (s *Server) asked(w http.ResponseWriter, r *http.Request) (reading.Request, *track, error) {
 	var work Work
 	if err := receive(w, r, mostWork, &work); err != nil {
-		return reading.Request{}, err
+		return reading.Request{}, nil, err
 	}
 	if err := work.check(); err != nil {
-		return reading.Request{}, err
+		return reading.Request{}, nil, err
 	}
 	return s.request(r.Context(), r.PathValue("id"), &work, work.Frame)
 }
 
 // quick sends the angle alone with its fan, while a mark is being dragged.
 func (s *Server) quick(w http.ResponseWriter, r *http.Request) {
-	q, err := s.asked(w, r)
+	q, _, err := s.asked(w, r)
 	if err != nil {
 		s.fail(w, r, err)
 		return
@@ -44,20 +44,20 @@ func (s *Server) quick(w http.ResponseWriter, r *http.Request) {
 // reading sends the full reading: the Reading itself, and the sheet's words and
 // drawings for it.
 func (s *Server) reading(w http.ResponseWriter, r *http.Request) {
-	q, err := s.asked(w, r)
+	q, peak, err := s.asked(w, r)
 	var got *reading.Reading
 	if err == nil {
-		got, err = s.readOne(r.Context(), q)
+		got, err = s.readOne(r.Context(), q, peak)
 	}
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	answer(w, http.StatusOK, map[string]any{"reading": got, "sheet": s.sheetOf(got, q)})
+	answer(w, http.StatusOK, map[string]any{"reading": got, "sheet": s.sheetOf(got, q, peak != nil)})
 }
 
 // readOne reads, one at a time: the draws of one keep a processor busy.
-func (s *Server) readOne(ctx context.Context, q reading.Request) (*reading.Reading, error) {
+func (s *Server) readOne(ctx context.Context, q reading.Request, peak *track) (*reading.Reading, error) {
 	select {
 	case s.read <- struct{}{}:
 		defer func() { <-s.read }()
@@ -66,6 +66,10 @@ func (s *Server) readOne(ctx context.Context, q reading.Request) (*reading.Readi
 	}
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
+	}
+	if peak != nil {
+		got, _, err := reading.ReadPeak(q, peak.Track, peak.readout)
+		return got, onPage(err)
 	}
 	got, err := reading.Read(q)
 	return got, onPage(err)
@@ -82,11 +86,11 @@ func (s *Server) stored(r *http.Request) (*reading.Reading, reading.Request, err
 	if err != nil {
 		return nil, reading.Request{}, err
 	}
-	q, err := s.request(r.Context(), id, work, n)
+	q, peak, err := s.request(r.Context(), id, work, n)
 	if err != nil {
 		return nil, q, err
 	}
-	got, err := s.readOne(r.Context(), q)
+	got, err := s.readOne(r.Context(), q, peak)
 	return got, q, err
 }
 

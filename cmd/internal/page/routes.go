@@ -26,6 +26,9 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("POST /takes/{id}/quick", s.quick)
 	m.HandleFunc("POST /takes/{id}/reading", s.reading)
 	m.HandleFunc("POST /takes/{id}/keep", s.keep)
+	m.HandleFunc("POST /takes/{id}/follow", s.follow)
+	m.HandleFunc("DELETE /takes/{id}/follow", s.unfollow)
+	m.HandleFunc("POST /takes/{id}/curve", s.curve)
 
 	m.HandleFunc("GET /takes/{id}/frames/{n}/marks.json", s.marksFile)
 	m.HandleFunc("GET /takes/{id}/frames/{n}/reading.json", s.readingFile)

@@ -27,7 +27,7 @@ type sheet struct {
 	Advice      []string `json:"advice"`
 	Notes       []string `json:"notes"`
 	Cautions    []string `json:"cautions"`
-	Command     string   `json:"command"` // that gives the same reading
+	Command     string   `json:"command"` // that gives the same reading; "" where none does
 }
 
 // verdict is the reading against what is asked.
@@ -56,7 +56,7 @@ type part struct {
 	Share float64 `json:"share"`
 }
 
-func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
+func (s *Server) sheetOf(r *reading.Reading, q reading.Request, peak bool) sheet {
 	u := r.ExpandedUncertaintyDeg
 	value, plus := uncertainty.Format(r.AngleDeg, u)
 	lo, _ := uncertainty.Format(r.IntervalDeg[0], u)
@@ -66,8 +66,11 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 		Title: q.Measure.Title + standsFor(r), Lines: lineWords(r.Lines[0]) + ", " + lineWords(r.Lines[1]),
 		Value: minus(value) + "°", Plus: "± " + plus,
 		Between: fmt.Sprintf("between %s and %s in %.0f of 100 such readings; %s straight off the picture", minus(lo), minus(hi), 100*r.Coverage, minus(raw)),
-		Ruler:   rulerOf(r), Fan: fanOf(r), Command: s.command(q),
+		Ruler:   rulerOf(r), Fan: fanOf(r),
 		Advice: all(r.Advice, unflagged), Notes: all(r.Notes, unflagged), Cautions: all(r.Cautions, unflagged),
+	}
+	if !peak { // that of a peak comes of more than one frame's marks
+		out.Command = s.command(q)
 	}
 	if r.Verdict != nil {
 		out.Verdict = s.verdictOf(r)

@@ -47,6 +47,7 @@ func (w *window) shownMarks() map[string]string {
 }
 
 func TestReloadInTheMiddle(t *testing.T) {
+	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
 	w.place("hip", "front-ankle")
 	before := w.shownMarks()
@@ -63,6 +64,7 @@ func TestReloadInTheMiddle(t *testing.T) {
 }
 
 func TestTwoWindowsOnOneTake(t *testing.T) {
+	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
 	v := w.another(laptop)
 	v.click(v.middle("#shelf button"))
@@ -102,6 +104,7 @@ func TestTwoWindowsOnOneTake(t *testing.T) {
 }
 
 func TestAStoppedServer(t *testing.T) {
+	t.Parallel()
 	data := t.TempDir()
 	w := ready(t, data, laptop)
 	w.place("hip")
@@ -127,6 +130,7 @@ func TestAStoppedServer(t *testing.T) {
 }
 
 func TestTheAngleFollowsTheFinger(t *testing.T) {
+	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
 	w.place(asks...)
 	w.read()
@@ -147,10 +151,11 @@ func TestTheAngleFollowsTheFinger(t *testing.T) {
 	w.read()
 	assert.NotEqual(t, before, w.text("value"))
 	assert.Contains(t, w.text("plus"), "±")
-	assert.NotEmpty(t, js[int](w, `document.querySelectorAll("#fan .wedge").length`))
+	w.until(`document.querySelectorAll("#fan .wedge").length === 2`)
 }
 
 func TestUndoAndRedoWithoutEnd(t *testing.T) {
+	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
 	w.place(asks...)
 	w.tabTo(`e.dataset.key === "hip"`)
@@ -178,6 +183,7 @@ func TestUndoAndRedoWithoutEnd(t *testing.T) {
 }
 
 func TestPlacingAgain(t *testing.T) {
+	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
 	w.place(asks...)
 	w.read()
@@ -201,6 +207,7 @@ func TestPlacingAgain(t *testing.T) {
 }
 
 func TestALevelLineAndFourCorners(t *testing.T) {
+	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
 	w.place(asks...)
 	w.read()
@@ -226,6 +233,7 @@ func TestALevelLineAndFourCorners(t *testing.T) {
 }
 
 func TestTheLoupeShowsThePixelThatIsMarked(t *testing.T) {
+	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
 	k, err := take.Open(t.Context(), demoFile(t))
 	require.NoError(t, err)
@@ -250,6 +258,7 @@ func TestTheLoupeShowsThePixelThatIsMarked(t *testing.T) {
 }
 
 func TestZoomAndPan(t *testing.T) {
+	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
 	_, marks := demoMarks(t)
 	p := w.onPicture(marks["hip"][0], marks["hip"][1])
@@ -275,6 +284,7 @@ func TestZoomAndPan(t *testing.T) {
 }
 
 func TestPinch(t *testing.T) {
+	t.Parallel()
 	w := ready(t, t.TempDir(), phone)
 	c := w.middle("#print")
 	w.fingers(input.DispatchTouchEventTypeTouchStart, at{c.X - 20, c.Y}, at{c.X + 20, c.Y})
@@ -287,6 +297,7 @@ func TestPinch(t *testing.T) {
 }
 
 func TestWhatIsRefusedIsSaidOnThePage(t *testing.T) {
+	t.Parallel()
 	dir, data := t.TempDir(), t.TempDir()
 	note := filepath.Join(dir, "note.mp4")
 	require.NoError(t, os.WriteFile(note, []byte(strings.Repeat("only words\n", 100)), 0o600))
@@ -309,6 +320,7 @@ func TestWhatIsRefusedIsSaidOnThePage(t *testing.T) {
 }
 
 func TestSomethingMissingIsSaidInWords(t *testing.T) {
+	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
 	w.choose("what", "measure shoulder-flexion")
 	_, marks := demoMarks(t)

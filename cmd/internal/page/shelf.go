@@ -87,6 +87,9 @@ func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 	s.looks.forget(id)
 	s.pool.forget(id)
 	s.works.forget(id)
+	if err := s.follows.stop(id, true); err != nil {
+		s.log("%s: %v", id, err)
+	}
 	if err := s.store.remove(id); err != nil {
 		s.fail(w, r, err)
 		return

@@ -32,6 +32,7 @@ const (
 	aboutDir    = "about"
 	marksDir    = "marks"
 	lookDir     = "look"
+	tracksDir   = "tracks"
 	keptDir     = "kept"
 	incomingDir = "incoming"
 	keyFile     = "key"
@@ -44,7 +45,7 @@ func openStore(dir string) (*store, error) {
 	wrong := func(err error) error {
 		return &fault{0, fmt.Sprintf("the data folder %q cannot be used: %v", dir, cause(err)), "check its permissions, or give another with --data"}
 	}
-	for _, d := range []string{"", takesDir, aboutDir, marksDir, lookDir, keptDir, incomingDir} {
+	for _, d := range []string{"", takesDir, aboutDir, marksDir, lookDir, tracksDir, keptDir, incomingDir} {
 		if err := os.MkdirAll(s.path(d), 0o700); err != nil {
 			return nil, wrong(err)
 		}
@@ -191,7 +192,7 @@ func (s *store) list() ([]about, error) {
 // remove takes a take off the disk with all that was made of it.
 func (s *store) remove(id string) error {
 	var first error
-	for _, p := range []string{s.takePath(id), s.path(lookDir, id), s.path(marksDir, id+".json"), s.path(aboutDir, id+".json")} {
+	for _, p := range []string{s.takePath(id), s.path(lookDir, id), s.path(tracksDir, id+".csv"), s.path(marksDir, id+".json"), s.path(aboutDir, id+".json")} {
 		if err := os.Remove(p); err != nil && !errors.Is(err, fs.ErrNotExist) && first == nil {
 			first = err
 		}

@@ -52,6 +52,7 @@ func workOn(frame, version int) string {
 }
 
 func TestPicturesAreThoseOfTheTake(t *testing.T) {
+	t.Parallel()
 	clip, _ := scene.Demo()
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("leap.mp4", clip)
@@ -105,6 +106,7 @@ func mean(img image.Image, r image.Rectangle) float64 {
 }
 
 func TestTheReadingIsThatOfTheCommandLine(t *testing.T) {
+	t.Parallel()
 	clip, _ := scene.Demo()
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("leap.mp4", clip)
@@ -147,6 +149,7 @@ func TestTheReadingIsThatOfTheCommandLine(t *testing.T) {
 }
 
 func TestMarksAreStoredAtOnceAndNeverOverwritten(t *testing.T) {
+	t.Parallel()
 	clip, _ := scene.Demo()
 	data := t.TempDir()
 	a := start(t, data).enter()
@@ -170,6 +173,7 @@ func TestMarksAreStoredAtOnceAndNeverOverwritten(t *testing.T) {
 }
 
 func TestWorkThatNoPageSends(t *testing.T) {
+	t.Parallel()
 	clip, _ := scene.Demo()
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("leap.mp4", clip)
@@ -204,6 +208,7 @@ func TestWorkThatNoPageSends(t *testing.T) {
 }
 
 func TestTakingATakeOffTheMachine(t *testing.T) {
+	t.Parallel()
 	clip, _ := scene.Demo()
 	data := t.TempDir()
 	a := start(t, data).enter()

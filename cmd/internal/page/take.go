@@ -16,7 +16,10 @@ type Info struct {
 	Codec         string
 	FocalLength35 float64   // mm, 0 unknown
 	Captured      time.Time // zero unknown
-	Warnings      []string  // what a user should know before trusting the take
+	// Readout is the direction in the upright picture in which the sensor's rows
+	// are read one after the other: (0, 1) downwards.
+	Readout  [2]float64
+	Warnings []string // what a user should know before trusting the take
 }
 
 // Take is one open still or clip, used from several goroutines.

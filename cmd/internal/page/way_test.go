@@ -89,6 +89,7 @@ func (w *window) sameAsCommand(data, clip string, args ...string) {
 }
 
 func TestNewcomersWayByMouse(t *testing.T) {
+	t.Parallel()
 	data, clip := t.TempDir(), demoFile(t)
 	w := start(t, data).open(laptop)
 	w.drop(clip)
@@ -122,6 +123,7 @@ func TestNewcomersWayByMouse(t *testing.T) {
 }
 
 func TestNewcomersWayByTouch(t *testing.T) {
+	t.Parallel()
 	data, clip := t.TempDir(), demoFile(t)
 	w := start(t, data).open(phone)
 	w.tap(w.middle("#demo"))
@@ -165,6 +167,7 @@ func TestNewcomersWayByTouch(t *testing.T) {
 }
 
 func TestNewcomersWayByKeyboardAlone(t *testing.T) {
+	t.Parallel()
 	data, clip := t.TempDir(), demoFile(t)
 	w := start(t, data).open(laptop)
 	w.tabTo(`e.id === "demo"`)

@@ -34,6 +34,7 @@ type Work struct {
 type Placed struct {
 	// Rounds of placing, each landmark at most once in a round.
 	Rounds  []map[string]reading.Pixel `json:"rounds"`
+	Seeds   bool                       `json:"seeds"`   // the marks said where stickers are; what was followed from them is better
 	Level   []reading.Pixel            `json:"level"`   // 0 to 2
 	Corners []reading.Pixel            `json:"corners"` // 0 to 4: top left, top right, bottom right, bottom left
 	WidthM  float64                    `json:"width_m"`
@@ -100,6 +101,12 @@ func (k *Work) marked() int {
 		}
 	}
 	return n
+}
+
+// byHand says whether the marks of a frame were placed to be read.
+func (k *Work) byHand(frame int) bool {
+	p := k.Frames[frame]
+	return p != nil && !p.Seeds && len(k.marks(frame).Marks) > 0
 }
 
 // marks is the marks file of a frame.

@@ -40,19 +40,21 @@ export class Ask {
   complete(round) { return this.measure && this.items(round).every((i) => i.optional || i.landmark in round); }
 
   // find works out what is asked for now.
-  find(placed) {
+  find(placed, followed) {
     const round = placed.rounds.at(-1) ?? {};
     const items = this.items(round);
     if (this.picked === "level" && placed.level.length < 2) return (this.now = "level");
     if (this.picked === "corners" && placed.corners.length < 4) return (this.now = "corners");
     if (items.some((i) => i.landmark === this.picked)) return (this.now = this.picked);
     this.picked = null;
+    if (followed) return (this.now = null);
     this.now = items.find((i) => !(i.landmark in round) && !(i.optional && this.skipped.has(i.landmark)))?.landmark ?? null;
     return this.now;
   }
 
-  show(placed) {
-    const now = this.find(placed);
+  // show is told which landmarks stickers give on this frame, null for none.
+  show(placed, followed) {
+    const now = this.find(placed, followed);
     const round = placed.rounds.at(-1) ?? {};
     const items = this.items(round);
     $("ask").hidden = !now;
@@ -69,14 +71,14 @@ export class Ask {
     } else this.shown = null;
     $("now").textContent = now ? nameOf(now, now === "level" ? placed.level.length : placed.corners.length) : "";
     $("now").hidden = !now;
-    this.#list(items, placed, round);
+    this.#list(items, placed, round, followed);
   }
 
-  #list(items, placed, round) {
+  #list(items, placed, round, followed) {
     const rows = items.map((i) => {
       const times = placed.rounds.filter((r) => i.landmark in r).length;
       const here = i.landmark in round;
-      const state = here ? times > 1 ? `placed ${times} times` : "placed" : i.landmark === this.now ? "place it now" : i.optional ? this.skipped.has(i.landmark) ? "left out" : "may be left out" : "to be placed";
+      const state = followed?.includes(i.landmark) && i.landmark !== this.now ? "followed" : here ? times > 1 ? `placed ${times} times` : "placed" : i.landmark === this.now ? "place it now" : i.optional ? this.skipped.has(i.landmark) ? "left out" : "may be left out" : "to be placed";
       const other = i.first && i.ways.length > 1 && !here ? i.ways[(i.way + 1) % i.ways.length] : null;
       return el("li", { class: here ? "here" : i.landmark === this.now ? "next" : null, "aria-current": i.landmark === this.now ? "step" : null },
         el("span", { class: "name" }, spaced(i.landmark)), el("span", { class: "state" }, state),

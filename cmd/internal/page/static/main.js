@@ -4,6 +4,7 @@
 import { $, notice, say, spaced, unnotice } from "./dom.js";
 import { ask, listen, quiet, whenBack } from "./net.js";
 import { Ask } from "./ask.js";
+import { Follow } from "./follow.js";
 import { Frames } from "./frames.js";
 import { keep, links } from "./keep.js";
 import { nameOf } from "./landmarks.js";
@@ -40,6 +41,7 @@ const stage = new Stage(view, new Loupe(view), {
     work.change(`${nameFor(key)} moved`, (d) => put(d, key, at), `nudge ${key}`);
   },
   step: (by) => moment.step(by),
+  peak: () => follow.peak(),
   finer: () => moment.again(),
 });
 const moment = new Moment({
@@ -51,6 +53,7 @@ const moment = new Moment({
     refresh();
   },
   offline: () => whenBack(() => moment.again()),
+  peak: () => follow.peak(),
 });
 const reading = new Reading({
   fan: (f) => { stage.fan = f; stage.paint(); },
@@ -62,6 +65,7 @@ const asking = new Ask({
     if (focus) stage.surface.focus({ preventScroll: true });
   },
 });
+const follow = new Follow({ id: () => take.id, body: () => asked(), seed, go: (n) => moment.go(n), changed: () => refresh() });
 const shelf = new Shelf({ open, removed: (id) => { if (take?.id === id) location.assign("/"); } });
 let setup;
 
@@ -69,8 +73,12 @@ const placed = () => work.placed(moment.n);
 const now = () => ({ id: take.id, frame: moment.n, version: work.doc.version, settled: settle });
 const nameFor = (key) => key.startsWith("level") ? "level line" : key.startsWith("corner") ? "corner" : spaced(key);
 
+// followed is true where stickers give the marks of this moment.
+const followed = () => (placed().rounds.length === 0 || placed().seeds) && follow.covers(moment.n);
+
 // whole is true when a reading can be asked for.
 function whole() {
+  if (followed()) return true;
   const round = placed().rounds.at(-1) ?? {};
   return asking.complete(round);
 }
@@ -82,7 +90,7 @@ function asked(fn) {
     d = structuredClone(d);
     fn(d);
   }
-  return { ...d, frame: moment.n, frames: { [moment.n]: d.frames[moment.n] } };
+  return { ...d, frame: moment.n, frames: d.frames[moment.n] ? { [moment.n]: d.frames[moment.n] } : {} };
 }
 
 // put sets a point of this moment in a document.
@@ -91,7 +99,10 @@ function put(d, key, at) {
   const [kind, i] = key.split(" ");
   if (kind === "level") p.level[i] = at;
   else if (kind === "corner") p.corners[i] = at;
-  else p.rounds.at(-1)[key] = at;
+  else {
+    p.rounds.at(-1)[key] = at;
+    p.seeds = false;
+  }
   d.frame = moment.n;
 }
 
@@ -109,11 +120,17 @@ function place(at) {
     else {
       if (q.rounds.length === 0) q.rounds.push({});
       q.rounds.at(-1)[what] = at;
+      q.seeds = false;
     }
   });
   if (asking.picked === what && !["level", "corners"].includes(what)) asking.picked = null;
   refresh();
   say(`${nameOf(what)} is placed${asking.now ? `; next: ${nameOf(asking.now, placed()[asking.now]?.length)}` : ""}`);
+}
+
+// seed says that the marks of this moment show where stickers are.
+function seed() {
+  if (!placed().seeds && placed().rounds.length) work.change("marks made seeds", (d) => { Work.on(d, moment.n).seeds = true; });
 }
 
 function remove(key) {
@@ -153,7 +170,7 @@ function refresh() {
   }
   asking.leg = doc.leg;
   setup.show(doc, p);
-  asking.show(p);
+  asking.show(p, followed() ? follow.landmarks : null);
   stage.asked = asking.now;
   stage.marks = marksNow();
   stage.paint();
@@ -161,7 +178,7 @@ function refresh() {
   $("redo").disabled = !work.redoes;
   $("undo").setAttribute("aria-label", work.undoes ? `undo: ${work.undoes}` : "undo");
   $("redo").setAttribute("aria-label", work.redoes ? `redo: ${work.redoes}` : "redo");
-  $("again").disabled = !whole();
+  $("again").disabled = !whole() || followed();
   const n = p.rounds.length;
   $("rounds").textContent = n > 1 ? `${whole() ? "placed" : "placing for the"} ${whole() ? `${n} times: the scatter says how well` : `${n}${["th", "st", "nd", "rd"][n] ?? "th"} time, without looking at the marks before`}` : "";
   moment.marked = Object.keys(doc.frames).filter((k) => doc.frames[k].rounds.some((r) => Object.keys(r).length)).map(Number);
@@ -169,6 +186,7 @@ function refresh() {
   $("to-marked").hidden = moment.marked.length === 0 || moment.marked.includes(moment.n);
   $("to-marked").onclick = () => moment.go(last);
   moment.draw();
+  follow.update();
   read();
 }
 
@@ -178,7 +196,7 @@ let lastAsked = "";
 function read() {
   const ready = whole();
   const body = ready ? asked() : null;
-  const key = JSON.stringify({ ...body, version: 0, id: take.id });
+  const key = JSON.stringify({ ...body, version: 0, id: take.id, followed: ready && followed() });
   if (held) return;
   if (ready && key === lastAsked) return;
   lastAsked = ready ? key : "";
@@ -228,6 +246,7 @@ async function open(id) {
   $("headline").textContent = [take.name, `${take.width} by ${take.height} pixels`, take.still ? "a still" : `${take.frames} frames, ${Number(take.rate.toPrecision(4))} a second`].join(" · ");
   document.title = `${take.name}, écart`;
   asking.reset();
+  follow.none();
   lastAsked = "";
   const frames = new Frames(take);
   let n = w.doc.frame;
@@ -251,6 +270,8 @@ async function heard(e) {
   if (!take) return;
   if (e.kind === "work" && await work.heard(e.version ?? 0, e.from)) say("marks came from another window");
   if (e.kind === "windows") $("others").textContent = e.windows > 1 ? `open in ${e.windows} windows: what is placed in one shows in the others` : "";
+  if (e.kind === "following") follow.going(e);
+  if (e.kind === "followed") follow.over(e);
   if (e.kind === "looks") {
     $("looks").textContent = e.done < e.of ? `looking through the clip, ${Math.round((100 * e.done) / e.of)} %` : "";
     moment.draw();
@@ -277,6 +298,7 @@ addEventListener("keydown", (e) => {
 $("again").onclick = () => {
   work.change("a round of placing begun", (d) => {
     Work.on(d, moment.n).rounds.push({});
+    Work.on(d, moment.n).seeds = false;
     d.frame = moment.n;
   });
   stage.surface.focus({ preventScroll: true });
@@ -304,17 +326,18 @@ async function start() {
     else notice("start", e.words);
     return;
   }
+  $("stickers").hidden = !choices.follow;
   setup = new Setup(choices, {
     set: (what, fn) => work && work.change(`${what} changed`, fn),
     wide: (d, v) => { Work.on(d, moment.n).width_m = v; },
     high: (d, v) => { Work.on(d, moment.n).height_m = v; },
   });
+  const id = location.hash.slice(1);
+  performance.mark("ready");
   listen("", heard);
   await shelf.list();
-  const id = location.hash.slice(1);
   if (/^[0-9a-f]{64}$/.test(id)) await open(id);
   document.documentElement.dataset.ready = "yes";
-  performance.mark("ready");
 }
 
 start();

@@ -8,7 +8,7 @@ const jump = 12; // frames from which on a move is no stepping
 const wide = 11; // CSS pixels of a frame on the tape
 
 export class Moment {
-  // to has show(n, picture, small) and moved(n).
+  // to has show(n, picture, small), moved(n), offline() and peak().
   constructor(to) {
     this.to = to;
     this.n = 0;
@@ -129,6 +129,7 @@ export class Moment {
 
   #key(e) {
     if (e.altKey || e.metaKey || e.ctrlKey) return;
+    if (e.key === "p") this.to.peak();
     const last = this.take.frames - 1;
     const to = { ArrowLeft: this.n - 1, ArrowDown: this.n - 1, ArrowRight: this.n + 1, ArrowUp: this.n + 1, PageUp: this.n + 10, PageDown: this.n - 10,
       ",": this.n - 1, ".": this.n + 1, "<": this.n - 10, ">": this.n + 10, Home: 0, End: last }[e.key];

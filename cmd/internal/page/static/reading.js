@@ -117,6 +117,7 @@ export class Reading {
       $(id).hidden = list.length === 0;
     }
     $("command").textContent = s.command;
+    $("command").parentElement.hidden = !s.command;
     const box = $("reading");
     box.dataset.state = "full";
     box.dataset.angle = r.angle_deg;

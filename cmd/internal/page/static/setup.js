@@ -65,10 +65,13 @@ export class Setup {
   }
 }
 
+// put shows a figure, but for a field that somebody is writing in.
 function put(id, v) {
   const e = $(id);
-  if (e === document.activeElement && e.getAttribute("aria-invalid") === "true") return;
-  if (amount(e.value) !== v) e.value = v ? String(v) : "";
+  const text = v ? String(v) : "";
+  if (e === document.activeElement && e.value !== (e.dataset.put ?? "")) return;
+  if (amount(e.value) !== v) e.value = text;
+  e.dataset.put = e.value;
 }
 
 // amount reads a figure from 0 on, a comma standing for the point; nothing is 0

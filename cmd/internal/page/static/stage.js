@@ -278,7 +278,7 @@ export class Stage {
       Enter: () => key ? null : this.#placeCross(), " ": () => key ? null : this.#placeCross(),
       Delete: () => key && this.to.remove(key), Backspace: () => key && this.to.remove(key),
       "+": () => this.#zoomAt(key, 1.6), "=": () => this.#zoomAt(key, 1.6), "-": () => this.#zoomAt(key, 1 / 1.6), 0: () => { this.view.all(); this.changed(); },
-      ",": () => this.to.step(-1), ".": () => this.to.step(1), "<": () => this.to.step(-10), ">": () => this.to.step(10),
+      ",": () => this.to.step(-1), ".": () => this.to.step(1), "<": () => this.to.step(-10), ">": () => this.to.step(10), p: () => this.to.peak(),
     }[e.key];
     if (!doing) return;
     e.preventDefault();

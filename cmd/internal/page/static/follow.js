@@ -1,0 +1,109 @@
+// Stickers that are followed through the clip, and the curve of the angle.
+
+import { $, drawing, notice, say } from "./dom.js";
+import { ask, quiet } from "./net.js";
+
+export class Follow {
+  // to has id(), body() for what is asked of this moment, seed() for its marks,
+  // go(n) and changed().
+  constructor(to) {
+    this.to = to;
+    this.none();
+    $("follow").onclick = () => this.begin();
+    for (const id of ["follow-stop", "follow-off"]) $(id).onclick = () => this.end();
+    $("to-peak").onclick = () => this.peak();
+  }
+
+  none() {
+    this.runs = [];
+    this.landmarks = [];
+    this.at = -1; // the frame of the peak
+    this.key = "";
+    this.going(null);
+    this.#show(null);
+  }
+
+  // covers is true for frames through which the stickers were followed.
+  covers(n) { return this.runs.some(([from, to]) => n >= from && n <= to); }
+
+  peak() { if (this.at >= 0) this.to.go(this.at); }
+
+  async begin() {
+    try {
+      await ask(`/takes/${this.to.id()}/follow`, { method: "POST", body: this.to.body() });
+      this.to.seed();
+      this.going({ done: 0, of: 1 });
+      say("the stickers are being followed");
+    } catch (e) {
+      if (!quiet(e)) notice("follow", { error: e.message, hint: e.hint });
+    }
+  }
+
+  async end() {
+    try {
+      await ask(`/takes/${this.to.id()}/follow`, { method: "DELETE" });
+      if ($("following").hidden) {
+        this.none();
+        this.to.changed();
+      }
+    } catch (e) {
+      if (!quiet(e)) notice("follow", { error: e.message, hint: e.hint });
+    }
+  }
+
+  // going shows how far the work is; null shows none.
+  going(e) {
+    $("following").hidden = !e;
+    $("follow").disabled = Boolean(e);
+    if (!e) return;
+    $("following-bar").value = e.done / Math.max(1, e.of);
+    $("following-words").textContent = e.wanted ? `${e.done} of ${e.of} frames, ${e.found ?? 0} of ${e.wanted} stickers in the last` : "looking for the stickers";
+  }
+
+  // over is told that the work has ended.
+  over(e) {
+    this.going(null);
+    if (e.said) notice("follow", e.said);
+    else say("the stickers were followed");
+    this.key = "";
+    this.update();
+  }
+
+  // update fetches the curve where the measure or the setup has changed.
+  update() {
+    const body = this.to.body();
+    if (!body.measure) return;
+    const { frame, version, frames, ...setup } = body;
+    const here = frames[frame] ?? {};
+    const key = JSON.stringify([this.to.id(), setup, here.level, here.corners, here.width_m, here.height_m]);
+    if (key === this.key) return;
+    this.key = key;
+    clearTimeout(this.later);
+    this.later = setTimeout(() => this.#fetch(body, key), 150);
+  }
+
+  async #fetch(body, key) {
+    let c;
+    try {
+      c = await ask(`/takes/${this.to.id()}/curve`, { method: "POST", body });
+    } catch (e) {
+      if (quiet(e)) this.key = "";
+      c = null; // what is missing for this measure the reading says
+    }
+    if (key !== this.key) return;
+    this.runs = c?.runs ?? [];
+    this.landmarks = c?.landmarks ?? [];
+    this.at = c?.peak ?? -1;
+    this.#show(c?.svg ? c : null);
+    this.to.changed();
+  }
+
+  #show(c) {
+    $("along").hidden = $("follow-off").hidden = !c;
+    $("to-peak").hidden = this.at < 0;
+    $("along-curve").replaceChildren(...(c ? [drawing(c.svg)] : []));
+    $("along-high").textContent = c?.high ?? "";
+    $("along-low").textContent = c?.low ?? "";
+    $("along-says").textContent = c?.says ?? "";
+  }
+}
