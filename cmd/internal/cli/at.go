@@ -17,12 +17,15 @@ type moment struct {
 	isTime bool
 }
 
+// atPeak asks for the moment at which the angle of a track is widest.
+const atPeak = "peak"
+
 // longest is more seconds than any clip has.
 const longest = 1e6
 
 // parseAt reads 137 or 2.283s.
 func parseAt(s string) (moment, error) {
-	wrong := &inputError{fmt.Sprintf("--at %q is neither a frame nor a moment", s), "give a frame as 137, or a moment as 2.283s"}
+	wrong := &inputError{fmt.Sprintf("--at %q is neither a frame nor a moment", s), "give a frame as 137, a moment as 2.283s, or peak for that of a track"}
 	if seconds, ok := strings.CutSuffix(s, "s"); ok {
 		v, ok := decimal(seconds)
 		if !ok || v > longest {

@@ -68,7 +68,7 @@ func demoRun(ctx context.Context, s streams, o demoOptions) error {
 	if err := ask.target(&q, s.err); err != nil {
 		return err
 	}
-	r, f, err := readTake(ctx, s, &q, file, "")
+	r, f, err := readTake(ctx, s, &q, nil, file, "")
 	if err != nil {
 		return err
 	}

@@ -42,10 +42,16 @@ func writablePNG(path string, inputs ...string) error {
 	if err := isPNG(path); err != nil {
 		return err
 	}
+	return writableApart(path, inputs...)
+}
+
+// writableApart says early that a path cannot be written, or is one of the files
+// that are read.
+func writableApart(path string, inputs ...string) error {
 	if there, err := os.Stat(path); err == nil {
 		for _, in := range inputs {
 			if other, err := os.Stat(in); err == nil && os.SameFile(there, other) {
-				return &inputError{fmt.Sprintf("the figure %q would take the place of the file that is read", path), "name another file"}
+				return &inputError{fmt.Sprintf("%q would take the place of the file that is read", path), "name another file"}
 			}
 		}
 	}

@@ -63,7 +63,7 @@ func pageRun(ctx context.Context, s streams, o pageOptions) error {
 	}
 	warnRules(lib, s.err)
 	p, err := page.New(page.Config{
-		Dir: dir, Open: openForPage, Skills: pageSkills{lib},
+		Dir: dir, Open: openForPage, Skills: pageSkills{lib}, Follower: pageFollower{},
 		Figure: func(w io.Writer, img image.Image, r *reading.Reading, who string) error {
 			drawn, err := figure.Frame(img, r, figure.Options{Who: who})
 			if err != nil {

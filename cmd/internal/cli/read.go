@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/reading"
@@ -60,10 +61,18 @@ right-, front- or back- before it where the body has two.
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	f.StringVar(&o.marks, "marks", "", "marks `FILE`, the form of which is above")
+	f.StringVar(&o.marks, "marks", "", "marks `FILE`, the form of which is above, or the CSV of 'ecart follow'")
+	f.StringVar(&o.at, "at", "", "the frame `N`, or the moment, such as 2.283s, or, of a track, its peak; else the frame of the marks file")
+	addReadingFlags(f, &o)
+	f.StringVar(&o.figure, "figure", "", "draw the reading into the PNG `FILE`")
+	f.BoolVar(&o.json, "json", false, "print the reading as JSON (ecart/reading/1), in full precision")
+	return c
+}
+
+// addReadingFlags adds what every command that reads an angle is told alike.
+func addReadingFlags(f *pflag.FlagSet, o *readOptions) {
 	f.StringVar(&o.skill, "skill", "", "compare with the skill `NAME` or BOOK/NAME; 'ecart rules' lists them")
 	f.StringVar(&o.measure, "measure", "", "the measure `NAME`, with no skill to compare with")
-	f.StringVar(&o.at, "at", "", "the frame `N`, or the moment, such as 2.283s; else the frame of the marks file")
 	f.StringVar(&o.leg, "leg", "", "what stands for the leg: `PART` is whole (to the ankle, as is usual) or thigh (to the knee)")
 	f.StringVar(&o.side, "side", "", "whose marks count where several sides are marked: `SIDE` is left, right, front or back")
 	f.StringVar(&o.facing, "facing", "", "the way the chest faces in the picture: `WAY` is left, right, up, down, camera or away; else that of the marks file")
@@ -76,10 +85,7 @@ right-, front- or back- before it where the body has two.
 	f.Float64Var(&o.confidence, "confidence", 0.95, "the probability that a decision takes, `P` between 0.5 and 1")
 	f.StringVar(&o.priors, "priors", "", "a `FILE` of figures of your own; 'ecart rules --priors' prints those built in")
 	addRulesDir(f, &o.rules)
-	f.StringVar(&o.figure, "figure", "", "draw the reading into the PNG `FILE`")
-	f.BoolVar(&o.json, "json", false, "print the reading as JSON (ecart/reading/1), in full precision")
 	f.Uint64Var(&o.seed, "seed", 1, "of the random draws, any whole number `N`; the same seed gives the same bytes")
-	return c
 }
 
 func readRun(ctx context.Context, s streams, o readOptions) error {
@@ -92,7 +98,7 @@ func readRun(ctx context.Context, s streams, o readOptions) error {
 			return err
 		}
 	}
-	r, f, err := readTake(ctx, s, &q, o.take, o.at)
+	r, f, err := readTake(ctx, s, &q, o.track, o.take, o.at)
 	if err != nil {
 		return inFlags(err)
 	}
@@ -108,8 +114,8 @@ func readRun(ctx context.Context, s streams, o readOptions) error {
 }
 
 // readTake opens the take at path and reads the frame asked for; at is as for
-// frameAsked. It completes q.
-func readTake(ctx context.Context, s streams, q *reading.Request, path, at string) (*reading.Reading, *take.Frame, error) {
+// frameAsked, and track what was followed, if anything was. It completes q.
+func readTake(ctx context.Context, s streams, q *reading.Request, track *reading.Track, path, at string) (*reading.Reading, *take.Frame, error) {
 	done := s.working(fmt.Sprintf("opening %q", path))
 	defer func() { done() }()
 	t, err := take.Open(ctx, path)
@@ -123,23 +129,12 @@ func readTake(ctx context.Context, s streams, q *reading.Request, path, at strin
 	for _, w := range info.Warnings {
 		fmt.Fprintln(s.err, oneLine(info.Name+": "+w))
 	}
-	n, note, err := frameAsked(t, at, q.Marks.Frame)
+	tellTake(q, info)
+	r, err := readMoment(s, t, q, track, at, &done)
 	if err != nil {
 		return nil, nil, err
 	}
-	if note != "" {
-		fmt.Fprintln(s.err, oneLine(note))
-	}
-	done = s.working(fmt.Sprintf("reading frame %d of %q", n, info.Name))
-	q.Still = info.Still
-	if f := info.FocalLength35; q.FocalMm == 0 && f >= 8 && f <= 1000 { // a still that says something else says nothing
-		q.FocalMm = f
-	}
-	q.Take = reading.Take{Name: info.Name, SHA256: info.SHA256, Frame: n, TimeS: t.Time(n).Seconds(), WidthPx: info.Width, HeightPx: info.Height}
-	r, err := reading.Read(*q)
-	if err != nil {
-		return nil, nil, err
-	}
+	n := r.Take.Frame
 	f, err := t.Frame(ctx, n)
 	if err != nil {
 		return nil, nil, err
@@ -149,6 +144,60 @@ func readTake(ctx context.Context, s streams, q *reading.Request, path, at strin
 		fmt.Fprintln(s.err, oneLine(fmt.Sprintf("%s: the file is damaged before frame %d: parts of its picture may be made up", info.Name, n)))
 	}
 	return r, f, nil
+}
+
+// tellTake tells the request what the take says of itself.
+func tellTake(q *reading.Request, info take.Info) {
+	q.Still = info.Still
+	if f := info.FocalLength35; q.FocalMm == 0 && f >= 8 && f <= 1000 { // a still that says something else says nothing
+		q.FocalMm = f
+	}
+	q.Take = reading.Take{Name: info.Name, SHA256: info.SHA256, WidthPx: info.Width, HeightPx: info.Height}
+}
+
+// readMoment reads the frame asked for, or the peak of a track. done is called
+// before anything is printed, and replaced by that of the work that follows.
+func readMoment(s streams, t *take.Take, q *reading.Request, track *reading.Track, at string, done *func()) (*reading.Reading, error) {
+	info := t.Info()
+	if at == atPeak {
+		if track == nil {
+			return nil, &inputError{fmt.Sprintf("--at peak asks for the peak of one frame's marks in %q", info.Name), "give --marks the CSV that 'ecart follow --csv' wrote"}
+		}
+		if last := track.Frames[len(track.Frames)-1].Frame; last >= info.Frames {
+			return nil, &inputError{fmt.Sprintf("the track has a frame %d, and %q has %d frames", last, info.Name, info.Frames), "give the track that was followed through this clip"}
+		}
+		*done = s.working(fmt.Sprintf("reading the peak of %q", info.Name))
+		r, _, err := reading.ReadPeak(*q, track, readout(info.Orientation))
+		return r, err
+	}
+	n, note, err := frameAsked(t, at, q.Marks.Frame)
+	if err != nil {
+		return nil, err
+	}
+	if track != nil {
+		if err := marksOfTrack(q, track, n); err != nil {
+			return nil, err
+		}
+	} else if note != "" {
+		fmt.Fprintln(s.err, oneLine(note))
+	}
+	*done = s.working(fmt.Sprintf("reading frame %d of %q", n, info.Name))
+	q.Take.Frame, q.Take.TimeS = n, t.Time(n).Seconds()
+	return reading.Read(*q)
+}
+
+// marksOfTrack takes the marks of a frame out of a track.
+func marksOfTrack(q *reading.Request, track *reading.Track, n int) error {
+	i, ok := track.At(n)
+	if !ok {
+		return &inputError{fmt.Sprintf("the track has no frame %d", n), fmt.Sprintf("it has frames %d to %d; --at peak reads its peak", track.Frames[0].Frame, track.Frames[len(track.Frames)-1].Frame)}
+	}
+	m, ok := track.MarksAt(i)
+	if !ok {
+		return &inputError{fmt.Sprintf("a sticker is lost in frame %d of the track", n), "read another frame, or --at peak"}
+	}
+	q.Marks = m
+	return nil
 }
 
 // inFlags words what a measure wants to be told as flags.

@@ -33,24 +33,27 @@ type readOptions struct {
 	figure         string
 	json           bool
 	seed           uint64
+
+	track *reading.Track // where the marks file was a track
 }
 
 // request is the part of the reading that needs no take.
 func (o *readOptions) request(warn io.Writer) (reading.Request, error) {
+	return o.requestWith(warn, nil)
+}
+
+// requestWith is request where the marks are known already, or are to come.
+func (o *readOptions) requestWith(warn io.Writer, marks *reading.Marks) (reading.Request, error) {
+	var err error
 	q := reading.Request{Camera: o.camera, ObliqueDeg: o.oblique, Confidence: o.confidence, Seed: o.seed,
 		Options: geometry.Options{Leg: geometry.Leg(o.leg), Side: geometry.Side(o.side), Facing: geometry.Facing(o.facing)}}
 	if err := o.check(); err != nil {
 		return q, err
 	}
-	if o.marks == "" {
-		return q, &inputError{fmt.Sprintf("no marks were given for %q", o.take), "give a marks file with --marks FILE; 'ecart read --help' shows its form"}
-	}
-	data, err := readSmall("marks file", o.marks)
-	if err != nil {
-		return q, err
-	}
-	if q.Marks, err = reading.ParseMarks(o.marks, data); err != nil {
-		return q, err
+	if q.Marks = marks; marks == nil {
+		if q.Marks, err = o.readMarks(); err != nil {
+			return q, err
+		}
 	}
 	if o.priors != "" {
 		data, err := readSmall("priors file", o.priors)
@@ -82,6 +85,27 @@ func (o *readOptions) request(warn io.Writer) (reading.Request, error) {
 	return q, o.target(&q, warn)
 }
 
+// readMarks reads the marks file, or the track of a clip that was followed.
+func (o *readOptions) readMarks() (*reading.Marks, error) {
+	if o.marks == "" {
+		return nil, &inputError{fmt.Sprintf("no marks were given for %q", o.take), "give a marks file with --marks FILE; 'ecart read --help' shows its form"}
+	}
+	data, err := readSmall("marks file", o.marks)
+	if err != nil {
+		return nil, err
+	}
+	if !strings.HasSuffix(strings.ToLower(o.marks), ".csv") {
+		return reading.ParseMarks(o.marks, data)
+	}
+	if o.track, err = reading.ParseTrack(o.marks, data); err != nil {
+		return nil, err
+	}
+	if o.at == "" {
+		return nil, &inputError{fmt.Sprintf("the track %q has %d frames, and none was asked for", o.marks, len(o.track.Frames)), "give --at peak, --at N or --at 2.283s"}
+	}
+	return &reading.Marks{Schema: reading.MarksSchema, Facing: o.facing}, nil
+}
+
 // check looks through what is known without any file.
 func (o *readOptions) check() error {
 	for _, f := range []struct {
@@ -97,7 +121,7 @@ func (o *readOptions) check() error {
 			return err
 		}
 	}
-	if o.at != "" {
+	if o.at != "" && o.at != atPeak {
 		if _, err := parseAt(o.at); err != nil {
 			return err
 		}

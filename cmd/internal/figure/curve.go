@@ -101,7 +101,7 @@ func (s *sheet) curve(k curveLayout, c Curve, b box, t float64, opt Options) {
 	for (k.high-k.low)/step > 8 {
 		step *= 2
 	}
-	for d := math.Ceil(k.low/step) * step; d <= k.high; d += step {
+	for d := math.Ceil(k.low/step)*step + 0; d <= k.high; d += step { // + 0: never minus zero
 		y := at(k.from, d).Y
 		s.line(pen{colour: rule, width: 0.03 * t}, point{b.X0, y}, point{b.X1, y})
 		s.text(label{minus(fmt.Sprintf("%g", d)) + "°", b.X0 - 0.4*t, y + 0.35*t, 1, t, sans, faint}, 0)

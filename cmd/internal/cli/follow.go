@@ -1,0 +1,232 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/reading"
+	"ecart/vision/sticker"
+	"ecart/vision/take"
+)
+
+// followOptions are what `ecart follow` was asked.
+type followOptions struct {
+	readOptions
+	seeds, colours   string
+	csv, curve, clip string
+}
+
+func newFollow(s streams) *cobra.Command {
+	var o followOptions
+	c := &cobra.Command{
+		Use:   "follow CLIP (--seeds FILE | --colours LIST) (--skill NAME | --measure NAME)",
+		Short: "follow stickers through a clip: the angle over time, and the moment it peaks",
+		Long: `Follows coloured stickers through a clip, works out the angle in every frame,
+and reads it at its peak, between the frames. The widest split is not at the top
+of the flight, so the moment is taken from the angle.
+
+Seeds say which sticker is which: a marks file with one point on each sticker in
+one frame, or their colours. Stickers that cannot be seen are lost, not guessed:
+their marks are predicted for a tenth of a second, then they stop.
+
+Ctrl-C stops, and keeps what is done.`,
+		Example: `  ecart follow leap.mp4 --seeds leap.marks.json --skill split-leap \
+      --camera by-eye --curve curve.png --csv leap.csv
+  ecart follow leap.mp4 --colours hip=#d01ef0,front-ankle=#28dc28,back-ankle=#1e90ff \
+      --measure hip-split --clip annotated.mp4`,
+		Args: oneArg("clip"),
+		RunE: func(c *cobra.Command, args []string) error {
+			o.take = args[0]
+			o.obliqueGiven = c.Flags().Changed("oblique")
+			return followRun(c.Context(), s, o)
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.StringVar(&o.seeds, "seeds", "", "marks `FILE` with one point on each sticker in one frame")
+	f.StringVar(&o.colours, "colours", "", "in place of --seeds, the stickers' colours: `LIST` is such as hip=#d01ef0,front-ankle=#28dc28")
+	addReadingFlags(f, &o.readOptions)
+	f.StringVar(&o.csv, "csv", "", "write every frame's marks and angle into the CSV `FILE`, which 'ecart read --marks FILE --at peak' reads")
+	f.StringVar(&o.curve, "curve", "", "draw the angle over time into the PNG `FILE`")
+	f.StringVar(&o.figure, "figure", "", "draw the reading at the peak into the PNG `FILE`")
+	f.StringVar(&o.clip, "clip", "", "write the annotated clip into the MP4 `FILE`")
+	f.BoolVar(&o.json, "json", false, "print the reading at the peak as JSON (ecart/reading/1), in full precision")
+	return c
+}
+
+func followRun(ctx context.Context, s streams, o followOptions) error {
+	q, seeds, err := o.prepare(s.err)
+	if err != nil {
+		return err
+	}
+	t, err := take.Open(ctx, o.take)
+	if err != nil {
+		return err
+	}
+	defer t.Close()
+	info := t.Info()
+	for _, w := range info.Warnings {
+		fmt.Fprintln(s.err, oneLine(info.Name+": "+w))
+	}
+	tellTake(&q, info)
+	if n := q.Marks.Frame; n >= info.Frames {
+		_, _, err := frameAsked(t, "", n)
+		return err
+	}
+	track, stopped := follow(ctx, s, t, seeds, q.Marks.Facing)
+	if stopped != nil && (track == nil || len(track.Frames) == 0) {
+		return stopped
+	}
+	// what was followed is worth having even where the rest failed or was
+	// stopped, so the work goes on without the signal
+	r, err := o.report(context.WithoutCancel(ctx), s, t, q, track)
+	if stopped != nil {
+		last := track.Frames[len(track.Frames)-1].Frame
+		fmt.Fprintln(s.err, oneLine(fmt.Sprintf("%s: what is told here is from frames %d to %d", info.Name, track.Frames[0].Frame, last)))
+		if errors.Is(stopped, context.Canceled) {
+			stopped = &failure{fact: fmt.Sprintf("stopped at frame %d of %d; what was followed until then is kept", last, info.Frames), hint: "run it again to follow the whole clip"}
+		}
+		if err == nil {
+			if err := o.print(s.out, r, q, track); err != nil {
+				return err
+			}
+		}
+		return stopped
+	}
+	if err != nil {
+		return inFlags(err)
+	}
+	return o.print(s.out, r, q, track)
+}
+
+func (o *followOptions) print(w io.Writer, r *reading.Reading, q reading.Request, track *reading.Track) error {
+	if o.json {
+		return printJSON(w, r)
+	}
+	return printFollowed(w, r, q, track)
+}
+
+// prepare reads all that is needed before the clip is opened.
+func (o *followOptions) prepare(warn io.Writer) (reading.Request, []sticker.Seed, error) {
+	if (o.seeds == "") == (o.colours == "") {
+		return reading.Request{}, nil, &inputError{fmt.Sprintf("no stickers were named for %q", o.take), "give --seeds FILE with one point on each sticker, or --colours such as hip=#d01ef0,front-ankle=#28dc28"}
+	}
+	var from []sticker.Seed
+	var err error
+	if o.colours != "" {
+		if from, err = parseColours(o.colours); err != nil {
+			return reading.Request{}, nil, err
+		}
+	}
+	o.marks = o.seeds
+	var none *reading.Marks
+	if from != nil {
+		none = &reading.Marks{Schema: reading.MarksSchema}
+	}
+	q, err := o.requestWith(warn, none)
+	if err != nil {
+		return q, nil, err
+	}
+	if from == nil {
+		from = seedsOf(q.Marks)
+	}
+	for _, w := range []string{o.figure, o.curve} {
+		if w != "" {
+			if err := writablePNG(w, o.take, o.seeds, o.priors, o.lens); err != nil {
+				return q, nil, err
+			}
+		}
+	}
+	for flag, w := range map[string]string{"csv": o.csv, "clip": o.clip} {
+		if w == "" {
+			continue
+		}
+		if want := map[string]string{"csv": ".csv", "clip": ".mp4"}[flag]; !strings.HasSuffix(strings.ToLower(w), want) {
+			return q, nil, &inputError{fmt.Sprintf("%q does not end in %s", w, want), fmt.Sprintf("give --%s a name such as leap%s", flag, want)}
+		}
+		if err := writableApart(w, o.take, o.seeds, o.priors, o.lens); err != nil {
+			return q, nil, err
+		}
+	}
+	return q, from, nil
+}
+
+// report reads the peak and writes the files that were asked for: the track
+// first, since it is what cannot be had again in a moment.
+func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q reading.Request, track *reading.Track) (*reading.Reading, error) {
+	r, p, err := reading.ReadPeak(q, track, readout(t.Info().Orientation))
+	if o.csv != "" {
+		if err := writeTrack(o.csv, track); err != nil {
+			return nil, err
+		}
+	}
+	if o.curve != "" {
+		c := figure.Curve{Title: q.Measure.Title, Who: t.Info().Name, Track: track}
+		if err == nil {
+			c.Peak, c.Asked = &p, r.Skill
+		}
+		img, err := figure.DrawCurve(c, figure.Options{})
+		if err != nil {
+			return nil, err
+		}
+		if err := writePNG(ctx, o.curve, img); err != nil {
+			return nil, err
+		}
+	}
+	if o.clip != "" {
+		if err := annotate(ctx, s, o.clip, t, q, track); err != nil {
+			return nil, err
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	if o.figure != "" {
+		f, err := t.Frame(ctx, p.Frame)
+		if err != nil {
+			return nil, err
+		}
+		if err := writeFigure(ctx, o.figure, f.Image(), r); err != nil {
+			return nil, err
+		}
+	}
+	return r, nil
+}
+
+func writeTrack(path string, track *reading.Track) error {
+	data, err := track.CSV()
+	if err != nil {
+		return err
+	}
+	return writeFile(path, func(w io.Writer) error { _, err := w.Write(data); return err })
+}
+
+func writePNG(ctx context.Context, path string, img image.Image) error {
+	return writeFile(path, func(w io.Writer) error {
+		if err := figure.EncodePNG(w, img); err != nil {
+			return err
+		}
+		return ctx.Err()
+	})
+}
+
+// readout is the direction in the upright picture in which the sensor's rows
+// are read, by the orientation as stored (EXIF numbering).
+func readout(orientation int) [2]float64 {
+	switch orientation {
+	case 3, 4:
+		return [2]float64{0, -1}
+	case 5, 8:
+		return [2]float64{1, 0}
+	case 6, 7:
+		return [2]float64{-1, 0}
+	}
+	return [2]float64{0, 1}
+}

@@ -1,0 +1,160 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"slices"
+	"strings"
+	"time"
+
+	"golang.org/x/term"
+
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/reading"
+	"ecart/geometry"
+	"ecart/vision/record"
+	"ecart/vision/sticker"
+	"ecart/vision/take"
+)
+
+// parseColours reads hip=#d01ef0,front-ankle=#28dc28.
+func parseColours(list string) ([]sticker.Seed, error) {
+	const form = "write --colours hip=#d01ef0,front-ankle=#28dc28,back-ankle=#1e90ff"
+	var out []sticker.Seed
+	for _, item := range strings.Split(list, ",") {
+		name, hex, ok := strings.Cut(strings.TrimSpace(item), "=")
+		if !ok {
+			return nil, &inputError{fmt.Sprintf("--colours has %q, which is no landmark with a colour", item), form}
+		}
+		if known := geometry.Landmarks(); !slices.Contains(known, name) {
+			hint := form
+			if near := geometry.Nearest(name, known); near != "" {
+				hint = fmt.Sprintf("did you mean %q? %s", near, form)
+			}
+			return nil, &inputError{fmt.Sprintf("--colours names the unknown landmark %q", name), hint}
+		}
+		for _, s := range out {
+			if s.Name == name {
+				return nil, &inputError{fmt.Sprintf("--colours names %q twice", name), form}
+			}
+		}
+		c, err := sticker.ParseColour(hex)
+		if err != nil {
+			return nil, &inputError{fmt.Sprintf("--colours gives %q the colour %q: %v", name, hex, err), form}
+		}
+		out = append(out, sticker.Seed{Name: name, Colour: &c})
+	}
+	return out, nil
+}
+
+// seedsOf are the seeds of a marks file, one a landmark.
+func seedsOf(m *reading.Marks) []sticker.Seed {
+	var out []sticker.Seed
+	seen := map[string]bool{}
+	for _, p := range m.Marks {
+		if !seen[p.Landmark] { // placed again: one place on a sticker will do
+			seen[p.Landmark] = true
+			out = append(out, sticker.Seed{Name: p.Landmark, At: geometry.Point{X: p.X, Y: p.Y}, Frame: m.Frame})
+		}
+	}
+	return out
+}
+
+// follow follows the seeds through the take, with a progress line. The track is
+// what was followed, also where the error is not nil.
+func follow(ctx context.Context, s streams, t *take.Take, seeds []sticker.Seed, facing string) (*reading.Track, error) {
+	progress, done := s.frames("following")
+	defer done()
+	return followTake(ctx, t, seeds, facing, progress)
+}
+
+// followTake is follow with somebody else's progress; nil tells nobody.
+func followTake(ctx context.Context, t *take.Take, seeds []sticker.Seed, facing string, progress func(done, of, found int)) (*reading.Track, error) {
+	track := &reading.Track{Facing: facing}
+	for _, seed := range seeds {
+		track.Landmarks = append(track.Landmarks, seed.Name)
+	}
+	err := sticker.Follow(ctx, sticker.Of(t), seeds, sticker.Options{Progress: progress}, func(f sticker.Frame) error {
+		row := reading.TrackFrame{Frame: f.Index, TimeS: f.TrueTime.Seconds(), AngleDeg: math.NaN(), SDDeg: math.NaN()}
+		for _, m := range f.Marks {
+			row.Marks = append(row.Marks, tracked(m))
+		}
+		track.Frames = append(track.Frames, row)
+		return nil
+	})
+	return track, err
+}
+
+// frames is a progress line with frames a second and the time left, on a
+// terminal only.
+func (s streams) frames(what string) (told func(done, of, found int), wipe func()) {
+	f, ok := s.err.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return nil, func() {}
+	}
+	start, last := time.Now(), time.Time{}
+	told = func(done, of, found int) {
+		now := time.Now()
+		if now.Sub(last) < 200*time.Millisecond || done == 0 {
+			return
+		}
+		last = now
+		rate := float64(done) / now.Sub(start).Seconds()
+		fmt.Fprintf(f, "\r\x1b[K%s: frame %d of %d, %d stickers, %.0f frames a second, %.0f s left", what, done, of, found, rate, float64(of-done)/rate)
+	}
+	return told, func() { fmt.Fprint(f, "\r\x1b[K") }
+}
+
+// annotate writes the clip with the fan in every frame.
+func annotate(ctx context.Context, s streams, path string, t *take.Take, q reading.Request, track *reading.Track) error {
+	info := t.Info()
+	rate := info.NominalRate
+	if !(rate > 0) {
+		rate = 30
+	}
+	rec, err := record.New(ctx, path, info.Width, info.Height, rate)
+	if err != nil {
+		return err
+	}
+	progress, done := s.frames("drawing")
+	defer done()
+	end := errors.New("all that was followed is drawn")
+	first, last := track.Frames[0].Frame, track.Frames[len(track.Frames)-1].Frame
+	stand := q.Marks
+	err = t.Stream(ctx, first, func(f *take.Frame) error {
+		if f.Index > last {
+			return end
+		}
+		var r *reading.Reading
+		why := "not followed"
+		if i, ok := track.At(f.Index); ok {
+			if m, ok := track.MarksAt(i); ok {
+				one := q
+				m.Level, m.Plane = stand.Level, stand.Plane
+				one.Marks = m
+				one.Take.Frame = f.Index
+				if r, err = reading.Sketch(one); err != nil {
+					r, why = nil, oneLine(err.Error())
+				}
+			} else {
+				why = "a sticker is not seen"
+			}
+		}
+		img, err := figure.Overlay(f.Image(), r, why)
+		if err != nil {
+			return err
+		}
+		if progress != nil {
+			progress(f.Index-first+1, last-first+1, len(track.Landmarks))
+		}
+		return rec.Add(img)
+	})
+	if err != nil && !errors.Is(err, end) {
+		rec.Discard()
+		return err
+	}
+	return rec.Finish()
+}

@@ -1,0 +1,109 @@
+package sticker
+
+import (
+	"context"
+	"time"
+
+	"ecart/vision/take"
+)
+
+// Clip is what Follow needs of a clip. Of makes one of a take.
+type Clip interface {
+	// Frames is the number of frames, 1 for a still.
+	Frames() int
+
+	// FrameBytes is the memory that one kept frame takes.
+	FrameBytes() int
+
+	// Time is the time stamp of frame i as stored, TrueTime the same with slow motion undone.
+	Time(i int) time.Duration
+	TrueTime(i int) time.Duration
+
+	// Start is the last frame at or before i from which decoding begins without a detour, or 0
+	// where that is not known.
+	Start(i int) int
+
+	// Stream calls fn with each frame from number from on, in order. A picture is valid until fn
+	// returns. Frames that cannot be decoded are left out. It returns the error of fn or of ctx.
+	Stream(ctx context.Context, from int, fn func(i int, p Picture) error) error
+
+	// Keep returns a picture of Stream in memory of its own, valid for good.
+	Keep(p Picture) Picture
+}
+
+// Of makes a Clip of a take.
+func Of(t *take.Take) Clip {
+	info := t.Info()
+	c := &takeClip{t: t, info: info, stretch: 1}
+	if info.TrueRate > 0 && info.NominalRate > 0 {
+		c.stretch = info.TrueRate / info.NominalRate
+	}
+	return c
+}
+
+type takeClip struct {
+	t       *take.Take
+	info    take.Info
+	stretch float64
+}
+
+func (c *takeClip) Frames() int { return c.info.Frames }
+
+// FrameBytes is that of luma and chroma at half the resolution.
+func (c *takeClip) FrameBytes() int {
+	n := c.info.Width * c.info.Height * 3 / 2
+	if c.info.BitDepth > 8 {
+		n *= 2
+	}
+	return n
+}
+
+func (c *takeClip) Time(i int) time.Duration { return c.t.Time(i) }
+
+func (c *takeClip) TrueTime(i int) time.Duration {
+	return time.Duration(float64(c.t.Time(i)) / c.stretch)
+}
+
+func (c *takeClip) Start(i int) int {
+	if t, ok := any(c.t).(interface{ CleanStart(int) int }); ok {
+		return t.CleanStart(i)
+	}
+	return 0
+}
+
+func (c *takeClip) Stream(ctx context.Context, from int, fn func(i int, p Picture) error) error {
+	return c.t.Stream(ctx, from, func(f *take.Frame) error { return fn(f.Index, f) })
+}
+
+func (c *takeClip) Keep(p Picture) Picture {
+	if f, ok := p.(*take.Frame); ok {
+		return f.Clone()
+	}
+	return p
+}
+
+var _ Picture = (*take.Frame)(nil)
+
+// run calls fn with n frames from number i on.
+func run(ctx context.Context, c Clip, i, n int, fn func(i int, p Picture) error) error {
+	left := n
+	err := c.Stream(ctx, i, func(i int, p Picture) error {
+		if err := fn(i, p); err != nil {
+			return err
+		}
+		if left--; left == 0 {
+			return errEnough
+		}
+		return nil
+	})
+	if err == errEnough {
+		return nil
+	}
+	return err
+}
+
+type enough struct{}
+
+func (enough) Error() string { return "enough" }
+
+var errEnough error = enough{}

@@ -1,0 +1,82 @@
+package sticker
+
+import (
+	"image"
+	"math"
+)
+
+// A picture is compared with the one before by the mean luma of a few blocks on a few rows.
+const (
+	cutRows    = 18
+	cutColumns = 32
+)
+
+// cutter tells where another shot begins.
+type cutter struct {
+	row       image.RGBA
+	now, last [cutRows * cutColumns]float64
+	any       bool
+	usual     float64 // difference between neighbours of late
+}
+
+// Two pictures are of different shots where what they show has little to do with each other:
+// their blocks correlate by less than alike, and differ by far more than neighbours did of late.
+// A change of light leaves the correlation as it is, and a moving camera moves what is seen by a
+// part of a block.
+const (
+	alike       = 0.5
+	cutLeast    = 8.0 // of 255
+	cutTimes    = 4.0
+	usualMemory = 0.15
+)
+
+// next reports whether the picture belongs to another shot than the one before it.
+func (c *cutter) next(p Picture) bool {
+	b := p.Bounds()
+	width := b.Dx()
+	c.row.Pix = resize(c.row.Pix, 4*width)
+	c.row.Stride = 4 * width
+	c.last = c.now
+	for r := range cutRows {
+		y := b.Min.Y + (2*r+1)*b.Dy()/(2*cutRows)
+		c.row.Rect = image.Rect(b.Min.X, y, b.Max.X, y+1)
+		p.Fill(&c.row)
+		for k := range cutColumns {
+			x0, x1 := k*width/cutColumns, (k+1)*width/cutColumns
+			sum := 0
+			for x := x0; x < x1; x += 2 {
+				sum += int(c.row.Pix[4*x]) + 2*int(c.row.Pix[4*x+1]) + int(c.row.Pix[4*x+2])
+			}
+			c.now[r*cutColumns+k] = float64(sum) / float64(4*max((x1-x0+1)/2, 1))
+		}
+	}
+	if !c.any {
+		c.any = true
+		return false
+	}
+	differ, corr := compare(&c.last, &c.now)
+	cut := corr < alike && differ > cutLeast && differ > cutTimes*c.usual
+	c.usual += usualMemory * (math.Min(differ, 2*c.usual+1) - c.usual)
+	return cut
+}
+
+// compare returns the mean difference of two pictures' blocks, and their correlation.
+func compare(a, b *[cutRows * cutColumns]float64) (differ, corr float64) {
+	n := float64(len(a))
+	var ma, mb float64
+	for i := range a {
+		ma += a[i] / n
+		mb += b[i] / n
+		differ += math.Abs(a[i]-b[i]) / n
+	}
+	var aa, ab, bb float64
+	for i := range a {
+		x, y := a[i]-ma, b[i]-mb
+		aa += x * x
+		ab += x * y
+		bb += y * y
+	}
+	// flat pictures correlate as far as they are the same
+	const flat = 4 // of 255, squared
+	return differ, (ab + flat*n) / math.Sqrt((aa+flat*n)*(bb+flat*n))
+}

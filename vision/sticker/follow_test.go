@@ -1,0 +1,250 @@
+package sticker
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image"
+	"image/color"
+	"image/draw"
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/geometry"
+)
+
+// film is a clip held in memory, 60 pictures a second.
+type film []*image.RGBA
+
+func (f film) Frames() int                  { return len(f) }
+func (f film) FrameBytes() int              { return len(f[0].Pix) }
+func (f film) Time(i int) time.Duration     { return time.Duration(i) * time.Second / 60 }
+func (f film) TrueTime(i int) time.Duration { return f.Time(i) }
+func (f film) Start(i int) int              { return i }
+func (f film) Keep(p Picture) Picture       { return p }
+func (f film) Stream(ctx context.Context, from int, fn func(i int, p Picture) error) error {
+	for i := from; i < len(f); i++ {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := fn(i, Still(f[i])); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+const filmW, filmH = 240, 160
+
+// ball is a sticker of the films: its colour and where it is in picture i.
+type ball struct {
+	colour uint32
+	at     func(i int) geometry.Point
+	hidden func(i int) bool
+}
+
+// roll paints n pictures of balls of 9 px before a grey wall: by the share of
+// each pixel under the disc, counted on a grid.
+func roll(n int, wall color.RGBA, balls ...ball) film {
+	rnd := rand.New(rand.NewPCG(5, 6))
+	var out film
+	for i := range n {
+		img := image.NewRGBA(image.Rect(0, 0, filmW, filmH))
+		draw.Draw(img, img.Rect, image.NewUniform(wall), image.Point{}, draw.Src)
+		for _, b := range balls {
+			if b.hidden != nil && b.hidden(i) {
+				continue
+			}
+			blot(img, b.at(i), 9, b.colour)
+		}
+		for k := range img.Pix {
+			if k%4 != 3 {
+				img.Pix[k] = uint8(math.Max(0, math.Min(255, float64(img.Pix[k])+1.5*rnd.NormFloat64())))
+			}
+		}
+		out = append(out, img)
+	}
+	return out
+}
+
+func blot(img *image.RGBA, at geometry.Point, radius float64, colour uint32) {
+	ink := rgb(colour)
+	for y := int(at.Y - radius - 2); y <= int(at.Y+radius+2); y++ {
+		for x := int(at.X - radius - 2); x <= int(at.X+radius+2); x++ {
+			if !(image.Point{X: x, Y: y}).In(img.Rect) {
+				continue
+			}
+			under := 0.0
+			for a := range 6 {
+				for b := range 6 {
+					if math.Hypot(float64(x)+(float64(a)-2.5)/6-at.X, float64(y)+(float64(b)-2.5)/6-at.Y) <= radius {
+						under += 1.0 / 36
+					}
+				}
+			}
+			k := img.PixOffset(x, y)
+			for n := range 3 {
+				img.Pix[k+n] = uint8(math.Round(coded(under*ink[n] + (1-under)*decoded(float64(img.Pix[k+n])))))
+			}
+		}
+	}
+}
+
+var (
+	wall    = color.RGBA{205, 203, 196, 255}
+	magenta = uint32(0xd01ef0)
+	green   = uint32(0x28dc28)
+)
+
+func along(x0, y0, vx, vy float64) func(i int) geometry.Point {
+	return func(i int) geometry.Point {
+		return geometry.Point{X: x0 + vx*float64(i), Y: y0 + vy*float64(i) + 8*math.Sin(float64(i)/9)}
+	}
+}
+
+func seedsAt(frame int, balls ...ball) []Seed {
+	var out []Seed
+	for i, b := range balls {
+		p := b.at(frame)
+		out = append(out, Seed{Name: fmt.Sprint("s", i), At: geometry.Point{X: math.Round(p.X + 2), Y: math.Round(p.Y - 2)}, Frame: frame})
+	}
+	return out
+}
+
+func followed(t *testing.T, f film, seeds []Seed) []Frame {
+	var out []Frame
+	require.NoError(t, Follow(context.Background(), f, seeds, Options{}, func(fr Frame) error { out = append(out, fr); return nil }))
+	require.Len(t, out, len(f))
+	return out
+}
+
+// Two stickers, followed both ways from the middle: every picture, no farther
+// than a tenth of a pixel.
+func TestFollowsBothWays(t *testing.T) {
+	balls := []ball{{colour: magenta, at: along(30, 50, 3, 0.2)}, {colour: green, at: along(40, 110, 2.6, -0.3)}}
+	film := roll(50, wall, balls...)
+	for i, fr := range followed(t, film, seedsAt(25, balls...)) {
+		require.Equal(t, i, fr.Index)
+		for k, m := range fr.Marks {
+			require.Equal(t, Seen, m.Seen, "picture %d sticker %d", i, k)
+			require.Less(t, m.At.Sub(balls[k].at(i)).Norm(), 0.1, "picture %d sticker %d", i, k)
+		}
+	}
+}
+
+// Two of one colour that pass each other closely keep their names.
+func TestAlikeOnesKeepTheirNames(t *testing.T) {
+	balls := []ball{
+		{colour: magenta, at: func(i int) geometry.Point { return geometry.Point{X: 30 + 3.6*float64(i), Y: 70} }},
+		{colour: magenta, at: func(i int) geometry.Point { return geometry.Point{X: 210 - 3.6*float64(i), Y: 92} }},
+	}
+	for i, fr := range followed(t, roll(50, wall, balls...), seedsAt(5, balls...)) {
+		for k, m := range fr.Marks {
+			if m.Seen == Seen {
+				require.Less(t, m.At.Sub(balls[k].at(i)).Norm(), 1.0, "picture %d sticker %d", i, k)
+			}
+		}
+	}
+}
+
+// A sticker that is hidden is not invented: expected for a tenth of a second
+// with a covariance that grows, then lost, then found again.
+func TestHiddenIsLostAndFoundAgain(t *testing.T) {
+	gone := func(i int) bool { return i >= 20 && i < 34 }
+	balls := []ball{{colour: magenta, at: along(30, 50, 3, 0), hidden: gone}, {colour: green, at: along(40, 110, 2.6, -0.3)}}
+	var spread float64
+	states := map[State]int{}
+	for i, fr := range followed(t, roll(60, wall, balls...), seedsAt(5, balls...)) {
+		m := fr.Marks[0]
+		if !gone(i) {
+			if i < 20 || i > 36 {
+				require.Equal(t, Seen, m.Seen, "picture %d", i)
+			}
+			continue
+		}
+		states[m.Seen]++
+		require.NotEqual(t, Seen, m.Seen, "picture %d: nothing is there", i)
+		if m.Seen == Predicted && i < 26 { // from the side of the seed
+			require.Greater(t, m.Cov[0][0], spread)
+			spread = m.Cov[0][0]
+		}
+		if m.Seen == Lost {
+			assert.True(t, math.IsNaN(m.At.X))
+		}
+	}
+	assert.Positive(t, states[Predicted])
+	assert.Positive(t, states[Lost])
+}
+
+// What is wrong with seeds and clips is told by kind, by name, with what to do.
+func TestProblems(t *testing.T) {
+	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
+	two := ball{colour: green, at: along(40, 110, 2.6, -0.3)}
+	good := roll(40, wall, one, two)
+	cut := append(append(film{}, good...), roll(20, color.RGBA{60, 30, 20, 255})...)
+	still := ball{colour: magenta, at: func(int) geometry.Point { return geometry.Point{X: 100, Y: 80} }}
+	vanishes := ball{colour: magenta, at: along(30, 50, 2, 0), hidden: func(i int) bool { return i > 20 }}
+	crowd := []ball{one}
+	for i := range 18 { // of the same colour, all over the wall
+		at := geometry.Point{X: 20 + 38*float64(i%6), Y: 90 + 28*float64(i/6)}
+		crowd = append(crowd, ball{colour: magenta, at: func(int) geometry.Point { return at }})
+	}
+	for _, c := range []struct {
+		name  string
+		film  film
+		seeds []Seed
+		want  Problem
+	}{
+		{"no seeds", good, nil, BadSeed},
+		{"on the wall", good, []Seed{{Name: "hip", At: geometry.Point{X: 200, Y: 20}, Frame: 3}}, NoSticker},
+		{"outside", good, []Seed{{Name: "hip", At: geometry.Point{X: 2000, Y: 20}, Frame: 3}}, BadSeed},
+		{"past the end", good, []Seed{{Name: "hip", At: geometry.Point{X: 20, Y: 20}, Frame: 300}}, BadSeed},
+		{"two on one", good, append(seedsAt(5, one), Seed{Name: "hip", At: one.at(5), Frame: 5}), TwoOnOne},
+		{"a colour all over", roll(40, wall, crowd...), seedsAt(5, one), CommonColour},
+		{"a cut", cut, seedsAt(5, one, two), Cut},
+		{"nothing moves", roll(40, wall, still), seedsAt(5, still), Motionless},
+		{"gone for good", roll(90, wall, vanishes, two), seedsAt(5, vanishes, two), NeverFound},
+		{"a still", good[:1], seedsAt(0, one), OneFrame},
+	} {
+		n := 0
+		err := Follow(context.Background(), c.film, c.seeds, Options{}, func(Frame) error { n++; return nil })
+		var e *Error
+		require.True(t, errors.As(err, &e), "%s: %v", c.name, err)
+		assert.Equal(t, c.want, e.Problem, "%s: %v", c.name, err)
+		assert.NotEmpty(t, e.Hint(), c.name)
+		if c.want == Cut {
+			assert.Equal(t, len(good), n, "all before the cut is kept")
+		}
+	}
+}
+
+func TestStops(t *testing.T) {
+	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
+	ctx, stop := context.WithCancel(context.Background())
+	n := 0
+	err := Follow(ctx, roll(50, wall, one), seedsAt(5, one), Options{}, func(f Frame) error {
+		if n++; n == 20 {
+			stop()
+		}
+		return nil
+	})
+	assert.ErrorIs(t, err, context.Canceled)
+	assert.Less(t, n, 50)
+}
+
+// The colours of a clip without a click.
+func TestFollowsByColour(t *testing.T) {
+	balls := []ball{{colour: magenta, at: along(30, 50, 3, 0.2)}, {colour: green, at: along(40, 110, 2.6, -0.3)}}
+	m, g := Colour{0xd0, 0x1e, 0xf0}, Colour{0x28, 0xdc, 0x28}
+	for i, fr := range followed(t, roll(40, wall, balls...), []Seed{{Name: "hip", Colour: &m}, {Name: "front-ankle", Colour: &g}}) {
+		for k, mark := range fr.Marks {
+			require.Equal(t, Seen, mark.Seen, "picture %d", i)
+			require.Less(t, mark.At.Sub(balls[k].at(i)).Norm(), 0.2, "picture %d", i)
+		}
+	}
+}

@@ -1,0 +1,259 @@
+package sticker
+
+import (
+	"image"
+	"math"
+
+	"ecart/geometry"
+)
+
+// follower follows stickers from one picture to the next, in either direction of time.
+type follower struct {
+	seeker
+	stickers []*tracked
+	lengths  *lengths
+	shutter  shutter
+
+	whole    window // the whole picture, reduced
+	wholeMap scoreMap
+	reduced  int // pixels of the picture to one of it
+	row      image.RGBA
+}
+
+// shutter is how long the shutter is open, as the streaks tell it.
+type shutter struct {
+	open, spread float64 // s
+}
+
+func newFollower(stickers []*tracked, s shutter, shift [2]float32) *follower {
+	f := &follower{stickers: stickers, lengths: newLengths(len(stickers)), shutter: s}
+	f.win.shift = shift
+	return f
+}
+
+func (f *follower) add(t *tracked) {
+	f.stickers = append(f.stickers, t)
+	f.lengths = newLengths(len(f.stickers))
+}
+
+// usualShutter is what is assumed before a streak was seen: a quarter of the time between frames.
+func usualShutter(interval float64) shutter {
+	return shutter{open: 0.25 * interval, spread: 0.2 * interval}
+}
+
+// see takes in a streak of a given length.
+func (s *shutter) see(long, speed, sd float64) {
+	if speed <= 0 {
+		return
+	}
+	open, spread := long/speed, sd/speed
+	gain := s.spread * s.spread / (s.spread*s.spread + spread*spread)
+	s.open += gain * (open - s.open)
+	s.spread = math.Max(math.Sqrt(1-gain)*s.spread, 0.05*s.open)
+}
+
+// step goes on to a picture dt seconds of true time away, and returns a mark for each sticker.
+func (f *follower) step(p Picture, dt float64) []Mark {
+	for _, t := range f.stickers {
+		if t.waiting {
+			continue
+		}
+		if t.state != Lost {
+			t.motion.predict(dt)
+		}
+		t.hidden += dt
+	}
+	f.lengths.pass(dt)
+	f.look(p)
+	f.objects()
+	chosen := f.choose()
+	marks := make([]Mark, len(f.stickers))
+	for i, t := range f.stickers {
+		switch {
+		case t.waiting && t.starts:
+			t.waiting, t.state, t.last, t.taken = false, Seen, t.begin.at, t.begin.result
+			marks[i] = t.mark(&candidate{result: t.begin.result})
+		case t.waiting:
+			marks[i] = lostMark()
+		case chosen[i] >= 0:
+			c := &t.found[chosen[i]]
+			f.take(t, c, dt)
+			marks[i] = t.mark(c)
+		case t.state != Lost && t.hidden <= predicted:
+			t.state = Predicted
+			marks[i] = Mark{Seen: Predicted, At: t.motion.at(), Cov: t.motion.cov(), Radius: t.look.shape.radius()}
+		default:
+			t.state = Lost
+			marks[i] = lostMark()
+		}
+	}
+	f.regain(p, dt, marks)
+	for i := range marks {
+		for j := range i {
+			if marks[i].Seen == Seen && marks[j].Seen == Seen {
+				f.lengths.see(i, j, marks[i].At.Sub(marks[j].At).Norm())
+			}
+		}
+	}
+	return marks
+}
+
+// mark is the mark of a place that was given to the sticker.
+func (t *tracked) mark(c *candidate) Mark {
+	m := c.result.mark()
+	k := t.code.raise()
+	if c.partly { // what stands before it is not modelled
+		k *= 4
+	}
+	for i := range m.Cov {
+		for j := range m.Cov[i] {
+			m.Cov[i][j] *= k
+		}
+	}
+	return m
+}
+
+// choose gives the places that were found to the stickers.
+func (f *follower) choose() []int {
+	claims := make([][]claim, len(f.stickers))
+	for i, t := range f.stickers {
+		for k := range t.found {
+			c := &t.found[k]
+			cost := t.motion.away(c.at, c.cov) + c.unlike
+			if c.unlike > likely && t.motion.distance(c.at, c.cov) > nearby {
+				cost = math.Inf(1) // neither where it should be nor quite like it
+			}
+			claims[i] = append(claims[i], claim{c.object, cost})
+		}
+	}
+	return assign(claims, func(i, a, j, b int) float64 {
+		return f.lengths.cost(i, j, f.stickers[i].found[a].at.Sub(f.stickers[j].found[b].at).Norm())
+	})
+}
+
+// take gives a sticker its place.
+func (f *follower) take(t *tracked, c *candidate, dt float64) {
+	r := &c.result
+	if speed := t.motion.velocity().Norm(); r.long > 2*r.blur && !c.partly && t.state == Seen {
+		f.shutter.see(r.long, speed, 0.5+math.Sqrt(t.motion.speedVariance())*f.shutter.open)
+	}
+	if t.state == Lost {
+		t.motion = newMotion(r.at, r.cov, r.radius())
+	} else {
+		t.motion.see(r.at, r.cov, dt)
+	}
+	if !c.partly {
+		if t.state == Seen {
+			t.code.see(r, t.begin.radius(), dt)
+		}
+		t.look.learn(r, dt)
+	}
+	t.state, t.hidden, t.last, t.trial, t.taken = Seen, 0, r.at, nil, c.result
+}
+
+// regain looks for lost stickers in the whole picture. One that looks right is taken only when
+// the next picture shows it again.
+func (f *follower) regain(p Picture, dt float64, marks []Mark) {
+	lost, least := 0, math.Inf(1)
+	for _, t := range f.stickers {
+		if t.state == Lost && !t.waiting {
+			lost++
+			least = math.Min(least, t.look.shape.radius())
+		}
+	}
+	if lost == 0 {
+		return
+	}
+	loaded := false
+	for i, t := range f.stickers {
+		if t.state != Lost || t.waiting {
+			continue
+		}
+		r := t.look.shape.radius()
+		if t.trial != nil {
+			c, ok := f.quick(p, t, t.trial.at, usualSpeed*r*dt/3, nil)
+			moved := c.at.Sub(t.trial.at).Norm()
+			if ok && c.unlike < sure && moved < usualSpeed*r*dt && f.free(c.at, r, marks) {
+				first := t.trial
+				f.take(t, &c, dt)
+				t.motion.start(first.at, c.at, dt)
+				marks[i] = t.mark(&c)
+				continue
+			}
+			t.trial = nil
+		}
+		if !loaded {
+			f.overview(p, least)
+			loaded = true
+		}
+		f.hunt(p, t, marks)
+	}
+}
+
+// free reports whether no other mark is at the place.
+func (f *follower) free(at geometry.Point, r float64, marks []Mark) bool {
+	for _, m := range marks {
+		if m.Seen != Lost && m.At.Sub(at).Norm() < 1.2*r {
+			return false
+		}
+	}
+	return true
+}
+
+// reduction is how many pixels of the picture go to one of its overview: a sticker stays five
+// pixels across.
+func reduction(radius float64) int { return max(1, min(6, int(radius/2.5))) }
+
+// overview reads every few pixels of every few rows.
+func (f *follower) overview(p Picture, radius float64) {
+	b, n := p.Bounds(), reduction(radius)
+	w, h := b.Dx()/n, b.Dy()/n
+	f.reduced = n
+	f.whole.Rectangle = image.Rect(0, 0, w, h)
+	f.whole.light = resize(f.whole.light, w*h)
+	f.row.Pix = resize(f.row.Pix, 4*b.Dx())
+	f.row.Stride = 4 * b.Dx()
+	for y := range h {
+		at := b.Min.Y + y*n + n/2
+		f.row.Rect = image.Rect(b.Min.X, at, b.Max.X, at+1)
+		p.Fill(&f.row)
+		for x := range w {
+			c := f.row.Pix[4*(x*n+n/2):]
+			f.whole.light[y*w+x] = [3]float32{linear[c[0]], linear[c[1]], linear[c[2]]}
+		}
+	}
+}
+
+// hunt looks for a lost sticker all over the picture.
+func (f *follower) hunt(p Picture, t *tracked, marks []Mark) {
+	r := t.look.shape.radius()
+	n := float64(f.reduced)
+	f.wholeMap.fill(&f.whole, &t.look.target)
+	f.spots = f.wholeMap.spots(r/n, 6, f.spots)
+	reach := 2*usualSpeed*r*t.hidden + 4*r
+	var best, second candidate
+	best.unlike, second.unlike = math.Inf(1), math.Inf(1)
+	for _, s := range append([]spot(nil), f.spots...) {
+		s.at = f.full(s.at)
+		if s.at.Sub(t.last).Norm() > reach || !f.free(s.at, r, marks) {
+			continue
+		}
+		c, ok := f.quick(p, t, s.at, n, nil)
+		if !ok || c.unlike > sure || !f.free(c.at, r, marks) {
+			continue
+		}
+		if d := c.at.Sub(best.at).Norm(); c.unlike < best.unlike {
+			if d > r {
+				second = best
+			}
+			best = c
+		} else if c.unlike < second.unlike && d > r {
+			second = c
+		}
+	}
+	// two that look alike: neither is known to be it
+	if best.unlike > sure || second.unlike < best.unlike+2 {
+		return
+	}
+	t.trial = &best.result
+}

@@ -1,0 +1,155 @@
+package sticker
+
+import "math"
+
+// A clip stores colour at half the resolution of luma, and says where its samples lie. Many a
+// program that wrote one says it wrongly: then the colours of the whole picture lie half a pixel
+// off, and a sticker, which is known by its colour, with them. Its own rim tells: there luma and
+// colour change at one place.
+
+// luma and chroma after Rec. ITU-R BT.709, item 3
+const (
+	lumaR, lumaG, lumaB = 0.2126, 0.7152, 0.0722
+	chromaR, chromaB    = 1.5748, 1.8556
+)
+
+// part is what of a picture a window holds.
+type part int
+
+const (
+	whole  part = iota
+	luma        // coded luma, in place of light
+	chroma      // coded chroma
+)
+
+// split fills the window with one part alone.
+func (w *window) split() {
+	for i := range w.light {
+		c := w.coded.Pix[4*i : 4*i+4 : 4*i+4]
+		r, g, b := float32(c[0])/255, float32(c[1])/255, float32(c[2])/255
+		y := lumaR*r + lumaG*g + lumaB*b
+		if w.part == luma {
+			w.light[i] = [3]float32{y}
+		} else {
+			w.light[i] = [3]float32{(r - y) / chromaR, 0, (b - y) / chromaB}
+		}
+	}
+}
+
+// siting gathers how far the colours of stickers are from their luma.
+type siting struct {
+	sum, weight, frames [2]float64
+	seeker              seeker
+}
+
+// clearLuma is the scatter of luma about a sticker, where the sticker is 1, up to which its rim
+// is clear.
+const clearLuma = 0.12
+
+// see takes in a picture and what the follower took in it.
+func (s *siting) see(p Picture, f *follower) {
+	for _, t := range f.stickers {
+		if t.state != Seen || t.taken.share < 0.9 {
+			continue
+		}
+		var at [2]result
+		good := true
+		for i, part := range []part{luma, chroma} {
+			s.seeker.win.part = part
+			o := t.taken.outline
+			s.seeker.win.load(p, around(o.at, int(2*o.radius()+o.long/2)+14))
+			b := &belief{outline: o, shape: 0.03, blurRange: 0.5, longRange: 0.3}
+			r, ok := s.seeker.fitter.fit(&s.seeker.win, o, b)
+			if !ok || !r.likely() || r.noise.around > clearLuma {
+				good = false
+				break
+			}
+			at[i] = r
+		}
+		if !good {
+			continue
+		}
+		for k, off := range [2]float64{at[1].at.X - at[0].at.X, at[1].at.Y - at[0].at.Y} {
+			v := at[0].cov[k][k] + at[1].cov[k][k]
+			s.sum[k] += off / v
+			s.weight[k] += 1 / v
+			s.frames[k]++
+		}
+	}
+}
+
+// How likely it is that colours lie half a pixel to the left or above, where they belong, or to
+// the right or below, before a picture is looked at: many encoders take the mean of two
+// neighbours, whose place is between them, and leave the clip marked as if it were at the left.
+var sitingPrior = [2][3]float64{{0.4, 0.5, 0.1}, {0.05, 0.9, 0.05}}
+
+// What an encoder does to a rim stays from frame to frame: a few frames tell hardly more than
+// one, and none better than sitingSD, px.
+const (
+	halfPixelOff = 0.5
+	sitingSD     = 0.15
+)
+
+// shift is how far the colours lie off: half a pixel one way or the other, or not at all. Other
+// distances do not come about, and the chromatic fringes of a lens are far smaller.
+func (s *siting) shift() (shift [2]float32) {
+	for k := range shift {
+		if s.weight[k] == 0 {
+			continue
+		}
+		off, v := s.sum[k]/s.weight[k], s.frames[k]/s.weight[k]+sitingSD*sitingSD
+		best := math.Inf(-1)
+		for i, p := range sitingPrior[k] {
+			at := halfPixelOff * float64(i-1)
+			if l := math.Log(p) - (off-at)*(off-at)/(2*v); l > best {
+				best, shift[k] = l, float32(at)
+			}
+		}
+	}
+	return shift
+}
+
+// realign moves the colours back to where they belong.
+func (w *window) realign() {
+	width, height := w.Dx(), w.Dy()
+	w.chroma = resize(w.chroma, len(w.light))
+	pix := w.coded.Pix
+	for i := range w.chroma {
+		r, g, b := float32(pix[4*i]), float32(pix[4*i+1]), float32(pix[4*i+2])
+		y := lumaR*r + lumaG*g + lumaB*b
+		w.light[i][0] = y
+		w.chroma[i] = [2]float32{(r - y) / chromaR, (b - y) / chromaB}
+	}
+	for y := range height {
+		y0, y1, fy := samplesAt(y, w.shift[1], height)
+		for x := range width {
+			x0, x1, fx := samplesAt(x, w.shift[0], width)
+			var c [2]float32
+			for k := range c {
+				top := (1-fx)*w.chroma[y0*width+x0][k] + fx*w.chroma[y0*width+x1][k]
+				low := (1-fx)*w.chroma[y1*width+x0][k] + fx*w.chroma[y1*width+x1][k]
+				c[k] = (1-fy)*top + fy*low
+			}
+			i := y*width + x
+			bright := w.light[i][0]
+			r, b := bright+chromaR*c[0], bright+chromaB*c[1]
+			g := (bright - lumaR*r - lumaB*b) / lumaG
+			w.light[i] = [3]float32{linearOf(r), linearOf(g), linearOf(b)}
+		}
+	}
+}
+
+// samplesAt finds the two samples about x + shift, and how far it is from the first to the second.
+func samplesAt(x int, shift float32, n int) (a, b int, part float32) {
+	at := min(max(float32(x)+shift, 0), float32(n-1))
+	a = int(at)
+	return a, min(a+1, n-1), at - float32(a)
+}
+
+// linearOf decodes a value between two codes.
+func linearOf(v float32) float32 {
+	v = min(max(v, 0), 255)
+	i := int(v)
+	f := v - float32(i)
+	return linear[i] + f*(linear[min(i+1, 255)]-linear[i])
+}

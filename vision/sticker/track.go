@@ -1,0 +1,204 @@
+package sticker
+
+import (
+	"image"
+	"math"
+
+	"ecart/geometry"
+)
+
+// tracked is one sticker on its way through a clip.
+type tracked struct {
+	name   string
+	begin  *beginning
+	look   look
+	motion *motion
+	state  State
+	hidden float64 // s since it was last seen
+	last   geometry.Point
+	taken  result  // what it was last seen as
+	trial  *result // found far from where it was, and not yet seen again
+	code   coding
+
+	waiting bool // for the frame in which it was pointed at,
+	starts  bool // which the next picture is
+
+	found []candidate
+}
+
+// candidate is a place that may be the sticker.
+type candidate struct {
+	result
+	partly bool    // something stands before it
+	unlike float64 // how unlike the sticker it is, as a sum of squares
+	object int     // the place in the picture, which several stickers may want
+}
+
+// newTracked waits for the frame of its seed; way is 1 forwards in time and -1 backwards.
+func newTracked(name string, b *beginning, way float64) *tracked {
+	t := &tracked{name: name, begin: b, look: b.look, code: b.code, waiting: true}
+	t.motion = newMotion(b.at, b.cov, b.radius())
+	if b.push > 0 {
+		t.motion.set(b.speed.Scale(way), b.push)
+	}
+	return t
+}
+
+// How long a hidden sticker is predicted, s of true time, and how sure a mark must be.
+const (
+	predicted = 0.1
+	nearby    = 20 // squared standard deviations of the prediction, within which nothing else is looked for
+	likely    = 6  // sum of squares of what is unlike, up to which a place far from the prediction will do
+	sure      = 14 // sum of squares of what is unlike, up to which no other place is looked for
+	mostSpots = 4
+	mostHalf  = 240 // px, half side of the largest window before the whole picture is looked at
+	likeRival = 3   // standard deviations of colour within which two stickers may be mistaken
+	apart     = 0.6 // radii within which two fits are of one place
+)
+
+// quick looks where the sticker is expected, without looking about.
+func (f *follower) quick(p Picture, t *tracked, at geometry.Point, off float64, others []disc) (candidate, bool) {
+	r := t.look.shape.radius()
+	start, b := f.expect(t)
+	b.others = others
+	reach := 1.35*r + 1 + math.Min(2*off, 1.2*r)
+	half := int(math.Ceil(reach + 0.8*r + 8 + start.long/2))
+	f.win.load(p, around(at, half))
+	f.scores.fill(&f.win, &t.look.target)
+	s := spot{at: at, radius: r}
+	if f.scores.settle(&s, reach) < 0.3*math.Pi*r*r {
+		return candidate{}, false
+	}
+	return f.try(t, s, start, b)
+}
+
+func around(at geometry.Point, half int) image.Rectangle {
+	x, y := int(math.Round(at.X)), int(math.Round(at.Y))
+	return image.Rect(x-half, y-half, x+half+1, y+half+1)
+}
+
+// try fits an outline at a spot of the window. Where its shape has changed by more than a sticker
+// can from one picture to the next, something stands before a part of it: then the shape is held,
+// and what does not fit it is left out.
+func (f *follower) try(t *tracked, s spot, start outline, b *belief) (candidate, bool) {
+	start.at = s.at
+	r, ok := f.fitter.fit(&f.win, start, b)
+	if !ok {
+		return candidate{}, false
+	}
+	c := candidate{result: r}
+	if changed(&r.outline, &t.look.shape) > shapeStep {
+		b.shape = heldShape
+		if r, ok = f.fitter.fit(&f.win, start, b); !ok {
+			return c, false
+		}
+		c = candidate{result: r, partly: true}
+	}
+	c.unlike, ok = t.look.judge(&c.result)
+	return c, ok
+}
+
+// shapeStep is how much a sticker's axes may change from one picture to the next, as a part of
+// them, and heldShape how much they are let where more than that was seen.
+const (
+	shapeFree = 0.08
+	shapeStep = 0.07
+	heldShape = 0.004
+)
+
+// changed is the largest change of an outline's axes.
+func changed(a, b *outline) float64 {
+	r := b.radius()
+	d := [3]float64{(a.b[0] - b.b[0]) * r, (a.b[1] - b.b[1]) * r, (a.b[2] - b.b[2]) * r}
+	return math.Abs(d[0]+d[2])/2 + math.Hypot((d[0]-d[2])/2, d[1])
+}
+
+// expect says what the sticker will look like: as it did, drawn out by its motion.
+func (f *follower) expect(t *tracked) (outline, *belief) {
+	b := t.look.belief(shapeFree)
+	v := t.motion.velocity()
+	if speed := v.Norm(); speed > 0 && t.state != Lost {
+		b.way = v.Scale(1 / speed)
+		b.long = speed * f.shutter.open
+		spread := math.Sqrt(t.motion.speedVariance()) * f.shutter.open
+		b.longRange = 0.2 + math.Hypot(speed*f.shutter.spread, spread)
+	}
+	b.long = math.Min(b.long, 6*t.look.shape.radius())
+	o := b.outline
+	return o, b
+}
+
+// search looks for the sticker in a window about where it is expected.
+func (f *follower) search(p Picture, t *tracked, half int, others []disc) {
+	r := t.look.shape.radius()
+	start, b := f.expect(t)
+	b.others = others
+	f.win.load(p, around(t.motion.at(), half))
+	f.scores.fill(&f.win, &t.look.target)
+	f.spots = f.scores.spots(r, mostSpots, f.spots)
+	for _, s := range f.spots {
+		if c, ok := f.try(t, s, start, b); ok {
+			t.found = append(t.found, c)
+		}
+	}
+}
+
+// look fills in what each sticker may be in the picture.
+func (f *follower) look(p Picture) {
+	for _, t := range f.stickers {
+		t.found = t.found[:0]
+		if t.state == Lost || t.waiting {
+			continue
+		}
+		off := t.motion.spread()
+		r := t.look.shape.radius()
+		half := min(int(math.Ceil(3.5*math.Hypot(off, t.motion.jolt)+2*r+8)), mostHalf)
+		others, rival := f.near(t, float64(half))
+		if !rival {
+			if c, ok := f.quick(p, t, t.motion.at(), off, others); ok && c.unlike < sure && t.motion.away(c.at, c.cov) < nearby {
+				t.found = append(t.found, c)
+				continue
+			}
+		}
+		f.search(p, t, half, others)
+	}
+}
+
+// near lists the stickers of the same colour that are expected to overlap one, and says whether
+// one of them is so near that they may be mistaken for each other.
+func (f *follower) near(t *tracked, half float64) (others []disc, rival bool) {
+	r := t.look.shape.radius()
+	for _, o := range f.stickers {
+		if o == t || o.state == Lost || o.waiting || o.look.from(t.look.hue) > likeRival*float64(max(o.look.near, t.look.near)) {
+			continue
+		}
+		d := o.motion.at().Sub(t.motion.at()).Norm()
+		or := o.look.shape.radius()
+		rival = rival || d < half+or
+		if d > 0.7*r && d < r+or+8 {
+			others = append(others, disc{o.motion.at().X, o.motion.at().Y, or + 1.5*o.look.shape.blur + 1})
+		}
+	}
+	return others, rival
+}
+
+// objects numbers the places that were found, so that one place is given to one sticker.
+func (f *follower) objects() {
+	var places []geometry.Point
+	for _, t := range f.stickers {
+		for i := range t.found {
+			c := &t.found[i]
+			c.object = -1
+			for n, at := range places {
+				if at.Sub(c.at).Norm() < apart*c.radius() {
+					c.object = n
+					break
+				}
+			}
+			if c.object < 0 {
+				c.object = len(places)
+				places = append(places, c.at)
+			}
+		}
+	}
+}
