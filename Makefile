@@ -4,7 +4,8 @@
 #   make test    the tests, with their set-up
 #   make check   gofmt, vet, staticcheck, the borders between packages
 #   make bench   how fast, beside a reference run
-.PHONY: demo build test check bench clean setup setup-test
+#   make cover   how often the stated intervals hold the truth, over thousands of made takes
+.PHONY: demo build test check bench cover clean setup setup-test
 
 GO ?= go
 
@@ -32,6 +33,9 @@ check: setup-test
 
 bench: setup-test
 	$(GO) test -run '^$$' -bench . ./...
+
+cover: setup
+	@$(GO) run ./cmd/internal/cover
 
 clean:
 	rm -rf bin out .cache

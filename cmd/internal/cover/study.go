@@ -1,0 +1,188 @@
+package main
+
+import (
+	"fmt"
+	"hash/fnv"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"sync"
+
+	"ecart/cmd/internal/reading"
+	"ecart/geometry"
+)
+
+// row is one population of takes.
+type row struct {
+	measure geometry.Measure
+	class   class
+	lens    bool // with a lens file
+	told    told
+}
+
+// outcome is one take read; angles in degrees.
+type outcome struct {
+	truth, estimate float64 // truth within half a turn of the estimate
+	interval        [2]float64
+	first           [2]float64 // the first-order interval
+	distance        float64    // m
+	again           int        // takes drawn again before it
+	refused         error
+}
+
+// place says where the truth lies: -1 below the interval, 0 in it, 1 above.
+func (o *outcome) place(interval [2]float64) int {
+	switch {
+	case o.truth < interval[0]:
+		return -1
+	case o.truth > interval[1]:
+		return 1
+	}
+	return 0
+}
+
+// run reads n takes of a row, one on each core at a time. The same seed gives the
+// same takes whatever the number of cores. step is called after each take, from
+// several goroutines.
+func (r row) run(n int, seed uint64, priors *reading.Priors, step func()) []outcome {
+	h := fnv.New64a()
+	fmt.Fprint(h, r.measure.Name, "/", r.class.name, "/", r.lens, "/", r.told.name)
+	out := make([]outcome, n)
+	next := make(chan int)
+	var wg sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			for i := range next {
+				d := dice{rand.New(rand.NewPCG(seed^h.Sum64(), uint64(i)))}
+				out[i] = read(d.take(r, priors))
+				step()
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	return out
+}
+
+func read(t take) outcome {
+	d, f, err := reading.Study(t.request)
+	o := outcome{distance: t.distance, again: t.again, refused: err}
+	if err != nil {
+		return o
+	}
+	o.estimate, o.interval, o.first = d.Mean, [2]float64{d.Low, d.High}, f.IntervalDeg
+	o.truth = o.estimate + apart(t.truth, o.estimate)
+	return o
+}
+
+// summary is what a row, or a part of one, comes to. Shares are of the takes
+// that were read.
+type summary struct {
+	Measure  string  `json:"measure"`
+	Camera   string  `json:"camera"`
+	Lens     bool    `json:"lens_file"`
+	Told     string  `json:"told,omitempty"`
+	Part     string  `json:"part,omitempty"` // of the row
+	Takes    int     `json:"takes"`
+	Refused  int     `json:"refused"`
+	Again    int     `json:"drawn_again"` // something to be marked lay outside the picture
+	Held     float64 `json:"held"`
+	Below    float64 `json:"truth_below"` // the interval
+	Above    float64 `json:"truth_above"`
+	Width    float64 `json:"mean_width_deg"`
+	Narrow   float64 `json:"narrowest_width_deg"`
+	Ratio    float64 `json:"ratio"`
+	Bias     float64 `json:"mean_error_deg"` // truth less estimate
+	First    float64 `json:"first_order_held"`
+	Within   bool    `json:"within"` // what a row is held to
+	Why      string  `json:"why,omitempty"`
+	firstErr error
+}
+
+// What a row is held to.
+const (
+	coverage            = 0.95
+	leastHeld, mostHeld = 0.935, 0.965
+	widest              = 1.25
+)
+
+func (r row) summarise(all []outcome) summary {
+	s := summary{Measure: r.measure.Name, Camera: r.class.name, Lens: r.lens, Told: r.told.name, Takes: len(all)}
+	var errors []float64
+	for i := range all {
+		o := &all[i]
+		s.Again += o.again
+		if o.refused != nil {
+			s.Refused++
+			s.firstErr = o.refused
+			continue
+		}
+		errors = append(errors, o.truth-o.estimate)
+		s.Bias += o.truth - o.estimate
+		s.Width += o.interval[1] - o.interval[0]
+		switch o.place(o.interval) {
+		case -1:
+			s.Below++
+		case 0:
+			s.Held++
+		case 1:
+			s.Above++
+		}
+		if o.place(o.first) == 0 {
+			s.First++
+		}
+	}
+	if n := float64(len(errors)); n > 0 {
+		for _, v := range []*float64{&s.Bias, &s.Width, &s.Below, &s.Above, &s.Held, &s.First} {
+			*v /= n
+		}
+		s.Narrow = narrowest(errors, coverage)
+		s.Ratio = s.Width / s.Narrow
+	}
+	s.Within = s.Held >= leastHeld && s.Held <= mostHeld && s.Ratio <= widest
+	s.Why = s.why()
+	return s
+}
+
+// narrowest is the width of the narrowest interval that holds a share of the
+// values, of which there is at least one.
+func narrowest(v []float64, share float64) float64 {
+	v = slices.Clone(v)
+	slices.Sort(v)
+	k := int(math.Ceil(share * float64(len(v))))
+	best := math.Inf(1)
+	for i := 0; i+k <= len(v); i++ {
+		best = math.Min(best, v[i+k-1]-v[i])
+	}
+	return best
+}
+
+// thirds splits a row by the true angle and by the camera's distance.
+func (r row) thirds(all []outcome) []summary {
+	p := plans[r.measure.Name]
+	var out []summary
+	part := func(unit string, low, high float64, of func(*outcome) float64) {
+		for k := range 3 {
+			a, b := low+float64(k)*(high-low)/3, low+float64(k+1)*(high-low)/3
+			var in []outcome
+			for i := range all {
+				if o := &all[i]; o.refused == nil && of(o) >= a && of(o) < b {
+					in = append(in, *o)
+				}
+			}
+			s := r.summarise(in)
+			s.Part, s.Why = fmt.Sprintf("%.0f to %.0f %s", a, b, unit), ""
+			if unit == "m" {
+				s.Part = fmt.Sprintf("%.1f to %.1f m", a, b)
+			}
+			out = append(out, s)
+		}
+	}
+	part("deg", p.low, p.high, func(o *outcome) float64 { return o.truth })
+	part("m", nearest, farthest, func(o *outcome) float64 { return o.distance })
+	return out
+}

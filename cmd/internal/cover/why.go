@@ -1,0 +1,70 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// why says why a row is not within what it is held to; empty where it is.
+func (s *summary) why() string {
+	if s.Within {
+		return ""
+	}
+	read := float64(s.Takes - s.Refused)
+	if read == 0 {
+		if s.firstErr == nil {
+			return "there were no takes"
+		}
+		return fmt.Sprintf("every take was refused: %v", s.firstErr)
+	}
+	var out []string
+	// two standard deviations of a share of 95 %
+	chance := 2 * math.Sqrt(coverage*(1-coverage)/read)
+	switch {
+	case s.Held < leastHeld:
+		out = append(out, fmt.Sprintf("too few intervals hold the truth, which lies %s", s.sideways()))
+		if s.Held+chance >= leastHeld {
+			out = append(out, fmt.Sprintf("chance alone may make the difference with %.0f takes", read))
+		}
+	case s.Held > mostHeld:
+		out = append(out, "more intervals hold the truth than need to")
+		if s.Held-chance <= mostHeld {
+			out = append(out, fmt.Sprintf("chance alone may make the difference with %.0f takes", read))
+		}
+	}
+	if s.Ratio > widest {
+		out = append(out, "the intervals are wider than the errors ask")
+	}
+	if c := s.cause(); c != "" {
+		out = append(out, c)
+	}
+	return strings.Join(out, "; ")
+}
+
+// sideways says on which side of the interval the truths lie that it misses.
+func (s *summary) sideways() string {
+	switch {
+	case s.Above > 2*s.Below:
+		return "above them more often than below"
+	case s.Below > 2*s.Above:
+		return "below them more often than above"
+	}
+	return "on either side alike"
+}
+
+// cause is what is known of how a set-up makes intervals too wide or too narrow.
+func (s *summary) cause() string {
+	wide := s.Held > mostHeld || s.Ratio > widest
+	switch {
+	case wide && s.Camera == "unknown":
+		return "a reading lets every yaw stand that the set-up allows, and does not let the proportions of trunk and limbs speak against a strong one"
+	case wide && s.Camera == "plane" && !s.Lens:
+		return "the focal length is not known, nor how far to the side the camera stood, and parts of the body off the plane shift with it"
+	case wide:
+		return "bodies in the study differ by less than a reading allows for: none leans sideways"
+	case s.Camera == "unknown":
+		return "a strong yaw and a strong pitch together move a limb off the plane by more than the spread of each says"
+	}
+	return ""
+}
