@@ -36,16 +36,17 @@ func (v View) Mapper() Mapper {
 	return Mapper{r: v.rotation(), w: v.InverseFocal, p: v.Principal, o: v.Reference}
 }
 
-// rotation is Rz(roll) Rx(pitch) Ry(yaw).
-func (v View) rotation() matrix {
+// rotation is Rz(roll) Rx(pitch) Ry(yaw), multiplied out.
+func (v *View) rotation() matrix {
 	sr, cr := math.Sincos(float64(v.Roll))
 	sp, cp := math.Sincos(float64(v.Pitch))
 	sy, cy := math.Sincos(float64(v.Yaw))
-	m := matrix{{cy, 0, sy}, {sp * sy, cp, -sp * cy}, {-cp * sy, sp, cp * cy}}
-	for j := range 3 {
-		m[0][j], m[1][j] = cr*m[0][j]-sr*m[1][j], sr*m[0][j]+cr*m[1][j]
+	a, b := sp*sy, -sp*cy
+	return matrix{
+		{cr*cy - sr*a, -sr * cp, cr*sy - sr*b},
+		{sr*cy + cr*a, cr * cp, sr*sy + cr*b},
+		{-cp * sy, sp, cp * cy},
 	}
-	return m
 }
 
 // Plane returns where the point seen at the pixel lies in the plane of motion,
@@ -57,8 +58,35 @@ func (v View) rotation() matrix {
 // up, and w the inverse focal length. A plane seen edge-on gives infinities or
 // NaN.
 func (m *Mapper) Plane(pixel geometry.Point, z float64) geometry.Point {
-	s := m.system(pixel, z)
-	return s.solve(s.b1, s.b2)
+	s := m.Sight(pixel)
+	return s.At(z)
+}
+
+// Sight is the line of sight of a pixel: where it meets the plane of motion,
+// and how it moves per unit nearer to the camera.
+type Sight struct {
+	Foot  geometry.Point
+	Slope geometry.Vec
+}
+
+// At returns the place on the line of sight that is z nearer to the camera than
+// the plane.
+func (s *Sight) At(z float64) geometry.Point {
+	return geometry.Point{X: s.Foot.X + z*s.Slope.X, Y: s.Foot.Y + z*s.Slope.Y}
+}
+
+// Sight returns the line of sight of a pixel: [Mapper.Plane] for every depth.
+func (m *Mapper) Sight(pixel geometry.Point) Sight {
+	r := &m.r
+	wp, wq := m.w*(pixel.X-m.p.X), m.w*(m.p.Y-pixel.Y)
+	a11, a12, c1 := r[0][0]+wp*r[2][0], r[0][1]+wp*r[2][1], r[0][2]+wp*r[2][2]
+	a21, a22, c2 := r[1][0]+wq*r[2][0], r[1][1]+wq*r[2][1], r[1][2]+wq*r[2][2]
+	b1, b2 := pixel.X-m.o.X, m.o.Y-pixel.Y
+	k := 1 / (a11*a22 - a12*a21)
+	return Sight{
+		Foot:  geometry.Point{X: (b1*a22 - b2*a12) * k, Y: (a11*b2 - a21*b1) * k},
+		Slope: geometry.Vec{X: (c2*a12 - c1*a22) * k, Y: (a21*c1 - a11*c2) * k},
+	}
 }
 
 // system is the 2 x 2 system of one point.

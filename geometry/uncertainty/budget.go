@@ -64,15 +64,9 @@ func alone(blocks []Block, model Model, name string, seed, batch uint64) float64
 		active[i] = blocks[i].Source == name
 	}
 	d := newDrawer(blocks)
-	d.seed(seed, batch)
-	x := Means(blocks)
+	d.only(active)
 	values := make([]float64, budgetDraws)
-	for i := range values {
-		d.draw(x, active)
-		if values[i] = model(x); math.IsInf(values[i], 0) {
-			return math.NaN()
-		}
-	}
+	d.fill(values, model, seed, batch)
 	_, sd := meanSD(values)
 	return sd
 }

@@ -11,20 +11,33 @@ import (
 //
 // The draws of a batch are the points of a rank-1 lattice moved by a random
 // shift (Cranley and Patterson 1976, SIAM J. Numer. Anal. 13:904; from
-// memory): each draw alone is distributed as its block says, batches are
-// independent of each other, and within a batch the draws spread far more
-// evenly than independent ones, so that fewer batches are needed. The common
-// chi-squared variable of a Student block, and inputs past the lattice's last
-// dimension, are drawn independently.
+// memory), each followed by its mirror about the means, every distribution here
+// being symmetric: each draw alone is distributed as its block says, batches are
+// independent of each other, and within a batch the draws spread more evenly
+// than independent ones. The common chi-squared variable of a Student block, and
+// inputs past the lattice's last dimension, are drawn independently.
 type drawer struct {
 	blocks []Block
 	src    *rand.PCG
 	rng    *rand.Rand
 	chi    []distuv.ChiSquared
-	at     []int32   // k z_j mod batchSize, shifted by whole steps
+	at     []int32   // k z_j mod lattice, shifted by whole steps
 	shift  []float64 // the rest of the shift, in (0, 1) of a step
 	z      []float64
+
+	lone     []lone // inputs that vary by themselves
+	together []group
 }
+
+// lone is an input that varies by itself.
+type lone struct {
+	at           int
+	uniform      bool
+	mean, factor float64
+}
+
+// group is a block whose inputs vary together: its number, and its first input.
+type group struct{ block, at int }
 
 func newDrawer(blocks []Block) *drawer {
 	d := &drawer{blocks: blocks, src: rand.NewPCG(0, 0), chi: make([]distuv.ChiSquared, len(blocks))}
@@ -38,7 +51,31 @@ func newDrawer(blocks []Block) *drawer {
 	d.z = make([]float64, most)
 	d.at = make([]int32, min(n, len(generating)))
 	d.shift = make([]float64, len(d.at))
+	d.only(nil)
 	return d
+}
+
+// only says which blocks vary from here on: those for which active is true, nil
+// for all.
+func (d *drawer) only(active []bool) {
+	d.lone, d.together = d.lone[:0], d.together[:0]
+	at := 0
+	for i := range d.blocks {
+		b := &d.blocks[i]
+		n := b.Dim()
+		switch {
+		case active != nil && !active[i]:
+		case b.Kind == Student || !b.diagonal:
+			d.together = append(d.together, group{i, at})
+		default:
+			for k := range n {
+				if f := b.factor[k*n+k]; f != 0 {
+					d.lone = append(d.lone, lone{at + k, b.Kind == Uniform, b.Mean[k], f})
+				}
+			}
+		}
+		at += n
+	}
 }
 
 // seed starts a batch: the same seed and batch give the same draws whichever
@@ -46,7 +83,7 @@ func newDrawer(blocks []Block) *drawer {
 func (d *drawer) seed(seed, batch uint64) {
 	d.src.Seed(seed, batch)
 	for j := range d.at {
-		d.at[j] = d.rng.Int32N(batchSize)
+		d.at[j] = d.rng.Int32N(lattice)
 		d.shift[j] = (float64(d.rng.Int64N(1<<52)) + 0.5) / (1 << 52)
 	}
 }
@@ -56,35 +93,34 @@ func (d *drawer) uniform(j int) float64 {
 	if j >= len(d.at) {
 		return (float64(d.rng.Int64N(1<<52)) + 0.5) / (1 << 52)
 	}
-	u := (float64(d.at[j]) + d.shift[j]) * (1.0 / batchSize)
-	if d.at[j] += generating[j]; d.at[j] >= batchSize {
-		d.at[j] -= batchSize
+	u := (float64(d.at[j]) + d.shift[j]) * (1.0 / lattice)
+	if d.at[j] += generating[j]; d.at[j] >= lattice {
+		d.at[j] -= lattice
 	}
 	return u
 }
 
 func (d *drawer) normal(j int) float64 { return fastQuantile(d.uniform(j)) }
 
-// draw fills x with the next draw of the blocks for which active is nil or
-// true; the others are left as they stand in x.
-func (d *drawer) draw(x []float64, active []bool) {
-	at := 0
-	for i := range d.blocks {
-		n := len(d.blocks[i].Mean)
-		if active == nil || active[i] {
-			d.block(i, at, x[at:at+n])
+// draw fills x, which holds the means, with the next draw of what varies.
+func (d *drawer) draw(x []float64) {
+	for i := range d.lone {
+		l := &d.lone[i]
+		u := d.uniform(l.at)
+		if l.uniform {
+			x[l.at] = l.mean + l.factor*(2*u-1)
+		} else {
+			x[l.at] = l.mean + l.factor*fastQuantile(u)
 		}
-		at += n
+	}
+	for _, g := range d.together {
+		d.block(g.block, g.at, x[g.at:g.at+d.blocks[g.block].Dim()])
 	}
 }
 
 // block draws block i, whose first input is the j-th.
 func (d *drawer) block(i, j int, x []float64) {
 	b := &d.blocks[i]
-	if b.Kind == Uniform {
-		x[0] = b.Mean[0] + b.factor[0]*(2*d.uniform(j)-1)
-		return
-	}
 	scale := 1.0
 	if b.Kind == Student {
 		scale = math.Sqrt(b.Freedom / d.chi[i].Rand())

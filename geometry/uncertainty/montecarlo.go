@@ -33,8 +33,9 @@ type Distribution struct {
 var ErrNotFinite = errors.New("the model gives no number for inputs within their uncertainty")
 
 const (
-	batchSize  = 10_007 // JCGM 101:2008, 7.9.4 b): at least 10^4, and 100/(1-p); a prime, for the lattice
-	leastBatch = 5      // fewer say little about how much the ends scatter
+	lattice    = 5_003       // points, a prime
+	batchSize  = 2 * lattice // each with its mirror; JCGM 101:2008, 7.9.4 b): at least 10^4, and 100/(1-p)
+	leastBatch = 5           // fewer say little about how much the ends scatter
 	// toleranceShare is the part of the numerical tolerance of the standard
 	// uncertainty to one digit that the ends may scatter by (JCGM 101:2008,
 	// 8.2: no more than a fifth, so that the validation means something).
@@ -115,19 +116,36 @@ func MonteCarlo(blocks []Block, model Model, opt Options) (Distribution, error) 
 	return d, nil
 }
 
-// fill draws one batch; a value that is no number makes all of it NaN.
+// fill draws a batch, of which values is the beginning; a value that is no
+// number makes all of it NaN.
 func (d *drawer) fill(values []float64, model Model, seed, batch uint64) {
-	d.seed(seed, batch)
-	x := Means(d.blocks)
+	next := d.start(model, seed, batch)
 	for i := range values {
-		d.draw(x, nil)
-		values[i] = model(x)
-		if math.IsNaN(values[i]) || math.IsInf(values[i], 0) {
+		if values[i] = next(); math.IsNaN(values[i]) || math.IsInf(values[i], 0) {
 			for j := range values {
 				values[j] = math.NaN()
 			}
 			return
 		}
+	}
+}
+
+// start begins a batch and returns a function that puts one draw after another
+// through the model: the points of the lattice, each followed by its mirror.
+func (d *drawer) start(model Model, seed, batch uint64) func() float64 {
+	d.seed(seed, batch)
+	x, mean := Means(d.blocks), Means(d.blocks)
+	mirrored := false
+	return func() float64 {
+		if mirrored {
+			for k := range x {
+				x[k] = 2*mean[k] - x[k]
+			}
+		} else {
+			d.draw(x)
+		}
+		mirrored = !mirrored
+		return model(x)
 	}
 }
 
@@ -173,11 +191,5 @@ func meanSD(v []float64) (mean, sd float64) {
 // Drawer returns a function that gives one draw of the model after another, on
 // one core and for ever: what MonteCarlo does between its decisions.
 func Drawer(blocks []Block, model Model, seed uint64) func() float64 {
-	d := newDrawer(blocks)
-	d.seed(seed, 0)
-	x := Means(blocks)
-	return func() float64 {
-		d.draw(x, nil)
-		return model(x)
-	}
+	return newDrawer(blocks).start(model, seed, 0)
 }

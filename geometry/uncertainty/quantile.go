@@ -2,13 +2,13 @@ package uncertainty
 
 import "gonum.org/v1/gonum/mathext"
 
-// knots of the table of the normal quantile over (0, 1). Between tail and
-// 1-tail straight lines join them: the error there is at most h^2/8 of the
-// second derivative, x/phi(x)^2, with h = 1/knots: under 4e-5, a hundredth of
-// that where 99 of 100 draws fall.
+// knots of the table of the normal quantile over (0, 1), as many as stay in a
+// processor's nearest memory. Between tail and 1-tail straight lines join them:
+// the error there is at most h^2/8 of the second derivative, x/phi(x)^2, with
+// h = 1/knots: under 1.1e-5.
 const (
-	knots = 1 << 15
-	tail  = 1.0 / 1024
+	knots = 1 << 12
+	tail  = 1.0 / 64
 )
 
 var quantiles = func() *[knots + 1]float64 {

@@ -75,7 +75,7 @@ func TestDrawsHaveTheirCovariance(t *testing.T) {
 		x0, x1 := make([]float64, n), make([]float64, n)
 		x := make([]float64, 2)
 		for i := range n {
-			d.draw(x, nil)
+			d.draw(x)
 			x0[i], x1[i] = x[0], x[1]
 		}
 		wide := 1.0
@@ -207,5 +207,5 @@ func TestDrawingAllocatesNothing(t *testing.T) {
 	d.seed(1, 1)
 	x := Means(blocks)
 	var sink float64
-	assert.Zero(t, testing.AllocsPerRun(1000, func() { d.draw(x, nil); sink += model(x) }))
+	assert.Zero(t, testing.AllocsPerRun(1000, func() { d.draw(x); sink += model(x) }))
 }

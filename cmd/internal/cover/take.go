@@ -97,4 +97,4 @@ func (d dice) try(r row, priors *reading.Priors) (take, bool) {
 }
 
 // draws is one batch of a reading's Monte Carlo.
-const draws = 10_007
+const draws = 10_006

@@ -104,7 +104,7 @@ func matAround(m *model, q *Request) *Rectangle {
 }
 
 // adviceDraws, one batch, is enough to know a width to a few parts in a hundred.
-const adviceDraws = 10_007
+const adviceDraws = 10_006
 
 // worthwhile is the part by which a remedy must narrow the interval to be named.
 const worthwhile = 0.05

@@ -201,7 +201,7 @@ func (m *model) points(x []float64, pts *[maxPoints]geometry.Point) {
 		eye, z := plane.Eye(m.focalLength(x), m.principal)
 		v.Principal, v.InverseFocal = geometry.Point{X: eye.X, Y: -eye.Y}, 1/z
 	}
-	var images [maxPoints]geometry.Point
+	var sights [maxPoints]camera.Sight
 	var ahead float64
 	if m.aheadAt > 0 {
 		ahead = x[m.aheadAt]
@@ -219,15 +219,15 @@ func (m *model) points(x []float64, pts *[maxPoints]geometry.Point) {
 			q := plane.At(at)
 			at = geometry.Point{X: q.X, Y: -q.Y}
 		}
-		pts[i] = mapper.Plane(at, ahead+x[m.depthAt+i]*m.stature)
-		images[i] = at
+		sights[i] = mapper.Sight(at)
+		pts[i] = sights[i].At(ahead + x[m.depthAt+i]*m.stature)
 	}
 	// a body seen more obliquely is larger than it shows, and so is all that is
 	// stated as a part of it
 	grown := m.grown(pts)
 	if grown != 1 {
 		for i := range m.names {
-			pts[i] = mapper.Plane(images[i], ahead+x[m.depthAt+i]*m.stature*grown)
+			pts[i] = sights[i].At(ahead + x[m.depthAt+i]*m.stature*grown)
 		}
 	}
 	scale := m.perMm * grown * math.Max(x[m.scaleAt], least)

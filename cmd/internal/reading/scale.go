@@ -86,7 +86,8 @@ func (m *model) segments(p *Priors) {
 func (m *model) together(pts *[maxPoints]geometry.Point) float64 {
 	var sum float64
 	for _, q := range m.pairs {
-		sum += pts[q[0]].Sub(pts[q[1]]).Norm()
+		v := pts[q[0]].Sub(pts[q[1]]) // of pixels or millimetres: no need of Norm's care about overflow
+		sum += math.Sqrt(v.Dot(v))
 	}
 	return sum
 }
