@@ -19,8 +19,8 @@ type Clip interface {
 	Time(i int) time.Duration
 	TrueTime(i int) time.Duration
 
-	// Start is the last frame at or before i from which decoding begins without a detour, or 0
-	// where that is not known.
+	// Start is the last frame at or before i from which decoding begins without a detour, 0
+	// where there is none but the first.
 	Start(i int) int
 
 	// Stream calls fn with each frame from number from on, in order. A picture is valid until fn
@@ -64,12 +64,7 @@ func (c *takeClip) TrueTime(i int) time.Duration {
 	return time.Duration(float64(c.t.Time(i)) / c.stretch)
 }
 
-func (c *takeClip) Start(i int) int {
-	if t, ok := any(c.t).(interface{ CleanStart(int) int }); ok {
-		return t.CleanStart(i)
-	}
-	return 0
-}
+func (c *takeClip) Start(i int) int { return c.t.CleanStart(i) }
 
 func (c *takeClip) Stream(ctx context.Context, from int, fn func(i int, p Picture) error) error {
 	return c.t.Stream(ctx, from, func(f *take.Frame) error { return fn(f.Index, f) })

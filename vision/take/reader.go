@@ -22,6 +22,7 @@ type reader struct {
 	expected int    // number of the frame that should come next
 	spoilt   []span // what damage has been met since decoding last started
 	jumps    int    // how often decoding has started anew
+	came     int    // pictures that the decoder has put out
 }
 
 // near is how many frames are decoded rather than jumped over: a seek restarts the decoder's
@@ -108,6 +109,7 @@ func (r *reader) next() (av.Shown, error) {
 		s, err := r.clip.Receive()
 		switch {
 		case err == nil:
+			r.came++
 			r.note(s)
 			return s, nil
 		case errors.Is(err, io.EOF):

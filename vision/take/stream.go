@@ -50,6 +50,25 @@ func (t *Take) Stream(ctx context.Context, from int, fn func(*Frame) error) erro
 	return failed
 }
 
+// CleanStart is the last frame at or before frame i from which decoding begins clean: Stream
+// from there decodes nothing before it, and every frame from it to i is as in a straight decode.
+// It is 0 where frames can only be counted from the start of the clip, and for a still. i is
+// brought into the range of the frames.
+//
+// A clip is read backwards in stretches from one such frame to the next.
+func (t *Take) CleanStart(i int) int {
+	if t.still != nil || t.index.counted {
+		return 0
+	}
+	x := t.index
+	k := x.before(max(0, min(i, len(x.frames)-1)))
+	if k < 0 {
+		return 0
+	}
+	n, _ := x.find(x.keys[k].pts) // a key that an edit list hides: the first frame after it
+	return n
+}
+
 // decode puts the frames from number from on into the queue.
 func (t *Take) decode(ctx context.Context, r *reader, from int, queue chan<- *Frame) error {
 	s, err := r.goTo(ctx, from)

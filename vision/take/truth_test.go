@@ -45,6 +45,14 @@ func ffmpegFed(t testing.TB, in []byte, args ...string) []byte {
 	return out
 }
 
+// command runs another program and returns what it writes.
+func command(t testing.TB, name string, args ...string) []byte {
+	t.Helper()
+	out, err := exec.Command(name, args...).Output()
+	require.NoError(t, err, "%s %s", name, strings.Join(args, " "))
+	return out
+}
+
 // straight returns the truth about a clip: what the ffmpeg program gives when it decodes the
 // clip from its start to its end, neither turned nor scaled nor dropped nor doubled.
 func straight(t testing.TB, path string) []shot {
