@@ -18,7 +18,7 @@ type Movement struct {
 	OffsetDeg, FitSDDeg, TimingSDDeg float64
 	VelocityPx                       map[string][2]float64 // of each landmark across the picture, px per second
 	// Readout is the direction in the upright picture in which the sensor's rows
-	// are read one after the other: (0, 1) downwards.
+	// are read one after the other: (0, 1) downwards; (0, 0) all at once.
 	Readout [2]float64
 }
 
@@ -130,6 +130,9 @@ func (m *model) addMovement(v *Movement, p *Priors, at int) {
 	m.how[SourceTiming] = fmt.Sprintf("between frames, and rows read within %g to %g ms", 1000*p.Timing.ReadoutFromS, 1000*p.Timing.ReadoutToS)
 	along := geometry.Vec{X: v.Readout[0], Y: v.Readout[1]}
 	length := math.Abs(along.X)*float64(m.size[0]) + math.Abs(along.Y)*float64(m.size[1])
+	if length == 0 {
+		return
+	}
 	var middle geometry.Point
 	for i := range m.names {
 		middle.X += m.mean[i].X / float64(len(m.names))

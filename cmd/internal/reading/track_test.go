@@ -74,6 +74,11 @@ func TestReadPeak(t *testing.T) {
 	require.NoError(t, err)
 	assert.NotEqual(t, r.AngleDeg, up.AngleDeg)
 	assert.InDelta(t, r.AngleDeg, up.AngleDeg, 1)
+	// and one that reads all rows at once lies between them
+	atOnce, _, err := ReadPeak(q, leapTrack(), [2]float64{})
+	require.NoError(t, err)
+	const drawn = 0.02 // degrees: of the draws' own scatter
+	assert.InDelta(t, (r.AngleDeg+up.AngleDeg)/2, atOnce.AngleDeg, drawn)
 }
 
 func FuzzParseTrack(f *testing.F) {

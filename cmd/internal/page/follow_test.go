@@ -1,0 +1,88 @@
+package page_test
+
+import (
+	"math"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/scene"
+)
+
+func TestFollowingStickers(t *testing.T) {
+	t.Parallel()
+	data := t.TempDir()
+	w := ready(t, data, laptop)
+	w.place("hip", "front-ankle", "back-ankle")
+	js[bool](w, `(document.getElementById("stickers").open = true)`)
+	w.click(w.middle("#follow"))
+	w.until(`!document.getElementById("following").hidden || !document.getElementById("along").hidden`)
+	w.until(`!document.getElementById("along").hidden && document.getElementById("following").hidden`)
+	assert.Empty(t, w.text("notices"))
+	w.shot("1440-followed")
+
+	// The peak is where the scene says that it is, which shares no code with this.
+	s, err := scene.Named("leap")
+	require.NoError(t, err)
+	when, deg := s.Peak()
+	w.goTo(30)
+	w.read()
+	js[bool](w, `(document.getElementById("strip").focus(), true)`)
+	w.key("p")
+	w.read()
+	at := js[float64](w, `Number(document.getElementById("strip").getAttribute("aria-valuenow"))`)
+	const halfFrame = 1.0 // the nearest frame, or its neighbour where the peak lies between
+	assert.InDelta(t, when*60, at, halfFrame)
+	w.do(typed("athlete", "Dunlin"))
+	w.click(w.middle("#keep-do"))
+	w.until(`document.getElementById("kept").textContent.startsWith("kept for Dunlin") || document.getElementById("kept").textContent.startsWith("not kept")`)
+	r, _, _ := keptReading(t, data)
+	require.NotNil(t, r.Peak, "the reading is that of the peak between frames")
+	assert.Less(t, math.Abs(r.AngleDeg-deg), 2*r.ExpandedUncertaintyDeg, "%.2f read, %.2f true", r.AngleDeg, deg)
+	assert.Empty(t, r.NotIncluded, "which moment was caught is in it now")
+
+	// It is there after a reload, and can be taken away.
+	w.do(chromedp.Reload())
+	w.until(`document.documentElement.dataset.ready === "yes" && !document.getElementById("along").hidden`)
+	js[bool](w, `(document.getElementById("stickers").open = true)`)
+	w.click(w.middle("#follow-off"))
+	w.until(`document.getElementById("along").hidden`)
+	left, err := os.ReadDir(filepath.Join(data, "tracks"))
+	require.NoError(t, err)
+	assert.Empty(t, left)
+	w.onlyOwn()
+}
+
+func TestFollowingWhatIsNoSticker(t *testing.T) {
+	t.Parallel()
+	w := ready(t, t.TempDir(), laptop)
+	for _, p := range [][2]float64{{300, 300}, {1500, 300}, {1400, 150}} { // bare wall
+		w.click(w.onPicture(p[0], p[1]))
+	}
+	js[bool](w, `(document.getElementById("stickers").open = true)`)
+	w.click(w.middle("#follow"))
+	w.until(`document.querySelector('.notice[data-key="follow"]')`)
+	assert.True(t, js[bool](w, `document.getElementById("along").hidden`))
+}
+
+func TestFollowingIsStopped(t *testing.T) {
+	t.Parallel()
+	clip, _ := scene.Demo()
+	a := start(t, t.TempDir()).enter()
+	id := a.takeIn("leap.mp4", clip)
+	r := a.do("POST", "/takes/"+id+"/follow", strings.NewReader(workOn(43, 0)))
+	if r.status != http.StatusAccepted {
+		t.Fatalf("%d %s", r.status, r.body)
+	}
+	again := a.do("POST", "/takes/"+id+"/follow", strings.NewReader(workOn(43, 0)))
+	assert.Equal(t, http.StatusConflict, again.status, "one at a time")
+	assert.Equal(t, http.StatusNoContent, a.do("DELETE", "/takes/"+id+"/follow", nil).status)
+	assert.Equal(t, http.StatusNoContent, a.do("POST", "/takes/"+id+"/curve", strings.NewReader(workOn(43, 0))).status, "nothing was followed")
+	assert.Equal(t, http.StatusUnprocessableEntity, a.do("POST", "/takes/"+id+"/follow", strings.NewReader(`{"frame": 3}`)).status)
+}
