@@ -44,6 +44,7 @@ type Entry struct {
 	Side      string `json:"side,omitempty"`    // left, right, front or back: of the limb
 	Rater     string `json:"rater,omitempty"`   // who marked; "" is unknown
 	Setup     string `json:"setup,omitempty"`   // a name for where and how the camera stood; "" is unknown
+	Note      string `json:"note,omitempty"`    // in somebody's own words
 	Tool      string `json:"tool,omitempty"`    // the version that made the reading
 	KeptAt    string `json:"kept_at"`           // RFC 3339; set by Keep
 
@@ -70,7 +71,11 @@ func (e *Entry) Parse() (*reading.Reading, error) {
 }
 
 // longest is how long a name or label may be, in characters: it has to fit a line.
-const longest = 80
+// longestNote is how long a note may be.
+const (
+	longest     = 80
+	longestNote = 2000
+)
 
 // complete fills in what is not said, checks everything that can be checked and
 // puts the JSON parts into their compact form. today is the last day that a take
@@ -127,6 +132,10 @@ func (e *Entry) checkNames() error {
 		if n := len([]rune(c.name)); n > longest || strings.ContainsFunc(c.name, unicode.IsControl) || strings.ContainsRune(c.name, unicode.ReplacementChar) {
 			return fault(fmt.Sprintf("the %s %.40q cannot be kept as a name", c.what, c.name), fmt.Sprintf("give at most %d characters of plain text", longest))
 		}
+	}
+	e.Note = strings.TrimSpace(norm.NFC.String(strings.ReplaceAll(e.Note, "\r\n", "\n")))
+	if len([]rune(e.Note)) > longestNote || strings.ContainsFunc(e.Note, func(r rune) bool { return r != '\n' && r != '\t' && unicode.IsControl(r) }) {
+		return fault(fmt.Sprintf("the note %.40q cannot be kept", e.Note), fmt.Sprintf("give at most %d characters of plain text", longestNote))
 	}
 	return nil
 }

@@ -120,7 +120,7 @@ func (j *Journal) ExportCSV(ctx context.Context, w io.Writer, f Filter) error {
 	head := []string{"reading", "athlete", "day", "session", "state", "condition", "side", "measure", "lines",
 		"angle_deg", "standard_uncertainty_deg", "expanded_uncertainty_deg", "coverage", "low_deg", "high_deg",
 		"rulebook", "skill", "asked_deg", "asked_is_at_most", "decision", "meets_probability",
-		"rater", "setup", "lens_sha256", "tool", "kept_at", "take", "take_sha256", "frame", "time_s", "width_px", "height_px"}
+		"rater", "setup", "note", "lens_sha256", "tool", "kept_at", "take", "take_sha256", "frame", "time_s", "width_px", "height_px"}
 	for _, s := range sources {
 		head = append(head, s+"_deg")
 	}
@@ -134,7 +134,7 @@ func (j *Journal) ExportCSV(ctx context.Context, w io.Writer, f Filter) error {
 		row := []string{strconv.FormatInt(r.ID, 10), text(r.Athlete), r.Day, text(r.Session), r.State, r.Condition, r.Side, text(r.Measure), text(r.Lines),
 			number(r.AngleDeg), number(r.StandardUncertaintyDeg), number(r.ExpandedUncertaintyDeg), number(r.Coverage), number(r.IntervalDeg[0]), number(r.IntervalDeg[1]),
 			text(r.Rulebook), text(r.Skill), optional(r.AskedDeg), atMost, text(r.Decision), optional(r.MeetsProbability),
-			text(r.Rater), text(r.Setup), r.Lens, text(r.Tool), r.KeptAt, text(r.Take.Name), r.Take.SHA256, strconv.Itoa(r.Take.Frame), number(r.Take.TimeS),
+			text(r.Rater), text(r.Setup), text(r.Note), r.Lens, text(r.Tool), r.KeptAt, text(r.Take.Name), r.Take.SHA256, strconv.Itoa(r.Take.Frame), number(r.Take.TimeS),
 			strconv.Itoa(r.Take.WidthPx), strconv.Itoa(r.Take.HeightPx)}
 		budget, e := r.Budget()
 		for _, s := range sources {

@@ -66,6 +66,7 @@ func differences(a, b *Entry) []string {
 	say("side", a.Side, b.Side)
 	say("rater", a.Rater, b.Rater)
 	say("set-up", a.Setup, b.Setup)
+	say("note", a.Note, b.Note)
 	same := func(what string, x, y any) {
 		if !reflect.DeepEqual(x, y) {
 			out = append(out, what)
@@ -99,7 +100,7 @@ func insert(ctx context.Context, tx *sql.Tx, e *Entry, r *reading.Reading) (int6
 	}
 	columns := append([]column{
 		{"uid", e.UID}, {"session_id", session}, {"kept_at", e.KeptAt}, {"state", e.State}, {"condition", e.Condition}, {"side", e.Side},
-		{"rater", e.Rater}, {"setup", e.Setup}, {"lens", fingerprint(e.Request.Lens)}}, figures(e.Tool, r)...)
+		{"rater", e.Rater}, {"setup", e.Setup}, {"note", e.Note}, {"lens", fingerprint(e.Request.Lens)}}, figures(e.Tool, r)...)
 	var names, places []string
 	var values []any
 	for _, c := range columns {

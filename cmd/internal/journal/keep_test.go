@@ -45,7 +45,7 @@ func TestListAgreesWithReading(t *testing.T) {
 	}
 	got.budget = ""
 	asked, meets := r.Skill.ThresholdDeg, r.Verdict.MeetsProbability
-	assert.Equal(t, Row{ID: e.ID, UID: e.UID, Athlete: "Siskin", Day: "2025-09-01", State: "warm", Condition: "in-skill", Side: "left", Rater: "Iris", Setup: "mat by the wall",
+	assert.Equal(t, Row{ID: e.ID, UID: e.UID, Athlete: "Siskin", Day: "2025-09-01", State: "warm", Condition: "in-skill", Side: "left", Rater: "Iris", Setup: "mat by the wall", Note: "left knee taped",
 		Tool: "0.9.0", KeptAt: e.KeptAt, Take: r.Take, Measure: "hip-split", Lines: "hip>front-ankle|hip>back-ankle", Rulebook: "hall", Skill: "split-leap", AskedDeg: &asked,
 		AngleDeg: r.AngleDeg, StandardUncertaintyDeg: r.StandardUncertaintyDeg, ExpandedUncertaintyDeg: r.ExpandedUncertaintyDeg, Coverage: 0.95, IntervalDeg: r.IntervalDeg,
 		Decision: string(r.Verdict.Decision), MeetsProbability: &meets}, got)
@@ -139,6 +139,7 @@ func TestKeepTwice(t *testing.T) {
 		"condition":            func(e *Entry) { e.Condition = "passive" },
 		"rater":                func(e *Entry) { e.Rater = "Otto" },
 		"set-up":               func(e *Entry) { e.Setup = "" },
+		"note":                 func(e *Entry) { e.Note = "right knee" },
 		"side":                 func(e *Entry) { e.Side = "right" },
 		"what it was asked":    func(e *Entry) { e.Request.Camera = "squared" },
 		"figures":              func(e *Entry) { e.Reading = sample(t, 1).Reading },
@@ -170,6 +171,8 @@ func TestRefused(t *testing.T) {
 	}
 	for what, change := range map[string]func(e *Entry){
 		"no athlete":               func(e *Entry) { e.Athlete = " \t" },
+		"the note":                 func(e *Entry) { e.Note = strings.Repeat("x", longestNote+1) },
+		`the note "a\ab"`:          func(e *Entry) { e.Note = "a\ab" },
 		`athlete "W\aren"`:         func(e *Entry) { e.Athlete = "W\aren" },
 		"athlete":                  func(e *Entry) { e.Athlete = strings.Repeat("x", longest+1) },
 		`rater "\xff"`:             func(e *Entry) { e.Rater = "\xff" },

@@ -38,6 +38,7 @@ type Row struct {
 	Side      string `json:"side,omitempty"`
 	Rater     string `json:"rater,omitempty"`
 	Setup     string `json:"setup,omitempty"`
+	Note      string `json:"note,omitempty"`
 	Lens      string `json:"lens_sha256,omitempty"`
 	Tool      string `json:"tool,omitempty"`
 	KeptAt    string `json:"kept_at"`
@@ -76,12 +77,12 @@ const from = " FROM reading r JOIN session s ON s.id = r.session_id JOIN athlete
 // order is by athlete, then by time, then by what does not depend on the journal.
 const order = " ORDER BY a.key, s.day, s.label, r.kept_at, r.uid"
 
-const rowColumns = `r.id, r.uid, a.name, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.lens, r.tool, r.kept_at,
+const rowColumns = `r.id, r.uid, a.name, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.note, r.lens, r.tool, r.kept_at,
  r.take_name, r.take_sha256, r.frame, r.time_s, r.width_px, r.height_px, r.measure, r.lines, r.rulebook, r.skill, r.asked_deg, r.at_most,
  r.angle_deg, r.standard_uncertainty_deg, r.expanded_uncertainty_deg, r.coverage, r.low_deg, r.high_deg, r.decision, r.meets_probability, r.budget`
 
 func (r *Row) places() []any {
-	return []any{&r.ID, &r.UID, &r.Athlete, &r.Day, &r.Session, &r.State, &r.Condition, &r.Side, &r.Rater, &r.Setup, &r.Lens, &r.Tool, &r.KeptAt,
+	return []any{&r.ID, &r.UID, &r.Athlete, &r.Day, &r.Session, &r.State, &r.Condition, &r.Side, &r.Rater, &r.Setup, &r.Note, &r.Lens, &r.Tool, &r.KeptAt,
 		&r.Take.Name, &r.Take.SHA256, &r.Take.Frame, &r.Take.TimeS, &r.Take.WidthPx, &r.Take.HeightPx, &r.Measure, &r.Lines, &r.Rulebook, &r.Skill, &r.AskedDeg, &r.AtMost,
 		&r.AngleDeg, &r.StandardUncertaintyDeg, &r.ExpandedUncertaintyDeg, &r.Coverage, &r.IntervalDeg[0], &r.IntervalDeg[1], &r.Decision, &r.MeetsProbability, &r.budget}
 }
@@ -150,7 +151,7 @@ type querier interface {
 	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
 }
 
-const entryColumns = `r.id, r.uid, a.name, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.tool, r.kept_at, w.marks, w.request, w.reading,
+const entryColumns = `r.id, r.uid, a.name, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.note, r.tool, r.kept_at, w.marks, w.request, w.reading,
  (SELECT json_group_array(json_object('tool', f.tool, 'replaced_at', f.replaced_at, 'reading', f.reading) ORDER BY f.id) FROM former f WHERE f.reading_id = r.id)`
 
 const fromWhole = from + " JOIN whole w ON w.reading_id = r.id"
@@ -159,7 +160,7 @@ const fromWhole = from + " JOIN whole w ON w.reading_id = r.id"
 func scanEntry(scan func(...any) error) (*Entry, error) {
 	var e Entry
 	var marks, request, read, former string
-	if err := scan(&e.ID, &e.UID, &e.Athlete, &e.Day, &e.Session, &e.State, &e.Condition, &e.Side, &e.Rater, &e.Setup, &e.Tool, &e.KeptAt, &marks, &request, &read, &former); err != nil {
+	if err := scan(&e.ID, &e.UID, &e.Athlete, &e.Day, &e.Session, &e.State, &e.Condition, &e.Side, &e.Rater, &e.Setup, &e.Note, &e.Tool, &e.KeptAt, &marks, &request, &read, &former); err != nil {
 		return nil, err
 	}
 	e.Marks, e.Reading = json.RawMessage(marks), json.RawMessage(read)

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 )
 
 //go:embed migrations/*.sql
@@ -26,9 +27,10 @@ func migrations() []string {
 	}
 }
 
-// migrate takes the steps that are missing, each in a transaction of its own.
-// Before the first of them a copy of the file is put beside it, while the file
-// is held so that nothing can be written in between.
+// migrate takes the steps that are missing, each in a transaction of its own; a
+// new file takes all of them in one. Before the first of them a copy of the file
+// is put beside it, while the file is held so that nothing can be written in
+// between.
 func (j *Journal) migrate(forms []string) error {
 	ctx := context.Background()
 	conn, err := j.db.Conn(ctx)
@@ -73,7 +75,11 @@ func (j *Journal) step(ctx context.Context, conn *sql.Conn, forms []string, copi
 		}
 		*copied = true
 	}
-	for _, text := range []string{forms[v], fmt.Sprintf("PRAGMA user_version = %d", v+1), fmt.Sprintf("PRAGMA application_id = %d", application), "COMMIT"} {
+	to := v + 1
+	if v == 0 { // a new file is nothing, or of the newest form: there is no older one of it to copy
+		to = len(forms)
+	}
+	for _, text := range append(slices.Clone(forms[v:to]), fmt.Sprintf("PRAGMA user_version = %d", to), fmt.Sprintf("PRAGMA application_id = %d", application), "COMMIT") {
 		if _, err := conn.ExecContext(ctx, text); err != nil {
 			return false, err
 		}

@@ -3,6 +3,7 @@ package journal
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -18,6 +19,7 @@ import (
 func TestMigrationsAreOnlyAddedTo(t *testing.T) {
 	released := []string{
 		"4bc7011b3c848a26bc0f9a75832a0fea4cb82cae9f91924d7d3dc6f6b62df45a",
+		"27e7ae3cc79f4fb75020198a46d30486bea437f47ced08e8ee3a9ad62ccfbc1d",
 	}
 	all := migrations()
 	require.Len(t, all, len(released))
@@ -29,6 +31,34 @@ func TestMigrationsAreOnlyAddedTo(t *testing.T) {
 
 // next is a form that does not exist yet, as one to come might look.
 const next = "ALTER TABLE reading ADD COLUMN surface TEXT NOT NULL DEFAULT ''; CREATE INDEX reading_surface ON reading (surface);"
+
+// backUpOf is the copy made of a journal of today's form by the tests' clock.
+func backUpOf(j *Journal) string {
+	return fmt.Sprintf("%s.2026-06-01T183000.form%d.backup", j.Path(), len(migrations()))
+}
+
+// A journal of the first form, which knew no notes, keeps its readings and takes notes.
+func TestFirstFormGetsNotes(t *testing.T) {
+	j := openNew(t)
+	old := sample(t, 0)
+	old.Note = ""
+	old = keep(t, j, old)
+	_, err := j.db.Exec("ALTER TABLE reading DROP COLUMN note; PRAGMA user_version = 1")
+	require.NoError(t, err)
+	require.NoError(t, j.Close())
+
+	j = openAt(t, j.Path())
+	got, err := j.Show(ctx, old.ID)
+	require.NoError(t, err)
+	assert.Equal(t, &old, got)
+	e := sample(t, 1)
+	e.Note = " first line\r\nsecond, \"quoted\" "
+	e = keep(t, j, e)
+	got, err = j.Show(ctx, e.ID)
+	require.NoError(t, err)
+	assert.Equal(t, "first line\nsecond, \"quoted\"", got.Note)
+	sound(t, j.Path())
+}
 
 func TestMigrateWithBackUp(t *testing.T) {
 	j := openNew(t)
@@ -47,7 +77,7 @@ func TestMigrateWithBackUp(t *testing.T) {
 	copies, err := j.BackUps()
 	require.NoError(t, err)
 	require.Len(t, copies, 1)
-	assert.Equal(t, j.Path()+".2026-06-01T183000.form1.backup", copies[0], "dated by the clock that was given")
+	assert.Equal(t, backUpOf(j), copies[0], "dated by the clock that was given")
 	back := openAt(t, copies[0])
 	got, err = back.Show(ctx, e.ID)
 	require.NoError(t, err)
@@ -58,7 +88,7 @@ func TestMigrateWithBackUp(t *testing.T) {
 
 	// the older program, meanwhile, refuses the file
 	_, err = Open(j.Path(), Options{Now: spring})
-	require.ErrorContains(t, err, "form 2")
+	require.ErrorContains(t, err, fmt.Sprintf("form %d,", len(migrations())+1))
 }
 
 // A step that fails leaves the form before it, whole.
@@ -69,7 +99,7 @@ func TestMigrationThatFails(t *testing.T) {
 	_, err := open(j.Path(), Options{Now: spring}, append(migrations(), next, "ALTER TABLE reading ADD COLUMN half TEXT; this is no SQL"))
 	require.Error(t, err)
 	j, err = open(j.Path(), Options{Now: spring}, append(migrations(), next))
-	require.NoError(t, err, "form 2 was reached, form 3 was not")
+	require.NoError(t, err, "one form was reached, the next was not")
 	defer j.Close()
 	var columns int
 	require.NoError(t, j.db.QueryRow("SELECT count(*) FROM pragma_table_info('reading') WHERE name IN ('surface', 'half')").Scan(&columns))
@@ -85,7 +115,7 @@ func TestNoMigrationWithoutBackUp(t *testing.T) {
 	j := openNew(t)
 	keep(t, j, sample(t, 0))
 	require.NoError(t, j.Close())
-	taken := j.Path() + ".2026-06-01T183000.form1.backup"
+	taken := backUpOf(j)
 	require.NoError(t, os.WriteFile(taken, []byte("somebody's"), 0o600))
 	_, err := open(j.Path(), Options{Now: spring}, append(migrations(), next))
 	require.ErrorContains(t, err, "copy has to be made")
@@ -94,7 +124,7 @@ func TestNoMigrationWithoutBackUp(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "somebody's", string(content), "no file is overwritten")
 	j, err = Open(j.Path(), Options{Now: spring})
-	require.NoError(t, err, "it is of form 1 still")
+	require.NoError(t, err, "it is of the old form still")
 	require.NoError(t, j.Close())
 	left, err := filepath.Glob(filepath.Join(filepath.Dir(j.Path()), "*.part"))
 	require.NoError(t, err)

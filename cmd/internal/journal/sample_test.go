@@ -81,7 +81,7 @@ var made = sync.OnceValues(func() (Entry, error) {
 		return Entry{}, err
 	}
 	data, err := json.Marshal(r)
-	return Entry{Athlete: "Wren", Day: "2026-03-03", State: "warm", Condition: "in-skill", Side: "left", Rater: "Iris", Setup: "mat by the wall", Tool: "0.9.0",
+	return Entry{Athlete: "Wren", Day: "2026-03-03", State: "warm", Condition: "in-skill", Side: "left", Rater: "Iris", Setup: "mat by the wall", Note: "left knee taped", Tool: "0.9.0",
 		Marks: []byte(splitMarks), Request: NewRequest(&q, nil, nil), Reading: data}, err
 })
 
