@@ -58,7 +58,7 @@ export class Stage {
     this.canvas.width = Math.round(w * dpr);
     this.canvas.height = Math.round(h * dpr);
     const finer = this.frames.fit(this.view.least * this.frames.take.width * dpr);
-    this.paint();
+    this.#draw(); // in the frame that has the new size, since a sized canvas is empty
     if (finer) this.to.finer();
     else this.#sharpen();
   }
@@ -118,9 +118,13 @@ export class Stage {
     if (this.painting) return;
     this.painting = requestAnimationFrame(() => {
       this.painting = 0;
-      this.#picture();
-      this.#overlay();
+      this.#draw();
     });
+  }
+
+  #draw() {
+    this.#picture();
+    this.#overlay();
   }
 
   #picture() {
