@@ -18,7 +18,7 @@ const demoMarks = "leap.marks.json"
 
 // demoOptions are what `ecart demo` was asked.
 type demoOptions struct {
-	figure, keep string
+	figure, leave string
 	json         bool
 }
 
@@ -31,17 +31,17 @@ func newDemo(s streams) *cobra.Command {
 reads the frame of the widest split, prints the reading and draws it. The last
 line is the path of the picture.
 
-With --keep the clip and its marks file stay in a folder, and the same reading
+With --leave the clip and its marks file stay in a folder, and the same reading
 is 'ecart read leap.mp4 --marks leap.marks.json --skill split-leap --camera
 by-eye' there.`,
-		Example: "  ecart demo\n  ecart demo --figure /tmp/leap.png --keep /tmp/leap",
+		Example: "  ecart demo\n  ecart demo --figure /tmp/leap.png --leave /tmp/leap",
 		Args:    noArgs,
 		RunE:    func(c *cobra.Command, _ []string) error { return demoRun(c.Context(), s, o) },
 	}
 	f := c.Flags()
 	f.SortFlags = false
 	f.StringVar(&o.figure, "figure", "ecart-demo.png", "draw the reading into the PNG `FILE`")
-	f.StringVar(&o.keep, "keep", "", "leave the clip and its marks file in `FOLDER`, to try 'ecart read' on")
+	f.StringVar(&o.leave, "leave", "", "leave the clip and its marks file in `FOLDER`, to try 'ecart read' on")
 	f.BoolVar(&o.json, "json", false, "print the reading as JSON (ecart/reading/1), and the picture's path on standard error")
 	return c
 }
@@ -81,8 +81,8 @@ func demoRun(ctx context.Context, s streams, o demoOptions) error {
 	if err := writeFigure(ctx, o.figure, f.Image(), r); err != nil {
 		return err
 	}
-	if o.keep != "" {
-		if err := keepDemo(o.keep, clip, marks); err != nil {
+	if o.leave != "" {
+		if err := keepDemo(o.leave, clip, marks); err != nil {
 			return err
 		}
 	}

@@ -101,7 +101,7 @@ func TestStoppedBeforeIt(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	for _, args := range [][]string{
-		{"demo", "--figure", dir + "/out.png", "--keep", dir + "/kept"},
+		{"demo", "--figure", dir + "/out.png", "--leave", dir + "/kept"},
 		{"read", dir + "/leap.mp4", "--marks", dir + "/marks.json", "--measure", "hip-split", "--figure", dir + "/out.png"},
 	} {
 		var out, errs bytes.Buffer
