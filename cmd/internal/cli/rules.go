@@ -48,7 +48,7 @@ looks through one, and a built-in one is replaced by one of the same name.`,
 		Use: "check FILE", Short: "look through a rule book of your own",
 		Long: `Looks through a rule book of your own: keys, measures, bands without gap or
 overlap, deductions that do not fall, and the provenance of each figure. Prints
-every finding with its line. Exit 0 where nothing is wrong, else 2.`,
+every finding with its line and column. Exit 0 where nothing is wrong, else 2.`,
 		Example: "  ecart rules check club.yaml",
 		Args:    oneArg("rule book"),
 		RunE:    func(c *cobra.Command, a []string) error { return rulesCheck(s, a[0], asJSON) },

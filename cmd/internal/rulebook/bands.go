@@ -8,34 +8,34 @@ import (
 
 // checkBands looks at the bands of one skill together: they have to follow one
 // another from free_deg on without gap or overlap, the last without an end, and
-// a deduction may not fall as the shortfall grows. lines holds the line of each.
-func (d *decoder) checkBands(s Skill, lines []int) {
-	d.checkDeductions(s, lines)
+// a deduction may not fall as the shortfall grows. places says where each stands.
+func (d *decoder) checkBands(s Skill, places []place) {
+	d.checkDeductions(s, places)
 	if s.NotMeasured != "" {
 		return
 	}
 	from, what := s.FreeDeg, "free_deg"
 	for i, b := range s.Bands {
-		line, last := lines[i], i == len(s.Bands)-1
+		at, last := places[i], i == len(s.Bands)-1
 		switch {
 		case i > 0 && b.OverDeg < s.Bands[i-1].OverDeg:
-			d.bad(line, "put the bands in order, the smallest shortfall first", "the bands fall: this one starts at %g after one from %g", b.OverDeg, s.Bands[i-1].OverDeg)
+			d.bad(at, "put the bands in order, the smallest shortfall first", "the bands fall: this one starts at %g after one from %g", b.OverDeg, s.Bands[i-1].OverDeg)
 			return
 		case b.OverDeg < from:
-			d.bad(line, "let each band start where the one before it ends", "the band starts at %g and overlaps what ends at %g (%s)", b.OverDeg, from, what)
+			d.bad(at, "let each band start where the one before it ends", "the band starts at %g and overlaps what ends at %g (%s)", b.OverDeg, from, what)
 		case b.OverDeg > from:
-			d.bad(line, "let each band start where the one before it ends, the first at free_deg (0 where there is none)",
+			d.bad(at, "let each band start where the one before it ends, the first at free_deg (0 where there is none)",
 				"a gap: nothing covers %g to %g degrees", from, b.OverDeg)
 		}
 		switch {
 		case b.ToDeg == nil && !last:
-			d.bad(line, "give it to_deg, or remove the bands after it", "the band has no end, and another follows it")
+			d.bad(at, "give it to_deg, or remove the bands after it", "the band has no end, and another follows it")
 			return
 		case b.ToDeg != nil && *b.ToDeg <= b.OverDeg:
-			d.bad(line, "over_deg is the smaller shortfall, to_deg the larger", "the band ends at %g, where it has not begun (%g)", *b.ToDeg, b.OverDeg)
+			d.bad(at, "over_deg is the smaller shortfall, to_deg the larger", "the band ends at %g, where it has not begun (%g)", *b.ToDeg, b.OverDeg)
 			return
 		case b.ToDeg != nil && last:
-			d.bad(line, "leave to_deg out in the last band", "a gap: nothing covers more than %g degrees", *b.ToDeg)
+			d.bad(at, "leave to_deg out in the last band", "a gap: nothing covers more than %g degrees", *b.ToDeg)
 		case b.ToDeg != nil:
 			from, what = *b.ToDeg, "the band before"
 		}
@@ -63,27 +63,27 @@ func amount(deduction string) (low, high float64, ok bool) {
 	return low, high, true
 }
 
-func (d *decoder) checkDeductions(s Skill, lines []int) {
+func (d *decoder) checkDeductions(s Skill, places []place) {
 	var before string // the last deduction with an amount
 	for i, b := range s.Bands {
 		if (b.Deduction == "") != (s.Bands[0].Deduction == "") {
-			d.bad(lines[i], "name a deduction in every band or in none", "some bands have a deduction and some have none")
+			d.bad(places[i], "name a deduction in every band or in none", "some bands have a deduction and some have none")
 			return
 		}
 		low, high, ok := amount(b.Deduction)
 		switch {
 		case strings.HasPrefix(b.Deduction, "-"), strings.HasPrefix(b.Deduction, "−"):
-			d.bad(lines[i], "write the points taken off as a positive number", "deduction %q is negative", clip(b.Deduction))
+			d.bad(places[i], "write the points taken off as a positive number", "deduction %q is negative", clip(b.Deduction))
 			return
 		case strings.EqualFold(b.Deduction, ".nan"), strings.HasSuffix(strings.ToLower(b.Deduction), ".inf"):
-			d.bad(lines[i], "write the points, such as \"0.10\", or the rule's words", "deduction %q is not an amount", clip(b.Deduction))
+			d.bad(places[i], "write the points, such as \"0.10\", or the rule's words", "deduction %q is not an amount", clip(b.Deduction))
 			return
 		case ok && high < low:
-			d.bad(lines[i], "write the smaller amount first", "deduction %q runs backwards", clip(b.Deduction))
+			d.bad(places[i], "write the smaller amount first", "deduction %q runs backwards", clip(b.Deduction))
 			return
 		case ok && before != "":
 			if l, h, _ := amount(before); low < l || high < h {
-				d.bad(lines[i], "look the figures up again: more degrees short cannot cost less", "deduction %q after %q falls as the shortfall grows", clip(b.Deduction), clip(before))
+				d.bad(places[i], "look the figures up again: more degrees short cannot cost less", "deduction %q after %q falls as the shortfall grows", clip(b.Deduction), clip(before))
 				return
 			}
 		}

@@ -1,6 +1,7 @@
 package rulebook
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"slices"
@@ -36,7 +37,9 @@ func decode(file string, text []byte, known func(measure string) bool) (*Book, [
 	if len(problems) == 0 {
 		book = d.book(root)
 	}
-	slices.SortStableFunc(d.problems, func(a, b Problem) int { return a.Line - b.Line })
+	slices.SortStableFunc(d.problems, func(a, b Problem) int {
+		return cmp.Or(a.Line-b.Line, a.Column-b.Column)
+	})
 	if n := len(d.problems); n > maxProblems {
 		d.problems = append(d.problems[:maxProblems], Problem{Text: fmt.Sprintf("and %d more problems", n-maxProblems),
 			Do: "put these right first and check again"})
@@ -48,16 +51,16 @@ func decode(file string, text []byte, known func(measure string) bool) (*Book, [
 }
 
 // bad records a problem.
-func (d *decoder) bad(line int, do, format string, args ...any) {
-	d.problems = append(d.problems, Problem{Line: line, Skill: d.skill, Text: fmt.Sprintf(format, args...), Do: do})
+func (d *decoder) bad(at place, do, format string, args ...any) {
+	d.problems = append(d.problems, Problem{Line: at.line, Column: at.column, Skill: d.skill, Text: fmt.Sprintf(format, args...), Do: do})
 }
 
 func (d *decoder) book(n *node) *Book {
 	if !d.table(n, "the file", "schema", "book", "title", "document", "edition", "note", "skills") {
 		return nil
 	}
-	if s := d.text(n, "schema", true); s != "" && s != Schema {
-		d.bad(n.get("schema").line, fmt.Sprintf("write \"schema: %s\"", Schema), "schema %q is not one this version reads", clip(s))
+	if s := d.word(n, "schema", true); s != "" && s != Schema {
+		d.bad(n.get("schema").at, fmt.Sprintf("write \"schema: %s\"", Schema), "schema %q is not one this version reads", clip(s))
 	}
 	b := &Book{
 		File: d.file, ID: d.name(n, "book"), Title: d.text(n, "title", true),
@@ -67,9 +70,9 @@ func (d *decoder) book(n *node) *Book {
 	for _, item := range d.list(n, "skills") {
 		s := d.skillEntry(item, b)
 		if line, twice := first[s.Name]; twice && s.Name != "" {
-			d.bad(item.line, "rename or remove one of them", "the name is used twice, first on line %d", line)
+			d.bad(item.at, "rename or remove one of them", "the name is used twice, first on line %d", line)
 		} else {
-			first[s.Name] = item.line
+			first[s.Name] = item.at.line
 		}
 		b.Skills = append(b.Skills, s)
 		d.skill = ""
@@ -78,7 +81,7 @@ func (d *decoder) book(n *node) *Book {
 }
 
 func (d *decoder) skillEntry(n *node, b *Book) Skill {
-	s := Skill{Book: b.ID, Line: n.line}
+	s := Skill{Book: b.ID, Line: n.at.line}
 	if v := n.get("name"); v != nil && v.kind == scalar {
 		d.skill = clip(v.text)
 	}
@@ -93,7 +96,7 @@ func (d *decoder) skillEntry(n *node, b *Book) Skill {
 			s.Cautions = append(s.Cautions, d.words(c, "a caution"))
 		}
 	} else if v != nil {
-		d.bad(v.line, "write it as a list, each line with a dash", "cautions holds %s", v.kind)
+		d.bad(v.at, "write it as a list, each line with a dash", "cautions holds %s", v.kind)
 	}
 	s.Origin = d.origin(n, Origin{Document: b.Document, Edition: b.Edition})
 
@@ -104,27 +107,27 @@ func (d *decoder) skillEntry(n *node, b *Book) Skill {
 		s.NotMeasured = d.text(n, "not_measured", true)
 		for _, key := range []string{"measure", "asked_deg", "at_most", "free_deg"} {
 			if v := n.get(key); v != nil {
-				d.bad(v.line, fmt.Sprintf("remove %s or not_measured", key), "%s beside not_measured", key)
+				d.bad(v.at, fmt.Sprintf("remove %s or not_measured", key), "%s beside not_measured", key)
 			}
 		}
 	}
-	lines, whole := []int{}, len(d.problems)
+	places, whole := []place{}, len(d.problems)
 	for _, item := range d.list(n, "bands") {
 		s.Bands = append(s.Bands, d.band(item, s, measured))
-		lines = append(lines, item.line)
+		places = append(places, item.at)
 	}
 	// A band that could not be read would only bring follow-on findings.
 	if len(d.problems) == whole {
-		d.checkBands(s, lines)
+		d.checkBands(s, places)
 	}
 	return s
 }
 
 // asked reads the keys of a skill that is measured.
 func (d *decoder) asked(n *node, s *Skill) {
-	s.Measure = d.text(n, "measure", true)
+	s.Measure = d.word(n, "measure", true)
 	if s.Measure != "" && d.known != nil && !d.known(s.Measure) {
-		d.bad(n.get("measure").line, "take one of the measures \"ecart read --help\" lists", "unknown measure %q", clip(s.Measure))
+		d.bad(n.get("measure").at, "take one of the measures \"ecart read --help\" lists", "unknown measure %q", clip(s.Measure))
 	}
 	s.AtMost = d.yes(n, "at_most")
 	s.AskedDeg = d.degrees(n, "asked_deg", true)
@@ -134,10 +137,10 @@ func (d *decoder) asked(n *node, s *Skill) {
 		if s.AtMost {
 			limit = "180, with at_most,"
 		}
-		d.bad(n.get("asked_deg").line, "ask for an angle the measure can have", "asked_deg is %g, and has to be below %s", s.AskedDeg, limit)
+		d.bad(n.get("asked_deg").at, "ask for an angle the measure can have", "asked_deg is %g, and has to be below %s", s.AskedDeg, limit)
 	}
 	if s.FreeDeg >= 180 {
-		d.bad(n.get("free_deg").line, "free_deg is the shortfall that costs nothing, such as 10", "free_deg is %g, and has to be below 180", s.FreeDeg)
+		d.bad(n.get("free_deg").at, "free_deg is the shortfall that costs nothing, such as 10", "free_deg is %g, and has to be below 180", s.FreeDeg)
 	}
 }
 
@@ -158,13 +161,13 @@ func (d *decoder) band(n *node, s Skill, measured bool) Band {
 			b.ToDeg = &to
 		}
 		if v := n.get("when"); v != nil {
-			d.bad(v.line, "write over_deg and to_deg, or say not_measured in the skill", "when in a band of a skill that is measured")
+			d.bad(v.at, "write over_deg and to_deg, or say not_measured in the skill", "when in a band of a skill that is measured")
 		}
 	} else {
 		b.When = d.text(n, "when", true)
 		for _, key := range []string{"over_deg", "to_deg"} {
 			if v := n.get(key); v != nil {
-				d.bad(v.line, "say in words when the band applies, with the key when", "%s in a band of a skill that is not measured", key)
+				d.bad(v.at, "say in words when the band applies, with the key when", "%s in a band of a skill that is not measured", key)
 			}
 		}
 	}
@@ -178,16 +181,16 @@ func (d *decoder) band(n *node, s Skill, measured bool) Band {
 func (d *decoder) origin(n *node, base Origin) Origin {
 	v := n.get("origin")
 	if v == nil {
-		d.bad(n.line, "add origin with provenance and source: no figure goes without", "provenance is missing")
+		d.bad(n.at, "add origin with provenance and source: no figure goes without", "provenance is missing")
 		return base
 	}
 	if !d.table(v, "origin", "provenance", "document", "edition", "section", "source", "seen") {
 		return base
 	}
 	o := Origin{
-		Provenance: Provenance(d.text(v, "provenance", true)), Source: d.text(v, "source", true),
+		Provenance: Provenance(d.word(v, "provenance", true)), Source: d.text(v, "source", true),
 		Document: base.Document, Edition: base.Edition,
-		Section: d.text(v, "section", false), Seen: d.text(v, "seen", false),
+		Section: d.text(v, "section", false), Seen: d.word(v, "seen", false),
 	}
 	if s := d.text(v, "document", false); s != "" {
 		o.Document = s
@@ -196,11 +199,11 @@ func (d *decoder) origin(n *node, base Origin) Origin {
 		o.Edition = s
 	}
 	if o.Provenance != "" && strength(o.Provenance) < 0 {
-		d.bad(v.get("provenance").line, "take published, second-hand, common-practice or from-memory", "unknown provenance %q", clip(string(o.Provenance)))
+		d.bad(v.get("provenance").at, "take published, second-hand, common-practice or from-memory", "unknown provenance %q", clip(string(o.Provenance)))
 	}
 	if o.Seen != "" {
 		if _, err := time.Parse(time.DateOnly, o.Seen); err != nil {
-			d.bad(v.get("seen").line, "write it like 2026-09-01, or leave it out", "seen %q is not a date", clip(o.Seen))
+			d.bad(v.get("seen").at, "write it like 2026-09-01, or leave it out", "seen %q is not a date", clip(o.Seen))
 		}
 	}
 	return o

@@ -32,7 +32,7 @@ func TestCheckFileFindsEachFault(t *testing.T) {
 		problems, err := CheckFile(file, known)
 		require.NoError(t, err)
 		for i, line := range strings.Split(string(text), "\n") {
-			at := fmt.Sprintf("%s:%d: ", file, i+1)
+			at := fmt.Sprintf("%s:%d:", file, i+1)
 			for _, want := range strings.Split(line, "#!")[1:] {
 				want = strings.TrimSpace(want)
 				found := -1
@@ -66,6 +66,35 @@ func TestGoodFilesHaveNoFindings(t *testing.T) {
 		problems, err := CheckFile(file, known)
 		require.NoError(t, err)
 		assert.Empty(t, problems, file)
+	}
+}
+
+// A finding points at the value or the key that is meant, in characters: the
+// text from there on begins with it.
+func TestFindingsPointAtTheirPlace(t *testing.T) {
+	tests := []struct {
+		text, want string // what is at the place
+		at         place  // counted by hand
+	}{
+		{"schema: ecart/rulebook/2\n", "ecart/rulebook/2", place{1, 9}},
+		{"schema: \"ecart/rulebook/2\"\n", "\"ecart/rulebook/2\"", place{1, 9}},
+		{"schema: ecart/rulebook/1\nbook: Größe\n", "Größe", place{2, 7}},
+		{"{schema: ecart/rulebook/1, title: größer, titel: x}", "titel", place{1, 43}},
+		{"skills:\n  - name: leap\n    measured: x\n", "measured", place{3, 5}},
+		{"skills:\n  - {name: leap, default: perhaps}\n", "perhaps", place{2, 27}},
+		{"\xef\xbb\xbfschema: x\r\nbook: A\r\n", "A", place{2, 7}},
+		{"book: 'a\n", "'a", place{1, 7}},
+	}
+	for _, tt := range tests {
+		_, problems := decode("x.yaml", []byte(tt.text), known)
+		var found []place
+		for _, p := range problems {
+			found = append(found, place{p.Line, p.Column})
+		}
+		assert.Contains(t, found, tt.at, "%q: %v", tt.text, problems)
+		lines := strings.Split(strings.TrimPrefix(tt.text, "\xef\xbb\xbf"), "\n")
+		rest := []rune(lines[tt.at.line-1])[tt.at.column-1:]
+		assert.True(t, strings.HasPrefix(string(rest), tt.want), "%q begins with %q", string(rest), tt.want)
 	}
 }
 

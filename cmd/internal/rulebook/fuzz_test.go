@@ -38,6 +38,9 @@ func FuzzDecode(f *testing.F) {
 			if p.Line < 0 || p.Line > lines {
 				t.Errorf("line %d of %d: %v", p.Line, lines, p)
 			}
+			if p.Column < 0 || p.Column > 1+len(text) || p.Line == 0 && p.Column > 0 {
+				t.Errorf("column %d: %v", p.Column, p)
+			}
 		}
 		if len(problems) > 0 {
 			return

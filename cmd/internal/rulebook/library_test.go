@@ -148,7 +148,7 @@ func TestBrokenFileIsLeftOutAndTheOthersLoad(t *testing.T) {
 		assert.NotEmpty(t, p.Hint(), p.Error())
 	}
 	assert.Equal(t, []string{
-		`broken.yaml:11: skill "split-leap": unknown key "asked" in a skill`,
+		`broken.yaml:11:5: skill "split-leap": unknown key "asked" in a skill`,
 		`broken.yaml: the rule book is left out`,
 		`folder.yaml: rule book "folder.yaml" is a folder`,
 		`twin.yaml: rule book "hall-a" is already in good.yaml, and is left out`,

@@ -40,7 +40,7 @@ func (k kind) String() string {
 // A node is a YAML value reduced to what a rule book needs. Scalars keep the
 // text they were written with, so that 0.10 stays 0.10.
 type node struct {
-	line   int
+	at     place
 	kind   kind
 	text   string
 	items  []*node
@@ -49,9 +49,12 @@ type node struct {
 
 type field struct {
 	key   string
-	line  int
+	at    place
 	value *node
 }
+
+// A place is a line and a column of the file, both from 1; 0 is not known.
+type place struct{ line, column int }
 
 func (n *node) get(key string) *node {
 	for _, f := range n.fields {
@@ -82,7 +85,7 @@ func parseTree(text []byte) (root *node, problems []Problem) {
 	// panic in it is a file that cannot be read, not the end of the program.
 	defer func() {
 		if r := recover(); r != nil {
-			root, problems = nil, []Problem{notYAML(0, "it cannot be parsed")}
+			root, problems = nil, []Problem{notYAML(place{}, "it cannot be parsed")}
 		}
 	}()
 	tokens := lexer.Tokenize(string(text))
@@ -93,15 +96,15 @@ func parseTree(text []byte) (root *node, problems []Problem) {
 	if err != nil {
 		var ye yaml.Error
 		if errors.As(err, &ye) {
-			return nil, []Problem{notYAML(lineOf(ye.GetToken()), ye.GetMessage())}
+			return nil, []Problem{notYAML(placeOf(ye.GetToken()), ye.GetMessage())}
 		}
-		return nil, []Problem{notYAML(0, err.Error())}
+		return nil, []Problem{notYAML(place{}, err.Error())}
 	}
 	return build(file)
 }
 
-func notYAML(line int, why string) Problem {
-	return Problem{Line: line, Text: "not YAML: " + strings.Join(strings.Fields(why), " "),
+func notYAML(at place, why string) Problem {
+	return Problem{Line: at.line, Column: at.column, Text: "not YAML: " + strings.Join(strings.Fields(why), " "),
 		Do: "check the indentation and the quotes there, and on the line before"}
 }
 
@@ -111,10 +114,10 @@ func refuse(tokens token.Tokens) []Problem {
 	var problems []Problem
 	flow, run, runLine := 0, 0, 0
 	for _, tk := range tokens {
-		line := lineOf(tk)
+		at := placeOf(tk)
 		switch tk.Type {
 		case token.AnchorType, token.AliasType, token.MergeKeyType, token.TagType, token.DirectiveType:
-			problems = append(problems, Problem{Line: line,
+			problems = append(problems, Problem{Line: at.line, Column: at.column,
 				Text: fmt.Sprintf("YAML anchors, aliases, tags and directives are not allowed, and %q is one", clip(tk.Value)),
 				Do:   "write the value out, in quotes if it is text"})
 			if len(problems) == maxProblems {
@@ -125,25 +128,26 @@ func refuse(tokens token.Tokens) []Problem {
 		case token.SequenceEndType, token.MappingEndType:
 			flow--
 		}
-		if line != runLine {
-			run, runLine = 0, line
+		if at.line != runLine {
+			run, runLine = 0, at.line
 		}
 		if tk.Type == token.SequenceEntryType || tk.Type == token.MappingKeyType {
 			run++
 		}
 		if flow > maxNesting || run > maxNesting {
-			return append(problems, Problem{Line: line, Text: fmt.Sprintf("nested more than %d deep", maxNesting),
+			return append(problems, Problem{Line: at.line, Column: at.column, Text: fmt.Sprintf("nested more than %d deep", maxNesting),
 				Do: "start from a rule book that passes the check"})
 		}
 	}
 	return problems
 }
 
-func lineOf(tk *token.Token) int {
-	if tk == nil || tk.Position == nil {
-		return 0
+// placeOf is where a token stands. The library counts a column in characters.
+func placeOf(tk *token.Token) place {
+	if tk == nil || tk.Position == nil || tk.Position.Line < 1 {
+		return place{}
 	}
-	return tk.Position.Line
+	return place{tk.Position.Line, max(1, tk.Position.Column)}
 }
 
 // build turns the library's tree into ours.
@@ -154,36 +158,37 @@ func build(file *ast.File) (*node, []Problem) {
 		if doc.Body == nil {
 			continue
 		}
-		n := b.node(doc.Body, 0, 0)
+		n := b.node(doc.Body, place{}, 0)
 		if root != nil {
-			b.problem(n.line, "a second YAML document in one file", "keep one rule book per file")
+			b.problem(n.at, "a second YAML document in one file", "keep one rule book per file")
 			break
 		}
 		root = n
 	}
 	if root == nil && len(b.problems) == 0 {
-		b.problem(0, "the file is empty", "start from a rule book that passes the check")
+		b.problem(place{}, "the file is empty", "start from a rule book that passes the check")
 	}
 	return root, b.problems
 }
 
 type builder struct{ problems []Problem }
 
-func (b *builder) problem(line int, text, do string) {
-	b.problems = append(b.problems, Problem{Line: line, Text: text, Do: do})
+func (b *builder) problem(at place, text, do string) {
+	b.problems = append(b.problems, Problem{Line: at.line, Column: at.column, Text: text, Do: do})
 }
 
-// node converts n, which stands no higher than line, at the given depth.
-func (b *builder) node(n ast.Node, line, depth int) *node {
+// node converts n at the given depth; at is where it is looked for if it does
+// not say itself.
+func (b *builder) node(n ast.Node, at place, depth int) *node {
+	out := &node{at: at}
 	if n == nil {
-		return &node{line: line}
+		return out
 	}
-	out := &node{line: line}
-	if l := lineOf(n.GetToken()); l > 0 {
-		out.line = l
+	if own := placeOf(n.GetToken()); own.line > 0 {
+		out.at = own
 	}
 	if depth > maxNesting {
-		b.problem(out.line, fmt.Sprintf("nested more than %d deep", maxNesting), "start from a rule book that passes the check")
+		b.problem(out.at, fmt.Sprintf("nested more than %d deep", maxNesting), "start from a rule book that passes the check")
 		return out
 	}
 	switch v := n.(type) {
@@ -195,7 +200,7 @@ func (b *builder) node(n ast.Node, line, depth int) *node {
 	case *ast.SequenceNode:
 		out.kind = list
 		for _, item := range v.Values {
-			out.items = append(out.items, b.node(item, out.line, depth+1))
+			out.items = append(out.items, b.node(item, out.at, depth+1))
 		}
 	case *ast.MappingNode:
 		out.kind = table
@@ -203,29 +208,29 @@ func (b *builder) node(n ast.Node, line, depth int) *node {
 			b.field(out, mv, depth)
 		}
 		if len(out.fields) > 0 {
-			out.line = out.fields[0].line
+			out.at = out.fields[0].at
 		}
 	case *ast.MappingValueNode:
 		out.kind = table
 		b.field(out, v, depth)
-		out.line = out.fields[0].line
+		out.at = out.fields[0].at
 	default:
-		b.problem(out.line, fmt.Sprintf("%s has no place in a rule book", n.Type()), "write a plain value, a list or a table of keys")
+		b.problem(out.at, fmt.Sprintf("%s has no place in a rule book", n.Type()), "write a plain value, a list or a table of keys")
 	}
 	return out
 }
 
 func (b *builder) field(out *node, mv *ast.MappingValueNode, depth int) {
-	f := field{line: out.line}
+	f := field{at: out.at}
 	if tk := mv.Key.GetToken(); tk != nil {
-		f.key, f.line = tk.Value, lineOf(tk)
+		f.key, f.at = tk.Value, placeOf(tk)
 	}
 	for _, g := range out.fields {
 		if g.key == f.key {
-			b.problem(f.line, fmt.Sprintf("key %q is here twice, first on line %d", clip(f.key), g.line), "keep one of them")
+			b.problem(f.at, fmt.Sprintf("key %q is here twice, first on line %d", clip(f.key), g.at.line), "keep one of them")
 			return
 		}
 	}
-	f.value = b.node(mv.Value, f.line, depth+1)
+	f.value = b.node(mv.Value, f.at, depth+1)
 	out.fields = append(out.fields, f)
 }
