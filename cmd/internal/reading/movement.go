@@ -84,16 +84,17 @@ func (m *model) scatter(g []float64) float64 {
 	return math.Sqrt(u2)
 }
 
-// ReadPeak reads the peak of a track: the frame nearest to it, moved by what
-// the fit finds between the frames. q.Marks may carry level, corners and facing.
-func ReadPeak(q Request, t *Track, readout [2]float64) (*Reading, Peak, error) {
+// PeakRequest is the request that reads the peak of a track: the frame nearest to
+// it, moved by what the fit finds between the frames. q.Marks may carry level,
+// corners and facing. With it the peak is read again without the track.
+func PeakRequest(q Request, t *Track, readout [2]float64) (Request, Peak, error) {
 	s, err := Series(q, t)
 	if err != nil {
-		return nil, Peak{}, err
+		return q, Peak{}, err
 	}
 	p, err := FindPeak(s, q.Skill != nil && q.Skill.AtMost)
 	if err != nil {
-		return nil, Peak{}, err
+		return q, Peak{}, err
 	}
 	i, _ := t.At(p.Frame)
 	m, _ := t.MarksAt(i)
@@ -101,6 +102,15 @@ func ReadPeak(q Request, t *Track, readout [2]float64) (*Reading, Peak, error) {
 	q.Take.Frame, q.Take.TimeS = p.Frame, t.Frames[i].TimeS
 	q.Movement = &Movement{OffsetDeg: p.AngleDeg - t.Frames[i].AngleDeg, FitSDDeg: p.FitSDDeg, TimingSDDeg: p.TimingSDDeg,
 		VelocityPx: t.VelocityPx(i), Readout: readout}
+	return q, p, nil
+}
+
+// ReadPeak reads the peak of a track: see [PeakRequest].
+func ReadPeak(q Request, t *Track, readout [2]float64) (*Reading, Peak, error) {
+	q, p, err := PeakRequest(q, t, readout)
+	if err != nil {
+		return nil, p, err
+	}
 	r, err := Read(q)
 	if err != nil {
 		return nil, p, err
