@@ -1,0 +1,113 @@
+package quiz
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Answer is what a trainee says of one question: a probability for each choice.
+type Answer struct {
+	Number int
+	Line   int // in the list that was filled in
+	Belief []float64
+}
+
+// ParseAnswers reads a list that was filled in: rows of a table with the columns
+// "question" and "band", the head first. A band is a choice's letter, or several
+// with how sure the trainee is of each in percent: "b 70 c 30". A row without a
+// band is a question that was not answered.
+func (k *Key) ParseAnswers(name string, rows [][]string) ([]Answer, error) {
+	const form = `fill in the list that was written with the questions: a letter in the column "band", or "b 70 c 30" where two are likely`
+	question, band := -1, -1
+	if len(rows) > 0 {
+		for i, head := range rows[0] {
+			switch strings.ToLower(strings.TrimSpace(head)) {
+			case "question":
+				question = i
+			case "band":
+				band = i
+			}
+		}
+	}
+	for column, at := range map[string]int{"question": question, "band": band} {
+		if at < 0 {
+			return nil, fault(form, "%q has no column %q", name, column)
+		}
+	}
+	var out []Answer
+	from := map[int]int{}
+	for i, row := range rows[1:] {
+		line := i + 2
+		cell := func(at int) string {
+			if at >= len(row) {
+				return ""
+			}
+			return strings.TrimSpace(row[at])
+		}
+		if cell(question) == "" && cell(band) == "" {
+			continue
+		}
+		n, err := strconv.Atoi(cell(question))
+		if err != nil || n < 1 || n > len(k.Questions) {
+			return nil, fault(form, "%q names the question %q on line %d: there are 1 to %d", name, cell(question), line, len(k.Questions))
+		}
+		if before := from[n]; before > 0 {
+			return nil, fault("leave one of the two lines", "%q answers question %d twice, on lines %d and %d", name, n, before, line)
+		}
+		from[n] = line
+		if cell(band) == "" {
+			continue
+		}
+		belief, ok := k.Questions[n-1].belief(cell(band))
+		if !ok {
+			q := k.Questions[n-1]
+			return nil, fault(form, "%q answers question %d with %q on line %d: its bands are a to %s", name, n, cell(band), line, q.Choices[len(q.Choices)-1].Letter)
+		}
+		out = append(out, Answer{Number: n, Line: line, Belief: belief})
+	}
+	return out, nil
+}
+
+// belief reads "b", or "b 70 c 30" with parts that make 100 together.
+func (q *Question) belief(text string) ([]float64, bool) {
+	words := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return strings.ContainsRune(" :=,;%/\t", r) })
+	out := make([]float64, len(q.Choices))
+	at := func(letter string) int {
+		for i, c := range q.Choices {
+			if c.Letter == letter {
+				return i
+			}
+		}
+		return -1
+	}
+	if len(words) == 1 {
+		i := at(words[0])
+		if i < 0 {
+			return nil, false
+		}
+		out[i] = 1
+		return out, true
+	}
+	var sum float64
+	for i := 0; i < len(words); i += 2 {
+		if i+1 == len(words) {
+			return nil, false
+		}
+		c := at(words[i])
+		p, err := strconv.ParseFloat(words[i+1], 64)
+		if c < 0 || err != nil || !(p >= 0 && p <= 100) || out[c] > 0 {
+			return nil, false
+		}
+		out[c] = p / 100
+		sum += p
+	}
+	const rounded = 0.51 // thirds written as 33 33 33 or 33 33 34
+	if !(math.Abs(sum-100) <= 2*rounded) {
+		return nil, false
+	}
+	for i := range out {
+		out[i] *= 100 / sum
+	}
+	return out, true
+}

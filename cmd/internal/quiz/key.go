@@ -1,0 +1,86 @@
+package quiz
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"ecart/cmd/internal/reading"
+)
+
+// KeySchema names the form of a key.
+const KeySchema = "ecart/quiz-key/1"
+
+// Key is what the trainer keeps: the readings behind the questions.
+type Key struct {
+	Schema    string     `json:"schema"`
+	Questions []Question `json:"questions"` // numbered from 1
+}
+
+// Question is one frame.
+type Question struct {
+	Number  int              `json:"number"`
+	Choices []Choice         `json:"choices"` // from none to dearest, two at least
+	Reading *reading.Reading `json:"reading"`
+}
+
+// Choice is one band that may be named.
+type Choice struct {
+	Letter      string  `json:"letter"` // a, b, c ...
+	Label       string  `json:"label"`
+	Deduction   string  `json:"deduction,omitempty"`
+	Probability float64 `json:"probability"` // that the angle lies in it, 0 to 1
+}
+
+// NewQuestion makes the question of a reading. A reading that was compared with
+// nothing has no bands to name, which is a fault.
+func NewQuestion(number int, r *reading.Reading) (Question, error) {
+	if r.Verdict == nil || len(r.Verdict.Bands) == 0 {
+		return Question{}, fault("read it with a skill that has deduction bands: --skill NAME; 'ecart rules' lists them",
+			"question %d has no bands: its reading names no skill, or the skill has none", number)
+	}
+	q := Question{Number: number, Reading: r, Choices: []Choice{{Letter: "a", Label: "meets it", Probability: r.Verdict.MeetsProbability}}}
+	for i, b := range r.Verdict.Bands {
+		q.Choices = append(q.Choices, Choice{Letter: string(rune('b' + i)), Label: b.Label, Deduction: b.Deduction, Probability: b.Probability})
+	}
+	return q, nil
+}
+
+// ParseKey reads a key; name is used in errors, which are faults.
+func ParseKey(name string, data []byte) (*Key, error) {
+	const remake = "give the key file that was written with the questions"
+	var k Key
+	if err := json.Unmarshal(data, &k); err != nil {
+		return nil, fault(remake, "%q is no key: %v", name, err)
+	}
+	if k.Schema != KeySchema {
+		return nil, fault(remake, "%q is no key: its schema is %q, not %q", name, k.Schema, KeySchema)
+	}
+	for i, q := range k.Questions {
+		var sum float64
+		for j, c := range q.Choices {
+			if c.Letter != string(rune('a'+j)) || !(c.Probability >= 0 && c.Probability <= 1) {
+				return nil, fault(remake, "%q is no key: question %d has the choice %q with the probability %g", name, i+1, c.Letter, c.Probability)
+			}
+			sum += c.Probability
+		}
+		if q.Number != i+1 || len(q.Choices) < 2 || !(sum > 0.999 && sum < 1.001) {
+			return nil, fault(remake, "%q is no key: question %d is numbered %d, and its %d choices have the probability %.4g together", name, i+1, q.Number, len(q.Choices), sum)
+		}
+	}
+	if len(k.Questions) == 0 {
+		return nil, fault(remake, "%q is a key without questions", name)
+	}
+	return &k, nil
+}
+
+// Fault is a mistake in what was given, with what to do about it.
+type Fault struct{ fact, hint string }
+
+func (f *Fault) Error() string { return f.fact }
+
+// Hint is what to do next.
+func (f *Fault) Hint() string { return f.hint }
+
+func fault(hint, format string, args ...any) *Fault {
+	return &Fault{fmt.Sprintf(format, args...), hint}
+}

@@ -1,0 +1,136 @@
+package quiz
+
+import (
+	"math"
+	"slices"
+)
+
+// ScoreSchema names the form of a score.
+const ScoreSchema = "ecart/quiz-score/1"
+
+// Rule names the scoring rule wherever a score is shown.
+const Rule = "ranked probability score (Epstein 1969), expected under the readings' probabilities: 0 is best, 1 is worst"
+
+// Score is how a trainee's answers stand to the readings.
+type Score struct {
+	Schema     string       `json:"schema"`
+	Rule       string       `json:"rule"`
+	Questions  []Scored     `json:"questions"`
+	Unanswered []int        `json:"unanswered"`
+	Mean       float64      `json:"mean"`   // of the answers' scores
+	Least      float64      `json:"least"`  // what the readings themselves would score
+	Excess     float64      `json:"excess"` // Mean less Least: what is the trainee's own
+	Bias       *Bias        `json:"bias"`   // over all questions
+	ByBand     []BiasOfBand `json:"by_band"`
+}
+
+// Scored is one answer.
+type Scored struct {
+	Number int       `json:"number"`
+	Belief []float64 `json:"belief"`
+	Score  float64   `json:"score"`
+	Least  float64   `json:"least"`
+	Excess float64   `json:"excess"`
+	// Stricter is by how many bands the answer is dearer than the reading on
+	// average; negative is milder.
+	Stricter  float64 `json:"stricter_bands"`
+	Likeliest string  `json:"likeliest"` // the letter of the reading's most probable band
+}
+
+// Bias is by how many bands answers are stricter than readings.
+type Bias struct {
+	Count         int      `json:"count"`
+	StricterBands float64  `json:"stricter_bands"`
+	StandardError *float64 `json:"standard_error"` // null for a single answer
+}
+
+// BiasOfBand is the bias over the questions whose likeliest band it is.
+type BiasOfBand struct {
+	Deduction string `json:"deduction"`
+	Bias
+}
+
+// Mark scores the answers. No answer at all is a fault.
+func (k *Key) Mark(answers []Answer) (*Score, error) {
+	if len(answers) == 0 {
+		return nil, fault("fill in at least one band", "no question is answered")
+	}
+	s := &Score{Schema: ScoreSchema, Rule: Rule, Unanswered: []int{}}
+	byBand := map[string][]float64{}
+	var order []string
+	rank := map[string]int{}
+	var all []float64
+	answers = slices.Clone(answers)
+	slices.SortFunc(answers, func(a, b Answer) int { return a.Number - b.Number })
+	answered := map[int]bool{}
+	for _, a := range answers {
+		answered[a.Number] = true
+		q := &k.Questions[a.Number-1]
+		one := q.mark(a)
+		s.Questions = append(s.Questions, one)
+		s.Mean += one.Score / float64(len(answers))
+		s.Least += one.Least / float64(len(answers))
+		all = append(all, one.Stricter)
+		i := int(one.Likeliest[0] - 'a')
+		name := q.Choices[i].Deduction
+		if name == "" {
+			name = q.Choices[i].Label
+		}
+		if _, known := rank[name]; !known {
+			rank[name] = i
+			order = append(order, name)
+		}
+		byBand[name] = append(byBand[name], one.Stricter)
+	}
+	s.Excess = s.Mean - s.Least
+	for _, q := range k.Questions {
+		if !answered[q.Number] {
+			s.Unanswered = append(s.Unanswered, q.Number)
+		}
+	}
+	whole := biasOf(all)
+	s.Bias = &whole
+	slices.SortStableFunc(order, func(a, b string) int { return rank[a] - rank[b] })
+	for _, name := range order {
+		s.ByBand = append(s.ByBand, BiasOfBand{name, biasOf(byBand[name])})
+	}
+	return s, nil
+}
+
+func (q *Question) mark(a Answer) Scored {
+	out := Scored{Number: a.Number, Belief: a.Belief}
+	steps := float64(len(q.Choices) - 1)
+	var said, is float64 // cumulated
+	best := 0
+	for i, c := range q.Choices {
+		said += a.Belief[i]
+		is += c.Probability
+		if i < len(q.Choices)-1 {
+			out.Least += is * (1 - is) / steps
+			out.Excess += (said - is) * (said - is) / steps
+		}
+		out.Stricter += float64(i) * (a.Belief[i] - c.Probability)
+		if c.Probability > q.Choices[best].Probability {
+			best = i
+		}
+	}
+	out.Score = out.Least + out.Excess
+	out.Likeliest = q.Choices[best].Letter
+	return out
+}
+
+func biasOf(v []float64) Bias {
+	b := Bias{Count: len(v)}
+	for _, x := range v {
+		b.StricterBands += x / float64(len(v))
+	}
+	if len(v) > 1 {
+		var ss float64
+		for _, x := range v {
+			ss += (x - b.StricterBands) * (x - b.StricterBands)
+		}
+		se := math.Sqrt(ss / float64(len(v)-1) / float64(len(v)))
+		b.StandardError = &se
+	}
+	return b
+}
