@@ -1,0 +1,111 @@
+package squad
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"ecart/geometry"
+)
+
+// Columns are the heads that a list may have. Case, spaces and underscores do not
+// count in a head.
+var Columns = []string{"athlete", "pseudonym", "take", "marks", "seeds", "colours", "at", "skill", "measure",
+	"condition", "side", "state", "day", "session", "rater", "setup", "note",
+	"camera", "oblique", "distance", "focal", "lens", "stature", "facing", "leg"}
+
+// alsoWritten are other ways to write a head.
+var alsoWritten = map[string]string{"colors": "colours", "frame": "at", "date": "day", "set-up": "setup", "notes": "note"}
+
+// sources are the columns of which each row needs one: where its marks come from.
+var sources = []string{"marks", "seeds", "colours"}
+
+// head is a head as it is known here.
+func head(cell string) string {
+	h := strings.Join(strings.FieldsFunc(strings.ToLower(cell), func(r rune) bool { return r == ' ' || r == '_' || r == '-' || r == '\u00a0' }), "-")
+	if also, ok := alsoWritten[h]; ok {
+		return also
+	}
+	return h
+}
+
+// delimiters are tried in this order.
+var delimiters = []rune{',', ';', '\t'}
+
+// delimiter is the one that parts the first line into the most heads that are
+// known, and the line that a spreadsheet puts before them to say it, if there is
+// one, taken out.
+func delimiter(text string) (rune, string) {
+	first, rest, _ := strings.Cut(text, "\n")
+	if said, ok := strings.CutPrefix(strings.ToLower(strings.TrimRight(first, "\r")), "sep="); ok && len(said) == 1 && slices.Contains(delimiters, rune(said[0])) {
+		return rune(said[0]), "\n" + rest
+	}
+	for first = strings.TrimSpace(first); first == "" && rest != ""; first = strings.TrimSpace(first) {
+		first, rest, _ = strings.Cut(rest, "\n")
+	}
+	best, most := delimiters[0], -1
+	for _, d := range delimiters {
+		n := 0
+		for _, cell := range strings.Split(first, string(d)) {
+			if slices.Contains(Columns, head(strings.Trim(cell, "\" \r"))) {
+				n++
+			}
+		}
+		if n > most {
+			best, most = d, n
+		}
+	}
+	return best, text
+}
+
+// readHeads finds which cell is which column, and says what is missing.
+func readHeads(name string, cells []string) (columns []string, notes []string, err error) {
+	for _, c := range cells {
+		h := head(c)
+		switch {
+		case h == "":
+			columns = append(columns, "")
+			continue
+		case slices.Contains(columns, h):
+			return nil, nil, fault("take one of them out, or give it another head", "the list %q has the column %q twice", name, h)
+		case !slices.Contains(Columns, h):
+			note := fmt.Sprintf("the column %q is not known and is not read", strings.TrimSpace(c))
+			if near := geometry.Nearest(h, Columns); near != "" && !slices.ContainsFunc(cells, func(o string) bool { return head(o) == near }) {
+				note += fmt.Sprintf("; did you mean %q?", near)
+			}
+			notes = append(notes, note)
+			columns = append(columns, "")
+			continue
+		}
+		columns = append(columns, h)
+	}
+	return columns, notes, missing(name, cells, columns)
+}
+
+// missing names the column without which nothing can be read.
+func missing(name string, cells, columns []string) error {
+	has := func(any ...string) bool {
+		return slices.ContainsFunc(any, func(c string) bool { return slices.Contains(columns, c) })
+	}
+	what, form := "", ""
+	switch {
+	case !has("athlete", "pseudonym"):
+		what, form = `"athlete"`, "who it is, by a name or a pseudonym"
+	case !has("take"):
+		what, form = `"take"`, "the file of the still or the clip, from the list's own folder"
+	case !has(sources...):
+		what, form = `"marks", "seeds" or "colours"`, "where the marks come from: a marks file, one point on each sticker, or the stickers' colours"
+	default:
+		return nil
+	}
+	if len(cells) == 1 {
+		return fault("part the columns by commas, semicolons or tabs", "the list %q has one column only, %q", name, strings.TrimSpace(cells[0]))
+	}
+	var quoted []string
+	for _, c := range cells {
+		if c = strings.TrimSpace(c); c != "" {
+			quoted = append(quoted, fmt.Sprintf("%q", c))
+		}
+	}
+	return fault("add it: "+form, "the list %q has no column %s; its columns are %s", name, what, strings.Join(quoted, ", "))
+}

@@ -1,0 +1,86 @@
+package squad
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"strings"
+	"unicode/utf16"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding/charmap"
+)
+
+const (
+	utf8Mark  = "\xef\xbb\xbf"
+	utf16LE   = "\xff\xfe"
+	utf16BE   = "\xfe\xff"
+	asUTF8    = "save it as CSV in UTF-8, which every spreadsheet offers"
+	noWindows = "\x81\x8d\x8f\x90\x9d" // bytes that Windows-1252 gives no character
+)
+
+// decode is the list as text, whichever way it was saved: UTF-8 with and without
+// its mark, UTF-16, or Windows-1252, which is told in a note since its bytes could
+// be another alphabet's.
+func decode(name string, data []byte) (text, note string, err error) {
+	switch {
+	case len(data) == 0:
+		return "", "", fault("write a row of heads, such as athlete,take,marks,skill, and a row for each take", "the list %q is empty", name)
+	case bytes.HasPrefix(data, []byte("PK\x03\x04")) || bytes.HasPrefix(data, []byte("\xd0\xcf\x11\xe0")):
+		return "", "", fault("open it in the spreadsheet and "+asUTF8, "the list %q is a spreadsheet's own file and no CSV", name)
+	case bytes.HasPrefix(data, []byte(utf16LE)):
+		text, err = fromUTF16(name, data[2:], binary.LittleEndian)
+	case bytes.HasPrefix(data, []byte(utf16BE)):
+		text, err = fromUTF16(name, data[2:], binary.BigEndian)
+	case len(data) > 1 && data[0] != 0 && data[1] == 0:
+		text, err = fromUTF16(name, data, binary.LittleEndian)
+	case len(data) > 1 && data[0] == 0 && data[1] != 0:
+		text, err = fromUTF16(name, data, binary.BigEndian)
+	case utf8.Valid(data):
+		text = strings.TrimPrefix(string(data), utf8Mark)
+	default:
+		text, note, err = fromWindows(name, data)
+	}
+	if err != nil {
+		return "", "", err
+	}
+	if at := strings.IndexFunc(text, func(r rune) bool { return r < ' ' && !strings.ContainsRune("\t\r\n", r) }); at >= 0 {
+		return "", "", fault(asUTF8, "the list %q is no text: there is a %U in line %d", name, text[at], 1+strings.Count(text[:at], "\n"))
+	}
+	if !strings.Contains(text, "\n") { // a line's end as old spreadsheets for the Mac write it
+		text = strings.ReplaceAll(text, "\r", "\n")
+	}
+	return text, note, nil
+}
+
+func fromUTF16(name string, data []byte, order binary.ByteOrder) (string, error) {
+	units := make([]uint16, len(data)/2)
+	for i := range units {
+		units[i] = order.Uint16(data[2*i:])
+	}
+	text := string(utf16.Decode(units))
+	if len(data)%2 != 0 || strings.ContainsRune(text, utf8.RuneError) {
+		return "", fault(asUTF8, "the list %q begins as UTF-16 and is not: it may have been cut off", name)
+	}
+	return text, nil
+}
+
+func fromWindows(name string, data []byte) (text, note string, err error) {
+	for i, b := range data {
+		if strings.IndexByte(noWindows, b) >= 0 {
+			return "", "", fault(asUTF8, "the list %q is in an encoding that is not known: byte %#02x in line %d is neither UTF-8 nor Windows-1252", name, b, 1+bytes.Count(data[:i], []byte("\n")))
+		}
+	}
+	out, err := charmap.Windows1252.NewDecoder().Bytes(data)
+	if err != nil {
+		return "", "", fault(asUTF8, "the list %q cannot be read as Windows-1252: %v", name, err)
+	}
+	word := strings.FieldsFunc(string(out), func(r rune) bool { return strings.ContainsRune(",;\t\r\n\"", r) })
+	for _, w := range word {
+		if strings.ContainsFunc(w, func(r rune) bool { return r >= utf8.RuneSelf }) {
+			note = fmt.Sprintf("the list is not in UTF-8 and is read as Windows-1252: see whether %q is written right", w)
+			break
+		}
+	}
+	return string(out), note, nil
+}

@@ -1,0 +1,199 @@
+package squad
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"unicode"
+
+	"golang.org/x/text/cases"
+	"golang.org/x/text/unicode/norm"
+)
+
+// List is a session's list.
+type List struct {
+	Columns []string // those that are known, in the order of the list
+	Rows    []Row    // those with anything in them
+	Notes   []string // what was not read, and how the rest was
+}
+
+// Row is one take of one athlete.
+type Row struct {
+	Line    int    // in the file, from 1
+	Athlete string // the pseudonym where the list has any, else the name
+	Err     error  // why it cannot be read; nil where nothing is wrong so far
+	cells   map[string]string
+}
+
+// Get is what the row says under a head, "" where it says nothing.
+func (r *Row) Get(column string) string { return r.cells[column] }
+
+// Has reports whether the list has any of the columns.
+func (l *List) Has(columns ...string) bool {
+	return slices.ContainsFunc(columns, func(c string) bool { return slices.Contains(l.Columns, c) })
+}
+
+// Key is a name as athletes are told apart by: case and spaces do not matter.
+func Key(name string) string {
+	return norm.NFC.String(cases.Fold().String(clean(name)))
+}
+
+func clean(name string) string { return strings.Join(strings.Fields(norm.NFC.String(name)), " ") }
+
+// Parse reads a list; name is what it is called in errors.
+func Parse(name string, data []byte) (*List, error) {
+	text, note, err := decode(name, data)
+	if err != nil {
+		return nil, err
+	}
+	l := &List{}
+	if note != "" {
+		l.Notes = append(l.Notes, note)
+	}
+	comma, text := delimiter(text)
+	r := csv.NewReader(strings.NewReader(text))
+	r.Comma, r.FieldsPerRecord = comma, -1
+	var columns []string
+	for {
+		cells, err := r.Read()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, badQuote(name, err)
+		}
+		if blank(cells) {
+			continue
+		}
+		if columns == nil {
+			var notes []string
+			if columns, notes, err = readHeads(name, cells); err != nil {
+				return nil, err
+			}
+			l.Notes = append(l.Notes, notes...)
+			for _, c := range columns {
+				if c != "" {
+					l.Columns = append(l.Columns, c)
+				}
+			}
+			continue
+		}
+		line, _ := r.FieldPos(0)
+		l.Rows = append(l.Rows, newRow(line, columns, cells))
+	}
+	if columns == nil || len(l.Rows) == 0 {
+		return nil, fault("write a row for each take", "the list %q has no rows", name)
+	}
+	l.name()
+	return l, nil
+}
+
+func badQuote(name string, err error) error {
+	var p *csv.ParseError
+	if errors.As(err, &p) {
+		return fault("put text with quotation marks in it between quotation marks, and write each of its own twice", "the list %q has a stray quotation mark in line %d", name, p.Line)
+	}
+	return fault(asUTF8, "the list %q cannot be read: %v", name, err)
+}
+
+func blank(cells []string) bool {
+	return !slices.ContainsFunc(cells, func(c string) bool { return strings.TrimSpace(c) != "" })
+}
+
+func newRow(line int, columns, cells []string) Row {
+	r := Row{Line: line, cells: map[string]string{}}
+	for i, c := range cells {
+		c = strings.TrimSpace(c)
+		switch {
+		case i >= len(columns):
+			if c != "" && r.Err == nil {
+				r.Err = fault("put text that has the delimiter in it between quotation marks", "the row has %d cells and the heads are %d", len(cells), len(columns))
+			}
+		case columns[i] != "" && c != "":
+			r.cells[columns[i]] = c
+			if strings.ContainsFunc(c, unicode.IsControl) && columns[i] != "note" && r.Err == nil {
+				r.Err = fault("write it on one line", "the cell under %q has a line's end or a tab in it", columns[i])
+			}
+		}
+	}
+	r.cells["athlete"], r.cells["pseudonym"] = clean(r.cells["athlete"]), clean(r.cells["pseudonym"])
+	if r.Err == nil {
+		r.Err = r.check()
+	}
+	return r
+}
+
+// check refuses what the row itself shows to be wrong.
+func (r *Row) check() error {
+	var given []string
+	for _, s := range sources {
+		if r.Get(s) != "" {
+			given = append(given, s)
+		}
+	}
+	switch {
+	case r.Get("athlete") == "" && r.Get("pseudonym") == "":
+		return fault("write a name or a pseudonym under \"athlete\"", "the row names no athlete")
+	case r.Get("take") == "":
+		return fault("write the file of the still or the clip under \"take\"", "the row names no take")
+	case len(given) == 0:
+		return fault("write a file under \"marks\" or \"seeds\", or the stickers' colours under \"colours\"", "the row does not say where the marks come from")
+	case len(given) > 1:
+		return fault("leave one of them: marks are read on their frame, and seeds and colours are followed through the clip", "the row has both %s and %s", given[0], given[1])
+	case given[0] != "marks" && r.Get("at") != "" && !strings.EqualFold(r.Get("at"), "peak"):
+		return fault("leave the cell empty, or give a marks file of that frame under \"marks\"", "the row asks for %q of a clip that is followed, which is read at its peak", r.Get("at"))
+	}
+	return nil
+}
+
+// name decides who each row is. Where the list has pseudonyms, they are what is
+// shown and kept; one of them stands for one name.
+func (l *List) name() {
+	shown := map[string]string{} // by key, as it is written first
+	names := map[string]*Row{}   // by the pseudonym's key, the row that had it first
+	pseudonyms := l.Has("pseudonym")
+	for i := range l.Rows {
+		r := &l.Rows[i]
+		r.Athlete = r.Get("athlete")
+		if pseudonyms {
+			r.Athlete = r.Get("pseudonym")
+			if r.Err == nil {
+				r.Err = pseudonym(r, names)
+			}
+		}
+		k := Key(r.Athlete)
+		if shown[k] == "" {
+			shown[k] = r.Athlete
+		}
+		r.Athlete = shown[k]
+	}
+}
+
+// pseudonym refuses a row that would show a name, or take one athlete for another.
+// The name itself is not repeated.
+func pseudonym(r *Row, names map[string]*Row) error {
+	k := Key(r.Get("pseudonym"))
+	if k == "" {
+		return fault("write one under \"pseudonym\": the name is not used where others have one", "the row has no pseudonym")
+	}
+	first, ok := names[k]
+	if !ok {
+		names[k] = r
+		return nil
+	}
+	if a, b := Key(first.Get("athlete")), Key(r.Get("athlete")); a != b && a != "" && b != "" {
+		return fault("give two athletes two pseudonyms, or write the name alike", "the pseudonym %q stands for another name in line %d", r.Get("pseudonym"), first.Line)
+	}
+	return nil
+}
+
+// String is a row as it is spoken of.
+func (r *Row) String() string {
+	if r.Athlete == "" {
+		return fmt.Sprintf("line %d", r.Line)
+	}
+	return fmt.Sprintf("line %d, %s", r.Line, r.Athlete)
+}
