@@ -1,7 +1,6 @@
 package rulebook
 
 import (
-	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -9,60 +8,6 @@ import (
 
 	"ecart/cmd/internal/reading"
 )
-
-var end = math.Inf(1)
-
-// The figures of the built-in books, each with where it comes from.
-var figures = []struct {
-	ref, measure      string
-	asked             float64
-	atMost            bool
-	free              float64
-	bands             []reading.Band // labels are checked elsewhere
-	provenance        Provenance
-	edition, cautions string
-}{
-	// FIG Code of Points, women's artistic, from memory, not compared with a
-	// copy: dance elements asking 180, >0-20 short 0.10, >20-45 short 0.30, >45
-	// another element or no value.
-	{"fig-women/split-leap", "hip-split", 180, false, 0, []reading.Band{
-		{Deduction: "0.10", FromDeg: 0, ToDeg: 20},
-		{Deduction: "0.30", FromDeg: 20, ToDeg: 45},
-		{Deduction: "another element or no value", FromDeg: 45, ToDeg: end},
-	}, FromMemory, "2022-2024 and later, unconfirmed", "pain"},
-	// The same, from memory: handstand on bars, from vertical, to 10: 0,
-	// >10-30: 0.10, >30-45: 0.30, >45: 0.50.
-	{"fig-women/bars-handstand", "off-vertical", 0, true, 10, []reading.Band{
-		{Deduction: "0.10", FromDeg: 10, ToDeg: 30},
-		{Deduction: "0.30", FromDeg: 30, ToDeg: 45},
-		{Deduction: "0.50", FromDeg: 45, ToDeg: end},
-	}, FromMemory, "2022-2024 and later, unconfirmed", "spot"},
-	// USA Gymnastics development program, level 10 beam, second-hand from exam
-	// cards: 1-20 short 0.05-0.10, 21-45 short 0.15-0.20, beyond: lower value part.
-	{"development-10/split-leap", "hip-split", 180, false, 0, []reading.Band{
-		{Deduction: "0.05-0.10", FromDeg: 0, ToDeg: 20},
-		{Deduction: "0.15-0.20", FromDeg: 20, ToDeg: 45},
-		{Deduction: "lower value part", FromDeg: 45, ToDeg: end},
-	}, SecondHand, "unconfirmed", "pain"},
-	// FIG aerobic, specific errors group B, family 6, as its site shows it
-	// (fig-aerobic.com/SPECIFIC-ERRORS-Group-B_a1388): angle of the legs below
-	// 180: small 0.1 (170), medium 0.3 (150), large 0.5. Short of 180 that is 10
-	// and 30 degrees.
-	{"fig-aerobic/split-leap", "hip-split", 180, false, 0, []reading.Band{
-		{Deduction: "0.1", FromDeg: 0, ToDeg: 180 - 170},
-		{Deduction: "0.3", FromDeg: 180 - 170, ToDeg: 180 - 150},
-		{Deduction: "0.5", FromDeg: 180 - 150, ToDeg: end},
-	}, Published, "not stated on the page", "pain"},
-	// Common practice, no source: full split 180; advanced leaps want more than
-	// 180, how much is not said; shoulder at 180, and about 190 for some bar
-	// releases and inlocates. Over-split work only after a full passive split.
-	{"common-practice/full-split", "hip-split", 180, false, 0, short, CommonPractice, "none", "Never through pain"},
-	{"common-practice/over-split", "hip-split", 180, false, 0, short, CommonPractice, "none", "Only after a full passive split"},
-	{"common-practice/shoulder-overhead", "shoulder-flexion", 180, false, 0, short, CommonPractice, "none", "Never through pain"},
-	{"common-practice/shoulder-past-ear", "shoulder-flexion", 190, false, 0, short, CommonPractice, "none", "qualified person"},
-}
-
-var short = []reading.Band{{FromDeg: 0, ToDeg: end}}
 
 func TestBuiltInFigures(t *testing.T) {
 	l, err := Load("", known)
@@ -93,7 +38,61 @@ func TestBuiltInFigures(t *testing.T) {
 		assert.True(t, b.BuiltIn, b.ID)
 		count += len(b.Skills)
 	}
-	assert.Equal(t, len(figures), count, "a built-in skill without its figures in the table above")
+	assert.Equal(t, len(figures)+len(unmeasured), count, "a built-in skill without its figures in the tables")
+}
+
+// What no measure gives is shown in the book's words and never judged.
+func TestBuiltInWordsThatAreNotMeasured(t *testing.T) {
+	l, err := Load("", known)
+	require.NoError(t, err)
+	for _, want := range unmeasured {
+		s, err := l.Skill(want.ref)
+		require.NoError(t, err, want.ref)
+		assert.Contains(t, s.NotMeasured, want.quantity, want.ref)
+		assert.Equal(t, want.provenance, s.Origin.Provenance, want.ref)
+		var deductions []string
+		for _, b := range s.Bands {
+			assert.NotEmpty(t, b.When, want.ref)
+			deductions = append(deductions, b.Deduction)
+		}
+		assert.Equal(t, want.deductions, deductions, want.ref)
+		_, err = l.Find(want.ref)
+		assert.ErrorContains(t, err, "is worded for something no measure gives", want.ref)
+	}
+}
+
+// Every figure says where it stands; one that was read or quoted says when it
+// was last looked at, and one from memory was not looked at.
+func TestBuiltInOriginsAreWhole(t *testing.T) {
+	l, err := Load("", known)
+	require.NoError(t, err)
+	check := func(ref string, o Origin) {
+		assert.NotEmpty(t, o.Document, ref)
+		assert.NotEmpty(t, o.Edition, ref)
+		assert.NotEmpty(t, o.Source, ref)
+		switch o.Provenance {
+		case Published, SecondHand:
+			assert.NotEmpty(t, o.Section, ref)
+			assert.NotEmpty(t, o.Seen, ref)
+		case FromMemory:
+			assert.NotEmpty(t, o.Section, ref)
+			assert.Empty(t, o.Seen, "%s was not looked at anywhere", ref)
+		case CommonPractice:
+			assert.Equal(t, "no document", o.Document, ref)
+		default:
+			t.Errorf("%s: provenance %q", ref, o.Provenance)
+		}
+	}
+	for _, b := range l.Books() {
+		for _, s := range b.Skills {
+			check(s.Ref(), s.Origin)
+			for _, band := range s.Bands {
+				if band.Origin != nil {
+					check(s.Ref(), *band.Origin)
+				}
+			}
+		}
+	}
 }
 
 // The over-split is not a number anybody published, and its entry says so.

@@ -49,7 +49,7 @@ func load(t *testing.T, files map[string]string) *Library {
 func TestFindTakesPlainAndFullNames(t *testing.T) {
 	l := load(t, nil)
 	for asked, want := range map[string]string{
-		"split-leap":             "fig-women/split-leap", // the default of three
+		"split-leap":             "fig-women/split-leap", // the default of four
 		"fig-aerobic/split-leap": "fig-aerobic/split-leap",
 		" Split Leap ":           "fig-women/split-leap",
 		"bars-handstand":         "fig-women/bars-handstand",
@@ -59,14 +59,14 @@ func TestFindTakesPlainAndFullNames(t *testing.T) {
 		require.NoError(t, err, asked)
 		assert.Equal(t, want, got.Ref())
 	}
-	assert.Equal(t, []string{"development-10/split-leap", "fig-aerobic/split-leap", "fig-women/split-leap"}, Refs(l.Named("split-leap")))
+	assert.Equal(t, []string{"development-10/split-leap", "development-6-9/split-leap", "fig-aerobic/split-leap", "fig-women/split-leap"}, Refs(l.Named("split-leap")))
 }
 
 func TestFindSuggestsTheNearest(t *testing.T) {
 	l := load(t, nil)
 	tests := []struct{ asked, text, hint string }{
 		{"split-laep", `no rule book has a skill "split-laep"`, "the nearest are split-leap,"},
-		{"handstand", `no rule book has a skill "handstand"`, "the nearest are bars-handstand,"},
+		{"handstand", `no rule book has a skill "handstand"`, "the nearest are cast-handstand, handstand-hold, bars-handstand;"},
 		{"fig-women/split", `no rule book has a skill "fig-women/split"`, "the nearest are fig-women/split-leap,"},
 		{"fig-woman/split-leap", `no rule book "fig-woman"`, "the nearest are fig-women,"},
 		{"fig-women", `"fig-women" is a rule book, not a skill`, "fig-women/bars-handstand"},
@@ -108,7 +108,7 @@ func TestTheUsersDefaultGoesFirst(t *testing.T) {
 	_, err = load(t, map[string]string{
 		"a.yaml": smallBook("hall-a", "default: true"), "b.yaml": smallBook("hall-b", "default: true"),
 	}).Skill("split-leap")
-	assert.ErrorContains(t, err, "is in 5 rule books", "two defaults of the user's are none")
+	assert.ErrorContains(t, err, "is in 6 rule books", "two defaults of the user's are none")
 }
 
 func TestUsersBookReplacesTheBuiltInOne(t *testing.T) {
@@ -158,7 +158,7 @@ func TestBrokenFileIsLeftOutAndTheOthersLoad(t *testing.T) {
 func TestFolderOfTheUsers(t *testing.T) {
 	l, err := Load(filepath.Join(t.TempDir(), "none"), known)
 	require.NoError(t, err, "a folder that is not there yet is no failure")
-	assert.Len(t, l.Books(), 4)
+	assert.Equal(t, []string{"common-practice", "dance", "development-10", "development-6-9", "fig-aerobic", "fig-men", "fig-women", "xcel"}, ids(l))
 
 	file := filepath.Join(t.TempDir(), "file")
 	require.NoError(t, os.WriteFile(file, nil, 0o600))
@@ -167,6 +167,13 @@ func TestFolderOfTheUsers(t *testing.T) {
 	require.ErrorAs(t, err, &e)
 	assert.Contains(t, e.Error(), file)
 	assert.NotEmpty(t, e.Hint())
+}
+
+func ids(l *Library) (out []string) {
+	for _, b := range l.Books() {
+		out = append(out, b.ID)
+	}
+	return out
 }
 
 func TestEveryKeyArrives(t *testing.T) {

@@ -15,20 +15,21 @@ func clip(s string) string {
 }
 
 // nearest gives the n names most like s, the most alike first. A name that
-// holds s, or a word of it, counts as near.
+// holds s comes before all others, and one that holds a word of it counts as nearer.
 func nearest(s string, names []string, n int) []string {
+	const holds = 1 << 20 // more than any distance
 	s = clip(strings.ToLower(s))
 	away := func(name string) int {
 		d := 2 * distance(s, name)
 		if s != "" && strings.Contains(name, s) {
-			return 1
+			return d - holds
 		}
 		for _, word := range strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune("-_/ ", r) }) {
 			if len(word) > 2 && strings.Contains(name, word) {
 				d -= 2 * len(word)
 			}
 		}
-		return max(d, 0)
+		return d
 	}
 	out := slices.Clone(names)
 	slices.SortStableFunc(out, func(a, b string) int { return away(a) - away(b) })
