@@ -1,0 +1,165 @@
+package chart
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"ecart/cmd/internal/reading"
+)
+
+// Budget draws what makes a reading uncertain on a ruler of its own: each source's
+// standard uncertainty, largest first, and what all come to.
+func Budget(in BudgetData, opt Options) (*Drawing, error) {
+	s, opt, err := start(opt)
+	if err != nil {
+		return nil, err
+	}
+	r := in.Reading
+	if err := checkReading(r); err != nil {
+		return nil, err
+	}
+	name := in.Name
+	if name == nil {
+		name = spaced
+	}
+	rows := slices.Clone(r.Budget)
+	slices.SortStableFunc(rows, func(a, b reading.BudgetRow) int {
+		// what is not known comes first: it may be the largest
+		x, y := magnitude(a), magnitude(b)
+		switch {
+		case x > y:
+			return -1
+		case x < y:
+			return 1
+		}
+		return 0
+	})
+	y := margin
+	title := "what makes it uncertain"
+	if !opt.Bare {
+		v, u := opt.value(r.AngleDeg, r.IntervalDeg)
+		y = s.head(title, in.Who, v, u)
+	}
+	d := &Drawing{Title: titled(title, in.Who), sheet: s}
+	if len(rows) == 0 {
+		s.text(label{"no budget is known", margin, y + text, 0, text, sans, faint})
+		s.end(y + 1.4*text)
+		d.Alt = "no budget is known"
+		return d, nil
+	}
+	c := budget{sheet: s, opt: opt, name: name}
+	y = c.draw(rows, r.StandardUncertaintyDeg, y)
+	if len(r.NotIncluded) > 0 {
+		y = s.foot(y, "not included: "+strings.Join(r.NotIncluded, "; "), faint, 4)
+	}
+	s.end(y - 0.2*text)
+	for i, b := range rows {
+		if i > 0 {
+			d.Alt += ", "
+		}
+		d.Alt += fmt.Sprintf("%s %s", clean(name(b.Source)), opt.source(b.StandardUncertaintyDeg))
+	}
+	return d, nil
+}
+
+func magnitude(b reading.BudgetRow) float64 {
+	if !finite(b.StandardUncertaintyDeg) {
+		return math.Inf(1)
+	}
+	return math.Abs(b.StandardUncertaintyDeg)
+}
+
+// source writes one source's standard uncertainty, which may be below 0 where it is
+// what does not add up.
+func (o Options) source(u float64) string {
+	switch {
+	case !finite(u):
+		return "unknown"
+	case math.Abs(u) < 0.005:
+		return "under 0.01°"
+	case math.Abs(u) < 0.095:
+		return minus(fmt.Sprintf("%.2f", u)) + "°"
+	}
+	return minus(fmt.Sprintf("%.1f", u)) + "°"
+}
+
+type budget struct {
+	*sheet
+	opt  Options
+	name func(string) string
+}
+
+// draw draws the rows below y, the ruler under them, and what they come to.
+func (c *budget) draw(rows []reading.BudgetRow, together, y float64) float64 {
+	wide := 0.0
+	for _, b := range rows {
+		wide = max(wide, c.l.width(sans, text, clean(c.name(b.Source))))
+	}
+	wide = min(max(wide, c.l.width(sans, text, "together")), 0.36*c.W)
+	left := margin + wide + 1.0*text
+	value := c.l.width(sans, text, "under 0.01°")
+	share := c.l.width(sans, text, "over 99 %")
+	right := c.W - margin - value - share - 1.8*text
+	k := scale{A: left, B: right}
+	for _, b := range rows {
+		if finite(b.StandardUncertaintyDeg) {
+			k.From, k.To = min(k.From, b.StandardUncertaintyDeg), max(k.To, b.StandardUncertaintyDeg)
+		}
+	}
+	if finite(together) {
+		k.To = max(k.To, together)
+	}
+	k.To = max(1.04*k.To, 0.1)
+	const high = 1.75 * text
+	top := y
+	y += float64(len(rows)+1)*high + 0.3*text
+	var fine [][]point
+	for _, d := range k.rounds(4 * text) {
+		fine = append(fine, []point{{k.at(d), top}, {k.at(d), y}})
+	}
+	c.lines(pen{colour: rule, width: 0.03 * text}, fine)
+	row := func(i int, words string, u, part float64, how string) {
+		base := top + (float64(i)+0.7)*high
+		c.text(label{c.l.cut(sans, text, clean(words), wide), margin, base, 0, text, sans, ink})
+		b := box{k.at(0), base - 0.62*text, k.at(0), base + 0.02*text}
+		switch {
+		case !finite(u):
+			c.line(pen{colour: ink, width: 0.14 * text, dash: dotted}, point{k.A, base - 0.3*text}, point{k.B, base - 0.3*text})
+		case i == len(rows):
+			b.X1 = k.at(u)
+			c.rect(measured, b)
+		case u < 0:
+			b.X0 = k.at(u)
+			c.rect(border, b)
+			c.outline(pen{colour: asked, width: 0.07 * text}, b.corners())
+		default:
+			b.X1 = k.at(u)
+			c.rect(thin(asked, 0.62), b)
+		}
+		c.text(label{c.opt.source(u), right + 1.0*text + value, base, 1, text, sans, ink})
+		if finite(part) {
+			c.text(label{shareWords(part), c.W - margin, base, 1, text, sans, faint})
+		}
+		_ = how
+	}
+	for i, b := range rows {
+		row(i, c.name(b.Source), b.StandardUncertaintyDeg, b.Share, b.How)
+	}
+	c.line(pen{colour: ink, width: 0.05 * text}, point{margin, y - high - 0.15*text}, point{c.W - margin, y - high - 0.15*text})
+	row(len(rows), "together", together, math.NaN(), "")
+	c.line(pen{colour: ink, width: 0.05 * text}, point{k.A, y}, point{k.B, y})
+	c.hang(k, y)
+	c.figures(k, y+underTicks*text, 0)
+	c.text(label{"degrees, k = 1", c.W - margin, y + underTicks*text, 1, text, sans, faint})
+	return y + (underTicks+0.5)*text
+}
+
+// shareWords writes a part of the variance, which may be below 0.
+func shareWords(part float64) string {
+	if part < 0 {
+		return minus(fmt.Sprintf("%.0f", 100*part)) + " %"
+	}
+	return reading.Percent(part)
+}

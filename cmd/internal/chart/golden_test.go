@@ -1,0 +1,100 @@
+package chart
+
+import (
+	"bytes"
+	"flag"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/change"
+)
+
+var (
+	update   = flag.Bool("update", false, "write the golden drawings anew")
+	pictures = flag.String("pictures", "", "a folder to write every drawing into as a PNG, to be looked at")
+)
+
+// drawings are all kinds of drawing, each as it should look at its best and with what
+// can come in its way.
+func drawings(t testing.TB) map[string]func(Options) (*Drawing, error) {
+	nan := math.NaN()
+	unknown := leap(162.4, 1.6)
+	unknown.IntervalDeg, unknown.ExpandedUncertaintyDeg, unknown.Density.Values = [2]float64{nan, nan}, nan, nil
+	unknown.Budget[1].StandardUncertaintyDeg, unknown.Budget[1].Share, unknown.StandardUncertaintyDeg = nan, nan, nan
+	few := func(n int) ChangeData {
+		rs := takes("", "warm", 1, rightDays[:n], rightDegs[:n], 1.3)
+		if n == 0 {
+			return ChangeData{Who: "Dunlin", Measure: "shoulder-flexion"}
+		}
+		return ChangeData{Who: "Dunlin", Readings: rs, Trends: nil, Measure: "shoulder-flexion"}.with(trend(t, rs))
+	}
+	loose := monthsData(t)
+	loose.Readings[3].StandardDeg = nan
+	loose.Readings[5].StandardDeg = 45
+	list := skill(sample("shoulder-flexion", 172, 3), "shoulder overhead", 180, false,
+		[]float64{0, 2, 5, 10}, "0.05-0.10", "0.15-0.20", "0.25-0.30", "0.3-0.5 and the element is not recognised")
+	return map[string]func(Options) (*Drawing, error){
+		"ruler":           func(o Options) (*Drawing, error) { return Ruler(RulerData{"Wren", leap(162.4, 1.6)}, o) },
+		"ruler-undecided": func(o Options) (*Drawing, error) { return Ruler(RulerData{"Merlin", leap(177.6, 2.6)}, o) },
+		"ruler-list":      func(o Options) (*Drawing, error) { return Ruler(RulerData{"Siskin", list}, o) },
+		"ruler-plain":     func(o Options) (*Drawing, error) { return Ruler(RulerData{"", sample("knee-bend", 24, 2.2)}, o) },
+		"ruler-at-most": func(o Options) (*Drawing, error) {
+			return Ruler(RulerData{"Knot", skill(sample("off-vertical", 13, 1.5), "handstand", 0, true, []float64{10, 30, 45}, "0.10", "0.30", "0.50")}, o)
+		},
+		"ruler-unknown": func(o Options) (*Drawing, error) { return Ruler(RulerData{"Wren <&> Co", unknown}, o) },
+		"ruler-wide":    func(o Options) (*Drawing, error) { return Ruler(RulerData{"Wren", leap(162.4, 60)}, o) },
+		"change":        func(o Options) (*Drawing, error) { return Change(monthsData(t), o) },
+		"change-sides":  func(o Options) (*Drawing, error) { return Change(sidesData(t), o) },
+		"change-none":   func(o Options) (*Drawing, error) { return Change(few(0), o) },
+		"change-one":    func(o Options) (*Drawing, error) { return Change(few(1), o) },
+		"change-two":    func(o Options) (*Drawing, error) { return Change(few(2), o) },
+		"change-loose":  func(o Options) (*Drawing, error) { return Change(loose, o) },
+		"steps":         func(o Options) (*Drawing, error) { return Steps(stepsData(t), o) },
+		"screen":        func(o Options) (*Drawing, error) { return Screen(screenData(t, 176.1, 164.9, 158.2), o) },
+		"screen-two":    func(o Options) (*Drawing, error) { return Screen(screenData(t, 171, nan, 173), o) },
+		"squad":         func(o Options) (*Drawing, error) { return Squad(squadData(), o) },
+		"agreement":     func(o Options) (*Drawing, error) { return Agreement(agreementData(t), o) },
+		"budget": func(o Options) (*Drawing, error) {
+			return Budget(BudgetData{Who: "Wren", Reading: leap(162.4, 1.6)}, o)
+		},
+		"budget-unknown": func(o Options) (*Drawing, error) {
+			return Budget(BudgetData{Who: "Wren", Reading: unknown}, o)
+		},
+	}
+}
+
+func (d ChangeData) with(ts ...*change.Trend) ChangeData {
+	d.Trends = append(d.Trends, ts...)
+	return d
+}
+
+func TestGolden(t *testing.T) {
+	for name, draw := range drawings(t) {
+		t.Run(name, func(t *testing.T) {
+			d, err := draw(Options{})
+			require.NoError(t, err)
+			var got bytes.Buffer
+			require.NoError(t, d.SVG(&got))
+			if *pictures != "" {
+				f, err := os.Create(filepath.Join(*pictures, name+".png"))
+				require.NoError(t, err)
+				defer f.Close()
+				require.NoError(t, d.PNG(f, 0))
+			}
+			path := filepath.Join("testdata", name+".svg")
+			if *update {
+				require.NoError(t, os.MkdirAll("testdata", 0o755))
+				require.NoError(t, os.WriteFile(path, got.Bytes(), 0o644))
+				return
+			}
+			want, err := os.ReadFile(path)
+			require.NoError(t, err, "run the test with -update to write it")
+			assert.Equal(t, string(want), got.String())
+		})
+	}
+}

@@ -1,0 +1,92 @@
+package chart
+
+import (
+	"image/color"
+	"math"
+)
+
+// hand is the way in which a side is drawn: full in the accent, or open in ink.
+type hand struct {
+	colour color.NRGBA
+	open   bool
+}
+
+var (
+	fullHand  = hand{measured, false}
+	openHand  = hand{ink, true}
+	faintHand = hand{faint, true} // what a trend left out
+)
+
+// handOf returns the hand of side where there are two; the right is full.
+func handOf(side string) hand {
+	if side == "left" {
+		return openHand
+	}
+	return fullHand
+}
+
+// Shapes of the states; any other has a diamond.
+var shapes = map[string]func(at point, r float64) []point{
+	"cold":  func(at point, r float64) []point { return polygon(at, 1.15*r, 4, math.Pi/4) },
+	"warm":  nil, // a disc
+	"after": func(at point, r float64) []point { return polygon(at, 1.3*r, 3, -math.Pi/2) },
+}
+
+func polygon(at point, r float64, n int, turn float64) []point {
+	pts := make([]point, n)
+	for i := range pts {
+		sin, cos := math.Sincos(turn + 2*math.Pi*float64(i)/float64(n))
+		pts[i] = point{at.X + r*cos, at.Y + r*sin}
+	}
+	return pts
+}
+
+// mark draws a reading's mark: the shape is its state, the hand its side.
+func (s *sheet) mark(at point, r float64, state string, h hand) {
+	shape, ok := shapes[state]
+	switch {
+	case ok && shape == nil && h.open:
+		s.ring(paper, 0, at, r)
+		s.ring(h.colour, 0.09*text, at, r)
+	case ok && shape == nil:
+		s.ring(h.colour, 0, at, r)
+	default:
+		pts := polygon(at, 1.25*r, 4, 0)
+		if ok {
+			pts = shape(at, r)
+		}
+		if !h.open {
+			s.fill(h.colour, pts)
+			return
+		}
+		s.fill(paper, pts)
+		s.outline(pen{colour: h.colour, width: 0.09 * text}, pts)
+	}
+}
+
+// entry is one entry of the key below a drawing.
+type entry struct {
+	words string
+	draw  func(at point)
+}
+
+// key writes the entries below y, as many in a line as fit, and returns where they
+// end.
+func (s *sheet) key(x, y, right float64, es []entry) float64 {
+	if len(es) == 0 {
+		return y
+	}
+	y += 1.3 * text
+	left := x
+	for _, e := range es {
+		words := s.l.cut(sans, text, clean(e.words), right-left-1.2*text)
+		w := 1.1*text + s.l.width(sans, text, words)
+		if x > left && x+w > right {
+			x, y = left, y+1.3*text
+		}
+		e.draw(point{x + 0.4*text, y - 0.34*text})
+		s.text(label{words, x + 1.1*text, y, 0, text, sans, faint})
+		x += w + 1.4*text
+	}
+	return y + 0.3*text
+}

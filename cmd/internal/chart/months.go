@@ -1,0 +1,263 @@
+package chart
+
+import (
+	"image/color"
+	"math"
+	"time"
+
+	"ecart/cmd/internal/change"
+)
+
+// months is the drawing of a change over time.
+type months struct {
+	*sheet
+	opt    Options
+	trends []*change.Trend
+	dots   []dot
+	asked  *float64
+	atMost bool
+
+	plot box
+	k    scale
+	cal  calendar
+	side []remark
+}
+
+// remark is what is written beside the plot, at the height of what it is about.
+type remark struct {
+	y     float64
+	lines []label // their X and Y are set when they are placed
+	mark  func(at point)
+}
+
+// rise is a trend's change with the smallest that is real, both from its start.
+type rise struct {
+	t        *change.Trend
+	from, to float64
+	smallest float64 // NaN: not known
+}
+
+const remarkWidth = 11.0 // text sizes
+
+// draw draws everything below y and returns where it ends.
+func (c *months) draw(y float64) float64 {
+	rises := c.rises()
+	right := 1.0 * text
+	if len(rises) > 0 || c.asked != nil {
+		right = (remarkWidth + 0.9 + 2.0*float64(len(rises))) * text
+	}
+	c.plot = box{margin + 4.2*text, y, c.W - margin - right, y + max(18*text, 0.36*c.W)}
+	c.k = scale{A: c.plot.Y1, B: c.plot.Y0}
+	c.k.From, c.k.To = c.span(rises)
+	first, last := c.dots[0].day, c.dots[len(c.dots)-1].day
+	c.cal = newCalendar(first, c.horizon(first, last), c.plot.X0, c.plot.X1)
+	for _, d := range c.k.rounds(2.2 * text) {
+		c.line(pen{colour: rule, width: 0.03 * text}, point{c.plot.X0, c.k.at(d)}, point{c.plot.X1, c.k.at(d)})
+	}
+	edge := c.plot.X0
+	if bands := bandsOfAsked(c.asked, c.atMost); len(bands) > 0 {
+		edge -= bandHigh * text
+		c.strip(box{edge, c.plot.Y0, c.plot.X0, c.plot.Y1}, c.k, bands)
+		c.stand(c.k, edge, *c.asked)
+	} else {
+		c.line(pen{colour: ink, width: 0.05 * text}, point{edge, c.plot.Y0}, point{edge, c.plot.Y1})
+		c.stand(c.k, edge)
+	}
+	c.along(c.cal, c.plot.Y1)
+	for _, t := range c.trends {
+		c.trend(t)
+	}
+	c.ask()
+	c.readings()
+	for i, r := range rises {
+		c.rise(r, c.plot.X1+(0.9+2.0*float64(i))*text)
+	}
+	c.remarks(c.W - margin - remarkWidth*text + 0.4*text)
+	y = c.plot.Y1 + (underTicks+0.4)*text
+	return c.key(c.plot.X0, y, c.W-margin, c.entries())
+}
+
+// rises are the trends that have a change.
+func (c *months) rises() []rise {
+	var out []rise
+	for _, t := range c.trends {
+		if len(t.Days) < 2 || !angles(t.ChangeDeg) {
+			continue
+		}
+		r := rise{t: t, from: t.Days[0].AngleDeg, smallest: math.NaN()}
+		if drawn(t.Line) {
+			r.from, _, _ = t.Line.At(t.Days[0].Day)
+		}
+		r.to = r.from + t.ChangeDeg
+		if t.SmallestDeg > 0 && angles(t.SmallestDeg) {
+			r.smallest = t.SmallestDeg
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+// drawn reports whether a line knows where it runs: one that was read back from a
+// file does not.
+func drawn(l *change.Line) bool { return l != nil && l.To.After(l.From) }
+
+// way is +1 for a rise and -1 for a fall.
+func (r rise) way() float64 {
+	if r.to < r.from {
+		return -1
+	}
+	return 1
+}
+
+func (c *months) span(rises []rise) (from, to float64) {
+	var e extent
+	for _, d := range c.dots {
+		e.hold(d.angle)
+		e.interval(d.interval)
+	}
+	for _, r := range rises {
+		e.hold(r.from, r.to)
+		if finite(r.smallest) {
+			e.hold(r.from + r.way()*r.smallest)
+		}
+	}
+	if c.asked != nil {
+		e.hold(*c.asked)
+	}
+	return e.ends(c.opt)
+}
+
+// horizon is the last day drawn: the last reading, or the day on which what is asked
+// is reached where that is not far off.
+func (c *months) horizon(first, last time.Time) time.Time {
+	const most = 0.7 // of the time that the readings take
+	end := last
+	limit := last.Add(time.Duration(most * float64(last.Sub(first))))
+	for _, t := range c.trends {
+		if r := t.Reach; r != nil && r.At != nil && drawn(t.Line) {
+			to := *r.At
+			if r.To != nil {
+				to = *r.To
+			}
+			if to.After(limit) {
+				to = limit
+			}
+			if r.At.Before(limit) && to.After(end) {
+				end = to
+			}
+		}
+	}
+	return end
+}
+
+// trend draws the band, the line, and where it comes to what is asked.
+func (c *months) trend(t *change.Trend) {
+	if !drawn(t.Line) {
+		return
+	}
+	h := fullHand
+	if len(c.trends) == 2 {
+		h = handOf(t.Side)
+	}
+	from, to := t.Line.From, t.Line.To
+	const n = 48
+	var low, high []point
+	for i := range n + 1 {
+		day := from.Add(time.Duration(float64(to.Sub(from)) * float64(i) / n))
+		_, lo, hi := t.Line.At(day)
+		x := c.cal.x(day)
+		low = append(low, point{x, c.k.at(c.k.keep(lo))})
+		high = append(high, point{x, c.k.at(c.k.keep(hi))})
+	}
+	if h.open {
+		c.lines(pen{colour: thin(h.colour, 0.55), width: 0.05 * text}, [][]point{low, high})
+	} else {
+		band := append([]point{}, high...)
+		for i := len(low) - 1; i >= 0; i-- {
+			band = append(band, low[i])
+		}
+		c.fill(thin(h.colour, 0.17), band)
+	}
+	c.stretch(t.Line, from, to, pen{colour: h.colour, width: 0.1 * text})
+	r := t.Reach
+	if r == nil || r.Status != change.Coming || r.At == nil || c.asked == nil {
+		return
+	}
+	end := c.cal.origin.Add(time.Duration(c.cal.To * dayHours * float64(time.Hour)))
+	if r.At.Before(end) {
+		c.stretch(t.Line, to, *r.At, pen{colour: h.colour, width: 0.07 * text, dash: dotted})
+		iv := [2]float64{c.cal.day(*r.From), math.Inf(1)}
+		if r.To != nil {
+			iv[1] = c.cal.day(*r.To)
+		}
+		iv[1] = min(iv[1], c.cal.To+1) // beyond: an arrow
+		y := c.k.at(c.level(*r.At, t.Line))
+		c.bar(c.cal.scale, y, iv, h.colour, 0.14*text)
+	}
+}
+
+// level is what is asked, on the side of 0 on which the line comes to it.
+func (c *months) level(day time.Time, l *change.Line) float64 {
+	at, _, _ := l.At(day)
+	if c.atMost && at < 0 {
+		return -*c.asked
+	}
+	return *c.asked
+}
+
+func (c *months) stretch(l *change.Line, from, to time.Time, p pen) {
+	a, _, _ := l.At(from)
+	b, _, _ := l.At(to)
+	pts := clip(point{c.cal.x(from), c.k.at(a)}, point{c.cal.x(to), c.k.at(b)}, c.plot)
+	if pts != nil {
+		c.line(p, pts...)
+	}
+}
+
+// clip returns the part of the line from a to b that is within the box, or nil.
+func clip(a, b point, in box) []point {
+	t0, t1 := 0.0, 1.0
+	for _, e := range [4][2]float64{
+		{a.X - b.X, a.X - in.X0}, {b.X - a.X, in.X1 - a.X},
+		{a.Y - b.Y, a.Y - in.Y0}, {b.Y - a.Y, in.Y1 - a.Y},
+	} {
+		switch {
+		case e[0] == 0 && e[1] < 0:
+			return nil
+		case e[0] < 0:
+			t0 = max(t0, e[1]/e[0])
+		case e[0] > 0:
+			t1 = min(t1, e[1]/e[0])
+		}
+	}
+	if t0 > t1 {
+		return nil
+	}
+	at := func(t float64) point { return point{a.X + t*(b.X-a.X), a.Y + t*(b.Y-a.Y)} }
+	return []point{at(t0), at(t1)}
+}
+
+// ask draws what is asked: a dashed line, twice where less is better than either.
+func (c *months) ask() {
+	if c.asked == nil {
+		return
+	}
+	levels := []float64{*c.asked}
+	if c.atMost && *c.asked > 0 && c.k.in(-*c.asked) {
+		levels = append(levels, -*c.asked)
+	}
+	for i, v := range levels {
+		if !c.k.in(v) {
+			continue
+		}
+		y := c.k.at(v)
+		c.line(pen{colour: asked, width: 0.09 * text, dash: dashed}, point{c.plot.X0, y}, point{c.plot.X1, y})
+		if i == 0 {
+			c.side = append(c.side, remark{y: y, lines: []label{c.say(askedWords(*c.asked, c.atMost), asked)}})
+		}
+	}
+}
+
+func (c *months) say(words string, colour color.NRGBA) label {
+	return label{Text: c.l.cut(sans, text, words, (remarkWidth-0.4)*text), Size: text, Face: sans, Colour: colour}
+}

@@ -1,0 +1,98 @@
+package chart
+
+import (
+	"fmt"
+	"math"
+
+	"ecart/geometry/uncertainty"
+)
+
+// Widths of a drawing on paper, in millimetres. DefaultWidthMM is an A4 page with
+// margins of 15 mm.
+const (
+	DefaultWidthMM = 180
+	MinWidthMM     = 110
+	MaxWidthMM     = 1000
+)
+
+// Options are what a drawing may be told; the zero value is sensible.
+type Options struct {
+	// WidthMM is how wide the drawing is on paper; 0 is DefaultWidthMM. Text keeps
+	// its size of 9 points, and what is drawn gets the room.
+	WidthMM float64
+
+	// RangeDeg fixes the two ends of the ruler, so that drawings line up; where they
+	// are equal the drawing chooses its own.
+	RangeDeg [2]float64
+
+	// Bare leaves out the heading and the sentence below, for a page that has its
+	// own words.
+	Bare bool
+
+	// Format writes a value and its expanded uncertainty for people; nil is
+	// uncertainty.Format.
+	Format func(value, expanded float64) (v, u string)
+}
+
+// Error is a drawing that cannot be made.
+type Error struct{ Text, Do string }
+
+func (e *Error) Error() string { return e.Text }
+
+// Hint says what to do about it.
+func (e *Error) Hint() string { return e.Do }
+
+func problem(do, format string, args ...any) error {
+	return &Error{Text: fmt.Sprintf(format, args...), Do: do}
+}
+
+// largestAngle bounds every angle, in degrees: two full turns.
+const largestAngle = 720
+
+func finite(vs ...float64) bool {
+	for _, v := range vs {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	return true
+}
+
+// angles reports whether all are angles that can be drawn.
+func angles(vs ...float64) bool {
+	for _, v := range vs {
+		if !(math.Abs(v) <= largestAngle) {
+			return false
+		}
+	}
+	return true
+}
+
+func (o Options) filled() (Options, error) {
+	if o.WidthMM == 0 {
+		o.WidthMM = DefaultWidthMM
+	}
+	if !(o.WidthMM >= MinWidthMM && o.WidthMM <= MaxWidthMM) {
+		return o, problem(fmt.Sprintf("ask for a width from %d to %d mm", MinWidthMM, MaxWidthMM), "a drawing cannot be %g mm wide", o.WidthMM)
+	}
+	if o.Format == nil {
+		o.Format = uncertainty.Format
+	}
+	if !angles(o.RangeDeg[:]...) || o.RangeDeg[1] < o.RangeDeg[0] {
+		return o, problem("give its lower end first, both in degrees", "a ruler cannot run from %g to %g", o.RangeDeg[0], o.RangeDeg[1])
+	}
+	return o, nil
+}
+
+// start opens a sheet.
+func start(opt Options) (*sheet, Options, error) {
+	opt, err := opt.filled()
+	if err != nil {
+		return nil, opt, err
+	}
+	l, err := newLetters()
+	if err != nil {
+		return nil, opt, err
+	}
+	return &sheet{W: opt.WidthMM * pointsPerMM, l: l}, opt, nil
+}

@@ -1,0 +1,181 @@
+package chart
+
+import (
+	"image/color"
+	"math"
+)
+
+// readings draws the readings with their intervals; those of one day stand beside
+// each other.
+func (c *months) readings() {
+	r := 0.3 * text
+	if len(c.dots) > 60 {
+		r = 0.2 * text
+	}
+	for pass := range 2 { // what was left out lies below
+		for _, d := range c.dots {
+			if d.left != (pass == 0) {
+				continue
+			}
+			x := c.cal.x(d.day)
+			if len(c.dots) <= 150 {
+				x += (float64(d.nth) - float64(d.of-1)/2) * 0.85 * text
+			}
+			x = min(max(x, c.plot.X0+r), c.plot.X1-r)
+			if c.k.in(d.angle) {
+				c.whisker(x, d)
+				c.mark(point{x, c.k.at(d.angle)}, r, d.state, d.hand)
+			}
+		}
+	}
+}
+
+// whisker draws the interval of one reading; unknown, it is dotted as far as the
+// plot goes.
+func (c *months) whisker(x float64, d dot) {
+	thick := 0.09 * text
+	if len(c.dots) > 60 {
+		thick = 0.05 * text
+	}
+	if !known(d.interval) {
+		c.line(pen{colour: d.hand.colour, width: thick, dash: dotted}, point{x, c.plot.Y0}, point{x, c.plot.Y1})
+		return
+	}
+	lo, hi := c.k.at(c.k.keep(d.interval[0])), c.k.at(c.k.keep(d.interval[1]))
+	ls := [][]point{{{x, lo}, {x, hi}}}
+	foot := 0.2 * text
+	for i, y := range []float64{lo, hi} {
+		out, beyond := foot, d.interval[0] < c.k.From
+		if i == 1 {
+			out, beyond = -foot, d.interval[1] > c.k.To
+		}
+		if beyond {
+			ls = append(ls, []point{{x - foot, y - 1.5*out}, {x, y}, {x + foot, y - 1.5*out}})
+		} else {
+			ls = append(ls, []point{{x - foot, y}, {x + foot, y}})
+		}
+	}
+	c.lines(pen{colour: d.hand.colour, width: thick}, ls)
+}
+
+// rise draws, at x, the smallest change that is real as a bracket from where the
+// trend starts, and beside it the change as an arrow.
+func (c *months) rise(r rise, x float64) {
+	h := fullHand
+	if len(c.trends) == 2 {
+		h = handOf(r.t.Side)
+	}
+	y0, y1 := c.k.at(c.k.keep(r.from)), c.k.at(c.k.keep(r.to))
+	c.line(pen{colour: faint, width: 0.05 * text, dash: dotted}, point{c.plot.X0, y0}, point{x + 0.9*text, y0})
+	name := ""
+	if len(c.trends) == 2 && r.t.Side != "" {
+		name = r.t.Side + ": "
+	}
+	if finite(r.smallest) {
+		y := c.k.at(c.k.keep(r.from + r.way()*r.smallest))
+		c.lines(pen{colour: ink, width: 0.07 * text}, [][]point{{{x - 0.3*text, y0}, {x, y0}, {x, y}, {x - 0.3*text, y}}})
+	}
+	p := pen{colour: h.colour, width: 0.14 * text}
+	ax := x + 0.9*text
+	if length := math.Abs(y1 - y0); length > 0.1*text {
+		way := (y1 - y0) / length
+		tip := min(0.55*text, length)
+		c.line(p, point{ax, y0}, point{ax, y1 - 0.8*tip*way})
+		c.fill(h.colour, []point{{ax - 0.28*text, y1 - tip*way}, {ax + 0.28*text, y1 - tip*way}, {ax, y1}})
+	}
+	iv := [2]float64{r.t.ChangeDeg - r.smallest, r.t.ChangeDeg + r.smallest}
+	words := "up "
+	if r.way() < 0 {
+		words = "down "
+	}
+	words = name + words + c.opt.size(math.Abs(r.t.ChangeDeg), iv)
+	verdict, colour := "not a real change", faint
+	if r.t.Real {
+		verdict, colour = "a real change", ink
+	}
+	smallest := "smallest real " + c.opt.uncertain(r.smallest)
+	value := c.say(words, ink)
+	value.Face, value.Size = serif, 1.2*text
+	value.Text = c.l.cut(serif, value.Size, words, (remarkWidth-0.4)*text)
+	lines := []label{value, c.say(verdict, colour), c.say(smallest, faint)}
+	c.side = append(c.side, remark{y: (y0 + y1) / 2, lines: lines})
+}
+
+// remarks writes what stands beside the plot, each as near to its height as the
+// others allow, with a fine line where it had to give way.
+func (c *months) remarks(x float64) {
+	var wanted, heights []float64
+	for _, r := range c.side {
+		high := 0.35 * text
+		for _, l := range r.lines {
+			high += lineStep * l.Size
+		}
+		wanted, heights = append(wanted, r.y), append(heights, high)
+	}
+	for i, mid := range slots(wanted, heights, c.plot.Y0-text, c.plot.Y1+text) {
+		r := c.side[i]
+		y := mid - heights[i]/2 + 0.175*text
+		for _, l := range r.lines {
+			y += lineStep * l.Size
+			l.X, l.Y = x, y-0.3*l.Size
+			c.text(l)
+		}
+		if math.Abs(mid-r.y) > 0.9*text && len(r.lines) == 1 {
+			c.line(pen{colour: rule, width: 0.05 * text}, point{c.plot.X1, r.y}, point{x - 0.2*text, mid})
+		}
+	}
+}
+
+// entries are the key: the states and the sides that are there, by shape and word.
+func (c *months) entries() []entry {
+	var out []entry
+	r := 0.3 * text
+	seen := map[string]bool{}
+	var states, sides []string
+	left, unknown := false, false
+	for _, d := range c.dots {
+		if !seen["state "+d.state] {
+			seen["state "+d.state] = true
+			states = append(states, d.state)
+		}
+		if !seen["side "+d.side] && d.side != "" {
+			seen["side "+d.side] = true
+			sides = append(sides, d.side)
+		}
+		left = left || d.left
+		unknown = unknown || !known(d.interval)
+	}
+	tint := color.NRGBA(ink)
+	for _, state := range []string{"cold", "warm", "after"} {
+		if seen["state "+state] {
+			out = append(out, entry{state, func(at point) { c.mark(at, r, state, hand{tint, false}) }})
+		}
+	}
+	for _, state := range states {
+		if _, ok := shapes[state]; ok {
+			continue
+		}
+		words := first(clean(state), "state not said")
+		if state == "" && len(states) == 1 {
+			continue
+		}
+		out = append(out, entry{words, func(at point) { c.mark(at, r, "?", hand{tint, false}) }})
+	}
+	if len(sides) == 2 {
+		for _, side := range []string{"left", "right"} {
+			out = append(out, entry{side, func(at point) {
+				c.line(pen{colour: handOf(side).colour, width: 0.1 * text}, point{at.X - 0.7*text + 0.3*text, at.Y}, point{at.X + 0.4*text, at.Y})
+				c.mark(at, 0.8*r, "warm", handOf(side))
+			}})
+		}
+	}
+	if left {
+		out = append(out, entry{wordLeftOut, func(at point) { c.mark(at, r, "warm", faintHand) }})
+	}
+	if unknown {
+		out = append(out, entry{"dotted: uncertainty unknown", func(at point) {
+			c.line(pen{colour: ink, width: 0.09 * text, dash: dotted}, point{at.X, at.Y - 0.5*text}, point{at.X, at.Y + 0.5*text})
+		}})
+	}
+	return out
+}

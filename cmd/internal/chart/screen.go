@@ -1,0 +1,209 @@
+package chart
+
+import (
+	"fmt"
+
+	"ecart/cmd/internal/change"
+)
+
+// Screen draws one ruler with a reading of each condition and the gaps between them,
+// each named and with its interval.
+func Screen(in ScreenData, opt Options) (*Drawing, error) {
+	s, opt, err := start(opt)
+	if err != nil {
+		return nil, err
+	}
+	n := in.Screen
+	if n == nil {
+		return nil, problem("make one of readings in two conditions or more", "there is no screen to draw")
+	}
+	if !angles(n.AskedDeg) {
+		return nil, problem("say what is asked", "what is asked, %g degrees, is not an angle", n.AskedDeg)
+	}
+	for _, l := range n.Levels {
+		if !angles(l.AngleDeg) {
+			return nil, problem(readAgain, "the angle of the level %q is given as %g", l.Condition, l.AngleDeg)
+		}
+	}
+	y := margin + 0.4*text
+	title := measureTitle(n.Measure)
+	if !opt.Bare {
+		who := in.Who
+		if !n.Day.IsZero() {
+			who = joined(in.Who, n.Day.Format("2 January 2006"))
+		}
+		y = s.head(title, who, "", "") + 0.4*text
+	}
+	c := lanes{sheet: s, opt: opt, n: n, first: margin + 9.5*text}
+	y = c.draw(y)
+	if !opt.Bare {
+		y = s.foot(y, n.Sentence, ink, 3)
+	}
+	s.end(y - 0.2*text)
+	d := &Drawing{Title: titled(title+", passive, active and in the skill", in.Who), sheet: s, Alt: clean(n.Sentence)}
+	if d.Alt == "" {
+		for i, l := range n.Levels {
+			v, u := opt.value(l.AngleDeg, l.IntervalDeg)
+			if i > 0 {
+				d.Alt += ", "
+			}
+			d.Alt += fmt.Sprintf("%s %s %s", spaced(l.Condition), v, u)
+		}
+	}
+	return d, nil
+}
+
+// joined puts parts in one line, those that are not empty.
+func joined(parts ...string) string {
+	out := ""
+	for _, p := range parts {
+		if p = clean(p); p == "" {
+			continue
+		}
+		if out != "" {
+			out += " · "
+		}
+		out += p
+	}
+	return out
+}
+
+// lanes is a screen: one lane a level above one ruler.
+type lanes struct {
+	*sheet
+	opt   Options
+	n     *change.Screen
+	first float64 // where the ruler begins; the names stand before it
+	k     scale
+}
+
+const laneHigh = 3.1 // text sizes
+
+func (c *lanes) draw(y float64) float64 {
+	n := c.n
+	c.k = scale{A: c.first, B: c.W - margin}
+	var e extent
+	e.hold(n.AskedDeg)
+	for _, l := range n.Levels {
+		e.hold(l.AngleDeg)
+		e.interval(l.IntervalDeg)
+	}
+	c.k.From, c.k.To = e.ends(c.opt)
+	top := y + overNotch*text
+	bottom := top + (float64(len(n.Levels))*laneHigh+0.5)*text
+	lane := func(i int) float64 { return top + (float64(i)+0.78)*laneHigh*text }
+
+	strip := box{c.k.A, bottom, c.k.B, bottom + bandHigh*text}
+	c.strip(strip, c.k, bandsOfAsked(&n.AskedDeg, n.AtMost))
+	c.hang(c.k, strip.Y1)
+	c.figures(c.k, strip.Y1+underTicks*text, n.AskedDeg)
+	ask := n.AskedDeg
+	if x := c.k.at(ask); c.k.in(ask) {
+		c.line(pen{colour: asked, width: 0.09 * text, dash: dashed}, point{x, top}, point{x, bottom})
+		c.notch(x, bottom-0.3*text, strip.Y1+tickLong*text)
+		word := askedWords(ask, n.AtMost)
+		half := c.l.width(sans, text, word) / 2
+		c.text(label{word, min(max(x, c.k.A+half), c.k.B-half), y + 0.8*text, 0.5, text, sans, asked})
+	}
+	for i, l := range n.Levels {
+		c.level(l, lane(i), bottom)
+	}
+	for _, g := range n.Gaps {
+		c.gap(g, top, lane)
+	}
+	return strip.Y1 + (underTicks+0.5)*text
+}
+
+// level draws a level on its lane at y.
+func (c *lanes) level(l change.Level, y, bottom float64) {
+	base := y + 0.3*text
+	v, u := c.opt.value(l.AngleDeg, l.IntervalDeg)
+	name := c.l.cut(italic, 1.15*text, spaced(l.Condition), c.first-margin-0.8*text)
+	c.text(label{name, margin, base - 0.95*text, 0, 1.15 * text, italic, asked})
+	w := c.text(label{v, margin, base + 0.35*text, 0, 1.3 * text, serif, ink})
+	u = c.l.cut(serif, text, u, c.first-margin-w-0.9*text)
+	c.text(label{u, margin + w + 0.3*text, base + 0.35*text, 0, text, serif, faint})
+	c.line(pen{colour: rule, width: 0.03 * text}, point{c.k.A, y}, point{c.k.B, y})
+	c.bar(c.k, y, l.IntervalDeg, measured, 0.14*text)
+	if c.k.in(l.AngleDeg) {
+		x := c.k.at(l.AngleDeg)
+		c.line(pen{colour: measured, width: 0.06 * text, dash: dotted}, point{x, y}, point{x, bottom})
+		c.line(pen{colour: measured, width: 0.14 * text}, point{x, y - 0.55*text}, point{x, y + 0.55*text})
+	}
+}
+
+// gap draws the bracket of a gap above the lane of the level it ends at, with its
+// name.
+func (c *lanes) gap(g change.Gap, top float64, lane func(int) float64) {
+	to := c.index(g.To)
+	from := c.index(g.From)
+	if to < 0 || !angles(g.Deg) {
+		return
+	}
+	fromDeg, fromY := c.n.AskedDeg, top
+	if from >= 0 {
+		fromDeg, fromY = c.n.Levels[from].AngleDeg, lane(from)
+	}
+	toDeg := c.n.Levels[to].AngleDeg
+	if c.n.AtMost && from < 0 && toDeg < 0 {
+		fromDeg = -fromDeg
+	}
+	y := lane(to) - 0.5*laneHigh*text
+	x0, x1 := c.k.at(c.k.keep(fromDeg)), c.k.at(c.k.keep(toDeg))
+	if from >= 0 {
+		c.line(pen{colour: faint, width: 0.05 * text, dash: dotted}, point{x0, fromY + 0.55*text}, point{x0, y})
+	}
+	width := 0.07 * text
+	colour := ink
+	largest := c.n.Largest != "" && c.n.Largest == g.Name
+	if largest {
+		width = 0.16 * text
+	}
+	foot := 0.35 * text
+	c.line(pen{colour: colour, width: width}, point{x0, y + foot}, point{x0, y}, point{x1, y}, point{x1, y + foot})
+	words := []label{
+		{Text: g.Name, Size: 1.15 * text, Face: italic, Colour: ink},
+		{Text: c.opt.size(g.Deg, g.IntervalDeg), Size: 1.2 * text, Face: serif, Colour: ink},
+		{Text: "(" + c.opt.between(g.IntervalDeg) + ")", Size: text, Face: sans, Colour: faint},
+	}
+	if largest && g.LargestProbability != nil {
+		words = append(words, label{Text: "the largest in " + of100(*g.LargestProbability), Size: text, Face: sans, Colour: ink})
+	} else if g.LargestProbability != nil {
+		words = append(words, label{Text: "the largest in " + of100(*g.LargestProbability), Size: text, Face: sans, Colour: faint})
+	}
+	c.beside(words, min(x0, x1), max(x0, x1), y)
+}
+
+// beside writes words in one line beside what reaches from x0 to x1 at y: before it,
+// or after it, or where neither has room above it.
+func (c *lanes) beside(words []label, x0, x1, y float64) {
+	const space = 0.4 * text
+	total := -space
+	for _, w := range words {
+		total += c.l.width(w.Face, w.Size, w.Text) + space
+	}
+	x := x0 - 0.6*text - total
+	switch {
+	case x >= c.k.A:
+	case x1+0.6*text+total <= c.k.B:
+		x = x1 + 0.6*text
+	default:
+		x, y = min(max((x0+x1-total)/2, c.k.A), c.k.B-total), y-0.55*text
+	}
+	for i, w := range words {
+		if x+c.l.width(w.Face, w.Size, w.Text) > c.k.B && i > 0 {
+			break
+		}
+		w.X, w.Y = x, y+0.33*text
+		x += c.text(w) + space
+	}
+}
+
+func (c *lanes) index(condition string) int {
+	for i, l := range c.n.Levels {
+		if l.Condition == condition {
+			return i
+		}
+	}
+	return -1
+}

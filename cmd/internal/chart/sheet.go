@@ -1,0 +1,136 @@
+package chart
+
+import (
+	"image/color"
+	"math"
+)
+
+// point is a place on the drawing: points of 1/72 inch from its top left corner, y
+// down.
+type point struct{ X, Y float64 }
+
+func (p point) add(q point) point { return point{p.X + q.X, p.Y + q.Y} }
+
+type box struct{ X0, Y0, X1, Y1 float64 }
+
+func (b box) width() float64  { return b.X1 - b.X0 }
+func (b box) height() float64 { return b.Y1 - b.Y0 }
+
+func (b box) corners() []point {
+	return []point{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X1, b.Y1}, {b.X0, b.Y1}}
+}
+
+// overlaps reports whether b and o share more than an edge.
+func (b box) overlaps(o box) bool {
+	return b.X0 < o.X1 && o.X0 < b.X1 && b.Y0 < o.Y1 && o.Y0 < b.Y1
+}
+
+// shape is one thing drawn: lines, or an area where Width is 0.
+type shape struct {
+	Lines  [][]point
+	Closed bool
+	Round  float64 // above 0: a circle of this radius about the first point
+	Colour color.NRGBA
+	Width  float64
+	Dash   []float64
+}
+
+// label is one piece of text. Align is 0 where X is its left end, 0.5 its middle,
+// 1 its right end; Y is its base line.
+type label struct {
+	Text   string
+	X, Y   float64
+	Align  float64
+	Size   float64
+	Face   typeface
+	Colour color.NRGBA
+}
+
+type pen struct {
+	colour color.NRGBA
+	width  float64
+	dash   []float64
+}
+
+// sheet collects what is drawn. Text lies over everything else.
+type sheet struct {
+	W, H   float64
+	l      *letters
+	shapes []shape
+	labels []label
+}
+
+func (s *sheet) line(p pen, pts ...point) {
+	s.shapes = append(s.shapes, shape{Lines: [][]point{pts}, Colour: p.colour, Width: p.width, Dash: p.dash})
+}
+
+// lines draws several strokes as one.
+func (s *sheet) lines(p pen, ls [][]point) {
+	if len(ls) > 0 {
+		s.shapes = append(s.shapes, shape{Lines: ls, Colour: p.colour, Width: p.width, Dash: p.dash})
+	}
+}
+
+func (s *sheet) outline(p pen, pts []point) {
+	s.shapes = append(s.shapes, shape{Lines: [][]point{pts}, Closed: true, Colour: p.colour, Width: p.width, Dash: p.dash})
+}
+
+func (s *sheet) fill(c color.NRGBA, pts []point) {
+	s.shapes = append(s.shapes, shape{Lines: [][]point{pts}, Closed: true, Colour: c})
+}
+
+func (s *sheet) rect(c color.NRGBA, b box) { s.fill(c, b.corners()) }
+
+// ring draws a circle; without width it is a disc.
+func (s *sheet) ring(c color.NRGBA, width float64, at point, radius float64) {
+	s.shapes = append(s.shapes, shape{Lines: [][]point{{at}}, Round: radius, Colour: c, Width: width})
+}
+
+// text puts a label down and returns its width; nothing is put down for no text.
+func (s *sheet) text(g label) float64 {
+	if g.Text == "" {
+		return 0
+	}
+	s.labels = append(s.labels, g)
+	return s.l.width(g.Face, g.Size, g.Text)
+}
+
+// How far text reaches above and below its base line, in sizes: the figures and
+// capitals of the three faces, and their descenders.
+const (
+	ascent  = 0.74
+	descent = 0.22
+)
+
+// box returns the place that g takes.
+func (s *sheet) box(g label) box {
+	w := s.l.width(g.Face, g.Size, g.Text)
+	x := g.X - g.Align*w
+	return box{x, g.Y - ascent*g.Size, x + w, g.Y + descent*g.Size}
+}
+
+// hatch fills b with strokes that lie apart by the given distance; 0 leaves it
+// plain.
+func (s *sheet) hatch(b box, spacing float64) {
+	s.rect(border, b)
+	if spacing <= 0 {
+		return
+	}
+	s.lines(pen{colour: asked, width: hatchPen * text}, hatchLines(b, spacing))
+}
+
+// hatchLines returns strokes at 45 degrees within b. They start at multiples of
+// their distance, so that neighbours are in step with each other.
+func hatchLines(b box, spacing float64) [][]point {
+	var ls [][]point
+	step := spacing * math.Sqrt2 // along x
+	h := b.height()
+	// A stroke leaves the lower edge at x and would meet the upper one at x + h.
+	for x := math.Ceil((b.X0-h)/step) * step; x < b.X1; x += step {
+		lo, hi := max(x, b.X0), min(x+h, b.X1)
+		if lo < hi {
+			ls = append(ls, []point{{lo, b.Y1 - (lo - x)}, {hi, b.Y1 - (hi - x)}})
+		}
+	}
+	return ls
+}
