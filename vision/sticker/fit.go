@@ -24,6 +24,7 @@ type belief struct {
 
 	light  [3]float64 // of the sticker
 	known  bool       // whether light is
+	alike  *target    // colours that the sticker may have; nil where they are not known
 	others []disc     // what may stand before it: not looked at
 }
 
@@ -61,6 +62,8 @@ type result struct {
 	around       [3]float64
 	core         bool    // whether inside was seen, and not known before
 	share        float64 // of the rim that agrees with the outline, 0 to 1
+	blind        float64 // of the way round, where what lies outside has the sticker's own colour
+	contrast     float64 // of the sticker to what is around, where what was known before is 1
 	misfit       float64 // root mean square of what is left over on the rim, where the sticker is 1
 	noise        noise
 }
@@ -70,6 +73,7 @@ type fitter struct {
 	shaper
 	ax      axis
 	samples []sample
+	round   round
 	box     image.Rectangle
 	noise   noise
 	origin  geometry.Point // of the planes of light, which are counted in scale
@@ -141,8 +145,8 @@ func (t *fitter) gather(w *window, b *belief) bool {
 	if t.box.Intersect(w.Rectangle).Empty() {
 		return false
 	}
-	var in, out moments
 	t.samples, t.hidden = t.samples[:0], 0
+	t.round.clear()
 	for y := t.box.Min.Y; y < t.box.Max.Y; y++ {
 		for x := t.box.Min.X; x < t.box.Max.X; x++ {
 			s := sample{x: float64(x), y: float64(y), col: int32(x - t.box.Min.X), row: int32(y - t.box.Min.Y)}
@@ -161,24 +165,33 @@ func (t *fitter) gather(w *window, b *belief) bool {
 				t.hidden += s.d[byX]*s.d[byX] + s.d[byY]*s.d[byY]
 				continue
 			}
-			c := &w.light[(y-w.Min.Y)*w.Dx()+x-w.Min.X]
-			if s.m > flatIn {
-				in.add(c)
-			} else if s.m < flatOut {
-				out.add(c)
+			if b.alike != nil && s.m < flatOut {
+				t.round.see(s.x-t.at.X, s.y-t.at.Y, b.alike.score(w.at(x, y)) > 0)
 			}
 			t.samples = append(t.samples, s)
 		}
 	}
-	return t.project(w, b, &in, &out)
+	if t.round.judge() {
+		t.drop()
+	}
+	return t.project(w, b)
 }
 
 // Shares that count as the sticker alone, and as none of it.
 const flatIn, flatOut = 0.97, 0.03
 
 // project finds the axis of colours, and the samples' places on it.
-func (t *fitter) project(w *window, b *belief, in, out *moments) bool {
-	if out.n < 12 {
+func (t *fitter) project(w *window, b *belief) bool {
+	var in, out moments
+	for i := range t.samples {
+		s := &t.samples[i]
+		if s.m > flatIn {
+			in.add(w.at(int(s.x), int(s.y)))
+		} else if s.m < flatOut {
+			out.add(w.at(int(s.x), int(s.y)))
+		}
+	}
+	if out.n < 12 || t.round.blind() > mostBlind {
 		return false
 	}
 	inside, spread := b.light, [6]float64{}
@@ -195,7 +208,7 @@ func (t *fitter) project(w *window, b *belief, in, out *moments) bool {
 	var sq, n [2]float64
 	for i := range t.samples {
 		s := &t.samples[i]
-		s.f = t.ax.of(&w.light[(int(s.y)-w.Min.Y)*w.Dx()+int(s.x)-w.Min.X])
+		s.f = t.ax.of(w.at(int(s.x), int(s.y)))
 		if s.m > flatIn {
 			sq[0] += (s.f - 1) * (s.f - 1)
 			n[0]++

@@ -120,8 +120,9 @@ func (f *follower) choose() []int {
 		for k := range t.found {
 			c := &t.found[k]
 			cost := t.motion.away(c.at, c.cov) + c.unlike
-			if c.unlike > likely && t.motion.distance(c.at, c.cov) > nearby {
-				cost = math.Inf(1) // neither where it should be nor quite like it
+			astray := t.motion.distance(c.at, c.cov) > nearby || t.motion.spread() > anywhere*c.radius()
+			if astray && c.unlike > likely {
+				cost = math.Inf(1) // its place says nothing for it, and it is not quite like it
 			}
 			claims[i] = append(claims[i], claim{c.object, cost})
 		}

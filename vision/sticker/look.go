@@ -46,7 +46,7 @@ func (l *look) tolerate() bool {
 // belief is what the look says of the shape before the next picture is looked at. A sticker turns
 // and comes nearer slowly.
 func (l *look) belief(shape float64) *belief {
-	return &belief{outline: l.shape, shape: shape, blurRange: 0.25, longRange: 0.2, light: l.light, known: true}
+	return &belief{outline: l.shape, shape: shape, blurRange: 0.25, longRange: 0.2, light: l.light, known: true, alike: &l.target}
 }
 
 // How a sticker is judged: standard deviations of what differs from one picture to the next, and
@@ -56,6 +56,8 @@ const (
 	shareLeast = 0.5  // of the rim
 	misfitMost = 0.22 // of the sticker's contrast
 	judgeMost  = 3.2  // standard deviations of colour or of size
+	contrastSD = 0.2  // of what is known of its contrast
+	vague      = 0.15 // standard deviation of the centre, in radii, from which on no rim is seen
 )
 
 // judge says how unlike the sticker a fitted outline is, as a sum of squares, and whether it can
@@ -66,11 +68,13 @@ func (l *look) judge(r *result) (cost float64, ok bool) {
 		h := hueOfLight(r.inside)
 		far = h.from(l.hue) / float64(l.near)
 		dim = math.Log(float64(h.y/l.y)) / float64(l.bright)
+	} else { // no pixel shows the sticker alone: its contrast was known, and must be there
+		dim = (r.contrast - 1) / contrastSD
 	}
 	size := math.Log(r.radius()/l.shape.radius()) / sizeSD
 	long, short := r.axes()
-	ok = far < judgeMost && math.Abs(dim) < judgeMost && math.Abs(size) < judgeMost && r.likely() && short > 0.25*long
-	hidden := (1 - r.share) / 0.25
+	ok = far < judgeMost && math.Abs(dim) < judgeMost && math.Abs(size) < judgeMost && r.likely() && short > 0.25*long && math.Max(r.cov[0][0], r.cov[1][1]) < vague*vague*r.radius()*r.radius()
+	hidden := (1 - r.share*(1-r.blind)) / 0.25
 	rough := r.misfit / 0.08
 	return far*far + dim*dim + size*size + hidden*hidden + rough*rough, ok
 }

@@ -109,6 +109,7 @@ func (t *fitter) finish(b *belief) (result, bool) {
 	}
 	r.share = seen / (rim + t.hidden)
 	r.misfit = math.Sqrt(left / rim)
+	r.blind, r.contrast = t.round.blind(), t.light[0]-t.light[3]
 	xx, xy, yy := r.cov[0][0], r.cov[0][1], r.cov[1][1]
 	return r, xx > 0 && yy > 0 && xx*yy > xy*xy
 }

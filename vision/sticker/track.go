@@ -48,8 +48,10 @@ func newTracked(name string, b *beginning, way float64) *tracked {
 const (
 	predicted = 0.1
 	nearby    = 20 // squared standard deviations of the prediction, within which nothing else is looked for
+	anywhere  = 2  // radii, from which spread of the prediction on a place near it says nothing
 	likely    = 6  // sum of squares of what is unlike, up to which a place far from the prediction will do
-	sure      = 14 // sum of squares of what is unlike, up to which no other place is looked for
+	sure      = 14 // sum of squares of what is unlike, up to which it may be the sticker far from where it was last seen
+	clearly   = 9  // sum of squares of what is unlike and how far off it is, up to which no other place is looked for
 	mostSpots = 4
 	mostHalf  = 240 // px, half side of the largest window before the whole picture is looked at
 	likeRival = 3   // standard deviations of colour within which two stickers may be mistaken
@@ -155,7 +157,7 @@ func (f *follower) look(p Picture) {
 		half := min(int(math.Ceil(3.5*math.Hypot(off, t.motion.jolt)+2*r+8)), mostHalf)
 		others, rival := f.near(t, float64(half))
 		if !rival {
-			if c, ok := f.quick(p, t, t.motion.at(), off, others); ok && c.unlike < sure && t.motion.away(c.at, c.cov) < nearby {
+			if c, ok := f.quick(p, t, t.motion.at(), off, others); ok && c.unlike+t.motion.away(c.at, c.cov) < clearly {
 				t.found = append(t.found, c)
 				continue
 			}

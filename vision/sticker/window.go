@@ -68,6 +68,9 @@ func (w *window) load(p Picture, r image.Rectangle) {
 	}
 }
 
+// at is the light at a place in the window.
+func (w *window) at(x, y int) *[3]float32 { return &w.light[(y-w.Min.Y)*w.Dx()+x-w.Min.X] }
+
 // linear decodes sRGB (IEC 61966-2-1).
 var linear = func() (t [256]float32) {
 	for i := range t {
