@@ -48,7 +48,8 @@ func exit(err error, w io.Writer) int {
 		hint, code = oneLine(h.Hint()), exitInput
 	}
 	var f *failure
-	if errors.As(err, &f) {
+	var drive interface{ Failed() bool } // of the journal
+	if errors.As(err, &f) || errors.As(err, &drive) && drive.Failed() {
 		code = exitFailed
 	}
 	fmt.Fprintf(w, "%s\n%s\n", fact, hint)

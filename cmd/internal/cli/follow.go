@@ -58,12 +58,19 @@ Ctrl-C stops, and keeps what is done.`,
 	f.StringVar(&o.figure, "figure", "", "draw the reading at the peak into the PNG `FILE`")
 	f.StringVar(&o.clip, "clip", "", "write the annotated clip into the MP4 `FILE`")
 	f.BoolVar(&o.json, "json", false, "print the reading at the peak as JSON (ecart/reading/1), in full precision")
+	addKeep(f, &o.keep)
 	return c
 }
 
 func followRun(ctx context.Context, s streams, o followOptions) error {
+	if err := o.keep.check(); err != nil {
+		return err
+	}
 	q, seeds, err := o.prepare(s.err)
 	if err != nil {
+		return err
+	}
+	if err := o.keep.applyRater(ctx, &q, &o.raw, s.err); err != nil {
 		return err
 	}
 	t, err := take.Open(ctx, o.take)
@@ -74,6 +81,9 @@ func followRun(ctx context.Context, s streams, o followOptions) error {
 	info := t.Info()
 	for _, w := range info.Warnings {
 		fmt.Fprintln(s.err, oneLine(info.Name+": "+w))
+	}
+	if err := o.seen(s.err)(info); err != nil {
+		return err
 	}
 	tellTake(&q, info)
 	if n := q.Marks.Frame; n >= info.Frames {
@@ -103,7 +113,10 @@ func followRun(ctx context.Context, s streams, o followOptions) error {
 	if err != nil {
 		return inFlags(err)
 	}
-	return o.print(s.out, r, q, track)
+	if err := o.print(s.out, r, q, track); err != nil {
+		return err
+	}
+	return o.keepPeak(ctx, s.err, q, r, track, readout(info.Orientation))
 }
 
 func (o *followOptions) print(w io.Writer, r *reading.Reading, q reading.Request, track *reading.Track) error {

@@ -51,7 +51,9 @@ right-, front- or back- before it where the body has two.
 		Example: `  ecart read leap.mp4 --marks leap.marks.json --skill split-leap \
       --camera by-eye --figure leap.png
   ecart read bridge.heic --marks bridge.marks.json \
-      --measure shoulder-flexion --facing left --stature 148cm --json`,
+      --measure shoulder-flexion --facing left --stature 148cm --json
+  ecart read leap.mp4 --marks leap.marks.json --skill split-leap \
+      --keep Wren --side left --condition in-skill --state warm`,
 		Args: oneArg("take"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.take = args[0]
@@ -66,6 +68,7 @@ right-, front- or back- before it where the body has two.
 	addReadingFlags(f, &o)
 	f.StringVar(&o.figure, "figure", "", "draw the reading into the PNG `FILE`")
 	f.BoolVar(&o.json, "json", false, "print the reading as JSON (ecart/reading/1), in full precision")
+	addKeep(f, &o.keep)
 	return c
 }
 
@@ -89,8 +92,14 @@ func addReadingFlags(f *pflag.FlagSet, o *readOptions) {
 }
 
 func readRun(ctx context.Context, s streams, o readOptions) error {
+	if err := o.keep.check(); err != nil {
+		return err
+	}
 	q, err := o.request(s.err)
 	if err != nil {
+		return err
+	}
+	if err := o.keep.applyRater(ctx, &q, &o.raw, s.err); err != nil {
 		return err
 	}
 	if o.figure != "" {
@@ -98,7 +107,7 @@ func readRun(ctx context.Context, s streams, o readOptions) error {
 			return err
 		}
 	}
-	r, f, err := readTake(ctx, s, &q, o.track, o.take, o.at)
+	r, f, err := readTakeOnce(ctx, s, &q, o.track, o.take, o.at, o.seen(s.err))
 	if err != nil {
 		return inFlags(err)
 	}
@@ -107,6 +116,9 @@ func readRun(ctx context.Context, s streams, o readOptions) error {
 			return err
 		}
 	}
+	if err := o.keepReading(ctx, s.err, &q, r); err != nil {
+		return err
+	}
 	if o.json {
 		return printJSON(s.out, r)
 	}
@@ -114,8 +126,15 @@ func readRun(ctx context.Context, s streams, o readOptions) error {
 }
 
 // readTake opens the take at path and reads the frame asked for; at is as for
-// frameAsked, and track what was followed, if anything was. It completes q.
+// frameAsked, and track what was followed, if anything was. It completes q, so
+// that by itself it makes the reading.
 func readTake(ctx context.Context, s streams, q *reading.Request, track *reading.Track, path, at string) (*reading.Reading, *take.Frame, error) {
+	return readTakeOnce(ctx, s, q, track, path, at, func(take.Info) error { return nil })
+}
+
+// readTakeOnce is readTake, which goes on only once seen finds no fault with the
+// take.
+func readTakeOnce(ctx context.Context, s streams, q *reading.Request, track *reading.Track, path, at string, seen func(take.Info) error) (*reading.Reading, *take.Frame, error) {
 	done := s.working(fmt.Sprintf("opening %q", path))
 	defer func() { done() }()
 	t, err := take.Open(ctx, path)
@@ -128,6 +147,9 @@ func readTake(ctx context.Context, s streams, q *reading.Request, track *reading
 	done()
 	for _, w := range info.Warnings {
 		fmt.Fprintln(s.err, oneLine(info.Name+": "+w))
+	}
+	if err := seen(info); err != nil {
+		return nil, nil, err
 	}
 	tellTake(q, info)
 	r, err := readMoment(s, t, q, track, at, &done)
@@ -167,8 +189,7 @@ func readMoment(s streams, t *take.Take, q *reading.Request, track *reading.Trac
 			return nil, &inputError{fmt.Sprintf("the track has a frame %d, and %q has %d frames", last, info.Name, info.Frames), "give the track that was followed through this clip"}
 		}
 		*done = s.working(fmt.Sprintf("reading the peak of %q", info.Name))
-		r, _, err := reading.ReadPeak(*q, track, readout(info.Orientation))
-		return r, err
+		return readPeak(q, track, readout(info.Orientation))
 	}
 	n, note, err := frameAsked(t, at, q.Marks.Frame)
 	if err != nil {
@@ -184,6 +205,22 @@ func readMoment(s streams, t *take.Take, q *reading.Request, track *reading.Trac
 	*done = s.working(fmt.Sprintf("reading frame %d of %q", n, info.Name))
 	q.Take.Frame, q.Take.TimeS = n, t.Time(n).Seconds()
 	return reading.Read(*q)
+}
+
+// readPeak reads the peak of a track and leaves in q what makes the reading again
+// without the track.
+func readPeak(q *reading.Request, track *reading.Track, readout [2]float64) (*reading.Reading, error) {
+	at, p, err := reading.PeakRequest(*q, track, readout)
+	if err != nil {
+		return nil, err
+	}
+	*q = at
+	r, err := reading.Read(at)
+	if err != nil {
+		return nil, err
+	}
+	r.Peak = &p
+	return r, nil
 }
 
 // marksOfTrack takes the marks of a frame out of a track.

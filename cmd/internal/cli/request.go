@@ -35,6 +35,10 @@ type readOptions struct {
 	seed           uint64
 
 	track *reading.Track // where the marks file was a track
+	raw   asRead
+
+	keep keepOptions
+	date string // with keep: of the take
 }
 
 // request is the part of the reading that needs no take.
@@ -63,6 +67,7 @@ func (o *readOptions) requestWith(warn io.Writer, marks *reading.Marks) (reading
 		if q.Priors, err = reading.ParsePriors(o.priors, data); err != nil {
 			return q, err
 		}
+		o.raw.priors = data
 	}
 	if q.StatureMm, err = length("stature", o.stature, 1); err != nil {
 		return q, err
@@ -81,6 +86,7 @@ func (o *readOptions) requestWith(warn io.Writer, marks *reading.Marks) (reading
 		if q.Lens, err = camera.ParseLens(o.lens, data); err != nil {
 			return q, err
 		}
+		o.raw.lens = data
 	}
 	return q, o.target(&q, warn)
 }
@@ -95,6 +101,7 @@ func (o *readOptions) readMarks() (*reading.Marks, error) {
 		return nil, err
 	}
 	if !strings.HasSuffix(strings.ToLower(o.marks), ".csv") {
+		o.raw.marks = data
 		return reading.ParseMarks(o.marks, data)
 	}
 	if o.track, err = reading.ParseTrack(o.marks, data); err != nil {

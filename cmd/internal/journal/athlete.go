@@ -55,7 +55,7 @@ func (j *Journal) Move(ctx context.Context, f Filter, to string) (moved int, err
 		return 0, fault("nothing was named that should be moved", "name an athlete, or readings by their numbers")
 	}
 	probe := Entry{Athlete: to}
-	if err := probe.checkNames(); err != nil {
+	if err := probe.CheckNames(); err != nil {
 		return 0, err
 	}
 	err = j.write(ctx, doing, func(tx *sql.Tx) error {

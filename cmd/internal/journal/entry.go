@@ -81,7 +81,7 @@ const (
 // puts the JSON parts into their compact form. today is the last day that a take
 // can have been made on.
 func (e *Entry) complete(today string) (*reading.Reading, error) {
-	if err := e.checkNames(); err != nil {
+	if err := e.CheckNames(); err != nil {
 		return nil, err
 	}
 	e.State, e.Condition = orUnknown(e.State), orUnknown(e.Condition)
@@ -121,9 +121,9 @@ func (e *Entry) complete(today string) (*reading.Reading, error) {
 	return r, err
 }
 
-// checkNames puts the names into the one way they are written, and refuses what
+// CheckNames puts the names into the one way they are written, and refuses what
 // is none.
-func (e *Entry) checkNames() error {
+func (e *Entry) CheckNames() error {
 	e.Athlete, e.Session, e.Rater, e.Setup = clean(e.Athlete), clean(e.Session), clean(e.Rater), clean(e.Setup)
 	if e.Athlete == "" {
 		return fault("no athlete was named", "give a name or a pseudonym: --keep Wren")

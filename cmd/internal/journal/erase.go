@@ -78,7 +78,7 @@ func (j *Journal) wipe(ctx context.Context, out *Erased, remove string, value an
 	for _, name := range copies {
 		n, e := eraseFromCopy(ctx, name, remove, value)
 		if e != nil {
-			e = &Fault{fmt.Sprintf("it was erased from the journal, but stays in the back-up %q (%v)", name, e), "delete that file by hand", e}
+			e = &Fault{fmt.Sprintf("it was erased from the journal, but stays in the back-up %q (%v)", name, e), "delete that file by hand", e, true}
 		}
 		if n > 0 {
 			out.BackUps = append(out.BackUps, name)
@@ -95,7 +95,7 @@ func (j *Journal) sweep(ctx context.Context) error {
 	defer j.writing.Unlock()
 	held := func(err error) error {
 		return &Fault{fmt.Sprintf("it is out of the journal %q, but another program holds the file open and traces may stay in it", j.path),
-			"close the other program; the next time the journal is opened they are wiped", errors.Join(errHeld, err)}
+			"close the other program; the next time the journal is opened they are wiped", errors.Join(errHeld, err), true}
 	}
 	if _, err := j.db.ExecContext(ctx, "VACUUM"); code(err) == lib.SQLITE_BUSY {
 		return held(err)

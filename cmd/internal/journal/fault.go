@@ -19,16 +19,20 @@ var ErrAbsent = errors.New("not there")
 type Fault struct {
 	fact, hint string
 	err        error
+	failed     bool
 }
 
 func fault(fact, hint string) *Fault { return &Fault{fact: fact, hint: hint} }
 
-func absent(fact, hint string) *Fault { return &Fault{fact, hint, ErrAbsent} }
+func absent(fact, hint string) *Fault { return &Fault{fact: fact, hint: hint, err: ErrAbsent} }
 
 func (f *Fault) Error() string { return f.fact }
 
 // Hint says what to do next.
 func (f *Fault) Hint() string { return f.hint }
+
+// Failed says that the drive or the file is at fault, and not what was asked.
+func (f *Fault) Failed() bool { return f.failed }
 
 // Unwrap is what lies behind it: a system's error, ErrAbsent, or nothing.
 func (f *Fault) Unwrap() error { return f.err }
@@ -53,7 +57,7 @@ func explain(err error, path, doing string) error {
 	if err == nil || errors.As(err, &known) {
 		return err
 	}
-	say := func(fact, hint string) error { return &Fault{fact + ": " + doing, hint, err} }
+	say := func(fact, hint string) error { return &Fault{fact + ": " + doing, hint, err, true} }
 	_, moved, isMoved := strings.Cut(err.Error(), movedMark)
 	switch c := code(err); {
 	case isMoved:

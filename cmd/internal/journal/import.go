@@ -65,7 +65,7 @@ type importing struct {
 var errForm = errors.New("it is not in the form that an export has")
 
 func notExported(err error) error {
-	return &Fault{fmt.Sprintf("the import cannot be read: %v; nothing was imported", err), "give the JSON that 'ecart journal export' wrote, as it was written", err}
+	return &Fault{fmt.Sprintf("the import cannot be read: %v; nothing was imported", err), "give the JSON that 'ecart journal export' wrote, as it was written", err, false}
 }
 
 func (in *importing) run() error {

@@ -104,10 +104,10 @@ func prepare(path string, opt Options) (writable bool, err error) {
 		return false, absent(fmt.Sprintf("there is no journal %q", path), "keep a reading first ('ecart read ... --keep ATHLETE'), or name another with --journal FILE")
 	case errors.Is(err, fs.ErrNotExist):
 		if err := os.MkdirAll(filepath.Dir(path), privateFolder); err != nil {
-			return false, &Fault{fmt.Sprintf("the folder %q for the journal cannot be made", filepath.Dir(path)), "name a place that can be written with --journal FILE", err}
+			return false, &Fault{fmt.Sprintf("the folder %q for the journal cannot be made", filepath.Dir(path)), "name a place that can be written with --journal FILE", err, true}
 		}
 	case err != nil:
-		return false, &Fault{fmt.Sprintf("the journal %q cannot be reached: %v", path, err), "name another with --journal FILE", err}
+		return false, &Fault{fmt.Sprintf("the journal %q cannot be reached: %v", path, err), "name another with --journal FILE", err, true}
 	case !info.Mode().IsRegular():
 		return false, fault(fmt.Sprintf("%q is no file and so no journal", path), "name a file with --journal FILE")
 	}

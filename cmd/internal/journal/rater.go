@@ -25,7 +25,7 @@ func (r *Rater) complete(today string) (err error) {
 	if r.Name = clean(r.Name); r.Name == "" {
 		return fault("no rater was named", "give the name of whoever marked: --rater NAME")
 	}
-	if err := probe.checkNames(); err != nil {
+	if err := probe.CheckNames(); err != nil {
 		return err
 	}
 	if err := checkDay(r.Day, today); err != nil {

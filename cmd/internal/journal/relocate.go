@@ -41,7 +41,7 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 	err = j.db.Close()
 	for _, name := range []string{j.path, j.path + "-wal", j.path + "-shm"} {
 		if e := os.Remove(name); e != nil && !errors.Is(e, os.ErrNotExist) {
-			err = errors.Join(err, &Fault{fmt.Sprintf("the journal is at %q now, but the old file %q could not be removed", to, name), "remove it by hand", e})
+			err = errors.Join(err, &Fault{fmt.Sprintf("the journal is at %q now, but the old file %q could not be removed", to, name), "remove it by hand", e, true})
 		}
 	}
 	j.path = to

@@ -1,0 +1,84 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+
+	"github.com/goccy/go-yaml"
+
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+)
+
+// leastFreedom is the fewest degrees of freedom from which a rater's figure is used:
+// from 3 on Student's t has a finite variance.
+const leastFreedom = 3
+
+// applyRater has a reading take the rater's own placement figure, where the journal
+// knows one, in place of the usual one. It is written into the priors, so that it is
+// kept with the reading; marks with a figure of their own keep it.
+func (k *keepOptions) applyRater(ctx context.Context, q *reading.Request, raw *asRead, warn io.Writer) error {
+	if k.rater == "" {
+		return nil
+	}
+	r, err := findRater(ctx, k.journal, k.rater)
+	switch {
+	case errors.Is(err, journal.ErrAbsent):
+		fmt.Fprintln(warn, oneLine(fmt.Sprintf("how well %s places marks is not known, and the usual figure is taken; 'ecart repeat' finds it", k.rater)))
+		return nil
+	case err != nil:
+		return err
+	case r.Freedom < leastFreedom:
+		fmt.Fprintln(warn, oneLine(fmt.Sprintf("too few placements say how well %s places marks, and the usual figure is taken; 'ecart repeat' finds a better one", r.Name)))
+		return nil
+	}
+	raw.priors, err = raterPriors(r, raw.priors)
+	if err != nil {
+		return err
+	}
+	if q.Priors, err = reading.ParsePriors("of the rater "+strconv.Quote(r.Name), raw.priors); err != nil {
+		return err
+	}
+	fmt.Fprintln(warn, oneLine(fmt.Sprintf("%s places marks to %.2g px, as found on %s", r.Name, r.SDPx, r.Day)))
+	return nil
+}
+
+func findRater(ctx context.Context, given, name string) (_ journal.Rater, err error) {
+	j, err := openJournal(given, journal.Options{Read: true})
+	if err != nil {
+		return journal.Rater{}, err
+	}
+	defer func() { err = errors.Join(err, j.Close()) }()
+	return j.Rater(ctx, name)
+}
+
+// raterPriors is a priors file, which may be empty, with the placement figure of a
+// rater in it. The figure s was found from a scatter with f degrees of freedom, so
+// that a placement follows Student's t, scaled by s: its standard deviation is
+// s sqrt(f / (f - 2)) (JCGM 101:2008, 6.4.9).
+func raterPriors(r journal.Rater, file []byte) ([]byte, error) {
+	var all yaml.MapSlice
+	if err := yaml.Unmarshal(file, &all); err != nil {
+		return nil, err
+	}
+	if len(all) == 0 {
+		all = yaml.MapSlice{{Key: "schema", Value: "ecart/priors/1"}}
+	}
+	mine := yaml.MapItem{Key: "placement", Value: yaml.MapSlice{
+		{Key: "sd_px", Value: r.SDPx * math.Sqrt(r.Freedom/(r.Freedom-2))},
+		{Key: "long_side_px", Value: r.LongSidePx},
+		{Key: "why", Value: fmt.Sprintf("%s marked the same frames again on %s: %.4g px with %.4g degrees of freedom", r.Name, r.Day, r.SDPx, r.Freedom)},
+		{Key: "provenance", Value: "measured"},
+	}}
+	for i := range all {
+		if all[i].Key == "placement" {
+			all[i] = mine
+			return yaml.Marshal(all)
+		}
+	}
+	return yaml.Marshal(append(all, mine))
+}
