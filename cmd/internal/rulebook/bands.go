@@ -63,6 +63,19 @@ func amount(deduction string) (low, high float64, ok bool) {
 	return low, high, true
 }
 
+// deduction reads the words of a deduction; "" where there are none.
+func (d *decoder) deduction(n *node) string {
+	s := d.text(n, "deduction", false)
+	switch {
+	case strings.HasPrefix(s, "-"), strings.HasPrefix(s, "−"):
+		d.bad(n.get("deduction").at, "write the points taken off as a positive number", "deduction %q is negative", clip(s))
+	case strings.EqualFold(s, ".nan"), strings.HasSuffix(strings.ToLower(s), ".inf"):
+		d.bad(n.get("deduction").at, "write the points, such as \"0.10\", or the rule's words", "deduction %q is not an amount", clip(s))
+	}
+	return s
+}
+
+// checkDeductions looks at the deductions of one skill together.
 func (d *decoder) checkDeductions(s Skill, places []place) {
 	var before string // the last deduction with an amount
 	for i, b := range s.Bands {
@@ -72,12 +85,6 @@ func (d *decoder) checkDeductions(s Skill, places []place) {
 		}
 		low, high, ok := amount(b.Deduction)
 		switch {
-		case strings.HasPrefix(b.Deduction, "-"), strings.HasPrefix(b.Deduction, "−"):
-			d.bad(places[i], "write the points taken off as a positive number", "deduction %q is negative", clip(b.Deduction))
-			return
-		case strings.EqualFold(b.Deduction, ".nan"), strings.HasSuffix(strings.ToLower(b.Deduction), ".inf"):
-			d.bad(places[i], "write the points, such as \"0.10\", or the rule's words", "deduction %q is not an amount", clip(b.Deduction))
-			return
 		case ok && high < low:
 			d.bad(places[i], "write the smaller amount first", "deduction %q runs backwards", clip(b.Deduction))
 			return

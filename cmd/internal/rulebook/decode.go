@@ -149,7 +149,7 @@ func (d *decoder) band(n *node, s Skill, measured bool) Band {
 	if !d.table(n, "a band", "label", "deduction", "over_deg", "to_deg", "when", "origin") {
 		return b
 	}
-	b.Label, b.Deduction = d.text(n, "label", false), d.text(n, "deduction", false)
+	b.Label, b.Deduction = d.text(n, "label", false), d.deduction(n)
 	if n.get("origin") != nil {
 		o := d.origin(n, s.Origin)
 		b.Origin = &o
