@@ -36,11 +36,15 @@ Seeds say which sticker is which: a marks file with one point on each sticker in
 one frame, or their colours. Stickers that cannot be seen are lost, not guessed:
 their marks are predicted for a tenth of a second, then they stop.
 
+` + coverHelp + ` In a
+clip the cover moves with the marks, and grows where they are lost; circles
+that were given stay where they are, beside it.
+
 Ctrl-C stops, and keeps what is done.`,
 		Example: `  ecart follow leap.mp4 --seeds leap.marks.json --skill split-leap \
       --camera by-eye --curve curve.png --csv leap.csv
   ecart follow leap.mp4 --colours hip=#d01ef0,front-ankle=#28dc28,back-ankle=#1e90ff \
-      --measure hip-split --clip annotated.mp4`,
+      --measure hip-split --clip annotated.mp4 --faceless`,
 		Args: oneArg("clip"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.take = args[0]
@@ -57,12 +61,16 @@ Ctrl-C stops, and keeps what is done.`,
 	f.StringVar(&o.curve, "curve", "", "draw the angle over time into the PNG `FILE`")
 	f.StringVar(&o.figure, "figure", "", "draw the reading at the peak into the PNG `FILE`")
 	f.StringVar(&o.clip, "clip", "", "write the annotated clip into the MP4 `FILE`")
+	addCoverFlags(f, &o.cover)
 	f.BoolVar(&o.json, "json", false, "print the reading at the peak as JSON (ecart/reading/1), in full precision")
 	addKeep(f, &o.keep)
 	return c
 }
 
 func followRun(ctx context.Context, s streams, o followOptions) error {
+	if err := o.cover.needs(o.figure != "" || o.clip != "", "--figure FILE or --clip FILE"); err != nil {
+		return err
+	}
 	if err := o.keep.check(); err != nil {
 		return err
 	}
@@ -86,6 +94,9 @@ func followRun(ctx context.Context, s streams, o followOptions) error {
 		return err
 	}
 	tellTake(&q, info)
+	if err := o.coverable(seeds, q.Measure.Name, image.Pt(info.Width, info.Height)); err != nil {
+		return err
+	}
 	if n := q.Marks.Frame; n >= info.Frames {
 		_, _, err := frameAsked(t, "", n)
 		return err
@@ -171,10 +182,42 @@ func (o *followOptions) prepare(warn io.Writer) (reading.Request, []sticker.Seed
 	return q, from, nil
 }
 
+// coverable says early that a head could not be covered: of stickers none of which
+// is on a shoulder, or circles outside the picture.
+func (o *followOptions) coverable(seeds []sticker.Seed, measure string, size image.Point) error {
+	if !o.cover.asked() {
+		return nil
+	}
+	placed, err := o.cover.placed()
+	if err != nil {
+		return err
+	}
+	if len(placed) > 0 {
+		return o.cover.inside(size)
+	}
+	var marks []reading.Placement
+	for i, s := range seeds { // where they are plays no part here, what they are on does
+		marks = append(marks, reading.Placement{Landmark: s.Name, X: float64(i * i), Y: float64(7 * i)})
+	}
+	_, err = figure.HeadCover(marks, measure)
+	return err
+}
+
 // report reads the peak and writes the files that were asked for: the track
 // first, since it is what cannot be had again in a moment.
 func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q reading.Request, track *reading.Track) (*reading.Reading, error) {
 	r, p, err := reading.ReadPeak(q, track, readout(t.Info().Orientation))
+	covers := func(int) []figure.Cover { return nil }
+	if o.cover.asked() && (o.clip != "" || o.figure != "") {
+		at, told, err := o.cover.moving(track, q.Measure.Name)
+		if err != nil {
+			return nil, err
+		}
+		if !told && o.clip != "" {
+			fmt.Fprintln(s.err, oneLine(t.Info().Name+": no frame tells where the head is; the circles that were given stay where they are in all of the clip"))
+		}
+		covers = at
+	}
 	if o.csv != "" {
 		if err := writeTrack(o.csv, track); err != nil {
 			return nil, err
@@ -194,7 +237,7 @@ func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q r
 		}
 	}
 	if o.clip != "" {
-		if err := annotate(ctx, s, o.clip, t, q, track); err != nil {
+		if err := annotate(ctx, s, o.clip, t, q, track, covers); err != nil {
 			return nil, err
 		}
 	}
@@ -206,7 +249,7 @@ func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q r
 		if err != nil {
 			return nil, err
 		}
-		if err := writeFigure(ctx, o.figure, f.Image(), r); err != nil {
+		if err := writeFigure(ctx, o.figure, f.Image(), r, covers(p.Frame)...); err != nil {
 			return nil, err
 		}
 	}

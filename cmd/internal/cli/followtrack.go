@@ -108,8 +108,8 @@ func (s streams) frames(what string) (told func(done, of, found int), wipe func(
 	return told, func() { fmt.Fprint(f, "\r\x1b[K") }
 }
 
-// annotate writes the clip with the fan in every frame.
-func annotate(ctx context.Context, s streams, path string, t *take.Take, q reading.Request, track *reading.Track) error {
+// annotate writes the clip with the fan in every frame, and the covers of each.
+func annotate(ctx context.Context, s streams, path string, t *take.Take, q reading.Request, track *reading.Track, covers func(frame int) []figure.Cover) error {
 	info := t.Info()
 	rate := info.NominalRate
 	if !(rate > 0) {
@@ -143,7 +143,7 @@ func annotate(ctx context.Context, s streams, path string, t *take.Take, q readi
 				why = "a sticker is not seen"
 			}
 		}
-		img, err := figure.Overlay(f.Image(), r, why)
+		img, err := figure.Overlay(f.Image(), r, why, covers(f.Index)...)
 		if err != nil {
 			return err
 		}

@@ -47,9 +47,12 @@ repeatedly: the mean is used, and the scatter says how well it was placed.
 
 Landmarks: hip, shoulder, elbow, wrist, knee, ankle, toe, each with left-,
 right-, front- or back- before it where the body has two.
+
+` + coverHelp + `
+
 ` + wrapped("Measures: "+strings.Join(measureNames(), ", ")+".", helpWidth),
 		Example: `  ecart read leap.mp4 --marks leap.marks.json --skill split-leap \
-      --camera by-eye --figure leap.png
+      --camera by-eye --figure leap.png --faceless
   ecart read bridge.heic --marks bridge.marks.json \
       --measure shoulder-flexion --facing left --stature 148cm --json
   ecart read leap.mp4 --marks leap.marks.json --skill split-leap \
@@ -67,6 +70,7 @@ right-, front- or back- before it where the body has two.
 	f.StringVar(&o.at, "at", "", "the frame `N`, or the moment, such as 2.283s, or, of a track, its peak; else the frame of the marks file")
 	addReadingFlags(f, &o)
 	f.StringVar(&o.figure, "figure", "", "draw the reading into the PNG `FILE`")
+	addCoverFlags(f, &o.cover)
 	f.BoolVar(&o.json, "json", false, "print the reading as JSON (ecart/reading/1), in full precision")
 	addKeep(f, &o.keep)
 	return c
@@ -95,11 +99,18 @@ func readRun(ctx context.Context, s streams, o readOptions) error {
 	if err := o.keep.check(); err != nil {
 		return err
 	}
+	if err := o.cover.needs(o.figure != "", "--figure FILE"); err != nil {
+		return err
+	}
 	q, err := o.request(s.err)
 	if err != nil {
 		return err
 	}
 	if err := o.keep.applyRater(ctx, &q, &o.raw, s.err); err != nil {
+		return err
+	}
+	covers, err := o.covers(q)
+	if err != nil {
 		return err
 	}
 	if o.figure != "" {
@@ -112,7 +123,10 @@ func readRun(ctx context.Context, s streams, o readOptions) error {
 		return inFlags(err)
 	}
 	if o.figure != "" {
-		if err := writeFigure(ctx, o.figure, f.Image(), r); err != nil {
+		if err := o.cover.inside(f.Image().Bounds().Size()); err != nil {
+			return err
+		}
+		if err := writeFigure(ctx, o.figure, f.Image(), r, covers(r.Take.Frame)...); err != nil {
 			return err
 		}
 	}
@@ -123,6 +137,17 @@ func readRun(ctx context.Context, s streams, o readOptions) error {
 		return printJSON(s.out, r)
 	}
 	return printReading(s.out, r, q)
+}
+
+// covers are those of the frame that is read, known before the work: of a track,
+// for each of its frames.
+func (o *readOptions) covers(q reading.Request) (func(frame int) []figure.Cover, error) {
+	if o.track == nil || !o.cover.asked() || len(o.cover.at) > 0 {
+		still, err := o.cover.still(q.Marks.Marks, q.Measure.Name)
+		return func(int) []figure.Cover { return still }, err
+	}
+	at, _, err := o.cover.moving(o.track, q.Measure.Name)
+	return at, err
 }
 
 // readTake opens the take at path and reads the frame asked for; at is as for
@@ -250,8 +275,8 @@ func inFlags(err error) error {
 	return &inputError{o.Error(), hint}
 }
 
-func writeFigure(ctx context.Context, path string, img image.Image, r *reading.Reading) error {
-	drawn, err := figure.Frame(img, r, figure.Options{})
+func writeFigure(ctx context.Context, path string, img image.Image, r *reading.Reading, covers ...figure.Cover) error {
+	drawn, err := figure.Frame(img, r, figure.Options{Covers: covers})
 	if err != nil {
 		return err
 	}

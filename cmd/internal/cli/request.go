@@ -31,6 +31,7 @@ type readOptions struct {
 	confidence     float64
 	priors, rules  string
 	figure         string
+	cover          coverOptions
 	json           bool
 	seed           uint64
 

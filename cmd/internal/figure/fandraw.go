@@ -11,8 +11,9 @@ import (
 	xdraw "golang.org/x/image/draw"
 )
 
-// drawPicture returns the part cut of img, at the given size, with the fan of r.
-func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *letters) image.Image {
+// drawPicture returns the part cut of img, at the given size, with the covers and
+// the fan of r over them.
+func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *letters, opt Options) image.Image {
 	s := newSheet(w, h, paper, l)
 	ground := s.dc.Image().(*image.RGBA)
 	if from := cut.Add(img.Bounds().Min); cut.Dx() == w && cut.Dy() == h {
@@ -23,6 +24,7 @@ func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h 
 		xdraw.CatmullRom.Scale(ground, ground.Rect, img, from, xdraw.Over, nil)
 	}
 	v := view{point{float64(cut.Min.X), float64(cut.Min.Y)}, float64(w) / float64(cut.Dx())}
+	s.covers(opt.Covers, v, t)
 	f := planFan(r, v, point{float64(w), float64(h)}, t)
 	s.sector(f, t)
 	s.lines(f, t)

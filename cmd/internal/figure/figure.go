@@ -29,6 +29,10 @@ type Options struct {
 	// it such a frame is cut to the part about the marks, and the figure says so.
 	Whole bool
 
+	// Covers hide parts of the picture, a head above all: see HeadCover. A figure
+	// with covers is one that is handed out, and does not name the take's file.
+	Covers []Cover
+
 	// RangeDeg fixes the two ends of the ruler, so that stacked rulers line up;
 	// where they are equal the ruler chooses its own.
 	RangeDeg [2]float64

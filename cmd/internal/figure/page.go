@@ -103,7 +103,7 @@ func drawPage(img image.Image, r *reading.Reading, opt Options) (image.Image, er
 	}
 	p := planPage(img.Bounds().Size(), r, opt, l)
 	s := newSheet(opt.Width, int(p.Height), paper, l)
-	s.mount(p, drawPicture(img, p.Cut, r, int(p.Picture.width()), int(p.Picture.height()), p.t, l))
+	s.mount(p, drawPicture(img, p.Cut, r, int(p.Picture.width()), int(p.Picture.height()), p.t, l, opt))
 	for _, y := range p.Rules {
 		s.line(pen{colour: rule, width: 0.04 * p.t}, point{p.m, y}, point{p.w - p.m, y})
 	}
@@ -143,6 +143,9 @@ func (p *page) header(y float64) float64 {
 		x += p.l.width(sans, t, who) + 0.7*t
 	}
 	take := moment(p.r.Take)
+	if len(p.opt.Covers) > 0 {
+		take = nameless(p.r.Take)
+	}
 	if p.l.width(sans, t, take) > p.w-p.m-x {
 		base += 1.3 * t
 	}

@@ -124,6 +124,16 @@ func moment(t reading.Take) string {
 	return strings.Join(parts, " · ")
 }
 
+// nameless is moment without the take's name, which may be a child's; a take that
+// is known to be a still has no moment.
+func nameless(t reading.Take) string {
+	if moment(t) == clean(t.Name) {
+		return ""
+	}
+	t.Name = ""
+	return moment(t)
+}
+
 // bandWords words a band's deduction; ranges of figures get a dash.
 func bandWords(b reading.BandProbability) string {
 	s := clean(b.Deduction)

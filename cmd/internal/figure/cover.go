@@ -1,0 +1,172 @@
+package figure
+
+import (
+	"cmp"
+	"image"
+	"math"
+	"slices"
+)
+
+// Cover hides a part of a picture under flat hatched paper: nothing of what lay
+// there is left in the result. It is the smallest outline without a dent that holds
+// some discs, in pixels of the take.
+type Cover struct {
+	discs   []disc
+	stature float64 // px, of the athlete whose head it covers; 0 unknown
+}
+
+type disc struct {
+	At point
+	R  float64
+}
+
+// everything covers any picture as a whole.
+var everything = Cover{discs: []disc{{R: 1e7}}}
+
+// CoverAt is a cover that a person placed: a circle about (x, y), in pixels of the
+// take, the centre of whose top-left pixel is (0, 0).
+func CoverAt(x, y, radius float64) (Cover, error) {
+	if !finite(x, y, radius) || !(radius >= 1 && radius <= 1e5) || math.Abs(x) > 1e6 || math.Abs(y) > 1e6 {
+		return Cover{}, problem("give the middle of the head and a radius, all in pixels", "a cover of %g pixels about (%g, %g) is none", radius, x, y)
+	}
+	return Cover{discs: []disc{{point{x, y}, radius}}}, nil
+}
+
+// grown is the cover with a rim of the given width more about it.
+func (c Cover) grown(by float64) Cover {
+	out := Cover{stature: c.stature}
+	for _, d := range c.discs {
+		out.discs = append(out.discs, disc{d.At, d.R + by})
+	}
+	return out
+}
+
+// bleed is how far, in pixels of the print, a pixel of the take reaches over its
+// neighbours where a picture is scaled: two, the width of the scaler's kernel.
+const bleed = 2
+
+// outline is the cover's outline as seen on a print, clockwise or not, convex. It
+// runs outside the discs and never inside.
+func (c Cover) outline(v view) []point {
+	const n = 72
+	outside := 1 / math.Cos(math.Pi/n)
+	var pts []point
+	for _, d := range c.discs {
+		at, r := v.at(d.At.X, d.At.Y), d.R*v.Scale*outside+bleed
+		for i := range n {
+			pts = append(pts, at.polar(r, 2*math.Pi*float64(i)/n))
+		}
+	}
+	return hull(pts)
+}
+
+// hull is the convex hull, by Andrew's monotone chain.
+func hull(pts []point) []point {
+	slices.SortFunc(pts, func(a, b point) int {
+		if c := cmp.Compare(a.X, b.X); c != 0 {
+			return c
+		}
+		return cmp.Compare(a.Y, b.Y)
+	})
+	left := func(a, b, c point) float64 { return (b.X-a.X)*(c.Y-a.Y) - (b.Y-a.Y)*(c.X-a.X) }
+	chain := func(pts []point) []point {
+		var out []point
+		for _, p := range pts {
+			for len(out) > 1 && left(out[len(out)-2], out[len(out)-1], p) <= 0 {
+				out = out[:len(out)-1]
+			}
+			out = append(out, p)
+		}
+		return out
+	}
+	lower := chain(pts)
+	slices.Reverse(pts)
+	upper := chain(pts)
+	return append(lower[:len(lower)-1], upper[:len(upper)-1]...)
+}
+
+// onPrint cuts a convex outline down to a print and a margin about it (Sutherland
+// and Hodgman 1974), since a rasteriser does not take a cover of any size.
+func onPrint(outline []point, w, h, margin float64) []point {
+	for _, edge := range [][3]float64{{1, 0, margin}, {-1, 0, w + margin}, {0, 1, margin}, {0, -1, h + margin}} {
+		inside := func(p point) float64 { return edge[0]*p.X + edge[1]*p.Y + edge[2] }
+		var out []point
+		for i, a := range outline {
+			b := outline[(i+1)%len(outline)]
+			da, db := inside(a), inside(b)
+			if da >= 0 {
+				out = append(out, a)
+			}
+			if da >= 0 != (db >= 0) {
+				s := da / (da - db)
+				out = append(out, point{a.X + s*(b.X-a.X), a.Y + s*(b.Y-a.Y)})
+			}
+		}
+		outline = out
+	}
+	return outline
+}
+
+// covers draws each cover: paper, opaque, and pencil hatching over it.
+func (s *sheet) covers(covers []Cover, v view, t float64) {
+	for _, c := range covers {
+		size := s.dc.Image().Bounds()
+		out := onPrint(c.outline(v), float64(size.Dx()), float64(size.Dy()), t)
+		if len(out) < 3 {
+			continue
+		}
+		s.fill(paper, out)
+		for _, l := range strokesIn(out, size, 0.62*t) {
+			s.line(pen{colour: pencil, width: 0.045 * t}, l[0], l[1])
+		}
+		s.outline(pen{colour: faint, width: 0.05 * t}, out)
+	}
+}
+
+// strokesIn are strokes that fall to the right, as no band's do, within a convex
+// outline and a picture's bounds.
+func strokesIn(outline []point, bounds image.Rectangle, spacing float64) [][2]point {
+	b := box{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
+	for _, p := range outline {
+		b = box{min(b.X0, p.X), min(b.Y0, p.Y), max(b.X1, p.X), max(b.Y1, p.Y)}
+	}
+	b = box{max(b.X0, float64(bounds.Min.X)), max(b.Y0, float64(bounds.Min.Y)), min(b.X1, float64(bounds.Max.X)), min(b.Y1, float64(bounds.Max.Y))}
+	if b.X0 >= b.X1 || b.Y0 >= b.Y1 {
+		return nil
+	}
+	var out [][2]point
+	h := b.height()
+	for x := b.X0 - h; x < b.X1; x += spacing * math.Sqrt2 {
+		from, to := clipConvex([2]point{{x, b.Y0}, {x + h, b.Y1}}, outline)
+		if to > from {
+			at := func(s float64) point { return point{x + s*h, b.Y0 + s*h} }
+			out = append(out, [2]point{at(from), at(to)})
+		}
+	}
+	return out
+}
+
+// clipConvex is the stretch of a line within a convex outline that is traced with
+// its inside on the right as seen (y down), as shares of its length.
+func clipConvex(l [2]point, outline []point) (from, to float64) {
+	from, to = 0, 1
+	d := l[1].sub(l[0])
+	for i, a := range outline {
+		e := outline[(i+1)%len(outline)].sub(a)
+		p := l[0].sub(a)
+		// inside is where the cross product is not negative
+		at, slope := e.X*p.Y-e.Y*p.X, e.X*d.Y-e.Y*d.X
+		switch {
+		case slope > 0:
+			from = max(from, -at/slope)
+		case slope < 0:
+			to = min(to, -at/slope)
+		case at < 0:
+			return 1, 0
+		}
+	}
+	return from, to
+}
+
+// pencil is the hatching of a cover.
+var pencil = thin(faint, 0.45)

@@ -1,0 +1,223 @@
+package figure
+
+import (
+	_ "embed"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/goccy/go-yaml"
+
+	"ecart/cmd/internal/reading"
+	"ecart/geometry"
+)
+
+//go:embed head.yaml
+var headFile []byte
+
+// headPriors is where a head can be; see head.yaml.
+type headPriors struct {
+	Schema  string  `yaml:"schema"`
+	Centre  float64 `yaml:"centre"`
+	Radius  float64 `yaml:"radius"`
+	Posture struct {
+		HalfRangeDeg   float64 `yaml:"half_range_deg"`
+		reading.Reason `yaml:",inline"`
+	} `yaml:"posture"`
+	Aside struct {
+		Sagittal       float64 `yaml:"sagittal"`
+		Frontal        float64 `yaml:"frontal"`
+		reading.Reason `yaml:",inline"`
+	} `yaml:"aside"`
+	Foreshortened struct {
+		Below          float64 `yaml:"below"`
+		reading.Reason `yaml:",inline"`
+	} `yaml:"foreshortened"`
+	Speed struct {
+		StaturesPerS   float64 `yaml:"statures_per_s"`
+		reading.Reason `yaml:",inline"`
+	} `yaml:"speed"`
+	reading.Reason `yaml:",inline"`
+}
+
+var head = sync.OnceValue(func() headPriors {
+	var p headPriors
+	if err := yaml.UnmarshalWithOptions(headFile, &p, yaml.Strict()); err != nil {
+		panic("figure: head.yaml: " + err.Error())
+	}
+	return p
+})
+
+var bodyPriors = sync.OnceValue(reading.DefaultPriors)
+
+// seenBody is what the marks of one frame tell of where the head is.
+type seenBody struct {
+	neck    point // middle between the shoulders, as far as marked
+	has     bool  // a shoulder is marked
+	up      float64
+	upright bool    // up, the direction from hip to shoulder, is known
+	trunk   float64 // length of the trunk as it shows, px
+	paired  bool    // both shoulders are marked
+	stature float64 // px, the longest that any segment shows; 0: none tells
+}
+
+// bodyOf reads the body off the marks; a landmark placed several times counts with
+// its mean.
+func bodyOf(marks []reading.Placement) seenBody {
+	at := map[string]point{}
+	n := map[string]float64{}
+	for _, m := range marks {
+		n[m.Landmark]++
+		w := 1 / n[m.Landmark]
+		old := at[m.Landmark]
+		at[m.Landmark] = point{old.X + w*(m.X-old.X), old.Y + w*(m.Y-old.Y)}
+	}
+	middle := func(kind string) (mid point, count float64) {
+		for _, name := range slices.Sorted(maps.Keys(at)) { // sums in one order give the same bytes
+			if part(name) == kind {
+				mid, count = mid.add(at[name]), count+1
+			}
+		}
+		return point{mid.X / max(1, count), mid.Y / max(1, count)}, count
+	}
+	var b seenBody
+	hip, hips := middle("hip")
+	neck, shoulders := middle("shoulder")
+	b.neck, b.has, b.paired = neck, shoulders > 0, shoulders > 1
+	fraction := bodyPriors().Segments.Fraction
+	if d := neck.sub(hip); b.has && hips > 0 && d.norm() > 0 {
+		b.up, b.upright, b.trunk = math.Atan2(d.Y, d.X), true, d.norm()
+		b.stature = b.trunk / fraction["hip-shoulder"]
+	}
+	// A segment that turns towards the camera shows shorter and never longer, so
+	// that the longest tells best how large the body is.
+	for a, p := range at {
+		for c, q := range at {
+			f, ok := fraction[part(a)+"-"+part(c)]
+			if !ok || !oneSide(a, c) || part(a) == "hip" && part(c) == "shoulder" {
+				continue
+			}
+			b.stature = math.Max(b.stature, p.sub(q).norm()/f)
+		}
+	}
+	return b
+}
+
+// oneSide reports whether two landmarks may belong to one limb.
+func oneSide(a, b string) bool {
+	side := func(s string) string { return strings.TrimSuffix(strings.TrimSuffix(s, part(s)), "-") }
+	return side(a) == side(b) || side(a) == "" || side(b) == ""
+}
+
+// HeadCover is a cover that holds the whole head, whatever the neck does, worked
+// out from the marks of one frame: a shoulder says where the neck is, the line from
+// hip to shoulder which way it points, and the longest segment how large the body
+// shows. The measure says from which side the body is seen. Where no shoulder is
+// marked, or nothing says how large the body is, it is an error with a hint: a head
+// is never taken to be covered where nobody knows where it is.
+func HeadCover(marks []reading.Placement, measure string) (Cover, error) {
+	return headCover(bodyOf(marks), measure)
+}
+
+func headCover(b seenBody, measure string) (Cover, error) {
+	const do = "mark the shoulder and the hip, or cover the head yourself with --cover x,y,r"
+	switch {
+	case !b.has:
+		return Cover{}, problem(do, "no shoulder is marked, so where the head is cannot be told")
+	case !(b.stature > 0) || math.IsInf(b.stature, 0):
+		return Cover{}, problem(do, "a shoulder alone does not tell how large the head is")
+	}
+	p := head()
+	aside := p.Aside.Sagittal
+	if m, ok := geometry.Lookup(measure); !b.paired && (!ok || m.Plane != "sagittal") {
+		aside = p.Aside.Frontal
+	}
+	half := radians(p.Posture.HalfRangeDeg)
+	whole := bodyPriors().Segments.Fraction["hip-shoulder"] * b.stature
+	if !b.upright || b.trunk < p.Foreshortened.Below*whole {
+		half = math.Pi
+	}
+	c := Cover{stature: b.stature}
+	r := (p.Radius + aside) * b.stature
+	steps := int(math.Ceil(degrees(2*half) / 5))
+	for i := range steps + 1 {
+		a := b.up - half + 2*half*float64(i)/float64(steps)
+		c.discs = append(c.discs, disc{b.neck.polar(p.Centre*b.stature, a), r})
+	}
+	return c, nil
+}
+
+// MarksOf are the marks of a reading as they were placed, for HeadCover.
+func MarksOf(r *reading.Reading) []reading.Placement {
+	var out []reading.Placement
+	for _, m := range r.Marks {
+		out = append(out, reading.Placement{Landmark: m.Landmark, X: m.X, Y: m.Y})
+	}
+	return out
+}
+
+// HeadTrack is a cover of the head for every frame of a clip that was followed.
+// Where the marks of a frame do not tell, it is the cover of the nearest frame that
+// does, grown by as far as a head can move in between; a frame that was not
+// followed is covered as a whole. Where no frame tells it is an error.
+func HeadTrack(t *reading.Track, measure string) (at func(frame int) Cover, err error) {
+	if t == nil || len(t.Frames) == 0 {
+		return nil, problem("follow the clip first", "there is no frame whose head could be covered")
+	}
+	type known struct {
+		timeS float64
+		cover Cover
+	}
+	var have []known
+	var why error
+	own := map[int]Cover{}
+	for i := range t.Frames {
+		f := &t.Frames[i]
+		var seen []reading.Placement
+		for k, name := range t.Landmarks {
+			if m := f.Marks[k]; m.Seen == reading.Found {
+				seen = append(seen, reading.Placement{Landmark: name, X: m.X, Y: m.Y})
+			}
+		}
+		c, err := HeadCover(seen, measure)
+		if err != nil {
+			why = err
+			continue
+		}
+		own[f.Frame] = c
+		have = append(have, known{f.TimeS, c})
+	}
+	if len(have) == 0 {
+		return nil, problem("put a sticker on the shoulder and one on the hip, or cover the head yourself with --cover x,y,r",
+			"no frame of the clip tells where the head is: %v", why)
+	}
+	return func(frame int) Cover {
+		if c, ok := own[frame]; ok {
+			return c
+		}
+		i, ok := t.At(frame)
+		if !ok {
+			return everything
+		}
+		now := t.Frames[i].TimeS
+		best := have[0]
+		for _, k := range have {
+			if math.Abs(k.timeS-now) < math.Abs(best.timeS-now) {
+				best = k
+			}
+		}
+		return best.cover.grown(head().Speed.StaturesPerS * math.Abs(best.timeS-now) * best.cover.stature)
+	}, nil
+}
+
+// String says what the cover is, for messages.
+func (c Cover) String() string {
+	if len(c.discs) == 1 {
+		d := c.discs[0]
+		return fmt.Sprintf("a circle of %.0f pixels about (%.0f, %.0f)", d.R, d.At.X, d.At.Y)
+	}
+	return "a cover worked out from the marks"
+}
