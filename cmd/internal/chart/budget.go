@@ -120,7 +120,7 @@ func (c *budget) draw(rows []reading.BudgetRow, together, y float64) float64 {
 		fine = append(fine, []point{{k.at(d), top}, {k.at(d), y}})
 	}
 	c.lines(pen{colour: rule, width: 0.03 * text}, fine)
-	row := func(i int, words string, u, part float64, how string) {
+	row := func(i int, words string, u, part float64) {
 		base := top + (float64(i)+0.7)*high
 		c.text(label{c.l.cut(sans, text, clean(words), wide), margin, base, 0, text, sans, ink})
 		b := box{k.at(0), base - 0.62*text, k.at(0), base + 0.02*text}
@@ -142,17 +142,16 @@ func (c *budget) draw(rows []reading.BudgetRow, together, y float64) float64 {
 		if finite(part) {
 			c.text(label{shareWords(part), c.W - margin, base, 1, text, sans, faint})
 		}
-		_ = how
 	}
 	for i, b := range rows {
-		row(i, c.name(b.Source), b.StandardUncertaintyDeg, b.Share, b.How)
+		row(i, c.name(b.Source), b.StandardUncertaintyDeg, b.Share)
 	}
 	c.line(pen{colour: ink, width: 0.05 * text}, point{margin, y - high - 0.15*text}, point{c.W - margin, y - high - 0.15*text})
-	row(len(rows), "together", together, math.NaN(), "")
+	row(len(rows), "together", together, math.NaN())
 	c.line(pen{colour: ink, width: 0.05 * text}, point{k.A, y}, point{k.B, y})
 	c.hang(k, y)
 	c.figures(k, y+underTicks*text, 0)
-	c.text(label{"degrees, k = 1", c.W - margin, y + underTicks*text, 1, text, sans, faint})
+	c.text(label{"degrees", c.W - margin, y + underTicks*text, 1, text, sans, faint})
 	return y + (underTicks+0.5)*text
 }
 

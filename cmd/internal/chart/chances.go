@@ -3,8 +3,6 @@ package chart
 import (
 	"image/color"
 	"math"
-
-	"ecart/cmd/internal/reading"
 )
 
 // chances writes each band's deduction and probability under it, or, where the
@@ -14,10 +12,10 @@ func (s *sheet) chances(k scale, y float64, bands []band) float64 {
 	if len(bands) == 0 {
 		return y
 	}
-	likely := 0
+	likely, most := -1, 0.0 // none where they are not known
 	for i, b := range bands {
-		if b.probability > bands[likely].probability {
-			likely = i
+		if b.probability > most {
+			likely, most = i, b.probability
 		}
 	}
 	colour := func(i int) color.NRGBA {
@@ -31,14 +29,14 @@ func (s *sheet) chances(k scale, y float64, bands []band) float64 {
 		most := 0
 		for i, c := range cells {
 			most = max(most, len(c.lines))
-			for j, line := range append(c.lines, reading.Percent(bands[i].probability)) {
+			for j, line := range append(c.lines, chance(bands[i].probability)) {
 				s.text(label{line, c.x, y + float64(j)*lineStep*text, 0.5, text, sans, colour(i)})
 			}
 		}
 		return y + (float64(most)*lineStep+0.3)*text
 	}
 	for i, b := range bands {
-		prob := reading.Percent(b.probability)
+		prob := chance(b.probability)
 		sample := box{k.A, y - 0.76*text, k.A + 1.7*text, y + 0.06*text}
 		s.hatch(sample, b.hatch())
 		s.outline(pen{colour: asked, width: 0.05 * text}, sample.corners())
@@ -73,7 +71,7 @@ func (s *sheet) cells(k scale, bands []band) ([]cell, bool) {
 			}
 		}
 		c := cell{x: (lo + hi) / 2, lines: s.l.wrap(sans, text, b.words, max(6*text, hi-lo), 3)}
-		for _, w := range append([]string{reading.Percent(b.probability)}, c.lines...) {
+		for _, w := range append([]string{chance(b.probability)}, c.lines...) {
 			c.half = max(c.half, s.l.width(sans, text, w)/2)
 		}
 		c.x = min(max(c.x, k.A+c.half), k.B-c.half)

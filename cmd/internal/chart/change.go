@@ -72,8 +72,8 @@ func Change(in ChangeData, opt Options) (*Drawing, error) {
 	var say []string
 	for _, t := range c.trends {
 		words := clean(t.Sentence)
-		if t.Side != "" && len(c.trends) > 1 && words != "" {
-			words = t.Side + ": " + words
+		if side := clean(t.Side); side != "" && len(c.trends) > 1 && words != "" {
+			words = side + ": " + words
 		}
 		say = append(say, words)
 	}
@@ -82,10 +82,9 @@ func Change(in ChangeData, opt Options) (*Drawing, error) {
 	}
 	for _, words := range say {
 		if !opt.Bare {
-			y = s.foot(y, words, ink, 3)
+			y = s.foot(y, words, ink, 5)
 		}
 		if words != "" {
-			d.Alt = first(d.Alt, "")
 			if d.Alt != "" {
 				d.Alt += ". "
 			}

@@ -40,14 +40,14 @@ func checkVerdict(s reading.SkillRef, v reading.Verdict) error {
 	if !angles(s.ThresholdDeg, v.ShortfallDeg) {
 		return problem("check the rule book", "skill %q asks %g degrees, which is not an angle", s.Name, s.ThresholdDeg)
 	}
-	if !(v.MeetsProbability >= 0 && v.MeetsProbability <= 1) {
+	if !probability(v.MeetsProbability) {
 		return problem(readAgain, "the probability of meeting skill %q is given as %g", s.Name, v.MeetsProbability)
 	}
 	if len(v.Bands) > mostBands {
 		return problem("check the rule book", "skill %q has %d bands; at most %d can be drawn", s.Name, len(v.Bands), mostBands)
 	}
 	for i, b := range v.Bands {
-		if !(b.Probability >= 0 && b.Probability <= 1) {
+		if !probability(b.Probability) {
 			return problem(readAgain, "the probability of band %q is given as %g", b.Label, b.Probability)
 		}
 		if !angles(b.FromDeg) || b.ToDeg != nil && !(angles(*b.ToDeg) && *b.ToDeg > b.FromDeg) {
@@ -59,3 +59,6 @@ func checkVerdict(s reading.SkillRef, v reading.Verdict) error {
 	}
 	return nil
 }
+
+// probability reports whether p is one, or not known.
+func probability(p float64) bool { return math.IsNaN(p) || p >= 0 && p <= 1 }

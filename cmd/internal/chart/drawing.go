@@ -1,11 +1,11 @@
 package chart
 
 import (
-	"fmt"
-	"image/color"
+	"image/png"
 	"io"
 	"math"
 
+	"golang.org/x/image/font/sfnt"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/vgimg"
 )
@@ -43,61 +43,87 @@ func (d *Drawing) PNG(w io.Writer, dpi int) error {
 	}
 	s := d.sheet
 	c := vgimg.NewWith(vgimg.UseWH(vg.Points(s.W), vg.Points(s.H)), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(paper))
-	s.paint(c)
-	for _, g := range s.labels {
-		c.SetColor(g.Colour)
-		face := s.l.faces[g.Face]
-		face.Font.Size = vg.Points(g.Size)
-		x := g.X - g.Align*s.l.width(g.Face, g.Size, g.Text)
-		c.FillString(face, vg.Point{X: vg.Points(x), Y: vg.Points(s.H - g.Y)}, g.Text)
+	for _, h := range s.shapes {
+		s.paint(c, h)
 	}
-	_, err := vgimg.PngCanvas{Canvas: c}.WriteTo(w)
-	return err
+	for _, g := range s.labels {
+		s.write(c, g)
+	}
+	return png.Encode(w, c.Image())
 }
 
-// paint draws everything but the text; the canvas has its origin at the bottom.
-func (s *sheet) paint(c vg.Canvas) {
-	to := func(p point) vg.Point {
-		return vg.Point{X: vg.Points(tidy(p.X)), Y: vg.Points(tidy(s.H - p.Y))}
-	}
-	for _, h := range s.shapes {
-		var path vg.Path
-		for _, l := range h.Lines {
-			if h.Round > 0 {
-				at := to(l[0])
-				r := vg.Points(tidy(h.Round))
-				path.Move(vg.Point{X: at.X + r, Y: at.Y})
-				path.Arc(at, r, 0, 2*math.Pi)
-				path.Close()
-				continue
-			}
-			for i, p := range l {
-				if i == 0 {
-					path.Move(to(p))
-				} else {
-					path.Line(to(p))
-				}
-			}
-			if h.Closed {
-				path.Close()
-			}
-		}
-		c.SetColor(h.Colour)
-		if h.Width == 0 {
-			c.Fill(path)
+// to turns a place on the sheet into one on the canvas, which has its origin at the
+// bottom.
+func (s *sheet) to(p point) vg.Point {
+	return vg.Point{X: vg.Points(p.X), Y: vg.Points(s.H - p.Y)}
+}
+
+// paint draws one shape.
+func (s *sheet) paint(c vg.Canvas, h shape) {
+	var path vg.Path
+	for _, l := range h.Lines {
+		if h.Round > 0 {
+			const whole = 2 * math.Pi
+			at, r := s.to(l[0]), vg.Points(h.Round)
+			path.Move(vg.Point{X: at.X + r, Y: at.Y})
+			path.Arc(at, r, 0, whole)
+			path.Close()
 			continue
 		}
-		c.SetLineWidth(vg.Points(tidy(h.Width)))
-		dash := make([]vg.Length, len(h.Dash))
-		for i, v := range h.Dash {
-			dash[i] = vg.Points(tidy(v))
+		for i, p := range l {
+			if i == 0 {
+				path.Move(s.to(p))
+			} else {
+				path.Line(s.to(p))
+			}
 		}
-		c.SetLineDash(dash, 0)
-		c.Stroke(path)
+		if h.Closed {
+			path.Close()
+		}
 	}
+	c.SetColor(h.Colour)
+	if h.Width == 0 {
+		c.Fill(path)
+		return
+	}
+	c.SetLineWidth(vg.Points(h.Width))
+	dash := make([]vg.Length, len(h.Dash))
+	for i, v := range h.Dash {
+		dash[i] = vg.Points(v)
+	}
+	c.SetLineDash(dash, 0)
+	c.Stroke(path)
 }
 
-// tidy rounds to a hundredth of a point, 3.5 micrometres.
-func tidy(v float64) float64 { return math.Round(v*100) / 100 }
-
-func hex(c color.NRGBA) string { return fmt.Sprintf("#%02x%02x%02x", c.R, c.G, c.B) }
+// write draws text by its outlines: the canvas's own text has kerning that does not
+// grow with the size.
+func (s *sheet) write(c vg.Canvas, g label) {
+	var path vg.Path
+	left := g.X - g.Align*s.l.width(g.Face, g.Size, g.Text)
+	s.l.run(g.Face, g.Text, func(gl glyph, x float64) {
+		for i, seg := range gl.outline {
+			at := func(k int) vg.Point {
+				p := seg.Args[k]
+				return s.to(point{left + g.Size*(x+s.l.ems(g.Face, p.X)), g.Y + g.Size*s.l.ems(g.Face, p.Y)})
+			}
+			switch seg.Op {
+			case sfnt.SegmentOpMoveTo:
+				if i > 0 {
+					path.Close()
+				}
+				path.Move(at(0))
+			case sfnt.SegmentOpLineTo:
+				path.Line(at(0))
+			case sfnt.SegmentOpQuadTo:
+				path.QuadTo(at(0), at(1))
+			case sfnt.SegmentOpCubeTo:
+				path.CubeTo(at(0), at(1), at(2))
+			}
+		}
+		if len(gl.outline) > 0 {
+			path.Close()
+		}
+	})
+	c.SetColor(g.Colour)
+	c.Fill(path)
+}

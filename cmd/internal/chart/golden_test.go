@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/reading"
 )
 
 var (
@@ -25,6 +26,11 @@ func drawings(t testing.TB) map[string]func(Options) (*Drawing, error) {
 	nan := math.NaN()
 	unknown := leap(162.4, 1.6)
 	unknown.IntervalDeg, unknown.ExpandedUncertaintyDeg, unknown.Density.Values = [2]float64{nan, nan}, nan, nil
+	unknown.Verdict.MeetsProbability = nan
+	for i := range unknown.Verdict.Bands {
+		unknown.Verdict.Bands[i].Probability = nan
+	}
+	unknown.Verdict.Decision = reading.Undecided
 	unknown.Budget[1].StandardUncertaintyDeg, unknown.Budget[1].Share, unknown.StandardUncertaintyDeg = nan, nan, nan
 	few := func(n int) ChangeData {
 		rs := takes("", "warm", 1, rightDays[:n], rightDegs[:n], 1.3)
@@ -54,7 +60,11 @@ func drawings(t testing.TB) map[string]func(Options) (*Drawing, error) {
 		"change-one":    func(o Options) (*Drawing, error) { return Change(few(1), o) },
 		"change-two":    func(o Options) (*Drawing, error) { return Change(few(2), o) },
 		"change-loose":  func(o Options) (*Drawing, error) { return Change(loose, o) },
-		"steps":         func(o Options) (*Drawing, error) { return Steps(stepsData(t), o) },
+		"change-reach":  func(o Options) (*Drawing, error) { return Change(reachData(t), o) },
+		"change-bend":   func(o Options) (*Drawing, error) { return Change(bendData(t), o) },
+		"steps":         func(o Options) (*Drawing, error) { return Steps(stepsData(t, 1), o) },
+		"steps-many":    func(o Options) (*Drawing, error) { return Steps(stepsData(t, 5), o) },
+		"screen-sure":   func(o Options) (*Drawing, error) { return Screen(screenData(t, 178.4, 163.2, 161.1), o) },
 		"screen":        func(o Options) (*Drawing, error) { return Screen(screenData(t, 176.1, 164.9, 158.2), o) },
 		"screen-two":    func(o Options) (*Drawing, error) { return Screen(screenData(t, 171, nan, 173), o) },
 		"squad":         func(o Options) (*Drawing, error) { return Squad(squadData(), o) },

@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"slices"
 	"sort"
 	"strings"
 	"sync"
@@ -9,11 +10,10 @@ import (
 	"github.com/go-fonts/liberation/liberationsansregular"
 	"github.com/go-fonts/liberation/liberationserifitalic"
 	"github.com/go-fonts/liberation/liberationserifregular"
-	xfont "golang.org/x/image/font"
-	"golang.org/x/image/font/opentype"
+	"golang.org/x/image/font"
+	"golang.org/x/image/font/sfnt"
+	"golang.org/x/image/math/fixed"
 	"golang.org/x/text/unicode/norm"
-	"gonum.org/v1/plot/font"
-	"gonum.org/v1/plot/vg"
 )
 
 // typeface is one of the three: serif for the reading, italic for headings, sans
@@ -36,25 +36,27 @@ var families = [...]string{
 	italic: "Liberation Serif, Times New Roman, Times, serif",
 }
 
-var loadFaces = sync.OnceValues(func() (faces [len(faceData)]font.Face, err error) {
+var loadFonts = sync.OnceValues(func() (fonts [len(faceData)]*sfnt.Font, err error) {
 	for i, data := range faceData {
-		f, err := opentype.Parse(data)
-		if err != nil {
-			return faces, err
+		if fonts[i], err = sfnt.Parse(data); err != nil {
+			return fonts, err
 		}
-		style := xfont.StyleNormal
-		if typeface(i) == italic {
-			style = xfont.StyleItalic
-		}
-		faces[i] = font.Face{Font: font.Font{Typeface: "Liberation", Style: style, Size: vg.Points(1000)}, Face: f}
 	}
-	return faces, nil
+	return fonts, nil
 })
 
-// letters measures text. It is good for one drawing at a time.
+// letters measures text and yields the outlines of its glyphs. It is good for one
+// drawing at a time.
 type letters struct {
-	faces  [len(faceData)]font.Face
+	fonts  [len(faceData)]*sfnt.Font
+	buf    sfnt.Buffer
+	glyphs map[glyphKey]glyph
 	widths map[wordKey]float64
+}
+
+type glyphKey struct {
+	f typeface
+	r rune
 }
 
 type wordKey struct {
@@ -62,12 +64,70 @@ type wordKey struct {
 	word string
 }
 
+// glyph is an outline in ems, y down, from the pen's position on the base line.
+type glyph struct {
+	index   sfnt.GlyphIndex
+	advance float64
+	outline sfnt.Segments // in 1/64 of the em's units
+}
+
 func newLetters() (*letters, error) {
-	faces, err := loadFaces()
+	fonts, err := loadFonts()
 	if err != nil {
 		return nil, err
 	}
-	return &letters{faces, map[wordKey]float64{}}, nil
+	return &letters{fonts: fonts, glyphs: map[glyphKey]glyph{}, widths: map[wordKey]float64{}}, nil
+}
+
+// ems turns a length of the face's outlines into ems.
+func (l *letters) ems(f typeface, v fixed.Int26_6) float64 {
+	return float64(v) / (64 * float64(l.fonts[f].UnitsPerEm()))
+}
+
+// glyph returns the outline of r. A character that the face lacks gets the box that
+// the face has for it, and none at all if it would not be seen by itself.
+func (l *letters) glyph(f typeface, r rune) glyph {
+	key := glyphKey{f, r}
+	if g, ok := l.glyphs[key]; ok {
+		return g
+	}
+	ft := l.fonts[f]
+	ppem := fixed.I(int(ft.UnitsPerEm()))
+	var g glyph
+	if g.index, _ = ft.GlyphIndex(&l.buf, r); g.index != 0 || !unicode.In(r, unicode.M, unicode.C) {
+		if a, err := ft.GlyphAdvance(&l.buf, g.index, ppem, font.HintingNone); err == nil {
+			g.advance = l.ems(f, a)
+		}
+		segs, _ := ft.LoadGlyph(&l.buf, g.index, ppem, nil)
+		g.outline = slices.Clone(segs)
+	}
+	l.glyphs[key] = g
+	return g
+}
+
+// run calls each for every glyph of s with the pen's position in ems, and returns
+// the advance of the whole. each may be nil. Pairs are kerned but for figures, which
+// stand in columns.
+func (l *letters) run(f typeface, s string, each func(g glyph, x float64)) float64 {
+	ft := l.fonts[f]
+	ppem := fixed.I(int(ft.UnitsPerEm()))
+	x, last := 0.0, glyph{}
+	lastDigit := false
+	for _, r := range s {
+		g := l.glyph(f, r)
+		digit := unicode.IsDigit(r)
+		if last.index != 0 && g.index != 0 && !(digit && lastDigit) {
+			if k, err := ft.Kern(&l.buf, last.index, g.index, ppem, font.HintingNone); err == nil {
+				x += l.ems(f, k)
+			}
+		}
+		if each != nil {
+			each(g, x)
+		}
+		x += g.advance
+		last, lastDigit = g, digit
+	}
+	return x
 }
 
 // width returns the width of s at the given size, in the size's unit.
@@ -75,7 +135,7 @@ func (l *letters) width(f typeface, size float64, s string) float64 {
 	key := wordKey{f, s}
 	w, ok := l.widths[key]
 	if !ok {
-		w = l.faces[f].Width(s).Points() / 1000
+		w = l.run(f, s, nil)
 		l.widths[key] = w
 	}
 	return size * w

@@ -17,17 +17,18 @@ type months struct {
 	asked  *float64
 	atMost bool
 
-	plot box
-	k    scale
-	cal  calendar
-	side []remark
+	plot  box
+	words float64 // where what is written beside the plot begins
+	k     scale
+	cal   calendar
+	side  []remark
 }
 
 // remark is what is written beside the plot, at the height of what it is about.
 type remark struct {
 	y     float64
-	lines []label // their X and Y are set when they are placed
-	mark  func(at point)
+	lines []label          // their X and Y are set when they are placed
+	icons []func(at point) // before each line; nil: none
 }
 
 // rise is a trend's change with the smallest that is real, both from its start.
@@ -46,11 +47,29 @@ func (c *months) draw(y float64) float64 {
 	if len(rises) > 0 || c.asked != nil {
 		right = (remarkWidth + 0.9 + 2.0*float64(len(rises))) * text
 	}
+	c.words = c.W - margin - (remarkWidth-0.4)*text
 	c.plot = box{margin + 4.2*text, y, c.W - margin - right, y + max(18*text, 0.36*c.W)}
 	c.k = scale{A: c.plot.Y1, B: c.plot.Y0}
 	c.k.From, c.k.To = c.span(rises)
 	first, last := c.dots[0].day, c.dots[len(c.dots)-1].day
 	c.cal = newCalendar(first, c.horizon(first, last), c.plot.X0, c.plot.X1)
+	c.axis()
+	c.along(c.cal, c.plot.Y1)
+	for _, t := range c.trends {
+		c.trend(t)
+	}
+	c.ask()
+	c.readings()
+	for i, r := range rises {
+		c.rise(r, c.plot.X1+(0.9+2.0*float64(i))*text)
+	}
+	c.remarks()
+	y = c.plot.Y1 + (underTicks+0.4)*text
+	return c.key(c.plot.X0, y, c.W-margin, c.entries())
+}
+
+// axis draws the upright ruler: hatched where it is short of what is asked.
+func (c *months) axis() {
 	for _, d := range c.k.rounds(2.2 * text) {
 		c.line(pen{colour: rule, width: 0.03 * text}, point{c.plot.X0, c.k.at(d)}, point{c.plot.X1, c.k.at(d)})
 	}
@@ -63,18 +82,6 @@ func (c *months) draw(y float64) float64 {
 		c.line(pen{colour: ink, width: 0.05 * text}, point{edge, c.plot.Y0}, point{edge, c.plot.Y1})
 		c.stand(c.k, edge)
 	}
-	c.along(c.cal, c.plot.Y1)
-	for _, t := range c.trends {
-		c.trend(t)
-	}
-	c.ask()
-	c.readings()
-	for i, r := range rises {
-		c.rise(r, c.plot.X1+(0.9+2.0*float64(i))*text)
-	}
-	c.remarks(c.W - margin - remarkWidth*text + 0.4*text)
-	y = c.plot.Y1 + (underTicks+0.4)*text
-	return c.key(c.plot.X0, y, c.W-margin, c.entries())
 }
 
 // rises are the trends that have a change.
@@ -250,14 +257,15 @@ func (c *months) ask() {
 		if !c.k.in(v) {
 			continue
 		}
-		y := c.k.at(v)
-		c.line(pen{colour: asked, width: 0.09 * text, dash: dashed}, point{c.plot.X0, y}, point{c.plot.X1, y})
+		y, right := c.k.at(v), c.plot.X1
 		if i == 0 {
+			right = c.words - 0.4*text
 			c.side = append(c.side, remark{y: y, lines: []label{c.say(askedWords(*c.asked, c.atMost), asked)}})
 		}
+		c.line(pen{colour: asked, width: 0.09 * text, dash: dashed}, point{c.plot.X0, y}, point{right, y})
 	}
 }
 
 func (c *months) say(words string, colour color.NRGBA) label {
-	return label{Text: c.l.cut(sans, text, words, (remarkWidth-0.4)*text), Size: text, Face: sans, Colour: colour}
+	return label{Text: c.l.cut(sans, text, words, c.W-margin-c.words-0.9*text), Size: text, Face: sans, Colour: colour}
 }

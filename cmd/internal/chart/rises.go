@@ -19,7 +19,7 @@ func (c *months) readings() {
 			}
 			x := c.cal.x(d.day)
 			if len(c.dots) <= 150 {
-				x += (float64(d.nth) - float64(d.of-1)/2) * 0.85 * text
+				x += (float64(d.nth) - float64(d.of-1)/2) * 0.6 * text
 			}
 			x = min(max(x, c.plot.X0+r), c.plot.X1-r)
 			if c.k.in(d.angle) {
@@ -68,8 +68,8 @@ func (c *months) rise(r rise, x float64) {
 	y0, y1 := c.k.at(c.k.keep(r.from)), c.k.at(c.k.keep(r.to))
 	c.line(pen{colour: faint, width: 0.05 * text, dash: dotted}, point{c.plot.X0, y0}, point{x + 0.9*text, y0})
 	name := ""
-	if len(c.trends) == 2 && r.t.Side != "" {
-		name = r.t.Side + ": "
+	if side := clean(r.t.Side); len(c.trends) == 2 && side != "" {
+		name = side + ": "
 	}
 	if finite(r.smallest) {
 		y := c.k.at(c.k.keep(r.from + r.way()*r.smallest))
@@ -96,14 +96,25 @@ func (c *months) rise(r rise, x float64) {
 	smallest := "smallest real " + c.opt.uncertain(r.smallest)
 	value := c.say(words, ink)
 	value.Face, value.Size = serif, 1.2*text
-	value.Text = c.l.cut(serif, value.Size, words, (remarkWidth-0.4)*text)
+	value.Text = c.l.cut(serif, value.Size, words, c.W-margin-c.words-0.9*text)
 	lines := []label{value, c.say(verdict, colour), c.say(smallest, faint)}
-	c.side = append(c.side, remark{y: (y0 + y1) / 2, lines: lines})
+	arrow := func(at point) {
+		x := at.X + 0.35*text
+		y, up := at.Y-0.33*text, -r.way()*text
+		c.line(pen{colour: h.colour, width: 0.1 * text}, point{x, y - 0.33*up}, point{x, y + 0.1*up})
+		c.fill(h.colour, polygon(point{x, y + 0.17*up}, 0.27*text, 3, -r.way()*math.Pi/2))
+	}
+	bracket := func(at point) {
+		c.line(pen{colour: ink, width: 0.07 * text}, point{at.X + 0.15*text, at.Y}, point{at.X + 0.4*text, at.Y},
+			point{at.X + 0.4*text, at.Y - 0.66*text}, point{at.X + 0.15*text, at.Y - 0.66*text})
+	}
+	c.side = append(c.side, remark{y: (y0 + y1) / 2, lines: lines, icons: []func(point){arrow, nil, bracket}})
 }
 
 // remarks writes what stands beside the plot, each as near to its height as the
 // others allow, with a fine line where it had to give way.
-func (c *months) remarks(x float64) {
+func (c *months) remarks() {
+	x := c.words
 	var wanted, heights []float64
 	for _, r := range c.side {
 		high := 0.35 * text
@@ -115,9 +126,15 @@ func (c *months) remarks(x float64) {
 	for i, mid := range slots(wanted, heights, c.plot.Y0-text, c.plot.Y1+text) {
 		r := c.side[i]
 		y := mid - heights[i]/2 + 0.175*text
-		for _, l := range r.lines {
+		for j, l := range r.lines {
 			y += lineStep * l.Size
 			l.X, l.Y = x, y-0.3*l.Size
+			if r.icons != nil {
+				l.X += 0.9 * text
+				if draw := r.icons[j]; draw != nil {
+					draw(point{x, l.Y})
+				}
+			}
 			c.text(l)
 		}
 		if math.Abs(mid-r.y) > 0.9*text && len(r.lines) == 1 {

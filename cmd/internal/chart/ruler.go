@@ -109,7 +109,8 @@ func (s *sheet) reading(k scale, y float64, r *reading.Reading, high float64) {
 		}
 		top = min(top, y-0.5*text)
 		s.fill(thin(measured, 0.26), pts)
-		s.outline(pen{colour: measured, width: 0.05 * text}, pts)
+		s.line(pen{colour: measured, width: 0.05 * text}, pts[1:len(pts)-1]...)
+		s.line(pen{colour: measured, width: 0.05 * text}, pts[0], pts[len(pts)-1])
 	}
 	if k.in(r.AngleDeg) {
 		s.line(pen{colour: measured, width: 0.07 * text}, point{at, y}, point{at, top})

@@ -119,15 +119,55 @@ func monthsData(t testing.TB) ChangeData {
 	return ChangeData{Who: "Wren", Trends: []*change.Trend{trend(t, rs)}, Readings: rs}
 }
 
+// reachData comes to what is asked soon.
+func reachData(t testing.TB) ChangeData {
+	rs := takes("", "warm", 1, rightDays, rightDegs, 0.9)
+	ask := 172.0
+	for i := range rs {
+		rs[i].AskedDeg = &ask
+	}
+	return ChangeData{Who: "Serin", Trends: []*change.Trend{trend(t, rs)}, Readings: rs}
+}
+
+// bendData gets less, which is better.
+func bendData(t testing.TB) ChangeData {
+	rs := takes("", "", 1, rightDays, []float64{14.2, 13.1, 13.8, 11.9, 11.2, 10.6, 9.1, 9.4, 8.8}, 1.2)
+	ask := 0.0
+	for i := range rs {
+		rs[i].Measure, rs[i].AskedDeg, rs[i].AtMost = "knee-bend", &ask, true
+	}
+	return ChangeData{Who: "Twite", Trends: []*change.Trend{trend(t, rs)}, Readings: rs}
+}
+
+// manyData is a reading nearly every day of two years.
+func manyData(t testing.TB) ChangeData {
+	var days []int
+	var degs []float64
+	for i := range 500 {
+		days = append(days, i*7/5)
+		degs = append(degs, 158+0.02*float64(i)+2*math.Sin(float64(i*i)))
+	}
+	rs := takes("", "warm", 1, days, degs, 1.5)
+	return ChangeData{Who: "Knot", Trends: []*change.Trend{trend(t, rs)}, Readings: rs}
+}
+
 func sidesData(t testing.TB) ChangeData {
 	left, right := takes("left", "warm", 1, rightDays, leftDegs, 1.3), takes("right", "warm", 50, rightDays, rightDegs, 1.3)
 	return ChangeData{Who: "Merlin", Trends: []*change.Trend{trend(t, left), trend(t, right)}, Readings: append(left, right...)}
 }
 
-func stepsData(t testing.TB) StepsData {
-	rs := takes("", "cold", 1, []int{104, 160}, []float64{157.1, 161.5}, 1.5)
-	rs = append(rs, takes("", "warm", 10, []int{104, 160}, []float64{165.2, 166.1}, 1.3)...)
-	rs = append(rs, takes("", "after", 20, []int{104, 160}, []float64{166.9, 170.8}, 1.4)...)
+func stepsData(t testing.TB, sessions int) StepsData {
+	var days []int
+	var cold, warm, after []float64
+	for i := range sessions {
+		days = append(days, 104+14*i)
+		cold = append(cold, 157.1+1.1*float64(i))
+		warm = append(warm, 165.2+0.4*float64(i*i%7))
+		after = append(after, 166.9+1.3*float64(i))
+	}
+	rs := takes("", "cold", 1, days, cold, 1.5)
+	rs = append(rs, takes("", "warm", 100, days, warm, 1.3)...)
+	rs = append(rs, takes("", "after", 200, days, after, 1.4)...)
 	for i := range rs {
 		rs[i].Session = rs[i].Day.Format("2006-01-02")
 	}

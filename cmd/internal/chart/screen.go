@@ -34,13 +34,19 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 		}
 		y = s.head(title, who, "", "") + 0.4*text
 	}
+	d := &Drawing{Title: titled(title+", passive, active and in the skill", in.Who), Alt: clean(n.Sentence), sheet: s}
+	if len(n.Levels) == 0 {
+		s.text(label{wordNoReadings, margin, y + text, 0, text, sans, faint})
+		s.end(y + 1.4*text)
+		d.Alt = wordNoReadings
+		return d, nil
+	}
 	c := lanes{sheet: s, opt: opt, n: n, first: margin + 9.5*text}
 	y = c.draw(y)
 	if !opt.Bare {
-		y = s.foot(y, n.Sentence, ink, 3)
+		y = s.foot(y, n.Sentence, ink, 5)
 	}
 	s.end(y - 0.2*text)
-	d := &Drawing{Title: titled(title+", passive, active and in the skill", in.Who), sheet: s, Alt: clean(n.Sentence)}
 	if d.Alt == "" {
 		for i, l := range n.Levels {
 			v, u := opt.value(l.AngleDeg, l.IntervalDeg)
@@ -77,7 +83,7 @@ type lanes struct {
 	k     scale
 }
 
-const laneHigh = 3.1 // text sizes
+const laneHigh = 3.7 // text sizes
 
 func (c *lanes) draw(y float64) float64 {
 	n := c.n
@@ -89,7 +95,7 @@ func (c *lanes) draw(y float64) float64 {
 		e.interval(l.IntervalDeg)
 	}
 	c.k.From, c.k.To = e.ends(c.opt)
-	top := y + overNotch*text
+	top := y + 1.55*text
 	bottom := top + (float64(len(n.Levels))*laneHigh+0.5)*text
 	lane := func(i int) float64 { return top + (float64(i)+0.78)*laneHigh*text }
 
@@ -106,7 +112,10 @@ func (c *lanes) draw(y float64) float64 {
 		c.text(label{word, min(max(x, c.k.A+half), c.k.B-half), y + 0.8*text, 0.5, text, sans, asked})
 	}
 	for i, l := range n.Levels {
-		c.level(l, lane(i), bottom)
+		c.drop(l, lane(i), bottom)
+	}
+	for i, l := range n.Levels {
+		c.level(l, lane(i))
 	}
 	for _, g := range n.Gaps {
 		c.gap(g, top, lane)
@@ -114,8 +123,15 @@ func (c *lanes) draw(y float64) float64 {
 	return strip.Y1 + (underTicks+0.5)*text
 }
 
+// drop draws the line from a level's value down to the ruler.
+func (c *lanes) drop(l change.Level, y, bottom float64) {
+	if x := c.k.at(l.AngleDeg); c.k.in(l.AngleDeg) {
+		c.line(pen{colour: measured, width: 0.05 * text, dash: dotted}, point{x, y}, point{x, bottom})
+	}
+}
+
 // level draws a level on its lane at y.
-func (c *lanes) level(l change.Level, y, bottom float64) {
+func (c *lanes) level(l change.Level, y float64) {
 	base := y + 0.3*text
 	v, u := c.opt.value(l.AngleDeg, l.IntervalDeg)
 	name := c.l.cut(italic, 1.15*text, spaced(l.Condition), c.first-margin-0.8*text)
@@ -127,7 +143,6 @@ func (c *lanes) level(l change.Level, y, bottom float64) {
 	c.bar(c.k, y, l.IntervalDeg, measured, 0.14*text)
 	if c.k.in(l.AngleDeg) {
 		x := c.k.at(l.AngleDeg)
-		c.line(pen{colour: measured, width: 0.06 * text, dash: dotted}, point{x, y}, point{x, bottom})
 		c.line(pen{colour: measured, width: 0.14 * text}, point{x, y - 0.55*text}, point{x, y + 0.55*text})
 	}
 }
@@ -166,10 +181,12 @@ func (c *lanes) gap(g change.Gap, top float64, lane func(int) float64) {
 		{Text: c.opt.size(g.Deg, g.IntervalDeg), Size: 1.2 * text, Face: serif, Colour: ink},
 		{Text: "(" + c.opt.between(g.IntervalDeg) + ")", Size: text, Face: sans, Colour: faint},
 	}
-	if largest && g.LargestProbability != nil {
-		words = append(words, label{Text: "the largest in " + of100(*g.LargestProbability), Size: text, Face: sans, Colour: ink})
-	} else if g.LargestProbability != nil {
-		words = append(words, label{Text: "the largest in " + of100(*g.LargestProbability), Size: text, Face: sans, Colour: faint})
+	if p := g.LargestProbability; p != nil {
+		w := label{Text: "largest in " + of100(*p), Size: text, Face: sans, Colour: faint}
+		if largest {
+			w.Colour = ink
+		}
+		words = append(words, w)
 	}
 	c.beside(words, min(x0, x1), max(x0, x1), y)
 }
@@ -179,8 +196,13 @@ func (c *lanes) gap(g change.Gap, top float64, lane func(int) float64) {
 func (c *lanes) beside(words []label, x0, x1, y float64) {
 	const space = 0.4 * text
 	total := -space
-	for _, w := range words {
-		total += c.l.width(w.Face, w.Size, w.Text) + space
+	for i, w := range words {
+		more := c.l.width(w.Face, w.Size, w.Text) + space
+		if total+more > c.k.B-c.k.A {
+			words = words[:i]
+			break
+		}
+		total += more
 	}
 	x := x0 - 0.6*text - total
 	switch {
@@ -188,14 +210,11 @@ func (c *lanes) beside(words []label, x0, x1, y float64) {
 	case x1+0.6*text+total <= c.k.B:
 		x = x1 + 0.6*text
 	default:
-		x, y = min(max((x0+x1-total)/2, c.k.A), c.k.B-total), y-0.55*text
+		x, y = min(max((x0+x1-total)/2, c.k.A), c.k.B-total), y-0.72*text
 	}
-	for i, w := range words {
-		if x+c.l.width(w.Face, w.Size, w.Text) > c.k.B && i > 0 {
-			break
-		}
+	for _, w := range words {
 		w.X, w.Y = x, y+0.33*text
-		x += c.text(w) + space
+		x += c.over(w) + space
 	}
 }
 

@@ -9,8 +9,6 @@ import (
 // down.
 type point struct{ X, Y float64 }
 
-func (p point) add(q point) point { return point{p.X + q.X, p.Y + q.Y} }
-
 type box struct{ X0, Y0, X1, Y1 float64 }
 
 func (b box) width() float64  { return b.X1 - b.X0 }
@@ -18,11 +16,6 @@ func (b box) height() float64 { return b.Y1 - b.Y0 }
 
 func (b box) corners() []point {
 	return []point{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X1, b.Y1}, {b.X0, b.Y1}}
-}
-
-// overlaps reports whether b and o share more than an edge.
-func (b box) overlaps(o box) bool {
-	return b.X0 < o.X1 && o.X0 < b.X1 && b.Y0 < o.Y1 && o.Y0 < b.Y1
 }
 
 // shape is one thing drawn: lines, or an area where Width is 0.
@@ -107,6 +100,15 @@ func (s *sheet) box(g label) box {
 	w := s.l.width(g.Face, g.Size, g.Text)
 	x := g.X - g.Align*w
 	return box{x, g.Y - ascent*g.Size, x + w, g.Y + descent*g.Size}
+}
+
+// over puts a label down on a piece of paper of its own, where lines may run.
+func (s *sheet) over(g label) float64 {
+	if g.Text != "" {
+		b := s.box(g)
+		s.rect(paper, box{b.X0 - 0.15*text, b.Y0 - 0.05*text, b.X1 + 0.15*text, b.Y1 + 0.02*text})
+	}
+	return s.text(g)
 }
 
 // hatch fills b with strokes that lie apart by the given distance; 0 leaves it

@@ -2,6 +2,8 @@ package chart
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"ecart/cmd/internal/reading"
@@ -41,8 +43,33 @@ func Squad(in SquadData, opt Options) (*Drawing, error) {
 	for _, g := range groupsOf(in.Rows) {
 		y = q.group(g, y)
 	}
+	if words := gapsSaid(in.Rows); words != "" {
+		y = s.foot(y, words, faint, 3)
+	}
 	s.end(y)
-	return &Drawing{Title: titled(title, in.Day), Alt: tally, sheet: s}, nil
+	d := &Drawing{Title: titled(title, in.Day), Alt: tally, sheet: s}
+	for _, r := range in.Rows {
+		if r.Reading == nil {
+			d.Alt += "; " + first(clean(r.Who), "no name") + ": " + wordNotRead + ", " + reasonOf(r)
+			continue
+		}
+		v, u := opt.value(r.Reading.AngleDeg, r.Reading.IntervalDeg)
+		d.Alt += "; " + first(clean(r.Who), "no name") + ": " + joined(v+" "+u, opt.verdictWords(r.Reading), r.Gap)
+	}
+	return d, nil
+}
+
+func reasonOf(w SquadRow) string { return first(clean(w.Reason), "no reason is known") }
+
+// gapsSaid explains the gaps that are named, in the order of a screen.
+func gapsSaid(rows []SquadRow) string {
+	var parts []string
+	for _, g := range gapWords {
+		if slices.ContainsFunc(rows, func(r SquadRow) bool { return r.Reading != nil && r.Gap == g.name }) {
+			parts = append(parts, g.name+": "+g.means)
+		}
+	}
+	return strings.Join(parts, "; ")
 }
 
 // squad is a stack of rulers: names to the left of left, words to the right of right.
@@ -246,7 +273,7 @@ func (s *sheet) sign(at point, d reading.Decision) {
 	case reading.Meets:
 		s.ring(ink, 0, at, r)
 	case reading.Short:
-		s.fill(ink, polygon(at, 1.3*r, 3, 1.5707963267948966))
+		s.fill(ink, polygon(at, 1.3*r, 3, math.Pi/2))
 	default:
 		s.outline(pen{colour: ink, width: 0.1 * text}, polygon(at, 1.25*r, 4, 0))
 	}
@@ -256,7 +283,7 @@ func (s *sheet) sign(at point, d reading.Decision) {
 func (q *squad) failed(w SquadRow, y float64) float64 {
 	base := y + 1.4*text
 	q.name(w, base+0.55*text)
-	reason := first(clean(w.Reason), "no reason is known")
+	reason := reasonOf(w)
 	x := q.left
 	x += q.text(label{wordNotRead, x, base, 0, 1.1 * text, italic, asked}) + 0.7*text
 	for i, l := range q.l.wrap(sans, text, reason, q.W-margin-x, 2) {

@@ -9,7 +9,7 @@ import (
 
 // Steps draws before and after within sessions: the states side by side, what each
 // session's angle did from one to the next as a line that opens into the interval of
-// the difference.
+// the difference. The latest sessions are in full, earlier ones faint.
 func Steps(in StepsData, opt Options) (*Drawing, error) {
 	s, opt, err := start(opt)
 	if err != nil {
@@ -19,10 +19,10 @@ func Steps(in StepsData, opt Options) (*Drawing, error) {
 	d := &Drawing{Title: titled(title+", before and after", in.Who), sheet: s}
 	y := margin + 0.4*text
 	if !opt.Bare {
-		y = s.head(title, joined(in.Who, "within the session"), "", "") + 0.4*text
+		y = s.head(title, joined(in.Who, "within a session"), "", "") + 0.4*text
 	}
 	for _, p := range in.Steps {
-		if !angles(p.FromDeg, p.ToDeg) {
+		if !angles(p.FromDeg, p.ToDeg, p.ChangeDeg) {
 			return nil, problem(readAgain, "the step from %q to %q goes from %g to %g, which are not both angles", p.From, p.To, p.FromDeg, p.ToDeg)
 		}
 	}
@@ -35,14 +35,15 @@ func Steps(in StepsData, opt Options) (*Drawing, error) {
 		d.Alt = wordNoReadings
 		return d, nil
 	}
-	c := steps{months: months{sheet: s, opt: opt, asked: in.AskedDeg, atMost: in.AtMost}, in: in.Steps}
+	c := steps{months: months{sheet: s, opt: opt, asked: in.AskedDeg, atMost: in.AtMost}, in: slices.Clone(in.Steps)}
+	slices.SortStableFunc(c.in, func(a, b change.Step) int { return a.Day.Compare(b.Day) })
 	y = c.draw(y)
 	s.end(y - 0.2*text)
-	for i, p := range in.Steps {
+	for i, p := range c.in {
 		if i > 0 {
 			d.Alt += "; "
 		}
-		d.Alt += fmt.Sprintf("%s from %s to %s, %s", p.Day.Format("2 January 2006"), p.From, p.To, c.words(p))
+		d.Alt += joined(c.size(p), c.when(p))
 	}
 	return d, nil
 }
@@ -53,20 +54,29 @@ type steps struct {
 	states []string
 }
 
-// words is a step in words.
-func (c *steps) words(p change.Step) string {
-	way := "up "
-	size := p.ChangeDeg
+const stepWidth = 17.5 // of the words beside the plot, in text sizes
+
+// size is a step in words, with its interval.
+func (c *steps) size(p change.Step) string {
+	way, size, iv := "up ", p.ChangeDeg, p.IntervalDeg
 	if size < 0 {
-		way, size = "down ", -size
+		way, size, iv = "down ", -size, [2]float64{-iv[1], -iv[0]}
 	}
-	return way + c.opt.size(size, p.IntervalDeg)
+	return way + c.opt.size(size, iv)
+}
+
+func (c *steps) when(p change.Step) string {
+	words := p.From + " to " + p.To
+	if !p.Day.IsZero() {
+		words += ", " + p.Day.Format("2 Jan 2006")
+	}
+	return clean(words)
 }
 
 func (c *steps) draw(y float64) float64 {
-	for _, known := range []string{"cold", "warm", "after"} {
-		if slices.ContainsFunc(c.in, func(p change.Step) bool { return p.From == known || p.To == known }) {
-			c.states = append(c.states, known)
+	for _, state := range []string{"cold", "warm", "after"} {
+		if slices.ContainsFunc(c.in, func(p change.Step) bool { return p.From == state || p.To == state }) {
+			c.states = append(c.states, state)
 		}
 	}
 	for _, p := range c.in {
@@ -76,7 +86,8 @@ func (c *steps) draw(y float64) float64 {
 			}
 		}
 	}
-	c.plot = box{margin + 4.2*text, y, c.W - margin - (remarkWidth+5)*text, y + max(18*text, 0.32*c.W)}
+	c.words = c.W - margin - (stepWidth-0.4)*text
+	c.plot = box{margin + 4.2*text, y, c.W - margin - stepWidth*text, y + max(18*text, 0.32*c.W)}
 	c.k = scale{A: c.plot.Y1, B: c.plot.Y0}
 	var e extent
 	for _, p := range c.in {
@@ -89,38 +100,65 @@ func (c *steps) draw(y float64) float64 {
 		e.hold(*c.asked)
 	}
 	c.k.From, c.k.To = e.ends(c.opt)
-	edge := c.plot.X0
-	if bands := bandsOfAsked(c.asked, c.atMost); len(bands) > 0 {
-		edge -= bandHigh * text
-		c.strip(box{edge, c.plot.Y0, c.plot.X0, c.plot.Y1}, c.k, bands)
-		c.stand(c.k, edge, *c.asked)
-	} else {
-		c.line(pen{colour: ink, width: 0.05 * text}, point{edge, c.plot.Y0}, point{edge, c.plot.Y1})
-		c.stand(c.k, edge)
-	}
+	c.axis()
 	for i, state := range c.states {
 		x := c.x(i)
 		c.line(pen{colour: rule, width: 0.05 * text}, point{x, c.plot.Y0}, point{x, c.plot.Y1})
-		name := c.l.cut(italic, 1.15*text, first(clean(state), "state not said"), c.plot.width()/float64(len(c.states)))
+		name := c.l.cut(italic, 1.15*text, first(clean(state), "state not said"), c.plot.width()/float64(len(c.states))-0.5*text)
 		c.text(label{name, x, c.plot.Y1 + underTicks*text, 0.5, 1.15 * text, italic, asked})
 	}
 	c.ask()
-	for _, p := range c.in {
-		c.step(p)
+	full := c.full()
+	for _, p := range c.in[:full] {
+		c.step(p, faintHand)
 	}
-	c.remarks(c.W - margin - (remarkWidth+4)*text)
-	return c.plot.Y1 + (underTicks+0.6)*text
+	for _, p := range c.in[full:] {
+		c.step(p, fullHand)
+		c.remark(p)
+	}
+	c.remarks()
+	y = c.plot.Y1 + (underTicks+0.6)*text
+	if full > 0 {
+		y = c.key(c.plot.X0, y, c.W-margin, []entry{{"earlier sessions", func(at point) {
+			c.line(pen{colour: faint, width: 0.05 * text}, point{at.X - 0.4*text, at.Y}, point{at.X + 0.4*text, at.Y})
+			c.mark(at, 0.2*text, "warm", faintHand)
+		}}})
+	}
+	return y
+}
+
+// full returns from which step on they are drawn in full: whole sessions, as many as
+// there is room for words.
+func (c *steps) full() int {
+	room := int(c.plot.height()/(3.95*text)) - 1
+	from := len(c.in)
+	for from > 0 {
+		next := from - 1
+		for next > 0 && c.in[next-1].Day.Equal(c.in[next].Day) {
+			next--
+		}
+		if from < len(c.in) && len(c.in)-next > room {
+			break
+		}
+		from = next
+	}
+	return max(from, len(c.in)-room)
 }
 
 func (c *steps) x(i int) float64 {
 	return c.plot.X0 + c.plot.width()*(float64(i)+0.5)/float64(len(c.states))
 }
 
-// step draws one step, and its words beside the plot.
-func (c *steps) step(p change.Step) {
-	from, to := slices.Index(c.states, p.From), slices.Index(c.states, p.To)
-	a := point{c.x(from), c.k.at(c.k.keep(p.FromDeg))}
-	b := point{c.x(to), c.k.at(c.k.keep(p.ToDeg))}
+// step draws one step; faint, without its interval.
+func (c *steps) step(p change.Step, h hand) {
+	a := point{c.x(slices.Index(c.states, p.From)), c.k.at(c.k.keep(p.FromDeg))}
+	b := point{c.x(slices.Index(c.states, p.To)), c.k.at(c.k.keep(p.ToDeg))}
+	if h == faintHand {
+		c.line(pen{colour: h.colour, width: 0.05 * text}, a, b)
+		c.mark(a, 0.2*text, p.From, h)
+		c.mark(b, 0.2*text, p.To, h)
+		return
+	}
 	if known(p.IntervalDeg) {
 		lo, hi := c.k.at(c.k.keep(p.FromDeg+p.IntervalDeg[0])), c.k.at(c.k.keep(p.FromDeg+p.IntervalDeg[1]))
 		c.fill(thin(measured, 0.17), []point{a, {b.X, lo}, {b.X, hi}})
@@ -130,18 +168,18 @@ func (c *steps) step(p change.Step) {
 		c.line(pen{colour: measured, width: 0.09 * text, dash: dotted}, point{b.X, c.plot.Y0}, point{b.X, c.plot.Y1})
 	}
 	c.line(pen{colour: measured, width: 0.1 * text}, a, b)
-	c.mark(a, 0.3*text, p.From, fullHand)
-	c.mark(b, 0.3*text, p.To, fullHand)
-	verdict, colour := "not a real change", faint
+	c.mark(a, 0.3*text, p.From, h)
+	c.mark(b, 0.3*text, p.To, h)
+}
+
+// remark is what is written beside the plot about a step.
+func (c *steps) remark(p change.Step) {
+	verdict, colour := "not a real change: that takes ", faint
 	if p.Real {
-		verdict, colour = "a real change", ink
+		verdict, colour = "a real change: over ", ink
 	}
-	value := c.say(c.words(p), ink)
+	value := c.say(c.size(p), ink)
 	value.Face, value.Size = serif, 1.2*text
-	day := p.From + " to " + p.To
-	if !p.Day.IsZero() {
-		day = p.Day.Format("2 Jan 2006") + ", " + day
-	}
-	c.side = append(c.side, remark{y: b.Y, lines: []label{
-		value, c.say(day, ink), c.say(verdict+"; smallest "+c.opt.uncertain(p.SmallestDeg), colour)}})
+	c.side = append(c.side, remark{y: c.k.at(c.k.keep(p.ToDeg)), lines: []label{
+		value, c.say(c.when(p), ink), c.say(fmt.Sprint(verdict, c.opt.uncertain(p.SmallestDeg)), colour)}})
 }

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/reading"
 )
 
@@ -18,6 +19,13 @@ const (
 	wordLeftOut    = "not in the line"
 	wordNotRead    = "not read"
 )
+
+// gapWords say what the gaps of a screen mean.
+var gapWords = []struct{ name, means string }{
+	{change.Range, "not reached even when helped"},
+	{change.Control, "reached when helped and not by own strength"},
+	{change.Use, "reached by own strength and not in the skill"},
+}
 
 // value writes an angle with the half width of its interval, "162.4°", "± 3.1"; the
 // second says where that is not known.
@@ -114,6 +122,14 @@ func of100(p float64) string {
 	default:
 		return fmt.Sprintf("%.0f of 100", n)
 	}
+}
+
+// chance is the short form of of100.
+func chance(p float64) string {
+	if !finite(p) {
+		return "unknown"
+	}
+	return reading.Percent(p)
 }
 
 // deg writes a round figure, at most two decimals.

@@ -1,0 +1,181 @@
+package chart
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"image/png"
+	"io"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// apart is by how much, in points, two labels may overlap: the rounding of where
+// they are.
+const apart = 0.05
+
+// sound fails where a label lies on another, reaches beyond the paper or is too small
+// to be read in print, or where a shape leaves the paper.
+func sound(t require.TestingT, d *Drawing) {
+	s := d.sheet
+	require.True(t, finite(s.W, s.H) && s.W > 0 && s.H > 0, "the paper has no size: %g by %g", s.W, s.H)
+	require.NotEmpty(t, d.Title)
+	require.NotEmpty(t, d.Alt)
+	boxes := make([]box, len(s.labels))
+	for i, g := range s.labels {
+		require.True(t, finite(g.X, g.Y), "%q has no place", g.Text)
+		require.GreaterOrEqual(t, g.Size, smallText, "%q is too small to be read", g.Text)
+		b := s.box(g)
+		boxes[i] = b
+		require.True(t, b.X0 >= -apart && b.X1 <= s.W+apart && b.Y0 >= -apart && b.Y1 <= s.H+apart,
+			"%q reaches beyond the paper of %g by %g: %v", g.Text, s.W, s.H, b)
+		for j, o := range boxes[:i] {
+			if b.X0 < o.X1-apart && o.X0 < b.X1-apart && b.Y0 < o.Y1-apart && o.Y0 < b.Y1-apart {
+				require.Fail(t, fmt.Sprintf("%q and %q lie on each other: %v, %v", s.labels[j].Text, g.Text, o, b))
+			}
+		}
+	}
+	for _, h := range s.shapes {
+		for _, l := range h.Lines {
+			for _, p := range l {
+				require.True(t, finite(p.X, p.Y), "a shape has no place")
+				require.True(t, p.X >= -apart && p.X <= s.W+apart && p.Y >= -apart && p.Y <= s.H+apart,
+					"a shape reaches beyond the paper of %g by %g: %v", s.W, s.H, p)
+			}
+		}
+	}
+}
+
+// alone fails where an SVG is not one well-formed element that refers to nothing; it
+// returns the texts in it.
+func alone(t require.TestingT, svg string) []string {
+	dec := xml.NewDecoder(strings.NewReader(svg))
+	depth, roots := 0, 0
+	var texts []string
+	var in string
+	for {
+		tok, err := dec.Token()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		require.NoError(t, err)
+		switch e := tok.(type) {
+		case xml.StartElement:
+			if depth == 0 {
+				roots++
+				require.Equal(t, "svg", e.Name.Local)
+			}
+			depth++
+			in = e.Name.Local
+			require.Contains(t, []string{"svg", "title", "desc", "rect", "circle", "path", "text"}, in)
+			require.Equal(t, "http://www.w3.org/2000/svg", e.Name.Space)
+			for _, a := range e.Attr {
+				require.NotContains(t, []string{"href", "src", "onload", "id", "class", "style"}, a.Name.Local)
+				if a.Name.Local != "aria-label" && a.Name.Local != "xmlns" {
+					require.NotContains(t, a.Value, "url(")
+					require.NotContains(t, a.Value, "//")
+					require.NotContains(t, a.Value, "NaN")
+					require.NotContains(t, a.Value, "Inf")
+				}
+			}
+		case xml.EndElement:
+			depth--
+			in = ""
+		case xml.CharData:
+			if in == "text" {
+				texts = append(texts, string(e))
+			}
+		case xml.ProcInst, xml.Directive, xml.Comment:
+			require.Fail(t, "there is more than elements and text")
+		}
+	}
+	require.Equal(t, 1, roots)
+	return texts
+}
+
+func svgOf(t require.TestingT, d *Drawing) string {
+	var b bytes.Buffer
+	require.NoError(t, d.SVG(&b))
+	return b.String()
+}
+
+func TestLayout(t *testing.T) {
+	for name, draw := range drawings(t) {
+		t.Run(name, func(t *testing.T) {
+			for _, opt := range []Options{{}, {WidthMM: MinWidthMM}, {WidthMM: 150}, {WidthMM: 400}, {Bare: true}} {
+				d, err := draw(opt)
+				require.NoError(t, err)
+				sound(t, d)
+				svg := svgOf(t, d)
+				texts := alone(t, svg)
+				require.Len(t, texts, len(d.sheet.labels))
+				for i, g := range d.sheet.labels {
+					assert.Equal(t, g.Text, texts[i])
+				}
+				again, err := draw(opt)
+				require.NoError(t, err)
+				assert.Equal(t, svg, svgOf(t, again), "the same input gives other bytes")
+			}
+		})
+	}
+}
+
+// A squad of fifteen fits the printable part of an A4 page, 210 by 297 mm, with
+// margins of 15 mm.
+func TestSquadFitsAPage(t *testing.T) {
+	in := squadData()
+	require.Len(t, in.Rows, PageRows)
+	d, err := Squad(in, Options{})
+	require.NoError(t, err)
+	w, h := d.SizeMM()
+	assert.LessOrEqual(t, w, 210.0-2*15)
+	assert.LessOrEqual(t, h, 297.0-2*15)
+}
+
+func TestPicture(t *testing.T) {
+	d, err := Ruler(RulerData{"Wren", leap(162.4, 1.6)}, Options{})
+	require.NoError(t, err)
+	w, h := d.SizeMM()
+	for _, dpi := range []int{0, 96, PrintDPI} {
+		var b, again bytes.Buffer
+		require.NoError(t, d.PNG(&b, dpi))
+		require.NoError(t, d.PNG(&again, dpi))
+		assert.Equal(t, b.Bytes(), again.Bytes())
+		img, err := png.Decode(&b)
+		require.NoError(t, err)
+		if dpi == 0 {
+			dpi = ScreenDPI
+		}
+		assert.InDelta(t, w/25.4*float64(dpi), float64(img.Bounds().Dx()), 1)
+		assert.InDelta(t, h/25.4*float64(dpi), float64(img.Bounds().Dy()), 1)
+	}
+	var hint interface{ Hint() string }
+	assert.ErrorAs(t, d.PNG(io.Discard, 5), &hint)
+}
+
+// Every colour that carries words stands out from paper by at least 4.5 to 1, by the
+// formulas for relative luminance and contrast ratio of WCAG 2.2.
+func TestContrast(t *testing.T) {
+	channel := func(v uint8) float64 {
+		c := float64(v) / 255
+		if c <= 0.04045 {
+			return c / 12.92
+		}
+		return math.Pow((c+0.055)/1.055, 2.4)
+	}
+	luminance := func(r, g, b uint8) float64 { return 0.2126*channel(r) + 0.7152*channel(g) + 0.0722*channel(b) }
+	ground := luminance(paper.R, paper.G, paper.B)
+	for name, draw := range drawings(t) {
+		d, err := draw(Options{})
+		require.NoError(t, err)
+		for _, g := range d.sheet.labels {
+			ratio := (ground + 0.05) / (luminance(g.Colour.R, g.Colour.G, g.Colour.B) + 0.05)
+			assert.GreaterOrEqual(t, ratio, 4.5, "%s: %q", name, g.Text)
+		}
+	}
+}
