@@ -15,13 +15,15 @@ func newRules(s streams) *cobra.Command {
 	var asJSON, priors bool
 	c := &cobra.Command{
 		Use:   "rules",
-		Short: "list, show and check rule books",
+		Short: "list, show, check and make rule books",
 		Long: `Lists the rule books and their skills: what each asks, and how its figures are
-known. A rule book of your own is a YAML file in a folder; 'ecart rules check'
-looks through one, and a built-in one is replaced by one of the same name.`,
+known. A rule book of your own is a YAML file in a folder: 'ecart rules new'
+makes one, 'ecart rules check' looks through one, 'ecart rules schema --help'
+describes its form. One of the name of a built-in book takes its place.`,
 		Example: `  ecart rules
   ecart rules show split-leap
-  ecart rules check club.yaml
+  ecart rules new halle-nord --from fig-women
+  ecart rules check halle-nord.yaml
   ecart rules --priors >mine.yaml`,
 		Args: noArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
@@ -53,7 +55,7 @@ every finding with its line and column. Exit 0 where nothing is wrong, else 2.`,
 		Args:    oneArg("rule book"),
 		RunE:    func(c *cobra.Command, a []string) error { return rulesCheck(s, a[0], asJSON) },
 	}
-	c.AddCommand(show, check)
+	c.AddCommand(show, check, newRulesNew(s, &dir, &asJSON), newRulesSchema(s))
 	return c
 }
 
@@ -89,6 +91,9 @@ func rulesShow(s streams, dir, name string, asJSON bool) error {
 		return printJSON(s.out, shown)
 	}
 	var p printer
+	if b, err := lib.Book(name); err == nil {
+		p.bookHead(b)
+	}
 	for i, k := range shown {
 		if i > 0 {
 			p.line("")
@@ -101,10 +106,8 @@ func rulesShow(s streams, dir, name string, asJSON bool) error {
 
 // skillsNamed are the skills of a book, or those of a name in whichever book.
 func skillsNamed(lib *rulebook.Library, name string) ([]rulebook.Skill, error) {
-	for _, b := range lib.Books() {
-		if b.ID == name {
-			return b.Skills, nil
-		}
+	if b, err := lib.Book(name); err == nil {
+		return b.Skills, nil
 	}
 	if all := lib.Named(name); len(all) > 0 {
 		return all, nil

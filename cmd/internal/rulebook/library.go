@@ -115,6 +115,16 @@ func (l *Library) Books() []Book { return slices.Clone(l.books) }
 // Warnings gives what Load found in the user's files.
 func (l *Library) Warnings() []Problem { return slices.Clone(l.warnings) }
 
+// Book gives the book of that id.
+func (l *Library) Book(id string) (Book, error) {
+	for _, b := range l.books {
+		if b.ID == id {
+			return b, nil
+		}
+	}
+	return Book{}, l.hasBook(id)
+}
+
 // Find gives the skill that name asks for, as a reading takes it. See Skill.
 func (l *Library) Find(name string) (reading.Skill, error) {
 	s, err := l.Skill(name)

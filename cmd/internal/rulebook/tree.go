@@ -67,10 +67,7 @@ func (n *node) get(key string) *node {
 
 // parseTree reads the text of one file; the problems leave File to the caller.
 func parseTree(text []byte) (root *node, problems []Problem) {
-	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
-	// The library counts a line too many at a carriage return in a block of text.
-	text = bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n"))
-	text = bytes.ReplaceAll(text, []byte("\r"), []byte("\n"))
+	text = plain(text)
 	switch {
 	case len(text) > maxFileBytes:
 		return nil, []Problem{{Text: fmt.Sprintf("the file is too big: the limit is %d bytes", maxFileBytes),
@@ -101,6 +98,14 @@ func parseTree(text []byte) (root *node, problems []Problem) {
 		return nil, []Problem{notYAML(place{}, err.Error())}
 	}
 	return build(file)
+}
+
+// plain is the text without a byte order mark, its lines ended by a line feed.
+func plain(text []byte) []byte {
+	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	// The library counts a line too many at a carriage return in a block of text.
+	text = bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n"))
+	return bytes.ReplaceAll(text, []byte("\r"), []byte("\n"))
 }
 
 func notYAML(at place, why string) Problem {

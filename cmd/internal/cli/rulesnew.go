@@ -1,0 +1,222 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"ecart/cmd/internal/rulebook"
+)
+
+// newBook is what 'ecart rules new' made.
+type newBook struct {
+	Book       string   `json:"book"`
+	File       string   `json:"file"`
+	From       string   `json:"from,omitempty"`
+	SchemaFile string   `json:"schema_file"`
+	Replaces   bool     `json:"replaces_built_in"`
+	Defaults   []string `json:"defaults"` // the skills that its plain names mean from now on
+}
+
+func newRulesNew(s streams, dir *string, asJSON *bool) *cobra.Command {
+	var from string
+	c := &cobra.Command{
+		Use: "new NAME", Short: "make a rule book of your own, from a copy or from an example",
+		Long: `Makes a rule book of your own: NAME.yaml in the folder where the others of
+yours are, a copy of the book of --from, or a small example with comments. No
+file of yours is ever overwritten. Beside it stands the JSON Schema by which
+editors explain the keys and underline mistakes while you write.
+
+A copy keeps every figure and where it comes from: change the origin of what
+you change. A book with the name of a built-in one takes its place, which is
+how a built-in figure is put right.`,
+		Example: `  ecart rules new halle-nord
+  ecart rules new halle-nord --from fig-women
+  ecart rules new fig-women --from fig-women`,
+		Args: oneArg("name"),
+		RunE: func(c *cobra.Command, a []string) error { return rulesNew(s, *dir, a[0], from, *asJSON) },
+	}
+	c.Flags().StringVar(&from, "from", "", "copy this `BOOK`, which 'ecart rules' lists")
+	return c
+}
+
+func rulesNew(s streams, dir, name, from string, asJSON bool) error {
+	lib, err := library(dir)
+	if err != nil {
+		return err
+	}
+	made := newBook{Book: name, From: from, Defaults: []string{}}
+	text, err := rulebook.Template(name)
+	if err == nil && from != "" {
+		var source rulebook.Book
+		if source, err = lib.Book(from); err != nil {
+			return orLeftOut(lib, err)
+		}
+		text, err = source.Copy(name)
+		made.Defaults = defaults(source)
+	}
+	if err != nil {
+		return err
+	}
+	if old, err := lib.Book(name); err == nil {
+		if !old.BuiltIn {
+			return &inputError{fmt.Sprintf("there is already a rule book %q, in %q", name, old.File), "give another name, or change that file"}
+		}
+		made.Replaces = true
+	}
+	warnRules(lib, s.err)
+	folder, err := ownFolder(dir)
+	if err != nil {
+		return err
+	}
+	made.File = filepath.Join(folder, name+".yaml")
+	made.SchemaFile = filepath.Join(folder, rulebook.SchemaFileName)
+	if err := writeBook(s.err, made, text); err != nil {
+		return err
+	}
+	if asJSON {
+		return printJSON(s.out, made)
+	}
+	var p printer
+	p.madeBook(made)
+	_, err = io.WriteString(s.out, p.b.String())
+	return err
+}
+
+// defaults are the skills of a book that are meant where no book is named.
+func defaults(b rulebook.Book) []string {
+	out := []string{}
+	for _, k := range b.Skills {
+		if k.Default {
+			out = append(out, k.Name)
+		}
+	}
+	return out
+}
+
+// ownFolder is where the user's rule books are.
+func ownFolder(dir string) (string, error) {
+	if dir != "" {
+		return dir, nil
+	}
+	config, err := os.UserConfigDir()
+	if err != nil {
+		return "", &inputError{fmt.Sprintf("your configuration folder is not known: %v", err), "name a folder for the rule book with --rules FOLDER"}
+	}
+	return filepath.Join(config, "ecart", "rules"), nil
+}
+
+// writeBook writes the book and the schema beside it, or neither.
+func writeBook(warn io.Writer, made newBook, text []byte) (err error) {
+	folder := filepath.Dir(made.File)
+	if _, err := os.Lstat(made.File); err == nil {
+		return taken(made.File)
+	}
+	if err := os.MkdirAll(folder, 0o777); err != nil {
+		return cannotWrite(folder, err)
+	}
+	fresh, err := writeSchema(warn, made.SchemaFile)
+	if err != nil {
+		return err
+	}
+	if err := writeNew(made.File, text); err != nil {
+		if fresh {
+			os.Remove(made.SchemaFile)
+		}
+		return err
+	}
+	return nil
+}
+
+func taken(path string) error {
+	return &inputError{fmt.Sprintf("there is already a file %q", path), "give another name; 'ecart rules check FILE' looks through the one that is there"}
+}
+
+// writeSchema puts the schema of this version beside the books. A file of that
+// name that is something else is left alone. It reports whether there was none.
+func writeSchema(warn io.Writer, path string) (fresh bool, err error) {
+	schema := rulebook.JSONSchema()
+	old, err := os.ReadFile(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		fresh = true
+	case err != nil:
+		return false, cannotWrite(path, err)
+	case bytes.Equal(old, schema):
+		return false, nil
+	case schemaID(old) != schemaID(schema):
+		fmt.Fprintln(warn, oneLine(fmt.Sprintf("%q is left as it is: it is no schema of écart's, and editors will be told nothing by it", path)))
+		return false, nil
+	}
+	return fresh, writeFile(path, func(w io.Writer) error {
+		_, err := w.Write(schema)
+		return err
+	})
+}
+
+// schemaID is what a JSON Schema calls itself; "" for anything else.
+func schemaID(text []byte) string {
+	var s struct {
+		ID string `json:"$id"`
+	}
+	if json.Unmarshal(text, &s) != nil {
+		return ""
+	}
+	return s.ID
+}
+
+// writeNew writes a file as a whole that is not there yet.
+func writeNew(path string, text []byte) (err error) {
+	f, err := beside(path)
+	if err != nil {
+		return cannotWrite(path, err)
+	}
+	defer os.Remove(f.Name())
+	_, err = f.Write(text)
+	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
+		return cannotWrite(path, err)
+	}
+	// A link takes no other file's place, as a new name would.
+	err = os.Link(f.Name(), path)
+	if err != nil && !errors.Is(err, fs.ErrExist) { // a disk without links
+		if _, there := os.Lstat(path); there != nil {
+			err = os.Rename(f.Name(), path)
+		}
+	}
+	switch {
+	case errors.Is(err, fs.ErrExist):
+		return taken(path)
+	case err != nil:
+		return cannotWrite(path, err)
+	}
+	return nil
+}
+
+func (p *printer) madeBook(b newBook) {
+	p.wrap("", "made "+b.File)
+	if b.From != "" {
+		p.wrap("  ", "a copy of "+b.From+", with where each figure comes from")
+	} else {
+		p.wrap("  ", "an example: put your own figures in the place of its")
+	}
+	if b.Replaces {
+		p.wrap("  ", fmt.Sprintf("it takes the place of the built-in %s", b.Book))
+	} else if len(b.Defaults) > 0 {
+		p.wrap("  ", fmt.Sprintf("where no book is named, %s means its own from now on; remove \"default: true\" from it if that is not wanted", strings.Join(b.Defaults, ", ")))
+	}
+	p.wrap("  ", "editors read "+filepath.Base(b.SchemaFile)+" beside it")
+	file := b.File
+	if strings.ContainsAny(file, " '") {
+		file = strconv.Quote(file)
+	}
+	p.wrap("do next: ", fmt.Sprintf("change it, then 'ecart rules check %s'", file))
+}
