@@ -42,6 +42,7 @@ func TestScripts(t *testing.T) {
 			"keys":        keys,
 			"sha256":      sha256File,
 			"is-png":      isPNGFile,
+			"keep-table":  keepTable,
 		},
 	})
 }

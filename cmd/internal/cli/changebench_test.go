@@ -1,0 +1,79 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/journal"
+)
+
+// tenThousand is a journal of 10,000 readings of one measure by so many athletes, over
+// 200 days; it is made once and kept in the repository's .cache.
+func tenThousand(b *testing.B, athletes int) string {
+	const readings, days = 10_000, 200
+	dir, err := filepath.Abs(filepath.Join("..", "..", "..", ".cache", "bench"))
+	require.NoError(b, err)
+	require.NoError(b, os.MkdirAll(dir, 0o777))
+	path := filepath.Join(dir, fmt.Sprintf("%d-athletes.journal", athletes))
+	if _, err := os.Stat(path); err == nil {
+		return path
+	}
+	last := clockAt("2026-05-30")()
+	part := filepath.Join(b.TempDir(), "part.journal")
+	j, err := journal.Open(part, journal.Options{Create: true, Now: clockAt("2026-06-01")})
+	require.NoError(b, err)
+	for n := range readings {
+		name, turn := fmt.Sprintf("Wren-%d", n%athletes), n/athletes
+		// a degree more every forty days, and up to two degrees to both sides
+		deg := 160 + float64(turn%days)/40 + float64(n*7%17-8)/4
+		day := last.AddDate(0, 0, turn%days-days+1).Format(time.DateOnly)
+		e, err := tableEntry(n, []string{name, day, "left", "warm", "passive", "hip-split", fmt.Sprint(deg), "2", "180", "rater=Iris", "setup=wall"})
+		require.NoError(b, err)
+		_, err = j.Keep(context.Background(), e)
+		require.NoError(b, err)
+	}
+	require.NoError(b, j.Close())
+	data, err := os.ReadFile(part)
+	require.NoError(b, err)
+	require.NoError(b, os.WriteFile(path, data, 0o666))
+	return path
+}
+
+// BenchmarkChange is 'ecart change' on a journal of 10,000 readings, from opening it
+// to the last line printed, beside listing the whole journal. Fifteen athletes have
+// 667 readings each, or one has all. Under 200 ms are wanted.
+func BenchmarkChange(b *testing.B) {
+	for _, athletes := range []int{15, 1} {
+		b.Run(fmt.Sprintf("%dathletes", athletes), func(b *testing.B) {
+			path := tenThousand(b, athletes)
+			now := clockAt("2026-06-01")
+			var whole, list []time.Duration
+			for b.Loop() {
+				for range pairs {
+					start := time.Now()
+					require.NoError(b, changeRun(context.Background(), streams{out: io.Discard, err: io.Discard},
+						changeOptions{filter: journal.Filter{Athlete: "Wren-0", Measure: "hip-split"}, confidence: 0.95, journal: path, now: now}))
+					whole = append(whole, time.Since(start))
+					start = time.Now()
+					j, err := journal.Open(path, journal.Options{Read: true, Now: now})
+					require.NoError(b, err)
+					_, err = j.List(context.Background(), journal.Filter{})
+					require.NoError(b, err)
+					require.NoError(b, j.Close())
+					list = append(list, time.Since(start))
+				}
+			}
+			b.ReportMetric(float64(median(whole).Microseconds())/1000, "ms(max:200)")
+			b.ReportMetric(float64(median(list).Microseconds())/1000, "list-ms")
+			b.ReportMetric(float64(median(whole))/float64(median(list)), "ratio")
+			b.ReportMetric(0, "ns/op")
+		})
+	}
+}

@@ -1,0 +1,63 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"ecart/cmd/internal/chart"
+)
+
+// writableChart says early that a chart cannot be written to path, which is "" for
+// none; inputs are the files that it may not take the place of.
+func writableChart(path string, inputs ...string) error {
+	if path == "" {
+		return nil
+	}
+	if ext := strings.ToLower(filepath.Ext(path)); ext != ".png" && ext != ".svg" {
+		return &inputError{fmt.Sprintf("the figure %q ends in neither .png nor .svg", path),
+			fmt.Sprintf("name it %q", strings.TrimSuffix(path, filepath.Ext(path))+".svg")}
+	}
+	return writableApart(path, inputs...)
+}
+
+// writeChart writes a chart in the form that the file's name ends in.
+func writeChart(ctx context.Context, path string, d *chart.Drawing) error {
+	return writeFile(path, func(w io.Writer) error {
+		write := d.SVG
+		if strings.EqualFold(filepath.Ext(path), ".png") {
+			write = func(w io.Writer) error { return d.PNG(w, chart.PrintDPI) }
+		}
+		if err := write(w); err != nil {
+			return err
+		}
+		return ctx.Err()
+	})
+}
+
+// drawChange draws what was asked for: the months, and before and after.
+func drawChange(ctx context.Context, o changeOptions, c *changed) error {
+	if o.sessions != "" && len(c.Sessions) == 0 {
+		return noSessions(c.Athlete)
+	}
+	if o.figure != "" {
+		d, err := chart.Change(chart.ChangeData{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.readings, Sides: c.Sides}, chart.Options{})
+		if err != nil {
+			return err
+		}
+		if err := writeChart(ctx, o.figure, d); err != nil {
+			return err
+		}
+	}
+	if o.sessions == "" {
+		return nil
+	}
+	t := c.Trends[0]
+	d, err := chart.Steps(chart.StepsData{Who: c.Athlete, Measure: c.Measure, Steps: c.Sessions, AskedDeg: t.AskedDeg, AtMost: t.AtMost}, chart.Options{})
+	if err != nil {
+		return err
+	}
+	return writeChart(ctx, o.sessions, d)
+}

@@ -1,0 +1,231 @@
+package cli
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+	"ecart/geometry"
+)
+
+// fewestFreedom is the fewest degrees of freedom from which a rater's figure is
+// kept: Student's t has a finite variance from 3 on.
+const fewestFreedom = 3
+
+// repeatOf finds how well frames were marked again; no measure is nil.
+func repeatOf(ms []marking, measure *geometry.Measure, opt geometry.Options) (*repeated, error) {
+	if err := notCopied(ms); err != nil {
+		return nil, err
+	}
+	r := &repeated{Schema: repeatSchema, LongSidePx: longSide(ms), Agreements: []agreement{}, Kept: []string{}, Notes: []string{}}
+	var placed []change.Placed
+	frames, raters := map[string]bool{}, []string{}
+	for i := range ms {
+		m := &ms[i]
+		frames[m.frame()] = true
+		if !slices.Contains(raters, m.rater) {
+			raters = append(raters, m.rater)
+		}
+		// a person points at a screen: pictures of other sizes are as if shown alike
+		f := float64(r.LongSidePx) / float64(max(m.take.WidthPx, m.take.HeightPx))
+		if f != 1 && !slices.Contains(r.Notes, noteScaled(r.LongSidePx)) {
+			r.Notes = append(r.Notes, noteScaled(r.LongSidePx))
+		}
+		for _, p := range m.marks.Marks {
+			placed = append(placed, change.Placed{Rater: m.rater, Frame: m.frame(), Landmark: p.Landmark, X: f * p.X, Y: f * p.Y})
+		}
+	}
+	slices.Sort(raters)
+	r.Frames = len(frames)
+	var err error
+	if r.Placement, err = change.NewPlacement(placed); err != nil {
+		if len(raters) == 1 || measure == nil {
+			return nil, err
+		}
+		r.Notes = append(r.Notes, err.Error())
+	}
+	var angles []change.Repeat
+	for i := range ms {
+		as, err := anglesOf(&ms[i], measure, opt)
+		if err != nil {
+			return nil, fmt.Errorf("%q: %w", ms[i].file, err)
+		}
+		angles = append(angles, as...)
+		r.Markings += max(1, len(placements(ms[i].marks)))
+	}
+	if measure != nil {
+		r.Measure = measure.Name
+		if r.Repeatability, err = change.NewRepeatability(angles); err != nil {
+			return nil, err
+		}
+		r.Agreements = append(r.Agreements, agreements(angles, raters)...)
+	}
+	for _, name := range raters {
+		r.Raters = append(r.Raters, r.figureOf(name, angles))
+	}
+	r.Notes = append(r.Notes, noteSitting)
+	return r, nil
+}
+
+// notCopied refuses marks of one frame that are the same to the last digit: nobody
+// places a point twice on the same spot.
+func notCopied(ms []marking) error {
+	seen := map[string]string{}
+	for i := range ms {
+		key := ms[i].frame()
+		for _, p := range ms[i].marks.Marks {
+			key += fmt.Sprintf("\x00%s %v %v", p.Landmark, p.X, p.Y)
+		}
+		if first, ok := seen[key]; ok {
+			return copied(first, ms[i].file)
+		}
+		seen[key] = ms[i].file
+	}
+	return nil
+}
+
+// longSide is the most common longer side of the pictures, the largest of equals.
+func longSide(ms []marking) int {
+	n := map[int]int{}
+	best := 0
+	for i := range ms {
+		s := max(ms[i].take.WidthPx, ms[i].take.HeightPx)
+		n[s]++
+	}
+	for s := range n {
+		if n[s] > n[best] || n[s] == n[best] && s > best {
+			best = s
+		}
+	}
+	return best
+}
+
+// placements parts marks in which every landmark was placed as often into one set
+// of marks each time; else there is one set, each landmark at its mean.
+func placements(m *reading.Marks) []*reading.Marks {
+	seen := map[string]int{} // how often each landmark was placed so far
+	var out []*reading.Marks
+	for _, p := range m.Marks {
+		k := seen[p.Landmark]
+		if seen[p.Landmark]++; k == len(out) {
+			one := *m
+			one.Marks = nil
+			out = append(out, &one)
+		}
+		out[k].Marks = append(out[k].Marks, p)
+	}
+	for _, n := range seen {
+		if n != len(out) {
+			return []*reading.Marks{m}
+		}
+	}
+	return out
+}
+
+// anglesOf are the angles that a marking gives; none without a measure.
+func anglesOf(m *marking, measure *geometry.Measure, opt geometry.Options) (out []change.Repeat, err error) {
+	if measure == nil {
+		return nil, nil
+	}
+	for _, one := range placements(m.marks) {
+		deg, err := reading.Quick(reading.Request{Take: m.take, Marks: one, Measure: *measure, Options: opt})
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, change.Repeat{Frame: m.frame(), Rater: m.rater, AngleDeg: deg})
+	}
+	return out, nil
+}
+
+func (r *repeated) figureOf(name string, angles []change.Repeat) raterFigure {
+	f := raterFigure{Name: name}
+	if r.Placement != nil {
+		if s, ok := r.Placement.ByRater[name]; ok {
+			f.PlacementPx = &s
+		}
+	}
+	own := slices.DeleteFunc(slices.Clone(angles), func(a change.Repeat) bool { return a.Rater != name })
+	if len(own) > 0 {
+		if one, err := change.NewRepeatability(own); err == nil {
+			f.Angle = one.Within
+		}
+	}
+	return f
+}
+
+// agreements are those of every two raters with three frames in common, and then of
+// each rater's first marking with the second.
+func agreements(angles []change.Repeat, raters []string) (out []agreement) {
+	by := map[[2]string][]float64{} // frame and rater
+	var frames []string
+	for _, a := range angles {
+		key := [2]string{a.Frame, a.Rater}
+		by[key] = append(by[key], a.AngleDeg)
+		if !slices.Contains(frames, a.Frame) {
+			frames = append(frames, a.Frame)
+		}
+	}
+	add := func(first, second string, pair func(frame string) (a, b float64, ok bool)) {
+		var one, two []float64
+		for _, f := range frames {
+			if a, b, ok := pair(f); ok {
+				one, two = append(one, a), append(two, b)
+			}
+		}
+		if a, err := change.NewAgreement(one, two); err == nil {
+			out = append(out, agreement{first, second, a})
+		}
+	}
+	for i, a := range raters {
+		for _, b := range raters[i+1:] {
+			add(a, b, func(f string) (float64, float64, bool) {
+				x, y := by[[2]string{f, a}], by[[2]string{f, b}]
+				return mean(x), mean(y), len(x) > 0 && len(y) > 0
+			})
+		}
+	}
+	for _, a := range raters {
+		add(fmt.Sprintf(wordsFirst, a), fmt.Sprintf(wordsSecond, a), func(f string) (float64, float64, bool) {
+			if x := by[[2]string{f, a}]; len(x) > 1 {
+				return x[0], x[1], true
+			}
+			return 0, 0, false
+		})
+	}
+	return out
+}
+
+func mean(v []float64) (out float64) {
+	for _, x := range v {
+		out += x / float64(len(v))
+	}
+	return out
+}
+
+// toKeep are the raters' figures as the journal keeps them.
+func toKeep(r *repeated, day string) (out []journal.Rater, err error) {
+	for _, f := range r.Raters {
+		if f.PlacementPx == nil || f.PlacementPx.Freedom < fewestFreedom {
+			r.Notes = append(r.Notes, noteNotKept(f.Name))
+			continue
+		}
+		details, err := json.Marshal(struct {
+			Schema   string        `json:"schema"`
+			Measure  string        `json:"measure,omitempty"`
+			Frames   int           `json:"frames"`
+			Interval [2]float64    `json:"sd_interval_px"`
+			Angle    *change.Error `json:"angle,omitempty"`
+		}{repeatSchema, r.Measure, r.Frames, f.PlacementPx.Interval, f.Angle})
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, journal.Rater{Name: f.Name, Day: day, SDPx: f.PlacementPx.SD, Freedom: f.PlacementPx.Freedom, LongSidePx: r.LongSidePx, Details: details})
+	}
+	if len(out) == 0 {
+		return nil, nothingToKeep()
+	}
+	return out, nil
+}

@@ -1,0 +1,204 @@
+package cli
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"ecart/cmd/internal/change"
+	"ecart/geometry"
+	"ecart/geometry/uncertainty"
+	"ecart/vision/take"
+)
+
+// All that 'ecart repeat' says of its own stands in this file.
+
+const (
+	repeatShort = "how well a rater repeats: the same frames marked again"
+	repeatLong  = `Says how well points are placed, from frames that were marked again by the same
+rater or by another: in pixels and, with a measure, in degrees: the standard
+error of measurement, the smallest change that is real between two readings, and
+how two raters, or two rounds of one, agree.
+
+A take with its marks files, all by one rater, or a list. The list is a CSV file
+with a line for each time that a frame was marked:
+
+  take,frame,rater,marks
+  leap.mp4,43,Iris,iris/leap-1.json
+  leap.mp4,43,Iris,iris/leap-2.json
+  leap.mp4,43,Noor,noor/leap.json
+
+Commas, semicolons or tabs part the columns. "frame" may be left out: the marks
+files say it. Paths are from the list's folder. A marks file in which each
+landmark was placed n times counts as n markings.
+
+Mark a frame again on another day, without seeing the marks of before. A dozen
+frames of several athletes, twice each, say more than one frame a dozen times.
+With --keep the rater's figure goes into the journal, and 'ecart read --rater
+NAME' uses it from then on.`
+	repeatExample = `  ecart repeat leap.mp4 first.json again.json third.json \
+      --measure hip-split --rater Iris --keep
+  ecart repeat raters.csv --measure hip-split --figure raters.svg`
+
+	repeatFlagMeasure = "the measure `NAME`, to have the angle too; else pixels only"
+	repeatFlagLeg     = "what stands for the leg: `PART` is whole (to the ankle, as is usual) or thigh (to the knee)"
+	repeatFlagSide    = "whose marks count where several sides are marked: `SIDE` is left, right, front or back"
+	repeatFlagFacing  = "the way the chest faces, the same `WAY` in all pictures; else that of the marks files"
+	repeatFlagRater   = "who marked: `NAME`; of a list, only that rater's lines count"
+	repeatFlagKeep    = "put the rater's figure into the journal, a list's raters' each"
+	repeatFlagFigure  = "draw how two raters, or two rounds of one, agree into `FILE`, which ends in .png or .svg"
+	repeatFlagJSON    = "print it as JSON (" + repeatSchema + "), in full precision"
+	repeatWorking     = "looking at the takes"
+)
+
+const (
+	wordsUnnamed    = "unnamed"
+	wordsFirst      = "%s first"
+	wordsSecond     = "%s again"
+	wordsPlacing    = "placing a point (one sd, each axis)"
+	wordsPixels     = "%s px (%s to %s)"
+	wordsOverRaters = "all"
+	wordsApart      = "between raters"
+	wordsAngles     = "the angle, from marking alone"
+	wordsAgain      = "%s again"
+	wordsSameRater  = "same rater"
+	wordsAnyRater   = "any rater"
+	wordsSEM        = "standard error %s° (%s to %s)"
+	wordsSmallest   = "a change under %s° (%s to %s) would not be real"
+	wordsICC        = "intraclass correlation of one reading: %.3f"
+	wordsAgree      = "%s against %s, %s: mean difference %s; 95 of 100 differences between %s° and %s°"
+	wordsKept       = "kept in the journal: %s; 'ecart read --rater NAME' uses it"
+	wordsKeep       = "--keep puts the figure into the journal, for 'ecart read --rater NAME'"
+	noteSitting     = "marks made in one sitting, with the earlier ones in sight or in mind, come out too alike: mark again on another day"
+)
+
+func repeatKind(r *repeated) string {
+	return fmt.Sprintf("%s, %s, %s; pictures of %d px", count(r.Frames, "frame"), count(len(r.Raters), "rater"), count(r.Markings, "marking"), r.LongSidePx)
+}
+
+// spreadWords are a standard deviation with its interval, rounded as an uncertainty
+// is.
+func spreadWords(format string, v float64, interval [2]float64) string {
+	_, a := uncertainty.Format(0, v)
+	lo, _ := uncertainty.Format(interval[0], v)
+	hi, _ := uncertainty.Format(interval[1], v)
+	return fmt.Sprintf(format, a, lo, hi)
+}
+
+func agreeWords(a *agreement) string {
+	u := half(a.MeanInterval)
+	lo, _ := uncertainty.Format(a.LimitsDeg[0], u)
+	hi, _ := uncertainty.Format(a.LimitsDeg[1], u)
+	return fmt.Sprintf(wordsAgree, a.First, a.Second, count(len(a.Differences), "frame"), signedPlusMinus(a.MeanDeg, u), lo, hi)
+}
+
+func noteScaled(longSide int) string {
+	return fmt.Sprintf("the pictures are of several sizes: pixels are counted as if the longer side had %d", longSide)
+}
+
+func noteNotKept(rater string) string {
+	return fmt.Sprintf("no figure of %s was kept: too few points were placed again", rater)
+}
+
+func noMarkings(take string) error {
+	return &inputError{fmt.Sprintf("no marks files were given for %q", take), "name those of one rater behind the take, or give a list that ends in .csv; 'ecart repeat --help' shows its form"}
+}
+
+func listAndMore(args []string) error {
+	return &inputError{fmt.Sprintf("the list %q names all its files, and %q was given too", args[0], args[1]), "leave one of them out"}
+}
+
+func nobodyToKeep() error {
+	return &inputError{"--keep was given without a rater", "say who marked: --rater NAME"}
+}
+
+func nothingToKeep() error {
+	return &inputError{fmt.Sprintf("there is no rater who placed points again often enough: a figure takes %d degrees of freedom", fewestFreedom),
+		"mark some more frames again, or leave --keep out"}
+}
+
+func figureOfNothing() error {
+	return &inputError{"--figure draws angles, and no measure was named", "give --measure NAME"}
+}
+
+func nothingToDraw() error {
+	return &inputError{"there are not three frames that two raters marked, or one rater twice: nothing can be drawn", "mark more frames, or leave --figure out"}
+}
+
+func noMeasure(name string) error {
+	hint := "'ecart read --help' lists the measures"
+	if near := geometry.Nearest(name, measureNames()); near != "" {
+		hint = fmt.Sprintf("did you mean %q? %s", near, hint)
+	}
+	return &inputError{fmt.Sprintf("there is no measure %q", name), hint}
+}
+
+// inLine puts the list's line before what is wrong with one of its files.
+func inLine(r listRow, err error) error {
+	var h interface{ Hint() string }
+	if r.line == 0 || !errors.As(err, &h) {
+		return err
+	}
+	return &inputError{fmt.Sprintf("line %d of the list: %v", r.line, err), h.Hint()}
+}
+
+func otherFrame(r listRow, frame int) error {
+	return &inputError{fmt.Sprintf("frame %d is named, and the marks in %q are for frame %d", r.frame, r.marks, frame), "name the marks of that frame, or leave the column out"}
+}
+
+func pastEnd(r listRow, frame int, info take.Info) error {
+	return &inputError{fmt.Sprintf("the marks in %q are for frame %d, and %q has %s", r.marks, frame, info.Name, count(info.Frames, "frame")), "name the take that was marked; frames count from 0"}
+}
+
+func foundNotPlaced(r listRow) error {
+	return &inputError{fmt.Sprintf("marks in %q were found by stickers and not placed by a rater", r.marks), "name marks that somebody placed"}
+}
+
+func copied(a, b string) error {
+	return &inputError{fmt.Sprintf("the marks in %q and %q are the same to the last digit", a, b), "name each file once, and mark the frame anew instead of copying"}
+}
+
+func noSuchRater(list, name string, rows []listRow) error {
+	var names []string
+	for _, r := range rows {
+		if !slices.Contains(names, r.rater) {
+			names = append(names, r.rater)
+		}
+	}
+	return &inputError{fmt.Sprintf("the list %q has no rater %q", list, name), "it has " + strings.Join(names, ", ")}
+}
+
+func notUTF8(name string) error {
+	return &inputError{fmt.Sprintf("the list %q is not in UTF-8", name), "save it as CSV UTF-8"}
+}
+
+func emptyList(name string) error {
+	return &inputError{fmt.Sprintf("the list %q has no line to read", name), "its first line names the columns, take,frame,rater,marks; one line a marking follows"}
+}
+
+func noColumn(name, column string, head []string) error {
+	hint := fmt.Sprintf("its first line is to be take,frame,rater,marks and is %q", strings.Join(head, ","))
+	if near := geometry.Nearest(column, head); near != "" {
+		hint = fmt.Sprintf("did you mean it by %q? %s", near, hint)
+	}
+	return &inputError{fmt.Sprintf("the list %q has no column %q", name, column), hint}
+}
+
+func badLine(name string, err *csv.ParseError) error {
+	return &inputError{fmt.Sprintf("line %d of the list %q cannot be read: %v", err.Line, name, err.Err), "put quotation marks around a value that has one in it, and double it there"}
+}
+
+func noValue(name string, line int, column string) error {
+	return &inputError{fmt.Sprintf("line %d of the list %q has no %s", line, name, column), "fill it in, or take the line out"}
+}
+
+func noFrame(name string, line int, value string) error {
+	return &inputError{fmt.Sprintf("line %d of the list %q has the frame %q", line, name, value), "give a whole number from 0 on, or leave it empty"}
+}
+
+// errorWords are a standard error of measurement and the smallest real change.
+func errorWords(e *change.Error) [2]string {
+	return [2]string{spreadWords(wordsSEM, e.SEM.SD, e.SEM.Interval), spreadWords(wordsSmallest, e.SmallestRealDeg, e.SmallestInterval)}
+}

@@ -1,0 +1,113 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+)
+
+// All that 'ecart screen' says of its own stands in this file. The sentence, what a
+// screen looks at next and the cautions come from package change.
+
+const (
+	screenShort = "where the missing degrees are: range, control or use"
+	screenLong  = `Compares an athlete's readings of one day: passive (a helper or gravity moves
+the limb), active (own strength holds it) and in-skill (in the element). The
+three gaps between what is asked and what the skill shows are
+
+  range     asked minus passive: the joint does not go further
+  control   passive minus active: it does, and own strength does not take it there
+  use       active minus in-skill: it can, and does not in the skill
+
+each with its interval and the probability that it is the largest. Then it says
+which structures and abilities a screen looks at next for that gap. That list is
+common practice in halls and has no source; it finds no cause.
+
+Keep the readings with 'ecart read --keep ATHLETE --condition passive' and so
+on, several takes of each. Without --day the last day with two conditions
+counts. Where left and right were both read, each has a screen.`
+	screenExample = `  ecart screen Wren --movement split
+  ecart screen Merlin --movement shoulder --side left --day 2026-03-21 \
+      --figure merlin.svg
+  ecart screen Plover --movement split --skill split-leap --json`
+
+	screenFlagMovement   = "the `MOVEMENT`, split (hip-split) or shoulder (shoulder-flexion)"
+	screenFlagDay        = "the `DAY` the takes were made on, such as 2026-03-21"
+	screenFlagConfidence = "what intervals hold and the largest gap takes, `P` between 0.5 and 1"
+	screenFlagSeed       = "of the random draws, any whole number `N`; the same seed gives the same bytes"
+	screenFlagFigure     = "draw it into `FILE`, which ends in .png or .svg"
+	screenFlagJSON       = "print it as JSON (" + screenSchema + "), in full precision"
+)
+
+const (
+	wordsAskedLevel = "asked"
+	wordsGaps       = "the gaps, and how probably the largest"
+	wordsGapsAlone  = "the gaps"
+	wordsLooks      = "what a screen looks at next (common practice, no source; places to look, and no finding)"
+	wordsTakes      = "%s ×%d"
+)
+
+// screenKind says what a screen is of.
+func screenKind(r *screened, s *sideScreen) string {
+	parts := []string{held(dateWords(s.Day))}
+	if s.Side != "" {
+		parts = append(parts, s.Side)
+	}
+	n := 0
+	for _, l := range s.Levels {
+		n += l.Takes
+	}
+	return strings.Join(append(parts, count(n, "take")), ", ")
+}
+
+// levelWords name a level, with the number of its takes where there are several.
+func levelWords(l *change.Level) string {
+	if l.Takes > 1 {
+		return fmt.Sprintf(wordsTakes, l.Condition, l.Takes)
+	}
+	return l.Condition
+}
+
+// gapProbability is the probability that a gap is the largest, or nothing.
+func gapProbability(g *change.Gap) string {
+	if g.LargestProbability == nil {
+		return ""
+	}
+	return reading.Percent(*g.LargestProbability)
+}
+
+func noMovement() error {
+	return &inputError{"no movement was named", "give --movement split or --movement shoulder"}
+}
+
+func twoToDraw(r *screened) error {
+	var sides []string
+	for _, s := range r.Screens {
+		sides = append(sides, "--side "+s.Side)
+	}
+	return &inputError{fmt.Sprintf("%q was read on %s, and a figure shows one side", r.Athlete, count(len(sides), "side")), "give " + strings.Join(sides, " or ")}
+}
+
+func noteOneCondition(side string) string {
+	if side == "" {
+		side = "unsaid"
+	}
+	return fmt.Sprintf("the side %s was read in one condition only: no gap of it is known", side)
+}
+
+// nothingToScreen says what is missing on which day.
+func nothingToScreen(rows []journal.Row, movement string) error {
+	last := rows[len(rows)-1].Day
+	var of []journal.Row
+	for _, r := range rows {
+		if r.Day == last {
+			of = append(of, r)
+		}
+	}
+	there := distinct(of, func(r *journal.Row) string { return r.Condition })
+	return &inputError{fmt.Sprintf("%q has no day with readings of one %s in two conditions; on the last, %s, there is %s", rows[0].Athlete, movement, last, strings.Join(there, ", ")),
+		"read at least two of passive, active and in-skill on one day, and keep them with 'ecart read --keep ATHLETE --condition passive' and so on"}
+}
