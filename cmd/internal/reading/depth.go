@@ -29,7 +29,7 @@ var limb = map[string][]struct{ turn, length string }{
 func (p *Priors) depths(m geometry.Measure, names []string) (mean []float64, cov *mat.SymDense) {
 	d := &p.Depth
 	view := d.Sagittal
-	frontal := strings.HasPrefix(m.Plane, "frontal")
+	frontal := isFrontal(m)
 	if frontal {
 		view = d.Frontal
 	}
@@ -85,6 +85,9 @@ func (p *Priors) depths(m geometry.Measure, names []string) (mean []float64, cov
 	}
 	return mean, cov
 }
+
+// isFrontal is whether the measure's plane is seen from the front or from behind.
+func isFrontal(m geometry.Measure) bool { return strings.HasPrefix(m.Plane, "frontal") }
 
 // sideOf is the side or role in front of a landmark's name, if there is one.
 func sideOf(landmark string) string {

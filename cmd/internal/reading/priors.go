@@ -43,6 +43,7 @@ type Priors struct {
 	Oblique struct {
 		YawDeg   map[string]float64 `yaml:"yaw_deg"`
 		PitchDeg map[string]float64 `yaml:"pitch_deg"`
+		LeanDeg  float64            `yaml:"lean_deg"`
 		Reason   `yaml:",inline"`
 	} `yaml:"oblique"`
 	Plane struct {
@@ -166,6 +167,7 @@ func (p *Priors) check() error {
 		"timing readout_from_s": p.Timing.ReadoutFromS, "timing readout_to_s": p.Timing.ReadoutToS,
 		"plane yaw_deg": p.Plane.YawDeg, "plane pitch_deg": p.Plane.PitchDeg, "plane level_half_width_deg": p.Plane.LevelHalfWidthDeg,
 		"plane ahead_m":      p.Plane.AheadM,
+		"oblique lean_deg":   p.Oblique.LeanDeg,
 		"depth spread joint": p.Depth.Spread.Joint, "depth spread skin": p.Depth.Spread.Skin,
 		"distance from_m": p.Distance.FromM, "distance to_m": p.Distance.ToM, "distance given_sd": p.Distance.GivenSD,
 	}

@@ -175,6 +175,10 @@ func (s *setup) setOblique(q *Request) error {
 		yaw, pitch = q.ObliqueDeg, math.Min(q.ObliqueDeg, p.Oblique.PitchDeg["unknown"])
 		s.how[SourceOblique] = fmt.Sprintf("as given: yaw %g°, pitch %g°", yaw, pitch)
 	}
+	if isFrontal(q.Measure) {
+		pitch = math.Hypot(pitch, p.Oblique.LeanDeg)
+		s.how[SourceOblique] += fmt.Sprintf("; the body leans by %g°", p.Oblique.LeanDeg)
+	}
 	s.yaw = uncertainty.NewScalar(SourceOblique, 0, yaw*float64(geometry.Degree))
 	s.pitch = uncertainty.NewScalar(SourceOblique, 0, pitch*float64(geometry.Degree))
 	return nil
