@@ -27,8 +27,9 @@ type Clip interface {
 	// returns. Frames that cannot be decoded are left out. It returns the error of fn or of ctx.
 	Stream(ctx context.Context, from int, fn func(i int, p Picture) error) error
 
-	// Keep returns a picture of Stream in memory of its own, valid for good.
-	Keep(p Picture) Picture
+	// Keep returns a picture of Stream in memory of its own, valid for good: that of old, one
+	// kept before that is not used any more, where old is not nil.
+	Keep(p, old Picture) Picture
 }
 
 // Of makes a Clip of a take.
@@ -70,11 +71,13 @@ func (c *takeClip) Stream(ctx context.Context, from int, fn func(i int, p Pictur
 	return c.t.Stream(ctx, from, func(f *take.Frame) error { return fn(f.Index, f) })
 }
 
-func (c *takeClip) Keep(p Picture) Picture {
-	if f, ok := p.(*take.Frame); ok {
-		return f.Clone()
+func (c *takeClip) Keep(p, old Picture) Picture {
+	f, ok := p.(*take.Frame)
+	if !ok {
+		return p
 	}
-	return p
+	spare, _ := old.(*take.Frame)
+	return f.CloneInto(spare)
 }
 
 var _ Picture = (*take.Frame)(nil)

@@ -18,6 +18,8 @@ type follower struct {
 	wholeMap scoreMap
 	reduced  int // pixels of the picture to one of it
 	row      image.RGBA
+	thinned  window // what is about a sticker, reduced
+	places   []geometry.Point
 }
 
 // shutter is how long the shutter is open, as the streaks tell it.

@@ -19,18 +19,19 @@ type numbered struct {
 // reverse calls fn with the frames from number from down to 0. A decoder goes forwards only: the
 // clip is decoded in stretches, the last one first, each from where decoding begins clean; the
 // pictures of one are kept and handed out from their end, while the stretch before it is being
-// decoded into the room that they leave. Where a stretch does not fit, it is decoded more than
+// decoded into the memory that they leave. Where a stretch does not fit, it is decoded more than
 // once.
 func reverse(ctx context.Context, c Clip, from int, fn func(i int, p Picture) error) error {
 	room := max(keptBytes/max(c.FrameBytes(), 1), leastKept)
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	slots := make(chan struct{}, room)
+	free := make(chan Picture, room)
 	chunks := make(chan []numbered)
 	failed := make(chan error, 1)
 	go func() {
 		defer close(chunks)
-		failed <- decodeBack(ctx, c, from, room, slots, chunks)
+		failed <- decodeBack(ctx, c, from, room, slots, free, chunks)
 	}()
 	for chunk := range chunks {
 		for k := len(chunk) - 1; k >= 0; k-- {
@@ -41,6 +42,7 @@ func reverse(ctx context.Context, c Clip, from int, fn func(i int, p Picture) er
 				<-failed
 				return err
 			}
+			free <- chunk[k].p
 			chunk[k].p = nil
 			<-slots
 		}
@@ -49,7 +51,7 @@ func reverse(ctx context.Context, c Clip, from int, fn func(i int, p Picture) er
 }
 
 // decodeBack decodes stretch after stretch, the last one first.
-func decodeBack(ctx context.Context, c Clip, from, room int, slots chan<- struct{}, chunks chan<- []numbered) error {
+func decodeBack(ctx context.Context, c Clip, from, room int, slots chan<- struct{}, free <-chan Picture, chunks chan<- []numbered) error {
 	for hi := from; hi >= 0; {
 		lo := stretch(c, hi, room)
 		var chunk []numbered
@@ -62,7 +64,12 @@ func decodeBack(ctx context.Context, c Clip, from, room int, slots chan<- struct
 			case <-ctx.Done():
 				return ctx.Err()
 			}
-			chunk = append(chunk, numbered{i, c.Keep(p)})
+			var old Picture
+			select {
+			case old = <-free:
+			default:
+			}
+			chunk = append(chunk, numbered{i, c.Keep(p, old)})
 			if i == hi {
 				return errEnough
 			}

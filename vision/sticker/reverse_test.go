@@ -25,7 +25,7 @@ func (r *reel) FrameBytes() int              { return r.bytes }
 func (r *reel) Time(i int) time.Duration     { return time.Duration(i) * time.Second / 60 }
 func (r *reel) TrueTime(i int) time.Duration { return r.Time(i) }
 func (r *reel) Start(i int) int              { return i / r.every * r.every }
-func (r *reel) Keep(p Picture) Picture {
+func (r *reel) Keep(p, _ Picture) Picture {
 	if n := r.kept.Add(1); n > r.most.Load() {
 		r.most.Store(n)
 	}

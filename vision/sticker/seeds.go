@@ -39,7 +39,7 @@ func (j *job) find(ctx context.Context) error {
 func (j *job) findAt(ctx context.Context, i int, ks []int) error {
 	var pictures []numbered
 	err := run(ctx, j.clip, i, min(rehearsed, j.clip.Frames()-i), func(i int, p Picture) error {
-		pictures = append(pictures, numbered{i, j.clip.Keep(p)})
+		pictures = append(pictures, numbered{i, j.clip.Keep(p, nil)})
 		return nil
 	})
 	if err != nil {

@@ -122,19 +122,21 @@ func (w *window) realign() {
 	}
 	for y := range height {
 		y0, y1, fy := samplesAt(y, w.shift[1], height)
-		for x := range width {
+		upper, lower := w.chroma[y0*width:(y0+1)*width], w.chroma[y1*width:(y1+1)*width]
+		light := w.light[y*width : (y+1)*width]
+		for x := range light {
 			x0, x1, fx := samplesAt(x, w.shift[0], width)
-			var c [2]float32
-			for k := range c {
-				top := (1-fx)*w.chroma[y0*width+x0][k] + fx*w.chroma[y0*width+x1][k]
-				low := (1-fx)*w.chroma[y1*width+x0][k] + fx*w.chroma[y1*width+x1][k]
-				c[k] = (1-fy)*top + fy*low
+			a, b := &upper[x0], &upper[x1]
+			cr, cb := a[0]+fx*(b[0]-a[0]), a[1]+fx*(b[1]-a[1])
+			if fy != 0 {
+				a, b = &lower[x0], &lower[x1]
+				cr += fy * (a[0] + fx*(b[0]-a[0]) - cr)
+				cb += fy * (a[1] + fx*(b[1]-a[1]) - cb)
 			}
-			i := y*width + x
-			bright := w.light[i][0]
-			r, b := bright+chromaR*c[0], bright+chromaB*c[1]
-			g := (bright - lumaR*r - lumaB*b) / lumaG
-			w.light[i] = [3]float32{linearOf(r), linearOf(g), linearOf(b)}
+			bright := light[x][0]
+			r, b2 := bright+chromaR*cr, bright+chromaB*cb
+			g := (bright - lumaR*r - lumaB*b2) * (1 / lumaG)
+			light[x] = [3]float32{linearOf(r), linearOf(g), linearOf(b2)}
 		}
 	}
 }
@@ -146,10 +148,17 @@ func samplesAt(x int, shift float32, n int) (a, b int, part float32) {
 	return a, min(a+1, n-1), at - float32(a)
 }
 
-// linearOf decodes a value between two codes.
+// finer is how many steps the table of linearOf has from one code to the next.
+const finer = 16
+
+var linearFine = func() (t [255*finer + 1]float32) {
+	for i := range t {
+		t[i] = float32(decode(float64(i) / finer))
+	}
+	return t
+}()
+
+// linearOf decodes a value between two codes: to a sixteenth of a code.
 func linearOf(v float32) float32 {
-	v = min(max(v, 0), 255)
-	i := int(v)
-	f := v - float32(i)
-	return linear[i] + f*(linear[min(i+1, 255)]-linear[i])
+	return linearFine[int(min(max(v, 0), 255)*finer+0.5)]
 }

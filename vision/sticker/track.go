@@ -103,7 +103,7 @@ func (f *follower) try(t *tracked, s spot, start outline, b *belief) (candidate,
 // shapeStep is how much a sticker's axes may change from one picture to the next, as a part of
 // them, and heldShape how much they are let where more than that was seen.
 const (
-	shapeFree = 0.08
+	shapeFree = 0.03
 	shapeStep = 0.07
 	heldShape = 0.004
 )
@@ -130,16 +130,24 @@ func (f *follower) expect(t *tracked) (outline, *belief) {
 	return o, b
 }
 
-// search looks for the sticker in a window about where it is expected.
+// search looks for the sticker in a window about where it is expected. Where something may be is
+// seen at a lower resolution.
 func (f *follower) search(p Picture, t *tracked, half int, others []disc) {
 	r := t.look.shape.radius()
-	start, b := f.expect(t)
-	b.others = others
-	f.win.load(p, around(t.motion.at(), half))
-	f.scores.fill(&f.win, &t.look.target)
-	f.spots = f.scores.spots(r, mostSpots, f.spots)
+	n := max(1, int(r/4))
+	box := around(t.motion.at(), half).Intersect(p.Bounds())
+	f.thinned.thin(p, box, n)
+	f.scores.fill(&f.thinned, &t.look.target)
+	f.spots = f.scores.spots(r/float64(n), mostSpots, f.spots)
+	f.places = f.places[:0]
 	for _, s := range f.spots {
-		if c, ok := f.try(t, s, start, b); ok {
+		f.places = append(f.places, geometry.Point{
+			X: float64(box.Min.X) + (s.at.X+0.5)*float64(n) - 0.5,
+			Y: float64(box.Min.Y) + (s.at.Y+0.5)*float64(n) - 0.5,
+		})
+	}
+	for _, at := range f.places {
+		if c, ok := f.quick(p, t, at, 0, others); ok && !known(t.found, c.at, r) {
 			t.found = append(t.found, c)
 		}
 	}

@@ -71,15 +71,37 @@ func (w *window) load(p Picture, r image.Rectangle) {
 // at is the light at a place in the window.
 func (w *window) at(x, y int) *[3]float32 { return &w.light[(y-w.Min.Y)*w.Dx()+x-w.Min.X] }
 
-// linear decodes sRGB (IEC 61966-2-1).
+// decode is the light of a value from 0 to 255, coded after sRGB (IEC 61966-2-1).
+func decode(v float64) float64 {
+	if v /= 255; v <= 0.04045 {
+		return v / 12.92
+	}
+	return math.Pow((v+0.055)/1.055, 2.4)
+}
+
+// linear is decode of every code.
 var linear = func() (t [256]float32) {
 	for i := range t {
-		v := float64(i) / 255
-		if v <= 0.04045 {
-			t[i] = float32(v / 12.92)
-		} else {
-			t[i] = float32(math.Pow((v+0.055)/1.055, 2.4))
-		}
+		t[i] = float32(decode(float64(i)))
 	}
 	return t
 }()
+
+// thin reads every n-th pixel of every n-th row of the picture within r, without putting its
+// colours right: enough to see where something is. A place of the window is one of the picture
+// by full.
+func (w *window) thin(p Picture, r image.Rectangle, n int) {
+	r = r.Intersect(p.Bounds())
+	w.coded = image.RGBA{Pix: resize(w.coded.Pix, 4*r.Dx()*r.Dy()), Stride: 4 * r.Dx(), Rect: r}
+	p.Fill(&w.coded)
+	width, height := r.Dx()/n, r.Dy()/n
+	w.Rectangle = image.Rect(0, 0, width, height)
+	w.light = resize(w.light, width*height)
+	for y := range height {
+		row := w.coded.Pix[(y*n+n/2)*w.coded.Stride:]
+		for x := range width {
+			c := row[4*(x*n+n/2):]
+			w.light[y*width+x] = [3]float32{linear[c[0]], linear[c[1]], linear[c[2]]}
+		}
+	}
+}

@@ -44,9 +44,17 @@ func (f *Frame) Region(r image.Rectangle) *image.RGBA {
 func (f *Frame) Fill(dst *image.RGBA) { f.live().Convert(dst, f.orientation) }
 
 // Clone returns a copy that stays valid after the function of Stream has returned.
-func (f *Frame) Clone() *Frame {
+func (f *Frame) Clone() *Frame { return f.CloneInto(nil) }
+
+// CloneInto is Clone in the memory of old, a clone of the same take that is no longer used and
+// must not be from here on; nil for new memory.
+func (f *Frame) CloneInto(old *Frame) *Frame {
 	out := *f
-	out.picture = f.live().Copy()
+	var spare *av.Picture
+	if old != nil {
+		spare, old.picture = old.picture, nil
+	}
+	out.picture = f.live().Copy(spare)
 	return &out
 }
 

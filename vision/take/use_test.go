@@ -99,6 +99,13 @@ func TestFrameParts(t *testing.T) {
 	}))
 	assert.Equal(t, whole, kept.Image())
 	assert.PanicsWithValue(t, "take: a frame was used after the function of Stream returned; use Clone to keep it", func() { gone.Image() })
+	require.NoError(t, take.Stream(context.Background(), 3, func(f *Frame) error {
+		again := f.CloneInto(kept)
+		assert.Equal(t, f.Image(), again.Image())
+		kept = again
+		return nil
+	}))
+	assert.Equal(t, frame(t, take, 4).Image(), kept.Image(), "in the memory of another")
 	require.NoError(t, take.Close())
 	assert.Equal(t, whole, f.Image(), "frames outlive the take")
 }

@@ -66,14 +66,20 @@ func (p *Picture) Release() {
 	p.frame, p.Planes = nil, [3][]byte{}
 }
 
-// Copy returns the same picture in memory of its own, which needs no release.
-func (p *Picture) Copy() *Picture {
+// Copy returns the same picture in memory of its own, which needs no release: that of old, a
+// copy no longer wanted, where it has room, and new memory where it has not or old is nil.
+func (p *Picture) Copy(old *Picture) *Picture {
 	out := *p
 	out.frame = nil
 	for i := range p.planes() {
 		_, rows := p.planeSize(i)
 		n := p.rowBytes(i)
-		pix := make([]byte, n*rows)
+		var pix []byte
+		if old != nil && old.frame == nil && cap(old.Planes[i]) >= n*rows {
+			pix = old.Planes[i][:n*rows]
+		} else {
+			pix = make([]byte, n*rows)
+		}
 		for y := range rows {
 			copy(pix[y*n:(y+1)*n], p.Planes[i][y*p.Stride[i]:])
 		}
