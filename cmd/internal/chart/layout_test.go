@@ -125,6 +125,24 @@ func TestLayout(t *testing.T) {
 	}
 }
 
+// Readings without end stay readable: each is hinted at, and the line lies over them.
+func TestCrowded(t *testing.T) {
+	in := manyData(t)
+	d, err := Change(in, Options{})
+	require.NoError(t, err)
+	sound(t, d)
+	last, line := 0, 0
+	for i, h := range d.sheet.shapes {
+		if h.Round > 0 && h.Colour.A < 0xff {
+			last = i
+		}
+		if h.Width == 0.12*text && len(h.Lines[0]) == 2 {
+			line = i
+		}
+	}
+	assert.Less(t, last, line)
+}
+
 // A squad of fifteen fits the printable part of an A4 page, 210 by 297 mm, with
 // margins of 15 mm.
 func TestSquadFitsAPage(t *testing.T) {
@@ -135,6 +153,18 @@ func TestSquadFitsAPage(t *testing.T) {
 	w, h := d.SizeMM()
 	assert.LessOrEqual(t, w, 210.0-2*15)
 	assert.LessOrEqual(t, h, 297.0-2*15)
+	natural := h
+	for i := range in.Rows[:12] { // eight measures, each with a ruler of its own
+		r := *in.Rows[i].Reading
+		r.Measure = []string{"hip-split", "shoulder-flexion", "pike", "knee-bend", "foot-point", "leg-rise", "leg-separation", "elbow-bend"}[i%8]
+		in.Rows[i].Reading = &r
+	}
+	d, err = Squad(in, Options{})
+	require.NoError(t, err)
+	sound(t, d)
+	_, h = d.SizeMM()
+	assert.LessOrEqual(t, h, 297.0-2*15)
+	assert.Greater(t, h, natural)
 }
 
 func TestPicture(t *testing.T) {

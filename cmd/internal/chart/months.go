@@ -55,11 +55,16 @@ func (c *months) draw(y float64) float64 {
 	c.cal = newCalendar(first, c.horizon(first, last), c.plot.X0, c.plot.X1)
 	c.axis()
 	c.along(c.cal, c.plot.Y1)
+	c.ask()
+	if c.crowded() {
+		c.readings()
+	}
 	for _, t := range c.trends {
 		c.trend(t)
 	}
-	c.ask()
-	c.readings()
+	if !c.crowded() {
+		c.readings()
+	}
 	for i, r := range rises {
 		c.rise(r, c.plot.X1+(0.9+2.0*float64(i))*text)
 	}
@@ -185,7 +190,11 @@ func (c *months) trend(t *change.Trend) {
 		}
 		c.fill(thin(h.colour, 0.17), band)
 	}
-	c.stretch(t.Line, from, to, pen{colour: h.colour, width: 0.1 * text})
+	line := pen{colour: h.colour, width: 0.1 * text}
+	if c.crowded() && !h.open && len(c.trends) == 1 {
+		line = pen{colour: ink, width: 0.12 * text}
+	}
+	c.stretch(t.Line, from, to, line)
 	r := t.Reach
 	if r == nil || r.Status != change.Coming || r.At == nil || c.asked == nil {
 		return

@@ -9,7 +9,10 @@ import (
 // each other.
 func (c *months) readings() {
 	r := 0.3 * text
-	if len(c.dots) > 60 {
+	switch {
+	case c.crowded():
+		r = 0.14 * text
+	case len(c.dots) > 60:
 		r = 0.2 * text
 	}
 	for pass := range 2 { // what was left out lies below
@@ -18,17 +21,24 @@ func (c *months) readings() {
 				continue
 			}
 			x := c.cal.x(d.day)
-			if len(c.dots) <= 150 {
+			if !c.crowded() {
 				x += (float64(d.nth) - float64(d.of-1)/2) * 0.6 * text
 			}
 			x = min(max(x, c.plot.X0+r), c.plot.X1-r)
 			if c.k.in(d.angle) {
 				c.whisker(x, d)
+				if c.crowded() {
+					d.hand.colour = thin(d.hand.colour, 0.6)
+				}
 				c.mark(point{x, c.k.at(d.angle)}, r, d.state, d.hand)
 			}
 		}
 	}
 }
+
+// crowded reports whether there are so many readings that each is only hinted at, and
+// the trend lies over them.
+func (c *months) crowded() bool { return len(c.dots) > 120 }
 
 // whisker draws the interval of one reading; unknown, it is dotted as far as the
 // plot goes.
@@ -42,6 +52,10 @@ func (c *months) whisker(x float64, d dot) {
 		return
 	}
 	lo, hi := c.k.at(c.k.keep(d.interval[0])), c.k.at(c.k.keep(d.interval[1]))
+	if c.crowded() {
+		c.line(pen{colour: thin(d.hand.colour, 0.25), width: thick}, point{x, lo}, point{x, hi})
+		return
+	}
 	ls := [][]point{{{x, lo}, {x, hi}}}
 	foot := 0.2 * text
 	for i, y := range []float64{lo, hi} {

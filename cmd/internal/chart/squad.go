@@ -2,7 +2,6 @@ package chart
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -40,7 +39,9 @@ func Squad(in SquadData, opt Options) (*Drawing, error) {
 		s.text(label{wordNoReadings, margin, y + text, 0, text, sans, faint})
 		y += 1.4 * text
 	}
-	for _, g := range groupsOf(in.Rows) {
+	groups := groupsOf(in.Rows)
+	q.row = q.rowFor(groups, len(in.Rows), y)
+	for _, g := range groups {
 		y = q.group(g, y)
 	}
 	if words := gapsSaid(in.Rows); words != "" {
@@ -77,6 +78,7 @@ type squad struct {
 	*sheet
 	opt         Options
 	left, right float64
+	row         float64 // how high one is
 }
 
 // tally says how many are what.
@@ -153,14 +155,39 @@ func groupsOf(rows []SquadRow) []group {
 // Heights in a squad, in text sizes.
 const (
 	rowHigh    = 4.25
+	rowLeast   = 3.3
+	groupHead  = 1.75
+	groupFoot  = 0.3
 	rowCurve   = 1.9
 	rowBand    = 0.62
 	failedHigh = 3.0
 )
 
+// pageHigh is what an A4 page leaves between margins of 15 mm, in points.
+const pageHigh = (297 - 2*15) * pointsPerMM
+
+// rowFor returns how high a row is: lower where several measures with a ruler each
+// would else not let PageRows on a page.
+func (q *squad) rowFor(groups []group, rows int, y float64) float64 {
+	const foot = (3*lineStep+1)*text + margin // for what the gaps mean
+	free, read := pageHigh-y-foot, 0
+	for _, g := range groups {
+		if g.rows[0].Reading == nil {
+			free -= float64(len(g.rows)) * failedHigh * text
+			continue
+		}
+		free -= (groupHead + groupFoot) * text
+		read += len(g.rows)
+	}
+	if rows > PageRows || read == 0 {
+		return rowHigh * text
+	}
+	return min(rowHigh*text, max(rowLeast*text, free/float64(read)))
+}
+
 // group draws the ruler of a group and its rows below y, and returns where they end.
 func (q *squad) group(g group, y float64) float64 {
-	if g.measure == "" && g.rows[0].Reading == nil {
+	if g.rows[0].Reading == nil {
 		for _, r := range g.rows {
 			y = q.failed(r, y)
 		}
@@ -184,9 +211,9 @@ func (q *squad) group(g group, y float64) float64 {
 		}
 	}
 	q.figures(k, y+1.2*text, must...)
-	y += 1.75 * text
+	y += groupHead * text
 	top := y
-	y += float64(len(g.rows)) * rowHigh * text
+	y += float64(len(g.rows)) * q.row
 	var fine [][]point
 	for _, d := range k.rounds(q.l.width(sans, text, "000") + 1.6*text) {
 		if k.in(d) {
@@ -195,100 +222,7 @@ func (q *squad) group(g group, y float64) float64 {
 	}
 	q.lines(pen{colour: rule, width: 0.03 * text}, fine)
 	for i, r := range g.rows {
-		q.row(k, r, top+float64(i)*rowHigh*text)
+		q.athlete(k, r, top+float64(i)*q.row)
 	}
-	return y + 0.3*text
-}
-
-// row draws one athlete's row below y.
-func (q *squad) row(k scale, w SquadRow, y float64) {
-	r := w.Reading
-	base := y + (rowHigh-0.55-rowBand)*text
-	bands := bandsOf(r)
-	strip := box{k.A, base, k.B, base + rowBand*text}
-	q.strip(strip, k, bands)
-	if len(bands) == 0 {
-		q.line(pen{colour: ink, width: 0.05 * text}, point{k.A, base}, point{k.B, base})
-	}
-	q.reading(k, base, r, rowCurve*text)
-	if r.Skill != nil && len(bands) > 0 {
-		ask := r.Skill.ThresholdDeg
-		if r.Skill.AtMost && r.AngleDeg < 0 {
-			ask = -ask
-		}
-		if k.in(ask) {
-			q.notch(k.at(ask), base-rowCurve*text-0.2*text, strip.Y1+0.2*text)
-		}
-	}
-	q.name(w, base)
-	x := q.right + 1.0*text
-	v, u := q.opt.value(r.AngleDeg, r.IntervalDeg)
-	used := q.text(label{v, x, base - 0.55*text, 0, 1.45 * text, serif, ink})
-	room := q.W - margin - x - used - 0.35*text
-	q.text(label{q.l.cut(serif, text, u, room), x + used + 0.35*text, base - 0.55*text, 0, text, serif, faint})
-	q.verdict(w, x, base+0.65*text)
-}
-
-// name writes who it is, in two lines if need be, and the note.
-func (q *squad) name(w SquadRow, base float64) {
-	room := q.left - margin - 0.8*text
-	who := first(clean(w.Who), "no name")
-	note := clean(w.Note)
-	lines := q.l.wrap(sans, text, who, room, 2)
-	if note != "" {
-		lines = []string{q.l.cut(sans, text, who, room)}
-	}
-	y := base - 0.55*text
-	for i, l := range lines {
-		q.text(label{l, margin, y + float64(i)*lineStep*text, 0, text, sans, ink})
-	}
-	if note != "" {
-		q.text(label{q.l.cut(sans, smallText, note, room), margin, y + lineStep*text, 0, smallText, sans, faint})
-	}
-}
-
-// smallText is the size of notes, in points: the smallest there is.
-const smallText = 7.5
-
-// verdict writes what a row comes to: a shape and words, and the gap.
-func (q *squad) verdict(w SquadRow, x, y float64) {
-	r := w.Reading
-	words := q.opt.verdictWords(r)
-	right := q.W - margin
-	if words != "" {
-		q.sign(point{x + 0.35*text, y - 0.34*text}, r.Verdict.Decision)
-		x += 1.05 * text
-		x += q.text(label{words, x, y, 0, text, sans, ink}) + 0.6*text
-	}
-	if gap := clean(w.Gap); gap != "" && right-x > 1.5*text {
-		q.text(label{q.l.cut(italic, 1.1*text, gap, right-x), x, y, 0, 1.1 * text, italic, asked})
-	}
-}
-
-// sign draws a decision: a full disc meets, a full triangle pointing down is short,
-// an open diamond is not decided.
-func (s *sheet) sign(at point, d reading.Decision) {
-	r := 0.3 * text
-	switch d {
-	case reading.Meets:
-		s.ring(ink, 0, at, r)
-	case reading.Short:
-		s.fill(ink, polygon(at, 1.3*r, 3, math.Pi/2))
-	default:
-		s.outline(pen{colour: ink, width: 0.1 * text}, polygon(at, 1.25*r, 4, 0))
-	}
-}
-
-// failed draws a row that was not read: the name, and why across the ruler's place.
-func (q *squad) failed(w SquadRow, y float64) float64 {
-	base := y + 1.4*text
-	q.name(w, base+0.55*text)
-	reason := reasonOf(w)
-	x := q.left
-	x += q.text(label{wordNotRead, x, base, 0, 1.1 * text, italic, asked}) + 0.7*text
-	for i, l := range q.l.wrap(sans, text, reason, q.W-margin-x, 2) {
-		q.text(label{l, x, base + float64(i)*lineStep*text, 0, text, sans, ink})
-	}
-	q.line(pen{colour: rule, width: 0.05 * text, dash: dotted}, point{margin, y + 0.1*text}, point{q.W - margin, y + 0.1*text})
-	return y + failedHigh*text
+	return y + groupFoot*text
 }
