@@ -19,7 +19,7 @@ const demoMarks = "leap.marks.json"
 // demoOptions are what `ecart demo` was asked.
 type demoOptions struct {
 	figure, leave string
-	json         bool
+	json          bool
 }
 
 func newDemo(s streams) *cobra.Command {

@@ -32,6 +32,14 @@ func (e *failure) Error() string { return e.fact }
 func (e *failure) Hint() string  { return e.hint }
 func (e *failure) Unwrap() error { return e.err }
 
+// halted is work that was stopped, of which a part is done and stays: what, what
+// to do.
+type halted struct{ fact, hint string }
+
+func (e *halted) Error() string { return e.fact }
+func (e *halted) Hint() string  { return e.hint }
+func (e *halted) Failed() bool  { return true }
+
 // exit prints the error as two lines and returns the exit code.
 func exit(err error, w io.Writer) int {
 	if err == nil {
@@ -41,19 +49,28 @@ func exit(err error, w io.Writer) int {
 		fmt.Fprintln(w, "stopped before it was done\nnothing was written; give the same command again to start over")
 		return exitFailed
 	}
-	fact, hint := oneLine(err.Error()), "this should not happen and is no fault of yours: please report it with the command as you gave it"
+	fact, hint := wordsOf(err)
 	code := exitFailed
 	var h interface{ Hint() string }
 	if errors.As(err, &h) {
-		hint, code = oneLine(h.Hint()), exitInput
+		code = exitInput
 	}
 	var f *failure
-	var drive interface{ Failed() bool } // of the journal
+	var drive interface{ Failed() bool } // as errors of the journal say
 	if errors.As(err, &f) || errors.As(err, &drive) && drive.Failed() {
 		code = exitFailed
 	}
 	fmt.Fprintf(w, "%s\n%s\n", fact, hint)
 	return code
+}
+
+// wordsOf says what is wrong, and what to do.
+func wordsOf(err error) (fact, hint string) {
+	var h interface{ Hint() string }
+	if errors.As(err, &h) {
+		return oneLine(err.Error()), oneLine(h.Hint())
+	}
+	return oneLine(err.Error()), "this should not happen and is no fault of yours: please report it with the command as you gave it"
 }
 
 // oneLine keeps a text to its line, and from steering the terminal.

@@ -112,7 +112,7 @@ func followRun(ctx context.Context, s streams, o followOptions) error {
 		last := track.Frames[len(track.Frames)-1].Frame
 		fmt.Fprintln(s.err, oneLine(fmt.Sprintf("%s: what is told here is from frames %d to %d", info.Name, track.Frames[0].Frame, last)))
 		if errors.Is(stopped, context.Canceled) {
-			stopped = &failure{fact: fmt.Sprintf("stopped at frame %d of %d; what was followed until then is kept", last, info.Frames), hint: "run it again to follow the whole clip"}
+			stopped = &halted{fact: fmt.Sprintf("stopped at frame %d of %d; what was followed until then is kept", last, info.Frames), hint: "run it again to follow the whole clip"}
 		}
 		if err == nil {
 			if err := o.print(s.out, r, q, track); err != nil {

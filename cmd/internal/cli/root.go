@@ -10,6 +10,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"io"
 	"os"
 	"os/signal"
@@ -33,7 +34,8 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 	root := newRoot(streams{in, results{out}, errs})
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
-	if err != nil && ctx.Err() != nil {
+	var part *halted
+	if err != nil && ctx.Err() != nil && !errors.As(err, &part) {
 		err = ctx.Err() // whatever else went wrong followed from it
 	}
 	return exit(err, errs)
@@ -65,7 +67,7 @@ prescribe.`,
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpFunc(help)
 	root.SetVersionTemplate("ecart {{.Version}}\n")
-	for _, c := range []*cobra.Command{newDemo(s), newRead(s), newFollow(s), newRules(s), newLens(s), newChange(s), newScreen(s), newRepeat(s), newPage(s)} {
+	for _, c := range []*cobra.Command{newDemo(s), newRead(s), newFollow(s), newRules(s), newLens(s), newChange(s), newScreen(s), newRepeat(s), newJournal(s), newPage(s)} {
 		root.AddCommand(c)
 	}
 	root.SetHelpCommand(newHelp())

@@ -11,7 +11,10 @@ import (
 // asProgram makes the test's own binary run as ecart.
 const asProgram = "ECART_TEST_RUNS_AS_PROGRAM"
 
-func program() { os.Exit(Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
+func program() {
+	unprivileged()
+	os.Exit(Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
 
 func TestMain(m *testing.M) {
 	if os.Getenv(asProgram) != "" {
@@ -30,7 +33,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("HOME", filepath.Join(e.WorkDir, "home"))
 			e.Setenv("XDG_CONFIG_HOME", "")
-			return nil
+			return os.Chmod(filepath.Dir(e.WorkDir), 0o711) // for the program when it is nobody
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"demo-take":   demoTake,
@@ -42,6 +45,10 @@ func TestScripts(t *testing.T) {
 			"keys":        keys,
 			"sha256":      sha256File,
 			"is-png":      isPNGFile,
+			"dated":       datedPicture,
+			"part":        partOf,
+			"ends-with":   endsWith,
+			"overwrite":   overwrite,
 			"keep-table":  keepTable,
 		},
 	})

@@ -5,9 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
-	"net/url"
 	"os"
 	"path/filepath"
 	"sync"
@@ -125,82 +123,6 @@ func prepare(path string, opt Options) (writable bool, err error) {
 		}
 	}
 	return false, explain(&fs.PathError{Op: "open", Path: path, Err: err}, path, "it was not opened")
-}
-
-// look finds the form of the file without writing to it: 0 for a new, empty one.
-func look(path string, newest int) (version int, err error) {
-	foreign := fault(fmt.Sprintf("%q is a file of another kind and no journal", path), "name a journal with --journal FILE; this one was left as it is")
-	head := make([]byte, 16)
-	f, err := os.Open(path)
-	if err != nil {
-		return 0, explain(err, path, "it was not opened")
-	}
-	n, err := io.ReadFull(f, head)
-	if err := f.Close(); err != nil {
-		return 0, err
-	}
-	if n == 0 {
-		return 0, nil
-	}
-	if err != nil || string(head) != "SQLite format 3\x00" {
-		return 0, foreign
-	}
-	db, err := openReading(path)
-	if err != nil {
-		return 0, err
-	}
-	defer db.Close()
-	var id, tables int
-	err = db.QueryRow("SELECT (SELECT application_id FROM pragma_application_id), (SELECT user_version FROM pragma_user_version), (SELECT count(*) FROM sqlite_schema)").Scan(&id, &version, &tables)
-	switch {
-	case err != nil:
-		return 0, explain(err, path, "it was not opened")
-	case id == 0 && version == 0 && tables == 0:
-		return 0, nil
-	case id != application:
-		return 0, foreign
-	case version > newest:
-		return 0, fault(fmt.Sprintf("the journal %q is of form %d, and this version of ecart knows forms up to %d", path, version, newest),
-			"a newer ecart wrote it: open it with that one; nothing was changed")
-	}
-	return version, nil
-}
-
-// openReading opens a file that is only read. Where its folder cannot be written
-// and nothing waits in the write-ahead log beside it, it is read as it is.
-func openReading(path string) (*sql.DB, error) {
-	try := func(more ...string) (*sql.DB, error) {
-		db, err := sql.Open("sqlite", address(path, append(more, "mode=ro", pragma("busy_timeout", int(patience/time.Millisecond)))...))
-		if err != nil {
-			return nil, err
-		}
-		var tables int
-		if err := db.QueryRow("SELECT count(*) FROM sqlite_schema").Scan(&tables); err != nil {
-			return nil, errors.Join(err, db.Close())
-		}
-		return db, nil
-	}
-	db, err := try()
-	if err == nil {
-		return db, nil
-	}
-	if log, e := os.Stat(path + "-wal"); errors.Is(e, fs.ErrNotExist) || e == nil && log.Size() == 0 {
-		if db, err := try("immutable=1"); err == nil {
-			return db, nil
-		}
-	}
-	return nil, explain(err, path, "it was not opened")
-}
-
-func pragma(name string, value any) string { return fmt.Sprintf("_pragma=%s(%v)", name, value) }
-
-// address is the file as a URI, with SQLite's and the driver's settings.
-func address(path string, settings ...string) string {
-	s := (&url.URL{Scheme: "file", Path: filepath.ToSlash(path)}).String()
-	for i, v := range settings {
-		s += []string{"?", "&"}[min(i, 1)] + v
-	}
-	return s
 }
 
 // wal turns the write-ahead log on. Two programs that do so on a new file at the

@@ -81,6 +81,7 @@ func TestNewerJournal(t *testing.T) {
 	after, err := os.ReadFile(j.Path())
 	require.NoError(t, err)
 	assert.Equal(t, before, after)
+	assert.NoFileExists(t, j.Path()+"-shm", "nothing is put beside it")
 }
 
 // A file whose middle was overwritten is called damaged, and is not written to.

@@ -1,0 +1,185 @@
+package cli
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"ecart/cmd/internal/journal"
+)
+
+func newJournalMove(s streams, file *string) *cobra.Command {
+	var q journal.Filter
+	var numbers []string
+	c := &cobra.Command{
+		Use: "move (ATHLETE | --reading N) TO", Short: "file readings under another name",
+		Long: `Files all readings of an athlete, or those named, under another name, which is
+made if it is new: a name that was mistyped, two names that are one athlete, a
+name to be exchanged for a pseudonym. The old name is wiped from the file once
+nothing is filed under it.`,
+		Example: "  ecart journal move Wrenn Wren\n  ecart journal move --reading 12,13 Wren",
+		Args: func(c *cobra.Command, args []string) error {
+			want, what := 2, "an athlete and a new name"
+			if len(numbers) > 0 {
+				want, what = 1, "a new name beside --reading"
+			}
+			if len(args) != want {
+				return usage(c, fmt.Sprintf("'%s' takes %s, and %d were given: %q", c.CommandPath(), what, len(args), args))
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, a []string) (err error) {
+			if q.IDs, err = readingNumbers(numbers); err != nil {
+				return err
+			}
+			if len(numbers) == 0 {
+				q.Athlete = a[0]
+			}
+			return journalMove(c.Context(), s, *file, q, a[len(a)-1])
+		},
+	}
+	c.Flags().StringSliceVar(&numbers, "reading", nil, "the readings with the numbers `N,...`")
+	return c
+}
+
+func journalMove(ctx context.Context, s streams, file string, q journal.Filter, to string) error {
+	return inJournal(file, journal.Options{}, func(j *journal.Journal) error {
+		n, err := j.Move(ctx, q, to)
+		if n > 0 { // also where traces of the old name could not be wiped yet
+			fmt.Fprintln(s.err, oneLine(fmt.Sprintf("%s filed under %s", readings(n), to)))
+		}
+		return err
+	})
+}
+
+func newJournalRelocate(s streams, file *string) *cobra.Command {
+	return &cobra.Command{
+		Use: "relocate FILE", Short: "move the journal itself to another place",
+		Long: `Moves the journal's file to another place, where nothing may be yet. From then on
+it is named with --journal FILE. Copies that were made before the file's form
+changed stay where they are.`,
+		Example: "  ecart journal relocate /media/hall/hall.journal",
+		Args:    oneArg("new place"),
+		RunE: func(c *cobra.Command, a []string) error {
+			return inJournal(*file, journal.Options{}, func(j *journal.Journal) error {
+				if err := writable(a[0]); err != nil {
+					return err
+				}
+				from := j.Path()
+				err := j.Relocate(c.Context(), a[0])
+				if j.Path() != from {
+					fmt.Fprintln(s.err, oneLine(fmt.Sprintf("the journal is at %q now; name it with --journal", j.Path())))
+				}
+				return err
+			})
+		},
+	}
+}
+
+func newJournalErase(s streams, file *string) *cobra.Command {
+	var numbers []string
+	var yes bool
+	c := &cobra.Command{
+		Use: "erase (ATHLETE | --reading N)", Short: "take an athlete, or readings, out for good",
+		Long: `Takes an athlete out of the journal wholly, or the readings named: out of the
+file's free pages too, and out of the copies beside it that were made before its
+form changed. It asks first, and cannot be undone.
+
+Takes, pictures and exports that were saved elsewhere are not touched, nor are
+the takes on the page's shelf.`,
+		Example: "  ecart journal erase Wren\n  ecart journal erase --reading 12 --yes",
+		Args: func(c *cobra.Command, args []string) error {
+			if len(numbers) == 0 {
+				return oneArg("athlete")(c, args)
+			}
+			if len(args) > 0 {
+				return usage(c, fmt.Sprintf("'%s' takes an athlete or --reading, and both were given", c.CommandPath()))
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, a []string) error {
+			ids, err := readingNumbers(numbers)
+			if err != nil {
+				return err
+			}
+			q := journal.Filter{IDs: ids}
+			if len(a) > 0 {
+				q.Athlete = a[0]
+			}
+			return journalErase(c.Context(), s, *file, q, yes)
+		},
+	}
+	c.Flags().StringSliceVar(&numbers, "reading", nil, "the readings with the numbers `N,...`")
+	c.Flags().BoolVar(&yes, "yes", false, "do not ask")
+	return c
+}
+
+func journalErase(ctx context.Context, s streams, file string, q journal.Filter, yes bool) error {
+	return inJournal(file, journal.Options{}, func(j *journal.Journal) error {
+		rows, err := j.List(ctx, q)
+		if err != nil {
+			return err
+		}
+		if len(rows) < len(q.IDs) {
+			return &inputError{fmt.Sprintf("%d of the %d readings named are not there", len(q.IDs)-len(rows), len(q.IDs)), "'ecart journal list' shows the numbers there are"}
+		}
+		if !yes {
+			if err := s.agreed(fmt.Sprintf("%s will be erased for good", ofWhom(rows))); err != nil {
+				return err
+			}
+		}
+		var got journal.Erased
+		if q.Athlete != "" {
+			got, err = j.Erase(ctx, q.Athlete)
+		} else {
+			got, err = j.EraseReadings(ctx, q.IDs...)
+		}
+		if got.Readings > 0 {
+			text := "erased: " + readings(got.Readings)
+			if n := len(got.BackUps); n > 0 {
+				text += ", and out of " + counted(n, "copy", "copies") + " beside the journal"
+			}
+			fmt.Fprintln(s.err, text)
+		}
+		return err
+	})
+}
+
+// ofWhom counts readings and names whose they are, at most a few.
+func ofWhom(rows []journal.Row) string {
+	const most = 4
+	var names []string
+	for _, r := range rows {
+		if n := len(names); n == 0 || names[n-1] != r.Athlete {
+			names = append(names, r.Athlete)
+		}
+	}
+	if n := len(names); n > most {
+		names = append(names[:most], fmt.Sprintf("%d others", n-most))
+	}
+	return fmt.Sprintf("%s of %s", readings(len(rows)), strings.Join(names, ", "))
+}
+
+// agreed asks on a terminal, and is an error where the answer is not yes, or nobody
+// is there to be asked.
+func (s streams) agreed(what string) error {
+	if f, ok := s.in.(*os.File); !ok || !term.IsTerminal(int(f.Fd())) {
+		return &inputError{what + ", and nobody is there to be asked", "give --yes if that is meant"}
+	}
+	fmt.Fprintf(s.err, "%s; type yes to go on: ", oneLine(what))
+	answer, err := bufio.NewReader(s.in).ReadString('\n')
+	if err != nil && !errors.Is(err, io.EOF) {
+		return err
+	}
+	if strings.TrimSpace(answer) != "yes" {
+		return &inputError{"nothing was done, since the answer was not yes", "give the same command again, and type yes"}
+	}
+	return nil
+}

@@ -1,0 +1,77 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"ecart/cmd/internal/journal"
+)
+
+func newJournalShow(s streams, file *string) *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use: "show N", Short: "one reading with all that was kept of it",
+		Example: "  ecart journal show 12\n  ecart journal show 12 --json",
+		Args:    oneArg("number of a reading"),
+		RunE:    func(c *cobra.Command, a []string) error { return journalShow(c.Context(), s, *file, a[0], asJSON) },
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print all of it as JSON: how it is filed, the marks, what it was asked with, the reading, and what it said formerly")
+	return c
+}
+
+// shownEntry is an entry with its number, which belongs to one journal.
+type shownEntry struct {
+	ID int64 `json:"id"`
+	*journal.Entry
+}
+
+func journalShow(ctx context.Context, s streams, file, number string, asJSON bool) error {
+	id, err := readingNumber(number)
+	if err != nil {
+		return err
+	}
+	return inJournal(file, journal.Options{Read: true}, func(j *journal.Journal) error {
+		e, err := j.Show(ctx, id)
+		if err != nil {
+			return err
+		}
+		if asJSON {
+			return printJSON(s.out, shownEntry{e.ID, e})
+		}
+		if err := printFiling(s.out, e); err != nil {
+			return err
+		}
+		q, err := again(e)
+		if err != nil {
+			return err
+		}
+		r, err := e.Parse()
+		if err != nil {
+			return err
+		}
+		return printReading(s.out, r, q)
+	})
+}
+
+// printFiling says how an entry is filed.
+func printFiling(w io.Writer, e *journal.Entry) error {
+	var p printer
+	p.wrap("", fmt.Sprintf("reading %d of %s, %s", e.ID, e.Athlete, e.Day))
+	for _, l := range []struct{ what, value string }{
+		{"session", e.Session}, {"side", e.Side}, {"condition", e.Condition}, {"state", e.State}, {"marked by", e.Rater}, {"set-up", e.Setup},
+		{"note", e.Note}, {"kept", e.KeptAt}, {"by ecart", e.Tool},
+	} {
+		if l.value != "" && l.value != journal.Unknown {
+			p.wrap(fmt.Sprintf("  %-10s ", l.what), l.value)
+		}
+	}
+	for _, f := range e.Former {
+		p.wrap("  ", fmt.Sprintf("made again on %.10s, in place of what ecart %s said", f.ReplacedAt, f.Tool))
+	}
+	p.line("")
+	_, err := io.WriteString(w, p.b.String())
+	return err
+}
