@@ -36,7 +36,7 @@ func Ruler(in RulerData, opt Options) (*Drawing, error) {
 	y = s.chances(k, strip.Y1+(underTicks+0.3)*text, bands)
 	s.end(y - 0.3*text)
 	d := &Drawing{Title: titled(measureTitle(r.Measure), in.Who), sheet: s}
-	d.Alt = fmt.Sprintf("%s %s, between %s degrees", value, plus, opt.between(r.IntervalDeg))
+	d.Alt = joined(value+" "+plus, opt.between(r.IntervalDeg))
 	if r.Skill != nil {
 		d.Alt += "; " + askedWords(r.Skill.ThresholdDeg, r.Skill.AtMost)
 	}
