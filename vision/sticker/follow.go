@@ -81,9 +81,10 @@ type job struct {
 	first, last int         // first and last frame of a seed
 	begin       []beginning // of each seed
 	shutter     shutter
-	shift       [2]float32
-	early       [][]Mark // by frame up to last, what was found going backwards
-	reached     int      // the first frame of early that was looked at
+	shift       [2]float32 // of the colours, px
+	unsure      [2]float64 // its variance
+	early       [][]Mark   // by frame up to last, what was found going backwards
+	reached     int        // the first frame of early that was looked at
 	done        int
 	bounds      image.Rectangle
 	ends        []end
@@ -140,6 +141,7 @@ func (j *job) interval(i, k int) float64 {
 // follower makes one that begins with the seeds; way is 1 forwards in time and -1 backwards.
 func (j *job) follower(way float64) *follower {
 	f := newFollower(nil, j.shutter, j.shift)
+	f.unsure = j.unsure
 	for i := range j.begin {
 		f.add(newTracked(j.seeds[i].Name, &j.begin[i], way))
 	}

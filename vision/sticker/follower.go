@@ -13,6 +13,7 @@ type follower struct {
 	stickers []*tracked
 	lengths  *lengths
 	shutter  shutter
+	unsure   [2]float64 // variance of how far the colours lie off, px^2
 
 	whole    window // the whole picture, reduced
 	wholeMap scoreMap
@@ -74,13 +75,13 @@ func (f *follower) step(p Picture, dt float64) []Mark {
 		switch {
 		case t.waiting && t.starts:
 			t.waiting, t.state, t.last, t.taken = false, Seen, t.begin.at, t.begin.result
-			marks[i] = t.mark(&candidate{result: t.begin.result})
+			marks[i] = f.mark(t, &candidate{result: t.begin.result})
 		case t.waiting:
 			marks[i] = lostMark()
 		case chosen[i] >= 0:
 			c := &t.found[chosen[i]]
 			f.take(t, c, dt)
-			marks[i] = t.mark(c)
+			marks[i] = f.mark(t, c)
 		case t.state != Lost && t.hidden <= predicted:
 			t.state = Predicted
 			marks[i] = Mark{Seen: Predicted, At: t.motion.at(), Cov: t.motion.cov(), Radius: t.look.shape.radius()}
@@ -101,7 +102,7 @@ func (f *follower) step(p Picture, dt float64) []Mark {
 }
 
 // mark is the mark of a place that was given to the sticker.
-func (t *tracked) mark(c *candidate) Mark {
+func (f *follower) mark(t *tracked, c *candidate) Mark {
 	m := c.result.mark()
 	k := t.code.raise()
 	if c.partly { // what stands before it is not modelled
@@ -111,6 +112,7 @@ func (t *tracked) mark(c *candidate) Mark {
 		for j := range m.Cov[i] {
 			m.Cov[i][j] *= k
 		}
+		m.Cov[i][i] += f.unsure[i]
 	}
 	return m
 }
@@ -180,7 +182,7 @@ func (f *follower) regain(p Picture, dt float64, marks []Mark) {
 				first := t.trial
 				f.take(t, &c, dt)
 				t.motion.start(first.at, c.at, dt)
-				marks[i] = t.mark(&c)
+				marks[i] = f.mark(t, &c)
 				continue
 			}
 			t.trial = nil

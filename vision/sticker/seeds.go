@@ -151,8 +151,8 @@ func (j *job) rehearse(pictures []numbered, ks []int) {
 		there.add(newTracked(j.seeds[k].Name, &j.begin[k], 1))
 	}
 	walk(there, 0, len(pictures)-1, 1)
-	if shift := s.shift(); j.shift == [2]float32{} {
-		j.shift = shift
+	if j.shift == [2]float32{} {
+		j.shift, j.unsure = s.shift()
 	}
 
 	back := newFollower(nil, there.shutter, j.shift)

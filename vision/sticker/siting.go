@@ -90,23 +90,29 @@ const (
 	sitingSD     = 0.15
 )
 
-// shift is how far the colours lie off: half a pixel one way or the other, or not at all. Other
-// distances do not come about, and the chromatic fringes of a lens are far smaller.
-func (s *siting) shift() (shift [2]float32) {
+// shift is how far the colours lie off, and the variance of that: half a pixel one way or the
+// other, or not at all, each as likely as what was seen makes it. Other distances do not come
+// about, and the chromatic fringes of a lens are far smaller.
+func (s *siting) shift() (shift [2]float32, variance [2]float64) {
 	for k := range shift {
 		if s.weight[k] == 0 {
 			continue
 		}
 		off, v := s.sum[k]/s.weight[k], s.frames[k]/s.weight[k]+sitingSD*sitingSD
-		best := math.Inf(-1)
+		var all, mean, square float64
 		for i, p := range sitingPrior[k] {
 			at := halfPixelOff * float64(i-1)
-			if l := math.Log(p) - (off-at)*(off-at)/(2*v); l > best {
-				best, shift[k] = l, float32(at)
-			}
+			p *= math.Exp(-(off - at) * (off - at) / (2 * v))
+			all += p
+			mean += p * at
+			square += p * at * at
 		}
+		if all < 1e-12 { // none of them
+			continue
+		}
+		shift[k], variance[k] = float32(mean/all), square/all-mean*mean/all/all
 	}
-	return shift
+	return shift, variance
 }
 
 // realign moves the colours back to where they belong.
