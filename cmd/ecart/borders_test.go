@@ -88,6 +88,8 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/change":   {"cmd/internal/reading", "geometry", "geometry/uncertainty"},
 		"cmd/internal/journal":  {"cmd/internal/reading"},
 		"cmd/internal/figure":   {"cmd/internal/reading", "geometry", "geometry/uncertainty"},
+		"cmd/internal/chart":    {"cmd/internal/change", "cmd/internal/reading", "geometry/uncertainty"},
+		"cmd/internal/quiz":     {"cmd/internal/reading"},
 		"cmd/internal/scene":    {},
 		"vision/take":           {"vision/internal/av", "geometry"},
 		"vision/sticker":        {"vision/take", "geometry"},
