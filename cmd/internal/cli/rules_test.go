@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/rulebook"
+	"ecart/geometry"
 )
 
 // The schema by which editors complete a rule book knows the measures that
@@ -20,6 +21,34 @@ func TestSchemaKnowsEveryMeasure(t *testing.T) {
 	}
 	require.NoError(t, json.Unmarshal(rulebook.JSONSchema(), &schema))
 	assert.ElementsMatch(t, measureNames(), schema.Defs.Measure.Enum)
+}
+
+// A skill asks for an angle that its measure can have. at_most takes an angle's
+// size, so it stands only where the sign has no meaning or the rule counts both
+// ways alike: a hyper-extended knee, for one, is not a bent one.
+func TestBuiltInSkillsFitTheirMeasures(t *testing.T) {
+	bothWays := map[string]bool{
+		"fig-men/l-sit": true, // deviation from the right position, above or below
+	}
+	lib, err := rulebook.Load("", isMeasure)
+	require.NoError(t, err)
+	for _, b := range lib.Books() {
+		for _, k := range b.Skills {
+			if k.NotMeasured != "" {
+				continue
+			}
+			m, ok := geometry.Lookup(k.Measure)
+			require.True(t, ok, k.Ref())
+			asked := geometry.Angle(k.AskedDeg) * geometry.Degree
+			assert.True(t, m.Range.Low <= asked && asked <= m.Range.High, "%s asks %g of %s", k.Ref(), k.AskedDeg, k.Measure)
+			if k.AtMost && k.AskedDeg+k.FreeDeg == 0 {
+				assert.Contains(t, k.Note, "Nothing is exactly 0", "%s can never be met, and has to say so", k.Ref())
+			}
+			if k.AtMost && m.Range.Low < 0 {
+				assert.True(t, m.Magnitude || bothWays[k.Ref()], "%s takes the size of %s, whose sign has a meaning", k.Ref(), k.Measure)
+			}
+		}
+	}
 }
 
 // A file that is there stays as it is, and nothing is left beside it.

@@ -15,8 +15,8 @@
 //	    title: split leap, first year
 //	    default: true                 # optional: this one answers to the plain name
 //	    measure: hip-split
-//	    asked_deg: 160
-//	    at_most: false                # optional: the size of the angle may be at most asked_deg
+//	    asked_deg: 160                # at least so many degrees
+//	    at_most: false                # optional; true: the size of the angle may be at most asked_deg, whichever way it opens
 //	    free_deg: 5                   # optional: short by this much is still met
 //	    origin:
 //	      provenance: common-practice # published, second-hand, common-practice or from-memory
@@ -37,7 +37,13 @@
 // at_most and free_deg, and its bands carry when in place of over_deg and
 // to_deg: it can be shown and is never approximated by an angle.
 //
-// Anchors, aliases and tags are refused: a rule book is read by people.
+// at_most takes the size of an angle: it fits a measure whose sign has no
+// meaning, and a rule that counts both ways alike. A knee that may not be bent
+// but may be hyper-extended is not such a rule.
+//
+// Anchors, aliases and tags are refused: a rule book is read by people. The form
+// is a JSON Schema too, rulebook.schema.json, for editors; what it lets through
+// or refuses, the decoder does, but for what stands between two keys.
 package rulebook
 
 import "ecart/cmd/internal/reading"
