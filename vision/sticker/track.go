@@ -48,7 +48,7 @@ func newTracked(name string, b *beginning, way float64) *tracked {
 const (
 	predicted = 0.1
 	nearby    = 20 // squared standard deviations of the prediction, within which nothing else is looked for
-	anywhere  = 2  // radii, from which spread of the prediction on a place near it says nothing
+	anywhere  = 4  // radii, from which spread of the prediction on a place near it says nothing
 	likely    = 6  // sum of squares of what is unlike, up to which a place far from the prediction will do
 	sure      = 14 // sum of squares of what is unlike, up to which it may be the sticker far from where it was last seen
 	clearly   = 9  // sum of squares of what is unlike and how far off it is, up to which no other place is looked for
@@ -64,14 +64,30 @@ func (f *follower) quick(p Picture, t *tracked, at geometry.Point, off float64, 
 	start, b := f.expect(t)
 	b.others = others
 	reach := 1.35*r + 1 + math.Min(2*off, 1.2*r)
-	half := int(math.Ceil(reach + 0.8*r + 8 + start.long/2))
-	f.win.load(p, around(at, half))
-	f.scores.fill(&f.win, &t.look.target)
-	s := spot{at: at, radius: r}
-	if f.scores.settle(&s, reach) < 0.3*math.Pi*r*r {
+	// at a lower resolution: what is wanted is a place to begin from
+	n := thinning(r)
+	box := around(at, int(math.Ceil(reach))+n).Intersect(p.Bounds())
+	f.thinned.thin(p, box, n)
+	f.scores.fill(&f.thinned, &t.look.target)
+	s := spot{at: thinnedAt(at, box, n), radius: r / float64(n)}
+	if f.scores.settle(&s, reach/float64(n)) < 0.3*math.Pi*s.radius*s.radius {
 		return candidate{}, false
 	}
+	s = spot{at: inFull(s.at, box, n), radius: r}
+	f.win.load(p, around(s.at, int(math.Ceil(1.5*r+0.4*r+12+start.long/2))))
 	return f.try(t, s, start, b)
+}
+
+// thinning is how many pixels go to one where a sticker is looked for.
+func thinning(radius float64) int { return max(1, int(radius/4)) }
+
+// thinnedAt is a place of the picture in a window thinned from a box, and inFull the other way.
+func thinnedAt(at geometry.Point, box image.Rectangle, n int) geometry.Point {
+	return geometry.Point{X: (at.X-float64(box.Min.X)+0.5)/float64(n) - 0.5, Y: (at.Y-float64(box.Min.Y)+0.5)/float64(n) - 0.5}
+}
+
+func inFull(at geometry.Point, box image.Rectangle, n int) geometry.Point {
+	return geometry.Point{X: float64(box.Min.X) + (at.X+0.5)*float64(n) - 0.5, Y: float64(box.Min.Y) + (at.Y+0.5)*float64(n) - 0.5}
 }
 
 func around(at geometry.Point, half int) image.Rectangle {
@@ -134,17 +150,14 @@ func (f *follower) expect(t *tracked) (outline, *belief) {
 // seen at a lower resolution.
 func (f *follower) search(p Picture, t *tracked, half int, others []disc) {
 	r := t.look.shape.radius()
-	n := max(1, int(r/4))
+	n := thinning(r)
 	box := around(t.motion.at(), half).Intersect(p.Bounds())
 	f.thinned.thin(p, box, n)
 	f.scores.fill(&f.thinned, &t.look.target)
 	f.spots = f.scores.spots(r/float64(n), mostSpots, f.spots)
 	f.places = f.places[:0]
 	for _, s := range f.spots {
-		f.places = append(f.places, geometry.Point{
-			X: float64(box.Min.X) + (s.at.X+0.5)*float64(n) - 0.5,
-			Y: float64(box.Min.Y) + (s.at.Y+0.5)*float64(n) - 0.5,
-		})
+		f.places = append(f.places, inFull(s.at, box, n))
 	}
 	for _, at := range f.places {
 		if c, ok := f.quick(p, t, at, 0, others); ok && !known(t.found, c.at, r) {
