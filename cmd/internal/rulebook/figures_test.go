@@ -63,6 +63,14 @@ var figures = []figure{
 		{Deduction: "0.3", FromDeg: 30, ToDeg: 45},
 		{Deduction: "0.5 and not recognised", FromDeg: 45, ToDeg: end},
 	}, FromMemory, nowhere, "spot"},
+	// The same, 2025-2028, second-hand (flippeddecisions.com/mag-made-simple): arms
+	// bent by 45-90 0.3, by more than 90 0.5; a slight bend 0.1 from memory, so the
+	// whole is known no better than that.
+	{"fig-men/bent-arms", "elbow-bend", 0, true, 0, []reading.Band{
+		{Deduction: "0.1", FromDeg: 0, ToDeg: 45},
+		{Deduction: "0.3", FromDeg: 45, ToDeg: 90},
+		{Deduction: "0.5", FromDeg: 90, ToDeg: end},
+	}, FromMemory, nowhere, ""},
 	// USA Gymnastics development program, level 10 beam, second-hand from exam
 	// cards: 1-20 short 0.05-0.10, 21-45 short 0.15-0.20, beyond: lower value part
 	// (brainscape.com/flashcards/level-10-beam-986681).
@@ -172,15 +180,15 @@ var unmeasured = []struct {
 	{"fig-women/bent-knees", "in words", FromMemory, []string{"0.10", "0.30", "0.50"}},
 	{"fig-women/legs-apart", "width of the shoulders", FromMemory, []string{"0.10", "0.30"}},
 	{"fig-women/landing-steps", "steps", FromMemory, []string{"0.10", "0.30"}},
-	// FIG men's artistic, from memory: holds as above; less than 2 s 0.3, no stop
-	// 0.5 and not recognised; legs apart to shoulder width 0.1, wider 0.3; bent
-	// arms and legs 0.1, 0.3, 0.5.
+	// FIG men's artistic, from memory: holds as above, and a hold without a stop 0.5
+	// and not recognised. Second-hand (flippeddecisions.com/mag-made-simple): held
+	// for less than 2 s 0.3; legs apart a little 0.1, more than shoulder width 0.3;
+	// knees bent a little 0.1, by 45-90 0.3, by more than 90 0.5.
 	{"fig-men/planche", "whole body", FromMemory, []string{"0.1", "0.3", "0.5", "0.5 and not recognised"}},
 	{"fig-men/cross", "arms", FromMemory, []string{"0.1", "0.3", "0.5", "0.5 and not recognised"}},
-	{"fig-men/hold-time", "time", FromMemory, []string{"0.3", "0.5 and not recognised"}},
-	{"fig-men/legs-apart", "width of the shoulders", FromMemory, []string{"0.1", "0.3"}},
-	{"fig-men/bent-arms", "in words", FromMemory, []string{"0.1", "0.3", "0.5"}},
-	{"fig-men/bent-legs", "in words", FromMemory, []string{"0.1", "0.3", "0.5"}},
+	{"fig-men/hold-time", "time", SecondHand, []string{"0.3", "0.5 and not recognised"}},
+	{"fig-men/legs-apart", "width of the shoulders", SecondHand, []string{"0.1", "0.3"}},
+	{"fig-men/bent-legs", "one way only", SecondHand, []string{"0.1", "0.3", "0.5"}},
 	// FIG aerobic, specific errors group B (.._a1388): families 5 and 6, legs from
 	// level, 0.1, 0.3, 0.5 without degrees; B 186 and B 244 (.._a695, .._a690), the
 	// body at most 20 above horizontal.
