@@ -143,6 +143,8 @@ Wren 2026-04-02 - warm passive hip-split 177 1 180`)
 	assert.InDelta(t, -6, c.Sides.MeanDeg, rounding, "left minus right")
 	assert.True(t, c.Sides.Real)
 	assert.Equal(t, []string{"1 reading of which the side was not said, left out"}, c.Notes)
+	notes := strings.Join(changeNotes(c), "\n")
+	assert.Equal(t, 1, strings.Count(notes, "how much the athlete varies"), "what holds of both is said once")
 
 	c, err = changeAt(t, "2026-05-05", `
 Wren 2026-03-03 left warm passive hip-split 170 1 180

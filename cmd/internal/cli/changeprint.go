@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"ecart/cmd/internal/change"
@@ -32,7 +33,7 @@ func printChange(w io.Writer, c *changed, all bool) error {
 		}
 		p.line("")
 	}
-	for _, n := range c.Notes {
+	for _, n := range changeNotes(c) {
 		p.wrap("noted:   ", n)
 	}
 	for _, s := range c.Cautions {
@@ -73,13 +74,29 @@ func (p *printer) trend(t *change.Trend, all bool) {
 	default:
 		p.wrap("  ", fmt.Sprintf(wordsAsked, *t.AskedDeg))
 	}
-	for _, n := range t.Notes {
-		p.wrap("  ", n)
-	}
-	for _, n := range leftOutWords(t.LeftOut) {
-		p.wrap("  ", n)
-	}
 	p.line("")
+}
+
+// changeNotes are the notes of all trends, each once and with the trend's side where
+// not all have it, what was left out, and those of the whole.
+func changeNotes(c *changed) (out []string) {
+	var all []string
+	of := map[string][]string{} // the sides that have a note
+	for _, t := range c.Trends {
+		for _, n := range append(slices.Clone(t.Notes), leftOutWords(t.LeftOut)...) {
+			if of[n] == nil {
+				all = append(all, n)
+			}
+			of[n] = append(of[n], t.Side)
+		}
+	}
+	for _, n := range all {
+		if len(of[n]) < len(c.Trends) {
+			n = strings.Join(of[n], ", ") + ": " + n
+		}
+		out = append(out, n)
+	}
+	return append(out, c.Notes...)
 }
 
 func (p *printer) sides(c *changed) {

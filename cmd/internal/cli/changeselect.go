@@ -91,6 +91,9 @@ func rowsOf(ctx context.Context, j *journal.Journal, f journal.Filter) ([]journa
 
 // notAhead leaves out what is filed under a day that has not come yet.
 func notAhead(rows []journal.Row, today string, notes *[]string) ([]journal.Row, error) {
+	if !slices.ContainsFunc(rows, func(r journal.Row) bool { return r.Day > today }) {
+		return rows, nil
+	}
 	var past, ahead []journal.Row
 	for _, r := range rows {
 		if r.Day > today {
@@ -98,9 +101,6 @@ func notAhead(rows []journal.Row, today string, notes *[]string) ([]journal.Row,
 		} else {
 			past = append(past, r)
 		}
-	}
-	if len(ahead) == 0 {
-		return rows, nil
 	}
 	if len(past) == 0 {
 		return nil, allAhead(ahead, today)

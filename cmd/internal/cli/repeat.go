@@ -180,7 +180,7 @@ func drawRepeat(ctx context.Context, path string, r *repeated) error {
 		return nothingToDraw()
 	}
 	a := r.Agreements[0]
-	d, err := chart.Agreement(chart.AgreementData{First: a.First, Second: a.Second, Agreement: a.Agreement}, chart.Options{})
+	d, err := chart.Agreement(chart.AgreementData{Title: titleOf(r.Measure), First: a.First, Second: a.Second, Agreement: a.Agreement}, chart.Options{})
 	if err != nil {
 		return err
 	}

@@ -20,7 +20,7 @@ const (
 	repeatLong  = `Says how well points are placed, from frames that were marked again by the same
 rater or by another: in pixels and, with a measure, in degrees: the standard
 error of measurement, the smallest change that is real between two readings, and
-how two raters, or two rounds of one, agree.
+how two raters, or two rounds of one, agree (Bland-Altman).
 
 A take with its marks files, all by one rater, or a list. The list is a CSV file
 with a line for each time that a frame was marked:

@@ -152,16 +152,20 @@ func screenOf(ctx context.Context, j *journal.Journal, measure string, o screenO
 		return nil, err
 	}
 	opt := change.ScreenOptions{AskedDeg: o.asked.deg, AtMost: o.asked.atMost, Coverage: o.confidence, Seed: o.seed}
-	for _, group := range bySaidSide(rs, &out.Notes) {
-		if screensOf(group) < fewestConditions {
-			out.Notes = append(out.Notes, noteOneCondition(group[0].Side))
+	for _, side := range []string{"left", "right", "front", "back", ""} {
+		group := slices.DeleteFunc(slices.Clone(rs), func(r change.Reading) bool { return r.Side != side })
+		if len(group) == 0 {
+			continue
+		}
+		if conditionsOf(group) < fewestConditions {
+			out.Notes = append(out.Notes, noteOneCondition(side, len(group)))
 			continue
 		}
 		one, err := change.NewScreen(group, opt)
 		if err != nil {
 			return nil, err
 		}
-		out.Screens = append(out.Screens, sideScreen{screenSide(one, group), one})
+		out.Screens = append(out.Screens, sideScreen{side, one})
 	}
 	if len(out.Screens) == 0 {
 		return nil, nothingToScreen(rows, o.movement)
@@ -172,8 +176,8 @@ func screenOf(ctx context.Context, j *journal.Journal, measure string, o screenO
 // fewestConditions is from how many a gap is known.
 const fewestConditions = 2
 
-// screensOf is in how many conditions something was read.
-func screensOf(rs []change.Reading) int {
+// conditionsOf is in how many conditions something was read.
+func conditionsOf(rs []change.Reading) int {
 	var said []string
 	for _, r := range rs {
 		if r.Condition != journal.Unknown && r.Condition != "" && !slices.Contains(said, r.Condition) {
@@ -197,16 +201,6 @@ func latestScreen(rows []journal.Row) (latest string) {
 		}
 	}
 	return latest
-}
-
-// screenSide is the side of the readings that a screen is made of.
-func screenSide(s *change.Screen, rs []change.Reading) string {
-	for _, r := range rs {
-		if !slices.ContainsFunc(s.LeftOut, func(l change.LeftOut) bool { return l.ID == r.ID }) {
-			return r.Side
-		}
-	}
-	return ""
 }
 
 // drawScreen draws the screen of one side.

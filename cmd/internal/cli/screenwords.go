@@ -91,11 +91,11 @@ func twoToDraw(r *screened) error {
 	return &inputError{fmt.Sprintf("%q was read on %s, and a figure shows one side", r.Athlete, count(len(sides), "side")), "give " + strings.Join(sides, " or ")}
 }
 
-func noteOneCondition(side string) string {
+func noteOneCondition(side string, n int) string {
 	if side == "" {
-		side = "unsaid"
+		return count(n, "reading") + " of which the side was not said, left out: no gap is known of one condition"
 	}
-	return fmt.Sprintf("the side %s was read in one condition only: no gap of it is known", side)
+	return fmt.Sprintf("%s of the side %s, left out: no gap is known of one condition", count(n, "reading"), side)
 }
 
 // nothingToScreen says what is missing on which day.
