@@ -50,6 +50,10 @@ func TestScripts(t *testing.T) {
 			"ends-with":   endsWith,
 			"overwrite":   overwrite,
 			"keep-table":  keepTable,
+			"spreadsheet": spreadsheet,
+			"fits":        fits,
+
+			"same-reading": sameReading,
 		},
 	})
 }

@@ -1,0 +1,88 @@
+package cli
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strconv"
+	"strings"
+)
+
+// writableCSV says early that a table cannot be written to path, which is "" for
+// none.
+func writableCSV(path string, inputs ...string) error {
+	if path == "" {
+		return nil
+	}
+	if !strings.EqualFold(filepath.Ext(path), ".csv") {
+		return &inputError{fmt.Sprintf("%q does not end in .csv", path), "give --csv a name such as squad.csv"}
+	}
+	return writableApart(path, inputs...)
+}
+
+// writeSquadCSV writes a row for each row of the list, in its order: UTF-8 with the
+// mark by which spreadsheets know it, points in numbers, units in the heads.
+func writeSquadCSV(path string, r *squadReport) error {
+	return writeFile(path, func(w io.Writer) error {
+		if _, err := io.WriteString(w, "\ufeff"); err != nil {
+			return err
+		}
+		c := csv.NewWriter(w)
+		c.UseCRLF = true // RFC 4180
+		err := c.Write([]string{"line", "athlete", "day", "session", "state", "condition", "side", "measure", "rulebook", "skill", "asked_deg",
+			"angle_deg", "standard_uncertainty_deg", "expanded_uncertainty_deg", "coverage", "low_deg", "high_deg",
+			"decision", "meets_probability", "short_deg", "counts", "largest_gap", "take", "take_sha256", "frame", "time_s", "note", "noted", "not_read"})
+		for _, j := range r.jobs {
+			err = errors.Join(err, c.Write(r.cells(j)))
+		}
+		c.Flush()
+		return errors.Join(err, c.Error())
+	})
+}
+
+func (r *squadReport) cells(j *squadJob) []string {
+	number := func(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+	line := strconv.Itoa(j.row.Line)
+	if j.err != nil {
+		f := j.failure(j.err)
+		out := make([]string, 29)
+		out[0], out[1], out[22], out[28] = line, asText(f.Athlete), asText(j.row.Get("take")), asText(f.Reason)
+		return out
+	}
+	a, row := r.rowOf(j)
+	read := row.Reading
+	var book, skill, asked, decision, meets, short string
+	if s := read.Skill; s != nil {
+		book, skill, asked = s.Rulebook, s.Name, number(s.ThresholdDeg)
+	}
+	if v := read.Verdict; v != nil {
+		decision, meets, short = string(v.Decision), number(v.MeetsProbability), number(v.ShortfallDeg)
+	}
+	counts := map[bool]string{true: "yes", false: "no"}[row.Counts]
+	return []string{line, asText(a.Athlete), row.Day, asText(row.Session), row.State, row.Condition, row.Side, read.Measure, asText(book), asText(skill), asked,
+		number(read.AngleDeg), number(read.StandardUncertaintyDeg), number(read.ExpandedUncertaintyDeg), number(read.Coverage), number(read.IntervalDeg[0]), number(read.IntervalDeg[1]),
+		decision, meets, short, counts, a.gap(row), asText(read.Take.Name), read.Take.SHA256, strconv.Itoa(read.Take.Frame), number(read.Take.TimeS),
+		asText(row.Note), asText(strings.Join(row.Notes, "; ")), ""}
+}
+
+// rowOf is where a row that was read stands in the report.
+func (r *squadReport) rowOf(j *squadJob) (*squadAthlete, *squadReading) {
+	for i := range r.Athletes {
+		for k := range r.Athletes[i].Readings {
+			if one := &r.Athletes[i].Readings[k]; one.Line == j.row.Line {
+				return &r.Athletes[i], one
+			}
+		}
+	}
+	panic("cli: a row that was read is not in the report")
+}
+
+// asText keeps a spreadsheet from working out what somebody typed as a name.
+func asText(s string) string {
+	if s != "" && strings.ContainsRune("=+-@\t\r\n", rune(s[0])) {
+		return "'" + s
+	}
+	return s
+}

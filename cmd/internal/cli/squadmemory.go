@@ -1,0 +1,150 @@
+package cli
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+)
+
+// squadMemory is what is remembered of a row: the reading as the journal would keep
+// it, without the name of the athlete or of the take.
+type squadMemory struct {
+	Entry journal.Entry    `json:"entry"`
+	Told  string           `json:"told"` // the day on which the take says it was made, or nothing
+	Notes []string         `json:"notes"`
+	r     *reading.Reading // the reading, with the take's name
+}
+
+// memory is the folder in which readings are remembered, a file each, by a key of
+// all that they depend on; "" where there is none to be had.
+type memory struct{ dir string }
+
+// forgetAfter is how long a reading is remembered that nobody asks for.
+const forgetAfter = 180 * 24 * time.Hour
+
+// openMemory finds the folder and forgets what is old. Without one every row is
+// read, which is said and stops nothing.
+func openMemory(warn io.Writer) memory {
+	dir, err := os.UserCacheDir()
+	if err == nil {
+		dir = filepath.Join(dir, "ecart", "squad")
+		err = os.MkdirAll(dir, 0o700)
+	}
+	if err != nil {
+		fmt.Fprintln(warn, oneLine(fmt.Sprintf("what is read cannot be remembered for a second run: %v", err)))
+		return memory{}
+	}
+	files, _ := os.ReadDir(dir)
+	for _, f := range files {
+		if info, err := f.Info(); err == nil && !f.IsDir() && time.Since(info.ModTime()) > forgetAfter {
+			os.Remove(filepath.Join(dir, f.Name()))
+		}
+	}
+	return memory{dir}
+}
+
+// fingerprint is a key of all that the row's reading depends on: the bytes of its
+// take and of its marks, everything it is asked with, and the program.
+func (j *squadJob) fingerprint() (string, error) {
+	data, err := json.Marshal(struct {
+		Program, Take, Marks, Colours, At string
+		Seeds                             *reading.Marks
+		Request                           journal.Request
+	}{thisProgram(), j.sum, string(j.o.raw.marks), j.o.colours, j.o.at, j.q.Marks, journal.NewRequest(&j.q, j.o.raw.lens, j.o.raw.priors)})
+	if err != nil {
+		return "", err
+	}
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:]), nil
+}
+
+// thisProgram is the version, and, since one that is being worked on changes under
+// one version, when the program was made and how large it is.
+func thisProgram() string {
+	out := version()
+	if path, err := os.Executable(); err == nil {
+		if info, err := os.Stat(path); err == nil {
+			out += fmt.Sprintf(" %d %d", info.Size(), info.ModTime().UnixNano())
+		}
+	}
+	return out
+}
+
+func (m memory) path(key string) string { return filepath.Join(m.dir, key+".json") }
+
+// recall is what is remembered under a key. A file that is not whole is as none.
+func (m memory) recall(key, take string) *squadMemory {
+	if m.dir == "" || key == "" {
+		return nil
+	}
+	data, err := os.ReadFile(m.path(key))
+	if err != nil {
+		return nil
+	}
+	var s squadMemory
+	if json.Unmarshal(data, &s) != nil || s.named(take) != nil {
+		return nil
+	}
+	now := time.Now()
+	os.Chtimes(m.path(key), now, now)
+	return &s
+}
+
+// remember puts a row's reading away. That it cannot be costs the next run time and
+// nothing else.
+func (m memory) remember(key string, s *squadMemory) error {
+	if m.dir == "" || key == "" {
+		return nil
+	}
+	bare := *s
+	r := *s.r
+	r.Take.Name = ""
+	var err error
+	if bare.Entry.Reading, err = json.Marshal(&r); err != nil {
+		return err
+	}
+	data, err := json.Marshal(bare)
+	if err != nil {
+		return err
+	}
+	return writeFile(m.path(key), func(w io.Writer) error { _, err := w.Write(data); return err })
+}
+
+// named parses the reading and gives it its take's name of today.
+func (s *squadMemory) named(take string) error {
+	var err error
+	if s.r, err = s.Entry.Parse(); err != nil {
+		return err
+	}
+	s.r.Take.Name = filepath.Base(take)
+	var b bytes.Buffer
+	if err := encodeReading(&b, s.r); err != nil {
+		return err
+	}
+	s.Entry.Reading = bytes.TrimSpace(b.Bytes())
+	return nil
+}
+
+func encodeReading(w io.Writer, r *reading.Reading) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	return e.Encode(r)
+}
+
+// withoutName takes the take's name off the head of what was said about it.
+func withoutName(notes []string, name string) (out []string) {
+	for _, n := range notes {
+		out = append(out, strings.TrimPrefix(n, name+": "))
+	}
+	return out
+}

@@ -1,0 +1,128 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+	"ecart/vision/sticker"
+	"ecart/vision/take"
+)
+
+// read makes the row's reading. progress is told how far a clip is followed.
+func (j *squadJob) read(ctx context.Context, progress func(done, of, found int)) error {
+	t, err := take.Open(ctx, j.o.take)
+	if err != nil {
+		return err
+	}
+	defer t.Close()
+	info := t.Info()
+	for _, w := range info.Warnings {
+		j.note(w)
+	}
+	tellTake(&j.q, info)
+	var r *reading.Reading
+	if j.seeds != nil {
+		j.o.raw.marks = nil // which were the seeds: the marks are those of the frame
+		r, err = j.follow(ctx, t, progress)
+	} else {
+		r, err = j.moment(ctx, t)
+	}
+	if err != nil {
+		return err
+	}
+	unfiled := keepOptions{}
+	e, err := unfiled.entry("", &j.q, r, j.o.raw)
+	if err != nil {
+		return err
+	}
+	j.made = &squadMemory{Entry: *e, Told: dayOf(info), Notes: withoutName(j.notes, info.Name), r: r}
+	return nil
+}
+
+// moment reads one frame.
+func (j *squadJob) moment(ctx context.Context, t *take.Take) (*reading.Reading, error) {
+	var said strings.Builder
+	done := func() {}
+	r, err := readMoment(streams{err: &said}, t, &j.q, j.o.track, j.o.at, &done)
+	j.note(said.String())
+	if err != nil {
+		return nil, err
+	}
+	f, err := t.Frame(ctx, r.Take.Frame)
+	if err != nil {
+		return nil, err
+	}
+	if f.Damaged {
+		j.note(fmt.Sprintf("the file is damaged before frame %d: parts of its picture may be made up", r.Take.Frame))
+	}
+	return r, nil
+}
+
+// follow follows the stickers and reads the peak. Where the clip is cut, what was
+// followed until then counts, if it peaks there.
+func (j *squadJob) follow(ctx context.Context, t *take.Take, progress func(done, of, found int)) (*reading.Reading, error) {
+	if n := j.q.Marks.Frame; n >= t.Info().Frames {
+		_, _, err := frameAsked(t, "", n)
+		return nil, err
+	}
+	track, err := followTake(ctx, t, j.seeds, j.q.Marks.Facing, progress)
+	var known *sticker.Error
+	if cut := errors.As(err, &known) && known.Problem == sticker.Cut && len(track.Frames) > 0; err != nil && !cut {
+		return nil, err
+	}
+	r, failed := readPeak(&j.q, track, readout(t.Info().Orientation))
+	if failed != nil {
+		return nil, failed
+	}
+	if err != nil {
+		j.note(fmt.Sprintf("%v; what is told is from frames %d to %d", err, track.Frames[0].Frame, track.Frames[len(track.Frames)-1].Frame))
+	}
+	return r, nil
+}
+
+// date decides on which day the take was made: what the row or the flag says, else
+// what the take says.
+func (j *squadJob) date() {
+	said, told := j.o.keep.day, j.made.Told
+	if j.day = said; said == "" {
+		j.day = told
+	}
+	if said != "" && told != "" && said != told {
+		j.note(fmt.Sprintf("the take says that it was made on %s; %s is taken, as it was said", told, said))
+	}
+}
+
+// checkFiling looks through how readings are filed; with the journal, whether it
+// can be written.
+func (k *keepOptions) checkFiling(withJournal bool) error {
+	if err := oneOf("state", k.state, "cold", "warm", "after"); err != nil {
+		return err
+	}
+	if err := oneOf("condition", k.condition, "passive", "active", "in-skill"); err != nil {
+		return err
+	}
+	if d, err := parseDay("day", k.day); err != nil {
+		return err
+	} else if ahead(d) {
+		return &inputError{fmt.Sprintf("--day %s lies ahead of today", k.day), "give the day the take was made; if it is right, set this machine's clock"}
+	}
+	e := journal.Entry{Athlete: k.athlete, Session: k.session, Rater: k.rater, Setup: k.setup, Note: k.note}
+	if err := e.CheckNames(); err != nil {
+		return err
+	}
+	if !withJournal {
+		return nil
+	}
+	j, err := openJournal(k.journal, journal.Options{})
+	if errors.Is(err, journal.ErrAbsent) {
+		return nil // it is made when there is something to keep
+	}
+	if err != nil {
+		return err
+	}
+	return j.Close()
+}

@@ -1,0 +1,297 @@
+package cli
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/squad"
+)
+
+// squadReport is what came of a list, and its JSON.
+type squadReport struct {
+	Schema     string         `json:"schema"`
+	List       squadList      `json:"list"`
+	Tool       string         `json:"tool"`
+	Rows       int            `json:"rows"`
+	Read       int            `json:"read"`
+	Remembered int            `json:"remembered"` // of those read, from an earlier run
+	Stopped    bool           `json:"stopped,omitempty"`
+	Athletes   []squadAthlete `json:"athletes"`
+	Short      []squadStand   `json:"short"` // by the readings that count
+	Meets      []squadStand   `json:"meets"`
+	Undecided  []squadStand   `json:"undecided"`
+	NotRead    []squadFailure `json:"not_read"`
+	NotKept    []squadFailure `json:"not_kept,omitempty"`
+	Notes      []string       `json:"notes"`
+	Cautions   []string       `json:"cautions"`
+
+	jobs []*squadJob
+}
+
+type squadList struct {
+	Name   string `json:"name"`
+	SHA256 string `json:"sha256"`
+}
+
+// squadAthlete is what was read of one athlete.
+type squadAthlete struct {
+	Athlete  string         `json:"athlete"`
+	Readings []squadReading `json:"readings"`
+	Screens  []squadScreen  `json:"screens"`
+}
+
+// squadReading is one row that was read.
+type squadReading struct {
+	Line       int              `json:"line"`
+	Day        string           `json:"day,omitempty"`
+	Session    string           `json:"session,omitempty"`
+	Condition  string           `json:"condition,omitempty"`
+	State      string           `json:"state,omitempty"`
+	Side       string           `json:"side,omitempty"`
+	Rater      string           `json:"rater,omitempty"`
+	Setup      string           `json:"setup,omitempty"`
+	Note       string           `json:"note,omitempty"`
+	Counts     bool             `json:"counts"` // it is in the condition nearest to the skill that was read
+	Remembered bool             `json:"remembered"`
+	Kept       int64            `json:"kept_as,omitempty"` // its number in the journal
+	Notes      []string         `json:"notes"`
+	Reading    *reading.Reading `json:"reading"`
+}
+
+// squadStand is an athlete under one of the three decisions: so many of her takes
+// say so, and in which condition they are where it is not the skill's.
+type squadStand struct {
+	Athlete   string `json:"athlete"`
+	Measure   string `json:"measure"`
+	Side      string `json:"side,omitempty"`
+	Condition string `json:"condition,omitempty"`
+	Takes     int    `json:"takes"`
+	Of        int    `json:"of"`
+}
+
+func (s squadStand) String() string {
+	var said []string
+	if s.Side != "" {
+		said = append(said, s.Side)
+	}
+	if s.Condition == "passive" || s.Condition == "active" {
+		said = append(said, s.Condition)
+	}
+	if s.Takes < s.Of {
+		said = append(said, fmt.Sprintf("%d of %d", s.Takes, s.Of))
+	}
+	if len(said) == 0 {
+		return s.Athlete
+	}
+	return s.Athlete + " (" + strings.Join(said, ", ") + ")"
+}
+
+// squadFailure is a row of which nothing came, and why.
+type squadFailure struct {
+	Line    int    `json:"line"`
+	Athlete string `json:"athlete"`
+	Reason  string `json:"reason"`
+	Do      string `json:"do"`
+}
+
+// report gathers what came of all rows.
+func (w *squadWork) report(name string, data []byte) *squadReport {
+	sum := sha256.Sum256(data)
+	r := &squadReport{Schema: squadSchema, List: squadList{name, hex.EncodeToString(sum[:])}, Tool: version(), Rows: len(w.jobs),
+		Athletes: []squadAthlete{}, Short: []squadStand{}, Meets: []squadStand{}, Undecided: []squadStand{}, NotRead: []squadFailure{}, Notes: slices.Clone(w.list.Notes), jobs: w.jobs}
+	at := map[string]int{}
+	for _, j := range w.jobs {
+		if j.err != nil {
+			if errors.Is(j.err, context.Canceled) {
+				r.Stopped = true
+			}
+			r.NotRead = append(r.NotRead, j.failure(j.err))
+			continue
+		}
+		r.Read++
+		if j.again {
+			r.Remembered++
+		}
+		if j.apart != nil {
+			r.NotKept = append(r.NotKept, j.failure(j.apart))
+		}
+		k := squad.Key(j.row.Athlete)
+		if _, ok := at[k]; !ok {
+			at[k] = len(r.Athletes)
+			r.Athletes = append(r.Athletes, squadAthlete{Athlete: j.row.Athlete, Screens: []squadScreen{}})
+		}
+		a := &r.Athletes[at[k]]
+		a.Readings = append(a.Readings, j.reading())
+	}
+	for i := range r.Athletes {
+		a := &r.Athletes[i]
+		a.count()
+		a.screen(w.o.confidence, w.o.seed, &r.Notes)
+		r.sort(a)
+	}
+	r.gatherNotes()
+	r.Cautions = r.cautions()
+	return r
+}
+
+func (j *squadJob) reading() squadReading {
+	notes := j.notes
+	if notes == nil {
+		notes = []string{}
+	}
+	return squadReading{Line: j.row.Line, Day: j.day, Session: j.o.keep.session, Condition: j.o.keep.condition, State: j.o.keep.state, Side: j.made.Entry.Side,
+		Rater: j.o.keep.rater, Setup: j.o.keep.setup, Note: j.o.keep.note, Remembered: j.again, Kept: j.kept, Notes: notes, Reading: j.made.r}
+}
+
+func (j *squadJob) failure(err error) squadFailure {
+	reason, do := inColumns(err)
+	if errors.Is(err, context.Canceled) {
+		reason, do = "it was not come to before the work was stopped", "give the same command again"
+	}
+	return squadFailure{j.row.Line, j.row.Athlete, reason, do}
+}
+
+// nearest orders conditions by how near they are to the skill; one that was not
+// said is most likely the skill itself.
+var nearest = []string{"passive", "active", "", "in-skill"}
+
+// count says which readings count against what is asked: of each measure and side
+// those in the condition that is nearest to the skill.
+func (a *squadAthlete) count() {
+	best := map[string]int{}
+	of := func(r *squadReading) (string, int) {
+		return r.Reading.Measure + " " + r.Side, slices.Index(nearest, r.Condition)
+	}
+	for i := range a.Readings {
+		k, n := of(&a.Readings[i])
+		best[k] = max(best[k], n)
+	}
+	for i := range a.Readings {
+		k, n := of(&a.Readings[i])
+		a.Readings[i].Counts = n == best[k]
+	}
+}
+
+// sort puts the athlete under what her readings decide, of each measure and side.
+// Where takes do not agree she stands under each.
+func (r *squadReport) sort(a *squadAthlete) {
+	type group struct{ measure, side string }
+	takes := map[group]map[reading.Decision]int{}
+	condition := map[group]string{}
+	var order []group
+	for i := range a.Readings {
+		one := &a.Readings[i]
+		if one.Reading.Verdict == nil || !one.Counts {
+			continue
+		}
+		g := group{one.Reading.Measure, one.Side}
+		if takes[g] == nil {
+			takes[g] = map[reading.Decision]int{}
+			order = append(order, g)
+		}
+		takes[g][one.Reading.Verdict.Decision]++
+		condition[g] = one.Condition
+	}
+	for _, g := range order {
+		of := 0
+		for _, n := range takes[g] {
+			of += n
+		}
+		for d, to := range map[reading.Decision]*[]squadStand{reading.Short: &r.Short, reading.Meets: &r.Meets, reading.Undecided: &r.Undecided} {
+			if n := takes[g][d]; n > 0 {
+				*to = append(*to, squadStand{a.Athlete, g.measure, g.side, condition[g], n, of})
+			}
+		}
+	}
+}
+
+// gatherNotes says each thing that readings have assumed once, with those of whom
+// it was.
+func (r *squadReport) gatherNotes() {
+	who := map[string][]string{}
+	rows := map[string]int{}
+	var order []string
+	for i := range r.Athletes {
+		for _, one := range r.Athletes[i].Readings {
+			for _, n := range append(slices.Clone(one.Notes), one.Reading.Notes...) {
+				if rows[n] == 0 {
+					order = append(order, n)
+				}
+				if rows[n]++; !slices.Contains(who[n], r.Athletes[i].Athlete) {
+					who[n] = append(who[n], r.Athletes[i].Athlete)
+				}
+			}
+		}
+	}
+	for _, n := range order {
+		if rows[n] < r.Read || r.Read == 1 {
+			n = strings.Join(who[n], ", ") + ": " + n
+		}
+		r.Notes = append(r.Notes, n)
+	}
+}
+
+// cautions are those of a screen where there is one, else the readings' first.
+func (r *squadReport) cautions() (out []string) {
+	add := func(cs []string) {
+		for _, c := range cs {
+			if !slices.Contains(out, c) {
+				out = append(out, c)
+			}
+		}
+	}
+	out = []string{}
+	for i := range r.Athletes {
+		for _, s := range r.Athletes[i].Screens {
+			add(s.Cautions)
+		}
+	}
+	if len(out) > 0 {
+		return out
+	}
+	for i := range r.Athletes {
+		for _, one := range r.Athletes[i].Readings {
+			add(one.Reading.Cautions[:min(1, len(one.Reading.Cautions))])
+		}
+	}
+	return out
+}
+
+// outcome is the error with which the command ends, nil where every row was read
+// and kept.
+func (r *squadReport) outcome(stopped bool) error {
+	named := func(fs []squadFailure) string {
+		const most = 6
+		var out []string
+		for _, f := range fs[:min(most, len(fs))] {
+			out = append(out, fmt.Sprintf("line %d", f.Line))
+		}
+		if len(fs) > most {
+			out = append(out, "...")
+		}
+		return strings.Join(out, ", ")
+	}
+	switch n, k := len(r.NotRead), len(r.NotKept); {
+	case stopped && n > 0:
+		return &halted{fmt.Sprintf("stopped with %d of %d rows read, which are remembered", r.Read, r.Rows), "give the same command again: it goes on where it was stopped"}
+	case n > 0:
+		return &failure{fact: fmt.Sprintf("%d of %d rows were not read: %s", n, r.Rows, named(r.NotRead)), hint: "each is named in the result with its reason; give the same command again, and only what is new or changed is read"}
+	case k > 0:
+		return &failure{fact: fmt.Sprintf("%d of %d readings were not kept: %s", k, r.Read, named(r.NotKept)), hint: "each is named in the result with its reason; give the same command again, and nothing is read or kept twice"}
+	}
+	return nil
+}
+
+// squadScreen is the screen of one athlete's measure, side and day.
+type squadScreen struct {
+	Side string `json:"side,omitempty"`
+	Day  string `json:"day,omitempty"` // "" where nobody says; the list's rows are then taken to be of one day
+	*change.Screen
+}
