@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"fmt"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
@@ -106,7 +107,7 @@ func squadRun(ctx context.Context, s streams, o squadOptions) error {
 // wrong there is wrong for every row.
 func (o *squadOptions) checkAll(s streams, list *squad.List) error {
 	if !list.Has("skill", "measure") && o.skill == "" && o.measure == "" {
-		return &inputError{"the list " + quoted(o.list) + ` has neither a column "skill" nor a column "measure", and no flag names one`,
+		return &inputError{fmt.Sprintf(`the list %q has neither a column "skill" nor a column "measure", and no flag names one`, o.list),
 			"add the column, or give --skill NAME for all rows ('ecart rules' lists them)"}
 	}
 	probe := o.readOptions

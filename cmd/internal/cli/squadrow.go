@@ -75,7 +75,7 @@ func (j *squadJob) prepare(ctx context.Context, o *squadOptions, folder string) 
 		return err
 	}
 	j.note(said.String())
-	if j.sum, err = sumOf(ctx, j.o.take); err == nil {
+	if j.sum, err = takeSum(ctx, j.o.take); err == nil {
 		j.key, err = j.fingerprint()
 	} else if ctx.Err() == nil {
 		err = nil // opening the take says better what is wrong with it
@@ -153,8 +153,8 @@ func listDay(cell string) (string, error) {
 	return "", &inputError{fmt.Sprintf("the day %q is no date", cell), hint}
 }
 
-// sumOf is the SHA-256 of a file, in hexadecimal.
-func sumOf(ctx context.Context, path string) (string, error) {
+// takeSum is the SHA-256 of a file, in hexadecimal.
+func takeSum(ctx context.Context, path string) (string, error) {
 	info, err := os.Stat(path)
 	if err != nil || !info.Mode().IsRegular() {
 		return "", errors.Join(err, fmt.Errorf("%q is no file", path))

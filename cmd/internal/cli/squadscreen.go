@@ -39,7 +39,7 @@ func (a *squadAthlete) screen(confidence float64, seed uint64, notes *[]string) 
 		rows[g] = append(rows[g], r.asChange())
 	}
 	for _, g := range order {
-		if screensOf(rows[g]) < fewestConditions {
+		if conditionsOf(rows[g]) < fewestConditions {
 			continue
 		}
 		s, err := change.NewScreen(rows[g], change.ScreenOptions{Coverage: confidence, Seed: seed})

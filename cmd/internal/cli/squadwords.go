@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"fmt"
 	"strings"
 
 	"ecart/cmd/internal/squad"
@@ -46,5 +45,3 @@ const squadExample = `  ecart squad monday.csv --figure monday.png
 func indented(names []string) string {
 	return "  " + strings.Join(broken(strings.Join(names, ", "), helpWidth-2), "\n  ")
 }
-
-func quoted(s string) string { return fmt.Sprintf("%q", s) }
