@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 )
@@ -25,7 +26,7 @@ func FuzzDecode(f *testing.F) {
 			f.Add(text)
 		}
 	}
-	for _, s := range []string{"{0", "*-0", ">\n>", "&{0", "0\n:", "- - -", "? [a]", "a: |\n  b", "%YAML 1.2\n---\n", "\"\\", "a: !!x &y z"} {
+	for _, s := range []string{"skills:", "{0", "*-0", ">\n>", "&{0", "0\n:", "- - -", "? [a]", "a: |\n  b", "%YAML 1.2\n---\n", "\"\\", "a: !!x &y z"} {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, text []byte) {
@@ -44,6 +45,20 @@ func FuzzDecode(f *testing.F) {
 		}
 		if len(problems) > 0 {
 			return
+		}
+		// A copy is refused, or it is the same book under the other id.
+		if copied, err := retitle("# a copy\n", "x.yaml", text, "other"); err == nil {
+			other, problems := decode("x.yaml", copied, known)
+			if len(problems) > 0 || other.ID != "other" || other.Title != book.Title || len(other.Skills) != len(book.Skills) {
+				t.Errorf("a copy that is another book: %v\n%s", problems, copied)
+			}
+			for i := range other.Skills {
+				a, b := book.Skills[i], other.Skills[i]
+				b.Book, b.Line = a.Book, a.Line
+				if !reflect.DeepEqual(a, b) {
+					t.Errorf("a copy with another skill: %+v, not %+v", b, a)
+				}
+			}
 		}
 		for _, s := range book.Skills {
 			if s.NotMeasured != "" {

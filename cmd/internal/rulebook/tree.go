@@ -237,5 +237,10 @@ func (b *builder) field(out *node, mv *ast.MappingValueNode, depth int) {
 		}
 	}
 	f.value = b.node(mv.Value, f.at, depth+1)
+	if f.value.kind == empty && mv.Value != nil {
+		if tk := mv.Value.GetToken(); tk != nil && tk.Type == token.ImplicitNullType {
+			f.value.at = f.at // nothing is nowhere
+		}
+	}
 	out.fields = append(out.fields, f)
 }
