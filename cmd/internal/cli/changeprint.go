@@ -74,7 +74,9 @@ func (p *printer) trend(t *change.Trend, all bool) {
 	default:
 		p.wrap("  ", fmt.Sprintf(wordsAsked, *t.AskedDeg))
 	}
-	p.line("")
+	if t.Line != nil || t.AskedDeg != nil {
+		p.line("")
+	}
 }
 
 // changeNotes are the notes of all trends, each once and with the trend's side where

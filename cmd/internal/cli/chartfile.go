@@ -42,22 +42,28 @@ func drawChange(ctx context.Context, o changeOptions, c *changed) error {
 	if o.sessions != "" && len(c.Sessions) == 0 {
 		return noSessions(c.Athlete)
 	}
-	if o.figure != "" {
-		d, err := chart.Change(chart.ChangeData{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.readings, Sides: c.Sides}, chart.Options{})
+	t := c.Trends[0]
+	for _, f := range []struct {
+		path string
+		draw func() (*chart.Drawing, error)
+	}{
+		{o.figure, func() (*chart.Drawing, error) {
+			return chart.Change(chart.ChangeData{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.readings, Sides: c.Sides}, chart.Options{})
+		}},
+		{o.sessions, func() (*chart.Drawing, error) {
+			return chart.Steps(chart.StepsData{Who: c.Athlete, Measure: c.Measure, Steps: c.Sessions, AskedDeg: t.AskedDeg, AtMost: t.AtMost}, chart.Options{})
+		}},
+	} {
+		if f.path == "" {
+			continue
+		}
+		d, err := f.draw()
 		if err != nil {
 			return err
 		}
-		if err := writeChart(ctx, o.figure, d); err != nil {
+		if err := writeChart(ctx, f.path, d); err != nil {
 			return err
 		}
 	}
-	if o.sessions == "" {
-		return nil
-	}
-	t := c.Trends[0]
-	d, err := chart.Steps(chart.StepsData{Who: c.Athlete, Measure: c.Measure, Steps: c.Sessions, AskedDeg: t.AskedDeg, AtMost: t.AtMost}, chart.Options{})
-	if err != nil {
-		return err
-	}
-	return writeChart(ctx, o.sessions, d)
+	return nil
 }

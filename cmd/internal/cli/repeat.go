@@ -113,15 +113,8 @@ func repeatRun(ctx context.Context, s streams, o repeatOptions) error {
 	if err != nil {
 		return inFlags(err)
 	}
-	if o.figure != "" {
-		if err := drawRepeat(ctx, o.figure, r); err != nil {
-			return err
-		}
-	}
-	if o.keep {
-		if err := keepRaters(ctx, r, o); err != nil {
-			return err
-		}
+	if err := drawAndKeep(ctx, r, o); err != nil {
+		return err
 	}
 	if o.json {
 		return printJSON(s.out, r)
@@ -154,17 +147,26 @@ func (o *repeatOptions) check() (*geometry.Measure, error) {
 	return &m, nil
 }
 
-// keepRaters puts the raters' figures into the journal.
-func keepRaters(ctx context.Context, r *repeated, o repeatOptions) error {
-	keep, err := toKeep(r, o.now().Format(time.DateOnly))
-	if err != nil {
-		return err
+// drawAndKeep draws the figure and puts the raters' figures into the journal, each
+// if it was asked for. Whether the journal can be opened is known before the drawing.
+func drawAndKeep(ctx context.Context, r *repeated, o repeatOptions) error {
+	var keep []journal.Rater
+	var j *journal.Journal
+	if o.keep {
+		var err error
+		if keep, err = toKeep(r, o.now().Format(time.DateOnly)); err != nil {
+			return err
+		}
+		if j, err = openJournal(o.journal, journal.Options{Create: true, Now: o.now}); err != nil {
+			return err
+		}
+		defer j.Close()
 	}
-	j, err := openJournal(o.journal, journal.Options{Create: true, Now: o.now})
-	if err != nil {
-		return err
+	if o.figure != "" {
+		if err := drawRepeat(ctx, o.figure, r); err != nil {
+			return err
+		}
 	}
-	defer j.Close()
 	for _, k := range keep {
 		if err := j.KeepRater(ctx, k); err != nil {
 			return err

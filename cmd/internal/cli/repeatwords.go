@@ -75,7 +75,7 @@ const (
 )
 
 func repeatKind(r *repeated) string {
-	return fmt.Sprintf("%s, %s, %s; pictures of %d px", count(r.Frames, "frame"), count(len(r.Raters), "rater"), count(r.Markings, "marking"), r.LongSidePx)
+	return fmt.Sprintf("%s, %s, %s; pictures of %s", count(r.Frames, "frame"), count(len(r.Raters), "rater"), count(r.Markings, "marking"), held(fmt.Sprint(r.LongSidePx, " px")))
 }
 
 // spreadWords are a standard deviation with its interval, rounded as an uncertainty
