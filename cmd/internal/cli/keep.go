@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"time"
 
 	"github.com/spf13/pflag"
 
@@ -67,53 +66,20 @@ func (k *keepOptions) check() error {
 	if err := e.CheckNames(); err != nil {
 		return err
 	}
-	j, err := openJournal(k.journal, journal.Options{})
+	return usable(k.journal)
+}
+
+// usable says early that a journal cannot be written. One that is not there is made
+// when there is something to keep.
+func usable(given string) error {
+	j, err := openJournal(given, journal.Options{})
 	if errors.Is(err, journal.ErrAbsent) {
-		return nil // it is made when there is something to keep
+		return nil
 	}
 	if err != nil {
 		return err
 	}
 	return j.Close()
-}
-
-// ahead says that no take can have been made on that day yet, wherever it was.
-func ahead(day time.Time) bool { return day.After(time.Now().UTC().Add(14 * time.Hour)) }
-
-// date is the day on which the take was made: the one that was said, else the take's.
-func (k *keepOptions) date(info take.Info, warn io.Writer) (string, error) {
-	told := dayOf(info)
-	switch {
-	case k.day != "" && told != "" && k.day != told:
-		fmt.Fprintln(warn, oneLine(fmt.Sprintf("%s says that it was made on %s; it is kept under %s, as --day says", info.Name, told, k.day)))
-		return k.day, nil
-	case k.day != "":
-		return k.day, nil
-	case told == "":
-		return "", &inputError{fmt.Sprintf("%q does not say on which day it was made", info.Name), "give the day with --day, such as --day 2026-03-21"}
-	}
-	if d, err := time.Parse(time.DateOnly, told); err != nil || ahead(d) {
-		return "", &inputError{fmt.Sprintf("%q says that it was made on %s, which lies ahead of today", info.Name, told), "give the right day with --day"}
-	}
-	return told, nil
-}
-
-// firstYear is before any camera that wrote a clip or a still which is read here: a
-// phone whose clock was never set says 1904, 1970 or 1980.
-const firstYear = 1990
-
-// dayOf is the day on which a take says it was made, in the zone it names, "" where
-// it says none. Clips that name no zone tell the time in UTC, and were most likely
-// made where this machine stands; stills tell the time on the wall.
-func dayOf(info take.Info) string {
-	t := info.Captured
-	if !info.Still && t.Location() == time.UTC {
-		t = t.Local()
-	}
-	if t.Year() < firstYear {
-		return ""
-	}
-	return t.Format(time.DateOnly)
 }
 
 // entry is a reading as it is kept: q made it, of the files raw.
@@ -180,11 +146,12 @@ func (o *readOptions) keepReading(ctx context.Context, warn io.Writer, q *readin
 	if err != nil {
 		return err
 	}
-	said, err := keepEntry(ctx, o.keep.journal, e)
-	for _, line := range said {
-		fmt.Fprintln(warn, oneLine(line))
+	k, err := keepEntry(ctx, o.keep.journal, e)
+	if err != nil {
+		return err
 	}
-	return err
+	k.say(warn)
+	return nil
 }
 
 // keepPeak is keepReading for the peak of what was followed.
@@ -200,9 +167,24 @@ func (o *readOptions) keepPeak(ctx context.Context, warn io.Writer, q reading.Re
 	return o.keepReading(ctx, warn, &at, r)
 }
 
-// keepEntry puts an entry into the journal, which is made where it is missing. It
-// says where, and where the name may be mistyped.
-func keepEntry(ctx context.Context, given string, e *journal.Entry) (said []string, err error) {
+// keptAt is where a reading went.
+type keptAt struct {
+	id         int64
+	name, path string
+	day        string
+	near       string // where the athlete is new: another whose name is nearly the same
+}
+
+// say says where a reading went, and that the name may be mistyped.
+func (k *keptAt) say(w io.Writer) {
+	fmt.Fprintln(w, oneLine(fmt.Sprintf("kept as reading %d of %s, %s, in %q", k.id, k.name, k.day, k.path)))
+	if k.near != "" {
+		fmt.Fprintln(w, oneLine(fmt.Sprintf("%s is new in the journal; if %s was meant: ecart journal move --reading %d %q", k.name, k.near, k.id, k.near)))
+	}
+}
+
+// keepEntry puts an entry into the journal, which is made where it is missing.
+func keepEntry(ctx context.Context, given string, e *journal.Entry) (_ *keptAt, err error) {
 	j, err := openJournal(given, journal.Options{Create: true})
 	if err != nil {
 		return nil, err
@@ -216,16 +198,14 @@ func keepEntry(ctx context.Context, given string, e *journal.Entry) (said []stri
 	if err != nil {
 		return nil, err
 	}
-	said = []string{fmt.Sprintf("kept as reading %d of %s, %s, in %q", id, e.Athlete, e.Day, j.Path())}
+	k := &keptAt{id: id, name: e.Athlete, day: e.Day, path: j.Path()}
 	var others []string
 	for _, a := range before {
 		if strings.EqualFold(a.Name, e.Athlete) {
-			return said, nil
+			return k, nil
 		}
 		others = append(others, a.Name)
 	}
-	if near := geometry.Nearest(e.Athlete, others); near != "" {
-		said = append(said, fmt.Sprintf("%s is new in the journal; if %s was meant: ecart journal move --reading %d %q", e.Athlete, near, id, near))
-	}
-	return said, nil
+	k.near = geometry.Nearest(e.Athlete, others)
+	return k, nil
 }

@@ -23,6 +23,7 @@ type pageOptions struct {
 	port        int
 	noOpen      bool
 	data, rules string
+	journal     string
 }
 
 func newPage(s streams) *cobra.Command {
@@ -35,6 +36,7 @@ the moment, place the marks with mouse, finger or keys, and see what the number
 is worth. The address is printed; the key in it lets nobody else in.
 
 Takes are copied into the data folder, and marks are stored as they are placed.
+Readings are kept in the journal: see 'ecart journal'.
 Nothing leaves this machine. Ctrl-C ends it.`,
 		Example: "  ecart page\n  ecart page --no-open --port 8137 --data /media/hall/ecart",
 		Args:    noArgs,
@@ -45,6 +47,7 @@ Nothing leaves this machine. Ctrl-C ends it.`,
 	f.IntVar(&o.port, "port", 0, "the port `N` on this machine; else 52717, or another where that is taken")
 	f.BoolVar(&o.noOpen, "no-open", false, "print the address and open no browser")
 	f.StringVar(&o.data, "data", "", "keep takes and marks in `FOLDER`; else ecart in your data folder (XDG_DATA_HOME, ~/.local/share)")
+	f.StringVar(&o.journal, "journal", "", "keep readings in the journal `FILE`; else "+journalName+" in the folder of takes and marks")
 	addRulesDir(f, &o.rules)
 	return c
 }
@@ -57,13 +60,22 @@ func pageRun(ctx context.Context, s streams, o pageOptions) error {
 	if err != nil {
 		return err
 	}
+	file := filepath.Join(dir, journalName)
+	if o.journal != "" {
+		if file, err = filepath.Abs(o.journal); err != nil {
+			return err
+		}
+	}
+	if err := usable(file); err != nil {
+		return err
+	}
 	lib, err := library(o.rules)
 	if err != nil {
 		return err
 	}
 	warnRules(lib, s.err)
 	p, err := page.New(page.Config{
-		Dir: dir, Open: openForPage, Skills: pageSkills{lib}, Follower: pageFollower{},
+		Dir: dir, Open: openForPage, Skills: pageSkills{lib}, Follower: pageFollower{}, Keeper: pageKeeper{file},
 		Figure: func(w io.Writer, img image.Image, r *reading.Reading, who string) error {
 			drawn, err := figure.Frame(img, r, figure.Options{Who: who})
 			if err != nil {

@@ -26,7 +26,7 @@ func openForPage(ctx context.Context, path string) (page.Take, error) {
 	defer stop()
 	i := t.Info()
 	return &pageTake{t, page.Info{Still: i.Still, Width: i.Width, Height: i.Height, Frames: i.Frames, Duration: i.Duration,
-		Rate: i.TrueRate, Codec: i.Codec, FocalLength35: i.FocalLength35, Captured: i.Captured, Warnings: i.Warnings,
+		Rate: i.TrueRate, Codec: i.Codec, FocalLength35: i.FocalLength35, Day: dayOf(i), Warnings: i.Warnings,
 		Readout: readout(i.Orientation)}}, nil
 }
 

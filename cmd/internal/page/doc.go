@@ -22,7 +22,6 @@
 //	marks/SHA256.json   the work on it: marks, setup, a version number
 //	look/SHA256         small pictures of its frames, made anew where they are missing
 //	tracks/SHA256.csv   what was followed through it
-//	kept/...            readings that were kept, where no journal keeps them
 //	incoming/           takes on their way in; emptied at the start
 //	key, lock           the key of the address; who uses the folder
 //

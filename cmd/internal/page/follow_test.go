@@ -40,9 +40,10 @@ func TestFollowingStickers(t *testing.T) {
 	const halfFrame = 1.0 // the nearest frame, or its neighbour where the peak lies between
 	assert.InDelta(t, when*60, at, halfFrame)
 	w.do(typed("athlete", "Dunlin"))
+	w.madeOn("2026-03-21")
 	w.click(w.middle("#keep-do"))
 	w.until(`document.getElementById("kept").textContent.startsWith("kept for Dunlin") || document.getElementById("kept").textContent.startsWith("not kept")`)
-	r, _, _ := keptReading(t, data)
+	_, r := inJournal(t, data)
 	require.NotNil(t, r.Peak, "the reading is that of the peak between frames")
 	assert.Less(t, math.Abs(r.AngleDeg-deg), 2*r.ExpandedUncertaintyDeg, "%.2f read, %.2f true", r.AngleDeg, deg)
 	assert.Empty(t, r.NotIncluded, "which moment was caught is in it now")

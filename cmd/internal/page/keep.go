@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"net/http"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -16,14 +15,13 @@ import (
 // Kept is what Keep saves: a reading, what it was made of, and how it is filed.
 type Kept struct {
 	Athlete   string // a pseudonym will do
+	Day       string // on which the take was made, 2006-01-02
 	State     string // of the body: "cold", "warm", "after" or "" unknown
 	Condition string // who moved the limb: "passive", "active", "in-skill" or "" unknown
 	Note      string
 
-	Reading  *reading.Reading
-	Request  reading.Request // that made it, with the marks
-	Figure   []byte          // PNG
-	Captured time.Time       // when the take was made, zero unknown
+	Reading *reading.Reading
+	Request reading.Request // that makes it by itself, with the marks
 }
 
 // Keeper keeps a reading with its marks. It says where, in words that the page
@@ -32,39 +30,12 @@ type Keeper interface {
 	Keep(ctx context.Context, k Kept) (where string, err error)
 }
 
-// files keeps readings as files in the data folder.
-type files struct {
-	store *store
-	now   func() time.Time
-}
-
-func (f *files) Keep(_ context.Context, k Kept) (string, error) {
-	// The folder is named by time and take alone: no name goes into a path.
-	name := f.now().UTC().Format("20060102-150405.000000") + "-" + k.Reading.Take.SHA256[:8]
-	dir := f.store.path(keptDir, name)
-	marks, err := pretty(k.Request.Marks)
-	if err != nil {
-		return "", err
-	}
-	read, err := readingJSON(k.Reading)
-	if err != nil {
-		return "", err
-	}
-	note, err := pretty(map[string]string{"athlete": k.Athlete, "state": k.State, "condition": k.Condition, "note": k.Note, "kept": f.now().Format(time.RFC3339)})
-	if err != nil {
-		return "", err
-	}
-	if err := f.store.writeFolder(dir, map[string][]byte{"marks.json": marks, "reading.json": read, "kept.json": note, "figure.png": k.Figure}); err != nil {
-		return "", err
-	}
-	return "in the data folder, as " + filepath.ToSlash(filepath.Join(keptDir, name)), nil
-}
-
 // keepOrder is what the page asks Keep for.
 type keepOrder struct {
 	Frame   int    `json:"frame"`
 	Version int    `json:"version"` // of the work that the window shows
 	Athlete string `json:"athlete"`
+	Day     string `json:"day"` // "": that on which the take says it was made
 	State   string `json:"state"`
 	Moved   string `json:"condition"`
 	Note    string `json:"note"`
@@ -102,6 +73,13 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	case !slices.Contains(conditions, o.Moved):
 		return "", refuse(http.StatusUnprocessableEntity, fmt.Sprintf("the condition %q is not known", o.Moved), "it is passive, active or in-skill")
 	}
+	if s.config.Keeper == nil {
+		return "", refuse(http.StatusNotImplemented, "nothing keeps readings here", "save the reading as JSON, and the marks file")
+	}
+	var err error
+	if o.Day, err = s.dayOf(ctx, id, o.Day); err != nil {
+		return "", err
+	}
 	work, err := s.works.load(id)
 	if err != nil {
 		return "", err
@@ -117,17 +95,34 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	if err != nil {
 		return "", err
 	}
-	figure, err := s.figure(ctx, id, got, o.Athlete)
-	if err != nil {
-		return "", err
+	if peak != nil {
+		if q, _, err = reading.PeakRequest(q, peak.Track, peak.readout); err != nil {
+			return "", onPage(err)
+		}
 	}
-	t, done, err := s.pool.borrow(ctx, id)
-	if err != nil {
-		return "", err
+	return s.config.Keeper.Keep(ctx, Kept{Athlete: o.Athlete, Day: o.Day, State: o.State, Condition: o.Moved, Note: strings.TrimSpace(o.Note), Reading: got, Request: q})
+}
+
+// dayOf is the day on which a take was made: the one that was said, else the take's.
+func (s *Server) dayOf(ctx context.Context, id, said string) (string, error) {
+	if said == "" {
+		t, done, err := s.pool.borrow(ctx, id)
+		if err != nil {
+			return "", err
+		}
+		defer done()
+		if said = t.Info().Day; said == "" {
+			return "", refuse(http.StatusUnprocessableEntity, "the take does not say on which day it was made", "write the day, then keep it")
+		}
 	}
-	defer done()
-	return s.config.Keeper.Keep(ctx, Kept{Athlete: o.Athlete, State: o.State, Condition: o.Moved, Note: strings.TrimSpace(o.Note),
-		Reading: got, Request: q, Figure: figure, Captured: t.Info().Captured})
+	day, err := time.Parse(time.DateOnly, said)
+	if err != nil {
+		return "", refuse(http.StatusUnprocessableEntity, fmt.Sprintf("the day %q is no date", said), "write it as year, month and day: 2026-03-21")
+	}
+	if day.After(s.config.Now().UTC().Add(14 * time.Hour)) { // no place on earth is further ahead
+		return "", refuse(http.StatusUnprocessableEntity, fmt.Sprintf("the day %s lies ahead of today", said), "write the day the take was made; if it is right, set this machine's clock")
+	}
+	return said, nil
 }
 
 // figure is the annotated picture of a reading.

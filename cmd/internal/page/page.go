@@ -28,7 +28,7 @@ type Config struct {
 	// Demo is a take for whoever has none at hand, with its name.
 	Demo func() (name string, clip []byte)
 
-	Keeper   Keeper   // nil: readings are kept as files in the data folder
+	Keeper   Keeper   // nil: readings are not kept
 	Follower Follower // nil: stickers are not followed
 
 	MostBytes int64            // of one take; 0 is MostBytes
@@ -97,9 +97,6 @@ func New(c Config) (*Server, error) {
 	s.works = newWorks(st)
 	s.looks = newLooks(s)
 	s.follows = newFollows(s)
-	if s.config.Keeper == nil {
-		s.config.Keeper = &files{st, c.Now}
-	}
 	if s.key, s.pass, err = st.keys(); err != nil {
 		s.Close()
 		return nil, err

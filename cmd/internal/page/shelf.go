@@ -40,6 +40,7 @@ type opened struct {
 	Duration float64   `json:"duration_s"`
 	Rate     float64   `json:"rate"`
 	Codec    string    `json:"codec"`
+	Day      string    `json:"day"` // on which it was made, "" unknown
 	Times    []float64 `json:"times_s"`
 	Warnings []string  `json:"warnings"`
 	LookEach int       `json:"look_each"` // every which frame has a small picture
@@ -65,7 +66,7 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 	}
 	i := t.Info()
 	o := opened{about: a, Still: i.Still, Width: i.Width, Height: i.Height, Frames: i.Frames, Duration: i.Duration.Seconds(),
-		Rate: i.Rate, Codec: i.Codec, Warnings: i.Warnings, Times: make([]float64, i.Frames), LookEach: each(i.Frames)}
+		Rate: i.Rate, Codec: i.Codec, Day: i.Day, Warnings: i.Warnings, Times: make([]float64, i.Frames), LookEach: each(i.Frames)}
 	for n := range o.Times {
 		o.Times[n] = t.Time(n).Round(time.Microsecond).Seconds()
 	}

@@ -33,7 +33,6 @@ const (
 	marksDir    = "marks"
 	lookDir     = "look"
 	tracksDir   = "tracks"
-	keptDir     = "kept"
 	incomingDir = "incoming"
 	keyFile     = "key"
 	lockFile    = "lock"
@@ -45,7 +44,7 @@ func openStore(dir string) (*store, error) {
 	wrong := func(err error) error {
 		return &fault{0, fmt.Sprintf("the data folder %q cannot be used: %v", dir, cause(err)), "check its permissions, or give another with --data"}
 	}
-	for _, d := range []string{"", takesDir, aboutDir, marksDir, lookDir, tracksDir, keptDir, incomingDir} {
+	for _, d := range []string{"", takesDir, aboutDir, marksDir, lookDir, tracksDir, incomingDir} {
 		if err := os.MkdirAll(s.path(d), 0o700); err != nil {
 			return nil, wrong(err)
 		}
@@ -226,23 +225,4 @@ func cause(err error) error {
 		return p.Err
 	}
 	return err
-}
-
-// writeFolder makes a folder with its files as a whole or not at all.
-func (s *store) writeFolder(dir string, files map[string][]byte) (err error) {
-	temp := s.path(incomingDir, secret())
-	if err := os.Mkdir(temp, 0o700); err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			os.RemoveAll(temp)
-		}
-	}()
-	for name, data := range files {
-		if err := s.writeWhole(filepath.Join(temp, name), data); err != nil {
-			return err
-		}
-	}
-	return os.Rename(temp, dir)
 }

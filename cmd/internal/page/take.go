@@ -14,8 +14,8 @@ type Info struct {
 	Duration      time.Duration
 	Rate          float64 // frames per second as taken, 0 unknown
 	Codec         string
-	FocalLength35 float64   // mm, 0 unknown
-	Captured      time.Time // zero unknown
+	FocalLength35 float64 // mm, 0 unknown
+	Day           string  // on which it was made, 2006-01-02; "" unknown
 	// Readout is the direction in the upright picture in which the sensor's rows
 	// are read one after the other: (0, 1) downwards.
 	Readout  [2]float64

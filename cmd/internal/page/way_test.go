@@ -1,6 +1,7 @@
 package page_test
 
 import (
+	"bytes"
 	"encoding/json"
 	"os"
 	"os/exec"
@@ -47,45 +48,64 @@ func (w *window) onServer(frame int) reading.Marks {
 	return *m
 }
 
-// keptReading is the one reading in the data folder, and what was kept with it.
-func keptReading(t *testing.T, data string) (r reading.Reading, athlete, dir string) {
-	dirs, err := filepath.Glob(filepath.Join(data, "kept", "*"))
+// kept is a reading as the journal has it.
+type kept struct {
+	ID                                   int
+	Athlete, Day, State, Condition, Note string
+	Marks, Reading                       json.RawMessage
+}
+
+// inJournal is the one reading that was kept, as 'ecart journal' tells of it.
+func inJournal(t testing.TB, data string) (k kept, r reading.Reading) {
+	path, err := program()
 	require.NoError(t, err)
-	require.Len(t, dirs, 1, "one reading was to be kept")
-	for _, f := range []string{"marks.json", "reading.json", "kept.json", "figure.png"} {
-		s, err := os.Stat(filepath.Join(dirs[0], f))
+	journal := func(args ...string) []byte {
+		out, err := exec.Command(path, append([]string{"journal", "--journal", filepath.Join(data, "ecart.journal")}, args...)...).Output()
 		require.NoError(t, err)
-		require.NotZero(t, s.Size(), f)
+		return out
 	}
-	raw, err := os.ReadFile(filepath.Join(dirs[0], "reading.json"))
-	require.NoError(t, err)
-	require.NoError(t, json.Unmarshal(raw, &r))
-	var k struct{ Athlete, State string }
-	raw, err = os.ReadFile(filepath.Join(dirs[0], "kept.json"))
-	require.NoError(t, err)
-	require.NoError(t, json.Unmarshal(raw, &k))
-	return r, k.Athlete, dirs[0]
+	var list []struct{ ID int }
+	require.NoError(t, json.Unmarshal(journal("list", "--json"), &list))
+	require.Len(t, list, 1, "one reading was to be kept")
+	require.NoError(t, json.Unmarshal(journal("show", strconv.Itoa(list[0].ID), "--json"), &k))
+	require.NoError(t, json.Unmarshal(k.Reading, &r))
+	var again struct{ Same int }
+	require.NoError(t, json.Unmarshal(journal("recompute", "--json"), &again))
+	require.Equal(t, 1, again.Same, "what was kept makes the reading again")
+	return k, r
 }
 
 // sameAsCommand checks that a kept reading is what `ecart read` prints for the
-// kept marks, byte for byte, and that the page shows it.
+// kept marks, byte for byte but for white space, and that the page shows it.
 func (w *window) sameAsCommand(data, clip string, args ...string) {
 	w.t.Helper()
-	r, _, dir := keptReading(w.t.(*testing.T), data)
+	k, r := inJournal(w.t, data)
 	path, err := program()
 	require.NoError(w.t, err)
-	cmd := exec.Command(path, append([]string{"read", clip, "--marks", filepath.Join(dir, "marks.json"), "--json"}, args...)...)
-	printed, err := cmd.Output()
+	marks := filepath.Join(w.t.TempDir(), "marks.json")
+	require.NoError(w.t, os.WriteFile(marks, k.Marks, 0o600))
+	printed, err := exec.Command(path, append([]string{"read", clip, "--marks", marks, "--json"}, args...)...).Output()
 	require.NoError(w.t, err)
-	kept, err := os.ReadFile(filepath.Join(dir, "reading.json"))
-	require.NoError(w.t, err)
-	assert.Equal(w.t, string(printed), string(kept))
+	assert.Equal(w.t, packed(w.t, printed), packed(w.t, k.Reading))
 
 	value, plus := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
 	assert.Equal(w.t, value+"°", w.text("value"))
 	assert.Equal(w.t, "± "+plus, w.text("plus"))
 	assert.Equal(w.t, strconv.FormatFloat(r.AngleDeg, 'g', -1, 64),
 		js[string](w, `String(Number(document.getElementById("reading").dataset.angle))`), "to the last digit")
+}
+
+// packed is JSON without white space; nothing else in it changes.
+func packed(t testing.TB, data []byte) string {
+	var b bytes.Buffer
+	require.NoError(t, json.Compact(&b, data))
+	return b.String()
+}
+
+// madeOn fills in the day, which the demo's clip does not say.
+func (w *window) madeOn(day string) {
+	w.t.Helper()
+	js[bool](w, `((e) => { e.value = %q; e.dispatchEvent(new Event("input")); return e.value !== ""; })(document.getElementById("day"))`, day)
 }
 
 func TestNewcomersWayByMouse(t *testing.T) {
@@ -108,11 +128,19 @@ func TestNewcomersWayByMouse(t *testing.T) {
 	w.read()
 	w.do(typed("athlete", "Wren"))
 	w.click(w.middle("#state label:nth-of-type(3)"))
+	// the clip does not say on which day it was made, and nobody makes one up
 	w.click(w.middle("#keep-do"))
-	w.until(`document.getElementById("kept").textContent.startsWith("kept for Wren")`)
+	w.until(`document.getElementById("kept").textContent.startsWith("not kept: the take does not say on which day it was made")`)
+	w.until(`document.activeElement.id === "day"`)
+	w.madeOn("2999-01-01")
+	w.click(w.middle("#keep-do"))
+	w.until(`document.getElementById("kept").textContent.startsWith("not kept: the day 2999-01-01 lies ahead of today")`)
+	w.madeOn("2026-03-21")
+	w.click(w.middle("#keep-do"))
+	w.until(`document.getElementById("kept").textContent === "kept for Wren in the journal, as reading 1"`)
 
-	_, athlete, _ := keptReading(t, data)
-	assert.Equal(t, "Wren", athlete)
+	k, _ := inJournal(t, data)
+	assert.Equal(t, []string{"Wren", "2026-03-21", "warm", "unknown"}, []string{k.Athlete, k.Day, k.State, k.Condition})
 	w.sameAsCommand(data, clip, "--skill", "fig-women/split-leap", "--camera", "by-eye")
 	// A click is on a whole CSS pixel, which is less than 3 pixels of the take here.
 	for _, p := range w.onServer(frame).Marks {
@@ -155,6 +183,7 @@ func TestNewcomersWayByTouch(t *testing.T) {
 	}
 	w.read()
 	w.do(typed("athlete", "Merlin"))
+	w.madeOn("2026-03-21")
 	w.tap(w.middle("#keep-do"))
 	w.until(`document.getElementById("kept").textContent.startsWith("kept for Merlin")`)
 	w.sameAsCommand(data, clip, "--skill", "fig-women/split-leap")
@@ -210,9 +239,13 @@ func TestNewcomersWayByKeyboardAlone(t *testing.T) {
 	w.read()
 	w.tabTo(`e.id === "athlete"`)
 	w.do(keys("Plover"))
+	w.tabTo(`e.id === "day"`)
+	w.do(keys("03212026")) // month, day, year: the browser of the tests speaks American English
 	w.tabTo(`e.id === "keep-do"`)
 	w.key(kb.Enter)
 	w.until(`document.getElementById("kept").textContent.startsWith("kept for Plover")`)
+	k, _ := inJournal(t, data)
+	assert.Equal(t, "2026-03-21", k.Day)
 	w.sameAsCommand(data, clip, "--skill", "fig-women/split-leap")
 	// The cross moves by a quarter pixel.
 	for _, p := range w.onServer(frame).Marks {

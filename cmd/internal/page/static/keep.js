@@ -11,6 +11,7 @@ export function keep(now) {
   radios($("moved"), "moved", [["", "not said"], ["in-skill", "in the skill"], ["active", "by own strength, held"], ["passive", "by a helper or gravity"]], (v) => { condition = v; });
   for (const id of ["state", "moved"]) $(id).querySelector("input").checked = true;
   $("athlete").oninput = () => links(now());
+  $("day").oninput = () => { $("day-from").textContent = ""; };
   $("keep-form").onsubmit = async (e) => {
     e.preventDefault();
     const button = $("keep-do");
@@ -19,7 +20,7 @@ export function keep(now) {
     try {
       const { id, frame, settled } = now();
       await settled();
-      const { where } = await ask(`/takes/${id}/keep`, { method: "POST", body: { frame, version: now().version, athlete: $("athlete").value, state, condition, note: $("note").value } });
+      const { where } = await ask(`/takes/${id}/keep`, { method: "POST", body: { frame, version: now().version, athlete: $("athlete").value, day: $("day").value, state, condition, note: $("note").value } });
       $("kept").textContent = `kept for ${$("athlete").value.trim()} ${where}`;
       $("note").value = "";
     } catch (e) {
@@ -27,6 +28,7 @@ export function keep(now) {
         const w = e.words ?? { error: e.message, hint: e.hint };
         $("kept").textContent = `not kept: ${w.error}; ${w.hint}`;
         if (!$("athlete").value.trim()) $("athlete").focus();
+        else if (!$("day").value) $("day").focus();
       }
     } finally {
       button.disabled = false;
@@ -38,6 +40,15 @@ export function keep(now) {
       save($(id).href);
     };
   }
+}
+
+// made puts in the day on which the take says it was made, "" where it does not.
+export function made(day) {
+  const now = new Date();
+  $("day").max = `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`;
+  $("day").value = day;
+  $("day-from").textContent = day ? "As the take says." : "The take does not say it.";
+  $("kept").textContent = "";
 }
 
 // links points the downloads at what shows.

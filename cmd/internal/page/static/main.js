@@ -6,7 +6,7 @@ import { ask, listen, quiet, whenBack } from "./net.js";
 import { Ask } from "./ask.js";
 import { Follow } from "./follow.js";
 import { Frames } from "./frames.js";
-import { keep, links } from "./keep.js";
+import { keep, links, made } from "./keep.js";
 import { nameOf } from "./landmarks.js";
 import { Loupe } from "./loupe.js";
 import { Moment } from "./moment.js";
@@ -243,6 +243,7 @@ async function open(id) {
   history.replaceState(null, "", `/#${id}`);
   for (const s of ["moment", "marks", "reading"]) $(s).hidden = false;
   document.body.classList.add("opened");
+  made(take.day);
   $("headline").textContent = [take.name, `${take.width} by ${take.height} pixels`, take.still ? "a still" : `${take.frames} frames, ${Number(take.rate.toPrecision(4))} a second`].join(" · ");
   document.title = `${take.name}, écart`;
   asking.reset();

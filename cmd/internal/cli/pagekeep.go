@@ -1,0 +1,28 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+
+	"ecart/cmd/internal/page"
+)
+
+// pageKeeper keeps readings of the page in the journal, as 'ecart read --keep' does.
+type pageKeeper struct{ journal string }
+
+func (p pageKeeper) Keep(ctx context.Context, k page.Kept) (where string, err error) {
+	o := keepOptions{athlete: k.Athlete, state: k.State, condition: k.Condition, note: k.Note}
+	e, err := o.entry(k.Day, &k.Request, k.Reading, asRead{})
+	if err != nil {
+		return "", err
+	}
+	kept, err := keepEntry(ctx, p.journal, e)
+	if err != nil {
+		return "", err
+	}
+	where = fmt.Sprintf("in the journal, as reading %d", kept.id)
+	if kept.near != "" {
+		where += fmt.Sprintf("; %s is new there, and there is a %s", kept.name, kept.near)
+	}
+	return where, nil
+}

@@ -1,0 +1,129 @@
+package page_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/scene"
+)
+
+// datedClip is the demo's clip, which says that it was made at noon UTC on a day.
+func datedClip(t *testing.T, day string) []byte {
+	dir := t.TempDir()
+	clip, _ := scene.Demo()
+	from, to := filepath.Join(dir, "demo.mp4"), filepath.Join(dir, "dated.mp4")
+	require.NoError(t, os.WriteFile(from, clip, 0o600))
+	out, err := exec.Command("ffmpeg", "-v", "error", "-i", from, "-c", "copy", "-metadata", "creation_time="+day+"T12:00:00Z", to).CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	data, err := os.ReadFile(to)
+	require.NoError(t, err)
+	return data
+}
+
+// marked stores the demo's marks on the frame they were placed on, and returns it.
+func (a *app) marked(t *testing.T, id string) (frame int) {
+	frame, marks := demoMarks(t)
+	round, err := json.Marshal(marks)
+	require.NoError(t, err)
+	r := a.do("PUT", "/takes/"+id+"/work", strings.NewReader(fmt.Sprintf(`{"version": 0, "skill": "fig-women/split-leap", "frame": %d, "frames": {"%d": {"rounds": [%s]}}}`, frame, frame, round)))
+	require.Equal(t, http.StatusOK, r.status, "%s", r.body)
+	return frame
+}
+
+// keepAs asks for the marked frame to be kept; with is JSON beside it.
+func (a *app) keepAs(id string, frame int, with string) answered {
+	return a.do("POST", "/takes/"+id+"/keep", strings.NewReader(fmt.Sprintf(`{"frame": %d, "version": 1, %s}`, frame, with)))
+}
+
+func TestTheDayIsTheTakesOwn(t *testing.T) {
+	t.Parallel()
+	a := start(t, t.TempDir()).enter()
+	id := a.takeIn("leap.mp4", datedClip(t, "2026-03-21"))
+	var o struct{ Day string }
+	require.NoError(t, json.Unmarshal(a.do("GET", "/takes/"+id, nil).body, &o))
+	assert.Equal(t, "2026-03-21", o.Day)
+	frame := a.marked(t, id)
+
+	r := a.keepAs(id, frame, `"athlete": "Wren", "condition": "in-skill", "note": "left knee taped"`)
+	require.Equal(t, http.StatusCreated, r.status, "%s", r.body)
+	assert.JSONEq(t, `{"where": "in the journal, as reading 1"}`, string(r.body))
+	k, _ := inJournal(t, a.data)
+	assert.Equal(t, []string{"Wren", "2026-03-21", "unknown", "in-skill", "left knee taped"}, []string{k.Athlete, k.Day, k.State, k.Condition, k.Note})
+
+	// the same again is the same reading; filed otherwise it is refused, and nothing changes
+	assert.Equal(t, http.StatusCreated, a.keepAs(id, frame, `"athlete": "wren", "condition": "in-skill", "note": "left knee taped"`).status)
+	r = a.keepAs(id, frame, `"athlete": "Merlin", "condition": "in-skill", "note": "left knee taped"`)
+	assert.Equal(t, http.StatusUnprocessableEntity, r.status)
+	fact, _ := words(t, r)
+	assert.Contains(t, fact, `kept already as reading 1, which differs in athlete ("Wren" there, "Merlin" here)`)
+	inJournal(t, a.data)
+}
+
+func TestWhatIsNotKept(t *testing.T) {
+	t.Parallel()
+	clip, _ := scene.Demo()
+	a := start(t, t.TempDir()).enter()
+	id := a.takeIn("leap.mp4", clip)
+	frame := a.marked(t, id)
+	for _, c := range []struct{ with, says string }{
+		{`"athlete": " "`, "no athlete was named"},
+		{`"athlete": "Wren"`, "the take does not say on which day it was made"},
+		{`"athlete": "Wren", "day": "21.3.2026"`, `the day "21.3.2026" is no date`},
+		{`"athlete": "Wren", "day": "2999-01-01"`, "the day 2999-01-01 lies ahead of today"},
+		{`"athlete": "Wren", "day": "2026-03-21", "state": "hot"`, `the state "hot" is not known`},
+		{`"athlete": "Wren", "day": "2026-03-21", "condition": "skill"`, `the condition "skill" is not known`},
+		{`"athlete": "Wr\u0007en", "day": "2026-03-21"`, "cannot be kept as a name"},
+	} {
+		r := a.keepAs(id, frame, c.with)
+		assert.Equal(t, http.StatusUnprocessableEntity, r.status, c.with)
+		fact, _ := words(t, r)
+		assert.Contains(t, fact, c.says)
+	}
+	r := a.do("POST", "/takes/"+id+"/keep", strings.NewReader(fmt.Sprintf(`{"frame": %d, "version": 0, "athlete": "Wren", "day": "2026-03-21"}`, frame)))
+	assert.Equal(t, http.StatusConflict, r.status, "the marks have changed since")
+
+	path, err := program()
+	require.NoError(t, err)
+	out, err := exec.Command(path, "journal", "list", "--json", "--journal", filepath.Join(a.data, "ecart.journal")).CombinedOutput()
+	if err == nil { // the name is only looked at by the journal, which is made by then
+		assert.Equal(t, "[]\n", string(out))
+	} else {
+		assert.Contains(t, string(out), "there is no journal")
+	}
+}
+
+// A name that is nearly another is told, since it may be mistyped.
+func TestANameLikeAnother(t *testing.T) {
+	t.Parallel()
+	file := filepath.Join(t.TempDir(), "hall.journal")
+	a := start(t, t.TempDir(), "--journal", file).enter()
+	id := a.takeIn("leap.mp4", datedClip(t, "2026-03-21"))
+	require.Equal(t, http.StatusCreated, a.keepAs(id, a.marked(t, id), `"athlete": "Wren"`).status)
+	id = a.takeIn("second.mp4", datedClip(t, "2026-03-22"))
+	r := a.keepAs(id, a.marked(t, id), `"athlete": "Wrenn"`)
+	assert.JSONEq(t, `{"where": "in the journal, as reading 2; Wrenn is new there, and there is a Wren"}`, string(r.body))
+	assert.FileExists(t, file)
+	assert.NoFileExists(t, filepath.Join(a.data, "ecart.journal"), "--journal names another")
+}
+
+func TestAPageWithoutAJournalThatWorks(t *testing.T) {
+	t.Parallel()
+	path, err := program()
+	require.NoError(t, err)
+	notes := filepath.Join(t.TempDir(), "notes.txt")
+	require.NoError(t, os.WriteFile(notes, []byte("these are notes, and no journal"), 0o600))
+	out, err := exec.Command(path, "page", "--no-open", "--data", t.TempDir(), "--journal", notes).CombinedOutput()
+	var exited *exec.ExitError
+	require.ErrorAs(t, err, &exited)
+	assert.Equal(t, 2, exited.ExitCode())
+	assert.Contains(t, string(out), "is a file of another kind and no journal")
+}
