@@ -2,6 +2,7 @@ package change
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -90,36 +91,61 @@ func (r *Reading) common(rule *Rule) float64 {
 // what some of them have in common.
 type parted struct {
 	own    []float64
-	shared *mat.SymDense
+	shared sharing
+}
+
+// sharing is a covariance as the sum of u u' over its common errors. It is kept in
+// this form since thousands of readings would make a matrix of millions.
+type sharing []commonError
+
+// commonError is by how much each of some readings is moved by one common error, a
+// standard uncertainty for each of the readings in of.
+type commonError struct {
+	of []int
+	u  []float64
+}
+
+// At is the covariance of two readings.
+func (s sharing) At(i, j int) (v float64) {
+	for _, c := range s {
+		a, b := slices.Index(c.of, i), slices.Index(c.of, j)
+		if a >= 0 && b >= 0 {
+			v += c.u[a] * c.u[b]
+		}
+	}
+	return v
 }
 
 // part works out which variance is whose. What a reading has in common with no
 // other of them is its own.
 func part(rs []Reading) parted {
-	n := len(rs)
-	p := parted{make([]float64, n), mat.NewSymDense(n, nil)}
+	p := parted{own: make([]float64, len(rs))}
 	for i := range rs {
 		p.own[i] = rs[i].StandardDeg * rs[i].StandardDeg
 	}
 	for k := range rules {
 		rule := &rules[k]
 		groups := map[string][]int{}
+		var order []string // so that sums come out the same each time
 		for i := range rs {
 			if key := rule.key(&rs[i]); key != "" {
+				if groups[key] == nil {
+					order = append(order, key)
+				}
 				groups[key] = append(groups[key], i)
 			}
 		}
-		for _, g := range groups {
+		for _, key := range order {
+			g := groups[key]
 			if len(g) < 2 {
 				continue
 			}
+			c := commonError{g, make([]float64, len(g))}
 			for a, i := range g {
-				u := rs[i].common(rule)
-				p.own[i] -= u * u
-				for _, j := range g[a:] {
-					p.shared.SetSym(i, j, p.shared.At(i, j)+u*rs[j].common(rule))
-				}
+				c.u[a] = rs[i].common(rule)
+				p.own[i] -= c.u[a] * c.u[a]
 			}
+			p.shared = append(p.shared, c)
 		}
 	}
 	for i := range p.own { // of what is left of a difference of large numbers
@@ -129,9 +155,45 @@ func part(rs []Reading) parted {
 }
 
 // through is the covariance of m times the readings; the own part is then a full
-// matrix.
+// matrix. Most of m is 0, and is passed over.
 func (p parted) through(m *mat.Dense) (own, shared *mat.SymDense) {
-	return sandwich(m, mat.NewDiagDense(len(p.own), p.own)), sandwich(m, p.shared)
+	rows, n := m.Dims()
+	own, shared = mat.NewSymDense(rows, nil), mat.NewSymDense(rows, nil)
+	touched := make([][]int, n) // by reading, the rows that it goes into
+	for r := range rows {
+		for i, v := range m.RawRowView(r) {
+			if v != 0 {
+				touched[i] = append(touched[i], r)
+			}
+		}
+	}
+	add := func(to *mat.SymDense, of []int, times func(a, b int) float64) {
+		for k, a := range of {
+			for _, b := range of[k:] {
+				to.SetSym(a, b, to.At(a, b)+times(a, b))
+			}
+		}
+	}
+	for i, of := range touched {
+		add(own, of, func(a, b int) float64 { return m.At(a, i) * p.own[i] * m.At(b, i) })
+	}
+	moved := make([]float64, rows) // by one common error
+	for _, c := range p.shared {
+		var of []int
+		for k, i := range c.of {
+			for _, r := range touched[i] {
+				if !slices.Contains(of, r) {
+					of = append(of, r)
+				}
+				moved[r] += m.At(r, i) * c.u[k]
+			}
+		}
+		add(shared, of, func(a, b int) float64 { return moved[a] * moved[b] })
+		for _, r := range of {
+			moved[r] = 0
+		}
+	}
+	return own, shared
 }
 
 // sandwich is m v m'.

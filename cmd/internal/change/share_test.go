@@ -53,6 +53,20 @@ func TestSharingIsACovariance(t *testing.T) {
 				t.Fatalf("variance %g became %g", u2, v.At(i, i))
 			}
 		}
+		// against the matrix products that it stands for, mostly of zeros as means are
+		const rows, rounding = 3, 1e-9 // of sums of some dozen terms below 1000
+		m := mat.NewDense(rows, len(rs), nil)
+		for i := range rs {
+			m.Set(rapid.IntRange(0, rows-1).Draw(t, "row"), i, rapid.Float64Range(-1, 1).Draw(t, "weight"))
+		}
+		own, shared := p.through(m)
+		var sum, mv, want mat.Dense
+		sum.Add(own, shared)
+		mv.Mul(m, v)
+		want.Mul(&mv, m.T())
+		if !mat.EqualApprox(&sum, &want, rounding) {
+			t.Fatalf("through: %v, want %v", mat.Formatted(&sum), mat.Formatted(&want))
+		}
 		var ch mat.Cholesky
 		if !ch.Factorize(v) {
 			t.Fatalf("no covariance: %v", mat.Formatted(v))

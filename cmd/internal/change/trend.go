@@ -37,7 +37,7 @@ type Trend struct {
 
 	// First to last day: by the line where there is one, else by the readings.
 	ChangeDeg   float64 `json:"change_deg"`
-	SmallestDeg float64 `json:"smallest_real_change_deg"`
+	SmallestDeg float64 `json:"smallest_real_change_deg,omitempty"` // 0: one day, so that it is not known
 	Real        bool    `json:"real"`
 
 	Line       *Line       `json:"line,omitempty"`       // nil: too few days
