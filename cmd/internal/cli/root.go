@@ -67,7 +67,7 @@ prescribe.`,
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpFunc(help)
 	root.SetVersionTemplate("ecart {{.Version}}\n")
-	for _, c := range []*cobra.Command{newDemo(s), newRead(s), newFollow(s), newRules(s), newLens(s), newChange(s), newScreen(s), newSquad(s), newRepeat(s), newJournal(s), newPage(s)} {
+	for _, c := range []*cobra.Command{newDemo(s), newRead(s), newFollow(s), newRules(s), newLens(s), newSheet(s), newChange(s), newScreen(s), newSquad(s), newRepeat(s), newJournal(s), newPage(s)} {
 		root.AddCommand(c)
 	}
 	root.SetHelpCommand(newHelp())

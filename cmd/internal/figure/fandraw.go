@@ -16,7 +16,11 @@ import (
 func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *letters, opt Options) image.Image {
 	s := newSheet(w, h, paper, l)
 	ground := s.dc.Image().(*image.RGBA)
-	if from := cut.Add(img.Bounds().Min); cut.Dx() == w && cut.Dy() == h {
+	from := cut
+	if _, ok := img.(placedAt); !ok {
+		from = cut.Add(img.Bounds().Min)
+	}
+	if cut.Dx() == w && cut.Dy() == h {
 		xdraw.Draw(ground, ground.Rect, img, from.Min, xdraw.Over)
 	} else {
 		// The scaler averages what falls on one pixel, so that a large picture does
@@ -39,7 +43,7 @@ func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h 
 		spots[i] = v.at(m.X, m.Y)
 		s.mark(marks[i], spots[i], t)
 	}
-	s.names(f, r, marks, spots, t)
+	s.names(f, r, marks, spots, t, opt.Words)
 	return s.image()
 }
 
@@ -127,7 +131,10 @@ func (s *sheet) mark(e ellipse, at point, t float64) {
 }
 
 // names writes the landmarks' names and what is asked where there is room.
-func (s *sheet) names(f fan, r *reading.Reading, marks []ellipse, spots []point, t float64) {
+func (s *sheet) names(f fan, r *reading.Reading, marks []ellipse, spots []point, t float64, say func(string) string) {
+	if say == nil {
+		say = func(s string) string { return s }
+	}
 	c := clutter{
 		bounds: box{0.2 * t, 0.2 * t, float64(s.dc.Width()) - 0.2*t, float64(s.dc.Height()) - 0.2*t},
 		busy:   f.contains,
@@ -142,7 +149,7 @@ func (s *sheet) names(f fan, r *reading.Reading, marks []ellipse, spots []point,
 	var tags []tag
 	for i, m := range r.Marks {
 		c.spots = append(c.spots, marks[i].box(spots[i]))
-		text := s.l.cut(sans, t, spaced(m.Landmark), 0.5*c.bounds.width())
+		text := s.l.cut(sans, t, say(spaced(m.Landmark)), 0.5*c.bounds.width())
 		tags = append(tags, tag{text, spots[i], max(marks[i].Long, marks[i].Short) + 0.12*t, ink})
 	}
 	if len(f.Asked) > 0 {
@@ -150,7 +157,7 @@ func (s *sheet) names(f fan, r *reading.Reading, marks []ellipse, spots []point,
 		if len(f.Asked) == 2 && f.Asked[0][1].X > last[1].X {
 			last = f.Asked[0]
 		}
-		tags = append(tags, tag{fmt.Sprintf("asked %s°", deg(r.Skill.ThresholdDeg)), c.bounds.last(last), 0.2 * t, askedOnPicture})
+		tags = append(tags, tag{fmt.Sprintf("%s %s°", say("asked"), deg(r.Skill.ThresholdDeg)), c.bounds.last(last), 0.2 * t, askedOnPicture})
 	}
 	for _, a := range f.Arms {
 		if a.Fixed {
@@ -158,7 +165,7 @@ func (s *sheet) names(f fan, r *reading.Reading, marks []ellipse, spots []point,
 			if d := a.To.sub(a.From); math.Abs(d.Y) > math.Abs(d.X) {
 				word = "plumb"
 			}
-			tags = append(tags, tag{word, c.bounds.last([2]point{a.From, a.To}), 0.2 * t, ink})
+			tags = append(tags, tag{say(word), c.bounds.last([2]point{a.From, a.To}), 0.2 * t, ink})
 		}
 	}
 	width := func(w string) float64 { return s.l.width(sans, t, w) }

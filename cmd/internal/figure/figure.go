@@ -1,9 +1,12 @@
 package figure
 
 import (
+	"errors"
 	"image"
+	"image/draw"
 	"image/png"
 	"io"
+	"math"
 
 	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
@@ -32,6 +35,17 @@ type Options struct {
 	// Covers hide parts of the picture, a head above all: see HeadCover. A figure
 	// with covers is one that is handed out, and does not name the take's file.
 	Covers []Cover
+
+	// Part is the part of the frame that Picture shows, in pixels of the take; it may
+	// reach beyond the frame, where it is paper. Empty leaves the choice to it.
+	Part image.Rectangle
+
+	// Text is the size of the words that Picture writes, in pixels; 0 is that of a
+	// figure as wide as it.
+	Text float64
+
+	// Words says the landmarks and "asked" in another language; nil is English.
+	Words func(english string) string
 
 	// RangeDeg fixes the two ends of the ruler, so that stacked rulers line up;
 	// where they are equal the ruler chooses its own.
@@ -71,6 +85,58 @@ func Frame(img image.Image, r *reading.Reading, opt Options) (image.Image, error
 	return drawPage(img, r, opt)
 }
 
+// Picture draws the part of img that shows the athlete with the covers and the fan
+// on it, and nothing beside: what a page pastes in. opt.Width is how wide it comes
+// out; its height follows from the part shown.
+func Picture(img image.Image, r *reading.Reading, opt Options) (image.Image, error) {
+	opt, err := opt.filled()
+	if err != nil {
+		return nil, err
+	}
+	if err := errors.Join(checkPicture(img), checkReading(r)); err != nil {
+		return nil, err
+	}
+	size := img.Bounds().Size()
+	if err := checkMarks(r, size.X, size.Y); err != nil {
+		return nil, err
+	}
+	l, err := newLetters()
+	if err != nil {
+		return nil, err
+	}
+	part := opt.Part
+	switch {
+	case part.Empty() && opt.Whole:
+		part = image.Rectangle{Max: size}
+	case part.Empty():
+		part = cutOut(r, size, DefaultWidth)
+	case part.Dx() > 4*size.X || part.Dy() > 4*size.Y:
+		return nil, problem("show the frame and what is about it", "a part of %d by %d pixels of a picture of %d by %d is none", part.Dx(), part.Dy(), size.X, size.Y)
+	}
+	if !part.In(image.Rectangle{Max: size}) {
+		img = onPaper(img, part)
+	}
+	t := opt.Text
+	if t == 0 {
+		t = textSize(float64(opt.Width))
+	}
+	h := int(math.Round(float64(opt.Width) * float64(part.Dy()) / float64(part.Dx())))
+	return drawPicture(img, part, r, opt.Width, max(1, h), t, l, opt), nil
+}
+
+// onPaper is img with paper about it as far as part reaches. Its bounds begin where
+// img's pixels are (0, 0) still.
+func onPaper(img image.Image, part image.Rectangle) image.Image {
+	frame := image.Rectangle{Max: img.Bounds().Size()}
+	out := image.NewRGBA(part.Union(frame))
+	draw.Draw(out, out.Rect, image.NewUniform(paper), image.Point{}, draw.Src)
+	draw.Draw(out, frame, img, img.Bounds().Min, draw.Src)
+	return placedAt{out}
+}
+
+// placedAt is a picture whose pixel (0, 0) is its own and not its bounds' corner.
+type placedAt struct{ *image.RGBA }
+
 // Ruler draws the ruler of r alone, with a line of words above it.
 func Ruler(r *reading.Reading, opt Options) (image.Image, error) {
 	opt, err := opt.filled()
@@ -98,6 +164,12 @@ func (o Options) filled() (Options, error) {
 	}
 	if o.Width < MinWidth || o.Width > MaxWidth {
 		return o, problem("ask for a width from 320 to 8000 pixels", "a figure cannot be %d pixels wide", o.Width)
+	}
+	if o.Words == nil {
+		o.Words = func(s string) string { return s }
+	}
+	if o.Text != 0 && !(o.Text >= 4 && o.Text <= 400) {
+		return o, problem("ask for words of 4 to 400 pixels", "words cannot be %g pixels high", o.Text)
 	}
 	if o.Format == nil {
 		o.Format = uncertainty.Format

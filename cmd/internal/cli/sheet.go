@@ -1,0 +1,161 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+	"golang.org/x/text/language"
+
+	"ecart/cmd/internal/sheet"
+)
+
+// sheetOptions are what `ecart sheet` was asked.
+type sheetOptions struct {
+	readOptions
+	from    []string // readings or marks files
+	reader  string
+	out     string
+	paper   string
+	locale  string
+	who     string
+	folders []string
+	bare    bool // --show-face
+}
+
+func newSheet(s streams) *cobra.Command {
+	var o sheetOptions
+	c := &cobra.Command{
+		Use:   "sheet (READING | MARKS) --take TAKE --for (judge | athlete | parent)",
+		Short: "the page that explains a reading",
+		Long: `Writes the page that explains one reading: an HTML file that stands by itself,
+asks for nothing from outside and prints on one page, in colour or grey.
+
+For a judge: the frame with what is asked over what is measured, the bands with
+the probability of each, the rule in short with where its figures come from, what
+makes the reading uncertain, and what would have decided. For an athlete or a
+parent: the same picture, three sentences, what the page cannot say, and what to
+take care of.
+
+READING is what 'ecart read --json' printed; its take is --take TAKE, or the one
+of the same content in a folder given with --in. MARKS is a marks file, or the
+CSV of 'ecart follow', and is read as 'ecart read' would, with its flags.
+
+A sheet names no file and no place. A parent's has the head covered, unless
+--show-face says not to.
+
+` + coverHelp,
+		Example: `  ecart read leap.mp4 --marks leap.marks.json --skill split-leap --json > leap.json
+  ecart sheet leap.json --take leap.mp4 --for judge --out judge.html
+  ecart sheet leap.marks.json --take leap.mp4 --skill split-leap --for parent \
+      --who Wren --out wren.html --locale de --paper a4`,
+		Args: func(_ *cobra.Command, args []string) error { o.from = args; return nil },
+		RunE: func(c *cobra.Command, _ []string) error {
+			o.obliqueGiven = c.Flags().Changed("oblique")
+			return sheetRun(c.Context(), s, &o, c.Flags())
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.StringVar(&o.reader, "for", "judge", "whom it is for: `READER` is judge, athlete or parent")
+	f.StringVar(&o.out, "out", "ecart-sheet.html", "the HTML `FILE` to write")
+	f.StringVar(&o.take, "take", "", "the `TAKE` that was read")
+	f.StringArrayVar(&o.folders, "in", nil, "a `FOLDER` in which the take of a READING is looked for by its content; may be given again")
+	f.StringVar(&o.who, "who", "", "the athlete's `NAME` on the sheet; a pseudonym will do")
+	f.StringVar(&o.paper, "paper", "", "what it is printed on: `SIZE` is a4 or letter (default a4; letter where --locale is of the USA or Canada)")
+	f.StringVar(&o.locale, "locale", "en", "how numbers are written, and in which language where there is one: `NAME` such as en, de or fr-CA")
+	addCoverFlags(f, &o.cover)
+	f.BoolVar(&o.bare, "show-face", false, "leave the head uncovered on a parent's sheet")
+	f.StringVar(&o.at, "at", "", "of MARKS: the frame `N`, or the moment, such as 2.283s, or, of a track, its peak")
+	addReadingFlags(f, &o.readOptions)
+	f.BoolVar(&o.json, "json", false, "print what was written as JSON")
+	return c
+}
+
+// sheetMade is what --json prints.
+type sheetMade struct {
+	Schema  string   `json:"schema"`
+	File    string   `json:"file"`
+	For     string   `json:"for"`
+	Paper   string   `json:"paper"`
+	Locale  string   `json:"locale"`
+	SHA256  []string `json:"take_sha256"`
+	Covered bool     `json:"covered"`
+}
+
+func sheetRun(ctx context.Context, s streams, o *sheetOptions, f *pflag.FlagSet) error {
+	opt, err := o.options()
+	if err != nil {
+		return err
+	}
+	if len(o.from) != 1 {
+		return &inputError{fmt.Sprintf("'ecart sheet' explains one reading, and %d were given", len(o.from)), "give a READING that 'ecart read --json' printed, or a marks file"}
+	}
+	if err := writableApart(o.out, o.from[0], o.take, o.priors, o.lens); err != nil {
+		return err
+	}
+	in, err := o.explained(ctx, s, o.from[0], o.take, f)
+	if err != nil {
+		return inFlags(err)
+	}
+	made := sheetMade{Schema: "ecart/sheet/1", File: o.out, For: o.reader, Paper: string(opt.Paper), Locale: opt.Locale.String(),
+		SHA256: []string{in.Reading.Take.SHA256}, Covered: len(in.Covers) > 0}
+	return o.write(ctx, s, made, func(w io.Writer) error { return sheet.Write(w, *in, opt) })
+}
+
+// write makes the sheet before anything is written, and says where it is.
+func (o *sheetOptions) write(ctx context.Context, s streams, made sheetMade, make func(io.Writer) error) error {
+	var b bytes.Buffer
+	if err := make(&b); err != nil {
+		return err
+	}
+	if err := writeFile(o.out, func(w io.Writer) error {
+		if _, err := w.Write(b.Bytes()); err != nil {
+			return err
+		}
+		return ctx.Err()
+	}); err != nil {
+		return err
+	}
+	if o.json {
+		return printJSON(s.out, made)
+	}
+	_, err := fmt.Fprintln(s.out, o.out)
+	return err
+}
+
+// options are those of the sheet.
+func (o *sheetOptions) options() (sheet.Options, error) {
+	var opt sheet.Options
+	if err := oneOf("for", o.reader, sheet.Audiences...); err != nil {
+		return opt, err
+	}
+	if ext := strings.ToLower(o.out); !strings.HasSuffix(ext, ".html") && !strings.HasSuffix(ext, ".htm") {
+		return opt, &inputError{fmt.Sprintf("the sheet %q does not end in .html, and HTML is what it will be", o.out), "give --out a name such as sheet.html"}
+	}
+	tag, err := language.Parse(o.locale)
+	if err != nil {
+		return opt, &inputError{fmt.Sprintf("--locale %q is none", o.locale), "give a language, and a country if need be, such as en, de or fr-CA"}
+	}
+	paper := strings.ToLower(o.paper)
+	if err := oneOf("paper", paper, sheet.Papers...); err != nil {
+		return opt, err
+	}
+	if paper == "" {
+		paper = string(sheet.A4)
+		if r, c := tag.Region(); c >= language.High && (r.String() == "US" || r.String() == "CA") {
+			paper = string(sheet.Letter)
+		}
+	}
+	if o.bare && o.cover.asked() {
+		return opt, &inputError{"--show-face leaves the head uncovered, and a cover was asked for", "give one of them"}
+	}
+	if o.reader == string(sheet.Parent) && !o.bare {
+		o.cover.faceless = true
+	}
+	return sheet.Options{For: sheet.Audience(o.reader), Paper: sheet.Paper(paper), Locale: tag}, nil
+}

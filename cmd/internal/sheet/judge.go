@@ -1,0 +1,307 @@
+package sheet
+
+import (
+	"cmp"
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"slices"
+	"strings"
+
+	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/rulebook"
+)
+
+// judgePage is what the judge's sheet says.
+type judgePage struct {
+	W       judgeWords
+	Picture print
+	Value   string
+	Plus    string
+	Between string
+	Raw     string
+	Head    string
+	Asked   string
+	Says    []string
+	Ruler   template.HTML
+	Rule    *rulePage
+	NoRule  []string
+	Budget  template.HTML
+	Out     string
+	Better  []string
+	Notes   []string
+	Cares   []string
+	Dense   bool
+	Take    string
+}
+
+// rulePage is the rule in a short form of our own.
+type rulePage struct {
+	Title  string
+	By     string // head of the first column
+	Rows   []ruleRow
+	Facts  [][2]string
+	Known  string
+	Says   []string
+	Origin []string // bands whose figures come from elsewhere
+}
+
+type ruleRow struct{ Range, Deduction, Chance string }
+
+func (s *setting) judge(w io.Writer, in Input) error {
+	r, t := in.Reading, &s.words.judge
+	v, u := s.pair(r.AngleDeg, r.ExpandedUncertaintyDeg)
+	lo, hi := s.value(r.IntervalDeg[0], r.ExpandedUncertaintyDeg), s.value(r.IntervalDeg[1], r.ExpandedUncertaintyDeg)
+	p := judgePage{W: *t, Value: v, Plus: u, Between: fmt.Sprintf(t.between, lo, hi, s.chance(r.Coverage))}
+	if raw := s.value(r.PictureAngleDeg, r.ExpandedUncertaintyDeg); raw != v {
+		p.Raw = fmt.Sprintf(t.straight, raw)
+	}
+	width := s.widthMM()
+	ruler, err := chart.Ruler(chart.RulerData{Reading: s.localised(r)}, s.chartOptions(width))
+	if p.Ruler, err = s.drawn(ruler, err); err != nil {
+		return err
+	}
+	if r.Verdict != nil && r.Skill != nil {
+		p.Head, p.Asked, p.Says = s.decided(r)
+		p.Rule = s.rule(r, in.Rule)
+		if in.Rule == nil {
+			p.NoRule = []string{fmt.Sprintf(t.noRule, r.Skill.Rulebook)}
+		}
+	} else {
+		p.NoRule = []string{t.noSkill, t.noSkillDo}
+	}
+	name := func(source string) string { return look(s.source, source) }
+	bare, few := *r, 0
+	bare.NotIncluded, bare.Budget = nil, nil // said in words beside it
+	for _, row := range r.Budget {
+		if math.Abs(row.Share) < leastShare {
+			few++
+			continue
+		}
+		bare.Budget = append(bare.Budget, row)
+	}
+	budget, err := chart.Budget(chart.BudgetData{Reading: &bare, Name: name}, s.chartOptions(chart.MinWidthMM))
+	if p.Budget, err = s.drawn(budget, err); err != nil {
+		return err
+	}
+	var out []string
+	for _, n := range r.NotIncluded {
+		out = append(out, name(n))
+	}
+	if few > 0 {
+		p.Out = fmt.Sprintf(t.fewer, s.number(float64(few), 0)) + " "
+	}
+	if len(out) > 0 {
+		p.Out += fmt.Sprintf(t.notIncluded, s.list(out))
+	}
+	p.Better = s.better(r)
+	for _, n := range r.Notes {
+		p.Notes = append(p.Notes, s.sentence(n))
+	}
+	for i, c := range r.Cautions {
+		if i == 0 || !strings.Contains(strings.ToLower(c), "pain") { // the first says that pain means stop
+			p.Cares = append(p.Cares, s.sentence(c))
+		}
+	}
+	if len(r.Take.SHA256) >= 8 {
+		p.Take = fmt.Sprintf(s.take, r.Take.SHA256[:8])
+	}
+	// the picture has the room that the words leave; beside it stands a column
+	high := p.picture(s.heightMM(), heightOf(ruler, width), heightOf(budget, budgetMM))
+	if p.Picture, err = s.printed(&in, 0.62*width, high, shown(&in)); err != nil {
+		return err
+	}
+	return s.page(w, "judge", look(s.measure, r.Measure), t.title, s.facts(&in), p)
+}
+
+// leastShare is the part of the variance from which on a source stands on the sheet.
+const leastShare = 0.005
+
+// budgetMM is how wide the budget stands on the page.
+const budgetMM = 102
+
+// decided words the verdict: what it comes to, what is asked, and why a band
+// applies or which the picture cannot tell apart.
+func (s *setting) decided(r *reading.Reading) (head, asked string, says []string) {
+	t, v := &s.words.judge, r.Verdict
+	free := freeDeg(v)
+	missing := s.value(math.Abs(v.ShortfallDeg), r.ExpandedUncertaintyDeg)
+	switch {
+	case v.Decision == reading.Meets:
+		head = t.meets
+	case v.Decision != reading.Short:
+		head = t.undecided
+	case r.Skill.AtMost:
+		head = fmt.Sprintf(t.off, missing)
+	default:
+		head = fmt.Sprintf(t.short, missing)
+	}
+	asked = fmt.Sprintf(t.asked, s.plainDeg(r.Skill.ThresholdDeg))
+	if r.Skill.AtMost && r.Skill.ThresholdDeg > 0 {
+		asked = fmt.Sprintf(t.askedMost, s.plainDeg(r.Skill.ThresholdDeg))
+	}
+	if free > 0 {
+		asked += fmt.Sprintf(t.free, s.plainDeg(free))
+	}
+
+	meet := t.meet
+	if r.Skill.AtMost {
+		meet = t.meetOff
+	}
+	outcomes := outcomesOf(v, meet)
+	var names []string
+	sum := 0.0
+	for _, o := range outcomes {
+		names = append(names, fmt.Sprintf(t.item, s.text(o.name), s.chance(o.p)))
+		if sum += o.p; sum >= v.Confidence {
+			break
+		}
+	}
+	if outcomes[0].p >= v.Confidence {
+		says = append(says, fmt.Sprintf(t.oneBand, s.text(outcomes[0].name), s.chance(outcomes[0].p)))
+	} else {
+		says = append(says, fmt.Sprintf(t.several, s.list(names)))
+	}
+	if from, to, ok := shortfalls(r); ok && v.ShortfallDeg > 0 {
+		why := t.why
+		if r.Skill.AtMost {
+			why = t.whyMost
+		}
+		u := r.ExpandedUncertaintyDeg
+		says = append(says, fmt.Sprintf(why, missing, s.value(from, u), s.value(to, u)))
+	}
+	return head, asked, says
+}
+
+type outcome struct {
+	name string
+	p    float64
+}
+
+// outcomesOf are the bands and meeting what is asked, the most probable first.
+func outcomesOf(v *reading.Verdict, meets string) []outcome {
+	out := []outcome{{meets, v.MeetsProbability}}
+	for _, b := range v.Bands {
+		out = append(out, outcome{"“" + bandName(b) + "”", b.Probability})
+	}
+	slices.SortStableFunc(out, func(a, b outcome) int { return cmp.Compare(b.p, a.p) })
+	return out
+}
+
+func bandName(b reading.BandProbability) string {
+	if b.Deduction != "" {
+		return b.Deduction
+	}
+	return b.Label
+}
+
+// shortfalls are the ends of the interval as degrees short; false where an end lies
+// on the other side of what is asked.
+func shortfalls(r *reading.Reading) (from, to float64, ok bool) {
+	a, b := r.IntervalDeg[0], r.IntervalDeg[1]
+	if !r.Skill.AtMost {
+		return r.Skill.ThresholdDeg - b, r.Skill.ThresholdDeg - a, true
+	}
+	if a < 0 && b > 0 {
+		return 0, 0, false
+	}
+	a, b = math.Abs(a), math.Abs(b)
+	return min(a, b) - r.Skill.ThresholdDeg, max(a, b) - r.Skill.ThresholdDeg, true
+}
+
+func freeDeg(v *reading.Verdict) float64 {
+	if len(v.Bands) == 0 {
+		return 0
+	}
+	return max(0, v.Bands[0].FromDeg)
+}
+
+// plainDeg writes a figure of a rule book.
+func (s *setting) plainDeg(v float64) string { return s.figures(v) }
+
+// rule puts the rule into few words: the bands with what they take off and how
+// probable each is here, and where the figures come from.
+func (s *setting) rule(r *reading.Reading, k *rulebook.Skill) *rulePage {
+	t, ref := &s.words.judge, r.Skill
+	p := &rulePage{Title: ref.Title, Known: look(s.known, ref.Provenance)}
+	p.By = t.Band
+	meet := t.meet
+	if ref.AtMost {
+		p.By, meet = t.BandOff, t.meetOff
+	}
+	p.Rows = append(p.Rows, ruleRow{meet, "–", reading.Percent(r.Verdict.MeetsProbability)})
+	if free := freeDeg(r.Verdict); free > 0 {
+		p.Rows[0].Range = fmt.Sprintf(t.to, s.plainDeg(free))
+	}
+	for _, b := range r.Verdict.Bands {
+		row := ruleRow{Deduction: s.text(bandName(b)), Chance: reading.Percent(b.Probability)}
+		switch {
+		case b.ToDeg == nil && b.FromDeg == 0:
+			row.Range = strings.TrimSpace(fmt.Sprintf(t.over, "0"))
+		case b.ToDeg == nil:
+			row.Range = fmt.Sprintf(t.over, s.plainDeg(b.FromDeg))
+		default:
+			row.Range = fmt.Sprintf(t.from, s.plainDeg(b.FromDeg), s.plainDeg(*b.ToDeg))
+		}
+		p.Rows = append(p.Rows, row)
+	}
+	add := func(name, value string) {
+		if value != "" {
+			p.Facts = append(p.Facts, [2]string{name, value})
+		}
+	}
+	if k == nil {
+		add(t.edition, ref.Edition)
+		add(t.source, ref.Source)
+		return p
+	}
+	add(t.document, k.Origin.Document)
+	add(t.edition, k.Origin.Edition)
+	add(t.section, k.Origin.Section)
+	add(t.source, k.Origin.Source)
+	add(t.seen, k.Origin.Seen)
+	for _, b := range k.Bands {
+		if o := b.Origin; o != nil {
+			name := b.Deduction
+			if name == "" {
+				name = b.Label
+			}
+			p.Origin = append(p.Origin, fmt.Sprintf(t.bandOrigin, s.text(name), strings.Join([]string{o.String(), o.Edition, look(s.known, string(o.Provenance))}, "; ")))
+		}
+	}
+	return p
+}
+
+// better is what view or frame would have decided.
+func (s *setting) better(r *reading.Reading) []string {
+	t := &s.words.judge
+	var out []string
+	if v := r.Verdict; v != nil && v.NeededStandardUncertaintyDeg > 0 && r.StandardUncertaintyDeg > 0 {
+		need := v.NeededStandardUncertaintyDeg * r.ExpandedUncertaintyDeg / r.StandardUncertaintyDeg
+		_, now := s.pair(r.AngleDeg, r.ExpandedUncertaintyDeg)
+		out = append(out, fmt.Sprintf(t.needed, s.value(need, need), now))
+	}
+	for _, a := range r.Advice {
+		out = append(out, s.sentence(a))
+	}
+	if slices.Contains(r.NotIncluded, reading.SourceTiming) && (r.Take.Frame > 0 || r.Take.TimeS > 0) {
+		out = append(out, t.moment)
+	}
+	return out
+}
+
+// sentence makes a sentence of a line that the reading says.
+func (s *setting) sentence(line string) string {
+	line = strings.TrimSpace(line)
+	if line == "" {
+		return ""
+	}
+	rs := []rune(s.text(line))
+	out := strings.ToUpper(string(rs[:1])) + string(rs[1:])
+	if !strings.ContainsAny(out[len(out)-1:], ".!?") {
+		out += "."
+	}
+	return out
+}

@@ -1,0 +1,115 @@
+package sheet
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"ecart/cmd/internal/reading"
+)
+
+// plainPage is what the athlete's and the parent's sheet say.
+type plainPage struct {
+	W           plainWords
+	Picture     print
+	Value, Plus string
+	Says        []string
+	Key         []string
+	Cannot      []string
+	Care        []string
+}
+
+func (s *setting) plain(w io.Writer, in Input, who Audience) error {
+	r, t := in.Reading, s.words.plain[who]
+	value, off := whole(r)
+	p := plainPage{W: t, Value: s.number(value, places(r)), Plus: fmt.Sprintf(t.off, s.number(off, places(r))), Cannot: t.cannot, Care: t.care}
+	p.Says = []string{s.sees(r, t), s.goal(r, t), fmt.Sprintf(t.sure, s.number(off, places(r)))}
+	for i, k := range t.key {
+		if i != 1 || r.Skill != nil {
+			p.Key = append(p.Key, k)
+		}
+	}
+	if r.Measure == "hip-split" || r.Measure == "leg-separation" {
+		p.Care = append(p.Care[:len(p.Care):len(p.Care)], t.overSplit)
+	}
+	if in.Rule != nil {
+		for _, c := range in.Rule.Cautions {
+			// what the page says already, it says in plainer words
+			if low := strings.ToLower(c); !strings.Contains(low, "pain") && !strings.Contains(low, "over-split") && !strings.Contains(low, "passive split") {
+				p.Care = append(p.Care[:len(p.Care):len(p.Care)], s.sentence(c))
+			}
+		}
+	}
+	var err error
+	if p.Picture, err = s.printed(&in, s.widthMM(), 112, shown(&in)); err != nil {
+		return err
+	}
+	facts := s.facts(&in)
+	return s.page(w, "plain", look(s.measure, r.Measure), t.title, facts[:3], p)
+}
+
+// places is to how many decimals plain words go: whole degrees, but where the angle
+// is known to less than one.
+func places(r *reading.Reading) int {
+	if r.ExpandedUncertaintyDeg < 1 {
+		return 1
+	}
+	return 0
+}
+
+// whole is the angle and how far it may be off in so many decimals; the second is
+// rounded up, and reaches to the farther end of the interval.
+func whole(r *reading.Reading) (value, off float64) {
+	scale := math.Pow(10, float64(places(r)))
+	value = math.Round(r.AngleDeg*scale) / scale
+	far := max(r.IntervalDeg[1]-value, value-r.IntervalDeg[0])
+	return value + 0, math.Ceil(far*scale-1e-9) / scale
+}
+
+// sees is the first sentence: the angle.
+func (s *setting) sees(r *reading.Reading, t plainWords) string {
+	value, _ := whole(r)
+	say, ok := t.angle[r.Measure]
+	if !ok {
+		say = t.anyAngle
+	}
+	if below, ok := t.below[r.Measure]; ok && value < 0 {
+		return fmt.Sprintf(below, s.number(-value, places(r)))
+	}
+	return fmt.Sprintf(say, s.number(value, places(r)))
+}
+
+// goal is the second: what is asked, and whether it is reached.
+func (s *setting) goal(r *reading.Reading, t plainWords) string {
+	v, k := r.Verdict, r.Skill
+	if v == nil || k == nil {
+		return t.noSkill
+	}
+	free := freeDeg(v)
+	if k.AtMost {
+		say := map[reading.Decision]string{reading.Meets: t.kept, reading.Short: t.more}[v.Decision]
+		if say == "" {
+			say = t.notMore
+		}
+		return clip(say, s.plainDeg(k.ThresholdDeg+free), s.number(math.Abs(v.ShortfallDeg-free), places(r)), "")
+	}
+	say := map[reading.Decision]string{reading.Meets: t.meets, reading.Short: t.short}[v.Decision]
+	if say == "" {
+		say = t.undecided
+	}
+	enough := ""
+	if free > 0 {
+		enough = fmt.Sprintf(t.enough, s.plainDeg(k.ThresholdDeg-free))
+	}
+	value, _ := whole(r)
+	return clip(say, s.plainDeg(k.ThresholdDeg), s.number(math.Abs(k.ThresholdDeg-free-value), places(r)), enough)
+}
+
+// clip fills in a sentence that need not use all it is given.
+func clip(say string, a ...string) string {
+	for i, x := range a {
+		say = strings.ReplaceAll(say, fmt.Sprintf("%%[%d]s", i+1), x)
+	}
+	return say
+}

@@ -1,0 +1,109 @@
+package sheet_test
+
+import (
+	"fmt"
+	"io"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/sheet"
+)
+
+// paperPoints are the sizes of the papers as Chromium writes them, in points of 1/72
+// inch: ISO 216 has 210 by 297 mm, ANSI Y14.1 has 8.5 by 11 inches.
+var paperPoints = map[sheet.Paper]string{sheet.A4: "594.95996 x 841.91998", sheet.Letter: "612 x 792"}
+
+// kinds are a sheet of each kind.
+func kinds(t testing.TB) map[string]func(w io.Writer, p sheet.Paper) error {
+	leap := skill(t, "fig-women/split-leap")
+	write := func(in sheet.Input, who sheet.Audience) func(io.Writer, sheet.Paper) error {
+		return func(w io.Writer, p sheet.Paper) error {
+			return sheet.Write(w, in, sheet.Options{For: who, Paper: p, Locale: english})
+		}
+	}
+	return map[string]func(w io.Writer, p sheet.Paper) error{
+		"judge":          write(take(t, "hip-split", leap, false), sheet.Judge),
+		"judge-upright":  write(take(t, "hip-split", leap, true), sheet.Judge),
+		"judge-noskill":  write(take(t, "shoulder-flexion", nil, false), sheet.Judge),
+		"athlete":        write(take(t, "hip-split", leap, false), sheet.Athlete),
+		"parent":         write(covered(t, take(t, "hip-split", leap, false)), sheet.Parent),
+		"parent-upright": write(covered(t, take(t, "hip-split", leap, true)), sheet.Parent),
+	}
+}
+
+// TestOnePage prints a sheet of each kind on both papers and looks at what comes out.
+func TestOnePage(t *testing.T) {
+	script := axe(t)
+	for name, write := range kinds(t) {
+		for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
+			t.Run(fmt.Sprintf("%s on %s", name, p), func(t *testing.T) {
+				w := open(t, func(out io.Writer) error { return write(out, p) })
+				w.fits("as printed")
+				pages, size := w.pdf(name + "-" + string(p))
+				assert.Equal(t, 1, pages)
+				assert.Equal(t, paperPoints[p], size)
+				w.accessible(script, name)
+				w.alone()
+			})
+		}
+	}
+}
+
+// TestEveryRuleFits lays out the judge's sheet of every skill that is built in, on
+// the shorter paper and on the narrower one.
+func TestEveryRuleFits(t *testing.T) {
+	skills := measuredSkills()
+	require.Greater(t, len(skills), 20)
+	var w *window
+	for _, k := range skills {
+		for _, upright := range []bool{false, true} {
+			in, p := take(t, k.Measure, &k, upright), sheet.Letter
+			if upright {
+				p = sheet.A4
+			}
+			write := func(out io.Writer) error {
+				return sheet.Write(out, in, sheet.Options{For: sheet.Judge, Paper: p})
+			}
+			if w == nil {
+				w = open(t, write)
+			} else {
+				w.show(write)
+			}
+			w.fits(fmt.Sprintf("%s on %s, upright %t", k.Ref(), p, upright))
+		}
+	}
+}
+
+// TestLongestWordsFit has every text of a rule at the length of the longest that is
+// built in, all at once, and long names and notes with it.
+func TestLongestWordsFit(t *testing.T) {
+	k := *skill(t, "fig-women/split-leap")
+	for _, o := range measuredSkills() {
+		longer := func(a *string, b string) {
+			if len(b) > len(*a) {
+				*a = b
+			}
+		}
+		longer(&k.Title, o.Title)
+		longer(&k.Origin.Document, o.Origin.Document)
+		longer(&k.Origin.Edition, o.Origin.Edition)
+		longer(&k.Origin.Section, o.Origin.Section)
+		longer(&k.Origin.Source, o.Origin.Source)
+		if len(o.Bands) > len(k.Bands) {
+			k.Bands = o.Bands
+		}
+	}
+	k.Origin.Seen, k.Origin.Provenance = "2026-11-25", "from-memory"
+	for _, upright := range []bool{false, true} {
+		in := take(t, "hip-split", &k, upright)
+		in.Who = "Spotted-Flycatcher-of-the-Second-Year-Squad"
+		for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
+			w := open(t, func(out io.Writer) error { return sheet.Write(out, in, sheet.Options{For: sheet.Judge, Paper: p}) })
+			w.fits(string(p))
+			pages, _ := w.pdf(fmt.Sprintf("longest-%s-%t", p, upright))
+			assert.Equal(t, 1, pages)
+		}
+	}
+}

@@ -1,0 +1,95 @@
+package sheet
+
+import "unicode/utf8"
+
+// How much room the judge's words take, in millimetres, so that the picture can have
+// what is left of the page. The figures are of sheet.css and of a wide face; a test
+// lays every rule out in a browser.
+const (
+	lineMM     = 4.25 // of the words below the ruler
+	footMM     = 3.7  // of the foot
+	headingMM  = 6.2
+	gapMM      = 4.5
+	headMM     = 15.5 // of the page's head
+	edgesMM    = 20
+	sayMM      = 5.8
+	denseShare = 0.88
+
+	leftChars  = 38.0 // on a line of the rule
+	rightChars = 56.0
+	footChars  = 118.0
+	sayChars   = 84.0
+
+	leastPicture = 46.0
+	mostPicture  = 84.0
+)
+
+// rows is on how many lines a text comes out.
+func rows(text string, perLine float64) float64 {
+	n := float64(utf8.RuneCountInString(text))
+	if n == 0 {
+		return 0
+	}
+	// A word that does not fit leaves some of its line empty.
+	return float64(1 + int(1.08*n/perLine))
+}
+
+// below is how high all that stands under the picture comes out.
+func (p *judgePage) below(rulerMM, budgetMM float64) float64 {
+	h := gapMM + headingMM + rulerMM
+	for i, s := range p.Says {
+		if i == 0 {
+			h += sayMM * rows(s, sayChars)
+		} else {
+			h += lineMM * rows(s, footChars)
+		}
+	}
+	dense := 1.0
+	if p.Dense {
+		dense = denseShare
+	}
+	left, right := headingMM, headingMM+budgetMM
+	if r := p.Rule; r != nil {
+		left += lineMM*rows(r.Title, leftChars) + lineMM + 3
+		for _, row := range r.Rows {
+			left += lineMM*max(rows(row.Range, 10), rows(row.Deduction, 17)) + 1.4
+		}
+		for _, f := range r.Facts {
+			left += lineMM * max(rows(f[1], leftChars-11), rows(f[0], 10))
+		}
+		left += lineMM*rows(r.Known, leftChars) + 2
+		for _, s := range r.Origin {
+			left += lineMM*rows(s, leftChars) + 1
+		}
+	}
+	for _, s := range p.NoRule {
+		left += lineMM*rows(s, leftChars) + 2
+	}
+	right += lineMM * rows(p.Out, rightChars)
+	if len(p.Better) > 0 {
+		right += headingMM + 3
+	}
+	for _, s := range p.Better {
+		right += lineMM*rows(s, rightChars) + 1
+	}
+	foot := 3 + footMM // the colophon
+	for _, list := range [][]string{p.Notes, p.Cares} {
+		all := ""
+		for _, s := range list {
+			all += s + " "
+		}
+		foot += footMM*rows(all, footChars) + 0.6
+	}
+	return h + gapMM + dense*max(left, right) + 3 + dense*foot
+}
+
+// picture is how high the picture may be, and whether the words have to be set in a
+// smaller type for it.
+func (p *judgePage) picture(pageMM, rulerMM, budgetMM float64) (heightMM float64) {
+	room := func() float64 { return pageMM - edgesMM - headMM - p.below(rulerMM, budgetMM) }
+	p.Dense = false
+	if room() < leastPicture {
+		p.Dense = true
+	}
+	return min(max(room(), leastPicture), mostPicture)
+}

@@ -1,0 +1,114 @@
+package sheet
+
+import (
+	"strings"
+
+	"golang.org/x/text/language"
+)
+
+// words is all that a sheet says in one language. Verbs are those of package fmt;
+// [n] lets a language say things in another order.
+type words struct {
+	lang string // for the page
+
+	judge  judgeWords
+	plain  map[Audience]plainWords
+	beside pairWords
+
+	measure  map[string]string // by name, as a heading
+	landmark map[string]string // on the picture, by the English of it; missing ones stay
+	source   map[string]string // of a budget
+	known    map[string]string // provenance
+	state    map[string]string
+
+	frame, second string // "frame %d", "%s s"
+	take          string // the take by the first digits of its hash
+	and           string
+	of100         string // "%s of 100"
+	fewer, more   string // under 1, over 99 of 100
+	made          string // the colophon
+	covered       string // what the paper on the picture is
+	alt           string // of the picture, %[1]s measure, %[2]s angle
+}
+
+// judgeWords are those of the judge's sheet.
+type judgeWords struct {
+	title                                            string
+	Reading, Against, Angle, Rule, Uncertain, Better string // headings
+
+	between, straight      string
+	meets, short, off      string
+	undecided              string
+	asked, askedMost, free string
+
+	oneBand, several, why, whyMost, item string
+	needed, moment                       string
+
+	Legend [3]string
+
+	noSkill, noSkillDo, noRule string
+	over, to, from, meet       string // bands in degrees short
+	meetOff, BandOff           string
+	Band, Deduction, Chance    string // heads of the table
+	document, edition, section string
+	seen, source, bandOrigin   string
+	notIncluded, fewer         string
+}
+
+// plainWords are those of the athlete's and the parent's sheet.
+type plainWords struct {
+	title                  string
+	angle                  map[string]string // by measure, %s the angle in degrees
+	below                  map[string]string // the same for an angle below 0, %s its size
+	anyAngle               string
+	short, meets           string
+	undecided              string
+	more, kept, notMore    string // skills that allow up to an angle
+	enough                 string // of a free part
+	noSkill                string
+	sure                   string
+	off                    string // beside the large number
+	key                    [3]string
+	CannotTitle, CareTitle string
+	cannot                 []string
+	care                   []string
+	overSplit              string
+}
+
+// pairWords are those of two takes side by side.
+type pairWords struct {
+	title, of             string // of: "%s, side by side"
+	first, second         string
+	differ                string
+	real, realNot         string
+	wider, narrower       string
+	shared, sharedNothing string
+	scale, level, asHeld  string
+	cautions              string
+}
+
+// languages are those there are words in.
+var languages = map[language.Base]*words{}
+
+func speak(tag language.Tag, w *words) *words {
+	base, _ := tag.Base()
+	languages[base] = w
+	return w
+}
+
+// wordsFor are the words of a locale, English where there are none.
+func wordsFor(tag language.Tag) *words {
+	base, _ := tag.Base()
+	if w, ok := languages[base]; ok {
+		return w
+	}
+	return english
+}
+
+// look finds a word, or makes one of the name.
+func look(table map[string]string, key string) string {
+	if s, ok := table[key]; ok {
+		return s
+	}
+	return strings.ReplaceAll(key, "-", " ")
+}
