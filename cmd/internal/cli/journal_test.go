@@ -1,11 +1,21 @@
 package cli
 
 import (
+	"bytes"
+	"context"
 	"encoding/json"
+	"errors"
+	"fmt"
+	"os/exec"
+	"path/filepath"
+	"syscall"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/journal"
 )
 
 // What was kept is made again to the last bit.
@@ -20,4 +30,45 @@ func TestRemake(t *testing.T) {
 	e.Request.Measure = "hip-splits"
 	_, err = remake(e)
 	require.ErrorContains(t, err, `no measure "hip-splits"`)
+}
+
+// Ctrl-C stops in good order: what was replaced until then stays, and is said.
+func TestRecomputeStopped(t *testing.T) {
+	const all = 250 // far more than are made again until the first is seen to be replaced
+	ctx := context.Background()
+	file := filepath.Join(t.TempDir(), "hall.journal")
+	j, err := openJournal(file, journal.Options{Create: true})
+	require.NoError(t, err)
+	defer j.Close()
+	e := splitEntry(t, "Wren", "2026-03-03")
+	older := bytes.Replace(e.Reading, []byte(`"expanded_uncertainty_deg":`), []byte(`"expanded_uncertainty_deg":1`), 1)
+	for n := range all {
+		f := *e
+		f.Reading = older
+		f.Marks = bytes.Replace(e.Marks, []byte(`"x": 960`), fmt.Appendf(nil, `"x": %v`, 960+float64(n)/1024), 1)
+		_, err := j.Keep(ctx, &f)
+		require.NoError(t, err)
+	}
+	replaced := func() (n int) {
+		for e, err := range j.Entries(ctx, journal.Filter{}) {
+			require.NoError(t, err)
+			n += len(e.Former)
+		}
+		return n
+	}
+
+	var out, errs bytes.Buffer
+	c := ecart(t.TempDir(), "journal", "recompute", "--write", "--journal", file)
+	c.Stdout, c.Stderr = &out, &errs
+	require.NoError(t, c.Start())
+	require.Eventually(t, func() bool { return replaced() > 0 }, time.Minute, 10*time.Millisecond)
+	require.NoError(t, c.Process.Signal(syscall.SIGINT))
+	var exited *exec.ExitError
+	require.True(t, errors.As(c.Wait(), &exited))
+	assert.Equal(t, exitFailed, exited.ExitCode())
+
+	n := replaced()
+	require.Less(t, n, all, "it was done before it could be stopped")
+	assert.Contains(t, errs.String(), fmt.Sprintf("of %d readings; %d were replaced and stay so\n", all, n))
+	assert.Contains(t, out.String(), fmt.Sprintf("\n%s replaced\n", readings(n)))
 }
