@@ -59,9 +59,13 @@ func help(c *cobra.Command, _ []string) {
 	part("usage", "  "+use)
 	part("for example", c.Example)
 	var subs strings.Builder
+	wide := 8
+	for _, sub := range c.Commands() {
+		wide = max(wide, len(sub.Name()))
+	}
 	for _, sub := range c.Commands() {
 		if sub.IsAvailableCommand() || sub.Name() == "help" {
-			fmt.Fprintf(&subs, "  %-8s %s\n", sub.Name(), sub.Short)
+			fmt.Fprintf(&subs, "  %-*s %s\n", wide, sub.Name(), sub.Short)
 		}
 	}
 	part("commands", subs.String())

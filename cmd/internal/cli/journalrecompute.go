@@ -99,12 +99,12 @@ func journalRecompute(ctx context.Context, s streams, file string, q journal.Fil
 func (out *recomputed) run(ctx context.Context, s streams, j *journal.Journal, q journal.Filter, all int, write bool) error {
 	done := func() {}
 	defer func() { done() }()
-	make := func(e *journal.Entry) (*reading.Reading, error) {
+	again := func(e *journal.Entry) (*reading.Reading, error) {
 		done()
 		done = s.working(fmt.Sprintf("making reading %d again, %d of %d", e.ID, out.Readings+1, all))
 		return remake(e)
 	}
-	for m, err := range j.Recompute(ctx, q, make) {
+	for m, err := range j.Recompute(ctx, q, again) {
 		if err != nil {
 			return err
 		}

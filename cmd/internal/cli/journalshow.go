@@ -41,15 +41,15 @@ func journalShow(ctx context.Context, s streams, file, number string, asJSON boo
 		if asJSON {
 			return printJSON(s.out, shownEntry{e.ID, e})
 		}
-		if err := printFiling(s.out, e); err != nil {
-			return err
-		}
 		q, err := again(e)
 		if err != nil {
 			return err
 		}
 		r, err := e.Parse()
 		if err != nil {
+			return err
+		}
+		if err := printFiling(s.out, e); err != nil {
 			return err
 		}
 		return printReading(s.out, r, q)

@@ -29,7 +29,7 @@ type asRead struct{ marks, lens, priors []byte }
 
 // addKeep adds what says how a reading is kept.
 func addKeep(f *pflag.FlagSet, k *keepOptions) {
-	f.StringVar(&k.athlete, "keep", "", "keep the reading in the journal for the athlete `NAME`; a pseudonym will do, and one name is one athlete")
+	f.StringVar(&k.athlete, "keep", "", "keep the reading in the journal for the athlete `NAME`, a pseudonym if you like; one name is one athlete. --side then also says whose side it is filed as: of a split, that of the leg in front")
 	f.StringVar(&k.day, "day", "", "with --keep, the `DATE` on which the take was made, such as 2026-03-21; else that of the take itself")
 	f.StringVar(&k.state, "state", "", "with --keep, the `STATE` of the body: cold, warm or after (at the end of a session)")
 	f.StringVar(&k.condition, "condition", "", "with --keep, who moved the limb: `HOW` is passive (a helper or gravity), active (own strength, held) or in-skill")
