@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/pflag"
 	"golang.org/x/text/language"
 
+	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/sheet"
 )
 
@@ -18,6 +19,8 @@ import (
 type sheetOptions struct {
 	readOptions
 	from    []string // readings or marks files
+	takes   []string
+	beside  bool // --side-by-side
 	reader  string
 	out     string
 	paper   string
@@ -30,7 +33,7 @@ type sheetOptions struct {
 func newSheet(s streams) *cobra.Command {
 	var o sheetOptions
 	c := &cobra.Command{
-		Use:   "sheet (READING | MARKS) --take TAKE --for (judge | athlete | parent)",
+		Use:   "sheet (READING | MARKS) --take TAKE --for (judge | athlete | parent)\n  ecart sheet --side-by-side (READING | MARKS) (READING | MARKS)",
 		Short: "the page that explains a reading",
 		Long: `Writes the page that explains one reading: an HTML file that stands by itself,
 asks for nothing from outside and prints on one page, in colour or grey.
@@ -45,6 +48,9 @@ READING is what 'ecart read --json' printed; its take is --take TAKE, or the one
 of the same content in a folder given with --in. MARKS is a marks file, or the
 CSV of 'ecart follow', and is read as 'ecart read' would, with its flags.
 
+--side-by-side puts two takes of one skill on a page, both athletes equally large
+and level, and says whether the readings differ by more than their uncertainty.
+
 A sheet names no file and no place. A parent's has the head covered, unless
 --show-face says not to.
 
@@ -52,7 +58,8 @@ A sheet names no file and no place. A parent's has the head covered, unless
 		Example: `  ecart read leap.mp4 --marks leap.marks.json --skill split-leap --json > leap.json
   ecart sheet leap.json --take leap.mp4 --for judge --out judge.html
   ecart sheet leap.marks.json --take leap.mp4 --skill split-leap --for parent \
-      --who Wren --out wren.html --locale de --paper a4`,
+      --who Wren --out wren.html --locale de --paper a4
+  ecart sheet --side-by-side march.json june.json --in takes --out two.html`,
 		Args: func(_ *cobra.Command, args []string) error { o.from = args; return nil },
 		RunE: func(c *cobra.Command, _ []string) error {
 			o.obliqueGiven = c.Flags().Changed("oblique")
@@ -63,11 +70,12 @@ A sheet names no file and no place. A parent's has the head covered, unless
 	f.SortFlags = false
 	f.StringVar(&o.reader, "for", "judge", "whom it is for: `READER` is judge, athlete or parent")
 	f.StringVar(&o.out, "out", "ecart-sheet.html", "the HTML `FILE` to write")
-	f.StringVar(&o.take, "take", "", "the `TAKE` that was read")
+	f.StringArrayVar(&o.takes, "take", nil, "the `TAKE` that was read; side by side, given twice unless both are of one")
 	f.StringArrayVar(&o.folders, "in", nil, "a `FOLDER` in which the take of a READING is looked for by its content; may be given again")
 	f.StringVar(&o.who, "who", "", "the athlete's `NAME` on the sheet; a pseudonym will do")
 	f.StringVar(&o.paper, "paper", "", "what it is printed on: `SIZE` is a4 or letter (default a4; letter where --locale is of the USA or Canada)")
 	f.StringVar(&o.locale, "locale", "en", "how numbers are written, and in which language where there is one: `NAME` such as en, de or fr-CA")
+	f.BoolVar(&o.beside, "side-by-side", false, "two readings on one page, for a judge")
 	addCoverFlags(f, &o.cover)
 	f.BoolVar(&o.bare, "show-face", false, "leave the head uncovered on a parent's sheet")
 	f.StringVar(&o.at, "at", "", "of MARKS: the frame `N`, or the moment, such as 2.283s, or, of a track, its peak")
@@ -85,6 +93,8 @@ type sheetMade struct {
 	Locale  string   `json:"locale"`
 	SHA256  []string `json:"take_sha256"`
 	Covered bool     `json:"covered"`
+
+	Difference *change.Difference `json:"difference,omitempty"`
 }
 
 func sheetRun(ctx context.Context, s streams, o *sheetOptions, f *pflag.FlagSet) error {
@@ -92,19 +102,36 @@ func sheetRun(ctx context.Context, s streams, o *sheetOptions, f *pflag.FlagSet)
 	if err != nil {
 		return err
 	}
-	if len(o.from) != 1 {
-		return &inputError{fmt.Sprintf("'ecart sheet' explains one reading, and %d were given", len(o.from)), "give a READING that 'ecart read --json' printed, or a marks file"}
+	if o.beside {
+		return o.besideRun(ctx, s, opt, f)
 	}
-	if err := writableApart(o.out, o.from[0], o.take, o.priors, o.lens); err != nil {
+	if len(o.from) != 1 {
+		return &inputError{fmt.Sprintf("'ecart sheet' explains one reading, and %d were given", len(o.from)), "give a READING that 'ecart read --json' printed, or a marks file; --side-by-side takes two"}
+	}
+	if len(o.takes) > 1 {
+		return &inputError{fmt.Sprintf("one reading is of one take, and %d were given: %q", len(o.takes), o.takes), "give --take once"}
+	}
+	if err := writableApart(o.out, append([]string{o.from[0], o.priors, o.lens}, o.takes...)...); err != nil {
 		return err
 	}
-	in, err := o.explained(ctx, s, o.from[0], o.take, f)
+	in, err := o.explained(ctx, s, o.from[0], o.takeOf(0), f)
 	if err != nil {
 		return inFlags(err)
 	}
 	made := sheetMade{Schema: "ecart/sheet/1", File: o.out, For: o.reader, Paper: string(opt.Paper), Locale: opt.Locale.String(),
 		SHA256: []string{in.Reading.Take.SHA256}, Covered: len(in.Covers) > 0}
 	return o.write(ctx, s, made, func(w io.Writer) error { return sheet.Write(w, *in, opt) })
+}
+
+// takeOf is the take of the reading i, as far as it was named.
+func (o *sheetOptions) takeOf(i int) string {
+	switch {
+	case i < len(o.takes):
+		return o.takes[i]
+	case len(o.takes) == 1:
+		return o.takes[0] // both of one clip
+	}
+	return ""
 }
 
 // write makes the sheet before anything is written, and says where it is.

@@ -18,10 +18,11 @@ const (
 	bare = 0.06
 )
 
-// Around is the part of a frame of the given size that shows the athlete of r with
-// head, hands and feet, and the fan, in pixels of the take; ratio is its height over
-// its width, which it keeps unless the frame ends. Where the marks do not tell how
-// large the athlete is, it is the whole frame.
+// Around is the part of a frame of the given size that shows the fan and the athlete
+// of r, in pixels of the take: head, arms and hands, and a limb to its end where that
+// is marked; legs that carry no mark may be cut. ratio is its height over its width,
+// which it keeps unless the frame ends. Where the marks do not tell how large the
+// athlete is, it is the whole frame.
 func Around(r *reading.Reading, size image.Point, ratio float64) image.Rectangle {
 	whole := image.Rectangle{Max: size}
 	b, ok := bodyBox(r, size)
@@ -38,6 +39,10 @@ func Around(r *reading.Reading, size image.Point, ratio float64) image.Rectangle
 	x, y := place((b.X0+b.X1)/2, w, size.X), place((b.Y0+b.Y1)/2, h, size.Y)
 	return image.Rect(x, y, x+int(math.Ceil(w)), y+int(math.Ceil(h))).Intersect(whole)
 }
+
+// Stature is how long the athlete of r shows, standing, in pixels of the take: as the
+// longest of the marked segments tells; 0 where none does.
+func Stature(r *reading.Reading) float64 { return bodyOf(MarksOf(r)).stature }
 
 // bodyBox is about all of the athlete that may be in the frame, and the fan.
 func bodyBox(r *reading.Reading, size image.Point) (box, bool) {

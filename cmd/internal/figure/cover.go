@@ -32,6 +32,17 @@ func CoverAt(x, y, radius float64) (Cover, error) {
 	return Cover{discs: []disc{{point{x, y}, radius}}}, nil
 }
 
+// Moved is the cover of a picture that was moved or turned as a whole: where maps
+// places of the old one to places of the new one, and keeps lengths.
+func (c Cover) Moved(where func(x, y float64) (float64, float64)) Cover {
+	out := Cover{stature: c.stature}
+	for _, d := range c.discs {
+		x, y := where(d.At.X, d.At.Y)
+		out.discs = append(out.discs, disc{point{x, y}, d.R})
+	}
+	return out
+}
+
 // grown is the cover with a rim of the given width more about it.
 func (c Cover) grown(by float64) Cover {
 	out := Cover{stature: c.stature}

@@ -4,10 +4,13 @@ import (
 	"fmt"
 	"io"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/sheet"
 )
 
@@ -24,13 +27,29 @@ func kinds(t testing.TB) map[string]func(w io.Writer, p sheet.Paper) error {
 		}
 	}
 	return map[string]func(w io.Writer, p sheet.Paper) error{
-		"judge":          write(take(t, "hip-split", leap, false), sheet.Judge),
-		"judge-upright":  write(take(t, "hip-split", leap, true), sheet.Judge),
-		"judge-noskill":  write(take(t, "shoulder-flexion", nil, false), sheet.Judge),
-		"athlete":        write(take(t, "hip-split", leap, false), sheet.Athlete),
-		"parent":         write(covered(t, take(t, "hip-split", leap, false)), sheet.Parent),
+		"judge":         write(take(t, "hip-split", leap, false), sheet.Judge),
+		"judge-upright": write(take(t, "hip-split", leap, true), sheet.Judge),
+		"judge-noskill": write(take(t, "shoulder-flexion", nil, false), sheet.Judge),
+		"athlete":       write(take(t, "hip-split", leap, false), sheet.Athlete),
+		"parent":        write(covered(t, take(t, "hip-split", leap, false)), sheet.Parent),
+		"pair": func(w io.Writer, p sheet.Paper) error {
+			a, b := covered(t, take(t, "hip-split", leap, false)), covered(t, take(t, "hip-split", leap, true))
+			b.Level = &[2]reading.Pixel{{100, 900}, {600, 880}}
+			return sheet.WritePair(w, a, b, difference(t, a, b), sheet.Options{Paper: p, Locale: english})
+		},
 		"parent-upright": write(covered(t, take(t, "hip-split", leap, true)), sheet.Parent),
 	}
+}
+
+// difference is what package change makes of two readings of which nothing more is
+// known.
+func difference(t testing.TB, a, b sheet.Input) *change.Difference {
+	t.Helper()
+	from, to := change.FromReading(a.Reading), change.FromReading(b.Reading)
+	from.Day, to.Day = time.Date(2026, 3, 21, 0, 0, 0, 0, time.UTC), time.Date(2026, 6, 20, 0, 0, 0, 0, time.UTC)
+	d, err := change.Compare([]change.Reading{from}, []change.Reading{to}, 0.95)
+	require.NoError(t, err)
+	return d
 }
 
 // TestOnePage prints a sheet of each kind on both papers and looks at what comes out.
@@ -73,6 +92,23 @@ func TestEveryRuleFits(t *testing.T) {
 			}
 			w.fits(fmt.Sprintf("%s on %s, upright %t", k.Ref(), p, upright))
 		}
+	}
+}
+
+// TestPairsFit lays out two takes of every built-in skill side by side.
+func TestPairsFit(t *testing.T) {
+	var w *window
+	for _, k := range measuredSkills() {
+		a, b := take(t, k.Measure, &k, false), take(t, k.Measure, &k, true)
+		write := func(out io.Writer) error {
+			return sheet.WritePair(out, a, b, difference(t, a, b), sheet.Options{Paper: sheet.Letter})
+		}
+		if w == nil {
+			w = open(t, write)
+		} else {
+			w.show(write)
+		}
+		w.fits(k.Ref())
 	}
 }
 

@@ -77,14 +77,13 @@ type plainWords struct {
 
 // pairWords are those of two takes side by side.
 type pairWords struct {
-	title, of             string // of: "%s, side by side"
-	first, second         string
-	differ                string
-	real, realNot         string
-	wider, narrower       string
-	shared, sharedNothing string
-	scale, level, asHeld  string
-	cautions              string
+	title, first, second    string
+	Differ                  string // heading
+	real, realNot           string
+	wider, narrower         string
+	shared, sharedNothing   string
+	scale, noScale          string
+	level, asHeld, cautions string
 }
 
 // languages are those there are words in.

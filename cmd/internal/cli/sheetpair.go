@@ -1,0 +1,54 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"time"
+
+	"github.com/spf13/pflag"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/sheet"
+)
+
+// besideRun makes the sheet of two readings side by side.
+func (o *sheetOptions) besideRun(ctx context.Context, s streams, opt sheet.Options, f *pflag.FlagSet) error {
+	switch {
+	case len(o.from) != 2:
+		return &inputError{fmt.Sprintf("--side-by-side takes two readings, and %d were given", len(o.from)), "give two of what 'ecart read --json' printed, or of marks files"}
+	case opt.For != sheet.Judge:
+		return &inputError{fmt.Sprintf("two takes side by side are a judge's page, and --for says %s", opt.For), "leave --for out"}
+	case len(o.cover.at) > 0:
+		return &inputError{"--cover names a place in one picture, and side by side there are two", "give --faceless, with a mark on each shoulder"}
+	case len(o.takes) > 2:
+		return &inputError{fmt.Sprintf("two readings are of two takes, and %d were given", len(o.takes)), "give --take twice, in the order of the readings"}
+	}
+	if err := writableApart(o.out, append(append([]string{o.priors, o.lens}, o.from...), o.takes...)...); err != nil {
+		return err
+	}
+	var ins [2]*sheet.Input
+	var rs [2]change.Reading
+	for i := range ins {
+		in, err := o.explained(ctx, s, o.from[i], o.takeOf(i), f)
+		if err != nil {
+			return inFlags(err)
+		}
+		ins[i], rs[i] = in, change.FromReading(in.Reading)
+		// A file does not say when or with which set-up it was made, so that nothing is
+		// taken to be shared; a day is wanted, and stands for nothing.
+		rs[i].ID, rs[i].Day = int64(i+1), time.Date(2000, 1, 1+i, 0, 0, 0, 0, time.UTC)
+	}
+	return o.pair(ctx, s, opt, ins, rs)
+}
+
+// pair compares the two and writes the page.
+func (o *sheetOptions) pair(ctx context.Context, s streams, opt sheet.Options, ins [2]*sheet.Input, rs [2]change.Reading) error {
+	d, err := change.Compare(rs[:1], rs[1:], ins[0].Reading.Coverage)
+	if err != nil {
+		return err
+	}
+	made := sheetMade{Schema: "ecart/sheet/1", File: o.out, For: string(opt.For), Paper: string(opt.Paper), Locale: opt.Locale.String(),
+		SHA256: []string{ins[0].Reading.Take.SHA256, ins[1].Reading.Take.SHA256}, Covered: len(ins[0].Covers) > 0 && len(ins[1].Covers) > 0, Difference: d}
+	return o.write(ctx, s, made, func(w io.Writer) error { return sheet.WritePair(w, *ins[0], *ins[1], d, opt) })
+}

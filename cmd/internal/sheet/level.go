@@ -1,0 +1,73 @@
+package sheet
+
+import (
+	"image"
+	"image/color"
+	"math"
+
+	xdraw "golang.org/x/image/draw"
+	"golang.org/x/image/math/f64"
+
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/reading"
+)
+
+// levelled is the input turned about the picture's middle until what was marked as
+// level, or plumb, is that; false where nothing was. The angle stays what it was.
+func levelled(in Input) (Input, bool) {
+	if in.Level == nil {
+		return in, false
+	}
+	a, b := in.Level[0], in.Level[1]
+	if math.Hypot(b[0]-a[0], b[1]-a[1]) < 1 {
+		return in, false
+	}
+	// how far it is off the nearest of level and plumb, clockwise as seen
+	off := math.Remainder(math.Atan2(b[1]-a[1], b[0]-a[0]), math.Pi/2)
+	size := in.Picture.Bounds().Size()
+	cx, cy := float64(size.X-1)/2, float64(size.Y-1)/2
+	sin, cos := math.Sincos(-off)
+	turn := func(x, y float64) (float64, float64) {
+		return cx + cos*(x-cx) - sin*(y-cy), cy + sin*(x-cx) + cos*(y-cy)
+	}
+
+	out := image.NewRGBA(image.Rectangle{Max: size})
+	xdraw.Draw(out, out.Rect, image.NewUniform(color.NRGBA{0xfb, 0xfa, 0xf5, 0xff}), image.Point{}, xdraw.Src)
+	// The transform speaks of places from the outer edge, half a pixel off.
+	ex, ey := cx+0.5, cy+0.5
+	m := in.Picture.Bounds().Min
+	xdraw.BiLinear.Transform(out, f64.Aff3{
+		cos, -sin, ex - cos*(ex+float64(m.X)) + sin*(ey+float64(m.Y)),
+		sin, cos, ey - sin*(ex+float64(m.X)) - cos*(ey+float64(m.Y)),
+	}, in.Picture, in.Picture.Bounds(), xdraw.Over, nil)
+	in.Picture = out
+
+	r := *in.Reading
+	r.Marks = nil
+	for _, k := range in.Reading.Marks {
+		k.X, k.Y = turn(k.X, k.Y)
+		k.Covariance = turned(k.Covariance, sin, cos)
+		r.Marks = append(r.Marks, k)
+	}
+	for i, l := range in.Reading.Lines {
+		r.Lines[i].FromX, r.Lines[i].FromY = turn(l.FromX, l.FromY)
+		r.Lines[i].ToX, r.Lines[i].ToY = turn(l.ToX, l.ToY)
+	}
+	in.Reading = &r
+	var covers []figure.Cover
+	for _, c := range in.Covers {
+		covers = append(covers, c.Moved(turn))
+	}
+	in.Covers = covers
+	in.Level = &[2]reading.Pixel{}
+	in.Level[0][0], in.Level[0][1] = turn(a[0], a[1])
+	in.Level[1][0], in.Level[1][1] = turn(b[0], b[1])
+	return in, true
+}
+
+// turned is R c R' for a turn R.
+func turned(c [2][2]float64, sin, cos float64) [2][2]float64 {
+	xx, xy, yy := c[0][0], (c[0][1]+c[1][0])/2, c[1][1]
+	off := (xx-yy)*sin*cos + xy*(cos*cos-sin*sin)
+	return [2][2]float64{{cos*cos*xx - 2*sin*cos*xy + sin*sin*yy, off}, {off, sin*sin*xx + 2*sin*cos*xy + cos*cos*yy}}
+}

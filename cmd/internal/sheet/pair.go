@@ -1,0 +1,246 @@
+package sheet
+
+import (
+	"fmt"
+	"html/template"
+	"image"
+	"io"
+	"math"
+	"strings"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/figure"
+)
+
+// pairPage is what two takes side by side say.
+type pairPage struct {
+	W      pairWords
+	Sides  [2]pairSide
+	Verb   string
+	Says   []string
+	Shared string
+	Notes  []string
+	Cares  []string
+}
+
+type pairSide struct {
+	Name, Value, Plus, Head, Between string
+	Facts                            []string
+	Picture                          print
+	Ruler                            template.HTML
+	Say                              string
+	Covered                          bool
+	Take                             string
+}
+
+// WritePair writes two readings of one measure side by side, both athletes equally
+// large and level, with what the difference of the two is worth. a and b are in the
+// order in which d took them.
+func WritePair(w io.Writer, a, b Input, d *change.Difference, opt Options) error {
+	s, err := newSetting(opt)
+	if err != nil {
+		return err
+	}
+	ins := [2]Input{a, b}
+	for i := range ins {
+		if err := ins[i].check(); err != nil {
+			return err
+		}
+	}
+	if d == nil {
+		return problem("compare them first", "how the two readings differ is not known")
+	}
+	if a.Reading.Measure != b.Reading.Measure {
+		return problem("give two readings of one measure", "one reading is of %s and the other of %s", a.Reading.Measure, b.Reading.Measure)
+	}
+	if x, y := a.Reading.Skill, b.Reading.Skill; x != nil && y != nil && (x.Rulebook != y.Rulebook || x.Name != y.Name || x.ThresholdDeg != y.ThresholdDeg) {
+		return problem("read both against one skill", "one reading is held against %s/%s and the other against %s/%s", x.Rulebook, x.Name, y.Rulebook, y.Name)
+	}
+	return s.besides(w, ins, d)
+}
+
+func (s *setting) besides(w io.Writer, ins [2]Input, d *change.Difference) error {
+	t := &s.words.beside
+	p := pairPage{W: *t}
+	asHeld := ""
+	for i, name := range [2]string{t.first, t.second} {
+		p.Sides[i].Name = name
+		if turned, ok := levelled(ins[i]); ok {
+			ins[i] = turned
+		} else {
+			asHeld = s.list(append(listed(asHeld), name))
+		}
+	}
+	parts, equal := equallyLarge(&ins[0], &ins[1])
+	if equal {
+		p.Notes = append(p.Notes, t.scale)
+	} else {
+		p.Notes = append(p.Notes, t.noScale)
+	}
+	if asHeld == "" {
+		p.Notes = append(p.Notes, t.level)
+	} else {
+		p.Notes = append(p.Notes, fmt.Sprintf(t.asHeld, asHeld))
+	}
+	ends := commonRange(&ins[0], &ins[1])
+	rulers := 0.0
+	for i := range ins {
+		high, err := s.side(&p.Sides[i], &ins[i], ends)
+		if err != nil {
+			return err
+		}
+		rulers += high + 1
+	}
+	s.differs(&p, d)
+	p.Notes = append(p.Notes, t.cautions)
+	for _, c := range d.Cautions {
+		p.Notes = append(p.Notes, s.sentence(c))
+	}
+	for _, c := range ins[0].Reading.Cautions[:min(1, len(ins[0].Reading.Cautions))] {
+		p.Cares = append(p.Cares, s.sentence(c))
+	}
+	// the pictures have the room that the words leave
+	high := min(max(s.heightMM()-edgesMM-headMM-rulers-p.words(), leastPair), 96)
+	for i := range ins {
+		var err error
+		if p.Sides[i].Picture, err = s.printed(&ins[i], (s.widthMM()-8)/2-2.4, high, parts[i]); err != nil {
+			return err
+		}
+	}
+	var facts []string
+	if ins[0].Who == ins[1].Who {
+		facts = append(facts, ins[0].Who)
+		for i := range p.Sides {
+			if f := p.Sides[i].Facts; ins[0].Who != "" && len(f) > 0 {
+				p.Sides[i].Facts = f[1:]
+			}
+		}
+	}
+	return s.page(w, "pair", look(s.measure, ins[0].Reading.Measure), t.title, facts, p)
+}
+
+func listed(s string) []string {
+	if s == "" {
+		return nil
+	}
+	return []string{s}
+}
+
+// leastPair is how high each of two pictures is at the least, in millimetres.
+const leastPair = 36
+
+// words is how high the words of the page come out, in millimetres.
+func (p *pairPage) words() float64 {
+	const half = 48.0 // characters of a column
+	h := 0.0
+	for _, s := range p.Sides {
+		one := headingMM + 15 + lineMM*rows(s.Between, half) + lineMM*rows(s.Say, half)
+		if s.Covered {
+			one += lineMM
+		}
+		if s.Head != "" {
+			one += 9
+		}
+		h = max(h, one)
+	}
+	h += 2*gapMM + headingMM + 7.5 // the two rules across, and the last part's heads
+	for _, s := range append(p.Says, p.Shared) {
+		h += lineMM * rows(s, footChars)
+	}
+	return h + 3 + footMM*(rows(strings.Join(p.Notes, " "), footChars)+rows(strings.Join(p.Cares, " "), footChars)+1) + 2
+}
+
+// side fills in one of the two, but for its picture, and returns how high its ruler
+// is in millimetres.
+func (s *setting) side(out *pairSide, in *Input, ends [2]float64) (rulerMM float64, err error) {
+	r := in.Reading
+	out.Covered = len(in.Covers) > 0
+	out.Value, out.Plus = s.pair(r.AngleDeg, r.ExpandedUncertaintyDeg)
+	lo, hi := s.value(r.IntervalDeg[0], r.ExpandedUncertaintyDeg), s.value(r.IntervalDeg[1], r.ExpandedUncertaintyDeg)
+	out.Between = fmt.Sprintf(s.words.judge.between, lo, hi, s.chance(r.Coverage))
+	for _, f := range s.facts(in) {
+		if f != "" {
+			out.Facts = append(out.Facts, f)
+		}
+	}
+	if r.Verdict != nil && r.Skill != nil {
+		head, _, says := s.decided(r)
+		out.Head, out.Say = head, says[0]
+	}
+	if len(r.Take.SHA256) >= 8 {
+		out.Take = fmt.Sprintf(s.take, r.Take.SHA256[:8])
+	}
+	o := s.chartOptions(s.widthMM())
+	o.RangeDeg = ends
+	d, err := chart.Ruler(chart.RulerData{Reading: s.localised(r)}, o)
+	out.Ruler, err = s.drawn(d, err)
+	return heightOf(d, s.widthMM()), err
+}
+
+// differs words the difference of the two.
+func (s *setting) differs(p *pairPage, d *change.Difference) {
+	t := &s.words.beside
+	p.Verb = t.realNot
+	if d.Real {
+		p.Verb = t.real
+	}
+	by, plus := s.pair(math.Abs(d.ChangeDeg), d.SmallestDeg)
+	say := t.wider
+	if d.ChangeDeg < 0 {
+		say = t.narrower
+	}
+	p.Says = append(p.Says, fmt.Sprintf(say, by, plus))
+	var shared []string
+	for _, x := range d.Shared {
+		shared = append(shared, look(s.source, x.Source))
+	}
+	if len(shared) == 0 {
+		p.Shared = t.sharedNothing
+		return
+	}
+	_, alone := s.pair(d.AloneDeg, d.AloneDeg)
+	p.Shared = fmt.Sprintf(t.shared, s.list(shared), alone)
+}
+
+// commonRange are the ends of the two rulers, in whole fives.
+func commonRange(a, b *Input) [2]float64 {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, in := range [2]*Input{a, b} {
+		r := in.Reading
+		u := r.ExpandedUncertaintyDeg
+		lo, hi = min(lo, r.AngleDeg-2.2*u), max(hi, r.AngleDeg+2.2*u)
+		if r.Skill != nil {
+			lo, hi = min(lo, r.Skill.ThresholdDeg-5), max(hi, r.Skill.ThresholdDeg+5)
+		}
+	}
+	return [2]float64{5 * math.Floor(lo/5), 5 * math.Ceil(hi/5)}
+}
+
+// equallyLarge are the parts of both frames that show as much about the point from
+// which the angle opens, in statures; false where the marks do not tell how large an
+// athlete shows, and both frames are shown as they are.
+func equallyLarge(a, b *Input) (parts [2]image.Rectangle, ok bool) {
+	ins := [2]*Input{a, b}
+	var tall [2]float64
+	var left, right, up, down float64
+	for i, in := range ins {
+		size := in.Picture.Bounds().Size()
+		parts[i] = figure.Around(in.Reading, size, 0.9)
+		tall[i] = figure.Stature(in.Reading)
+		if !(tall[i] > 0) {
+			return [2]image.Rectangle{shown(a), shown(b)}, false
+		}
+		at := in.Reading.Lines[1]
+		left = max(left, (at.FromX-float64(parts[i].Min.X))/tall[i])
+		right = max(right, (float64(parts[i].Max.X)-at.FromX)/tall[i])
+		up = max(up, (at.FromY-float64(parts[i].Min.Y))/tall[i])
+		down = max(down, (float64(parts[i].Max.Y)-at.FromY)/tall[i])
+	}
+	for i, in := range ins {
+		at := in.Reading.Lines[1]
+		round := func(v float64) int { return int(math.Round(v)) }
+		parts[i] = image.Rect(round(at.FromX-left*tall[i]), round(at.FromY-up*tall[i]), round(at.FromX+right*tall[i]), round(at.FromY+down*tall[i]))
+	}
+	return parts, true
+}
