@@ -82,21 +82,22 @@ func thisProgram() string {
 
 func (m memory) path(key string) string { return filepath.Join(m.dir, key+".json") }
 
-// recall is what is remembered under a key. A file that is not whole is as none.
-func (m memory) recall(key, take string) *squadMemory {
-	if m.dir == "" || key == "" {
+// recall is what is remembered of a row. A file that is not whole is as none.
+func (m memory) recall(j *squadJob) *squadMemory {
+	if m.dir == "" || j.key == "" {
 		return nil
 	}
-	data, err := os.ReadFile(m.path(key))
+	path := m.path(j.key)
+	data, err := os.ReadFile(path)
 	if err != nil {
 		return nil
 	}
 	var s squadMemory
-	if json.Unmarshal(data, &s) != nil || s.named(take) != nil {
+	if json.Unmarshal(data, &s) != nil || s.named(j.o.take) != nil || s.r.Schema != reading.Schema || s.r.Take.SHA256 != j.sum {
 		return nil
 	}
 	now := time.Now()
-	os.Chtimes(m.path(key), now, now)
+	os.Chtimes(path, now, now)
 	return &s
 }
 

@@ -79,12 +79,12 @@ type squadColumns struct {
 	ruler            scale
 }
 
-// verdictWide is room for "short by 123.4  over 99 %" and "not decided  meets 43 %".
-const verdictWide = 24
+// verdictWide is room for "short 123.4  over 99 %" and "undecided  meets 43 %".
+const verdictWide = 22
 
 // fit finds the widths: the ruler gets what the words leave.
 func (r *squadReport) fit(measure string) squadColumns {
-	const mostName, leastRuler = 14, 10
+	const mostName, leastRuler = 12, 10
 	c := squadColumns{ruler: scale{math.Inf(1), math.Inf(-1), 0}}
 	for i := range r.Athletes {
 		for k := range r.Athletes[i].Readings {
@@ -214,13 +214,13 @@ func verdictWords(r *reading.Reading) (decision, probability string) {
 		return "meets it", reading.Percent(v.MeetsProbability)
 	case reading.Short:
 		by, _ := uncertainty.Format(math.Abs(v.ShortfallDeg), r.ExpandedUncertaintyDeg)
-		word := "short by "
+		word := "short "
 		if r.Skill.AtMost {
-			word = "over by "
+			word = "over "
 		}
 		return word + by, reading.Percent(1 - v.MeetsProbability)
 	}
-	return "not decided", "meets " + reading.Percent(v.MeetsProbability)
+	return "undecided", "meets " + reading.Percent(v.MeetsProbability)
 }
 
 // gapsWords are the gaps of a screen, and which of them is the largest.
@@ -241,7 +241,7 @@ func gapsWords(s *squadScreen) string {
 	case s.Largest != "":
 		return fmt.Sprintf("%s: %s most, %s", out, s.Largest, reading.Percent(p))
 	}
-	return fmt.Sprintf("%s: not decided which most, %s with %s", out, likeliest, reading.Percent(p))
+	return fmt.Sprintf("%s: undecided which most, %s with %s", out, likeliest, reading.Percent(p))
 }
 
 // groups say who is where.
@@ -252,7 +252,7 @@ func (p *squadPrinter) groups(r *squadReport) {
 	for _, g := range []struct {
 		head string
 		who  []squadStand
-	}{{"short:       ", r.Short}, {"meet it:     ", r.Meets}, {"not decided: ", r.Undecided}} {
+	}{{"short:        ", r.Short}, {"meet it:      ", r.Meets}, {"undecided:    ", r.Undecided}} {
 		if len(g.who) > 0 {
 			var who []string
 			for _, w := range g.who {
@@ -274,7 +274,7 @@ func (p *squadPrinter) groups(r *squadReport) {
 	}
 	for _, g := range []struct{ gap, means string }{{"range", "the joint does not go further"}, {"control", "it does, and own strength does not take it there"}, {"use", "she can, and does not in the skill"}} {
 		if who := gaps[g.gap]; len(who) > 0 {
-			p.wrap(padded(g.gap+" most:", 13), joined(who)+" ("+g.means+")")
+			p.wrap(padded(g.gap+" most:", 14), joined(who)+" ("+g.means+")")
 		}
 	}
 }

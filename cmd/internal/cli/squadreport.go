@@ -232,10 +232,19 @@ func (r *squadReport) gatherNotes() {
 	}
 	for _, n := range order {
 		if rows[n] < r.Read || r.Read == 1 {
-			n = strings.Join(who[n], ", ") + ": " + n
+			n = someOf(who[n]) + ": " + n
 		}
 		r.Notes = append(r.Notes, n)
 	}
+}
+
+// someOf names a few of many.
+func someOf(who []string) string {
+	const most = 4
+	if len(who) <= most {
+		return strings.Join(who, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(who[:most-1], ", "), len(who)-most+1)
 }
 
 // cautions are those of a screen where there is one, else the readings' first.

@@ -77,7 +77,7 @@ func (w *squadWork) recalled(j *squadJob) *squadMemory {
 	if w.o.afresh {
 		return nil
 	}
-	return w.memory.recall(j.key, j.o.take)
+	return w.memory.recall(j)
 }
 
 // each does something with all rows that nothing is wrong with so far, a few at a
