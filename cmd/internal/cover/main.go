@@ -37,12 +37,18 @@ type options struct {
 	class   string
 	seed    uint64
 	json    bool
+
+	study    string
+	variants uint64 // of each scene
+	peaks    int
+	keep     string
 }
 
 const usage = `cover counts how often the interval that a reading states holds the truth.
 
   go run ./cmd/internal/cover                                  all of it, some minutes
   go run ./cmd/internal/cover -measure hip-split -takes 200    a quick look
+  go run ./cmd/internal/cover -study peaks -peaks 100          clips about their peak
 
 `
 
@@ -54,6 +60,10 @@ func parse(args []string, out io.Writer) (options, error) {
 	f.StringVar(&o.measure, "measure", "", "only this measure")
 	f.StringVar(&o.class, "class", "", "only this set-up: squared, by-eye, unknown or plane")
 	f.Uint64Var(&o.seed, "seed", 1, "another seed draws other takes")
+	f.StringVar(&o.study, "study", "", "only this study: angles, stickers or peaks; all three without it")
+	f.Uint64Var(&o.variants, "variants", 1, "stickers: clips a scene")
+	f.IntVar(&o.peaks, "peaks", 500, "peaks: clips")
+	f.StringVar(&o.keep, "keep", "", "stickers: keep the rendered clips in this `folder`, and use those that are there")
 	f.BoolVar(&o.json, "json", false, "print JSON")
 	f.Usage = func() {
 		fmt.Fprint(out, usage)
@@ -64,6 +74,15 @@ func parse(args []string, out io.Writer) (options, error) {
 	}
 	if f.NArg() > 0 {
 		return o, fmt.Errorf("%q is not a flag\ngive measure and set-up with -measure and -class", f.Arg(0))
+	}
+	if o.study != "" && !slices.Contains(studies, o.study) {
+		return o, fmt.Errorf("there is no study %q\nthere are %s", o.study, strings.Join(studies, ", "))
+	}
+	if o.peaks < 20 {
+		return o, fmt.Errorf("%d clips say nothing about one miss in twenty\ngive -peaks 200 or more", o.peaks)
+	}
+	if o.variants < 1 {
+		return o, fmt.Errorf("no clip of any scene was asked for\ngive -variants 1 or more")
 	}
 	if o.takes < 20 {
 		return o, fmt.Errorf("%d takes a row say nothing about one miss in twenty\ngive -takes 200 or more", o.takes)
@@ -76,9 +95,55 @@ func run(args []string, out, terminal io.Writer) error {
 	if err != nil {
 		return err
 	}
+	if o.study == "" && (o.measure != "" || o.class != "") {
+		o.study = "angles"
+	}
+	all := map[string]any{}
+	for _, name := range studies {
+		if o.study != "" && o.study != name {
+			continue
+		}
+		var result printed
+		switch name {
+		case "angles":
+			result, err = angles(o, terminal)
+		case "stickers":
+			result, err = stickersOf(o, terminal)
+		case "peaks":
+			result, err = peaksOf(o, terminal)
+		}
+		if err != nil {
+			return err
+		}
+		if all[name] = result; o.json {
+			continue
+		}
+		if err := result.print(out); err != nil {
+			return err
+		}
+	}
+	if !o.json {
+		return nil
+	}
+	e := json.NewEncoder(out)
+	e.SetIndent("", "  ")
+	if o.study != "" {
+		return e.Encode(all[o.study])
+	}
+	return e.Encode(all)
+}
+
+// studies are what there is, in the order of printing.
+var studies = []string{"angles", "stickers", "peaks"}
+
+// printed is a study's result.
+type printed interface{ print(out io.Writer) error }
+
+// angles counts how often the intervals of single frames hold the truth.
+func angles(o options, terminal io.Writer) (printed, error) {
 	rows, err := choose(o)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	s := study{Takes: o.takes, Seed: o.seed}
 	p := newProgress(terminal, len(rows)*o.takes)
@@ -96,12 +161,7 @@ func run(args []string, out, terminal io.Writer) error {
 		}
 	}
 	p.done()
-	if o.json {
-		e := json.NewEncoder(out)
-		e.SetIndent("", "  ")
-		return e.Encode(s)
-	}
-	return s.print(out)
+	return &s, nil
 }
 
 // chief are the measures that are looked at more closely.

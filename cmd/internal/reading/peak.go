@@ -37,16 +37,25 @@ const heldWithin = 10
 
 const (
 	leastWindow = 5  // frames: a parabola has three parameters, and two more to see whether it fits
-	widestDrop  = 15 // degrees: farther from the peak no parabola holds
+	widestDrop  = 15 // degrees: farther from the peak no such curve holds
+
+	// leastQuartic is the number of frames from which on a quartic is fitted: two more than it
+	// has parameters.
+	leastQuartic = 7
+
+	// nextTerm is what a quartic's shape is taken to be off by, as a part of what it and a
+	// parabola through the same frames differ by. Ours: a series whose terms get smaller.
+	nextTerm = 0.25
 )
 
-// FindPeak fits a parabola to the frames about the largest angle (smallest is
+// FindPeak fits a polynomial to the frames about the largest angle (smallest is
 // for measures where less is better), each weighted by 1/SD^2, and returns its
-// top. Of the windows of five frames and more that lie evenly about the largest
-// angle, the widest is taken whose residuals the stated uncertainties explain
-// (chi-squared at 5 %) and over which the angle falls by no more than 15
-// degrees. What a cubic through the same frames makes of the top tells how far
-// the parabola's shape is to be trusted.
+// top: a quartic to seven frames and more, since a leap opens and closes
+// unevenly and sharply, a parabola to five. Of the windows that lie evenly about
+// the largest angle, the widest is taken whose residuals the stated uncertainties
+// explain (chi-squared at 5 %) and over which the angle falls by no more than 15
+// degrees. What a parabola through the same frames makes of the top tells how far
+// the shape is to be trusted.
 func FindPeak(samples []Sample, smallest bool) (Peak, error) {
 	sign := 1.0
 	if smallest {
@@ -123,58 +132,93 @@ func nearest(s []Sample, t float64) int {
 	return s[at].Frame
 }
 
-// topFit is a parabola's top.
+// topFit is the top of a polynomial.
 type topFit struct {
 	time, angle, sd float64
-	curvature       float64 // second derivative, degrees per second squared
-	misfit          float64 // what a cubic's top differs by, as a standard uncertainty
+	curvature       float64 // second derivative at the top, degrees per second squared
+	misfit          float64 // what the shape may yet be off by, as a standard uncertainty
 	n               int
 	explained       bool // the residuals are no larger than the uncertainties say
 }
 
-// fitTop fits the samples top-half..top+half. It fails where the parabola has
-// no top within them.
+// fitTop fits the samples top-half..top+half. It fails where the polynomial has no top within
+// them.
 func fitTop(s []Sample, top, half int) (topFit, bool) {
 	w := s[top-half : top+half+1]
 	t0, unit := s[top].TimeS, (w[len(w)-1].TimeS-w[0].TimeS)/2
-	c, cov, chi2, ok := polynomial(w, t0, unit, 2)
-	if !ok || c[2] >= 0 {
+	low, ok := topOf(w, t0, unit, 2)
+	if !ok {
 		return topFit{}, false
 	}
-	at := -c[1] / (2 * c[2])
-	if at < -1 || at > 1 {
-		return topFit{}, false
+	degree := 4
+	if len(w) < leastQuartic {
+		degree = 3
 	}
-	f := topFit{time: t0 + at*unit, angle: c[0] + c[1]*at + c[2]*at*at, curvature: 2 * c[2] / unit / unit, n: len(w)}
-	// at the top the derivative by where it lies vanishes, so that its variance is that of the polynomial there
-	g := mat.NewVecDense(3, []float64{1, at, at * at})
-	f.sd = math.Sqrt(mat.Inner(g, cov, g))
-	freedom := float64(len(w) - 3)
-	f.explained = chi2 <= distuv.ChiSquared{K: freedom}.Quantile(0.95)
-	if len(w) >= 5 {
-		if c3, _, _, ok := polynomial(w, t0, unit, 3); ok {
-			value, where := cubicTop(c3, at)
-			f.misfit = math.Abs(value - f.angle)
-			f.time = t0 + where*unit // a leap opens and closes unevenly, which a parabola's top does not follow
+	high, ok := topOf(w, t0, unit, degree)
+	if !ok {
+		if degree == 4 {
+			return topFit{}, false
 		}
+		high = low
 	}
+	// how a leap opens and closes unevenly moves the time, which a parabola does not follow
+	f := topFit{time: t0 + high.at*unit, angle: high.value, sd: high.sd, curvature: high.second / unit / unit, n: len(w)}
+	f.misfit = math.Abs(high.value-low.value) * nextTerm
+	if degree == 3 { // the parabola's value, as unsure as what it and the cubic differ by
+		f.angle, f.sd, f.misfit = low.value, low.sd, math.Abs(high.value-low.value)
+	}
+	best := high
+	if degree == 3 {
+		best = low
+	}
+	f.explained = best.chi2 <= distuv.ChiSquared{K: best.freedom}.Quantile(0.95)
 	if !f.explained { // the smallest window, taken all the same: what scatters is what is seen
-		f.sd *= math.Sqrt(chi2 / freedom)
+		f.sd *= math.Sqrt(best.chi2 / best.freedom)
 	}
 	return f, true
 }
 
-// cubicTop is the cubic's value at its top near at, and where it is, by
-// Newton's method.
-func cubicTop(c []float64, at float64) (value, where float64) {
-	for range 8 {
-		d1, d2 := c[1]+2*c[2]*at+3*c[3]*at*at, 2*c[2]+6*c[3]*at
-		if d2 >= 0 {
-			break
-		}
-		at = math.Max(-1, math.Min(1, at-d1/d2))
+// polyTop is where a polynomial fitted to samples is largest, in units from t0.
+type polyTop struct {
+	at, value, sd, second float64
+	chi2, freedom         float64
+}
+
+// topOf fits a polynomial and finds its top by Newton's method from the middle. It fails where it
+// has none within the samples.
+func topOf(w []Sample, t0, unit float64, degree int) (polyTop, bool) {
+	c, cov, chi2, ok := polynomial(w, t0, unit, degree)
+	if !ok {
+		return polyTop{}, false
 	}
-	return c[0] + at*(c[1]+at*(c[2]+at*c[3])), at
+	p := polyTop{chi2: chi2, freedom: float64(len(w) - degree - 1)}
+	for range 12 {
+		d1, d2 := 0.0, 0.0
+		for k := degree; k >= 1; k-- {
+			d1 = d1*p.at + float64(k)*c[k]
+		}
+		for k := degree; k >= 2; k-- {
+			d2 = d2*p.at + float64(k*(k-1))*c[k]
+		}
+		p.second = d2
+		if d2 >= 0 {
+			return p, false
+		}
+		p.at -= d1 / d2
+		if math.Abs(p.at) > 1 {
+			return p, false
+		}
+	}
+	// at the top the derivative by where it lies vanishes, so that its variance is that of the polynomial there
+	g := mat.NewVecDense(degree+1, nil)
+	x := 1.0
+	for k := range degree + 1 {
+		g.SetVec(k, x)
+		p.value += c[k] * x
+		x *= p.at
+	}
+	p.sd = math.Sqrt(mat.Inner(g, cov, g))
+	return p, true
 }
 
 // polynomial is the weighted least-squares fit of a degree in (t-t0)/unit, its
