@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -20,6 +21,8 @@ type sheetOptions struct {
 	readOptions
 	from    []string // readings or marks files
 	takes   []string
+	entries []string // numbers of the journal's readings
+	journal string
 	beside  bool // --side-by-side
 	reader  string
 	out     string
@@ -33,7 +36,7 @@ type sheetOptions struct {
 func newSheet(s streams) *cobra.Command {
 	var o sheetOptions
 	c := &cobra.Command{
-		Use:   "sheet (READING | MARKS) --take TAKE --for (judge | athlete | parent)\n  ecart sheet --side-by-side (READING | MARKS) (READING | MARKS)",
+		Use:   "sheet (READING | MARKS | --entry N) --for (judge | athlete | parent)\n  ecart sheet --side-by-side A B",
 		Short: "the page that explains a reading",
 		Long: `Writes the page that explains one reading: an HTML file that stands by itself,
 asks for nothing from outside and prints on one page, in colour or grey.
@@ -46,7 +49,8 @@ take care of.
 
 READING is what 'ecart read --json' printed; its take is --take TAKE, or the one
 of the same content in a folder given with --in. MARKS is a marks file, or the
-CSV of 'ecart follow', and is read as 'ecart read' would, with its flags.
+CSV of 'ecart follow', and is read as 'ecart read' would, with its flags. --entry
+is a reading of the journal; its take is found likewise.
 
 --side-by-side puts two takes of one skill on a page, both athletes equally large
 and level, and says whether the readings differ by more than their uncertainty.
@@ -59,7 +63,8 @@ A sheet names no file and no place. A parent's has the head covered, unless
   ecart sheet leap.json --take leap.mp4 --for judge --out judge.html
   ecart sheet leap.marks.json --take leap.mp4 --skill split-leap --for parent \
       --who Wren --out wren.html --locale de --paper a4
-  ecart sheet --side-by-side march.json june.json --in takes --out two.html`,
+  ecart sheet --side-by-side march.json june.json --in takes --out two.html
+  ecart sheet --entry 12 --in takes --for athlete --out wren.html`,
 		Args: func(_ *cobra.Command, args []string) error { o.from = args; return nil },
 		RunE: func(c *cobra.Command, _ []string) error {
 			o.obliqueGiven = c.Flags().Changed("oblique")
@@ -71,8 +76,10 @@ A sheet names no file and no place. A parent's has the head covered, unless
 	f.StringVar(&o.reader, "for", "judge", "whom it is for: `READER` is judge, athlete or parent")
 	f.StringVar(&o.out, "out", "ecart-sheet.html", "the HTML `FILE` to write")
 	f.StringArrayVar(&o.takes, "take", nil, "the `TAKE` that was read; side by side, given twice unless both are of one")
-	f.StringArrayVar(&o.folders, "in", nil, "a `FOLDER` in which the take of a READING is looked for by its content; may be given again")
-	f.StringVar(&o.who, "who", "", "the athlete's `NAME` on the sheet; a pseudonym will do")
+	f.StringArrayVar(&o.entries, "entry", nil, "the reading number `N` of the journal; side by side, given twice")
+	addJournal(f, &o.journal)
+	f.StringArrayVar(&o.folders, "in", nil, "a `FOLDER` in which the take of a reading is looked for by its content; may be given again")
+	f.StringVar(&o.who, "who", "", "the athlete's `NAME` on the sheet; a pseudonym will do (of the journal's, the one there)")
 	f.StringVar(&o.paper, "paper", "", "what it is printed on: `SIZE` is a4 or letter (default a4; letter where --locale is of the USA or Canada)")
 	f.StringVar(&o.locale, "locale", "en", "how numbers are written, and in which language where there is one: `NAME` such as en, de or fr-CA")
 	f.BoolVar(&o.beside, "side-by-side", false, "two readings on one page, for a judge")
@@ -105,22 +112,44 @@ func sheetRun(ctx context.Context, s streams, o *sheetOptions, f *pflag.FlagSet)
 	if o.beside {
 		return o.besideRun(ctx, s, opt, f)
 	}
-	if len(o.from) != 1 {
-		return &inputError{fmt.Sprintf("'ecart sheet' explains one reading, and %d were given", len(o.from)), "give a READING that 'ecart read --json' printed, or a marks file; --side-by-side takes two"}
+	if n := len(o.from) + len(o.entries); n != 1 {
+		return &inputError{fmt.Sprintf("'ecart sheet' explains one reading, and %d were given", n), "give a READING that 'ecart read --json' printed, or a marks file; --side-by-side takes two"}
 	}
 	if len(o.takes) > 1 {
 		return &inputError{fmt.Sprintf("one reading is of one take, and %d were given: %q", len(o.takes), o.takes), "give --take once"}
 	}
-	if err := writableApart(o.out, append([]string{o.from[0], o.priors, o.lens}, o.takes...)...); err != nil {
+	if err := o.writableOut(); err != nil {
 		return err
 	}
-	in, err := o.explained(ctx, s, o.from[0], o.takeOf(0), f)
+	in, _, err := o.source(ctx, s, 0, f)
 	if err != nil {
 		return inFlags(err)
 	}
 	made := sheetMade{Schema: "ecart/sheet/1", File: o.out, For: o.reader, Paper: string(opt.Paper), Locale: opt.Locale.String(),
 		SHA256: []string{in.Reading.Take.SHA256}, Covered: len(in.Covers) > 0}
 	return o.write(ctx, s, made, func(w io.Writer) error { return sheet.Write(w, *in, opt) })
+}
+
+// writableOut says early that the sheet cannot be written.
+func (o *sheetOptions) writableOut() error {
+	inputs := append([]string{o.priors, o.lens, o.journal}, o.from...)
+	return writableApart(o.out, append(inputs, o.takes...)...)
+}
+
+// source is the i-th reading: those of files first, then those of the journal.
+func (o *sheetOptions) source(ctx context.Context, s streams, i int, f *pflag.FlagSet) (*sheet.Input, change.Reading, error) {
+	if n := i - len(o.from); n >= 0 {
+		return o.kept(ctx, s, o.entries[n], o.takeOf(i), f)
+	}
+	in, err := o.explained(ctx, s, o.from[i], o.takeOf(i), f)
+	if err != nil {
+		return nil, change.Reading{}, err
+	}
+	r := change.FromReading(in.Reading)
+	// A file does not say when or with which set-up it was made, so that nothing is
+	// taken to be shared; a day is wanted, and stands for nothing.
+	r.ID, r.Day = int64(-1-i), time.Date(1, 1, 1+i, 1, 0, 0, 0, time.UTC)
+	return in, r, nil
 }
 
 // takeOf is the take of the reading i, as far as it was named.

@@ -71,17 +71,8 @@ func (o *sheetOptions) readNow(ctx context.Context, s streams, path, from string
 
 // readBefore finds the take of a reading again.
 func (o *sheetOptions) readBefore(ctx context.Context, s streams, path, from string, data []byte, f *pflag.FlagSet) (*sheet.Input, error) {
-	var flags []string
-	made := pflag.NewFlagSet("", pflag.ContinueOnError)
-	addReadingFlags(made, &readOptions{})
-	made.String("at", "", "")
-	f.Visit(func(x *pflag.Flag) {
-		if x.Name != "rules" && made.Lookup(x.Name) != nil {
-			flags = append(flags, "--"+x.Name)
-		}
-	})
-	if len(flags) > 0 {
-		return nil, &inputError{fmt.Sprintf("%s says how a frame is read, and %q has been read", strings.Join(flags, ", "), path), "leave it out, or give the marks file in place of the reading"}
+	if err := noReadingFlags(f, fmt.Sprintf("%q", path)); err != nil {
+		return nil, err
 	}
 	r, err := parseReading(path, data)
 	if err != nil {
@@ -91,11 +82,28 @@ func (o *sheetOptions) readBefore(ctx context.Context, s streams, path, from str
 	if err != nil {
 		return nil, err
 	}
-	frame, err := o.frameOf(ctx, s, r, from, filepath.Dir(path))
+	frame, err := o.frameOf(ctx, s, r, from, []string{filepath.Dir(path)})
 	if err != nil {
 		return nil, err
 	}
 	return o.filled(r, frame, covers, nil)
+}
+
+// noReadingFlags refuses flags that say how a frame is read, where it has been.
+func noReadingFlags(f *pflag.FlagSet, what string) error {
+	var flags []string
+	made := pflag.NewFlagSet("", pflag.ContinueOnError)
+	addReadingFlags(made, &readOptions{})
+	made.String("at", "", "")
+	f.Visit(func(x *pflag.Flag) {
+		if x.Name != "rules" && made.Lookup(x.Name) != nil {
+			flags = append(flags, "--"+x.Name)
+		}
+	})
+	if len(flags) == 0 {
+		return nil
+	}
+	return &inputError{fmt.Sprintf("%s says how a frame is read, and %s has been read", strings.Join(flags, ", "), what), "leave it out, or give the marks file in place of the reading"}
 }
 
 // parseReading reads what printJSON wrote of a reading.
@@ -145,11 +153,14 @@ func sameFigures(r *reading.Reading, k rulebook.Skill) bool {
 
 // frameOf is the frame of a reading: of the take named, or of the one with the same
 // content in the folders given.
-func (o *sheetOptions) frameOf(ctx context.Context, s streams, r *reading.Reading, from, beside string) (*take.Frame, error) {
+func (o *sheetOptions) frameOf(ctx context.Context, s streams, r *reading.Reading, from string, folders []string) (*take.Frame, error) {
 	if from == "" {
-		folders := o.folders
+		if len(o.folders) > 0 {
+			folders = o.folders
+		}
 		if len(folders) == 0 {
-			folders = []string{beside}
+			return nil, &inputError{fmt.Sprintf("the take of the reading was not named: it has the SHA-256 %s, and was called %q", r.Take.SHA256, r.Take.Name),
+				"give it with --take TAKE, or a folder that it is in with --in FOLDER"}
 		}
 		var err error
 		if from, err = findTake(ctx, s, r, folders); err != nil {

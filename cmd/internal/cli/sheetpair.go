@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"time"
 
 	"github.com/spf13/pflag"
 
@@ -15,8 +14,8 @@ import (
 // besideRun makes the sheet of two readings side by side.
 func (o *sheetOptions) besideRun(ctx context.Context, s streams, opt sheet.Options, f *pflag.FlagSet) error {
 	switch {
-	case len(o.from) != 2:
-		return &inputError{fmt.Sprintf("--side-by-side takes two readings, and %d were given", len(o.from)), "give two of what 'ecart read --json' printed, or of marks files"}
+	case len(o.from)+len(o.entries) != 2:
+		return &inputError{fmt.Sprintf("--side-by-side takes two readings, and %d were given", len(o.from)+len(o.entries)), "give two of what 'ecart read --json' printed, of marks files, or of the journal with --entry"}
 	case opt.For != sheet.Judge:
 		return &inputError{fmt.Sprintf("two takes side by side are a judge's page, and --for says %s", opt.For), "leave --for out"}
 	case len(o.cover.at) > 0:
@@ -24,20 +23,16 @@ func (o *sheetOptions) besideRun(ctx context.Context, s streams, opt sheet.Optio
 	case len(o.takes) > 2:
 		return &inputError{fmt.Sprintf("two readings are of two takes, and %d were given", len(o.takes)), "give --take twice, in the order of the readings"}
 	}
-	if err := writableApart(o.out, append(append([]string{o.priors, o.lens}, o.from...), o.takes...)...); err != nil {
+	if err := o.writableOut(); err != nil {
 		return err
 	}
 	var ins [2]*sheet.Input
 	var rs [2]change.Reading
 	for i := range ins {
-		in, err := o.explained(ctx, s, o.from[i], o.takeOf(i), f)
-		if err != nil {
+		var err error
+		if ins[i], rs[i], err = o.source(ctx, s, i, f); err != nil {
 			return inFlags(err)
 		}
-		ins[i], rs[i] = in, change.FromReading(in.Reading)
-		// A file does not say when or with which set-up it was made, so that nothing is
-		// taken to be shared; a day is wanted, and stands for nothing.
-		rs[i].ID, rs[i].Day = int64(i+1), time.Date(2000, 1, 1+i, 0, 0, 0, 0, time.UTC)
 	}
 	return o.pair(ctx, s, opt, ins, rs)
 }
