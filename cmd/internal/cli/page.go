@@ -83,6 +83,7 @@ func pageRun(ctx context.Context, s streams, o pageOptions) error {
 			}
 			return figure.EncodePNG(w, drawn)
 		},
+		Sheet: pageSheet(lib),
 		Demo: func() (string, []byte) {
 			clip, _ := scene.Demo()
 			return scene.DemoName, clip

@@ -21,6 +21,9 @@ type Config struct {
 	Skills Skills
 	// Figure draws a reading onto its frame, as a PNG.
 	Figure func(w io.Writer, img image.Image, r *reading.Reading, who string) error
+	// Sheet writes the page that explains a reading to a reader: judge, athlete or
+	// parent. Marks are all those of the frame.
+	Sheet func(w io.Writer, img image.Image, r *reading.Reading, marks *reading.Marks, who, reader string) error
 	// Source and Provenance word a source of uncertainty, and how a rule book's
 	// figure is known.
 	Source, Provenance func(string) string

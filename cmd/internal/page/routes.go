@@ -33,6 +33,7 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("GET /takes/{id}/frames/{n}/marks.json", s.marksFile)
 	m.HandleFunc("GET /takes/{id}/frames/{n}/reading.json", s.readingFile)
 	m.HandleFunc("GET /takes/{id}/frames/{n}/figure.png", s.figureFile)
+	m.HandleFunc("GET /takes/{id}/frames/{n}/sheet.html", s.sheetFile)
 	m.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
 		answer(w, http.StatusNotFound, said{"there is nothing at this address", "go back to the page"})
 	})

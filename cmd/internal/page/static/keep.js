@@ -34,7 +34,7 @@ export function keep(now) {
       button.disabled = false;
     }
   };
-  for (const id of ["save-figure", "save-marks", "save-reading"]) {
+  for (const id of ["save-figure", "save-marks", "save-reading", "sheet-judge", "sheet-athlete", "sheet-parent"]) {
     $(id).onclick = (e) => {
       e.preventDefault();
       save($(id).href);
@@ -58,6 +58,7 @@ export function links({ id, frame }) {
   $("save-figure").href = `${base}/figure.png${who ? `?who=${encodeURIComponent(who)}` : ""}`;
   $("save-marks").href = `${base}/marks.json`;
   $("save-reading").href = `${base}/reading.json`;
+  for (const reader of ["judge", "athlete", "parent"]) $(`sheet-${reader}`).href = `${base}/sheet.html?for=${reader}&who=${encodeURIComponent(who)}`;
 }
 
 // save fetches a file and has the browser save it; what is refused is said here
