@@ -34,6 +34,29 @@ func BenchmarkFrame(b *testing.B) {
 	}
 }
 
+// BenchmarkOverlay draws the fan over one picture of a clip of 1080p; "copied" alone is the
+// reference: the same picture brought into a sheet's memory and nothing drawn.
+func BenchmarkOverlay(b *testing.B) {
+	s := split(1920, 1080, 8, 9.6, 1.6).leap()
+	img := image.NewRGBA(image.Rect(0, 0, 1920, 1080))
+	for i := range img.Pix {
+		img.Pix[i] = uint8(i*7) | 0xff*uint8(i%4/3)
+	}
+	b.Run("drawn", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := Overlay(img, s.r, ""); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("copied", func(b *testing.B) {
+		dst := image.NewRGBA(img.Rect)
+		for b.Loop() {
+			xdraw.Draw(dst, dst.Rect, img, image.Point{}, xdraw.Src)
+		}
+	})
+}
+
 func BenchmarkEncode(b *testing.B) {
 	s := split(1920, 1080, 8, 9.6, 1.6).leap()
 	img, err := Frame(hall(s.r), s.r, Options{})

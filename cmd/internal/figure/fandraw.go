@@ -14,6 +14,11 @@ import (
 // drawPicture returns the part cut of img, at the given size, with the covers and
 // the fan of r over them.
 func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *letters, opt Options) image.Image {
+	return pictureSheet(img, cut, r, w, h, t, l, opt).image()
+}
+
+// pictureSheet is drawPicture, to be drawn on further.
+func pictureSheet(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *letters, opt Options) *sheet {
 	s := newSheet(w, h, paper, l)
 	ground := s.dc.Image().(*image.RGBA)
 	from := cut
@@ -21,7 +26,7 @@ func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h 
 		from = cut.Add(img.Bounds().Min)
 	}
 	if cut.Dx() == w && cut.Dy() == h {
-		xdraw.Draw(ground, ground.Rect, img, from.Min, xdraw.Over)
+		xdraw.Draw(ground, ground.Rect, img, from.Min, over(img))
 	} else {
 		// The scaler averages what falls on one pixel, so that a large picture does
 		// not shimmer.
@@ -44,7 +49,16 @@ func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h 
 		s.mark(marks[i], spots[i], t)
 	}
 	s.names(f, r, marks, spots, t, opt.Words)
-	return s.image()
+	return s
+}
+
+// over is how a picture is laid on paper: as it is where nothing shines through it, which is
+// ten times faster.
+func over(img image.Image) xdraw.Op {
+	if o, ok := img.(interface{ Opaque() bool }); ok && o.Opaque() {
+		return xdraw.Src
+	}
+	return xdraw.Over
 }
 
 // sector draws the fan's ground, its wedges and its arc.

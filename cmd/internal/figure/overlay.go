@@ -2,6 +2,8 @@ package figure
 
 import (
 	"image"
+	"image/color"
+	"image/draw"
 
 	"ecart/cmd/internal/reading"
 )
@@ -21,27 +23,27 @@ func Overlay(img image.Image, r *reading.Reading, why string, covers ...Cover) (
 	if err != nil {
 		return nil, err
 	}
-	var out image.Image
-	words, colour := why, faint
-	if r != nil {
-		if err := checkMarks(r, size.X, size.Y); err != nil {
-			return nil, err
-		}
-		out = drawPicture(img, image.Rect(0, 0, size.X, size.Y), r, size.X, size.Y, t, l, Options{Covers: covers})
-		opt, err := Options{}.filled()
-		if err != nil {
-			return nil, err
-		}
-		v, u := opt.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
-		words, colour = minus(v)+"° ± "+u, measured
-	} else {
-		out = img
-	}
-	s := newSheet(size.X, size.Y, paper, l)
-	s.dc.DrawImage(out, -out.Bounds().Min.X, -out.Bounds().Min.Y)
 	if r == nil {
+		s := newSheet(size.X, size.Y, paper, l)
+		draw.Draw(s.dc.Image().(*image.RGBA), image.Rectangle{Max: size}, img, img.Bounds().Min, over(img))
 		s.covers(covers, view{Scale: 1}, t)
+		s.corner(why, faint, t, size)
+		return s.image(), nil
 	}
-	s.text(label{words, t, float64(size.Y) - t, 0, 2.2 * t, serif, colour}, 0.12*t)
+	if err := checkMarks(r, size.X, size.Y); err != nil {
+		return nil, err
+	}
+	opt, err := Options{}.filled()
+	if err != nil {
+		return nil, err
+	}
+	s := pictureSheet(img, image.Rectangle{Max: size}, r, size.X, size.Y, t, l, Options{Covers: covers})
+	v, u := opt.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
+	s.corner(minus(v)+"° ± "+u, measured, t, size)
 	return s.image(), nil
+}
+
+// corner writes words large in the picture's lower left corner.
+func (s *sheet) corner(words string, colour color.NRGBA, t float64, size image.Point) {
+	s.text(label{words, t, float64(size.Y) - t, 0, 2.2 * t, serif, colour}, 0.12*t)
 }
