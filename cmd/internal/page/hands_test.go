@@ -26,13 +26,25 @@ func (w *window) onPicture(px, py float64) at {
 // middle is the middle of an element, scrolled to if need be.
 func (w *window) middle(selector string) at {
 	w.t.Helper()
-	return js[at](w, `(() => {
-		const e = document.querySelector(%q);
-		if (!e) throw new Error("there is no " + %q);
-		e.scrollIntoView({ block: "center", behavior: "instant" });
-		const r = e.getBoundingClientRect();
-		return { X: r.left + r.width / 2, Y: r.top + r.height / 2 };
-	})()`, selector, selector)
+	const still = 60 * time.Millisecond // between two looks; a scroll that goes on moves in each frame, of 16 ms
+	where := func(first string) at {
+		return js[at](w, `(() => {
+			const e = document.querySelector(%q);
+			if (!e) throw new Error("there is no " + %q);
+			%s
+			const r = e.getBoundingClientRect();
+			return { X: r.left + r.width / 2, Y: r.top + r.height / 2 };
+		})()`, selector, selector, first)
+	}
+	const bring = `e.scrollIntoView({ block: "center", behavior: "instant" });`
+	for end := time.Now().Add(patience); ; {
+		p := where(bring)
+		time.Sleep(still)
+		// the browser may still be bringing what was typed into view, smoothly
+		if q := where(""); p == q || time.Now().After(end) {
+			return q
+		}
+	}
 }
 
 func (w *window) mouse(kind input.DispatchMouseEventType, p at, buttons int64) {

@@ -50,9 +50,9 @@ func (w *window) onServer(frame int) reading.Marks {
 
 // kept is a reading as the journal has it.
 type kept struct {
-	ID                                   int
-	Athlete, Day, State, Condition, Note string
-	Marks, Reading                       json.RawMessage
+	ID                                          int
+	Athlete, Day, State, Condition, Setup, Note string
+	Marks, Reading                              json.RawMessage
 }
 
 // inJournal is the one reading that was kept, as 'ecart journal' tells of it.
@@ -128,6 +128,7 @@ func TestNewcomersWayByMouse(t *testing.T) {
 	w.read()
 	w.do(typed("athlete", "Wren"))
 	w.click(w.middle("#state label:nth-of-type(3)"))
+	w.until(`document.querySelector("#state input:checked").value === "warm"`)
 	// the clip does not say on which day it was made, and nobody makes one up
 	w.click(w.middle("#keep-do"))
 	w.until(`document.getElementById("kept").textContent.startsWith("not kept: the take does not say on which day it was made")`)
