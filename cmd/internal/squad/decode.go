@@ -66,6 +66,9 @@ func fromUTF16(name string, data []byte, order binary.ByteOrder) (string, error)
 }
 
 func fromWindows(name string, data []byte) (text, note string, err error) {
+	if at := bytes.IndexByte(data, 0); at >= 0 {
+		return "", "", fault(asUTF8, "the list %q is no text: there is a %U in line %d", name, 0, 1+bytes.Count(data[:at], []byte("\n")))
+	}
 	for i, b := range data {
 		if strings.IndexByte(noWindows, b) >= 0 {
 			return "", "", fault(asUTF8, "the list %q is in an encoding that is not known: byte %#02x in line %d is neither UTF-8 nor Windows-1252", name, b, 1+bytes.Count(data[:i], []byte("\n")))
