@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"cmp"
 	"fmt"
 	"html/template"
 	"io"
@@ -146,11 +145,7 @@ func (s *setting) decided(r *reading.Reading) (head, asked string, says []string
 		asked += fmt.Sprintf(t.free, s.plainDeg(free))
 	}
 
-	meet := t.meet
-	if r.Skill.AtMost {
-		meet = t.meetOff
-	}
-	outcomes := outcomesOf(v, meet)
+	outcomes := s.outcomes(r)
 	var names []string
 	sum := 0.0
 	for _, o := range outcomes {
@@ -173,21 +168,6 @@ func (s *setting) decided(r *reading.Reading) (head, asked string, says []string
 		says = append(says, fmt.Sprintf(why, missing, s.value(from, u), s.value(to, u)))
 	}
 	return head, asked, says
-}
-
-type outcome struct {
-	name string
-	p    float64
-}
-
-// outcomesOf are the bands and meeting what is asked, the most probable first.
-func outcomesOf(v *reading.Verdict, meets string) []outcome {
-	out := []outcome{{meets, v.MeetsProbability}}
-	for _, b := range v.Bands {
-		out = append(out, outcome{"“" + bandName(b) + "”", b.Probability})
-	}
-	slices.SortStableFunc(out, func(a, b outcome) int { return cmp.Compare(b.p, a.p) })
-	return out
 }
 
 func bandName(b reading.BandProbability) string {
@@ -278,10 +258,10 @@ func (s *setting) rule(r *reading.Reading, k *rulebook.Skill) *rulePage {
 func (s *setting) better(r *reading.Reading) []string {
 	t := &s.words.judge
 	var out []string
-	if v := r.Verdict; v != nil && v.NeededStandardUncertaintyDeg > 0 && r.StandardUncertaintyDeg > 0 {
-		need := v.NeededStandardUncertaintyDeg * r.ExpandedUncertaintyDeg / r.StandardUncertaintyDeg
+	if name, u, ok := s.decisive(r); ok {
+		need := u * r.ExpandedUncertaintyDeg / r.StandardUncertaintyDeg
 		_, now := s.pair(r.AngleDeg, r.ExpandedUncertaintyDeg)
-		out = append(out, fmt.Sprintf(t.needed, s.value(need, need), now))
+		out = append(out, fmt.Sprintf(t.needed, s.text(name), s.value(need, need), now))
 	}
 	for _, a := range r.Advice {
 		out = append(out, s.sentence(a))
@@ -298,7 +278,7 @@ func (s *setting) sentence(line string) string {
 	if line == "" {
 		return ""
 	}
-	rs := []rune(s.text(line))
+	rs := []rune(strings.ReplaceAll(s.text(line), "± ", "±\u00a0"))
 	out := strings.ToUpper(string(rs[:1])) + string(rs[1:])
 	if !strings.ContainsAny(out[len(out)-1:], ".!?") {
 		out += "."

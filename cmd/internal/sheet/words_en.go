@@ -41,7 +41,7 @@ var english = speak(language.English, &words{
 	alt:     "The picture, with the two lines of the %[1]s drawn on it: %[2]s degrees.",
 
 	judge: judgeWords{
-		title:   "why this band, or why the picture cannot say",
+		title:   "a judge's sheet",
 		Reading: "the reading", Against: "against what is asked", Angle: "the angle, in degrees", Rule: "the rule, in our own words",
 		Uncertain: "what makes it uncertain", Better: "what would have decided",
 
@@ -55,7 +55,7 @@ var english = speak(language.English, &words{
 		item:    "%[1]s (%[2]s)",
 		why:     "The angle is %[1]s° short, and between %[2]s° and %[3]s° short once all that is uncertain is counted.",
 		whyMost: "The angle is %[1]s° off, and between %[2]s° and %[3]s° off once all that is uncertain is counted.",
-		needed:  "To say whether it meets what is asked, the angle would have to be known to ± %[1]s°; it is known to ± %[2]s°.",
+		needed:  "To say that it is %[1]s, the angle would have to be known to ±\u00a0%[2]s°; it is known to ±\u00a0%[3]s°.",
 		moment:  "One frame was read. The widest moment may lie on another frame, or between two: the clip, followed, tells.",
 
 		Legend: [3]string{"measured: two lines; the wedge at each is its interval", "asked", "a mark, with the ellipse that holds its place in 95 of 100"},
