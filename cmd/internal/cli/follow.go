@@ -237,7 +237,10 @@ func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q r
 		}
 	}
 	if o.clip != "" {
-		if err := annotate(ctx, s, o.clip, t, q, track, covers); err != nil {
+		progress, done := s.frames("drawing")
+		err := annotate(ctx, o.clip, t, q, track, covers, progress)
+		done()
+		if err != nil {
 			return nil, err
 		}
 	}

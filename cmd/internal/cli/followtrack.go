@@ -109,7 +109,7 @@ func (s streams) frames(what string) (told func(done, of, found int), wipe func(
 }
 
 // annotate writes the clip with the fan in every frame, and the covers of each.
-func annotate(ctx context.Context, s streams, path string, t *take.Take, q reading.Request, track *reading.Track, covers func(frame int) []figure.Cover) error {
+func annotate(ctx context.Context, path string, t *take.Take, q reading.Request, track *reading.Track, covers func(frame int) []figure.Cover, progress func(done, of, found int)) error {
 	info := t.Info()
 	rate := info.NominalRate
 	if !(rate > 0) {
@@ -119,8 +119,6 @@ func annotate(ctx context.Context, s streams, path string, t *take.Take, q readi
 	if err != nil {
 		return err
 	}
-	progress, done := s.frames("drawing")
-	defer done()
 	end := errors.New("all that was followed is drawn")
 	first, last := track.Frames[0].Frame, track.Frames[len(track.Frames)-1].Frame
 	stand := q.Marks

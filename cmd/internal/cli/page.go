@@ -3,8 +3,6 @@ package cli
 import (
 	"context"
 	"fmt"
-	"image"
-	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -12,9 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/page"
-	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
 )
 
@@ -75,15 +71,9 @@ func pageRun(ctx context.Context, s streams, o pageOptions) error {
 	}
 	warnRules(lib, s.err)
 	p, err := page.New(page.Config{
-		Dir: dir, Open: openForPage, Skills: pageSkills{lib}, Follower: pageFollower{}, Keeper: pageKeeper{file},
-		Figure: func(w io.Writer, img image.Image, r *reading.Reading, who string) error {
-			drawn, err := figure.Frame(img, r, figure.Options{Who: who})
-			if err != nil {
-				return err
-			}
-			return figure.EncodePNG(w, drawn)
-		},
-		Sheet: pageSheet(lib),
+		Dir: dir, Open: openForPage, Skills: pageSkills{lib}, Follower: pageFollower{}, Recorder: pageRecorder{}, Keeper: pageKeeper{file},
+		Figure: pageFigure,
+		Sheet:  pageSheet(lib),
 		Demo: func() (string, []byte) {
 			clip, _ := scene.Demo()
 			return scene.DemoName, clip

@@ -3,7 +3,10 @@ package cli
 import (
 	"context"
 	"errors"
+	"image"
+	"io"
 
+	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/page"
 	"ecart/cmd/internal/reading"
 	"ecart/vision/sticker"
@@ -26,6 +29,40 @@ func (pageFollower) Follow(ctx context.Context, t page.Take, seeds *reading.Mark
 		return nil, err
 	}
 	return track, nil
+}
+
+// pageRecorder draws clips for the page.
+type pageRecorder struct{}
+
+func (pageRecorder) Record(ctx context.Context, path string, t page.Take, q reading.Request, track *reading.Track, covered bool, progress func(done, of int)) error {
+	of, ok := t.(*pageTake)
+	if !ok {
+		return errors.New("cli: the page draws takes that were opened here")
+	}
+	o := coverOptions{faceless: covered}
+	covers := func(int) []figure.Cover { return nil }
+	if covered {
+		at, _, err := o.moving(track, q.Measure.Name)
+		if err != nil {
+			return &inputError{err.Error(), "put a sticker on the shoulder too and follow it, or leave the head uncovered and give the clip to nobody"}
+		}
+		covers = at
+	}
+	return annotate(ctx, path, of.Take, q, track, covers, func(done, of, _ int) { progress(done, of) })
+}
+
+// pageFigure draws the picture that the page saves.
+func pageFigure(w io.Writer, img image.Image, r *reading.Reading, who string, head []reading.Placement) error {
+	o := coverOptions{faceless: len(head) > 0}
+	covers, err := o.still(head, r.Measure)
+	if err != nil {
+		return &inputError{err.Error(), "place a mark on the shoulder too, or leave the head uncovered and give the picture to nobody"}
+	}
+	drawn, err := figure.Frame(img, r, figure.Options{Who: who, Covers: covers})
+	if err != nil {
+		return err
+	}
+	return figure.EncodePNG(w, drawn)
 }
 
 // tracked is a sticker as a track has it.

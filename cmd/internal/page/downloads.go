@@ -7,6 +7,8 @@ import (
 	"net/http"
 	"path"
 	"strings"
+
+	"ecart/cmd/internal/reading"
 )
 
 // marksFile sends the stored marks of a frame as a marks file.
@@ -70,13 +72,21 @@ func (s *Server) figureFile(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Query().Get("who") == "" {
 			who = ""
 		}
-		data, err = s.figure(r.Context(), r.PathValue("id"), got, who)
+		var head []reading.Placement
+		if r.URL.Query().Has("covered") {
+			head = q.Marks.Marks
+		}
+		data, err = s.figure(r.Context(), r.PathValue("id"), got, who, head)
 	}
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	download(w, "image/png", stem(q.Take.Name)+fmt.Sprintf(".%d.png", q.Take.Frame), data)
+	name := stem(q.Take.Name)
+	if r.URL.Query().Has("covered") {
+		name = "reading-" + q.Take.SHA256[:8] // what leaves without a face leaves without a name
+	}
+	download(w, "image/png", fmt.Sprintf("%s.%d.png", name, q.Take.Frame), data)
 }
 
 // name is what a take is called, though its file may be gone.
@@ -107,9 +117,13 @@ func pretty(v any) ([]byte, error) {
 
 // download sends a file to be saved.
 func download(w http.ResponseWriter, kind, name string, data []byte) {
+	attach(w, kind, name)
+	w.Write(data)
+}
+
+func attach(w http.ResponseWriter, kind, name string) {
 	h := w.Header()
 	h.Set("Content-Type", kind)
 	h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
 	h.Set("Cache-Control", "no-store")
-	w.Write(data)
 }

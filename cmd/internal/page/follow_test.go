@@ -4,6 +4,7 @@ import (
 	"math"
 	"net/http"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -48,6 +49,26 @@ func TestFollowingStickers(t *testing.T) {
 	assert.Less(t, math.Abs(r.AngleDeg-deg), 2*r.ExpandedUncertaintyDeg, "%.2f read, %.2f true", r.AngleDeg, deg)
 	assert.Empty(t, r.NotIncluded, "which moment was caught is in it now")
 
+	// No shoulder was followed, so that nothing tells where the head is: a clip
+	// with the head covered is not made, and says why.
+	js[bool](w, `document.getElementById("covered").click() ?? true`)
+	w.click(w.middle("#save-clip"))
+	w.until(`document.querySelector('.notice[data-key="save"]')`)
+	assert.Contains(t, w.text("notices"), "shoulder")
+	// The clip with the angle drawn in is saved. Whether it plays, and has the
+	// frames of the take, somebody else's decoder says.
+	js[bool](w, `document.getElementById("covered").click() ?? true`)
+	w.click(w.middle("#save-clip"))
+	w.until(`document.getElementById("spoken").textContent.startsWith("saved as leap")`)
+	assert.True(t, js[bool](w, `document.getElementById("drawing").hidden`))
+	clips, err := filepath.Glob(filepath.Join(data, "clips", "*.mp4"))
+	require.NoError(t, err)
+	require.Len(t, clips, 1)
+	probed, err := exec.Command("ffprobe", "-v", "error", "-count_frames", "-select_streams", "v", "-show_entries",
+		"stream=codec_name,pix_fmt,width,height,nb_read_frames", "-of", "csv=p=0", clips[0]).Output()
+	require.NoError(t, err)
+	assert.Equal(t, "h264,1920,1080,yuv420p,90", strings.TrimSpace(string(probed)))
+
 	// It is there after a reload, and can be taken away.
 	w.do(chromedp.Reload())
 	w.until(`document.documentElement.dataset.ready === "yes" && !document.getElementById("along").hidden`)
@@ -86,4 +107,17 @@ func TestFollowingIsStopped(t *testing.T) {
 	assert.Equal(t, http.StatusNoContent, a.do("DELETE", "/takes/"+id+"/follow", nil).status)
 	assert.Equal(t, http.StatusNoContent, a.do("POST", "/takes/"+id+"/curve", strings.NewReader(workOn(43, 0))).status, "nothing was followed")
 	assert.Equal(t, http.StatusUnprocessableEntity, a.do("POST", "/takes/"+id+"/follow", strings.NewReader(`{"frame": 3}`)).status)
+}
+
+func TestDrawingWhatWasNotFollowed(t *testing.T) {
+	t.Parallel()
+	clip, _ := scene.Demo()
+	a := start(t, t.TempDir()).enter()
+	id := a.takeIn("leap.mp4", clip)
+	r := a.do("POST", "/takes/"+id+"/clip", strings.NewReader(workOn(43, 0)))
+	assert.Equal(t, http.StatusUnprocessableEntity, r.status, "%s", r.body)
+	assert.Contains(t, string(r.body), "follow the stickers first")
+	assert.Equal(t, http.StatusNotFound, a.do("GET", "/takes/"+id+"/clip.mp4", nil).status)
+	assert.Equal(t, http.StatusNoContent, a.do("DELETE", "/takes/"+id+"/clip", nil).status)
+	assert.Equal(t, http.StatusNotFound, a.do("DELETE", "/takes/"+strings.Repeat("0", 64)+"/clip", nil).status)
 }

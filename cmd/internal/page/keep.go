@@ -128,14 +128,14 @@ func (s *Server) dayOf(ctx context.Context, id, said string) (string, error) {
 }
 
 // figure is the annotated picture of a reading.
-func (s *Server) figure(ctx context.Context, id string, r *reading.Reading, who string) ([]byte, error) {
+func (s *Server) figure(ctx context.Context, id string, r *reading.Reading, who string, head []reading.Placement) ([]byte, error) {
 	f, err := s.decoded(ctx, id, r.Take.Frame)
 	if err != nil {
 		return nil, err
 	}
 	var b bytes.Buffer
-	if err := s.config.Figure(&b, f.Region(f.Bounds()), r, who); err != nil {
-		return nil, err
+	if err := s.config.Figure(&b, f.Region(f.Bounds()), r, who, head); err != nil {
+		return nil, onPage(err)
 	}
 	return b.Bytes(), nil
 }

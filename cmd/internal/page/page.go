@@ -19,8 +19,9 @@ type Config struct {
 	Dir    string // the data folder, made where it is missing
 	Open   Opener
 	Skills Skills
-	// Figure draws a reading onto its frame, as a PNG.
-	Figure func(w io.Writer, img image.Image, r *reading.Reading, who string) error
+	// Figure draws a reading onto its frame, as a PNG. Where head has marks, the
+	// head is covered, worked out from them.
+	Figure func(w io.Writer, img image.Image, r *reading.Reading, who string, head []reading.Placement) error
 	// Sheet writes the page that explains a reading to a reader: judge, athlete or
 	// parent. Marks are all those of the frame.
 	Sheet func(w io.Writer, img image.Image, r *reading.Reading, marks *reading.Marks, who, reader string) error
@@ -33,6 +34,7 @@ type Config struct {
 
 	Keeper   Keeper   // nil: readings are not kept
 	Follower Follower // nil: stickers are not followed
+	Recorder Recorder // nil: what was followed is not drawn
 
 	MostBytes int64            // of one take; 0 is MostBytes
 	Now       func() time.Time // nil: time.Now
@@ -67,6 +69,7 @@ type Server struct {
 	works   *works
 	hub     *hub
 	follows *follows
+	drawn   *drawn
 	cache   *cache
 	key     string // in the address
 	pass    string // in the cookie
@@ -100,6 +103,7 @@ func New(c Config) (*Server, error) {
 	s.works = newWorks(st)
 	s.looks = newLooks(s)
 	s.follows = newFollows(s)
+	s.drawn = &drawn{s: s, going: map[string]context.CancelFunc{}}
 	if s.key, s.pass, err = st.keys(); err != nil {
 		s.Close()
 		return nil, err

@@ -29,6 +29,9 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("POST /takes/{id}/follow", s.follow)
 	m.HandleFunc("DELETE /takes/{id}/follow", s.unfollow)
 	m.HandleFunc("POST /takes/{id}/curve", s.curve)
+	m.HandleFunc("POST /takes/{id}/clip", s.draw)
+	m.HandleFunc("DELETE /takes/{id}/clip", s.undraw)
+	m.HandleFunc("GET /takes/{id}/clip.mp4", s.clipFile)
 
 	m.HandleFunc("GET /takes/{id}/frames/{n}/marks.json", s.marksFile)
 	m.HandleFunc("GET /takes/{id}/frames/{n}/reading.json", s.readingFile)

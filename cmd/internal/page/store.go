@@ -33,6 +33,7 @@ const (
 	marksDir    = "marks"
 	lookDir     = "look"
 	tracksDir   = "tracks"
+	clipsDir    = "clips"
 	incomingDir = "incoming"
 	keyFile     = "key"
 	lockFile    = "lock"
@@ -44,7 +45,7 @@ func openStore(dir string) (*store, error) {
 	wrong := func(err error) error {
 		return &fault{0, fmt.Sprintf("the data folder %q cannot be used: %v", dir, cause(err)), "check its permissions, or give another with --data"}
 	}
-	for _, d := range []string{"", takesDir, aboutDir, marksDir, lookDir, tracksDir, incomingDir} {
+	for _, d := range []string{"", takesDir, aboutDir, marksDir, lookDir, tracksDir, clipsDir, incomingDir} {
 		if err := os.MkdirAll(s.path(d), 0o700); err != nil {
 			return nil, wrong(err)
 		}
@@ -60,13 +61,15 @@ func openStore(dir string) (*store, error) {
 			fmt.Sprintf("open %s, or give another folder with --data", strings.TrimSpace(string(at)))}
 	}
 	s.lock = f
-	left, err := os.ReadDir(s.path(incomingDir))
-	if err != nil {
-		s.close()
-		return nil, wrong(err)
-	}
-	for _, e := range left { // of uploads that a stop cut off
-		os.RemoveAll(s.path(incomingDir, e.Name()))
+	for _, d := range []string{incomingDir, clipsDir} { // of uploads that a stop cut off, and what was drawn to be saved
+		left, err := os.ReadDir(s.path(d))
+		if err != nil {
+			s.close()
+			return nil, wrong(err)
+		}
+		for _, e := range left {
+			os.RemoveAll(s.path(d, e.Name()))
+		}
 	}
 	return s, nil
 }
@@ -191,7 +194,7 @@ func (s *store) list() ([]about, error) {
 // remove takes a take off the disk with all that was made of it.
 func (s *store) remove(id string) error {
 	var first error
-	for _, p := range []string{s.takePath(id), s.path(lookDir, id), s.path(tracksDir, id+".csv"), s.path(marksDir, id+".json"), s.path(aboutDir, id+".json")} {
+	for _, p := range []string{s.takePath(id), s.path(lookDir, id), s.path(tracksDir, id+".csv"), s.path(clipsDir, id+".mp4"), s.path(marksDir, id+".json"), s.path(aboutDir, id+".json")} {
 		if err := os.Remove(p); err != nil && !errors.Is(err, fs.ErrNotExist) && first == nil {
 			first = err
 		}

@@ -101,6 +101,7 @@ export class Follow {
   #show(c) {
     $("along").hidden = $("follow-off").hidden = !c;
     $("to-peak").hidden = this.at < 0;
+    $("save-clip-part").hidden = !c;
     $("along-curve").replaceChildren(...(c ? [drawing(c.svg)] : []));
     $("along-high").textContent = c?.high ?? "";
     $("along-low").textContent = c?.low ?? "";

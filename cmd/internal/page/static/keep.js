@@ -4,8 +4,9 @@ import { $, notice, radios, say } from "./dom.js";
 import { ask, quiet, Offline } from "./net.js";
 
 let state = "", condition = "";
+let clip = ""; // the address of the clip that was asked for here
 
-// keep readies the form; now gives {id, frame, version, settled()} of what shows.
+// keep readies the form; now gives {id, frame, version, settled(), body()} of what shows.
 export function keep(now) {
   radios($("state"), "state", [["", "not said"], ["cold", "cold"], ["warm", "warm"], ["after", "at the end of a session"]], (v) => { state = v; });
   radios($("moved"), "moved", [["", "not said"], ["in-skill", "in the skill"], ["active", "by own strength, held"], ["passive", "by a helper or gravity"]], (v) => { condition = v; });
@@ -40,6 +41,21 @@ export function keep(now) {
       save($(id).href);
     };
   }
+  $("covered").onchange = () => links(now());
+  $("save-clip").onclick = async (e) => {
+    e.preventDefault();
+    const { id, body } = now();
+    clip = `/takes/${id}/clip.mp4${covered("?")}`;
+    try {
+      await ask(`/takes/${id}/clip${covered("?")}`, { method: "POST", body: body() });
+      drawing({ done: 0, of: 1 });
+      say("the clip is being drawn");
+    } catch (e) {
+      clip = "";
+      if (!quiet(e)) notice("save", { error: e.message, hint: e.hint });
+    }
+  };
+  $("drawing-stop").onclick = () => ask(`/takes/${now().id}/clip`, { method: "DELETE" }).catch(() => {});
 }
 
 // made puts in the day on which the take says it was made, "" where it does not.
@@ -51,11 +67,31 @@ export function made(day) {
   $("kept").textContent = "";
 }
 
+// covered is the part of an address that asks for a covered head.
+const covered = (before) => ($("covered").checked ? `${before}covered=yes` : "");
+
+// drawing shows how far the clip is drawn; null shows none.
+export function drawing(e) {
+  $("drawing").hidden = !e;
+  if (!e) return;
+  $("drawing-bar").value = e.done / Math.max(1, e.of);
+  $("drawing-words").textContent = e.done ? `${e.done} of ${e.of} frames drawn` : "the clip is being drawn";
+}
+
+// drawn is told that drawing has ended; the window that asked for the clip saves it.
+export function drawn(e) {
+  drawing(null);
+  if (e.said) notice("save", e.said);
+  else if (clip) save(clip);
+  clip = "";
+}
+
 // links points the downloads at what shows.
 export function links({ id, frame }) {
   const base = `/takes/${id}/frames/${frame}`;
   const who = $("athlete").value.trim();
-  $("save-figure").href = `${base}/figure.png${who ? `?who=${encodeURIComponent(who)}` : ""}`;
+  const asks = [who && `who=${encodeURIComponent(who)}`, covered("")].filter(Boolean).join("&");
+  $("save-figure").href = `${base}/figure.png${asks && `?${asks}`}`;
   $("save-marks").href = `${base}/marks.json`;
   $("save-reading").href = `${base}/reading.json`;
   for (const reader of ["judge", "athlete", "parent"]) $(`sheet-${reader}`).href = `${base}/sheet.html?for=${reader}&who=${encodeURIComponent(who)}`;

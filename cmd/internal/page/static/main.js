@@ -6,7 +6,7 @@ import { ask, listen, quiet, whenBack } from "./net.js";
 import { Ask } from "./ask.js";
 import { Follow } from "./follow.js";
 import { Frames } from "./frames.js";
-import { keep, links, made } from "./keep.js";
+import { drawing, drawn, keep, links, made } from "./keep.js";
 import { nameOf } from "./landmarks.js";
 import { Loupe } from "./loupe.js";
 import { Moment } from "./moment.js";
@@ -70,7 +70,7 @@ const shelf = new Shelf({ open, removed: (id) => { if (take?.id === id) location
 let setup;
 
 const placed = () => work.placed(moment.n);
-const now = () => ({ id: take.id, frame: moment.n, version: work.doc.version, settled: settle });
+const now = () => ({ id: take.id, frame: moment.n, version: work.doc.version, settled: settle, body: () => asked() });
 const nameFor = (key) => key.startsWith("level") ? "level line" : key.startsWith("corner") ? "corner" : spaced(key);
 
 // followed is true where stickers give the marks of this moment.
@@ -248,6 +248,7 @@ async function open(id) {
   document.title = `${take.name}, écart`;
   asking.reset();
   follow.none();
+  drawing(null);
   lastAsked = "";
   const frames = new Frames(take);
   let n = w.doc.frame;
@@ -273,6 +274,8 @@ async function heard(e) {
   if (e.kind === "windows") $("others").textContent = e.windows > 1 ? `open in ${e.windows} windows: what is placed in one shows in the others` : "";
   if (e.kind === "following") follow.going(e);
   if (e.kind === "followed") follow.over(e);
+  if (e.kind === "drawing") drawing(e);
+  if (e.kind === "drawn") drawn(e);
   if (e.kind === "looks") {
     $("looks").textContent = e.done < e.of ? `looking through the clip, ${Math.round((100 * e.done) / e.of)} %` : "";
     moment.draw();
