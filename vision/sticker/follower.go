@@ -124,8 +124,9 @@ func (f *follower) choose() []int {
 		for k := range t.found {
 			c := &t.found[k]
 			cost := t.motion.away(c.at, c.cov) + c.unlike
-			astray := t.motion.distance(c.at, c.cov) > nearby || t.motion.spread() > anywhere*c.radius()
-			if astray && c.unlike > likely {
+			astray := t.motion.distance(c.at, c.cov) > nearby || t.motion.spread() > anywhere*c.radius() ||
+				c.blind > halfBlind && c.at.Sub(t.motion.at()).Norm() > c.radius()
+			if astray && c.unlike > likely || c.unlike > sure {
 				cost = math.Inf(1) // its place says nothing for it, and it is not quite like it
 			}
 			claims[i] = append(claims[i], claim{c.object, cost})
@@ -147,12 +148,12 @@ func (f *follower) take(t *tracked, c *candidate, dt float64) {
 	} else {
 		t.motion.see(r.at, r.cov, dt)
 	}
-	if !c.partly {
-		if t.state == Seen {
-			t.code.see(r, t.begin.radius(), dt)
-		}
-		t.look.learn(r, dt)
+	if !c.partly && t.state == Seen {
+		t.code.see(r, t.begin.radius(), dt)
 	}
+	// also where a part may be hidden: its light is what the rest shows, and its shape was held,
+	// so that what follows of it is little, and yet a sticker that really turned is caught up with
+	t.look.learn(r, dt)
 	t.state, t.hidden, t.last, t.trial, t.taken = Seen, 0, r.at, nil, c.result
 }
 

@@ -85,9 +85,9 @@ func (r *result) likely() bool {
 }
 
 const (
-	colourMemory = 0.25 // s in which a colour follows the light
+	colourMemory = 0.08 // s in which a colour follows the light
 	shapeMemory  = 0.05 // s in which the shape follows
-	wanders      = 0.06 // farthest that chromaticity may wander from where it began
+	wanders      = 0.12 // farthest that chromaticity may wander from where it began
 )
 
 // learn lets the look follow a mark that is seen whole.

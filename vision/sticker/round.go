@@ -19,7 +19,10 @@ const (
 
 	// mostBlind is the share of directions above which a sticker cannot be told from what is
 	// around it.
-	mostBlind = 0.7
+	mostBlind = 0.85
+
+	// halfBlind is that above which a sticker is taken only about where it is expected.
+	halfBlind = 0.5
 )
 
 func (r *round) clear() { *r = round{} }
