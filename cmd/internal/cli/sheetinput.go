@@ -152,10 +152,11 @@ func sameFigures(r *reading.Reading, k rulebook.Skill) bool {
 }
 
 // frameOf is the frame of a reading: of the take named, or of the one with the same
-// content in the folders given.
+// content in the folders that --in names and below, else in folders.
 func (o *sheetOptions) frameOf(ctx context.Context, s streams, r *reading.Reading, from string, folders []string) (*take.Frame, error) {
 	if from == "" {
-		if len(o.folders) > 0 {
+		deep := len(o.folders) > 0
+		if deep {
 			folders = o.folders
 		}
 		if len(folders) == 0 {
@@ -163,7 +164,7 @@ func (o *sheetOptions) frameOf(ctx context.Context, s streams, r *reading.Readin
 				"give it with --take TAKE, or a folder that it is in with --in FOLDER"}
 		}
 		var err error
-		if from, err = findTake(ctx, s, r, folders); err != nil {
+		if from, err = findTake(ctx, s, r, folders, deep); err != nil {
 			return nil, err
 		}
 	}
@@ -187,9 +188,9 @@ func (o *sheetOptions) frameOf(ctx context.Context, s streams, r *reading.Readin
 // takeEndings are those of files that may be takes.
 var takeEndings = []string{".mp4", ".mov", ".m4v", ".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif"}
 
-// findTake looks through folders, and those in them, for the take of a reading by
-// its SHA-256.
-func findTake(ctx context.Context, s streams, r *reading.Reading, folders []string) (string, error) {
+// findTake looks through folders, and with deep those in them, for the take of a
+// reading by its SHA-256.
+func findTake(ctx context.Context, s streams, r *reading.Reading, folders []string, deep bool) (string, error) {
 	if r.Take.SHA256 == "" {
 		return "", &inputError{"the reading does not say which take it is of", "give it with --take TAKE"}
 	}
@@ -205,6 +206,9 @@ func findTake(ctx context.Context, s streams, r *reading.Reading, folders []stri
 					return &inputError{fmt.Sprintf("the folder %q cannot be looked through: %v", dir, cause(err)), "check its name and its permissions"}
 				}
 				return nil // a folder that may not be looked into does not hold the take
+			}
+			if d.IsDir() && p != dir && !deep {
+				return fs.SkipDir
 			}
 			if !d.Type().IsRegular() || !slices.Contains(takeEndings, strings.ToLower(filepath.Ext(p))) {
 				return nil

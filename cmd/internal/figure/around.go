@@ -25,6 +25,9 @@ const (
 // athlete is, it is the whole frame.
 func Around(r *reading.Reading, size image.Point, ratio float64) image.Rectangle {
 	whole := image.Rectangle{Max: size}
+	if !angles(r.AngleDeg, r.PictureAngleDeg) || checkMarks(r, size.X, size.Y) != nil {
+		return whole // of which Picture says what is wrong
+	}
 	b, ok := bodyBox(r, size)
 	if !ok || !(ratio > 0.2 && ratio < 5) {
 		return whole
