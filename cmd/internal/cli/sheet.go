@@ -88,7 +88,7 @@ A sheet names no file and no place. A parent's has the head covered, unless
 	f.StringVar(&o.at, "at", "", "of MARKS: the frame `N`, or the moment, such as 2.283s, or, of a track, its peak")
 	addReadingFlags(f, &o.readOptions)
 	f.BoolVar(&o.json, "json", false, "print what was written as JSON")
-	return c
+	return withKinds(c, s, &o)
 }
 
 // sheetMade is what --json prints.

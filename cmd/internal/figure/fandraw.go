@@ -20,20 +20,7 @@ func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h 
 // pictureSheet is drawPicture, to be drawn on further.
 func pictureSheet(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *letters, opt Options) *sheet {
 	s := newSheet(w, h, paper, l)
-	ground := s.dc.Image().(*image.RGBA)
-	from := cut
-	if _, ok := img.(placedAt); !ok {
-		from = cut.Add(img.Bounds().Min)
-	}
-	if cut.Dx() == w && cut.Dy() == h {
-		xdraw.Draw(ground, ground.Rect, img, from.Min, over(img))
-	} else {
-		// The scaler averages what falls on one pixel, so that a large picture does
-		// not shimmer.
-		xdraw.CatmullRom.Scale(ground, ground.Rect, img, from, xdraw.Over, nil)
-	}
-	v := view{point{float64(cut.Min.X), float64(cut.Min.Y)}, float64(w) / float64(cut.Dx())}
-	s.covers(opt.Covers, v, t)
+	v := s.photo(img, cut, t, opt.Covers)
 	f := planFan(r, v, point{float64(w), float64(h)}, t)
 	s.sector(f, t)
 	s.lines(f, t)
@@ -59,6 +46,27 @@ func over(img image.Image) xdraw.Op {
 		return xdraw.Src
 	}
 	return xdraw.Over
+}
+
+// photo lays the part of the picture over the whole of the sheet, with the covers on
+// it.
+func (s *sheet) photo(img image.Image, cut image.Rectangle, t float64, covers []Cover) view {
+	ground := s.dc.Image().(*image.RGBA)
+	w, h := ground.Rect.Dx(), ground.Rect.Dy()
+	from := cut
+	if _, ok := img.(placedAt); !ok {
+		from = cut.Add(img.Bounds().Min)
+	}
+	if cut.Dx() == w && cut.Dy() == h {
+		xdraw.Draw(ground, ground.Rect, img, from.Min, over(img))
+	} else {
+		// The scaler averages what falls on one pixel, so that a large picture does
+		// not shimmer.
+		xdraw.CatmullRom.Scale(ground, ground.Rect, img, from, xdraw.Over, nil)
+	}
+	v := view{point{float64(cut.Min.X), float64(cut.Min.Y)}, float64(w) / float64(cut.Dx())}
+	s.covers(covers, v, t)
+	return v
 }
 
 // sector draws the fan's ground, its wedges and its arc.

@@ -16,10 +16,11 @@ type Answer struct {
 // ParseAnswers reads a list that was filled in: rows of a table with the columns
 // "question" and "band", the head first. A band is a choice's letter, or several
 // with how sure the trainee is of each in percent: "b 70 c 30". A row without a
-// band is a question that was not answered.
+// band is a question that was not answered. A column "quiz", where there is one, has
+// to name the key's.
 func (k *Key) ParseAnswers(name string, rows [][]string) ([]Answer, error) {
 	const form = `fill in the list that was written with the questions: a letter in the column "band", or "b 70 c 30" where two are likely`
-	question, band := -1, -1
+	question, band, of := -1, -1, -1
 	if len(rows) > 0 {
 		for i, head := range rows[0] {
 			switch strings.ToLower(strings.TrimSpace(head)) {
@@ -27,26 +28,32 @@ func (k *Key) ParseAnswers(name string, rows [][]string) ([]Answer, error) {
 				question = i
 			case "band":
 				band = i
+			case "quiz":
+				of = i
 			}
 		}
 	}
-	for column, at := range map[string]int{"question": question, "band": band} {
-		if at < 0 {
-			return nil, fault(form, "%q has no column %q", name, column)
-		}
+	switch {
+	case question < 0:
+		return nil, fault(form, "%q has no column \"question\"", name)
+	case band < 0:
+		return nil, fault(form, "%q has no column \"band\"", name)
 	}
 	var out []Answer
 	from := map[int]int{}
 	for i, row := range rows[1:] {
 		line := i + 2
 		cell := func(at int) string {
-			if at >= len(row) {
+			if at < 0 || at >= len(row) {
 				return ""
 			}
 			return strings.TrimSpace(row[at])
 		}
 		if cell(question) == "" && cell(band) == "" {
 			continue
+		}
+		if quiz := cell(of); quiz != "" && k.Quiz != "" && quiz != k.Quiz {
+			return nil, fault("give the key that was written with it", "%q has answers to the quiz %q on line %d, and the key is that of %q", name, quiz, line, k.Quiz)
 		}
 		n, err := strconv.Atoi(cell(question))
 		if err != nil || n < 1 || n > len(k.Questions) {
@@ -110,4 +117,19 @@ func (q *Question) belief(text string) ([]float64, bool) {
 		out[i] *= 100 / sum
 	}
 	return out, true
+}
+
+// Words is a belief as ParseAnswers reads it, in whole percent: "b", or "b 70 c 30".
+func Words(belief []float64) string {
+	var out []string
+	for i, p := range belief {
+		letter := string(rune('a' + i))
+		switch {
+		case p == 1:
+			return letter
+		case p > 0:
+			out = append(out, letter, strconv.FormatFloat(math.Round(100*p), 'f', -1, 64))
+		}
+	}
+	return strings.Join(out, " ")
 }

@@ -1,6 +1,7 @@
 package quiz
 
 import (
+	"crypto/sha256"
 	"encoding/json"
 	"fmt"
 
@@ -13,6 +14,7 @@ const KeySchema = "ecart/quiz-key/1"
 // Key is what the trainer keeps: the readings behind the questions.
 type Key struct {
 	Schema    string     `json:"schema"`
+	Quiz      string     `json:"quiz"`      // tells one quiz from another, on its pages and in its answers; may be empty
 	Questions []Question `json:"questions"` // numbered from 1
 }
 
@@ -45,9 +47,20 @@ func NewQuestion(number int, r *reading.Reading) (Question, error) {
 	return q, nil
 }
 
+// NewKey makes the key of questions that are numbered from 1. The same questions
+// give the same name of the quiz, from which nothing can be told about them.
+func NewKey(questions []Question) (*Key, error) {
+	k := &Key{Schema: KeySchema, Questions: questions}
+	data, err := json.Marshal(k)
+	if err != nil {
+		return nil, err
+	}
+	k.Quiz = fmt.Sprintf("%.4x", sha256.Sum256(data))
+	return k, k.check("the quiz")
+}
+
 // ParseKey reads a key; name is used in errors, which are faults.
 func ParseKey(name string, data []byte) (*Key, error) {
-	const remake = "give the key file that was written with the questions"
 	var k Key
 	if err := json.Unmarshal(data, &k); err != nil {
 		return nil, fault(remake, "%q is no key: %v", name, err)
@@ -55,22 +68,31 @@ func ParseKey(name string, data []byte) (*Key, error) {
 	if k.Schema != KeySchema {
 		return nil, fault(remake, "%q is no key: its schema is %q, not %q", name, k.Schema, KeySchema)
 	}
+	if err := k.check(fmt.Sprintf("%q", name)); err != nil {
+		return nil, err
+	}
+	return &k, nil
+}
+
+const remake = "give the key file that was written with the questions"
+
+func (k *Key) check(name string) error {
 	for i, q := range k.Questions {
 		var sum float64
 		for j, c := range q.Choices {
 			if c.Letter != string(rune('a'+j)) || !(c.Probability >= 0 && c.Probability <= 1) {
-				return nil, fault(remake, "%q is no key: question %d has the choice %q with the probability %g", name, i+1, c.Letter, c.Probability)
+				return fault(remake, "%s is no key: question %d has the choice %q with the probability %g", name, i+1, c.Letter, c.Probability)
 			}
 			sum += c.Probability
 		}
 		if q.Number != i+1 || len(q.Choices) < 2 || !(sum > 0.999 && sum < 1.001) {
-			return nil, fault(remake, "%q is no key: question %d is numbered %d, and its %d choices have the probability %.4g together", name, i+1, q.Number, len(q.Choices), sum)
+			return fault(remake, "%s is no key: question %d is numbered %d, and its %d choices have the probability %.4g together", name, i+1, q.Number, len(q.Choices), sum)
 		}
 	}
 	if len(k.Questions) == 0 {
-		return nil, fault(remake, "%q is a key without questions", name)
+		return fault(remake, "%s is a key without questions", name)
 	}
-	return &k, nil
+	return nil
 }
 
 // Fault is a mistake in what was given, with what to do about it.

@@ -125,7 +125,6 @@ const budgetMM = 102
 // applies or which the picture cannot tell apart.
 func (s *setting) decided(r *reading.Reading) (head, asked string, says []string) {
 	t, v := &s.words.judge, r.Verdict
-	free := freeDeg(v)
 	missing := s.value(math.Abs(v.ShortfallDeg), r.ExpandedUncertaintyDeg)
 	switch {
 	case v.Decision == reading.Meets:
@@ -137,13 +136,7 @@ func (s *setting) decided(r *reading.Reading) (head, asked string, says []string
 	default:
 		head = fmt.Sprintf(t.short, missing)
 	}
-	asked = fmt.Sprintf(t.asked, s.plainDeg(r.Skill.ThresholdDeg))
-	if r.Skill.AtMost && r.Skill.ThresholdDeg > 0 {
-		asked = fmt.Sprintf(t.askedMost, s.plainDeg(r.Skill.ThresholdDeg))
-	}
-	if free > 0 {
-		asked += fmt.Sprintf(t.free, s.plainDeg(free))
-	}
+	asked = s.askedOf(r)
 
 	outcomes := s.outcomes(r)
 	var names []string
@@ -216,15 +209,7 @@ func (s *setting) rule(r *reading.Reading, k *rulebook.Skill) *rulePage {
 		p.Rows[0].Range = fmt.Sprintf(t.to, s.plainDeg(free))
 	}
 	for _, b := range r.Verdict.Bands {
-		row := ruleRow{Deduction: s.text(bandName(b)), Chance: reading.Percent(b.Probability)}
-		switch {
-		case b.ToDeg == nil && b.FromDeg == 0:
-			row.Range = strings.TrimSpace(fmt.Sprintf(t.over, "0"))
-		case b.ToDeg == nil:
-			row.Range = fmt.Sprintf(t.over, s.plainDeg(b.FromDeg))
-		default:
-			row.Range = fmt.Sprintf(t.from, s.plainDeg(b.FromDeg), s.plainDeg(*b.ToDeg))
-		}
+		row := ruleRow{Range: s.rangeOf(b), Deduction: s.text(bandName(b)), Chance: reading.Percent(b.Probability)}
 		p.Rows = append(p.Rows, row)
 	}
 	add := func(name, value string) {
@@ -252,6 +237,31 @@ func (s *setting) rule(r *reading.Reading, k *rulebook.Skill) *rulePage {
 		}
 	}
 	return p
+}
+
+// rangeOf is from where to where a band reaches, in degrees short.
+func (s *setting) rangeOf(b reading.BandProbability) string {
+	t := &s.words.judge
+	switch {
+	case b.ToDeg == nil && b.FromDeg == 0:
+		return fmt.Sprintf(t.over, "0")
+	case b.ToDeg == nil:
+		return fmt.Sprintf(t.over, s.plainDeg(b.FromDeg))
+	}
+	return fmt.Sprintf(t.from, s.plainDeg(b.FromDeg), s.plainDeg(*b.ToDeg))
+}
+
+// askedOf says what a skill asks.
+func (s *setting) askedOf(r *reading.Reading) string {
+	t := &s.words.judge
+	asked := fmt.Sprintf(t.asked, s.plainDeg(r.Skill.ThresholdDeg))
+	if r.Skill.AtMost && r.Skill.ThresholdDeg > 0 {
+		asked = fmt.Sprintf(t.askedMost, s.plainDeg(r.Skill.ThresholdDeg))
+	}
+	if free := freeDeg(r.Verdict); free > 0 {
+		asked += fmt.Sprintf(t.free, s.plainDeg(free))
+	}
+	return asked
 }
 
 // better is what view or frame would have decided.

@@ -24,7 +24,7 @@ var files embed.FS
 // pages are the templates, parsed at the start so that a broken one fails there.
 var pages = template.Must(template.ParseFS(files, "templates/*.html"))
 
-var style = template.CSS(must(files.ReadFile("templates/sheet.css")))
+var style = template.CSS(must(files.ReadFile("templates/sheet.css"))) + template.CSS(must(files.ReadFile("templates/kinds.css")))
 
 func must(data []byte, err error) []byte {
 	if err != nil {
@@ -127,13 +127,7 @@ type print struct {
 // millimetres and no higher.
 func (s *setting) printed(in *Input, maxWidth, maxHeight float64, part image.Rectangle) (print, error) {
 	const textMM = 2.9 // of the words on the picture
-	width := maxWidth
-	ratio := float64(part.Dy()) / float64(part.Dx())
-	if width*ratio > maxHeight {
-		width = maxHeight / ratio
-	}
-	px := int(math.Round(width / 25.4 * printDPI))
-	px = max(figure.MinWidth, min(px, figure.MaxWidth))
+	width, px := within(part, maxWidth, maxHeight)
 	img, err := figure.Picture(in.Picture, in.Reading, figure.Options{
 		Width: px, Text: textMM / width * float64(px), Covers: in.Covers, Part: part, Format: s.pair,
 		Words: func(w string) string { return look(s.landmark, w) },
@@ -141,18 +135,36 @@ func (s *setting) printed(in *Input, maxWidth, maxHeight float64, part image.Rec
 	if err != nil {
 		return print{}, err
 	}
-	var b bytes.Buffer
-	// The encoder writes the picture alone: no EXIF, no profile, no comment.
-	if err := jpeg.Encode(&b, img, &jpeg.Options{Quality: 92}); err != nil {
-		return print{}, err
-	}
-	p := print{Width: img.Bounds().Dx(), Height: img.Bounds().Dy(), WidthMM: width,
-		URI: template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(b.Bytes())),
+	p := print{WidthMM: width,
 		Alt: fmt.Sprintf(s.alt, look(s.measure, in.Reading.Measure), s.value(in.Reading.AngleDeg, in.Reading.ExpandedUncertaintyDeg))}
 	if len(in.Covers) > 0 {
 		p.Covered = s.covered
 	}
-	return p, nil
+	return p, p.hold(img)
+}
+
+// within is how wide a part of a frame comes out that is to be no wider and no higher
+// than so many millimetres, on paper and in pixels.
+func within(part image.Rectangle, maxWidth, maxHeight float64) (width float64, px int) {
+	width = maxWidth
+	ratio := float64(part.Dy()) / float64(part.Dx())
+	if width*ratio > maxHeight {
+		width = maxHeight / ratio
+	}
+	px = int(math.Round(width / 25.4 * printDPI))
+	return width, max(figure.MinWidth, min(px, figure.MaxWidth))
+}
+
+// hold puts a picture into the page, as a file that is the picture alone: the
+// encoder writes no EXIF, no profile and no comment.
+func (p *print) hold(img image.Image) error {
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, img, &jpeg.Options{Quality: 92}); err != nil {
+		return err
+	}
+	p.Width, p.Height = img.Bounds().Dx(), img.Bounds().Dy()
+	p.URI = template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(b.Bytes()))
+	return nil
 }
 
 // shown is the part of the frame that a sheet shows: the athlete, upright or lying as

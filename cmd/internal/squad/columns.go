@@ -35,7 +35,7 @@ var delimiters = []rune{',', ';', '\t'}
 // delimiter is the one that parts the first line into the most heads that are
 // known, and the line that a spreadsheet puts before them to say it, if there is
 // one, taken out.
-func delimiter(text string) (rune, string) {
+func delimiter(text string, heads []string) (rune, string) {
 	first, rest, _ := strings.Cut(text, "\n")
 	if said, ok := strings.CutPrefix(strings.ToLower(strings.TrimRight(first, "\r")), "sep="); ok && len(said) == 1 && slices.Contains(delimiters, rune(said[0])) {
 		return rune(said[0]), "\n" + rest
@@ -47,7 +47,7 @@ func delimiter(text string) (rune, string) {
 	for _, d := range delimiters {
 		n := 0
 		for _, cell := range strings.Split(first, string(d)) {
-			if slices.Contains(Columns, head(strings.Trim(cell, "\" \r"))) {
+			if slices.Contains(heads, head(strings.Trim(cell, "\" \r"))) {
 				n++
 			}
 		}

@@ -53,7 +53,7 @@ func Parse(name string, data []byte) (*List, error) {
 	if note != "" {
 		l.Notes = append(l.Notes, note)
 	}
-	comma, text := delimiter(text)
+	comma, text := delimiter(text, Columns)
 	r := csv.NewReader(strings.NewReader(text))
 	r.Comma, r.FieldsPerRecord = comma, -1
 	var columns []string

@@ -1,0 +1,285 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"golang.org/x/text/language"
+	"golang.org/x/text/message"
+
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/quiz"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/sheet"
+	"ecart/cmd/internal/squad"
+)
+
+// quizMade is what --json prints of a quiz.
+type quizMade struct {
+	Schema    string `json:"schema"`
+	Quiz      string `json:"quiz"`
+	File      string `json:"file"`
+	Key       string `json:"key"`
+	Answers   string `json:"answers"`
+	Questions int    `json:"questions"`
+	Covered   bool   `json:"covered"`
+	Paper     string `json:"paper"`
+	Locale    string `json:"locale"`
+}
+
+// toPose is a reading that a question is made of.
+type toPose struct {
+	reading *reading.Reading
+	take    string // "" where it is to be found by its content
+	from    string // the file it comes from, with the row
+	beside  string // the folder of that
+}
+
+// quizRun writes a quiz, its key and an answer list.
+func quizRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) error {
+	opt, err := o.options()
+	if err != nil {
+		return err
+	}
+	if len(o.from) == 0 {
+		return &inputError{"a quiz takes readings, and none was given", "give READINGs that 'ecart read --json' printed, or a LIST of 'ecart squad'"}
+	}
+	if err := k.apart(o); err != nil {
+		return err
+	}
+	all, err := o.posed(ctx, s)
+	if err != nil {
+		return err
+	}
+	order := rand.New(rand.NewPCG(o.seed, 0x71756973))
+	order.Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
+	var questions []quiz.Question
+	for i, p := range all {
+		q, err := quiz.NewQuestion(i+1, p.reading)
+		if err != nil {
+			return named(p.from, err)
+		}
+		questions = append(questions, q)
+	}
+	key, err := quiz.NewKey(questions)
+	if err != nil {
+		return err
+	}
+	var page bytes.Buffer
+	frame := func(i int) (sheet.Input, error) {
+		defer s.working(fmt.Sprintf("frame %d of %d", i+1, len(all)))()
+		in, err := o.frameToJudge(ctx, &all[i])
+		if err != nil {
+			return sheet.Input{}, named(all[i].from, err)
+		}
+		return *in, nil
+	}
+	if err := sheet.WriteQuiz(&page, key, frame, opt); err != nil {
+		return err
+	}
+	var secret, empty bytes.Buffer
+	if err := errors.Join(printJSON(&secret, key), writeAnswers(&empty, key, opt.Locale)); err != nil {
+		return err
+	}
+	if err := writeTogether(ctx, []pathed{{k.key, &secret}, {k.answers, &empty}, {o.out, &page}}); err != nil {
+		return err
+	}
+	made := quizMade{"ecart/quiz/1", key.Quiz, o.out, k.key, k.answers, len(all), !o.bare, string(opt.Paper), opt.Locale.String()}
+	if o.json {
+		return printJSON(s.out, made)
+	}
+	return printQuiz(s.out, made)
+}
+
+// pathed is what a file is to hold.
+type pathed struct {
+	path string
+	data *bytes.Buffer
+}
+
+// writeTogether writes files that are of no use without each other. Where one cannot
+// be written, those before it are taken away again.
+func writeTogether(ctx context.Context, files []pathed) error {
+	for i, f := range files {
+		err := ctx.Err()
+		if err == nil {
+			err = writeFile(f.path, func(w io.Writer) error { _, err := w.Write(f.data.Bytes()); return err })
+		}
+		if err != nil {
+			for _, done := range files[:i] {
+				os.Remove(done.path)
+			}
+			return err
+		}
+	}
+	return nil
+}
+
+// apart refuses files that would take each other's place, or that of a key or of
+// answers that are there already.
+func (k *sheetKinds) apart(o *sheetOptions) error {
+	if !strings.EqualFold(filepath.Ext(k.key), ".json") {
+		return &inputError{fmt.Sprintf("the key %q does not end in .json", k.key), "give --key a name such as key.json"}
+	}
+	if !strings.EqualFold(filepath.Ext(k.answers), ".csv") {
+		return &inputError{fmt.Sprintf("the answer list %q does not end in .csv", k.answers), "give --answers a name such as answers.csv"}
+	}
+	if err := writableApart(o.out, append([]string{o.priors, o.lens, k.key, k.answers}, o.from...)...); err != nil {
+		return err
+	}
+	for what, path := range map[string]string{"key": k.key, "answers": k.answers} {
+		if _, err := os.Lstat(path); err == nil {
+			return &inputError{fmt.Sprintf("%q is there already, and may belong to another quiz", path), fmt.Sprintf("give --%s another name, or move it away", what)}
+		}
+		if err := writable(path); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// posed are the readings of all files that were given.
+func (o *sheetOptions) posed(ctx context.Context, s streams) (all []toPose, err error) {
+	for _, path := range o.from {
+		var some []toPose
+		if strings.EqualFold(filepath.Ext(path), ".csv") {
+			some, err = o.posedOfList(ctx, s, path)
+		} else {
+			some, err = posedOfReading(path)
+		}
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, some...)
+	}
+	type frame struct {
+		take, skill, measure string
+		at                   int
+	}
+	before := map[frame]string{}
+	for _, p := range all {
+		f := frame{p.reading.Take.SHA256, "", p.reading.Measure, p.reading.Take.Frame}
+		if p.reading.Skill != nil {
+			f.skill = p.reading.Skill.Rulebook + "/" + p.reading.Skill.Name
+		}
+		if other, ok := before[f]; ok && f.take != "" {
+			return nil, &inputError{fmt.Sprintf("%s is of the same frame and skill as %s", p.from, other), "leave one of them out: a quiz asks a thing once"}
+		}
+		before[f] = p.from
+	}
+	return all, nil
+}
+
+func posedOfReading(path string) ([]toPose, error) {
+	data, err := readSmall("reading", path)
+	if err != nil {
+		return nil, err
+	}
+	const do = "give what 'ecart read --json' printed, or a LIST of takes and marks files as 'ecart squad' reads"
+	var head struct {
+		Schema string `json:"schema"`
+	}
+	if err := json.Unmarshal(data, &head); err != nil {
+		return nil, &inputError{fmt.Sprintf("%q is no reading: %v", path, err), do}
+	}
+	if head.Schema != reading.Schema {
+		return nil, &inputError{fmt.Sprintf("%q has the schema %q, and a quiz takes %s", path, head.Schema, reading.Schema), do}
+	}
+	r, err := parseReading(path, data)
+	if err != nil {
+		return nil, err
+	}
+	return []toPose{{reading: r, from: strconv.Quote(path), beside: filepath.Dir(path)}}, nil
+}
+
+// posedOfList reads a list as 'ecart squad' does. A row that is not read is an error:
+// a quiz is whole or not at all.
+func (o *sheetOptions) posedOfList(ctx context.Context, s streams, path string) (out []toPose, err error) {
+	w, _, err := o.squadRead(ctx, s, path)
+	if err != nil {
+		return nil, err
+	}
+	for _, j := range w.jobs {
+		if j.err != nil {
+			if ctx.Err() != nil {
+				return nil, ctx.Err()
+			}
+			f := j.failure(j.err)
+			return nil, &inputError{fmt.Sprintf("line %d of %q is not read: %s", f.Line, path, f.Reason), f.Do}
+		}
+		out = append(out, toPose{j.made.r, j.o.take, fmt.Sprintf("line %d of %q", j.row.Line, path), w.folder})
+	}
+	return out, nil
+}
+
+// squadRead reads a squad's list with the flags by which a take is read.
+func (o *sheetOptions) squadRead(ctx context.Context, s streams, path string) (*squadWork, []byte, error) {
+	data, err := readSmall("list", path)
+	if err != nil {
+		return nil, nil, err
+	}
+	list, err := squad.Parse(path, data)
+	if err != nil {
+		return nil, nil, err
+	}
+	so := squadOptions{readOptions: o.readOptions, list: path}
+	if err := so.checkAll(s, list); err != nil {
+		return nil, nil, err
+	}
+	w := &squadWork{o: &so, list: list, memory: openMemory(s.err), folder: filepath.Dir(path), progress: newSquadProgress(s, len(list.Rows))}
+	w.run(ctx)
+	return w, data, ctx.Err()
+}
+
+// frameToJudge is the frame of a question, with its head covered unless that is not
+// wanted.
+func (o *sheetOptions) frameToJudge(ctx context.Context, p *toPose) (*sheet.Input, error) {
+	cover := coverOptions{faceless: !o.bare}
+	covers, err := cover.still(figure.MarksOf(p.reading), p.reading.Measure)
+	if err != nil {
+		return nil, &inputError{err.Error(), "mark the shoulder and the hip, or leave all heads uncovered with --show-face"}
+	}
+	frame, err := o.frameOf(ctx, streams{err: io.Discard}, p.reading, p.take, []string{p.beside})
+	if err != nil {
+		return nil, err
+	}
+	return o.filled(p.reading, frame, covers, nil)
+}
+
+// named says which file an error is about.
+func named(from string, err error) error {
+	fact, hint := wordsOf(err)
+	if _, part, ok := strings.Cut(fact, " has no bands: "); ok {
+		fact = "there are no bands: " + part
+	}
+	if errors.Is(err, context.Canceled) {
+		return err
+	}
+	return &inputError{from + ": " + fact, hint}
+}
+
+// writeAnswers writes an empty answer list as the spreadsheets of the place open one:
+// parted by semicolons where a comma stands in numbers.
+func writeAnswers(w io.Writer, k *quiz.Key, tag language.Tag) error {
+	c := csv.NewWriter(w)
+	c.UseCRLF = true // RFC 4180
+	if strings.Contains(message.NewPrinter(tag).Sprintf("%.1f", 0.5), ",") {
+		c.Comma = ';'
+	}
+	err := c.Write([]string{"question", "band", "quiz"})
+	for i := range k.Questions {
+		err = errors.Join(err, c.Write([]string{strconv.Itoa(i + 1), "", k.Quiz}))
+	}
+	c.Flush()
+	return errors.Join(err, c.Error())
+}

@@ -1,0 +1,72 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"ecart/cmd/internal/quiz"
+	"ecart/cmd/internal/sheet"
+	"ecart/cmd/internal/squad"
+)
+
+// scoreRun scores a list of answers.
+func scoreRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) error {
+	opt, err := o.options()
+	if err != nil {
+		return err
+	}
+	if len(o.from) > 0 {
+		return &inputError{fmt.Sprintf("--score scores one list, and %q was given too", o.from), "give one list of answers at a time"}
+	}
+	page := k.given.Changed("out")
+	if page {
+		if err := writableApart(o.out, k.score, k.key); err != nil {
+			return err
+		}
+	}
+	data, err := readSmall("key", k.key)
+	if err != nil {
+		return err
+	}
+	key, err := quiz.ParseKey(k.key, data)
+	if err != nil {
+		return err
+	}
+	if data, err = readSmall("answer list", k.score); err != nil {
+		return err
+	}
+	rows, note, err := squad.Table(k.score, data, "question", "band", "quiz")
+	if err != nil {
+		return err
+	}
+	if note != "" {
+		fmt.Fprintln(s.err, oneLine(note))
+	}
+	answers, err := key.ParseAnswers(k.score, rows)
+	if err != nil {
+		return err
+	}
+	score, err := key.Mark(answers)
+	if err != nil {
+		return err
+	}
+	if page {
+		var b bytes.Buffer
+		if err := sheet.WriteScore(&b, sheet.ScoreInput{Who: o.who, Key: key, Score: score}, opt); err != nil {
+			return err
+		}
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := writeFile(o.out, func(w io.Writer) error { _, err := w.Write(b.Bytes()); return err }); err != nil {
+			return err
+		}
+	}
+	if o.json {
+		return printJSON(s.out, score)
+	}
+	return printScore(s.out, key, score, strings.TrimSpace(o.who))
+}

@@ -1,0 +1,147 @@
+package sheet
+
+import (
+	"fmt"
+	"io"
+
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/quiz"
+	"ecart/cmd/internal/rulebook"
+)
+
+// The room that a frame of a quiz has, in millimetres. Three questions stand on a
+// page, and two on the first, where it says how to answer.
+const (
+	frameWideMM  = 108
+	frameHighMM  = 75
+	frameHighUS  = 69 // on the shorter paper
+	questionsTop = 2
+	questions    = 3
+)
+
+type quizPage struct {
+	W       *quizWords
+	How     []string
+	Name    string
+	Date    string
+	Pages   []quizSheet
+	Covered string
+}
+
+type quizSheet struct {
+	Questions []quizQuestion
+	First     bool
+	Foot      string
+}
+
+type quizQuestion struct {
+	Number  int
+	Picture print
+	Title   string
+	Asked   string
+	By      string
+	Rows    []quizRow
+	Origin  string
+}
+
+type quizRow struct{ Letter, Range, Deduction string }
+
+// WriteQuiz writes the frames of a quiz with nothing of the readings: for each
+// question of k, whose frame and rule book's entry frame gives, what is asked and the
+// bands with their letters. The frames are as they were taken, without marks, the
+// covers apart. The key is not in the file, nor is anything that tells which take a
+// frame is of.
+func WriteQuiz(w io.Writer, k *quiz.Key, frame func(i int) (Input, error), opt Options) error {
+	s, err := newSetting(opt)
+	if err != nil {
+		return err
+	}
+	t := s.quiz()
+	p := quizPage{W: t, How: t.how, Name: t.name, Date: t.date}
+	for i := range k.Questions {
+		in, err := frame(i)
+		if err != nil {
+			return err
+		}
+		in.Reading = k.Questions[i].Reading
+		if err := in.check(); err != nil {
+			return err
+		}
+		q, err := s.question(&in, &k.Questions[i])
+		if err != nil {
+			return err
+		}
+		if len(in.Covers) > 0 {
+			p.Covered = t.covered
+		}
+		last := len(p.Pages) - 1
+		if last < 0 || len(p.Pages[last].Questions) == questions || last == 0 && len(p.Pages[0].Questions) == questionsTop {
+			p.Pages = append(p.Pages, quizSheet{First: last < 0})
+			last++
+		}
+		p.Pages[last].Questions = append(p.Pages[last].Questions, q)
+	}
+	name := ""
+	if k.Quiz != "" {
+		name = fmt.Sprintf(t.sub, k.Quiz)
+	}
+	for i := range p.Pages {
+		p.Pages[i].Foot = fmt.Sprintf(t.page, i+1, len(p.Pages))
+		if name != "" {
+			p.Pages[i].Foot = name + " · " + p.Pages[i].Foot
+		}
+	}
+	return s.page(w, "quiz", t.title, name, []string{fmt.Sprintf(t.many, s.number(float64(len(k.Questions)), 0))}, p)
+}
+
+// question is one frame with what is asked of it.
+func (s *setting) question(in *Input, q *quiz.Question) (quizQuestion, error) {
+	r, t := q.Reading, &s.words.judge
+	out := quizQuestion{Number: q.Number, Title: r.Skill.Title, Asked: look(s.measure, r.Measure) + ": " + s.askedOf(r), By: t.Band}
+	meet := t.meet
+	if r.Skill.AtMost {
+		out.By, meet = t.BandOff, t.meetOff
+	}
+	if free := freeDeg(r.Verdict); free > 0 {
+		meet = fmt.Sprintf(t.to, s.plainDeg(free))
+	}
+	for i, c := range q.Choices {
+		row := quizRow{Letter: c.Letter, Range: meet, Deduction: "–"}
+		if i > 0 {
+			b := r.Verdict.Bands[i-1]
+			row.Range, row.Deduction = s.rangeOf(b), s.text(bandName(b))
+		}
+		out.Rows = append(out.Rows, row)
+	}
+	out.Origin = s.origin(in)
+
+	part := shown(in)
+	high := float64(frameHighMM)
+	if s.paper == Letter {
+		high = frameHighUS
+	}
+	width, px := within(part, frameWideMM, high)
+	img, err := figure.Bare(in.Picture, figure.Options{Width: px, Covers: in.Covers, Part: part})
+	if err != nil {
+		return out, err
+	}
+	out.Picture = print{WidthMM: width, Alt: fmt.Sprintf(s.quiz().alt, q.Number)}
+	return out, out.Picture.hold(img)
+}
+
+// origin says in short where the figures of a skill come from.
+func (s *setting) origin(in *Input) string {
+	ref := in.Reading.Skill
+	known := look(s.known, ref.Provenance)
+	if ref.Provenance == string(rulebook.CommonPractice) {
+		return known
+	}
+	from, edition := ref.Source, ref.Edition
+	if in.Rule != nil && in.Rule.Origin.Document != "" {
+		from, edition = in.Rule.Origin.Document, in.Rule.Origin.Edition
+	}
+	if edition != "" {
+		from += ", " + edition
+	}
+	return from + "; " + known
+}

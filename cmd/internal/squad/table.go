@@ -1,0 +1,39 @@
+package squad
+
+import (
+	"encoding/csv"
+	"errors"
+	"io"
+	"strings"
+)
+
+// Table reads any table as spreadsheets save one: in UTF-8, UTF-16 or Windows-1252,
+// parted by commas, semicolons or tabs, whichever finds the most of the heads. The
+// first row is that of the heads; row i after it stands in line i + 1 of the file, and
+// is empty where the line is. note says how the text was taken where that is in
+// doubt; name is what the file is called in errors, which are faults.
+func Table(name string, data []byte, heads ...string) (rows [][]string, note string, err error) {
+	text, note, err := decode(name, data)
+	if err != nil {
+		return nil, "", err
+	}
+	comma, text := delimiter(text, heads)
+	r := csv.NewReader(strings.NewReader(text))
+	r.Comma, r.FieldsPerRecord = comma, -1
+	for {
+		cells, err := r.Read()
+		if errors.Is(err, io.EOF) {
+			return rows, note, nil
+		}
+		if err != nil {
+			return nil, "", badQuote(name, err)
+		}
+		if rows == nil && blank(cells) {
+			continue
+		}
+		for line, _ := r.FieldPos(0); rows != nil && len(rows) < line-1; {
+			rows = append(rows, nil)
+		}
+		rows = append(rows, cells)
+	}
+}
