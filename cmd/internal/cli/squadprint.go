@@ -3,13 +3,11 @@ package cli
 import (
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strings"
 	"unicode/utf8"
 
 	"ecart/cmd/internal/reading"
-	"ecart/geometry/uncertainty"
 )
 
 // squadPrinter gathers lines no wider than a terminal on a desk.
@@ -61,189 +59,6 @@ func printSquad(w io.Writer, r *squadReport) error {
 	return err
 }
 
-// measures are those that were read, in the order of the list.
-func (r *squadReport) measures() (out []string) {
-	for i := range r.Athletes {
-		for _, one := range r.Athletes[i].Readings {
-			if !slices.Contains(out, one.Reading.Measure) {
-				out = append(out, one.Reading.Measure)
-			}
-		}
-	}
-	return out
-}
-
-// squadColumns are how wide the columns of a table are, and its ruler.
-type squadColumns struct {
-	who, what, angle int
-	ruler            scale
-}
-
-// verdictWide is room for "short 123.4  over 99 %" and "undecided  meets 43 %".
-const verdictWide = 22
-
-// fit finds the widths: the ruler gets what the words leave.
-func (r *squadReport) fit(measure string) squadColumns {
-	const mostName, leastRuler = 12, 10
-	c := squadColumns{ruler: scale{math.Inf(1), math.Inf(-1), 0}}
-	for i := range r.Athletes {
-		for k := range r.Athletes[i].Readings {
-			one := &r.Athletes[i].Readings[k]
-			if one.Reading.Measure != measure {
-				continue
-			}
-			c.who = max(c.who, min(mostName, utf8.RuneCountInString(r.Athletes[i].Athlete)))
-			c.what = max(c.what, utf8.RuneCountInString(one.what()))
-			c.angle = max(c.angle, utf8.RuneCountInString(angleWords(one.Reading)))
-			c.ruler.from = math.Min(c.ruler.from, one.Reading.IntervalDeg[0])
-			c.ruler.to = math.Max(c.ruler.to, one.Reading.IntervalDeg[1])
-			if s := one.Reading.Skill; s != nil {
-				c.ruler.from, c.ruler.to = math.Min(c.ruler.from, s.ThresholdDeg), math.Max(c.ruler.to, s.ThresholdDeg)
-			}
-		}
-	}
-	c.ruler = c.ruler.withMargin()
-	c.ruler.width = max(leastRuler, helpWidth-c.left()-2-verdictWide)
-	return c
-}
-
-// left is how far in the ruler begins.
-func (c squadColumns) left() int {
-	n := c.who + 2 + c.angle + 2
-	if c.what > 0 {
-		n += c.what + 2
-	}
-	return n
-}
-
-// what says how a reading was taken.
-func (r *squadReading) what() string { return squadWhat(r.Condition, r.Side, r.State) }
-
-func squadWhat(words ...string) string {
-	return strings.Join(slices.DeleteFunc(words, func(s string) bool { return s == "" }), " ")
-}
-
-func angleWords(r *reading.Reading) string {
-	return plain(plusMinus(r.AngleDeg, r.ExpandedUncertaintyDeg))
-}
-
-// table is one measure: what is asked, a ruler for every reading, and the gaps
-// under each athlete.
-func (p *squadPrinter) table(r *squadReport, measure string) {
-	c := r.fit(measure)
-	p.line("")
-	p.wrap("", titleOf(measure)+", in degrees"+r.asks(measure))
-	p.line("%s%s", strings.Repeat(" ", c.left()), c.ruler.labels(append(r.thresholds(measure), math.Ceil(c.ruler.from), math.Floor(c.ruler.to))...))
-	for i := range r.Athletes {
-		a := &r.Athletes[i]
-		who := a.Athlete
-		for k := range a.Readings {
-			if one := &a.Readings[k]; one.Reading.Measure == measure {
-				p.row(c, who, one)
-				who = ""
-			}
-		}
-		for k := range a.Screens {
-			if s := &a.Screens[k]; s.Measure == measure {
-				p.wrap(strings.Repeat(" ", c.who+2)+"missing: ", gapsWords(s))
-			}
-		}
-	}
-}
-
-// asks says what the skills of a measure ask.
-func (r *squadReport) asks(measure string) string {
-	var out []string
-	for i := range r.Athletes {
-		for _, one := range r.Athletes[i].Readings {
-			if s := one.Reading.Skill; s != nil && one.Reading.Measure == measure {
-				if words := fmt.Sprintf("%s/%s asks %s", s.Rulebook, s.Name, askedOf(one.Reading)); !slices.Contains(out, words) {
-					out = append(out, words)
-				}
-			}
-		}
-	}
-	if len(out) == 0 {
-		return ""
-	}
-	return "; " + strings.Join(out, "; ")
-}
-
-func (r *squadReport) thresholds(measure string) (out []float64) {
-	for i := range r.Athletes {
-		for _, one := range r.Athletes[i].Readings {
-			if s := one.Reading.Skill; s != nil && one.Reading.Measure == measure && !slices.Contains(out, s.ThresholdDeg) {
-				out = append(out, s.ThresholdDeg)
-			}
-		}
-	}
-	return out
-}
-
-func (p *squadPrinter) row(c squadColumns, who string, r *squadReading) {
-	if n := []rune(who); len(n) > c.who {
-		who = string(n[:c.who-1]) + "…"
-	}
-	text := fmt.Sprintf("%s  ", padded(who, c.who))
-	if c.what > 0 {
-		text += padded(r.what(), c.what) + "  "
-	}
-	var asked *float64
-	if s := r.Reading.Skill; s != nil {
-		asked = &s.ThresholdDeg
-	}
-	text += strings.Repeat(" ", c.angle-utf8.RuneCountInString(angleWords(r.Reading))) + angleWords(r.Reading) + "  "
-	verdict, probability := verdictWords(r.Reading)
-	text += padded(c.ruler.bar(r.Reading.AngleDeg, r.Reading.IntervalDeg, asked), c.ruler.width)
-	p.line("%s  %s%s", text, padded(verdict, verdictWide-utf8.RuneCountInString(probability)), probability)
-}
-
-func padded(s string, width int) string {
-	return s + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s)))
-}
-
-// verdictWords are the decision and its probability; where there is none, that of
-// meeting what is asked.
-func verdictWords(r *reading.Reading) (decision, probability string) {
-	v := r.Verdict
-	if v == nil {
-		return "", ""
-	}
-	switch v.Decision {
-	case reading.Meets:
-		return "meets it", reading.Percent(v.MeetsProbability)
-	case reading.Short:
-		by, _ := uncertainty.Format(math.Abs(v.ShortfallDeg), r.ExpandedUncertaintyDeg)
-		word := "short "
-		if r.Skill.AtMost {
-			word = "over "
-		}
-		return word + by, reading.Percent(1 - v.MeetsProbability)
-	}
-	return "undecided", "meets " + reading.Percent(v.MeetsProbability)
-}
-
-// gapsWords are the gaps of a screen, and which of them is the largest.
-func gapsWords(s *squadScreen) string {
-	var parts []string
-	likeliest, p := "", 0.0
-	for i := range s.Gaps {
-		g := &s.Gaps[i]
-		parts = append(parts, g.Name+" "+plain(plusMinus(g.Deg, half(g.IntervalDeg))))
-		if g.LargestProbability != nil && *g.LargestProbability > p {
-			likeliest, p = g.Name, *g.LargestProbability
-		}
-	}
-	out := strings.Join(parts, ", ")
-	switch {
-	case likeliest == "":
-		return out
-	case s.Largest != "":
-		return fmt.Sprintf("%s: %s most, %s", out, s.Largest, reading.Percent(p))
-	}
-	return fmt.Sprintf("%s: undecided which most, %s with %s", out, likeliest, reading.Percent(p))
-}
-
 // groups say who is where.
 func (p *squadPrinter) groups(r *squadReport) {
 	if len(r.Short)+len(r.Meets)+len(r.Undecided) > 0 {
@@ -272,7 +87,7 @@ func (p *squadPrinter) groups(r *squadReport) {
 			}
 		}
 	}
-	for _, g := range []struct{ gap, means string }{{"range", "the joint does not go further"}, {"control", "it does, and own strength does not take it there"}, {"use", "she can, and does not in the skill"}} {
+	for _, g := range []struct{ gap, means string }{{"range", "the joint does not go further"}, {"control", "it does, and own strength does not take it there"}, {"use", "it is there, and the skill does not show it"}} {
 		if who := gaps[g.gap]; len(who) > 0 {
 			p.wrap(padded(g.gap+" most:", 14), joined(who)+" ("+g.means+")")
 		}
