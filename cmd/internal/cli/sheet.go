@@ -48,9 +48,9 @@ parent: the same picture, three sentences, what the page cannot say, and what to
 take care of.
 
 READING is what 'ecart read --json' printed; its take is --take TAKE, or the one
-of the same content beside it or in a folder given with --in. MARKS is a marks file, or the
-CSV of 'ecart follow', and is read as 'ecart read' would, with its flags. --entry
-is a reading of the journal; its take is found likewise.
+of the same content beside it or in a folder given with --in. MARKS is a marks
+file, or the CSV of 'ecart follow', and is read as 'ecart read' would, with its
+flags. --entry is a reading of the journal; its take is found likewise.
 
 --side-by-side puts two takes of one skill on a page, both athletes equally large
 and level, and says whether the readings differ by more than their uncertainty.

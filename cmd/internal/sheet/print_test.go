@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -68,6 +69,21 @@ func TestOnePage(t *testing.T) {
 				}
 				w.alone()
 			})
+		}
+	}
+}
+
+// TestOnAPhone opens a sheet of each kind on a narrow screen: nothing has to be pushed
+// sideways, and all of it can be reached.
+func TestOnAPhone(t *testing.T) {
+	script := axe(t)
+	for name, write := range kinds(t) {
+		w := open(t, func(out io.Writer) error { return write(out, sheet.A4) })
+		call(w, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: 360, Height: 740, DeviceScaleFactor: 2, Mobile: true})
+		assert.LessOrEqual(t, js[int](w, `document.documentElement.scrollWidth`), 360, name)
+		assert.Empty(t, js[[]string](w, `[...document.querySelectorAll("main *")].filter((e) => !(e.closest("svg") && e.tagName !== "svg") && e.getBoundingClientRect().right > 361).map((e) => e.tagName + "." + e.className)`), name)
+		if name == "judge" || name == "parent" {
+			w.accessible(script, name)
 		}
 	}
 }
