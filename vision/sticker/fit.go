@@ -90,7 +90,7 @@ type fitter struct {
 
 const (
 	maxSteps  = 9
-	smallStep = 0.03 // px, under which a further step is below the noise
+	smallStep = 0.01 // px, under which a further step is below the noise
 	firstRim  = 0.2  // scatter on the rim, before anything is known of it
 )
 
