@@ -135,7 +135,7 @@ func annotate(ctx context.Context, path string, t *take.Take, q reading.Request,
 				one.Marks = m
 				one.Take.Frame = f.Index
 				if r, err = reading.Sketch(one); err != nil {
-					r, why = nil, oneLine(err.Error())
+					r, why = nil, "the angle cannot be read here" // a mark outside the picture, say
 				}
 			} else {
 				why = "a sticker is not seen"
