@@ -90,10 +90,13 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/figure":   {"cmd/internal/reading", "geometry", "geometry/uncertainty"},
 		"cmd/internal/chart":    {"cmd/internal/change", "cmd/internal/reading", "geometry/uncertainty"},
 		"cmd/internal/quiz":     {"cmd/internal/reading"},
-		"cmd/internal/scene":    {},
-		"vision/take":           {"vision/internal/av", "geometry"},
-		"vision/sticker":        {"vision/take", "geometry"},
-		"vision/calibrate":      {"vision/take", "geometry", "geometry/camera"},
+		"cmd/internal/squad":    {"geometry"},
+		"cmd/internal/sheet": {"cmd/internal/reading", "cmd/internal/rulebook", "cmd/internal/figure", "cmd/internal/chart",
+			"cmd/internal/change", "cmd/internal/quiz", "geometry", "geometry/uncertainty"},
+		"cmd/internal/scene": {},
+		"vision/take":        {"vision/internal/av", "geometry"},
+		"vision/sticker":     {"vision/take", "geometry"},
+		"vision/calibrate":   {"vision/take", "geometry", "geometry/camera"},
 	}
 	for _, s := range tree(t) {
 		for _, name := range s.imports {

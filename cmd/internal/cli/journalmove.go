@@ -90,7 +90,8 @@ func newJournalErase(s streams, file *string) *cobra.Command {
 		Use: "erase (ATHLETE | --reading N)", Short: "take an athlete, or readings, out for good",
 		Long: `Takes an athlete out of the journal wholly, or the readings named: out of the
 file's free pages too, and out of the copies beside it that were made before its
-form changed. It asks first, and cannot be undone.
+form changed. What 'ecart squad' remembers of the same takes is forgotten too. It
+asks first, and cannot be undone.
 
 Takes, pictures and exports that were saved elsewhere are not touched, nor are
 the takes on the page's shelf.`,
@@ -148,7 +149,7 @@ func journalErase(ctx context.Context, s streams, file string, q journal.Filter,
 			}
 			fmt.Fprintln(s.err, text)
 		}
-		return err
+		return errors.Join(err, forget(rows))
 	})
 }
 

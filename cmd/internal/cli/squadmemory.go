@@ -5,8 +5,10 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -32,12 +34,45 @@ type memory struct{ dir string }
 // forgetAfter is how long a reading is remembered that nobody asks for.
 const forgetAfter = 180 * 24 * time.Hour
 
+// memoryDir is where squads are remembered.
+func memoryDir() (string, error) {
+	dir, err := os.UserCacheDir()
+	return filepath.Join(dir, "ecart", "squad"), err
+}
+
+// forget takes what is remembered of the takes of erased readings off the disk.
+func forget(rows []journal.Row) error {
+	dir, err := memoryDir()
+	if err != nil {
+		return nil // then nothing was remembered either
+	}
+	files, err := os.ReadDir(dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	gone := map[string]bool{}
+	for _, r := range rows {
+		gone[r.Take.SHA256] = true
+	}
+	for _, f := range files {
+		path := filepath.Join(dir, f.Name())
+		data, failed := os.ReadFile(path)
+		var s squadMemory
+		if failed == nil && json.Unmarshal(data, &s) == nil {
+			if r, bad := s.Entry.Parse(); bad == nil && gone[r.Take.SHA256] {
+				failed = os.Remove(path)
+			}
+		}
+		err = errors.Join(err, failed)
+	}
+	return err
+}
+
 // openMemory finds the folder and forgets what is old. Without one every row is
 // read, which is said and stops nothing.
 func openMemory(warn io.Writer) memory {
-	dir, err := os.UserCacheDir()
+	dir, err := memoryDir()
 	if err == nil {
-		dir = filepath.Join(dir, "ecart", "squad")
 		err = os.MkdirAll(dir, 0o700)
 	}
 	if err != nil {
