@@ -11,7 +11,7 @@ import (
 type pageKeeper struct{ journal string }
 
 func (p pageKeeper) Keep(ctx context.Context, k page.Kept) (where string, err error) {
-	o := keepOptions{athlete: k.Athlete, state: k.State, condition: k.Condition, setup: k.Setup, note: k.Note}
+	o := keepOptions{athlete: k.Athlete, state: k.State, condition: k.Condition, setup: k.Setup, rater: k.Rater, note: k.Note}
 	e, err := o.entry(k.Day, &k.Request, k.Reading, asRead{})
 	if err != nil {
 		return "", err

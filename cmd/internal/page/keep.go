@@ -19,6 +19,7 @@ type Kept struct {
 	State     string // of the body: "cold", "warm", "after" or "" unknown
 	Condition string // who moved the limb: "passive", "active", "in-skill" or "" unknown
 	Setup     string // a name for where and how the camera stood, or "" unknown
+	Rater     string // who placed the marks, or "" unknown
 	Note      string
 
 	Reading *reading.Reading
@@ -40,6 +41,7 @@ type keepOrder struct {
 	State   string `json:"state"`
 	Moved   string `json:"condition"`
 	Setup   string `json:"setup"`
+	Rater   string `json:"rater"`
 	Note    string `json:"note"`
 }
 
@@ -68,7 +70,7 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	switch {
 	case o.Athlete == "":
 		return "", refuse(http.StatusUnprocessableEntity, "no athlete was named", "write a name; a pseudonym will do")
-	case max(len([]rune(o.Athlete)), len([]rune(o.Setup))) > 80 || len([]rune(o.Note)) > 2000:
+	case max(len([]rune(o.Athlete)), len([]rune(o.Setup)), len([]rune(o.Rater))) > 80 || len([]rune(o.Note)) > 2000:
 		return "", refuse(http.StatusUnprocessableEntity, "a name or the note is too long", "a name has up to 80 letters, a note up to 2000")
 	case !slices.Contains(states, o.State):
 		return "", refuse(http.StatusUnprocessableEntity, fmt.Sprintf("the state %q is not known", o.State), "it is cold, warm or after")
@@ -102,7 +104,7 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 			return "", onPage(err)
 		}
 	}
-	return s.config.Keeper.Keep(ctx, Kept{Athlete: o.Athlete, Day: o.Day, State: o.State, Condition: o.Moved, Setup: o.Setup, Note: strings.TrimSpace(o.Note), Reading: got, Request: q})
+	return s.config.Keeper.Keep(ctx, Kept{Athlete: o.Athlete, Day: o.Day, State: o.State, Condition: o.Moved, Setup: o.Setup, Rater: o.Rater, Note: strings.TrimSpace(o.Note), Reading: got, Request: q})
 }
 
 // dayOf is the day on which a take was made: the one that was said, else the take's.

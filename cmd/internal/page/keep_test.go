@@ -53,15 +53,15 @@ func TestTheDayIsTheTakesOwn(t *testing.T) {
 	assert.Equal(t, "2026-03-21", o.Day)
 	frame := a.marked(t, id)
 
-	r := a.keepAs(id, frame, `"athlete": "Wren", "condition": "in-skill", "setup": "tripod by the mat", "note": "left knee taped"`)
+	r := a.keepAs(id, frame, `"athlete": "Wren", "condition": "in-skill", "setup": "tripod by the mat", "rater": "Iris", "note": "left knee taped"`)
 	require.Equal(t, http.StatusCreated, r.status, "%s", r.body)
 	assert.JSONEq(t, `{"where": "in the journal, as reading 1"}`, string(r.body))
 	k, _ := inJournal(t, a.data)
-	assert.Equal(t, []string{"Wren", "2026-03-21", "unknown", "in-skill", "tripod by the mat", "left knee taped"}, []string{k.Athlete, k.Day, k.State, k.Condition, k.Setup, k.Note})
+	assert.Equal(t, []string{"Wren", "2026-03-21", "unknown", "in-skill", "tripod by the mat", "Iris", "left knee taped"}, []string{k.Athlete, k.Day, k.State, k.Condition, k.Setup, k.Rater, k.Note})
 
 	// the same again is the same reading; filed otherwise it is refused, and nothing changes
-	assert.Equal(t, http.StatusCreated, a.keepAs(id, frame, `"athlete": "wren", "condition": "in-skill", "setup": " tripod by  the mat", "note": "left knee taped"`).status)
-	r = a.keepAs(id, frame, `"athlete": "Merlin", "condition": "in-skill", "setup": "tripod by the mat", "note": "left knee taped"`)
+	assert.Equal(t, http.StatusCreated, a.keepAs(id, frame, `"athlete": "wren", "condition": "in-skill", "setup": " tripod by  the mat", "rater": "Iris", "note": "left knee taped"`).status)
+	r = a.keepAs(id, frame, `"athlete": "Merlin", "condition": "in-skill", "setup": "tripod by the mat", "rater": "Iris", "note": "left knee taped"`)
 	assert.Equal(t, http.StatusUnprocessableEntity, r.status)
 	fact, _ := words(t, r)
 	assert.Contains(t, fact, `kept already as reading 1, which differs in athlete ("Wren" there, "Merlin" here)`)

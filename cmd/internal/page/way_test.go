@@ -50,9 +50,9 @@ func (w *window) onServer(frame int) reading.Marks {
 
 // kept is a reading as the journal has it.
 type kept struct {
-	ID                                          int
-	Athlete, Day, State, Condition, Setup, Note string
-	Marks, Reading                              json.RawMessage
+	ID                                                 int
+	Athlete, Day, State, Condition, Setup, Rater, Note string
+	Marks, Reading                                     json.RawMessage
 }
 
 // inJournal is the one reading that was kept, as 'ecart journal' tells of it.

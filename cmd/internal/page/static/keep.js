@@ -21,7 +21,7 @@ export function keep(now) {
     try {
       const { id, frame, settled } = now();
       await settled();
-      const { where } = await ask(`/takes/${id}/keep`, { method: "POST", body: { frame, version: now().version, athlete: $("athlete").value, day: $("day").value, state, condition, setup: $("setup").value, note: $("note").value } });
+      const { where } = await ask(`/takes/${id}/keep`, { method: "POST", body: { frame, version: now().version, athlete: $("athlete").value, day: $("day").value, state, condition, setup: $("setup").value, rater: $("rater").value, note: $("note").value } });
       $("kept").textContent = `kept for ${$("athlete").value.trim()} ${where}`;
       $("note").value = "";
     } catch (e) {
