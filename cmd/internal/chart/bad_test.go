@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 )
 
@@ -114,11 +115,11 @@ func TestUnknown(t *testing.T) {
 			assert.Contains(t, svgOf(t, d), wordUnknown)
 			found := false
 			for _, h := range d.sheet.shapes {
-				if len(h.Dash) > 0 && h.Colour == measured {
+				if len(h.Dash) > 0 && h.Colour == hand.Measured {
 					found = true
 					assert.InDelta(t, d.sheet.W-2*margin, h.Lines[0][1].X-h.Lines[0][0].X, 1e-9)
 				}
-				if h.Width == 0 && h.Colour == measured && len(h.Lines[0]) == 4 {
+				if h.Width == 0 && h.Colour == hand.Measured && len(h.Lines[0]) == 4 {
 					assert.Fail(t, "a bar stands for an interval that is not known")
 				}
 			}
@@ -131,7 +132,7 @@ func TestUnknown(t *testing.T) {
 func TestBeyond(t *testing.T) {
 	ends := func(from, to float64) (feet, arrows int) {
 		s := &sheet{}
-		s.bar(scale{100, 200, 0, 500}, 50, [2]float64{from, to}, measured, 1)
+		s.bar(hand.Scale{From: 100, To: 200, B: 500}, 50, [2]float64{from, to}, hand.Measured, 1)
 		for _, h := range s.shapes {
 			switch {
 			case h.Width > 0:

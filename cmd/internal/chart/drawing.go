@@ -5,7 +5,8 @@ import (
 	"io"
 	"math"
 
-	"golang.org/x/image/font/sfnt"
+	"ecart/cmd/internal/hand"
+
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/vgimg"
 )
@@ -39,10 +40,10 @@ func (d *Drawing) PNG(w io.Writer, dpi int) error {
 		dpi = ScreenDPI
 	}
 	if dpi < 36 || dpi > mostDPI {
-		return problem("ask for 36 to 1200", "a picture cannot have %d dots per inch", dpi)
+		return hand.Problem("ask for 36 to 1200", "a picture cannot have %d dots per inch", dpi)
 	}
 	s := d.sheet
-	c := vgimg.NewWith(vgimg.UseWH(vg.Points(s.W), vg.Points(s.H)), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(paper))
+	c := vgimg.NewWith(vgimg.UseWH(vg.Points(s.W), vg.Points(s.H)), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(hand.Paper))
 	for _, h := range s.shapes {
 		s.paint(c, h)
 	}
@@ -98,32 +99,26 @@ func (s *sheet) paint(c vg.Canvas, h shape) {
 // write draws text by its outlines: the canvas's own text has kerning that does not
 // grow with the size.
 func (s *sheet) write(c vg.Canvas, g label) {
-	var path vg.Path
-	left := g.X - g.Align*s.l.width(g.Face, g.Size, g.Text)
-	s.l.run(g.Face, g.Text, func(gl glyph, x float64) {
-		for i, seg := range gl.outline {
-			at := func(k int) vg.Point {
-				p := seg.Args[k]
-				return s.to(point{left + g.Size*(x+s.l.ems(g.Face, p.X)), g.Y + g.Size*s.l.ems(g.Face, p.Y)})
-			}
-			switch seg.Op {
-			case sfnt.SegmentOpMoveTo:
-				if i > 0 {
-					path.Close()
-				}
-				path.Move(at(0))
-			case sfnt.SegmentOpLineTo:
-				path.Line(at(0))
-			case sfnt.SegmentOpQuadTo:
-				path.QuadTo(at(0), at(1))
-			case sfnt.SegmentOpCubeTo:
-				path.CubeTo(at(0), at(1), at(2))
-			}
-		}
-		if len(gl.outline) > 0 {
-			path.Close()
-		}
-	})
+	o := outlines{to: s.to}
+	s.l.Trace(&o, g.Face, g.Size, g.Text, g.X-g.Align*s.l.Width(g.Face, g.Size, g.Text), g.Y)
 	c.SetColor(g.Colour)
-	c.Fill(path)
+	c.Fill(o.path)
+}
+
+// outlines is the canvas's path for outlines that come in places on the sheet.
+type outlines struct {
+	path vg.Path
+	to   func(point) vg.Point
+}
+
+func (o *outlines) MoveTo(x, y float64) { o.path.Move(o.to(point{X: x, Y: y})) }
+func (o *outlines) LineTo(x, y float64) { o.path.Line(o.to(point{X: x, Y: y})) }
+func (o *outlines) ClosePath()          { o.path.Close() }
+
+func (o *outlines) QuadraticTo(x1, y1, x2, y2 float64) {
+	o.path.QuadTo(o.to(point{X: x1, Y: y1}), o.to(point{X: x2, Y: y2}))
+}
+
+func (o *outlines) CubicTo(x1, y1, x2, y2, x3, y3 float64) {
+	o.path.CubeTo(o.to(point{X: x1, Y: y1}), o.to(point{X: x2, Y: y2}), o.to(point{X: x3, Y: y3}))
 }

@@ -11,6 +11,8 @@ import (
 	"strings"
 	"testing"
 
+	"ecart/cmd/internal/hand"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -23,12 +25,12 @@ const apart = 0.05
 // to be read in print, or where a shape leaves the paper.
 func sound(t require.TestingT, d *Drawing) {
 	s := d.sheet
-	require.True(t, finite(s.W, s.H) && s.W > 0 && s.H > 0, "the paper has no size: %g by %g", s.W, s.H)
+	require.True(t, hand.Finite(s.W, s.H) && s.W > 0 && s.H > 0, "the paper has no size: %g by %g", s.W, s.H)
 	require.NotEmpty(t, d.Title)
 	require.NotEmpty(t, d.Alt)
 	boxes := make([]box, len(s.labels))
 	for i, g := range s.labels {
-		require.True(t, finite(g.X, g.Y), "%q has no place", g.Text)
+		require.True(t, hand.Finite(g.X, g.Y), "%q has no place", g.Text)
 		require.GreaterOrEqual(t, g.Size, smallText, "%q is too small to be read", g.Text)
 		b := s.box(g)
 		boxes[i] = b
@@ -43,7 +45,7 @@ func sound(t require.TestingT, d *Drawing) {
 	for _, h := range s.shapes {
 		for _, l := range h.Lines {
 			for _, p := range l {
-				require.True(t, finite(p.X, p.Y), "a shape has no place")
+				require.True(t, hand.Finite(p.X, p.Y), "a shape has no place")
 				require.True(t, p.X >= -apart && p.X <= s.W+apart && p.Y >= -apart && p.Y <= s.H+apart,
 					"a shape reaches beyond the paper of %g by %g: %v", s.W, s.H, p)
 			}
@@ -199,7 +201,7 @@ func TestContrast(t *testing.T) {
 		return math.Pow((c+0.055)/1.055, 2.4)
 	}
 	luminance := func(r, g, b uint8) float64 { return 0.2126*channel(r) + 0.7152*channel(g) + 0.0722*channel(b) }
-	ground := luminance(paper.R, paper.G, paper.B)
+	ground := luminance(hand.Paper.R, hand.Paper.G, hand.Paper.B)
 	for name, draw := range drawings(t) {
 		d, err := draw(Options{})
 		require.NoError(t, err)

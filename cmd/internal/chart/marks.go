@@ -3,26 +3,28 @@ package chart
 import (
 	"image/color"
 	"math"
+
+	"ecart/cmd/internal/hand"
 )
 
-// hand is the way in which a side is drawn: full in the accent, or open in ink.
-type hand struct {
+// look is the way in which a side is drawn: full in the accent, or open in ink.
+type look struct {
 	colour color.NRGBA
 	open   bool
 }
 
 var (
-	fullHand  = hand{measured, false}
-	openHand  = hand{ink, true}
-	faintHand = hand{faint, true} // what a trend left out
+	fullLook  = look{hand.Measured, false}
+	openLook  = look{hand.Ink, true}
+	faintLook = look{hand.Faint, true} // what a trend left out
 )
 
-// handOf returns the hand of side where there are two; the right is full.
-func handOf(side string) hand {
+// lookOf returns the look of side where there are two; the right is full.
+func lookOf(side string) look {
 	if side == "left" {
-		return openHand
+		return openLook
 	}
-	return fullHand
+	return fullLook
 }
 
 // Shapes of the states; any other has a diamond.
@@ -41,12 +43,12 @@ func polygon(at point, r float64, n int, turn float64) []point {
 	return pts
 }
 
-// mark draws a reading's mark: the shape is its state, the hand its side.
-func (s *sheet) mark(at point, r float64, state string, h hand) {
+// mark draws a reading's mark: the shape is its state, the look its side.
+func (s *sheet) mark(at point, r float64, state string, h look) {
 	shape, ok := shapes[state]
 	switch {
 	case ok && shape == nil && h.open:
-		s.ring(paper, 0, at, r)
+		s.ring(hand.Paper, 0, at, r)
 		s.ring(h.colour, 0.09*text, at, r)
 	case ok && shape == nil:
 		s.ring(h.colour, 0, at, r)
@@ -59,7 +61,7 @@ func (s *sheet) mark(at point, r float64, state string, h hand) {
 			s.fill(h.colour, pts)
 			return
 		}
-		s.fill(paper, pts)
+		s.fill(hand.Paper, pts)
 		s.outline(pen{colour: h.colour, width: 0.09 * text}, pts)
 	}
 }
@@ -79,13 +81,13 @@ func (s *sheet) key(x, y, right float64, es []entry) float64 {
 	y += 1.3 * text
 	left := x
 	for _, e := range es {
-		words := s.l.cut(sans, text, clean(e.words), right-left-1.2*text)
-		w := 1.1*text + s.l.width(sans, text, words)
+		words := s.l.Cut(hand.Sans, text, hand.Clean(e.words), right-left-1.2*text)
+		w := 1.1*text + s.l.Width(hand.Sans, text, words)
 		if x > left && x+w > right {
 			x, y = left, y+1.3*text
 		}
 		e.draw(point{x + 0.4*text, y - 0.34*text})
-		s.text(label{words, x + 1.1*text, y, 0, text, sans, faint})
+		s.text(label{words, x + 1.1*text, y, 0, text, hand.Sans, hand.Faint})
 		x += w + 1.4*text
 	}
 	return y + 0.3*text

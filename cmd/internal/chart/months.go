@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/hand"
 )
 
 // months is the drawing of a change over time.
@@ -19,7 +20,7 @@ type months struct {
 
 	plot  box
 	words float64 // where what is written beside the plot begins
-	k     scale
+	k     hand.Scale
 	cal   calendar
 	side  []remark
 }
@@ -49,7 +50,7 @@ func (c *months) draw(y float64) float64 {
 	}
 	c.words = c.W - margin - (remarkWidth-0.4)*text
 	c.plot = box{margin + 4.2*text, y, c.W - margin - right, y + max(18*text, 0.36*c.W)}
-	c.k = scale{A: c.plot.Y1, B: c.plot.Y0}
+	c.k = hand.Scale{A: c.plot.Y1, B: c.plot.Y0}
 	c.k.From, c.k.To = c.span(rises)
 	first, last := c.dots[0].day, c.dots[len(c.dots)-1].day
 	c.cal = newCalendar(first, c.horizon(first, last), c.plot.X0, c.plot.X1)
@@ -75,16 +76,16 @@ func (c *months) draw(y float64) float64 {
 
 // axis draws the upright ruler: hatched where it is short of what is asked.
 func (c *months) axis() {
-	for _, d := range c.k.rounds(2.2 * text) {
-		c.line(pen{colour: rule, width: 0.03 * text}, point{c.plot.X0, c.k.at(d)}, point{c.plot.X1, c.k.at(d)})
+	for _, d := range rounds(c.k, 2.2*text) {
+		c.line(pen{colour: hand.Rule, width: 0.03 * text}, point{c.plot.X0, c.k.At(d)}, point{c.plot.X1, c.k.At(d)})
 	}
 	edge := c.plot.X0
-	if bands := bandsOfAsked(c.asked, c.atMost); len(bands) > 0 {
+	if bands := hand.BandsOfAsked(c.asked, c.atMost); len(bands) > 0 {
 		edge -= bandHigh * text
 		c.strip(box{edge, c.plot.Y0, c.plot.X0, c.plot.Y1}, c.k, bands)
 		c.stand(c.k, edge, *c.asked)
 	} else {
-		c.line(pen{colour: ink, width: 0.05 * text}, point{edge, c.plot.Y0}, point{edge, c.plot.Y1})
+		c.line(pen{colour: hand.Ink, width: 0.05 * text}, point{edge, c.plot.Y0}, point{edge, c.plot.Y1})
 		c.stand(c.k, edge)
 	}
 }
@@ -93,7 +94,7 @@ func (c *months) axis() {
 func (c *months) rises() []rise {
 	var out []rise
 	for _, t := range c.trends {
-		if len(t.Days) < 2 || !angles(t.ChangeDeg) {
+		if len(t.Days) < 2 || !hand.Angles(t.ChangeDeg) {
 			continue
 		}
 		r := rise{t: t, from: t.Days[0].AngleDeg, smallest: math.NaN()}
@@ -101,7 +102,7 @@ func (c *months) rises() []rise {
 			r.from, _, _ = t.Line.At(t.Days[0].Day)
 		}
 		r.to = r.from + t.ChangeDeg
-		if t.SmallestDeg > 0 && angles(t.SmallestDeg) {
+		if t.SmallestDeg > 0 && hand.Angles(t.SmallestDeg) {
 			r.smallest = t.SmallestDeg
 		}
 		out = append(out, r)
@@ -129,7 +130,7 @@ func (c *months) span(rises []rise) (from, to float64) {
 	}
 	for _, r := range rises {
 		e.hold(r.from, r.to)
-		if finite(r.smallest) {
+		if hand.Finite(r.smallest) {
 			e.hold(r.from + r.way()*r.smallest)
 		}
 	}
@@ -167,9 +168,9 @@ func (c *months) trend(t *change.Trend) {
 	if !drawn(t.Line) {
 		return
 	}
-	h := fullHand
+	h := fullLook
 	if len(c.trends) == 2 {
-		h = handOf(t.Side)
+		h = lookOf(t.Side)
 	}
 	from, to := t.Line.From, t.Line.To
 	const n = 48
@@ -178,21 +179,21 @@ func (c *months) trend(t *change.Trend) {
 		day := from.Add(time.Duration(float64(to.Sub(from)) * float64(i) / n))
 		_, lo, hi := t.Line.At(day)
 		x := c.cal.x(day)
-		low = append(low, point{x, c.k.at(c.k.keep(lo))})
-		high = append(high, point{x, c.k.at(c.k.keep(hi))})
+		low = append(low, point{x, c.k.At(c.k.Keep(lo))})
+		high = append(high, point{x, c.k.At(c.k.Keep(hi))})
 	}
 	if h.open {
-		c.lines(pen{colour: thin(h.colour, 0.55), width: 0.05 * text}, [][]point{low, high})
+		c.lines(pen{colour: hand.Thin(h.colour, 0.55), width: 0.05 * text}, [][]point{low, high})
 	} else {
 		band := append([]point{}, high...)
 		for i := len(low) - 1; i >= 0; i-- {
 			band = append(band, low[i])
 		}
-		c.fill(thin(h.colour, 0.17), band)
+		c.fill(hand.Thin(h.colour, 0.17), band)
 	}
 	line := pen{colour: h.colour, width: 0.1 * text}
 	if c.crowded() && !h.open && len(c.trends) == 1 {
-		line = pen{colour: ink, width: 0.12 * text}
+		line = pen{colour: hand.Ink, width: 0.12 * text}
 	}
 	c.stretch(t.Line, from, to, line)
 	r := t.Reach
@@ -207,8 +208,8 @@ func (c *months) trend(t *change.Trend) {
 			iv[1] = c.cal.day(*r.To)
 		}
 		iv[1] = min(iv[1], c.cal.To+1) // beyond: an arrow
-		y := c.k.at(c.level(*r.At, t.Line))
-		c.bar(c.cal.scale, y, iv, h.colour, 0.14*text)
+		y := c.k.At(c.level(*r.At, t.Line))
+		c.bar(c.cal.Scale, y, iv, h.colour, 0.14*text)
 	}
 }
 
@@ -224,7 +225,7 @@ func (c *months) level(day time.Time, l *change.Line) float64 {
 func (c *months) stretch(l *change.Line, from, to time.Time, p pen) {
 	a, _, _ := l.At(from)
 	b, _, _ := l.At(to)
-	pts := clip(point{c.cal.x(from), c.k.at(a)}, point{c.cal.x(to), c.k.at(b)}, c.plot)
+	pts := clip(point{c.cal.x(from), c.k.At(a)}, point{c.cal.x(to), c.k.At(b)}, c.plot)
 	if pts != nil {
 		c.line(p, pts...)
 	}
@@ -259,22 +260,22 @@ func (c *months) ask() {
 		return
 	}
 	levels := []float64{*c.asked}
-	if c.atMost && *c.asked > 0 && c.k.in(-*c.asked) {
+	if c.atMost && *c.asked > 0 && c.k.In(-*c.asked) {
 		levels = append(levels, -*c.asked)
 	}
 	for i, v := range levels {
-		if !c.k.in(v) {
+		if !c.k.In(v) {
 			continue
 		}
-		y, right := c.k.at(v), c.plot.X1
+		y, right := c.k.At(v), c.plot.X1
 		if i == 0 {
 			right = c.words - 0.4*text
-			c.side = append(c.side, remark{y: y, lines: []label{c.say(askedWords(*c.asked, c.atMost), asked)}})
+			c.side = append(c.side, remark{y: y, lines: []label{c.say(hand.AskedWords(*c.asked, c.atMost), hand.Asked)}})
 		}
-		c.line(pen{colour: asked, width: 0.09 * text, dash: dashed}, point{c.plot.X0, y}, point{right, y})
+		c.line(pen{colour: hand.Asked, width: 0.09 * text, dash: dashed}, point{c.plot.X0, y}, point{right, y})
 	}
 }
 
 func (c *months) say(words string, colour color.NRGBA) label {
-	return label{Text: c.l.cut(sans, text, words, c.W-margin-c.words-0.9*text), Size: text, Face: sans, Colour: colour}
+	return label{Text: c.l.Cut(hand.Sans, text, words, c.W-margin-c.words-0.9*text), Size: text, Face: hand.Sans, Colour: colour}
 }

@@ -2,8 +2,8 @@ package chart
 
 import (
 	"fmt"
-	"math"
 
+	"ecart/cmd/internal/hand"
 	"ecart/geometry/uncertainty"
 )
 
@@ -35,51 +35,20 @@ type Options struct {
 }
 
 // Error is a drawing that cannot be made.
-type Error struct{ Text, Do string }
-
-func (e *Error) Error() string { return e.Text }
-
-// Hint says what to do about it.
-func (e *Error) Hint() string { return e.Do }
-
-func problem(do, format string, args ...any) error {
-	return &Error{Text: fmt.Sprintf(format, args...), Do: do}
-}
-
-// largestAngle bounds every angle, in degrees: two full turns.
-const largestAngle = 720
-
-func finite(vs ...float64) bool {
-	for _, v := range vs {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return false
-		}
-	}
-	return true
-}
-
-// angles reports whether all are angles that can be drawn.
-func angles(vs ...float64) bool {
-	for _, v := range vs {
-		if !(math.Abs(v) <= largestAngle) {
-			return false
-		}
-	}
-	return true
-}
+type Error = hand.Error
 
 func (o Options) filled() (Options, error) {
 	if o.WidthMM == 0 {
 		o.WidthMM = DefaultWidthMM
 	}
 	if !(o.WidthMM >= MinWidthMM && o.WidthMM <= MaxWidthMM) {
-		return o, problem(fmt.Sprintf("ask for a width from %d to %d mm", MinWidthMM, MaxWidthMM), "a drawing cannot be %g mm wide", o.WidthMM)
+		return o, hand.Problem(fmt.Sprintf("ask for a width from %d to %d mm", MinWidthMM, MaxWidthMM), "a drawing cannot be %g mm wide", o.WidthMM)
 	}
 	if o.Format == nil {
 		o.Format = uncertainty.Format
 	}
-	if !angles(o.RangeDeg[:]...) || o.RangeDeg[1] < o.RangeDeg[0] {
-		return o, problem("give its lower end first, both in degrees", "a ruler cannot run from %g to %g", o.RangeDeg[0], o.RangeDeg[1])
+	if !hand.Angles(o.RangeDeg[:]...) || o.RangeDeg[1] < o.RangeDeg[0] {
+		return o, hand.Problem("give its lower end first, both in degrees", "a ruler cannot run from %g to %g", o.RangeDeg[0], o.RangeDeg[1])
 	}
 	return o, nil
 }
@@ -90,7 +59,7 @@ func start(opt Options) (*sheet, Options, error) {
 	if err != nil {
 		return nil, opt, err
 	}
-	l, err := newLetters()
+	l, err := hand.NewLetters()
 	if err != nil {
 		return nil, opt, err
 	}

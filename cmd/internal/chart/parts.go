@@ -3,6 +3,8 @@ package chart
 import (
 	"image/color"
 	"math"
+
+	"ecart/cmd/internal/hand"
 )
 
 // The parts of a ruler from top to bottom, in text sizes.
@@ -20,29 +22,29 @@ const (
 func (s *sheet) head(title, who, value, plus string) float64 {
 	base, x := margin+1.05*text, s.W-margin
 	if plus != "" {
-		x -= s.text(label{plus, x, base, 1, 1.2 * text, serif, faint}) + 0.35*text
+		x -= s.text(label{plus, x, base, 1, 1.2 * text, hand.Serif, hand.Faint}) + 0.35*text
 	}
 	if value != "" {
-		x -= s.text(label{value, x, base, 1, 1.6 * text, serif, ink}) + 0.8*text
+		x -= s.text(label{value, x, base, 1, 1.6 * text, hand.Serif, hand.Ink}) + 0.8*text
 	}
 	room := x - margin
-	title = s.l.cut(italic, 1.35*text, clean(title), room)
-	used := s.text(label{title, margin, base, 0, 1.35 * text, italic, asked}) + 0.6*text
-	if who = clean(who); who != "" && room-used > 2*text {
-		s.text(label{s.l.cut(sans, text, who, room-used), margin + used, base, 0, text, sans, ink})
+	title = s.l.Cut(hand.Italic, 1.35*text, hand.Clean(title), room)
+	used := s.text(label{title, margin, base, 0, 1.35 * text, hand.Italic, hand.Asked}) + 0.6*text
+	if who = hand.Clean(who); who != "" && room-used > 2*text {
+		s.text(label{s.l.Cut(hand.Sans, text, who, room-used), margin + used, base, 0, text, hand.Sans, hand.Ink})
 	}
 	return margin + headHigh*text
 }
 
 // foot writes sentences below the drawing and returns where they end.
 func (s *sheet) foot(y float64, words string, c color.NRGBA, most int) float64 {
-	lines := s.l.wrap(sans, text, clean(words), s.W-2*margin, most)
+	lines := s.l.Wrap(hand.Sans, text, hand.Clean(words), s.W-2*margin, most)
 	if len(lines) == 0 {
 		return y
 	}
 	for _, l := range lines {
 		y += lineStep * text
-		s.text(label{l, margin, y, 0, text, sans, c})
+		s.text(label{l, margin, y, 0, text, hand.Sans, c})
 	}
 	return y + 0.3*text
 }
@@ -51,23 +53,23 @@ func (s *sheet) foot(y float64, words string, c color.NRGBA, most int) float64 {
 func (s *sheet) end(y float64) { s.H = math.Ceil(y + margin) }
 
 // hang draws the strokes of a lying ruler from its edge at y downwards.
-func (s *sheet) hang(k scale, y float64) {
+func (s *sheet) hang(k hand.Scale, y float64) {
 	var ls [][]point
-	for _, g := range k.graduations() {
-		ls = append(ls, []point{{k.at(g.At), y}, {k.at(g.At), y + g.Long}})
+	for _, g := range graduations(k) {
+		ls = append(ls, []point{{k.At(g.At), y}, {k.At(g.At), y + g.Long}})
 	}
-	s.lines(pen{colour: faint, width: 0.035 * text}, ls)
+	s.lines(pen{colour: hand.Faint, width: 0.035 * text}, ls)
 }
 
 // figures writes degrees under a lying ruler: must first, in ink, then round ones
 // where there is room.
-func (s *sheet) figures(k scale, y float64, must ...float64) {
+func (s *sheet) figures(k hand.Scale, y float64, must ...float64) {
 	var taken [][2]float64
 	put := func(d float64, c color.NRGBA) {
-		if !finite(d) || !k.in(d) {
+		if !hand.Finite(d) || !k.In(d) {
 			return
 		}
-		x, half := k.at(d), s.l.width(sans, text, deg(d))/2
+		x, half := k.At(d), s.l.Width(hand.Sans, text, hand.Deg(d))/2
 		if x < k.A+half-0.3*text || x > k.B-half+0.3*text {
 			return
 		}
@@ -77,49 +79,49 @@ func (s *sheet) figures(k scale, y float64, must ...float64) {
 			}
 		}
 		taken = append(taken, [2]float64{x - half, x + half})
-		s.text(label{deg(d), x, y, 0.5, text, sans, c})
+		s.text(label{hand.Deg(d), x, y, 0.5, text, hand.Sans, c})
 	}
 	for _, d := range must {
-		put(d, ink)
+		put(d, hand.Ink)
 	}
-	for _, d := range k.rounds(s.l.width(sans, text, "000") + 1.6*text) {
-		put(d, faint)
+	for _, d := range rounds(k, s.l.Width(hand.Sans, text, "000")+1.6*text) {
+		put(d, hand.Faint)
 	}
 }
 
 // stand draws the strokes of an upright ruler from its edge at x to the left, and
 // its figures.
-func (s *sheet) stand(k scale, x float64, must ...float64) {
+func (s *sheet) stand(k hand.Scale, x float64, must ...float64) {
 	var ls [][]point
-	for _, g := range k.graduations() {
-		ls = append(ls, []point{{x, k.at(g.At)}, {x - g.Long, k.at(g.At)}})
+	for _, g := range graduations(k) {
+		ls = append(ls, []point{{x, k.At(g.At)}, {x - g.Long, k.At(g.At)}})
 	}
-	s.lines(pen{colour: faint, width: 0.035 * text}, ls)
+	s.lines(pen{colour: hand.Faint, width: 0.035 * text}, ls)
 	var taken []float64
 	put := func(d float64, c color.NRGBA) {
-		if !finite(d) || !k.in(d) {
+		if !hand.Finite(d) || !k.In(d) {
 			return
 		}
 		for _, y := range taken {
-			if math.Abs(k.at(d)-y) < 1.2*text {
+			if math.Abs(k.At(d)-y) < 1.2*text {
 				return
 			}
 		}
-		taken = append(taken, k.at(d))
-		s.text(label{deg(d), x - (tickLong+0.25)*text, k.at(d) + 0.35*text, 1, text, sans, c})
+		taken = append(taken, k.At(d))
+		s.text(label{hand.Deg(d), x - (tickLong+0.25)*text, k.At(d) + 0.35*text, 1, text, hand.Sans, c})
 	}
 	for _, d := range must {
-		put(d, ink)
+		put(d, hand.Ink)
 	}
-	for _, d := range k.rounds(2.2 * text) {
-		put(d, faint)
+	for _, d := range rounds(k, 2.2*text) {
+		put(d, hand.Faint)
 	}
 }
 
 // notch marks what is asked on a lying ruler, from y0 to y1.
 func (s *sheet) notch(x, y0, y1 float64) {
-	s.line(pen{colour: ink, width: 0.08 * text}, point{x, y0}, point{x, y1})
-	s.fill(ink, []point{{x - 0.2*text, y0 - 0.04*text}, {x + 0.2*text, y0 - 0.04*text}, {x, y0 + 0.3*text}})
+	s.line(pen{colour: hand.Ink, width: 0.08 * text}, point{x, y0}, point{x, y1})
+	s.fill(hand.Ink, []point{{x - 0.2*text, y0 - 0.04*text}, {x + 0.2*text, y0 - 0.04*text}, {x, y0 + 0.3*text}})
 }
 
 var dashed = []float64{0.34 * text, 0.24 * text}
@@ -128,7 +130,7 @@ var dotted = []float64{0.08 * text, 0.22 * text}
 // bar draws an interval along k at the given place across: a bar with a foot at
 // either end, an arrow where it goes on beyond the scale, and a dotted line over the
 // whole of the scale where it is not known.
-func (s *sheet) bar(k scale, across float64, iv [2]float64, c color.NRGBA, thick float64) {
+func (s *sheet) bar(k hand.Scale, across float64, iv [2]float64, c color.NRGBA, thick float64) {
 	upright := k.B < k.A
 	at := func(along, off float64) point {
 		if upright {
@@ -143,7 +145,7 @@ func (s *sheet) bar(k scale, across float64, iv [2]float64, c color.NRGBA, thick
 	if iv[1] <= k.From || iv[0] >= k.To {
 		return
 	}
-	lo, hi := k.at(k.keep(iv[0])), k.at(k.keep(iv[1]))
+	lo, hi := k.At(k.Keep(iv[0])), k.At(k.Keep(iv[1]))
 	pts := []point{at(lo, -thick/2), at(hi, -thick/2), at(hi, thick/2), at(lo, thick/2)}
 	s.fill(c, pts)
 	foot := 0.23 * text

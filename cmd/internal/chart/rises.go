@@ -3,6 +3,8 @@ package chart
 import (
 	"image/color"
 	"math"
+
+	"ecart/cmd/internal/hand"
 )
 
 // readings draws the readings with their intervals; those of one day stand beside
@@ -25,12 +27,12 @@ func (c *months) readings() {
 				x += (float64(d.nth) - float64(d.of-1)/2) * 0.6 * text
 			}
 			x = min(max(x, c.plot.X0+r), c.plot.X1-r)
-			if c.k.in(d.angle) {
+			if c.k.In(d.angle) {
 				c.whisker(x, d)
 				if c.crowded() {
-					d.hand.colour = thin(d.hand.colour, 0.6)
+					d.look.colour = hand.Thin(d.look.colour, 0.6)
 				}
-				c.mark(point{x, c.k.at(d.angle)}, r, d.state, d.hand)
+				c.mark(point{x, c.k.At(d.angle)}, r, d.state, d.look)
 			}
 		}
 	}
@@ -48,12 +50,12 @@ func (c *months) whisker(x float64, d dot) {
 		thick = 0.05 * text
 	}
 	if !known(d.interval) {
-		c.line(pen{colour: d.hand.colour, width: thick, dash: dotted}, point{x, c.plot.Y0}, point{x, c.plot.Y1})
+		c.line(pen{colour: d.look.colour, width: thick, dash: dotted}, point{x, c.plot.Y0}, point{x, c.plot.Y1})
 		return
 	}
-	lo, hi := c.k.at(c.k.keep(d.interval[0])), c.k.at(c.k.keep(d.interval[1]))
+	lo, hi := c.k.At(c.k.Keep(d.interval[0])), c.k.At(c.k.Keep(d.interval[1]))
 	if c.crowded() {
-		c.line(pen{colour: thin(d.hand.colour, 0.25), width: thick}, point{x, lo}, point{x, hi})
+		c.line(pen{colour: hand.Thin(d.look.colour, 0.25), width: thick}, point{x, lo}, point{x, hi})
 		return
 	}
 	ls := [][]point{{{x, lo}, {x, hi}}}
@@ -69,25 +71,25 @@ func (c *months) whisker(x float64, d dot) {
 			ls = append(ls, []point{{x - foot, y}, {x + foot, y}})
 		}
 	}
-	c.lines(pen{colour: d.hand.colour, width: thick}, ls)
+	c.lines(pen{colour: d.look.colour, width: thick}, ls)
 }
 
 // rise draws, at x, the smallest change that is real as a bracket from where the
 // trend starts, and beside it the change as an arrow.
 func (c *months) rise(r rise, x float64) {
-	h := fullHand
+	h := fullLook
 	if len(c.trends) == 2 {
-		h = handOf(r.t.Side)
+		h = lookOf(r.t.Side)
 	}
-	y0, y1 := c.k.at(c.k.keep(r.from)), c.k.at(c.k.keep(r.to))
-	c.line(pen{colour: faint, width: 0.05 * text, dash: dotted}, point{c.plot.X0, y0}, point{x + 0.9*text, y0})
+	y0, y1 := c.k.At(c.k.Keep(r.from)), c.k.At(c.k.Keep(r.to))
+	c.line(pen{colour: hand.Faint, width: 0.05 * text, dash: dotted}, point{c.plot.X0, y0}, point{x + 0.9*text, y0})
 	name := ""
-	if side := clean(r.t.Side); len(c.trends) == 2 && side != "" {
+	if side := hand.Clean(r.t.Side); len(c.trends) == 2 && side != "" {
 		name = side + ": "
 	}
-	if finite(r.smallest) {
-		y := c.k.at(c.k.keep(r.from + r.way()*r.smallest))
-		c.lines(pen{colour: ink, width: 0.07 * text}, [][]point{{{x - 0.3*text, y0}, {x, y0}, {x, y}, {x - 0.3*text, y}}})
+	if hand.Finite(r.smallest) {
+		y := c.k.At(c.k.Keep(r.from + r.way()*r.smallest))
+		c.lines(pen{colour: hand.Ink, width: 0.07 * text}, [][]point{{{x - 0.3*text, y0}, {x, y0}, {x, y}, {x - 0.3*text, y}}})
 	}
 	p := pen{colour: h.colour, width: 0.14 * text}
 	ax := x + 0.9*text
@@ -103,15 +105,15 @@ func (c *months) rise(r rise, x float64) {
 		words = "down "
 	}
 	words = name + words + c.opt.size(math.Abs(r.t.ChangeDeg), iv)
-	verdict, colour := "not a real change", faint
+	verdict, colour := "not a real change", hand.Faint
 	if r.t.Real {
-		verdict, colour = "a real change", ink
+		verdict, colour = "a real change", hand.Ink
 	}
 	smallest := "smallest real " + c.opt.uncertain(r.smallest)
-	value := c.say(words, ink)
-	value.Face, value.Size = serif, 1.2*text
-	value.Text = c.l.cut(serif, value.Size, words, c.W-margin-c.words-0.9*text)
-	lines := []label{value, c.say(verdict, colour), c.say(smallest, faint)}
+	value := c.say(words, hand.Ink)
+	value.Face, value.Size = hand.Serif, 1.2*text
+	value.Text = c.l.Cut(hand.Serif, value.Size, words, c.W-margin-c.words-0.9*text)
+	lines := []label{value, c.say(verdict, colour), c.say(smallest, hand.Faint)}
 	arrow := func(at point) {
 		x := at.X + 0.35*text
 		y, up := at.Y-0.33*text, -r.way()*text
@@ -119,7 +121,7 @@ func (c *months) rise(r rise, x float64) {
 		c.fill(h.colour, polygon(point{x, y + 0.17*up}, 0.27*text, 3, -r.way()*math.Pi/2))
 	}
 	bracket := func(at point) {
-		c.line(pen{colour: ink, width: 0.07 * text}, point{at.X + 0.15*text, at.Y}, point{at.X + 0.4*text, at.Y},
+		c.line(pen{colour: hand.Ink, width: 0.07 * text}, point{at.X + 0.15*text, at.Y}, point{at.X + 0.4*text, at.Y},
 			point{at.X + 0.4*text, at.Y - 0.66*text}, point{at.X + 0.15*text, at.Y - 0.66*text})
 	}
 	c.side = append(c.side, remark{y: (y0 + y1) / 2, lines: lines, icons: []func(point){arrow, nil, bracket}})
@@ -152,7 +154,7 @@ func (c *months) remarks() {
 			c.text(l)
 		}
 		if math.Abs(mid-r.y) > 0.9*text && len(r.lines) == 1 {
-			c.line(pen{colour: rule, width: 0.05 * text}, point{c.plot.X1, r.y}, point{x - 0.2*text, mid})
+			c.line(pen{colour: hand.Rule, width: 0.05 * text}, point{c.plot.X1, r.y}, point{x - 0.2*text, mid})
 		}
 	}
 }
@@ -176,36 +178,36 @@ func (c *months) entries() []entry {
 		left = left || d.left
 		unknown = unknown || !known(d.interval)
 	}
-	tint := color.NRGBA(ink)
+	tint := color.NRGBA(hand.Ink)
 	for _, state := range []string{"cold", "warm", "after"} {
 		if seen["state "+state] {
-			out = append(out, entry{state, func(at point) { c.mark(at, r, state, hand{tint, false}) }})
+			out = append(out, entry{state, func(at point) { c.mark(at, r, state, look{tint, false}) }})
 		}
 	}
 	for _, state := range states {
 		if _, ok := shapes[state]; ok {
 			continue
 		}
-		words := first(clean(state), "state not said")
+		words := first(hand.Clean(state), "state not said")
 		if state == "" && len(states) == 1 {
 			continue
 		}
-		out = append(out, entry{words, func(at point) { c.mark(at, r, "?", hand{tint, false}) }})
+		out = append(out, entry{words, func(at point) { c.mark(at, r, "?", look{tint, false}) }})
 	}
 	if len(sides) == 2 {
 		for _, side := range []string{"left", "right"} {
 			out = append(out, entry{side, func(at point) {
-				c.line(pen{colour: handOf(side).colour, width: 0.1 * text}, point{at.X - 0.7*text + 0.3*text, at.Y}, point{at.X + 0.4*text, at.Y})
-				c.mark(at, 0.8*r, "warm", handOf(side))
+				c.line(pen{colour: lookOf(side).colour, width: 0.1 * text}, point{at.X - 0.7*text + 0.3*text, at.Y}, point{at.X + 0.4*text, at.Y})
+				c.mark(at, 0.8*r, "warm", lookOf(side))
 			}})
 		}
 	}
 	if left {
-		out = append(out, entry{wordLeftOut, func(at point) { c.mark(at, r, "warm", faintHand) }})
+		out = append(out, entry{wordLeftOut, func(at point) { c.mark(at, r, "warm", faintLook) }})
 	}
 	if unknown {
 		out = append(out, entry{"dotted: uncertainty unknown", func(at point) {
-			c.line(pen{colour: ink, width: 0.09 * text, dash: dotted}, point{at.X, at.Y - 0.5*text}, point{at.X, at.Y + 0.5*text})
+			c.line(pen{colour: hand.Ink, width: 0.09 * text, dash: dotted}, point{at.X, at.Y - 0.5*text}, point{at.X, at.Y + 0.5*text})
 		}})
 	}
 	return out

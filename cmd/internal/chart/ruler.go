@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 )
 
@@ -21,10 +22,10 @@ func Ruler(in RulerData, opt Options) (*Drawing, error) {
 	value, plus := opt.value(r.AngleDeg, r.IntervalDeg)
 	y := margin
 	if !opt.Bare {
-		y = s.head(measureTitle(r.Measure), in.Who, value, plus)
+		y = s.head(hand.MeasureTitle(r.Measure), in.Who, value, plus)
 	}
-	bands := bandsOf(r)
-	k := scale{A: margin, B: s.W - margin}
+	bands := hand.Bands(r)
+	k := hand.Scale{A: margin, B: s.W - margin}
 	k.From, k.To = rulerSpan(r, bands, opt)
 	y += s.rulerHigh(bands)
 	s.reading(k, y, r, curveHigh*text)
@@ -35,28 +36,28 @@ func Ruler(in RulerData, opt Options) (*Drawing, error) {
 	s.ruler(k, strip, r, bands)
 	y = s.chances(k, strip.Y1+(underTicks+0.3)*text, bands)
 	s.end(y - 0.3*text)
-	d := &Drawing{Title: titled(measureTitle(r.Measure), in.Who), sheet: s}
+	d := &Drawing{Title: titled(hand.MeasureTitle(r.Measure), in.Who), sheet: s}
 	d.Alt = joined(value+" "+plus, opt.between(r.IntervalDeg))
 	if r.Skill != nil {
-		d.Alt += "; " + askedWords(r.Skill.ThresholdDeg, r.Skill.AtMost)
+		d.Alt += "; " + hand.AskedWords(r.Skill.ThresholdDeg, r.Skill.AtMost)
 	}
 	if v := opt.verdictWords(r); v != "" {
 		d.Alt += ": " + v
 	}
 	for _, b := range bands {
-		d.Alt += fmt.Sprintf("; %s in %s", b.words, of100(b.probability))
+		d.Alt += fmt.Sprintf("; %s in %s", b.Words, hand.Of100(b.Probability))
 	}
 	return d, nil
 }
 
 func titled(title, who string) string {
-	if who = clean(who); who != "" {
+	if who = hand.Clean(who); who != "" {
 		return title + ", " + who
 	}
 	return title
 }
 
-func (s *sheet) rulerHigh(bands []band) float64 {
+func (s *sheet) rulerHigh(bands []hand.Band) float64 {
 	if len(bands) > 0 {
 		return (curveHigh + overNotch) * text
 	}
@@ -65,7 +66,7 @@ func (s *sheet) rulerHigh(bands []band) float64 {
 
 // rulerSpan chooses the ends of the ruler: wide enough for the reading's density and
 // for every band, with some of what lies beyond the last edges.
-func rulerSpan(r *reading.Reading, bands []band, opt Options) (from, to float64) {
+func rulerSpan(r *reading.Reading, bands []hand.Band, opt Options) (from, to float64) {
 	var e extent
 	e.bulk(r)
 	if len(bands) > 0 && r.Skill.AtMost {
@@ -81,9 +82,9 @@ func rulerSpan(r *reading.Reading, bands []band, opt Options) (from, to float64)
 }
 
 // edges makes e show the edges of bands.
-func (e *extent) edges(r *reading.Reading, bands []band) {
+func (e *extent) edges(r *reading.Reading, bands []hand.Band) {
 	for _, b := range bands {
-		for _, p := range b.parts {
+		for _, p := range b.Parts {
 			for _, v := range p {
 				if r.Skill.AtMost && v*r.AngleDeg < 0 && math.Abs(v) > r.Skill.ThresholdDeg {
 					continue
@@ -94,35 +95,32 @@ func (e *extent) edges(r *reading.Reading, bands []band) {
 	}
 }
 
+// finest is the narrowest bin of a density that is drawn by itself, in points.
+const finest = 1.0
+
 // reading draws the density of r, its interval and its value on the line at y.
-func (s *sheet) reading(k scale, y float64, r *reading.Reading, high float64) {
+func (s *sheet) reading(k hand.Scale, y float64, r *reading.Reading, high float64) {
 	top := y - 0.86*high
-	pts := curve(r.Density, k, y, high)
-	at := k.at(r.AngleDeg)
+	pts := hand.Outline[point](r.Density, k, finest, y, high)
+	at := k.At(r.AngleDeg)
 	if len(pts) > 0 {
-		top = y
-		for i := 1; i < len(pts); i++ {
-			a, b := pts[i-1], pts[i]
-			if a.X <= at && at <= b.X && b.X > a.X {
-				top = min(top, a.Y+(b.Y-a.Y)*(at-a.X)/(b.X-a.X))
-			}
-		}
+		top = hand.Top(pts, at, y)
 		top = min(top, y-0.5*text)
-		s.fill(thin(measured, 0.26), pts)
-		s.line(pen{colour: measured, width: 0.05 * text}, pts[1:len(pts)-1]...)
-		s.line(pen{colour: measured, width: 0.05 * text}, pts[0], pts[len(pts)-1])
+		s.fill(hand.Thin(hand.Measured, 0.26), pts)
+		s.line(pen{colour: hand.Measured, width: 0.05 * text}, pts[1:len(pts)-1]...)
+		s.line(pen{colour: hand.Measured, width: 0.05 * text}, pts[0], pts[len(pts)-1])
 	}
-	if k.in(r.AngleDeg) {
-		s.line(pen{colour: measured, width: 0.07 * text}, point{at, y}, point{at, top})
+	if k.In(r.AngleDeg) {
+		s.line(pen{colour: hand.Measured, width: 0.07 * text}, point{at, y}, point{at, top})
 	}
-	s.bar(k, y-0.2*text, r.IntervalDeg, measured, 0.14*text)
+	s.bar(k, y-0.2*text, r.IntervalDeg, hand.Measured, 0.14*text)
 }
 
 // ruler draws the strip with its bands, what is asked and the degrees.
-func (s *sheet) ruler(k scale, strip box, r *reading.Reading, bands []band) {
+func (s *sheet) ruler(k hand.Scale, strip box, r *reading.Reading, bands []hand.Band) {
 	s.strip(strip, k, bands)
 	if len(bands) == 0 {
-		s.line(pen{colour: ink, width: 0.05 * text}, point{k.A, strip.Y1}, point{k.B, strip.Y1})
+		s.line(pen{colour: hand.Ink, width: 0.05 * text}, point{k.A, strip.Y1}, point{k.B, strip.Y1})
 	}
 	s.hang(k, strip.Y1)
 	var must []float64
@@ -131,17 +129,17 @@ func (s *sheet) ruler(k scale, strip box, r *reading.Reading, bands []band) {
 		if r.Skill.AtMost && r.AngleDeg < 0 {
 			ask = -ask
 		}
-		if k.in(ask) {
-			x := k.at(ask)
+		if k.In(ask) {
+			x := k.At(ask)
 			s.notch(x, strip.Y0-(curveHigh)*text, strip.Y1+tickLong*text)
-			word := askedWords(r.Skill.ThresholdDeg, r.Skill.AtMost)
-			half := s.l.width(sans, text, word) / 2
-			s.text(label{word, min(max(x, k.A+half), k.B-half), strip.Y0 - (curveHigh+0.3)*text, 0.5, text, sans, ink})
+			word := hand.AskedWords(r.Skill.ThresholdDeg, r.Skill.AtMost)
+			half := s.l.Width(hand.Sans, text, word) / 2
+			s.text(label{word, min(max(x, k.A+half), k.B-half), strip.Y0 - (curveHigh+0.3)*text, 0.5, text, hand.Sans, hand.Ink})
 			must = append(must, ask)
 		}
 	}
 	for _, b := range bands {
-		for _, p := range b.parts {
+		for _, p := range b.Parts {
 			must = append(must, p[0], p[1])
 		}
 	}

@@ -3,6 +3,8 @@ package chart
 import (
 	"math"
 	"slices"
+
+	"ecart/cmd/internal/hand"
 )
 
 // text is the size of text, in points.
@@ -10,22 +12,6 @@ const text = 9.0
 
 // margin is what is left free around a drawing.
 const margin = 0.9 * text
-
-// scale lays degrees along a line: From at A, To at B. An upright one has A below B,
-// which is the larger number.
-type scale struct{ From, To, A, B float64 }
-
-func (k scale) at(v float64) float64 {
-	return k.A + (k.B-k.A)*(v-k.From)/(k.To-k.From)
-}
-
-func (k scale) in(v float64) bool { return v >= k.From && v <= k.To }
-
-// keep returns v where it is on the scale, else the end that it lies beyond.
-func (k scale) keep(v float64) float64 { return min(max(v, k.From), k.To) }
-
-// points returns how many points a unit takes.
-func (k scale) points() float64 { return math.Abs(k.B-k.A) / (k.To - k.From) }
 
 // extent gathers what a scale has to show.
 type extent struct {
@@ -38,7 +24,7 @@ type extent struct {
 func (e *extent) hold(vs ...float64) {
 	for _, v := range vs {
 		switch {
-		case !angles(v):
+		case !hand.Angles(v):
 		case !e.any:
 			e.from, e.to, e.any = v, v, true
 		default:
@@ -84,7 +70,7 @@ func (e *extent) ends(opt Options) (from, to float64) {
 
 // known reports whether an interval is one: not where an end is missing, nor where
 // it has no width, which no measurement has.
-func known(iv [2]float64) bool { return angles(iv[0], iv[1]) && iv[1] > iv[0] }
+func known(iv [2]float64) bool { return hand.Angles(iv[0], iv[1]) && iv[1] > iv[0] }
 
 // graduation is a stroke of a ruler; the long ones stand at round figures.
 type graduation struct{ At, Long float64 }
@@ -98,17 +84,17 @@ const (
 
 // graduations returns the strokes of k: one, five and ten of the unit, those that
 // stand apart; an own unit is a power of ten.
-func (k scale) graduations() []graduation {
+func graduations(k hand.Scale) []graduation {
 	unit := 1.0
-	for unit*k.points()*100 < 0.13*text {
+	for unit*k.PerUnit()*100 < 0.13*text {
 		unit *= 10
 	}
-	for unit*k.points() > 6*text {
+	for unit*k.PerUnit() > 6*text {
 		unit /= 10
 	}
 	var out []graduation
 	for _, s := range []struct{ step, long float64 }{{unit, tickShort}, {5 * unit, tickMiddle}, {10 * unit, tickLong}} {
-		if s.step*k.points() < 0.13*text {
+		if s.step*k.PerUnit() < 0.13*text {
 			continue
 		}
 		for i := math.Ceil(k.From / s.step); i*s.step <= k.To; i++ {
@@ -119,10 +105,10 @@ func (k scale) graduations() []graduation {
 }
 
 // rounds returns round figures that stand at least gap points apart.
-func (k scale) rounds(gap float64) []float64 {
+func rounds(k hand.Scale, gap float64) []float64 {
 	step := 0.01
 	for _, s := range []float64{0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 45, 90, 180, 360} {
-		if step = s; s*k.points() >= gap {
+		if step = s; s*k.PerUnit() >= gap {
 			break
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/hand"
 )
 
 // Screen draws one ruler with a reading of each condition and the gaps between them,
@@ -15,18 +16,18 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 	}
 	n := in.Screen
 	if n == nil {
-		return nil, problem("make one of readings in two conditions or more", "there is no screen to draw")
+		return nil, hand.Problem("make one of readings in two conditions or more", "there is no screen to draw")
 	}
-	if !angles(n.AskedDeg) {
-		return nil, problem("say what is asked", "what is asked, %g degrees, is not an angle", n.AskedDeg)
+	if !hand.Angles(n.AskedDeg) {
+		return nil, hand.Problem("say what is asked", "what is asked, %g degrees, is not an angle", n.AskedDeg)
 	}
 	for _, l := range n.Levels {
-		if !angles(l.AngleDeg) {
-			return nil, problem(readAgain, "the angle of the level %q is given as %g", l.Condition, l.AngleDeg)
+		if !hand.Angles(l.AngleDeg) {
+			return nil, hand.Problem(hand.ReadAgain, "the angle of the level %q is given as %g", l.Condition, l.AngleDeg)
 		}
 	}
 	y := margin + 0.4*text
-	title := measureTitle(n.Measure)
+	title := hand.MeasureTitle(n.Measure)
 	if !opt.Bare {
 		who := in.Who
 		if !n.Day.IsZero() {
@@ -34,9 +35,9 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 		}
 		y = s.head(title, who, "", "") + 0.4*text
 	}
-	d := &Drawing{Title: titled(title+", passive, active and in the skill", in.Who), Alt: clean(n.Sentence), sheet: s}
+	d := &Drawing{Title: titled(title+", passive, active and in the skill", in.Who), Alt: hand.Clean(n.Sentence), sheet: s}
 	if len(n.Levels) == 0 {
-		s.text(label{wordNoReadings, margin, y + text, 0, text, sans, faint})
+		s.text(label{wordNoReadings, margin, y + text, 0, text, hand.Sans, hand.Faint})
 		s.end(y + 1.4*text)
 		d.Alt = wordNoReadings
 		return d, nil
@@ -44,7 +45,7 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 	c := lanes{sheet: s, opt: opt, n: n, first: margin + 9.5*text}
 	y = c.draw(y)
 	if !opt.Bare {
-		y = s.foot(y, n.Sentence, ink, 5)
+		y = s.foot(y, n.Sentence, hand.Ink, 5)
 	}
 	s.end(y - 0.2*text)
 	if d.Alt == "" {
@@ -53,7 +54,7 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 			if i > 0 {
 				d.Alt += ", "
 			}
-			d.Alt += fmt.Sprintf("%s %s %s", spaced(l.Condition), v, u)
+			d.Alt += fmt.Sprintf("%s %s %s", hand.Spaced(l.Condition), v, u)
 		}
 	}
 	return d, nil
@@ -63,7 +64,7 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 func joined(parts ...string) string {
 	out := ""
 	for _, p := range parts {
-		if p = clean(p); p == "" {
+		if p = hand.Clean(p); p == "" {
 			continue
 		}
 		if out != "" {
@@ -80,14 +81,14 @@ type lanes struct {
 	opt   Options
 	n     *change.Screen
 	first float64 // where the ruler begins; the names stand before it
-	k     scale
+	k     hand.Scale
 }
 
 const laneHigh = 3.7 // text sizes
 
 func (c *lanes) draw(y float64) float64 {
 	n := c.n
-	c.k = scale{A: c.first, B: c.W - margin}
+	c.k = hand.Scale{A: c.first, B: c.W - margin}
 	var e extent
 	e.hold(n.AskedDeg)
 	for _, l := range n.Levels {
@@ -100,16 +101,16 @@ func (c *lanes) draw(y float64) float64 {
 	lane := func(i int) float64 { return top + (float64(i)+0.78)*laneHigh*text }
 
 	strip := box{c.k.A, bottom, c.k.B, bottom + bandHigh*text}
-	c.strip(strip, c.k, bandsOfAsked(&n.AskedDeg, n.AtMost))
+	c.strip(strip, c.k, hand.BandsOfAsked(&n.AskedDeg, n.AtMost))
 	c.hang(c.k, strip.Y1)
 	c.figures(c.k, strip.Y1+underTicks*text, n.AskedDeg)
 	ask := n.AskedDeg
-	if x := c.k.at(ask); c.k.in(ask) {
-		c.line(pen{colour: asked, width: 0.09 * text, dash: dashed}, point{x, top}, point{x, bottom})
+	if x := c.k.At(ask); c.k.In(ask) {
+		c.line(pen{colour: hand.Asked, width: 0.09 * text, dash: dashed}, point{x, top}, point{x, bottom})
 		c.notch(x, bottom-0.3*text, strip.Y1+tickLong*text)
-		word := askedWords(ask, n.AtMost)
-		half := c.l.width(sans, text, word) / 2
-		c.text(label{word, min(max(x, c.k.A+half), c.k.B-half), y + 0.8*text, 0.5, text, sans, asked})
+		word := hand.AskedWords(ask, n.AtMost)
+		half := c.l.Width(hand.Sans, text, word) / 2
+		c.text(label{word, min(max(x, c.k.A+half), c.k.B-half), y + 0.8*text, 0.5, text, hand.Sans, hand.Asked})
 	}
 	for i, l := range n.Levels {
 		c.drop(l, lane(i), bottom)
@@ -125,8 +126,8 @@ func (c *lanes) draw(y float64) float64 {
 
 // drop draws the line from a level's value down to the ruler.
 func (c *lanes) drop(l change.Level, y, bottom float64) {
-	if x := c.k.at(l.AngleDeg); c.k.in(l.AngleDeg) {
-		c.line(pen{colour: measured, width: 0.05 * text, dash: dotted}, point{x, y}, point{x, bottom})
+	if x := c.k.At(l.AngleDeg); c.k.In(l.AngleDeg) {
+		c.line(pen{colour: hand.Measured, width: 0.05 * text, dash: dotted}, point{x, y}, point{x, bottom})
 	}
 }
 
@@ -134,16 +135,16 @@ func (c *lanes) drop(l change.Level, y, bottom float64) {
 func (c *lanes) level(l change.Level, y float64) {
 	base := y + 0.3*text
 	v, u := c.opt.value(l.AngleDeg, l.IntervalDeg)
-	name := c.l.cut(italic, 1.15*text, spaced(l.Condition), c.first-margin-0.8*text)
-	c.text(label{name, margin, base - 0.95*text, 0, 1.15 * text, italic, asked})
-	w := c.text(label{v, margin, base + 0.35*text, 0, 1.3 * text, serif, ink})
-	u = c.l.cut(serif, text, u, c.first-margin-w-0.9*text)
-	c.text(label{u, margin + w + 0.3*text, base + 0.35*text, 0, text, serif, faint})
-	c.line(pen{colour: rule, width: 0.03 * text}, point{c.k.A, y}, point{c.k.B, y})
-	c.bar(c.k, y, l.IntervalDeg, measured, 0.14*text)
-	if c.k.in(l.AngleDeg) {
-		x := c.k.at(l.AngleDeg)
-		c.line(pen{colour: measured, width: 0.14 * text}, point{x, y - 0.55*text}, point{x, y + 0.55*text})
+	name := c.l.Cut(hand.Italic, 1.15*text, hand.Spaced(l.Condition), c.first-margin-0.8*text)
+	c.text(label{name, margin, base - 0.95*text, 0, 1.15 * text, hand.Italic, hand.Asked})
+	w := c.text(label{v, margin, base + 0.35*text, 0, 1.3 * text, hand.Serif, hand.Ink})
+	u = c.l.Cut(hand.Serif, text, u, c.first-margin-w-0.9*text)
+	c.text(label{u, margin + w + 0.3*text, base + 0.35*text, 0, text, hand.Serif, hand.Faint})
+	c.line(pen{colour: hand.Rule, width: 0.03 * text}, point{c.k.A, y}, point{c.k.B, y})
+	c.bar(c.k, y, l.IntervalDeg, hand.Measured, 0.14*text)
+	if c.k.In(l.AngleDeg) {
+		x := c.k.At(l.AngleDeg)
+		c.line(pen{colour: hand.Measured, width: 0.14 * text}, point{x, y - 0.55*text}, point{x, y + 0.55*text})
 	}
 }
 
@@ -152,7 +153,7 @@ func (c *lanes) level(l change.Level, y float64) {
 func (c *lanes) gap(g change.Gap, top float64, lane func(int) float64) {
 	to := c.index(g.To)
 	from := c.index(g.From)
-	if to < 0 || !angles(g.Deg) {
+	if to < 0 || !hand.Angles(g.Deg) {
 		return
 	}
 	fromDeg, fromY := c.n.AskedDeg, top
@@ -164,12 +165,12 @@ func (c *lanes) gap(g change.Gap, top float64, lane func(int) float64) {
 		fromDeg = -fromDeg
 	}
 	y := lane(to) - 0.5*laneHigh*text
-	x0, x1 := c.k.at(c.k.keep(fromDeg)), c.k.at(c.k.keep(toDeg))
+	x0, x1 := c.k.At(c.k.Keep(fromDeg)), c.k.At(c.k.Keep(toDeg))
 	if from >= 0 {
-		c.line(pen{colour: faint, width: 0.05 * text, dash: dotted}, point{x0, fromY + 0.55*text}, point{x0, y})
+		c.line(pen{colour: hand.Faint, width: 0.05 * text, dash: dotted}, point{x0, fromY + 0.55*text}, point{x0, y})
 	}
 	width := 0.07 * text
-	colour := ink
+	colour := hand.Ink
 	largest := c.n.Largest != "" && c.n.Largest == g.Name
 	if largest {
 		width = 0.16 * text
@@ -177,14 +178,14 @@ func (c *lanes) gap(g change.Gap, top float64, lane func(int) float64) {
 	foot := 0.35 * text
 	c.line(pen{colour: colour, width: width}, point{x0, y + foot}, point{x0, y}, point{x1, y}, point{x1, y + foot})
 	words := []label{
-		{Text: g.Name, Size: 1.15 * text, Face: italic, Colour: ink},
-		{Text: c.opt.size(g.Deg, g.IntervalDeg), Size: 1.2 * text, Face: serif, Colour: ink},
-		{Text: "(" + c.opt.between(g.IntervalDeg) + ")", Size: text, Face: sans, Colour: faint},
+		{Text: g.Name, Size: 1.15 * text, Face: hand.Italic, Colour: hand.Ink},
+		{Text: c.opt.size(g.Deg, g.IntervalDeg), Size: 1.2 * text, Face: hand.Serif, Colour: hand.Ink},
+		{Text: "(" + c.opt.between(g.IntervalDeg) + ")", Size: text, Face: hand.Sans, Colour: hand.Faint},
 	}
 	if p := g.LargestProbability; p != nil {
-		w := label{Text: "largest in " + of100(*p), Size: text, Face: sans, Colour: faint}
+		w := label{Text: "largest in " + hand.Of100(*p), Size: text, Face: hand.Sans, Colour: hand.Faint}
 		if largest {
-			w.Colour = ink
+			w.Colour = hand.Ink
 		}
 		words = append(words, w)
 	}
@@ -197,7 +198,7 @@ func (c *lanes) beside(words []label, x0, x1, y float64) {
 	const space = 0.4 * text
 	total := -space
 	for i, w := range words {
-		more := c.l.width(w.Face, w.Size, w.Text) + space
+		more := c.l.Width(w.Face, w.Size, w.Text) + space
 		if total+more > c.k.B-c.k.A {
 			words = words[:i]
 			break

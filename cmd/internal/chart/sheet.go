@@ -2,7 +2,8 @@ package chart
 
 import (
 	"image/color"
-	"math"
+
+	"ecart/cmd/internal/hand"
 )
 
 // point is a place on the drawing: points of 1/72 inch from its top left corner, y
@@ -35,7 +36,7 @@ type label struct {
 	X, Y   float64
 	Align  float64
 	Size   float64
-	Face   typeface
+	Face   hand.Face
 	Colour color.NRGBA
 }
 
@@ -48,7 +49,7 @@ type pen struct {
 // sheet collects what is drawn. Text lies over everything else.
 type sheet struct {
 	W, H   float64
-	l      *letters
+	l      *hand.Letters
 	shapes []shape
 	labels []label
 }
@@ -85,7 +86,7 @@ func (s *sheet) text(g label) float64 {
 		return 0
 	}
 	s.labels = append(s.labels, g)
-	return s.l.width(g.Face, g.Size, g.Text)
+	return s.l.Width(g.Face, g.Size, g.Text)
 }
 
 // How far text reaches above and below its base line, in sizes: the figures and
@@ -97,7 +98,7 @@ const (
 
 // box returns the place that g takes.
 func (s *sheet) box(g label) box {
-	w := s.l.width(g.Face, g.Size, g.Text)
+	w := s.l.Width(g.Face, g.Size, g.Text)
 	x := g.X - g.Align*w
 	return box{x, g.Y - ascent*g.Size, x + w, g.Y + descent*g.Size}
 }
@@ -106,7 +107,7 @@ func (s *sheet) box(g label) box {
 func (s *sheet) over(g label) float64 {
 	if g.Text != "" {
 		b := s.box(g)
-		s.rect(paper, box{b.X0 - 0.15*text, b.Y0 - 0.05*text, b.X1 + 0.15*text, b.Y1 + 0.02*text})
+		s.rect(hand.Paper, box{b.X0 - 0.15*text, b.Y0 - 0.05*text, b.X1 + 0.15*text, b.Y1 + 0.02*text})
 	}
 	return s.text(g)
 }
@@ -114,25 +115,9 @@ func (s *sheet) over(g label) float64 {
 // hatch fills b with strokes that lie apart by the given distance; 0 leaves it
 // plain.
 func (s *sheet) hatch(b box, spacing float64) {
-	s.rect(border, b)
+	s.rect(hand.White, b)
 	if spacing <= 0 {
 		return
 	}
-	s.lines(pen{colour: asked, width: hatchPen * text}, hatchLines(b, spacing))
-}
-
-// hatchLines returns strokes at 45 degrees within b. They start at multiples of
-// their distance, so that neighbours are in step with each other.
-func hatchLines(b box, spacing float64) [][]point {
-	var ls [][]point
-	step := spacing * math.Sqrt2 // along x
-	h := b.height()
-	// A stroke leaves the lower edge at x and would meet the upper one at x + h.
-	for x := math.Ceil((b.X0-h)/step) * step; x < b.X1; x += step {
-		lo, hi := max(x, b.X0), min(x+h, b.X1)
-		if lo < hi {
-			ls = append(ls, []point{{lo, b.Y1 - (lo - x)}, {hi, b.Y1 - (hi - x)}})
-		}
-	}
-	return ls
+	s.lines(pen{colour: hand.Asked, width: hand.HatchPen * text}, hand.HatchLines[point](b.X0, b.Y0, b.X1, b.Y1, spacing))
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/hand"
 )
 
 // Steps draws before and after within sessions: the states side by side, what each
@@ -15,22 +16,22 @@ func Steps(in StepsData, opt Options) (*Drawing, error) {
 	if err != nil {
 		return nil, err
 	}
-	title := measureTitle(in.Measure)
+	title := hand.MeasureTitle(in.Measure)
 	d := &Drawing{Title: titled(title+", before and after", in.Who), sheet: s}
 	y := margin + 0.4*text
 	if !opt.Bare {
 		y = s.head(title, joined(in.Who, "within a session"), "", "") + 0.4*text
 	}
 	for _, p := range in.Steps {
-		if !angles(p.FromDeg, p.ToDeg, p.ChangeDeg) {
-			return nil, problem(readAgain, "the step from %q to %q goes from %g to %g, which are not both angles", p.From, p.To, p.FromDeg, p.ToDeg)
+		if !hand.Angles(p.FromDeg, p.ToDeg, p.ChangeDeg) {
+			return nil, hand.Problem(hand.ReadAgain, "the step from %q to %q goes from %g to %g, which are not both angles", p.From, p.To, p.FromDeg, p.ToDeg)
 		}
 	}
-	if in.AskedDeg != nil && !angles(*in.AskedDeg) {
-		return nil, problem("check the rule book", "what is asked, %g degrees, is not an angle", *in.AskedDeg)
+	if in.AskedDeg != nil && !hand.Angles(*in.AskedDeg) {
+		return nil, hand.Problem("check the rule book", "what is asked, %g degrees, is not an angle", *in.AskedDeg)
 	}
 	if len(in.Steps) == 0 {
-		s.text(label{wordNoReadings, margin, y + text, 0, text, sans, faint})
+		s.text(label{wordNoReadings, margin, y + text, 0, text, hand.Sans, hand.Faint})
 		s.end(y + 1.4*text)
 		d.Alt = wordNoReadings
 		return d, nil
@@ -70,7 +71,7 @@ func (c *steps) when(p change.Step) string {
 	if !p.Day.IsZero() {
 		words += ", " + p.Day.Format("2 Jan 2006")
 	}
-	return clean(words)
+	return hand.Clean(words)
 }
 
 func (c *steps) draw(y float64) float64 {
@@ -88,7 +89,7 @@ func (c *steps) draw(y float64) float64 {
 	}
 	c.words = c.W - margin - (stepWidth-0.4)*text
 	c.plot = box{margin + 4.2*text, y, c.W - margin - stepWidth*text, y + max(18*text, 0.32*c.W)}
-	c.k = scale{A: c.plot.Y1, B: c.plot.Y0}
+	c.k = hand.Scale{A: c.plot.Y1, B: c.plot.Y0}
 	var e extent
 	for _, p := range c.in {
 		e.hold(p.FromDeg, p.ToDeg)
@@ -103,25 +104,25 @@ func (c *steps) draw(y float64) float64 {
 	c.axis()
 	for i, state := range c.states {
 		x := c.x(i)
-		c.line(pen{colour: rule, width: 0.05 * text}, point{x, c.plot.Y0}, point{x, c.plot.Y1})
-		name := c.l.cut(italic, 1.15*text, first(clean(state), "state not said"), c.plot.width()/float64(len(c.states))-0.5*text)
-		c.text(label{name, x, c.plot.Y1 + underTicks*text, 0.5, 1.15 * text, italic, asked})
+		c.line(pen{colour: hand.Rule, width: 0.05 * text}, point{x, c.plot.Y0}, point{x, c.plot.Y1})
+		name := c.l.Cut(hand.Italic, 1.15*text, first(hand.Clean(state), "state not said"), c.plot.width()/float64(len(c.states))-0.5*text)
+		c.text(label{name, x, c.plot.Y1 + underTicks*text, 0.5, 1.15 * text, hand.Italic, hand.Asked})
 	}
 	c.ask()
 	full := c.full()
 	for _, p := range c.in[:full] {
-		c.step(p, faintHand)
+		c.step(p, faintLook)
 	}
 	for _, p := range c.in[full:] {
-		c.step(p, fullHand)
+		c.step(p, fullLook)
 		c.remark(p)
 	}
 	c.remarks()
 	y = c.plot.Y1 + (underTicks+0.6)*text
 	if full > 0 {
 		y = c.key(c.plot.X0, y, c.W-margin, []entry{{"earlier sessions", func(at point) {
-			c.line(pen{colour: faint, width: 0.05 * text}, point{at.X - 0.4*text, at.Y}, point{at.X + 0.4*text, at.Y})
-			c.mark(at, 0.2*text, "warm", faintHand)
+			c.line(pen{colour: hand.Faint, width: 0.05 * text}, point{at.X - 0.4*text, at.Y}, point{at.X + 0.4*text, at.Y})
+			c.mark(at, 0.2*text, "warm", faintLook)
 		}}})
 	}
 	return y
@@ -150,36 +151,36 @@ func (c *steps) x(i int) float64 {
 }
 
 // step draws one step; faint, without its interval.
-func (c *steps) step(p change.Step, h hand) {
-	a := point{c.x(slices.Index(c.states, p.From)), c.k.at(c.k.keep(p.FromDeg))}
-	b := point{c.x(slices.Index(c.states, p.To)), c.k.at(c.k.keep(p.ToDeg))}
-	if h == faintHand {
+func (c *steps) step(p change.Step, h look) {
+	a := point{c.x(slices.Index(c.states, p.From)), c.k.At(c.k.Keep(p.FromDeg))}
+	b := point{c.x(slices.Index(c.states, p.To)), c.k.At(c.k.Keep(p.ToDeg))}
+	if h == faintLook {
 		c.line(pen{colour: h.colour, width: 0.05 * text}, a, b)
 		c.mark(a, 0.2*text, p.From, h)
 		c.mark(b, 0.2*text, p.To, h)
 		return
 	}
 	if known(p.IntervalDeg) {
-		lo, hi := c.k.at(c.k.keep(p.FromDeg+p.IntervalDeg[0])), c.k.at(c.k.keep(p.FromDeg+p.IntervalDeg[1]))
-		c.fill(thin(measured, 0.17), []point{a, {b.X, lo}, {b.X, hi}})
-		c.lines(pen{colour: measured, width: 0.08 * text}, [][]point{{{b.X, lo}, {b.X, hi}},
+		lo, hi := c.k.At(c.k.Keep(p.FromDeg+p.IntervalDeg[0])), c.k.At(c.k.Keep(p.FromDeg+p.IntervalDeg[1]))
+		c.fill(hand.Thin(hand.Measured, 0.17), []point{a, {b.X, lo}, {b.X, hi}})
+		c.lines(pen{colour: hand.Measured, width: 0.08 * text}, [][]point{{{b.X, lo}, {b.X, hi}},
 			{{b.X - 0.2*text, lo}, {b.X + 0.2*text, lo}}, {{b.X - 0.2*text, hi}, {b.X + 0.2*text, hi}}})
 	} else {
-		c.line(pen{colour: measured, width: 0.09 * text, dash: dotted}, point{b.X, c.plot.Y0}, point{b.X, c.plot.Y1})
+		c.line(pen{colour: hand.Measured, width: 0.09 * text, dash: dotted}, point{b.X, c.plot.Y0}, point{b.X, c.plot.Y1})
 	}
-	c.line(pen{colour: measured, width: 0.1 * text}, a, b)
+	c.line(pen{colour: hand.Measured, width: 0.1 * text}, a, b)
 	c.mark(a, 0.3*text, p.From, h)
 	c.mark(b, 0.3*text, p.To, h)
 }
 
 // remark is what is written beside the plot about a step.
 func (c *steps) remark(p change.Step) {
-	verdict, colour := "not a real change: that takes ", faint
+	verdict, colour := "not a real change: that takes ", hand.Faint
 	if p.Real {
-		verdict, colour = "a real change: over ", ink
+		verdict, colour = "a real change: over ", hand.Ink
 	}
-	value := c.say(c.size(p), ink)
-	value.Face, value.Size = serif, 1.2*text
-	c.side = append(c.side, remark{y: c.k.at(c.k.keep(p.ToDeg)), lines: []label{
-		value, c.say(c.when(p), ink), c.say(fmt.Sprint(verdict, c.opt.uncertain(p.SmallestDeg)), colour)}})
+	value := c.say(c.size(p), hand.Ink)
+	value.Face, value.Size = hand.Serif, 1.2*text
+	c.side = append(c.side, remark{y: c.k.At(c.k.Keep(p.ToDeg)), lines: []label{
+		value, c.say(c.when(p), hand.Ink), c.say(fmt.Sprint(verdict, c.opt.uncertain(p.SmallestDeg)), colour)}})
 }

@@ -8,7 +8,17 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"ecart/cmd/internal/hand"
 )
+
+// families name the face and, for where it is not at hand, faces of the same widths
+// and then whatever there is.
+var families = [...]string{
+	hand.Sans:   "Liberation Sans, Arial, Helvetica, sans-serif",
+	hand.Serif:  "Liberation Serif, Times New Roman, Times, serif",
+	hand.Italic: "Liberation Serif, Times New Roman, Times, serif",
+}
 
 // SVG writes the drawing as one SVG element that stands by itself and may as well be
 // put into a page: it refers to nothing outside, and uses attributes alone, which a
@@ -22,17 +32,17 @@ func (d *Drawing) SVG(w io.Writer) error {
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s" role="img" aria-label="%s">`+"\n",
 		number(width), number(height), number(s.W), number(s.H), escaped(d.Title))
 	fmt.Fprintf(&b, "<title>%s</title>\n<desc>%s</desc>\n", escaped(d.Title), escaped(d.Alt))
-	fmt.Fprintf(&b, `<rect width="%s" height="%s" fill="%s"/>`+"\n", number(s.W), number(s.H), hex(paper))
+	fmt.Fprintf(&b, `<rect width="%s" height="%s" fill="%s"/>`+"\n", number(s.W), number(s.H), hex(hand.Paper))
 	for _, h := range s.shapes {
 		svgShape(&b, h)
 	}
 	for _, g := range s.labels {
 		style := ""
-		if g.Face == italic {
+		if g.Face == hand.Italic {
 			style = ` font-style="italic"`
 		}
 		// From its left end: where another face is fitted, it fills the same place.
-		long := s.l.width(g.Face, g.Size, g.Text)
+		long := s.l.Width(g.Face, g.Size, g.Text)
 		fmt.Fprintf(&b, `<text x="%s" y="%s" font-family="%s"%s font-size="%s" fill="%s" textLength="%s" lengthAdjust="spacingAndGlyphs">%s</text>`+"\n",
 			number(g.X-g.Align*long), number(g.Y), families[g.Face], style, number(g.Size), hex(g.Colour), number(long), escaped(g.Text))
 	}

@@ -4,6 +4,7 @@ import (
 	"image"
 	"math"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 )
 
@@ -25,7 +26,7 @@ const (
 // athlete is, it is the whole frame.
 func Around(r *reading.Reading, size image.Point, ratio float64) image.Rectangle {
 	whole := image.Rectangle{Max: size}
-	if !angles(r.AngleDeg, r.PictureAngleDeg) || checkMarks(r, size.X, size.Y) != nil {
+	if !hand.Angles(r.AngleDeg, r.PictureAngleDeg) || checkMarks(r, size.X, size.Y) != nil {
 		return whole // of which Picture says what is wrong
 	}
 	b, ok := bodyBox(r, size)

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
 )
@@ -77,8 +78,8 @@ func TestPictureOfAPart(t *testing.T) {
 		got, err := Picture(img, s.r, Options{Width: 960, Part: part, Text: 12})
 		require.NoError(t, err)
 		assert.Equal(t, image.Pt(960, 540), got.Bounds().Size())
-		assert.Equal(t, paper, color.NRGBAModel.Convert(got.At(100, 300)), "left of the frame")
-		assert.Equal(t, paper, color.NRGBAModel.Convert(got.At(500, 40)), "above it")
+		assert.Equal(t, hand.Paper, color.NRGBAModel.Convert(got.At(100, 300)), "left of the frame")
+		assert.Equal(t, hand.Paper, color.NRGBAModel.Convert(got.At(500, 40)), "above it")
 		for _, at := range []image.Point{{250, 150}, {300, 500}, {900, 130}} {
 			assert.Equal(t, color.RGBA{uint8((at.X - 200) / 4), uint8((at.Y - 100) / 3), 90, 255}, got.At(at.X, at.Y), "%v", at)
 		}

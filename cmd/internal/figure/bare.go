@@ -3,6 +3,8 @@ package figure
 import (
 	"image"
 	"math"
+
+	"ecart/cmd/internal/hand"
 )
 
 // Bare draws the part of img that opt names, or the whole, with the covers on it and
@@ -16,7 +18,7 @@ func Bare(img image.Image, opt Options) (image.Image, error) {
 	if err := checkPicture(img); err != nil {
 		return nil, err
 	}
-	l, err := newLetters()
+	l, err := hand.NewLetters()
 	if err != nil {
 		return nil, err
 	}
@@ -26,14 +28,14 @@ func Bare(img image.Image, opt Options) (image.Image, error) {
 		part = whole
 	}
 	if !part.In(whole) {
-		return nil, problem("show a part of the frame", "a part from %v to %v of a picture of %d by %d is none", part.Min, part.Max, whole.Dx(), whole.Dy())
+		return nil, hand.Problem("show a part of the frame", "a part from %v to %v of a picture of %d by %d is none", part.Min, part.Max, whole.Dx(), whole.Dy())
 	}
 	t := opt.Text
 	if t == 0 {
 		t = textSize(float64(opt.Width))
 	}
 	h := max(1, int(math.Round(float64(opt.Width)*float64(part.Dy())/float64(part.Dx()))))
-	s := newSheet(opt.Width, h, paper, l)
+	s := newSheet(opt.Width, h, hand.Paper, l)
 	s.photo(img, part, t, opt.Covers)
 	return s.image(), nil
 }

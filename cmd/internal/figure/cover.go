@@ -5,6 +5,8 @@ import (
 	"image"
 	"math"
 	"slices"
+
+	"ecart/cmd/internal/hand"
 )
 
 // Cover hides a part of a picture under flat hatched paper: nothing of what lay
@@ -26,8 +28,8 @@ var everything = Cover{discs: []disc{{R: 1e7}}}
 // CoverAt is a cover that a person placed: a circle about (x, y), in pixels of the
 // take, the centre of whose top-left pixel is (0, 0).
 func CoverAt(x, y, radius float64) (Cover, error) {
-	if !finite(x, y, radius) || !(radius >= 1 && radius <= 1e5) || math.Abs(x) > 1e6 || math.Abs(y) > 1e6 {
-		return Cover{}, problem("give the middle of the head and a radius, all in pixels", "a cover of %g pixels about (%g, %g) is none", radius, x, y)
+	if !hand.Finite(x, y, radius) || !(radius >= 1 && radius <= 1e5) || math.Abs(x) > 1e6 || math.Abs(y) > 1e6 {
+		return Cover{}, hand.Problem("give the middle of the head and a radius, all in pixels", "a cover of %g pixels about (%g, %g) is none", radius, x, y)
 	}
 	return Cover{discs: []disc{{point{x, y}, radius}}}, nil
 }
@@ -126,11 +128,11 @@ func (s *sheet) covers(covers []Cover, v view, t float64) {
 		if len(out) < 3 {
 			continue
 		}
-		s.fill(paper, out)
+		s.fill(hand.Paper, out)
 		for _, l := range strokesIn(out, size, 0.62*t) {
 			s.line(pen{colour: pencil, width: 0.045 * t}, l[0], l[1])
 		}
-		s.outline(pen{colour: faint, width: 0.05 * t}, out)
+		s.outline(pen{colour: hand.Faint, width: 0.05 * t}, out)
 	}
 }
 
@@ -180,4 +182,4 @@ func clipConvex(l [2]point, outline []point) (from, to float64) {
 }
 
 // pencil is the hatching of a cover.
-var pencil = thin(faint, 0.45)
+var pencil = hand.Thin(hand.Faint, 0.45)

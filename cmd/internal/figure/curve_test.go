@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 )
 
@@ -40,7 +41,7 @@ func TestCurveIsAParabola(t *testing.T) {
 	for x := range b.Dx() {
 		var sum, n float64
 		for y := range b.Dy() {
-			if near(img, x, y, measured) {
+			if near(img, x, y, hand.Measured) {
 				sum, n = sum+float64(y), n+1
 			}
 		}

@@ -6,6 +6,7 @@ import (
 	"image/color"
 	"math"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 
 	xdraw "golang.org/x/image/draw"
@@ -13,13 +14,13 @@ import (
 
 // drawPicture returns the part cut of img, at the given size, with the covers and
 // the fan of r over them.
-func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *letters, opt Options) image.Image {
+func drawPicture(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *hand.Letters, opt Options) image.Image {
 	return pictureSheet(img, cut, r, w, h, t, l, opt).image()
 }
 
 // pictureSheet is drawPicture, to be drawn on further.
-func pictureSheet(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *letters, opt Options) *sheet {
-	s := newSheet(w, h, paper, l)
+func pictureSheet(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *hand.Letters, opt Options) *sheet {
+	s := newSheet(w, h, hand.Paper, l)
 	v := s.photo(img, cut, t, opt.Covers)
 	f := planFan(r, v, point{float64(w), float64(h)}, t)
 	s.sector(f, t)
@@ -72,13 +73,13 @@ func (s *sheet) photo(img image.Image, cut image.Rectangle, t float64, covers []
 // sector draws the fan's ground, its wedges and its arc.
 func (s *sheet) sector(f fan, t float64) {
 	ground := f.slice(f.First, f.towards(f.Sweep), f.Radius)
-	s.fill(thin(paper, 0.20), ground) // a slip of tracing paper, so that it shows on a dark picture
-	s.fill(thin(measured, 0.17), ground)
+	s.fill(hand.Thin(hand.Paper, 0.20), ground) // a slip of tracing paper, so that it shows on a dark picture
+	s.fill(hand.Thin(hand.Measured, 0.17), ground)
 	for _, w := range f.Wedges {
 		pts := f.slice(w.From, w.To, w.Radius)
-		s.fill(thin(paper, 0.55), pts)
-		s.fill(thin(measured, 0.45), pts)
-		s.outline(pen{colour: measured, width: 0.045 * t}, pts)
+		s.fill(hand.Thin(hand.Paper, 0.55), pts)
+		s.fill(hand.Thin(hand.Measured, 0.45), pts)
+		s.outline(pen{colour: hand.Measured, width: 0.045 * t}, pts)
 	}
 	s.arc(f, t)
 }
@@ -107,27 +108,27 @@ func (s *sheet) arc(f fan, t float64) {
 		if math.Mod(d, 30) == 0 {
 			r = 0.095 * t
 		}
-		s.disc(thin(paper, 0.6), at, r+0.035*t)
-		s.disc(ink, at, r)
+		s.disc(hand.Thin(hand.Paper, 0.6), at, r+0.035*t)
+		s.disc(hand.Ink, at, r)
 	}
 }
 
 // lines draws what is asked, and the two lines over it.
 func (s *sheet) lines(f fan, t float64) {
 	for _, a := range f.Asked {
-		s.line(pen{colour: asked, width: 0.075 * t, dash: []float64{0.34 * t, 0.24 * t}, halo: 0.05 * t}, a[0], a[1])
+		s.line(pen{colour: hand.Asked, width: 0.075 * t, dash: []float64{0.34 * t, 0.24 * t}, halo: 0.05 * t}, a[0], a[1])
 	}
 	if f.Carried != nil {
-		s.line(pen{colour: measured, width: 0.05 * t, dash: []float64{0.14 * t, 0.14 * t}, halo: 0.045 * t}, f.Carried[0], f.Carried[1])
+		s.line(pen{colour: hand.Measured, width: 0.05 * t, dash: []float64{0.14 * t, 0.14 * t}, halo: 0.045 * t}, f.Carried[0], f.Carried[1])
 	}
 	for _, a := range f.Arms {
 		if a.Fixed {
-			s.line(pen{colour: ink, width: 0.05 * t, halo: 0.05 * t}, a.From, a.To)
+			s.line(pen{colour: hand.Ink, width: 0.05 * t, halo: 0.05 * t}, a.From, a.To)
 		}
 	}
 	for _, a := range f.Arms {
 		if !a.Fixed {
-			s.line(pen{colour: measured, width: 0.085 * t, halo: 0.03 * t}, a.From, a.To)
+			s.line(pen{colour: hand.Measured, width: 0.085 * t, halo: 0.03 * t}, a.From, a.To)
 		}
 	}
 }
@@ -146,10 +147,10 @@ func (f fan) inWedge(dir float64) bool {
 // mark draws an ellipse and the white-rimmed centre of it.
 func (s *sheet) mark(e ellipse, at point, t float64) {
 	ring := e.ring(at)
-	s.fill(thin(paper, 0.45), ring)
-	s.outline(pen{colour: ink, width: 0.06 * t, halo: 0.04 * t}, ring)
-	s.disc(ink, at, 0.12*t)
-	s.disc(border, at, 0.08*t)
+	s.fill(hand.Thin(hand.Paper, 0.45), ring)
+	s.outline(pen{colour: hand.Ink, width: 0.06 * t, halo: 0.04 * t}, ring)
+	s.disc(hand.Ink, at, 0.12*t)
+	s.disc(hand.White, at, 0.08*t)
 }
 
 // names writes the landmarks' names and what is asked where there is room.
@@ -171,15 +172,15 @@ func (s *sheet) names(f fan, r *reading.Reading, marks []ellipse, spots []point,
 	var tags []tag
 	for i, m := range r.Marks {
 		c.spots = append(c.spots, marks[i].box(spots[i]))
-		text := s.l.cut(sans, t, say(spaced(m.Landmark)), 0.5*c.bounds.width())
-		tags = append(tags, tag{text, spots[i], max(marks[i].Long, marks[i].Short) + 0.12*t, ink})
+		text := s.l.Cut(hand.Sans, t, say(hand.Spaced(m.Landmark)), 0.5*c.bounds.width())
+		tags = append(tags, tag{text, spots[i], max(marks[i].Long, marks[i].Short) + 0.12*t, hand.Ink})
 	}
 	if len(f.Asked) > 0 {
 		last := f.Asked[len(f.Asked)-1]
 		if len(f.Asked) == 2 && f.Asked[0][1].X > last[1].X {
 			last = f.Asked[0]
 		}
-		tags = append(tags, tag{fmt.Sprintf("%s %s°", say("asked"), deg(r.Skill.ThresholdDeg)), c.bounds.last(last), 0.2 * t, askedOnPicture})
+		tags = append(tags, tag{fmt.Sprintf("%s %s°", say("asked"), hand.Deg(r.Skill.ThresholdDeg)), c.bounds.last(last), 0.2 * t, askedOnPicture})
 	}
 	for _, a := range f.Arms {
 		if a.Fixed {
@@ -187,15 +188,15 @@ func (s *sheet) names(f fan, r *reading.Reading, marks []ellipse, spots []point,
 			if d := a.To.sub(a.From); math.Abs(d.Y) > math.Abs(d.X) {
 				word = "plumb"
 			}
-			tags = append(tags, tag{say(word), c.bounds.last([2]point{a.From, a.To}), 0.2 * t, ink})
+			tags = append(tags, tag{say(word), c.bounds.last([2]point{a.From, a.To}), 0.2 * t, hand.Ink})
 		}
 	}
-	width := func(w string) float64 { return s.l.width(sans, t, w) }
+	width := func(w string) float64 { return s.l.Width(hand.Sans, t, w) }
 	for _, p := range placeNames(tags, c, t, width) {
 		if p.Led {
-			s.line(pen{colour: ink, width: 0.035 * t, halo: 0.03 * t}, p.At, p.Box.nearest(p.At))
+			s.line(pen{colour: hand.Ink, width: 0.035 * t, halo: 0.03 * t}, p.At, p.Box.nearest(p.At))
 		}
-		s.text(label{p.Text, (p.Box.X0 + p.Box.X1) / 2, p.Box.Y1 - 0.31*t, 0.5, t, sans, p.Colour}, 0.12*t)
+		s.text(label{p.Text, (p.Box.X0 + p.Box.X1) / 2, p.Box.Y1 - 0.31*t, 0.5, t, hand.Sans, p.Colour}, 0.12*t)
 	}
 }
 

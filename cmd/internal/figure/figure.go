@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
 )
@@ -57,12 +58,7 @@ type Options struct {
 }
 
 // Error is a drawing that cannot be made.
-type Error struct{ Text, Do string }
-
-func (e *Error) Error() string { return e.Text }
-
-// Hint says what to do about it.
-func (e *Error) Hint() string { return e.Do }
+type Error = hand.Error
 
 // Frame draws the annotated frame: img, of which r was read, with the fan on it,
 // and the reading in words and on a ruler beside or below it. The marks of r are
@@ -100,7 +96,7 @@ func Picture(img image.Image, r *reading.Reading, opt Options) (image.Image, err
 	if err := checkMarks(r, size.X, size.Y); err != nil {
 		return nil, err
 	}
-	l, err := newLetters()
+	l, err := hand.NewLetters()
 	if err != nil {
 		return nil, err
 	}
@@ -111,7 +107,7 @@ func Picture(img image.Image, r *reading.Reading, opt Options) (image.Image, err
 	case part.Empty():
 		part = cutOut(r, size, DefaultWidth)
 	case part.Dx() > 4*size.X || part.Dy() > 4*size.Y:
-		return nil, problem("show the frame and what is about it", "a part of %d by %d pixels of a picture of %d by %d is none", part.Dx(), part.Dy(), size.X, size.Y)
+		return nil, hand.Problem("show the frame and what is about it", "a part of %d by %d pixels of a picture of %d by %d is none", part.Dx(), part.Dy(), size.X, size.Y)
 	}
 	if !part.In(image.Rectangle{Max: size}) {
 		img = onPaper(img, part)
@@ -129,7 +125,7 @@ func Picture(img image.Image, r *reading.Reading, opt Options) (image.Image, err
 func onPaper(img image.Image, part image.Rectangle) image.Image {
 	frame := image.Rectangle{Max: img.Bounds().Size()}
 	out := image.NewRGBA(part.Union(frame))
-	draw.Draw(out, out.Rect, image.NewUniform(paper), image.Point{}, draw.Src)
+	draw.Draw(out, out.Rect, image.NewUniform(hand.Paper), image.Point{}, draw.Src)
 	draw.Draw(out, frame, img, img.Bounds().Min, draw.Src)
 	return placedAt{out}
 }
@@ -153,7 +149,7 @@ func Ruler(r *reading.Reading, opt Options) (image.Image, error) {
 // no place, no name of a program.
 func EncodePNG(w io.Writer, img image.Image) error {
 	if img == nil {
-		return &Error{"there is no picture to write", "draw one first"}
+		return &Error{Text: "there is no picture to write", Do: "draw one first"}
 	}
 	return png.Encode(w, img)
 }
@@ -163,19 +159,19 @@ func (o Options) filled() (Options, error) {
 		o.Width = DefaultWidth
 	}
 	if o.Width < MinWidth || o.Width > MaxWidth {
-		return o, problem("ask for a width from 320 to 8000 pixels", "a figure cannot be %d pixels wide", o.Width)
+		return o, hand.Problem("ask for a width from 320 to 8000 pixels", "a figure cannot be %d pixels wide", o.Width)
 	}
 	if o.Words == nil {
 		o.Words = func(s string) string { return s }
 	}
 	if o.Text != 0 && !(o.Text >= 4 && o.Text <= 400) {
-		return o, problem("ask for words of 4 to 400 pixels", "words cannot be %g pixels high", o.Text)
+		return o, hand.Problem("ask for words of 4 to 400 pixels", "words cannot be %g pixels high", o.Text)
 	}
 	if o.Format == nil {
 		o.Format = uncertainty.Format
 	}
-	if !angles(o.RangeDeg[:]...) || o.RangeDeg[1] < o.RangeDeg[0] {
-		return o, problem("give its lower end first, both in degrees", "a ruler cannot run from %g to %g", o.RangeDeg[0], o.RangeDeg[1])
+	if !hand.Angles(o.RangeDeg[:]...) || o.RangeDeg[1] < o.RangeDeg[0] {
+		return o, hand.Problem("give its lower end first, both in degrees", "a ruler cannot run from %g to %g", o.RangeDeg[0], o.RangeDeg[1])
 	}
 	return o, nil
 }

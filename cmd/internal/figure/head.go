@@ -11,6 +11,7 @@ import (
 
 	"github.com/goccy/go-yaml"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 )
@@ -126,9 +127,9 @@ func headCover(b seenBody, measure string) (Cover, error) {
 	const do = "mark the shoulder and the hip, or cover the head yourself with --cover x,y,r"
 	switch {
 	case !b.has:
-		return Cover{}, problem(do, "no shoulder is marked, so where the head is cannot be told")
+		return Cover{}, hand.Problem(do, "no shoulder is marked, so where the head is cannot be told")
 	case !(b.stature > 0) || math.IsInf(b.stature, 0):
-		return Cover{}, problem(do, "a shoulder alone does not tell how large the head is")
+		return Cover{}, hand.Problem(do, "a shoulder alone does not tell how large the head is")
 	}
 	p := head()
 	aside := p.Aside.Sagittal
@@ -165,7 +166,7 @@ func MarksOf(r *reading.Reading) []reading.Placement {
 // followed is covered as a whole. Where no frame tells it is an error.
 func HeadTrack(t *reading.Track, measure string) (at func(frame int) Cover, err error) {
 	if t == nil || len(t.Frames) == 0 {
-		return nil, problem("follow the clip first", "there is no frame whose head could be covered")
+		return nil, hand.Problem("follow the clip first", "there is no frame whose head could be covered")
 	}
 	type known struct {
 		timeS float64
@@ -191,7 +192,7 @@ func HeadTrack(t *reading.Track, measure string) (at func(frame int) Cover, err 
 		have = append(have, known{f.TimeS, c})
 	}
 	if len(have) == 0 {
-		return nil, problem("put a sticker on the shoulder and one on the hip, or cover the head yourself with --cover x,y,r",
+		return nil, hand.Problem("put a sticker on the shoulder and one on the hip, or cover the head yourself with --cover x,y,r",
 			"no frame of the clip tells where the head is: %v", why)
 	}
 	return func(frame int) Cover {

@@ -11,30 +11,40 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 )
 
-func newTestLetters(t testing.TB) *letters {
+func newTestLetters(t testing.TB) *hand.Letters {
 	t.Helper()
-	l, err := newLetters()
+	l, err := hand.NewLetters()
 	require.NoError(t, err)
 	return l
 }
 
 // extent is the space that a label's ink takes: the box about its outlines.
-func extent(l *letters, x label) box {
-	left := x.X - x.Anchor*l.width(x.Face, x.Size, x.Text)
-	b := box{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
-	l.run(x.Face, x.Text, func(g glyph, at float64) {
-		for _, s := range g.segments {
-			for _, p := range s.p[:map[byte]int{'m': 1, 'l': 1, 'q': 2, 'c': 3}[s.op]] {
-				px, py := left+(at+p.X)*x.Size, x.Y+p.Y*x.Size
-				b = box{min(b.X0, px), min(b.Y0, py), max(b.X1, px), max(b.Y1, py)}
-			}
-		}
-	})
-	return b
+func extent(l *hand.Letters, x label) box {
+	b := &bounds{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
+	l.Trace(b, x.Face, x.Size, x.Text, x.X-x.Anchor*l.Width(x.Face, x.Size, x.Text), x.Y)
+	return box(*b)
 }
+
+// bounds is a path of which only the box about its points is kept.
+type bounds box
+
+func (b *bounds) MoveTo(x, y float64) {
+	*b = bounds{min(b.X0, x), min(b.Y0, y), max(b.X1, x), max(b.Y1, y)}
+}
+func (b *bounds) LineTo(x, y float64) { b.MoveTo(x, y) }
+func (b *bounds) QuadraticTo(x1, y1, x2, y2 float64) {
+	b.MoveTo(x1, y1)
+	b.MoveTo(x2, y2)
+}
+func (b *bounds) CubicTo(x1, y1, x2, y2, x3, y3 float64) {
+	b.QuadraticTo(x1, y1, x2, y2)
+	b.MoveTo(x3, y3)
+}
+func (b *bounds) ClosePath() {}
 
 // layouts are pages of every kind.
 func layouts() map[string]*sample {
@@ -92,7 +102,7 @@ func TestPagesAreLegible(t *testing.T) {
 func TestNamesKeepClear(t *testing.T) {
 	l := newTestLetters(t)
 	const w, h, size = 1216.0, 684.0, 42.24
-	width := func(s string) float64 { return l.width(sans, size, s) }
+	width := func(s string) float64 { return l.Width(hand.Sans, size, s) }
 	rapid.Check(t, func(t *rapid.T) {
 		names := []string{"shoulder", "hip", "front ankle", "back ankle", "asked 180°", "left knee"}
 		c := clutter{bounds: box{0, 0, w, h}}
@@ -193,39 +203,4 @@ func TestSeen(t *testing.T) {
 			last = v
 		}
 	})
-}
-
-func TestHatchLines(t *testing.T) {
-	b := box{10, 20, 90, 45}
-	lines := hatchLines(b, 4)
-	require.NotEmpty(t, lines)
-	for i, l := range lines {
-		for _, p := range l {
-			assert.True(t, p.X >= b.X0-1e-9 && p.X <= b.X1+1e-9 && p.Y >= b.Y0-1e-9 && p.Y <= b.Y1+1e-9, "%v leaves the box", p)
-		}
-		d := l[1].sub(l[0])
-		assert.InDelta(t, d.X, -d.Y, 1e-9, "45 degrees, rising")
-		if i > 0 {
-			// x + y is the same all along a stroke; neighbours differ by spacing * sqrt 2.
-			assert.InDelta(t, 4*math.Sqrt2, (l[0].X+l[0].Y)-(lines[i-1][0].X+lines[i-1][0].Y), 1e-9)
-		}
-	}
-}
-
-// Bands that fall on the ruler on both sides of nought are both hatched, and the
-// ruler's density encloses the area it stands for.
-func TestRulerOfAMagnitude(t *testing.T) {
-	l := newTestLetters(t)
-	opt, err := Options{RangeDeg: [2]float64{-60, 60}}.filled()
-	require.NoError(t, err)
-	k := layRuler(handstand(1080, 1920, 2, 4).r, opt, 1200, 40, l)
-	// One plain zone from -10 to 10 and three bands on either side.
-	require.Len(t, k.Zones, 7)
-	assert.Equal(t, 0.0, k.Zones[0].Hatch)
-	assert.InDelta(t, 1200*50/120.0, k.Zones[0].Box.X0, 1e-9)
-	assert.InDelta(t, 1200*70/120.0, k.Zones[0].Box.X1, 1e-9)
-	assert.Equal(t, k.Zones[1].Hatch, k.Zones[2].Hatch)
-	assert.InDelta(t, 1200.0, k.Zones[1].Box.X1+k.Zones[2].Box.X0, 1e-9, "mirrored about nought")
-	assert.InDelta(t, 1200*(62-1.96*4)/120, k.Bar.X0, 1e-6)
-	assert.InDelta(t, 1200*(62+1.96*4)/120, k.Bar.X1, 1e-6)
 }

@@ -5,6 +5,7 @@ import (
 	"image"
 	"math"
 
+	"ecart/cmd/internal/hand"
 	"ecart/geometry"
 )
 
@@ -36,9 +37,9 @@ func DrawLens(n Lens, opt Options) (image.Image, error) {
 		return nil, err
 	}
 	if n.Width < 1 || n.Height < 1 || n.Columns*n.Rows != len(n.Counts) || n.Bend == nil {
-		return nil, problem("estimate the lens again", "a lens for pictures of %d by %d pixels cannot be drawn", n.Width, n.Height)
+		return nil, hand.Problem("estimate the lens again", "a lens for pictures of %d by %d pixels cannot be drawn", n.Width, n.Height)
 	}
-	l, err := newLetters()
+	l, err := hand.NewLetters()
 	if err != nil {
 		return nil, err
 	}
@@ -58,17 +59,17 @@ func DrawLens(n Lens, opt Options) (image.Image, error) {
 	first := moved(frame, top+head*t)
 	second := moved(frame, first.Y1+(gap+head)*t)
 	third := box{m, second.Y1 + (gap+head)*t, m + room, second.Y1 + (gap+head)*t + plot}
-	s := newSheet(opt.Width, int(math.Ceil(third.Y1+2.2*t+m)), paper, l)
+	s := newSheet(opt.Width, int(math.Ceil(third.Y1+2.2*t+m)), hand.Paper, l)
 
 	title := "lens"
-	s.text(label{title, m, m + 1.05*t, 0, 1.45 * t, italic, ink}, 0)
-	x := m + l.width(italic, 1.45*t, title) + 0.7*t
+	s.text(label{title, m, m + 1.05*t, 0, 1.45 * t, hand.Italic, hand.Ink}, 0)
+	x := m + l.Width(hand.Italic, 1.45*t, title) + 0.7*t
 	size := fmt.Sprintf("%d × %d px", n.Width, n.Height)
-	s.text(label{size, w - m, m + 1.05*t, 1, t, sans, faint}, 0)
-	if name := clean(n.Name); name != "" {
-		s.text(label{l.cut(sans, t, name, w-m-l.width(sans, t, size)-0.7*t-x), x, m + 1.05*t, 0, t, sans, ink}, 0)
+	s.text(label{size, w - m, m + 1.05*t, 1, t, hand.Sans, hand.Faint}, 0)
+	if name := hand.Clean(n.Name); name != "" {
+		s.text(label{l.Cut(hand.Sans, t, name, w-m-l.Width(hand.Sans, t, size)-0.7*t-x), x, m + 1.05*t, 0, t, hand.Sans, hand.Ink}, 0)
 	}
-	s.line(pen{colour: rule, width: 0.04 * t}, point{m, m + 1.6*t}, point{w - m, m + 1.6*t})
+	s.line(pen{colour: hand.Rule, width: 0.04 * t}, point{m, m + 1.6*t}, point{w - m, m + 1.6*t})
 
 	s.lensHead("where the board has been", "hatched: not there", first, t)
 	s.lensBoards(n, first, t)
@@ -89,8 +90,8 @@ func moved(b box, y float64) box { return box{b.X0, y, b.X1, y + b.height()} }
 
 func (s *sheet) lensHead(text, note string, b box, t float64) {
 	right := float64(s.dc.Width()) - b.X0
-	s.text(label{text, b.X0, b.Y0 - 0.55*t, 0, 1.25 * t, italic, asked}, 0)
-	s.text(label{note, right, b.Y0 - 0.55*t, 1, t, sans, faint}, 0)
+	s.text(label{text, b.X0, b.Y0 - 0.55*t, 0, 1.25 * t, hand.Italic, hand.Asked}, 0)
+	s.text(label{note, right, b.Y0 - 0.55*t, 1, t, hand.Sans, hand.Faint}, 0)
 }
 
 // on is where a pixel of the picture lies in a frame.
@@ -100,21 +101,22 @@ func (n *Lens) on(b box, p geometry.Point) point {
 }
 
 func (s *sheet) lensFrame(b box, t float64) {
-	s.outline(pen{colour: faint, width: 0.05 * t}, []point{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X1, b.Y1}, {b.X0, b.Y1}})
+	s.outline(pen{colour: hand.Faint, width: 0.05 * t}, []point{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X1, b.Y1}, {b.X0, b.Y1}})
 }
 
 // lensBoards draws the boards, and hatches the cells without a corner.
 func (s *sheet) lensBoards(n Lens, b box, t float64) {
-	s.rect(border, b)
+	s.rect(hand.White, b)
 	cw, ch := b.width()/float64(n.Columns), b.height()/float64(n.Rows)
 	// strokes at 45 degrees go on from cell to cell where a cell's height is a
 	// whole number of steps
-	spacing := ch / max(1, math.Round(ch/(hatchWide*t*math.Sqrt2))) / math.Sqrt2
+	wide := hand.Band{Rank: 1, Of: 2}.Hatch(t) // as a first band is hatched
+	spacing := ch / max(1, math.Round(ch/(wide*math.Sqrt2))) / math.Sqrt2
 	for i, c := range n.Counts {
 		if c == 0 {
 			x, y := b.X0+cw*float64(i%n.Columns), b.Y0+ch*float64(i/n.Columns)
-			for _, l := range hatchLines(box{x, y, x + cw, y + ch}, spacing) {
-				s.line(pen{colour: rule, width: hatchPen * t}, l[0], l[1])
+			for _, l := range hand.HatchLines[point](x, y, x+cw, y+ch, spacing) {
+				s.line(pen{colour: hand.Rule, width: hand.HatchPen * t}, l[0], l[1])
 			}
 		}
 	}
@@ -123,18 +125,18 @@ func (s *sheet) lensBoards(n Lens, b box, t float64) {
 		for _, p := range ringOf(board, n.Across) {
 			pts = append(pts, n.on(b, p))
 		}
-		s.fill(thin(asked, 0.08), pts)
-		s.outline(pen{colour: asked, width: 0.04 * t}, pts)
+		s.fill(hand.Thin(hand.Asked, 0.08), pts)
+		s.outline(pen{colour: hand.Asked, width: 0.04 * t}, pts)
 	}
 	for _, board := range n.Boards {
 		for _, p := range board {
-			s.disc(ink, n.on(b, p), 0.055*t)
+			s.disc(hand.Ink, n.on(b, p), 0.055*t)
 		}
 	}
 	s.lensFrame(b, t)
 	at, arm := n.on(b, n.Centre), 0.35*t
 	for _, d := range []point{{arm, 0}, {0, arm}} {
-		s.line(pen{colour: measured, width: 0.09 * t, halo: 0.04 * t}, at.sub(d), at.add(d))
+		s.line(pen{colour: hand.Measured, width: 0.09 * t, halo: 0.04 * t}, at.sub(d), at.add(d))
 	}
 }
 
@@ -186,7 +188,7 @@ func (n *Lens) times(b box) float64 {
 
 // lensGrid draws a straight grid and, over it, the same grid through the lens.
 func (s *sheet) lensGrid(n Lens, b box, times, t float64) {
-	s.rect(border, b)
+	s.rect(hand.White, b)
 	long := max(n.Width, n.Height)
 	cols, rows := max(2, (lensCells*n.Width+long/2)/long), max(2, (lensCells*n.Height+long/2)/long)
 	w, h := float64(n.Width), float64(n.Height)
@@ -200,9 +202,9 @@ func (s *sheet) lensGrid(n Lens, b box, times, t float64) {
 				bent = append(bent, n.on(b, p.Add(v.Scale(times))))
 			}
 		}
-		s.polyline(pen{colour: asked, width: 0.03 * t, dash: []float64{0.16 * t, 0.16 * t}}, straight)
+		s.polyline(pen{colour: hand.Asked, width: 0.03 * t, dash: []float64{0.16 * t, 0.16 * t}}, straight)
 		if len(bent) > 1 {
-			s.polyline(pen{colour: measured, width: 0.055 * t}, bent)
+			s.polyline(pen{colour: hand.Measured, width: 0.055 * t}, bent)
 		}
 	}
 	s.dc.DrawRectangle(b.X0, b.Y0, b.width(), b.height())
@@ -220,7 +222,7 @@ func (s *sheet) lensGrid(n Lens, b box, times, t float64) {
 
 // lensCurve draws the shift over the distance from the centre, with its band.
 func (s *sheet) lensCurve(n Lens, b box, t float64) {
-	s.rect(border, b)
+	s.rect(hand.White, b)
 	if len(n.Curve) < 2 {
 		s.lensFrame(b, t)
 		return
@@ -245,18 +247,18 @@ func (s *sheet) lensCurve(n Lens, b box, t float64) {
 	for i := len(back) - 1; i >= 0; i-- {
 		band = append(band, back[i])
 	}
-	s.fill(thin(measured, 0.26), band)
-	s.line(pen{colour: rule, width: 0.04 * t}, at(0, 0), at(far, 0))
-	s.polyline(pen{colour: measured, width: 0.075 * t}, curve)
+	s.fill(hand.Thin(hand.Measured, 0.26), band)
+	s.line(pen{colour: hand.Rule, width: 0.04 * t}, at(0, 0), at(far, 0))
+	s.polyline(pen{colour: hand.Measured, width: 0.075 * t}, curve)
 	if n.Reach > 0 && n.Reach < far {
 		a, c := at(n.Reach, low), at(n.Reach, high)
-		s.line(pen{colour: asked, width: 0.06 * t, dash: []float64{0.34 * t, 0.24 * t}}, a, c)
+		s.line(pen{colour: hand.Asked, width: 0.06 * t, dash: []float64{0.34 * t, 0.24 * t}}, a, c)
 		words, anchor := "the board has been so far", 1.0
 		edge := a.X - 0.3*t
-		if edge-s.l.width(sans, t, words) < b.X0+3*t {
+		if edge-s.l.Width(hand.Sans, t, words) < b.X0+3*t {
 			anchor, edge = 0, a.X+0.3*t
 		}
-		s.text(label{words, edge, b.Y1 - 0.4*t, anchor, t, sans, asked}, 0.12*t)
+		s.text(label{words, edge, b.Y1 - 0.4*t, anchor, t, hand.Sans, hand.Asked}, 0.12*t)
 	}
 	s.lensFrame(b, t)
 	s.lensScale(b, at, low, high, far, t)
@@ -270,16 +272,16 @@ func (s *sheet) lensScale(b box, at func(r, v float64) point, low, high, far, t 
 		if math.Abs(v) < step/2 || p.Y < b.Y0+0.5*t || p.Y > b.Y1-0.3*t {
 			continue // the line at nought needs no figure, and the curve begins there
 		}
-		s.line(pen{colour: faint, width: 0.035 * t}, p, p.add(point{0.25 * t, 0}))
-		s.text(label{fmt.Sprintf("%+.3g px", v), p.X + 0.4*t, p.Y + 0.33*t, 0, t, sans, faint}, 0.12*t)
+		s.line(pen{colour: hand.Faint, width: 0.035 * t}, p, p.add(point{0.25 * t, 0}))
+		s.text(label{fmt.Sprintf("%+.3g px", v), p.X + 0.4*t, p.Y + 0.33*t, 0, t, hand.Sans, hand.Faint}, 0.12*t)
 	}
 	across := roundStep(far / 6)
 	for r := across; r < far-0.3*across; r += across {
 		p := at(r, low)
-		s.line(pen{colour: faint, width: 0.035 * t}, p, p.add(point{0, tickLong * t}))
-		s.text(label{fmt.Sprintf("%g", r), p.X, p.Y + underTicks*t, 0.5, t, sans, faint}, 0)
+		s.line(pen{colour: hand.Faint, width: 0.035 * t}, p, p.add(point{0, tickLong * t}))
+		s.text(label{fmt.Sprintf("%g", r), p.X, p.Y + underTicks*t, 0.5, t, hand.Sans, hand.Faint}, 0)
 	}
-	s.text(label{"px from the centre", b.X1, b.Y1 + underTicks*t + 1.1*t, 1, t, sans, faint}, 0)
+	s.text(label{"px from the centre", b.X1, b.Y1 + underTicks*t + 1.1*t, 1, t, hand.Sans, hand.Faint}, 0)
 }
 
 // roundStep is the next of 1, 2 and 5 times a power of ten.

@@ -3,6 +3,7 @@ package figure
 import (
 	"math"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 )
 
@@ -20,9 +21,9 @@ func ellipseOf(m reading.Mark) (ellipse, error) {
 	c := m.Covariance
 	a, b, d := c[0][0], (c[0][1]+c[1][0])/2, c[1][1]
 	const largest = 1e8 // px^2, a standard deviation of 10,000 pixels
-	bad := problem("give its standard deviation in pixels, or place it several times",
+	bad := hand.Problem("give its standard deviation in pixels, or place it several times",
 		"the uncertainty of mark %q is not known: its covariance is %g", m.Landmark, m.Covariance)
-	if !finite(a, b, d) || a < 0 || d < 0 || a > largest || d > largest {
+	if !hand.Finite(a, b, d) || a < 0 || d < 0 || a > largest || d > largest {
 		return ellipse{}, bad
 	}
 	mean, half := (a+d)/2, math.Hypot((a-d)/2, b)

@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"image/draw"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 )
 
@@ -19,15 +20,15 @@ func Overlay(img image.Image, r *reading.Reading, why string, covers ...Cover) (
 	}
 	size := img.Bounds().Size()
 	t := max(13, 0.5*textSize(float64(size.X)))
-	l, err := newLetters()
+	l, err := hand.NewLetters()
 	if err != nil {
 		return nil, err
 	}
 	if r == nil {
-		s := newSheet(size.X, size.Y, paper, l)
+		s := newSheet(size.X, size.Y, hand.Paper, l)
 		draw.Draw(s.dc.Image().(*image.RGBA), image.Rectangle{Max: size}, img, img.Bounds().Min, over(img))
 		s.covers(covers, view{Scale: 1}, t)
-		s.corner(why, faint, t, size)
+		s.corner(why, hand.Faint, t, size)
 		return s.image(), nil
 	}
 	if err := checkMarks(r, size.X, size.Y); err != nil {
@@ -39,11 +40,11 @@ func Overlay(img image.Image, r *reading.Reading, why string, covers ...Cover) (
 	}
 	s := pictureSheet(img, image.Rectangle{Max: size}, r, size.X, size.Y, t, l, Options{Covers: covers})
 	v, u := opt.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	s.corner(minus(v)+"° ± "+u, measured, t, size)
+	s.corner(hand.Minus(v)+"° ± "+u, hand.Measured, t, size)
 	return s.image(), nil
 }
 
 // corner writes words large in the picture's lower left corner.
 func (s *sheet) corner(words string, colour color.NRGBA, t float64, size image.Point) {
-	s.text(label{words, t, float64(size.Y) - t, 0, 2.2 * t, serif, colour}, 0.12*t)
+	s.text(label{words, t, float64(size.Y) - t, 0, 2.2 * t, hand.Serif, colour}, 0.12*t)
 }

@@ -5,6 +5,7 @@ import (
 	"image"
 	"math"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 )
 
@@ -26,18 +27,11 @@ const (
 
 func textSize(width float64) float64 { return textShare * width }
 
-func measureTitle(r *reading.Reading) string {
-	if s := spaced(r.Measure); s != "" {
-		return s
-	}
-	return "angle"
-}
-
 // page is the frame's page laid out, in pixels.
 type page struct {
 	r   *reading.Reading
 	opt Options
-	l   *letters
+	l   *hand.Letters
 	t   float64 // text size
 	m   float64 // margin
 	w   float64
@@ -61,7 +55,7 @@ type page struct {
 const printEdge = 0.2
 
 // planPage lays the page out for a picture of the given size in pixels.
-func planPage(size image.Point, r *reading.Reading, opt Options, l *letters) *page {
+func planPage(size image.Point, r *reading.Reading, opt Options, l *hand.Letters) *page {
 	w := float64(opt.Width)
 	p := &page{r: r, opt: opt, l: l, w: w, t: textSize(w), size: size}
 	p.m = 0.95 * p.t
@@ -97,15 +91,15 @@ func planPage(size image.Point, r *reading.Reading, opt Options, l *letters) *pa
 }
 
 func drawPage(img image.Image, r *reading.Reading, opt Options) (image.Image, error) {
-	l, err := newLetters()
+	l, err := hand.NewLetters()
 	if err != nil {
 		return nil, err
 	}
 	p := planPage(img.Bounds().Size(), r, opt, l)
-	s := newSheet(opt.Width, int(p.Height), paper, l)
+	s := newSheet(opt.Width, int(p.Height), hand.Paper, l)
 	s.mount(p, drawPicture(img, p.Cut, r, int(p.Picture.width()), int(p.Picture.height()), p.t, l, opt))
 	for _, y := range p.Rules {
-		s.line(pen{colour: rule, width: 0.04 * p.t}, point{p.m, y}, point{p.w - p.m, y})
+		s.line(pen{colour: hand.Rule, width: 0.04 * p.t}, point{p.m, y}, point{p.w - p.m, y})
 	}
 	for _, x := range p.Texts {
 		s.text(x, 0)
@@ -118,8 +112,8 @@ func (p *page) put(l label) { p.Texts = append(p.Texts, l) }
 
 // para writes s in at most most lines and returns the base line of the last one;
 // y is that of the first.
-func (p *page) para(s string, f face, size, x, y, room float64, most int, l label) float64 {
-	for i, line := range p.l.wrap(f, size, s, room, most) {
+func (p *page) para(s string, f hand.Face, size, x, y, room float64, most int, l label) float64 {
+	for i, line := range p.l.Wrap(f, size, s, room, most) {
 		if i > 0 {
 			y += 1.22 * size
 		}
@@ -134,22 +128,22 @@ func (p *page) para(s string, f face, size, x, y, room float64, most int, l labe
 func (p *page) header(y float64) float64 {
 	t, room := p.t, p.w-2*p.m
 	base := y + 1.05*t
-	title := p.l.cut(italic, 1.45*t, measureTitle(p.r), room)
-	p.put(label{title, p.m, base, 0, 1.45 * t, italic, ink})
-	x := p.m + p.l.width(italic, 1.45*t, title) + 0.7*t
-	if who := clean(p.opt.Who); who != "" && p.w-p.m-x > 2*t {
-		who = p.l.cut(sans, t, who, p.w-p.m-x)
-		p.put(label{who, x, base, 0, t, sans, ink})
-		x += p.l.width(sans, t, who) + 0.7*t
+	title := p.l.Cut(hand.Italic, 1.45*t, hand.MeasureTitle(p.r.Measure), room)
+	p.put(label{title, p.m, base, 0, 1.45 * t, hand.Italic, hand.Ink})
+	x := p.m + p.l.Width(hand.Italic, 1.45*t, title) + 0.7*t
+	if who := hand.Clean(p.opt.Who); who != "" && p.w-p.m-x > 2*t {
+		who = p.l.Cut(hand.Sans, t, who, p.w-p.m-x)
+		p.put(label{who, x, base, 0, t, hand.Sans, hand.Ink})
+		x += p.l.Width(hand.Sans, t, who) + 0.7*t
 	}
 	take := moment(p.r.Take)
 	if len(p.opt.Covers) > 0 {
 		take = nameless(p.r.Take)
 	}
-	if p.l.width(sans, t, take) > p.w-p.m-x {
+	if p.l.Width(hand.Sans, t, take) > p.w-p.m-x {
 		base += 1.3 * t
 	}
-	p.put(label{p.l.cut(sans, t, take, room), p.w - p.m, base, 1, t, sans, faint})
+	p.put(label{p.l.Cut(hand.Sans, t, take, room), p.w - p.m, base, 1, t, hand.Sans, hand.Faint})
 	p.Rules = append(p.Rules, base+0.5*t)
 	return base + 1.0*t
 }
@@ -158,31 +152,31 @@ func (p *page) header(y float64) float64 {
 // and returns where the next part begins.
 func (p *page) words(x, y, room float64) float64 {
 	t, n, d := p.t, write(p.r, p.opt), decide(p.r, p.opt)
-	big := p.l.fit(serif, 3.5*t, t, n.Value, room)
+	big := p.l.Fit(hand.Serif, 3.5*t, t, n.Value, room)
 	base := y + 0.80*big
-	p.put(label{n.Value, x, base, 0, big, serif, ink})
-	after := x + p.l.width(serif, big, n.Value) + 0.45*t
+	p.put(label{n.Value, x, base, 0, big, hand.Serif, hand.Ink})
+	after := x + p.l.Width(hand.Serif, big, n.Value) + 0.45*t
 	plus := 1.6 * t
-	if after+p.l.width(serif, plus, n.Plus) > x+room {
+	if after+p.l.Width(hand.Serif, plus, n.Plus) > x+room {
 		base += 1.75 * t
 		after = x
 	}
-	p.put(label{n.Plus, after, base, 0, plus, serif, faint})
-	after += p.l.width(serif, plus, n.Plus) + 1.3*t
+	p.put(label{n.Plus, after, base, 0, plus, hand.Serif, hand.Faint})
+	after += p.l.Width(hand.Serif, plus, n.Plus) + 1.3*t
 
 	if side := x + room - after; side > 11*t && d.Head != "" {
-		head := p.l.fit(serif, 1.55*t, t, d.Head, side)
-		low := p.para(d.Head, serif, head, after, y+1.15*t, side, 1, label{Colour: ink})
-		low = p.para(d.Tail, sans, t, after, low+1.32*t, side, 4, label{Colour: ink})
+		head := p.l.Fit(hand.Serif, 1.55*t, t, d.Head, side)
+		low := p.para(d.Head, hand.Serif, head, after, y+1.15*t, side, 1, label{Colour: hand.Ink})
+		low = p.para(d.Tail, hand.Sans, t, after, low+1.32*t, side, 4, label{Colour: hand.Ink})
 		base = max(base, low)
 	} else if d.Head != "" {
-		base = p.para(d.Head, serif, 1.45*t, x, base+2.0*t, room, 3, label{Colour: ink})
-		base = p.para(d.Tail, sans, t, x, base+1.4*t, room, 6, label{Colour: ink})
+		base = p.para(d.Head, hand.Serif, 1.45*t, x, base+2.0*t, room, 3, label{Colour: hand.Ink})
+		base = p.para(d.Tail, hand.Sans, t, x, base+1.4*t, room, 6, label{Colour: hand.Ink})
 	}
-	base = p.para(n.Between, sans, t, x, base+1.65*t, room, 5, label{Colour: ink})
+	base = p.para(n.Between, hand.Sans, t, x, base+1.65*t, room, 5, label{Colour: hand.Ink})
 	for _, s := range []string{n.Picture, p.part()} {
 		if s != "" {
-			base = p.para(s, sans, t, x, base+1.3*t, room, 3, label{Colour: faint})
+			base = p.para(s, hand.Sans, t, x, base+1.3*t, room, 3, label{Colour: hand.Faint})
 		}
 	}
 	return base + 0.5*t
@@ -193,9 +187,9 @@ func (p *page) words(x, y, room float64) float64 {
 func (p *page) column(x, y, room float64) float64 {
 	low := p.words(x, y, room)
 	if c := p.caution(); c != "" {
-		lines := p.l.wrap(sans, p.t, c, room, 12)
+		lines := p.l.Wrap(hand.Sans, p.t, c, room, 12)
 		if first := p.Print.Y1 - 0.3*p.t - float64(len(lines)-1)*1.22*p.t; first > low+1.5*p.t {
-			p.para(c, sans, p.t, x, first, room, 12, label{Colour: faint})
+			p.para(c, hand.Sans, p.t, x, first, room, 12, label{Colour: hand.Faint})
 			p.cautious = true
 		}
 	}
@@ -206,7 +200,7 @@ func (p *page) caution() string {
 	if len(p.r.Cautions) == 0 {
 		return ""
 	}
-	return clean(p.r.Cautions[0])
+	return hand.Clean(p.r.Cautions[0])
 }
 
 // part says how much of the frame is shown where that is not all.
@@ -225,11 +219,11 @@ func (p *page) rulerHead(y float64) float64 {
 		head = "against what is asked"
 	}
 	p.Rules = append(p.Rules, y)
-	p.put(label{head, p.m, y + 1.35*t, 0, 1.25 * t, italic, asked})
+	p.put(label{head, p.m, y + 1.35*t, 0, 1.25 * t, hand.Italic, hand.Asked})
 	if p.Ruler.Asked {
 		// The word over the notch stands on the heading's line if it clears it.
 		over := p.Ruler.Labels[0]
-		if left := over.X - p.l.width(over.Face, over.Size, over.Text)/2; left < p.l.width(italic, 1.25*t, head)+0.8*t {
+		if left := over.X - p.l.Width(over.Face, over.Size, over.Text)/2; left < p.l.Width(hand.Italic, 1.25*t, head)+0.8*t {
 			return y + 1.9*t
 		}
 		return y + 0.75*t
@@ -244,10 +238,10 @@ func (p *page) foot(y float64) float64 {
 	p.Rules = append(p.Rules, y-0.25*t)
 	base := y - 0.25*t
 	if p.r.Skill != nil && p.r.Verdict != nil {
-		base = p.para(origin(p.r.Skill), sans, t, p.m, base+1.25*t, room, 4, label{Colour: faint})
+		base = p.para(origin(p.r.Skill), hand.Sans, t, p.m, base+1.25*t, room, 4, label{Colour: hand.Faint})
 	}
 	if c := p.caution(); c != "" && !p.cautious {
-		base = p.para(c, sans, t, p.m, base+1.35*t, room, 4, label{Colour: faint})
+		base = p.para(c, hand.Sans, t, p.m, base+1.35*t, room, 4, label{Colour: hand.Faint})
 	}
 	return base
 }
@@ -255,8 +249,8 @@ func (p *page) foot(y float64) float64 {
 // mount pastes the picture in: a print with a white border and a hairline.
 func (s *sheet) mount(p *page, img image.Image) {
 	b, t := p.Print, p.t
-	s.rect(thin(ink, 0.07), box{b.X0 + 0.06*t, b.Y0 + 0.09*t, b.X1 + 0.06*t, b.Y1 + 0.09*t})
-	s.rect(border, b)
-	s.outline(pen{colour: rule, width: 0.04 * t}, []point{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X1, b.Y1}, {b.X0, b.Y1}})
+	s.rect(hand.Thin(hand.Ink, 0.07), box{b.X0 + 0.06*t, b.Y0 + 0.09*t, b.X1 + 0.06*t, b.Y1 + 0.09*t})
+	s.rect(hand.White, b)
+	s.outline(pen{colour: hand.Rule, width: 0.04 * t}, []point{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X1, b.Y1}, {b.X0, b.Y1}})
 	s.dc.DrawImage(img, int(p.Picture.X0), int(p.Picture.Y0))
 }

@@ -6,6 +6,8 @@ import (
 	"math"
 	"testing"
 
+	"ecart/cmd/internal/hand"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	xdraw "golang.org/x/image/draw"
@@ -37,13 +39,13 @@ func TestWordsStandOutFromPaper(t *testing.T) {
 	require.Less(t, contrast(color.NRGBA{0x77, 0x77, 0x77, 255}, white), 4.5)
 
 	const least = 4.5 // success criterion 1.4.3
-	for name, c := range map[string]color.NRGBA{"ink": ink, "faint": faint, "asked": asked, "asked on a picture": askedOnPicture, "measured": measured} {
-		assert.GreaterOrEqual(t, contrast(c, paper), least, name)
+	for name, c := range map[string]color.NRGBA{"ink": hand.Ink, "faint": hand.Faint, "asked": hand.Asked, "asked on a picture": askedOnPicture, "measured": hand.Measured} {
+		assert.GreaterOrEqual(t, contrast(c, hand.Paper), least, name)
 	}
 	// On a picture words stand on their halo, 0.92 paper; the worst ground is black.
 	mix := func(v uint8) uint8 { return uint8(0.92 * float64(v)) }
-	halo := color.NRGBA{mix(paper.R), mix(paper.G), mix(paper.B), 255}
-	for name, c := range map[string]color.NRGBA{"ink": ink, "asked on a picture": askedOnPicture} {
+	halo := color.NRGBA{mix(hand.Paper.R), mix(hand.Paper.G), mix(hand.Paper.B), 255}
+	for name, c := range map[string]color.NRGBA{"ink": hand.Ink, "asked on a picture": askedOnPicture} {
 		assert.GreaterOrEqual(t, contrast(c, halo), least, "%s on a black picture", name)
 	}
 }

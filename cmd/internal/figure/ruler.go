@@ -3,6 +3,7 @@ package figure
 import (
 	"math"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 )
 
@@ -50,21 +51,17 @@ const (
 	lineStep   = 1.16
 )
 
-// The distance between hatching strokes, in text sizes: the first band's and the
-// last one's.
-const (
-	hatchWide  = 0.46
-	hatchClose = 0.115
-	hatchAlone = 0.26 // a single band's
-	hatchPen   = 0.05 // a stroke's width
-)
+// finest is the narrowest bin of a density that is drawn by itself, in pixels.
+const finest = 2.0
 
-func (k *ruler) x(deg float64) float64 { return k.Width * (deg - k.From) / (k.To - k.From) }
+func (k *ruler) scale() hand.Scale { return hand.Scale{From: k.From, To: k.To, B: k.Width} }
+
+func (k *ruler) x(deg float64) float64 { return k.scale().At(deg) }
 
 // layRuler lays the ruler of r out in the given width; t is the text size.
-func layRuler(r *reading.Reading, opt Options, width, t float64, l *letters) ruler {
+func layRuler(r *reading.Reading, opt Options, width, t float64, l *hand.Letters) ruler {
 	k := ruler{Width: width}
-	bands := bandsOf(r)
+	bands := hand.Bands(r)
 	if k.From, k.To = opt.RangeDeg[0], opt.RangeDeg[1]; k.From == k.To {
 		k.From, k.To = span(r, bands)
 	}
@@ -85,52 +82,13 @@ func layRuler(r *reading.Reading, opt Options, width, t float64, l *letters) rul
 	return k
 }
 
-// band is a band laid on the angle: the parts of the angle's axis it covers.
-type band struct {
-	words       string
-	probability float64
-	rank        int // 0 is what meets, then by cost
-	of          int
-	parts       [][2]float64
-}
-
-// bandsOf returns what meets and the bands below it; none without a verdict.
-func bandsOf(r *reading.Reading) []band {
-	if r.Skill == nil || r.Verdict == nil {
-		return nil
-	}
-	v, s := r.Verdict, r.Skill
-	ask, n := s.ThresholdDeg, len(v.Bands)
-	inf := math.Inf(1)
-	first := inf
-	if n > 0 {
-		first = v.Bands[0].FromDeg
-	}
-	// parts turns degrees short, from over to to, into angles.
-	parts := func(over, to float64) [][2]float64 {
-		switch {
-		case !s.AtMost:
-			return [][2]float64{{ask - to, ask - over}}
-		case math.IsInf(over, -1):
-			return [][2]float64{{-(ask + to), ask + to}}
-		}
-		return [][2]float64{{ask + over, ask + to}, {-(ask + to), -(ask + over)}}
-	}
-	out := []band{{"meets", v.MeetsProbability, 0, n, parts(-inf, first)}}
-	for i, b := range v.Bands {
-		to := inf
-		if b.ToDeg != nil {
-			to = *b.ToDeg
-		}
-		out = append(out, band{bandWords(b), b.Probability, i + 1, n, parts(b.FromDeg, to)})
-	}
-	return out
-}
-
 // span chooses the ends of the ruler: wide enough for the reading's density and
 // for every band, with some of what lies beyond the last edges.
-func span(r *reading.Reading, bands []band) (from, to float64) {
-	from, to = bulk(r)
+func span(r *reading.Reading, bands []hand.Band) (from, to float64) {
+	from, to = min(r.IntervalDeg[0], r.AngleDeg), max(r.IntervalDeg[1], r.AngleDeg)
+	if lo, hi := hand.Bulk(r.Density); lo < hi {
+		from, to = min(from, lo), max(to, hi)
+	}
 	if len(bands) == 0 {
 		mid, half := (from+to)/2, max(to-from, 12)
 		return mid - half, mid + half
@@ -140,9 +98,9 @@ func span(r *reading.Reading, bands []band) (from, to float64) {
 		from, to = min(from, 0), max(to, 0)
 	}
 	for _, b := range bands {
-		for _, p := range b.parts {
+		for _, p := range b.Parts {
 			for _, e := range p {
-				if !finite(e) || r.Skill.AtMost && e*r.AngleDeg < 0 && math.Abs(e) > r.Skill.ThresholdDeg {
+				if !hand.Finite(e) || r.Skill.AtMost && e*r.AngleDeg < 0 && math.Abs(e) > r.Skill.ThresholdDeg {
 					continue
 				}
 				from, to = min(from, e), max(to, e)
@@ -153,32 +111,19 @@ func span(r *reading.Reading, bands []band) (from, to float64) {
 	return from - 0.16*room, to + 0.16*room
 }
 
-func (k *ruler) zones(bands []band, t float64) {
+func (k *ruler) zones(bands []hand.Band, t float64) {
 	for _, b := range bands {
-		for _, p := range b.parts {
+		for _, p := range b.Parts {
 			lo, hi := max(p[0], k.From), min(p[1], k.To)
 			if lo >= hi {
 				continue
 			}
 			k.Zones = append(k.Zones, zone{
 				Box:   box{k.x(lo), k.Box.Y0, k.x(hi), k.Box.Y1},
-				Hatch: b.hatch(t), OpenL: p[0] < k.From, OpenR: p[1] > k.To,
+				Hatch: b.Hatch(t), OpenL: p[0] < k.From, OpenR: p[1] > k.To,
 			})
 		}
 	}
-}
-
-// hatch returns the distance between the band's strokes: even steps of darkness,
-// which is pen over distance, from the first band to the last.
-func (b band) hatch(t float64) float64 {
-	switch {
-	case b.rank == 0:
-		return 0
-	case b.of == 1:
-		return hatchAlone * t
-	}
-	along := float64(b.rank-1) / float64(b.of-1)
-	return t / (1/hatchWide + along*(1/hatchClose-1/hatchWide))
 }
 
 // reading lays out the density, the interval and the value.
@@ -190,16 +135,9 @@ func (k *ruler) reading(r *reading.Reading, t float64) {
 	}
 	top := base - 0.86*curveHigh*t
 	if d := r.Density; len(d.Values) > 0 {
-		k.Curve = curve(d, k, base, curveHigh*t)
+		k.Curve = hand.Outline[point](d, k.scale(), finest, base, curveHigh*t)
 		if len(k.Curve) > 0 {
-			top = base
-			at := k.x(r.AngleDeg)
-			for i := 1; i < len(k.Curve); i++ {
-				a, b := k.Curve[i-1], k.Curve[i]
-				if a.X <= at && at <= b.X && b.X > a.X {
-					top = min(top, a.Y+(b.Y-a.Y)*(at-a.X)/(b.X-a.X))
-				}
-			}
+			top = hand.Top(k.Curve, k.x(r.AngleDeg), base)
 			top = min(top, base-0.5*t)
 		}
 	}

@@ -5,6 +5,8 @@ import (
 	"image/color"
 	"math"
 
+	"ecart/cmd/internal/hand"
+
 	"github.com/fogleman/gg"
 )
 
@@ -29,17 +31,17 @@ type label struct {
 	X, Y   float64
 	Anchor float64
 	Size   float64
-	Face   face
+	Face   hand.Face
 	Colour color.NRGBA
 }
 
 // sheet is a surface to draw on.
 type sheet struct {
 	dc *gg.Context
-	l  *letters
+	l  *hand.Letters
 }
 
-func newSheet(w, h int, ground color.Color, l *letters) *sheet {
+func newSheet(w, h int, ground color.Color, l *hand.Letters) *sheet {
 	s := &sheet{gg.NewContext(w, h), l}
 	s.dc.SetColor(ground)
 	s.dc.Clear()
@@ -63,7 +65,7 @@ func (s *sheet) stroke(p pen, path func(dc *gg.Context)) {
 	if p.halo > 0 {
 		dc.SetDash()
 		path(dc)
-		dc.SetColor(thin(paper, 0.78))
+		dc.SetColor(hand.Thin(hand.Paper, 0.78))
 		dc.SetLineWidth(p.width + 2*p.halo)
 		dc.Stroke()
 	}
@@ -118,36 +120,11 @@ func trace(pts []point, closed bool) func(dc *gg.Context) {
 
 // text writes l, with a halo of paper around it where halo is more than 0.
 func (s *sheet) text(l label, halo float64) {
-	x0 := l.X - l.Anchor*s.l.width(l.Face, l.Size, l.Text)
-	put := func() {
-		s.l.run(l.Face, l.Text, func(g glyph, x float64) {
-			at := func(p point) (float64, float64) { return x0 + (x+p.X)*l.Size, l.Y + p.Y*l.Size }
-			for i, seg := range g.segments {
-				ax, ay := at(seg.p[0])
-				bx, by := at(seg.p[1])
-				cx, cy := at(seg.p[2])
-				switch seg.op {
-				case 'm':
-					if i > 0 {
-						s.dc.ClosePath()
-					}
-					s.dc.MoveTo(ax, ay)
-				case 'l':
-					s.dc.LineTo(ax, ay)
-				case 'q':
-					s.dc.QuadraticTo(ax, ay, bx, by)
-				case 'c':
-					s.dc.CubicTo(ax, ay, bx, by, cx, cy)
-				}
-			}
-			if len(g.segments) > 0 {
-				s.dc.ClosePath()
-			}
-		})
-	}
+	x0 := l.X - l.Anchor*s.l.Width(l.Face, l.Size, l.Text)
+	put := func() { s.l.Trace(s.dc, l.Face, l.Size, l.Text, x0, l.Y) }
 	if halo > 0 {
 		put()
-		s.dc.SetColor(thin(paper, 0.92))
+		s.dc.SetColor(hand.Thin(hand.Paper, 0.92))
 		s.dc.SetLineWidth(2 * halo)
 		s.dc.SetLineJoin(gg.LineJoinRound)
 		s.dc.SetLineCapRound()
@@ -156,21 +133,4 @@ func (s *sheet) text(l label, halo float64) {
 	put()
 	s.dc.SetColor(l.Colour)
 	s.dc.Fill()
-}
-
-// hatchLines returns the strokes, rising to the right at 45 degrees, that hatch b
-// with the given distance between them.
-func hatchLines(b box, spacing float64) [][2]point {
-	var lines [][2]point
-	step := spacing * math.Sqrt2 // along x
-	h := b.height()
-	// A stroke leaves the lower edge at x and would meet the upper one at x + h.
-	// Starting at a multiple of step keeps neighbours in step with each other.
-	for x := math.Ceil((b.X0-h)/step) * step; x < b.X1; x += step {
-		lo, hi := max(x, b.X0), min(x+h, b.X1)
-		if lo < hi {
-			lines = append(lines, [2]point{{lo, b.Y1 - (lo - x)}, {hi, b.Y1 - (hi - x)}})
-		}
-	}
-	return lines
 }

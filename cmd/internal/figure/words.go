@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 )
 
@@ -24,12 +25,12 @@ func write(r *reading.Reading, opt Options) written {
 	hi, _ := opt.Format(r.IntervalDeg[1], r.ExpandedUncertaintyDeg)
 	p, _ := opt.Format(r.PictureAngleDeg, r.ExpandedUncertaintyDeg)
 	w := written{
-		Value:   minus(v) + "°",
+		Value:   hand.Minus(v) + "°",
 		Plus:    "± " + u,
-		Between: fmt.Sprintf("between %s and %s in %s such readings", minus(lo), minus(hi), of100(r.Coverage)),
+		Between: fmt.Sprintf("between %s and %s in %s such readings", hand.Minus(lo), hand.Minus(hi), hand.Of100(r.Coverage)),
 	}
 	if p != v {
-		w.Picture = fmt.Sprintf("straight off the picture %s°", minus(p))
+		w.Picture = fmt.Sprintf("straight off the picture %s°", hand.Minus(p))
 	}
 	return w
 }
@@ -43,27 +44,27 @@ func decide(r *reading.Reading, opt Options) decided {
 		return decided{}
 	}
 	short, _ := opt.Format(math.Abs(v.ShortfallDeg), r.ExpandedUncertaintyDeg)
-	what := deg(s.ThresholdDeg) + "°"
+	what := hand.Deg(s.ThresholdDeg) + "°"
 	if s.AtMost && s.ThresholdDeg > 0 {
 		what = "at most " + what
 	}
 	is := " is asked"
 	if free := freeDeg(v); free > 0 {
-		what += fmt.Sprintf(", %s° free", deg(free))
+		what += fmt.Sprintf(", %s° free", hand.Deg(free))
 		is = " asked"
 	}
 	switch v.Decision {
 	case reading.Meets:
-		return decided{"meets what is asked", fmt.Sprintf("%s, in %s", what, of100(v.MeetsProbability))}
+		return decided{"meets what is asked", fmt.Sprintf("%s, in %s", what, hand.Of100(v.MeetsProbability))}
 	case reading.Short:
 		word := "short"
 		if s.AtMost {
 			word = "off"
 		}
-		return decided{fmt.Sprintf("%s by %s°", word, short), fmt.Sprintf("%s%s; %s in %s", what, is, word, of100(1-v.MeetsProbability))}
+		return decided{fmt.Sprintf("%s by %s°", word, short), fmt.Sprintf("%s%s; %s in %s", what, is, word, hand.Of100(1-v.MeetsProbability))}
 	}
-	d := decided{"not decided", fmt.Sprintf("it meets %s in %s", what, of100(v.MeetsProbability))}
-	if n := v.NeededStandardUncertaintyDeg; n > 0 && r.StandardUncertaintyDeg > n && finite(r.StandardUncertaintyDeg) {
+	d := decided{"not decided", fmt.Sprintf("it meets %s in %s", what, hand.Of100(v.MeetsProbability))}
+	if n := v.NeededStandardUncertaintyDeg; n > 0 && r.StandardUncertaintyDeg > n && hand.Finite(r.StandardUncertaintyDeg) {
 		if times := r.StandardUncertaintyDeg / n; times < 100 {
 			// Rounded up: 1.7 times better must be enough.
 			d.Tail += fmt.Sprintf("; to decide, it would have to be known %s times better", strconv.FormatFloat(math.Ceil(times*10)/10, 'f', -1, 64))
@@ -88,16 +89,16 @@ func origin(s *reading.SkillRef) string {
 		"common-practice": "bands by common practice",
 		"from-memory":     "bands from memory",
 		"":                "bands of unstated origin",
-	}[clean(s.Provenance)]
+	}[hand.Clean(s.Provenance)]
 	if !ok {
-		how = "bands: " + clean(s.Provenance)
+		how = "bands: " + hand.Clean(s.Provenance)
 	}
-	title := clean(s.Title)
+	title := hand.Clean(s.Title)
 	if title == "" {
-		title = clean(s.Name)
+		title = hand.Clean(s.Name)
 	}
 	parts := []string{title}
-	for _, p := range []string{clean(s.Source), clean(s.Edition)} {
+	for _, p := range []string{hand.Clean(s.Source), hand.Clean(s.Edition)} {
 		if p != "" {
 			parts = append(parts, p)
 		}
@@ -111,14 +112,14 @@ var stills = []string{".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif"}
 // moment says which frame of which take was read; a still has only one.
 func moment(t reading.Take) string {
 	var parts []string
-	if n := clean(t.Name); n != "" {
+	if n := hand.Clean(t.Name); n != "" {
 		parts = append(parts, n)
 	}
 	if still := slices.Contains(stills, strings.ToLower(path.Ext(t.Name))); still && t.Frame == 0 {
 		return strings.Join(parts, " · ")
 	}
 	parts = append(parts, fmt.Sprintf("frame %d", t.Frame))
-	if finite(t.TimeS) {
+	if hand.Finite(t.TimeS) {
 		parts = append(parts, fmt.Sprintf("%.3f s", t.TimeS))
 	}
 	return strings.Join(parts, " · ")
@@ -127,47 +128,14 @@ func moment(t reading.Take) string {
 // nameless is moment without the take's name, which may be a child's; a take that
 // is known to be a still has no moment.
 func nameless(t reading.Take) string {
-	if moment(t) == clean(t.Name) {
+	if moment(t) == hand.Clean(t.Name) {
 		return ""
 	}
 	t.Name = ""
 	return moment(t)
 }
 
-// bandWords words a band's deduction; ranges of figures get a dash.
-func bandWords(b reading.BandProbability) string {
-	s := clean(b.Deduction)
-	if s == "" {
-		s = clean(b.Label)
-	}
-	rs := []rune(s)
-	for i := 1; i+1 < len(rs); i++ {
-		if rs[i] == '-' && isDigit(rs[i-1]) && isDigit(rs[i+1]) {
-			rs[i] = '–'
-		}
-	}
-	if len(rs) == 0 {
-		return "band"
-	}
-	return string(rs)
-}
-
-func isDigit(r rune) bool { return r >= '0' && r <= '9' }
-
-// of100 words a probability: "94 of 100". What is not certain is never worded as
-// if it were.
-func of100(p float64) string {
-	switch n := math.Round(100 * p); {
-	case n <= 0:
-		return "fewer than 1 of 100"
-	case n >= 100:
-		return "more than 99 of 100"
-	default:
-		return fmt.Sprintf("%.0f of 100", n)
-	}
-}
-
-// percent is the short form of of100.
+// percent is the short form of hand.Of100.
 func percent(p float64) string {
 	switch n := math.Round(100 * p); {
 	case n <= 0:
@@ -178,20 +146,3 @@ func percent(p float64) string {
 		return fmt.Sprintf("%.0f %%", n)
 	}
 }
-
-// deg writes a figure of a rule book, at most two decimals.
-func deg(v float64) string {
-	// Adding 0 makes a plain zero of a negative one.
-	return minus(strconv.FormatFloat(math.Round(v*100)/100+0, 'f', -1, 64))
-}
-
-// minus puts a true minus sign in place of the hyphen.
-func minus(s string) string {
-	if rest, ok := strings.CutPrefix(s, "-"); ok {
-		return "−" + rest
-	}
-	return s
-}
-
-// spaced turns a name as typed into one as read: "front-ankle", "front ankle".
-func spaced(name string) string { return strings.ReplaceAll(clean(name), "-", " ") }

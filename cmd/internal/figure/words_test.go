@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 )
 
@@ -36,7 +37,7 @@ func TestProbabilitiesAreNeverCertain(t *testing.T) {
 		0: {"< 1 %", "fewer than 1 of 100"}, 0.004: {"< 1 %", "fewer than 1 of 100"}, 0.006: {"1 %", "1 of 100"},
 		0.94: {"94 %", "94 of 100"}, 0.996: {"> 99 %", "more than 99 of 100"}, 1: {"> 99 %", "more than 99 of 100"},
 	} {
-		assert.Equal(t, want, [2]string{percent(p), of100(p)}, "%g", p)
+		assert.Equal(t, want, [2]string{percent(p), hand.Of100(p)}, "%g", p)
 	}
 }
 
@@ -47,21 +48,4 @@ func TestProvenanceIsAlwaysThere(t *testing.T) {
 	} {
 		assert.Contains(t, origin(&reading.SkillRef{Name: "split-leap", Provenance: given}), want)
 	}
-}
-
-func TestClean(t *testing.T) {
-	assert.Equal(t, "Éloïse a b", clean("E\u0301loi\u0308se\x00 a\n\tb "))
-	assert.LessOrEqual(t, len([]rune(clean(string(make([]byte, 3))+longName()))), longest+1)
-	assert.Equal(t, "0.05–0.10", bandWords(reading.BandProbability{Deduction: "0.05-0.10"}))
-	assert.Equal(t, "out-of-plane", bandWords(reading.BandProbability{Label: "out-of-plane"}))
-	assert.Equal(t, "−4.5", deg(-4.5))
-	assert.Equal(t, "0", deg(-0.001))
-}
-
-func longName() string {
-	b := make([]rune, 3000)
-	for i := range b {
-		b[i] = 'W'
-	}
-	return string(b)
 }

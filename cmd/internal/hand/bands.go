@@ -1,0 +1,111 @@
+package hand
+
+import (
+	"math"
+
+	"ecart/cmd/internal/reading"
+)
+
+// The distance between hatching strokes, in text sizes: the first band's and the
+// last one's.
+const (
+	hatchWide  = 0.46
+	hatchClose = 0.115
+	hatchAlone = 0.26 // a single band's
+)
+
+// HatchPen is the width of a hatching stroke, in text sizes.
+const HatchPen = 0.05
+
+// WordMeets is the word for the band in which what is asked is met.
+const WordMeets = "meets"
+
+// Band is a band laid on the angle. Parts are the stretches of the angle's axis that
+// it covers, in degrees; their outer ends may be infinite.
+type Band struct {
+	Words       string
+	Probability float64
+	Rank        int // 0 is what meets, then by cost
+	Of          int // how many there are below what meets
+	Parts       [][2]float64
+}
+
+// Bands returns what meets and the bands below it; none without a verdict.
+func Bands(r *reading.Reading) []Band {
+	if r.Skill == nil || r.Verdict == nil {
+		return nil
+	}
+	v := r.Verdict
+	inf := math.Inf(1)
+	first := inf
+	if len(v.Bands) > 0 {
+		first = v.Bands[0].FromDeg
+	}
+	parts := axisOf(r.Skill.ThresholdDeg, r.Skill.AtMost)
+	out := []Band{{WordMeets, v.MeetsProbability, 0, len(v.Bands), parts(-inf, first)}}
+	for i, b := range v.Bands {
+		to := inf
+		if b.ToDeg != nil {
+			to = *b.ToDeg
+		}
+		out = append(out, Band{bandWords(b), b.Probability, i + 1, len(v.Bands), parts(b.FromDeg, to)})
+	}
+	return out
+}
+
+// BandsOfAsked returns what meets and what does not, where no more is known; none
+// where nothing is asked.
+func BandsOfAsked(asked *float64, atMost bool) []Band {
+	if asked == nil || !Angles(*asked) {
+		return nil
+	}
+	parts := axisOf(*asked, atMost)
+	return []Band{
+		{Rank: 0, Of: 1, Parts: parts(math.Inf(-1), 0)},
+		{Rank: 1, Of: 1, Parts: parts(0, math.Inf(1))},
+	}
+}
+
+// axisOf returns what turns degrees short, from over to to, into angles.
+func axisOf(ask float64, atMost bool) func(over, to float64) [][2]float64 {
+	return func(over, to float64) [][2]float64 {
+		switch {
+		case !atMost:
+			return [][2]float64{{ask - to, ask - over}}
+		case math.IsInf(over, -1):
+			return [][2]float64{{-(ask + to), ask + to}}
+		}
+		return [][2]float64{{ask + over, ask + to}, {-(ask + to), -(ask + over)}}
+	}
+}
+
+// Hatch returns the distance between the band's strokes beside words of the given
+// size: even steps of darkness, which is pen over distance, from the first band to
+// the last. It is 0 for what meets, which is left plain.
+func (b Band) Hatch(size float64) float64 {
+	switch {
+	case b.Rank == 0:
+		return 0
+	case b.Of == 1:
+		return hatchAlone * size
+	}
+	along := float64(b.Rank-1) / float64(b.Of-1)
+	return size / (1/hatchWide + along*(1/hatchClose-1/hatchWide))
+}
+
+// HatchLines returns the strokes, rising to the right at 45 degrees, that hatch the
+// upright rectangle from (x0, y0) to (x1, y1) with the given distance between them.
+// They start at multiples of it, so that neighbours are in step with each other.
+func HatchLines[P Place](x0, y0, x1, y1, spacing float64) [][]P {
+	var lines [][]P
+	step := spacing * math.Sqrt2 // along x
+	h := y1 - y0
+	// A stroke leaves the lower edge at x and would meet the upper one at x + h.
+	for x := math.Ceil((x0-h)/step) * step; x < x1; x += step {
+		lo, hi := max(x, x0), min(x+h, x1)
+		if lo < hi {
+			lines = append(lines, []P{{lo, y1 - (lo - x)}, {hi, y1 - (hi - x)}})
+		}
+	}
+	return lines
+}

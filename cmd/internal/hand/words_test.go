@@ -1,0 +1,92 @@
+package hand
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/image/font/opentype"
+	plotfont "gonum.org/v1/plot/font"
+
+	"ecart/cmd/internal/reading"
+)
+
+// Widths of words against two others' measuring: figures, which are not kerned, by
+// their advances, and the rest by gonum's font package, which kerns.
+func TestWidths(t *testing.T) {
+	const rounding = 0.01 // of a point: kerning in whole units of 1/2048 em, advances in 1/64 of a point at 100 times the size
+	l, err := NewLetters()
+	require.NoError(t, err)
+	for f, data := range faceData {
+		parsed, err := opentype.Parse(data)
+		require.NoError(t, err)
+		face, err := opentype.NewFace(parsed, &opentype.FaceOptions{Size: 900, DPI: 72})
+		require.NoError(t, err)
+		for _, w := range []string{"11111", "180", "2026"} {
+			sum := 0.0
+			for _, r := range w {
+				a, ok := face.GlyphAdvance(r)
+				require.True(t, ok)
+				sum += float64(a) / 64
+			}
+			assert.InDelta(t, sum/100, l.Width(Face(f), 9, w), rounding, "%q in face %d", w, f)
+		}
+		reference := plotfont.Face{Font: plotfont.Font{Size: 9}, Face: parsed}
+		for _, w := range []string{"± unknown", "AVAToYWa", "Whimbrel & Knot", "–−…"} {
+			assert.InDelta(t, reference.Width(w).Points(), l.Width(Face(f), 9, w), rounding, "%q in face %d", w, f)
+		}
+	}
+}
+
+// What is cut or wrapped is no wider than the room, and what has room is left alone.
+func TestCutAndWrapKeepToTheRoom(t *testing.T) {
+	const words = "a leap with a change of legs and a turn, first year squad"
+	l, err := NewLetters()
+	require.NoError(t, err)
+	whole := l.Width(Serif, 10, words)
+	assert.Equal(t, words, l.Cut(Serif, 10, words, whole))
+	assert.Equal(t, []string{words}, l.Wrap(Serif, 10, words, whole, 3))
+	for room := 20.0; room < whole; room += 7 {
+		cut := l.Cut(Serif, 10, words, room)
+		assert.LessOrEqual(t, l.Width(Serif, 10, cut), room)
+		assert.Contains(t, cut, "…")
+		lines := l.Wrap(Serif, 10, words, room, 3)
+		assert.LessOrEqual(t, len(lines), 3)
+		for _, line := range lines {
+			assert.LessOrEqual(t, l.Width(Serif, 10, line), room, "%q", line)
+		}
+		assert.LessOrEqual(t, l.Width(Serif, l.Fit(Serif, 10, 0.1, words, room), words), room*(1+1e-12))
+	}
+}
+
+func TestSmallWords(t *testing.T) {
+	assert.Equal(t, "−0.5", Minus("-0.5"))
+	assert.Equal(t, "0", Deg(math.Copysign(0, -1)))
+	assert.Equal(t, "0", Deg(-0.001))
+	assert.Equal(t, "−4.5", Deg(-4.5))
+	assert.Equal(t, "at most 20°", AskedWords(20, true))
+	assert.Equal(t, "asked 0°", AskedWords(0, true))
+	assert.Equal(t, "hip split", MeasureTitle("hip-split"))
+	assert.Equal(t, "angle", MeasureTitle(" \n"))
+	assert.Equal(t, "0.05–0.10", bandWords(reading.BandProbability{Deduction: "0.05-0.10"}))
+	assert.Equal(t, "out-of-plane", bandWords(reading.BandProbability{Label: "out-of-plane"}))
+	assert.Equal(t, "band", bandWords(reading.BandProbability{}))
+}
+
+func TestOf100IsNeverCertain(t *testing.T) {
+	for p, want := range map[float64]string{
+		0: "fewer than 1 of 100", 0.004: "fewer than 1 of 100", 0.006: "1 of 100",
+		0.94: "94 of 100", 0.996: "more than 99 of 100", 1: "more than 99 of 100",
+	} {
+		assert.Equal(t, want, Of100(p), "%g", p)
+	}
+	assert.Equal(t, "unknown", Of100(math.NaN()))
+}
+
+func TestClean(t *testing.T) {
+	assert.Equal(t, "ab c", Clean("a\x00b\n\u202e c"))
+	assert.Equal(t, "Éloïse a b", Clean("E\u0301loi\u0308se\x00 a\n\tb "))
+	assert.Equal(t, strings.Repeat("W", longest)+"…", Clean(strings.Repeat("W", 3000)))
+}
