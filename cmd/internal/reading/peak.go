@@ -172,9 +172,8 @@ func fitTop(s []Sample, top, half int) (topFit, bool) {
 		best = low
 	}
 	f.explained = best.chi2 <= distuv.ChiSquared{K: best.freedom}.Quantile(0.95)
-	if !f.explained { // the smallest window, taken all the same: what scatters is what is seen
-		f.sd *= math.Sqrt(best.chi2 / best.freedom)
-	}
+	// what scatters more than stated is believed (Birge's ratio): neighbouring frames err alike
+	f.sd *= math.Max(1, math.Sqrt(best.chi2/best.freedom))
 	return f, true
 }
 
