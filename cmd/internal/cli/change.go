@@ -88,30 +88,7 @@ func newChange(s streams) *cobra.Command {
 }
 
 func changeRun(ctx context.Context, s streams, o changeOptions) error {
-	if err := checkFilter(o.filter); err != nil {
-		return err
-	}
-	if err := checkConfidence(o.confidence); err != nil {
-		return err
-	}
-	if err := o.asked.find(s, o.rules, o.skill, &o.filter.Measure); err != nil {
-		return err
-	}
-	for _, path := range []string{o.figure, o.sessions} {
-		if err := writableChart(path, o.journal); err != nil {
-			return err
-		}
-	}
-	j, err := openJournal(o.journal, journal.Options{Read: true, Now: o.now})
-	if err != nil {
-		return err
-	}
-	defer j.Close()
-	rows, err := rowsOf(ctx, j, o.filter)
-	if err != nil {
-		return err
-	}
-	r, err := changeOf(rows, o)
+	r, err := o.find(ctx, s)
 	if err != nil {
 		return err
 	}
@@ -122,6 +99,34 @@ func changeRun(ctx context.Context, s streams, o changeOptions) error {
 		return printJSON(s.out, r)
 	}
 	return printChange(s.out, r, o.all)
+}
+
+// find works out the change of the athlete in the journal.
+func (o *changeOptions) find(ctx context.Context, s streams) (*changed, error) {
+	if err := checkFilter(o.filter); err != nil {
+		return nil, err
+	}
+	if err := checkConfidence(o.confidence); err != nil {
+		return nil, err
+	}
+	if err := o.asked.find(s, o.rules, o.skill, &o.filter.Measure); err != nil {
+		return nil, err
+	}
+	for _, path := range []string{o.figure, o.sessions} {
+		if err := writableChart(path, o.journal); err != nil {
+			return nil, err
+		}
+	}
+	j, err := openJournal(o.journal, journal.Options{Read: true, Now: o.now})
+	if err != nil {
+		return nil, err
+	}
+	defer j.Close()
+	rows, err := rowsOf(ctx, j, o.filter)
+	if err != nil {
+		return nil, err
+	}
+	return changeOf(rows, *o)
 }
 
 // changeOf works out the change from the rows of one athlete, which are of one

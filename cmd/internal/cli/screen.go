@@ -81,16 +81,7 @@ func newScreen(s streams) *cobra.Command {
 }
 
 func screenRun(ctx context.Context, s streams, o screenOptions) error {
-	measure, err := o.check(s)
-	if err != nil {
-		return err
-	}
-	j, err := openJournal(o.journal, journal.Options{Read: true, Now: o.now})
-	if err != nil {
-		return err
-	}
-	defer j.Close()
-	r, err := screenOf(ctx, j, measure, o)
+	r, err := o.find(ctx, s)
 	if err != nil {
 		return err
 	}
@@ -103,6 +94,20 @@ func screenRun(ctx context.Context, s streams, o screenOptions) error {
 		return printJSON(s.out, r)
 	}
 	return printScreen(s.out, r)
+}
+
+// find works out the screen of the athlete in the journal.
+func (o *screenOptions) find(ctx context.Context, s streams) (*screened, error) {
+	measure, err := o.check(s)
+	if err != nil {
+		return nil, err
+	}
+	j, err := openJournal(o.journal, journal.Options{Read: true, Now: o.now})
+	if err != nil {
+		return nil, err
+	}
+	defer j.Close()
+	return screenOf(ctx, j, measure, *o)
 }
 
 // check looks through what is known without the journal, and finds the measure.

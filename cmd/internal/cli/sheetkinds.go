@@ -13,6 +13,11 @@ import (
 // sheetKinds are what `ecart sheet` was asked of the pages that are of something else
 // than one reading.
 type sheetKinds struct {
+	months       bool
+	asked        askedOption
+	state        string
+	condition    string
+	from, to     string
 	quiz         bool
 	score        string
 	key, answers string
@@ -29,6 +34,7 @@ type sheetKind struct {
 
 // kindsOfSheet lists them.
 var kindsOfSheet = []sheetKind{
+	{"change", []string{"for", "measure", "skill", "asked", "side", "state", "condition", "from", "to", "confidence", "rules", "journal"}, monthsRun},
 	{"quiz", slices.Concat(readingFlagNames, []string{"key", "answers", "in", "show-face"}), quizRun},
 	{"score", []string{"key", "who"}, scoreRun},
 }
@@ -47,10 +53,15 @@ var readingFlagNames = func() (out []string) {
 const sheetKindsHelp = `
 Other pages, each asked for by a flag of its own:
 
+  --change ATHLETE          an athlete's months, from the journal
   --quiz READING|LIST ...   frames without answers, for judges to practise on
-  --score ANSWERS           what a filled-in answer list comes to`
+  --score ANSWERS           what a filled-in answer list comes to
+
+Those of the journal are for a coach, or for an athlete or a parent in plain words
+where --for says so.`
 
 const sheetKindsExample = `
+  ecart sheet --change Wren --measure hip-split --out months.html
   ecart sheet --quiz monday.csv --camera by-eye --out quiz.html \
       --key key.json --answers answers.csv
   ecart sheet --score answers.csv --key key.json --out score.html`
@@ -62,7 +73,7 @@ func withKinds(c *cobra.Command, s streams, o *sheetOptions) *cobra.Command {
 	c.Example += sheetKindsExample
 	one := c.RunE
 	c.RunE = func(c *cobra.Command, args []string) error {
-		kind, err := k.asked(c.Flags())
+		kind, err := k.page(c.Flags())
 		if err != nil {
 			return err
 		}
@@ -71,6 +82,7 @@ func withKinds(c *cobra.Command, s streams, o *sheetOptions) *cobra.Command {
 		}
 		o.obliqueGiven = c.Flags().Changed("oblique")
 		k.given = c.Flags()
+		k.asked.given = c.Flags().Changed("asked")
 		return kind.run(c.Context(), s, o, &k)
 	}
 	f := c.Flags()
@@ -88,6 +100,14 @@ func withKinds(c *cobra.Command, s streams, o *sheetOptions) *cobra.Command {
 	for _, name := range readingFlagNames {
 		underHead(f.Lookup(name), "flags by which marks are read")
 	}
+	in("flags of the pages from the journal", func() {
+		f.BoolVar(&k.months, "change", false, "an athlete's months: what 'ecart change' finds, on a page")
+		addAsked(f, &k.asked)
+		f.StringVar(&k.state, "state", "", changeFlagState)
+		f.StringVar(&k.condition, "condition", "", changeFlagCondition)
+		f.StringVar(&k.from, "from", "", changeFlagFrom)
+		f.StringVar(&k.to, "to", "", changeFlagTo)
+	})
 	in("flags of the practice for judges", func() {
 		f.BoolVar(&k.quiz, "quiz", false, "a quiz from READINGs, whose takes are looked for in --in, or from LISTs of 'ecart squad'")
 		f.StringVar(&k.score, "score", "", "score the `ANSWERS`, a CSV that was filled in; the page is written where --out names one")
@@ -97,8 +117,8 @@ func withKinds(c *cobra.Command, s streams, o *sheetOptions) *cobra.Command {
 	return c
 }
 
-// asked is the page that was asked for, nil for that of a reading.
-func (k *sheetKinds) asked(f *pflag.FlagSet) (*sheetKind, error) {
+// page is the one that was asked for, nil for that of a reading.
+func (k *sheetKinds) page(f *pflag.FlagSet) (*sheetKind, error) {
 	var kind *sheetKind
 	for i := range kindsOfSheet {
 		switch one := &kindsOfSheet[i]; {

@@ -1,0 +1,92 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"time"
+
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/sheet"
+)
+
+// kindMade is what --json prints of a page that is of no single reading.
+type kindMade struct {
+	Schema  string `json:"schema"`
+	Page    string `json:"page"`
+	File    string `json:"file"`
+	For     string `json:"for"`
+	Paper   string `json:"paper"`
+	Locale  string `json:"locale"`
+	Athlete string `json:"athlete,omitempty"`
+}
+
+// options are those of a page that is for a coach unless --for says otherwise.
+func (k *sheetKinds) options(o *sheetOptions) (sheet.Options, error) {
+	who := string(sheet.Coach)
+	if k.given.Changed("for") {
+		who = o.reader
+	}
+	if err := oneOf("for", who, sheet.CoachAudiences...); err != nil {
+		return sheet.Options{}, err
+	}
+	plain := *o
+	plain.reader = string(sheet.Judge) // whose sheet asks for nothing of its own
+	opt, err := plain.options()
+	opt.For = sheet.Audience(who)
+	return opt, err
+}
+
+// oneAthlete is the only argument of a page from the journal.
+func (o *sheetOptions) oneAthlete(page string) (string, error) {
+	if len(o.from) != 1 {
+		return "", &inputError{fmt.Sprintf("--%s is of one athlete, and %d were given", page, len(o.from)), fmt.Sprintf("name one, as: ecart sheet --%s Wren", page)}
+	}
+	return o.from[0], nil
+}
+
+// writeKind makes the page before anything is written, and says where it is.
+func (o *sheetOptions) writeKind(ctx context.Context, s streams, page, athlete string, opt sheet.Options, make func(io.Writer) error) error {
+	var b bytes.Buffer
+	if err := make(&b); err != nil {
+		return err
+	}
+	if err := writeTogether(ctx, []pathed{{o.out, &b}}); err != nil {
+		return err
+	}
+	if o.json {
+		return printJSON(s.out, kindMade{"ecart/sheet/1", page, o.out, string(opt.For), string(opt.Paper), opt.Locale.String(), athlete})
+	}
+	_, err := fmt.Fprintln(s.out, o.out)
+	return err
+}
+
+// monthsRun writes an athlete's months.
+func monthsRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) error {
+	opt, err := k.options(o)
+	if err != nil {
+		return err
+	}
+	athlete, err := o.oneAthlete("change")
+	if err != nil {
+		return err
+	}
+	if err := writableApart(o.out, o.journal); err != nil {
+		return err
+	}
+	find := changeOptions{
+		filter: journal.Filter{Athlete: athlete, Measure: o.measure, Side: o.side, State: k.state, Condition: k.condition, From: k.from, To: k.to},
+		skill:  o.skill, asked: k.asked, rules: o.rules, confidence: o.confidence, journal: o.journal, now: time.Now,
+	}
+	c, err := find.find(ctx, s)
+	if err != nil {
+		return err
+	}
+	in := sheet.MonthsInput{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.readings, Sides: c.Sides, NoSides: c.NoSides,
+		Sessions: c.Sessions, Notes: c.Notes, Cautions: c.Cautions}
+	if u := c.Unlike; u != nil {
+		in.Notes = append([]string{wordsUnlike + ", " + fmt.Sprintf(wordsDiffer, dateWords(u.From), dateWords(u.To), signedPlusMinus(u.ChangeDeg, u.SmallestDeg), realWords(u.Real, u.SmallestDeg))}, in.Notes...)
+	}
+	return o.writeKind(ctx, s, "change", c.Athlete, opt, func(w io.Writer) error { return sheet.WriteMonths(w, in, opt) })
+}

@@ -1,0 +1,151 @@
+package sheet_test
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/sheet"
+	"ecart/geometry/uncertainty"
+)
+
+// kept are readings on days of 2026 whose numbers are set: what is tested is the page.
+func kept(side, state, condition string, from int, degs []float64, u float64) []change.Reading {
+	var out []change.Reading
+	ask := 180.0
+	for i, deg := range degs {
+		out = append(out, change.Reading{
+			ID: int64(1000*from + i), Day: time.Date(2026, 1, 1+from+14*i, 0, 0, 0, 0, time.UTC), Session: fmt.Sprint(from + 14*i), Measure: "hip-split",
+			Definition: "hip-ankle and hip-ankle", Side: side, State: state, Condition: condition, AngleDeg: deg, StandardDeg: u, AskedDeg: &ask,
+		})
+	}
+	return out
+}
+
+func trendOf(t testing.TB, rs []change.Reading) *change.Trend {
+	t.Helper()
+	out, err := change.NewTrend(rs, change.Options{})
+	require.NoError(t, err)
+	return out
+}
+
+var rising = []float64{158.1, 159.8, 161.2, 160.9, 163.4, 164.2, 166.9, 165.8, 168.2, 167.6, 169.3, 170.1, 171.2, 171.9, 172.4, 173.8}
+
+// monthsOf is an athlete's months, of one side or of two, with sessions.
+func monthsOf(t testing.TB, sides int, degs []float64) sheet.MonthsInput {
+	t.Helper()
+	in := sheet.MonthsInput{Who: "Wren", Measure: "hip-split",
+		Notes:    []string{"the last reading is of 4 February 2026, 70 days ago: what came after it is not known"},
+		Cautions: []string{"this measures; it finds no cause and prescribes nothing: a person qualified for it decides what is trained", "never through pain: pain means stop"}}
+	if sides == 1 {
+		in.Readings = append(kept("", "warm", "active", 60, degs, 1.3), kept("", "cold", "active", 60, []float64{154, 155.5, 157.2, 158.3, 159.1, 160.4, 161.7, 162.1}[:len(degs)/2], 1.4)...)
+		in.Trends = []*change.Trend{trendOf(t, in.Readings)}
+	} else {
+		left, right := kept("left", "warm", "", 60, degs, 1.3), kept("right", "warm", "", 60, []float64{165.1, 164.2, 166.0, 165.4, 166.3, 165.0, 166.8, 165.9, 166.4}, 1.3)
+		in.Readings = append(left, right...)
+		in.Trends = []*change.Trend{trendOf(t, left), trendOf(t, right)}
+		var err error
+		in.Sides, err = change.Sides(in.Readings, 0.95)
+		require.NoError(t, err)
+	}
+	var err error
+	in.Sessions, err = change.Steps(in.Readings, 0.95)
+	require.NoError(t, err)
+	return in
+}
+
+// kindsOfPages are the pages that are of no single picture, at their longest.
+func kindsOfPages(t testing.TB) map[string]func(io.Writer, sheet.Options) error {
+	out := map[string]func(io.Writer, sheet.Options) error{}
+	for name, in := range map[string]sheet.MonthsInput{
+		"months": monthsOf(t, 1, rising), "months-sides": monthsOf(t, 2, rising), "months-one": monthsOf(t, 1, rising[:1]), "months-two": monthsOf(t, 1, rising[:2]),
+	} {
+		out[name] = func(w io.Writer, opt sheet.Options) error { return sheet.WriteMonths(w, in, opt) }
+	}
+	return out
+}
+
+// Each prints on one page of either paper, for each reader.
+func TestKindsOnOnePage(t *testing.T) {
+	script := axe(t)
+	for name, write := range kindsOfPages(t) {
+		for _, who := range sheet.CoachAudiences {
+			for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
+				w := open(t, func(out io.Writer) error {
+					return write(out, sheet.Options{For: sheet.Audience(who), Paper: p, Locale: english})
+				})
+				w.fits(fmt.Sprintf("%s for a %s on %s", name, who, p))
+				pages, size := w.pdf(fmt.Sprintf("%s-%s-%s", name, who, p))
+				assert.Equal(t, 1, pages)
+				assert.Equal(t, paperPoints[p], size)
+				if p == sheet.A4 {
+					w.accessible(script, name+" for a "+who)
+				}
+				w.alone()
+			}
+		}
+	}
+}
+
+// Whoever is twelve can read what these pages say for an athlete and a parent, and they
+// blame nobody.
+func TestPlainKindsArePlain(t *testing.T) {
+	const most = 7.0
+	not := regexp.MustCompile(`(?i)\b(uncertainty|interval|probability|deviation|coverage|landmark|deduction|fail|failed|wrong|bad|poor|weak|weight|fat|thin|flexible|stiff|should have|must|trend|significant|control)\b`)
+	tags := regexp.MustCompile(`(?s)<(?:p|li|h1|h2|text)[^>]*>(.*?)</(?:p|li|h1|h2|text)>`)
+	for name, write := range kindsOfPages(t) {
+		for _, who := range []sheet.Audience{sheet.Athlete, sheet.Parent} {
+			var b strings.Builder
+			require.NoError(t, write(&b, sheet.Options{For: who}))
+			var lines []string
+			for _, m := range tags.FindAllStringSubmatch(b.String(), -1) {
+				line := regexp.MustCompile(`<[^>]*>`).ReplaceAllString(m[1], "")
+				assert.NotRegexp(t, not, line, "%s for the %s", name, who)
+				if strings.Contains(line, " ") && regexp.MustCompile(`[.!?]$`).MatchString(line) {
+					lines = append(lines, line)
+				}
+			}
+			require.Greater(t, len(lines), 6, "%s for the %s", name, who)
+			assert.LessOrEqual(t, grade(lines), most, "%s for the %s: %q", name, who, lines)
+		}
+	}
+}
+
+// The numbers of the months are those of the trend.
+func TestMonthsHaveTheTrendsNumbers(t *testing.T) {
+	in := monthsOf(t, 1, rising)
+	one := in.Trends[0]
+	w := open(t, func(out io.Writer) error { return sheet.WriteMonths(out, in, sheet.Options{Locale: english}) })
+	text := w.text()
+	change, _ := uncertainty.Format(one.ChangeDeg, one.SmallestDeg)
+	_, smallest := uncertainty.Format(0, one.SmallestDeg)
+	rate, per := uncertainty.Format(one.Line.SlopeDeg, one.Line.SlopeIntervalDeg[1]-one.Line.SlopeDeg)
+	last := one.Days[len(one.Days)-1]
+	v, u := uncertainty.Format(last.AngleDeg, last.IntervalDeg[1]-last.AngleDeg)
+	for _, want := range []string{"\t+" + change + "°\t" + smallest + "°\t+" + rate + "° ± " + per + "° a month", last.Day.Format("2006-01-02") + "\t" + v + "° ± " + u + "°", "Up " + change + "° since"} {
+		assert.Contains(t, text, want)
+	}
+	w.show(func(out io.Writer) error {
+		return sheet.WriteMonths(out, in, sheet.Options{For: sheet.Parent, Locale: english})
+	})
+	text = w.text()
+	assert.Contains(t, text, fmt.Sprintf("It went up by %.0f degrees.", one.ChangeDeg))
+	assert.Contains(t, text, fmt.Sprintf("%.0f°", last.AngleDeg))
+	assert.NotContains(t, text, "real")
+
+	flat := monthsOf(t, 1, []float64{165.1, 164.2, 166.0, 165.4})
+	w.show(func(out io.Writer) error {
+		return sheet.WriteMonths(out, flat, sheet.Options{For: sheet.Athlete, Locale: english})
+	})
+	assert.Contains(t, w.text(), fmt.Sprintf("a change has to be %.0f degrees or more", math.Ceil(flat.Trends[0].SmallestDeg)))
+	w.show(func(out io.Writer) error { return sheet.WriteMonths(out, in, sheet.Options{Locale: german}) })
+	assert.NotRegexp(t, `\d\.\d`, w.text(), "no number with a point is left")
+}

@@ -1,0 +1,90 @@
+package sheet
+
+import (
+	"fmt"
+	"time"
+)
+
+// kindWords are those of the pages of months, of a screen and of a squad.
+type kindWords struct {
+	monthOf [12]string
+	date    string // %[1]d day, %[2]s month, %[3]d year
+	shows   map[Audience]map[string]string
+
+	months monthsWords
+	screen screenWords
+	squad  squadWords
+	plain  map[Audience]plainKindWords
+}
+
+// monthsWords are those of the coach's page of months.
+type monthsWords struct {
+	title, span             string
+	Change, Days, Sides     string // headings
+	Sessions                string
+	Kind, First, Last       string // heads of the table
+	Changed, Smallest, Rate string
+	Day, Angle, Takes       string
+	aMonth                  string // "%s a month"
+	leftOut, moreDays       string
+	step, moreSteps         string
+	real, notReal           string
+	noSides                 string
+	notKnown                string
+}
+
+// screenWords are those of the coach's page of a screen.
+type screenWords struct {
+	title             string
+	Gaps, Looks       string // headings
+	Gap, Means        string // heads of the table
+	Lost, Largest     string
+	looks             string
+	fromTo            string
+	side, takes, take string
+}
+
+// squadWords are those of the coach's page of a session.
+type squadWords struct {
+	title                   string
+	Where, Gaps             string // headings
+	short, meets, undecided string
+	gap                     map[string]string
+	notRead                 string
+	page                    string
+}
+
+// plainKindWords are those of the same pages for an athlete or a parent.
+type plainKindWords struct {
+	monthsTitle, screenTitle, squadTitle string
+	days, oneDay                         string
+	up, down, unseen, unknown            string
+	reached, asks, allows                string
+	off                                  string // beside the large number: %[1]s, on %[2]s
+	screen, screenAsks                   string
+	missing, nothing                     string
+	lost                                 map[string]string // by gap
+	lostUnknown                          string
+	condition                            map[string]string
+	picture                              string // "picture %d"
+	askedLine                            string
+	key                                  map[string]string // how to read the drawing, by page
+	side                                 string
+	cannotMonths, cannotScreen           []string
+	cannotSquad                          []string
+}
+
+var kindSpoken = map[string]*kindWords{"en": kindEnglish}
+
+func (s *setting) kind() *kindWords {
+	if w, ok := kindSpoken[s.lang]; ok {
+		return w
+	}
+	return kindEnglish
+}
+
+// dateOf is a day in words.
+func (s *setting) dateOf(d time.Time) string {
+	k := s.kind()
+	return fmt.Sprintf(k.date, d.Day(), k.monthOf[d.Month()-1], d.Year())
+}

@@ -1,0 +1,137 @@
+package sheet
+
+var kindEnglish = &kindWords{
+	monthOf: [12]string{"January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"},
+	date:    "%[1]d %[2]s %[3]d",
+	shows: map[Audience]map[string]string{
+		Athlete: {
+			"hip-split": "how far your legs open", "shoulder-flexion": "how high your arm goes", "shoulder-extension": "how far your arm goes back",
+			"leg-separation": "how far your legs are apart", "pike": "the angle at your hip", "knee-bend": "how much your knee bends",
+			"elbow-bend": "how much your elbow bends", "foot-point": "the angle at your ankle", "off-vertical": "how far your line is from straight up",
+			"leg-rise": "how high your leg is",
+		},
+		Parent: {
+			"hip-split": "how far the legs open", "shoulder-flexion": "how high the arm goes", "shoulder-extension": "how far the arm goes back",
+			"leg-separation": "how far the legs are apart", "pike": "the angle at the hip", "knee-bend": "how much the knee bends",
+			"elbow-bend": "how much the elbow bends", "foot-point": "the angle at the ankle", "off-vertical": "how far the line is from straight up",
+			"leg-rise": "how high the leg is",
+		},
+	},
+
+	months: monthsWords{
+		title: "over the months", span: "%[1]s to %[2]s",
+		Change: "the change", Days: "day by day", Sides: "left against right", Sessions: "before and after of one session",
+		Kind: "readings", First: "first day", Last: "last day", Changed: "change", Smallest: "real from", Rate: "by the line",
+		Day: "day", Angle: "angle", Takes: "readings",
+		aMonth: "%s° a month", leftOut: "%[1]d left out: %[2]s.", moreDays: "%d days between are in the drawing.",
+		step: "%[1]s, %[2]s to %[3]s: %[4]s°, %[5]s", moreSteps: "%d sessions before these are left out here.", real: "real", notReal: "not real under %s°",
+		noSides: "left and right are not compared: %s", notKnown: "–",
+	},
+	screen: screenWords{
+		title: "where the missing degrees are", Gaps: "the gaps", Looks: "what a screen looks at next",
+		Gap: "gap", Means: "what it means", Lost: "degrees", Largest: "largest",
+		looks:  "Common practice in halls, with no source: places to look, and no finding.",
+		fromTo: "%[1]s to %[2]s", side: "%s side", takes: "%d takes", take: "1 take",
+	},
+	squad: squadWords{
+		title: "the session", Where: "who is where", Gaps: "what is missing most",
+		short: "Short of it: %s.", meets: "Meet it: %s.", undecided: "The pictures do not decide: %s.",
+		gap: map[string]string{
+			"range":   "Range, not reached even with help: %s.",
+			"control": "Control, reached with help and not alone: %s.",
+			"use":     "Use, reached alone and not in the skill: %s.",
+		},
+		notRead: "Not read: %s.", page: "page %[1]d of %[2]d",
+	},
+
+	plain: map[Audience]plainKindWords{
+		Athlete: {
+			monthsTitle: "how it went over the months", screenTitle: "where the degrees go", squadTitle: "what you showed in this session",
+			days:    "This page shows %[1]s, on %[2]s days from %[3]s to %[4]s.",
+			oneDay:  "This page shows %[1]s, on %[2]s. It takes a second day to see a change.",
+			up:      "It went up by %s degrees. That is more than the pictures can be off by.",
+			down:    "It went down by %s degrees. That is more than the pictures can be off by.",
+			unseen:  "The pictures cannot tell if it changed. To be seen, a change has to be %s degrees or more.",
+			unknown: "The pictures cannot tell if it changed.",
+			reached: "The skill asks for %s degrees, and you are there.", asks: "The skill asks for %s degrees.", allows: "The skill allows up to %s degrees.",
+			off:        "on %[2]s, give or take %[1]s",
+			screen:     "On %[2]s, you were filmed in %[3]s ways. We looked at %[1]s.",
+			screenAsks: "The skill asks for %s degrees.",
+			missing:    "The skill asks for %[1]s degrees, so there are about %[2]s to go.", nothing: "The skill asks for %[1]s degrees, and you are there.",
+			lost: map[string]string{
+				"range":   "The largest part of that shows with help as well.",
+				"control": "The largest part is between “with help” and “without help”.",
+				"use":     "The largest part is between “without help” and “in the skill”.",
+			},
+			lostUnknown: "The pictures cannot tell where the largest part is.",
+			condition:   map[string]string{"passive": "with help", "active": "without help", "in-skill": "in the skill"},
+			picture:     "picture %d", askedLine: "asked: %s°", side: "%s side: ",
+			key: map[string]string{
+				"months": "Each dot is one day. The line through it shows how far it may be off.",
+				"levels": "Each dot is what we measured. The bar shows how far it may be off.",
+				"asked":  "The dashed line is what the skill asks for.",
+			},
+			cannotMonths: []string{
+				"It does not say why it changed, or why it did not.",
+				"It does not say what comes next.",
+				"It does not say how good you are.",
+				"No two days are the same. Being tired or cold can change it.",
+			},
+			cannotScreen: []string{
+				"It shows one day. The next day may look different.",
+				"It does not say why the degrees go.",
+				"It does not say how good you are.",
+			},
+			cannotSquad: []string{
+				"It shows one day. The next day may look different.",
+				"It does not say why the angle is what it is.",
+				"It does not say how good you are.",
+				"It does not put you above or below anyone.",
+			},
+		},
+		Parent: {
+			monthsTitle: "how it went over the months", screenTitle: "where the degrees go", squadTitle: "what this session showed",
+			days:    "This page shows %[1]s, on %[2]s days from %[3]s to %[4]s.",
+			oneDay:  "This page shows %[1]s, on %[2]s. It takes a second day to see a change.",
+			up:      "It went up by %s degrees. That is more than the pictures can be off by.",
+			down:    "It went down by %s degrees. That is more than the pictures can be off by.",
+			unseen:  "The pictures cannot tell if it changed. To be seen, a change has to be %s degrees or more.",
+			unknown: "The pictures cannot tell if it changed.",
+			reached: "The skill asks for %s degrees, and that is reached.", asks: "The skill asks for %s degrees.", allows: "The skill allows up to %s degrees.",
+			off:        "on %[2]s, give or take %[1]s",
+			screen:     "On %[2]s, this was filmed in %[3]s ways. We looked at %[1]s.",
+			screenAsks: "The skill asks for %s degrees.",
+			missing:    "The skill asks for %[1]s degrees, so there are about %[2]s to go.", nothing: "The skill asks for %[1]s degrees, and that is reached.",
+			lost: map[string]string{
+				"range":   "The largest part of that shows with help as well.",
+				"control": "The largest part is between “with help” and “without help”.",
+				"use":     "The largest part is between “without help” and “in the skill”.",
+			},
+			lostUnknown: "The pictures cannot tell where the largest part is.",
+			condition:   map[string]string{"passive": "with help", "active": "without help", "in-skill": "in the skill"},
+			picture:     "picture %d", askedLine: "asked: %s°", side: "%s side: ",
+			key: map[string]string{
+				"months": "Each dot is one day. The line through it shows how far it may be off.",
+				"levels": "Each dot is what we measured. The bar shows how far it may be off.",
+				"asked":  "The dashed line is what the skill asks for.",
+			},
+			cannotMonths: []string{
+				"It does not say why it changed, or why it did not.",
+				"It does not say what comes next.",
+				"It does not say how good a child is, or how good a child will be.",
+				"No two days are the same. Being tired or cold can change it.",
+			},
+			cannotScreen: []string{
+				"It shows one day. The next day may look different.",
+				"It does not say why the degrees go.",
+				"It does not say how good a child is, or how good a child will be.",
+			},
+			cannotSquad: []string{
+				"It shows one day. The next day may look different.",
+				"It does not say why the angle is what it is.",
+				"It does not say how good a child is, or how good a child will be.",
+				"Other children are not on this page, and it compares with nobody.",
+			},
+		},
+	},
+}
