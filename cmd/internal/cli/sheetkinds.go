@@ -14,6 +14,9 @@ import (
 // than one reading.
 type sheetKinds struct {
 	months       bool
+	gaps         bool
+	movement     string
+	day          string
 	asked        askedOption
 	state        string
 	condition    string
@@ -35,6 +38,7 @@ type sheetKind struct {
 // kindsOfSheet lists them.
 var kindsOfSheet = []sheetKind{
 	{"change", []string{"for", "measure", "skill", "asked", "side", "state", "condition", "from", "to", "confidence", "rules", "journal"}, monthsRun},
+	{"screen", []string{"for", "movement", "day", "skill", "asked", "side", "confidence", "seed", "rules", "journal"}, gapsRun},
 	{"quiz", slices.Concat(readingFlagNames, []string{"key", "answers", "in", "show-face"}), quizRun},
 	{"score", []string{"key", "who"}, scoreRun},
 }
@@ -54,6 +58,7 @@ const sheetKindsHelp = `
 Other pages, each asked for by a flag of its own:
 
   --change ATHLETE          an athlete's months, from the journal
+  --screen ATHLETE          the three gaps of one day, from the journal
   --quiz READING|LIST ...   frames without answers, for judges to practise on
   --score ANSWERS           what a filled-in answer list comes to
 
@@ -62,6 +67,7 @@ where --for says so.`
 
 const sheetKindsExample = `
   ecart sheet --change Wren --measure hip-split --out months.html
+  ecart sheet --screen Wren --movement split --for parent --out gaps.html
   ecart sheet --quiz monday.csv --camera by-eye --out quiz.html \
       --key key.json --answers answers.csv
   ecart sheet --score answers.csv --key key.json --out score.html`
@@ -102,6 +108,9 @@ func withKinds(c *cobra.Command, s streams, o *sheetOptions) *cobra.Command {
 	}
 	in("flags of the pages from the journal", func() {
 		f.BoolVar(&k.months, "change", false, "an athlete's months: what 'ecart change' finds, on a page")
+		f.BoolVar(&k.gaps, "screen", false, "where the missing degrees are: what 'ecart screen' finds, on a page")
+		f.StringVar(&k.movement, "movement", "", screenFlagMovement)
+		f.StringVar(&k.day, "day", "", screenFlagDay)
 		addAsked(f, &k.asked)
 		f.StringVar(&k.state, "state", "", changeFlagState)
 		f.StringVar(&k.condition, "condition", "", changeFlagCondition)

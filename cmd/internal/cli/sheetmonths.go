@@ -90,3 +90,29 @@ func monthsRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) e
 	}
 	return o.writeKind(ctx, s, "change", c.Athlete, opt, func(w io.Writer) error { return sheet.WriteMonths(w, in, opt) })
 }
+
+// gapsRun writes the screen of an athlete.
+func gapsRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) error {
+	opt, err := k.options(o)
+	if err != nil {
+		return err
+	}
+	athlete, err := o.oneAthlete("screen")
+	if err != nil {
+		return err
+	}
+	if err := writableApart(o.out, o.journal); err != nil {
+		return err
+	}
+	find := screenOptions{athlete: athlete, movement: k.movement, day: k.day, side: o.side, skill: o.skill, asked: k.asked, rules: o.rules,
+		confidence: o.confidence, seed: o.seed, journal: o.journal, now: time.Now}
+	r, err := find.find(ctx, s)
+	if err != nil {
+		return err
+	}
+	in := sheet.ScreenInput{Who: r.Athlete, Measure: movements[r.Movement], Notes: r.Notes}
+	for _, one := range r.Screens {
+		in.Screens = append(in.Screens, sheet.SideScreen{Side: one.Side, Screen: one.Screen})
+	}
+	return o.writeKind(ctx, s, "screen", r.Athlete, opt, func(w io.Writer) error { return sheet.WriteScreen(w, in, opt) })
+}

@@ -70,7 +70,30 @@ func kindsOfPages(t testing.TB) map[string]func(io.Writer, sheet.Options) error 
 	} {
 		out[name] = func(w io.Writer, opt sheet.Options) error { return sheet.WriteMonths(w, in, opt) }
 	}
+	for name, in := range map[string]sheet.ScreenInput{
+		"screen":       {Measure: "hip-split", Screens: []sheet.SideScreen{{Screen: screenOf(t, 176.1, 164.9, 158.2)}}, Notes: []string{"2 readings of which the side was not said, left out: no gap is known of one condition"}},
+		"screen-sides": {Measure: "hip-split", Screens: []sheet.SideScreen{{"left", screenOf(t, 183, 161, 155)}, {"right", screenOf(t, 170, 167, 151)}}},
+		"screen-two":   {Measure: "shoulder-flexion", Screens: []sheet.SideScreen{{Screen: screenOf(t, 176.1, math.NaN(), 170)}}},
+	} {
+		in.Who = "Plover"
+		out[name] = func(w io.Writer, opt sheet.Options) error { return sheet.WriteScreen(w, in, opt) }
+	}
 	return out
+}
+
+// screenOf is a screen of these angles; what is not a number was not read.
+func screenOf(t testing.TB, degs ...float64) *change.Screen {
+	t.Helper()
+	var rs []change.Reading
+	for i, c := range []string{"passive", "active", "in-skill"} {
+		if !math.IsNaN(degs[i]) {
+			rs = append(rs, kept("", "warm", c, 60, degs[i:i+1], []float64{1.4, 1.6, 2.1}[i])...)
+			rs[len(rs)-1].ID = int64(i + 1)
+		}
+	}
+	k, err := change.NewScreen(rs, change.ScreenOptions{Seed: 1})
+	require.NoError(t, err)
+	return k
 }
 
 // Each prints on one page of either paper, for each reader.
@@ -148,4 +171,38 @@ func TestMonthsHaveTheTrendsNumbers(t *testing.T) {
 	assert.Contains(t, w.text(), fmt.Sprintf("a change has to be %.0f degrees or more", math.Ceil(flat.Trends[0].SmallestDeg)))
 	w.show(func(out io.Writer) error { return sheet.WriteMonths(out, in, sheet.Options{Locale: german}) })
 	assert.NotRegexp(t, `\d\.\d`, w.text(), "no number with a point is left")
+}
+
+// The numbers of a screen are the screen's, and the plain words say where most is lost
+// only where the pictures do.
+func TestScreenHasTheScreensNumbers(t *testing.T) {
+	k := screenOf(t, 183, 161, 155)
+	require.Equal(t, change.Control, k.Largest)
+	in := sheet.ScreenInput{Who: "Merlin", Measure: "hip-split", Screens: []sheet.SideScreen{{Screen: k}}}
+	w := open(t, func(out io.Writer) error { return sheet.WriteScreen(out, in, sheet.Options{Locale: english}) })
+	text := w.text()
+	for _, g := range k.Gaps {
+		v, u := uncertainty.Format(g.Deg, (g.IntervalDeg[1]-g.IntervalDeg[0])/2)
+		assert.Contains(t, text, fmt.Sprintf("%s\t%s to %s\t%s° ± %s°", g.Name, g.From, g.To, strings.Replace(v, "-", "−", 1), u))
+	}
+	for _, l := range k.LooksAt {
+		assert.Contains(t, text, l.At[0])
+	}
+	assert.Contains(t, text, "Common practice in halls, with no source")
+	plain := func(k *change.Screen) string {
+		in.Screens[0].Screen = k
+		w.show(func(out io.Writer) error {
+			return sheet.WriteScreen(out, in, sheet.Options{For: sheet.Parent, Locale: english})
+		})
+		return w.text()
+	}
+	text = plain(k)
+	assert.Contains(t, text, "so there are about 25 to go")
+	assert.Contains(t, text, "between “with help” and “without help”")
+	for _, deg := range []string{"183°", "161°", "155°", "asked: 180°"} {
+		assert.Contains(t, text, deg)
+	}
+	assert.Contains(t, plain(screenOf(t, 171, 164.9, 158.2)), "cannot tell where the largest part is")
+	assert.Contains(t, plain(screenOf(t, 185, 182, 178.9)), "cannot tell if that is there yet")
+	assert.Contains(t, plain(screenOf(t, 195, 192, 189)), "and that is reached")
 }

@@ -39,7 +39,7 @@ type screenWords struct {
 	Gaps, Looks       string // headings
 	Gap, Means        string // heads of the table
 	Lost, Largest     string
-	looks             string
+	LooksNote         string
 	fromTo            string
 	side, takes, take string
 }
@@ -62,6 +62,7 @@ type plainKindWords struct {
 	reached, asks, allows                string
 	off                                  string // beside the large number: %[1]s, on %[2]s
 	screen, screenAsks                   string
+	unsure, inside, sided, askedMost     string
 	missing, nothing                     string
 	lost                                 map[string]string // by gap
 	lostUnknown                          string

@@ -29,9 +29,9 @@ var kindEnglish = &kindWords{
 	},
 	screen: screenWords{
 		title: "where the missing degrees are", Gaps: "the gaps", Looks: "what a screen looks at next",
-		Gap: "gap", Means: "what it means", Lost: "degrees", Largest: "largest",
-		looks:  "Common practice in halls, with no source: places to look, and no finding.",
-		fromTo: "%[1]s to %[2]s", side: "%s side", takes: "%d takes", take: "1 take",
+		Gap: "gap", Means: "between", Lost: "degrees", Largest: "largest",
+		LooksNote: "Common practice in halls, with no source: places to look, and no finding.",
+		fromTo:    "%[1]s to %[2]s", side: "%s side", takes: "%d takes", take: "1 take",
 	},
 	squad: squadWords{
 		title: "the session", Where: "who is where", Gaps: "what is missing most",
@@ -57,7 +57,8 @@ var kindEnglish = &kindWords{
 			off:        "on %[2]s, give or take %[1]s",
 			screen:     "On %[2]s, you were filmed in %[3]s ways. We looked at %[1]s.",
 			screenAsks: "The skill asks for %s degrees.",
-			missing:    "The skill asks for %[1]s degrees, so there are about %[2]s to go.", nothing: "The skill asks for %[1]s degrees, and you are there.",
+			missing:    ", so there are about %s to go.", unsure: "The pictures cannot tell if that is there yet.", inside: "This is inside that.",
+			sided: "%[1]s, %[2]s", askedMost: "up to %s°", nothing: "The skill asks for %[1]s degrees, and you are there.",
 			lost: map[string]string{
 				"range":   "The largest part of that shows with help as well.",
 				"control": "The largest part is between “with help” and “without help”.",
@@ -101,7 +102,8 @@ var kindEnglish = &kindWords{
 			off:        "on %[2]s, give or take %[1]s",
 			screen:     "On %[2]s, this was filmed in %[3]s ways. We looked at %[1]s.",
 			screenAsks: "The skill asks for %s degrees.",
-			missing:    "The skill asks for %[1]s degrees, so there are about %[2]s to go.", nothing: "The skill asks for %[1]s degrees, and that is reached.",
+			missing:    ", so there are about %s to go.", unsure: "The pictures cannot tell if that is there yet.", inside: "This is inside that.",
+			sided: "%[1]s, %[2]s", askedMost: "up to %s°", nothing: "The skill asks for %[1]s degrees, and that is reached.",
 			lost: map[string]string{
 				"range":   "The largest part of that shows with help as well.",
 				"control": "The largest part is between “with help” and “without help”.",

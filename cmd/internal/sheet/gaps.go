@@ -1,0 +1,196 @@
+package sheet
+
+import (
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"slices"
+	"strings"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/reading"
+)
+
+// ScreenInput is the screen of one day: of one side, or of each.
+type ScreenInput struct {
+	Who     string
+	Measure string
+	Screens []SideScreen
+	Notes   []string
+}
+
+// SideScreen is the screen of one side, "" where no side was said.
+type SideScreen struct {
+	Side   string
+	Screen *change.Screen
+}
+
+type screenPage struct {
+	W       *screenWords
+	Sides   []screenSide
+	Looks   []lookRow
+	Columns int
+	Notes   []string
+	Cares   []string
+}
+
+type screenSide struct {
+	Title string
+	Say   string
+	Chart template.HTML
+	Rows  []gapRow
+	Some  bool // the probability of each gap is known
+}
+
+type gapRow struct{ Name, Between, Deg, Largest string }
+
+// lookRow is where a screen looks next.
+type lookRow struct {
+	Gap, Means string
+	At         []string
+}
+
+// WriteScreen writes where the missing degrees are on a page.
+func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
+	s, who, err := coachSetting(opt)
+	if err != nil {
+		return err
+	}
+	if len(in.Screens) == 0 || in.Screens[0].Screen == nil {
+		return problem("read at least two of passive, active and in-skill on one day", "there is no screen to put on a page")
+	}
+	if who != Coach {
+		return s.plainScreen(w, in, who)
+	}
+	t := &s.kind().screen
+	p := screenPage{W: t}
+	note := func(n string) {
+		if n = s.sentence(n); n != "" && !slices.Contains(p.Notes, n) && len(p.Notes) < mostNotes {
+			p.Notes = append(p.Notes, n)
+		}
+	}
+	for _, one := range in.Screens {
+		k := one.Screen
+		d, err := chart.Screen(chart.ScreenData{Who: in.Who, Screen: k}, s.chartOptions(s.widthMM()))
+		side := screenSide{Say: s.sentence(k.Sentence)}
+		if side.Chart, err = s.drawn(d, err); err != nil {
+			return err
+		}
+		if one.Side != "" {
+			side.Title = fmt.Sprintf(t.side, one.Side)
+		}
+		for i := range k.Gaps {
+			if len(in.Screens) > 1 {
+				break // two sides leave no room to say again what the drawing says
+			}
+			g := &k.Gaps[i]
+			row := gapRow{g.Name, fmt.Sprintf(t.fromTo, g.From, g.To), s.plusMinus(g.Deg, half(g.IntervalDeg)), ""}
+			if g.LargestProbability != nil {
+				row.Largest, side.Some = reading.Percent(*g.LargestProbability), true
+			}
+			side.Rows = append(side.Rows, row)
+		}
+		p.Sides = append(p.Sides, side)
+		for _, l := range k.LooksAt {
+			if !slices.ContainsFunc(p.Looks, func(o lookRow) bool { return o.Gap == l.Gap }) {
+				p.Looks = append(p.Looks, lookRow{l.Gap, l.Means, l.At})
+			}
+		}
+		for _, n := range k.Notes {
+			note(n)
+		}
+	}
+	for _, n := range in.Notes {
+		note(n)
+	}
+	for _, c := range in.Screens[0].Screen.Cautions {
+		p.Cares = append(p.Cares, s.sentence(c))
+	}
+	p.Columns = max(1, len(p.Looks))
+	facts := []string{in.Who, s.dateOf(in.Screens[0].Screen.Day), s.takesOf(in)}
+	return s.page(w, "screen", look(s.measure, in.Measure), t.title, facts, p)
+}
+
+// takesOf is of how many takes a screen is.
+func (s *setting) takesOf(in ScreenInput) string {
+	n := 0
+	for _, one := range in.Screens {
+		for _, l := range one.Screen.Levels {
+			n += l.Takes
+		}
+	}
+	if n == 1 {
+		return s.kind().screen.take
+	}
+	return fmt.Sprintf(s.kind().screen.takes, n)
+}
+
+func (s *setting) plainScreen(w io.Writer, in ScreenInput, who Audience) error {
+	t := s.kind().plain[who]
+	p := plainKindPage{W: s.words.plain[who], Key: t.key["levels"] + " " + t.key["asked"], Cannot: t.cannotScreen, Care: s.plainCare(who, in.Measure)}
+	first := in.Screens[0].Screen
+	var rows []level
+	ways := map[string]bool{}
+	for _, one := range in.Screens {
+		for _, l := range one.Screen.Levels {
+			name := look(t.condition, l.Condition)
+			if len(in.Screens) > 1 {
+				name = fmt.Sprintf(t.sided, one.Side, name)
+			}
+			ways[l.Condition] = true
+			rows = append(rows, level{name, l.AngleDeg, l.IntervalDeg})
+		}
+	}
+	p.Says = append(p.Says, fmt.Sprintf(t.screen, s.whatShows(who, in.Measure), s.dateOf(first.Day), s.number(float64(len(ways)), 0)))
+	for _, one := range in.Screens {
+		for _, say := range s.missing(one.Screen, t) {
+			if len(in.Screens) > 1 {
+				say = fmt.Sprintf(t.side, capital(one.Side)) + lower(say)
+			}
+			p.Says = append(p.Says, say)
+		}
+	}
+	asked := first.AskedDeg
+	words := t.askedLine
+	if first.AtMost {
+		words = t.askedMost
+	}
+	p.Chart = s.levels(rows, &asked, fmt.Sprintf(words, s.plainDeg(asked)))
+	return s.page(w, "plainkind", look(s.measure, in.Measure), t.screenTitle, []string{in.Who, s.dateOf(first.Day)}, p)
+}
+
+// missing says in plain words how much is missing of what is asked, and where most of
+// it is.
+func (s *setting) missing(k *change.Screen, t plainKindWords) []string {
+	asked := s.plainDeg(k.AskedDeg)
+	if k.AtMost {
+		asked = fmt.Sprintf(t.allows, asked)
+	} else {
+		asked = fmt.Sprintf(t.screenAsks, asked)
+	}
+	deg := math.Round(k.Missing.Deg)
+	switch {
+	case k.Missing.To != "in-skill":
+		return []string{asked}
+	case deg <= 0 && k.AtMost:
+		return []string{asked + " " + t.inside}
+	case deg <= 0:
+		return []string{fmt.Sprintf(t.nothing, s.plainDeg(k.AskedDeg))}
+	}
+	out := []string{strings.TrimSuffix(asked, ".") + fmt.Sprintf(t.missing, s.number(deg, 0))}
+	if k.Missing.IntervalDeg[0] <= 0 { // it may be nothing at all
+		out[0] = asked + " " + t.unsure
+		return out
+	}
+	if k.Largest != "" {
+		return append(out, t.lost[k.Largest])
+	}
+	for _, g := range k.Gaps {
+		if g.LargestProbability != nil {
+			return append(out, t.lostUnknown)
+		}
+	}
+	return out
+}
