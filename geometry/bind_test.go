@@ -320,24 +320,6 @@ func TestGapInShoulderWidths(t *testing.T) {
 	assert.False(t, ok)
 }
 
-func TestNearest(t *testing.T) {
-	var names []string
-	for _, m := range geometry.Measures() {
-		names = append(names, m.Name)
-	}
-	for given, want := range map[string]string{
-		"hipsplit": "hip-split", "hip-spilt": "hip-split", "sholder-flexion": "shoulder-flexion",
-		"shoulder-extention": "shoulder-extension", "pik": "pike", "pike": "pike",
-		"cartwheel": "", "": "", "ärmel": "",
-	} {
-		assert.Equal(t, want, geometry.Nearest(given, names), given)
-	}
-	assert.Equal(t, "", geometry.Nearest("pike", nil))
-	// Kitten to sitting is the textbook's three edits: two letters changed, one added.
-	assert.Equal(t, "", geometry.Nearest("kitten", []string{"sitting"}), "three wrong of six is too far")
-	assert.Equal(t, "kittens", geometry.Nearest("kitten", []string{"sitting", "kittens"}))
-}
-
 func TestLandmarks(t *testing.T) {
 	names := geometry.Landmarks()
 	assert.Len(t, names, 7*5)

@@ -8,16 +8,17 @@ import "unicode/utf8"
 func Nearest(name string, names []string) string {
 	best, least := "", max(2, utf8.RuneCountInString(name)/3)+1
 	for _, n := range names {
-		if d := editDistance(name, n); d < least {
+		if d := EditDistance(name, n); d < least {
 			best, least = n, d
 		}
 	}
 	return best
 }
 
-// editDistance returns the Levenshtein distance between a and b in runes, by the
-// usual table of which one row is kept.
-func editDistance(a, b string) int {
+// EditDistance returns how many letters are to be changed, added or dropped to get from
+// a to b: the Levenshtein distance in runes, by the usual table of which one row is
+// kept.
+func EditDistance(a, b string) int {
 	s, t := []rune(a), []rune(b)
 	row := make([]int, len(t)+1)
 	for j := range row {

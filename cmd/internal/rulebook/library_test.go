@@ -8,7 +8,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 )
 
 // smallBook is the text of a book with one skill, split-leap unless named.
@@ -200,19 +199,6 @@ func TestEveryKeyArrives(t *testing.T) {
 	_, err = b.Skills[1].Reading()
 	assert.ErrorContains(t, err, `skill "halle-nord/legs-apart" is worded for something no measure gives: the gap between the ankles in shoulder widths`)
 	assert.Equal(t, "less than shoulder width", b.Skills[1].Bands[0].Label)
-}
-
-// A distance is a metric: zero only for the same word, the same both ways, and
-// no longer than a way round by a third word.
-func TestDistanceIsAMetric(t *testing.T) {
-	assert.Equal(t, 3, distance("kitten", "sitting")) // the worked example of most textbooks: two changes, one added
-	rapid.Check(t, func(t *rapid.T) {
-		word := rapid.StringMatching(`[abc]{0,6}`)
-		a, b, c := word.Draw(t, "a"), word.Draw(t, "b"), word.Draw(t, "c")
-		assert.Equal(t, a == b, distance(a, b) == 0)
-		assert.Equal(t, distance(a, b), distance(b, a))
-		assert.LessOrEqual(t, distance(a, c), distance(a, b)+distance(b, c))
-	})
 }
 
 func BenchmarkLoadBuiltIn(b *testing.B) {

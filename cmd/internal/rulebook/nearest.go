@@ -3,6 +3,8 @@ package rulebook
 import (
 	"slices"
 	"strings"
+
+	"ecart/geometry"
 )
 
 // clip shortens what a message repeats of somebody's input.
@@ -20,7 +22,7 @@ func nearest(s string, names []string, n int) []string {
 	const holds = 1 << 20 // more than any distance
 	s = clip(strings.ToLower(s))
 	away := func(name string) int {
-		d := 2 * distance(s, name)
+		d := 2 * geometry.EditDistance(s, name)
 		if s != "" && strings.Contains(name, s) {
 			return d - holds
 		}
@@ -34,27 +36,4 @@ func nearest(s string, names []string, n int) []string {
 	out := slices.Clone(names)
 	slices.SortStableFunc(out, func(a, b string) int { return away(a) - away(b) })
 	return out[:min(n, len(out))]
-}
-
-// distance is the number of letters to change, add or drop to get from a to b
-// (Levenshtein).
-func distance(a, b string) int {
-	x, y := []rune(a), []rune(b)
-	row := make([]int, len(y)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range x {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range y {
-			change := diagonal
-			if x[i] != y[j] {
-				change++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(change, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(y)]
 }
