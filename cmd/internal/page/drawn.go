@@ -7,8 +7,6 @@ import (
 	"io/fs"
 	"net/http"
 	"os"
-	"sync"
-	"time"
 
 	"ecart/cmd/internal/reading"
 )
@@ -24,59 +22,35 @@ type Recorder interface {
 // drawn are the annotated clips. One is made for one take at a time, and stays
 // until the next is made of it or the page is started anew.
 type drawn struct {
-	s     *Server
-	mu    sync.Mutex
-	going map[string]context.CancelFunc
+	s    *Server
+	jobs *jobs
+}
+
+func newDrawn(s *Server) *drawn {
+	return &drawn{s, newJobs(s, "drawing", "drawn",
+		said{"this clip is being drawn already", "wait for it, or stop it"},
+		said{"stopped before the clip was drawn", "nothing was saved"})}
 }
 
 func (d *drawn) path(id string) string { return d.s.store.path(clipsDir, id+".mp4") }
 
-// begin draws in the background. Windows are told how far it is, and how it ended.
+// begin draws in the background.
 func (d *drawn) begin(id string, q reading.Request, track *reading.Track, covered bool) error {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	if d.going[id] != nil {
-		return refuse(http.StatusConflict, "this clip is being drawn already", "wait for it, or stop it")
-	}
-	ctx, stop := context.WithCancel(d.s.ctx)
-	d.going[id] = stop
-	d.s.background(func(context.Context) {
-		defer stop()
-		err := d.draw(ctx, id, q, track, covered)
-		d.mu.Lock()
-		delete(d.going, id)
-		d.mu.Unlock()
-		e := event{Kind: "drawn"}
-		switch {
-		case ctx.Err() != nil:
-			e.Said = &said{"stopped before the clip was drawn", "nothing was saved"}
-		case err != nil:
-			status, words := say(err)
-			if status == http.StatusInternalServerError {
-				d.s.log("drawing %s: %v", id, err)
-			}
-			e.Said = &words
-		}
-		d.s.hub.tell(id, e)
+	return d.jobs.begin(id, func(ctx context.Context, tell func(event)) error {
+		return d.draw(ctx, id, q, track, covered, tell)
 	})
-	return nil
 }
 
-func (d *drawn) draw(ctx context.Context, id string, q reading.Request, track *reading.Track, covered bool) error {
-	t, done, err := d.s.pool.borrow(ctx, id)
+func (d *drawn) draw(ctx context.Context, id string, q reading.Request, track *reading.Track, covered bool, tell func(event)) error {
+	t, done, err := d.s.lend(ctx, id)
 	if err != nil {
 		return err
 	}
 	defer done()
-	defer d.s.looks.pause()()
 	temp := d.s.store.path(incomingDir, secret()+".mp4")
 	defer os.Remove(temp)
-	var told time.Time
 	err = d.s.config.Recorder.Record(ctx, temp, t, q, track, covered, func(n, of int) {
-		if time.Since(told) > 100*time.Millisecond {
-			told = time.Now()
-			d.s.hub.tell(id, event{Kind: "drawing", Done: n, Of: of})
-		}
+		tell(event{Done: n, Of: of})
 	})
 	if err == nil {
 		err = ctx.Err()
@@ -85,15 +59,6 @@ func (d *drawn) draw(ctx context.Context, id string, q reading.Request, track *r
 		return onPage(err)
 	}
 	return os.Rename(temp, d.path(id))
-}
-
-// stop ends the work on a take.
-func (d *drawn) stop(id string) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	if stop := d.going[id]; stop != nil {
-		stop()
-	}
 }
 
 // draw begins to draw what was followed, for the measure and the setup of the work.
@@ -126,7 +91,7 @@ func (s *Server) undraw(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	s.drawn.stop(id)
+	s.drawn.jobs.stop(id)
 	w.WriteHeader(http.StatusNoContent)
 }
 

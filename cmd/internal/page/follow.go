@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"os"
 	"sync"
-	"time"
 
 	"ecart/cmd/internal/reading"
 )
@@ -24,14 +23,16 @@ type Follower interface {
 
 // follows are the tracks of the takes, each in a file as reading.Track writes it.
 type follows struct {
-	s     *Server
-	mu    sync.Mutex
-	going map[string]context.CancelFunc
-	at    map[string]*reading.Track // nil where there is none; never changed in place
+	s    *Server
+	jobs *jobs
+	mu   sync.Mutex
+	at   map[string]*reading.Track // nil where there is none; never changed in place
 }
 
 func newFollows(s *Server) *follows {
-	return &follows{s: s, going: map[string]context.CancelFunc{}, at: map[string]*reading.Track{}}
+	return &follows{s: s, at: map[string]*reading.Track{}, jobs: newJobs(s, "following", "followed",
+		said{"this clip is being followed already", "wait for it, or stop it"},
+		said{"stopped before it was done", "what was followed before is as it was"})}
 }
 
 func (f *follows) path(id string) string { return f.s.store.path(tracksDir, id+".csv") }
@@ -59,51 +60,19 @@ func (f *follows) track(id string) (*reading.Track, error) {
 	return t, nil
 }
 
-// begin follows in the background. Windows are told how far it is, and how it
-// ended.
+// begin follows in the background.
 func (f *follows) begin(id string, seeds *reading.Marks) error {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	if f.going[id] != nil {
-		return refuse(http.StatusConflict, "this clip is being followed already", "wait for it, or stop it")
-	}
-	ctx, stop := context.WithCancel(f.s.ctx)
-	f.going[id] = stop
-	f.s.background(func(context.Context) {
-		defer stop()
-		err := f.follow(ctx, id, seeds)
-		f.mu.Lock()
-		delete(f.going, id)
-		f.mu.Unlock()
-		e := event{Kind: "followed"}
-		switch {
-		case ctx.Err() != nil:
-			e.Said = &said{"stopped before it was done", "what was followed before is as it was"}
-		case err != nil:
-			status, words := say(err)
-			if status == http.StatusInternalServerError {
-				f.s.log("following %s: %v", id, err)
-			}
-			e.Said = &words
-		}
-		f.s.hub.tell(id, e)
-	})
-	return nil
+	return f.jobs.begin(id, func(ctx context.Context, tell func(event)) error { return f.follow(ctx, id, seeds, tell) })
 }
 
-func (f *follows) follow(ctx context.Context, id string, seeds *reading.Marks) error {
-	t, done, err := f.s.pool.borrow(ctx, id)
+func (f *follows) follow(ctx context.Context, id string, seeds *reading.Marks, tell func(event)) error {
+	t, done, err := f.s.lend(ctx, id)
 	if err != nil {
 		return err
 	}
 	defer done()
-	defer f.s.looks.pause()()
-	var told time.Time
 	track, err := f.s.config.Follower.Follow(ctx, t, seeds, func(n, of, found int) {
-		if time.Since(told) > 100*time.Millisecond {
-			told = time.Now()
-			f.s.hub.tell(id, event{Kind: "following", Done: n, Of: of, Found: found, Wanted: len(seeds.Marks)})
-		}
+		tell(event{Done: n, Of: of, Found: found, Wanted: len(seeds.Marks)})
 	})
 	if err != nil {
 		a, _ := f.s.store.about(id)
@@ -125,16 +94,10 @@ func (f *follows) follow(ctx context.Context, id string, seeds *reading.Marks) e
 	return err
 }
 
-// stop ends the work on a take, or takes its track away where none is going on.
-func (f *follows) stop(id string, forget bool) error {
+// forget takes the track of a take away.
+func (f *follows) forget(id string) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	if stop := f.going[id]; stop != nil {
-		stop()
-		if !forget {
-			return nil
-		}
-	}
 	delete(f.at, id)
 	if err := os.Remove(f.path(id)); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
@@ -174,8 +137,8 @@ func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
 func (s *Server) unfollow(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	_, err := s.store.about(id)
-	if err == nil {
-		err = s.follows.stop(id, false)
+	if err == nil && !s.follows.jobs.stop(id) {
+		err = s.follows.forget(id)
 	}
 	if err != nil {
 		s.fail(w, r, err)

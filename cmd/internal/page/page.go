@@ -103,7 +103,7 @@ func New(c Config) (*Server, error) {
 	s.works = newWorks(st)
 	s.looks = newLooks(s)
 	s.follows = newFollows(s)
-	s.drawn = &drawn{s: s, going: map[string]context.CancelFunc{}}
+	s.drawn = newDrawn(s)
 	if s.key, s.pass, err = st.keys(); err != nil {
 		s.Close()
 		return nil, err

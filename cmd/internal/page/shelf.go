@@ -85,10 +85,12 @@ func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, errNoTake)
 		return
 	}
+	s.follows.jobs.end(id)
+	s.drawn.jobs.end(id)
 	s.looks.forget(id)
 	s.pool.forget(id)
 	s.works.forget(id)
-	if err := s.follows.stop(id, true); err != nil {
+	if err := s.follows.forget(id); err != nil {
 		s.log("%s: %v", id, err)
 	}
 	if err := s.store.remove(id); err != nil {
