@@ -51,6 +51,12 @@ func (k *keepOptions) check() error {
 		}
 		return nil
 	}
+	return k.checkFiling(true)
+}
+
+// checkFiling looks through how readings are filed; with the journal, whether it
+// can be written.
+func (k *keepOptions) checkFiling(withJournal bool) error {
 	if err := oneOf("state", k.state, "cold", "warm", "after"); err != nil {
 		return err
 	}
@@ -63,7 +69,7 @@ func (k *keepOptions) check() error {
 		return &inputError{fmt.Sprintf("--day %s lies ahead of today", k.day), "give the day the take was made; if it is right, set this machine's clock"}
 	}
 	e := journal.Entry{Athlete: k.athlete, Session: k.session, Rater: k.rater, Setup: k.setup, Note: k.note}
-	if err := e.CheckNames(); err != nil {
+	if err := e.CheckNames(); err != nil || !withJournal {
 		return err
 	}
 	return usable(k.journal)

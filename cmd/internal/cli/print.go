@@ -15,9 +15,9 @@ import (
 // printReading is a reading for a phone's screen.
 func printReading(w io.Writer, r *reading.Reading, q reading.Request) error {
 	var p printer
-	p.wrap("écart  ", q.Measure.Title+legWords(r))
+	p.wrap("écart  ", q.Measure.Title+r.LegWords())
 	p.wrap("", takeWords(r, q.Still))
-	p.wrap("", linesWords(r))
+	p.wrap("", r.LinesWords())
 	p.line("")
 	p.angle(r)
 	if r.Verdict != nil {
@@ -37,38 +37,12 @@ func printReading(w io.Writer, r *reading.Reading, q reading.Request) error {
 	return err
 }
 
-// legWords say what stood for the leg.
-func legWords(r *reading.Reading) string {
-	for _, l := range r.Lines {
-		switch {
-		case strings.HasSuffix(l.To, "ankle") && r.Measure == "hip-split":
-			return ", whole leg"
-		case strings.HasSuffix(l.To, "knee") && strings.HasSuffix(l.From, "hip") && r.Measure != "knee-bend":
-			return ", thigh"
-		}
-	}
-	return ""
-}
-
 func takeWords(r *reading.Reading, still bool) string {
 	if still {
 		return r.Take.Name + ", a still"
 	}
 	return fmt.Sprintf("%s, frame %d, %.3f s", r.Take.Name, r.Take.Frame, r.Take.TimeS)
 }
-
-// linesWords name the two lines of the angle.
-func linesWords(r *reading.Reading) string {
-	say := func(l reading.Line) string {
-		if l.Fixed {
-			return l.To
-		}
-		return spaced(l.From) + " to " + spaced(l.To)
-	}
-	return say(r.Lines[0]) + ", " + say(r.Lines[1])
-}
-
-func spaced(landmark string) string { return strings.ReplaceAll(landmark, "-", " ") }
 
 func (p *printer) angle(r *reading.Reading) {
 	u := r.ExpandedUncertaintyDeg

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"strings"
 
-	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
 	"ecart/vision/sticker"
 	"ecart/vision/take"
@@ -94,35 +93,4 @@ func (j *squadJob) date() {
 	if said != "" && told != "" && said != told {
 		j.note(fmt.Sprintf("the take says that it was made on %s; %s is taken, as it was said", told, said))
 	}
-}
-
-// checkFiling looks through how readings are filed; with the journal, whether it
-// can be written.
-func (k *keepOptions) checkFiling(withJournal bool) error {
-	if err := oneOf("state", k.state, "cold", "warm", "after"); err != nil {
-		return err
-	}
-	if err := oneOf("condition", k.condition, "passive", "active", "in-skill"); err != nil {
-		return err
-	}
-	if d, err := parseDay("day", k.day); err != nil {
-		return err
-	} else if ahead(d) {
-		return &inputError{fmt.Sprintf("--day %s lies ahead of today", k.day), "give the day the take was made; if it is right, set this machine's clock"}
-	}
-	e := journal.Entry{Athlete: k.athlete, Session: k.session, Rater: k.rater, Setup: k.setup, Note: k.note}
-	if err := e.CheckNames(); err != nil {
-		return err
-	}
-	if !withJournal {
-		return nil
-	}
-	j, err := openJournal(k.journal, journal.Options{})
-	if errors.Is(err, journal.ErrAbsent) {
-		return nil // it is made when there is something to keep
-	}
-	if err != nil {
-		return err
-	}
-	return j.Close()
 }

@@ -63,7 +63,7 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request, peak bool) sheet
 	hi, _ := uncertainty.Format(r.IntervalDeg[1], u)
 	raw, _ := uncertainty.Format(r.PictureAngleDeg, u)
 	out := sheet{
-		Title: q.Measure.Title + standsFor(r), Lines: lineWords(r.Lines[0]) + ", " + lineWords(r.Lines[1]),
+		Title: q.Measure.Title + r.LegWords(), Lines: r.LinesWords(),
 		Value: minus(value) + "°", Plus: "± " + plus,
 		Between: fmt.Sprintf("between %s and %s in %.0f of 100 such readings; %s straight off the picture", minus(lo), minus(hi), 100*r.Coverage, minus(raw)),
 		Ruler:   rulerOf(r), Fan: fanOf(r),
@@ -138,24 +138,4 @@ func (s *Server) budgetOf(r *reading.Reading) []part {
 		out = append(out, part{s.config.Source(b.Source), unflagged(b.How), minus(fmt.Sprintf("%.2f°", u)), max(0, u/rows[0].StandardUncertaintyDeg)})
 	}
 	return out
-}
-
-// standsFor says what stood for the leg.
-func standsFor(r *reading.Reading) string {
-	for _, l := range r.Lines {
-		switch {
-		case strings.HasSuffix(l.To, "ankle") && r.Measure == "hip-split":
-			return ", whole leg"
-		case strings.HasSuffix(l.To, "knee") && strings.HasSuffix(l.From, "hip") && r.Measure != "knee-bend":
-			return ", thigh"
-		}
-	}
-	return ""
-}
-
-func lineWords(l reading.Line) string {
-	if l.Fixed {
-		return l.To
-	}
-	return spaced(l.From) + " to " + spaced(l.To)
 }

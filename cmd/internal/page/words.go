@@ -21,9 +21,6 @@ var range2 = regexp.MustCompile(`(\d)-(\d)`)
 // dashed puts a dash between two figures.
 func dashed(s string) string { return range2.ReplaceAllString(s, "$1–$2") }
 
-// spaced turns a name as typed into one as read: "front-ankle", "front ankle".
-func spaced(name string) string { return strings.ReplaceAll(name, "-", " ") }
-
 func all(in []string, f func(string) string) []string {
 	out := []string{}
 	for _, s := range in {
