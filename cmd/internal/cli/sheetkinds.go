@@ -15,6 +15,7 @@ import (
 type sheetKinds struct {
 	months       bool
 	gaps         bool
+	squad        bool
 	movement     string
 	day          string
 	asked        askedOption
@@ -39,6 +40,7 @@ type sheetKind struct {
 var kindsOfSheet = []sheetKind{
 	{"change", []string{"for", "measure", "skill", "asked", "side", "state", "condition", "from", "to", "confidence", "rules", "journal"}, monthsRun},
 	{"screen", []string{"for", "movement", "day", "skill", "asked", "side", "confidence", "seed", "rules", "journal"}, gapsRun},
+	{"squad", slices.Concat(readingFlagNames, []string{"for", "who", "day", "state", "condition"}), sessionRun},
 	{"quiz", slices.Concat(readingFlagNames, []string{"key", "answers", "in", "show-face"}), quizRun},
 	{"score", []string{"key", "who"}, scoreRun},
 }
@@ -59,15 +61,19 @@ Other pages, each asked for by a flag of its own:
 
   --change ATHLETE          an athlete's months, from the journal
   --screen ATHLETE          the three gaps of one day, from the journal
+  --squad LIST              a session, as 'ecart squad' reads it; for an athlete or
+                            a parent, what one athlete showed in it
   --quiz READING|LIST ...   frames without answers, for judges to practise on
   --score ANSWERS           what a filled-in answer list comes to
 
-Those of the journal are for a coach, or for an athlete or a parent in plain words
+The first three are for a coach, or for an athlete or a parent in plain words
 where --for says so.`
 
 const sheetKindsExample = `
   ecart sheet --change Wren --measure hip-split --out months.html
   ecart sheet --screen Wren --movement split --for parent --out gaps.html
+  ecart sheet --squad monday.csv --camera by-eye --out session.html
+  ecart sheet --squad monday.csv --for parent --who Wren --out wren.html
   ecart sheet --quiz monday.csv --camera by-eye --out quiz.html \
       --key key.json --answers answers.csv
   ecart sheet --score answers.csv --key key.json --out score.html`
@@ -106,9 +112,10 @@ func withKinds(c *cobra.Command, s streams, o *sheetOptions) *cobra.Command {
 	for _, name := range readingFlagNames {
 		underHead(f.Lookup(name), "flags by which marks are read")
 	}
-	in("flags of the pages from the journal", func() {
+	in("flags of months, a screen, a session", func() {
 		f.BoolVar(&k.months, "change", false, "an athlete's months: what 'ecart change' finds, on a page")
 		f.BoolVar(&k.gaps, "screen", false, "where the missing degrees are: what 'ecart screen' finds, on a page")
+		f.BoolVar(&k.squad, "squad", false, "a session: what 'ecart squad' finds, on a page")
 		f.StringVar(&k.movement, "movement", "", screenFlagMovement)
 		f.StringVar(&k.day, "day", "", screenFlagDay)
 		addAsked(f, &k.asked)

@@ -20,11 +20,16 @@ func drawSquad(ctx context.Context, path string, r *squadReport) error {
 // picture is a row for each reading that counts, in the order of the list, and one
 // for each row that was not read.
 func (r *squadReport) picture() chart.SquadData {
+	return r.pictureWith(func(f squadFailure) string { return f.Reason })
+}
+
+// pictureWith says in its own words why a row was not read.
+func (r *squadReport) pictureWith(why func(squadFailure) string) chart.SquadData {
 	d := chart.SquadData{Title: strings.TrimSuffix(r.List.Name, ".csv"), Day: r.days()}
 	for _, j := range r.jobs {
 		if j.err != nil {
 			f := j.failure(j.err)
-			d.Rows = append(d.Rows, chart.SquadRow{Who: f.Athlete, Note: squadWhat(j.o.keep.condition, j.o.side, j.o.keep.state), Reason: f.Reason})
+			d.Rows = append(d.Rows, chart.SquadRow{Who: f.Athlete, Note: squadWhat(j.o.keep.condition, j.o.side, j.o.keep.state), Reason: why(f)})
 			continue
 		}
 		if a, one := r.rowOf(j); one.Counts {
@@ -44,6 +49,11 @@ func (r *squadReport) days() string {
 			}
 		}
 	}
+	return daysWords(days)
+}
+
+// daysWords are days from the first to the last, "" of none.
+func daysWords(days []string) string {
 	if len(days) == 0 {
 		return ""
 	}

@@ -157,7 +157,7 @@ func (s *setting) plainScreen(w io.Writer, in ScreenInput, who Audience) error {
 	if first.AtMost {
 		words = t.askedMost
 	}
-	p.Chart = s.levels(rows, &asked, fmt.Sprintf(words, s.plainDeg(asked)))
+	p.Charts = []template.HTML{s.levels(rows, &asked, fmt.Sprintf(words, s.plainDeg(asked)))}
 	return s.page(w, "plainkind", look(s.measure, in.Measure), t.screenTitle, []string{in.Who, s.dateOf(first.Day)}, p)
 }
 

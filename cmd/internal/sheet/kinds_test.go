@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/sheet"
 	"ecart/geometry/uncertainty"
 )
@@ -78,7 +79,64 @@ func kindsOfPages(t testing.TB) map[string]func(io.Writer, sheet.Options) error 
 		in.Who = "Plover"
 		out[name] = func(w io.Writer, opt sheet.Options) error { return sheet.WriteScreen(w, in, opt) }
 	}
+	out["squad"] = func(w io.Writer, opt sheet.Options) error {
+		return sheet.WriteSquad(w, sessionOf(t, chart.PageRows), opt)
+	}
 	return out
+}
+
+// birds are who is in a session.
+var birds = []string{"Wren", "Merlin", "Plover", "Siskin", "Dunlin", "Whimbrel of the far northern marsh & moor <b>", "Knot", "Linnet", "Brambling", "Redpoll", "Serin", "Twite", "Dipper", "Rail", "Sanderling", "Curlew", "Avocet"}
+
+// sessionOf is a session of so many athletes, the last of whom was not read.
+func sessionOf(t testing.TB, n int) sheet.SquadInput {
+	t.Helper()
+	leap := take(t, "hip-split", skill(t, "fig-women/split-leap"), false).Reading
+	in := sheet.SquadInput{Day: "4 March 2026", Short: birds[:n-1], Gaps: map[string][]string{"control": birds[1:4], "use": birds[:1]},
+		Notes:    []string{"no distance was given: 5 m is taken", "Wren: the focal length is taken to be 26 mm", "a third thing that was taken for granted", "a fourth", "a fifth that has no room"},
+		Cautions: []string{"it measures; it does not diagnose or prescribe: pain means stop", "over-splits only after a full passive split on the floor, and with a person qualified for it"}}
+	for _, who := range birds[:n-1] {
+		in.Rows = append(in.Rows, chart.SquadRow{Who: who, Note: "in-skill, warm", Reading: leap, Gap: "use"})
+	}
+	in.Rows = append(in.Rows, chart.SquadRow{Who: birds[n-1], Reason: "line 16 of the list: 'ecart squad' says why"})
+	in.Who = "Wren"
+	in.Readings = []sheet.SquadReading{{Condition: "in-skill", Counts: true, Reading: leap},
+		{Condition: "passive", Side: "left", Reading: take(t, "hip-split", skill(t, "common-practice/full-split"), false).Reading},
+		{Condition: "", State: "warm", Counts: true, Reading: take(t, "shoulder-flexion", skill(t, "common-practice/shoulder-overhead"), false).Reading}}
+	return in
+}
+
+// A session goes on to a second page where it does not fit on one, and the page of one
+// athlete has no other on it.
+func TestSessions(t *testing.T) {
+	in := sessionOf(t, len(birds))
+	w := open(t, func(out io.Writer) error { return sheet.WriteSquad(out, in, sheet.Options{Locale: english}) })
+	w.leavesFit("two pages")
+	pages, _ := w.pdf("squad-long")
+	assert.Equal(t, 2, pages)
+	text := w.text()
+	r := in.Rows[0].Reading
+	v, u := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
+	short, _ := uncertainty.Format(r.Verdict.ShortfallDeg, r.ExpandedUncertaintyDeg)
+	for _, want := range append([]string{v + "°", "± " + u, "short by " + short + "°", "page 2 of 2", "line 16 of the list", "Control, reached with help and not alone: Merlin, Plover, Siskin."}, birds[:4]...) {
+		assert.Contains(t, text, want)
+	}
+	assert.NotContains(t, text, "no room")
+	assert.Zero(t, js[int](w, `document.querySelectorAll("b").length`), "a name stays a name")
+
+	w.show(func(out io.Writer) error {
+		return sheet.WriteSquad(out, in, sheet.Options{For: sheet.Parent, Locale: english})
+	})
+	text = w.text()
+	assert.Contains(t, text, fmt.Sprintf("open to %.0f degrees", r.AngleDeg))
+	assert.Contains(t, text, "left, with help")
+	for _, other := range birds[1:] {
+		assert.NotContains(t, text, other)
+	}
+	in.Who = ""
+	assert.Error(t, sheet.WriteSquad(io.Discard, in, sheet.Options{For: sheet.Athlete}))
+	assert.Error(t, sheet.WriteSquad(io.Discard, sheet.SquadInput{}, sheet.Options{}))
+	assert.Error(t, sheet.WriteSquad(io.Discard, in, sheet.Options{For: sheet.Judge}))
 }
 
 // screenOf is a screen of these angles; what is not a number was not read.
@@ -105,7 +163,7 @@ func TestKindsOnOnePage(t *testing.T) {
 				w := open(t, func(out io.Writer) error {
 					return write(out, sheet.Options{For: sheet.Audience(who), Paper: p, Locale: english})
 				})
-				w.fits(fmt.Sprintf("%s for a %s on %s", name, who, p))
+				w.leavesFit(fmt.Sprintf("%s for a %s on %s", name, who, p))
 				pages, size := w.pdf(fmt.Sprintf("%s-%s-%s", name, who, p))
 				assert.Equal(t, 1, pages)
 				assert.Equal(t, paperPoints[p], size)

@@ -46,11 +46,9 @@ type screenWords struct {
 
 // squadWords are those of the coach's page of a session.
 type squadWords struct {
-	title                   string
-	Where, Gaps             string // headings
+	title, Where            string
 	short, meets, undecided string
 	gap                     map[string]string
-	notRead                 string
 	page                    string
 }
 

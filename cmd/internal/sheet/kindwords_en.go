@@ -34,14 +34,14 @@ var kindEnglish = &kindWords{
 		fromTo:    "%[1]s to %[2]s", side: "%s side", takes: "%d takes", take: "1 take",
 	},
 	squad: squadWords{
-		title: "the session", Where: "who is where", Gaps: "what is missing most",
+		title: "the session", Where: "who is where",
 		short: "Short of it: %s.", meets: "Meet it: %s.", undecided: "The pictures do not decide: %s.",
 		gap: map[string]string{
 			"range":   "Range, not reached even with help: %s.",
 			"control": "Control, reached with help and not alone: %s.",
 			"use":     "Use, reached alone and not in the skill: %s.",
 		},
-		notRead: "Not read: %s.", page: "page %[1]d of %[2]d",
+		page: "page %[1]d of %[2]d",
 	},
 
 	plain: map[Audience]plainKindWords{

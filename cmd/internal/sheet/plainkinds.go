@@ -18,7 +18,7 @@ type plainKindPage struct {
 	W           plainWords
 	Value, Plus string // large; may be empty
 	Says        []string
-	Chart       template.HTML
+	Charts      []template.HTML
 	Key         string
 	Cannot      []string
 	Care        []string
@@ -90,9 +90,11 @@ func (s *setting) plainMonths(w io.Writer, in MonthsInput, who Audience) error {
 		bare = append(bare, &b)
 	}
 	d, err := chart.Change(chart.ChangeData{Measure: in.Measure, Trends: bare}, s.chartOptions(plainChartMM))
-	if p.Chart, err = s.drawn(d, err); err != nil {
+	drawing, err := s.drawn(d, err)
+	if err != nil {
 		return err
 	}
+	p.Charts = []template.HTML{drawing}
 	return s.page(w, "plainkind", look(s.measure, in.Measure), t.monthsTitle, []string{in.Who}, p)
 }
 

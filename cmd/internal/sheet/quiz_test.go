@@ -47,6 +47,10 @@ func (w *window) leavesFit(what string) {
 	w.fits(what)
 	assert.Empty(w.t, js[[]string](w, `(() => {
 		const bad = [];
+		for (const e of document.querySelectorAll(".chart > svg")) {
+			const a = e.getBoundingClientRect(), b = e.parentElement.getBoundingClientRect();
+			if (a.bottom > b.bottom + 1 || a.top < b.top - 1) bad.push("a drawing reaches out of its place");
+		}
 		for (const leaf of document.querySelectorAll(".leaf")) {
 			if (leaf.scrollHeight > leaf.clientHeight + 1) bad.push("a leaf holds " + leaf.clientHeight + " and there is " + leaf.scrollHeight + ": " + leaf.textContent.trim().slice(0, 80));
 			const parts = [...leaf.children].map((e) => e.getBoundingClientRect()), end = leaf.getBoundingClientRect().bottom;
