@@ -118,6 +118,7 @@ func TestBorders(t *testing.T) {
 				assert.Contains(t, allowed, strings.TrimPrefix(name, "ecart/"), "%s imports %s", s.file, name)
 			}
 			assert.False(t, under(name, "ecart/cmd/internal/cli") && s.dir != "cmd/ecart", "%s imports the command line", s.file)
+			assert.NotEqual(t, "ecart/cmd/internal/browsertest", name, "%s: only tests have a browser", s.file)
 		}
 		if !s.test {
 			assert.False(t, s.exits && s.dir != "cmd/ecart", "%s calls os.Exit, which is main's", s.file)

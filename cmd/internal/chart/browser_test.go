@@ -1,38 +1,33 @@
 package chart
 
 import (
-	"bytes"
 	"context"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
-	"time"
+
+	"ecart/cmd/internal/browsertest"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
-// patience is how long the browser may take; it only ends a test that has failed.
-const patience = 90 * time.Second
+func TestMain(m *testing.M) {
+	code := m.Run()
+	browsertest.Close()
+	os.Exit(code)
+}
 
 // browser opens a page of our own in headless Chromium.
 func browser(t *testing.T, html string) context.Context {
-	dir := t.TempDir()
-	path := filepath.Join(dir, "page.html")
+	path := filepath.Join(t.TempDir(), "page.html")
 	require.NoError(t, os.WriteFile(path, []byte(html), 0o644))
-	alloc, end := chromedp.NewExecAllocator(context.Background(),
-		chromedp.ExecPath("chromium"), chromedp.UserDataDir(filepath.Join(dir, "browser")), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.NoFirstRun, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
-		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true), chromedp.WSURLReadTimeout(patience))
-	t.Cleanup(end)
-	ctx, end := chromedp.NewContext(alloc)
-	t.Cleanup(end)
-	ctx, cancel := context.WithTimeout(ctx, patience)
-	t.Cleanup(cancel)
-	require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("file://"+path)), "headless Chromium is needed: '.ci/setup test' installs it")
+	ctx := browsertest.Window(t)
+	_, err := browsertest.Run(ctx, chromedp.Navigate("file://"+path))
+	require.NoError(t, err)
 	return ctx
 }
 
@@ -68,7 +63,7 @@ func TestBrowserDrawsAsMeasured(t *testing.T) {
 		Left, Right, Sheet float64
 		Fill               string
 	}
-	got, err := chromedp.Run(ctx, chromedp.Evaluate[[]word](`[...document.querySelectorAll("svg text")].map(e => {
+	got, err := browsertest.Run(ctx, chromedp.Evaluate[[]word](`[...document.querySelectorAll("svg text")].map(e => {
 		const b = e.getBBox();
 		return {Text: e.textContent, Want: e.textLength.baseVal.value, Width: b.width,
 			Left: b.x, Right: b.x + b.width, Sheet: e.ownerSVGElement.viewBox.baseVal.width, Fill: getComputedStyle(e).fill};
@@ -89,9 +84,9 @@ func TestBrowserPrintsASquadOnOnePage(t *testing.T) {
 	pages := func(in SquadData) int {
 		d, err := Squad(in, Options{})
 		require.NoError(t, err)
-		pdf, err := chromedp.Run(browser(t, strict+svgOf(t, d)), chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFMargin(margin)))
+		pdf, err := browsertest.Run(browser(t, strict+svgOf(t, d)), chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFMargin(margin)))
 		require.NoError(t, err)
-		return bytes.Count(pdf, []byte("/Type /Page\n")) + bytes.Count(pdf, []byte("/Type /Page/"))
+		return browsertest.Pages(pdf)
 	}
 	in := squadData()
 	require.Len(t, in.Rows, PageRows)

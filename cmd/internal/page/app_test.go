@@ -18,6 +18,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/browsertest"
 	"ecart/cmd/internal/scene"
 )
 
@@ -37,7 +38,7 @@ var program = sync.OnceValues(func() (string, error) {
 
 func TestMain(m *testing.M) {
 	code := m.Run()
-	closeBrowser()
+	browsertest.Close()
 	if path, err := program(); err == nil {
 		os.RemoveAll(filepath.Dir(path))
 	}

@@ -5,12 +5,12 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/url"
-	"os"
-	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
 	"time"
+
+	"ecart/cmd/internal/browsertest"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
@@ -20,48 +20,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
-
-// patience is how long a test waits for what a person would see at once; it only
-// ends a test that has failed.
-const patience = 40 * time.Second
-
-var (
-	browserOnce sync.Once
-	browserCtx  context.Context
-	browserEnd  func()
-	browserErr  error
-)
-
-// browser is one headless Chromium for all tests of the package.
-func browser(t testing.TB) context.Context {
-	browserOnce.Do(func() {
-		dir, err := os.MkdirTemp("", "ecart-browser-")
-		if err != nil {
-			browserErr = err
-			return
-		}
-		alloc, endAlloc := chromedp.NewExecAllocator(context.Background(),
-			chromedp.ExecPath("chromium"), chromedp.UserDataDir(dir), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
-			chromedp.NoFirstRun, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
-			chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true), chromedp.Flag("hide-scrollbars", true),
-			chromedp.WSURLReadTimeout(90*time.Second))
-		ctx, end := chromedp.NewContext(alloc)
-		browserCtx, browserErr = ctx, chromedp.Do(ctx)
-		browserEnd = func() {
-			end()
-			endAlloc()
-			os.RemoveAll(dir)
-		}
-	})
-	require.NoError(t, browserErr, "headless Chromium is needed: '.ci/setup test' installs it")
-	return browserCtx
-}
-
-func closeBrowser() {
-	if browserEnd != nil {
-		browserEnd()
-	}
-}
 
 // window is a browser window with nothing of other tests in it.
 type window struct {
@@ -88,7 +46,7 @@ var (
 
 // open opens the page in a window that shares nothing with others.
 func (a *app) open(s size) *window {
-	return a.openIn(browser(a.t), s, chromedp.WithNewBrowserContext())
+	return a.openIn(browsertest.Browser(a.t), s, chromedp.WithNewBrowserContext())
 }
 
 // another opens the page in a second window of the same person's browser.
@@ -128,9 +86,7 @@ func (w *window) heard(e any) {
 // call runs a command of the browser's protocol.
 func call[P, R any](w *window, cmd cdp.Command[P, R], params P) R {
 	w.t.Helper()
-	ctx, end := context.WithTimeout(w.ctx, patience)
-	defer end()
-	r, err := chromedp.Call(ctx, cmd, params)
+	r, err := browsertest.Call(w.ctx, cmd, params)
 	w.fine(err)
 	return r
 }
@@ -143,9 +99,7 @@ func (w *window) do(a chromedp.Action[chromedp.Void]) {
 
 func get[T any](w *window, a chromedp.Action[T]) T {
 	w.t.Helper()
-	ctx, end := context.WithTimeout(w.ctx, patience)
-	defer end()
-	v, err := chromedp.Run(ctx, a)
+	v, err := browsertest.Run(w.ctx, a)
 	w.fine(err)
 	return v
 }
@@ -173,7 +127,7 @@ func js[T any](w *window, expression string, a ...any) T {
 // until waits for an expression to be true.
 func (w *window) until(expression string, a ...any) {
 	w.t.Helper()
-	w.do(chromedp.Poll[chromedp.Void](fmt.Sprintf(expression, a...), chromedp.WithPollingInterval(30*time.Millisecond), chromedp.WithPollingTimeout(patience)))
+	w.do(chromedp.Poll[chromedp.Void](fmt.Sprintf(expression, a...), chromedp.WithPollingInterval(30*time.Millisecond), chromedp.WithPollingTimeout(browsertest.Patience)))
 }
 
 // text is what an element shows.
@@ -200,16 +154,10 @@ func (w *window) onlyOwn() {
 	assert.Empty(w.t, w.errors)
 }
 
-// shot writes a picture of the whole page where a person can look at it: into
-// the folder of ECART_SHOTS, else out/page at the top of the module.
+// shot leaves a picture of the whole page where a person can look at it.
 func (w *window) shot(name string) {
 	w.t.Helper()
-	dir := os.Getenv("ECART_SHOTS")
-	if dir == "" {
-		dir = filepath.Join("..", "..", "..", "out", "page")
-	}
-	require.NoError(w.t, os.MkdirAll(dir, 0o777))
-	require.NoError(w.t, os.WriteFile(filepath.Join(dir, name+".png"), get(w, chromedp.FullScreenshot(100)), 0o666))
+	browsertest.Leave(w.t, "page", name+".png", get(w, chromedp.FullScreenshot(100)))
 }
 
 func jsonOf(v any) string {

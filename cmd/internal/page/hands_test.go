@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"time"
 
+	"ecart/cmd/internal/browsertest"
+
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
@@ -37,7 +39,7 @@ func (w *window) middle(selector string) at {
 		})()`, selector, selector, first)
 	}
 	const bring = `e.scrollIntoView({ block: "center", behavior: "instant" });`
-	for end := time.Now().Add(patience); ; {
+	for end := time.Now().Add(browsertest.Patience); ; {
 		p := where(bring)
 		time.Sleep(still)
 		// the browser may still be bringing what was typed into view, smoothly

@@ -2,65 +2,27 @@ package page_test
 
 import (
 	"fmt"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"testing"
 
-	"crypto/sha512"
-	"encoding/base64"
+	"ecart/cmd/internal/browsertest"
 
 	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 )
 
-// axe is the accessibility engine axe-core (MPL-2.0) from the npm registry. It is
-// fetched once into .cache and never committed.
-const (
-	axeVersion   = "4.14.1"
-	axeIntegrity = "FHfa+lmNjQZfJz1q8wKqIDwC6DExcHt/pkjNQb09a3NPjCKg2rhu5qb2S4r76ASyFNNtuFooJpZe37OgudVGtQ=="
-)
-
-func axe(t *testing.T) string {
-	dir := filepath.Join("..", "..", "..", ".cache", "npm")
-	require.NoError(t, os.MkdirAll(dir, 0o777))
-	archive := filepath.Join(dir, "axe-core-"+axeVersion+".tgz")
-	if _, err := os.Stat(archive); err != nil {
-		cmd := exec.Command("npm", "pack", "--silent", "axe-core@"+axeVersion)
-		cmd.Dir = dir
-		out, err := cmd.CombinedOutput()
-		require.NoError(t, err, "axe-core cannot be had from the npm registry, and no accessibility is checked without it: %s", out)
-	}
-	data, err := os.ReadFile(archive)
-	require.NoError(t, err)
-	sum := sha512.Sum512(data)
-	require.Equal(t, axeIntegrity, base64.StdEncoding.EncodeToString(sum[:]), "%s is not what was published; remove it", archive)
-	script, err := exec.Command("tar", "-xzOf", archive, "package/axe.min.js").Output()
-	require.NoError(t, err)
-	return string(script)
-}
-
-// accessible runs axe over what the window shows, by every rule of WCAG 2.2 AA
-// and axe's best practices.
-func (w *window) accessible(script, state string) {
+// accessible checks what the window shows.
+func (w *window) accessible(axe, state string) {
 	w.t.Helper()
-	if !js[bool](w, `"axe" in window`) {
-		get(w, chromedp.Evaluate[chromedp.Void](script))
-	}
-	found := get(w, chromedp.Evaluate[[]string](`axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }).then((r) => {
-		if (r.passes.length < 20) return ["only " + r.passes.length + " rules applied"];
-		return r.violations.map((v) => v.id + ": " + v.help + ": " + v.nodes.map((n) => n.html.slice(0, 200) + " " + n.failureSummary).join(" | "));
-	})`, chromedp.EvalAwaitPromise))
+	found, err := browsertest.Violations(w.ctx, axe, 20)
+	w.fine(err)
 	assert.Empty(w.t, found, "%s", state)
 }
 
 func TestEverybodyCanUseIt(t *testing.T) {
 	t.Parallel()
-	script := axe(t)
+	axe := browsertest.Axe(t)
 	w := start(t, t.TempDir()).open(laptop)
-	w.accessible(script, "before a take")
+	w.accessible(axe, "before a take")
 	w.click(w.middle("#demo"))
 	w.until(`document.getElementById("print").dataset.sharp === "yes"`)
 	w.choose("what", "skill fig-women/split-leap")
@@ -68,13 +30,13 @@ func TestEverybodyCanUseIt(t *testing.T) {
 	w.goTo(frame)
 	js[bool](w, `(document.getElementById("better").open = document.getElementById("keys").open = true)`)
 	w.place("hip", "front-ankle")
-	w.accessible(script, "while marks are placed")
+	w.accessible(axe, "while marks are placed")
 	w.place("back-ankle", "shoulder")
 	w.read()
-	w.accessible(script, "with a reading")
+	w.accessible(axe, "with a reading")
 	w.a.stop()
 	w.until(`document.documentElement.dataset.server === "gone"`)
-	w.accessible(script, "without a server")
+	w.accessible(axe, "without a server")
 
 	call(w, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: "reduce"}}})
 	assert.True(t, js[bool](w, `[...document.querySelectorAll("*")].every((e) => { const s = getComputedStyle(e); return parseFloat(s.transitionDuration) === 0 && s.animationName === "none" && s.scrollBehavior !== "smooth"; })`), "nothing moves by itself where that is asked")
@@ -88,7 +50,7 @@ func TestWidths(t *testing.T) {
 	first.shot("1024-moment")
 	first.place(asks...)
 	first.read()
-	script := axe(t)
+	axe := browsertest.Axe(t)
 	for _, s := range []size{{360, 740, true, 2}, {1024, 768, false, 1}, {1920, 1080, false, 1}} {
 		w := first.a.open(s)
 		name := fmt.Sprint(s.w)
@@ -102,7 +64,7 @@ func TestWidths(t *testing.T) {
 				const s = ["take", "moment", "marks", "reading", "keep"].map((id) => document.getElementById(id).getBoundingClientRect());
 				return s.every((r, i) => i === 0 || r.top >= s[i - 1].bottom - 1);
 			})()`), "one column, from top to bottom")
-			w.accessible(script, "on a phone")
+			w.accessible(axe, "on a phone")
 		}
 		// What is to be touched is large enough: 24 CSS pixels (WCAG 2.2, 2.5.8).
 		assert.Empty(t, js[[]string](w, `[...document.querySelectorAll("button:not(.handle), select, input:not([type=radio]):not(#file), .choice label, summary")].filter((e) => e.offsetParent && Math.min(e.getBoundingClientRect().width, e.getBoundingClientRect().height) < 24).map((e) => e.outerHTML.slice(0, 80))`))

@@ -3,17 +3,16 @@ package sheet_test
 import (
 	"bytes"
 	"context"
-	"crypto/sha512"
 	"encoding/base64"
 	"io"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
 	"sync"
 	"testing"
-	"time"
+
+	"ecart/cmd/internal/browsertest"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
@@ -24,46 +23,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// patience ends a test that has failed.
-const patience = 60 * time.Second
-
-var (
-	browserOnce sync.Once
-	browserCtx  context.Context
-	browserEnd  func()
-	browserErr  error
-)
-
-// browser is one headless Chromium for all tests of the package.
-func browser(t testing.TB) context.Context {
-	browserOnce.Do(func() {
-		dir, err := os.MkdirTemp("", "ecart-browser-")
-		if err != nil {
-			browserErr = err
-			return
-		}
-		alloc, endAlloc := chromedp.NewExecAllocator(context.Background(),
-			chromedp.ExecPath("chromium"), chromedp.UserDataDir(dir), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
-			chromedp.NoFirstRun, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
-			chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true), chromedp.Flag("hide-scrollbars", true),
-			chromedp.WSURLReadTimeout(90*time.Second))
-		ctx, end := chromedp.NewContext(alloc)
-		browserCtx, browserErr = ctx, chromedp.Do(ctx)
-		browserEnd = func() {
-			end()
-			endAlloc()
-			os.RemoveAll(dir)
-		}
-	})
-	require.NoError(t, browserErr, "headless Chromium is needed: '.ci/setup test' installs it")
-	return browserCtx
-}
-
 func TestMain(m *testing.M) {
 	code := m.Run()
-	if browserEnd != nil {
-		browserEnd()
-	}
+	browsertest.Close()
 	os.Exit(code)
 }
 
@@ -83,10 +45,8 @@ func open(t testing.TB, write func(io.Writer) error) *window {
 	require.NoError(t, write(&b))
 	file := filepath.Join(t.TempDir(), "sheet.html")
 	require.NoError(t, os.WriteFile(file, b.Bytes(), 0o666))
-	ctx, end := chromedp.NewContext(browser(t), chromedp.WithNewBrowserContext())
-	t.Cleanup(end)
-	w := &window{t: t, ctx: ctx}
-	require.NoError(t, chromedp.Listen(ctx, func(e any) {
+	w := &window{t: t, ctx: browsertest.Window(t)}
+	require.NoError(t, chromedp.Listen(w.ctx, func(e any) {
 		if e, ok := e.(*network.EventRequestWillBeSent); ok {
 			w.mu.Lock()
 			defer w.mu.Unlock()
@@ -111,18 +71,14 @@ func (w *window) show(write func(io.Writer) error) {
 
 func call[P, R any](w *window, cmd cdp.Command[P, R], params P) R {
 	w.t.Helper()
-	ctx, end := context.WithTimeout(w.ctx, patience)
-	defer end()
-	r, err := chromedp.Call(ctx, cmd, params)
+	r, err := browsertest.Call(w.ctx, cmd, params)
 	require.NoError(w.t, err)
 	return r
 }
 
 func run[T any](w *window, a chromedp.Action[T]) T {
 	w.t.Helper()
-	ctx, end := context.WithTimeout(w.ctx, patience)
-	defer end()
-	v, err := chromedp.Run(ctx, a)
+	v, err := browsertest.Run(w.ctx, a)
 	require.NoError(w.t, err)
 	return v
 }
@@ -143,17 +99,12 @@ func (w *window) pdf(name string) (pages int, size string) {
 		data = []byte(r.Data)
 	}
 	require.True(w.t, bytes.HasPrefix(data, []byte("%PDF")))
-	dir := os.Getenv("ECART_SHOTS")
-	if dir == "" {
-		dir = filepath.Join("..", "..", "..", "out", "sheet")
-	}
-	require.NoError(w.t, os.MkdirAll(dir, 0o777))
-	require.NoError(w.t, os.WriteFile(filepath.Join(dir, name+".pdf"), data, 0o666))
+	browsertest.Leave(w.t, "sheet", name+".pdf", data)
 	box := regexp.MustCompile(`/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]`).FindSubmatch(data)
 	if box != nil {
 		size = string(box[1]) + " x " + string(box[2])
 	}
-	return len(regexp.MustCompile(`/Type /Page\b`).FindAll(data, -1)), size
+	return browsertest.Pages(data), size
 }
 
 // fits checks, as printed, that the page's box holds all that is on it, that nothing
@@ -197,42 +148,11 @@ func (w *window) alone() {
 	}
 }
 
-// axe is the accessibility engine axe-core (MPL-2.0) from the npm registry. It is
-// fetched once into .cache and never committed.
-const (
-	axeVersion   = "4.14.1"
-	axeIntegrity = "FHfa+lmNjQZfJz1q8wKqIDwC6DExcHt/pkjNQb09a3NPjCKg2rhu5qb2S4r76ASyFNNtuFooJpZe37OgudVGtQ=="
-)
-
-func axe(t *testing.T) string {
-	t.Helper()
-	dir := filepath.Join("..", "..", "..", ".cache", "npm")
-	require.NoError(t, os.MkdirAll(dir, 0o777))
-	archive := filepath.Join(dir, "axe-core-"+axeVersion+".tgz")
-	if _, err := os.Stat(archive); err != nil {
-		cmd := exec.Command("npm", "pack", "--silent", "axe-core@"+axeVersion)
-		cmd.Dir = dir
-		out, err := cmd.CombinedOutput()
-		require.NoError(t, err, "axe-core cannot be had from the npm registry, and no accessibility is checked without it: %s", out)
-	}
-	data, err := os.ReadFile(archive)
-	require.NoError(t, err)
-	sum := sha512.Sum512(data)
-	require.Equal(t, axeIntegrity, base64.StdEncoding.EncodeToString(sum[:]), "%s is not what was published; remove it", archive)
-	script, err := exec.Command("tar", "-xzOf", archive, "package/axe.min.js").Output()
-	require.NoError(t, err)
-	return string(script)
-}
-
-// accessible runs axe over the sheet, by every rule of WCAG 2.2 AA and axe's best
-// practices.
-func (w *window) accessible(script, what string) {
+// accessible checks what the window shows.
+func (w *window) accessible(axe, what string) {
 	w.t.Helper()
-	run(w, chromedp.Evaluate[chromedp.Void](script))
-	found := run(w, chromedp.Evaluate[[]string](`axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }).then((r) => {
-		if (r.passes.length < 15) return ["only " + r.passes.length + " rules applied"];
-		return r.violations.map((v) => v.id + ": " + v.help + ": " + v.nodes.map((n) => n.html.slice(0, 200) + " " + n.failureSummary).join(" | "));
-	})`, chromedp.EvalAwaitPromise))
+	found, err := browsertest.Violations(w.ctx, axe, 15)
+	require.NoError(w.t, err)
 	assert.Empty(w.t, found, "%s", what)
 }
 

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/browsertest"
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/sheet"
@@ -156,7 +157,7 @@ func screenOf(t testing.TB, degs ...float64) *change.Screen {
 
 // Each prints on one page of either paper, for each reader.
 func TestKindsOnOnePage(t *testing.T) {
-	script := axe(t)
+	axe := browsertest.Axe(t)
 	for name, write := range kindsOfPages(t) {
 		for _, who := range sheet.CoachAudiences {
 			for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
@@ -168,7 +169,7 @@ func TestKindsOnOnePage(t *testing.T) {
 				assert.Equal(t, 1, pages)
 				assert.Equal(t, paperPoints[p], size)
 				if p == sheet.A4 {
-					w.accessible(script, name+" for a "+who)
+					w.accessible(axe, name+" for a "+who)
 				}
 				w.alone()
 			}

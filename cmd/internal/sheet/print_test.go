@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/browsertest"
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/sheet"
@@ -55,7 +56,7 @@ func difference(t testing.TB, a, b sheet.Input) *change.Difference {
 
 // TestOnePage prints a sheet of each kind on both papers and looks at what comes out.
 func TestOnePage(t *testing.T) {
-	script := axe(t)
+	axe := browsertest.Axe(t)
 	for name, write := range kinds(t) {
 		for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
 			t.Run(fmt.Sprintf("%s on %s", name, p), func(t *testing.T) {
@@ -65,7 +66,7 @@ func TestOnePage(t *testing.T) {
 				assert.Equal(t, 1, pages)
 				assert.Equal(t, paperPoints[p], size)
 				if p == sheet.A4 { // the paper changes no word and no role
-					w.accessible(script, name)
+					w.accessible(axe, name)
 				}
 				w.alone()
 			})
@@ -76,14 +77,14 @@ func TestOnePage(t *testing.T) {
 // TestOnAPhone opens a sheet of each kind on a narrow screen: nothing has to be pushed
 // sideways, and all of it can be reached.
 func TestOnAPhone(t *testing.T) {
-	script := axe(t)
+	axe := browsertest.Axe(t)
 	for name, write := range kinds(t) {
 		w := open(t, func(out io.Writer) error { return write(out, sheet.A4) })
 		call(w, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: 360, Height: 740, DeviceScaleFactor: 2, Mobile: true})
 		assert.LessOrEqual(t, js[int](w, `document.documentElement.scrollWidth`), 360, name)
 		assert.Empty(t, js[[]string](w, `[...document.querySelectorAll("main *")].filter((e) => !(e.closest("svg") && e.tagName !== "svg") && e.getBoundingClientRect().right > 361).map((e) => e.tagName + "." + e.className)`), name)
 		if name == "judge" || name == "parent" {
-			w.accessible(script, name)
+			w.accessible(axe, name)
 		}
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/browsertest"
 	"ecart/cmd/internal/quiz"
 	"ecart/cmd/internal/rulebook"
 	"ecart/cmd/internal/sheet"
@@ -65,7 +66,7 @@ func (w *window) leavesFit(what string) {
 func TestEveryQuestionFits(t *testing.T) {
 	skills := measuredSkills()
 	k, frame := practice(t, skills, func(i int) bool { return i%4 == 3 })
-	script := axe(t)
+	axe := browsertest.Axe(t)
 	for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
 		w := open(t, func(out io.Writer) error {
 			return sheet.WriteQuiz(out, k, frame, sheet.Options{Paper: p, Locale: english})
@@ -74,7 +75,7 @@ func TestEveryQuestionFits(t *testing.T) {
 		pages, size := w.pdf("quiz-" + string(p))
 		assert.Equal(t, 1+(len(skills)-2+2)/3, pages)
 		assert.Equal(t, paperPoints[p], size)
-		w.accessible(script, "quiz")
+		w.accessible(axe, "quiz")
 		w.alone()
 	}
 }
@@ -147,7 +148,7 @@ func TestScorePage(t *testing.T) {
 		pages, size := w.pdf("score-" + string(p))
 		assert.Equal(t, 1, pages)
 		assert.Equal(t, paperPoints[p], size)
-		w.accessible(axe(t), "score")
+		w.accessible(browsertest.Axe(t), "score")
 		w.alone()
 		text := w.text()
 		for _, v := range []float64{score.Mean, score.Least, score.Excess} {
