@@ -61,13 +61,14 @@ Other pages, each asked for by a flag of its own:
 
   --change ATHLETE          an athlete's months, from the journal
   --screen ATHLETE          the three gaps of one day, from the journal
-  --squad LIST              a session, as 'ecart squad' reads it; for an athlete or
-                            a parent, what one athlete showed in it
+  --squad LIST              a session, as 'ecart squad' reads it; for an athlete
+                            or a parent, what one athlete showed in it
   --quiz READING|LIST ...   frames without answers, for judges to practise on
   --score ANSWERS           what a filled-in answer list comes to
 
-The first three are for a coach, or for an athlete or a parent in plain words
-where --for says so.`
+The first three are for a coach, or in plain words for an athlete or a parent
+where --for says so. A quiz has all heads covered unless --show-face says not to;
+its key, which has the answers, is a file of its own.`
 
 const sheetKindsExample = `
   ecart sheet --change Wren --measure hip-split --out months.html
@@ -82,6 +83,7 @@ const sheetKindsExample = `
 func withKinds(c *cobra.Command, s streams, o *sheetOptions) *cobra.Command {
 	var k sheetKinds
 	c.Long = strings.Replace(c.Long, "\n\nA sheet names no file", "\n"+sheetKindsHelp+"\n\nA sheet names no file", 1)
+	c.Use += "\n  ecart sheet (--change | --screen) ATHLETE\n  ecart sheet --squad LIST\n  ecart sheet --quiz (READING | LIST) ...\n  ecart sheet --score ANSWERS --key KEY"
 	c.Example += sheetKindsExample
 	one := c.RunE
 	c.RunE = func(c *cobra.Command, args []string) error {

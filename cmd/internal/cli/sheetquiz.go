@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"encoding/csv"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -19,9 +18,7 @@ import (
 
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/quiz"
-	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/sheet"
-	"ecart/cmd/internal/squad"
 )
 
 // quizMade is what --json prints of a quiz.
@@ -35,14 +32,6 @@ type quizMade struct {
 	Covered   bool   `json:"covered"`
 	Paper     string `json:"paper"`
 	Locale    string `json:"locale"`
-}
-
-// toPose is a reading that a question is made of.
-type toPose struct {
-	reading *reading.Reading
-	take    string // "" where it is to be found by its content
-	from    string // the file it comes from, with the row
-	beside  string // the folder of that
 }
 
 // quizRun writes a quiz, its key and an answer list.
@@ -59,6 +48,9 @@ func quizRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) err
 	}
 	all, err := o.posed(ctx, s)
 	if err != nil {
+		return err
+	}
+	if err := o.findAll(ctx, s, all); err != nil {
 		return err
 	}
 	order := rand.New(rand.NewPCG(o.seed, 0x71756973))
@@ -146,99 +138,6 @@ func (k *sheetKinds) apart(o *sheetOptions) error {
 		}
 	}
 	return nil
-}
-
-// posed are the readings of all files that were given.
-func (o *sheetOptions) posed(ctx context.Context, s streams) (all []toPose, err error) {
-	for _, path := range o.from {
-		var some []toPose
-		if strings.EqualFold(filepath.Ext(path), ".csv") {
-			some, err = o.posedOfList(ctx, s, path)
-		} else {
-			some, err = posedOfReading(path)
-		}
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, some...)
-	}
-	type frame struct {
-		take, skill, measure string
-		at                   int
-	}
-	before := map[frame]string{}
-	for _, p := range all {
-		f := frame{p.reading.Take.SHA256, "", p.reading.Measure, p.reading.Take.Frame}
-		if p.reading.Skill != nil {
-			f.skill = p.reading.Skill.Rulebook + "/" + p.reading.Skill.Name
-		}
-		if other, ok := before[f]; ok && f.take != "" {
-			return nil, &inputError{fmt.Sprintf("%s is of the same frame and skill as %s", p.from, other), "leave one of them out: a quiz asks a thing once"}
-		}
-		before[f] = p.from
-	}
-	return all, nil
-}
-
-func posedOfReading(path string) ([]toPose, error) {
-	data, err := readSmall("reading", path)
-	if err != nil {
-		return nil, err
-	}
-	const do = "give what 'ecart read --json' printed, or a LIST of takes and marks files as 'ecart squad' reads"
-	var head struct {
-		Schema string `json:"schema"`
-	}
-	if err := json.Unmarshal(data, &head); err != nil {
-		return nil, &inputError{fmt.Sprintf("%q is no reading: %v", path, err), do}
-	}
-	if head.Schema != reading.Schema {
-		return nil, &inputError{fmt.Sprintf("%q has the schema %q, and a quiz takes %s", path, head.Schema, reading.Schema), do}
-	}
-	r, err := parseReading(path, data)
-	if err != nil {
-		return nil, err
-	}
-	return []toPose{{reading: r, from: strconv.Quote(path), beside: filepath.Dir(path)}}, nil
-}
-
-// posedOfList reads a list as 'ecart squad' does. A row that is not read is an error:
-// a quiz is whole or not at all.
-func (o *sheetOptions) posedOfList(ctx context.Context, s streams, path string) (out []toPose, err error) {
-	w, _, err := o.squadRead(ctx, s, path)
-	if err != nil {
-		return nil, err
-	}
-	for _, j := range w.jobs {
-		if j.err != nil {
-			if ctx.Err() != nil {
-				return nil, ctx.Err()
-			}
-			f := j.failure(j.err)
-			return nil, &inputError{fmt.Sprintf("line %d of %q is not read: %s", f.Line, path, f.Reason), f.Do}
-		}
-		out = append(out, toPose{j.made.r, j.o.take, fmt.Sprintf("line %d of %q", j.row.Line, path), w.folder})
-	}
-	return out, nil
-}
-
-// squadRead reads a squad's list with the flags by which a take is read.
-func (o *sheetOptions) squadRead(ctx context.Context, s streams, path string) (*squadWork, []byte, error) {
-	data, err := readSmall("list", path)
-	if err != nil {
-		return nil, nil, err
-	}
-	list, err := squad.Parse(path, data)
-	if err != nil {
-		return nil, nil, err
-	}
-	so := squadOptions{readOptions: o.readOptions, list: path}
-	if err := so.checkAll(s, list); err != nil {
-		return nil, nil, err
-	}
-	w := &squadWork{o: &so, list: list, memory: openMemory(s.err), folder: filepath.Dir(path), progress: newSquadProgress(s, len(list.Rows))}
-	w.run(ctx)
-	return w, data, ctx.Err()
 }
 
 // frameToJudge is the frame of a question, with its head covered unless that is not

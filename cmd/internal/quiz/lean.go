@@ -2,6 +2,7 @@ package quiz
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -40,17 +41,11 @@ func (b Bias) Lean() Lean {
 	return Milder
 }
 
-// Hits is how many answers give most to the band that the reading holds for the
-// likeliest: what people count first, though it is no proper score.
+// Hits is how many answers give to no band more than to the one that the reading
+// holds for the likeliest: what people count first, though it is no proper score.
 func (s *Score) Hits() (n int) {
 	for _, q := range s.Questions {
-		best := 0
-		for i, b := range q.Belief {
-			if b > q.Belief[best] {
-				best = i
-			}
-		}
-		if q.Likeliest == string(rune('a'+best)) {
+		if q.Belief[q.Likeliest[0]-'a'] == slices.Max(q.Belief) {
 			n++
 		}
 	}

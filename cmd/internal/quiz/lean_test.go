@@ -26,6 +26,9 @@ func TestHits(t *testing.T) {
 	s, err := k.Mark([]Answer{{Number: 1, Belief: belief(k.Questions[0], "b")}, {Number: 2, Belief: belief(k.Questions[1], "c")}, {Number: 3, Belief: belief(k.Questions[2], "b 40 c 60")}})
 	require.NoError(t, err)
 	assert.Equal(t, 2, s.Hits())
+	s, err = k.Mark([]Answer{{Number: 1, Belief: belief(k.Questions[0], "b 50 c 50")}, {Number: 2, Belief: belief(k.Questions[1], "a 60 b 40")}})
+	require.NoError(t, err)
+	assert.Equal(t, 1, s.Hits(), "halves go to both")
 }
 
 // A quiz has a name of its own; answers that name another are refused.
@@ -57,4 +60,42 @@ func TestKeysHaveNames(t *testing.T) {
 	assert.ErrorContains(t, err, "numbered 2")
 	_, err = NewKey([]Question{asked(t, 1, 0.2, 0.3)})
 	assert.ErrorContains(t, err, "0.5 together")
+}
+
+// Whatever is in a key and in a list, it is read or refused with what to do, and what
+// is read can be scored.
+func FuzzScore(f *testing.F) {
+	k, err := NewKey([]Question{asked(f, 1, 0.1, 0.6, 0.3), asked(f, 2, 0.5, 0.5)})
+	require.NoError(f, err)
+	data, err := json.Marshal(k)
+	require.NoError(f, err)
+	f.Add(data, "1", "b 70 c 30", "2", "a")
+	f.Add(data, "1", "b 33 c 33 a 34", "1", "")
+	f.Add([]byte(`{"schema":"ecart/quiz-key/1","questions":[{"number":1,"choices":[{"letter":"a","probability":1},{"letter":"b","probability":0}]}]}`), "1", "b 1e309", "2", "NaN 5")
+	f.Fuzz(func(t *testing.T, data []byte, q1, b1, q2, b2 string) {
+		hinted := func(err error) bool {
+			var fault *Fault
+			require.ErrorAs(t, err, &fault)
+			return assert.NotEmpty(t, fault.Hint())
+		}
+		k, err := ParseKey("key.json", data)
+		if err != nil {
+			hinted(err)
+			return
+		}
+		answers, err := k.ParseAnswers("answers.csv", [][]string{{"question", "band"}, {q1, b1}, {q2, b2}})
+		if err != nil {
+			hinted(err)
+			return
+		}
+		s, err := k.Mark(answers)
+		if err != nil {
+			hinted(err)
+			return
+		}
+		assert.True(t, s.Mean >= s.Least-1e-9 && s.Mean <= 1+1e-3, "%g and %g", s.Mean, s.Least) // probabilities of a key add up to 1 within 0.001
+		assert.LessOrEqual(t, s.Hits(), len(s.Questions))
+		_, err = json.Marshal(s)
+		assert.NoError(t, err)
+	})
 }

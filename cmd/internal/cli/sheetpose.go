@@ -1,0 +1,167 @@
+package cli
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/squad"
+)
+
+// toPose is a reading that a question is made of.
+type toPose struct {
+	reading *reading.Reading
+	take    string // "" where it is to be found by its content
+	from    string // the file it comes from, with the row
+	beside  string // the folder of that
+}
+
+// posed are the readings of all files that were given.
+func (o *sheetOptions) posed(ctx context.Context, s streams) (all []toPose, err error) {
+	for _, path := range o.from {
+		var some []toPose
+		if strings.EqualFold(filepath.Ext(path), ".csv") {
+			some, err = o.posedOfList(ctx, s, path)
+		} else {
+			some, err = posedOfReading(path)
+		}
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, some...)
+	}
+	type frame struct {
+		take, skill, measure string
+		at                   int
+	}
+	before := map[frame]string{}
+	for _, p := range all {
+		f := frame{p.reading.Take.SHA256, "", p.reading.Measure, p.reading.Take.Frame}
+		if p.reading.Skill != nil {
+			f.skill = p.reading.Skill.Rulebook + "/" + p.reading.Skill.Name
+		}
+		if other, ok := before[f]; ok && f.take != "" {
+			return nil, &inputError{fmt.Sprintf("%s is of the same frame and skill as %s", p.from, other), "leave one of them out: a quiz asks a thing once"}
+		}
+		before[f] = p.from
+	}
+	return all, nil
+}
+
+// findAll finds the takes of readings by what is in them, looking through each folder
+// once. Those that are not found are left to be named when they are needed.
+func (o *sheetOptions) findAll(ctx context.Context, s streams, all []toPose) error {
+	defer s.working("looking for the takes")()
+	by := map[string]map[string]string{} // by folder, the takes by their sum
+	for i, p := range all {
+		if p.take != "" || p.reading.Take.SHA256 == "" {
+			continue
+		}
+		folders, deep := o.folders, true
+		if len(folders) == 0 {
+			folders, deep = []string{p.beside}, false
+		}
+		for _, dir := range folders {
+			if by[dir] == nil {
+				sums, err := takesIn(ctx, dir, deep)
+				if err != nil {
+					return err
+				}
+				by[dir] = sums
+			}
+			if path := by[dir][p.reading.Take.SHA256]; path != "" && all[i].take == "" {
+				all[i].take = path
+			}
+		}
+	}
+	return nil
+}
+
+// takesIn are the takes of a folder by their SHA-256; deep looks into the folders in
+// it too. A folder that cannot be looked into has none.
+func takesIn(ctx context.Context, dir string, deep bool) (map[string]string, error) {
+	sums := map[string]string{}
+	return sums, filepath.WalkDir(dir, func(p string, d fs.DirEntry, err error) error {
+		switch {
+		case ctx.Err() != nil:
+			return ctx.Err()
+		case err != nil:
+			return nil
+		case d.IsDir() && p != dir && !deep:
+			return fs.SkipDir
+		case !d.Type().IsRegular() || !slices.Contains(takeEndings, strings.ToLower(filepath.Ext(p))):
+			return nil
+		}
+		if sum, err := sumOf(ctx, p); err == nil && sums[sum] == "" {
+			sums[sum] = p
+		}
+		return nil
+	})
+}
+
+func posedOfReading(path string) ([]toPose, error) {
+	data, err := readSmall("reading", path)
+	if err != nil {
+		return nil, err
+	}
+	const do = "give what 'ecart read --json' printed, or a LIST of takes and marks files as 'ecart squad' reads"
+	var head struct {
+		Schema string `json:"schema"`
+	}
+	if err := json.Unmarshal(data, &head); err != nil {
+		return nil, &inputError{fmt.Sprintf("%q is no reading: %v", path, err), do}
+	}
+	if head.Schema != reading.Schema {
+		return nil, &inputError{fmt.Sprintf("%q has the schema %q, and a quiz takes %s", path, head.Schema, reading.Schema), do}
+	}
+	r, err := parseReading(path, data)
+	if err != nil {
+		return nil, err
+	}
+	return []toPose{{reading: r, from: strconv.Quote(path), beside: filepath.Dir(path)}}, nil
+}
+
+// posedOfList reads a list as 'ecart squad' does. A row that is not read is an error:
+// a quiz is whole or not at all.
+func (o *sheetOptions) posedOfList(ctx context.Context, s streams, path string) (out []toPose, err error) {
+	w, _, err := o.squadRead(ctx, s, path)
+	if err != nil {
+		return nil, err
+	}
+	for _, j := range w.jobs {
+		if j.err != nil {
+			if ctx.Err() != nil {
+				return nil, ctx.Err()
+			}
+			f := j.failure(j.err)
+			return nil, &inputError{fmt.Sprintf("line %d of %q is not read: %s", f.Line, path, f.Reason), f.Do}
+		}
+		out = append(out, toPose{j.made.r, j.o.take, fmt.Sprintf("line %d of %q", j.row.Line, path), w.folder})
+	}
+	return out, nil
+}
+
+// squadRead reads a squad's list with the flags by which a take is read.
+func (o *sheetOptions) squadRead(ctx context.Context, s streams, path string) (*squadWork, []byte, error) {
+	data, err := readSmall("list", path)
+	if err != nil {
+		return nil, nil, err
+	}
+	list, err := squad.Parse(path, data)
+	if err != nil {
+		return nil, nil, err
+	}
+	so := squadOptions{readOptions: o.readOptions, list: path}
+	if err := so.checkAll(s, list); err != nil {
+		return nil, nil, err
+	}
+	w := &squadWork{o: &so, list: list, memory: openMemory(s.err), folder: filepath.Dir(path), progress: newSquadProgress(s, len(list.Rows))}
+	w.run(ctx)
+	return w, data, ctx.Err()
+}
