@@ -24,7 +24,7 @@ var quizEnglish = &quizWords{
 	byQuestion: "question by question", byBand: "stricter or milder, by band", Rule: "how it is scored",
 	Number: "no.", Answer: "answer", Likeliest: "likeliest here", Score: "score", Own: "own part",
 	Band: "band", Count: "answers", Bias: "bands off", whole: "all",
-	signs: "Plus is stricter than the readings, minus is milder, in bands, with the standard error. A side is named where five answers or more leave less than 5 in 100 to chance (Student's t).",
+	signs: "Plus is stricter than the readings, minus is milder, in bands, with the standard error either way. A side is named where five answers or more leave less than 5 in 100 to chance (Student's t).",
 	lean:  map[string]string{"stricter": "stricter", "milder": "milder", "neither": "no side", "too few": "too few to say"},
 	rule: []string{
 		"Ranked probability score (E. S. Epstein, J. Appl. Meteorol. 8 (1969) 985; A. H. Murphy, ibid. 10 (1971) 155), expected under the probabilities of the readings.",

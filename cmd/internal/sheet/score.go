@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"html/template"
 	"io"
 	"math"
 	"strings"
@@ -27,6 +28,7 @@ type scorePage struct {
 	Rows       []scoreRow
 	ByBand     string
 	Bands      []biasRow
+	Leaning    template.HTML
 	Signs      string
 	Rule       []string
 	Cares      []string
@@ -68,10 +70,15 @@ func WriteScore(w io.Writer, in ScoreInput, opt Options) error {
 		best := choices[q.Likeliest[0]-'a']
 		p.Rows = append(p.Rows, scoreRow{q.Number, quiz.Words(q.Belief), best.Letter + ", " + reading.Percent(best.Probability), s.number(q.Score, scorePlaces), s.number(q.Excess, scorePlaces)})
 	}
+	var all []leaning
 	for _, b := range r.ByBand {
-		p.Bands = append(p.Bands, s.bias(s.text(b.Deduction), b.Bias))
+		all = append(all, leaning{s.text(b.Deduction), b.Bias})
 	}
-	p.Bands = append(p.Bands, s.bias(t.whole, *r.Bias))
+	all = append(all, leaning{t.whole, *r.Bias})
+	for _, l := range all {
+		p.Bands = append(p.Bands, s.bias(l.Name, l.Bias))
+	}
+	p.Leaning = s.leaningChart(all)
 	sub := ""
 	if in.Key.Quiz != "" {
 		sub = fmt.Sprintf(t.sub, in.Key.Quiz)
