@@ -88,6 +88,8 @@ func benchWindow(b *testing.B) *window {
 
 const byKey = `(n, strip) => strip.dispatchEvent(new KeyboardEvent("keydown", { key: ".", bubbles: true }))`
 
+const backByKey = `(n, strip) => strip.dispatchEvent(new KeyboardEvent("keydown", { key: ",", bubbles: true }))`
+
 const byFinger = `(n, strip) => { strip.setPointerCapture = () => {}; const r = strip.getBoundingClientRect(); const x = r.left + r.width * n / 1199;
 	for (const kind of ["pointerdown", "pointerup"]) strip.dispatchEvent(new PointerEvent(kind, { clientX: x, clientY: r.top + 5, pointerId: 1, bubbles: true })); }`
 
@@ -96,20 +98,26 @@ const byFinger = `(n, strip) => { strip.setPointerCapture = () => {}; const r = 
 func BenchmarkStep(b *testing.B) {
 	const steps = 120
 	w := benchWindow(b)
-	w.goTo(300)
-	frames := make([]int, steps)
-	for i := range frames {
-		frames[i] = 301 + i
-	}
-	for b.Loop() {
-		t := w.times(byKey, frames, 100*time.Millisecond)
-		start := time.Now()
-		out, err := exec.Command("ffmpeg", "-v", "error", "-ss", "5", "-i", benchClip(b, 0), "-frames:v", strconv.Itoa(steps), "-vf", "scale=960:-1", "-f", "image2pipe", "-c:v", "mjpeg", "-y", os.DevNull).CombinedOutput()
-		require.NoError(b, err, "%s", out)
-		each := time.Since(start).Seconds() * 1000 / steps
-		within(b, "sharp", t.Sharp)
-		b.ReportMetric(t.Sharp[len(t.Sharp)/2]/each, "times-ffmpeg")
-		w.goTo(300)
+	for _, way := range []struct {
+		name, key  string
+		from, step int
+	}{{"on", byKey, 300, 1}, {"back", backByKey, 900, -1}} {
+		b.Run(way.name, func(b *testing.B) {
+			frames := make([]int, steps)
+			for i := range frames {
+				frames[i] = way.from + way.step*(i+1)
+			}
+			for b.Loop() {
+				w.goTo(way.from)
+				t := w.times(way.key, frames, 100*time.Millisecond)
+				start := time.Now()
+				out, err := exec.Command("ffmpeg", "-v", "error", "-ss", "5", "-i", benchClip(b, 0), "-frames:v", strconv.Itoa(steps), "-vf", "scale=960:-1", "-f", "image2pipe", "-c:v", "mjpeg", "-y", os.DevNull).CombinedOutput()
+				require.NoError(b, err, "%s", out)
+				each := time.Since(start).Seconds() * 1000 / steps
+				within(b, "sharp", t.Sharp)
+				b.ReportMetric(t.Sharp[len(t.Sharp)/2]/each, "times-ffmpeg")
+			}
+		})
 	}
 }
 

@@ -3,6 +3,7 @@ package page
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"image"
 	"net/http"
@@ -69,18 +70,54 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request, as string, make
 	p := s.cache.get(key)
 	if p == nil {
 		defer s.looks.pause()()
+		if r.URL.Query().Has("back") {
+			s.before(r.Context(), id, n, as, make)
+			p = s.cache.get(key)
+		}
 		var f Frame
-		if f, err = s.decoded(r.Context(), id, n); err == nil {
-			p, err = make(f)
+		if p == nil {
+			if f, err = s.decoded(r.Context(), id, n); err == nil {
+				p, err = make(f)
+			}
+			if err != nil {
+				s.fail(w, r, err)
+				return
+			}
+			p.key, p.broken = key, f.Broken()
+			s.cache.put(p)
 		}
-		if err != nil {
-			s.fail(w, r, err)
-			return
-		}
-		p.key, p.broken = key, f.Broken()
-		s.cache.put(p)
 	}
 	send(w, r, p)
+}
+
+// backward is how many frames before one are made with it where they come next:
+// each by itself would be decoded from its key frame.
+const backward = 24
+
+// before puts the pictures of frame n and of those before it into the cache. What
+// goes wrong is told by whoever asks for the frame itself.
+func (s *Server) before(ctx context.Context, id string, n int, as string, make func(Frame) (*coded, error)) {
+	t, done, err := s.pool.borrow(ctx, id)
+	if err != nil {
+		return
+	}
+	defer done()
+	if n >= t.Info().Frames {
+		return
+	}
+	there := errors.New("the frame was reached")
+	t.Stream(ctx, max(0, n-backward), func(f Frame) error {
+		p, err := make(f)
+		if err != nil {
+			return err
+		}
+		p.key, p.broken = fmt.Sprintf("%s %d %s", id, f.Number(), as), f.Broken()
+		s.cache.put(p)
+		if f.Number() >= n {
+			return there
+		}
+		return nil
+	})
 }
 
 // decoded is frame n of a take. It stays valid after the take is given back.

@@ -225,3 +225,21 @@ func TestTakingATakeOffTheMachine(t *testing.T) {
 	}))
 	assert.Equal(t, http.StatusNotFound, a.do("GET", "/takes/"+id, nil).status)
 }
+
+// TestPicturesOfTheWayBack asks for frames as going back does, which makes those
+// before in one go, and for the same by themselves from another server.
+func TestPicturesOfTheWayBack(t *testing.T) {
+	t.Parallel()
+	clip, _ := scene.Demo()
+	one, other := start(t, t.TempDir()).enter(), start(t, t.TempDir()).enter()
+	id := one.takeIn("leap.mp4", clip)
+	require.Equal(t, id, other.takeIn("leap.mp4", clip))
+	for _, n := range []int{43, 42, 20, 19, 3, 0, 89} {
+		back := one.do("GET", fmt.Sprintf("/takes/%s/frames/%d?w=480&back=yes", id, n), nil)
+		alone := other.do("GET", fmt.Sprintf("/takes/%s/frames/%d?w=480", id, n), nil)
+		require.Equal(t, http.StatusOK, back.status)
+		assert.Equal(t, alone.body, back.body, "frame %d", n)
+	}
+	assert.Equal(t, http.StatusUnprocessableEntity, one.do("GET", "/takes/"+id+"/frames/90?w=480&back=yes", nil).status)
+	assert.Equal(t, http.StatusNotFound, one.do("GET", "/takes/"+strings.Repeat("0", 64)+"/frames/3?w=480&back=yes", nil).status)
+}

@@ -5,7 +5,6 @@ import { call, Refused } from "./net.js";
 const mostSharp = 28; // decoded pictures kept
 const mostLooks = 160;
 const ahead = 8; // frames fetched in the direction of stepping
-const lanes = 2; // pictures fetched ahead at a time
 
 // Kept keeps the values used last, closing those it lets go of: at once, or when
 // the one that shows is shown no more.
@@ -54,6 +53,8 @@ export class Frames {
   #going = new Map(); // key: promise
   #want = null; // what is fetched for the frame that is shown
   #run = 0; // the run of fetching ahead
+  #ahead = new AbortController(); // gives up what is fetched ahead
+  #at = 0; // the frame shown last
 
   constructor(take) {
     this.take = take;
@@ -77,14 +78,15 @@ export class Frames {
   have(n) { return this.#sharp.get(n); }
   haveLook(n) { return this.#looks.get(n); }
 
-  // get fetches the sharp picture of a frame.
-  async get(n, signal) {
+  // get fetches the sharp picture of a frame; back says that those before it come
+  // next.
+  async get(n, signal, back = false) {
     const had = this.#sharp.get(n);
     if (had) return had;
     const key = `${n} ${this.width}`;
     let going = this.#going.get(key);
     if (!going) {
-      going = this.#fetch(`${this.path(n)}?w=${this.width}`, signal).finally(() => this.#going.delete(key));
+      going = this.#fetch(`${this.path(n)}?w=${this.width}${back ? "&back=yes" : ""}`, signal).finally(() => this.#going.delete(key));
       this.#going.set(key, going);
     }
     const width = this.width;
@@ -99,11 +101,17 @@ export class Frames {
     this.#want?.abort();
     this.#want = new AbortController();
     this.#run++;
+    if (Math.abs(n - this.#at) > ahead) { // far away: what was fetched ahead there is not wanted here
+      this.#ahead.abort();
+      this.#ahead = new AbortController();
+    }
+    const back = n < this.#at && this.#at - n <= ahead;
+    this.#at = n;
     try {
-      return await this.get(n, this.#want.signal);
+      return await this.get(n, this.#want.signal, back);
     } catch (e) {
       // A picture that was fetched for another reason and given up is fetched anew.
-      if (e.name === "AbortError" && !this.#want.signal.aborted) return this.get(n, this.#want.signal);
+      if (e.name === "AbortError" && !this.#want.signal.aborted) return this.get(n, this.#want.signal, back);
       throw e;
     }
   }
@@ -117,20 +125,15 @@ export class Frames {
     return p;
   }
 
-  // fetchAhead fetches the frames that come next in a direction, +1 or -1.
+  // fetchAhead fetches the frames that come next in a direction, +1 or -1, one
+  // after the other: the server decodes them in one go.
   async fetchAhead(n, direction) {
     const run = ++this.#run;
-    const todo = [];
-    for (let i = 1; i <= ahead; i++) todo.push(n + direction * i);
-    todo.splice(3, 0, n - direction);
-    const lane = async () => {
-      while (todo.length && run === this.#run) {
-        const next = todo.shift();
-        if (next < 0 || next >= this.take.frames) continue;
-        try { await this.get(next); } catch { return; }
-      }
-    };
-    await Promise.all(Array.from({ length: lanes }, lane));
+    for (let i = 1; i <= ahead && run === this.#run; i++) {
+      const next = n + direction * i;
+      if (next < 0 || next >= this.take.frames) return;
+      try { await this.get(next, this.#ahead.signal, direction < 0); } catch { return; }
+    }
   }
 
   // part fetches a part of a frame (pixels of the take), out pixels wide.
@@ -148,6 +151,7 @@ export class Frames {
 
   close() {
     this.#want?.abort();
+    this.#ahead.abort();
     this.#run++;
     this.#sharp.clear();
     this.#looks.clear();
