@@ -5,7 +5,8 @@
 #   make check   gofmt, vet, staticcheck, the borders between packages
 #   make bench   how fast, beside a reference run
 #   make cover   how often the stated intervals hold the truth, over thousands of made takes
-.PHONY: demo build test check bench cover clean setup setup-test
+#   make cover-follow   the same for clips that are followed: stickers found, peaks held; slow
+.PHONY: demo build test check bench cover cover-follow clean setup setup-test
 
 GO ?= go
 
@@ -35,7 +36,11 @@ bench: setup-test
 	$(GO) test -run '^$$' -bench . ./...
 
 cover: setup
-	@$(GO) run ./cmd/internal/cover
+	@$(GO) run ./cmd/internal/cover -study angles
+
+cover-follow: setup-test
+	@$(GO) run ./cmd/internal/cover -study stickers
+	@$(GO) run ./cmd/internal/cover -study peaks
 
 clean:
 	rm -rf bin out .cache
