@@ -4,12 +4,15 @@ import (
 	"bufio"
 	"bytes"
 	"io"
+	"net"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"syscall"
@@ -56,10 +59,18 @@ type app struct {
 	client  *http.Client
 }
 
-// start runs `ecart page` on a data folder and a free port.
+// start runs `ecart page` on a data folder, and on a port of its own where args
+// name none: a server that is started again finds the usual one taken by another
+// test's.
 func start(t testing.TB, data string, args ...string) *app {
 	path, err := program()
 	require.NoError(t, err)
+	if !slices.Contains(args, "--port") {
+		l, err := net.Listen("tcp4", "127.0.0.1:0")
+		require.NoError(t, err)
+		args = append(args, "--port", strconv.Itoa(l.Addr().(*net.TCPAddr).Port))
+		require.NoError(t, l.Close())
+	}
 	return startAs(t, data, exec.Command(path, append([]string{"page", "--no-open", "--data", data}, args...)...))
 }
 

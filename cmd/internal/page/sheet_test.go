@@ -2,6 +2,7 @@ package page_test
 
 import (
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -101,6 +102,20 @@ func TestTwoWindowsOnOneTake(t *testing.T) {
 	w.saved()
 	ours := w.shownMarks()
 	v.until(`document.querySelector('.handle[data-key="hip"]').getAttribute("aria-label") === %q`, ours["hip"])
+}
+
+// TestTwoServers start without a port being named: the second has one chosen.
+func TestTwoServers(t *testing.T) {
+	t.Parallel()
+	path, err := program()
+	require.NoError(t, err)
+	var at []string
+	for range 2 {
+		data := t.TempDir()
+		a := startAs(t, data, exec.Command(path, "page", "--no-open", "--data", data)).enter()
+		at = append(at, a.base)
+	}
+	assert.NotEqual(t, at[0], at[1])
 }
 
 func TestAStoppedServer(t *testing.T) {
