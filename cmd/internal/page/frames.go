@@ -66,44 +66,51 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request, as string, make
 		s.fail(w, r, err)
 		return
 	}
-	key := fmt.Sprintf("%s %d %s", id, n, as)
-	p := s.cache.get(key)
+	coded := func(f Frame) (*coded, error) {
+		p, err := make(f)
+		if err != nil {
+			return nil, err
+		}
+		p.key, p.broken = pictureKey(id, f.Number(), as), f.Broken()
+		s.cache.put(p)
+		return p, nil
+	}
+	p := s.cache.get(pictureKey(id, n, as))
 	if p == nil {
 		defer s.looks.pause()()
 		if r.URL.Query().Has("back") {
-			s.before(r.Context(), id, n, as, make)
-			p = s.cache.get(key)
+			p = s.before(r.Context(), id, n, coded)
 		}
-		var f Frame
 		if p == nil {
+			var f Frame
 			if f, err = s.decoded(r.Context(), id, n); err == nil {
-				p, err = make(f)
+				p, err = coded(f)
 			}
-			if err != nil {
-				s.fail(w, r, err)
-				return
-			}
-			p.key, p.broken = key, f.Broken()
-			s.cache.put(p)
+		}
+		if err != nil {
+			s.fail(w, r, err)
+			return
 		}
 	}
 	send(w, r, p)
 }
 
+func pictureKey(id string, n int, as string) string { return fmt.Sprintf("%s %d %s", id, n, as) }
+
 // backward is how many frames before one are made with it where they come next:
 // each by itself would be decoded from its key frame.
 const backward = 24
 
-// before puts the pictures of frame n and of those before it into the cache. What
-// goes wrong is told by whoever asks for the frame itself.
-func (s *Server) before(ctx context.Context, id string, n int, as string, make func(Frame) (*coded, error)) {
+// before makes the pictures of the frames before n and of n itself, which it
+// returns; nil where something went wrong, which asking for the frame alone tells.
+func (s *Server) before(ctx context.Context, id string, n int, make func(Frame) (*coded, error)) (of *coded) {
 	t, done, err := s.pool.borrow(ctx, id)
 	if err != nil {
-		return
+		return nil
 	}
 	defer done()
 	if n >= t.Info().Frames {
-		return
+		return nil
 	}
 	there := errors.New("the frame was reached")
 	t.Stream(ctx, max(0, n-backward), func(f Frame) error {
@@ -111,13 +118,15 @@ func (s *Server) before(ctx context.Context, id string, n int, as string, make f
 		if err != nil {
 			return err
 		}
-		p.key, p.broken = fmt.Sprintf("%s %d %s", id, f.Number(), as), f.Broken()
-		s.cache.put(p)
+		if f.Number() == n {
+			of = p
+		}
 		if f.Number() >= n {
 			return there
 		}
 		return nil
 	})
+	return of
 }
 
 // decoded is frame n of a take. It stays valid after the take is given back.

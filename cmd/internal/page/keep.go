@@ -91,18 +91,13 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	if work.Version != o.Version {
 		return "", refuse(http.StatusConflict, "the marks have changed since this reading", "look at the reading again, then keep it")
 	}
-	q, peak, err := s.request(ctx, id, work, o.Frame)
+	q, along, err := s.request(ctx, id, work, o.Frame)
 	if err != nil {
 		return "", err
 	}
-	got, err := s.readOne(ctx, q, peak)
+	got, q, err := s.readOne(ctx, q, along)
 	if err != nil {
 		return "", err
-	}
-	if peak != nil {
-		if q, _, err = reading.PeakRequest(q, peak.Track, peak.readout); err != nil {
-			return "", onPage(err)
-		}
 	}
 	return s.config.Keeper.Keep(ctx, Kept{Athlete: o.Athlete, Day: o.Day, State: o.State, Condition: o.Moved, Setup: o.Setup, Rater: o.Rater, Note: strings.TrimSpace(o.Note), Reading: got, Request: q})
 }

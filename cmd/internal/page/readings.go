@@ -44,35 +44,44 @@ func (s *Server) quick(w http.ResponseWriter, r *http.Request) {
 // reading sends the full reading: the Reading itself, and the sheet's words and
 // drawings for it.
 func (s *Server) reading(w http.ResponseWriter, r *http.Request) {
-	q, peak, err := s.asked(w, r)
+	q, along, err := s.asked(w, r)
 	var got *reading.Reading
 	if err == nil {
-		got, err = s.readOne(r.Context(), q, peak)
+		got, _, err = s.readOne(r.Context(), q, along)
 	}
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	answer(w, http.StatusOK, map[string]any{"reading": got, "sheet": s.sheetOf(got, q, peak != nil)})
+	answer(w, http.StatusOK, map[string]any{"reading": got, "sheet": s.sheetOf(got, q)})
 }
 
-// readOne reads, one at a time: the draws of one keep a processor busy.
-func (s *Server) readOne(ctx context.Context, q reading.Request, peak *track) (*reading.Reading, error) {
+// readOne reads, one at a time: the draws of one keep a processor busy. Where the
+// frame is that of the peak of the track along, the reading is of the peak, which
+// lies between frames. made is the request that makes the reading by itself.
+func (s *Server) readOne(ctx context.Context, q reading.Request, along *track) (got *reading.Reading, made reading.Request, err error) {
 	select {
 	case s.read <- struct{}{}:
 		defer func() { <-s.read }()
 	case <-ctx.Done():
-		return nil, ctx.Err()
+		return nil, q, ctx.Err()
 	}
 	if ctx.Err() != nil {
-		return nil, ctx.Err()
+		return nil, q, ctx.Err()
 	}
-	if peak != nil {
-		got, _, err := reading.ReadPeak(q, peak.Track, peak.readout)
-		return got, onPage(err)
+	made = q
+	var peak *reading.Peak
+	if along != nil {
+		at, p, err := reading.PeakRequest(q, copied(along.Track), along.readout)
+		if err == nil && p.Frame == q.Take.Frame { // else the reading of the frame says what is wrong
+			made, peak = at, &p
+		}
 	}
-	got, err := reading.Read(q)
-	return got, onPage(err)
+	if got, err = reading.Read(made); err != nil {
+		return nil, made, onPage(err)
+	}
+	got.Peak = peak
+	return got, made, nil
 }
 
 // stored is the reading of a frame from what is stored.
@@ -86,11 +95,11 @@ func (s *Server) stored(r *http.Request) (*reading.Reading, reading.Request, err
 	if err != nil {
 		return nil, reading.Request{}, err
 	}
-	q, peak, err := s.request(r.Context(), id, work, n)
+	q, along, err := s.request(r.Context(), id, work, n)
 	if err != nil {
 		return nil, q, err
 	}
-	got, err := s.readOne(r.Context(), q, peak)
+	got, _, err := s.readOne(r.Context(), q, along)
 	return got, q, err
 }
 

@@ -15,9 +15,8 @@ import (
 // Reading comes of it.
 //
 // Where nothing is marked on the frame by hand and stickers were followed through
-// it, their marks are read; peak is the track where the frame is that of the
-// peak, which lies between frames.
-func (s *Server) request(ctx context.Context, id string, work *Work, frame int) (q reading.Request, peak *track, err error) {
+// it, their marks are read, and along is the track.
+func (s *Server) request(ctx context.Context, id string, work *Work, frame int) (q reading.Request, along *track, err error) {
 	q = reading.Request{
 		Marks: work.marks(frame), Camera: work.Camera, StatureMm: work.StatureCm * 10, DistanceM: work.DistanceM, FocalMm: work.FocalMm,
 		Options:    geometry.Options{Leg: geometry.Leg(work.Leg), Side: geometry.Side(work.Side), Facing: geometry.Facing(work.Facing)},
@@ -56,19 +55,20 @@ func (s *Server) request(ctx context.Context, id string, work *Work, frame int) 
 	}
 	q.Take = reading.Take{Name: a.Name, SHA256: id, Frame: frame, TimeS: t.Time(frame).Seconds(), WidthPx: i.Width, HeightPx: i.Height}
 	if !work.byHand(frame) {
-		peak, err = s.followed(&q, i.Readout)
+		along, err = s.followed(&q, i.Readout)
 	}
-	return q, peak, err
+	return q, along, err
 }
 
-// track is what was followed through a clip, for the reading of its peak.
+// track is what was followed through a clip, with the direction in which the
+// sensor's rows were read.
 type track struct {
 	*reading.Track
 	readout [2]float64
 }
 
 // followed puts the marks of the stickers into a request for a frame without
-// marks of its own. It returns the track where the frame is that of the peak.
+// marks of its own. It returns the track they are of, nil where there is none.
 func (s *Server) followed(q *reading.Request, readout [2]float64) (*track, error) {
 	t, err := s.follows.track(q.Take.SHA256)
 	if err != nil || t == nil {
@@ -84,14 +84,5 @@ func (s *Server) followed(q *reading.Request, readout [2]float64) (*track, error
 	}
 	m.Facing, m.Level, m.Plane = q.Marks.Facing, q.Marks.Level, q.Marks.Plane
 	q.Marks = m
-	own := copied(t)
-	samples, err := reading.Series(*q, own)
-	if err != nil {
-		return nil, nil // the reading of the frame says what is wrong
-	}
-	p, err := reading.FindPeak(samples, smallest(*q))
-	if err != nil || p.Frame != q.Take.Frame {
-		return nil, nil
-	}
-	return &track{own, readout}, nil
+	return &track{t, readout}, nil
 }

@@ -56,7 +56,7 @@ type part struct {
 	Share float64 `json:"share"`
 }
 
-func (s *Server) sheetOf(r *reading.Reading, q reading.Request, peak bool) sheet {
+func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 	u := r.ExpandedUncertaintyDeg
 	value, plus := uncertainty.Format(r.AngleDeg, u)
 	lo, _ := uncertainty.Format(r.IntervalDeg[0], u)
@@ -69,7 +69,7 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request, peak bool) sheet
 		Ruler:   rulerOf(r), Fan: fanOf(r),
 		Advice: all(r.Advice, unflagged), Notes: all(r.Notes, unflagged), Cautions: all(r.Cautions, unflagged),
 	}
-	if !peak { // that of a peak comes of more than one frame's marks
+	if r.Peak == nil { // that of a peak comes of more than one frame's marks
 		out.Command = s.command(q)
 	}
 	if r.Verdict != nil {
