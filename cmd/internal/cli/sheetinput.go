@@ -2,13 +2,9 @@ package cli
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -197,29 +193,13 @@ func findTake(ctx context.Context, s streams, r *reading.Reading, folders []stri
 	defer s.working("looking for the take")()
 	found, looked := "", 0
 	for _, dir := range folders {
-		err := filepath.WalkDir(dir, func(p string, d fs.DirEntry, err error) error {
-			if ctx.Err() != nil {
-				return ctx.Err()
-			}
-			if err != nil {
-				if p == dir {
-					return &inputError{fmt.Sprintf("the folder %q cannot be looked through: %v", dir, cause(err)), "check its name and its permissions"}
-				}
-				return nil // a folder that may not be looked into does not hold the take
-			}
-			if d.IsDir() && p != dir && !deep {
-				return fs.SkipDir
-			}
-			if !d.Type().IsRegular() || !slices.Contains(takeEndings, strings.ToLower(filepath.Ext(p))) {
-				return nil
-			}
+		err := eachTake(ctx, dir, deep, func(p, sum string) error {
 			looked++
-			sum, err := sumOf(ctx, p)
-			if err == nil && sum == r.Take.SHA256 {
+			if sum == r.Take.SHA256 {
 				found = p
 				return fs.SkipAll
 			}
-			return ctx.Err()
+			return nil
 		})
 		if err != nil {
 			return "", err
@@ -228,7 +208,7 @@ func findTake(ctx context.Context, s streams, r *reading.Reading, folders []stri
 			return found, nil
 		}
 	}
-	return "", &inputError{fmt.Sprintf("the take with the SHA-256 %s, once called %q, is not in %s (%s looked at)", r.Take.SHA256, r.Take.Name, quoted(folders), files(looked)),
+	return "", &inputError{fmt.Sprintf("the take with the SHA-256 %s, once called %q, is not in %s (%s looked at)", r.Take.SHA256, r.Take.Name, quoted(folders), counted(looked, "file", "files")),
 		"give it with --take TAKE, or the folder it was moved to with --in FOLDER"}
 }
 
@@ -240,24 +220,27 @@ func quoted(names []string) string {
 	return strings.Join(out, ", ")
 }
 
-func files(n int) string {
-	if n == 1 {
-		return "1 file"
-	}
-	return fmt.Sprintf("%d files", n)
-}
-
-// sumOf is the SHA-256 of a file.
-func sumOf(ctx context.Context, path string) (string, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return "", err
-	}
-	defer f.Close()
-	defer context.AfterFunc(ctx, func() { f.Close() })()
-	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
-		return "", err
-	}
-	return hex.EncodeToString(h.Sum(nil)), nil
+// eachTake calls fn for every file of a folder that may be a take, with its SHA-256,
+// "" where it cannot be read; deep looks into the folders in it too. A folder in it
+// that may not be looked into is left out.
+func eachTake(ctx context.Context, dir string, deep bool, fn func(path, sum string) error) error {
+	return filepath.WalkDir(dir, func(p string, d fs.DirEntry, err error) error {
+		switch {
+		case ctx.Err() != nil:
+			return ctx.Err()
+		case err != nil && p == dir:
+			return &inputError{fmt.Sprintf("the folder %q cannot be looked through: %v", dir, cause(err)), "check its name and its permissions"}
+		case err != nil:
+			return nil
+		case d.IsDir() && p != dir && !deep:
+			return fs.SkipDir
+		case !d.Type().IsRegular() || !slices.Contains(takeEndings, strings.ToLower(filepath.Ext(p))):
+			return nil
+		}
+		sum, _ := takeSum(ctx, p)
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		return fn(p, sum)
+	})
 }

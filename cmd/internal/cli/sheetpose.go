@@ -3,10 +3,9 @@ package cli
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
-	"io/fs"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -87,22 +86,17 @@ func (o *sheetOptions) findAll(ctx context.Context, s streams, all []toPose) err
 // it too. A folder that cannot be looked into has none.
 func takesIn(ctx context.Context, dir string, deep bool) (map[string]string, error) {
 	sums := map[string]string{}
-	return sums, filepath.WalkDir(dir, func(p string, d fs.DirEntry, err error) error {
-		switch {
-		case ctx.Err() != nil:
-			return ctx.Err()
-		case err != nil:
-			return nil
-		case d.IsDir() && p != dir && !deep:
-			return fs.SkipDir
-		case !d.Type().IsRegular() || !slices.Contains(takeEndings, strings.ToLower(filepath.Ext(p))):
-			return nil
-		}
-		if sum, err := sumOf(ctx, p); err == nil && sums[sum] == "" {
+	err := eachTake(ctx, dir, deep, func(p, sum string) error {
+		if sum != "" && sums[sum] == "" {
 			sums[sum] = p
 		}
 		return nil
 	})
+	var closed *inputError
+	if errors.As(err, &closed) {
+		err = nil
+	}
+	return sums, err
 }
 
 func posedOfReading(path string) ([]toPose, error) {
