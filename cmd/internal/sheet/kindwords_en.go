@@ -44,96 +44,71 @@ var kindEnglish = &kindWords{
 		page: "page %[1]d of %[2]d",
 	},
 
-	plain: map[Audience]plainKindWords{
-		Athlete: {
-			monthsTitle: "how it went over the months", screenTitle: "where the degrees go", squadTitle: "what you showed in this session",
-			days:    "This page shows %[1]s, on %[2]s days from %[3]s to %[4]s.",
-			oneDay:  "This page shows %[1]s, on %[2]s. It takes a second day to see a change.",
-			up:      "It went up by %s degrees. That is more than the pictures can be off by.",
-			down:    "It went down by %s degrees. That is more than the pictures can be off by.",
-			unseen:  "The pictures cannot tell if it changed. To be seen, a change has to be %s degrees or more.",
-			unknown: "The pictures cannot tell if it changed.",
-			reached: "The skill asks for %s degrees, and you are there.", asks: "The skill asks for %s degrees.", allows: "The skill allows up to %s degrees.",
-			off:        "on %[2]s, give or take %[1]s",
-			screen:     "On %[2]s, you were filmed in %[3]s ways. We looked at %[1]s.",
-			screenAsks: "The skill asks for %s degrees.",
-			missing:    ", so there are about %s to go.", unsure: "The pictures cannot tell if that is there yet.", inside: "This is inside that.",
-			sided: "%[1]s, %[2]s", askedMost: "up to %s°", nothing: "The skill asks for %[1]s degrees, and you are there.",
-			lost: map[string]string{
-				"range":   "The largest part of that shows with help as well.",
-				"control": "The largest part is between “with help” and “without help”.",
-				"use":     "The largest part is between “without help” and “in the skill”.",
-			},
-			lostUnknown: "The pictures cannot tell where the largest part is.",
-			condition:   map[string]string{"passive": "with help", "active": "without help", "in-skill": "in the skill"},
-			picture:     "picture %d", askedLine: "asked: %s°", side: "%s side: ",
-			key: map[string]string{
-				"months": "Each dot is one day. The line through it shows how far it may be off.",
-				"levels": "Each dot is what we measured. The bar shows how far it may be off.",
-				"asked":  "The dashed line is what the skill asks for.",
-			},
-			cannotMonths: []string{
-				"It does not say why it changed, or why it did not.",
-				"It does not say what comes next.",
-				"It does not say how good you are.",
-				"No two days are the same. Being tired or cold can change it.",
-			},
-			cannotScreen: []string{
-				"It shows one day. The next day may look different.",
-				"It does not say why the degrees go.",
-				"It does not say how good you are.",
-			},
-			cannotSquad: []string{
-				"It shows one day. The next day may look different.",
-				"It does not say why the angle is what it is.",
-				"It does not say how good you are.",
-				"It does not put you above or below anyone.",
-			},
+	plain: addressed(plainKindWords{
+		monthsTitle: "how it went over the months", screenTitle: "where the degrees go", squadTitle: "what you showed in this session",
+		days:    "This page shows %[1]s, on %[2]s days from %[3]s to %[4]s.",
+		oneDay:  "This page shows %[1]s, on %[2]s. It takes a second day to see a change.",
+		up:      "It went up by %s degrees. That is more than the pictures can be off by.",
+		down:    "It went down by %s degrees. That is more than the pictures can be off by.",
+		unseen:  "The pictures cannot tell if it changed. To be seen, a change has to be %s degrees or more.",
+		unknown: "The pictures cannot tell if it changed.",
+		reached: "The skill asks for %s degrees, and you are there.", asks: "The skill asks for %s degrees.", allows: "The skill allows up to %s degrees.",
+		off:        "on %[2]s, give or take %[1]s",
+		screen:     "On %[2]s, you were filmed in %[3]s ways. We looked at %[1]s.",
+		screenAsks: "The skill asks for %s degrees.",
+		missing:    ", so there are about %s to go.", unsure: "The pictures cannot tell if that is there yet.", inside: "This is inside that.",
+		sided: "%[1]s, %[2]s", askedMost: "up to %s°", nothing: "The skill asks for %[1]s degrees, and you are there.",
+		lost: map[string]string{
+			"range":   "The largest part of that shows with help as well.",
+			"control": "The largest part is between “with help” and “without help”.",
+			"use":     "The largest part is between “without help” and “in the skill”.",
 		},
-		Parent: {
-			monthsTitle: "how it went over the months", screenTitle: "where the degrees go", squadTitle: "what this session showed",
-			days:    "This page shows %[1]s, on %[2]s days from %[3]s to %[4]s.",
-			oneDay:  "This page shows %[1]s, on %[2]s. It takes a second day to see a change.",
-			up:      "It went up by %s degrees. That is more than the pictures can be off by.",
-			down:    "It went down by %s degrees. That is more than the pictures can be off by.",
-			unseen:  "The pictures cannot tell if it changed. To be seen, a change has to be %s degrees or more.",
-			unknown: "The pictures cannot tell if it changed.",
-			reached: "The skill asks for %s degrees, and that is reached.", asks: "The skill asks for %s degrees.", allows: "The skill allows up to %s degrees.",
-			off:        "on %[2]s, give or take %[1]s",
-			screen:     "On %[2]s, this was filmed in %[3]s ways. We looked at %[1]s.",
-			screenAsks: "The skill asks for %s degrees.",
-			missing:    ", so there are about %s to go.", unsure: "The pictures cannot tell if that is there yet.", inside: "This is inside that.",
-			sided: "%[1]s, %[2]s", askedMost: "up to %s°", nothing: "The skill asks for %[1]s degrees, and that is reached.",
-			lost: map[string]string{
-				"range":   "The largest part of that shows with help as well.",
-				"control": "The largest part is between “with help” and “without help”.",
-				"use":     "The largest part is between “without help” and “in the skill”.",
-			},
-			lostUnknown: "The pictures cannot tell where the largest part is.",
-			condition:   map[string]string{"passive": "with help", "active": "without help", "in-skill": "in the skill"},
-			picture:     "picture %d", askedLine: "asked: %s°", side: "%s side: ",
-			key: map[string]string{
-				"months": "Each dot is one day. The line through it shows how far it may be off.",
-				"levels": "Each dot is what we measured. The bar shows how far it may be off.",
-				"asked":  "The dashed line is what the skill asks for.",
-			},
-			cannotMonths: []string{
-				"It does not say why it changed, or why it did not.",
-				"It does not say what comes next.",
-				"It does not say how good a child is, or how good a child will be.",
-				"No two days are the same. Being tired or cold can change it.",
-			},
-			cannotScreen: []string{
-				"It shows one day. The next day may look different.",
-				"It does not say why the degrees go.",
-				"It does not say how good a child is, or how good a child will be.",
-			},
-			cannotSquad: []string{
-				"It shows one day. The next day may look different.",
-				"It does not say why the angle is what it is.",
-				"It does not say how good a child is, or how good a child will be.",
-				"Other children are not on this page, and it compares with nobody.",
-			},
+		lostUnknown: "The pictures cannot tell where the largest part is.",
+		condition:   map[string]string{"passive": "with help", "active": "without help", "in-skill": "in the skill"},
+		picture:     "picture %d", askedLine: "asked: %s°", side: "%s side: ",
+		key: map[string]string{
+			"months": "Each dot is one day. The line through it shows how far it may be off.",
+			"levels": "Each dot is what we measured. The bar shows how far it may be off.",
+			"asked":  "The dashed line is what the skill asks for.",
 		},
-	},
+		cannotMonths: []string{
+			"It does not say why it changed, or why it did not.",
+			"It does not say what comes next.",
+			"It does not say how good you are.",
+			"No two days are the same. Being tired or cold can change it.",
+		},
+		cannotScreen: []string{
+			"It shows one day. The next day may look different.",
+			"It does not say why the degrees go.",
+			"It does not say how good you are.",
+		},
+		cannotSquad: []string{
+			"It shows one day. The next day may look different.",
+			"It does not say why the angle is what it is.",
+			"It does not say how good you are.",
+			"It does not put you above or below anyone.",
+		},
+	}, func(w *plainKindWords) {
+		w.squadTitle = "what this session showed"
+		w.reached = "The skill asks for %s degrees, and that is reached."
+		w.screen = "On %[2]s, this was filmed in %[3]s ways. We looked at %[1]s."
+		w.nothing = "The skill asks for %[1]s degrees, and that is reached."
+		w.cannotMonths = []string{
+			"It does not say why it changed, or why it did not.",
+			"It does not say what comes next.",
+			"It does not say how good a child is, or how good a child will be.",
+			"No two days are the same. Being tired or cold can change it.",
+		}
+		w.cannotScreen = []string{
+			"It shows one day. The next day may look different.",
+			"It does not say why the degrees go.",
+			"It does not say how good a child is, or how good a child will be.",
+		}
+		w.cannotSquad = []string{
+			"It shows one day. The next day may look different.",
+			"It does not say why the angle is what it is.",
+			"It does not say how good a child is, or how good a child will be.",
+			"Other children are not on this page, and it compares with nobody.",
+		}
+	}),
 }

@@ -111,3 +111,10 @@ func look(table map[string]string, key string) string {
 	}
 	return strings.ReplaceAll(key, "-", " ")
 }
+
+// addressed are words said to an athlete and, where they differ, to a parent.
+func addressed[W any](athlete W, parent func(w *W)) map[Audience]W {
+	w := athlete
+	parent(&w)
+	return map[Audience]W{Athlete: athlete, Parent: w}
+}

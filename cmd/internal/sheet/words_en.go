@@ -69,98 +69,84 @@ var english = speak(language.English, &words{
 		notIncluded: "Not counted: %s.", fewer: "%s more, each under 1 %% of it.",
 	},
 
-	plain: map[Audience]plainWords{
-		Athlete: {
-			title: "what your picture shows",
-			angle: map[string]string{
-				"hip-split":          "In this picture, your legs open to %s degrees.",
-				"shoulder-flexion":   "In this picture, your arm is raised to %s degrees.",
-				"shoulder-extension": "In this picture, your arm reaches back to %s degrees.",
-				"leg-separation":     "In this picture, your legs are %s degrees apart.",
-				"pike":               "In this picture, the angle at your hip is %s degrees.",
-				"knee-bend":          "In this picture, your knee bends by %s degrees.",
-				"elbow-bend":         "In this picture, your elbow bends by %s degrees.",
-				"foot-point":         "In this picture, the angle at your ankle is %s degrees.",
-				"off-vertical":       "In this picture, your line is %s degrees away from straight up.",
-				"leg-rise":           "In this picture, your leg is %s degrees above level.",
-			},
-			below: map[string]string{
-				"leg-rise":       "In this picture, your leg is %s degrees below level.",
-				"leg-separation": "In this picture, your legs cross by %s degrees.",
-				"knee-bend":      "In this picture, your knee goes %s degrees past straight.",
-			},
-			anyAngle:  "In this picture, the angle is %s degrees.",
-			short:     "The skill asks for %[1]s degrees%[3]s, so there are %[2]s to go.",
-			meets:     "The skill asks for %[1]s degrees%[3]s, and you are there.",
-			undecided: "The skill asks for %[1]s degrees%[3]s, and this picture cannot tell if you are there.",
-			enough:    " (%s will do)",
-			more:      "The skill allows up to %[1]s degrees, so this is %[2]s too many.",
-			kept:      "The skill allows up to %[1]s degrees, and you are inside that.",
-			notMore:   "The skill allows up to %[1]s degrees, and this picture cannot tell if you are inside that.",
-			noSkill:   "No goal was set for this picture, so there is nothing to hold it against.",
-			sure:      "No picture is perfect: the true angle is within %[1]s degrees of that, 95 times out of 100.",
-			off:       "give or take %s",
-			key:       [3]string{"Red is what we measured. The red wedges show how far it may be off.", "The dashed line is what the skill asks for.", "Each small ring is a point that was marked."},
-
-			CannotTitle: "what this page cannot say", CareTitle: "take care",
-			cannot: []string{
-				"One picture shows one moment. Your next try may look different.",
-				"It does not say why the angle is what it is.",
-				"It does not say how good you are.",
-				"A judge may see it in another way.",
-			},
-			care: []string{
-				"If it hurts, clicks or gives way: stop. Tell your coach, and see a doctor.",
-				"This page measures. It does not tell you how to train. Ask your coach first.",
-			},
-			overSplit: "To go past a flat split is only for lessons with a trained coach.",
+	plain: addressed(plainWords{
+		title: "what your picture shows",
+		angle: map[string]string{
+			"hip-split":          "In this picture, your legs open to %s degrees.",
+			"shoulder-flexion":   "In this picture, your arm is raised to %s degrees.",
+			"shoulder-extension": "In this picture, your arm reaches back to %s degrees.",
+			"leg-separation":     "In this picture, your legs are %s degrees apart.",
+			"pike":               "In this picture, the angle at your hip is %s degrees.",
+			"knee-bend":          "In this picture, your knee bends by %s degrees.",
+			"elbow-bend":         "In this picture, your elbow bends by %s degrees.",
+			"foot-point":         "In this picture, the angle at your ankle is %s degrees.",
+			"off-vertical":       "In this picture, your line is %s degrees away from straight up.",
+			"leg-rise":           "In this picture, your leg is %s degrees above level.",
 		},
-		Parent: {
-			title: "what this picture shows",
-			angle: map[string]string{
-				"hip-split":          "In this picture, the legs open to %s degrees.",
-				"shoulder-flexion":   "In this picture, the arm is raised to %s degrees.",
-				"shoulder-extension": "In this picture, the arm reaches back to %s degrees.",
-				"leg-separation":     "In this picture, the legs are %s degrees apart.",
-				"pike":               "In this picture, the angle at the hip is %s degrees.",
-				"knee-bend":          "In this picture, the knee bends by %s degrees.",
-				"elbow-bend":         "In this picture, the elbow bends by %s degrees.",
-				"foot-point":         "In this picture, the angle at the ankle is %s degrees.",
-				"off-vertical":       "In this picture, the line is %s degrees away from straight up.",
-				"leg-rise":           "In this picture, the leg is %s degrees above level.",
-			},
-			below: map[string]string{
-				"leg-rise":       "In this picture, the leg is %s degrees below level.",
-				"leg-separation": "In this picture, the legs cross by %s degrees.",
-				"knee-bend":      "In this picture, the knee goes %s degrees past straight.",
-			},
-			anyAngle:  "In this picture, the angle is %s degrees.",
-			short:     "The skill asks for %[1]s degrees%[3]s, so there are %[2]s to go.",
-			meets:     "The skill asks for %[1]s degrees%[3]s, and that is reached.",
-			undecided: "The skill asks for %[1]s degrees%[3]s, and this picture cannot tell if that is reached.",
-			enough:    " (%s will do)",
-			more:      "The skill allows up to %[1]s degrees, so this is %[2]s too many.",
-			kept:      "The skill allows up to %[1]s degrees, and this is inside that.",
-			notMore:   "The skill allows up to %[1]s degrees, and this picture cannot tell if this is inside that.",
-			noSkill:   "No goal was set for this picture, so there is nothing to hold it against.",
-			sure:      "No picture is perfect: the true angle is within %[1]s degrees of that, 95 times out of 100.",
-			off:       "give or take %s",
-			key:       [3]string{"Red is what we measured. The red wedges show how far it may be off.", "The dashed line is what the skill asks for.", "Each small ring is a point that was marked."},
-
-			CannotTitle: "what this page cannot say", CareTitle: "take care",
-			cannot: []string{
-				"One picture shows one moment. The next try may look different.",
-				"It does not say why the angle is what it is.",
-				"It does not say how good a child is, or how good a child will be.",
-				"A judge may see it in another way.",
-			},
-			care: []string{
-				"If it hurts, clicks or gives way: stop. Tell the coach, and see a doctor.",
-				"This page measures. It does not say how to train. Please do not stretch a child at home to change the number.",
-			},
-			overSplit: "To go past a flat split is only for lessons with a trained coach.",
+		below: map[string]string{
+			"leg-rise":       "In this picture, your leg is %s degrees below level.",
+			"leg-separation": "In this picture, your legs cross by %s degrees.",
+			"knee-bend":      "In this picture, your knee goes %s degrees past straight.",
 		},
-	},
+		anyAngle:  "In this picture, the angle is %s degrees.",
+		short:     "The skill asks for %[1]s degrees%[3]s, so there are %[2]s to go.",
+		meets:     "The skill asks for %[1]s degrees%[3]s, and you are there.",
+		undecided: "The skill asks for %[1]s degrees%[3]s, and this picture cannot tell if you are there.",
+		enough:    " (%s will do)",
+		more:      "The skill allows up to %[1]s degrees, so this is %[2]s too many.",
+		kept:      "The skill allows up to %[1]s degrees, and you are inside that.",
+		notMore:   "The skill allows up to %[1]s degrees, and this picture cannot tell if you are inside that.",
+		noSkill:   "No goal was set for this picture, so there is nothing to hold it against.",
+		sure:      "No picture is perfect: the true angle is within %[1]s degrees of that, 95 times out of 100.",
+		off:       "give or take %s",
+		key:       [3]string{"Red is what we measured. The red wedges show how far it may be off.", "The dashed line is what the skill asks for.", "Each small ring is a point that was marked."},
+
+		CannotTitle: "what this page cannot say", CareTitle: "take care",
+		cannot: []string{
+			"One picture shows one moment. Your next try may look different.",
+			"It does not say why the angle is what it is.",
+			"It does not say how good you are.",
+			"A judge may see it in another way.",
+		},
+		care: []string{
+			"If it hurts, clicks or gives way: stop. Tell your coach, and see a doctor.",
+			"This page measures. It does not tell you how to train. Ask your coach first.",
+		},
+		overSplit: "To go past a flat split is only for lessons with a trained coach.",
+	}, func(w *plainWords) {
+		w.title = "what this picture shows"
+		w.angle = map[string]string{
+			"hip-split":          "In this picture, the legs open to %s degrees.",
+			"shoulder-flexion":   "In this picture, the arm is raised to %s degrees.",
+			"shoulder-extension": "In this picture, the arm reaches back to %s degrees.",
+			"leg-separation":     "In this picture, the legs are %s degrees apart.",
+			"pike":               "In this picture, the angle at the hip is %s degrees.",
+			"knee-bend":          "In this picture, the knee bends by %s degrees.",
+			"elbow-bend":         "In this picture, the elbow bends by %s degrees.",
+			"foot-point":         "In this picture, the angle at the ankle is %s degrees.",
+			"off-vertical":       "In this picture, the line is %s degrees away from straight up.",
+			"leg-rise":           "In this picture, the leg is %s degrees above level.",
+		}
+		w.below = map[string]string{
+			"leg-rise":       "In this picture, the leg is %s degrees below level.",
+			"leg-separation": "In this picture, the legs cross by %s degrees.",
+			"knee-bend":      "In this picture, the knee goes %s degrees past straight.",
+		}
+		w.meets = "The skill asks for %[1]s degrees%[3]s, and that is reached."
+		w.undecided = "The skill asks for %[1]s degrees%[3]s, and this picture cannot tell if that is reached."
+		w.kept = "The skill allows up to %[1]s degrees, and this is inside that."
+		w.notMore = "The skill allows up to %[1]s degrees, and this picture cannot tell if this is inside that."
+		w.cannot = []string{
+			"One picture shows one moment. The next try may look different.",
+			"It does not say why the angle is what it is.",
+			"It does not say how good a child is, or how good a child will be.",
+			"A judge may see it in another way.",
+		}
+		w.care = []string{
+			"If it hurts, clicks or gives way: stop. Tell the coach, and see a doctor.",
+			"This page measures. It does not say how to train. Please do not stretch a child at home to change the number.",
+		}
+	}),
 
 	beside: pairWords{
 		title: "side by side", first: "A", second: "B",
