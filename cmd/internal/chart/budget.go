@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -28,14 +29,7 @@ func Budget(in BudgetData, opt Options) (*Drawing, error) {
 	rows := slices.Clone(r.Budget)
 	slices.SortStableFunc(rows, func(a, b reading.BudgetRow) int {
 		// what is not known comes first: it may be the largest
-		x, y := magnitude(a), magnitude(b)
-		switch {
-		case x > y:
-			return -1
-		case x < y:
-			return 1
-		}
-		return 0
+		return cmp.Compare(magnitude(b), magnitude(a))
 	})
 	y := margin
 	title := "what makes it uncertain"
