@@ -27,9 +27,8 @@ type Clip interface {
 	// returns. Frames that cannot be decoded are left out. It returns the error of fn or of ctx.
 	Stream(ctx context.Context, from int, fn func(i int, p Picture) error) error
 
-	// Keep returns a picture of Stream in memory of its own, valid for good: that of old, one
-	// kept before that is not used any more, where old is not nil.
-	Keep(p, old Picture) Picture
+	// Keep returns a picture of Stream that stays valid until drop is called, once.
+	Keep(p Picture) (kept Picture, drop func())
 }
 
 // Of makes a Clip of a take.
@@ -71,34 +70,12 @@ func (c *takeClip) Stream(ctx context.Context, from int, fn func(i int, p Pictur
 	return c.t.Stream(ctx, from, func(f *take.Frame) error { return fn(f.Index, f) })
 }
 
-func (c *takeClip) Keep(p, old Picture) Picture {
-	f, ok := p.(*take.Frame)
-	if !ok {
-		return p
-	}
-	spare, _ := old.(*take.Frame)
-	return f.CloneInto(spare)
+func (c *takeClip) Keep(p Picture) (Picture, func()) {
+	f := p.(*take.Frame).Hold()
+	return f, f.Release
 }
 
 var _ Picture = (*take.Frame)(nil)
-
-// run calls fn with n frames from number i on.
-func run(ctx context.Context, c Clip, i, n int, fn func(i int, p Picture) error) error {
-	left := n
-	err := c.Stream(ctx, i, func(i int, p Picture) error {
-		if err := fn(i, p); err != nil {
-			return err
-		}
-		if left--; left == 0 {
-			return errEnough
-		}
-		return nil
-	})
-	if err == errEnough {
-		return nil
-	}
-	return err
-}
 
 type enough struct{}
 

@@ -47,21 +47,30 @@ func Follow(ctx context.Context, c Clip, seeds []Seed, o Options, each func(Fram
 	if err := j.check(); err != nil {
 		return err
 	}
-	if err := j.find(ctx); err != nil {
+	if err := j.locate(ctx); err != nil {
 		return err
 	}
-	back := j.backward(ctx)
-	if err := j.flush(); err != nil {
+	defer func() { dropAll(j.before) }()
+	err := j.forward(ctx)
+	if len(j.late) == 0 || j.unfit {
 		return err
 	}
-	if back != nil && !isCut(back) {
-		return back
+	if err == nil || isCut(err) {
+		if back := j.backward(ctx); back != nil {
+			err = back
+		}
 	}
-	if err := j.forward(ctx); err != nil {
+	if err == nil {
+		err = ctx.Err()
+	}
+	if err != nil {
+		ctx = context.WithoutCancel(ctx) // what was followed is handed out all the same
+	}
+	if failed := j.handOut(ctx); failed != nil {
+		return failed
+	}
+	if err != nil {
 		return err
-	}
-	if back != nil {
-		return back
 	}
 	return j.verdict()
 }
@@ -79,15 +88,25 @@ type job struct {
 	each  func(Frame) error
 
 	first, last int         // first and last frame of a seed
+	pending     [][]int     // seeds by frame, those frames that have not come yet
 	begin       []beginning // of each seed
+	unfit       bool        // a seed is on no sticker, or has a colour that will not do
 	shutter     shutter
 	shift       [2]float32 // of the colours, px
 	unsure      [2]float64 // its variance
+	before      []numbered // pictures up to the one of the seeds, kept for going backwards
 	early       [][]Mark   // by frame up to last, what was found going backwards
 	reached     int        // the first frame of early that was looked at
+	late        []looked   // what was found going forwards
 	done        int
 	bounds      image.Rectangle
 	ends        []end
+}
+
+// looked is what was found in a frame.
+type looked struct {
+	i     int
+	marks []Mark
 }
 
 // beginning is how a sticker looks and moves in the frame of its seed.
@@ -138,7 +157,7 @@ func (j *job) interval(i, k int) float64 {
 	return max(j.clip.TrueTime(max(i, k)).Seconds()-j.clip.TrueTime(min(i, k)).Seconds(), 1e-4)
 }
 
-// follower makes one that begins with the seeds; way is 1 forwards in time and -1 backwards.
+// follower makes one that waits for the seeds; way is 1 forwards in time and -1 backwards.
 func (j *job) follower(way float64) *follower {
 	f := newFollower(nil, j.shutter, j.shift)
 	f.unsure = j.unsure
@@ -173,81 +192,4 @@ func (w *walker) to(i int, p Picture) ([]Mark, error) {
 		t.starts = w.j.seeds[k].Frame == i
 	}
 	return w.f.step(p, dt), nil
-}
-
-// backward follows from the last seed to the first frame.
-func (j *job) backward(ctx context.Context) error {
-	j.early = make([][]Mark, j.last+1)
-	j.reached = j.first
-	if j.last == 0 {
-		return nil
-	}
-	w := walker{j: j, f: j.follower(-1), last: -1}
-	return reverse(ctx, j.clip, j.last, func(i int, p Picture) error {
-		marks, err := w.to(i, p)
-		if err != nil {
-			return err
-		}
-		j.early[i] = marks
-		j.reached = min(i, j.reached)
-		j.tell(marks)
-		return nil
-	})
-}
-
-func (j *job) tell(marks []Mark) {
-	j.done++
-	if j.opt.Progress == nil {
-		return
-	}
-	found := 0
-	for _, m := range marks {
-		if m.Seen == Seen {
-			found++
-		}
-	}
-	j.opt.Progress(min(j.done, j.clip.Frames()), j.clip.Frames(), found)
-}
-
-// flush hands out the frames before the first seed.
-func (j *job) flush() error {
-	for i := j.reached; i < j.first; i++ {
-		if j.early[i] == nil { // could not be decoded
-			continue
-		}
-		if err := j.emit(i, j.early[i]); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// forward follows from the first seed to the last frame.
-func (j *job) forward(ctx context.Context) error {
-	w := walker{j: j, f: j.follower(1), last: -1}
-	j.done -= j.last - j.first + 1 // looked at again
-	return j.clip.Stream(ctx, j.first, func(i int, p Picture) error {
-		marks, err := w.to(i, p)
-		if err != nil {
-			return err
-		}
-		for k := range marks {
-			if i < j.seeds[k].Frame && i >= j.reached && j.early[i] != nil {
-				marks[k] = j.early[i][k]
-			}
-		}
-		j.tell(marks)
-		return j.emit(i, marks)
-	})
-}
-
-func (j *job) emit(i int, marks []Mark) error {
-	for k := range marks {
-		if m := &marks[k]; m.Seen == Seen {
-			j.ends[k].see(i, m)
-		} else if m.Seen == Predicted {
-			j.ends[k].leaving = j.outside(m.At, m.Radius)
-		}
-	}
-	return j.each(Frame{Index: i, Time: j.clip.Time(i), TrueTime: j.clip.TrueTime(i), Marks: marks})
 }

@@ -21,12 +21,12 @@ import (
 // film is a clip held in memory, 60 pictures a second.
 type film []*image.RGBA
 
-func (f film) Frames() int                  { return len(f) }
-func (f film) FrameBytes() int              { return len(f[0].Pix) }
-func (f film) Time(i int) time.Duration     { return time.Duration(i) * time.Second / 60 }
-func (f film) TrueTime(i int) time.Duration { return f.Time(i) }
-func (f film) Start(i int) int              { return i }
-func (f film) Keep(p, _ Picture) Picture    { return p }
+func (f film) Frames() int                      { return len(f) }
+func (f film) FrameBytes() int                  { return len(f[0].Pix) }
+func (f film) Time(i int) time.Duration         { return time.Duration(i) * time.Second / 60 }
+func (f film) TrueTime(i int) time.Duration     { return f.Time(i) }
+func (f film) Start(i int) int                  { return i }
+func (f film) Keep(p Picture) (Picture, func()) { return p, func() {} }
 func (f film) Stream(ctx context.Context, from int, fn func(i int, p Picture) error) error {
 	for i := from; i < len(f); i++ {
 		if err := ctx.Err(); err != nil {

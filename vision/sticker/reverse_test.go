@@ -25,11 +25,11 @@ func (r *reel) FrameBytes() int              { return r.bytes }
 func (r *reel) Time(i int) time.Duration     { return time.Duration(i) * time.Second / 60 }
 func (r *reel) TrueTime(i int) time.Duration { return r.Time(i) }
 func (r *reel) Start(i int) int              { return i / r.every * r.every }
-func (r *reel) Keep(p, _ Picture) Picture {
+func (r *reel) Keep(p Picture) (Picture, func()) {
 	if n := r.kept.Add(1); n > r.most.Load() {
 		r.most.Store(n)
 	}
-	return p
+	return p, func() { r.kept.Add(-1) }
 }
 func (r *reel) Stream(ctx context.Context, from int, fn func(i int, p Picture) error) error {
 	r.decoded += from - r.Start(from)
@@ -64,13 +64,13 @@ func TestBackwardsCostsTheSameForAnyLength(t *testing.T) {
 			t.Run(fmt.Sprint(c.every, " ", frames), func(t *testing.T) {
 				r := &reel{frames: frames / c.every * c.every, every: c.every, bytes: fullHD}
 				next := r.frames - 1
-				require.NoError(t, reverse(context.Background(), r, next, func(i int, _ Picture) error {
+				require.NoError(t, reverse(context.Background(), r, next, nil, func(i int, _ Picture) error {
 					require.Equal(t, next, i)
 					next--
-					r.kept.Add(-1)
 					return nil
 				}))
 				assert.Equal(t, -1, next)
+				assert.Zero(t, r.kept.Load(), "all are dropped")
 				assert.LessOrEqual(t, float64(r.decoded)/float64(r.frames), c.most)
 				assert.LessOrEqual(t, r.most.Load(), int64(room+1), "one may be on its way")
 			})

@@ -1,7 +1,6 @@
 package sticker
 
 import (
-	"context"
 	"fmt"
 	"math"
 
@@ -12,43 +11,9 @@ import (
 // going to them and back, the motion, the shutter and the encoder's ways are known from the start.
 const rehearsed = 12
 
-// find finds the stickers of all seeds, in their frames.
-func (j *job) find(ctx context.Context) error {
-	if err := j.locate(ctx); err != nil {
-		return err
-	}
-	j.begin = make([]beginning, len(j.seeds))
-	j.ends = make([]end, len(j.seeds))
-	j.first, j.last = math.MaxInt, 0
-	byFrame := map[int][]int{}
-	for k, s := range j.seeds {
-		j.first, j.last = min(j.first, s.Frame), max(j.last, s.Frame)
-		byFrame[s.Frame] = append(byFrame[s.Frame], k)
-	}
-	for i := j.first; i <= j.last; i++ {
-		if ks := byFrame[i]; ks != nil {
-			if err := j.findAt(ctx, i, ks); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
-}
-
-// findAt finds the seeds ks in frame i.
-func (j *job) findAt(ctx context.Context, i int, ks []int) error {
-	var pictures []numbered
-	err := run(ctx, j.clip, i, min(rehearsed, j.clip.Frames()-i), func(i int, p Picture) error {
-		pictures = append(pictures, numbered{i, j.clip.Keep(p, nil)})
-		return nil
-	})
-	if err != nil {
-		return err
-	}
-	if len(pictures) == 0 || pictures[0].i != i {
-		return &Error{Problem: BadSeed, Seed: j.seeds[ks[0]].Name, Frame: i, what: fmt.Sprintf("frame %d, in which %q was pointed at, cannot be decoded", i, j.seeds[ks[0]].Name),
-			hint: "point at it in another frame"}
-	}
+// findAt finds the seeds ks in the first of the pictures, and learns from the others.
+func (j *job) findAt(pictures []numbered, ks []int) error {
+	i := pictures[0].i
 	var s seeker
 	for n, k := range ks {
 		seed := &j.seeds[k]

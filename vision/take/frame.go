@@ -44,23 +44,31 @@ func (f *Frame) Region(r image.Rectangle) *image.RGBA {
 func (f *Frame) Fill(dst *image.RGBA) { f.live().Convert(dst, f.orientation) }
 
 // Clone returns a copy that stays valid after the function of Stream has returned.
-func (f *Frame) Clone() *Frame { return f.CloneInto(nil) }
-
-// CloneInto is Clone in the memory of old, a clone of the same take that is no longer used and
-// must not be from here on; nil for new memory.
-func (f *Frame) CloneInto(old *Frame) *Frame {
+func (f *Frame) Clone() *Frame {
 	out := *f
-	var spare *av.Picture
-	if old != nil {
-		spare, old.picture = old.picture, nil
-	}
-	out.picture = f.live().Copy(spare)
+	out.picture = f.live().Copy()
 	return &out
+}
+
+// Hold returns the same frame, valid until its Release: nothing is copied, and the decoder's
+// memory is held until then.
+func (f *Frame) Hold() *Frame {
+	out := *f
+	out.picture = f.live().Hold()
+	return &out
+}
+
+// Release gives back the memory of a frame from Hold, which must not be used from here on.
+func (f *Frame) Release() {
+	if f.picture != nil {
+		f.picture.Release()
+		f.picture = nil
+	}
 }
 
 func (f *Frame) live() *av.Picture {
 	if f.picture == nil {
-		panic("take: a frame was used after the function of Stream returned; use Clone to keep it")
+		panic("take: a frame was used after the function of Stream returned; use Clone or Hold to keep it")
 	}
 	return f.picture
 }

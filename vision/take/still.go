@@ -128,11 +128,11 @@ func picture(img image.Image, form av.Picture) *av.Picture {
 		p.ShiftX, p.ShiftY = shifts(img.SubsampleRatio)
 		p.Planes = [3][]byte{img.Y, img.Cb, img.Cr}
 		p.Stride = [3]int{img.YStride, img.CStride, img.CStride}
-		return p.Copy(nil) // its own memory, with nothing around it
+		return p.Copy() // its own memory, with nothing around it
 	case *image.Gray:
 		p.Layout = av.Grey
 		p.Planes[0], p.Stride[0] = img.Pix, img.Stride
-		return p.Copy(nil)
+		return p.Copy()
 	case *image.NYCbCrA:
 		flat := image.NewRGBA(image.Rect(0, 0, p.Width, p.Height))
 		picture(&img.YCbCr, form).Convert(flat, 1)

@@ -10,8 +10,8 @@ import (
 const ahead = 2
 
 // Stream decodes straight on from frame from and calls fn with each frame in order, while the
-// next ones are being decoded. A frame and its planes are valid until fn returns; Clone keeps
-// one. Frames that cannot be decoded are left out, which shows in Index.
+// next ones are being decoded. A frame and its planes are valid until fn returns; Clone and
+// Hold keep one. Frames that cannot be decoded are left out, which shows in Index.
 //
 // It returns the error of fn, that of ctx, or an *Error. From within fn, Frame may be called.
 func (t *Take) Stream(ctx context.Context, from int, fn func(*Frame) error) error {
@@ -35,14 +35,13 @@ func (t *Take) Stream(ctx context.Context, from int, fn func(*Frame) error) erro
 	defer func() {
 		cancel()
 		for f := range queue {
-			f.picture.Release()
+			f.Release()
 		}
 		t.release(r)
 	}()
 	for f := range queue {
 		err := fn(f)
-		f.picture.Release()
-		f.picture = nil
+		f.Release()
 		if err != nil {
 			return err
 		}
@@ -93,7 +92,7 @@ func (t *Take) decode(ctx context.Context, r *reader, from int, queue chan<- *Fr
 		select {
 		case queue <- f:
 		case <-ctx.Done():
-			f.picture.Release()
+			f.Release()
 			return ctx.Err()
 		}
 	}

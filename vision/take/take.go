@@ -159,7 +159,7 @@ func (t *Take) Frame(ctx context.Context, i int) (*Frame, error) {
 	if err != nil {
 		return nil, err
 	}
-	defer f.picture.Release()
+	defer f.Release()
 	t.last = f.Clone()
 	return t.last, nil
 }

@@ -81,6 +81,7 @@ int ec_send(ec_clip *c);                                   // the packet last re
 int ec_drain(ec_clip *c);                                  // no more packets
 int ec_receive(ec_clip *c, ec_shown *out);
 int ec_take(ec_clip *c, ec_picture *out); // the picture last received
+void *ec_hold(void *frame); // another one with the same planes, NULL where memory is short
 void ec_release(void *frame);
 
 void ec_message(int status, char *out, int size);

@@ -66,24 +66,31 @@ func (p *Picture) Release() {
 	p.frame, p.Planes = nil, [3][]byte{}
 }
 
-// Copy returns the same picture in memory of its own, which needs no release: that of old, a
-// copy no longer wanted, where it has room, and new memory where it has not or old is nil.
-func (p *Picture) Copy(old *Picture) *Picture {
+// Copy returns the same picture in memory of Go's own, which needs no release.
+func (p *Picture) Copy() *Picture {
 	out := *p
 	out.frame = nil
 	for i := range p.planes() {
 		_, rows := p.planeSize(i)
 		n := p.rowBytes(i)
-		var pix []byte
-		if old != nil && old.frame == nil && cap(old.Planes[i]) >= n*rows {
-			pix = old.Planes[i][:n*rows]
-		} else {
-			pix = make([]byte, n*rows)
-		}
+		pix := make([]byte, n*rows)
 		for y := range rows {
 			copy(pix[y*n:(y+1)*n], p.Planes[i][y*p.Stride[i]:])
 		}
 		out.Planes[i], out.Stride[i] = pix, n
+	}
+	return &out
+}
+
+// Hold returns the same picture, in the same memory, which is given back when both have been
+// released.
+func (p *Picture) Hold() *Picture {
+	if p.frame == nil {
+		return p
+	}
+	out := *p
+	if out.frame = C.ec_hold(p.frame); out.frame == nil { // memory is short
+		return p.Copy()
 	}
 	return &out
 }
