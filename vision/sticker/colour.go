@@ -67,24 +67,3 @@ type target struct {
 	near   float32 // distance of chromaticity that counts as one standard deviation
 	bright float32 // the same of the logarithm of luminance
 }
-
-// farthest is the number of standard deviations, squared, at which a pixel counts for nothing.
-const farthest = 9
-
-// score is how well a pixel's light fits: 1 for the very colour, 0 for all that is three
-// standard deviations away.
-func (t *target) score(c *[3]float32) float32 {
-	// 2 (a-b)/(a+b) is the logarithm of a/b, nearly
-	y := 0.2126*c[0] + 0.7152*c[1] + 0.0722*c[2] + veil
-	dy := 2 * (y - t.y) / ((y + t.y) * t.bright)
-	if dy*dy >= farthest {
-		return 0
-	}
-	h := hueOf(c[0], c[1], c[2])
-	du, dv := (h.u-t.u)/t.near, (h.v-t.v)/t.near
-	d := du*du + dv*dv + dy*dy
-	if d >= farthest {
-		return 0
-	}
-	return 1 - d/farthest
-}

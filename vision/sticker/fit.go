@@ -40,19 +40,6 @@ func (b *belief) covered(x, y float64) bool {
 	return false
 }
 
-// sample is one pixel of a fit.
-type sample struct {
-	x, y     float64
-	col, row int32
-	f        float64 // where its light lies from what is around (0) to the sticker (1)
-	rim      bool    // may hold a share between all and nothing
-	m        float64 // share, and its derivatives where rim
-	d        slope
-	err      float64 // what is left over
-	keep     float64 // 1, or less for a pixel that does not fit in
-	weight   float64 // keep over the variance
-}
-
 // result is a fitted outline.
 type result struct {
 	outline
@@ -71,21 +58,23 @@ type result struct {
 // fitter fits outlines. It keeps its memory from one fit to the next.
 type fitter struct {
 	shaper
-	ax      axis
-	samples []sample
-	round   round
-	box     image.Rectangle
-	noise   noise
-	origin  geometry.Point // of the planes of light, which are counted in scale
-	light   [6]float64     // inside and around, as planes
-	hidden  float64        // the rim that cannot be seen, as its pull on the centre
-	core    bool           // whether some pixels show the sticker alone
+	ax     axis
+	pixels pixels
+	round  round
+	box    image.Rectangle
+	noise  noise
+	near   geometry.Point // a whole pixel, from which places of pixels are counted
+	origin geometry.Point // of the planes of light, which are counted in scale
+	light  [6]float64     // inside and around, as planes
+	hidden float64        // the rim that cannot be seen, as its pull on the centre
+	core   bool           // whether some pixels show the sticker alone
 
-	h            [allCount][allCount]float64 // normal equations, upper triangle
-	g            [allCount]float64
-	pulls, spare []pull
-	left         []float64
-	sorted       []float64
+	h      [allCount][allCount]float64 // normal equations, upper triangle
+	g      [allCount]float64
+	keep   []bool
+	alike  []float32 // of the box
+	left   []float64
+	sorted []float64
 }
 
 const (
@@ -145,50 +134,113 @@ func (t *fitter) gather(w *window, b *belief) bool {
 	if t.box.Intersect(w.Rectangle).Empty() {
 		return false
 	}
-	t.samples, t.hidden = t.samples[:0], 0
+	t.near = geometry.Point{X: math.Round(t.at.X), Y: math.Round(t.at.Y)}
+	t.take(pad, band+1.5) // a little wider than now: the outline will move
+	t.shares()
+	t.see(w, b)
+	return t.project(w, b)
+}
+
+// take takes the pixels of the box within pad of the outline, those within band of its rim first.
+func (t *fitter) take(pad, band float64) {
+	p := &t.pixels
+	w, h := t.box.Dx(), t.box.Dy()
+	x0, y0 := t.box.Min.X-int(t.near.X), t.box.Min.Y-int(t.near.Y)
+	o := t.shaped(t.near)
+	p.sort(&o, t.scale, pad, band, x0, y0, w, h)
+	p.room(w * h)
+	x, y, m := p.columns[columnX*p.stride:], p.columns[columnY*p.stride:], p.columns[columnShare*p.stride:]
+	add := func(i, col, row int, share float32) {
+		x[p.n], y[p.n], m[p.n] = float32(x0+col), float32(y0+row), share
+		p.col[p.n], p.row[p.n] = int32(col), int32(row)
+		p.n++
+	}
+	for row := range h {
+		for col, kind := range p.kinds[row*w : row*w+w] {
+			if kind == onRim {
+				add(row*w+col, col, row, 0)
+			}
+		}
+	}
+	p.rim = p.n
+	for row := range h {
+		for col, kind := range p.kinds[row*w : row*w+w] {
+			switch kind {
+			case wholly:
+				add(row*w+col, col, row, 1)
+			case outside:
+				add(row*w+col, col, row, 0)
+			}
+		}
+	}
+}
+
+// see leaves out the pixels that cannot be seen, and where the sticker's own colour lies around it
+// those that tell nothing.
+func (t *fitter) see(w *window, b *belief) {
+	p := &t.pixels
+	t.hidden = 0
 	t.round.clear()
-	for y := t.box.Min.Y; y < t.box.Max.Y; y++ {
-		for x := t.box.Min.X; x < t.box.Max.X; x++ {
-			s := sample{x: float64(x), y: float64(y), col: int32(x - t.box.Min.X), row: int32(y - t.box.Min.Y)}
-			off, core := t.distance(s.x, s.y, r)
-			if off > pad {
-				continue
+	t.keep = resize(t.keep, p.n)
+	all := true
+	m, byX, byY := p.column(columnShare), p.column(columnSlope+byX), p.column(columnSlope+byY)
+	x, y := p.column(columnX), p.column(columnY)
+	off := geometry.Point{X: t.at.X - t.near.X, Y: t.at.Y - t.near.Y}
+	inside := t.box.In(w.Rectangle)
+	t.liken(w, b)
+	for i := range m {
+		at := t.box.Min.Add(image.Point{X: int(p.col[i]), Y: int(p.row[i])})
+		if !inside && !at.In(w.Rectangle) || len(b.others) > 0 && b.covered(float64(at.X), float64(at.Y)) {
+			if i < p.rim {
+				t.hidden += float64(byX[i]*byX[i] + byY[i]*byY[i])
 			}
-			// a little wider than now: the outline will move
-			s.rim = off < band+1.5 && core > -band-1.5
-			if s.rim {
-				s.m = t.share(s.x, s.y, &s.d)
-			} else if off < 0 {
-				s.m = 1
-			}
-			if !(image.Point{X: x, Y: y}).In(w.Rectangle) || b.covered(s.x, s.y) {
-				t.hidden += s.d[byX]*s.d[byX] + s.d[byY]*s.d[byY]
-				continue
-			}
-			if b.alike != nil && s.m < flatOut {
-				t.round.see(s.x-t.at.X, s.y-t.at.Y, b.alike.score(w.at(x, y)) > 0)
-			}
-			t.samples = append(t.samples, s)
+			all = false
+			continue
+		}
+		t.keep[i] = true
+		if b.alike != nil && m[i] < flatOut {
+			t.round.see(float64(x[i])-off.X, float64(y[i])-off.Y, t.alike[int(p.row[i])*t.box.Dx()+int(p.col[i])] > 0)
 		}
 	}
 	if t.round.judge() {
-		t.drop()
+		for i := range m {
+			if (i < p.rim || m[i] < flatOut) && t.round.isBlind(direction(float64(x[i])-off.X, float64(y[i])-off.Y)) {
+				t.keep[i], all = false, false
+			}
+		}
 	}
-	return t.project(w, b)
+	if !all {
+		p.only(t.keep)
+	}
 }
 
 // Shares that count as the sticker alone, and as none of it.
 const flatIn, flatOut = 0.97, 0.03
 
-// project finds the axis of colours, and the samples' places on it.
+// liken fills how well the box fits the sticker's colour, as far as it lies in the window.
+func (t *fitter) liken(w *window, b *belief) {
+	if b.alike == nil {
+		return
+	}
+	width := t.box.Dx()
+	t.alike = fit(t.alike, width*t.box.Dy())
+	part := t.box.Intersect(w.Rectangle)
+	for y := part.Min.Y; y < part.Max.Y; y++ {
+		first := (y-w.Min.Y)*w.Dx() + part.Min.X - w.Min.X
+		b.alike.scores(w.light[first:first+part.Dx()], t.alike[(y-t.box.Min.Y)*width+part.Min.X-t.box.Min.X:])
+	}
+}
+
+// project finds the axis of colours, and the pixels' places on it.
 func (t *fitter) project(w *window, b *belief) bool {
+	p := &t.pixels
 	var in, out moments
-	for i := range t.samples {
-		s := &t.samples[i]
-		if s.m > flatIn {
-			in.add(w.at(int(s.x), int(s.y)))
-		} else if s.m < flatOut {
-			out.add(w.at(int(s.x), int(s.y)))
+	m, f := p.column(columnShare), p.column(columnPlace)
+	for i, m := range m {
+		if m > flatIn {
+			in.add(t.seen(w, i))
+		} else if m < flatOut {
+			out.add(t.seen(w, i))
 		}
 	}
 	if out.n < 12 || t.round.blind() > mostBlind {
@@ -206,14 +258,14 @@ func (t *fitter) project(w *window, b *belief) bool {
 		return false
 	}
 	var sq, n [2]float64
-	for i := range t.samples {
-		s := &t.samples[i]
-		s.f = t.ax.of(w.at(int(s.x), int(s.y)))
-		if s.m > flatIn {
-			sq[0] += (s.f - 1) * (s.f - 1)
+	for i, m := range m {
+		place := t.ax.of(t.seen(w, i))
+		f[i] = float32(place)
+		if m > flatIn {
+			sq[0] += (place - 1) * (place - 1)
 			n[0]++
-		} else if s.m < flatOut {
-			sq[1] += s.f * s.f
+		} else if m < flatOut {
+			sq[1] += place * place
 			n[1]++
 		}
 	}
@@ -226,76 +278,27 @@ func (t *fitter) project(w *window, b *belief) bool {
 	return true
 }
 
+// seen is the light of pixel i.
+func (t *fitter) seen(w *window, i int) *[3]float32 {
+	return w.at(t.box.Min.X+int(t.pixels.col[i]), t.box.Min.Y+int(t.pixels.row[i]))
+}
+
 // shares evaluates the outline on its rim.
 func (t *fitter) shares() {
-	for i := range t.samples {
-		if s := &t.samples[i]; s.rim {
-			s.m = t.share(s.x, s.y, &s.d)
-		}
-	}
+	o := t.shaped(t.near)
+	t.pixels.share(&o)
+}
+
+// lit is the light of both sides, and what a pixel scatters by, as the loops over the pixels take
+// them.
+func (t *fitter) lit() rimLight {
+	return lit(&t.light, &t.noise, geometry.Point{X: t.origin.X - t.near.X, Y: t.origin.Y - t.near.Y}, 1/t.scale)
 }
 
 // sum builds the normal equations at the present outline.
 func (t *fitter) sum(b *belief) {
-	t.h, t.g = [allCount][allCount]float64{}, [allCount]float64{}
-	per := 1 / t.scale
-	vi, vo, vr := t.noise.inside*t.noise.inside, t.noise.around*t.noise.around, 4*t.noise.rim*t.noise.rim
-	// pixels wholly in or out see their plane of light alone
-	var flat [2][9]float64
-	var j [allCount]float64
-	for i := range t.samples {
-		s := &t.samples[i]
-		u, v := (s.x-t.origin.X)*per, (s.y-t.origin.Y)*per
-		in := t.light[0] + t.light[1]*u + t.light[2]*v
-		out := t.light[3] + t.light[4]*u + t.light[5]*v
-		s.err = s.f - (out + (in-out)*s.m)
-		variance := vo + (vi-vo)*s.m + vr*s.m*(1-s.m)
-		s.keep = robust(s.err * s.err / variance)
-		s.weight = s.keep / variance
-		if !s.rim || s.m < 1e-6 || s.m > 1-1e-6 {
-			a := &flat[0]
-			if s.m < 0.5 {
-				a = &flat[1]
-			}
-			k := s.weight
-			a[0] += k
-			a[1] += k * u
-			a[2] += k * v
-			a[3] += k * u * u
-			a[4] += k * u * v
-			a[5] += k * v * v
-			k *= s.err
-			a[6] += k
-			a[7] += k * u
-			a[8] += k * v
-			continue
-		}
-		for k := range shapeCount {
-			j[k] = (in - out) * s.d[k]
-		}
-		j[inside0], j[inside0+1], j[inside0+2] = s.m, s.m*u, s.m*v
-		j[around0], j[around0+1], j[around0+2] = 1-s.m, (1-s.m)*u, (1-s.m)*v
-		for a := range allCount {
-			ja := j[a] * s.weight
-			t.g[a] += ja * s.err
-			row := t.h[a][a:]
-			rest := j[a:]
-			for c := range row {
-				row[c] += ja * rest[c]
-			}
-		}
-	}
-	for side, at := range [2]int{inside0, around0} {
-		a := &flat[side]
-		k := 0
-		for x := range 3 {
-			for y := x; y < 3; y++ {
-				t.h[at+x][at+y] += a[k]
-				k++
-			}
-			t.g[at+x] += a[6+x]
-		}
-	}
+	l := t.lit()
+	t.pixels.sum(&l, &t.h, &t.g)
 	t.believe(b)
 }
 
@@ -320,21 +323,6 @@ func (t *fitter) believe(b *belief) {
 	}
 	tie(inside0, 1-t.light[0], 1)
 	tie(around0, -t.light[3], 1)
-}
-
-// robust is the weight of a pixel whose squared error, in units of its variance, is e2: Hampel's,
-// full to 3 standard deviations, as Huber's to 6, and down to nothing at 12.
-func robust(e2 float64) float64 {
-	switch {
-	case e2 <= 9:
-		return 1
-	case e2 <= 36:
-		return 3 / math.Sqrt(e2)
-	case e2 <= 144:
-		e := math.Sqrt(e2)
-		return 3 / e * (12 - e) / 6
-	}
-	return 0
 }
 
 // apply takes a step, bounded so that the linear model holds, and returns how far the centre

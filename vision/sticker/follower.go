@@ -1,7 +1,6 @@
 package sticker
 
 import (
-	"image"
 	"math"
 
 	"ecart/geometry"
@@ -17,8 +16,7 @@ type follower struct {
 
 	whole    window // the whole picture, reduced
 	wholeMap scoreMap
-	reduced  int // pixels of the picture to one of it
-	row      image.RGBA
+	reduced  int    // pixels of the picture to one of it
 	thinned  window // what is about a sticker, reduced
 	places   []geometry.Point
 }
@@ -212,22 +210,8 @@ func reduction(radius float64) int { return max(1, min(6, int(radius/2.5))) }
 
 // overview reads every few pixels of every few rows.
 func (f *follower) overview(p Picture, radius float64) {
-	b, n := p.Bounds(), reduction(radius)
-	w, h := b.Dx()/n, b.Dy()/n
-	f.reduced = n
-	f.whole.Rectangle = image.Rect(0, 0, w, h)
-	f.whole.light = resize(f.whole.light, w*h)
-	f.row.Pix = resize(f.row.Pix, 4*b.Dx())
-	f.row.Stride = 4 * b.Dx()
-	for y := range h {
-		at := b.Min.Y + y*n + n/2
-		f.row.Rect = image.Rect(b.Min.X, at, b.Max.X, at+1)
-		p.Fill(&f.row)
-		for x := range w {
-			c := f.row.Pix[4*(x*n+n/2):]
-			f.whole.light[y*w+x] = [3]float32{linear[c[0]], linear[c[1]], linear[c[2]]}
-		}
-	}
+	f.reduced = reduction(radius)
+	f.whole.thin(p, p.Bounds(), f.reduced)
 }
 
 // hunt looks for a lost sticker all over the picture.

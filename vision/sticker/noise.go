@@ -28,11 +28,9 @@ const (
 	mostCorrelated = 0.8
 )
 
-// pulled is the number of quantities whose covariance is worked out.
+// pulled is the number of quantities whose covariance is worked out: the centre's x and y, and the
+// three numbers of the form.
 const pulled = 5
-
-// pull is how much a pixel's error moves the centre's x and y, and the three numbers of the form.
-type pull [pulled]float64
 
 // finish works out the covariance of the centre, and how good the fit is.
 //
@@ -55,113 +53,42 @@ func (t *fitter) finish(b *belief) (result, bool) {
 		rows[k] = back(&h, &ask)
 	}
 	t.measure()
-	w, hgt := t.box.Dx(), t.box.Dy()
-	t.pulls = resize(t.pulls, w*hgt)
-	per := 1 / t.scale
+	p := &t.pixels
 	var seen, rim, left float64
-	var j [allCount]float64
-	for i := range t.samples {
-		s := &t.samples[i]
-		u, v := (s.x-t.origin.X)*per, (s.y-t.origin.Y)*per
-		in := t.light[0] + t.light[1]*u + t.light[2]*v
-		out := t.light[3] + t.light[4]*u + t.light[5]*v
-		j[inside0], j[inside0+1], j[inside0+2] = s.m, s.m*u, s.m*v
-		j[around0], j[around0+1], j[around0+2] = 1-s.m, (1-s.m)*u, (1-s.m)*v
-		from := inside0
-		if s.rim {
-			from = 0
-			for k := range shapeCount {
-				j[k] = (in - out) * s.d[k]
-			}
-			g2 := s.d[byX]*s.d[byX] + s.d[byY]*s.d[byY]
-			rim += g2
-			seen += g2 * s.keep
-			left += g2 * s.err * s.err
-		}
-		at := &t.pulls[int(s.row)*w+int(s.col)]
-		scatter := s.weight * math.Sqrt(t.noise.variance(s.m))
-		for n := range rows {
-			sum := 0.0
-			for k := from; k < allCount; k++ {
-				sum += rows[n][k] * j[k]
-			}
-			at[n] = sum * scatter
-		}
+	byX, byY := p.column(columnSlope+byX), p.column(columnSlope+byY)
+	keep, left2 := p.column(columnKeep), p.column(columnErr)
+	for i := range p.rim {
+		g2 := float64(byX[i]*byX[i] + byY[i]*byY[i])
+		rim += g2
+		seen += g2 * float64(keep[i])
+		left += g2 * float64(left2[i]) * float64(left2[i])
 	}
 	if rim == 0 {
 		return result{}, false
 	}
-	t.correlate(w, hgt)
+	l := t.lit()
+	variance, xy := p.pull(&l, &rows, &t.noise, t.box.Dx(), t.box.Dy())
 	r := result{outline: t.outline, inside: t.ax.inside, around: t.ax.around, core: t.core, noise: t.noise}
-	for i := range t.pulls {
-		a, c := &t.pulls[i], &t.spare[i]
-		r.cov[0][0] += a[0] * c[0]
-		r.cov[0][1] += (a[0]*c[1] + a[1]*c[0]) / 2
-		r.cov[1][1] += a[1] * c[1]
-		for k := range r.formVariance {
-			r.formVariance[k] += a[2+k] * c[2+k]
-		}
-	}
-	r.cov[1][0] = r.cov[0][1]
+	xx, yy := variance[0], variance[1]
+	r.cov = [2][2]float64{{xx, xy}, {xy, yy}}
 	unit := r.radius() / t.scale
 	for k := range r.formVariance {
-		r.formVariance[k] *= unit * unit
+		r.formVariance[k] = variance[2+k] * unit * unit
 	}
 	r.share = seen / (rim + t.hidden)
 	r.misfit = math.Sqrt(left / rim)
 	r.blind, r.contrast = t.round.blind(), t.light[0]-t.light[3]
-	xx, xy, yy := r.cov[0][0], r.cov[0][1], r.cov[1][1]
 	return r, xx > 0 && yy > 0 && xx*yy > xy*xy
-}
-
-// correlate sets spare to pulls times the correlation between pixels, which falls with the
-// distance along rows and along columns by a constant factor a pixel: a first-order Markov field,
-// the usual model of what hangs together in a picture.
-func (t *fitter) correlate(w, h int) {
-	t.spare = resize(t.spare, w*h)
-	copy(t.spare, t.pulls)
-	run := func(first, step, n int, rho float64) {
-		var a pull
-		for i, at := 0, first; i < n; i, at = i+1, at+step {
-			p := &t.spare[at]
-			for k := range a {
-				a[k] = p[k] + rho*a[k]
-				p[k] = a[k]
-			}
-		}
-		// backwards over the sums: out_i = sum_i + rho out_{i+1} - rho^2 sum_i ... with x = sum_i - rho sum_{i-1}
-		a = pull{}
-		for i, at := n-1, first+(n-1)*step; i >= 0; i, at = i-1, at-step {
-			p := &t.spare[at]
-			for k := range a {
-				x := p[k]
-				if i > 0 {
-					x -= rho * t.spare[at-step][k]
-				}
-				p[k] += a[k]
-				a[k] = rho * (a[k] + x)
-			}
-		}
-	}
-	if rho := t.noise.alongX; rho > 0 {
-		for y := range h {
-			run(y*w, 1, w, rho)
-		}
-	}
-	if rho := t.noise.alongY; rho > 0 {
-		for x := range w {
-			run(x, w, h, rho)
-		}
-	}
 }
 
 // rimNoise takes the scatter on the rim from the median of what is left over there, which an
 // object before a part of the rim does not move.
 func (t *fitter) rimNoise() {
 	t.sorted = t.sorted[:0]
-	for i := range t.samples {
-		if s := &t.samples[i]; s.rim && s.m > 0.15 && s.m < 0.85 {
-			t.sorted = append(t.sorted, s.err*s.err/(4*s.m*(1-s.m)))
+	share, left := t.pixels.column(columnShare), t.pixels.column(columnErr)
+	for i, m := range share[:t.pixels.rim] {
+		if m > 0.15 && m < 0.85 {
+			t.sorted = append(t.sorted, float64(left[i]*left[i]/(4*m*(1-m))))
 		}
 	}
 	if len(t.sorted) == 0 {
@@ -175,15 +102,17 @@ func (t *fitter) rimNoise() {
 
 // measure takes the scatter and its correlation from what the fit leaves over.
 func (t *fitter) measure() {
+	p := &t.pixels
+	share, left, keep := p.column(columnShare), p.column(columnErr), p.column(columnKeep)
 	var sq, n [2]float64
-	for i := range t.samples {
-		s := &t.samples[i]
-		if s.m > flatIn {
-			sq[0] += s.keep * s.err * s.err
-			n[0] += s.keep
-		} else if s.m < flatOut {
-			sq[1] += s.keep * s.err * s.err
-			n[1] += s.keep
+	for i, m := range share {
+		k, e := float64(keep[i]), float64(left[i])
+		if m > flatIn {
+			sq[0] += k * e * e
+			n[0] += k
+		} else if m < flatOut {
+			sq[1] += k * e * e
+			n[1] += k
 		}
 	}
 	// three parameters were fitted to either side
@@ -193,12 +122,12 @@ func (t *fitter) measure() {
 		t.noise.inside = t.noise.around
 	}
 	var over, count float64
-	for i := range t.samples {
-		s := &t.samples[i]
-		if b := 4 * s.m * (1 - s.m); b > 0.1 {
-			flat := t.noise.inside*t.noise.inside*s.m + t.noise.around*t.noise.around*(1-s.m)
-			over += s.keep * b * (s.err*s.err - flat)
-			count += s.keep * b * b
+	for i, m := range share[:p.rim] {
+		m, k, e := float64(m), float64(keep[i]), float64(left[i])
+		if b := 4 * m * (1 - m); b > 0.1 {
+			flat := t.noise.inside*t.noise.inside*m + t.noise.around*t.noise.around*(1-m)
+			over += k * b * (e*e - flat)
+			count += k * b * b
 		}
 	}
 	// seven were fitted to the rim, where a pixel counts for half on the mean
@@ -206,9 +135,8 @@ func (t *fitter) measure() {
 
 	w, h := t.box.Dx(), t.box.Dy()
 	t.left = resize(t.left, w*h)
-	for i := range t.samples {
-		s := &t.samples[i]
-		t.left[int(s.row)*w+int(s.col)] = math.Sqrt(s.keep/t.noise.variance(s.m)) * s.err
+	for i, m := range share {
+		t.left[int(p.row[i])*w+int(p.col[i])] = math.Sqrt(float64(keep[i])/t.noise.variance(float64(m))) * float64(left[i])
 	}
 	var zero, x1, y1 float64
 	for y := range h {

@@ -49,26 +49,6 @@ func (o *outline) sound() bool {
 	return o.b[0] > 0 && o.b[2] > 0 && det > 0 && o.blur > 0 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
 }
 
-// distance returns how far outside the streaked outline a place is, px, negative within; and how
-// far outside the part that the sticker covered all the time. Both are exact for a circle, and
-// within a few per cent near the rim of an ellipse.
-func (o *outline) distance(x, y, radius float64) (out, core float64) {
-	dx, dy := x-o.at.X, y-o.at.Y
-	along := dx*o.way.X + dy*o.way.Y
-	half := o.long / 2
-	near := math.Max(-half, math.Min(along, half))
-	far := half
-	if along > 0 {
-		far = -half
-	}
-	return (o.rho(dx-near*o.way.X, dy-near*o.way.Y) - 1) * radius, (o.rho(dx-far*o.way.X, dy-far*o.way.Y) - 1) * radius
-}
-
-func (o *outline) rho(dx, dy float64) float64 {
-	ex, ey := o.b[0]*dx+o.b[1]*dy, o.b[1]*dx+o.b[2]*dy
-	return math.Sqrt(ex*ex + ey*ey)
-}
-
 // the derivatives that a slope holds: of a pixel's share by the centre (1/px), by the three
 // entries of B in units of 1/scale, by the logarithm of the blur, and by the streak's length
 const (
@@ -81,8 +61,6 @@ const (
 	byLong
 	shapeCount
 )
-
-type slope [shapeCount]float64
 
 // shaper evaluates an outline pixel by pixel.
 type shaper struct {
@@ -152,83 +130,3 @@ func (s *shaper) set(o outline) {
 
 // band is how far from the rim a pixel may hold a share between all and nothing, px.
 func (s *shaper) band() float64 { return s.reach * s.wide }
-
-// share returns the share of the sticker's light in the pixel at (x, y), and its derivatives.
-func (s *shaper) share(x, y float64, d *slope) (m float64) {
-	*d = slope{}
-	dx0, dy0 := x-s.at.X, y-s.at.Y
-	b0, b1, b2 := s.b[0], s.b[1], s.b[2]
-	perScale := 1 / s.scale
-	for _, n := range s.nodes {
-		step := n.off * s.long
-		dx, dy := dx0-step*s.way.X, dy0-step*s.way.Y
-		ex, ey := b0*dx+b1*dy, b1*dx+b2*dy
-		rho := math.Sqrt(ex*ex + ey*ey)
-		if rho < 1e-6 {
-			m += n.weight
-			continue
-		}
-		inv := 1 / rho
-		nx, ny := ex*inv, ey*inv
-		gx, gy := b0*nx+b1*ny, b1*nx+b2*ny
-		perG := 1 / (math.Sqrt(gx*gx+gy*gy) * s.wide)
-		t := (1 - rho) * perG
-		if t >= s.reach {
-			m += n.weight
-			continue
-		}
-		if t <= -s.reach {
-			continue
-		}
-		var cdf, pdf, moment float64
-		if s.half == 0 {
-			cdf, pdf = normal(t)
-			moment = pdf * t
-			// the blur is a part of the width only
-			moment *= (s.blur / s.wide) * (s.blur / s.wide)
-		} else {
-			c1, p1 := normal(t - s.half)
-			c2, p2 := normal(t + s.half)
-			cdf, pdf = (c1+c2)/2, (p1+p2)/2
-			moment = (p1*(t-s.half) + p2*(t+s.half)) / 2
-		}
-		m += n.weight * cdf
-		k := n.weight * pdf * perG
-		cx, cy := k*gx, k*gy
-		d[byX] += cx
-		d[byY] += cy
-		kb := k * perScale
-		d[byB11] -= kb * nx * dx
-		d[byB12] -= kb * (nx*dy + ny*dx)
-		d[byB22] -= kb * ny * dy
-		d[byBlur] -= n.weight * moment
-		d[byLong] += n.off * (cx*s.way.X + cy*s.way.Y)
-	}
-	return m
-}
-
-// normalSteps is the table's steps per unit: linear interpolation then errs by under 1e-5.
-const normalSteps = 128
-
-var normalTable = func() (t [821][2]float64) {
-	for i := range t {
-		x := float64(i)/normalSteps - reach
-		t[i] = [2]float64{0.5 * math.Erfc(-x/math.Sqrt2), math.Exp(-x*x/2) / math.Sqrt(2*math.Pi)}
-	}
-	return t
-}()
-
-// normal returns the normal distribution function and its density.
-func normal(t float64) (cdf, pdf float64) {
-	f := (t + reach) * normalSteps
-	if f <= 0 {
-		return 0, 0
-	}
-	if f >= 2*reach*normalSteps {
-		return 1, 0
-	}
-	i := int(f)
-	f -= float64(i)
-	a, b := &normalTable[i], &normalTable[i+1]
-	return a[0] + f*(b[0]-a[0]), a[1] + f*(b[1]-a[1])
-}

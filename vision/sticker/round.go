@@ -67,15 +67,3 @@ func (r *round) blind() float64 {
 	}
 	return n / directions
 }
-
-// drop leaves out the rim, and what lies outside, in the blind directions.
-func (t *fitter) drop() {
-	keep := t.samples[:0]
-	for _, s := range t.samples {
-		if (s.rim || s.m < flatOut) && t.round.isBlind(direction(s.x-t.at.X, s.y-t.at.Y)) {
-			continue
-		}
-		keep = append(keep, s)
-	}
-	t.samples = keep
-}

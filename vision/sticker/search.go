@@ -23,18 +23,18 @@ type scoreMap struct {
 
 func (m *scoreMap) fill(w *window, t *target) {
 	m.Rectangle = w.Rectangle
-	m.score = resize(m.score, len(w.light))
-	for i := range w.light {
-		m.score[i] = t.score(&w.light[i])
-	}
+	m.score = fit(m.score, len(w.light))
+	t.scores(w.light, m.score)
 	m.sum()
 }
 
 func (m *scoreMap) sum() {
 	w, h := m.Dx(), m.Dy()
-	m.sums = resize(m.sums, (w+1)*(h+1))
+	m.sums = fit(m.sums, (w+1)*(h+1))
+	clear(m.sums[:w+1])
 	for y := range h {
 		var line float32
+		m.sums[(y+1)*(w+1)] = 0
 		row, above := m.sums[(y+1)*(w+1):], m.sums[y*(w+1):]
 		for x, s := range m.score[y*w : y*w+w] {
 			line += s

@@ -115,46 +115,7 @@ func (s *siting) shift() (shift [2]float32, variance [2]float64) {
 	return shift, variance
 }
 
-// realign moves the colours back to where they belong.
-func (w *window) realign() {
-	width, height := w.Dx(), w.Dy()
-	w.chroma = resize(w.chroma, len(w.light))
-	pix := w.coded.Pix
-	for i := range w.chroma {
-		r, g, b := float32(pix[4*i]), float32(pix[4*i+1]), float32(pix[4*i+2])
-		y := lumaR*r + lumaG*g + lumaB*b
-		w.light[i][0] = y
-		w.chroma[i] = [2]float32{(r - y) / chromaR, (b - y) / chromaB}
-	}
-	for y := range height {
-		y0, y1, fy := samplesAt(y, w.shift[1], height)
-		upper, lower := w.chroma[y0*width:(y0+1)*width], w.chroma[y1*width:(y1+1)*width]
-		light := w.light[y*width : (y+1)*width]
-		for x := range light {
-			x0, x1, fx := samplesAt(x, w.shift[0], width)
-			a, b := &upper[x0], &upper[x1]
-			cr, cb := a[0]+fx*(b[0]-a[0]), a[1]+fx*(b[1]-a[1])
-			if fy != 0 {
-				a, b = &lower[x0], &lower[x1]
-				cr += fy * (a[0] + fx*(b[0]-a[0]) - cr)
-				cb += fy * (a[1] + fx*(b[1]-a[1]) - cb)
-			}
-			bright := light[x][0]
-			r, b2 := bright+chromaR*cr, bright+chromaB*cb
-			g := (bright - lumaR*r - lumaB*b2) * (1 / lumaG)
-			light[x] = [3]float32{linearOf(r), linearOf(g), linearOf(b2)}
-		}
-	}
-}
-
-// samplesAt finds the two samples about x + shift, and how far it is from the first to the second.
-func samplesAt(x int, shift float32, n int) (a, b int, part float32) {
-	at := min(max(float32(x)+shift, 0), float32(n-1))
-	a = int(at)
-	return a, min(a+1, n-1), at - float32(a)
-}
-
-// finer is how many steps the table of linearOf has from one code to the next.
+// finer is how many steps the table has from one code to the next.
 const finer = 16
 
 var linearFine = func() (t [255*finer + 1]float32) {
@@ -163,8 +124,3 @@ var linearFine = func() (t [255*finer + 1]float32) {
 	}
 	return t
 }()
-
-// linearOf decodes a value between two codes: to a sixteenth of a code.
-func linearOf(v float32) float32 {
-	return linearFine[int(min(max(v, 0), 255)*finer+0.5)]
-}

@@ -48,8 +48,8 @@ type window struct {
 func (w *window) load(p Picture, r image.Rectangle) {
 	w.Rectangle = r.Intersect(p.Bounds())
 	n := w.Dx() * w.Dy()
-	w.coded = image.RGBA{Pix: resize(w.coded.Pix, 4*n), Stride: 4 * w.Dx(), Rect: w.Rectangle}
-	w.light = resize(w.light, n)
+	w.coded = image.RGBA{Pix: fit(w.coded.Pix, 4*n), Stride: 4 * w.Dx(), Rect: w.Rectangle}
+	w.light = fit(w.light, n)
 	if n == 0 {
 		return
 	}
@@ -62,10 +62,7 @@ func (w *window) load(p Picture, r image.Rectangle) {
 		w.realign()
 		return
 	}
-	for i := range w.light {
-		c := w.coded.Pix[4*i : 4*i+4 : 4*i+4]
-		w.light[i] = [3]float32{linear[c[0]], linear[c[1]], linear[c[2]]}
-	}
+	linearise(w.light, w.coded.Pix, 1)
 }
 
 // at is the light at a place in the window.
@@ -92,16 +89,22 @@ var linear = func() (t [256]float32) {
 // by full.
 func (w *window) thin(p Picture, r image.Rectangle, n int) {
 	r = r.Intersect(p.Bounds())
-	w.coded = image.RGBA{Pix: resize(w.coded.Pix, 4*r.Dx()*r.Dy()), Stride: 4 * r.Dx(), Rect: r}
-	p.Fill(&w.coded)
 	width, height := r.Dx()/n, r.Dy()/n
 	w.Rectangle = image.Rect(0, 0, width, height)
-	w.light = resize(w.light, width*height)
+	w.light = fit(w.light, width*height)
+	w.coded = image.RGBA{Pix: fit(w.coded.Pix, 4*r.Dx()), Stride: 4 * r.Dx()}
 	for y := range height {
-		row := w.coded.Pix[(y*n+n/2)*w.coded.Stride:]
-		for x := range width {
-			c := row[4*(x*n+n/2):]
-			w.light[y*width+x] = [3]float32{linear[c[0]], linear[c[1]], linear[c[2]]}
-		}
+		at := r.Min.Y + y*n + n/2
+		w.coded.Rect = image.Rect(r.Min.X, at, r.Max.X, at+1)
+		p.Fill(&w.coded)
+		linearise(w.light[y*width:(y+1)*width], w.coded.Pix[4*(n/2):], n)
 	}
+}
+
+// fit is resize without clearing.
+func fit[T any](s []T, n int) []T {
+	if cap(s) < n {
+		return make([]T, n)
+	}
+	return s[:n]
 }

@@ -1,0 +1,44 @@
+// Numbers in lanes. What is worked out is the same, to the last bit, in every instruction set: no
+// product is fused with a sum, which C11 forbids unless it is asked for, and sums go lane by lane.
+#ifndef ECART_LANES_H
+#define ECART_LANES_H
+
+#include <stdint.h>
+#include <string.h>
+
+#if defined(__x86_64__) && defined(__linux__) && defined(__GNUC__) && !defined(__clang__)
+#define FAST __attribute__((target_clones("arch=x86-64-v4", "avx2", "default")))
+#else
+#define FAST
+#endif
+#define INLINE static inline __attribute__((always_inline))
+
+// Written out rather than left to the compiler, which keeps a loop with a choice in it going one
+// pixel at a time.
+enum { LANES = 16 };
+typedef float lanes __attribute__((vector_size(4 * LANES)));
+typedef int32_t mask __attribute__((vector_size(4 * LANES)));
+
+// get and put move at most LANES numbers.
+INLINE lanes get(const float *p, int n) {
+    lanes v = {0};
+    if (n >= LANES)
+        memcpy(&v, p, sizeof v);
+    else
+        memcpy(&v, p, n * sizeof *p);
+    return v;
+}
+
+INLINE void put(float *p, lanes v, int n) {
+    if (n >= LANES)
+        memcpy(p, &v, sizeof v);
+    else
+        memcpy(p, &v, n * sizeof *p);
+}
+
+INLINE lanes pick(mask yes, lanes a, lanes b) { return (lanes)(((mask)a & yes) | ((mask)b & ~yes)); }
+INLINE lanes all(float a) { return a - (lanes){0}; }
+INLINE lanes least(lanes a, lanes b) { return pick(a < b, a, b); }
+INLINE lanes most(lanes a, lanes b) { return pick(a > b, a, b); }
+
+#endif

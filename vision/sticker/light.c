@@ -1,0 +1,90 @@
+#include "light.h"
+
+#include "lanes.h"
+
+void light_decode(const float table[256], const uint8_t *coded, int step, int n, float *light) {
+    for (int i = 0; i < n; i++) {
+        const uint8_t *c = coded + 4 * (long)i * step;
+        light[3 * i] = table[c[0]];
+        light[3 * i + 1] = table[c[1]];
+        light[3 * i + 2] = table[c[2]];
+    }
+}
+
+FAST void light_score(const light_target *target, const float *light, int n, float *score) {
+    light_target t = *target;
+    const float veil = 0.01f, farthest = 9;
+    for (int i = 0; i < n; i += LANES) {
+        float part[3][LANES] = {{0}};
+        int left = n - i < LANES ? n - i : LANES;
+        const float *c = light + 3 * (long)i;
+        for (int k = 0; k < left; k++)
+            for (int a = 0; a < 3; a++) part[a][k] = c[3 * k + a];
+        lanes r = get(part[0], LANES), g = get(part[1], LANES), b = get(part[2], LANES);
+        // IEC 61966-2-1 to CIE XYZ
+        lanes y = 0.2126f * r + 0.7152f * g + 0.0722f * b + veil;
+        // 2 (a-b)/(a+b) is the logarithm of a/b, nearly
+        lanes dy = 2 * (y - t.y) / ((y + t.y) * t.bright), dy2 = dy * dy;
+        mask some = dy2 < farthest;
+        int any = 0;
+        for (int k = 0; k < LANES; k++) any |= some[k];
+        lanes s = {0};
+        if (any) {
+            lanes x = 0.4124f * r + 0.3576f * g + 0.1805f * b + veil * 0.9505f;
+            lanes z = 0.0193f * r + 0.1192f * g + 0.9505f * b + veil * 1.089f;
+            lanes k = 1 / (x + 15 * y + 3 * z);
+            lanes du = (4 * x * k - t.u) / t.near, dv = (9 * y * k - t.v) / t.near;
+            s = most(1 - (du * du + dv * dv + dy2) / farthest, s);
+        }
+        put(score + i, s, left);
+    }
+}
+
+// Rec. ITU-R BT.709, item 3
+static const float luma_r = 0.2126f, luma_g = 0.7152f, luma_b = 0.0722f, chroma_r = 1.5748f, chroma_b = 1.8556f;
+
+// between finds the two samples about i + shift, and how far it is from the first to the second.
+INLINE float between(int i, float shift, int n, int *a, int *b) {
+    float at = (float)i + shift;
+    at = at < 0 ? 0 : at > (float)(n - 1) ? (float)(n - 1) : at;
+    *a = (int)at;
+    *b = *a + 1 < n ? *a + 1 : n - 1;
+    return at - (float)*a;
+}
+
+// step is the place of a value between codes in a table of finer steps.
+INLINE int step(float v, int finer) {
+    v = v < 0 ? 0 : v > 255 ? 255 : v;
+    return (int)(v * (float)finer + 0.5f);
+}
+
+FAST void light_realign(const float *fine, int finer, const uint8_t *coded, int w, int h, float right, float down, float *chroma,
+                        float *light) {
+    for (long i = 0, n = (long)w * h; i < n; i++) {
+        float r = coded[4 * i], g = coded[4 * i + 1], b = coded[4 * i + 2], y = luma_r * r + luma_g * g + luma_b * b;
+        light[3 * i] = y;
+        chroma[2 * i] = (r - y) * (1 / chroma_r);
+        chroma[2 * i + 1] = (b - y) * (1 / chroma_b);
+    }
+    for (int y = 0; y < h; y++) {
+        int ya, yb;
+        float fy = between(y, down, h, &ya, &yb);
+        const float *upper = chroma + 2 * (long)ya * w, *lower = chroma + 2 * (long)yb * w;
+        float *out = light + 3 * (long)y * w;
+        for (int x = 0; x < w; x++) {
+            int xa, xb;
+            float fx = between(x, right, w, &xa, &xb);
+            float cr = upper[2 * xa] + fx * (upper[2 * xb] - upper[2 * xa]);
+            float cb = upper[2 * xa + 1] + fx * (upper[2 * xb + 1] - upper[2 * xa + 1]);
+            if (fy != 0) {
+                cr += fy * (lower[2 * xa] + fx * (lower[2 * xb] - lower[2 * xa]) - cr);
+                cb += fy * (lower[2 * xa + 1] + fx * (lower[2 * xb + 1] - lower[2 * xa + 1]) - cb);
+            }
+            float bright = out[3 * x], r = bright + chroma_r * cr, b = bright + chroma_b * cb;
+            float g = (bright - luma_r * r - luma_b * b) * (1 / luma_g);
+            out[3 * x] = fine[step(r, finer)];
+            out[3 * x + 1] = fine[step(g, finer)];
+            out[3 * x + 2] = fine[step(b, finer)];
+        }
+    }
+}

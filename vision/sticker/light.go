@@ -1,0 +1,33 @@
+package sticker
+
+// #include "light.h"
+import "C"
+
+import "unsafe"
+
+// colours is a row of light for C: three floats a pixel.
+func colours(light [][3]float32) *C.float { return (*C.float)(unsafe.Pointer(unsafe.SliceData(light))) }
+
+func codes(pix []byte) *C.uint8_t { return (*C.uint8_t)(unsafe.SliceData(pix)) }
+
+// linearise fills light from every step-th pixel of four bytes, from the first one on.
+func linearise(light [][3]float32, pix []byte, step int) {
+	if len(light) > 0 {
+		_ = pix[4*step*(len(light)-1)+3]
+		C.light_decode((*C.float)(&linear[0]), codes(pix), C.int(step), C.int(len(light)), colours(light))
+	}
+}
+
+// scores fills how well each pixel's light fits: 1 for the very colour, 0 for all that is three
+// standard deviations away.
+func (t *target) scores(light [][3]float32, score []float32) {
+	c := C.light_target{u: C.float(t.u), v: C.float(t.v), y: C.float(t.y), near: C.float(t.near), bright: C.float(t.bright)}
+	C.light_score(&c, colours(light), C.int(len(light)), (*C.float)(unsafe.SliceData(score)))
+}
+
+// realign moves the colours back to where they belong.
+func (w *window) realign() {
+	w.chroma = resize(w.chroma, len(w.light))
+	C.light_realign((*C.float)(&linearFine[0]), finer, codes(w.coded.Pix), C.int(w.Dx()), C.int(w.Dy()), C.float(w.shift[0]), C.float(w.shift[1]),
+		(*C.float)(unsafe.Pointer(unsafe.SliceData(w.chroma))), colours(w.light))
+}

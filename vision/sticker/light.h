@@ -1,0 +1,24 @@
+// The loops over the pixels of a window, red, green and blue interleaved.
+#ifndef ECART_LIGHT_H
+#define ECART_LIGHT_H
+
+#include <stdint.h>
+
+// The colour that is looked for, as colour.go describes it.
+typedef struct {
+    float u, v, y, near, bright;
+} light_target;
+
+// decode fills light from every step-th of n coded pixels of four bytes.
+void light_decode(const float table[256], const uint8_t *coded, int step, int n, float *light);
+
+// score fills how well each of n pixels fits the colour.
+void light_score(const light_target *t, const float *light, int n, float *score);
+
+// realign fills light from coded pixels of four bytes whose colours lie (right, down) px off where
+// they belong. chroma holds two floats a pixel. fine is the light of every code and of finer - 1 steps
+// from each to the next.
+void light_realign(const float *fine, int finer, const uint8_t *coded, int w, int h, float right, float down, float *chroma,
+                   float *light);
+
+#endif
