@@ -23,9 +23,10 @@ type Clip interface {
 	// where there is none but the first.
 	Start(i int) int
 
-	// Stream calls fn with each frame from number from on, in order. A picture is valid until fn
-	// returns. Frames that cannot be decoded are left out. It returns the error of fn or of ctx.
-	Stream(ctx context.Context, from int, fn func(i int, p Picture) error) error
+	// Stream calls fn with each frame from number from to number to, in order. A picture is valid
+	// until fn returns. Frames that cannot be decoded are left out. It returns the error of fn or of
+	// ctx.
+	Stream(ctx context.Context, from, to int, fn func(i int, p Picture) error) error
 
 	// Keep returns a picture of Stream that stays valid until drop is called, once.
 	Keep(p Picture) (kept Picture, drop func())
@@ -66,8 +67,8 @@ func (c *takeClip) TrueTime(i int) time.Duration {
 
 func (c *takeClip) Start(i int) int { return c.t.CleanStart(i) }
 
-func (c *takeClip) Stream(ctx context.Context, from int, fn func(i int, p Picture) error) error {
-	return c.t.Stream(ctx, from, func(f *take.Frame) error { return fn(f.Index, f) })
+func (c *takeClip) Stream(ctx context.Context, from, to int, fn func(i int, p Picture) error) error {
+	return c.t.Span(ctx, from, to, func(f *take.Frame) error { return fn(f.Index, f) })
 }
 
 func (c *takeClip) Keep(p Picture) (Picture, func()) {

@@ -27,8 +27,8 @@ func (f film) Time(i int) time.Duration         { return time.Duration(i) * time
 func (f film) TrueTime(i int) time.Duration     { return f.Time(i) }
 func (f film) Start(i int) int                  { return i }
 func (f film) Keep(p Picture) (Picture, func()) { return p, func() {} }
-func (f film) Stream(ctx context.Context, from int, fn func(i int, p Picture) error) error {
-	for i := from; i < len(f); i++ {
+func (f film) Stream(ctx context.Context, from, to int, fn func(i int, p Picture) error) error {
+	for i := from; i <= to; i++ {
 		if err := ctx.Err(); err != nil {
 			return err
 		}

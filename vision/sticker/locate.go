@@ -34,7 +34,7 @@ func (j *job) locate(ctx context.Context) error {
 	f := newFollower(nil, shutter{}, [2]float32{})
 	seen := map[int]int{} // the most things of the colour that a frame showed
 	next := -1.0
-	err := j.clip.Stream(ctx, 0, func(i int, p Picture) error {
+	err := j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture) error {
 		at := j.clip.TrueTime(i).Seconds()
 		if at < next {
 			return nil

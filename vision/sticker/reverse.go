@@ -1,9 +1,6 @@
 package sticker
 
-import (
-	"context"
-	"errors"
-)
+import "context"
 
 // keptBytes bounds the pictures that are kept while a clip is read backwards.
 const keptBytes = 190 << 20
@@ -82,22 +79,16 @@ func decodeBack(ctx context.Context, c Clip, from, room int, slots chan<- struct
 	for hi := from; hi >= 0; {
 		lo := stretch(c, hi, room)
 		var chunk []numbered
-		err := c.Stream(ctx, lo, func(i int, p Picture) error {
-			if i > hi {
-				return errEnough
-			}
+		err := c.Stream(ctx, lo, hi, func(i int, p Picture) error {
 			select {
 			case slots <- struct{}{}:
 			case <-ctx.Done():
 				return ctx.Err()
 			}
 			chunk = append(chunk, kept(c, i, p))
-			if i == hi {
-				return errEnough
-			}
 			return nil
 		})
-		if err != nil && !errors.Is(err, errEnough) {
+		if err != nil {
 			dropAll(chunk)
 			return err
 		}

@@ -31,9 +31,9 @@ func (r *reel) Keep(p Picture) (Picture, func()) {
 	}
 	return p, func() { r.kept.Add(-1) }
 }
-func (r *reel) Stream(ctx context.Context, from int, fn func(i int, p Picture) error) error {
+func (r *reel) Stream(ctx context.Context, from, to int, fn func(i int, p Picture) error) error {
 	r.decoded += from - r.Start(from)
-	for i := from; i < r.frames; i++ {
+	for i := from; i <= to; i++ {
 		if err := ctx.Err(); err != nil {
 			return err
 		}

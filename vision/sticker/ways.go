@@ -6,9 +6,9 @@ import (
 	"slices"
 )
 
-// forward follows from the first seed to the last frame. Pictures wait in a line until those after
-// them have come, so that the frame of a seed can be rehearsed with what follows it, and nothing
-// is decoded twice: what leads up to the seeds is kept for going backwards.
+// forward follows from the first seed to the last frame. As long as seeds are to come, pictures wait
+// in a line until those after them are there, so that the frame of a seed can be rehearsed with what
+// follows it, and nothing is decoded twice: what leads up to the seeds is kept for going backwards.
 func (j *job) forward(ctx context.Context) error {
 	j.arrange()
 	var line []numbered
@@ -41,15 +41,18 @@ func (j *job) forward(ctx context.Context) error {
 		j.tell(marks)
 		return nil
 	}
-	err := j.clip.Stream(ctx, j.leadUp(), func(i int, p Picture) error {
+	err := j.clip.Stream(ctx, j.leadUp(), j.clip.Frames()-1, func(i int, p Picture) error {
 		if i < j.first {
 			j.before = append(j.before, kept(j.clip, i, p))
 			return nil
 		}
-		if line = append(line, kept(j.clip, i, p)); len(line) < rehearsed {
-			return nil
+		line = append(line, kept(j.clip, i, p))
+		for len(line) >= rehearsed || len(j.pending) == 0 && len(line) > 0 {
+			if err := next(); err != nil {
+				return err
+			}
 		}
-		return next()
+		return nil
 	})
 	for err == nil && len(line) > 0 {
 		if err = ctx.Err(); err == nil {

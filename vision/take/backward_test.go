@@ -24,7 +24,10 @@ func keyFrames(t *testing.T, path string) map[int]bool {
 // every frame as in a straight decode, and no picture decoded but those and the few that an open
 // group holds back.
 func TestCleanStart(t *testing.T) {
-	const frames = 75
+	const (
+		frames = 75
+		later  = 3 // pictures after the last of a span that it may be made from
+	)
 	for _, c := range []struct {
 		name, file string
 		lead       int // pictures at most that are decoded after a key and shown before it
@@ -69,6 +72,24 @@ func TestCleanStart(t *testing.T) {
 				require.LessOrEqual(t, r.came, hi-lo+1+c.lead, "frames %d to %d", lo, hi)
 				hi = lo - 1
 			}
+
+			for hi := frames - 1; hi >= 0; {
+				lo := take.CleanStart(hi)
+				next, came := lo, take.idle.came
+				require.NoError(t, take.Span(context.Background(), lo, hi, func(f *Frame) error {
+					require.Equal(t, next, f.Index)
+					require.Equal(t, want[next].md5, samplesMD5(f), "frame %d", next)
+					next++
+					return nil
+				}))
+				require.Equal(t, hi+1, next)
+				require.LessOrEqual(t, take.idle.came-came, hi-lo+1+c.lead+later, "frames %d to %d", lo, hi)
+				require.Equal(t, want[hi].md5, samplesMD5(frame(t, take, hi)), "the reader goes on to be used")
+				hi = lo - 3 // and ends within a group
+			}
+			none := func(*Frame) error { t.Error("there is no such frame"); return nil }
+			require.Error(t, take.Span(context.Background(), 3, frames, none))
+			require.NoError(t, take.Span(context.Background(), 5, 4, none))
 		})
 	}
 }

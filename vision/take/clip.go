@@ -40,7 +40,7 @@ func (t *Take) openClip(ctx context.Context) error {
 	if x.packets == 0 {
 		return wrong(wanted, "%q has a video stream without a single picture", t.info.Name)
 	}
-	r.index = x
+	r.index, r.until = x, x.packets-1
 	if err := t.first(ctx, r, stream); err != nil {
 		return err
 	}

@@ -171,6 +171,20 @@ func (x *index) place(pts int64) int {
 	return x.all[i].pos
 }
 
+// lastFor returns the place in decoding order of the last packet without which a frame up to number
+// i may not come out.
+func (x *index) lastFor(i int) int {
+	if x.counted || i+1 >= len(x.frames) {
+		return x.packets - 1
+	}
+	rank, _ := slices.BinarySearchFunc(x.all, x.frames[i].pts, func(s stamp, pts int64) int { return cmp.Compare(s.pts, pts) })
+	last := 0
+	for _, s := range x.all[max(0, rank-2*maxReorder) : rank+1] {
+		last = max(last, s.pos)
+	}
+	return last
+}
+
 // before returns the number, among the keys, of the last one from which frame i comes out as in
 // a straight decode; -1 stands for the start of the file. A picture that is decoded after a key
 // and shown before it may need what came before the key, so the key is shown no later than the

@@ -18,6 +18,7 @@ type reader struct {
 	fed   int  // place in decoding order of the packet last fed, -1 none
 	shown int  // number of the frame last put out, -1 none
 	ended bool // no packet is left
+	until int  // place in decoding order of the last packet to be fed
 
 	expected int    // number of the frame that should come next
 	spoilt   []span // what damage has been met since decoding last started
@@ -37,7 +38,7 @@ var errMissing = errors.New("the picture cannot be decoded")
 
 // openReader opens the clip anew, at its start.
 func openReader(path string, n int, x *index) (*reader, error) {
-	r := &reader{path: path, threads: n, index: x}
+	r := &reader{path: path, threads: n, index: x, until: x.packets - 1}
 	if err := r.rewind(); err != nil {
 		return nil, err
 	}
@@ -147,7 +148,7 @@ func (r *reader) feed() error {
 	if r.ended {
 		return io.EOF
 	}
-	if r.fed+1 < r.index.packets {
+	if r.fed < r.until {
 		if _, err := r.clip.Read(); err == nil {
 			r.fed++
 			if r.clip.Send() != nil {

@@ -15,8 +15,15 @@ const ahead = 2
 //
 // It returns the error of fn, that of ctx, or an *Error. From within fn, Frame may be called.
 func (t *Take) Stream(ctx context.Context, from int, fn func(*Frame) error) error {
-	if err := t.checkRange(from); err != nil {
-		return err
+	return t.Span(ctx, from, t.info.Frames-1, fn)
+}
+
+// Span is Stream up to frame to, after which no more is decoded.
+func (t *Take) Span(ctx context.Context, from, to int, fn func(*Frame) error) error {
+	for _, i := range []int{from, to} {
+		if err := t.checkRange(i); err != nil {
+			return err
+		}
 	}
 	if t.still != nil {
 		return fn(t.stillFrame())
@@ -30,7 +37,7 @@ func (t *Take) Stream(ctx context.Context, from int, fn func(*Frame) error) erro
 	var failed error
 	go func() {
 		defer close(queue)
-		failed = t.decode(ctx, r, from, queue)
+		failed = t.decode(ctx, r, from, to, queue)
 	}()
 	defer func() {
 		cancel()
@@ -68,8 +75,9 @@ func (t *Take) CleanStart(i int) int {
 	return n
 }
 
-// decode puts the frames from number from on into the queue.
-func (t *Take) decode(ctx context.Context, r *reader, from int, queue chan<- *Frame) error {
+// decode puts the frames from number from to number to into the queue.
+func (t *Take) decode(ctx context.Context, r *reader, from, to int, queue chan<- *Frame) error {
+	r.until = t.index.lastFor(to)
 	s, err := r.goTo(ctx, from)
 	if errors.Is(err, errMissing) { // straight from the start to the first one after it
 		if err = r.rewind(); err == nil {
@@ -83,6 +91,9 @@ func (t *Take) decode(ctx context.Context, r *reader, from int, queue chan<- *Fr
 		i, ok := r.current(s)
 		if !ok || i <= done {
 			continue
+		}
+		if i > to {
+			return nil
 		}
 		f, err := t.grab(r, s, i)
 		if err != nil {

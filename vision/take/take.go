@@ -206,6 +206,7 @@ func (t *Take) acquire(threads int) (*reader, error) {
 		return nil, wrong("open it again", "%q has been closed", t.info.Name)
 	}
 	if r != nil && r.threads >= threads {
+		r.until = t.index.packets - 1
 		return r, nil
 	}
 	if r != nil {
