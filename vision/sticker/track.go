@@ -150,7 +150,7 @@ func (f *follower) expect(t *tracked) (outline, *belief) {
 // seen at a lower resolution.
 func (f *follower) search(p Picture, t *tracked, half int, others []disc) {
 	r := t.look.shape.radius()
-	n := thinning(r)
+	n := reduction(r)
 	box := around(t.motion.at(), half).Intersect(p.Bounds())
 	f.thinned.thin(p, box, n)
 	f.scores.fill(&f.thinned, &t.look.target)
