@@ -56,12 +56,15 @@ func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
 	if err := r.clip.Start(r.threads); err != nil {
 		return t.unreadable(err)
 	}
-	if r.index.counted || !r.seek(r.index.start) {
-		if err := r.rewind(); err != nil {
-			return t.unreadable(err)
+	s, err := r.alone()
+	if errors.Is(err, errMissing) {
+		if r.index.counted || !r.seek(r.index.start) {
+			if err := r.rewind(); err != nil {
+				return t.unreadable(err)
+			}
 		}
+		s, err = r.next()
 	}
-	s, err := r.next()
 	for !r.index.counted && err == nil && r.shown < 0 {
 		if err = ctx.Err(); err == nil {
 			s, err = r.next()

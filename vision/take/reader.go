@@ -104,6 +104,24 @@ func (r *reader) seek(k key) bool {
 	return false
 }
 
+// alone decodes the first picture without those that a decoder asks for before it shows one. The
+// error is errMissing where others may come before it.
+func (r *reader) alone() (av.Shown, error) {
+	x := r.index
+	if x.counted || len(x.frames) == 0 || len(x.keys) == 0 || x.keys[0].pos != 0 || x.frames[0].pos != 0 || !r.seek(x.start) {
+		return av.Shown{}, errMissing
+	}
+	r.ended = true
+	if r.clip.Drain() != nil {
+		return av.Shown{}, errMissing
+	}
+	s, err := r.next()
+	if err != nil || s.PTS != x.frames[0].pts || s.Damaged {
+		return av.Shown{}, errMissing
+	}
+	return s, nil
+}
+
 // next decodes the next picture. The error is io.EOF after the last.
 func (r *reader) next() (av.Shown, error) {
 	for {
