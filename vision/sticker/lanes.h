@@ -1,21 +1,21 @@
-// Numbers in lanes. What is worked out is the same, to the last bit, in every instruction set: no
-// product is fused with a sum, which C11 forbids unless it is asked for, and sums go lane by lane.
+// Numbers in lanes, for one instruction set. What is worked out is the same, to the last bit, in
+// every one: no product is fused with a sum, which C11 forbids unless it is asked for, and sums go
+// lane by lane. It is written out rather than left to the compiler, which keeps a loop with a choice
+// in it going one pixel at a time.
 #ifndef ECART_LANES_H
 #define ECART_LANES_H
 
 #include <stdint.h>
 #include <string.h>
 
-#if defined(__x86_64__) && defined(__linux__) && defined(__GNUC__) && !defined(__clang__)
-#define FAST __attribute__((target_clones("arch=x86-64-v4", "avx2", "default")))
-#else
-#define FAST
+#if !defined(LANES) || !defined(NAME)
+#error "loops_*.c says for which instruction set"
 #endif
+
 #define INLINE static inline __attribute__((always_inline))
 
-// Written out rather than left to the compiler, which keeps a loop with a choice in it going one
-// pixel at a time.
-enum { LANES = 16 };
+// LANES is how many there are in a register; SUMS how many there are of each sum, in all sets.
+enum { SUMS = 16 };
 typedef float lanes __attribute__((vector_size(4 * LANES)));
 typedef int32_t mask __attribute__((vector_size(4 * LANES)));
 

@@ -92,6 +92,14 @@ func (s *shaper) shaped(origin geometry.Point) C.rim_outline {
 
 func base(s []float32) *C.float { return (*C.float)(unsafe.Pointer(unsafe.SliceData(s))) }
 
+// plainLoops has the loops for any machine used, where there are others.
+func plainLoops(on bool) {
+	C.loops_plain = 0
+	if on {
+		C.loops_plain = 1
+	}
+}
+
 // sort sorts the pixels of a box of w by h, whose first one is at (x0, y0) from the origin.
 func (p *pixels) sort(o *C.rim_outline, radius, pad, band float64, x0, y0, w, h int) {
 	p.kinds = resize(p.kinds, w*h)

@@ -36,6 +36,9 @@ typedef struct {
     float inside, around, rim; // variances; that of the rim as its factor of share (1 - share)
 } rim_light;
 
+// Set to use the loops for any machine where there are others; they give the same to the last bit.
+extern int loops_plain;
+
 // What a pixel is to an outline.
 enum { RIM_OFF, RIM_RIM, RIM_IN, RIM_OUT };
 

@@ -235,3 +235,27 @@ func TestPulls(t *testing.T) {
 	}
 	assert.InDelta(t, across, cross, 1e-3*math.Sqrt(want[0]*want[1]))
 }
+
+// What the loops work out is the same, to the last bit, in every instruction set.
+func TestSameInEveryInstructionSet(t *testing.T) {
+	defer plainLoops(false)
+	img := randomPixels(60, 50)
+	worked := func(plain bool) []any {
+		plainLoops(plain)
+		var out []any
+		for _, o := range outlines {
+			out = append(out, evaluated(o, 18).pixels)
+		}
+		f, l := scattered()
+		var h [allCount][allCount]float64
+		var g [allCount]float64
+		f.pixels.sum(&l, &h, &g)
+		of, cross := f.pixels.pull(&l, &[pulled][allCount]float64{{1}, {0, 1}, {0, 0, 1}, {7: 1}, {12: 1}}, &f.noise, f.box.Dx(), f.box.Dy())
+		w := window{shift: [2]float32{0.5, 0.1}}
+		w.load(Still(img), img.Rect)
+		scores := make([]float32, len(w.light))
+		(&target{hue: hueOf(0.3, 0.1, 0.4), near: 0.02, bright: 0.3}).scores(w.light, scores)
+		return append(out, f.pixels, h, g, of, cross, w.light, scores)
+	}
+	assert.Equal(t, worked(false), worked(true))
+}

@@ -1,17 +1,8 @@
+// The loops of light.h, for one instruction set.
+#include "lanes.h"
 #include "light.h"
 
-#include "lanes.h"
-
-void light_decode(const float table[256], const uint8_t *coded, int step, int n, float *light) {
-    for (int i = 0; i < n; i++) {
-        const uint8_t *c = coded + 4 * (long)i * step;
-        light[3 * i] = table[c[0]];
-        light[3 * i + 1] = table[c[1]];
-        light[3 * i + 2] = table[c[2]];
-    }
-}
-
-FAST void light_score(const light_target *target, const float *light, int n, float *score) {
+void NAME(light_score)(const light_target *target, const float *light, int n, float *score) {
     light_target t = *target;
     const float veil = 0.01f, farthest = 9;
     for (int i = 0; i < n; i += LANES) {
@@ -58,7 +49,7 @@ INLINE int step(float v, int finer) {
     return (int)(v * (float)finer + 0.5f);
 }
 
-FAST void light_realign(const float *fine, int finer, const uint8_t *coded, int w, int h, float right, float down, float *chroma,
+void NAME(light_realign)(const float *fine, int finer, const uint8_t *coded, int w, int h, float right, float down, float *chroma,
                         float *light) {
     for (long i = 0, n = (long)w * h; i < n; i++) {
         float r = coded[4 * i], g = coded[4 * i + 1], b = coded[4 * i + 2], y = luma_r * r + luma_g * g + luma_b * b;

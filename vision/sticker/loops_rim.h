@@ -1,6 +1,6 @@
-#include "rim.h"
-
+// The loops of rim.h, for one instruction set.
 #include "lanes.h"
+#include "rim.h"
 
 enum { BLOCK = 64 }; // pixels at a time
 typedef float pulls __attribute__((vector_size(4 * RIM_PULLS)));
@@ -34,9 +34,10 @@ INLINE lanes rho(const rim_outline *o, lanes dx, lanes dy) {
     return r2 * over_root(r2);
 }
 
-FAST void rim_kind(const rim_outline *o, float radius, float pad, float band, int x0, int y0, int w, int h, uint8_t *kind) {
+void NAME(rim_kind)(const rim_outline *o, float radius, float pad, float band, int x0, int y0, int w, int h, uint8_t *kind) {
     rim_outline s = *o;
-    lanes half = all(s.length / 2), count = {0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15};
+    lanes half = all(s.length / 2), count = {0};
+    for (int c = 0; c < LANES; c++) count[c] = (float)c;
     for (int j = 0; j < h; j++) {
         lanes dy = all((float)(y0 + j) - s.y);
         uint8_t *out = kind + (long)j * w;
@@ -86,7 +87,7 @@ INLINE void node(const rim_outline *s, int square, float off, float weight, lane
     d[6] += off * (cx * s->way_x + cy * s->way_y);
 }
 
-FAST void rim_share(const rim_outline *o, int n, int stride, float *columns) {
+void NAME(rim_share)(const rim_outline *o, int n, int stride, float *columns) {
     rim_outline s = *o;
     for (int i = 0; i < n; i += LANES) {
         lanes x = get(columns + RIM_X * stride + i, n - i), y = get(columns + RIM_Y * stride + i, n - i);
@@ -124,21 +125,23 @@ INLINE void weigh(const rim_light *l, int n, int stride, float *columns) {
 }
 
 // row adds the products of parameter a with those from a on, and with what is left over, of a block.
-INLINE void row(int a, float j[RIM_ALL + 1][BLOCK], const float *weight, lanes sums[RIM_ALL + 1]) {
-    lanes acc[RIM_ALL + 1];
-    for (int c = a; c <= RIM_ALL; c++) acc[c] = sums[c];
-    for (int i = 0; i < BLOCK; i += LANES) {
-        lanes w, p, q;
-        memcpy(&w, weight + i, sizeof w);
-        memcpy(&p, j[a] + i, sizeof p);
-        w *= p;
+INLINE void row(int a, float j[RIM_ALL + 1][BLOCK], const float *weight, float sums[RIM_ALL + 1][SUMS]) {
+    for (int part = 0; part < SUMS; part += LANES) {
+        lanes acc[RIM_ALL + 1];
+        for (int c = a; c <= RIM_ALL; c++) memcpy(&acc[c], sums[c] + part, sizeof acc[c]);
+        for (int i = part; i < BLOCK; i += SUMS) {
+            lanes w, p, q;
+            memcpy(&w, weight + i, sizeof w);
+            memcpy(&p, j[a] + i, sizeof p);
+            w *= p;
 #pragma GCC unroll 16
-        for (int c = a; c <= RIM_ALL; c++) {
-            memcpy(&q, j[c] + i, sizeof q);
-            acc[c] += w * q;
+            for (int c = a; c <= RIM_ALL; c++) {
+                memcpy(&q, j[c] + i, sizeof q);
+                acc[c] += w * q;
+            }
         }
+        for (int c = a; c <= RIM_ALL; c++) memcpy(sums[c] + part, &acc[c], sizeof acc[c]);
     }
-    for (int c = a; c <= RIM_ALL; c++) sums[c] = acc[c];
 }
 
 // derive fills the derivatives of n pixels from number i on by all parameters, and what is left over.
@@ -161,7 +164,7 @@ INLINE void derive(const rim_light *l, int on_rim, int i, int n, int stride, con
 }
 
 INLINE void add(const rim_light *l, int on_rim, int from, int to, int stride, const float *columns,
-                lanes sums[RIM_ALL][RIM_ALL + 1]) {
+                float sums[RIM_ALL][RIM_ALL + 1][SUMS]) {
     float j[RIM_ALL + 1][BLOCK], weight[BLOCK];
     for (int i = from; i < to; i += BLOCK) {
         int n = to - i < BLOCK ? to - i : BLOCK;
@@ -189,9 +192,9 @@ INLINE void add(const rim_light *l, int on_rim, int from, int to, int stride, co
     }
 }
 
-FAST void rim_sum(const rim_light *light, int rim, int n, int stride, float *columns, double *h, double *g) {
+void NAME(rim_sum)(const rim_light *light, int rim, int n, int stride, float *columns, double *h, double *g) {
     rim_light l = *light;
-    lanes sums[RIM_ALL][RIM_ALL + 1];
+    float sums[RIM_ALL][RIM_ALL + 1][SUMS];
     memset(sums, 0, sizeof sums);
     weigh(&l, n, stride, columns);
     add(&l, 1, 0, rim, stride, columns, sums);
@@ -199,7 +202,7 @@ FAST void rim_sum(const rim_light *light, int rim, int n, int stride, float *col
     for (int a = 0; a < RIM_ALL; a++)
         for (int c = a; c <= RIM_ALL; c++) {
             double s = 0;
-            for (int i = 0; i < LANES; i++) s += sums[a][c][i];
+            for (int i = 0; i < SUMS; i++) s += sums[a][c][i];
             if (c < RIM_ALL)
                 h[a * RIM_ALL + c] = s;
             else
@@ -207,7 +210,7 @@ FAST void rim_sum(const rim_light *light, int rim, int n, int stride, float *col
         }
 }
 
-FAST void rim_pull(const rim_light *light, int rim, int n, int stride, const float *columns,
+void NAME(rim_pull)(const rim_light *light, int rim, int n, int stride, const float *columns,
                    const float rows[RIM_PULLS][RIM_ALL], const int32_t *at, float *out) {
     rim_light l = *light;
     float j[RIM_ALL + 1][BLOCK], scatter[BLOCK];
@@ -260,7 +263,7 @@ INLINE void run(float *p, long step, int n, float rho) {
     }
 }
 
-FAST void rim_correlate(int w, int h, float rho_x, float rho_y, const float *p, float *spare, double of[RIM_PULLS],
+void NAME(rim_correlate)(int w, int h, float rho_x, float rho_y, const float *p, float *spare, double of[RIM_PULLS],
                         double *cross) {
     long n = (long)w * h;
     memcpy(spare, p, n * RIM_PULLS * sizeof *p);

@@ -1,0 +1,5 @@
+// The loops for any machine.
+#define LANES 4
+#define NAME(f) f##_plain
+#include "loops_light.h"
+#include "loops_rim.h"
