@@ -16,9 +16,7 @@ type follower struct {
 
 	whole    window // the whole picture, reduced
 	wholeMap scoreMap
-	reduced  int    // pixels of the picture to one of it
-	thinned  window // what is about a sticker, reduced
-	places   []geometry.Point
+	reduced  int // pixels of the picture to one of it
 }
 
 // shutter is how long the shutter is open, as the streaks tell it.
@@ -33,6 +31,7 @@ func newFollower(stickers []*tracked, s shutter, shift [2]float32) *follower {
 }
 
 func (f *follower) add(t *tracked) {
+	t.win.shift = f.win.shift
 	f.stickers = append(f.stickers, t)
 	f.lengths = newLengths(len(f.stickers))
 }
@@ -175,7 +174,7 @@ func (f *follower) regain(p Picture, dt float64, marks []Mark) {
 		}
 		r := t.look.shape.radius()
 		if t.trial != nil {
-			c, ok := f.quick(p, t, t.trial.at, usualSpeed*r*dt/3, nil)
+			c, ok := t.quick(p, f.shutter, t.trial.at, usualSpeed*r*dt/3, nil)
 			moved := c.at.Sub(t.trial.at).Norm()
 			if ok && c.unlike < sure && moved < usualSpeed*r*dt && f.free(c.at, r, marks) {
 				first := t.trial
@@ -228,7 +227,7 @@ func (f *follower) hunt(p Picture, t *tracked, marks []Mark) {
 		if s.at.Sub(t.last).Norm() > reach || !f.free(s.at, r, marks) {
 			continue
 		}
-		c, ok := f.quick(p, t, s.at, n, nil)
+		c, ok := t.quick(p, f.shutter, s.at, n, nil)
 		if !ok || c.unlike > sure || !f.free(c.at, r, marks) {
 			continue
 		}

@@ -65,7 +65,7 @@ func (j *job) common(p Picture, i int, ks []int) error {
 		f.spots = f.wholeMap.spots(r/float64(f.reduced), 4*commonSpots, f.spots)
 		t := newTracked("", b, 1)
 		for _, s := range append([]spot(nil), f.spots...) {
-			if c, ok := f.quick(p, t, f.full(s.at), float64(f.reduced), nil); ok && c.unlike < sure {
+			if c, ok := t.quick(p, f.shutter, f.full(s.at), float64(f.reduced), nil); ok && c.unlike < sure {
 				others++
 			}
 		}

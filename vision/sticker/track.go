@@ -3,6 +3,7 @@ package sticker
 import (
 	"image"
 	"math"
+	"sync"
 
 	"ecart/geometry"
 )
@@ -24,6 +25,10 @@ type tracked struct {
 	starts  bool // which the next picture is
 
 	found []candidate
+
+	seeker         // of its own, since all stickers are looked for at once
+	thinned window // what is about it, reduced
+	places  []geometry.Point
 }
 
 // candidate is a place that may be the sticker.
@@ -59,23 +64,23 @@ const (
 )
 
 // quick looks where the sticker is expected, without looking about.
-func (f *follower) quick(p Picture, t *tracked, at geometry.Point, off float64, others []disc) (candidate, bool) {
+func (t *tracked) quick(p Picture, s shutter, at geometry.Point, off float64, others []disc) (candidate, bool) {
 	r := t.look.shape.radius()
-	start, b := f.expect(t)
+	start, b := t.expect(s)
 	b.others = others
 	reach := 1.35*r + 1 + math.Min(2*off, 1.2*r)
 	// at a lower resolution: what is wanted is a place to begin from
 	n := thinning(r)
 	box := around(at, int(math.Ceil(reach))+n).Intersect(p.Bounds())
-	f.thinned.thin(p, box, n)
-	f.scores.fill(&f.thinned, &t.look.target)
-	s := spot{at: thinnedAt(at, box, n), radius: r / float64(n)}
-	if f.scores.settle(&s, reach/float64(n)) < 0.3*math.Pi*s.radius*s.radius {
+	t.thinned.thin(p, box, n)
+	t.scores.fill(&t.thinned, &t.look.target)
+	from := spot{at: thinnedAt(at, box, n), radius: r / float64(n)}
+	if t.scores.settle(&from, reach/float64(n)) < 0.3*math.Pi*from.radius*from.radius {
 		return candidate{}, false
 	}
-	s = spot{at: inFull(s.at, box, n), radius: r}
-	f.win.load(p, around(s.at, int(math.Ceil(1.5*r+0.4*r+12+start.long/2))))
-	return f.try(t, s, start, b)
+	from.at = inFull(from.at, box, n)
+	t.win.load(p, around(from.at, int(math.Ceil(1.5*r+0.4*r+12+start.long/2))))
+	return t.try(from.at, start, b)
 }
 
 // thinning is how many pixels go to one where a sticker is looked for.
@@ -98,16 +103,16 @@ func around(at geometry.Point, half int) image.Rectangle {
 // try fits an outline at a spot of the window. Where its shape has changed by more than a sticker
 // can from one picture to the next, something stands before a part of it: then the shape is held,
 // and what does not fit it is left out.
-func (f *follower) try(t *tracked, s spot, start outline, b *belief) (candidate, bool) {
-	start.at = s.at
-	r, ok := f.fitter.fit(&f.win, start, b)
+func (t *tracked) try(at geometry.Point, start outline, b *belief) (candidate, bool) {
+	start.at = at
+	r, ok := t.fitter.fit(&t.win, start, b)
 	if !ok {
 		return candidate{}, false
 	}
 	c := candidate{result: r}
 	if changed(&r.outline, &t.look.shape) > shapeStep {
 		b.shape = heldShape
-		if r, ok = f.fitter.fit(&f.win, start, b); !ok {
+		if r, ok = t.fitter.fit(&t.win, start, b); !ok {
 			return c, false
 		}
 		c = candidate{result: r, partly: true}
@@ -132,59 +137,68 @@ func changed(a, b *outline) float64 {
 }
 
 // expect says what the sticker will look like: as it did, drawn out by its motion.
-func (f *follower) expect(t *tracked) (outline, *belief) {
+func (t *tracked) expect(s shutter) (outline, *belief) {
 	b := t.look.belief(shapeFree)
 	v := t.motion.velocity()
 	if speed := v.Norm(); speed > 0 && t.state != Lost {
 		b.way = v.Scale(1 / speed)
-		b.long = speed * f.shutter.open
-		spread := math.Sqrt(t.motion.speedVariance()) * f.shutter.open
-		b.longRange = 0.2 + math.Hypot(speed*f.shutter.spread, spread)
+		b.long = speed * s.open
+		spread := math.Sqrt(t.motion.speedVariance()) * s.open
+		b.longRange = 0.2 + math.Hypot(speed*s.spread, spread)
 	}
 	b.long = math.Min(b.long, 6*t.look.shape.radius())
 	o := b.outline
 	return o, b
 }
 
-// search looks for the sticker in a window about where it is expected. Where something may be is
-// seen at a lower resolution.
-func (f *follower) search(p Picture, t *tracked, half int, others []disc) {
+// search looks for the sticker in a window about where it is expected, beside what was found there
+// already. Where something may be is seen at a lower resolution.
+func (t *tracked) search(p Picture, s shutter, half int, others []disc) {
 	r := t.look.shape.radius()
 	n := reduction(r)
 	box := around(t.motion.at(), half).Intersect(p.Bounds())
-	f.thinned.thin(p, box, n)
-	f.scores.fill(&f.thinned, &t.look.target)
-	f.spots = f.scores.spots(r/float64(n), mostSpots, f.spots)
-	f.places = f.places[:0]
-	for _, s := range f.spots {
-		f.places = append(f.places, inFull(s.at, box, n))
+	t.thinned.thin(p, box, n)
+	t.scores.fill(&t.thinned, &t.look.target)
+	t.spots = t.scores.spots(r/float64(n), mostSpots, t.spots)
+	t.places = t.places[:0]
+	for _, s := range t.spots {
+		if at := inFull(s.at, box, n); !known(t.found, at, apart*r) {
+			t.places = append(t.places, at)
+		}
 	}
-	for _, at := range f.places {
-		if c, ok := f.quick(p, t, at, 0, others); ok && !known(t.found, c.at, r) {
+	for _, at := range t.places {
+		if c, ok := t.quick(p, s, at, 0, others); ok && !known(t.found, c.at, r) {
 			t.found = append(t.found, c)
 		}
 	}
 }
 
-// look fills in what each sticker may be in the picture.
+// look fills in what each sticker may be in the picture, all of them at once.
 func (f *follower) look(p Picture) {
+	var all sync.WaitGroup
 	for _, t := range f.stickers {
 		t.found = t.found[:0]
-		if t.state == Lost || t.waiting {
-			continue
+		if t.state != Lost && !t.waiting {
+			all.Go(func() { f.lookFor(p, t) })
 		}
-		off := t.motion.spread()
-		r := t.look.shape.radius()
-		half := min(int(math.Ceil(3.5*math.Hypot(off, t.motion.jolt)+2*r+8)), mostHalf)
-		others, rival := f.near(t, float64(half))
-		if !rival {
-			if c, ok := f.quick(p, t, t.motion.at(), off, others); ok && c.unlike+t.motion.away(c.at, c.cov) < clearly {
-				t.found = append(t.found, c)
-				continue
+	}
+	all.Wait()
+}
+
+// lookFor fills in what one sticker may be. It changes nothing but what is the sticker's own.
+func (f *follower) lookFor(p Picture, t *tracked) {
+	off := t.motion.spread()
+	half := min(int(math.Ceil(3.5*math.Hypot(off, t.motion.jolt)+2*t.look.shape.radius()+8)), mostHalf)
+	others, rival := f.near(t, float64(half))
+	if !rival {
+		if c, ok := t.quick(p, f.shutter, t.motion.at(), off, others); ok {
+			t.found = append(t.found, c)
+			if c.unlike+t.motion.away(c.at, c.cov) < clearly {
+				return
 			}
 		}
-		f.search(p, t, half, others)
 	}
+	t.search(p, f.shutter, half, others)
 }
 
 // near lists the stickers of the same colour that are expected to overlap one, and says whether

@@ -24,7 +24,9 @@ func (j *job) forward(ctx context.Context) error {
 			w = &walker{j: j, f: j.follower(1), last: -1}
 		}
 		for _, k := range ks {
-			w.f.stickers[k] = newTracked(j.seeds[k].Name, &j.begin[k], 1)
+			t := newTracked(j.seeds[k].Name, &j.begin[k], 1)
+			t.win.shift = j.shift
+			w.f.stickers[k] = t
 		}
 		head := line[0]
 		line = line[1:]
