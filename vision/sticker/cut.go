@@ -7,7 +7,7 @@ import (
 
 // A picture is compared with the one before by the mean luma of a few blocks on a few rows.
 const (
-	cutRows    = 18
+	cutRows    = 9
 	cutColumns = 32
 )
 

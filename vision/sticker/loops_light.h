@@ -15,18 +15,12 @@ void NAME(light_score)(const light_target *target, const float *light, int n, fl
         // IEC 61966-2-1 to CIE XYZ
         lanes y = 0.2126f * r + 0.7152f * g + 0.0722f * b + veil;
         // 2 (a-b)/(a+b) is the logarithm of a/b, nearly
-        lanes dy = 2 * (y - t.y) / ((y + t.y) * t.bright), dy2 = dy * dy;
-        mask some = dy2 < farthest;
-        int any = 0;
-        for (int k = 0; k < LANES; k++) any |= some[k];
-        lanes s = {0};
-        if (any) {
-            lanes x = 0.4124f * r + 0.3576f * g + 0.1805f * b + veil * 0.9505f;
-            lanes z = 0.0193f * r + 0.1192f * g + 0.9505f * b + veil * 1.089f;
-            lanes k = 1 / (x + 15 * y + 3 * z);
-            lanes du = (4 * x * k - t.u) / t.near, dv = (9 * y * k - t.v) / t.near;
-            s = most(1 - (du * du + dv * dv + dy2) / farthest, s);
-        }
+        lanes dy = 2 * (y - t.y) / ((y + t.y) * t.bright);
+        lanes x = 0.4124f * r + 0.3576f * g + 0.1805f * b + veil * 0.9505f;
+        lanes z = 0.0193f * r + 0.1192f * g + 0.9505f * b + veil * 1.089f;
+        lanes k = 1 / (x + 15 * y + 3 * z);
+        lanes du = (4 * x * k - t.u) * (1 / t.near), dv = (9 * y * k - t.v) * (1 / t.near);
+        lanes s = most(1 - (du * du + dv * dv + dy * dy) * (1 / farthest), all(0));
         put(score + i, s, left);
     }
 }

@@ -27,9 +27,25 @@ const (
 
 func (r *round) clear() { *r = round{} }
 
+// direction is the one of equally wide ones in which a place lies.
 func direction(dx, dy float64) int {
-	a := (math.Atan2(dy, dx)/(2*math.Pi) + 0.5) * directions
-	return min(int(a), directions-1)
+	const tan = math.Sqrt2 - 1 // of a sixteenth of a turn
+	n, x, y := 0, math.Abs(dx), math.Abs(dy)
+	switch {
+	case y > x && x < tan*y:
+		n = 3
+	case y > x:
+		n = 2
+	case y > tan*x:
+		n = 1
+	}
+	if dx < 0 {
+		n += directions / 2
+	}
+	if dy < 0 {
+		n += directions / 4
+	}
+	return n
 }
 
 func (r *round) see(dx, dy float64, alike bool) {

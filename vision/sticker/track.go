@@ -79,7 +79,7 @@ func (t *tracked) quick(p Picture, s shutter, at geometry.Point, off float64, ot
 		return candidate{}, false
 	}
 	from.at = inFull(from.at, box, n)
-	t.win.load(p, around(from.at, int(math.Ceil(1.5*r+0.4*r+12+start.long/2))))
+	t.win.load(p, around(from.at, int(math.Ceil(1.25*r+2*start.blur+8+start.long/2))))
 	return t.try(from.at, start, b)
 }
 

@@ -35,13 +35,20 @@ func checkSize(name string, w, h int) error {
 	return nil
 }
 
+// A single frame is decoded with one thread more than there are processors, as FFmpeg itself
+// chooses; a run of frames, whose looker-on takes a share of them, with some more, so that there is
+// always one that need not wait for another.
+const (
+	frameThreads  = 1
+	streamThreads = 3
+)
+
 // threads is the number of decoding threads for pictures of w by h with the given bits per
-// sample: one more than there are processors, as FFmpeg itself chooses, but no more than fit into
-// memory, in bytes.
-func threads(w, h, bits, memory int) int {
+// sample: more than there are processors by some, but no more than fit into memory, in bytes.
+func threads(more, w, h, bits, memory int) int {
 	picture := max(w*h*3/2, 1)
 	if bits > 8 {
 		picture *= 2
 	}
-	return max(1, min(runtime.NumCPU()+1, 16, memory/picture))
+	return max(1, min(runtime.NumCPU()+more, 16, memory/picture))
 }

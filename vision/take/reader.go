@@ -68,6 +68,21 @@ func (r *reader) rewind() error {
 	return nil
 }
 
+// restart opens the decoder with another number of threads, and stands at the start.
+func (r *reader) restart(threads int) error {
+	r.threads = threads
+	if r.index.counted {
+		return r.rewind()
+	}
+	if err := r.clip.Start(threads); err != nil {
+		return err
+	}
+	if !r.seek(r.index.start) {
+		return r.rewind()
+	}
+	return nil
+}
+
 // stand forgets what was decoded; the next packet comes after place fed.
 func (r *reader) stand(fed int) {
 	r.fed, r.shown, r.expected, r.ended, r.spoilt = fed, -1, 0, false, nil

@@ -196,7 +196,8 @@ func (t *Take) cannot(i int) *Error {
 		"frame %d of %q (at %.3f s) cannot be decoded: the file is damaged there", i, t.info.Name, t.Time(i).Seconds())
 }
 
-// acquire lends the reader that stands idle, or a new one where that has too few threads.
+// acquire lends the reader that stands idle, its decoder opened anew where that has too few threads,
+// or a new one.
 func (t *Take) acquire(threads int) (*reader, error) {
 	t.idleMu.Lock()
 	r, closed := t.idle, t.closed
@@ -205,11 +206,14 @@ func (t *Take) acquire(threads int) (*reader, error) {
 	if closed {
 		return nil, wrong("open it again", "%q has been closed", t.info.Name)
 	}
-	if r != nil && r.threads >= threads {
-		r.until = t.index.packets - 1
-		return r, nil
-	}
 	if r != nil {
+		r.until = t.index.packets - 1
+		if r.threads >= threads {
+			return r, nil
+		}
+		if err := r.restart(threads); err == nil {
+			return r, nil
+		}
 		r.close()
 	}
 	r, err := openReader(t.path, threads, t.index)

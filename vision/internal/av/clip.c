@@ -170,6 +170,7 @@ int ec_seek(ec_clip *c, int64_t ts) {
 int ec_start(ec_clip *c, int threads, int64_t max_pixels) {
     const AVCodec *codec = avcodec_find_decoder(c->stream->codecpar->codec_id);
     if (!codec) return EC_NO_DECODER;
+    avcodec_free_context(&c->decoder);
     if (!(c->decoder = avcodec_alloc_context3(codec))) return AVERROR(ENOMEM);
     int r = avcodec_parameters_to_context(c->decoder, c->stream->codecpar);
     if (r < 0) return r;

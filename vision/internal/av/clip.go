@@ -147,7 +147,7 @@ func (c *Clip) Read() (Packet, error) {
 // empties the decoder. The caller checks where it has landed.
 func (c *Clip) SeekKey(ts int64) error { return failure(C.ec_seek(c.c, C.int64_t(ts))) }
 
-// Start opens the decoder with the given number of threads.
+// Start opens the decoder with the given number of threads, anew where it was open.
 func (c *Clip) Start(threads int) error {
 	return failure(C.ec_start(c.c, C.int(threads), C.int64_t(c.maxPixels)))
 }
