@@ -55,6 +55,7 @@ ec_clip *ec_open(const char *path, int64_t max_pixels, int *status) {
     AVDictionary *opts = NULL;
     int r = AVERROR(ENOMEM);
     if (!c || !url) goto fail;
+    pthread_mutex_init(&c->pooling, NULL);
     av_dict_set(&opts, "format_whitelist", containers, 0);
     av_dict_set(&opts, "protocol_whitelist", "file", 0);
     if ((r = avformat_open_input(&c->format, url, NULL, &opts)) < 0) goto fail;
@@ -90,6 +91,8 @@ void ec_close(ec_clip *c) {
     av_packet_free(&c->packet);
     av_frame_free(&c->shown);
     avformat_close_input(&c->format);
+    av_buffer_pool_uninit(&c->pool);
+    pthread_mutex_destroy(&c->pooling);
     av_free(c);
 }
 
@@ -177,6 +180,14 @@ int ec_start(ec_clip *c, int threads, int64_t max_pixels) {
     c->decoder->pkt_timebase = c->stream->time_base;
     c->decoder->framerate = c->stream->avg_frame_rate;
     c->decoder->thread_count = threads;
+    c->decoder->opaque = c;
+    c->decoder->get_buffer2 = ec_buffer;
+#if LIBAVCODEC_VERSION_MAJOR < 60
+#pragma GCC diagnostic push
+#pragma GCC diagnostic ignored "-Wdeprecated-declarations"
+    c->decoder->thread_safe_callbacks = 1; // ec_buffer is, and later versions take that for granted
+#pragma GCC diagnostic pop
+#endif
     c->decoder->max_pixels = c->max_pixels = max_pixels;
     return avcodec_open2(c->decoder, codec, NULL);
 }

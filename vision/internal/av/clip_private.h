@@ -2,6 +2,8 @@
 #ifndef ECART_AV_CLIP_PRIVATE_H
 #define ECART_AV_CLIP_PRIVATE_H
 
+#include <pthread.h>
+
 #include <libavcodec/avcodec.h>
 #include <libavformat/avformat.h>
 #include <libswscale/swscale.h>
@@ -14,6 +16,11 @@ struct ec_clip {
     AVFrame *shown;   // last received
     struct SwsContext *scaler;
     int64_t max_pixels; // of a picture in square pixels
+    AVBufferPool *pool; // of pictures of pool_size bytes
+    size_t pool_size;
+    pthread_mutex_t pooling;
 };
+
+int ec_buffer(AVCodecContext *d, AVFrame *f, int flags);
 
 #endif
