@@ -117,6 +117,7 @@ func (j *job) rehearse(pictures []numbered, ks []int) {
 	}
 	walk(there, 0, len(pictures)-1, 1)
 	if j.shift == [2]float32{} {
+		s.edges.see(pictures[0].p)
 		j.shift, j.unsure = s.shift()
 	}
 

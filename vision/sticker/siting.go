@@ -36,10 +36,12 @@ func (w *window) split() {
 	}
 }
 
-// siting gathers how far the colours of stickers are from their luma.
+// siting gathers how far the colours of stickers are from their luma, and those of all that the
+// pictures show.
 type siting struct {
 	sum, weight, frames [2]float64
 	seeker              seeker
+	edges               edges
 }
 
 // clearLuma is the scatter of luma about a sticker, where the sticker is 1, up to which its rim
@@ -87,22 +89,34 @@ var sitingPrior = [2][3]float64{{0.4, 0.5, 0.1}, {0.05, 0.9, 0.05}}
 // one, and none better than sitingSD, px.
 const (
 	halfPixelOff = 0.5
-	sitingSD     = 0.15
+	sitingSD     = 0.25
 )
+
+// told is how far off something says the colours are, and one over its variance.
+type told struct{ off, weight float64 }
 
 // shift is how far the colours lie off, and the variance of that: half a pixel one way or the
 // other, or not at all, each as likely as what was seen makes it. Other distances do not come
 // about, and the chromatic fringes of a lens are far smaller.
 func (s *siting) shift() (shift [2]float32, variance [2]float64) {
 	for k := range shift {
-		if s.weight[k] == 0 {
+		var said [2]told
+		if s.weight[k] > 0 {
+			said[0] = told{s.sum[k] / s.weight[k], 1 / (s.frames[k]/s.weight[k] + sitingSD*sitingSD)}
+		}
+		if k == 0 {
+			off, v := s.edges.off()
+			said[1] = told{off, 1 / v}
+		}
+		if said[0].weight+said[1].weight == 0 {
 			continue
 		}
-		off, v := s.sum[k]/s.weight[k], s.frames[k]/s.weight[k]+sitingSD*sitingSD
 		var all, mean, square float64
 		for i, p := range sitingPrior[k] {
 			at := halfPixelOff * float64(i-1)
-			p *= math.Exp(-(off - at) * (off - at) / (2 * v))
+			for _, t := range said {
+				p *= math.Exp(-(t.off - at) * (t.off - at) * t.weight / 2)
+			}
 			all += p
 			mean += p * at
 			square += p * at * at
