@@ -26,7 +26,7 @@ const (
 	codedWeight = 30.0  // numbers for which a ratio of 1 counts, before much is known of the clip
 	codedMemory = 150.0 // numbers after which what was seen counts for a third
 	codedMost   = 30.0  // a number farther off is no matter of coding
-	codedLeast  = 3.0   // what an encoder leaves beside its place from frame to frame is not seen to scatter
+	codedLeast  = 2.7   // what an encoder leaves beside its place from frame to frame is not seen to scatter
 	encoders    = 0.5   // such a correlation
 	courseLasts = 0.3   // s
 	courseNew   = 4     // numbers before a course is one

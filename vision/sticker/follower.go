@@ -16,7 +16,8 @@ type follower struct {
 
 	whole    window // the whole picture, reduced
 	wholeMap scoreMap
-	reduced  int // pixels of the picture to one of it
+	handed   []Mark // what the last step returned
+	reduced  int    // pixels of the picture to one of it
 }
 
 // shutter is how long the shutter is open, as the streaks tell it.
@@ -31,7 +32,7 @@ func newFollower(stickers []*tracked, s shutter, shift [2]float32) *follower {
 }
 
 func (f *follower) add(t *tracked) {
-	t.win.shift = f.win.shift
+	t.aligned(f.win.shift)
 	f.stickers = append(f.stickers, t)
 	f.lengths = newLengths(len(f.stickers))
 }
@@ -55,6 +56,7 @@ func (s *shutter) see(long, speed, sd float64) {
 // step goes on to a picture dt seconds of true time away, and returns a mark for each sticker.
 func (f *follower) step(p Picture, dt float64) []Mark {
 	for _, t := range f.stickers {
+		t.turn = 1 - t.turn
 		if t.waiting {
 			continue
 		}
@@ -87,6 +89,8 @@ func (f *follower) step(p Picture, dt float64) []Mark {
 			marks[i] = lostMark()
 		}
 	}
+	f.settle(chosen, dt)
+	f.handed = marks
 	f.regain(p, dt, marks)
 	for i := range marks {
 		for j := range i {

@@ -21,6 +21,10 @@ type tracked struct {
 	trial  *result // found far from where it was, and not yet seen again
 	code   coding
 
+	windows [2]window // about it, in this picture and the last
+	turn    int       // which of them is this picture's
+	before  *settled  // the last picture's, nil where it was not seen there
+
 	waiting bool // for the frame in which it was pointed at,
 	starts  bool // which the next picture is
 
@@ -34,9 +38,11 @@ type tracked struct {
 // candidate is a place that may be the sticker.
 type candidate struct {
 	result
-	partly bool    // something stands before it
-	unlike float64 // how unlike the sticker it is, as a sum of squares
-	object int     // the place in the picture, which several stickers may want
+	belief belief          // with which it was fitted,
+	window image.Rectangle // and to what
+	partly bool            // something stands before it
+	unlike float64         // how unlike the sticker it is, as a sum of squares
+	object int             // the place in the picture, which several stickers may want
 }
 
 // newTracked waits for the frame of its seed; way is 1 forwards in time and -1 backwards.
@@ -47,6 +53,11 @@ func newTracked(name string, b *beginning, way float64) *tracked {
 		t.motion.set(b.speed.Scale(way), b.push)
 	}
 	return t
+}
+
+// aligned has the colours of the pictures moved back by a shift.
+func (t *tracked) aligned(shift [2]float32) {
+	t.windows[0].shift, t.windows[1].shift = shift, shift
 }
 
 // How long a hidden sticker is predicted, s of true time, and how sure a mark must be.
@@ -60,7 +71,7 @@ const (
 	mostSpots = 4
 	mostHalf  = 240 // px, half side of the largest window before the whole picture is looked at
 	likeRival = 3   // standard deviations of colour within which two stickers may be mistaken
-	apart     = 0.6 // radii within which two fits are of one place
+	apart     = 0.8 // radii within which two fits are of one place
 )
 
 // quick looks where the sticker is expected, without looking about.
@@ -79,8 +90,9 @@ func (t *tracked) quick(p Picture, s shutter, at geometry.Point, off float64, ot
 		return candidate{}, false
 	}
 	from.at = inFull(from.at, box, n)
-	t.win.load(p, around(from.at, int(math.Ceil(1.25*r+2*start.blur+8+start.long/2))))
-	return t.try(from.at, start, b)
+	w := &t.windows[t.turn]
+	w.load(p, around(from.at, int(math.Ceil(1.25*r+2*start.blur+8+start.long/2))))
+	return t.try(w, from.at, start, b)
 }
 
 // thinning is how many pixels go to one where a sticker is looked for.
@@ -103,19 +115,19 @@ func around(at geometry.Point, half int) image.Rectangle {
 // try fits an outline at a spot of the window. Where its shape has changed by more than a sticker
 // can from one picture to the next, something stands before a part of it: then the shape is held,
 // and what does not fit it is left out.
-func (t *tracked) try(at geometry.Point, start outline, b *belief) (candidate, bool) {
+func (t *tracked) try(w *window, at geometry.Point, start outline, b *belief) (candidate, bool) {
 	start.at = at
-	r, ok := t.fitter.fit(&t.win, start, b)
+	r, ok := t.fitter.fit(w, start, b)
 	if !ok {
 		return candidate{}, false
 	}
-	c := candidate{result: r}
+	c := candidate{result: r, belief: *b, window: w.Rectangle}
 	if changed(&r.outline, &t.look.shape) > shapeStep {
 		b.shape = heldShape
-		if r, ok = t.fitter.fit(&t.win, start, b); !ok {
+		if r, ok = t.fitter.fit(w, start, b); !ok {
 			return c, false
 		}
-		c = candidate{result: r, partly: true}
+		c = candidate{result: r, belief: c.belief, window: w.Rectangle, partly: true}
 	}
 	c.unlike, ok = t.look.judge(&c.result)
 	return c, ok
@@ -155,7 +167,7 @@ func (t *tracked) expect(s shutter) (outline, *belief) {
 // already. Where something may be is seen at a lower resolution.
 func (t *tracked) search(p Picture, s shutter, half int, others []disc) {
 	r := t.look.shape.radius()
-	n := reduction(r)
+	n := thinning(r)
 	box := around(t.motion.at(), half).Intersect(p.Bounds())
 	t.thinned.thin(p, box, n)
 	t.scores.fill(&t.thinned, &t.look.target)

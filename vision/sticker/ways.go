@@ -25,7 +25,7 @@ func (j *job) forward(ctx context.Context) error {
 		}
 		for _, k := range ks {
 			t := newTracked(j.seeds[k].Name, &j.begin[k], 1)
-			t.win.shift = j.shift
+			t.aligned(j.shift)
 			w.f.stickers[k] = t
 		}
 		head := line[0]
