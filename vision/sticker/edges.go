@@ -1,7 +1,9 @@
 package sticker
 
 import (
+	"cmp"
 	"image"
+	"maps"
 	"math"
 	"slices"
 )
@@ -117,7 +119,12 @@ func mean(v []float64) (m float64) {
 // infinite where no edge tells.
 func (e *edges) off() (off, variance float64) {
 	var all, sum, square, n float64
-	for _, list := range e.pairs {
+	// in an order of their own, so that the sums are the same every time
+	order := slices.SortedFunc(maps.Keys(e.pairs), func(a, b pair) int {
+		return cmp.Or(cmp.Compare(a.which, b.which), cmp.Compare(a.luma, b.luma), cmp.Compare(a.chroma, b.chroma))
+	})
+	for _, k := range order {
+		list := e.pairs[k]
 		if len(list) < pairLeast {
 			continue
 		}
