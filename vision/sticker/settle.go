@@ -13,8 +13,8 @@ type settled struct {
 
 const (
 	// streakOff is how far the streak of a fit may be from the one that the places before and
-	// after tell, px, both as vectors: under a fifth of the least blur of a coded rim.
-	streakOff = 0.3
+	// after tell, px, both as vectors: less, and the centre stays where it is.
+	streakOff = 2.0
 
 	// streakSD is how well these places tell a streak, px: their own errors, of which a quarter
 	// or so comes to bear, and what the speed changes by meanwhile.

@@ -35,7 +35,7 @@ func leapClip(b *testing.B, seconds, keys int) (clip, seeds string, seed int) {
 	dir, err := filepath.Abs(filepath.Join("..", "..", "..", ".cache", "bench"))
 	require.NoError(b, err)
 	require.NoError(b, os.MkdirAll(dir, 0o777))
-	clip = filepath.Join(dir, fmt.Sprintf("leap-%ds-%d.mp4", seconds, keys))
+	clip = filepath.Join(dir, fmt.Sprintf("leap-%ds-key-%d.mp4", seconds, keys))
 	n := seconds * benchFPS
 	order := make([]int, n)
 	middle := 43 // the frame of the built-in marks
@@ -58,7 +58,7 @@ func leapClip(b *testing.B, seconds, keys int) (clip, seeds string, seed int) {
 	const size = benchW * benchH * 3 / 2
 	part := filepath.Join(dir, "part-leap.mp4")
 	c := exec.Command("ffmpeg", "-v", "error", "-y", "-f", "rawvideo", "-pix_fmt", "yuv420p", "-s", "1920x1080", "-r", strconv.Itoa(benchFPS), "-i", "-",
-		"-vf", "noise=alls=8:allf=t", "-c:v", "libx264", "-preset", "veryfast", "-refs", "4", "-b:v", "16M", "-profile:v", "high", "-bf", "2", "-g", strconv.Itoa(keys), part)
+		"-vf", "noise=alls=8:allf=t", "-c:v", "libx264", "-preset", "veryfast", "-refs", "4", "-b:v", "16M", "-profile:v", "high", "-bf", "2", "-g", strconv.Itoa(keys), "-sc_threshold", "0", part)
 	in, err := c.StdinPipe()
 	require.NoError(b, err)
 	c.Stderr = os.Stderr
