@@ -81,6 +81,7 @@ const (
 	maxSteps  = 9
 	smallStep = 0.01 // px, under which a further step is below the noise
 	rimPart   = 0.2  // of a step of the rim: it is told less well than the centre
+	farStep   = 0.5  // px, over which another part of the picture is to be looked at
 	firstRim  = 0.2  // scatter on the rim, before anything is known of it
 )
 
@@ -91,6 +92,7 @@ func (t *fitter) fit(w *window, start outline, b *belief) (result, bool) {
 	if !t.gather(w, b) {
 		return result{}, false
 	}
+	way := 0.0
 	for step := range maxSteps {
 		t.sum(b)
 		if step == 1 || step == 3 {
@@ -104,7 +106,7 @@ func (t *fitter) fit(w *window, start outline, b *belief) (result, bool) {
 		if !t.sound() || t.radius() < leastRadius {
 			return result{}, false
 		}
-		if step == 1 { // the two sides are known better now
+		if way += moved; step == 1 && way > farStep { // the two sides are known better now
 			if !t.gather(w, b) {
 				return result{}, false
 			}
