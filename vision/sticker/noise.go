@@ -1,9 +1,6 @@
 package sticker
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // noise is what the pixels about a sticker scatter by, where the sticker's light is 1 and that
 // around it 0.
@@ -94,10 +91,36 @@ func (t *fitter) rimNoise() {
 	if len(t.sorted) == 0 {
 		return
 	}
-	slices.Sort(t.sorted)
-	const median = 0.455 // of a squared normal deviate
+	const usual = 0.455 // median of a squared normal deviate
 	flat := (t.noise.inside*t.noise.inside + t.noise.around*t.noise.around) / 2
-	t.noise.rim = math.Sqrt(math.Max(t.sorted[len(t.sorted)/2]/median-flat, 0))
+	t.noise.rim = math.Sqrt(math.Max(median(t.sorted)/usual-flat, 0))
+}
+
+// median is that of v, which it puts in another order: Hoare's selection.
+func median(v []float64) float64 {
+	k := len(v) / 2
+	for lo, hi := 0, len(v)-1; lo < hi; {
+		pivot, i, j := v[k], lo, hi
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i, j = i+1, j-1
+			}
+		}
+		if j < k {
+			lo = i
+		}
+		if k < i {
+			hi = j
+		}
+	}
+	return v[k]
 }
 
 // measure takes the scatter and its correlation from what the fit leaves over.

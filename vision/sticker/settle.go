@@ -13,8 +13,10 @@ type settled struct {
 
 const (
 	// streakOff is how far the streak of a fit may be from the one that the places before and
-	// after tell, px, both as vectors: less, and the centre stays where it is.
+	// after tell, px, both as vectors: less, and the centre stays where it is. Of a fit that left a
+	// part out, as of something before the sticker, it is partlyOff.
 	streakOff = 2.0
+	partlyOff = 0.5
 
 	// streakSD is how well these places tell a streak, px: their own errors, of which a quarter
 	// or so comes to bear, and what the speed changes by meanwhile.
@@ -54,7 +56,8 @@ func (f *follower) again(t *tracked, to geometry.Point, dt float64, m *Mark) {
 		return
 	}
 	streak := v.Scale(f.shutter.open)
-	if !b.partly && streak.Sub(b.way.Scale(b.long)).Norm() < streakOff {
+	off := streak.Sub(b.way.Scale(b.long)).Norm()
+	if off < partlyOff || !b.partly && off < streakOff {
 		return
 	}
 	belief := b.belief

@@ -20,7 +20,7 @@ func TestPlacesBeforeAndAfterTellTheStreak(t *testing.T) {
 		open  = 0.4  // of the time between pictures
 		dt    = 1.0 / 60
 		least = 0.3 // px that the wrong streak moves the centre by, or the test says nothing
-		most  = 0.1 // px
+		rest  = 3.0 // of which at most the part over this is left: the other thing is near
 	)
 	at := geometry.Point{X: 64.3, Y: 63.6}
 	d := dot{x: at.X, y: at.Y, a: 9, b: 9, vx: speed * open, colour: rgb(magenta)}
@@ -40,12 +40,13 @@ func TestPlacesBeforeAndAfterTellTheStreak(t *testing.T) {
 	wrong.way, wrong.long, wrong.longRange = geometry.Vec{X: math.Sqrt2 / 2, Y: math.Sqrt2 / 2}, speed*open, 1
 	c, ok := w.try(&w.windows[0], at, wrong.outline, wrong)
 	require.True(t, ok)
-	require.Greater(t, c.at.Sub(at).Norm(), least)
+	off := c.at.Sub(at).Norm()
+	require.Greater(t, off, least)
 
 	f := newFollower([]*tracked{w}, shutter{open: open * dt}, [2]float32{})
 	w.turn = 1
 	w.before = &settled{candidate: c, from: geometry.Point{X: at.X - speed, Y: at.Y}, since: dt, moved: true}
 	mark := c.mark()
 	f.again(w, geometry.Point{X: at.X + speed, Y: at.Y}, dt, &mark)
-	assert.Less(t, mark.At.Sub(at).Norm(), most)
+	assert.Less(t, mark.At.Sub(at).Norm(), off/rest)
 }
