@@ -52,16 +52,13 @@ func (t *Take) openClip(ctx context.Context) error {
 
 // first decodes the first picture, and settles what the frames are.
 func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
-	// The file is opened anew only where the container cannot go back to its start.
 	if err := r.clip.Start(r.threads); err != nil {
 		return t.unreadable(err)
 	}
 	s, err := r.alone()
 	if errors.Is(err, errMissing) {
-		if r.index.counted || !r.seek(r.index.start) {
-			if err := r.rewind(); err != nil {
-				return t.unreadable(err)
-			}
+		if err := r.toStart(); err != nil {
+			return t.unreadable(err)
 		}
 		s, err = r.next()
 	}

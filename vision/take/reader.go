@@ -71,13 +71,15 @@ func (r *reader) rewind() error {
 // restart opens the decoder with another number of threads, and stands at the start.
 func (r *reader) restart(threads int) error {
 	r.threads = threads
-	if r.index.counted {
-		return r.rewind()
-	}
 	if err := r.clip.Start(threads); err != nil {
 		return err
 	}
-	if !r.seek(r.index.start) {
+	return r.toStart()
+}
+
+// toStart stands at the start. The file is opened anew only where the container cannot go back there.
+func (r *reader) toStart() error {
+	if r.index.counted || !r.seek(r.index.start) {
 		return r.rewind()
 	}
 	return nil
@@ -126,10 +128,8 @@ func (r *reader) alone() (av.Shown, error) {
 	if x.counted || len(x.frames) == 0 || len(x.keys) == 0 || x.keys[0].pos != 0 || x.frames[0].pos != 0 || !r.seek(x.start) {
 		return av.Shown{}, errMissing
 	}
-	r.ended = true
-	if r.clip.Drain() != nil {
-		return av.Shown{}, errMissing
-	}
+	r.until = r.fed
+	defer func() { r.until = x.packets - 1 }()
 	s, err := r.next()
 	if err != nil || s.PTS != x.frames[0].pts || s.Damaged {
 		return av.Shown{}, errMissing
