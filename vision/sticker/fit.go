@@ -153,7 +153,7 @@ func (t *fitter) take(pad, band float64) {
 	p.sort(&o, t.scale, pad, band, x0, y0, w, h)
 	p.room(w * h)
 	x, y, m := p.columns[columnX*p.stride:], p.columns[columnY*p.stride:], p.columns[columnShare*p.stride:]
-	add := func(i, col, row int, share float32) {
+	add := func(col, row int, share float32) {
 		x[p.n], y[p.n], m[p.n] = float32(x0+col), float32(y0+row), share
 		p.col[p.n], p.row[p.n] = int32(col), int32(row)
 		p.n++
@@ -161,7 +161,7 @@ func (t *fitter) take(pad, band float64) {
 	for row := range h {
 		for col, kind := range p.kinds[row*w : row*w+w] {
 			if kind == onRim {
-				add(row*w+col, col, row, 0)
+				add(col, row, 0)
 			}
 		}
 	}
@@ -170,9 +170,9 @@ func (t *fitter) take(pad, band float64) {
 		for col, kind := range p.kinds[row*w : row*w+w] {
 			switch kind {
 			case wholly:
-				add(row*w+col, col, row, 1)
+				add(col, row, 1)
 			case outside:
-				add(row*w+col, col, row, 0)
+				add(col, row, 0)
 			}
 		}
 	}

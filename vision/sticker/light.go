@@ -27,7 +27,7 @@ func (t *target) scores(light [][3]float32, score []float32) {
 
 // realign moves the colours back to where they belong.
 func (w *window) realign() {
-	w.chroma = resize(w.chroma, len(w.light))
+	w.chroma = fit(w.chroma, len(w.light))
 	C.light_realign((*C.float)(&linearFine[0]), finer, codes(w.coded.Pix), C.int(w.Dx()), C.int(w.Dy()), C.float(w.shift[0]), C.float(w.shift[1]),
 		(*C.float)(unsafe.Pointer(unsafe.SliceData(w.chroma))), colours(w.light))
 }

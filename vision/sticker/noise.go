@@ -1,6 +1,9 @@
 package sticker
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // noise is what the pixels about a sticker scatter by, where the sticker's light is 1 and that
 // around it 0.
@@ -96,31 +99,10 @@ func (t *fitter) rimNoise() {
 	t.noise.rim = math.Sqrt(math.Max(median(t.sorted)/usual-flat, 0))
 }
 
-// median is that of v, which it puts in another order: Hoare's selection.
+// median is that of v, which it sorts.
 func median(v []float64) float64 {
-	k := len(v) / 2
-	for lo, hi := 0, len(v)-1; lo < hi; {
-		pivot, i, j := v[k], lo, hi
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for v[j] > pivot {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i, j = i+1, j-1
-			}
-		}
-		if j < k {
-			lo = i
-		}
-		if k < i {
-			hi = j
-		}
-	}
-	return v[k]
+	slices.Sort(v)
+	return v[len(v)/2]
 }
 
 // measure takes the scatter and its correlation from what the fit leaves over.

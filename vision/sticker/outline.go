@@ -49,7 +49,7 @@ func (o *outline) sound() bool {
 	return o.b[0] > 0 && o.b[2] > 0 && det > 0 && o.blur > 0 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
 }
 
-// the derivatives that a slope holds: of a pixel's share by the centre (1/px), by the three
+// the derivatives that the columns of slopes hold: of a pixel's share by the centre (1/px), by the three
 // entries of B in units of 1/scale, by the logarithm of the blur, and by the streak's length
 const (
 	byX = iota
@@ -62,7 +62,7 @@ const (
 	shapeCount
 )
 
-// shaper evaluates an outline pixel by pixel.
+// shaper is an outline with what it takes to evaluate it, pixel by pixel, in rim.h.
 type shaper struct {
 	outline
 	scale  float64 // what the entries of B are counted in, px

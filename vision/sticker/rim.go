@@ -102,7 +102,7 @@ func plainLoops(on bool) {
 
 // sort sorts the pixels of a box of w by h, whose first one is at (x0, y0) from the origin.
 func (p *pixels) sort(o *C.rim_outline, radius, pad, band float64, x0, y0, w, h int) {
-	p.kinds = resize(p.kinds, w*h)
+	p.kinds = fit(p.kinds, w*h)
 	C.rim_kind(o, C.float(radius), C.float(pad), C.float(band), C.int(x0), C.int(y0), C.int(w), C.int(h), (*C.uint8_t)(unsafe.SliceData(p.kinds)))
 }
 
@@ -135,7 +135,7 @@ func (p *pixels) sum(l *C.rim_light, h *[allCount][allCount]float64, g *[allCoun
 // columns.
 func (p *pixels) pull(l *C.rim_light, rows *[pulled][allCount]float64, n *noise, w, h int) (of [pulled]float64, cross float64) {
 	p.pulls = resize(p.pulls, w*h*C.RIM_PULLS)
-	p.spare = resize(p.spare, w*h*C.RIM_PULLS)
+	p.spare = fit(p.spare, w*h*C.RIM_PULLS)
 	var by [C.RIM_PULLS][C.RIM_ALL]C.float
 	for k := range rows {
 		for a, v := range rows[k] {

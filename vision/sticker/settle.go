@@ -14,7 +14,8 @@ type settled struct {
 const (
 	// streakOff is how far the streak of a fit may be from the one that the places before and
 	// after tell, px, both as vectors: less, and the centre stays where it is. Of a fit that left a
-	// part out, as of something before the sticker, it is partlyOff.
+	// part out, as of something before the sticker, it is partlyOff. Over the scenes of
+	// make cover-follow smaller ones changed no error.
 	streakOff = 2.0
 	partlyOff = 0.5
 

@@ -84,6 +84,7 @@ func (j *job) arrange() {
 		*last = append(*last, k)
 	}
 	j.first, j.last = j.seeds[order[0]].Frame, j.seeds[order[len(order)-1]].Frame
+	j.early, j.reached = make([][]Mark, j.last+1), j.first
 }
 
 // leadUp is the frame from which on pictures before the seeds are kept: none where the seeds are
@@ -119,8 +120,6 @@ func (j *job) undecodable() error {
 
 // backward follows from the last seed to the first frame.
 func (j *job) backward(ctx context.Context) error {
-	j.early = make([][]Mark, j.last+1)
-	j.reached = j.first
 	if j.last == 0 {
 		return nil
 	}
@@ -157,9 +156,6 @@ func (j *job) tell(marks []Mark) {
 
 // handOut calls each with all frames in order.
 func (j *job) handOut(ctx context.Context) error {
-	if j.early == nil { // going backwards was not begun
-		j.reached = j.first
-	}
 	for i := j.reached; i < j.first; i++ {
 		if j.early[i] == nil { // could not be decoded
 			continue
@@ -170,7 +166,7 @@ func (j *job) handOut(ctx context.Context) error {
 	}
 	for _, l := range j.late {
 		for k := range l.marks {
-			if l.i < j.seeds[k].Frame && j.early != nil && j.early[l.i] != nil {
+			if l.i < j.seeds[k].Frame && j.early[l.i] != nil {
 				l.marks[k] = j.early[l.i][k]
 			}
 		}
