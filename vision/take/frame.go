@@ -58,7 +58,24 @@ func (f *Frame) Hold() *Frame {
 	return &out
 }
 
-// Release gives back the memory of a frame from Hold, which must not be used from here on.
+// Colours says which parts of a frame HoldParts keeps.
+type Colours = av.Colours
+
+// HoldParts is Hold of those parts alone in which there are certain colours, with what lies about
+// them, in memory of its own; the rest of the picture is grey. Where most of the picture would have
+// to be kept it is Hold.
+func (f *Frame) HoldParts(of *Colours) *Frame {
+	out := *f
+	if out.picture = f.live().Parts(of); out.picture == nil {
+		return f.Hold()
+	}
+	return &out
+}
+
+// Bytes is the memory that the frame's luma and chroma take.
+func (f *Frame) Bytes() int { return f.live().Bytes() }
+
+// Release gives back the memory of a frame from Hold or HoldParts, which must not be used from here on.
 func (f *Frame) Release() {
 	if f.picture != nil {
 		f.picture.Release()

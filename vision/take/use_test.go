@@ -106,6 +106,13 @@ func TestFrameParts(t *testing.T) {
 	}))
 	assert.Equal(t, whole, held[0].Image())
 	assert.Equal(t, frame(t, take, 4).Image(), held[2].Image())
+	none := held[1].HoldParts(&Colours{Like: func(_, _, _ uint8) bool { return false }, Least: 8})
+	assert.Zero(t, none.Bytes(), "nothing in it has a colour that is asked for")
+	none.Release()
+	all := held[1].HoldParts(&Colours{Like: func(_, _, _ uint8) bool { return true }, Least: 8})
+	assert.Equal(t, held[1].Bytes(), all.Bytes())
+	assert.Equal(t, held[1].Image(), all.Image())
+	all.Release()
 	held[0].Release()
 	held[0].Release() // once more does nothing
 	assert.Panics(t, func() { held[0].Image() })

@@ -1,11 +1,13 @@
 package av
 
+// #include <stdlib.h>
 // #include "clip.h"
 // #include "convert.h"
 import "C"
 
 import (
 	"image"
+	"slices"
 	"unsafe"
 )
 
@@ -33,6 +35,7 @@ type Picture struct {
 	Stride                    [3]int // bytes
 
 	frame unsafe.Pointer // owner of the planes in C memory, nil where Go owns them
+	parts *parts         // what there is in place of planes, nil where all is there
 }
 
 // Take hands out the picture last received. It must be released, and its planes are gone then.
@@ -57,8 +60,12 @@ func (c *Clip) Take() (*Picture, error) {
 	return out, nil
 }
 
-// Release gives back the memory of a picture from Take; for any other it does nothing.
+// Release gives back the memory of a picture from Take, Hold or Parts; for any other it does nothing.
 func (p *Picture) Release() {
+	if p.parts != nil {
+		C.free(p.parts.memory)
+		p.parts = nil
+	}
 	if p.frame == nil {
 		return
 	}
@@ -70,6 +77,12 @@ func (p *Picture) Release() {
 func (p *Picture) Copy() *Picture {
 	out := *p
 	out.frame = nil
+	if p.parts != nil {
+		q := *p.parts
+		q.memory, q.data = nil, slices.Clone(q.data)
+		out.parts = &q
+		return &out
+	}
 	for i := range p.planes() {
 		_, rows := p.planeSize(i)
 		n := p.rowBytes(i)
@@ -85,6 +98,9 @@ func (p *Picture) Copy() *Picture {
 // Hold returns the same picture, in the same memory, which is given back when both have been
 // released.
 func (p *Picture) Hold() *Picture {
+	if p.parts != nil {
+		return p.Copy()
+	}
 	if p.frame == nil {
 		return p
 	}
@@ -130,19 +146,28 @@ func (p *Picture) Upright(o Orientation) image.Rectangle {
 // put upright. Parts of dst outside the picture are left as they are.
 func (p *Picture) Convert(dst *image.RGBA, o Orientation) {
 	r := dst.Rect.Intersect(p.Upright(o))
-	if r.Empty() || len(p.Planes[0]) == 0 {
+	if r.Empty() || p.parts == nil && len(p.Planes[0]) == 0 {
 		return
 	}
 	part := dst.SubImage(r).(*image.RGBA)
 	// The stored rectangle, and where its first pixel goes in the part.
 	s, first, right, down := o.stored(r, p.Width, p.Height, part.Stride)
 	f := p.format()
-	var ptr [3]*C.uint8_t
+	x, y, w, h := C.int(s.Min.X), C.int(s.Min.Y), C.int(s.Dx()), C.int(s.Dy())
+	out := (*C.uint8_t)(unsafe.Pointer(&part.Pix[first]))
+	if q := p.parts; q != nil {
+		C.ec_convert_squares((*C.uint8_t)(unsafe.SliceData(q.data)), (*C.int32_t)(&q.at[0]), &f, x, y, w, h, out, C.ptrdiff_t(right), C.ptrdiff_t(down))
+		return
+	}
+	ptr := p.pointers()
+	C.ec_convert(ptr[0], ptr[1], ptr[2], &f, x, y, w, h, out, C.ptrdiff_t(right), C.ptrdiff_t(down))
+}
+
+func (p *Picture) pointers() (ptr [3]*C.uint8_t) {
 	for i := range p.planes() {
 		ptr[i] = (*C.uint8_t)(unsafe.Pointer(unsafe.SliceData(p.Planes[i])))
 	}
-	C.ec_convert(ptr[0], ptr[1], ptr[2], &f, C.int(s.Min.X), C.int(s.Min.Y), C.int(s.Dx()), C.int(s.Dy()),
-		(*C.uint8_t)(unsafe.Pointer(&part.Pix[first])), C.ptrdiff_t(right), C.ptrdiff_t(down))
+	return ptr
 }
 
 func (p *Picture) format() C.ec_format {
