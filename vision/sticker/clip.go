@@ -12,7 +12,7 @@ type Clip interface {
 	// Frames is the number of frames, 1 for a still.
 	Frames() int
 
-	// FrameBytes is the memory that one kept frame takes.
+	// FrameBytes is the memory that one frame takes that is kept whole.
 	FrameBytes() int
 
 	// Time is the time stamp of frame i as stored, TrueTime the same with slow motion undone.
@@ -28,8 +28,9 @@ type Clip interface {
 	// ctx.
 	Stream(ctx context.Context, from, to int, fn func(i int, p Picture) error) error
 
-	// Keep returns a picture of Stream that stays valid until drop is called, once.
-	Keep(p Picture) (kept Picture, drop func())
+	// Keep returns a picture of Stream that stays valid until drop is called, once, and the memory
+	// that it takes. Where of is not nil, parts without such colours may be left out, and are grey.
+	Keep(p Picture, of *take.Colours) (kept Picture, bytes int, drop func())
 }
 
 // Of makes a Clip of a take.
@@ -71,9 +72,14 @@ func (c *takeClip) Stream(ctx context.Context, from, to int, fn func(i int, p Pi
 	return c.t.Span(ctx, from, to, func(f *take.Frame) error { return fn(f.Index, f) })
 }
 
-func (c *takeClip) Keep(p Picture) (Picture, func()) {
-	f := p.(*take.Frame).Hold()
-	return f, f.Release
+func (c *takeClip) Keep(p Picture, of *take.Colours) (Picture, int, func()) {
+	f := p.(*take.Frame)
+	if of != nil {
+		f = f.HoldParts(of)
+	} else {
+		f = f.Hold()
+	}
+	return f, f.Bytes(), f.Release
 }
 
 var _ Picture = (*take.Frame)(nil)

@@ -11,12 +11,14 @@ const (
 	cutColumns = 32
 )
 
+// gist is the mean luma of the blocks of a picture.
+type gist [cutRows * cutColumns]float64
+
 // cutter tells where another shot begins.
 type cutter struct {
-	row       image.RGBA
-	now, last [cutRows * cutColumns]float64
-	any       bool
-	usual     float64 // difference between neighbours of late
+	last  gist
+	any   bool
+	usual float64 // difference between neighbours of late
 }
 
 // Two pictures are of different shots where what they show has little to do with each other:
@@ -30,38 +32,44 @@ const (
 	usualMemory = 0.15
 )
 
-// next reports whether the picture belongs to another shot than the one before it.
-func (c *cutter) next(p Picture) bool {
+// gistOf reads a picture by way of a row of memory.
+func gistOf(p Picture, row *image.RGBA) (g gist) {
 	b := p.Bounds()
 	width := b.Dx()
-	c.row.Pix = resize(c.row.Pix, 4*width)
-	c.row.Stride = 4 * width
-	c.last = c.now
+	row.Pix = fit(row.Pix, 4*width)
+	row.Stride = 4 * width
 	for r := range cutRows {
 		y := b.Min.Y + (2*r+1)*b.Dy()/(2*cutRows)
-		c.row.Rect = image.Rect(b.Min.X, y, b.Max.X, y+1)
-		p.Fill(&c.row)
+		row.Rect = image.Rect(b.Min.X, y, b.Max.X, y+1)
+		p.Fill(row)
 		for k := range cutColumns {
 			x0, x1 := k*width/cutColumns, (k+1)*width/cutColumns
 			sum := 0
 			for x := x0; x < x1; x += 2 {
-				sum += int(c.row.Pix[4*x]) + 2*int(c.row.Pix[4*x+1]) + int(c.row.Pix[4*x+2])
+				sum += int(row.Pix[4*x]) + 2*int(row.Pix[4*x+1]) + int(row.Pix[4*x+2])
 			}
-			c.now[r*cutColumns+k] = float64(sum) / float64(4*max((x1-x0+1)/2, 1))
+			g[r*cutColumns+k] = float64(sum) / float64(4*max((x1-x0+1)/2, 1))
 		}
 	}
+	return g
+}
+
+// next reports whether the picture belongs to another shot than the one before it.
+func (c *cutter) next(now *gist) bool {
+	last := c.last
+	c.last = *now
 	if !c.any {
 		c.any = true
 		return false
 	}
-	differ, corr := compare(&c.last, &c.now)
+	differ, corr := compare(&last, now)
 	cut := corr < alike && differ > cutLeast && differ > cutTimes*c.usual
 	c.usual += usualMemory * (math.Min(differ, 2*c.usual+1) - c.usual)
 	return cut
 }
 
 // compare returns the mean difference of two pictures' blocks, and their correlation.
-func compare(a, b *[cutRows * cutColumns]float64) (differ, corr float64) {
+func compare(a, b *gist) (differ, corr float64) {
 	n := float64(len(a))
 	var ma, mb float64
 	for i := range a {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"image"
+	"sync"
 	"time"
 
 	"ecart/geometry"
@@ -52,13 +53,11 @@ func Follow(ctx context.Context, c Clip, seeds []Seed, o Options, each func(Fram
 	}
 	defer func() { dropAll(j.before) }()
 	err := j.forward(ctx)
+	if back := j.awaitBack(err); err == nil || isCut(err) && back != nil {
+		err = back
+	}
 	if len(j.late) == 0 || j.unfit {
 		return err
-	}
-	if err == nil || isCut(err) {
-		if back := j.backward(ctx); back != nil {
-			err = back
-		}
 	}
 	if err == nil {
 		err = ctx.Err()
@@ -73,6 +72,19 @@ func Follow(ctx context.Context, c Clip, seeds []Seed, o Options, each func(Fram
 		return err
 	}
 	return j.verdict()
+}
+
+// awaitBack waits until the clip has been followed backwards too; not to its start where something is
+// amiss forwards that is not another shot.
+func (j *job) awaitBack(forward error) error {
+	if j.back == nil {
+		return nil
+	}
+	if forward != nil && !isCut(forward) {
+		j.stopBack()
+	}
+	defer j.stopBack()
+	return <-j.back
 }
 
 func isCut(err error) bool {
@@ -98,6 +110,9 @@ type job struct {
 	early       [][]Mark   // by frame up to last, what was found going backwards
 	reached     int        // the first frame of early that was looked at
 	late        []looked   // what was found going forwards
+	back        chan error // ends the way back
+	stopBack    func()
+	telling     sync.Mutex
 	done        int
 	bounds      image.Rectangle
 	ends        []end
@@ -175,14 +190,14 @@ type walker struct {
 	last int // the frame before, -1 none
 }
 
-// to goes on to frame i, and returns the marks; an error where another shot begins.
-func (w *walker) to(i int, p Picture) ([]Mark, error) {
-	if w.cut.next(p) {
+// to goes on to a picture, and returns the marks; an error where another shot begins.
+func (w *walker) to(n *numbered) ([]Mark, error) {
+	i := n.i
+	if w.cut.next(&n.gist) {
 		at := max(i, w.last)
 		return nil, &Error{Problem: Cut, Frame: at, what: fmt.Sprintf("another shot begins at frame %d", at),
 			hint: "cut the clip there into two, and follow each by itself"}
 	}
-	w.j.bounds = p.Bounds()
 	dt := 0.0
 	if w.last >= 0 {
 		dt = w.j.interval(w.last, i)
@@ -191,5 +206,5 @@ func (w *walker) to(i int, p Picture) ([]Mark, error) {
 	for k, t := range w.f.stickers {
 		t.starts = w.j.seeds[k].Frame == i
 	}
-	return w.f.step(p, dt), nil
+	return w.f.step(n.p, dt), nil
 }

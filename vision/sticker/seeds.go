@@ -14,6 +14,7 @@ const rehearsed = 12
 // findAt finds the seeds ks in the first of the pictures, and learns from the others.
 func (j *job) findAt(pictures []numbered, ks []int) error {
 	i := pictures[0].i
+	j.bounds = pictures[0].p.Bounds()
 	var s seeker
 	for n, k := range ks {
 		seed := &j.seeds[k]

@@ -13,6 +13,7 @@ func (j *job) forward(ctx context.Context) error {
 	j.arrange()
 	var line []numbered
 	defer func() { dropAll(line) }()
+	k := keeper{clip: j.clip}
 	var w *walker
 	next := func() error {
 		ks, err := j.begins(line)
@@ -30,12 +31,14 @@ func (j *job) forward(ctx context.Context) error {
 		}
 		head := line[0]
 		line = line[1:]
-		if head.i == j.last && j.first == j.last {
-			j.before = append(j.before, head)
-		} else {
-			defer head.drop()
+		if head.i == j.last {
+			if j.first == j.last {
+				j.before = append(j.before, k.again(head))
+			}
+			j.turnBack(ctx)
 		}
-		marks, err := w.to(head.i, head.p)
+		defer head.drop()
+		marks, err := w.to(&head)
 		if err != nil {
 			return err
 		}
@@ -45,10 +48,10 @@ func (j *job) forward(ctx context.Context) error {
 	}
 	err := j.clip.Stream(ctx, j.leadUp(), j.clip.Frames()-1, func(i int, p Picture) error {
 		if i < j.first {
-			j.before = append(j.before, kept(j.clip, i, p))
+			j.before = append(j.before, k.keep(i, p))
 			return nil
 		}
-		line = append(line, kept(j.clip, i, p))
+		line = append(line, k.keep(i, p))
 		for len(line) >= rehearsed || len(j.pending) == 0 && len(line) > 0 {
 			if err := next(); err != nil {
 				return err
@@ -93,7 +96,7 @@ func (j *job) leadUp() int {
 	if j.first != j.last {
 		return j.first
 	}
-	return stretch(j.clip, j.first, max(room(j.clip)-rehearsed, 1))
+	return max(j.clip.Start(j.first), j.first+1-max(room(j.clip)-rehearsed, 1))
 }
 
 // begins finds the seeds of the first picture in the line, and returns which they are.
@@ -118,29 +121,41 @@ func (j *job) undecodable() error {
 		hint: "point at it in another frame"}
 }
 
-// backward follows from the last seed to the first frame.
-func (j *job) backward(ctx context.Context) error {
-	if j.last == 0 {
-		return nil
-	}
-	w := walker{j: j, f: j.follower(-1), last: -1}
+// turnBack begins to follow backwards, from what is known of the seeds alone, while the rest of the
+// clip is followed forwards.
+func (j *job) turnBack(ctx context.Context) {
+	ctx, j.stopBack = context.WithCancel(ctx)
+	j.back = make(chan error, 1)
 	have := j.before
 	j.before = nil
-	return reverse(ctx, j.clip, j.last, have, func(i int, p Picture) error {
-		marks, err := w.to(i, p)
+	go func() { j.back <- j.backward(ctx, have) }()
+}
+
+// backward follows from the last seed to the first frame. have are the pictures that lead up to it.
+func (j *job) backward(ctx context.Context, have []numbered) error {
+	w := walker{j: j, f: j.follower(-1), last: -1}
+	k := keeper{clip: j.clip, of: j.colours()}
+	for i := range have {
+		have[i] = k.part(have[i])
+	}
+	return reverse(ctx, &k, j.last, have, func(n *numbered) error {
+		marks, err := w.to(n)
 		if err != nil {
 			return err
 		}
-		j.early[i] = marks
-		if i < j.first {
-			j.reached = i
+		j.early[n.i] = marks
+		if n.i < j.first {
+			j.reached = n.i
 			j.tell(marks)
 		}
 		return nil
 	})
 }
 
+// tell tells the progress of both ways.
 func (j *job) tell(marks []Mark) {
+	j.telling.Lock()
+	defer j.telling.Unlock()
 	j.done++
 	if j.opt.Progress == nil {
 		return

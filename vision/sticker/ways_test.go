@@ -3,32 +3,35 @@ package sticker
 import (
 	"context"
 	"errors"
+	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"ecart/vision/take"
 )
 
 // tape is a film with a key every so many pictures, as a decoder would have to read it.
 type tape struct {
 	film
 	every   int
-	decoded int          // pictures, those among them that only lead up to others
-	kept    int          // pictures that are kept and not dropped
+	decoded atomic.Int64 // pictures, those among them that only lead up to others
+	kept    atomic.Int64 // pictures that are kept and not dropped
 	torn    map[int]bool // pictures that cannot be decoded
 }
 
 func (f *tape) Start(i int) int { return i / f.every * f.every }
 
-func (f *tape) Keep(p Picture) (Picture, func()) {
-	f.kept++
-	return p, func() { f.kept-- }
+func (f *tape) Keep(p Picture, _ *take.Colours) (Picture, int, func()) {
+	f.kept.Add(1)
+	return p, f.FrameBytes(), func() { f.kept.Add(-1) }
 }
 
 func (f *tape) Stream(ctx context.Context, from, to int, fn func(i int, p Picture) error) error {
-	f.decoded += from - f.Start(from)
+	f.decoded.Add(int64(from - f.Start(from)))
 	return f.film.Stream(ctx, from, to, func(i int, p Picture) error {
-		f.decoded++
+		f.decoded.Add(1)
 		if f.torn[i] {
 			return nil
 		}
@@ -48,8 +51,8 @@ func TestDecodesOnce(t *testing.T) {
 		n := 0
 		require.NoError(t, Follow(context.Background(), f, seedsAt(seed, balls...), Options{}, func(Frame) error { n++; return nil }))
 		assert.Equal(t, 50, n)
-		assert.Equal(t, 50, f.decoded, "seeds in picture %d", seed)
-		assert.Zero(t, f.kept)
+		assert.EqualValues(t, 50, f.decoded.Load(), "seeds in picture %d", seed)
+		assert.Zero(t, f.kept.Load())
 	}
 }
 
@@ -69,7 +72,7 @@ func TestSeedsInSeveralPictures(t *testing.T) {
 		return nil
 	}))
 	assert.Equal(t, 50, next)
-	assert.Zero(t, f.kept)
+	assert.Zero(t, f.kept.Load())
 }
 
 // What was followed until somebody stops it is handed out without a gap.
@@ -92,7 +95,7 @@ func TestStoppedOnTheWay(t *testing.T) {
 			require.Equal(t, got[0]+i, got[i])
 		}
 		assert.Contains(t, got, 20, "the picture of the seeds")
-		assert.Zero(t, f.kept)
+		assert.Zero(t, f.kept.Load())
 	}
 }
 
@@ -113,5 +116,5 @@ func TestPictureThatIsMissing(t *testing.T) {
 		assert.Equal(t, BadSeed, e.Problem)
 		assert.Contains(t, e.Error(), "cannot be decoded")
 	}
-	assert.Zero(t, f.kept)
+	assert.Zero(t, f.kept.Load())
 }
