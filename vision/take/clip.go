@@ -27,8 +27,8 @@ func (t *Take) openClip(ctx context.Context) error {
 			return err
 		}
 	}
-	t.frameThreads = threads(frameThreads, stream.Width, stream.Height, stream.Bits, frameMemory)
-	t.streamThreads = threads(streamThreads, stream.Width, stream.Height, stream.Bits, streamMemory)
+	t.frameThreads = threads(stream.Width, stream.Height, stream.Bits, frameMemory)
+	t.streamThreads = threads(stream.Width, stream.Height, stream.Bits, streamMemory)
 	r.threads = t.frameThreads
 	t.clock = clock{stream.TimeNum, stream.TimeDen}
 	t.info.Codec, t.info.BitDepth, t.info.HDR = stream.Codec, stream.Bits, stream.HDR

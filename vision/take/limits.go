@@ -35,20 +35,16 @@ func checkSize(name string, w, h int) error {
 	return nil
 }
 
-// A single frame is decoded with one thread more than there are processors, as FFmpeg itself
-// chooses; a run of frames, whose looker-on takes a share of them, with some more, so that there is
-// always one that need not wait for another.
-const (
-	frameThreads  = 1
-	streamThreads = 3
-)
+// moreThreads is how many more threads decode than there are processors, as FFmpeg itself chooses. More
+// do not make it faster: they drive each other's pictures out of the processor's own memory.
+const moreThreads = 1
 
 // threads is the number of decoding threads for pictures of w by h with the given bits per
-// sample: more than there are processors by some, but no more than fit into memory, in bytes.
-func threads(more, w, h, bits, memory int) int {
+// sample: no more than fit into memory, in bytes.
+func threads(w, h, bits, memory int) int {
 	picture := max(w*h*3/2, 1)
 	if bits > 8 {
 		picture *= 2
 	}
-	return max(1, min(runtime.NumCPU()+more, 16, memory/picture))
+	return max(1, min(runtime.NumCPU()+moreThreads, 16, memory/picture))
 }
