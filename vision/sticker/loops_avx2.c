@@ -5,4 +5,6 @@
 #define NAME(f) f##_avx2
 #include "loops_light.h"
 #include "loops_rim.h"
+#include "loops_sum.h"
+#include "loops_pull.h"
 #endif
