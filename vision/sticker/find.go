@@ -145,7 +145,7 @@ func (s *seeker) grow(p Picture, at geometry.Point, near float32, most float64) 
 	x, y := int(math.Round(at.X)), int(math.Round(at.Y))
 	for half := 24; ; half *= 2 {
 		s.win.load(p, image.Rect(x-half, y-half, x+half+1, y+half+1))
-		s.scores.fill(&s.win, &t)
+		s.scores.fillLight(&s.win, &t)
 		o, inner, ok := s.patch(x, y, p.Bounds())
 		if !ok {
 			return result{}, false

@@ -14,7 +14,7 @@ type follower struct {
 	shutter  shutter
 	unsure   [2]float64 // variance of how far the colours lie off, px^2
 
-	whole    window // the whole picture, reduced
+	whole    thinned // the whole picture
 	wholeMap scoreMap
 	handed   []Mark // what the last step returned
 	reduced  int    // pixels of the picture to one of it
@@ -214,7 +214,7 @@ func reduction(radius float64) int { return max(1, min(6, int(radius/2.5))) }
 // overview reads every few pixels of every few rows.
 func (f *follower) overview(p Picture, radius float64) {
 	f.reduced = reduction(radius)
-	f.whole.thin(p, p.Bounds(), f.reduced)
+	f.whole.load(p, p.Bounds(), f.reduced)
 }
 
 // hunt looks for a lost sticker all over the picture.

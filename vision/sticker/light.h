@@ -9,11 +9,14 @@ typedef struct {
     float u, v, y, near, bright;
 } light_target;
 
-// decode fills light from every step-th of n coded pixels of four bytes.
-void light_decode(const float table[256], const uint8_t *coded, int step, int n, float *light);
+// decode fills light from n coded pixels of four bytes.
+void light_decode(const float table[256], const uint8_t *coded, int n, float *light);
 
-// score fills how well each of n pixels fits the colour.
-void light_score(const light_target *t, const float *light, int n, float *score);
+// score fills how well each of n pixels fits the colour, and best with the best of them, or 0.
+void light_score(const light_target *t, const float *light, int n, float *score, float *best);
+
+// score_coded is score of coded pixels of four bytes. table is the light of every code.
+void light_score_coded(const light_target *t, const float *table, const uint8_t *coded, int n, float *score, float *best);
 
 // realign fills light from coded pixels of four bytes whose colours lie (right, down) px off where
 // they belong. chroma holds two floats a pixel. fine is the light of every code and of finer - 1 steps

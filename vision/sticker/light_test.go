@@ -4,6 +4,7 @@ import (
 	"image"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -25,7 +26,13 @@ func TestScores(t *testing.T) {
 	w.load(Still(img), img.Rect)
 	c := target{hue: hueOf(0.3, 0.1, 0.4), near: 0.02, bright: 0.3}
 	got := make([]float32, len(w.light))
-	c.scores(w.light, got)
+	best := c.scores(w.light, got)
+	assert.Equal(t, slices.Max(got), best)
+	var whole thinned
+	whole.load(Still(img), img.Rect, 1)
+	coded := make([]float32, len(got))
+	assert.Equal(t, best, c.scoresCoded(whole.pix, coded))
+	assert.Equal(t, got, coded)
 	some := 0
 	for i, l := range w.light {
 		h := hueOf(l[0], l[1], l[2])
@@ -74,17 +81,16 @@ func TestRealign(t *testing.T) {
 	}
 }
 
-// A thinned window holds every n-th pixel of every n-th row.
+// A thinned part holds every n-th pixel of every n-th row.
 func TestThin(t *testing.T) {
 	img := randomPixels(61, 47)
-	var w window
-	r := image.Rect(5, 9, 58, 44)
-	w.thin(Still(img), r, 4)
+	var w thinned
+	w.load(Still(img), image.Rect(5, 9, 58, 44), 4)
 	assert.Equal(t, image.Rect(0, 0, 13, 8), w.Rectangle)
 	for y := range 8 {
 		for x := range 13 {
 			c := img.RGBAAt(5+4*x+2, 9+4*y+2)
-			assert.Equal(t, [3]float32{linear[c.R], linear[c.G], linear[c.B]}, *w.at(x, y))
+			assert.Equal(t, [4]byte{c.R, c.G, c.B, c.A}, w.pix[13*y+x])
 		}
 	}
 }

@@ -32,14 +32,16 @@ LOOP(rim_pull, (const rim_light *l, int rim, int n, int stride, const float *col
      (l, rim, n, stride, columns, rows, at, pulls))
 LOOP(rim_correlate, (int w, int h, float rho_x, float rho_y, const float *pulls, float *spare, double of[RIM_PULLS], double *cross),
      (w, h, rho_x, rho_y, pulls, spare, of, cross))
-LOOP(light_score, (const light_target *t, const float *light, int n, float *score),
-     (t, light, n, score))
+LOOP(light_score, (const light_target *t, const float *light, int n, float *score, float *best),
+     (t, light, n, score, best))
+LOOP(light_score_coded, (const light_target *t, const float *table, const uint8_t *coded, int n, float *score, float *best),
+     (t, table, coded, n, score, best))
 LOOP(light_realign, (const float *fine, int finer, const uint8_t *coded, int w, int h, float right, float down, float *chroma, float *light),
      (fine, finer, coded, w, h, right, down, chroma, light))
 
-void light_decode(const float table[256], const uint8_t *coded, int step, int n, float *light) {
+void light_decode(const float table[256], const uint8_t *coded, int n, float *light) {
     for (int i = 0; i < n; i++) {
-        const uint8_t *c = coded + 4 * (long)i * step;
+        const uint8_t *c = coded + 4 * (long)i;
         light[3 * i] = table[c[0]];
         light[3 * i + 1] = table[c[1]];
         light[3 * i + 2] = table[c[2]];

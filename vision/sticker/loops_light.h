@@ -2,27 +2,66 @@
 #include "lanes.h"
 #include "light.h"
 
-void NAME(light_score)(const light_target *target, const float *light, int n, float *score) {
-    light_target t = *target;
+// score fills how well n pixels fit the colour, and raises each of best to the best of them. There are
+// pixels to a multiple of LANES, of which those from n on do not count for the score.
+INLINE void score(const light_target *t, float rgb[3][BLOCK], int n, float *score, lanes *best) {
     const float veil = 0.01f, farthest = 9;
     for (int i = 0; i < n; i += LANES) {
-        float part[3][LANES] = {{0}};
-        int left = n - i < LANES ? n - i : LANES;
-        const float *c = light + 3 * (long)i;
-        for (int k = 0; k < left; k++)
-            for (int a = 0; a < 3; a++) part[a][k] = c[3 * k + a];
-        lanes r = get(part[0], LANES), g = get(part[1], LANES), b = get(part[2], LANES);
+        lanes r = load(rgb[0] + i), g = load(rgb[1] + i), b = load(rgb[2] + i);
         // IEC 61966-2-1 to CIE XYZ
         lanes y = 0.2126f * r + 0.7152f * g + 0.0722f * b + veil;
         // 2 (a-b)/(a+b) is the logarithm of a/b, nearly
-        lanes dy = 2 * (y - t.y) / ((y + t.y) * t.bright);
+        lanes dy = 2 * (y - t->y) / ((y + t->y) * t->bright);
         lanes x = 0.4124f * r + 0.3576f * g + 0.1805f * b + veil * 0.9505f;
         lanes z = 0.0193f * r + 0.1192f * g + 0.9505f * b + veil * 1.089f;
         lanes k = 1 / (x + 15 * y + 3 * z);
-        lanes du = (4 * x * k - t.u) * (1 / t.near), dv = (9 * y * k - t.v) * (1 / t.near);
+        lanes du = (4 * x * k - t->u) * (1 / t->near), dv = (9 * y * k - t->v) * (1 / t->near);
         lanes s = most(1 - (du * du + dv * dv + dy * dy) * (1 / farthest), all(0));
-        put(score + i, s, left);
+        put(score + i, s, n - i);
+        *best = most(*best, s);
     }
+}
+
+INLINE float largest(lanes v) {
+    float most = v[0];
+    for (int c = 1; c < LANES; c++) most = v[c] > most ? v[c] : most;
+    return most;
+}
+
+// whole repeats the last of n pixels up to a multiple of LANES.
+INLINE void whole(float rgb[3][BLOCK], int n) {
+    for (int k = n; k % LANES; k++)
+        for (int a = 0; a < 3; a++) rgb[a][k] = rgb[a][n - 1];
+}
+
+void NAME(light_score)(const light_target *target, const float *light, int n, float *scores, float *best) {
+    light_target t = *target;
+    float ALIGNED rgb[3][BLOCK];
+    lanes top = {0};
+    for (int i = 0; i < n; i += BLOCK) {
+        int some = n - i < BLOCK ? n - i : BLOCK;
+        const float *c = light + 3 * (long)i;
+        for (int k = 0; k < some; k++)
+            for (int a = 0; a < 3; a++) rgb[a][k] = c[3 * k + a];
+        whole(rgb, some);
+        score(&t, rgb, some, scores + i, &top);
+    }
+    *best = largest(top);
+}
+
+void NAME(light_score_coded)(const light_target *target, const float *table, const uint8_t *coded, int n, float *scores, float *best) {
+    light_target t = *target;
+    float ALIGNED rgb[3][BLOCK];
+    lanes top = {0};
+    for (int i = 0; i < n; i += BLOCK) {
+        int some = n - i < BLOCK ? n - i : BLOCK;
+        const uint8_t *c = coded + 4 * (long)i;
+        for (int k = 0; k < some; k++)
+            for (int a = 0; a < 3; a++) rgb[a][k] = table[c[4 * k + a]];
+        whole(rgb, some);
+        score(&t, rgb, some, scores + i, &top);
+    }
+    *best = largest(top);
 }
 
 // Rec. ITU-R BT.709, item 3

@@ -254,8 +254,8 @@ func TestSameInEveryInstructionSet(t *testing.T) {
 		w := window{shift: [2]float32{0.5, 0.1}}
 		w.load(Still(img), img.Rect)
 		scores := make([]float32, len(w.light))
-		(&target{hue: hueOf(0.3, 0.1, 0.4), near: 0.02, bright: 0.3}).scores(w.light, scores)
-		return append(out, f.pixels, h, g, of, cross, w.light, scores)
+		best := (&target{hue: hueOf(0.3, 0.1, 0.4), near: 0.02, bright: 0.3}).scores(w.light, scores)
+		return append(out, f.pixels, h, g, of, cross, w.light, scores, best)
 	}
 	assert.Equal(t, worked(false), worked(true))
 }

@@ -17,18 +17,30 @@ type spot struct {
 // scoreMap is how well each pixel of a window fits a colour, with sums over rectangles.
 type scoreMap struct {
 	image.Rectangle
-	score []float32
-	sums  []float32 // of score, one column and one row more; row by row within float32's reach
+	score  []float32
+	best   float32 // score
+	summed bool
+	sums   []float32 // of score, one column and one row more; row by row within float32's reach
 }
 
-func (m *scoreMap) fill(w *window, t *target) {
-	m.Rectangle = w.Rectangle
+func (m *scoreMap) fill(w *thinned, t *target) {
+	m.Rectangle, m.summed = w.Rectangle, false
+	m.score = fit(m.score, len(w.pix))
+	m.best = t.scoresCoded(w.pix, m.score)
+}
+
+func (m *scoreMap) fillLight(w *window, t *target) {
+	m.Rectangle, m.summed = w.Rectangle, false
 	m.score = fit(m.score, len(w.light))
-	t.scores(w.light, m.score)
-	m.sum()
+	m.best = t.scores(w.light, m.score)
 }
 
+// sum fills the sums, where they are not yet.
 func (m *scoreMap) sum() {
+	if m.summed {
+		return
+	}
+	m.summed = true
 	w, h := m.Dx(), m.Dy()
 	m.sums = fit(m.sums, (w+1)*(h+1))
 	clear(m.sums[:w+1])
@@ -58,16 +70,23 @@ func (m *scoreMap) within(x, y, r int) (sum, area float32) {
 // half on a mat of its own colour still does.
 const leastHeight = 0.3
 
+// leastScore is that of a pixel in the middle of a sticker.
+const leastScore = 0.3
+
 // spots lists the places where a disc of about the radius, in pixels of the map, stands out from
 // what is about it: a wall or a mat of the very colour does not. Best first, at most most.
 func (m *scoreMap) spots(radius float64, most int, found []spot) []spot {
 	found = found[:0]
+	if m.best < leastScore {
+		return found
+	}
+	m.sum()
 	w, h := m.Dx(), m.Dy()
 	in := max(int(math.Round(0.7*radius)), 0)
 	out := int(math.Ceil(1.5*radius)) + 1
 	for y := range h {
 		for x := range w {
-			if m.score[y*w+x] < 0.3 {
+			if m.score[y*w+x] < leastScore {
 				continue
 			}
 			s, a := m.within(x, y, in)

@@ -30,8 +30,8 @@ type tracked struct {
 
 	found []candidate
 
-	seeker         // of its own, since all stickers are looked for at once
-	thinned window // what is about it, reduced
+	seeker          // of its own, since all stickers are looked for at once
+	thinned thinned // what is about it
 	places  []geometry.Point
 }
 
@@ -83,7 +83,7 @@ func (t *tracked) quick(p Picture, s shutter, at geometry.Point, off float64, ot
 	// at a lower resolution: what is wanted is a place to begin from
 	n := thinning(r)
 	box := around(at, int(math.Ceil(reach))+n).Intersect(p.Bounds())
-	t.thinned.thin(p, box, n)
+	t.thinned.load(p, box, n)
 	t.scores.fill(&t.thinned, &t.look.target)
 	from := spot{at: thinnedAt(at, box, n), radius: r / float64(n)}
 	if t.scores.settle(&from, reach/float64(n)) < 0.3*math.Pi*from.radius*from.radius {
@@ -93,18 +93,6 @@ func (t *tracked) quick(p Picture, s shutter, at geometry.Point, off float64, ot
 	w := &t.windows[t.turn]
 	w.load(p, around(from.at, int(math.Ceil(1.25*r+2*start.blur+8+start.long/2))))
 	return t.try(w, from.at, start, b)
-}
-
-// thinning is how many pixels go to one where a sticker is looked for.
-func thinning(radius float64) int { return max(1, int(radius/4)) }
-
-// thinnedAt is a place of the picture in a window thinned from a box, and inFull the other way.
-func thinnedAt(at geometry.Point, box image.Rectangle, n int) geometry.Point {
-	return geometry.Point{X: (at.X-float64(box.Min.X)+0.5)/float64(n) - 0.5, Y: (at.Y-float64(box.Min.Y)+0.5)/float64(n) - 0.5}
-}
-
-func inFull(at geometry.Point, box image.Rectangle, n int) geometry.Point {
-	return geometry.Point{X: float64(box.Min.X) + (at.X+0.5)*float64(n) - 0.5, Y: float64(box.Min.Y) + (at.Y+0.5)*float64(n) - 0.5}
 }
 
 func around(at geometry.Point, half int) image.Rectangle {
@@ -169,7 +157,7 @@ func (t *tracked) search(p Picture, s shutter, half int, others []disc) {
 	r := t.look.shape.radius()
 	n := thinning(r)
 	box := around(t.motion.at(), half).Intersect(p.Bounds())
-	t.thinned.thin(p, box, n)
+	t.thinned.load(p, box, n)
 	t.scores.fill(&t.thinned, &t.look.target)
 	t.spots = t.scores.spots(r/float64(n), mostSpots, t.spots)
 	t.places = t.places[:0]

@@ -62,7 +62,7 @@ func (w *window) load(p Picture, r image.Rectangle) {
 		w.realign()
 		return
 	}
-	linearise(w.light, w.coded.Pix, 1)
+	linearise(w.light, w.coded.Pix)
 }
 
 // at is the light at a place in the window.
@@ -83,23 +83,6 @@ var linear = func() (t [256]float32) {
 	}
 	return t
 }()
-
-// thin reads every n-th pixel of every n-th row of the picture within r, without putting its
-// colours right: enough to see where something is. A place of the window is one of the picture
-// by full.
-func (w *window) thin(p Picture, r image.Rectangle, n int) {
-	r = r.Intersect(p.Bounds())
-	width, height := r.Dx()/n, r.Dy()/n
-	w.Rectangle = image.Rect(0, 0, width, height)
-	w.light = fit(w.light, width*height)
-	w.coded = image.RGBA{Pix: fit(w.coded.Pix, 4*r.Dx()), Stride: 4 * r.Dx()}
-	for y := range height {
-		at := r.Min.Y + y*n + n/2
-		w.coded.Rect = image.Rect(r.Min.X, at, r.Max.X, at+1)
-		p.Fill(&w.coded)
-		linearise(w.light[y*width:(y+1)*width], w.coded.Pix[4*(n/2):], n)
-	}
-}
 
 // fit is resize without clearing.
 func fit[T any](s []T, n int) []T {
