@@ -57,7 +57,8 @@ func (p *Picture) Parts(of *Colours) *Picture {
 	C.ec_find_parts(ptr[0], ptr[1], ptr[2], &f, (*C.uint8_t)(&of.cells[0]), C.int(step), (*C.uint8_t)(&found[0]))
 
 	q := &parts{across: across, at: make([]int32, len(found))}
-	n := q.number(found, (of.Margin+C.EC_SQUARE-1)/C.EC_SQUARE)
+	about := of.Margin + step // what has the colour may reach so far beyond a pixel that was looked at
+	n := q.number(found, (about+C.EC_SQUARE-1)/C.EC_SQUARE)
 	if float64(n) > mostParts*float64(len(found)) {
 		return nil
 	}

@@ -73,8 +73,8 @@ func TestPartsKeepWhatHasTheColour(t *testing.T) {
 
 		// chroma of a pixel is that of samples up to four pixels away
 		near := red.Inset(-margin + 4)
-		const square, samples = 32, 4
-		far := red.Inset(-(margin+square-1)/square*square - square - samples)
+		const square, step, samples = 32, 8, 4
+		far := red.Inset(-(margin+step+square-1)/square*square - square - samples)
 		for ux := range got.Rect.Dx() {
 			for uy := range got.Rect.Dy() {
 				px, py := exifStored(o, ux, uy, form.Width, form.Height)
