@@ -11,11 +11,12 @@ import (
 
 // openClip indexes the clip and decodes its first picture, whose size is that of the take.
 func (t *Take) openClip(ctx context.Context) error {
-	clip, err := av.Open(t.path, maxPixels)
+	clip, err := av.Open(t.path, maxPixels, nil)
 	if err != nil {
 		return t.unreadable(err)
 	}
-	r := &reader{path: t.path, clip: clip}
+	t.known = clip.Known()
+	r := &reader{path: t.path, known: t.known, clip: clip}
 	defer func() {
 		if t.index == nil { // it did not come to a good end
 			r.close()

@@ -11,6 +11,7 @@ import (
 // reader decodes one clip: a demuxer and a decoder, and where they stand.
 type reader struct {
 	path    string
+	known   *av.Known // of the file
 	threads int
 	index   *index
 
@@ -37,8 +38,8 @@ const late = 16
 var errMissing = errors.New("the picture cannot be decoded")
 
 // openReader opens the clip anew, at its start.
-func openReader(path string, n int, x *index) (*reader, error) {
-	r := &reader{path: path, threads: n, index: x, until: x.packets - 1}
+func openReader(path string, known *av.Known, n int, x *index) (*reader, error) {
+	r := &reader{path: path, known: known, threads: n, index: x, until: x.packets - 1}
 	if err := r.rewind(); err != nil {
 		return nil, err
 	}
@@ -55,7 +56,7 @@ func (r *reader) close() {
 // rewind starts over as a straight decode does, from a file opened anew.
 func (r *reader) rewind() error {
 	r.close()
-	clip, err := av.Open(r.path, maxPixels)
+	clip, err := av.Open(r.path, maxPixels, r.known)
 	if err != nil {
 		return err
 	}

@@ -21,6 +21,7 @@ type Take struct {
 
 	still *av.Picture // nil for a clip
 
+	known   *av.Known
 	index   *index
 	clock   clock
 	usual   float64 // ticks between frames, 0 unknown
@@ -216,7 +217,7 @@ func (t *Take) acquire(threads int) (*reader, error) {
 		}
 		r.close()
 	}
-	r, err := openReader(t.path, threads, t.index)
+	r, err := openReader(t.path, t.known, threads, t.index)
 	if err != nil {
 		return nil, t.reread(context.Background(), err)
 	}

@@ -49,7 +49,42 @@ static int probe(AVFormatContext *f, int64_t max_pixels) {
     return r;
 }
 
-ec_clip *ec_open(const char *path, int64_t max_pixels, int *status) {
+struct ec_known {
+    int stream;
+    AVRational pixel; // its shape
+    AVCodecParameters *codec;
+};
+
+void ec_forget(ec_known *k) {
+    if (!k) return;
+    avcodec_parameters_free(&k->codec);
+    av_free(k);
+}
+
+ec_known *ec_know(const ec_clip *c) {
+    if (strncmp(c->format->iformat->name, "mov,", 4)) return NULL;
+    ec_known *k = av_mallocz(sizeof *k);
+    if (!k) return NULL;
+    k->stream = c->stream->index;
+    k->pixel = c->stream->sample_aspect_ratio;
+    k->codec = avcodec_parameters_alloc();
+    if (!k->codec || avcodec_parameters_copy(k->codec, c->stream->codecpar) < 0) {
+        ec_forget(k);
+        return NULL;
+    }
+    return k;
+}
+
+// recall puts what is known in place; -1 where it is not of this file.
+static int recall(AVFormatContext *f, const ec_known *k) {
+    if (!k || (unsigned)k->stream >= f->nb_streams) return -1;
+    AVStream *s = f->streams[k->stream];
+    if (s->codecpar->codec_id != k->codec->codec_id || s->codecpar->extradata_size != k->codec->extradata_size) return -1;
+    s->sample_aspect_ratio = k->pixel;
+    return avcodec_parameters_copy(s->codecpar, k->codec) < 0 ? -1 : k->stream;
+}
+
+ec_clip *ec_open(const char *path, int64_t max_pixels, const ec_known *known, int *status) {
     ec_clip *c = av_mallocz(sizeof *c);
     char *url = av_asprintf("file:%s", path);
     AVDictionary *opts = NULL;
@@ -59,8 +94,11 @@ ec_clip *ec_open(const char *path, int64_t max_pixels, int *status) {
     av_dict_set(&opts, "format_whitelist", containers, 0);
     av_dict_set(&opts, "protocol_whitelist", "file", 0);
     if ((r = avformat_open_input(&c->format, url, NULL, &opts)) < 0) goto fail;
-    if ((r = probe(c->format, max_pixels)) < 0) goto fail;
-    r = pick(c->format);
+    r = recall(c->format, known);
+    if (r < 0) {
+        if ((r = probe(c->format, max_pixels)) < 0) goto fail;
+        r = pick(c->format);
+    }
     if (r < 0) {
         r = EC_NO_VIDEO;
         goto fail;

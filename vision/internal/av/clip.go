@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"runtime"
 	"unsafe"
 )
 
@@ -67,15 +68,37 @@ type Shown struct {
 // Open opens the file at path and looks into its streams. Only plain containers of one
 // recording are opened, never a playlist or an address. A stream that declares pictures of
 // more than maxPixels is not decoded.
-func Open(path string, maxPixels int) (*Clip, error) {
+//
+// known is what opening the same file has told before, and saves most of the work; nil where it was
+// not opened before.
+func Open(path string, maxPixels int, known *Known) (*Clip, error) {
 	p := C.CString(path)
 	defer C.free(unsafe.Pointer(p))
 	var status C.int
-	c := C.ec_open(p, C.int64_t(maxPixels), &status)
+	var k *C.ec_known
+	if known != nil {
+		k = known.k
+		defer runtime.KeepAlive(known)
+	}
+	c := C.ec_open(p, C.int64_t(maxPixels), k, &status)
 	if c == nil {
 		return nil, failure(status)
 	}
 	return &Clip{c, int64(maxPixels)}, nil
+}
+
+// Known is what was found out about a clip's streams when it was opened.
+type Known struct{ k *C.ec_known }
+
+// Known is for opening the same file once more; nil where that would save nothing.
+func (c *Clip) Known() *Known {
+	k := C.ec_know(c.c)
+	if k == nil {
+		return nil
+	}
+	out := &Known{k}
+	runtime.AddCleanup(out, func(k *C.ec_known) { C.ec_forget(k) }, k)
+	return out
 }
 
 // Close frees everything but the pictures taken.

@@ -68,7 +68,14 @@ typedef struct {
     int stride[3];
 } ec_picture;
 
-ec_clip *ec_open(const char *path, int64_t max_pixels, int *status);
+// What was found out about a clip's streams when it was opened.
+typedef struct ec_known ec_known;
+
+// known, of the same file, saves looking into its streams once more where the container describes them
+// in one place; NULL where nothing is known.
+ec_clip *ec_open(const char *path, int64_t max_pixels, const ec_known *known, int *status);
+ec_known *ec_know(const ec_clip *c);
+void ec_forget(ec_known *k);
 void ec_close(ec_clip *c);
 void ec_describe(ec_clip *c, ec_stream *out);
 int ec_metadata(ec_clip *c, const char *key, char *out, int size);
