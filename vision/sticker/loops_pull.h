@@ -2,6 +2,7 @@
 #include "lanes.h"
 #include "rim.h"
 
+enum { ABREAST = 4 };
 typedef float pulls __attribute__((vector_size(4 * RIM_PULLS)));
 
 void NAME(rim_pull)(const rim_light *light, int rim, int n, int stride, const float *columns,
@@ -31,43 +32,55 @@ void NAME(rim_pull)(const rim_light *light, int rim, int n, int stride, const fl
     }
 }
 
-// run sums a line of n places, step apart, each with those to either side times rho to the power of
-// how far they are.
-INLINE void run(float *p, long step, int n, float rho) {
-    pulls a = {0}, x, y;
-    for (int i = 0; i < n; i++) { // those before it
-        memcpy(&x, p + i * step, sizeof x);
-        a = x + rho * a;
-        memcpy(p + i * step, &a, sizeof a);
-    }
+// run sums lines of n places, step apart, each with those to either side times rho to the power of
+// how far they are. There are count lines, beside apart, at once: in one each sum waits for the last.
+INLINE void run(float *p, long step, int n, long beside, int count, float rho) {
+    pulls a[ABREAST] = {{0}}, w[ABREAST] = {{0}}, x, y;
+    for (int i = 0; i < n; i++) // those before it
+#pragma GCC unroll 4
+        for (int k = 0; k < count; k++) {
+            float *at = p + i * step + k * beside;
+            memcpy(&x, at, sizeof x);
+            y = x + rho * a[k];
+            memcpy(at, &y, sizeof y);
+            a[k] = y;
+        }
     // of the sums s_i = x_i + rho s_(i-1) the whole is s_i + rho w_(i+1), with
     // w_i = x_i + rho w_(i+1) and x_i = s_i - rho s_(i-1)
-    pulls w = {0};
-    for (int i = n - 1; i >= 0; i--) {
-        memcpy(&x, p + i * step, sizeof x);
-        y = x + rho * w;
-        if (i > 0) {
-            pulls before;
-            memcpy(&before, p + (i - 1) * step, sizeof before);
-            w = x - rho * before + rho * w;
+    for (int i = n - 1; i >= 0; i--)
+#pragma GCC unroll 4
+        for (int k = 0; k < count; k++) {
+            float *at = p + i * step + k * beside;
+            memcpy(&x, at, sizeof x);
+            y = x + rho * w[k];
+            if (i > 0) {
+                pulls before;
+                memcpy(&before, at - step, sizeof before);
+                w[k] = x - rho * before + rho * w[k];
+            }
+            memcpy(at, &y, sizeof y);
         }
-        memcpy(p + i * step, &y, sizeof y);
-    }
+}
+
+// runs is run of all of many lines.
+INLINE void runs(float *p, long step, int n, long beside, int many, float rho) {
+    int i = 0;
+    for (; i + ABREAST <= many; i += ABREAST) run(p + i * beside, step, n, beside, ABREAST, rho);
+    for (; i < many; i++) run(p + i * beside, step, n, beside, 1, rho);
 }
 
 void NAME(rim_correlate)(int w, int h, float rho_x, float rho_y, const float *p, float *spare, double of[RIM_PULLS],
                         double *cross) {
-    long n = (long)w * h;
+    long n = (long)w * h, row = (long)w * RIM_PULLS;
     memcpy(spare, p, n * RIM_PULLS * sizeof *p);
-    if (rho_x > 0)
-        for (int y = 0; y < h; y++) run(spare + (long)y * w * RIM_PULLS, RIM_PULLS, w, rho_x);
-    if (rho_y > 0)
-        for (int x = 0; x < w; x++) run(spare + (long)x * RIM_PULLS, (long)w * RIM_PULLS, h, rho_y);
-    for (int k = 0; k < RIM_PULLS; k++) of[k] = 0;
-    *cross = 0;
+    if (rho_x > 0) runs(spare, RIM_PULLS, w, row, h, rho_x);
+    if (rho_y > 0) runs(spare, row, h, RIM_PULLS, w, rho_y);
+    double sum[RIM_PULLS] = {0}, across = 0;
     for (long i = 0; i < n; i++) {
         const float *a = p + i * RIM_PULLS, *c = spare + i * RIM_PULLS;
-        for (int k = 0; k < RIM_PULLS; k++) of[k] += (double)a[k] * c[k];
-        *cross += ((double)a[0] * c[1] + (double)a[1] * c[0]) / 2;
+        for (int k = 0; k < RIM_PULLS; k++) sum[k] += (double)a[k] * c[k];
+        across += (double)a[0] * c[1] + (double)a[1] * c[0];
     }
+    for (int k = 0; k < RIM_PULLS; k++) of[k] = sum[k];
+    *cross = across / 2;
 }
