@@ -39,7 +39,7 @@ func (t *target) scoresCoded(pix [][4]byte, score []float32) float32 {
 
 // realign moves the colours back to where they belong.
 func (w *window) realign() {
-	w.chroma = fit(w.chroma, len(w.light))
+	w.spare = fit(w.spare, 3*(len(w.light)+w.Dx()+C.LIGHT_MORE))
 	C.light_realign((*C.float)(&linearFine[0]), finer, codes(w.coded.Pix), C.int(w.Dx()), C.int(w.Dy()), C.float(w.shift[0]), C.float(w.shift[1]),
-		(*C.float)(unsafe.Pointer(unsafe.SliceData(w.chroma))), colours(w.light))
+		base(w.spare), colours(w.light))
 }

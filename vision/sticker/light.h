@@ -19,9 +19,10 @@ void light_score(const light_target *t, const float *light, int n, float *score,
 void light_score_coded(const light_target *t, const float *table, const uint8_t *coded, int n, float *score, float *best);
 
 // realign fills light from coded pixels of four bytes whose colours lie (right, down) px off where
-// they belong. chroma holds two floats a pixel. fine is the light of every code and of finer - 1 steps
-// from each to the next.
-void light_realign(const float *fine, int finer, const uint8_t *coded, int w, int h, float right, float down, float *chroma,
+// they belong. fine is the light of every code and of finer - 1 steps from each to the next. spare
+// holds 3 floats a pixel, and 3 a column with LIGHT_MORE more of each.
+enum { LIGHT_MORE = 16 };
+void light_realign(const float *fine, int finer, const uint8_t *coded, int w, int h, float right, float down, float *spare,
                    float *light);
 
 #endif

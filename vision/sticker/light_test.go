@@ -48,34 +48,38 @@ func TestScores(t *testing.T) {
 	assert.InDelta(t, 1, got[0], 1e-4)
 }
 
-// Luma stays where it is, and the colours of a pixel come from where they are, between four others.
+// Luma stays where it is, and the colours of a pixel come from where they are, between four others; what
+// lies beyond an end of the window is as its end.
 func TestRealign(t *testing.T) {
 	img := randomPixels(23, 17)
-	w := window{shift: [2]float32{0.5, -0.25}}
-	w.load(Still(img), img.Rect)
 	part := func(x, y int) (luma, cr, cb float64) {
 		c := img.RGBAAt(min(max(x, 0), 22), min(max(y, 0), 16))
 		luma = 0.2126*float64(c.R) + 0.7152*float64(c.G) + 0.0722*float64(c.B)
 		return luma, (float64(c.R) - luma) / 1.5748, (float64(c.B) - luma) / 1.8556
 	}
-	for y := range 17 {
-		for x := range 23 {
-			luma, _, _ := part(x, y)
-			var cr, cb float64
-			for _, s := range []struct {
-				dx, dy int
-				weight float64
-			}{{0, 0, 0.5 * 0.75}, {1, 0, 0.5 * 0.75}, {0, -1, 0.5 * 0.25}, {1, -1, 0.5 * 0.25}} {
-				_, r, b := part(x+s.dx, y+s.dy)
-				cr, cb = cr+s.weight*r, cb+s.weight*b
-			}
-			r, b := luma+1.5748*cr, luma+1.8556*cb
-			g := (luma - 0.2126*r - 0.0722*b) / 0.7152
-			for k, v := range [3]float64{r, g, b} {
-				v = math.Min(math.Max(v, 0), 255)
-				// to the sixteenth of a code that the table has
-				lo, hi := decoded(v-0.04), decoded(v+0.04)
-				assert.True(t, float64(w.at(x, y)[k]) >= lo-1e-4 && float64(w.at(x, y)[k]) <= hi+1e-4, "%d %d %d", x, y, k)
+	for _, shift := range [][2]float32{{0.5, -0.25}, {-0.5, 0}, {0, 1.5}, {-3.25, 2}, {40, 0.5}, {-40, -40}} {
+		w := window{shift: shift}
+		w.load(Still(img), img.Rect)
+		dx, fx := math.Modf(float64(shift[0]) + 100)
+		dy, fy := math.Modf(float64(shift[1]) + 100)
+		for y := range 17 {
+			for x := range 23 {
+				luma, _, _ := part(x, y)
+				var cr, cb float64
+				for i, wx := range [2]float64{1 - fx, fx} {
+					for k, wy := range [2]float64{1 - fy, fy} {
+						_, r, b := part(x+int(dx)-100+i, y+int(dy)-100+k)
+						cr, cb = cr+wx*wy*r, cb+wx*wy*b
+					}
+				}
+				r, b := luma+1.5748*cr, luma+1.8556*cb
+				g := (luma - 0.2126*r - 0.0722*b) / 0.7152
+				for k, v := range [3]float64{r, g, b} {
+					v = math.Min(math.Max(v, 0), 255)
+					// to the sixteenth of a code that the table has
+					lo, hi := decoded(v-0.04), decoded(v+0.04)
+					assert.True(t, float64(w.at(x, y)[k]) >= lo-1e-4 && float64(w.at(x, y)[k]) <= hi+1e-4, "%v: %d %d %d", shift, x, y, k)
+				}
 			}
 		}
 	}

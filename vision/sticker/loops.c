@@ -36,8 +36,8 @@ LOOP(light_score, (const light_target *t, const float *light, int n, float *scor
      (t, light, n, score, best))
 LOOP(light_score_coded, (const light_target *t, const float *table, const uint8_t *coded, int n, float *score, float *best),
      (t, table, coded, n, score, best))
-LOOP(light_realign, (const float *fine, int finer, const uint8_t *coded, int w, int h, float right, float down, float *chroma, float *light),
-     (fine, finer, coded, w, h, right, down, chroma, light))
+LOOP(light_realign, (const float *fine, int finer, const uint8_t *coded, int w, int h, float right, float down, float *spare, float *light),
+     (fine, finer, coded, w, h, right, down, spare, light))
 
 void light_decode(const float table[256], const uint8_t *coded, int n, float *light) {
     for (int i = 0; i < n; i++) {

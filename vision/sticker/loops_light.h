@@ -67,48 +67,58 @@ void NAME(light_score_coded)(const light_target *target, const float *table, con
 // Rec. ITU-R BT.709, item 3
 static const float luma_r = 0.2126f, luma_g = 0.7152f, luma_b = 0.0722f, chroma_r = 1.5748f, chroma_b = 1.8556f;
 
-// between finds the two samples about i + shift, and how far it is from the first to the second.
-INLINE float between(int i, float shift, int n, int *a, int *b) {
-    float at = (float)i + shift;
-    at = at < 0 ? 0 : at > (float)(n - 1) ? (float)(n - 1) : at;
-    *a = (int)at;
-    *b = *a + 1 < n ? *a + 1 : n - 1;
-    return at - (float)*a;
-}
-
-// step is the place of a value between codes in a table of finer steps.
-INLINE int step(float v, int finer) {
-    v = v < 0 ? 0 : v > 255 ? 255 : v;
-    return (int)(v * (float)finer + 0.5f);
-}
-
-void NAME(light_realign)(const float *fine, int finer, const uint8_t *coded, int w, int h, float right, float down, float *chroma,
-                        float *light) {
-    for (long i = 0, n = (long)w * h; i < n; i++) {
+// split fills luma and the two chromas of n coded pixels.
+INLINE void split(const uint8_t *coded, long n, float *luma, float *red, float *blue) {
+    for (long i = 0; i < n; i++) {
         float r = coded[4 * i], g = coded[4 * i + 1], b = coded[4 * i + 2], y = luma_r * r + luma_g * g + luma_b * b;
-        light[3 * i] = y;
-        chroma[2 * i] = (r - y) * (1 / chroma_r);
-        chroma[2 * i + 1] = (b - y) * (1 / chroma_b);
+        luma[i] = y;
+        red[i] = (r - y) * (1 / chroma_r);
+        blue[i] = (b - y) * (1 / chroma_b);
     }
+}
+
+INLINE int within(int i, int n) { return i < 0 ? 0 : i < n ? i : n - 1; }
+
+// between fills places 0 to w of what lies right and down of row y of a plane of w by h. The plane goes on
+// beyond its ends as it ends.
+INLINE void between(const float *plane, int w, int h, int y, int right, int down, float part, float *line, float *out) {
+    const float *upper = plane + (long)within(y + down, h) * w, *lower = plane + (long)within(y + down + 1, h) * w;
+    for (int x = 0; x < w; x++) line[x] = upper[x] + part * (lower[x] - upper[x]);
+    int first = within(-right, w + 2), end = within(w - right, w + 2);
+    for (int x = 0; x < first; x++) out[x] = line[0];
+    for (int x = first; x < end; x++) out[x] = line[x + right];
+    for (int x = end < first ? first : end; x <= w; x++) out[x] = line[w - 1];
+}
+
+// step is the places of values between codes in a table of finer steps.
+INLINE mask step(lanes v, int finer) {
+    return __builtin_convertvector(least(most(v, all(0)), all(255)) * (float)finer + 0.5f, mask);
+}
+
+void NAME(light_realign)(const float *fine, int finer, const uint8_t *coded, int w, int h, float right, float down, float *spare,
+                        float *light) {
+    long n = (long)w * h;
+    float *luma = spare, *red = luma + n, *blue = red + n, *line = blue + n, *cr = line + w, *cb = cr + w + LIGHT_MORE;
+    int dx = (int)floorf(right), dy = (int)floorf(down);
+    float fx = right - (float)dx, fy = down - (float)dy;
+    split(coded, n, luma, red, blue);
     for (int y = 0; y < h; y++) {
-        int ya, yb;
-        float fy = between(y, down, h, &ya, &yb);
-        const float *upper = chroma + 2 * (long)ya * w, *lower = chroma + 2 * (long)yb * w;
-        float *out = light + 3 * (long)y * w;
-        for (int x = 0; x < w; x++) {
-            int xa, xb;
-            float fx = between(x, right, w, &xa, &xb);
-            float cr = upper[2 * xa] + fx * (upper[2 * xb] - upper[2 * xa]);
-            float cb = upper[2 * xa + 1] + fx * (upper[2 * xb + 1] - upper[2 * xa + 1]);
-            if (fy != 0) {
-                cr += fy * (lower[2 * xa] + fx * (lower[2 * xb] - lower[2 * xa]) - cr);
-                cb += fy * (lower[2 * xa + 1] + fx * (lower[2 * xb + 1] - lower[2 * xa + 1]) - cb);
+        between(red, w, h, y, dx, dy, fy, line, cr);
+        between(blue, w, h, y, dx, dy, fy, line, cb);
+        for (int x = 0; x < w; x += BLOCK) {
+            int some = w - x < BLOCK ? w - x : BLOCK;
+            int32_t at[3][BLOCK];
+            for (int k = 0; k < some; k += LANES) {
+                lanes bright = load(luma + (long)y * w + x + k), a = load(cr + x + k), c = load(cb + x + k);
+                lanes r = bright + chroma_r * (a + fx * (load(cr + x + k + 1) - a));
+                lanes b = bright + chroma_b * (c + fx * (load(cb + x + k + 1) - c));
+                lanes g = (bright - luma_r * r - luma_b * b) * (1 / luma_g);
+                mask to[3] = {step(r, finer), step(g, finer), step(b, finer)};
+                for (int i = 0; i < 3; i++) memcpy(at[i] + k, &to[i], sizeof to[i]);
             }
-            float bright = out[3 * x], r = bright + chroma_r * cr, b = bright + chroma_b * cb;
-            float g = (bright - luma_r * r - luma_b * b) * (1 / luma_g);
-            out[3 * x] = fine[step(r, finer)];
-            out[3 * x + 1] = fine[step(g, finer)];
-            out[3 * x + 2] = fine[step(b, finer)];
+            float *out = light + 3 * ((long)y * w + x);
+            for (int k = 0; k < some; k++)
+                for (int i = 0; i < 3; i++) out[3 * k + i] = fine[at[i][k]];
         }
     }
 }

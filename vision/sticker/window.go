@@ -37,11 +37,11 @@ func (s still) Fill(dst *image.RGBA) {
 // sticker and a pixel's square do to the light is a mean there, and in coded values is not.
 type window struct {
 	image.Rectangle
-	coded  image.RGBA
-	light  [][3]float32
-	chroma [][2]float32
-	part   part
-	shift  [2]float32 // how far the colours lie to the right of where they belong, and below, px
+	coded image.RGBA
+	light [][3]float32
+	spare []float32
+	part  part
+	shift [2]float32 // how far the colours lie to the right of where they belong, and below, px
 }
 
 // load reads the part of the picture within r.
