@@ -6,20 +6,28 @@
 // pixels to a multiple of LANES, of which those from n on do not count for the score.
 INLINE void score(const light_target *t, float rgb[3][BLOCK], int n, float *score, lanes *best) {
     const float veil = 0.01f, farthest = 9;
+    float ALIGNED part[3][BLOCK];
+    // the logarithm of a/b is 2 (a-b)/(a+b), nearly
     for (int i = 0; i < n; i += LANES) {
         lanes r = load(rgb[0] + i), g = load(rgb[1] + i), b = load(rgb[2] + i);
-        // IEC 61966-2-1 to CIE XYZ
+        // IEC 61966-2-1 to CIE XYZ, of which the last is only wanted in x + 15 y + 3 z
         lanes y = 0.2126f * r + 0.7152f * g + 0.0722f * b + veil;
-        // 2 (a-b)/(a+b) is the logarithm of a/b, nearly
-        lanes dy = 2 * (y - t->y) / ((y + t->y) * t->bright);
         lanes x = 0.4124f * r + 0.3576f * g + 0.1805f * b + veil * 0.9505f;
         lanes z = 0.0193f * r + 0.1192f * g + 0.9505f * b + veil * 1.089f;
         lanes k = 1 / (x + 15 * y + 3 * z);
-        lanes du = (4 * x * k - t->u) * (1 / t->near), dv = (9 * y * k - t->v) * (1 / t->near);
+        store(part[0] + i, x * k);
+        store(part[1] + i, y * k);
+        store(part[2] + i, (y - t->y) / (y + t->y));
+    }
+    float u = 4 / t->near, v = 9 / t->near, l = 2 / t->bright, u0 = t->u / t->near, v0 = t->v / t->near;
+    lanes top = *best;
+    for (int i = 0; i < n; i += LANES) {
+        lanes du = load(part[0] + i) * u - u0, dv = load(part[1] + i) * v - v0, dy = load(part[2] + i) * l;
         lanes s = most(1 - (du * du + dv * dv + dy * dy) * (1 / farthest), all(0));
         put(score + i, s, n - i);
-        *best = most(*best, s);
+        top = most(top, s);
     }
+    *best = top;
 }
 
 INLINE float largest(lanes v) {
