@@ -74,7 +74,7 @@ type fitter struct {
 	keep   []bool
 	alike  []float32 // of the box
 	left   []float64
-	sorted []float64
+	sorted []float32
 }
 
 const (

@@ -88,7 +88,7 @@ func (t *fitter) rimNoise() {
 	share, left := t.pixels.column(columnShare), t.pixels.column(columnErr)
 	for i, m := range share[:t.pixels.rim] {
 		if m > 0.15 && m < 0.85 {
-			t.sorted = append(t.sorted, float64(left[i]*left[i]/(4*m*(1-m))))
+			t.sorted = append(t.sorted, left[i]*left[i]/(4*m*(1-m)))
 		}
 	}
 	if len(t.sorted) == 0 {
@@ -96,11 +96,11 @@ func (t *fitter) rimNoise() {
 	}
 	const usual = 0.455 // median of a squared normal deviate
 	flat := (t.noise.inside*t.noise.inside + t.noise.around*t.noise.around) / 2
-	t.noise.rim = math.Sqrt(math.Max(median(t.sorted)/usual-flat, 0))
+	t.noise.rim = math.Sqrt(math.Max(float64(median(t.sorted))/usual-flat, 0))
 }
 
 // median is that of v, which it sorts.
-func median(v []float64) float64 {
+func median(v []float32) float32 {
 	slices.Sort(v)
 	return v[len(v)/2]
 }
