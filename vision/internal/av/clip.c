@@ -90,7 +90,7 @@ ec_clip *ec_open(const char *path, int64_t max_pixels, const ec_known *known, in
     AVDictionary *opts = NULL;
     int r = AVERROR(ENOMEM);
     if (!c || !url) goto fail;
-    pthread_mutex_init(&c->pooling, NULL);
+    pthread_mutex_init(&c->storing, NULL);
     av_dict_set(&opts, "format_whitelist", containers, 0);
     av_dict_set(&opts, "protocol_whitelist", "file", 0);
     if ((r = avformat_open_input(&c->format, url, NULL, &opts)) < 0) goto fail;
@@ -129,8 +129,8 @@ void ec_close(ec_clip *c) {
     av_packet_free(&c->packet);
     av_frame_free(&c->shown);
     avformat_close_input(&c->format);
-    av_buffer_pool_uninit(&c->pool);
-    pthread_mutex_destroy(&c->pooling);
+    ec_close_store(c->store);
+    pthread_mutex_destroy(&c->storing);
     av_free(c);
 }
 

@@ -8,6 +8,8 @@
 #include <libavformat/avformat.h>
 #include <libswscale/swscale.h>
 
+typedef struct ec_store ec_store;
+
 struct ec_clip {
     AVFormatContext *format;
     AVStream *stream;
@@ -16,11 +18,11 @@ struct ec_clip {
     AVFrame *shown;   // last received
     struct SwsContext *scaler;
     int64_t max_pixels; // of a picture in square pixels
-    AVBufferPool *pool; // of pictures of pool_size bytes
-    size_t pool_size;
-    pthread_mutex_t pooling;
+    ec_store *store; // of pictures' memory
+    pthread_mutex_t storing;
 };
 
+void ec_close_store(ec_store *s); // what is in use stays valid
 int ec_buffer(AVCodecContext *d, AVFrame *f, int flags);
 
 #endif

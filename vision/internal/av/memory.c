@@ -13,19 +13,78 @@
 
 enum { PAGE = 2 << 20 };
 
-static void give_back(void *opaque, uint8_t *data) {
-    (void)opaque;
-    free(data);
+// SPARE is how many blocks are kept for the next pictures; a decoder seldom frees more before it asks for
+// one. Those beyond go back to the system: many more were held at a time, and may not be again.
+enum { SPARE = 8 };
+
+// A store outlives its clip as long as some picture does.
+struct ec_store {
+    pthread_mutex_t lock;
+    size_t size; // of a block
+    int users;   // the clip, and blocks in use
+    int closed;  // the clip is gone
+    int spares;
+    uint8_t *spare[SPARE];
+};
+
+static size_t pages(size_t size) { return (size + 4095) / 4096 * 4096; }
+
+static uint8_t *block(size_t size) {
+    size_t all = pages(size) + PAGE;
+    uint8_t *p = mmap(NULL, all, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
+    if (p == MAP_FAILED) return NULL;
+    size_t before = (PAGE - (uintptr_t)p % PAGE) % PAGE;
+    if (before) munmap(p, before);
+    munmap(p + before + pages(size), PAGE - before);
+#ifdef MADV_HUGEPAGE
+    madvise(p + before, pages(size), MADV_HUGEPAGE);
+#endif
+    return p + before;
 }
 
-static AVBufferRef *large(size_t size) {
-    void *data = NULL;
-    if (posix_memalign(&data, PAGE, size)) return NULL;
-#ifdef MADV_HUGEPAGE
-    madvise(data, size, MADV_HUGEPAGE);
-#endif
-    AVBufferRef *b = av_buffer_create(data, size, give_back, NULL, 0);
-    if (!b) free(data);
+// leave takes one user away, and unlocks.
+static void leave(ec_store *s) {
+    int last = --s->users == 0;
+    while (s->closed && s->spares) munmap(s->spare[--s->spares], pages(s->size));
+    pthread_mutex_unlock(&s->lock);
+    if (!last) return;
+    pthread_mutex_destroy(&s->lock);
+    free(s);
+}
+
+static void give_back(void *opaque, uint8_t *data) {
+    ec_store *s = opaque;
+    pthread_mutex_lock(&s->lock);
+    if (!s->closed && s->spares < SPARE)
+        s->spare[s->spares++] = data;
+    else
+        munmap(data, pages(s->size));
+    leave(s);
+}
+
+static ec_store *open_store(size_t size) {
+    ec_store *s = calloc(1, sizeof *s);
+    if (!s) return NULL;
+    pthread_mutex_init(&s->lock, NULL);
+    s->size = size;
+    s->users = 1;
+    return s;
+}
+
+void ec_close_store(ec_store *s) {
+    if (!s) return;
+    pthread_mutex_lock(&s->lock);
+    s->closed = 1;
+    leave(s);
+}
+
+static AVBufferRef *take(ec_store *s) {
+    pthread_mutex_lock(&s->lock);
+    uint8_t *data = s->spares ? s->spare[--s->spares] : block(s->size);
+    if (data) s->users++;
+    pthread_mutex_unlock(&s->lock);
+    AVBufferRef *b = data ? av_buffer_create(data, s->size, give_back, s, 0) : NULL;
+    if (data && !b) give_back(s, data);
     return b;
 }
 
@@ -50,14 +109,13 @@ int ec_buffer(AVCodecContext *d, AVFrame *f, int flags) {
     int r = av_image_fill_plane_sizes(size, f->format, h, stride_);
     if (r < 0) return r;
     for (int i = 0; i < 4; i++) size[i] = size[i] ? (size[i] + 16 + 127) / 64 * 64 : 0, all += size[i];
-    pthread_mutex_lock(&c->pooling); // the decoder's threads ask
-    if (!c->pool || c->pool_size != all) {
-        av_buffer_pool_uninit(&c->pool);
-        c->pool = av_buffer_pool_init(all, large);
-        c->pool_size = all;
+    pthread_mutex_lock(&c->storing); // the decoder's threads ask
+    if (!c->store || c->store->size != all) {
+        ec_close_store(c->store);
+        c->store = open_store(all);
     }
-    f->buf[0] = c->pool ? av_buffer_pool_get(c->pool) : NULL;
-    pthread_mutex_unlock(&c->pooling);
+    f->buf[0] = c->store ? take(c->store) : NULL;
+    pthread_mutex_unlock(&c->storing);
     if (!f->buf[0]) return AVERROR(ENOMEM);
     uint8_t *at = f->buf[0]->data;
     for (int i = 0; i < 4; i++) {
