@@ -1,7 +1,7 @@
 package cli
 
 import (
-	"bytes"
+	"encoding/json"
 	"fmt"
 	"io"
 	"math"
@@ -18,15 +18,36 @@ import (
 )
 
 const (
-	benchW, benchH, benchFPS = 1920, 1080, 60
+	benchFPS = 60
 
-	// swing is the time in which the built-in leap is shown forwards and back again, and
-	// reach how many of its frames to either side of its middle: it is then shown at its own
-	// pace where it is fastest.
-	swing, reach = 4.5, 43
+	// swing is the frames in which the built-in leap is shown forwards and back again, and reach
+	// how much of it to either side of its middle, s: it is then shown at its own pace where it is
+	// fastest. The swing back shows the poses of the swing forth, of which there are that many to
+	// either side of the middle.
+	swing, reach = 270, 43.0 / benchFPS
+	poses        = swing / 4
 
 	followPairs = 3 // each takes several seconds
 )
+
+// swung is a motion shown forwards and backwards again.
+type swung struct {
+	of     scene.Motion
+	middle float64 // s
+}
+
+func (m swung) At(t float64) scene.Pose {
+	return m.of.At(m.middle + reach*math.Sin(2*math.Pi*(t*benchFPS-poses)/swing))
+}
+
+// pose is the number of the pose that is shown so many frames after the middle one.
+func pose(after int) int {
+	k := (after + poses) % swing
+	if k < 0 {
+		k += swing
+	}
+	return min(k, swing-1-k)
+}
 
 // leapClip is the built-in leap shown forwards and backwards again for some seconds, with grain,
 // coded as a phone does: High profile, B-frames, about 16 Mbit/s, and a key every so many frames;
@@ -35,42 +56,61 @@ func leapClip(b *testing.B, seconds, keys int) (clip, seeds string, seed int) {
 	dir, err := filepath.Abs(filepath.Join("..", "..", "..", ".cache", "bench"))
 	require.NoError(b, err)
 	require.NoError(b, os.MkdirAll(dir, 0o777))
-	clip = filepath.Join(dir, fmt.Sprintf("leap-%ds-key-%d.mp4", seconds, keys))
-	n := seconds * benchFPS
-	order := make([]int, n)
-	middle := 43 // the frame of the built-in marks
-	for i := range order {
-		order[i] = middle + int(math.Round(reach*math.Sin(2*math.Pi*float64(i-n/2)/(swing*benchFPS))))
-	}
-	data, text := scene.Demo()
-	seeds = filepath.Join(b.TempDir(), "seeds.json")
-	text = bytes.Replace(text, []byte(`"frame": 43`), []byte(`"frame": `+strconv.Itoa(n/2)), 1)
-	cut := bytes.LastIndex(text, []byte(",\n  {")) // the shoulder has no sticker
-	text = append(text[:cut:cut], []byte("\n ]\n}\n")...)
-	require.NoError(b, os.WriteFile(seeds, text, 0o600))
-	if _, err := os.Stat(clip); err == nil {
-		return clip, seeds, n / 2
-	}
-	whole := filepath.Join(b.TempDir(), "leap.mp4")
-	require.NoError(b, os.WriteFile(whole, data, 0o600))
-	raw, err := exec.Command("ffmpeg", "-v", "error", "-i", whole, "-f", "rawvideo", "-").Output()
+	s, err := scene.Named("leap")
 	require.NoError(b, err)
-	const size = benchW * benchH * 3 / 2
-	part := filepath.Join(dir, "part-leap.mp4")
-	c := exec.Command("ffmpeg", "-v", "error", "-y", "-f", "rawvideo", "-pix_fmt", "yuv420p", "-s", "1920x1080", "-r", strconv.Itoa(benchFPS), "-i", "-",
+	const builtIn = 43 // the frame of the built-in marks
+	s.Frames = 2*poses + 1
+	s.Motion = swung{s.Motion, s.Time(builtIn)}
+	n := seconds * benchFPS
+	seed = n / 2
+
+	type mark struct {
+		Landmark string  `json:"landmark"`
+		X        float64 `json:"x"`
+		Y        float64 `json:"y"`
+		SD       float64 `json:"sd_px"`
+	}
+	truth := s.Truth(pose(0))
+	var marks []mark
+	for _, k := range truth.Stickers {
+		marks = append(marks, mark{k.Landmark, math.Round(k.Pixel[0]), math.Round(k.Pixel[1]), 1.5})
+	}
+	text, err := json.Marshal(map[string]any{"schema": "ecart/marks/1", "frame": seed, "facing": truth.Facing, "marks": marks})
+	require.NoError(b, err)
+	seeds = filepath.Join(b.TempDir(), "seeds.json")
+	require.NoError(b, os.WriteFile(seeds, text, 0o600))
+
+	clip = filepath.Join(dir, fmt.Sprintf("swung-%ds-key-%d.mp4", seconds, keys))
+	if _, err := os.Stat(clip); err == nil {
+		return clip, seeds, seed
+	}
+	drawn := filepath.Join(dir, "poses.mp4")
+	if _, err := os.Stat(drawn); err != nil {
+		_, err := s.WriteClip(b.Context(), drawn, scene.ClipOptions{CRF: 12, Preset: "veryfast"})
+		require.NoError(b, err)
+	}
+	// by way of a file: what this process takes in memory would count as that of those it starts
+	raw := filepath.Join(b.TempDir(), "poses.yuv")
+	require.NoError(b, exec.Command("ffmpeg", "-v", "error", "-nostdin", "-i", drawn, "-f", "rawvideo", raw).Run())
+	pictures, err := os.Open(raw)
+	require.NoError(b, err)
+	defer pictures.Close()
+	size := int64(s.Camera.Width * s.Camera.Height * 3 / 2)
+	part := filepath.Join(dir, "part-swung.mp4")
+	c := exec.Command("ffmpeg", "-v", "error", "-y", "-f", "rawvideo", "-pix_fmt", "yuv420p", "-s", fmt.Sprintf("%dx%d", s.Camera.Width, s.Camera.Height), "-r", strconv.Itoa(benchFPS), "-i", "-",
 		"-vf", "noise=alls=8:allf=t", "-c:v", "libx264", "-preset", "veryfast", "-refs", "4", "-b:v", "16M", "-profile:v", "high", "-bf", "2", "-g", strconv.Itoa(keys), "-sc_threshold", "0", part)
 	in, err := c.StdinPipe()
 	require.NoError(b, err)
 	c.Stderr = os.Stderr
 	require.NoError(b, c.Start())
-	for _, k := range order {
-		_, err := io.Copy(in, bytes.NewReader(raw[k*size:(k+1)*size]))
+	for i := range n {
+		_, err := io.Copy(in, io.NewSectionReader(pictures, int64(pose(i-seed))*size, size))
 		require.NoError(b, err)
 	}
 	require.NoError(b, in.Close())
 	require.NoError(b, c.Wait())
 	require.NoError(b, os.Rename(part, clip))
-	return clip, seeds, n / 2
+	return clip, seeds, seed
 }
 
 // BenchmarkFollow is 'ecart follow' on ten seconds of 1080p60 with the seeds in their middle,
