@@ -73,7 +73,6 @@ type fitter struct {
 	g      [allCount]float64
 	keep   []bool
 	alike  []float32 // of the box
-	left   []float64
 	sorted []float32
 }
 

@@ -28,6 +28,8 @@ LOOP(rim_share, (const rim_outline *o, int n, int stride, float *columns),
      (o, n, stride, columns))
 LOOP(rim_sum, (const rim_light *l, int rim, int n, int stride, float *columns, double *h, double *g),
      (l, rim, n, stride, columns, h, g))
+LOOP(rim_hang, (const rim_light *l, int n, int stride, const float *columns, const int32_t *col, const int32_t *row, int w, int h, float *box, double sums[3]),
+     (l, n, stride, columns, col, row, w, h, box, sums))
 LOOP(rim_pull, (const rim_light *l, int rim, int n, int stride, const float *columns, const float rows[RIM_PULLS][RIM_ALL], const int32_t *at, float *pulls),
      (l, rim, n, stride, columns, rows, at, pulls))
 LOOP(rim_correlate, (int w, int h, float rho_x, float rho_y, const float *pulls, float *spare, double of[RIM_PULLS], double *cross),

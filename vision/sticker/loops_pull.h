@@ -5,6 +5,34 @@
 enum { ABREAST = 4 };
 typedef float pulls __attribute__((vector_size(4 * RIM_PULLS)));
 
+void NAME(rim_hang)(const rim_light *light, int n, int stride, const float *columns, const int32_t *col, const int32_t *row, int w,
+                   int h, float *box, double sums[3]) {
+    rim_light l = *light;
+    int line = rim_row(w); // whose end is empty, as is the row under the last
+    memset(box, 0, sizeof *box * rim_box(w, h));
+    for (int i = 0; i < n; i += LANES) {
+        const float *at = columns + i;
+        int left = n - i;
+        lanes m = get(at + RIM_SHARE * stride, left), keep = get(at + RIM_KEEP * stride, left);
+        lanes e = root(keep / variance(&l, m)) * get(at + RIM_ERR * stride, left);
+        for (int c = 0; c < LANES && c < left; c++) box[row[i + c] * line + col[i + c]] = e[c];
+    }
+    float ALIGNED of[3][SUMS] = {{0}};
+    for (int part = 0; part < SUMS; part += LANES) {
+        lanes square = {0}, right = {0}, below = {0};
+        for (int i = part; i < line * h; i += SUMS) {
+            lanes e = load(box + i);
+            square += e * e;
+            right += e * load(box + i + 1);
+            below += e * load(box + i + line);
+        }
+        store(of[0] + part, square);
+        store(of[1] + part, right);
+        store(of[2] + part, below);
+    }
+    for (int k = 0; k < 3; k++) sums[k] = total(of[k]);
+}
+
 void NAME(rim_pull)(const rim_light *light, int rim, int n, int stride, const float *columns,
                    const float rows[RIM_PULLS][RIM_ALL], const int32_t *at, float *out) {
     rim_light l = *light;

@@ -138,27 +138,10 @@ func (t *fitter) measure() {
 	// seven were fitted to the rim, where a pixel counts for half on the mean
 	t.noise.rim = math.Sqrt(math.Max(over/math.Max(count-4, 0.3*count+1), 0))
 
-	w, h := t.box.Dx(), t.box.Dy()
-	t.left = resize(t.left, w*h)
-	for i, m := range share {
-		t.left[int(p.row[i])*w+int(p.col[i])] = math.Sqrt(float64(keep[i])/t.noise.variance(float64(m))) * float64(left[i])
-	}
-	var zero, x1, y1 float64
-	for y := range h {
-		for x := range w {
-			i := y*w + x
-			e := t.left[i]
-			zero += e * e
-			if x+1 < w {
-				x1 += e * t.left[i+1]
-			}
-			if y+1 < h {
-				y1 += e * t.left[i+w]
-			}
-		}
-	}
-	bound := func(s float64) float64 { return math.Min(math.Max(s/math.Max(zero, 1e-12), 0), mostCorrelated) }
-	t.noise.alongX, t.noise.alongY = bound(x1), bound(y1)
+	l := t.lit()
+	x, y := p.hang(&l, t.box.Dx(), t.box.Dy())
+	bound := func(r float64) float64 { return math.Min(math.Max(r, 0), mostCorrelated) }
+	t.noise.alongX, t.noise.alongY = bound(x), bound(y)
 }
 
 func resize[T any](s []T, n int) []T {

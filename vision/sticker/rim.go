@@ -40,6 +40,7 @@ type pixels struct {
 	col, row []int32 // in the box
 	kinds    []uint8 // of the box
 	at       []int32 // place in the box
+	left     []float32
 	pulls    []float32
 	spare    []float32
 }
@@ -128,6 +129,17 @@ func lit(light *[6]float64, n *noise, origin geometry.Point, per float64) C.rim_
 // sum fills what is left over, and the normal equations.
 func (p *pixels) sum(l *C.rim_light, h *[allCount][allCount]float64, g *[allCount]float64) {
 	C.rim_sum(l, C.int(p.rim), C.int(p.n), C.int(p.stride), base(p.columns), (*C.double)(&h[0][0]), (*C.double)(&g[0]))
+}
+
+// hang returns how what is left over hangs together from column to column, and from row to row of the
+// box of w by h: the correlation of neighbours.
+func (p *pixels) hang(l *C.rim_light, w, h int) (alongX, alongY float64) {
+	p.left = fit(p.left, int(C.rim_box(C.int(w), C.int(h))))
+	var sums [3]C.double
+	C.rim_hang(l, C.int(p.n), C.int(p.stride), base(p.columns), (*C.int32_t)(unsafe.SliceData(p.col)), (*C.int32_t)(unsafe.SliceData(p.row)),
+		C.int(w), C.int(h), base(p.left), &sums[0])
+	all := max(float64(sums[0]), 1e-12)
+	return float64(sums[1]) / all, float64(sums[2]) / all
 }
 
 // pull returns the variance of the quantities whose rows of the inverse are given, and the covariance

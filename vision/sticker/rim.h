@@ -53,6 +53,14 @@ void rim_share(const rim_outline *o, int n, int stride, float *columns);
 // the upper triangle of the normal equations h and their right side g.
 void rim_sum(const rim_light *l, int rim, int n, int stride, float *columns, double *h, double *g);
 
+// hang takes what n pixels leave over, each in standard deviations and by the root of keep, at its column and
+// row of a box of w by h. It sets sums to that of the squares, and of the products with what is
+// right of each and below. The box has rows of rim_row(w), and holds rim_box(w, h) floats.
+static inline int rim_row(int w) { return (w / 16 + 1) * 16; }
+static inline int rim_box(int w, int h) { return rim_row(w) * (h + 1) + 16; }
+void rim_hang(const rim_light *l, int n, int stride, const float *columns, const int32_t *col, const int32_t *row, int w, int h,
+              float *box, double sums[3]);
+
 // pull fills, at the place at[i] of each pixel i, how its error, at its usual size, moves the quantities
 // whose rows of the inverse are given: RIM_PULLS floats a place.
 void rim_pull(const rim_light *l, int rim, int n, int stride, const float *columns, const float rows[RIM_PULLS][RIM_ALL],

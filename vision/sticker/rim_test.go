@@ -1,6 +1,7 @@
 package sticker
 
 import (
+	"image"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -195,6 +196,29 @@ func TestSums(t *testing.T) {
 	}
 }
 
+// Neighbours hang together by the sum of their products over that of the squares.
+func TestHang(t *testing.T) {
+	f, l := scattered()
+	var h [allCount][allCount]float64
+	var g [allCount]float64
+	p := &f.pixels
+	p.sum(&l, &h, &g)
+	box := map[image.Point]float64{}
+	for i := range p.n {
+		_, e, v := derivatives(f, i)
+		box[image.Point{X: int(p.col[i]), Y: int(p.row[i])}] = math.Sqrt(float64(p.column(columnKeep)[i])/v) * e
+	}
+	var square, right, below float64
+	for at, e := range box {
+		square += e * e
+		right += e * box[at.Add(image.Point{X: 1})]
+		below += e * box[at.Add(image.Point{Y: 1})]
+	}
+	x, y := p.hang(&l, f.box.Dx(), f.box.Dy())
+	assert.InDelta(t, right/square, x, 1e-4)
+	assert.InDelta(t, below/square, y, 1e-4)
+}
+
 // The covariance is the double sum over all pairs of pixels.
 func TestPulls(t *testing.T) {
 	f, l := scattered()
@@ -251,11 +275,12 @@ func TestSameInEveryInstructionSet(t *testing.T) {
 		var g [allCount]float64
 		f.pixels.sum(&l, &h, &g)
 		of, cross := f.pixels.pull(&l, &[pulled][allCount]float64{{1}, {0, 1}, {0, 0, 1}, {7: 1}, {12: 1}}, &f.noise, f.box.Dx(), f.box.Dy())
+		alongX, alongY := f.pixels.hang(&l, f.box.Dx(), f.box.Dy())
 		w := window{shift: [2]float32{0.5, 0.1}}
 		w.load(Still(img), img.Rect)
 		scores := make([]float32, len(w.light))
 		best := (&target{hue: hueOf(0.3, 0.1, 0.4), near: 0.02, bright: 0.3}).scores(w.light, scores)
-		return append(out, f.pixels, h, g, of, cross, w.light, scores, best)
+		return append(out, f.pixels, h, g, of, cross, alongX, alongY, w.light, scores, best)
 	}
 	assert.Equal(t, worked(false), worked(true))
 }
