@@ -1,9 +1,8 @@
 package sticker
 
 import (
+	"image"
 	"math"
-
-	"ecart/geometry"
 )
 
 // follower follows stickers from one picture to the next, in either direction of time.
@@ -14,7 +13,8 @@ type follower struct {
 	shutter  shutter
 	unsure   [2]float64 // variance of how far the colours lie off, px^2
 
-	whole    thinned // the whole picture
+	whole    thinned         // the picture,
+	box      image.Rectangle // or what was surveyed of it
 	wholeMap scoreMap
 	handed   []Mark // what the last step returned
 	reduced  int    // pixels of the picture to one of it
@@ -156,97 +156,4 @@ func (f *follower) take(t *tracked, c *candidate, dt float64) {
 	// so that what follows of it is little, and yet a sticker that really turned is caught up with
 	t.look.learn(r, dt)
 	t.state, t.hidden, t.last, t.trial, t.taken = Seen, 0, r.at, nil, c.result
-}
-
-// regain looks for lost stickers in the whole picture. One that looks right is taken only when
-// the next picture shows it again.
-func (f *follower) regain(p Picture, dt float64, marks []Mark) {
-	lost, least := 0, math.Inf(1)
-	for _, t := range f.stickers {
-		if t.state == Lost && !t.waiting {
-			lost++
-			least = math.Min(least, t.look.shape.radius())
-		}
-	}
-	if lost == 0 {
-		return
-	}
-	loaded := false
-	for i, t := range f.stickers {
-		if t.state != Lost || t.waiting {
-			continue
-		}
-		r := t.look.shape.radius()
-		if t.trial != nil {
-			c, ok := t.quick(p, f.shutter, t.trial.at, usualSpeed*r*dt/3, nil)
-			moved := c.at.Sub(t.trial.at).Norm()
-			if ok && c.unlike < sure && moved < usualSpeed*r*dt && f.free(c.at, r, marks) {
-				first := t.trial
-				f.take(t, &c, dt)
-				t.motion.start(first.at, c.at, dt)
-				marks[i] = f.mark(t, &c)
-				continue
-			}
-			t.trial = nil
-		}
-		if !loaded {
-			f.overview(p, least)
-			loaded = true
-		}
-		f.hunt(p, t, marks)
-	}
-}
-
-// free reports whether no other mark is at the place.
-func (f *follower) free(at geometry.Point, r float64, marks []Mark) bool {
-	for _, m := range marks {
-		if m.Seen != Lost && m.At.Sub(at).Norm() < 1.2*r {
-			return false
-		}
-	}
-	return true
-}
-
-// reduction is how many pixels of the picture go to one of its overview: a sticker stays five
-// pixels across.
-func reduction(radius float64) int { return max(1, min(6, int(radius/2.5))) }
-
-// overview reads every few pixels of every few rows.
-func (f *follower) overview(p Picture, radius float64) {
-	f.reduced = reduction(radius)
-	f.whole.load(p, p.Bounds(), f.reduced)
-}
-
-// hunt looks for a lost sticker all over the picture.
-func (f *follower) hunt(p Picture, t *tracked, marks []Mark) {
-	r := t.look.shape.radius()
-	n := float64(f.reduced)
-	f.wholeMap.fill(&f.whole, &t.look.target)
-	f.spots = f.wholeMap.spots(r/n, 6, f.spots)
-	reach := 2*usualSpeed*r*t.hidden + 4*r
-	var best, second candidate
-	best.unlike, second.unlike = math.Inf(1), math.Inf(1)
-	for _, s := range append([]spot(nil), f.spots...) {
-		s.at = f.full(s.at)
-		if s.at.Sub(t.last).Norm() > reach || !f.free(s.at, r, marks) {
-			continue
-		}
-		c, ok := t.quick(p, f.shutter, s.at, n, nil)
-		if !ok || c.unlike > sure || !f.free(c.at, r, marks) {
-			continue
-		}
-		if d := c.at.Sub(best.at).Norm(); c.unlike < best.unlike {
-			if d > r {
-				second = best
-			}
-			best = c
-		} else if c.unlike < second.unlike && d > r {
-			second = c
-		}
-	}
-	// two that look alike: neither is known to be it
-	if best.unlike > sure || second.unlike < best.unlike+2 {
-		return
-	}
-	t.trial = &best.result
 }
