@@ -26,8 +26,8 @@ func (t *thinned) load(p Picture, r image.Rectangle, n int) {
 		t.line.Rect = image.Rect(r.Min.X, at, r.Max.X, at+1)
 		p.Fill(&t.line)
 		row := t.pix[y*w : (y+1)*w]
-		for x := range row {
-			row[x] = [4]byte(t.line.Pix[4*(x*n+n/2):])
+		for x, i := 0, 4*(n/2); x < len(row); x, i = x+1, i+4*n {
+			row[x] = [4]byte(t.line.Pix[i : i+4])
 		}
 	}
 }
