@@ -88,6 +88,11 @@ func makeAxis(inside, around [3]float64, si, so [6]float64) (axis, bool) {
 	return a, true
 }
 
+// grows is by how much f grows where the sticker is twice as light.
+func (a *axis) grows() float64 {
+	return a.w[0]*a.inside[0] + a.w[1]*a.inside[1] + a.w[2]*a.inside[2]
+}
+
 // of returns the share of the sticker's light in a colour: 0 around it, 1 on it.
 func (a *axis) of(c *[3]float32) float64 {
 	return a.w[0]*(float64(c[0])-a.around[0]) + a.w[1]*(float64(c[1])-a.around[1]) + a.w[2]*(float64(c[2])-a.around[2])

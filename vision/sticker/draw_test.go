@@ -15,6 +15,7 @@ type dot struct {
 	turn   float64 // of the first axis, rad
 	vx, vy float64 // way travelled while the shutter is open, px
 	colour [3]float64
+	lit    [2]float64 // by how much its light grows over the first half axis, to the right and down
 }
 
 // paint is a scene in linear light.
@@ -64,7 +65,8 @@ func (p paint) at(x, y, t float64) [3]float64 {
 		s, c := math.Sincos(d.turn)
 		u, v := (c*dx+s*dy)/d.a, (c*dy-s*dx)/d.b
 		if u*u+v*v <= 1 {
-			return d.colour
+			k := 1 + (d.lit[0]*dx+d.lit[1]*dy)/d.a
+			return [3]float64{k * d.colour[0], k * d.colour[1], k * d.colour[2]}
 		}
 	}
 	return p.back(x, y)

@@ -24,6 +24,7 @@ type belief struct {
 
 	light  [3]float64 // of the sticker
 	known  bool       // whether light is
+	shade  shading    // of the sticker
 	alike  *target    // colours that the sticker may have; nil where they are not known
 	others []disc     // what may stand before it: not looked at
 }
@@ -47,11 +48,13 @@ type result struct {
 	formVariance [3]float64    // of outline.form, counted in its radius
 	inside       [3]float64    // light
 	around       [3]float64
-	core         bool    // whether inside was seen, and not known before
-	share        float64 // of the rim that agrees with the outline, 0 to 1
-	blind        float64 // of the way round, where what lies outside has the sticker's own colour
-	contrast     float64 // of the sticker to what is around, where what was known before is 1
-	misfit       float64 // root mean square of what is left over on the rim, where the sticker is 1
+	core         bool       // whether inside was seen, and not known before
+	share        float64    // of the rim that agrees with the outline, 0 to 1
+	blind        float64    // of the way round, where what lies outside has the sticker's own colour
+	shade        [2]float64 // how much light grows over a radius, to the right and down, as a part of it
+	shaded       bool       // whether that is told
+	contrast     float64    // of the sticker to what is around, where what was known before is 1
+	misfit       float64    // root mean square of what is left over on the rim, where the sticker is 1
 	noise        noise
 }
 
@@ -304,15 +307,9 @@ func (t *fitter) sum(b *belief) {
 	t.believe(b)
 }
 
-// How much light may change over a radius: the standard deviation of its slope, where the sticker
-// is 1. Around a sticker there are limbs, round and shaded. A sticker is flat and of one colour:
-// a lamp five metres away gives a place 25 mm nearer one part in a hundred more. What an encoder
-// smears over it looks steeper than that, above all where it is drawn out by its motion and
-// little of it is whole; and a slope that is not there moves the centre.
-const (
-	steep = 0.2
-	even  = 0.01
-)
+// steep is how much light may change over a radius around a sticker, where there are limbs, round and
+// shaded: the standard deviation of its slope, where the sticker is 1.
+const steep = 0.2
 
 // believe adds what was known before.
 func (t *fitter) believe(b *belief) {
@@ -326,13 +323,17 @@ func (t *fitter) believe(b *belief) {
 	}
 	tie(byBlur, math.Log(b.blur/t.blur), b.blurRange)
 	tie(byLong, b.long-t.long, b.longRange)
-	for _, k := range []int{1, 2} {
-		tie(inside0+k, -t.light[k], even)
-		tie(around0+k, -t.light[3+k], steep)
+	grows, far, slope := t.ax.grows(), t.shadeSD(), b.shade.usual()
+	for k := range 2 {
+		tie(inside0+1+k, slope[k]*grows-t.light[1+k], far)
+		tie(around0+1+k, -t.light[4+k], steep)
 	}
 	tie(inside0, 1-t.light[0], 1)
 	tie(around0, -t.light[3], 1)
 }
+
+// shadeSD is how far off the slope of the sticker's light may be, where the sticker is 1.
+func (t *fitter) shadeSD() float64 { return even * math.Max(math.Abs(t.ax.grows()), 1) }
 
 // apply takes a step, bounded so that the linear model holds, and returns how far the centre
 // moved, or rimPart of how far the rim did where that is more, px.

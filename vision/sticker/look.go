@@ -10,6 +10,7 @@ type look struct {
 	first  hue        // its chromaticity when it was pointed at
 	light  [3]float64 // linear, where 1 is a white wall
 	around [3]float64
+	shade  shading
 	shape  outline
 }
 
@@ -46,7 +47,7 @@ func (l *look) tolerate() bool {
 // belief is what the look says of the shape before the next picture is looked at. A sticker turns
 // and comes nearer slowly.
 func (l *look) belief(shape float64) *belief {
-	return &belief{outline: l.shape, shape: shape, blurRange: 0.25, longRange: 0.2, light: l.light, known: true, alike: &l.target}
+	return &belief{outline: l.shape, shape: shape, blurRange: 0.25, longRange: 0.2, light: l.light, known: true, shade: l.shade, alike: &l.target}
 }
 
 // How a sticker is judged: standard deviations of what differs from one picture to the next, and
@@ -100,6 +101,9 @@ func (l *look) learn(r *result, dt float64) {
 		l.shape.b[i] += k * (r.b[i] - l.shape.b[i])
 	}
 	l.shape.blur *= math.Pow(r.blur/l.shape.blur, k)
+	if r.shaded && r.long < r.radius() {
+		l.shade.see(r.shade, dt)
+	}
 	if !r.core {
 		return
 	}

@@ -69,7 +69,13 @@ func (t *fitter) finish(b *belief) (result, bool) {
 	l := t.lit()
 	variance, xy := p.pull(&l, &rows, &t.noise, t.box.Dx(), t.box.Dy())
 	r := result{outline: t.outline, inside: t.ax.inside, around: t.ax.around, core: t.core, noise: t.noise}
+	r.shade, r.shaded = t.shade()
 	xx, yy := variance[0], variance[1]
+	for k := range 2 { // the slope of light that was taken for granted
+		sd := t.shadeSD()
+		x, y := rows[0][inside0+1+k]/sd, rows[1][inside0+1+k]/sd
+		xx, yy, xy = xx+x*x, yy+y*y, xy+x*y
+	}
 	r.cov = [2][2]float64{{xx, xy}, {xy, yy}}
 	unit := r.radius() / t.scale
 	for k := range r.formVariance {

@@ -62,16 +62,17 @@ func (t *tracked) aligned(shift [2]float32) {
 
 // How long a hidden sticker is predicted, s of true time, and how sure a mark must be.
 const (
-	predicted = 0.1
-	nearby    = 20 // squared standard deviations of the prediction, within which nothing else is looked for
-	anywhere  = 4  // radii, from which spread of the prediction on a place near it says nothing
-	likely    = 6  // sum of squares of what is unlike, up to which a place far from the prediction will do
-	sure      = 14 // sum of squares of what is unlike, up to which it may be the sticker far from where it was last seen
-	clearly   = 9  // sum of squares of what is unlike and how far off it is, up to which no other place is looked for
-	mostSpots = 4
-	mostHalf  = 240 // px, half side of the largest window before the whole picture is looked at
-	likeRival = 3   // standard deviations of colour within which two stickers may be mistaken
-	apart     = 0.8 // radii within which two fits are of one place
+	predicted  = 0.1
+	nearby     = 20   // squared standard deviations of the prediction, within which nothing else is looked for
+	anywhere   = 4    // radii, from which spread of the prediction on a place near it says nothing
+	likely     = 6    // sum of squares of what is unlike, up to which a place far from the prediction will do
+	wholeShare = 0.75 // of its rim that must be seen of one that far off: something round and of its colour lies about in many a hall
+	sure       = 14   // sum of squares of what is unlike, up to which it may be the sticker far from where it was last seen
+	clearly    = 9    // sum of squares of what is unlike and how far off it is, up to which no other place is looked for
+	mostSpots  = 4
+	mostHalf   = 240 // px, half side of the largest window before the whole picture is looked at
+	likeRival  = 3   // standard deviations of colour within which two stickers may be mistaken
+	apart      = 0.8 // radii within which two fits are of one place
 )
 
 // quick looks where the sticker is expected, without looking about.
