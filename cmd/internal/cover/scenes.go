@@ -16,7 +16,7 @@ import (
 )
 
 // followedScenes are the scenes that following is held to.
-var followedScenes = []string{"plain", "mats", "light", "passer", "crossing", "hidden", "hand"}
+var followedScenes = []string{"plain", "mats", "light", "passer", "crossing", "hidden", "hand", "bent"}
 
 // clipCRF is the quality at which clips are coded: that of an encoder left to itself.
 const clipCRF = 23

@@ -188,3 +188,43 @@ func TestCheckNamesWhatIsWrong(t *testing.T) {
 	_, err := Named("leep")
 	assert.ErrorContains(t, err, `"leep"`)
 }
+
+// A sticker that goes round an ankle is lighter where its skin looks up to the lamps; a flat one is of
+// one tone. The leg is level there, and the light of the hall comes from above.
+func TestStickerBentRoundALimb(t *testing.T) {
+	upperOverLower := func(name string) float64 {
+		s, err := Named(name)
+		require.NoError(t, err)
+		s.Noise = Noise{}
+		img, truth := s.Frame(43)
+		k, ok := truth.Sticker("front-ankle")
+		require.True(t, ok)
+		var half [2]float64
+		for y := -6; y <= 6; y++ {
+			for x := -4; x <= 4; x++ {
+				_, g, _, _ := img.At(int(math.Round(k.Pixel[0]))+x, int(math.Round(k.Pixel[1]))+y).RGBA()
+				if y < 0 {
+					half[0] += linearOf(g)
+				} else if y > 0 {
+					half[1] += linearOf(g)
+				}
+			}
+		}
+		return half[0] / half[1]
+	}
+	// the halves' middles are about 3.5 of 10 px from the middle: of what skin turned by half a
+	// radian to either side gets of the lamps, a fifth to two thirds over a radius, both times 0.35
+	bent := upperOverLower("bent")
+	assert.Greater(t, bent, 1+2*0.35*0.2)
+	assert.Less(t, bent, 1+2*0.35*0.7)
+	assert.InDelta(t, 1, upperOverLower("plain"), 0.01)
+}
+
+// linearOf is the light of a code from 0 to 65535, after IEC 61966-2-1.
+func linearOf(code uint32) float64 {
+	v := float64(code) / 65535
+	if v <= 0.04045 {
+		return v / 12.92
+	}
+	return math.Pow((v+0.055)/1.055, 2.4)
+}

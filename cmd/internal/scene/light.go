@@ -138,7 +138,7 @@ func (g *rig) shade(s seen, from, dir Vec) rgb {
 	if k := s.index - len(g.solids); k >= len(g.discs) {
 		return g.sheets[k-len(g.discs)].colour(from.Add(dir.Mul(s.t)))
 	} else if k >= 0 {
-		return g.discs[k].lit
+		return g.discs[k].under(from.Add(dir.Mul(s.t)))
 	}
 	o := &g.solids[s.index]
 	p := from.Add(dir.Mul(s.t))
@@ -157,12 +157,18 @@ func (g *rig) shade(s seen, from, dir Vec) rgb {
 	return c
 }
 
-// illuminate works out the light on each sticker and sheet once: one tone all over.
+// illuminate works out the light on each sticker and sheet once: one tone all over, or for a sticker
+// that is bent one that changes evenly.
 func (g *rig) illuminate() {
 	for i := range g.discs {
 		d := &g.discs[i]
 		p := d.at.Add(d.normal.Mul(0.012))
-		d.lit = d.colour.times(g.lit(p, d.normal, -1).mul(0.85).add(grey(0.15)))
+		facing := func(n Vec) rgb { return d.colour.times(g.lit(p, n, -1).mul(0.85).add(grey(0.15))) }
+		d.lit = facing(d.normal)
+		if d.turn > 0 {
+			out, way := d.normal.Mul(math.Cos(d.turn)), d.round.Mul(math.Sin(d.turn))
+			d.lean = facing(out.Add(way)).add(facing(out.Sub(way)).mul(-1)).mul(0.5)
+		}
 	}
 	for i := range g.sheets {
 		h := &g.sheets[i]

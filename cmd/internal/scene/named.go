@@ -17,6 +17,7 @@ var named = map[string]struct {
 	"leap":      {"the demo: a split leap seen from 8 degrees aside, a sharp phone on a tripod", demoLeap},
 	"plain":     {"a split leap in a plain hall, as a phone takes it at 60 frames a second", plainLeap},
 	"mats":      {"the same before mats in the stickers' hues", matsLeap},
+	"bent":      {"the same with stickers bent round the limbs, light on one side", bentLeap},
 	"light":     {"the same while the light changes", lightLeap},
 	"passer":    {"the same while a second person walks behind", passerLeap},
 	"crossing":  {"a switch leap, two stickers of one colour on ankles that cross in flight", crossingLeap},
@@ -131,6 +132,14 @@ func matsLeap(d draw) *Scene {
 		{Min: Vec{0.4, 0, -3.15}, Max: Vec{2.1, 1.9, -2.95}, Colour: 0x3a78ee},
 		{Min: Vec{2.4, 0, -3.1}, Max: Vec{3.9, 0.6, -2.3}, Colour: 0x2fb84a, Layers: 3},
 	}
+	return s
+}
+
+func bentLeap(d draw) *Scene {
+	s := plainLeap(d)
+	s.Stickers[0].RoundMM = d.between(90, 110, 140)
+	ankle := d.between(38, 45, 55)
+	s.Stickers[1].RoundMM, s.Stickers[2].RoundMM = ankle, ankle
 	return s
 }
 

@@ -178,12 +178,24 @@ func (o *solid) nearestOnAxis(p Vec) (Vec, float64) {
 	return o.a.Add(ab.Mul(s)), s
 }
 
-// disc is a sticker: flat, one-sided, a little over the skin.
+// disc is a sticker: one-sided, a little over the skin.
 type disc struct {
 	at, normal Vec
 	r          float64
 	colour     rgb
-	lit        rgb // colour under the light it gets
+	lit        rgb // colour under the light it gets in its middle
+
+	round Vec     // the way in which it is bent round a limb,
+	turn  float64 // by so much from the middle to its rim, rad; 0 where it is flat
+	lean  rgb     // what its light grows by, that way
+}
+
+// under is the disc's colour, under the light it gets, where a ray meets it.
+func (d *disc) under(p Vec) rgb {
+	if d.turn == 0 {
+		return d.lit
+	}
+	return d.lit.add(d.lean.mul(p.Sub(d.at).Dot(d.round) / d.r))
 }
 
 func (d *disc) hit(from, dir Vec) (float64, bool) {

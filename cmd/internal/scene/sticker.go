@@ -5,11 +5,15 @@ import "math"
 // clothThick keeps a sticker off what it sticks on, m.
 const clothThick = 0.0008
 
-// Sticker is a round flat sticker on the near side of the body over a landmark.
+// Sticker is a round sticker on the near side of the body over a landmark.
 type Sticker struct {
 	Landmark string  // see [Joints.At]; a role is that at the peak of the scene's measure
 	RadiusMM float64 // 25 where zero
 	Colour   uint32  // 0xRRGGBB, sRGB
+
+	// RoundMM is the radius of the limb that it goes round, 0 for a flat one. A sticker that is
+	// bent is lit as its skin turns; its outline is that of a flat one.
+	RoundMM float64
 }
 
 // stuckRadius is a sticker's usual radius, m: a 50 mm practice dot.
@@ -92,7 +96,11 @@ func stick(sk *skeleton, solids []solid, joint Vec, side Side, kind int, k Stick
 		edge := joint.Add(u.Mul(k.radius() * c)).Add(w.Mul(k.radius() * s))
 		rise = max(rise, height(solids, joint, edge, n, side, kind)-middle)
 	}
-	return disc{at: at.Add(n.Mul(clothThick + min(rise, stickOut))), normal: n, r: k.radius(), colour: paint(k.Colour)}
+	d := disc{at: at.Add(n.Mul(clothThick + min(rise, stickOut))), normal: n, r: k.radius(), colour: paint(k.Colour)}
+	if k.RoundMM > 0 {
+		d.round, d.turn = sk.segment(side, kind).Cross(n).Unit(), k.radius()/(k.RoundMM/1000)
+	}
+	return d
 }
 
 // carries says whether a part of the body is under a landmark's sticker.
