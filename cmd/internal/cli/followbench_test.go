@@ -116,8 +116,8 @@ func leapClip(b *testing.B, seconds, keys int) (clip, seeds string, seed int) {
 // BenchmarkFollow is 'ecart follow' on ten seconds of 1080p60 with the seeds in their middle,
 // beside the ffmpeg program that decodes the same clip to nothing, each a process from its start
 // to its end: at most 1.3 times as long is wanted, and under 400 MB of memory. A phone sets a key
-// about once a second; between keys farther apart than fit into memory, what lies before the
-// seeds is decoded more than once.
+// about once a second, other encoders every 250 frames; what lies between two keys is kept until it
+// has been followed backwards.
 func BenchmarkFollow(b *testing.B) {
 	bin := built(b)
 	for _, keys := range []int{60, 250} {
