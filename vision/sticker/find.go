@@ -89,7 +89,7 @@ func (s *seeker) pointed(p Picture, at geometry.Point) (result, *Error) {
 	found := false
 	for _, o := range [][2]float64{{0, 0}, {0, -astray}, {astray, 0}, {0, astray}, {-astray, 0}} {
 		r, ok := s.best(p, geometry.Point{X: at.X + o[0], Y: at.Y + o[1]}, most)
-		if !ok || found && r.misfit >= best.misfit || r.at.Sub(at).Norm() > r.radius()+astray {
+		if !ok || found && !r.clearer(&best) || r.at.Sub(at).Norm() > r.radius()+astray {
 			continue
 		}
 		best, found = r, true
@@ -110,7 +110,7 @@ func (s *seeker) pointed(p Picture, at geometry.Point) (result, *Error) {
 func (s *seeker) best(p Picture, at geometry.Point, most float64) (best result, found bool) {
 	for _, near := range []float32{0.008, 0.014, 0.022} {
 		r, ok := s.grow(p, at, near, most)
-		if !ok || found && r.misfit >= best.misfit {
+		if !ok || found && !r.clearer(&best) {
 			continue
 		}
 		if _, ok := newLook(&r); ok {
@@ -159,11 +159,42 @@ func (s *seeker) grow(p Picture, at geometry.Point, near float32, most float64) 
 		if o.radius() > most {
 			return result{}, false
 		}
-		b := &belief{outline: o, shape: 0.35, blurRange: 0.6, longRange: 0.01}
-		r, ok := s.fitter.fit(&s.win, o, b)
-		long, short := r.axes()
-		return r, ok && r.likely() && short > 0.25*long && r.radius() < most
+		return s.fitPatch(o, most)
 	}
+}
+
+// wider is how much wider than its patch a sticker may be: an encoder may leave the sticker's colour in
+// its middle alone.
+const wider = 1.4
+
+// fitPatch fits an outline to the patch, or to one about it, whichever fits better.
+func (s *seeker) fitPatch(o outline, most float64) (best result, found bool) {
+	for _, scale := range []float64{1, wider} {
+		for i := range o.b {
+			o.b[i] /= scale
+		}
+		r, ok := s.fitter.fit(&s.win, o, &belief{outline: o, shape: 0.35, blurRange: 0.6, longRange: 0.01})
+		if long, short := r.axes(); ok && r.likely() && short > 0.25*long && r.radius() < most && (!found || r.clearer(&best)) {
+			best, found = r, true
+		}
+	}
+	return best, found
+}
+
+// partOf is how much better an outline must fit that lies within another, to be more than a part of it:
+// what an encoder leaves of a sticker's rim is darker or paler than its middle.
+const partOf = 1.35
+
+// clearer reports whether r is more like a sticker than o.
+func (r *result) clearer(o *result) bool {
+	d, a, b := r.at.Sub(o.at).Norm(), r.radius(), o.radius()
+	switch {
+	case a < b && d < b-a:
+		return partOf*r.misfit < o.misfit
+	case b < a && d < a-b:
+		return r.misfit <= partOf*o.misfit
+	}
+	return r.misfit < o.misfit
 }
 
 // patch is the ellipse of the pixels that hang together with (x, y) by their colour; inner says

@@ -126,7 +126,7 @@ func (f *follower) choose() []int {
 			c := &t.found[k]
 			cost := t.motion.away(c.at, c.cov) + c.unlike
 			astray := t.motion.distance(c.at, c.cov) > nearby || t.motion.spread() > anywhere*c.radius() ||
-				c.blind > halfBlind && c.at.Sub(t.motion.at()).Norm() > c.radius()
+				c.blind >= halfBlind && c.at.Sub(t.motion.at()).Norm() > c.radius()
 			if astray && (c.unlike > likely || c.share < wholeShare) || c.unlike > sure {
 				cost = math.Inf(1) // its place says nothing for it, and it is not quite like it
 			}

@@ -21,7 +21,7 @@ const (
 	// around it.
 	mostBlind = 0.85
 
-	// halfBlind is that above which a sticker is taken only about where it is expected.
+	// halfBlind is that from which on a sticker is taken only about where it is expected.
 	halfBlind = 0.5
 )
 
