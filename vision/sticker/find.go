@@ -181,17 +181,21 @@ func (s *seeker) fitPatch(o outline, most float64) (best result, found bool) {
 	return best, found
 }
 
-// partOf is how much better an outline must fit that lies within another, to be more than a part of it:
-// what an encoder leaves of a sticker's rim is darker or paler than its middle.
-const partOf = 1.35
+// partOf is how much better an outline must fit that lies well within another, whose radius is nested
+// times as large, to be more than a part of it: what an encoder leaves of a sticker's rim is darker or
+// paler than its middle.
+const (
+	partOf = 1.35
+	nested = 1.25
+)
 
 // clearer reports whether r is more like a sticker than o.
 func (r *result) clearer(o *result) bool {
 	d, a, b := r.at.Sub(o.at).Norm(), r.radius(), o.radius()
 	switch {
-	case a < b && d < b-a:
+	case nested*a < b && d < b-a:
 		return partOf*r.misfit < o.misfit
-	case b < a && d < a-b:
+	case nested*b < a && d < a-b:
 		return r.misfit <= partOf*o.misfit
 	}
 	return r.misfit < o.misfit
