@@ -73,6 +73,9 @@ func (f *follower) survey(p Picture, box image.Rectangle, radius float64) {
 // overview is a survey of the whole picture.
 func (f *follower) overview(p Picture, radius float64) { f.survey(p, p.Bounds(), radius) }
 
+// full is a place of the survey in the picture.
+func (f *follower) full(at geometry.Point) geometry.Point { return inFull(at, f.box, f.reduced) }
+
 // reach is how far from where it was seen last a lost sticker may be, px.
 func (t *tracked) reach() float64 {
 	r := t.look.shape.radius()
@@ -93,7 +96,7 @@ func (f *follower) hunt(p Picture, t *tracked, marks []Mark) {
 	var best, second candidate
 	best.unlike, second.unlike = math.Inf(1), math.Inf(1)
 	for _, s := range append([]spot(nil), f.spots...) {
-		s.at = inFull(s.at, f.box, f.reduced)
+		s.at = f.full(s.at)
 		if s.at.Sub(t.last).Norm() > reach || !f.free(s.at, r, marks) {
 			continue
 		}

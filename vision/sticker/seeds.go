@@ -3,8 +3,6 @@ package sticker
 import (
 	"fmt"
 	"math"
-
-	"ecart/geometry"
 )
 
 // rehearsed is how many frames after the seeds are looked at before the following begins: by
@@ -145,10 +143,4 @@ func (j *job) rehearse(pictures []numbered, ks []int) {
 		b.look.first = b.look.hue
 		b.speed, b.push = t.motion.velocity().Scale(-1), t.motion.push
 	}
-}
-
-// full is a place of the overview in the picture.
-func (f *follower) full(at geometry.Point) geometry.Point {
-	n := float64(f.reduced)
-	return geometry.Point{X: (at.X+0.5)*n - 0.5, Y: (at.Y+0.5)*n - 0.5}
 }
