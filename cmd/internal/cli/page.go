@@ -7,6 +7,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"runtime/debug"
 
 	"github.com/spf13/cobra"
 
@@ -29,9 +30,12 @@ func newPage(s streams) *cobra.Command {
 		Short: "the local web page: open a take, place the marks, keep the reading",
 		Long: `Starts a page on this machine and opens it in the browser: drop a take, choose
 the moment, place the marks with mouse, finger or keys, and see what the number
-is worth. The address is printed; the key in it lets nobody else in.
+is worth. The address is printed as well, for a machine without a desktop: it lets
+one browser in, once, within five minutes. 'ecart page' once more, with the same
+data folder, says a new address.
 
 Takes are copied into the data folder, and marks are stored as they are placed.
+The data folder is new, empty or one that 'ecart page' made; any other is refused.
 Readings are kept in the journal: see 'ecart journal'.
 Nothing leaves this machine. Ctrl-C ends it.`,
 		Example: "  ecart page\n  ecart page --no-open --port 8137 --data /media/hall/ecart",
@@ -70,8 +74,9 @@ func pageRun(ctx context.Context, s streams, o pageOptions) error {
 		return err
 	}
 	warnRules(lib, s.err)
+	debug.SetMemoryLimit(pageMemory)
 	p, err := page.New(page.Config{
-		Dir: dir, Open: openForPage, Skills: pageSkills{lib}, Follower: pageFollower{}, Recorder: pageRecorder{}, Keeper: pageKeeper{file},
+		Dir: dir, Journal: filepath.Base(file), Open: openForPage, Skills: pageSkills{lib}, Follower: pageFollower{}, Recorder: pageRecorder{}, Keeper: pageKeeper{file},
 		Figure: pageFigure,
 		Sheet:  pageSheet(lib),
 		Demo: func() (string, []byte) {
@@ -94,10 +99,12 @@ func pageRun(ctx context.Context, s streams, o pageOptions) error {
 		l.Close()
 		return err
 	}
-	fmt.Fprintf(s.err, "the page is at the address above; takes and marks are kept in %s; Ctrl-C ends it\n", oneLine(dir))
+	fmt.Fprintf(s.err, "the page is at the address above, which works once, within five minutes; takes and marks are kept in %s; Ctrl-C ends it\n", oneLine(dir))
 	if !o.noOpen {
-		if err := openBrowser(p.Address()); err != nil {
+		if err := openBrowser(p); err != nil {
 			fmt.Fprintf(s.err, "no browser could be opened (%v): open the address by hand\n", oneLine(err.Error()))
+		} else {
+			fmt.Fprintln(s.err, "a browser is being opened; where it shows no page, open the address by hand")
 		}
 	}
 	return p.Serve(ctx, l)
@@ -118,13 +125,22 @@ func dataDir(given string) (string, error) {
 	return filepath.Join(home, ".local", "share", "ecart"), nil
 }
 
-// openBrowser asks the desktop to open an address and does not wait for it.
-func openBrowser(address string) error {
+// pageMemory is what Go's own memory may come to before it is collected in earnest: with
+// the decoders' memory, which Go does not see, the page is to stay below 1.2 GB.
+const pageMemory = 640 << 20
+
+// openBrowser asks the desktop to open the page and does not wait for it. The program gets
+// the name of a file that only this user can read: arguments are seen by every user.
+func openBrowser(p *page.Server) error {
+	path, err := p.OpenFile()
+	if err != nil {
+		return err
+	}
 	name := "xdg-open"
 	if runtime.GOOS == "darwin" {
 		name = "open"
 	}
-	c := exec.Command(name, address)
+	c := exec.Command(name, path)
 	if err := c.Start(); err != nil {
 		return err
 	}

@@ -52,7 +52,8 @@ func TestMain(m *testing.M) {
 type app struct {
 	t       testing.TB
 	data    string
-	address string // with the key
+	printed string // the address, with a key that serves once
+	address string // the same until it was used, then ""
 	base    string // http://127.0.0.1:port
 	cmd     *exec.Cmd
 	errs    *bytes.Buffer
@@ -83,8 +84,9 @@ func startAs(t testing.TB, data string, cmd *exec.Cmd) *app {
 	t.Cleanup(a.stop)
 	line, err := bufio.NewReader(out).ReadString('\n')
 	require.NoError(t, err, "ecart page printed no address: %s", a.errs)
-	a.address = strings.TrimSpace(line)
-	u, err := url.Parse(a.address)
+	a.printed = strings.TrimSpace(line)
+	a.address = a.printed
+	u, err := url.Parse(a.printed)
 	require.NoError(t, err)
 	a.base = u.Scheme + "://" + u.Host
 	jar, err := cookiejar.New(nil)
@@ -109,9 +111,21 @@ func (a *app) stop() {
 	}
 }
 
+// entrance is an address that serves: the printed one, and then that in the lock, which
+// a second 'ecart page' on the folder says.
+func (a *app) entrance() string {
+	if at := a.address; at != "" {
+		a.address = ""
+		return at
+	}
+	at, err := os.ReadFile(filepath.Join(a.data, "lock"))
+	require.NoError(a.t, err)
+	return strings.TrimSpace(string(at))
+}
+
 // enter trades the key for the cookie.
 func (a *app) enter() *app {
-	r, err := a.client.Get(a.address)
+	r, err := a.client.Get(a.entrance())
 	require.NoError(a.t, err)
 	r.Body.Close()
 	require.Equal(a.t, http.StatusOK, r.StatusCode)

@@ -3,6 +3,7 @@ package page_test
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/url"
 	"strings"
@@ -63,9 +64,23 @@ func (a *app) openIn(parent context.Context, s size, opts ...chromedp.ContextOpt
 	if s.touch {
 		call(w, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: true, MaxTouchPoints: 5})
 	}
-	w.do(chromedp.Navigate(a.address))
-	w.until(`document.documentElement.dataset.ready === "yes"`)
+	w.do(chromedp.Navigate(a.entrance()))
+	w.ready()
 	return w
+}
+
+// ready waits until the page is there. It looks anew each time: what the address shows
+// first leads on to the page, and takes what waits in it along.
+func (w *window) ready() {
+	w.t.Helper()
+	var err error
+	for end := time.Now().Add(browsertest.Patience); time.Now().Before(end); time.Sleep(30 * time.Millisecond) {
+		var is bool
+		if is, err = browsertest.Run(w.ctx, chromedp.Evaluate[bool](`location.protocol === "http:" && document.documentElement.dataset.ready === "yes"`)); err == nil && is {
+			return
+		}
+	}
+	w.fine(errors.Join(errors.New("the page did not come"), err))
 }
 
 func (w *window) heard(e any) {

@@ -2,6 +2,7 @@ package page
 
 import (
 	"container/list"
+	"strings"
 	"sync"
 )
 
@@ -39,6 +40,24 @@ func (c *cache) get(key string) *coded {
 	return e.Value.(*coded)
 }
 
+// forget lets go of all pictures of a take.
+func (c *cache) forget(id string) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for key, e := range c.at {
+		if strings.HasPrefix(key, id+" ") {
+			c.drop(e)
+		}
+	}
+}
+
+// drop is called with mu held.
+func (c *cache) drop(e *list.Element) {
+	old := c.order.Remove(e).(*coded)
+	delete(c.at, old.key)
+	c.bytes -= len(old.data)
+}
+
 func (c *cache) put(p *coded) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -48,9 +67,6 @@ func (c *cache) put(p *coded) {
 	c.at[p.key] = c.order.PushFront(p)
 	c.bytes += len(p.data)
 	for c.bytes > c.most {
-		e := c.order.Back()
-		old := c.order.Remove(e).(*coded)
-		delete(c.at, old.key)
-		c.bytes -= len(old.data)
+		c.drop(c.order.Back())
 	}
 }

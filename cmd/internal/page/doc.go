@@ -7,23 +7,25 @@
 //
 // # Who may ask
 //
-// The server listens on loopback only. A key in the address is traded for a
-// cookie; every other request needs the cookie, our own Host, and, where it
-// changes something or names one, our own Origin. The browser is told to load
-// nothing from elsewhere. Nothing that comes from the browser is ever a path on
-// disk: a take is named by the SHA-256 of its bytes.
+// The server listens on loopback only. A key in the address, which serves once and for
+// five minutes, is traded for a cookie of this run; every other request needs the cookie,
+// our own Host, and, where it changes something or names one, our own Origin. The browser
+// is told to load nothing from elsewhere and to keep no picture. Nothing that comes from
+// the browser is ever a path on disk: a take is named by the SHA-256 of its bytes.
 //
 // # What is on disk
 //
 // All of it in one data folder, for its owner alone:
 //
+//	ecart-page          the marker: this folder is écart's, in this form
 //	takes/SHA256        a take, byte for byte
 //	about/SHA256.json   what it was called, and when it was opened
 //	marks/SHA256.json   the work on it: marks, setup, a version number
 //	look/SHA256         small pictures of its frames, made anew where they are missing
 //	tracks/SHA256.csv   what was followed through it
-//	incoming/           takes on their way in; emptied at the start
-//	key, lock           the key of the address; who uses the folder
+//	clips/              drawn clips, SHA256.mp4 and SHA256.covered.mp4; emptied at the start
+//	incoming/           what is being written; emptied at the start
+//	lock                who uses the folder, and an address that lets a browser in
 //
-// Files are written beside their place and moved into it, whole or not at all.
+// Files are written in incoming and moved into their place, whole or not at all.
 package page

@@ -8,6 +8,7 @@ import (
 	"path"
 	"strings"
 
+	"ecart/cmd/internal/bidi"
 	"ecart/cmd/internal/reading"
 )
 
@@ -112,7 +113,7 @@ func stem(name string) string {
 
 func pretty(v any) ([]byte, error) {
 	data, err := json.MarshalIndent(v, "", " ")
-	return append(data, '\n'), err
+	return append(bidi.EscapeJSON(data), '\n'), err
 }
 
 // download sends a file to be saved.

@@ -32,7 +32,14 @@ func newDrawn(s *Server) *drawn {
 		said{"stopped before the clip was drawn", "nothing was saved"})}
 }
 
-func (d *drawn) path(id string) string { return d.s.store.path(clipsDir, id+".mp4") }
+// path is where the clip of a take lies: one with the head covered and one without are
+// two files, and neither is ever served for the other.
+func (d *drawn) path(id string, covered bool) string {
+	if covered {
+		return d.s.store.path(clipsDir, id+".covered.mp4")
+	}
+	return d.s.store.path(clipsDir, id+".mp4")
+}
 
 // begin draws in the background.
 func (d *drawn) begin(id string, q reading.Request, track *reading.Track, covered bool) error {
@@ -58,7 +65,7 @@ func (d *drawn) draw(ctx context.Context, id string, q reading.Request, track *r
 	if err != nil {
 		return onPage(err)
 	}
-	return os.Rename(temp, d.path(id))
+	return os.Rename(temp, d.path(id, covered))
 }
 
 // draw begins to draw what was followed, for the measure and the setup of the work.
@@ -95,14 +102,15 @@ func (s *Server) undraw(w http.ResponseWriter, r *http.Request) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// clipFile sends the clip that was drawn last. A covered one is not named after
-// its take.
+// clipFile sends the clip that was drawn last, with the head covered or without as it is
+// asked for. A covered one is not named after its take.
 func (s *Server) clipFile(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
+	covered := r.URL.Query().Has("covered")
 	name, err := s.name(id)
 	var f *os.File
 	if err == nil {
-		f, err = os.Open(s.drawn.path(id))
+		f, err = os.Open(s.drawn.path(id, covered))
 		if errors.Is(err, fs.ErrNotExist) {
 			err = refuse(http.StatusNotFound, "no clip was drawn", "draw it first")
 		}
@@ -118,7 +126,7 @@ func (s *Server) clipFile(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	name = stem(name) + ".annotated.mp4"
-	if r.URL.Query().Has("covered") {
+	if covered {
 		name = fmt.Sprintf("clip-%s.mp4", id[:8])
 	}
 	attach(w, "video/mp4", name)

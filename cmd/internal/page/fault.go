@@ -1,13 +1,17 @@
 package page
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
+	"io"
 	"io/fs"
 	"net/http"
 	"strings"
 	"syscall"
+
+	"ecart/cmd/internal/bidi"
 )
 
 // fault is a request that is refused: what is wrong, what to do, and the status.
@@ -72,14 +76,16 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	answer(w, status, words)
 }
 
-// answer sends v as JSON.
+// answer sends v as JSON for the page to show, without what turns text around.
 func answer(w http.ResponseWriter, status int, v any) {
 	w.Header().Set("Content-Type", "application/json; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(status)
-	e := json.NewEncoder(w)
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	e.Encode(v)
+	io.WriteString(w, bidi.Plain(b.String()))
 }
 
 // receive reads a small JSON body into v.

@@ -44,7 +44,7 @@ func (f *follows) track(id string) (*reading.Track, error) {
 	if t, ok := f.at[id]; ok || !isID(id) {
 		return t, nil
 	}
-	data, err := os.ReadFile(f.path(id))
+	data, err := readSmall(f.path(id), mostTrack)
 	if errors.Is(err, fs.ErrNotExist) {
 		f.at[id] = nil
 		return nil, nil
@@ -59,6 +59,10 @@ func (f *follows) track(id string) (*reading.Track, error) {
 	f.at[id] = t
 	return t, nil
 }
+
+// mostTrack is far more bytes than the longest clip's track has: a line of 300 for each
+// of a million frames.
+const mostTrack = 300 << 20
 
 // begin follows in the background.
 func (f *follows) begin(id string, seeds *reading.Marks) error {

@@ -144,12 +144,13 @@ func (s *Server) decoded(ctx context.Context, id string, n int) (Frame, error) {
 	return f, nil
 }
 
-// send sends a picture. It is named by the take's content, so it never changes.
+// send sends a picture. It shows a person, so the browser is not to keep it; what the
+// page shows again it has in its own memory.
 func send(w http.ResponseWriter, r *http.Request, p *coded) {
 	h := w.Header()
 	h.Set("Content-Type", p.kind)
 	h.Set("Content-Length", strconv.Itoa(len(p.data)))
-	h.Set("Cache-Control", "private, max-age=86400, immutable")
+	h.Set("Cache-Control", "no-store")
 	if p.broken {
 		h.Set("X-Broken", "1")
 	}

@@ -10,6 +10,7 @@ import (
 	"net"
 	"net/http"
 	"strings"
+	"time"
 )
 
 // policy lets the page load what this server serves, and nothing else.
@@ -32,25 +33,19 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=()")
+		enters := r.Method == http.MethodGet && r.URL.Path == "/" && r.URL.Query().Has("key")
 		switch {
 		case !hosts[r.Host]:
 			s.closed(w, r, http.StatusMisdirectedRequest, "this page answers to its own address only")
+			return
+		case enters:
+			s.enter(w, r, cookie)
 			return
 		case !sameOrigin(r, hosts):
 			s.closed(w, r, http.StatusForbidden, "another page asked for this, and only our own may")
 			return
 		}
-		if r.Method == http.MethodGet && r.URL.Path == "/" && r.URL.Query().Has("key") {
-			if !same(r.URL.Query().Get("key"), s.key) {
-				s.closed(w, r, http.StatusForbidden, "the key in this address is not that of the page")
-				return
-			}
-			http.SetCookie(w, &http.Cookie{Name: cookie, Value: s.pass, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
-			h.Set("Cache-Control", "no-store")
-			http.Redirect(w, r, "/", http.StatusSeeOther)
-			return
-		}
-		if c, err := r.Cookie(cookie); err != nil || !same(c.Value, s.pass) {
+		if !s.known(r, cookie) {
 			s.closed(w, r, http.StatusForbidden, "this page is private, and the key to it is missing")
 			return
 		}
@@ -78,10 +73,12 @@ func same(a, b string) bool {
 	return subtle.ConstantTimeCompare(x[:], y[:]) == 1
 }
 
-// closed answers whoever has no business here, in words, with no body of theirs
-// read.
+// closed answers whoever has no business here, in words. Their body is not read, and
+// their connection ends with the answer.
 func (s *Server) closed(w http.ResponseWriter, r *http.Request, status int, what string) {
-	const do = "open the address that 'ecart page' printed in the terminal, with all that follows the question mark"
+	const do = "an address that 'ecart page' prints works once, within " + keyLifeWords + ": start 'ecart page' again with the same data folder, and it says a new one"
+	w.Header().Set("Connection", "close")
+	http.NewResponseController(w).SetReadDeadline(time.Now().Add(time.Second))
 	if !strings.Contains(r.Header.Get("Accept"), "text/html") {
 		answer(w, status, said{what, do})
 		return

@@ -1,6 +1,7 @@
 package page_test
 
 import (
+	"io"
 	"net/http"
 	"net/url"
 	"os"
@@ -39,17 +40,18 @@ func TestNobodyWithoutTheKeyGetsIn(t *testing.T) {
 func TestTheKeyIsTradedForACookie(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir())
-	a.client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	r, err := a.client.Get(a.address)
+	r, err := a.client.Get(a.printed)
 	require.NoError(t, err)
 	defer r.Body.Close()
-	assert.Equal(t, http.StatusSeeOther, r.StatusCode)
-	assert.Equal(t, "/", r.Header.Get("Location"), "the key does not stay in the address")
+	assert.Equal(t, http.StatusOK, r.StatusCode)
+	body, err := io.ReadAll(r.Body)
+	require.NoError(t, err)
+	assert.Contains(t, string(body), `content="0; url=/"`, "the key does not stay in the address")
 	require.Len(t, r.Cookies(), 1)
 	c := r.Cookies()[0]
 	assert.True(t, c.HttpOnly)
 	assert.Equal(t, http.SameSiteStrictMode, c.SameSite)
-	u, err := url.Parse(a.address)
+	u, err := url.Parse(a.printed)
 	require.NoError(t, err)
 	assert.NotEqual(t, u.Query().Get("key"), c.Value, "the cookie is not the key")
 	assert.Equal(t, "127.0.0.1", u.Hostname(), "loopback and nothing else")

@@ -5,9 +5,11 @@ import (
 	"context"
 	"encoding/binary"
 	"io"
+	"io/fs"
 	"os"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"time"
 )
 
@@ -218,7 +220,14 @@ func (l *looks) file(id string) (*lookFile, error) {
 	if f := l.files[id]; f != nil {
 		return f, nil
 	}
-	o, err := os.OpenFile(l.s.store.path(lookDir, id), os.O_RDWR|os.O_CREATE, 0o600)
+	if _, err := l.s.store.about(id); err != nil { // taken off the machine: its file is not made again
+		return nil, err
+	}
+	path := l.s.store.path(lookDir, id)
+	if i, err := os.Lstat(path); err == nil && !i.Mode().IsRegular() {
+		return nil, &fs.PathError{Op: "open", Path: path, Err: syscall.EINVAL}
+	}
+	o, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
 	if err != nil {
 		return nil, err
 	}

@@ -16,9 +16,11 @@ import (
 
 // Config is what the page works with.
 type Config struct {
-	Dir    string // the data folder, made where it is missing
-	Open   Opener
-	Skills Skills
+	Dir string // the data folder, made where it is missing
+	// Journal is the name of the journal's file, which may lie in Dir.
+	Journal string
+	Open    Opener
+	Skills  Skills
 	// Figure draws a reading onto its frame, as a PNG. Where head has marks, the
 	// head is covered, worked out from them.
 	Figure func(w io.Writer, img image.Image, r *reading.Reading, who string, head []reading.Placement) error
@@ -71,10 +73,11 @@ type Server struct {
 	follows *follows
 	drawn   *drawn
 	cache   *cache
-	key     string // in the address
-	pass    string // in the cookie
 	addr    string // host:port that we are
-	read    chan struct{}
+
+	entrance  *entrance
+	announced sync.Mutex
+	read      chan struct{}
 
 	stop context.CancelFunc // what goes on in the background
 	ctx  context.Context
@@ -93,7 +96,7 @@ func New(c Config) (*Server, error) {
 	if c.Log == nil {
 		c.Log = func(string) {}
 	}
-	st, err := openStore(c.Dir)
+	st, err := openStore(c.Dir, c.Journal)
 	if err != nil {
 		return nil, err
 	}
@@ -104,9 +107,10 @@ func New(c Config) (*Server, error) {
 	s.looks = newLooks(s)
 	s.follows = newFollows(s)
 	s.drawn = newDrawn(s)
-	if s.key, s.pass, err = st.keys(); err != nil {
-		s.Close()
-		return nil, err
+	s.entrance = newEntrance(c.Now)
+	s.background(s.renew)
+	if st.left != nil {
+		s.log("%v", st.left)
 	}
 	return s, nil
 }
@@ -123,7 +127,7 @@ func (s *Server) Listen(port int) (net.Listener, error) {
 		var l net.Listener
 		if l, err = net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", p)); err == nil {
 			s.addr = l.Addr().String()
-			s.store.announce(s.Address())
+			s.announce()
 			return l, nil
 		}
 	}
@@ -133,9 +137,6 @@ func (s *Server) Listen(port int) (net.Listener, error) {
 // usualPort is asked for first, so that an address stays the same from day to
 // day. It is in the range that nobody registers.
 const usualPort = 52717
-
-// Address is what a browser is to open, with the key in it. Listen comes first.
-func (s *Server) Address() string { return "http://" + s.addr + "/?key=" + s.key }
 
 // Serve answers on l until ctx ends.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
@@ -171,6 +172,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 func (s *Server) Close() {
 	s.stop()
 	s.wg.Wait()
+	s.entrance.end()
 	s.pool.close()
 	s.looks.close()
 	s.store.close()

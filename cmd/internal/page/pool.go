@@ -13,40 +13,50 @@ import (
 	"time"
 )
 
-// mostOpen takes are held open at a time; each keeps a decoder with its pictures.
-const mostOpen = 3
+// mostHeld is how many bytes takes that nobody uses may hold while they stay open. It is
+// a clip of 4K (about 250 MB: see Info.Held), or four of 1080p. Whatever is beyond it is
+// closed, that used longest ago first, and opened again when it is wanted. With what one
+// take needs while it is opened (up to 600 MB) and the pictures that are being made, the
+// page stays below 1.2 GB.
+const mostHeld = 256 << 20
 
-// pool keeps the takes used last open.
+// pool keeps the takes used last open. It opens one at a time: opening takes more memory
+// than holding.
 type pool struct {
-	ctx   context.Context
-	store *store
-	open  Opener
+	ctx     context.Context
+	store   *store
+	open    Opener
+	opening chan struct{}
 
 	mu      sync.Mutex
 	entries map[string]*entry
 }
 
+// entry is one take. Its fields are guarded by the pool's mu, but that take and err may
+// be read by anybody once ready is closed.
 type entry struct {
 	ready chan struct{} // closed when take or err is set
 	take  Take
 	err   error
+	held  int64 // bytes
 	users int
 	used  time.Time
 	drop  bool // close it when the last user is gone
 }
 
 func newPool(ctx context.Context, s *store, open Opener) *pool {
-	return &pool{ctx: ctx, store: s, open: open, entries: map[string]*entry{}}
+	return &pool{ctx: ctx, store: s, open: open, opening: make(chan struct{}, 1), entries: map[string]*entry{}}
 }
 
 // borrow gives the take, opening it if need be; give it back with done.
 func (p *pool) borrow(ctx context.Context, id string) (t Take, done func(), err error) {
+	p.mu.Lock()
 	a, err := p.store.about(id)
 	if err != nil {
+		p.mu.Unlock()
 		p.forget(id)
 		return nil, nil, err
 	}
-	p.mu.Lock()
 	e := p.entries[id]
 	if e == nil {
 		e = &entry{ready: make(chan struct{})}
@@ -56,7 +66,7 @@ func (p *pool) borrow(ctx context.Context, id string) (t Take, done func(), err 
 	e.users++
 	e.used = time.Now()
 	p.mu.Unlock()
-	done = sync.OnceFunc(func() { p.giveBack(id, e) })
+	done = sync.OnceFunc(func() { p.giveBack(e) })
 	select {
 	case <-e.ready:
 	case <-ctx.Done():
@@ -72,38 +82,75 @@ func (p *pool) borrow(ctx context.Context, id string) (t Take, done func(), err 
 
 func (p *pool) fill(e *entry, id, name string) {
 	path := p.store.takePath(id)
-	e.take, e.err = p.open(p.ctx, path)
-	e.err = named(e.err, path, name)
-	close(e.ready)
+	take, err := p.opened(p.ctx, path)
 	p.mu.Lock()
 	defer p.mu.Unlock()
+	e.take, e.err = take, named(err, path, name)
+	if take != nil {
+		e.held = take.Info().Held
+	}
+	close(e.ready)
 	if e.err != nil && p.entries[id] == e {
 		delete(p.entries, id) // tried again next time
 	}
-	p.tidy()
+	p.closeDropped(e)
+	p.tidy(mostHeld)
 }
 
-func (p *pool) giveBack(id string, e *entry) {
+// opened opens the file at path when it is its turn, and when there is room for it.
+func (p *pool) opened(ctx context.Context, path string) (Take, error) {
+	select {
+	case p.opening <- struct{}{}:
+		defer func() { <-p.opening }()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+	p.mu.Lock()
+	p.tidy(mostHeld / 2)
+	p.mu.Unlock()
+	return p.open(ctx, path)
+}
+
+// check opens the file at path and closes it again: an error says why it is no take.
+func (p *pool) check(ctx context.Context, path, name string) error {
+	t, err := p.opened(ctx, path)
+	if err != nil {
+		return named(err, path, name)
+	}
+	return t.Close()
+}
+
+func (p *pool) giveBack(e *entry) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	e.users--
-	if e.drop && e.users == 0 && e.take != nil {
-		e.take.Close()
-	}
-	p.tidy()
+	p.closeDropped(e)
+	p.tidy(mostHeld)
 }
 
-// tidy closes the takes that were not used for longest. Called with mu held.
-func (p *pool) tidy() {
-	for len(p.entries) > mostOpen {
-		var oldest string
+// closeDropped closes a take that was forgotten, when it is open and its last user is
+// gone. Called with mu held.
+func (p *pool) closeDropped(e *entry) {
+	if e.drop && e.users == 0 && e.take != nil {
+		e.take.Close()
+		e.drop = false // once
+	}
+}
+
+// tidy closes takes that nobody uses, those used longest ago first, until those that are
+// open hold no more than most bytes or are all in use. Called with mu held.
+func (p *pool) tidy(most int64) {
+	for {
+		var sum int64
+		oldest := ""
 		for id, e := range p.entries {
+			sum += e.held
 			if e.users == 0 && isDone(e.ready) && (oldest == "" || e.used.Before(p.entries[oldest].used)) {
 				oldest = id
 			}
 		}
-		if oldest == "" {
-			return // all in use
+		if oldest == "" || sum <= most {
+			return
 		}
 		if e := p.entries[oldest]; e.take != nil {
 			e.take.Close()
@@ -116,27 +163,24 @@ func (p *pool) tidy() {
 func (p *pool) forget(id string) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	e := p.entries[id]
-	if e == nil {
-		return
+	if e := p.entries[id]; e != nil {
+		delete(p.entries, id)
+		e.drop = true
+		p.closeDropped(e)
 	}
-	delete(p.entries, id)
-	if e.users == 0 && isDone(e.ready) && e.take != nil {
-		e.take.Close()
-		return
-	}
-	e.drop = true
 }
 
+// close closes all. The pool's context has ended, and with it what is being opened.
 func (p *pool) close() {
 	p.mu.Lock()
-	defer p.mu.Unlock()
-	for id, e := range p.entries {
+	all := p.entries
+	p.entries = map[string]*entry{}
+	p.mu.Unlock()
+	for _, e := range all {
 		<-e.ready
 		if e.take != nil {
 			e.take.Close()
 		}
-		delete(p.entries, id)
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 	"math"
 	"net/http"
 
+	"ecart/cmd/internal/bidi"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 )
@@ -110,7 +111,7 @@ func readingJSON(r *reading.Reading) ([]byte, error) {
 	e.SetIndent("", "  ")
 	e.SetEscapeHTML(false)
 	err := e.Encode(r)
-	return b.Bytes(), err
+	return bidi.EscapeJSON(b.Bytes()), err
 }
 
 // onPage words what a reading wants to be told as the sheet's own parts, where

@@ -133,6 +133,11 @@ func TestAStoppedServer(t *testing.T) {
 	_, port, _ := strings.Cut(strings.TrimPrefix(w.a.base, "http://"), ":")
 	b := start(t, data, "--port", port)
 	require.Equal(t, w.a.base, b.base)
+	// The cookie of the run that has ended opens nothing; the address of the new one, in
+	// the same browser, lets this window in as well.
+	w.until(`document.getElementById("notices").textContent.includes("was started again, and does not know this tab")`)
+	assert.Equal(t, "gone", js[string](w, `document.documentElement.dataset.server`))
+	b.openIn(w.ctx, laptop)
 	w.until(`document.documentElement.dataset.server === "there"`)
 	w.read()
 	w.saved()

@@ -1,8 +1,8 @@
 package page
 
 import (
+	"errors"
 	"net/http"
-	"os"
 	"time"
 )
 
@@ -55,13 +55,12 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer done()
-	a, err := s.store.about(id)
-	if err != nil {
+	a, err := s.store.touch(id, s.config.Now())
+	if a.ID == "" {
 		s.fail(w, r, err)
 		return
 	}
-	a.Opened = s.config.Now()
-	if err := s.store.setAbout(a); err != nil { // the list's order is not worth a refusal
+	if err != nil { // the list's order is not worth a refusal
 		s.log("about %s: %v", id, err)
 	}
 	i := t.Info()
@@ -77,12 +76,10 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 // discard takes a take off this machine, with its marks.
 func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
-	if !isID(id) {
-		s.fail(w, r, errNoTake)
-		return
-	}
-	if _, err := os.Stat(s.store.path(aboutDir, id+".json")); err != nil {
-		s.fail(w, r, errNoTake)
+	// From here on there is no such take for whoever asks, so that nothing is made of it
+	// again.
+	if err := s.store.hide(id); err != nil {
+		s.fail(w, r, err)
 		return
 	}
 	s.follows.jobs.end(id)
@@ -90,10 +87,9 @@ func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 	s.looks.forget(id)
 	s.pool.forget(id)
 	s.works.forget(id)
-	if err := s.follows.forget(id); err != nil {
-		s.log("%s: %v", id, err)
-	}
-	if err := s.store.remove(id); err != nil {
+	s.cache.forget(id)
+	err := s.follows.forget(id)
+	if err := errors.Join(err, s.store.erase(id)); err != nil {
 		s.fail(w, r, err)
 		return
 	}

@@ -8,11 +8,13 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"net/http"
 	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 	"unicode"
 )
@@ -20,8 +22,11 @@ import (
 // store is the data folder. An id is the SHA-256 of a take, in hexadecimal: the
 // only thing from a browser that a path is made of.
 type store struct {
-	dir  string
-	lock *os.File
+	dir     string
+	journal string // its file's name, where it may lie in dir
+	lock    *os.File
+	left    error      // what of a former run could not be tidied
+	mu      sync.Mutex // takes come and go one at a time
 }
 
 var isID = regexp.MustCompile(`^[0-9a-f]{64}$`).MatchString
@@ -35,73 +40,71 @@ const (
 	tracksDir   = "tracks"
 	clipsDir    = "clips"
 	incomingDir = "incoming"
-	keyFile     = "key"
+	keyFile     = "key" // of the former form
 	lockFile    = "lock"
 )
 
-// openStore makes the data folder where it is missing, and takes hold of it.
-func openStore(dir string) (*store, error) {
-	s := &store{dir: dir}
-	wrong := func(err error) error {
-		return &fault{0, fmt.Sprintf("the data folder %q cannot be used: %v", dir, cause(err)), "check its permissions, or give another with --data"}
+// openStore makes the data folder where it is missing, takes hold of it, and removes
+// what a run that was killed has left in it. A folder that is not écart's own is refused
+// and stays as it is. journal is the name of the journal where that lies in the folder.
+func openStore(dir, journal string) (*store, error) {
+	s := &store{dir: dir, journal: journal}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, s.unusable(err)
 	}
-	for _, d := range []string{"", takesDir, aboutDir, marksDir, lookDir, tracksDir, clipsDir, incomingDir} {
-		if err := os.MkdirAll(s.path(d), 0o700); err != nil {
-			return nil, wrong(err)
-		}
+	if err := s.checkOwn(); err != nil {
+		return nil, err
 	}
 	f, err := os.OpenFile(s.path(lockFile), os.O_RDWR|os.O_CREATE, 0o600)
 	if err != nil {
-		return nil, wrong(err)
+		return nil, s.unusable(err)
 	}
 	if err := hold(f); err != nil {
 		at, _ := io.ReadAll(io.LimitReader(f, 200))
 		f.Close()
 		return nil, &fault{0, fmt.Sprintf("the data folder %q is in use by another 'ecart page'", dir),
-			fmt.Sprintf("open %s, or give another folder with --data", strings.TrimSpace(string(at)))}
+			fmt.Sprintf("open %s (it works once, within %s), or give another folder with --data", strings.TrimSpace(string(at)), keyLifeWords)}
 	}
 	s.lock = f
-	for _, d := range []string{incomingDir, clipsDir} { // of uploads that a stop cut off, and what was drawn to be saved
-		left, err := os.ReadDir(s.path(d))
-		if err != nil {
-			s.close()
-			return nil, wrong(err)
-		}
-		for _, e := range left {
-			os.RemoveAll(s.path(d, e.Name()))
-		}
+	if err := s.prepare(); err != nil {
+		s.close()
+		return nil, s.unusable(err)
 	}
 	return s, nil
 }
 
+// prepare marks the folder, makes its parts and removes what was left.
+func (s *store) prepare() error {
+	if err := s.mark(); err != nil {
+		return err
+	}
+	for d := range ownNames {
+		if err := os.MkdirAll(s.path(d), 0o700); err != nil {
+			return err
+		}
+	}
+	if err := s.lock.Truncate(0); err != nil {
+		return err
+	}
+	s.left = s.tidy()
+	return nil
+}
+
+func (s *store) unusable(err error) error {
+	return &fault{0, fmt.Sprintf("the data folder %q cannot be used: %v", s.dir, cause(err)), "check its permissions, or give another with --data"}
+}
+
 func (s *store) close() { s.lock.Close() }
 
-// announce writes the address into the lock, for whoever comes second.
-func (s *store) announce(address string) {
-	s.lock.Truncate(0)
-	s.lock.WriteAt([]byte(address+"\n"), 0)
-}
+// announce writes an address into the lock, for whoever starts a second page. All
+// addresses of a run are as long as each other.
+func (s *store) announce(address string) { s.lock.WriteAt([]byte(address+"\n"), 0) }
 
 func (s *store) path(parts ...string) string {
 	return filepath.Join(append([]string{s.dir}, parts...)...)
 }
 
 func (s *store) takePath(id string) string { return s.path(takesDir, id) }
-
-// keys are the key of the address and the secret of the cookie. They stay from
-// one start to the next, so that an open page goes on when the server is back.
-func (s *store) keys() (key, pass string, err error) {
-	data, err := os.ReadFile(s.path(keyFile))
-	if err == nil {
-		if f := strings.Fields(string(data)); len(f) == 2 && len(f[0]) >= 22 && len(f[1]) >= 22 {
-			return f[0], f[1], nil
-		}
-	} else if !errors.Is(err, fs.ErrNotExist) {
-		return "", "", &fault{0, fmt.Sprintf("the key in the data folder %q cannot be read: %v", s.dir, cause(err)), "check its permissions, or give another folder with --data"}
-	}
-	key, pass = secret(), secret()
-	return key, pass, s.writeWhole(s.path(keyFile), []byte(key+"\n"+pass+"\n"))
-}
 
 // secret is 128 random bits.
 func secret() string {
@@ -158,7 +161,7 @@ func (s *store) about(id string) (about, error) {
 	if !isID(id) {
 		return a, errNoTake
 	}
-	data, err := os.ReadFile(s.path(aboutDir, id+".json"))
+	data, err := readSmall(s.path(aboutDir, id+".json"), mostAbout)
 	if errors.Is(err, fs.ErrNotExist) {
 		return a, errNoTake
 	}
@@ -166,13 +169,54 @@ func (s *store) about(id string) (about, error) {
 		err = json.Unmarshal(data, &a)
 	}
 	if err != nil {
-		return a, err
+		return about{}, refuse(http.StatusInternalServerError, "what this take is called cannot be read: its file is damaged",
+			"start 'ecart page' again: it then gives the take a name")
 	}
-	a.ID = id
+	a.ID, a.Name = id, shown(a.Name)
 	if _, err := os.Stat(s.takePath(id)); errors.Is(err, fs.ErrNotExist) {
 		return a, gone(a.Name)
 	}
 	return a, nil
+}
+
+// mostAbout is far more bytes than a description has.
+const mostAbout = 1 << 16
+
+// admit puts a take that has come in into its place with its description, both or
+// neither. Where the take is there already its description alone is written.
+func (s *store) admit(a about, temp string) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.there(incomingDir, a.ID+".removed") {
+		return refuse(http.StatusConflict, fmt.Sprintf("%q is just being taken off this machine", a.Name), "drop it again in a moment")
+	}
+	_, err := os.Lstat(s.path(aboutDir, a.ID+".json"))
+	first := errors.Is(err, fs.ErrNotExist)
+	if err := s.setAbout(a); err != nil {
+		return err
+	}
+	if s.there(takesDir, a.ID) {
+		return os.Remove(temp)
+	}
+	if err := os.Rename(temp, s.takePath(a.ID)); err != nil {
+		if first {
+			os.Remove(s.path(aboutDir, a.ID+".json"))
+		}
+		return err
+	}
+	return nil
+}
+
+// touch says that a take was opened just now.
+func (s *store) touch(id string, now time.Time) (about, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	a, err := s.about(id)
+	if err != nil {
+		return a, err
+	}
+	a.Opened = now
+	return a, s.setAbout(a)
 }
 
 // list is every take that is there, the last opened first.
@@ -191,15 +235,32 @@ func (s *store) list() ([]about, error) {
 	return out, nil
 }
 
-// remove takes a take off the disk with all that was made of it.
-func (s *store) remove(id string) error {
-	var first error
-	for _, p := range []string{s.takePath(id), s.path(lookDir, id), s.path(tracksDir, id+".csv"), s.path(clipsDir, id+".mp4"), s.path(marksDir, id+".json"), s.path(aboutDir, id+".json")} {
-		if err := os.Remove(p); err != nil && !errors.Is(err, fs.ErrNotExist) && first == nil {
-			first = err
+// hide makes a take one that is not here, at once: its description is moved away. What
+// is left of it goes with erase, or at the next start.
+func (s *store) hide(id string) error {
+	if !isID(id) {
+		return errNoTake
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	err := os.Rename(s.path(aboutDir, id+".json"), s.path(incomingDir, id+".removed"))
+	if errors.Is(err, fs.ErrNotExist) {
+		return errNoTake
+	}
+	return err
+}
+
+// erase removes all that was made of a hidden take from the disk.
+func (s *store) erase(id string) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, p := range []string{s.takePath(id), s.path(lookDir, id), s.path(tracksDir, id+".csv"), s.path(clipsDir, id+".mp4"),
+		s.path(clipsDir, id+".covered.mp4"), s.path(marksDir, id+".json"), s.path(incomingDir, id+".removed")} {
+		if err := os.Remove(p); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return err
 		}
 	}
-	return first
+	return nil
 }
 
 // shown is a file's name as it may be shown and offered: its last part, what

@@ -18,7 +18,9 @@ type Info struct {
 	Day           string  // on which it was made, 2006-01-02; "" unknown
 	// Readout is the direction in the upright picture in which the sensor's rows
 	// are read one after the other: (0, 1) downwards.
-	Readout  [2]float64
+	Readout [2]float64
+	// Held is about how many bytes the take holds while it is open.
+	Held     int64
 	Warnings []string // what a user should know before trusting the take
 }
 

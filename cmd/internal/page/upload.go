@@ -8,10 +8,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"net/http"
 	"os"
 	"syscall"
+	"time"
 )
 
 // upload takes a file in: it goes to disk as it comes, is named by what is in it,
@@ -26,26 +26,27 @@ func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, tooLarge)
 		return
 	}
-	id, n, err := s.takeIn(r.Context(), http.MaxBytesReader(w, r.Body, most), name)
+	body := &patient{http.MaxBytesReader(w, r.Body, most), http.NewResponseController(w)}
+	a, err := s.takeIn(r.Context(), body, name)
 	var over *http.MaxBytesError
 	if errors.As(err, &over) {
 		err = tooLarge
 	}
-	s.taken(w, r, about{id, name, n, s.config.Now()}, err)
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		err = refuse(http.StatusRequestTimeout, fmt.Sprintf("nothing more came of %q for %.0f s", name, silence.Seconds()), "drop it again")
+	}
+	s.taken(w, r, a, err)
 }
 
 // demo takes the built-in take in, as if it had been dropped.
 func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
 	name, clip := s.config.Demo()
-	id, n, err := s.takeIn(r.Context(), bytes.NewReader(clip), name)
-	s.taken(w, r, about{id, name, n, s.config.Now()}, err)
+	a, err := s.takeIn(r.Context(), bytes.NewReader(clip), name)
+	s.taken(w, r, a, err)
 }
 
 // taken answers for a take that came in, or did not.
 func (s *Server) taken(w http.ResponseWriter, r *http.Request, a about, err error) {
-	if err == nil {
-		err = s.store.setAbout(a)
-	}
 	if err != nil {
 		s.fail(w, r, err)
 		return
@@ -54,47 +55,63 @@ func (s *Server) taken(w http.ResponseWriter, r *http.Request, a about, err erro
 	answer(w, http.StatusCreated, map[string]string{"id": a.ID})
 }
 
-// takeIn streams body into the data folder and checks that it is a take.
-func (s *Server) takeIn(ctx context.Context, body io.Reader, name string) (id string, n int64, err error) {
+// silence is how long a take on its way in may stand still: a phone's disk that wakes
+// up, or a browser that pages, takes seconds.
+const silence = time.Minute
+
+// patient reads what comes over a connection, as long as something comes.
+type patient struct {
+	from io.Reader
+	line *http.ResponseController
+}
+
+func (p *patient) Read(b []byte) (int, error) {
+	if err := p.line.SetReadDeadline(time.Now().Add(silence)); err != nil {
+		return 0, err
+	}
+	n, err := p.from.Read(b)
+	if err == io.EOF { // what is done with it may take as long as it likes
+		p.line.SetReadDeadline(time.Time{})
+	}
+	return n, err
+}
+
+// takeIn streams body into the data folder, checks that it is a take, and puts it in its
+// place.
+func (s *Server) takeIn(ctx context.Context, body io.Reader, name string) (a about, err error) {
 	temp := s.store.path(incomingDir, secret())
 	f, err := os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
-		return "", 0, err
+		return a, err
 	}
 	defer func() {
 		f.Close()
 		if err != nil {
 			os.Remove(temp)
 		}
+		if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) {
+			err = refuse(http.StatusInsufficientStorage, fmt.Sprintf("the disk is full: %q was not taken in", name),
+				"make room on the disk that holds the data folder, then drop it again")
+		}
 	}()
 	sum := sha256.New()
-	n, err = io.Copy(io.MultiWriter(f, sum), body)
-	switch {
-	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
-		return "", 0, refuse(http.StatusInsufficientStorage, fmt.Sprintf("the disk is full: %q was not taken in", name),
-			"make room on the disk that holds the data folder, then drop it again")
-	case err != nil:
-		return "", 0, err
-	case n == 0:
-		return "", 0, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%q is empty", name), "copy it from the camera again")
+	n, err := io.Copy(io.MultiWriter(f, sum), body)
+	if err != nil {
+		return a, err
+	}
+	if n == 0 {
+		return a, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%q is empty", name), "copy it from the camera again")
 	}
 	if err := f.Sync(); err != nil {
-		return "", 0, err
+		return a, err
 	}
-	id = hex.EncodeToString(sum.Sum(nil))
-	if _, err := os.Stat(s.store.takePath(id)); errors.Is(err, fs.ErrNotExist) {
-		t, err := s.config.Open(ctx, temp)
-		if err != nil {
-			return "", 0, named(err, temp, name)
+	a = about{hex.EncodeToString(sum.Sum(nil)), name, n, s.config.Now()}
+	if !s.store.there(takesDir, a.ID) {
+		if err := s.pool.check(ctx, temp, name); err != nil {
+			return a, err
 		}
-		t.Close()
-		if err := os.Rename(temp, s.store.takePath(id)); err != nil {
-			return "", 0, err
-		}
-		return id, n, nil
 	}
-	os.Remove(temp) // it is here already
-	return id, n, nil
+	return a, s.store.admit(a, temp)
 }
 
 // size words a number of bytes.

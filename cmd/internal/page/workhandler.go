@@ -26,12 +26,6 @@ func (s *Server) saveWork(w http.ResponseWriter, r *http.Request) {
 	if err == nil {
 		err = in.check()
 	}
-	if err == nil {
-		// A take whose file is gone keeps its marks all the same.
-		if _, missing := s.store.about(id); missing == errNoTake {
-			err = missing
-		}
-	}
 	if err != nil {
 		s.fail(w, r, err)
 		return

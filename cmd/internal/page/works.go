@@ -5,7 +5,6 @@ import (
 	"errors"
 	"io/fs"
 	"net/http"
-	"os"
 	"sync"
 )
 
@@ -32,15 +31,18 @@ func (k *works) loadLocked(id string) (*Work, error) {
 	if w := k.at[id]; w != nil {
 		return w, nil
 	}
-	data, err := os.ReadFile(k.store.path(marksDir, id+".json"))
+	data, err := readSmall(k.store.path(marksDir, id+".json"), 2*mostWork)
 	w := &Work{Frames: map[int]*Placed{}}
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
+	if errors.Is(err, fs.ErrNotExist) {
 		return w, nil
-	case err != nil:
-		return nil, err
 	}
-	if err := json.Unmarshal(data, w); err != nil {
+	if err == nil {
+		err = json.Unmarshal(data, w)
+	}
+	if err == nil {
+		err = w.check()
+	}
+	if err != nil {
 		return nil, refuse(http.StatusInternalServerError, "the marks of this take cannot be read: their file is damaged",
 			"marks/"+id+".json in the data folder holds what is left of them; move it away to begin anew")
 	}
@@ -53,6 +55,11 @@ func (k *works) loadLocked(id string) (*Work, error) {
 func (k *works) save(id string, w *Work) (now *Work, saved bool, err error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
+	// A take whose file is gone keeps its marks all the same; one that was taken off the
+	// machine has none any more.
+	if _, missing := k.store.about(id); missing == errNoTake {
+		return nil, false, missing
+	}
 	old, err := k.loadLocked(id)
 	if err != nil {
 		return nil, false, err

@@ -29,6 +29,10 @@ export function drawing(text) {
   return document.importNode(parsed, true);
 }
 
+// plain is text without the invisible characters that turn its direction around (Unicode
+// UAX 9, Bidi_Control): for names that come from this browser and not from the server.
+export const plain = (text) => text.replace(/\p{Bidi_Control}/gu, "\ufffd");
+
 // say has a sentence spoken by a screen reader.
 export function say(text) {
   $("spoken").textContent = text;

@@ -1,6 +1,6 @@
 // Keeping a reading, and saving what belongs to it.
 
-import { $, notice, radios, say } from "./dom.js";
+import { $, notice, plain, radios, say } from "./dom.js";
 import { ask, quiet, Offline } from "./net.js";
 
 let state = "", condition = "";
@@ -22,7 +22,7 @@ export function keep(now) {
       const { id, frame, settled } = now();
       await settled();
       const { where } = await ask(`/takes/${id}/keep`, { method: "POST", body: { frame, version: now().version, athlete: $("athlete").value, day: $("day").value, state, condition, setup: $("setup").value, rater: $("rater").value, note: $("note").value } });
-      $("kept").textContent = `kept for ${$("athlete").value.trim()} ${where}`;
+      $("kept").textContent = `kept for ${plain($("athlete").value.trim())} ${where}`;
       $("note").value = "";
     } catch (e) {
       if (e instanceof Offline || !quiet(e)) {

@@ -1,6 +1,6 @@
 // Talking to the server, which is on this machine and may be stopped and started.
 
-import { $, notice, unnotice } from "./dom.js";
+import { $, notice, plain, unnotice } from "./dom.js";
 
 // Refused is an answer that says what is wrong and what to do.
 export class Refused extends Error {
@@ -14,7 +14,7 @@ export class Refused extends Error {
 
 // Offline is a server that does not answer.
 export class Offline extends Error {
-  get words() { return { error: "the server does not answer", hint: "start 'ecart page' again with the same data folder; this page goes on by itself" }; }
+  get words() { return { error: "the server does not answer", hint: "start 'ecart page' again with the same data folder, and open the page that it leads to: this tab then goes on by itself" }; }
 }
 
 // windowName tells the windows of a take apart.
@@ -39,7 +39,7 @@ function setOnline(now) {
     return;
   }
   $("line").textContent = "the server does not answer";
-  notice("server", { error: "the server does not answer", hint: "what you place stays here and is saved when it is back. Start 'ecart page' again with the same data folder; this page goes on by itself" });
+  notice("server", { error: "the server does not answer", hint: "what you place stays here and is saved when it is back. Start 'ecart page' again with the same data folder, and open the page that it leads to in this browser: this tab then goes on by itself" });
   poll();
 }
 
@@ -49,7 +49,7 @@ async function poll() {
     try {
       const r = await fetch("/choices", { cache: "no-store" });
       if (r.ok) setOnline(true);
-      else if (r.status === 403) notice("server", (await r.json()));
+      else if (r.status === 403) notice("server", { error: "'ecart page' was started again, and does not know this tab", hint: "what you placed stays here. Open the address that it printed in this browser: this tab then goes on by itself" });
     } catch { /* not yet */ }
   }
 }
@@ -61,6 +61,10 @@ export async function call(path, { method = "GET", body, signal } = {}) {
     r = await fetch(path, { method, signal, body: body === undefined ? undefined : JSON.stringify(body), headers: body === undefined ? {} : { "Content-Type": "application/json" } });
   } catch (e) {
     if (e.name === "AbortError") throw e;
+    setOnline(false);
+    throw new Offline();
+  }
+  if (r.status === 403) { // a page that was started again lets nobody in who was known before
     setOnline(false);
     throw new Offline();
   }
@@ -111,7 +115,10 @@ export function upload(file, progress, signal) {
       let data = {};
       try { data = JSON.parse(x.responseText); } catch { /* said below */ }
       if (x.status === 201) done(data.id);
-      else fail(new Refused(x.status, data.error ? data : { error: `${file.name} was not taken in`, hint: "drop it again" }));
+      else if (x.status === 403) {
+        setOnline(false);
+        fail(new Offline());
+      } else fail(new Refused(x.status, data.error ? data : { error: `${plain(file.name)} was not taken in`, hint: "drop it again" }));
     };
     x.onerror = () => fail(new Offline());
     x.onabort = () => fail(new DOMException("stopped", "AbortError"));

@@ -1,6 +1,6 @@
 // Taking a file in, and the list of those opened before.
 
-import { $, el, notice, say, unnotice } from "./dom.js";
+import { $, el, notice, plain, say, unnotice } from "./dom.js";
 import { ask, quiet, upload, whenBack } from "./net.js";
 
 export class Shelf {
@@ -39,19 +39,20 @@ export class Shelf {
   async take(file) {
     this.giveUp?.abort();
     const giveUp = (this.giveUp = new AbortController());
+    const name = plain(file.name);
     unnotice("take");
     if (file.size > this.most) {
-      notice("take", { error: `${file.name} is too large: a take may have up to ${(this.most / 2 ** 30).toFixed(0)} GB`, hint: "cut the part with the movement out of it on the phone, and drop that" });
+      notice("take", { error: `${name} is too large: a take may have up to ${(this.most / 2 ** 30).toFixed(0)} GB`, hint: "cut the part with the movement out of it on the phone, and drop that" });
       return;
     }
     $("arriving").hidden = false;
     const words = $("arriving-words");
-    words.textContent = `${file.name} is being copied`;
+    words.textContent = `${name} is being copied`;
     $("arriving-bar").value = 0;
     try {
       const id = await upload(file, (sent, of) => {
         $("arriving-bar").value = sent / of;
-        words.textContent = sent < of ? `${file.name} is being copied, ${Math.round((100 * sent) / of)} %` : `${file.name} is being looked through`;
+        words.textContent = sent < of ? `${name} is being copied, ${Math.round((100 * sent) / of)} %` : `${name} is being looked through`;
       }, giveUp.signal);
       if (giveUp === this.giveUp) await this.to.open(id);
     } catch (e) {

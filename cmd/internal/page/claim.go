@@ -1,0 +1,137 @@
+package page
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+)
+
+// A data folder is marked as écart's own by a file that says so, with the version of
+// its form. Only in a folder that is marked is anything removed, and only files with
+// names that écart itself gives.
+const (
+	markerFile = "ecart-page"
+	markerPart = "ecart-page.part" // the marker while it is being written
+	markerForm = "ecart/page/2"    // 1 had no marker and kept its key in a file
+)
+
+// ownNames are the names that écart gives to files, by part of the data folder.
+var ownNames = map[string]*regexp.Regexp{
+	takesDir:    regexp.MustCompile(`^[0-9a-f]{64}$`),
+	aboutDir:    regexp.MustCompile(`^[0-9a-f]{64}\.json$`),
+	marksDir:    regexp.MustCompile(`^[0-9a-f]{64}\.json$`),
+	lookDir:     regexp.MustCompile(`^[0-9a-f]{64}$`),
+	tracksDir:   regexp.MustCompile(`^[0-9a-f]{64}\.csv$`),
+	clipsDir:    regexp.MustCompile(`^[0-9a-f]{64}(\.covered)?\.mp4$`),
+	incomingDir: regexp.MustCompile(`^([A-Za-z0-9_-]{22}(\.mp4|\.html)?|\.ecart-[0-9]+\.mp4|[0-9a-f]{64}\.removed)$`),
+}
+
+var (
+	oldKeys    = regexp.MustCompile(`^[A-Za-z0-9_-]{22,}\n[A-Za-z0-9_-]{22,}\n$`)
+	lockedText = regexp.MustCompile(`^(http://127\.0\.0\.1:\d+/\?key=[A-Za-z0-9_-]*\s*)?$`)
+)
+
+// checkOwn refuses a folder that is neither marked nor free of what écart did not make.
+// It changes nothing. A folder without a marker may be new, or from before there were
+// markers, or one whose making was cut off.
+func (s *store) checkOwn() error {
+	text, err := readSmall(s.path(markerFile), 100)
+	switch form := strings.TrimSpace(string(text)); {
+	case err == nil && form == markerForm:
+		return nil
+	case err == nil && regexp.MustCompile(`^ecart/page/\d+$`).MatchString(form):
+		return &fault{0, fmt.Sprintf("the data folder %q has the form %s, and this écart knows %s", s.dir, form, markerForm), "use the écart that made it, or give another folder with --data"}
+	case errors.Is(err, fs.ErrPermission):
+		return s.unusable(err)
+	}
+	name, err := s.foreign()
+	if err != nil {
+		return s.unusable(err)
+	}
+	if name != "" {
+		return &fault{0, fmt.Sprintf("the folder %q is not one of écart's: %q in it was not made by écart", s.dir, name), "give a new or an empty folder with --data"}
+	}
+	return nil
+}
+
+// foreign names something in the folder that écart did not make; "" where there is
+// nothing such.
+func (s *store) foreign() (string, error) {
+	top, err := os.ReadDir(s.dir)
+	if err != nil {
+		return "", err
+	}
+	for _, e := range top {
+		name := e.Name()
+		if own, ok := ownNames[name]; ok {
+			if !e.IsDir() {
+				return name, nil
+			}
+			within, err := os.ReadDir(s.path(name))
+			if err != nil {
+				return "", err
+			}
+			for _, f := range within {
+				if !f.Type().IsRegular() || !own.MatchString(f.Name()) {
+					return filepath.Join(name, f.Name()), nil
+				}
+			}
+			continue
+		}
+		if !s.ownAtTop(e) {
+			return name, nil
+		}
+	}
+	return "", nil
+}
+
+// ownAtTop says whether something at the top of the folder, which is none of its parts,
+// has a name and a form that écart gives. The journal and what lies beside it while it
+// is written may stand here too.
+func (s *store) ownAtTop(e fs.DirEntry) bool {
+	name := e.Name()
+	if s.journal != "" && strings.HasPrefix(name, s.journal) || strings.HasPrefix(name, ".ecart-") {
+		return true
+	}
+	form := map[string]*regexp.Regexp{keyFile: oldKeys, lockFile: lockedText, markerFile: regexp.MustCompile(``), markerPart: regexp.MustCompile(``)}[name]
+	if form == nil {
+		return false
+	}
+	text, err := readSmall(s.path(name), 1000)
+	return err == nil && form.Match(text)
+}
+
+// mark writes the marker.
+func (s *store) mark() error {
+	if text, err := readSmall(s.path(markerFile), 100); err == nil && strings.TrimSpace(string(text)) == markerForm {
+		return nil
+	}
+	part := s.path(markerPart)
+	if err := os.WriteFile(part, []byte(markerForm+"\n"), 0o600); err != nil {
+		return err
+	}
+	return os.Rename(part, s.path(markerFile))
+}
+
+// readSmall reads a regular file of at most most bytes: anything else in its place, such
+// as a pipe, would hold up the reader.
+func readSmall(path string, most int64) ([]byte, error) {
+	i, err := os.Lstat(path)
+	if err != nil {
+		return nil, err
+	}
+	if !i.Mode().IsRegular() || i.Size() > most {
+		return nil, fmt.Errorf("%s is no file of at most %d bytes", filepath.Base(path), most)
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return io.ReadAll(io.LimitReader(f, most))
+}
