@@ -6,9 +6,12 @@
 #   make bench   how fast, beside a reference run
 #   make cover   how often the stated intervals hold the truth, over thousands of made takes
 #   make cover-follow   the same for clips that are followed: stickers found, peaks held; slow
+#                       SEED=n SEEDS=m: m sketches from seed n on
 .PHONY: demo build test check bench cover cover-follow clean setup setup-test
 
 GO ?= go
+SEED ?= 1
+SEEDS ?= 3
 
 demo: build
 	@bin/ecart demo --figure out/demo.png
@@ -39,7 +42,7 @@ cover: setup
 	@$(GO) run ./cmd/internal/cover -study angles
 
 cover-follow: setup-test
-	@$(GO) run ./cmd/internal/cover -study stickers
+	@$(GO) run ./cmd/internal/cover -study stickers -seed $(SEED) -variants $(SEEDS)
 	@$(GO) run ./cmd/internal/cover -study peaks
 
 clean:

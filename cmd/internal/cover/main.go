@@ -42,13 +42,19 @@ type options struct {
 	variants uint64 // of each scene
 	peaks    int
 	keep     string
+	cell     string
+	verbose  bool
+	dir      string
+	every    int
 }
 
 const usage = `cover counts how often the interval that a reading states holds the truth.
 
   go run ./cmd/internal/cover                                  all of it, some minutes
   go run ./cmd/internal/cover -measure hip-split -takes 200    a quick look
+  go run ./cmd/internal/cover -study stickers -seed 7          one sketch, coded in five ways
   go run ./cmd/internal/cover -study peaks -peaks 100          clips about their peak
+  go run ./cmd/internal/cover -study clips -dir FOLDER         real clips with a truth
 
 `
 
@@ -60,10 +66,14 @@ func parse(args []string, out io.Writer) (options, error) {
 	f.StringVar(&o.measure, "measure", "", "only this measure")
 	f.StringVar(&o.class, "class", "", "only this set-up: squared, by-eye, unknown or plane")
 	f.Uint64Var(&o.seed, "seed", 1, "another seed draws other takes")
-	f.StringVar(&o.study, "study", "", "only this study: angles, stickers or peaks; all three without it")
-	f.Uint64Var(&o.variants, "variants", 1, "stickers: clips a scene")
+	f.StringVar(&o.study, "study", "", "only this study: "+strings.Join(studies, ", ")+"; clips needs -dir")
+	f.Uint64Var(&o.variants, "variants", 1, "stickers: sketches, from -seed on; scenes: clips a scene")
 	f.IntVar(&o.peaks, "peaks", 500, "peaks: clips")
-	f.StringVar(&o.keep, "keep", "", "stickers: keep the rendered clips in this `folder`, and use those that are there")
+	f.StringVar(&o.keep, "keep", "", "stickers, scenes: keep the rendered clips in this `folder`, and use those that are there (stickers: .cache/cover)")
+	f.StringVar(&o.cell, "cell", "", "stickers: only cells whose `name` has this in it")
+	f.BoolVar(&o.verbose, "v", false, "stickers, clips: name each mark that is wrong")
+	f.StringVar(&o.dir, "dir", "", "clips: the `folder` of the descriptions")
+	f.IntVar(&o.every, "every", 1, "clips: seeds in every n-th frame")
 	f.BoolVar(&o.json, "json", false, "print JSON")
 	f.Usage = func() {
 		fmt.Fprint(out, usage)
@@ -100,7 +110,7 @@ func run(args []string, out, terminal io.Writer) error {
 	}
 	all := map[string]any{}
 	for _, name := range studies {
-		if o.study != "" && o.study != name {
+		if o.study != "" && o.study != name || name == "clips" && o.dir == "" {
 			continue
 		}
 		var result printed
@@ -108,7 +118,11 @@ func run(args []string, out, terminal io.Writer) error {
 		case "angles":
 			result, err = angles(o, terminal)
 		case "stickers":
+			result, err = sketchesOf(o, terminal)
+		case "scenes":
 			result, err = stickersOf(o, terminal)
+		case "clips":
+			result, err = clipsOf(o, terminal)
 		case "peaks":
 			result, err = peaksOf(o, terminal)
 		}
@@ -134,7 +148,7 @@ func run(args []string, out, terminal io.Writer) error {
 }
 
 // studies are what there is, in the order of printing.
-var studies = []string{"angles", "stickers", "peaks"}
+var studies = []string{"angles", "stickers", "scenes", "peaks", "clips"}
 
 // printed is a study's result.
 type printed interface{ print(out io.Writer) error }

@@ -81,7 +81,7 @@ func (s *Scene) encode(ctx context.Context, program, path string, o ClipOptions,
 	if preset == "" {
 		preset = "medium"
 	}
-	cmd := exec.CommandContext(ctx, program,
+	args := []string{
 		"-hide_banner", "-loglevel", "error", "-y",
 		"-f", "rawvideo", "-pixel_format", "rgba",
 		"-video_size", fmt.Sprintf("%dx%d", s.Camera.Width, s.Camera.Height),
@@ -89,7 +89,29 @@ func (s *Scene) encode(ctx context.Context, program, path string, o ClipOptions,
 		"-vf", "scale=in_range=full:out_range=limited:out_color_matrix=bt709:flags=accurate_rnd+full_chroma_int,format=yuv420p",
 		"-c:v", "libx264", "-preset", preset, "-crf", strconv.Itoa(crf),
 		"-color_primaries", "bt709", "-color_trc", "bt709", "-colorspace", "bt709", "-color_range", "tv",
-		"-fflags", "+bitexact", "-flags:v", "+bitexact", "-map_metadata", "-1", "-movflags", "+faststart", path)
+		"-fflags", "+bitexact", "-flags:v", "+bitexact", "-map_metadata", "-1", "-movflags", "+faststart", path,
+	}
+	return piped(ctx, program, args, func(to io.Writer) error {
+		for i := range s.Frames {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			picture, t := s.Frame(i)
+			truth.Truths = append(truth.Truths, t)
+			if _, err := to.Write(picture.(*image.RGBA).Pix); err != nil {
+				return err
+			}
+			if o.Progress != nil {
+				o.Progress(i+1, s.Frames)
+			}
+		}
+		return nil
+	})
+}
+
+// piped runs ffmpeg with what write writes as its input.
+func piped(ctx context.Context, program string, args []string, write func(io.Writer) error) error {
+	cmd := exec.CommandContext(ctx, program, args...)
 	var complaint bytes.Buffer
 	cmd.Stderr = &complaint
 	in, err := cmd.StdinPipe()
@@ -99,18 +121,7 @@ func (s *Scene) encode(ctx context.Context, program, path string, o ClipOptions,
 	if err := cmd.Start(); err != nil {
 		return fmt.Errorf("scene: ffmpeg: %w", err)
 	}
-	var writing error
-	for i := 0; i < s.Frames && writing == nil; i++ {
-		if writing = ctx.Err(); writing != nil {
-			break
-		}
-		picture, t := s.Frame(i)
-		truth.Truths = append(truth.Truths, t)
-		writing = feed(in, picture.(*image.RGBA))
-		if o.Progress != nil {
-			o.Progress(i+1, s.Frames)
-		}
-	}
+	writing := write(in)
 	closing := in.Close()
 	if err := cmd.Wait(); err != nil {
 		if ctx.Err() != nil {
@@ -119,9 +130,4 @@ func (s *Scene) encode(ctx context.Context, program, path string, o ClipOptions,
 		return fmt.Errorf("scene: ffmpeg: %w: %s", err, strings.TrimSpace(complaint.String()))
 	}
 	return errors.Join(writing, closing)
-}
-
-func feed(w io.Writer, p *image.RGBA) error {
-	_, err := w.Write(p.Pix)
-	return err
 }

@@ -12,9 +12,10 @@ type rig struct {
 	spans  []span // of the solids, then of the discs, then of the sheets
 }
 
-// flyer is a ball that flies through the picture.
+// flyer is a ball or a rod that flies through the picture.
 type flyer struct {
 	from, speed Vec // where it is at t = 0, m; m/s
+	along       Vec // from there to its other end, m; a ball's is zero
 	radius      float64
 	colour      uint32
 }
@@ -43,7 +44,7 @@ func (s *Scene) pose(t float64) *rig {
 	}
 	for _, b := range s.balls {
 		at := b.at(t)
-		g.solids = append(g.solids, newSolid(at, at, b.radius, b.radius, 1, Vec{Z: 1}, partProp, all(finish{colour: paint(b.colour), gloss: 0.04})))
+		g.solids = append(g.solids, newSolid(at, at.Add(b.along), b.radius, b.radius, 1, Vec{Z: 1}, partProp, all(finish{colour: paint(b.colour), gloss: 0.04})))
 	}
 	for _, b := range s.Boards {
 		g.sheets = append(g.sheets, b.sheet(t))

@@ -181,11 +181,12 @@ func (o *solid) nearestOnAxis(p Vec) (Vec, float64) {
 // disc is a sticker: one-sided, a little over the skin.
 type disc struct {
 	at, normal Vec
-	r          float64
+	r          float64 // half the side of a square one
+	square     bool
 	colour     rgb
 	lit        rgb // colour under the light it gets in its middle
 
-	round Vec     // the way in which it is bent round a limb,
+	round Vec     // across the limb; the way in which it is bent round it,
 	turn  float64 // by so much from the middle to its rim, rad; 0 where it is flat
 	lean  rgb     // what its light grows by, that way
 }
@@ -205,5 +206,9 @@ func (d *disc) hit(from, dir Vec) (float64, bool) {
 	}
 	t := d.at.Sub(from).Dot(d.normal) / dn
 	q := from.Add(dir.Mul(t)).Sub(d.at)
+	if d.square {
+		a, b := q.Dot(d.round), q.Dot(d.round.Cross(d.normal))
+		return t, t > 0 && max(math.Abs(a), math.Abs(b)) <= d.r
+	}
 	return t, t > 0 && q.Dot(q) <= d.r*d.r
 }

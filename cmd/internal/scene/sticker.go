@@ -5,11 +5,13 @@ import "math"
 // clothThick keeps a sticker off what it sticks on, m.
 const clothThick = 0.0008
 
-// Sticker is a round sticker on the near side of the body over a landmark.
+// Sticker is a round or square sticker on the near side of the body over a landmark.
 type Sticker struct {
 	Landmark string  // see [Joints.At]; a role is that at the peak of the scene's measure
-	RadiusMM float64 // 25 where zero
+	RadiusMM float64 // half the side of a square one; 25 where zero
 	Colour   uint32  // 0xRRGGBB, sRGB
+	Square   bool    // two of its sides run along the limb
+	Gloss    float64 // share of the lamps' light that it mirrors, 0 for a matt one; only [Sketch] draws it
 
 	// RoundMM is the radius of the limb that it goes round, 0 for a flat one. A sticker that is
 	// bent is lit as its skin turns; its outline is that of a flat one.
@@ -97,8 +99,9 @@ func stick(sk *skeleton, solids []solid, joint Vec, side Side, kind int, k Stick
 		rise = max(rise, height(solids, joint, edge, n, side, kind)-middle)
 	}
 	d := disc{at: at.Add(n.Mul(clothThick + min(rise, stickOut))), normal: n, r: k.radius(), colour: paint(k.Colour)}
+	d.square, d.round = k.Square, sk.segment(side, kind).Cross(n).Unit()
 	if k.RoundMM > 0 {
-		d.round, d.turn = sk.segment(side, kind).Cross(n).Unit(), k.radius()/(k.RoundMM/1000)
+		d.turn = k.radius() / (k.RoundMM / 1000)
 	}
 	return d
 }
