@@ -12,6 +12,8 @@
 GO ?= go
 SEED ?= 1
 SEEDS ?= 3
+# where setup puts Go, if the machine's own is missing or too old
+export PATH := $(CURDIR)/.cache/go/bin:$(PATH)
 
 demo: build
 	@bin/ecart demo --figure out/demo.png
@@ -26,7 +28,7 @@ setup-test:
 	@.ci/setup test
 
 test: setup-test
-	$(GO) test ./...
+	@GO="$(GO)" .ci/test ./...
 
 check: setup-test
 	@bad="$$(gofmt -l .)"; if [ -n "$$bad" ]; then echo "gofmt -l lists: $$bad" >&2; exit 1; fi

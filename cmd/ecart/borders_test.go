@@ -20,6 +20,7 @@ type source struct {
 	test      bool
 	imports   []string
 	exits     bool // calls os.Exit
+	skips     bool // calls a test's Skip, Skipf or SkipNow
 }
 
 func tree(t *testing.T) []source {
@@ -52,6 +53,7 @@ func tree(t *testing.T) []source {
 			s.imports = append(s.imports, name)
 		}
 		s.exits = callsExit(f)
+		s.skips = callsSkip(f)
 		out = append(out, s)
 		return nil
 	})
@@ -101,7 +103,7 @@ func TestBorders(t *testing.T) {
 	}
 	for _, s := range tree(t) {
 		for _, name := range s.imports {
-			if s.test || s.dir == "cmd/internal/browsertest" { // which only tests import
+			if s.test || s.dir == "cmd/internal/browsertest" || s.dir == "cmd/internal/needs" { // which only tests import
 				continue
 			}
 			if where, ok := only[name]; ok {
@@ -119,10 +121,12 @@ func TestBorders(t *testing.T) {
 			}
 			assert.False(t, under(name, "ecart/cmd/internal/cli") && s.dir != "cmd/ecart", "%s imports the command line", s.file)
 			assert.NotEqual(t, "ecart/cmd/internal/browsertest", name, "%s: only tests have a browser", s.file)
+			assert.NotEqual(t, "ecart/cmd/internal/needs", name, "%s: only tests may be left out", s.file)
 		}
 		if !s.test {
 			assert.False(t, s.exits && s.dir != "cmd/ecart", "%s calls os.Exit, which is main's", s.file)
 		}
+		assert.False(t, s.skips && s.dir != "cmd/internal/needs", "%s skips a test in silence: call needs.NotRun", s.file)
 		assert.True(t, s.dir != ".", "%s: no Go file at the top", s.file)
 	}
 }

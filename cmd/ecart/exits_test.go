@@ -15,3 +15,17 @@ func callsExit(f *ast.File) bool {
 	})
 	return found
 }
+
+// callsSkip finds t.Skip, t.Skipf and t.SkipNow of any test, whatever it is called.
+func callsSkip(f *ast.File) bool {
+	found := false
+	ast.Inspect(f, func(n ast.Node) bool {
+		if call, ok := n.(*ast.CallExpr); ok {
+			if s, ok := call.Fun.(*ast.SelectorExpr); ok {
+				found = found || s.Sel.Name == "Skip" || s.Sel.Name == "Skipf" || s.Sel.Name == "SkipNow"
+			}
+		}
+		return true
+	})
+	return found
+}

@@ -35,6 +35,7 @@ func TestScripts(t *testing.T) {
 			e.Setenv("XDG_CONFIG_HOME", "")
 			return os.Chmod(filepath.Dir(e.WorkDir), 0o711) // for the program when it is nobody
 		},
+		Condition: condition,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"demo-take":   demoTake,
 			"picture":     pictureFile,
@@ -54,6 +55,7 @@ func TestScripts(t *testing.T) {
 			"fits":        fits,
 
 			"same-reading": sameReading,
+			"not-run":      notRun,
 		},
 	})
 }

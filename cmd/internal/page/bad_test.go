@@ -19,6 +19,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/needs"
 	"ecart/cmd/internal/page"
 	"ecart/cmd/internal/scene"
 )
@@ -162,9 +163,7 @@ func TestAFullDisk(t *testing.T) {
 	clip, _ := scene.Demo()
 	disk := t.TempDir()
 	room := len(clip) + 300<<10
-	// A mount of a namespace of its own, which ends with the process.
-	cmd := exec.Command("unshare", "--user", "--map-root-user", "--mount", "sh", "-c",
-		fmt.Sprintf(`mount -t tmpfs -o size=%d none "$0" && exec "$1" page --no-open --data "$0/data"`, room), disk, program)
+	cmd := needs.SmallDisk(t, disk, room, program, "page", "--no-open", "--data", filepath.Join(disk, "data"))
 	a := startAs(t, filepath.Join(disk, "data"), cmd).enter()
 	id := a.takeIn("leap.mp4", clip)
 	other := append(bytes.Clone(clip), make([]byte, 600<<10)...)
