@@ -41,7 +41,8 @@ func Browser(t testing.TB) context.Context {
 			chromedp.ExecPath("chromium"), chromedp.UserDataDir(dir), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
 			chromedp.NoFirstRun, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
 			chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true), chromedp.Flag("hide-scrollbars", true),
-			chromedp.WSURLReadTimeout(90*time.Second)) // a cold start on a busy machine
+			chromedp.Flag("disable-dev-shm-usage", true), // which containers keep small
+			chromedp.WSURLReadTimeout(90*time.Second))    // a cold start on a busy machine
 		ctx, endCtx := chromedp.NewContext(alloc)
 		started, failed = ctx, chromedp.Do(ctx)
 		end = func() {

@@ -22,10 +22,10 @@ import (
 )
 
 const (
-	// pack is the version whose photographs the sum is of.
-	pack = "opencv-doc=4.6.0+dfsg-12"
+	pack = "opencv-doc"
 	from = "usr/share/doc/opencv-doc/examples/data/"
-	// sum is of all photographs' bytes in order.
+	// sum is the SHA-256 of all photographs' bytes in order. It is the same in
+	// 4.6.0 of Debian 12 and in 4.10.0 of Debian 13.
 	sum = "9b83acfac89a1ae00425822dac04efc4fe29548e7bdcc9dd847c1d6a89ac1a91"
 )
 
@@ -39,7 +39,7 @@ func Board(ctx context.Context) ([]string, error) {
 	if err != nil {
 		cache = os.TempDir()
 	}
-	dir := filepath.Join(cache, "ecart", "opencv-doc-4.6.0")
+	dir := filepath.Join(cache, "ecart", "photographs-of-a-board")
 	var paths []string
 	for _, n := range numbers {
 		paths = append(paths, filepath.Join(dir, fmt.Sprintf("left%02d.jpg", n)))
@@ -47,7 +47,7 @@ func Board(ctx context.Context) ([]string, error) {
 	if check(paths) == nil {
 		return paths, nil
 	}
-	if err := fetch(ctx, dir); err != nil {
+	if err := fetch(ctx, dir, paths); err != nil {
 		return nil, fmt.Errorf("the photographs of a board are not in %q and cannot be fetched: %w; run this once with the network, or put left01.jpg to left14.jpg of Debian's %s there", dir, err, pack)
 	}
 	return paths, check(paths)
@@ -69,8 +69,8 @@ func check(paths []string) error {
 	return nil
 }
 
-// fetch puts the photographs into dir, all or none.
-func fetch(ctx context.Context, dir string) error {
+// fetch puts the photographs into dir as paths, all or none.
+func fetch(ctx context.Context, dir string, paths []string) error {
 	parent := filepath.Dir(dir)
 	if err := os.MkdirAll(parent, 0o755); err != nil {
 		return err
@@ -81,9 +81,14 @@ func fetch(ctx context.Context, dir string) error {
 	}
 	defer os.RemoveAll(temp)
 	if err := run(ctx, temp, "apt-get", "download", pack); err != nil {
-		// the lists of a fresh machine are empty
-		if run(ctx, temp, "apt-get", "update", "-qq") != nil || run(ctx, temp, "apt-get", "download", pack) != nil {
-			return err
+		// The lists of packages may be missing or old, and only root may renew the
+		// machine's: these are renewed in a place of our own.
+		own := []string{"-o", "Dir::State::lists=" + filepath.Join(temp, "lists"), "-o", "Dir::Cache=" + filepath.Join(temp, "cache"),
+			"-o", "APT::Sandbox::User=root"}
+		for _, what := range [][]string{{"update", "-qq"}, {"download", pack}} {
+			if err := run(ctx, temp, "apt-get", append(own, what...)...); err != nil {
+				return err
+			}
 		}
 	}
 	debs, err := filepath.Glob(filepath.Join(temp, "*.deb"))
@@ -94,13 +99,17 @@ func fetch(ctx context.Context, dir string) error {
 	if err := unpack(ctx, debs[0], out); err != nil {
 		return err
 	}
+	err = os.Rename(out, dir)
+	if !errors.Is(err, os.ErrExist) {
+		return err
+	}
+	if check(paths) == nil { // another test was first, and may be reading them
+		return nil
+	}
 	if err := os.RemoveAll(dir); err != nil {
 		return err
 	}
-	if err := os.Rename(out, dir); err != nil && !errors.Is(err, os.ErrExist) { // another test may have been first
-		return err
-	}
-	return nil
+	return os.Rename(out, dir)
 }
 
 func run(ctx context.Context, dir, name string, args ...string) error {
