@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"net/http"
+	"os"
 	"strings"
 	"syscall"
 
@@ -66,10 +67,10 @@ func say(err error) (int, said) {
 
 // fail answers with an error.
 func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
-	if r.Context().Err() != nil {
-		return // nobody is waiting
-	}
 	status, words := say(err)
+	if r.Context().Err() != nil && status != http.StatusRequestTimeout {
+		return // nobody is waiting; net/http ends the context of a body that is late as well
+	}
 	if status == http.StatusInternalServerError {
 		s.log("%s %s: %v", r.Method, r.URL.Path, err)
 	}
@@ -89,13 +90,16 @@ func answer(w http.ResponseWriter, status int, v any) {
 }
 
 // receive reads a small JSON body into v.
-func receive(w http.ResponseWriter, r *http.Request, most int64, v any) error {
-	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, most))
+func (s *Server) receive(w http.ResponseWriter, r *http.Request, most int64, v any) error {
+	d := json.NewDecoder(&patient{http.MaxBytesReader(w, r.Body, most), http.NewResponseController(w), s.silence})
 	d.DisallowUnknownFields()
 	if err := d.Decode(v); err != nil {
 		var tooLarge *http.MaxBytesError
 		if errors.As(err, &tooLarge) {
 			return err
+		}
+		if errors.Is(err, os.ErrDeadlineExceeded) {
+			return refuse(http.StatusRequestTimeout, "the request broke off", "do it again")
 		}
 		return refuse(http.StatusBadRequest, "the request is not understood: "+strings.TrimPrefix(err.Error(), "json: "), "load the page again")
 	}

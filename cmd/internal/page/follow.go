@@ -115,7 +115,7 @@ func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	_, err := s.store.about(id)
 	if err == nil {
-		err = receive(w, r, mostWork, &work)
+		err = s.receive(w, r, mostWork, &work)
 	}
 	if err == nil {
 		err = work.check()

@@ -18,11 +18,15 @@ func (s *Server) frame(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
+	width = min(width, widest)
 	s.picture(w, r, fmt.Sprint(width), func(f Frame) (*coded, error) {
-		data, err := asJPEG(scaled(f.Region(f.Bounds()), width), quality)
+		data, err := asJPEG(shrunk(f, f.Bounds(), width, stripPixels), quality)
 		return &coded{kind: "image/jpeg", data: data}, err
 	})
 }
+
+// widest is how wide a picture is sent, px: as wide as the screens of most people.
+const widest = 4096
 
 // Parts up to losslessPixels go as PNG, for the loupe; larger ones as JPEG, for a
 // picture that is zoomed.
@@ -53,7 +57,7 @@ func (s *Server) part(w http.ResponseWriter, r *http.Request) {
 			data, err := asPNG(f.Region(in))
 			return &coded{kind: "image/png", data: data}, err
 		}
-		data, err := asJPEG(scaled(f.Region(in), v[4]), 92)
+		data, err := asJPEG(shrunk(f, in, v[4], stripPixels), 92)
 		return &coded{kind: "image/jpeg", data: data}, err
 	})
 }
@@ -77,6 +81,12 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request, as string, make
 	}
 	p := s.cache.get(pictureKey(id, n, as))
 	if p == nil {
+		done, err := s.turn(r.Context(), false)
+		if err != nil {
+			s.fail(w, r, err)
+			return
+		}
+		defer done()
 		defer s.looks.pause()()
 		if r.URL.Query().Has("back") {
 			p = s.before(r.Context(), id, n, coded)
@@ -93,6 +103,23 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request, as string, make
 		}
 	}
 	send(w, r, p)
+}
+
+// pictures is how many pictures are made at a time. Each takes a take, that may have to be
+// opened, and memory for its pixels; more than there are processors are no quicker.
+const pictures = 2
+
+// turn waits until a picture may be made; call done when it is. A whole one, at the size
+// of the take, counts as all there may be.
+func (s *Server) turn(ctx context.Context, whole bool) (done func(), err error) {
+	n := int64(1)
+	if whole {
+		n = pictures
+	}
+	if err := s.turns.Acquire(ctx, n); err != nil {
+		return nil, err
+	}
+	return func() { s.turns.Release(n) }, nil
 }
 
 func pictureKey(id string, n int, as string) string { return fmt.Sprintf("%s %d %s", id, n, as) }

@@ -92,12 +92,19 @@ func (j *jobs) end(id string) {
 }
 
 // lend gives the take that a job is on, and holds up what is less pressing until it is
-// given back with done.
+// given back with done. Jobs on other takes wait for their turn: each has decoders of its
+// own and keeps all processors busy.
 func (s *Server) lend(ctx context.Context, id string) (t Take, done func(), err error) {
+	select {
+	case s.working <- struct{}{}:
+	case <-ctx.Done():
+		return nil, nil, ctx.Err()
+	}
 	t, back, err := s.pool.borrow(ctx, id)
 	if err != nil {
+		<-s.working
 		return nil, nil, err
 	}
 	resume := s.looks.pause()
-	return t, func() { resume(); back() }, nil
+	return t, func() { resume(); back(); <-s.working }, nil
 }

@@ -53,7 +53,7 @@ var (
 // keep saves the stored marks of a frame with their reading.
 func (s *Server) keep(w http.ResponseWriter, r *http.Request) {
 	var o keepOrder
-	if err := receive(w, r, 1<<14, &o); err != nil {
+	if err := s.receive(w, r, 1<<14, &o); err != nil {
 		s.fail(w, r, err)
 		return
 	}
@@ -126,6 +126,11 @@ func (s *Server) dayOf(ctx context.Context, id, said string) (string, error) {
 
 // figure is the annotated picture of a reading.
 func (s *Server) figure(ctx context.Context, id string, r *reading.Reading, who string, head []reading.Placement) ([]byte, error) {
+	done, err := s.turn(ctx, true)
+	if err != nil {
+		return nil, err
+	}
+	defer done()
 	f, err := s.decoded(ctx, id, r.Take.Frame)
 	if err != nil {
 		return nil, err

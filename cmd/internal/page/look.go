@@ -45,11 +45,16 @@ func (s *Server) thumb(w http.ResponseWriter, r *http.Request) {
 
 // makeLook makes the small picture of one frame ahead of its turn.
 func (s *Server) makeLook(r *http.Request, id string, n int) ([]byte, error) {
+	done, err := s.turn(r.Context(), false)
+	if err != nil {
+		return nil, err
+	}
+	defer done()
 	frame, err := s.decoded(r.Context(), id, n)
 	if err != nil {
 		return nil, err
 	}
-	data, err := asJPEG(scaled(frame.Region(frame.Bounds()), lookWide), lookSharp)
+	data, err := asJPEG(shrunk(frame, frame.Bounds(), lookWide, stripPixels), lookSharp)
 	if err != nil {
 		return nil, err
 	}

@@ -173,7 +173,7 @@ func (l *looks) through(ctx context.Context, id string) error {
 				case <-time.After(4 * time.Millisecond):
 				}
 			}
-			data, err := asJPEG(scaled(frame.Region(frame.Bounds()), lookWide), lookSharp)
+			data, err := asJPEG(shrunk(frame, frame.Bounds(), lookWide, stripPixels), lookSharp)
 			if err != nil {
 				return err
 			}

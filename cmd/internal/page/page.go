@@ -11,6 +11,8 @@ import (
 	"sync"
 	"time"
 
+	"golang.org/x/sync/semaphore"
+
 	"ecart/cmd/internal/reading"
 )
 
@@ -78,6 +80,9 @@ type Server struct {
 	entrance  *entrance
 	announced sync.Mutex
 	read      chan struct{}
+	turns     *semaphore.Weighted // of pictures that are being made
+	working   chan struct{}       // of the clip that is followed or drawn
+	silence   time.Duration       // after which a body that does not come is given up
 
 	stop context.CancelFunc // what goes on in the background
 	ctx  context.Context
@@ -100,7 +105,8 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{config: c, store: st, cache: newCache(cacheBytes), hub: newHub(), read: make(chan struct{}, 1)}
+	s := &Server{config: c, store: st, cache: newCache(cacheBytes), hub: newHub(), read: make(chan struct{}, 1),
+		turns: semaphore.NewWeighted(pictures), working: make(chan struct{}, 1), silence: silence}
 	s.ctx, s.stop = context.WithCancel(context.Background())
 	s.pool = newPool(s.ctx, st, c.Open)
 	s.works = newWorks(st)

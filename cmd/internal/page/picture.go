@@ -37,6 +37,36 @@ func scaled(img *image.RGBA, width int) *image.RGBA {
 	return out
 }
 
+// stripPixels is how many pixels of a frame are converted at once where it becomes smaller.
+const stripPixels = 8 << 20
+
+// shrunk is the part r of a frame, width pixels wide or less, as scaled makes it. A large
+// picture is converted strip by strip: at once it would take 4 bytes for each of its
+// pixels.
+func shrunk(f Frame, r image.Rectangle, width, strip int) *image.RGBA {
+	r = r.Intersect(f.Bounds())
+	times := 0
+	for w, h := r.Dx(), r.Dy(); w >= 2*width && w > 1 && h > 1; w, h = w/2, h/2 {
+		times++
+	}
+	if times == 0 || r.Dx()*r.Dy() <= strip {
+		return scaled(f.Region(r), width)
+	}
+	one := 1 << times // rows that become one
+	rows := max(1, strip/r.Dx()/one) * one
+	out := image.NewRGBA(image.Rect(0, 0, r.Dx()>>times, r.Dy()>>times))
+	for y := 0; y+one <= r.Dy(); y += rows {
+		part := f.Region(image.Rect(r.Min.X, r.Min.Y+y, r.Max.X, min(r.Min.Y+y+rows, r.Max.Y)))
+		for range times {
+			part = halved(part)
+		}
+		for i := range part.Rect.Dy() {
+			copy(out.Pix[(y>>times+i)*out.Stride:][:out.Stride], part.Pix[i*part.Stride:])
+		}
+	}
+	return scaled(out, width)
+}
+
 // halved averages two by two opaque pixels.
 func halved(img *image.RGBA) *image.RGBA {
 	w, h := img.Rect.Dx()/2, img.Rect.Dy()/2

@@ -18,7 +18,7 @@ import (
 // window, stored or not.
 func (s *Server) asked(w http.ResponseWriter, r *http.Request) (reading.Request, *track, error) {
 	var work Work
-	if err := receive(w, r, mostWork, &work); err != nil {
+	if err := s.receive(w, r, mostWork, &work); err != nil {
 		return reading.Request{}, nil, err
 	}
 	if err := work.check(); err != nil {

@@ -33,6 +33,11 @@ func (s *Server) sheet(r *http.Request) (data []byte, name string, err error) {
 	if err != nil {
 		return nil, "", err
 	}
+	done, err := s.turn(r.Context(), true)
+	if err != nil {
+		return nil, "", err
+	}
+	defer done()
 	f, err := s.decoded(r.Context(), r.PathValue("id"), got.Take.Frame)
 	if err != nil {
 		return nil, "", err

@@ -26,14 +26,14 @@ func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, tooLarge)
 		return
 	}
-	body := &patient{http.MaxBytesReader(w, r.Body, most), http.NewResponseController(w)}
+	body := &patient{http.MaxBytesReader(w, r.Body, most), http.NewResponseController(w), s.silence}
 	a, err := s.takeIn(r.Context(), body, name)
 	var over *http.MaxBytesError
 	if errors.As(err, &over) {
 		err = tooLarge
 	}
 	if errors.Is(err, os.ErrDeadlineExceeded) {
-		err = refuse(http.StatusRequestTimeout, fmt.Sprintf("nothing more came of %q for %.0f s", name, silence.Seconds()), "drop it again")
+		err = refuse(http.StatusRequestTimeout, fmt.Sprintf("nothing more came of %q for %.0f s", name, s.silence.Seconds()), "drop it again")
 	}
 	s.taken(w, r, a, err)
 }
@@ -63,10 +63,11 @@ const silence = time.Minute
 type patient struct {
 	from io.Reader
 	line *http.ResponseController
+	most time.Duration // from one byte to the next
 }
 
 func (p *patient) Read(b []byte) (int, error) {
-	if err := p.line.SetReadDeadline(time.Now().Add(silence)); err != nil {
+	if err := p.line.SetReadDeadline(time.Now().Add(p.most)); err != nil {
 		return 0, err
 	}
 	n, err := p.from.Read(b)

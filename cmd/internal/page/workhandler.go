@@ -22,7 +22,7 @@ func (s *Server) work(w http.ResponseWriter, r *http.Request) {
 func (s *Server) saveWork(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	var in Work
-	err := receive(w, r, mostWork, &in)
+	err := s.receive(w, r, mostWork, &in)
 	if err == nil {
 		err = in.check()
 	}

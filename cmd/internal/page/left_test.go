@@ -1,0 +1,261 @@
+package page
+
+import (
+	"context"
+	"image"
+	"image/color"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// plate is a still of one picture; opened counts those that are open.
+type plate struct {
+	img    *image.RGBA
+	held   int64
+	opened *atomic.Int32
+	closed atomic.Bool
+}
+
+func (p *plate) Info() Info {
+	return Info{Still: true, Width: p.img.Rect.Dx(), Height: p.img.Rect.Dy(), Frames: 1, Held: p.held}
+}
+func (p *plate) Time(int) time.Duration                               { return 0 }
+func (p *plate) Frame(context.Context, int) (Frame, error)            { return p, nil }
+func (p *plate) Stream(context.Context, int, func(Frame) error) error { return nil }
+func (p *plate) Number() int                                          { return 0 }
+func (p *plate) Broken() bool                                         { return false }
+func (p *plate) Bounds() image.Rectangle                              { return p.img.Rect }
+func (p *plate) Close() error {
+	if !p.closed.Swap(true) {
+		p.opened.Add(-1)
+	}
+	return nil
+}
+
+func (p *plate) Region(r image.Rectangle) *image.RGBA {
+	out := image.NewRGBA(image.Rect(0, 0, r.Dx(), r.Dy()))
+	for y := range r.Dy() {
+		copy(out.Pix[y*out.Stride:][:4*r.Dx()], p.img.Pix[p.img.PixOffset(r.Min.X, r.Min.Y+y):])
+	}
+	return out
+}
+
+func newPlate(w, h int) *plate {
+	p := &plate{img: image.NewRGBA(image.Rect(0, 0, w, h)), opened: &atomic.Int32{}}
+	for y := range h {
+		for x := range w {
+			p.img.SetRGBA(x, y, color.RGBA{uint8(x*x + y), uint8(x ^ y), uint8(7 * y), 255})
+		}
+	}
+	return p
+}
+
+// TestPicturesInStripsAreTheSame: what is converted strip by strip is, to the last bit,
+// what is converted at once.
+func TestPicturesInStripsAreTheSame(t *testing.T) {
+	for _, size := range [][2]int{{640, 480}, {641, 479}, {333, 777}, {64, 1000}, {1000, 7}} {
+		p := newPlate(size[0], size[1])
+		for _, r := range []image.Rectangle{p.img.Rect, image.Rect(13, 3, size[0]-1, size[1]), image.Rect(-5, -5, 5000, 5000)} {
+			for _, width := range []int{16, 60, 100, 320, 640} {
+				want := scaled(p.Region(r.Intersect(p.img.Rect)), width)
+				for _, strip := range []int{1, 999, 20_000} {
+					got := shrunk(p, r, width, strip)
+					require.Equal(t, want.Rect, got.Rect)
+					require.Equal(t, want.Pix, got.Pix, "%v %v %d %d", size, r, width, strip)
+				}
+			}
+		}
+	}
+}
+
+// storeWith is a store with takes of the given names.
+func storeWith(t *testing.T, ids ...string) *store {
+	s, err := openStore(filepath.Join(t.TempDir(), "data"), "")
+	require.NoError(t, err)
+	t.Cleanup(s.close)
+	for _, id := range ids {
+		temp := s.path(incomingDir, secret())
+		require.NoError(t, os.WriteFile(temp, []byte(id), 0o600))
+		require.NoError(t, s.admit(about{ID: id, Name: id[:4] + ".jpg", Opened: time.Now()}, temp))
+	}
+	return s
+}
+
+// idOf makes an id of one letter.
+func idOf(letter string) string { return strings.Repeat(letter, 64) }
+
+// TestATakeForgottenWhileItIsOpenedIsClosed: whoever asked has gone, the take is taken off
+// the machine, and only then it is open.
+func TestATakeForgottenWhileItIsOpenedIsClosed(t *testing.T) {
+	p := newPlate(4, 4)
+	asked, open := make(chan struct{}), make(chan struct{})
+	pool := newPool(t.Context(), storeWith(t, idOf("a")), func(context.Context, string) (Take, error) {
+		close(asked)
+		<-open
+		p.opened.Add(1)
+		return p, nil
+	})
+	ctx, leave := context.WithCancel(t.Context())
+	gone := make(chan struct{})
+	go func() {
+		_, _, err := pool.borrow(ctx, idOf("a"))
+		assert.ErrorIs(t, err, context.Canceled)
+		close(gone)
+	}()
+	<-asked
+	leave()
+	<-gone
+	pool.forget(idOf("a"))
+	close(open)
+	require.Eventually(t, p.closed.Load, 10*time.Second, time.Millisecond, "the decoder stays open")
+	pool.close()
+	assert.Zero(t, p.opened.Load())
+}
+
+// TestWhatIsHeldOpenIsBounded: takes that nobody uses hold no more than they may, one is
+// opened at a time, and what is in use stays open.
+func TestWhatIsHeldOpenIsBounded(t *testing.T) {
+	var open, opening, most atomic.Int32
+	letters := strings.Split("0123456789abcdef", "")
+	var ids []string
+	for _, l := range letters {
+		ids = append(ids, idOf(l))
+	}
+	pool := newPool(t.Context(), storeWith(t, ids...), func(context.Context, string) (Take, error) {
+		most.Store(max(most.Load(), opening.Add(1)))
+		time.Sleep(time.Millisecond)
+		opening.Add(-1)
+		open.Add(1)
+		p := newPlate(4, 4)
+		p.opened, p.held = &open, mostHeld/4
+		return p, nil
+	})
+	used, done, err := pool.borrow(t.Context(), ids[0])
+	require.NoError(t, err)
+	back := make(chan error)
+	for _, id := range ids[1:] {
+		go func() {
+			_, done, err := pool.borrow(t.Context(), id)
+			if err == nil {
+				done()
+			}
+			back <- err
+		}()
+	}
+	for range ids[1:] {
+		require.NoError(t, <-back)
+	}
+	assert.LessOrEqual(t, open.Load(), int32(4))
+	assert.Equal(t, int32(1), most.Load(), "one is opened at a time")
+	assert.False(t, used.(*plate).closed.Load(), "one in use stays open")
+	done()
+	pool.close()
+	assert.Zero(t, open.Load())
+}
+
+// TestNoSmallPictureAfterRemoval: whoever decoded a frame before its take was taken off the
+// machine makes no file of small pictures after.
+func TestNoSmallPictureAfterRemoval(t *testing.T) {
+	id := idOf("a")
+	p := newPlate(40, 40)
+	s, err := New(Config{Dir: filepath.Join(t.TempDir(), "data"), Open: func(context.Context, string) (Take, error) { return p, nil }})
+	require.NoError(t, err)
+	defer s.Close()
+	temp := s.store.path(incomingDir, secret())
+	require.NoError(t, os.WriteFile(temp, []byte("a"), 0o600))
+	require.NoError(t, s.store.admit(about{ID: id, Name: "a.jpg"}, temp))
+	r := httptest.NewRequest("DELETE", "/takes/"+id, nil)
+	r.SetPathValue("id", id)
+	w := httptest.NewRecorder()
+	s.discard(w, r)
+	require.Equal(t, http.StatusNoContent, w.Code)
+
+	_, err = s.looks.file(id)
+	assert.Equal(t, errNoTake, err)
+	_, err = s.store.touch(id, time.Now())
+	assert.Equal(t, errNoTake, err, "nor is it described again")
+	_, _, err = s.works.save(id, &Work{})
+	assert.Equal(t, errNoTake, err, "nor are marks stored")
+	for part := range ownNames {
+		in, err := os.ReadDir(s.store.path(part))
+		require.NoError(t, err)
+		assert.Empty(t, in, part)
+	}
+}
+
+// TestATakeAndItsDescriptionComeTogether: where one of the two cannot be written, neither
+// is there.
+func TestATakeAndItsDescriptionComeTogether(t *testing.T) {
+	for _, broken := range []string{aboutDir, takesDir} {
+		s := storeWith(t)
+		require.NoError(t, os.Remove(s.path(broken))) // whoever writes there fails
+		temp := s.path(incomingDir, secret())
+		require.NoError(t, os.WriteFile(temp, []byte("a"), 0o600))
+		require.Error(t, s.admit(about{ID: idOf("a"), Name: "a.jpg"}, temp))
+		assert.NoFileExists(t, s.takePath(idOf("a")), broken)
+		assert.NoFileExists(t, s.path(aboutDir, idOf("a")+".json"), broken)
+	}
+}
+
+// TestABodyThatStopsIsGivenUp: an upload, and a small body, of which nothing more comes.
+func TestABodyThatStopsIsGivenUp(t *testing.T) {
+	s, err := New(Config{Dir: filepath.Join(t.TempDir(), "data")})
+	require.NoError(t, err)
+	defer s.Close()
+	s.silence = 200 * time.Millisecond
+	l, err := s.Listen(0)
+	require.NoError(t, err)
+	go s.Serve(t.Context(), l)
+	base := "http://" + l.Addr().String()
+	for _, to := range []string{"POST /takes?name=a.mp4", "PUT /takes/" + idOf("a") + "/work"} {
+		method, path, _ := strings.Cut(to, " ")
+		body, feed := io.Pipe()
+		defer feed.Close()
+		go feed.Write([]byte("{"))
+		req, err := http.NewRequest(method, base+path, body)
+		require.NoError(t, err)
+		req.Header.Set("Origin", base)
+		req.AddCookie(&http.Cookie{Name: "ecart-" + l.Addr().String()[strings.LastIndex(l.Addr().String(), ":")+1:], Value: s.entrance.pass})
+		began := time.Now()
+		r, err := http.DefaultClient.Do(req)
+		require.NoError(t, err, to)
+		r.Body.Close()
+		assert.Equal(t, http.StatusRequestTimeout, r.StatusCode, to)
+		assert.Less(t, time.Since(began), 20*time.Second)
+		in, err := os.ReadDir(s.store.path(incomingDir))
+		require.NoError(t, err)
+		assert.Empty(t, in)
+	}
+}
+
+// TestKeysServeOnceAndExpire with the clock in hand.
+func TestKeysServeOnceAndExpire(t *testing.T) {
+	now := time.Date(2026, 3, 21, 12, 0, 0, 0, time.UTC)
+	e := newEntrance(func() time.Time { return now })
+	used := 0
+	one, other := e.key(func() { used++ }), e.key(func() { used++ })
+	assert.NotEqual(t, one, other)
+	assert.False(t, e.use(""))
+	assert.False(t, e.use(one+"x"))
+	assert.True(t, e.use(one))
+	assert.False(t, e.use(one), "a second time")
+	assert.Equal(t, 1, used)
+	now = now.Add(keyLife)
+	assert.False(t, e.use(other), "too late")
+	assert.Equal(t, 2, used)
+	e.key(func() { used++ })
+	now = now.Add(keyLife)
+	e.expire()
+	assert.Equal(t, 3, used)
+	assert.Empty(t, e.keys)
+}
