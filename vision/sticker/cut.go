@@ -36,7 +36,7 @@ const (
 func gistOf(p Picture, row *image.RGBA) (g gist) {
 	b := p.Bounds()
 	width := b.Dx()
-	row.Pix = fit(row.Pix, 4*width)
+	row.Pix = sized(row.Pix, 4*width)
 	row.Stride = 4 * width
 	for r := range cutRows {
 		y := b.Min.Y + (2*r+1)*b.Dy()/(2*cutRows)

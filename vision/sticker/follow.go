@@ -5,37 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"image"
-	"sync"
-	"time"
-
-	"ecart/geometry"
+	"math"
 )
-
-// Seed says which sticker is to be followed: by a place on it in one frame, or by its colour.
-type Seed struct {
-	Name  string
-	At    geometry.Point // px, on the sticker in Frame
-	Frame int
-
-	// Colour is that of a sticker that nobody pointed at, as it would look in white light; nil
-	// for a seed with a place. No two seeds may have one colour.
-	Colour *Colour
-}
-
-// Options says how a clip is followed. The zero value will do.
-type Options struct {
-	// Progress is told now and then how many of the frames have been looked at, and how many
-	// stickers the last of them showed.
-	Progress func(done, total, found int)
-}
-
-// Frame is what one frame of a clip shows.
-type Frame struct {
-	Index    int           // from 0
-	Time     time.Duration // from the first frame, as stored
-	TrueTime time.Duration // slow motion undone
-	Marks    []Mark        // by seed
-}
 
 // Follow finds the stickers of the seeds and follows them through the clip, from where they were
 // pointed at to its end and to its start, and calls each with every frame in order.
@@ -51,45 +22,20 @@ func Follow(ctx context.Context, c Clip, seeds []Seed, o Options, each func(Fram
 	if err := j.locate(ctx); err != nil {
 		return err
 	}
-	defer func() { dropAll(j.before) }()
-	err := j.forward(ctx)
-	if back := j.awaitBack(err); err == nil || isCut(err) && back != nil {
-		err = back
-	}
-	if len(j.late) == 0 || j.unfit {
+	if err := j.point(ctx); err != nil {
 		return err
 	}
-	if err == nil {
-		err = ctx.Err()
+	err := j.pass(ctx)
+	if j.next < 0 {
+		return err
 	}
-	if err != nil {
-		ctx = context.WithoutCancel(ctx) // what was followed is handed out all the same
-	}
-	if failed := j.handOut(ctx); failed != nil {
+	if failed := j.handOut(j.now); failed != nil {
 		return failed
 	}
 	if err != nil {
 		return err
 	}
 	return j.verdict()
-}
-
-// awaitBack waits until the clip has been followed backwards too; not to its start where something is
-// amiss forwards that is not another shot.
-func (j *job) awaitBack(forward error) error {
-	if j.back == nil {
-		return nil
-	}
-	if forward != nil && !isCut(forward) {
-		j.stopBack()
-	}
-	defer j.stopBack()
-	return <-j.back
-}
-
-func isCut(err error) bool {
-	var e *Error
-	return errors.As(err, &e) && e.Problem == Cut
 }
 
 // job is one call of Follow.
@@ -99,47 +45,26 @@ type job struct {
 	opt   Options
 	each  func(Frame) error
 
-	first, last int         // first and last frame of a seed
-	pending     [][]int     // seeds by frame, those frames that have not come yet
-	begin       []beginning // of each seed
-	unfit       bool        // a seed is on no sticker, or has a colour that will not do
-	shutter     shutter
-	shift       [2]float32 // of the colours, px
-	unsure      [2]float64 // its variance
-	before      []numbered // pictures up to the one of the seeds, kept for going backwards
-	early       [][]Mark   // by frame up to last, what was found going backwards
-	reached     int        // the first frame of early that was looked at
-	late        []looked   // what was found going forwards
-	back        chan error // ends the way back
-	stopBack    func()
-	telling     sync.Mutex
-	done        int
-	bounds      image.Rectangle
-	ends        []end
+	of       []found // of each seed
+	usual    float64 // s between frames
+	bounds   image.Rectangle
+	last     int         // last frame of a seed
+	from     int         // the first frame of the shot
+	seen     []picture   // from the first on that are not done with
+	tracks   [2][]*track // backwards and forwards in time, by seed
+	next     int         // the frame that is handed out next, -1 before it is known where
+	now      int         // the last frame that was looked at
+	scatters []scatter   // by seed
+	ends     []end
+	held     *Frame // waits for the one after it
+	cutAt    int    // another shot began here, before the seeds; 0 none
 }
 
-// looked is what was found in a frame.
-type looked struct {
-	i     int
-	marks []Mark
-}
-
-// beginning is how a sticker looks and moves in the frame of its seed.
-type beginning struct {
-	result
-	look  look
-	speed geometry.Vec // px/s, forwards in time
-	push  float64      // px/s^2, 0 where the motion is not known
-	code  coding
-}
-
-// end is what is known of one sticker when all is done.
-type end struct {
-	seen    int        // frames
-	last    int        // the last of them
-	box     [4]float64 // of its places, px
-	noise   float64    // largest standard deviation of a place, px
-	leaving bool       // expected outside the picture
+// picture is what a frame showed.
+type picture struct {
+	i          int
+	damaged    bool
+	candidates [][]candidate
 }
 
 func (j *job) check() error {
@@ -149,6 +74,8 @@ func (j *job) check() error {
 		return &Error{Problem: OneFrame, what: "it is a still: there is nothing to follow", hint: "give a clip, or read the still with a marks file"}
 	case len(j.seeds) == 0:
 		return &Error{Problem: BadSeed, what: "no sticker was pointed at", hint: "point at each sticker in one frame, or give its colour"}
+	case len(j.seeds) > 64:
+		return &Error{Problem: BadSeed, what: fmt.Sprintf("%d stickers were pointed at, and at most 64 can be followed at once", len(j.seeds)), hint: "follow them in several runs"}
 	}
 	for i, s := range j.seeds {
 		if s.Colour == nil && (s.Frame < 0 || s.Frame >= n) {
@@ -164,47 +91,109 @@ func (j *job) check() error {
 			}
 		}
 	}
+	j.usual = math.Max(j.clip.TrueTime(n-1).Seconds()-j.clip.TrueTime(0).Seconds(), 1e-4) / float64(n-1)
+	j.next = -1
 	return nil
 }
 
-// interval is the true time from frame i to frame k, s.
-func (j *job) interval(i, k int) float64 {
-	return max(j.clip.TrueTime(max(i, k)).Seconds()-j.clip.TrueTime(min(i, k)).Seconds(), 1e-4)
+// frames is the true time from frame i to frame k, in usual frames.
+func (j *job) frames(i, k int) float64 {
+	return math.Max(math.Abs(j.clip.TrueTime(k).Seconds()-j.clip.TrueTime(i).Seconds())/j.usual, 0.1)
 }
 
-// follower makes one that waits for the seeds; way is 1 forwards in time and -1 backwards.
-func (j *job) follower(way float64) *follower {
-	f := newFollower(nil, j.shutter, j.shift)
-	f.unsure = j.unsure
-	for i := range j.begin {
-		f.add(newTracked(j.seeds[i].Name, &j.begin[i], way))
-	}
-	return f
+// pass looks at every frame once, in order.
+func (j *job) pass(ctx context.Context) error {
+	j.tracks = [2][]*track{make([]*track, len(j.seeds)), make([]*track, len(j.seeds))}
+	j.scatters, j.ends = make([]scatter, len(j.seeds)), make([]end, len(j.seeds))
+	scan := newScanner(j.of)
+	var cut cutter
+	var row image.RGBA
+	before := -1
+	return j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture, damaged bool) error {
+		g := gistOf(p, &row)
+		if cut.next(&g) {
+			if err := j.another(i); err != nil {
+				return err
+			}
+		}
+		pic := picture{i, damaged, scan.scan(p)}
+		j.now = i
+		if err := j.take(pic, before); err != nil {
+			return err
+		}
+		before = i
+		if j.opt.Progress != nil {
+			j.opt.Progress(i+1, j.clip.Frames(), j.shown(&pic))
+		}
+		if i < j.last {
+			return nil
+		}
+		if j.next < 0 {
+			j.next = j.from
+		}
+		return j.handOut(i - lag)
+	})
 }
 
-// walker goes from frame to frame in one direction.
-type walker struct {
-	j    *job
-	f    *follower
-	cut  cutter
-	last int // the frame before, -1 none
+// another says that another shot begins at frame i. What is before the seeds is forgotten.
+func (j *job) another(i int) error {
+	e := &Error{Problem: Cut, Frame: i, what: fmt.Sprintf("another shot begins at frame %d", i),
+		hint: "cut the clip there into two, and follow each by itself"}
+	for _, s := range j.seeds {
+		if s.Frame < i {
+			return e
+		}
+	}
+	j.from, j.seen, j.cutAt = i, nil, i
+	return nil
 }
 
-// to goes on to a picture, and returns the marks; an error where another shot begins.
-func (w *walker) to(n *numbered) ([]Mark, error) {
-	i := n.i
-	if w.cut.next(&n.gist) {
-		at := max(i, w.last)
-		return nil, &Error{Problem: Cut, Frame: at, what: fmt.Sprintf("another shot begins at frame %d", at),
-			hint: "cut the clip there into two, and follow each by itself"}
+// take goes on to a frame: stickers that were pointed at are followed, those that are pointed at in it begin, and
+// are followed back.
+func (j *job) take(pic picture, before int) error {
+	j.seen = append(j.seen, pic)
+	for k, s := range j.seeds {
+		switch t := j.tracks[1][k]; {
+		case t != nil:
+			t.step(pic.i, pic.candidates[k], j.frames(before, pic.i))
+		case s.Frame == pic.i:
+			for way := range j.tracks {
+				j.tracks[way][k] = newTrack(&j.of[k].candidate, pic.i, float64(j.bounds.Dx()*j.bounds.Dy()))
+				j.tracks[way][k].follow(pic.candidates[k], j.own(k, pic.candidates[k]))
+			}
+			back := j.tracks[0][k]
+			for n := len(j.seen) - 2; n >= 0; n-- {
+				back.step(j.seen[n].i, j.seen[n].candidates[k], j.frames(j.seen[n].i, j.seen[n+1].i))
+			}
+		case s.Frame < pic.i:
+			return &Error{Problem: BadSeed, Seed: s.Name, Frame: s.Frame, what: fmt.Sprintf("frame %d, in which %q was pointed at, cannot be decoded", s.Frame, s.Name),
+				hint: "point at it in another frame"}
+		}
 	}
-	dt := 0.0
-	if w.last >= 0 {
-		dt = w.j.interval(w.last, i)
+	return nil
+}
+
+// own is the candidate that is what was pointed at.
+func (j *job) own(k int, cs []candidate) int {
+	for i := range cs {
+		if same(&cs[i], &j.of[k].candidate) {
+			return i
+		}
 	}
-	w.last = i
-	for k, t := range w.f.stickers {
-		t.starts = w.j.seeds[k].Frame == i
+	return -1
+}
+
+func isCut(err error) bool {
+	var e *Error
+	return errors.As(err, &e) && e.Problem == Cut
+}
+
+// shown is the number of stickers of which a picture shows something.
+func (j *job) shown(pic *picture) (n int) {
+	for _, c := range pic.candidates {
+		if len(c) > 0 {
+			n++
+		}
 	}
-	return w.f.step(n.p, dt), nil
+	return n
 }

@@ -16,26 +16,20 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/geometry"
-	"ecart/vision/take"
 )
 
 // film is a clip held in memory, 60 pictures a second.
 type film []*image.RGBA
 
 func (f film) Frames() int                  { return len(f) }
-func (f film) FrameBytes() int              { return len(f[0].Pix) }
 func (f film) Time(i int) time.Duration     { return time.Duration(i) * time.Second / 60 }
 func (f film) TrueTime(i int) time.Duration { return f.Time(i) }
-func (f film) Start(i int) int              { return i }
-func (f film) Keep(p Picture, _ *take.Colours) (Picture, int, func()) {
-	return p, f.FrameBytes(), func() {}
-}
-func (f film) Stream(ctx context.Context, from, to int, fn func(i int, p Picture) error) error {
+func (f film) Stream(ctx context.Context, from, to int, fn func(i int, p Picture, damaged bool) error) error {
 	for i := from; i <= to; i++ {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if err := fn(i, Still(f[i])); err != nil {
+		if err := fn(i, Still(f[i]), false); err != nil {
 			return err
 		}
 	}

@@ -2,110 +2,117 @@ package sticker
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"image"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
 	"ecart/geometry"
 )
 
-// Where a sticker is known by its colour alone, it is looked for all over every few frames, until
-// one thing of that colour has the form of a sticker.
+// Where a sticker is known by its colour alone, every few frames are looked at until one shows a single thing of
+// that colour that stands out.
 const (
-	lookEvery   = 0.1  // s
-	nominalHue  = 0.05 // how far a sticker's chromaticity may be from the colour that was named: light is seldom white
-	leastNamed  = 3.0  // px, radius
-	clearlyMore = 1.5  // times nearer in colour than the next
+	lookEvery = 0.1 // s
+
+	// namedSpread is how far a colour may be from the one that was named, in coded levels, one standard deviation:
+	// light is seldom white, and cameras make colours stronger.
+	namedSpread = 25
+
+	// namedStep thins the picture so that a sticker of 3 px of radius is still seen.
+	namedStep = 2
+
+	// clearlyNearer is how many times nearer in colour the one must be than the next.
+	clearlyNearer = 1.5
 )
+
+var errEnough = errors.New("enough")
 
 // locate gives every seed without a place the place and frame where it is found first.
 func (j *job) locate(ctx context.Context) error {
-	missing := map[int]bool{}
+	var missing []int
 	for k, s := range j.seeds {
 		if s.Colour != nil {
-			missing[k] = true
+			missing = append(missing, k)
 		}
 	}
 	if len(missing) == 0 {
 		return nil
 	}
-	j.seeds = append([]Seed(nil), j.seeds...)
-	f := newFollower(nil, shutter{}, [2]float32{})
-	seen := map[int]int{} // the most things of the colour that a frame showed
+	j.seeds = slices.Clone(j.seeds)
+	var q pointer
+	most := map[int]int{} // the most things of the colour that a frame showed
 	next := -1.0
-	err := j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture) error {
-		at := j.clip.TrueTime(i).Seconds()
-		if at < next {
+	err := j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture, _ bool) error {
+		if t := j.clip.TrueTime(i).Seconds(); t < next {
 			return nil
+		} else {
+			next = t + lookEvery
 		}
-		next = at + lookEvery
-		f.overview(p, 2.5*leastNamed)
-		for k := range missing {
-			things := f.ofColour(p, *j.seeds[k].Colour)
-			seen[k] = max(seen[k], len(things))
-			if len(things) == 0 || len(things) > 1 && things[0].unlike*clearlyMore > things[1].unlike {
-				continue
+		missing = slices.DeleteFunc(missing, func(k int) bool {
+			at, things := q.named(p, *j.seeds[k].Colour)
+			if most[k] = max(most[k], things); things == 0 || at == nil {
+				return false
 			}
-			j.seeds[k].At, j.seeds[k].Frame = things[0].at, i
-			delete(missing, k)
-		}
+			j.seeds[k].At, j.seeds[k].Frame = *at, i
+			return true
+		})
 		if len(missing) == 0 {
 			return errEnough
 		}
 		return nil
 	})
-	if err != nil && err != errEnough {
+	if err != nil && err != errEnough || len(missing) == 0 {
+		if err == errEnough {
+			err = nil
+		}
 		return err
 	}
-	if len(missing) == 0 {
-		return nil
-	}
 	var names []string
-	first := len(j.seeds)
-	for k := range missing {
+	for _, k := range missing {
 		names = append(names, fmt.Sprintf("%q (%s)", j.seeds[k].Name, j.seeds[k].Colour))
-		first = min(first, k)
 	}
 	sort.Strings(names)
-	e := &Error{Problem: NeverFound, Seed: j.seeds[first].Name, what: fmt.Sprintf("no frame shows one sticker of the colour of %s", strings.Join(names, ", ")),
+	e := &Error{Problem: NeverFound, Seed: j.seeds[missing[0]].Name, what: fmt.Sprintf("no frame shows one sticker of the colour of %s", strings.Join(names, ", ")),
 		hint: "point at it in one frame instead; colours look other in the hall's light than on paper"}
-	if seen[first] > 1 {
-		e.what = fmt.Sprintf("up to %d things have the colour of %s", seen[first], strings.Join(names, ", "))
-		e.hint = "point at the sticker in one frame instead"
+	if n := most[missing[0]]; n > 1 {
+		e.what = fmt.Sprintf("up to %d things have the colour of %s", n, strings.Join(names, ", "))
 	}
 	return e
 }
 
-// ofColour lists the things in the picture that have the form of a sticker and about the colour,
-// the nearest in colour first.
-func (f *follower) ofColour(p Picture, c Colour) []candidate {
-	t := target{hue: hueOfLight(c.light()), near: nominalHue / 3, bright: 0.8}
-	f.wholeMap.fill(&f.whole, &t)
-	most := largest * float64(min(p.Bounds().Dx(), p.Bounds().Dy()))
-	var out []candidate
-	for radius := leastNamed; radius < most; radius *= 1.5 {
-		f.spots = f.wholeMap.spots(radius/float64(f.reduced), 8, f.spots)
-		for _, s := range append([]spot(nil), f.spots...) {
-			r, ok := f.best(p, f.full(s.at), most)
-			if !ok || r.radius() < leastNamed || known(out, r.at, r.radius()) {
-				continue
-			}
-			l, ok := newLook(&r)
-			if d := l.from(t.hue); ok && d < nominalHue {
-				out = append(out, candidate{result: r, unlike: math.Max(d, 0.004)})
-			}
+// named finds the one thing that has a colour, nil where there is none or are several alike, and says how many there are.
+func (q *pointer) named(p Picture, c Colour) (at *geometry.Point, things int) {
+	grey := (c.code()[0] + c.code()[1] + c.code()[2]) / 3
+	k := newInk(c.code(), vec{grey, grey, grey}, sym{}.plus(sym{}, 0, namedSpread*namedSpread))
+	var t thinned
+	t.load(p, newPalette([]*ink{&k}), namedStep)
+	var best found
+	nearest, second := math.Inf(1), math.Inf(1)
+	for _, b := range t.blobs(0, nil) {
+		if b.cells < leastPixels {
+			continue
+		}
+		f, _, ok := q.best(p, image.Pt((b.box.Min.X+b.box.Max.X)/2, (b.box.Min.Y+b.box.Max.Y)/2))
+		if !ok || things > 0 && same(&best.candidate, &f.candidate) {
+			continue
+		}
+		d := k.distance(f.colour)
+		if d > k.limit {
+			continue
+		}
+		things++
+		if d < nearest {
+			best, nearest, second = f, d, nearest
+		} else if d < second {
+			second = d
 		}
 	}
-	sort.Slice(out, func(a, b int) bool { return out[a].unlike < out[b].unlike })
-	return out
-}
-
-func known(list []candidate, at geometry.Point, r float64) bool {
-	for _, c := range list {
-		if c.at.Sub(at).Norm() < r {
-			return true
-		}
+	if things == 0 || clearlyNearer*clearlyNearer*nearest > second {
+		return nil, things
 	}
-	return false
+	return &best.at, things
 }

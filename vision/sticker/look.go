@@ -1,122 +1,98 @@
 package sticker
 
-import (
-	"math"
-)
+import "math"
 
-// look is what a sticker looks like: its colour against what lies around it, and its shape.
+// look is what a sticker has shown so far, and how much that varies: what is found is compared with it, and
+// not with a disc. A tag, a ball with a gleam, a ball in a bag are each as they are.
 type look struct {
-	target
-	first  hue        // its chromaticity when it was pointed at
-	light  [3]float64 // linear, where 1 is a white wall
-	around [3]float64
-	shade  shading
-	shape  outline
+	area  feature // logarithm of the area in px^2
+	shape feature // logarithm of the longer over the shorter half axis
+	hue   vec     // colour as coded
+	vary  sym     // its covariance
 }
 
-// A sticker differs from what lies around it by this much, in chromaticity (CIE 1976) or in the
-// logarithm of luminance. The first is about three times the least difference that is seen side
-// by side.
+// feature is a quantity that drifts slowly: its mean of late, and the variance about that.
+type feature struct{ mean, variance, floor float64 }
+
+// memory is the weight of a new frame against what was known. A sticker that comes nearer by a tenth a
+// frame, faster than a leap brings it, is followed with a lag of half its size.
+const memory = 0.15
+
+// The least that features are taken to vary by, as standard deviations: the area by what an encoder
+// makes of the rim, half a pixel on a radius of ten; the shape by a sticker that turns and a streak.
 const (
-	leastHue    = 0.012
-	leastBright = 0.4
+	areaVaries  = 0.1
+	shapeVaries = 0.35
 )
 
-// newLook is the look of what was fitted; false where it does not differ from what lies around it.
-func newLook(r *result) (look, bool) {
-	l := look{light: r.inside, around: r.around, shape: r.outline}
-	l.shape.long = 0
-	l.hue = hueOfLight(r.inside)
-	l.first = l.hue
-	ok := l.tolerate()
-	return l, ok
+func newLook(c *candidate) look {
+	l := look{
+		area:  feature{math.Log(c.area), areaVaries * areaVaries, areaVaries * areaVaries},
+		shape: feature{math.Log(c.long / c.short), shapeVaries * shapeVaries, shapeVaries * shapeVaries},
+		hue:   c.colour,
+	}
+	if c.cut { // how large it is, and of what shape, is not known
+		l.area.variance, l.shape.variance = math.Ln2*math.Ln2, math.Ln2*math.Ln2
+	}
+	return l
 }
 
-// tolerate sets how far a pixel may be from the colour: well short of what lies around.
-func (l *look) tolerate() bool {
-	ring := hueOfLight(l.around)
-	apart, brighter := l.from(ring), math.Abs(math.Log(float64(l.y/ring.y)))
-	l.near = float32(math.Min(math.Max(0.2*apart, 0.008), 0.022))
-	l.bright = float32(math.Min(0.35, math.Max(0.12, 0.3*brighter)))
-	if apart > 4*leastHue {
-		l.bright = 0.35
-	}
-	return apart >= leastHue || brighter >= leastBright
+// squared is the squared distance of a value, in variances that grow with the frames since it was seen.
+func (f *feature) squared(v, frames float64) float64 {
+	d := v - f.mean
+	return d * d / (f.variance + f.floor*(frames-1)/4)
 }
 
-// belief is what the look says of the shape before the next picture is looked at. A sticker turns
-// and comes nearer slowly.
-func (l *look) belief(shape float64) *belief {
-	return &belief{outline: l.shape, shape: shape, blurRange: 0.25, longRange: 0.2, light: l.light, known: true, shade: l.shade, alike: &l.target}
+func (f *feature) learn(v float64) {
+	d := v - f.mean
+	f.mean += memory * d
+	f.variance = math.Max(f.variance+memory*(d*d-f.variance), f.floor)
 }
 
-// How a sticker is judged: standard deviations of what differs from one picture to the next, and
-// the limits beyond which it is not the sticker.
-const (
-	sizeSD     = 0.12 // of the logarithm of the radius
-	shareLeast = 0.5  // of the rim
-	misfitMost = 0.22 // of the sticker's contrast
-	judgeMost  = 3.2  // standard deviations of colour or of size
-	contrastSD = 0.2  // of what is known of its contrast
-	vague      = 0.15 // standard deviation of the centre, in radii, from which on no rim is seen
-)
-
-// judge says how unlike the sticker a fitted outline is, as a sum of squares, and whether it can
-// be it.
-func (l *look) judge(r *result) (cost float64, ok bool) {
-	var far, dim float64
-	if r.core {
-		h := hueOfLight(r.inside)
-		far = h.from(l.hue) / float64(l.near)
-		dim = math.Log(float64(h.y/l.y)) / float64(l.bright)
-	} else { // no pixel shows the sticker alone: its contrast was known, and must be there
-		dim = (r.contrast - 1) / contrastSD
-	}
-	size := math.Log(r.radius()/l.shape.radius()) / sizeSD
-	long, short := r.axes()
-	ok = far < judgeMost && math.Abs(dim) < judgeMost && math.Abs(size) < judgeMost && r.likely() && short > 0.25*long && math.Max(r.cov[0][0], r.cov[1][1]) < vague*vague*r.radius()*r.radius()
-	hidden := (1 - r.share*(1-r.blind)) / 0.25
-	rough := r.misfit / 0.08
-	return far*far + dim*dim + size*size + hidden*hidden + rough*rough, ok
+func (l *look) inverse(frames float64) sym {
+	s := l.vary.plus(sym{}, 0, codedNoise*codedNoise)
+	// light changes little from one frame to the next, and as between places in the end
+	s.outer(l.hue, codedLight*codedLight*math.Min(frames/10, 1))
+	return s.inverse()
 }
 
-// likely reports whether the rim is that of a sticker.
-func (r *result) likely() bool {
-	return r.share >= shareLeast && r.misfit <= misfitMost && r.blur < 0.6*r.radius()+0.8
+// mostUnlike is how many standard deviations a single feature may be off.
+const mostUnlike = 4
+
+// odds is the logarithm of how much likelier the sticker shows what was found than something else that has its
+// ink: the sticker as its features scatter; something else with any area within a factor of four either way, any
+// colour of the ink, and any shape up to three to one. ok is false where it is not the sticker.
+func (l *look) odds(c *candidate, frames float64) (odds float64, ok bool) {
+	area, shape := l.area.squared(math.Log(c.area), frames), l.shape.squared(math.Log(c.long/c.short), frames)
+	inv := l.inverse(frames)
+	hue := inv.form(c.colour.sub(l.hue))
+	if math.Max(area, math.Max(shape, hue)) > mostUnlike*mostUnlike {
+		return 0, false
+	}
+	const tau = 2 * math.Pi
+	odds = math.Log(2*math.Log(4)/math.Sqrt(tau*l.area.variance)) - area/2
+	odds += math.Log(math.Log(3)/math.Sqrt(tau*l.shape.variance)) - shape/2
+	odds += math.Log(2*tau/3*farthest*farthest*farthest/math.Pow(tau, 1.5)) - hue/2
+	return odds, true
 }
 
-const (
-	colourMemory = 0.08 // s in which a colour follows the light
-	shapeMemory  = 0.05 // s in which the shape follows
-	wanders      = 0.12 // farthest that chromaticity may wander from where it began
-)
+// learn takes in what the sticker shows.
+func (l *look) learn(c *candidate) {
+	l.area.learn(math.Log(c.area))
+	l.shape.learn(math.Log(c.long / c.short))
+	d := c.colour.sub(l.hue)
+	l.hue = l.hue.add(d, memory)
+	l.vary = sym{}.plus(l.vary, 1-memory, 0)
+	l.vary.outer(d, memory)
+}
 
-// learn lets the look follow a mark that is seen whole.
-func (l *look) learn(r *result, dt float64) {
-	if r.share < 0.8 {
-		return
+// missing is how far the centre may be off because the area is not that of the whole sticker: a part that is
+// hidden, or something of the like joined to it, has its own centre about a radius away. Where the picture ends within
+// the sticker it is as of half a disc, whose centroid is 4/(3 pi) radii off.
+func (l *look) missing(c *candidate) float64 {
+	off := math.Abs(math.Log(c.area)-l.area.mean) - 2*math.Sqrt(l.area.variance)
+	if c.cut {
+		off = math.Max(off, 4/(3*math.Pi))
 	}
-	k := 1 - math.Exp(-dt/shapeMemory)
-	for i := range l.shape.b {
-		l.shape.b[i] += k * (r.b[i] - l.shape.b[i])
-	}
-	l.shape.blur *= math.Pow(r.blur/l.shape.blur, k)
-	if r.shaded && r.long < r.radius() {
-		l.shade.see(r.shade, dt)
-	}
-	if !r.core {
-		return
-	}
-	k = 1 - math.Exp(-dt/colourMemory)
-	for i := range l.light {
-		l.light[i] += k * (r.inside[i] - l.light[i])
-		l.around[i] += k * (r.around[i] - l.around[i])
-	}
-	h := hueOfLight(l.light)
-	if d := h.from(l.first); d > wanders {
-		h.u = l.first.u + (h.u-l.first.u)*float32(wanders/d)
-		h.v = l.first.v + (h.v-l.first.v)*float32(wanders/d)
-	}
-	l.hue = h
-	l.tolerate()
+	return math.Max(off, 0) * c.radius()
 }

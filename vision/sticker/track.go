@@ -1,242 +1,246 @@
 package sticker
 
 import (
-	"image"
 	"math"
-	"sync"
-
-	"ecart/geometry"
+	"slices"
 )
 
-// tracked is one sticker on its way through a clip.
-type tracked struct {
-	name   string
-	begin  *beginning
-	look   look
-	motion *motion
-	state  State
-	hidden float64 // s since it was last seen
-	last   geometry.Point
-	taken  result  // what it was last seen as
-	trial  *result // found far from where it was, and not yet seen again
-	code   coding
+// track is one sticker on its way through the clip, in one direction of time.
+type track struct {
+	own     thread
+	look    look
+	rivals  []thread
+	others  float64 // of its kind in a frame, beside it
+	picture float64 // px^2
+	doubt   bool    // it met one of its kind, and which of them is it is not known
 
-	windows [2]window // about it, in this picture and the last
-	turn    int       // which of them is this picture's
-	before  *settled  // the last picture's, nil where it was not seen there
-
-	waiting bool // for the frame in which it was pointed at,
-	starts  bool // which the next picture is
-
-	found []candidate
-
-	seeker          // of its own, since all stickers are looked for at once
-	thinned thinned // what is about it
-	places  []geometry.Point
+	lost   bool
+	trial  int // frames since it was regained
+	saved  thread
+	sights []sight
 }
 
-// candidate is a place that may be the sticker.
-type candidate struct {
-	result
-	belief belief          // with which it was fitted,
-	window image.Rectangle // and to what
-	partly bool            // something stands before it
-	unlike float64         // how unlike the sticker it is, as a sum of squares
-	object int             // the place in the picture, which several stickers may want
+// sight is what a frame shows of the sticker.
+type sight struct {
+	i     int
+	seen  bool
+	jump  bool
+	what  candidate
+	doubt float64 // px, from what is missing of it
+	at    thread  // where it is not seen, what is expected
 }
 
-// newTracked waits for the frame of its seed; way is 1 forwards in time and -1 backwards.
-func newTracked(name string, b *beginning, way float64) *tracked {
-	t := &tracked{name: name, begin: b, look: b.look, code: b.code, waiting: true}
-	t.motion = newMotion(b.at, b.cov, b.radius())
-	if b.push > 0 {
-		t.motion.set(b.speed.Scale(way), b.push)
-	}
+const (
+	// taken is the logarithm of how much likelier something must be the sticker than anything else: 100 to 1.
+	taken = 4.6
+
+	// clear is that of how much likelier it must be than the next best explanation: 20 to 1.
+	clearly = 3.0
+
+	// absent is that of a sticker not being found in a frame: one in twenty.
+	absent = -3.0
+
+	// leastOthers is the number of others of its kind that a frame may show where none has been seen: something
+	// may come in.
+	leastOthers = 0.05
+
+	// confirmed is how many frames something must go on before it is the sticker that was lost.
+	confirmed = 3
+)
+
+func newTrack(c *candidate, i int, picture float64) *track {
+	t := &track{own: newThread(c), look: newLook(c), others: leastOthers, picture: picture}
+	t.sights = append(t.sights, sight{i: i, seen: true, what: *c})
 	return t
 }
 
-// aligned has the colours of the pictures moved back by a shift.
-func (t *tracked) aligned(shift [2]float32) {
-	t.windows[0].shift, t.windows[1].shift = shift, shift
+// same reports whether two candidates are one thing.
+func same(a, b *candidate) bool {
+	return a.at.Sub(b.at).Norm() < math.Max(a.radius(), b.radius())
 }
 
-// How long a hidden sticker is predicted, s of true time, and how sure a mark must be.
-const (
-	predicted  = 0.1
-	nearby     = 20   // squared standard deviations of the prediction, within which nothing else is looked for
-	anywhere   = 4    // radii, from which spread of the prediction on a place near it says nothing
-	likely     = 6    // sum of squares of what is unlike, up to which a place far from the prediction will do
-	wholeShare = 0.75 // of its rim that must be seen of one that far off: something round and of its colour lies about in many a hall
-	sure       = 14   // sum of squares of what is unlike, up to which it may be the sticker far from where it was last seen
-	clearly    = 9    // sum of squares of what is unlike and how far off it is, up to which no other place is looked for
-	mostSpots  = 4
-	mostHalf   = 240 // px, half side of the largest window before the whole picture is looked at
-	likeRival  = 3   // standard deviations of colour within which two stickers may be mistaken
-	apart      = 0.8 // radii within which two fits are of one place
-)
-
-// quick looks where the sticker is expected, without looking about.
-func (t *tracked) quick(p Picture, s shutter, at geometry.Point, off float64, others []disc) (candidate, bool) {
-	r := t.look.shape.radius()
-	start, b := t.expect(s)
-	b.others = others
-	reach := 1.35*r + 1 + math.Min(2*off, 1.2*r)
-	// at a lower resolution: what is wanted is a place to begin from
-	n := thinning(r)
-	box := around(at, int(math.Ceil(reach))+n).Intersect(p.Bounds())
-	t.thinned.load(p, box, n)
-	t.scores.fill(&t.thinned, &t.look.target)
-	from := spot{at: thinnedAt(at, box, n), radius: r / float64(n)}
-	if t.scores.settle(&from, reach/float64(n)) < 0.3*math.Pi*from.radius*from.radius {
-		return candidate{}, false
+// step goes on to frame i, so many usual frames after the last.
+func (t *track) step(i int, cs []candidate, frames float64) {
+	t.own.frames += frames
+	for k := range t.rivals {
+		t.rivals[k].frames += frames
 	}
-	from.at = inFull(from.at, box, n)
-	w := &t.windows[t.turn]
-	w.load(p, around(from.at, int(math.Ceil(1.25*r+2*start.blur+8+start.long/2))))
-	return t.try(w, from.at, start, b)
-}
-
-func around(at geometry.Point, half int) image.Rectangle {
-	x, y := int(math.Round(at.X)), int(math.Round(at.Y))
-	return image.Rect(x-half, y-half, x+half+1, y+half+1)
-}
-
-// try fits an outline at a spot of the window. Where its shape has changed by more than a sticker
-// can from one picture to the next, something stands before a part of it: then the shape is held,
-// and what does not fit it is left out.
-func (t *tracked) try(w *window, at geometry.Point, start outline, b *belief) (candidate, bool) {
-	start.at = at
-	r, ok := t.fitter.fit(w, start, b)
-	if !ok {
-		return candidate{}, false
-	}
-	c := candidate{result: r, belief: *b, window: w.Rectangle}
-	if changed(&r.outline, &t.look.shape) > shapeStep {
-		b.shape = heldShape
-		if r, ok = t.fitter.fit(w, start, b); !ok {
-			return c, false
-		}
-		c = candidate{result: r, belief: c.belief, window: w.Rectangle, partly: true}
-	}
-	c.unlike, ok = t.look.judge(&c.result)
-	return c, ok
-}
-
-// shapeStep is how much a sticker's axes may change from one picture to the next, as a part of
-// them, and heldShape how much they are let where more than that was seen.
-const (
-	shapeFree = 0.03
-	shapeStep = 0.07
-	heldShape = 0.004
-)
-
-// changed is the largest change of an outline's axes.
-func changed(a, b *outline) float64 {
-	r := b.radius()
-	d := [3]float64{(a.b[0] - b.b[0]) * r, (a.b[1] - b.b[1]) * r, (a.b[2] - b.b[2]) * r}
-	return math.Abs(d[0]+d[2])/2 + math.Hypot((d[0]-d[2])/2, d[1])
-}
-
-// expect says what the sticker will look like: as it did, drawn out by its motion.
-func (t *tracked) expect(s shutter) (outline, *belief) {
-	b := t.look.belief(shapeFree)
-	v := t.motion.velocity()
-	if speed := v.Norm(); speed > 0 && t.state != Lost {
-		b.way = v.Scale(1 / speed)
-		b.long = speed * s.open
-		spread := math.Sqrt(t.motion.speedVariance()) * s.open
-		b.longRange = 0.2 + math.Hypot(speed*s.spread, spread)
-	}
-	b.long = math.Min(b.long, 6*t.look.shape.radius())
-	o := b.outline
-	return o, b
-}
-
-// search looks for the sticker in a window about where it is expected, beside what was found there
-// already. Where something may be is seen at a lower resolution.
-func (t *tracked) search(p Picture, s shutter, half int, others []disc) {
-	r := t.look.shape.radius()
-	n := thinning(r)
-	box := around(t.motion.at(), half).Intersect(p.Bounds())
-	t.thinned.load(p, box, n)
-	t.scores.fill(&t.thinned, &t.look.target)
-	t.spots = t.scores.spots(r/float64(n), mostSpots, t.spots)
-	t.places = t.places[:0]
-	for _, s := range t.spots {
-		if at := inFull(s.at, box, n); !known(t.found, at, apart*r) {
-			t.places = append(t.places, at)
-		}
-	}
-	for _, at := range t.places {
-		if c, ok := t.quick(p, s, at, 0, others); ok && !known(t.found, c.at, r) {
-			t.found = append(t.found, c)
-		}
-	}
-}
-
-// look fills in what each sticker may be in the picture, all of them at once.
-func (f *follower) look(p Picture) {
-	var all sync.WaitGroup
-	for _, t := range f.stickers {
-		t.found = t.found[:0]
-		if t.state != Lost && !t.waiting {
-			all.Go(func() { f.lookFor(p, t) })
-		}
-	}
-	all.Wait()
-}
-
-// lookFor fills in what one sticker may be. It changes nothing but what is the sticker's own.
-func (f *follower) lookFor(p Picture, t *tracked) {
-	off := t.motion.spread()
-	half := min(int(math.Ceil(3.5*math.Hypot(off, t.motion.jolt)+2*t.look.shape.radius()+8)), mostHalf)
-	others, rival := f.near(t, float64(half))
-	if !rival {
-		if c, ok := t.quick(p, f.shutter, t.motion.at(), off, others); ok {
-			t.found = append(t.found, c)
-			if c.unlike+t.motion.away(c.at, c.cov) < clearly {
-				return
-			}
-		}
-	}
-	t.search(p, f.shutter, half, others)
-}
-
-// near lists the stickers of the same colour that are expected to overlap one, and says whether
-// one of them is so near that they may be mistaken for each other.
-func (f *follower) near(t *tracked, half float64) (others []disc, rival bool) {
-	r := t.look.shape.radius()
-	for _, o := range f.stickers {
-		if o == t || o.state == Lost || o.waiting || o.look.from(t.look.hue) > likeRival*float64(max(o.look.near, t.look.near)) {
+	n := len(cs)
+	odds := make([]float64, n)
+	alike := 0
+	for j := range cs {
+		c := &cs[j]
+		look, ok := t.look.odds(c, t.own.frames)
+		if !ok {
+			odds[j] = math.Inf(-1)
 			continue
 		}
-		d := o.motion.at().Sub(t.motion.at()).Norm()
-		or := o.look.shape.radius()
-		rival = rival || d < half+or
-		if d > 0.7*r && d < r+or+8 {
-			others = append(others, disc{o.motion.at().X, o.motion.at().Y, or + 1.5*o.look.shape.blur + 1})
+		alike++
+		odds[j] = look + t.own.odds(c.at, t.picture, t.others)
+	}
+	pick, ambiguous := t.choose(cs, odds)
+	if debugOn {
+		dbg("frame %d expected %.1f scale %.2f frames %.1f others %.2f pick %d amb %v rivals %d", i, t.own.expected(), math.Sqrt(t.own.spread()), t.own.frames, t.others, pick, ambiguous, len(t.rivals))
+		for j := range cs {
+			c := &cs[j]
+			l, ok := t.look.odds(c, t.own.frames)
+			inv := t.look.inverse(t.own.frames)
+			dbg("   at %.1f area %.1f (%.1f sd %.2f) long %.1f short %.1f colour %.0f (z2 %.1f) level %.2f cut %v joined %.2f look %.1f %v odds %.1f", c.at, c.area, math.Exp(t.look.area.mean), math.Sqrt(t.look.area.variance), c.long, c.short, c.colour, inv.form(c.colour.sub(t.look.hue)), c.level, c.cut, c.joined, l, ok, odds[j])
 		}
 	}
-	return others, rival
-}
-
-// objects numbers the places that were found, so that one place is given to one sticker.
-func (f *follower) objects() {
-	var places []geometry.Point
-	for _, t := range f.stickers {
-		for i := range t.found {
-			c := &t.found[i]
-			c.object = -1
-			for n, at := range places {
-				if at.Sub(c.at).Norm() < apart*c.radius() {
-					c.object = n
-					break
+	s := sight{i: i}
+	if pick >= 0 {
+		c := &cs[pick]
+		if t.own.frames >= confirmed+1 {
+			t.lost, t.trial, t.saved = true, 0, t.own
+		}
+		s.what, s.doubt = *c, t.look.missing(c)
+		s.jump = t.own.see(c)
+		if !c.cut {
+			t.look.learn(c)
+		}
+		s.seen = !t.lost
+		if t.lost {
+			if t.trial++; t.trial >= confirmed {
+				t.lost, s.seen = false, true
+				for k := 1; k < confirmed; k++ {
+					t.sights[len(t.sights)-k].seen = true
 				}
 			}
-			if c.object < 0 {
-				c.object = len(places)
-				places = append(places, c.at)
+		}
+	} else {
+		if t.lost && t.trial > 0 { // it did not go on
+			t.saved.frames += float64(t.trial) + frames
+			t.own, t.trial = t.saved, 0
+		}
+		if ambiguous {
+			t.doubt = true
+		}
+		s.at = t.own
+	}
+	t.sights = append(t.sights, s)
+	t.follow(cs, pick)
+	more := float64(alike)
+	if pick >= 0 {
+		more--
+	}
+	t.others += memory * (math.Max(more, leastOthers) - t.others)
+}
+
+// choose says which candidate is the sticker, -1 none. What each would leave to its rivals counts too.
+func (t *track) choose(cs []candidate, odds []float64) (pick int, ambiguous bool) {
+	claims := t.claims(cs)
+	all := t.rest(claims, -1)
+	best, second := absent+all, math.Inf(-1)
+	pick = -1
+	for j, o := range odds {
+		if o < 0 {
+			continue
+		}
+		switch sum := o + t.rest(claims, j); {
+		case sum > best:
+			best, second, pick = sum, best, j
+		case sum > second:
+			second = sum
+		}
+	}
+	if pick < 0 {
+		return -1, false
+	}
+	if odds[pick] < taken {
+		return -1, false
+	}
+	if best-second < clearly {
+		return -1, true
+	}
+	return pick, false
+}
+
+// claim is how likely a rival goes on as a candidate.
+type claim struct {
+	rival, candidate int
+	odds             float64
+}
+
+func (t *track) claims(cs []candidate) (out []claim) {
+	for k := range t.rivals {
+		if !t.rivals[k].proven {
+			continue
+		}
+		for j := range cs {
+			if o := t.rivals[k].odds(cs[j].at, t.picture, math.Max(t.others, 1)); o > 0 {
+				out = append(out, claim{k, j, o})
 			}
+		}
+	}
+	slices.SortFunc(out, func(a, b claim) int {
+		switch {
+		case a.odds > b.odds:
+			return -1
+		case a.odds < b.odds:
+			return 1
+		}
+		return 0
+	})
+	return out
+}
+
+// rest is the sum of the rivals' claims where one candidate is gone.
+func (t *track) rest(claims []claim, without int) (sum float64) {
+	var rivals, candidates uint64
+	for _, c := range claims {
+		if c.candidate == without || rivals>>c.rival&1 != 0 || candidates>>c.candidate&1 != 0 {
+			continue
+		}
+		rivals |= 1 << c.rival
+		candidates |= 1 << c.candidate
+		sum += c.odds
+	}
+	return sum
+}
+
+// mostRivals bounds what is followed beside a sticker, and rivalsLast how many frames one is expected that is not seen.
+const (
+	mostRivals = 24
+	rivalsLast = 60
+)
+
+// follow goes on with the rivals.
+func (t *track) follow(cs []candidate, pick int) {
+	var claimed, gone uint64
+	if pick >= 0 {
+		claimed |= 1 << pick
+	}
+	var all []claim
+	for k := range t.rivals {
+		for j := range cs {
+			if o := t.rivals[k].odds(cs[j].at, t.picture, 1); o > 0 {
+				all = append(all, claim{k, j, o})
+			}
+		}
+	}
+	slices.SortFunc(all, func(a, b claim) int {
+		if a.odds > b.odds {
+			return -1
+		}
+		return 1
+	})
+	for _, c := range all {
+		if claimed>>c.candidate&1 != 0 || gone>>c.rival&1 != 0 {
+			continue
+		}
+		claimed |= 1 << c.candidate
+		gone |= 1 << c.rival
+		r := &t.rivals[c.rival]
+		r.see(&cs[c.candidate])
+		r.proven = r.proven || pick >= 0
+	}
+	t.rivals = slices.DeleteFunc(t.rivals, func(r thread) bool { return r.frames > rivalsLast })
+	for j := range cs {
+		if claimed>>j&1 == 0 && len(t.rivals) < mostRivals {
+			r := newThread(&cs[j])
+			r.proven = pick >= 0
+			t.rivals = append(t.rivals, r)
 		}
 	}
 }

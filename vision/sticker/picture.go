@@ -33,40 +33,33 @@ func (s still) Fill(dst *image.RGBA) {
 	draw.Draw(dst, dst.Rect.Intersect(s.Rect), s, dst.Rect.Intersect(s.Rect).Min, draw.Src)
 }
 
-// window is a part of a picture in linear light, where 1 is a white wall. What a lens, a moving
-// sticker and a pixel's square do to the light is a mean there, and in coded values is not.
+// window is a rectangle of a picture at full resolution.
 type window struct {
 	image.Rectangle
-	coded image.RGBA
-	light [][3]float32
-	spare []float32
-	part  part
-	shift [2]float32 // how far the colours lie to the right of where they belong, and below, px
+	rgba image.RGBA
 }
 
 // load reads the part of the picture within r.
 func (w *window) load(p Picture, r image.Rectangle) {
 	w.Rectangle = r.Intersect(p.Bounds())
 	n := w.Dx() * w.Dy()
-	w.coded = image.RGBA{Pix: fit(w.coded.Pix, 4*n), Stride: 4 * w.Dx(), Rect: w.Rectangle}
-	w.light = fit(w.light, n)
-	if n == 0 {
-		return
+	w.rgba = image.RGBA{Pix: sized(w.rgba.Pix, 4*n), Stride: 4 * w.Dx(), Rect: w.Rectangle}
+	if n > 0 {
+		p.Fill(&w.rgba)
 	}
-	p.Fill(&w.coded)
-	if w.part != whole {
-		w.split()
-		return
-	}
-	if w.shift != [2]float32{} {
-		w.realign()
-		return
-	}
-	linearise(w.light, w.coded.Pix)
 }
 
-// at is the light at a place in the window.
-func (w *window) at(x, y int) *[3]float32 { return &w.light[(y-w.Min.Y)*w.Dx()+x-w.Min.X] }
+// code is the colour of pixel i as it is coded, 0 to 255.
+func (w *window) code(i int) vec {
+	p := w.rgba.Pix[4*i : 4*i+3 : 4*i+3]
+	return vec{float64(p[0]), float64(p[1]), float64(p[2])}
+}
+
+// light is the linear light of pixel i, where 1 is white.
+func (w *window) light(i int) vec {
+	p := w.rgba.Pix[4*i : 4*i+3 : 4*i+3]
+	return vec{linear[p[0]], linear[p[1]], linear[p[2]]}
+}
 
 // decode is the light of a value from 0 to 255, coded after sRGB (IEC 61966-2-1).
 func decode(v float64) float64 {
@@ -77,15 +70,16 @@ func decode(v float64) float64 {
 }
 
 // linear is decode of every code.
-var linear = func() (t [256]float32) {
+var linear = func() (t [256]float64) {
 	for i := range t {
-		t[i] = float32(decode(float64(i)))
+		t[i] = decode(float64(i))
 	}
 	return t
 }()
 
-// fit is resize without clearing.
-func fit[T any](s []T, n int) []T {
+// sized returns a slice of n elements, in the memory of s where that is large enough. What is in
+// it is left over from before.
+func sized[T any](s []T, n int) []T {
 	if cap(s) < n {
 		return make([]T, n)
 	}

@@ -1,0 +1,32 @@
+// Package sticker finds the coloured stickers that somebody pointed at in one frame of a clip, and follows
+// them through it, both ways in time. It answers for each frame and sticker: seen at this place, with
+// this covariance; or expected there, for a tenth of a second; or lost. Lost is always an answer, and a place that may
+// be another thing's is lost.
+//
+// # In each frame, by itself
+//
+// The sticker's ink is what colours it may show: its own as the seed's frame has it, with noise, with the light
+// that differs over a hall, and mixed with up to half of its ground (ink.go, point.go). Every few pixels are looked up in one
+// table that knows all inks; what hangs together is a blob (blobs.go). Each blob of a possible size is measured at full
+// resolution: by its colour, every pixel has a share of sticker, between the ground about the blob and the ink, along the axis of
+// colour that tells the two apart best; the centre is the centroid of the shares (measure.go). What comes out is a candidate: centre,
+// area, shape, colour. No picture is kept: all that follows works on candidates.
+//
+// # From frame to frame
+//
+// A sticker goes on from its seed, forwards and backwards (track.go). A candidate is weighed by the logarithm of odds: how much likelier
+// would this sticker show it than some other thing of that ink? It has three parts: its place, against where the motion so far
+// points, with heavy tails (thread.go); its area, shape and colour, against what this sticker has shown so far and by how much that
+// varied, so that a tag or a ball in a bag is as good as a disc (look.go); and how many other things of the ink frames of this clip
+// show. Those other things are followed as well: what was seen beside the sticker is not the sticker.
+//
+// The sticker is seen where a candidate is a hundred times likelier to be it than not, and where every other way to share
+// out the candidates is twenty times less likely. Otherwise it is lost in that frame, and what it may do meanwhile grows with time.
+// What comes back after a gap must go on for three frames before any of them counts.
+//
+// # What is handed out
+//
+// The covariance adds up what the ground's scatter does to the centroid, how the places of this sticker scatter in this clip about smooth
+// motion (their third differences), where colour samples may lie, and how far the centre may be off where the area is not that of the
+// whole sticker (handout.go). Marks that jump say so, and so do those beside a gap. Frames are handed out a few frames after they were decoded.
+package sticker

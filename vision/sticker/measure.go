@@ -1,0 +1,268 @@
+package sticker
+
+import (
+	"image"
+	"math"
+
+	"ecart/geometry"
+)
+
+// candidate is something in a picture that may be a sticker, as it was measured at full resolution.
+type candidate struct {
+	at     geometry.Point
+	cov    [2][2]float64 // px^2, from the ground's own scatter
+	area   float64       // px^2, the sum of the shares
+	long   float64       // longer half axis of the ellipse with the same second moments, px
+	short  float64
+	colour vec     // mean of its middle, as coded
+	level  float64 // its contrast against what the ink has
+	cut    bool    // it reaches the picture's edge
+	joined float64 // share of its outline that ends on the like of it, where it ran out of the window
+}
+
+// radius is that of the circle with the same area.
+func (c *candidate) radius() float64 { return math.Sqrt(c.area / math.Pi) }
+
+// measurer measures candidates. It keeps its memory from one to the next.
+type measurer struct {
+	win    window
+	like   []bool
+	near   []bool // pixels within a rim's width of one that is like
+	share  []float64
+	label  []int32
+	inside []bool
+	queue  []int32
+}
+
+// middle is the part of a sticker's own level above which a pixel is not of its rim.
+const middle = 0.8
+
+// rim is how far the rim of a thing reaches beyond where it has half of a pixel, px: by the blur of lens and
+// encoder, and of colour stored at half the resolution; and by that of motion, whose streak grows with what is
+// large in the picture.
+func rim(box image.Rectangle) int { return 2 + min(box.Dx(), box.Dy())/8 }
+
+// least is the number of pixels that a thing must have to be measured.
+const leastPixels = 4
+
+// measure measures the largest thing in box that has the ink.
+//
+// The light of a pixel that sticker and ground share is a mixture. Along the axis
+//
+//	w = S^-1 (ink - ground) / (ink - ground)^T S^-1 (ink - ground)
+//
+// with S the covariance of the colours on either side (Fisher 1936, Ann Eugenics 7:179), w (light -
+// ground) is the sticker's share of the pixel: 0 on the ground and 1 on the sticker, whatever else lies
+// around. The centre is the centroid of the shares, over what hangs together and the rim about it. A streak
+// or a blur takes nothing from the sum of the shares, and does not move their centroid from where
+// the sticker was in the middle of the exposure.
+func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, bool) {
+	wide := rim(box)
+	pad := 2*wide + 3 + max(box.Dx(), box.Dy())/8
+	m.win.load(p, box.Inset(-pad))
+	w, h := m.win.Dx(), m.win.Dy()
+	n := w * h
+	if n == 0 {
+		return candidate{}, false
+	}
+	m.like = sized(m.like, n)
+	for i := range n {
+		m.like[i] = k.has(m.win.code(i))
+	}
+	m.near = grown(m.near, m.like, w, h, wide)
+	axis, ground, ok := m.axis(k)
+	if !ok {
+		return candidate{}, false
+	}
+	m.share = sized(m.share, n)
+	var scatter, grounds float64
+	for i := range n {
+		m.share[i] = axis.dot(m.win.light(i).sub(ground))
+		if !m.near[i] {
+			scatter += m.share[i] * m.share[i]
+			grounds++
+		}
+	}
+	scatter = scatter/math.Max(grounds, 1) + leastScatter
+	c, ok := m.gather(box, p.Bounds())
+	if !ok {
+		return c, false
+	}
+	m.sum(&c, scatter, wide)
+	return c, c.area >= leastPixels && c.short > 0
+}
+
+// leastScatter is the variance of a share that rounding to eight bits alone leaves: a step of 1/255
+// of a contrast of a fifth, a twelfth of its square.
+const leastScatter = 3e-5
+
+// axis is that of the shares, and the mean of the ground.
+func (m *measurer) axis(k *ink) (axis, ground vec, ok bool) {
+	var around, within moments
+	for i, l := range m.like {
+		if l {
+			within.add(m.win.light(i))
+		} else if !m.near[i] {
+			around.add(m.win.light(i))
+		}
+	}
+	if within.n < leastPixels || around.n < leastPixels {
+		return axis, ground, false
+	}
+	ground = around.mean()
+	d := k.linear.sub(ground)
+	s := around.covariance().plus(within.covariance(), 0.1, 1e-4)
+	inv := s.inverse()
+	axis = inv.times(d)
+	along := axis.dot(d)
+	if !(along > 0) {
+		return axis, ground, false
+	}
+	return vec{}.add(axis, 1/along), ground, true
+}
+
+// gather marks the largest thing that hangs together in box: all pixels that have the ink, or are next to one that has,
+// with more than half of the sticker's own level.
+func (m *measurer) gather(box, all image.Rectangle) (c candidate, ok bool) {
+	w, h := m.win.Dx(), m.win.Dy()
+	var level, n float64
+	for i, l := range m.like {
+		if l && m.share[i] > 0.3 {
+			level += m.share[i]
+			n++
+		}
+	}
+	if n < leastPixels {
+		return c, false
+	}
+	c.level = level / n
+	half := 0.5 * c.level
+	m.label = sized(m.label, len(m.like))
+	clear(m.label)
+	var best, most, next int32
+	box = box.Intersect(m.win.Rectangle).Sub(m.win.Min)
+	for y := box.Min.Y; y < box.Max.Y; y++ {
+		for x := box.Min.X; x < box.Max.X; x++ {
+			if i := y*w + x; m.like[i] && m.share[i] > half && m.label[i] == 0 {
+				next++
+				if n := m.flood(i, half, next); n > most {
+					best, most = next, n
+				}
+			}
+		}
+	}
+	if best == 0 {
+		return c, false
+	}
+	m.inside = sized(m.inside, len(m.like))
+	border := 0
+	var core moments
+	for i, l := range m.label {
+		m.inside[i] = l == best
+		if l != best {
+			continue
+		}
+		if m.share[i] > middle*c.level {
+			core.add(m.win.code(i))
+		}
+		if x, y := i%w, i/w; x == 0 || y == 0 || x == w-1 || y == h-1 {
+			at := image.Pt(x, y).Add(m.win.Min)
+			if at.X == all.Min.X || at.Y == all.Min.Y || at.X == all.Max.X-1 || at.Y == all.Max.Y-1 {
+				c.cut = true
+			} else {
+				border++
+			}
+		}
+	}
+	c.joined = float64(border) / math.Sqrt(float64(most)*4*math.Pi)
+	c.colour = core.mean()
+	return c, core.n >= 1
+}
+
+// flood labels what hangs together with a pixel, and counts it.
+func (m *measurer) flood(from int, half float64, label int32) (count int32) {
+	w, h := m.win.Dx(), m.win.Dy()
+	m.label[from] = label
+	m.queue = append(m.queue[:0], int32(from))
+	for len(m.queue) > 0 {
+		i := int(m.queue[len(m.queue)-1])
+		m.queue = m.queue[:len(m.queue)-1]
+		x, y := i%w, i/w
+		count++
+		for _, d := range [4][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
+			a, b := x+d[0], y+d[1]
+			if a < 0 || b < 0 || a >= w || b >= h {
+				continue
+			}
+			if j := b*w + a; m.label[j] == 0 && m.near[j] && m.share[j] > half {
+				m.label[j] = label
+				m.queue = append(m.queue, int32(j))
+			}
+		}
+	}
+	return count
+}
+
+// sum takes the moments of the shares over what was gathered and the rim about it.
+func (m *measurer) sum(c *candidate, scatter float64, wide int) {
+	w := m.win.Dx()
+	m.near = grown(m.near, m.inside, w, m.win.Dy(), wide)
+	var s, sx, sy, xx, xy, yy float64
+	for i, near := range m.near {
+		if !near || !m.inside[i] && m.share[i] > 0.5*c.level {
+			continue // the ground, or another thing beside it
+		}
+		f, x, y := m.share[i], float64(i%w), float64(i/w)
+		s += f
+		sx += f * x
+		sy += f * y
+		xx += f * x * x
+		xy += f * x * y
+		yy += f * y * y
+	}
+	mx, my := sx/s, sy/s
+	c.at = geometry.Point{X: mx + float64(m.win.Min.X), Y: my + float64(m.win.Min.Y)}
+	c.area = s / c.level
+	// an ellipse of half axes a has the second moment a^2/4
+	a, b, d := 4*(xx/s-mx*mx), 4*(xy/s-mx*my), 4*(yy/s-my*my)
+	mean, off := (a+d)/2, math.Hypot((a-d)/2, b)
+	c.long, c.short = math.Sqrt(math.Max(mean+off, 0)), math.Sqrt(math.Max(mean-off, 0))
+	// d at / d share = (place - at) / s
+	for i, near := range m.near {
+		if near {
+			x, y := float64(i%w)-mx, float64(i/w)-my
+			c.cov[0][0] += x * x
+			c.cov[0][1] += x * y
+			c.cov[1][1] += y * y
+		}
+	}
+	v := scatter * together / (s * s)
+	c.cov[0][0] *= v
+	c.cov[0][1] *= v
+	c.cov[1][1] *= v
+	c.cov[1][0] = c.cov[0][1]
+}
+
+// together is how many pixels err alike: colour is stored for two by two of them, and an encoder's
+// errors reach over more.
+const together = 8
+
+// grown marks all pixels up to by columns and rows from a marked one.
+func grown(out, in []bool, w, h, by int) []bool {
+	out = sized(out, len(in))
+	clear(out)
+	for y := range h {
+		for x := range w {
+			if !in[y*w+x] {
+				continue
+			}
+			for b := max(y-by, 0); b <= min(y+by, h-1); b++ {
+				row := out[b*w : b*w+w]
+				for a := max(x-by, 0); a <= min(x+by, w-1); a++ {
+					row[a] = true
+				}
+			}
+		}
+	}
+	return out
+}

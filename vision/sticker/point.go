@@ -1,0 +1,273 @@
+package sticker
+
+import (
+	"fmt"
+	"image"
+	"math"
+	"slices"
+
+	"ecart/geometry"
+)
+
+// pointer finds what somebody pointed at.
+type pointer struct {
+	measurer
+	win    window
+	far    []float64 // squared distance of each pixel from the colour that was pointed at
+	region []bool
+	core   []bool // of it, what is not of the rim
+	around []bool
+	queue  []int32
+	rank   []float64
+}
+
+// largest is the radius that a sticker may have, as a part of the picture's shorter side.
+const largest = 1.0 / 8
+
+// astray is how far beside a sticker somebody may have pointed, px.
+const astray = 5
+
+// standsOut is the least squared distance, in standard deviations of the sticker's own colours, of four
+// fifths of what lies around it.
+const standsOut = 9
+
+// found is a sticker as it was pointed at.
+type found struct {
+	candidate
+	ink  ink
+	step float64 // how far its mean colour is from what is around it, levels
+}
+
+// at finds the sticker at a place: of what the colour there reaches when it is taken narrowly or widely,
+// what stands out most from all that is around it.
+func (q *pointer) at(p Picture, at geometry.Point) (found, *Error) {
+	b := p.Bounds()
+	if !(at.X >= -0.5 && at.Y >= -0.5 && at.X < float64(b.Dx())-0.5 && at.Y < float64(b.Dy())-0.5) {
+		return found{}, &Error{Problem: BadSeed, what: fmt.Sprintf("%.0f, %.0f is outside the picture, which is %d by %d pixels", at.X, at.Y, b.Dx(), b.Dy()),
+			hint: "give a place on the sticker, from the picture's top left corner"}
+	}
+	tooLarge := false
+	for _, o := range [][2]int{{0, 0}, {0, -astray}, {astray, 0}, {0, astray}, {-astray, 0}} {
+		first := image.Pt(int(math.Round(at.X))+o[0], int(math.Round(at.Y))+o[1])
+		if !first.In(b) {
+			continue
+		}
+		f, large, ok := q.best(p, first)
+		tooLarge = tooLarge || large && o == [2]int{}
+		if ok {
+			return f, nil
+		}
+	}
+	c := q.colour(p, at)
+	if tooLarge {
+		return found{}, &Error{Problem: NoSticker, what: fmt.Sprintf("what is at %.0f, %.0f, of the colour %s, is too large for a sticker: more than a quarter of the picture's shorter side", at.X, at.Y, c),
+			hint: "point at a sticker that is smaller, or film from farther away"}
+	}
+	return found{}, &Error{Problem: NoSticker, what: fmt.Sprintf("there is no sticker at %.0f, %.0f: the colour there is %s, and nothing of it stands out from what lies around it", at.X, at.Y, c),
+		hint: "point at the middle of a sticker, in a frame in which it is sharp"}
+}
+
+// colour is that at a place.
+func (q *pointer) colour(p Picture, at geometry.Point) Colour {
+	x, y := int(math.Round(at.X)), int(math.Round(at.Y))
+	q.win.load(p, image.Rect(x-1, y-1, x+2, y+2))
+	var m moments
+	for i := range q.win.Dx() * q.win.Dy() {
+		m.add(q.win.code(i))
+	}
+	c := m.mean()
+	return rounded(c)
+}
+
+// best is the sticker that a pixel is on. From what the pixel's colour reaches, taken narrowly or widely, it goes on to
+// what stands out from what is around that, until nothing changes. Of the things that this ends at, one within the other, it is
+// the smallest whose rim is nearly as clear as any. large says that what is there is larger than a sticker may be.
+func (q *pointer) best(p Picture, first image.Point) (best found, large, ok bool) {
+	most := largest * float64(min(p.Bounds().Dx(), p.Bounds().Dy()))
+	half := 24
+	q.load(p, first, half)
+	var all []found
+	clearest := 0.0
+	for _, reach := range []float64{2, 3, 4.5, 7, 10, 15} { // codedNoise's own and that of a texture
+		r, n := q.flood(first, reach*reach)
+		for !q.holds(p, r) && half < int(2*most)+24 {
+			half *= 2
+			q.load(p, first, half)
+			r, n = q.flood(first, reach*reach)
+		}
+		if n < leastPixels {
+			continue
+		}
+		if tooLarge(n, r, most) {
+			large = true
+			break
+		}
+		if f, n, big := q.settle(p, r, most); n > 0 && f.holds(first) {
+			all = append(all, f)
+			clearest = math.Max(clearest, f.step)
+		} else if big {
+			large = true
+		}
+	}
+	for _, f := range all {
+		if f.step >= nearlyAs*clearest && (!ok || f.area < best.area) {
+			best, ok = f, true
+		}
+	}
+	return best, large && !ok, ok
+}
+
+// holds reports whether a pixel is on the sticker, or next to it.
+func (f *found) holds(at image.Point) bool {
+	return math.Hypot(float64(at.X)-f.at.X, float64(at.Y)-f.at.Y) <= f.long+1
+}
+
+// nearlyAs is how clear the rim of the smallest thing must be, as a part of the clearest one.
+const nearlyAs = 0.7
+
+// settles is how often a patch is compared with what is around it.
+const settles = 8
+
+func tooLarge(n int, r image.Rectangle, most float64) bool {
+	return math.Sqrt(float64(n)/math.Pi) > most || float64(max(r.Dx(), r.Dy())) > 4*most
+}
+
+// holds reports whether there is room in the window for what is around a patch.
+func (q *pointer) holds(p Picture, r image.Rectangle) bool {
+	w := rim(r)
+	return r.Inset(-2*w - ring).Intersect(p.Bounds()).In(q.win.Rectangle)
+}
+
+// settle goes on from the patch that is marked to the thing whose colours are farthest from those around it.
+func (q *pointer) settle(p Picture, r image.Rectangle, most float64) (f found, n int, large bool) {
+	for range settles {
+		mean, ground, spread, out, step := q.contrast(r)
+		if step <= f.step {
+			return f, n, false
+		}
+		k := newInk(mean, ground, spread)
+		c, fits := q.measure(p, &k, r)
+		dbg("   box %v out %.1f step %.1f mean %.0f ground %.0f fits %v area %.1f at %.1f joined %.2f", r, out, step, mean, ground, fits, c.area, c.at, c.joined)
+		if !fits || c.joined > mostJoined {
+			return f, n, false
+		}
+		next, count := q.mark(c.level)
+		if tooLarge(count, next, most) {
+			return f, n, n == 0
+		}
+		if !q.holds(p, next) {
+			return f, n, false
+		}
+		r = next
+		if out >= standsOut {
+			f, n = found{c, k, step}, count
+		}
+	}
+	return f, n, false
+}
+
+// mark marks what was measured.
+func (q *pointer) mark(level float64) (r image.Rectangle, n int) {
+	clear(q.region)
+	clear(q.core)
+	w := q.measurer.win.Dx()
+	for i, in := range q.inside {
+		if at := image.Pt(i%w, i/w).Add(q.measurer.win.Min); in && at.In(q.win.Rectangle) {
+			q.region[q.index(at)] = true
+			q.core[q.index(at)] = q.share[i] > middle*level
+			r = r.Union(image.Rectangle{at, at.Add(image.Pt(1, 1))})
+			n++
+		}
+	}
+	return r, n
+}
+
+// mostJoined is the part of an outline that may end on the like of it.
+const mostJoined = 0.2
+
+// ring is how wide the ground is that a sticker is compared with, px.
+const ring = 3
+
+// load reads what is about a pixel, and how far its colours are from the pixel's.
+func (q *pointer) load(p Picture, first image.Point, half int) {
+	q.win.load(p, image.Rect(first.X-half, first.Y-half, first.X+half+1, first.Y+half+1))
+	var m moments
+	for y := -1; y <= 1; y++ {
+		for x := -1; x <= 1; x++ {
+			if at := first.Add(image.Pt(x, y)); at.In(q.win.Rectangle) {
+				m.add(q.win.code(q.index(at)))
+			}
+		}
+	}
+	k := newInk(m.mean(), m.mean(), sym{})
+	n := q.win.Dx() * q.win.Dy()
+	q.far = sized(q.far, n)
+	for i := range n {
+		q.far[i] = k.distance(q.win.code(i))
+	}
+}
+
+func (q *pointer) index(at image.Point) int {
+	return (at.Y-q.win.Min.Y)*q.win.Dx() + at.X - q.win.Min.X
+}
+
+// flood marks what hangs together with a pixel by its colour, and returns its box and its pixels.
+func (q *pointer) flood(first image.Point, limit float64) (box image.Rectangle, n int) {
+	w, h := q.win.Dx(), q.win.Dy()
+	q.region = sized(q.region, w*h)
+	clear(q.region)
+	start := q.index(first)
+	q.region[start] = true
+	q.queue = append(q.queue[:0], int32(start))
+	for len(q.queue) > 0 {
+		i := int(q.queue[len(q.queue)-1])
+		q.queue = q.queue[:len(q.queue)-1]
+		x, y := i%w, i/w
+		n++
+		box = box.Union(image.Rect(x, y, x+1, y+1))
+		for _, d := range [4][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
+			a, b := x+d[0], y+d[1]
+			if a < 0 || b < 0 || a >= w || b >= h {
+				continue
+			}
+			if j := b*w + a; !q.region[j] && q.far[j] <= limit {
+				q.region[j] = true
+				q.queue = append(q.queue, int32(j))
+			}
+		}
+	}
+	q.core = append(q.core[:0], q.region...)
+	return box.Add(q.win.Min), n
+}
+
+// contrast compares the patch with what is around it: out is the squared distance of a fifth of that, the
+// part of it that is most alike, from the patch's colours; step is how far apart the two means are, in coded levels.
+func (q *pointer) contrast(r image.Rectangle) (mean, ground vec, spread sym, out, step float64) {
+	w, h := q.win.Dx(), q.win.Dy()
+	var in, around moments
+	for i, is := range q.core {
+		if is {
+			in.add(q.win.code(i))
+		}
+	}
+	mean, spread = in.mean(), in.covariance()
+	inv := spread.plus(sym{}, 0, codedNoise*codedNoise).inverse()
+	wide := rim(r)
+	near := grown(nil, q.region, w, h, wide)
+	q.around = grown(q.around, near, w, h, wide-2+ring)
+	q.rank = q.rank[:0]
+	for i, is := range q.around {
+		if is && !near[i] {
+			c := q.win.code(i)
+			around.add(c)
+			q.rank = append(q.rank, inv.form(c.sub(mean)))
+		}
+	}
+	if len(q.rank) < 2*leastPixels {
+		return mean, ground, spread, 0, 0
+	}
+	slices.Sort(q.rank)
+	ground = around.mean()
+	d := mean.sub(ground)
+	return mean, ground, spread, q.rank[len(q.rank)/5], math.Sqrt(d.dot(d))
+}
