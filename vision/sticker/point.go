@@ -60,10 +60,10 @@ func (q *pointer) at(p Picture, at geometry.Point) (found, *Error) {
 	}
 	c := q.colour(p, at)
 	if tooLarge {
-		return found{}, &Error{Problem: NoSticker, what: fmt.Sprintf("what is at %.0f, %.0f, of the colour %s, is too large for a sticker: more than a quarter of the picture's shorter side", at.X, at.Y, c),
-			hint: "point at a sticker that is smaller, or film from farther away"}
+		return found{}, &Error{Problem: NoSticker, what: fmt.Sprintf("there is no sticker at %.0f, %.0f: what is there is %s, and is wider than a sticker may be, a quarter of the picture's shorter side", at.X, at.Y, c),
+			hint: "point at the middle of a sticker; if that is one, film from farther away"}
 	}
-	return found{}, &Error{Problem: NoSticker, what: fmt.Sprintf("there is no sticker at %.0f, %.0f: the colour there is %s, and nothing of it stands out from what lies around it", at.X, at.Y, c),
+	return found{}, &Error{Problem: NoSticker, what: fmt.Sprintf("there is no sticker at %.0f, %.0f: what is there is %s, and does not stand out from what lies around it", at.X, at.Y, c),
 		hint: "point at the middle of a sticker, in a frame in which it is sharp"}
 }
 
@@ -147,7 +147,6 @@ func (q *pointer) settle(p Picture, r image.Rectangle, most float64) (f found, n
 		}
 		k := newInk(mean, ground, spread)
 		c, fits := q.measure(p, &k, r)
-		dbg("   box %v out %.1f step %.1f mean %.0f ground %.0f fits %v area %.1f at %.1f joined %.2f", r, out, step, mean, ground, fits, c.area, c.at, c.joined)
 		if !fits || c.joined > mostJoined {
 			return f, n, false
 		}

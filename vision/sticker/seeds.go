@@ -3,6 +3,7 @@ package sticker
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 )
 
@@ -67,21 +68,23 @@ func (j *job) pointIn(q *pointer, p Picture, i int) error {
 	return nil
 }
 
-// A colour is no help where much of the picture has it, or many things of the sticker's size.
+// A colour is no help where much of the picture has it, or many things of the sticker's size; it is taken as widely as
+// leaves it rare.
 const (
 	commonShare  = 0.3
+	rareShare    = 0.002
 	commonThings = 8
 )
 
 // common refuses a colour that half the hall wears. Where more than the sticker has it, it is taken more narrowly.
 func (j *job) common(f *found, p Picture, k int) error {
-	share := 0.0
-	for _, limit := range []float64{3, 2.5, 2, 1.6} {
+	widest, share := 0.0, 0.0
+	for _, limit := range []float64{farthest, 2.5, 2, 1.6} {
 		f.ink.limit = limit * limit
 		s := newScanner([]found{*f})
 		s.load(p)
 		share = s.thin.share(0) - f.area/float64(j.bounds.Dx()*j.bounds.Dy())
-		if share < 0.002 {
+		if widest = math.Max(widest, share); share < rareShare {
 			break
 		}
 	}
@@ -93,9 +96,9 @@ func (j *job) common(f *found, p Picture, k int) error {
 			things++
 		}
 	}
-	if share > commonShare || things > commonThings {
-		what := fmt.Sprintf("%.0f %% of the picture", 100*share)
-		if share <= commonShare {
+	if widest > commonShare || things > commonThings {
+		what := fmt.Sprintf("%.0f %% of the picture", 100*widest)
+		if widest <= commonShare {
 			what = fmt.Sprintf("%d other things of its size", things)
 		}
 		c := f.colour

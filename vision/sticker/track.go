@@ -79,15 +79,6 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 		odds[j] = look + t.own.odds(c.at, t.picture, t.others)
 	}
 	pick, ambiguous := t.choose(cs, odds)
-	if debugOn {
-		dbg("frame %d expected %.1f scale %.2f frames %.1f others %.2f pick %d amb %v rivals %d", i, t.own.expected(), math.Sqrt(t.own.spread()), t.own.frames, t.others, pick, ambiguous, len(t.rivals))
-		for j := range cs {
-			c := &cs[j]
-			l, ok := t.look.odds(c, t.own.frames)
-			inv := t.look.inverse(t.own.frames)
-			dbg("   at %.1f area %.1f (%.1f sd %.2f) long %.1f short %.1f colour %.0f (z2 %.1f) level %.2f cut %v joined %.2f look %.1f %v odds %.1f", c.at, c.area, math.Exp(t.look.area.mean), math.Sqrt(t.look.area.variance), c.long, c.short, c.colour, inv.form(c.colour.sub(t.look.hue)), c.level, c.cut, c.joined, l, ok, odds[j])
-		}
-	}
 	s := sight{i: i}
 	if pick >= 0 {
 		c := &cs[pick]

@@ -2,10 +2,8 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"testing"
 
@@ -16,7 +14,6 @@ import (
 	"ecart/cmd/internal/scene"
 	"ecart/geometry"
 	"ecart/vision/sticker"
-	recorded "ecart/vision/take"
 )
 
 // resting is three dots that stand still at the given places.
@@ -93,43 +90,6 @@ func TestPeaksAreSummed(t *testing.T) {
 }
 
 // Marks by hand about two stickers: each kind is counted as what it is.
-// whole is a clip whose pictures are kept whole.
-type whole struct{ sticker.Clip }
-
-func (w whole) Keep(p sticker.Picture, _ *recorded.Colours) (sticker.Picture, int, func()) {
-	return w.Clip.Keep(p, nil)
-}
-
-// What is kept of the pictures of a real clip until they are followed backwards tells the same, to the
-// last digit, as all of them.
-func TestPartsOfPicturesTellTheSame(t *testing.T) {
-	ctx := context.Background()
-	path := filepath.Join(t.TempDir(), scene.DemoName)
-	clip, _ := scene.Demo()
-	require.NoError(t, os.WriteFile(path, clip, 0o600))
-	s, err := scene.Named("leap")
-	require.NoError(t, err)
-	const late = 70 // so that most is followed backwards
-	var seeds []sticker.Seed
-	for _, k := range s.Truth(late).Stickers {
-		require.Equal(t, 1.0, k.Visible)
-		seeds = append(seeds, sticker.Seed{Name: k.Landmark, Frame: late, At: geometry.Point{X: k.Pixel[0], Y: k.Pixel[1]}})
-	}
-	take, err := recorded.Open(ctx, path)
-	require.NoError(t, err)
-	defer take.Close()
-	follow := func(c sticker.Clip) (out []string) {
-		require.NoError(t, sticker.Follow(ctx, c, seeds, sticker.Options{}, func(f sticker.Frame) error {
-			out = append(out, fmt.Sprint(f))
-			return nil
-		}))
-		return out
-	}
-	parts := follow(sticker.Of(take))
-	assert.Len(t, parts, take.Info().Frames)
-	assert.Equal(t, follow(whole{sticker.Of(take)}), parts)
-}
-
 func TestMarksAreTallied(t *testing.T) {
 	two := func(visible float64) *scene.Truth {
 		return &scene.Truth{Stickers: []scene.TruthSticker{
