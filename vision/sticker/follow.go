@@ -2,7 +2,6 @@ package sticker
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"image"
 	"math"
@@ -156,6 +155,7 @@ func (j *job) take(pic picture, before int) error {
 		switch t := j.tracks[1][k]; {
 		case t != nil:
 			t.step(pic.i, pic.candidates[k], j.frames(before, pic.i))
+			j.learn(k, t)
 		case s.Frame == pic.i:
 			for way := range j.tracks {
 				j.tracks[way][k] = newTrack(&j.of[k].candidate, pic.i, float64(j.bounds.Dx()*j.bounds.Dy()))
@@ -164,6 +164,7 @@ func (j *job) take(pic picture, before int) error {
 			back := j.tracks[0][k]
 			for n := len(j.seen) - 2; n >= 0; n-- {
 				back.step(j.seen[n].i, j.seen[n].candidates[k], j.frames(j.seen[n].i, j.seen[n+1].i))
+				j.learn(k, back)
 			}
 		case s.Frame < pic.i:
 			return &Error{Problem: BadSeed, Seed: s.Name, Frame: s.Frame, what: fmt.Sprintf("frame %d, in which %q was pointed at, cannot be decoded", s.Frame, s.Name),
@@ -183,9 +184,19 @@ func (j *job) own(k int, cs []candidate) int {
 	return -1
 }
 
-func isCut(err error) bool {
-	var e *Error
-	return errors.As(err, &e) && e.Problem == Cut
+// learn takes in how the last places of a track scatter.
+func (j *job) learn(k int, t *track) {
+	n := len(t.sights)
+	if n < 4 {
+		return
+	}
+	last := t.sights[n-4:]
+	for i := range last {
+		if !last[i].seen || last[i].jump || last[i].doubt > 0 {
+			return
+		}
+	}
+	j.scatters[k].see(last[0].what.at, last[1].what.at, last[2].what.at, last[3].what.at)
 }
 
 // shown is the number of stickers of which a picture shows something.

@@ -54,7 +54,7 @@ func (s *scatter) variance() float64 {
 	}
 	v := slices.Clone(s.squares)
 	slices.Sort(v)
-	return v[len(v)/2] / (medianSquare * thirds)
+	return math.Max(v[len(v)/2]/(medianSquare*thirds), unknownScatter*unknownScatter)
 }
 
 // handOut calls each with the frames up to number to.
