@@ -1,8 +1,11 @@
 package change
 
 import (
+	"fmt"
+	"maps"
 	"math"
 	"slices"
+	"strings"
 )
 
 // Placed is a point that somebody placed for a landmark of a frame. The same
@@ -129,9 +132,11 @@ func between[K interface{ [3]string | string }](items map[K][][]float64, within 
 	return math.Max(0, (a.squaresBetween-float64(a.between)*within)/a.size), true
 }
 
-// nested adds up the analyses of each item's raters.
+// nested adds up the analyses of each item's raters, in one order to the last bit.
 func nested[K interface{ [3]string | string }](items map[K][][]float64) (out analysis) {
-	for _, groups := range items {
+	order := slices.SortedFunc(maps.Keys(items), func(a, b K) int { return strings.Compare(fmt.Sprint(a), fmt.Sprint(b)) })
+	for _, item := range order {
+		groups := items[item]
 		groups = slices.DeleteFunc(slices.Clone(groups), func(g []float64) bool { return len(g) == 0 })
 		if len(groups) == 0 {
 			continue

@@ -1,6 +1,7 @@
 package change
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -77,7 +78,8 @@ func (r *Reading) common(rule *Rule) float64 {
 		return 0
 	}
 	var sum float64
-	for _, u := range r.Sources {
+	for _, source := range slices.Sorted(maps.Keys(r.Sources)) { // in one order, to the last bit
+		u := r.Sources[source]
 		sum += u * u
 	}
 	cut := 1.0

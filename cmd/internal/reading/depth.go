@@ -46,7 +46,7 @@ func (p *Priors) depths(m geometry.Measure, names []string) (mean []float64, cov
 		kind := kindOf(n)
 		side := sideOf(n)
 		mean[i] = view.Skin[kind]
-		loads[i] = map[string]float64{n: d.Spread.Skin * view.Skin[kind]}
+		loads[i] = map[string]float64{"skin over " + n: d.Spread.Skin * view.Skin[kind]}
 		root := "hip"
 		if kind == "shoulder" || kind == "elbow" || kind == "wrist" {
 			root = "shoulder"
@@ -70,7 +70,7 @@ func (p *Priors) depths(m geometry.Measure, names []string) (mean []float64, cov
 			}
 		default:
 			mean[i] += out
-			loads[i][root] = d.Spread.Joint * d.Joint[root]
+			loads[i]["joint "+root] = d.Spread.Joint * d.Joint[root]
 		}
 	}
 	cov = mat.NewSymDense(len(names), nil)

@@ -2,7 +2,9 @@ package reading
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -63,8 +65,8 @@ type model struct {
 func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry.Measure, q *Request) (*model, error) {
 	m := &model{setup: s, bound: b, names: b.Landmarks()}
 	image := map[string]geometry.Point{}
-	for name, p := range marks {
-		at, err := s.image(p.at)
+	for _, name := range slices.Sorted(maps.Keys(marks)) { // of several faults, the same one each time
+		at, err := s.image(marks[name].at)
 		if err != nil {
 			return nil, err
 		}

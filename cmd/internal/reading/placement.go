@@ -36,13 +36,18 @@ const leastFreedom = 3
 // The last two are divided by the number of placements.
 func gather(m *Marks, click float64) map[string]placed {
 	order := map[string][]Placement{}
+	var names []string // in the order of the marks, so that sums come out the same each time
 	for _, q := range m.Marks {
+		if order[q.Landmark] == nil {
+			names = append(names, q.Landmark)
+		}
 		order[q.Landmark] = append(order[q.Landmark], q)
 	}
 	var squares, freedom float64 // over both axes
 	scatter := map[string]*mat.SymDense{}
 	out := map[string]placed{}
-	for name, qs := range order {
+	for _, name := range names {
+		qs := order[name]
 		n := float64(len(qs))
 		var c geometry.Point
 		for _, q := range qs {
@@ -60,7 +65,8 @@ func gather(m *Marks, click float64) map[string]placed {
 		scatter[name] = s
 		out[name] = placed{at: c, n: len(qs)}
 	}
-	for name, o := range out {
+	for _, name := range names {
+		o := out[name]
 		n := float64(o.n)
 		own := scatter[name]
 		switch {

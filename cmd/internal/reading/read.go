@@ -2,6 +2,7 @@ package reading
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -171,8 +172,8 @@ func (q *Request) check() error {
 func (q *Request) bind(s *setup, measured map[string]placed) (geometry.Bound, error) {
 	mapper := camera.View{Roll: geometry.Angle(s.roll.Mean[0])}.Mapper()
 	at := map[string]geometry.Point{}
-	for name, m := range measured {
-		p, err := s.image(m.at)
+	for _, name := range slices.Sorted(maps.Keys(measured)) { // of several faults, the same one each time
+		p, err := s.image(measured[name].at)
 		if err != nil {
 			return geometry.Bound{}, err
 		}

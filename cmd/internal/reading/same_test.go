@@ -1,0 +1,80 @@
+package reading
+
+import (
+	"encoding/json"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/geometry"
+)
+
+// A map is walked in another order each time: a sum over one differs in its last
+// digits. Twenty readings of the same marks, placed twice each, are the same bytes.
+func TestSameMarksSameBytes(t *testing.T) {
+	m := splitMarks(157)
+	for _, p := range m.Marks[:4] {
+		p.X, p.Y = p.X+1.1+p.Y/700, p.Y-0.7+p.X/1300
+		m.Marks = append(m.Marks, p)
+	}
+	want := ""
+	for range 20 {
+		r, err := Read(request(t, m))
+		require.NoError(t, err)
+		data, err := json.Marshal(r)
+		require.NoError(t, err)
+		if want == "" {
+			want = string(data)
+		}
+		require.Equal(t, want, string(data))
+	}
+}
+
+// The skin over a hip varies from body to body beside how far out its joint lies,
+// whether the mark is called hip or left-hip: the variances add up, by hand with the
+// built-in figures. The wrist shares the shoulder's joint and not the skin over it.
+func TestSkinOverAPlainHipCounts(t *testing.T) {
+	p := DefaultPriors()
+	measure, ok := geometry.Lookup("shoulder-flexion")
+	require.True(t, ok)
+	names := []string{"hip", "shoulder", "wrist"}
+	_, cov := p.depths(measure, names)
+	for i, kind := range names[:2] {
+		skin, joint := p.Depth.Spread.Skin*p.Depth.Sagittal.Skin[kind], p.Depth.Spread.Joint*p.Depth.Joint[kind]
+		want := skin*skin + joint*joint
+		if kind == "shoulder" { // which the trunk's lean moves too
+			trunk := p.Segments.Fraction["hip-shoulder"] * p.Depth.Sagittal.LeanDeg["trunk"] * math.Pi / 180
+			want += trunk * trunk
+		}
+		assert.InDelta(t, want, cov.At(i, i), 1e-15, kind)
+	}
+	shared := p.Depth.Spread.Joint * p.Depth.Joint["shoulder"]
+	trunk := p.Segments.Fraction["hip-shoulder"] * p.Depth.Sagittal.LeanDeg["trunk"] * math.Pi / 180
+	assert.InDelta(t, shared*shared+trunk*trunk, cov.At(1, 2), 1e-15)
+}
+
+// The same figures made by another processor's rounding: every coordinate moved by
+// one unit in its last place, which is more than fused products do. What is printed,
+// tenths of a degree, differs by one at most.
+func TestRoundingMovesTheLastDigitAtMost(t *testing.T) {
+	q := request(t, splitMarks(163.3))
+	want := read(t, q)
+	for _, to := range []float64{math.Inf(1), math.Inf(-1)} {
+		m := *q.Marks
+		m.Marks = nil
+		for _, p := range q.Marks.Marks {
+			p.X, p.Y = math.Nextafter(p.X, to), math.Nextafter(p.Y, to)
+			m.Marks = append(m.Marks, p)
+		}
+		moved := q
+		moved.Marks = &m
+		got := read(t, moved)
+		assert.Equal(t, want.Draws, got.Draws)
+		assert.InDelta(t, want.AngleDeg, got.AngleDeg, 1e-9)
+		assert.InDelta(t, want.ExpandedUncertaintyDeg, got.ExpandedUncertaintyDeg, 1e-9)
+		assert.InDelta(t, want.IntervalDeg[0], got.IntervalDeg[0], 1e-9)
+		assert.InDelta(t, want.IntervalDeg[1], got.IntervalDeg[1], 1e-9)
+	}
+}
