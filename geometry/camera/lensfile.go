@@ -1,10 +1,11 @@
 package camera
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -12,8 +13,9 @@ import (
 // LensSchema names the version of the lens file.
 const LensSchema = "ecart/lens/1"
 
-// lensFile is the JSON form of a lens.
-type lensFile struct {
+// LensFile is the JSON form of a lens. It is decoded outside this package, which
+// knows no decoder but the standard library's.
+type LensFile struct {
 	Schema     string      `json:"schema"`
 	Width      int         `json:"width_px"`
 	Height     int         `json:"height_px"`
@@ -28,12 +30,19 @@ type lensFile struct {
 	Pictures   int         `json:"pictures,omitempty"`
 }
 
+// What no lens has: a focal length of a million pixels, beyond any telescope on a
+// phone; a coefficient of 10,000, by which one tenth off the axis is bent to a hundred.
+const (
+	mostFocalPx = 1e6
+	mostBend    = 1e4
+)
+
 var lensOrder = []string{"fx_px", "fy_px", "cx_px", "cy_px", "k1", "k2", "p1", "p2", "k3"}
 
 // File is the lens file: JSON, schema ecart/lens/1. residualPx is the root mean
 // square residual and pictures the number it was estimated from; 0 is unknown.
 func (l *Lens) File(residualPx float64, pictures int) ([]byte, error) {
-	f := lensFile{Schema: LensSchema, Width: l.Width, Height: l.Height, Fx: l.Fx, Fy: l.Fy, Cx: l.Cx, Cy: l.Cy,
+	f := LensFile{Schema: LensSchema, Width: l.Width, Height: l.Height, Fx: l.Fx, Fy: l.Fy, Cx: l.Cx, Cy: l.Cy,
 		Distortion: l.Dist[:], ResidualPx: residualPx, Pictures: pictures}
 	if l.Covariance != nil {
 		f.Order = lensOrder
@@ -56,14 +65,10 @@ func (e *LensError) Error() string { return e.fact }
 // Hint says what to do.
 func (e *LensError) Hint() string { return e.hint }
 
-// ParseLens reads a lens file; name is used in errors, which have a Hint.
-func ParseLens(name string, data []byte) (*Lens, error) {
+// Lens checks a decoded file; name is what it is called in errors, which have a Hint.
+func (f *LensFile) Lens(name string) (*Lens, error) {
 	bad := func(format string, a ...any) error {
 		return &LensError{fmt.Sprintf("the lens file %q %s", name, fmt.Sprintf(format, a...)), "make it again with 'ecart lens PICTURES... --out FILE'"}
-	}
-	var f lensFile
-	if err := json.Unmarshal(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")), &f); err != nil {
-		return nil, bad("is not the JSON of a lens: %v", err)
 	}
 	if f.Schema != LensSchema {
 		return nil, bad("has the schema %q, and %q is read here", f.Schema, LensSchema)
@@ -77,6 +82,17 @@ func ParseLens(name string, data []byte) (*Lens, error) {
 	}
 	if !(l.Fx > 0 && l.Fy > 0) || math.IsInf(l.Fx, 0) || math.IsInf(l.Fy, 0) {
 		return nil, bad("has no focal length: %v and %v px", l.Fx, l.Fy)
+	}
+	if l.Fx > mostFocalPx || l.Fy > mostFocalPx {
+		return nil, bad("has a focal length that no lens has: %v and %v px", l.Fx, l.Fy)
+	}
+	for i, k := range l.Dist {
+		if !(math.Abs(k) <= mostBend) {
+			return nil, bad("has the distortion coefficient %s of %v, which no lens has", lensOrder[4+i], k)
+		}
+	}
+	if f.Order != nil && !slices.Equal(f.Order, lensOrder) {
+		return nil, bad("has its covariance in another order than %s", strings.Join(lensOrder, ", "))
 	}
 	if !(l.Cx > -1 && l.Cx < float64(l.Width) && l.Cy > -1 && l.Cy < float64(l.Height)) {
 		return nil, bad("has its centre at (%v, %v), outside the picture", l.Cx, l.Cy)
@@ -98,8 +114,8 @@ func ParseLens(name string, data []byte) (*Lens, error) {
 			}
 			c.SetSym(i, k, row[k])
 		}
-		if row[i] < 0 {
-			return nil, bad("has a negative variance of %s", lensOrder[i])
+		if !(row[i] >= 0 && row[i] <= mostFocalPx*mostFocalPx) {
+			return nil, bad("has the variance %v of %s, which is none", row[i], lensOrder[i])
 		}
 	}
 	l.Covariance = c

@@ -6,7 +6,6 @@ import (
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
-	"ecart/geometry/camera"
 )
 
 // remake makes a kept reading again from what the journal kept of it.
@@ -40,7 +39,7 @@ func again(e *journal.Entry) (reading.Request, error) {
 		return q, err
 	}
 	if len(e.Request.Lens) > 0 {
-		q.Lens, err = camera.ParseLens(fmt.Sprintf("of reading %d", e.ID), e.Request.Lens)
+		q.Lens, err = parseLens(fmt.Sprintf("of reading %d", e.ID), e.Request.Lens)
 	}
 	return q, err
 }

@@ -12,7 +12,6 @@ import (
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/rulebook"
 	"ecart/geometry"
-	"ecart/geometry/camera"
 )
 
 // readOptions are what a reading was asked with, as typed.
@@ -84,7 +83,7 @@ func (o *readOptions) requestWith(warn io.Writer, marks *reading.Marks) (reading
 		if err != nil {
 			return q, err
 		}
-		if q.Lens, err = camera.ParseLens(o.lens, data); err != nil {
+		if q.Lens, err = parseLens(o.lens, data); err != nil {
 			return q, err
 		}
 		o.raw.lens = data

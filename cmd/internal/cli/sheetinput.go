@@ -15,6 +15,7 @@ import (
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/rulebook"
 	"ecart/cmd/internal/sheet"
+	"ecart/cmd/internal/strict"
 	"ecart/vision/take"
 )
 
@@ -105,7 +106,7 @@ func noReadingFlags(f *pflag.FlagSet, what string) error {
 // parseReading reads what printJSON wrote of a reading.
 func parseReading(path string, data []byte) (*reading.Reading, error) {
 	var r reading.Reading
-	if err := json.Unmarshal(data, &r); err != nil {
+	if err := strict.JSON(data, &r, strict.Options{Partial: true}); err != nil {
 		return nil, &inputError{fmt.Sprintf("the reading %q cannot be read: %v", path, err), "give what 'ecart read --json' printed, as it was printed"}
 	}
 	if len(r.Marks) == 0 || r.Take.WidthPx <= 0 {

@@ -106,7 +106,7 @@ func (e *Entry) complete(today string) (*reading.Reading, error) {
 	if err := e.Request.complete(); err != nil {
 		return nil, err
 	}
-	marks, err := reading.ParseMarks("of the entry", e.Marks)
+	marks, err := reading.ParseKeptMarks("of the entry", e.Marks)
 	if err != nil {
 		return nil, err
 	}

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/strict"
 )
 
 // Imported is what an import did.
@@ -139,13 +140,23 @@ func (in *importing) each(one func() error) error {
 	return nil
 }
 
+// decode reads the next element of an array. A key that this version does not know
+// is an error: what it says would be lost.
+func (in *importing) decode(v any) error {
+	var raw json.RawMessage
+	if err := in.dec.Decode(&raw); err != nil {
+		return err
+	}
+	return strict.JSON(raw, v, strict.Options{Partial: true})
+}
+
 func (in *importing) entry() error {
 	in.n++
 	bad := func(fact, hint string) error {
 		return fault(fmt.Sprintf("reading %d of the import: %s; nothing was imported", in.n, fact), hint)
 	}
 	var e Entry
-	if err := in.dec.Decode(&e); err != nil {
+	if err := in.decode(&e); err != nil {
 		return bad(err.Error(), "give the JSON that 'ecart journal export' wrote, as it was written")
 	}
 	uid := e.UID
@@ -192,7 +203,7 @@ func (out *Imported) entry(ctx context.Context, tx *sql.Tx, e *Entry, r *reading
 
 func (in *importing) rater() error {
 	var r Rater
-	if err := in.dec.Decode(&r); err != nil {
+	if err := in.decode(&r); err != nil {
 		return notExported(err)
 	}
 	if err := r.complete(in.today); err != nil {

@@ -104,7 +104,7 @@ func (e *Entry) Again() (reading.Request, error) {
 	set(&q.Options.Leg, r.Leg)
 	set(&q.Options.Side, r.Side)
 	set(&q.Options.Facing, r.Facing)
-	if q.Marks, err = reading.ParseMarks(fmt.Sprintf("of reading %d", e.ID), e.Marks); err != nil {
+	if q.Marks, err = reading.ParseKeptMarks(fmt.Sprintf("of reading %d", e.ID), e.Marks); err != nil {
 		return q, err
 	}
 	if r.Priors != "" {

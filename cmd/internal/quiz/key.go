@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/strict"
 )
 
 // KeySchema names the form of a key.
@@ -62,7 +63,7 @@ func NewKey(questions []Question) (*Key, error) {
 // ParseKey reads a key; name is used in errors, which are faults.
 func ParseKey(name string, data []byte) (*Key, error) {
 	var k Key
-	if err := json.Unmarshal(data, &k); err != nil {
+	if err := strict.JSON(data, &k, strict.Options{Partial: true}); err != nil {
 		return nil, fault(remake, "%q is no key: %v", name, err)
 	}
 	if k.Schema != KeySchema {

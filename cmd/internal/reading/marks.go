@@ -1,13 +1,13 @@
 package reading
 
 import (
-	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
+	"ecart/cmd/internal/strict"
 	"ecart/geometry"
 )
 
@@ -17,13 +17,11 @@ const MarksSchema = "ecart/marks/1"
 // Marks is a marks file: the points somebody placed on one frame.
 type Marks struct {
 	Schema string      `json:"schema"`
-	Frame  int         `json:"frame"`
+	Frame  int         `json:"frame" strict:"optional"` // 0 where the file does not say, as for a still
 	Facing string      `json:"facing,omitempty"`
 	Marks  []Placement `json:"marks"`
 	Level  *[2]Pixel   `json:"level,omitempty"` // two points on something level or plumb
 	Plane  *Rectangle  `json:"plane,omitempty"`
-
-	unknown []string // keys this version does not know
 }
 
 // Pixel is x, y in pixels, the centre of the top-left pixel being (0, 0).
@@ -47,85 +45,117 @@ type Rectangle struct {
 	HeightM float64  `json:"height_m"`
 }
 
+// What a marks file may hold: every landmark placed some thirty times, and figures in
+// pixels that no picture reaches.
+const (
+	mostMarks = 1000
+	mostPx    = 1e6
+	mostM     = 1000
+	mostFrame = 1 << 30
+)
+
 // ParseMarks reads a marks file; name is used in errors, which are faults.
 func ParseMarks(name string, data []byte) (*Marks, error) {
-	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
-	var keys map[string]json.RawMessage
-	if err := json.Unmarshal(data, &keys); err != nil {
-		return nil, fault(fmt.Sprintf("the marks file %q is not a JSON object: %s", name, where(data, err)),
+	return parseMarks(name, data, strict.Options{})
+}
+
+// ParseKeptMarks reads marks out of the journal. Earlier versions took marks files
+// with keys that nobody knew, and kept them.
+func ParseKeptMarks(name string, data []byte) (*Marks, error) {
+	return parseMarks(name, data, strict.Options{Unknown: true})
+}
+
+func parseMarks(name string, data []byte, o strict.Options) (*Marks, error) {
+	root, err := strict.ParseJSON(data)
+	if err != nil {
+		return nil, inMarks(name, err)
+	}
+	if root.Kind != strict.Table {
+		return nil, fault(fmt.Sprintf("the marks file %q is not a JSON object", name),
 			fmt.Sprintf("it has to begin with {\"schema\": %q, \"marks\": [", MarksSchema))
 	}
-	var schema string
-	if err := json.Unmarshal(keys["schema"], &schema); err != nil || schema != MarksSchema {
+	if s := root.Get("schema"); s == nil || s.Text != MarksSchema {
+		schema := ""
+		if s != nil {
+			schema = strict.Clip(s.Text)
+		}
 		return nil, fault(fmt.Sprintf("the marks file %q has the schema %q, and %q is read here", name, schema, MarksSchema),
 			fmt.Sprintf("set \"schema\": %q if it is a marks file", MarksSchema))
 	}
 	var m Marks
-	if err := json.Unmarshal(data, &m); err != nil {
-		return nil, fault(fmt.Sprintf("the marks file %q cannot be read: %s", name, where(data, err)),
-			`a mark is {"landmark": "hip", "x": 901.5, "y": 512.0}`)
+	if err := root.Into(&m, o); err != nil {
+		return nil, inMarks(name, err)
 	}
-	if err := m.complete(name, keys["marks"]); err != nil {
+	if err := m.complete(name); err != nil {
 		return nil, err
 	}
-	known := []string{"schema", "frame", "facing", "marks", "level", "plane"}
-	for k := range keys {
-		if !slices.Contains(known, k) {
-			m.unknown = append(m.unknown, k)
-		}
-	}
-	slices.Sort(m.unknown)
 	return &m, nil
 }
 
-// complete checks what can be checked without the picture.
-func (m *Marks) complete(name string, raw json.RawMessage) error {
-	if len(m.Marks) == 0 {
-		return fault(fmt.Sprintf("the marks file %q has no marks", name), `place some: {"landmark": "hip", "x": 901.5, "y": 512.0}`)
+// inMarks puts the file's name before what is wrong in it.
+func inMarks(name string, err error) error {
+	var e *strict.Error
+	if !errors.As(err, &e) {
+		return err
 	}
-	var has []struct{ X, Y *float64 }
-	if err := json.Unmarshal(raw, &has); err != nil {
-		return fault(fmt.Sprintf("the marks in %q cannot be read: %v", name, err), "each needs a landmark, x and y")
+	do := e.Do
+	if strings.HasPrefix(e.Where, "marks ") {
+		do += `; a mark is {"landmark": "hip", "x": 901.5, "y": 512.0}`
+	}
+	return fault(fmt.Sprintf("the marks file %q cannot be read: %v", name, e), do)
+}
+
+// complete checks what can be checked without the picture.
+func (m *Marks) complete(name string) error {
+	switch {
+	case len(m.Marks) == 0:
+		return fault(fmt.Sprintf("the marks file %q has no marks", name), `place some: {"landmark": "hip", "x": 901.5, "y": 512.0}`)
+	case len(m.Marks) > mostMarks:
+		return fault(fmt.Sprintf("the marks file %q has %d marks, and %d are read at most", name, len(m.Marks), mostMarks), "place each landmark some thirty times at most")
+	case m.Frame < 0 || m.Frame > mostFrame:
+		return fault(fmt.Sprintf("the marks file %q is for frame %d", name, m.Frame), "frames are counted from 0")
+	case m.Facing != "" && !slices.Contains(facings, m.Facing):
+		return fault(fmt.Sprintf("the marks file %q has the facing %q", name, strict.Clip(m.Facing)), "it is one of "+strings.Join(facings, ", "))
 	}
 	for i, p := range m.Marks {
-		if known := geometry.Landmarks(); !slices.Contains(known, p.Landmark) {
-			hint := "known are hip, shoulder, elbow, wrist, knee, ankle and toe, each with left-, right-, front- or back- in front if need be"
-			if near := geometry.Nearest(p.Landmark, known); near != "" {
-				hint = fmt.Sprintf("did you mean %q? %s", near, hint)
+		if err := p.complete(name, i); err != nil {
+			return err
+		}
+	}
+	if r := m.Plane; r != nil {
+		for _, v := range []float64{r.WidthM, r.HeightM} {
+			if !(v > 0 && v <= mostM) {
+				return fault(fmt.Sprintf("the plane in %q is %v by %v m", name, r.WidthM, r.HeightM), fmt.Sprintf("give the rectangle's width_m and height_m in metres, above 0 and at most %d", mostM))
 			}
-			return fault(fmt.Sprintf("mark %d in %q is for the unknown landmark %q", i+1, name, p.Landmark), hint)
-		}
-		if has[i].X == nil || has[i].Y == nil {
-			return fault(fmt.Sprintf("the mark for %q in %q has no place", p.Landmark, name), "give x and y in pixels")
-		}
-		if c := p.Covariance; c != nil && !(c[0][0] > 0 && c[1][1] > 0 && c[0][1] == c[1][0] && c[0][0]*c[1][1] >= c[0][1]*c[0][1]) {
-			return fault(fmt.Sprintf("the mark for %q in %q has a covariance that is none: %v", p.Landmark, name, *c),
-				"give covariance_px2 as [[xx, xy], [xy, yy]], or leave it out")
-		}
-		if p.SDPx != nil && !(*p.SDPx > 0) {
-			return fault(fmt.Sprintf("the mark for %q in %q has the standard deviation %v px", p.Landmark, name, *p.SDPx),
-				"give sd_px above 0, or leave it out to have the usual figure")
 		}
 	}
 	return nil
 }
 
-// where puts the line in front of a JSON error.
-func where(data []byte, err error) string {
-	offset := int64(-1)
-	var syntax *json.SyntaxError
-	var typed *json.UnmarshalTypeError
-	switch {
-	case errors.As(err, &syntax):
-		offset = syntax.Offset
-	case errors.As(err, &typed):
-		offset = typed.Offset
+var facings = []string{"left", "right", "up", "down", "camera", "away"}
+
+// complete checks mark i of the file.
+func (p *Placement) complete(name string, i int) error {
+	if known := geometry.Landmarks(); !slices.Contains(known, p.Landmark) {
+		hint := "known are hip, shoulder, elbow, wrist, knee, ankle and toe, each with left-, right-, front- or back- in front if need be"
+		if near := geometry.Nearest(strict.Clip(p.Landmark), known); near != "" {
+			hint = fmt.Sprintf("did you mean %q? %s", near, hint)
+		}
+		return fault(fmt.Sprintf("mark %d in %q is for the unknown landmark %q", i+1, name, strict.Clip(p.Landmark)), hint)
 	}
-	if offset < 0 || offset > int64(len(data)) {
-		return err.Error()
+	if c := p.Covariance; c != nil && !(c[0][0] > 0 && c[1][1] > 0 && c[0][0] <= mostPx && c[1][1] <= mostPx && c[0][1] == c[1][0] && c[0][0]*c[1][1] >= c[0][1]*c[0][1]) {
+		return fault(fmt.Sprintf("mark %d in %q, for %q, has a covariance that is none: %v", i+1, name, p.Landmark, *c),
+			"give covariance_px2 as [[xx, xy], [xy, yy]], or leave it out")
 	}
-	return fmt.Sprintf("line %d: %v", 1+bytes.Count(data[:offset], []byte("\n")), err)
+	if p.SDPx != nil && !(*p.SDPx > 0 && *p.SDPx <= mostSDPx) {
+		return fault(fmt.Sprintf("mark %d in %q, for %q, has the standard deviation %v px", i+1, name, p.Landmark, *p.SDPx),
+			fmt.Sprintf("give sd_px above 0 and at most %d, or leave it out to have the usual figure", mostSDPx))
+	}
+	return nil
 }
+
+// mostSDPx is a standard deviation that says nothing in any picture.
+const mostSDPx = 1000
 
 // Fit checks the marks against the picture they were placed on.
 func (m *Marks) Fit(widthPx, heightPx int) error {

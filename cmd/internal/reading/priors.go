@@ -1,17 +1,16 @@
 package reading
 
 import (
-	"bytes"
 	_ "embed"
 	"errors"
 	"fmt"
-	"io"
+	"maps"
 	"math"
 	"slices"
 	"strings"
 	"sync"
 
-	"github.com/goccy/go-yaml"
+	"ecart/cmd/internal/strict"
 )
 
 //go:embed priors.yaml
@@ -92,7 +91,7 @@ type Priors struct {
 type Stand struct {
 	Skin    map[string]float64 `yaml:"skin"`
 	LeanDeg map[string]float64 `yaml:"lean_deg"`
-	OutDeg  map[string]float64 `yaml:"out_deg"`
+	OutDeg  map[string]float64 `yaml:"out_deg,omitempty"`
 }
 
 // Reason says why a figure is what it is, and where it comes from.
@@ -104,7 +103,7 @@ type Reason struct {
 // DefaultPriors returns the built-in figures.
 func DefaultPriors() *Priors {
 	var p Priors
-	if err := yaml.Unmarshal(builtIn, &p); err != nil {
+	if err := strict.YAML(builtIn, &p, strict.Options{}); err != nil {
 		panic("reading: priors.yaml: " + err.Error())
 	}
 	return &p
@@ -120,40 +119,22 @@ func PriorsFile() []byte { return slices.Clone(builtIn) }
 // name stays as it is. name is used in errors.
 func ParsePriors(name string, data []byte) (*Priors, error) {
 	bad := func(err error) error {
-		return fault(fmt.Sprintf("the priors file %q cannot be used: %v", name, err), "print the built-in one with 'ecart rules --priors', change its figures and leave its shape")
+		do := ""
+		var e *strict.Error
+		if errors.As(err, &e) {
+			do = e.Do + "; "
+		}
+		return fault(fmt.Sprintf("the priors file %q cannot be used: %v", name, err), do+"print the built-in one with 'ecart rules --priors', change its figures and leave its shape")
 	}
-	p, built := DefaultPriors(), DefaultPriors()
+	p := DefaultPriors()
 	p.Schema = ""
-	err := yaml.NewDecoder(bytes.NewReader(data), yaml.Strict()).Decode(p)
-	if err != nil && !errors.Is(err, io.EOF) {
-		return nil, bad(errors.New(strings.TrimSpace(yaml.FormatError(err, false, false))))
-	}
-	fill(&p.Landmark.SDMm, built.Landmark.SDMm)
-	fill(&p.Segments.Fraction, built.Segments.Fraction)
-	fill(&p.Oblique.YawDeg, built.Oblique.YawDeg)
-	fill(&p.Oblique.PitchDeg, built.Oblique.PitchDeg)
-	fill(&p.Depth.Joint, built.Depth.Joint)
-	for _, v := range []struct{ mine, built *Stand }{{&p.Depth.Sagittal, &built.Depth.Sagittal}, {&p.Depth.Frontal, &built.Depth.Frontal}} {
-		fill(&v.mine.Skin, v.built.Skin)
-		fill(&v.mine.LeanDeg, v.built.LeanDeg)
-		fill(&v.mine.OutDeg, v.built.OutDeg)
+	if err := strict.YAML(data, p, strict.Options{Partial: true}); err != nil {
+		return nil, bad(err)
 	}
 	if err := p.check(); err != nil {
 		return nil, bad(err)
 	}
 	return p, nil
-}
-
-// fill puts in what the user's map does not name.
-func fill[V any](mine *map[string]V, built map[string]V) {
-	if *mine == nil {
-		*mine = map[string]V{}
-	}
-	for k, v := range built {
-		if _, ok := (*mine)[k]; !ok {
-			(*mine)[k] = v
-		}
-	}
 }
 
 func (p *Priors) check() error {
@@ -181,15 +162,29 @@ func (p *Priors) check() error {
 		}
 	}
 	for _, m := range []map[string]float64{p.Depth.Joint, p.Depth.Sagittal.Skin, p.Depth.Frontal.Skin} {
-		for k, v := range m {
-			if !(v >= 0 && v < 0.5) {
+		for _, k := range slices.Sorted(maps.Keys(m)) {
+			if v := m[k]; !(v >= 0 && v < 0.5) {
 				return fmt.Errorf("depth %s lies outside the body: %v", k, v)
 			}
 		}
 	}
-	for k, v := range positive {
-		if !(v > 0) || math.IsInf(v, 1) {
-			return fmt.Errorf("%s must be above 0, not %v", k, v)
+	for _, stand := range []*Stand{&p.Depth.Sagittal, &p.Depth.Frontal} {
+		for _, k := range slices.Sorted(maps.Keys(stand.OutDeg)) {
+			if _, ok := stand.LeanDeg[k]; !ok {
+				return fmt.Errorf("depth out_deg %q is no segment that leans", strict.Clip(k))
+			}
+			if v := stand.OutDeg[k]; !(math.Abs(v) <= 90) {
+				return fmt.Errorf("depth out_deg %s must be from -90 to 90, not %v", k, v)
+			}
+		}
+	}
+	for _, k := range slices.Sorted(maps.Keys(positive)) {
+		most := 1e5
+		if degrees := strings.Contains(k, "_deg"); degrees {
+			most = 90
+		}
+		if v := positive[k]; !(v > 0 && v <= most) {
+			return fmt.Errorf("%s must be above 0 and at most %g, not %v", k, most, v)
 		}
 	}
 	if p.Distance.FromM >= p.Distance.ToM {

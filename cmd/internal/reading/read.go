@@ -5,7 +5,6 @@ import (
 	"maps"
 	"math"
 	"slices"
-	"strings"
 
 	"ecart/geometry"
 	"ecart/geometry/camera"
@@ -280,9 +279,6 @@ func (q *Request) notes(m *model, d uncertainty.Distribution) []string {
 	}
 	if !d.Stable {
 		notes = append(notes, fmt.Sprintf("after %d draws the interval's ends still move by more than a twentieth of a degree", len(d.Values)))
-	}
-	if len(q.Marks.unknown) > 0 {
-		notes = append(notes, "the marks file has keys not known here: "+strings.Join(q.Marks.unknown, ", "))
 	}
 	return notes
 }

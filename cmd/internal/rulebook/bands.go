@@ -68,9 +68,9 @@ func (d *decoder) deduction(n *node) string {
 	s := d.text(n, "deduction", false)
 	switch {
 	case strings.HasPrefix(s, "-"), strings.HasPrefix(s, "−"):
-		d.bad(n.get("deduction").at, "write the points taken off as a positive number", "deduction %q is negative", clip(s))
+		d.bad(n.Get("deduction").At, "write the points taken off as a positive number", "deduction %q is negative", clip(s))
 	case strings.EqualFold(s, ".nan"), strings.HasSuffix(strings.ToLower(s), ".inf"):
-		d.bad(n.get("deduction").at, "write the points, such as \"0.10\", or the rule's words", "deduction %q is not an amount", clip(s))
+		d.bad(n.Get("deduction").At, "write the points, such as \"0.10\", or the rule's words", "deduction %q is not an amount", clip(s))
 	}
 	return s
 }

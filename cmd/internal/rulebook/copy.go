@@ -6,6 +6,8 @@ import (
 	"path"
 	"strings"
 	"unicode"
+
+	"ecart/cmd/internal/strict"
 )
 
 //go:embed template.yaml
@@ -46,15 +48,15 @@ func retitle(head, file string, text []byte, id string) ([]byte, error) {
 	if err := checkID(id); err != nil {
 		return nil, err
 	}
-	text = plain(text)
+	text = strict.Plain(text)
 	root, problems := parseTree(text)
 	if len(problems) > 0 {
 		problems[0].File = file
 		return nil, problems[0]
 	}
 	lines := strings.Split(string(text), "\n")
-	if v := root.get("book"); v != nil && v.at.line > 0 && v.at.line <= len(lines) {
-		lines[v.at.line-1] = replaceAt(lines[v.at.line-1], v.at.column, v.text, id)
+	if v := root.Get("book"); v != nil && v.At.Line > 0 && v.At.Line <= len(lines) {
+		lines[v.At.Line-1] = replaceAt(lines[v.At.Line-1], v.At.Column, v.Text, id)
 	}
 	for len(lines) > 1 && strings.HasPrefix(lines[0], modeline) {
 		lines = lines[1:]

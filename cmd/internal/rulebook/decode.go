@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"slices"
 	"time"
+
+	"ecart/cmd/internal/strict"
 )
 
 const (
@@ -52,7 +54,7 @@ func decode(file string, text []byte, known func(measure string) bool) (*Book, [
 
 // bad records a problem.
 func (d *decoder) bad(at place, do, format string, args ...any) {
-	d.problems = append(d.problems, Problem{Line: at.line, Column: at.column, Skill: d.skill, Text: fmt.Sprintf(format, args...), Do: do})
+	d.problems = append(d.problems, Problem{Line: at.Line, Column: at.Column, Skill: d.skill, Text: fmt.Sprintf(format, args...), Do: do})
 }
 
 func (d *decoder) book(n *node) *Book {
@@ -60,7 +62,7 @@ func (d *decoder) book(n *node) *Book {
 		return nil
 	}
 	if s := d.word(n, "schema", true); s != "" && s != Schema {
-		d.bad(n.get("schema").at, fmt.Sprintf("write \"schema: %s\"", Schema), "schema %q is not one this version reads", clip(s))
+		d.bad(n.Get("schema").At, fmt.Sprintf("write \"schema: %s\"", Schema), "schema %q is not one this version reads", clip(s))
 	}
 	b := &Book{
 		File: d.file, ID: d.name(n, "book"), Title: d.text(n, "title", true),
@@ -70,9 +72,9 @@ func (d *decoder) book(n *node) *Book {
 	for _, item := range d.list(n, "skills") {
 		s := d.skillEntry(item, b)
 		if line, twice := first[s.Name]; twice && s.Name != "" {
-			d.bad(item.at, "rename or remove one of them", "the name is used twice, first on line %d", line)
+			d.bad(item.At, "rename or remove one of them", "the name is used twice, first on line %d", line)
 		} else {
-			first[s.Name] = item.at.line
+			first[s.Name] = item.At.Line
 		}
 		b.Skills = append(b.Skills, s)
 		d.skill = ""
@@ -81,9 +83,9 @@ func (d *decoder) book(n *node) *Book {
 }
 
 func (d *decoder) skillEntry(n *node, b *Book) Skill {
-	s := Skill{Book: b.ID, Line: n.at.line}
-	if v := n.get("name"); v != nil && v.kind == scalar {
-		d.skill = clip(v.text)
+	s := Skill{Book: b.ID, Line: n.At.Line}
+	if v := n.Get("name"); v != nil && isScalar(v) {
+		d.skill = clip(v.Text)
 	}
 	if !d.table(n, "a skill", "name", "title", "default", "measure", "not_measured", "asked_deg", "at_most", "free_deg",
 		"origin", "bands", "cautions", "note") {
@@ -91,30 +93,30 @@ func (d *decoder) skillEntry(n *node, b *Book) Skill {
 	}
 	s.Name, s.Title = d.name(n, "name"), d.text(n, "title", true)
 	s.Default, s.Note = d.yes(n, "default"), d.text(n, "note", false)
-	if v := n.get("cautions"); v != nil && v.kind == list {
-		for _, c := range v.items {
+	if v := n.Get("cautions"); v != nil && v.Kind == strict.List {
+		for _, c := range v.Items {
 			s.Cautions = append(s.Cautions, d.words(c, "a caution"))
 		}
 	} else if v != nil {
-		d.bad(v.at, "write it as a list, each line with a dash", "cautions holds %s", v.kind)
+		d.bad(v.At, "write it as a list, each line with a dash", "cautions holds %s", kindOf(v))
 	}
 	s.Origin = d.origin(n, Origin{Document: b.Document, Edition: b.Edition})
 
-	measured := n.get("not_measured") == nil
+	measured := n.Get("not_measured") == nil
 	if measured {
 		d.asked(n, &s)
 	} else {
 		s.NotMeasured = d.text(n, "not_measured", true)
 		for _, key := range []string{"measure", "asked_deg", "at_most", "free_deg"} {
-			if v := n.get(key); v != nil {
-				d.bad(v.at, fmt.Sprintf("remove %s or not_measured", key), "%s beside not_measured", key)
+			if v := n.Get(key); v != nil {
+				d.bad(v.At, fmt.Sprintf("remove %s or not_measured", key), "%s beside not_measured", key)
 			}
 		}
 	}
 	places, whole := []place{}, len(d.problems)
 	for _, item := range d.list(n, "bands") {
 		s.Bands = append(s.Bands, d.band(item, s, measured))
-		places = append(places, item.at)
+		places = append(places, item.At)
 	}
 	// A band that could not be read would only bring follow-on findings.
 	if len(d.problems) == whole {
@@ -127,7 +129,7 @@ func (d *decoder) skillEntry(n *node, b *Book) Skill {
 func (d *decoder) asked(n *node, s *Skill) {
 	s.Measure = d.word(n, "measure", true)
 	if s.Measure != "" && d.known != nil && !d.known(s.Measure) {
-		d.bad(n.get("measure").at, "take one of the measures \"ecart read --help\" lists", "unknown measure %q", clip(s.Measure))
+		d.bad(n.Get("measure").At, "take one of the measures \"ecart read --help\" lists", "unknown measure %q", clip(s.Measure))
 	}
 	s.AtMost = d.yes(n, "at_most")
 	s.AskedDeg = d.degrees(n, "asked_deg", true)
@@ -137,10 +139,10 @@ func (d *decoder) asked(n *node, s *Skill) {
 		if s.AtMost {
 			limit = "180, with at_most,"
 		}
-		d.bad(n.get("asked_deg").at, "ask for an angle the measure can have", "asked_deg is %g, and has to be below %s", s.AskedDeg, limit)
+		d.bad(n.Get("asked_deg").At, "ask for an angle the measure can have", "asked_deg is %g, and has to be below %s", s.AskedDeg, limit)
 	}
 	if s.FreeDeg >= 180 {
-		d.bad(n.get("free_deg").at, "free_deg is the shortfall that costs nothing, such as 10", "free_deg is %g, and has to be below 180", s.FreeDeg)
+		d.bad(n.Get("free_deg").At, "free_deg is the shortfall that costs nothing, such as 10", "free_deg is %g, and has to be below 180", s.FreeDeg)
 	}
 }
 
@@ -150,24 +152,24 @@ func (d *decoder) band(n *node, s Skill, measured bool) Band {
 		return b
 	}
 	b.Label, b.Deduction = d.text(n, "label", false), d.deduction(n)
-	if n.get("origin") != nil {
+	if n.Get("origin") != nil {
 		o := d.origin(n, s.Origin)
 		b.Origin = &o
 	}
 	if measured {
 		b.OverDeg = d.degrees(n, "over_deg", true)
-		if n.get("to_deg") != nil {
+		if n.Get("to_deg") != nil {
 			to := d.degrees(n, "to_deg", true)
 			b.ToDeg = &to
 		}
-		if v := n.get("when"); v != nil {
-			d.bad(v.at, "write over_deg and to_deg, or say not_measured in the skill", "when in a band of a skill that is measured")
+		if v := n.Get("when"); v != nil {
+			d.bad(v.At, "write over_deg and to_deg, or say not_measured in the skill", "when in a band of a skill that is measured")
 		}
 	} else {
 		b.When = d.text(n, "when", true)
 		for _, key := range []string{"over_deg", "to_deg"} {
-			if v := n.get(key); v != nil {
-				d.bad(v.at, "say in words when the band applies, with the key when", "%s in a band of a skill that is not measured", key)
+			if v := n.Get(key); v != nil {
+				d.bad(v.At, "say in words when the band applies, with the key when", "%s in a band of a skill that is not measured", key)
 			}
 		}
 	}
@@ -179,9 +181,9 @@ func (d *decoder) band(n *node, s Skill, measured bool) Band {
 
 // origin reads the key origin; document and edition come from base where left out.
 func (d *decoder) origin(n *node, base Origin) Origin {
-	v := n.get("origin")
+	v := n.Get("origin")
 	if v == nil {
-		d.bad(n.at, "add origin with provenance and source: no figure goes without", "provenance is missing")
+		d.bad(n.At, "add origin with provenance and source: no figure goes without", "provenance is missing")
 		return base
 	}
 	if !d.table(v, "origin", "provenance", "document", "edition", "section", "source", "seen") {
@@ -199,11 +201,11 @@ func (d *decoder) origin(n *node, base Origin) Origin {
 		o.Edition = s
 	}
 	if o.Provenance != "" && strength(o.Provenance) < 0 {
-		d.bad(v.get("provenance").at, "take published, second-hand, common-practice or from-memory", "unknown provenance %q", clip(string(o.Provenance)))
+		d.bad(v.Get("provenance").At, "take published, second-hand, common-practice or from-memory", "unknown provenance %q", clip(string(o.Provenance)))
 	}
 	if o.Seen != "" {
 		if _, err := time.Parse(time.DateOnly, o.Seen); err != nil {
-			d.bad(v.get("seen").at, "write it like 2026-09-01, or leave it out", "seen %q is not a date", clip(o.Seen))
+			d.bad(v.Get("seen").At, "write it like 2026-09-01, or leave it out", "seen %q is not a date", clip(o.Seen))
 		}
 	}
 	return o

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+
+	"ecart/cmd/internal/strict"
 )
 
 // CheckFile looks through one rule-book file and gives what is wrong with it, by
@@ -40,7 +42,7 @@ func readFile(file string) ([]byte, error) {
 		return fail("cannot be read", "check who may read it", err)
 	}
 	defer f.Close()
-	text, err := io.ReadAll(io.LimitReader(f, maxFileBytes+4)) // 4: one over the limit, after a byte order mark
+	text, err := io.ReadAll(io.LimitReader(f, strict.MaxYAMLBytes+4)) // 4: one over the limit, after a byte order mark
 	if err != nil {
 		return fail("cannot be read to the end", "check the disk it is on", err)
 	}

@@ -12,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/strict"
 )
 
 // measures is the catalogue a rule book may name.
@@ -76,24 +78,24 @@ func TestFindingsPointAtTheirPlace(t *testing.T) {
 		text, want string // what is at the place
 		at         place  // counted by hand
 	}{
-		{"schema: ecart/rulebook/2\n", "ecart/rulebook/2", place{1, 9}},
-		{"schema: \"ecart/rulebook/2\"\n", "\"ecart/rulebook/2\"", place{1, 9}},
-		{"schema: ecart/rulebook/1\nbook: Größe\n", "Größe", place{2, 7}},
-		{"{schema: ecart/rulebook/1, title: größer, titel: x}", "titel", place{1, 43}},
-		{"skills:\n  - name: leap\n    measured: x\n", "measured", place{3, 5}},
-		{"skills:\n  - {name: leap, default: perhaps}\n", "perhaps", place{2, 27}},
-		{"\xef\xbb\xbfschema: x\r\nbook: A\r\n", "A", place{2, 7}},
-		{"book: 'a\n", "'a", place{1, 7}},
+		{"schema: ecart/rulebook/2\n", "ecart/rulebook/2", place{Line: 1, Column: 9}},
+		{"schema: \"ecart/rulebook/2\"\n", "\"ecart/rulebook/2\"", place{Line: 1, Column: 9}},
+		{"schema: ecart/rulebook/1\nbook: Größe\n", "Größe", place{Line: 2, Column: 7}},
+		{"{schema: ecart/rulebook/1, title: größer, titel: x}", "titel", place{Line: 1, Column: 43}},
+		{"skills:\n  - name: leap\n    measured: x\n", "measured", place{Line: 3, Column: 5}},
+		{"skills:\n  - {name: leap, default: perhaps}\n", "perhaps", place{Line: 2, Column: 27}},
+		{"\xef\xbb\xbfschema: x\r\nbook: A\r\n", "A", place{Line: 2, Column: 7}},
+		{"book: 'a\n", "'a", place{Line: 1, Column: 7}},
 	}
 	for _, tt := range tests {
 		_, problems := decode("x.yaml", []byte(tt.text), known)
 		var found []place
 		for _, p := range problems {
-			found = append(found, place{p.Line, p.Column})
+			found = append(found, place{Line: p.Line, Column: p.Column})
 		}
 		assert.Contains(t, found, tt.at, "%q: %v", tt.text, problems)
 		lines := strings.Split(strings.TrimPrefix(tt.text, "\xef\xbb\xbf"), "\n")
-		rest := []rune(lines[tt.at.line-1])[tt.at.column-1:]
+		rest := []rune(lines[tt.at.Line-1])[tt.at.Column-1:]
 		assert.True(t, strings.HasPrefix(string(rest), tt.want), "%q begins with %q", string(rest), tt.want)
 	}
 }
@@ -137,8 +139,8 @@ func TestTextThatIsNoRuleBook(t *testing.T) {
 		{"deep dashes", strings.Repeat("- ", 32_000), 1, "nested more than 20 deep"},
 		{"deep indentation", staircase(300), 22, "nested more than 20 deep"},
 		{"not text", "schema: \xff\xfe\n", 0, "not UTF-8 text"},
-		{"too big", "# " + strings.Repeat("x", maxFileBytes), 0, "the file is too big"},
-		{"too many lines", strings.Repeat("\n", maxLines+1), 0, "the file is too big"},
+		{"too big", "# " + strings.Repeat("x", strict.MaxYAMLBytes), 0, "the file is too big"},
+		{"too many lines", strings.Repeat("\n", strict.MaxYAMLLines+1), 0, "the file is too big"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

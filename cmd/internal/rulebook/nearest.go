@@ -4,17 +4,12 @@ import (
 	"slices"
 	"strings"
 
+	"ecart/cmd/internal/strict"
 	"ecart/geometry"
 )
 
 // clip shortens what a message repeats of somebody's input.
-func clip(s string) string {
-	const most = 60
-	if r := []rune(s); len(r) > most {
-		return string(r[:most]) + "..."
-	}
-	return s
-}
+func clip(s string) string { return strict.Clip(s) }
 
 // nearest gives the n names most like s, the most alike first. A name that
 // holds s comes before all others, and one that holds a word of it counts as nearer.

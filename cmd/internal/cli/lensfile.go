@@ -1,0 +1,23 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+
+	"ecart/cmd/internal/strict"
+	"ecart/geometry/camera"
+)
+
+// parseLens reads a lens file; name is used in errors.
+func parseLens(name string, data []byte) (*camera.Lens, error) {
+	var f camera.LensFile
+	if err := strict.JSON(data, &f, strict.Options{}); err != nil {
+		do := ""
+		var e *strict.Error
+		if errors.As(err, &e) {
+			do = e.Do + "; "
+		}
+		return nil, &inputError{fmt.Sprintf("the lens file %q cannot be read: %v", name, err), do + "'ecart lens PICTURES... --out FILE' writes one"}
+	}
+	return f.Lens(name)
+}
