@@ -17,7 +17,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/scene"
-	"ecart/geometry/camera"
 	"ecart/vision/calibrate/photographs"
 )
 
