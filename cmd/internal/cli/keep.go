@@ -25,7 +25,11 @@ type keepOptions struct {
 }
 
 // asRead are the files that a reading was asked with, as they were read.
-type asRead struct{ marks, lens, priors []byte }
+type asRead struct {
+	file         []byte // what --marks or --seeds named: marks or a track
+	marks        []byte // the same where it is marks
+	lens, priors []byte
+}
 
 // addKeep adds what says how a reading is kept.
 func addKeep(f *pflag.FlagSet, k *keepOptions) {

@@ -100,6 +100,7 @@ func (o *readOptions) readMarks() (*reading.Marks, error) {
 	if err != nil {
 		return nil, err
 	}
+	o.raw.file = data
 	if !strings.HasSuffix(strings.ToLower(o.marks), ".csv") {
 		o.raw.marks = data
 		return reading.ParseMarks(o.marks, data)

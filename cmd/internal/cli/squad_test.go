@@ -39,7 +39,7 @@ func ecartAt(dir string, args ...string) *exec.Cmd {
 
 // remembered are the files in which readings are remembered.
 func remembered(t *testing.T, dir string) []string {
-	files, err := filepath.Glob(filepath.Join(dir, "cache", "ecart", "squad", "*.json"))
+	files, err := filepath.Glob(filepath.Join(dir, "cache", "ecart", "squad", "*"+sealedExt))
 	require.NoError(t, err)
 	return files
 }

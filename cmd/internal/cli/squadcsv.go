@@ -33,7 +33,7 @@ func writeSquadCSV(path string, r *squadReport) error {
 		c.UseCRLF = true // RFC 4180
 		err := c.Write([]string{"line", "athlete", "day", "session", "state", "condition", "side", "measure", "rulebook", "skill", "asked_deg",
 			"angle_deg", "standard_uncertainty_deg", "expanded_uncertainty_deg", "coverage", "low_deg", "high_deg",
-			"decision", "meets_probability", "short_deg", "counts", "largest_gap", "take", "take_sha256", "frame", "time_s", "note", "noted", "not_read"})
+			"decision", "meets_probability", "short_deg", "counts", "largest_gap", "take_sha256", "frame", "time_s", "note", "noted", "not_read"})
 		for _, j := range r.jobs {
 			err = errors.Join(err, c.Write(r.cells(j)))
 		}
@@ -47,8 +47,8 @@ func (r *squadReport) cells(j *squadJob) []string {
 	line := strconv.Itoa(j.row.Line)
 	if j.err != nil {
 		f := j.failure(j.err)
-		out := make([]string, 29)
-		out[0], out[1], out[22], out[28] = line, asText(f.Athlete), asText(j.row.Get("take")), asText(f.Reason)
+		out := make([]string, 28)
+		out[0], out[1], out[27] = line, asText(f.Athlete), asText(f.Reason)
 		return out
 	}
 	a, row := r.rowOf(j)
@@ -63,7 +63,7 @@ func (r *squadReport) cells(j *squadJob) []string {
 	counts := map[bool]string{true: "yes", false: "no"}[row.Counts]
 	return []string{line, asText(a.Athlete), row.Day, asText(row.Session), row.State, row.Condition, row.Side, read.Measure, asText(book), asText(skill), asked,
 		number(read.AngleDeg), number(read.StandardUncertaintyDeg), number(read.ExpandedUncertaintyDeg), number(read.Coverage), number(read.IntervalDeg[0]), number(read.IntervalDeg[1]),
-		decision, meets, short, counts, a.gap(row), asText(read.Take.Name), read.Take.SHA256, strconv.Itoa(read.Take.Frame), number(read.Take.TimeS),
+		decision, meets, short, counts, a.gap(row), read.Take.SHA256, strconv.Itoa(read.Take.Frame), number(read.Take.TimeS),
 		asText(row.Note), asText(strings.Join(row.Notes, "; ")), ""}
 }
 

@@ -2,8 +2,6 @@ package cli
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -34,6 +32,13 @@ type memory struct{ dir string }
 // forgetAfter is how long a reading is remembered that nobody asks for.
 const forgetAfter = 180 * 24 * time.Hour
 
+// Readings are remembered in files of sealedExt. Those of openExt were written by a
+// version that did not seal them.
+const (
+	sealedExt = ".sealed"
+	openExt   = ".json"
+)
+
 // memoryDir is where squads are remembered.
 func memoryDir() (string, error) {
 	dir, err := os.UserCacheDir()
@@ -57,11 +62,9 @@ func forget(rows []journal.Row) error {
 	for _, f := range files {
 		path := filepath.Join(dir, f.Name())
 		data, failed := os.ReadFile(path)
-		var s squadMemory
-		if failed == nil && json.Unmarshal(data, &s) == nil {
-			if r, bad := s.Entry.Parse(); bad == nil && gone[r.Take.SHA256] {
-				failed = os.Remove(path)
-			}
+		var s sealedFile
+		if failed == nil && json.Unmarshal(data, &s) == nil && gone[s.Take] {
+			failed = os.Remove(path)
 		}
 		err = errors.Join(err, failed)
 	}
@@ -81,7 +84,7 @@ func openMemory(warn io.Writer) memory {
 	}
 	files, _ := os.ReadDir(dir)
 	for _, f := range files {
-		if info, err := f.Info(); err == nil && !f.IsDir() && time.Since(info.ModTime()) > forgetAfter {
+		if info, err := f.Info(); err == nil && !f.IsDir() && (time.Since(info.ModTime()) > forgetAfter || filepath.Ext(f.Name()) == openExt) {
 			os.Remove(filepath.Join(dir, f.Name()))
 		}
 	}
@@ -89,18 +92,20 @@ func openMemory(warn io.Writer) memory {
 }
 
 // fingerprint is a key of all that the row's reading depends on: the bytes of its
-// take and of its marks, everything it is asked with, and the program.
-func (j *squadJob) fingerprint() (string, error) {
+// take and of its file of marks, track or seeds, everything it is asked with, and the
+// program.
+func (j *squadJob) fingerprint() (rowKey, error) {
 	data, err := json.Marshal(struct {
-		Program, Take, Marks, Colours, At string
-		Seeds                             *reading.Marks
-		Request                           journal.Request
-	}{thisProgram(), j.sum, string(j.o.raw.marks), j.o.colours, j.o.at, j.q.Marks, journal.NewRequest(&j.q, j.o.raw.lens, j.o.raw.priors)})
+		Program, Take, Colours, At string
+		File, Lens, Priors         []byte
+		Followed                   bool
+		Marks                      *reading.Marks
+		Request                    journal.Request
+	}{thisProgram(), j.sum, j.o.colours, j.o.at, j.o.raw.file, j.o.raw.lens, j.o.raw.priors, j.seeds != nil, j.q.Marks, journal.NewRequest(&j.q, j.o.raw.lens, j.o.raw.priors)})
 	if err != nil {
-		return "", err
+		return rowKey{}, err
 	}
-	sum := sha256.Sum256(data)
-	return hex.EncodeToString(sum[:]), nil
+	return newRowKey(data), nil
 }
 
 // thisProgram is the version, and, since one that is being worked on changes under
@@ -115,16 +120,19 @@ func thisProgram() string {
 	return out
 }
 
-func (m memory) path(key string) string { return filepath.Join(m.dir, key+".json") }
+func (m memory) path(name string) string { return filepath.Join(m.dir, name+sealedExt) }
 
 // recall is what is remembered of a row. A file that is not whole is as none.
 func (m memory) recall(j *squadJob) *squadMemory {
-	if m.dir == "" || j.key == "" {
+	if m.dir == "" || j.key == (rowKey{}) {
 		return nil
 	}
-	path := m.path(j.key)
+	path := m.path(j.key.name)
 	data, err := os.ReadFile(path)
 	if err != nil {
+		return nil
+	}
+	if data, err = j.key.open(data); err != nil {
 		return nil
 	}
 	var s squadMemory
@@ -138,8 +146,8 @@ func (m memory) recall(j *squadJob) *squadMemory {
 
 // remember puts a row's reading away. That it cannot be costs the next run time and
 // nothing else.
-func (m memory) remember(key string, s *squadMemory) error {
-	if m.dir == "" || key == "" {
+func (m memory) remember(j *squadJob, s *squadMemory) error {
+	if m.dir == "" || j.key == (rowKey{}) || s.r.Take.SHA256 != j.sum { // it was changed while it was read
 		return nil
 	}
 	bare := *s
@@ -153,7 +161,10 @@ func (m memory) remember(key string, s *squadMemory) error {
 	if err != nil {
 		return err
 	}
-	return writeFile(m.path(key), func(w io.Writer) error { _, err := w.Write(data); return err })
+	if data, err = j.key.close(j.sum, data); err != nil {
+		return err
+	}
+	return writeFile(m.path(j.key.name), func(w io.Writer) error { _, err := w.Write(data); return err })
 }
 
 // named parses the reading and gives it its take's name of today.

@@ -19,6 +19,7 @@ func (j *squadJob) read(ctx context.Context, progress func(done, of, found int))
 	}
 	defer t.Close()
 	info := t.Info()
+	before := len(j.notes) // what was said of the rater and the rules is said anew each time
 	for _, w := range info.Warnings {
 		j.note(w)
 	}
@@ -38,7 +39,7 @@ func (j *squadJob) read(ctx context.Context, progress func(done, of, found int))
 	if err != nil {
 		return err
 	}
-	j.made = &squadMemory{Entry: *e, Told: dayOf(info), Notes: withoutName(j.notes, info.Name), r: r}
+	j.made = &squadMemory{Entry: *e, Told: dayOf(info), Notes: withoutName(j.notes[before:], info.Name), r: r}
 	return nil
 }
 

@@ -6,7 +6,9 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"ecart/cmd/internal/change"
@@ -118,16 +120,36 @@ func (j *squadJob) reading() squadReading {
 	if notes == nil {
 		notes = []string{}
 	}
+	bare := *j.made.r
+	bare.Take.Name = "" // a file is often called by a name; the line and the content say which it is
 	return squadReading{Line: j.row.Line, Day: j.day, Session: j.o.keep.session, Condition: j.o.keep.condition, State: j.o.keep.state, Side: j.made.Entry.Side,
-		Rater: j.o.keep.rater, Setup: j.o.keep.setup, Note: j.o.keep.note, Remembered: j.again, Kept: j.kept, Notes: notes, Reading: j.made.r}
+		Rater: j.o.keep.rater, Setup: j.o.keep.setup, Note: j.o.keep.note, Remembered: j.again, Kept: j.kept, Notes: notes, Reading: &bare}
 }
 
 func (j *squadJob) failure(err error) squadFailure {
 	reason, do := inColumns(err)
+	reason, do = j.withoutFiles(reason), j.withoutFiles(do)
 	if errors.Is(err, context.Canceled) {
 		reason, do = "it was not come to before the work was stopped", "give the same command again"
 	}
 	return squadFailure{j.row.Line, j.row.Athlete, reason, do}
+}
+
+// withoutFiles speaks of the row's files by their columns: a list is passed on as a
+// figure or a table, and files are often called by a name.
+func (j *squadJob) withoutFiles(text string) string {
+	for _, f := range []struct{ column, path string }{{"take", j.o.take}, {"marks", j.o.marks}, {"seeds", j.o.seeds}, {"lens", j.o.lens}} {
+		if f.path == "" {
+			continue
+		}
+		for _, name := range []string{f.path, j.row.Get(f.column), filepath.Base(f.path)} {
+			if name != "" {
+				text = strings.ReplaceAll(text, strconv.Quote(name), "(under "+f.column+")")
+			}
+		}
+		text = strings.ReplaceAll(text, f.path, "(under "+f.column+")")
+	}
+	return text
 }
 
 // outcome is the error with which the command ends, nil where every row was read

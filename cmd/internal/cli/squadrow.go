@@ -26,7 +26,7 @@ type squadJob struct {
 	q     reading.Request
 	seeds []sticker.Seed // where stickers are followed
 	sum   string         // SHA-256 of the take, "" where it cannot be read
-	key   string         // of all that the reading depends on, "" where sum is
+	key   rowKey         // of all that the reading depends on, none where sum is ""
 
 	made  *squadMemory // what came of it
 	again bool         // it is remembered from an earlier run

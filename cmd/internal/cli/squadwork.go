@@ -58,7 +58,7 @@ func (w *squadWork) run(ctx context.Context) {
 		case j.err != nil && ctx.Err() != nil:
 			j.err = ctx.Err() // whatever else went wrong followed from it
 		case j.err == nil:
-			if err := w.memory.remember(j.key, j.made); err != nil {
+			if err := w.memory.remember(j, j.made); err != nil {
 				j.note("it is not remembered for a second run: " + err.Error())
 			}
 		}
@@ -111,7 +111,7 @@ func (w *squadWork) doubles() {
 		if j.err != nil || j.sum == "" {
 			continue
 		}
-		where := string(j.o.raw.marks) + j.o.colours
+		where := string(j.o.raw.file) + j.o.colours
 		if j.seeds != nil && j.o.colours == "" {
 			where = fmt.Sprint(j.seeds)
 		}

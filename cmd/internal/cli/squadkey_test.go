@@ -1,0 +1,149 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/squad"
+	"ecart/geometry/camera"
+)
+
+const (
+	keyTrack = "frame,time_s,hip x_px,hip y_px,hip var_x_px2,hip cov_xy_px2,hip var_y_px2,hip seen,angle_deg,standard_uncertainty_deg\n" +
+		"0,0,965,470,1,0,1,seen,,\n1,0.0167,966,471,1,0,1,seen,,\n"
+	keyMarks  = `{"schema": "ecart/marks/1", "frame": 43, "facing": "right", "marks": [{"landmark": "hip", "x": 965, "y": 470}]}`
+	keyPriors = "schema: ecart/priors/1\nlandmark:\n  sd_mm: {hip: 15}\n"
+	keyBook   = "schema: ecart/rulebook/1\nbook: halle-nord\ntitle: goals\ndocument: goals of the hall\nedition: spring\nskills:\n  - name: squad-goal\n    title: goal\n    measure: hip-split\n    asked_deg: 160\n" +
+		"    origin: {provenance: common-practice, source: the coaches}\n    bands:\n      - {over_deg: 0, deduction: \"0.10\"}\n"
+)
+
+// Whatever of a row's files or questions is changed, the row is read anew: for every
+// digit of every file, in a list whose rows read a track, seeds and marks. The take is
+// not opened here, so that any bytes do.
+func TestSquadReadsAnewWhatChanged(t *testing.T) {
+	lens, err := (&camera.Lens{Width: 1920, Height: 1080, Fx: 1500, Fy: 1501, Cx: 960, Cy: 540}).File(0.2, 10)
+	require.NoError(t, err)
+	files := map[string]string{"leap.mp4": "take 1", "track.csv": keyTrack, "marks.json": keyMarks, "priors.yaml": keyPriors, "phone.json": string(lens), "rules/halle.yaml": keyBook}
+	rows := map[string]string{
+		"track.csv":  "athlete,take,marks,at,stature\nWren,leap.mp4,track.csv,peak,152cm\n",
+		"marks.json": "athlete,take,marks,stature\nWren,leap.mp4,marks.json,152cm\n",
+		"seeds":      "athlete,take,seeds,stature\nWren,leap.mp4,marks.json,152cm\n",
+	}
+	key := func(list string, files map[string]string, change func(*squadOptions)) (rowKey, error) {
+		dir := t.TempDir()
+		for name, text := range files {
+			require.NoError(t, os.MkdirAll(filepath.Dir(filepath.Join(dir, name)), 0o700))
+			require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
+		}
+		l, err := squad.Parse("list.csv", []byte(list))
+		require.NoError(t, err)
+		o := squadOptions{readOptions: readOptions{skill: "squad-goal", confidence: 0.95, seed: 1, rules: filepath.Join(dir, "rules"),
+			priors: filepath.Join(dir, "priors.yaml"), lens: filepath.Join(dir, "phone.json")}}
+		if change != nil {
+			change(&o)
+		}
+		j := &squadJob{row: &l.Rows[0]}
+		err = j.prepare(t.Context(), &o, dir)
+		return j.key, err
+	}
+	for of, list := range rows {
+		same, err := key(list, files, nil)
+		require.NoError(t, err, of)
+		again, err := key(list, files, nil)
+		require.NoError(t, err)
+		require.Equal(t, same, again, "nothing changed")
+		require.NotEqual(t, rowKey{}, same)
+		for name, text := range files {
+			if strings.HasSuffix(name, ".csv") != (of == "track.csv") && (name == "track.csv" || name == "marks.json") {
+				continue // which the row does not name
+			}
+			for i, c := range []byte(text) {
+				if c < '0' || c > '9' {
+					continue
+				}
+				changed := map[string]string{}
+				for n, x := range files {
+					changed[n] = x
+				}
+				changed[name] = text[:i] + string('0'+(c-'0'+1)%10) + text[i+1:]
+				if got, err := key(list, changed, nil); err == nil {
+					assert.NotEqual(t, same.name, got.name, "%s of %s, byte %d", name, of, i)
+					assert.NotEqual(t, same.seal, got.seal)
+				}
+			}
+		}
+		for what, change := range map[string]func(*squadOptions){
+			"confidence": func(o *squadOptions) { o.confidence = 0.9 }, "seed": func(o *squadOptions) { o.seed = 2 },
+			"camera": func(o *squadOptions) { o.camera = "squared" }, "oblique": func(o *squadOptions) { o.oblique, o.obliqueGiven = 3, true },
+			"distance": func(o *squadOptions) { o.distance = "5m" }, "leg": func(o *squadOptions) { o.leg = "thigh" },
+			"side": func(o *squadOptions) { o.side = "left" }, "facing": func(o *squadOptions) { o.facing = "left" },
+			"lens": func(o *squadOptions) { o.lens = "" }, "priors": func(o *squadOptions) { o.priors = "" }, "skill": func(o *squadOptions) { o.skill = "split-leap" },
+		} {
+			got, err := key(list, files, change)
+			require.NoError(t, err, what)
+			assert.NotEqual(t, same.name, got.name, what)
+		}
+	}
+}
+
+// Two athletes followed in one clip have two tracks, and are two.
+func TestTwoTracksOfOneClipAreTwo(t *testing.T) {
+	w := &squadWork{}
+	l, err := squad.Parse("list.csv", []byte("athlete,take,marks,at\nWren,a.mp4,wren.csv,peak\nLio,a.mp4,lio.csv,peak\n"))
+	require.NoError(t, err)
+	for i := range l.Rows {
+		j := &squadJob{row: &l.Rows[i], sum: "one clip"}
+		j.o.raw.file = []byte(keyTrack + strings.Repeat("\n", i))
+		w.jobs = append(w.jobs, j)
+	}
+	w.doubles()
+	for _, j := range w.jobs {
+		assert.NoError(t, j.err)
+	}
+}
+
+// What is remembered says nothing to whoever reads it without the take and the
+// question: none of the words of the user's own rule book, priors or rater.
+func TestMemoryHoldsNoWords(t *testing.T) {
+	dir := squadHall(t, "athlete,take,marks,note\nWren,leap.mp4,marks.json,after school\n")
+	clip, _ := scene.Demo()
+	require.NoError(t, os.Remove(filepath.Join(dir, "leap.mp4")))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "leap.mp4"), clip, 0o600))
+	require.NoError(t, os.Mkdir(filepath.Join(dir, "rules"), 0o700))
+	book := strings.NewReplacer("title: goal", "title: what Iris asks", "the coaches", "Iris said so").Replace(keyBook)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "rules", "halle.yaml"), []byte(book), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "priors.yaml"), []byte("# Iris asked Lio\n"+keyPriors), 0o600))
+	run := func() (out []byte) {
+		out, err := ecartAt(dir, "squad", "list.csv", "--skill", "squad-goal", "--rules", "rules", "--priors", "priors.yaml", "--json").Output()
+		require.NoError(t, err)
+		return out
+	}
+	first := run()
+	require.Contains(t, string(first), "what Iris asks")
+	require.NotContains(t, string(first), "leap.mp4")
+	again := run()
+	require.Contains(t, string(again), `"remembered": 1`)
+	var a, b squadReport
+	require.NoError(t, json.Unmarshal(first, &a))
+	require.NoError(t, json.Unmarshal(again, &b))
+	assert.Equal(t, a.Athletes[0].Readings[0].Reading, b.Athletes[0].Readings[0].Reading)
+	files := remembered(t, dir)
+	require.Len(t, files, 1)
+	data, err := os.ReadFile(files[0])
+	require.NoError(t, err)
+	for _, word := range []string{"Iris", "Lio", "Wren", "Halle", "halle-nord", "goal", "leap", "school", "hip"} {
+		assert.False(t, bytes.Contains(data, []byte(word)), word)
+	}
+	// one altered byte does not open, and the row is read anew
+	data[len(data)-8] ^= 1
+	require.NoError(t, os.WriteFile(files[0], data, 0o600))
+	assert.Contains(t, string(run()), `"remembered": 0`)
+}
