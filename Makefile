@@ -34,7 +34,7 @@ check: setup-test
 	@bad="$$(gofmt -l .)"; if [ -n "$$bad" ]; then echo "gofmt -l lists: $$bad" >&2; exit 1; fi
 	$(GO) vet ./...
 	$(GO) tool staticcheck ./...
-	CGO_ENABLED=0 $(GO) vet ./geometry/... ./cmd/internal/reading ./cmd/internal/rulebook \
+	CGO_ENABLED=0 $(GO) vet ./geometry/... ./cmd/internal/strict ./cmd/internal/reading ./cmd/internal/rulebook \
 		./cmd/internal/change ./cmd/internal/journal ./cmd/internal/hand ./cmd/internal/chart ./cmd/internal/squad ./cmd/internal/quiz
 
 bench: setup-test
