@@ -70,7 +70,7 @@ func wordsOf(err error) (fact, hint string) {
 	if errors.As(err, &h) {
 		return oneLine(err.Error()), oneLine(h.Hint())
 	}
-	return oneLine(err.Error()), "this should not happen and is no fault of yours: please report it with the command as you gave it"
+	return oneLine(err.Error()), "this is no fault of yours: please report it with the command as you gave it"
 }
 
 // oneLine keeps a text to its line, and from steering the terminal.

@@ -79,6 +79,9 @@ const remake = "give the key file that was written with the questions"
 
 func (k *Key) check(name string) error {
 	for i, q := range k.Questions {
+		if q.Reading == nil {
+			return fault(remake, "%s is no key: question %d has no reading", name, i+1)
+		}
 		var sum float64
 		for j, c := range q.Choices {
 			if c.Letter != string(rune('a'+j)) || !(c.Probability >= 0 && c.Probability <= 1) {

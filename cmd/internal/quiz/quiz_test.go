@@ -203,3 +203,50 @@ func FuzzAnswers(f *testing.F) {
 		require.InDelta(t, 1, sum, rounding)
 	})
 }
+
+// A key that is taken has what the score and its page ask of it.
+func FuzzParseKey(f *testing.F) {
+	q := asked(f, 1, 0.2, 0.5, 0.3)
+	k, err := NewKey([]Question{q})
+	if err != nil {
+		f.Fatal(err)
+	}
+	data, err := json.Marshal(k)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(data)
+	f.Add([]byte(`{"schema": "ecart/quiz-key/1", "quiz": "", "questions": [{"number": 1, "choices": [{"letter": "a", "label": "", "probability": 1}, {"letter": "b", "label": "", "probability": 0}], "reading": null}]}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		k, err := ParseKey("f.json", data)
+		if err != nil {
+			var h *Fault
+			require.ErrorAs(t, err, &h)
+			require.NotEmpty(t, h.Hint())
+			return
+		}
+		for _, q := range k.Questions {
+			require.NotNil(t, q.Reading)
+			require.GreaterOrEqual(t, len(q.Choices), 2)
+		}
+	})
+}
+
+// Whatever a list says, an answer that is taken is a belief about a question there is.
+func FuzzParseAnswers(f *testing.F) {
+	f.Add("question", "band", "1", "b 70 c 30")
+	f.Add("band", "question", "a", "1")
+	f.Fuzz(func(t *testing.T, a, b, c, d string) {
+		k := &Key{Schema: KeySchema, Quiz: "x", Questions: []Question{asked(t, 1, 0.2, 0.5, 0.3)}}
+		answers, err := k.ParseAnswers("f.csv", [][]string{{a, b}, {c, d}, {}})
+		if err != nil {
+			var h *Fault
+			require.ErrorAs(t, err, &h)
+			return
+		}
+		for _, one := range answers {
+			require.Equal(t, 1, one.Number)
+			require.Len(t, one.Belief, 3)
+		}
+	})
+}

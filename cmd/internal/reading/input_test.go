@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -164,4 +165,45 @@ func FuzzParseMarks(f *testing.F) {
 			t.Fatalf("%v +- %v", r.AngleDeg, r.StandardUncertaintyDeg)
 		}
 	})
+}
+
+// Whatever is in a priors file, it is refused with a hint that is a person's, or it
+// gives a reading, or a reading that is refused with one.
+func FuzzParsePriors(f *testing.F) {
+	for _, s := range []string{string(PriorsFile()), "schema: ecart/priors/1\nlandmark: {sd_mm: {hip: 8}}\n", "schema: ecart/priors/1\nlevel: {half_width_deg: .nan}\n",
+		"schema: ecart/priors/1\nstature: {sd_mm: 1e308}\n", strings.Repeat("[", 100), "schema: &a ecart/priors/1\nlevel: *a\n"} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		p, err := ParsePriors("f.yaml", data)
+		if err != nil {
+			if strings.TrimSpace(hintOf(t, err)) == "" {
+				t.Fatal("an error without a hint")
+			}
+			return
+		}
+		q := request(t, splitMarks(160))
+		q.MaxDraws, q.Priors = 1, p
+		r, err := Read(q)
+		if err != nil {
+			hintOf(t, err)
+		} else if math.IsNaN(r.AngleDeg) || !(r.StandardUncertaintyDeg >= 0) {
+			t.Fatalf("%v +- %v", r.AngleDeg, r.StandardUncertaintyDeg)
+		}
+	})
+}
+
+// Text that is made to cost much is refused before it does.
+func TestCostlyPriors(t *testing.T) {
+	for _, bad := range []string{strings.Repeat("[", 50_000), strings.Repeat("{a: ", 10_000), strings.Repeat("- ", 20_000), strings.Repeat("a:\n", 4_000),
+		"schema: ecart/priors/1\nstature: {sd_mm: 1e308}", "schema: ecart/priors/1\nstature: {sd_mm: 1e999}", "schema: ecart/priors/1\nlevel: {half_width_deg: .inf}",
+		"schema: ecart/priors/1\nlandmark: {sd_mm: {hipp: 3}}", "schema: ecart/priors/1\nlandmark: {sd_mm: {hip: }}", "schema: ecart/priors/1\nlandmark: {sd_mm: {hip: 3, hip: 4}}",
+		"schema: ecart/priors/1\ndepth: {frontal: {out_deg: {shankk: 3}}}"} {
+		start := time.Now()
+		_, err := ParsePriors("mine.yaml", []byte(bad))
+		require.Error(t, err, "%.60s", bad)
+		hintOf(t, err)
+		assert.Less(t, time.Since(start), 10*time.Second, "%.60s", bad)
+		assert.NotContains(t, err.Error(), "should not")
+	}
 }

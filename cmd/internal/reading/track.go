@@ -7,8 +7,12 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
+
+	"ecart/cmd/internal/strict"
+	"ecart/geometry"
 )
 
 // Seen says how a mark of a track is known.
@@ -137,6 +141,9 @@ func number(v float64) string {
 	return strconv.FormatFloat(v, 'g', -1, 64)
 }
 
+// mostTrack bytes are some half an hour of twelve landmarks.
+const mostTrack = 64 << 20
+
 // ParseTrack reads what CSV writes; name is used in errors, which are faults.
 func ParseTrack(name string, data []byte) (*Track, error) {
 	bad := func(format string, a ...any) error {
@@ -145,7 +152,10 @@ func ParseTrack(name string, data []byte) (*Track, error) {
 	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))))
 	head, err := r.Read()
 	if err != nil {
-		return nil, bad("has no head: %v", err)
+		return nil, bad("has no head")
+	}
+	if len(data) > mostTrack {
+		return nil, bad("has %d bytes, and %d are read at most", len(data), mostTrack)
 	}
 	n := (len(head) - 4) / len(markColumns)
 	if n < 1 || len(head) != 4+n*len(markColumns) || head[0] != "frame" || head[1] != "time_s" {
@@ -159,6 +169,12 @@ func ParseTrack(name string, data []byte) (*Track, error) {
 				return nil, bad("has the column %q where %q belongs", got, l+" "+want)
 			}
 		}
+		if known := geometry.Landmarks(); !slices.Contains(known, l) {
+			return nil, bad("follows the unknown landmark %q", strict.Clip(l))
+		}
+		if slices.Contains(t.Landmarks, l) {
+			return nil, bad("follows the landmark %q twice", l)
+		}
 		t.Landmarks = append(t.Landmarks, l)
 	}
 	for line := 2; ; line++ {
@@ -167,7 +183,7 @@ func ParseTrack(name string, data []byte) (*Track, error) {
 			break
 		}
 		if err != nil {
-			return nil, bad("cannot be read: %v", err)
+			return nil, bad("has in line %d a stray quotation mark, or another number of cells than its head", line)
 		}
 		f, err := parseRow(row, n)
 		if err != nil {
@@ -175,6 +191,9 @@ func ParseTrack(name string, data []byte) (*Track, error) {
 		}
 		if len(t.Frames) > 0 && f.Frame <= t.Frames[len(t.Frames)-1].Frame {
 			return nil, bad("has in line %d frame %d out of order", line, f.Frame)
+		}
+		if len(t.Frames) > 0 && f.TimeS < t.Frames[len(t.Frames)-1].TimeS {
+			return nil, bad("has in line %d a time before that of the line before", line)
 		}
 		t.Frames = append(t.Frames, f)
 	}
@@ -185,7 +204,7 @@ func ParseTrack(name string, data []byte) (*Track, error) {
 }
 
 func parseRow(row []string, n int) (f TrackFrame, err error) {
-	if f.Frame, err = strconv.Atoi(row[0]); err != nil || f.Frame < 0 {
+	if f.Frame, err = strconv.Atoi(row[0]); err != nil || f.Frame < 0 || f.Frame > mostFrame {
 		return f, fmt.Errorf("no frame number but %q", row[0])
 	}
 	next := 1
@@ -197,7 +216,7 @@ func parseRow(row []string, n int) (f TrackFrame, err error) {
 		}
 		v, e := strconv.ParseFloat(s, 64)
 		if e != nil || math.IsInf(v, 0) || math.IsNaN(v) {
-			err = fmt.Errorf("no number but %q", s)
+			err = fmt.Errorf("no number but %q", strict.Clip(s))
 		}
 		return v
 	}
@@ -213,7 +232,7 @@ func parseRow(row []string, n int) (f TrackFrame, err error) {
 		case Lost:
 			m = Tracked{Seen: Lost}
 		case Found, Predicted:
-			if err == nil && !(a > 0 && c > 0 && a*c >= b*b && !math.IsNaN(m.X) && !math.IsNaN(m.Y)) {
+			if err == nil && !(a > 0 && c > 0 && a*c >= b*b && a <= mostPx && c <= mostPx && math.Abs(m.X) <= mostPx && math.Abs(m.Y) <= mostPx) {
 				err = errors.New("a mark without a place or with a covariance that is none")
 			}
 		default:
@@ -222,8 +241,11 @@ func parseRow(row []string, n int) (f TrackFrame, err error) {
 		f.Marks = append(f.Marks, m)
 	}
 	f.AngleDeg, f.SDDeg = take(), take()
-	if err == nil && math.IsNaN(f.TimeS) {
-		err = errors.New("no time")
+	if err == nil && !(f.TimeS >= 0) {
+		err = errors.New("no time from 0 up")
+	}
+	if err == nil && f.SDDeg < 0 {
+		err = errors.New("a standard uncertainty below 0")
 	}
 	return f, err
 }

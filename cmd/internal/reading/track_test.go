@@ -2,6 +2,7 @@ package reading
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -28,6 +29,8 @@ func leapTrack() *Track {
 	return t
 }
 
+const keptHead = "frame,time_s,hip x_px,hip y_px,hip var_x_px2,hip cov_xy_px2,hip var_y_px2,hip seen,angle_deg,standard_uncertainty_deg\n"
+
 func TestTrackGoesThroughCSV(t *testing.T) {
 	track := leapTrack()
 	_, err := Series(request(t, nil), track)
@@ -42,6 +45,9 @@ func TestTrackGoesThroughCSV(t *testing.T) {
 	assert.Equal(t, track, back)
 	for _, bad := range []string{"", "a,b\n", "frame,time_s,hip x_px\n", "frame,time_s,hip x_px,hip y_px,hip var_x_px2,hip cov_xy_px2,hip var_y_px2,hip seen,angle_deg,standard_uncertainty_deg\n",
 		"frame,time_s,hip x_px,hip y_px,hip var_x_px2,hip cov_xy_px2,hip var_y_px2,hip seen,angle_deg,standard_uncertainty_deg\n0,0,1,2,1,0,1,guessed,,\n",
+		keptHead + "0,0,,2,1,0,1,seen,,\n", keptHead + "0,0,1,,1,0,1,seen,,\n", keptHead + "0,0,1,2,,0,1,seen,,\n", keptHead + "0,0,1,2,1,,1,seen,,\n", keptHead + "0,,1,2,1,0,1,seen,,\n",
+		keptHead + "0,0,1,2,1,0,1,,,\n", keptHead + ",0,1,2,1,0,1,seen,,\n", keptHead + "0,0,1,2,1,0,1\n", keptHead + "0,0,1e308,2,1,0,1,seen,,\n", keptHead + "0,-1,1,2,1,0,1,seen,,\n",
+		keptHead + "0,1,1,2,1,0,1,seen,,\n1,0.5,1,2,1,0,1,seen,,\n", keptHead + "0,0,1,2,1,0,1,seen,5,-1\n", strings.ReplaceAll(keptHead, "hip", "hipp") + "0,0,1,2,1,0,1,seen,,\n",
 		"frame,time_s,hip x_px,hip y_px,hip var_x_px2,hip cov_xy_px2,hip var_y_px2,hip seen,angle_deg,standard_uncertainty_deg\n0,0,1,2,-1,0,1,seen,,\n",
 		"frame,time_s,hip x_px,hip y_px,hip var_x_px2,hip cov_xy_px2,hip var_y_px2,hip seen,angle_deg,standard_uncertainty_deg\n1,0,1,2,1,0,1,seen,,\n1,0,1,2,1,0,1,seen,,\n",
 	} {
