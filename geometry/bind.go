@@ -54,6 +54,20 @@ func (m Measure) Bind(at map[string]Point, opt Options) (Bound, error) {
 	return b, nil
 }
 
+// Serves says whether marks of these names would do for the measure, wherever they are: its error is a
+// [*MissingError] or an [*OptionError].
+func (m Measure) Serves(names []string, opt Options) error {
+	if err := opt.check(m.Name); err != nil {
+		return err
+	}
+	at := map[string]Point{}
+	for _, n := range names {
+		at[n] = Point{}
+	}
+	_, _, err := m.choose(at, opt)
+	return err
+}
+
 // finder finds the mark that serves a landmark.
 type finder struct {
 	at    map[string]Point

@@ -20,13 +20,16 @@ func printFollowed(w io.Writer, r *reading.Reading, q reading.Request, track *re
 	p.wrap("  ", fmt.Sprintf("peak at %.4f s, by frame %d, from %d frames about it", k.TimeS, k.Frame, k.Frames))
 	held := fmt.Sprintf("within %g° of it for %.3f s", k.HeldDeg, k.HeldS)
 	if k.HeldCut {
-		held += " at least: what was followed begins or ends within that time"
+		held += " at least: what was followed begins, ends or has a gap within that time"
 	}
 	p.wrap("  ", held)
 	for i, name := range track.Landmarks {
 		if gaps := lostRuns(track, i); len(gaps) > 0 {
 			p.wrap("  ", fmt.Sprintf("%s was lost in frames %s", name, strings.Join(gaps, ", ")))
 		}
+	}
+	for _, j := range k.Jumps {
+		p.wrap("  ", j.String()+": something else may have been followed there")
 	}
 	_, err := io.WriteString(w, p.b.String())
 	return err

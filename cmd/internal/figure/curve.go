@@ -16,10 +16,13 @@ type Curve struct {
 	Track *reading.Track
 	Peak  *reading.Peak // nil: none was found
 	Asked *reading.SkillRef
+	Jumps []reading.Jump
+	Why   string // in place of the peak, why there is none
 }
 
 // DrawCurve draws the angle over time with its 95 % band, what is asked as a
-// dashed line, the peak as a notch, and hatching where a sticker was not seen.
+// dashed line, the peak as a notch, hatching where a sticker was not seen, and a
+// dashed stroke where a mark jumps: the line stops there.
 func DrawCurve(c Curve, opt Options) (image.Image, error) {
 	opt, err := opt.filled()
 	if err != nil {
@@ -50,6 +53,7 @@ type curveLayout struct {
 	low, high float64 // degrees, whole tens
 	runs      [][]reading.TrackFrame
 	gaps      [][2]float64 // seconds in which no angle is known
+	jumps     []float64    // seconds
 }
 
 func layCurve(c Curve) (curveLayout, error) {
@@ -62,10 +66,20 @@ func layCurve(c Curve) (curveLayout, error) {
 	if !(k.to > k.from) {
 		return k, hand.Problem("follow the clip again", "the frames run from %g to %g s", k.from, k.to)
 	}
+	jumped := map[int]bool{} // frames before which a mark jumps
+	for _, j := range c.Jumps {
+		jumped[j.To] = true
+	}
 	last := -1 // frame of the last known angle
 	for i, f := range frames {
 		if !hand.Angles(f.AngleDeg, f.SDDeg) {
 			continue
+		}
+		if jumped[f.Frame] && i > 0 {
+			k.jumps = append(k.jumps, (frames[i-1].TimeS+f.TimeS)/2)
+			if last == i-1 {
+				k.runs = append(k.runs, nil)
+			}
 		}
 		if last < 0 || i > last+1 {
 			if start := max(last, 0); i > 0 {
@@ -128,6 +142,14 @@ func (s *sheet) curve(k curveLayout, c Curve, b box, t float64, opt Options) {
 		}
 		s.fill(hand.Thin(hand.Measured, 0.18), band)
 		s.polyline(pen{colour: hand.Measured, width: 0.09 * t}, line)
+	}
+	for _, sec := range k.jumps {
+		x := at(sec, 0).X
+		s.line(pen{colour: hand.Asked, width: 0.06 * t, dash: []float64{0.12 * t, 0.2 * t}}, point{x, b.Y0}, point{x, b.Y1})
+		s.text(label{"jump", x + 0.25*t, b.Y1 - 0.4*t, 0, t, hand.Sans, hand.Asked}, 0.1*t)
+	}
+	if c.Peak == nil && c.Why != "" {
+		s.text(label{s.l.Cut(hand.Sans, t, "no peak: "+hand.Clean(c.Why), b.width()), b.X0, b.Y0 - 0.6*t, 0, t, hand.Sans, hand.Ink}, 0.1*t)
 	}
 	if c.Asked != nil {
 		y := at(0, c.Asked.ThresholdDeg).Y

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"strings"
 
 	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
@@ -174,7 +175,7 @@ func (p *page) words(x, y, room float64) float64 {
 		base = p.para(d.Tail, hand.Sans, t, x, base+1.4*t, room, 6, label{Colour: hand.Ink})
 	}
 	base = p.para(n.Between, hand.Sans, t, x, base+1.65*t, room, 5, label{Colour: hand.Ink})
-	for _, s := range []string{n.Picture, p.part()} {
+	for _, s := range []string{n.Picture, p.unseen(), p.part()} {
 		if s != "" {
 			base = p.para(s, hand.Sans, t, x, base+1.3*t, room, 3, label{Colour: hand.Faint})
 		}
@@ -201,6 +202,14 @@ func (p *page) caution() string {
 		return ""
 	}
 	return hand.Clean(p.r.Cautions[0])
+}
+
+// unseen says what the peak of a clip does not include.
+func (p *page) unseen() string {
+	if p.r.Peak == nil || len(p.r.NotIncluded) == 0 {
+		return ""
+	}
+	return hand.Clean("not included: " + strings.Join(p.r.NotIncluded, "; "))
 }
 
 // part says how much of the frame is shown where that is not all.

@@ -66,6 +66,7 @@ type Movement struct {
 	TimingSDDeg float64               `json:"timing_standard_uncertainty_deg"`
 	VelocityPx  map[string][2]float64 `json:"velocity_px_s"`
 	Readout     [2]float64            `json:"readout"`
+	Unseen      []string              `json:"unseen,omitempty"`
 }
 
 // NewRequest is q in the form that is kept. lens and priors are the files it was

@@ -93,10 +93,18 @@ func curveOf(t *reading.Track, samples []reading.Sample, q reading.Request, fram
 	x := func(frame int) float64 { return curveWide * float64(frame) / float64(max(1, frames-1)) }
 	y := func(deg float64) float64 { return curveTall * (high - deg) / max(high-low, 1e-9) }
 	var b strings.Builder
-	peak, err := reading.FindPeak(samples, smallest(q))
+	peak, err := t.Peak(samples, smallest(q))
 	if err == nil {
 		c.Peak = peak.Frame
 		c.Says = fmt.Sprintf("the peak is %.1f degrees at %.3f s, frame %d", peak.AngleDeg, peak.TimeS, peak.Frame)
+	} else {
+		c.Says = "no peak: " + err.Error()
+	}
+	for _, j := range peak.Jumps {
+		c.Says += "; " + j.String()
+	}
+	if len(peak.Gaps) > 0 {
+		c.Says += "; a sticker is not seen in frames " + reading.Frames(peak.Gaps)
 	}
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" preserveAspectRatio="none" class="along" role="img" aria-label="%s">`,
 		curveWide, curveTall, html.EscapeString("the angle along the clip; "+c.Says))

@@ -20,15 +20,19 @@ type Movement struct {
 	// Readout is the direction in the upright picture in which the sensor's rows
 	// are read one after the other: (0, 1) downwards; (0, 0) all at once.
 	Readout [2]float64
+	Unseen  []string // what the peak does not include, in words: frames in which the angle is not known
 }
 
 // Series is the angle in every frame of the track in which all marks are known,
 // for the request's measure and camera, with the standard uncertainty that the
 // marks' scatter gives it. It sets the angle and the whole first-order standard
-// uncertainty of each frame of the track, NaN where a mark is lost.
+// uncertainty of each frame of the track, NaN where a mark is lost. Frames in which a
+// mark is only predicted, or is elsewhere for a moment, have an angle and no sample.
 func Series(q Request, t *Track) ([]Sample, error) {
 	var out []Sample
 	var last error
+	part, doubt := t.parts()
+	near := math.NaN()
 	for i := range t.Frames {
 		f := &t.Frames[i]
 		f.AngleDeg, f.SDDeg = math.NaN(), math.NaN()
@@ -45,10 +49,13 @@ func Series(q Request, t *Track) ([]Sample, error) {
 		g := model.gradient()
 		whole := uncertainty.FirstOrder(0, model.blocks, g, 0.95).Standard
 		f.AngleDeg, f.SDDeg = model.about.Degrees(), whole
-		if n := len(out); n > 0 { // through a full turn, or a sign that was chosen anew
-			f.AngleDeg = (geometry.Angle(f.AngleDeg) * geometry.Degree).Near(geometry.Angle(out[n-1].AngleDeg) * geometry.Degree).Degrees()
+		if !math.IsNaN(near) { // through a full turn, or a sign that was chosen anew
+			f.AngleDeg = (geometry.Angle(f.AngleDeg) * geometry.Degree).Near(geometry.Angle(near) * geometry.Degree).Degrees()
 		}
-		out = append(out, Sample{Frame: f.Frame, TimeS: f.TimeS, AngleDeg: f.AngleDeg, SDDeg: model.scatter(g)})
+		near = f.AngleDeg
+		if p := part[i]; p >= 0 {
+			out = append(out, Sample{Frame: f.Frame, TimeS: f.TimeS, AngleDeg: f.AngleDeg, SDDeg: model.scatter(g), Part: p, Doubt: doubt[p]})
+		}
 	}
 	if len(out) == 0 && last != nil {
 		return nil, last
@@ -84,6 +91,17 @@ func (m *model) scatter(g []float64) float64 {
 	return math.Sqrt(u2)
 }
 
+// Peak is the peak of the samples that [Series] took from the track: see [FindPeak].
+func (t *Track) Peak(s []Sample, smallest bool) (Peak, error) {
+	if t.Still() {
+		return Peak{}, fault(fmt.Sprintf("nothing moves in frames %d to %d: no mark moves by more than its uncertainty, so there is no peak", t.Frames[0].Frame, t.Frames[len(t.Frames)-1].Frame),
+			"read one frame as a still: --at N")
+	}
+	p, err := FindPeak(s, smallest)
+	p.Gaps, p.Jumps = append([]Gap{}, t.Gaps()...), append([]Jump{}, t.Jumps()...)
+	return p, err
+}
+
 // PeakRequest is the request that reads the peak of a track: the frame nearest to
 // it, moved by what the fit finds between the frames. q.Marks may carry level,
 // corners and facing. With it the peak is read again without the track.
@@ -92,16 +110,17 @@ func PeakRequest(q Request, t *Track, readout [2]float64) (Request, Peak, error)
 	if err != nil {
 		return q, Peak{}, err
 	}
-	p, err := FindPeak(s, q.Skill != nil && q.Skill.AtMost)
+	p, err := t.Peak(s, q.Skill != nil && q.Skill.AtMost)
 	if err != nil {
 		return q, Peak{}, err
 	}
+	part, _ := t.parts()
 	i, _ := t.At(p.Frame)
 	m, _ := t.MarksAt(i)
 	q.Marks = withStand(m, q.Marks)
 	q.Take.Frame, q.Take.TimeS = p.Frame, t.Frames[i].TimeS
 	q.Movement = &Movement{OffsetDeg: p.AngleDeg - t.Frames[i].AngleDeg, FitSDDeg: p.FitSDDeg, TimingSDDeg: p.TimingSDDeg,
-		VelocityPx: t.VelocityPx(i), Readout: readout}
+		VelocityPx: t.VelocityPx(i), Readout: readout, Unseen: t.unseen(part)}
 	return q, p, nil
 }
 

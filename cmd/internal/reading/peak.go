@@ -14,6 +14,8 @@ type Sample struct {
 	TimeS    float64 // true time from the first frame, slow motion undone
 	AngleDeg float64
 	SDDeg    float64 // of the placement alone: what scatters from frame to frame
+	Part     int     // the stretch without a gap or a jump that it is in, from 0
+	Doubt    bool    // that stretch begins or ends at a jump
 }
 
 // Peak is the widest (or smallest) angle of a clip, between its frames.
@@ -29,7 +31,10 @@ type Peak struct {
 	Frames      int     `json:"frames"` // that the fit used
 	HeldS       float64 `json:"held_s"` // how long the angle stayed within HeldDeg of the peak
 	HeldDeg     float64 `json:"held_within_deg"`
-	HeldCut     bool    `json:"held_cut"` // the clip, or what was followed of it, begins or ends within that time
+	HeldCut     bool    `json:"held_cut"` // the clip, or what was followed of it, begins or ends within that time, or has a gap in it
+
+	Gaps  []Gap  `json:"gaps"`  // frames in which the angle is not known: were it larger there, that is not seen
+	Jumps []Jump `json:"jumps"` // marks that jump elsewhere in the clip
 }
 
 // heldWithin is how far from the peak the angle may be to count as held.
@@ -50,7 +55,9 @@ const (
 
 // FindPeak fits a polynomial to the frames about the largest angle (smallest is
 // for measures where less is better), each weighted by 1/SD^2, and returns its
-// top: a quartic to seven frames and more, since a leap opens and closes
+// top. It rests on one stretch without a gap or a jump, and is refused where the
+// angle is largest at the edge of one, or in one that a jump makes doubtful. The
+// polynomial is a quartic to seven frames and more, since a leap opens and closes
 // unevenly and sharply, a parabola to five. Of the windows that lie evenly about
 // the largest angle, the widest is taken whose residuals the stated uncertainties
 // explain (chi-squared at 5 %) and over which the angle falls by no more than 15
@@ -70,6 +77,15 @@ func FindPeak(samples []Sample, smallest bool) (Peak, error) {
 		s[i] = v
 	}
 	top := highest(s)
+	from, to := partOf(s, top)
+	if s[top].Doubt {
+		return Peak{}, fault(fmt.Sprintf("the angle is largest in frames %d to %d, at one end of which a mark jumps: something else may have been followed there", s[from].Frame, s[to-1].Frame),
+			"look at the clip that --clip writes; cut the clip at the jump, or point at the stickers in a frame on the other side of it")
+	}
+	if top-from < leastWindow/2 && from > 0 || to-1-top < leastWindow/2 && to < len(s) {
+		return Peak{}, fault(fmt.Sprintf("the angle is largest at frame %d, beside frames in which a sticker is not seen: the peak may lie in them", s[top].Frame),
+			"take a clip in which the stickers stay in sight, or read a single frame with --at N")
+	}
 	if top < leastWindow/2 || top >= len(s)-leastWindow/2 {
 		where := "first"
 		if top >= len(s)/2 {
@@ -78,6 +94,7 @@ func FindPeak(samples []Sample, smallest bool) (Peak, error) {
 		return Peak{}, fault(fmt.Sprintf("the angle is largest at the %s frame that was followed, %d: the peak may lie outside", where, s[top].Frame),
 			"take a clip that shows the whole movement, or place the seeds so that it is followed")
 	}
+	s, top = s[from:to], top-from
 	var best topFit
 	found := false
 	for half := leastWindow / 2; top-half >= 0 && top+half < len(s); half++ {
@@ -111,6 +128,9 @@ func highest(s []Sample) int {
 	for i := range s {
 		var sum, weight float64
 		for k := max(0, i-1); k <= min(len(s)-1, i+1); k++ {
+			if s[k].Part != s[i].Part {
+				continue
+			}
 			w := 1 / (s[k].SDDeg*s[k].SDDeg + 1e-6)
 			sum += w * s[k].AngleDeg
 			weight += w
@@ -120,6 +140,18 @@ func highest(s []Sample) int {
 		}
 	}
 	return at
+}
+
+// partOf is the stretch of samples that one is in: from, and up to but not including to.
+func partOf(s []Sample, at int) (from, to int) {
+	from, to = at, at+1
+	for from > 0 && s[from-1].Part == s[at].Part {
+		from--
+	}
+	for to < len(s) && s[to].Part == s[at].Part {
+		to++
+	}
+	return from, to
 }
 
 func nearest(s []Sample, t float64) int {

@@ -60,7 +60,7 @@ func Read(q Request) (*Reading, error) {
 		Density:         density(d),
 	}
 	if q.Movement != nil {
-		r.NotIncluded = []string{}
+		r.NotIncluded = append([]string{}, q.Movement.Unseen...)
 	}
 	r.FirstOrder = m.firstOrder(d)
 	for _, row := range rows {

@@ -67,7 +67,9 @@ func TestReadPeak(t *testing.T) {
 	assert.InDelta(t, 163, p.AngleDeg, 0.3)
 	assert.Less(t, r.IntervalDeg[0], 163.0)
 	assert.Greater(t, r.IntervalDeg[1], 163.0)
-	assert.Empty(t, r.NotIncluded)
+	assert.Equal(t, []string{"the angle in 2 of 60 frames, in which a sticker is not seen"}, r.NotIncluded)
+	assert.Equal(t, []Gap{{3, 4}}, p.Gaps)
+	assert.Empty(t, p.Jumps)
 	assert.Equal(t, p, *r.Peak)
 	sources := map[string]bool{}
 	for _, b := range r.Budget {

@@ -1,0 +1,260 @@
+package reading
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// Gap is a stretch of frames of a track, both ends included, in which a mark was not seen.
+type Gap struct {
+	From int `json:"from"`
+	To   int `json:"to"`
+}
+
+// Frames names the frames of gaps: "3 to 6, 59"; of many, the first few.
+func Frames(gaps []Gap) string {
+	const most = 6
+	var out []string
+	for i, g := range gaps {
+		switch {
+		case i == most:
+			return strings.Join(out, ", ") + fmt.Sprintf(" and %d more stretches", len(gaps)-most)
+		case g.From == g.To:
+			out = append(out, fmt.Sprint(g.From))
+		default:
+			out = append(out, fmt.Sprintf("%d to %d", g.From, g.To))
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// Jump is a mark that moves between two frames by far more than it does before and after: something
+// else was followed on one side of it, or two marks have changed places.
+type Jump struct {
+	Landmark string  `json:"landmark"`
+	From     int     `json:"from"` // the last frame in which it was seen before
+	To       int     `json:"to"`
+	Px       float64 `json:"px"`
+}
+
+// String says a jump in words.
+func (j Jump) String() string {
+	return fmt.Sprintf("%s jumps by %.0f px between frames %d and %d", j.Landmark, j.Px, j.From, j.To)
+}
+
+// Gaps are the stretches in which some mark was not seen or the frame is missing, from the first
+// frame of the track to the last.
+func (t *Track) Gaps() []Gap {
+	var out []Gap
+	add := func(from, to int) {
+		if n := len(out); n > 0 && out[n-1].To == from-1 {
+			out[n-1].To = to
+			return
+		}
+		out = append(out, Gap{from, to})
+	}
+	for i := range t.Frames {
+		f := &t.Frames[i]
+		if i > 0 && t.Frames[i-1].Frame < f.Frame-1 {
+			add(t.Frames[i-1].Frame+1, f.Frame-1)
+		}
+		if !f.whole() {
+			add(f.Frame, f.Frame)
+		}
+	}
+	return out
+}
+
+// whole reports whether all marks were seen.
+func (f *TrackFrame) whole() bool {
+	return !slices.ContainsFunc(f.Marks, func(m Tracked) bool { return m.Seen != Found })
+}
+
+const (
+	// jumpTimes is how far a step may be from the steps about it, as a multiple of their length. What turns
+	// back or starts within one frame differs by once that length at most (a ball at a wall, a kick).
+	jumpTimes = 1.5
+
+	// jumpFloor is the least jump, px: an encoder moves a mark by a few.
+	jumpFloor = 8
+
+	// jumpAbout is how many steps before and after a step it is compared with.
+	jumpAbout = 2
+
+	// spikeFrames is the most frames after which a mark that is back counts as having been elsewhere
+	// between, and not as two jumps.
+	spikeFrames = 3
+)
+
+// step is the way of a mark from one frame in which it was seen to the next.
+type step struct {
+	a, b   int     // places in the track
+	x, y   float64 // px
+	frames float64
+}
+
+func (s step) px() float64 { return math.Hypot(s.x, s.y) }
+
+// Jumps are the jumps of all marks, by the frame.
+func (t *Track) Jumps() []Jump {
+	var out []Jump
+	for k, name := range t.Landmarks {
+		steps := t.steps(k)
+		for i, s := range steps {
+			if t.jumps(k, steps, i) {
+				out = append(out, Jump{name, t.Frames[s.a].Frame, t.Frames[s.b].Frame, s.px()})
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Jump) int { return a.From - b.From })
+	return out
+}
+
+func (t *Track) steps(k int) []step {
+	var out []step
+	last := -1
+	for i := range t.Frames {
+		m := &t.Frames[i].Marks[k]
+		if m.Seen != Found {
+			continue
+		}
+		if last >= 0 {
+			o := &t.Frames[last].Marks[k]
+			out = append(out, step{last, i, m.X - o.X, m.Y - o.Y, float64(t.Frames[i].Frame - t.Frames[last].Frame)})
+		}
+		last = i
+	}
+	return out
+}
+
+// jumps reports whether step i is far from the median of those about it, and farther than the marks'
+// uncertainties explain.
+func (t *Track) jumps(k int, steps []step, i int) bool {
+	var x, y, length []float64 // px a frame
+	for j := max(0, i-jumpAbout); j <= min(len(steps)-1, i+jumpAbout); j++ {
+		if j != i {
+			o := steps[j]
+			x, y, length = append(x, o.x/o.frames), append(y, o.y/o.frames), append(length, o.px()/o.frames)
+		}
+	}
+	if len(length) == 0 {
+		return false
+	}
+	s := steps[i]
+	off := math.Hypot(s.x-s.frames*middle(x), s.y-s.frames*middle(y))
+	noise := 0.0
+	for _, at := range []int{s.a, s.b} {
+		c := t.Frames[at].Marks[k].Covariance
+		noise += c[0][0] + c[1][1]
+	}
+	return off > max(jumpFloor, 3*math.Sqrt(noise))+jumpTimes*middle(length)*s.frames
+}
+
+// middle is the median, the mean of the two in the middle of an even number.
+func middle(v []float64) float64 {
+	slices.Sort(v)
+	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
+}
+
+// parts divides the track into stretches of neighbouring frames without a gap and without a jump. part has
+// the number of each frame's stretch, -1 where a mark was not seen; doubt tells of each stretch whether it
+// begins or ends at a jump: what was followed in it may be something else.
+func (t *Track) parts() (part []int, doubt []bool) {
+	broken := map[int]bool{} // places before which a jump ends
+	spike := map[int]bool{}  // places in which a mark was elsewhere for a moment
+	for k := range t.Landmarks {
+		steps := t.steps(k)
+		for i := 0; i < len(steps); i++ {
+			if !t.jumps(k, steps, i) {
+				continue
+			}
+			if j := t.returns(k, steps, i); j > i {
+				for p := steps[i].b; p <= steps[j].a; p++ {
+					spike[p] = true
+				}
+				i = j
+				continue
+			}
+			broken[steps[i].b] = true
+		}
+	}
+	part = make([]int, len(t.Frames))
+	last := -1
+	for i := range t.Frames {
+		part[i] = -1
+		if !t.Frames[i].whole() || spike[i] {
+			continue
+		}
+		apart := last < 0 || t.Frames[i].Frame != t.Frames[last].Frame+1
+		jumped := false
+		for p := last + 1; p <= i; p++ {
+			jumped = jumped || broken[p]
+		}
+		if apart || jumped {
+			doubt = append(doubt, jumped && last >= 0)
+			if jumped && last >= 0 {
+				doubt[part[last]] = true
+			}
+		}
+		part[i] = len(doubt) - 1
+		last = i
+	}
+	return part, doubt
+}
+
+// returns is the step by which a mark that jumped in step i is back near where it was, within
+// spikeFrames; i where there is none.
+func (t *Track) returns(k int, steps []step, i int) int {
+	from := &t.Frames[steps[i].a].Marks[k]
+	for j := i + 1; j < len(steps) && steps[j].b-steps[i].a <= spikeFrames+1; j++ {
+		back := &t.Frames[steps[j].b].Marks[k]
+		if t.jumps(k, steps, j) && math.Hypot(back.X-from.X, back.Y-from.Y) < steps[i].px()/2 {
+			return j
+		}
+	}
+	return i
+}
+
+// stillPx is how far a mark may move over a clip in which nothing moves, px: an encoder moves it by
+// less.
+const stillPx = 1
+
+// Still reports whether no mark of the track moves by more than its uncertainty explains: there is no
+// moment to be found in it.
+func (t *Track) Still() bool {
+	for k := range t.Landmarks {
+		lo, hi := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
+		sd, n := 0.0, 0
+		for i := range t.Frames {
+			m := &t.Frames[i].Marks[k]
+			if m.Seen != Found {
+				continue
+			}
+			n++
+			lo, hi = [2]float64{min(lo[0], m.X), min(lo[1], m.Y)}, [2]float64{max(hi[0], m.X), max(hi[1], m.Y)}
+			sd = max(sd, math.Sqrt(max(m.Covariance[0][0], m.Covariance[1][1])))
+		}
+		// of a thousand normal draws the lowest and the highest are 6.5 standard deviations apart
+		if n > 1 && max(hi[0]-lo[0], hi[1]-lo[1]) > max(stillPx, 6.5*sd) {
+			return false
+		}
+	}
+	return true
+}
+
+// unseen says for how many of a track's frames the angle is not known.
+func (t *Track) unseen(part []int) []string {
+	first, last := t.Frames[0].Frame, t.Frames[len(t.Frames)-1].Frame
+	all, known := last-first+1, 0
+	for _, p := range part {
+		if p >= 0 {
+			known++
+		}
+	}
+	if known == all {
+		return nil
+	}
+	return []string{fmt.Sprintf("the angle in %d of %d frames, in which a sticker is not seen", all-known, all)}
+}
