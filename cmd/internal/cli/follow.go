@@ -20,21 +20,31 @@ import (
 type followOptions struct {
 	readOptions
 	seeds, colours   string
+	points           []string
 	csv, curve, clip string
 }
 
 func newFollow(s streams) *cobra.Command {
 	var o followOptions
 	c := &cobra.Command{
-		Use:   "follow CLIP (--seeds FILE | --colours LIST) (--skill NAME | --measure NAME)",
-		Short: "follow stickers through a clip: the angle over time, and the moment it peaks",
+		Use:   "follow CLIP ((--seeds FILE | --colours LIST) (--skill NAME | --measure NAME) | --points NAME=X,Y@FRAME)",
+		Short: "follow stickers through a clip: the angle over time, the moment it peaks, or their paths",
 		Long: `Follows coloured stickers through a clip, works out the angle in every frame,
 and reads it at its peak, between the frames. The widest split is not at the top
 of the flight, so the moment is taken from the angle.
 
 Seeds say which sticker is which: a marks file with one point on each sticker in
 one frame, or their colours. Stickers that cannot be seen are lost, not guessed:
-their marks are predicted for a tenth of a second, then they stop.
+their marks are predicted for a tenth of a second, then they stop. A peak never
+rests on a frame beside such a gap, nor on a mark that jumps.
+
+--points follows any number of points, one is enough, and reads no angle: each
+has a name of its own, a place on it in pixels, and the frame it was looked up
+in (0 where none is given), or a colour in place of both. --csv, --figure and
+--clip then hold their paths.
+
+While it works, the table of --csv leap.csv grows in leap.part.csv, which
+'ecart read' opens too; should the work be ended, it is still there.
 
 ` + coverHelp + ` In a
 clip the cover moves with the marks, and grows where they are lost; circles
@@ -44,11 +54,19 @@ Ctrl-C stops, and keeps what is done.`,
 		Example: `  ecart follow leap.mp4 --seeds leap.marks.json --skill split-leap \
       --camera by-eye --curve curve.png --csv leap.csv
   ecart follow leap.mp4 --colours hip=#d01ef0,front-ankle=#28dc28,back-ankle=#1e90ff \
-      --measure hip-split --clip annotated.mp4 --faceless`,
+      --measure hip-split --clip annotated.mp4 --faceless
+  ecart follow swing.mp4 --points hand=812,344@20 --points bar=#d01ef0 \
+      --csv paths.csv --figure paths.png`,
 		Args: oneArg("clip"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.take = args[0]
 			o.obliqueGiven = c.Flags().Changed("oblique")
+			if len(o.points) > 0 {
+				if err := pointsAlone(c); err != nil {
+					return err
+				}
+				return pointsRun(c.Context(), s, o)
+			}
 			return followRun(c.Context(), s, o)
 		},
 	}
@@ -56,10 +74,11 @@ Ctrl-C stops, and keeps what is done.`,
 	f.SortFlags = false
 	f.StringVar(&o.seeds, "seeds", "", "marks `FILE` with one point on each sticker in one frame")
 	f.StringVar(&o.colours, "colours", "", "in place of --seeds, the stickers' colours: `LIST` is such as hip=#d01ef0,front-ankle=#28dc28")
+	f.StringArrayVar(&o.points, "points", nil, "follow a point and read no angle: `POINT` is such as hand=812,344@20 or hand=#d01ef0; may be given again")
 	addReadingFlags(f, &o.readOptions)
 	f.StringVar(&o.csv, "csv", "", "write every frame's marks and angle into the CSV `FILE`, which 'ecart read --marks FILE --at peak' reads")
 	f.StringVar(&o.curve, "curve", "", "draw the angle over time into the PNG `FILE`")
-	f.StringVar(&o.figure, "figure", "", "draw the reading at the peak into the PNG `FILE`")
+	f.StringVar(&o.figure, "figure", "", "draw the reading at the peak, or the paths, into the PNG `FILE`")
 	f.StringVar(&o.clip, "clip", "", "write the annotated clip into the MP4 `FILE`")
 	addCoverFlags(f, &o.cover)
 	f.BoolVar(&o.json, "json", false, "print the reading at the peak as JSON (ecart/reading/1), in full precision")
@@ -101,20 +120,25 @@ func followRun(ctx context.Context, s streams, o followOptions) error {
 		_, _, err := frameAsked(t, "", n)
 		return err
 	}
-	track, stopped := follow(ctx, s, t, seeds, q.Marks.Facing)
+	track, part, stopped, err := o.follow(ctx, s, t, seeds, q.Marks.Facing)
+	if err != nil {
+		return err
+	}
+	written := false
+	defer func() { part.tell(s.err, written) }()
 	if stopped != nil && (track == nil || len(track.Frames) == 0) {
 		return stopped
 	}
 	// what was followed is worth having even where the rest failed or was
 	// stopped, so the work goes on without the signal
-	r, err := o.report(context.WithoutCancel(ctx), s, t, q, track)
+	r, err := o.report(context.WithoutCancel(ctx), s, t, q, track, &written)
 	if stopped != nil {
 		last := track.Frames[len(track.Frames)-1].Frame
 		fmt.Fprintln(s.err, oneLine(fmt.Sprintf("%s: what is told here is from frames %d to %d", info.Name, track.Frames[0].Frame, last)))
 		if errors.Is(stopped, context.Canceled) {
-			stopped = &halted{fact: fmt.Sprintf("stopped at frame %d of %d; what was followed until then is kept", last, info.Frames), hint: "run it again to follow the whole clip"}
+			stopped = stoppedAt(last, info.Frames)
 		}
-		if err == nil {
+		if err == nil && !motionless(stopped) {
 			if err := o.print(s.out, r, q, track); err != nil {
 				return err
 			}
@@ -161,10 +185,22 @@ func (o *followOptions) prepare(warn io.Writer) (reading.Request, []sticker.Seed
 	if from == nil {
 		from = seedsOf(q.Marks)
 	}
-	for _, w := range []string{o.figure, o.curve} {
+	var names []string
+	for _, s := range from {
+		names = append(names, s.Name)
+	}
+	if err := q.Measure.Serves(names, q.Options); err != nil {
+		return q, nil, inFlags(err)
+	}
+	return q, from, o.writable(o.figure, o.curve)
+}
+
+// writable says early that a file cannot be written.
+func (o *followOptions) writable(pictures ...string) error {
+	for _, w := range pictures {
 		if w != "" {
 			if err := writablePNG(w, o.take, o.seeds, o.priors, o.lens); err != nil {
-				return q, nil, err
+				return err
 			}
 		}
 	}
@@ -173,13 +209,40 @@ func (o *followOptions) prepare(warn io.Writer) (reading.Request, []sticker.Seed
 			continue
 		}
 		if want := map[string]string{"csv": ".csv", "clip": ".mp4"}[flag]; !strings.HasSuffix(strings.ToLower(w), want) {
-			return q, nil, &inputError{fmt.Sprintf("%q does not end in %s", w, want), fmt.Sprintf("give --%s a name such as leap%s", flag, want)}
+			return &inputError{fmt.Sprintf("%q does not end in %s", w, want), fmt.Sprintf("give --%s a name such as leap%s", flag, want)}
 		}
 		if err := writableApart(w, o.take, o.seeds, o.priors, o.lens); err != nil {
-			return q, nil, err
+			return err
 		}
 	}
-	return q, from, nil
+	return nil
+}
+
+// follow follows the seeds, and keeps what comes in the part of the table that was asked for. stopped is
+// what ended it early; the track holds what was followed until then.
+func (o *followOptions) follow(ctx context.Context, s streams, t *take.Take, seeds []sticker.Seed, facing string) (track *reading.Track, part *partFile, stopped, err error) {
+	if o.csv != "" {
+		var names []string
+		for _, k := range seeds {
+			names = append(names, k.Name)
+		}
+		if part, err = newPart(o.csv, names); err != nil {
+			return nil, nil, nil, err
+		}
+	}
+	track, stopped = follow(ctx, s, t, seeds, facing, part.add)
+	return track, part, stopped, nil
+}
+
+// stoppedAt is work that somebody stopped.
+func stoppedAt(last, frames int) error {
+	return &halted{fact: fmt.Sprintf("stopped at frame %d of %d; what was followed until then is kept", last, frames), hint: "run it again to follow the whole clip"}
+}
+
+// motionless reports whether the clip showed no movement.
+func motionless(err error) bool {
+	var e *sticker.Error
+	return errors.As(err, &e) && e.Problem == sticker.Motionless
 }
 
 // coverable says early that a head could not be covered: of stickers none of which
@@ -205,7 +268,7 @@ func (o *followOptions) coverable(seeds []sticker.Seed, measure string, size ima
 
 // report reads the peak and writes the files that were asked for: the track
 // first, since it is what cannot be had again in a moment.
-func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q reading.Request, track *reading.Track) (*reading.Reading, error) {
+func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q reading.Request, track *reading.Track, written *bool) (*reading.Reading, error) {
 	r, p, err := reading.ReadPeak(q, track, readout(t.Info().Orientation))
 	covers := func(int) []figure.Cover { return nil }
 	if o.cover.asked() && (o.clip != "" || o.figure != "") {
@@ -222,11 +285,14 @@ func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q r
 		if err := writeTrack(o.csv, track); err != nil {
 			return nil, err
 		}
+		*written = true
 	}
 	if o.curve != "" {
-		c := figure.Curve{Title: q.Measure.Title, Who: t.Info().Name, Track: track}
+		c := figure.Curve{Title: q.Measure.Title, Who: t.Info().Name, Track: track, Jumps: track.Jumps()}
 		if err == nil {
 			c.Peak, c.Asked = &p, r.Skill
+		} else {
+			c.Why = err.Error()
 		}
 		img, err := figure.DrawCurve(c, figure.Options{})
 		if err != nil {

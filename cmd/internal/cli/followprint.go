@@ -3,7 +3,6 @@ package cli
 import (
 	"fmt"
 	"io"
-	"strings"
 
 	"ecart/cmd/internal/reading"
 )
@@ -24,8 +23,8 @@ func printFollowed(w io.Writer, r *reading.Reading, q reading.Request, track *re
 	}
 	p.wrap("  ", held)
 	for i, name := range track.Landmarks {
-		if gaps := lostRuns(track, i); len(gaps) > 0 {
-			p.wrap("  ", fmt.Sprintf("%s was lost in frames %s", name, strings.Join(gaps, ", ")))
+		if gaps := track.Lost(i); len(gaps) > 0 {
+			p.wrap("  ", fmt.Sprintf("%s was lost in frames %s", name, reading.Frames(gaps)))
 		}
 	}
 	for _, j := range k.Jumps {
@@ -33,24 +32,4 @@ func printFollowed(w io.Writer, r *reading.Reading, q reading.Request, track *re
 	}
 	_, err := io.WriteString(w, p.b.String())
 	return err
-}
-
-// lostRuns are the runs of frames in which a landmark was not seen.
-func lostRuns(t *reading.Track, k int) []string {
-	var out []string
-	for i := 0; i < len(t.Frames); i++ {
-		if t.Frames[i].Marks[k].Seen == reading.Found {
-			continue
-		}
-		from := i
-		for i+1 < len(t.Frames) && t.Frames[i+1].Marks[k].Seen != reading.Found {
-			i++
-		}
-		run := fmt.Sprint(t.Frames[from].Frame)
-		if i > from {
-			run = fmt.Sprintf("%d to %d", t.Frames[from].Frame, t.Frames[i].Frame)
-		}
-		out = append(out, run)
-	}
-	return out
 }

@@ -2,8 +2,8 @@ package cli
 
 import (
 	"context"
-	"errors"
 	"fmt"
+	"image"
 	"math"
 	"os"
 	"slices"
@@ -15,7 +15,6 @@ import (
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
-	"ecart/vision/record"
 	"ecart/vision/sticker"
 	"ecart/vision/take"
 )
@@ -65,14 +64,15 @@ func seedsOf(m *reading.Marks) []sticker.Seed {
 
 // follow follows the seeds through the take, with a progress line. The track is
 // what was followed, also where the error is not nil.
-func follow(ctx context.Context, s streams, t *take.Take, seeds []sticker.Seed, facing string) (*reading.Track, error) {
+func follow(ctx context.Context, s streams, t *take.Take, seeds []sticker.Seed, facing string, also func(*reading.TrackFrame) error) (*reading.Track, error) {
 	progress, done := s.frames("following")
 	defer done()
-	return followTake(ctx, t, seeds, facing, progress)
+	return followTake(ctx, t, seeds, facing, progress, also)
 }
 
-// followTake is follow with somebody else's progress; nil tells nobody.
-func followTake(ctx context.Context, t *take.Take, seeds []sticker.Seed, facing string, progress func(done, of, found int)) (*reading.Track, error) {
+// followTake is follow with somebody else's progress; nil tells nobody. also is called with each frame as it
+// comes, in order; nil where nobody wants it.
+func followTake(ctx context.Context, t *take.Take, seeds []sticker.Seed, facing string, progress func(done, of, found int), also func(*reading.TrackFrame) error) (*reading.Track, error) {
 	track := &reading.Track{Facing: facing}
 	for _, seed := range seeds {
 		track.Landmarks = append(track.Landmarks, seed.Name)
@@ -83,6 +83,9 @@ func followTake(ctx context.Context, t *take.Take, seeds []sticker.Seed, facing 
 			row.Marks = append(row.Marks, tracked(m))
 		}
 		track.Frames = append(track.Frames, row)
+		if also != nil {
+			return also(&row)
+		}
 		return nil
 	})
 	return track, err
@@ -110,22 +113,9 @@ func (s streams) frames(what string) (told func(done, of, found int), wipe func(
 
 // annotate writes the clip with the fan in every frame, and the covers of each.
 func annotate(ctx context.Context, path string, t *take.Take, q reading.Request, track *reading.Track, covers func(frame int) []figure.Cover, progress func(done, of, found int)) error {
-	info := t.Info()
-	rate := info.NominalRate
-	if !(rate > 0) {
-		rate = 30
-	}
-	rec, err := record.New(ctx, path, info.Width, info.Height, rate)
-	if err != nil {
-		return err
-	}
-	end := errors.New("all that was followed is drawn")
 	first, last := track.Frames[0].Frame, track.Frames[len(track.Frames)-1].Frame
 	stand := q.Marks
-	err = t.Stream(ctx, first, func(f *take.Frame) error {
-		if f.Index > last {
-			return end
-		}
+	return drawClip(ctx, path, t, first, last, func(f *take.Frame) (image.Image, error) {
 		var r *reading.Reading
 		why := "not followed"
 		if i, ok := track.At(f.Index); ok {
@@ -134,6 +124,7 @@ func annotate(ctx context.Context, path string, t *take.Take, q reading.Request,
 				m.Level, m.Plane = stand.Level, stand.Plane
 				one.Marks = m
 				one.Take.Frame = f.Index
+				var err error
 				if r, err = reading.Sketch(one); err != nil {
 					r, why = nil, "the angle cannot be read here" // a mark outside the picture, say
 				}
@@ -141,18 +132,9 @@ func annotate(ctx context.Context, path string, t *take.Take, q reading.Request,
 				why = "a sticker is not seen"
 			}
 		}
-		img, err := figure.Overlay(f.Image(), r, why, covers(f.Index)...)
-		if err != nil {
-			return err
-		}
 		if progress != nil {
 			progress(f.Index-first+1, last-first+1, len(track.Landmarks))
 		}
-		return rec.Add(img)
+		return figure.Overlay(f.Image(), r, why, covers(f.Index)...)
 	})
-	if err != nil && !errors.Is(err, end) {
-		rec.Discard()
-		return err
-	}
-	return rec.Finish()
 }

@@ -20,7 +20,7 @@ func (pageFollower) Follow(ctx context.Context, t page.Take, seeds *reading.Mark
 	if !ok {
 		return nil, errors.New("cli: the page follows takes that were opened here")
 	}
-	track, err := followTake(ctx, of.Take, seedsOf(seeds), seeds.Facing, progress)
+	track, err := followTake(ctx, of.Take, seedsOf(seeds), seeds.Facing, progress, nil)
 	var known *sticker.Error
 	if errors.As(err, &known) && known.Problem == sticker.Cut && len(track.Frames) > 0 {
 		return track, err // up to the cut

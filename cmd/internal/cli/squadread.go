@@ -69,7 +69,7 @@ func (j *squadJob) follow(ctx context.Context, t *take.Take, progress func(done,
 		_, _, err := frameAsked(t, "", n)
 		return nil, err
 	}
-	track, err := followTake(ctx, t, j.seeds, j.q.Marks.Facing, progress)
+	track, err := followTake(ctx, t, j.seeds, j.q.Marks.Facing, progress, nil)
 	var known *sticker.Error
 	if cut := errors.As(err, &known) && known.Problem == sticker.Cut && len(track.Frames) > 0; err != nil && !cut {
 		return nil, err

@@ -46,7 +46,14 @@ func (j Jump) String() string {
 
 // Gaps are the stretches in which some mark was not seen or the frame is missing, from the first
 // frame of the track to the last.
-func (t *Track) Gaps() []Gap {
+func (t *Track) Gaps() []Gap { return t.gaps((*TrackFrame).whole) }
+
+// Lost are those of one landmark, by its place in the track.
+func (t *Track) Lost(k int) []Gap {
+	return t.gaps(func(f *TrackFrame) bool { return f.Marks[k].Seen == Found })
+}
+
+func (t *Track) gaps(known func(*TrackFrame) bool) []Gap {
 	var out []Gap
 	add := func(from, to int) {
 		if n := len(out); n > 0 && out[n-1].To == from-1 {
@@ -60,7 +67,7 @@ func (t *Track) Gaps() []Gap {
 		if i > 0 && t.Frames[i-1].Frame < f.Frame-1 {
 			add(t.Frames[i-1].Frame+1, f.Frame-1)
 		}
-		if !f.whole() {
+		if !known(f) {
 			add(f.Frame, f.Frame)
 		}
 	}

@@ -101,37 +101,57 @@ const (
 
 var markColumns = []string{"x_px", "y_px", "var_x_px2", "cov_xy_px2", "var_y_px2", "seen"}
 
-// CSV is the track as a table, one row a frame: frame, true time, each mark with
-// its covariance and how it is known, the angle and its standard uncertainty.
-// What is not known is left empty.
+// CSV is the track as a table, as a [TrackWriter] writes it.
 func (t *Track) CSV() ([]byte, error) {
 	var b bytes.Buffer
-	w := csv.NewWriter(&b)
+	w, err := NewTrackWriter(&b, t.Landmarks)
+	if err != nil {
+		return nil, err
+	}
+	for i := range t.Frames {
+		if err := w.Write(&t.Frames[i]); err != nil {
+			return nil, err
+		}
+	}
+	return b.Bytes(), nil
+}
+
+// TrackWriter writes a track as a table, one row a frame: frame, true time, each
+// mark with its covariance and how it is known, the angle and its standard
+// uncertainty. What is not known is left empty. Each row is written at once.
+type TrackWriter struct{ w *csv.Writer }
+
+// NewTrackWriter writes the head of the table.
+func NewTrackWriter(to io.Writer, landmarks []string) (*TrackWriter, error) {
+	w := &TrackWriter{csv.NewWriter(to)}
 	head := []string{"frame", "time_s"}
-	for _, l := range t.Landmarks {
+	for _, l := range landmarks {
 		for _, c := range markColumns {
 			head = append(head, l+" "+c)
 		}
 	}
-	if err := w.Write(append(head, angleColumn, sdColumn)); err != nil {
-		return nil, err
-	}
-	for i := range t.Frames {
-		f := &t.Frames[i]
-		row := []string{strconv.Itoa(f.Frame), number(f.TimeS)}
-		for _, m := range f.Marks {
-			if m.Seen == Lost {
-				row = append(row, "", "", "", "", "", string(Lost))
-				continue
-			}
-			row = append(row, number(m.X), number(m.Y), number(m.Covariance[0][0]), number(m.Covariance[0][1]), number(m.Covariance[1][1]), string(m.Seen))
+	return w, w.put(append(head, angleColumn, sdColumn))
+}
+
+// Write writes the row of a frame, whose marks are in the order of the landmarks.
+func (w *TrackWriter) Write(f *TrackFrame) error {
+	row := []string{strconv.Itoa(f.Frame), number(f.TimeS)}
+	for _, m := range f.Marks {
+		if m.Seen == Lost {
+			row = append(row, "", "", "", "", "", string(Lost))
+			continue
 		}
-		if err := w.Write(append(row, number(f.AngleDeg), number(f.SDDeg))); err != nil {
-			return nil, err
-		}
+		row = append(row, number(m.X), number(m.Y), number(m.Covariance[0][0]), number(m.Covariance[0][1]), number(m.Covariance[1][1]), string(m.Seen))
 	}
-	w.Flush()
-	return b.Bytes(), w.Error()
+	return w.put(append(row, number(f.AngleDeg), number(f.SDDeg)))
+}
+
+func (w *TrackWriter) put(row []string) error {
+	if err := w.w.Write(row); err != nil {
+		return err
+	}
+	w.w.Flush()
+	return w.w.Error()
 }
 
 func number(v float64) string {

@@ -1,0 +1,111 @@
+package figure
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+	"image/draw"
+
+	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/reading"
+)
+
+// pathColours are those of the points of a track, one after another: dark ones, which stand
+// out from their halo of paper.
+var pathColours = []color.NRGBA{hand.Measured, {0x1d, 0x5f, 0x8a, 0xff}, {0x3d, 0x6b, 0x21, 0xff}, {0x7a, 0x3c, 0x8c, 0xff}, {0x8a, 0x5a, 0x00, 0xff}, hand.Asked}
+
+// Paths are the ways of the points of a track over the picture.
+type Paths struct {
+	Track    *reading.Track
+	From, To int // frames that are drawn, both included
+	At       int // the frame of the picture
+	Jumps    []reading.Jump
+}
+
+// DrawPaths draws the ways on the whole of img, at its own size: a line where a point
+// was seen, nothing where it was not or where it jumps, a dot where it is in the
+// picture's own frame, and its name.
+func DrawPaths(img image.Image, p Paths, covers ...Cover) (image.Image, error) {
+	if err := checkPicture(img); err != nil {
+		return nil, err
+	}
+	if p.Track == nil || len(p.Track.Frames) == 0 {
+		return nil, hand.Problem("follow a clip first", "there are no paths of no frames")
+	}
+	size := img.Bounds().Size()
+	t := max(11, 0.5*textSize(float64(size.X)))
+	l, err := hand.NewLetters()
+	if err != nil {
+		return nil, err
+	}
+	s := newSheet(size.X, size.Y, hand.Paper, l)
+	draw.Draw(s.dc.Image().(*image.RGBA), image.Rectangle{Max: size}, img, img.Bounds().Min, over(img))
+	s.covers(covers, view{Scale: 1}, t)
+	v := view{Scale: 1}
+	for k, name := range p.Track.Landmarks {
+		colour := pathColours[k%len(pathColours)]
+		for _, run := range p.runs(k) {
+			var line []point
+			for _, m := range run {
+				line = append(line, v.at(m.X, m.Y))
+			}
+			s.polyline(pen{colour: colour, width: 0.16 * t, halo: 0.08 * t}, line)
+		}
+		where, seen := p.now(k)
+		if where == nil {
+			continue
+		}
+		at := v.at(where.X, where.Y)
+		if seen {
+			s.disc(hand.White, at, 0.42*t)
+			s.disc(colour, at, 0.30*t)
+		}
+		words := hand.Clean(name)
+		if !seen {
+			words += " (not seen here)"
+		}
+		x, anchor := at.X+0.7*t, 0.0
+		if x+l.Width(hand.Sans, t, words) > float64(size.X)-0.5*t {
+			x, anchor = at.X-0.7*t, 1
+		}
+		s.text(label{words, x, max(1.2*t, at.Y-0.6*t), anchor, t, hand.Sans, colour}, 0.12*t)
+	}
+	s.text(label{fmt.Sprintf("frame %d", p.At), t, float64(size.Y) - t, 0, 1.4 * t, hand.Sans, hand.Ink}, 0.12*t)
+	return s.image(), nil
+}
+
+// runs are the stretches of a point's way without a gap and without a jump.
+func (p *Paths) runs(k int) [][]reading.Tracked {
+	broken := map[int]bool{}
+	for _, j := range p.Jumps {
+		if j.Landmark == p.Track.Landmarks[k] {
+			broken[j.To] = true
+		}
+	}
+	var out [][]reading.Tracked
+	last := -2
+	for _, f := range p.Track.Frames {
+		if m := f.Marks[k]; f.Frame >= p.From && f.Frame <= p.To && m.Seen == reading.Found {
+			if f.Frame != last+1 || broken[f.Frame] {
+				out = append(out, nil)
+			}
+			last = f.Frame
+			out[len(out)-1] = append(out[len(out)-1], m)
+		}
+	}
+	return out
+}
+
+// now is where a point is in the picture's frame, else where it was seen last before it.
+func (p *Paths) now(k int) (at *reading.Tracked, seen bool) {
+	for i := range p.Track.Frames {
+		f := &p.Track.Frames[i]
+		if f.Frame > p.At {
+			break
+		}
+		if f.Frame >= p.From && f.Marks[k].Seen == reading.Found {
+			at, seen = &f.Marks[k], f.Frame == p.At
+		}
+	}
+	return at, seen
+}
