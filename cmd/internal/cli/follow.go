@@ -231,7 +231,7 @@ func (o *followOptions) follow(ctx context.Context, s streams, t *take.Take, see
 		}
 	}
 	track, stopped = follow(ctx, s, t, seeds, facing, part.add)
-	return track, part, stopped, nil
+	return track, part, seenOnce(stopped, track), nil
 }
 
 // stoppedAt is work that somebody stopped.
@@ -243,6 +243,27 @@ func stoppedAt(last, frames int) error {
 func motionless(err error) bool {
 	var e *sticker.Error
 	return errors.As(err, &e) && e.Problem == sticker.Motionless
+}
+
+// seenOnce puts in place of "nothing moves" that a mark was seen in one frame alone, where that is so.
+func seenOnce(err error, track *reading.Track) error {
+	if !motionless(err) {
+		return err
+	}
+	for k, name := range track.Landmarks {
+		at, n := 0, 0
+		for _, f := range track.Frames {
+			if f.Marks[k].Seen == reading.Found {
+				at = f.Frame
+				n++
+			}
+		}
+		if n == 1 {
+			return &inputError{fmt.Sprintf("%q was seen in frame %d alone: nothing like it is near there in the frames before and after", name, at),
+				fmt.Sprintf("look at frames %d and %d: point at the sticker where it is sharp and whole", max(0, at-1), at+1)}
+		}
+	}
+	return err
 }
 
 // coverable says early that a head could not be covered: of stickers none of which

@@ -179,3 +179,41 @@ func TestProgress(t *testing.T) {
 	streams{err: &pipe}.working("reading")()
 	assert.Empty(t, pipe.String(), "nor does any in a pipe")
 }
+
+// taggedClip is a clip of ten seconds in which a red tag swings before grey.
+func taggedClip(t *testing.T, path string) {
+	out, err := exec.Command("ffmpeg", "-v", "error", "-f", "lavfi", "-i", "color=0x8a8a86:s=480x270:r=60:d=20", "-f", "lavfi", "-i", "color=0xd02020:s=22x22:r=60:d=20",
+		"-filter_complex", "overlay=x=220+150*sin(2*t):y=120:shortest=1", "-c:v", "libx264", "-preset", "ultrafast", "-crf", "20", "-pix_fmt", "yuv420p", path).CombinedOutput()
+	require.NoError(t, err, "ffmpeg: %s", out)
+}
+
+// A kill that nothing can catch leaves what was followed until then, in a table that can be read.
+func TestKilledWhileFollowing(t *testing.T) {
+	dir := t.TempDir()
+	taggedClip(t, filepath.Join(dir, "tag.mp4"))
+	c := ecart(dir, "follow", "tag.mp4", "--points", "tag=231,131@0", "--csv", "tag.csv", "--clip", "drawn.mp4")
+	require.NoError(t, c.Start())
+	part := filepath.Join(dir, "tag.part.csv")
+	rows := 0
+	for end := time.Now().Add(time.Minute); rows < 20 && time.Now().Before(end); time.Sleep(2 * time.Millisecond) {
+		data, _ := os.ReadFile(part)
+		rows = bytes.Count(data, []byte("\n")) - 1
+	}
+	require.GreaterOrEqual(t, rows, 20)
+	require.NoError(t, c.Process.Kill())
+	_ = c.Wait()
+	assert.NoFileExists(t, filepath.Join(dir, "tag.csv"))
+	data, err := os.ReadFile(part)
+	require.NoError(t, err)
+	track, err := reading.ParseTrack("tag.part.csv", data)
+	require.NoError(t, err)
+	assert.Less(t, len(track.Frames), 1200, "it was not done")
+	for _, f := range track.Frames[:20] {
+		assert.InDelta(t, 230.5+150*math.Sin(2*f.TimeS), f.Marks[0].X, 1.5, "frame %d", f.Frame)
+	}
+	// and again: the part of the run that was killed gives way
+	out, err := ecart(dir, "follow", "tag.mp4", "--points", "tag=231,131@0", "--csv", "tag.csv").CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	assert.NoFileExists(t, part)
+	assert.FileExists(t, filepath.Join(dir, "tag.csv"))
+}
