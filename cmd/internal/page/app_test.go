@@ -32,7 +32,11 @@ var program = sync.OnceValues(func() (string, error) {
 		return "", err
 	}
 	path := filepath.Join(dir, "ecart")
-	out, err := exec.Command("go", "build", "-o", path, "ecart/cmd/ecart").CombinedOutput()
+	args := []string{"build", "-o", path}
+	if os.Getenv("ECART_RACE") != "" { // with the race detector, which takes minutes to build
+		args = append(args, "-race")
+	}
+	out, err := exec.Command("go", append(args, "ecart/cmd/ecart")...).CombinedOutput()
 	if err != nil {
 		return "", &exec.Error{Name: "go build: " + string(out), Err: err}
 	}
