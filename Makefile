@@ -28,7 +28,7 @@ setup-test:
 	@.ci/setup test
 
 test: setup-test
-	@GO="$(GO)" .ci/test ./...
+	@GO="$(GO)" .ci/test -timeout 30m ./...
 
 check: setup-test
 	@bad="$$(gofmt -l .)"; if [ -n "$$bad" ]; then echo "gofmt -l lists: $$bad" >&2; exit 1; fi
