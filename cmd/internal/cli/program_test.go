@@ -191,7 +191,7 @@ func taggedClip(t *testing.T, path string) {
 func TestKilledWhileFollowing(t *testing.T) {
 	dir := t.TempDir()
 	taggedClip(t, filepath.Join(dir, "tag.mp4"))
-	c := ecart(dir, "follow", "tag.mp4", "--points", "tag=231,131@0", "--csv", "tag.csv", "--clip", "drawn.mp4")
+	c := ecart(dir, "follow", "tag.mp4", "--points", "wrist=231,131@0", "--csv", "tag.csv", "--clip", "drawn.mp4")
 	require.NoError(t, c.Start())
 	part := filepath.Join(dir, "tag.part.csv")
 	rows := 0
@@ -212,7 +212,7 @@ func TestKilledWhileFollowing(t *testing.T) {
 		assert.InDelta(t, 230.5+150*math.Sin(2*f.TimeS), f.Marks[0].X, 1.5, "frame %d", f.Frame)
 	}
 	// and again: the part of the run that was killed gives way
-	out, err := ecart(dir, "follow", "tag.mp4", "--points", "tag=231,131@0", "--csv", "tag.csv").CombinedOutput()
+	out, err := ecart(dir, "follow", "tag.mp4", "--points", "wrist=231,131@0", "--csv", "tag.csv").CombinedOutput()
 	require.NoError(t, err, "%s", out)
 	assert.NoFileExists(t, part)
 	assert.FileExists(t, filepath.Join(dir, "tag.csv"))
