@@ -209,7 +209,9 @@ func TestKilledWhileFollowing(t *testing.T) {
 	require.NoError(t, err)
 	assert.Less(t, len(track.Frames), 1200, "it was not done")
 	for _, f := range track.Frames[:20] {
-		assert.InDelta(t, 230.5+150*math.Sin(2*f.TimeS), f.Marks[0].X, 1.5, "frame %d", f.Frame)
+		// ffmpeg's overlay rounds down to even pixels in 4:2:0
+		left := 2 * math.Floor((220+150*math.Sin(2*f.TimeS))/2)
+		assert.InDelta(t, left+10.5, f.Marks[0].X, 1, "frame %d", f.Frame)
 	}
 	// and again: the part of the run that was killed gives way
 	out, err := ecart(dir, "follow", "tag.mp4", "--points", "wrist=231,131@0", "--csv", "tag.csv").CombinedOutput()
