@@ -62,12 +62,20 @@ func NewKey(questions []Question) (*Key, error) {
 
 // ParseKey reads a key; name is used in errors, which are faults.
 func ParseKey(name string, data []byte) (*Key, error) {
-	var k Key
-	if err := strict.JSON(data, &k, strict.Options{Partial: true}); err != nil {
+	root, err := strict.ParseJSON(data)
+	if err != nil {
 		return nil, fault(remake, "%q is no key: %v", name, err)
 	}
-	if k.Schema != KeySchema {
-		return nil, fault(remake, "%q is no key: its schema is %q, not %q", name, k.Schema, KeySchema)
+	if s := root.Get("schema"); s == nil || s.Text != KeySchema {
+		schema := ""
+		if s != nil {
+			schema = strict.Clip(s.Text)
+		}
+		return nil, fault(remake, "%q is no key: its schema is %q, not %q", name, schema, KeySchema)
+	}
+	var k Key
+	if err := root.Into(&k, strict.Options{Partial: true}); err != nil {
+		return nil, fault(remake, "%q is no key: %v", name, err)
 	}
 	if err := k.check(fmt.Sprintf("%q", name)); err != nil {
 		return nil, err
