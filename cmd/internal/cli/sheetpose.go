@@ -133,8 +133,8 @@ func (o *sheetOptions) posedOfList(ctx context.Context, s streams, path string) 
 			if ctx.Err() != nil {
 				return nil, ctx.Err()
 			}
-			f := j.failure(j.err)
-			return nil, &inputError{fmt.Sprintf("line %d of %q is not read: %s", f.Line, path, f.Reason), f.Do}
+			reason, do := inColumns(j.err) // with the file's name: this goes to whoever wrote the list
+			return nil, &inputError{fmt.Sprintf("line %d of %q is not read: %s", j.row.Line, path, reason), do}
 		}
 		out = append(out, toPose{j.made.r, j.o.take, fmt.Sprintf("line %d of %q", j.row.Line, path), w.folder})
 	}
