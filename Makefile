@@ -7,7 +7,9 @@
 #   make cover   how often the stated intervals hold the truth, over thousands of made takes
 #   make cover-follow   the same for clips that are followed: stickers found, peaks held; slow
 #                       SEED=n SEEDS=m: m sketches from seed n on
-.PHONY: demo build test check bench cover cover-follow clean setup setup-test
+#   make hard    attack the built program: damaged files, kills, full disks, strangers at the page;
+#                SEED=7 ONLY=takes CASE=131 makes one case again
+.PHONY: demo build test check bench cover cover-follow hard clean setup setup-test
 
 GO ?= go
 SEED ?= 1
@@ -46,6 +48,9 @@ cover: setup
 cover-follow: setup-test
 	@$(GO) run ./cmd/internal/cover -study stickers -seed $(SEED) -variants $(SEEDS)
 	@$(GO) run ./cmd/internal/cover -study peaks
+
+hard: setup-test
+	@$(GO) run ./cmd/internal/hard $(if $(filter-out file default undefined,$(origin SEED)),-seed $(SEED)) $(if $(ONLY),-only $(ONLY)) $(if $(CASE),-case $(CASE)) $(if $(KEEP),-keep $(KEEP))
 
 clean:
 	rm -rf bin out .cache

@@ -104,7 +104,8 @@ func TestBorders(t *testing.T) {
 	}
 	for _, s := range tree(t) {
 		for _, name := range s.imports {
-			if s.test || s.dir == "cmd/internal/browsertest" || s.dir == "cmd/internal/needs" { // which only tests import
+			// browsertest and needs only tests import; hard only attacks
+			if s.test || s.dir == "cmd/internal/browsertest" || s.dir == "cmd/internal/needs" || s.dir == "cmd/internal/hard" {
 				continue
 			}
 			if where, ok := only[name]; ok {
@@ -123,6 +124,7 @@ func TestBorders(t *testing.T) {
 			assert.False(t, under(name, "ecart/cmd/internal/cli") && s.dir != "cmd/ecart", "%s imports the command line", s.file)
 			assert.NotEqual(t, "ecart/cmd/internal/browsertest", name, "%s: only tests have a browser", s.file)
 			assert.NotEqual(t, "ecart/cmd/internal/needs", name, "%s: only tests may be left out", s.file)
+			assert.NotEqual(t, "ecart/cmd/internal/hard", name, "%s: nothing of the program needs what attacks it", s.file)
 		}
 		if !s.test {
 			assert.False(t, s.exits && s.dir != "cmd/ecart", "%s calls os.Exit, which is main's", s.file)

@@ -1,0 +1,65 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+)
+
+// bench is what all attacks share: the built programs, the made takes, a folder.
+type bench struct {
+	options options
+	root    string // of the repository
+	temp    string
+	home    string // an empty home folder
+
+	ecart     string
+	sanitized func() (string, error) // built when first needed
+	raced     func() (string, error)
+	takes     func() ([]sound, error)
+	filled    func() (*template, error)
+	warm      sync.Once
+
+	mu    sync.Mutex
+	pages map[string][]*site // idle, by program
+}
+
+// newBench builds the program and makes the folder.
+func newBench(ctx context.Context, o options) (*bench, error) {
+	out, err := exec.CommandContext(ctx, "go", "env", "GOMOD").Output()
+	if err != nil {
+		return nil, fmt.Errorf("where is the module: %w", err)
+	}
+	b := &bench{options: o, root: filepath.Dir(strings.TrimSpace(string(out))), pages: map[string][]*site{}}
+	if b.temp, err = os.MkdirTemp("", "ecart-hard-"); err != nil {
+		return nil, err
+	}
+	if b.ecart, err = b.build(ctx, "bin/ecart"); err != nil {
+		b.close()
+		return nil, err
+	}
+	b.sanitized = sync.OnceValues(func() (string, error) { return b.build(ctx, ".cache/hard/ecart-asan", "-asan") })
+	b.raced = sync.OnceValues(func() (string, error) { return b.build(ctx, ".cache/hard/ecart-race", "-race") })
+	b.takes = sync.OnceValues(func() ([]sound, error) { return makeTakes(ctx, b) })
+	b.filled = sync.OnceValues(func() (*template, error) { return makeTemplate(ctx, b) })
+	return b, nil
+}
+
+func (b *bench) build(ctx context.Context, name string, flags ...string) (string, error) {
+	path := filepath.Join(b.root, name)
+	cmd := exec.CommandContext(ctx, "go", append(append([]string{"build", "-trimpath", "-o", path}, flags...), "./cmd/ecart")...)
+	cmd.Dir = b.root
+	if text, err := cmd.CombinedOutput(); err != nil {
+		return "", fmt.Errorf("%s cannot be built: %v: %s", name, err, firstLine(string(text), 200))
+	}
+	return path, nil
+}
+
+func (b *bench) close() {
+	b.endPages()
+	os.RemoveAll(b.temp)
+}

@@ -1,0 +1,121 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// onDisk mounts a disk of 20 MB of its own in a namespace of its own, which ends with it, copies
+// the template there, fills the disk up to some bytes, runs the program, frees it again
+// and copies all that is there out. $1 mount point, $2 template, $3 result, $4 bytes to
+// leave free; then the program.
+const onDisk = `set -e
+disk=$1 from=$2 out=$3 free=$4; shift 4
+mount -t tmpfs -o size=20m tmpfs "$disk"
+cp -a "$from/." "$disk/"
+mkdir -p "$disk/user/home" "$disk/user/tmp"
+left=$(($(df --output=avail -B1 "$disk" | tail -1) - free))
+[ $left -le 0 ] || head -c $left /dev/zero >"$disk/filler"
+cd "$disk"
+set +e
+"$@" >"$out/stdout" 2>"$out/stderr" </dev/null
+echo $? >"$out/code"
+rm -f filler
+mkdir "$out/after" && cp -a "$disk/." "$out/after/"`
+
+// inNamespace runs a shell with the right to mount, as root or through a user namespace.
+func inNamespace() ([]string, error) {
+	for _, how := range [][]string{{"unshare", "-m"}, {"unshare", "-r", "-m"}} {
+		probe := append(append([]string{}, how...), "sh", "-c", "mount -t tmpfs -o size=1m tmpfs /mnt")
+		if exec.Command(probe[0], probe[1:]...).Run() == nil {
+			return how, nil
+		}
+	}
+	return nil, errors.New("no right to mount a disk here")
+}
+
+// fullDisk runs every command that writes where there is no room. Where the machine
+// gives no right to mount one, a limit on the size of files stands in for it.
+func fullDisk(_ context.Context, b *bench) (func(*attempt), int, error) {
+	t, err := b.filled()
+	if err != nil {
+		return nil, 0, err
+	}
+	how, noMount := inNamespace()
+	return func(c *attempt) {
+		w := theWriters[c.number%len(theWriters)]
+		free := []int{0, 4096 * c.r.IntN(4), 4096 * c.r.IntN(64)}[c.number/len(theWriters)%3]
+		c.about = fmt.Sprintf("%s with %d kB free", w.name, free>>10)
+		var e ended
+		if noMount == nil {
+			e, err = c.runOnDisk(t, how, w, free)
+		} else {
+			c.about = fmt.Sprintf("%s with files of %d kB at most (%v)", w.name, free>>10, noMount)
+			e, err = c.runLimited(t, w, free)
+		}
+		if err != nil {
+			c.fault("the harness: %v", err)
+			return
+		}
+		before := files(t.dir)
+		c.sound(e, 1)
+		c.noneHidden("after the full disk")
+		c.wholeFiles(t, w, before)
+		c.journalAfter(t, w, e)
+		if e.code == 0 && w.writes == nil && w.name != "recompute" && fmt.Sprint(c.inJournal(c.live())) != fmt.Sprint(t.after[w.name].journal) {
+			c.fault("%s: done, says exit code 0, and it is not", e.call)
+		}
+		// with room again the same command does its work
+		if again := c.run(order{}, w.args...); again.code == 1 {
+			c.fault("with room again: %s: %s", again.call, firstLine(again.errs, 200))
+		}
+	}, 0, nil
+}
+
+// runOnDisk runs the writer on the full disk and puts what is left there into the
+// case's folder.
+func (c *attempt) runOnDisk(t *template, how []string, w writer, free int) (ended, error) {
+	e := ended{call: "ecart " + strings.Join(w.args, " ")}
+	disk, out := filepath.Join(c.dir, "disk"), filepath.Join(c.dir, "result")
+	if err := errors.Join(os.MkdirAll(disk, 0o755), os.MkdirAll(out, 0o755)); err != nil {
+		return e, err
+	}
+	ctx, cancel := context.WithTimeout(c.ctx, 3*mostTime)
+	defer cancel()
+	args := append(append(append([]string{}, how[1:]...), "sh", "-c", onDisk, "sh", disk, t.dir, out, strconv.Itoa(free), c.ecart), w.args...)
+	cmd := exec.CommandContext(ctx, how[0], args...)
+	cmd.Env = environment(disk)
+	os.RemoveAll(filepath.Join(disk, "user"))
+	cmd.WaitDelay = time.Second
+	if text, err := cmd.CombinedOutput(); err != nil {
+		return e, fmt.Errorf("%w: %s", err, firstLine(string(text), 200))
+	}
+	read := func(name string) string {
+		data, _ := os.ReadFile(filepath.Join(out, name))
+		return string(data)
+	}
+	e.out, e.errs = read("stdout"), read("stderr")
+	e.code, _ = strconv.Atoi(strings.TrimSpace(read("code")))
+	after := c.dir + "-after"
+	err := errors.Join(os.Rename(filepath.Join(out, "after"), after), os.RemoveAll(c.dir), os.Rename(after, c.dir))
+	os.RemoveAll(filepath.Join(c.dir, "user"))
+	return e, err
+}
+
+// runLimited runs the writer with a limit on the size of any file.
+func (c *attempt) runLimited(t *template, w writer, most int) (ended, error) {
+	if err := t.copyTo(c.dir); err != nil {
+		return ended{}, err
+	}
+	args := append([]string{"-c", `ulimit -f "$1"; shift; exec "$@"`, "sh", strconv.Itoa(most / 512), c.ecart}, w.args...)
+	e := c.run(order{program: "/bin/sh"}, args...)
+	e.call = "ecart " + strings.Join(w.args, " ")
+	return e, nil
+}

@@ -1,0 +1,155 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/binary"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// damagedJournals opens journals that are damaged with every command that reads one: a
+// clear error or an answer, never a panic, and what is undamaged still comes out.
+func damagedJournals(_ context.Context, b *bench) (func(*attempt), int, error) {
+	t, err := b.filled()
+	if err != nil {
+		return nil, 0, err
+	}
+	whole, err := os.ReadFile(filepath.Join(t.dir, "hall.journal"))
+	if err != nil {
+		return nil, 0, err
+	}
+	c := &attempt{bench: b, ctx: context.Background(), dir: filepath.Join(b.temp, "journal-export")}
+	if err := t.copyTo(c.dir); err != nil {
+		return nil, 0, err
+	}
+	export := c.run(order{}, "journal", "export", journalFlag)
+	if export.code != 0 {
+		return nil, 0, fmt.Errorf("%s: %s", export.call, export.errs)
+	}
+	return func(c *attempt) { c.damagedJournal(t, whole, export.out) }, 0, nil
+}
+
+// journalReaders are the commands that read a journal and change nothing in it.
+var journalReaders = []string{"journal list", "journal list --json", "journal show 1", "journal show 2 --json", "journal export", "journal export --csv",
+	"journal recompute", "change Wren --measure hip-split", "screen Wren --movement split"}
+
+func (c *attempt) damagedJournal(t *template, whole []byte, export string) {
+	if err := t.copyTo(c.dir); err != nil {
+		c.fault("the harness: %v", err)
+		return
+	}
+	data, what, one := damageJournal(c.r, whole)
+	c.about = what
+	path := filepath.Join(c.dir, "hall.journal")
+	restore := func() {
+		os.Remove(path + "-wal")
+		os.Remove(path + "-shm")
+		if err := os.WriteFile(path, data, 0o600); err != nil {
+			c.fault("the harness: %v", err)
+		}
+	}
+	restore()
+	for _, call := range journalReaders {
+		e := c.run(order{}, append(words(call), journalFlag)...)
+		c.sound(e, 1)
+		switch {
+		case call == "journal export" && e.code == 0 && e.out != export:
+			c.fault("%s: exports other figures than were kept, and says nothing: %s", e.call, difference(export, e.out))
+		case one && strings.HasPrefix(call, "journal export") && e.code == 1:
+			for _, other := range []string{"Merlin", "Plover"} {
+				if !strings.Contains(e.out, other) {
+					c.fault("%s: one reading of Wren is damaged, and the reading of %s does not come out: %s", e.call, other, firstLine(e.errs, 200))
+				}
+			}
+		case one && strings.HasPrefix(call, "journal list") && e.code != 0:
+			c.fault("%s: one reading is damaged, and none is listed: %s", e.call, firstLine(e.errs, 200))
+		}
+	}
+	c.noneHidden("after reading")
+	restore()
+	e := c.run(order{}, words("journal erase Merlin --yes "+journalFlag)...)
+	c.sound(e, 1)
+	if e.code == 2 { // refused: then it is left as it is
+		if now, err := os.ReadFile(path); err != nil || !bytes.Equal(now, data) {
+			c.fault("%s: refused, and the file is changed", e.call)
+		}
+	}
+}
+
+func difference(a, b string) string {
+	for i := range min(len(a), len(b)) {
+		if a[i] != b[i] {
+			from := max(0, i-40)
+			return fmt.Sprintf("%q became %q", a[from:min(len(a), i+20)], b[from:min(len(b), i+20)])
+		}
+	}
+	return fmt.Sprintf("%d bytes became %d", len(a), len(b))
+}
+
+// damageJournal damages an SQLite file by its parts: the header of 100 bytes, the heads
+// of pages and their lists of cells, and text within one reading. one says that nothing
+// but text of one reading of Wren was changed.
+func damageJournal(r *rand.Rand, whole []byte) (data []byte, what string, one bool) {
+	data = slices.Clone(whole)
+	size := int(binary.BigEndian.Uint16(data[16:]))
+	if size == 1 {
+		size = 65536
+	}
+	pages := len(data) / size
+	switch r.IntN(8) {
+	case 0: // the file's header
+		at := 16 + r.IntN(84)
+		data[at] ^= 1 << r.IntN(8)
+		return data, fmt.Sprintf("a bit of byte %d of the header", at), false
+	case 1: // cut short
+		n := r.IntN(len(data))
+		return data[:n], fmt.Sprintf("cut after %d of %d bytes", n, len(data)), false
+	case 2: // the head of a page
+		page := r.IntN(pages)
+		at := page * size
+		if page == 0 {
+			at = 100
+		}
+		at += r.IntN(12)
+		data[at] = byte(r.Uint32())
+		return data, fmt.Sprintf("byte %d of the head of page %d", at%size, page+1), false
+	case 3: // a page zeroed or of noise
+		page := r.IntN(pages)
+		for i := range size {
+			data[page*size+i] = byte(r.Uint32() * uint32(r.IntN(2)))
+		}
+		return data, fmt.Sprintf("page %d", page+1), false
+	case 4: // any bits
+		n := 1 + r.IntN(6)
+		for range n {
+			data[r.IntN(len(data))] ^= 1 << r.IntN(8)
+		}
+		return data, fmt.Sprintf("%d bits", n), false
+	}
+	// text of Wren's first reading, found by its note: a digit, or any byte
+	from := bytes.Index(data, []byte(`"angle_deg":`))
+	if from < 0 {
+		return data[:len(data)-1], "the last byte", false
+	}
+	places := []int{}
+	for at := from; at >= 0 && at < len(data); {
+		places = append(places, at)
+		next := bytes.Index(data[at+1:], []byte(`"angle_deg":`))
+		if next < 0 {
+			break
+		}
+		at += 1 + next
+	}
+	at := places[r.IntN(len(places))] + len(`"angle_deg":`) + r.IntN(5)
+	if was := data[at]; r.IntN(2) == 0 && was >= '0' && was <= '9' {
+		data[at] = '0' + (was-'0'+1+byte(r.IntN(8)))%10
+		return data, fmt.Sprintf("a digit at %d: %c was %c", at, data[at], was), false
+	}
+	data[at] ^= 1 << r.IntN(8)
+	return data, fmt.Sprintf("a bit of a reading's text at %d", at), false
+}

@@ -1,0 +1,105 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+	"time"
+)
+
+// killed ends every command that writes at a moment of the seed, and looks at what is
+// left: each file whole or as before, the journal open, nothing acknowledged lost.
+func killed(_ context.Context, b *bench) (func(*attempt), int, error) {
+	t, err := b.filled()
+	if err != nil {
+		return nil, 0, err
+	}
+	return func(c *attempt) {
+		w := theWriters[c.number%len(theWriters)]
+		sig := []syscall.Signal{syscall.SIGKILL, syscall.SIGKILL, syscall.SIGINT, syscall.SIGHUP}[c.r.IntN(4)]
+		after := time.Duration(c.r.Float64() * 1.1 * float64(t.after[w.name].took))
+		c.about = fmt.Sprintf("%s, %v after %v", w.name, sig, after.Round(time.Millisecond))
+		if err := t.copyTo(c.dir); err != nil {
+			c.fault("the harness: %v", err)
+			return
+		}
+		before := files(c.dir)
+		e := c.run(order{after: max(after, time.Millisecond), sig: sig}, w.args...)
+		if sig != syscall.SIGKILL && e.signal == "" {
+			c.sound(e, 1)
+		}
+		if e.signal == "" {
+			c.noneHidden("after " + sig.String())
+		}
+		c.wholeFiles(t, w, before)
+		c.journalAfter(t, w, e)
+
+		// the next start of the same command clears away what the killed one left
+		c.sound(c.run(order{}, w.args...), 1)
+		c.noneHidden("after the next start")
+	}, 0, nil
+}
+
+// noneHidden checks that no temporary file of ours lies anywhere in the case's folder.
+func (c *attempt) noneHidden(when string) {
+	for name := range files(c.dir) {
+		if base := filepath.Base(name); strings.HasPrefix(base, ".ecart-") || strings.HasPrefix(name, "user/tmp/") {
+			c.fault("%s there is still %s", when, name)
+		}
+	}
+}
+
+// wholeFiles checks every file but journals: as it was before, or as the undisturbed
+// command writes it.
+func (c *attempt) wholeFiles(t *template, w writer, before map[string]string) {
+	now, done := files(c.dir), t.after[w.name].files
+	for name, is := range now {
+		if strings.Contains(name, ".journal") || strings.HasPrefix(name, "user/") || strings.HasPrefix(filepath.Base(name), ".ecart-") {
+			continue
+		}
+		switch was, there := before[name]; {
+		case there && is == was, is == done[name]:
+		case there:
+			c.fault("%s is changed: %d bytes, %d before", name, len(is), len(was))
+		default:
+			c.fault("%s is not whole: %d bytes, %d when undisturbed", name, len(is), len(done[name]))
+		}
+	}
+	for name := range before {
+		if _, there := now[name]; !there && !strings.Contains(name, ".journal") {
+			c.fault("%s is gone", name)
+		}
+	}
+}
+
+// journalAfter checks the journal: it opens, there is one, each reading in it is of
+// before or of after the command, and none is missing that is in both or was acknowledged.
+func (c *attempt) journalAfter(t *template, w writer, e ended) {
+	_, err := os.Stat(filepath.Join(c.dir, "moved.journal"))
+	if err == nil && c.live() == "hall.journal" {
+		old, now := c.inJournal("hall.journal"), c.inJournal("moved.journal")
+		if len(old) > 0 && len(now) > 0 {
+			c.fault("there are two live journals")
+			return
+		}
+	}
+	is := c.inJournal(c.live())
+	then := t.after[w.name].journal
+	for _, r := range is {
+		if !slices.Contains(t.journal, r) && !slices.Contains(then, r) {
+			c.fault("the journal has %q, which is of neither before nor after", r)
+		}
+	}
+	for _, r := range t.journal {
+		if slices.Contains(then, r) && !slices.Contains(is, r) {
+			c.fault("the journal has lost %q", r)
+		}
+	}
+	if acknowledged := strings.Count(e.errs, "kept as reading"); acknowledged > 0 && len(is) < len(t.journal)+acknowledged {
+		c.fault("%d readings were acknowledged and %d of %d are there", acknowledged, len(is), len(t.journal)+acknowledged)
+	}
+}

@@ -1,0 +1,207 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"hash/fnv"
+	"io"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+)
+
+// kind is one kind of attack.
+type kind struct {
+	name, what string
+	cases      int  // of a full run
+	alone      bool // its cases run one after the other, because they fill the machine themselves
+	// prepare makes what all cases share. count is how many cases there are where
+	// that is only known then; 0 leaves it at cases.
+	prepare func(ctx context.Context, b *bench) (attack func(c *attempt), count int, err error)
+}
+
+// kinds are all attacks, in the order in which they run.
+var kinds = []kind{
+	{name: "takes", what: "damaged takes: read, follow, page", cases: 500, prepare: damagedTakes(plain)},
+	{name: "asan", what: "the same under the address sanitizer", cases: 300, prepare: damagedTakes(sanitized)},
+	{name: "fuzz", what: "fuzz targets of the parsers", alone: true, prepare: fuzzTargets},
+	{name: "kills", what: "commands that write, killed", cases: 200, prepare: killed},
+	{name: "writers", what: "8 writers on one journal", cases: 4, alone: true, prepare: writers},
+	{name: "disk", what: "commands that write, on a full disk", cases: 60, prepare: fullDisk},
+	{name: "journals", what: "damaged journals", cases: 120, prepare: damagedJournals},
+	{name: "stores", what: "damaged data folders of the page", cases: 28, prepare: damagedStores},
+	{name: "strangers", what: "other origins and other users at the page", cases: len(strangers), prepare: strangersAtThePage},
+	{name: "load", what: "1,000 connections, 300 takes, data races", cases: len(loads), alone: true, prepare: loadOnThePage},
+	{name: "same", what: "ten times the same command", cases: len(repeated), prepare: sameBytes},
+}
+
+func kindNames() []string {
+	var names []string
+	for _, k := range kinds {
+		names = append(names, k.name)
+	}
+	return names
+}
+
+// attempt is one case while it runs.
+type attempt struct {
+	*bench
+	ctx    context.Context
+	number int
+	r      *rand.Rand
+	dir    string // the case's own folder, the working folder of what it runs
+	about  string // what was done to the input, for the report
+	faults []string
+	mu     sync.Mutex
+}
+
+// fault notes that something broke.
+func (c *attempt) fault(format string, a ...any) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.faults = append(c.faults, fmt.Sprintf(format, a...))
+}
+
+// row is a kind's line of the table.
+type row struct {
+	kind   kind
+	cases  int
+	broken []broken
+	notRun string
+	took   time.Duration
+}
+
+type broken struct {
+	number int
+	about  string
+	faults []string
+}
+
+// chance is the random source of a case.
+func chance(seed uint64, kind string, number int) *rand.Rand {
+	h := fnv.New64a()
+	io.WriteString(h, kind)
+	return rand.New(rand.NewPCG(seed, h.Sum64()+uint64(number)))
+}
+
+// attack runs the cases of a kind, as many at a time as there are processors.
+func (b *bench) attack(ctx context.Context, k kind, out io.Writer) row {
+	start := time.Now()
+	r := row{kind: k, cases: k.cases}
+	attack, count, err := k.prepare(ctx, b)
+	if err != nil {
+		r.cases, r.notRun = 0, err.Error()
+		fmt.Fprintf(out, "%s: NOT RUN: %s\n", k.name, r.notRun)
+		return r
+	}
+	if count > 0 {
+		r.cases = count
+	}
+	var numbers []int
+	every := 1
+	if b.options.tenth && r.cases >= 20 {
+		every = 10
+	}
+	for n := 0; n < r.cases; n += every {
+		numbers = append(numbers, n)
+	}
+	if b.options.one >= 0 {
+		numbers = []int{b.options.one}
+	}
+	r.cases = len(numbers)
+
+	next := make(chan int)
+	var wg sync.WaitGroup
+	var mu sync.Mutex
+	workers := runtime.NumCPU()
+	if k.alone {
+		workers = 1
+	}
+	for range workers {
+		wg.Go(func() {
+			for n := range next {
+				if got := b.runCase(ctx, k, n, attack); got != nil {
+					mu.Lock()
+					r.broken = append(r.broken, *got)
+					fmt.Fprintf(out, "%s %d: %s\n  %s\n", k.name, n, got.about, strings.Join(got.faults, "\n  "))
+					mu.Unlock()
+				}
+			}
+		})
+	}
+	for _, n := range numbers {
+		if ctx.Err() != nil {
+			break
+		}
+		next <- n
+	}
+	close(next)
+	wg.Wait()
+	b.endPages()
+	slices.SortFunc(r.broken, func(x, y broken) int { return x.number - y.number })
+	r.took = time.Since(start)
+	return r
+}
+
+// runCase runs one case in a folder of its own; nil where nothing broke.
+func (b *bench) runCase(ctx context.Context, k kind, n int, attack func(*attempt)) *broken {
+	dir := filepath.Join(b.temp, fmt.Sprintf("%s-%d", k.name, n))
+	c := &attempt{bench: b, ctx: ctx, number: n, r: chance(b.options.seed, k.name, n), dir: dir}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		c.fault("the harness: %v", err)
+	} else {
+		attack(c)
+	}
+	if ctx.Err() != nil {
+		return nil
+	}
+	if len(c.faults) > 0 && b.options.keep != "" {
+		keep := filepath.Join(b.options.keep, filepath.Base(dir))
+		os.RemoveAll(keep)
+		if err := os.CopyFS(keep, os.DirFS(dir)); err != nil {
+			c.fault("the harness could not keep all files: %v", err)
+		}
+	}
+	os.RemoveAll(dir)
+	if len(c.faults) == 0 {
+		return nil
+	}
+	return &broken{n, c.about, c.faults}
+}
+
+// printTable prints a row a kind; it is an error that anything broke.
+func printTable(out io.Writer, o options, rows []row) error {
+	fmt.Fprintf(out, "\n%-10s %-42s %6s %6s %7s\n", "kind", "what", "cases", "broke", "time")
+	total := 0
+	for _, r := range rows {
+		total += len(r.broken)
+		if r.notRun != "" {
+			fmt.Fprintf(out, "%-10s %-42s not run: %s\n", r.kind.name, r.kind.what, r.notRun)
+			continue
+		}
+		fmt.Fprintf(out, "%-10s %-42s %6d %6d %6.0fs\n", r.kind.name, r.kind.what, r.cases, len(r.broken), r.took.Seconds())
+	}
+	if total == 0 {
+		return nil
+	}
+	fmt.Fprintln(out)
+	for _, r := range rows {
+		for _, b := range r.broken {
+			fmt.Fprintf(out, "make hard SEED=%d ONLY=%s CASE=%d   # %s\n", o.seed, r.kind.name, b.number, firstLine(b.faults[0], 90))
+		}
+	}
+	return fmt.Errorf("%d cases broke", total)
+}
+
+func firstLine(s string, most int) string {
+	s, _, _ = strings.Cut(s, "\n")
+	if r := []rune(s); len(r) > most {
+		return string(r[:most]) + "…"
+	}
+	return s
+}

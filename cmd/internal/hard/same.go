@@ -1,0 +1,65 @@
+package main
+
+import (
+	"context"
+	"fmt"
+)
+
+// repeated are the commands whose bytes must not change from one time to the next.
+var repeated = []writer{
+	{"read", words("read leap.mp4 --marks marks.json --skill split-leap --camera by-eye --stature 152cm --json --figure out.png"), words("out.png"), false},
+	{"read again", words("read leap.mp4 --marks third.json --measure hip-split --camera squared"), nil, false},
+	{"follow", words("follow leap.mp4 --seeds marks.json --measure hip-split --json --csv out.csv --curve out.png --figure fig.png --clip out.mp4"), words("out.csv out.png fig.png out.mp4"), false},
+	{"sheet", words("sheet marks.json --take leap.mp4 --skill split-leap --out out.html"), words("out.html"), false},
+	{"change", words("change Wren --measure hip-split --json --figure out.svg " + journalFlag), words("out.svg"), false},
+	{"screen", words("screen Wren --movement split --json --figure out.png " + journalFlag), words("out.png"), false},
+	{"squad", words("squad monday.csv --skill split-leap --afresh --json --csv out.csv --figure out.png"), words("out.csv out.png"), false},
+	{"repeat", words("repeat leap.mp4 marks.json again.json third.json --measure hip-split --rater Iris --json"), nil, false},
+	{"export", words("journal export " + journalFlag), nil, false},
+	{"recompute", words("journal recompute --json " + journalFlag), nil, false},
+	{"lens", words("lens board0.png board1.png board2.png board3.png board4.png --board 9x6 --json --out out.json"), words("out.json"), false},
+	{"rules", words("rules --json"), nil, false},
+}
+
+// sameBytes runs each command ten times.
+func sameBytes(_ context.Context, b *bench) (func(*attempt), int, error) {
+	t, err := b.filled()
+	if err != nil {
+		return nil, 0, err
+	}
+	return func(c *attempt) {
+		w := repeated[c.number%len(repeated)]
+		c.about = w.name
+		if err := t.copyTo(c.dir); err != nil {
+			c.fault("the harness: %v", err)
+			return
+		}
+		times := 10
+		if c.options.tenth {
+			times = 3
+		}
+		var was map[string]string
+		for i := range times {
+			e := c.run(order{}, w.args...)
+			c.sound(e, 1)
+			if e.code != 0 {
+				c.fault("%s: %s", e.call, firstLine(e.errs, 200))
+				return
+			}
+			is, there := map[string]string{"standard output": e.out, "standard error": e.errs}, files(c.dir)
+			for _, name := range w.writes {
+				is[name] = there[name]
+			}
+			for name := range is {
+				if was != nil && was[name] != is[name] {
+					c.fault("%s: time %d: %s differs: %s", e.call, i+1, name, difference(was[name], is[name]))
+				}
+			}
+			if len(c.faults) > 0 {
+				return
+			}
+			was = is
+		}
+		c.about = fmt.Sprintf("%s, %d times", w.name, times)
+	}, 0, nil
+}

@@ -1,0 +1,170 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// damagedStores starts the page on data folders in which a file is damaged. It starts,
+// or says in two lines why not; the take that nothing was done to opens and reads.
+func damagedStores(ctx context.Context, b *bench) (func(*attempt), int, error) {
+	takes, err := b.takes()
+	if err != nil {
+		return nil, 0, err
+	}
+	made := filepath.Join(b.temp, "store")
+	broken, whole, err := b.fillStore(ctx, made, takes)
+	if err != nil {
+		return nil, 0, err
+	}
+	return func(c *attempt) { c.damagedStore(made, broken, whole, takes[1]) }, 0, nil
+}
+
+// fillStore makes a data folder of two takes with marks: the one that will be damaged
+// and the one that will not.
+func (b *bench) fillStore(ctx context.Context, data string, takes []sound) (broken, whole string, err error) {
+	s, _, err := b.startSite(ctx, b.ecart, data, environment(filepath.Join(b.temp, "store-user")))
+	if err != nil {
+		return "", "", err
+	}
+	defer s.stop()
+	for i, id := range []*string{&broken, &whole} {
+		var a answer
+		if *id, a, err = s.upload(takes[i].name, takes[i].data); err != nil || *id == "" {
+			return "", "", fmt.Errorf("upload: %v %s", err, a.body)
+		}
+		if a, err = s.do("PUT", "/takes/"+*id+"/work", takes[i].work()); err != nil || a.status >= 300 {
+			return "", "", fmt.Errorf("marks: %v %s", err, a.body)
+		}
+		for _, path := range []string{"", "/frames/3?w=640", "/thumb"} {
+			if a, err = s.do("GET", "/takes/"+*id+path, nil); err != nil {
+				return "", "", err
+			}
+		}
+	}
+	return broken, whole, nil
+}
+
+// harms are what can happen to a file of the data folder.
+var harms = []struct {
+	name string
+	do   func(c *attempt, path string, data []byte) error
+}{
+	{"cut in half", func(_ *attempt, path string, data []byte) error { return os.WriteFile(path, data[:len(data)/2], 0o600) }},
+	{"emptied", func(_ *attempt, path string, _ []byte) error { return os.WriteFile(path, nil, 0o600) }},
+	{"gone", func(_ *attempt, path string, _ []byte) error { return os.Remove(path) }},
+	{"a folder", func(_ *attempt, path string, _ []byte) error {
+		os.Remove(path)
+		return os.MkdirAll(filepath.Join(path, "in"), 0o700)
+	}},
+	{"noise", func(c *attempt, path string, data []byte) error {
+		for range 1 + len(data)/50 {
+			if len(data) > 0 {
+				data[c.r.IntN(len(data))] = byte(c.r.Uint32())
+			}
+		}
+		return os.WriteFile(path, data, 0o600)
+	}},
+	{"of another form", func(_ *attempt, path string, _ []byte) error {
+		return os.WriteFile(path, []byte(`{"version":-1,"frames":[null],"id":7}`), 0o600)
+	}},
+	{"a link to nowhere", func(_ *attempt, path string, _ []byte) error {
+		os.Remove(path)
+		return os.Symlink("nowhere", path)
+	}},
+}
+
+func (c *attempt) damagedStore(made, broken, whole string, s sound) {
+	data := filepath.Join(c.dir, "data")
+	if err := os.MkdirAll(data, 0o700); err != nil {
+		c.fault("the harness: %v", err)
+		return
+	}
+	if err := os.CopyFS(data, os.DirFS(made)); err != nil {
+		c.fault("the harness: %v", err)
+		return
+	}
+	var names []string
+	for name := range files(data) {
+		if !strings.Contains(name, whole) && name != "lock" {
+			names = append(names, name)
+		}
+	}
+	slices.Sort(names)
+	name, harm := names[c.number%len(names)], harms[c.number/len(names)%len(harms)]
+	if c.number >= len(names) {
+		name, harm = names[c.r.IntN(len(names))], harms[c.number%len(harms)]
+	}
+	c.about = name + ": " + harm.name
+	path := filepath.Join(data, name)
+	text, _ := os.ReadFile(path)
+	if err := harm.do(c, path, text); err != nil {
+		c.fault("the harness: %v", err)
+		return
+	}
+	p, e, err := c.startSite(c.ctx, c.ecart, data, c.environment())
+	if err != nil {
+		c.sound(e, 1)
+		if e.code <= 0 {
+			c.fault("the page: %v", err)
+		}
+		return
+	}
+	get := func(method, path string, body []byte) answer {
+		a, err := p.do(method, path, body)
+		if err != nil {
+			c.fault("the page: %s %s: %v", method, path, err)
+		}
+		if a.status >= 400 && told.Match(a.body) {
+			c.fault("the page: %s: says %q", path, excerpt(string(a.body), told, 160))
+		}
+		return a
+	}
+	if a := get("GET", "/takes", nil); a.status != http.StatusOK || !strings.Contains(string(a.body), whole) {
+		c.fault("the take that nothing was done to is not in the list: %d %s", a.status, firstLine(string(a.body), 200))
+	}
+	for _, tail := range []string{"", "/work", "/thumb", "/frames/3?w=640", fmt.Sprintf("/frames/%d/marks.json", s.frame)} {
+		get("GET", "/takes/"+broken+tail, nil)
+		if a := get("GET", "/takes/"+whole+tail, nil); a.status != http.StatusOK {
+			c.fault("the take that nothing was done to: GET %s: %d %s", tail, a.status, firstLine(string(a.body), 200))
+		}
+	}
+	if a := get("POST", "/takes/"+whole+"/reading", s.work()); a.status != http.StatusOK {
+		c.fault("the take that nothing was done to is not read: %d %s", a.status, firstLine(string(a.body), 200))
+	}
+	get("POST", "/takes/"+broken+"/reading", s.work())
+	if a := get("DELETE", "/takes/"+broken, nil); a.status >= 500 && harm.name != "a folder" {
+		c.fault("the damaged take cannot be removed: %d %s", a.status, firstLine(string(a.body), 200))
+	}
+	if text := p.stop(); crashes.MatchString(text) {
+		c.fault("the page: %s", excerpt(text, crashes, 300))
+	}
+}
+
+// fetch is a request with headers of one's own; the body is read to its end.
+func fetch(client *http.Client, method, url string, header map[string]string, body string) (answer, error) {
+	req, err := http.NewRequest(method, url, strings.NewReader(body))
+	if err != nil {
+		return answer{}, err
+	}
+	for k, v := range header {
+		if k == "Host" {
+			req.Host = v
+			continue
+		}
+		req.Header.Set(k, v)
+	}
+	r, err := client.Do(req)
+	if err != nil {
+		return answer{}, err
+	}
+	defer r.Body.Close()
+	data, err := io.ReadAll(r.Body)
+	return answer{r.StatusCode, data, r.Header}, err
+}
