@@ -26,8 +26,8 @@ func main() {
 // options are what can be asked.
 type options struct {
 	seed  uint64
-	only  string // a kind; "" is all
-	one   int    // a case of it; -1 is all
+	only  []string // kinds; none is all
+	one   int      // a case of the kind; -1 is all
 	tenth bool
 	keep  string // a folder for the files of cases that broke
 }
@@ -47,7 +47,7 @@ func parse(args []string, errs io.Writer) (options, error) {
 	f := flag.NewFlagSet("hard", flag.ContinueOnError)
 	f.SetOutput(errs)
 	f.Uint64Var(&o.seed, "seed", 0, "the seed; else one from the clock, which is printed")
-	f.StringVar(&o.only, "only", "", "only this kind: "+strings.Join(kindNames(), ", "))
+	only := f.String("only", "", "only these kinds, with commas between them: "+strings.Join(kindNames(), ", "))
 	f.IntVar(&o.one, "case", -1, "only this case of the kind")
 	f.BoolVar(&o.tenth, "tenth", false, "a tenth of the cases")
 	f.StringVar(&o.keep, "keep", "", "keep the files of cases that broke in this `folder`")
@@ -58,12 +58,18 @@ func parse(args []string, errs io.Writer) (options, error) {
 	if err := f.Parse(args); err != nil {
 		return o, err
 	}
+	if *only != "" {
+		o.only = strings.Split(*only, ",")
+	}
+	for _, k := range o.only {
+		if !slices.Contains(kindNames(), k) {
+			return o, fmt.Errorf("there is no kind %q\nthere are %s", k, strings.Join(kindNames(), ", "))
+		}
+	}
 	switch {
 	case f.NArg() > 0:
 		return o, fmt.Errorf("%q is not a flag\nsee -help", f.Arg(0))
-	case o.only != "" && !slices.Contains(kindNames(), o.only):
-		return o, fmt.Errorf("there is no kind %q\nthere are %s", o.only, strings.Join(kindNames(), ", "))
-	case o.one >= 0 && o.only == "":
+	case o.one >= 0 && len(o.only) != 1:
 		return o, fmt.Errorf("-case %d of which kind\nname it with -only", o.one)
 	}
 	if o.seed == 0 {
@@ -85,7 +91,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	fmt.Fprintf(out, "seed %d\n", o.seed)
 	var rows []row
 	for _, k := range kinds {
-		if o.only != "" && k.name != o.only {
+		if len(o.only) > 0 && !slices.Contains(o.only, k.name) {
 			continue
 		}
 		if ctx.Err() != nil {

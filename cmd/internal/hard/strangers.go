@@ -182,6 +182,7 @@ func oldCookie(c *attempt, p *site, id string) {
 		a, err := fetch(bare, "GET", again.base+path, map[string]string{"Cookie": strings.Join(sent, "; ")}, "")
 		c.refused("GET "+path+" with the cookie of the run before", a, err)
 	}
+	bare.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
 	if a, err := fetch(bare, "GET", strings.Replace(p.address, p.base, again.base, 1), nil, ""); err == nil && a.status < 400 {
 		c.fault("the address of the run before opens this one")
 	}

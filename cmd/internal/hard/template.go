@@ -15,38 +15,36 @@ import (
 	"ecart/cmd/internal/scene"
 )
 
-// writer is a command that writes: its words, the files it may make or change, and
-// whether it changes hall.journal.
+// writer is a command that writes: its words, and the files it makes beside a journal.
 type writer struct {
 	name   string
 	args   []string
 	writes []string
-	keeps  bool
 }
 
 const journalFlag = "--journal=hall.journal"
 
 // theWriters are all commands that write, as they are given in the template's folder.
 var theWriters = []writer{
-	{"figure", words("read leap.mp4 --marks marks.json --measure hip-split --figure out.png"), words("out.png"), false},
-	{"keep", words("read leap.mp4 --marks marks.json --measure hip-split --keep Lio --day 2026-03-05 " + journalFlag), nil, true},
-	{"follow", words("follow leap.mp4 --seeds marks.json --measure hip-split --csv out.csv --curve out.png --figure fig.png --clip out.mp4"), words("out.csv out.png fig.png out.mp4"), false},
-	{"demo", words("demo --figure out.png --leave left"), words("out.png left/leap.mp4 left/leap.marks.json"), false},
-	{"sheet", words("sheet marks.json --take leap.mp4 --skill split-leap --out out.html"), words("out.html"), false},
-	{"quiz", words("sheet --quiz monday.csv --skill split-leap --show-face --out out.html --key key.json --answers answers.csv"), words("out.html key.json answers.csv"), false},
-	{"change", words("change Wren --measure hip-split --figure out.svg " + journalFlag), words("out.svg"), false},
-	{"screen", words("screen Wren --movement split --figure out.png " + journalFlag), words("out.png"), false},
-	{"squad", words("squad monday.csv --skill split-leap --keep --day 2026-03-06 --csv out.csv --figure out.png " + journalFlag), words("out.csv out.png"), true},
-	{"repeat", words("repeat leap.mp4 marks.json again.json third.json --measure hip-split --rater Iris --keep " + journalFlag), nil, true},
-	{"export", words("journal export --out out.json " + journalFlag), words("out.json"), false},
-	{"import", words("journal import more.json " + journalFlag), nil, true},
-	{"erase", words("journal erase Wren --yes " + journalFlag), nil, true},
-	{"move", words("journal move Wren Heron " + journalFlag), nil, true},
-	{"recompute", words("journal recompute --write " + journalFlag), nil, true},
-	{"relocate", words("journal relocate moved.journal " + journalFlag), words("moved.journal"), true},
-	{"rules", words("rules new halle-nord --rules books"), words("books/halle-nord.yaml books/rulebook.schema.json"), false},
-	{"print", words("lens --print out.pdf --board 9x6 --square 24mm"), words("out.pdf"), false},
-	{"lens", words("lens board0.png board1.png board2.png board3.png board4.png --board 9x6 --out out.json --figure out.png"), words("out.json out.png"), false},
+	{"figure", words("read leap.mp4 --marks marks.json --measure hip-split --figure out.png"), words("out.png")},
+	{"keep", words("read leap.mp4 --marks marks.json --measure hip-split --keep Lio --day 2026-03-05 " + journalFlag), nil},
+	{"follow", words("follow leap.mp4 --seeds marks.json --measure hip-split --csv out.csv --curve out.png --figure fig.png --clip out.mp4"), words("out.csv out.png fig.png out.mp4")},
+	{"demo", words("demo --figure out.png --leave left"), words("out.png left/leap.mp4 left/leap.marks.json")},
+	{"sheet", words("sheet marks.json --take leap.mp4 --skill split-leap --out out.html"), words("out.html")},
+	{"quiz", words("sheet --quiz monday.csv --skill split-leap --show-face --out out.html --key key.json --answers answers.csv"), words("out.html key.json answers.csv")},
+	{"change", words("change Wren --measure hip-split --figure out.svg " + journalFlag), words("out.svg")},
+	{"screen", words("screen Wren --movement split --figure out.png " + journalFlag), words("out.png")},
+	{"squad", words("squad monday.csv --skill split-leap --keep --day 2026-03-06 --csv out.csv --figure out.png " + journalFlag), words("out.csv out.png")},
+	{"repeat", words("repeat leap.mp4 marks.json again.json third.json --measure hip-split --rater Iris --keep " + journalFlag), nil},
+	{"export", words("journal export --out out.json " + journalFlag), words("out.json")},
+	{"import", words("journal import more.json " + journalFlag), nil},
+	{"erase", words("journal erase Wren --yes " + journalFlag), nil},
+	{"move", words("journal move Wren Heron " + journalFlag), nil},
+	{"recompute", words("journal recompute --write " + journalFlag), nil},
+	{"relocate", words("journal relocate moved.journal " + journalFlag), words("moved.journal")},
+	{"rules", words("rules new halle-nord --rules books"), words("books/halle-nord.yaml books/rulebook.schema.json")},
+	{"print", words("lens --print out.pdf --board 9x6 --square 24mm"), words("out.pdf")},
+	{"lens", words("lens board0.png board1.png board2.png board3.png board4.png --board 9x6 --out out.json --figure out.png"), words("out.json out.png")},
 }
 
 func words(s string) []string { return strings.Fields(s) }

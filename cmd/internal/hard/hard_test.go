@@ -1,0 +1,84 @@
+package main
+
+import (
+	"bytes"
+	"io"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/scene"
+)
+
+// The demo's clip has 90 frames, all of them in mdat, one behind the other.
+func TestPacketsOfAClip(t *testing.T) {
+	clip, _ := scene.Demo()
+	all := packets(clip)
+	require.Len(t, all, 90)
+	mdat := find(boxesOf(clip, 0, len(clip)), "mdat")
+	require.NotNil(t, mdat)
+	sum := 0
+	for _, p := range all {
+		assert.GreaterOrEqual(t, p.from, mdat.body)
+		assert.LessOrEqual(t, p.to, mdat.end)
+		sum += p.to - p.from
+	}
+	assert.Equal(t, mdat.end-mdat.body, sum)
+}
+
+// A case is made again from the seed, the kind and the number, and from nothing else.
+func TestDamageComesFromTheSeed(t *testing.T) {
+	clip, _ := scene.Demo()
+	was := bytes.Clone(clip)
+	seen := map[string]bool{}
+	for n := range 200 {
+		a, what, only := damage(chance(7, "takes", n), "leap.mp4", clip)
+		b, again, _ := damage(chance(7, "takes", n), "leap.mp4", clip)
+		require.Equal(t, what, again)
+		require.True(t, bytes.Equal(a, b), "case %d: %s", n, what)
+		assert.False(t, bytes.Equal(a, was), "case %d: %s changes nothing", n, what)
+		seen[what] = true
+		if !only {
+			continue
+		}
+		mdat := find(boxesOf(clip, 0, len(clip)), "mdat")
+		require.Len(t, a, len(clip))
+		assert.True(t, bytes.Equal(a[:mdat.body], clip[:mdat.body]), "case %d: %s is said to be of packets only", n, what)
+		assert.True(t, bytes.Equal(a[mdat.end:], clip[mdat.end:]), "case %d: %s is said to be of packets only", n, what)
+	}
+	assert.True(t, bytes.Equal(clip, was), "the sound clip was changed")
+	assert.Greater(t, len(seen), 150, "the cases are hardly different")
+}
+
+func TestCrashesAndWordsAreSeen(t *testing.T) {
+	for name, e := range map[string]ended{
+		"panic":          {code: 2, errs: "panic: index out of range\n\ngoroutine 1 [running]:\n"},
+		"signal":         {code: -1, signal: "segmentation fault"},
+		"race":           {errs: "WARNING: DATA RACE\n"},
+		"memory":         {memory: mostMemory + 1},
+		"time":           {cpu: mostTime + 1},
+		"one line":       {code: 1, errs: "something is wrong\n"},
+		"number":         {code: 1, errs: "disk I/O error (4874)\ntry again\n"},
+		"surprise":       {code: 1, errs: "x\nthis should not happen and is no fault of yours\n"},
+		"hangs":          {code: -1, late: true},
+		"foreign status": {code: 7, errs: "a\nb\n"},
+	} {
+		c := &attempt{}
+		c.sound(e, 1)
+		assert.NotEmpty(t, c.faults, name)
+	}
+	c := &attempt{}
+	c.sound(ended{code: 2, errs: "leap.mp4: 2 of 90 frames are damaged\nthere is no file \"a.json\"\ncheck the name\n"}, 1)
+	assert.Empty(t, c.faults)
+}
+
+func TestOptionsThatMakeNoSense(t *testing.T) {
+	for _, args := range [][]string{{"-only", "nothing"}, {"-case", "3"}, {"-only", "takes,kills", "-case", "3"}, {"more"}} {
+		_, err := parse(args, io.Discard)
+		assert.Error(t, err, "%q", args)
+	}
+	o, err := parse([]string{"-seed", "7", "-only", "takes", "-case", "3"}, io.Discard)
+	require.NoError(t, err)
+	assert.Equal(t, uint64(7), o.seed)
+}
