@@ -177,16 +177,17 @@ func (b *bench) runCase(ctx context.Context, k kind, n int, attack func(*attempt
 // printTable prints a row a kind; it is an error that anything broke.
 func printTable(out io.Writer, o options, rows []row) error {
 	fmt.Fprintf(out, "\n%-10s %-42s %6s %6s %7s\n", "kind", "what", "cases", "broke", "time")
-	total := 0
+	total, notRun := 0, 0
 	for _, r := range rows {
 		total += len(r.broken)
 		if r.notRun != "" {
+			notRun++
 			fmt.Fprintf(out, "%-10s %-42s not run: %s\n", r.kind.name, r.kind.what, r.notRun)
 			continue
 		}
 		fmt.Fprintf(out, "%-10s %-42s %6d %6d %6.0fs\n", r.kind.name, r.kind.what, r.cases, len(r.broken), r.took.Seconds())
 	}
-	if total == 0 {
+	if total+notRun == 0 {
 		return nil
 	}
 	fmt.Fprintln(out)
@@ -195,7 +196,7 @@ func printTable(out io.Writer, o options, rows []row) error {
 			fmt.Fprintf(out, "make hard SEED=%d ONLY=%s CASE=%d   # %s\n", o.seed, r.kind.name, b.number, firstLine(b.faults[0], 90))
 		}
 	}
-	return fmt.Errorf("%d cases broke", total)
+	return fmt.Errorf("%d cases broke, %d kinds were not run", total, notRun)
 }
 
 func firstLine(s string, most int) string {

@@ -74,8 +74,8 @@ var stills = []coding{
 	{"lossless.webp", 0, []string{"-lossless", "1"}},
 }
 
-// makeTakes renders the leap once and codes it in every way. What is rendered is kept
-// in .cache, since it does not depend on the seed.
+// makeTakes renders the leap once and codes it in every way. All of it is kept in
+// .cache, since it does not depend on the seed.
 func makeTakes(ctx context.Context, b *bench) ([]sound, error) {
 	dir := filepath.Join(b.root, ".cache", "hard", "takes-1")
 	base, beside := filepath.Join(dir, "base.mp4"), filepath.Join(dir, "truth.json")
@@ -97,8 +97,8 @@ func makeTakes(ctx context.Context, b *bench) ([]sound, error) {
 	}
 	var out []sound
 	for _, k := range codings {
-		path := filepath.Join(b.temp, k.name)
-		if err := b.code(ctx, base, path, k); err != nil {
+		path := filepath.Join(dir, k.name)
+		if err := once(path, func(path string) error { return b.code(ctx, dir, path, k) }); err != nil {
 			return nil, err
 		}
 		s := sound{name: k.name, frame: widest - first - k.skip, truth: truth.Truths[first+k.skip:], deg: *truth.PeakDeg}
@@ -108,9 +108,9 @@ func makeTakes(ctx context.Context, b *bench) ([]sound, error) {
 		out = append(out, s)
 	}
 	for _, k := range stills {
-		path := filepath.Join(b.temp, k.name)
+		path := filepath.Join(dir, k.name)
 		args := append([]string{"-i", base, "-vf", fmt.Sprintf("select=eq(n\\,%d)", widest), "-frames:v", "1"}, k.args...)
-		if err := ffmpeg(ctx, append(args, path)...); err != nil {
+		if err := once(path, func(path string) error { return ffmpeg(ctx, append(args, path)...) }); err != nil {
 			return nil, err
 		}
 		s := sound{name: k.name, still: true, truth: truth.Truths[widest : widest+1], deg: truth.Truths[widest].Angles["hip-split"]}
@@ -124,9 +124,22 @@ func makeTakes(ctx context.Context, b *bench) ([]sound, error) {
 	return append(out, heic), err
 }
 
+// once makes a file unless it is there, as a whole or not at all.
+func once(path string, write func(path string) error) error {
+	if _, err := os.Stat(path); err == nil {
+		return nil
+	}
+	part := filepath.Join(filepath.Dir(path), fmt.Sprintf("part-%d-%s", os.Getpid(), filepath.Base(path)))
+	defer os.Remove(part)
+	if err := write(part); err != nil {
+		return err
+	}
+	return os.Rename(part, path)
+}
+
 // code writes the leap from its first whole frame on in one coding.
-func (b *bench) code(ctx context.Context, base, path string, k coding) error {
-	plain := filepath.Join(b.temp, codings[0].name)
+func (b *bench) code(ctx context.Context, dir, path string, k coding) error {
+	base, plain := filepath.Join(dir, "base.mp4"), filepath.Join(dir, codings[0].name)
 	switch k.name {
 	case "edited.mp4": // copied from within: the edit list hides what leads up to the first frame
 		return ffmpeg(ctx, "-ss", fmt.Sprintf("%.4f", (float64(k.skip)-0.5)/30), "-i", plain, "-c", "copy", path)
