@@ -8,7 +8,7 @@
 #   make cover-follow   the same for clips that are followed: stickers found, peaks held; slow
 #                       SEED=n SEEDS=m: m sketches from seed n on
 #   make hard    attack the built program: damaged files, kills, full disks, strangers at the page;
-#                SEED=7 ONLY=takes CASE=131 makes one case again
+#                SEED=7 ONLY=takes CASE=131 makes one case again; TENTH=1 a tenth of it
 .PHONY: demo build test check bench cover cover-follow hard clean setup setup-test
 
 GO ?= go
@@ -50,7 +50,7 @@ cover-follow: setup-test
 	@$(GO) run ./cmd/internal/cover -study peaks
 
 hard: setup-test
-	@$(GO) run ./cmd/internal/hard $(if $(filter-out file default undefined,$(origin SEED)),-seed $(SEED)) $(if $(ONLY),-only $(ONLY)) $(if $(CASE),-case $(CASE)) $(if $(KEEP),-keep $(KEEP))
+	@$(GO) run ./cmd/internal/hard $(if $(filter-out file default undefined,$(origin SEED)),-seed $(SEED)) $(if $(ONLY),-only $(ONLY)) $(if $(CASE),-case $(CASE)) $(if $(KEEP),-keep $(KEEP)) $(if $(TENTH),-tenth)
 
 clean:
 	rm -rf bin out .cache
