@@ -15,7 +15,6 @@ type bench struct {
 	options options
 	root    string // of the repository
 	temp    string
-	home    string // an empty home folder
 
 	ecart     string
 	sanitized func() (string, error) // built when first needed
