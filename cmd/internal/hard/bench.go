@@ -37,7 +37,12 @@ func newBench(ctx context.Context, o options) (*bench, error) {
 	if b.temp, err = os.MkdirTemp("", "ecart-hard-"); err != nil {
 		return nil, err
 	}
-	if b.ecart, err = b.build(ctx, "bin/ecart"); err != nil {
+	if o.program != "" {
+		b.ecart, err = filepath.Abs(o.program)
+	} else {
+		b.ecart, err = b.build(ctx, "bin/ecart")
+	}
+	if err != nil {
 		b.close()
 		return nil, err
 	}

@@ -61,10 +61,8 @@ func (c *attempt) damagedJournal(t *template, whole []byte, export string) {
 		case call == "journal export" && e.code == 0 && e.out != export:
 			c.fault("%s: exports other figures than were kept, and says nothing: %s", e.call, difference(export, e.out))
 		case one && strings.HasPrefix(call, "journal export") && e.code == 1:
-			for _, other := range []string{"Merlin", "Plover"} {
-				if !strings.Contains(e.out, other) {
-					c.fault("%s: one reading of Wren is damaged, and the reading of %s does not come out: %s", e.call, other, firstLine(e.errs, 200))
-				}
+			if n := strings.Count(e.out, "note of "); n < len(t.journal)-1 {
+				c.fault("%s: one of %d readings is damaged, and %d come out: %s", e.call, len(t.journal), n, firstLine(e.errs, 200))
 			}
 		case one && strings.HasPrefix(call, "journal list") && e.code != 0:
 			c.fault("%s: one reading is damaged, and none is listed: %s", e.call, firstLine(e.errs, 200))
@@ -93,7 +91,7 @@ func difference(a, b string) string {
 
 // damageJournal damages an SQLite file by its parts: the header of 100 bytes, the heads
 // of pages and their lists of cells, and text within one reading. one says that nothing
-// but text of one reading of Wren was changed.
+// but the text of one reading was changed.
 func damageJournal(r *rand.Rand, whole []byte) (data []byte, what string, one bool) {
 	data = slices.Clone(whole)
 	size := int(binary.BigEndian.Uint16(data[16:]))
@@ -131,25 +129,24 @@ func damageJournal(r *rand.Rand, whole []byte) (data []byte, what string, one bo
 		}
 		return data, fmt.Sprintf("%d bits", n), false
 	}
-	// text of Wren's first reading, found by its note: a digit, or any byte
-	from := bytes.Index(data, []byte(`"angle_deg":`))
-	if from < 0 {
-		return data[:len(data)-1], "the last byte", false
-	}
-	places := []int{}
-	for at := from; at >= 0 && at < len(data); {
-		places = append(places, at)
-		next := bytes.Index(data[at+1:], []byte(`"angle_deg":`))
+	// a digit of one reading, as it is kept to be made again: another digit, or no digit
+	const key = `"angle_deg":`
+	var places []int
+	for at := 0; ; at++ {
+		next := bytes.Index(data[at:], []byte(key))
 		if next < 0 {
 			break
 		}
-		at += 1 + next
+		at += next
+		places = append(places, at+len(key))
 	}
-	at := places[r.IntN(len(places))] + len(`"angle_deg":`) + r.IntN(5)
-	if was := data[at]; r.IntN(2) == 0 && was >= '0' && was <= '9' {
+	if len(places) == 0 {
+		return data[:len(data)-1], "the last byte", false
+	}
+	at := places[r.IntN(len(places))] + r.IntN(5)
+	was := data[at]
+	if data[at] ^= 1 << r.IntN(8); r.IntN(2) == 0 && was >= '0' && was <= '9' {
 		data[at] = '0' + (was-'0'+1+byte(r.IntN(8)))%10
-		return data, fmt.Sprintf("a digit at %d: %c was %c", at, data[at], was), false
 	}
-	data[at] ^= 1 << r.IntN(8)
-	return data, fmt.Sprintf("a bit of a reading's text at %d", at), false
+	return data, fmt.Sprintf("of a reading's angle at %d: %q was %q", at, data[at], was), true
 }

@@ -35,6 +35,9 @@ func killed(_ context.Context, b *bench) (func(*attempt), int, error) {
 		if e.signal == "" {
 			c.noneHidden("after " + sig.String())
 		}
+		if e.code == 1 && slices.Contains([]string{"follow", "squad"}, w.name) {
+			before = files(c.dir) // these keep what was done until they were stopped, and say so
+		}
 		c.wholeFiles(t, w, before)
 		c.journalAfter(t, w, e)
 

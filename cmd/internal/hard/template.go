@@ -8,9 +8,12 @@ import (
 	"image/png"
 	"os"
 	"path/filepath"
+	"runtime"
 	"sort"
 	"strings"
 	"time"
+
+	"golang.org/x/sync/errgroup"
 
 	"ecart/cmd/internal/scene"
 )
@@ -75,29 +78,43 @@ func makeTemplate(ctx context.Context, b *bench) (*template, error) {
 	if err := fillTemplate(c, takes[0]); err != nil {
 		return nil, err
 	}
-	os.RemoveAll(filepath.Join(t.dir, "user"))
 	t.journal = c.inJournal("hall.journal")
-	var wrong []error
+	os.RemoveAll(filepath.Join(t.dir, "user"))
+	var work errgroup.Group
+	work.SetLimit(runtime.NumCPU())
+	outcomes := make([]outcome, len(theWriters))
 	for i, w := range theWriters {
-		once := &attempt{bench: b, ctx: ctx, r: chance(1, "template", i+1), dir: filepath.Join(b.temp, "once-"+w.name)}
-		if err := t.copyTo(once.dir); err != nil {
-			return nil, err
-		}
-		start := time.Now()
-		e := once.run(order{}, w.args...)
-		o := outcome{code: e.code, took: time.Since(start), files: files(once.dir), journal: once.inJournal(once.live())}
-		if e.code != 0 || len(once.faults) > 0 {
-			wrong = append(wrong, fmt.Errorf("undisturbed, %q fails: %s%v", e.call, e.errs, once.faults))
-		}
-		for _, name := range w.writes {
-			if _, ok := o.files[name]; !ok && w.name != "rules" {
-				wrong = append(wrong, fmt.Errorf("undisturbed, %q does not write %s", e.call, name))
-			}
-		}
-		t.after[w.name] = o
-		os.RemoveAll(once.dir)
+		work.Go(func() (err error) {
+			outcomes[i], err = b.undisturbed(ctx, t, i, w)
+			return err
+		})
 	}
-	return t, errors.Join(wrong...)
+	err = work.Wait()
+	for i, w := range theWriters {
+		t.after[w.name] = outcomes[i]
+	}
+	return t, err
+}
+
+// undisturbed runs a writer once in a copy of the template.
+func (b *bench) undisturbed(ctx context.Context, t *template, i int, w writer) (outcome, error) {
+	c := &attempt{bench: b, ctx: ctx, r: chance(1, "template", i+1), dir: filepath.Join(b.temp, "once-"+w.name)}
+	if err := t.copyTo(c.dir); err != nil {
+		return outcome{}, err
+	}
+	defer os.RemoveAll(c.dir)
+	start := time.Now()
+	e := c.run(order{}, w.args...)
+	o := outcome{code: e.code, took: time.Since(start), files: files(c.dir), journal: c.inJournal(c.live())}
+	if e.code != 0 || len(c.faults) > 0 {
+		return o, fmt.Errorf("undisturbed, %q fails: %s%v", e.call, e.errs, c.faults)
+	}
+	for _, name := range w.writes {
+		if _, ok := o.files[name]; !ok && w.name != "rules" {
+			return o, fmt.Errorf("undisturbed, %q does not write %s", e.call, name)
+		}
+	}
+	return o, nil
 }
 
 func fillTemplate(c *attempt, clip sound) error {
