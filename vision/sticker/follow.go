@@ -127,6 +127,9 @@ func (j *job) pass(ctx context.Context) error {
 		if i < j.last {
 			return nil
 		}
+		if j.dyed() {
+			scan = newScanner(j.of)
+		}
 		if j.next < 0 {
 			j.next = j.from
 		}
@@ -183,6 +186,22 @@ func (j *job) own(k int, cs []candidate) int {
 	}
 	return -1
 }
+
+// dyed lets the inks follow the light, and says whether any has changed.
+func (j *job) dyed() (changed bool) {
+	for k := range j.of {
+		t, f := j.tracks[1][k], &j.of[k]
+		if t.own.frames == 0 && !t.lost && f.ink.distance(t.look.hue) > fresh*fresh {
+			limit := f.ink.limit
+			f.ink = newInk(t.look.hue, f.ink.ground, f.ink.spread)
+			f.ink.limit, changed = limit, true
+		}
+	}
+	return changed
+}
+
+// fresh is how far a sticker's colour may wander, in standard deviations, before its ink is mixed anew.
+const fresh = 0.5
 
 // learn takes in how the last places of a track scatter.
 func (j *job) learn(k int, t *track) {

@@ -54,45 +54,54 @@ func newInk(mean, ground vec, spread sym) ink {
 
 // distance is the squared distance of a colour, infinite where more than half of it is the ground's.
 func (k *ink) distance(c vec) float64 {
-	q := c.sub(k.mean)
-	along := q.dot(k.away)
-	share := math.Max(along/k.length, 0)
+	d, share := k.mixed(c)
 	if share > mostMixed {
 		return math.Inf(1)
 	}
-	return math.Max(k.inverse.form(q)-2*share*along+share*share*k.length, 0)
+	return d
+}
+
+// mixed is the squared distance of a colour, for the share of the ground that suits it best, and that share.
+func (k *ink) mixed(c vec) (distance, share float64) {
+	q := c.sub(k.mean)
+	along := q.dot(k.away)
+	share = math.Max(along/k.length, 0)
+	return math.Max(k.inverse.form(q)-2*share*along+share*share*k.length, 0), share
 }
 
 // has reports whether a colour is the sticker's.
 func (k *ink) has(c vec) bool { return k.distance(c) <= k.limit }
 
-// palette tells, for every colour, which of up to 64 inks it is of, a bit each.
+// palette tells, for every colour, which of up to 64 inks it is of, a bit each; and of which it is nearly unmixed.
 type palette struct {
-	inks []*ink
-	of   [1 << (3 * paletteBits)]uint64
+	of, pure [1 << (3 * paletteBits)]uint64
 }
 
 // paletteBits is how finely each channel is told apart: steps of 8, under twice codedNoise.
 const paletteBits = 5
 
 func newPalette(inks []*ink) *palette {
-	p := &palette{inks: inks}
+	p := &palette{}
 	const step = 256 >> paletteBits
 	for i := range p.of {
 		const mask = 1<<paletteBits - 1
 		at := func(n int) float64 { return float64(n&mask)*step + (step-1)/2.0 }
 		c := vec{at(i >> (2 * paletteBits)), at(i >> paletteBits), at(i)}
 		for n, k := range inks {
-			if k.has(c) {
+			d, share := k.mixed(c)
+			if d <= k.limit && share <= mostMixed {
 				p.of[i] |= 1 << n
+				if share <= mostMixed/2 {
+					p.pure[i] |= 1 << n
+				}
 			}
 		}
 	}
 	return p
 }
 
-// look is the inks of a coded colour.
-func (p *palette) look(r, g, b byte) uint64 {
+// index is the place of a coded colour in the palette.
+func index(r, g, b byte) int {
 	const cut = 8 - paletteBits
-	return p.of[int(r>>cut)<<(2*paletteBits)|int(g>>cut)<<paletteBits|int(b>>cut)]
+	return int(r>>cut)<<(2*paletteBits) | int(g>>cut)<<paletteBits | int(b>>cut)
 }

@@ -88,11 +88,14 @@ func (l *look) learn(c *candidate) {
 
 // missing is how far the centre may be off because the area is not that of the whole sticker: a part that is
 // hidden, or something of the like joined to it, has its own centre about a radius away. Where the picture ends within
-// the sticker it is as of half a disc, whose centroid is 4/(3 pi) radii off.
+// the sticker the centre may be anywhere up to a radius off.
 func (l *look) missing(c *candidate) float64 {
-	off := math.Abs(math.Log(c.area)-l.area.mean) - 2*math.Sqrt(l.area.variance)
 	if c.cut {
-		off = math.Max(off, 4/(3*math.Pi))
+		return cutOff * math.Sqrt(math.Max(c.area, math.Exp(l.area.mean))/math.Pi)
 	}
+	off := math.Abs(math.Log(c.area)-l.area.mean) - 2*math.Sqrt(l.area.variance)
 	return math.Max(off, 0) * c.radius()
 }
+
+// cutOff is the standard uncertainty of a centre that is cut off, in radii: between 0 and 1, evenly, from 0.
+const cutOff = 0.58

@@ -16,6 +16,7 @@ type candidate struct {
 	short  float64
 	colour vec     // mean of its middle, as coded
 	level  float64 // its contrast against what the ink has
+	rim    float64 // width of its rim, px
 	cut    bool    // it reaches the picture's edge
 	joined float64 // share of its outline that ends on the like of it, where it ran out of the window
 }
@@ -42,8 +43,12 @@ const middle = 0.8
 // large in the picture.
 func rim(box image.Rectangle) int { return 2 + min(box.Dx(), box.Dy())/8 }
 
-// least is the number of pixels that a thing must have to be measured.
-const leastPixels = 4
+// leastPixels is the number of pixels of a kind that it takes to tell their colour, and leastArea the least area of a
+// thing, px^2: four samples of colour, which are stored for two by two pixels.
+const (
+	leastPixels = 4
+	leastArea   = 16
+)
 
 // measure measures the largest thing in box that has the ink.
 //
@@ -89,7 +94,9 @@ func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, b
 		return c, false
 	}
 	m.sum(&c, scatter, wide)
-	return c, c.area >= leastPixels && c.short > 0
+	b, r := p.Bounds(), c.radius()
+	c.cut = c.cut || c.at.X < r || c.at.Y < r || c.at.X > float64(b.Dx()-1)-r || c.at.Y > float64(b.Dy()-1)-r
+	return c, c.area >= leastArea && c.short > 0
 }
 
 // leastScatter is the variance of a share that rounding to eight bits alone leaves: a step of 1/255
@@ -165,13 +172,11 @@ func (m *measurer) gather(box, all image.Rectangle) (c candidate, ok bool) {
 		if m.share[i] > middle*c.level {
 			core.add(m.win.code(i))
 		}
-		if x, y := i%w, i/w; x == 0 || y == 0 || x == w-1 || y == h-1 {
-			at := image.Pt(x, y).Add(m.win.Min)
-			if at.X == all.Min.X || at.Y == all.Min.Y || at.X == all.Max.X-1 || at.Y == all.Max.Y-1 {
-				c.cut = true
-			} else {
-				border++
-			}
+		x, y := i%w, i/w
+		if !image.Pt(x, y).Add(m.win.Min).In(all.Inset(1)) {
+			c.cut = true
+		} else if x == 0 || y == 0 || x == w-1 || y == h-1 {
+			border++
 		}
 	}
 	c.joined = float64(border) / math.Sqrt(float64(most)*4*math.Pi)
@@ -207,12 +212,15 @@ func (m *measurer) flood(from int, half float64, label int32) (count int32) {
 func (m *measurer) sum(c *candidate, scatter float64, wide int) {
 	w := m.win.Dx()
 	m.near = grown(m.near, m.inside, w, m.win.Dy(), wide)
-	var s, sx, sy, xx, xy, yy float64
+	var s, sx, sy, xx, xy, yy, mixed float64
 	for i, near := range m.near {
 		if !near || !m.inside[i] && m.share[i] > 0.5*c.level {
 			continue // the ground, or another thing beside it
 		}
 		f, x, y := m.share[i], float64(i%w), float64(i/w)
+		if q := f / c.level; q > 0 && q < 1 {
+			mixed += 4 * q * (1 - q)
+		}
 		s += f
 		sx += f * x
 		sy += f * y
@@ -227,6 +235,7 @@ func (m *measurer) sum(c *candidate, scatter float64, wide int) {
 	a, b, d := 4*(xx/s-mx*mx), 4*(xy/s-mx*my), 4*(yy/s-my*my)
 	mean, off := (a+d)/2, math.Hypot((a-d)/2, b)
 	c.long, c.short = math.Sqrt(math.Max(mean+off, 0)), math.Sqrt(math.Max(mean-off, 0))
+	c.rim = 1.5 * mixed / (2 * math.Sqrt(math.Pi*c.area))
 	// d at / d share = (place - at) / s
 	for i, near := range m.near {
 		if near {

@@ -123,7 +123,10 @@ func (f *found) holds(at image.Point) bool {
 }
 
 // nearlyAs is how clear the rim of the smallest thing must be, as a part of the clearest one.
-const nearlyAs = 0.7
+const nearlyAs = 0.3
+
+// almost is how far the colours of a smaller thing must be from those around it, as a part of those of a larger one about it.
+const almost = 0.9
 
 // settles is how often a patch is compared with what is around it.
 const settles = 8
@@ -138,13 +141,16 @@ func (q *pointer) holds(p Picture, r image.Rectangle) bool {
 	return r.Inset(-2*w - ring).Intersect(p.Bounds()).In(q.win.Rectangle)
 }
 
-// settle goes on from the patch that is marked to the thing whose colours are farthest from those around it.
+// settle goes on from the patch that is marked to the thing whose colours are farthest from those around it; of those on the way
+// that stand out nearly as much, it is the smallest, since a rim that is taken for the sticker's own makes it grow.
 func (q *pointer) settle(p Picture, r image.Rectangle, most float64) (f found, n int, large bool) {
+	last := 0.0
 	for range settles {
 		mean, ground, spread, out, step := q.contrast(r)
-		if step <= f.step {
+		if step <= last {
 			return f, n, false
 		}
+		last = step
 		k := newInk(mean, ground, spread)
 		c, fits := q.measure(p, &k, r)
 		if !fits || c.joined > mostJoined {
@@ -158,7 +164,7 @@ func (q *pointer) settle(p Picture, r image.Rectangle, most float64) (f found, n
 			return f, n, false
 		}
 		r = next
-		if out >= standsOut {
+		if out >= standsOut && (n == 0 || c.area < f.area || f.step < almost*step) {
 			f, n = found{c, k, step}, count
 		}
 	}

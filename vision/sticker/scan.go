@@ -1,6 +1,10 @@
 package sticker
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+)
 
 // scanner lists what may be each of the stickers in a picture.
 type scanner struct {
@@ -15,8 +19,12 @@ type scanner struct {
 // samples is how many samples the thinned picture has across a sticker's radius.
 const samples = 3.5
 
-// mostCandidates bounds the candidates of a sticker in a frame.
-const mostCandidates = 16
+// mostBlobs bounds what is measured of a sticker's ink in a frame, and mostCandidates what is kept of that. Where there is more,
+// something of the kind is everywhere.
+const (
+	mostBlobs      = 256
+	mostCandidates = 32
+)
 
 func newScanner(of []found) *scanner {
 	s := &scanner{of: of}
@@ -44,23 +52,36 @@ func (s *scanner) scan(p Picture) [][]candidate {
 	return out
 }
 
+// candidates measures what may be sticker k; where there is a lot of its ink, what is most like it by the cells that are
+// nearly unmixed.
 func (s *scanner) candidates(p Picture, k int) (out []candidate) {
 	f := &s.of[k]
-	s.blobs = s.thin.blobs(k, s.blobs)
-	cell := float64(s.step * s.step)
+	whole := f.area / float64(s.step*s.step) // cells
+	s.blobs = slices.DeleteFunc(s.thin.blobs(k, s.blobs), func(b blob) bool {
+		n := float64(b.cells)
+		return n < whole/8 || n > 8*whole+4
+	})
+	if len(s.blobs) > mostBlobs {
+		unlike := func(b blob) float64 { return math.Abs(math.Log((float64(b.pure) + 0.5) / (whole + 0.5))) }
+		slices.SortStableFunc(s.blobs, func(a, b blob) int { return cmp.Compare(unlike(a), unlike(b)) })
+		s.blobs = s.blobs[:mostBlobs]
+	}
 	for _, b := range s.blobs {
-		if float64(b.cells)*cell < f.area/8 || b.cells > 1<<20 || float64(b.cells)*cell > 8*f.area+4*cell {
-			continue
-		}
-		c, ok := s.measure(p, &f.ink, b.box)
-		if !ok || c.joined > mostJoined || s.known(out, &c) {
-			continue
-		}
-		if out = append(out, c); len(out) == mostCandidates {
-			break
+		if c, ok := s.measure(p, &f.ink, b.box); ok && c.joined <= mostJoined && !s.known(out, &c) {
+			out = append(out, c)
 		}
 	}
+	if len(out) > mostCandidates {
+		slices.SortStableFunc(out, func(a, b candidate) int { return cmp.Compare(f.unlike(&a), f.unlike(&b)) })
+		out = out[:mostCandidates]
+	}
 	return out
+}
+
+// unlike is how unlike the sticker in its seed's frame a candidate is, by area and colour.
+func (f *found) unlike(c *candidate) float64 {
+	area := math.Log(c.area/f.area) / areaVaries / 3
+	return area*area + f.ink.distance(c.colour)
 }
 
 func (s *scanner) known(list []candidate, c *candidate) bool {

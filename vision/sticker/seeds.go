@@ -72,7 +72,7 @@ func (j *job) pointIn(q *pointer, p Picture, i int) error {
 // leaves it rare.
 const (
 	commonShare  = 0.3
-	rareShare    = 0.002
+	rareShare    = 0.01
 	commonThings = 8
 )
 

@@ -115,6 +115,9 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	if pick >= 0 {
 		more--
 	}
+	if len(cs) == mostCandidates { // there may be more
+		more += mostCandidates
+	}
 	t.others += memory * (math.Max(more, leastOthers) - t.others)
 }
 
