@@ -164,7 +164,7 @@ func (o *followOptions) print(w io.Writer, r *reading.Reading, q reading.Request
 // prepare reads all that is needed before the clip is opened.
 func (o *followOptions) prepare(warn io.Writer) (reading.Request, []sticker.Seed, error) {
 	if (o.seeds == "") == (o.colours == "") {
-		return reading.Request{}, nil, &inputError{fmt.Sprintf("no stickers were named for %q", o.take), "give --seeds FILE with one point on each sticker, or --colours such as hip=#d01ef0,front-ankle=#28dc28"}
+		return reading.Request{}, nil, &inputError{fmt.Sprintf("no stickers were named for %q", o.take), "give --seeds FILE with one point on each sticker, or --colours such as hip=#d01ef0,front-ankle=#28dc28; --points follows any point and reads no angle"}
 	}
 	var from []sticker.Seed
 	var err error
