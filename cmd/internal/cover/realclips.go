@@ -240,7 +240,7 @@ func (s *realStudy) try(ctx context.Context, c *realClip, things []int, tell fun
 
 func (s *realStudy) print(out io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "Real clips with a truth, seeds in every frame (%d)\n\n", s.Every)
+	fmt.Fprintf(&b, "Real clips with a truth, seeds in one frame of %d\n\n", s.Every)
 	fmt.Fprintf(&b, "%-14s%-10s%6s%8s%9s%9s%7s%7s%8s%10s%10s%8s\n%s\n", "clip", "thing", "seeds", "refused", "visible", "seen", "%", "least", "wrong", "median px", "worst px", "lost", strings.Repeat("-", 106))
 	for _, r := range s.Rows {
 		fmt.Fprintf(&b, "%-14s%-10s%6d%8d%9d%9d%7.1f%7.1f%8d%10.2f%10.1f%8d\n", r.Clip, r.Thing, r.Seeds, r.Refused, r.Visible, r.Seen,
