@@ -87,7 +87,7 @@ func (c *attempt) runOnDisk(t *template, how []string, w writer, free int) (ende
 	if err := errors.Join(os.MkdirAll(disk, 0o755), os.MkdirAll(out, 0o755)); err != nil {
 		return e, err
 	}
-	ctx, cancel := context.WithTimeout(c.ctx, 3*mostTime)
+	ctx, cancel := context.WithTimeout(c.ctx, mostClock)
 	defer cancel()
 	args := append(append(append([]string{}, how[1:]...), "sh", "-c", onDisk, "sh", disk, t.dir, out, strconv.Itoa(free), c.ecart), w.args...)
 	cmd := exec.CommandContext(ctx, how[0], args...)

@@ -17,10 +17,11 @@ import (
 )
 
 // What one command may use. Time is that of the processor, so that a busy machine
-// breaks nothing; by the clock a command that hangs is ended after three times it.
+// breaks nothing; by the clock a command that hangs is ended after mostClock.
 const (
 	mostMemory = 600 << 20 // bytes, resident
 	mostTime   = 20 * time.Second
+	mostClock  = 9 * mostTime
 )
 
 // ended is a process that has come to its end.
@@ -60,7 +61,7 @@ func environment(dir string) []string {
 
 // run runs the program with args to its end.
 func (c *attempt) run(o order, args ...string) ended {
-	ctx, cancel := context.WithTimeout(c.ctx, 3*mostTime)
+	ctx, cancel := context.WithTimeout(c.ctx, mostClock)
 	defer cancel()
 	if o.program == "" {
 		o.program = c.ecart
@@ -114,7 +115,7 @@ func (c *attempt) sound(e ended, scale float64) {
 	case crashes.MatchString(text):
 		c.fault("%s: %s", e.call, excerpt(text, crashes, 300))
 	case e.late:
-		c.fault("%s: not done after %v", e.call, 3*mostTime)
+		c.fault("%s: not done after %v", e.call, mostClock)
 	case e.signal != "":
 		c.fault("%s: ended by %s", e.call, e.signal)
 	case e.code < 0 || e.code > 2:

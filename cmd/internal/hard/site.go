@@ -86,9 +86,9 @@ func (b *bench) startSite(ctx context.Context, program, data string, env []strin
 	}()
 	select {
 	case s.address = <-lines:
-	case <-time.After(60 * time.Second):
+	case <-time.After(mostClock):
 		s.cmd.Process.Kill()
-		return nil, ended{errs: s.errs.String()}, errors.New("the page said no address within a minute")
+		return nil, ended{errs: s.errs.String()}, errors.New("the page said no address in time")
 	}
 	s.base = addressLine.FindString(s.address)
 	if s.base == "" {
@@ -100,7 +100,7 @@ func (b *bench) startSite(ctx context.Context, program, data string, env []strin
 		return nil, e, errors.New("the page did not start: " + firstLine(s.errs.String(), 200))
 	}
 	jar, _ := cookiejar.New(nil)
-	s.client = &http.Client{Jar: jar, Timeout: 3 * mostTime}
+	s.client = &http.Client{Jar: jar, Timeout: mostClock}
 	r, err := s.client.Get(s.address)
 	if err == nil {
 		io.Copy(io.Discard, r.Body)

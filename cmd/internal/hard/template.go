@@ -107,7 +107,7 @@ func (b *bench) undisturbed(ctx context.Context, t *template, i int, w writer) (
 	e := c.run(order{}, w.args...)
 	o := outcome{code: e.code, took: time.Since(start), files: files(c.dir), journal: c.inJournal(c.live())}
 	if e.code != 0 || len(c.faults) > 0 {
-		return o, fmt.Errorf("undisturbed, %q fails: %s%v", e.call, e.errs, c.faults)
+		return o, fmt.Errorf("undisturbed, %q fails with exit code %d: %s%v", e.call, e.code, e.errs, c.faults)
 	}
 	for _, name := range w.writes {
 		if _, ok := o.files[name]; !ok && w.name != "rules" {
