@@ -1,0 +1,198 @@
+package output
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"unicode/utf8"
+)
+
+// Form is what an output holds.
+//
+// Pictures, pages and clips of a form bear a mark with its name: a chunk of
+// its own in a PNG, a last comment in SVG, HTML and PDF, a last box "free" in
+// an MP4. A table is known by how its first line begins, and JSON by its schema.
+type Form struct {
+	name   string // in messages and in the mark
+	redone bool   // one that écart wrote is replaced without being asked
+	head   string // how the first line of a table begins
+	schema string // of a JSON file
+}
+
+// Forms that are drawn, and so can be drawn again.
+var (
+	Figure = Form{name: "figure", redone: true}
+	Page   = Form{name: "page", redone: true}
+	Clip   = Form{name: "clip", redone: true}
+)
+
+// Recording is a clip as a camera makes it, which bears no mark.
+var Recording = Form{name: "recording"}
+
+// Table is a CSV that écart can make again; its first line begins with head, which
+// may begin with a byte-order mark.
+func Table(head string) Form { return Form{name: "table", redone: true, head: head} }
+
+// Sheet is a CSV that people fill in.
+func Sheet() Form { return Form{name: "list"} }
+
+// JSON is a file of the schema named, which may be the only copy of what it holds.
+func JSON(schema string) Form { return Form{name: "file", schema: schema} }
+
+func (f Form) mark() string { return "ecart " + f.name }
+
+// kind of a file, by its first bytes; for a JSON file with its schema.
+type kind struct{ name, schema string }
+
+var (
+	kindPNG   = kind{name: "PNG picture"}
+	kindSVG   = kind{name: "SVG picture"}
+	kindPDF   = kind{name: "PDF"}
+	kindHTML  = kind{name: "page"}
+	kindMP4   = kind{name: "clip"}
+	kindText  = kind{name: "text"}
+	kindBase  = kind{name: "journal or another database"}
+	kindJSON  = "JSON file"
+	kindEmpty = kind{}
+	kindOther = kind{name: "file of another kind"}
+)
+
+// kindFor is the kind that an output of the form has under the name path.
+func (f Form) kindFor(path string) kind {
+	switch ext := strings.ToLower(filepath.Ext(path)); {
+	case f.schema != "":
+		return kind{kindJSON, f.schema}
+	case f.name == "page":
+		return kindHTML
+	case f.name == "clip", f.name == "recording":
+		return kindMP4
+	case f.name == "figure" && ext == ".svg":
+		return kindSVG
+	case f.name == "figure" && ext == ".pdf":
+		return kindPDF
+	case f.name == "figure":
+		return kindPNG
+	}
+	return kindText
+}
+
+// found is a file that is there already.
+type found struct {
+	kind kind
+	own  bool // écart wrote it, in the form asked for
+}
+
+// look finds out what stands at path, without changing it.
+func (f Form) look(path string) (found, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return found{}, err
+	}
+	defer file.Close()
+	head := make([]byte, 4096)
+	n, err := io.ReadFull(file, head)
+	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
+		return found{}, err
+	}
+	out := found{kind: kindOf(head[:n])}
+	info, err := file.Stat()
+	if err != nil {
+		return found{}, err
+	}
+	tail := make([]byte, min(info.Size(), 64))
+	if _, err := file.ReadAt(tail, info.Size()-int64(len(tail))); err != nil && !errors.Is(err, io.EOF) {
+		return found{}, err
+	}
+	switch out.kind {
+	case kindPNG:
+		out.own = bytes.Contains(head[:n], f.pngChunk())
+	case kindSVG, kindHTML, kindPDF, kindMP4:
+		out.own = bytes.HasSuffix(tail, f.trailer(out.kind))
+	case kindText:
+		out.own = f.head != "" && bytes.HasPrefix(head[:n], []byte(f.head))
+	}
+	if out.kind.name == kindJSON {
+		out.kind.schema = schemaOf(file)
+	}
+	return out, nil
+}
+
+// kindOf tells the kind by the first bytes, with no schema.
+func kindOf(head []byte) kind {
+	text := strings.ToLower(strings.TrimSpace(strings.TrimPrefix(string(head), "\ufeff")))
+	switch {
+	case len(head) == 0:
+		return kindEmpty
+	case bytes.HasPrefix(head, []byte(pngSignature)):
+		return kindPNG
+	case bytes.HasPrefix(head, []byte("%PDF-")):
+		return kindPDF
+	case bytes.HasPrefix(head, []byte("SQLite format 3\x00")):
+		return kindBase
+	case len(head) >= 12 && string(head[4:8]) == "ftyp":
+		return kindMP4
+	case !plainText(head):
+		return kindOther
+	case strings.HasPrefix(text, "<svg"), strings.HasPrefix(text, "<?xml") && strings.Contains(text, "<svg"):
+		return kindSVG
+	case strings.HasPrefix(text, "<!doctype html"), strings.HasPrefix(text, "<html"):
+		return kindHTML
+	case strings.HasPrefix(text, "{"):
+		return kind{name: kindJSON}
+	}
+	return kindText
+}
+
+// plainText says that b, which may end within a character, is UTF-8 without
+// control characters that no text has.
+func plainText(b []byte) bool {
+	for len(b) > 0 {
+		r, n := utf8.DecodeRune(b)
+		if r == utf8.RuneError && n <= 1 && utf8.FullRune(b) || r < ' ' && !strings.ContainsRune("\t\n\r\f", r) {
+			return false
+		}
+		b = b[n:]
+	}
+	return true
+}
+
+// schemaOf is the key "schema" of a JSON object, "" of one without.
+func schemaOf(file *os.File) string {
+	if _, err := file.Seek(0, io.SeekStart); err != nil {
+		return ""
+	}
+	d := json.NewDecoder(io.LimitReader(file, 1<<26))
+	if t, err := d.Token(); err != nil || t != json.Delim('{') {
+		return ""
+	}
+	for d.More() {
+		name, err := d.Token()
+		if err != nil {
+			return ""
+		}
+		if name == "schema" {
+			var s string
+			if d.Decode(&s) != nil {
+				return ""
+			}
+			return s
+		}
+		var skip json.RawMessage
+		if d.Decode(&skip) != nil {
+			return ""
+		}
+	}
+	return ""
+}
+
+func (k kind) String() string {
+	if k.schema != "" {
+		return fmt.Sprintf("%s of the form %s", k.name, k.schema)
+	}
+	return k.name
+}

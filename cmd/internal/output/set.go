@@ -1,0 +1,262 @@
+package output
+
+import (
+	"context"
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// Set is the outputs of one command. The zero value is ready.
+type Set struct {
+	Force   bool // replace files of the same kind that écart did not write, or cannot make again
+	inputs  []string
+	outputs []placed
+}
+
+// placed is an output: the name given, and where it leads.
+type placed struct {
+	path, target string
+	form         Form
+}
+
+// From says which files are read, so that no output takes their place. "" is none;
+// they need not exist.
+func (s *Set) From(inputs ...string) {
+	for _, in := range inputs {
+		if in != "" {
+			s.inputs = append(s.inputs, in)
+		}
+	}
+}
+
+// Add says early, before long work, that an output cannot be written. "" is none.
+func (s *Set) Add(path string, form Form) error {
+	if path == "" {
+		return nil
+	}
+	return s.add(path, form, false)
+}
+
+// add takes up an output. One that is known may have been added before.
+func (s *Set) add(path string, form Form, known bool) error {
+	target, err := follow(path)
+	if err != nil {
+		return CannotWrite(path, err)
+	}
+	p := placed{path, target, form}
+	for _, o := range s.outputs {
+		if same(o.target, target) {
+			if known && o.path == path && o.form == form {
+				return nil
+			}
+			return refused("give each a name of its own", "%q and %q are one file, and two outputs would go into it", o.path, path)
+		}
+	}
+	if err := s.check(p); err != nil {
+		return err
+	}
+	if err := probe(p); err != nil {
+		return err
+	}
+	s.outputs = append(s.outputs, p)
+	return nil
+}
+
+// check refuses a target that must not be replaced.
+func (s *Set) check(p placed) error {
+	for _, in := range s.inputs {
+		if from, err := follow(in); err == nil && same(from, p.target) {
+			return refused("name another file", "%q would take the place of the file that is read", p.path)
+		}
+	}
+	info, err := os.Lstat(p.target)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return nil // probe words it
+	case info.IsDir():
+		return impossible(p.path, "name a file in it", "it is a folder")
+	case !info.Mode().IsRegular():
+		return impossible(p.path, "name another file", "it is no ordinary file")
+	}
+	there, err := p.form.look(p.target)
+	if err != nil {
+		return refused("name another file", "%q is there already and cannot be read (%v), so that it is not replaced", p.path, Cause(err))
+	}
+	want := p.form.kindFor(p.path)
+	switch {
+	case there.kind == kindEmpty:
+		return nil // nothing is lost
+	case there.kind != want:
+		return refused("name another file", "%q is there already and is a %s: a %s does not take its place", p.path, there.kind, p.form.name)
+	case there.own && p.form.redone:
+		return nil
+	case there.kind == kindMP4 && !there.own:
+		return refused("name another file", "%q is there already and is a recording, which is never replaced", p.path)
+	case s.Force:
+		return nil
+	case p.form.redone:
+		return refused("name another file, or replace it with --force", "%q is there already, and écart did not write it", p.path)
+	}
+	return refused("name another file, or replace it with --force", "%q is there already", p.path)
+}
+
+// probe says whether the folder of an output takes a file, and removes what a killed
+// run left there.
+func probe(p placed) error {
+	dir := filepath.Dir(p.target)
+	said := dir
+	if filepath.Base(p.path) == filepath.Base(p.target) {
+		said = filepath.Dir(p.path) // as it was typed
+	}
+	info, err := os.Stat(dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return impossible(p.path, "make the folder, or name another", "there is no folder %q", said)
+	}
+	if err == nil && !info.IsDir() {
+		return impossible(p.path, "name another place", "%q is no folder", said)
+	}
+	t, err := newTemp(p.target)
+	if err != nil {
+		return CannotWrite(p.path, err)
+	}
+	t.discard()
+	return nil
+}
+
+// Write writes an output as a whole or not at all. An error of write's own, or an
+// end of ctx, leaves what was there.
+func (s *Set) Write(ctx context.Context, path string, form Form, write func(io.Writer) error) error {
+	f, err := s.Create(path, form)
+	if err != nil {
+		return err
+	}
+	defer f.Discard()
+	if err := f.fill(write); err != nil {
+		return err
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	return f.Commit()
+}
+
+// fill writes what the file is to hold, with the mark of a PNG.
+func (f *File) fill(write func(io.Writer) error) error {
+	var w io.Writer = &diskWriter{f.temp.file, f.placed.path}
+	if form := f.placed.form; form.kindFor(f.placed.path) == kindPNG {
+		w = &marking{w: w, chunk: form.pngChunk()}
+	}
+	return write(w)
+}
+
+// Create begins an output that something else writes, such as another program.
+// Discard or Commit ends it.
+func (s *Set) Create(path string, form Form) (*File, error) {
+	if err := s.add(path, form, true); err != nil {
+		return nil, err
+	}
+	target, err := follow(path)
+	if err != nil {
+		return nil, CannotWrite(path, err)
+	}
+	t, err := newTemp(target)
+	if err != nil {
+		return nil, CannotWrite(path, err)
+	}
+	return &File{set: s, placed: placed{path, target, form}, temp: t}, nil
+}
+
+// File is an output that is being written. Nothing stands under its name before
+// Commit.
+type File struct {
+	set    *Set
+	placed placed
+	temp   *temp
+}
+
+// File is where to write. Commit and Discard close it.
+func (f *File) File() *os.File { return f.temp.file }
+
+// Commit marks the file, and puts it in its place.
+func (f *File) Commit() error {
+	defer f.Discard()
+	if mark := f.placed.form.trailer(f.placed.form.kindFor(f.placed.path)); mark != nil {
+		if _, err := f.temp.file.Seek(0, io.SeekEnd); err != nil {
+			return CannotWrite(f.placed.path, err)
+		}
+		if _, err := f.temp.file.Write(mark); err != nil {
+			return CannotWrite(f.placed.path, err)
+		}
+	}
+	if err := f.set.check(f.placed); err != nil { // it may have come meanwhile
+		return err
+	}
+	return place(f.temp, f.placed.path)
+}
+
+// Discard leaves nothing. After Commit it does nothing.
+func (f *File) Discard() { f.temp.discard() }
+
+// Replace writes a file in a folder that is écart's own, with none of a Set's
+// checks: whole or not at all, in place of what is there.
+func Replace(path string, write func(io.Writer) error) error {
+	target, err := follow(path)
+	if err != nil {
+		return CannotWrite(path, err)
+	}
+	t, err := newTemp(target)
+	if err != nil {
+		return CannotWrite(path, err)
+	}
+	defer t.discard()
+	if err := write(&diskWriter{t.file, path}); err != nil {
+		return err
+	}
+	return place(t, path)
+}
+
+// New is Replace for a file that must not be there yet: else the error is in the
+// chain of fs.ErrExist.
+func New(path string, write func(io.Writer) error) error {
+	t, err := newTemp(path)
+	if err != nil {
+		return CannotWrite(path, err)
+	}
+	defer t.discard()
+	t.fresh = true
+	if err := write(&diskWriter{t.file, path}); err != nil {
+		return err
+	}
+	return place(t, path)
+}
+
+func place(t *temp, path string) error {
+	err := t.commit()
+	if errors.Is(err, fs.ErrExist) {
+		return &Error{"there is now a file " + quoted(path) + ", and it was left as it is", "name another file", fs.ErrExist, false}
+	}
+	if err != nil {
+		return CannotWrite(path, err)
+	}
+	return nil
+}
+
+// diskWriter words the errors of the disk, so that they are told from those of
+// whoever writes.
+type diskWriter struct {
+	file *os.File
+	path string
+}
+
+func (d *diskWriter) Write(b []byte) (int, error) {
+	n, err := d.file.Write(b)
+	if err != nil {
+		err = CannotWrite(d.path, err)
+	}
+	return n, err
+}
