@@ -12,9 +12,9 @@ import (
 	"io"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 // Error says why a clip cannot be written.
@@ -25,20 +25,22 @@ func (e *Error) Error() string { return e.fact }
 // Hint says what to do.
 func (e *Error) Hint() string { return e.hint }
 
-// Recorder takes one picture after another. Finish makes the clip, Discard
-// leaves nothing behind; one of them ends it.
+// Recorder takes one picture after another. Finish makes the clip, Discard stops;
+// one of them ends it.
 type Recorder struct {
-	path, temp    string
+	name          string
 	width, height int
 	cmd           *exec.Cmd
 	in            io.WriteCloser
-	said          bytes.Buffer
+	said          bytes.Buffer // what ffmpeg said; read only once it has ended
 	row           *image.RGBA
+	end           func() error // waits for ffmpeg, once
 }
 
 // New starts a clip of pictures of the given size in pixels at rate frames per
-// second. Nothing stands at path until Finish.
-func New(ctx context.Context, path string, width, height int, rate float64) (*Recorder, error) {
+// second. It is written into out, an empty file on a disk, which the caller closes
+// and, where Finish fails, removes. name is what errors call it.
+func New(ctx context.Context, out *os.File, name string, width, height int, rate float64) (*Recorder, error) {
 	if width < 2 || height < 2 || !(rate > 0 && rate < 1e4) {
 		return nil, &Error{fmt.Sprintf("a clip of %d x %d at %g frames a second cannot be written", width, height, rate), "check the take"}
 	}
@@ -46,26 +48,21 @@ func New(ctx context.Context, path string, width, height int, rate float64) (*Re
 	if err != nil {
 		return nil, &Error{"the program ffmpeg, which writes clips, is not there", "install it: apt-get install ffmpeg"}
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), ".ecart-*.mp4")
-	if err != nil {
-		return nil, &Error{fmt.Sprintf("the clip %q cannot be written: %v", path, err), "check the folder and its permissions"}
-	}
-	f.Close()
-	r := &Recorder{path: path, temp: f.Name(), width: width, height: height, row: image.NewRGBA(image.Rect(0, 0, width, height))}
+	r := &Recorder{name: name, width: width, height: height, row: image.NewRGBA(image.Rect(0, 0, width, height))}
 	r.cmd = exec.CommandContext(ctx, program, "-nostdin", "-v", "error", "-y",
 		"-f", "rawvideo", "-pix_fmt", "rgba", "-s", fmt.Sprintf("%dx%d", width, height), "-r", strconv.FormatFloat(rate, 'f', -1, 64), "-i", "-",
 		// phones want even sizes and 4:2:0, and the colours named
 		"-vf", "scale=out_color_matrix=bt709:out_range=tv,pad=ceil(iw/2)*2:ceil(ih/2)*2", "-pix_fmt", "yuv420p",
 		"-colorspace", "bt709", "-color_primaries", "bt709", "-color_trc", "bt709", "-color_range", "tv",
 		"-c:v", "libx264", "-preset", "veryfast", "-crf", "20", "-profile:v", "high",
-		"-map_metadata", "-1", "-fflags", "+bitexact", "-movflags", "+faststart", "-f", "mp4", r.temp)
+		"-map_metadata", "-1", "-fflags", "+bitexact", "-movflags", "+faststart", "-f", "mp4", "/dev/fd/3")
+	r.cmd.ExtraFiles = []*os.File{out} // which has no name yet
 	r.cmd.Stderr = &r.said
 	if r.in, err = r.cmd.StdinPipe(); err != nil {
-		os.Remove(r.temp)
 		return nil, err
 	}
+	r.end = sync.OnceValue(func() error { return errors.Join(r.in.Close(), r.cmd.Wait()) })
 	if err := r.cmd.Start(); err != nil {
-		os.Remove(r.temp)
 		return nil, r.failed(err)
 	}
 	return r, nil
@@ -82,36 +79,24 @@ func (r *Recorder) Add(img image.Image) error {
 		src = r.row
 	}
 	if _, err := r.in.Write(src.Pix[:4*r.width*r.height]); err != nil {
-		return r.failed(err)
-	}
-	return nil
-}
-
-// Finish ends the clip and puts it in its place.
-func (r *Recorder) Finish() error {
-	err := errors.Join(r.in.Close(), r.cmd.Wait())
-	if err != nil {
-		os.Remove(r.temp)
-		return r.failed(err)
-	}
-	if err := os.Chmod(r.temp, 0o644); err != nil {
-		return r.failed(err)
-	}
-	if err := os.Rename(r.temp, r.path); err != nil {
-		os.Remove(r.temp)
-		return r.failed(err)
-	}
-	return nil
-}
-
-// Discard ends the clip and removes it.
-func (r *Recorder) Discard() {
-	r.in.Close()
-	if r.cmd.Process != nil {
 		r.cmd.Process.Kill()
+		return r.failed(errors.Join(err, r.end()))
 	}
-	r.cmd.Wait()
-	os.Remove(r.temp)
+	return nil
+}
+
+// Finish ends the clip.
+func (r *Recorder) Finish() error {
+	if err := r.end(); err != nil {
+		return r.failed(err)
+	}
+	return nil
+}
+
+// Discard stops. What is in the file is no clip.
+func (r *Recorder) Discard() {
+	r.cmd.Process.Kill()
+	r.end()
 }
 
 func (r *Recorder) failed(err error) error {
@@ -119,5 +104,5 @@ func (r *Recorder) failed(err error) error {
 	if why == "" {
 		why = err.Error()
 	}
-	return &Error{fmt.Sprintf("the clip %q cannot be written: %s", r.path, strings.Join(strings.Fields(why), " ")), "check the folder, its permissions and the room left on the disk"}
+	return &Error{fmt.Sprintf("the clip %q cannot be written: %s", r.name, strings.Join(strings.Fields(why), " ")), "check the folder, its permissions and the room left on the disk"}
 }

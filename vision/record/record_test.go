@@ -24,13 +24,11 @@ func plain(w, h int, grey uint8) image.Image {
 
 func TestClipComesBack(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "out.mp4")
-	r, err := New(context.Background(), path, 321, 181, 30) // odd sizes are padded by a pixel
+	r, err := New(context.Background(), created(t, path), path, 321, 181, 30) // odd sizes are padded by a pixel
 	require.NoError(t, err)
 	for i := range 12 {
 		require.NoError(t, r.Add(plain(321, 181, uint8(20*i))))
 	}
-	_, err = os.Stat(path)
-	assert.ErrorIs(t, err, os.ErrNotExist, "nothing stands there before the end")
 	require.NoError(t, r.Finish())
 	tk, err := take.Open(context.Background(), path)
 	require.NoError(t, err)
@@ -53,29 +51,45 @@ func TestClipComesBack(t *testing.T) {
 	for _, tag := range []string{"location", "creation_time", "encoder=Lavf", "make", "model"} {
 		assert.NotContains(t, string(out), tag)
 	}
-	left, err := os.ReadDir(filepath.Dir(path))
-	require.NoError(t, err)
-	assert.Len(t, left, 1)
 }
 
-func TestNothingIsLeftBehind(t *testing.T) {
-	dir := t.TempDir()
-	r, err := New(context.Background(), filepath.Join(dir, "out.mp4"), 64, 64, 30)
+// created is a new file.
+func created(t *testing.T, path string) *os.File {
+	f, err := os.Create(path)
+	require.NoError(t, err)
+	t.Cleanup(func() { f.Close() })
+	return f
+}
+
+// A clip that was stopped is an error, which says what to do, and never ends as one.
+func TestStopped(t *testing.T) {
+	out := created(t, filepath.Join(t.TempDir(), "out.mp4"))
+	r, err := New(context.Background(), out, "out.mp4", 64, 64, 30)
 	require.NoError(t, err)
 	require.NoError(t, r.Add(plain(64, 64, 9)))
 	r.Discard()
 	ctx, cancel := context.WithCancel(context.Background())
-	r, err = New(ctx, filepath.Join(dir, "out.mp4"), 64, 64, 30)
+	r, err = New(ctx, out, "out.mp4", 64, 64, 30)
 	require.NoError(t, err)
 	cancel()
-	assert.Error(t, r.Finish())
-	left, err := os.ReadDir(dir)
-	require.NoError(t, err)
-	assert.Empty(t, left)
-	_, err = New(context.Background(), filepath.Join(dir, "none", "out.mp4"), 64, 64, 30)
+	err = r.Finish()
 	var e *Error
 	require.ErrorAs(t, err, &e)
+	assert.ErrorContains(t, err, `"out.mp4"`)
 	assert.NotEmpty(t, e.Hint())
-	_, err = New(context.Background(), filepath.Join(dir, "out.mp4"), 0, 64, 30)
+	_, err = New(context.Background(), out, "out.mp4", 0, 64, 30)
 	assert.Error(t, err)
+}
+
+// What ffmpeg says when it dies is read only once it has ended: the race detector
+// finds it otherwise.
+func TestFfmpegDies(t *testing.T) {
+	r, err := New(context.Background(), created(t, filepath.Join(t.TempDir(), "out.mp4")), "out.mp4", 640, 640, 30)
+	require.NoError(t, err)
+	require.NoError(t, r.cmd.Process.Kill())
+	for err == nil {
+		err = r.Add(plain(640, 640, 9))
+	}
+	assert.ErrorContains(t, err, `the clip "out.mp4" cannot be written`)
+	r.Discard()
 }

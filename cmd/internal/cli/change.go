@@ -8,6 +8,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/output"
 )
 
 // changeSchema names the version of the JSON of 'ecart change'.
@@ -22,6 +23,7 @@ type changeOptions struct {
 	confidence float64
 	figure     string
 	sessions   string // the figure of before and after
+	files      output.Set
 	all        bool
 	json       bool
 	journal    string
@@ -81,6 +83,7 @@ func newChange(s streams) *cobra.Command {
 	f.StringVar(&o.figure, "figure", "", changeFlagFigure)
 	f.StringVar(&o.sessions, "session-figure", "", changeFlagSessions)
 	f.BoolVar(&o.all, "all", false, changeFlagAll)
+	addForce(f, &o.files)
 	f.BoolVar(&o.json, "json", false, changeFlagJSON)
 	addJournal(f, &o.journal)
 	addRulesDir(f, &o.rules)
@@ -112,8 +115,9 @@ func (o *changeOptions) find(ctx context.Context, s streams) (*changed, error) {
 	if err := o.asked.find(s, o.rules, o.skill, &o.filter.Measure); err != nil {
 		return nil, err
 	}
+	o.files.From(o.journal)
 	for _, path := range []string{o.figure, o.sessions} {
-		if err := writableChart(path, o.journal); err != nil {
+		if err := addChart(&o.files, path); err != nil {
 			return nil, err
 		}
 	}

@@ -8,11 +8,11 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/output"
 )
 
-// writableChart says early that a chart cannot be written to path, which is "" for
-// none; inputs are the files that it may not take the place of.
-func writableChart(path string, inputs ...string) error {
+// addChart checks the name of a chart, "" for none, and that it can be written.
+func addChart(files *output.Set, path string) error {
 	if path == "" {
 		return nil
 	}
@@ -20,20 +20,16 @@ func writableChart(path string, inputs ...string) error {
 		return &inputError{fmt.Sprintf("the figure %q ends in neither .png nor .svg", path),
 			fmt.Sprintf("name it %q", strings.TrimSuffix(path, filepath.Ext(path))+".svg")}
 	}
-	return writableApart(path, inputs...)
+	return files.Add(path, output.Figure)
 }
 
 // writeChart writes a chart in the form that the file's name ends in.
-func writeChart(ctx context.Context, path string, d *chart.Drawing) error {
-	return writeFile(path, func(w io.Writer) error {
-		write := d.SVG
+func writeChart(ctx context.Context, files *output.Set, path string, d *chart.Drawing) error {
+	return files.Write(ctx, path, output.Figure, func(w io.Writer) error {
 		if strings.EqualFold(filepath.Ext(path), ".png") {
-			write = func(w io.Writer) error { return d.PNG(w, chart.PrintDPI) }
+			return d.PNG(w, chart.PrintDPI)
 		}
-		if err := write(w); err != nil {
-			return err
-		}
-		return ctx.Err()
+		return d.SVG(w)
 	})
 }
 
@@ -61,7 +57,7 @@ func drawChange(ctx context.Context, o changeOptions, c *changed) error {
 		if err != nil {
 			return err
 		}
-		if err := writeChart(ctx, f.path, d); err != nil {
+		if err := writeChart(ctx, &o.files, f.path, d); err != nil {
 			return err
 		}
 	}

@@ -1,14 +1,15 @@
 package cli
 
 import (
+	"bytes"
 	"context"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
 )
@@ -20,6 +21,7 @@ const demoMarks = "leap.marks.json"
 type demoOptions struct {
 	figure, leave string
 	json          bool
+	files         output.Set
 }
 
 func newDemo(s streams) *cobra.Command {
@@ -42,6 +44,7 @@ by-eye' there.`,
 	f.SortFlags = false
 	f.StringVar(&o.figure, "figure", "ecart-demo.png", "draw the reading into the PNG `FILE`")
 	f.StringVar(&o.leave, "leave", "", "leave the clip and its marks file in `FOLDER`, to try 'ecart read' on")
+	addForce(f, &o.files)
 	f.BoolVar(&o.json, "json", false, "print the reading as JSON (ecart/reading/1), and the picture's path on standard error")
 	return c
 }
@@ -50,15 +53,15 @@ func demoRun(ctx context.Context, s streams, o demoOptions) error {
 	if err := isPNG(o.figure); err != nil {
 		return err
 	}
-	dir, err := os.MkdirTemp("", "ecart-demo-")
-	if err != nil {
-		return cannotWrite(os.TempDir(), err)
-	}
-	defer os.RemoveAll(dir)
 	clip, marks := scene.Demo()
+	dir, remove, err := output.TempFolder("ecart-demo-", scene.DemoName)
+	if err != nil {
+		return output.CannotWrite(os.TempDir(), err)
+	}
+	defer remove()
 	file := filepath.Join(dir, scene.DemoName)
 	if err := os.WriteFile(file, clip, 0o600); err != nil {
-		return cannotWrite(file, err)
+		return output.CannotWrite(file, err)
 	}
 	ask := readOptions{take: file, skill: "fig-women/split-leap", camera: "by-eye", confidence: 0.95, seed: 1}
 	q := reading.Request{Camera: ask.camera, Confidence: ask.confidence, Seed: ask.seed}
@@ -72,17 +75,14 @@ func demoRun(ctx context.Context, s streams, o demoOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := os.MkdirAll(filepath.Dir(o.figure), 0o777); err != nil {
-		return cannotWrite(o.figure, err)
-	}
-	if err := writable(o.figure); err != nil {
+	if err := o.addOutputs(clip, marks); err != nil {
 		return err
 	}
-	if err := writeFigure(ctx, o.figure, f.Image(), r); err != nil {
+	if err := writeFigure(ctx, &o.files, o.figure, f.Image(), r); err != nil {
 		return err
 	}
-	if o.leave != "" {
-		if err := keepDemo(o.leave, clip, marks); err != nil {
+	for _, l := range o.left(clip, marks) {
+		if err := o.files.Write(ctx, l.path, l.form, writes(l.data)); err != nil {
 			return err
 		}
 	}
@@ -97,20 +97,42 @@ func demoRun(ctx context.Context, s streams, o demoOptions) error {
 	return err
 }
 
-// keepDemo leaves the take in a folder.
-func keepDemo(dir string, clip, marks []byte) error {
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return cannotWrite(dir, err)
+// leftFile is a file that --leave leaves.
+type leftFile struct {
+	path string
+	form output.Form
+	data []byte
+}
+
+// left are the files that --leave leaves, without those that stand there already,
+// the same.
+func (o *demoOptions) left(clip, marks []byte) (out []leftFile) {
+	if o.leave == "" {
+		return nil
 	}
-	for name, data := range map[string][]byte{scene.DemoName: clip, demoMarks: marks} {
-		path := filepath.Join(dir, name)
-		if err := writable(path); err != nil {
-			return err
+	for _, f := range []leftFile{
+		{filepath.Join(o.leave, scene.DemoName), output.Recording, clip},
+		{filepath.Join(o.leave, demoMarks), output.JSON(reading.MarksSchema), marks},
+	} {
+		if there, err := os.ReadFile(f.path); err != nil || !bytes.Equal(there, f.data) {
+			out = append(out, f)
 		}
-		if err := writeFile(path, func(w io.Writer) error {
-			_, err := w.Write(data)
-			return err
-		}); err != nil {
+	}
+	return out
+}
+
+// addOutputs makes the folders, and says early that a file cannot be written.
+func (o *demoOptions) addOutputs(clip, marks []byte) error {
+	for _, dir := range []string{filepath.Dir(o.figure), o.leave} {
+		if err := os.MkdirAll(dir, 0o777); dir != "" && err != nil {
+			return output.CannotWrite(dir, err)
+		}
+	}
+	if err := o.files.Add(o.figure, output.Figure); err != nil {
+		return err
+	}
+	for _, l := range o.left(clip, marks) {
+		if err := o.files.Add(l.path, l.form); err != nil {
 			return err
 		}
 	}

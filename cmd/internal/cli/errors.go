@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/output"
 	"errors"
 	"fmt"
 	"io"
@@ -95,7 +96,7 @@ type results struct{ io.Writer }
 func (r results) Write(b []byte) (int, error) {
 	n, err := r.Writer.Write(b)
 	if err != nil {
-		err = &failure{fact: fmt.Sprintf("the result cannot be written to standard output: %v", cause(err)),
+		err = &failure{fact: fmt.Sprintf("the result cannot be written to standard output: %v", output.Cause(err)),
 			hint: "check where standard output goes, and the room left there", err: err}
 	}
 	return n, err

@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"strings"
 	"syscall"
 	"testing"
@@ -50,17 +49,4 @@ func TestNoRoomForTheResult(t *testing.T) {
 		assert.Contains(t, b.String(), "the result cannot be written to standard output: no space left on device\n", args)
 		assert.Equal(t, 2, strings.Count(b.String(), "\n"), args)
 	}
-}
-
-func TestWriteFileLeavesNothingHalf(t *testing.T) {
-	dir := t.TempDir()
-	path := dir + "/out.png"
-	err := writeFile(path, func(w io.Writer) error {
-		_, err := w.Write(make([]byte, 1<<16))
-		assert.NoError(t, err)
-		return syscall.ENOSPC
-	})
-	assert.ErrorIs(t, err, syscall.ENOSPC)
-	assert.ErrorContains(t, err, path)
-	assert.Empty(t, listed(t, dir))
 }

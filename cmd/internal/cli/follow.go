@@ -6,11 +6,14 @@ import (
 	"fmt"
 	"image"
 	"io"
+	"os"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/vision/sticker"
 	"ecart/vision/take"
@@ -81,6 +84,7 @@ Ctrl-C stops, and keeps what is done.`,
 	f.StringVar(&o.figure, "figure", "", "draw the reading at the peak, or the paths, into the PNG `FILE`")
 	f.StringVar(&o.clip, "clip", "", "write the annotated clip into the MP4 `FILE`")
 	addCoverFlags(f, &o.cover)
+	addForce(f, &o.files)
 	f.BoolVar(&o.json, "json", false, "print the reading at the peak as JSON (ecart/reading/1), in full precision")
 	addKeep(f, &o.keep)
 	return c
@@ -192,30 +196,26 @@ func (o *followOptions) prepare(warn io.Writer) (reading.Request, []sticker.Seed
 	if err := q.Measure.Serves(names, q.Options); err != nil {
 		return q, nil, inFlags(err)
 	}
-	return q, from, o.writable(o.figure, o.curve)
+	return q, from, o.addOutputs()
 }
 
-// writable says early that a file cannot be written.
-func (o *followOptions) writable(pictures ...string) error {
-	for _, w := range pictures {
-		if w != "" {
-			if err := writablePNG(w, o.take, o.seeds, o.priors, o.lens); err != nil {
-				return err
-			}
+// addOutputs says early that a file cannot be written.
+func (o *followOptions) addOutputs() error {
+	for _, f := range []struct{ flag, path, ending string }{{"csv", o.csv, ".csv"}, {"clip", o.clip, ".mp4"}} {
+		if f.path != "" && !strings.EqualFold(filepath.Ext(f.path), f.ending) {
+			return &inputError{fmt.Sprintf("%q does not end in %s", f.path, f.ending), fmt.Sprintf("give --%s a name such as leap%s", f.flag, f.ending)}
 		}
 	}
-	for flag, w := range map[string]string{"csv": o.csv, "clip": o.clip} {
-		if w == "" {
-			continue
-		}
-		if want := map[string]string{"csv": ".csv", "clip": ".mp4"}[flag]; !strings.HasSuffix(strings.ToLower(w), want) {
-			return &inputError{fmt.Sprintf("%q does not end in %s", w, want), fmt.Sprintf("give --%s a name such as leap%s", flag, want)}
-		}
-		if err := writableApart(w, o.take, o.seeds, o.priors, o.lens); err != nil {
+	o.files.From(o.take, o.seeds, o.priors, o.lens, o.keep.journal)
+	for _, path := range []string{o.figure, o.curve} {
+		if err := addPNG(&o.files, path); err != nil {
 			return err
 		}
 	}
-	return nil
+	if err := o.files.Add(o.csv, trackForm); err != nil {
+		return err
+	}
+	return o.files.Add(o.clip, output.Clip)
 }
 
 // follow follows the seeds, and keeps what comes in the part of the table that was asked for. stopped is
@@ -303,13 +303,20 @@ func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q r
 		covers = at
 	}
 	if o.csv != "" {
-		if err := writeTrack(o.csv, track); err != nil {
+		data, err := track.CSV()
+		if err != nil {
+			return nil, err
+		}
+		if err := o.files.Write(ctx, o.csv, trackForm, writes(data)); err != nil {
 			return nil, err
 		}
 		*written = true
 	}
 	if o.curve != "" {
 		c := figure.Curve{Title: q.Measure.Title, Who: t.Info().Name, Track: track, Jumps: track.Jumps()}
+		if o.cover.asked() { // the take's name may be the athlete's
+			c.Who = ""
+		}
 		if err == nil {
 			c.Peak, c.Asked = &p, r.Skill
 		} else {
@@ -319,13 +326,15 @@ func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q r
 		if err != nil {
 			return nil, err
 		}
-		if err := writePNG(ctx, o.curve, img); err != nil {
+		if err := writePNG(ctx, &o.files, o.curve, img); err != nil {
 			return nil, err
 		}
 	}
 	if o.clip != "" {
 		progress, done := s.frames("drawing")
-		err := annotate(ctx, o.clip, t, q, track, covers, progress)
+		err := o.writeClip(func(out *os.File) error {
+			return annotate(ctx, out, o.clip, t, q, track, covers, progress)
+		})
 		done()
 		if err != nil {
 			return nil, err
@@ -339,28 +348,11 @@ func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q r
 		if err != nil {
 			return nil, err
 		}
-		if err := writeFigure(ctx, o.figure, f.Image(), r, covers(p.Frame)...); err != nil {
+		if err := writeFigure(ctx, &o.files, o.figure, f.Image(), r, covers(p.Frame)...); err != nil {
 			return nil, err
 		}
 	}
 	return r, nil
-}
-
-func writeTrack(path string, track *reading.Track) error {
-	data, err := track.CSV()
-	if err != nil {
-		return err
-	}
-	return writeFile(path, func(w io.Writer) error { _, err := w.Write(data); return err })
-}
-
-func writePNG(ctx context.Context, path string, img image.Image) error {
-	return writeFile(path, func(w io.Writer) error {
-		if err := figure.EncodePNG(w, img); err != nil {
-			return err
-		}
-		return ctx.Err()
-	})
 }
 
 // readout is the direction in the upright picture in which the sensor's rows

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 )
 
@@ -33,13 +34,13 @@ func newPart(csv string, landmarks []string) (*partFile, error) {
 	}
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o666)
 	if err != nil {
-		return nil, cannotWrite(path, err)
+		return nil, output.CannotWrite(path, err)
 	}
 	w, err := reading.NewTrackWriter(f, landmarks)
 	if err != nil {
 		f.Close()
 		os.Remove(path)
-		return nil, cannotWrite(path, err)
+		return nil, output.CannotWrite(path, err)
 	}
 	return &partFile{path, f, w, 0}, nil
 }
@@ -51,7 +52,7 @@ func leftBehind(path string) error {
 		return nil
 	}
 	if err != nil {
-		return cannotWrite(path, err)
+		return output.CannotWrite(path, err)
 	}
 	defer f.Close()
 	head := make([]byte, 64)
@@ -67,7 +68,7 @@ func (p *partFile) add(f *reading.TrackFrame) error {
 		return nil
 	}
 	if err := p.w.Write(f); err != nil {
-		return cannotWrite(p.path, err)
+		return output.CannotWrite(p.path, err)
 	}
 	p.rows++
 	return nil

@@ -7,6 +7,7 @@ import (
 	"image"
 	"io"
 	"math"
+	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -28,7 +29,7 @@ import (
 const pointsForm = "write --points hand=812,344@20: a name, a place in pixels, and the frame; or --points hand=#d01ef0"
 
 // withPoints are the flags that go with --points.
-var withPoints = []string{"points", "csv", "figure", "clip", "cover", "json"}
+var withPoints = []string{"points", "csv", "figure", "clip", "cover", "force", "json"}
 
 // pointsAlone refuses what belongs to a measure beside --points.
 func pointsAlone(c *cobra.Command) error {
@@ -115,7 +116,7 @@ func pointsRun(ctx context.Context, s streams, o followOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := o.writable(o.figure); err != nil {
+	if err := o.addOutputs(); err != nil {
 		return err
 	}
 	t, err := take.Open(ctx, o.take)
@@ -163,7 +164,11 @@ func pointsRun(ctx context.Context, s streams, o followOptions) error {
 // writePaths writes the files that were asked for, the table first.
 func (o *followOptions) writePaths(ctx context.Context, s streams, t *take.Take, track *reading.Track, seeds []sticker.Seed, covers []figure.Cover, written *bool) error {
 	if o.csv != "" {
-		if err := writeTrack(o.csv, track); err != nil {
+		data, err := track.CSV()
+		if err != nil {
+			return err
+		}
+		if err := o.files.Write(ctx, o.csv, trackForm, writes(data)); err != nil {
 			return err
 		}
 		*written = true
@@ -180,7 +185,7 @@ func (o *followOptions) writePaths(ctx context.Context, s streams, t *take.Take,
 		if err != nil {
 			return err
 		}
-		if err := writePNG(ctx, o.figure, img); err != nil {
+		if err := writePNG(ctx, &o.files, o.figure, img); err != nil {
 			return err
 		}
 	}
@@ -189,25 +194,28 @@ func (o *followOptions) writePaths(ctx context.Context, s streams, t *take.Take,
 	}
 	progress, done := s.frames("drawing")
 	defer done()
-	return drawClip(ctx, o.clip, t, first, last, func(f *take.Frame) (image.Image, error) {
-		if progress != nil {
-			progress(f.Index-first+1, last-first+1, len(track.Landmarks))
-		}
-		return figure.DrawPaths(f.Image(), figure.Paths{Track: track, From: f.Index - trail(t), To: f.Index, At: f.Index, Jumps: jumps}, covers...)
+	return o.writeClip(func(out *os.File) error {
+		return drawClip(ctx, out, o.clip, t, first, last, func(f *take.Frame) (image.Image, error) {
+			if progress != nil {
+				progress(f.Index-first+1, last-first+1, len(track.Landmarks))
+			}
+			return figure.DrawPaths(f.Image(), figure.Paths{Track: track, From: f.Index - trail(t), To: f.Index, At: f.Index, Jumps: jumps}, covers...)
+		})
 	})
 }
 
 // trail is how many frames of a path a frame of the clip shows: a second of them.
 func trail(t *take.Take) int { return int(max(10, math.Round(t.Info().NominalRate))) }
 
-// drawClip writes a clip of what draw makes of the frames from one to another.
-func drawClip(ctx context.Context, path string, t *take.Take, first, last int, draw func(*take.Frame) (image.Image, error)) error {
+// drawClip writes a clip of what draw makes of the frames from one to another, into an
+// empty file; name is what errors call it.
+func drawClip(ctx context.Context, out *os.File, name string, t *take.Take, first, last int, draw func(*take.Frame) (image.Image, error)) error {
 	info := t.Info()
 	rate := info.NominalRate
 	if !(rate > 0) {
 		rate = 30
 	}
-	rec, err := record.New(ctx, path, info.Width, info.Height, rate)
+	rec, err := record.New(ctx, out, name, info.Width, info.Height, rate)
 	if err != nil {
 		return err
 	}

@@ -13,6 +13,7 @@ import (
 	"golang.org/x/term"
 
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 	"ecart/vision/sticker"
@@ -111,11 +112,25 @@ func (s streams) frames(what string) (told func(done, of, found int), wipe func(
 	return told, func() { fmt.Fprint(f, "\r\x1b[K") }
 }
 
-// annotate writes the clip with the fan in every frame, and the covers of each.
-func annotate(ctx context.Context, path string, t *take.Take, q reading.Request, track *reading.Track, covers func(frame int) []figure.Cover, progress func(done, of, found int)) error {
+// writeClip writes the clip that was asked for.
+func (o *followOptions) writeClip(write func(*os.File) error) error {
+	f, err := o.files.Create(o.clip, output.Clip)
+	if err != nil {
+		return err
+	}
+	defer f.Discard()
+	if err := write(f.File()); err != nil {
+		return err
+	}
+	return f.Commit()
+}
+
+// annotate writes the clip with the fan in every frame, and the covers of each, into
+// an empty file; name is what errors call it.
+func annotate(ctx context.Context, out *os.File, name string, t *take.Take, q reading.Request, track *reading.Track, covers func(frame int) []figure.Cover, progress func(done, of, found int)) error {
 	first, last := track.Frames[0].Frame, track.Frames[len(track.Frames)-1].Frame
 	stand := q.Marks
-	return drawClip(ctx, path, t, first, last, func(f *take.Frame) (image.Image, error) {
+	return drawClip(ctx, out, name, t, first, last, func(f *take.Frame) (image.Image, error) {
 		var r *reading.Reading
 		why := "not followed"
 		if i, ok := track.At(f.Index); ok {

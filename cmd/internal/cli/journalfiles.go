@@ -6,18 +6,20 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/output"
 )
 
 func newJournalExport(s streams, file *string) *cobra.Command {
 	var q journal.Filter
 	var out string
 	var csv bool
+	var files output.Set
 	c := &cobra.Command{
 		Use: "export", Short: "the readings as JSON, or as a table for a spreadsheet",
 		Long: `Writes the readings, with all that was kept of them, as JSON (ecart/journal/1),
@@ -28,33 +30,43 @@ There are names and days in it, and no place. Whom it is given to is yours to
 decide.`,
 		Example: "  ecart journal export --out hall.json\n  ecart journal export --csv --athlete Wren --out wren.csv",
 		Args:    noArgs,
-		RunE:    func(c *cobra.Command, _ []string) error { return journalExport(c.Context(), s, *file, q, out, csv) },
+		RunE: func(c *cobra.Command, _ []string) error {
+			return journalExport(c.Context(), s, *file, q, out, csv, files)
+		},
 	}
 	c.Flags().SortFlags = false
 	c.Flags().StringVar(&out, "out", "", "write into `FILE`; else to standard output")
 	c.Flags().BoolVar(&csv, "csv", false, "write a table, which is not read back")
+	addForce(c.Flags(), &files)
 	addFilter(c.Flags(), &q)
 	return c
 }
 
-func journalExport(ctx context.Context, s streams, file string, q journal.Filter, out string, csv bool) error {
+func journalExport(ctx context.Context, s streams, file string, q journal.Filter, out string, csv bool, files output.Set) error {
 	if err := checkFilter(q); err != nil {
 		return err
 	}
 	return inJournal(file, journal.Options{Read: true}, func(j *journal.Journal) error {
+		var damaged journal.DamagedReadings // the others are written
 		write := func(w io.Writer) error {
+			export := j.Export
 			if csv {
-				return j.ExportCSV(ctx, w, q)
+				export = j.ExportCSV
 			}
-			return j.Export(ctx, w, q)
+			if err := export(ctx, w, q); !errors.As(err, &damaged) {
+				return err
+			}
+			return nil
 		}
 		if out == "" {
-			return write(s.out)
+			return orDamaged(write(s.out), damaged)
 		}
-		if err := writableApart(out, j.Path()); err != nil {
-			return err
+		form := exportForm
+		if csv {
+			form = readingsForm
 		}
-		return writeFile(out, write)
+		files.From(j.Path())
+		return orDamaged(files.Write(ctx, out, form, write), damaged)
 	})
 }
 
@@ -76,12 +88,17 @@ func journalImport(ctx context.Context, s streams, file, from string) (err error
 	if err != nil {
 		return err
 	}
-	if err := tryImport(ctx, path, from); err != nil {
+	defer s.working(fmt.Sprintf("importing %q", from))()
+	// looked through first, so that what cannot be imported leaves no empty journal
+	if err := inFile(from, func(r io.Reader) error { return journal.CheckImport(r, time.Now) }); err != nil {
 		return err
 	}
-	defer s.working(fmt.Sprintf("importing %q", from))()
 	return inJournal(path, journal.Options{Create: true}, func(j *journal.Journal) error {
-		got, err := importFile(ctx, j, from)
+		var got journal.Imported
+		err := inFile(from, func(r io.Reader) (err error) {
+			got, err = j.Import(ctx, r)
+			return err
+		})
 		if err != nil {
 			return err
 		}
@@ -92,37 +109,31 @@ func journalImport(ctx context.Context, s streams, file, from string) (err error
 	})
 }
 
-func importFile(ctx context.Context, j *journal.Journal, from string) (got journal.Imported, err error) {
-	f, err := os.Open(from)
-	if errors.Is(err, os.ErrNotExist) {
-		return got, &inputError{fmt.Sprintf("there is no file %q", from), "check the name and the folder it is in"}
+// inFile opens a file that is read twice.
+func inFile(name string, read func(io.Reader) error) error {
+	info, err := os.Stat(name)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		return &inputError{fmt.Sprintf("there is no file %q", name), "check the name and the folder it is in"}
+	case err == nil && info.IsDir():
+		return &inputError{fmt.Sprintf("%q is a folder", name), "name a file in it"}
+	case err == nil && !info.Mode().IsRegular():
+		return &inputError{fmt.Sprintf("%q is no ordinary file", name), "save it to a file first"}
 	}
+	f, err := os.Open(name)
 	if err != nil {
-		return got, &inputError{fmt.Sprintf("the file %q cannot be read: %v", from, cause(err)), "check the name and its permissions"}
+		return &inputError{fmt.Sprintf("the file %q cannot be read: %v", name, output.Cause(err)), "check the name and its permissions"}
 	}
 	defer f.Close()
-	return j.Import(ctx, f)
+	return read(f)
 }
 
-// tryImport imports into a journal that is thrown away, where there is none yet: so
-// that what cannot be imported does not leave an empty one behind.
-func tryImport(ctx context.Context, path, from string) (err error) {
-	if _, err := os.Stat(path); !errors.Is(err, os.ErrNotExist) {
-		return nil // there is one, or Open says what is wrong
+// orDamaged is err, or else the readings that were left out.
+func orDamaged(err error, damaged journal.DamagedReadings) error {
+	if err == nil && len(damaged) > 0 {
+		return damaged
 	}
-	near := filepath.Dir(path)
-	if _, err := os.Stat(near); err != nil {
-		near = "" // the folder is made with the journal
-	}
-	dir, err := os.MkdirTemp(near, ".ecart-")
-	if err != nil {
-		return cannotWrite(path, err)
-	}
-	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
-	return inJournal(filepath.Join(dir, journalName), journal.Options{Create: true}, func(j *journal.Journal) error {
-		_, err := importFile(ctx, j, from)
-		return err
-	})
+	return err
 }
 
 // imported says what an import did.

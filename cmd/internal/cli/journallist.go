@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -37,19 +38,20 @@ func journalList(ctx context.Context, s streams, file string, q journal.Filter, 
 	}
 	return inJournal(file, journal.Options{Read: true}, func(j *journal.Journal) error {
 		rows, err := j.List(ctx, q)
-		if err != nil {
+		var damaged journal.DamagedReadings
+		if err != nil && !errors.As(err, &damaged) {
 			return err
 		}
 		if asJSON {
 			if rows == nil {
 				rows = []journal.Row{}
 			}
-			return printJSON(s.out, rows)
+			return orDamaged(printJSON(s.out, rows), damaged)
 		}
 		var p printer
 		p.readings(rows)
 		_, err = io.WriteString(s.out, p.b.String())
-		return err
+		return orDamaged(err, damaged)
 	})
 }
 

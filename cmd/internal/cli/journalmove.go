@@ -18,12 +18,15 @@ import (
 func newJournalMove(s streams, file *string) *cobra.Command {
 	var q journal.Filter
 	var numbers []string
+	var keepTakes bool
 	c := &cobra.Command{
 		Use: "move (ATHLETE | --reading N) TO", Short: "file readings under another name",
 		Long: `Files all readings of an athlete, or those named, under another name, which is
 made if it is new: a name that was mistyped, two names that are one athlete, a
 name to be exchanged for a pseudonym. The old name is wiped from the file once
-nothing is filed under it.`,
+nothing is filed under it. The takes are called by their content from then on,
+since a file's name may have the athlete's; --keep-take-names leaves them. What
+notes, sessions and set-ups say stays as it is.`,
 		Example: "  ecart journal move Wrenn Wren\n  ecart journal move --reading 12,13 Wren",
 		Args: func(c *cobra.Command, args []string) error {
 			want, what := 2, "an athlete and a new name"
@@ -42,16 +45,17 @@ nothing is filed under it.`,
 			if len(numbers) == 0 {
 				q.Athlete = a[0]
 			}
-			return journalMove(c.Context(), s, *file, q, a[len(a)-1])
+			return journalMove(c.Context(), s, *file, q, a[len(a)-1], keepTakes)
 		},
 	}
 	c.Flags().StringSliceVar(&numbers, "reading", nil, "the readings with the numbers `N,...`")
+	c.Flags().BoolVar(&keepTakes, "keep-take-names", false, "leave the file names of the takes as they are")
 	return c
 }
 
-func journalMove(ctx context.Context, s streams, file string, q journal.Filter, to string) error {
+func journalMove(ctx context.Context, s streams, file string, q journal.Filter, to string, keepTakes bool) error {
 	return inJournal(file, journal.Options{}, func(j *journal.Journal) error {
-		n, err := j.Move(ctx, q, to)
+		n, err := j.Move(ctx, q, to, keepTakes)
 		if n > 0 { // also where traces of the old name could not be wiped yet
 			fmt.Fprintln(s.err, oneLine(fmt.Sprintf("%s filed under %s", readings(n), to)))
 		}
@@ -69,9 +73,6 @@ changed stay where they are.`,
 		Args:    oneArg("new place"),
 		RunE: func(c *cobra.Command, a []string) error {
 			return inJournal(*file, journal.Options{}, func(j *journal.Journal) error {
-				if err := writable(a[0]); err != nil {
-					return err
-				}
 				from := j.Path()
 				err := j.Relocate(c.Context(), a[0])
 				if j.Path() != from {
@@ -85,23 +86,25 @@ changed stay where they are.`,
 
 func newJournalErase(s streams, file *string) *cobra.Command {
 	var numbers []string
+	var rater string
 	var yes bool
 	c := &cobra.Command{
-		Use: "erase (ATHLETE | --reading N)", Short: "take an athlete, or readings, out for good",
+		Use: "erase (ATHLETE | --reading N | --rater NAME)", Short: "take an athlete, readings, or a rater, out for good",
 		Long: `Takes an athlete out of the journal wholly, or the readings named: out of the
 file's free pages too, and out of the copies beside it that were made before its
 form changed. What 'ecart squad' remembers of the same takes is forgotten too. It
-asks first, and cannot be undone.
+asks first, and cannot be undone. --rater takes out somebody who marked: their
+figure, and their name from every reading; the readings and their numbers stay.
 
 Takes, pictures and exports that were saved elsewhere are not touched, nor are
 the takes on the page's shelf.`,
-		Example: "  ecart journal erase Wren\n  ecart journal erase --reading 12 --yes",
+		Example: "  ecart journal erase Wren\n  ecart journal erase --reading 12 --yes\n  ecart journal erase --rater Iris",
 		Args: func(c *cobra.Command, args []string) error {
-			if len(numbers) == 0 {
+			if len(numbers) == 0 && rater == "" {
 				return oneArg("athlete")(c, args)
 			}
-			if len(args) > 0 {
-				return usage(c, fmt.Sprintf("'%s' takes an athlete or --reading, and both were given", c.CommandPath()))
+			if len(args) > 0 || len(numbers) > 0 && rater != "" {
+				return usage(c, fmt.Sprintf("'%s' takes an athlete, --reading or --rater, and more than one of them was given", c.CommandPath()))
 			}
 			return nil
 		},
@@ -109,6 +112,9 @@ the takes on the page's shelf.`,
 			ids, err := readingNumbers(numbers)
 			if err != nil {
 				return err
+			}
+			if rater != "" {
+				return journalEraseRater(c.Context(), s, *file, rater, yes)
 			}
 			q := journal.Filter{IDs: ids}
 			if len(a) > 0 {
@@ -118,6 +124,7 @@ the takes on the page's shelf.`,
 		},
 	}
 	c.Flags().StringSliceVar(&numbers, "reading", nil, "the readings with the numbers `N,...`")
+	c.Flags().StringVar(&rater, "rater", "", "whoever marked under the `NAME`")
 	c.Flags().BoolVar(&yes, "yes", false, "do not ask")
 	return c
 }
@@ -125,8 +132,12 @@ the takes on the page's shelf.`,
 func journalErase(ctx context.Context, s streams, file string, q journal.Filter, yes bool) error {
 	return inJournal(file, journal.Options{}, func(j *journal.Journal) error {
 		rows, err := j.List(ctx, q)
-		if err != nil {
+		var damaged journal.DamagedReadings
+		if err != nil && !errors.As(err, &damaged) {
 			return err
+		}
+		for _, d := range damaged { // which are erased as well
+			rows = append(rows, journal.Row{ID: d.ID, Athlete: d.Athlete, Day: d.Day})
 		}
 		if len(rows) < len(q.IDs) {
 			return &inputError{fmt.Sprintf("%d of the %d readings named are not there", len(q.IDs)-len(rows), len(q.IDs)), "'ecart journal list' shows the numbers there are"}
@@ -150,6 +161,21 @@ func journalErase(ctx context.Context, s streams, file string, q journal.Filter,
 			fmt.Fprintln(s.err, text)
 		}
 		return errors.Join(err, forget(rows))
+	})
+}
+
+func journalEraseRater(ctx context.Context, s streams, file, rater string, yes bool) error {
+	return inJournal(file, journal.Options{}, func(j *journal.Journal) error {
+		if !yes {
+			if err := s.agreed(fmt.Sprintf("the rater %s will be erased for good", rater)); err != nil {
+				return err
+			}
+		}
+		got, err := j.EraseRater(ctx, rater)
+		if err == nil || got.Readings > 0 {
+			fmt.Fprintln(s.err, oneLine(fmt.Sprintf("erased: the rater %s, who was named in %s", rater, readings(got.Readings))))
+		}
+		return err
 	})
 }
 

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -68,11 +69,13 @@ func journalRecompute(ctx context.Context, s streams, file string, q journal.Fil
 	}
 	return inJournal(file, journal.Options{Read: !write}, func(j *journal.Journal) error {
 		rows, err := j.List(ctx, q)
-		if err != nil {
+		var damaged journal.DamagedReadings // which recompute names
+		if err != nil && !errors.As(err, &damaged) {
 			return err
 		}
+		all := len(rows) + len(damaged)
 		out := recomputed{Changed: []remade{}, Failed: []remade{}}
-		stopped := out.run(ctx, s, j, q, len(rows), write)
+		stopped := out.run(ctx, s, j, q, all, write)
 		if stopped != nil && ctx.Err() == nil {
 			return stopped
 		}
@@ -87,7 +90,7 @@ func journalRecompute(ctx context.Context, s streams, file string, q journal.Fil
 		case err != nil:
 			return err
 		case stopped != nil:
-			return &halted{fmt.Sprintf("stopped after %d of %s; %d were replaced and stay so", out.Readings, readings(len(rows)), out.Replaced), "give the same command again to start over"}
+			return &halted{fmt.Sprintf("stopped after %d of %s; %d were replaced and stay so", out.Readings, readings(all), out.Replaced), "give the same command again to start over"}
 		case len(out.Failed) > 0:
 			return &failure{fact: fmt.Sprintf("%d of %s could not be made again", len(out.Failed), readings(out.Readings)), hint: "each is named above with its reason; they stay as they are"}
 		}

@@ -3,11 +3,10 @@ package cli
 import (
 	"context"
 	"fmt"
-	"io"
-	"os"
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/output"
 	"ecart/vision/calibrate"
 )
 
@@ -18,6 +17,7 @@ type lensOptions struct {
 	out, figure   string
 	print, paper  string
 	json          bool
+	files         output.Set
 }
 
 func newLens(s streams) *cobra.Command {
@@ -56,7 +56,7 @@ shape, and is good for one camera at one zoom.`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.pictures = args
 			if o.print != "" {
-				return lensPrintRun(s, o)
+				return lensPrintRun(c.Context(), s, o)
 			}
 			return lensRun(c.Context(), s, o)
 		},
@@ -69,6 +69,7 @@ shape, and is good for one camera at one zoom.`,
 	f.StringVar(&o.figure, "figure", "", "draw where the board has been and what the lens bends into the PNG `FILE`")
 	f.StringVar(&o.print, "print", "", "write a board to print to `FILE`, a .pdf or a .png, in place of all this")
 	f.StringVar(&o.paper, "paper", "a4", "the paper to print on, `SIZE` is a4, letter or a3")
+	addForce(f, &o.files)
 	f.BoolVar(&o.json, "json", false, "print as JSON, in full precision")
 	return c
 }
@@ -94,34 +95,11 @@ func (o *lensOptions) check() error {
 	if o.out == "" {
 		return &inputError{"the lens has no file to go to", "name one with --out, such as --out phone.lens.json"}
 	}
-	for _, f := range []struct{ what, path string }{{"lens", o.out}, {"figure", o.figure}} {
-		if f.path == "" {
-			continue
-		}
-		if err := notOver(f.what, f.path, o.pictures); err != nil {
-			return err
-		}
+	o.files.From(o.pictures...)
+	if err := addPNG(&o.files, o.figure); err != nil {
+		return err
 	}
-	if o.figure != "" {
-		if err := writablePNG(o.figure); err != nil {
-			return err
-		}
-	}
-	return writable(o.out)
-}
-
-// notOver refuses to write over one of the files that are read.
-func notOver(what, path string, inputs []string) error {
-	there, err := os.Stat(path)
-	if err != nil {
-		return nil // not there: nothing to lose
-	}
-	for _, in := range inputs {
-		if other, err := os.Stat(in); err == nil && os.SameFile(there, other) {
-			return &inputError{fmt.Sprintf("the %s %q would take the place of a picture that is read", what, path), "name another file"}
-		}
-	}
-	return nil
+	return o.files.Add(o.out, lensForm)
 }
 
 func lensRun(ctx context.Context, s streams, o lensOptions) error {
@@ -145,11 +123,11 @@ func lensRun(ctx context.Context, s streams, o lensOptions) error {
 		return err
 	}
 	if o.figure != "" {
-		if err := writeLensFigure(o, r); err != nil {
+		if err := writeLensFigure(ctx, &o, r); err != nil {
 			return err
 		}
 	}
-	if err := writeFile(o.out, func(w io.Writer) error { _, err := w.Write(file); return err }); err != nil {
+	if err := o.files.Write(ctx, o.out, lensForm, writes(file)); err != nil {
 		return err
 	}
 	if o.json {

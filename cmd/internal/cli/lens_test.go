@@ -113,7 +113,7 @@ func TestLensFromRenderedPictures(t *testing.T) {
 	require.NoError(t, err)
 
 	var r lensReportForm
-	require.NoError(t, json.Unmarshal([]byte(worked(t, append(args, "--json")...)), &r))
+	require.NoError(t, json.Unmarshal([]byte(worked(t, append(args, "--json", "--force")...)), &r))
 	assert.Equal(t, lensReportSchema, r.Schema)
 	assert.Less(t, r.ResidualPx, 0.2)
 	assert.Len(t, r.Pictures, 10)
@@ -174,7 +174,7 @@ func TestLensFromAClip(t *testing.T) {
 	assert.InDelta(t, c.Focal, fx.Value, 3*fx.Standard)
 	assert.Less(t, fx.Standard, 0.02*c.Focal)
 
-	failed(t, exitInput, "is a clip, and other files were given with it", "lens", path, path, "--board", "9x6", "--out", out)
+	failed(t, exitInput, "is a clip, and other files were given with it", "lens", path, path, "--board", "9x6", "--out", filepath.Join(dir, "none.json"))
 	failed(t, exitInput, "found in none of the", "lens", path, "--board", "15x4", "--out", filepath.Join(dir, "none.json"))
 }
 

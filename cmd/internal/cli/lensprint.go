@@ -1,16 +1,18 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"path/filepath"
 	"strings"
 
+	"ecart/cmd/internal/output"
 	"ecart/vision/calibrate"
 )
 
 // lensPrintRun writes a board to print.
-func lensPrintRun(s streams, o lensOptions) error {
+func lensPrintRun(ctx context.Context, s streams, o lensOptions) error {
 	if len(o.pictures) > 0 {
 		return &inputError{fmt.Sprintf("--print writes a board, and pictures were given too: %q", o.pictures), "give one or the other"}
 	}
@@ -40,10 +42,7 @@ func lensPrintRun(s streams, o lensOptions) error {
 	default:
 		return &inputError{fmt.Sprintf("the board %q ends in neither .pdf nor .png", o.print), fmt.Sprintf("name it %q", strings.TrimSuffix(o.print, filepath.Ext(o.print))+".pdf")}
 	}
-	if err := writable(o.print); err != nil {
-		return err
-	}
-	if err := writeFile(o.print, write); err != nil {
+	if err := o.files.Write(ctx, o.print, output.Figure, write); err != nil {
 		return err
 	}
 	if o.json {

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -162,12 +163,12 @@ func printLens(w io.Writer, o lensOptions, r *calibrate.Result) error {
 const disagrees = 1.35
 
 // writeLensFigure draws a lens.
-func writeLensFigure(o lensOptions, r *calibrate.Result) error {
-	img, err := figure.DrawLens(lensFigure(o, r), figure.Options{})
+func writeLensFigure(ctx context.Context, o *lensOptions, r *calibrate.Result) error {
+	img, err := figure.DrawLens(lensFigure(*o, r), figure.Options{})
 	if err != nil {
 		return err
 	}
-	return writeFile(o.figure, func(w io.Writer) error { return figure.EncodePNG(w, img) })
+	return writePNG(ctx, &o.files, o.figure, img)
 }
 
 func lensFigure(o lensOptions, r *calibrate.Result) figure.Lens {

@@ -5,8 +5,10 @@ import (
 	"errors"
 	"image"
 	"io"
+	"os"
 
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/page"
 	"ecart/cmd/internal/reading"
 	"ecart/vision/sticker"
@@ -48,7 +50,15 @@ func (pageRecorder) Record(ctx context.Context, path string, t page.Take, q read
 		}
 		covers = at
 	}
-	return annotate(ctx, path, of.Take, q, track, covers, func(done, of, _ int) { progress(done, of) })
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_TRUNC, 0o600)
+	if err != nil {
+		return output.CannotWrite(path, err)
+	}
+	if err := errors.Join(annotate(ctx, f, of.Take.Info().Name, of.Take, q, track, covers, func(done, of, _ int) { progress(done, of) }), f.Close()); err != nil {
+		os.Remove(path)
+		return err
+	}
+	return nil
 }
 
 // pageFigure draws the picture that the page saves.

@@ -71,7 +71,7 @@ func raterPriors(r journal.Rater, file []byte) ([]byte, error) {
 	mine := yaml.MapItem{Key: "placement", Value: yaml.MapSlice{
 		{Key: "sd_px", Value: r.SDPx * math.Sqrt(r.Freedom/(r.Freedom-2))},
 		{Key: "long_side_px", Value: r.LongSidePx},
-		{Key: "why", Value: fmt.Sprintf("%s marked the same frames again on %s: %.4g px with %.4g degrees of freedom", r.Name, r.Day, r.SDPx, r.Freedom)},
+		{Key: "why", Value: fmt.Sprintf("%s%s%s: %.4g px with %.4g degrees of freedom", r.Name, journal.RaterSentence, r.Day, r.SDPx, r.Freedom)},
 		{Key: "provenance", Value: "measured"},
 	}}
 	for i := range all {

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -13,6 +14,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 	"ecart/vision/take"
@@ -71,6 +73,7 @@ right-, front- or back- before it where the body has two.
 	addReadingFlags(f, &o)
 	f.StringVar(&o.figure, "figure", "", "draw the reading into the PNG `FILE`")
 	addCoverFlags(f, &o.cover)
+	addForce(f, &o.files)
 	f.BoolVar(&o.json, "json", false, "print the reading as JSON (ecart/reading/1), in full precision")
 	addKeep(f, &o.keep)
 	return c
@@ -113,10 +116,9 @@ func readRun(ctx context.Context, s streams, o readOptions) error {
 	if err != nil {
 		return err
 	}
-	if o.figure != "" {
-		if err := writablePNG(o.figure, o.take, o.marks, o.priors, o.lens); err != nil {
-			return err
-		}
+	o.files.From(o.take, o.marks, o.priors, o.lens, o.keep.journal)
+	if err := addPNG(&o.files, o.figure); err != nil {
+		return err
 	}
 	r, f, err := readTakeOnce(ctx, s, &q, o.track, o.take, o.at, o.seen(s.err))
 	if err != nil {
@@ -126,7 +128,7 @@ func readRun(ctx context.Context, s streams, o readOptions) error {
 		if err := o.cover.inside(f.Image().Bounds().Size()); err != nil {
 			return err
 		}
-		if err := writeFigure(ctx, o.figure, f.Image(), r, covers(r.Take.Frame)...); err != nil {
+		if err := writeFigure(ctx, &o.files, o.figure, f.Image(), r, covers(r.Take.Frame)...); err != nil {
 			return err
 		}
 	}
@@ -275,22 +277,22 @@ func inFlags(err error) error {
 	return &inputError{o.Error(), hint}
 }
 
-func writeFigure(ctx context.Context, path string, img image.Image, r *reading.Reading, covers ...figure.Cover) error {
+func writeFigure(ctx context.Context, files *output.Set, path string, img image.Image, r *reading.Reading, covers ...figure.Cover) error {
 	drawn, err := figure.Frame(img, r, figure.Options{Covers: covers})
 	if err != nil {
 		return err
 	}
-	return writeFile(path, func(w io.Writer) error {
-		if err := figure.EncodePNG(w, drawn); err != nil {
-			return err
-		}
-		return ctx.Err()
-	})
+	return writePNG(ctx, files, path, drawn)
 }
 
 func printJSON(w io.Writer, v any) error {
-	e := json.NewEncoder(w)
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
 	e.SetIndent("", "  ")
 	e.SetEscapeHTML(false)
-	return e.Encode(v)
+	if err := e.Encode(v); err != nil {
+		return err
+	}
+	_, err := w.Write(output.EscapeJSON(b.Bytes()))
+	return err
 }

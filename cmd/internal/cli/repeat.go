@@ -9,6 +9,7 @@ import (
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/output"
 	"ecart/geometry"
 )
 
@@ -23,6 +24,7 @@ type repeatOptions struct {
 	options geometry.Options
 	keep    bool
 	figure  string
+	outputs output.Set
 	json    bool
 	journal string
 	now     func() time.Time // the clock
@@ -81,6 +83,7 @@ func newRepeat(s streams) *cobra.Command {
 	f.StringVar(&o.rater, "rater", "", repeatFlagRater)
 	f.BoolVar(&o.keep, "keep", false, repeatFlagKeep)
 	f.StringVar(&o.figure, "figure", "", repeatFlagFigure)
+	addForce(f, &o.outputs)
 	f.BoolVar(&o.json, "json", false, repeatFlagJSON)
 	addJournal(f, &o.journal)
 	return c
@@ -131,7 +134,8 @@ func (o *repeatOptions) check() (*geometry.Measure, error) {
 	if o.keep && o.rater == "" && !isList(o.files[0]) {
 		return nil, nobodyToKeep()
 	}
-	if err := writableChart(o.figure, append([]string{o.journal}, o.files...)...); err != nil {
+	o.outputs.From(append([]string{o.journal}, o.files...)...)
+	if err := addChart(&o.outputs, o.figure); err != nil {
 		return nil, err
 	}
 	if o.measure == "" {
@@ -163,7 +167,7 @@ func drawAndKeep(ctx context.Context, r *repeated, o repeatOptions) error {
 		defer j.Close()
 	}
 	if o.figure != "" {
-		if err := drawRepeat(ctx, o.figure, r); err != nil {
+		if err := drawRepeat(ctx, &o.outputs, o.figure, r); err != nil {
 			return err
 		}
 	}
@@ -177,7 +181,7 @@ func drawAndKeep(ctx context.Context, r *repeated, o repeatOptions) error {
 }
 
 // drawRepeat draws the first agreement.
-func drawRepeat(ctx context.Context, path string, r *repeated) error {
+func drawRepeat(ctx context.Context, files *output.Set, path string, r *repeated) error {
 	if len(r.Agreements) == 0 {
 		return nothingToDraw()
 	}
@@ -186,5 +190,5 @@ func drawRepeat(ctx context.Context, path string, r *repeated) error {
 	if err != nil {
 		return err
 	}
-	return writeChart(ctx, path, d)
+	return writeChart(ctx, files, path, d)
 }

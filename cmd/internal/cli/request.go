@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/rulebook"
 	"ecart/geometry"
@@ -16,6 +17,7 @@ import (
 
 // readOptions are what a reading was asked with, as typed.
 type readOptions struct {
+	files          output.Set // what is written
 	take, marks    string
 	skill, measure string
 	at             string
@@ -200,7 +202,7 @@ func addRulesDir(f *pflag.FlagSet, dir *string) {
 func library(dir string) (*rulebook.Library, error) {
 	if dir != "" {
 		if _, err := os.Stat(dir); err != nil {
-			return nil, &inputError{fmt.Sprintf("there is no folder of rule books %q: %v", dir, cause(err)), "check the name; --rules wants the folder and not the file"}
+			return nil, &inputError{fmt.Sprintf("there is no folder of rule books %q: %v", dir, output.Cause(err)), "check the name; --rules wants the folder and not the file"}
 		}
 	} else if config, err := os.UserConfigDir(); err == nil {
 		dir = filepath.Join(config, "ecart", "rules")

@@ -26,9 +26,14 @@ type streams struct {
 }
 
 // Main runs the command line and returns the exit code. The first Ctrl-C stops
-// the work in good order, the second at once.
+// the work in good order, the second at once; so does the end of the terminal.
 func Main(args []string, in io.Reader, out, errs io.Writer) int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	signals := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) { // as under nohup
+		signals = append(signals, syscall.SIGHUP)
+	}
+	signal.Ignore(syscall.SIGXFSZ) // a file that may not grow is an error of writing
+	ctx, stop := signal.NotifyContext(context.Background(), signals...)
 	defer stop()
 	context.AfterFunc(ctx, stop)
 	root := newRoot(streams{in, results{out}, errs})

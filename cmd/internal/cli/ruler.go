@@ -20,8 +20,10 @@ type scale struct {
 	width    int
 }
 
+// column is where an angle is on the row, at its end where it lies beyond.
 func (s scale) column(deg float64) int {
-	return int(math.Round((deg - s.from) / (s.to - s.from) * float64(s.width-1)))
+	at := math.Round((deg - s.from) / (s.to - s.from) * float64(s.width-1))
+	return int(max(0, min(at, float64(s.width-1))))
 }
 
 func (s scale) degrees(column int) float64 {

@@ -2,8 +2,6 @@ package cli
 
 import (
 	"encoding/json"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -49,25 +47,4 @@ func TestBuiltInSkillsFitTheirMeasures(t *testing.T) {
 			}
 		}
 	}
-}
-
-// A file that is there stays as it is, and nothing is left beside it.
-func TestWriteNewTakesNoOthersPlace(t *testing.T) {
-	dir := t.TempDir()
-	path := filepath.Join(dir, "club.yaml")
-	require.NoError(t, writeNew(path, []byte("first")))
-	err := writeNew(path, []byte("second"))
-	assert.ErrorContains(t, err, "there is already a file")
-	assert.ErrorContains(t, err, path)
-	got, err := os.ReadFile(path)
-	require.NoError(t, err)
-	assert.Equal(t, "first", string(got))
-
-	link := filepath.Join(dir, "link.yaml") // to nowhere, and still a name that is taken
-	require.NoError(t, os.Symlink(filepath.Join(dir, "gone"), link))
-	assert.ErrorContains(t, writeNew(link, []byte("third")), "there is already a file")
-
-	entries, err := os.ReadDir(dir)
-	require.NoError(t, err)
-	assert.Len(t, entries, 2)
 }

@@ -14,6 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/rulebook"
 )
 
@@ -122,19 +123,20 @@ func writeBook(warn io.Writer, made newBook, text []byte) (err error) {
 		return taken(made.File)
 	}
 	if err := os.MkdirAll(folder, 0o777); err != nil {
-		return cannotWrite(folder, err)
+		return output.CannotWrite(folder, err)
 	}
 	fresh, err := writeSchema(warn, made.SchemaFile)
 	if err != nil {
 		return err
 	}
-	if err := writeNew(made.File, text); err != nil {
-		if fresh {
-			os.Remove(made.SchemaFile)
-		}
-		return err
+	err = output.New(made.File, writes(text))
+	if err != nil && fresh {
+		os.Remove(made.SchemaFile)
 	}
-	return nil
+	if errors.Is(err, fs.ErrExist) {
+		return taken(made.File)
+	}
+	return err
 }
 
 func taken(path string) error {
@@ -150,17 +152,14 @@ func writeSchema(warn io.Writer, path string) (fresh bool, err error) {
 	case errors.Is(err, fs.ErrNotExist):
 		fresh = true
 	case err != nil:
-		return false, cannotWrite(path, err)
+		return false, output.CannotWrite(path, err)
 	case bytes.Equal(old, schema):
 		return false, nil
 	case schemaID(old) != schemaID(schema):
 		fmt.Fprintln(warn, oneLine(fmt.Sprintf("%q is left as it is: it is no schema of écart's, and editors will be told nothing by it", path)))
 		return false, nil
 	}
-	return fresh, writeFile(path, func(w io.Writer) error {
-		_, err := w.Write(schema)
-		return err
-	})
+	return fresh, output.Replace(path, writes(schema))
 }
 
 // schemaID is what a JSON Schema calls itself; "" for anything else.
@@ -172,33 +171,6 @@ func schemaID(text []byte) string {
 		return ""
 	}
 	return s.ID
-}
-
-// writeNew writes a file as a whole that is not there yet.
-func writeNew(path string, text []byte) (err error) {
-	f, err := beside(path)
-	if err != nil {
-		return cannotWrite(path, err)
-	}
-	defer os.Remove(f.Name())
-	_, err = f.Write(text)
-	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return cannotWrite(path, err)
-	}
-	// A link takes no other file's place, as a new name would.
-	err = os.Link(f.Name(), path)
-	if err != nil && !errors.Is(err, fs.ErrExist) { // a disk without links
-		if _, there := os.Lstat(path); there != nil {
-			err = os.Rename(f.Name(), path)
-		}
-	}
-	switch {
-	case errors.Is(err, fs.ErrExist):
-		return taken(path)
-	case err != nil:
-		return cannotWrite(path, err)
-	}
-	return nil
 }
 
 func (p *printer) madeBook(b newBook) {

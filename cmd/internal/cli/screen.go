@@ -10,6 +10,7 @@ import (
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/output"
 )
 
 // screenSchema names the version of the JSON of 'ecart screen'.
@@ -29,6 +30,7 @@ type screenOptions struct {
 	confidence float64
 	seed       uint64
 	figure     string
+	files      output.Set
 	json       bool
 	journal    string
 	now        func() time.Time // the clock
@@ -74,6 +76,7 @@ func newScreen(s streams) *cobra.Command {
 	f.Float64Var(&o.confidence, "confidence", 0.95, screenFlagConfidence)
 	f.Uint64Var(&o.seed, "seed", 1, screenFlagSeed)
 	f.StringVar(&o.figure, "figure", "", screenFlagFigure)
+	addForce(f, &o.files)
 	f.BoolVar(&o.json, "json", false, screenFlagJSON)
 	addJournal(f, &o.journal)
 	addRulesDir(f, &o.rules)
@@ -86,7 +89,7 @@ func screenRun(ctx context.Context, s streams, o screenOptions) error {
 		return err
 	}
 	if o.figure != "" {
-		if err := drawScreen(ctx, o.figure, r); err != nil {
+		if err := drawScreen(ctx, &o.files, o.figure, r); err != nil {
 			return err
 		}
 	}
@@ -131,7 +134,8 @@ func (o *screenOptions) check(s streams) (measure string, err error) {
 	if err := o.asked.find(s, o.rules, o.skill, &measure); err != nil {
 		return "", err
 	}
-	return measure, writableChart(o.figure, o.journal)
+	o.files.From(o.journal)
+	return measure, addChart(&o.files, o.figure)
 }
 
 func screenOf(ctx context.Context, j *journal.Journal, measure string, o screenOptions) (*screened, error) {
@@ -209,7 +213,7 @@ func latestScreen(rows []journal.Row) (latest string) {
 }
 
 // drawScreen draws the screen of one side.
-func drawScreen(ctx context.Context, path string, r *screened) error {
+func drawScreen(ctx context.Context, files *output.Set, path string, r *screened) error {
 	if len(r.Screens) > 1 {
 		return twoToDraw(r)
 	}
@@ -217,5 +221,5 @@ func drawScreen(ctx context.Context, path string, r *screened) error {
 	if err != nil {
 		return err
 	}
-	return writeChart(ctx, path, d)
+	return writeChart(ctx, files, path, d)
 }

@@ -13,6 +13,7 @@ import (
 	"golang.org/x/text/language"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/sheet"
 )
 
@@ -87,6 +88,7 @@ A sheet names no file and no place. A parent's has the head covered, unless
 	f.BoolVar(&o.bare, "show-face", false, "leave the head uncovered on a parent's sheet")
 	f.StringVar(&o.at, "at", "", "of MARKS: the frame `N`, or the moment, such as 2.283s, or, of a track, its peak")
 	addReadingFlags(f, &o.readOptions)
+	addForce(f, &o.files)
 	f.BoolVar(&o.json, "json", false, "print what was written as JSON")
 	return withKinds(c, s, &o)
 }
@@ -132,8 +134,10 @@ func sheetRun(ctx context.Context, s streams, o *sheetOptions, f *pflag.FlagSet)
 
 // writableOut says early that the sheet cannot be written.
 func (o *sheetOptions) writableOut() error {
-	inputs := append([]string{o.priors, o.lens, o.journal}, o.from...)
-	return writableApart(o.out, append(inputs, o.takes...)...)
+	o.files.From(o.priors, o.lens, o.journal)
+	o.files.From(o.from...)
+	o.files.From(o.takes...)
+	return o.files.Add(o.out, output.Page)
 }
 
 // source is the i-th reading: those of files first, then those of the journal.
@@ -169,12 +173,7 @@ func (o *sheetOptions) write(ctx context.Context, s streams, made sheetMade, mak
 	if err := make(&b); err != nil {
 		return err
 	}
-	if err := writeFile(o.out, func(w io.Writer) error {
-		if _, err := w.Write(b.Bytes()); err != nil {
-			return err
-		}
-		return ctx.Err()
-	}); err != nil {
+	if err := o.files.Write(ctx, o.out, output.Page, writes(b.Bytes())); err != nil {
 		return err
 	}
 	if o.json {

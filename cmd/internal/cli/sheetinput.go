@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/rulebook"
 	"ecart/cmd/internal/sheet"
@@ -230,7 +231,7 @@ func eachTake(ctx context.Context, dir string, deep bool, fn func(path, sum stri
 		case ctx.Err() != nil:
 			return ctx.Err()
 		case err != nil && p == dir:
-			return &inputError{fmt.Sprintf("the folder %q cannot be looked through: %v", dir, cause(err)), "check its name and its permissions"}
+			return &inputError{fmt.Sprintf("the folder %q cannot be looked through: %v", dir, output.Cause(err)), "check its name and its permissions"}
 		case err != nil:
 			return nil
 		case d.IsDir() && p != dir && !deep:

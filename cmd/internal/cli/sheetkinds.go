@@ -46,7 +46,7 @@ var kindsOfSheet = []sheetKind{
 }
 
 // everyPage are the flags that go with every page.
-var everyPage = []string{"out", "paper", "locale", "json"}
+var everyPage = []string{"out", "force", "paper", "locale", "json"}
 
 // readingFlagNames are those by which takes are read.
 var readingFlagNames = func() (out []string) {

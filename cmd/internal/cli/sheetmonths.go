@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/sheet"
 )
 
@@ -52,7 +53,7 @@ func (o *sheetOptions) writeKind(ctx context.Context, s streams, page, athlete s
 	if err := make(&b); err != nil {
 		return err
 	}
-	if err := writeTogether(ctx, []pathed{{o.out, &b}}); err != nil {
+	if err := o.files.Write(ctx, o.out, output.Page, writes(b.Bytes())); err != nil {
 		return err
 	}
 	if o.json {
@@ -72,7 +73,7 @@ func monthsRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) e
 	if err != nil {
 		return err
 	}
-	if err := writableApart(o.out, o.journal); err != nil {
+	if err := o.writableOut(); err != nil {
 		return err
 	}
 	find := changeOptions{
@@ -101,7 +102,7 @@ func gapsRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) err
 	if err != nil {
 		return err
 	}
-	if err := writableApart(o.out, o.journal); err != nil {
+	if err := o.writableOut(); err != nil {
 		return err
 	}
 	find := screenOptions{athlete: athlete, movement: k.movement, day: k.day, side: o.side, skill: o.skill, asked: k.asked, rules: o.rules,

@@ -3,12 +3,10 @@ package cli
 import (
 	"bytes"
 	"context"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -17,6 +15,7 @@ import (
 	"golang.org/x/text/message"
 
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/quiz"
 	"ecart/cmd/internal/sheet"
 )
@@ -83,7 +82,9 @@ func quizRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) err
 	if err := errors.Join(printJSON(&secret, key), writeAnswers(&empty, key, opt.Locale)); err != nil {
 		return err
 	}
-	if err := writeTogether(ctx, []pathed{{k.key, &secret}, {k.answers, &empty}, {o.out, &page}}); err != nil {
+	if err := o.files.Together(ctx, output.Item{Path: k.key, Form: keyForm, Write: writes(secret.Bytes())},
+		output.Item{Path: k.answers, Form: answersForm, Write: writes(empty.Bytes())},
+		output.Item{Path: o.out, Form: output.Page, Write: writes(page.Bytes())}); err != nil {
 		return err
 	}
 	made := quizMade{"ecart/quiz/1", key.Quiz, o.out, k.key, k.answers, len(all), !o.bare, string(opt.Paper), opt.Locale.String()}
@@ -91,30 +92,6 @@ func quizRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) err
 		return printJSON(s.out, made)
 	}
 	return printQuiz(s.out, made)
-}
-
-// pathed is what a file is to hold.
-type pathed struct {
-	path string
-	data *bytes.Buffer
-}
-
-// writeTogether writes files that are of no use without each other. Where one cannot
-// be written, those before it are taken away again.
-func writeTogether(ctx context.Context, files []pathed) error {
-	for i, f := range files {
-		err := ctx.Err()
-		if err == nil {
-			err = writeFile(f.path, func(w io.Writer) error { _, err := w.Write(f.data.Bytes()); return err })
-		}
-		if err != nil {
-			for _, done := range files[:i] {
-				os.Remove(done.path)
-			}
-			return err
-		}
-	}
-	return nil
 }
 
 // apart refuses files that would take each other's place, or that of a key or of
@@ -126,18 +103,13 @@ func (k *sheetKinds) apart(o *sheetOptions) error {
 	if !strings.EqualFold(filepath.Ext(k.answers), ".csv") {
 		return &inputError{fmt.Sprintf("the answer list %q does not end in .csv", k.answers), "give --answers a name such as answers.csv"}
 	}
-	if err := writableApart(o.out, append([]string{o.priors, o.lens, k.key, k.answers}, o.from...)...); err != nil {
+	if err := o.writableOut(); err != nil {
 		return err
 	}
-	for what, path := range map[string]string{"key": k.key, "answers": k.answers} {
-		if _, err := os.Lstat(path); err == nil {
-			return &inputError{fmt.Sprintf("%q is there already, and may belong to another quiz", path), fmt.Sprintf("give --%s another name, or move it away", what)}
-		}
-		if err := writable(path); err != nil {
-			return err
-		}
+	if err := o.files.Add(k.key, keyForm); err != nil {
+		return err
 	}
-	return nil
+	return o.files.Add(k.answers, answersForm)
 }
 
 // frameToJudge is the frame of a question, with its head covered unless that is not
@@ -170,15 +142,17 @@ func named(from string, err error) error {
 // writeAnswers writes an empty answer list as the spreadsheets of the place open one:
 // parted by semicolons where a comma stands in numbers.
 func writeAnswers(w io.Writer, k *quiz.Key, tag language.Tag) error {
-	c := csv.NewWriter(w)
-	c.UseCRLF = true // RFC 4180
+	comma := ','
 	if strings.Contains(message.NewPrinter(tag).Sprintf("%.1f", 0.5), ",") {
-		c.Comma = ';'
+		comma = ';'
 	}
-	err := c.Write([]string{"question", "band", "quiz"})
+	c, err := output.NewCSV(w, comma, false)
+	if err != nil {
+		return err
+	}
+	err = c.Write("question", "band", "quiz")
 	for i := range k.Questions {
-		err = errors.Join(err, c.Write([]string{strconv.Itoa(i + 1), "", k.Quiz}))
+		err = errors.Join(err, c.Write(strconv.Itoa(i+1), "", k.Quiz))
 	}
-	c.Flush()
-	return errors.Join(err, c.Error())
+	return errors.Join(err, c.Flush())
 }

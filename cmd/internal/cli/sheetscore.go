@@ -4,9 +4,9 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"io"
 	"strings"
 
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/quiz"
 	"ecart/cmd/internal/sheet"
 	"ecart/cmd/internal/squad"
@@ -23,7 +23,8 @@ func scoreRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) er
 	}
 	page := k.given.Changed("out")
 	if page {
-		if err := writableApart(o.out, k.score, k.key); err != nil {
+		o.files.From(k.score, k.key)
+		if err := o.files.Add(o.out, output.Page); err != nil {
 			return err
 		}
 	}
@@ -58,10 +59,7 @@ func scoreRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) er
 		if err := sheet.WriteScore(&b, sheet.ScoreInput{Who: o.who, Key: key, Score: score}, opt); err != nil {
 			return err
 		}
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		if err := writeFile(o.out, func(w io.Writer) error { _, err := w.Write(b.Bytes()); return err }); err != nil {
+		if err := o.files.Write(ctx, o.out, output.Page, writes(b.Bytes())); err != nil {
 			return err
 		}
 	}

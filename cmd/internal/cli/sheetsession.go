@@ -28,7 +28,7 @@ func sessionRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) 
 	case opt.For != sheet.Coach && one == "":
 		return &inputError{fmt.Sprintf("the page of a session for the %s is of one athlete, and none was named", opt.For), "give --who NAME: the others are not on the page"}
 	}
-	if err := writableApart(o.out, o.from[0], o.priors, o.lens); err != nil {
+	if err := o.writableOut(); err != nil {
 		return err
 	}
 	o.keep.day, o.keep.state, o.keep.condition = k.day, k.state, k.condition

@@ -41,6 +41,7 @@ func newSquad(s streams) *cobra.Command {
 	f.SortFlags = false
 	f.StringVar(&o.figure, "figure", "", "draw the squad on one page into `FILE`, which ends in .png or .svg")
 	f.StringVar(&o.csv, "csv", "", "write one row a take into the CSV `FILE`, for a spreadsheet")
+	addForce(f, &o.files)
 	f.BoolVar(&o.json, "json", false, "print it as JSON ("+squadSchema+"), in full precision")
 	f.BoolVar(&o.afresh, "afresh", false, "read every row anew, whatever was read before")
 	f.BoolVar(&o.keepAll, "keep", false, "keep every reading in the journal, under its athlete")
@@ -82,13 +83,16 @@ func squadRun(ctx context.Context, s streams, o squadOptions) error {
 		w.keepAll(ctx)
 	}
 	r := w.report(filepath.Base(o.list), data)
+	for _, j := range w.jobs {
+		o.files.From(j.o.take, j.o.marks, j.o.seeds)
+	}
 	if o.figure != "" {
-		if err := drawSquad(ctx, o.figure, r); err != nil {
+		if err := drawSquad(ctx, &o.files, o.figure, r); err != nil {
 			return err
 		}
 	}
 	if o.csv != "" {
-		if err := writeSquadCSV(o.csv, r); err != nil {
+		if err := writeSquadCSV(ctx, &o.files, o.csv, r); err != nil {
 			return err
 		}
 	}
@@ -125,8 +129,9 @@ func (o *squadOptions) checkAll(s streams, list *squad.List) error {
 	if err := probing.checkFiling(o.keepAll); err != nil {
 		return err
 	}
-	if err := writableChart(o.figure, o.list, o.lens, o.priors, o.csv, o.keep.journal); err != nil {
+	o.files.From(o.list, o.lens, o.priors, o.keep.journal)
+	if err := addChart(&o.files, o.figure); err != nil {
 		return err
 	}
-	return writableCSV(o.csv, o.list, o.lens, o.priors, o.keep.journal)
+	return addCSV(&o.files, o.csv)
 }

@@ -1,7 +1,8 @@
 package cli
 
 import (
-	"encoding/csv"
+	"context"
+	"ecart/cmd/internal/output"
 	"errors"
 	"fmt"
 	"io"
@@ -10,35 +11,32 @@ import (
 	"strings"
 )
 
-// writableCSV says early that a table cannot be written to path, which is "" for
-// none.
-func writableCSV(path string, inputs ...string) error {
-	if path == "" {
-		return nil
-	}
-	if !strings.EqualFold(filepath.Ext(path), ".csv") {
+// squadForm is a table of 'ecart squad'.
+var squadForm = output.Table("\ufeffline,athlete,day,")
+
+// addCSV checks the name of a table, "" for none, and that it can be written.
+func addCSV(files *output.Set, path string) error {
+	if path != "" && !strings.EqualFold(filepath.Ext(path), ".csv") {
 		return &inputError{fmt.Sprintf("%q does not end in .csv", path), "give --csv a name such as squad.csv"}
 	}
-	return writableApart(path, inputs...)
+	return files.Add(path, squadForm)
 }
 
-// writeSquadCSV writes a row for each row of the list, in its order: UTF-8 with the
-// mark by which spreadsheets know it, points in numbers, units in the heads.
-func writeSquadCSV(path string, r *squadReport) error {
-	return writeFile(path, func(w io.Writer) error {
-		if _, err := io.WriteString(w, "\ufeff"); err != nil {
+// writeSquadCSV writes a row for each row of the list, in its order: points in
+// numbers, units in the heads.
+func writeSquadCSV(ctx context.Context, files *output.Set, path string, r *squadReport) error {
+	return files.Write(ctx, path, squadForm, func(w io.Writer) error {
+		c, err := output.NewCSV(w, ',', true)
+		if err != nil {
 			return err
 		}
-		c := csv.NewWriter(w)
-		c.UseCRLF = true // RFC 4180
-		err := c.Write([]string{"line", "athlete", "day", "session", "state", "condition", "side", "measure", "rulebook", "skill", "asked_deg",
+		err = c.Write("line", "athlete", "day", "session", "state", "condition", "side", "measure", "rulebook", "skill", "asked_deg",
 			"angle_deg", "standard_uncertainty_deg", "expanded_uncertainty_deg", "coverage", "low_deg", "high_deg",
-			"decision", "meets_probability", "short_deg", "counts", "largest_gap", "take_sha256", "frame", "time_s", "note", "noted", "not_read"})
+			"decision", "meets_probability", "short_deg", "counts", "largest_gap", "take_sha256", "frame", "time_s", "note", "noted", "not_read")
 		for _, j := range r.jobs {
-			err = errors.Join(err, c.Write(r.cells(j)))
+			err = errors.Join(err, c.Write(r.cells(j)...))
 		}
-		c.Flush()
-		return errors.Join(err, c.Error())
+		return errors.Join(err, c.Flush())
 	})
 }
 
@@ -48,7 +46,7 @@ func (r *squadReport) cells(j *squadJob) []string {
 	if j.err != nil {
 		f := j.failure(j.err)
 		out := make([]string, 28)
-		out[0], out[1], out[27] = line, asText(f.Athlete), asText(f.Reason)
+		out[0], out[1], out[27] = line, f.Athlete, f.Reason
 		return out
 	}
 	a, row := r.rowOf(j)
@@ -61,10 +59,10 @@ func (r *squadReport) cells(j *squadJob) []string {
 		decision, meets, short = string(v.Decision), number(v.MeetsProbability), number(v.ShortfallDeg)
 	}
 	counts := map[bool]string{true: "yes", false: "no"}[row.Counts]
-	return []string{line, asText(a.Athlete), row.Day, asText(row.Session), row.State, row.Condition, row.Side, read.Measure, asText(book), asText(skill), asked,
+	return []string{line, a.Athlete, row.Day, row.Session, row.State, row.Condition, row.Side, read.Measure, book, skill, asked,
 		number(read.AngleDeg), number(read.StandardUncertaintyDeg), number(read.ExpandedUncertaintyDeg), number(read.Coverage), number(read.IntervalDeg[0]), number(read.IntervalDeg[1]),
 		decision, meets, short, counts, a.gap(row), read.Take.SHA256, strconv.Itoa(read.Take.Frame), number(read.Take.TimeS),
-		asText(row.Note), asText(strings.Join(row.Notes, "; ")), ""}
+		row.Note, strings.Join(row.Notes, "; "), ""}
 }
 
 // rowOf is where a row that was read stands in the report.
@@ -77,12 +75,4 @@ func (r *squadReport) rowOf(j *squadJob) (*squadAthlete, *squadReading) {
 		}
 	}
 	panic("cli: a row that was read is not in the report")
-}
-
-// asText keeps a spreadsheet from working out what somebody typed as a name.
-func asText(s string) string {
-	if s != "" && strings.ContainsRune("=+-@\t\r\n", rune(s[0])) {
-		return "'" + s
-	}
-	return s
 }

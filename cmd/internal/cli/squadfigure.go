@@ -7,14 +7,15 @@ import (
 	"time"
 
 	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/output"
 )
 
-func drawSquad(ctx context.Context, path string, r *squadReport) error {
+func drawSquad(ctx context.Context, files *output.Set, path string, r *squadReport) error {
 	d, err := chart.Squad(r.picture(), chart.Options{})
 	if err != nil {
 		return err
 	}
-	return writeChart(ctx, path, d)
+	return writeChart(ctx, files, path, d)
 }
 
 // picture is a row for each reading that counts, in the order of the list, and one

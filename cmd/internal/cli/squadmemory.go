@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 )
 
@@ -164,7 +165,7 @@ func (m memory) remember(j *squadJob, s *squadMemory) error {
 	if data, err = j.key.close(j.sum, data); err != nil {
 		return err
 	}
-	return writeFile(m.path(j.key.name), func(w io.Writer) error { _, err := w.Write(data); return err })
+	return output.Replace(m.path(j.key.name), writes(data))
 }
 
 // named parses the reading and gives it its take's name of today.

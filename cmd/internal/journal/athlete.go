@@ -45,11 +45,13 @@ func (j *Journal) athlete(ctx context.Context, q querier, name string) (id int64
 }
 
 // Move files readings under another athlete, who is made if new, and returns how
-// many there were. The filter has to name an athlete or readings. An athlete
+// many there were. The filter has to name an athlete or readings. The takes of the
+// readings are called by their content from then on, since their names may have
+// had the athlete's; with keepTakes they keep their names. An athlete
 // without readings left is removed, and the freed pages are wiped, so that moving
 // all of them is also how a name is exchanged for a pseudonym; the copies made
 // before the file's form changed are not touched.
-func (j *Journal) Move(ctx context.Context, f Filter, to string) (moved int, err error) {
+func (j *Journal) Move(ctx context.Context, f Filter, to string, keepTakes bool) (moved int, err error) {
 	const doing = "nothing was moved"
 	if f.Athlete == "" && f.IDs == nil {
 		return 0, fault("nothing was named that should be moved", "name an athlete, or readings by their numbers")
@@ -65,7 +67,7 @@ func (j *Journal) Move(ctx context.Context, f Filter, to string) (moved int, err
 			}
 		}
 		where, values := f.where()
-		rows, err := tx.QueryContext(ctx, "SELECT r.id, s.day, s.label"+from+" WHERE "+where, values...)
+		rows, err := tx.QueryContext(ctx, "SELECT r.id, s.day, s.label, a.key, r.take_name, r.take_sha256"+from+" WHERE "+where, values...)
 		if err != nil {
 			return err
 		}
@@ -73,7 +75,7 @@ func (j *Journal) Move(ctx context.Context, f Filter, to string) (moved int, err
 		var list []Row
 		for rows.Next() {
 			var r Row
-			if err := rows.Scan(&r.ID, &r.Day, &r.Session); err != nil {
+			if err := rows.Scan(&r.ID, &r.Day, &r.Session, &r.key, &r.Take.Name, &r.Take.SHA256); err != nil {
 				return err
 			}
 			list = append(list, r)
@@ -92,6 +94,11 @@ func (j *Journal) Move(ctx context.Context, f Filter, to string) (moved int, err
 			if _, err := tx.ExecContext(ctx, "UPDATE reading SET session_id = ? WHERE id = ?", session, r.ID); err != nil {
 				return err
 			}
+			if !keepTakes && r.key != key(probe.Athlete) {
+				if err := forgetTake(ctx, tx, r.ID, neutralName(r.Take.Name, r.Take.SHA256)); err != nil {
+					return err
+				}
+			}
 		}
 		// the athlete may have stayed the same and only be written anew
 		if _, err := tx.ExecContext(ctx, "UPDATE athlete SET name = ? WHERE key = ?", probe.Athlete, key(probe.Athlete)); err != nil {
@@ -104,6 +111,37 @@ func (j *Journal) Move(ctx context.Context, f Filter, to string) (moved int, err
 		return 0, err
 	}
 	return moved, j.sweep(ctx)
+}
+
+// forgetTake calls the take of a reading otherwise, wherever its name stands. What
+// is damaged stays so.
+func forgetTake(ctx context.Context, tx *sql.Tx, id int64, name string) error {
+	e, err := show(ctx, tx, "", "r.id = ?", id)
+	if err != nil {
+		return err
+	}
+	renamed, err := renameTake(e.Reading, name)
+	if err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(ctx, "UPDATE reading SET take_name = ? WHERE id = ?", name, id); err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(ctx, "UPDATE whole SET reading = ? WHERE reading_id = ?", string(renamed), id); err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(ctx, "DELETE FROM former WHERE reading_id = ?", id); err != nil {
+		return err
+	}
+	for _, f := range e.Former {
+		if renamed, err = renameTake(f.Reading, name); err != nil {
+			return err
+		}
+		if err := putFormer(ctx, tx, id, f.Tool, f.ReplacedAt, renamed); err != nil {
+			return err
+		}
+	}
+	return seal(ctx, tx, "r.id = ?", id)
 }
 
 // removeEmpty takes out sessions and athletes without readings, and makes a note

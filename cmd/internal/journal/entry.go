@@ -6,7 +6,6 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 	"time"
@@ -15,6 +14,7 @@ import (
 	"golang.org/x/text/cases"
 	"golang.org/x/text/unicode/norm"
 
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 )
 
@@ -140,25 +140,6 @@ func (e *Entry) CheckNames() error {
 	return nil
 }
 
-// checkReading refuses what is no reading of a take.
-func checkReading(r *reading.Reading) error {
-	hash, err := hex.DecodeString(r.Take.SHA256)
-	finite := func(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
-	switch {
-	case r.Schema != reading.Schema:
-		return fault(fmt.Sprintf("the reading has the schema %q, and %q is kept here", r.Schema, reading.Schema), "keep what 'ecart read --json' prints")
-	case r.Measure == "":
-		return fault("the reading does not say what was measured", "keep what 'ecart read --json' prints")
-	case err != nil || len(hash) != sha256.Size:
-		return fault(fmt.Sprintf("the reading's take %q has no SHA-256 but %q", r.Take.Name, r.Take.SHA256), "keep a reading that was made from a take")
-	case !finite(r.AngleDeg) || !finite(r.IntervalDeg[0]) || !finite(r.IntervalDeg[1]) || !finite(r.ExpandedUncertaintyDeg):
-		return fault("the reading's angle is no number", "make the reading again")
-	case !(r.StandardUncertaintyDeg > 0) || !finite(r.StandardUncertaintyDeg):
-		return fault(fmt.Sprintf("the reading's standard uncertainty is %v", r.StandardUncertaintyDeg), "a reading without an uncertainty cannot be compared with another and is not kept; make it again")
-	}
-	return nil
-}
-
 // identity tells readings apart: the same marks on the same frame for the same
 // measure are one reading, however often and by whichever version it is made.
 func identity(r *reading.Reading, leg, side string, m *reading.Marks) (string, error) {
@@ -184,13 +165,14 @@ func checkDay(day, today string) error {
 	return nil
 }
 
-// compact is JSON without white space; nothing else in it changes.
+// compact is JSON without white space, and with what would steer a terminal as
+// escapes; nothing else in it changes.
 func compact(what string, data []byte) (json.RawMessage, error) {
 	var b bytes.Buffer
 	if err := json.Compact(&b, data); err != nil {
 		return nil, fault(fmt.Sprintf("the entry's %s are no JSON: %v", what, err), "keep what ecart wrote, as it was written")
 	}
-	return b.Bytes(), nil
+	return output.EscapeJSON(b.Bytes()), nil
 }
 
 // clean is a name in the one way it is written: composed, single spaces.

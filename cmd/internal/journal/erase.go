@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"strings"
 
 	lib "modernc.org/sqlite/lib"
 )
@@ -41,7 +42,7 @@ func (j *Journal) Erase(ctx context.Context, athlete string) (Erased, error) {
 	if err != nil {
 		return Erased{}, err
 	}
-	err = j.wipe(ctx, &out, "DELETE FROM athlete WHERE key = ?", key(athlete))
+	err = j.wipe(ctx, &out, change{"DELETE FROM athlete WHERE key = ?", []any{key(athlete)}})
 	return out, err
 }
 
@@ -66,19 +67,30 @@ func (j *Journal) EraseReadings(ctx context.Context, ids ...int64) (Erased, erro
 		return Erased{}, err
 	}
 	out := Erased{Readings: len(uids)}
-	err = j.wipe(ctx, &out, "DELETE FROM reading WHERE uid IN (SELECT value FROM json_each(?))", mustJSON(uids))
+	err = j.wipe(ctx, &out, change{"DELETE FROM reading WHERE uid IN (SELECT value FROM json_each(?))", []any{mustJSON(uids)}})
 	return out, err
 }
 
-// wipe clears the file's free pages, and takes out of the back-ups what was taken
-// out of the journal.
-func (j *Journal) wipe(ctx context.Context, out *Erased, remove string, value any) error {
+// change is a statement with its values.
+type change struct {
+	text   string
+	values []any
+}
+
+// sealing is a change that a form without checksums has no use for.
+const sealing = "INSERT OR REPLACE INTO checksum"
+
+// wipe clears the file's free pages, takes out of the back-ups what was taken out of
+// the journal, and removes back-ups that a killed run left half written.
+func (j *Journal) wipe(ctx context.Context, out *Erased, changes ...change) error {
+	j.removeParts()
 	swept := j.sweep(ctx)
 	copies, err := j.BackUps()
 	for _, name := range copies {
-		n, e := eraseFromCopy(ctx, name, remove, value)
+		n, e := eraseFromCopy(ctx, name, changes)
 		if e != nil {
-			e = &Fault{fmt.Sprintf("it was erased from the journal, but stays in the back-up %q (%v)", name, e), "delete that file by hand", e, true}
+			e = explain(e, name, "it was not erased there")
+			e = &Fault{fmt.Sprintf("it was erased from the journal, but stays in a back-up: %v", e), fmt.Sprintf("delete the file %q by hand", name), e, true}
 		}
 		if n > 0 {
 			out.BackUps = append(out.BackUps, name)
@@ -89,59 +101,69 @@ func (j *Journal) wipe(ctx context.Context, out *Erased, remove string, value an
 }
 
 // sweep writes the file anew without its free pages, and empties the write-ahead
-// log into it.
+// log into it. What was taken out was overwritten with zeros when it was (the
+// secure_delete of Open): this is for what SQLite copied within the file.
 func (j *Journal) sweep(ctx context.Context) error {
 	j.writing.Lock()
 	defer j.writing.Unlock()
-	held := func(err error) error {
-		return &Fault{fmt.Sprintf("it is out of the journal %q, but another program holds the file open and traces may stay in it", j.path),
-			"close the other program; the next time the journal is opened they are wiped", errors.Join(errHeld, err), true}
+	traces := func(why, hint string, err error) error {
+		return &Fault{fmt.Sprintf("it is out of the journal %q, but %s and traces may stay in it", j.path, why),
+			hint + "; the next time the journal is opened they are wiped", err, true}
 	}
-	if _, err := j.db.ExecContext(ctx, "VACUUM"); code(err) == lib.SQLITE_BUSY {
+	held := func(err error) error {
+		return traces("another program holds the file open", "close the other program", errors.Join(errHeld, err))
+	}
+	_, err := j.db.ExecContext(ctx, "VACUUM")
+	if err == nil {
+		_, err = j.db.ExecContext(ctx, "DELETE FROM chore WHERE name = 'sweep'")
+	}
+	// also where that failed: what it wrote into the log takes room on the drive
+	var busy, frames, moved int
+	logged := j.db.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &frames, &moved)
+	switch c := code(err); {
+	case c == lib.SQLITE_BUSY, c == lib.SQLITE_LOCKED:
 		return held(err)
-	} else if err != nil {
+	case c == lib.SQLITE_FULL, c == lib.SQLITE_IOERR, c == lib.SQLITE_NOMEM:
+		return traces("the drive is too full to write the file anew", "make room on the drive", err)
+	case err != nil:
 		return explain(err, j.path, "it is out of the journal, but traces may stay in the file")
 	}
-	if _, err := j.db.ExecContext(ctx, "DELETE FROM chore WHERE name = 'sweep'"); err != nil {
-		return held(err)
-	}
-	var busy, frames, moved int
-	if err := j.db.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &frames, &moved); err != nil || busy != 0 {
+	if logged != nil || busy != 0 {
 		_, again := j.db.ExecContext(ctx, "INSERT OR IGNORE INTO chore (name) VALUES ('sweep')")
-		return held(errors.Join(err, again))
+		return held(errors.Join(logged, again))
 	}
 	return nil
 }
 
-// finish does what was begun and could not be finished. What still cannot be is
-// left for the next time: it does not keep anybody from their readings.
-func (j *Journal) finish() error {
-	var due int
-	if err := j.db.QueryRow("SELECT count(*) FROM chore WHERE name = 'sweep'").Scan(&due); err != nil || due == 0 {
-		return err
-	}
-	if err := j.sweep(context.Background()); err != nil && !errors.Is(err, errHeld) {
-		return err
-	}
-	return nil
-}
-
-// eraseFromCopy takes rows out of a back-up, which nobody else has open. Every
-// form of the file has the tables athlete and reading, and what hangs on them goes
-// with them.
-func eraseFromCopy(ctx context.Context, name, remove string, value any) (n int64, err error) {
+// eraseFromCopy changes a back-up, which nobody else has open, and counts the rows.
+// Every form of the file has the tables athlete, reading, whole and rater, and what
+// hangs on them goes with them.
+func eraseFromCopy(ctx context.Context, name string, changes []change) (n int64, err error) {
 	db, err := sql.Open("sqlite", address(name, "mode=rw", pragma("foreign_keys", 1), pragma("secure_delete", 1), pragma("temp_store", "MEMORY")))
 	if err != nil {
 		return 0, err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	res, err := db.ExecContext(ctx, remove, value)
-	if err != nil {
+	var sealed int
+	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema WHERE name = 'checksum'").Scan(&sealed); err != nil {
 		return 0, err
 	}
-	if n, err = res.RowsAffected(); err != nil || n == 0 {
-		return n, err
+	for _, c := range changes {
+		if strings.HasPrefix(c.text, sealing) && sealed == 0 {
+			continue
+		}
+		res, err := db.ExecContext(ctx, c.text, c.values...)
+		if err != nil {
+			return n, err
+		}
+		some, err := res.RowsAffected()
+		if err != nil {
+			return n, err
+		}
+		n += some
 	}
-	_, err = db.ExecContext(ctx, "VACUUM")
+	if n > 0 {
+		_, err = db.ExecContext(ctx, "VACUUM")
+	}
 	return n, err
 }

@@ -2,52 +2,86 @@ package journal
 
 import (
 	"bufio"
+	"bytes"
 	"context"
-	"encoding/csv"
+	"ecart/cmd/internal/output"
 	"encoding/json"
 	"errors"
 	"io"
 	"iter"
 	"math"
 	"strconv"
-	"strings"
+
+	lib "modernc.org/sqlite/lib"
 )
 
 // Schema names the version of the JSON form of a journal.
 const Schema = "ecart/journal/1"
 
 // Entries are the readings that the filter lets through, whole, by athlete and
-// day, as the journal stands when the first is asked for.
+// day, as the journal stands when the first is asked for. One that is damaged is
+// nil and a [*Damaged], after which the others follow.
 func (j *Journal) Entries(ctx context.Context, f Filter) iter.Seq2[*Entry, error] {
 	return func(yield func(*Entry, error) bool) {
 		fail := func(err error) { yield(nil, explain(err, j.path, "it was not read")) }
-		where, values := f.where()
-		rows, err := j.db.QueryContext(ctx, "SELECT "+entryColumns+fromWhole+" WHERE "+where+order, values...)
+		conn, err := j.db.Conn(ctx)
 		if err != nil {
 			fail(err)
 			return
 		}
-		defer rows.Close()
-		for rows.Next() {
-			e, err := scanEntry(rows.Scan)
-			if err != nil {
+		defer conn.Close()
+		if _, err := conn.ExecContext(ctx, "BEGIN"); err != nil { // one state of the file throughout
+			fail(err)
+			return
+		}
+		defer conn.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
+		ids, err := numbers(ctx, conn, f)
+		if err != nil {
+			fail(err)
+			return
+		}
+		for _, id := range ids {
+			e, err := show(ctx, conn, j.path, "r.id = ?", id)
+			var d *Damaged
+			switch c := code(err); {
+			case errors.As(err, &d):
+			case c == lib.SQLITE_CORRUPT || c == lib.SQLITE_NOTADB || errors.Is(err, ErrAbsent):
+				err = &Damaged{ID: id, path: j.path, why: "the file cannot be read where it stands"}
+			case err != nil:
 				fail(err)
 				return
 			}
-			if !yield(e, nil) {
+			if !yield(e, err) {
 				return
 			}
 		}
-		if err := rows.Err(); err != nil {
-			fail(err)
-		}
 	}
+}
+
+// numbers are those of the readings that the filter lets through, in order.
+func numbers(ctx context.Context, q querier, f Filter) ([]int64, error) {
+	where, values := f.where()
+	rows, err := q.QueryContext(ctx, "SELECT r.id"+from+" WHERE "+where+order, values...)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var out []int64
+	for rows.Next() {
+		var id int64
+		if err := rows.Scan(&id); err != nil {
+			return nil, err
+		}
+		out = append(out, id)
+	}
+	return out, rows.Err()
 }
 
 // Export writes the readings that the filter lets through as JSON, schema
 // ecart/journal/1, one a line, and with the empty filter the raters too. Nothing
 // is lost: Import makes the same journal of it, but for the readings' numbers,
-// which belong to one file.
+// which belong to one file. Readings that are damaged are left out, and returned as
+// [DamagedReadings] once the others are written.
 func (j *Journal) Export(ctx context.Context, w io.Writer, f Filter) error {
 	if err := j.known(ctx, f); err != nil {
 		return err
@@ -62,9 +96,14 @@ func (j *Journal) Export(ctx context.Context, w io.Writer, f Filter) error {
 	b := bufio.NewWriter(w)
 	put := func(before string, v any) error {
 		b.WriteString(before)
-		e := json.NewEncoder(b)
+		var line bytes.Buffer
+		e := json.NewEncoder(&line)
 		e.SetEscapeHTML(false) // a reading's bytes stay as they are
-		return e.Encode(v)     // which ends the line
+		if err := e.Encode(v); err != nil {
+			return err
+		}
+		_, err := b.Write(output.EscapeJSON(line.Bytes())) // which ends the line
+		return err
 	}
 	if err := put(`{"schema": `, Schema); err != nil {
 		return err
@@ -77,7 +116,13 @@ func (j *Journal) Export(ctx context.Context, w io.Writer, f Filter) error {
 	}
 	b.WriteString(`], "readings": [` + "\n")
 	n := 0
+	var damaged DamagedReadings
 	for e, err := range j.Entries(ctx, f) {
+		var d *Damaged
+		if errors.As(err, &d) {
+			damaged = append(damaged, d)
+			continue
+		}
 		if err != nil {
 			return err
 		}
@@ -87,7 +132,10 @@ func (j *Journal) Export(ctx context.Context, w io.Writer, f Filter) error {
 		n++
 	}
 	b.WriteString("]}\n")
-	return b.Flush()
+	if err := b.Flush(); err != nil {
+		return err
+	}
+	return damaged.error()
 }
 
 // known refuses a filter by an athlete who is not there.
@@ -100,23 +148,21 @@ func (j *Journal) known(ctx context.Context, f Filter) error {
 }
 
 // ExportCSV writes one row a reading, with units in the heads: ISO 8601 dates,
-// decimal points, fields parted by commas, UTF-8 with the mark by which
-// spreadsheets know it. A text that a spreadsheet would take for a formula has an
-// apostrophe put before it.
+// decimal points. Damaged readings are left out, and returned as [DamagedReadings].
 func (j *Journal) ExportCSV(ctx context.Context, w io.Writer, f Filter) error {
 	rows, err := j.List(ctx, f)
-	if err != nil {
+	var damaged DamagedReadings
+	if err != nil && !errors.As(err, &damaged) {
 		return err
 	}
 	sources, err := budgetSources(rows)
 	if err != nil {
 		return err
 	}
-	if _, err := io.WriteString(w, "\ufeff"); err != nil {
+	c, err := output.NewCSV(w, ',', true)
+	if err != nil {
 		return err
 	}
-	c := csv.NewWriter(w)
-	c.UseCRLF = true // RFC 4180
 	head := []string{"reading", "athlete", "day", "session", "state", "condition", "side", "measure", "lines",
 		"angle_deg", "standard_uncertainty_deg", "expanded_uncertainty_deg", "coverage", "low_deg", "high_deg",
 		"rulebook", "skill", "asked_deg", "asked_is_at_most", "decision", "meets_probability",
@@ -124,17 +170,17 @@ func (j *Journal) ExportCSV(ctx context.Context, w io.Writer, f Filter) error {
 	for _, s := range sources {
 		head = append(head, s+"_deg")
 	}
-	err = c.Write(append(head, "uid"))
+	err = c.Write(append(head, "uid")...)
 	for i := range rows {
 		r := &rows[i]
 		atMost := ""
 		if r.AskedDeg != nil {
 			atMost = map[bool]string{true: "yes", false: "no"}[r.AtMost]
 		}
-		row := []string{strconv.FormatInt(r.ID, 10), text(r.Athlete), r.Day, text(r.Session), r.State, r.Condition, r.Side, text(r.Measure), text(r.Lines),
+		row := []string{strconv.FormatInt(r.ID, 10), r.Athlete, r.Day, r.Session, r.State, r.Condition, r.Side, r.Measure, r.Lines,
 			number(r.AngleDeg), number(r.StandardUncertaintyDeg), number(r.ExpandedUncertaintyDeg), number(r.Coverage), number(r.IntervalDeg[0]), number(r.IntervalDeg[1]),
-			text(r.Rulebook), text(r.Skill), optional(r.AskedDeg), atMost, text(r.Decision), optional(r.MeetsProbability),
-			text(r.Rater), text(r.Setup), text(r.Note), r.Lens, text(r.Tool), r.KeptAt, text(r.Take.Name), r.Take.SHA256, strconv.Itoa(r.Take.Frame), number(r.Take.TimeS),
+			r.Rulebook, r.Skill, optional(r.AskedDeg), atMost, r.Decision, optional(r.MeetsProbability),
+			r.Rater, r.Setup, r.Note, r.Lens, r.Tool, r.KeptAt, r.Take.Name, r.Take.SHA256, strconv.Itoa(r.Take.Frame), number(r.Take.TimeS),
 			strconv.Itoa(r.Take.WidthPx), strconv.Itoa(r.Take.HeightPx)}
 		budget, e := r.Budget()
 		for _, s := range sources {
@@ -144,18 +190,12 @@ func (j *Journal) ExportCSV(ctx context.Context, w io.Writer, f Filter) error {
 			}
 			row = append(row, number(v))
 		}
-		err = errors.Join(err, e, c.Write(append(row, r.UID)))
+		err = errors.Join(err, e, c.Write(append(row, r.UID)...))
 	}
-	c.Flush()
-	return errors.Join(err, c.Error())
-}
-
-// text keeps a spreadsheet from working out what somebody typed as a name.
-func text(s string) string {
-	if s != "" && strings.ContainsRune("=+-@\t\r\n", rune(s[0])) {
-		return "'" + s
+	if err := errors.Join(err, c.Flush()); err != nil {
+		return err
 	}
-	return s
+	return damaged.error()
 }
 
 // number is empty where there is none.

@@ -1,6 +1,8 @@
 package journal
 
 import (
+	"context"
+	"ecart/cmd/internal/output"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -53,8 +55,11 @@ func code(err error) int {
 // explain puts what went wrong with the file into words. doing says what was not
 // done: "the reading was not kept".
 func explain(err error, path, doing string) error {
-	var known *Fault
+	var known interface{ Hint() string }
 	if err == nil || errors.As(err, &known) {
+		return err
+	}
+	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
 		return err
 	}
 	say := func(fact, hint string) error { return &Fault{fact + ": " + doing, hint, err, true} }
@@ -73,8 +78,30 @@ func explain(err error, path, doing string) error {
 		return say(fmt.Sprintf("the journal %q is damaged", path), "leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'")
 	case c == lib.SQLITE_CANTOPEN:
 		return say(fmt.Sprintf("the journal %q cannot be opened", path), "SQLite needs to make two files beside it; see that its folder can be written")
+	case c == lib.SQLITE_IOERR && noSpace(err):
+		return say(fmt.Sprintf("the drive with the journal %q has no room for the files that SQLite keeps beside it", path), "make room and do it again; what was kept before is safe")
 	case c == lib.SQLITE_IOERR:
-		return say(fmt.Sprintf("the drive with the journal %q does not work as it should (%v)", path, err), "check the drive and its room, then do it again; what was kept before is safe")
+		return say(fmt.Sprintf("the drive with the journal %q does not work as it should", path), "check the drive and its room, then do it again; what was kept before is safe")
+	case c == lib.SQLITE_NOMEM || c == lib.SQLITE_TOOBIG:
+		return say(fmt.Sprintf("the journal %q takes more memory than there is", path), "close other programs and do it again")
+	case c == lib.SQLITE_INTERRUPT:
+		return context.Canceled
+	case c != 0:
+		return say(fmt.Sprintf("the journal %q is not as this version of ecart left it", path), "leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'")
 	}
-	return fmt.Errorf("journal %q: %s: %w", path, doing, err)
+	return &Fault{fmt.Sprintf("the journal %q cannot be used (%v): %s", path, output.Cause(err), doing), "check the file, its folder and its permissions", err, true}
+}
+
+// noSpace says that what failed was making a file larger: SQLite's own, by which
+// programs share the log, or the log.
+func noSpace(err error) bool {
+	var e *sqlite.Error
+	if !errors.As(err, &e) {
+		return false
+	}
+	switch e.Code() {
+	case lib.SQLITE_IOERR_SHMSIZE, lib.SQLITE_IOERR_SHMOPEN, lib.SQLITE_IOERR_SHMMAP, lib.SQLITE_IOERR_WRITE, lib.SQLITE_IOERR_TRUNCATE:
+		return true
+	}
+	return false
 }

@@ -38,12 +38,8 @@ func (j *Journal) Import(ctx context.Context, r io.Reader) (Imported, error) {
 	const doing = "nothing was imported"
 	var out Imported
 	err := j.write(ctx, doing, func(tx *sql.Tx) error {
-		b := bufio.NewReader(r)
-		if mark, err := b.Peek(3); err == nil && bytes.Equal(mark, []byte("\xef\xbb\xbf")) {
-			b.Discard(3)
-		}
-		in := importing{today: j.today(), dec: json.NewDecoder(b),
-			takeEntry: func(e *Entry, r *reading.Reading) error { return out.entry(ctx, tx, e, r) },
+		in := importing{today: j.today(), dec: decoder(r),
+			takeEntry: func(e *Entry, r *reading.Reading) error { return out.entry(ctx, tx, j.path, e, r) },
 			takeRater: func(r Rater) error { return out.rater(ctx, tx, r) }}
 		return in.run()
 	})
@@ -51,6 +47,22 @@ func (j *Journal) Import(ctx context.Context, r io.Reader) (Imported, error) {
 		return Imported{}, err
 	}
 	return out, nil
+}
+
+// CheckImport reads what Import would, and is its error where anything is wrong with
+// it: no journal is needed, and none is touched.
+func CheckImport(r io.Reader, now func() time.Time) error {
+	in := importing{today: lastDay(now()), dec: decoder(r), takeEntry: func(*Entry, *reading.Reading) error { return nil }, takeRater: func(Rater) error { return nil }}
+	return in.run()
+}
+
+// decoder reads JSON, after a byte-order mark if there is one.
+func decoder(r io.Reader) *json.Decoder {
+	b := bufio.NewReader(r)
+	if mark, err := b.Peek(3); err == nil && bytes.Equal(mark, []byte("\xef\xbb\xbf")) {
+		b.Discard(3)
+	}
+	return json.NewDecoder(b)
 }
 
 // importing reads an export and hands on what passed every check.
@@ -175,17 +187,22 @@ func (in *importing) entry() error {
 		return bad(fmt.Sprintf("kept_at is no time but %q", e.KeptAt), "give the JSON that 'ecart journal export' wrote, as it was written")
 	}
 	for i := range e.Former {
-		if e.Former[i].Reading, err = compact("former reading", e.Former[i].Reading); err != nil {
-			return bad(err.Error(), "give the JSON that 'ecart journal export' wrote, as it was written")
+		if err := e.Former[i].complete(); err != nil {
+			return bad("what it said formerly: "+err.Error(), "give the JSON that 'ecart journal export' wrote, as it was written")
 		}
 	}
 	return in.takeEntry(&e, r)
 }
 
 // entry files what is new, and counts or names what is there already.
-func (out *Imported) entry(ctx context.Context, tx *sql.Tx, e *Entry, r *reading.Reading) error {
-	old, err := show(ctx, tx, "r.uid = ?", e.UID)
+func (out *Imported) entry(ctx context.Context, tx *sql.Tx, path string, e *Entry, r *reading.Reading) error {
+	old, err := show(ctx, tx, path, "r.uid = ?", e.UID)
+	var damaged *Damaged
 	switch {
+	case errors.As(err, &damaged):
+		out.Conflicts = append(out.Conflicts, Conflict{damaged.ID, damaged.Athlete, damaged.Day,
+			[]string{fmt.Sprintf("being damaged: erase it with 'ecart journal erase --reading %d', and import again", damaged.ID)}})
+		return nil
 	case errors.Is(err, ErrAbsent):
 		out.Added++
 		_, err := insert(ctx, tx, e, r)

@@ -27,7 +27,7 @@ func (j *Journal) Keep(ctx context.Context, e *Entry) (id int64, err error) {
 	}
 	e.KeptAt = j.stamp()
 	err = j.write(ctx, notKept, func(tx *sql.Tx) error {
-		old, err := show(ctx, tx, "r.uid = ?", e.UID)
+		old, err := show(ctx, tx, j.path, "r.uid = ?", e.UID)
 		if errors.Is(err, ErrAbsent) {
 			id, err = insert(ctx, tx, e, r)
 			return err
@@ -73,8 +73,25 @@ func differences(a, b *Entry) []string {
 		}
 	}
 	same("what it was asked with", mustJSON(a.Request), mustJSON(b.Request))
-	same("its figures", string(a.Reading), string(b.Reading))
-	same("what it said formerly", mustJSON(a.Former), mustJSON(b.Former))
+	same("its figures", untaken(a.Reading), untaken(b.Reading))
+	same("what it said formerly", formerly(a), formerly(b))
+	return out
+}
+
+// untaken is a reading without the name of its take, which says nothing of what was
+// read: the take is known by its SHA-256.
+func untaken(reading []byte) string {
+	out, err := renameTake(reading, "")
+	if err != nil {
+		return string(reading)
+	}
+	return string(out)
+}
+
+func formerly(e *Entry) (out []string) {
+	for _, f := range e.Former {
+		out = append(out, f.Tool, f.ReplacedAt, untaken(f.Reading))
+	}
 	return out
 }
 
@@ -114,11 +131,16 @@ func insert(ctx context.Context, tx *sql.Tx, e *Entry, r *reading.Reading) (int6
 		return 0, err
 	}
 	for _, f := range e.Former {
-		if _, err := tx.ExecContext(ctx, "INSERT INTO former (reading_id, tool, replaced_at, reading) VALUES (?, ?, ?, ?)", id, f.Tool, f.ReplacedAt, string(f.Reading)); err != nil {
+		if err := putFormer(ctx, tx, id, f.Tool, f.ReplacedAt, f.Reading); err != nil {
 			return 0, err
 		}
 	}
-	return id, nil
+	return id, seal(ctx, tx, "r.id = ?", id)
+}
+
+func putFormer(ctx context.Context, tx *sql.Tx, id int64, tool, replacedAt string, reading []byte) error {
+	_, err := tx.ExecContext(ctx, "INSERT INTO former (reading_id, tool, replaced_at, reading) VALUES (?, ?, ?, ?)", id, tool, replacedAt, string(reading))
+	return err
 }
 
 // sessionOf finds or makes the session, and its athlete.

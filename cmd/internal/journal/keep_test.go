@@ -43,7 +43,7 @@ func TestListAgreesWithReading(t *testing.T) {
 	for _, b := range r.Budget {
 		assert.Equal(t, b.StandardUncertaintyDeg, budget[b.Source], b.Source)
 	}
-	got.budget = ""
+	got.budget, got.key, got.sum = "", "", ""
 	asked, meets := r.Skill.ThresholdDeg, r.Verdict.MeetsProbability
 	assert.Equal(t, Row{ID: e.ID, UID: e.UID, Athlete: "Siskin", Day: "2025-09-01", State: "warm", Condition: "in-skill", Side: "left", Rater: "Iris", Setup: "mat by the wall", Note: "left knee taped",
 		Tool: "0.9.0", KeptAt: e.KeptAt, Take: r.Take, Measure: "hip-split", Lines: "hip>front-ankle|hip>back-ankle", Rulebook: "hall", Skill: "split-leap", AskedDeg: &asked,

@@ -61,6 +61,8 @@ type Row struct {
 	MeetsProbability       *float64   `json:"meets_probability,omitempty"`
 
 	budget string
+	key    string // of the athlete, as filed
+	sum    string // filing's, as it was written; "" of none
 }
 
 // Budget is the standard uncertainty from each source alone, in degrees.
@@ -74,17 +76,19 @@ func (r *Row) Budget() (map[string]float64, error) {
 
 const from = " FROM reading r JOIN session s ON s.id = r.session_id JOIN athlete a ON a.id = s.athlete_id"
 
+const fromSealed = from + " LEFT JOIN checksum c ON c.reading_id = r.id"
+
 // order is by athlete, then by time, then by what does not depend on the journal.
 const order = " ORDER BY a.key, s.day, s.label, r.kept_at, r.uid"
 
 const rowColumns = `r.id, r.uid, a.name, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.note, r.lens, r.tool, r.kept_at,
  r.take_name, r.take_sha256, r.frame, r.time_s, r.width_px, r.height_px, r.measure, r.lines, r.rulebook, r.skill, r.asked_deg, r.at_most,
- r.angle_deg, r.standard_uncertainty_deg, r.expanded_uncertainty_deg, r.coverage, r.low_deg, r.high_deg, r.decision, r.meets_probability, r.budget`
+ r.angle_deg, r.standard_uncertainty_deg, r.expanded_uncertainty_deg, r.coverage, r.low_deg, r.high_deg, r.decision, r.meets_probability, r.budget, a.key, coalesce(c.filing, '')`
 
 func (r *Row) places() []any {
 	return []any{&r.ID, &r.UID, &r.Athlete, &r.Day, &r.Session, &r.State, &r.Condition, &r.Side, &r.Rater, &r.Setup, &r.Note, &r.Lens, &r.Tool, &r.KeptAt,
 		&r.Take.Name, &r.Take.SHA256, &r.Take.Frame, &r.Take.TimeS, &r.Take.WidthPx, &r.Take.HeightPx, &r.Measure, &r.Lines, &r.Rulebook, &r.Skill, &r.AskedDeg, &r.AtMost,
-		&r.AngleDeg, &r.StandardUncertaintyDeg, &r.ExpandedUncertaintyDeg, &r.Coverage, &r.IntervalDeg[0], &r.IntervalDeg[1], &r.Decision, &r.MeetsProbability, &r.budget}
+		&r.AngleDeg, &r.StandardUncertaintyDeg, &r.ExpandedUncertaintyDeg, &r.Coverage, &r.IntervalDeg[0], &r.IntervalDeg[1], &r.Decision, &r.MeetsProbability, &r.budget, &r.key, &r.sum}
 }
 
 // where is the filter as a condition.
@@ -108,37 +112,52 @@ func (f *Filter) where() (text string, values []any) {
 	return strings.Join(parts, " AND "), values
 }
 
+// damage is what is wrong with a row as it was scanned, nil of a sound one.
+func (r *Row) damage(path string) *Damaged {
+	if r.sum == r.filing() && r.key == key(r.Athlete) {
+		return nil
+	}
+	return &Damaged{r.ID, r.Athlete, r.Day, path, "what it is filed under or its figures are not as they were kept"}
+}
+
 // List is the readings that the filter lets through, by athlete and day. An
-// athlete who is not in the journal is an error.
+// athlete who is not in the journal is an error. Where some are damaged it returns
+// the others, and [DamagedReadings].
 func (j *Journal) List(ctx context.Context, f Filter) ([]Row, error) {
 	const doing = "it was not read"
 	where, values := f.where()
-	rows, err := j.db.QueryContext(ctx, "SELECT "+rowColumns+from+" WHERE "+where+order, values...)
+	rows, err := j.db.QueryContext(ctx, "SELECT "+rowColumns+fromSealed+" WHERE "+where+order, values...)
 	if err != nil {
 		return nil, explain(err, j.path, doing)
 	}
 	defer rows.Close()
 	var out []Row
+	var damaged DamagedReadings
 	for rows.Next() {
 		var r Row
 		if err := rows.Scan(r.places()...); err != nil {
 			return nil, explain(err, j.path, doing)
+		}
+		if d := r.damage(j.path); d != nil {
+			damaged = append(damaged, d)
+			continue
 		}
 		out = append(out, r)
 	}
 	if err := rows.Err(); err != nil {
 		return nil, explain(err, j.path, doing)
 	}
-	if len(out) == 0 && f.Athlete != "" {
+	if len(out)+len(damaged) == 0 && f.Athlete != "" {
 		_, err := j.athlete(ctx, j.db, f.Athlete)
-		return nil, err
+		return nil, explain(err, j.path, doing)
 	}
-	return out, nil
+	return out, damaged.error()
 }
 
-// Show is one reading with all that was kept of it.
+// Show is one reading with all that was kept of it. One that is damaged is a
+// [*Damaged].
 func (j *Journal) Show(ctx context.Context, id int64) (*Entry, error) {
-	e, err := show(ctx, j.db, "r.id = ?", id)
+	e, err := show(ctx, j.db, j.path, "r.id = ?", id)
 	if errors.Is(err, ErrAbsent) {
 		return nil, absent(fmt.Sprintf("there is no reading %d in the journal %q", id, j.path), "'ecart journal list' shows the numbers there are")
 	}
@@ -151,39 +170,50 @@ type querier interface {
 	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
 }
 
-const entryColumns = `r.id, r.uid, a.name, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.note, r.tool, r.kept_at, w.marks, w.request, w.reading,
- (SELECT json_group_array(json_object('tool', f.tool, 'replaced_at', f.replaced_at, 'reading', f.reading) ORDER BY f.id) FROM former f WHERE f.reading_id = r.id)`
+const entryColumns = rowColumns + ", coalesce(w.marks, ''), coalesce(w.request, ''), coalesce(w.reading, ''), " + former + ", coalesce(c.whole, '')"
 
-const fromWhole = from + " JOIN whole w ON w.reading_id = r.id"
+const (
+	fromWhole       = from + " JOIN whole w ON w.reading_id = r.id"
+	fromWholeSealed = fromSealed + " LEFT JOIN whole w ON w.reading_id = r.id"
+)
 
-// scanEntry reads entryColumns.
-func scanEntry(scan func(...any) error) (*Entry, error) {
-	var e Entry
-	var marks, request, read, former string
-	if err := scan(&e.ID, &e.UID, &e.Athlete, &e.Day, &e.Session, &e.State, &e.Condition, &e.Side, &e.Rater, &e.Setup, &e.Note, &e.Tool, &e.KeptAt, &marks, &request, &read, &former); err != nil {
+// scanEntry reads entryColumns, and holds them against their checksums.
+func scanEntry(path string, scan func(...any) error) (*Entry, error) {
+	var r Row
+	var marks, request, read, former, whole string
+	if err := scan(append(r.places(), &marks, &request, &read, &former, &whole)...); err != nil {
 		return nil, err
 	}
-	e.Marks, e.Reading = json.RawMessage(marks), json.RawMessage(read)
-	if err := json.Unmarshal([]byte(request), &e.Request); err != nil {
-		return nil, fmt.Errorf("request of reading %d: %w", e.ID, err)
+	if d := r.damage(path); d != nil {
+		return nil, d
 	}
+	damaged := &Damaged{r.ID, r.Athlete, r.Day, path, "its marks, what it was asked with or what it says are not as they were kept"}
+	if whole != sumOf(r.UID, marks, request, read, former) {
+		return nil, damaged
+	}
+	e := Entry{ID: r.ID, UID: r.UID, Athlete: r.Athlete, Day: r.Day, Session: r.Session, State: r.State, Condition: r.Condition, Side: r.Side,
+		Rater: r.Rater, Setup: r.Setup, Note: r.Note, Tool: r.Tool, KeptAt: r.KeptAt, Marks: json.RawMessage(marks), Reading: json.RawMessage(read)}
 	// the reading inside is text, so that not a digit of it changes
 	var list []struct {
 		Tool       string `json:"tool"`
 		ReplacedAt string `json:"replaced_at"`
 		Reading    string `json:"reading"`
 	}
-	if err := json.Unmarshal([]byte(former), &list); err != nil {
-		return nil, fmt.Errorf("former readings of %d: %w", e.ID, err)
+	// a file of before there were checksums may have been damaged then
+	if json.Unmarshal([]byte(request), &e.Request) != nil || json.Unmarshal([]byte(former), &list) != nil || !json.Valid(e.Marks) || !json.Valid(e.Reading) {
+		return nil, damaged
 	}
 	for _, f := range list {
+		if !json.Valid([]byte(f.Reading)) {
+			return nil, damaged
+		}
 		e.Former = append(e.Former, Former{f.Tool, f.ReplacedAt, json.RawMessage(f.Reading)})
 	}
 	return &e, nil
 }
 
-func show(ctx context.Context, q querier, where string, value any) (*Entry, error) {
-	e, err := scanEntry(q.QueryRowContext(ctx, "SELECT "+entryColumns+fromWhole+" WHERE "+where, value).Scan)
+func show(ctx context.Context, q querier, path, where string, value any) (*Entry, error) {
+	e, err := scanEntry(path, q.QueryRowContext(ctx, "SELECT "+entryColumns+fromWholeSealed+" WHERE "+where, value).Scan)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, ErrAbsent
 	}

@@ -12,6 +12,9 @@ import (
 	"time"
 )
 
+// magic begins every file of SQLite's.
+const magic = "SQLite format 3\x00"
+
 // look finds the form of the file without writing to it: 0 for a new, empty one.
 func look(path string, newest int) (version int, err error) {
 	foreign := fault(fmt.Sprintf("%q is a file of another kind and no journal", path), "name a journal with --journal FILE; this one was left as it is")
@@ -27,7 +30,7 @@ func look(path string, newest int) (version int, err error) {
 	if n == 0 {
 		return 0, nil
 	}
-	if err != nil || string(head) != "SQLite format 3\x00" {
+	if err != nil || string(head) != magic {
 		return 0, foreign
 	}
 	db, err := openLooking(path)
@@ -44,11 +47,19 @@ func look(path string, newest int) (version int, err error) {
 		return 0, nil
 	case id != application:
 		return 0, foreign
+	case version < 1:
+		return 0, damagedHead(path)
 	case version > newest:
 		return 0, fault(fmt.Sprintf("the journal %q is of form %d, and this version of ecart knows forms up to %d", path, version, newest),
 			"a newer ecart wrote it: open it with that one; nothing was changed")
 	}
 	return version, nil
+}
+
+// damagedHead is for a journal whose head says what no version of ecart wrote.
+func damagedHead(path string) error {
+	return &Fault{fmt.Sprintf("the journal %q is damaged: its head has a form that there is none of", path),
+		"leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'", nil, true}
 }
 
 // openReading opens a file that is only read. Where its folder cannot be written
@@ -62,6 +73,11 @@ func openReading(path string) (*sql.DB, error) {
 		if db, err := tryReading(path, "immutable=1"); err == nil {
 			return db, nil
 		}
+	}
+	// On a full drive the file beside it by which programs share the log cannot be
+	// made; it is not needed by one that has the journal to itself.
+	if alone, e := tryOpening(path, "mode=rw", pragma("locking_mode", "EXCLUSIVE")); e == nil {
+		return alone, nil
 	}
 	return nil, explain(err, path, "it was not opened")
 }
@@ -78,7 +94,11 @@ func openLooking(path string) (*sql.DB, error) {
 }
 
 func tryReading(path string, more ...string) (*sql.DB, error) {
-	db, err := sql.Open("sqlite", address(path, append(more, "mode=ro", pragma("busy_timeout", int(patience/time.Millisecond)))...))
+	return tryOpening(path, append(more, "mode=ro")...)
+}
+
+func tryOpening(path string, more ...string) (*sql.DB, error) {
+	db, err := sql.Open("sqlite", address(path, append(more, pragma("busy_timeout", int(patience/time.Millisecond)))...))
 	if err != nil {
 		return nil, err
 	}

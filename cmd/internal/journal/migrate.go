@@ -3,9 +3,11 @@ package journal
 import (
 	"context"
 	"database/sql"
+	"ecart/cmd/internal/output"
 	"embed"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -64,6 +66,8 @@ func (j *Journal) step(ctx context.Context, conn *sql.Conn, forms []string, copi
 	switch {
 	case err != nil:
 		return false, err
+	case v < 0:
+		return false, damagedHead(j.path)
 	case v > len(forms):
 		return false, fault(fmt.Sprintf("the journal %q was just brought to form %d, and this version of ecart knows forms up to %d", j.path, v, len(forms)), "open it with the newer ecart")
 	case v == len(forms):
@@ -90,7 +94,22 @@ func (j *Journal) step(ctx context.Context, conn *sql.Conn, forms []string, copi
 // backUp copies the journal as it is, beside itself.
 func (j *Journal) backUp(ctx context.Context, version int) error {
 	name := fmt.Sprintf("%s.%s.form%d.backup", j.path, j.now().Format("2006-01-02T150405"), version)
-	return j.copyTo(ctx, name, "before bringing it to a newer form a copy has to be made, and could not be")
+	for n := 2; isJournal(name); n++ { // of a run that was killed within the same second
+		name = fmt.Sprintf("%s.%s-%d.form%d.backup", j.path, j.now().Format("2006-01-02T150405"), n, version)
+	}
+	const doing = "before bringing it to a newer form a copy has to be made, and could not be"
+	if err := free(name, doing); err != nil {
+		return err
+	}
+	f, err := j.copyTo(ctx, partOf(name), doing)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	if err := os.Rename(partOf(name), name); err != nil {
+		return errors.Join(explain(err, name, doing), os.Remove(partOf(name)))
+	}
+	return syncFolder(filepath.Dir(name))
 }
 
 // BackUps are the copies that were made of the journal before its form was
@@ -120,36 +139,29 @@ func escapeGlob(s string) string {
 	return string(b)
 }
 
-// copyTo writes the journal as it stands to a new file, whole or not at all. It
-// is on the disk when copyTo returns.
-func (j *Journal) copyTo(ctx context.Context, name, doing string) error {
-	if _, err := os.Lstat(name); err == nil {
-		return fault(fmt.Sprintf("there is a file %q already: %s", name, doing), "name another, or put that file away")
+// copyTo writes the journal as it stands to a new file. It is on the disk when
+// copyTo returns, and locked until the caller closes it; where it fails nothing is
+// left.
+func (j *Journal) copyTo(ctx context.Context, name, doing string) (f *os.File, err error) {
+	f, err = os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, privateFile)
+	if errors.Is(err, fs.ErrExist) {
+		return nil, fault(fmt.Sprintf("there is a file %q already: %s", name, doing), "name another, or put that file away")
 	}
-	part := name + ".part"
-	if err := os.Remove(part); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return explain(err, name, doing)
-	}
-	f, err := os.OpenFile(part, os.O_RDWR|os.O_CREATE|os.O_EXCL, privateFile)
 	if err != nil {
-		return explain(err, name, doing)
+		return nil, explain(err, name, doing)
 	}
-	err = func() error {
-		if _, err := j.db.ExecContext(ctx, "VACUUM INTO ?", part); err != nil {
-			return explain(err, name, doing)
+	defer func() {
+		if err != nil {
+			os.Remove(name)
+			os.Remove(name + "-journal") // SQLite's, of the copy
+			f.Close()
 		}
-		if err := f.Sync(); err != nil {
-			return err
-		}
-		return f.Close()
 	}()
-	if err != nil {
-		return errors.Join(err, os.Remove(part))
+	output.Lock(f)
+	if _, err := j.db.ExecContext(ctx, "VACUUM INTO ?", name); err != nil {
+		return nil, explain(err, name, doing)
 	}
-	if err := os.Rename(part, name); err != nil {
-		return errors.Join(explain(err, name, doing), os.Remove(part))
-	}
-	return syncFolder(filepath.Dir(name))
+	return f, explain(errors.Join(f.Sync(), syncFolder(filepath.Dir(name))), name, doing)
 }
 
 func syncFolder(dir string) error {

@@ -20,6 +20,7 @@ func TestMigrationsAreOnlyAddedTo(t *testing.T) {
 	released := []string{
 		"4bc7011b3c848a26bc0f9a75832a0fea4cb82cae9f91924d7d3dc6f6b62df45a",
 		"27e7ae3cc79f4fb75020198a46d30486bea437f47ced08e8ee3a9ad62ccfbc1d",
+		"b4f7a37392f2fcd8072e6c9984e6a1191b446e00cc0f9de30cf63bee8e98638f",
 	}
 	all := migrations()
 	require.Len(t, all, len(released))
@@ -43,7 +44,7 @@ func TestFirstFormGetsNotes(t *testing.T) {
 	old := sample(t, 0)
 	old.Note = ""
 	old = keep(t, j, old)
-	_, err := j.db.Exec("ALTER TABLE reading DROP COLUMN note; PRAGMA user_version = 1")
+	_, err := j.db.Exec("DROP TABLE checksum; ALTER TABLE reading DROP COLUMN note; PRAGMA user_version = 1")
 	require.NoError(t, err)
 	require.NoError(t, j.Close())
 

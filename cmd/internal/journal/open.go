@@ -67,25 +67,60 @@ func open(path string, opt Options, forms []string) (*Journal, error) {
 	if err != nil {
 		return nil, err
 	}
+	if path, err = filepath.EvalSymlinks(path); err != nil {
+		return nil, explain(err, path, "it was not opened")
+	}
 	j := &Journal{path: path, now: opt.Now, reading: !writable}
 	if j.reading {
-		if version != len(forms) {
-			return nil, fault(fmt.Sprintf("the journal %q is of form %d, and bringing it to form %d needs to write to it", path, version, len(forms)),
-				"give yourself the right to write to the file and its folder, or copy it elsewhere and name the copy with --journal")
-		}
-		j.db, err = openReading(path)
-		return j, err
+		return j.openedReading(version, len(forms))
 	}
 	if j.db, err = sql.Open("sqlite", address(path, "_txlock=immediate", pragma("busy_timeout", int(patience/time.Millisecond)),
 		pragma("synchronous", "FULL"), pragma("foreign_keys", 1), pragma("secure_delete", 1), pragma("temp_store", "MEMORY"))); err != nil {
 		return nil, err
 	}
+	j.removeParts()
 	for _, step := range []func() error{j.wal, func() error { return j.migrate(forms) }, j.finish} {
 		if err := step(); err != nil {
-			return nil, errors.Join(explain(err, path, "it was not opened"), j.db.Close())
+			err = explain(err, path, "it was not opened")
+			closed := j.db.Close()
+			if opt.Read && noRoom(err) {
+				j.reading = true
+				if _, failed := j.openedReading(version, len(forms)); failed == nil {
+					return j, nil
+				}
+			}
+			return nil, errors.Join(err, closed)
 		}
 	}
 	return j, nil
+}
+
+// openedReading is the journal opened only for reading. version is its form.
+func (j *Journal) openedReading(version, newest int) (*Journal, error) {
+	if version != newest {
+		return nil, fault(fmt.Sprintf("the journal %q is of form %d, and bringing it to form %d needs to write to it", j.path, version, newest),
+			"give yourself the right to write to the file and its folder, or copy it elsewhere and name the copy with --journal")
+	}
+	var err error
+	if j.db, err = openReading(j.path); err != nil {
+		return nil, err
+	}
+	_, moves, err := j.chores()
+	for _, m := range moves {
+		if _, copying := os.Lstat(partOf(m.to)); m.state == "moved" && m.from == j.path && copying != nil {
+			err = movedTo(j.path, m.to, "it was not opened")
+		}
+	}
+	if err != nil {
+		return nil, errors.Join(explain(err, j.path, "it was not opened"), j.db.Close())
+	}
+	return j, nil
+}
+
+// noRoom says that the drive could not take what a journal that is written needs.
+func noRoom(err error) bool {
+	c := code(err)
+	return c == lib.SQLITE_FULL || c == lib.SQLITE_IOERR || c == lib.SQLITE_CANTOPEN
 }
 
 // Path is where the journal lies, from the root.
@@ -164,8 +199,9 @@ func (j *Journal) write(ctx context.Context, doing string, f func(*sql.Tx) error
 
 // today is the last day that a take can have been made on: that of whichever of
 // local time and UTC is ahead, since takes carry either.
-func (j *Journal) today() string {
-	now := j.now()
+func (j *Journal) today() string { return lastDay(j.now()) }
+
+func lastDay(now time.Time) string {
 	return max(now.Format(time.DateOnly), now.UTC().Format(time.DateOnly))
 }
 

@@ -32,7 +32,7 @@ func TestMain(m *testing.M) {
 
 // child: "keep" keeps the entries first..last and prints each number once it is
 // kept; "unprivileged" opens the journal as nobody and says what it is told.
-func child(job, path string, args []string) int {
+func child(what, path string, args []string) int {
 	var t panicking
 	fail := func(err error) int {
 		var h interface{ Hint() string }
@@ -43,13 +43,19 @@ func child(job, path string, args []string) int {
 		fmt.Println(text)
 		return 1
 	}
-	if job == "unprivileged" && os.Getuid() == 0 {
+	if what == "work" {
+		if err := job(args[0], path, args[1]); err != nil {
+			return fail(err)
+		}
+		return 0
+	}
+	if what == "unprivileged" && os.Getuid() == 0 {
 		const nobody = 65534
 		if err := syscall.Setuid(nobody); err != nil {
 			return fail(err)
 		}
 	}
-	if job == "unprivileged" && args[0] == "read" {
+	if what == "unprivileged" && args[0] == "read" {
 		j, err := Open(path, Options{Read: true, Now: spring})
 		if err != nil {
 			return fail(err)
@@ -69,7 +75,7 @@ func child(job, path string, args []string) int {
 	if err != nil {
 		return fail(err)
 	}
-	if job == "unprivileged" {
+	if what == "unprivileged" {
 		return 0
 	}
 	first, _ := strconv.Atoi(args[0])

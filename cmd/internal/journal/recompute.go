@@ -37,13 +37,20 @@ const sameFigure = 1e-9
 
 // Recompute makes each reading that the filter lets through again, by remake, and
 // yields them one after the other. The journal is not written to: see Replace.
-// The list is drawn up at the start; what is erased meanwhile is passed over.
+// The list is drawn up at the start; what is erased meanwhile is passed over, and
+// what is damaged has a [*Damaged] as its Err.
 func (j *Journal) Recompute(ctx context.Context, f Filter, remake func(*Entry) (*reading.Reading, error)) iter.Seq2[Remade, error] {
 	return func(yield func(Remade, error) bool) {
 		rows, err := j.List(ctx, f)
-		if err != nil {
+		var damaged DamagedReadings
+		if err != nil && !errors.As(err, &damaged) {
 			yield(Remade{}, err)
 			return
+		}
+		for _, d := range damaged {
+			if !yield(unmade(d), nil) {
+				return
+			}
 		}
 		for i := range rows {
 			if err := ctx.Err(); err != nil {
@@ -55,7 +62,10 @@ func (j *Journal) Recompute(ctx context.Context, f Filter, remake func(*Entry) (
 				continue
 			}
 			var m Remade
-			if err == nil {
+			var d *Damaged
+			if errors.As(err, &d) {
+				m, err = unmade(d), nil
+			} else if err == nil {
 				m, err = again(e, remake)
 			}
 			if !yield(m, err) || err != nil {
@@ -63,6 +73,11 @@ func (j *Journal) Recompute(ctx context.Context, f Filter, remake func(*Entry) (
 			}
 		}
 	}
+}
+
+// unmade is a reading that cannot be made again since it is damaged.
+func unmade(d *Damaged) Remade {
+	return Remade{Entry: &Entry{ID: d.ID, Athlete: d.Athlete, Day: d.Day}, Err: d}
 }
 
 func again(e *Entry, remake func(*Entry) (*reading.Reading, error)) (Remade, error) {
@@ -131,7 +146,7 @@ func (j *Journal) Replace(ctx context.Context, id int64, r *reading.Reading, too
 		return fault(fmt.Sprintf("the new reading cannot be written: %v", err), "make it again")
 	}
 	return j.write(ctx, doing, func(tx *sql.Tx) error {
-		old, err := show(ctx, tx, "r.id = ?", id)
+		old, err := show(ctx, tx, j.path, "r.id = ?", id)
 		if errors.Is(err, ErrAbsent) {
 			return absent(fmt.Sprintf("there is no reading %d in the journal %q", id, j.path), "'ecart journal list' shows the numbers there are")
 		}
@@ -147,7 +162,7 @@ func (j *Journal) Replace(ctx context.Context, id int64, r *reading.Reading, too
 		if e.UID != old.UID {
 			return fault(fmt.Sprintf("what was made again is not reading %d: it is of another take, frame or measure", id), "make it from what the journal kept of it")
 		}
-		if _, err := tx.ExecContext(ctx, "INSERT INTO former (reading_id, tool, replaced_at, reading) VALUES (?, ?, ?, ?)", id, old.Tool, j.stamp(), string(old.Reading)); err != nil {
+		if err := putFormer(ctx, tx, id, old.Tool, j.stamp(), old.Reading); err != nil {
 			return err
 		}
 		if _, err := tx.ExecContext(ctx, "UPDATE whole SET reading = ? WHERE reading_id = ?", string(e.Reading), id); err != nil {
@@ -158,6 +173,6 @@ func (j *Journal) Replace(ctx context.Context, id int64, r *reading.Reading, too
 				return err
 			}
 		}
-		return nil
+		return seal(ctx, tx, "r.id = ?", id)
 	})
 }

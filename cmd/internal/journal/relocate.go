@@ -3,12 +3,43 @@ package journal
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
+
+	"ecart/cmd/internal/output"
 )
+
+// A move goes through these states, so that at each moment one file takes what is
+// written, and a run that is killed leaves something from which the next opening
+// goes on:
+//
+//	moving: a copy is being made beside the new place, under partOf's name
+//	moved:  the old file refuses what is written; the copy is given its name, and
+//	        the old file removed
+//
+// The old file has the state as a chore. A copy was made in the state moving, by
+// which the new file knows where it came from.
+
+// move is a chore that says from where to where the journal's file goes.
+type move struct{ state, from, to string }
+
+func (m move) String() string { return mustJSON([]string{m.state, m.from, m.to}) }
+
+func parseMove(chore string) (m move, ok bool) {
+	var parts []string
+	if json.Unmarshal([]byte(chore), &parts) != nil || len(parts) != 3 {
+		return m, false
+	}
+	return move{parts[0], parts[1], parts[2]}, true
+}
+
+// partOf is what a copy is called until it is complete.
+func partOf(path string) string { return path + ".part" }
 
 // Relocate moves the journal's file to another place, where nothing may be yet,
 // and closes it. The copy is on the disk before the old file is removed. Another
@@ -20,41 +51,213 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 	if err != nil {
 		return err
 	}
+	if dir, err := filepath.EvalSymlinks(filepath.Dir(to)); err == nil {
+		to = filepath.Join(dir, filepath.Base(to))
+	}
 	if to == j.path {
 		return fault(fmt.Sprintf("the journal lies at %q already", to), "name another place")
 	}
-	err = j.write(ctx, doing, func(tx *sql.Tx) error {
+	if _, err := os.Stat(filepath.Dir(to)); errors.Is(err, fs.ErrNotExist) {
+		return fault(fmt.Sprintf("there is no folder %q: %s", filepath.Dir(to), doing), "make the folder, or name another place")
+	}
+	if err := errors.Join(free(to, doing), free(partOf(to), doing)); err != nil {
+		return err
+	}
+	going := move{"moving", j.path, to}
+	gone := move{"moved", j.path, to}
+	if err := j.write(ctx, doing, func(tx *sql.Tx) error { return addChore(ctx, tx, going) }); err != nil {
+		return err
+	}
+	var copied *os.File // locked until it has its name
+	err = j.write(ctx, doing, func(tx *sql.Tx) (err error) {
 		// while tx holds the file nobody writes; the copy is made by another connection
-		if err := j.copyTo(ctx, to, doing); err != nil {
+		if copied, err = j.copyTo(ctx, partOf(to), doing); err != nil {
 			return err
 		}
 		for _, text := range closings(to) {
 			if _, err := tx.ExecContext(ctx, text); err != nil {
-				return errors.Join(err, os.Remove(to))
+				return err
 			}
 		}
-		return nil
+		return addChore(ctx, tx, gone)
 	})
-	if err != nil {
-		return err
-	}
-	err = j.db.Close()
-	for _, name := range []string{j.path, j.path + "-wal", j.path + "-shm"} {
-		if e := os.Remove(name); e != nil && !errors.Is(e, os.ErrNotExist) {
-			err = errors.Join(err, &Fault{fmt.Sprintf("the journal is at %q now, but the old file %q could not be removed", to, name), "remove it by hand", e, true})
+	if err == nil {
+		if err = free(to, doing); err == nil {
+			if err = os.Rename(partOf(to), to); err != nil {
+				err = explain(err, to, doing)
+			}
 		}
+	}
+	if copied != nil {
+		defer copied.Close()
+	}
+	if err != nil {
+		if copied != nil {
+			os.Remove(partOf(to))
+		}
+		return errors.Join(err, j.stay(true, going, gone))
+	}
+	err = errors.Join(syncFolder(filepath.Dir(to)), j.db.Close())
+	if e := removeOld(gone); e != nil {
+		err = errors.Join(err, &Fault{fmt.Sprintf("the journal is at %q now, but the old file %q could not be removed", to, j.path), "remove it by hand", e, true})
 	}
 	j.path = to
 	return err
 }
 
+// free refuses a place that is taken.
+func free(path, doing string) error {
+	if _, err := os.Lstat(path); err == nil {
+		return fault(fmt.Sprintf("there is a file %q already: %s", path, doing), "name another, or put that file away")
+	}
+	return nil
+}
+
+func addChore(ctx context.Context, tx *sql.Tx, m move) error {
+	_, err := tx.ExecContext(ctx, "INSERT OR IGNORE INTO chore (name) VALUES (?)", m.String())
+	return err
+}
+
+// stay undoes moves that were begun: the old file takes what is written again, and
+// the copy is removed. With its own false, another run may have come further
+// meanwhile, which is an error.
+func (j *Journal) stay(own bool, moves ...move) error {
+	ctx := context.Background()
+	return j.write(ctx, "a move that was begun was not undone", func(tx *sql.Tx) error {
+		for _, m := range moves {
+			var gone int
+			if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM chore WHERE name = ?", move{"moved", m.from, m.to}.String()).Scan(&gone); err != nil {
+				return err
+			}
+			if !own && gone > 0 && m.state == "moving" && m.from == j.path {
+				return movedTo(j.path, m.to, "it was not opened")
+			}
+		}
+		for _, trigger := range triggers() {
+			if _, err := tx.ExecContext(ctx, "DROP TRIGGER IF EXISTS "+trigger.name); err != nil {
+				return err
+			}
+		}
+		for _, m := range moves {
+			if !own {
+				removePart(partOf(m.to))
+			}
+			if _, err := tx.ExecContext(ctx, "DELETE FROM chore WHERE name = ?", m.String()); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// removePart removes a copy that a killed run left half made, with SQLite's file
+// beside it. What begins as no copy does is somebody's own.
+func removePart(path string) {
+	head := make([]byte, 16)
+	f, err := os.Open(path)
+	if err != nil {
+		return
+	}
+	n, _ := f.Read(head)
+	f.Close()
+	if n == 0 || string(head) == magic || string(head) == string(make([]byte, 16)) {
+		if output.RemoveLeft(path) {
+			os.Remove(path + "-journal")
+		}
+	}
+}
+
+// resume goes on with a move that a killed run left unfinished. It is an error
+// where the journal is at another place now.
+func (j *Journal) resume(moves []move) error {
+	for _, m := range moves {
+		part := partOf(m.to)
+		_, copying := os.Lstat(part)
+		switch {
+		case m.from != j.path: // this is the new file, or somebody's copy of either
+			if m.to == j.path {
+				if closed(m) {
+					_ = removeOld(m) // what cannot be removed is told to whoever opens it
+				}
+			}
+			if err := j.stay(false, m); err != nil {
+				return err
+			}
+		case busy(part): // another run is at it
+			if m.state == "moved" {
+				return movedTo(j.path, m.to, "it was not opened")
+			}
+		case m.state == "moving", copying == nil:
+			if err := j.stay(false, m); err != nil {
+				return err
+			}
+		default:
+			if isJournal(m.to) {
+				_ = removeOld(m)
+			}
+			return movedTo(j.path, m.to, "it was not opened")
+		}
+	}
+	return nil
+}
+
+// busy says that a run has the file, which it is writing.
+func busy(path string) bool {
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	return !output.Lock(f)
+}
+
+func isJournal(path string) bool {
+	v, err := look(path, len(migrations()))
+	return err == nil && v > 0
+}
+
+// closed says that the old file of a move takes nothing any more.
+func closed(m move) bool {
+	db, err := openReading(m.from)
+	if err != nil {
+		return false
+	}
+	defer db.Close()
+	var n int
+	err = db.QueryRow("SELECT count(*) FROM chore WHERE name = ?", move{"moved", m.from, m.to}.String()).Scan(&n)
+	return err == nil && n == 1
+}
+
+func removeOld(m move) (err error) {
+	for _, name := range []string{m.from, m.from + "-wal", m.from + "-shm"} {
+		if e := os.Remove(name); e != nil && !errors.Is(e, os.ErrNotExist) {
+			err = errors.Join(err, e)
+		}
+	}
+	return errors.Join(err, syncFolder(filepath.Dir(m.from)))
+}
+
+func movedTo(path, to, doing string) error {
+	return &Fault{fmt.Sprintf("the journal %q was moved to %q: %s", path, to, doing), fmt.Sprintf("name it with --journal %q", to), nil, true}
+}
+
+// trigger stops a statement on a table of the old file.
+type trigger struct{ name, table, what string }
+
+func triggers() (out []trigger) {
+	for _, table := range []string{"reading", "athlete", "rater"} {
+		for _, what := range []string{"INSERT", "UPDATE", "DELETE"} {
+			out = append(out, trigger{"moved_" + table + "_" + what, table, what})
+		}
+	}
+	return out
+}
+
 // closings make the old file refuse whoever still has it open.
 func closings(to string) (out []string) {
 	to = strings.ReplaceAll(to, "'", "''")
-	for _, table := range []string{"reading", "athlete", "rater"} {
-		for _, what := range []string{"INSERT", "UPDATE", "DELETE"} {
-			out = append(out, fmt.Sprintf("CREATE TRIGGER moved_%s_%s BEFORE %s ON %s BEGIN SELECT RAISE(ABORT, '%s%s'); END", table, what, what, table, movedMark, to))
-		}
+	for _, t := range triggers() {
+		out = append(out, fmt.Sprintf("CREATE TRIGGER %s BEFORE %s ON %s BEGIN SELECT RAISE(ABORT, '%s%s'); END", t.name, t.what, t.table, movedMark, to))
 	}
 	return out
 }

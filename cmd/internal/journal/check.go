@@ -1,0 +1,100 @@
+package journal
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"ecart/cmd/internal/reading"
+)
+
+// mostDeg is beyond any angle, and any difference of angles, that a measure gives: a
+// measure has at most two turns to one side.
+const mostDeg = 1000
+
+// checkReading refuses what no version of ecart gives as a reading of a take: what
+// is kept is drawn, compared and made again by code that relies on it.
+func checkReading(r *reading.Reading) error {
+	hash, err := hex.DecodeString(r.Take.SHA256)
+	degrees := func(v float64) bool { return math.Abs(v) <= mostDeg } // false of NaN
+	bad := func(format string, a ...any) error {
+		return fault("the reading "+fmt.Sprintf(format, a...), "keep what 'ecart read --json' printed, as it was printed, or make it again")
+	}
+	switch low, high := r.IntervalDeg[0], r.IntervalDeg[1]; {
+	case r.Schema != reading.Schema:
+		return fault(fmt.Sprintf("the reading has the schema %q, and %q is kept here", r.Schema, reading.Schema), "keep what 'ecart read --json' prints")
+	case r.Measure == "":
+		return fault("the reading does not say what was measured", "keep what 'ecart read --json' prints")
+	case err != nil || len(hash) != sha256.Size:
+		return fault(fmt.Sprintf("the reading's take %q has no SHA-256 but %q", r.Take.Name, r.Take.SHA256), "keep a reading that was made from a take")
+	case !degrees(r.AngleDeg) || !degrees(low) || !degrees(high) || !degrees(r.ExpandedUncertaintyDeg) || !degrees(r.PictureAngleDeg):
+		return fault("the reading's angle is no number of degrees", "make the reading again")
+	case !(r.StandardUncertaintyDeg > 0) || !degrees(r.StandardUncertaintyDeg):
+		return fault(fmt.Sprintf("the reading's standard uncertainty is %v", r.StandardUncertaintyDeg), "a reading without an uncertainty cannot be compared with another and is not kept; make it again")
+	case r.ExpandedUncertaintyDeg < 0:
+		return bad("has the expanded uncertainty %v", r.ExpandedUncertaintyDeg)
+	case !(r.Coverage > 0 && r.Coverage < 1):
+		return bad("has the coverage %v, which is no probability", r.Coverage)
+	case !(low <= r.AngleDeg && r.AngleDeg <= high):
+		return bad("has the angle %v outside its own interval, %v to %v", r.AngleDeg, low, high)
+	case r.Take.Frame < 0 || r.Take.WidthPx <= 0 || r.Take.HeightPx <= 0:
+		return bad("is of frame %d of a picture of %d x %d pixels", r.Take.Frame, r.Take.WidthPx, r.Take.HeightPx)
+	}
+	for _, b := range r.Budget {
+		if b.Source == "" || !degrees(b.StandardUncertaintyDeg) {
+			return bad("has a source %q with the uncertainty %v", b.Source, b.StandardUncertaintyDeg)
+		}
+	}
+	if d := r.Density; len(d.Values) > 0 && (!(d.StepDeg > 0) || !degrees(d.FromDeg) || !degrees(d.StepDeg*float64(len(d.Values))) || slices.ContainsFunc(d.Values, func(v float64) bool { return !(v >= 0) })) {
+		return bad("has a density that is none")
+	}
+	return checkVerdict(r, bad)
+}
+
+func checkVerdict(r *reading.Reading, bad func(string, ...any) error) error {
+	probability := func(p float64) bool { return p >= -1e-9 && p <= 1+1e-9 } // a sum of shares may miss by rounding
+	if s := r.Skill; s != nil && !(math.Abs(s.ThresholdDeg) <= mostDeg) {
+		return bad("is held against %v degrees", s.ThresholdDeg)
+	}
+	v := r.Verdict
+	switch {
+	case v == nil:
+		return nil
+	case r.Skill == nil:
+		return bad("has a verdict and no skill")
+	case !slices.Contains([]reading.Decision{reading.Meets, reading.Short, reading.Undecided}, v.Decision):
+		return bad("has the decision %q, which is none", v.Decision)
+	case !probability(v.MeetsProbability) || !probability(v.Confidence) || !(math.Abs(v.ShortfallDeg) <= mostDeg):
+		return bad("meets what is asked with the probability %v, decided at %v, %v degrees short", v.MeetsProbability, v.Confidence, v.ShortfallDeg)
+	}
+	for _, b := range v.Bands {
+		if !probability(b.Probability) || !(math.Abs(b.FromDeg) <= mostDeg) || b.ToDeg != nil && !(*b.ToDeg >= b.FromDeg && *b.ToDeg <= mostDeg) {
+			return bad("has the band %q, which is none", b.Label)
+		}
+	}
+	return nil
+}
+
+// complete checks what a reading said formerly.
+func (f *Former) complete() error {
+	var err error
+	if f.Reading, err = compact("former reading", f.Reading); err != nil {
+		return err
+	}
+	var r reading.Reading
+	if err := json.Unmarshal(f.Reading, &r); err != nil {
+		return err
+	}
+	if _, err := time.Parse(time.RFC3339, f.ReplacedAt); err != nil {
+		return fault(fmt.Sprintf("it was replaced at %q, which is no time", f.ReplacedAt), "")
+	}
+	probe := Entry{Athlete: "any", Tool: f.Tool}
+	if err := probe.CheckNames(); err != nil {
+		return err
+	}
+	return checkReading(&r)
+}

@@ -1,0 +1,140 @@
+package journal
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"database/sql/driver"
+	"encoding/binary"
+	"encoding/hex"
+	"fmt"
+	"math"
+	"strings"
+
+	"modernc.org/sqlite"
+)
+
+// Migrations call journal_sum too: what it gives for the same values never changes.
+func init() {
+	sqlite.MustRegisterDeterministicScalarFunction("journal_sum", -1, func(_ *sqlite.FunctionContext, args []driver.Value) (driver.Value, error) {
+		values := make([]any, len(args))
+		for i, v := range args {
+			values[i] = v
+		}
+		return sumOf(values...), nil
+	})
+}
+
+// sumOf is 32 hexadecimal digits of the SHA-256 of values as SQLite stores them,
+// each with its type and length before it.
+func sumOf(values ...any) string {
+	h := sha256.New()
+	part := func(kind byte, data []byte) {
+		h.Write(binary.BigEndian.AppendUint64([]byte{kind}, uint64(len(data))))
+		h.Write(data)
+	}
+	for _, v := range values {
+		switch v := v.(type) {
+		case int64:
+			part('i', binary.BigEndian.AppendUint64(nil, uint64(v)))
+		case float64:
+			part('f', binary.BigEndian.AppendUint64(nil, math.Float64bits(v)))
+		case string:
+			part('t', []byte(v))
+		case []byte:
+			part('b', v)
+		default:
+			part('n', nil)
+		}
+	}
+	return hex.EncodeToString(h.Sum(nil)[:16])
+}
+
+// filingColumns are what the checksum of a filing is of.
+const filingColumns = `r.uid, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.note, r.lens, r.tool, r.kept_at,
+ r.take_name, r.take_sha256, r.frame, r.time_s, r.width_px, r.height_px, r.measure, r.lines, r.rulebook, r.skill, r.asked_deg, r.at_most,
+ r.angle_deg, r.standard_uncertainty_deg, r.expanded_uncertainty_deg, r.coverage, r.low_deg, r.high_deg, r.decision, r.meets_probability, r.budget`
+
+// filing is the checksum of filingColumns, from the row as it was scanned.
+func (r *Row) filing() string {
+	optional := func(v *float64) any {
+		if v == nil {
+			return nil
+		}
+		return *v
+	}
+	var atMost int64
+	if r.AtMost {
+		atMost = 1
+	}
+	return sumOf(r.UID, r.Day, r.Session, r.State, r.Condition, r.Side, r.Rater, r.Setup, r.Note, r.Lens, r.Tool, r.KeptAt,
+		r.Take.Name, r.Take.SHA256, int64(r.Take.Frame), r.Take.TimeS, int64(r.Take.WidthPx), int64(r.Take.HeightPx), r.Measure, r.Lines, r.Rulebook, r.Skill, optional(r.AskedDeg), atMost,
+		r.AngleDeg, r.StandardUncertaintyDeg, r.ExpandedUncertaintyDeg, r.Coverage, r.IntervalDeg[0], r.IntervalDeg[1], r.Decision, optional(r.MeetsProbability), r.budget)
+}
+
+// former is what was replaced of reading r, as JSON.
+const former = `(SELECT json_group_array(json_object('tool', f.tool, 'replaced_at', f.replaced_at, 'reading', f.reading) ORDER BY f.id) FROM former f WHERE f.reading_id = r.id)`
+
+// seal writes the checksums of readings as they stand: where says which, by r.
+func seal(ctx context.Context, tx *sql.Tx, where string, values ...any) error {
+	_, err := tx.ExecContext(ctx, sealText+where, values...)
+	return err
+}
+
+const sealText = sealing + " (reading_id, filing, whole) SELECT r.id, journal_sum(" + filingColumns + "), journal_sum(r.uid, w.marks, w.request, w.reading, " + former + ")" + fromWhole + " WHERE "
+
+// Damaged is a reading that is not as it was written.
+type Damaged struct {
+	ID           int64
+	Athlete, Day string // as they stand; "" where they cannot be read
+	path, why    string
+}
+
+func (d *Damaged) Error() string {
+	who := fmt.Sprintf("reading %d", d.ID)
+	if d.Athlete != "" {
+		who += fmt.Sprintf(" of %s, %s", d.Athlete, d.Day)
+	}
+	return fmt.Sprintf("%s is damaged in the journal %q: %s", who, d.path, d.why)
+}
+
+// Hint says what to do.
+func (d *Damaged) Hint() string {
+	return fmt.Sprintf("take it out with 'ecart journal erase --reading %d' and keep it again, or import it from an export that has it", d.ID)
+}
+
+// Failed says that the file is at fault.
+func (d *Damaged) Failed() bool { return true }
+
+// DamagedReadings is the error of what was done for all readings but these.
+type DamagedReadings []*Damaged
+
+func (d DamagedReadings) Error() string {
+	if len(d) == 1 {
+		return d[0].Error()
+	}
+	var names []string
+	for _, one := range d {
+		names = append(names, fmt.Sprint(one.ID))
+	}
+	return fmt.Sprintf("%d readings are damaged in the journal %q: %s", len(d), d[0].path, strings.Join(names, ", "))
+}
+
+// Hint says what to do.
+func (d DamagedReadings) Hint() string {
+	if len(d) == 1 {
+		return d[0].Hint()
+	}
+	return "the others are as they were kept; take these out with 'ecart journal erase --reading N,...' and keep them again, or import them from an export that has them"
+}
+
+// Failed says that the file is at fault.
+func (d DamagedReadings) Failed() bool { return true }
+
+// error is nil of none.
+func (d DamagedReadings) error() error {
+	if len(d) == 0 {
+		return nil
+	}
+	return d
+}
