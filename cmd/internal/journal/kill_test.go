@@ -64,7 +64,7 @@ func copyFolder(t *testing.T, from, to string) {
 // Whatever is done to a journal and killed at any moment: one journal is live, it has
 // every reading or what the work was to leave, and nothing else lies beside it.
 func TestEveryWorkKilled(t *testing.T) {
-	const rounds, all = 20, 60
+	const rounds, all = 20, 24
 	rnd := rand.New(rand.NewPCG(20, 2026))
 	template := t.TempDir()
 	j := openAt(t, filepath.Join(template, "hall.journal"))
