@@ -123,10 +123,11 @@ func (o *demoOptions) left(clip, marks []byte) (out []leftFile) {
 
 // addOutputs makes the folders, and says early that a file cannot be written.
 func (o *demoOptions) addOutputs(clip, marks []byte) error {
-	for _, dir := range []string{filepath.Dir(o.figure), o.leave} {
-		if err := os.MkdirAll(dir, 0o777); dir != "" && err != nil {
-			return output.CannotWrite(dir, err)
-		}
+	if err := os.MkdirAll(filepath.Dir(o.figure), 0o777); err != nil {
+		return output.CannotWrite(o.figure, err)
+	}
+	if err := os.MkdirAll(o.leave, 0o777); o.leave != "" && err != nil {
+		return output.CannotWrite(o.leave, err)
 	}
 	if err := o.files.Add(o.figure, output.Figure); err != nil {
 		return err

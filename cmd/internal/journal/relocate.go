@@ -58,7 +58,7 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 		return fault(fmt.Sprintf("the journal lies at %q already", to), "name another place")
 	}
 	if _, err := os.Stat(filepath.Dir(to)); errors.Is(err, fs.ErrNotExist) {
-		return fault(fmt.Sprintf("there is no folder %q: %s", filepath.Dir(to), doing), "make the folder, or name another place")
+		return &Fault{fmt.Sprintf("there is no folder %q: %s", filepath.Dir(to), doing), "make the folder, or name another place", err, true}
 	}
 	if err := errors.Join(free(to, doing), free(partOf(to), doing)); err != nil {
 		return err
