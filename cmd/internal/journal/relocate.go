@@ -47,6 +47,7 @@ func partOf(path string) string { return path + ".part" }
 // journal went, and loses nothing. The back-ups stay where they are.
 func (j *Journal) Relocate(ctx context.Context, to string) error {
 	const doing = "the journal was not moved"
+	folder := filepath.Dir(to) // as it was typed
 	to, err := filepath.Abs(to)
 	if err != nil {
 		return err
@@ -58,7 +59,7 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 		return fault(fmt.Sprintf("the journal lies at %q already", to), "name another place")
 	}
 	if _, err := os.Stat(filepath.Dir(to)); errors.Is(err, fs.ErrNotExist) {
-		return &Fault{fmt.Sprintf("there is no folder %q: %s", filepath.Dir(to), doing), "make the folder, or name another place", err, true}
+		return &Fault{fmt.Sprintf("there is no folder %q: %s", folder, doing), "make the folder, or name another place", err, true}
 	}
 	if err := errors.Join(free(to, doing), free(partOf(to), doing)); err != nil {
 		return err
