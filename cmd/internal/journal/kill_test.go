@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"errors"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -105,8 +106,9 @@ func TestEveryWorkKilled(t *testing.T) {
 				if err := cmd.Wait(); err != nil {
 					require.ErrorContains(t, err, "killed")
 					killed++
+				} else if d := time.Since(begun); took == 0 || d < took { // other work on the machine only makes it longer
+					took = d
 				}
-				took = max(took, time.Since(begun))
 				checkLeft(t, name, dir, path, left)
 			}
 			t.Logf("%d of %d were killed, of %v each", killed, rounds, took)
@@ -133,8 +135,11 @@ func checkLeft(t *testing.T, work, dir, path string, left []int) {
 		require.Equal(t, "import", work, "no journal is left: %v, %v", err, err2)
 		require.ErrorIs(t, err, ErrAbsent)
 		return
-	case moved != nil:
-		require.ErrorIs(t, err, ErrAbsent)
+	case moved != nil: // killed before or after the old file was removed
+		if !errors.Is(err, ErrAbsent) {
+			require.ErrorContains(t, err, "was moved to")
+		}
+		require.NoFileExists(t, path)
 		live, keeps = moved, filepath.Join(dir, "moved.journal")
 	}
 	rows, err := live.List(ctx, Filter{})
