@@ -93,9 +93,10 @@ func blot(img *image.RGBA, at geometry.Point, radius float64, colour uint32) {
 }
 
 var (
-	wall    = color.RGBA{205, 203, 196, 255}
-	magenta = uint32(0xd01ef0)
-	green   = uint32(0x28dc28)
+	wall     = color.RGBA{205, 203, 196, 255}
+	wallDark = color.RGBA{40, 30, 90, 255}
+	magenta  = uint32(0xd01ef0)
+	green    = uint32(0x28dc28)
 )
 
 func along(x0, y0, vx, vy float64) func(i int) geometry.Point {

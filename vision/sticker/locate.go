@@ -25,7 +25,7 @@ const (
 	// namedStep thins the picture so that a sticker of 3 px of radius is still seen.
 	namedStep = 2
 
-	// clearlyNearer is how many times nearer in colour the one must be than the next.
+	// clearlyNearer is how many times nearer in colour the one must be than the next, beside one standard deviation.
 	clearlyNearer = 1.5
 )
 
@@ -111,7 +111,7 @@ func (q *pointer) named(p Picture, c Colour) (at *geometry.Point, things int) {
 			second = d
 		}
 	}
-	if things == 0 || clearlyNearer*clearlyNearer*nearest > second {
+	if things == 0 || clearlyNearer*clearlyNearer*(nearest+1) > second+1 {
 		return nil, things
 	}
 	return &best.at, things

@@ -44,10 +44,10 @@ const middle = 0.8
 func rim(box image.Rectangle) int { return 2 + min(box.Dx(), box.Dy())/8 }
 
 // leastPixels is the number of pixels of a kind that it takes to tell their colour, and leastArea the least area of a
-// thing, px^2: four samples of colour, which are stored for two by two pixels.
+// thing, px^2: three samples of colour across, which are stored for two by two pixels.
 const (
 	leastPixels = 4
-	leastArea   = 16
+	leastArea   = 28
 )
 
 // measure measures the largest thing in box that has the ink.

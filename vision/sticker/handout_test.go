@@ -1,0 +1,140 @@
+package sticker
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/geometry"
+)
+
+// Places on a smooth way with a scatter of their own: the third differences find it, and not the way. Neighbours are taken to correlate
+// by a half, so that what scatters by itself is stated sqrt(20/7.75) times too wide.
+func TestScatterOfPlaces(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(7, 7))
+	var s scatter
+	at := func(i int) geometry.Point {
+		x := float64(i)
+		return ptOf(3*x+0.2*x*x+0.4*rnd.NormFloat64(), 100*math.Sin(x/20)+0.4*rnd.NormFloat64())
+	}
+	places := []geometry.Point{at(0), at(1), at(2)}
+	for i := 3; i < 300; i++ {
+		places = append(places, at(i))
+		s.see(places[i-3], places[i-2], places[i-1], places[i])
+	}
+	assert.InDelta(t, 0.4*math.Sqrt(20/7.75), math.Sqrt(s.variance()), 0.1)
+	assert.Equal(t, unknownScatter*unknownScatter, (&scatter{}).variance(), "unknown is not nothing")
+}
+
+// Noise that is the same from frame to frame is not seen in differences; what is stated must not be surer than the errors are. The truth is
+// what the films were painted from.
+func TestNeverSurer(t *testing.T) {
+	balls := twoBalls()
+	var sum, n float64
+	for i, fr := range followed(t, roll(50, wall, balls...), seedsAt(25, balls...)) {
+		for k, m := range fr.Marks {
+			d := m.At.Sub(balls[k].at(i))
+			sum += (d.X*d.X/m.Cov[0][0] + d.Y*d.Y/m.Cov[1][1]) / 2
+			n++
+		}
+	}
+	assert.Less(t, sum/n, 1.25)
+}
+
+// Marks beside a gap say so and are less sure, and so do none of the others.
+func TestBesideGap(t *testing.T) {
+	gone := func(i int) bool { return i >= 20 && i < 30 }
+	b := ball{colour: magenta, at: along(30, 50, 3, 0), hidden: gone}
+	marks := followed(t, roll(50, wall, b), seedsAt(5, b))
+	for i, fr := range marks {
+		m := fr.Marks[0]
+		if m.Seen != Seen {
+			assert.False(t, m.Beside)
+			continue
+		}
+		assert.Equal(t, i == 19 || i == 30, m.Beside, "frame %d", i)
+	}
+	assert.Greater(t, marks[19].Marks[0].Cov[0][0], 2*marks[10].Marks[0].Cov[0][0])
+}
+
+// What a damaged picture shows is never seen.
+func TestDamagedIsNotSeen(t *testing.T) {
+	balls := twoBalls()
+	f := &tape{film: roll(40, wall, balls...), every: 10, spoilt: map[int]bool{12: true, 13: true, 30: true}}
+	require.NoError(t, Follow(context.Background(), f, seedsAt(5, balls...), Options{}, func(fr Frame) error {
+		for _, m := range fr.Marks {
+			assert.Equal(t, !f.spoilt[fr.Index], m.Seen == Seen, "frame %d", fr.Index)
+		}
+		return nil
+	}))
+}
+
+// Two marks on one thing are neither's.
+func TestOneThingIsNotTwo(t *testing.T) {
+	j := &job{}
+	at := func(x float64) Mark { return Mark{Seen: Seen, At: ptOf(x, 0), Radius: 10} }
+	marks := []Mark{at(0), at(5), at(100)}
+	j.apart(marks)
+	assert.Equal(t, []State{Lost, Lost, Seen}, []State{marks[0].Seen, marks[1].Seen, marks[2].Seen})
+}
+
+// Frames are handed out while the clip is being read, not at its end.
+func TestHandedOutOnTheWay(t *testing.T) {
+	balls := twoBalls()
+	f := &tape{film: roll(60, wall, balls...), every: 10}
+	at := map[int]int64{}
+	require.NoError(t, Follow(context.Background(), f, seedsAt(10, balls...), Options{}, func(fr Frame) error {
+		at[fr.Index] = f.decoded.Load()
+		return nil
+	}))
+	assert.Less(t, at[0], int64(40))
+	assert.Less(t, at[30], int64(60))
+}
+
+// The light goes up by half and back while a sticker is followed, and its ink goes with it.
+func TestLightChanges(t *testing.T) {
+	b := ball{colour: 0x2050a0, at: along(30, 80, 2, 0)}
+	f := roll(80, wall, b)
+	for i, img := range f {
+		gain := 1 + 0.9*math.Sin(float64(i)/80*math.Pi)
+		for k := range img.Pix {
+			if k%4 != 3 {
+				img.Pix[k] = uint8(math.Min(255, math.Round(coded(decoded(float64(img.Pix[k]))*gain))))
+			}
+		}
+	}
+	for i, fr := range followed(t, f, seedsAt(2, b)) {
+		assert.Equal(t, Seen, fr.Marks[0].Seen, "frame %d", i)
+	}
+}
+
+// Two things of the colour that was named: it is told how many, and neither is taken.
+func TestNamedColourOfTwo(t *testing.T) {
+	a, b := ball{colour: magenta, at: along(30, 40, 2, 0)}, ball{colour: magenta, at: along(30, 110, 2, 0)}
+	c := Colour{0xd0, 0x1e, 0xf0}
+	err := Follow(context.Background(), roll(20, wall, a, b), []Seed{{Name: "hip", Colour: &c}}, Options{}, func(Frame) error { return nil })
+	require.Error(t, err)
+	assert.Contains(t, err.Error(), `up to 2 things have the colour of "hip"`)
+	none := Colour{0x10, 0xe0, 0xe0}
+	err = Follow(context.Background(), roll(20, wall, a, b), []Seed{{Name: "hip", Colour: &none}}, Options{}, func(Frame) error { return nil })
+	require.Error(t, err)
+	assert.Contains(t, err.Error(), "no frame shows one sticker")
+}
+
+// Another shot before the seeds: what is before it is not handed out, and nothing is told against what comes after.
+func TestShotBeforeSeeds(t *testing.T) {
+	b := ball{colour: magenta, at: along(30, 50, 3, 0)}
+	other := roll(15, wallDark, b)
+	f := append(append(film{}, other...), roll(30, wall, b)...)
+	var got []int
+	p := b.at(10)
+	err := Follow(context.Background(), f, []Seed{{Name: "hip", Frame: 25, At: p}}, Options{}, func(fr Frame) error { got = append(got, fr.Index); return nil })
+	_ = err
+	require.NotEmpty(t, got)
+	assert.Equal(t, 15, got[0])
+	assert.Equal(t, 44, got[len(got)-1])
+}

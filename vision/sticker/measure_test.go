@@ -1,0 +1,121 @@
+package sticker
+
+import (
+	"image"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/geometry"
+)
+
+func ptOf(x, y float64) geometry.Point { return geometry.Point{X: x, Y: y} }
+
+// measured points at the middle of a picture and measures what is there.
+func measured(t *testing.T, p paint, at geometry.Point) found {
+	t.Helper()
+	var q pointer
+	f, err := q.at(Still(p.render(rand.New(rand.NewPCG(3, 4)))), at)
+	require.Nil(t, err)
+	return f
+}
+
+// Half of what is around is skin, the other half wall: the axis between ground and sticker makes both nothing, and the centre
+// is not drawn to either.
+func TestCentreOnTwoGrounds(t *testing.T) {
+	for _, turn := range []float64{0, 0.7, 1.6, 2.9} {
+		s, c := math.Sincos(turn)
+		p := paint{w: 90, h: 90, lens: 0.9, noise: 1.5, grid: 4, back: func(x, y float64) [3]float64 {
+			if c*(x-45)+s*(y-45) > 2 {
+				return rgb(0xd6d2cb)
+			}
+			return rgb(0xa87254)
+		}, dots: []dot{{x: 45.3, y: 44.6, a: 9, b: 9, colour: rgb(0x1e6eff)}}}
+		f := measured(t, p, ptOf(45, 45))
+		assert.Less(t, f.at.Sub(ptOf(45.3, 44.6)).Norm(), 0.35, "turned by %g", turn)
+		assert.InEpsilon(t, math.Pi*81, f.area, 0.12)
+	}
+}
+
+// Squares, ellipses and streaks are measured where they are, a streak in the middle of the exposure.
+func TestCentresOfAllShapes(t *testing.T) {
+	for name, d := range map[string]dot{
+		"disc":    {a: 8, b: 8},
+		"small":   {a: 3.5, b: 3.5},
+		"ellipse": {a: 12, b: 6, turn: 0.6},
+		"streak":  {a: 8, b: 8, vx: 11, vy: 5},
+	} {
+		d.x, d.y, d.colour = 50.4, 49.7, rgb(0xd01ef0)
+		f := measured(t, paint{w: 100, h: 100, lens: 0.8, noise: 1.5, grid: 4, times: 24, back: plain(0x33465c), dots: []dot{d}}, ptOf(50, 50))
+		assert.Less(t, f.at.Sub(ptOf(50.4, 49.7)).Norm(), 0.15, name)
+		if name != "streak" {
+			assert.InEpsilon(t, math.Pi*d.a*d.b, f.area, 0.35, name) // counted from below half of a pixel
+		}
+		assert.Less(t, math.Sqrt(f.cov[0][0]), 0.3, name)
+	}
+}
+
+// Something of the like that does not touch it moves nothing.
+func TestOtherBeside(t *testing.T) {
+	p := paint{w: 110, h: 80, lens: 0.8, noise: 1.5, grid: 4, back: plain(0x33465c), dots: []dot{
+		{x: 40.3, y: 40.2, a: 8, b: 8, colour: rgb(0xd01ef0)}, {x: 61, y: 40, a: 8, b: 8, colour: rgb(0xd01ef0)},
+	}}
+	f := measured(t, p, ptOf(40, 40))
+	assert.Less(t, f.at.Sub(ptOf(40.3, 40.2)).Norm(), 0.25)
+}
+
+// What the picture's edge cuts off is said to be cut, and a wall that runs out of the window to be joined.
+func TestCutAndJoined(t *testing.T) {
+	red := rgb(0xd02020)
+	p := paint{w: 100, h: 80, grid: 4, back: plain(0xc8c4bc), dots: []dot{{x: 4, y: 40, a: 9, b: 9, colour: red}, {x: 60, y: 40, a: 9, b: 9, colour: red}}}
+	img := Still(p.render(nil))
+	k := newInk(vec{208, 32, 32}, vec{200, 196, 188}, sym{})
+	var m measurer
+	c, ok := m.measure(img, &k, image.Rect(0, 31, 13, 49))
+	require.True(t, ok)
+	assert.True(t, c.cut)
+	c, ok = m.measure(img, &k, image.Rect(51, 31, 69, 49))
+	require.True(t, ok)
+	assert.False(t, c.cut)
+	assert.Zero(t, c.joined)
+	p.dots[1] = dot{x: 60, y: 40, a: 60, b: 9, colour: red}
+	c, ok = m.measure(Still(p.render(nil)), &k, image.Rect(51, 31, 69, 49))
+	require.True(t, ok)
+	assert.Greater(t, c.joined, mostJoined)
+}
+
+// A ball with a light side, a dark side and a gleam is found whole, wherever it is pointed at.
+func TestWholeBallIsFound(t *testing.T) {
+	p := paint{w: 100, h: 100, lens: 0.9, noise: 1.5, grid: 4, back: plain(0x2b2b28), dots: []dot{{x: 50, y: 50, a: 11, b: 11, colour: rgb(0xd84030), lit: [2]float64{0.1, 0.45}}}}
+	for _, o := range [][2]float64{{0, 0}, {0, 5}, {0, -5}, {4, 2}} {
+		f := measured(t, p, ptOf(50+o[0], 50+o[1]))
+		assert.InDelta(t, 11, f.radius(), 1.2, "pointed at %v", o)
+		// light that grows by a part k over the radius r puts the centroid k r/4 off: 0.46 of 11 px, 1.27 px
+		assert.Less(t, f.at.Sub(ptOf(50, 50)).Norm(), 1.27+0.3, "pointed at %v", o)
+	}
+}
+
+// A sticker on clothes of a like colour is the sticker, and not the clothes.
+func TestStickerOnClothes(t *testing.T) {
+	p := paint{w: 200, h: 200, lens: 0.8, noise: 1.5, grid: 3, back: plain(0xd0cdc4), dots: []dot{
+		{x: 100.2, y: 99.7, a: 9, b: 9, colour: rgb(0xf2c91c)}, {x: 100, y: 100, a: 24, b: 50, colour: rgb(0xe07010)},
+	}}
+	f := measured(t, p, ptOf(100, 100))
+	assert.InDelta(t, 9, f.radius(), 1)
+	assert.Less(t, f.at.Sub(ptOf(100.2, 99.7)).Norm(), 0.3)
+}
+
+// What is too wide for a sticker, and what does not stand out, are told apart.
+func TestWhatIsNoSticker(t *testing.T) {
+	var q pointer
+	img := Still(paint{w: 160, h: 120, noise: 1.5, grid: 3, back: plain(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 50, b: 40, colour: rgb(0x2060d0)}}}.render(rand.New(rand.NewPCG(1, 1))))
+	_, err := q.at(img, ptOf(80, 60))
+	require.NotNil(t, err)
+	assert.Contains(t, err.what, "wider than a sticker may be")
+	_, err = q.at(img, ptOf(800, 60))
+	require.NotNil(t, err)
+	assert.Equal(t, BadSeed, err.Problem)
+}
