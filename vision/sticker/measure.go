@@ -256,21 +256,38 @@ func (m *measurer) sum(c *candidate, scatter float64, wide int) {
 // errors reach over more.
 const together = 8
 
-// grown marks all pixels up to by columns and rows from a marked one.
+// grown marks all pixels up to by columns and rows from a marked one: along the rows, and then down the columns.
 func grown(out, in []bool, w, h, by int) []bool {
 	out = sized(out, len(in))
-	clear(out)
 	for y := range h {
+		row, to := in[y*w:y*w+w], out[y*w:y*w+w]
+		last := -by - 1 // the last marked one at or before x+by
+		for x := range min(by, w) {
+			if row[x] {
+				last = x
+			}
+		}
 		for x := range w {
-			if !in[y*w+x] {
-				continue
+			if x+by < w && row[x+by] {
+				last = x + by
 			}
-			for b := max(y-by, 0); b <= min(y+by, h-1); b++ {
-				row := out[b*w : b*w+w]
-				for a := max(x-by, 0); a <= min(x+by, w-1); a++ {
-					row[a] = true
-				}
+			to[x] = last >= x-by
+		}
+	}
+	column := make([]bool, h)
+	for x := range w {
+		last := -by - 1
+		for y := range h {
+			column[y] = out[y*w+x]
+			if y < by && column[y] {
+				last = y
 			}
+		}
+		for y := range h {
+			if y+by < h && column[y+by] {
+				last = y + by
+			}
+			out[y*w+x] = last >= y-by
 		}
 	}
 	return out

@@ -119,3 +119,26 @@ func TestWhatIsNoSticker(t *testing.T) {
 	require.NotNil(t, err)
 	assert.Equal(t, BadSeed, err.Problem)
 }
+
+// grown is what a pixel by pixel count of neighbours says.
+func TestGrown(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(9, 9))
+	for _, c := range [][3]int{{1, 1, 3}, {7, 5, 2}, {20, 13, 4}, {3, 30, 6}, {30, 3, 1}} {
+		w, h, by := c[0], c[1], c[2]
+		in := make([]bool, w*h)
+		for i := range in {
+			in[i] = rnd.Float64() < 0.04
+		}
+		out := grown(nil, in, w, h, by)
+		for y := range h {
+			for x := range w {
+				want := false
+				for i, is := range in {
+					dx, dy := i%w-x, i/w-y
+					want = want || is && max(dx, -dx) <= by && max(dy, -dy) <= by
+				}
+				require.Equal(t, want, out[y*w+x], "%v at %d, %d", c, x, y)
+			}
+		}
+	}
+}

@@ -17,7 +17,7 @@ type scanner struct {
 }
 
 // samples is how many samples the thinned picture has across a sticker's radius.
-const samples = 3.5
+const samples = 2.6
 
 // mostBlobs bounds what is measured of a sticker's ink in a frame, and mostCandidates what is kept of that. Where there is more,
 // something of the kind is everywhere.
