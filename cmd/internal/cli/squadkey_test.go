@@ -19,7 +19,7 @@ import (
 const (
 	keyTrack = "frame,time_s,hip x_px,hip y_px,hip var_x_px2,hip cov_xy_px2,hip var_y_px2,hip seen,angle_deg,standard_uncertainty_deg\n" +
 		"0,0,965,470,1,0,1,seen,,\n1,0.0167,966,471,1,0,1,seen,,\n"
-	keyMarks  = `{"schema": "ecart/marks/1", "frame": 43, "facing": "right", "marks": [{"landmark": "hip", "x": 965, "y": 470}, {"landmark": "front-ankle", "x": 1210, "y": 640}, {"landmark": "back-ankle", "x": 598, "y": 655},
+	keyMarks = `{"schema": "ecart/marks/1", "frame": 43, "facing": "right", "marks": [{"landmark": "hip", "x": 965, "y": 470}, {"landmark": "front-ankle", "x": 1210, "y": 640}, {"landmark": "back-ankle", "x": 598, "y": 655},
 		{"landmark": "front-knee", "x": 1080, "y": 550}, {"landmark": "back-knee", "x": 780, "y": 560}, {"landmark": "shoulder", "x": 970, "y": 300}]}`
 	keyPriors = "schema: ecart/priors/1\nlandmark:\n  sd_mm: {hip: 15}\n"
 	keyBook   = "schema: ecart/rulebook/1\nbook: halle-nord\ntitle: goals\ndocument: goals of the hall\nedition: spring\nskills:\n  - name: squad-goal\n    title: goal\n    measure: hip-split\n    asked_deg: 160\n" +
