@@ -189,14 +189,19 @@ func (o *followOptions) prepare(warn io.Writer) (reading.Request, []sticker.Seed
 	if from == nil {
 		from = seedsOf(q.Marks)
 	}
-	var names []string
-	for _, s := range from {
-		names = append(names, s.Name)
-	}
-	if err := q.Measure.Serves(names, q.Options); err != nil {
-		return q, nil, inFlags(err)
+	if err := served(&q, from); err != nil {
+		return q, nil, err
 	}
 	return q, from, o.addOutputs()
+}
+
+// served says whether the seeds are on what the measure needs.
+func served(q *reading.Request, seeds []sticker.Seed) error {
+	var names []string
+	for _, s := range seeds {
+		names = append(names, s.Name)
+	}
+	return inFlags(q.Measure.Serves(names, q.Options))
 }
 
 // addOutputs says early that a file cannot be written.

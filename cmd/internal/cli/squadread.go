@@ -69,6 +69,9 @@ func (j *squadJob) follow(ctx context.Context, t *take.Take, progress func(done,
 		_, _, err := frameAsked(t, "", n)
 		return nil, err
 	}
+	if err := served(&j.q, j.seeds); err != nil {
+		return nil, err
+	}
 	track, err := followTake(ctx, t, j.seeds, j.q.Marks.Facing, progress, nil)
 	var known *sticker.Error
 	if cut := errors.As(err, &known) && known.Problem == sticker.Cut && len(track.Frames) > 0; err != nil && !cut {
@@ -77,6 +80,9 @@ func (j *squadJob) follow(ctx context.Context, t *take.Take, progress func(done,
 	r, failed := readPeak(&j.q, track, readout(t.Info().Orientation))
 	if failed != nil {
 		return nil, failed
+	}
+	for _, jump := range r.Peak.Jumps {
+		j.note(jump.String() + ": something else may have been followed there")
 	}
 	if err != nil {
 		j.note(fmt.Sprintf("%v; what is told is from frames %d to %d", err, track.Frames[0].Frame, track.Frames[len(track.Frames)-1].Frame))
