@@ -108,6 +108,17 @@ func TestStickerOnClothes(t *testing.T) {
 	assert.Less(t, f.at.Sub(ptOf(100.2, 99.7)).Norm(), 0.3)
 }
 
+// What lies far from where somebody pointed is not what was pointed at, though it reaches there.
+func TestPointedAtItsMiddle(t *testing.T) {
+	p := paint{w: 200, h: 200, lens: 0.8, noise: 1.5, grid: 3, back: plain(0xd0cdc4), dots: []dot{{x: 100, y: 100, a: 20, b: 20, colour: rgb(0x9c1d1b)}}}
+	img := Still(p.render(rand.New(rand.NewPCG(1, 1))))
+	var q pointer
+	_, err := q.at(img, ptOf(104, 103))
+	require.Nil(t, err)
+	f, _, ok := q.best(img, image.Pt(100, 118))
+	assert.False(t, ok, "%v", f.at)
+}
+
 // What is too wide for a sticker, and what does not stand out, are told apart.
 func TestWhatIsNoSticker(t *testing.T) {
 	var q pointer
