@@ -127,7 +127,7 @@ func (f *found) holds(at image.Point) bool {
 const nearlyAs = 0.3
 
 // almost is how far the colours of a smaller thing must be from those around it, as a part of those of a larger one about it.
-const almost = 0.9
+const almost = 0.95
 
 // settles is how often a patch is compared with what is around it.
 const settles = 8
