@@ -1,30 +1,35 @@
 package change
 
 import (
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// DayToDay is how much an athlete's angle varies from take to take within a day
-// and from day to day, by a one-way analysis of variance with random effects. What
-// varies from day to day is the athlete and the camera that was set up anew.
+// DayToDay is how much an athlete's angle varies. UsedDeg is what differences of days
+// contain: what the athlete's days show beyond the errors of reading, the trend taken
+// out, with a prior (see variation). Beside it stands a one-way analysis of
+// variance with random effects of the angles as they were read, errors included.
 type DayToDay struct {
-	Known           bool        `json:"known"`
-	Why             string      `json:"why,omitempty"` // it is not
-	Days            int         `json:"days"`
-	Readings        int         `json:"readings"`
-	WithinDeg       float64     `json:"within_deg,omitempty"`          // standard deviation from take to take
-	WithinInterval  [2]float64  `json:"within_interval_deg,omitempty"` // 95 %, by chi-squared
-	BetweenDeg      float64     `json:"between_deg"`                   // standard deviation from day to day; 0 where the takes explain it
-	AboutLine       bool        `json:"about_line"`                    // days are held against a line through them and not against their mean
-	F               float64     `json:"f,omitempty"`
-	Probability     float64     `json:"probability,omitempty"` // of an F as large, if days did not differ
-	WithinFreedom   int         `json:"within_degrees_of_freedom,omitempty"`
-	BetweenFreedom  int         `json:"between_degrees_of_freedom,omitempty"`
-	SmallestRealDeg float64     `json:"smallest_real_change_deg,omitempty"` // between two days with one take each
-	Elsewhere       []Published `json:"published"`                          // how well such readings repeat elsewhere
+	UsedDeg      float64    `json:"used_deg"`          // standard deviation from day to day, root of the mean square
+	UsedInterval [2]float64 `json:"used_interval_deg"` // 95 % unless another coverage was asked
+	PriorMostDeg float64    `json:"prior_most_deg"`    // the largest there can be, all below being equally likely at first
+
+	Known          bool        `json:"known"`
+	Why            string      `json:"why,omitempty"` // it is not
+	Days           int         `json:"days"`
+	Readings       int         `json:"readings"`
+	WithinDeg      float64     `json:"within_deg,omitempty"`          // standard deviation from take to take
+	WithinInterval [2]float64  `json:"within_interval_deg,omitempty"` // 95 %, by chi-squared
+	BetweenDeg     float64     `json:"between_deg"`                   // standard deviation from day to day; 0 where the takes explain it
+	AboutLine      bool        `json:"about_line"`                    // days are held against a line through them and not against their mean
+	F              float64     `json:"f,omitempty"`
+	Probability    float64     `json:"probability,omitempty"` // of an F as large, if days did not differ
+	WithinFreedom  int         `json:"within_degrees_of_freedom,omitempty"`
+	BetweenFreedom int         `json:"between_degrees_of_freedom,omitempty"`
+	Elsewhere      []Published `json:"published"` // how well such readings repeat elsewhere
 }
 
 // Published is a figure from elsewhere.
@@ -54,16 +59,12 @@ func estimateDayToDay(rs []Reading) DayToDay {
 	d := DayToDay{Days: len(groups), Readings: len(rs), Elsewhere: []Published{}}
 	if len(rs) > 0 {
 		d.Elsewhere = append(d.Elsewhere, elsewhere[rs[0].Measure]...)
+		d.PriorMostDeg = mostDayDeg
+		d.use(dayPrior(), len(groups), 0.95)
 	}
 	k, n := len(groups), len(rs)
 	if n == k || k < 2 {
-		d.Why = "how much the athlete varies from day to day is not known: it takes two takes on each of several days"
-		if len(d.Elsewhere) > 0 {
-			d.Why += "; elsewhere: " + d.Elsewhere[0].What
-			if s := d.Elsewhere[0].Source; s != "none" {
-				d.Why += " (" + s + ")"
-			}
-		}
+		d.Why = "how much takes of one day vary is not known: it takes two takes on each of several days"
 		return d
 	}
 	values := make([][]float64, k)
@@ -85,8 +86,21 @@ func estimateDayToDay(rs []Reading) DayToDay {
 	d.Known, d.AboutLine, d.F, d.Probability, d.WithinFreedom, d.BetweenFreedom = true, times != nil, a.f(), a.p(), a.within, a.between
 	d.WithinDeg, d.BetweenDeg = math.Sqrt(a.meanWithin()), math.Sqrt(a.component())
 	d.WithinInterval = sdInterval(d.WithinDeg, float64(a.within), 0.95)
-	d.SmallestRealDeg = normal(0.95) * math.Sqrt2 * math.Hypot(d.WithinDeg, d.BetweenDeg)
 	return d
+}
+
+// use fills in what differences of days contain.
+func (d *DayToDay) use(v variation, days int, coverage float64) {
+	d.UsedDeg, d.UsedInterval, d.Days = v.deg(), v.interval(coverage), days
+}
+
+func (d *DayToDay) say() string {
+	from := "taken from published studies, since these days do not tell"
+	if d.Days > 2 {
+		from = fmt.Sprintf("from %s of this athlete and published studies", plural(d.Days, "day", "days"))
+	}
+	return fmt.Sprintf("an athlete varies from day to day, here by a standard deviation of %.1f° (%.1f to %.1f), %s; it is part of every difference between days",
+		d.UsedDeg, d.UsedInterval[0], d.UsedInterval[1], from)
 }
 
 // analysis is a one-way analysis of variance.

@@ -72,7 +72,6 @@ func TestDayToDay(t *testing.T) {
 	assert.InDelta(t, math.Sqrt2, got.WithinDeg, 1e-12)
 	assert.InDelta(t, math.Sqrt(8), got.BetweenDeg, 1e-12)
 	assert.InDelta(t, 9.0, got.F, 1e-12)
-	assert.InDelta(t, 1.959963984540054*math.Sqrt(20), got.SmallestRealDeg, 1e-9)
 	assert.False(t, got.AboutLine)
 	// chi-squared with 3 degrees of freedom: 0.216 and 9.348 (any table)
 	assert.InDelta(t, math.Sqrt(6/9.348), got.WithinInterval[0], 0.001)
@@ -80,8 +79,7 @@ func TestDayToDay(t *testing.T) {
 
 	said, err := NewTrend(series(1, 1, 159, 1, 161, 8, 165, 8, 167, 15, 162, 15, 164), Options{})
 	require.NoError(t, err)
-	// 1.96 sqrt(2) sqrt(2 + 8)
-	assert.Contains(t, said.Notes[0], "1.4° from take to take and 2.8° from day to day (standard deviations): between two single takes on two days a change under 8.8° would not be real")
+	assert.Contains(t, said.Notes[0], "from three days of this athlete and published studies; it is part of every difference between days")
 
 	// months of gain are no scatter
 	steady := estimateDayToDay(series(1, 1, 159, 1, 161, 31, 164, 31, 166, 61, 169, 61, 171, 91, 174, 91, 176))
@@ -95,7 +93,7 @@ func TestDayToDay(t *testing.T) {
 	}
 	one, err := NewTrend(series(1, 1, 160), Options{})
 	require.NoError(t, err)
-	assert.Contains(t, one.DayToDay.Why, "Kolber 2011", "a published figure stands beside what is not known")
+	assert.Contains(t, one.DayToDay.Elsewhere[0].Source, "Kolber 2011", "a published figure stands beside what is not known")
 }
 
 // A published SEM of 12.3 degrees makes a smallest change of 34 (Dougherty 2015, J
@@ -118,8 +116,9 @@ func TestSides(t *testing.T) {
 	one, err := Sides(rs, 0.95)
 	require.NoError(t, err)
 	assert.InDelta(t, 12, one.MeanDeg, 1e-12)
-	assert.InDelta(t, 1.959963984540054*math.Sqrt(8), one.SmallestDeg, 1e-9)
-	assert.Equal(t, "left is more than right by 12.0° on 2 March 2026; a difference under 5.6° would not be real", one.Sentence)
+	// the takes' errors, 8 degrees^2, with a take's variation of anything up to 5 degrees in each
+	assert.InDelta(t, evenly(0, mostTakeDeg).with(8, 2).half(0.95), one.SmallestDeg, 1e-9)
+	assert.Contains(t, one.Sentence, "left is more than right by 12° on 2 March 2026")
 	assert.Equal(t, []LeftOut{{3, "on its day only one side was read"}}, one.LeftOut)
 
 	add(7, "right", 163)
@@ -129,9 +128,10 @@ func TestSides(t *testing.T) {
 	got, err := Sides(rs, 0.95)
 	require.NoError(t, err)
 	require.Len(t, got.Days, 3)
-	// differences 12, 8, 10: mean 10, standard deviation 2; Student's t for 2 degrees of freedom is 4.30
+	// differences 12, 8, 10: mean 10, with at least the takes' errors of 8 degrees^2 in each
 	assert.InDelta(t, 10, got.MeanDeg, 1e-9)
-	assert.InDelta(t, 4.303*2/math.Sqrt(3), got.SmallestDeg, 0.001)
+	assert.Greater(t, got.SmallestDeg, 1.96*math.Sqrt(8.0/3))
+	assert.Less(t, got.SmallestDeg, one.SmallestDeg, "three days tell more than one")
 	assert.True(t, got.Real)
 	assert.Contains(t, got.Sentence, "over three days")
 

@@ -5,10 +5,6 @@ import (
 	"math"
 	"slices"
 	"time"
-
-	"gonum.org/v1/gonum/mat"
-
-	"ecart/geometry/uncertainty"
 )
 
 // Difference is how an angle differs between two days, two states or two sides,
@@ -19,7 +15,8 @@ type Difference struct {
 	ChangeDeg   float64    `json:"change_deg"`                         // to minus from
 	StandardDeg float64    `json:"change_standard_uncertainty_deg"`    // of what the two do not share
 	IntervalDeg [2]float64 `json:"change_interval_deg"`                // change -+ the smallest that is real
-	SmallestDeg float64    `json:"smallest_real_change_deg"`           // 1.96 sqrt(u1^2 + u2^2) over what is not shared
+	SmallestDeg float64    `json:"smallest_real_change_deg"`           // half-width of the interval: 1.96 sqrt(u1^2 + u2^2) over what is not shared, with what the athlete varies by
+	VariesDeg   float64    `json:"varies_deg"`                         // standard deviation by which the athlete varies, part of the above; 0: it says nothing of the athlete but of what two takes show
 	AloneDeg    float64    `json:"smallest_if_nothing_was_shared_deg"` // the same with nothing shared
 	Real        bool       `json:"real"`
 	Shared      []Shared   `json:"shared"`   // what cancels in part, the largest first
@@ -35,8 +32,9 @@ type Shared struct {
 }
 
 // Compare is the difference of the mean of some readings from that of others, of
-// the same measure between the same lines. It holds for the angles that were shown;
-// how much an athlete varies from day to day is another matter: see DayToDay.
+// the same measure between the same lines. Of one day, or of two athletes, it is
+// that of the angles that were shown. Of two days it contains how much an athlete
+// varies from day to day.
 func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	if len(from) == 0 || len(to) == 0 {
 		return nil, fault("keep a reading for each", "there are not two readings to compare")
@@ -50,7 +48,13 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 			return nil, fault("read one of them again with the same landmarks", "reading %d is between the lines %s and reading %d between %s", all[0].ID, a, all[i].ID, b)
 		}
 	}
-	d := difference(all, len(from), coverage)
+	v, warm := variation{{0, 1}}, 0.0
+	a, b := &from[0], &to[0]
+	oneAthlete := a.Athlete == "" || b.Athlete == "" || a.Athlete == b.Athlete
+	if oneAthlete && !a.day().Equal(b.day()) {
+		v, warm = dayPrior(), unsaidState(a)+unsaidState(b)
+	}
+	d := newDifference(all, len(from), v, 2, warm, coverage)
 	for _, t := range []trait{byState, byCondition, bySide, {"rater", func(r *Reading) string { return r.Rater }}, {"set-up", func(r *Reading) string { return r.Setup }}} {
 		if c := unlike(t, from, to); c != "" {
 			d.Cautions = append(d.Cautions, c)
@@ -59,26 +63,32 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	return d, nil
 }
 
-// difference of the readings from n on and those before it.
-func difference(all []Reading, n int, coverage float64) *Difference {
-	z := uncertainty.CoverageFactor(math.Inf(1), coverage)
-	p := part(all)
-	m := p.means([][]int{span(0, n), span(n, len(all))})
-	angles := make([]float64, len(all))
-	for i := range all {
-		angles[i] = all[i].AngleDeg
+// newDifference of the readings from n on and those before it. The variation goes
+// into it so many times; more is a variance, degrees^2, beside all others.
+func newDifference(all []Reading, n int, v variation, times, more, coverage float64) *Difference {
+	m := newErrorModel(all)
+	means := m.means([][]int{span(0, n), span(n, len(all))})
+	d := &Difference{Shared: sharedBetween(all, n), Cautions: []string{}, VariesDeg: math.Sqrt(times*v.variance() + more)}
+	w := make([]float64, len(all))
+	var alone float64
+	for side, sign := range []float64{-1, 1} {
+		of := make([]float64, len(all))
+		for i := range all {
+			of[i] = means.At(side, i)
+			w[i] += sign * of[i]
+		}
+		alone += m.variance(of)
 	}
-	var mean mat.VecDense
-	mean.MulVec(m, mat.NewVecDense(len(all), angles))
-	own, shared := p.through(m)
-	both := func(v *mat.SymDense) float64 { return v.At(0, 0) + v.At(1, 1) - 2*v.At(0, 1) }
-	d := &Difference{FromDeg: mean.AtVec(0), ToDeg: mean.AtVec(1), Shared: sharedBetween(all, n), Cautions: []string{}}
+	for i := range all {
+		d.FromDeg += means.At(0, i) * all[i].AngleDeg
+		d.ToDeg += means.At(1, i) * all[i].AngleDeg
+	}
 	d.ChangeDeg = d.ToDeg - d.FromDeg
-	d.StandardDeg = math.Sqrt(math.Max(0, both(own)+both(shared)))
-	d.SmallestDeg = z * d.StandardDeg
+	of := v.with(m.variance(w)+more, times)
+	d.SmallestDeg, d.StandardDeg = of.half(coverage), of.sd()
 	d.IntervalDeg = [2]float64{d.ChangeDeg - d.SmallestDeg, d.ChangeDeg + d.SmallestDeg}
 	d.Real = math.Abs(d.ChangeDeg) > d.SmallestDeg
-	d.AloneDeg = z * math.Sqrt(own.At(0, 0)+shared.At(0, 0)+own.At(1, 1)+shared.At(1, 1))
+	d.AloneDeg = v.with(alone+more, times).half(coverage)
 	return d
 }
 
@@ -89,13 +99,13 @@ func span(from, to int) (out []int) {
 	return out
 }
 
-// sharedBetween names what the first of each side have in common.
+// sharedBetween names what the first of each side surely have in common.
 func sharedBetween(all []Reading, n int) []Shared {
 	out := []Shared{}
 	for k := range rules {
 		r := &rules[k]
 		a, b := &all[0], &all[n]
-		if r.key(a) == "" || r.key(a) != r.key(b) {
+		if r.of(a) == nil || r.of(b) == nil || compareFields(r.of(a), r.of(b)) != same {
 			continue
 		}
 		if u := math.Sqrt(a.common(r) * b.common(r)); u > 0 {
@@ -157,6 +167,7 @@ func Steps(rs []Reading, coverage float64) ([]Step, error) {
 	if err := check(rs); err != nil {
 		return nil, err
 	}
+	rs = ofOneAthlete(rs)
 	groups := map[string][]Reading{}
 	var order []string
 	for _, r := range rs {
@@ -181,10 +192,18 @@ func Steps(rs []Reading, coverage float64) ([]Step, error) {
 				continue
 			}
 			if last != nil {
-				out = append(out, Step{now[0].day(), now[0].Session, last[0].State, state, *difference(slices.Concat(last, now), len(last), coverage)})
+				out = append(out, Step{now[0].day(), now[0].Session, last[0].State, state, *withinSession(last, now, coverage)})
 			}
 			last = now
 		}
 	}
 	return out, nil
+}
+
+// withinSession is the difference of two groups of takes of one session, with how
+// much takes vary.
+func withinSession(from, to []Reading, coverage float64) *Difference {
+	all := slices.Concat(from, to)
+	v := takeVariation(all, newErrorModel(all), [][]int{span(0, len(from)), span(len(from), len(all))})
+	return newDifference(all, len(from), v, 1/float64(len(from))+1/float64(len(to)), 0, coverage)
 }

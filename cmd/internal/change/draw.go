@@ -4,7 +4,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"strconv"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -27,11 +26,10 @@ func drawTogether(rs []Reading, extra float64, n int, seed uint64) [][]float64 {
 	for i := range rs {
 		rest[i] = 1
 		for k := range rules {
-			key := rules[k].key(&rs[i])
+			key := sharedKey(k, &rs[i])
 			if key == "" {
 				continue
 			}
-			key = strconv.Itoa(k) + " " + key
 			if _, ok := errors[key]; !ok {
 				errors[key] = len(errors)
 			}
@@ -64,8 +62,8 @@ func drawTogether(rs []Reading, extra float64, n int, seed uint64) [][]float64 {
 	return out
 }
 
-// quantile is the angle at which the reading's distribution is as full as a normal
-// one at z.
+// quantile is the angle at the same cumulative probability as z in a standard normal
+// distribution.
 func quantile(r *Reading) func(z float64) float64 {
 	h := r.Density
 	if !usable(h) {

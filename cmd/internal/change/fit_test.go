@@ -11,6 +11,9 @@ import (
 	"gonum.org/v1/gonum/stat"
 )
 
+// none is for points that vary by their stated errors alone.
+var none = variation{{0, 1}}
+
 // digits is for figures that are certified to 15: nine of them have to agree.
 const digits = 1e-9
 
@@ -22,9 +25,15 @@ func line(t testing.TB, x, y, sd []float64) *fitted {
 		m.SetRow(i, []float64{1, x[i]})
 		own.SetSym(i, i, sd[i]*sd[i])
 	}
-	f, ok := fit(m, y, own, mat.NewSymDense(n, nil), 0.95)
+	f, ok := fit(m, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, none, 0.95)
 	require.True(t, ok)
 	return f
+}
+
+// covariance of the two coefficients, from the variance of their sum.
+func covariance(f *fitted) float64 {
+	a, b, sum := f.sd(1, 0), f.sd(0, 1), f.sd(1, 1)
+	return (sum*sum - a*a - b*b) / 2
 }
 
 func ones(n int, v float64) []float64 {
@@ -44,43 +53,72 @@ var norris = [][2]float64{
 	{887.2, 888.0}, {999.0, 998.5}, {779.0, 778.9}, {11.1, 10.2}, {118.3, 117.6}, {229.2, 228.9}, {669.1, 668.4}, {448.9, 449.2}, {0.5, 0.2},
 }
 
-// Whatever uncertainty is stated, too small or too large, the scatter decides: so
-// that the standard deviations of the coefficients are the certified ones.
+// With the certified residual standard deviation as each point's own uncertainty the
+// standard deviations of the coefficients are the certified ones, and chi-squared is
+// the degrees of freedom.
 func TestNorris(t *testing.T) {
-	var x, y []float64
-	for _, p := range norris {
-		x, y = append(x, p[0]), append(y, p[1])
-	}
-	for _, stated := range []float64{0.05, 0.884796396144373, 1} {
-		f := line(t, x, y, ones(len(x), stated))
-		assert.Equal(t, 34.0, f.freedom)
-		for _, c := range []struct {
-			name      string
-			got, want float64
-		}{
-			{"B0", f.b[0], -0.262323073774029},
-			{"B1", f.b[1], 1.00211681802045},
-			{"sd of B0", f.sd(1, 0), 0.232818234301152},
-			{"sd of B1", f.sd(0, 1), 0.429796848199937e-3},
-			{"residual sd", stated * math.Sqrt(f.chi2/f.freedom), 0.884796396144373},
-		} {
-			assert.InEpsilon(t, c.want, c.got, digits, "%s, stated %g", c.name, stated)
-		}
+	x, y := norrisPairs()
+	const residual = 0.884796396144373
+	f := line(t, x, y, ones(len(x), residual))
+	assert.Equal(t, 34.0, f.freedom)
+	for _, c := range []struct {
+		name      string
+		got, want float64
+	}{
+		{"B0", f.b[0], -0.262323073774029},
+		{"B1", f.b[1], 1.00211681802045},
+		{"sd of B0", f.sd(1, 0), 0.232818234301152},
+		{"sd of B1", f.sd(0, 1), 0.429796848199937e-3},
+		{"residual sd", residual * math.Sqrt(f.chi2/f.freedom), residual},
+	} {
+		assert.InEpsilon(t, c.want, c.got, digits, c.name)
 	}
 }
 
-// A scatter far below what was stated is not believed: the scale stays at what one
-// set in a thousand is below, chi-squared of 14.06 with 34 degrees of freedom (any
-// table), so that the band is 0.643 times what is stated.
-func TestTooLittleScatter(t *testing.T) {
-	var x, y []float64
+func norrisPairs() (x, y []float64) {
 	for _, p := range norris {
 		x, y = append(x, p[0]), append(y, p[1])
 	}
-	f := line(t, x, y, ones(len(x), 40))
-	assert.InDelta(t, 14.06/34, f.scale, 0.0002)
-	one := line(t, x, y, ones(len(x), 1))
-	assert.InEpsilon(t, one.sd(0, 1)*40*math.Sqrt(f.scale/one.scale), f.sd(0, 1), digits)
+	return x, y
+}
+
+// Points that scatter less than is stated make nothing surer: constant errors do not
+// scatter. The standard deviation of the slope is at least that of the stated
+// uncertainty, with a prior for what varies or without.
+func TestSmallScatterShrinksNothing(t *testing.T) {
+	x, y := norrisPairs()
+	const stated = 40
+	certified := 0.429796848199937e-3 / 0.884796396144373 // a point's uncertainty of 1
+	assert.InEpsilon(t, certified*stated, line(t, x, y, ones(len(x), stated)).sd(0, 1), digits)
+	assert.Greater(t, varying(t, x, y, stated, 7.5).sd(0, 1), certified*stated)
+}
+
+// varying is a line through points of which the standard deviation beyond the stated
+// is anything up to most.
+func varying(t testing.TB, x, y []float64, stated, most float64) *fitted {
+	n := len(x)
+	m, own := mat.NewDense(n, 2, nil), mat.NewSymDense(n, nil)
+	for i := range n {
+		m.SetRow(i, []float64{1, x[i]})
+		own.SetSym(i, i, stated*stated)
+	}
+	f, ok := fit(m, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, evenly(0, most), 0.95)
+	require.True(t, ok)
+	return f
+}
+
+// With nothing stated the points alone tell what they vary by. The standard deviation
+// sigma of n points about a line, flat at first, has the density sigma^-(n-2)
+// exp(-S/2 sigma^2), so that the slope over its classical standard deviation, times
+// sqrt((n-3)/(n-2)), has Student's t with n-3 degrees of freedom: 2.035 for 33 (any
+// table; t for 30 is 2.042 and for 40 is 2.021).
+func TestVariationIsLearnt(t *testing.T) {
+	x, y := norrisPairs()
+	f := varying(t, x, y, 1e-6, 7.5)
+	assert.InEpsilon(t, 2.0345*0.429796848199937e-3*math.Sqrt(34.0/33), f.half(0, 1), 2e-3)
+	i := f.extra.interval(0.95)
+	assert.Less(t, i[0], 0.8848)
+	assert.Greater(t, i[1], 0.8848)
 }
 
 // JCGM 100:2008, H.3: the calibration line of a thermometer. The figures have the
@@ -92,12 +130,12 @@ func TestThermometer(t *testing.T) {
 	for _, v := range at {
 		x = append(x, v-20)
 	}
-	f := line(t, x, b, ones(len(x), 0.003))
+	f := line(t, x, b, ones(len(x), 0.0035)) // the guide's own scatter about the line (H.3.3, from memory)
 	assert.InDelta(t, -0.1712, f.b[0], 0.00005)
 	assert.InDelta(t, 0.0029, f.sd(1, 0), 0.00005)
 	assert.InDelta(t, 0.00218, f.b[1], 0.000005)
 	assert.InDelta(t, 0.00067, f.sd(0, 1), 0.000005)
-	r := f.standard.At(0, 1) / f.sd(1, 0) / f.sd(0, 1)
+	r := covariance(f) / f.sd(1, 0) / f.sd(0, 1)
 	assert.InDelta(t, -0.93, r, 0.005)
 	assert.InDelta(t, -0.1494, f.b[0]+10*f.b[1], 0.00005)
 	assert.InDelta(t, 0.0041, f.sd(1, 10), 0.00005)
@@ -122,7 +160,7 @@ func TestWeightedLineAgainstOthers(t *testing.T) {
 			own.SetSym(i, i, sd[i]*sd[i])
 			m.SetRow(i, []float64{1, x[i]})
 		}
-		s, ok := gls(m, y, own, mat.NewSymDense(n, nil), 1, 0, true)
+		s, ok := gls(m, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, 0)
 		require.True(t, ok)
 		alpha, beta := stat.LinearRegression(x, y, w, false)
 		assert.InEpsilon(t, alpha, s.b[0], sameBits)
@@ -158,7 +196,7 @@ func TestSharedErrorsAgainstTheFormula(t *testing.T) {
 		}
 	}
 	v.AddSym(own, shared)
-	s, ok := gls(x, y, own, shared, 1, 0, true)
+	s, ok := gls(x, points{y: y, own: own, shared: shared}, 0)
 	require.True(t, ok)
 	var vi, a, ab, cov, b mat.Dense
 	require.NoError(t, vi.Inverse(v))
@@ -181,9 +219,9 @@ func TestSharedErrorsAgainstTheFormula(t *testing.T) {
 			all.SetSym(i, j, 9)
 		}
 	}
-	alone, ok := fit(x, y, own, mat.NewSymDense(n, nil), 0.95)
+	alone, ok := fit(x, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, none, 0.95)
 	require.True(t, ok)
-	f, ok := fit(x, y, own, all, 0.95)
+	f, ok := fit(x, points{y: y, own: own, shared: all}, none, 0.95)
 	require.True(t, ok)
 	assert.InEpsilon(t, alone.half(0, 1), f.half(0, 1), 1e-6)
 	assert.InEpsilon(t, math.Hypot(alone.sd(1, 5.5), 3), f.sd(1, 5.5), 1e-6, "the height has the 3 degrees beside")

@@ -12,9 +12,9 @@ type Looking struct {
 const practice = "common practice, no source"
 
 var explainGap = map[string]string{
-	Range:   "the joint does not go further, whoever moves it",
-	Control: "the joint goes further than the athlete's own strength takes it",
-	Use:     "the athlete can, and does not in the skill",
+	Range:   "the helper took the limb no further",
+	Control: "the helper took the limb further than own strength does",
+	Use:     "own strength takes the limb further than the skill shows",
 }
 
 var looks = map[string]map[string][]string{
@@ -30,11 +30,11 @@ var looks = map[string]map[string][]string{
 	},
 }
 
-// looksAt is for each gap that is likely above zero, the likeliest largest first.
+// looksAt is for each gap that is shown, the likeliest largest first.
 func looksAt(s *Screen) []Looking {
 	out := []Looking{}
 	for _, g := range s.byProbability() {
-		if at := looks[s.Measure][g.Name]; g.RealProbability > 0.5 && at != nil {
+		if at := looks[s.Measure][g.Name]; g.Shown && at != nil {
 			out = append(out, Looking{g.Name, explainGap[g.Name], at, practice})
 		}
 	}
@@ -48,9 +48,7 @@ func cautions(measure string) []string {
 		"never through pain: pain, clicking or giving way means stop and see a clinician",
 	}
 	if measure == "hip-split" {
-		out = append(out,
-			"over-splits only after a full passive split on the floor, and with a person qualified for it",
-			"in an over-split the front knee is supported as a whole")
+		out = append(out, "over-splits only after a full passive split on the floor, and with a person qualified for it")
 	}
 	return out
 }

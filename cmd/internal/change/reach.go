@@ -5,8 +5,6 @@ import (
 	"sort"
 	"time"
 
-	"gonum.org/v1/gonum/mat"
-
 	"ecart/geometry/uncertainty"
 )
 
@@ -17,13 +15,16 @@ const horizonDays = 3 * 365
 // Status says how a line stands to what is asked.
 type Status string
 
-// The line is past what is asked with its whole band; the band holds what is
-// asked; it comes to it at this rate; it does not.
+// The line is past what is asked with its whole band; the band holds what is asked;
+// the line comes to it at this rate; it does not, since the whole interval of the rate
+// leads away from it or takes more than three years; the interval of the rate holds
+// both, so that it cannot be told yet.
 const (
 	Reached       Status = "reached"
 	Near          Status = "near"
 	Coming        Status = "coming"
 	NotAtThisRate Status = "not-at-this-rate"
+	CannotTell    Status = "cannot-tell"
 )
 
 // Reach is when the line comes to what is asked. The interval is Fieller's: the
@@ -34,6 +35,10 @@ type Reach struct {
 	From *time.Time `json:"from,omitempty"`
 	At   *time.Time `json:"at,omitempty"` // of the line itself
 	To   *time.Time `json:"to,omitempty"`
+	// With CannotTell: how many more days with a reading, as good and as far apart as
+	// those there are, would tell the rate from 0 if it is what the line says. Nil: more
+	// than there are in three years.
+	MoreDays *int `json:"more_days,omitempty"`
 }
 
 // reach looks for the days on which the band holds what is asked (Fieller 1954, J R
@@ -59,12 +64,15 @@ func (l *Line) reach(asked float64, atMost bool) *Reach {
 	case high <= 0:
 		return &Reach{Status: Near}
 	}
-	toward := l.SlopeIntervalDeg[0] > 0
+	slowest, fastest := l.SlopeIntervalDeg[0], l.SlopeIntervalDeg[1] // towards what is asked
 	if atMost {
-		toward = l.SlopeIntervalDeg[1] < 0
+		slowest, fastest = -fastest, -slowest
 	}
-	if !toward {
+	switch {
+	case fastest <= 0:
 		return &Reach{Status: NotAtThisRate}
+	case slowest <= 0:
+		return &Reach{Status: CannotTell, MoreDays: l.moreDays()}
 	}
 	// from the last day on each of the three comes nearer to what is asked and stays there
 	first := func(past func(line, low, high float64) bool) *time.Time {
@@ -87,23 +95,10 @@ func (l *Line) reach(asked float64, atMost bool) *Reach {
 
 // nextDay is the first day on which one more reading, as good as those before and
 // just on the line, would make the slope real; nil if none is within the horizon.
-func (l *Line) nextDay(own *mat.SymDense, coverage float64) *time.Time {
-	n := len(l.ResidualsDeg)
-	// the weights of the days, and that of a middling one more
-	var sw, st, stt, mid float64
-	f := l.fit
-	for i := range n {
-		w := 1 / (f.scale*own.At(i, i) + f.extra)
-		t := l.days[i]
-		sw, st, stt, mid = sw+w, st+w*t, stt+w*t*t, mid+1/w/float64(n)
-	}
-	k := uncertainty.CoverageFactor(f.freedom+1, coverage)
-	w := 1 / mid
+func (l *Line) nextDay() *time.Time {
 	last := months(l.origin, l.To)
 	for day := 1; day <= horizonDays; day++ {
-		t := last + float64(day)/month
-		s0, s1, s2 := sw+w, st+w*t, stt+w*t*t
-		if math.Abs(f.b[1]) > k/math.Sqrt(s2-s1*s1/s0) {
+		if l.tells([]float64{last + float64(day)/month}) {
 			at := l.To.AddDate(0, 0, day)
 			return &at
 		}
@@ -111,20 +106,67 @@ func (l *Line) nextDay(own *mat.SymDense, coverage float64) *time.Time {
 	return nil
 }
 
-// tooFew says what is missing, and when a next reading could show a change if
-// the athlete goes on as the first and the last day say.
-func (t *Trend) tooFew(like []Reading, groups [][]int) {
-	n := len(groups)
-	t.Missing = plural(fewestDays-n, "more day", "more days") + " with a reading: a trend takes " + number(fewestDays)
-	if n < 2 || t.Real {
+// moreDays is how many more days with a reading would make the slope real; nil if they
+// do not within the horizon.
+func (l *Line) moreDays() *int {
+	n := len(l.days)
+	step := (l.days[n-1] - l.days[0]) / float64(n-1)
+	var more []float64
+	for at := l.days[n-1] + step; (at-l.days[n-1])*month <= horizonDays; at += step {
+		more = append(more, at)
+		if l.tells(more) {
+			m := len(more)
+			return &m
+		}
+	}
+	return nil
+}
+
+// tells says whether the slope would be real with readings at more months, each as
+// uncertain as the middling one before and just on the line. The errors that days share
+// widen the slope's variance by as much as they do now.
+func (l *Line) tells(more []float64) bool {
+	f := l.fit
+	n := len(l.days)
+	var sw, st, stt, mid float64
+	add := func(t, variance float64) {
+		w := 1 / variance
+		sw, st, stt = sw+w, st+w*t, stt+w*t*t
+	}
+	for i, t := range l.days {
+		v := f.points.own.At(i, i) + f.extra.variance()
+		add(t, v)
+		mid += v / float64(n)
+	}
+	plain := func() float64 { return 1 / (stt - st*st/sw) }
+	sd := f.sd(0, 1)
+	factor := f.half(0, 1) / sd // of the interval, the variation being uncertain
+	wider := math.Max(1, sd*sd/plain())
+	for _, t := range more {
+		add(t, mid)
+	}
+	return math.Abs(f.b[1]) > factor*math.Sqrt(wider*plain())
+}
+
+// missingDays says how many days a trend still takes.
+func missingDays(n int) string {
+	return plural(fewestDays-n, "more day", "more days") + " with a reading: a trend takes " + number(fewestDays)
+}
+
+// tooFew says what is missing, and when a next reading could show a change if the
+// athlete goes on as the first and the last day say.
+func (t *Trend) tooFew(d *days) {
+	n := len(d.groups)
+	t.Missing = missingDays(n)
+	if t.Real {
 		return
 	}
 	// another reading like the last
-	next := like[len(like)-1]
+	next := d.readings[len(d.readings)-1]
 	first, last := t.Days[0].Day, t.Days[n-1].Day
 	rate := t.ChangeDeg / months(first, last)
 	next.Day = last.AddDate(0, 0, 1)
-	smallest := difference(append(pick(like, groups[0]), next), len(groups[0]), t.Coverage).SmallestDeg
+	smallest := newDifference(append(pick(d.readings, d.groups[0]), next), len(d.groups[0]), t.variation, 2, 2*unsaidState(&next), t.Coverage).SmallestDeg
 	if wait := smallest / math.Abs(rate); wait*month <= horizonDays {
 		at := first.AddDate(0, 0, int(math.Ceil(wait*month)))
 		if !at.After(last) {

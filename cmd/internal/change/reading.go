@@ -2,6 +2,7 @@ package change
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -11,9 +12,12 @@ import (
 )
 
 // Reading is what is compared: one reading with where it comes from. What is not
-// known is left empty, and is then not taken to be shared with another reading.
+// known is left empty; it then never makes a statement surer: see Rules.
 type Reading struct {
 	ID      int64
+	IDs     []int64   // of the readings that it stands for, where that is more than one; else nil
+	Athlete string    // whose angle it is
+	Picture string    // which picture of which take was marked; see onePerPicture
 	Day     time.Time // of the take; the time of day does not count
 	Session string    // tells two sessions of one day apart
 
@@ -84,6 +88,18 @@ func (f *wrong) Hint() string { return f.hint }
 func (r *Reading) day() time.Time {
 	y, m, d := r.Day.Date()
 	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+}
+
+// ofOneAthlete is for statements about one athlete: readings that do not say whose
+// they are get one name.
+func ofOneAthlete(rs []Reading) []Reading {
+	out := slices.Clone(rs)
+	for i := range out {
+		if out[i].Athlete == "" {
+			out[i].Athlete = "the athlete"
+		}
+	}
+	return out
 }
 
 func known(s string) string {
@@ -195,3 +211,5 @@ func orUnsaid(s string) string {
 	}
 	return s
 }
+
+func sortedKeys(m map[string]float64) []string { return slices.Sorted(maps.Keys(m)) }

@@ -8,9 +8,9 @@ import (
 
 // The three gaps between what is asked and what the skill shows.
 const (
-	Range   = "range"   // asked minus passive: the joint does not go there, whoever moves it
-	Control = "control" // passive minus active: it goes there and the athlete cannot take it there
-	Use     = "use"     // active minus in the skill: the athlete can, and does not in the element
+	Range   = "range"   // asked minus passive: the helper did not take the limb there
+	Control = "control" // passive minus active: the helper did, and own strength does not
+	Use     = "use"     // active minus in the skill: own strength does, and the skill does not show it
 )
 
 // ScreenOptions say what a screen is held against.
@@ -31,7 +31,8 @@ type Screen struct {
 	Levels   []Level   `json:"levels"`            // those that were read
 	Gaps     []Gap     `json:"gaps"`              // those between levels that were read
 	Missing  Gap       `json:"missing"`           // asked minus the skill, or minus the last level that was read
-	Largest  string    `json:"largest,omitempty"` // the gap that is the largest with the coverage's probability; "" undecided
+	Largest  string    `json:"largest,omitempty"` // the gap that is shown and is the largest with the coverage's probability; "" undecided
+	Again    []Again   `json:"again,omitempty"`   // what would show the gaps that are not
 	LeftOut  []LeftOut `json:"left_out"`
 	Sentence string    `json:"sentence"`
 	LooksAt  []Looking `json:"looks_at"` // what a screen looks at next, the likeliest gap first
@@ -57,6 +58,7 @@ type Gap struct {
 	StandardDeg        float64    `json:"standard_uncertainty_deg"`
 	IntervalDeg        [2]float64 `json:"interval_deg"`
 	RealProbability    float64    `json:"above_zero_probability"`
+	Shown              bool       `json:"shown"`                         // it is above 0 with the coverage's probability
 	LargestProbability *float64   `json:"largest_probability,omitempty"` // nil: not all three gaps are known
 }
 
@@ -74,6 +76,7 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 	if err := check(rs); err != nil {
 		return nil, err
 	}
+	rs = ofOneAthlete(rs)
 	s := &Screen{LeftOut: []LeftOut{}, Notes: []string{}}
 	var tagged []Reading
 	for _, r := range rs {
@@ -108,6 +111,7 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 		return nil, err
 	}
 	s.draw(like, levels, there, opt)
+	s.again(like, levels, opt.Coverage)
 	s.finish(like, levels, opt.Coverage)
 	return s, nil
 }
@@ -168,6 +172,7 @@ func (s *Screen) draw(like []Reading, levels [][]int, there []int, opt ScreenOpt
 			}
 		}
 		g := Gap{Name: name, From: from, To: to, RealProbability: float64(above) / screenDraws}
+		g.Shown = g.RealProbability >= opt.Coverage
 		g.Deg, g.StandardDeg, g.IntervalDeg = summary(out, opt.Coverage)
 		return g, out
 	}
@@ -204,7 +209,7 @@ func (s *Screen) draw(like []Reading, levels [][]int, there []int, opt ScreenOpt
 	}
 	for g := range s.Gaps {
 		s.Gaps[g].LargestProbability = &wins[g]
-		if wins[g] >= opt.Coverage {
+		if wins[g] >= opt.Coverage && s.Gaps[g].Shown {
 			s.Largest = s.Gaps[g].Name
 		}
 	}
@@ -213,27 +218,11 @@ func (s *Screen) draw(like []Reading, levels [][]int, there []int, opt ScreenOpt
 // takeToTake is the variance by which takes in one condition scatter beyond what
 // is each reading's own; 0 where it is not more, or not known.
 func takeToTake(like []Reading, levels [][]int) float64 {
-	p := part(like)
-	var squares, own float64
-	freedom := 0
-	for _, members := range levels {
-		if len(members) < 2 {
-			continue
-		}
-		var mean float64
-		for _, i := range members {
-			mean += like[i].AngleDeg / float64(len(members))
-		}
-		for _, i := range members {
-			squares += (like[i].AngleDeg - mean) * (like[i].AngleDeg - mean)
-			own += p.own[i] * float64(len(members)-1) / float64(len(members))
-		}
-		freedom += len(members) - 1
-	}
+	squares, own, freedom := scatterWithin(like, newErrorModel(like), levels)
 	if freedom == 0 {
 		return 0
 	}
-	return math.Max(0, (squares-own)/float64(freedom))
+	return math.Max(0, squares/freedom-own)
 }
 
 // summary is the mean, the standard deviation and the symmetric interval.

@@ -3,6 +3,7 @@ package change
 import (
 	"encoding/json"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -64,7 +65,7 @@ func TestLargestByHand(t *testing.T) {
 	want := 0.5 * math.Erfc(1.5/(2*math.Sqrt(6))/math.Sqrt2) // mean 1.5, standard deviation 2 sqrt(4+1+1)
 	assert.InDelta(t, want, *s.Gaps[1].LargestProbability, drawnShare)
 	assert.Empty(t, s.Largest)
-	assert.Contains(t, s.Sentence, "do not decide")
+	assert.Contains(t, s.Sentence, "which is the largest is not decided")
 	again, err := NewScreen(levels(2, 200, 190, 178.5), ScreenOptions{Seed: 3})
 	require.NoError(t, err)
 	assert.Equal(t, s, again, "the same seed, the same screen")
@@ -124,7 +125,7 @@ func TestScreenSentencesAndLooks(t *testing.T) {
 	s, err := NewScreen(levels(1, 178, 160, 157), ScreenOptions{})
 	require.NoError(t, err)
 	assert.Equal(t, Control, s.Largest)
-	assert.Equal(t, "23.0° ± 2.0° of 180° are missing; the largest part is control (the joint goes further than the athlete's own strength takes it), 18.0° ± 2.8°, with over 99 % probability", s.Sentence)
+	assert.Equal(t, "23.0° ± 2.0° of 180° are missing; shown: control (the helper took the limb further than own strength does), 18.0° ± 2.8°, with over 99 % probability, range (the helper took the limb no further), 2.0° ± 2.0°, with 98 % probability and use (own strength takes the limb further than the skill shows), 3.0° ± 2.8°, with 98 % probability; the largest is control", s.Sentence)
 	require.Len(t, s.LooksAt, 3)
 	assert.Equal(t, Control, s.LooksAt[0].Gap)
 	for _, l := range s.LooksAt {
@@ -143,7 +144,7 @@ func TestScreenSentencesAndLooks(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, part.Gaps, 2)
 	assert.Nil(t, part.Gaps[0].LargestProbability)
-	assert.Contains(t, part.Sentence, "of the three gaps are known: control 18.0° ± 2.8° and range 2.0° ± 2.0°")
+	assert.Contains(t, part.Sentence, "shown: control")
 	assert.Contains(t, part.Notes[0], "no reading is in-skill")
 
 	// less is better: a bent knee
@@ -154,6 +155,54 @@ func TestScreenSentencesAndLooks(t *testing.T) {
 	assert.Equal(t, Use, bent.Largest)
 	assert.InDelta(t, 2, bent.Gaps[0].Deg, drawnMean)
 	assert.InDelta(t, 12, bent.Gaps[2].Deg, drawnMean*2)
+}
+
+// A gap is named only where it is shown. What is not says what would show it, by hand:
+// readings that share nothing, of standard uncertainty 2, with a gap of 2.8 between
+// active and in-skill. It takes 1.645 standard deviations: with m and n takes
+// 2 sqrt(1/m + 1/n) <= 1.70, so that no number of takes in one condition will do, since
+// 2 sqrt(1) = 2. With a gap of 4 it is 2 sqrt(1 + 1/n) <= 2.43: 1/n <= 0.477, two more.
+func TestGapsThatAreNotShown(t *testing.T) {
+	s, err := NewScreen(levels(2, 190, 168, 165.2), ScreenOptions{Seed: 1})
+	require.NoError(t, err)
+	assert.False(t, s.Gaps[0].Shown)
+	assert.True(t, s.Gaps[1].Shown)
+	assert.False(t, s.Gaps[2].Shown)
+	assert.Contains(t, s.Sentence, "not shown by these pictures: use")
+	for _, l := range s.LooksAt {
+		assert.Equal(t, Control, l.Gap)
+	}
+	assert.Equal(t, []Again{{Use, "active", 0}}, s.Again)
+
+	s, err = NewScreen(levels(2, 190, 168, 164), ScreenOptions{Seed: 1})
+	require.NoError(t, err)
+	require.Len(t, s.Again, 1)
+	assert.Equal(t, 2, s.Again[0].Takes)
+}
+
+// What is not known makes no gap surer: with rater, set-up or side left out each gap is
+// shown no more probably.
+func TestUnnamedGapsAreNoSurer(t *testing.T) {
+	named := levels(3, 190, 168, 162)
+	for i := range named {
+		named[i].Sources = map[string]float64{reading.SourceLandmark: 2, reading.SourceDepth: 1, reading.SourceOblique: 1.5, reading.SourcePerspective: 0.7, reading.SourcePlacement: 0.8}
+	}
+	before, err := NewScreen(named, ScreenOptions{Seed: 1})
+	require.NoError(t, err)
+	for _, leave := range []func(r *Reading){func(r *Reading) { r.Rater = "" }, func(r *Reading) { r.Setup = "" }, func(r *Reading) { r.Side = "" }} {
+		rs := slices.Clone(named)
+		for i := range rs {
+			leave(&rs[i])
+		}
+		after, err := NewScreen(rs, ScreenOptions{Seed: 1})
+		require.NoError(t, err)
+		for g := range before.Gaps {
+			assert.GreaterOrEqual(t, after.Gaps[g].StandardDeg, before.Gaps[g].StandardDeg*(1-drawnMean))
+		}
+		for l := range before.Levels {
+			assert.GreaterOrEqual(t, after.Levels[l].StandardDeg, before.Levels[l].StandardDeg*(1-drawnMean))
+		}
+	}
 }
 
 func TestScreenRefuses(t *testing.T) {

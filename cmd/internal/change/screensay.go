@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
@@ -41,25 +42,29 @@ func (s *Screen) say(coverage float64) string {
 	if s.Missing.To != "in-skill" {
 		out = fmt.Sprintf("%s of %g° are missing %s", write(&s.Missing), s.AskedDeg, s.Missing.To)
 	}
-	order := s.byProbability()
-	first := order[0]
-	switch {
-	case first.LargestProbability == nil:
-		var parts []string
-		for _, g := range order {
-			parts = append(parts, g.Name+" "+write(g))
-		}
-		return out + "; of the three gaps are known: " + list(parts)
-	case s.Largest != "":
-		return fmt.Sprintf("%s; the largest part is %s (%s), %s, with %s probability", out, first.Name, explainGap[first.Name], write(first), reading.Percent(*first.LargestProbability))
-	}
-	var parts []string
-	for _, g := range order {
-		if p := *g.LargestProbability; p >= 1-coverage {
-			parts = append(parts, fmt.Sprintf("%s %s (%s)", g.Name, write(g), reading.Percent(p)))
+	var shown, unshown []string
+	for _, g := range s.byProbability() {
+		if g.Shown {
+			shown = append(shown, fmt.Sprintf("%s (%s), %s, with %s probability", g.Name, explainGap[g.Name], write(g), reading.Percent(g.RealProbability)))
+		} else {
+			unshown = append(unshown, fmt.Sprintf("%s %s (%s)", g.Name, write(g), reading.Percent(g.RealProbability)))
 		}
 	}
-	return out + "; the pictures do not decide which part is the largest: " + list(parts)
+	parts := []string{out}
+	if len(shown) > 0 {
+		parts = append(parts, "shown: "+list(shown))
+	}
+	if len(unshown) > 0 {
+		parts = append(parts, "not shown by these pictures: "+list(unshown))
+	}
+	if len(shown) > 1 {
+		if s.Largest != "" {
+			parts = append(parts, "the largest is "+s.Largest)
+		} else {
+			parts = append(parts, "which is the largest is not decided")
+		}
+	}
+	return strings.Join(parts, "; ")
 }
 
 // byProbability is the gaps, the likeliest to be the largest first.

@@ -1,86 +1,117 @@
 package change
 
 import (
-	"maps"
 	"math"
-	"slices"
+	"strconv"
+	"strings"
 
 	"gonum.org/v1/gonum/mat"
 
 	"ecart/cmd/internal/reading"
+	"ecart/geometry/uncertainty"
 )
 
 // Rule says that two readings which are alike in something have a part of one
-// source's error in common. What is common to both moves both angles alike, so
-// that it cancels in their difference.
+// source's error in common. What both have in common moves both angles alike, so
+// it cancels in their difference and does not average out in their mean.
 type Rule struct {
 	Source string  // of the budget
 	When   string  // the two readings are alike in
 	Part   float64 // of the source's variance that they have in common
 	Why    string
 
-	key func(*Reading) string // readings with the same key share; "" shares with none
+	// of returns the fields in which two readings have to be equal; "" is a field that
+	// is not known. Nil: the rule does not hold for the reading.
+	of func(*Reading) []string
 }
 
-// Rules are all there are; the parts add up where several hold. They are ours:
-// repeated readings are the way to better figures, and a trend needs none of
-// them, since it looks at the scatter itself. What is unknown is not shared.
-// Placement never is: it is what scatters when a point is marked again. Nor is
-// timing: no two leaps fall alike between the frames.
+// Rules are all there are; the parts add up where several hold. They are our own
+// estimates: the athlete's repeated readings are the way to better figures.
+// Placement is never shared: it is what scatters when a point is marked again. Nor
+// is timing: no two leaps fall alike between the frames.
+//
+// Two readings whose fields differ share nothing by the rule. Where a field is not
+// known the two may or may not share it; then each statement takes the end that
+// makes it wider: see errorModel.variance.
 func Rules() []Rule { return rules }
 
 var rules = []Rule{
 	{reading.SourceLandmark, "rater and side", 0.5,
 		"whoever feels for a bone finds the same place too high or too far back each time; within and between raters a place scatters by about as much (Della Croce 2005, Gait Posture 21:226, second-hand), which leaves about half of the variance to the rater's habit",
-		func(r *Reading) string { return both(r.Rater, "rater/"+r.Side) }},
+		func(r *Reading) []string { return []string{r.Rater, known(r.Side)} }},
 	{reading.SourceLens, "lens file", 0.5,
 		"the same wrong figures bend both pictures, but the body may stand elsewhere in them",
-		func(r *Reading) string { return r.Lens }},
+		func(r *Reading) []string { return withLens(r, r.Lens) }},
 	{reading.SourceLens, "lens file and set-up", 0.4,
 		"the body stands at about the same place in the picture too",
-		func(r *Reading) string { return both(r.Lens, r.Setup) }},
+		func(r *Reading) []string { return withLens(r, r.Lens, r.Setup) }},
 	{reading.SourceLens, "set-up, without a lens file", 0.9,
 		"one camera, and the body at about the same place in the picture",
-		func(r *Reading) string {
+		func(r *Reading) []string {
 			if r.Lens != "" {
-				return ""
+				return nil
 			}
-			return both(r.Setup, "no lens")
+			return []string{r.Setup}
 		}},
 	{reading.SourcePerspective, "set-up", 0.9,
 		"the camera stands as far off, and near things are as much bigger",
-		func(r *Reading) string { return r.Setup }},
-	{reading.SourceDepth, "set-up and side", 0.5,
+		func(r *Reading) []string { return []string{r.Setup} }},
+	{reading.SourceDepth, "athlete, set-up and side", 0.5,
 		"seen from the same side, one body is as wide each time; how far a leg opens out is another matter each time",
-		func(r *Reading) string { return both(r.Setup, "side/"+r.Side) }},
+		func(r *Reading) []string { return []string{r.Athlete, r.Setup, known(r.Side)} }},
 	{reading.SourceOblique, "set-up and session", 0.5,
 		"a camera that is not moved looks askew by the same angle; how the athlete runs past it does not stay, and on another day it is set up anew",
-		func(r *Reading) string { return both(r.Setup, session(r)) }},
+		func(r *Reading) []string { return []string{r.Setup, session(r)} }},
 	{reading.SourceLevel, "set-up and session", 0.5,
 		"a camera that is not moved leans by the same angle; on another day it is set up anew",
-		func(r *Reading) string { return both(r.Setup, session(r)) }},
+		func(r *Reading) []string { return []string{r.Setup, session(r)} }},
 }
 
-func both(a, b string) string {
-	if a == "" || b == "" {
-		return ""
+// withLens is nil for a reading without a lens file.
+func withLens(r *Reading, fields ...string) []string {
+	if r.Lens == "" {
+		return nil
 	}
-	return a + "\x00" + b
+	return fields
 }
 
 func session(r *Reading) string { return r.day().Format("2006-01-02") + " " + r.Session }
 
-// common is the standard uncertainty that the reading has in common, by the rule,
-// with others of the same key. Sources add up to more than the whole where they
-// work against each other; they are then cut down alike.
+// alikeness is what is known of two readings' fields.
+type alikeness int
+
+const (
+	different alikeness = iota
+	perhaps
+	same
+)
+
+func compareFields(a, b []string) alikeness {
+	out := same
+	for i := range a {
+		switch {
+		case a[i] == "" || b[i] == "":
+			out = perhaps
+		case a[i] != b[i]:
+			return different
+		}
+	}
+	return out
+}
+
+// common is the standard uncertainty, degrees, that the reading has in common, by
+// the rule, with others that are alike. The sources of a budget may add up to more
+// than the whole; they are then reduced in proportion. The row of the interaction is
+// what does not add up and no source.
 func (r *Reading) common(rule *Rule) float64 {
-	if rule.key(r) == "" {
+	if rule.of(r) == nil {
 		return 0
 	}
 	var sum float64
-	for _, source := range slices.Sorted(maps.Keys(r.Sources)) { // in one order, to the last bit
-		u := r.Sources[source]
-		sum += u * u
+	for _, s := range sortedKeys(r.Sources) {
+		if s != uncertainty.Interaction {
+			sum += r.Sources[s] * r.Sources[s]
+		}
 	}
 	cut := 1.0
 	if whole := r.StandardDeg * r.StandardDeg; sum > whole {
@@ -89,81 +120,118 @@ func (r *Reading) common(rule *Rule) float64 {
 	return math.Abs(r.Sources[rule.Source]) * math.Sqrt(rule.Part*cut)
 }
 
-// parted is the covariance of readings: what is each one's own (a diagonal), and
-// what some of them have in common.
-type parted struct {
-	own    []float64
-	shared sharing
+// errorModel is the covariance of readings, degrees^2: what is each reading's own,
+// and for each rule the readings by their fields.
+type errorModel struct {
+	own    []float64  // variance less what is surely shared with another of the readings
+	total  []float64  // variance
+	shared [][]cell   // by rule
+	may    [][][2]int // by rule, pairs of cells that may be alike
 }
 
-// sharing is a covariance as the sum of u u' over its common errors. It is kept in
-// this form since thousands of readings would make a matrix of millions.
-type sharing []commonError
-
-// commonError is by how much each of some readings is moved by one common error, a
-// standard uncertainty for each of the readings in of.
-type commonError struct {
-	of []int
-	u  []float64
+// cell is the readings that have the same fields by one rule.
+type cell struct {
+	fields []string
+	of     []int     // readings
+	u      []float64 // standard uncertainty in common, of each
 }
 
-// At is the covariance of two readings.
-func (s sharing) At(i, j int) (v float64) {
-	for _, c := range s {
-		a, b := slices.Index(c.of, i), slices.Index(c.of, j)
-		if a >= 0 && b >= 0 {
-			v += c.u[a] * c.u[b]
-		}
-	}
-	return v
-}
+// sure says that the readings of the cell surely share: no field is unknown.
+func (c *cell) sure() bool { return compareFields(c.fields, c.fields) == same }
 
-// part works out which variance is whose. What a reading has in common with no
-// other of them is its own.
-func part(rs []Reading) parted {
-	p := parted{own: make([]float64, len(rs))}
+// newErrorModel sorts the readings into the rules' cells. What a reading would have
+// in common with readings that are not there is its own.
+func newErrorModel(rs []Reading) *errorModel {
+	m := &errorModel{own: make([]float64, len(rs)), total: make([]float64, len(rs)), shared: make([][]cell, len(rules)), may: make([][][2]int, len(rules))}
 	for i := range rs {
-		p.own[i] = rs[i].StandardDeg * rs[i].StandardDeg
+		m.total[i] = rs[i].StandardDeg * rs[i].StandardDeg
+		m.own[i] = m.total[i]
 	}
 	for k := range rules {
-		rule := &rules[k]
-		groups := map[string][]int{}
-		var order []string // so that sums come out the same each time
+		index := map[string]int{}
+		var cells []cell
 		for i := range rs {
-			if key := rule.key(&rs[i]); key != "" {
-				if groups[key] == nil {
-					order = append(order, key)
-				}
-				groups[key] = append(groups[key], i)
-			}
-		}
-		for _, key := range order {
-			g := groups[key]
-			if len(g) < 2 {
+			fields := rules[k].of(&rs[i])
+			u := rs[i].common(&rules[k])
+			if fields == nil || u == 0 {
 				continue
 			}
-			c := commonError{g, make([]float64, len(g))}
-			for a, i := range g {
-				c.u[a] = rs[i].common(rule)
-				p.own[i] -= c.u[a] * c.u[a]
+			key := strings.Join(fields, "\x00")
+			c, ok := index[key]
+			if !ok {
+				c = len(cells)
+				index[key] = c
+				cells = append(cells, cell{fields: fields})
 			}
-			p.shared = append(p.shared, c)
+			cells[c].of, cells[c].u = append(cells[c].of, i), append(cells[c].u, u)
+		}
+		for _, c := range cells {
+			if len(c.of) > 1 && c.sure() {
+				for a, i := range c.of {
+					m.own[i] -= c.u[a] * c.u[a]
+				}
+			}
+		}
+		m.shared[k] = cells
+		for a := range cells {
+			for b := range a {
+				if compareFields(cells[a].fields, cells[b].fields) == perhaps {
+					m.may[k] = append(m.may[k], [2]int{a, b})
+				}
+			}
 		}
 	}
-	for i := range p.own { // of what is left of a difference of large numbers
-		p.own[i] = math.Max(p.own[i], 1e-12*rs[i].StandardDeg*rs[i].StandardDeg)
+	for i := range m.own { // rounding of a difference of nearly equal numbers
+		m.own[i] = math.Max(m.own[i], 1e-12*m.total[i])
 	}
-	return p
+	return m
 }
 
-// through is the covariance of m times the readings; the own part is then a full
-// matrix. Most of m is 0, and is passed over.
-func (p parted) through(m *mat.Dense) (own, shared *mat.SymDense) {
-	rows, n := m.Dims()
+// variance is that of the sum of w[i] times reading i, degrees^2. Of two readings
+// that may or may not share an error, the covariance is taken at the end that makes
+// the sum more uncertain: shared where both weights have one sign, as in a mean;
+// independent where the signs are opposite, as in a difference. Each pair is taken
+// by itself, so this is an upper bound.
+func (m *errorModel) variance(w []float64) (v float64) {
+	for i := range w {
+		v += w[i] * w[i] * m.total[i]
+	}
+	for rule, cells := range m.shared {
+		above, below := make([]float64, len(cells)), make([]float64, len(cells)) // sums of w u, by sign
+		for k, c := range cells {
+			var squares float64
+			for a, i := range c.of {
+				x := w[i] * c.u[a]
+				squares += x * x
+				if x > 0 {
+					above[k] += x
+				} else {
+					below[k] += x
+				}
+			}
+			if c.sure() {
+				sum := above[k] + below[k]
+				v += sum*sum - squares
+			} else {
+				v += above[k]*above[k] + below[k]*below[k] - squares
+			}
+		}
+		for _, p := range m.may[rule] {
+			v += 2 * (above[p[0]]*above[p[1]] + below[p[0]]*below[p[1]])
+		}
+	}
+	return math.Max(0, v)
+}
+
+// through is the covariance of x times the readings as far as it is known, from
+// which a fit takes its weights: own errors, and those that are surely shared. Most
+// of x is 0, and is passed over.
+func (m *errorModel) through(x *mat.Dense) (own, shared *mat.SymDense) {
+	rows, n := x.Dims()
 	own, shared = mat.NewSymDense(rows, nil), mat.NewSymDense(rows, nil)
-	touched := make([][]int, n) // by reading, the rows that it goes into
+	touched := make([][]int, n) // by reading, the rows in which it has a weight
 	for r := range rows {
-		for i, v := range m.RawRowView(r) {
+		for i, v := range x.RawRowView(r) {
 			if v != 0 {
 				touched[i] = append(touched[i], r)
 			}
@@ -177,25 +245,63 @@ func (p parted) through(m *mat.Dense) (own, shared *mat.SymDense) {
 		}
 	}
 	for i, of := range touched {
-		add(own, of, func(a, b int) float64 { return m.At(a, i) * p.own[i] * m.At(b, i) })
+		add(own, of, func(a, b int) float64 { return x.At(a, i) * m.own[i] * x.At(b, i) })
 	}
 	moved := make([]float64, rows) // by one common error
-	for _, c := range p.shared {
-		var of []int
-		for k, i := range c.of {
-			for _, r := range touched[i] {
-				if !slices.Contains(of, r) {
-					of = append(of, r)
-				}
-				moved[r] += m.At(r, i) * c.u[k]
+	seen := make([]bool, rows)
+	for _, cells := range m.shared {
+		for _, c := range cells {
+			if len(c.of) < 2 || !c.sure() {
+				continue
 			}
-		}
-		add(shared, of, func(a, b int) float64 { return moved[a] * moved[b] })
-		for _, r := range of {
-			moved[r] = 0
+			var of []int
+			for k, i := range c.of {
+				for _, r := range touched[i] {
+					if !seen[r] {
+						seen[r] = true
+						of = append(of, r)
+					}
+					moved[r] += x.At(r, i) * c.u[k]
+				}
+			}
+			add(shared, of, func(a, b int) float64 { return moved[a] * moved[b] })
+			for _, r := range of {
+				moved[r], seen[r] = 0, false
+			}
 		}
 	}
 	return own, shared
+}
+
+// points are the sums that the rows of x make of the readings, with the values y.
+func (m *errorModel) points(x *mat.Dense, y []float64) points {
+	own, shared := m.through(x)
+	rows, n := x.Dims()
+	return points{y, own, shared, func(w []float64) float64 {
+		of := make([]float64, n)
+		for r := range rows {
+			for i, v := range x.RawRowView(r) {
+				of[i] += w[r] * v
+			}
+		}
+		return m.variance(of)
+	}}
+}
+
+// means are the weights that take readings to one angle a group, by the inverse
+// of what is each reading's own.
+func (m *errorModel) means(groups [][]int) *mat.Dense {
+	out := mat.NewDense(len(groups), len(m.own), nil)
+	for g, members := range groups {
+		var sum float64
+		for _, i := range members {
+			sum += 1 / m.own[i]
+		}
+		for _, i := range members {
+			out.Set(g, i, 1/m.own[i]/sum)
+		}
+	}
+	return out
 }
 
 // sandwich is m v m'.
@@ -213,18 +319,19 @@ func sandwich(m mat.Matrix, v mat.Matrix) *mat.SymDense {
 	return s
 }
 
-// means are the weights that take readings to one angle a group, by the inverse
-// of what is each reading's own.
-func (p parted) means(groups [][]int) *mat.Dense {
-	m := mat.NewDense(len(groups), len(p.own), nil)
-	for g, members := range groups {
-		var sum float64
-		for _, i := range members {
-			sum += 1 / p.own[i]
-		}
-		for _, i := range members {
-			m.Set(g, i, 1/p.own[i]/sum)
+// sharedKey tells readings of one condition apart that share by a rule, for drawing
+// them together: readings with an unknown field share with others of their
+// condition and with no other condition, which widens both a level and a gap.
+func sharedKey(rule int, r *Reading) string {
+	fields := rules[rule].of(r)
+	if fields == nil {
+		return ""
+	}
+	key := strconv.Itoa(rule) + "\x00" + strings.Join(fields, "\x00")
+	for _, f := range fields {
+		if f == "" {
+			return key + "\x00?" + r.Condition
 		}
 	}
-	return m
+	return key
 }

@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -21,62 +22,125 @@ func TestRulesShareNoMoreThanThereIs(t *testing.T) {
 		assert.NotEmpty(t, r.Why)
 		assert.Greater(t, r.Part, 0.0)
 		parts[r.Source+r.When] += r.Part
-		assert.Empty(t, r.key(&Reading{Sources: map[string]float64{r.Source: 1}}), "what is unknown is not shared")
 	}
 	// with everything alike: the lens by two rules
 	assert.LessOrEqual(t, parts[reading.SourceLens+"lens file"]+parts[reading.SourceLens+"lens file and set-up"], 1.0)
 	assert.NotContains(t, parts, reading.SourcePlacement)
 }
 
-// Whatever is alike, a covariance comes out that is one: positive definite, and
-// with each reading's own variance on its diagonal.
-func TestSharingIsACovariance(t *testing.T) {
+// someReadings draws readings of which some fields are alike, some differ and some are
+// unknown.
+func someReadings(t *rapid.T) (rs []Reading) {
+	some := rapid.SampledFrom([]string{"", "a", "b"})
+	for i := range rapid.IntRange(2, 7).Draw(t, "n") {
+		r := Reading{ID: int64(i), Day: monday.AddDate(0, 0, rapid.IntRange(0, 2).Draw(t, "day")), Athlete: some.Draw(t, "athlete"), Rater: some.Draw(t, "rater"), Setup: some.Draw(t, "set-up"),
+			Lens: some.Draw(t, "lens"), Side: some.Draw(t, "side"), StandardDeg: rapid.Float64Range(0.1, 9).Draw(t, "u"), Sources: map[string]float64{}}
+		for _, s := range []string{reading.SourceLandmark, reading.SourceLens, reading.SourceOblique, reading.SourceDepth, reading.SourcePerspective, reading.SourceLevel} {
+			r.Sources[s] = rapid.Float64Range(0, 9).Draw(t, s) // together they may be more than the whole
+		}
+		rs = append(rs, r)
+	}
+	return rs
+}
+
+func weights(t *rapid.T, n int) []float64 {
+	return rapid.SliceOfN(rapid.Float64Range(-1, 1), n, n).Draw(t, "weights")
+}
+
+// byPairs is the variance of the sum of w[i] times reading i from its definition, pair
+// by pair: where it is not known whether two readings share, the end that is wider.
+func byPairs(rs []Reading, w []float64) (v float64) {
+	for i := range rs {
+		v += w[i] * w[i] * rs[i].StandardDeg * rs[i].StandardDeg
+		for j := range i {
+			for k := range rules {
+				a, b := rules[k].of(&rs[i]), rules[k].of(&rs[j])
+				if a == nil || b == nil {
+					continue
+				}
+				c := 2 * w[i] * w[j] * rs[i].common(&rules[k]) * rs[j].common(&rules[k])
+				unknown, differ := false, false
+				for f := range a {
+					unknown = unknown || a[f] == "" || b[f] == ""
+					differ = differ || a[f] != "" && b[f] != "" && a[f] != b[f]
+				}
+				if !differ && (!unknown || c > 0) {
+					v += c
+				}
+			}
+		}
+	}
+	return v
+}
+
+// rounding is of sums of some hundred terms below 1000.
+const rounding = 1e-9
+
+func TestVarianceIsThatOfThePairs(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		some := rapid.SampledFrom([]string{"", "a", "b"})
-		var rs []Reading
-		for i := range rapid.IntRange(2, 7).Draw(t, "n") {
-			r := Reading{ID: int64(i), Day: monday.AddDate(0, 0, rapid.IntRange(0, 2).Draw(t, "day")), Rater: some.Draw(t, "rater"), Setup: some.Draw(t, "set-up"), Lens: some.Draw(t, "lens"), Side: some.Draw(t, "side"),
-				StandardDeg: rapid.Float64Range(0.1, 9).Draw(t, "u"), Sources: map[string]float64{}}
-			for _, s := range []string{reading.SourceLandmark, reading.SourceLens, reading.SourceOblique, reading.SourceDepth, reading.SourcePerspective, reading.SourceLevel} {
-				r.Sources[s] = rapid.Float64Range(0, 9).Draw(t, s) // together they may be more than the whole
-			}
-			rs = append(rs, r)
+		rs := someReadings(t)
+		w := weights(t, len(rs))
+		if got, want := newErrorModel(rs).variance(w), byPairs(rs, w); math.Abs(got-want) > rounding {
+			t.Fatalf("variance %g, by pairs %g", got, want)
 		}
-		p := part(rs)
-		v := mat.NewSymDense(len(rs), nil)
+	})
+}
+
+// What is not known never makes a statement surer: whatever is left out of whatever
+// readings, the variance of any sum of them is no smaller.
+func TestLeavingOutNeverMakesSurer(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		rs := someReadings(t)
+		w := weights(t, len(rs))
+		before := newErrorModel(rs).variance(w)
 		for i := range rs {
-			for j := i; j < len(rs); j++ {
-				v.SetSym(i, j, p.shared.At(i, j))
-			}
-			v.SetSym(i, i, v.At(i, i)+p.own[i])
-			if u2 := rs[i].StandardDeg * rs[i].StandardDeg; math.Abs(v.At(i, i)-u2) > 1e-9*u2 {
-				t.Fatalf("variance %g became %g", u2, v.At(i, i))
+			for _, field := range []*string{&rs[i].Athlete, &rs[i].Rater, &rs[i].Setup, &rs[i].Side} {
+				if rapid.Bool().Draw(t, "left out") {
+					*field = ""
+				}
 			}
 		}
-		// against the matrix products that it stands for, mostly of zeros as means are
-		const rows, rounding = 3, 1e-9 // of sums of some dozen terms below 1000
-		m := mat.NewDense(rows, len(rs), nil)
-		for i := range rs {
-			m.Set(rapid.IntRange(0, rows-1).Draw(t, "row"), i, rapid.Float64Range(-1, 1).Draw(t, "weight"))
+		if after := newErrorModel(rs).variance(w); after < before-rounding {
+			t.Fatalf("variance %g became %g", before, after)
 		}
-		own, shared := p.through(m)
-		var sum, mv, want mat.Dense
-		sum.Add(own, shared)
-		mv.Mul(m, v)
-		want.Mul(&mv, m.T())
-		if !mat.EqualApprox(&sum, &want, rounding) {
-			t.Fatalf("through: %v, want %v", mat.Formatted(&sum), mat.Formatted(&want))
+	})
+}
+
+// The covariance from which a fit takes its weights, against the matrix products that
+// it stands for; it is positive definite, with no less than is each reading's own.
+func TestKnownCovariance(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		rs := someReadings(t)
+		m := newErrorModel(rs)
+		n := len(rs)
+		unit := mat.NewDense(n, n, nil)
+		for i := range n {
+			unit.Set(i, i, 1)
 		}
+		own, shared := m.through(unit)
+		var v mat.SymDense
+		v.AddSym(own, shared)
 		var ch mat.Cholesky
-		if !ch.Factorize(v) {
-			t.Fatalf("no covariance: %v", mat.Formatted(v))
+		if !ch.Factorize(&v) {
+			t.Fatalf("no covariance: %v", mat.Formatted(&v))
+		}
+		const rows = 3
+		x := mat.NewDense(rows, n, nil)
+		for i := range n {
+			x.Set(rapid.IntRange(0, rows-1).Draw(t, "row"), i, rapid.Float64Range(-1, 1).Draw(t, "weight"))
+		}
+		own, shared = m.through(x)
+		var sum mat.Dense
+		sum.Add(own, shared)
+		if !mat.EqualApprox(&sum, sandwich(x, &v), rounding) {
+			t.Fatalf("through: %v, want %v", mat.Formatted(&sum), mat.Formatted(sandwich(x, &v)))
 		}
 	})
 }
 
 // two readings of one athlete, four weeks apart, alike in everything.
 func two() (a, b Reading) {
-	a = Reading{ID: 1, Day: monday, Measure: "shoulder-flexion", Definition: "hip-shoulder and shoulder-wrist", Side: "left", State: "warm", Condition: "active", Rater: "Iris", Setup: "mat", Lens: "phone",
+	a = Reading{ID: 1, Athlete: "Wren", Day: monday, Measure: "shoulder-flexion", Definition: "hip-shoulder and shoulder-wrist", Side: "left", State: "warm", Condition: "active", Rater: "Iris", Setup: "mat", Lens: "phone",
 		AngleDeg: 165, StandardDeg: 3, Sources: map[string]float64{reading.SourcePlacement: 1, reading.SourceLandmark: 2, reading.SourceLens: 1, reading.SourcePerspective: 1, reading.SourceDepth: 1, reading.SourceOblique: 1}}
 	b = a
 	b.ID, b.Day, b.AngleDeg = 2, monday.AddDate(0, 0, 28), 172
@@ -90,8 +154,10 @@ func two() (a, b Reading) {
 func TestSmallestRealChangeByHand(t *testing.T) {
 	a, b := two()
 	const z = 1.959963984540054 // of the normal distribution, two-sided 95 %
-	d, err := Compare([]Reading{a}, []Reading{b}, 0.95)
-	require.NoError(t, err)
+	shown := func(from, to []Reading) *Difference {
+		return newDifference(slices.Concat(from, to), len(from), none, 2, 0, 0.95)
+	}
+	d := shown([]Reading{a}, []Reading{b})
 	assert.InDelta(t, 7, d.ChangeDeg, 1e-12)
 	assert.InDelta(t, math.Sqrt(9.4), d.StandardDeg, 1e-12)
 	assert.InDelta(t, z*math.Sqrt(9.4), d.SmallestDeg, 1e-9)
@@ -107,6 +173,8 @@ func TestSmallestRealChangeByHand(t *testing.T) {
 	}{
 		"another rater":           {func(b *Reading) { b.Rater = "Otto" }, 9.4 + 2*2},
 		"a rater nobody knows":    {func(b *Reading) { b.Rater = "" }, 9.4 + 2*2},
+		"another athlete":         {func(b *Reading) { b.Athlete = "Lio" }, 9.4 + 2*0.5},
+		"an athlete nobody knows": {func(b *Reading) { b.Athlete = "" }, 9.4 + 2*0.5},
 		"another set-up":          {func(b *Reading) { b.Setup = "door" }, 9.4 + 2*(0.4+0.9+0.5)},
 		"another lens":            {func(b *Reading) { b.Lens = "tablet" }, 9.4 + 2*0.9},
 		"no lens file":            {func(b *Reading) { b.Lens = "" }, 9.4 + 2*0.9},
@@ -116,17 +184,57 @@ func TestSmallestRealChangeByHand(t *testing.T) {
 	} {
 		_, b := two()
 		c.change(&b)
-		d, err := Compare([]Reading{a}, []Reading{b}, 0.95)
-		require.NoError(t, err)
+		d := shown([]Reading{a}, []Reading{b})
 		assert.InDelta(t, math.Sqrt(c.u2), d.StandardDeg, 1e-12, what)
 	}
 
 	// three takes of each day: what is each take's own goes down with their number
 	many := func(r Reading) []Reading { return []Reading{r, r, r} }
-	d, err = Compare(many(a), many(b), 0.95)
-	require.NoError(t, err)
+	d = shown(many(a), many(b))
 	// a day's takes share oblique too, which a single one does not with another day
 	assert.InDelta(t, math.Sqrt(2*((9-4.3-0.5)/3+0.5)), d.StandardDeg, 1e-12)
+}
+
+// Of two days a difference contains what an athlete varies by; of one day it is that
+// of the two takes as they were shown.
+func TestDaysVary(t *testing.T) {
+	a, b := two()
+	sameDay := b
+	sameDay.Day = a.Day
+	shown, err := Compare([]Reading{a}, []Reading{sameDay}, 0.95)
+	require.NoError(t, err)
+	assert.Zero(t, shown.VariesDeg)
+	days, err := Compare([]Reading{a}, []Reading{b}, 0.95)
+	require.NoError(t, err)
+	assert.InDelta(t, math.Sqrt(9.4+2*dayPrior().variance()), days.StandardDeg, 1e-9)
+	other := b
+	other.Athlete = "Lio"
+	two, err := Compare([]Reading{a}, []Reading{other}, 0.95)
+	require.NoError(t, err)
+	assert.Zero(t, two.VariesDeg, "two athletes are compared as they were shown")
+	unsaid := b
+	unsaid.State = "unknown"
+	wider, err := Compare([]Reading{a}, []Reading{unsaid}, 0.95)
+	require.NoError(t, err)
+	assert.Greater(t, wider.SmallestDeg, days.SmallestDeg)
+}
+
+// Of marks nudged and kept again the picture counts once, with less of the placement.
+func TestOnePictureCountsOnce(t *testing.T) {
+	a, b := two()
+	a.Picture, b.Picture = "leap 43", "leap 43"
+	b.Day, b.AngleDeg = a.Day, 167
+	got, notes := onePerPicture([]Reading{a, b})
+	require.Len(t, got, 1)
+	assert.InDelta(t, 166, got[0].AngleDeg, 1e-12)
+	assert.InDelta(t, math.Sqrt(9-0.5), got[0].StandardDeg, 1e-12, "placement 1 in each of two")
+	assert.Equal(t, []int64{1, 2}, got[0].ids())
+	assert.Equal(t, []string{"readings 1 and 2 are of one picture, which was marked twice: they count as one"}, notes)
+	assert.Equal(t, 1.0, a.Sources[reading.SourcePlacement], "the readings themselves stay as they are")
+
+	b.Picture = "leap 44"
+	got, _ = onePerPicture([]Reading{a, b})
+	assert.Len(t, got, 2)
 }
 
 func TestUnlikeIsNamed(t *testing.T) {

@@ -29,6 +29,7 @@ func Sides(rs []Reading, coverage float64) (*Asymmetry, error) {
 	if err := check(rs); err != nil {
 		return nil, err
 	}
+	rs = ofOneAthlete(rs)
 	var two []Reading
 	a := &Asymmetry{LeftOut: []LeftOut{}}
 	for _, r := range rs {
@@ -58,7 +59,7 @@ func Sides(rs []Reading, coverage float64) (*Asymmetry, error) {
 		}
 		pairs = append(pairs, side)
 		ends := pick(like, side[0], side[1])
-		a.Days = append(a.Days, Step{like[members[0]].day(), "", "right", "left", *difference(ends, len(side[0]), coverage)})
+		a.Days = append(a.Days, Step{like[members[0]].day(), "", "right", "left", *withinSession(ends[:len(side[0])], ends[len(side[0]):], coverage)})
 	}
 	switch len(a.Days) {
 	case 0:
@@ -76,20 +77,27 @@ func Sides(rs []Reading, coverage float64) (*Asymmetry, error) {
 }
 
 func (a *Asymmetry) overDays(like []Reading, pairs [][2][]int, coverage float64) error {
-	p := part(like)
+	m := newErrorModel(like)
 	n := len(pairs)
-	m := mat.NewDense(n, len(like), nil)
+	weights := mat.NewDense(n, len(like), nil)
 	x, y := mat.NewDense(n, 1, nil), make([]float64, n)
+	var groups [][]int
+	var times float64 // how often a take's variation goes into a day's difference, on average
 	for d, pair := range pairs {
-		means := p.means([][]int{pair[0], pair[1]})
+		means := m.means([][]int{pair[0], pair[1]})
 		for i := range like {
-			m.Set(d, i, means.At(1, i)-means.At(0, i))
+			weights.Set(d, i, means.At(1, i)-means.At(0, i))
 		}
 		x.Set(d, 0, 1)
 		y[d] = a.Days[d].ChangeDeg
+		groups = append(groups, pair[0], pair[1])
+		times += (1/float64(len(pair[0])) + 1/float64(len(pair[1]))) / float64(n)
 	}
-	own, shared := p.through(m)
-	f, ok := fit(x, y, own, shared, coverage)
+	takes := takeVariation(like, m, groups)
+	for k := range takes {
+		takes[k].sd *= math.Sqrt(times)
+	}
+	f, ok := fit(x, m.points(weights, y), evenly(0, takes.interval(0.9999)[1]), coverage)
 	if !ok {
 		return fault("look at the readings' uncertainties", "no mean can be found of these %d days", n)
 	}

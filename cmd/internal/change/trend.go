@@ -36,9 +36,13 @@ type Trend struct {
 	LeftOut   []LeftOut `json:"left_out"`
 
 	// First to last day: by the line where there is one, else by the readings.
-	ChangeDeg   float64 `json:"change_deg"`
-	SmallestDeg float64 `json:"smallest_real_change_deg,omitempty"` // 0: one day, so that it is not known
-	Real        bool    `json:"real"`
+	ChangeDeg float64 `json:"change_deg"`
+	// SmallestDeg is the smallest change over these days that would be real, with what
+	// the athlete varies by from day to day; 0: one day, so that it is not known.
+	// SmallestInterval is its own 95 % interval, since that variation is only estimated.
+	SmallestDeg      float64     `json:"smallest_real_change_deg,omitempty"`
+	SmallestInterval *[2]float64 `json:"smallest_real_change_interval_deg,omitempty"`
+	Real             bool        `json:"real"`
 
 	Line       *Line       `json:"line,omitempty"`       // nil: too few days
 	Difference *Difference `json:"difference,omitempty"` // last day from the first; nil: one day
@@ -48,6 +52,8 @@ type Trend struct {
 	Missing    string      `json:"missing,omitempty"`
 	Sentence   string      `json:"sentence"`
 	Notes      []string    `json:"notes"`
+
+	variation variation // from day to day
 }
 
 // Day is one day's angle: the mean of its readings.
@@ -71,7 +77,7 @@ type Line struct {
 	Probability      float64    `json:"probability"` // of as much scatter, if they are right
 	Birge            float64    `json:"birge_ratio"` // sqrt(chi-squared / degrees of freedom)
 	OverDispersed    bool       `json:"over_dispersed"`
-	ExtraDeg         float64    `json:"extra_scatter_deg"` // standard deviation from day to day beyond the stated
+	ExtraDeg         float64    `json:"extra_scatter_deg"` // standard deviation from day to day beyond the stated, with the prior
 	ResidualsDeg     []float64  `json:"residuals_deg"`     // by day
 	fit              *fitted
 	origin           time.Time
@@ -107,7 +113,8 @@ func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 	if !(opt.Coverage > 0.5 && opt.Coverage < 1) {
 		return nil, fault("0.95 is usual", "the coverage %g is not between 0.5 and 1", opt.Coverage)
 	}
-	like, left := alike(rs, byDefinition, bySide, byCondition, byState)
+	like, left := alike(ofOneAthlete(rs), byDefinition, bySide, byCondition, byState)
+	like, again := onePerPicture(like)
 	last := &like[len(like)-1]
 	t := &Trend{Measure: last.Measure, Side: last.Side, Condition: known(last.Condition), State: known(last.State), Coverage: opt.Coverage,
 		AskedDeg: opt.AskedDeg, AtMost: opt.AtMost, LeftOut: left, Notes: []string{}}
@@ -117,38 +124,81 @@ func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 	if t.LeftOut == nil {
 		t.LeftOut = []LeftOut{}
 	}
-	groups := byDay(like)
-	p := part(like)
-	m := p.means(groups)
-	own, shared := p.through(m)
-	y := make([]float64, len(groups))
-	for g, members := range groups {
-		d := Day{Day: like[members[0]].day()}
-		for _, i := range members {
-			y[g] += m.At(g, i) * like[i].AngleDeg
-			d.Readings = append(d.Readings, like[i].ID)
-		}
-		d.AngleDeg, d.StandardDeg = y[g], math.Sqrt(own.At(g, g)+shared.At(g, g))
-		h := normal(opt.Coverage) * d.StandardDeg
-		d.IntervalDeg = [2]float64{y[g] - h, y[g] + h}
-		t.Days = append(t.Days, d)
-	}
-	if n := len(groups); n > 1 {
-		ends := pick(like, groups[0], groups[n-1])
-		t.Difference = difference(ends, len(groups[0]), opt.Coverage)
-		t.ChangeDeg, t.SmallestDeg, t.Real = t.Difference.ChangeDeg, t.Difference.SmallestDeg, t.Difference.Real
-	}
+	d := newDays(like)
+	t.Days = d.list(opt.Coverage)
 	t.DayToDay = estimateDayToDay(like)
-	if len(groups) >= fewestDays {
-		if err := t.drawLine(y, own, shared); err != nil {
-			return nil, err
-		}
-	} else {
-		t.tooFew(like, groups)
+	if err := t.drawLine(d, opt.Coverage); err != nil {
+		return nil, err
 	}
-	t.note(like)
+	t.note(like, again)
 	t.Sentence = t.say()
 	return t, nil
+}
+
+// days are the readings by their days.
+type days struct {
+	readings []Reading
+	groups   [][]int // readings of each day
+	model    *errorModel
+	weights  *mat.Dense // day by reading: a day's angle is the mean of its takes
+	y        []float64
+	takes    []float64 // variance of each day's mean by how the takes scatter beyond their errors, and by an unsaid state
+}
+
+func newDays(rs []Reading) *days {
+	d := &days{readings: rs, groups: byDay(rs), model: newErrorModel(rs)}
+	d.weights = d.model.means(d.groups)
+	scatter, own, freedom := scatterWithin(rs, d.model, d.groups)
+	for g, members := range d.groups {
+		d.y = append(d.y, 0)
+		var squares float64
+		for _, i := range members {
+			w := d.weights.At(g, i)
+			d.y[g] += w * rs[i].AngleDeg
+			squares += w * w
+		}
+		varies := 0.0
+		if freedom > 0 {
+			varies = math.Max(0, scatter/freedom-own) * squares
+		}
+		d.takes = append(d.takes, varies+unsaidState(&rs[members[0]]))
+	}
+	return d
+}
+
+// list is a row a day. An error that may or may not be shared by a day's takes is
+// taken to be, and small scatter makes no day surer than its takes state.
+func (d *days) list(coverage float64) (out []Day) {
+	for g, members := range d.groups {
+		day := Day{Day: d.readings[members[0]].day(), AngleDeg: d.y[g]}
+		for _, i := range members {
+			day.Readings = append(day.Readings, d.readings[i].ids()...)
+		}
+		day.StandardDeg = math.Sqrt(d.model.variance(d.weights.RawRowView(g)) + d.takes[g])
+		h := normal(coverage) * day.StandardDeg
+		day.IntervalDeg = [2]float64{day.AngleDeg - h, day.AngleDeg + h}
+		out = append(out, day)
+	}
+	return out
+}
+
+// points are the days for a fit.
+func (d *days) points() points {
+	p := d.model.points(d.weights, d.y)
+	own := mat.NewSymDense(len(d.y), nil)
+	own.CopySym(p.own)
+	for g, v := range d.takes {
+		own.SetSym(g, g, own.At(g, g)+v)
+	}
+	stated := p.widest
+	p.own, p.widest = own, func(w []float64) float64 {
+		v := stated(w)
+		for g := range w {
+			v += w[g] * w[g] * d.takes[g]
+		}
+		return v
+	}
+	return p
 }
 
 // byDay groups readings, which are in order, by their day.
@@ -171,8 +221,15 @@ func pick(rs []Reading, groups ...[]int) (out []Reading) {
 	return out
 }
 
-func (t *Trend) drawLine(y []float64, own, shared *mat.SymDense) error {
-	n := len(y)
+// drawLine lays the line through the days. Its slope is the trend's from fewestDays on;
+// with two or three days it only says how much the days vary, and the last day is
+// compared with the first.
+func (t *Trend) drawLine(d *days, coverage float64) error {
+	n := len(d.y)
+	if n == 1 {
+		t.Missing = missingDays(n)
+		return nil
+	}
 	// months from the middle: the intercept is then the line's height there
 	first, last := t.Days[0].Day, t.Days[n-1].Day
 	l := &Line{From: first, To: last, origin: first.AddDate(0, 0, int(last.Sub(first).Hours()/48))}
@@ -181,51 +238,64 @@ func (t *Trend) drawLine(y []float64, own, shared *mat.SymDense) error {
 		l.days = append(l.days, months(l.origin, d.Day))
 		x.SetRow(i, []float64{1, l.days[i]})
 	}
-	f, ok := fit(x, y, own, shared, t.Coverage)
+	f, ok := fit(x, d.points(), dayPrior(), coverage)
 	if !ok {
 		return fault("look at the readings' uncertainties", "no line can be laid through these %d days", n)
+	}
+	t.variation = f.extra
+	t.DayToDay.use(f.extra, n, coverage)
+	ends := pick(d.readings, d.groups[0], d.groups[n-1])
+	t.Difference = newDifference(ends, len(d.groups[0]), f.extra, 2, 2*unsaidState(&ends[0]), coverage)
+	if n < fewestDays {
+		t.ChangeDeg, t.SmallestDeg, t.Real = t.Difference.ChangeDeg, t.Difference.SmallestDeg, t.Difference.Real
+		t.SmallestInterval = smallestInterval(t.Difference.StandardDeg*t.Difference.StandardDeg-2*f.extra.variance(), 2, f.extra, coverage)
+		t.tooFew(d)
+		return nil
 	}
 	l.fit, l.SlopeDeg, l.SlopeStandardDeg, l.ResidualsDeg = f, f.b[1], f.sd(0, 1), f.residuals
 	h := f.half(0, 1)
 	l.SlopeIntervalDeg = [2]float64{l.SlopeDeg - h, l.SlopeDeg + h}
 	l.ChiSquared, l.DegreesOfFreedom, l.Probability, l.Birge = f.chi2, f.freedom, f.p, math.Sqrt(f.chi2/f.freedom)
-	l.OverDispersed, l.ExtraDeg = f.p < overDispersed, math.Sqrt(f.extra)
+	l.OverDispersed, l.ExtraDeg = f.p < overDispersed, f.extra.deg()
 	t.Line = l
 	span := months(first, last)
 	t.ChangeDeg, t.SmallestDeg = l.SlopeDeg*span, h*span
 	t.Real = math.Abs(t.ChangeDeg) > t.SmallestDeg
+	stated, often := f.middle.variance(&f.points, []float64{0, span})
+	t.SmallestInterval = smallestInterval(stated, often, f.extra, coverage)
 	if t.AskedDeg != nil {
 		t.Reach = l.reach(*t.AskedDeg, t.AtMost)
 	}
 	if !t.Real {
-		t.NextDay = l.nextDay(own, t.Coverage)
+		t.NextDay = l.nextDay()
 	}
 	return nil
 }
 
-func (t *Trend) note(like []Reading) {
-	say := func(format string, a ...any) { t.Notes = append(t.Notes, fmt.Sprintf(format, a...)) }
-	if l := t.Line; l != nil {
-		switch {
-		case l.OverDispersed:
-			say("the readings scatter %.1f times as much about the line as their uncertainties say (chi-squared %.1f with %.0f degrees of freedom, probability %.2g): %.1f° from day to day is more than was stated, and the band is that much wider",
-				l.Birge, l.ChiSquared, l.DegreesOfFreedom, l.Probability, l.ExtraDeg)
-		case l.Probability > 1-overDispersed:
-			say("the readings scatter only %.2g times as much about the line as their uncertainties say: much of those may be shared by all of them", l.Birge)
-		}
+// smallestInterval is that of the smallest real change, degrees, by the interval of
+// the variation in it. stated is the variance of the change by the stated errors, and
+// the variation goes into it so many times.
+func smallestInterval(stated, times float64, v variation, coverage float64) *[2]float64 {
+	out := v.interval(coverage)
+	for k, sd := range out {
+		out[k] = normal(coverage) * math.Sqrt(stated+times*sd*sd)
 	}
+	return &out
+}
+
+func (t *Trend) note(like []Reading, again []string) {
+	say := func(format string, a ...any) { t.Notes = append(t.Notes, fmt.Sprintf(format, a...)) }
+	if l := t.Line; l != nil && l.OverDispersed {
+		say("the readings scatter %.1f times as much about the line as their uncertainties say: the band is that much wider", l.Birge)
+	}
+	t.Notes = append(t.Notes, again...)
 	if len(t.LeftOut) > 0 {
 		say("%d of %d readings are of another kind and were left out", len(t.LeftOut), len(t.LeftOut)+len(like))
 	}
 	if t.State == "" {
 		say("nobody said whether the athlete was cold or warm; range differs by it")
 	}
-	if d := t.DayToDay; d.Known {
-		say("over %d days with %d readings the athlete varies by %.1f° from take to take and %.1f° from day to day (standard deviations): between two single takes on two days a change under %.1f° would not be real",
-			d.Days, d.Readings, d.WithinDeg, d.BetweenDeg, d.SmallestRealDeg)
-	} else {
-		say("%s", d.Why)
-	}
+	say("%s", t.DayToDay.say())
 	if t.Reach != nil && t.Reach.Status == Coming {
 		say("a line goes on for ever and an athlete does not: gains level off, so that a day far ahead is the earliest and not the likeliest")
 	}

@@ -13,10 +13,10 @@ import (
 func (t *Trend) say() string {
 	if len(t.Days) == 1 {
 		d := t.Days[0]
-		v, u := uncertainty.Format(d.AngleDeg, d.IntervalDeg[1]-d.AngleDeg)
-		smallest := math.Sqrt2 * (d.IntervalDeg[1] - d.AngleDeg)
-		_, s := uncertainty.Format(0, smallest)
-		return fmt.Sprintf("one day only, %s: %s° ± %s°; a second reading as good could show a change of %s° or more", t.date(d.Day), v, u, s)
+		angle, u := uncertainty.Format(d.AngleDeg, d.IntervalDeg[1]-d.AngleDeg)
+		next := dayPrior().with(2*d.StandardDeg*d.StandardDeg, 2).half(t.Coverage)
+		_, s := uncertainty.Format(0, next)
+		return fmt.Sprintf("one day only, %s: %s° ± %s°; a second reading as good could show a change of %s° or more", t.date(d.Day), angle, u, s)
 	}
 	size, smallest := uncertainty.Format(math.Abs(t.ChangeDeg), t.SmallestDeg)
 	way := "up"
@@ -26,9 +26,9 @@ func (t *Trend) say() string {
 	since := t.date(t.Days[0].Day)
 	var parts []string
 	if t.Real {
-		parts = append(parts, fmt.Sprintf("%s %s° since %s", way, size, since), fmt.Sprintf("a change under %s° would not be real", smallest))
+		parts = append(parts, fmt.Sprintf("%s %s° since %s, a real change (%s° would show)", way, size, since, smallest))
 	} else {
-		parts = append(parts, fmt.Sprintf("no real change since %s: %s %s°, and a change under %s° would not be real", since, way, size, smallest))
+		parts = append(parts, fmt.Sprintf("%s %s° since %s; these pictures cannot tell that from no change (%s° would show)", way, size, since, smallest))
 	}
 	if r := t.Reach; r != nil {
 		asked := fmt.Sprintf("%g°", *t.AskedDeg)
@@ -39,6 +39,14 @@ func (t *Trend) say() string {
 			parts = append(parts, "whether "+asked+" is reached is within the uncertainty")
 		case NotAtThisRate:
 			parts = append(parts, asked+" is not reached at this rate")
+		case CannotTell:
+			say := "whether " + asked + " is reached at this rate cannot be told yet"
+			if r.MoreDays != nil {
+				say += fmt.Sprintf(": %s with a reading would tell", plural(*r.MoreDays, "more day", "more days"))
+			} else {
+				say += ": readings like these would take more than three years to tell"
+			}
+			parts = append(parts, say)
 		case Coming:
 			parts = append(parts, "at this rate "+asked+" is reached "+t.when(r))
 		}
@@ -61,11 +69,13 @@ func (t *Trend) when(r *Reach) string {
 		return "not before " + t.month(*r.From)
 	}
 	from, to := t.month(*r.From), t.month(*r.To)
-	if from == to {
+	switch {
+	case from == to:
 		return "in " + to
-	}
-	if r.From.Year() == r.To.Year() {
+	case r.From.Year() == r.To.Year():
 		from = r.From.Month().String()
+	case r.From.Year() == t.year():
+		from = r.From.Format("January 2006")
 	}
 	return "between " + from + " and " + to
 }

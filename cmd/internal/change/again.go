@@ -1,0 +1,94 @@
+package change
+
+import (
+	"fmt"
+	"math"
+)
+
+// Again is how a gap that is not shown could be: more takes in one condition, made as
+// the last one was.
+type Again struct {
+	Gap       string `json:"gap"`
+	Condition string `json:"condition"` // in which to take again
+	Takes     int    `json:"takes"`     // how many more; 0: more takes as these do not show it, since what they share does not average out
+}
+
+func (a Again) say() string {
+	if a.Takes == 0 {
+		return fmt.Sprintf("more takes like these would not show whether there is a %s gap: what they have in common does not average out", a.Gap)
+	}
+	return fmt.Sprintf("whether there is a %s gap: %s %s would tell, if it is as large as it looks", a.Gap, plural(a.Takes, "more take", "more takes"), a.Condition)
+}
+
+// mostAgain is how many more takes are asked of anybody on one day.
+const mostAgain = 6
+
+// again finds for each gap that is not shown the condition in which the fewest more
+// takes would show it, the gap staying as large as it looks. Gaps at or below 0 have
+// none.
+func (s *Screen) again(like []Reading, levels [][]int, coverage float64) {
+	take := takeToTake(like, levels)
+	for _, g := range s.Gaps {
+		if g.Shown || g.Deg <= 0 {
+			continue
+		}
+		from, to := levelOf(g.From), levelOf(g.To)
+		best := Again{Gap: g.Name, Condition: g.To}
+		for n := 1; n <= mostAgain && best.Takes == 0; n++ {
+			sd := math.Inf(1)
+			for _, k := range []int{from, to} {
+				if k < 0 {
+					continue
+				}
+				if v := gapDeviation(like, levels, from, to, k, n, take); v < sd {
+					sd = v
+					best.Condition = conditions[k]
+				}
+			}
+			if g.Deg >= oneSided(coverage)*sd {
+				best.Takes = n
+			}
+		}
+		s.Again = append(s.Again, best)
+		s.Notes = append(s.Notes, best.say())
+	}
+}
+
+// levelOf is the index of a condition, -1 for what is asked.
+func levelOf(condition string) int {
+	for k, c := range conditions {
+		if c == condition {
+			return k
+		}
+	}
+	return -1
+}
+
+// oneSided is the normal quantile that a probability of a gap above 0 takes.
+func oneSided(coverage float64) float64 { return normal(2*coverage - 1) }
+
+// gapDeviation is the standard deviation of the gap between two levels with n more
+// takes in the condition more, each like the last there; take is the variance from
+// take to take.
+func gapDeviation(like []Reading, levels [][]int, from, to, more, n int, take float64) float64 {
+	var rs []Reading
+	var w []float64
+	var varies float64
+	for side, k := range [2]int{from, to} {
+		if k < 0 {
+			continue // what is asked has no error
+		}
+		sign := 1 - 2*float64(side)
+		of := pick(like, levels[k])
+		for range n {
+			if k == more {
+				of = append(of, of[len(of)-1])
+			}
+		}
+		for _, r := range of {
+			rs, w = append(rs, r), append(w, sign/float64(len(of)))
+		}
+		varies += take / float64(len(of))
+	}
+	return math.Sqrt(newErrorModel(rs).variance(w) + varies)
+}

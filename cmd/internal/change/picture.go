@@ -1,0 +1,90 @@
+package change
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"ecart/cmd/internal/reading"
+)
+
+// onePerPicture turns readings of one picture into one reading: a picture that was
+// marked again shows the same moment, camera and body, so only the placement
+// averages out. Raters are not told apart, since what they share beside placement is
+// not known. Readings of which the picture is not known stay as they are.
+//
+// The result has the mean angle; its uncertainty is that of the first reading with
+// the placement's variance divided by the number of readings. It returns a note for
+// each picture that was marked more than once.
+func onePerPicture(rs []Reading) (out []Reading, notes []string) {
+	index := map[string]int{}
+	groups := [][]Reading{}
+	for _, r := range rs {
+		key := r.Picture + "\x00" + name(&r, []trait{byDefinition, bySide, byCondition, byState}) + session(&r)
+		i, ok := index[key]
+		if r.Picture == "" || !ok {
+			i = len(groups)
+			index[key] = i
+			groups = append(groups, nil)
+		}
+		groups[i] = append(groups[i], r)
+	}
+	for _, g := range groups {
+		r := g[0]
+		if n := float64(len(g)); n > 1 {
+			r.AngleDeg = 0
+			r.IDs = nil
+			for i := range g {
+				r.AngleDeg += g[i].AngleDeg / n
+				r.IDs = append(r.IDs, g[i].ID)
+			}
+			slices.Sort(r.IDs)
+			placement := r.Sources[reading.SourcePlacement]
+			variance := r.StandardDeg * r.StandardDeg
+			less := math.Min(placement*placement*(1-1/n), 0.9*variance)
+			shrink := math.Sqrt(1 - less/variance)
+			r.Sources = cloneSources(r.Sources)
+			r.Sources[reading.SourcePlacement] = placement / math.Sqrt(n)
+			r.StandardDeg *= shrink
+			shift := r.AngleDeg - g[0].AngleDeg
+			// the distribution of the first reading, moved and narrowed about the mean
+			r.Density.FromDeg = r.AngleDeg + shrink*(r.Density.FromDeg+shift-r.AngleDeg)
+			r.Density.StepDeg *= shrink
+			r.Density.Values = slices.Clone(r.Density.Values)
+			notes = append(notes, fmt.Sprintf("readings %s are of one picture, which was marked %s: they count as one", numbers(r.IDs), times(len(g))))
+		}
+		out = append(out, r)
+	}
+	return out, notes
+}
+
+func cloneSources(m map[string]float64) map[string]float64 {
+	out := map[string]float64{}
+	for k, v := range m {
+		out[k] = v
+	}
+	return out
+}
+
+func numbers(ids []int64) string {
+	var s []string
+	for _, id := range ids {
+		s = append(s, fmt.Sprint(id))
+	}
+	return list(s)
+}
+
+func times(n int) string {
+	if n == 2 {
+		return "twice"
+	}
+	return number(n) + " times"
+}
+
+// ids are the numbers of the kept readings that r stands for.
+func (r *Reading) ids() []int64 {
+	if r.IDs != nil {
+		return r.IDs
+	}
+	return []int64{r.ID}
+}

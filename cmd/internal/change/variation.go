@@ -1,0 +1,222 @@
+package change
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// variation is what is known of the standard deviation, degrees, by which an athlete's
+// angle varies beyond the errors of reading: possible values with their weights, which
+// add up to 1.
+type variation []possible
+
+type possible struct{ sd, weight float64 }
+
+// Before the athlete's own readings are looked at, every standard deviation between a
+// smallest and a largest one is equally likely (Gelman 2006, Bayesian Analysis 1:515,
+// recommends a prior flat in the standard deviation; from memory).
+//
+// Published figures for movements of hip and shoulder, which contain the error of
+// measuring as well: between sessions, standard errors of 1.3 to 2.5 (seven tests of
+// the lower limb, Phys Ther Sport 2014, PMID 25280930, abstract seen), 3.4 (active
+// shoulder flexion, computed from MDC90 8: Kolber 2011, Physiother Theory Pract
+// 27:176), 5.4 to 6.5 (hip flexion after 7 days, computed from MDC95 15 to 18,
+// preprint rs-9252188, abstract seen); between two trials of one session 2.2 to 2.6
+// (straight leg raise, J Sport Rehabil 2015 24(4), PMID 25364856, abstract seen).
+//
+// The smallest is the smallest of these. The largest is a trade-off: it is set so that
+// of athletes who vary by 5 degrees from day to day and do not change no more than 5.5
+// in 100 are called changed, from two days to ten (the study "season" counts it).
+// Sensitivity: between two single readings of standard uncertainty 3 the smallest real
+// change is 16.9, 18.4 and 20.0 degrees for a largest of 8, 9 and 10; for a smallest of
+// 0 it is 0.8 less. With six days the days themselves decide.
+const (
+	leastDayDeg = 1.3
+	mostDayDeg  = 9
+	mostTakeDeg = 5
+
+	// warmUpDeg is the standard deviation that an unknown state adds: two readings of
+	// which nobody says whether the athlete was warm may differ by a warm-up, some 5
+	// degrees (common practice, no source), and half of that is its deviation.
+	warmUpDeg = 2.5
+)
+
+// finest is how many values a variation has.
+const finest = 32
+
+// evenly are values from low to high, all equally likely.
+func evenly(low, high float64) variation {
+	v := make(variation, finest)
+	for k := range v {
+		v[k] = possible{low + (high-low)*(float64(k)+0.5)/finest, 1.0 / finest}
+	}
+	return v
+}
+
+// dayPrior is how much the angle varies from day to day, before a look at the days.
+func dayPrior() variation { return evenly(leastDayDeg, mostDayDeg) }
+
+// unsaidState is the variance, degrees^2, by which a reading may be off its like since
+// nobody says in which state the athlete was.
+func unsaidState(r *Reading) float64 {
+	if known(r.State) == "" {
+		return warmUpDeg * warmUpDeg
+	}
+	return 0
+}
+
+// given is what a logarithm of a likelihood leaves of a flat prior. The values are laid
+// anew where there is anything left.
+func (v variation) given(likelihood func(sd float64) float64) variation {
+	if len(v) == 1 {
+		return v // it is known
+	}
+	step := v[1].sd - v[0].sd
+	low, high := v[0].sd-step/2, v[len(v)-1].sd+step/2
+	const negligible = 12 // in the logarithm: 1 in 160,000
+	for range 2 {
+		logs := make([]float64, len(v))
+		best := math.Inf(-1)
+		for k := range v {
+			logs[k] = likelihood(v[k].sd)
+			best = math.Max(best, logs[k])
+		}
+		var sum float64
+		first, last := len(v), 0
+		for k := range v {
+			v[k].weight = math.Exp(logs[k] - best)
+			sum += v[k].weight
+			if logs[k] > best-negligible {
+				first, last = min(first, k), max(last, k)
+			}
+		}
+		if !(sum > 0) || math.IsInf(sum, 0) {
+			return evenly(low, high) // nothing can be told
+		}
+		for k := range v {
+			v[k].weight /= sum
+		}
+		if last-first > len(v)/3 {
+			return v
+		}
+		step := v[1].sd - v[0].sd
+		v = evenly(math.Max(low, v[first].sd-step), math.Min(high, v[last].sd+step))
+	}
+	return v.given(likelihood)
+}
+
+// takeVariation is how much takes of one day vary: the prior with what the takes of the
+// groups scatter beyond their own errors, whose mean variance is taken.
+func takeVariation(rs []Reading, m *errorModel, groups [][]int) variation {
+	prior := evenly(0, mostTakeDeg)
+	squares, own, freedom := scatterWithin(rs, m, groups)
+	if freedom == 0 {
+		return prior
+	}
+	return prior.given(func(sd float64) float64 {
+		v := own + sd*sd
+		return -(freedom*math.Log(v) + squares/v) / 2
+	})
+}
+
+// scatterWithin is the sum of squares of the readings about the means of their groups,
+// degrees^2, what one degree of freedom of it is by the readings' own errors, and the
+// degrees of freedom.
+func scatterWithin(rs []Reading, m *errorModel, groups [][]int) (squares, own, freedom float64) {
+	for _, members := range groups {
+		if len(members) < 2 {
+			continue
+		}
+		n := float64(len(members))
+		var mean float64
+		for _, i := range members {
+			mean += rs[i].AngleDeg / n
+		}
+		for _, i := range members {
+			d := rs[i].AngleDeg - mean
+			squares += d * d
+			own += m.own[i] * (n - 1) / n
+		}
+		freedom += n - 1
+	}
+	if freedom > 0 {
+		own /= freedom
+	}
+	return squares, own, freedom
+}
+
+// variance is the mean variance, degrees^2.
+func (v variation) variance() (out float64) {
+	for _, p := range v {
+		out += p.weight * p.sd * p.sd
+	}
+	return out
+}
+
+// deg is the root of the mean variance.
+func (v variation) deg() float64 { return math.Sqrt(v.variance()) }
+
+// interval of the standard deviation.
+func (v variation) interval(coverage float64) [2]float64 {
+	at := func(p float64) float64 {
+		step := v[1].sd - v[0].sd
+		var sum float64
+		for _, x := range v {
+			if sum+x.weight >= p {
+				return x.sd + step*((p-sum)/x.weight-0.5)
+			}
+			sum += x.weight
+		}
+		return v[len(v)-1].sd + step/2
+	}
+	return [2]float64{math.Max(0, at((1-coverage)/2)), at((1 + coverage) / 2)}
+}
+
+// with is the distribution of a sum with the stated variance known, into which the
+// variation goes so many times.
+func (v variation) with(known, times float64) mixture {
+	out := make(mixture, len(v))
+	for k, p := range v {
+		out[k] = normalPart{weight: p.weight, sd: math.Sqrt(known + times*p.sd*p.sd)}
+	}
+	return out
+}
+
+// mixture is a distribution as the sum of normal ones.
+type mixture []normalPart
+
+type normalPart struct{ weight, mean, sd float64 }
+
+// half is the half-width of the interval about 0 that holds the coverage.
+func (m mixture) half(coverage float64) float64 {
+	holds := func(h float64) (p float64) {
+		for _, n := range m {
+			p += n.weight * (distuv.UnitNormal.CDF((h-n.mean)/n.sd) - distuv.UnitNormal.CDF((-h-n.mean)/n.sd))
+		}
+		return p
+	}
+	var high float64
+	for _, n := range m {
+		high = math.Max(high, math.Abs(n.mean)+normal(coverage)*n.sd)
+	}
+	low := 0.0
+	const halvings = 50
+	for range halvings {
+		if h := (low + high) / 2; holds(h) < coverage {
+			low = h
+		} else {
+			high = h
+		}
+	}
+	return high
+}
+
+// sd is the standard deviation about 0.
+func (m mixture) sd() float64 {
+	var v float64
+	for _, n := range m {
+		v += n.weight * (n.mean*n.mean + n.sd*n.sd)
+	}
+	return math.Sqrt(v)
+}

@@ -1,0 +1,127 @@
+// Package season makes the readings of invented athletes over months, with errors
+// that stay the same from take to take: the body's, the rater's, the camera's and the
+// day's. The truth is known, so that studies can count how often what is said of
+// several readings holds. It shares no code with what is tested; only tests and
+// studies use it.
+package season
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"time"
+)
+
+// Plan says what is made. Angles are degrees.
+type Plan struct {
+	Days, Takes int     // takes a day, of each side and condition
+	SlopeDeg    float64 // change a month
+	DayDeg      float64 // standard deviation of the athlete's angle from day to day
+	TakeDeg     float64 // and from take to take
+	Sides       []string
+	Conditions  []Condition
+	Setups      int  // camera set-ups over the season, at least 1
+	Named       bool // raters and set-ups are named
+}
+
+// Condition is a name with how much it adds to the athlete's angle.
+type Condition struct {
+	Name   string
+	AddDeg float64
+}
+
+// Reading is one take's reading.
+type Reading struct {
+	Day                           time.Time
+	Side, Condition, Rater, Setup string
+	AngleDeg, StandardDeg         float64
+	Sources                       map[string]float64 // stated standard uncertainty of each
+	DayTrueDeg                    float64            // the athlete's angle on the day
+	LineTrueDeg                   float64            // without the day's own deviation
+}
+
+// Start is the first day.
+var Start = time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)
+
+// startDeg is the athlete's angle on the first day.
+const startDeg = 150.0
+
+// Stated standard uncertainties, degrees: about those of a split read from a picture
+// taken by eye with a sticker on each landmark.
+var stated = map[string]float64{"placement": 0.8, "landmark": 2.2, "oblique": 1.5, "perspective": 0.7, "lens": 0.4, "depth": 0.9}
+
+// constant is which part of a source's variance stays the same, and for whom. Each
+// athlete's season draws its own part between the two bounds, since nobody knows it:
+// half of where a bone is felt is the rater's habit, more or less; a lens, and a
+// camera's distance, stay nearly the same as long as the set-up does; half of how far
+// a body stands off the plane of motion is the body's; half of how far a camera looks
+// askew stays for a session.
+var constant = []struct {
+	source    string
+	low, high float64
+	whose     func(day int, side, rater, setup string) string
+}{
+	{"landmark", 0.3, 0.7, func(_ int, side, rater, _ string) string { return rater + side }},
+	{"lens", 0.8, 1, func(_ int, _, _, setup string) string { return setup }},
+	{"perspective", 0.8, 1, func(_ int, _, _, setup string) string { return setup }},
+	{"depth", 0.3, 0.7, func(_ int, side, _, setup string) string { return setup + side }},
+	{"oblique", 0.3, 0.7, func(day int, _, _, setup string) string { return fmt.Sprint(setup, day) }},
+}
+
+// DaysBetween is the mean time between two days of a season.
+const DaysBetween = 21
+
+// Make makes one athlete's season. Days are DaysBetween apart, give or take four.
+func Make(p Plan, rnd *rand.Rand) (out []Reading) {
+	sides, conditions := p.Sides, p.Conditions
+	if sides == nil {
+		sides = []string{"left"}
+	}
+	if conditions == nil {
+		conditions = []Condition{{Name: "in-skill"}}
+	}
+	parts := map[string]float64{}
+	for _, c := range constant {
+		parts[c.source] = c.low + (c.high-c.low)*rnd.Float64()
+	}
+	errors := map[string]float64{} // constant errors in standard deviations, by whose
+	var total float64
+	for _, u := range stated {
+		total += u * u
+	}
+	for day := range p.Days {
+		date := Start.AddDate(0, 0, day*DaysBetween+rnd.IntN(9)-4)
+		line := startDeg + p.SlopeDeg*Months(date)
+		deviation := p.DayDeg * rnd.NormFloat64()
+		setup := fmt.Sprint("place ", day*max(1, p.Setups)/p.Days)
+		const rater = "Iris"
+		for _, side := range sides {
+			for _, condition := range conditions {
+				for range p.Takes {
+					r := Reading{Day: date, Side: side, Condition: condition.Name, StandardDeg: math.Sqrt(total), Sources: map[string]float64{},
+						LineTrueDeg: line + condition.AddDeg, DayTrueDeg: line + condition.AddDeg + deviation}
+					if p.Named {
+						r.Rater, r.Setup = rater, setup
+					}
+					r.AngleDeg = r.DayTrueDeg + p.TakeDeg*rnd.NormFloat64() + stated["placement"]*rnd.NormFloat64()
+					r.Sources["placement"] = stated["placement"]
+					for _, c := range constant {
+						u := stated[c.source]
+						r.Sources[c.source] = u
+						key := c.source + c.whose(day, side, rater, setup)
+						if _, ok := errors[key]; !ok {
+							errors[key] = rnd.NormFloat64()
+						}
+						part := parts[c.source]
+						r.AngleDeg += u * (math.Sqrt(part)*errors[key] + math.Sqrt(1-part)*rnd.NormFloat64())
+					}
+					out = append(out, r)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// Months from the first day, of 365.25/12 days.
+func Months(day time.Time) float64 { return day.Sub(Start).Hours() / 24 / (365.25 / 12) }
