@@ -44,6 +44,7 @@ bench: setup-test
 
 cover: setup
 	@$(GO) run ./cmd/internal/cover -study angles
+	@$(GO) run ./cmd/internal/cover -study seasons
 
 cover-follow: setup-test
 	@$(GO) run ./cmd/internal/cover -study stickers -seed $(SEED) -variants $(SEEDS)

@@ -24,9 +24,10 @@ func fromSeason(rs []season.Reading) (out []Reading) {
 	return out
 }
 
-// athletes is how many seasons each row counts: the share of 5 % is then good to 0.5
-// percentage points (one standard deviation).
-const athletes = 1000
+// athletes is how many seasons each row counts, so that a share of 5 % is good to 1.3
+// percentage points (one standard deviation). The study "seasons" of cover counts
+// more of them, in more rows.
+const athletes = 300
 
 // chance is three standard deviations of a share of 5 % of the athletes.
 const chance = 0.038
@@ -102,9 +103,9 @@ func TestEqualSidesAreNotCalledUnequal(t *testing.T) {
 // Of athletes who do not change at most 5 % are called changed, whatever they vary by
 // from day to day.
 func TestUnchangedAthletesAreNotCalledChanged(t *testing.T) {
-	for _, dayDeg := range []float64{1, 3, 5} {
-		for _, days := range []int{2, 3, 4, 6, 10} {
-			for _, takes := range []int{1, 3, 5} {
+	for _, dayDeg := range []float64{2, 5} {
+		for _, days := range []int{2, 5} {
+			for _, takes := range []int{1, 3} {
 				for _, named := range []bool{true, false} {
 					share := count(t, 4, season.Plan{Days: days, Takes: takes, DayDeg: dayDeg, TakeDeg: 1, Named: named}, func(_ []season.Reading, rs []Reading) bool {
 						return trendOf(t, rs).Real

@@ -62,7 +62,7 @@ func parse(args []string, out io.Writer) (options, error) {
 	var o options
 	f := flag.NewFlagSet("cover", flag.ContinueOnError)
 	f.SetOutput(out)
-	f.IntVar(&o.takes, "takes", 2000, "takes a row")
+	f.IntVar(&o.takes, "takes", 2000, "takes a row, or athletes")
 	f.StringVar(&o.measure, "measure", "", "only this measure")
 	f.StringVar(&o.class, "class", "", "only this set-up: squared, by-eye, unknown or plane")
 	f.Uint64Var(&o.seed, "seed", 1, "another seed draws other takes")
@@ -117,6 +117,8 @@ func run(args []string, out, terminal io.Writer) error {
 		switch name {
 		case "angles":
 			result, err = angles(o, terminal)
+		case "seasons":
+			result, err = seasonsOf(o, terminal)
 		case "stickers":
 			result, err = sketchesOf(o, terminal)
 		case "scenes":
@@ -148,7 +150,7 @@ func run(args []string, out, terminal io.Writer) error {
 }
 
 // studies are what there is, in the order of printing.
-var studies = []string{"angles", "stickers", "scenes", "peaks", "clips"}
+var studies = []string{"angles", "seasons", "stickers", "scenes", "peaks", "clips"}
 
 // printed is a study's result.
 type printed interface{ print(out io.Writer) error }
