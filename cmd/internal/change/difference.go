@@ -48,7 +48,7 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 			return nil, fault("read one of them again with the same landmarks", "reading %d is between the lines %s and reading %d between %s", all[0].ID, a, all[i].ID, b)
 		}
 	}
-	v, warm := variation{{0, 1}}, 0.0
+	v, warm := variation{{weight: 1}}, 0.0
 	a, b := &from[0], &to[0]
 	oneAthlete := a.Athlete == "" || b.Athlete == "" || a.Athlete == b.Athlete
 	if oneAthlete && !a.day().Equal(b.day()) {

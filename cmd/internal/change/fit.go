@@ -10,7 +10,12 @@ import (
 // points are what a fit goes through: values with the covariance of their errors.
 type points struct {
 	y           []float64
-	own, shared mat.Symmetric // degrees^2; own has to be positive definite
+	own, shared mat.Symmetric // degrees^2; own is diagonal
+	varies      []float64     // variance of each beside its own errors; nil: none
+
+	// steady says that the points come from one rater and one set-up: then a part of what
+	// is each one's own may be an error that all of them have, which the scatter tells.
+	steady bool
 
 	// widest is the variance of the sum of w[i] times point i by the stated errors, each
 	// unknown correlation taken at the end that widens it; nil: w'(own + shared)w.
@@ -23,8 +28,10 @@ type points struct {
 // never reduced: constant errors do not scatter, so that small scatter says nothing
 // about them.
 //
-// The standard deviation s is not known. It has a prior (see variation) and the
-// restricted likelihood of the residuals,
+// The standard deviation s is not known, and of steady points neither is the part of
+// their own errors that is constant: such a part moves all alike, is not seen in their
+// scatter, cancels in a slope and stays in a height. Both have a prior (see variation)
+// and the restricted likelihood of the residuals,
 //
 //	|V|^-1/2 |X'V^-1 X|^-1/2 exp(-r'V^-1 r / 2),
 //
@@ -47,7 +54,7 @@ type fitted struct {
 func fit(x *mat.Dense, pts points, prior variation, coverage float64) (*fitted, bool) {
 	n, p := x.Dims()
 	f := &fitted{points: pts, freedom: float64(n - p), p: math.NaN(), coverage: coverage}
-	stated, ok := gls(x, pts, 0)
+	stated, ok := gls(x, pts, possible{})
 	if n < p || !ok {
 		return nil, false
 	}
@@ -55,8 +62,11 @@ func fit(x *mat.Dense, pts points, prior variation, coverage float64) (*fitted, 
 	if n > p {
 		f.p = distuv.ChiSquared{K: f.freedom}.Survival(f.chi2)
 	}
-	f.extra = prior.given(func(sd float64) float64 {
-		s, ok := gls(x, pts, sd*sd)
+	if pts.steady && len(prior) > 1 {
+		prior = prior.withConstant()
+	}
+	f.extra = prior.given(func(p possible) float64 {
+		s, ok := gls(x, pts, p)
 		if !ok {
 			return math.Inf(-1)
 		}
@@ -64,7 +74,7 @@ func fit(x *mat.Dense, pts points, prior variation, coverage float64) (*fitted, 
 	})
 	f.b = make([]float64, p)
 	for _, e := range f.extra {
-		s, ok := gls(x, pts, e.sd*e.sd)
+		s, ok := gls(x, pts, e)
 		if !ok {
 			return nil, false
 		}
@@ -73,7 +83,7 @@ func fit(x *mat.Dense, pts points, prior variation, coverage float64) (*fitted, 
 		}
 		f.fits = append(f.fits, s)
 	}
-	f.middle, ok = gls(x, pts, f.extra.variance())
+	f.middle, ok = gls(x, pts, f.extra.mean())
 	if !ok {
 		return nil, false
 	}
@@ -92,16 +102,19 @@ type solution struct {
 	likelihood float64 // logarithm of the restricted likelihood, but for a constant
 }
 
-// gls whitens by the Cholesky factor of the covariance, to whose diagonal extra is
-// added, and solves by QR.
-func gls(x *mat.Dense, pts points, extra float64) (*solution, bool) {
+// gls whitens by the Cholesky factor of the covariance, with what is possible beside the
+// stated errors, and solves by QR.
+func gls(x *mat.Dense, pts points, beside possible) (*solution, bool) {
 	n, p := x.Dims()
 	v := mat.NewSymDense(n, nil)
 	for i := range n {
 		for j := i; j < n; j++ {
-			c := pts.own.At(i, j) + pts.shared.At(i, j)
+			c := (1-beside.constant)*pts.own.At(i, j) + pts.shared.At(i, j)
 			if i == j {
-				c += extra
+				c += beside.sd * beside.sd
+				if pts.varies != nil {
+					c += pts.varies[i]
+				}
 			}
 			v.SetSym(i, j, c)
 		}
@@ -142,8 +155,9 @@ func gls(x *mat.Dense, pts points, extra float64) (*solution, bool) {
 	return s, true
 }
 
-// variance is that of g'b: by the stated errors, and how often extra goes into it.
-func (s *solution) variance(pts *points, g []float64) (known, times float64) {
+// variance is that of g'b: by the stated errors, of which a part is constant, and how
+// often the variation from point to point goes into it.
+func (s *solution) variance(pts *points, g []float64, constant float64) (known, times float64) {
 	_, n := s.by.Dims()
 	w := make([]float64, n)
 	for i := range w {
@@ -153,21 +167,30 @@ func (s *solution) variance(pts *points, g []float64) (known, times float64) {
 		times += w[i] * w[i]
 	}
 	if pts.widest != nil {
-		return pts.widest(w), times
-	}
-	for i := range w {
-		for j := range w {
-			known += w[i] * w[j] * (pts.own.At(i, j) + pts.shared.At(i, j))
+		known = pts.widest(w)
+	} else {
+		for i := range w {
+			for j := range w {
+				known += w[i] * w[j] * (pts.own.At(i, j) + pts.shared.At(i, j))
+			}
 		}
 	}
-	return known, times
+	var sum, squares float64
+	for i := range w {
+		u := w[i] * math.Sqrt(pts.own.At(i, i))
+		sum, squares = sum+u, squares+u*u
+		if pts.varies != nil {
+			known += w[i] * w[i] * pts.varies[i]
+		}
+	}
+	return known + constant*(sum*sum-squares), times
 }
 
 // spread is the distribution of g'b about its mean: for each value of extra, normal.
 func (f *fitted) spread(g []float64) mixture {
 	out := make(mixture, len(f.fits))
 	for k, s := range f.fits {
-		known, times := s.variance(&f.points, g)
+		known, times := s.variance(&f.points, g, f.extra[k].constant)
 		out[k] = normalPart{weight: f.extra[k].weight, sd: math.Sqrt(known + times*f.extra[k].sd*f.extra[k].sd)}
 		for c, v := range g {
 			out[k].mean += v * (s.b[c] - f.b[c])

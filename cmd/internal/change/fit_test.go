@@ -12,7 +12,7 @@ import (
 )
 
 // none is for points that vary by their stated errors alone.
-var none = variation{{0, 1}}
+var none = variation{{weight: 1}}
 
 // digits is for figures that are certified to 15: nine of them have to agree.
 const digits = 1e-9
@@ -160,7 +160,7 @@ func TestWeightedLineAgainstOthers(t *testing.T) {
 			own.SetSym(i, i, sd[i]*sd[i])
 			m.SetRow(i, []float64{1, x[i]})
 		}
-		s, ok := gls(m, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, 0)
+		s, ok := gls(m, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, possible{})
 		require.True(t, ok)
 		alpha, beta := stat.LinearRegression(x, y, w, false)
 		assert.InEpsilon(t, alpha, s.b[0], sameBits)
@@ -196,7 +196,7 @@ func TestSharedErrorsAgainstTheFormula(t *testing.T) {
 		}
 	}
 	v.AddSym(own, shared)
-	s, ok := gls(x, points{y: y, own: own, shared: shared}, 0)
+	s, ok := gls(x, points{y: y, own: own, shared: shared}, possible{})
 	require.True(t, ok)
 	var vi, a, ab, cov, b mat.Dense
 	require.NoError(t, vi.Inverse(v))

@@ -134,7 +134,8 @@ func (l *Line) tells(more []float64) bool {
 		sw, st, stt = sw+w, st+w*t, stt+w*t*t
 	}
 	for i, t := range l.days {
-		v := f.points.own.At(i, i) + f.extra.variance()
+		mean := f.extra.mean()
+		v := (1-mean.constant)*f.points.own.At(i, i) + f.points.varies[i] + mean.sd*mean.sd
 		add(t, v)
 		mid += v / float64(n)
 	}

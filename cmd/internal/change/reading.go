@@ -44,6 +44,7 @@ const unknown = "unknown"
 // FromReading fills in what a reading knows of itself.
 func FromReading(r *reading.Reading) Reading {
 	out := Reading{Measure: r.Measure, AngleDeg: r.AngleDeg, StandardDeg: r.StandardUncertaintyDeg, Sources: map[string]float64{}, Density: r.Density,
+		Picture:    Picture(r.Take),
 		Definition: Definition(r.Lines[0].From + ">" + r.Lines[0].To + "|" + r.Lines[1].From + ">" + r.Lines[1].To)}
 	for _, b := range r.Budget {
 		out.Sources[b.Source] = b.StandardUncertaintyDeg
@@ -53,6 +54,14 @@ func FromReading(r *reading.Reading) Reading {
 		out.AskedDeg, out.AtMost = &asked, r.Skill.AtMost
 	}
 	return out
+}
+
+// Picture names which picture of which take was marked; "" where that is not known.
+func Picture(t reading.Take) string {
+	if t.SHA256 == "" {
+		return ""
+	}
+	return fmt.Sprintf("%s %d %g", t.SHA256, t.Frame, t.TimeS)
 }
 
 // Definition is the two lines of a measure without the sides and roles of their

@@ -125,7 +125,7 @@ func TestScreenSentencesAndLooks(t *testing.T) {
 	s, err := NewScreen(levels(1, 178, 160, 157), ScreenOptions{})
 	require.NoError(t, err)
 	assert.Equal(t, Control, s.Largest)
-	assert.Equal(t, "23.0° ± 2.0° of 180° are missing; shown: control (the helper took the limb further than own strength does), 18.0° ± 2.8°, with over 99 % probability, range (the helper took the limb no further), 2.0° ± 2.0°, with 98 % probability and use (own strength takes the limb further than the skill shows), 3.0° ± 2.8°, with 98 % probability; the largest is control", s.Sentence)
+	assert.Equal(t, "23.0° ± 2.0° of 180° are missing; shown: control 18.0° ± 2.8° (over 99 %), range 2.0° ± 2.0° (98 %) and use 3.0° ± 2.8° (98 %); the largest is control", s.Sentence)
 	require.Len(t, s.LooksAt, 3)
 	assert.Equal(t, Control, s.LooksAt[0].Gap)
 	for _, l := range s.LooksAt {
@@ -168,7 +168,7 @@ func TestGapsThatAreNotShown(t *testing.T) {
 	assert.False(t, s.Gaps[0].Shown)
 	assert.True(t, s.Gaps[1].Shown)
 	assert.False(t, s.Gaps[2].Shown)
-	assert.Contains(t, s.Sentence, "not shown by these pictures: use")
+	assert.Contains(t, s.Sentence, "not shown: use")
 	for _, l := range s.LooksAt {
 		assert.Equal(t, Control, l.Gap)
 	}

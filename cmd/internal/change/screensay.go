@@ -45,7 +45,7 @@ func (s *Screen) say(coverage float64) string {
 	var shown, unshown []string
 	for _, g := range s.byProbability() {
 		if g.Shown {
-			shown = append(shown, fmt.Sprintf("%s (%s), %s, with %s probability", g.Name, explainGap[g.Name], write(g), reading.Percent(g.RealProbability)))
+			shown = append(shown, fmt.Sprintf("%s %s (%s)", g.Name, write(g), reading.Percent(g.RealProbability)))
 		} else {
 			unshown = append(unshown, fmt.Sprintf("%s %s (%s)", g.Name, write(g), reading.Percent(g.RealProbability)))
 		}
@@ -55,7 +55,7 @@ func (s *Screen) say(coverage float64) string {
 		parts = append(parts, "shown: "+list(shown))
 	}
 	if len(unshown) > 0 {
-		parts = append(parts, "not shown by these pictures: "+list(unshown))
+		parts = append(parts, "not shown: "+list(unshown))
 	}
 	if len(shown) > 1 {
 		if s.Largest != "" {

@@ -277,7 +277,7 @@ func (m *errorModel) through(x *mat.Dense) (own, shared *mat.SymDense) {
 func (m *errorModel) points(x *mat.Dense, y []float64) points {
 	own, shared := m.through(x)
 	rows, n := x.Dims()
-	return points{y, own, shared, func(w []float64) float64 {
+	return points{y: y, own: own, shared: shared, widest: func(w []float64) float64 {
 		of := make([]float64, n)
 		for r := range rows {
 			for i, v := range x.RawRowView(r) {

@@ -118,9 +118,9 @@ func (a *Asymmetry) say() string {
 		more = "right is more than left"
 	}
 	if a.Real {
-		return fmt.Sprintf("%s by %s° %s; a difference under %s° would not be real", more, size, on, smallest)
+		return fmt.Sprintf("%s by %s° %s, a real difference (%s° would show)", more, size, on, smallest)
 	}
-	return fmt.Sprintf("no real difference of left and right %s: %s by %s°, and under %s° it would not be real", on, more, size, smallest)
+	return fmt.Sprintf("%s by %s° %s; these pictures cannot tell that from no difference (%s° would show)", more, size, on, smallest)
 }
 
 // sorted is a copy in order.

@@ -185,18 +185,11 @@ func (d *days) list(coverage float64) (out []Day) {
 // points are the days for a fit.
 func (d *days) points() points {
 	p := d.model.points(d.weights, d.y)
-	own := mat.NewSymDense(len(d.y), nil)
-	own.CopySym(p.own)
-	for g, v := range d.takes {
-		own.SetSym(g, g, own.At(g, g)+v)
-	}
-	stated := p.widest
-	p.own, p.widest = own, func(w []float64) float64 {
-		v := stated(w)
-		for g := range w {
-			v += w[g] * w[g] * d.takes[g]
-		}
-		return v
+	p.varies = d.takes
+	p.steady = len(d.y) >= fewestDays
+	for i := range d.readings {
+		r, first := &d.readings[i], &d.readings[0]
+		p.steady = p.steady && r.Rater != "" && r.Setup != "" && r.Rater == first.Rater && r.Setup == first.Setup && r.Lens == first.Lens
 	}
 	return p
 }
@@ -261,7 +254,7 @@ func (t *Trend) drawLine(d *days, coverage float64) error {
 	span := months(first, last)
 	t.ChangeDeg, t.SmallestDeg = l.SlopeDeg*span, h*span
 	t.Real = math.Abs(t.ChangeDeg) > t.SmallestDeg
-	stated, often := f.middle.variance(&f.points, []float64{0, span})
+	stated, often := f.middle.variance(&f.points, []float64{0, span}, f.extra.mean().constant)
 	t.SmallestInterval = smallestInterval(stated, often, f.extra, coverage)
 	if t.AskedDeg != nil {
 		t.Reach = l.reach(*t.AskedDeg, t.AtMost)

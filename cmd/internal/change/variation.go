@@ -1,7 +1,9 @@
 package change
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -11,7 +13,13 @@ import (
 // add up to 1.
 type variation []possible
 
-type possible struct{ sd, weight float64 }
+type possible struct {
+	sd, weight float64
+
+	// constant is the part of the variance of each reading's own errors that is the same
+	// error in all of them, 0 to 1.
+	constant float64
+}
 
 // Before the athlete's own readings are looked at, every standard deviation between a
 // smallest and a largest one is equally likely (Gelman 2006, Bayesian Analysis 1:515,
@@ -42,16 +50,29 @@ const (
 	warmUpDeg = 2.5
 )
 
-// finest is how many values a variation has.
-const finest = 32
+// finest is how many values a standard deviation has, and constants are the parts that
+// may be constant; more of either change an interval by less than 2 %.
+const finest = 24
+
+var constants = []float64{0, 0.5, 1}
 
 // evenly are values from low to high, all equally likely.
 func evenly(low, high float64) variation {
 	v := make(variation, finest)
 	for k := range v {
-		v[k] = possible{low + (high-low)*(float64(k)+0.5)/finest, 1.0 / finest}
+		v[k] = possible{sd: low + (high-low)*(float64(k)+0.5)/finest, weight: 1.0 / finest}
 	}
 	return v
+}
+
+// withConstant is the same with each of the constant parts equally likely.
+func (v variation) withConstant() (out variation) {
+	for _, c := range constants {
+		for _, p := range v {
+			out = append(out, possible{p.sd, p.weight / float64(len(constants)), c})
+		}
+	}
+	return out
 }
 
 // dayPrior is how much the angle varies from day to day, before a look at the days.
@@ -68,42 +89,58 @@ func unsaidState(r *Reading) float64 {
 
 // given is what a logarithm of a likelihood leaves of a flat prior. The values are laid
 // anew where there is anything left.
-func (v variation) given(likelihood func(sd float64) float64) variation {
+func (v variation) given(likelihood func(possible) float64) variation {
 	if len(v) == 1 {
 		return v // it is known
 	}
 	step := v[1].sd - v[0].sd
 	low, high := v[0].sd-step/2, v[len(v)-1].sd+step/2
-	const negligible = 12 // in the logarithm: 1 in 160,000
-	for range 2 {
-		logs := make([]float64, len(v))
-		best := math.Inf(-1)
-		for k := range v {
-			logs[k] = likelihood(v[k].sd)
-			best = math.Max(best, logs[k])
+	lay := func(from, to float64) variation {
+		if len(v) > finest {
+			return evenly(from, to).withConstant()
 		}
-		var sum float64
-		first, last := len(v), 0
-		for k := range v {
-			v[k].weight = math.Exp(logs[k] - best)
-			sum += v[k].weight
-			if logs[k] > best-negligible {
-				first, last = min(first, k), max(last, k)
-			}
-		}
-		if !(sum > 0) || math.IsInf(sum, 0) {
-			return evenly(low, high) // nothing can be told
-		}
-		for k := range v {
-			v[k].weight /= sum
-		}
-		if last-first > len(v)/3 {
-			return v
-		}
-		step := v[1].sd - v[0].sd
-		v = evenly(math.Max(low, v[first].sd-step), math.Min(high, v[last].sd+step))
+		return evenly(from, to)
 	}
-	return v.given(likelihood)
+	const negligible = 12 // in the logarithm: 1 in 160,000
+	now := lay(low, high)
+	for last := false; ; last = true {
+		first, end, ok := now.weigh(likelihood, negligible)
+		step := now[1].sd - now[0].sd
+		switch {
+		case !ok:
+			return lay(low, high) // nothing can be told
+		case last || end-first > 8*step:
+			return now
+		}
+		now = lay(math.Max(low, first-step), math.Min(high, end+step))
+	}
+}
+
+// weigh sets the weights to the likelihood, and returns the least and the largest
+// standard deviation that is not negligible; false where there is none.
+func (v variation) weigh(likelihood func(possible) float64, negligible float64) (first, end float64, ok bool) {
+	logs := make([]float64, len(v))
+	best := math.Inf(-1)
+	for k := range v {
+		logs[k] = likelihood(v[k])
+		best = math.Max(best, logs[k])
+	}
+	var sum float64
+	first, end = math.Inf(1), 0
+	for k := range v {
+		v[k].weight = math.Exp(logs[k] - best)
+		sum += v[k].weight
+		if logs[k] > best-negligible {
+			first, end = math.Min(first, v[k].sd), math.Max(end, v[k].sd)
+		}
+	}
+	if !(sum > 0) || math.IsInf(sum, 0) {
+		return 0, 0, false
+	}
+	for k := range v {
+		v[k].weight /= sum
+	}
+	return first, end, true
 }
 
 // takeVariation is how much takes of one day vary: the prior with what the takes of the
@@ -114,8 +151,8 @@ func takeVariation(rs []Reading, m *errorModel, groups [][]int) variation {
 	if freedom == 0 {
 		return prior
 	}
-	return prior.given(func(sd float64) float64 {
-		v := own + sd*sd
+	return prior.given(func(p possible) float64 {
+		v := own + p.sd*p.sd
 		return -(freedom*math.Log(v) + squares/v) / 2
 	})
 }
@@ -154,23 +191,43 @@ func (v variation) variance() (out float64) {
 	return out
 }
 
+// mean is a single value with the mean variance and the mean constant part.
+func (v variation) mean() (out possible) {
+	out.weight = 1
+	out.sd = v.deg()
+	for _, p := range v {
+		out.constant += p.weight * p.constant
+	}
+	return out
+}
+
 // deg is the root of the mean variance.
 func (v variation) deg() float64 { return math.Sqrt(v.variance()) }
 
 // interval of the standard deviation.
 func (v variation) interval(coverage float64) [2]float64 {
+	order := slices.Clone(v)
+	slices.SortStableFunc(order, func(a, b possible) int { return cmp.Compare(a.sd, b.sd) })
 	at := func(p float64) float64 {
-		step := v[1].sd - v[0].sd
 		var sum float64
-		for _, x := range v {
-			if sum+x.weight >= p {
-				return x.sd + step*((p-sum)/x.weight-0.5)
+		for k, x := range order {
+			if sum += x.weight; sum >= p {
+				half := 0.0 // of the step between two values
+				for _, o := range order[k:] {
+					if o.sd > x.sd {
+						half = (o.sd - x.sd) / 2
+						break
+					}
+				}
+				if p > 0.5 {
+					return x.sd + half
+				}
+				return math.Max(0, x.sd-half)
 			}
-			sum += x.weight
 		}
-		return v[len(v)-1].sd + step/2
+		return order[len(order)-1].sd
 	}
-	return [2]float64{math.Max(0, at((1-coverage)/2)), at((1 + coverage) / 2)}
+	return [2]float64{at((1 - coverage) / 2), at((1 + coverage) / 2)}
 }
 
 // with is the distribution of a sum with the stated variance known, into which the

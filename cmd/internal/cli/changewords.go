@@ -28,7 +28,12 @@ right were both read, each has a trend and the two are compared. What was read
 cold, warm and after in one session stands in a block of its own.
 
 A trend takes readings on four days. With fewer, or where they scatter too much,
-it says what is missing and from when on a reading could show a change.`
+it says what is missing and from when on a reading could show a change.
+
+An athlete varies from day to day. That is part of every difference between days:
+at first by what published studies found, then by what the athlete's days show.
+Whether readings share an error of rater, set-up or lens makes a difference surer
+only where these were named.`
 	changeExample = `  ecart change Wren --measure shoulder-flexion --side left
   ecart change Merlin --skill split-leap --state warm --figure merlin.svg
   ecart change Plover --measure hip-split --asked 180 --from 2026-01-01`
@@ -63,7 +68,7 @@ const (
 	wordsSideStep  = "left minus right"
 	wordsDiffer    = "%s to %s: %s, %s"
 	wordsReal      = "real"
-	wordsNotReal   = "not real under %s°"
+	wordsNotReal   = "cannot be told from none (%s° would show)"
 	wordsSplit     = "over-split work belongs with a person qualified for it, after a full passive split"
 )
 

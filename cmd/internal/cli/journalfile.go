@@ -92,7 +92,7 @@ func filed(c *change.Reading, r *journal.Row) error {
 		return fmt.Errorf("reading %d: %w", r.ID, err)
 	}
 	c.ID, c.Day, c.Session, c.Side, c.State, c.Condition = r.ID, day, r.Session, r.Side, r.State, r.Condition
-	c.Rater, c.Setup, c.Lens = r.Rater, r.Setup, r.Lens
+	c.Athlete, c.Rater, c.Setup, c.Lens, c.Picture = r.Athlete, r.Rater, r.Setup, r.Lens, change.Picture(r.Take)
 	return nil
 }
 

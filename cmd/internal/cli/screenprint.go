@@ -79,13 +79,9 @@ func (p *printer) levels(s *change.Screen) {
 }
 
 // gaps is a row for each gap: from where to where, how much, and the probability
-// that it is the largest.
+// that there is one.
 func (p *printer) gaps(s *change.Screen) {
-	head := wordsGapsAlone
-	if len(s.Gaps) > 0 && s.Gaps[0].LargestProbability != nil {
-		head = wordsGaps
-	}
-	p.line("%s", head)
+	p.line("%s", wordsGaps)
 	for i := range s.Gaps {
 		g := &s.Gaps[i]
 		p.line("  %-7s %-17s %10s %9s", g.Name, g.From+" → "+g.To, plain(plusMinus(g.Deg, half(g.IntervalDeg))), gapProbability(g))

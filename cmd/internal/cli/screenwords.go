@@ -18,13 +18,14 @@ const (
 the limb), active (own strength holds it) and in-skill (in the element). The
 three gaps between what is asked and what the skill shows are
 
-  range     asked minus passive: the joint does not go further
-  control   passive minus active: it does, and own strength does not take it there
-  use       active minus in-skill: it can, and does not in the skill
+  range     asked minus passive: the helper took the limb no further
+  control   passive minus active: the helper did, and own strength does not
+  use       active minus in-skill: own strength does, and the skill does not show it
 
-each with its interval and the probability that it is the largest. Then it says
-which structures and abilities a screen looks at next for that gap. That list is
-common practice in halls and has no source; it finds no cause.
+each with its interval and the probability that there is one. A gap is named where
+that is at least 95 % (--confidence); for the others it says which takes would tell.
+Then it says which structures and abilities a screen looks at next for a gap that is
+shown. That list is common practice in halls and has no source; it finds no cause.
 
 Keep the readings with 'ecart read --keep ATHLETE --condition passive' and so
 on, several takes of each. Without --day the last day with two conditions
@@ -36,7 +37,7 @@ counts. Where left and right were both read, each has a screen.`
 
 	screenFlagMovement   = "the `MOVEMENT`, split (hip-split) or shoulder (shoulder-flexion)"
 	screenFlagDay        = "the `DAY` the takes were made on, such as 2026-03-21"
-	screenFlagConfidence = "what intervals hold and the largest gap takes, `P` between 0.5 and 1"
+	screenFlagConfidence = "what intervals hold and a gap takes to be named, `P` between 0.5 and 1"
 	screenFlagSeed       = "of the random draws, any whole number `N`; the same seed gives the same bytes"
 	screenFlagFigure     = "draw it into `FILE`, which ends in .png or .svg"
 	screenFlagJSON       = "print it as JSON (" + screenSchema + "), in full precision"
@@ -44,8 +45,7 @@ counts. Where left and right were both read, each has a screen.`
 
 const (
 	wordsAskedLevel = "asked"
-	wordsGaps       = "the gaps, and how probably the largest"
-	wordsGapsAlone  = "the gaps"
+	wordsGaps       = "the gaps, and how probably there is one"
 	wordsLooks      = "what a screen looks at next (common practice, no source; places to look, and no finding)"
 	wordsTakes      = "%s ×%d"
 )
@@ -71,13 +71,8 @@ func levelWords(l *change.Level) string {
 	return l.Condition
 }
 
-// gapProbability is the probability that a gap is the largest, or nothing.
-func gapProbability(g *change.Gap) string {
-	if g.LargestProbability == nil {
-		return ""
-	}
-	return reading.Percent(*g.LargestProbability)
-}
+// gapProbability is the probability that there is the gap.
+func gapProbability(g *change.Gap) string { return reading.Percent(g.RealProbability) }
 
 func noMovement() error {
 	return &inputError{"no movement was named", "give --movement split or --movement shoulder"}

@@ -87,7 +87,7 @@ func (p *squadPrinter) groups(r *squadReport) {
 			}
 		}
 	}
-	for _, g := range []struct{ gap, means string }{{"range", "the joint does not go further"}, {"control", "it does, and own strength does not take it there"}, {"use", "it is there, and the skill does not show it"}} {
+	for _, g := range []struct{ gap, means string }{{"range", "the helper took the limb no further"}, {"control", "the helper did, and own strength does not"}, {"use", "own strength does, and the skill does not show it"}} {
 		if who := gaps[g.gap]; len(who) > 0 {
 			p.wrap(padded(g.gap+" most:", 14), joined(who)+" ("+g.means+")")
 		}

@@ -41,10 +41,9 @@ type screenSide struct {
 	Say   string
 	Chart template.HTML
 	Rows  []gapRow
-	Some  bool // the probability of each gap is known
 }
 
-type gapRow struct{ Name, Between, Deg, Largest string }
+type gapRow struct{ Name, Between, Deg, There string }
 
 // lookRow is where a screen looks next.
 type lookRow struct {
@@ -86,11 +85,7 @@ func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
 				break // two sides leave no room to say again what the drawing says
 			}
 			g := &k.Gaps[i]
-			row := gapRow{g.Name, fmt.Sprintf(t.fromTo, g.From, g.To), s.plusMinus(g.Deg, half(g.IntervalDeg)), ""}
-			if g.LargestProbability != nil {
-				row.Largest, side.Some = reading.Percent(*g.LargestProbability), true
-			}
-			side.Rows = append(side.Rows, row)
+			side.Rows = append(side.Rows, gapRow{g.Name, fmt.Sprintf(t.fromTo, g.From, g.To), s.plusMinus(g.Deg, half(g.IntervalDeg)), reading.Percent(g.RealProbability)})
 		}
 		p.Sides = append(p.Sides, side)
 		for _, l := range k.LooksAt {

@@ -38,7 +38,7 @@ type screenWords struct {
 	title             string
 	Gaps, Looks       string // headings
 	Gap, Means        string // heads of the table
-	Lost, Largest     string
+	Lost, There       string
 	LooksNote         string
 	fromTo            string
 	side, takes, take string

@@ -29,7 +29,7 @@ var kindEnglish = &kindWords{
 	},
 	screen: screenWords{
 		title: "where the missing degrees are", Gaps: "the gaps", Looks: "what a screen looks at next",
-		Gap: "gap", Means: "between", Lost: "degrees", Largest: "largest",
+		Gap: "gap", Means: "between", Lost: "degrees", There: "probability",
 		LooksNote: "Common practice in halls, with no source: places to look, and no finding.",
 		fromTo:    "%[1]s to %[2]s", side: "%s side", takes: "%d takes", take: "1 take",
 	},
