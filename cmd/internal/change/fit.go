@@ -30,7 +30,7 @@ type points struct {
 //
 // The standard deviation s is not known, and of steady points neither is the part of
 // their own errors that is constant: such a part moves all alike, is not seen in their
-// scatter, cancels in a slope and stays in a height. Both have a prior (see variation)
+// scatter, and cancels in a slope. A height is never surer than is stated. Both have a prior (see variation)
 // and the restricted likelihood of the residuals,
 //
 //	|V|^-1/2 |X'V^-1 X|^-1/2 exp(-r'V^-1 r / 2),
@@ -65,18 +65,22 @@ func fit(x *mat.Dense, pts points, prior variation, coverage float64) (*fitted, 
 	if pts.steady && len(prior) > 1 {
 		prior = prior.withConstant()
 	}
+	tried := map[possible]*solution{}
 	f.extra = prior.given(func(p possible) float64 {
 		s, ok := gls(x, pts, p)
 		if !ok {
 			return math.Inf(-1)
 		}
+		tried[possible{sd: p.sd, constant: p.constant}] = s
 		return s.likelihood
 	})
 	f.b = make([]float64, p)
 	for _, e := range f.extra {
-		s, ok := gls(x, pts, e)
-		if !ok {
-			return nil, false
+		s := tried[possible{sd: e.sd, constant: e.constant}]
+		if s == nil {
+			if s, ok = gls(x, pts, e); !ok {
+				return nil, false
+			}
 		}
 		for k := range f.b {
 			f.b[k] += e.weight * s.b[k]
@@ -125,29 +129,36 @@ func gls(x *mat.Dense, pts points, beside possible) (*solution, bool) {
 	}
 	var l mat.TriDense
 	chol.LTo(&l)
-	right := mat.NewDense(n, p+n+1, nil) // [X I y]: b of the columns of I is A
+	right := mat.NewDense(n, p+1, nil) // [X y]
 	right.Slice(0, n, 0, p).(*mat.Dense).Copy(x)
-	for i := range n {
-		right.Set(i, p+i, 1)
-		right.Set(i, p+n, pts.y[i])
-	}
+	right.SetCol(p, pts.y)
 	var white, b mat.Dense
-	if err := white.Solve(&l, right); err != nil { // L^-1 [X I y]
+	if err := white.Solve(&l, right); err != nil { // L^-1 [X y]
 		return nil, false
 	}
 	var qr mat.QR
 	wx := white.Slice(0, n, 0, p)
 	qr.Factorize(wx)
-	if err := qr.SolveTo(&b, false, white.Slice(0, n, p, p+n+1)); err != nil {
+	if err := qr.SolveTo(&b, false, white.Slice(0, n, p, p+1)); err != nil {
 		return nil, false
 	}
-	s := &solution{b: mat.Col(nil, n, &b), by: mat.DenseCopyOf(b.Slice(0, p, 0, n))}
-	var r mat.VecDense
-	r.MulVec(wx, mat.NewVecDense(p, s.b))
-	r.SubVec(white.ColView(p+n), &r)
-	s.chi2 = mat.Dot(&r, &r)
-	var rt mat.Dense
+	s := &solution{b: mat.Col(nil, 0, &b)}
+	// A = (R'R)^-1 X'V^-1, with V^-1 X = L'^-1 (L^-1 X)
+	var rt, g, vx mat.Dense
 	qr.RTo(&rt)
+	r := rt.Slice(0, p, 0, p)
+	g.Mul(r.T(), r)
+	if err := vx.Solve(l.T(), wx); err != nil {
+		return nil, false
+	}
+	s.by = mat.NewDense(p, n, nil)
+	if err := s.by.Solve(&g, vx.T()); err != nil {
+		return nil, false
+	}
+	var rest mat.VecDense
+	rest.MulVec(wx, mat.NewVecDense(p, s.b))
+	rest.SubVec(white.ColView(p), &rest)
+	s.chi2 = mat.Dot(&rest, &rest)
 	s.likelihood = -(chol.LogDet() + s.chi2) / 2
 	for k := range p { // det(X'V^-1 X) is the square of that of R
 		s.likelihood -= math.Log(math.Abs(rt.At(k, k)))
@@ -183,7 +194,8 @@ func (s *solution) variance(pts *points, g []float64, constant float64) (known, 
 			known += w[i] * w[i] * pts.varies[i]
 		}
 	}
-	return known + constant*(sum*sum-squares), times
+	// what is constant cancels in a slope; a height stays as uncertain as is stated
+	return known + constant*math.Min(0, sum*sum-squares), times
 }
 
 // spread is the distribution of g'b about its mean: for each value of extra, normal.

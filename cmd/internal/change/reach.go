@@ -97,8 +97,9 @@ func (l *Line) reach(asked float64, atMost bool) *Reach {
 // just on the line, would make the slope real; nil if none is within the horizon.
 func (l *Line) nextDay() *time.Time {
 	last := months(l.origin, l.To)
+	w := l.weighed()
 	for day := 1; day <= horizonDays; day++ {
-		if l.tells([]float64{last + float64(day)/month}) {
+		if w.tells([]float64{last + float64(day)/month}) {
 			at := l.To.AddDate(0, 0, day)
 			return &at
 		}
@@ -112,9 +113,10 @@ func (l *Line) moreDays() *int {
 	n := len(l.days)
 	step := (l.days[n-1] - l.days[0]) / float64(n-1)
 	var more []float64
+	w := l.weighed()
 	for at := l.days[n-1] + step; (at-l.days[n-1])*month <= horizonDays; at += step {
 		more = append(more, at)
-		if l.tells(more) {
+		if w.tells(more) {
 			m := len(more)
 			return &m
 		}
@@ -122,31 +124,45 @@ func (l *Line) moreDays() *int {
 	return nil
 }
 
-// tells says whether the slope would be real with readings at more months, each as
-// uncertain as the middling one before and just on the line. The errors that days share
-// widen the slope's variance by as much as they do now.
-func (l *Line) tells(more []float64) bool {
+// weighedDays are the sums of a straight line's fit, for asking what more days would tell.
+type weighedDays struct {
+	sw, st, stt float64 // sums of weights, of weights times months, and of their squares
+	middling    float64 // variance of another day, as uncertain as the mean of those there are
+	wider       float64 // by how much the errors that days share widen the slope's variance
+	factor      float64 // of the slope's interval to its standard deviation
+	slope       float64
+}
+
+func (l *Line) weighed() weighedDays {
 	f := l.fit
-	n := len(l.days)
-	var sw, st, stt, mid float64
-	add := func(t, variance float64) {
-		w := 1 / variance
-		sw, st, stt = sw+w, st+w*t, stt+w*t*t
-	}
+	mean := f.extra.mean()
+	w := weighedDays{slope: f.b[1]}
 	for i, t := range l.days {
-		mean := f.extra.mean()
 		v := (1-mean.constant)*f.points.own.At(i, i) + f.points.varies[i] + mean.sd*mean.sd
-		add(t, v)
-		mid += v / float64(n)
+		w.add(t, v)
+		w.middling += v / float64(len(l.days))
 	}
-	plain := func() float64 { return 1 / (stt - st*st/sw) }
 	sd := f.sd(0, 1)
-	factor := f.half(0, 1) / sd // of the interval, the variation being uncertain
-	wider := math.Max(1, sd*sd/plain())
+	w.factor = f.half(0, 1) / sd
+	w.wider = math.Max(1, sd*sd/w.variance())
+	return w
+}
+
+func (w *weighedDays) add(t, variance float64) {
+	k := 1 / variance
+	w.sw, w.st, w.stt = w.sw+k, w.st+k*t, w.stt+k*t*t
+}
+
+// variance of the slope.
+func (w *weighedDays) variance() float64 { return 1 / (w.stt - w.st*w.st/w.sw) }
+
+// tells says whether the slope would be real with readings at more months, each
+// middling and just on the line.
+func (w weighedDays) tells(more []float64) bool {
 	for _, t := range more {
-		add(t, mid)
+		w.add(t, w.middling)
 	}
-	return math.Abs(f.b[1]) > factor*math.Sqrt(wider*plain())
+	return math.Abs(w.slope) > w.factor*math.Sqrt(w.wider*w.variance())
 }
 
 // missingDays says how many days a trend still takes.

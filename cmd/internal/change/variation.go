@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // variation is what is known of the standard deviation, degrees, by which an athlete's
@@ -249,7 +247,7 @@ type normalPart struct{ weight, mean, sd float64 }
 func (m mixture) half(coverage float64) float64 {
 	holds := func(h float64) (p float64) {
 		for _, n := range m {
-			p += n.weight * (distuv.UnitNormal.CDF((h-n.mean)/n.sd) - distuv.UnitNormal.CDF((-h-n.mean)/n.sd))
+			p += n.weight * (1 - (math.Erfc((h-n.mean)/n.sd/math.Sqrt2)+math.Erfc((h+n.mean)/n.sd/math.Sqrt2))/2)
 		}
 		return p
 	}
@@ -258,7 +256,7 @@ func (m mixture) half(coverage float64) float64 {
 		high = math.Max(high, math.Abs(n.mean)+normal(coverage)*n.sd)
 	}
 	low := 0.0
-	const halvings = 50
+	const halvings = 40
 	for range halvings {
 		if h := (low + high) / 2; holds(h) < coverage {
 			low = h
