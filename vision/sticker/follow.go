@@ -110,7 +110,7 @@ func (j *job) pass(ctx context.Context) error {
 	before := -1
 	return j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture, damaged bool) error {
 		g := gistOf(p, &row)
-		if cut.next(&g) {
+		if !damaged && cut.next(&g) {
 			if err := j.another(i); err != nil {
 				return err
 			}

@@ -92,7 +92,7 @@ func (j *job) handOut(to int) error {
 		if pic.i < j.next {
 			continue
 		}
-		f := Frame{Index: pic.i, Time: j.clip.Time(pic.i), TrueTime: j.clip.TrueTime(pic.i)}
+		f := Frame{Index: pic.i, Time: j.clip.Time(pic.i), TrueTime: j.clip.TrueTime(pic.i), Damaged: pic.damaged}
 		for k := range j.seeds {
 			f.Marks = append(f.Marks, j.mark(k, pic))
 		}
@@ -126,6 +126,8 @@ func (j *job) hand(f *Frame) error {
 	for k := range h.Marks {
 		if m := &h.Marks[k]; m.Seen == Seen {
 			j.ends[k].see(h.Index, m)
+		} else if h.Damaged {
+			j.ends[k].leaving = true // nobody can say that it is not there
 		} else if m.Seen == Predicted {
 			j.ends[k].leaving = j.outside(m.At, m.Radius)
 		}

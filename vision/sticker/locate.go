@@ -46,7 +46,10 @@ func (j *job) locate(ctx context.Context) error {
 	var q pointer
 	most := map[int]int{} // the most things of the colour that a frame showed
 	next := -1.0
-	err := j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture, _ bool) error {
+	err := j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture, damaged bool) error {
+		if damaged {
+			return nil
+		}
 		if t := j.clip.TrueTime(i).Seconds(); t < next {
 			return nil
 		} else {

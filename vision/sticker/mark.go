@@ -74,6 +74,10 @@ type Frame struct {
 	Time     time.Duration // from the first frame, as stored
 	TrueTime time.Duration // slow motion undone
 	Marks    []Mark        // by seed
+
+	// Damaged says that parts of the picture may be made up, because the file is damaged there or
+	// where the picture was predicted from. Its marks are Predicted or Lost, never Seen.
+	Damaged bool
 }
 
 // Find finds the sticker that somebody pointed at in one picture, and tells its colour. A place

@@ -19,10 +19,13 @@ func (j *job) point(ctx context.Context) error {
 	var q pointer
 	for _, i := range slices.Compact(frames) {
 		there := false
-		err := j.clip.Stream(ctx, i, i, func(n int, p Picture, _ bool) error {
+		err := j.clip.Stream(ctx, i, i, func(n int, p Picture, damaged bool) error {
 			there = n == i
 			if !there {
 				return nil
+			}
+			if damaged {
+				return j.badFrame(i, "the file is damaged at frame %d, in which %q was pointed at")
 			}
 			j.bounds = p.Bounds()
 			return j.pointIn(&q, p, i)
@@ -31,15 +34,17 @@ func (j *job) point(ctx context.Context) error {
 			return err
 		}
 		if !there {
-			for _, s := range j.seeds {
-				if s.Frame == i {
-					return &Error{Problem: BadSeed, Seed: s.Name, Frame: i, what: fmt.Sprintf("frame %d, in which %q was pointed at, cannot be decoded", i, s.Name),
-						hint: "point at it in another frame"}
-				}
-			}
+			return j.badFrame(i, "frame %d, in which %q was pointed at, cannot be decoded")
 		}
 	}
 	return nil
+}
+
+// badFrame refuses frame i, in which at least one seed is. what is a format for the frame and the seed's name.
+func (j *job) badFrame(i int, what string) error {
+	k := slices.IndexFunc(j.seeds, func(s Seed) bool { return s.Frame == i })
+	name := j.seeds[k].Name
+	return &Error{Problem: BadSeed, Seed: name, Frame: i, what: fmt.Sprintf(what, i, name), hint: "point at it in another frame"}
 }
 
 func (j *job) pointIn(q *pointer, p Picture, i int) error {

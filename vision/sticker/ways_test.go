@@ -108,3 +108,45 @@ func TestPictureThatIsMissing(t *testing.T) {
 		assert.Contains(t, e.Error(), "cannot be decoded")
 	}
 }
+
+// No sticker is seen in a damaged picture, and none is pointed at in one.
+func TestDamagedPictures(t *testing.T) {
+	balls := twoBalls()
+	f := &tape{film: roll(50, wall, balls...), every: 20, spoilt: map[int]bool{20: true, 21: true, 35: true}}
+	n := 0
+	require.NoError(t, Follow(context.Background(), f, seedsAt(5, balls...), Options{}, func(fr Frame) error {
+		n++
+		require.Equal(t, f.spoilt[fr.Index], fr.Damaged, "picture %d", fr.Index)
+		for k, m := range fr.Marks {
+			if fr.Damaged {
+				require.NotEqual(t, Seen, m.Seen, "picture %d sticker %d", fr.Index, k)
+			} else {
+				require.Equal(t, Seen, m.Seen, "picture %d sticker %d", fr.Index, k)
+			}
+		}
+		return nil
+	}))
+	assert.Equal(t, 50, n)
+
+	seeds := seedsAt(5, balls...)
+	seeds[1] = seedsAt(20, balls...)[1]
+	err := Follow(context.Background(), f, seeds, Options{}, func(Frame) error { return nil })
+	var known *Error
+	require.ErrorAs(t, err, &known)
+	assert.Equal(t, BadSeed, known.Problem)
+	assert.Equal(t, `the file is damaged at frame 20, in which "s1" was pointed at`, known.Error())
+
+	// by colour they are looked for in the pictures that are sound
+	f.spoilt = map[int]bool{0: true, 1: true, 2: true}
+	c := make([]Seed, len(balls))
+	for k, b := range balls {
+		colour := Colour{uint8(b.colour >> 16), uint8(b.colour >> 8), uint8(b.colour)}
+		c[k] = Seed{Name: seeds[k].Name, Colour: &colour}
+	}
+	require.NoError(t, Follow(context.Background(), f, c, Options{}, func(fr Frame) error {
+		for k, m := range fr.Marks {
+			require.Equal(t, fr.Index > 2, m.Seen == Seen, "picture %d sticker %d", fr.Index, k)
+		}
+		return nil
+	}))
+}

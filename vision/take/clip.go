@@ -61,6 +61,7 @@ func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
 		if err := r.toStart(); err != nil {
 			return t.unreadable(err)
 		}
+		r.expected = math.MaxInt // whatever comes first is the first frame
 		s, err = r.next()
 	}
 	for !r.index.counted && err == nil && r.shown < 0 {
@@ -101,7 +102,7 @@ func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
 		return t.count(ctx, r, s, stream)
 	}
 	r.index.startAt(s.PTS)
-	r.shown, r.expected, r.spoilt = 0, 1, nil
+	r.shown, r.expected = 0, 1
 	return nil
 }
 

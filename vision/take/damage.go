@@ -1,43 +1,78 @@
 package take
 
-import "math"
-
-// span is a stretch of time stamps, the end not in it.
-type span struct{ from, to int64 }
-
-// spoil marks the pictures from the time stamp from on, up to the first clean start after last.
-func (r *reader) spoil(from, last int64) {
-	to, more := r.index.keyAfter(last)
-	if !more || r.index.counted {
-		to = math.MaxInt64
-	}
-	if n := len(r.spoilt); n > 0 && r.spoilt[n-1].to >= to {
-		r.spoilt[n-1].from = min(r.spoilt[n-1].from, from)
-		return
-	}
-	r.spoilt = append(r.spoilt, span{from, to})
+// span is the pictures that damage to one of them may show in: those decoded from place first on and
+// shown before the time stamp to, that of the next clean start.
+type span struct {
+	first int
+	to    int64
 }
 
-// failed marks what an error of the decoder may have spoilt. The decoder works on as many packets
-// at once as it has threads and does not say which of them an error belongs to.
-func (r *reader) failed() {
-	if r.index.counted {
-		r.spoil(math.MinInt64, 0)
-		return
-	}
-	from, last := int64(math.MaxInt64), int64(math.MinInt64)
-	for pos := max(0, r.fed-r.threads); pos <= r.fed && pos < len(r.index.order); pos++ {
-		from, last = min(from, r.index.order[pos]), max(last, r.index.order[pos])
-	}
-	r.spoil(from, last)
+// damage is what has been met since decoding last began anew.
+type damage struct {
+	spans []span
+	alone map[int]bool // places of damaged pictures that no other is predicted from
+	all   bool         // of a clip whose frames are counted: nobody can tell where it ends
 }
 
-// isDamaged reports whether damage may show in a picture.
-func (r *reader) isDamaged(pts int64) bool {
-	for _, s := range r.spoilt {
-		if s.from <= pts && pts < s.to || r.index.counted {
-			return true
+// spoil marks the picture at a place in decoding order, and those that may be predicted from it.
+func (r *reader) spoil(pos int) {
+	x, d := r.index, &r.damage
+	switch {
+	case x.counted:
+		d.all = true
+		return
+	case x.alone[pos]:
+		if d.alone == nil {
+			d.alone = map[int]bool{}
+		}
+		d.alone[pos] = true
+		return
+	}
+	to := x.cleanAfter(pos)
+	for i := range d.spans {
+		if s := &d.spans[i]; s.to == to {
+			s.first = min(s.first, pos)
+			return
 		}
 	}
-	return false
+	d.spans = append(d.spans, span{pos, to})
+}
+
+// failed marks what an error of the decoder may have spoilt where it does not say which packet the
+// error belongs to: it works on as many at once as it has threads.
+func (r *reader) failed() { r.spoil(max(0, min(r.fed-r.threads, r.index.packets-1))) }
+
+// faults marks what the decoder has met damage in. It returns how many packets those are.
+func (r *reader) faults() int {
+	list := r.clip.Faults()
+	for _, pts := range list {
+		if pos := r.index.place(pts); pos >= 0 && !r.index.counted {
+			r.spoil(pos)
+		} else {
+			r.failed()
+		}
+	}
+	return len(list)
+}
+
+// isDamaged reports whether damage may show in a picture. Pictures are asked for in the order of showing.
+func (r *reader) isDamaged(pts int64) bool {
+	d := &r.damage
+	if d.all || r.index.counted {
+		return d.all
+	}
+	pos := r.index.place(pts)
+	if d.alone[pos] {
+		return true
+	}
+	left := d.spans[:0]
+	found := false
+	for _, s := range d.spans {
+		if s.to > pts {
+			left = append(left, s)
+			found = found || pos < 0 || pos >= s.first
+		}
+	}
+	d.spans = left
+	return found
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"math"
 	"slices"
 	"sort"
 
@@ -28,6 +29,7 @@ type index struct {
 	frames []stamp // in the order of showing; pos is unused where counted
 	all    []stamp // every packet by pts, those that are not shown among them
 	order  []int64 // time stamps of all packets in decoding order
+	alone  []bool  // in decoding order: no other picture is predicted from it
 	keys   []key   // in decoding order, their time stamps rising
 	start  key     // the first packet
 
@@ -53,13 +55,14 @@ var numbered = []string{"h264", "hevc", "av1", "vp9", "mjpeg", "prores"}
 type packet struct {
 	pts, dts, duration  int64
 	key, shown, corrupt bool
+	layer               int // temporal layer within which no other picture is predicted from it, -1 none
 }
 
 // readIndex reads every packet of the clip, without decoding.
 func readIndex(ctx context.Context, clip *av.Clip) (*index, error) {
 	stream := clip.Stream()
 	var packets []packet
-	torn := false
+	torn, layers := false, 0
 	for {
 		if len(packets)%contextEvery == 0 && ctx.Err() != nil {
 			return nil, ctx.Err()
@@ -70,8 +73,13 @@ func readIndex(ctx context.Context, clip *av.Clip) (*index, error) {
 			break
 		}
 		torn = p.Corrupt // holds where it is the last
+		layer, refers := temporal(stream.Codec, p.Data, stream.NALLength)
+		layers = max(layers, layer)
+		if refers {
+			layer = -1
+		}
 		packets = append(packets, packet{
-			pts: p.PTS, dts: p.DTS, duration: p.Duration,
+			pts: p.PTS, layer: layer, dts: p.DTS, duration: p.Duration,
 			key:   p.Key && cleanStart(stream.Codec, p.Data, stream.NALLength),
 			shown: !p.Discard && len(p.Data) > 0, corrupt: p.Corrupt,
 		})
@@ -88,6 +96,11 @@ func readIndex(ctx context.Context, clip *av.Clip) (*index, error) {
 	x.start = key{stamp{packets[0].pts, 0}, packets[0].dts}
 	if stream.NoTimes || stream.Interlaced || stream.Container == "avi" || !slices.Contains(numbered, stream.Codec) || !x.fill(packets) {
 		x.counted, x.frames, x.all, x.order, x.keys = true, nil, nil, nil, nil
+	} else {
+		x.alone = make([]bool, len(packets))
+		for i, p := range packets {
+			x.alone[i] = p.layer == layers
+		}
 	}
 	return x, nil
 }
@@ -193,13 +206,17 @@ func (x *index) before(i int) int {
 	return sort.Search(len(x.keys), func(k int) bool { return x.keys[k].pts > x.frames[i].pts }) - 1
 }
 
-// keyAfter returns the time stamp of the first clean start after pts, false where there is none.
-func (x *index) keyAfter(pts int64) (int64, bool) {
-	k := sort.Search(len(x.keys), func(k int) bool { return x.keys[k].pts > pts })
-	if k == len(x.keys) {
-		return 0, false
+// cleanAfter is the time stamp from which on no picture is predicted from the one at a place in
+// decoding order, the largest number where there is none.
+func (x *index) cleanAfter(pos int) int64 {
+	k := sort.Search(len(x.keys), func(k int) bool { return x.keys[k].pos > pos })
+	if k > 0 && x.order[pos] < x.keys[k-1].pts { // decoded after a clean start and shown before it
+		k--
 	}
-	return x.keys[k].pts, true
+	if k == len(x.keys) {
+		return math.MaxInt64
+	}
+	return x.keys[k].pts
 }
 
 // startAt drops the frames before pts: a straight decode does not give them, since they need

@@ -21,10 +21,10 @@ type reader struct {
 	ended bool // no packet is left
 	until int  // place in decoding order of the last packet to be fed
 
-	expected int    // number of the frame that should come next
-	spoilt   []span // what damage has been met since decoding last started
-	jumps    int    // how often decoding has started anew
-	came     int    // pictures that the decoder has put out
+	expected int // number of the frame that should come next
+	damage   damage
+	jumps    int // how often decoding has started anew
+	came     int // pictures that the decoder has put out
 }
 
 // near is how many frames are decoded rather than jumped over: a seek restarts the decoder's
@@ -88,7 +88,9 @@ func (r *reader) toStart() error {
 
 // stand forgets what was decoded; the next packet comes after place fed.
 func (r *reader) stand(fed int) {
-	r.fed, r.shown, r.expected, r.ended, r.spoilt = fed, -1, 0, false, nil
+	r.fed, r.shown, r.expected, r.ended = fed, -1, 0, false
+	r.clip.Faults() // those met before are over
+	r.damage = damage{}
 	r.jumps++
 }
 
@@ -142,6 +144,7 @@ func (r *reader) alone() (av.Shown, error) {
 func (r *reader) next() (av.Shown, error) {
 	for {
 		s, err := r.clip.Receive()
+		faults := r.faults()
 		switch {
 		case err == nil:
 			r.came++
@@ -149,7 +152,7 @@ func (r *reader) next() (av.Shown, error) {
 			return s, nil
 		case errors.Is(err, io.EOF):
 			return av.Shown{}, io.EOF
-		case !errors.Is(err, av.ErrAgain):
+		case !errors.Is(err, av.ErrAgain) && faults == 0:
 			r.failed()
 		}
 		if err := r.feed(); err != nil {
@@ -160,19 +163,29 @@ func (r *reader) next() (av.Shown, error) {
 
 // note keeps account of a picture that has come out.
 func (r *reader) note(s av.Shown) {
-	if s.Damaged {
-		r.spoil(s.PTS, s.PTS)
-	}
-	if r.index.counted {
+	x := r.index
+	if x.counted {
 		r.shown++
+		r.damage.all = r.damage.all || s.Damaged
 		return
 	}
-	i, ok := r.index.find(s.PTS)
+	if s.Damaged {
+		if pos := x.place(s.PTS); pos >= 0 {
+			r.spoil(pos)
+		} else {
+			r.failed()
+		}
+	}
+	i, ok := x.find(s.PTS)
 	if !ok {
 		return
 	}
-	if i > r.expected { // those between did not come, and later ones may have been made from them
-		r.spoil(r.index.frames[r.expected].pts, r.index.frames[r.expected].pts)
+	// Those between that were fed and did not come are damaged, and later ones may have been made from
+	// them. One that was not fed, where a span ends before its packet, is not missing.
+	for _, f := range x.frames[min(r.expected, i):i] {
+		if f.pos <= r.fed {
+			r.spoil(f.pos)
+		}
 	}
 	r.shown, r.expected = i, max(r.expected, i+1)
 }
@@ -185,14 +198,14 @@ func (r *reader) feed() error {
 	if r.fed < r.until {
 		if _, err := r.clip.Read(); err == nil {
 			r.fed++
-			if r.clip.Send() != nil {
+			if r.clip.Send() != nil && r.faults() == 0 {
 				r.failed()
 			}
 			return nil
 		}
 	}
 	r.ended = true
-	if r.clip.Drain() != nil {
+	if r.clip.Drain() != nil && r.faults() == 0 {
 		r.failed()
 	}
 	return nil

@@ -155,7 +155,19 @@ func followRun(ctx context.Context, s streams, o followOptions) error {
 	if err := o.print(s.out, r, q, track); err != nil {
 		return err
 	}
-	return o.keepPeak(ctx, s.err, q, r, track, readout(info.Orientation))
+	if err := o.keepPeak(ctx, s.err, q, r, track, readout(info.Orientation)); err != nil {
+		return err
+	}
+	return damagedTrack(info.Name, track)
+}
+
+// damagedTrack is the failure of a clip that was followed and is damaged, nil where it is not.
+func damagedTrack(name string, t *reading.Track) error {
+	d := reading.FrameRuns(t.Damaged())
+	if d == "" {
+		return nil
+	}
+	return &failure{fact: fmt.Sprintf("%q is damaged at %s: what was read is from the other frames", name, d), hint: "copy the clip from the camera again and follow it once more"}
 }
 
 func (o *followOptions) print(w io.Writer, r *reading.Reading, q reading.Request, track *reading.Track) error {

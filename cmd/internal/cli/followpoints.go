@@ -158,7 +158,10 @@ func pointsRun(ctx context.Context, s streams, o followOptions) error {
 	if err != nil {
 		return err
 	}
-	return stopped
+	if stopped != nil {
+		return stopped
+	}
+	return damagedTrack(info.Name, track)
 }
 
 // writePaths writes the files that were asked for, the table first.

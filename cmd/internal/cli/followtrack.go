@@ -80,7 +80,11 @@ func followTake(ctx context.Context, t *take.Take, seeds []sticker.Seed, facing 
 	}
 	err := sticker.Follow(ctx, sticker.Of(t), seeds, sticker.Options{Progress: progress}, func(f sticker.Frame) error {
 		row := reading.TrackFrame{Frame: f.Index, TimeS: f.TrueTime.Seconds(), AngleDeg: math.NaN(), SDDeg: math.NaN()}
+		row.Damaged = f.Damaged
 		for _, m := range f.Marks {
+			if f.Damaged {
+				m = sticker.Mark{Seen: sticker.Lost}
+			}
 			row.Marks = append(row.Marks, tracked(m))
 		}
 		track.Frames = append(track.Frames, row)
@@ -143,8 +147,8 @@ func annotate(ctx context.Context, out *os.File, name string, t *take.Take, q re
 				if r, err = reading.Sketch(one); err != nil {
 					r, why = nil, "the angle cannot be read here" // a mark outside the picture, say
 				}
-			} else {
-				why = "a sticker is not seen"
+			} else if why = "a sticker is not seen"; track.Frames[i].Damaged {
+				why = "the file is damaged here"
 			}
 		}
 		if progress != nil {

@@ -169,11 +169,14 @@ func (p *printer) budget(r *reading.Reading) {
 	p.line("")
 }
 
-// cautionsShown are the general caution and, where the skill or an over-split
-// brings one of its own that is not about pain, that one.
+// cautionsShown are the general caution, where the file is damaged that one, and where
+// the skill or an over-split brings one of its own that is not about pain, that one.
 func cautionsShown(r *reading.Reading, s *reading.Skill) []string {
 	const straight = 180
 	shown := r.Cautions[:min(1, len(r.Cautions))]
+	if c := r.Take.DamageCaution(r.Peak != nil); c != "" {
+		shown = append(slices.Clone(shown), c)
+	}
 	if s != nil {
 		for _, c := range s.Cautions {
 			if !strings.Contains(strings.ToLower(c), "pain") {
@@ -182,7 +185,7 @@ func cautionsShown(r *reading.Reading, s *reading.Skill) []string {
 		}
 	}
 	if r.Measure == "hip-split" && r.AngleDeg > straight && len(r.Cautions) > 1 {
-		return r.Cautions[:2]
+		return append(slices.Clone(shown), r.Cautions[1])
 	}
 	return shown
 }

@@ -189,6 +189,14 @@ func readTakeOnce(ctx context.Context, s streams, q *reading.Request, track *rea
 		return nil, nil, err
 	}
 	if f.Damaged {
+		if len(q.Take.Damaged) == 0 {
+			q.Take.Damaged = [][2]int{{n, n}}
+			again, err := reading.Read(*q)
+			if err != nil {
+				return nil, nil, err
+			}
+			again.Peak, r = r.Peak, again
+		}
 		done()
 		fmt.Fprintln(s.err, oneLine(fmt.Sprintf("%s: the file is damaged before frame %d: parts of its picture may be made up", info.Name, n)))
 	}

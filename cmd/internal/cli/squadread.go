@@ -84,6 +84,9 @@ func (j *squadJob) follow(ctx context.Context, t *take.Take, progress func(done,
 	for _, jump := range r.Peak.Jumps {
 		j.note(jump.String() + ": something else may have been followed there")
 	}
+	if d := damagedTrack("the clip", track); d != nil {
+		j.note(d.Error())
+	}
 	if err != nil {
 		j.note(fmt.Sprintf("%v; what is told is from frames %d to %d", err, track.Frames[0].Frame, track.Frames[len(track.Frames)-1].Frame))
 	}

@@ -112,8 +112,9 @@ func PeakRequest(q Request, t *Track, readout [2]float64) (Request, Peak, error)
 	}
 	p, err := t.Peak(s, q.Skill != nil && q.Skill.AtMost)
 	if err != nil {
-		return q, Peak{}, err
+		return q, Peak{}, t.becauseDamaged(err)
 	}
+	q.Take.Damaged = t.Damaged()
 	part, _ := t.parts()
 	i, _ := t.At(p.Frame)
 	m, _ := t.MarksAt(i)

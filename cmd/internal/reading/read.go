@@ -61,6 +61,9 @@ func Read(q Request) (*Reading, error) {
 	}
 	if q.Movement != nil {
 		r.NotIncluded = append([]string{}, q.Movement.Unseen...)
+		if d := q.Take.damage(); d != "" {
+			r.NotIncluded = append(r.NotIncluded, "what "+d+" show: the file is damaged there")
+		}
 	}
 	r.FirstOrder = m.firstOrder(d)
 	for _, row := range rows {
@@ -76,6 +79,9 @@ func Read(q Request) (*Reading, error) {
 	r.Notes = q.notes(m, d)
 	r.Advice = q.advise(m, r)
 	r.Cautions = cautions(q.Measure, q.Skill)
+	if c := q.Take.DamageCaution(q.Movement != nil); c != "" {
+		r.Cautions = append(r.Cautions, c)
+	}
 	return r, nil
 }
 

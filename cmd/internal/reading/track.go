@@ -26,6 +26,9 @@ const (
 	Lost      Seen = "lost"
 )
 
+// damaged stands in a table in place of lost where the file is damaged in that frame.
+const damaged Seen = "damaged"
+
 // Tracked is one landmark in one frame of a track.
 type Tracked struct {
 	X, Y       float64
@@ -38,6 +41,9 @@ type TrackFrame struct {
 	Frame int
 	TimeS float64 // true time from the first frame, slow motion undone
 	Marks []Tracked
+
+	// Damaged says that the file is damaged in this frame. All its marks are lost.
+	Damaged bool
 
 	AngleDeg float64 // NaN where a mark is lost
 	SDDeg    float64 // standard uncertainty of the angle, NaN where unknown
@@ -137,8 +143,11 @@ func NewTrackWriter(to io.Writer, landmarks []string) (*TrackWriter, error) {
 func (w *TrackWriter) Write(f *TrackFrame) error {
 	row := []string{strconv.Itoa(f.Frame), number(f.TimeS)}
 	for _, m := range f.Marks {
-		if m.Seen == Lost {
-			row = append(row, "", "", "", "", "", string(Lost))
+		if f.Damaged {
+			m.Seen = damaged
+		}
+		if m.Seen == Lost || m.Seen == damaged {
+			row = append(row, "", "", "", "", "", string(m.Seen))
 			continue
 		}
 		row = append(row, number(m.X), number(m.Y), number(m.Covariance[0][0]), number(m.Covariance[0][1]), number(m.Covariance[1][1]), string(m.Seen))
@@ -249,16 +258,22 @@ func parseRow(row []string, n int) (f TrackFrame, err error) {
 		m.Seen = Seen(row[next])
 		next++
 		switch m.Seen {
-		case Lost:
+		case Lost, damaged:
+			f.Damaged = f.Damaged || m.Seen == damaged
 			m = Tracked{Seen: Lost}
 		case Found, Predicted:
 			if err == nil && !(a > 0 && c > 0 && a*c >= b*b && a <= mostPx && c <= mostPx && math.Abs(m.X) <= mostPx && math.Abs(m.Y) <= mostPx) {
 				err = errors.New("a mark without a place or with a covariance that is none")
 			}
 		default:
-			return f, fmt.Errorf("%q where seen, predicted or lost belongs", m.Seen)
+			return f, fmt.Errorf("%q where seen, predicted, lost or damaged belongs", m.Seen)
 		}
 		f.Marks = append(f.Marks, m)
+	}
+	if f.Damaged {
+		for k := range f.Marks {
+			f.Marks[k] = Tracked{Seen: Lost}
+		}
 	}
 	f.AngleDeg, f.SDDeg = take(), take()
 	if err == nil && !(f.TimeS >= 0) {

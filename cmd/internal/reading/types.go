@@ -52,6 +52,10 @@ type Take struct {
 	TimeS    float64 `json:"time_s"`
 	WidthPx  int     `json:"width_px"`
 	HeightPx int     `json:"height_px"`
+
+	// Damaged are the frames, from first to last, that would have had a part in the reading and in
+	// which the file is damaged; nil where there are none.
+	Damaged [][2]int `json:"damaged_frames,omitempty"`
 }
 
 // FirstOrder is the law of propagation of uncertainty (JCGM 100:2008) beside

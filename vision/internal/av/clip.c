@@ -14,8 +14,6 @@
 static const char containers[] =
     "mov,mp4,m4a,3gp,3g2,mj2,matroska,webm,avi,mpegts,mpeg,mpegvideo,h264,hevc,m4v,flv,asf,ivf,dv";
 
-void ec_silence(void) { av_log_set_level(AV_LOG_QUIET); }
-
 void ec_message(int status, char *out, int size) { av_strerror(status, out, size); }
 
 // pick chooses the video stream as a player does: the largest, with a bonus for the one
@@ -208,6 +206,15 @@ int ec_seek(ec_clip *c, int64_t ts) {
     return av_seek_frame(c->format, c->stream->index, ts, AVSEEK_FLAG_BACKWARD);
 }
 
+// sent is the next packet's place in the ring.
+static ec_sent *sent(ec_clip *c, int64_t pts) {
+    ec_sent *s = &c->sent[c->turn++ % EC_SENT];
+    pthread_mutex_lock(&c->storing);
+    *s = (ec_sent){c, pts, 0};
+    pthread_mutex_unlock(&c->storing);
+    return s;
+}
+
 int ec_start(ec_clip *c, int threads, int64_t max_pixels) {
     const AVCodec *codec = avcodec_find_decoder(c->stream->codecpar->codec_id);
     if (!codec) return EC_NO_DECODER;
@@ -218,7 +225,7 @@ int ec_start(ec_clip *c, int threads, int64_t max_pixels) {
     c->decoder->pkt_timebase = c->stream->time_base;
     c->decoder->framerate = c->stream->avg_frame_rate;
     c->decoder->thread_count = threads;
-    c->decoder->opaque = c;
+    c->decoder->opaque = sent(c, AV_NOPTS_VALUE);
     c->decoder->get_buffer2 = ec_buffer;
 #if LIBAVCODEC_VERSION_MAJOR < 60
 #pragma GCC diagnostic push
@@ -226,6 +233,7 @@ int ec_start(ec_clip *c, int threads, int64_t max_pixels) {
     c->decoder->thread_safe_callbacks = 1; // ec_buffer is, and later versions take that for granted
 #pragma GCC diagnostic pop
 #endif
+    c->decoder->err_recognition |= AV_EF_CRCCHECK; // where a stream has sums of its pictures
     c->decoder->max_pixels = c->max_pixels = max_pixels;
     return avcodec_open2(c->decoder, codec, NULL);
 }
@@ -236,7 +244,10 @@ static int answer(int r) {
     return r < 0 ? r : EC_OK;
 }
 
-int ec_send(ec_clip *c) { return answer(avcodec_send_packet(c->decoder, c->packet)); }
+int ec_send(ec_clip *c) {
+    c->decoder->opaque = sent(c, c->packet->pts); // handed on to the thread that decodes this packet
+    return answer(avcodec_send_packet(c->decoder, c->packet));
+}
 
 int ec_drain(ec_clip *c) { return answer(avcodec_send_packet(c->decoder, NULL)); }
 
@@ -245,6 +256,6 @@ int ec_receive(ec_clip *c, ec_shown *out) {
     if (r != EC_OK) return r;
     out->pts = c->shown->pts;
     out->best = c->shown->best_effort_timestamp;
-    out->damaged = c->shown->decode_error_flags || (c->shown->flags & AV_FRAME_FLAG_CORRUPT);
+    out->damaged = c->shown->decode_error_flags || (c->shown->flags & AV_FRAME_FLAG_CORRUPT) || ec_is_unwritten(c->shown);
     return EC_OK;
 }

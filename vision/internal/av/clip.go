@@ -27,7 +27,7 @@ var (
 	ErrAgain = errors.New("another packet is wanted")
 )
 
-func init() { C.ec_silence() }
+func init() { C.ec_listen() }
 
 // Clip is the video stream of one local file, open for reading.
 type Clip struct {
@@ -189,6 +189,19 @@ func (c *Clip) Receive() (Shown, error) {
 		return Shown{}, err
 	}
 	return Shown{int64(s.pts), int64(s.best), s.damaged != 0}, nil
+}
+
+// Faults returns the time stamps of the packets in which the decoder has met damage since the last
+// call. What may show in a picture is there once Receive has returned it. Pictures that are predicted
+// from those of these packets are not named.
+func (c *Clip) Faults() []int64 {
+	var pts [C.EC_FAULTS]C.int64_t
+	n := C.ec_faults(c.c, &pts[0])
+	out := make([]int64, n)
+	for i := range out {
+		out[i] = int64(pts[i])
+	}
+	return out
 }
 
 func failure(status C.int) error {

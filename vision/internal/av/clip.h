@@ -88,10 +88,16 @@ int ec_send(ec_clip *c);                                   // the packet last re
 int ec_drain(ec_clip *c);                                  // no more packets
 int ec_receive(ec_clip *c, ec_shown *out);
 int ec_take(ec_clip *c, ec_picture *out); // the picture last received
+
+// ec_faults gives the time stamps of the packets in which the decoder has met damage since the last
+// call, at most EC_FAULTS, and how many they are. All that can show in a picture is told once the picture has been
+// received. The pictures made from those of these packets are not in it.
+enum { EC_FAULTS = 64 };
+int ec_faults(ec_clip *c, int64_t *out);
 void *ec_hold(void *frame); // another one with the same planes, NULL where memory is short
 void ec_release(void *frame);
 
 void ec_message(int status, char *out, int size);
-void ec_silence(void);
+void ec_listen(void); // to what the libraries log, which is not printed
 
 #endif

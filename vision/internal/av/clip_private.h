@@ -8,7 +8,19 @@
 #include <libavformat/avformat.h>
 #include <libswscale/swscale.h>
 
+#include "clip.h"
+
 typedef struct ec_store ec_store;
+
+// A packet on its way through the decoder, whose threads see it as the decoder's opaque pointer.
+typedef struct {
+    ec_clip *clip;
+    int64_t pts;
+    int faulty; // it is in the clip's list of faulty packets
+} ec_sent;
+
+// More packets than any decoder works on at a time: 16 threads, and 16 pictures held back.
+enum { EC_SENT = EC_FAULTS };
 
 struct ec_clip {
     AVFormatContext *format;
@@ -19,10 +31,19 @@ struct ec_clip {
     struct SwsContext *scaler;
     int64_t max_pixels; // of a picture in square pixels
     ec_store *store; // of pictures' memory
-    pthread_mutex_t storing;
+    pthread_mutex_t storing; // guards store, sent[].faulty and faulty
+    ec_sent sent[EC_SENT];   // the packets last sent, in a ring
+    int turn;                // of them, the next
+    int64_t faulty[EC_SENT]; // time stamps of packets with faults that nobody has asked for yet
+    int faults;
 };
 
 void ec_close_store(ec_store *s); // what is in use stays valid
 int ec_buffer(AVCodecContext *d, AVFrame *f, int flags);
+
+// faults.c
+void ec_fault(ec_sent *s);
+void ec_mark_unwritten(AVFrame *f);
+int ec_is_unwritten(const AVFrame *f);
 
 #endif

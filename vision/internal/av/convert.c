@@ -12,6 +12,7 @@ typedef struct {
     const uint8_t *plane[3];
     const ec_format *f;
     int cut; // bits cut off each sample
+    int top; // the largest sample after that; raw clips may have larger ones
 
     // in place of planes, squares
     const int32_t *squares; // number of each, -1 for a grey one
@@ -72,6 +73,12 @@ INLINE const void *at(const source *s, int plane, int x, int y, int n, void *spa
 
 INLINE int clamp(int v, int high) { return v < 0 ? 0 : v > high ? high : v; }
 
+// deep is a sample of more than eight bits, cut to at most twelve.
+INLINE int deep(const source *s, uint16_t v) {
+    int c = v >> s->cut;
+    return c < s->top ? c : s->top;
+}
+
 // place finds where luma position p lies among chroma samples: between sample *i and the next,
 // *part of 2^(shift+1) parts along.
 INLINE void place(int p, int offset, int shift, int *i, int *part) {
@@ -102,7 +109,7 @@ INLINE void chroma(const source *s, int plane, int x, int y, int n, int32_t *out
     } else {
         const uint16_t *ra = pa, *rb = pb;
         for (int i = inner; i < end; i++)
-            line[i] = (ra[i - inner] >> s->cut) * (whole - part) + (rb[i - inner] >> s->cut) * part;
+            line[i] = deep(s, ra[i - inner]) * (whole - part) + deep(s, rb[i - inner]) * part;
     }
     for (int i = 0; i < inner; i++) line[i] = line[inner];
     for (int i = end; i < count; i++) line[i] = line[end - 1];
@@ -158,7 +165,7 @@ FAST static void row(const source *s, int x, int y, int n, uint32_t *out) {
         for (int i = 0; i < n; i++) luma[i] = r[i];
     } else {
         const uint16_t *r = p;
-        for (int i = 0; i < n; i++) luma[i] = r[i] >> s->cut;
+        for (int i = 0; i < n; i++) luma[i] = deep(s, r[i]);
     }
     if (f->grey) {
         for (int i = 0; i < n; i++) {
@@ -205,16 +212,17 @@ static void convert(const source *s, int x0, int y0, int w, int h, uint8_t *out,
 }
 
 static int cut(const ec_format *f) { return f->depth > 12 ? f->depth - 12 : 0; }
+static int top(const ec_format *f) { return (1 << (f->depth - cut(f))) - 1; }
 
 void ec_convert(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const ec_format *f, int x0, int y0, int w,
                 int h, uint8_t *out, ptrdiff_t right, ptrdiff_t down) {
-    source s = {.plane = {p0, p1, p2}, .f = f, .cut = cut(f)};
+    source s = {.plane = {p0, p1, p2}, .f = f, .cut = cut(f), .top = top(f)};
     convert(&s, x0, y0, w, h, out, right, down);
 }
 
 void ec_convert_squares(const uint8_t *data, const int32_t *squares, const ec_format *f, int x0, int y0, int w, int h,
                         uint8_t *out, ptrdiff_t right, ptrdiff_t down) {
-    source s = {.f = f, .cut = cut(f)};
+    source s = {.f = f, .cut = cut(f), .top = top(f)};
     set_squares(&s, squares, data);
     convert(&s, x0, y0, w, h, out, right, down);
 }

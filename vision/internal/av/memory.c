@@ -90,7 +90,7 @@ static AVBufferRef *take(ec_store *s) {
 
 // ec_buffer gives a picture one block of memory for all of its planes.
 int ec_buffer(AVCodecContext *d, AVFrame *f, int flags) {
-    ec_clip *c = d->opaque;
+    ec_clip *c = ((ec_sent *)d->opaque)->clip;
     int w = f->width, h = f->height, align[AV_NUM_DATA_POINTERS], unaligned;
     if (!(d->codec->capabilities & AV_CODEC_CAP_DR1) || d->hw_frames_ctx) return avcodec_default_get_buffer2(d, f, flags);
     avcodec_align_dimensions2(d, &w, &h, align);
@@ -124,5 +124,6 @@ int ec_buffer(AVCodecContext *d, AVFrame *f, int flags) {
         at += size[i];
     }
     f->extended_data = f->data;
+    ec_mark_unwritten(f);
     return 0;
 }

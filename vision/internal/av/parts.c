@@ -6,9 +6,11 @@ INLINE int cell(int y, int u, int v) {
     return (y >> EC_CELL_Y) << 2 * (8 - EC_CELL_C) | (u >> EC_CELL_C) << (8 - EC_CELL_C) | v >> EC_CELL_C;
 }
 
-// sample is sample i of a row, cut to eight bits.
+// sample is sample i of a row, cut to eight bits. Raw clips may have samples beyond their depth.
 INLINE int sample(const uint8_t *row, int i, int depth) {
-    return depth == 8 ? row[i] : ((const uint16_t *)row)[i] >> (depth - 8);
+    if (depth == 8) return row[i];
+    int v = ((const uint16_t *)row)[i] >> (depth - 8);
+    return v < 255 ? v : 255;
 }
 
 INLINE void line(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, int width, int shift, int depth,

@@ -110,6 +110,28 @@ func TestPartsOfWhatIsAllAlike(t *testing.T) {
 	none.Release()
 }
 
+// Raw clips may have samples beyond their depth. They count as the largest of that depth.
+func TestSamplesBeyondTheirDepth(t *testing.T) {
+	for _, depth := range []int{9, 10, 12, 14} {
+		form := Picture{Layout: YUV, Width: 64, Height: 64, Depth: depth, ShiftX: 1, ShiftY: 1, Space: SpaceBT709}
+		beyond, largest := noise(form, 1), noise(form, 1)
+		for i := range beyond.planes() {
+			for n := 0; n < len(beyond.Planes[i]); n += 2 {
+				beyond.Planes[i][n], beyond.Planes[i][n+1] = 0xff, 0xff
+				top := 1<<depth - 1
+				largest.Planes[i][n], largest.Planes[i][n+1] = byte(top), byte(top>>8)
+			}
+		}
+		got, want := image.NewRGBA(beyond.Upright(1)), image.NewRGBA(beyond.Upright(1))
+		beyond.Convert(got, 1)
+		largest.Convert(want, 1)
+		assert.Equal(t, want.Pix, got.Pix, "%d bits", depth)
+		parts := beyond.Parts(&Colours{Like: reddish, Least: 8})
+		require.NotNil(t, parts)
+		parts.Release()
+	}
+}
+
 func BenchmarkParts1080p(b *testing.B) {
 	for _, depth := range []int{8, 10} {
 		b.Run(fmt.Sprint(depth, " bit"), func(b *testing.B) {
