@@ -40,7 +40,7 @@ type possible struct {
 const (
 	leastDayDeg = 1.3
 	mostDayDeg  = 9
-	mostTakeDeg = 5
+	mostTakeDeg = 4
 
 	// warmUpDeg is the standard deviation that an unknown state adds: two readings of
 	// which nobody says whether the athlete was warm may differ by a warm-up, some 5

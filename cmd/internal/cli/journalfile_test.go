@@ -49,6 +49,7 @@ func TestChangeReadings(t *testing.T) {
 	require.NoError(t, err)
 
 	want := change.FromReading(r)
+	want.Athlete = "Wren"
 	want.ID, want.Day, want.Session = id, time.Date(2026, 3, 3, 0, 0, 0, 0, time.UTC), "evening"
 	want.Side, want.State, want.Condition, want.Rater, want.Setup = "left", "warm", "passive", "Iris", "by the wall"
 	whole, err := changeReadings(ctx, j, journal.Filter{Athlete: "wren"})
