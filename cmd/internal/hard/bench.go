@@ -37,6 +37,9 @@ func newBench(ctx context.Context, o options) (*bench, error) {
 	if b.temp, err = os.MkdirTemp("", "ecart-hard-"); err != nil {
 		return nil, err
 	}
+	if err := os.Chmod(b.temp, 0o755); err != nil { // other users come as far as the cases' folders
+		return nil, err
+	}
 	if o.program != "" {
 		b.ecart, err = filepath.Abs(o.program)
 	} else {

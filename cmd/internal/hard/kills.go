@@ -9,6 +9,8 @@ import (
 	"strings"
 	"syscall"
 	"time"
+
+	"ecart/cmd/internal/reading"
 )
 
 // killed ends every command that writes at a moment of the seed, and looks at what is
@@ -38,6 +40,7 @@ func killed(_ context.Context, b *bench) (func(*attempt), int, error) {
 		if e.code == 1 && slices.Contains([]string{"follow", "squad"}, w.name) {
 			before = files(c.dir) // these keep what was done until they were stopped, and say so
 		}
+		c.partOfTable(before)
 		c.wholeFiles(t, w, before)
 		c.journalAfter(t, w, e)
 
@@ -45,6 +48,23 @@ func killed(_ context.Context, b *bench) (func(*attempt), int, error) {
 		c.sound(c.run(order{}, w.args...), 1)
 		c.noneHidden("after the next start")
 	}, 0, nil
+}
+
+// partOfTable reads the part of a table that follow says it leaves, whatever ends it, and
+// takes it as a file that may be there.
+func (c *attempt) partOfTable(before map[string]string) {
+	const name = "out.part.csv"
+	text, err := os.ReadFile(filepath.Join(c.dir, name))
+	if err != nil {
+		return
+	}
+	before[name] = string(text)
+	if strings.Count(string(text), "\n") < 2 {
+		return // the heading, and no frame yet
+	}
+	if _, err := reading.ParseTrack(name, text); err != nil {
+		c.fault("what follow left is no table: %v", err)
+	}
 }
 
 // noneHidden checks that no temporary file of ours lies anywhere in the case's folder.

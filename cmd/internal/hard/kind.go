@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"hash/fnv"
 	"io"
@@ -12,6 +13,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"syscall"
 	"time"
 )
 
@@ -57,6 +59,7 @@ type attempt struct {
 	dir    string // the case's own folder, the working folder of what it runs
 	about  string // what was done to the input, for the report
 	faults []string
+	omits  []string // parts that this machine does not let run
 	mu     sync.Mutex
 }
 
@@ -67,13 +70,40 @@ func (c *attempt) fault(format string, a ...any) {
 	c.faults = append(c.faults, fmt.Sprintf(format, a...))
 }
 
+// omit notes a part of the case that this machine does not let run. The table says it;
+// it is no fault.
+func (c *attempt) omit(format string, a ...any) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.omits = append(c.omits, fmt.Sprintf(format, a...))
+}
+
+// notHere is why a kind cannot run on this machine, or is left out of this run. The
+// table says it; it is no fault.
+type notHere string
+
+func (n notHere) Error() string { return string(n) }
+
 // row is a kind's line of the table.
 type row struct {
-	kind   kind
-	cases  int
-	broken []broken
-	notRun string
-	took   time.Duration
+	kind      kind
+	cases     int
+	broken    []broken
+	notRun    error
+	omits     []string
+	took, cpu time.Duration // by the clock, and of the processors
+}
+
+// spent is the time of the processors that this process and its ended children have taken.
+func spent() time.Duration {
+	var sum time.Duration
+	for _, who := range []int{syscall.RUSAGE_SELF, syscall.RUSAGE_CHILDREN} {
+		var u syscall.Rusage
+		if syscall.Getrusage(who, &u) == nil {
+			sum += time.Duration(u.Utime.Nano() + u.Stime.Nano())
+		}
+	}
+	return sum
 }
 
 type broken struct {
@@ -90,13 +120,14 @@ func chance(seed uint64, kind string, number int) *rand.Rand {
 }
 
 // attack runs the cases of a kind, as many at a time as there are processors.
-func (b *bench) attack(ctx context.Context, k kind, out io.Writer) row {
-	start := time.Now()
-	r := row{kind: k, cases: k.cases}
+func (b *bench) attack(ctx context.Context, k kind, out io.Writer) (r row) {
+	start, before := time.Now(), spent()
+	r = row{kind: k, cases: k.cases}
+	defer func() { r.took, r.cpu = time.Since(start), spent()-before }()
 	attack, count, err := k.prepare(ctx, b)
 	if err != nil {
-		r.cases, r.notRun = 0, err.Error()
-		fmt.Fprintf(out, "%s: NOT RUN: %s\n", k.name, r.notRun)
+		r.cases, r.notRun = 0, err
+		fmt.Fprintf(out, "%s: NOT RUN: %v\n", k.name, err)
 		return r
 	}
 	if count > 0 {
@@ -125,12 +156,18 @@ func (b *bench) attack(ctx context.Context, k kind, out io.Writer) row {
 	for range workers {
 		wg.Go(func() {
 			for n := range next {
-				if got := b.runCase(ctx, k, n, attack); got != nil {
-					mu.Lock()
-					r.broken = append(r.broken, *got)
-					fmt.Fprintf(out, "%s %d: %s\n  %s\n", k.name, n, got.about, strings.Join(got.faults, "\n  "))
-					mu.Unlock()
+				c := b.runCase(ctx, k, n, attack)
+				mu.Lock()
+				for _, o := range c.omits {
+					if !slices.Contains(r.omits, o) {
+						r.omits = append(r.omits, o)
+					}
 				}
+				if len(c.faults) > 0 && ctx.Err() == nil {
+					r.broken = append(r.broken, broken{n, c.about, c.faults})
+					fmt.Fprintf(out, "%s %d: %s\n  %s\n", k.name, n, c.about, strings.Join(fewFaults(c.faults), "\n  "))
+				}
+				mu.Unlock()
 			}
 		})
 	}
@@ -144,12 +181,11 @@ func (b *bench) attack(ctx context.Context, k kind, out io.Writer) row {
 	wg.Wait()
 	b.endPages()
 	slices.SortFunc(r.broken, func(x, y broken) int { return x.number - y.number })
-	r.took = time.Since(start)
 	return r
 }
 
-// runCase runs one case in a folder of its own; nil where nothing broke.
-func (b *bench) runCase(ctx context.Context, k kind, n int, attack func(*attempt)) *broken {
+// runCase runs one case in a folder of its own.
+func (b *bench) runCase(ctx context.Context, k kind, n int, attack func(*attempt)) *attempt {
 	dir := filepath.Join(b.temp, fmt.Sprintf("%s-%d", k.name, n))
 	c := &attempt{bench: b, ctx: ctx, number: n, r: chance(b.options.seed, k.name, n), dir: dir}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
@@ -157,10 +193,7 @@ func (b *bench) runCase(ctx context.Context, k kind, n int, attack func(*attempt
 	} else {
 		attack(c)
 	}
-	if ctx.Err() != nil {
-		return nil
-	}
-	if len(c.faults) > 0 && b.options.keep != "" {
+	if len(c.faults) > 0 && ctx.Err() == nil && b.options.keep != "" {
 		keep := filepath.Join(b.options.keep, filepath.Base(dir))
 		os.RemoveAll(keep)
 		if err := os.CopyFS(keep, os.DirFS(dir)); err != nil {
@@ -168,26 +201,43 @@ func (b *bench) runCase(ctx context.Context, k kind, n int, attack func(*attempt
 		}
 	}
 	os.RemoveAll(dir)
-	if len(c.faults) == 0 {
-		return nil
-	}
-	return &broken{n, c.about, c.faults}
+	return c
 }
 
-// printTable prints a row a kind; it is an error that anything broke.
-func printTable(out io.Writer, o options, rows []row) error {
-	fmt.Fprintf(out, "\n%-10s %-42s %6s %6s %7s\n", "kind", "what", "cases", "broke", "time")
-	total, notRun := 0, 0
-	for _, r := range rows {
-		total += len(r.broken)
-		if r.notRun != "" {
-			notRun++
-			fmt.Fprintf(out, "%-10s %-42s not run: %s\n", r.kind.name, r.kind.what, r.notRun)
-			continue
-		}
-		fmt.Fprintf(out, "%-10s %-42s %6d %6d %6.0fs\n", r.kind.name, r.kind.what, r.cases, len(r.broken), r.took.Seconds())
+// fewFaults are the first faults of a case, and how many more there are.
+func fewFaults(all []string) []string {
+	const most = 6
+	if len(all) <= most {
+		return all
 	}
-	if total+notRun == 0 {
+	return append(slices.Clone(all[:most]), fmt.Sprintf("and %d more", len(all)-most))
+}
+
+// printTable prints a row a kind, with what was left out. It is an error that anything
+// broke, or that a kind did not run for another reason than the machine.
+func printTable(out io.Writer, o options, rows []row) error {
+	fmt.Fprintf(out, "\n%-10s %-42s %6s %6s %8s %10s\n", "kind", "what", "cases", "broke", "clock", "processors")
+	broke, notRun := 0, 0
+	var took, cpu time.Duration
+	for _, r := range rows {
+		broke += len(r.broken)
+		took, cpu = took+r.took, cpu+r.cpu
+		var here notHere
+		switch {
+		case errors.As(r.notRun, &here):
+			fmt.Fprintf(out, "%-10s %-42s NOT RUN: %s\n", r.kind.name, r.kind.what, here)
+		case r.notRun != nil:
+			notRun++
+			fmt.Fprintf(out, "%-10s %-42s FAILED TO START: %v\n", r.kind.name, r.kind.what, r.notRun)
+		default:
+			fmt.Fprintf(out, "%-10s %-42s %6d %6d %7.0fs %9.0fs\n", r.kind.name, r.kind.what, r.cases, len(r.broken), r.took.Seconds(), r.cpu.Seconds())
+		}
+		for _, text := range r.omits {
+			fmt.Fprintf(out, "%-10s   NOT RUN: %s\n", r.kind.name, text)
+		}
+	}
+	fmt.Fprintf(out, "%-10s %-42s %6s %6s %7.0fs %9.0fs\n", "all", "", "", "", took.Seconds(), cpu.Seconds())
+	if broke+notRun == 0 {
 		return nil
 	}
 	fmt.Fprintln(out)
@@ -196,7 +246,7 @@ func printTable(out io.Writer, o options, rows []row) error {
 			fmt.Fprintf(out, "make hard SEED=%d ONLY=%s CASE=%d   # %s\n", o.seed, r.kind.name, b.number, firstLine(b.faults[0], 90))
 		}
 	}
-	return fmt.Errorf("%d cases broke, %d kinds were not run", total, notRun)
+	return fmt.Errorf("%d cases broke, %d kinds failed to start", broke, notRun)
 }
 
 func firstLine(s string, most int) string {

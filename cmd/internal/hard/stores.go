@@ -121,8 +121,8 @@ func (c *attempt) damagedStore(made, broken, whole string, s sound) {
 		if err != nil {
 			c.fault("the page: %s %s: %v", method, path, err)
 		}
-		if a.status >= 400 && told.Match(a.body) {
-			c.fault("the page: %s: says %q", path, excerpt(string(a.body), told, 160))
+		if words := c.badWords(string(a.body)); a.status >= 400 && words != "" {
+			c.fault("the page: %s: says %q", path, words)
 		}
 		return a
 	}

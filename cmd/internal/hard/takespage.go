@@ -79,8 +79,8 @@ func (c *attempt) civil(asked string, a answer) {
 	if a.status >= 500 && a.status != http.StatusInsufficientStorage || a.status == 0 {
 		c.fault("the page: %s: %d %s", asked, a.status, firstLine(string(a.body), 200))
 	}
-	if a.status >= 400 && told.Match(a.body) {
-		c.fault("the page: %s: says %q", asked, excerpt(string(a.body), told, 160))
+	if words := c.badWords(string(a.body)); a.status >= 400 && words != "" {
+		c.fault("the page: %s: says %q", asked, words)
 	}
 }
 
