@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"testing"
 
@@ -71,6 +72,29 @@ func TestCrashesAndWordsAreSeen(t *testing.T) {
 	c := &attempt{}
 	c.sound(ended{code: 2, errs: "leap.mp4: 2 of 90 frames are damaged\nthere is no file \"a.json\"\ncheck the name\n"}, 1)
 	assert.Empty(t, c.faults)
+}
+
+// The digits of the harness's own folder are no library's number.
+func TestTheOwnFolderIsNoBadWord(t *testing.T) {
+	c := &attempt{bench: &bench{temp: "/tmp/ecart-hard-3678780395"}}
+	assert.Empty(t, c.badWords(`kept as reading 6, in "/tmp/ecart-hard-3678780395/kills-20/hall.journal"`))
+	assert.NotEmpty(t, c.badWords(`error -1094995529 in "/tmp/ecart-hard-3678780395/kills-20/hall.journal"`))
+}
+
+// What the machine does not let run stands in the table and is no failure; a kind that
+// fails to start is one.
+func TestTheTableSaysWhatDidNotRun(t *testing.T) {
+	var out bytes.Buffer
+	disk, asan := kind{name: "disk"}, kind{name: "asan"}
+	require.NoError(t, printTable(&out, options{}, []row{{kind: disk, cases: 6, omits: []string{"no right to mount a disk here"}},
+		{kind: asan, notRun: notHere("its build takes minutes")}}))
+	assert.Contains(t, out.String(), "NOT RUN: no right to mount a disk here")
+	assert.Contains(t, out.String(), "NOT RUN: its build takes minutes")
+	out.Reset()
+	require.Error(t, printTable(&out, options{}, []row{{kind: asan, notRun: errors.New("ld: cannot find -lasan")}}))
+	assert.Contains(t, out.String(), "FAILED TO START: ld: cannot find -lasan")
+	require.Error(t, printTable(&out, options{seed: 7}, []row{{kind: disk, broken: []broken{{3, "move", []string{"x is gone"}}}}}))
+	assert.Contains(t, out.String(), "make hard SEED=7 ONLY=disk CASE=3   # x is gone")
 }
 
 func TestOptionsThatMakeNoSense(t *testing.T) {

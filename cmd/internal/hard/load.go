@@ -168,6 +168,10 @@ func (s *site) routines() int {
 // raced uses every part of the page from several windows at once, in a program built
 // with the race detector.
 func raced(c *attempt, takes []sound) {
+	if c.leftOut() {
+		c.omit("the page under the race detector: its build takes minutes, a tenth leaves it out; make hard TENTH=1 ONLY=load CASE=2")
+		return
+	}
 	program, err := c.bench.raced()
 	if err != nil {
 		c.fault("the harness: %v", err)

@@ -38,7 +38,8 @@ type options struct {
 const usage = `hard attacks the built program and prints what broke.
 
   go run ./cmd/internal/hard                          all of it, under 15 minutes
-  go run ./cmd/internal/hard -tenth                   a tenth of the cases
+  go run ./cmd/internal/hard -tenth                   a tenth of the cases, and nothing that needs a
+                                                      build under a sanitizer
   go run ./cmd/internal/hard -only takes              one kind of attack
   go run ./cmd/internal/hard -seed 7 -only takes -case 131 -keep out
                                                       one case again, its files kept

@@ -28,6 +28,9 @@ const slowSanitized = 3
 // damagedTakes reads damaged takes, follows the clips, and opens them on the page.
 func damagedTakes(which build) func(context.Context, *bench) (func(*attempt), int, error) {
 	return func(_ context.Context, b *bench) (func(*attempt), int, error) {
+		if which == sanitized && b.leftOut() {
+			return nil, 0, notHere("its build takes minutes, a tenth leaves it out; make hard TENTH=1 ONLY=asan")
+		}
 		takes, err := b.takes()
 		if err != nil {
 			return nil, 0, err
