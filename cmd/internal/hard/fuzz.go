@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 )
 
@@ -40,7 +41,16 @@ func fuzzTargets(ctx context.Context, b *bench) (func(*attempt), int, error) {
 	if len(targets) == 0 {
 		return nil, 0, errors.New("there is no fuzz target")
 	}
+	var left []string
+	if b.leftOut() {
+		if targets, left, err = b.cheapToBuild(ctx, targets); err != nil {
+			return nil, 0, err
+		}
+	}
 	return func(c *attempt) {
+		if len(left) > 0 {
+			c.omit("targets of %s: compiling SQLite or gocv for fuzzing takes minutes, a tenth leaves them out; make hard ONLY=fuzz", strings.Join(left, ", "))
+		}
 		t := targets[c.number%len(targets)]
 		c.about = t.pkg + " " + t.name
 		seconds := fuzzTime
@@ -57,4 +67,34 @@ func fuzzTargets(ctx context.Context, b *bench) (func(*attempt), int, error) {
 			c.fault("%s", strings.TrimSpace(text[:min(len(text), 1500)]))
 		}
 	}, len(targets), nil
+}
+
+// cheapToBuild are the targets of packages that take neither SQLite nor gocv: fuzzing
+// compiles all that a package depends on anew. left are the other packages.
+func (b *bench) cheapToBuild(ctx context.Context, all []fuzzTarget) (cheap []fuzzTarget, left []string, err error) {
+	args := []string{"list", "-test", "-f", `{{.ImportPath}} {{join .Deps " "}}`}
+	for _, t := range all {
+		args = append(args, t.pkg)
+	}
+	cmd := exec.CommandContext(ctx, "go", args...)
+	cmd.Dir = b.root
+	out, err := cmd.Output()
+	if err != nil {
+		return nil, nil, fmt.Errorf("go list: %w", err)
+	}
+	dear := map[string]bool{}
+	for line := range strings.Lines(string(out)) {
+		if pkg, ok := strings.CutSuffix(strings.Fields(line)[0], ".test"); ok {
+			dear[pkg] = strings.Contains(line, " modernc.org/sqlite") || strings.Contains(line, " gocv.io/x/gocv")
+		}
+	}
+	for _, t := range all {
+		switch pkg := "ecart" + strings.TrimPrefix(t.pkg, "."); {
+		case !dear[pkg]:
+			cheap = append(cheap, t)
+		case !slices.Contains(left, t.pkg):
+			left = append(left, t.pkg)
+		}
+	}
+	return cheap, left, nil
 }

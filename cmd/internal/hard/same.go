@@ -17,7 +17,7 @@ var repeated = []writer{
 	{"repeat", words("repeat leap.mp4 marks.json again.json third.json --measure hip-split --rater Iris --json"), nil},
 	{"export", words("journal export " + journalFlag), nil},
 	{"recompute", words("journal recompute --json " + journalFlag), nil},
-	{"lens", words("lens board0.png board1.png board2.png board3.png board4.png --board 9x6 --json --out out.json"), words("out.json")},
+	{"lens", words("lens board0.png board1.png board2.png board3.png board4.png --board 9x6 --json --out out.json --force"), words("out.json")},
 	{"rules", words("rules --json"), nil},
 }
 
