@@ -108,7 +108,7 @@ func (j *job) pass(ctx context.Context) error {
 	var cut cutter
 	var row image.RGBA
 	before := -1
-	return j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture, damaged bool) error {
+	err := j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture, damaged bool) error {
 		g := gistOf(p, &row)
 		if !damaged && cut.next(&g) {
 			if err := j.another(i); err != nil {
@@ -124,7 +124,7 @@ func (j *job) pass(ctx context.Context) error {
 		if j.opt.Progress != nil {
 			j.opt.Progress(i+1, j.clip.Frames(), j.shown(&pic))
 		}
-		if i < j.last {
+		if i <= j.last { // the frame after the last seed may refuse it
 			return nil
 		}
 		if j.dyed() {
@@ -135,6 +135,18 @@ func (j *job) pass(ctx context.Context) error {
 		}
 		return j.handOut(i - lag)
 	})
+	if err != nil || j.next >= 0 {
+		return err
+	}
+	for k, s := range j.seeds { // the last of them is in the last frame
+		if s.Frame == j.now {
+			if err := j.lone(k); err != nil {
+				return err
+			}
+		}
+	}
+	j.next = j.from
+	return nil
 }
 
 // another says that another shot begins at frame i. What is before the seeds is forgotten.
@@ -159,6 +171,11 @@ func (j *job) take(pic picture, before int) error {
 		case t != nil:
 			t.step(pic.i, pic.candidates[k], j.frames(before, pic.i))
 			j.learn(k, t)
+			if len(t.sights) == 2 && !pic.damaged {
+				if err := j.lone(k); err != nil {
+					return err
+				}
+			}
 		case s.Frame == pic.i:
 			for way := range j.tracks {
 				j.tracks[way][k] = newTrack(&j.of[k].candidate, pic.i, float64(j.bounds.Dx()*j.bounds.Dy()))
@@ -175,6 +192,19 @@ func (j *job) take(pic picture, before int) error {
 		}
 	}
 	return nil
+}
+
+// lone refuses the seed of sticker k where no frame beside it shows what was pointed at.
+func (j *job) lone(k int) error {
+	for _, way := range j.tracks {
+		if s := way[k].sights; len(s) > 1 && s[1].seen {
+			return nil
+		}
+	}
+	f, s := &j.of[k], &j.seeds[k]
+	return &Error{Problem: NoSticker, Seed: s.Name, Frame: s.Frame,
+		what: fmt.Sprintf("%q in frame %d: what is there is %s and %.0f px wide, and the frames beside it show no such thing there", s.Name, s.Frame, rounded(f.colour), 2*f.radius()),
+		hint: "point at the sticker in a frame in which it is sharp and whole, and is seen in the next frame too"}
 }
 
 // own is the candidate that is what was pointed at.

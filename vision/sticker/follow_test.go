@@ -9,6 +9,7 @@ import (
 	"image/draw"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -177,6 +178,33 @@ func TestHiddenIsLostAndFoundAgain(t *testing.T) {
 	}
 	assert.Positive(t, states[Predicted])
 	assert.Positive(t, states[Lost])
+}
+
+// What only one frame shows is no sticker: pointing at it is refused before a frame is handed out, in the middle of the
+// clip and in its last frame. A sticker that is covered right after its seed goes on from the frame before.
+func TestRefusesWhatOneFrameShows(t *testing.T) {
+	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
+	only := func(frames ...int) ball {
+		return ball{colour: green, at: along(40, 110, 2.6, -0.3), hidden: func(i int) bool { return !slices.Contains(frames, i) }}
+	}
+	for _, frame := range []int{0, 12, 39} {
+		flash := only(frame)
+		n := 0
+		err := Follow(context.Background(), roll(40, wall, one, flash), seedsAt(frame, one, flash), Options{}, func(Frame) error { n++; return nil })
+		var e *Error
+		require.True(t, errors.As(err, &e), "frame %d: %v", frame, err)
+		assert.Equal(t, NoSticker, e.Problem)
+		assert.Equal(t, "s1", e.Seed)
+		assert.Equal(t, frame, e.Frame)
+		assert.Contains(t, e.Error(), "18 px wide")
+		assert.NotEmpty(t, e.Hint())
+		assert.Zero(t, n)
+	}
+	covered := only()
+	covered.hidden = func(i int) bool { return i == 13 || i == 14 }
+	for i, f := range followed(t, roll(40, wall, one, covered), seedsAt(12, one, covered)) {
+		assert.Equal(t, Seen, f.Marks[0].Seen, i)
+	}
 }
 
 // What is wrong with seeds and clips is told by kind, by name, with what to do.
