@@ -54,18 +54,19 @@ func newInk(mean, ground vec, spread sym) ink {
 
 // distance is the squared distance of a colour, infinite where more than half of it is the ground's.
 func (k *ink) distance(c vec) float64 {
-	d, share := k.mixed(c)
-	if share > mostMixed {
-		return math.Inf(1)
-	}
+	d, _ := k.mixed(c)
 	return d
 }
 
-// mixed is the squared distance of a colour, for the share of the ground that suits it best, and that share.
+// mixed is the squared distance of a colour, for the share of the ground that suits it best, and that share. Where more than
+// half is the ground's, which most pixels are, the distance is infinite and is not worked out.
 func (k *ink) mixed(c vec) (distance, share float64) {
 	q := c.sub(k.mean)
 	along := q.dot(k.away)
 	share = math.Max(along/k.length, 0)
+	if share > mostMixed {
+		return math.Inf(1), share
+	}
 	return math.Max(k.inverse.form(q)-2*share*along+share*share*k.length, 0), share
 }
 
@@ -89,7 +90,7 @@ func newPalette(inks []*ink) *palette {
 		c := vec{at(i >> (2 * paletteBits)), at(i >> paletteBits), at(i)}
 		for n, k := range inks {
 			d, share := k.mixed(c)
-			if d <= k.limit && share <= mostMixed {
+			if d <= k.limit {
 				p.of[i] |= 1 << n
 				if share <= mostMixed/2 {
 					p.pure[i] |= 1 << n
