@@ -46,6 +46,7 @@ func (t *Take) openClip(ctx context.Context) error {
 		return err
 	}
 	t.describe(stream, r.clip, x)
+	t.warnOfOthers(r.clip.Others())
 	t.index = x
 	t.release(r)
 	return nil
@@ -190,6 +191,17 @@ func (t *Take) describe(stream av.Stream, clip *av.Clip, x *index) {
 	}
 	if d := info.PixelAspect - 1; d > 1e-9 || d < -1e-9 {
 		t.warn("its pixels are not square (%.4g wide to 1 high): the pictures are scaled to %d by %d", info.PixelAspect, info.Width, info.Height)
+	}
+}
+
+// warnOfOthers names the video tracks that are not used.
+func (t *Take) warnOfOthers(others []av.Track) {
+	for _, o := range others {
+		count := "an unknown number of frames"
+		if o.Samples > 0 {
+			count = plural(o.Samples)
+		}
+		t.warn("the file has another video track, of %d by %d pixels with %s; it is not used", o.Width, o.Height, count)
 	}
 }
 

@@ -16,15 +16,45 @@ static const char containers[] =
 
 void ec_message(int status, char *out, int size) { av_strerror(status, out, size); }
 
-// pick chooses the video stream as a player does: the largest, with a bonus for the one
-// marked as the default; a cover picture is not a clip.
+// listed is the number of packets in the file's own list of a stream, 0 where it has none.
+static int64_t listed(const AVFormatContext *f, AVStream *s) {
+    return strncmp(f->iformat->name, "mov,", 4) ? 0 : avformat_index_get_entries_count(s);
+}
+
+// samples is the number of pictures in a stream as the file states it, 0 unknown.
+static int64_t samples(const AVFormatContext *f, AVStream *s) {
+    int64_t n = listed(f, s);
+    return n ? n : s->nb_frames;
+}
+
+// seconds is the duration of a stream as the file states it, 0 unknown.
+static double seconds(const AVStream *s) {
+    return s->duration > 0 ? s->duration * av_q2d(s->time_base) : 0; // AV_NOPTS_VALUE is negative
+}
+
+// is_track tells a video track from a cover picture, a thumbnail and everything else.
+static int is_track(const AVStream *s) {
+    return s->codecpar->codec_type == AVMEDIA_TYPE_VIDEO &&
+           !(s->disposition & (AV_DISPOSITION_ATTACHED_PIC | AV_DISPOSITION_TIMED_THUMBNAILS));
+}
+
+// pick chooses the video track that moves and lasts: by the number of pictures, then by the duration,
+// then by the size of a picture with a bonus for the track marked as the default. A phone may store one
+// or two large stills beside a smaller moving track. Numbers and durations of at least half the greatest
+// count as equal: tracks of one recording differ by a few pictures, a still from a moving track by far more.
 static int pick(AVFormatContext *f) {
+    int64_t most = 0, score = -1;
+    double longest = 0;
     int best = -1;
-    int64_t score = -1;
+    for (unsigned i = 0; i < f->nb_streams; i++)
+        if (is_track(f->streams[i])) most = FFMAX(most, samples(f, f->streams[i]));
     for (unsigned i = 0; i < f->nb_streams; i++) {
         AVStream *s = f->streams[i];
-        if (s->codecpar->codec_type != AVMEDIA_TYPE_VIDEO) continue;
-        if (s->disposition & (AV_DISPOSITION_ATTACHED_PIC | AV_DISPOSITION_TIMED_THUMBNAILS)) continue;
+        if (is_track(s) && samples(f, s) >= most - most / 2) longest = FFMAX(longest, seconds(s));
+    }
+    for (unsigned i = 0; i < f->nb_streams; i++) {
+        AVStream *s = f->streams[i];
+        if (!is_track(s) || samples(f, s) < most - most / 2 || seconds(s) < longest / 2) continue;
         int64_t n = (int64_t)s->codecpar->width * s->codecpar->height;
         if (s->disposition & AV_DISPOSITION_DEFAULT) n += 5000000;
         if (n > score) score = n, best = i;
@@ -166,10 +196,20 @@ void ec_describe(ec_clip *c, ec_stream *out) {
         memcpy(out->matrix, m, sizeof out->matrix);
         out->has_matrix = 1;
     }
-    out->listed = strncmp(out->container, "mov,", 4) ? 0 : avformat_index_get_entries_count(s);
+    out->listed = listed(c->format, s);
     out->duration_us = -1;
     if (c->format->duration > 0 && c->format->duration_estimation_method == AVFMT_DURATION_FROM_STREAM)
         out->duration_us = c->format->duration;
+}
+
+int ec_others(const ec_clip *c, ec_track *out, int most) {
+    int n = 0;
+    for (unsigned i = 0; i < c->format->nb_streams && n < most; i++) {
+        AVStream *s = c->format->streams[i];
+        if (s == c->stream || !is_track(s)) continue;
+        out[n++] = (ec_track){s->codecpar->width, s->codecpar->height, samples(c->format, s)};
+    }
+    return n;
 }
 
 int ec_metadata(ec_clip *c, const char *key, char *out, int size) {

@@ -51,6 +51,12 @@ type Stream struct {
 	Seconds          float64   // declared length of the whole file, negative unknown
 }
 
+// Track is a video track that is not read.
+type Track struct {
+	Width, Height int // as stored; 0 where the file does not say
+	Samples       int // pictures, 0 unknown
+}
+
 // Packet is one coded picture. Data is valid until the next Read.
 type Packet struct {
 	PTS, DTS, Duration    int64 // ticks, NoTime unknown
@@ -134,6 +140,17 @@ func (c *Clip) Stream() Stream {
 		for i, v := range s.matrix {
 			out.Matrix[i] = int32(v)
 		}
+	}
+	return out
+}
+
+// Others describes the video tracks beside the one that is read, at most eight. Cover pictures and
+// thumbnails are not among them.
+func (c *Clip) Others() []Track {
+	var list [C.EC_OTHERS]C.ec_track
+	out := make([]Track, C.ec_others(c.c, &list[0], C.int(len(list))))
+	for i := range out {
+		out[i] = Track{int(list[i].width), int(list[i].height), int(list[i].samples)}
 	}
 	return out
 }

@@ -42,6 +42,12 @@ typedef struct {
     int64_t duration_us;           // as declared for the whole file, -1 unknown
 } ec_stream;
 
+// A video track that is not read.
+typedef struct {
+    int width, height; // as stored; 0 where the file does not say
+    int64_t samples;   // pictures, 0 unknown
+} ec_track;
+
 typedef struct {
     int64_t pts, dts, duration; // ticks; EC_NO_TIME unknown
     int flags, size;
@@ -78,6 +84,8 @@ ec_known *ec_know(const ec_clip *c);
 void ec_forget(ec_known *k);
 void ec_close(ec_clip *c);
 void ec_describe(ec_clip *c, ec_stream *out);
+enum { EC_OTHERS = 8 };
+int ec_others(const ec_clip *c, ec_track *out, int most); // video tracks beside the one read, at most most; how many
 int ec_metadata(ec_clip *c, const char *key, char *out, int size);
 
 int ec_read(ec_clip *c, ec_packet *out); // the next packet of the stream
