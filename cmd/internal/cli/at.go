@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"ecart/cmd/internal/reading"
 	"ecart/vision/take"
 )
 
@@ -70,6 +71,15 @@ func length(what, s string, unit float64) (float64, error) {
 		}
 	}
 	return 0, &inputError{fmt.Sprintf("--%s %q is no length", what, s), "write it with its unit, such as 152cm or 5m"}
+}
+
+// frameNamed refuses marks that name no frame for a clip of several.
+func frameNamed(m *reading.Marks, info take.Info) error {
+	if !m.NoFrame || info.Frames <= 1 {
+		return nil
+	}
+	return &inputError{fmt.Sprintf("the marks file names no frame, and %q has %d frames", info.Name, info.Frames),
+		"write \"frame\": N into the marks file, N being the frame that was marked, counted from 0"}
 }
 
 // frameAsked is the frame that --at names, else that of the marks file. The

@@ -120,8 +120,7 @@ func followRun(ctx context.Context, s streams, o followOptions) error {
 	if err := o.coverable(seeds, q.Measure.Name, image.Pt(info.Width, info.Height)); err != nil {
 		return err
 	}
-	if n := q.Marks.Frame; n >= info.Frames {
-		_, _, err := frameAsked(t, "", n)
+	if err := seedsIn(t, q.Marks); err != nil {
 		return err
 	}
 	track, part, stopped, err := o.follow(ctx, s, t, seeds, q.Marks.Facing)

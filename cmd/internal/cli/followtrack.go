@@ -63,6 +63,16 @@ func seedsOf(m *reading.Marks) []sticker.Seed {
 	return out
 }
 
+// seedsIn refuses seeds whose frame is not named or not in the clip. Seeds that are
+// colours have no marks file, and no frame to name.
+func seedsIn(t *take.Take, m *reading.Marks) error {
+	if err := frameNamed(m, t.Info()); err != nil {
+		return err
+	}
+	_, _, err := frameAsked(t, "", m.Frame)
+	return err
+}
+
 // follow follows the seeds through the take, with a progress line. The track is
 // what was followed, also where the error is not nil.
 func follow(ctx context.Context, s streams, t *take.Take, seeds []sticker.Seed, facing string, also func(*reading.TrackFrame) error) (*reading.Track, error) {

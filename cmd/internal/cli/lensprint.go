@@ -16,9 +16,9 @@ func lensPrintRun(ctx context.Context, s streams, o lensOptions) error {
 	if len(o.pictures) > 0 {
 		return &inputError{fmt.Sprintf("--print writes a board, and pictures were given too: %q", o.pictures), "give one or the other"}
 	}
-	for flag, value := range map[string]string{"out": o.out, "figure": o.figure} {
-		if value != "" {
-			return &inputError{fmt.Sprintf("--print and --%s do not go together: a board is no lens", flag), fmt.Sprintf("leave --%s out", flag)}
+	for _, f := range []struct{ flag, value string }{{"out", o.out}, {"figure", o.figure}} {
+		if f.value != "" {
+			return &inputError{fmt.Sprintf("--print and --%s do not go together: a board is no lens", f.flag), fmt.Sprintf("leave --%s out", f.flag)}
 		}
 	}
 	b, err := o.boardAsked()

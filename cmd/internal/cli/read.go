@@ -226,6 +226,11 @@ func readMoment(s streams, t *take.Take, q *reading.Request, track *reading.Trac
 		*done = s.working(fmt.Sprintf("reading the peak of %q", info.Name))
 		return readPeak(q, track, readout(info.Orientation))
 	}
+	if at == "" {
+		if err := frameNamed(q.Marks, info); err != nil {
+			return nil, err
+		}
+	}
 	n, note, err := frameAsked(t, at, q.Marks.Frame)
 	if err != nil {
 		return nil, err
@@ -234,7 +239,7 @@ func readMoment(s streams, t *take.Take, q *reading.Request, track *reading.Trac
 		if err := marksOfTrack(q, track, n); err != nil {
 			return nil, err
 		}
-	} else if note != "" {
+	} else if note != "" && !q.Marks.NoFrame {
 		fmt.Fprintln(s.err, oneLine(note))
 	}
 	*done = s.working(fmt.Sprintf("reading frame %d of %q", n, info.Name))

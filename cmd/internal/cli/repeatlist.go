@@ -101,6 +101,13 @@ func readMarkings(ctx context.Context, rows []listRow) (out []marking, err error
 		if err != nil {
 			return nil, inLine(r, err)
 		}
+		if m.NoFrame {
+			if r.frame >= 0 {
+				m.Frame = r.frame
+			} else if err := frameNamed(m, info); err != nil {
+				return nil, inLine(r, err)
+			}
+		}
 		switch {
 		case r.frame >= 0 && r.frame != m.Frame:
 			return nil, inLine(r, otherFrame(r, m.Frame))

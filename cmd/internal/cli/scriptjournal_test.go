@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -22,15 +23,26 @@ func keepTable(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 2 {
 		ts.Fatalf("usage: keep-table JOURNAL TABLE")
 	}
-	j, err := journal.Open(ts.MkAbs(args[0]), journal.Options{Create: true})
-	ts.Check(err)
-	defer j.Close()
-	for n, line := range strings.Split(strings.TrimSpace(ts.ReadFile(args[1])), "\n") {
-		e, err := tableEntry(n, strings.Fields(line))
-		ts.Check(err)
-		_, err = j.Keep(context.Background(), e)
-		ts.Check(err)
+	ts.Check(keepLines(ts.MkAbs(args[0]), ts.ReadFile(args[1])))
+}
+
+// keepLines puts the readings of a table into the journal at path, which is made
+// where there is none.
+func keepLines(path, table string) error {
+	j, err := journal.Open(path, journal.Options{Create: true})
+	if err != nil {
+		return err
 	}
+	for n, line := range strings.Split(strings.TrimSpace(table), "\n") {
+		e, err := tableEntry(n, strings.Fields(line))
+		if err == nil {
+			_, err = j.Keep(context.Background(), e)
+		}
+		if err != nil {
+			return errors.Join(err, j.Close())
+		}
+	}
+	return j.Close()
 }
 
 // measured are the two lines of the measures that tables have.

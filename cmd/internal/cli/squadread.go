@@ -65,8 +65,7 @@ func (j *squadJob) moment(ctx context.Context, t *take.Take) (*reading.Reading, 
 // follow follows the stickers and reads the peak. Where the clip is cut, what was
 // followed until then counts, if it peaks there.
 func (j *squadJob) follow(ctx context.Context, t *take.Take, progress func(done, of, found int)) (*reading.Reading, error) {
-	if n := j.q.Marks.Frame; n >= t.Info().Frames {
-		_, _, err := frameAsked(t, "", n)
+	if err := seedsIn(t, j.q.Marks); err != nil {
 		return nil, err
 	}
 	if err := served(&j.q, j.seeds); err != nil {

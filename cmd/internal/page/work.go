@@ -54,9 +54,12 @@ func (k *Work) check() error {
 	odd := func(what string, a ...any) error {
 		return refuse(http.StatusBadRequest, "the marks are not understood: "+fmt.Sprintf(what, a...), "load the page again")
 	}
-	for name, v := range map[string]float64{"stature_cm": k.StatureCm, "distance_m": k.DistanceM, "focal_mm": k.FocalMm} {
-		if !(v >= 0 && v < 1e6) {
-			return odd("%s is %g", name, v)
+	for _, f := range []struct {
+		key string
+		v   float64
+	}{{"stature_cm", k.StatureCm}, {"distance_m", k.DistanceM}, {"focal_mm", k.FocalMm}} {
+		if !(f.v >= 0 && f.v < 1e6) {
+			return odd("%s is %g", f.key, f.v)
 		}
 	}
 	if k.Frame < 0 || k.Version < 0 || len(k.Frames) > mostFrames {

@@ -103,7 +103,7 @@ func (m *model) throughLens(s *camera.Straightened, at geometry.Point, by geomet
 	j := s.ByPixel
 	switch {
 	case m.lensAt == 0:
-	case m.lens != nil:
+	case m.lensKnown():
 		for k := range camera.LensParameters {
 			g[m.lensAt+k] += by.Dot(s.Parameters[k])
 		}

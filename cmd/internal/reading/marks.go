@@ -17,11 +17,14 @@ const MarksSchema = "ecart/marks/1"
 // Marks is a marks file: the points somebody placed on one frame.
 type Marks struct {
 	Schema string      `json:"schema"`
-	Frame  int         `json:"frame" strict:"optional"` // 0 where the file does not say, as for a still
+	Frame  int         `json:"frame" strict:"optional"` // 0 where the file does not say
 	Facing string      `json:"facing,omitempty"`
 	Marks  []Placement `json:"marks"`
 	Level  *[2]Pixel   `json:"level,omitempty"` // two points on something level or plumb
 	Plane  *Rectangle  `json:"plane,omitempty"`
+
+	// NoFrame says that the file names no frame, which will do for a still only.
+	NoFrame bool `json:"-"`
 }
 
 // Pixel is x, y in pixels, the centre of the top-left pixel being (0, 0).
@@ -86,6 +89,7 @@ func parseMarks(name string, data []byte, o strict.Options) (*Marks, error) {
 	if err := root.Into(&m, o); err != nil {
 		return nil, inMarks(name, err)
 	}
+	m.NoFrame = root.Get("frame") == nil
 	if err := m.complete(name); err != nil {
 		return nil, err
 	}
@@ -143,9 +147,9 @@ func (p *Placement) complete(name string, i int) error {
 		}
 		return fault(fmt.Sprintf("mark %d in %q is for the unknown landmark %q", i+1, name, strict.Clip(p.Landmark)), hint)
 	}
-	if c := p.Covariance; c != nil && !(c[0][0] > 0 && c[1][1] > 0 && c[0][0] <= mostPx && c[1][1] <= mostPx && c[0][1] == c[1][0] && c[0][0]*c[1][1] >= c[0][1]*c[0][1]) {
+	if c := p.Covariance; c != nil && !(c[0][0] > 0 && c[1][1] > 0 && c[0][0] <= mostPx && c[1][1] <= mostPx && c[0][1] == c[1][0] && c[0][0]*c[1][1] > c[0][1]*c[0][1]) {
 		return fault(fmt.Sprintf("mark %d in %q, for %q, has a covariance that is none: %v", i+1, name, p.Landmark, *c),
-			"give covariance_px2 as [[xx, xy], [xy, yy]], or leave it out")
+			"give covariance_px2 as [[xx, xy], [xy, yy]], above 0 in every direction, or leave it out")
 	}
 	if p.SDPx != nil && !(*p.SDPx > 0 && *p.SDPx <= mostSDPx) {
 		return fault(fmt.Sprintf("mark %d in %q, for %q, has the standard deviation %v px", i+1, name, p.Landmark, *p.SDPx),

@@ -73,13 +73,9 @@ func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry
 		image[name] = at
 	}
 	m.stature = statureInUnits(append(b.Landmarks(), b.Deciders()...), image, q.Priors)
-	statureSD := q.Priors.Stature.SDMm
-	m.statureMm = q.Priors.Stature.MeanMm
-	if q.StatureMm > 0 {
-		m.statureMm, statureSD = q.StatureMm, q.Priors.Stature.GivenSDMm
-	}
+	var scaleSD float64
+	m.statureMm, scaleSD = q.stature()
 	m.perMm = m.stature / m.statureMm
-	scaleSD := statureSD / m.statureMm
 	if s.pxPerMm > 0 {
 		m.perMm, scaleSD = s.pxPerMm, s.scaleSD
 	}
@@ -249,7 +245,7 @@ func (m *model) straight(s *camera.Straightened, dx, dy float64, x []float64) ge
 	}
 	switch {
 	case m.lensAt == 0:
-	case m.lens != nil:
+	case m.lensKnown():
 		for k, d := range x[m.lensAt : m.lensAt+camera.LensParameters] {
 			p.X += s.Parameters[k].X * d
 			p.Y += s.Parameters[k].Y * d
@@ -260,6 +256,10 @@ func (m *model) straight(s *camera.Straightened, dx, dy float64, x []float64) ge
 	}
 	return p
 }
+
+// lensKnown is whether the lens comes with its covariance; else what it leaves is drawn
+// as a part of the picture's height.
+func (m *model) lensKnown() bool { return m.lens != nil && m.lens.Covariance != nil }
 
 func (m *model) drawnPlane(x []float64) camera.Plane {
 	var c [4]geometry.Point

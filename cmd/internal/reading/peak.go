@@ -187,11 +187,8 @@ func fitTop(s []Sample, top, half int) (topFit, bool) {
 		degree = 3
 	}
 	high, ok := topOf(w, t0, unit, degree)
-	if !ok {
-		if degree == 4 {
-			return topFit{}, false
-		}
-		high = low
+	if !ok { // nothing tells how far the shape is to be trusted
+		return topFit{}, false
 	}
 	// how a leap opens and closes unevenly moves the time, which a parabola does not follow
 	f := topFit{time: t0 + high.at*unit, angle: high.value, sd: high.sd, curvature: high.second / unit / unit, n: len(w)}

@@ -30,10 +30,12 @@ const leastFreedom = 3
 //     those are at least 3;
 //  2. the scatter pooled over all landmarks placed repeatedly on this frame,
 //     alike in x and y, if its degrees of freedom are at least 3;
-//  3. the covariance or the sd_px given with the mark;
-//  4. click, the prior, which grows with the picture.
+//  3. of each placement, the covariance or the sd_px given with it, else click, the
+//     prior, which grows with the picture; the mean of n has the sum of theirs over n^2.
 //
-// The last two are divided by the number of placements.
+// A scatter along one line says nothing of the other direction, and counts alike in x
+// and y. A landmark whose placements are all on one spot was placed once: they are
+// copies.
 func gather(m *Marks, click float64) map[string]placed {
 	order := map[string][]Placement{}
 	var names []string // in the order of the marks, so that sums come out the same each time
@@ -70,6 +72,9 @@ func gather(m *Marks, click float64) map[string]placed {
 		n := float64(o.n)
 		own := scatter[name]
 		switch {
+		case o.n-1 >= leastFreedom && own.At(0, 0)+own.At(1, 1) > 0 && onOneLine(own):
+			o.freedom = 2 * (n - 1)
+			o.cov, o.how = isotropic((own.At(0, 0)+own.At(1, 1))/o.freedom/n), fmt.Sprintf("the scatter of %d placements", o.n)
 		case o.n-1 >= leastFreedom && own.At(0, 0)+own.At(1, 1) > 0:
 			o.freedom = n - 1
 			own.ScaleSym(1/(n-1)/n, own)
@@ -79,18 +84,45 @@ func gather(m *Marks, click float64) map[string]placed {
 			o.cov, o.how = isotropic(squares/freedom/n), "the scatter of all repeated placements on this frame"
 		default:
 			o.freedom = math.Inf(1)
-			sd, how := click, fmt.Sprintf("a hand click, %.2g px", click)
-			if given := order[name][0].SDPx; given != nil {
-				sd, how = *given, "the sd_px of the marks"
+			qs := order[name]
+			if own.At(0, 0)+own.At(1, 1) == 0 {
+				qs = qs[:1]
 			}
-			o.cov, o.how = isotropic(sd*sd/n), how
-			if c := order[name][0].Covariance; c != nil {
-				o.cov, o.how = mat.NewSymDense(2, []float64{c[0][0] / n, c[0][1] / n, c[0][1] / n, c[1][1] / n}), "as the sticker was found"
-			}
+			o.cov, o.how = meanOf(qs, click)
 		}
 		out[name] = o
 	}
 	return out
+}
+
+// onOneLine is whether a scatter has no extent in some direction: less than a thousandth
+// of its extent, which in pixels is below what a mark is written to.
+func onOneLine(s *mat.SymDense) bool {
+	xx, yy, xy := s.At(0, 0), s.At(1, 1), s.At(0, 1)
+	return xx*yy-xy*xy < 1e-6*(xx+yy)*(xx+yy)
+}
+
+// meanOf is the covariance of the mean of placements, px^2, from what is said of each,
+// and how the one that is known least is known.
+func meanOf(qs []Placement, click float64) (*mat.SymDense, string) {
+	sum, most, how := mat.NewSymDense(2, nil), 0.0, ""
+	n := float64(len(qs))
+	for _, q := range qs {
+		one, said := isotropic(click*click), fmt.Sprintf("a hand click, %.2g px", click)
+		switch {
+		case q.Covariance != nil:
+			c := q.Covariance
+			one, said = mat.NewSymDense(2, []float64{c[0][0], c[0][1], c[0][1], c[1][1]}), "as the sticker was found"
+		case q.SDPx != nil:
+			one, said = isotropic(*q.SDPx**q.SDPx), "the sd_px of the marks"
+		}
+		if t := mat.Trace(one); t > most {
+			most, how = t, said
+		}
+		sum.AddSym(sum, one)
+	}
+	sum.ScaleSym(1/(n*n), sum)
+	return sum, how
 }
 
 func isotropic(variance float64) *mat.SymDense {

@@ -56,14 +56,8 @@ func Read(q Request) (*Reading, error) {
 		AngleDeg: d.Mean, StandardUncertaintyDeg: d.SD, ExpandedUncertaintyDeg: (d.High - d.Low) / 2,
 		Coverage: q.Coverage, IntervalDeg: [2]float64{d.Low, d.High}, Draws: len(d.Values),
 		PictureAngleDeg: m.picture(q.Measure).Degrees(),
-		NotIncluded:     []string{SourceTiming},
+		NotIncluded:     q.notIncluded(m),
 		Density:         density(d),
-	}
-	if q.Movement != nil {
-		r.NotIncluded = append([]string{}, q.Movement.Unseen...)
-		if d := q.Take.damage(); d != "" {
-			r.NotIncluded = append(r.NotIncluded, "what "+d+" show: the file is damaged there")
-		}
 	}
 	r.FirstOrder = m.firstOrder(d)
 	for _, row := range rows {
@@ -83,6 +77,24 @@ func Read(q Request) (*Reading, error) {
 		r.Cautions = append(r.Cautions, c)
 	}
 	return r, nil
+}
+
+// notIncluded are the sources that may matter and are not in the interval.
+func (q *Request) notIncluded(m *model) []string {
+	out := []string{SourceTiming}
+	if q.Movement != nil {
+		out = append([]string{}, q.Movement.Unseen...)
+		if d := q.Take.damage(); d != "" {
+			out = append(out, "what "+d+" show: the file is damaged there")
+		}
+	}
+	if m.plane != nil {
+		out = append(out, "the error of the rectangle's size, which is taken as given")
+	}
+	if l := m.bound.Lines(); q.Marks.Level != nil && (l[0].To < 0 || l[1].To < 0) {
+		out = append(out, "how level or plumb the marked line is, which is taken as exact")
+	}
+	return out
 }
 
 // Quick is the angle alone, as it follows a mark that is being dragged: the

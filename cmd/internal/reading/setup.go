@@ -29,6 +29,7 @@ type setup struct {
 	lensReach float64      // px: half the picture's diagonal, where the prior on the lens is stated
 	plane     *corners
 	focal     float64 // px, mean; 0: unknown, follows from the distance
+	focalSD   float64 // px, standard uncertainty of focal
 	scale     float64 // px per mm at the rectangle, with corners
 	scaleSD   float64 // relative, of pxPerMm
 	pxPerMm   float64 // image units per mm; 0: from stature
@@ -48,6 +49,15 @@ type corners struct {
 	at            [4]geometry.Point
 	by            [4]camera.Straightened
 	width, height float64 // mm
+}
+
+// stature is how tall the athlete is, mm, and its standard uncertainty as a part of it.
+func (q *Request) stature() (mm, relative float64) {
+	p := q.Priors.Stature
+	if q.StatureMm > 0 {
+		return q.StatureMm, p.GivenSDMm / q.StatureMm
+	}
+	return p.MeanMm, p.SDMm / p.MeanMm
 }
 
 // click is the standard deviation of a hand click in this picture, px.
@@ -70,11 +80,14 @@ func (q *Request) setup() (*setup, error) {
 }
 
 func (s *setup) setLens(q *Request) error {
-	if q.Lens == nil {
+	left := func(why string) {
 		p := q.Priors.Lens.LeftOver
 		b := uncertainty.NewUniform(SourceLens, -p*float64(s.size[1])/s.lensReach, p*float64(s.size[1])/s.lensReach)
 		s.lensBlock = &b
-		s.how[SourceLens] = fmt.Sprintf("no lens file: up to %.2g %% of the height is left", 100*p)
+		s.how[SourceLens] = fmt.Sprintf("%s: up to %.2g %% of the height is left", why, 100*p)
+	}
+	if q.Lens == nil {
+		left("no lens file")
 		return nil
 	}
 	l, err := q.Lens.Scale(s.size[0], s.size[1])
@@ -82,14 +95,18 @@ func (s *setup) setLens(q *Request) error {
 		return fault(err.Error(), "make a lens from pictures of this shape: 'ecart lens PICTURES... --out FILE'")
 	}
 	s.lens, s.principal, s.focal = l, geometry.Point{X: l.Cx, Y: l.Cy}, (l.Fx+l.Fy)/2
-	s.how[SourceLens] = "a lens file"
-	if l.Covariance != nil {
-		b, err := uncertainty.NewNormal(SourceLens, make([]float64, camera.LensParameters), l.Covariance)
-		if err != nil {
-			return fault("the lens file's covariance cannot be used: "+err.Error(), "make the lens again with 'ecart lens'")
-		}
-		s.lensBlock = &b
+	s.focalSD = q.Priors.Focal.GivenSD * s.focal
+	if l.Covariance == nil {
+		left("a lens file that does not say how well it is known")
+		return nil
 	}
+	s.how[SourceLens] = "a lens file"
+	b, err := uncertainty.NewNormal(SourceLens, make([]float64, camera.LensParameters), l.Covariance)
+	if err != nil {
+		return fault("the lens file's covariance cannot be used: "+err.Error(), "make the lens again with 'ecart lens'")
+	}
+	s.lensBlock = &b
+	s.focalSD = math.Sqrt(l.Covariance.At(0, 0)+l.Covariance.At(1, 1)+2*l.Covariance.At(0, 1)) / 2 // of the mean of fx and fy
 	return nil
 }
 
@@ -98,6 +115,7 @@ func (s *setup) setFocal(q *Request) error {
 		return nil
 	}
 	s.focal = q.FocalMm / filmDiagonal * 2 * s.lensReach
+	s.focalSD = q.Priors.Focal.GivenSD * s.focal
 	return nil
 }
 
@@ -141,12 +159,13 @@ func (s *setup) setPlane(q *Request) error {
 func (s *setup) setPerspective(q *Request) error {
 	p := q.Priors
 	switch {
-	case s.lens != nil:
-		s.how[SourcePerspective] = "the lens file's focal length"
 	case s.focal > 0:
-		b := uncertainty.NewScalar(SourcePerspective, s.focal, p.Focal.GivenSD*s.focal)
+		b := uncertainty.NewScalar(SourcePerspective, s.focal, s.focalSD)
 		s.perspective, s.focalDrawn = &b, true
-		s.how[SourcePerspective] = fmt.Sprintf("focal length %.3g mm (35 mm equivalent)", q.FocalMm)
+		s.how[SourcePerspective] = "the lens file's focal length"
+		if s.lens == nil {
+			s.how[SourcePerspective] = fmt.Sprintf("focal length %.3g mm (35 mm equivalent)", q.FocalMm)
+		}
 	case q.DistanceM > 0:
 		b := uncertainty.NewScalar(SourcePerspective, q.DistanceM*1000, p.Distance.GivenSD*q.DistanceM*1000)
 		s.perspective = &b
@@ -158,7 +177,7 @@ func (s *setup) setPerspective(q *Request) error {
 	}
 	if s.plane == nil && s.focal > 0 && q.DistanceM > 0 {
 		s.pxPerMm = s.focal / (q.DistanceM * 1000)
-		s.scaleSD = math.Hypot(p.Distance.GivenSD, p.Focal.GivenSD)
+		s.scaleSD = math.Hypot(p.Distance.GivenSD, s.focalSD/s.focal)
 	}
 	return nil
 }
@@ -211,6 +230,10 @@ func (s *setup) setLevel(q *Request) error {
 	roll, u, err := camera.Level(ends[0], ends[1], sd)
 	if err != nil {
 		return fault(err.Error(), "mark two far points on something level or plumb: a beam, a mat's edge, a door frame")
+	}
+	if 1.96*float64(u) >= 0.95*half*float64(geometry.Degree) { // the 95 % interval of the marks against that of the prior
+		s.how[SourceLevel] += "; the two marks for level lie too near each other to say more"
+		return nil
 	}
 	s.roll, s.how[SourceLevel] = uncertainty.NewScalar(SourceLevel, float64(roll), float64(u)), "two marks for level"
 	return nil

@@ -262,7 +262,7 @@ func parseRow(row []string, n int) (f TrackFrame, err error) {
 			f.Damaged = f.Damaged || m.Seen == damaged
 			m = Tracked{Seen: Lost}
 		case Found, Predicted:
-			if err == nil && !(a > 0 && c > 0 && a*c >= b*b && a <= mostPx && c <= mostPx && math.Abs(m.X) <= mostPx && math.Abs(m.Y) <= mostPx) {
+			if err == nil && !(a > 0 && c > 0 && a*c > b*b && a <= mostPx && c <= mostPx && math.Abs(m.X) <= mostPx && math.Abs(m.Y) <= mostPx) {
 				err = errors.New("a mark without a place or with a covariance that is none")
 			}
 		default:

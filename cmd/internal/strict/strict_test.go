@@ -80,6 +80,17 @@ func TestPartial(t *testing.T) {
 	assert.ErrorContains(t, err, `line 3, by: the key "z" is not known`)
 }
 
+// A float with an exponent needs no point (YAML 1.2.2, section 10.3.2), and in quotes it is a text.
+func TestYAMLFloats(t *testing.T) {
+	var s sample
+	require.NoError(t, YAML([]byte("name: a\nat: [1e-9, -2E3]\nto: +.5e1\nby: {x: 1.0e-9}\n"), &s, Options{Partial: true}))
+	assert.Equal(t, [2]float64{1e-9, -2000}, s.At)
+	assert.Equal(t, 1e-9, s.By["x"])
+	for _, text := range []string{"at: ['1e-9', 1]", "at: [1e, 1]", "at: [e9, 1]", "at: [1e-, 1]"} {
+		assert.ErrorContains(t, YAML([]byte(text), &s, Options{Partial: true}), "a number belongs here", text)
+	}
+}
+
 func FuzzJSON(f *testing.F) {
 	f.Add([]byte(good + `, "n": 3, "up": [[1,2],[3,4]], "by": {"x": 1e3}, "raw": {"a": [1, "x"]}}`))
 	f.Add([]byte(`{"name": "\u00e9\ud83d\ude00", "at": [-0, 1E-2], "to": 1}`))

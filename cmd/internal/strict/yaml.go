@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -198,7 +199,8 @@ func (b *builder) Node(n ast.Node, at Place, depth int) *Node {
 }
 
 // scalarKind is which single value a node is. NaN and infinity are texts: no figure
-// may be either.
+// may be either. A float with no point in it, such as 1e-9, is one in YAML 1.2 and a
+// text to the library, which goes by YAML 1.1.
 func scalarKind(n ast.Node) Kind {
 	switch n.(type) {
 	case *ast.IntegerNode, *ast.FloatNode:
@@ -206,8 +208,15 @@ func scalarKind(n ast.Node) Kind {
 	case *ast.BoolNode:
 		return Bool
 	}
+	if tk := n.GetToken(); tk.Type == token.StringType && coreFloat.MatchString(tk.Value) {
+		return Number
+	}
 	return Text
 }
+
+// coreFloat is a float of YAML 1.2's core schema (YAML 1.2.2, section 10.3.2) that has
+// an exponent.
+var coreFloat = regexp.MustCompile(`^[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)[eE][-+]?[0-9]+$`)
 
 func (b *builder) field(out *Node, mv *ast.MappingValueNode, depth int) {
 	f := Field{At: out.At}
