@@ -141,6 +141,10 @@ func BenchmarkMemory4K(b *testing.B) {
 const childPath, childDoes = "ECART_TAKE_BENCH_PATH", "ECART_TAKE_BENCH_DOES"
 
 func TestMain(m *testing.M) {
+	if path := os.Getenv(openAlone); path != "" {
+		openedAlone(path)
+		return
+	}
 	if path := os.Getenv(childPath); path != "" {
 		if err := child(path, os.Getenv(childDoes)); err != nil {
 			panic(err)

@@ -1,8 +1,8 @@
 package take
 
 import (
-	"bytes"
 	"fmt"
+	"io"
 	"math"
 	"strconv"
 	"strings"
@@ -15,7 +15,7 @@ import (
 
 // exif reads the camera, the moment and the orientation from a still's EXIF (CIPA DC-008). What is
 // missing or damaged stays unknown: metadata never keeps a picture from being opened.
-func exif(k kind, data []byte) (tags, av.Orientation) {
+func exif(k kind, data io.ReadSeeker) (tags, av.Orientation) {
 	format := map[kind]imagemeta.ImageFormat{
 		jpegKind: imagemeta.JPEG, pngKind: imagemeta.PNG, webpKind: imagemeta.WebP, heicKind: imagemeta.HEIF,
 	}[k]
@@ -35,7 +35,7 @@ func exif(k kind, data []byte) (tags, av.Orientation) {
 		"Model":                   func(v any) { out.model = text(v) },
 	}
 	_, _ = imagemeta.Decode(imagemeta.Options{
-		R: bytes.NewReader(data), ImageFormat: format, Sources: imagemeta.EXIF,
+		R: data, ImageFormat: format, Sources: imagemeta.EXIF,
 		ShouldHandleTag: func(tag imagemeta.TagInfo) bool {
 			return wanted[tag.Tag] != nil && (tag.Namespace == "IFD0" || strings.HasPrefix(tag.Namespace, "IFD0/Exif"))
 		},

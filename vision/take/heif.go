@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"image"
+	"io"
 
 	"ecart/vision/internal/av"
 )
@@ -37,6 +38,35 @@ func readHEIF(data []byte) (heif, error) {
 		return h, errors.New("it describes no picture")
 	}
 	return h, nil
+}
+
+// heicHead returns the boxes of a HEIC file up to and with the one that describes its pictures,
+// and no more than a megabyte of it, which holds the properties of more tiles than any camera makes.
+func heicHead(data io.ReaderAt) ([]byte, error) {
+	const most = 1 << 20
+	var head [16]byte
+	for at := int64(0); ; {
+		n, _ := data.ReadAt(head[:], at)
+		if n < 8 {
+			return nil, errors.New("it describes no picture")
+		}
+		size := int64(binary.BigEndian.Uint32(head[:]))
+		if size == 1 && n == 16 {
+			size = int64(binary.BigEndian.Uint64(head[8:]))
+		}
+		if string(head[4:8]) == "meta" {
+			if size > most {
+				return nil, errors.New("the description of its pictures is longer than any camera writes")
+			}
+			out := make([]byte, size)
+			n, _ := data.ReadAt(out, at)
+			return out[:n], nil
+		}
+		if size < 8 || at > 1<<62-size {
+			return nil, errors.New("it describes no picture")
+		}
+		at += size
+	}
 }
 
 // properties iterates over the item properties: meta, iprp, ipco.

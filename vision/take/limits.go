@@ -12,8 +12,8 @@ const (
 	maxSide   = 16384
 	maxPixels = 200_000_000
 
-	// maxStill bounds the file of a still, which is read whole.
-	maxStill = 1 << 30
+	// maxStill bounds the file of a still: what is decoded in stillMemory has no more samples.
+	maxStill = stillMemory
 
 	// frameMemory and streamMemory are what decoding threads may hold in pictures, one each, for
 	// a single frame and for a run of them: a 4K picture of 10 bits takes 25 MB. What else is held

@@ -1,12 +1,10 @@
 package take
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"image"
-	"image/color"
 	"image/draw"
 	"image/jpeg"
 	"image/png"
@@ -19,20 +17,25 @@ import (
 	"ecart/vision/internal/av"
 )
 
-// openStill reads, checks and decodes a still.
+// openStill checks and decodes a still.
 func (t *Take) openStill(ctx context.Context, k kind) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	data, err := os.ReadFile(t.path)
-	if err != nil {
+	cannot := func(err error) error {
 		return wrong("check the disk or card it is on", "%q cannot be read", t.path).because(err)
 	}
+	f, err := os.Open(t.path)
+	if err != nil {
+		return cannot(err)
+	}
+	defer f.Close()
+	data := io.NewSectionReader(f, 0, t.info.Size)
 	p, depth, err := decodeStill(t.info.Name, k, data)
 	if err != nil {
 		return err
 	}
-	tags, o := exif(k, data)
+	tags, o := exif(k, io.NewSectionReader(f, 0, t.info.Size))
 	info := &t.info
 	info.Still, info.Frames, info.Codec, info.BitDepth = true, 1, k.String(), depth
 	info.Captured, info.Make, info.Model, info.FocalLength35 = tags.captured, tags.maker, tags.model, tags.focal35
@@ -48,9 +51,9 @@ func (t *Take) stillFrame() *Frame {
 	return &Frame{picture: t.still, orientation: av.Orientation(t.info.Orientation)}
 }
 
-// decodeStill decodes a still, not yet turned by EXIF. Its size is checked before anything is
-// allocated for it. depth is the number of bits per sample in the file.
-func decodeStill(name string, k kind, data []byte) (p *av.Picture, depth int, err error) {
+// decodeStill decodes a still, not yet turned by EXIF. Its size and what decoding it takes are
+// checked before anything is allocated for it. depth is the number of bits per sample in the file.
+func decodeStill(name string, k kind, data *io.SectionReader) (p *av.Picture, depth int, err error) {
 	broken := func(err error) error {
 		if errors.Is(err, io.EOF) {
 			err = io.ErrUnexpectedEOF
@@ -62,37 +65,18 @@ func decodeStill(name string, k kind, data []byte) (p *av.Picture, depth int, er
 			p, err = nil, broken(fmt.Errorf("%v", r))
 		}
 	}()
-	var img image.Image
-	var cfg image.Config
-	from := func() io.Reader { return bytes.NewReader(data) }
-	// JFIF. A HEIC file does not say where its chroma lies, and turning moves it: if it is not in
-	// the centre, all colours are off by the same half pixel at most.
-	form := av.Picture{Space: av.SpaceBT601, Full: true, Siting: av.Centre}
-	depth = 8
-	switch k {
-	case jpegKind:
-		cfg, err = jpeg.DecodeConfig(from())
-	case pngKind:
-		cfg, err = png.DecodeConfig(from())
-		switch cfg.ColorModel {
-		case color.RGBA64Model, color.NRGBA64Model, color.Gray16Model:
-			depth = 16
-		}
-	case webpKind:
-		cfg, err = webpConfig(data)
-		form.Full = false // RFC 6386 9.2 and the WebP container: BT.601 over the narrow range
-	case heicKind:
-		var h heif
-		h, err = readHEIF(data)
-		cfg, depth = h.config, h.depth
-		form.Space, form.Full = h.space, h.full
-	}
+	from := func() io.Reader { return io.NewSectionReader(data, 0, data.Size()) }
+	h, err := readHeader(k, data)
 	if err != nil {
 		return nil, 0, broken(err)
 	}
-	if err := checkSize(name, cfg.Width, cfg.Height); err != nil {
+	if err := checkSize(name, h.config.Width, h.config.Height); err != nil {
 		return nil, 0, err
 	}
+	if err := checkMemory(name, k, h.config, h.memory); err != nil {
+		return nil, 0, err
+	}
+	var img image.Image
 	switch k {
 	case jpegKind:
 		img, err = jpeg.Decode(from())
@@ -109,15 +93,60 @@ func decodeStill(name string, k kind, data []byte) (p *av.Picture, depth int, er
 	if err := checkSize(name, img.Bounds().Dx(), img.Bounds().Dy()); err != nil {
 		return nil, 0, err
 	}
-	p = picture(img, form)
+	collect(h.memory)
+	p = picture(img, h.form)
 	if k == heicKind {
+		p = p.Copy() // out of the decoder's memory, all of which it would hold
 		mendCorner(p)
 	}
-	return p, depth, nil
+	img = nil
+	collect(h.memory)
+	return p, h.depth, nil
 }
 
-// picture keeps luma and chroma as they are, with the colours that form describes, and turns
-// everything else to RGBA on white.
+// header is what a still says before it is decoded.
+type header struct {
+	config image.Config
+	depth  int        // bits per sample
+	form   av.Picture // the colours of luma and chroma
+	memory int64      // what decoding takes, in bytes
+}
+
+func readHeader(k kind, data *io.SectionReader) (h header, err error) {
+	from := func() io.Reader { return io.NewSectionReader(data, 0, data.Size()) }
+	// JFIF. A HEIC file does not say where its chroma lies, and turning moves it: if it is not in
+	// the centre, all colours are off by the same half pixel at most.
+	h = header{depth: 8, form: av.Picture{Space: av.SpaceBT601, Full: true, Siting: av.Centre}}
+	switch k {
+	case jpegKind:
+		if h.config, err = jpeg.DecodeConfig(from()); err == nil {
+			h.memory, err = jpegMemory(data, h.config)
+		}
+	case pngKind:
+		if h.config, err = png.DecodeConfig(from()); err == nil {
+			h.memory = pngMemory(data, h.config)
+		}
+		if deepPNG(h.config.ColorModel) {
+			h.depth = 16
+		}
+	case webpKind:
+		h.config, h.memory, err = readWebP(data)
+		h.form.Full = false // RFC 6386 9.2 and the WebP container: BT.601 over the narrow range
+	case heicKind:
+		var b []byte
+		if b, err = heicHead(data); err != nil {
+			return h, err
+		}
+		var f heif
+		f, err = readHEIF(b)
+		h.config, h.depth, h.form.Space, h.form.Full = f.config, f.depth, f.space, f.full
+		h.memory = heicMemory(data.Size(), h.config)
+	}
+	return h, err
+}
+
+// picture keeps the decoder's own planes of luma and chroma, with the colours that form describes,
+// and turns everything else to RGBA on white, in its own memory where it can.
 func picture(img image.Image, form av.Picture) *av.Picture {
 	p := form
 	p.Width, p.Height = img.Bounds().Dx(), img.Bounds().Dy()
@@ -128,11 +157,23 @@ func picture(img image.Image, form av.Picture) *av.Picture {
 		p.ShiftX, p.ShiftY = shifts(img.SubsampleRatio)
 		p.Planes = [3][]byte{img.Y, img.Cb, img.Cr}
 		p.Stride = [3]int{img.YStride, img.CStride, img.CStride}
-		return p.Copy() // its own memory, with nothing around it
+		return &p
 	case *image.Gray:
 		p.Layout = av.Grey
 		p.Planes[0], p.Stride[0] = img.Pix, img.Stride
-		return p.Copy()
+		return &p
+	case *image.Gray16:
+		p.Layout = av.Grey
+		p.Planes[0], p.Stride[0] = highBytes(img.Pix), img.Stride/2
+		return &p
+	case *image.RGBA64:
+		p.Planes[0], p.Stride[0] = highBytes(img.Pix), img.Stride/2
+	case *image.NRGBA64:
+		p.Planes[0], p.Stride[0] = whitened(highBytes(img.Pix)), img.Stride/2
+	case *image.RGBA:
+		p.Planes[0], p.Stride[0] = img.Pix, img.Stride
+	case *image.NRGBA:
+		p.Planes[0], p.Stride[0] = whitened(img.Pix), img.Stride
 	case *image.NYCbCrA:
 		flat := image.NewRGBA(image.Rect(0, 0, p.Width, p.Height))
 		picture(&img.YCbCr, form).Convert(flat, 1)
@@ -142,7 +183,7 @@ func picture(img image.Image, form av.Picture) *av.Picture {
 			}
 		}
 		p.Planes[0], p.Stride[0] = flat.Pix, flat.Stride
-	default:
+	default: // a palette, CMYK
 		flat := image.NewRGBA(image.Rect(0, 0, p.Width, p.Height))
 		op := draw.Src
 		if o, ok := img.(interface{ Opaque() bool }); !ok || !o.Opaque() {
@@ -154,6 +195,25 @@ func picture(img image.Image, form av.Picture) *av.Picture {
 	}
 	p.Layout, p.ShiftX, p.ShiftY = av.RGBA, 0, 0
 	return &p
+}
+
+// highBytes leaves the upper one of every two bytes, in place.
+func highBytes(pix []byte) []byte {
+	n := len(pix) / 2
+	for i := range n {
+		pix[i] = pix[2*i]
+	}
+	return pix[:n]
+}
+
+// whitened lays pixels whose colours are not yet weighed by their alpha on white, in place.
+func whitened(pix []byte) []byte {
+	for i := 0; i+4 <= len(pix); i += 4 {
+		if alpha := pix[i+3]; alpha != 255 {
+			whiten(pix[i:], int(alpha))
+		}
+	}
+	return pix
 }
 
 // whiten lays one pixel with the given alpha on white.

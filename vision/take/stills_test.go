@@ -9,6 +9,7 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"io"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -338,12 +339,12 @@ func FuzzStill(f *testing.F) {
 		if !ok || k == clipKind {
 			return
 		}
-		exif(k, data)
+		exif(k, bytes.NewReader(data))
 		if k == heicKind {
 			_, _ = readHEIF(data)
 			return
 		}
-		p, _, err := decodeStill("a", k, data)
+		p, _, err := decodeStill("a", k, io.NewSectionReader(bytes.NewReader(data), 0, int64(len(data))))
 		if err != nil {
 			return
 		}

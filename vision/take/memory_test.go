@@ -1,0 +1,144 @@
+package take
+
+import (
+	"bytes"
+	"compress/zlib"
+	"context"
+	"encoding/binary"
+	"hash/crc32"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"syscall"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// openAlone names a still for a child process, which opens it and says how large it has been.
+const openAlone = "ECART_TEST_OPEN_ALONE"
+
+// mostAlone is what opening any still may take, in bytes, of the 600 MB of a command: 120 MB are
+// for the reading and a figure.
+const mostAlone = 480_000_000
+
+// openedAlone is what the child process does.
+func openedAlone(path string) {
+	if t, err := Open(context.Background(), path); err != nil {
+		os.Stdout.WriteString("refused: " + err.Error())
+	} else {
+		os.Stdout.WriteString("read: " + t.Info().Codec)
+	}
+}
+
+// peakOf opens a still in a process of its own: what it says, and its largest resident size in bytes.
+func peakOf(t testing.TB, path string) (string, int64) {
+	c := exec.Command(os.Args[0])
+	c.Env = append(os.Environ(), openAlone+"="+path)
+	out, err := c.CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	peak := c.ProcessState.SysUsage().(*syscall.Rusage).Maxrss
+	if runtime.GOOS == "linux" {
+		peak *= 1024
+	}
+	return string(out), peak
+}
+
+// onePNG writes a PNG of one colour: colour type and bits as in ISO/IEC 15948 11.2.2, each pixel of so
+// many bytes, and tRNS where it is transparent.
+func onePNG(t testing.TB, w, h int, depth, kind, interlaced byte, bits int, clear bool) string {
+	var b bytes.Buffer
+	chunk := func(name string, body []byte) {
+		binary.Write(&b, binary.BigEndian, uint32(len(body)))
+		whole := append([]byte(name), body...)
+		b.Write(whole)
+		binary.Write(&b, binary.BigEndian, crc32.ChecksumIEEE(whole))
+	}
+	b.WriteString("\x89PNG\r\n\x1a\n")
+	head := binary.BigEndian.AppendUint32(binary.BigEndian.AppendUint32(nil, uint32(w)), uint32(h))
+	chunk("IHDR", append(head, depth, kind, 0, 0, interlaced))
+	if clear {
+		chunk("tRNS", []byte{0, 0})
+	}
+	var data bytes.Buffer
+	z, err := zlib.NewWriterLevel(&data, zlib.BestSpeed)
+	require.NoError(t, err)
+	_, err = io.CopyN(z, zeros{}, int64(h)*int64(1+(w*bits+7)/8))
+	require.NoError(t, err)
+	require.NoError(t, z.Close())
+	chunk("IDAT", data.Bytes())
+	chunk("IEND", nil)
+	path := filepath.Join(t.TempDir(), "one.png")
+	require.NoError(t, os.WriteFile(path, b.Bytes(), 0o600))
+	return path
+}
+
+type zeros struct{}
+
+func (zeros) Read(p []byte) (int, error) { clear(p); return len(p), nil }
+
+// TestMemoryOfStills: no still takes more than there is for it, whatever it claims; what would is
+// refused with its name and its size.
+func TestMemoryOfStills(t *testing.T) {
+	bomb := append([]byte("RIFF\x1a\x00\x00\x00WEBPVP8L\x0d\x00\x00\x00\x2f"), 0xff, 0xf8, 0x34, 0x0c, 0, 0, 0, 0, 0)
+	for _, c := range []struct{ name, path, want string }{
+		{"grey, 1 bit, 200 million pixels", onePNG(t, 16000, 12500, 1, 0, 0, 1, false), "read: png"},
+		{"transparent grey, 1 bit, 200 million pixels", onePNG(t, 16000, 12500, 1, 0, 0, 1, true), "refused: \"one.png\" is too large: a png of 16000 by 12500"},
+		{"RGBA, 16 bits, 200 million pixels", write(t, "deep.png", resizePNG(deepPNGFile(t), 16000, 12500)), "refused: \"deep.png\" is too large"},
+		{"RGB, 48 million pixels", onePNG(t, 8000, 6000, 8, 2, 0, 24, false), "read: png"},
+		{"RGBA, 16 bits, 48 million pixels", onePNG(t, 8000, 6000, 16, 6, 0, 64, false), "read: png"},
+		{"RGB, interlaced header, 100 million pixels", onePNG(t, 10000, 10000, 8, 2, 1, 24, false), "refused: \"one.png\" is too large"},
+		{"WebP of 34 bytes", write(t, "bomb.webp", bomb), "refused: "},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			said, peak := peakOf(t, c.path)
+			t.Logf("%d MB: %s", peak/1_000_000, said)
+			assert.True(t, strings.HasPrefix(said, c.want), said)
+			assert.Less(t, peak, int64(mostAlone))
+		})
+	}
+}
+
+// deepPNGFile is a small PNG of 16 bits a sample.
+func deepPNGFile(t testing.TB) []byte {
+	data, err := os.ReadFile(onePNG(t, 8, 8, 16, 6, 0, 64, false))
+	require.NoError(t, err)
+	return data
+}
+
+// TestJPEGMemory: the estimate of a JPEG's memory, from its frame header alone.
+func TestJPEGMemory(t *testing.T) {
+	file := func(marker byte, w, h int, parts string) *io.SectionReader {
+		n := 8 + len(parts)
+		b := append([]byte{0xff, 0xd8, 0xff, marker, 0, byte(n), 8, byte(h >> 8), byte(h), byte(w >> 8), byte(w), byte(len(parts) / 3)}, parts+"\xff\xda\x00\x02"...)
+		return io.NewSectionReader(bytes.NewReader(b), 0, int64(len(b)))
+	}
+	const full, half = "\x01\x11\x00\x02\x11\x00\x03\x11\x00", "\x01\x22\x00\x02\x11\x00\x03\x11\x00"
+	for _, c := range []struct {
+		name  string
+		data  *io.SectionReader
+		each  float64 // bytes a pixel
+		large bool
+	}{
+		{"108 million pixels, 4:2:0", file(0xc0, 12000, 9000, half), 1.5, false},
+		{"108 million pixels, progressive 4:2:0", file(0xc2, 12000, 9000, half), 7.5, true},
+		{"50 million pixels, progressive 4:2:0", file(0xc2, 8160, 6120, half), 7.5, false},
+		{"200 million pixels, progressive 4:4:4", file(0xc2, 16000, 12500, full), 15, true},
+		{"48 million pixels, CMYK", file(0xc0, 8000, 6000, full+"\x04\x11\x00"), 12, true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			h, err := readHeader(jpegKind, c.data)
+			require.NoError(t, err)
+			assert.InDelta(t, c.each, float64(h.memory)/float64(h.config.Width*h.config.Height), 0.01)
+			err = checkMemory("a.jpg", jpegKind, h.config, h.memory)
+			require.Equal(t, c.large, err != nil, "%d bytes", h.memory)
+			if err != nil {
+				requireWords(t, err, "a.jpg")
+			}
+		})
+	}
+}
