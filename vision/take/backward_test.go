@@ -55,7 +55,7 @@ func TestCleanStart(t *testing.T) {
 			assert.Equal(t, 0, take.CleanStart(-3))
 			assert.Equal(t, at, take.CleanStart(frames+3))
 
-			r, err := openReader(path, take.known, 1, take.index)
+			r, err := openReader(context.Background(), path, take.known, 1, take.index)
 			require.NoError(t, err)
 			defer r.close()
 			for hi := frames - 1; hi >= 0; {

@@ -11,7 +11,13 @@ import (
 
 // openClip indexes the clip and decodes its first picture, whose size is that of the take.
 func (t *Take) openClip(ctx context.Context) error {
-	clip, err := av.Open(t.path, maxPixels, nil)
+	clip, err := av.Open(ctx, t.path, maxPixels, nil)
+	if ctx.Err() != nil {
+		if err == nil {
+			clip.Close()
+		}
+		return ctx.Err()
+	}
 	if err != nil {
 		return t.unreadable(err)
 	}
@@ -57,18 +63,19 @@ func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
 	if err := r.clip.Start(r.threads); err != nil {
 		return t.unreadable(err)
 	}
-	s, err := r.alone()
+	s, err := r.alone(ctx)
 	if errors.Is(err, errMissing) {
-		if err := r.toStart(); err != nil {
+		if err := r.toStart(ctx); err != nil {
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
 			return t.unreadable(err)
 		}
 		r.expected = math.MaxInt // whatever comes first is the first frame
-		s, err = r.next()
+		s, err = r.next(ctx)
 	}
 	for !r.index.counted && err == nil && r.shown < 0 {
-		if err = ctx.Err(); err == nil {
-			s, err = r.next()
-		}
+		s, err = r.next(ctx)
 	}
 	if errors.Is(err, io.EOF) {
 		return wrong("record or copy it again; frames can be read only where a picture starts clean",
@@ -112,7 +119,7 @@ func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
 func (t *Take) count(ctx context.Context, r *reader, s av.Shown, stream av.Stream) error {
 	x, rising := r.index, !stream.NoTimes
 	var err error
-	for ; err == nil; s, err = r.next() {
+	for ; err == nil; s, err = r.next(ctx) {
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}

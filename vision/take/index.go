@@ -68,6 +68,9 @@ func readIndex(ctx context.Context, clip *av.Clip) (*index, error) {
 			return nil, ctx.Err()
 		}
 		p, err := clip.Read()
+		if err != nil && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
 		if err != nil {
 			torn = torn || !errors.Is(err, io.EOF)
 			break

@@ -38,9 +38,9 @@ const late = 16
 var errMissing = errors.New("the picture cannot be decoded")
 
 // openReader opens the clip anew, at its start.
-func openReader(path string, known *av.Known, n int, x *index) (*reader, error) {
+func openReader(ctx context.Context, path string, known *av.Known, n int, x *index) (*reader, error) {
 	r := &reader{path: path, known: known, threads: n, index: x, until: x.packets - 1}
-	if err := r.rewind(); err != nil {
+	if err := r.rewind(ctx); err != nil {
 		return nil, err
 	}
 	return r, nil
@@ -54,9 +54,9 @@ func (r *reader) close() {
 }
 
 // rewind starts over as a straight decode does, from a file opened anew.
-func (r *reader) rewind() error {
+func (r *reader) rewind(ctx context.Context) error {
 	r.close()
-	clip, err := av.Open(r.path, maxPixels, r.known)
+	clip, err := av.Open(ctx, r.path, maxPixels, r.known)
 	if err != nil {
 		return err
 	}
@@ -70,18 +70,18 @@ func (r *reader) rewind() error {
 }
 
 // restart opens the decoder with another number of threads, and stands at the start.
-func (r *reader) restart(threads int) error {
+func (r *reader) restart(ctx context.Context, threads int) error {
 	r.threads = threads
 	if err := r.clip.Start(threads); err != nil {
 		return err
 	}
-	return r.toStart()
+	return r.toStart(ctx)
 }
 
 // toStart stands at the start. The file is opened anew only where the container cannot go back there.
-func (r *reader) toStart() error {
-	if r.index.counted || !r.seek(r.index.start) {
-		return r.rewind()
+func (r *reader) toStart(ctx context.Context) error {
+	if r.index.counted || !r.seek(ctx, r.index.start) {
+		return r.rewind(ctx)
 	}
 	return nil
 }
@@ -95,17 +95,20 @@ func (r *reader) stand(fed int) {
 }
 
 // seek stands before the key, ready to feed it. It reports false where the container does not
-// land at or before it.
-func (r *reader) seek(k key) bool {
+// land at or before it. Where ctx ends meanwhile, it closes the clip, whose place is not known.
+func (r *reader) seek(ctx context.Context, k key) bool {
 	// From the start of the file, packets are skipped without being decoded.
 	for _, ts := range []int64{k.dts, k.pts, r.index.start.dts, r.index.start.pts} {
+		if ctx.Err() != nil {
+			break
+		}
 		if ts == av.NoTime || r.clip.SeekKey(ts) != nil {
 			continue
 		}
 		r.stand(-1)
 		for {
 			p, err := r.clip.Read()
-			if err != nil {
+			if err != nil || ctx.Err() != nil {
 				break
 			}
 			if p.PTS == k.pts {
@@ -121,27 +124,30 @@ func (r *reader) seek(k key) bool {
 			}
 		}
 	}
+	if ctx.Err() != nil {
+		r.close()
+	}
 	return false
 }
 
 // alone decodes the first picture without those that a decoder asks for before it shows one. The
 // error is errMissing where others may come before it.
-func (r *reader) alone() (av.Shown, error) {
+func (r *reader) alone(ctx context.Context) (av.Shown, error) {
 	x := r.index
-	if x.counted || len(x.frames) == 0 || len(x.keys) == 0 || x.keys[0].pos != 0 || x.frames[0].pos != 0 || !r.seek(x.start) {
+	if x.counted || len(x.frames) == 0 || len(x.keys) == 0 || x.keys[0].pos != 0 || x.frames[0].pos != 0 || !r.seek(ctx, x.start) {
 		return av.Shown{}, errMissing
 	}
 	r.until = r.fed
 	defer func() { r.until = x.packets - 1 }()
-	s, err := r.next()
+	s, err := r.next(ctx)
 	if err != nil || s.PTS != x.frames[0].pts || s.Damaged {
 		return av.Shown{}, errMissing
 	}
 	return s, nil
 }
 
-// next decodes the next picture. The error is io.EOF after the last.
-func (r *reader) next() (av.Shown, error) {
+// next decodes the next picture. The error is io.EOF after the last, that of ctx where ctx has ended.
+func (r *reader) next(ctx context.Context) (av.Shown, error) {
 	for {
 		s, err := r.clip.Receive()
 		faults := r.faults()
@@ -155,7 +161,7 @@ func (r *reader) next() (av.Shown, error) {
 		case !errors.Is(err, av.ErrAgain) && faults == 0:
 			r.failed()
 		}
-		if err := r.feed(); err != nil {
+		if err := r.feed(ctx); err != nil {
 			return av.Shown{}, err
 		}
 	}
@@ -191,7 +197,10 @@ func (r *reader) note(s av.Shown) {
 }
 
 // feed hands one more packet to the decoder, or tells it that there is none.
-func (r *reader) feed() error {
+func (r *reader) feed(ctx context.Context) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
 	if r.ended {
 		return io.EOF
 	}
@@ -202,6 +211,9 @@ func (r *reader) feed() error {
 				r.failed()
 			}
 			return nil
+		}
+		if err := ctx.Err(); err != nil { // it is this that ended the reading
+			return err
 		}
 	}
 	r.ended = true
@@ -226,7 +238,10 @@ func (r *reader) advance(ctx context.Context, i int) (av.Shown, error) {
 		if err := ctx.Err(); err != nil {
 			return av.Shown{}, err
 		}
-		s, err := r.next()
+		s, err := r.next(ctx)
+		if ctx.Err() != nil {
+			return av.Shown{}, ctx.Err()
+		}
 		if err != nil { // the end
 			return av.Shown{}, errMissing
 		}
@@ -260,13 +275,13 @@ func (r *reader) goTo(ctx context.Context, i int) (av.Shown, error) {
 		if k-back < 0 {
 			break
 		}
-		if r.seek(x.keys[k-back]) {
+		if r.seek(ctx, x.keys[k-back]) {
 			if s, err := r.advance(ctx, i); !errors.Is(err, errMissing) {
 				return s, err
 			}
 		}
 	}
-	if err := r.rewind(); err != nil {
+	if err := r.rewind(ctx); err != nil {
 		return av.Shown{}, err
 	}
 	return r.advance(ctx, i)

@@ -28,11 +28,12 @@ func (t *Take) Span(ctx context.Context, from, to int, fn func(*Frame) error) er
 	if t.still != nil {
 		return fn(t.stillFrame())
 	}
-	r, err := t.acquire(t.streamThreads)
+	ctx, cancel := context.WithCancel(ctx)
+	r, err := t.acquire(ctx, t.streamThreads)
 	if err != nil {
+		cancel()
 		return err
 	}
-	ctx, cancel := context.WithCancel(ctx)
 	queue := make(chan *Frame, ahead)
 	var failed error
 	go func() {
@@ -80,11 +81,11 @@ func (t *Take) decode(ctx context.Context, r *reader, from, to int, queue chan<-
 	r.until = t.index.lastFor(to)
 	s, err := r.goTo(ctx, from)
 	if errors.Is(err, errMissing) { // straight from the start to the first one after it
-		if err = r.rewind(); err == nil {
-			s, err = r.next()
+		if err = r.rewind(ctx); err == nil {
+			s, err = r.next(ctx)
 		}
 	}
-	for done := from - 1; err == nil; s, err = r.next() {
+	for done := from - 1; err == nil; s, err = r.next(ctx) {
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}

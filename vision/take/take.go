@@ -143,7 +143,7 @@ func (t *Take) Frame(ctx context.Context, i int) (*Frame, error) {
 	if t.missing[i] {
 		return nil, t.cannot(i)
 	}
-	r, err := t.acquire(t.frameThreads)
+	r, err := t.acquire(ctx, t.frameThreads)
 	if err != nil {
 		return nil, err
 	}
@@ -198,8 +198,8 @@ func (t *Take) cannot(i int) *Error {
 }
 
 // acquire lends the reader that stands idle, its decoder opened anew where that has too few threads,
-// or a new one.
-func (t *Take) acquire(threads int) (*reader, error) {
+// or a new one. It heeds ctx until it is released.
+func (t *Take) acquire(ctx context.Context, threads int) (*reader, error) {
 	t.idleMu.Lock()
 	r, closed := t.idle, t.closed
 	t.idle = nil
@@ -208,18 +208,19 @@ func (t *Take) acquire(threads int) (*reader, error) {
 		return nil, wrong("open it again", "%q has been closed", t.info.Name)
 	}
 	if r != nil {
+		r.clip.Heed(ctx)
 		r.until = t.index.packets - 1
 		if r.threads >= threads {
 			return r, nil
 		}
-		if err := r.restart(threads); err == nil {
+		if err := r.restart(ctx, threads); err == nil {
 			return r, nil
 		}
 		r.close()
 	}
-	r, err := openReader(t.path, t.known, threads, t.index)
+	r, err := openReader(ctx, t.path, t.known, threads, t.index)
 	if err != nil {
-		return nil, t.reread(context.Background(), err)
+		return nil, t.reread(ctx, err)
 	}
 	return r, nil
 }
@@ -236,9 +237,10 @@ func (t *Take) reread(ctx context.Context, err error) error {
 func (t *Take) release(r *reader) {
 	t.idleMu.Lock()
 	defer t.idleMu.Unlock()
-	if t.closed || t.idle != nil || r.clip == nil {
+	if t.closed || t.idle != nil || r.clip == nil || r.clip.Stopped() {
 		r.close()
 		return
 	}
+	r.clip.Heed(context.Background())
 	t.idle = r
 }

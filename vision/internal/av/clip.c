@@ -112,13 +112,26 @@ static int recall(AVFormatContext *f, const ec_known *k) {
     return avcodec_parameters_copy(s->codecpar, k->codec) < 0 ? -1 : k->stream;
 }
 
-ec_clip *ec_open(const char *path, int64_t max_pixels, const ec_known *known, int *status) {
+// stop is asked by FFmpeg in whatever lasts: before it reads from the file, and between packets when it
+// looks into the streams.
+static int stop(void *clip) {
+    ec_clip *c = clip;
+    if (__atomic_load_n(c->stop, __ATOMIC_RELAXED)) c->stopped = 1;
+    return c->stopped;
+}
+
+int ec_stopped(const ec_clip *c) { return c->stopped; }
+
+ec_clip *ec_open(const char *path, int64_t max_pixels, const ec_known *known, const int *stop_, int *status) {
     ec_clip *c = av_mallocz(sizeof *c);
     char *url = av_asprintf("file:%s", path);
     AVDictionary *opts = NULL;
     int r = AVERROR(ENOMEM);
     if (!c || !url) goto fail;
     pthread_mutex_init(&c->storing, NULL);
+    c->stop = stop_;
+    if (!(c->format = avformat_alloc_context())) goto fail;
+    c->format->interrupt_callback = (AVIOInterruptCB){stop, c};
     av_dict_set(&opts, "format_whitelist", containers, 0);
     av_dict_set(&opts, "protocol_whitelist", "file", 0);
     if ((r = avformat_open_input(&c->format, url, NULL, &opts)) < 0) goto fail;
@@ -222,6 +235,7 @@ int ec_metadata(ec_clip *c, const char *key, char *out, int size) {
 
 int ec_read(ec_clip *c, ec_packet *out) {
     for (;;) {
+        if (stop(c)) return AVERROR_EXIT; // FFmpeg does not ask where it reads nothing from the file
         av_packet_unref(c->packet);
         int r = av_read_frame(c->format, c->packet);
         if (r == AVERROR_EOF) return EC_END;

@@ -7,6 +7,7 @@ package av
 import "C"
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -32,6 +33,7 @@ func init() { C.ec_listen() }
 // Clip is the video stream of one local file, open for reading.
 type Clip struct {
 	c         *C.ec_clip
+	stop      *stop
 	maxPixels int64
 }
 
@@ -77,7 +79,9 @@ type Shown struct {
 //
 // known is what opening the same file has told before, and saves most of the work; nil where it was
 // not opened before.
-func Open(path string, maxPixels int, known *Known) (*Clip, error) {
+//
+// Once ctx has ended, Open, Read and SeekKey end early with an error; Heed names another context.
+func Open(ctx context.Context, path string, maxPixels int, known *Known) (*Clip, error) {
 	p := C.CString(path)
 	defer C.free(unsafe.Pointer(p))
 	var status C.int
@@ -86,12 +90,21 @@ func Open(path string, maxPixels int, known *Known) (*Clip, error) {
 		k = known.k
 		defer runtime.KeepAlive(known)
 	}
-	c := C.ec_open(p, C.int64_t(maxPixels), k, &status)
+	stop := newStop(ctx)
+	c := C.ec_open(p, C.int64_t(maxPixels), k, (*C.int)(stop.flag), &status)
 	if c == nil {
+		stop.free()
 		return nil, failure(status)
 	}
-	return &Clip{c, int64(maxPixels)}, nil
+	return &Clip{c, stop, int64(maxPixels)}, nil
 }
+
+// Heed has calls end early once ctx has ended, in place of the context before.
+func (c *Clip) Heed(ctx context.Context) { c.stop.heed(ctx) }
+
+// Stopped reports whether a call has ended early because of a context. Where the clip stands is then
+// unknown, and it is of no more use.
+func (c *Clip) Stopped() bool { return C.ec_stopped(c.c) != 0 }
 
 // Known is what was found out about a clip's streams when it was opened.
 type Known struct{ k *C.ec_known }
@@ -111,6 +124,7 @@ func (c *Clip) Known() *Known {
 func (c *Clip) Close() {
 	C.ec_close(c.c)
 	c.c = nil
+	c.stop.free()
 }
 
 // Stream describes the video stream.

@@ -79,7 +79,11 @@ typedef struct ec_known ec_known;
 
 // known, of the same file, saves looking into its streams once more where the container describes them
 // in one place; NULL where nothing is known.
-ec_clip *ec_open(const char *path, int64_t max_pixels, const ec_known *known, int *status);
+//
+// stop points to a number that another thread may set: once it is not 0, opening, reading and seeking end
+// early with an error. It is valid until ec_close has returned.
+ec_clip *ec_open(const char *path, int64_t max_pixels, const ec_known *known, const int *stop, int *status);
+int ec_stopped(const ec_clip *c); // whether a call has ended early: where the clip stands is then unknown
 ec_known *ec_know(const ec_clip *c);
 void ec_forget(ec_known *k);
 void ec_close(ec_clip *c);

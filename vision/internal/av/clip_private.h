@@ -24,6 +24,8 @@ enum { EC_SENT = EC_FAULTS };
 
 struct ec_clip {
     AVFormatContext *format;
+    const int *stop;  // not 0 once calls are to end early
+    int stopped;      // one has
     AVStream *stream;
     AVCodecContext *decoder;
     AVPacket *packet; // last read
