@@ -12,7 +12,6 @@ type track struct {
 	rivals  []thread
 	others  float64 // of its kind in a frame, beside it
 	picture float64 // px^2
-	doubt   bool    // it met one of its kind, and which of them is it is not known
 
 	lost   bool
 	trial  int // frames since it was regained
@@ -78,7 +77,7 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 		alike++
 		odds[j] = look + t.own.odds(c.at, t.picture, t.others)
 	}
-	pick, ambiguous := t.choose(cs, odds)
+	pick := t.choose(cs, odds)
 	s := sight{i: i}
 	if pick >= 0 {
 		c := &cs[pick]
@@ -104,9 +103,6 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 			t.saved.frames += float64(t.trial) + frames
 			t.own, t.trial = t.saved, 0
 		}
-		if ambiguous {
-			t.doubt = true
-		}
 		s.at = t.own
 	}
 	t.sights = append(t.sights, s)
@@ -121,8 +117,9 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	t.others += memory * (math.Max(more, leastOthers) - t.others)
 }
 
-// choose says which candidate is the sticker, -1 none. What each would leave to its rivals counts too.
-func (t *track) choose(cs []candidate, odds []float64) (pick int, ambiguous bool) {
+// choose says which candidate is the sticker, -1 none or not clear which. What each would leave to its
+// rivals counts too.
+func (t *track) choose(cs []candidate, odds []float64) (pick int) {
 	claims := t.claims(cs)
 	all := t.rest(claims, -1)
 	best, second := absent+all, math.Inf(-1)
@@ -138,16 +135,10 @@ func (t *track) choose(cs []candidate, odds []float64) (pick int, ambiguous bool
 			second = sum
 		}
 	}
-	if pick < 0 {
-		return -1, false
+	if pick < 0 || odds[pick] < taken || best-second < clearly {
+		return -1
 	}
-	if odds[pick] < taken {
-		return -1, false
-	}
-	if best-second < clearly {
-		return -1, true
-	}
-	return pick, false
+	return pick
 }
 
 // claim is how likely a rival goes on as a candidate.

@@ -169,10 +169,10 @@ func TestRivalsClaim(t *testing.T) {
 	cs := []candidate{seenAs(330, 300, 8, tag)}
 	odds := []float64{6}
 	tr.rivals = []thread{rival}
-	pick, _ := tr.choose(cs, odds)
+	pick := tr.choose(cs, odds)
 	assert.Equal(t, -1, pick)
 	tr.rivals = nil
-	pick, _ = tr.choose(cs, odds)
+	pick = tr.choose(cs, odds)
 	assert.Zero(t, pick)
 }
 

@@ -110,9 +110,7 @@ func followRun(ctx context.Context, s streams, o followOptions) error {
 	}
 	defer t.Close()
 	info := t.Info()
-	for _, w := range info.Warnings {
-		fmt.Fprintln(s.err, oneLine(info.Name+": "+w))
-	}
+	printWarnings(s.err, info)
 	if err := o.seen(s.err)(info); err != nil {
 		return err
 	}

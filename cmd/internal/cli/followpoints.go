@@ -125,9 +125,7 @@ func pointsRun(ctx context.Context, s streams, o followOptions) error {
 	}
 	defer t.Close()
 	info := t.Info()
-	for _, w := range info.Warnings {
-		fmt.Fprintln(s.err, oneLine(info.Name+": "+w))
-	}
+	printWarnings(s.err, info)
 	if err := o.cover.inside(image.Pt(info.Width, info.Height)); err != nil {
 		return err
 	}

@@ -172,9 +172,7 @@ func readTakeOnce(ctx context.Context, s streams, q *reading.Request, track *rea
 	defer context.AfterFunc(ctx, func() { t.Close() })() // the hash of a long clip is not waited for
 	info := t.Info()
 	done()
-	for _, w := range info.Warnings {
-		fmt.Fprintln(s.err, oneLine(info.Name+": "+w))
-	}
+	printWarnings(s.err, info)
 	if err := seen(info); err != nil {
 		return nil, nil, err
 	}
@@ -308,4 +306,11 @@ func printJSON(w io.Writer, v any) error {
 	}
 	_, err := w.Write(output.EscapeJSON(b.Bytes()))
 	return err
+}
+
+// printWarnings writes what a take says of itself, a line each.
+func printWarnings(w io.Writer, info take.Info) {
+	for _, warning := range info.Warnings {
+		fmt.Fprintln(w, oneLine(info.Name+": "+warning))
+	}
 }
