@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/vision/sticker"
@@ -362,7 +363,7 @@ func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q r
 		if err != nil {
 			return nil, err
 		}
-		if err := writeFigure(ctx, &o.files, o.figure, f.Image(), r, covers(p.Frame)...); err != nil {
+		if err := writeFigure(ctx, &o.files, o.figure, large.Of(f), r, covers(p.Frame)...); err != nil {
 			return nil, err
 		}
 	}

@@ -18,6 +18,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 	"ecart/vision/record"
@@ -182,7 +183,7 @@ func (o *followOptions) writePaths(ctx context.Context, s streams, t *take.Take,
 		if err != nil {
 			return err
 		}
-		img, err := figure.DrawPaths(f.Image(), figure.Paths{Track: track, From: first, To: last, At: n, Jumps: jumps}, covers...)
+		img, err := figure.DrawPaths(large.Of(f), figure.Paths{Track: track, From: first, To: last, At: n, Jumps: jumps}, covers...)
 		if err != nil {
 			return err
 		}
@@ -200,7 +201,7 @@ func (o *followOptions) writePaths(ctx context.Context, s streams, t *take.Take,
 			if progress != nil {
 				progress(f.Index-first+1, last-first+1, len(track.Landmarks))
 			}
-			return figure.DrawPaths(f.Image(), figure.Paths{Track: track, From: f.Index - trail(t), To: f.Index, At: f.Index, Jumps: jumps}, covers...)
+			return figure.DrawPaths(large.Of(f), figure.Paths{Track: track, From: f.Index - trail(t), To: f.Index, At: f.Index, Jumps: jumps}, covers...)
 		})
 	})
 }

@@ -13,6 +13,7 @@ import (
 	"golang.org/x/term"
 
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
@@ -164,6 +165,6 @@ func annotate(ctx context.Context, out *os.File, name string, t *take.Take, q re
 		if progress != nil {
 			progress(f.Index-first+1, last-first+1, len(track.Landmarks))
 		}
-		return figure.Overlay(f.Image(), r, why, covers(f.Index)...)
+		return figure.Overlay(large.Of(f), r, why, covers(f.Index)...)
 	})
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
@@ -125,10 +126,10 @@ func readRun(ctx context.Context, s streams, o readOptions) error {
 		return inFlags(err)
 	}
 	if o.figure != "" {
-		if err := o.cover.inside(f.Image().Bounds().Size()); err != nil {
+		if err := o.cover.inside(f.Bounds().Size()); err != nil {
 			return err
 		}
-		if err := writeFigure(ctx, &o.files, o.figure, f.Image(), r, covers(r.Take.Frame)...); err != nil {
+		if err := writeFigure(ctx, &o.files, o.figure, large.Of(f), r, covers(r.Take.Frame)...); err != nil {
 			return err
 		}
 	}

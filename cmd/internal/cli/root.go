@@ -28,6 +28,7 @@ type streams struct {
 // Main runs the command line and returns the exit code. The first Ctrl-C stops
 // the work in good order, the second at once; so does the end of the terminal.
 func Main(args []string, in io.Reader, out, errs io.Writer) int {
+	limitGarbage()
 	signals := []os.Signal{os.Interrupt, syscall.SIGTERM}
 	if !signal.Ignored(syscall.SIGHUP) { // as under nohup
 		signals = append(signals, syscall.SIGHUP)

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/rulebook"
@@ -118,10 +119,10 @@ func parseReading(path string, data []byte) (*reading.Reading, error) {
 
 // filled puts together what a sheet explains.
 func (o *sheetOptions) filled(r *reading.Reading, frame *take.Frame, covers []figure.Cover, level *[2]reading.Pixel) (*sheet.Input, error) {
-	if err := o.cover.inside(frame.Image().Bounds().Size()); err != nil {
+	if err := o.cover.inside(frame.Bounds().Size()); err != nil {
 		return nil, err
 	}
-	in := &sheet.Input{Reading: r, Picture: frame.Image(), Who: o.who, Covers: covers, Level: level}
+	in := &sheet.Input{Reading: r, Picture: large.Of(frame), Who: o.who, Covers: covers, Level: level}
 	if r.Skill == nil {
 		return in, nil
 	}

@@ -58,6 +58,10 @@ func (c Cover) grown(by float64) Cover {
 // neighbours where a picture is scaled: two, the width of the scaler's kernel.
 const bleed = 2
 
+// halvedBlur is how much further it reaches where the picture was halved before: half of the diagonal
+// of a halved pixel, which is at most as large as one of the print.
+const halvedBlur = math.Sqrt2 / 2
+
 // outline is the cover's outline as seen on a print, clockwise or not, convex. It
 // runs outside the discs and never inside.
 func (c Cover) outline(v view) []point {
@@ -65,7 +69,7 @@ func (c Cover) outline(v view) []point {
 	outside := 1 / math.Cos(math.Pi/n)
 	var pts []point
 	for _, d := range c.discs {
-		at, r := v.at(d.At.X, d.At.Y), d.R*v.Scale*outside+bleed
+		at, r := v.at(d.At.X, d.At.Y), d.R*v.Scale*outside+bleed+v.Blur
 		for i := range n {
 			pts = append(pts, at.polar(r, 2*math.Pi*float64(i)/n))
 		}

@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/reading"
 
 	xdraw "golang.org/x/image/draw"
@@ -49,23 +50,47 @@ func over(img image.Image) xdraw.Op {
 	return xdraw.Over
 }
 
+// lay puts the part from of a picture on ground as it is, a large one strip by strip.
+func lay(ground *image.RGBA, img image.Image, from image.Rectangle) {
+	src, ok := img.(large.Source)
+	if !ok {
+		xdraw.Draw(ground, ground.Rect, img, from.Min, over(img))
+		return
+	}
+	large.Strips(from, func(r image.Rectangle) {
+		part := src.Region(r)
+		xdraw.Draw(ground, r.Sub(from.Min), part, part.Rect.Min, xdraw.Src)
+	})
+}
+
 // photo lays the part of the picture over the whole of the sheet, with the covers on
 // it.
 func (s *sheet) photo(img image.Image, cut image.Rectangle, t float64, covers []Cover) view {
 	ground := s.dc.Image().(*image.RGBA)
 	w, h := ground.Rect.Dx(), ground.Rect.Dy()
 	from := cut
-	if _, ok := img.(placedAt); !ok {
+	if _, ok := img.(papered); !ok {
 		from = cut.Add(img.Bounds().Min)
 	}
+	v := view{Origin: point{float64(cut.Min.X), float64(cut.Min.Y)}}
 	if cut.Dx() == w && cut.Dy() == h {
-		xdraw.Draw(ground, ground.Rect, img, from.Min, over(img))
+		lay(ground, img, from)
 	} else {
+		if src, ok := img.(large.Source); ok {
+			part, shown := large.Towards(src, from, w)
+			if shown != from {
+				cut.Max = cut.Min.Add(shown.Size())
+			}
+			if part.Rect.Dx() < shown.Dx() {
+				v.Blur = halvedBlur
+			}
+			img, from = part, part.Rect
+		}
 		// The scaler averages what falls on one pixel, so that a large picture does
 		// not shimmer.
 		xdraw.CatmullRom.Scale(ground, ground.Rect, img, from, xdraw.Over, nil)
 	}
-	v := view{point{float64(cut.Min.X), float64(cut.Min.Y)}, float64(w) / float64(cut.Dx())}
+	v.Scale = float64(w) / float64(cut.Dx())
 	s.covers(covers, v, t)
 	return v
 }

@@ -9,6 +9,7 @@ import (
 	"math"
 
 	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
 )
@@ -120,18 +121,26 @@ func Picture(img image.Image, r *reading.Reading, opt Options) (image.Image, err
 	return drawPicture(img, part, r, opt.Width, max(1, h), t, l, opt), nil
 }
 
-// onPaper is img with paper about it as far as part reaches. Its bounds begin where
-// img's pixels are (0, 0) still.
-func onPaper(img image.Image, part image.Rectangle) image.Image {
+// onPaper is img with paper about it as far as part reaches.
+func onPaper(img image.Image, part image.Rectangle) papered {
+	min := img.Bounds().Min
 	frame := image.Rectangle{Max: img.Bounds().Size()}
-	out := image.NewRGBA(part.Union(frame))
-	draw.Draw(out, out.Rect, image.NewUniform(hand.Paper), image.Point{}, draw.Src)
-	draw.Draw(out, frame, img, img.Bounds().Min, draw.Src)
-	return placedAt{out}
+	return papered{large.Picture{Rect: part.Union(frame), Part: func(r image.Rectangle) *image.RGBA {
+		out := image.NewRGBA(r)
+		draw.Draw(out, r, image.NewUniform(hand.Paper), image.Point{}, draw.Src)
+		in := r.Intersect(frame)
+		if src, ok := img.(large.Source); ok {
+			part := src.Region(in.Add(min))
+			draw.Draw(out, in, part, part.Rect.Min, draw.Src)
+		} else {
+			draw.Draw(out, in, img, in.Min.Add(min), draw.Src)
+		}
+		return out
+	}}}
 }
 
-// placedAt is a picture whose pixel (0, 0) is its own and not its bounds' corner.
-type placedAt struct{ *image.RGBA }
+// papered is a picture whose pixel (0, 0) is that of the frame and not its bounds' corner.
+type papered struct{ large.Picture }
 
 // Ruler draws the ruler of r alone, with a line of words above it.
 func Ruler(r *reading.Reading, opt Options) (image.Image, error) {

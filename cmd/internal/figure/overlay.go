@@ -3,7 +3,6 @@ package figure
 import (
 	"image"
 	"image/color"
-	"image/draw"
 
 	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
@@ -26,7 +25,7 @@ func Overlay(img image.Image, r *reading.Reading, why string, covers ...Cover) (
 	}
 	if r == nil {
 		s := newSheet(size.X, size.Y, hand.Paper, l)
-		draw.Draw(s.dc.Image().(*image.RGBA), image.Rectangle{Max: size}, img, img.Bounds().Min, over(img))
+		lay(s.dc.Image().(*image.RGBA), img, img.Bounds())
 		s.covers(covers, view{Scale: 1}, t)
 		s.corner(why, hand.Faint, t, size)
 		return s.image(), nil

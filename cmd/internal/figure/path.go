@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"image"
 	"image/color"
-	"image/draw"
 
 	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
@@ -39,7 +38,7 @@ func DrawPaths(img image.Image, p Paths, covers ...Cover) (image.Image, error) {
 		return nil, err
 	}
 	s := newSheet(size.X, size.Y, hand.Paper, l)
-	draw.Draw(s.dc.Image().(*image.RGBA), image.Rectangle{Max: size}, img, img.Bounds().Min, over(img))
+	lay(s.dc.Image().(*image.RGBA), img, img.Bounds())
 	s.covers(covers, view{Scale: 1}, t)
 	v := view{Scale: 1}
 	for k, name := range p.Track.Landmarks {

@@ -24,6 +24,7 @@ const (
 type view struct {
 	Origin point // of the part shown, in pixels of the take from its outer edge
 	Scale  float64
+	Blur   float64 // how much further than the scaler a pixel of the take reaches, px of the print
 }
 
 // at returns where a place of the take is on the print. The centre of the take's

@@ -8,6 +8,8 @@ import (
 	"image"
 	"net/http"
 	"strconv"
+
+	"ecart/cmd/internal/large"
 )
 
 // frame sends a whole frame as a JPEG, as wide as asked for with w (px), at most
@@ -20,7 +22,7 @@ func (s *Server) frame(w http.ResponseWriter, r *http.Request) {
 	}
 	width = min(width, widest)
 	s.picture(w, r, fmt.Sprint(width), func(f Frame) (*coded, error) {
-		data, err := asJPEG(shrunk(f, f.Bounds(), width, stripPixels), quality)
+		data, err := asJPEG(large.Shrunk(f, f.Bounds(), width), quality)
 		return &coded{kind: "image/jpeg", data: data}, err
 	})
 }
@@ -57,7 +59,7 @@ func (s *Server) part(w http.ResponseWriter, r *http.Request) {
 			data, err := asPNG(f.Region(in))
 			return &coded{kind: "image/png", data: data}, err
 		}
-		data, err := asJPEG(shrunk(f, in, v[4], stripPixels), 92)
+		data, err := asJPEG(large.Shrunk(f, in, v[4]), 92)
 		return &coded{kind: "image/jpeg", data: data}, err
 	})
 }

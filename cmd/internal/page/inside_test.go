@@ -3,7 +3,6 @@ package page
 import (
 	"encoding/json"
 	"errors"
-	"image"
 	"math"
 	"regexp"
 	"slices"
@@ -154,31 +153,6 @@ func TestNamesAreShownAndNeverLead(t *testing.T) {
 	}
 	assert.Equal(t, "'it'\\''s.mp4'", quoted("it's.mp4"))
 	assert.Equal(t, "'./-x y.mp4'", quoted("-x y.mp4"))
-}
-
-func TestScaling(t *testing.T) {
-	img := image.NewRGBA(image.Rect(0, 0, 64, 48))
-	for i := range img.Pix {
-		img.Pix[i] = byte(i % 251)
-		if i%4 == 3 {
-			img.Pix[i] = 255
-		}
-	}
-	assert.Same(t, img, scaled(img, 64), "nothing is made larger")
-	assert.Same(t, img, scaled(img, 640))
-	h := scaled(img, 32)
-	assert.Equal(t, image.Pt(32, 24), h.Rect.Size())
-	for _, p := range []image.Point{{0, 0}, {31, 23}, {7, 11}} {
-		for c := range 3 {
-			sum := 2
-			for _, q := range []image.Point{{0, 0}, {1, 0}, {0, 1}, {1, 1}} {
-				sum += int(img.Pix[img.PixOffset(2*p.X+q.X, 2*p.Y+q.Y)+c])
-			}
-			assert.Equal(t, byte(sum/4), h.Pix[h.PixOffset(p.X, p.Y)+c])
-		}
-	}
-	assert.Equal(t, image.Pt(20, 15), scaled(img, 20).Rect.Size())
-	assert.Equal(t, image.Pt(1, 1), scaled(image.NewRGBA(image.Rect(0, 0, 1, 1)), 16).Rect.Size())
 }
 
 func TestTheCacheStaysWithinItsBounds(t *testing.T) {

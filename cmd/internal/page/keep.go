@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/reading"
 )
 
@@ -136,7 +137,7 @@ func (s *Server) figure(ctx context.Context, id string, r *reading.Reading, who 
 		return nil, err
 	}
 	var b bytes.Buffer
-	if err := s.config.Figure(&b, f.Region(f.Bounds()), r, who, head); err != nil {
+	if err := s.config.Figure(&b, large.Of(f), r, who, head); err != nil {
 		return nil, onPage(err)
 	}
 	return b.Bytes(), nil

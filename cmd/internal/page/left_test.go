@@ -60,24 +60,6 @@ func newPlate(w, h int) *plate {
 	return p
 }
 
-// TestPicturesInStripsAreTheSame: what is converted strip by strip is, to the last bit,
-// what is converted at once.
-func TestPicturesInStripsAreTheSame(t *testing.T) {
-	for _, size := range [][2]int{{640, 480}, {641, 479}, {333, 777}, {64, 1000}, {1000, 7}} {
-		p := newPlate(size[0], size[1])
-		for _, r := range []image.Rectangle{p.img.Rect, image.Rect(13, 3, size[0]-1, size[1]), image.Rect(-5, -5, 5000, 5000)} {
-			for _, width := range []int{16, 60, 100, 320, 640} {
-				want := scaled(p.Region(r.Intersect(p.img.Rect)), width)
-				for _, strip := range []int{1, 999, 20_000} {
-					got := shrunk(p, r, width, strip)
-					require.Equal(t, want.Rect, got.Rect)
-					require.Equal(t, want.Pix, got.Pix, "%v %v %d %d", size, r, width, strip)
-				}
-			}
-		}
-	}
-}
-
 // storeWith is a store with takes of the given names.
 func storeWith(t *testing.T, ids ...string) *store {
 	s, err := openStore(filepath.Join(t.TempDir(), "data"), "")

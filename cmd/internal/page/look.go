@@ -2,6 +2,8 @@ package page
 
 import (
 	"net/http"
+
+	"ecart/cmd/internal/large"
 )
 
 // look sends the small picture of a frame, or 204 where it is not there yet.
@@ -54,7 +56,7 @@ func (s *Server) makeLook(r *http.Request, id string, n int) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	data, err := asJPEG(shrunk(frame, frame.Bounds(), lookWide, stripPixels), lookSharp)
+	data, err := asJPEG(large.Shrunk(frame, frame.Bounds(), lookWide), lookSharp)
 	if err != nil {
 		return nil, err
 	}

@@ -11,6 +11,8 @@ import (
 	"sync/atomic"
 	"syscall"
 	"time"
+
+	"ecart/cmd/internal/large"
 )
 
 // A look is a small picture of a frame. Every clip that is opened is looked
@@ -173,7 +175,7 @@ func (l *looks) through(ctx context.Context, id string) error {
 				case <-time.After(4 * time.Millisecond):
 				}
 			}
-			data, err := asJPEG(shrunk(frame, frame.Bounds(), lookWide, stripPixels), lookSharp)
+			data, err := asJPEG(large.Shrunk(frame, frame.Bounds(), lookWide), lookSharp)
 			if err != nil {
 				return err
 			}

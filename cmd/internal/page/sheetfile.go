@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+
+	"ecart/cmd/internal/large"
 )
 
 // readers are whom a sheet can be for.
@@ -47,7 +49,7 @@ func (s *Server) sheet(r *http.Request) (data []byte, name string, err error) {
 		who = shown(said)
 	}
 	var b bytes.Buffer
-	if err := s.config.Sheet(&b, f.Region(f.Bounds()), got, q.Marks, who, reader); err != nil {
+	if err := s.config.Sheet(&b, large.Of(f), got, q.Marks, who, reader); err != nil {
 		return nil, "", onPage(err)
 	}
 	return b.Bytes(), "sheet-" + reader + ".html", nil

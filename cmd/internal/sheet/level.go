@@ -9,6 +9,7 @@ import (
 	"golang.org/x/image/math/f64"
 
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/reading"
 )
 
@@ -31,16 +32,7 @@ func levelled(in Input) (Input, bool) {
 		return cx + cos*(x-cx) - sin*(y-cy), cy + sin*(x-cx) + cos*(y-cy)
 	}
 
-	out := image.NewRGBA(image.Rectangle{Max: size})
-	xdraw.Draw(out, out.Rect, image.NewUniform(color.NRGBA{0xfb, 0xfa, 0xf5, 0xff}), image.Point{}, xdraw.Src)
-	// The transform speaks of places from the outer edge, half a pixel off.
-	ex, ey := cx+0.5, cy+0.5
-	m := in.Picture.Bounds().Min
-	xdraw.BiLinear.Transform(out, f64.Aff3{
-		cos, -sin, ex - cos*(ex+float64(m.X)) + sin*(ey+float64(m.Y)),
-		sin, cos, ey - sin*(ex+float64(m.X)) - cos*(ey+float64(m.Y)),
-	}, in.Picture, in.Picture.Bounds(), xdraw.Over, nil)
-	in.Picture = out
+	in.Picture = turnedPicture(in.Picture, sin, cos)
 
 	r := *in.Reading
 	r.Marks = nil
@@ -64,6 +56,47 @@ func levelled(in Input) (Input, bool) {
 	in.Level[1][0], in.Level[1][1] = turn(b[0], b[1])
 	return in, true
 }
+
+// turnedPicture is img turned about its middle, at its own size, from (0, 0). It is made part by part.
+func turnedPicture(img image.Image, sin, cos float64) large.Picture {
+	b := img.Bounds()
+	// The transform speaks of places from the outer edge.
+	ex, ey := float64(b.Dx())/2, float64(b.Dy())/2
+	mx, my := float64(b.Min.X), float64(b.Min.Y)
+	turn := f64.Aff3{
+		cos, -sin, ex - cos*(ex+mx) + sin*(ey+my),
+		sin, cos, ey - sin*(ex+mx) - cos*(ey+my),
+	}
+	part := func(out *image.RGBA) {
+		xdraw.Draw(out, out.Rect, image.NewUniform(color.NRGBA{0xfb, 0xfa, 0xf5, 0xff}), image.Point{}, xdraw.Src)
+		src, ok := img.(large.Source)
+		if !ok {
+			xdraw.BiLinear.Transform(out, turn, img, b, xdraw.Over, nil)
+			return
+		}
+		// What of the picture falls on this part: a square about its middle, turned back.
+		x, y := float64(out.Rect.Min.X+out.Rect.Max.X)/2-ex, float64(out.Rect.Min.Y+out.Rect.Max.Y)/2-ey
+		mid := image.Pt(int(mx+ex+cos*x+sin*y), int(my+ey-sin*x+cos*y))
+		reach := int(math.Hypot(float64(out.Rect.Dx()), float64(out.Rect.Dy()))/2) + 4
+		from := image.Rect(mid.X-reach, mid.Y-reach, mid.X+reach, mid.Y+reach).Intersect(b)
+		if !from.Empty() {
+			xdraw.BiLinear.Transform(out, turn, src.Region(from), from, xdraw.Over, nil)
+		}
+	}
+	return large.Picture{Rect: image.Rectangle{Max: b.Size()}, Part: func(r image.Rectangle) *image.RGBA {
+		out := image.NewRGBA(r)
+		for y := r.Min.Y; y < r.Max.Y; y += tile {
+			for x := r.Min.X; x < r.Max.X; x += tile {
+				part(out.SubImage(image.Rect(x, y, x+tile, y+tile).Intersect(r)).(*image.RGBA))
+			}
+		}
+		return out
+	}}
+}
+
+// tile is the side of the squares, in pixels, in which a picture is turned. Two million pixels at most
+// are converted for each.
+const tile = 1024
 
 // turned is R c R' for a turn R.
 func turned(c [2][2]float64, sin, cos float64) [2][2]float64 {

@@ -3,6 +3,7 @@ package sheet
 import (
 	"image"
 	"image/color"
+	"image/draw"
 	"math"
 	"testing"
 
@@ -11,6 +12,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/reading"
 )
 
@@ -79,6 +81,43 @@ func TestLevelled(t *testing.T) {
 	in.Level = nil
 	_, ok := levelled(in)
 	assert.False(t, ok)
+}
+
+// source is a picture whose parts are asked for.
+type source struct{ *image.RGBA }
+
+func (s source) Region(r image.Rectangle) *image.RGBA {
+	out := image.NewRGBA(r)
+	draw.Draw(out, r, s.RGBA, r.Min, draw.Src)
+	return out
+}
+
+// A picture that is turned part by part is the one that is turned as a whole.
+func TestLevelledInParts(t *testing.T) {
+	for _, lean := range []float64{-7, 3, 12, 40} {
+		in := blots(image.Pt(1700, 1300), [2]float64{830, 660}, 420, lean)
+		img := image.NewRGBA(in.Picture.Bounds())
+		draw.Draw(img, img.Rect, in.Picture, image.Point{}, draw.Src)
+		for i := range img.Pix {
+			if i%4 != 3 {
+				img.Pix[i] ^= uint8(i / 97)
+			}
+		}
+		in.Picture = img
+		whole, ok := levelled(in)
+		require.True(t, ok)
+		in.Picture = large.Of(source{img})
+		parts, ok := levelled(in)
+		require.True(t, ok)
+		all := whole.Picture.(large.Picture).Region(img.Rect)
+		assert.Equal(t, all.Pix, parts.Picture.(large.Picture).Region(img.Rect).Pix, "leaning %g", lean)
+		r := image.Rect(301, 204, 1400, 1201)
+		part := parts.Picture.(large.Picture).Region(r)
+		assert.Equal(t, r, part.Rect)
+		for _, at := range []image.Point{{301, 204}, {900, 700}, {1399, 1200}} {
+			assert.Equal(t, all.RGBAAt(at.X, at.Y), part.RGBAAt(at.X, at.Y), "leaning %g", lean)
+		}
+	}
 }
 
 // Both parts show as much of an athlete, in statures, and have the point from which

@@ -1,0 +1,60 @@
+package cli
+
+import (
+	"fmt"
+	"image"
+	"image/jpeg"
+	"os"
+	"path/filepath"
+	"runtime"
+	"syscall"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// mostMemory is what any command may take for any file, in bytes.
+const mostMemory = 600_000_000
+
+// peakMemory runs the program in dir and returns its largest resident size, in bytes.
+func peakMemory(t *testing.T, dir string, args ...string) int64 {
+	t.Helper()
+	c := ecart(dir, args...)
+	out, err := c.CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	peak := c.ProcessState.SysUsage().(*syscall.Rusage).Maxrss
+	if runtime.GOOS == "linux" {
+		peak *= 1024
+	}
+	t.Logf("%d MB: %v", peak/1_000_000, args)
+	return peak
+}
+
+// largeJPEG writes a still of w by h pixels, and marks on it with a level.
+func largeJPEG(t *testing.T, dir string, w, h int) {
+	img := image.NewYCbCr(image.Rect(0, 0, w, h), image.YCbCrSubsampleRatio420)
+	for i := range img.Y {
+		img.Y[i] = uint8(i/w/64^i%w/64) | 64
+	}
+	for i := range img.Cb {
+		img.Cb[i], img.Cr[i] = 120, 130
+	}
+	f, err := os.Create(filepath.Join(dir, "large.jpg"))
+	require.NoError(t, err)
+	defer f.Close()
+	require.NoError(t, jpeg.Encode(f, img, &jpeg.Options{Quality: 50}))
+	marks := fmt.Sprintf(`{"schema": "ecart/marks/1", "frame": 0, "facing": "right", "level": [[%d, %d], [%d, %d]], "marks": [
+  {"landmark": "hip", "x": %d, "y": %d}, {"landmark": "front-ankle", "x": %d, "y": %d}, {"landmark": "back-ankle", "x": %d, "y": %d}]}`,
+		w/10, h*9/10, w*9/10, h*11/12, w/2, h/2, w*7/10, h*6/10, w*3/10, h*6/10)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "marks.json"), []byte(marks), 0o600))
+}
+
+// TestMemoryOfLargeStills: the picture of a still of 108 million pixels is drawn, and turned, without
+// all of its colours in memory.
+func TestMemoryOfLargeStills(t *testing.T) {
+	dir := t.TempDir()
+	largeJPEG(t, dir, 12000, 9000)
+	assert.Less(t, peakMemory(t, dir, "read", "large.jpg", "--marks", "marks.json", "--measure", "hip-split", "--figure", "out.png"), int64(mostMemory))
+	assert.Less(t, peakMemory(t, dir, "sheet", "marks.json", "--take", "large.jpg", "--measure", "hip-split", "--out", "out.html"), int64(mostMemory))
+}
