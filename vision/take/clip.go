@@ -49,6 +49,9 @@ func (t *Take) openClip(ctx context.Context) error {
 	}
 	r.index, r.until = x, x.packets-1
 	if err := t.first(ctx, r, stream); err != nil {
+		if errors.Is(err, errTooLarge) {
+			return t.tooLarge(r.clip.TooLarge())
+		}
 		return err
 	}
 	t.describe(stream, r.clip, x)
@@ -210,6 +213,12 @@ func (t *Take) warnOfOthers(others []av.Track) {
 		}
 		t.warn("the file has another video track, of %d by %d pixels with %s; it is not used", o.Width, o.Height, count)
 	}
+}
+
+// tooLarge is the error of a clip whose pictures, w by h pixels, take too much memory.
+func (t *Take) tooLarge(w, h int) error {
+	return wrong("record it in 4K, or convert it to 4K or smaller, without changing its frames",
+		"%q is too large: decoding its pictures of %d by %d pixels takes more than %d MB of memory at a time", t.info.Name, w, h, av.MostPictures/1_000_000)
 }
 
 // unreadable turns an error of opening or decoding into words.

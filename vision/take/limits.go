@@ -40,8 +40,11 @@ func checkSize(name string, w, h int) error {
 const moreThreads = 1
 
 // threads is the number of decoding threads for pictures of w by h with the given bits per
-// sample: no more than fit into memory, in bytes.
+// sample: no more than fit into memory, in bytes. One where the size is not known yet.
 func threads(w, h, bits, memory int) int {
+	if w <= 0 || h <= 0 {
+		return 1
+	}
 	picture := max(w*h*3/2, 1)
 	if bits > 8 {
 		picture *= 2

@@ -142,3 +142,35 @@ func TestJPEGMemory(t *testing.T) {
 		})
 	}
 }
+
+// TestMemoryOfClips: a small clip that claims pictures for which the memory does not suffice is refused,
+// whether one of them is too large or too many are held at a time, and a large one that asks for few is read.
+func TestMemoryOfClips(t *testing.T) {
+	file := func(name, size string, more ...string) string {
+		path := filepath.Join(t.TempDir(), name)
+		ffmpegFed(t, nil, append(append([]string{"-f", "lavfi", "-i", "color=c=gray:r=25:s=" + size}, more...), "-pix_fmt", "yuv420p", path)...)
+		return path
+	}
+	for _, c := range []struct{ name, path, want string }{
+		{"one picture of 192 million pixels", file("a.avi", "16000x12000", "-frames:v", "1", "-c:v", "mjpeg", "-strict", "-1"), "refused: \"a.avi\" is too large: decoding its pictures of 16000 by 12000 pixels"},
+		{"one picture of 33 million pixels", file("b.avi", "7680x4320", "-frames:v", "1", "-c:v", "mjpeg", "-strict", "-1"), "read: mjpeg"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			said, peak := peakOf(t, c.path)
+			t.Logf("%d MB: %s", peak/1_000_000, said)
+			assert.True(t, strings.HasPrefix(said, c.want), said)
+			assert.Less(t, peak, int64(mostAlone))
+		})
+	}
+	// 24 million pixels, of which 16 pictures may be wanted again: 53 MB each with its motion.
+	many, err := Open(t.Context(), file("many.mp4", "5632x4224", "-frames:v", "14", "-c:v", "libx264", "-preset", "ultrafast", "-x264-params", "ref=16:level=62:bframes=0:keyint=100", "-threads", "2"))
+	require.NoError(t, err)
+	defer many.Close()
+	_, err = many.Frame(t.Context(), 3)
+	require.NoError(t, err)
+	_, err = many.Frame(t.Context(), 13)
+	requireWords(t, err, "5632 by 4224 pixels takes more than 480 MB")
+	require.NotContains(t, err.Error(), "damaged")
+	_, err = many.Frame(t.Context(), 3)
+	require.NoError(t, err, "what was read before is read again")
+}

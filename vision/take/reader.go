@@ -37,6 +37,9 @@ const late = 16
 
 var errMissing = errors.New("the picture cannot be decoded")
 
+// errTooLarge says that the decoder needs more memory for pictures than it may have.
+var errTooLarge = errors.New("too much memory for pictures")
+
 // openReader opens the clip anew, at its start.
 func openReader(ctx context.Context, path string, known *av.Known, n int, x *index) (*reader, error) {
 	r := &reader{path: path, known: known, threads: n, index: x, until: x.packets - 1}
@@ -158,6 +161,8 @@ func (r *reader) next(ctx context.Context) (av.Shown, error) {
 			return s, nil
 		case errors.Is(err, io.EOF):
 			return av.Shown{}, io.EOF
+		case r.tooLarge():
+			return av.Shown{}, errTooLarge
 		case !errors.Is(err, av.ErrAgain) && faults == 0:
 			r.failed()
 		}
@@ -165,6 +170,12 @@ func (r *reader) next(ctx context.Context) (av.Shown, error) {
 			return av.Shown{}, err
 		}
 	}
+}
+
+// tooLarge reports whether there was no memory for a picture.
+func (r *reader) tooLarge() bool {
+	w, _ := r.clip.TooLarge()
+	return w > 0
 }
 
 // note keeps account of a picture that has come out.
@@ -241,6 +252,9 @@ func (r *reader) advance(ctx context.Context, i int) (av.Shown, error) {
 		s, err := r.next(ctx)
 		if ctx.Err() != nil {
 			return av.Shown{}, ctx.Err()
+		}
+		if errors.Is(err, errTooLarge) {
+			return av.Shown{}, err
 		}
 		if err != nil { // the end
 			return av.Shown{}, errMissing

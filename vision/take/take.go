@@ -230,6 +230,9 @@ func (t *Take) reread(ctx context.Context, err error) error {
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
+	if errors.Is(err, errTooLarge) {
+		return t.tooLarge(t.info.Width, t.info.Height)
+	}
 	return wrong("check that the file is still there", "%q cannot be read again", t.info.Name).because(err)
 }
 

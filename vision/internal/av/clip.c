@@ -62,13 +62,17 @@ static int pick(AVFormatContext *f) {
     return best;
 }
 
+// PROBED is the largest picture, in pixels, that is decoded while FFmpeg looks into the streams: it holds as
+// many as the stream asks for, up to 17. What is not known then of a larger one is known with its first frame.
+enum { PROBED = 10000000 };
+
 // probe lets FFmpeg look into the streams, one thread each and no picture above max_pixels.
 static int probe(AVFormatContext *f, int64_t max_pixels) {
     unsigned n = f->nb_streams;
     AVDictionary **opts = av_calloc(n ? n : 1, sizeof *opts);
     if (!opts) return AVERROR(ENOMEM);
     for (unsigned i = 0; i < n; i++) {
-        av_dict_set_int(&opts[i], "max_pixels", max_pixels, 0);
+        av_dict_set_int(&opts[i], "max_pixels", FFMIN(max_pixels, PROBED), 0);
         av_dict_set(&opts[i], "threads", "1", 0);
     }
     int r = avformat_find_stream_info(f, opts);
@@ -257,6 +261,7 @@ int ec_read(ec_clip *c, ec_packet *out) {
 int ec_seek(ec_clip *c, int64_t ts) {
     av_packet_unref(c->packet);
     if (c->decoder) avcodec_flush_buffers(c->decoder);
+    c->too_wide = c->too_high = 0;
     return av_seek_frame(c->format, c->stream->index, ts, AVSEEK_FLAG_BACKWARD);
 }
 
@@ -273,6 +278,7 @@ int ec_start(ec_clip *c, int threads, int64_t max_pixels) {
     const AVCodec *codec = avcodec_find_decoder(c->stream->codecpar->codec_id);
     if (!codec) return EC_NO_DECODER;
     avcodec_free_context(&c->decoder);
+    c->too_wide = c->too_high = 0;
     if (!(c->decoder = avcodec_alloc_context3(codec))) return AVERROR(ENOMEM);
     int r = avcodec_parameters_to_context(c->decoder, c->stream->codecpar);
     if (r < 0) return r;

@@ -222,6 +222,17 @@ func (c *Clip) Receive() (Shown, error) {
 	return Shown{int64(s.pts), int64(s.best), s.damaged != 0}, nil
 }
 
+// MostPictures is how many bytes the pictures of one clip may take while it is decoded.
+const MostPictures = C.EC_MOST
+
+// TooLarge is the size of a picture for which the decoder got no memory, since those in use take as
+// much as they may (MostPictures); 0, 0 where it got all it asked for.
+func (c *Clip) TooLarge() (w, h int) {
+	var width, height C.int
+	C.ec_too_large(c.c, &width, &height)
+	return int(width), int(height)
+}
+
 // Faults returns the time stamps of the packets in which the decoder has met damage since the last
 // call. What may show in a picture is there once Receive has returned it. Pictures that are predicted
 // from those of these packets are not named.

@@ -106,6 +106,11 @@ int ec_take(ec_clip *c, ec_picture *out); // the picture last received
 // received. The pictures made from those of these packets are not in it.
 enum { EC_FAULTS = 64 };
 int ec_faults(ec_clip *c, int64_t *out);
+// EC_MOST is how many bytes the pictures of one clip may take: those that others are made from, those that wait,
+// and those that are used. How many a file asks for is known only when the decoder asks for them. With what the
+// program takes besides, it stays below 600 MB.
+enum { EC_MOST = 480000000 };
+void ec_too_large(ec_clip *c, int *width, int *height); // size of a picture for which there was no more, else 0
 void *ec_hold(void *frame); // another one with the same planes, NULL where memory is short
 void ec_release(void *frame);
 

@@ -33,7 +33,8 @@ struct ec_clip {
     struct SwsContext *scaler;
     int64_t max_pixels; // of a picture in square pixels
     ec_store *store; // of pictures' memory
-    pthread_mutex_t storing; // guards store, sent[].faulty and faulty
+    int too_wide, too_high; // size of a picture that was refused, since those in use take as much as they may; else 0
+    pthread_mutex_t storing; // guards store, too_wide, too_high, sent[].faulty and faulty
     ec_sent sent[EC_SENT];   // the packets last sent, in a ring
     int turn;                // of them, the next
     int64_t faulty[EC_SENT]; // time stamps of packets with faults that nobody has asked for yet

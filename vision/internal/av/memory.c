@@ -13,6 +13,11 @@
 
 enum { PAGE = 2 << 20 };
 
+// What a decoder keeps besides the planes, in bytes for each 16 pixels: MOTION with each picture, HEVC 12 for
+// the motion of a block of 4 by 4 (MvField in libavcodec/hevcdec.h), H.264 less; TABLES once, H.264 about 100
+// for each macroblock.
+enum { MOTION = 12, TABLES = 8 };
+
 // SPARE is how many blocks are kept for the next pictures; a decoder seldom frees more before it asks for
 // one. Those beyond go back to the system: many more were held at a time, and may not be again.
 enum { SPARE = 8 };
@@ -88,6 +93,19 @@ static AVBufferRef *take(ec_store *s) {
     return b;
 }
 
+static int in_use(ec_store *s) {
+    pthread_mutex_lock(&s->lock);
+    int n = s->users - 1; // without the clip
+    pthread_mutex_unlock(&s->lock);
+    return n;
+}
+
+void ec_too_large(ec_clip *c, int *width, int *height) {
+    pthread_mutex_lock(&c->storing);
+    *width = c->too_wide, *height = c->too_high;
+    pthread_mutex_unlock(&c->storing);
+}
+
 // ec_buffer gives a picture one block of memory for all of its planes.
 int ec_buffer(AVCodecContext *d, AVFrame *f, int flags) {
     ec_clip *c = ((ec_sent *)d->opaque)->clip;
@@ -109,12 +127,16 @@ int ec_buffer(AVCodecContext *d, AVFrame *f, int flags) {
     int r = av_image_fill_plane_sizes(size, f->format, h, stride_);
     if (r < 0) return r;
     for (int i = 0; i < 4; i++) size[i] = size[i] ? (size[i] + 16 + 127) / 64 * 64 : 0, all += size[i];
+    int64_t blocks = (int64_t)f->width * f->height / 16;
     pthread_mutex_lock(&c->storing); // the decoder's threads ask
     if (!c->store || c->store->size != all) {
         ec_close_store(c->store);
         c->store = open_store(all);
     }
-    f->buf[0] = c->store ? take(c->store) : NULL;
+    if (c->store && (in_use(c->store) + 1) * (int64_t)(all + blocks * MOTION) + blocks * TABLES > EC_MOST)
+        c->too_wide = f->width, c->too_high = f->height;
+    else
+        f->buf[0] = c->store ? take(c->store) : NULL;
     pthread_mutex_unlock(&c->storing);
     if (!f->buf[0]) return AVERROR(ENOMEM);
     uint8_t *at = f->buf[0]->data;
