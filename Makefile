@@ -1,6 +1,6 @@
 # What people type:
 #   make demo    install what is missing, build, and read a built-in take
-#   make build   bin/ecart
+#   make build   bin/ecart and bin/ecart-see
 #   make test    the tests, with their set-up
 #   make check   gofmt, vet, staticcheck, the borders between packages
 #   make bench   how fast, beside a reference run
@@ -17,11 +17,13 @@ SEEDS ?= 3
 # where setup puts Go, if the machine's own is missing or too old
 export PATH := $(CURDIR)/.cache/go/bin:$(PATH)
 
-demo: build
+demo:
+	@.ci/setup demo
+	@$(GO) build -trimpath -o bin/ecart ./cmd/ecart
 	@bin/ecart demo --figure out/demo.png
 
 build: setup
-	@$(GO) build -trimpath -o bin/ecart ./cmd/ecart
+	@$(GO) build -trimpath -o bin/ ./cmd/ecart ./cmd/ecart-see
 
 setup:
 	@.ci/setup run

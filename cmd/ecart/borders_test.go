@@ -74,7 +74,7 @@ func isStandard(name string) bool {
 func TestBorders(t *testing.T) {
 	// only says where a library may be imported
 	only := map[string]string{
-		"gocv.io/x/gocv":         "vision",
+		"gocv.io/x/gocv":         "cmd/ecart-see",
 		"github.com/spf13/cobra": "cmd/internal/cli",
 		"database/sql":           "cmd/internal/journal",
 		"net/http":               "cmd/internal/page",
@@ -102,12 +102,14 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/scene": {},
 		"vision/take":        {"vision/internal/av", "geometry"},
 		"vision/sticker":     {"vision/take", "geometry"},
-		"vision/calibrate":   {"vision/take", "geometry", "geometry/camera"},
+		"vision/calibrate":   {"vision/see", "geometry", "geometry/camera"},
+		"vision/see":         {},
+		"cmd/ecart-see":      {"vision/see"},
 	}
 	for _, s := range tree(t) {
 		for _, name := range s.imports {
 			// browsertest and needs only tests import; hard only attacks
-			if s.test || s.dir == "cmd/internal/browsertest" || s.dir == "cmd/internal/needs" || s.dir == "cmd/internal/hard" {
+			if s.test || s.dir == "cmd/internal/browsertest" || s.dir == "cmd/internal/needs" || s.dir == "vision/see/seetest" || s.dir == "cmd/internal/hard" {
 				continue
 			}
 			if where, ok := only[name]; ok {
@@ -126,10 +128,11 @@ func TestBorders(t *testing.T) {
 			assert.False(t, under(name, "ecart/cmd/internal/cli") && s.dir != "cmd/ecart", "%s imports the command line", s.file)
 			assert.NotEqual(t, "ecart/cmd/internal/browsertest", name, "%s: only tests have a browser", s.file)
 			assert.NotEqual(t, "ecart/cmd/internal/needs", name, "%s: only tests may be left out", s.file)
+			assert.NotEqual(t, "ecart/vision/see/seetest", name, "%s: only tests build the child program", s.file)
 			assert.NotEqual(t, "ecart/cmd/internal/hard", name, "%s: nothing of the program needs what attacks it", s.file)
 		}
 		if !s.test {
-			assert.False(t, s.exits && s.dir != "cmd/ecart", "%s calls os.Exit, which is main's", s.file)
+			assert.False(t, s.exits && s.dir != "cmd/ecart" && s.dir != "cmd/ecart-see", "%s calls os.Exit, which is main's", s.file)
 		}
 		assert.False(t, s.skips && s.dir != "cmd/internal/needs", "%s skips a test in silence: call needs.NotRun", s.file)
 		assert.True(t, s.dir != ".", "%s: no Go file at the top", s.file)

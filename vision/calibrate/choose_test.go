@@ -28,7 +28,7 @@ func clip() []Moment {
 	const rate, rest, way = 6, 6, 3
 	add := func(px []geometry.Point, edge float64) {
 		i := len(out)
-		out = append(out, Moment{Picture{fmt.Sprintf("frame %d", i), wide, high, px, edge}, time.Duration(i) * time.Second / rate})
+		out = append(out, Moment{Picture{Name: fmt.Sprintf("frame %d", i), Width: wide, Height: high, Corners: px, EdgePx: edge}, time.Duration(i) * time.Second / rate})
 	}
 	for k, px := range rests {
 		for range rest {
@@ -78,7 +78,7 @@ func TestChooseWithoutRests(t *testing.T) {
 		for k := range a {
 			px[k] = a[k].Add(geometry.Vec{X: float64(i * i), Y: 0}) // faster and faster
 		}
-		ms = append(ms, Moment{Picture{fmt.Sprint(i), wide, high, px, 2}, time.Duration(i) * time.Second / 6})
+		ms = append(ms, Moment{Picture{Name: fmt.Sprint(i), Width: wide, Height: high, Corners: px, EdgePx: 2}, time.Duration(i) * time.Second / 6})
 	}
 	got := Choose(ms, nine)
 	require.NotEmpty(t, got)

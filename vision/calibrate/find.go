@@ -1,11 +1,13 @@
 package calibrate
 
 import (
+	"context"
 	"image"
 	"math"
 	"slices"
 
 	"ecart/geometry"
+	"ecart/vision/see"
 )
 
 // How large a picture is when it is searched: the finder's time grows with the
@@ -16,35 +18,27 @@ const (
 	largerSide = 2000
 )
 
-// How far around a corner its grey values count: a share of the distance to the
-// nearest corner, so that no other corner comes in, and no further than gives
-// anything.
-const (
-	windowShare = 0.3
-	windowLeast = 2 // px
-	windowMost  = 15
-)
-
 // Find returns a board's inner corners in pixels, the centre of the top left
 // pixel being (0, 0): row by row, x right and y down on the board as it is seen,
 // each to a fraction of a pixel. It returns nil where the board is not found as
-// a whole. The error is an *Error for a board that cannot be used.
-func Find(img image.Image, b Board) ([]geometry.Point, error) {
+// a whole. The error is an *Error for a board that cannot be used, one of [see]'s
+// where the child program does not answer, or the context's.
+func Find(ctx context.Context, child *see.Child, img image.Image, b Board) ([]geometry.Point, error) {
 	if err := b.check(); err != nil {
 		return nil, err
 	}
-	return find(toGrey(img), b)
+	return find(ctx, child, toGrey(img), b)
 }
 
-func find(g *grey, b Board) ([]geometry.Point, error) {
+func find(ctx context.Context, child *see.Child, g *grey, b Board) ([]geometry.Point, error) {
 	for _, try := range []struct {
-		side    int
-		sectors bool
+		side     int
+		thorough bool
 	}{{searchSide, false}, {searchSide, true}, {largerSide, true}} {
 		if try.side > searchSide && max(g.w, g.h) <= searchSide {
 			continue // the same picture again
 		}
-		corners, err := findAt(g, b, try.side, try.sectors)
+		corners, err := findAt(ctx, child, g, b, try.side, try.thorough)
 		if corners != nil || err != nil {
 			return corners, err
 		}
@@ -52,55 +46,30 @@ func find(g *grey, b Board) ([]geometry.Point, error) {
 	return nil, nil
 }
 
-// findAt searches the picture with its longer side made no longer than side,
-// and refines what it finds in the whole one.
-func findAt(g *grey, b Board, side int, sectors bool) ([]geometry.Point, error) {
-	const tiny = 40 // px; a board is not seen in less, and OpenCV's finder stumbles over it
-	if min(g.w, g.h) < tiny {
+// findAt searches the picture with its longer side made no longer than side.
+func findAt(ctx context.Context, child *see.Child, g *grey, b Board, side int, thorough bool) ([]geometry.Point, error) {
+	if min(g.w, g.h) < 1 {
 		return nil, nil
 	}
-	small, sx, sy := g, 1.0, 1.0
-	if long := max(g.w, g.h); long > side {
-		w, h := max(tiny, g.w*side/long), max(tiny, g.h*side/long)
-		var err error
-		if small, err = shrink(g, w, h); err != nil {
-			return nil, err
-		}
-		sx, sy = float64(g.w)/float64(w), float64(g.h)/float64(h)
-	}
-	corners, err := findBoard(small, b, sectors)
-	if corners == nil || err != nil {
+	a, err := child.Ask(ctx, &see.Question{Width: g.w, Height: g.h, Columns: b.Columns, Rows: b.Rows, Side: side, Thorough: thorough, Grey: g.pix})
+	if err != nil {
 		return nil, err
 	}
-	if small != g {
-		if corners, err = refine(small, b, corners); err != nil {
-			return nil, err
-		}
-		for i, p := range corners { // (0, 0) is the middle of a pixel
-			corners[i] = geometry.Point{X: (p.X+0.5)*sx - 0.5, Y: (p.Y+0.5)*sy - 0.5}
-		}
+	if a.Error != "" || len(a.Corners) != 0 && len(a.Corners) != b.Columns*b.Rows {
+		return nil, see.ErrStopped // not the child that belongs to this program
 	}
-	if corners, err = refine(g, b, corners); err != nil {
-		return nil, err
+	if len(a.Corners) == 0 {
+		return nil, nil
+	}
+	corners := make([]geometry.Point, len(a.Corners))
+	for i, p := range a.Corners {
+		corners[i] = geometry.Point{X: p[0], Y: p[1]}
 	}
 	corners = upright(b, corners)
 	if !plausible(b, corners) {
 		return nil, nil
 	}
 	return corners, nil
-}
-
-// refine moves each corner to the saddle of the grey values around it.
-func refine(g *grey, b Board, corners []geometry.Point) ([]geometry.Point, error) {
-	out := make([]geometry.Point, len(corners))
-	for i, p := range corners {
-		half := int(math.Round(windowShare * b.spacing(corners, i)))
-		var err error
-		if out[i], err = saddle(g, p, min(max(half, windowLeast), windowMost)); err != nil {
-			return nil, err
-		}
-	}
-	return out, nil
 }
 
 // spacing is the distance from a corner to the nearest one beside it.

@@ -149,7 +149,7 @@ func TestCornersAreFound(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			d := sample()
 			change(d)
-			got, err := Find(d.image(), d.board)
+			got, err := Find(t.Context(), &child, d.image(), d.board)
 			require.NoError(t, err)
 			require.NotNil(t, got)
 			assert.Less(t, off(t, d.truth(), got), fine)
@@ -171,7 +171,7 @@ func TestOrderOfCorners(t *testing.T) {
 			mirrored.SetGray(d.w-1-x, y, img.GrayAt(x, y))
 		}
 	}
-	got, err := Find(turned, nine)
+	got, err := Find(t.Context(), &child, turned, nine)
 	require.NoError(t, err)
 	n := len(want)
 	for i, p := range want {
@@ -179,7 +179,7 @@ func TestOrderOfCorners(t *testing.T) {
 		assert.InDelta(t, float64(d.w-1)-p.X, q.X, 2*fine)
 		assert.InDelta(t, float64(d.h-1)-p.Y, q.Y, 2*fine)
 	}
-	got, err = Find(mirrored, nine)
+	got, err = Find(t.Context(), &child, mirrored, nine)
 	require.NoError(t, err)
 	for i, p := range want {
 		r, c := i/nine.Columns, i%nine.Columns
@@ -194,7 +194,7 @@ func TestOrderOfCorners(t *testing.T) {
 func TestPicturesOfAnyKind(t *testing.T) {
 	d := sample()
 	img := d.image()
-	want, err := Find(img, nine)
+	want, err := Find(t.Context(), &child, img, nine)
 	require.NoError(t, err)
 	rgba := image.NewRGBA(image.Rect(7, 9, 7+d.w, 9+d.h))
 	paletted := image.NewYCbCr(img.Rect, image.YCbCrSubsampleRatio444)
@@ -210,7 +210,7 @@ func TestPicturesOfAnyKind(t *testing.T) {
 		copy(big.Pix[big.PixOffset(20, 30+y):], img.Pix[y*img.Stride:y*img.Stride+d.w])
 	}
 	for name, p := range map[string]image.Image{"rgba": rgba, "ycbcr": paletted, "part": big.SubImage(image.Rect(20, 30, 20+d.w, 30+d.h))} {
-		got, err := Find(p, nine)
+		got, err := Find(t.Context(), &child, p, nine)
 		require.NoError(t, err, name)
 		assert.Equal(t, want, got, name)
 	}
@@ -228,11 +228,11 @@ func TestNoBoard(t *testing.T) {
 		"noise": noise, "flat": image.NewGray(image.Rect(0, 0, 320, 240)), "tiny": image.NewGray(image.Rect(0, 0, 3, 2)),
 		"empty": image.NewGray(image.Rectangle{}), "thin": image.NewGray(image.Rect(0, 0, 4000, 9)), "cut off": cut,
 	} {
-		got, err := Find(img, nine)
+		got, err := Find(t.Context(), &child, img, nine)
 		require.NoError(t, err, name)
 		assert.Nil(t, got, name)
 	}
-	_, err := Find(noise, Board{Columns: 1, Rows: 50})
+	_, err := Find(t.Context(), &child, noise, Board{Columns: 1, Rows: 50})
 	refused(t, err, "1x50")
 }
 
@@ -243,7 +243,7 @@ func TestSharpness(t *testing.T) {
 	for _, sd := range []float64{0.5, 1, 2, 3} {
 		d := sample()
 		d.pose.r, d.blur = rotation(vec{0, 0, 0.1}), sd
-		p, err := Look("a", d.image(), nine)
+		p, err := Look(t.Context(), &child, "a", d.image(), nine)
 		require.NoError(t, err)
 		low, high := 2.563*math.Sqrt(sd*sd+1.0/12), 2.563*math.Sqrt(sd*sd+3.0/12)
 		assert.Greater(t, p.EdgePx, low-0.1)
@@ -288,7 +288,7 @@ func FuzzFind(f *testing.F) {
 		}
 		h := len(pix) / int(w)
 		img := &image.Gray{Pix: pix, Stride: int(w), Rect: image.Rect(0, 0, int(w), h)}
-		p, err := Look("f", img, Board{Columns: int(columns % 12), Rows: int(rows % 12)})
+		p, err := Look(t.Context(), &child, "f", img, Board{Columns: int(columns % 12), Rows: int(rows % 12)})
 		if err != nil {
 			return
 		}

@@ -81,6 +81,9 @@ func (r *Result) fault(v *View, usualEdge, usual float64) string {
 	if v.Retake != "" { // known before
 		return v.Retake
 	}
+	if v.Stopped {
+		return "the search for the board ended before its time in this picture: take it again"
+	}
 	if v.Corners == nil {
 		return "the board is not found as a whole: keep all of it in the picture, with some white around it"
 	}

@@ -1,11 +1,14 @@
 package calibrate
 
 import (
+	"context"
+	"errors"
 	"image"
 	"math"
 	"slices"
 
 	"ecart/geometry"
+	"ecart/vision/see"
 )
 
 // Picture is what was seen of a board in one picture.
@@ -14,35 +17,40 @@ type Picture struct {
 	Width, Height int              // px
 	Corners       []geometry.Point // inner corners as [Find] gives them, px; nil: not found
 	EdgePx        float64          // how wide the edges of its squares are, 10 to 90 % of the step; NaN unknown
+	Stopped       bool             // ecart-see ended in this picture: whether it shows a board is not known
 }
 
-// Look finds a board in a picture, and measures how sharp it is.
-func Look(name string, img image.Image, b Board) (Picture, error) {
-	return look(name, img, b, find)
+// Look finds a board in a picture, and measures how sharp it is. A picture on
+// which the child program stops has no corners and is marked Stopped. The error is
+// an *Error for a board that cannot be used, a *see.Missing, or the context's.
+func Look(ctx context.Context, child *see.Child, name string, img image.Image, b Board) (Picture, error) {
+	return look(name, img, b, func(g *grey) ([]geometry.Point, error) { return find(ctx, child, g, b) })
 }
 
 // Glance is Look for one of many frames: it gives up sooner where there is no
 // board.
-func Glance(name string, img image.Image, b Board) (Picture, error) {
-	return look(name, img, b, func(g *grey, b Board) ([]geometry.Point, error) {
-		return findAt(g, b, searchSide, false)
+func Glance(ctx context.Context, child *see.Child, name string, img image.Image, b Board) (Picture, error) {
+	return look(name, img, b, func(g *grey) ([]geometry.Point, error) {
+		return findAt(ctx, child, g, b, searchSide, false)
 	})
 }
 
-func look(name string, img image.Image, b Board, find func(*grey, Board) ([]geometry.Point, error)) (Picture, error) {
+func look(name string, img image.Image, b Board, find func(*grey) ([]geometry.Point, error)) (Picture, error) {
 	p := Picture{Name: name, Width: img.Bounds().Dx(), Height: img.Bounds().Dy(), EdgePx: math.NaN()}
 	if err := b.check(); err != nil {
 		return p, err
 	}
 	g := toGrey(img)
 	var err error
-	if p.Corners, err = find(g, b); err != nil {
-		return p, err
+	p.Corners, err = find(g)
+	if errors.Is(err, see.ErrStopped) {
+		p.Stopped = true
+		return p, nil
 	}
 	if p.Corners != nil {
 		p.EdgePx = g.edges(b, p.Corners)
 	}
-	return p, nil
+	return p, err
 }
 
 // edges is how wide the edges between squares are, in the direction in which

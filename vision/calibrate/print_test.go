@@ -110,7 +110,7 @@ func TestPNG(t *testing.T) {
 	mm := 1000 / float64(x)
 	assert.InDelta(t, 297, float64(img.Bounds().Dx())*mm, mm)
 	assert.InDelta(t, 210, float64(img.Bounds().Dy())*mm, mm)
-	corners, err := Find(img, nine)
+	corners, err := Find(t.Context(), &child, img, nine)
 	require.NoError(t, err)
 	require.NotNil(t, corners)
 	for r := range nine.Rows {

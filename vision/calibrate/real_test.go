@@ -11,7 +11,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/geometry"
 	"ecart/vision/calibrate/photographs"
 )
 
@@ -27,7 +26,7 @@ func real(t *testing.T) []Picture {
 		img, _, err := image.Decode(f)
 		require.NoError(t, err)
 		require.NoError(t, f.Close())
-		seen, err := Look(filepath.Base(p), img, Board{Columns: 9, Rows: 6, SquareMm: 25})
+		seen, err := Look(t.Context(), &child, filepath.Base(p), img, Board{Columns: 9, Rows: 6, SquareMm: 25})
 		require.NoError(t, err)
 		out = append(out, seen)
 	}
@@ -42,17 +41,14 @@ func TestRealPhotographs(t *testing.T) {
 	ps := real(t)
 	r, err := Estimate(ps, nine)
 	require.NoError(t, err)
-	var views [][]geometry.Point
 	for _, v := range r.Pictures {
 		assert.True(t, v.Used && v.Retake == "", "%s: %s", v.Name, v.Retake)
-		views = append(views, v.Corners)
 	}
 	assert.Less(t, r.ResidualPx, 0.2)
-	cv, err := calibrateCamera(nine, views, 640, 480, 0, 300)
-	require.NoError(t, err)
+	cv := fromOpenCV(t).Photographs
 	for i, p := range r.Parameters {
-		assert.InDelta(t, cv.parameters[i], p.Value, 2*math.Hypot(p.Standard, cv.deviations[i]), p.Name)
-		t.Logf("%s %.5f ± %.5f, OpenCV %.5f ± %.5f", p.Name, p.Value, p.Standard, cv.parameters[i], cv.deviations[i])
+		assert.InDelta(t, cv.Parameters[i], p.Value, 2*math.Hypot(p.Standard, cv.Deviations[i]), p.Name)
+		t.Logf("%s %.5f ± %.5f, OpenCV %.5f ± %.5f", p.Name, p.Value, p.Standard, cv.Parameters[i], cv.Deviations[i])
 	}
 	t.Logf("residual %.3f px, a corner %.3f px, disagreement %.2f", r.ResidualPx, r.CornerPx, r.Disagreement)
 	// the focal length and the distortion that the photographs' own package

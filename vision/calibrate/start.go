@@ -1,23 +1,100 @@
 package calibrate
 
-import "ecart/geometry"
+import (
+	"math"
 
-// start is where the fit begins: OpenCV's estimate with one term of distortion,
-// which no picture bends out of shape.
+	"ecart/geometry"
+)
+
+// start is where the fit begins: square pixels, the principal point in the
+// middle of the picture, no distortion, and the focal length and the poses that
+// the board's homographies give (Zhang 2000, A flexible new technique for camera
+// calibration, section 3.1, with that principal point).
 func start(b Board, views [][]geometry.Point, width, height int) (*bundle, error) {
-	const rounds = 15 // the fit goes on from there
-	cv, err := calibrateCamera(b, views, width, height, cvNoTangential|cvFixK2|cvFixK3, rounds)
-	if err != nil {
-		return nil, err
-	}
 	u := &bundle{board: b.sheet(), seen: views, sigma: 1}
-	copy(u.common[:], cv.parameters[:])
-	for v := range views {
-		p := cv.poses[6*v:]
-		at := pose{rotation(vec{p[0], p[1], p[2]}), vec{p[3], p[4], p[5]}}
-		at.t = at.t.plus(at.turn(vec{float64(b.Columns-1) / 2, float64(b.Rows-1) / 2}), 1) // to the board's middle
+	flat := make([]geometry.Point, len(u.board))
+	for i := range u.board {
+		flat[i] = geometry.Point{X: u.board[i].at[0], Y: u.board[i].at[1]}
+	}
+	middle := geometry.Vec{X: float64(width-1) / 2, Y: float64(height-1) / 2}
+	planes := make([]plane, len(views))
+	for v, px := range views {
+		centred := make([]geometry.Point, len(px))
+		for i, p := range px {
+			centred[i] = p.Add(middle.Scale(-1))
+		}
+		var ok bool
+		if planes[v], ok = homography(flat, centred); !ok {
+			return nil, errStray
+		}
+	}
+	f := focal(planes)
+	if math.IsNaN(f) {
+		f = float64(max(width, height)) // nothing tells it: the fit says so
+	}
+	u.common[fx], u.common[fy], u.common[cx], u.common[cy] = f, f, middle.X, middle.Y
+	for v := range planes {
+		at, ok := planes[v].pose(f)
+		if !ok {
+			return nil, errStray
+		}
 		u.poses = append(u.poses, at)
+	}
+	// The prior counts distortion in the corner of the picture, which takes the
+	// focal length: once more with the one that the fit finds.
+	u.prior = newPrior(width, height, f)
+	if err := u.settle(); err != nil {
+		return nil, err
 	}
 	u.prior = newPrior(width, height, (u.common[fx]+u.common[fy])/2)
 	return u, nil
+}
+
+// focal is the focal length in pixels that agrees best with homographies from
+// a plane to pixels counted from the principal point; NaN where they do not tell
+// it. The columns h and v of a homography are the images of two directions that
+// are square to each other and of one length, and so, with w = 1 / f^2,
+//
+//	(hx vx + hy vy) w + hz vz = 0
+//	(hx^2 + hy^2 - vx^2 - vy^2) w + hz^2 - vz^2 = 0
+func focal(planes []plane) float64 {
+	above, below := 0.0, 0.0
+	for _, m := range planes {
+		h, v := vec{m[0], m[3], m[6]}, vec{m[1], m[4], m[7]}
+		size := h.dot(h) + v.dot(v)
+		for _, row := range [2][2]float64{
+			{h[0]*v[0] + h[1]*v[1], h[2] * v[2]},
+			{(h[0]*h[0] + h[1]*h[1] - v[0]*v[0] - v[1]*v[1]) / 2, (h[2]*h[2] - v[2]*v[2]) / 2},
+		} {
+			above -= row[0] * row[1] / (size * size)
+			below += row[0] * row[0] / (size * size)
+		}
+	}
+	if !(above > 0 && below > 0) {
+		return math.NaN()
+	}
+	return math.Sqrt(below / above)
+}
+
+// pose is where the plane lies before a camera of the focal length f, px.
+func (m *plane) pose(f float64) (pose, bool) {
+	h, v, t := vec{m[0] / f, m[3] / f, m[6]}, vec{m[1] / f, m[4] / f, m[7]}, vec{m[2] / f, m[5] / f, m[8]}
+	size := math.Sqrt(math.Sqrt(h.dot(h) * v.dot(v)))
+	if t[2] < 0 {
+		size = -size // in front of the camera
+	}
+	if size == 0 || math.IsNaN(size) {
+		return pose{}, false
+	}
+	scaled := func(a vec) vec { return vec{}.plus(a, 1/size) }
+	h, v, t = scaled(h), scaled(v), scaled(t)
+	h = vec{}.plus(h, 1/math.Sqrt(h.dot(h)))
+	v = v.plus(h, -v.dot(h))
+	v = vec{}.plus(v, 1/math.Sqrt(v.dot(v)))
+	n := vec{h[1]*v[2] - h[2]*v[1], h[2]*v[0] - h[0]*v[2], h[0]*v[1] - h[1]*v[0]}
+	q := pose{t: t}
+	for i := range 3 {
+		q.r[i] = vec{h[i], v[i], n[i]}
+	}
+	return q, true
 }

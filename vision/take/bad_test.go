@@ -7,6 +7,7 @@ import (
 	"errors"
 	"image"
 	"image/png"
+	"math"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -147,4 +148,18 @@ func TestCancelled(t *testing.T) {
 	require.NoError(t, take.Close())
 	_, err = take.Frame(context.Background(), 3)
 	requireWords(t, err, "has been closed")
+}
+
+// A library's error reaches the user as words, without the library's number.
+func TestNoLibraryNumbers(t *testing.T) {
+	path := encode(t, "a.mp4", 4, x264("")...)
+	b, err := os.ReadFile(path)
+	require.NoError(t, err)
+	at := bytes.Index(b, []byte("stsc"))
+	require.Positive(t, at)
+	binary.BigEndian.PutUint32(b[at-4:], math.MaxInt32) // the size of the box
+	require.NoError(t, os.WriteFile(path, b, 0o600))
+	_, err = Open(t.Context(), path)
+	require.ErrorContains(t, err, "invalid data")
+	assert.NotRegexp(t, `\d{4,}`, strings.ReplaceAll(err.Error(), path, ""))
 }

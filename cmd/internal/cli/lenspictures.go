@@ -10,6 +10,7 @@ import (
 	"golang.org/x/term"
 
 	"ecart/vision/calibrate"
+	"ecart/vision/see"
 	"ecart/vision/take"
 )
 
@@ -17,6 +18,8 @@ import (
 func lensPictures(ctx context.Context, s streams, paths []string, b calibrate.Board) ([]calibrate.Picture, error) {
 	p := newTally(s.err)
 	defer p.wipe()
+	var child see.Child
+	defer child.Close()
 	var out []calibrate.Picture
 	for i, path := range paths {
 		if err := ctx.Err(); err != nil {
@@ -32,12 +35,12 @@ func lensPictures(ctx context.Context, s streams, paths []string, b calibrate.Bo
 			if len(paths) > 1 {
 				return nil, &inputError{fmt.Sprintf("%q is a clip, and other files were given with it", path), "give one clip, or pictures"}
 			}
-			return lensClip(ctx, p, t, b)
+			return lensClip(ctx, &child, p, t, b)
 		}
 		f, err := t.Frame(ctx, 0)
 		if err == nil {
 			var seen calibrate.Picture
-			seen, err = calibrate.Look(path, f.Image(), b)
+			seen, err = calibrate.Look(ctx, &child, path, f.Image(), b)
 			out = append(out, seen)
 		}
 		t.Close()
@@ -45,7 +48,7 @@ func lensPictures(ctx context.Context, s streams, paths []string, b calibrate.Bo
 			return nil, err
 		}
 	}
-	return out, wrongCount(ctx, p, paths, out, b)
+	return out, wrongCount(ctx, &child, p, paths, out, b)
 }
 
 // How many frames of a clip are looked at: so many a second, and at most so
@@ -57,7 +60,7 @@ const (
 
 // lensClip chooses frames of a clip in which the board is sharp, rests and is in
 // another place.
-func lensClip(ctx context.Context, p *tally, t *take.Take, b calibrate.Board) ([]calibrate.Picture, error) {
+func lensClip(ctx context.Context, child *see.Child, p *tally, t *take.Take, b calibrate.Board) ([]calibrate.Picture, error) {
 	info := t.Info()
 	every := max(1, int(info.TrueRate/looksPerSecond), (info.Frames+mostLooks-1)/mostLooks)
 	slow := 1.0 // how much slower the stamps run than it was
@@ -72,7 +75,7 @@ func lensClip(ctx context.Context, p *tally, t *take.Take, b calibrate.Board) ([
 		}
 		p.say("looking for the board in frame %d of %d: found in %d", f.Index, info.Frames, found)
 		name := fmt.Sprintf("frame %d, %.2f s", f.Index, f.Time.Seconds())
-		pic, err := calibrate.Glance(name, f.Image(), b)
+		pic, err := calibrate.Glance(ctx, child, name, f.Image(), b)
 		if err != nil {
 			return err
 		}
@@ -95,7 +98,7 @@ func lensClip(ctx context.Context, p *tally, t *take.Take, b calibrate.Board) ([
 
 // wrongCount says, where no picture has the board, that they have one with one
 // corner less each way: squares were counted in place of corners.
-func wrongCount(ctx context.Context, p *tally, paths []string, seen []calibrate.Picture, b calibrate.Board) error {
+func wrongCount(ctx context.Context, child *see.Child, p *tally, paths []string, seen []calibrate.Picture, b calibrate.Board) error {
 	for _, s := range seen {
 		if s.Corners != nil {
 			return nil
@@ -117,7 +120,7 @@ func wrongCount(ctx context.Context, p *tally, paths []string, seen []calibrate.
 		if err != nil {
 			return err
 		}
-		if s, err := calibrate.Glance(path, f.Image(), less); err == nil && s.Corners != nil {
+		if s, err := calibrate.Glance(ctx, child, path, f.Image(), less); err == nil && s.Corners != nil {
 			return &inputError{fmt.Sprintf("no picture shows a board of %s inner corners; %q shows one of %s", b, path, less),
 				fmt.Sprintf("count the corners where four squares meet, not the squares: give --board %s", less)}
 		}

@@ -113,6 +113,8 @@ func printLens(w io.Writer, o lensOptions, r *calibrate.Result) error {
 			name = append([]rune("…"), name[len(name)-room+1:]...)
 		}
 		switch {
+		case v.Stopped:
+			p.line("  %-*s %16s", room, string(name), "not searched")
 		case v.Corners == nil:
 			p.line("  %-*s %16s", room, string(name), "no board")
 		case math.IsNaN(v.ResidualPx):

@@ -16,6 +16,7 @@ import (
 	"ecart/geometry/camera"
 	"ecart/vision/calibrate"
 	"ecart/vision/calibrate/photographs"
+	"ecart/vision/see"
 	"ecart/vision/take"
 )
 
@@ -24,13 +25,15 @@ func photographed(t *testing.T) []calibrate.Picture {
 	t.Helper()
 	paths, err := photographs.Board(t.Context())
 	require.NoError(t, err)
+	var child see.Child
+	defer child.Close()
 	var out []calibrate.Picture
 	for _, p := range paths {
 		tk, err := take.Open(context.Background(), p)
 		require.NoError(t, err)
 		f, err := tk.Frame(context.Background(), 0)
 		require.NoError(t, err)
-		seen, err := calibrate.Look(filepath.Base(p), f.Image(), realBoard)
+		seen, err := calibrate.Look(t.Context(), &child, filepath.Base(p), f.Image(), realBoard)
 		require.NoError(t, err)
 		require.NoError(t, tk.Close())
 		require.NotNil(t, seen.Corners, p)

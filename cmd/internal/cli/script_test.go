@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"ecart/vision/see/seetest"
 )
 
 // asProgram makes the test's own binary run as ecart.
@@ -20,7 +22,7 @@ func TestMain(m *testing.M) {
 	if os.Getenv(asProgram) != "" {
 		program()
 	}
-	testscript.Main(m, map[string]func(){"ecart": program})
+	testscript.Main(seetest.Tests{M: m}, map[string]func(){"ecart": program})
 }
 
 // TestScripts runs the scripts of testdata/scripts, each one subject, with the
@@ -33,6 +35,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("HOME", filepath.Join(e.WorkDir, "home"))
 			e.Setenv("XDG_CONFIG_HOME", "")
+			e.Setenv("ECART_SEE", os.Getenv("ECART_SEE"))
 			return os.Chmod(filepath.Dir(e.WorkDir), 0o711) // for the program when it is nobody
 		},
 		Condition: condition,

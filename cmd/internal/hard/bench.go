@@ -43,14 +43,21 @@ func newBench(ctx context.Context, o options) (*bench, error) {
 	if o.program != "" {
 		b.ecart, err = filepath.Abs(o.program)
 	} else {
-		b.ecart, err = b.build(ctx, "bin/ecart")
+		if _, err = b.build(ctx, "bin/ecart-see", "./cmd/ecart-see"); err == nil {
+			b.ecart, err = b.build(ctx, "bin/ecart", "./cmd/ecart")
+		}
 	}
 	if err != nil {
 		b.close()
 		return nil, err
 	}
-	b.sanitized = sync.OnceValues(func() (string, error) { return b.build(ctx, ".cache/hard/ecart-asan", "-asan") })
-	b.raced = sync.OnceValues(func() (string, error) { return b.build(ctx, ".cache/hard/ecart-race", "-race") })
+	// programs elsewhere, as those under a sanitizer, find ecart-see there
+	if err := os.Setenv("PATH", filepath.Dir(b.ecart)+string(os.PathListSeparator)+os.Getenv("PATH")); err != nil {
+		b.close()
+		return nil, err
+	}
+	b.sanitized = sync.OnceValues(func() (string, error) { return b.build(ctx, ".cache/hard/ecart-asan", "-asan", "./cmd/ecart") })
+	b.raced = sync.OnceValues(func() (string, error) { return b.build(ctx, ".cache/hard/ecart-race", "-race", "./cmd/ecart") })
 	b.takes = sync.OnceValues(func() ([]sound, error) { return makeTakes(ctx, b) })
 	b.filled = sync.OnceValues(func() (*template, error) { return makeTemplate(ctx, b) })
 	return b, nil
@@ -60,9 +67,10 @@ func newBench(ctx context.Context, o options) (*bench, error) {
 // sanitizer, since compiling SQLite's Go code so takes minutes.
 func (b *bench) leftOut() bool { return b.options.tenth && len(b.options.only) == 0 }
 
-func (b *bench) build(ctx context.Context, name string, flags ...string) (string, error) {
+// build builds a program; what are flags of go build, then the package.
+func (b *bench) build(ctx context.Context, name string, what ...string) (string, error) {
 	path := filepath.Join(b.root, name)
-	cmd := exec.CommandContext(ctx, "go", append(append([]string{"build", "-trimpath", "-o", path}, flags...), "./cmd/ecart")...)
+	cmd := exec.CommandContext(ctx, "go", append([]string{"build", "-trimpath", "-o", path}, what...)...)
 	cmd.Dir = b.root
 	if text, err := cmd.CombinedOutput(); err != nil {
 		return "", fmt.Errorf("%s cannot be built: %v: %s", name, err, firstLine(string(text), 200))

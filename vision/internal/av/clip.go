@@ -9,10 +9,10 @@ import "C"
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"runtime"
+	"strings"
 	"unsafe"
 )
 
@@ -264,5 +264,5 @@ func failure(status C.int) error {
 	}
 	var buf [128]C.char
 	C.ec_message(status, &buf[0], C.int(len(buf)))
-	return fmt.Errorf("%s (FFmpeg error %d)", C.GoString(&buf[0]), int(status))
+	return errors.New(strings.ToLower(C.GoString(&buf[0])))
 }

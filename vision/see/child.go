@@ -1,0 +1,145 @@
+package see
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"sync"
+)
+
+// program is the child's name. It lies beside the running program or on the
+// PATH; the variable ECART_SEE names another place.
+const (
+	program  = "ecart-see"
+	variable = "ECART_SEE"
+)
+
+// Missing is the error where the child program is not there or does not start.
+type Missing struct{ fact string }
+
+func (e *Missing) Error() string { return e.fact }
+
+// Hint says what to do next.
+func (e *Missing) Hint() string {
+	return "make build puts ecart-see beside ecart: install or copy both"
+}
+
+// ErrStopped is the error of a question in which the child ended without an
+// answer. The next question starts it again.
+var ErrStopped = errors.New("the program that looks for corners ended")
+
+// Child is the child program. Its zero value is ready: the first question starts
+// it. It answers one question at a time and may be used from several goroutines.
+type Child struct {
+	mu      sync.Mutex
+	command *exec.Cmd // nil: not running
+	in      io.WriteCloser
+	out     *bufio.Reader
+}
+
+// Ask sends a question and waits for its answer. The end of the context ends the
+// child. The error is a *Missing, ErrStopped, or the context's.
+func (c *Child) Ask(ctx context.Context, q *Question) (*Answer, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if err := c.start(); err != nil {
+		return nil, err
+	}
+	process := c.command.Process
+	stop := context.AfterFunc(ctx, func() { _ = process.Kill() })
+	defer stop()
+
+	// A child that ends early leaves the rest of a question unwritten: the answer
+	// tells, so the error of writing does not count.
+	written := make(chan struct{})
+	go func() {
+		_ = WriteQuestion(c.in, q)
+		close(written)
+	}()
+	a, err := ReadAnswer(c.out)
+	if err != nil {
+		_ = process.Kill()
+	}
+	<-written
+	if err == nil {
+		return a, nil
+	}
+	c.end()
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	return nil, ErrStopped
+}
+
+// Close ends the child. The next question would start it again.
+func (c *Child) Close() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.command != nil {
+		c.end()
+	}
+}
+
+func (c *Child) start() error {
+	if c.command != nil {
+		return nil
+	}
+	path, err := find()
+	if err != nil {
+		return err
+	}
+	command := exec.Command(path)
+	command.Env = append(os.Environ(), "OPENCV_LOG_LEVEL=OFF")
+	in, err := command.StdinPipe()
+	if err != nil {
+		return err
+	}
+	out, err := command.StdoutPipe()
+	if err != nil {
+		return err
+	}
+	if err := command.Start(); err != nil {
+		return &Missing{fmt.Sprintf("%q cannot be started: %v", path, err)}
+	}
+	c.command, c.in, c.out = command, in, bufio.NewReader(out)
+	return nil
+}
+
+// end waits for a child that has ended or ends with its input.
+func (c *Child) end() {
+	_ = c.in.Close()
+	_ = c.command.Wait()
+	c.command = nil
+}
+
+func find() (string, error) {
+	if path := os.Getenv(variable); path != "" {
+		return path, nil
+	}
+	if own, err := os.Executable(); err == nil {
+		if real, err := filepath.EvalSymlinks(own); err == nil {
+			own = real
+		}
+		if path := filepath.Join(filepath.Dir(own), program); isFile(path) {
+			return path, nil
+		}
+	}
+	path, err := exec.LookPath(program)
+	if err != nil {
+		return "", &Missing{fmt.Sprintf("the program %s, which finds the corners of a board, is not beside ecart and not on the PATH", program)}
+	}
+	return path, nil
+}
+
+func isFile(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.Mode().IsRegular()
+}
