@@ -2,8 +2,6 @@ package take
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"image"
 	"image/draw"
 	"image/jpeg"
@@ -54,21 +52,17 @@ func (t *Take) stillFrame() *Frame {
 // decodeStill decodes a still, not yet turned by EXIF. Its size and what decoding it takes are
 // checked before anything is allocated for it. depth is the number of bits per sample in the file.
 func decodeStill(name string, k kind, data *io.SectionReader) (p *av.Picture, depth int, err error) {
-	broken := func(err error) error {
-		if errors.Is(err, io.EOF) {
-			err = io.ErrUnexpectedEOF
-		}
-		return wrong("it is cut short or damaged: copy it from the camera again", "%q cannot be read as %s", name, k).because(err)
-	}
+	// What a decoder says of a damaged file are its own words and numbers, which help nobody.
+	broken := wrong("it is cut short or damaged: copy it from the camera again", "%q cannot be read as %s", name, k)
 	defer func() { // a decoder that trips over a damaged file is an error of the file
-		if r := recover(); r != nil {
-			p, err = nil, broken(fmt.Errorf("%v", r))
+		if recover() != nil {
+			p, err = nil, broken
 		}
 	}()
 	from := func() io.Reader { return io.NewSectionReader(data, 0, data.Size()) }
 	h, err := readHeader(k, data)
 	if err != nil {
-		return nil, 0, broken(err)
+		return nil, 0, broken
 	}
 	if err := checkSize(name, h.config.Width, h.config.Height); err != nil {
 		return nil, 0, err
@@ -88,7 +82,7 @@ func decodeStill(name string, k kind, data *io.SectionReader) (p *av.Picture, de
 		img, err = heic.Decode(from())
 	}
 	if err != nil {
-		return nil, 0, broken(err)
+		return nil, 0, broken
 	}
 	if err := checkSize(name, img.Bounds().Dx(), img.Bounds().Dy()); err != nil {
 		return nil, 0, err
