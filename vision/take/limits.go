@@ -3,6 +3,8 @@ package take
 import (
 	"fmt"
 	"runtime"
+
+	"ecart/vision/internal/av"
 )
 
 const (
@@ -14,6 +16,9 @@ const (
 
 	// maxStill bounds the file of a still: what is decoded in stillMemory has no more samples.
 	maxStill = stillMemory
+
+	// MostClipMemory is how many bytes the pictures of a clip may take while it is decoded.
+	MostClipMemory = av.MostPictures
 
 	// frameMemory and streamMemory are what decoding threads may hold in pictures, one each, for
 	// a single frame and for a run of them: a 4K picture of 10 bits takes 25 MB. What else is held

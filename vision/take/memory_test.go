@@ -174,3 +174,18 @@ func TestMemoryOfClips(t *testing.T) {
 	_, err = many.Frame(t.Context(), 3)
 	require.NoError(t, err, "what was read before is read again")
 }
+
+// TestStillBytes: what a still is said to hold is what its decoder has made.
+func TestStillBytes(t *testing.T) {
+	const w, h = 800, 600
+	for _, c := range []struct {
+		depth, kind byte
+		bits        int
+		each        int64
+	}{{8, 2, 24, 4}, {8, 0, 8, 1}, {16, 0, 16, 2}, {16, 2, 48, 8}, {16, 6, 64, 8}} {
+		take, err := Open(t.Context(), onePNG(t, w, h, c.depth, c.kind, 0, c.bits, false))
+		require.NoError(t, err)
+		assert.Equal(t, c.each*w*h, take.StillBytes(), "colour type %d, %d bits", c.kind, c.depth)
+		require.NoError(t, take.Close())
+	}
+}

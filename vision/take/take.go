@@ -62,6 +62,18 @@ func Open(ctx context.Context, path string) (*Take, error) {
 	return t, nil
 }
 
+// StillBytes is how many bytes a still holds as long as it is open, decoded; 0 for a clip.
+func (t *Take) StillBytes() int64 {
+	if t.still == nil {
+		return 0
+	}
+	n := int64(0)
+	for _, plane := range t.still.Planes {
+		n += int64(cap(plane)) // of 16 bits a sample only one byte is used, and both are held
+	}
+	return n
+}
+
 // Close gives back what the take holds. Frames already handed out stay valid.
 func (t *Take) Close() error {
 	t.sum.stop()

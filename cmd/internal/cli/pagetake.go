@@ -27,22 +27,22 @@ func openForPage(ctx context.Context, path string) (page.Take, error) {
 	i := t.Info()
 	return &pageTake{t, page.Info{Still: i.Still, Width: i.Width, Height: i.Height, Frames: i.Frames, Duration: i.Duration,
 		Rate: i.TrueRate, Codec: i.Codec, FocalLength35: i.FocalLength35, Day: dayOf(i), Warnings: i.Warnings,
-		Readout: readout(i.Orientation), Held: heldOpen(i)}}, nil
+		Readout: readout(i.Orientation), Held: heldOpen(t, i)}}, nil
 }
 
-// heldOpen is about how many bytes an open take holds. A still is held decoded, with 4 bytes
-// a pixel at most. The decoder of a clip holds pictures of 1.5 samples a pixel: up to 16
-// that others are made from (H.264 table A-1, HEVC A.4.2), and one for each of four
-// threads; a sample has two bytes where it has more than eight bits.
-func heldOpen(i take.Info) int64 {
-	pixels := int64(i.Width) * int64(i.Height)
+// heldOpen is about how many bytes an open take holds. A still is held decoded. The decoder of a
+// clip holds pictures of 1.5 samples a pixel: up to 16 that others are made from (H.264 table A-1,
+// HEVC A.4.2), and one for each of four threads, but no more than it may; a sample has two bytes
+// where it has more than eight bits.
+func heldOpen(t *take.Take, i take.Info) int64 {
 	if i.Still {
-		return 4 * pixels
+		return t.StillBytes()
 	}
+	pixels := int64(i.Width) * int64(i.Height)
 	if i.BitDepth > 8 {
 		pixels *= 2
 	}
-	return (16 + 4) * pixels * 3 / 2
+	return min((16+4)*pixels*3/2, take.MostClipMemory)
 }
 
 func (t *pageTake) Info() page.Info          { return t.info }
