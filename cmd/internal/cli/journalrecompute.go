@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 
 	"github.com/spf13/cobra"
@@ -52,7 +53,7 @@ type remade struct {
 	Athlete string    `json:"athlete"`
 	Day     string    `json:"day"`
 	Changes []figures `json:"changes,omitempty"`
-	Why     string    `json:"why,omitempty"` // it could not be made
+	Why     string    `json:"why,omitempty"` // it could not be made, or differs
 	Do      string    `json:"do,omitempty"`
 }
 
@@ -123,6 +124,9 @@ func (out *recomputed) run(ctx context.Context, s streams, j *journal.Journal, q
 			for _, f := range m.Changes {
 				one.Changes = append(one.Changes, figures{f.Name, figureOf(f.Before), figureOf(f.After)})
 			}
+			if slices.Contains(m.After.Notes, reading.FoundNotSaid) && !slices.Contains(m.Before.Notes, reading.FoundNotSaid) {
+				one.Why = "how its landmarks were found was not asked when it was kept: made again, they count as seen, not felt for"
+			}
 			out.Changed = append(out.Changed, one)
 			if !write {
 				continue
@@ -150,6 +154,9 @@ func (p *printer) recomputed(out *recomputed) {
 	const most = 3
 	for _, r := range out.Changed {
 		p.wrap("", fmt.Sprintf("reading %d of %s, %s", r.ID, r.Athlete, r.Day))
+		if r.Why != "" {
+			p.wrap("  ", r.Why)
+		}
 		for _, f := range r.Changes[:min(most, len(r.Changes))] {
 			p.wrap("  ", fmt.Sprintf("%s %s, was %s", f.Name, shown(f.After), shown(f.Before)))
 		}

@@ -10,9 +10,14 @@ import (
 // pageKeeper keeps readings of the page in the journal, as 'ecart read --keep' does.
 type pageKeeper struct{ journal string }
 
+// Rater is the rater's own placement figure, as 'ecart read --rater' uses it.
+func (p pageKeeper) Rater(ctx context.Context, name string) (priors []byte, said string, err error) {
+	return ownPriors(ctx, p.journal, name, nil)
+}
+
 func (p pageKeeper) Keep(ctx context.Context, k page.Kept) (where string, err error) {
 	o := keepOptions{athlete: k.Athlete, state: k.State, condition: k.Condition, setup: k.Setup, rater: k.Rater, note: k.Note}
-	e, err := o.entry(k.Day, &k.Request, k.Reading, asRead{})
+	e, err := o.entry(k.Day, &k.Request, k.Reading, asRead{priors: k.Priors})
 	if err != nil {
 		return "", err
 	}

@@ -25,26 +25,33 @@ func (k *keepOptions) applyRater(ctx context.Context, q *reading.Request, raw *a
 	if k.rater == "" {
 		return nil
 	}
-	r, err := findRater(ctx, k.journal, k.rater)
-	switch {
-	case errors.Is(err, journal.ErrAbsent):
-		fmt.Fprintln(warn, oneLine(fmt.Sprintf("how well %s places marks is not known, and the usual figure is taken; 'ecart repeat' finds it", k.rater)))
-		return nil
-	case err != nil:
-		return err
-	case r.Freedom < leastFreedom:
-		fmt.Fprintln(warn, oneLine(fmt.Sprintf("too few placements say how well %s places marks, and the usual figure is taken; 'ecart repeat' finds a better one", r.Name)))
-		return nil
-	}
-	raw.priors, err = raterPriors(r, raw.priors)
+	file, said, err := ownPriors(ctx, k.journal, k.rater, raw.priors)
 	if err != nil {
 		return err
 	}
-	if q.Priors, err = reading.ParsePriors("of the rater "+strconv.Quote(r.Name), raw.priors); err != nil {
-		return err
+	fmt.Fprintln(warn, oneLine(said))
+	if file == nil {
+		return nil
 	}
-	fmt.Fprintln(warn, oneLine(fmt.Sprintf("%s places marks to %.2g px, as found on %s", r.Name, r.SDPx, r.Day)))
-	return nil
+	raw.priors = file
+	q.Priors, err = reading.ParsePriors("of the rater "+strconv.Quote(k.rater), file)
+	return err
+}
+
+// ownPriors is a priors file, which may be empty, with the rater's own placement figure in
+// it; nil where the journal knows none that can be used. said is a sentence on which it is.
+func ownPriors(ctx context.Context, journalPath, name string, priors []byte) (file []byte, said string, err error) {
+	r, err := findRater(ctx, journalPath, name)
+	switch {
+	case errors.Is(err, journal.ErrAbsent):
+		return nil, fmt.Sprintf("how well %s places marks is not known, and the usual figure is taken; 'ecart repeat' finds it", name), nil
+	case err != nil:
+		return nil, "", err
+	case r.Freedom < leastFreedom:
+		return nil, fmt.Sprintf("too few placements say how well %s places marks, and the usual figure is taken; 'ecart repeat' finds a better one", r.Name), nil
+	}
+	file, err = raterPriors(r, priors)
+	return file, fmt.Sprintf("%s places marks to %.2g px, as found on %s", r.Name, r.SDPx, r.Day), err
 }
 
 func findRater(ctx context.Context, given, name string) (_ journal.Rater, err error) {

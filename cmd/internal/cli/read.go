@@ -43,6 +43,10 @@ Pixels are those of the upright picture; the centre of the top-left one is
 repeatedly: the mean is used, and the scatter says how well it was placed.
 "facing" is the way the chest faces in the picture. Optional are
   "sd_px": 1.5                 in a mark: how well it was placed
+  "found": "sticker"           in a mark, or once for all: how the landmark was
+                               found: seen (in the picture), felt (with the
+                               fingers, before the take) or sticker (felt, and
+                               a sticker put on it); not said counts as seen
   "level": [[x, y], [x, y]]    two points on something level or plumb
   "plane": {"corners": [[x, y], ...], "width_m": 2.4, "height_m": 1.2}
                                a rectangle that stands in the plane of movement:
@@ -87,6 +91,7 @@ func addReadingFlags(f *pflag.FlagSet, o *readOptions) {
 	f.StringVar(&o.leg, "leg", "", "what stands for the leg: `PART` is whole (to the ankle, as is usual) or thigh (to the knee)")
 	f.StringVar(&o.side, "side", "", "whose marks count where several sides are marked: `SIDE` is left, right, front or back")
 	f.StringVar(&o.facing, "facing", "", "the way the chest faces in the picture: `WAY` is left, right, up, down, camera or away; else that of the marks file")
+	f.StringVar(&o.found, "found", "", "how the landmarks were found whose marks do not say it: `HOW` is seen (in the picture), felt (with the fingers, before the take) or sticker (felt, and a sticker put on it); else that of the marks file, of followed stickers sticker, else seen")
 	f.StringVar(&o.camera, "camera", "", "how the camera was set square to the movement: `HOW` is squared (measured along the floor), by-eye or unknown (default unknown)")
 	f.Float64Var(&o.oblique, "oblique", 0, "in place of --camera, how far it may be from square, as a standard deviation in `DEG`")
 	f.StringVar(&o.distance, "distance", "", "from the camera to the athlete, a `LENGTH` such as 5m")

@@ -23,6 +23,7 @@ type readOptions struct {
 	at             string
 	leg, facing    string
 	side           string
+	found          string
 	camera         string
 	oblique        float64
 	obliqueGiven   bool
@@ -51,7 +52,7 @@ func (o *readOptions) request(warn io.Writer) (reading.Request, error) {
 // requestWith is request where the marks are known already, or are to come.
 func (o *readOptions) requestWith(warn io.Writer, marks *reading.Marks) (reading.Request, error) {
 	var err error
-	q := reading.Request{Camera: o.camera, ObliqueDeg: o.oblique, Confidence: o.confidence, Seed: o.seed,
+	q := reading.Request{Found: reading.HowFound(o.found), Camera: o.camera, ObliqueDeg: o.oblique, Confidence: o.confidence, Seed: o.seed,
 		Options: geometry.Options{Leg: geometry.Leg(o.leg), Side: geometry.Side(o.side), Facing: geometry.Facing(o.facing)}}
 	if err := o.check(); err != nil {
 		return q, err
@@ -125,6 +126,7 @@ func (o *readOptions) check() error {
 		{"leg", o.leg, []string{"whole", "thigh"}},
 		{"side", o.side, []string{"left", "right", "front", "back"}},
 		{"facing", o.facing, []string{"left", "right", "up", "down", "camera", "away"}},
+		{"found", o.found, reading.HowsFound()},
 		{"camera", o.camera, []string{"squared", "by-eye", "unknown"}},
 	} {
 		if err := oneOf(f.flag, f.value, f.choices...); err != nil {

@@ -53,7 +53,7 @@ func (d dice) try(r row, priors *reading.Priors) (take, bool) {
 
 	still := &scene.Scene{Body: body, Motion: scene.Held(pose), Camera: s.camera, Hall: scene.PlainHall(), FPS: 1, Frames: 1}
 	truth := still.Truth(0)
-	marks := &reading.Marks{Schema: reading.MarksSchema, Facing: truth.Facing}
+	marks := &reading.Marks{Schema: reading.MarksSchema, Facing: truth.Facing, Found: reading.Stickered}
 	for _, name := range pl.marks {
 		m, ok := truth.Mark(name)
 		if !ok {

@@ -18,6 +18,7 @@ type Request struct {
 	Facing  string `json:"facing,omitempty"`
 	Skill   *Skill `json:"skill,omitempty"`
 
+	Found      string    `json:"found,omitempty"` // how the landmarks were found whose marks do not say it
 	Camera     string    `json:"camera,omitempty"`
 	ObliqueDeg float64   `json:"oblique_deg,omitempty"`
 	StatureMm  float64   `json:"stature_mm,omitempty"`
@@ -73,7 +74,7 @@ type Movement struct {
 // given, nil where there were none.
 func NewRequest(q *reading.Request, lens, priors []byte) Request {
 	r := Request{Still: q.Still, Measure: q.Measure.Name, Leg: string(q.Options.Leg), Side: string(q.Options.Side), Facing: string(q.Options.Facing),
-		Camera: q.Camera, ObliqueDeg: q.ObliqueDeg, StatureMm: q.StatureMm, DistanceM: q.DistanceM, FocalMm: q.FocalMm,
+		Found: string(q.Found), Camera: q.Camera, ObliqueDeg: q.ObliqueDeg, StatureMm: q.StatureMm, DistanceM: q.DistanceM, FocalMm: q.FocalMm,
 		Movement: (*Movement)(q.Movement), Confidence: q.Confidence, Coverage: q.Coverage, Seed: q.Seed, MaxDraws: q.MaxDraws,
 		Lens: lens, Priors: string(priors)}
 	if s := q.Skill; s != nil {
@@ -100,7 +101,7 @@ func (e *Entry) Again() (reading.Request, error) {
 	if err != nil {
 		return reading.Request{}, err
 	}
-	q := reading.Request{Take: kept.Take, Still: r.Still, Camera: r.Camera, ObliqueDeg: r.ObliqueDeg, StatureMm: r.StatureMm, DistanceM: r.DistanceM,
+	q := reading.Request{Take: kept.Take, Still: r.Still, Found: reading.HowFound(r.Found), Camera: r.Camera, ObliqueDeg: r.ObliqueDeg, StatureMm: r.StatureMm, DistanceM: r.DistanceM,
 		FocalMm: r.FocalMm, Movement: (*reading.Movement)(r.Movement), Confidence: r.Confidence, Coverage: r.Coverage, Seed: r.Seed, MaxDraws: r.MaxDraws}
 	set(&q.Options.Leg, r.Leg)
 	set(&q.Options.Side, r.Side)

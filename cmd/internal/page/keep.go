@@ -25,12 +25,16 @@ type Kept struct {
 
 	Reading *reading.Reading
 	Request reading.Request // that makes it by itself, with the marks
+	Priors  []byte          // the priors file that the request has, nil where it has the built-in figures
 }
 
 // Keeper keeps a reading with its marks. It says where, in words that the page
 // shows. Its errors about what was given have a Hint.
 type Keeper interface {
 	Keep(ctx context.Context, k Kept) (where string, err error)
+	// Rater is a priors file with the rater's own placement figure, nil where none is known,
+	// and a sentence on which figure is used.
+	Rater(ctx context.Context, name string) (priors []byte, said string, err error)
 }
 
 // keepOrder is what the page asks Keep for.
@@ -92,7 +96,12 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	if work.Version != o.Version {
 		return "", refuse(http.StatusConflict, "the marks have changed since this reading", "look at the reading again, then keep it")
 	}
+	work.Rater = strings.TrimSpace(o.Rater)
 	q, along, err := s.request(ctx, id, work, o.Frame)
+	if err != nil {
+		return "", err
+	}
+	priors, _, err := s.rater(ctx, work.Rater)
 	if err != nil {
 		return "", err
 	}
@@ -100,7 +109,15 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	if err != nil {
 		return "", err
 	}
-	return s.config.Keeper.Keep(ctx, Kept{Athlete: o.Athlete, Day: o.Day, State: o.State, Condition: o.Moved, Setup: o.Setup, Rater: o.Rater, Note: strings.TrimSpace(o.Note), Reading: got, Request: q})
+	return s.config.Keeper.Keep(ctx, Kept{Athlete: o.Athlete, Day: o.Day, State: o.State, Condition: o.Moved, Setup: o.Setup, Rater: o.Rater, Note: strings.TrimSpace(o.Note), Reading: got, Request: q, Priors: priors})
+}
+
+// rater is the priors file with a rater's own figure: see [Keeper.Rater].
+func (s *Server) rater(ctx context.Context, name string) (priors []byte, said string, err error) {
+	if name == "" || s.config.Keeper == nil {
+		return nil, "", nil
+	}
+	return s.config.Keeper.Rater(ctx, name)
 }
 
 // dayOf is the day on which a take was made: the one that was said, else the take's.

@@ -13,6 +13,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
 )
 
@@ -126,4 +128,57 @@ func TestAPageWithoutAJournalThatWorks(t *testing.T) {
 	require.ErrorAs(t, err, &exited)
 	assert.Equal(t, 2, exited.ExitCode())
 	assert.Contains(t, string(out), "is a file of another kind and no journal")
+}
+
+// A rater's own figure counts on the page as it does on the command line, and how the
+// landmarks were found: both are in the reading, in what is kept, and in the same reading
+// made again.
+func TestRaterAndHowFoundCount(t *testing.T) {
+	t.Parallel()
+	a := start(t, t.TempDir()).enter()
+	id := a.takeIn("leap.mp4", datedClip(t, "2026-03-21"))
+	frame, marks := demoMarks(t)
+	round, err := json.Marshal(marks)
+	require.NoError(t, err)
+	j, err := journal.Open(filepath.Join(a.data, "ecart.journal"), journal.Options{Create: true})
+	require.NoError(t, err)
+	require.NoError(t, j.KeepRater(t.Context(), journal.Rater{Name: "Iris", Day: "2026-03-02", SDPx: 0.5, Freedom: 1e6, LongSidePx: 1920}))
+	require.NoError(t, j.Close())
+
+	read := func(rater, found string) (r reading.Reading) {
+		doc := fmt.Sprintf(`{"version": 0, "skill": "fig-women/split-leap", "rater": %q, "found": %q, "frame": %d, "frames": {"%d": {"rounds": [%s]}}}`, rater, found, frame, frame, round)
+		got := a.do("POST", "/takes/"+id+"/reading", strings.NewReader(doc))
+		require.Equal(t, http.StatusOK, got.status, "%s", got.body)
+		var answer struct{ Reading reading.Reading }
+		require.NoError(t, json.Unmarshal(got.body, &answer))
+		require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(doc)).status)
+		return answer.Reading
+	}
+	source := func(r reading.Reading, source string) reading.BudgetRow {
+		for _, b := range r.Budget {
+			if b.Source == source {
+				return b
+			}
+		}
+		t.Fatalf("no source %s", source)
+		return reading.BudgetRow{}
+	}
+	unnamed := read("", "")
+	bad := a.do("PUT", "/takes/"+id+"/work", strings.NewReader(`{"version": 1, "found": "guessed"}`))
+	assert.Equal(t, http.StatusBadRequest, bad.status)
+
+	own := a.do("POST", "/takes/"+id+"/reading", strings.NewReader(fmt.Sprintf(`{"version": 1, "skill": "fig-women/split-leap", "rater": "Iris", "found": "sticker", "frame": %d, "frames": {"%d": {"rounds": [%s]}}}`, frame, frame, round)))
+	var named struct{ Reading reading.Reading }
+	require.NoError(t, json.Unmarshal(own.body, &named))
+	// a click of 0.5 px in place of 1.5, and a hip that was felt and stickered in place of seen
+	p := reading.SourcePlacement
+	assert.InDelta(t, source(unnamed, p).StandardUncertaintyDeg/3, source(named.Reading, p).StandardUncertaintyDeg, 0.02)
+	assert.Contains(t, source(named.Reading, p).How, "0.5 px")
+	assert.Contains(t, source(unnamed, reading.SourceLandmark).How, "seen: hip 30 mm")
+	assert.Contains(t, source(named.Reading, reading.SourceLandmark).How, "felt, with a sticker: hip 15 mm")
+
+	kept := a.keepAs(id, frame, `"athlete": "Wren", "rater": "Iris"`)
+	require.Equal(t, http.StatusCreated, kept.status, "%s", kept.body)
+	_, r := inJournal(t, a.data) // which makes it again
+	assert.Contains(t, source(r, p).How, "0.5 px", "whoever it is kept for counts")
 }

@@ -69,7 +69,7 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 		Ruler:   rulerOf(r), Fan: fanOf(r),
 		Advice: all(r.Advice, unflagged), Notes: all(r.Notes, unflagged), Cautions: all(r.Cautions, unflagged),
 	}
-	if r.Peak == nil { // that of a peak comes of more than one frame's marks
+	if r.Peak == nil && q.Priors == nil { // a peak comes of more than one frame's marks, and a rater's own figure out of the journal
 		out.Command = s.command(q)
 	}
 	if r.Verdict != nil {

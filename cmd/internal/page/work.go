@@ -21,6 +21,9 @@ type Work struct {
 	Side    string `json:"side"`
 	Facing  string `json:"facing"`
 	Camera  string `json:"camera"`
+	Rater   string `json:"rater"` // who places the marks; "" is not said
+
+	Found reading.HowFound `json:"found"` // how the landmarks were found that are marked by hand
 
 	StatureCm float64 `json:"stature_cm"` // 0: not said
 	DistanceM float64 `json:"distance_m"`
@@ -43,6 +46,7 @@ type Placed struct {
 
 // Bounds of a Work, far beyond what a person places.
 const (
+	mostName    = 80 // letters
 	mostFrames  = 2000
 	mostRounds  = 200
 	mostWork    = 4 << 20 // bytes
@@ -61,6 +65,12 @@ func (k *Work) check() error {
 		if !(f.v >= 0 && f.v < 1e6) {
 			return odd("%s is %g", f.key, f.v)
 		}
+	}
+	if k.Found != reading.NotSaid && !slices.Contains(reading.HowsFound(), string(k.Found)) {
+		return odd("landmarks found %q", k.Found)
+	}
+	if len([]rune(k.Rater)) > mostName {
+		return odd("a rater's name of %d letters", len([]rune(k.Rater)))
 	}
 	if k.Frame < 0 || k.Version < 0 || len(k.Frames) > mostFrames {
 		return odd("frame %d, version %d, %d frames", k.Frame, k.Version, len(k.Frames))
@@ -114,7 +124,7 @@ func (k *Work) byHand(frame int) bool {
 
 // marks is the marks file of a frame.
 func (k *Work) marks(frame int) *reading.Marks {
-	m := &reading.Marks{Schema: reading.MarksSchema, Frame: frame, Facing: k.Facing, Marks: []reading.Placement{}}
+	m := &reading.Marks{Schema: reading.MarksSchema, Frame: frame, Facing: k.Facing, Found: k.Found, Marks: []reading.Placement{}}
 	p := k.Frames[frame]
 	if p == nil {
 		return m

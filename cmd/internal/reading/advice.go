@@ -2,7 +2,6 @@ package reading
 
 import (
 	"fmt"
-	"maps"
 	"math"
 	"slices"
 
@@ -35,13 +34,18 @@ var remedies = []remedy{
 		q.Camera, q.ObliqueDeg = "squared", 0
 		return true
 	}},
-	{"feel for each landmark, put a sticker on it before the take, and mark the stickers", []string{SourceLandmark}, func(q *Request, _ *model) bool {
-		p := *q.Priors
-		p.Landmark.SDMm = maps.Clone(p.Landmark.SDMm)
-		for k := range p.Landmark.SDMm {
-			p.Landmark.SDMm[k] /= 2 // ours: a place felt for and stickered scatters half as much
+	{"feel for each landmark, put a sticker on it before the take, and mark the stickers", []string{SourceLandmark}, func(q *Request, m *model) bool {
+		if m.leastFound(q) != OnlySeen {
+			return false
 		}
-		q.Priors = &p
+		q.allFound(Stickered)
+		return true
+	}},
+	{"put a sticker on each landmark as it is felt, before the take, and mark the stickers", []string{SourceLandmark}, func(q *Request, m *model) bool {
+		if m.leastFound(q) != Felt {
+			return false
+		}
+		q.allFound(Stickered)
 		return true
 	}},
 	{"mark each point three times", []string{SourcePlacement}, func(q *Request, _ *model) bool {

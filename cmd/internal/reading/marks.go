@@ -19,6 +19,7 @@ type Marks struct {
 	Schema string      `json:"schema"`
 	Frame  int         `json:"frame" strict:"optional"` // 0 where the file does not say
 	Facing string      `json:"facing,omitempty"`
+	Found  HowFound    `json:"found,omitempty"` // how the landmarks were found of whose marks it is not said
 	Marks  []Placement `json:"marks"`
 	Level  *[2]Pixel   `json:"level,omitempty"` // two points on something level or plumb
 	Plane  *Rectangle  `json:"plane,omitempty"`
@@ -39,6 +40,7 @@ type Placement struct {
 	SDPx     *float64 `json:"sd_px,omitempty"` // standard deviation of one placement, each axis
 	// Covariance of the placement, px^2, where a sticker was found: in place of SDPx.
 	Covariance *[2][2]float64 `json:"covariance_px2,omitempty"`
+	Found      HowFound       `json:"found,omitempty"` // how the landmark was found
 }
 
 // Rectangle is a rectangle of known size in the plane of motion.
@@ -121,6 +123,9 @@ func (m *Marks) complete(name string) error {
 	case m.Facing != "" && !slices.Contains(facings, m.Facing):
 		return fault(fmt.Sprintf("the marks file %q has the facing %q", name, strict.Clip(m.Facing)), "it is one of "+strings.Join(facings, ", "))
 	}
+	if err := checkFound(m.Found, fmt.Sprintf("the marks file %q", name)); err != nil {
+		return err
+	}
 	for i, p := range m.Marks {
 		if err := p.complete(name, i); err != nil {
 			return err
@@ -155,7 +160,7 @@ func (p *Placement) complete(name string, i int) error {
 		return fault(fmt.Sprintf("mark %d in %q, for %q, has the standard deviation %v px", i+1, name, p.Landmark, *p.SDPx),
 			fmt.Sprintf("give sd_px above 0 and at most %d, or leave it out to have the usual figure", mostSDPx))
 	}
-	return nil
+	return checkFound(p.Found, fmt.Sprintf("mark %d in %q, for %q,", i+1, name, p.Landmark))
 }
 
 // mostSDPx is a standard deviation that says nothing in any picture.

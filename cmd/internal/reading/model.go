@@ -1,7 +1,6 @@
 package reading
 
 import (
-	"fmt"
 	"maps"
 	"math"
 	"slices"
@@ -90,7 +89,7 @@ func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry
 		m.marks[i], m.mean[i], shown[i] = by, p.at, image[n]
 		m.reference.X += image[n].X / float64(len(m.names))
 		m.reference.Y += image[n].Y / float64(len(m.names))
-		if err := m.addMark(p, n, q.Priors); err != nil {
+		if err := m.addMark(p, n, q); err != nil {
 			return nil, err
 		}
 	}
@@ -101,7 +100,7 @@ func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry
 	m.addMovement(q.Movement, q.Priors, m.addShared())
 	x := uncertainty.Means(m.blocks)
 	m.settle(x, &shown)
-	s.how[SourceLandmark] = fmt.Sprintf("where the bone is, in mm; %.2g px a mm", m.pixelsPerMm())
+	s.how[SourceLandmark] = m.foundWords(q)
 	s.how[SourceDepth] = "the body is not flat"
 	m.about = m.angle(x)
 	if m.about != m.about {
@@ -111,12 +110,13 @@ func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry
 }
 
 // addMark adds one landmark's blocks.
-func (m *model) addMark(p placed, name string, priors *Priors) error {
+func (m *model) addMark(p placed, name string, q *Request) error {
 	placement, err := uncertainty.NewStudent(SourcePlacement, []float64{p.at.X, p.at.Y}, p.cov, p.freedom)
 	if err != nil {
 		return err
 	}
-	sd := priors.Landmark.SDMm[kindOf(name)]
+	found, _ := q.foundOf(name)
+	sd := q.Priors.landmarkSD(name, found)
 	landmark, err := uncertainty.NewNormal(SourceLandmark, []float64{0, 0}, mat.NewSymDense(2, []float64{sd * sd, 0, 0, sd * sd}))
 	if err != nil {
 		return err

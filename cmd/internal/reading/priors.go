@@ -26,8 +26,10 @@ type Priors struct {
 		Reason     `yaml:",inline"`
 	} `yaml:"placement"`
 	Landmark struct {
-		SDMm   map[string]float64 `yaml:"sd_mm"`
-		Reason `yaml:",inline"`
+		SDMm             map[string]float64 `yaml:"sd_mm"`
+		WithoutStickerMm map[string]float64 `yaml:"without_sticker_mm"`
+		NotFeltMm        map[string]float64 `yaml:"not_felt_mm"`
+		Reason           `yaml:",inline"`
 	} `yaml:"landmark"`
 	Stature struct {
 		MeanMm    float64 `yaml:"mean_mm"`
@@ -155,7 +157,7 @@ func (p *Priors) check() error {
 	for _, m := range []struct {
 		name   string
 		values map[string]float64
-	}{{"landmark sd_mm", p.Landmark.SDMm}, {"segments fraction", p.Segments.Fraction}, {"oblique yaw_deg", p.Oblique.YawDeg}, {"oblique pitch_deg", p.Oblique.PitchDeg},
+	}{{"landmark sd_mm", p.Landmark.SDMm}, {"landmark without_sticker_mm", p.Landmark.WithoutStickerMm}, {"landmark not_felt_mm", p.Landmark.NotFeltMm}, {"segments fraction", p.Segments.Fraction}, {"oblique yaw_deg", p.Oblique.YawDeg}, {"oblique pitch_deg", p.Oblique.PitchDeg},
 		{"depth sagittal lean_deg", p.Depth.Sagittal.LeanDeg}, {"depth frontal lean_deg", p.Depth.Frontal.LeanDeg}} {
 		for k, v := range m.values {
 			positive[m.name+" "+k] = v

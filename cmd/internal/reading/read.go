@@ -21,6 +21,7 @@ type Request struct {
 	Options geometry.Options
 	Priors  *Priors // nil: the built-in ones
 
+	Found      HowFound     // how the landmarks were found whose marks do not say it; NotSaid: as the marks file says
 	Camera     string       // "squared", "by-eye" or "unknown" (default)
 	ObliqueDeg float64      // above 0: the standard deviation of yaw and pitch, in place of Camera
 	StatureMm  float64      // above 0: how tall the athlete is
@@ -161,6 +162,9 @@ func (q *Request) prepare() (*model, map[string]placed, error) {
 
 func (q *Request) check() error {
 	open := func(v float64) bool { return v > 0.5 && v < 1 }
+	if err := checkFound(q.Found, "the reading"); err != nil {
+		return err
+	}
 	switch {
 	case q.Marks == nil || len(q.Marks.Marks) == 0:
 		return fault("there are no marks", "place a mark for each landmark of the measure")
@@ -289,6 +293,9 @@ func (m *model) fixedEnd(from geometry.Point, along geometry.Vec) geometry.Point
 
 func (q *Request) notes(m *model, d uncertainty.Distribution) []string {
 	notes := m.bound.Assumptions()
+	if !m.saysFound(q) {
+		notes = append(notes, FoundNotSaid)
+	}
 	if q.StatureMm == 0 && m.pxPerMm == 0 {
 		notes = append(notes, fmt.Sprintf("the athlete is taken to be %.2f m tall, give or take %.2f", q.Priors.Stature.MeanMm/1000, q.Priors.Stature.SDMm/1000))
 	}

@@ -19,10 +19,10 @@ import (
 const testLeg = 350 // px
 
 // splitMarks are the marks of a symmetric split of the given angle, its legs
-// 350 px long, seen square.
+// 350 px long, seen square, on stickers.
 func splitMarks(angleDeg float64) *Marks {
 	s, c := math.Sincos((180 - angleDeg) / 2 * math.Pi / 180)
-	return &Marks{Schema: MarksSchema, Marks: []Placement{
+	return &Marks{Schema: MarksSchema, Found: Stickered, Marks: []Placement{
 		{Landmark: "hip", X: 960, Y: 540},
 		{Landmark: "front-ankle", X: 960 + testLeg*c, Y: 540 + testLeg*s},
 		{Landmark: "back-ankle", X: 960 - testLeg*c, Y: 540 + testLeg*s},
@@ -93,16 +93,16 @@ func TestRootSixRule(t *testing.T) {
 // poses are marks on which each measure can be read.
 func poses() map[string]*Marks {
 	side := []Placement{
-		{"shoulder", 960, 300, nil, nil}, {"elbow", 1010, 210, nil, nil}, {"wrist", 1040, 120, nil, nil},
-		{"hip", 950, 520, nil, nil}, {"knee", 1010, 690, nil, nil}, {"ankle", 960, 860, nil, nil}, {"toe", 1030, 900, nil, nil},
+		{"shoulder", 960, 300, nil, nil, ""}, {"elbow", 1010, 210, nil, nil, ""}, {"wrist", 1040, 120, nil, nil, ""},
+		{"hip", 950, 520, nil, nil, ""}, {"knee", 1010, 690, nil, nil, ""}, {"ankle", 960, 860, nil, nil, ""}, {"toe", 1030, 900, nil, nil, ""},
 	}
 	front := []Placement{
-		{"right-hip", 920, 500, nil, nil}, {"left-hip", 1000, 505, nil, nil}, {"right-ankle", 800, 800, nil, nil}, {"left-ankle", 1160, 790, nil, nil},
+		{"right-hip", 920, 500, nil, nil, ""}, {"left-hip", 1000, 505, nil, nil, ""}, {"right-ankle", 800, 800, nil, nil, ""}, {"left-ankle", 1160, 790, nil, nil, ""},
 	}
-	out := map[string]*Marks{"hip-split": splitMarks(160), "leg-separation": {Marks: front}}
+	out := map[string]*Marks{"hip-split": splitMarks(160), "leg-separation": {Found: Stickered, Marks: front}}
 	for _, m := range geometry.Measures() {
 		if out[m.Name] == nil {
-			out[m.Name] = &Marks{Marks: side, Facing: "right"}
+			out[m.Name] = &Marks{Found: Stickered, Marks: side, Facing: "right"}
 		}
 	}
 	return out
@@ -298,7 +298,7 @@ func TestMagnitudeIsJudgedOnBothSides(t *testing.T) {
 		Bands: []Band{{"", "0.10", 10, 30}, {"", "0.30", 30, math.Inf(1)}}}
 	var short []float64
 	for _, lean := range []float64{200, -200} {
-		q := request(t, &Marks{Marks: []Placement{{"wrist", 960, 900, nil, nil}, {"ankle", 960 + lean, 200, nil, nil}}})
+		q := request(t, &Marks{Marks: []Placement{{"wrist", 960, 900, nil, nil, ""}, {"ankle", 960 + lean, 200, nil, nil, ""}}})
 		q.Measure, q.Skill = m, skill
 		r := read(t, q)
 		assert.InDelta(t, math.Atan(200.0/700)*180/math.Pi, r.PictureAngleDeg, 1e-9)
@@ -317,7 +317,7 @@ func TestLevelIsTakenOut(t *testing.T) {
 		return Pixel{p.X, p.Y}
 	}
 	wrist, ankle := px(0, -300), px(0, 300)
-	marks := &Marks{Marks: []Placement{{"wrist", wrist[0], wrist[1], nil, nil}, {"ankle", ankle[0], ankle[1], nil, nil}}}
+	marks := &Marks{Marks: []Placement{{"wrist", wrist[0], wrist[1], nil, nil, ""}, {"ankle", ankle[0], ankle[1], nil, nil, ""}}}
 	q := request(t, marks)
 	q.Measure, q.Skill, q.Camera = m, nil, "squared"
 	assert.InDelta(t, 10, read(t, q).AngleDeg, 0.2)

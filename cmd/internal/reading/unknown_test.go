@@ -19,9 +19,9 @@ import (
 // inverse is the mean of the prior's, so that what is told agrees with what is taken
 // for granted and is known better. Each part of it may be left out.
 type told struct {
-	sd, rater, lens, distance, stature, camera, level, shoulder, focal bool
-	measure                                                            string
-	angleDeg                                                           float64
+	sd, rater, lens, distance, stature, camera, level, shoulder, focal, found bool
+	measure                                                                   string
+	angleDeg                                                                  float64
 }
 
 func (o told) request(t rapid.TB) Request {
@@ -29,6 +29,9 @@ func (o told) request(t rapid.TB) Request {
 	require.True(t, ok)
 	m := splitMarks(o.angleDeg)
 	m.Facing = "right"
+	if !o.found {
+		m.Found = NotSaid
+	}
 	if !o.shoulder {
 		m.Marks = m.Marks[:3]
 	}
@@ -47,7 +50,17 @@ func (o told) request(t rapid.TB) Request {
 	}
 	d := q.Priors.Distance
 	distance := (d.ToM - d.FromM) / math.Log(d.ToM/d.FromM)
-	focalPx := testLeg / q.Priors.Segments.Fraction["hip-ankle"] / q.Priors.Stature.MeanMm * distance * 1000
+	// the marks lie nearer the camera than the plane of motion, and so are larger
+	names := []string{"hip", "front-ankle"}
+	if o.measure == "hip-split" {
+		names = append(names, "back-ankle")
+	}
+	near, _ := q.Priors.depths(measure, names)
+	middle := 0.0
+	for _, z := range near {
+		middle += z / float64(len(near)) * q.Priors.Stature.MeanMm / 1000
+	}
+	focalPx := (1 - middle/distance) * testLeg / q.Priors.Segments.Fraction["hip-ankle"] / q.Priors.Stature.MeanMm * distance * 1000
 	if o.rater {
 		q.Priors.Placement.SDPx = 1
 	}
@@ -78,7 +91,7 @@ var measuresOfLegs = []string{"hip-split", "leg-rise"}
 
 func anyTold(t *rapid.T) told {
 	yes := func(what string) bool { return rapid.Bool().Draw(t, what) }
-	return told{yes("sd"), yes("rater"), yes("lens"), yes("distance"), yes("stature"), yes("camera"), yes("level"), yes("shoulder"), yes("focal"),
+	return told{yes("sd"), yes("rater"), yes("lens"), yes("distance"), yes("stature"), yes("camera"), yes("level"), yes("shoulder"), yes("focal"), yes("found"),
 		rapid.SampledFrom(measuresOfLegs).Draw(t, "measure"), rapid.Float64Range(120, 178).Draw(t, "angle")}
 }
 
@@ -89,8 +102,8 @@ func TestLeavingOutNeverNarrows(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		with := anyTold(t)
 		parts := map[string]*bool{"sd_px": &with.sd, "rater": &with.rater, "lens": &with.lens, "distance": &with.distance, "stature": &with.stature,
-			"camera": &with.camera, "level": &with.level, "shoulder": &with.shoulder}
-		what := rapid.SampledFrom([]string{"sd_px", "rater", "lens", "distance", "stature", "camera", "level", "shoulder"}).Draw(t, "left out")
+			"camera": &with.camera, "level": &with.level, "shoulder": &with.shoulder, "how found": &with.found}
+		what := rapid.SampledFrom([]string{"sd_px", "rater", "lens", "distance", "stature", "camera", "level", "shoulder", "how found"}).Draw(t, "left out")
 		half := func(there bool) float64 {
 			*parts[what] = there
 			r, err := Read(with.request(t))

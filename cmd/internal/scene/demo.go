@@ -36,6 +36,7 @@ type marksFile struct {
 	Schema string      `json:"schema"`
 	Frame  int         `json:"frame"`
 	Facing string      `json:"facing"`
+	Found  string      `json:"found"`
 	Marks  []marksMark `json:"marks"`
 }
 
@@ -49,7 +50,7 @@ type marksMark struct {
 // demoMarksOf places the demo's marks by a hand: the true middles of the stickers (and
 // the skin over the shoulder), scattered, to a tenth of a pixel.
 func demoMarksOf(t Truth) (marksFile, error) {
-	out := marksFile{Schema: "ecart/marks/1", Frame: t.Frame, Facing: t.Facing}
+	out := marksFile{Schema: "ecart/marks/1", Frame: t.Frame, Facing: t.Facing, Found: "sticker"}
 	hand := rand.New(rand.NewPCG(1, 163))
 	for _, name := range []string{"hip", "front-ankle", "back-ankle", "shoulder"} {
 		var at [2]float64

@@ -27,6 +27,8 @@ export class Setup {
     radios($("facing"), "facing", facings, (v) => to.set("facing", (d) => { d.facing = v; }));
     radios($("leg"), "leg", [["", "whole, to the ankle"], ["thigh", "the thigh, to the knee"]], (v) => to.set("leg", (d) => { d.leg = v; }));
     $("camera").onchange = () => to.set("the camera", (d) => { d.camera = $("camera").value; });
+    $("found").onchange = () => to.set("how the landmarks were found", (d) => { d.found = $("found").value; });
+    $("rater").onchange = () => to.set("who placed the marks", (d) => { d.rater = $("rater").value.trim(); });
     const number = (id, key, change = (d, v) => { d[key] = v; }) => {
       $(id).onchange = () => {
         const v = amount($(id).value);
@@ -52,6 +54,8 @@ export class Setup {
     setRadio($("facing"), doc.facing);
     setRadio($("leg"), doc.leg === "whole" ? "" : doc.leg);
     $("camera").value = doc.camera === "unknown" ? "" : doc.camera;
+    $("found").value = doc.found;
+    if ($("rater") !== document.activeElement) $("rater").value = doc.rater;
     put("stature", doc.stature_cm);
     put("distance", doc.distance_m);
     put("focal", doc.focal_mm);

@@ -1,0 +1,104 @@
+package reading
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/geometry"
+)
+
+// The surer a landmark was found, the narrower the interval; nothing said is as wide as seen,
+// and says so.
+func TestHowFoundDecidesTheInterval(t *testing.T) {
+	half := map[HowFound]float64{}
+	for _, h := range []HowFound{NotSaid, OnlySeen, Felt, Stickered} {
+		q := request(t, splitMarks(160))
+		q.Marks.Found, q.Camera = h, "by-eye"
+		r := read(t, q)
+		half[h] = r.ExpandedUncertaintyDeg
+		assert.Equal(t, h == NotSaid, strings.Contains(strings.Join(r.Notes, "; "), "how the landmarks were found is not said"), "%q", h)
+	}
+	assert.Equal(t, half[OnlySeen], half[NotSaid])
+	assert.Greater(t, half[OnlySeen], half[Felt]+1)
+	assert.Greater(t, half[Felt], half[Stickered]+1)
+}
+
+// A mark says it for itself; then the request; then the marks file; a covariance is that of a
+// sticker. Of several marks for one landmark the least sure counts.
+func TestWhoSaysHowFound(t *testing.T) {
+	cov := &[2][2]float64{{1, 0}, {0, 1}}
+	for _, c := range []struct {
+		mark, asked, file HowFound
+		followed          bool
+		want              HowFound
+		said              bool
+	}{
+		{NotSaid, NotSaid, NotSaid, false, OnlySeen, false},
+		{NotSaid, NotSaid, NotSaid, true, Stickered, true},
+		{NotSaid, NotSaid, Felt, false, Felt, true},
+		{NotSaid, OnlySeen, Felt, false, OnlySeen, true},
+		{Stickered, OnlySeen, Felt, false, Stickered, true},
+		{NotSaid, OnlySeen, NotSaid, true, OnlySeen, true},
+	} {
+		m := Placement{Landmark: "hip", Found: c.mark}
+		if c.followed {
+			m.Covariance = cov
+		}
+		q := Request{Found: c.asked, Marks: &Marks{Found: c.file, Marks: []Placement{m}}}
+		got, said := q.foundOf("hip")
+		assert.Equal(t, c.want, got, "%+v", c)
+		assert.Equal(t, c.said, said, "%+v", c)
+	}
+	q := Request{Marks: &Marks{Marks: []Placement{{Landmark: "hip", Found: Stickered}, {Landmark: "hip", Found: Felt}, {Landmark: "knee", Found: Stickered}}}}
+	got, _ := q.foundOf("hip")
+	assert.Equal(t, Felt, got)
+}
+
+// A user's own figure for a sticker leaves the rest as unsure as it was beside it.
+func TestLandmarkFiguresAddUp(t *testing.T) {
+	p := DefaultPriors()
+	for _, l := range geometry.Landmarks() {
+		assert.Greater(t, p.landmarkSD(l, Felt), p.landmarkSD(l, Stickered), l)
+		assert.Greater(t, p.landmarkSD(l, OnlySeen), p.landmarkSD(l, Felt), l)
+	}
+	assert.InDelta(t, 25, p.landmarkSD("hip", Felt), 1e-9)
+	assert.InDelta(t, 30, p.landmarkSD("hip", OnlySeen), 0.1)
+	own, err := ParsePriors("own.yaml", []byte("schema: ecart/priors/1\nlandmark:\n  sd_mm: {hip: 8}\n"))
+	require.NoError(t, err)
+	assert.Equal(t, 8.0, own.landmarkSD("hip", Stickered))
+	assert.Greater(t, own.landmarkSD("hip", Felt), 20.0)
+}
+
+// Advice names only the step that was not taken.
+func TestAdviceOnLandmarks(t *testing.T) {
+	for h, want := range map[HowFound]string{NotSaid: "feel for each landmark, put a sticker", OnlySeen: "feel for each landmark, put a sticker", Felt: "put a sticker on each landmark as it is felt", Stickered: ""} {
+		q := request(t, splitMarks(160))
+		q.Marks.Found, q.Camera, q.StatureMm = h, "squared", 1500
+		said := strings.Join(read(t, q).Advice, "; ")
+		if want == "" {
+			assert.NotContains(t, said, "sticker")
+		} else {
+			assert.Contains(t, said, want, "%q", h)
+		}
+	}
+}
+
+// What was found in no known way is refused, with the three that there are.
+func TestUnknownHowFoundIsRefused(t *testing.T) {
+	for _, c := range []string{
+		`{"schema": %q, "found": "guessed", "marks": [{"landmark": "hip", "x": 1, "y": 2}]}`,
+		`{"schema": %q, "marks": [{"landmark": "hip", "x": 1, "y": 2, "found": "guessed"}]}`,
+	} {
+		_, err := ParseMarks("m.json", fmt.Appendf(nil, c, MarksSchema))
+		require.ErrorContains(t, err, `"guessed"`)
+		assert.Contains(t, err.(interface{ Hint() string }).Hint(), "seen, felt, sticker")
+	}
+	q := request(t, splitMarks(160))
+	q.Found = "guessed"
+	_, err := Read(q)
+	assert.ErrorContains(t, err, "guessed")
+}
