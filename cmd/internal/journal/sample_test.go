@@ -36,7 +36,7 @@ func openAt(t testing.TB, path string) *Journal {
 }
 
 // A split in a hall of our own: the hip, both ankles and the shoulder.
-const splitMarks = `{"schema": "ecart/marks/1", "frame": 137, "marks": [
+const splitMarks = `{"schema": "ecart/marks/1", "frame": 137, "found": "sticker", "marks": [
  {"landmark": "hip", "x": 960.25, "y": 540.5},
  {"landmark": "front-ankle", "x": 1390.125, "y": 560.75, "covariance_px2": [[2.25, 0.5], [0.5, 1.75]]},
  {"landmark": "back-ankle", "x": 520.5, "y": 575.0, "sd_px": 1.25},
