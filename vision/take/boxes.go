@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"io"
 	"iter"
+	"math"
 	"os"
 )
 
@@ -39,14 +40,8 @@ func missingMoov(path string) bool {
 	}
 	defer f.Close()
 	family := false
-	var head [16]byte
-	for at := int64(0); ; {
-		n, _ := f.ReadAt(head[:], at)
-		if n < 8 {
-			return family
-		}
-		size := int64(binary.BigEndian.Uint32(head[:]))
-		switch string(head[4:8]) {
+	for b := range fileBoxes(f, 0, math.MaxInt64) {
+		switch b.kind {
 		case "moov":
 			return false
 		case "ftyp", "mdat", "wide":
@@ -56,21 +51,40 @@ func missingMoov(path string) bool {
 				return false
 			}
 		}
-		switch {
-		case size == 0:
-			return family
-		case size == 1 && n == 16:
-			size = int64(binary.BigEndian.Uint64(head[8:]))
-		}
-		if size < 8 {
-			return family
-		}
-		if at > 1<<62-size {
-			return family
-		}
-		at += size
-		if end, err := f.Seek(0, io.SeekEnd); err != nil || at >= end {
-			return family
+	}
+	return family
+}
+
+// fileBox is a box of a file and where its content lies in it, in bytes.
+type fileBox struct {
+	kind     string
+	from, to int64
+}
+
+// fileBoxes is boxes for a part of a file, of which it reads the heads of boxes only.
+func fileBoxes(f io.ReaderAt, from, to int64) iter.Seq[fileBox] {
+	return func(yield func(fileBox) bool) {
+		for to-from >= 8 {
+			var head [16]byte
+			n, _ := f.ReadAt(head[:], from)
+			if n < 8 { // the end of the file
+				return
+			}
+			at, size := from+8, int64(binary.BigEndian.Uint32(head[:]))
+			switch {
+			case size == 0:
+				size = to - from
+			case size == 1 && n == 16:
+				at, size = from+16, int64(binary.BigEndian.Uint64(head[8:]))
+			}
+			if size < at-from {
+				return
+			}
+			size = min(size, to-from)
+			if !yield(fileBox{string(head[4:8]), at, from + size}) {
+				return
+			}
+			from += size
 		}
 	}
 }

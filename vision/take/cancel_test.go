@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
+	"os"
 	"testing"
 	"time"
 
@@ -89,11 +90,8 @@ func requireHeard(t *testing.T, after time.Duration, do func(context.Context) er
 	}
 }
 
-// TestCancelHeard: the end of the context is heard in each stage of opening a clip, whether pictures come
-// out or not.
+// TestCancelHeard: the end of the context is heard at once in whatever lasts, whether pictures come out or not.
 func TestCancelHeard(t *testing.T) {
-	const n = 500_000
-	many := manyPackets(t, n)
 	opens := func(path string) func(context.Context) error {
 		return func(ctx context.Context) error {
 			take, err := Open(ctx, path)
@@ -103,12 +101,53 @@ func TestCancelHeard(t *testing.T) {
 			return err
 		}
 	}
-	t.Run("streams are looked into", func(t *testing.T) { requireHeard(t, 100*time.Millisecond, opens(many)) })
+	many := manyPackets(t, 500_000)
+	for _, after := range []time.Duration{50 * time.Millisecond, 500 * time.Millisecond} {
+		t.Run("many packets", func(t *testing.T) { requireHeard(t, after, opens(many)) })
+	}
 	t.Run("edit list", func(t *testing.T) { requireHeard(t, 100*time.Millisecond, opens(manyEdits(t, 2000))) })
+	t.Run("hash", func(t *testing.T) {
+		take := open(t, rewrite(t, encode(t, "a.mp4", 3, x264("keyint=1")...), "sparse.mp4", func(b []byte) []byte { return b }))
+		take.sum.stop()
+		require.NoError(t, os.Truncate(take.path, 1<<40)) // a hole, which takes as long to read as data
+		take.sum = startSum(take.path)
+		requireHeard(t, 50*time.Millisecond, func(ctx context.Context) error {
+			_, err := take.SHA256(ctx)
+			return err
+		})
+		assert.Equal(t, 3, take.Info().Frames, "the hash is not waited for")
+	})
+}
 
+// TestAwait: work that does not look at the context is not waited for, and what it makes in the end is not lost.
+func TestAwait(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	deaf, dropped := make(chan struct{}), make(chan int)
+	time.AfterFunc(10*time.Millisecond, cancel)
+	_, err := await(ctx, func() (int, error) { <-deaf; return 7, nil }, func(v int) { dropped <- v })
+	assert.ErrorIs(t, err, context.Canceled)
+	close(deaf)
+	assert.Equal(t, 7, <-dropped)
+	v, err := await(t.Context(), func() (int, error) { return 8, nil }, func(int) { assert.Fail(t, "it was taken") })
+	assert.NoError(t, err)
+	assert.Equal(t, 8, v)
+}
+
+// TestCancelEndsWork: once the context has ended, work that nobody waits for any more ends early in each of
+// its stages: in half the time that it takes by itself, where the context ends after an eighth of it.
+func TestCancelEndsWork(t *testing.T) {
+	const n = 200_000
+	many := manyPackets(t, n)
 	for name, do := range map[string]func(context.Context, *reader) error{
+		"streams are looked into": func(ctx context.Context, _ *reader) error { // the head is read in a hundredth of the time
+			clip, err := av.Open(ctx, many, maxPixels, nil)
+			if err == nil {
+				clip.Close()
+			}
+			return err
+		},
 		"index": func(ctx context.Context, r *reader) error {
-			_, err := readIndex(ctx, r.clip)
+			_, err := readIndex(ctx, "many.mp4", r.clip)
 			return err
 		},
 		"decoder": func(ctx context.Context, r *reader) error {
@@ -116,19 +155,29 @@ func TestCancelHeard(t *testing.T) {
 			return err
 		},
 		"seek": func(ctx context.Context, r *reader) error {
-			if r.seek(ctx, key{stamp{1 << 40, n}, 0}) {
-				return nil
+			if !r.seek(ctx, key{stamp{1 << 40, n}, 0}) && r.clip == nil { // its place is not known
+				return ctx.Err()
 			}
-			assert.Nil(t, r.clip, "its place is not known")
-			return ctx.Err()
+			return nil
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
-			r, err := openReader(t.Context(), many, nil, 2, &index{counted: true, packets: n})
-			require.NoError(t, err)
-			defer r.close()
-			r.clip.Heed(context.Background()) // the loops themselves look at the context
-			requireHeard(t, 100*time.Millisecond, func(ctx context.Context) error { return do(ctx, r) })
+			run := func(ctx context.Context) (time.Duration, error) {
+				r, err := openReader(t.Context(), many, nil, 2, &index{counted: true, packets: n})
+				require.NoError(t, err)
+				defer r.close()
+				r.clip.Heed(context.Background()) // the loops themselves look at the context
+				from := time.Now()
+				err = do(ctx, r)
+				return time.Since(from), err
+			}
+			whole, _ := run(t.Context())
+			ctx, cancel := context.WithTimeout(t.Context(), whole/8)
+			defer cancel()
+			part, err := run(ctx)
+			assert.Error(t, err)
+			assert.Error(t, ctx.Err())
+			assert.Less(t, part, whole/2)
 		})
 	}
 }

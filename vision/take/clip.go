@@ -11,6 +11,9 @@ import (
 
 // openClip indexes the clip and decodes its first picture, whose size is that of the take.
 func (t *Take) openClip(ctx context.Context) error {
+	if err := checkTables(ctx, t.info.Name, t.path); err != nil {
+		return err
+	}
 	clip, err := av.Open(ctx, t.path, maxPixels, nil)
 	if ctx.Err() != nil {
 		if err == nil {
@@ -40,7 +43,7 @@ func (t *Take) openClip(ctx context.Context) error {
 	t.clock = clock{stream.TimeNum, stream.TimeDen}
 	t.info.Codec, t.info.BitDepth, t.info.HDR = stream.Codec, stream.Bits, stream.HDR
 
-	x, err := readIndex(ctx, clip)
+	x, err := readIndex(ctx, t.info.Name, clip)
 	if err != nil {
 		return err
 	}

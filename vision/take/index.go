@@ -59,7 +59,7 @@ type packet struct {
 }
 
 // readIndex reads every packet of the clip, without decoding.
-func readIndex(ctx context.Context, clip *av.Clip) (*index, error) {
+func readIndex(ctx context.Context, name string, clip *av.Clip) (*index, error) {
 	stream := clip.Stream()
 	var packets []packet
 	torn, layers := false, 0
@@ -74,6 +74,9 @@ func readIndex(ctx context.Context, clip *av.Clip) (*index, error) {
 		if err != nil {
 			torn = torn || !errors.Is(err, io.EOF)
 			break
+		}
+		if len(packets) == maxPackets {
+			return nil, tooLong(name)
 		}
 		torn = p.Corrupt // holds where it is the last
 		layer, refers := temporal(stream.Codec, p.Data, stream.NALLength)
@@ -146,11 +149,8 @@ func (x *index) fill(packets []packet) bool {
 		}
 		x.all[i], x.order[i] = stamp{p.pts, i}, p.pts
 	}
-	slices.SortStableFunc(x.all, func(a, b stamp) int { return cmp.Compare(a.pts, b.pts) })
-	for rank, s := range x.all {
-		if far := rank - s.pos; far > maxReorder || far < -maxReorder {
-			return false
-		}
+	if !arrange(x.all) {
+		return false
 	}
 	for i, s := range x.all {
 		twin := i > 0 && x.all[i-1].pts == s.pts || i+1 < len(x.all) && x.all[i+1].pts == s.pts
@@ -167,6 +167,29 @@ func (x *index) fill(packets []packet) bool {
 	for pos, p := range packets {
 		if p.key && (len(x.keys) == 0 || p.pts > x.keys[len(x.keys)-1].pts) {
 			x.keys = append(x.keys, key{stamp{p.pts, pos}, p.dts})
+		}
+	}
+	return true
+}
+
+// arrange sorts packets, given in decoding order, by their time stamps; equal ones stay in decoding order. It
+// reports false where one stands further than maxReorder from its place in that order. Insertion, since the
+// packets are all but sorted: those shown later than a packet and decoded before it are fewer than
+// 2 maxReorder, as each of them and the packet itself move by maxReorder at most.
+func arrange(all []stamp) bool {
+	for i, s := range all {
+		j := i
+		for ; j > 0 && all[j-1].pts > s.pts; j-- {
+			if i-j == 2*maxReorder {
+				return false
+			}
+			all[j] = all[j-1]
+		}
+		all[j] = s
+	}
+	for rank, s := range all {
+		if far := rank - s.pos; far > maxReorder || far < -maxReorder {
+			return false
 		}
 	}
 	return true

@@ -4,10 +4,9 @@ import "time"
 
 // Info describes a take. Frames and pixels are upright and square.
 type Info struct {
-	Name   string // base name of the file
-	SHA256 string // of the file, hexadecimal; "" where it could not be read to its end
-	Size   int64  // bytes
-	Still  bool
+	Name  string // base name of the file
+	Size  int64  // bytes
+	Still bool
 
 	Width, Height int     // pixels, upright and square
 	PixelAspect   float64 // width of a stored pixel over its height; where it is not 1 the pictures are scaled to square pixels

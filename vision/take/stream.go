@@ -13,7 +13,8 @@ const ahead = 2
 // next ones are being decoded. A frame and its planes are valid until fn returns; Clone and
 // Hold keep one. Frames that cannot be decoded are left out, which shows in Index.
 //
-// It returns the error of fn, that of ctx, or an *Error. From within fn, Frame may be called.
+// It returns the error of fn, that of ctx at once where ctx ends, or an *Error. From within fn, Frame may
+// be called.
 func (t *Take) Stream(ctx context.Context, from int, fn func(*Frame) error) error {
 	return t.Span(ctx, from, t.info.Frames-1, fn)
 }
@@ -28,33 +29,41 @@ func (t *Take) Span(ctx context.Context, from, to int, fn func(*Frame) error) er
 	if t.still != nil {
 		return fn(t.stillFrame())
 	}
-	ctx, cancel := context.WithCancel(ctx)
-	r, err := t.acquire(ctx, t.streamThreads)
-	if err != nil {
-		cancel()
-		return err
-	}
+	within, cancel := context.WithCancel(ctx)
 	queue := make(chan *Frame, ahead)
 	var failed error
 	go func() {
 		defer close(queue)
-		failed = t.decode(ctx, r, from, to, queue)
+		failed = t.decode(within, from, to, queue)
 	}()
-	defer func() {
-		cancel()
+	drain := func() {
 		for f := range queue {
 			f.Release()
 		}
-		t.release(r)
+	}
+	defer func() {
+		cancel()
+		if ctx.Err() != nil {
+			go drain() // the picture that is being decoded is not waited for
+		} else {
+			drain()
+		}
 	}()
-	for f := range queue {
-		err := fn(f)
-		f.Release()
-		if err != nil {
-			return err
+	for {
+		select {
+		case f, more := <-queue:
+			if !more {
+				return failed
+			}
+			err := fn(f)
+			f.Release()
+			if err != nil {
+				return err
+			}
+		case <-ctx.Done():
+			return ctx.Err()
 		}
 	}
-	return failed
 }
 
 // CleanStart is the last frame at or before frame i from which decoding begins clean: Stream
@@ -77,7 +86,12 @@ func (t *Take) CleanStart(i int) int {
 }
 
 // decode puts the frames from number from to number to into the queue.
-func (t *Take) decode(ctx context.Context, r *reader, from, to int, queue chan<- *Frame) error {
+func (t *Take) decode(ctx context.Context, from, to int, queue chan<- *Frame) error {
+	r, err := t.acquire(ctx, t.streamThreads)
+	if err != nil {
+		return err
+	}
+	defer t.release(r)
 	r.until = t.index.lastFor(to)
 	s, err := r.goTo(ctx, from)
 	if errors.Is(err, errMissing) { // straight from the start to the first one after it

@@ -47,9 +47,14 @@ func hashFile(ctx context.Context, path string) string {
 	return ""
 }
 
-func (s *sum) wait() string {
-	<-s.done
-	return s.hex
+// wait waits for the hash, or for the end of ctx, whose error it returns then.
+func (s *sum) wait(ctx context.Context) (string, error) {
+	select {
+	case <-s.done:
+		return s.hex, nil
+	case <-ctx.Done():
+		return "", ctx.Err()
+	}
 }
 
 // stop ends the work and waits until it has ended.

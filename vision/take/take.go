@@ -16,7 +16,7 @@ import (
 // Its memory does not grow with the length of the clip but for some bytes a frame.
 type Take struct {
 	path string
-	info Info // without the hash
+	info Info
 	sum  *sum
 
 	still *av.Picture // nil for a clip
@@ -41,8 +41,12 @@ type Take struct {
 // Open opens the file at path: it reads and checks all of a still, and reads the time stamps of
 // a clip. The hash of the file is worked out meanwhile and goes on after Open has returned.
 //
-// Every error about the file is an *Error, with a hint.
+// Every error about the file is an *Error, with a hint. Where ctx ends first, its error is returned at once.
 func Open(ctx context.Context, path string) (*Take, error) {
+	return await(ctx, func() (*Take, error) { return openTake(ctx, path) }, func(t *Take) { t.Close() })
+}
+
+func openTake(ctx context.Context, path string) (*Take, error) {
 	kind, size, err := inspect(path)
 	if err != nil {
 		return nil, err
@@ -87,11 +91,13 @@ func (t *Take) Close() error {
 	return nil
 }
 
-// Info describes the take. It waits until the file has been hashed; a take that is closed before
-// that has no hash.
+// SHA256 returns the hash of the file, hexadecimal; it is "" where the file cannot be read to its end or the
+// take was closed before. It waits until the hash is known. The error is that of ctx.
+func (t *Take) SHA256(ctx context.Context) (string, error) { return t.sum.wait(ctx) }
+
+// Info describes the take.
 func (t *Take) Info() Info {
 	info := t.info
-	info.SHA256 = t.sum.wait()
 	info.Warnings = append([]string(nil), t.info.Warnings...)
 	return info
 }
@@ -139,7 +145,7 @@ func (t *Take) FrameAt(d time.Duration) int {
 
 // Frame returns frame i. Asking for the frame after the last one asked for decodes onward without
 // a seek. The error is an *Error where there is no such frame or it cannot be decoded, that of
-// ctx where ctx has ended.
+// ctx, at once, where ctx has ended.
 func (t *Take) Frame(ctx context.Context, i int) (*Frame, error) {
 	if err := t.checkRange(i); err != nil {
 		return nil, err
@@ -147,8 +153,15 @@ func (t *Take) Frame(ctx context.Context, i int) (*Frame, error) {
 	if t.still != nil {
 		return t.stillFrame(), nil
 	}
+	return await(ctx, func() (*Frame, error) { return t.clipFrame(ctx, i) }, func(*Frame) {})
+}
+
+func (t *Take) clipFrame(ctx context.Context, i int) (*Frame, error) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
+	if err := ctx.Err(); err != nil { // others were waited for
+		return nil, err
+	}
 	if t.last != nil && t.last.Index == i {
 		return t.last, nil
 	}

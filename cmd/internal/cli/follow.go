@@ -115,7 +115,9 @@ func followRun(ctx context.Context, s streams, o followOptions) error {
 	if err := o.seen(s.err)(info); err != nil {
 		return err
 	}
-	tellTake(&q, info)
+	if err := tellTake(ctx, &q, t); err != nil {
+		return err
+	}
 	if err := o.coverable(seeds, q.Measure.Name, image.Pt(info.Width, info.Height)); err != nil {
 		return err
 	}

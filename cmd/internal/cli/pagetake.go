@@ -22,8 +22,6 @@ func openForPage(ctx context.Context, path string) (page.Take, error) {
 	if err != nil {
 		return nil, err
 	}
-	stop := context.AfterFunc(ctx, func() { t.Close() }) // the hash of a long clip is not waited for
-	defer stop()
 	i := t.Info()
 	return &pageTake{t, page.Info{Still: i.Still, Width: i.Width, Height: i.Height, Frames: i.Frames, Duration: i.Duration,
 		Rate: i.TrueRate, Codec: i.Codec, FocalLength35: i.FocalLength35, Day: dayOf(i), Warnings: i.Warnings,

@@ -175,14 +175,15 @@ func readTakeOnce(ctx context.Context, s streams, q *reading.Request, track *rea
 		return nil, nil, err
 	}
 	defer t.Close()
-	defer context.AfterFunc(ctx, func() { t.Close() })() // the hash of a long clip is not waited for
 	info := t.Info()
 	done()
 	printWarnings(s.err, info)
 	if err := seen(info); err != nil {
 		return nil, nil, err
 	}
-	tellTake(q, info)
+	if err := tellTake(ctx, q, t); err != nil {
+		return nil, nil, err
+	}
 	r, err := readMoment(s, t, q, track, at, &done)
 	if err != nil {
 		return nil, nil, err
@@ -207,13 +208,20 @@ func readTakeOnce(ctx context.Context, s streams, q *reading.Request, track *rea
 	return r, f, nil
 }
 
-// tellTake tells the request what the take says of itself.
-func tellTake(q *reading.Request, info take.Info) {
+// tellTake tells the request what the take says of itself. It waits for the hash of its file; the error is that
+// of ctx.
+func tellTake(ctx context.Context, q *reading.Request, t *take.Take) error {
+	sum, err := t.SHA256(ctx)
+	if err != nil {
+		return err
+	}
+	info := t.Info()
 	q.Still = info.Still
 	if f := info.FocalLength35; q.FocalMm == 0 && f >= 8 && f <= 1000 { // a still that says something else says nothing
 		q.FocalMm = f
 	}
-	q.Take = reading.Take{Name: info.Name, SHA256: info.SHA256, WidthPx: info.Width, HeightPx: info.Height}
+	q.Take = reading.Take{Name: info.Name, SHA256: sum, WidthPx: info.Width, HeightPx: info.Height}
+	return nil
 }
 
 // readMoment reads the frame asked for, or the peak of a track. done is called

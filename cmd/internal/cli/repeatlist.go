@@ -84,15 +84,16 @@ func from(dir, path string) string {
 }
 
 func readMarkings(ctx context.Context, rows []listRow) (out []marking, err error) {
-	takes := map[string]take.Info{}
+	takes := map[string]hashedTake{}
 	for _, r := range rows {
-		info, ok := takes[r.take]
+		t, ok := takes[r.take]
 		if !ok {
-			if info, err = lookAt(ctx, r.take); err != nil {
+			if t, err = lookAt(ctx, r.take); err != nil {
 				return nil, inLine(r, err)
 			}
-			takes[r.take] = info
+			takes[r.take] = t
 		}
+		info := t.info
 		data, err := readSmall("marks file", r.marks)
 		if err != nil {
 			return nil, inLine(r, err)
@@ -119,18 +120,25 @@ func readMarkings(ctx context.Context, rows []listRow) (out []marking, err error
 		if err := m.Fit(info.Width, info.Height); err != nil {
 			return nil, inLine(r, err)
 		}
-		out = append(out, marking{r.rater, r.marks, reading.Take{Name: info.Name, SHA256: info.SHA256, Frame: m.Frame, WidthPx: info.Width, HeightPx: info.Height}, m})
+		out = append(out, marking{r.rater, r.marks, reading.Take{Name: info.Name, SHA256: t.sha256, Frame: m.Frame, WidthPx: info.Width, HeightPx: info.Height}, m})
 	}
 	return out, nil
 }
 
-func lookAt(ctx context.Context, path string) (take.Info, error) {
+// hashedTake is what a take says of itself, and the hash of its file.
+type hashedTake struct {
+	info   take.Info
+	sha256 string
+}
+
+func lookAt(ctx context.Context, path string) (hashedTake, error) {
 	t, err := take.Open(ctx, path)
 	if err != nil {
-		return take.Info{}, err
+		return hashedTake{}, err
 	}
 	defer t.Close()
-	return t.Info(), nil
+	sum, err := t.SHA256(ctx)
+	return hashedTake{t.Info(), sum}, err
 }
 
 // listColumns are those that a list has to have; frame is optional.

@@ -173,9 +173,13 @@ func (o *sheetOptions) frameOf(ctx context.Context, s streams, r *reading.Readin
 		return nil, err
 	}
 	defer t.Close()
+	sum, err := t.SHA256(ctx)
+	if err != nil {
+		return nil, err
+	}
 	info := t.Info()
-	if r.Take.SHA256 != "" && info.SHA256 != r.Take.SHA256 {
-		return nil, &inputError{fmt.Sprintf("%q is not the take that was read: its SHA-256 begins with %.12s, and that of the reading with %.12s", from, info.SHA256, r.Take.SHA256),
+	if r.Take.SHA256 != "" && sum != r.Take.SHA256 {
+		return nil, &inputError{fmt.Sprintf("%q is not the take that was read: its SHA-256 begins with %.12s, and that of the reading with %.12s", from, sum, r.Take.SHA256),
 			"give the take that was read, or its folder with --in FOLDER"}
 	}
 	if r.Take.Frame < 0 || r.Take.Frame >= info.Frames {

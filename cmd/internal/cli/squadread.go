@@ -23,7 +23,9 @@ func (j *squadJob) read(ctx context.Context, progress func(done, of, found int))
 	for _, w := range info.Warnings {
 		j.note(w)
 	}
-	tellTake(&j.q, info)
+	if err := tellTake(ctx, &j.q, t); err != nil {
+		return err
+	}
 	var r *reading.Reading
 	if j.seeds != nil {
 		j.o.raw.marks = nil // which were the seeds: the marks are those of the frame

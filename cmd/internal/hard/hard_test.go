@@ -4,7 +4,10 @@ import (
 	"bytes"
 	"errors"
 	"io"
+	"net/http"
+	"os/exec"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -105,4 +108,29 @@ func TestOptionsThatMakeNoSense(t *testing.T) {
 	o, err := parse([]string{"-seed", "7", "-only", "takes", "-case", "3"}, io.Discard)
 	require.NoError(t, err)
 	assert.Equal(t, uint64(7), o.seed)
+}
+
+// TestADeafPageIsAFault: a page that does not end upon Ctrl-C is killed and named.
+func TestADeafPageIsAFault(t *testing.T) {
+	usual := mostDeaf
+	defer func() { mostDeaf = usual }()
+	mostDeaf = 300 * time.Millisecond
+	starts := func(script string) *site {
+		s := &site{cmd: exec.Command("sh", "-c", script), client: &http.Client{}, errs: &syncBuffer{}, done: make(chan struct{})}
+		out, err := s.cmd.StdoutPipe()
+		require.NoError(t, err)
+		require.NoError(t, s.cmd.Start())
+		_, err = out.Read(make([]byte, 1)) // it is ready
+		require.NoError(t, err)
+		go func() { s.cmd.Wait(); close(s.done) }()
+		return s
+	}
+	deaf, good := &attempt{}, &attempt{}
+	good.end(starts("echo; exec sleep 60"))
+	assert.Empty(t, good.faults)
+	deaf.end(starts("trap '' INT; echo; exec sleep 60"))
+	require.Len(t, deaf.faults, 1)
+	assert.Contains(t, deaf.faults[0], "Ctrl-C")
+	b := &bench{pages: map[string][]*site{"x": {starts("trap '' INT; echo; exec sleep 60")}}}
+	assert.ErrorContains(t, b.endPages(), "Ctrl-C")
 }

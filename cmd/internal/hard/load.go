@@ -86,7 +86,7 @@ func manyConnections(c *attempt, _ []sound) {
 // calm ends the page and checks what it took and said.
 func (c *attempt) calm(p *site, most int64) {
 	peak := p.memory("VmHWM")
-	if text := p.stop(); crashes.MatchString(text) {
+	if text := c.end(p); crashes.MatchString(text) {
 		c.fault("the page: %s", excerpt(text, crashes, 1500))
 	}
 	if peak > most {

@@ -116,17 +116,31 @@ func (b *bench) startSite(ctx context.Context, program, data string, env []strin
 	return s, ended{}, nil
 }
 
-// stop ends the page as Ctrl-C does and returns what it wrote on standard error.
-func (s *site) stop() string {
+// mostDeaf is how long a page may go on after Ctrl-C. It promises half a second; the machine may be busy.
+var mostDeaf = 10 * time.Second
+
+// stop ends the page as Ctrl-C does and returns what it wrote on standard error. A page that does not end is
+// killed, which is an error.
+func (s *site) stop() (said string, err error) {
 	s.client.CloseIdleConnections()
 	s.cmd.Process.Signal(syscall.SIGINT)
 	select {
 	case <-s.done:
-	case <-time.After(10 * time.Second):
+	case <-time.After(mostDeaf):
+		err = fmt.Errorf("the page does not end within %s of Ctrl-C", mostDeaf)
 		s.cmd.Process.Kill()
 		<-s.done
 	}
-	return s.errs.String()
+	return s.errs.String(), err
+}
+
+// end stops a page of the case; one that is deaf to Ctrl-C is a fault.
+func (c *attempt) end(s *site) (said string) {
+	said, err := s.stop()
+	if err != nil {
+		c.fault("%v", err)
+	}
+	return said
 }
 
 func (s *site) runs() bool {
@@ -215,14 +229,16 @@ func (b *bench) giveBack(s *site) {
 	b.pages[s.program] = append(b.pages[s.program], s)
 }
 
-// endPages ends all idle pages.
-func (b *bench) endPages() {
+// endPages ends all idle pages. The error says which were deaf to Ctrl-C.
+func (b *bench) endPages() (err error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	for _, idle := range b.pages {
 		for _, s := range idle {
-			s.stop()
+			_, deaf := s.stop()
+			err = errors.Join(err, deaf)
 		}
 	}
 	clear(b.pages)
+	return err
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -33,7 +34,10 @@ func (b *bench) fillStore(ctx context.Context, data string, takes []sound) (brok
 	if err != nil {
 		return "", "", err
 	}
-	defer s.stop()
+	defer func() {
+		_, deaf := s.stop()
+		err = errors.Join(err, deaf)
+	}()
 	for i, id := range []*string{&broken, &whole} {
 		var a answer
 		if *id, a, err = s.upload(takes[i].name, takes[i].data); err != nil || *id == "" {
@@ -142,7 +146,7 @@ func (c *attempt) damagedStore(made, broken, whole string, s sound) {
 	if a := get("DELETE", "/takes/"+broken, nil); a.status >= 500 && harm.name != "a folder" {
 		c.fault("the damaged take cannot be removed: %d %s", a.status, firstLine(string(a.body), 200))
 	}
-	if text := p.stop(); crashes.MatchString(text) {
+	if text := c.end(p); crashes.MatchString(text) {
 		c.fault("the page: %s", excerpt(text, crashes, 300))
 	}
 }

@@ -50,7 +50,7 @@ func strangersAtThePage(_ context.Context, b *bench) (func(*attempt), int, error
 			c.fault("the page: %v", err)
 			return
 		}
-		defer p.stop()
+		defer c.end(p)
 		id, a, err := p.upload(takes[0].name, takes[0].data)
 		if id == "" {
 			c.fault("the page: upload: %v %s", err, a.body)
@@ -174,13 +174,13 @@ func oldCookie(c *attempt, p *site, id string) {
 	for _, k := range p.client.Jar.Cookies(u) {
 		sent = append(sent, k.Name+"="+k.Value)
 	}
-	p.stop()
+	c.end(p)
 	again, _, err := c.startSite(c.ctx, c.ecart, p.data, c.environment(), "--port", u.Port())
 	if err != nil {
 		c.fault("the page does not start again: %v", err)
 		return
 	}
-	defer again.stop()
+	defer c.end(again)
 	bare := &http.Client{Timeout: mostTime}
 	for _, path := range []string{"/takes", "/takes/" + id} {
 		a, err := fetch(bare, "GET", again.base+path, map[string]string{"Cookie": strings.Join(sent, "; ")}, "")

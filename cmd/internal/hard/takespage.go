@@ -23,7 +23,7 @@ func (c *attempt) onPage(s sound, data []byte, packetsOnly bool) {
 		return
 	}
 	peak := p.memory("VmHWM")
-	if text := p.stop(); crashes.MatchString(text) {
+	if text := c.end(p); crashes.MatchString(text) {
 		c.fault("the page: %s", excerpt(text, crashes, 300))
 	} else if peak >= mostPage {
 		c.fault("the page took %d MB", peak>>20)

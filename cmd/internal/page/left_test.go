@@ -220,6 +220,44 @@ func TestABodyThatStopsIsGivenUp(t *testing.T) {
 	}
 }
 
+// TestEndsWithRequestsUnderWay: neither an upload of which nothing more comes nor a take that lasts to open
+// keeps the server from ending.
+func TestEndsWithRequestsUnderWay(t *testing.T) {
+	opening := make(chan struct{})
+	s, err := New(Config{Dir: filepath.Join(t.TempDir(), "data"), Open: func(ctx context.Context, _ string) (Take, error) {
+		close(opening)
+		<-ctx.Done()
+		return nil, ctx.Err()
+	}})
+	require.NoError(t, err)
+	l, err := s.Listen(0)
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(t.Context())
+	ended := make(chan error, 1)
+	go func() { ended <- s.Serve(ctx, l) }()
+	ask := func(body io.Reader) {
+		req, err := http.NewRequest("POST", "http://"+l.Addr().String()+"/takes?name=a.mp4", body)
+		require.NoError(t, err)
+		req.Header.Set("Origin", "http://"+l.Addr().String())
+		req.AddCookie(&http.Cookie{Name: "ecart-" + l.Addr().String()[strings.LastIndex(l.Addr().String(), ":")+1:], Value: s.entrance.pass})
+		if r, err := http.DefaultClient.Do(req); err == nil {
+			r.Body.Close()
+		}
+	}
+	body, feed := io.Pipe()
+	defer feed.Close()
+	go ask(body)
+	go ask(strings.NewReader("clip"))
+	_, err = feed.Write([]byte("{"))
+	require.NoError(t, err)
+	<-opening
+	from := time.Now()
+	cancel()
+	require.NoError(t, <-ended)
+	s.Close()
+	assert.Less(t, time.Since(from), time.Second) // half, and as much for a busy machine; it was two and more
+}
+
 // TestKeysServeOnceAndExpire with the clock in hand.
 func TestKeysServeOnceAndExpire(t *testing.T) {
 	now := time.Date(2026, 3, 21, 12, 0, 0, 0, time.UTC)

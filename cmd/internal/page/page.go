@@ -144,6 +144,10 @@ func (s *Server) Listen(port int) (net.Listener, error) {
 // day. It is in the range that nobody registers.
 const usualPort = 52717
 
+// grace is what requests under way are given to end by themselves once the server is to end, and again once
+// they have been told: both together stay under half a second.
+const grace = 200 * time.Millisecond
+
 // Serve answers on l until ctx ends.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	h := &http.Server{
@@ -158,11 +162,16 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	defer context.AfterFunc(ctx, func() {
 		defer close(done)
 		s.hub.close()
-		grace, cancel := context.WithTimeout(context.Background(), 2*time.Second)
-		defer cancel()
-		if h.Shutdown(grace) != nil {
-			h.Close()
+		for range 2 {
+			within, cancel := context.WithTimeout(context.Background(), grace)
+			err := h.Shutdown(within)
+			cancel()
+			if err == nil {
+				return
+			}
+			s.stop() // ends the context of every request
 		}
+		h.Close()
 	})()
 	err := h.Serve(l)
 	if ctx.Err() != nil {
