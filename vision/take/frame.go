@@ -50,32 +50,7 @@ func (f *Frame) Clone() *Frame {
 	return &out
 }
 
-// Hold returns the same frame, valid until its Release: nothing is copied, and the decoder's
-// memory is held until then.
-func (f *Frame) Hold() *Frame {
-	out := *f
-	out.picture = f.live().Hold()
-	return &out
-}
-
-// Colours says which parts of a frame HoldParts keeps.
-type Colours = av.Colours
-
-// HoldParts is Hold of those parts alone in which there are certain colours, with what lies about
-// them, in memory of its own; the rest of the picture is grey. Where most of the picture would have
-// to be kept it is Hold.
-func (f *Frame) HoldParts(of *Colours) *Frame {
-	out := *f
-	if out.picture = f.live().Parts(of); out.picture == nil {
-		return f.Hold()
-	}
-	return &out
-}
-
-// Bytes is the memory that the frame's luma and chroma take.
-func (f *Frame) Bytes() int { return f.live().Bytes() }
-
-// Release gives back the memory of a frame from Hold or HoldParts, which must not be used from here on.
+// Release gives back the memory of a frame, which must not be used from here on.
 func (f *Frame) Release() {
 	if f.picture != nil {
 		f.picture.Release()
@@ -85,7 +60,7 @@ func (f *Frame) Release() {
 
 func (f *Frame) live() *av.Picture {
 	if f.picture == nil {
-		panic("take: a frame was used after the function of Stream returned; use Clone or Hold to keep it")
+		panic("take: a frame was used after the function of Stream returned; use Clone to keep it")
 	}
 	return f.picture
 }

@@ -10,8 +10,8 @@ import (
 const ahead = 2
 
 // Stream decodes straight on from frame from and calls fn with each frame in order, while the
-// next ones are being decoded. A frame and its planes are valid until fn returns; Clone and
-// Hold keep one. Frames that cannot be decoded are left out, which shows in Index.
+// next ones are being decoded. A frame and its planes are valid until fn returns; Clone
+// keeps one. Frames that cannot be decoded are left out, which shows in Index.
 //
 // It returns the error of fn, that of ctx at once where ctx ends, or an *Error. From within fn, Frame may
 // be called.

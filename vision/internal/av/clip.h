@@ -111,7 +111,6 @@ int ec_faults(ec_clip *c, int64_t *out);
 // program takes besides, it stays below 600 MB.
 enum { EC_MOST = 480000000 };
 void ec_too_large(ec_clip *c, int *width, int *height); // size of a picture for which there was no more, else 0
-void *ec_hold(void *frame); // another one with the same planes, NULL where memory is short
 void ec_release(void *frame);
 
 void ec_message(int status, char *out, int size);

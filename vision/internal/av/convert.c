@@ -13,12 +13,6 @@ typedef struct {
     const ec_format *f;
     int cut; // bits cut off each sample
     int top; // the largest sample after that; raw clips may have larger ones
-
-    // in place of planes, squares
-    const int32_t *squares; // number of each, -1 for a grey one
-    const uint8_t *data;
-    int across, bytes, deep;         // squares in a row of them; bytes of a square, of a sample
-    int wide[3], high[3], first[3];  // columns of a square, as a power of two, and rows; bytes before them
 } source;
 
 // Sums and products of integers are the same in every instruction set, so that a newer one may
@@ -30,44 +24,8 @@ typedef struct {
 #endif
 #define INLINE static inline __attribute__((always_inline))
 
-INLINE void set_squares(source *s, const int32_t *squares, const uint8_t *data) {
-    const ec_format *f = s->f;
-    s->squares = squares;
-    s->data = data;
-    s->across = (f->width + EC_SQUARE - 1) / EC_SQUARE;
-    s->deep = f->depth > 8 ? 2 : 1;
-    for (int i = 0; i < 3; i++) {
-        s->wide[i] = EC_SQUARE_BITS - (i ? f->shift_x : 0);
-        s->high[i] = EC_SQUARE >> (i ? f->shift_y : 0);
-        s->first[i] = s->bytes;
-        s->bytes += s->high[i] * s->deep << s->wide[i];
-    }
-}
-
-// gather fills n samples of a row from squares.
-static void gather(const source *s, int plane, int x, int y, int n, uint8_t *out) {
-    int deep = s->deep, shift = s->wide[plane], wide = 1 << shift, high = s->high[plane];
-    const int32_t *row = s->squares + (ptrdiff_t)(y / high) * s->across;
-    const uint8_t *line = s->data + s->first[plane] + y % high * wide * deep;
-    for (int left; n > 0; x += left, n -= left, out += left * deep) {
-        int in = x & (wide - 1), square = row[x >> shift];
-        left = wide - in < n ? wide - in : n;
-        if (square >= 0) {
-            memcpy(out, line + (ptrdiff_t)square * s->bytes + in * deep, left * deep);
-        } else if (deep == 1) {
-            memset(out, 128, left);
-        } else {
-            for (int i = 0; i < left; i++) ((uint16_t *)out)[i] = 1 << (s->f->depth - 1);
-        }
-    }
-}
-
-// at finds n samples from sample x on of a row of a plane. spare has room for as many.
-INLINE const void *at(const source *s, int plane, int x, int y, int n, void *spare) {
-    if (s->squares) {
-        gather(s, plane, x, y, n, spare);
-        return spare;
-    }
+// at finds sample (x, y) of a plane.
+INLINE const void *at(const source *s, int plane, int x, int y) {
     return s->plane[plane] + (ptrdiff_t)y * s->f->stride[plane] + (s->f->depth > 8 ? 2 : 1) * (ptrdiff_t)x;
 }
 
@@ -101,8 +59,7 @@ INLINE void chroma(const source *s, int plane, int x, int y, int n, int32_t *out
     int inner = 0, end = count; // columns that exist
     if (first < 0) inner = -first;
     if (first + end > cw) end = cw - first;
-    uint16_t upper[TILE + 2], lower[TILE + 2];
-    const void *pa = at(s, plane, first + inner, a, end - inner, upper), *pb = at(s, plane, first + inner, b, end - inner, lower);
+    const void *pa = at(s, plane, first + inner, a), *pb = at(s, plane, first + inner, b);
     if (f->depth == 8) {
         const uint8_t *ra = pa, *rb = pb;
         for (int i = inner; i < end; i++) line[i] = ra[i - inner] * (whole - part) + rb[i - inner] * part;
@@ -158,8 +115,7 @@ FAST static void row(const source *s, int x, int y, int n, uint32_t *out) {
         return;
     }
     int32_t luma[TILE], u[TILE], v[TILE];
-    uint16_t spare[TILE];
-    const void *p = at(s, 0, x, y, n, spare);
+    const void *p = at(s, 0, x, y);
     if (f->depth == 8) {
         const uint8_t *r = p;
         for (int i = 0; i < n; i++) luma[i] = r[i];
@@ -186,14 +142,17 @@ FAST static void row(const source *s, int x, int y, int n, uint32_t *out) {
 #endif
 }
 
-static void convert(const source *s, int x0, int y0, int w, int h, uint8_t *out, ptrdiff_t right, ptrdiff_t down) {
+void ec_convert(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const ec_format *f, int x0, int y0, int w,
+                int h, uint8_t *out, ptrdiff_t right, ptrdiff_t down) {
+    int cut = f->depth > 12 ? f->depth - 12 : 0;
+    source s = {.plane = {p0, p1, p2}, .f = f, .cut = cut, .top = (1 << (f->depth - cut)) - 1};
     uint32_t strip[STRIP][TILE + PAD];
     for (int y = 0; y < h; y += STRIP) {
         int rows = h - y < STRIP ? h - y : STRIP;
         for (int x = 0; x < w; x += TILE) {
             int n = w - x < TILE ? w - x : TILE;
             uint8_t *corner = out + x * right + y * down;
-            for (int j = 0; j < rows; j++) row(s, x0 + x, y0 + y + j, n, strip[j]);
+            for (int j = 0; j < rows; j++) row(&s, x0 + x, y0 + y + j, n, strip[j]);
             if (right == 4) {
                 for (int j = 0; j < rows; j++) memcpy(corner + j * down, strip[j], 4 * (size_t)n);
             } else if (rows == STRIP && (down == 4 || down == -4)) {
@@ -209,20 +168,4 @@ static void convert(const source *s, int x0, int y0, int w, int h, uint8_t *out,
             }
         }
     }
-}
-
-static int cut(const ec_format *f) { return f->depth > 12 ? f->depth - 12 : 0; }
-static int top(const ec_format *f) { return (1 << (f->depth - cut(f))) - 1; }
-
-void ec_convert(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const ec_format *f, int x0, int y0, int w,
-                int h, uint8_t *out, ptrdiff_t right, ptrdiff_t down) {
-    source s = {.plane = {p0, p1, p2}, .f = f, .cut = cut(f), .top = top(f)};
-    convert(&s, x0, y0, w, h, out, right, down);
-}
-
-void ec_convert_squares(const uint8_t *data, const int32_t *squares, const ec_format *f, int x0, int y0, int w, int h,
-                        uint8_t *out, ptrdiff_t right, ptrdiff_t down) {
-    source s = {.f = f, .cut = cut(f), .top = top(f)};
-    set_squares(&s, squares, data);
-    convert(&s, x0, y0, w, h, out, right, down);
 }

@@ -22,13 +22,4 @@ typedef struct {
 void ec_convert(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const ec_format *f, int x0, int y0, int w,
                 int h, uint8_t *out, ptrdiff_t right, ptrdiff_t down);
 
-// EC_SQUARE is the side of the squares that a picture of luma and chroma may be kept in, px. A square
-// has its luma row by row, and then each chroma, in which it is smaller by the shifts.
-enum { EC_SQUARE_BITS = 5, EC_SQUARE = 1 << EC_SQUARE_BITS };
-
-// ec_convert_squares is ec_convert of a picture of which some squares are there, whose number in data
-// squares gives for each of it, row by row, and -1 for those that are not. They are grey.
-void ec_convert_squares(const uint8_t *data, const int32_t *squares, const ec_format *f, int x0, int y0, int w, int h,
-                        uint8_t *out, ptrdiff_t right, ptrdiff_t down);
-
 #endif

@@ -141,6 +141,25 @@ func TestGrey(t *testing.T) {
 	}
 }
 
+// TestSamplesBeyondTheirDepth: raw clips may have samples beyond their depth. They count as the largest of that depth.
+func TestSamplesBeyondTheirDepth(t *testing.T) {
+	for _, depth := range []int{9, 10, 12, 14} {
+		form := Picture{Layout: YUV, Width: 64, Height: 64, Depth: depth, ShiftX: 1, ShiftY: 1, Space: SpaceBT709}
+		beyond, largest := noise(form, 1), noise(form, 1)
+		for i := range beyond.planes() {
+			for n := 0; n < len(beyond.Planes[i]); n += 2 {
+				beyond.Planes[i][n], beyond.Planes[i][n+1] = 0xff, 0xff
+				top := 1<<depth - 1
+				largest.Planes[i][n], largest.Planes[i][n+1] = byte(top), byte(top>>8)
+			}
+		}
+		got, want := image.NewRGBA(beyond.Upright(1)), image.NewRGBA(beyond.Upright(1))
+		beyond.Convert(got, 1)
+		largest.Convert(want, 1)
+		assert.Equal(t, want.Pix, got.Pix, "%d bits", depth)
+	}
+}
+
 // TestParts: a part has the bytes of the whole, in every orientation, wherever it lies; and
 // turning the whole is what EXIF says.
 func TestParts(t *testing.T) {

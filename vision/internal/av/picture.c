@@ -107,8 +107,6 @@ int ec_take(ec_clip *c, ec_picture *out) {
     return EC_OK;
 }
 
-void *ec_hold(void *frame) { return av_frame_clone(frame); }
-
 void ec_release(void *frame) {
     AVFrame *f = frame;
     av_frame_free(&f);

@@ -7,7 +7,6 @@ import "C"
 
 import (
 	"image"
-	"slices"
 	"unsafe"
 )
 
@@ -35,7 +34,6 @@ type Picture struct {
 	Stride                    [3]int // bytes
 
 	frame unsafe.Pointer // owner of the planes in C memory, nil where Go owns them
-	parts *parts         // what there is in place of planes, nil where all is there
 }
 
 // Take hands out the picture last received. It must be released, and its planes are gone then.
@@ -60,12 +58,8 @@ func (c *Clip) Take() (*Picture, error) {
 	return out, nil
 }
 
-// Release gives back the memory of a picture from Take, Hold or Parts; for any other it does nothing.
+// Release gives back the memory of a picture from Take; for any other it does nothing.
 func (p *Picture) Release() {
-	if p.parts != nil {
-		C.free(p.parts.memory)
-		p.parts = nil
-	}
 	if p.frame == nil {
 		return
 	}
@@ -77,12 +71,6 @@ func (p *Picture) Release() {
 func (p *Picture) Copy() *Picture {
 	out := *p
 	out.frame = nil
-	if p.parts != nil {
-		q := *p.parts
-		q.memory, q.data = nil, slices.Clone(q.data)
-		out.parts = &q
-		return &out
-	}
 	for i := range p.planes() {
 		_, rows := p.planeSize(i)
 		n := p.rowBytes(i)
@@ -91,22 +79,6 @@ func (p *Picture) Copy() *Picture {
 			copy(pix[y*n:(y+1)*n], p.Planes[i][y*p.Stride[i]:])
 		}
 		out.Planes[i], out.Stride[i] = pix, n
-	}
-	return &out
-}
-
-// Hold returns the same picture, in the same memory, which is given back when both have been
-// released.
-func (p *Picture) Hold() *Picture {
-	if p.parts != nil {
-		return p.Copy()
-	}
-	if p.frame == nil {
-		return p
-	}
-	out := *p
-	if out.frame = C.ec_hold(p.frame); out.frame == nil { // memory is short
-		return p.Copy()
 	}
 	return &out
 }
@@ -146,7 +118,7 @@ func (p *Picture) Upright(o Orientation) image.Rectangle {
 // put upright. Parts of dst outside the picture are left as they are.
 func (p *Picture) Convert(dst *image.RGBA, o Orientation) {
 	r := dst.Rect.Intersect(p.Upright(o))
-	if r.Empty() || p.parts == nil && len(p.Planes[0]) == 0 {
+	if r.Empty() || len(p.Planes[0]) == 0 {
 		return
 	}
 	part := dst.SubImage(r).(*image.RGBA)
@@ -155,10 +127,6 @@ func (p *Picture) Convert(dst *image.RGBA, o Orientation) {
 	f := p.format()
 	x, y, w, h := C.int(s.Min.X), C.int(s.Min.Y), C.int(s.Dx()), C.int(s.Dy())
 	out := (*C.uint8_t)(unsafe.Pointer(&part.Pix[first]))
-	if q := p.parts; q != nil {
-		C.ec_convert_squares((*C.uint8_t)(unsafe.SliceData(q.data)), (*C.int32_t)(&q.at[0]), &f, x, y, w, h, out, C.ptrdiff_t(right), C.ptrdiff_t(down))
-		return
-	}
 	ptr := p.pointers()
 	C.ec_convert(ptr[0], ptr[1], ptr[2], &f, x, y, w, h, out, C.ptrdiff_t(right), C.ptrdiff_t(down))
 }
