@@ -59,6 +59,7 @@ func TestDamageIsMarked(t *testing.T) {
 					if samplesMD5(f) != want[f.Index].md5 {
 						if !f.Damaged {
 							unmarked[k] = true
+							t.Logf("packet of frame %d: frame %d", k, f.Index)
 						}
 						return
 					}

@@ -143,7 +143,7 @@ func (r *reader) alone(ctx context.Context) (av.Shown, error) {
 	r.until = r.fed
 	defer func() { r.until = x.packets - 1 }()
 	s, err := r.next(ctx)
-	if err != nil || s.PTS != x.frames[0].pts || s.Damaged {
+	if err != nil || s.PTS != x.frames[0].pts || s.Damaged || r.isDamaged(s.PTS) {
 		return av.Shown{}, errMissing
 	}
 	return s, nil

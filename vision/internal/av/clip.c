@@ -171,6 +171,7 @@ void ec_close(ec_clip *c) {
     if (!c) return;
     sws_freeContext(c->scaler);
     avcodec_free_context(&c->decoder);
+    ec_unwatch(c);
     av_packet_free(&c->packet);
     av_frame_free(&c->shown);
     avformat_close_input(&c->format);
@@ -262,6 +263,7 @@ int ec_seek(ec_clip *c, int64_t ts) {
     av_packet_unref(c->packet);
     if (c->decoder) avcodec_flush_buffers(c->decoder);
     c->too_wide = c->too_high = 0;
+    ec_unwatch(c);
     return av_seek_frame(c->format, c->stream->index, ts, AVSEEK_FLAG_BACKWARD);
 }
 
@@ -279,6 +281,7 @@ int ec_start(ec_clip *c, int threads, int64_t max_pixels) {
     if (!codec) return EC_NO_DECODER;
     avcodec_free_context(&c->decoder);
     c->too_wide = c->too_high = 0;
+    ec_unwatch(c);
     if (!(c->decoder = avcodec_alloc_context3(codec))) return AVERROR(ENOMEM);
     int r = avcodec_parameters_to_context(c->decoder, c->stream->codecpar);
     if (r < 0) return r;
@@ -316,6 +319,7 @@ int ec_receive(ec_clip *c, ec_shown *out) {
     if (r != EC_OK) return r;
     out->pts = c->shown->pts;
     out->best = c->shown->best_effort_timestamp;
-    out->damaged = c->shown->decode_error_flags || (c->shown->flags & AV_FRAME_FLAG_CORRUPT) || ec_is_unwritten(c->shown);
+    out->damaged = c->shown->decode_error_flags || (c->shown->flags & AV_FRAME_FLAG_CORRUPT);
+    ec_check(c, c->shown);
     return EC_OK;
 }

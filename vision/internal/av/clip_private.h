@@ -22,6 +22,14 @@ typedef struct {
 // More packets than any decoder works on at a time: 16 threads, and 16 pictures held back.
 enum { EC_SENT = EC_FAULTS };
 
+// A buffer that a decoder writes a picture into, and has not been looked at for blocks that it left out.
+typedef struct {
+    AVBufferRef *buffer; // held until then
+    uint8_t *luma;
+    int stride, width, height, bytes; // bytes of a row; samples, as coded; bytes of a sample
+    int64_t pts;                      // of the packet
+} ec_unchecked;
+
 struct ec_clip {
     AVFormatContext *format;
     const int *stop;  // not 0 once calls are to end early
@@ -34,11 +42,13 @@ struct ec_clip {
     int64_t max_pixels; // of a picture in square pixels
     ec_store *store; // of pictures' memory
     int too_wide, too_high; // size of a picture that was refused, since those in use take as much as they may; else 0
-    pthread_mutex_t storing; // guards store, too_wide, too_high, sent[].faulty and faulty
+    pthread_mutex_t storing; // guards store, too_wide, too_high, sent[].faulty, faulty and unchecked
     ec_sent sent[EC_SENT];   // the packets last sent, in a ring
     int turn;                // of them, the next
     int64_t faulty[EC_SENT]; // time stamps of packets with faults that nobody has asked for yet
     int faults;
+    ec_unchecked unchecked[EC_SENT]; // in decoding order
+    int buffers;                     // how many those are
 };
 
 void ec_close_store(ec_store *s); // what is in use stays valid
@@ -46,7 +56,8 @@ int ec_buffer(AVCodecContext *d, AVFrame *f, int flags);
 
 // faults.c
 void ec_fault(ec_sent *s);
-void ec_mark_unwritten(AVFrame *f);
-int ec_is_unwritten(const AVFrame *f);
+void ec_watch(AVCodecContext *d, const AVFrame *f); // a new buffer; the caller holds storing
+void ec_check(ec_clip *c, const AVFrame *shown);    // buffers up to that of a picture which has come out
+void ec_unwatch(ec_clip *c);                        // all
 
 #endif

@@ -10,40 +10,88 @@
 #include <string.h>
 
 #include <libavcodec/avcodec.h>
+#include <libavutil/pixdesc.h>
 
 #include "clip_private.h"
 
 // BLOCK is the smallest unit of which H.264 and HEVC write all or nothing: a macroblock, the smallest
-// coding tree block.
+// coding tree block. At the right and at the bottom of HEVC there may be half of one.
 enum { BLOCK = 16 };
 
 // mark stands in the middle of each block before it is decoded. A picture has it by chance in one block
 // of 2^64.
 static const uint64_t mark = 0x9e3779b97f4a7c15;
 
-// place is where the mark of block (x, y) is: away from the edges, which filters of the blocks beside it
-// change.
-static uint8_t *place(const AVFrame *f, int x, int y) {
-    return f->data[0] + (y * BLOCK + BLOCK / 2) * (ptrdiff_t)f->linesize[0] + x * BLOCK + BLOCK / 4;
+// middle is where the mark of a block begins, along one side of the picture: away from the edges of a whole block,
+// which filters of the blocks beside it change.
+static int middle(int from, int end, int length) { return from + ((end - from < BLOCK ? end - from : BLOCK) - length) / 2; }
+
+// unmarked puts the mark into each block, or reports whether all of them are gone.
+static int unmarked(const ec_unchecked *u, int put) {
+    int length = sizeof mark / u->bytes;
+    for (int y = 0; y < u->height; y += BLOCK)
+        for (int x = 0; x + length <= u->width; x += BLOCK) {
+            uint8_t *at = u->luma + middle(y, u->height, 0) * (ptrdiff_t)u->stride + middle(x, u->width, length) * u->bytes;
+            if (put)
+                memcpy(at, &mark, sizeof mark);
+            else if (!memcmp(at, &mark, sizeof mark))
+                return 0;
+        }
+    return 1;
 }
 
-void ec_mark_unwritten(AVFrame *f) {
-    for (int y = 0; y < f->height / BLOCK; y++)
-        for (int x = 0; x < f->width / BLOCK; x++) memcpy(place(f, x, y), &mark, sizeof mark);
+void ec_watch(AVCodecContext *d, const AVFrame *f) {
+    if (d->codec_id != AV_CODEC_ID_H264 && d->codec_id != AV_CODEC_ID_HEVC) return; // others may leave out blocks
+    ec_sent *s = d->opaque;
+    ec_clip *c = s->clip;
+    const AVPixFmtDescriptor *p = av_pix_fmt_desc_get(f->format);
+    ec_unchecked u = {.luma = f->data[0], .stride = f->linesize[0], .width = f->width, .height = f->height,
+                      .bytes = p->comp[0].step, .pts = s->pts};
+    unmarked(&u, 1);
+    if (!(u.buffer = av_buffer_ref(f->buf[0]))) return;
+    if (c->buffers == EC_SENT) {
+        av_buffer_unref(&c->unchecked[0].buffer);
+        memmove(c->unchecked, c->unchecked + 1, --c->buffers * sizeof u);
+    }
+    c->unchecked[c->buffers++] = u;
 }
 
-int ec_is_unwritten(const AVFrame *f) {
-    if (!f->buf[0] || f->data[0] != f->buf[0]->data) return 0; // not from ec_buffer, or cropped
-    for (int y = 0; y < f->height / BLOCK; y++)
-        for (int x = 0; x < f->width / BLOCK; x++)
-            if (!memcmp(place(f, x, y), &mark, sizeof mark)) return 1;
-    return 0;
+static void fault(ec_clip *c, int64_t pts) {
+    if (c->faults < EC_SENT) c->faulty[c->faults++] = pts;
+}
+
+// A picture comes out once all packets up to its own have been decoded to the end, so that nothing will be written
+// any more into their buffers. Among them are those that it was predicted from, which may be shown later.
+void ec_check(ec_clip *c, const AVFrame *shown) {
+    ec_unchecked list[EC_SENT];
+    int n = 0;
+    pthread_mutex_lock(&c->storing);
+    for (int i = 0; shown->buf[0] && i < c->buffers; i++)
+        if (c->unchecked[i].buffer->data == shown->buf[0]->data) n = i + 1;
+    memcpy(list, c->unchecked, n * sizeof *list);
+    c->buffers -= n;
+    memmove(c->unchecked, c->unchecked + n, c->buffers * sizeof *list);
+    pthread_mutex_unlock(&c->storing);
+    for (int i = 0; i < n; i++) {
+        if (!unmarked(&list[i], 0)) {
+            pthread_mutex_lock(&c->storing);
+            fault(c, list[i].pts);
+            pthread_mutex_unlock(&c->storing);
+        }
+        av_buffer_unref(&list[i].buffer);
+    }
+}
+
+void ec_unwatch(ec_clip *c) {
+    pthread_mutex_lock(&c->storing);
+    while (c->buffers) av_buffer_unref(&c->unchecked[--c->buffers].buffer);
+    pthread_mutex_unlock(&c->storing);
 }
 
 void ec_fault(ec_sent *s) {
     ec_clip *c = s->clip;
     pthread_mutex_lock(&c->storing);
-    if (!s->faulty && c->faults < EC_SENT) c->faulty[c->faults++] = s->pts;
+    if (!s->faulty) fault(c, s->pts);
     s->faulty = 1;
     pthread_mutex_unlock(&c->storing);
 }

@@ -137,15 +137,14 @@ int ec_buffer(AVCodecContext *d, AVFrame *f, int flags) {
         c->too_wide = f->width, c->too_high = f->height;
     else
         f->buf[0] = c->store ? take(c->store) : NULL;
-    pthread_mutex_unlock(&c->storing);
-    if (!f->buf[0]) return AVERROR(ENOMEM);
-    uint8_t *at = f->buf[0]->data;
-    for (int i = 0; i < 4; i++) {
+    uint8_t *at = f->buf[0] ? f->buf[0]->data : NULL;
+    for (int i = 0; at && i < 4; i++) {
         f->linesize[i] = stride[i];
         f->data[i] = size[i] ? at : NULL;
         at += size[i];
     }
     f->extended_data = f->data;
-    ec_mark_unwritten(f);
-    return 0;
+    if (at) ec_watch(d, f);
+    pthread_mutex_unlock(&c->storing);
+    return at ? 0 : AVERROR(ENOMEM);
 }
