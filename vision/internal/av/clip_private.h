@@ -27,7 +27,8 @@ typedef struct {
     AVBufferRef *buffer; // held until then
     uint8_t *luma;
     int stride, width, height, bytes; // bytes of a row; samples, as coded; bytes of a sample
-    int64_t pts;                      // of the packet
+    const ec_sent *of;                // the packet
+    int64_t pts;                      // its time stamp
 } ec_unchecked;
 
 struct ec_clip {

@@ -46,9 +46,11 @@ void ec_watch(AVCodecContext *d, const AVFrame *f) {
     ec_clip *c = s->clip;
     const AVPixFmtDescriptor *p = av_pix_fmt_desc_get(f->format);
     ec_unchecked u = {.luma = f->data[0], .stride = f->linesize[0], .width = f->width, .height = f->height,
-                      .bytes = p->comp[0].step, .pts = s->pts};
+                      .bytes = p->comp[0].step, .of = s, .pts = s->pts};
     unmarked(&u, 1);
     if (!(u.buffer = av_buffer_ref(f->buf[0]))) return;
+    // those before it of the same packet stand for pictures that are not there, such as after a seek (H.264)
+    if (c->buffers && c->unchecked[c->buffers - 1].of == s) av_buffer_unref(&c->unchecked[--c->buffers].buffer);
     if (c->buffers == EC_SENT) {
         av_buffer_unref(&c->unchecked[0].buffer);
         memmove(c->unchecked, c->unchecked + 1, --c->buffers * sizeof u);
