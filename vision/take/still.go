@@ -29,15 +29,18 @@ func (t *Take) openStill(ctx context.Context, k kind) error {
 	}
 	defer f.Close()
 	data := io.NewSectionReader(f, 0, t.info.Size)
-	p, depth, err := decodeStill(t.info.Name, k, data)
+	p, h, err := decodeStill(t.info.Name, k, data)
 	if err != nil {
 		return err
 	}
 	tags, o := exif(k, io.NewSectionReader(f, 0, t.info.Size))
 	info := &t.info
-	info.Still, info.Frames, info.Codec, info.BitDepth = true, 1, k.String(), depth
+	info.Still, info.Frames, info.Codec, info.BitDepth = true, 1, k.String(), h.depth
 	info.Captured, info.Make, info.Model, info.FocalLength35 = tags.captured, tags.maker, tags.model, tags.focal35
-	if k != heicKind { // its decoder has put it upright by the file's own properties
+	switch {
+	case h.heic != nil: // the file's own properties count, whatever EXIF says
+		info.Orientation = int(h.heic.orientation)
+	case k != heicKind: // its decoder has put it upright
 		info.Orientation = int(o)
 	}
 	info.Width, info.Height = p.Upright(av.Orientation(info.Orientation)).Dx(), p.Upright(av.Orientation(info.Orientation)).Dy()
@@ -50,8 +53,8 @@ func (t *Take) stillFrame() *Frame {
 }
 
 // decodeStill decodes a still, not yet turned by EXIF. Its size and what decoding it takes are
-// checked before anything is allocated for it. depth is the number of bits per sample in the file.
-func decodeStill(name string, k kind, data *io.SectionReader) (p *av.Picture, depth int, err error) {
+// checked before anything is allocated for it.
+func decodeStill(name string, k kind, data *io.SectionReader) (p *av.Picture, h header, err error) {
 	// What a decoder says of a damaged file are its own words and numbers, which help nobody.
 	broken := wrong("it is cut short or damaged: copy it from the camera again", "%q cannot be read as %s", name, k)
 	defer func() { // a decoder that trips over a damaged file is an error of the file
@@ -60,15 +63,15 @@ func decodeStill(name string, k kind, data *io.SectionReader) (p *av.Picture, de
 		}
 	}()
 	from := func() io.Reader { return io.NewSectionReader(data, 0, data.Size()) }
-	h, err := readHeader(k, data)
+	h, err = readHeader(k, data)
 	if err != nil {
-		return nil, 0, broken
+		return nil, h, broken
 	}
 	if err := checkSize(name, h.config.Width, h.config.Height); err != nil {
-		return nil, 0, err
+		return nil, h, err
 	}
 	if err := checkMemory(name, k, h.config, h.memory); err != nil {
-		return nil, 0, err
+		return nil, h, err
 	}
 	var img image.Image
 	switch k {
@@ -79,13 +82,20 @@ func decodeStill(name string, k kind, data *io.SectionReader) (p *av.Picture, de
 	case webpKind:
 		img, err = webp.Decode(from())
 	case heicKind:
+		if h.heic != nil {
+			if p, err = h.heic.decode(data, data.Size()); err != nil {
+				return nil, h, broken
+			}
+			p.Space, p.Full, p.Siting = h.form.Space, h.form.Full, h.form.Siting
+			return p, h, nil
+		}
 		img, err = heic.Decode(from())
 	}
 	if err != nil {
-		return nil, 0, broken
+		return nil, h, broken
 	}
 	if err := checkSize(name, img.Bounds().Dx(), img.Bounds().Dy()); err != nil {
-		return nil, 0, err
+		return nil, h, err
 	}
 	collect(h.memory)
 	p = picture(img, h.form)
@@ -95,15 +105,16 @@ func decodeStill(name string, k kind, data *io.SectionReader) (p *av.Picture, de
 	}
 	img = nil
 	collect(h.memory)
-	return p, h.depth, nil
+	return p, h, nil
 }
 
 // header is what a still says before it is decoded.
 type header struct {
 	config image.Config
-	depth  int        // bits per sample
-	form   av.Picture // the colours of luma and chroma
-	memory int64      // what decoding takes, in bytes
+	depth  int          // bits per sample
+	form   av.Picture   // the colours of luma and chroma
+	memory int64        // what decoding takes, in bytes
+	heic   *heicPicture // nil where another library decodes it
 }
 
 func readHeader(k kind, data *io.SectionReader) (h header, err error) {
@@ -135,6 +146,10 @@ func readHeader(k kind, data *io.SectionReader) (h header, err error) {
 		f, err = readHEIF(b)
 		h.config, h.depth, h.form.Space, h.form.Full = f.config, f.depth, f.space, f.full
 		h.memory = heicMemory(data.Size(), h.config)
+		if p, err := readHEICPicture(b, data); err == nil {
+			h.heic, h.memory = p, p.memory()
+			h.config.Width, h.config.Height = p.width, p.height
+		}
 	}
 	return h, err
 }

@@ -55,6 +55,13 @@ struct ec_clip {
 void ec_close_store(ec_store *s); // what is in use stays valid
 int ec_buffer(AVCodecContext *d, AVFrame *f, int flags);
 
+// ec_present says how the samples of a decoded frame lie, where convert.c reads them; out owns it then.
+int ec_present(AVFrame *f, ec_picture *out);
+
+// coded.c
+int ec_coded_buffer(AVCodecContext *d, AVFrame *f, int flags); // memory in which blocks that are not written show
+void ec_coded_fault(void *coded);
+
 // faults.c
 void ec_fault(ec_sent *s);
 void ec_watch(AVCodecContext *d, const AVFrame *f); // a new buffer; the caller holds storing

@@ -119,8 +119,10 @@ static void listen(void *from, int level, const char *format, va_list args) {
     (void)args;
     if (!from || *(const AVClass **)from != avcodec_get_class()) return;
     AVCodecContext *d = from;
+    int fault = level <= AV_LOG_ERROR ? !harmless(format) : starts(format, "concealing");
+    if (fault && d->get_buffer2 == ec_coded_buffer) ec_coded_fault(d->opaque);
     if (d->get_buffer2 != ec_buffer || !d->opaque) return; // not one of ours, such as those that look into a file
-    if (level <= AV_LOG_ERROR ? !harmless(format) : starts(format, "concealing")) ec_fault(d->opaque);
+    if (fault) ec_fault(d->opaque);
 }
 
 void ec_listen(void) { av_log_set_callback(listen); }

@@ -64,6 +64,20 @@ static int convert(ec_clip *c, const AVFrame *from, enum AVPixelFormat format, i
     return r < 0 ? r : av_frame_copy_props(to, from);
 }
 
+// fill says how the samples of a frame lie, which out owns from here on.
+static void fill(AVFrame *f, ec_picture *out) {
+    const AVPixFmtDescriptor *d = av_pix_fmt_desc_get(f->format);
+    out->layout = f->format == AV_PIX_FMT_RGBA ? EC_RGBA : d->nb_components == 1 ? EC_GREY : EC_YUV;
+    out->depth = d->comp[0].depth;
+    out->shift_x = d->log2_chroma_w;
+    out->shift_y = d->log2_chroma_h;
+    for (int i = 0; i < (out->layout == EC_YUV ? 3 : 1); i++) {
+        out->plane[i] = f->data[i];
+        out->stride[i] = f->linesize[i];
+    }
+    out->frame = f;
+}
+
 int ec_take(ec_clip *c, ec_picture *out) {
     const AVFrame *in = c->shown;
     const AVPixFmtDescriptor *d = av_pix_fmt_desc_get(in->format);
@@ -94,16 +108,15 @@ int ec_take(ec_clip *c, ec_picture *out) {
     out->full = in->color_range == AVCOL_RANGE_JPEG || !strncmp(d->name, "yuvj", 4);
     out->space = in->colorspace;
     out->siting = in->chroma_location;
-    d = av_pix_fmt_desc_get(f->format);
-    out->layout = format == AV_PIX_FMT_RGBA ? EC_RGBA : d->nb_components == 1 ? EC_GREY : EC_YUV;
-    out->depth = d->comp[0].depth;
-    out->shift_x = d->log2_chroma_w;
-    out->shift_y = d->log2_chroma_h;
-    for (int i = 0; i < (out->layout == EC_YUV ? 3 : 1); i++) {
-        out->plane[i] = f->data[i];
-        out->stride[i] = f->linesize[i];
-    }
-    out->frame = f;
+    fill(f, out);
+    return EC_OK;
+}
+
+int ec_present(AVFrame *f, ec_picture *out) {
+    const AVPixFmtDescriptor *d = av_pix_fmt_desc_get(f->format);
+    if (!d || !plain(d) || f->linesize[0] <= 0) return AVERROR(EINVAL);
+    memset(out, 0, sizeof *out);
+    fill(f, out);
     return EC_OK;
 }
 

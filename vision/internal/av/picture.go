@@ -42,6 +42,10 @@ func (c *Clip) Take() (*Picture, error) {
 	if err := failure(C.ec_take(c.c, &p)); err != nil {
 		return nil, err
 	}
+	return pictureOf(&p), nil
+}
+
+func pictureOf(p *C.ec_picture) *Picture {
 	out := &Picture{
 		Width: int(p.width), Height: int(p.height),
 		StoredWidth: int(p.stored_width), StoredHeight: int(p.stored_height),
@@ -55,7 +59,7 @@ func (c *Clip) Take() (*Picture, error) {
 		out.Stride[i] = int(p.stride[i])
 		out.Planes[i] = unsafe.Slice((*byte)(p.plane[i]), out.Stride[i]*(rows-1)+out.rowBytes(i))
 	}
-	return out, nil
+	return out
 }
 
 // Release gives back the memory of a picture from Take; for any other it does nothing.

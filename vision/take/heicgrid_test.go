@@ -1,0 +1,126 @@
+package take
+
+import (
+	"bytes"
+	"encoding/binary"
+	"image"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/gen2brain/heic"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/vision/internal/av"
+)
+
+const gridTile = 512
+
+// heicGrid makes a HEIC file of w by h pixels as phones do: tiles of 512 by 512, all with the same coded
+// picture, and a grid that puts them together. more are further properties of the grid.
+func heicGrid(t testing.TB, w, h int, more ...[]byte) []byte {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "tile.mp4")
+	ffmpegFed(t, nil, append(append([]string{"-f", "lavfi", "-i", "testsrc2=s=512x512:r=1", "-frames:v", "1", "-pix_fmt", "yuvj420p"}, x265("keyint=1", "-tag:v", "hvc1")...), path)...)
+	mp4, err := os.ReadFile(path)
+	require.NoError(t, err)
+	whole := func(kind string) []byte {
+		at := bytes.Index(mp4, []byte(kind)) - 4
+		require.GreaterOrEqual(t, at, 0, kind)
+		return mp4[at:][:binary.BigEndian.Uint32(mp4[at:])]
+	}
+	coded := whole("mdat")[8:]
+	columns, rows := (w+gridTile-1)/gridTile, (h+gridTile-1)/gridTile
+	n := columns * rows
+	grid := append([]byte{0, 0, byte(rows - 1), byte(columns - 1)}, append(be(2, w), be(2, h)...)...)
+	properties := append([][]byte{whole("hvcC"), fullBox("ispe", 0, 0, be(4, gridTile), be(4, gridTile)), fullBox("ispe", 0, 0, be(4, w), be(4, h))}, more...)
+	var items, numbers, used []byte
+	for i := 1; i <= n; i++ {
+		items = append(items, fullBox("infe", 2, 1, be(2, i), be(2, 0), []byte("hvc1\x00"))...)
+		numbers = append(numbers, be(2, i)...)
+		used = append(used, append(be(2, i), 2, 0x81, 0x82)...)
+	}
+	items = append(items, fullBox("infe", 2, 0, be(2, n+1), be(2, 0), []byte("grid\x00"))...)
+	used = append(used, append(be(2, n+1), byte(1+len(more)))...)
+	for i := range 1 + len(more) {
+		used = append(used, byte(3+i)|0x80)
+	}
+	ftyp := box("ftyp", []byte("heic"), be(4, 0), []byte("mif1heic"))
+	meta := func(at int) []byte {
+		var places []byte
+		for i := 1; i <= n; i++ {
+			places = append(places, bytes.Join([][]byte{be(2, i), be(2, 0), be(2, 1), be(4, at), be(4, len(coded))}, nil)...)
+		}
+		places = append(places, bytes.Join([][]byte{be(2, n+1), be(2, 0), be(2, 1), be(4, at+len(coded)), be(4, len(grid))}, nil)...)
+		return fullBox("meta", 0, 0,
+			fullBox("hdlr", 0, 0, be(4, 0), []byte("pict"), make([]byte, 13)),
+			fullBox("pitm", 0, 0, be(2, n+1)),
+			fullBox("iloc", 0, 0, []byte{0x44, 0}, be(2, n+1), places),
+			fullBox("iinf", 0, 0, be(2, n+1), items),
+			fullBox("iref", 0, 0, box("dimg", be(2, n+1), be(2, n), numbers)),
+			box("iprp", box("ipco", properties...), fullBox("ipma", 0, 0, be(4, n+1), used)))
+	}
+	head := append(bytes.Clone(ftyp), meta(len(ftyp)+len(meta(0))+8)...)
+	return append(head, box("mdat", coded, grid)...)
+}
+
+// TestHEICGrid: a still of tiles is what another decoder makes of it, also where it is turned and mirrored.
+func TestHEICGrid(t *testing.T) {
+	for name, more := range map[string][][]byte{
+		"as it is":              nil,
+		"turned":                {box("irot", []byte{1})},
+		"mirrored, then turned": {box("imir", []byte{1}), box("irot", []byte{3})},
+		"turned, then mirrored": {box("irot", []byte{3}), box("imir", []byte{0})},
+	} {
+		t.Run(name, func(t *testing.T) {
+			data := heicGrid(t, 1290, 700, more...)
+			p, h, err := decodeStill("a.heic", heicKind, io.NewSectionReader(bytes.NewReader(data), 0, int64(len(data))))
+			require.NoError(t, err)
+			require.NotNil(t, h.heic, "decoded tile by tile")
+			img, err := heic.Decode(bytes.NewReader(data))
+			require.NoError(t, err)
+			other := picture(img, h.form).Copy()
+			upright := func(p *av.Picture, o av.Orientation) *image.RGBA {
+				out := image.NewRGBA(p.Upright(o))
+				p.Convert(out, o)
+				return out
+			}
+			got, want := upright(p, h.heic.orientation), upright(other, 1)
+			require.Equal(t, want.Rect, got.Rect)
+			sum := 0
+			for i := range want.Pix {
+				sum += max(int(want.Pix[i])-int(got.Pix[i]), int(got.Pix[i])-int(want.Pix[i]))
+			}
+			// The other decoder goes by RGB where there are tiles. A wrong turn leaves 60 and more.
+			assert.Less(t, float64(sum)/float64(len(want.Pix)), 2.0)
+			for y := range 700 { // every tile is the first one
+				for _, x := range []int{0, 100, 255, 265} {
+					require.Equal(t, p.Planes[0][y%gridTile*p.Stride[0]+x], p.Planes[0][y*p.Stride[0]+2*gridTile+x])
+				}
+			}
+		})
+	}
+}
+
+// TestMemoryOfHEIC: a phone's still of 48 million pixels is read.
+func TestMemoryOfHEIC(t *testing.T) {
+	said, peak := peakOf(t, write(t, "large.heic", heicGrid(t, 8064, 6048)))
+	t.Logf("%d MB: %s", peak/1_000_000, said)
+	assert.Equal(t, "read: heic", said)
+	assert.Less(t, peak, int64(mostAlone))
+}
+
+// TestDamagedHEICGrid: a tile that is damaged or missing is no still.
+func TestDamagedHEICGrid(t *testing.T) {
+	data := heicGrid(t, 1290, 700)
+	at := bytes.Index(data, []byte("mdat"))
+	for i := range 600 {
+		data[at+5000+i] ^= byte(37 * i)
+	}
+	_, err := Open(t.Context(), write(t, "damaged.heic", data))
+	requireWords(t, err, "damaged.heic")
+	_, err = Open(t.Context(), write(t, "cut.heic", heicGrid(t, 1290, 700)[:at+4000]))
+	requireWords(t, err, "cut.heic")
+}
