@@ -5,7 +5,6 @@ import (
 	"errors"
 	"image"
 	"io"
-	"math"
 	"strings"
 
 	"ecart/vision/internal/av"
@@ -21,11 +20,19 @@ type heicPicture struct {
 	config              []byte       // hvcC record of all tiles
 	orientation         av.Orientation
 	samples, sampleSize int64 // twice the samples a pixel, bytes of one
+	longest             int64 // bytes of coded data of a tile
 }
 
 // errOtherHEIC says that a HEIC file is not of the kind that phones write: its main picture is laid over
 // others, cut out of a larger one, transparent, or not coded as HEVC.
 var errOtherHEIC = errors.New("a HEIC of another kind")
+
+// Phones give an item fewer than ten properties and a configuration of about 150 bytes. More are not
+// looked through: a grid may name the same item 65,536 times.
+const (
+	mostProperties = 100
+	mostConfig     = 4096
+)
 
 // fields reads big-endian numbers one after another. After the end they are 0, and short is true.
 type fields struct {
@@ -82,7 +89,7 @@ func readHEICPicture(meta []byte, data io.ReaderAt) (*heicPicture, error) {
 		return nil, errOtherHEIC
 	}
 	for _, id := range ids {
-		if t.kinds[id] != "hvc1" || t.inside[id] || len(t.places[id]) == 0 {
+		if t.kinds[id] != "hvc1" || t.inside[id] || len(t.places[id]) == 0 || len(t.has[id]) > mostProperties {
 			return nil, errOtherHEIC
 		}
 		p.tiles = append(p.tiles, t.places[id])
@@ -96,7 +103,7 @@ func readHEICPicture(meta []byte, data io.ReaderAt) (*heicPicture, error) {
 				w, h = int(binary.BigEndian.Uint32(q.body[4:])), int(binary.BigEndian.Uint32(q.body[8:]))
 			}
 		}
-		if len(config) < 23 || p.config != nil && string(p.config) != string(config) || p.tileWide != 0 && (w != p.tileWide || h != p.tileHigh) {
+		if len(config) < 23 || len(config) > mostConfig || p.config != nil && string(p.config) != string(config) || p.tileWide != 0 && (w != p.tileWide || h != p.tileHigh) {
 			return nil, errOtherHEIC
 		}
 		p.config, p.tileWide, p.tileHigh = config, w, h
@@ -108,6 +115,18 @@ func readHEICPicture(meta []byte, data io.ReaderAt) (*heicPicture, error) {
 		p.columns*p.tileWide < p.width || p.rows*p.tileHigh < p.height || // it is not covered, or by more tiles than it takes
 		(p.columns-1)*p.tileWide >= p.width || (p.rows-1)*p.tileHigh >= p.height {
 		return nil, errOtherHEIC
+	}
+	for _, places := range p.tiles {
+		n := int64(0)
+		for _, at := range places {
+			if at[1] < 0 || at[1] > maxStill {
+				return nil, errOtherHEIC
+			}
+			n += at[1]
+		}
+		if p.longest = max(p.longest, n); n > int64(8*p.tileWide*p.tileHigh+1<<16) { // more than any samples take
+			return nil, errOtherHEIC
+		}
 	}
 	p.samples = []int64{2, 3, 4, 6}[p.config[16]&3] // chroma_format_idc
 	p.sampleSize = 1
@@ -180,18 +199,7 @@ func (p *heicPicture) turn(t *heicItems) bool {
 // 20 bytes for each 16 pixels (TABLES and MOTION in av/memory.c), and its coded data twice.
 func (p *heicPicture) memory() int64 {
 	tile := int64(p.tileWide) * int64(p.tileHigh)
-	longest := int64(0)
-	for _, places := range p.tiles {
-		n := int64(0)
-		for _, at := range places {
-			if at[1] < 0 || at[1] > maxStill {
-				return math.MaxInt64
-			}
-			n += at[1]
-		}
-		longest = max(longest, n)
-	}
-	return p.samples*p.sampleSize*(int64(p.width)*int64(p.height)+tile)/2 + tile*20/16 + 2*longest
+	return p.samples*p.sampleSize*(int64(p.width)*int64(p.height)+tile)/2 + tile*20/16 + 2*p.longest
 }
 
 // codingBlock is the largest unit of HEVC, in pixels a side, to which a tile may be padded.
@@ -298,6 +306,9 @@ func readHEICItems(data []byte) *heicItems {
 func (t *heicItems) readPlaces(f *fields, version int) {
 	sizes, more := f.next(1), f.next(1)
 	offset, length, base, index := int(sizes>>4), int(sizes&15), int(more>>4), int(more&15)
+	if length == 0 { // an item would be the whole file, and take no room in the table
+		return
+	}
 	wide := 2
 	if version == 2 {
 		wide = 4
