@@ -10,13 +10,14 @@ struct ec_coded {
     AVCodecContext *decoder;
     AVPacket *packet;
     int faulty; // the decoder has met damage
+    ec_unchecked last; // buffer that it asked for
 };
 
 void ec_coded_fault(void *coded) { ((ec_coded *)coded)->faulty = 1; }
 
 int ec_coded_buffer(AVCodecContext *d, AVFrame *f, int flags) {
     int r = avcodec_default_get_buffer2(d, f, flags);
-    if (r >= 0) ec_mark_unwritten(f);
+    if (r >= 0) ((ec_coded *)d->opaque)->last = ec_mark(f);
     return r;
 }
 
@@ -70,7 +71,7 @@ int ec_coded_decode(ec_coded *c, const uint8_t *data, int size, ec_picture *out)
     if (r == AVERROR(EAGAIN)) {
         if ((r = avcodec_send_packet(c->decoder, NULL)) >= 0) r = avcodec_receive_frame(c->decoder, f);
     }
-    if (r >= 0 && (c->faulty || f->decode_error_flags || (f->flags & AV_FRAME_FLAG_CORRUPT) || ec_is_unwritten(f))) r = AVERROR_INVALIDDATA;
+    if (r >= 0 && (c->faulty || f->decode_error_flags || (f->flags & AV_FRAME_FLAG_CORRUPT) || !ec_is_written(&c->last))) r = AVERROR_INVALIDDATA;
     if (r >= 0) {
         r = ec_present(f, out);
         out->width = out->stored_width = f->width;

@@ -45,7 +45,7 @@ func (d *Coded) Decode(data []byte) (*Picture, error) {
 // Like is an empty picture of w by h pixels, in memory of Go's own, with samples as p has them.
 func (p *Picture) Like(w, h int) *Picture {
 	out := *p
-	out.frame, out.parts = nil, nil
+	out.frame = nil
 	out.Width, out.Height, out.StoredWidth, out.StoredHeight = w, h, w, h
 	for i := range out.planes() {
 		_, rows := out.planeSize(i)

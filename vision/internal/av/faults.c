@@ -40,14 +40,21 @@ static int unmarked(const ec_unchecked *u, int put) {
     return 1;
 }
 
+ec_unchecked ec_mark(const AVFrame *f) {
+    const AVPixFmtDescriptor *p = av_pix_fmt_desc_get(f->format);
+    ec_unchecked u = {.luma = f->data[0], .stride = f->linesize[0], .width = f->width, .height = f->height, .bytes = p->comp[0].step};
+    unmarked(&u, 1);
+    return u;
+}
+
+int ec_is_written(const ec_unchecked *u) { return unmarked(u, 0); }
+
 void ec_watch(AVCodecContext *d, const AVFrame *f) {
     if (d->codec_id != AV_CODEC_ID_H264 && d->codec_id != AV_CODEC_ID_HEVC) return; // others may leave out blocks
     ec_sent *s = d->opaque;
     ec_clip *c = s->clip;
-    const AVPixFmtDescriptor *p = av_pix_fmt_desc_get(f->format);
-    ec_unchecked u = {.luma = f->data[0], .stride = f->linesize[0], .width = f->width, .height = f->height,
-                      .bytes = p->comp[0].step, .of = s, .pts = s->pts};
-    unmarked(&u, 1);
+    ec_unchecked u = ec_mark(f);
+    u.of = s, u.pts = s->pts;
     if (!(u.buffer = av_buffer_ref(f->buf[0]))) return;
     // those before it of the same packet stand for pictures that are not there, such as after a seek (H.264)
     if (c->buffers && c->unchecked[c->buffers - 1].of == s) av_buffer_unref(&c->unchecked[--c->buffers].buffer);
