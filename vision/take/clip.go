@@ -25,6 +25,7 @@ func (t *Take) openClip(ctx context.Context) error {
 		return t.unreadable(err)
 	}
 	t.known = clip.Known()
+	others := clip.Others()
 	r := &reader{path: t.path, known: t.known, clip: clip}
 	defer func() {
 		if t.index == nil { // it did not come to a good end
@@ -58,7 +59,7 @@ func (t *Take) openClip(ctx context.Context) error {
 		return err
 	}
 	t.describe(stream, r.clip, x)
-	t.warnOfOthers(r.clip.Others())
+	t.warnOfOthers(others)
 	t.index = x
 	t.release(r)
 	return nil

@@ -37,7 +37,13 @@ func TestMovingTrack(t *testing.T) {
 	for _, stills := range []int{1, 2} {
 		for _, rate := range []string{"30", "1/3"} { // the stills last for less and for more than the moving track
 			still := encodeSized(t, "still.mp4", stills, 1280, 960, x264("keyint=1", "-vf", "setpts=N/("+rate+")/TB", "-r", rate)...)
-			for _, container := range []string{"mp4", "mov"} {
+			for _, container := range []string{"mp4", "mov", "mkv"} {
+				want := want
+				if container == "mkv" { // its time stamps are whole milliseconds
+					alone := filepath.Join(t.TempDir(), "moving.mkv")
+					ffmpeg(t, "-i", moving, "-c", "copy", alone)
+					want = straight(t, alone)
+				}
 				for order, tracks := range map[string][2]string{"first": {still, moving}, "second": {moving, still}} {
 					name := strings.Join([]string{plural(stills), "at", strings.ReplaceAll(rate, "/", " to "), order, container}, " ")
 					t.Run(name, func(t *testing.T) {

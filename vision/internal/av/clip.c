@@ -84,7 +84,7 @@ static int probe(AVFormatContext *f, int64_t max_pixels) {
 struct ec_known {
     int stream;
     AVRational pixel; // its shape
-    AVCodecParameters *codec;
+    AVCodecParameters *codec; // NULL where the file has to be looked into each time
 };
 
 void ec_forget(ec_known *k) {
@@ -94,10 +94,10 @@ void ec_forget(ec_known *k) {
 }
 
 ec_known *ec_know(const ec_clip *c) {
-    if (strncmp(c->format->iformat->name, "mov,", 4)) return NULL;
     ec_known *k = av_mallocz(sizeof *k);
     if (!k) return NULL;
     k->stream = c->stream->index;
+    if (strncmp(c->format->iformat->name, "mov,", 4)) return k; // the head alone does not describe the streams
     k->pixel = c->stream->sample_aspect_ratio;
     k->codec = avcodec_parameters_alloc();
     if (!k->codec || avcodec_parameters_copy(k->codec, c->stream->codecpar) < 0) {
@@ -109,7 +109,7 @@ ec_known *ec_know(const ec_clip *c) {
 
 // recall puts what is known in place; -1 where it is not of this file.
 static int recall(AVFormatContext *f, const ec_known *k) {
-    if (!k || (unsigned)k->stream >= f->nb_streams) return -1;
+    if (!k || !k->codec || (unsigned)k->stream >= f->nb_streams) return -1;
     AVStream *s = f->streams[k->stream];
     if (s->codecpar->codec_id != k->codec->codec_id || s->codecpar->extradata_size != k->codec->extradata_size) return -1;
     s->sample_aspect_ratio = k->pixel;
@@ -126,23 +126,80 @@ static int stop(void *clip) {
 
 int ec_stopped(const ec_clip *c) { return c->stopped; }
 
+// open_file reads the head of the file.
+static int open_file(ec_clip *c, const char *url) {
+    AVDictionary *opts = NULL;
+    if (!(c->format = avformat_alloc_context())) return AVERROR(ENOMEM);
+    c->format->interrupt_callback = (AVIOInterruptCB){stop, c};
+    av_dict_set(&opts, "format_whitelist", containers, 0);
+    av_dict_set(&opts, "protocol_whitelist", "file", 0);
+    int r = avformat_open_input(&c->format, url, NULL, &opts);
+    av_dict_free(&opts);
+    return r;
+}
+
+// unlisted reports whether there are several video tracks and the file does not say of each how many pictures
+// it has.
+static int unlisted(const AVFormatContext *f) {
+    int tracks = 0, unknown = 0;
+    for (unsigned i = 0; i < f->nb_streams; i++) {
+        tracks += is_track(f->streams[i]);
+        unknown |= is_track(f->streams[i]) && !samples(f, f->streams[i]);
+    }
+    return tracks > 1 && unknown;
+}
+
+// measure reads all packets, opens the file anew, and puts down how many pictures each video track has and how
+// long they last.
+static int measure(ec_clip *c, const char *url, int64_t max_pixels) {
+    enum { MOST = 16 }; // streams; more have no pictures
+    struct {
+        int64_t pictures, from, to;
+    } track[MOST] = {0};
+    AVPacket *p = c->packet;
+    for (unsigned i = 0; i < c->format->nb_streams; i++)
+        if (!is_track(c->format->streams[i])) c->format->streams[i]->discard = AVDISCARD_ALL;
+    for (; !stop(c) && av_read_frame(c->format, p) >= 0; av_packet_unref(p)) {
+        int i = p->stream_index;
+        if (i >= MOST || p->pts == AV_NOPTS_VALUE) continue;
+        if (!track[i].pictures || p->pts < track[i].from) track[i].from = p->pts;
+        if (!track[i].pictures++ || p->pts + p->duration > track[i].to) track[i].to = p->pts + p->duration;
+    }
+    if (c->stopped) return AVERROR_EXIT;
+    avformat_close_input(&c->format);
+    int r = open_file(c, url);
+    if (r < 0 || (r = probe(c->format, max_pixels)) < 0) return r;
+    for (unsigned i = 0; i < c->format->nb_streams && i < MOST; i++) {
+        c->format->streams[i]->nb_frames = track[i].pictures;
+        c->format->streams[i]->duration = track[i].to - track[i].from;
+    }
+    return 0;
+}
+
 ec_clip *ec_open(const char *path, int64_t max_pixels, const ec_known *known, const int *stop_, int *status) {
     ec_clip *c = av_mallocz(sizeof *c);
     char *url = av_asprintf("file:%s", path);
-    AVDictionary *opts = NULL;
     int r = AVERROR(ENOMEM);
     if (!c || !url) goto fail;
     pthread_mutex_init(&c->storing, NULL);
     c->stop = stop_;
-    if (!(c->format = avformat_alloc_context())) goto fail;
-    c->format->interrupt_callback = (AVIOInterruptCB){stop, c};
-    av_dict_set(&opts, "format_whitelist", containers, 0);
-    av_dict_set(&opts, "protocol_whitelist", "file", 0);
-    if ((r = avformat_open_input(&c->format, url, NULL, &opts)) < 0) goto fail;
+    c->packet = av_packet_alloc();
+    c->shown = av_frame_alloc();
+    if (!c->packet || !c->shown) goto fail;
+    if ((r = open_file(c, url)) < 0) goto fail;
     r = recall(c->format, known);
     if (r < 0) {
         if ((r = probe(c->format, max_pixels)) < 0) goto fail;
-        r = pick(c->format);
+        if (known && (unsigned)known->stream < c->format->nb_streams) {
+            r = known->stream;
+        } else {
+            if (unlisted(c->format) && (r = measure(c, url, max_pixels)) < 0) goto fail;
+            r = pick(c->format);
+            for (unsigned i = 0; r >= 0 && i < c->format->nb_streams; i++) {
+                AVStream *s = c->format->streams[i];
+                if (is_track(s)) c->shorter = FFMAX(c->shorter, seconds(s) - seconds(c->format->streams[r]));
+            }
+        }
     }
     if (r < 0) {
         r = EC_NO_VIDEO;
@@ -151,16 +208,10 @@ ec_clip *ec_open(const char *path, int64_t max_pixels, const ec_known *known, co
     c->stream = c->format->streams[r];
     for (unsigned i = 0; i < c->format->nb_streams; i++)
         if ((int)i != r) c->format->streams[i]->discard = AVDISCARD_ALL;
-    r = AVERROR(ENOMEM);
-    c->packet = av_packet_alloc();
-    c->shown = av_frame_alloc();
-    if (!c->packet || !c->shown) goto fail;
-    av_dict_free(&opts);
     av_free(url);
     *status = EC_OK;
     return c;
 fail:
-    av_dict_free(&opts);
     av_free(url);
     ec_close(c);
     *status = r;
@@ -217,7 +268,7 @@ void ec_describe(ec_clip *c, ec_stream *out) {
     out->listed = listed(c->format, s);
     out->duration_us = -1;
     if (c->format->duration > 0 && c->format->duration_estimation_method == AVFMT_DURATION_FROM_STREAM)
-        out->duration_us = c->format->duration;
+        out->duration_us = c->format->duration - (int64_t)(c->shorter * AV_TIME_BASE);
 }
 
 int ec_others(const ec_clip *c, ec_track *out, int most) {

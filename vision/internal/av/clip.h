@@ -39,7 +39,7 @@ typedef struct {
     int has_matrix;
     int32_t matrix[9];             // display matrix, row by row as ISO/IEC 14496-12 stores it
     int64_t listed;                // packets in the file's own list, 0 where it has none
-    int64_t duration_us;           // as declared for the whole file, -1 unknown
+    int64_t duration_us;           // as declared for the whole file, less by what a longer video track lasts; -1 unknown
 } ec_stream;
 
 // A video track that is not read.

@@ -36,6 +36,7 @@ struct ec_clip {
     const int *stop;  // not 0 once calls are to end early
     int stopped;      // one has
     AVStream *stream;
+    double shorter; // by how many seconds it is shorter than the longest video track, as far as the file says
     AVCodecContext *decoder;
     AVPacket *packet; // last read
     AVFrame *shown;   // last received

@@ -4,7 +4,7 @@
 // so that its flags come too late; H.264 fills in what is missing without a flag; HEVC leaves it as the
 // memory was. Two things tell: what the decoder logs while it works on a packet, and blocks of the
 // picture that it has not written. Damage after which the entropy code happens to go on to the last block tells
-// nothing: about half of it in HEVC, less in H.264 (TestDamageIsMarked in package take has the figures).
+// nothing: about half of it in HEVC without sums of its pictures, less in H.264 (TestDamageIsMarked in package take has the figures).
 #include "clip.h"
 
 #include <string.h>
