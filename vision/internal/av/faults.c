@@ -56,8 +56,15 @@ void ec_watch(AVCodecContext *d, const AVFrame *f) {
     ec_unchecked u = ec_mark(f);
     u.of = s, u.pts = s->pts;
     if (!(u.buffer = av_buffer_ref(f->buf[0]))) return;
-    // those before it of the same packet stand for pictures that are not there, such as after a seek (H.264)
-    if (c->buffers && c->unchecked[c->buffers - 1].of == s) av_buffer_unref(&c->unchecked[--c->buffers].buffer);
+    // others of the same packet stand for pictures that are not there, such as after a seek: H.264 asks for them
+    // before the packet's own, HEVC after it
+    if (c->buffers && c->unchecked[c->buffers - 1].of == s) {
+        if (d->codec_id == AV_CODEC_ID_HEVC) {
+            av_buffer_unref(&u.buffer);
+            return;
+        }
+        av_buffer_unref(&c->unchecked[--c->buffers].buffer);
+    }
     if (c->buffers == EC_SENT) {
         av_buffer_unref(&c->unchecked[0].buffer);
         memmove(c->unchecked, c->unchecked + 1, --c->buffers * sizeof u);
