@@ -47,7 +47,6 @@ var bindings = []struct {
 	{"knee-bend", []string{"hip", "knee", "ankle", "shoulder"}, geometry.Options{Facing: geometry.FacingDown}},
 	{"elbow-bend", []string{"shoulder", "elbow", "wrist"}, geometry.Options{}},
 	{"foot-point", []string{"ankle", "knee", "toe", "hip", "shoulder"}, geometry.Options{Facing: geometry.FacingRight}},
-	{"foot-point", []string{"ankle", "knee", "toe"}, geometry.Options{}},
 	{"off-vertical", []string{"wrist", "ankle"}, geometry.Options{}},
 	{"leg-rise", []string{"hip", "ankle"}, geometry.Options{}},
 	{"leg-separation", []string{"right-hip", "right-ankle", "left-hip", "left-ankle", "shoulder"}, geometry.Options{}},

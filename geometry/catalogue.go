@@ -1,5 +1,7 @@
 package geometry
 
+import "strings"
+
 // Measure is a defined angle between two body lines, running through a stated
 // side of the body.
 type Measure struct {
@@ -14,6 +16,9 @@ type Measure struct {
 	// Magnitude says that the sign carries no meaning: Bind chooses it so that the
 	// angle at the marks is not negative, and a band looks at the size alone.
 	Magnitude bool
+	// OneWay says that a negative angle is something else than a smaller positive one: a
+	// rule that allows so much at most does not count it.
+	OneWay bool
 	// Facing says that the measure cannot be taken without Options.Facing.
 	Facing bool
 	// Level says that one of the lines is gravity's or the horizon's.
@@ -22,6 +27,24 @@ type Measure struct {
 	leg  bool  // Options.Leg exchanges ankle and knee
 	ways []way // the sets of lines, the best first
 	side rule  // which way round the angle opens
+}
+
+// EitherWay is the measure with the size of the angle alone, where nothing says to which side it opens.
+func (m Measure) EitherWay() Measure {
+	m.Magnitude, m.OneWay, m.Facing, m.side = true, false, false, smallerAngle
+	return m
+}
+
+// Knees returns the marks that show, beside whole legs, whether a knee is bent; none where the measure
+// reads no leg.
+func (m Measure) Knees() []string {
+	var out []string
+	for _, s := range m.ways[0].lines {
+		if m.leg && strings.HasSuffix(s.from, "hip") && strings.HasSuffix(s.to, "ankle") {
+			out = append(out, strings.Replace(s.to, "ankle", "knee", 1))
+		}
+	}
+	return out
 }
 
 // way is one choice of the two lines. Landmarks without a side in front may be
@@ -64,7 +87,7 @@ var catalogue = []Measure{
 		Name: "leg-separation", Title: "leg separation", Plane: "frontal, or the plane the legs open in",
 		About: "right hip to right ankle and left hip to left ankle (or both from one hip mark), through the side away from the trunk: crossed legs are negative",
 		Needs: []string{"right-hip and left-hip, or hip", "right-ankle", "left-ankle"}, Optional: []string{"right-shoulder", "left-shoulder"},
-		Range: openLegs, leg: true, side: rightToLeft,
+		Range: openLegs, OneWay: true, leg: true, side: rightToLeft,
 		ways: []way{
 			{lines: [2]span{{"right-hip", "right-ankle"}, {"left-hip", "left-ankle"}}},
 			{lines: [2]span{{"hip", "right-ankle"}, {"hip", "left-ankle"}}, plain: true, note: "one hip mark: both legs are read from it"},
@@ -91,7 +114,7 @@ var catalogue = []Measure{
 		Name: "knee-bend", Title: "knee bend", Plane: "sagittal",
 		About: "hip to knee and knee to ankle: 0 is straight, a bend is positive, hyper-extension negative",
 		Needs: []string{"hip", "knee", "ankle"}, Optional: []string{"shoulder"},
-		Range: aboutZero, Facing: true, side: throughBack,
+		Range: aboutZero, OneWay: true, Facing: true, side: throughBack,
 		ways: []way{{lines: [2]span{{"hip", "knee"}, {"knee", "ankle"}}}},
 	},
 	{

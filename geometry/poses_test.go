@@ -87,7 +87,7 @@ var poses = []pose{
 	{"flat foot, facing right", "foot-point", marks{"knee": {0, 4}, "ankle": {0, 0}, "toe": {2, 0}}, geometry.Options{Facing: geometry.FacingRight}, 90},
 	{"flat foot, facing left", "foot-point", marks{"knee": {0, 4}, "ankle": {0, 0}, "toe": {-2, 0}}, geometry.Options{Facing: geometry.FacingLeft}, 90},
 	{"pointed past the shin by 10, facing right", "foot-point", marks{"knee": {0, 4}, "ankle": {0, 0}, "toe": {-2 * tan(10), -2}}, geometry.Options{Facing: geometry.FacingRight}, 190},
-	{"the same with no facing: the smaller angle", "foot-point", marks{"knee": {0, 4}, "ankle": {0, 0}, "toe": {-2 * tan(10), -2}}, geometry.Options{}, 170},
+	{"flat foot with no facing: the smaller angle", "foot-point", marks{"knee": {0, 4}, "ankle": {0, 0}, "toe": {-2, 0}}, geometry.Options{}, 90},
 	{"handstand, toe pointed past by 10, chest right", "foot-point", marks{"shoulder": {0, -9}, "hip": {0, -4}, "knee": {0, 0}, "ankle": {0, 4}, "toe": {-2 * tan(10), 6}}, geometry.Options{Facing: geometry.FacingRight}, 190},
 
 	{"handstand", "off-vertical", marks{"wrist": {0, 0}, "ankle": {0, 20}}, geometry.Options{}, 0},
@@ -192,7 +192,7 @@ func TestPosesAssumptions(t *testing.T) {
 		{"shoulder-flexion", "wrist for want of an elbow", "wrist"},
 		{"pike", "knee for want of an ankle", "knee"},
 		{"knee-bend", "straight knee", "upright"},
-		{"foot-point", "the same with no facing: the smaller angle", "smaller"},
+		{"foot-point", "flat foot with no facing: the smaller angle", "smaller"},
 		{"off-vertical", "hip for want of a wrist", "hip"},
 		{"leg-separation", "the same with nothing but the hips: upright is assumed", "upright"},
 		{"leg-separation", "one hip, facing away", "one hip"},

@@ -3,6 +3,7 @@ package geometry
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // undecided is how near two directions may lie, as a line, before a side is no
@@ -66,12 +67,19 @@ func throughBack(p *pose) (float64, error) {
 	return -c, err
 }
 
-// throughShin opens over the front of the shin where facing is known.
+// throughShin opens over the front of the shin where facing is known. Where it is not, the smaller angle
+// is taken; with the toe near the shin's line either side may be the front.
 func throughShin(p *pose) (float64, error) {
 	if p.opt.Facing != "" {
 		return throughBack(p)
 	}
-	p.assume("no facing given: the smaller angle is taken, so a foot pointed past the shin's line cannot be told from one short of it")
+	if parallel(p.first, p.second) {
+		short := math.Abs(float64(Between(p.first, p.second)))
+		return 0, &OptionError{Measure: p.measure, Option: "facing", Choices: []string{string(FacingLeft), string(FacingRight)},
+			fact: fmt.Sprintf("%s needs facing: the toe lies within %.0f degrees of the shin's line, so it is %.0f degrees, short of that line, or %.0f, past it",
+				p.measure, undecided.Degrees(), Angle(short).Degrees(), 360-Angle(short).Degrees())}
+	}
+	p.assume("no facing given: the smaller angle is taken, the toe in front of the shin's line")
 	return smallerAngle(p)
 }
 
@@ -111,17 +119,45 @@ func awayFromTrunk(p *pose) (float64, error) {
 		if math.Abs(float64(Between(leg, trunk))) >= float64(undecided) {
 			continue
 		}
-		// A leg along the trunk: which side of it the trunk shows does not count.
+		// A leg along the trunk: which side of it the trunk shows does not count, only the chest does.
 		name := p.b.names[p.b.lines[i].To]
-		if p.b.names[p.b.lines[0].To][0] == 'f' { // the legs are marked as front and back
-			if c, err := p.chirality(); err == nil {
-				return -c, nil
-			}
+		if p.b.names[p.b.lines[0].To][0] != 'f' { // the legs are not marked as front and back
+			return 0, &MarkError{Measure: p.measure, Landmarks: p.b.Landmarks(),
+				fact: fmt.Sprintf("the trunk lies within %.0f degrees of the line to %s, and left and right do not say which leg is in front, so the side of %s is not decided", undecided.Degrees(), name, p.measure),
+				hint: "mark the legs as front- and back-, and say which way the chest faces"}
 		}
-		p.assume("the trunk lies within %.0f degrees of the line to %s: the side away from it is taken as it shows; facing would decide", undecided.Degrees(), name)
-		break
+		if p.opt.Facing == "" {
+			e := p.eitherSide(trunk, name)
+			if !marked {
+				e.also = "mark the shoulder"
+			}
+			return 0, e
+		}
+		c, err := p.chirality()
+		return -c, err
 	}
 	return sense, nil
+}
+
+// eitherSide asks for the facing where the leg to the named mark lies along the trunk, and says what the
+// angle is with each.
+func (p *pose) eitherSide(trunk Vec, name string) *OptionError {
+	e := &OptionError{Measure: p.measure, Option: "facing"}
+	words := map[float64][]string{}
+	for _, d := range inPlane {
+		if !parallel(trunk, d.to) {
+			e.Choices = append(e.Choices, string(d.facing))
+			sense := -sign(d.to.Cross(trunk))
+			words[sense] = append(words[sense], string(d.facing))
+		}
+	}
+	var say []string
+	for _, sense := range []float64{1, -1} {
+		angle := (Angle(sense) * Between(p.first, p.second)).Positive()
+		say = append(say, fmt.Sprintf("%.0f degrees facing %s", angle.Degrees(), orList(words[sense])))
+	}
+	e.fact = fmt.Sprintf("%s needs facing: the trunk lies within %.0f degrees of the line to %s, so it is %s", p.measure, undecided.Degrees(), name, strings.Join(say, " and "))
+	return e
 }
 
 // rightToLeft opens from the right leg to the left one so that legs apart are

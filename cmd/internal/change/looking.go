@@ -1,5 +1,7 @@
 package change
 
+import "ecart/cmd/internal/reading"
+
 // Looking is what a screen looks at next for one gap. It is common practice in
 // halls and has no source; it is a list of places to look, and no finding.
 type Looking struct {
@@ -48,7 +50,7 @@ func cautions(measure string) []string {
 		"never through pain: pain, clicking or giving way means stop and see a clinician",
 	}
 	if measure == "hip-split" {
-		out = append(out, "over-splits only after a full passive split on the floor, and with a person qualified for it")
+		out = append(out, reading.OverSplitCaution)
 	}
 	return out
 }

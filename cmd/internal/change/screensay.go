@@ -36,7 +36,7 @@ func (s *Screen) say(coverage float64) string {
 		return fmt.Sprintf("%s° ± %s°", v, u)
 	}
 	if s.Missing.To == "in-skill" && 1-s.Missing.RealProbability >= coverage {
-		return fmt.Sprintf("nothing is missing: the skill shows what is asked, %g°, with %s probability", s.AskedDeg, reading.Percent(1-s.Missing.RealProbability))
+		return fmt.Sprintf("nothing is missing: the skill shows what is asked, %g° (%s sure)", s.AskedDeg, reading.Percent(1-s.Missing.RealProbability))
 	}
 	out := fmt.Sprintf("%s of %g° are missing", write(&s.Missing), s.AskedDeg)
 	if s.Missing.To != "in-skill" {

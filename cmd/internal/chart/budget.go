@@ -9,10 +9,12 @@ import (
 
 	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
+	"ecart/geometry/uncertainty"
 )
 
 // Budget draws what makes a reading uncertain on a ruler of its own: each source's
-// standard uncertainty, largest first, and what all come to.
+// standard uncertainty, largest first, and what all come to. What the sources do together is no
+// source, and not in it.
 func Budget(in BudgetData, opt Options) (*Drawing, error) {
 	s, opt, err := start(opt)
 	if err != nil {
@@ -26,7 +28,7 @@ func Budget(in BudgetData, opt Options) (*Drawing, error) {
 	if name == nil {
 		name = hand.Spaced
 	}
-	rows := slices.Clone(r.Budget)
+	rows := slices.DeleteFunc(slices.Clone(r.Budget), func(b reading.BudgetRow) bool { return b.Source == uncertainty.Interaction })
 	slices.SortStableFunc(rows, func(a, b reading.BudgetRow) int {
 		// what is not known comes first: it may be the largest
 		return cmp.Compare(magnitude(b), magnitude(a))

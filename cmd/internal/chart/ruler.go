@@ -41,7 +41,7 @@ func Ruler(in RulerData, opt Options) (*Drawing, error) {
 	if r.Skill != nil {
 		d.Alt += "; " + hand.AskedWords(r.Skill.ThresholdDeg, r.Skill.AtMost)
 	}
-	if v := opt.verdictWords(r); v != "" {
+	if v := verdictWords(r); v != "" {
 		d.Alt += ": " + v
 	}
 	for _, b := range bands {

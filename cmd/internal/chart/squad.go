@@ -56,7 +56,7 @@ func Squad(in SquadData, opt Options) (*Drawing, error) {
 			continue
 		}
 		v, u := opt.value(r.Reading.AngleDeg, r.Reading.IntervalDeg)
-		d.Alt += "; " + first(hand.Clean(r.Who), "no name") + ": " + joined(v+" "+u, opt.verdictWords(r.Reading), r.Gap)
+		d.Alt += "; " + first(hand.Clean(r.Who), "no name") + ": " + joined(v+" "+u, verdictWords(r.Reading), r.Gap)
 	}
 	return d, nil
 }

@@ -21,7 +21,7 @@ func (q *squad) athlete(k hand.Scale, w SquadRow, y float64) {
 	q.reading(k, base, r, high)
 	if r.Skill != nil && len(bands) > 0 {
 		ask := r.Skill.ThresholdDeg
-		if r.Skill.AtMost && r.AngleDeg < 0 {
+		if r.Skill.AtMost && !r.Skill.OneWay && r.AngleDeg < 0 {
 			ask = -ask
 		}
 		if k.In(ask) {
@@ -61,12 +61,12 @@ const smallText = 7.5
 // verdict writes what a row comes to: a shape and words, and the gap.
 func (q *squad) verdict(w SquadRow, x, y float64) {
 	r := w.Reading
-	words := q.opt.verdictWords(r)
+	words := verdictWords(r)
 	right := q.W - margin
 	if words != "" {
 		q.sign(point{x + 0.35*text, y - 0.34*text}, r.Verdict.Decision)
 		x += 1.05 * text
-		x += q.text(label{words, x, y, 0, text, hand.Sans, hand.Ink}) + 0.6*text
+		x += q.text(label{q.l.Cut(hand.Sans, text, words, right-x), x, y, 0, text, hand.Sans, hand.Ink}) + 0.6*text
 	}
 	if gap := hand.Clean(w.Gap); gap != "" && right-x > 1.5*text {
 		q.text(label{q.l.Cut(hand.Italic, 1.1*text, gap, right-x), x, y, 0, 1.1 * text, hand.Italic, hand.Asked})

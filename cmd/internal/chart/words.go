@@ -1,7 +1,6 @@
 package chart
 
 import (
-	"math"
 	"strconv"
 
 	"ecart/cmd/internal/change"
@@ -12,7 +11,6 @@ import (
 // The words on the drawings; those that carry numbers are made below.
 const (
 	wordMeets      = hand.WordMeets
-	wordUndecided  = "not decided"
 	wordUnknown    = "± unknown"
 	wordNoReadings = "no readings yet"
 	wordLeftOut    = "not in the line"
@@ -62,23 +60,9 @@ func (o Options) uncertain(u float64) string {
 	return s + "°"
 }
 
-// verdictWords is a verdict in two or three words.
-func (o Options) verdictWords(r *reading.Reading) string {
-	v := r.Verdict
-	if v == nil || r.Skill == nil {
-		return ""
-	}
-	switch v.Decision {
-	case reading.Meets:
-		return wordMeets
-	case reading.Short:
-		word := "short by "
-		if r.Skill.AtMost {
-			word = "off by "
-		}
-		return word + o.size(math.Abs(v.ShortfallDeg), r.IntervalDeg)
-	}
-	return wordUndecided
+// verdictWords is a verdict in a few words: the band, or those it may be.
+func verdictWords(r *reading.Reading) string {
+	return hand.Clean(r.Brief())
 }
 
 // chance is the short form of hand.Of100.

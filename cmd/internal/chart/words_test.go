@@ -25,7 +25,6 @@ func textsOf(d *Drawing) []string {
 func TestNumbers(t *testing.T) {
 	r := leap(162.4, 1.6)
 	v, u := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	short, _ := uncertainty.Format(r.Verdict.ShortfallDeg, r.ExpandedUncertaintyDeg)
 
 	d, err := Ruler(RulerData{"Wren", r}, Options{})
 	require.NoError(t, err)
@@ -40,7 +39,7 @@ func TestNumbers(t *testing.T) {
 	d, err = Squad(SquadData{Rows: []SquadRow{{Who: "Wren", Reading: r, Gap: "use"}, {Who: "Rail", Reason: "no marks"}}}, Options{})
 	require.NoError(t, err)
 	texts = textsOf(d)
-	for _, want := range []string{"Wren", v + "°", "± " + u, "short by " + short + "°", "use", "Rail", "not read", "no marks", "1 falls short; 1 was not read"} {
+	for _, want := range []string{"Wren", v + "°", "± " + u, "0.10 or 0.30", "use", "Rail", "not read", "no marks", "1 falls short; 1 was not read"} {
 		assert.Contains(t, texts, want)
 	}
 

@@ -3,12 +3,12 @@ package cli
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 	"time"
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
 )
 
@@ -69,7 +69,6 @@ const (
 	wordsDiffer    = "%s to %s: %s, %s"
 	wordsReal      = "real"
 	wordsNotReal   = "cannot be told from none (%s° would show)"
-	wordsSplit     = "over-split work belongs with a person qualified for it, after a full passive split"
 )
 
 // changeCautions stand under every change.
@@ -78,9 +77,17 @@ func changeCautions(c *changed) []string {
 		"this measures; it finds no cause and prescribes nothing: a person qualified for it decides what is trained",
 		"never through pain: pain means stop",
 	}
-	over := func(t *change.Trend) bool { return t.AskedDeg != nil && *t.AskedDeg > 180 }
-	if c.Measure == "hip-split" && slices.ContainsFunc(c.Trends, over) {
-		out = append(out, wordsSplit)
+	for _, t := range c.Trends {
+		var angles []float64
+		if t.AskedDeg != nil {
+			angles = append(angles, *t.AskedDeg)
+		}
+		for _, d := range t.Days {
+			angles = append(angles, d.AngleDeg, d.IntervalDeg[1])
+		}
+		if reading.OverSplit(c.Measure, angles...) {
+			return append(out, reading.OverSplitCaution)
+		}
 	}
 	return out
 }

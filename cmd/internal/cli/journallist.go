@@ -10,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"ecart/cmd/internal/journal"
-	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 	"ecart/geometry/uncertainty"
 )
@@ -21,7 +20,7 @@ func newJournalList(s streams, file *string) *cobra.Command {
 	c := &cobra.Command{
 		Use: "list", Short: "the readings, by athlete and day",
 		Long: `Lists the readings by athlete, what was measured and day: number, day of the take,
-angle with its uncertainty, and how probable it is that the skill was met.`,
+angle with its uncertainty, and whether the skill was met: meets, short or undecided.`,
 		Example: "  ecart journal list\n  ecart journal list --athlete Wren --measure hip-split --from 2026-01-01",
 		Args:    noArgs,
 		RunE:    func(c *cobra.Command, _ []string) error { return journalList(c.Context(), s, *file, q, asJSON) },
@@ -84,11 +83,7 @@ func (p *printer) readings(rows []journal.Row) {
 
 func (p *printer) reading(r *journal.Row, wide int) {
 	value, plus := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	met := ""
-	if r.MeetsProbability != nil {
-		met = " meets " + reading.Percent(*r.MeetsProbability)
-	}
-	p.line("  %*d %s %6s° ± %-4s%s", wide, r.ID, r.Day, value, plus, met)
+	p.line("  %*d %s %6s° ± %-4s %s", wide, r.ID, r.Day, value, plus, r.Decision)
 }
 
 func maxID(rows []journal.Row) (most int64) {

@@ -23,6 +23,7 @@ func printReading(w io.Writer, r *reading.Reading, q reading.Request) error {
 	if r.Verdict != nil {
 		p.verdict(r)
 	}
+	p.knees(r)
 	p.budget(r)
 	for _, a := range r.Advice[:min(1, len(r.Advice))] {
 		p.wrap("do next: ", a)
@@ -30,7 +31,7 @@ func printReading(w io.Writer, r *reading.Reading, q reading.Request) error {
 	for _, n := range r.Notes {
 		p.wrap("noted:   ", n)
 	}
-	for _, c := range cautionsShown(r, q.Skill) {
+	for _, c := range r.ChiefCautions() {
 		p.wrap("caution: ", c)
 	}
 	_, err := io.WriteString(w, p.b.String())
@@ -47,11 +48,9 @@ func takeWords(r *reading.Reading, still bool) string {
 func (p *printer) angle(r *reading.Reading) {
 	u := r.ExpandedUncertaintyDeg
 	value, plus := uncertainty.Format(r.AngleDeg, u)
-	lo, _ := uncertainty.Format(r.IntervalDeg[0], u)
-	hi, _ := uncertainty.Format(r.IntervalDeg[1], u)
 	raw, _ := uncertainty.Format(r.PictureAngleDeg, u)
 	p.line("  %s° ± %s", value, plus)
-	p.wrap("  ", fmt.Sprintf("between %s and %s in %.0f of 100 such readings; %s straight off the picture", lo, hi, 100*r.Coverage, raw))
+	p.wrap("  ", r.BetweenWords()+fmt.Sprintf("; %s straight off the picture", raw))
 	p.line("")
 }
 
@@ -59,12 +58,15 @@ func (p *printer) angle(r *reading.Reading) {
 // probability of each band behind the shade it has on the ruler.
 func (p *printer) verdict(r *reading.Reading) {
 	v := r.Verdict
-	p.wrap("", "against what is asked: "+askedOf(r))
-	p.wrap("  ", r.Say())
+	p.wrap("", "against what is asked: "+r.AskedWords())
+	for _, say := range r.Says() {
+		p.wrap("  ", say)
+	}
 	for _, row := range ruler(r, printWidth-2) {
 		p.line("  %s", row)
 	}
-	p.row("─", "meets it", "", v.MeetsProbability)
+	met := r.Outcomes()[0]
+	p.row("─", met.Words, "", met.Probability)
 	for i, b := range v.Bands {
 		label := b.Deduction
 		where := bandWords(b, r.Skill.AtMost)
@@ -84,27 +86,6 @@ func (p *printer) verdict(r *reading.Reading) {
 	p.line("")
 }
 
-// askedOf is what the skill asks, in degrees.
-func askedOf(r *reading.Reading) string {
-	free := freeDeg(r.Verdict)
-	switch {
-	case r.Skill.AtMost:
-		return fmt.Sprintf("at most %g°", r.Skill.ThresholdDeg+free)
-	case free > 0:
-		return fmt.Sprintf("%g°, to %g short is free", r.Skill.ThresholdDeg, free)
-	}
-	return fmt.Sprintf("%g°", r.Skill.ThresholdDeg)
-}
-
-// freeDeg is how far from what is asked still meets it: where the first band
-// begins.
-func freeDeg(v *reading.Verdict) float64 {
-	if len(v.Bands) == 0 {
-		return 0
-	}
-	return math.Max(0, v.Bands[0].FromDeg)
-}
-
 func bandWords(b reading.BandProbability, atMost bool) string {
 	word := "short"
 	if atMost {
@@ -114,6 +95,19 @@ func bandWords(b reading.BandProbability, atMost bool) string {
 		return fmt.Sprintf("over %g %s", b.FromDeg, word)
 	}
 	return fmt.Sprintf("%g-%g %s", b.FromDeg, *b.ToDeg, word)
+}
+
+// knees are what the marks of the knees say beside the whole legs.
+func (p *printer) knees(r *reading.Reading) {
+	says := r.KneeWords()
+	if len(says) == 0 {
+		return
+	}
+	p.line("the knees")
+	for _, say := range says {
+		p.wrap("  ", say)
+	}
+	p.line("")
 }
 
 // row is one line of the table of bands; a label that is too long for it
@@ -140,7 +134,7 @@ func (p *printer) row(shade, label, where string, probability float64) {
 }
 
 // budget is the table of sources, largest first; what is under a hundredth of
-// a degree is left to --json.
+// a degree, and what the sources do together, is left to --json.
 func (p *printer) budget(r *reading.Reading) {
 	const (
 		bar   = 13
@@ -153,7 +147,7 @@ func (p *printer) budget(r *reading.Reading) {
 	p.line("what makes it uncertain (one sd, in degrees)")
 	for _, row := range rows {
 		u := row.StandardUncertaintyDeg
-		if math.Abs(u) < least || row.Source == uncertainty.Interaction && math.Abs(row.Share) < least {
+		if math.Abs(u) < least || row.Source == uncertainty.Interaction {
 			continue
 		}
 		n := int(math.Round(bar * u / rows[0].StandardUncertaintyDeg))
@@ -167,25 +161,4 @@ func (p *printer) budget(r *reading.Reading) {
 		p.wrap("  ", "not included: "+strings.Join(out, "; "))
 	}
 	p.line("")
-}
-
-// cautionsShown are the general caution, where the file is damaged that one, and where
-// the skill or an over-split brings one of its own that is not about pain, that one.
-func cautionsShown(r *reading.Reading, s *reading.Skill) []string {
-	const straight = 180
-	shown := r.Cautions[:min(1, len(r.Cautions))]
-	if c := r.Take.DamageCaution(r.Peak != nil); c != "" {
-		shown = append(slices.Clone(shown), c)
-	}
-	if s != nil {
-		for _, c := range s.Cautions {
-			if !strings.Contains(strings.ToLower(c), "pain") {
-				return append(slices.Clone(shown), c)
-			}
-		}
-	}
-	if r.Measure == "hip-split" && r.AngleDeg > straight && len(r.Cautions) > 1 {
-		return append(slices.Clone(shown), r.Cautions[1])
-	}
-	return shown
 }

@@ -4,8 +4,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-
-	"ecart/cmd/internal/reading"
 )
 
 func TestRow(t *testing.T) {
@@ -22,16 +20,4 @@ func TestRow(t *testing.T) {
 		p.row("░", c.label, c.where, 0.85)
 		assert.Equal(t, c.want, p.b.String())
 	}
-}
-
-func TestCautionsShown(t *testing.T) {
-	r := &reading.Reading{Measure: "hip-split", AngleDeg: 170, Cautions: []string{"general", "over-split", "Never through pain.", "On bars with a coach."}}
-	assert.Equal(t, []string{"general"}, cautionsShown(r, nil))
-	assert.Equal(t, []string{"general"}, cautionsShown(r, &reading.Skill{Cautions: []string{"Never through pain."}}))
-	assert.Equal(t, []string{"general", "On bars with a coach."}, cautionsShown(r, &reading.Skill{Cautions: []string{"Never through pain.", "On bars with a coach."}}))
-	r.AngleDeg = 185
-	assert.Equal(t, []string{"general", "over-split"}, cautionsShown(r, nil), "an over-split brings its caution along")
-	r.Measure = "shoulder-flexion"
-	assert.Equal(t, []string{"general"}, cautionsShown(r, nil))
-	assert.Empty(t, cautionsShown(&reading.Reading{}, nil))
 }

@@ -66,7 +66,7 @@ const (
 	wordsSameRater  = "same rater"
 	wordsAnyRater   = "any rater"
 	wordsSEM        = "standard error %s° (%s to %s)"
-	wordsSmallest   = "a change under %s° (%s to %s) would not be real"
+	wordsSmallest   = "a change under %s° (%s to %s) could not be told from none"
 	wordsICC        = "intraclass correlation of one reading: %.3f"
 	wordsAgree      = "%s against %s, %s: mean difference %s; 95 of 100 differences between %s° and %s°"
 	wordsKept       = "kept in the journal: %s; 'ecart read --rater NAME' uses it"

@@ -35,7 +35,7 @@ func (s scale) holds(deg float64) bool { return deg >= s.from && deg <= s.to }
 // ruler draws the reading in text: the interval with the angle on it over the
 // bands, with a notch for what is asked and degrees below.
 func ruler(r *reading.Reading, width int) []string {
-	limits := edges(r, freeDeg(r.Verdict))
+	limits := r.Skill.AnglesAt(r.Verdict.FreeDeg())
 	near := limits[0] // the limit on the angle's side
 	if len(limits) > 1 && r.AngleDeg < 0 {
 		near = limits[1]
@@ -48,19 +48,6 @@ func ruler(r *reading.Reading, width int) []string {
 		string(s.bands(r, limits)),
 		strings.TrimRight(string(s.figures(r, limits)), " "),
 	}
-}
-
-// edges are the angles that lie so many degrees short of what is asked: two
-// where the angle may be off to either side.
-func edges(r *reading.Reading, short float64) []float64 {
-	asked := r.Skill.ThresholdDeg
-	if !r.Skill.AtMost {
-		return []float64{asked - short}
-	}
-	if asked+short == 0 {
-		return []float64{0}
-	}
-	return []float64{asked + short, -asked - short}
 }
 
 func (s scale) interval(r *reading.Reading, limits []float64) []rune {
@@ -81,10 +68,7 @@ func (s scale) interval(r *reading.Reading, limits []float64) []rune {
 func (s scale) bands(r *reading.Reading, limits []float64) []rune {
 	row := blank(s.width)
 	for c := range row {
-		short := r.Skill.ThresholdDeg - s.degrees(c)
-		if r.Skill.AtMost {
-			short = math.Abs(s.degrees(c)) - r.Skill.ThresholdDeg
-		}
+		short := r.Skill.Shortfall(s.degrees(c))
 		row[c] = '─'
 		for i, b := range r.Verdict.Bands {
 			if short > b.FromDeg && (b.ToDeg == nil || short <= *b.ToDeg) {
@@ -121,7 +105,7 @@ func (s scale) figures(r *reading.Reading, limits []float64) []rune {
 		put(l)
 	}
 	for _, b := range r.Verdict.Bands {
-		for _, e := range edges(r, b.FromDeg) {
+		for _, e := range r.Skill.AnglesAt(b.FromDeg) {
 			put(e)
 		}
 	}

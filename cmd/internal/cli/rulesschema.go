@@ -18,15 +18,16 @@ book, whose first line tells the editor so.
 A rule book is YAML such as this:
 
 ` + exampleBook() + `
-Keys that may be left out: note, default, at_most, free_deg, cautions; label and
-origin in a band; document and edition (the book's then), section and seen in an
+Keys that may be left out: note, default, at_most, free_deg, straight_legs,
+cautions; label and origin in a band; document and edition (the book's then), section and seen in an
 origin. A band may have an origin of its own. A skill that is not measured has
 not_measured in place of measure, asked_deg, at_most and free_deg, and its bands
 have when in place of over_deg and to_deg. There are no anchors, aliases or tags.
 
 What no schema can say, 'ecart rules check' looks at too: that each band starts
 where the one before it ends, that a deduction does not fall as the shortfall
-grows and stands in every band or in none, that no name comes twice.`,
+grows and stands in every band or in none, that no name comes twice, that straight_legs
+names a skill of the book about bent knees.`,
 		Example: "  ecart rules schema >rulebook.schema.json",
 		Args:    noArgs,
 		RunE: func(*cobra.Command, []string) error {

@@ -98,7 +98,7 @@ func (r *squadReport) gatherNotes() {
 	var order []string
 	for i := range r.Athletes {
 		for _, one := range r.Athletes[i].Readings {
-			for _, n := range append(slices.Clone(one.Notes), one.Reading.Notes...) {
+			for _, n := range slices.Concat(one.Notes, one.Reading.BentWords(), one.Reading.Notes) {
 				if rows[n] == 0 {
 					order = append(order, n)
 				}
@@ -125,7 +125,7 @@ func someOf(who []string) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(who[:most-1], ", "), len(who)-most+1)
 }
 
-// cautions are those of a screen where there is one, else the readings' first.
+// cautions are those of a screen where there is one, else the readings' chief ones.
 func (r *squadReport) cautions() (out []string) {
 	add := func(cs []string) {
 		for _, c := range cs {
@@ -145,7 +145,7 @@ func (r *squadReport) cautions() (out []string) {
 	}
 	for i := range r.Athletes {
 		for _, one := range r.Athletes[i].Readings {
-			add(one.Reading.Cautions[:min(1, len(one.Reading.Cautions))])
+			add(one.Reading.ChiefCautions())
 		}
 	}
 	return out

@@ -8,7 +8,6 @@ import (
 	"unicode/utf8"
 
 	"ecart/cmd/internal/reading"
-	"ecart/geometry/uncertainty"
 )
 
 // measures are those that were read, in the order of the list.
@@ -29,7 +28,7 @@ type squadColumns struct {
 	ruler            scale
 }
 
-// verdictWide is room for "short 123.4  over 99 %" and "undecided  meets 43 %".
+// verdictWide is room for "0.05–0.10 or 0.30  87 %".
 const verdictWide = 22
 
 // fit finds the widths: the ruler gets what the words leave.
@@ -107,7 +106,7 @@ func (r *squadReport) asks(measure string) string {
 	for i := range r.Athletes {
 		for _, one := range r.Athletes[i].Readings {
 			if s := one.Reading.Skill; s != nil && one.Reading.Measure == measure {
-				if words := fmt.Sprintf("%s/%s asks %s", s.Rulebook, s.Name, askedOf(one.Reading)); !slices.Contains(out, words) {
+				if words := fmt.Sprintf("%s/%s asks %s", s.Rulebook, s.Name, one.Reading.AskedWords()); !slices.Contains(out, words) {
 					out = append(out, words)
 				}
 			}
@@ -152,25 +151,21 @@ func padded(s string, width int) string {
 	return s + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s)))
 }
 
-// verdictWords are the decision and its probability; where there is none, that of
-// meeting what is asked.
-func verdictWords(r *reading.Reading) (decision, probability string) {
+// verdictWords are the band, or those between which the picture cannot decide, and the
+// probability of the first; where these have no room, the decision and its probability.
+func verdictWords(r *reading.Reading) (band, probability string) {
 	v := r.Verdict
 	if v == nil {
 		return "", ""
 	}
-	switch v.Decision {
-	case reading.Meets:
-		return "meets it", reading.Percent(v.MeetsProbability)
-	case reading.Short:
-		by, _ := uncertainty.Format(math.Abs(v.ShortfallDeg), r.ExpandedUncertaintyDeg)
-		word := "short "
-		if r.Skill.AtMost {
-			word = "over "
-		}
-		return word + by, reading.Percent(1 - v.MeetsProbability)
+	probability = reading.Percent(r.Likely()[0].Probability)
+	if band = r.Brief(); utf8.RuneCountInString(band+" "+probability) <= verdictWide {
+		return band, probability
 	}
-	return "undecided", "meets " + reading.Percent(v.MeetsProbability)
+	if v.Decision == reading.Short {
+		return string(v.Decision), reading.Percent(1 - v.MeetsProbability)
+	}
+	return string(v.Decision), ""
 }
 
 // gapsWords are the gaps of a screen, and which of them is the largest.

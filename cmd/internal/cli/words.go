@@ -2,7 +2,6 @@ package cli
 
 import (
 	"ecart/cmd/internal/reading"
-	"ecart/geometry/uncertainty"
 )
 
 // sourceWords are the sources of a budget in words.
@@ -15,7 +14,6 @@ var sourceWords = map[string]string{
 	reading.SourceDepth:       "the body is not flat",
 	reading.SourcePerspective: "near things are bigger",
 	reading.SourceTiming:      "which moment was caught",
-	uncertainty.Interaction:   "acting on each other",
 }
 
 // provenanceWords say how a rule book's figure is known.

@@ -152,7 +152,7 @@ func (p *page) header(y float64) float64 {
 // words writes the reading and what it comes to, in a column of the given width,
 // and returns where the next part begins.
 func (p *page) words(x, y, room float64) float64 {
-	t, n, d := p.t, write(p.r, p.opt), decide(p.r, p.opt)
+	t, n, d := p.t, write(p.r, p.opt), decide(p.r)
 	big := p.l.Fit(hand.Serif, 3.5*t, t, n.Value, room)
 	base := y + 0.80*big
 	p.put(label{n.Value, x, base, 0, big, hand.Serif, hand.Ink})
@@ -166,8 +166,8 @@ func (p *page) words(x, y, room float64) float64 {
 	after += p.l.Width(hand.Serif, plus, n.Plus) + 1.3*t
 
 	if side := x + room - after; side > 11*t && d.Head != "" {
-		head := p.l.Fit(hand.Serif, 1.55*t, t, d.Head, side)
-		low := p.para(d.Head, hand.Serif, head, after, y+1.15*t, side, 1, label{Colour: hand.Ink})
+		head := p.l.Fit(hand.Serif, 1.55*t, 1.3*t, d.Head, side)
+		low := p.para(d.Head, hand.Serif, head, after, y+1.15*t, side, 3, label{Colour: hand.Ink})
 		low = p.para(d.Tail, hand.Sans, t, after, low+1.32*t, side, 4, label{Colour: hand.Ink})
 		base = max(base, low)
 	} else if d.Head != "" {
@@ -175,6 +175,11 @@ func (p *page) words(x, y, room float64) float64 {
 		base = p.para(d.Tail, hand.Sans, t, x, base+1.4*t, room, 6, label{Colour: hand.Ink})
 	}
 	base = p.para(n.Between, hand.Sans, t, x, base+1.65*t, room, 5, label{Colour: hand.Ink})
+	if len(p.r.BentWords()) > 0 { // what it shows of the knees, where one is bent
+		for _, s := range p.r.KneeWords() {
+			base = p.para(hand.Minus(s), hand.Sans, t, x, base+1.3*t, room, 5, label{Colour: hand.Ink})
+		}
+	}
 	for _, s := range []string{n.Picture, p.unseen(), p.part()} {
 		if s != "" {
 			base = p.para(s, hand.Sans, t, x, base+1.3*t, room, 3, label{Colour: hand.Faint})
@@ -198,10 +203,13 @@ func (p *page) column(x, y, room float64) float64 {
 }
 
 func (p *page) caution() string {
-	if len(p.r.Cautions) == 0 {
-		return ""
+	var out []string
+	for i, c := range p.r.ChiefCautions() {
+		if i == 0 || c == reading.OverSplitCaution {
+			out = append(out, hand.Clean(c))
+		}
 	}
-	return hand.Clean(p.r.Cautions[0])
+	return strings.Join(out, "; ")
 }
 
 // unseen says what the peak of a clip does not include.

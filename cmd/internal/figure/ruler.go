@@ -100,7 +100,7 @@ func span(r *reading.Reading, bands []hand.Band) (from, to float64) {
 	for _, b := range bands {
 		for _, p := range b.Parts {
 			for _, e := range p {
-				if !hand.Finite(e) || r.Skill.AtMost && e*r.AngleDeg < 0 && math.Abs(e) > r.Skill.ThresholdDeg {
+				if !hand.Finite(e) || r.Skill.AtMost && !r.Skill.OneWay && e*r.AngleDeg < 0 && math.Abs(e) > r.Skill.ThresholdDeg {
 					continue
 				}
 				from, to = min(from, e), max(to, e)

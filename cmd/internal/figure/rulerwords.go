@@ -14,7 +14,7 @@ func (k *ruler) notch(r *reading.Reading, has bool, t float64, l *hand.Letters) 
 		return
 	}
 	ask := r.Skill.ThresholdDeg
-	if r.Skill.AtMost && r.AngleDeg < 0 {
+	if r.Skill.AtMost && !r.Skill.OneWay && r.AngleDeg < 0 {
 		ask = -ask
 	}
 	if ask < k.From || ask > k.To {

@@ -5,7 +5,6 @@ import (
 	"math"
 	"path"
 	"slices"
-	"strconv"
 	"strings"
 
 	"ecart/cmd/internal/hand"
@@ -15,19 +14,17 @@ import (
 // written is a reading's numbers as people read them.
 type written struct {
 	Value, Plus string // "162.4°", "± 3.1"
-	Between     string // "between 159.4 and 165.6 in 95 of 100 such readings"
+	Between     string // "the true angle lies between 159 and 166, 95 % sure"
 	Picture     string // how the angle looks on the picture, where that differs
 }
 
 func write(r *reading.Reading, opt Options) written {
 	v, u := opt.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	lo, _ := opt.Format(r.IntervalDeg[0], r.ExpandedUncertaintyDeg)
-	hi, _ := opt.Format(r.IntervalDeg[1], r.ExpandedUncertaintyDeg)
 	p, _ := opt.Format(r.PictureAngleDeg, r.ExpandedUncertaintyDeg)
 	w := written{
 		Value:   hand.Minus(v) + "°",
 		Plus:    "± " + u,
-		Between: fmt.Sprintf("between %s and %s in %s such readings", hand.Minus(lo), hand.Minus(hi), hand.Of100(r.Coverage)),
+		Between: hand.Minus(r.BetweenWords()),
 	}
 	if p != v {
 		w.Picture = fmt.Sprintf("straight off the picture %s°", hand.Minus(p))
@@ -35,50 +32,19 @@ func write(r *reading.Reading, opt Options) written {
 	return w
 }
 
-// decided is a verdict in words: a headline and what stands below it.
+// decided is a verdict in words: the band, and what stands below it.
 type decided struct{ Head, Tail string }
 
-func decide(r *reading.Reading, opt Options) decided {
-	s, v := r.Skill, r.Verdict
-	if s == nil || v == nil {
+func decide(r *reading.Reading) decided {
+	says := r.Says()
+	if len(says) == 0 {
 		return decided{}
 	}
-	short, _ := opt.Format(math.Abs(v.ShortfallDeg), r.ExpandedUncertaintyDeg)
-	what := hand.Deg(s.ThresholdDeg) + "°"
-	if s.AtMost && s.ThresholdDeg > 0 {
-		what = "at most " + what
+	asked := r.AskedWords() + " is asked"
+	if free := r.Verdict.FreeDeg(); free > 0 && !r.Skill.AtMost {
+		asked = r.AskedWords()
 	}
-	is := " is asked"
-	if free := freeDeg(v); free > 0 {
-		what += fmt.Sprintf(", %s° free", hand.Deg(free))
-		is = " asked"
-	}
-	switch v.Decision {
-	case reading.Meets:
-		return decided{"meets what is asked", fmt.Sprintf("%s, in %s", what, hand.Of100(v.MeetsProbability))}
-	case reading.Short:
-		word := "short"
-		if s.AtMost {
-			word = "off"
-		}
-		return decided{fmt.Sprintf("%s by %s°", word, short), fmt.Sprintf("%s%s; %s in %s", what, is, word, hand.Of100(1-v.MeetsProbability))}
-	}
-	d := decided{"not decided", fmt.Sprintf("it meets %s in %s", what, hand.Of100(v.MeetsProbability))}
-	if n := v.NeededStandardUncertaintyDeg; n > 0 && r.StandardUncertaintyDeg > n && hand.Finite(r.StandardUncertaintyDeg) {
-		if times := r.StandardUncertaintyDeg / n; times < 100 {
-			// Rounded up: 1.7 times better must be enough.
-			d.Tail += fmt.Sprintf("; to decide, it would have to be known %s times better", strconv.FormatFloat(math.Ceil(times*10)/10, 'f', -1, 64))
-		}
-	}
-	return d
-}
-
-// freeDeg is how far short still meets: where the first band begins.
-func freeDeg(v *reading.Verdict) float64 {
-	if len(v.Bands) == 0 {
-		return 0
-	}
-	return max(0, v.Bands[0].FromDeg)
+	return decided{hand.Minus(says[0]), hand.Minus(strings.Join(append([]string{asked}, says[1:]...), "; "))}
 }
 
 // origin says how the bands' figures are known, whose they are and where from.

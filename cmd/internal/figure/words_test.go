@@ -16,20 +16,20 @@ func TestWords(t *testing.T) {
 	w := write(split(640, 360, 8, 9.6, 1.6).r, opt)
 	assert.Equal(t, "162.4°", w.Value)
 	assert.Equal(t, "± 3.2", w.Plus, "1.96 * 1.6 = 3.136, rounded up")
-	assert.Equal(t, "between 159.3 and 165.5 in 95 of 100 such readings", w.Between)
+	assert.Equal(t, "the true angle lies between 159 and 166, 95 % sure", w.Between)
 	assert.Empty(t, w.Picture, "nothing was corrected")
 
-	short := decide(split(640, 360, 8, 9.6, 1.6).leap().r, opt)
-	assert.Equal(t, decided{"short by 17.6°", "180° is asked; short in more than 99 of 100"}, short)
-	off := decide(handstand(360, 640, 13, 1.5).r, opt)
-	assert.Equal(t, decided{"off by 13.0°", "0°, 10° free asked; off in 98 of 100"}, off)
-	meets := decide(split(640, 360, -4, -6, 1.6).leap().r, opt)
-	assert.Equal(t, decided{"meets what is asked", "180°, in more than 99 of 100"}, meets)
+	short := decide(split(640, 360, 8, 9.6, 1.6).leap().r)
+	assert.Equal(t, decided{"the picture cannot decide between 0.10 (93 %) and 0.30 (7 %)", "180° is asked; short of 180° (over 99 % sure), by 17.6° ± 3.2°"}, short)
+	off := decide(handstand(360, 640, 13, 1.5).r)
+	assert.Equal(t, decided{"0.10 (98 % sure)", "at most 10° is asked; more than 10° (98 % sure), by 3.0° ± 3.0°"}, off)
+	meets := decide(split(640, 360, -4, -6, 1.6).leap().r)
+	assert.Equal(t, decided{"meets 180° (over 99 % sure)", "180° is asked"}, meets)
 	// 3.6 short with a standard uncertainty of 2.6: 3.6/1.645 = 2.19 is needed,
 	// 2.6/2.19 = 1.19 times better.
-	open := decide(split(640, 360, 1.6, 2, 2.6).leap().r, opt)
-	assert.Equal(t, decided{"not decided", "it meets 180° in 8 of 100; to decide, it would have to be known 1.2 times better"}, open)
-	assert.Equal(t, decided{}, decide(knee(640, 360, 24, 2).r, opt))
+	open := decide(split(640, 360, 1.6, 2, 2.6).leap().r)
+	assert.Equal(t, decided{"the picture cannot decide between 0.10 (92 %) and meeting it (8 %)", "180° is asked; to decide 180°, the angle would have to be known 1.2 times better"}, open)
+	assert.Equal(t, decided{}, decide(knee(640, 360, 24, 2).r))
 }
 
 func TestProbabilitiesAreNeverCertain(t *testing.T) {

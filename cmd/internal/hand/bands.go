@@ -41,8 +41,12 @@ func Bands(r *reading.Reading) []Band {
 	if len(v.Bands) > 0 {
 		first = v.Bands[0].FromDeg
 	}
-	parts := axisOf(r.Skill.ThresholdDeg, r.Skill.AtMost)
-	out := []Band{{WordMeets, v.MeetsProbability, 0, len(v.Bands), parts(-inf, first)}}
+	parts := axisOf(r.Skill.ThresholdDeg, r.Skill.AtMost, r.Skill.OneWay)
+	met, word := r.Outcomes()[0], WordMeets
+	if r.EitherWay() {
+		word = met.Words
+	}
+	out := []Band{{word, met.Probability, 0, len(v.Bands), parts(-inf, first)}}
 	for i, b := range v.Bands {
 		to := inf
 		if b.ToDeg != nil {
@@ -59,7 +63,7 @@ func BandsOfAsked(asked *float64, atMost bool) []Band {
 	if asked == nil || !Angles(*asked) {
 		return nil
 	}
-	parts := axisOf(*asked, atMost)
+	parts := axisOf(*asked, atMost, false)
 	return []Band{
 		{Rank: 0, Of: 1, Parts: parts(math.Inf(-1), 0)},
 		{Rank: 1, Of: 1, Parts: parts(0, math.Inf(1))},
@@ -67,11 +71,13 @@ func BandsOfAsked(asked *float64, atMost bool) []Band {
 }
 
 // axisOf returns what turns degrees short, from over to to, into angles.
-func axisOf(ask float64, atMost bool) func(over, to float64) [][2]float64 {
+func axisOf(ask float64, atMost, oneWay bool) func(over, to float64) [][2]float64 {
 	return func(over, to float64) [][2]float64 {
 		switch {
 		case !atMost:
 			return [][2]float64{{ask - to, ask - over}}
+		case oneWay:
+			return [][2]float64{{ask + over, ask + to}}
 		case math.IsInf(over, -1):
 			return [][2]float64{{-(ask + to), ask + to}}
 		}

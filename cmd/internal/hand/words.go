@@ -74,12 +74,9 @@ func Deg(v float64) string {
 	return Minus(strconv.FormatFloat(math.Round(v*100)/100+0, 'f', -1, 64))
 }
 
-// Minus puts a true minus sign in place of the hyphen.
+// Minus puts true minus signs in place of the hyphens before figures.
 func Minus(s string) string {
-	if rest, ok := strings.CutPrefix(s, "-"); ok {
-		return "−" + rest
-	}
-	return s
+	return reading.Minus(s)
 }
 
 // bandWords words a band's deduction; ranges of figures get a dash.

@@ -63,6 +63,7 @@ func TestCutAndWrapKeepToTheRoom(t *testing.T) {
 
 func TestSmallWords(t *testing.T) {
 	assert.Equal(t, "−0.5", Minus("-0.5"))
+	assert.Equal(t, "between −5 and 0-20 (−1°), hip-split", Minus("between -5 and 0-20 (-1°), hip-split"))
 	assert.Equal(t, "0", Deg(math.Copysign(0, -1)))
 	assert.Equal(t, "0", Deg(-0.001))
 	assert.Equal(t, "−4.5", Deg(-4.5))

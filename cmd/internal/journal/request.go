@@ -49,6 +49,8 @@ type Skill struct {
 	Provenance string   `json:"provenance"`
 	Cautions   []string `json:"cautions,omitempty"`
 	Note       string   `json:"note,omitempty"`
+
+	StraightLegs *reading.StraightLegs `json:"straight_legs,omitempty"`
 }
 
 // Band is [reading.Band] for a file: ToDeg is null where it has no end.
@@ -79,7 +81,7 @@ func NewRequest(q *reading.Request, lens, priors []byte) Request {
 		Lens: lens, Priors: string(priors)}
 	if s := q.Skill; s != nil {
 		r.Skill = &Skill{Rulebook: s.Rulebook, Name: s.Name, Title: s.Title, Measure: s.Measure, AskedDeg: s.AskedDeg, AtMost: s.AtMost, FreeDeg: s.FreeDeg,
-			Edition: s.Edition, Source: s.Source, Provenance: s.Provenance, Cautions: s.Cautions, Note: s.Note}
+			Edition: s.Edition, Source: s.Source, Provenance: s.Provenance, Cautions: s.Cautions, Note: s.Note, StraightLegs: s.StraightLegs}
 		for _, b := range s.Bands {
 			band := Band{b.Label, b.Deduction, b.FromDeg, nil}
 			if !math.IsInf(b.ToDeg, 1) {
@@ -116,7 +118,7 @@ func (e *Entry) Again() (reading.Request, error) {
 	}
 	if s := r.Skill; s != nil {
 		q.Skill = &reading.Skill{Rulebook: s.Rulebook, Name: s.Name, Title: s.Title, Measure: s.Measure, AskedDeg: s.AskedDeg, AtMost: s.AtMost, FreeDeg: s.FreeDeg,
-			Edition: s.Edition, Source: s.Source, Provenance: s.Provenance, Cautions: s.Cautions, Note: s.Note}
+			Edition: s.Edition, Source: s.Source, Provenance: s.Provenance, Cautions: s.Cautions, Note: s.Note, StraightLegs: s.StraightLegs}
 		for _, b := range s.Bands {
 			band := reading.Band{Label: b.Label, Deduction: b.Deduction, FromDeg: b.FromDeg, ToDeg: math.Inf(1)}
 			if b.ToDeg != nil {

@@ -146,7 +146,11 @@ func fill(t *testing.T, v reflect.Value, but map[string]string) {
 			fill(t, f, nil)
 		case reflect.Pointer:
 			p := reflect.New(f.Type().Elem())
-			fill(t, p.Elem(), nil)
+			if p.Elem().Kind() == reflect.Float64 {
+				p.Elem().SetFloat(0.75)
+			} else {
+				fill(t, p.Elem(), nil)
+			}
 			f.Set(p)
 		case reflect.Slice:
 			s := reflect.MakeSlice(f.Type(), 1, 1)

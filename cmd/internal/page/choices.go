@@ -23,6 +23,7 @@ type measureChoice struct {
 type step struct {
 	Ways     [][]string `json:"ways"`
 	Optional bool       `json:"optional"`
+	Later    bool       `json:"later"` // it stands in the list and is not asked for in turn
 }
 
 // stepOf reads a need as the catalogue words it: "hip", "elbow or wrist",
@@ -45,6 +46,11 @@ func measureChoices() []measureChoice {
 		}
 		for _, n := range m.Optional {
 			c.Steps = append(c.Steps, stepOf(n, true))
+		}
+		for _, n := range m.Knees() {
+			knee := stepOf(n, true)
+			knee.Later = true
+			c.Steps = append(c.Steps, knee)
 		}
 		out = append(out, c)
 	}

@@ -26,6 +26,12 @@ func (f *fault) Error() string { return f.what }
 // Hint says what to do next.
 func (f *fault) Hint() string { return f.do }
 
+// unfaced is a reading that the way the chest faces would decide.
+type unfaced struct {
+	fault
+	faces []string // the ways it may face
+}
+
 func refuse(status int, what, do string) error { return &fault{status, what, do} }
 
 var errNoTake = refuse(http.StatusNotFound, "there is no such take here", "choose one from the list, or drop the file again")
@@ -46,11 +52,14 @@ type said struct {
 // say sorts an error: its status, and its words.
 func say(err error) (int, said) {
 	var own *fault
+	var face *unfaced
 	var known hinted
 	var tooLarge *http.MaxBytesError
 	switch {
 	case errors.As(err, &own):
 		return own.status, said{own.what, own.do}
+	case errors.As(err, &face):
+		return face.status, said{face.what, face.do}
 	case errors.Is(err, context.Canceled):
 		return http.StatusServiceUnavailable, said{"stopped before it was done", "ask again"}
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
@@ -73,6 +82,10 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	if status == http.StatusInternalServerError {
 		s.log("%s %s: %v", r.Method, r.URL.Path, err)
+	}
+	if face := new(unfaced); errors.As(err, &face) {
+		answer(w, status, map[string]any{"error": words.Error, "hint": words.Hint, "faces": face.faces})
+		return
 	}
 	answer(w, status, words)
 }

@@ -121,7 +121,11 @@ func onPage(err error) error {
 	if err == nil || !errors.As(err, &known) {
 		return err
 	}
-	return refuse(http.StatusUnprocessableEntity, unflagged(known.Error()), unflagged(known.Hint()))
+	f := fault{http.StatusUnprocessableEntity, unflagged(known.Error()), unflagged(known.Hint())}
+	if o := new(geometry.OptionError); errors.As(err, &o) && o.Option == "facing" {
+		return &unfaced{f, o.Choices}
+	}
+	return &f
 }
 
 // quickFan is the fan while a mark is dragged: the two lines and the angle

@@ -80,11 +80,7 @@ func (k *ruler) edges() []float64 {
 		if math.IsInf(short, 0) {
 			return
 		}
-		if r.Skill.AtMost {
-			out = append(out, r.Skill.ThresholdDeg+short, -(r.Skill.ThresholdDeg + short))
-			return
-		}
-		out = append(out, r.Skill.ThresholdDeg-short)
+		out = append(out, r.Skill.AnglesAt(short)...)
 	}
 	at(0)
 	for _, b := range r.Verdict.Bands {
@@ -116,6 +112,8 @@ func (k *ruler) bands() {
 		switch {
 		case !r.Skill.AtMost:
 			zone(r.Skill.ThresholdDeg-to, r.Skill.ThresholdDeg-from, rank)
+		case r.Skill.OneWay:
+			zone(r.Skill.ThresholdDeg+from, r.Skill.ThresholdDeg+to, rank)
 		case rank == 0:
 			zone(-r.Skill.ThresholdDeg-to, r.Skill.ThresholdDeg+to, rank)
 		default:
@@ -222,7 +220,7 @@ func (k *ruler) notch() {
 		return
 	}
 	ask := r.Skill.ThresholdDeg
-	if r.Skill.AtMost && r.AngleDeg < 0 {
+	if r.Skill.AtMost && !r.Skill.OneWay && r.AngleDeg < 0 {
 		ask = -ask
 	}
 	if ask < k.from || ask > k.to {

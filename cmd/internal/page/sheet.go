@@ -16,9 +16,10 @@ type sheet struct {
 	Lines   string `json:"lines"`
 	Value   string `json:"value"`   // "163.5°"
 	Plus    string `json:"plus"`    // "± 6.9"
-	Between string `json:"between"` // "between 156.7 and 170.4 in 95 of 100 such readings"
+	Between string `json:"between"` // "the true angle lies between 156 and 171, 95 % sure; ..."
 
 	Verdict *verdict `json:"verdict"`
+	Knees   []string `json:"knees"` // what the marks of the knees say beside the whole legs
 	Ruler   string   `json:"ruler"` // SVG
 	Fan     fan      `json:"fan"`
 
@@ -32,11 +33,11 @@ type sheet struct {
 
 // verdict is the reading against what is asked.
 type verdict struct {
-	Decision string `json:"decision"`
-	Asked    string `json:"asked"`
-	Say      string `json:"say"`
-	Bands    []row  `json:"bands"`
-	Origin   string `json:"origin"`
+	Decision string   `json:"decision"`
+	Asked    string   `json:"asked"`
+	Says     []string `json:"says"` // the band, then the degrees
+	Bands    []row    `json:"bands"`
+	Origin   string   `json:"origin"`
 }
 
 // row is one band, what meets first. Rank is that of its hatching, 0 plain.
@@ -59,14 +60,13 @@ type part struct {
 func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 	u := r.ExpandedUncertaintyDeg
 	value, plus := uncertainty.Format(r.AngleDeg, u)
-	lo, _ := uncertainty.Format(r.IntervalDeg[0], u)
-	hi, _ := uncertainty.Format(r.IntervalDeg[1], u)
 	raw, _ := uncertainty.Format(r.PictureAngleDeg, u)
 	out := sheet{
 		Title: q.Measure.Title + r.LegWords(), Lines: r.LinesWords(),
 		Value: minus(value) + "°", Plus: "± " + plus,
-		Between: fmt.Sprintf("between %s and %s in %.0f of 100 such readings; %s straight off the picture", minus(lo), minus(hi), 100*r.Coverage, minus(raw)),
+		Between: minus(r.BetweenWords() + fmt.Sprintf("; %s straight off the picture", raw)),
 		Ruler:   rulerOf(r), Fan: fanOf(r),
+		Knees:  all(r.KneeWords(), minus),
 		Advice: all(r.Advice, unflagged), Notes: all(r.Notes, unflagged), Cautions: all(r.Cautions, unflagged),
 	}
 	if r.Peak == nil && q.Priors == nil { // a peak comes of more than one frame's marks, and a rater's own figure out of the journal
@@ -82,20 +82,14 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 
 func (s *Server) verdictOf(r *reading.Reading) *verdict {
 	v := r.Verdict
-	free := 0.0
-	if len(v.Bands) > 0 {
-		free = max(0, v.Bands[0].FromDeg)
-	}
-	out := &verdict{Decision: string(v.Decision), Say: minus(r.Say()), Asked: fmt.Sprintf("%g°", r.Skill.ThresholdDeg)}
+	out := &verdict{Decision: string(v.Decision), Says: all(r.Says(), minus), Asked: minus(r.AskedWords())}
 	word := "short"
-	switch {
-	case r.Skill.AtMost:
-		word, out.Asked = "off", fmt.Sprintf("at most %g°", r.Skill.ThresholdDeg+free)
-	case free > 0:
-		out.Asked = fmt.Sprintf("%g°, to %g short is free", r.Skill.ThresholdDeg, free)
+	if r.Skill.AtMost {
+		word = "off"
 	}
-	out.Bands = append(out.Bands, row{Label: "meets it", Chance: reading.Percent(v.MeetsProbability)})
-	likely, most := 0, v.MeetsProbability
+	met := r.Outcomes()[0]
+	out.Bands = append(out.Bands, row{Label: met.Words, Chance: reading.Percent(met.Probability)})
+	likely, most := 0, met.Probability
 	for i, b := range v.Bands {
 		w := row{Rank: i + 1, Label: dashed(b.Deduction), Chance: reading.Percent(b.Probability), Where: fmt.Sprintf("over %g %s", b.FromDeg, word)}
 		if b.ToDeg != nil {
@@ -122,7 +116,7 @@ func (s *Server) verdictOf(r *reading.Reading) *verdict {
 }
 
 // budgetOf is the budget, the largest source first; what is under a hundredth of
-// a degree is left to the file.
+// a degree, and what the sources do together, is left to the file.
 func (s *Server) budgetOf(r *reading.Reading) []part {
 	const least = 0.01
 	rows := slices.Clone(r.Budget)
@@ -132,7 +126,7 @@ func (s *Server) budgetOf(r *reading.Reading) []part {
 	out := []part{}
 	for _, b := range rows {
 		u := b.StandardUncertaintyDeg
-		if math.Abs(u) < least || b.Source == uncertainty.Interaction && math.Abs(b.Share) < least {
+		if math.Abs(u) < least || b.Source == uncertainty.Interaction {
 			continue
 		}
 		out = append(out, part{s.config.Source(b.Source), unflagged(b.How), minus(fmt.Sprintf("%.2f°", u)), max(0, u/rows[0].StandardUncertaintyDeg)})

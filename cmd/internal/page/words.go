@@ -8,12 +8,9 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// minus puts a true minus sign where a number begins with a hyphen.
+// minus puts true minus signs before figures.
 func minus(s string) string {
-	if rest, ok := strings.CutPrefix(s, "-"); ok {
-		return "−" + rest
-	}
-	return strings.ReplaceAll(s, " -", " −")
+	return reading.Minus(s)
 }
 
 var range2 = regexp.MustCompile(`(\d)-(\d)`)

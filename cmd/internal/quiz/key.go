@@ -41,7 +41,7 @@ func NewQuestion(number int, r *reading.Reading) (Question, error) {
 		return Question{}, fault("read it with a skill that has deduction bands: --skill NAME; 'ecart rules' lists them",
 			"question %d has no bands: its reading names no skill, or the skill has none", number)
 	}
-	q := Question{Number: number, Reading: r, Choices: []Choice{{Letter: "a", Label: "meets it", Probability: r.Verdict.MeetsProbability}}}
+	q := Question{Number: number, Reading: r, Choices: []Choice{{Letter: "a", Label: r.Outcomes()[0].Words, Probability: r.Outcomes()[0].Probability}}}
 	for i, b := range r.Verdict.Bands {
 		q.Choices = append(q.Choices, Choice{Letter: string(rune('b' + i)), Label: b.Label, Deduction: b.Deduction, Probability: b.Probability})
 	}

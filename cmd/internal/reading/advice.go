@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"ecart/geometry"
 	"ecart/geometry/uncertainty"
 )
 
@@ -152,17 +151,4 @@ func (r *Reading) worthTrying(sources []string) bool {
 		}
 	}
 	return share >= 1-(1-worthwhile)*(1-worthwhile)
-}
-
-// cautions that go with a reading: the general one first, then the skill's.
-func cautions(measure geometry.Measure, s *Skill) []string {
-	out := []string{"this measures, it does not diagnose or prescribe; pain, clicking or giving way means stop, and see a clinician"}
-	switch measure.Name {
-	case "hip-split", "leg-separation":
-		out = append(out, "over-split work belongs with a qualified person, and only after a full passive split on the floor")
-	}
-	if s != nil {
-		out = append(out, s.Cautions...)
-	}
-	return out
 }

@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -42,6 +43,9 @@ func Series(q Request, t *Track) ([]Sample, error) {
 		}
 		q.Marks = withStand(m, q.Marks)
 		model, _, err := q.prepare()
+		if needed := new(geometry.OptionError); errors.As(err, &needed) { // it would be a frame without an angle in the midst of those with one
+			return nil, err
+		}
 		if err != nil {
 			last = err
 			continue

@@ -71,6 +71,15 @@ func Read(q Request) (*Reading, error) {
 		r.Verdict = judge(q.Skill, d, q.Confidence)
 	}
 	r.place(m, measured)
+	if r.Knees, r.Thigh, err = q.bends(&m.bound); err != nil {
+		return nil, err
+	}
+	if q.Skill != nil && len(r.Knees) > 0 {
+		r.Straight = q.Skill.StraightLegs
+	}
+	if out := q.kneesUnmarked(&m.bound, r.Knees); out != "" {
+		r.NotIncluded = append(r.NotIncluded, out)
+	}
 	r.Notes = q.notes(m, d)
 	r.Advice = q.advise(m, r)
 	r.Cautions = cautions(q.Measure, q.Skill)

@@ -288,7 +288,7 @@ func TestVerdict(t *testing.T) {
 	assert.Equal(t, Undecided, r.Verdict.Decision)
 	assert.Greater(t, r.Verdict.NeededStandardUncertaintyDeg, 0.0)
 	assert.Less(t, r.Verdict.NeededStandardUncertaintyDeg, r.StandardUncertaintyDeg)
-	assert.Contains(t, r.Say(), "does not decide")
+	assert.Contains(t, r.Say(), "cannot decide between")
 }
 
 // off-vertical is a magnitude: leaning either way falls short alike.

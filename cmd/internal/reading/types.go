@@ -34,6 +34,12 @@ type Reading struct {
 	Skill   *SkillRef `json:"skill,omitempty"`
 	Verdict *Verdict  `json:"verdict,omitempty"`
 
+	// Of a reading of whole legs whose knees are marked: the knees, and the angle of the thighs. Straight
+	// is the rule for bent knees that goes with the skill, if there is one.
+	Knees    []Knee        `json:"knees,omitempty"`
+	Thigh    *Thigh        `json:"thigh,omitempty"`
+	Straight *StraightLegs `json:"straight_legs,omitempty"`
+
 	Advice   []string `json:"advice"`
 	Cautions []string `json:"cautions"`
 	Notes    []string `json:"notes"` // what was assumed on the way
@@ -85,6 +91,7 @@ type SkillRef struct {
 	Title        string  `json:"title"`
 	ThresholdDeg float64 `json:"threshold_deg"`
 	AtMost       bool    `json:"at_most"`
+	OneWay       bool    `json:"one_way,omitempty"` // with at_most: an angle below 0 is something else, and meets
 	Edition      string  `json:"edition"`
 	Source       string  `json:"source"`
 	Provenance   string  `json:"provenance"`
@@ -106,7 +113,8 @@ type Verdict struct {
 	Decision         Decision          `json:"decision"`
 	Confidence       float64           `json:"confidence"` // the probability a decision takes
 	MeetsProbability float64           `json:"meets_probability"`
-	ShortfallDeg     float64           `json:"shortfall_deg"` // of the mean, positive is short
+	NoneProbability  float64           `json:"none_probability,omitempty"` // where exactly 0 is asked, either way: that the picture cannot tell the angle from 0; the bands have the rest
+	ShortfallDeg     float64           `json:"shortfall_deg"`              // of the mean, positive is short
 	Bands            []BandProbability `json:"bands"`
 	// NeededStandardUncertaintyDeg is how small the standard uncertainty would
 	// have to be for a decision at this angle; 0 where one was reached.
@@ -154,8 +162,10 @@ type Density struct {
 }
 
 // Skill is what a rule book asks of an angle. The shortfall is
-// AskedDeg - angle, or |angle| - AskedDeg where AtMost. The skill is met where
-// the shortfall is at most FreeDeg; each band runs over (From, To] degrees short.
+// AskedDeg - angle; where AtMost |angle| - AskedDeg, or angle - AskedDeg for a
+// measure whose negative angles are something else (a knee that goes past straight
+// is not bent). The skill is met where the shortfall is at most FreeDeg; each band
+// runs over (From, To] degrees short.
 type Skill struct {
 	Rulebook string
 	Name     string
@@ -165,6 +175,8 @@ type Skill struct {
 	AtMost   bool
 	FreeDeg  float64
 	Bands    []Band
+
+	StraightLegs *StraightLegs // the rule for bent knees that goes with this one; nil where there is none
 
 	Edition, Source, Provenance string
 	Cautions                    []string

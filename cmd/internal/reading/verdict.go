@@ -1,55 +1,110 @@
 package reading
 
 import (
-	"fmt"
 	"math"
 
+	"ecart/geometry"
 	"ecart/geometry/uncertainty"
 )
 
 // Convention says how bands worded in whole degrees are read.
 const Convention = `angles are not rounded: where bands are worded in whole degrees ("1-20", "21-45"), a shortfall above 20 belongs to the next band`
 
-// shortfall is how far an angle falls short of what the skill asks, degrees.
-func (s *Skill) shortfall(angleDeg float64) float64 {
-	if s.AtMost {
-		return math.Abs(angleDeg) - s.AskedDeg
+// Shortfall is how far an angle falls short of what is asked, degrees: asked - angle; with AtMost
+// |angle| - asked, or angle - asked where an angle below 0 is something else (OneWay).
+func (s *SkillRef) Shortfall(angleDeg float64) float64 {
+	switch {
+	case !s.AtMost:
+		return s.ThresholdDeg - angleDeg
+	case s.OneWay:
+		return angleDeg - s.ThresholdDeg
 	}
-	return s.AskedDeg - angleDeg
+	return math.Abs(angleDeg) - s.ThresholdDeg
+}
+
+// AnglesAt are the angles, degrees, that fall short by so much: two where either side counts alike.
+func (s *SkillRef) AnglesAt(shortDeg float64) []float64 {
+	switch {
+	case !s.AtMost:
+		return []float64{s.ThresholdDeg - shortDeg}
+	case s.OneWay || s.ThresholdDeg+shortDeg == 0:
+		return []float64{s.ThresholdDeg + shortDeg}
+	}
+	return []float64{s.ThresholdDeg + shortDeg, -s.ThresholdDeg - shortDeg}
 }
 
 // judge compares the distribution with the skill.
 func judge(s *Skill, d uncertainty.Distribution, confidence float64) *Verdict {
+	return judgeAs(s, d, confidence, s.ref().OneWay)
+}
+
+// judgeAs is judge with what an angle below 0 means: with oneWay something else, which meets.
+func judgeAs(s *Skill, d uncertainty.Distribution, confidence float64, oneWay bool) *Verdict {
+	ref := s.ref()
+	ref.OneWay = oneWay
 	v := &Verdict{
 		Confidence:       confidence,
-		MeetsProbability: d.Probability(math.Inf(-1), s.FreeDeg, s.shortfall),
-		ShortfallDeg:     s.shortfall(d.Mean),
+		MeetsProbability: d.Probability(math.Inf(-1), s.FreeDeg, ref.Shortfall),
+		ShortfallDeg:     ref.Shortfall(d.Mean),
 		Convention:       Convention,
 	}
 	for _, b := range s.Bands {
 		band := BandProbability{Label: b.Label, Deduction: b.Deduction, FromDeg: b.FromDeg,
-			Probability: d.Probability(b.FromDeg, b.ToDeg, s.shortfall)}
+			Probability: d.Probability(b.FromDeg, b.ToDeg, ref.Shortfall)}
 		if !math.IsInf(b.ToDeg, 1) {
 			to := b.ToDeg
 			band.ToDeg = &to
 		}
 		v.Bands = append(v.Bands, band)
 	}
-	switch uncertainty.Decide(v.MeetsProbability, confidence) {
+	zero := s.AtMost && s.AskedDeg+s.FreeDeg == 0
+	met, needed := v.MeetsProbability, confidence
+	if zero && !oneWay {
+		v.shown(s, d)
+		met, needed = v.NoneProbability, (1+confidence)/2 // a deviation lies on one of two sides
+	}
+	decision := uncertainty.Decide(met, confidence)
+	if zero && d.Low <= 0 && d.High >= 0 {
+		decision = uncertainty.Undecided // an interval that holds 0 shows neither
+	}
+	switch decision {
 	case uncertainty.Conforms:
 		v.Decision = Meets
 	case uncertainty.Fails:
 		v.Decision = Short
 	default:
 		v.Decision = Undecided
-		v.NeededStandardUncertaintyDeg = uncertainty.NeededStandard(v.ShortfallDeg-s.FreeDeg, confidence)
+		v.NeededStandardUncertaintyDeg = uncertainty.NeededStandard(v.ShortfallDeg-s.FreeDeg, needed)
 	}
 	return v
 }
 
+// shown sets the probabilities of a skill that asks for exactly 0, either way. The size of an angle is
+// above 0 in every draw, also where the draws lie on both sides of 0 alike and so show no deviation.
+// Of each band, what the same band on the other side has as well shows none:
+//
+//	P(band) = P(from < x <= to) - P(from < -x <= to)
+//
+// with x the signed angle, positive to the side that has more of the draws. The rest is NoneProbability,
+// 2 P(x < 0): it falls to 1 - confidence just where the interval of that confidence leaves 0.
+func (v *Verdict) shown(s *Skill, d uncertainty.Distribution) {
+	side := 1.0
+	if d.Probability(math.Inf(-1), 0, nil) > 0.5 {
+		side = -1
+	}
+	v.NoneProbability = 1
+	for i, b := range s.Bands {
+		here := d.Probability(b.FromDeg, b.ToDeg, func(x float64) float64 { return side * x })
+		there := d.Probability(b.FromDeg, b.ToDeg, func(x float64) float64 { return -side * x })
+		v.Bands[i].Probability = min(max(0, here-there), v.NoneProbability)
+		v.NoneProbability -= v.Bands[i].Probability
+	}
+}
+
 func (s *Skill) ref() *SkillRef {
+	m, _ := geometry.Lookup(s.Measure)
 	return &SkillRef{Rulebook: s.Rulebook, Name: s.Name, Title: s.Title, ThresholdDeg: s.AskedDeg, AtMost: s.AtMost,
-		Edition: s.Edition, Source: s.Source, Provenance: s.Provenance}
+		OneWay: s.AtMost && m.OneWay, Edition: s.Edition, Source: s.Source, Provenance: s.Provenance}
 }
 
 // density is the histogram of the draws within four standard deviations of the
@@ -69,51 +124,4 @@ func density(d uncertainty.Distribution) Density {
 		}
 	}
 	return out
-}
-
-// Say is the verdict in a sentence a coach can use.
-func (r *Reading) Say() string {
-	v := r.Verdict
-	if v == nil {
-		return ""
-	}
-	limit := fmt.Sprintf("%g°", r.limit())
-	short, missing := "short of", v.ShortfallDeg
-	if r.Skill.AtMost {
-		short, missing = "off", v.ShortfallDeg+r.Skill.ThresholdDeg-r.limit()
-		limit += " at most"
-	}
-	switch v.Decision {
-	case Meets:
-		return fmt.Sprintf("meets %s, with %s probability", limit, Percent(v.MeetsProbability))
-	case Short:
-		value, _ := uncertainty.Format(math.Abs(missing), r.ExpandedUncertaintyDeg)
-		if r.Skill.AtMost {
-			return fmt.Sprintf("%s by %s° more than the %s, with %s probability", short, value, limit, Percent(1-v.MeetsProbability))
-		}
-		return fmt.Sprintf("%s %s by %s°, with %s probability", short, limit, value, Percent(1-v.MeetsProbability))
-	}
-	if better := r.StandardUncertaintyDeg / v.NeededStandardUncertaintyDeg; better < 20 {
-		return fmt.Sprintf("the picture does not decide %s: the angle would have to be known %.2g times better", limit, math.Max(better, 1.1))
-	}
-	return fmt.Sprintf("the picture does not decide %s: the angle lies on the limit", limit)
-}
-
-// limit is the angle at which the skill is just met.
-func (r *Reading) limit() float64 {
-	if r.Skill.AtMost && len(r.Verdict.Bands) > 0 {
-		return r.Skill.ThresholdDeg + r.Verdict.Bands[0].FromDeg
-	}
-	return r.Skill.ThresholdDeg
-}
-
-// Percent writes a probability for people: never 0 or 100, which no picture gives.
-func Percent(p float64) string {
-	switch {
-	case p > 0.995:
-		return "over 99 %"
-	case p < 0.005:
-		return "under 1 %"
-	}
-	return fmt.Sprintf("%.0f %%", 100*p)
 }

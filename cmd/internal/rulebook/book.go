@@ -64,20 +64,23 @@ type Book struct {
 
 // A Skill is one entry of a rule book, with the origin of its figures.
 type Skill struct {
-	Book        string   `json:"book"`
-	Name        string   `json:"name"`
-	Title       string   `json:"title"`
-	Default     bool     `json:"default"` // answers to the plain name where several books have it
-	Measure     string   `json:"measure,omitempty"`
-	NotMeasured string   `json:"not_measured,omitempty"` // the quantity the rule is worded for, where no measure gives it
-	AskedDeg    float64  `json:"asked_deg"`
-	AtMost      bool     `json:"at_most"`
-	FreeDeg     float64  `json:"free_deg"`
-	Bands       []Band   `json:"bands"`
-	Origin      Origin   `json:"origin"`
-	Cautions    []string `json:"cautions,omitempty"`
-	Note        string   `json:"note,omitempty"`
-	Line        int      `json:"line"` // of its entry in the file, from 1
+	Book        string  `json:"book"`
+	Name        string  `json:"name"`
+	Title       string  `json:"title"`
+	Default     bool    `json:"default"` // answers to the plain name where several books have it
+	Measure     string  `json:"measure,omitempty"`
+	NotMeasured string  `json:"not_measured,omitempty"` // the quantity the rule is worded for, where no measure gives it
+	AskedDeg    float64 `json:"asked_deg"`
+	AtMost      bool    `json:"at_most"`
+	FreeDeg     float64 `json:"free_deg"`
+	Straight    string  `json:"straight_legs,omitempty"` // the skill of the book by which a bent knee costs something of its own
+
+	straight *reading.StraightLegs
+	Bands    []Band   `json:"bands"`
+	Origin   Origin   `json:"origin"`
+	Cautions []string `json:"cautions,omitempty"`
+	Note     string   `json:"note,omitempty"`
+	Line     int      `json:"line"` // of its entry in the file, from 1
 }
 
 // A Band is one deduction band: more than OverDeg and at most ToDeg degrees
@@ -110,7 +113,7 @@ func (s Skill) Reading() (reading.Skill, error) {
 		Rulebook: s.Book, Name: s.Name, Title: s.Title, Measure: s.Measure,
 		AskedDeg: s.AskedDeg, AtMost: s.AtMost, FreeDeg: s.FreeDeg,
 		Edition: origin.Edition, Source: origin.String(), Provenance: string(origin.Provenance),
-		Cautions: slices.Clone(s.Cautions), Note: s.Note,
+		Cautions: slices.Clone(s.Cautions), Note: s.Note, StraightLegs: s.straight,
 	}
 	for _, b := range s.Bands {
 		to := math.Inf(1)
@@ -120,6 +123,21 @@ func (s Skill) Reading() (reading.Skill, error) {
 		out.Bands = append(out.Bands, reading.Band{Label: b.Label, Deduction: b.Deduction, FromDeg: b.OverDeg, ToDeg: to})
 	}
 	return out, nil
+}
+
+// straightLegs is the skill as the rule for bent knees that goes with others.
+func (s Skill) straightLegs() *reading.StraightLegs {
+	out := &reading.StraightLegs{Rule: s.Ref(), FreeDeg: s.FreeDeg, Provenance: string(s.weakest().Provenance)}
+	var words []string
+	for _, b := range s.Bands {
+		if s.NotMeasured != "" {
+			words = append(words, strings.TrimSpace(b.Deduction+" "+b.When))
+			continue
+		}
+		out.Bands = append(out.Bands, reading.BandProbability{Label: b.Label, Deduction: b.Deduction, FromDeg: b.OverDeg, ToDeg: b.ToDeg})
+	}
+	out.Words = strings.Join(words, ", ")
+	return out
 }
 
 // weakest is the origin of the figure that is least well known.

@@ -33,6 +33,11 @@ func TestCopyIsTheSameBookUnderAnotherID(t *testing.T) {
 		require.Empty(t, problems, b.ID)
 		for i, k := range b.Skills {
 			k.Book, k.Line = "halle-nord", k.Line+2
+			if k.straight != nil {
+				rule := *k.straight
+				rule.Rule = "halle-nord/" + k.Straight
+				k.straight = &rule
+			}
 			assert.Equal(t, k, got.Skills[i])
 		}
 		assert.Len(t, got.Skills, len(b.Skills))

@@ -69,7 +69,8 @@ func (d *decoder) book(n *node) *Book {
 		Document: d.text(n, "document", true), Edition: d.text(n, "edition", true), Note: d.text(n, "note", false),
 	}
 	first := map[string]int{}
-	for _, item := range d.list(n, "skills") {
+	items := d.list(n, "skills")
+	for _, item := range items {
 		s := d.skillEntry(item, b)
 		if line, twice := first[s.Name]; twice && s.Name != "" {
 			d.bad(item.At, "rename or remove one of them", "the name is used twice, first on line %d", line)
@@ -79,6 +80,7 @@ func (d *decoder) book(n *node) *Book {
 		b.Skills = append(b.Skills, s)
 		d.skill = ""
 	}
+	d.straightLegs(items, b)
 	return b
 }
 
@@ -88,7 +90,7 @@ func (d *decoder) skillEntry(n *node, b *Book) Skill {
 		d.skill = clip(v.Text)
 	}
 	if !d.table(n, "a skill", "name", "title", "default", "measure", "not_measured", "asked_deg", "at_most", "free_deg",
-		"origin", "bands", "cautions", "note") {
+		"straight_legs", "origin", "bands", "cautions", "note") {
 		return s
 	}
 	s.Name, s.Title = d.name(n, "name"), d.text(n, "title", true)
@@ -107,7 +109,7 @@ func (d *decoder) skillEntry(n *node, b *Book) Skill {
 		d.asked(n, &s)
 	} else {
 		s.NotMeasured = d.text(n, "not_measured", true)
-		for _, key := range []string{"measure", "asked_deg", "at_most", "free_deg"} {
+		for _, key := range []string{"measure", "asked_deg", "at_most", "free_deg", "straight_legs"} {
 			if v := n.Get(key); v != nil {
 				d.bad(v.At, fmt.Sprintf("remove %s or not_measured", key), "%s beside not_measured", key)
 			}
@@ -134,6 +136,7 @@ func (d *decoder) asked(n *node, s *Skill) {
 	s.AtMost = d.yes(n, "at_most")
 	s.AskedDeg = d.degrees(n, "asked_deg", true)
 	s.FreeDeg = d.degrees(n, "free_deg", false)
+	s.Straight = d.nameOf(n, "straight_legs", false)
 	if s.AskedDeg >= 360 || s.AtMost && s.AskedDeg >= 180 {
 		limit := "360"
 		if s.AtMost {
@@ -143,6 +146,26 @@ func (d *decoder) asked(n *node, s *Skill) {
 	}
 	if s.FreeDeg >= 180 {
 		d.bad(n.Get("free_deg").At, "free_deg is the shortfall that costs nothing, such as 10", "free_deg is %g, and has to be below 180", s.FreeDeg)
+	}
+}
+
+// straightLegs finds the rules for bent knees that skills of the book name.
+func (d *decoder) straightLegs(items []*node, b *Book) {
+	for i := range b.Skills {
+		s := &b.Skills[i]
+		d.skill = s.Name
+		if s.Straight == "" {
+			continue
+		}
+		at := slices.IndexFunc(b.Skills, func(o Skill) bool { return o.Name == s.Straight })
+		switch {
+		case at < 0:
+			d.bad(items[i].Get("straight_legs").At, "name a skill of this book, without the book", "no skill %q, which straight_legs names", clip(s.Straight))
+		case b.Skills[at].NotMeasured == "" && !(b.Skills[at].Measure == "knee-bend" && b.Skills[at].AtMost && b.Skills[at].AskedDeg == 0):
+			d.bad(items[i].Get("straight_legs").At, "name a skill of knee-bend with asked_deg 0 and at_most, or one that is not measured", "skill %q, which straight_legs names, is not about bent knees", clip(s.Straight))
+		default:
+			s.straight = b.Skills[at].straightLegs()
+		}
 	}
 }
 

@@ -16,8 +16,9 @@
 //	    default: true                 # optional: this one answers to the plain name
 //	    measure: hip-split
 //	    asked_deg: 160                # at least so many degrees
-//	    at_most: false                # optional; true: the size of the angle may be at most asked_deg, whichever way it opens
+//	    at_most: false                # optional; true: the angle may be at most asked_deg
 //	    free_deg: 5                   # optional: short by this much is still met
+//	    straight_legs: bent-knees     # optional: the skill of this book by which a bent knee costs something of its own
 //	    origin:
 //	      provenance: common-practice # published, second-hand, common-practice or from-memory
 //	      source: agreed by the coaches
@@ -37,9 +38,9 @@
 // at_most and free_deg, and its bands carry when in place of over_deg and
 // to_deg: it can be shown and is never approximated by an angle.
 //
-// at_most takes the size of an angle: it fits a measure whose sign has no
-// meaning, and a rule that counts both ways alike. A knee that may not be bent
-// but may be hyper-extended is not such a rule.
+// at_most takes the size of an angle, whichever way it opens; but of knee-bend and
+// leg-separation, whose negative angles are something else (a knee past straight,
+// legs crossed), it takes the angle with its sign.
 //
 // Anchors, aliases and tags are refused: a rule book is read by people. The form
 // is a JSON Schema too, rulebook.schema.json, for editors; what it lets through

@@ -81,8 +81,10 @@ func (d *decoder) word(n *node, key string, needed bool) string {
 	return s
 }
 
-func (d *decoder) name(n *node, key string) string {
-	s := d.word(n, key, true)
+func (d *decoder) name(n *node, key string) string { return d.nameOf(n, key, true) }
+
+func (d *decoder) nameOf(n *node, key string, needed bool) string {
+	s := d.word(n, key, needed)
 	if s != "" && (!namePattern.MatchString(s) || len(s) > maxName) {
 		d.bad(n.Get(key).At, fmt.Sprintf("use small letters, digits and hyphens, at most %d, such as split-leap", maxName), "%s %q cannot be asked for", key, clip(s))
 		return ""

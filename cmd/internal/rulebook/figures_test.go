@@ -71,6 +71,12 @@ var figures = []figure{
 		{Deduction: "0.3", FromDeg: 45, ToDeg: 90},
 		{Deduction: "0.5", FromDeg: 90, ToDeg: end},
 	}, FromMemory, nowhere, ""},
+	// The same, second-hand: knees bent a little 0.1, by 45-90 0.3, by more than 90 0.5.
+	{"fig-men/bent-legs", "knee-bend", 0, true, 0, []reading.Band{
+		{Deduction: "0.1", FromDeg: 0, ToDeg: 45},
+		{Deduction: "0.3", FromDeg: 45, ToDeg: 90},
+		{Deduction: "0.5", FromDeg: 90, ToDeg: end},
+	}, SecondHand, "2025-2028", ""},
 	// USA Gymnastics development program, level 10 beam, second-hand from exam
 	// cards: 1-20 short 0.05-0.10, 21-45 short 0.15-0.20, beyond: lower value part
 	// (brainscape.com/flashcards/level-10-beam-986681).
@@ -94,7 +100,14 @@ var figures = []figure{
 		{Deduction: "up to 0.30", FromDeg: 0, ToDeg: 90},
 		{Deduction: "0.30", FromDeg: 90, ToDeg: end},
 	}, SecondHand, nowhere, ""},
-	// The same: exactness of the stretched position, hip angle 136-179, up to 0.20
+	// The same: bent knees as bent arms.
+	{"development-10/bent-knees", "knee-bend", 0, true, 0, []reading.Band{
+		{Deduction: "up to 0.30", FromDeg: 0, ToDeg: 90},
+		{Deduction: "0.30", FromDeg: 90, ToDeg: end},
+	}, SecondHand, nowhere, ""},
+	// Common practice in dance: a straight supporting leg, no figures.
+	{"dance/straight-knee", "knee-bend", 0, true, 0, []reading.Band{{FromDeg: 0, ToDeg: end}}, CommonPractice, "none", ""},
+	// The same cards: exactness of the stretched position, hip angle 136-179, up to 0.20
 	// (freezingblue.com/flashcards/27951); 180 - 136 = 44 short, and the band runs
 	// on to the next whole degree.
 	{"development-10/hip-angle", "pike", 180, false, 0, []reading.Band{
@@ -182,28 +195,23 @@ var unmeasured = []struct {
 	{"fig-women/landing-steps", "steps", FromMemory, []string{"0.10", "0.30"}},
 	// FIG men's artistic, from memory: holds as above, and a hold without a stop 0.5
 	// and not recognised. Second-hand (flippeddecisions.com/mag-made-simple): held
-	// for less than 2 s 0.3; legs apart a little 0.1, more than shoulder width 0.3;
-	// knees bent a little 0.1, by 45-90 0.3, by more than 90 0.5.
+	// for less than 2 s 0.3; legs apart a little 0.1, more than shoulder width 0.3.
 	{"fig-men/planche", "whole body", FromMemory, []string{"0.1", "0.3", "0.5", "0.5 and not recognised"}},
 	{"fig-men/cross", "arms", FromMemory, []string{"0.1", "0.3", "0.5", "0.5 and not recognised"}},
 	{"fig-men/hold-time", "time", SecondHand, []string{"0.3", "0.5 and not recognised"}},
 	{"fig-men/legs-apart", "width of the shoulders", SecondHand, []string{"0.1", "0.3"}},
-	{"fig-men/bent-legs", "one way only", SecondHand, []string{"0.1", "0.3", "0.5"}},
 	// FIG aerobic, specific errors group B (.._a1388): families 5 and 6, legs from
 	// level, 0.1, 0.3, 0.5 without degrees; B 186 and B 244 (.._a695, .._a690), the
 	// body at most 20 above horizontal.
 	{"fig-aerobic/leading-leg", "in words", Published, []string{"0.1", "0.3", "0.5"}},
 	{"fig-aerobic/form-jump-legs", "in words", Published, []string{"0.1", "0.3", "0.5"}},
 	{"fig-aerobic/support-lever", "whole body", Published, []string{""}},
-	// USA Gymnastics, second-hand, the cards named above: bent knees as bent arms,
-	// legs or knees apart up to 0.20; casts to horizontal (level 6 and gold), above
+	// USA Gymnastics, second-hand, the cards named above: legs or knees apart up to 0.20; casts to horizontal (level 6 and gold), above
 	// it (platinum).
-	{"development-10/bent-knees", "one way only", SecondHand, []string{"up to 0.30", "0.30"}},
 	{"development-10/legs-apart", "how far apart", SecondHand, []string{"up to 0.20"}},
 	{"development-6-9/cast-level-6", "whole body", SecondHand, []string{""}},
 	{"xcel/gold-cast", "whole body", SecondHand, []string{""}},
 	{"xcel/platinum-cast", "whole body", SecondHand, []string{""}},
 	// Dance, common practice: no figures.
 	{"dance/turnout", "about its own length", CommonPractice, []string{""}},
-	{"dance/straight-knee", "one way only", CommonPractice, []string{""}},
 }

@@ -55,6 +55,9 @@ func FuzzDecode(f *testing.F) {
 			for i := range other.Skills {
 				a, b := book.Skills[i], other.Skills[i]
 				b.Book, b.Line = a.Book, a.Line
+				if a.straight != nil && b.straight != nil { // it names the book
+					a.straight, b.straight = nil, nil
+				}
 				if !reflect.DeepEqual(a, b) {
 					t.Errorf("a copy with another skill: %+v, not %+v", b, a)
 				}

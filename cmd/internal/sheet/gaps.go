@@ -174,7 +174,7 @@ func (s *setting) missing(k *change.Screen, t plainKindWords) []string {
 	case deg <= 0:
 		return []string{fmt.Sprintf(t.nothing, s.plainDeg(k.AskedDeg))}
 	}
-	out := []string{strings.TrimSuffix(asked, ".") + fmt.Sprintf(t.missing, s.number(deg, 0))}
+	out := []string{strings.TrimSuffix(asked, ".") + fmt.Sprintf(t.missing, s.number(deg, 0), s.number(math.Ceil(max(k.Missing.IntervalDeg[1]-deg, deg-k.Missing.IntervalDeg[0])), 0))}
 	if k.Missing.IntervalDeg[0] <= 0 { // it may be nothing at all
 		out[0] = asked + " " + t.unsure
 		return out

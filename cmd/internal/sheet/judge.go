@@ -52,8 +52,7 @@ type ruleRow struct{ Range, Deduction, Chance string }
 func (s *setting) judge(w io.Writer, in Input) error {
 	r, t := in.Reading, &s.words.judge
 	v, u := s.pair(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	lo, hi := s.value(r.IntervalDeg[0], r.ExpandedUncertaintyDeg), s.value(r.IntervalDeg[1], r.ExpandedUncertaintyDeg)
-	p := judgePage{W: *t, Value: v, Plus: u, Between: fmt.Sprintf(t.between, lo, hi, s.chance(r.Coverage))}
+	p := judgePage{W: *t, Value: v, Plus: u, Between: s.said(r.BetweenWords())}
 	if raw := s.value(r.PictureAngleDeg, r.ExpandedUncertaintyDeg); raw != v {
 		p.Raw = fmt.Sprintf(t.straight, raw)
 	}
@@ -64,6 +63,9 @@ func (s *setting) judge(w io.Writer, in Input) error {
 	}
 	if r.Verdict != nil && r.Skill != nil {
 		p.Head, p.Asked, p.Says = s.decided(r)
+		for _, say := range r.KneeWords() {
+			p.Says = append(p.Says, s.sentence(say))
+		}
 		p.Rule = s.rule(r, in.Rule)
 		if in.Rule == nil {
 			p.NoRule = []string{fmt.Sprintf(t.noRule, r.Skill.Rulebook)}
@@ -121,46 +123,14 @@ const leastShare = 0.005
 // budgetMM is how wide the budget stands on the page.
 const budgetMM = 102
 
-// decided words the verdict: what it comes to, what is asked, and why a band
-// applies or which the picture cannot tell apart.
+// decided words the verdict: the band, or those between which the picture cannot
+// decide; what is asked; and by how much.
 func (s *setting) decided(r *reading.Reading) (head, asked string, says []string) {
-	t, v := &s.words.judge, r.Verdict
-	missing := s.value(math.Abs(v.ShortfallDeg), r.ExpandedUncertaintyDeg)
-	switch {
-	case v.Decision == reading.Meets:
-		head = t.meets
-	case v.Decision != reading.Short:
-		head = t.undecided
-	case r.Skill.AtMost:
-		head = fmt.Sprintf(t.off, missing)
-	default:
-		head = fmt.Sprintf(t.short, missing)
+	all := r.Says()
+	for _, say := range all[1:] {
+		says = append(says, s.sentence(say))
 	}
-	asked = s.askedOf(r)
-
-	outcomes := s.outcomes(r)
-	var names []string
-	sum := 0.0
-	for _, o := range outcomes {
-		names = append(names, fmt.Sprintf(t.item, s.text(o.name), s.chance(o.p)))
-		if sum += o.p; sum >= v.Confidence {
-			break
-		}
-	}
-	if outcomes[0].p >= v.Confidence {
-		says = append(says, fmt.Sprintf(t.oneBand, s.text(outcomes[0].name), s.chance(outcomes[0].p)))
-	} else {
-		says = append(says, fmt.Sprintf(t.several, s.list(names)))
-	}
-	if from, to, ok := shortfalls(r); ok && v.ShortfallDeg > 0 {
-		why := t.why
-		if r.Skill.AtMost {
-			why = t.whyMost
-		}
-		u := r.ExpandedUncertaintyDeg
-		says = append(says, fmt.Sprintf(why, missing, s.value(from, u), s.value(to, u)))
-	}
-	return head, asked, says
+	return s.said(all[0]), s.askedOf(r), says
 }
 
 func bandName(b reading.BandProbability) string {
@@ -168,27 +138,6 @@ func bandName(b reading.BandProbability) string {
 		return b.Deduction
 	}
 	return b.Label
-}
-
-// shortfalls are the ends of the interval as degrees short; false where an end lies
-// on the other side of what is asked.
-func shortfalls(r *reading.Reading) (from, to float64, ok bool) {
-	a, b := r.IntervalDeg[0], r.IntervalDeg[1]
-	if !r.Skill.AtMost {
-		return r.Skill.ThresholdDeg - b, r.Skill.ThresholdDeg - a, true
-	}
-	if a < 0 && b > 0 {
-		return 0, 0, false
-	}
-	a, b = math.Abs(a), math.Abs(b)
-	return min(a, b) - r.Skill.ThresholdDeg, max(a, b) - r.Skill.ThresholdDeg, true
-}
-
-func freeDeg(v *reading.Verdict) float64 {
-	if len(v.Bands) == 0 {
-		return 0
-	}
-	return max(0, v.Bands[0].FromDeg)
 }
 
 // plainDeg writes a figure of a rule book.
@@ -204,8 +153,12 @@ func (s *setting) rule(r *reading.Reading, k *rulebook.Skill) *rulePage {
 	if ref.AtMost {
 		p.By, meet = t.BandOff, t.meetOff
 	}
-	p.Rows = append(p.Rows, ruleRow{meet, "–", reading.Percent(r.Verdict.MeetsProbability)})
-	if free := freeDeg(r.Verdict); free > 0 {
+	met := r.Outcomes()[0]
+	if r.EitherWay() {
+		meet = met.Words
+	}
+	p.Rows = append(p.Rows, ruleRow{meet, "–", reading.Percent(met.Probability)})
+	if free := r.Verdict.FreeDeg(); free > 0 {
 		p.Rows[0].Range = fmt.Sprintf(t.to, s.plainDeg(free))
 	}
 	for _, b := range r.Verdict.Bands {
@@ -253,18 +206,16 @@ func (s *setting) rangeOf(b reading.BandProbability) string {
 
 // askedOf says what a skill asks.
 func (s *setting) askedOf(r *reading.Reading) string {
-	t := &s.words.judge
-	asked := fmt.Sprintf(t.asked, s.plainDeg(r.Skill.ThresholdDeg))
-	if r.Skill.AtMost && r.Skill.ThresholdDeg > 0 {
-		asked = fmt.Sprintf(t.askedMost, s.plainDeg(r.Skill.ThresholdDeg))
-	}
-	if free := freeDeg(r.Verdict); free > 0 {
-		asked += fmt.Sprintf(t.free, s.plainDeg(free))
-	}
-	return asked
+	return fmt.Sprintf(s.words.judge.asked, s.said(r.AskedWords()))
 }
 
-// better is what view or frame would have decided.
+// said is a line that the reading says of itself, with numbers as the locale has them.
+func (s *setting) said(line string) string {
+	return strings.ReplaceAll(reading.Minus(s.text(line)), "± ", "±\u00a0")
+}
+
+// better is how well the angle would have to be known, and which frames would tell. What
+// to do about camera and marks is for who films, and not here.
 func (s *setting) better(r *reading.Reading) []string {
 	t := &s.words.judge
 	var out []string
@@ -272,9 +223,6 @@ func (s *setting) better(r *reading.Reading) []string {
 		need := u * r.ExpandedUncertaintyDeg / r.StandardUncertaintyDeg
 		_, now := s.pair(r.AngleDeg, r.ExpandedUncertaintyDeg)
 		out = append(out, fmt.Sprintf(t.needed, s.text(name), s.value(need, need), now))
-	}
-	for _, a := range r.Advice {
-		out = append(out, s.sentence(a))
 	}
 	if slices.Contains(r.NotIncluded, reading.SourceTiming) && (r.Take.Frame > 0 || r.Take.TimeS > 0) {
 		out = append(out, t.moment)
@@ -288,7 +236,7 @@ func (s *setting) sentence(line string) string {
 	if line == "" {
 		return ""
 	}
-	rs := []rune(strings.ReplaceAll(s.text(line), "± ", "±\u00a0"))
+	rs := []rune(s.said(line))
 	out := strings.ToUpper(string(rs[:1])) + string(rs[1:])
 	if !strings.ContainsAny(out[len(out)-1:], ".!?") {
 		out += "."

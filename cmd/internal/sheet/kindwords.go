@@ -49,6 +49,7 @@ type squadWords struct {
 	title, Where            string
 	short, meets, undecided string
 	gap                     map[string]string
+	rule                    string // %[1]s what is asked, %[2]s by which rule, %[3]s how it is known
 	page                    string
 }
 

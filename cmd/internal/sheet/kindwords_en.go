@@ -41,6 +41,7 @@ var kindEnglish = &kindWords{
 			"control": "Control, reached with help and not alone: %s.",
 			"use":     "Use, reached alone and not in the skill: %s.",
 		},
+		rule: "Asked %[1]s by %[2]s: %[3]s.",
 		page: "page %[1]d of %[2]d",
 	},
 
@@ -56,7 +57,7 @@ var kindEnglish = &kindWords{
 		off:        "on %[2]s, give or take %[1]s",
 		screen:     "On %[2]s, you were filmed in %[3]s ways. We looked at %[1]s.",
 		screenAsks: "The skill asks for %s degrees.",
-		missing:    ", so there are about %s to go.", unsure: "The pictures cannot tell if that is there yet.", inside: "This is inside that.",
+		missing:    "; these pictures show about %[1]s less, give or take %[2]s.", unsure: "The pictures cannot tell if that is there yet.", inside: "This is inside that.",
 		sided: "%[1]s, %[2]s", askedMost: "up to %s°", nothing: "The skill asks for %[1]s degrees, and you are there.",
 		lost: map[string]string{
 			"range":   "The largest part of that shows with help as well.",

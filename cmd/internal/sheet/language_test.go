@@ -22,7 +22,7 @@ func TestLanguagesAreWhole(t *testing.T) {
 	}
 	// the walk finds what is missing
 	lame := *english
-	lame.judge.short = "short by"
+	lame.judge.asked = "asked:"
 	var probe heard
 	same(&probe, "", reflect.ValueOf(*english), reflect.ValueOf(lame))
 	assert.Len(t, probe, 1)

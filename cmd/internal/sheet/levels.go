@@ -73,7 +73,7 @@ func (s *setting) levels(rows []level, asked *float64, askedWords string) templa
 		line(a, y-1.5, a, y+1.5, 0.4, red, "")
 		line(c, y-1.5, c, y+1.5, 0.4, red, "")
 		fmt.Fprintf(&b, `<circle cx="%.2f" cy="%.2f" r="1.7" fill="%s" stroke="#fff" stroke-width="0.4"/>`, x(r.Deg), y, red)
-		say(x(r.Deg), y-3.2, "middle", serif, ink, 5.2, s.digits(value)+"°")
+		say(x(r.Deg), y-3.2, "middle", serif, ink, 5.2, s.digits(value)+"° ± "+s.digits(off))
 		alt = append(alt, fmt.Sprintf("%s %s° ± %s°", r.Name, s.digits(value), s.digits(off)))
 	}
 	return template.HTML(fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.1f" role="img" aria-label="%s">%s</svg>`,

@@ -39,10 +39,10 @@ func TestWhatWouldDecide(t *testing.T) {
 		r := judged(c.short, c.u, 0.95, 0, 20, 45)
 		name, u, ok := s.decisive(r)
 		require.True(t, ok, "%v", c)
-		o := s.outcomes(r)[0]
-		assert.Equal(t, o.name, name)
+		o := r.Likely()[0]
+		assert.Equal(t, o.Words, name)
 		n := distuv.Normal{Mu: c.short, Sigma: u}
-		assert.InDelta(t, 0.95, n.CDF(o.to)-n.CDF(o.from), close)
+		assert.InDelta(t, 0.95, n.CDF(o.ToDeg)-n.CDF(o.FromDeg), close)
 		assert.Less(t, u, c.u)
 	}
 	_, u, ok := s.decisive(judged(3, 2.5, 0.95, 0))

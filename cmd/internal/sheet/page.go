@@ -219,18 +219,6 @@ func (s *setting) localised(r *reading.Reading) *reading.Reading {
 	return &out
 }
 
-// chance words a probability: never none and never all, which no picture gives.
-func (s *setting) chance(p float64) string {
-	switch n := math.Round(100 * p); {
-	case n <= 0:
-		return s.fewer
-	case n >= 100:
-		return s.more
-	default:
-		return fmt.Sprintf(s.of100, s.number(n, 0))
-	}
-}
-
 // list joins with commas and an and.
 func (s *setting) list(items []string) string {
 	if len(items) < 2 {

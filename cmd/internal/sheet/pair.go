@@ -6,6 +6,7 @@ import (
 	"image"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"ecart/cmd/internal/change"
@@ -97,8 +98,12 @@ func (s *setting) besides(w io.Writer, ins [2]Input, d *change.Difference) error
 	for _, c := range d.Cautions {
 		p.Notes = append(p.Notes, s.sentence(c))
 	}
-	for _, c := range ins[0].Reading.Cautions[:min(1, len(ins[0].Reading.Cautions))] {
-		p.Cares = append(p.Cares, s.sentence(c))
+	for i := range ins {
+		for _, c := range ins[i].Reading.ChiefCautions() {
+			if c = s.sentence(c); !slices.Contains(p.Cares, c) {
+				p.Cares = append(p.Cares, c)
+			}
+		}
 	}
 	// the pictures have the room that the words leave
 	high := min(max(s.heightMM()-edgesMM-headMM-rulers-p.words(), leastPair), 96)
@@ -157,8 +162,7 @@ func (s *setting) side(out *pairSide, in *Input, ends [2]float64) (rulerMM float
 	r := in.Reading
 	out.Covered = len(in.Covers) > 0
 	out.Value, out.Plus = s.pair(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	lo, hi := s.value(r.IntervalDeg[0], r.ExpandedUncertaintyDeg), s.value(r.IntervalDeg[1], r.ExpandedUncertaintyDeg)
-	out.Between = fmt.Sprintf(s.words.judge.between, lo, hi, s.chance(r.Coverage))
+	out.Between = s.said(r.BetweenWords())
 	for _, f := range s.facts(in) {
 		if f != "" {
 			out.Facts = append(out.Facts, f)
@@ -166,7 +170,7 @@ func (s *setting) side(out *pairSide, in *Input, ends [2]float64) (rulerMM float
 	}
 	if r.Verdict != nil && r.Skill != nil {
 		head, _, says := s.decided(r)
-		out.Head, out.Say = head, says[0]
+		out.Head, out.Say = head, strings.Join(says, " ")
 	}
 	if len(r.Take.SHA256) >= 8 {
 		out.Take = fmt.Sprintf(s.take, r.Take.SHA256[:8])

@@ -25,6 +25,9 @@ func (s *setting) plain(w io.Writer, in Input, who Audience) error {
 	value, off := whole(r)
 	p := plainPage{W: t, Value: s.number(value, places(r)), Plus: fmt.Sprintf(t.off, s.number(off, places(r))), Cannot: t.cannot, Care: t.care}
 	p.Says = []string{s.sees(r, t), s.goal(r, t), fmt.Sprintf(t.sure, s.number(off, places(r)))}
+	if len(r.BentWords()) > 0 {
+		p.Cannot = append([]string{t.bent}, p.Cannot...)
+	}
 	for i, k := range t.key {
 		if i != 1 || r.Skill != nil {
 			p.Key = append(p.Key, k)
@@ -86,13 +89,22 @@ func (s *setting) goal(r *reading.Reading, t plainWords) string {
 	if v == nil || k == nil {
 		return t.noSkill
 	}
-	free := freeDeg(v)
+	value, off := whole(r)
+	fill := func(say, asked string, by float64, enough string) string {
+		return clip(say, asked, s.number(math.Abs(by), places(r)), enough, s.number(off, places(r)))
+	}
+	free := v.FreeDeg()
 	if k.AtMost {
 		say := map[reading.Decision]string{reading.Meets: t.kept, reading.Short: t.more}[v.Decision]
-		if say == "" {
+		switch {
+		case r.TellsNothing():
+			say = t.none
+		case say == "":
 			say = t.notMore
+		case v.Decision == reading.Short && r.LimitDeg() == 0:
+			say = t.away
 		}
-		return clip(say, s.plainDeg(k.ThresholdDeg+free), s.number(math.Abs(v.ShortfallDeg-free), places(r)), "")
+		return fill(say, s.plainDeg(r.LimitDeg()), math.Abs(value)-r.LimitDeg(), "")
 	}
 	say := map[reading.Decision]string{reading.Meets: t.meets, reading.Short: t.short}[v.Decision]
 	if say == "" {
@@ -102,8 +114,7 @@ func (s *setting) goal(r *reading.Reading, t plainWords) string {
 	if free > 0 {
 		enough = fmt.Sprintf(t.enough, s.plainDeg(k.ThresholdDeg-free))
 	}
-	value, _ := whole(r)
-	return clip(say, s.plainDeg(k.ThresholdDeg), s.number(math.Abs(k.ThresholdDeg-free-value), places(r)), enough)
+	return fill(say, s.plainDeg(k.ThresholdDeg), k.ThresholdDeg-free-value, enough)
 }
 
 // clip fills in a sentence that need not use all it is given.

@@ -97,12 +97,12 @@ func WriteQuiz(w io.Writer, k *quiz.Key, frame func(i int) (Input, error), opt O
 // question is one frame with what is asked of it.
 func (s *setting) question(in *Input, q *quiz.Question) (quizQuestion, error) {
 	r, t := q.Reading, &s.words.judge
-	out := quizQuestion{Number: q.Number, Title: r.Skill.Title, Asked: look(s.measure, r.Measure) + ": " + s.askedOf(r), By: t.Band}
+	out := quizQuestion{Number: q.Number, Title: r.Skill.Title, Asked: look(s.measure, r.Measure) + ", " + s.askedOf(r), By: t.Band}
 	meet := t.meet
 	if r.Skill.AtMost {
 		out.By, meet = t.BandOff, t.meetOff
 	}
-	if free := freeDeg(r.Verdict); free > 0 {
+	if free := r.Verdict.FreeDeg(); free > 0 {
 		meet = fmt.Sprintf(t.to, s.plainDeg(free))
 	}
 	for i, c := range q.Choices {

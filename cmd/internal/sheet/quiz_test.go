@@ -90,7 +90,7 @@ func TestQuizKeepsItsAnswers(t *testing.T) {
 		r := q.Reading
 		value, plus := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
 		short, _ := uncertainty.Format(r.Verdict.ShortfallDeg, r.ExpandedUncertaintyDeg)
-		for _, secret := range []string{value, "± " + plus, short, fmt.Sprintf("%.0f", r.AngleDeg) + "°", r.Take.Name, r.Take.SHA256[:8], "lena", "Wren", "2026-03-21", "robab", "hip, "} {
+		for _, secret := range []string{value + "°", "± " + plus, short + "°", "by " + short, fmt.Sprintf("%.0f", r.AngleDeg) + "°", r.Take.Name, r.Take.SHA256[:8], "lena", "Wren", "2026-03-21", "robab", "hip, "} {
 			assert.NotContains(t, text, secret)
 		}
 		for _, c := range q.Choices {

@@ -37,6 +37,7 @@ type squadPage struct {
 	Leaves []squadLeaf
 	Where  string
 	Groups []string
+	Rules  []string
 	Notes  []string
 	Cares  []string
 }
@@ -70,6 +71,7 @@ func WriteSquad(w io.Writer, in SquadInput, opt Options) error {
 			p.Groups = append(p.Groups, fmt.Sprintf(g.say, strings.Join(g.who, ", ")))
 		}
 	}
+	p.Rules = s.rulesOf(in.Rows)
 	for _, n := range in.Notes[:min(len(in.Notes), mostSquadNotes)] {
 		p.Notes = append(p.Notes, s.sentence(n))
 	}
@@ -103,13 +105,33 @@ func WriteSquad(w io.Writer, in SquadInput, opt Options) error {
 	return s.page(w, "squad", t.title, in.Day, nil, p)
 }
 
+// rulesOf names the rules that the rows are held against, each with how its figures are known.
+func (s *setting) rulesOf(rows []chart.SquadRow) []string {
+	var out []string
+	for i := range rows {
+		r := rows[i].Reading
+		if r == nil || r.Skill == nil || r.Verdict == nil {
+			continue
+		}
+		name := r.Skill.Rulebook + "/" + r.Skill.Name
+		if e := r.Skill.Edition; e != "" && e != "none" {
+			name += ", " + e
+		}
+		line := s.said(fmt.Sprintf(s.kind().squad.rule, r.AskedWords(), name, look(s.known, r.Skill.Provenance)))
+		if !slices.Contains(out, line) {
+			out = append(out, line)
+		}
+	}
+	return out
+}
+
 // mostSquadNotes is how many notes a session's page has room for.
 const mostSquadNotes = 4
 
 // wordsMM is how high the words below the drawing come out.
 func (p *squadPage) wordsMM() float64 {
 	h := headingMM + 2*gapMM + footMM
-	for _, g := range p.Groups {
+	for _, g := range append(slices.Clone(p.Groups), p.Rules...) {
 		h += lineMM * rows(g, footChars)
 	}
 	return h + footMM*(rows(strings.Join(p.Notes, " "), footChars)+rows(strings.Join(p.Cares, " "), footChars)) + 2
@@ -162,7 +184,9 @@ func (s *setting) plainSquad(w io.Writer, in SquadInput, who Audience) error {
 			}
 			if one.Counts && !said {
 				said = true
-				p.Says = append(p.Says, s.sees(one.Reading, words), s.goal(one.Reading, words))
+				_, off := whole(one.Reading)
+				plus := fmt.Sprintf(words.off, s.number(off, places(one.Reading)))
+				p.Says = append(p.Says, strings.TrimSuffix(s.sees(one.Reading, words), ".")+", "+plus+".", s.goal(one.Reading, words))
 			}
 		}
 		p.Charts = append(p.Charts, s.levels(levels, asked, askedWords))

@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/text/language"
 
+	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/sheet"
 	"ecart/geometry/uncertainty"
 )
@@ -34,17 +35,16 @@ func TestNumbersAreTheReadings(t *testing.T) {
 	r := in.Reading
 	u := r.ExpandedUncertaintyDeg
 	value, plus := uncertainty.Format(r.AngleDeg, u)
-	lo, _ := uncertainty.Format(r.IntervalDeg[0], u)
-	hi, _ := uncertainty.Format(r.IntervalDeg[1], u)
+	lo, hi := fmt.Sprint(math.Floor(r.IntervalDeg[0])), fmt.Sprint(math.Ceil(r.IntervalDeg[1]))
 	short, _ := uncertainty.Format(r.Verdict.ShortfallDeg, u)
-	want := []string{value + "°", "± " + plus, lo, hi, "short by " + short + "°"}
+	want := []string{value + "°", "± " + plus, lo, hi, "by " + short + "°"}
 	for _, b := range r.Verdict.Bands {
 		if n := math.Round(100 * b.Probability); n > 0 && n < 100 {
 			want = append(want, fmt.Sprintf("%.0f %%", n))
 		}
 	}
 	for _, b := range r.Budget {
-		if b.Share > 0.05 {
+		if b.Share > 0.05 && b.Source != uncertainty.Interaction {
 			want = append(want, strconv.FormatFloat(b.StandardUncertaintyDeg, 'f', 1, 64)+"°", fmt.Sprintf("%.0f %%", 100*b.Share))
 		}
 	}
@@ -92,10 +92,11 @@ func TestTheSheetDecidesOnlyWhereThePictureDoes(t *testing.T) {
 		one.Reading = &r
 		return html(t, one, sheet.Options{For: sheet.Judge})
 	}
-	assert.Contains(t, set(0.01, 0.97, 0.02, 0), "It is “0.10” in 97 of 100: the picture decides.")
-	assert.Contains(t, set(0.3, 0.68, 0.02, 0), "The picture cannot decide between “0.10” (68 of 100) and not short (30 of 100).")
-	assert.Contains(t, set(0.3, 0.4, 0.28, 0.02), "between “0.10” (40 of 100), not short (30 of 100) and “0.30” (28 of 100).")
-	assert.Contains(t, set(0.999, 0.001, 0, 0), "It is not short in more than 99 of 100: the picture decides.")
+	assert.Contains(t, set(0.01, 0.97, 0.02, 0), "<p class=\"head\">0.10 (97 % sure)</p>")
+	assert.Contains(t, set(0.3, 0.68, 0.02, 0), "the picture cannot decide between 0.10 (68 %) and meeting it (30 %)")
+	assert.Contains(t, set(0.3, 0.4, 0.28, 0.02), "between 0.10 (40 %), meeting it (30 %) and 0.30 (28 %)")
+	v.Decision = reading.Meets
+	assert.Contains(t, set(0.999, 0.001, 0, 0), "<p class=\"head\">meets 180° (over 99 % sure)</p>")
 }
 
 // A name is a name, whatever is in it.

@@ -24,8 +24,6 @@ type words struct {
 	frame, second string // "frame %d", "%s s"
 	take          string // the take by the first digits of its hash
 	and           string
-	of100         string // "%s of 100"
-	fewer, more   string // under 1, over 99 of 100
 	made          string // the colophon
 	covered       string // what the paper on the picture is
 	alt           string // of the picture, %[1]s measure, %[2]s angle
@@ -36,13 +34,8 @@ type judgeWords struct {
 	title                                            string
 	Reading, Against, Angle, Rule, Uncertain, Better string // headings
 
-	between, straight      string
-	meets, short, off      string
-	undecided              string
-	asked, askedMost, free string
-
-	oneBand, several, why, whyMost, item string
-	needed, moment                       string
+	straight, asked string
+	needed, moment  string
 
 	Legend [3]string
 
@@ -64,8 +57,10 @@ type plainWords struct {
 	short, meets           string
 	undecided              string
 	more, kept, notMore    string // skills that allow up to an angle
+	none, away             string // skills that ask for 0
 	enough                 string // of a free part
 	noSkill                string
+	bent                   string // of a knee that is bent
 	sure                   string
 	off                    string // beside the large number
 	key                    [3]string

@@ -4,7 +4,6 @@ import (
 	"golang.org/x/text/language"
 
 	"ecart/cmd/internal/reading"
-	"ecart/geometry/uncertainty"
 )
 
 var english = speak(language.English, &words{
@@ -24,7 +23,6 @@ var english = speak(language.English, &words{
 		reading.SourceDepth:       "the body is not flat",
 		reading.SourcePerspective: "near things are bigger",
 		reading.SourceTiming:      "which moment was caught",
-		uncertainty.Interaction:   "acting on each other",
 	},
 	known: map[string]string{
 		"published":       "read in the source; check it against the edition in force",
@@ -35,7 +33,7 @@ var english = speak(language.English, &words{
 	state: map[string]string{"cold": "cold", "warm": "warm", "after": "after the session"},
 
 	frame: "frame %d", second: "%s s", take: "take %s",
-	and: "and", of100: "%s of 100", fewer: "fewer than 1 of 100", more: "more than 99 of 100",
+	and:     "and",
 	made:    "Made with écart on one machine. Nothing was sent anywhere.",
 	covered: "The face is covered.",
 	alt:     "The picture, with the two lines of the %[1]s drawn on it: %[2]s degrees.",
@@ -45,18 +43,10 @@ var english = speak(language.English, &words{
 		Reading: "the reading", Against: "against what is asked", Angle: "the angle, in degrees", Rule: "the rule, in our own words",
 		Uncertain: "what makes it uncertain", Better: "what would have decided",
 
-		between: "between %s° and %s° in %s such readings", straight: "straight off the picture %s°",
-		meets: "meets what is asked", short: "short by %s°", off: "over by %s°",
-		undecided: "the picture does not decide",
-		asked:     "%s° is asked", askedMost: "at most %s° is asked", free: "; to %s° from it is free",
-
-		oneBand: "It is %[1]s in %[2]s: the picture decides.",
-		several: "The picture cannot decide between %s.",
-		item:    "%[1]s (%[2]s)",
-		why:     "The angle is %[1]s° short, and between %[2]s° and %[3]s° short once all that is uncertain is counted.",
-		whyMost: "The angle is %[1]s° off, and between %[2]s° and %[3]s° off once all that is uncertain is counted.",
-		needed:  "To say that it is %[1]s, the angle would have to be known to ±\u00a0%[2]s°; it is known to ±\u00a0%[3]s°.",
-		moment:  "One frame was read. The widest moment may lie on another frame, or between two: the clip, followed, tells.",
+		straight: "straight off the picture %s°",
+		asked:    "asked: %s",
+		needed:   "To say that it is %[1]s, the angle would have to be known to ±\u00a0%[2]s°; it is known to ±\u00a0%[3]s°.",
+		moment:   "One frame was read. The widest moment may lie on another frame, or between two: the clip, followed, tells.",
 
 		Legend: [3]string{"measured: two lines; the wedge at each is its interval", "asked", "a mark, with the ellipse that holds its place in 95 of 100"},
 
@@ -89,14 +79,17 @@ var english = speak(language.English, &words{
 			"knee-bend":      "In this picture, your knee goes %s degrees past straight.",
 		},
 		anyAngle:  "In this picture, the angle is %s degrees.",
-		short:     "The skill asks for %[1]s degrees%[3]s, so there are %[2]s to go.",
+		short:     "The skill asks for %[1]s degrees%[3]s; this picture shows about %[2]s less, give or take %[4]s.",
 		meets:     "The skill asks for %[1]s degrees%[3]s, and you are there.",
 		undecided: "The skill asks for %[1]s degrees%[3]s, and this picture cannot tell if you are there.",
 		enough:    " (%s will do)",
-		more:      "The skill allows up to %[1]s degrees, so this is %[2]s too many.",
+		none:      "The skill asks for %[1]s degrees, and this picture cannot tell it from that.",
+		away:      "The skill asks for %[1]s degrees; this picture shows about %[2]s away from that, give or take %[4]s.",
+		more:      "The skill allows up to %[1]s degrees; this picture shows about %[2]s more, give or take %[4]s.",
 		kept:      "The skill allows up to %[1]s degrees, and you are inside that.",
 		notMore:   "The skill allows up to %[1]s degrees, and this picture cannot tell if you are inside that.",
 		noSkill:   "No goal was set for this picture, so there is nothing to hold it against.",
+		bent:      "A knee is bent in this picture. A judge counts that by itself.",
 		sure:      "No picture is perfect: the true angle is within %[1]s degrees of that, 95 times out of 100.",
 		off:       "give or take %s",
 		key:       [3]string{"Red is what we measured. The red wedges show how far it may be off.", "The dashed line is what the skill asks for.", "Each small ring is a point that was marked."},

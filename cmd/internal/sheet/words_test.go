@@ -129,7 +129,7 @@ func TestThreeSentences(t *testing.T) {
 	leap := skill(t, "fig-women/split-leap")
 	in := take(t, "hip-split", leap, false)
 	for d, want := range map[reading.Decision]string{
-		reading.Meets: "and that is reached.", reading.Undecided: "this picture cannot tell if that is reached.", reading.Short: "to go.",
+		reading.Meets: "and that is reached.", reading.Undecided: "this picture cannot tell if that is reached.", reading.Short: "less, give or take",
 	} {
 		one, r, v := in, *in.Reading, *in.Reading.Verdict
 		v.Decision = d

@@ -27,13 +27,14 @@ export class Ask {
   // items are the landmarks to place, in order, for what was placed so far.
   items(round) {
     if (!this.measure) return [];
+    const seen = new Set(); // a knee stands for the leg, or beside it
     return this.measure.steps.flatMap((step, i) => {
       const ways = unique(step.ways.map((way) => way.map((l) => this.leg === "thigh" && this.measure.leg ? l.replace("ankle", "knee") : l)));
       const had = ways.findIndex((way) => way.some((l) => l in round));
       const chosen = this.ways.get(i) ?? Math.max(0, had);
       const way = ways[Math.min(chosen, ways.length - 1)];
-      return way.map((landmark, j) => ({ landmark, optional: step.optional, step: i, ways, way: ways.indexOf(way), first: j === 0 }));
-    });
+      return way.map((landmark, j) => ({ landmark, optional: step.optional, later: step.later, step: i, ways, way: ways.indexOf(way), first: j === 0 }));
+    }).filter((i) => !seen.has(i.landmark) && seen.add(i.landmark));
   }
 
   // complete is true when all that is needed is placed.
@@ -48,7 +49,7 @@ export class Ask {
     if (items.some((i) => i.landmark === this.picked)) return (this.now = this.picked);
     this.picked = null;
     if (followed) return (this.now = null);
-    this.now = items.find((i) => !(i.landmark in round) && !(i.optional && this.skipped.has(i.landmark)))?.landmark ?? null;
+    this.now = items.find((i) => !(i.landmark in round) && !i.later && !(i.optional && this.skipped.has(i.landmark)))?.landmark ?? null;
     return this.now;
   }
 

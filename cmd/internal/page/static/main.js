@@ -31,6 +31,7 @@ const stage = new Stage(view, new Loupe(view), {
     stage.paint();
     if (whole()) reading.quick(take.id, asked((d) => put(d, key, at)));
   },
+  face: (way) => work.change("facing", (d) => { d.facing = way; }),
   drop(key) {
     if (!held) return;
     const { at } = held;
@@ -57,6 +58,12 @@ const moment = new Moment({
 });
 const reading = new Reading({
   fan: (f) => { stage.fan = f; stage.paint(); },
+  faces(ways) {
+    setup.faces = ways;
+    stage.faces = ways;
+    stage.paint();
+    if (work) setup.show(work.doc, placed());
+  },
   shown: () => { $("keep").hidden = false; links(now()); },
 });
 const asking = new Ask({

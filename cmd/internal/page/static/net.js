@@ -4,10 +4,11 @@ import { $, notice, plain, unnotice } from "./dom.js";
 
 // Refused is an answer that says what is wrong and what to do.
 export class Refused extends Error {
-  constructor(status, { error, hint }) {
+  constructor(status, { error, hint, faces }) {
     super(error);
     this.status = status;
     this.hint = hint;
+    this.faces = faces ?? null; // the ways the chest may face, where that has to be said
   }
   get words() { return { error: this.message, hint: this.hint }; }
 }

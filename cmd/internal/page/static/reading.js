@@ -4,16 +4,19 @@ import { $, drawing, el, say, svgEl } from "./dom.js";
 import { ask, quiet, Refused, whenBack } from "./net.js";
 
 export class Reading {
-  // to has fan(f), for the picture.
+  // to has fan(f), for the picture, and faces(ways), which asks there for the way the
+  // chest faces, null for not.
   constructor(to) {
     this.to = to;
     this.got = null; // the Reading that is shown in full
     this.quicks = 0; // angles that came while something was dragged
   }
 
-  // none shows no reading, with a word on why.
-  none(why) {
+  // none shows no reading, with a word on why; faces are the ways the chest may face
+  // where that is what is missing.
+  none(why, faces = null) {
     this.#stop();
+    this.to.faces(faces);
     this.got = null;
     this.to.fan(null);
     $("result").hidden = true;
@@ -55,7 +58,7 @@ export class Reading {
         $("reading").dataset.state = "moving";
         this.to.fan(q.fan);
       } catch (e) {
-        if (e instanceof Refused) this.none(`${e.message}: ${e.hint}`);
+        if (e instanceof Refused) this.none(`${e.message}: ${e.hint}`, e.faces);
       }
     }
     this.running = false;
@@ -81,7 +84,7 @@ export class Reading {
     } catch (e) {
       if (e.name === "AbortError") return;
       if (quiet(e)) whenBack(() => this.giveUp === mine && this.read(id, doc));
-      else this.none(`${e.message}: ${e.hint}`);
+      else this.none(`${e.message}: ${e.hint}`, e.faces);
     } finally {
       if (this.giveUp === mine) {
         this.full = false;
@@ -101,7 +104,8 @@ export class Reading {
     $("against").hidden = $("bands").hidden = $("origin").hidden = !s.verdict;
     if (s.verdict) {
       $("asked").textContent = s.verdict.asked;
-      $("say").textContent = s.verdict.say;
+      $("say").textContent = s.verdict.says[0];
+      $("say-degrees").textContent = s.verdict.says.slice(1).join("; ");
       $("origin").textContent = s.verdict.origin;
       $("bands").tBodies[0].replaceChildren(...s.verdict.bands.map((b) => el("tr", { class: b.likely ? "likely" : null },
         el("th", { scope: "row" }, swatch(b.rank), b.label), el("td", {}, b.where), el("td", {}, b.chance))));
@@ -112,7 +116,7 @@ export class Reading {
       el("td", {}, svgEl("svg", { class: "length", viewBox: "0 0 100 8", preserveAspectRatio: "none", "aria-hidden": "true" }, svgEl("rect", { width: 100 * b.share, height: 8 }))),
       el("td", {}, b.deg))));
     $("left-out").textContent = s.not_included ? `not included: ${s.not_included}` : "";
-    for (const [id, list] of [["advice", s.advice], ["notes", s.notes], ["cautions", s.cautions]]) {
+    for (const [id, list] of [["knees", s.knees], ["advice", s.advice], ["notes", s.notes], ["cautions", s.cautions]]) {
       $(id).replaceChildren(...list.map((t) => el("li", {}, t)));
       $(id).hidden = list.length === 0;
     }
@@ -123,8 +127,9 @@ export class Reading {
     box.dataset.angle = r.angle_deg;
     box.dataset.expanded = r.expanded_uncertainty_deg;
     this.to.fan(s.fan);
+    this.to.faces(null);
     this.to.shown();
-    say(`${s.value.replace("°", " degrees")}, plus or minus ${s.plus.slice(2)}${s.verdict ? `; ${s.verdict.say}` : ""}`);
+    say(`${s.value.replace("°", " degrees")}, plus or minus ${s.plus.slice(2)}${s.verdict ? `; ${s.verdict.says.join("; ")}` : ""}`);
   }
 }
 

@@ -49,7 +49,8 @@ export class Setup {
     const m = this.measure(doc);
     $("what").value = doc.skill ? `skill ${doc.skill}` : doc.measure ? `measure ${doc.measure}` : "";
     $("about").textContent = m?.about ?? "";
-    $("facing").hidden = !m?.facing;
+    const knees = Object.keys(placed.rounds.at(-1) ?? {}).some((l) => l.endsWith("knee")); // which way they bend
+    $("facing").hidden = !(m?.facing || doc.facing || this.faces || m?.leg && knees);
     $("leg").hidden = !m?.leg;
     setRadio($("facing"), doc.facing);
     setRadio($("leg"), doc.leg === "whole" ? "" : doc.leg);

@@ -7,7 +7,7 @@ import { pointers } from "./pointers.js";
 const places = (v) => (Math.round(v * 4) / 4).toFixed(2);
 
 export class Stage {
-  // to has place(at), drag(key, at), drop(key, at), remove(key), step(by).
+  // to has place(at), drag(key, at), drop(key, at), remove(key), step(by), face(way).
   constructor(view, loupe, to) {
     this.view = view;
     this.loupe = loupe;
@@ -17,6 +17,7 @@ export class Stage {
     this.asked = null; // what the next point is for
     this.cross = null; // where the keys would place, in pixels of the take
     this.fan = null;
+    this.faces = null; // the ways the chest may face, where that is asked
     this.handles = new Map();
     this.print = $("print");
     this.canvas = $("picture");
@@ -40,6 +41,7 @@ export class Stage {
     this.cross = null;
     this.marks = [];
     this.fan = null;
+    this.faces = null;
     this.loupe.reset(frames);
     const { width, height } = frames.take;
     this.print.style.setProperty("--shape", `${width} / ${height}`);
@@ -198,6 +200,7 @@ export class Stage {
       if (h.lastChild.textContent !== m.tag) h.lastChild.textContent = m.tag;
     }
     this.#tags(middle);
+    this.#arrows();
     for (const key of left) {
       const h = this.handles.get(key);
       if (document.activeElement === h) this.surface.focus();
@@ -230,6 +233,30 @@ export class Stage {
       const handle = this.handles.get(m.key);
       for (const name of ["before", "above", "below", "bare"]) handle.classList.toggle(name, name === way);
     });
+  }
+
+  // arrows asks on the chest which way it faces.
+  #arrows() {
+    const ways = (this.faces ?? []).filter((w) => w in arrows);
+    const box = $("faces");
+    box.hidden = ways.length === 0;
+    if (box.hidden) return;
+    if (box.dataset.ways !== ways.join()) {
+      box.dataset.ways = ways.join();
+      box.replaceChildren(...ways.map((w) => el("button", { type: "button", class: w, "aria-label": `the chest faces ${w}`, onclick: () => this.to.face(w) }, arrows[w])));
+    }
+    const [x, y] = this.view.toBox(...this.#chest());
+    const { w, h } = this.view.box;
+    box.style.transform = `translate(${Math.min(Math.max(x, 70), w - 70)}px, ${Math.min(Math.max(y, 70), h - 70)}px)`;
+  }
+
+  // chest is the place of the chest as far as the marks tell: near the shoulder on the way
+  // to the hip, else the middle of the picture.
+  #chest() {
+    const at = (base) => this.marks.find((m) => m.kind === "landmark" && m.key.split("-").at(-1) === base)?.at;
+    const s = at("shoulder"), h = at("hip");
+    if (s && h) return [0.7 * s[0] + 0.3 * h[0], 0.7 * s[1] + 0.3 * h[1]];
+    return s ?? h ?? [this.view.picture.w / 2, this.view.picture.h / 2];
   }
 
   mark(key) { return this.marks.find((m) => m.key === key); }
@@ -318,6 +345,8 @@ export class Stage {
     this.to.place([...this.cross]);
   }
 }
+
+const arrows = { left: "←", right: "→", up: "↑", down: "↓" };
 
 const crossAt = (x, y) => `M${x - 16} ${y}h10M${x + 6} ${y}h10M${x} ${y - 16}v10M${x} ${y + 6}v10`;
 

@@ -1,0 +1,163 @@
+package reading
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"ecart/geometry"
+)
+
+// StraightLegs is the rule by which a bent knee costs something of its own beside a skill: in bands of
+// degrees of bend, or in words where the rule names no degrees.
+type StraightLegs struct {
+	Rule       string            `json:"rule"` // BOOK/NAME
+	FreeDeg    float64           `json:"free_deg,omitempty"`
+	Bands      []BandProbability `json:"bands,omitempty"` // without probabilities
+	Words      string            `json:"words,omitempty"` // "slight 0.10, medium 0.30, large 0.50"
+	Provenance string            `json:"provenance"`
+}
+
+// Knee is the bend of one knee beside a reading of the whole leg, by the same marks and camera.
+type Knee struct {
+	Leg                    string     `json:"leg"` // front, back, left, right, or "" where the marks name none
+	BendDeg                float64    `json:"bend_deg"`
+	StandardUncertaintyDeg float64    `json:"standard_uncertainty_deg"`
+	ExpandedUncertaintyDeg float64    `json:"expanded_uncertainty_deg"`
+	IntervalDeg            [2]float64 `json:"interval_deg"`
+	// EitherWay: the marks do not say which way the knee goes, so that a knee past straight may stand as
+	// a bent one.
+	EitherWay bool    `json:"either_way,omitempty"`
+	Bent      bool    `json:"bent"` // with the confidence of the reading
+	Verdict   Verdict `json:"verdict"`
+}
+
+// Thigh is the same angle read from the knees, on which a bend of the knee has no part.
+type Thigh struct {
+	AngleDeg               float64    `json:"angle_deg"`
+	ExpandedUncertaintyDeg float64    `json:"expanded_uncertainty_deg"`
+	IntervalDeg            [2]float64 `json:"interval_deg"`
+}
+
+// besideDraws are those of a figure that stands beside the reading: one batch.
+const besideDraws = adviceDraws
+
+// legs are the lines of the measure that run from hip to ankle: the side of each, "" for none.
+func legs(b *geometry.Bound) []string {
+	var out []string
+	names := b.Landmarks()
+	for _, l := range b.Lines() {
+		if l.To < 0 || kindOf(names[l.From]) != "hip" || kindOf(names[l.To]) != "ankle" {
+			continue
+		}
+		side, _, sided := strings.Cut(names[l.To], "-")
+		if !sided {
+			side = ""
+		}
+		out = append(out, side)
+	}
+	return out
+}
+
+// bends reads the knees of the legs that are read whole, and the thighs, where they are marked.
+func (q *Request) bends(b *geometry.Bound) (knees []Knee, thigh *Thigh, err error) {
+	sides := legs(b)
+	for _, side := range sides {
+		k, err := q.bend(side)
+		if err != nil {
+			return nil, nil, err
+		}
+		if k != nil {
+			knees = append(knees, *k)
+		}
+	}
+	if len(sides) == 0 || len(knees) < len(sides) {
+		return knees, nil, nil
+	}
+	then := *q
+	then.Options.Leg, then.Movement, then.Skill, then.MaxDraws = geometry.Thigh, nil, nil, besideDraws
+	m, _, err := then.prepare()
+	if err != nil { // such as a thigh along the trunk
+		return knees, nil, nil
+	}
+	d, err := m.draw(&then)
+	if err != nil {
+		return knees, nil, nil
+	}
+	return knees, &Thigh{d.Mean, (d.High - d.Low) / 2, [2]float64{d.Low, d.High}}, nil
+}
+
+// bend is that of the knee of one side; nil where the knee is not marked.
+func (q *Request) bend(side string) (*Knee, error) {
+	then := *q
+	then.Options = geometry.Options{Side: geometry.Side(side), Facing: q.Options.Facing}
+	then.Movement, then.MaxDraws = nil, besideDraws
+	then.Skill = q.straight()
+	k := Knee{Leg: side}
+	for _, measure := range []geometry.Measure{mustLookup("knee-bend"), mustLookup("knee-bend").EitherWay()} {
+		then.Measure = measure
+		k.EitherWay = measure.Magnitude
+		m, _, err := then.prepare()
+		if err != nil {
+			continue // not marked, or not known which way it goes
+		}
+		d, err := m.draw(&then)
+		if err != nil {
+			return nil, err
+		}
+		k.BendDeg, k.StandardUncertaintyDeg, k.ExpandedUncertaintyDeg = d.Mean, d.SD, (d.High-d.Low)/2
+		k.IntervalDeg = [2]float64{d.Low, d.High}
+		k.Verdict = *judgeAs(then.Skill, d, q.Confidence, !k.EitherWay)
+		k.Bent = k.Verdict.Decision == Short
+		return &k, nil
+	}
+	return nil, nil
+}
+
+func mustLookup(measure string) geometry.Measure {
+	m, _ := geometry.Lookup(measure)
+	return m
+}
+
+// straight is the skill by which a knee is judged: that of the rule where it names degrees, else one
+// that asks for a straight knee and has no deductions.
+func (q *Request) straight() *Skill {
+	s := &Skill{Measure: "knee-bend", AtMost: true}
+	if q.Skill != nil && q.Skill.StraightLegs != nil {
+		rule := q.Skill.StraightLegs
+		s.Rulebook, s.Name, _ = strings.Cut(rule.Rule, "/")
+		s.FreeDeg = rule.FreeDeg
+		for _, b := range rule.Bands {
+			to := math.Inf(1)
+			if b.ToDeg != nil {
+				to = *b.ToDeg
+			}
+			s.Bands = append(s.Bands, Band{b.Label, b.Deduction, b.FromDeg, to})
+		}
+	}
+	if len(s.Bands) == 0 {
+		s.Bands = []Band{{"bent", "", 0, math.Inf(1)}}
+	}
+	return s
+}
+
+// kneesUnmarked says of which knees nothing is known where the rule asks for straight legs; "" for none.
+func (q *Request) kneesUnmarked(b *geometry.Bound, known []Knee) string {
+	if q.Skill == nil || q.Skill.StraightLegs == nil {
+		return ""
+	}
+	var missing []string
+	for _, side := range legs(b) {
+		have := false
+		for _, k := range known {
+			have = have || k.Leg == side
+		}
+		if !have {
+			missing = append(missing, strings.TrimPrefix(side+"-knee", "-"))
+		}
+	}
+	if len(missing) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("whether a knee is bent, which %s takes off by itself: mark %s", q.Skill.StraightLegs.Rule, strings.Join(missing, " and "))
+}
