@@ -1,6 +1,9 @@
 package sticker
 
-import "image"
+import (
+	"image"
+	"slices"
+)
 
 // blob is what hangs together of one ink's colours in the thinned picture.
 type blob struct {
@@ -38,8 +41,8 @@ func (t *thinned) load(p Picture, inks *palette, step int) {
 			i := 4 * step * x
 			at := index(pix[i], pix[i+1], pix[i+2])
 			cells[x] = inks.of[at]
+			t.pure[y*t.w+x] = inks.pure[at]
 			if cells[x] != 0 {
-				t.pure[y*t.w+x] = inks.pure[at]
 				t.some = append(t.some, int32(y*t.w+x))
 			}
 		}
@@ -57,34 +60,50 @@ func (t *thinned) share(ink int) float64 {
 	return float64(n) / float64(max(len(t.cells), 1))
 }
 
-// blobs lists what has the ink, in the order of the rows. Cells that touch at a corner hang together.
-func (t *thinned) blobs(ink int, out []blob) []blob {
+// blobs lists what has the ink and least to most cells, in the order of the rows. Cells that touch at a corner hang together;
+// of what is larger, the parts of unmixed cells are listed.
+func (t *thinned) blobs(ink int, least, most float64, out []blob) []blob {
 	out = out[:0]
-	bit := uint64(1) << ink
 	for _, c := range t.some {
-		if t.cells[c]&bit == 0 {
-			continue
-		}
-		t.cells[c] &^= bit
-		t.queue = append(t.queue[:0], c)
-		x0, y0, x1, y1, n, pure := t.w, t.h, 0, 0, 0, 0
-		for len(t.queue) > 0 {
-			i := int(t.queue[len(t.queue)-1])
-			t.queue = t.queue[:len(t.queue)-1]
-			x, y := i%t.w, i/t.w
-			pure += int(t.pure[i] >> ink & 1)
-			x0, y0, x1, y1, n = min(x0, x), min(y0, y), max(x1, x), max(y1, y), n+1
-			for b := max(y-1, 0); b <= min(y+1, t.h-1); b++ {
-				for a := max(x-1, 0); a <= min(x+1, t.w-1); a++ {
-					if j := b*t.w + a; t.cells[j]&bit != 0 {
-						t.cells[j] &^= bit
-						t.queue = append(t.queue, int32(j))
-					}
+		b, ok := t.flood(t.cells, ink, c)
+		switch n := float64(b.cells); {
+		case !ok || n < least:
+		case n <= most:
+			out = append(out, b)
+		default:
+			for _, c := range slices.Clone(t.queue) {
+				if part, ok := t.flood(t.pure, ink, c); ok && float64(part.cells) >= least && float64(part.cells) <= most {
+					out = append(out, part)
 				}
 			}
 		}
-		s := t.step
-		out = append(out, blob{image.Rect(x0*s, y0*s, (x1+1)*s, (y1+1)*s), n, pure})
 	}
 	return out
+}
+
+// flood takes the ink from all cells of a map that hang together with one, and leaves their list in the queue.
+func (t *thinned) flood(cells []uint64, ink int, from int32) (b blob, ok bool) {
+	bit := uint64(1) << ink
+	if cells[from]&bit == 0 {
+		return b, false
+	}
+	cells[from] &^= bit
+	t.queue = append(t.queue[:0], from)
+	x0, y0, x1, y1, pure := t.w, t.h, 0, 0, 0
+	for n := 0; n < len(t.queue); n++ {
+		i := int(t.queue[n])
+		x, y := i%t.w, i/t.w
+		pure += int(t.pure[i] >> ink & 1)
+		x0, y0, x1, y1 = min(x0, x), min(y0, y), max(x1, x), max(y1, y)
+		for b := max(y-1, 0); b <= min(y+1, t.h-1); b++ {
+			for a := max(x-1, 0); a <= min(x+1, t.w-1); a++ {
+				if j := b*t.w + a; cells[j]&bit != 0 {
+					cells[j] &^= bit
+					t.queue = append(t.queue, int32(j))
+				}
+			}
+		}
+	}
+	s := t.step
+	return blob{image.Rect(x0*s, y0*s, (x1+1)*s, (y1+1)*s), len(t.queue), pure}, true
 }

@@ -15,18 +15,22 @@
 // # From frame to frame
 //
 // A sticker goes on from its seed, forwards and backwards (track.go). A candidate is weighed by the logarithm of odds: how much likelier
-// would this sticker show it than some other thing of that ink? It has three parts: its place, against where the motion so far
+// would this sticker show it than something new of that ink? It has three parts: its place, against where the motion so far
 // points, with heavy tails (thread.go); its area, shape and colour, against what this sticker has shown so far and by how much that
-// varied, so that a tag or a ball in a bag is as good as a disc (look.go); and how many other things of the ink frames of this clip
-// show. Those other things are followed as well: what was seen beside the sticker is not the sticker.
+// varied, so that a tag or a ball in a bag is as good as a disc (look.go); and how many new things of its look a frame
+// shows. Things that were there before are followed in the same way, each with its look: what was seen beside the sticker is not the
+// sticker. So a leaf among hundreds does not count against a sticker that moves before them.
 //
 // The sticker is seen where a candidate is a hundred times likelier to be it than not, and where every other way to share
 // out the candidates is twenty times less likely. Otherwise it is lost in that frame, and what it may do meanwhile grows with time.
-// What comes back after a gap must go on for three frames before any of them counts.
+// What comes back where more than one frame was missed must go on for three frames before any of them counts. The gap is then looked
+// through from its other end: what is found there is seen after all, and where the way leads to another thing than the sticker that
+// was lost, it is not the sticker. Where it leads nowhere, only the look speaks for it: with another sticker of that look in
+// the clip it is lost until both are seen.
 //
 // # What is handed out
 //
 // The covariance adds up what the ground's scatter does to the centroid, how the places of this sticker scatter in this clip about smooth
-// motion (their third differences), where colour samples may lie, and how far the centre may be off where the area is not that of the
-// whole sticker (handout.go). Marks that jump say so, and so do those beside a gap. Frames are handed out a few frames after they were decoded.
+// motion (their third or fifth differences), where colour samples may lie, and how far the centre may be off where the area is not
+// that of the whole sticker, and beside a gap (handout.go). Frames are handed out a few frames after they were decoded.
 package sticker

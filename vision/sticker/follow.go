@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"image"
 	"math"
+
+	"ecart/geometry"
 )
 
 // Follow finds the stickers of the seeds and follows them through the clip, from where they were
@@ -55,8 +57,7 @@ type job struct {
 	now      int         // the last frame that was looked at
 	scatters []scatter   // by seed
 	ends     []end
-	held     *Frame // waits for the one after it
-	cutAt    int    // another shot began here, before the seeds; 0 none
+	cutAt    int // another shot began here, before the seeds; 0 none
 }
 
 // picture is what a frame showed.
@@ -124,7 +125,7 @@ func (j *job) pass(ctx context.Context) error {
 		if j.opt.Progress != nil {
 			j.opt.Progress(i+1, j.clip.Frames(), j.shown(&pic))
 		}
-		if i <= j.last { // the frame after the last seed may refuse it
+		if i < j.last+beside { // the frames after the last seed may refuse it
 			return nil
 		}
 		if j.dyed() {
@@ -138,8 +139,8 @@ func (j *job) pass(ctx context.Context) error {
 	if err != nil || j.next >= 0 {
 		return err
 	}
-	for k, s := range j.seeds { // the last of them is in the last frame
-		if s.Frame == j.now {
+	for k, s := range j.seeds { // the last of them is in one of the last frames
+		if s.Frame > j.now-beside {
 			if err := j.lone(k); err != nil {
 				return err
 			}
@@ -178,8 +179,9 @@ func (j *job) take(pic picture, before int) error {
 			}
 		case s.Frame == pic.i:
 			for way := range j.tracks {
-				j.tracks[way][k] = newTrack(&j.of[k].candidate, pic.i, float64(j.bounds.Dx()*j.bounds.Dy()))
-				j.tracks[way][k].follow(pic.candidates[k], j.own(k, pic.candidates[k]))
+				t := newTrack(&j.of[k].candidate, pic.i, pic.candidates[k], float64(j.bounds.Dx()*j.bounds.Dy()))
+				t.own.scale *= math.Max(1, usualStep*j.usual*usualStep*j.usual)
+				j.tracks[way][k] = t
 			}
 			back := j.tracks[0][k]
 			for n := len(j.seen) - 2; n >= 0; n-- {
@@ -194,11 +196,20 @@ func (j *job) take(pic picture, before int) error {
 	return nil
 }
 
+// usualStep is how far a sticker goes where nothing is known of its motion yet, in its radii a second: a limb at 2 m/s, a sticker
+// of 24 mm. Half or twice that changes the odds of its first step by 1.4 at most.
+const usualStep = 170
+
+// beside is how many frames to either side of its seed's are looked at for a sticker before the seed is refused.
+const beside = 3
+
 // lone refuses the seed of sticker k where no frame beside it shows what was pointed at.
 func (j *job) lone(k int) error {
 	for _, way := range j.tracks {
-		if s := way[k].sights; len(s) > 1 && s[1].seen {
-			return nil
+		for _, s := range way[k].sights[1:min(1+beside, len(way[k].sights))] {
+			if s.seen {
+				return nil
+			}
 		}
 	}
 	f, s := &j.of[k], &j.seeds[k]
@@ -207,23 +218,13 @@ func (j *job) lone(k int) error {
 		hint: "point at the sticker in a frame in which it is sharp and whole, and is seen in the next frame too"}
 }
 
-// own is the candidate that is what was pointed at.
-func (j *job) own(k int, cs []candidate) int {
-	for i := range cs {
-		if same(&cs[i], &j.of[k].candidate) {
-			return i
-		}
-	}
-	return -1
-}
-
 // dyed lets the inks follow the light, and says whether any has changed.
 func (j *job) dyed() (changed bool) {
 	for k := range j.of {
 		t, f := j.tracks[1][k], &j.of[k]
-		if t.own.frames == 0 && !t.lost && f.ink.distance(t.look.hue) > fresh*fresh {
+		if t.own.frames == 0 && !t.lost && f.ink.distance(t.own.look.hue) > fresh*fresh {
 			limit := f.ink.limit
-			f.ink = newInk(t.look.hue, f.ink.ground, f.ink.spread)
+			f.ink = newInk(t.own.look.hue, f.ink.ground, f.ink.spread)
 			f.ink.limit, changed = limit, true
 		}
 	}
@@ -235,17 +236,15 @@ const fresh = 0.5
 
 // learn takes in how the last places of a track scatter.
 func (j *job) learn(k int, t *track) {
-	n := len(t.sights)
-	if n < 4 {
-		return
-	}
-	last := t.sights[n-4:]
-	for i := range last {
-		if !last[i].seen || last[i].jump || last[i].doubt > 0 {
-			return
+	var places []geometry.Point
+	for n := len(t.sights) - 1; n >= 0 && len(places) < 6; n-- {
+		s := &t.sights[n]
+		if !s.seen || s.doubt > s.what.radius()/4 {
+			break
 		}
+		places = append(places, s.what.at)
 	}
-	j.scatters[k].see(last[0].what.at, last[1].what.at, last[2].what.at, last[3].what.at)
+	j.scatters[k].see(places)
 }
 
 // shown is the number of stickers of which a picture shows something.

@@ -207,6 +207,35 @@ func TestRefusesWhatOneFrameShows(t *testing.T) {
 	}
 }
 
+// One that moves before eighteen of its colour and size, which do not, is told from them.
+func TestAmongMany(t *testing.T) {
+	one := ball{colour: magenta, at: along(30, 50, 3, 0.2)}
+	all := []ball{one}
+	for i := range 18 {
+		at := geometry.Point{X: 20 + 38*float64(i%6), Y: 90 + 28*float64(i/6)}
+		all = append(all, ball{colour: magenta, at: func(int) geometry.Point { return at }})
+	}
+	seen := 0
+	for i, f := range followed(t, roll(40, wall, all...), seedsAt(5, one)) {
+		if m := f.Marks[0]; m.Seen == Seen {
+			seen++
+			assert.Less(t, m.At.Sub(one.at(i)).Norm(), 3.0, "frame %d", i)
+		}
+	}
+	assert.Greater(t, seen, 35)
+}
+
+// Whoever gave a colour did not point, and is not told to point better.
+func TestColourIsNotPointedAt(t *testing.T) {
+	c := Colour{0xd0, 0x1e, 0xf0}
+	j := &job{seeds: []Seed{{Name: "hip", Colour: &c, At: ptOf(100, 100), Frame: 7}}, of: make([]found, 1)}
+	err := j.pointIn(&pointer{}, Still(roll(1, wall)[0]), 7)
+	var e *Error
+	require.ErrorAs(t, err, &e)
+	assert.Equal(t, `"hip": what looks most like #d01ef0, in frame 7, is no sticker that can be followed`, e.Error())
+	assert.Equal(t, "point at the sticker in one frame instead of giving its colour", e.Hint())
+}
+
 // What is wrong with seeds and clips is told by kind, by name, with what to do.
 func TestProblems(t *testing.T) {
 	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
@@ -215,10 +244,9 @@ func TestProblems(t *testing.T) {
 	cut := append(append(film{}, good...), roll(20, color.RGBA{60, 30, 20, 255})...)
 	still := ball{colour: magenta, at: func(int) geometry.Point { return geometry.Point{X: 100, Y: 80} }}
 	vanishes := ball{colour: magenta, at: along(30, 50, 2, 0), hidden: func(i int) bool { return i > 20 }}
-	crowd := []ball{one}
-	for i := range 18 { // of the same colour, all over the wall
-		at := geometry.Point{X: 20 + 38*float64(i%6), Y: 90 + 28*float64(i/6)}
-		crowd = append(crowd, ball{colour: magenta, at: func(int) geometry.Point { return at }})
+	painted := roll(40, wall, one) // a floor of the sticker's colour
+	for _, img := range painted {
+		draw.Draw(img, image.Rect(0, 90, filmW, filmH), image.NewUniform(color.RGBA{208, 30, 240, 255}), image.Point{}, draw.Src)
 	}
 	for _, c := range []struct {
 		name  string
@@ -231,7 +259,7 @@ func TestProblems(t *testing.T) {
 		{"outside", good, []Seed{{Name: "hip", At: geometry.Point{X: 2000, Y: 20}, Frame: 3}}, BadSeed},
 		{"past the end", good, []Seed{{Name: "hip", At: geometry.Point{X: 20, Y: 20}, Frame: 300}}, BadSeed},
 		{"two on one", good, append(seedsAt(5, one), Seed{Name: "hip", At: one.at(5), Frame: 5}), TwoOnOne},
-		{"a colour all over", roll(40, wall, crowd...), seedsAt(5, one), CommonColour},
+		{"a colour all over", painted, seedsAt(5, one), CommonColour},
 		{"a cut", cut, seedsAt(5, one, two), Cut},
 		{"nothing moves", roll(40, wall, still), seedsAt(5, still), Motionless},
 		{"gone for good", roll(90, wall, vanishes, two), seedsAt(5, vanishes, two), NeverFound},

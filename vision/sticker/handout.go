@@ -12,19 +12,23 @@ import (
 // a while to count, and the scatter of the places is known from those after it too.
 const lag = 12
 
-// scatter is how much the places of a sticker scatter in the clip beside their motion: from the third
-// differences of neighbouring ones, in which a place with a smooth motion leaves nothing.
+// scatter is how much the places of a sticker scatter in the clip beside their motion: from differences of neighbouring ones,
+// in which a place with a smooth motion leaves little: third ones, or where motion changes much from frame to frame, fifth ones.
 type scatter struct {
-	squares []float64 // squared third differences of either axis, px^2
-	fresh   int
+	squares [orders][]float64 // squared differences of either axis, in variances of a place, px^2
+	fresh   [orders]int
 }
 
-const (
-	// What an encoder does to a place stays in part: neighbours correlate by about 1/2 (between 0 and 0.7, where clips
-	// were coded anew). The variance of x3 - 3 x2 + 3 x1 - x0 is then 20 - 30/2 + 12/4 - 2/8 times that of each; where they did
-	// not, it would be 20, so that what is stated is up to 1.6 times too wide.
-	thirds = 7.75
+// orders is the number of differences that are taken: of four places in a row, and of six.
+const orders = 2
 
+// What an encoder does to a place stays in part: neighbours correlate by about 1/2 (between 0 and 0.7, where clips
+// were coded anew). The variance of x3 - 3 x2 + 3 x1 - x0 is then 20 - 30/2 + 12/4 - 2/8 times that of each, and that of the fifth
+// difference 252 - 420/2 + 240/4 - 90/8 + 20/16 - 2/32; where they did not correlate, it would be 20 and 252, so that what is
+// stated is up to 1.6 times too wide. Motion only adds to either, so that the smaller one counts.
+var differVariance = [orders]float64{7.75, 91.9}
+
+const (
 	// the median of a squared normal deviate
 	medianSquare = 0.455
 
@@ -37,47 +41,67 @@ const (
 	// nearby is how many frames to either side tell how a place scatters.
 	nearby = 6
 
-	enoughThirds = 16
-	mostThirds   = 400
+	enoughDifferences = 16
+	mostDifferences   = 400
 
 	// chroma is stored for two by two pixels, and files do not say reliably whether it belongs to the left of
 	// them or to the middle: half a pixel apart, a quarter either way.
 	sitingSD = 0.25
 
 	// softRim is how far off an encoder's errors on the rim, which stay from frame to frame, put the centre, as a part of
-	// the rim's width, where all of the sticker is rim; less where it has a middle. In drawn clips coded anew the errors
-	// were 0.07 to 0.17 of the rim's width.
-	softRim = 0.15
+	// the rim's width, where all of the sticker is rim; less where it has a middle. In drawn clips coded anew by HEVC at CRF 30 the
+	// errors of small stickers were up to 0.9 of the rim's width, since what moves slowly is left where it was: three times this.
+	softRim = 0.3
 
-	// besideHidden is how far off a place beside a gap may be, as a part of the radius: what hides a sticker comes before it bit
-	// by bit, and a fifth of its area takes the centre as far.
+	// besideHidden is how far off a place one or two frames beside a gap may be, as a part of the radius: what hides a sticker comes
+	// before it bit by bit, and a fifth of its area takes the centre as far.
 	besideHidden = 0.2
 )
 
-func (s *scatter) see(a, b, c, d geometry.Point) {
-	x, y := third(a, b, c, d)
-	for _, v := range [2]float64{x, y} {
-		if len(s.squares) < mostThirds {
-			s.squares = append(s.squares, v*v)
-		} else {
-			s.squares[s.fresh%mostThirds] = v * v
+// see takes in places in neighbouring frames, the last at the end.
+func (s *scatter) see(places []geometry.Point) {
+	for n := range orders {
+		if len(places) < 4+2*n {
+			return
 		}
-		s.fresh++
+		d := difference(places[len(places)-4-2*n:])
+		for _, v := range [2]float64{d.X, d.Y} {
+			v *= v / differVariance[n]
+			if len(s.squares[n]) < mostDifferences {
+				s.squares[n] = append(s.squares[n], v)
+			} else {
+				s.squares[n][s.fresh[n]%mostDifferences] = v
+			}
+			s.fresh[n]++
+		}
 	}
 }
 
-// third is the third difference along either axis.
-func third(a, b, c, d geometry.Point) (x, y float64) {
-	return d.X - 3*c.X + 3*b.X - a.X, d.Y - 3*c.Y + 3*b.Y - a.Y
+// difference is the last difference of some places in a row: of four the third.
+func difference(places []geometry.Point) geometry.Vec {
+	var at [2*nearby + 1]geometry.Point
+	n := copy(at[:], places)
+	for ; n > 1; n-- {
+		for i := range n - 1 {
+			at[i] = geometry.Point{X: at[i+1].X - at[i].X, Y: at[i+1].Y - at[i].Y}
+		}
+	}
+	return geometry.Vec(at[0])
 }
 
 func (s *scatter) variance() float64 {
-	if len(s.squares) < enoughThirds {
+	least := math.Inf(1)
+	for n := range orders {
+		if len(s.squares[n]) >= enoughDifferences {
+			v := slices.Clone(s.squares[n])
+			slices.Sort(v)
+			least = math.Min(least, v[len(v)/2]/medianSquare)
+		}
+	}
+	if math.IsInf(least, 1) {
 		return unknownScatter * unknownScatter
 	}
-	v := slices.Clone(s.squares)
-	slices.Sort(v)
-	return v[len(v)/2] / (medianSquare * thirds)
+	return least
 }
 
 // handOut calls each with the frames up to number to.
@@ -97,52 +121,22 @@ func (j *job) handOut(to int) error {
 			f.Marks = append(f.Marks, j.mark(k, pic))
 		}
 		j.apart(f.Marks)
-		if err := j.hand(&f); err != nil {
+		for k := range f.Marks {
+			if m := &f.Marks[k]; m.Seen == Seen {
+				j.ends[k].see(f.Index, m)
+			} else if f.Damaged {
+				j.ends[k].leaving = true // nobody can say that it is not there
+			} else if m.Seen == Predicted {
+				j.ends[k].leaving = j.outside(m.At, m.Radius)
+			}
+		}
+		if err := j.each(f); err != nil {
 			return err
 		}
 		j.next = pic.i + 1
 	}
 	j.seen = j.seen[done:]
-	if to == j.now && j.held != nil {
-		return j.hand(nil)
-	}
 	return nil
-}
-
-// hand hands out the frame before f, which knows now what comes after it.
-func (j *job) hand(f *Frame) error {
-	h := j.held
-	j.held = f
-	if h != nil && f != nil {
-		for k := range h.Marks {
-			a, b := &h.Marks[k], &f.Marks[k]
-			a.beside(b)
-			b.beside(a)
-		}
-	}
-	if h == nil {
-		return nil
-	}
-	for k := range h.Marks {
-		if m := &h.Marks[k]; m.Seen == Seen {
-			j.ends[k].see(h.Index, m)
-		} else if h.Damaged {
-			j.ends[k].leaving = true // nobody can say that it is not there
-		} else if m.Seen == Predicted {
-			j.ends[k].leaving = j.outside(m.At, m.Radius)
-		}
-	}
-	return j.each(*h)
-}
-
-// beside marks what is next to a frame in which the sticker is not seen.
-func (m *Mark) beside(next *Mark) {
-	if m.Seen != Seen || next.Seen == Seen || m.Beside {
-		return
-	}
-	m.Beside = true
-	m.Cov[0][0] += besideHidden * besideHidden * m.Radius * m.Radius
-	m.Cov[1][1] += besideHidden * besideHidden * m.Radius * m.Radius
 }
 
 // sight is what a frame shows of a sticker.
@@ -171,10 +165,13 @@ func (j *job) mark(k int, pic *picture) Mark {
 	if s == nil {
 		return lostMark()
 	}
+	if s.seen && s.unsure && !j.only(k, pic.i) {
+		return lostMark()
+	}
 	if s.seen && !pic.damaged {
-		m := Mark{Seen: Seen, At: s.what.at, Cov: s.what.cov, Radius: s.what.radius(), Jump: s.jump}
-		soft := softRim * s.what.rim * s.what.rim / s.what.radius()
-		add := math.Max(j.scatters[k].variance(), j.local(k, pic.i)) + sitingSD*sitingSD + soft*soft + s.doubt*s.doubt
+		m := Mark{Seen: Seen, At: s.what.at, Cov: s.what.cov, Radius: s.what.radius()}
+		soft, hidden := softRim*s.what.rim*s.what.rim/m.Radius, j.hidden(k, pic.i)*m.Radius
+		add := math.Max(j.scatters[k].variance(), j.local(k, pic.i)) + sitingSD*sitingSD + soft*soft + hidden*hidden + s.doubt*s.doubt
 		m.Cov[0][0] += add
 		m.Cov[1][1] += add
 		return m
@@ -187,31 +184,89 @@ func (j *job) mark(k int, pic *picture) Mark {
 	return lostMark()
 }
 
-// local is the variance of a place as it and its neighbours tell it, px^2: the mean square of the third differences in
-// which it is, or of all of nearby, whichever is larger. Where it alone is off by e, along one axis, that is a third of e^2. It is
-// that of a lone place where no difference is known.
-func (j *job) local(k, i int) float64 {
-	var at [2*nearby + 1]geometry.Point
-	var ok [2*nearby + 1]bool
-	for n := range at {
-		if s := j.sight(k, i-nearby+n); s != nil && s.seen {
-			at[n], ok[n] = s.what.at, true
-		}
-	}
-	var sum, n [2]float64 // of all, and of those in which it is
-	for a := range len(at) - 3 {
-		if ok[a] && ok[a+1] && ok[a+2] && ok[a+3] {
-			x, y := third(at[a], at[a+1], at[a+2], at[a+3])
-			sum[0], n[0] = sum[0]+x*x+y*y, n[0]+2*thirds
-			if a <= nearby && nearby <= a+3 {
-				sum[1], n[1] = sum[1]+x*x+y*y, n[1]+2*thirds
+// only reports whether what looks like sticker k in frame i is k and no other that looks like it: in that frame, or in one from or to
+// which it was followed, all others are surely seen.
+func (j *job) only(k, i int) bool {
+	for _, way := range [2]int{1, -1} {
+		missed := 0
+		for n := i; missed < 2; n += way {
+			s := j.sight(k, n)
+			if s == nil || s.seen && !s.unsure {
+				break
+			}
+			if !s.seen {
+				missed++
+			} else if missed = 0; j.apartFrom(k, n) {
+				return true
 			}
 		}
 	}
-	if n[1] == 0 {
+	return false
+}
+
+// apartFrom reports whether every other sticker that looks like k is surely seen in frame i.
+func (j *job) apartFrom(k, i int) bool {
+	for m := range j.of {
+		l := newLook(&j.of[m].candidate)
+		if _, alike := l.odds(&j.of[k].candidate, 10); m == k || !alike {
+			continue
+		}
+		if s := j.sight(m, i); s == nil || !s.seen || s.unsure {
+			return false
+		}
+	}
+	return true
+}
+
+// hidden is how far off a place may be because the sticker is not seen in a frame beside it, in radii.
+func (j *job) hidden(k, i int) float64 {
+	for n := 1; n <= 2; n++ {
+		for _, o := range [2]int{i - n, i + n} {
+			if s := j.sight(k, o); s != nil && !s.seen {
+				return besideHidden
+			}
+		}
+	}
+	return 0
+}
+
+// local is the variance of a place as it and its neighbours tell it, px^2: the mean square of the differences in
+// which it is, or of all of nearby, whichever is larger. Where it alone is off by e, along one axis, that is a fourth to a third of
+// e^2. It is that of a lone place where no difference is known.
+func (j *job) local(k, i int) float64 {
+	var at [2*nearby + 1]geometry.Point
+	var ok [2*nearby + 1]int // how many up to this one are seen in a row
+	for n := range at {
+		if s := j.sight(k, i-nearby+n); s != nil && s.seen {
+			at[n], ok[n] = s.what.at, 1
+			if n > 0 {
+				ok[n] += ok[n-1]
+			}
+		}
+	}
+	least := math.Inf(1)
+	for order := range orders {
+		var sum, n [2]float64 // of all, and of those in which it is
+		wide := 4 + 2*order
+		for to := wide - 1; to < len(at); to++ {
+			if ok[to] < wide {
+				continue
+			}
+			d := difference(at[to-wide+1 : to+1])
+			v := d.Dot(d) / (2 * differVariance[order])
+			sum[0], n[0] = sum[0]+v, n[0]+1
+			if to-wide < nearby && nearby <= to {
+				sum[1], n[1] = sum[1]+v, n[1]+1
+			}
+		}
+		if n[1] > 0 {
+			least = math.Min(least, math.Max(sum[0]/n[0], sum[1]/n[1]))
+		}
+	}
+	if math.IsInf(least, 1) {
 		return loneScatter * loneScatter
 	}
-	return math.Max(sum[0]/n[0], sum[1]/n[1])
+	return least
 }
 
 // apart takes away marks of two stickers that are on one thing.

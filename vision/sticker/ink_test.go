@@ -105,11 +105,11 @@ func TestBlobs(t *testing.T) {
 	var th thinned
 	th.load(Still(img), newPalette([]*ink{&a, &b}), 2)
 	assert.InDelta(t, float64(6*6+4*4+6*6)/(60*45), th.share(0), 1e-9)
-	first := th.blobs(0, nil)
+	first := th.blobs(0, 0, 1e9, nil)
 	require.Len(t, first, 2)
 	assert.Equal(t, blob{image.Rect(10, 10, 30, 30), 52, 52}, first[0])
 	assert.Equal(t, blob{image.Rect(80, 40, 92, 52), 36, 36}, first[1])
-	second := th.blobs(1, nil)
+	second := th.blobs(1, 0, 1e9, nil)
 	require.Len(t, second, 1)
 	assert.Equal(t, image.Rect(40, 60, 60, 66), second[0].box)
 	assert.Equal(t, 30, second[0].cells)

@@ -95,8 +95,8 @@ func (q *pointer) named(p Picture, c Colour) (at *geometry.Point, things int) {
 	t.load(p, newPalette([]*ink{&k}), namedStep)
 	var best found
 	nearest, second := math.Inf(1), math.Inf(1)
-	for _, b := range t.blobs(0, nil) {
-		if b.cells < leastPixels {
+	for _, b := range t.blobs(0, leastPixels, math.Inf(1), nil) {
+		if b.pure < b.cells/4 { // what only some mixture would make of the colour, such as something dark
 			continue
 		}
 		f, _, ok := q.best(p, image.Pt((b.box.Min.X+b.box.Max.X)/2, (b.box.Min.Y+b.box.Max.Y)/2))

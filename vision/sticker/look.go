@@ -19,15 +19,19 @@ type feature struct{ mean, variance, floor float64 }
 const memory = 0.15
 
 // The least that features are taken to vary by, as standard deviations: the area by what an encoder
-// makes of the rim, half a pixel on a radius of ten; the shape by a sticker that turns and a streak.
+// makes of the rim, half a pixel on the radius; the shape by a sticker that turns and a streak.
 const (
-	areaVaries  = 0.1
+	rimVaries   = 0.5 // px
 	shapeVaries = 0.35
 )
 
+// areaVaries is the standard deviation of the logarithm of the area of a thing of some radius, a tenth at least.
+func areaVaries(radius float64) float64 { return math.Max(2*rimVaries/radius, 0.1) }
+
 func newLook(c *candidate) look {
+	area := areaVaries(c.radius())
 	l := look{
-		area:  feature{math.Log(c.area), areaVaries * areaVaries, areaVaries * areaVaries},
+		area:  feature{math.Log(c.area), area * area, area * area},
 		shape: feature{math.Log(c.long / c.short), shapeVaries * shapeVaries, shapeVaries * shapeVaries},
 		hue:   c.colour,
 	}
@@ -49,31 +53,32 @@ func (f *feature) learn(v float64) {
 	f.variance = math.Max(f.variance+memory*(d*d-f.variance), f.floor)
 }
 
-func (l *look) inverse(frames float64) sym {
-	s := l.vary.plus(sym{}, 0, codedNoise*codedNoise)
+// covariance is that of a colour that is measured, so many frames after the last. The wider the rim against the
+// radius, the more of the ground is mixed into it.
+func (l *look) covariance(c *candidate, frames float64) sym {
+	noise := codedNoise * (1 + c.rim/c.radius())
+	s := l.vary.plus(sym{}, 0, noise*noise)
 	// light changes little from one frame to the next, and as between places in the end
 	s.outer(l.hue, codedLight*codedLight*math.Min(frames/10, 1))
-	return s.inverse()
+	return s
 }
 
 // mostUnlike is how many standard deviations a single feature may be off.
 const mostUnlike = 4
 
-// odds is the logarithm of how much likelier the sticker shows what was found than something else that has its
-// ink: the sticker as its features scatter; something else with any area within a factor of four either way, any
-// colour of the ink, and any shape up to three to one. ok is false where it is not the sticker.
+// mostLook is the largest that odds can be.
+var mostLook = 2*math.Log(2*mostUnlike/math.Sqrt(2*math.Pi)) + math.Log(4*math.Pi/3*mostUnlike*mostUnlike*mostUnlike/math.Pow(2*math.Pi, 1.5))
+
+// odds is the logarithm of how much likelier the sticker shows what was found than something else that may pass for it:
+// its features scatter normally, and those of the other evenly, over the 2 mostUnlike of area and shape and the ball of colours with
+// that radius. Where the area varies more than it must, more may pass. ok is false where it is not the sticker.
 func (l *look) odds(c *candidate, frames float64) (odds float64, ok bool) {
 	area, shape := l.area.squared(math.Log(c.area), frames), l.shape.squared(math.Log(c.long/c.short), frames)
-	inv := l.inverse(frames)
+	s := l.covariance(c, frames)
+	inv := s.inverse()
 	hue := inv.form(c.colour.sub(l.hue))
-	if math.Max(area, math.Max(shape, hue)) > mostUnlike*mostUnlike {
-		return 0, false
-	}
-	const tau = 2 * math.Pi
-	odds = math.Log(2*math.Log(4)/math.Sqrt(tau*l.area.variance)) - area/2
-	odds += math.Log(math.Log(3)/math.Sqrt(tau*l.shape.variance)) - shape/2
-	odds += math.Log(2*tau/3*farthest*farthest*farthest/math.Pow(tau, 1.5)) - hue/2
-	return odds, true
+	wide := math.Log(l.area.variance/l.area.floor) / 2
+	return mostLook - wide - (area+shape+hue)/2, math.Max(area, math.Max(shape, hue)) <= mostUnlike*mostUnlike
 }
 
 // learn takes in what the sticker shows.
@@ -87,14 +92,14 @@ func (l *look) learn(c *candidate) {
 }
 
 // missing is how far the centre may be off because the area is not that of the whole sticker: a part that is
-// hidden, or something of the like joined to it, has its own centre about a radius away. Where the picture ends within
-// the sticker the centre may be anywhere up to a radius off.
+// hidden, or something of the like joined to it, has its own centre about a radius away; what an encoder makes of the rim does
+// not count. Where the picture ends within the sticker the centre may be anywhere up to a radius off.
 func (l *look) missing(c *candidate) float64 {
 	if c.cut {
 		return cutOff * math.Sqrt(math.Max(c.area, math.Exp(l.area.mean))/math.Pi)
 	}
-	off := math.Abs(math.Log(c.area)-l.area.mean) - 2*math.Sqrt(l.area.variance)
-	return math.Max(off, 0) * c.radius()
+	off, rim := math.Log(c.area)-l.area.mean, 2*rimVaries/c.radius()
+	return math.Sqrt(math.Max(off*off-rim*rim, 0)) * c.radius()
 }
 
 // cutOff is the standard uncertainty of a centre that is cut off, in radii: between 0 and 1, evenly, from 0.

@@ -35,14 +35,6 @@ type Mark struct {
 
 	// Radius is that of the circle of the same area, px.
 	Radius float64
-
-	// Jump says that the mark is farther from where the frames before it point to than the motion of
-	// this sticker explains: nothing should rest on it alone.
-	Jump bool
-
-	// Beside says that the sticker is not seen in the frame before or after this one: no peak should
-	// rest on it, since it may lie in the gap.
-	Beside bool
 }
 
 func lostMark() Mark {

@@ -22,8 +22,8 @@ const samples = 2.6
 // mostBlobs bounds what is measured of a sticker's ink in a frame, and mostCandidates what is kept of that. Where there is more,
 // something of the kind is everywhere.
 const (
-	mostBlobs      = 256
-	mostCandidates = 32
+	mostBlobs      = 2048
+	mostCandidates = 256
 )
 
 func newScanner(of []found) *scanner {
@@ -57,10 +57,7 @@ func (s *scanner) scan(p Picture) [][]candidate {
 func (s *scanner) candidates(p Picture, k int) (out []candidate) {
 	f := &s.of[k]
 	whole := f.area / float64(s.step*s.step) // cells
-	s.blobs = slices.DeleteFunc(s.thin.blobs(k, s.blobs), func(b blob) bool {
-		n := float64(b.cells)
-		return n < whole/8 || n > 8*whole+4
-	})
+	s.blobs = s.thin.blobs(k, whole/8, 8*whole+4, s.blobs)
 	if len(s.blobs) > mostBlobs {
 		unlike := func(b blob) float64 { return math.Abs(math.Log((float64(b.pure) + 0.5) / (whole + 0.5))) }
 		slices.SortStableFunc(s.blobs, func(a, b blob) int { return cmp.Compare(unlike(a), unlike(b)) })
@@ -80,7 +77,7 @@ func (s *scanner) candidates(p Picture, k int) (out []candidate) {
 
 // unlike is how unlike the sticker in its seed's frame a candidate is, by area and colour.
 func (f *found) unlike(c *candidate) float64 {
-	area := math.Log(c.area/f.area) / areaVaries / 3
+	area := math.Log(c.area/f.area) / areaVaries(f.radius()) / 3
 	return area*area + f.ink.distance(c.colour)
 }
 

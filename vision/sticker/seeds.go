@@ -57,6 +57,10 @@ func (j *job) pointIn(q *pointer, p Picture, i int) error {
 			e := *err
 			e.Seed, e.Frame = s.Name, i
 			e.what = fmt.Sprintf("%q in frame %d: %s", s.Name, i, e.what)
+			if s.Colour != nil { // nobody pointed at it
+				e.what = fmt.Sprintf("%q: what looks most like %s, in frame %d, is no sticker that can be followed", s.Name, s.Colour, i)
+				e.hint = "point at the sticker in one frame instead of giving its colour"
+			}
 			return &e
 		}
 		for n, o := range j.seeds[:k] {
@@ -78,7 +82,7 @@ func (j *job) pointIn(q *pointer, p Picture, i int) error {
 const (
 	commonShare  = 0.3
 	rareShare    = 0.01
-	commonThings = 8
+	commonThings = 250
 )
 
 // common refuses a colour that half the hall wears. Where more than the sticker has it, it is taken more narrowly.

@@ -1,55 +1,80 @@
 package sticker
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
 
-// track is one sticker on its way through the clip, in one direction of time.
+// track is one sticker on its way through the clip, in one direction of time, and what else there is of its ink.
 type track struct {
 	own     thread
-	look    look
 	rivals  []thread
-	others  float64 // of its kind in a frame, beside it
+	births  float64 // things of its look that a frame shows and that were not there before
 	picture float64 // px^2
 
 	lost   bool
-	trial  int // frames since it was regained
-	saved  thread
+	trial  int       // frames since it was regained
+	saved  thread    // as it was before that
+	back   bool      // it looks through a gap from its other end
+	unsure bool      // nothing links it to where it was before a gap, but its look
+	home   candidate // where it was seen last
+	gap    []glance  // the frames since, the last one in which it was seen first
 	sights []sight
 }
 
 // sight is what a frame shows of the sticker.
 type sight struct {
-	i     int
-	seen  bool
-	jump  bool
-	what  candidate
-	doubt float64 // px, from what is missing of it
-	at    thread  // where it is not seen, what is expected
+	i      int
+	seen   bool
+	unsure bool // nothing but its look says so: another sticker of that look would do as well
+	what   candidate
+	doubt  float64 // px, from what is missing of it
+	at     thread  // where it is not seen, what is expected
+}
+
+// glance is what a frame showed of the ink.
+type glance struct {
+	i          int
+	candidates []candidate
+	frames     float64 // since the one before
 }
 
 const (
 	// taken is the logarithm of how much likelier something must be the sticker than anything else: 100 to 1.
 	taken = 4.6
 
-	// clear is that of how much likelier it must be than the next best explanation: 20 to 1.
+	// clearly is that of how much likelier it must be than the next best explanation: 20 to 1.
 	clearly = 3.0
 
-	// absent is that of a sticker not being found in a frame: one in twenty.
+	// absent is that of a sticker or a rival not being found in a frame: one in twenty.
 	absent = -3.0
 
-	// leastOthers is the number of others of its kind that a frame may show where none has been seen: something
+	// leastBirths is the number of new things of its kind that a frame may show where none has been seen: something
 	// may come in.
-	leastOthers = 0.05
+	leastBirths = 0.05
 
-	// confirmed is how many frames something must go on before it is the sticker that was lost.
+	// confirmed is how many frames something must go on before it is the sticker that was lost, and doubted how many frames
+	// after it was seen last that holds: where more than one was missed.
 	confirmed = 3
+	doubted   = 2.5
+
+	// longestGap is how many frames of a gap are kept, to look through them again from its other end.
+	longestGap = 120
 )
 
-func newTrack(c *candidate, i int, picture float64) *track {
-	t := &track{own: newThread(c), look: newLook(c), others: leastOthers, picture: picture}
-	t.sights = append(t.sights, sight{i: i, seen: true, what: *c})
+// newTrack begins with the candidate that is the sticker, in a frame that shows the others too.
+func newTrack(c *candidate, i int, cs []candidate, picture float64) *track {
+	t := &track{own: newThread(c), births: leastBirths, picture: picture, home: *c}
+	t.sights = append(t.sights, sight{i: i, seen: true, what: *c, doubt: t.own.look.missing(c)})
+	t.gap = []glance{{i: i, candidates: cs}}
+	for k := range cs {
+		if !same(&cs[k], c) && len(t.rivals) < mostRivals {
+			r := newThread(&cs[k])
+			r.proven = true
+			t.rivals = append(t.rivals, r)
+		}
+	}
 	return t
 }
 
@@ -64,40 +89,27 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	for k := range t.rivals {
 		t.rivals[k].frames += frames
 	}
-	n := len(cs)
-	odds := make([]float64, n)
-	alike := 0
+	odds := make([]float64, len(cs))
 	for j := range cs {
-		c := &cs[j]
-		look, ok := t.look.odds(c, t.own.frames)
-		if !ok {
+		odds[j] = t.own.odds(&cs[j], t.picture, t.births, t.own.anywhere())
+		if cs[j].cut && t.own.frames >= doubted { // its size and shape are not known
 			odds[j] = math.Inf(-1)
-			continue
 		}
-		alike++
-		odds[j] = look + t.own.odds(c.at, t.picture, t.others)
 	}
-	pick := t.choose(cs, odds)
+	claims := t.claims(cs)
+	pick := t.choose(odds, claims)
+	if len(t.gap) < longestGap {
+		t.gap = append(t.gap, glance{i, cs, frames})
+	}
+	if pick >= 0 && (t.own.frames >= doubted || !t.lost) {
+		t.lost, t.trial, t.saved = t.own.frames >= doubted, 0, t.own
+	}
 	s := sight{i: i}
 	if pick >= 0 {
-		c := &cs[pick]
-		if t.own.frames >= confirmed+1 {
-			t.lost, t.trial, t.saved = true, 0, t.own
-		}
-		s.what, s.doubt = *c, t.look.missing(c)
-		s.jump = t.own.see(c)
-		if !c.cut {
-			t.look.learn(c)
-		}
+		s.what, s.doubt = cs[pick], t.own.look.missing(&cs[pick])
+		t.own.see(&cs[pick])
 		s.seen = !t.lost
-		if t.lost {
-			if t.trial++; t.trial >= confirmed {
-				t.lost, s.seen = false, true
-				for k := 1; k < confirmed; k++ {
-					t.sights[len(t.sights)-k].seen = true
-				}
-			}
-		}
+		t.trial++
 	} else {
 		if t.lost && t.trial > 0 { // it did not go on
 			t.saved.frames += float64(t.trial) + frames
@@ -106,29 +118,99 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 		s.at = t.own
 	}
 	t.sights = append(t.sights, s)
-	t.follow(cs, pick)
-	more := float64(alike)
-	if pick >= 0 {
-		more--
+	t.follow(cs, odds, claims, pick)
+	if pick < 0 || t.lost && t.trial < confirmed {
+		return
 	}
-	if len(cs) == mostCandidates { // there may be more
-		more += mostCandidates
+	linked, itself := true, true
+	if len(t.gap) > 2 && !t.back {
+		linked, itself = t.fill()
 	}
-	t.others += memory * (math.Max(more, leastOthers) - t.others)
+	if !itself { // it was something else all the while
+		last := &t.sights[len(t.sights)-1]
+		t.own = t.saved
+		t.own.frames += float64(t.trial - 1)
+		last.seen, last.at, t.trial = false, t.own, 0
+		r := newThread(&cs[pick])
+		r.proven = true
+		t.rivals = append(t.rivals, r)
+		return
+	}
+	n := len(t.sights)
+	if t.lost {
+		t.lost = false
+		t.unsure = t.unsure || !linked
+		for k := range confirmed {
+			t.sights[n-1-k].seen = true
+		}
+		for k := range min(len(t.gap), n) - 1 { // what was filled in with it, too
+			t.sights[n-1-k].unsure = t.unsure
+		}
+	}
+	t.sights[n-1].unsure = t.unsure
+	t.home, t.gap = cs[pick], append(t.gap[:0], glance{i: i, candidates: cs})
+}
+
+// fill looks through the gap before the last frame again, from there back: what is found on the way is the sticker too. It is
+// linked where the way ends at the sticker as it was seen before the gap, and not itself where it ends at something else.
+func (t *track) fill() (linked, itself bool) {
+	n := len(t.gap)
+	if n == longestGap {
+		return false, true
+	}
+	b := &track{own: t.own, births: t.births, picture: t.picture, home: t.home, back: true}
+	b.own.v = t.own.v.Scale(-1)
+	for _, r := range t.rivals {
+		r.v = r.v.Scale(-1)
+		b.rivals = append(b.rivals, r)
+	}
+	for m := n - 2; m >= 0; m-- {
+		b.step(t.gap[m].i, t.gap[m].candidates, t.gap[m+1].frames)
+	}
+	first := &b.sights[n-2]
+	linked = first.seen && first.what.at.Sub(t.home.at).Norm() < math.Max(first.what.radius(), t.home.radius())
+	if first.seen && !linked {
+		return false, false
+	}
+	for m, s := range b.sights[:n-2] {
+		if at := len(t.sights) - 2 - m; s.seen && !t.sights[at].seen {
+			t.sights[at] = s
+		}
+	}
+	return linked, true
+}
+
+// claim is how likely a rival goes on as a candidate.
+type claim struct {
+	rival, candidate int
+	odds             float64
+}
+
+// claims lists what candidates the rivals may go on as, the likeliest first.
+func (t *track) claims(cs []candidate) (out []claim) {
+	for k := range t.rivals {
+		for j := range cs {
+			if o := t.rivals[k].odds(&cs[j], t.picture, t.births, 0); o > absent {
+				out = append(out, claim{k, j, o})
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b claim) int {
+		return cmp.Or(cmp.Compare(b.odds, a.odds), cmp.Compare(a.rival, b.rival), cmp.Compare(a.candidate, b.candidate))
+	})
+	return out
 }
 
 // choose says which candidate is the sticker, -1 none or not clear which. What each would leave to its
 // rivals counts too.
-func (t *track) choose(cs []candidate, odds []float64) (pick int) {
-	claims := t.claims(cs)
-	all := t.rest(claims, -1)
-	best, second := absent+all, math.Inf(-1)
+func (t *track) choose(odds []float64, claims []claim) (pick int) {
+	best, second := absent+t.rest(claims, -1, len(odds)), math.Inf(-1)
 	pick = -1
 	for j, o := range odds {
-		if o < 0 {
+		if o < absent {
 			continue
 		}
-		switch sum := o + t.rest(claims, j); {
+		switch sum := o + t.rest(claims, j, len(odds)); {
 		case sum > best:
 			best, second, pick = sum, best, j
 		case sum > second:
@@ -141,91 +223,61 @@ func (t *track) choose(cs []candidate, odds []float64) (pick int) {
 	return pick
 }
 
-// claim is how likely a rival goes on as a candidate.
-type claim struct {
-	rival, candidate int
-	odds             float64
-}
-
-func (t *track) claims(cs []candidate) (out []claim) {
-	for k := range t.rivals {
-		if !t.rivals[k].proven {
-			continue
-		}
-		for j := range cs {
-			if o := t.rivals[k].odds(cs[j].at, t.picture, math.Max(t.others, 1)); o > 0 {
-				out = append(out, claim{k, j, o})
-			}
-		}
-	}
-	slices.SortFunc(out, func(a, b claim) int {
-		switch {
-		case a.odds > b.odds:
-			return -1
-		case a.odds < b.odds:
-			return 1
-		}
-		return 0
-	})
-	return out
-}
-
-// rest is the sum of the rivals' claims where one candidate is gone.
-func (t *track) rest(claims []claim, without int) (sum float64) {
-	var rivals, candidates uint64
+// rest is by how much the rivals that were seen beside the sticker are likelier where they go on, one candidate being gone,
+// than absent.
+func (t *track) rest(claims []claim, without, candidates int) (sum float64) {
+	gone, claimed := make([]bool, len(t.rivals)), make([]bool, candidates)
 	for _, c := range claims {
-		if c.candidate == without || rivals>>c.rival&1 != 0 || candidates>>c.candidate&1 != 0 {
+		if c.candidate == without || !t.rivals[c.rival].proven || gone[c.rival] || claimed[c.candidate] {
 			continue
 		}
-		rivals |= 1 << c.rival
-		candidates |= 1 << c.candidate
-		sum += c.odds
+		gone[c.rival], claimed[c.candidate] = true, true
+		sum += c.odds - absent
 	}
 	return sum
 }
 
-// mostRivals bounds what is followed beside a sticker, and rivalsLast how many frames one is expected that is not seen.
+// mostRivals bounds what is followed beside a sticker, and rivalsLast how many frames one is expected that is not seen; where it
+// was seen in fewer frames than confirm it, no more than those.
 const (
-	mostRivals = 24
+	mostRivals = 2 * mostCandidates
 	rivalsLast = 60
 )
 
-// follow goes on with the rivals.
-func (t *track) follow(cs []candidate, pick int) {
-	var claimed, gone uint64
+// follow goes on with the rivals. None goes on as what may as well be the sticker.
+func (t *track) follow(cs []candidate, odds []float64, claims []claim, pick int) {
+	claimed, gone := make([]bool, len(cs)), make([]bool, len(t.rivals))
 	if pick >= 0 {
-		claimed |= 1 << pick
+		claimed[pick] = true
 	}
-	var all []claim
-	for k := range t.rivals {
-		for j := range cs {
-			if o := t.rivals[k].odds(cs[j].at, t.picture, 1); o > 0 {
-				all = append(all, claim{k, j, o})
-			}
-		}
-	}
-	slices.SortFunc(all, func(a, b claim) int {
-		if a.odds > b.odds {
-			return -1
-		}
-		return 1
-	})
-	for _, c := range all {
-		if claimed>>c.candidate&1 != 0 || gone>>c.rival&1 != 0 {
+	for _, c := range claims {
+		if claimed[c.candidate] || gone[c.rival] || c.odds < 0 || pick < 0 && c.odds < odds[c.candidate]+clearly {
 			continue
 		}
-		claimed |= 1 << c.candidate
-		gone |= 1 << c.rival
+		claimed[c.candidate], gone[c.rival] = true, true
 		r := &t.rivals[c.rival]
 		r.see(&cs[c.candidate])
 		r.proven = r.proven || pick >= 0
 	}
-	t.rivals = slices.DeleteFunc(t.rivals, func(r thread) bool { return r.frames > rivalsLast })
+	t.rivals = slices.DeleteFunc(t.rivals, func(r thread) bool {
+		return r.frames > rivalsLast || r.sights < confirmed && r.frames > float64(r.sights)+0.5
+	})
+	births := 0.0
+	if pick < 0 { // one of them may be the sticker
+		births--
+	}
 	for j := range cs {
-		if claimed>>j&1 == 0 && len(t.rivals) < mostRivals {
+		if claimed[j] {
+			continue
+		}
+		if _, ok := t.own.look.odds(&cs[j], t.own.frames); ok {
+			births++
+		}
+		if len(t.rivals) < mostRivals {
 			r := newThread(&cs[j])
 			r.proven = pick >= 0
 			t.rivals = append(t.rivals, r)
 		}
 	}
+	t.births += memory * (math.Max(births, leastBirths) - t.births)
 }

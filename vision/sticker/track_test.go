@@ -20,7 +20,7 @@ const bigPicture = 1920 * 1080
 
 // run follows a sticker that starts at frame 0 through frames of candidates.
 func run(first candidate, frames [][]candidate) *track {
-	t := newTrack(&first, 0, bigPicture)
+	t := newTrack(&first, 0, nil, bigPicture)
 	for i, cs := range frames {
 		t.step(i+1, cs, 1)
 	}
@@ -108,23 +108,6 @@ func TestFastIsFollowed(t *testing.T) {
 	}
 }
 
-// A mark that leaps off its way says so; those on it do not.
-func TestJumpIsTold(t *testing.T) {
-	var frames [][]candidate
-	for i := range 20 {
-		y := 300.0
-		if i == 12 {
-			y += 45
-		}
-		frames = append(frames, []candidate{seenAs(100+2*float64(i), y, 8, tag)})
-	}
-	tr := run(seenAs(98, 300, 8, tag), frames)
-	for i := 1; i < 13; i++ {
-		assert.False(t, tr.sights[i].jump, "frame %d", i)
-	}
-	assert.True(t, tr.sights[13].jump)
-}
-
 // The look follows what drifts, and by how much it varies.
 func TestLookLearns(t *testing.T) {
 	first := seenAs(0, 0, 8, tag)
@@ -160,20 +143,20 @@ func TestMissingPart(t *testing.T) {
 
 // A rival's claim on its own place weighs against the sticker's.
 func TestRivalsClaim(t *testing.T) {
-	c := seenAs(300, 300, 8, tag)
-	tr := newTrack(&c, 0, bigPicture)
-	r := seenAs(330, 300, 8, tag)
-	rival := newThread(&r)
-	rival.frames, rival.proven = 1, true
-	tr.own.frames = 3
-	cs := []candidate{seenAs(330, 300, 8, tag)}
-	odds := []float64{6}
-	tr.rivals = []thread{rival}
-	pick := tr.choose(cs, odds)
-	assert.Equal(t, -1, pick)
-	tr.rivals = nil
-	pick = tr.choose(cs, odds)
-	assert.Zero(t, pick)
+	at := seenAs(300, 300, 8, tag)
+	beside := seenAs(330, 300, 8, tag)
+	pick := func(others ...candidate) int {
+		tr := newTrack(&at, 0, others, bigPicture)
+		tr.own.frames = 3
+		for k := range tr.rivals {
+			tr.rivals[k].frames = 1
+		}
+		cs := []candidate{beside}
+		return tr.choose([]float64{6}, tr.claims(cs))
+	}
+	assert.Equal(t, -1, pick(at, beside))
+	assert.Zero(t, pick(at))
+	assert.Zero(t, pick(at, seenAs(330, 300, 20, tag)), "a rival of another size has no claim")
 }
 
 // The odds of a place fall as the fourth power of how far off it is, and its scale grows with the frames that it was not seen.
@@ -181,21 +164,77 @@ func TestOddsOfPlaces(t *testing.T) {
 	c := seenAs(0, 0, 10, tag)
 	th := newThread(&c)
 	th.frames = 1
-	far, farther := th.odds(ptOf(200, 0), bigPicture, 1), th.odds(ptOf(400, 0), bigPicture, 1)
-	assert.InDelta(t, 4*math.Ln2, far-farther, 0.02)
+	look, _ := th.look.odds(&c, 1)
+	odds := func(e float64) float64 {
+		at := seenAs(e, 0, 10, tag)
+		return th.odds(&at, bigPicture, 1e-9, 0) - look + math.Log(1e-9)
+	}
+	assert.InDelta(t, 4*math.Ln2, odds(200)-odds(400), 0.02)
 	s := th.spread()
 	th.frames = 2
 	assert.InDelta(t, 8, th.spread()/s, 1e-9)
+	th.frames = 1
 	// all of the density is within the plane: integrated over rings
 	sum := 0.0
 	for e := 0.05; e < 3000; e += 0.1 {
-		sum += 2 * math.Pi * e * 0.1 * math.Exp(oddsOnly(&th, e)) / bigPicture
+		sum += 2 * math.Pi * e * 0.1 * math.Exp(odds(e)) / bigPicture
 	}
 	assert.InDelta(t, 1, sum, 0.02)
 }
 
-func oddsOnly(th *thread, e float64) float64 {
-	one := *th
-	one.frames = 1
-	return one.odds(ptOf(e, 0), bigPicture, 1)
+// One of two alike, neither of which was seen beside the other, is gone and comes back: it may be either, and is seen again only
+// where the other is, too.
+func TestWhichOfTwoAlike(t *testing.T) {
+	stickers := []candidate{seenAs(300, 300, 8, tag), seenAs(360, 300, 8, tag)}
+	j := &job{seeds: make([]Seed, 2), usual: 1.0 / 60, scatters: make([]scatter, 2)}
+	for _, c := range stickers {
+		tr := newTrack(&c, 0, nil, bigPicture)
+		for i := range 20 {
+			var cs []candidate
+			switch {
+			case i < 3:
+				cs = []candidate{c}
+			case i >= 8:
+				cs = []candidate{seenAs(330, 330+float64(i), 8, tag)}
+			}
+			tr.step(i+1, cs, 1)
+		}
+		require.True(t, tr.sights[20].seen, "to the track by itself it is the only one there is")
+		j.of = append(j.of, found{candidate: c})
+		j.tracks[0] = append(j.tracks[0], newTrack(&c, 0, nil, bigPicture))
+		j.tracks[1] = append(j.tracks[1], tr)
+	}
+	for k := range 2 {
+		assert.Equal(t, Seen, j.mark(k, &picture{i: 2}).Seen)
+		assert.Equal(t, Lost, j.mark(k, &picture{i: 19}).Seen)
+	}
+	// the other one was never gone
+	other := newTrack(&stickers[1], 0, nil, bigPicture)
+	for i := range 20 {
+		other.step(i+1, stickers[1:], 1)
+	}
+	j.tracks[1][1] = other
+	assert.Equal(t, Seen, j.mark(0, &picture{i: 19}).Seen)
+}
+
+// A sticker that is not clear in a few frames, and then is again, is found in those frames too, from the other end of the gap: by
+// itself the way there turns too sharply.
+func TestGapsAreFilled(t *testing.T) {
+	frames := make([][]candidate, 30)
+	for i := range frames {
+		x := 300 + 4*float64(i)
+		frames[i] = []candidate{seenAs(x, 300, 8, tag)}
+		if i == 12 || i == 13 { // something alike on either side of where it is expected
+			frames[i] = []candidate{seenAs(x, 312, 8, tag), seenAs(x, 288, 8, tag)}
+		}
+	}
+	// the true one goes on from below
+	for i := 13; i < 30; i++ {
+		frames[i][0].at.Y = 312 + 12*float64(i-12)
+	}
+	frames[13] = frames[13][:1]
+	tr := run(seenAs(296, 300, 8, tag), frames)
+	for _, s := range tr.sights {
+		assert.True(t, s.seen, "frame %d", s.i)
+	}
 }
