@@ -25,3 +25,14 @@ func TestWholeStickerIsFound(t *testing.T) {
 		assert.InDelta(t, radius, m.Radius, near, "a ring of #%06x", ring)
 	}
 }
+
+// A place a little beside a small sticker finds it; one that is farther off, and may be on a thing of its own, does not.
+func TestWhatIsBesideIsAnother(t *testing.T) {
+	p := paint{w: 140, h: 140, back: plain(0xded9d4), noise: 2, lens: 0.9, grid: 4, dots: []dot{{x: 70, y: 70, a: 4, b: 4, colour: rgb(0x1e70ff)}}}
+	pic := Still(p.render(rand.New(rand.NewPCG(4, 2))))
+	m, _, err := Find(pic, geometry.Point{X: 76, Y: 70})
+	require.NoError(t, err)
+	assert.InDelta(t, 70, m.At.X, 0.5)
+	_, _, err = Find(pic, geometry.Point{X: 78, Y: 70})
+	assert.Error(t, err)
+}

@@ -24,7 +24,7 @@ type pointer struct {
 // largest is the radius that a sticker may have, as a part of the picture's shorter side.
 const largest = 1.0 / 8
 
-// astray is how far beside a sticker somebody may have pointed, px.
+// astray is how far from where somebody pointed a sticker is looked for, px. Its rim may be half as far from there.
 const astray = 5
 
 // standsOut is the least squared distance, in standard deviations of the sticker's own colours, of four
@@ -54,7 +54,7 @@ func (q *pointer) at(p Picture, at geometry.Point) (found, *Error) {
 		}
 		f, large, ok := q.best(p, first)
 		tooLarge = tooLarge || large && o == [2]int{}
-		if ok {
+		if ok && f.at.Sub(at).Norm() <= f.short+astray/2.0 {
 			return f, nil
 		}
 	}
