@@ -209,11 +209,21 @@ func TestPicturesOfAnyKind(t *testing.T) {
 	for y := range d.h {
 		copy(big.Pix[big.PixOffset(20, 30+y):], img.Pix[y*img.Stride:y*img.Stride+d.w])
 	}
-	for name, p := range map[string]image.Image{"rgba": rgba, "ycbcr": paletted, "part": big.SubImage(image.Rect(20, 30, 20+d.w, 30+d.h))} {
+	for name, p := range map[string]image.Image{"rgba": rgba, "in parts": inParts{rgba}, "ycbcr": paletted, "part": big.SubImage(image.Rect(20, 30, 20+d.w, 30+d.h))} {
 		got, err := Find(t.Context(), &child, p, nine)
 		require.NoError(t, err, name)
 		assert.Equal(t, want, got, name)
 	}
+}
+
+// inParts is a picture that gives its colours part by part.
+type inParts struct{ whole *image.RGBA }
+
+func (p inParts) Bounds() image.Rectangle { return p.whole.Bounds() }
+func (p inParts) ColorModel() color.Model { return color.RGBAModel }
+func (p inParts) At(int, int) color.Color { panic("one pixel at a time is too slow") }
+func (p inParts) Region(r image.Rectangle) *image.RGBA {
+	return p.whole.SubImage(r).(*image.RGBA)
 }
 
 func TestNoBoard(t *testing.T) {

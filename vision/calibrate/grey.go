@@ -13,9 +13,16 @@ type grey struct {
 	w, h int
 }
 
+// regional is a picture whose colours are worked out part by part, so that a
+// large one is never held whole.
+type regional interface {
+	Region(image.Rectangle) *image.RGBA
+}
+
 // toGrey weighs the colours as television does (ITU-R BT.601), (0, 0) being
 // the top left pixel whatever the picture's bounds.
 func toGrey(img image.Image) *grey {
+	const rows = 64 // of a regional picture at once: 3 MB where it is 12,000 px wide
 	b := img.Bounds()
 	g := &grey{make([]byte, b.Dx()*b.Dy()), b.Dx(), b.Dy()}
 	switch p := img.(type) {
@@ -24,11 +31,10 @@ func toGrey(img image.Image) *grey {
 			copy(g.pix[y*g.w:(y+1)*g.w], p.Pix[p.PixOffset(b.Min.X, b.Min.Y+y):])
 		}
 	case *image.RGBA:
-		for y := range g.h {
-			row := p.Pix[p.PixOffset(b.Min.X, b.Min.Y+y):]
-			for x := range g.w {
-				g.pix[y*g.w+x] = luma(uint32(row[4*x]), uint32(row[4*x+1]), uint32(row[4*x+2]))
-			}
+		g.rows(0, p)
+	case regional:
+		for y := 0; y < g.h; y += rows {
+			g.rows(y, p.Region(image.Rect(b.Min.X, b.Min.Y+y, b.Max.X, min(b.Min.Y+y+rows, b.Max.Y))))
 		}
 	default:
 		for y := range g.h {
@@ -39,6 +45,17 @@ func toGrey(img image.Image) *grey {
 		}
 	}
 	return g
+}
+
+// rows fills the rows from the given one on with those of a picture as wide.
+func (g *grey) rows(from int, p *image.RGBA) {
+	b := p.Bounds()
+	for y := range b.Dy() {
+		row := p.Pix[p.PixOffset(b.Min.X, b.Min.Y+y):]
+		for x := range g.w {
+			g.pix[(from+y)*g.w+x] = luma(uint32(row[4*x]), uint32(row[4*x+1]), uint32(row[4*x+2]))
+		}
+	}
 }
 
 func luma(r, g, b uint32) byte { return byte((19595*r + 38470*g + 7471*b + 1<<15) >> 16) }

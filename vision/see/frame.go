@@ -111,12 +111,19 @@ func readFrame(r io.Reader, head any) (pixels []byte, err error) {
 	if err := json.Unmarshal(buffer, head); err != nil {
 		return nil, fmt.Errorf("the head of a frame cannot be read: %w", err)
 	}
-	// Memory grows with what arrives, not with what the length promises.
-	pixels, err = io.ReadAll(io.LimitReader(r, int64(long)))
-	if err == nil && len(pixels) < int(long) {
-		err = io.ErrUnexpectedEOF
+	// A length is believed once a first part has arrived.
+	const first = 1 << 20
+	pixels = make([]byte, min(first, long))
+	if _, err := io.ReadFull(r, pixels); err != nil {
+		return nil, cutShort(err)
 	}
-	return pixels, err
+	if rest := int(long) - len(pixels); rest > 0 {
+		pixels = append(make([]byte, 0, long), pixels...)[:long]
+		if _, err := io.ReadFull(r, pixels[first:]); err != nil {
+			return nil, cutShort(err)
+		}
+	}
+	return pixels, nil
 }
 
 // cutShort is the error of a frame that ends in its middle.

@@ -9,6 +9,7 @@ import (
 
 	"golang.org/x/term"
 
+	"ecart/cmd/internal/large"
 	"ecart/vision/calibrate"
 	"ecart/vision/see"
 	"ecart/vision/take"
@@ -40,7 +41,7 @@ func lensPictures(ctx context.Context, s streams, paths []string, b calibrate.Bo
 		f, err := t.Frame(ctx, 0)
 		if err == nil {
 			var seen calibrate.Picture
-			seen, err = calibrate.Look(ctx, &child, path, f.Image(), b)
+			seen, err = calibrate.Look(ctx, &child, path, large.Of(f), b)
 			out = append(out, seen)
 		}
 		t.Close()
@@ -75,7 +76,7 @@ func lensClip(ctx context.Context, child *see.Child, p *tally, t *take.Take, b c
 		}
 		p.say("looking for the board in frame %d of %d: found in %d", f.Index, info.Frames, found)
 		name := fmt.Sprintf("frame %d, %.2f s", f.Index, f.Time.Seconds())
-		pic, err := calibrate.Glance(ctx, child, name, f.Image(), b)
+		pic, err := calibrate.Glance(ctx, child, name, large.Of(f), b)
 		if err != nil {
 			return err
 		}
@@ -120,7 +121,7 @@ func wrongCount(ctx context.Context, child *see.Child, p *tally, paths []string,
 		if err != nil {
 			return err
 		}
-		if s, err := calibrate.Glance(ctx, child, path, f.Image(), less); err == nil && s.Corners != nil {
+		if s, err := calibrate.Glance(ctx, child, path, large.Of(f), less); err == nil && s.Corners != nil {
 			return &inputError{fmt.Sprintf("no picture shows a board of %s inner corners; %q shows one of %s", b, path, less),
 				fmt.Sprintf("count the corners where four squares meet, not the squares: give --board %s", less)}
 		}
