@@ -151,8 +151,8 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	t.home, t.gap = cs[pick], append(t.gap[:0], glance{i: i, candidates: cs})
 }
 
-// fill looks through the gap before the last frame again, from there back: what is found on the way is the sticker too. It is
-// linked where the way ends at the sticker as it was seen before the gap, and not itself where it ends at something else.
+// fill looks through the gap before the last frame again, from there back: what is found on the way is the sticker too, up to
+// the first frame without it, or all the way where it is linked. It is linked where the way ends at the sticker as it was seen before the gap, and not itself where it ends at something else.
 func (t *track) fill() (linked, itself bool) {
 	n := len(t.gap)
 	if n == longestGap {
@@ -173,6 +173,9 @@ func (t *track) fill() (linked, itself bool) {
 		return false, false
 	}
 	for m, s := range b.sights[:n-2] {
+		if !s.seen && !linked { // what is beyond may be anything
+			break
+		}
 		if at := len(t.sights) - 2 - m; s.seen && !t.sights[at].seen {
 			t.sights[at] = s
 		}

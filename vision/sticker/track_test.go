@@ -238,3 +238,21 @@ func TestGapsAreFilled(t *testing.T) {
 		assert.True(t, s.seen, "frame %d", s.i)
 	}
 }
+
+// Beyond a frame without the sticker the way back from the end of a gap is not the sticker's, where it does not end at it.
+func TestGapsAreNotGuessed(t *testing.T) {
+	frames := make([][]candidate, 16)
+	for i := range frames {
+		switch {
+		case i < 3:
+			frames[i] = []candidate{seenAs(300+3*float64(i), 300, 8, tag)}
+		case i == 7: // something like it, for once
+			frames[i] = []candidate{seenAs(330, 330, 8, tag)}
+		case i >= 9:
+			frames[i] = []candidate{seenAs(300+3*float64(i), 300, 8, tag)}
+		}
+	}
+	tr := run(seenAs(297, 300, 8, tag), frames)
+	assert.False(t, tr.sights[8].seen)
+	assert.True(t, tr.sights[10].seen)
+}
