@@ -64,11 +64,20 @@ func sketched(ctx context.Context, folder string, seed uint64) (string, scene.Sk
 	return path, truth, os.WriteFile(beside, data, 0o644)
 }
 
-// clip codes a sketch's clip anew, or takes it from the folder.
-func (c *cell) clip(ctx context.Context, from string, truth scene.SketchTruth) (string, scene.SketchTruth, error) {
-	if c.every > 1 && truth.FPS < 60 {
+// clip codes a sketch's clip anew, or takes it from the folder. Its truth is that of what the clip shows.
+func (c *cell) clip(ctx context.Context, from string, whole scene.SketchTruth) (string, scene.SketchTruth, error) {
+	if c.every > 1 && whole.FPS < 60 {
 		c = &cell{c.name, c.scale, 1, c.coding[len(c.coding)-6:]}
 	}
+	path, truth, err := c.coded(ctx, from, whole)
+	if err == nil {
+		err = fade(ctx, from, &whole, path, &truth, c.every)
+	}
+	return path, truth, err
+}
+
+// coded is the clip, with the truth of its size and rate.
+func (c *cell) coded(ctx context.Context, from string, truth scene.SketchTruth) (string, scene.SketchTruth, error) {
 	truth = c.seen(truth)
 	if c.coding == nil {
 		return from, truth, nil
@@ -116,7 +125,7 @@ func (c *cell) seen(t scene.SketchTruth) scene.SketchTruth {
 	return out
 }
 
-// A sticker is plain where nine tenths of it show, its radius is plainRadius or more, and its streak is
+// A sticker is plain where nine tenths of it show and its coding left it (contrast.go), its radius is plainRadius or more, and its streak is
 // at most plainStreak of its diameters: beyond, its colour is nowhere unmixed. Others are counted apart.
 const (
 	plainRadius = 3 // px

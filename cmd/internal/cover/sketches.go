@@ -87,8 +87,8 @@ func (s *sketchStudy) print(out io.Writer) error {
 		}
 	}
 	fmt.Fprintf(&b, `
-visible  plain stickers in frames: %g %% or more shows, a radius of %d px or more, a streak of its motion of at
-         most %d diameter; hard: others of which half or more shows, for information
+visible  plain stickers in frames: %g %% or more shows, half of its contrast or more is left by the coding, a radius
+         of %d px or more, a streak of its motion of at most %d diameter; hard: others of which half or more shows, for information
 seen     of these, those said to be seen; wrong: of all said to be seen, hidden ones too, those farther off than
          %d stated standard uncertainties and than %d px; swapped: of these, on another sticker
 rms      of each axis, and nees/2, the mean squared error over the stated covariance: of plain ones not wrong
