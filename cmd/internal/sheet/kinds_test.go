@@ -218,7 +218,7 @@ func TestMonthsHaveTheTrendsNumbers(t *testing.T) {
 		return sheet.WriteMonths(out, in, sheet.Options{For: sheet.Parent, Locale: english})
 	})
 	text = w.text()
-	assert.Contains(t, text, fmt.Sprintf("It went up by %.0f degrees.", one.ChangeDeg))
+	assert.Contains(t, text, fmt.Sprintf("It went up by %.0f degrees, give or take %.0f.", one.ChangeDeg, math.Ceil(one.SmallestDeg)))
 	assert.Contains(t, text, fmt.Sprintf("%.0f°", last.AngleDeg))
 	assert.NotContains(t, text, "real")
 

@@ -60,6 +60,7 @@ type plainKindWords struct {
 	up, down, unseen, unknown            string
 	reached, asks, allows                string
 	off                                  string // beside the large number: %[1]s, on %[2]s
+	last                                 string // where there is no large number: %[1]s, give or take %[2]s, on %[3]s
 	screen, screenAsks                   string
 	unsure, inside, sided, askedMost     string
 	missing, nothing                     string

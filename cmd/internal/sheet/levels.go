@@ -41,7 +41,7 @@ func (s *setting) levels(rows []level, asked *float64, askedWords string) templa
 	bottom := levelsTop + levelHigh*float64(len(rows))
 	var b strings.Builder
 	say := func(x, y float64, anchor, face, colour string, size float64, text string) {
-		fmt.Fprintf(&b, `<text x="%.2f" y="%.2f" text-anchor="%s" font-family="%s" font-size="%.1f" fill="%s">%s</text>`, x, y, anchor, face, size, colour, template.HTMLEscapeString(text))
+		fmt.Fprintf(&b, `<text x="%.2f" y="%.2f" text-anchor="%s" font-family="%s" font-size="%.1f" fill="%s" stroke="#fbfaf5" stroke-width="0.9" paint-order="stroke">%s</text>`, x, y, anchor, face, size, colour, template.HTMLEscapeString(text))
 	}
 	line := func(x1, y1, x2, y2, width float64, colour, more string) {
 		fmt.Fprintf(&b, `<line x1="%.2f" y1="%.2f" x2="%.2f" y2="%.2f" stroke="%s" stroke-width="%.2f"%s/>`, x1, y1, x2, y2, colour, width, more)

@@ -69,7 +69,9 @@ func (s *setting) plainMonths(w io.Writer, in MonthsInput, who Audience) error {
 	for _, one := range in.Trends {
 		if say := s.wentBy(one, t); say != "" {
 			if len(in.Trends) > 1 {
-				say = fmt.Sprintf(t.side, capital(one.Side)) + lower(say)
+				d := one.Days[len(one.Days)-1]
+				value, off := roundly(d.AngleDeg, d.IntervalDeg)
+				say = fmt.Sprintf(t.side, capital(one.Side)) + lower(fmt.Sprintf(t.last, s.digits(value), s.digits(off), s.dateOf(d.Day))) + " " + say
 			}
 			p.Says = append(p.Says, say)
 		}
@@ -109,9 +111,9 @@ func (s *setting) wentBy(t *change.Trend, w plainKindWords) string {
 	case len(t.Days) < 2:
 		return ""
 	case t.Real && t.ChangeDeg > 0:
-		return fmt.Sprintf(w.up, s.number(up, 0))
+		return fmt.Sprintf(w.up, s.number(up, 0), s.number(math.Ceil(t.SmallestDeg), 0))
 	case t.Real:
-		return fmt.Sprintf(w.down, s.number(up, 0))
+		return fmt.Sprintf(w.down, s.number(up, 0), s.number(math.Ceil(t.SmallestDeg), 0))
 	case t.SmallestDeg > 0:
 		return fmt.Sprintf(w.unseen, s.number(math.Ceil(t.SmallestDeg), 0))
 	}
