@@ -33,6 +33,7 @@ func (s *Screen) again(like []Reading, levels [][]int, coverage float64) {
 			continue
 		}
 		from, to := levelOf(g.From), levelOf(g.To)
+		_, missed := missedMean(like, levels[to]) // which no more takes take away
 		best := Again{Gap: g.Name, Condition: g.To}
 		for n := 1; n <= mostAgain && best.Takes == 0; n++ {
 			sd := math.Inf(1)
@@ -45,7 +46,7 @@ func (s *Screen) again(like []Reading, levels [][]int, coverage float64) {
 					best.Condition = conditions[k]
 				}
 			}
-			if g.Deg >= oneSided(coverage)*sd {
+			if g.Deg-missed >= oneSided(coverage)*sd {
 				best.Takes = n
 			}
 		}

@@ -54,7 +54,11 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	if oneAthlete && !a.day().Equal(b.day()) {
 		v, warm = dayPrior(), unsaidState(a)+unsaidState(b)
 	}
-	d := newDifference(all, len(from), v, 2, warm, coverage)
+	missed := missedVariance(all, span(0, len(from))) + missedVariance(all, span(len(from), len(all)))
+	d := newDifference(all, len(from), v, 2, warm+missed, coverage)
+	if note := missedNote(all, "the difference allows for it"); note != "" {
+		d.Cautions = append(d.Cautions, note)
+	}
 	for _, t := range []trait{byState, byCondition, bySide, {"rater", func(r *Reading) string { return r.Rater }}, {"set-up", func(r *Reading) string { return r.Setup }}} {
 		if c := unlike(t, from, to); c != "" {
 			d.Cautions = append(d.Cautions, c)
@@ -205,5 +209,6 @@ func Steps(rs []Reading, coverage float64) ([]Step, error) {
 func withinSession(from, to []Reading, coverage float64) *Difference {
 	all := slices.Concat(from, to)
 	v := takeVariation(all, newErrorModel(all), [][]int{span(0, len(from)), span(len(from), len(all))})
-	return newDifference(all, len(from), v, 1/float64(len(from))+1/float64(len(to)), 0, coverage)
+	missed := missedVariance(all, span(0, len(from))) + missedVariance(all, span(len(from), len(all)))
+	return newDifference(all, len(from), v, 1/float64(len(from))+1/float64(len(to)), missed, coverage)
 }

@@ -183,7 +183,7 @@ func (t *Trend) tooFew(d *days) {
 	first, last := t.Days[0].Day, t.Days[n-1].Day
 	rate := t.ChangeDeg / months(first, last)
 	next.Day = last.AddDate(0, 0, 1)
-	smallest := newDifference(append(pick(d.readings, d.groups[0]), next), len(d.groups[0]), t.variation, 2, 2*unsaidState(&next), t.Coverage).SmallestDeg
+	smallest := newDifference(append(pick(d.readings, d.groups[0]), next), len(d.groups[0]), t.variation, 2, 2*unsaidState(&next)+missedVariance(d.readings, d.groups[0])+missedVariance(d.readings, d.groups[n-1]), t.Coverage).SmallestDeg
 	if wait := smallest / math.Abs(rate); wait*month <= horizonDays {
 		at := first.AddDate(0, 0, int(math.Ceil(wait*month)))
 		if !at.After(last) {

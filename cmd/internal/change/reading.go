@@ -36,6 +36,10 @@ type Reading struct {
 	AskedDeg    *float64           // what a skill asks, if one was named
 	AtMost      bool               // the skill asks for no more than that
 	Density     reading.Density    // of the angle; without values it is normal
+
+	// Missed is from how far to how far beyond the angle that of the movement's widest moment
+	// may lie, degrees; 0 and 0: the angle is that of the widest moment.
+	Missed [2]float64
 }
 
 // unknown is a state or a condition that nobody said. It is the same as "".
@@ -46,6 +50,9 @@ func FromReading(r *reading.Reading) Reading {
 	out := Reading{Measure: r.Measure, AngleDeg: r.AngleDeg, StandardDeg: r.StandardUncertaintyDeg, Sources: map[string]float64{}, Density: r.Density,
 		Picture:    Picture(r.Take),
 		Definition: Definition(r.Lines[0].From + ">" + r.Lines[0].To + "|" + r.Lines[1].From + ">" + r.Lines[1].To)}
+	if m := r.Missed(); m != nil {
+		out.Missed = [2]float64{m.LeastDeg, m.MostDeg}
+	}
 	for _, b := range r.Budget {
 		out.Sources[b.Source] = b.StandardUncertaintyDeg
 	}

@@ -19,6 +19,7 @@ type ScreenOptions struct {
 	AtMost   bool     // with AskedDeg: less is better
 	Coverage float64  // 0: 0.95
 	Seed     uint64
+	Draws    int // 0: screenDraws; studies that make thousands of screens take fewer
 }
 
 // Screen is where the missing degrees are: readings of one day, passive, active
@@ -60,6 +61,7 @@ type Gap struct {
 	RealProbability    float64    `json:"above_zero_probability"`
 	Shown              bool       `json:"shown"`                         // it is above 0 with the coverage's probability
 	LargestProbability *float64   `json:"largest_probability,omitempty"` // nil: not all three gaps are known
+	noneProbability    float64    // that it is not above 0; with what single frames missed, both are at their lower end
 }
 
 // screenDraws hold the ends of a 95 % interval to about 0.01 standard deviations.
@@ -72,6 +74,9 @@ var conditions = []string{"passive", "active", "in-skill"}
 func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 	if opt.Coverage == 0 {
 		opt.Coverage = 0.95
+	}
+	if opt.Draws == 0 {
+		opt.Draws = screenDraws
 	}
 	if err := check(rs); err != nil {
 		return nil, err
@@ -146,73 +151,97 @@ func (s *Screen) draw(like []Reading, levels [][]int, there []int, opt ScreenOpt
 	if s.AtMost {
 		sign = -1
 	}
-	draws := drawTogether(like, takeToTake(like, levels), screenDraws, opt.Seed)
-	angle := make([][]float64, len(conditions))
+	draws := drawTogether(like, takeToTake(like, levels), opt.Draws, opt.Seed)
+	angle, widest := make([][]float64, len(conditions)), make([][]float64, len(conditions)) // as shown; with what single frames missed
+	missing := make([]bool, len(conditions))                                                // of the widest moment
 	for _, k := range there {
-		angle[k] = make([]float64, screenDraws)
+		angle[k] = make([]float64, opt.Draws)
 		for _, i := range levels[k] {
 			for d, v := range draws[i] {
 				angle[k][d] += v / float64(len(levels[k]))
 			}
 		}
 		mean, sd, interval := summary(angle[k], opt.Coverage)
+		least, most := missedMean(like, levels[k])
+		widest[k] = withMissed(angle[k], least, most, sign)
+		if missing[k] = most > 0; missing[k] {
+			_, _, beyond := summary(widest[k], opt.Coverage)
+			interval = [2]float64{math.Min(interval[0], beyond[0]), math.Max(interval[1], beyond[1])}
+		}
 		s.Levels = append(s.Levels, Level{conditions[k], mean, sd, interval, len(levels[k])})
 	}
-	gap := func(name, from, to string, a, b []float64) (Gap, []float64) {
-		out := make([]float64, screenDraws)
-		above := 0
+	size := func(from, to int, levels [][]float64) (out []float64, above float64) {
+		out = make([]float64, opt.Draws)
+		n := 0
 		for d := range out {
 			x := s.AskedDeg
-			if a != nil {
-				x = a[d]
+			if from >= 0 {
+				x = levels[from][d]
 			}
-			out[d] = sign * (x - b[d])
-			if out[d] > 0 {
-				above++
+			if out[d] = sign * (x - levels[to][d]); out[d] > 0 {
+				n++
 			}
 		}
-		g := Gap{Name: name, From: from, To: to, RealProbability: float64(above) / screenDraws}
-		g.Shown = g.RealProbability >= opt.Coverage
-		g.Deg, g.StandardDeg, g.IntervalDeg = summary(out, opt.Coverage)
-		return g, out
+		return out, float64(n) / float64(opt.Draws)
 	}
-	var sizes [][]float64
-	for i, name := range []string{Range, Control, Use} {
-		var a []float64
-		from := "asked"
-		if i > 0 {
-			a, from = angle[i-1], conditions[i-1]
-			if a == nil {
-				continue
-			}
+	// What the single frames of a level missed is one-sided: the gap is what was shown, its interval
+	// goes on to where it would be if they missed as much as they may, and what is said of it, that
+	// it is there or that it is not, holds either way.
+	gap := func(name string, from, to int) (g Gap, shown, widestShown []float64) {
+		g = Gap{Name: name, From: "asked", To: conditions[to]}
+		if from >= 0 {
+			g.From = conditions[from]
 		}
-		if angle[i] == nil {
+		out, above := size(from, to, angle)
+		g.Deg, g.StandardDeg, g.IntervalDeg = summary(out, opt.Coverage)
+		g.RealProbability, g.noneProbability = above, 1-above
+		if (from < 0 || !missing[from]) && !missing[to] {
+			g.Shown = g.RealProbability >= opt.Coverage
+			return g, out, out
+		}
+		missed, above := size(from, to, widest)
+		_, _, beyond := summary(missed, opt.Coverage)
+		g.IntervalDeg = [2]float64{math.Min(g.IntervalDeg[0], beyond[0]), math.Max(g.IntervalDeg[1], beyond[1])}
+		g.RealProbability, g.noneProbability = math.Min(g.RealProbability, above), math.Min(g.noneProbability, 1-above)
+		g.Shown = g.RealProbability >= opt.Coverage
+		return g, out, missed
+	}
+	var sizes, least [][]float64 // as shown; with what single frames missed
+	for i, name := range []string{Range, Control, Use} {
+		if angle[i] == nil || i > 0 && angle[i-1] == nil {
 			continue
 		}
-		g, size := gap(name, from, conditions[i], a, angle[i])
-		s.Gaps, sizes = append(s.Gaps, g), append(sizes, size)
+		g, as, with := gap(name, i-1, i)
+		s.Gaps, sizes, least = append(s.Gaps, g), append(sizes, as), append(least, with)
 	}
-	last := there[len(there)-1]
-	s.Missing, _ = gap("", "asked", conditions[last], nil, angle[last])
+	s.Missing, _, _ = gap("", -1, there[len(there)-1])
 	if len(sizes) < 3 {
 		return
 	}
-	var wins [3]float64
-	for d := range screenDraws {
-		best := 0
-		for g := range sizes {
-			if sizes[g][d] > sizes[best][d] {
-				best = g
-			}
-		}
-		wins[best] += 1.0 / screenDraws
-	}
 	for g := range s.Gaps {
-		s.Gaps[g].LargestProbability = &wins[g]
-		if wins[g] >= opt.Coverage && s.Gaps[g].Shown {
+		wins := math.Min(wins(sizes, g), wins(least, g))
+		s.Gaps[g].LargestProbability = &wins
+		if wins >= opt.Coverage && s.Gaps[g].Shown {
 			s.Largest = s.Gaps[g].Name
 		}
 	}
+}
+
+// wins is how often gap g is the largest.
+func wins(sizes [][]float64, g int) float64 {
+	n := 0
+	for d := range sizes[g] {
+		best := 0
+		for k := range sizes {
+			if sizes[k][d] > sizes[best][d] {
+				best = k
+			}
+		}
+		if best == g {
+			n++
+		}
+	}
+	return float64(n) / float64(len(sizes[g]))
 }
 
 // takeToTake is the variance by which takes in one condition scatter beyond what

@@ -11,6 +11,9 @@ import (
 
 // finish puts into words what was drawn.
 func (s *Screen) finish(like []Reading, levels [][]int, coverage float64) {
+	if note := missedNote(like, "gaps to the skill allow for it"); note != "" {
+		s.Notes = slices.Insert(s.Notes, 0, note)
+	}
 	single := false
 	for k, members := range levels {
 		if len(members) == 0 {
@@ -35,8 +38,8 @@ func (s *Screen) say(coverage float64) string {
 		v, u := uncertainty.Format(g.Deg, (g.IntervalDeg[1]-g.IntervalDeg[0])/2)
 		return fmt.Sprintf("%s° ± %s°", v, u)
 	}
-	if s.Missing.To == "in-skill" && 1-s.Missing.RealProbability >= coverage {
-		return fmt.Sprintf("nothing is missing: the skill shows what is asked, %g° (%s sure)", s.AskedDeg, reading.Percent(1-s.Missing.RealProbability))
+	if s.Missing.To == "in-skill" && s.Missing.noneProbability >= coverage {
+		return fmt.Sprintf("nothing is missing: the skill shows what is asked, %g° (%s sure)", s.AskedDeg, reading.Percent(s.Missing.noneProbability))
 	}
 	out := fmt.Sprintf("%s of %g° are missing", write(&s.Missing), s.AskedDeg)
 	if s.Missing.To != "in-skill" {

@@ -101,7 +101,11 @@ func (a *Asymmetry) overDays(like []Reading, pairs [][2][]int, coverage float64)
 	if !ok {
 		return fault("look at the readings' uncertainties", "no mean can be found of these %d days", n)
 	}
-	h := f.half(1)
+	missed := 0.0 // the same on each day where whoever picks the frames has a habit for one side
+	for _, pair := range pairs {
+		missed = math.Max(missed, missedVariance(like, pair[0])+missedVariance(like, pair[1]))
+	}
+	h := math.Hypot(f.half(1), normal(coverage)*math.Sqrt(missed))
 	a.MeanDeg, a.SmallestDeg, a.IntervalDeg = f.b[0], h, [2]float64{f.b[0] - h, f.b[0] + h}
 	a.Real = math.Abs(a.MeanDeg) > h
 	return nil

@@ -82,6 +82,8 @@ type Line struct {
 	fit              *fitted
 	origin           time.Time
 	days             []float64 // months from the origin
+	missed           float64   // the most that a day's frames missed of the widest moment, degrees
+	atMost           bool
 }
 
 // At is the line on a day, with its band.
@@ -89,7 +91,8 @@ func (l *Line) At(day time.Time) (deg, low, high float64) {
 	t := months(l.origin, day)
 	deg = l.fit.b[0] + l.fit.b[1]*t
 	h := l.fit.half(1, t)
-	return deg, deg - h, deg + h
+	edges := beyond([2]float64{deg - h, deg + h}, l.missed, l.atMost)
+	return deg, edges[0], edges[1]
 }
 
 func months(from, to time.Time) float64 { return to.Sub(from).Hours() / 24 / month }
@@ -142,7 +145,8 @@ type days struct {
 	model    *errorModel
 	weights  *mat.Dense // day by reading: a day's angle is the mean of its takes
 	y        []float64
-	takes    []float64 // variance of each day's mean by how the takes scatter beyond their errors, and by an unsaid state
+	takes    []float64    // variance of each day's mean by how the takes scatter beyond their errors, an unsaid state, and what single frames missed
+	missed   [][2]float64 // between what each day's mean may have missed of the widest moment, degrees
 }
 
 func newDays(rs []Reading) *days {
@@ -161,7 +165,9 @@ func newDays(rs []Reading) *days {
 		if freedom > 0 {
 			varies = math.Max(0, scatter/freedom-own) * squares
 		}
-		d.takes = append(d.takes, varies+unsaidState(&rs[members[0]]))
+		d.takes = append(d.takes, varies+unsaidState(&rs[members[0]])+missedVariance(rs, members))
+		least, most := missedMean(rs, members)
+		d.missed = append(d.missed, [2]float64{least, most})
 	}
 	return d
 }
@@ -176,7 +182,7 @@ func (d *days) list(coverage float64) (out []Day) {
 		}
 		day.StandardDeg = math.Sqrt(d.model.variance(d.weights.RawRowView(g)) + d.takes[g])
 		h := normal(coverage) * day.StandardDeg
-		day.IntervalDeg = [2]float64{day.AngleDeg - h, day.AngleDeg + h}
+		day.IntervalDeg = beyond([2]float64{day.AngleDeg - h, day.AngleDeg + h}, d.missed[g][1], d.readings[members[0]].AtMost)
 		out = append(out, day)
 	}
 	return out
@@ -225,7 +231,10 @@ func (t *Trend) drawLine(d *days, coverage float64) error {
 	}
 	// months from the middle: the intercept is then the line's height there
 	first, last := t.Days[0].Day, t.Days[n-1].Day
-	l := &Line{From: first, To: last, origin: first.AddDate(0, 0, int(last.Sub(first).Hours()/48))}
+	l := &Line{From: first, To: last, origin: first.AddDate(0, 0, int(last.Sub(first).Hours()/48)), atMost: t.AtMost}
+	for _, m := range d.missed {
+		l.missed = math.Max(l.missed, m[1])
+	}
 	x := mat.NewDense(n, 2, nil)
 	for i, d := range t.Days {
 		l.days = append(l.days, months(l.origin, d.Day))
@@ -238,7 +247,7 @@ func (t *Trend) drawLine(d *days, coverage float64) error {
 	t.variation = f.extra
 	t.DayToDay.use(f.extra, n, coverage)
 	ends := pick(d.readings, d.groups[0], d.groups[n-1])
-	t.Difference = newDifference(ends, len(d.groups[0]), f.extra, 2, 2*unsaidState(&ends[0]), coverage)
+	t.Difference = newDifference(ends, len(d.groups[0]), f.extra, 2, 2*unsaidState(&ends[0])+missedVariance(d.readings, d.groups[0])+missedVariance(d.readings, d.groups[n-1]), coverage)
 	if n < fewestDays {
 		t.ChangeDeg, t.SmallestDeg, t.Real = t.Difference.ChangeDeg, t.Difference.SmallestDeg, t.Difference.Real
 		t.SmallestInterval = smallestInterval(t.Difference.StandardDeg*t.Difference.StandardDeg-2*f.extra.variance(), 2, f.extra, coverage)
@@ -280,6 +289,9 @@ func (t *Trend) note(like []Reading, again []string) {
 	say := func(format string, a ...any) { t.Notes = append(t.Notes, fmt.Sprintf(format, a...)) }
 	if l := t.Line; l != nil && l.OverDispersed {
 		say("the readings scatter %.1f times as much about the line as their uncertainties say: the band is that much wider", l.Birge)
+	}
+	if note := missedNote(like, "intervals go on to there, and differences allow for it"); note != "" {
+		t.Notes = append(t.Notes, note)
 	}
 	t.Notes = append(t.Notes, again...)
 	if len(t.LeftOut) > 0 {

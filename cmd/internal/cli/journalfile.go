@@ -10,6 +10,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
 )
 
 // journalName is what the journal is called in the data folder.
@@ -78,6 +79,10 @@ func changeRows(rows []journal.Row) ([]change.Reading, error) {
 		}
 		*c = change.Reading{Measure: r.Measure, Definition: change.Definition(r.Lines), AngleDeg: r.AngleDeg, StandardDeg: r.StandardUncertaintyDeg,
 			Sources: sources, AskedDeg: r.AskedDeg, AtMost: r.AtMost}
+		if _, peak := sources[reading.SourceTiming]; !peak {
+			m := reading.MissedIn(r.Take)
+			c.Missed = [2]float64{m.LeastDeg, m.MostDeg}
+		}
 		if err := filed(c, r); err != nil {
 			return nil, err
 		}

@@ -155,7 +155,11 @@ func (p *printer) budget(r *reading.Reading) {
 	}
 	var out []string
 	for _, s := range r.NotIncluded {
-		out = append(out, words(sourceWords, s))
+		w := words(sourceWords, s)
+		if s == reading.SourceTiming && r.Moment != nil {
+			w += " (" + r.Moment.MissedWords() + ")"
+		}
+		out = append(out, w)
 	}
 	if len(out) > 0 {
 		p.wrap("  ", "not included: "+strings.Join(out, "; "))

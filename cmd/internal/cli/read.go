@@ -256,6 +256,9 @@ func readMoment(s streams, t *take.Take, q *reading.Request, track *reading.Trac
 	}
 	*done = s.working(fmt.Sprintf("reading frame %d of %q", n, info.Name))
 	q.Take.Frame, q.Take.TimeS = n, t.Time(n).Seconds()
+	if track != nil {
+		q.Moment = reading.MissedBeside(*q, track, n)
+	}
 	return reading.Read(*q)
 }
 

@@ -11,6 +11,7 @@ import (
 	"text/tabwriter"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/season"
 )
 
@@ -87,9 +88,14 @@ func (r *seasonRow) count(athletes int, seed, stream uint64) error {
 }
 
 func asChange(made []season.Reading) (out []change.Reading) {
+	frame := reading.DefaultPriors().Moment.ClipDeg
 	for i, r := range made {
+		missed := [2]float64{}
+		if r.OneFrame {
+			missed[1] = frame
+		}
 		out = append(out, change.Reading{ID: int64(i + 1), Day: r.Day, Measure: "hip-split", Definition: "hip-ankle and hip-ankle", Side: r.Side, State: "warm",
-			Condition: r.Condition, Rater: r.Rater, Setup: r.Setup, AngleDeg: r.AngleDeg, StandardDeg: r.StandardDeg, Sources: r.Sources})
+			Condition: r.Condition, Missed: missed, Rater: r.Rater, Setup: r.Setup, AngleDeg: r.AngleDeg, StandardDeg: r.StandardDeg, Sources: r.Sources})
 	}
 	return out
 }
@@ -173,13 +179,19 @@ func seasonRows() (rows []seasonRow) {
 				return err == nil && within(t.DayToDay.UsedInterval, deg), err
 			}})
 	}
-	for _, takes := range []int{1, 3} {
-		both(seasonRow{Statement: "a gap of 0 is called shown", Case: plural(takes, "take") + " in each condition", Most: mostFalse,
-			plan: season.Plan{Days: 1, Takes: takes, Conditions: []season.Condition{{Name: "passive", AddDeg: 10}, {Name: "active"}, {Name: "in-skill"}}},
-			hit: func(_ []season.Reading, rs []change.Reading) (bool, error) {
-				s, err := change.NewScreen(rs, change.ScreenOptions{AskedDeg: &asked})
-				return err == nil && s.Gaps[2].Shown, err
-			}})
+	for _, off := range []float64{0, 3} {
+		for _, takes := range []int{1, 3} {
+			of := plural(takes, "take") + " in each condition"
+			if off > 0 {
+				of += fmt.Sprintf(", picked up to %g frames off", off)
+			}
+			both(seasonRow{Statement: "a gap of 0 is called shown", Case: of, Most: mostFalse,
+				plan: season.Plan{Days: 1, Takes: takes, FramesOff: off, Conditions: []season.Condition{{Name: "passive", AddDeg: 10}, {Name: "active"}, {Name: "in-skill"}}},
+				hit: func(_ []season.Reading, rs []change.Reading) (bool, error) {
+					s, err := change.NewScreen(rs, change.ScreenOptions{AskedDeg: &asked, Draws: 10_000})
+					return err == nil && s.Gaps[2].Shown, err
+				}})
+		}
 	}
 	return rows
 }

@@ -25,6 +25,7 @@ type Request struct {
 	DistanceM  float64   `json:"distance_m,omitempty"`
 	FocalMm    float64   `json:"focal_mm,omitempty"`
 	Movement   *Movement `json:"movement,omitempty"`
+	Moment     *Moment   `json:"moment,omitempty"`
 	Confidence float64   `json:"confidence,omitempty"`
 	Coverage   float64   `json:"coverage,omitempty"`
 	Seed       uint64    `json:"seed,omitempty"`
@@ -72,12 +73,19 @@ type Movement struct {
 	Unseen      []string              `json:"unseen,omitempty"`
 }
 
+// Moment is [reading.Moment] for a file.
+type Moment struct {
+	LeastDeg float64 `json:"least_deg"`
+	MostDeg  float64 `json:"most_deg"`
+	How      string  `json:"how"`
+}
+
 // NewRequest is q in the form that is kept. lens and priors are the files it was
 // given, nil where there were none.
 func NewRequest(q *reading.Request, lens, priors []byte) Request {
 	r := Request{Still: q.Still, Measure: q.Measure.Name, Leg: string(q.Options.Leg), Side: string(q.Options.Side), Facing: string(q.Options.Facing),
 		Found: string(q.Found), Camera: q.Camera, ObliqueDeg: q.ObliqueDeg, StatureMm: q.StatureMm, DistanceM: q.DistanceM, FocalMm: q.FocalMm,
-		Movement: (*Movement)(q.Movement), Confidence: q.Confidence, Coverage: q.Coverage, Seed: q.Seed, MaxDraws: q.MaxDraws,
+		Movement: (*Movement)(q.Movement), Moment: (*Moment)(q.Moment), Confidence: q.Confidence, Coverage: q.Coverage, Seed: q.Seed, MaxDraws: q.MaxDraws,
 		Lens: lens, Priors: string(priors)}
 	if s := q.Skill; s != nil {
 		r.Skill = &Skill{Rulebook: s.Rulebook, Name: s.Name, Title: s.Title, Measure: s.Measure, AskedDeg: s.AskedDeg, AtMost: s.AtMost, FreeDeg: s.FreeDeg,
@@ -104,7 +112,7 @@ func (e *Entry) Again() (reading.Request, error) {
 		return reading.Request{}, err
 	}
 	q := reading.Request{Take: kept.Take, Still: r.Still, Found: reading.HowFound(r.Found), Camera: r.Camera, ObliqueDeg: r.ObliqueDeg, StatureMm: r.StatureMm, DistanceM: r.DistanceM,
-		FocalMm: r.FocalMm, Movement: (*reading.Movement)(r.Movement), Confidence: r.Confidence, Coverage: r.Coverage, Seed: r.Seed, MaxDraws: r.MaxDraws}
+		FocalMm: r.FocalMm, Movement: (*reading.Movement)(r.Movement), Moment: (*reading.Moment)(r.Moment), Confidence: r.Confidence, Coverage: r.Coverage, Seed: r.Seed, MaxDraws: r.MaxDraws}
 	set(&q.Options.Leg, r.Leg)
 	set(&q.Options.Side, r.Side)
 	set(&q.Options.Facing, r.Facing)

@@ -76,6 +76,8 @@ func (s *Server) readOne(ctx context.Context, q reading.Request, along *track) (
 		at, p, err := reading.PeakRequest(q, copied(along.Track), along.readout)
 		if err == nil && p.Frame == q.Take.Frame { // else the reading of the frame says what is wrong
 			made, peak = at, &p
+		} else {
+			made.Moment = reading.MissedBeside(q, copied(along.Track), q.Take.Frame)
 		}
 	}
 	if got, err = reading.Read(made); err != nil {

@@ -76,7 +76,12 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 		out.Verdict = s.verdictOf(r)
 	}
 	out.Budget = s.budgetOf(r)
-	out.NotIncluded = strings.Join(all(r.NotIncluded, s.config.Source), "; ")
+	out.NotIncluded = strings.Join(all(r.NotIncluded, func(source string) string {
+		if source == reading.SourceTiming && r.Moment != nil {
+			return s.config.Source(source) + " (" + r.Moment.MissedWords() + ")"
+		}
+		return s.config.Source(source)
+	}), "; ")
 	return out
 }
 

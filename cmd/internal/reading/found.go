@@ -101,7 +101,7 @@ func (m *model) foundWords(q *Request) string {
 			if got, _ := q.foundOf(n); got != h {
 				continue
 			}
-			if s := fmt.Sprintf("%s %.2g mm", kindOf(n), q.Priors.landmarkSD(n, h)); !slices.Contains(of, s) {
+			if s := fmt.Sprintf("%s %.0f mm", kindOf(n), q.Priors.landmarkSD(n, h)); !slices.Contains(of, s) {
 				of = append(of, s)
 			}
 		}

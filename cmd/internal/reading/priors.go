@@ -63,6 +63,11 @@ type Priors struct {
 		ReadoutToS   float64 `yaml:"readout_to_s"`
 		Reason       `yaml:",inline"`
 	} `yaml:"timing"`
+	Moment struct {
+		ClipDeg  float64 `yaml:"clip_deg"`
+		StillDeg float64 `yaml:"still_deg"`
+		Reason   `yaml:",inline"`
+	} `yaml:"moment"`
 	Focal struct {
 		GivenSD float64 `yaml:"given_sd"`
 		Reason  `yaml:",inline"`
@@ -146,7 +151,7 @@ func (p *Priors) check() error {
 	positive := map[string]float64{
 		"placement sd_px": p.Placement.SDPx, "placement long_side_px": p.Placement.LongSidePx,
 		"stature mean_mm": p.Stature.MeanMm, "stature sd_mm": p.Stature.SDMm, "stature given_sd_mm": p.Stature.GivenSDMm,
-		"level half_width_deg": p.Level.HalfWidthDeg, "lens left_over": p.Lens.LeftOver, "focal given_sd": p.Focal.GivenSD,
+		"level half_width_deg": p.Level.HalfWidthDeg, "lens left_over": p.Lens.LeftOver, "focal given_sd": p.Focal.GivenSD, "moment clip_deg": p.Moment.ClipDeg, "moment still_deg": p.Moment.StillDeg,
 		"timing readout_from_s": p.Timing.ReadoutFromS, "timing readout_to_s": p.Timing.ReadoutToS,
 		"plane yaw_deg": p.Plane.YawDeg, "plane pitch_deg": p.Plane.PitchDeg, "plane level_half_width_deg": p.Plane.LevelHalfWidthDeg,
 		"plane ahead_m":      p.Plane.AheadM,

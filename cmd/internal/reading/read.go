@@ -29,6 +29,7 @@ type Request struct {
 	FocalMm    float64      // above 0: focal length, 35 mm equivalent
 	Lens       *camera.Lens // nil: unknown
 	Movement   *Movement    // nil: the frame by itself
+	Moment     *Moment      // what the frame missed of the movement, from the frames around it; nil: as the priors say
 	Confidence float64      // a decision takes; default 0.95
 	Coverage   float64      // of the interval; default 0.95
 	Seed       uint64
@@ -58,6 +59,7 @@ func Read(q Request) (*Reading, error) {
 		Coverage: q.Coverage, IntervalDeg: [2]float64{d.Low, d.High}, Draws: len(d.Values),
 		PictureAngleDeg: m.picture(q.Measure).Degrees(),
 		NotIncluded:     q.notIncluded(m),
+		Moment:          q.moment(),
 		Density:         density(d),
 	}
 	r.FirstOrder = m.firstOrder(d)

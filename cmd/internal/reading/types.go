@@ -29,7 +29,8 @@ type Reading struct {
 
 	Budget      []BudgetRow `json:"budget"` // largest first
 	NotIncluded []string    `json:"not_included"`
-	Peak        *Peak       `json:"peak,omitempty"` // where a clip was followed
+	Moment      *Moment     `json:"moment,omitempty"` // what the frame may have missed of the movement; nil: nothing, it is the peak
+	Peak        *Peak       `json:"peak,omitempty"`   // where a clip was followed
 
 	Skill   *SkillRef `json:"skill,omitempty"`
 	Verdict *Verdict  `json:"verdict,omitempty"`

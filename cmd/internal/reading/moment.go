@@ -1,0 +1,93 @@
+package reading
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Moment is what a reading of one frame may have missed of a movement: at its widest moment (its
+// smallest, where a skill asks for no more than so much) the angle lies between LeastDeg and
+// MostDeg beyond that of the frame, degrees, 0 or more. It is one-sided, and not in the
+// reading's interval, which is that of the angle in the frame.
+type Moment struct {
+	LeastDeg float64 `json:"least_deg"`
+	MostDeg  float64 `json:"most_deg"`
+	How      string  `json:"how"` // how it is known
+}
+
+// moment is what the request's frame may have missed; nil where the peak of a clip is read.
+func (q *Request) moment() *Moment {
+	switch {
+	case q.Movement != nil:
+		return nil
+	case q.Moment != nil:
+		m := *q.Moment
+		return &m
+	}
+	return q.Priors.moment(q.Still)
+}
+
+func (p *Priors) moment(still bool) *Moment {
+	if still {
+		return &Moment{MostDeg: p.Moment.StillDeg, How: "a still, taken when somebody pressed the button"}
+	}
+	return &Moment{MostDeg: p.Moment.ClipDeg, How: "a frame that somebody picked"}
+}
+
+// Missed is what the reading may have missed of its movement; nil where that is in its
+// interval. Readings of before this was asked do not say it: those of frame 0 may be of a still.
+func (r *Reading) Missed() *Moment {
+	if r.Moment != nil || !slices.Contains(r.NotIncluded, SourceTiming) {
+		return r.Moment
+	}
+	return MissedIn(r.Take)
+}
+
+// MissedIn is what a single frame of a take may have missed where nothing better is known.
+func MissedIn(t Take) *Moment { return usual().moment(t.Frame == 0 && t.TimeS == 0) }
+
+// MissedWords say which moment was caught, and what that may have missed.
+func (m *Moment) MissedWords() string {
+	if m == nil {
+		return ""
+	}
+	if m.LeastDeg > 0 {
+		return fmt.Sprintf("the widest moment shows %.1f to %.1f° more", m.LeastDeg, m.MostDeg)
+	}
+	return fmt.Sprintf("the widest moment may show up to %.2g° more", m.MostDeg)
+}
+
+// leastMissed is the least that an estimate from the frames around leaves open, degrees: two
+// frames read by the same marks tell their difference no better.
+const leastMissed = 0.5
+
+// MissedBeside works out from a track that shows the frame and those around it what the frame
+// missed. q is the request that reads the frame. It is nil where the track has no peak.
+func MissedBeside(q Request, t *Track, frame int) *Moment {
+	i, ok := t.At(frame)
+	if !ok {
+		return nil
+	}
+	samples, err := Series(q, t)
+	if err != nil {
+		return nil
+	}
+	p, err := FindPeak(samples, q.Skill != nil && q.Skill.AtMost)
+	if err != nil || math.IsNaN(t.Frames[i].AngleDeg) {
+		return nil
+	}
+	own := 0.0
+	for _, s := range samples {
+		if s.Frame == frame {
+			own = s.SDDeg
+		}
+	}
+	missed := math.Abs(p.AngleDeg - t.Frames[i].AngleDeg)
+	if beyond := p.AngleDeg > t.Frames[i].AngleDeg; beyond == (q.Skill != nil && q.Skill.AtMost) {
+		missed = 0 // the frame's own scatter is larger than what it missed
+	}
+	// two standard deviations either way
+	u := 2 * math.Hypot(own, math.Hypot(p.FitSDDeg, p.TimingSDDeg))
+	return &Moment{LeastDeg: math.Max(0, missed-u), MostDeg: missed + math.Max(u, leastMissed), How: "the frames around it, in which the stickers were followed"}
+}
