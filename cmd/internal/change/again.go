@@ -41,7 +41,7 @@ func (s *Screen) again(like []Reading, levels [][]int, coverage float64) {
 				if k < 0 {
 					continue
 				}
-				if v := gapDeviation(like, levels, from, to, k, n, take); v < sd {
+				if v := gapDeviation(like, levels, from, to, k, n, take, dayDeviation(like)); v < sd {
 					sd = v
 					best.Condition = conditions[k]
 				}
@@ -70,8 +70,8 @@ func oneSided(coverage float64) float64 { return normal(2*coverage - 1) }
 
 // gapDeviation is the standard deviation of the gap between two levels with n more
 // takes in the condition more, each like the last there; take is the variance from
-// take to take.
-func gapDeviation(like []Reading, levels [][]int, from, to, more, n int, take float64) float64 {
+// take to take, day the standard deviation of a level where the day is not known.
+func gapDeviation(like []Reading, levels [][]int, from, to, more, n int, take, day float64) float64 {
 	var rs []Reading
 	var w []float64
 	var varies float64
@@ -89,7 +89,7 @@ func gapDeviation(like []Reading, levels [][]int, from, to, more, n int, take fl
 		for _, r := range of {
 			rs, w = append(rs, r), append(w, sign/float64(len(of)))
 		}
-		varies += take / float64(len(of))
+		varies += take/float64(len(of)) + day*day
 	}
 	return math.Sqrt(newErrorModel(rs).variance(w) + varies)
 }

@@ -51,12 +51,12 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	v, warm := variation{{weight: 1}}, 0.0
 	a, b := &from[0], &to[0]
 	oneAthlete := a.Athlete == "" || b.Athlete == "" || a.Athlete == b.Athlete
-	if oneAthlete && !a.day().Equal(b.day()) {
+	if oneAthlete && (a.AnyDay || b.AnyDay || !a.day().Equal(b.day())) {
 		v, warm = dayPrior(), unsaidState(a)+unsaidState(b)
 	}
 	missed := missedVariance(all, span(0, len(from))) + missedVariance(all, span(len(from), len(all)))
 	d := newDifference(all, len(from), v, 2, warm+missed, coverage)
-	if note := missedNote(all, "the difference allows for it"); note != "" {
+	if note := MissedNote(all, "the difference allows for it"); note != "" {
 		d.Cautions = append(d.Cautions, note)
 	}
 	for _, t := range []trait{byState, byCondition, bySide, {"rater", func(r *Reading) string { return r.Rater }}, {"set-up", func(r *Reading) string { return r.Setup }}} {

@@ -36,8 +36,8 @@ func missedMean(rs []Reading, members []int) (least, most float64) {
 	return least, most
 }
 
-// missedNote says what is not in the angles of some readings, and what of it is in the rest; "" where nothing is missed.
-func missedNote(rs []Reading, where string) string {
+// MissedNote says what is not in the angles of some readings, and what of it is in the rest; "" where nothing is missed.
+func MissedNote(rs []Reading, where string) string {
 	most, n := 0.0, 0
 	for i := range rs {
 		if _, b := rs[i].missed(); b > 0 {
@@ -51,6 +51,9 @@ func missedNote(rs []Reading, where string) string {
 	of := "the reading is"
 	if len(rs) > 1 {
 		of = fmt.Sprintf("%d of %d readings are", n, len(rs))
+		if n == 1 {
+			of = fmt.Sprintf("1 of %d readings is", len(rs))
+		}
 	}
 	return fmt.Sprintf("%s of one frame: the widest moment may show up to %.2g° more; %s", of, most, where)
 }

@@ -19,6 +19,7 @@ type Reading struct {
 	Athlete string    // whose angle it is
 	Picture string    // which picture of which take was marked; see onePerPicture
 	Day     time.Time // of the take; the time of day does not count
+	AnyDay  bool      // the day is not known, and Day stands for it: another may have been made on another day
 	Session string    // tells two sessions of one day apart
 
 	Measure    string

@@ -2,6 +2,7 @@ package change
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"time"
 )
@@ -154,11 +155,17 @@ func (s *Screen) draw(like []Reading, levels [][]int, there []int, opt ScreenOpt
 	draws := drawTogether(like, takeToTake(like, levels), opt.Draws, opt.Seed)
 	angle, widest := make([][]float64, len(conditions)), make([][]float64, len(conditions)) // as shown; with what single frames missed
 	missing := make([]bool, len(conditions))                                                // of the widest moment
+	days, daySD := rand.New(rand.NewPCG(opt.Seed, 0x6461797300000000)), dayDeviation(like)  // "days": a stream of its own
 	for _, k := range there {
 		angle[k] = make([]float64, opt.Draws)
 		for _, i := range levels[k] {
 			for d, v := range draws[i] {
 				angle[k][d] += v / float64(len(levels[k]))
+			}
+		}
+		if daySD > 0 {
+			for d := range angle[k] {
+				angle[k][d] += daySD * days.NormFloat64()
 			}
 		}
 		mean, sd, interval := summary(angle[k], opt.Coverage)
@@ -242,6 +249,15 @@ func wins(sizes [][]float64, g int) float64 {
 		}
 	}
 	return float64(n) / float64(len(sizes[g]))
+}
+
+// dayDeviation is the standard deviation, degrees, by which levels may differ since they may be of
+// several days; 0 where the day is known, which is then one.
+func dayDeviation(rs []Reading) float64 {
+	if slices.ContainsFunc(rs, func(r Reading) bool { return r.AnyDay }) {
+		return math.Sqrt(dayPrior().variance())
+	}
+	return 0
 }
 
 // takeToTake is the variance by which takes in one condition scatter beyond what

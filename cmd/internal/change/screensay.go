@@ -11,7 +11,7 @@ import (
 
 // finish puts into words what was drawn.
 func (s *Screen) finish(like []Reading, levels [][]int, coverage float64) {
-	if note := missedNote(like, "gaps to the skill allow for it"); note != "" {
+	if note := MissedNote(like, "gaps to the skill allow for it"); note != "" {
 		s.Notes = slices.Insert(s.Notes, 0, note)
 	}
 	single := false

@@ -75,7 +75,13 @@ func withLens(r *Reading, fields ...string) []string {
 	return fields
 }
 
-func session(r *Reading) string { return r.day().Format("2006-01-02") + " " + r.Session }
+// session is "" where the day is not known.
+func session(r *Reading) string {
+	if r.AnyDay {
+		return ""
+	}
+	return r.day().Format("2006-01-02") + " " + r.Session
+}
 
 // alikeness is what is known of two readings' fields.
 type alikeness int

@@ -290,7 +290,7 @@ func (t *Trend) note(like []Reading, again []string) {
 	if l := t.Line; l != nil && l.OverDispersed {
 		say("the readings scatter %.1f times as much about the line as their uncertainties say: the band is that much wider", l.Birge)
 	}
-	if note := missedNote(like, "intervals go on to there, and differences allow for it"); note != "" {
+	if note := MissedNote(like, "intervals go on to there, and differences allow for it"); note != "" {
 		t.Notes = append(t.Notes, note)
 	}
 	t.Notes = append(t.Notes, again...)

@@ -92,6 +92,7 @@ func addReadingFlags(f *pflag.FlagSet, o *readOptions) {
 	f.StringVar(&o.side, "side", "", "whose marks count where several sides are marked: `SIDE` is left, right, front or back")
 	f.StringVar(&o.facing, "facing", "", "the way the chest faces in the picture: `WAY` is left, right, up, down, camera or away; else that of the marks file")
 	f.StringVar(&o.found, "found", "", "how the landmarks were found whose marks do not say it: `HOW` is seen (in the picture), felt (with the fingers, before the take) or sticker (felt, and a sticker put on it); else that of the marks file, of followed stickers sticker, else seen")
+	f.BoolVar(&o.beyond, "beyond", false, "the angle is meant, though it is outside what bodies are known to reach")
 	f.StringVar(&o.camera, "camera", "", "how the camera was set square to the movement: `HOW` is squared (measured along the floor), by-eye or unknown (default unknown)")
 	f.Float64Var(&o.oblique, "oblique", 0, "in place of --camera, how far it may be from square, as a standard deviation in `DEG`")
 	f.StringVar(&o.distance, "distance", "", "from the camera to the athlete, a `LENGTH` such as 5m")

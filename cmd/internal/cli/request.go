@@ -24,6 +24,7 @@ type readOptions struct {
 	leg, facing    string
 	side           string
 	found          string
+	beyond         bool
 	camera         string
 	oblique        float64
 	obliqueGiven   bool
@@ -52,7 +53,7 @@ func (o *readOptions) request(warn io.Writer) (reading.Request, error) {
 // requestWith is request where the marks are known already, or are to come.
 func (o *readOptions) requestWith(warn io.Writer, marks *reading.Marks) (reading.Request, error) {
 	var err error
-	q := reading.Request{Found: reading.HowFound(o.found), Camera: o.camera, ObliqueDeg: o.oblique, Confidence: o.confidence, Seed: o.seed,
+	q := reading.Request{Beyond: o.beyond, Found: reading.HowFound(o.found), Camera: o.camera, ObliqueDeg: o.oblique, Confidence: o.confidence, Seed: o.seed,
 		Options: geometry.Options{Leg: geometry.Leg(o.leg), Side: geometry.Side(o.side), Facing: geometry.Facing(o.facing)}}
 	if err := o.check(); err != nil {
 		return q, err

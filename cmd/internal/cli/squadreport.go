@@ -111,6 +111,15 @@ func (w *squadWork) report(name string, data []byte) *squadReport {
 		r.sort(a)
 	}
 	r.gatherNotes()
+	var all []change.Reading
+	for _, a := range r.Athletes {
+		for i := range a.Readings {
+			all = append(all, a.Readings[i].asChange())
+		}
+	}
+	if note := change.MissedNote(all, "the angles are those of the frames"); note != "" {
+		r.Notes = slices.Insert(r.Notes, 0, note)
+	}
 	r.Cautions = r.cautions()
 	return r
 }
@@ -180,6 +189,6 @@ func (r *squadReport) outcome(stopped bool) error {
 // squadScreen is the screen of one athlete's measure, side and day.
 type squadScreen struct {
 	Side string `json:"side,omitempty"`
-	Day  string `json:"day,omitempty"` // "" where nobody says; the list's rows are then taken to be of one day
+	Day  string `json:"day,omitempty"` // "" where nobody says; the list's rows are then screened together
 	*change.Screen
 }

@@ -9,7 +9,7 @@ import (
 )
 
 // someDay stands for the day of rows of which nobody says it: those of one list are
-// then taken to be of one day.
+// screened together, with what an athlete varies by from day to day.
 var someDay = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
 // asChange is a row's reading as package change compares it; its number is the line.
@@ -17,9 +17,9 @@ func (r *squadReading) asChange() change.Reading {
 	c := change.FromReading(r.Reading)
 	c.ID, c.Session, c.Side, c.State, c.Condition = int64(r.Line), r.Session, r.Side, r.State, r.Condition
 	c.Rater, c.Setup = r.Rater, r.Setup
-	c.Day = someDay
+	c.Day, c.AnyDay = someDay, true
 	if d, err := time.Parse(time.DateOnly, r.Day); err == nil {
-		c.Day = d
+		c.Day, c.AnyDay = d, false
 	}
 	return c
 }
@@ -54,7 +54,7 @@ func (a *squadAthlete) screen(confidence float64, seed uint64, notes *[]string) 
 	}
 }
 
-const noteNoDay = "rows of which no day is known are taken to be of one day"
+const noteNoDay = "of rows without a day it is not known whether they are of one day: their gaps allow for how much athletes vary from day to day"
 
 // gap is the one that is the largest with the probability a decision takes, "" where
 // that is not known.

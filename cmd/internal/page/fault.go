@@ -36,6 +36,14 @@ func refuse(status int, what, do string) error { return &fault{status, what, do}
 
 var errNoTake = refuse(http.StatusNotFound, "there is no such take here", "choose one from the list, or drop the file again")
 
+// unconfirmed is an angle, degrees, that is read once somebody says that it is right.
+type unconfirmed struct {
+	error
+	deg float64
+}
+
+func (u *unconfirmed) Unwrap() error { return u.error }
+
 // hinted is an error that says what to do next.
 type hinted interface {
 	error
@@ -85,6 +93,10 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	if face := new(unfaced); errors.As(err, &face) {
 		answer(w, status, map[string]any{"error": words.Error, "hint": words.Hint, "faces": face.faces})
+		return
+	}
+	if ask := new(unconfirmed); errors.As(err, &ask) {
+		answer(w, status, map[string]any{"error": words.Error, "hint": words.Hint, "confirm_deg": ask.deg})
 		return
 	}
 	answer(w, status, words)

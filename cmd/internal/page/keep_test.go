@@ -182,3 +182,32 @@ func TestRaterAndHowFoundCount(t *testing.T) {
 	_, r := inJournal(t, a.data) // which makes it again
 	assert.Contains(t, source(r, p).How, "0.5 px", "whoever it is kept for counts")
 }
+
+// An angle outside what bodies reach is read, and kept, once somebody says that it is right; a
+// nudge leaves the yes, another pose does not.
+func TestAnAngleBeyondBodiesIsConfirmed(t *testing.T) {
+	t.Parallel()
+	clip, _ := scene.Demo()
+	a := start(t, t.TempDir()).enter()
+	id := a.takeIn("leap.mp4", clip)
+	ask := func(beyond float64, elbow string) answered {
+		return a.do("POST", "/takes/"+id+"/reading", strings.NewReader(fmt.Sprintf(`{"version": 0, "measure": "shoulder-flexion", "facing": "left", "frame": 3, "frames": {"3": {"beyond_deg": %g,
+			"rounds": [{"shoulder": [960, 400], "hip": [960, 700], "elbow": %s}]}}}`, beyond, elbow)))
+	}
+	r := ask(0, "[1103, 353.6]")
+	require.Equal(t, http.StatusUnprocessableEntity, r.status)
+	var said struct {
+		Error, Hint string
+		Confirm     float64 `json:"confirm_deg"`
+	}
+	require.NoError(t, json.Unmarshal(r.body, &said))
+	assert.Contains(t, said.Error, "outside what bodies reach")
+	assert.NotContains(t, said.Hint, "--")
+	assert.InDelta(t, 252, said.Confirm, 0.5)
+	assert.Equal(t, http.StatusOK, ask(said.Confirm, "[1103, 353.6]").status)
+	assert.Equal(t, http.StatusOK, ask(said.Confirm, "[1103, 355]").status)
+	assert.Equal(t, http.StatusUnprocessableEntity, ask(said.Confirm, "[1103, 390]").status)
+
+	plain := a.do("POST", "/takes/"+id+"/reading", strings.NewReader(`{"version": 0, "measure": "shoulder-flexion", "facing": "left", "frame": 3, "frames": {"3": {"rounds": [{"shoulder": [960, 400], "hip": [960, 700]}]}}}`))
+	assert.NotContains(t, string(plain.body), "confirm_deg", "what is missing is not confirmed")
+}

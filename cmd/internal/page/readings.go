@@ -127,6 +127,9 @@ func onPage(err error) error {
 	if o := new(geometry.OptionError); errors.As(err, &o) && o.Option == "facing" {
 		return &unfaced{f, o.Choices}
 	}
+	if beyond := new(reading.BeyondBodies); errors.As(err, &beyond) {
+		return &unconfirmed{&f, beyond.AngleDeg}
+	}
 	return &f
 }
 

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"net/http"
 
 	"ecart/cmd/internal/reading"
@@ -63,6 +64,10 @@ func (s *Server) request(ctx context.Context, id string, work *Work, frame int) 
 	}
 	if !work.byHand(frame) {
 		along, err = s.followed(&q, i.Readout)
+	}
+	if p := work.Frames[frame]; err == nil && p != nil && p.BeyondDeg != 0 {
+		a, err := reading.Quick(q) // whose error comes again when it is read
+		q.Beyond = err == nil && math.Abs(a-p.BeyondDeg) <= sameAngle
 	}
 	return q, along, err
 }

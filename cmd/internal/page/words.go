@@ -29,6 +29,7 @@ func all(in []string, f func(string) string) []string {
 // onSheet are the sheet's own names for what the command line has flags for.
 var onSheet = strings.NewReplacer(
 	"and say --camera squared", "and say so under “the camera”",
+	"if the angle is right, say so with --beyond", "if the angle is right, say so below",
 	"and give --distance", "and write down how far it was",
 	"give facing as", "say which way the chest faces:",
 	"give leg as", "say what stands for the leg:",
@@ -59,6 +60,9 @@ func (s *Server) command(q reading.Request) string {
 		if o[1] != "" {
 			c += " --" + o[0] + " " + o[1]
 		}
+	}
+	if q.Beyond {
+		c += " --beyond"
 	}
 	if q.StatureMm > 0 {
 		c += fmt.Sprintf(" --stature %gmm", q.StatureMm)

@@ -42,7 +42,14 @@ type Placed struct {
 	Corners []reading.Pixel            `json:"corners"` // 0 to 4: top left, top right, bottom right, bottom left
 	WidthM  float64                    `json:"width_m"`
 	HeightM float64                    `json:"height_m"`
+
+	// BeyondDeg is an angle outside what bodies reach of which somebody said that it is meant, degrees.
+	BeyondDeg float64 `json:"beyond_deg"`
 }
+
+// sameAngle is how far an angle may be from the one that was confirmed, degrees: a mark that is
+// nudged does not take the yes away, another pose does.
+const sameAngle = 5
 
 // Bounds of a Work, far beyond what a person places.
 const (
@@ -82,6 +89,8 @@ func (k *Work) check() error {
 			return odd("frame %d", n)
 		case len(p.Rounds) > mostRounds:
 			return odd("%d rounds of placing on frame %d", len(p.Rounds), n)
+		case !(math.Abs(p.BeyondDeg) <= 720):
+			return odd("an angle of %g", p.BeyondDeg)
 		case len(p.Level) > 2 || len(p.Corners) > 4:
 			return odd("%d points for level and %d corners on frame %d", len(p.Level), len(p.Corners), n)
 		case !(p.WidthM >= 0 && p.WidthM < 1e6 && p.HeightM >= 0 && p.HeightM < 1e6):

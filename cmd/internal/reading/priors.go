@@ -82,6 +82,10 @@ type Priors struct {
 		GivenSD float64 `yaml:"given_sd"`
 		Reason  `yaml:",inline"`
 	} `yaml:"distance"`
+	Bodies struct {
+		Reach  map[string]Reach `yaml:"reach_deg"`
+		Reason `yaml:",inline"`
+	} `yaml:"bodies"`
 	Depth struct {
 		Joint  map[string]float64 `yaml:"joint"`
 		Spread struct {
@@ -193,6 +197,9 @@ func (p *Priors) check() error {
 		if v := positive[k]; !(v > 0 && v <= most) {
 			return fmt.Errorf("%s must be above 0 and at most %g, not %v", k, most, v)
 		}
+	}
+	if err := p.checkReach(); err != nil {
+		return err
 	}
 	if p.Distance.FromM >= p.Distance.ToM {
 		return fmt.Errorf("distance from_m %v is not below to_m %v", p.Distance.FromM, p.Distance.ToM)

@@ -30,6 +30,7 @@ type Request struct {
 	Lens       *camera.Lens // nil: unknown
 	Movement   *Movement    // nil: the frame by itself
 	Moment     *Moment      // what the frame missed of the movement, from the frames around it; nil: as the priors say
+	Beyond     bool         // the angle is meant, though no body is known to reach it
 	Confidence float64      // a decision takes; default 0.95
 	Coverage   float64      // of the interval; default 0.95
 	Seed       uint64
@@ -43,6 +44,9 @@ const tolerance = 0.05
 func Read(q Request) (*Reading, error) {
 	m, measured, err := q.prepare()
 	if err != nil {
+		return nil, err
+	}
+	if err := q.checkBodies(m); err != nil {
 		return nil, err
 	}
 	d, err := m.draw(&q)

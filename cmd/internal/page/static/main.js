@@ -64,6 +64,7 @@ const reading = new Reading({
     stage.paint();
     if (work) setup.show(work.doc, placed());
   },
+  confirm: (deg) => work.change("the angle confirmed", (d) => { Work.on(d, moment.n).beyond_deg = deg; }),
   shown: () => { $("keep").hidden = false; links(now()); },
 });
 const asking = new Ask({

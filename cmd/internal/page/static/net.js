@@ -4,11 +4,12 @@ import { $, notice, plain, unnotice } from "./dom.js";
 
 // Refused is an answer that says what is wrong and what to do.
 export class Refused extends Error {
-  constructor(status, { error, hint, faces }) {
+  constructor(status, { error, hint, faces, confirm_deg }) {
     super(error);
     this.status = status;
     this.hint = hint;
     this.faces = faces ?? null; // the ways the chest may face, where that has to be said
+    this.confirm = confirm_deg ?? null; // an angle that is read once somebody says that it is right
   }
   get words() { return { error: this.message, hint: this.hint }; }
 }

@@ -4,8 +4,8 @@ import { $, drawing, el, say, svgEl } from "./dom.js";
 import { ask, quiet, Refused, whenBack } from "./net.js";
 
 export class Reading {
-  // to has fan(f), for the picture, and faces(ways), which asks there for the way the
-  // chest faces, null for not.
+  // to has fan(f), for the picture, shown(), confirm(deg), and faces(ways), which asks there
+  // for the way the chest faces, null for not.
   constructor(to) {
     this.to = to;
     this.got = null; // the Reading that is shown in full
@@ -13,8 +13,9 @@ export class Reading {
   }
 
   // none shows no reading, with a word on why; faces are the ways the chest may face
-  // where that is what is missing.
-  none(why, faces = null) {
+  // where that is what is missing, confirm an angle that is read once somebody says that
+  // it is right.
+  none(why, { faces = null, confirm = null } = {}) {
     this.#stop();
     this.to.faces(faces);
     this.got = null;
@@ -22,6 +23,8 @@ export class Reading {
     $("result").hidden = true;
     $("todo").textContent = why;
     $("todo").hidden = false;
+    $("beyond").hidden = confirm === null;
+    $("beyond").onclick = () => this.to.confirm(confirm);
     $("tag").hidden = true;
     $("reading").dataset.state = "none";
   }
@@ -54,11 +57,11 @@ export class Reading {
         $("plus").textContent = "";
         tag(q.shown, "");
         $("result").hidden = false;
-        $("todo").hidden = true;
+        $("todo").hidden = $("beyond").hidden = true;
         $("reading").dataset.state = "moving";
         this.to.fan(q.fan);
       } catch (e) {
-        if (e instanceof Refused) this.none(`${e.message}: ${e.hint}`, e.faces);
+        if (e instanceof Refused) this.none(`${e.message}: ${e.hint}`, e);
       }
     }
     this.running = false;
@@ -84,7 +87,7 @@ export class Reading {
     } catch (e) {
       if (e.name === "AbortError") return;
       if (quiet(e)) whenBack(() => this.giveUp === mine && this.read(id, doc));
-      else this.none(`${e.message}: ${e.hint}`, e.faces);
+      else this.none(`${e.message}: ${e.hint}`, e);
     } finally {
       if (this.giveUp === mine) {
         this.full = false;
@@ -94,7 +97,7 @@ export class Reading {
   }
 
   #show(r, s) {
-    $("todo").hidden = true;
+    $("todo").hidden = $("beyond").hidden = true;
     $("result").hidden = false;
     $("value").textContent = s.value;
     $("plus").textContent = s.plus;

@@ -40,7 +40,7 @@ export class Work {
 
   // placed is what is on a frame; made where there is nothing, not stored by that.
   placed(frame) {
-    return this.doc.frames[frame] ?? { rounds: [], seeds: false, level: [], corners: [], width_m: 0, height_m: 0 };
+    return this.doc.frames[frame] ?? { rounds: [], seeds: false, level: [], corners: [], width_m: 0, height_m: 0, beyond_deg: 0 };
   }
 
   // change stores what fn does to a copy of the document. What says what it was,
@@ -56,7 +56,7 @@ export class Work {
 
   // on is a frame's part of a document that is being changed.
   static on(doc, frame) {
-    return (doc.frames[frame] ??= { rounds: [], seeds: false, level: [], corners: [], width_m: 0, height_m: 0 });
+    return (doc.frames[frame] ??= { rounds: [], seeds: false, level: [], corners: [], width_m: 0, height_m: 0, beyond_deg: 0 });
   }
 
   // seal ends a step, so that the next change is one of its own.

@@ -1,0 +1,51 @@
+package reading
+
+import (
+	"fmt"
+	"math"
+
+	"ecart/geometry"
+)
+
+// BeyondBodies is the error of an angle outside what bodies reach: a mark on the wrong landmark, or
+// the wrong facing, far sooner than an athlete. It is read after a second yes.
+type BeyondBodies struct {
+	*Fault
+	AngleDeg float64
+}
+
+// BeyondHint is what makes such a reading, on the command line.
+const BeyondHint = "look at the marks and at the facing; if the angle is right, say so with --beyond"
+
+// checkBodies refuses an angle outside what bodies reach, unless the request says that it is meant.
+func (q *Request) checkBodies(m *model) error {
+	r, ok := q.Priors.Bodies.Reach[q.Measure.Name]
+	a := m.about.Degrees()
+	if !ok || q.Beyond || r.holds(a) {
+		return nil
+	}
+	return &BeyondBodies{fault(fmt.Sprintf("%s of %.0f° is outside what bodies reach, %g to %g°", q.Measure.Title, a, r[0], r[1]), BeyondHint), a}
+}
+
+// Reach is from what to what angle bodies come, degrees. Angles differ by full turns: 350 is -10.
+type Reach [2]float64
+
+func (r Reach) holds(deg float64) bool {
+	const turn = 360
+	return r[1]-r[0] >= turn || math.Mod(math.Mod(deg-r[0], turn)+turn, turn) <= r[1]-r[0]
+}
+
+// checkReach refuses bounds that are none.
+func (p *Priors) checkReach() error {
+	for name, r := range p.Bodies.Reach {
+		if _, ok := geometry.Lookup(name); !ok {
+			return fmt.Errorf("bodies reach %q is no measure", name)
+		}
+		if !(r[0] < r[1] && r[0] >= -360 && r[1] <= 360) {
+			return fmt.Errorf("bodies reach %s must be two angles from -360 to 360, the lower first, not %v", name, r)
+		}
+	}
+	return nil
+}
+
+func (b *BeyondBodies) Unwrap() error { return b.Fault }
