@@ -30,6 +30,11 @@ func newRead(s streams) *cobra.Command {
 MOV; H.264, HEVC): the angle and its interval, how probable it is that the skill
 is met and each deduction band applies, and what would make the reading better.
 
+The interval holds the angle in the frame 95 times in 100 as far as the figures that
+are taken for granted are right ('ecart rules --priors'): how well landmarks are
+found, how bodies are built, how a camera stands. The program's own study of it
+shares these figures, and no athlete was measured by a second instrument.
+
 The marks file says where each landmark was placed:
 
   {"schema": "ecart/marks/1", "frame": 137, "facing": "right",

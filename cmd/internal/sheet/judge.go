@@ -97,6 +97,7 @@ func (s *setting) judge(w io.Writer, in Input) error {
 	if len(out) > 0 {
 		p.Out += fmt.Sprintf(t.notIncluded, s.list(out))
 	}
+	p.Out = strings.TrimSpace(p.Out + " " + t.rests)
 	p.Better = s.better(r)
 	for _, n := range r.Notes {
 		p.Notes = append(p.Notes, s.sentence(n))

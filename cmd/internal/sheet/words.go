@@ -45,7 +45,7 @@ type judgeWords struct {
 	Band, Deduction, Chance    string // heads of the table
 	document, edition, section string
 	seen, source, bandOrigin   string
-	notIncluded, fewer         string
+	notIncluded, fewer, rests  string
 }
 
 // plainWords are those of the athlete's and the parent's sheet.

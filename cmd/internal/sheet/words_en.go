@@ -57,6 +57,7 @@ var english = speak(language.English, &words{
 		Band: "short by", BandOff: "off by", Deduction: "deduction", Chance: "here",
 		document: "document", edition: "edition", section: "section", seen: "looked at", source: "figures from", bandOrigin: "%[1]s: %[2]s",
 		notIncluded: "Not counted: %s.", fewer: "%s more, each under 1 %% of it.",
+		rests: "All this rests on figures that are taken for granted: how well landmarks are found, how bodies are built, how a camera stands. They were not tested on athletes.",
 	},
 
 	plain: addressed(plainWords{
