@@ -112,7 +112,7 @@ func (e *Entry) Again() (reading.Request, error) {
 		return reading.Request{}, err
 	}
 	q := reading.Request{Take: kept.Take, Beyond: true, // what was kept was meant
-		 Still: r.Still, Found: reading.HowFound(r.Found), Camera: r.Camera, ObliqueDeg: r.ObliqueDeg, StatureMm: r.StatureMm, DistanceM: r.DistanceM,
+		Still: r.Still, Found: reading.HowFound(r.Found), Camera: r.Camera, ObliqueDeg: r.ObliqueDeg, StatureMm: r.StatureMm, DistanceM: r.DistanceM,
 		FocalMm: r.FocalMm, Movement: (*reading.Movement)(r.Movement), Moment: (*reading.Moment)(r.Moment), Confidence: r.Confidence, Coverage: r.Coverage, Seed: r.Seed, MaxDraws: r.MaxDraws}
 	set(&q.Options.Leg, r.Leg)
 	set(&q.Options.Side, r.Side)
