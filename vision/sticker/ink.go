@@ -81,6 +81,10 @@ type palette struct {
 // paletteBits is how finely each channel is told apart: steps of 8, under twice codedNoise.
 const paletteBits = 5
 
+// withinCell is how far a colour may be from the middle of its cell of the palette, in standard deviations: half a step of one
+// channel. Without it a sticker falls apart whose ink is taken narrowly.
+const withinCell = (256 >> paletteBits) / 2.0 / codedNoise
+
 func newPalette(inks []*ink) *palette {
 	p := &palette{}
 	const step = 256 >> paletteBits
@@ -90,7 +94,7 @@ func newPalette(inks []*ink) *palette {
 		c := vec{at(i >> (2 * paletteBits)), at(i >> paletteBits), at(i)}
 		for n, k := range inks {
 			d, share := k.mixed(c)
-			if d <= k.limit {
+			if reach := math.Min(math.Sqrt(k.limit)+withinCell, farthest); d <= reach*reach {
 				p.of[i] |= 1 << n
 				if share <= mostMixed/2 {
 					p.pure[i] |= 1 << n

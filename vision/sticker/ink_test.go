@@ -135,3 +135,19 @@ func TestCrowd(t *testing.T) {
 	}
 	assert.Equal(t, 1, n)
 }
+
+// Of an ink that is taken narrowly the palette knows every colour along a channel that the ink has.
+func TestNarrowInkIsWhole(t *testing.T) {
+	k := newInk(vec{33, 99, 224}, vec{190, 170, 159}, sym{})
+	k.limit = 1.6 * 1.6
+	p := newPalette([]*ink{&k})
+	for channel := range 3 {
+		for d := -12; d <= 12; d++ {
+			c := k.mean
+			c[channel] += float64(d)
+			if k.has(c) {
+				assert.NotZero(t, p.of[index(byte(c[0]), byte(c[1]), byte(c[2]))], "%v", c)
+			}
+		}
+	}
+}
