@@ -76,6 +76,7 @@ func TestBorders(t *testing.T) {
 	only := map[string]string{
 		"gocv.io/x/gocv":         "cmd/ecart-see",
 		"github.com/spf13/cobra": "cmd/internal/cli",
+		"github.com/spf13/pflag": "cmd/internal/cli",
 		"database/sql":           "cmd/internal/journal",
 		"net/http":               "cmd/internal/page",
 		"github.com/fogleman/gg": "cmd/internal/figure",
@@ -96,7 +97,8 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/figure":   {"cmd/internal/hand", "cmd/internal/large", "cmd/internal/reading", "geometry", "geometry/uncertainty"},
 		"cmd/internal/chart":    {"cmd/internal/change", "cmd/internal/hand", "cmd/internal/reading", "geometry/uncertainty"},
 		"cmd/internal/quiz":     {"cmd/internal/reading", "cmd/internal/strict"},
-		"cmd/internal/squad":    {"geometry"},
+		"cmd/internal/session":  {"cmd/internal/change", "cmd/internal/journal", "cmd/internal/output", "cmd/internal/reading", "cmd/internal/text", "geometry"},
+		"cmd/internal/text":     {},
 		"cmd/internal/sheet": {"cmd/internal/reading", "cmd/internal/rulebook", "cmd/internal/figure", "cmd/internal/large", "cmd/internal/chart",
 			"cmd/internal/change", "cmd/internal/quiz", "geometry", "geometry/uncertainty"},
 		"cmd/internal/scene": {},

@@ -2,12 +2,12 @@ package cli
 
 import (
 	"context"
-	"ecart/cmd/internal/output"
 	"errors"
 	"fmt"
 	"io"
-	"strings"
-	"unicode"
+
+	"ecart/cmd/internal/output"
+	"ecart/cmd/internal/text"
 )
 
 // Exit codes.
@@ -74,21 +74,8 @@ func wordsOf(err error) (fact, hint string) {
 	return oneLine(err.Error()), "this is no fault of yours: please report it with the command as you gave it"
 }
 
-// oneLine keeps a text to its line, and from steering the terminal.
-func oneLine(s string) string {
-	return strings.Join(strings.Fields(printable(s)), " ")
-}
-
-// printable puts a question mark in the place of what does not print, such as
-// the escape codes that a file's name may hold.
-func printable(s string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) || unicode.IsSpace(r) {
-			return r
-		}
-		return '?'
-	}, s)
-}
+// oneLine and printable keep text from other lines and from controlling the terminal.
+var oneLine, printable = text.OneLine, text.Printable
 
 // results is standard output: what cannot be written to it is a failure.
 type results struct{ io.Writer }

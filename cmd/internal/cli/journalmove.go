@@ -13,6 +13,7 @@ import (
 	"golang.org/x/term"
 
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/session"
 )
 
 func newJournalMove(s streams, file *string) *cobra.Command {
@@ -160,7 +161,7 @@ func journalErase(ctx context.Context, s streams, file string, q journal.Filter,
 			}
 			fmt.Fprintln(s.err, text)
 		}
-		return errors.Join(err, forget(rows))
+		return errors.Join(err, session.Forget(rows))
 	})
 }
 

@@ -94,12 +94,6 @@ func usable(given string) error {
 
 // entry is a reading as it is kept: q made it, of the files raw.
 func (k *keepOptions) entry(date string, q *reading.Request, r *reading.Reading, raw asRead) (*journal.Entry, error) {
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	if err := e.Encode(r); err != nil {
-		return nil, err
-	}
 	marks := bytes.TrimPrefix(raw.marks, []byte("\xef\xbb\xbf"))
 	if marks == nil {
 		var err error
@@ -111,9 +105,10 @@ func (k *keepOptions) entry(date string, q *reading.Request, r *reading.Reading,
 	if side == "" {
 		side = sideOf(r)
 	}
-	return &journal.Entry{Athlete: k.athlete, Day: date, Session: k.session, State: k.state, Condition: k.condition, Side: side,
+	e := &journal.Entry{Athlete: k.athlete, Day: date, Session: k.session, State: k.state, Condition: k.condition, Side: side,
 		Rater: k.rater, Setup: k.setup, Note: k.note, Tool: version(),
-		Marks: marks, Request: journal.NewRequest(q, raw.lens, raw.priors), Reading: b.Bytes()}, nil
+		Marks: marks, Request: journal.NewRequest(q, raw.lens, raw.priors)}
+	return e, e.SetReading(r)
 }
 
 // sideOf is the side of the body that the lines are of, where they are of one.

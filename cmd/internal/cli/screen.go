@@ -166,7 +166,7 @@ func screenOf(ctx context.Context, j *journal.Journal, measure string, o screenO
 		if len(group) == 0 {
 			continue
 		}
-		if conditionsOf(group) < fewestConditions {
+		if change.Conditions(group) < change.FewestConditions {
 			out.Notes = append(out.Notes, noteOneCondition(side, len(group)))
 			continue
 		}
@@ -182,20 +182,6 @@ func screenOf(ctx context.Context, j *journal.Journal, measure string, o screenO
 	return out, nil
 }
 
-// fewestConditions is from how many a gap is known.
-const fewestConditions = 2
-
-// conditionsOf is in how many conditions something was read.
-func conditionsOf(rs []change.Reading) int {
-	var said []string
-	for _, r := range rs {
-		if r.Condition != journal.Unknown && r.Condition != "" && !slices.Contains(said, r.Condition) {
-			said = append(said, r.Condition)
-		}
-	}
-	return len(said)
-}
-
 // latestScreen is the last day on which a side was read in two conditions or more.
 func latestScreen(rows []journal.Row) (latest string) {
 	type cell struct{ day, side string }
@@ -205,7 +191,7 @@ func latestScreen(rows []journal.Row) (latest string) {
 		if r.Condition == journal.Unknown || slices.Contains(said[c], r.Condition) {
 			continue
 		}
-		if said[c] = append(said[c], r.Condition); len(said[c]) >= fewestConditions && r.Day > latest {
+		if said[c] = append(said[c], r.Condition); len(said[c]) >= change.FewestConditions && r.Day > latest {
 			latest = r.Day
 		}
 	}

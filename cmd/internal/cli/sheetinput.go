@@ -16,6 +16,7 @@ import (
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/rulebook"
+	"ecart/cmd/internal/session"
 	"ecart/cmd/internal/sheet"
 	"ecart/cmd/internal/strict"
 	"ecart/vision/take"
@@ -244,7 +245,7 @@ func eachTake(ctx context.Context, dir string, deep bool, fn func(path, sum stri
 		case !d.Type().IsRegular() || !slices.Contains(takeEndings, strings.ToLower(filepath.Ext(p))):
 			return nil
 		}
-		sum, _ := takeSum(ctx, p)
+		sum, _ := session.FileSum(ctx, p)
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}

@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/squad"
+	"ecart/cmd/internal/session"
 )
 
 // toPose is a reading that a question is made of.
@@ -124,38 +124,28 @@ func posedOfReading(path string) ([]toPose, error) {
 // posedOfList reads a list as 'ecart squad' does. A row that is not read is an error:
 // a quiz is whole or not at all.
 func (o *sheetOptions) posedOfList(ctx context.Context, s streams, path string) (out []toPose, err error) {
-	w, _, err := o.squadRead(ctx, s, path)
+	run, _, err := o.squadRead(ctx, s, path)
 	if err != nil {
 		return nil, err
 	}
-	for _, j := range w.jobs {
-		if j.err != nil {
-			if ctx.Err() != nil {
-				return nil, ctx.Err()
-			}
-			reason, do := inColumns(j.err) // with the file's name: this goes to whoever wrote the list
-			return nil, &inputError{fmt.Sprintf("line %d of %q is not read: %s", j.row.Line, path, reason), do}
+	for _, row := range run.Outcomes() {
+		at := fmt.Sprintf("line %d of %q", row.Row.Line, path)
+		if row.Err != nil {
+			reason, do := wordsOf(row.Err) // with the file's name: this goes to whoever wrote the list
+			return nil, &inputError{at + " is not read: " + reason, do}
 		}
-		out = append(out, toPose{j.made.r, j.o.take, fmt.Sprintf("line %d of %q", j.row.Line, path), w.folder})
+		out = append(out, toPose{row.Reading, row.Files.Take, at, filepath.Dir(path)})
 	}
 	return out, nil
 }
 
-// squadRead reads a squad's list with the flags by which a take is read.
-func (o *sheetOptions) squadRead(ctx context.Context, s streams, path string) (*squadWork, []byte, error) {
-	data, err := readSmall("list", path)
-	if err != nil {
-		return nil, nil, err
-	}
-	list, err := squad.Parse(path, data)
-	if err != nil {
-		return nil, nil, err
-	}
+// squadRead reads a squad's list with the flags by which a take is read. It is an error
+// that it was stopped.
+func (o *sheetOptions) squadRead(ctx context.Context, s streams, path string) (*session.Session, []byte, error) {
 	so := squadOptions{readOptions: o.readOptions, list: path}
-	if err := so.checkAll(s, list); err != nil {
+	run, data, err := so.read(ctx, s)
+	if err != nil {
 		return nil, nil, err
 	}
-	w := &squadWork{o: &so, list: list, memory: openMemory(s.err), folder: filepath.Dir(path), progress: newSquadProgress(s, len(list.Rows))}
-	w.run(ctx)
-	return w, data, ctx.Err()
+	return run, data, ctx.Err()
 }

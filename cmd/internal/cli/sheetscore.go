@@ -8,8 +8,8 @@ import (
 
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/quiz"
+	"ecart/cmd/internal/session"
 	"ecart/cmd/internal/sheet"
-	"ecart/cmd/internal/squad"
 )
 
 // scoreRun scores a list of answers.
@@ -39,7 +39,7 @@ func scoreRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) er
 	if data, err = readSmall("answer list", k.score); err != nil {
 		return err
 	}
-	rows, note, err := squad.Table(k.score, data, "question", "band", "quiz")
+	rows, note, err := session.Table(k.score, data, "question", "band", "quiz")
 	if err != nil {
 		return err
 	}

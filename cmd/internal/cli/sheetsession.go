@@ -5,11 +5,10 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"slices"
 	"strings"
 
+	"ecart/cmd/internal/session"
 	"ecart/cmd/internal/sheet"
-	"ecart/cmd/internal/squad"
 )
 
 // sessionRun writes a session of many athletes, or what one of them showed in it.
@@ -32,18 +31,18 @@ func sessionRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) 
 		return err
 	}
 	o.keep.day, o.keep.state, o.keep.condition = k.day, k.state, k.condition
-	w, data, err := o.squadRead(ctx, s, o.from[0])
+	run, data, err := o.squadRead(ctx, s, o.from[0])
 	if err != nil {
 		return err
 	}
-	r := w.report(filepath.Base(o.from[0]), data)
+	r := run.Report(filepath.Base(o.from[0]), data)
 	if r.Read == 0 {
 		f := r.NotRead[0]
 		return &inputError{fmt.Sprintf("no row of %q was read; line %d: %s", o.from[0], f.Line, f.Reason), f.Do}
 	}
-	in := r.sheet()
+	in := sessionPage(r)
 	if one != "" {
-		if err := r.only(&in, one); err != nil {
+		if err := onlyOf(r, &in, one); err != nil {
 			return err
 		}
 	}
@@ -51,43 +50,36 @@ func sessionRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) 
 		return err
 	}
 	if one == "" {
-		return r.outcome(false)
+		return squadOutcome(r, false)
 	}
 	return nil
 }
 
-// sheet is the session as its page shows it. A row that was not read is named by its
-// line, since a page names no file.
-func (r *squadReport) sheet() sheet.SquadInput {
-	d := r.pictureWith(func(f squadFailure) string {
+// sessionPage is the session as its page shows it. A row that was not read is named by
+// its line, since a page names no file.
+func sessionPage(r *session.Report) sheet.SquadInput {
+	d := squadPicture(r, func(f *session.Failure) string {
 		return fmt.Sprintf("line %d of the list: 'ecart squad' says why", f.Line)
 	})
-	in := sheet.SquadInput{Day: d.Day, Rows: d.Rows, Notes: r.Notes, Cautions: r.Cautions, Gaps: map[string][]string{}}
+	in := sheet.SquadInput{Day: d.Day, Rows: d.Rows, Notes: r.Notes, Cautions: r.Cautions, Gaps: r.LargestGaps()}
 	for _, g := range []struct {
-		from []squadStand
+		from []session.Standing
 		to   *[]string
 	}{{r.Short, &in.Short}, {r.Meets, &in.Meets}, {r.Undecided, &in.Undecided}} {
 		for _, a := range g.from {
 			*g.to = append(*g.to, a.String())
 		}
 	}
-	for i := range r.Athletes {
-		for _, k := range r.Athletes[i].Screens {
-			if g := k.Largest; g != "" && !slices.Contains(in.Gaps[g], r.Athletes[i].Athlete) {
-				in.Gaps[g] = append(in.Gaps[g], r.Athletes[i].Athlete)
-			}
-		}
-	}
 	return in
 }
 
-// only leaves one athlete on the page.
-func (r *squadReport) only(in *sheet.SquadInput, who string) error {
+// onlyOf leaves one athlete on the page.
+func onlyOf(r *session.Report, in *sheet.SquadInput, who string) error {
 	var names []string
 	for i := range r.Athletes {
 		a := &r.Athletes[i]
 		names = append(names, a.Athlete)
-		if squad.Key(a.Athlete) != squad.Key(who) {
+		if session.Key(a.Athlete) != session.Key(who) {
 			continue
 		}
 		*in = sheet.SquadInput{Who: a.Athlete}

@@ -4,16 +4,18 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/squad"
+	"ecart/cmd/internal/session"
 )
 
-// squadOptions are what 'ecart squad' was asked, as typed. What a row of the list
-// says goes before what the flags say.
+// squadOptions are the flags of 'ecart squad', as typed. A cell of a row takes precedence
+// over its flag.
 type squadOptions struct {
 	readOptions // its keep says how each reading is filed where its row does not
 	list        string
@@ -42,7 +44,7 @@ func newSquad(s streams) *cobra.Command {
 	f.StringVar(&o.figure, "figure", "", "draw the squad on one page into `FILE`, which ends in .png or .svg")
 	f.StringVar(&o.csv, "csv", "", "write one row a take into the CSV `FILE`, for a spreadsheet")
 	addForce(f, &o.files)
-	f.BoolVar(&o.json, "json", false, "print it as JSON ("+squadSchema+"), in full precision")
+	f.BoolVar(&o.json, "json", false, "print it as JSON ("+session.Schema+"), in full precision")
 	f.BoolVar(&o.afresh, "afresh", false, "read every row anew, whatever was read before")
 	f.BoolVar(&o.keepAll, "keep", false, "keep every reading in the journal, under its athlete")
 	addJournal(f, &o.keep.journal)
@@ -51,8 +53,7 @@ func newSquad(s streams) *cobra.Command {
 	return c
 }
 
-// addFiling adds what says how the readings of a list are filed, where its rows do
-// not.
+// addFiling adds the flags for how readings are filed whose rows do not say it.
 func addFiling(f *pflag.FlagSet, k *keepOptions) {
 	f.StringVar(&k.day, "day", "", "the `DATE` on which the takes were made, such as 2026-03-21; else that of each take itself")
 	f.StringVar(&k.condition, "condition", "", "who moved the limb: `HOW` is passive, active or in-skill")
@@ -63,28 +64,19 @@ func addFiling(f *pflag.FlagSet, k *keepOptions) {
 }
 
 func squadRun(ctx context.Context, s streams, o squadOptions) error {
-	data, err := readSmall("list", o.list)
+	run, data, err := o.read(ctx, s)
 	if err != nil {
 		return err
 	}
-	list, err := squad.Parse(o.list, data)
-	if err != nil {
-		return err
-	}
-	if err := o.checkAll(s, list); err != nil {
-		return err
-	}
-	w := &squadWork{o: &o, list: list, memory: openMemory(s.err), folder: filepath.Dir(o.list), progress: newSquadProgress(s, len(list.Rows))}
-	w.run(ctx)
-	// what was read is worth having where the rest was stopped, so the work goes on
-	// without the signal
+	// what was read is worth having if the rest was stopped, so the work goes on without
+	// the signal
 	stopped, ctx := ctx.Err() != nil, context.WithoutCancel(ctx)
 	if o.keepAll {
-		w.keepAll(ctx)
+		run.Keep(ctx, func() (*journal.Journal, error) { return openJournal(o.keep.journal, journal.Options{Create: true}) })
 	}
-	r := w.report(filepath.Base(o.list), data)
-	for _, j := range w.jobs {
-		o.files.From(j.o.take, j.o.marks, j.o.seeds)
+	r := run.Report(filepath.Base(o.list), data)
+	for _, row := range run.Outcomes() {
+		o.files.From(row.Files.Take, row.Files.Marks, row.Files.Seeds)
 	}
 	if o.figure != "" {
 		if err := drawSquad(ctx, &o.files, o.figure, r); err != nil {
@@ -104,19 +96,67 @@ func squadRun(ctx context.Context, s streams, o squadOptions) error {
 	if err != nil {
 		return err
 	}
-	return r.outcome(stopped)
+	return squadOutcome(r, stopped)
 }
 
-// checkAll looks through what the flags say, before any take is opened: what is
-// wrong there is wrong for every row.
-func (o *squadOptions) checkAll(s streams, list *squad.List) error {
+// read reads the list and its takes; data is the list's file.
+func (o *squadOptions) read(ctx context.Context, s streams) (run *session.Session, data []byte, err error) {
+	if data, err = readSmall("list", o.list); err != nil {
+		return nil, nil, err
+	}
+	list, err := session.Parse(o.list, data)
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := o.checkAll(s, list); err != nil {
+		return nil, nil, err
+	}
+	memory, err := session.OpenMemory()
+	if err != nil {
+		fmt.Fprintln(s.err, oneLine(fmt.Sprintf("what is read cannot be remembered for a second run: %v", err)))
+	}
+	progress := newSquadProgress(s, len(list.Rows))
+	defer progress.stop()
+	reader := rowReader{&o.readOptions, filepath.Dir(o.list)}
+	return session.Run(ctx, list, session.Options{Reader: reader.question, Memory: memory, Afresh: o.afresh, Version: version(),
+		Coverage: o.confidence, Seed: o.seed, Progress: progress.hear}), data, nil
+}
+
+// squadOutcome is the error with which the command ends, nil if every row was read and
+// kept.
+func squadOutcome(r *session.Report, stopped bool) error {
+	lines := func(fs []session.Failure) string {
+		const most = 6
+		var out []string
+		for _, f := range fs[:min(most, len(fs))] {
+			out = append(out, fmt.Sprintf("line %d", f.Line))
+		}
+		if len(fs) > most {
+			out = append(out, "...")
+		}
+		return strings.Join(out, ", ")
+	}
+	switch n, k := len(r.NotRead), len(r.NotKept); {
+	case stopped && n > 0:
+		return &halted{fmt.Sprintf("stopped with %d of %d rows read, which are remembered", r.Read, r.Rows), "give the same command again: it goes on where it was stopped"}
+	case n > 0:
+		return &failure{fact: fmt.Sprintf("%d of %d rows were not read: %s", n, r.Rows, lines(r.NotRead)), hint: "each is named in the result with its reason; give the same command again, and only what is new or changed is read"}
+	case k > 0:
+		return &failure{fact: fmt.Sprintf("%d of %d readings were not kept: %s", k, r.Read, lines(r.NotKept)), hint: "each is named in the result with its reason; give the same command again, and nothing is read or kept twice"}
+	}
+	return nil
+}
+
+// checkAll checks the flags before any take is opened, since a fault there is one of every
+// row.
+func (o *squadOptions) checkAll(s streams, list *session.List) error {
 	if !list.Has("skill", "measure") && o.skill == "" && o.measure == "" {
 		return &inputError{fmt.Sprintf(`the list %q has neither a column "skill" nor a column "measure", and no flag names one`, o.list),
 			"add the column, or give --skill NAME for all rows ('ecart rules' lists them)"}
 	}
 	probe := o.readOptions
 	if probe.skill == "" && probe.measure == "" {
-		probe.measure = "hip-split" // which plays no part: the rows name their own
+		probe.measure = "hip-split" // a placeholder: each row names its own
 		if lib, err := library(o.rules); err == nil {
 			warnRules(lib, s.err)
 		}

@@ -15,9 +15,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
-	"ecart/cmd/internal/squad"
+	"ecart/cmd/internal/session"
 )
 
 // squadHall is a folder with the built-in take, its marks, and a list.
@@ -39,7 +38,7 @@ func ecartAt(dir string, args ...string) *exec.Cmd {
 
 // remembered are the files in which readings are remembered.
 func remembered(t *testing.T, dir string) []string {
-	files, err := filepath.Glob(filepath.Join(dir, "cache", "ecart", "squad", "*"+sealedExt))
+	files, err := filepath.Glob(filepath.Join(dir, "cache", "ecart", "squad", "*.sealed"))
 	require.NoError(t, err)
 	return files
 }
@@ -78,7 +77,7 @@ func TestSquadStopped(t *testing.T) {
 
 	data, err := ecartAt(dir, "squad", "list.csv", "--measure", "hip-split", "--json").Output()
 	require.NoError(t, err)
-	var r squadReport
+	var r session.Report
 	require.NoError(t, json.Unmarshal(data, &r))
 	assert.Equal(t, 7, r.Read)
 	assert.Equal(t, before, r.Remembered)
@@ -88,7 +87,7 @@ func TestSquadStopped(t *testing.T) {
 // A file of the memory that is not whole is as if there were none.
 func TestMemoryNotWhole(t *testing.T) {
 	dir := squadHall(t, "athlete,take,marks\nWren,leap.mp4,marks.json\n")
-	run := func() (r squadReport) {
+	run := func() (r session.Report) {
 		out, err := ecartAt(dir, "squad", "list.csv", "--measure", "hip-split", "--json").Output()
 		require.NoError(t, err)
 		require.NoError(t, json.Unmarshal(out, &r))
@@ -109,83 +108,24 @@ func TestMemoryNotWhole(t *testing.T) {
 	assert.Equal(t, 1, run().Remembered)
 }
 
-// What nobody has asked for in half a year is forgotten; the rest stays.
-func TestMemoryForgets(t *testing.T) {
-	t.Setenv("XDG_CACHE_HOME", t.TempDir())
-	var said bytes.Buffer
-	m := openMemory(&said)
-	for name, old := range map[string]time.Duration{"old": forgetAfter + time.Hour, "new": forgetAfter - time.Hour} {
-		require.NoError(t, os.WriteFile(m.path(name), []byte("{}"), 0o600))
-		at := time.Now().Add(-old)
-		require.NoError(t, os.Chtimes(m.path(name), at, at))
-	}
-	openMemory(&said)
-	assert.NoFileExists(t, m.path("old"))
-	assert.FileExists(t, m.path("new"))
-	assert.Empty(t, said.String())
-}
-
-func TestListDay(t *testing.T) {
-	for cell, want := range map[string]string{"2026-03-21": "2026-03-21", "21.3.2026": "2026-03-21", "01.12.2025": "2025-12-01"} {
-		got, err := listDay(cell)
-		require.NoError(t, err, cell)
-		assert.Equal(t, want, got)
-	}
-	for cell, says := range map[string]string{"3/4/2026": "which is the month", "30.2.2026": "no date", "March": "no date", "2026-3-21": "no date"} {
-		_, err := listDay(cell)
-		assert.ErrorContains(t, err, says, cell)
-	}
-}
-
 // Errors about flags are worded for the columns that a row has, and no others.
 func TestInColumns(t *testing.T) {
-	reason, do := inColumns(&inputError{`--camera "aside" is not known`, "give --camera as squared, by-eye or unknown; 'ecart read --help' says more, --priors does not"})
+	reason, do := wordsOf(inColumns(&inputError{`--camera "aside" is not known`, "give --camera as squared, by-eye or unknown; 'ecart read --help' says more, --priors does not"}))
 	assert.Equal(t, `camera "aside" is not known`, reason)
 	assert.Equal(t, "give camera as squared, by-eye or unknown; 'ecart read --help' says more, --priors does not", do)
-}
-
-// decided is a reading in a condition with a verdict.
-func decided(condition string, d reading.Decision) squadReading {
-	return squadReading{Condition: condition, Reading: &reading.Reading{Measure: "hip-split", Verdict: &reading.Verdict{Decision: d}, Skill: &reading.SkillRef{}}}
-}
-
-// The condition nearest to the skill counts; takes of it that do not agree are told
-// apart by how many say so.
-func TestWhatCounts(t *testing.T) {
-	for _, c := range []struct {
-		rows                    []squadReading
-		short, meets, undecided []string
-	}{
-		{[]squadReading{decided("passive", reading.Meets), decided("active", reading.Undecided), decided("in-skill", reading.Short)}, []string{"Wren"}, nil, nil},
-		{[]squadReading{decided("passive", reading.Meets), decided("active", reading.Undecided)}, nil, nil, []string{"Wren (active)"}},
-		{[]squadReading{decided("active", reading.Meets), decided("", reading.Short)}, []string{"Wren"}, nil, nil},
-		{[]squadReading{decided("in-skill", reading.Short), decided("in-skill", reading.Short), decided("in-skill", reading.Meets)}, []string{"Wren (2 of 3)"}, []string{"Wren (1 of 3)"}, nil},
-	} {
-		a := squadAthlete{Athlete: "Wren", Readings: c.rows}
-		a.count()
-		var r squadReport
-		r.sort(&a)
-		words := func(ss []squadStand) (out []string) {
-			for _, s := range ss {
-				out = append(out, s.String())
-			}
-			return out
-		}
-		assert.Equal(t, [][]string{c.short, c.meets, c.undecided}, [][]string{words(r.Short), words(r.Meets), words(r.Undecided)})
-	}
 }
 
 func TestSquadProgress(t *testing.T) {
 	p := newSquadProgress(streams{err: &bytes.Buffer{}}, 4)
 	assert.Nil(t, p.w, "nobody looks at a pipe")
-	wren, plover := &squadJob{row: &squad.Row{Athlete: "Wren"}}, &squadJob{row: &squad.Row{Athlete: strings.Repeat("Plover ", 20)}}
-	p.begin(1)
-	p.about(wren, "frame 7 of 300")
-	p.about(plover, "opening")
+	wren, plover := &session.Row{Athlete: "Wren"}, &session.Row{Athlete: strings.Repeat("Plover ", 20)}
+	p.hear(session.Event{Step: session.Started, Failed: 1})
+	p.hear(session.Event{Step: session.Following, Row: wren, Frame: 7, Frames: 300})
+	p.hear(session.Event{Step: session.Opening, Row: plover})
 	line := p.line()
 	assert.True(t, strings.HasPrefix(line, "1 of 4 rows; 1 failed; Wren frame 7 of 300; Plover"), line)
 	assert.Less(t, len([]rune(line)), helpWidth)
-	p.done(plover)
+	p.hear(session.Event{Step: session.Ended, Row: plover})
 	p.began = p.began.Add(-3 * time.Second)
 	assert.Equal(t, "2 of 4 rows; 1 failed; about 6 s left; Wren frame 7 of 300", p.line())
 

@@ -2,17 +2,21 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
-	"ecart/cmd/internal/squad"
+	"ecart/cmd/internal/session"
 	"ecart/geometry/camera"
 )
 
@@ -26,10 +30,34 @@ const (
 		"    origin: {provenance: common-practice, source: the coaches}\n    bands:\n      - {over_deg: 0, deduction: \"0.10\"}\n"
 )
 
-// Whatever of a row's files or questions is changed, the row is read anew: for every
-// digit of every file, in a list whose rows read a track, seeds and marks. The take is
-// not opened here, so that any bytes do.
+// unread reads the rows of a list as 'ecart squad' does, but opens no take, so that any
+// bytes do: reads is how many rows it would have opened.
+func unread(t *testing.T, dir string, list []byte, o readOptions, memory session.Memory) (outcomes []session.Outcome, reads int) {
+	l, err := session.Parse("list.csv", list)
+	require.NoError(t, err)
+	reader := rowReader{&o, dir}
+	var mu sync.Mutex
+	run := session.Run(t.Context(), l, session.Options{Memory: memory, Reader: func(ctx context.Context, row *session.Row) (session.Question, error) {
+		q, err := reader.question(ctx, row)
+		q.Read = func(ctx context.Context, _ func(done, of int)) (*session.Result, error) {
+			mu.Lock()
+			defer mu.Unlock()
+			reads++
+			sum, err := session.FileSum(ctx, q.Files.Take)
+			r := &session.Result{Reading: &reading.Reading{Schema: reading.Schema, Take: reading.Take{SHA256: sum}}}
+			return r, errors.Join(err, r.Entry.SetReading(r.Reading))
+		}
+		return q, err
+	}})
+	return run.Outcomes(), reads
+}
+
+// Whatever of a row's files or questions is changed, the row is read again and not taken
+// from the memory: for every digit of every file, in lists with a track, seeds and marks.
 func TestSquadReadsAnewWhatChanged(t *testing.T) {
+	t.Setenv("XDG_CACHE_HOME", t.TempDir())
+	memory, err := session.OpenMemory()
+	require.NoError(t, err)
 	lens, err := (&camera.Lens{Width: 1920, Height: 1080, Fx: 1500, Fy: 1501, Cx: 960, Cy: 540}).File(0.2, 10)
 	require.NoError(t, err)
 	files := map[string]string{"leap.mp4": "take 1", "track.csv": keyTrack, "marks.json": keyMarks, "priors.yaml": keyPriors, "phone.json": string(lens), "rules/halle.yaml": keyBook}
@@ -38,30 +66,28 @@ func TestSquadReadsAnewWhatChanged(t *testing.T) {
 		"marks.json": "athlete,take,marks,stature\nWren,leap.mp4,marks.json,152cm\n",
 		"seeds":      "athlete,take,seeds,stature\nWren,leap.mp4,marks.json,152cm\n",
 	}
-	key := func(list string, files map[string]string, change func(*squadOptions)) (rowKey, error) {
+	// isRead says whether the list's row is read, and not remembered
+	isRead := func(list string, files map[string]string, change func(*readOptions)) (bool, error) {
 		dir := t.TempDir()
 		for name, text := range files {
 			require.NoError(t, os.MkdirAll(filepath.Dir(filepath.Join(dir, name)), 0o700))
 			require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
 		}
-		l, err := squad.Parse("list.csv", []byte(list))
-		require.NoError(t, err)
-		o := squadOptions{readOptions: readOptions{skill: "squad-goal", confidence: 0.95, seed: 1, rules: filepath.Join(dir, "rules"),
-			priors: filepath.Join(dir, "priors.yaml"), lens: filepath.Join(dir, "phone.json")}}
+		o := readOptions{skill: "squad-goal", confidence: 0.95, seed: 1, rules: filepath.Join(dir, "rules"),
+			priors: filepath.Join(dir, "priors.yaml"), lens: filepath.Join(dir, "phone.json")}
 		if change != nil {
 			change(&o)
 		}
-		j := &squadJob{row: &l.Rows[0]}
-		err = j.prepare(t.Context(), &o, dir)
-		return j.key, err
+		outcomes, reads := unread(t, dir, []byte(list), o, memory)
+		return reads == 1, outcomes[0].Err
 	}
 	for of, list := range rows {
-		same, err := key(list, files, nil)
+		read, err := isRead(list, files, nil)
 		require.NoError(t, err, of)
-		again, err := key(list, files, nil)
+		require.True(t, read, "the first time")
+		read, err = isRead(list, files, nil)
 		require.NoError(t, err)
-		require.Equal(t, same, again, "nothing changed")
-		require.NotEqual(t, rowKey{}, same)
+		require.False(t, read, "nothing changed")
 		for name, text := range files {
 			if strings.HasSuffix(name, ".csv") != (of == "track.csv") && (name == "track.csv" || name == "marks.json") {
 				continue // which the row does not name
@@ -75,40 +101,40 @@ func TestSquadReadsAnewWhatChanged(t *testing.T) {
 					changed[n] = x
 				}
 				changed[name] = text[:i] + string('0'+(c-'0'+1)%10) + text[i+1:]
-				if got, err := key(list, changed, nil); err == nil {
-					assert.NotEqual(t, same.name, got.name, "%s of %s, byte %d", name, of, i)
-					assert.NotEqual(t, same.seal, got.seal)
+				if read, err := isRead(list, changed, nil); err == nil {
+					assert.True(t, read, "%s of %s, byte %d", name, of, i)
 				}
 			}
 		}
-		for what, change := range map[string]func(*squadOptions){
-			"confidence": func(o *squadOptions) { o.confidence = 0.9 }, "seed": func(o *squadOptions) { o.seed = 2 },
-			"camera": func(o *squadOptions) { o.camera = "squared" }, "oblique": func(o *squadOptions) { o.oblique, o.obliqueGiven = 3, true },
-			"distance": func(o *squadOptions) { o.distance = "5m" }, "leg": func(o *squadOptions) { o.leg = "thigh" },
-			"side": func(o *squadOptions) { o.side = "left" }, "facing": func(o *squadOptions) { o.facing = "left" },
-			"lens": func(o *squadOptions) { o.lens = "" }, "priors": func(o *squadOptions) { o.priors = "" }, "skill": func(o *squadOptions) { o.skill = "split-leap" },
+		for what, change := range map[string]func(*readOptions){
+			"confidence": func(o *readOptions) { o.confidence = 0.9 }, "seed": func(o *readOptions) { o.seed = 2 },
+			"camera": func(o *readOptions) { o.camera = "squared" }, "oblique": func(o *readOptions) { o.oblique, o.obliqueGiven = 3, true },
+			"distance": func(o *readOptions) { o.distance = "5m" }, "leg": func(o *readOptions) { o.leg = "thigh" },
+			"side": func(o *readOptions) { o.side = "left" }, "facing": func(o *readOptions) { o.facing = "left" },
+			"lens": func(o *readOptions) { o.lens = "" }, "priors": func(o *readOptions) { o.priors = "" }, "skill": func(o *readOptions) { o.skill = "split-leap" },
 		} {
-			got, err := key(list, files, change)
+			read, err := isRead(list, files, change)
 			require.NoError(t, err, what)
-			assert.NotEqual(t, same.name, got.name, what)
+			assert.True(t, read, what)
 		}
 	}
 }
 
-// Two athletes followed in one clip have two tracks, and are two.
+// Two athletes followed in one clip have two tracks, and both are read. With one track
+// the second row is refused.
 func TestTwoTracksOfOneClipAreTwo(t *testing.T) {
-	w := &squadWork{}
-	l, err := squad.Parse("list.csv", []byte("athlete,take,marks,at\nWren,a.mp4,wren.csv,peak\nLio,a.mp4,lio.csv,peak\n"))
-	require.NoError(t, err)
-	for i := range l.Rows {
-		j := &squadJob{row: &l.Rows[i], sum: "one clip"}
-		j.o.raw.file = []byte(keyTrack + strings.Repeat("\n", i))
-		w.jobs = append(w.jobs, j)
+	dir := t.TempDir()
+	for name, text := range map[string]string{"a.mp4": "one clip", "wren.csv": keyTrack, "lio.csv": strings.Replace(keyTrack, "965", "865", 1)} {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
 	}
-	w.doubles()
-	for _, j := range w.jobs {
-		assert.NoError(t, j.err)
-	}
+	o := readOptions{measure: "hip-split", confidence: 0.95}
+	list := "athlete,take,marks,at\nWren,a.mp4,wren.csv,peak\nLio,a.mp4,lio.csv,peak\n"
+	outcomes, reads := unread(t, dir, []byte(list), o, session.Memory{})
+	assert.NoError(t, errors.Join(outcomes[0].Err, outcomes[1].Err))
+	assert.Equal(t, 2, reads)
+	outcomes, _ = unread(t, dir, []byte(strings.Replace(list, "lio.csv", "wren.csv", 1)), o, session.Memory{})
+	assert.NoError(t, outcomes[0].Err)
+	assert.ErrorContains(t, outcomes[1].Err, "the row has the take and the marks of line 2, where they are Wren's")
 }
 
 // What is remembered says nothing to whoever reads it without the take and the
@@ -132,7 +158,7 @@ func TestMemoryHoldsNoWords(t *testing.T) {
 	require.NotContains(t, string(first), "leap.mp4")
 	again := run()
 	require.Contains(t, string(again), `"remembered": 1`)
-	var a, b squadReport
+	var a, b session.Report
 	require.NoError(t, json.Unmarshal(first, &a))
 	require.NoError(t, json.Unmarshal(again, &b))
 	assert.Equal(t, a.Athletes[0].Readings[0].Reading, b.Athletes[0].Readings[0].Reading)

@@ -3,14 +3,13 @@ package cli
 import (
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 	"unicode/utf8"
 
-	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/session"
 )
 
-// squadPrinter gathers lines no wider than a terminal on a desk.
+// squadPrinter collects lines of at most helpWidth characters.
 type squadPrinter struct{ b strings.Builder }
 
 func (p *squadPrinter) line(format string, a ...any) {
@@ -28,9 +27,9 @@ func (p *squadPrinter) wrap(head, text string) {
 	}
 }
 
-// printSquad is the squad for a terminal: a table of each measure with its rulers
-// under one another, then who is where.
-func printSquad(w io.Writer, r *squadReport) error {
+// printSquad prints the report for a terminal: a table for each measure, then who is
+// short, meets it or is undecided.
+func printSquad(w io.Writer, r *session.Report) error {
 	var p squadPrinter
 	said := []string{count(r.Rows, "row"), fmt.Sprintf("%d read", r.Read)}
 	if r.Remembered > 0 {
@@ -40,7 +39,7 @@ func printSquad(w io.Writer, r *squadReport) error {
 		said = append(said, fmt.Sprintf("%d not read", n))
 	}
 	p.wrap("écart  ", "squad of "+r.List.Name+": "+strings.Join(said, ", "))
-	for _, m := range r.measures() {
+	for _, m := range measuresOf(r) {
 		p.table(r, m)
 	}
 	p.groups(r)
@@ -59,14 +58,14 @@ func printSquad(w io.Writer, r *squadReport) error {
 	return err
 }
 
-// groups say who is where.
-func (p *squadPrinter) groups(r *squadReport) {
+// groups lists who is short, meets it or is undecided, and whose gap is which.
+func (p *squadPrinter) groups(r *session.Report) {
 	if len(r.Short)+len(r.Meets)+len(r.Undecided) > 0 {
 		p.line("")
 	}
 	for _, g := range []struct {
 		head string
-		who  []squadStand
+		who  []session.Standing
 	}{{"short:        ", r.Short}, {"meet it:      ", r.Meets}, {"undecided:    ", r.Undecided}} {
 		if len(g.who) > 0 {
 			var who []string
@@ -76,17 +75,10 @@ func (p *squadPrinter) groups(r *squadReport) {
 			p.wrap(g.head, joined(who))
 		}
 	}
-	for _, d := range r.todo() {
-		p.wrap("  ", d)
+	for _, a := range r.Advice() {
+		p.wrap("  ", joined(a.Athletes)+": "+a.Text)
 	}
-	gaps := map[string][]string{}
-	for i := range r.Athletes {
-		for k := range r.Athletes[i].Screens {
-			if g := r.Athletes[i].Screens[k].Largest; g != "" && !slices.Contains(gaps[g], r.Athletes[i].Athlete) {
-				gaps[g] = append(gaps[g], r.Athletes[i].Athlete)
-			}
-		}
-	}
+	gaps := r.LargestGaps()
 	for _, g := range []struct{ gap, means string }{{"range", "the helper took the limb no further"}, {"control", "the helper did, and own strength does not"}, {"use", "own strength does, and the skill does not show it"}} {
 		if who := gaps[g.gap]; len(who) > 0 {
 			p.wrap(padded(g.gap+" most:", 14), joined(who)+" ("+g.means+")")
@@ -94,7 +86,7 @@ func (p *squadPrinter) groups(r *squadReport) {
 	}
 }
 
-// joined keeps each name, with how many takes say so, on one row.
+// joined lists athletes and keeps each, with what is said of it, on one line.
 func joined(who []string) string {
 	var out []string
 	for _, w := range who {
@@ -103,33 +95,7 @@ func joined(who []string) string {
 	return strings.Join(out, ", ")
 }
 
-// todo is what would decide the readings that count and do not: one line for those
-// who are told the same.
-func (r *squadReport) todo() (out []string) {
-	who := map[string][]string{}
-	var order []string
-	for i := range r.Athletes {
-		for _, one := range r.Athletes[i].Readings {
-			v := one.Reading.Verdict
-			if v == nil || v.Decision != reading.Undecided || !one.Counts || len(one.Reading.Advice) == 0 {
-				continue
-			}
-			a := one.Reading.Advice[0]
-			if who[a] == nil {
-				order = append(order, a)
-			}
-			if !slices.Contains(who[a], r.Athletes[i].Athlete) {
-				who[a] = append(who[a], r.Athletes[i].Athlete)
-			}
-		}
-	}
-	for _, a := range order {
-		out = append(out, joined(who[a])+": "+a)
-	}
-	return out
-}
-
-func (p *squadPrinter) failures(head string, fs []squadFailure) {
+func (p *squadPrinter) failures(head string, fs []session.Failure) {
 	if len(fs) == 0 {
 		return
 	}

@@ -10,44 +10,46 @@ import (
 	"time"
 
 	"golang.org/x/term"
+
+	"ecart/cmd/internal/session"
 )
 
-// squadProgress is a line on a terminal that says how far a list is read, and
-// nothing elsewhere.
+// squadProgress shows how far a list is read on one line of a terminal, and nothing if
+// there is none.
 type squadProgress struct {
-	mu      sync.Mutex
-	w       io.Writer // nil: nobody looks
-	of      int
-	read    int
-	failed  int
-	before  int // those that failed before the clock was started
-	began   time.Time
-	now     []*squadJob // those at work
-	doing   map[*squadJob]string
-	stopped chan struct{}
-	ended   chan struct{}
+	mu          sync.Mutex
+	w           io.Writer // nil if no terminal is there
+	of          int       // rows of the list
+	ended       int       // rows that were read or failed
+	failed      int
+	endedBefore int // rows that failed before the clock was started
+	began       time.Time
+	now         []*session.Row // those at work
+	doing       map[*session.Row]string
+	stopping    chan struct{}
+	stopped     chan struct{}
 }
 
 func newSquadProgress(s streams, of int) *squadProgress {
-	p := &squadProgress{of: of, began: time.Now(), doing: map[*squadJob]string{}}
+	p := &squadProgress{of: of, began: time.Now(), doing: map[*session.Row]string{}}
 	if f, ok := s.err.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
 		p.start(f, patience/4)
 	}
 	return p
 }
 
-// start shows the line, anew at every interval.
+// start shows the line again at every interval.
 func (p *squadProgress) start(w io.Writer, every time.Duration) {
-	p.w, p.stopped, p.ended = w, make(chan struct{}), make(chan struct{})
+	p.w, p.stopping, p.stopped = w, make(chan struct{}), make(chan struct{})
 	go func() {
-		defer close(p.ended)
+		defer close(p.stopped)
 		t := time.NewTicker(every)
 		defer t.Stop()
 		for {
 			select {
 			case <-t.C:
 				fmt.Fprint(p.w, "\r\x1b[K"+p.line())
-			case <-p.stopped:
+			case <-p.stopping:
 				fmt.Fprint(p.w, "\r\x1b[K")
 				return
 			}
@@ -55,59 +57,59 @@ func (p *squadProgress) start(w io.Writer, every time.Duration) {
 	}()
 }
 
-// stop wipes the line away.
+// stop clears the line.
 func (p *squadProgress) stop() {
 	if p.w != nil {
-		close(p.stopped)
-		<-p.ended
+		close(p.stopping)
+		<-p.stopped
 	}
 }
 
-// begin starts the clock by which the time left is told; some rows have failed
-// already.
-func (p *squadProgress) begin(failed int) {
+// hear takes an event of the run.
+func (p *squadProgress) hear(e session.Event) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	p.began, p.now, p.read, p.failed = time.Now(), nil, failed, failed
-	p.before = failed
-	clear(p.doing)
+	switch e.Step {
+	case session.Checking:
+		p.show(e.Row, "looking at it")
+	case session.Started: // the clock by which the time left is estimated starts here
+		p.began, p.now, p.ended, p.failed, p.endedBefore = time.Now(), nil, e.Failed, e.Failed, e.Failed
+		clear(p.doing)
+	case session.Opening:
+		p.show(e.Row, "opening")
+	case session.Following:
+		p.show(e.Row, fmt.Sprintf("frame %d of %d", e.Frame, e.Frames))
+	case session.Ended:
+		if p.ended++; e.Err != nil {
+			p.failed++
+		}
+		p.now = slices.DeleteFunc(p.now, func(r *session.Row) bool { return r == e.Row })
+		delete(p.doing, e.Row)
+	}
 }
 
-// about says what a row is at.
-func (p *squadProgress) about(j *squadJob, doing string) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	if p.doing[j] = doing; !slices.Contains(p.now, j) {
-		if p.now = append(p.now, j); len(p.now) > squadAtOnce {
+// show puts a row among those that are at work.
+func (p *squadProgress) show(r *session.Row, doing string) {
+	if p.doing[r] = doing; !slices.Contains(p.now, r) {
+		if p.now = append(p.now, r); len(p.now) > session.AtOnce {
 			p.now = p.now[1:]
 		}
 	}
 }
 
-// done counts a row.
-func (p *squadProgress) done(j *squadJob) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	if p.read++; j.err != nil {
-		p.failed++
-	}
-	p.now = slices.DeleteFunc(p.now, func(o *squadJob) bool { return o == j })
-	delete(p.doing, j)
-}
-
-// line is how far it is, no wider than a terminal.
+// line is the text, no wider than a terminal.
 func (p *squadProgress) line() string {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	parts := []string{fmt.Sprintf("%d of %d rows", p.read, p.of)}
+	parts := []string{fmt.Sprintf("%d of %d rows", p.ended, p.of)}
 	if p.failed > 0 {
 		parts = append(parts, fmt.Sprintf("%d failed", p.failed))
 	}
-	if gone := time.Since(p.began); p.read > p.before && p.read < p.of && gone > patience {
-		parts = append(parts, fmt.Sprintf("about %.0f s left", gone.Seconds()/float64(p.read-p.before)*float64(p.of-p.read)))
+	if gone := time.Since(p.began); p.ended > p.endedBefore && p.ended < p.of && gone > patience {
+		parts = append(parts, fmt.Sprintf("about %.0f s left", gone.Seconds()/float64(p.ended-p.endedBefore)*float64(p.of-p.ended)))
 	}
-	for _, j := range p.now {
-		parts = append(parts, oneLine(j.row.Athlete)+" "+p.doing[j])
+	for _, r := range p.now {
+		parts = append(parts, oneLine(r.Athlete)+" "+p.doing[r])
 	}
 	text := []rune(strings.Join(parts, "; "))
 	return string(text[:min(len(text), helpWidth-1)])

@@ -8,10 +8,11 @@ import (
 	"unicode/utf8"
 
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/session"
 )
 
-// measures are those that were read, in the order of the list.
-func (r *squadReport) measures() (out []string) {
+// measuresOf are the measures that were read, in the order of the list.
+func measuresOf(r *session.Report) (out []string) {
 	for i := range r.Athletes {
 		for _, one := range r.Athletes[i].Readings {
 			if !slices.Contains(out, one.Reading.Measure) {
@@ -31,8 +32,8 @@ type squadColumns struct {
 // verdictWide is room for "0.05–0.10 or 0.30  87 %".
 const verdictWide = 22
 
-// fit finds the widths: the ruler gets what the words leave.
-func (r *squadReport) fit(measure string) squadColumns {
+// fitColumns finds the widths: the ruler gets what the words leave.
+func fitColumns(r *session.Report, measure string) squadColumns {
 	const mostName, leastRuler = 12, 10
 	c := squadColumns{ruler: scale{math.Inf(1), math.Inf(-1), 0}}
 	for i := range r.Athletes {
@@ -42,7 +43,7 @@ func (r *squadReport) fit(measure string) squadColumns {
 				continue
 			}
 			c.who = max(c.who, min(mostName, utf8.RuneCountInString(r.Athletes[i].Athlete)))
-			c.what = max(c.what, utf8.RuneCountInString(one.what()))
+			c.what = max(c.what, utf8.RuneCountInString(squadHow(one)))
 			c.angle = max(c.angle, utf8.RuneCountInString(angleWords(one.Reading)))
 			c.ruler.from = math.Min(c.ruler.from, one.Reading.IntervalDeg[0])
 			c.ruler.to = math.Max(c.ruler.to, one.Reading.IntervalDeg[1])
@@ -65,10 +66,11 @@ func (c squadColumns) left() int {
 	return n
 }
 
-// what says how a reading was taken.
-func (r *squadReading) what() string { return squadWhat(r.Condition, r.Side, r.State) }
+// squadHow is the condition, side and state of a reading, as far as they are known.
+func squadHow(r *session.Reading) string { return spaced(r.Condition, r.Side, r.State) }
 
-func squadWhat(words ...string) string {
+// spaced joins the words that are not empty.
+func spaced(words ...string) string {
 	return strings.Join(slices.DeleteFunc(words, func(s string) bool { return s == "" }), " ")
 }
 
@@ -78,11 +80,11 @@ func angleWords(r *reading.Reading) string {
 
 // table is one measure: what is asked, a ruler for every reading, and the gaps
 // under each athlete.
-func (p *squadPrinter) table(r *squadReport, measure string) {
-	c := r.fit(measure)
+func (p *squadPrinter) table(r *session.Report, measure string) {
+	c := fitColumns(r, measure)
 	p.line("")
-	p.wrap("", titleOf(measure)+", in degrees"+r.asks(measure))
-	p.line("%s%s", strings.Repeat(" ", c.left()), c.ruler.labels(append(r.thresholds(measure), math.Ceil(c.ruler.from), math.Floor(c.ruler.to))...))
+	p.wrap("", titleOf(measure)+", in degrees"+asksOf(r, measure))
+	p.line("%s%s", strings.Repeat(" ", c.left()), c.ruler.labels(append(thresholdsOf(r, measure), math.Ceil(c.ruler.from), math.Floor(c.ruler.to))...))
 	for i := range r.Athletes {
 		a := &r.Athletes[i]
 		who := a.Athlete
@@ -100,8 +102,8 @@ func (p *squadPrinter) table(r *squadReport, measure string) {
 	}
 }
 
-// asks says what the skills of a measure ask.
-func (r *squadReport) asks(measure string) string {
+// asksOf is what the skills of a measure ask, in words.
+func asksOf(r *session.Report, measure string) string {
 	var out []string
 	for i := range r.Athletes {
 		for _, one := range r.Athletes[i].Readings {
@@ -118,7 +120,7 @@ func (r *squadReport) asks(measure string) string {
 	return "; " + strings.Join(out, "; ")
 }
 
-func (r *squadReport) thresholds(measure string) (out []float64) {
+func thresholdsOf(r *session.Report, measure string) (out []float64) {
 	for i := range r.Athletes {
 		for _, one := range r.Athletes[i].Readings {
 			if s := one.Reading.Skill; s != nil && one.Reading.Measure == measure && !slices.Contains(out, s.ThresholdDeg) {
@@ -129,13 +131,13 @@ func (r *squadReport) thresholds(measure string) (out []float64) {
 	return out
 }
 
-func (p *squadPrinter) row(c squadColumns, who string, r *squadReading) {
+func (p *squadPrinter) row(c squadColumns, who string, r *session.Reading) {
 	if n := []rune(who); len(n) > c.who {
 		who = string(n[:c.who-1]) + "…"
 	}
 	text := fmt.Sprintf("%s  ", padded(who, c.who))
 	if c.what > 0 {
-		text += padded(r.what(), c.what) + "  "
+		text += padded(squadHow(r), c.what) + "  "
 	}
 	var asked *float64
 	if s := r.Reading.Skill; s != nil {
@@ -169,7 +171,7 @@ func verdictWords(r *reading.Reading) (band, probability string) {
 }
 
 // gapsWords are the gaps of a screen, and which of them is the largest.
-func gapsWords(s *squadScreen) string {
+func gapsWords(s *session.Screen) string {
 	var parts []string
 	likeliest, p := "", 0.0
 	for i := range s.Gaps {

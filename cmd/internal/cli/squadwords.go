@@ -3,11 +3,8 @@ package cli
 import (
 	"strings"
 
-	"ecart/cmd/internal/squad"
+	"ecart/cmd/internal/session"
 )
-
-// squadSchema names the version of the JSON of 'ecart squad'.
-const squadSchema = "ecart/squad/1"
 
 const squadShort = "a session of many athletes from one list: read all, one table, one picture"
 
@@ -28,7 +25,7 @@ the CSV of 'ecart follow', with the frame or peak under at), seeds and colours
 (a clip, followed and read at its peak). A skill or a measure stands in the row
 or is given for all. What else a row may say, each as the flag of its name:
 
-` + indented(squad.Columns[6:]) + `
+` + indented(session.Columns[6:]) + `
 
 What a row does not say is taken from the flags. Files are looked for from the
 list's own folder. Where there is a column pseudonym, it is shown and kept, and

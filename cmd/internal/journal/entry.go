@@ -70,6 +70,16 @@ func (e *Entry) Parse() (*reading.Reading, error) {
 	return &r, nil
 }
 
+// SetReading puts a reading into the entry, as JSON on one line with its line feed.
+func (e *Entry) SetReading(r *reading.Reading) error {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	err := enc.Encode(r)
+	e.Reading = b.Bytes()
+	return err
+}
+
 // longest is how long a name or label may be, in characters: it has to fit a line.
 // longestNote is how long a note may be.
 const (

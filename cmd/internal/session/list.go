@@ -1,4 +1,4 @@
-package squad
+package session
 
 import (
 	"encoding/csv"
@@ -7,6 +7,7 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"time"
 	"unicode"
 
 	"golang.org/x/text/cases"
@@ -30,6 +31,25 @@ type Row struct {
 
 // Get is what the row says under a head, "" where it says nothing.
 func (r *Row) Get(column string) string { return r.cells[column] }
+
+// Day is the day in the row as 2006-01-02, "" if it has none. Besides that form people
+// write 21.3.2026. With slashes either number could be the month, so that form is an error.
+func (r *Row) Day() (string, error) {
+	cell := r.Get("day")
+	if cell == "" {
+		return "", nil
+	}
+	for _, form := range []string{time.DateOnly, "2.1.2006"} {
+		if d, err := time.Parse(form, cell); err == nil {
+			return d.Format(time.DateOnly), nil
+		}
+	}
+	const hint = "write it as year, month and day: 2026-03-21"
+	if _, err := time.Parse("2/1/2006", cell); err == nil {
+		return "", fault(hint, "the day %q does not say which is the month", cell)
+	}
+	return "", fault(hint, "the day %q is no date", cell)
+}
 
 // Has reports whether the list has any of the columns.
 func (l *List) Has(columns ...string) bool {

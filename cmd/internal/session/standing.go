@@ -1,4 +1,4 @@
-package cli
+package session
 
 import (
 	"fmt"
@@ -8,9 +8,9 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// squadStand is an athlete under one of the three decisions: so many of the takes
-// say so, and in which condition they are where it is not the skill's.
-type squadStand struct {
+// Standing is an athlete under one of the three decisions, for one measure and side:
+// Takes of the Of takes that count say so.
+type Standing struct {
 	Athlete   string `json:"athlete"`
 	Measure   string `json:"measure"`
 	Side      string `json:"side,omitempty"`
@@ -19,32 +19,34 @@ type squadStand struct {
 	Of        int    `json:"of"`
 }
 
-func (s squadStand) String() string {
-	var said []string
+// String is the athlete with what is not plain: the side, a condition that is not the
+// skill's, and how many takes say so if not all do.
+func (s Standing) String() string {
+	var more []string
 	if s.Side != "" {
-		said = append(said, s.Side)
+		more = append(more, s.Side)
 	}
 	if s.Condition == "passive" || s.Condition == "active" {
-		said = append(said, s.Condition)
+		more = append(more, s.Condition)
 	}
 	if s.Takes < s.Of {
-		said = append(said, fmt.Sprintf("%d of %d", s.Takes, s.Of))
+		more = append(more, fmt.Sprintf("%d of %d", s.Takes, s.Of))
 	}
-	if len(said) == 0 {
+	if len(more) == 0 {
 		return s.Athlete
 	}
-	return s.Athlete + " (" + strings.Join(said, ", ") + ")"
+	return s.Athlete + " (" + strings.Join(more, ", ") + ")"
 }
 
-// nearest orders conditions by how near they are to the skill; one that was not
-// said is most likely the skill itself.
+// nearest orders conditions from the farthest from the skill to the nearest. A condition
+// that is not stated is most likely the skill itself.
 var nearest = []string{"passive", "active", "", "in-skill"}
 
-// count says which readings count against what is asked: of each measure and side
+// count marks the readings that count against what is asked: for each measure and side
 // those in the condition that is nearest to the skill.
-func (a *squadAthlete) count() {
+func (a *Athlete) count() {
 	best := map[string]int{}
-	of := func(r *squadReading) (string, int) {
+	of := func(r *Reading) (string, int) {
 		return r.Reading.Measure + " " + r.Side, slices.Index(nearest, r.Condition)
 	}
 	for i := range a.Readings {
@@ -57,9 +59,9 @@ func (a *squadAthlete) count() {
 	}
 }
 
-// sort puts the athlete under what the readings decide, of each measure and side.
-// Where takes do not agree it stands under each.
-func (r *squadReport) sort(a *squadAthlete) {
+// sort puts the athlete under what the readings decide, for each measure and side. If
+// takes disagree the athlete stands under each of their decisions.
+func (r *Report) sort(a *Athlete) {
 	type group struct{ measure, side string }
 	takes := map[group]map[reading.Decision]int{}
 	condition := map[group]string{}
@@ -82,17 +84,17 @@ func (r *squadReport) sort(a *squadAthlete) {
 		for _, n := range takes[g] {
 			of += n
 		}
-		for d, to := range map[reading.Decision]*[]squadStand{reading.Short: &r.Short, reading.Meets: &r.Meets, reading.Undecided: &r.Undecided} {
+		for d, to := range map[reading.Decision]*[]Standing{reading.Short: &r.Short, reading.Meets: &r.Meets, reading.Undecided: &r.Undecided} {
 			if n := takes[g][d]; n > 0 {
-				*to = append(*to, squadStand{a.Athlete, g.measure, g.side, condition[g], n, of})
+				*to = append(*to, Standing{a.Athlete, g.measure, g.side, condition[g], n, of})
 			}
 		}
 	}
 }
 
-// gatherNotes says each thing that readings have assumed once, with those of whom
-// it was.
-func (r *squadReport) gatherNotes() {
+// gatherNotes collects the readings' notes, each once and, if it is not of all rows, with
+// the athletes it is of.
+func (r *Report) gatherNotes() {
 	who := map[string][]string{}
 	rows := map[string]int{}
 	var order []string
@@ -116,7 +118,7 @@ func (r *squadReport) gatherNotes() {
 	}
 }
 
-// someOf names a few of many.
+// someOf lists names, of many only the first and how many more there are.
 func someOf(who []string) string {
 	const most = 4
 	if len(who) <= most {
@@ -125,8 +127,8 @@ func someOf(who []string) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(who[:most-1], ", "), len(who)-most+1)
 }
 
-// cautions are those of a screen where there is one, else the readings' chief ones.
-func (r *squadReport) cautions() (out []string) {
+// cautions are those of the screens, or the readings' chief ones if there is no screen.
+func (r *Report) cautions() (out []string) {
 	add := func(cs []string) {
 		for _, c := range cs {
 			if !slices.Contains(out, c) {
@@ -146,6 +148,33 @@ func (r *squadReport) cautions() (out []string) {
 	for i := range r.Athletes {
 		for _, one := range r.Athletes[i].Readings {
 			add(one.Reading.ChiefCautions())
+		}
+	}
+	return out
+}
+
+// Advice is what would decide the readings of some athletes.
+type Advice struct {
+	Athletes []string
+	Text     string
+}
+
+// Advice gathers the first advice of each reading that counts and is undecided: one entry
+// for all athletes with the same advice.
+func (r *Report) Advice() (out []Advice) {
+	for i := range r.Athletes {
+		for _, one := range r.Athletes[i].Readings {
+			v := one.Reading.Verdict
+			if v == nil || v.Decision != reading.Undecided || !one.Counts || len(one.Reading.Advice) == 0 {
+				continue
+			}
+			k := slices.IndexFunc(out, func(a Advice) bool { return a.Text == one.Reading.Advice[0] })
+			if k < 0 {
+				k, out = len(out), append(out, Advice{Text: one.Reading.Advice[0]})
+			}
+			if !slices.Contains(out[k].Athletes, r.Athletes[i].Athlete) {
+				out[k].Athletes = append(out[k].Athletes, r.Athletes[i].Athlete)
+			}
 		}
 	}
 	return out

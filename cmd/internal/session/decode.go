@@ -1,4 +1,4 @@
-package squad
+package session
 
 import (
 	"bytes"

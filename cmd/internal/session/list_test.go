@@ -1,4 +1,4 @@
-package squad
+package session
 
 import (
 	"encoding/binary"
@@ -213,5 +213,17 @@ func TestColumnsAreHeads(t *testing.T) {
 	for other, c := range alsoWritten {
 		assert.Contains(t, Columns, head(other))
 		assert.Contains(t, Columns, c)
+	}
+}
+
+func TestRowDay(t *testing.T) {
+	for cell, want := range map[string]string{"2026-03-21": "2026-03-21", "21.3.2026": "2026-03-21", "01.12.2025": "2025-12-01"} {
+		got, err := (&Row{cells: map[string]string{"day": cell}}).Day()
+		require.NoError(t, err, cell)
+		assert.Equal(t, want, got)
+	}
+	for cell, says := range map[string]string{"3/4/2026": "which is the month", "30.2.2026": "no date", "March": "no date", "2026-3-21": "no date"} {
+		_, err := (&Row{cells: map[string]string{"day": cell}}).Day()
+		assert.ErrorContains(t, err, says, cell)
 	}
 }

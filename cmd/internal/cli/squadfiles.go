@@ -1,0 +1,126 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/output"
+	"ecart/cmd/internal/session"
+)
+
+// squadForm is a table of 'ecart squad'.
+var squadForm = output.Table("\ufeffline,athlete,day,")
+
+// addCSV checks the name of a table, "" for none, and that it can be written.
+func addCSV(files *output.Set, path string) error {
+	if path != "" && !strings.EqualFold(filepath.Ext(path), ".csv") {
+		return &inputError{fmt.Sprintf("%q does not end in .csv", path), "give --csv a name such as squad.csv"}
+	}
+	return files.Add(path, squadForm)
+}
+
+// writeSquadCSV writes one row for each row of the list, in its order. Decimals have
+// points; units are in the heads.
+func writeSquadCSV(ctx context.Context, files *output.Set, path string, r *session.Report) error {
+	return files.Write(ctx, path, squadForm, func(w io.Writer) error {
+		c, err := output.NewCSV(w, ',', true)
+		if err != nil {
+			return err
+		}
+		err = c.Write("line", "athlete", "day", "session", "state", "condition", "side", "measure", "rulebook", "skill", "asked_deg",
+			"angle_deg", "standard_uncertainty_deg", "expanded_uncertainty_deg", "coverage", "low_deg", "high_deg",
+			"decision", "meets_probability", "short_deg", "counts", "largest_gap", "take_sha256", "frame", "time_s", "note", "noted", "not_read")
+		for _, l := range r.Lines() {
+			err = errors.Join(err, c.Write(squadCells(l)...))
+		}
+		return errors.Join(err, c.Flush())
+	})
+}
+
+func squadCells(l session.Line) []string {
+	number := func(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+	line := strconv.Itoa(l.Number)
+	if f := l.Failure; f != nil {
+		out := make([]string, 28)
+		out[0], out[1], out[27] = line, f.Athlete, f.Reason
+		return out
+	}
+	a, row := l.Athlete, l.Reading
+	read := row.Reading
+	var book, skill, asked, decision, meets, short string
+	if s := read.Skill; s != nil {
+		book, skill, asked = s.Rulebook, s.Name, number(s.ThresholdDeg)
+	}
+	if v := read.Verdict; v != nil {
+		decision, meets, short = string(v.Decision), number(v.MeetsProbability), number(v.ShortfallDeg)
+	}
+	counts := map[bool]string{true: "yes", false: "no"}[row.Counts]
+	return []string{line, a.Athlete, row.Day, row.Session, row.State, row.Condition, row.Side, read.Measure, book, skill, asked,
+		number(read.AngleDeg), number(read.StandardUncertaintyDeg), number(read.ExpandedUncertaintyDeg), number(read.Coverage), number(read.IntervalDeg[0]), number(read.IntervalDeg[1]),
+		decision, meets, short, counts, a.Gap(row), read.Take.SHA256, strconv.Itoa(read.Take.Frame), number(read.Take.TimeS),
+		row.Note, strings.Join(row.Notes, "; "), ""}
+}
+
+func drawSquad(ctx context.Context, files *output.Set, path string, r *session.Report) error {
+	d, err := chart.Squad(squadPicture(r, func(f *session.Failure) string { return f.Reason }), chart.Options{})
+	if err != nil {
+		return err
+	}
+	return writeChart(ctx, files, path, d)
+}
+
+// squadPicture has a row for each reading that counts, in the order of the list, and one
+// for each row that was not read, for which why gives the reason.
+func squadPicture(r *session.Report, why func(*session.Failure) string) chart.SquadData {
+	d := chart.SquadData{Title: strings.TrimSuffix(r.List.Name, ".csv"), Day: squadDays(r)}
+	for _, l := range r.Lines() {
+		how := spaced(l.Condition, l.Side, l.State)
+		switch {
+		case l.Failure != nil:
+			d.Rows = append(d.Rows, chart.SquadRow{Who: l.Failure.Athlete, Note: how, Reason: why(l.Failure)})
+		case l.Reading.Counts:
+			d.Rows = append(d.Rows, chart.SquadRow{Who: l.Athlete.Athlete, Note: how, Reading: l.Reading.Reading, Gap: l.Athlete.Gap(l.Reading)})
+		}
+	}
+	return d
+}
+
+// squadDays are the days of the takes, from the first to the last; "" if none is known.
+func squadDays(r *session.Report) string {
+	var days []string
+	for i := range r.Athletes {
+		for _, one := range r.Athletes[i].Readings {
+			if one.Day != "" {
+				days = append(days, one.Day)
+			}
+		}
+	}
+	return daysWords(days)
+}
+
+// daysWords are days from the first to the last, "" if there is none.
+func daysWords(days []string) string {
+	if len(days) == 0 {
+		return ""
+	}
+	words := func(day string) string {
+		d, err := time.Parse(time.DateOnly, day)
+		if err != nil {
+			return day
+		}
+		return dateWords(d)
+	}
+	first, last := slices.Min(days), slices.Max(days)
+	if first == last {
+		return words(first)
+	}
+	return words(first) + " to " + words(last)
+}

@@ -1,0 +1,31 @@
+// Package session reads a session of many athletes: a list with one take a row, as a
+// spreadsheet or a person writes it, becomes one report.
+//
+//	athlete;take;seeds;skill;condition
+//	Wren;wren.mp4;wren.marks.json;split-leap;in-skill
+//
+//	list    Parse: columns, rows, encodings (list.go, columns.go, decode.go, table.go)
+//	run     Run reads the takes, two at a time; Keep files them (question.go, run.go, keep.go, conflicts.go)
+//	memory  readings of earlier runs, sealed (memory.go, seal.go)
+//	report  what was read, who meets what is asked, gaps, failures; its JSON (report.go, standing.go, screen.go, failure.go)
+//
+// A fault of the whole list is an error of Parse. A fault of one row stands in that row,
+// and the others are read.
+//
+// The package has no flags, no terminal and no HTTP, and opens no take itself: the caller
+// gives a Reader, which turns a row into a Question that knows how to make its reading.
+// That function stands for what is still in the command line (building a request, opening
+// a take, following stickers) until that moves below it.
+package session
+
+import "fmt"
+
+// Fault is what is wrong with a list or with one of its rows.
+type Fault struct{ fact, hint string }
+
+func fault(hint, format string, a ...any) *Fault { return &Fault{fmt.Sprintf(format, a...), hint} }
+
+func (f *Fault) Error() string { return f.fact }
+
+// Hint says what to do next.
+func (f *Fault) Hint() string { return f.hint }

@@ -1,0 +1,152 @@
+package session
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/output"
+	"ecart/cmd/internal/reading"
+)
+
+// Memory is a folder with the readings of earlier runs, one file each, named by a key of
+// all that the reading depends on. The zero value remembers nothing.
+type Memory struct{ dir string }
+
+// forgetAfter is how long a reading stays that no run asks for.
+const forgetAfter = 180 * 24 * time.Hour
+
+// Readings are remembered in files of sealedExt. Those of openExt were written by a
+// version that did not seal them, and are removed.
+const (
+	sealedExt = ".sealed"
+	openExt   = ".json"
+)
+
+func memoryDir() (string, error) {
+	dir, err := os.UserCacheDir()
+	return filepath.Join(dir, "ecart", "squad"), err
+}
+
+// Forget removes what is remembered of the takes of erased readings.
+func Forget(rows []journal.Row) error {
+	dir, err := memoryDir()
+	if err != nil {
+		return nil // then nothing was remembered either
+	}
+	files, err := os.ReadDir(dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	erased := map[string]bool{}
+	for _, r := range rows {
+		erased[r.Take.SHA256] = true
+	}
+	for _, f := range files {
+		path := filepath.Join(dir, f.Name())
+		data, failed := os.ReadFile(path)
+		var s sealedFile
+		if failed == nil && json.Unmarshal(data, &s) == nil && erased[s.Take] {
+			failed = os.Remove(path)
+		}
+		err = errors.Join(err, failed)
+	}
+	return err
+}
+
+// OpenMemory finds the folder, in the user's cache folder, and removes what is old. With
+// an error the Memory remembers nothing, and every row is read.
+func OpenMemory() (Memory, error) {
+	dir, err := memoryDir()
+	if err == nil {
+		err = os.MkdirAll(dir, 0o700)
+	}
+	if err != nil {
+		return Memory{}, err
+	}
+	files, _ := os.ReadDir(dir)
+	for _, f := range files {
+		if info, err := f.Info(); err == nil && !f.IsDir() && (time.Since(info.ModTime()) > forgetAfter || filepath.Ext(f.Name()) == openExt) {
+			os.Remove(filepath.Join(dir, f.Name()))
+		}
+	}
+	return Memory{dir}, nil
+}
+
+// program names the version, and the size and the time of the executable: while a
+// version is being worked on, many programs have its name.
+func program(version string) string {
+	if path, err := os.Executable(); err == nil {
+		if info, err := os.Stat(path); err == nil {
+			return fmt.Sprintf("%s %d %d", version, info.Size(), info.ModTime().UnixNano())
+		}
+	}
+	return version
+}
+
+func (m Memory) path(name string) string { return filepath.Join(m.dir, name+sealedExt) }
+
+// recall is what is remembered under a key for the take with this SHA-256, nil if there
+// is nothing. A damaged file counts as nothing.
+func (m Memory) recall(key rowKey, takeSum, takePath string) *Result {
+	if m.dir == "" || key == (rowKey{}) {
+		return nil
+	}
+	path := m.path(key.name)
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil
+	}
+	if data, err = key.open(data); err != nil {
+		return nil
+	}
+	var r Result
+	if json.Unmarshal(data, &r) != nil || r.restore(takePath) != nil || r.Reading.Schema != reading.Schema || r.Reading.Take.SHA256 != takeSum {
+		return nil
+	}
+	now := time.Now()
+	os.Chtimes(path, now, now)
+	return &r
+}
+
+// remember saves a result under its key. An error costs the next run time, no more.
+func (m Memory) remember(key rowKey, takeSum string, r *Result) error {
+	if m.dir == "" || key == (rowKey{}) || r.Reading.Take.SHA256 != takeSum { // the take was changed while it was read
+		return nil
+	}
+	nameless, saved := *r.Reading, *r
+	nameless.Take.Name = ""
+	var err error
+	if saved.Entry.Reading, err = json.Marshal(&nameless); err != nil {
+		return err
+	}
+	data, err := json.Marshal(saved)
+	if err != nil {
+		return err
+	}
+	if data, err = key.close(takeSum, data); err != nil {
+		return err
+	}
+	return output.Replace(m.path(key.name), func(w io.Writer) error { _, err := w.Write(data); return err })
+}
+
+// restore parses a remembered reading and gives it the take's present name.
+func (r *Result) restore(takePath string) error {
+	var err error
+	if r.Reading, err = r.Entry.Parse(); err != nil {
+		return err
+	}
+	r.Reading.Take.Name = filepath.Base(takePath)
+	if err := r.Entry.SetReading(r.Reading); err != nil {
+		return err
+	}
+	r.Entry.Reading = bytes.TrimSpace(r.Entry.Reading)
+	return nil
+}

@@ -1,0 +1,159 @@
+package session
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"slices"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/reading"
+)
+
+// Schema names the version of a report's JSON.
+const Schema = "ecart/squad/1"
+
+// Report is what came of a list. Its JSON is the result of 'ecart squad --json'.
+type Report struct {
+	Schema     string     `json:"schema"`
+	List       ListRef    `json:"list"`
+	Tool       string     `json:"tool"`
+	Rows       int        `json:"rows"`
+	Read       int        `json:"read"`
+	Remembered int        `json:"remembered"` // of those read, from an earlier run
+	Stopped    bool       `json:"stopped,omitempty"`
+	Athletes   []Athlete  `json:"athletes"`
+	Short      []Standing `json:"short"` // by the readings that count
+	Meets      []Standing `json:"meets"`
+	Undecided  []Standing `json:"undecided"`
+	NotRead    []Failure  `json:"not_read"`
+	NotKept    []Failure  `json:"not_kept,omitempty"`
+	Notes      []string   `json:"notes"`
+	Cautions   []string   `json:"cautions"`
+
+	lines []Line
+}
+
+// ListRef names the list that was read.
+type ListRef struct {
+	Name   string `json:"name"`
+	SHA256 string `json:"sha256"`
+}
+
+// Athlete is what was read of one athlete.
+type Athlete struct {
+	Athlete  string    `json:"athlete"`
+	Readings []Reading `json:"readings"`
+	Screens  []Screen  `json:"screens"`
+}
+
+// Reading is one row that was read.
+type Reading struct {
+	Line       int              `json:"line"`
+	Day        string           `json:"day,omitempty"`
+	Session    string           `json:"session,omitempty"`
+	Condition  string           `json:"condition,omitempty"`
+	State      string           `json:"state,omitempty"`
+	Side       string           `json:"side,omitempty"`
+	Rater      string           `json:"rater,omitempty"`
+	Setup      string           `json:"setup,omitempty"`
+	Note       string           `json:"note,omitempty"`
+	Counts     bool             `json:"counts"` // its condition is the nearest to the skill of those that were read
+	Remembered bool             `json:"remembered"`
+	Kept       int64            `json:"kept_as,omitempty"` // its number in the journal
+	Notes      []string         `json:"notes"`
+	Reading    *reading.Reading `json:"reading"`
+}
+
+// Line is one row of the list, read or not.
+type Line struct {
+	Number                 int // of the line in the list, from 1
+	Condition, Side, State string
+	Athlete                *Athlete // nil if the row was not read, as Reading
+	Reading                *Reading
+	Failure                *Failure // nil if the row was read
+}
+
+// Lines are the rows in the order of the list.
+func (r *Report) Lines() []Line { return r.lines }
+
+// Report gathers what came of all rows; name and data are those of the list.
+func (s *Session) Report(name string, data []byte) *Report {
+	sum := sha256.Sum256(data)
+	r := &Report{Schema: Schema, List: ListRef{name, hex.EncodeToString(sum[:])}, Tool: s.opt.Version, Rows: len(s.rows),
+		Athletes: []Athlete{}, Short: []Standing{}, Meets: []Standing{}, Undecided: []Standing{}, NotRead: []Failure{}, Notes: slices.Clone(s.list.Notes)}
+	at := map[string]int{}
+	for _, w := range s.rows {
+		filing := &w.question.Filing
+		line := Line{Number: w.row.Line, Condition: filing.Condition, Side: w.question.Side, State: filing.State}
+		if w.err != nil {
+			if errors.Is(w.err, context.Canceled) {
+				r.Stopped = true
+			}
+			f := w.failure(w.err)
+			line.Failure = &f
+			r.NotRead, r.lines = append(r.NotRead, f), append(r.lines, line)
+			continue
+		}
+		r.Read++
+		if w.remembered {
+			r.Remembered++
+		}
+		if w.keepErr != nil {
+			r.NotKept = append(r.NotKept, w.failure(w.keepErr))
+		}
+		k := Key(w.row.Athlete)
+		if _, ok := at[k]; !ok {
+			at[k] = len(r.Athletes)
+			r.Athletes = append(r.Athletes, Athlete{Athlete: w.row.Athlete, Screens: []Screen{}})
+		}
+		a := &r.Athletes[at[k]]
+		a.Readings = append(a.Readings, w.reading())
+		line.Side = w.result.Entry.Side
+		r.lines = append(r.lines, line)
+	}
+	r.complete(s.opt)
+	return r
+}
+
+// complete works out what follows from the readings.
+func (r *Report) complete(opt Options) {
+	line := map[int]*Line{}
+	for i := range r.lines {
+		line[r.lines[i].Number] = &r.lines[i]
+	}
+	for i := range r.Athletes {
+		a := &r.Athletes[i]
+		for k := range a.Readings {
+			l := line[a.Readings[k].Line]
+			l.Athlete, l.Reading = a, &a.Readings[k]
+		}
+		a.count()
+		a.screen(opt.Coverage, opt.Seed, &r.Notes)
+		r.sort(a)
+	}
+	r.gatherNotes()
+	var all []change.Reading
+	for _, a := range r.Athletes {
+		for i := range a.Readings {
+			all = append(all, a.Readings[i].asChange())
+		}
+	}
+	if note := change.MissedNote(all, "the angles are those of the frames"); note != "" {
+		r.Notes = slices.Insert(r.Notes, 0, note)
+	}
+	r.Cautions = r.cautions()
+}
+
+func (w *rowWork) reading() Reading {
+	notes := w.notes
+	if notes == nil {
+		notes = []string{}
+	}
+	nameless := *w.result.Reading
+	nameless.Take.Name = "" // a file is often named after a person; the line and the content say which it is
+	f := &w.question.Filing
+	return Reading{Line: w.row.Line, Day: w.day, Session: f.Session, Condition: f.Condition, State: f.State, Side: w.result.Entry.Side,
+		Rater: f.Rater, Setup: f.Setup, Note: f.Note, Remembered: w.remembered, Kept: w.kept, Notes: notes, Reading: &nameless}
+}

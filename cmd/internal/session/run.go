@@ -1,0 +1,238 @@
+package session
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"sync"
+
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/text"
+)
+
+// AtOnce is how many takes are read at the same time. Each is decoded on several cores,
+// so that more of them would only wait for each other.
+const AtOnce = 2
+
+// Options say how a list is read.
+type Options struct {
+	Reader   Reader
+	Memory   Memory
+	Afresh   bool        // read every row, also those that are remembered
+	Version  string      // of the program
+	Coverage float64     // the probability that a decision takes
+	Seed     uint64      // of the random draws of screens
+	Progress func(Event) // nil, or called by several goroutines at once
+}
+
+// Event tells how far a run is.
+type Event struct {
+	Step          Step
+	Row           *Row // nil at Started
+	Frame, Frames int  // at Following: how many of the clip's frames are followed
+	Failed        int  // at Started: rows that failed before
+	Err           error
+}
+
+// Step is what happens to a row.
+type Step int
+
+const (
+	Checking  Step = iota // what the row says is looked through
+	Started               // all rows are looked through, and the takes are read from now on
+	Opening               // its take is opened
+	Following             // its clip is followed
+	Ended                 // it is read, or failed with Err
+)
+
+// Session is a list on its way to a report.
+type Session struct {
+	list *List
+	opt  Options
+	rows []*rowWork
+}
+
+// rowWork is one row on its way to a reading.
+type rowWork struct {
+	row      *Row
+	question Question
+	takeSum  string // SHA-256 of the take in hexadecimal, "" if it cannot be read
+	key      rowKey // none if takeSum is ""
+
+	result     *Result // nil until it is read
+	remembered bool    // by an earlier run
+	day        string  // on which the take was made, "" if unknown
+	notes      []string
+	kept       int64 // its number in the journal, 0 if it is not kept
+	keepErr    error // why it was not kept
+	err        error // why it was not read
+}
+
+// Run reads all rows of a list, or as many as were read when ctx ended.
+func Run(ctx context.Context, list *List, opt Options) *Session {
+	if opt.Progress == nil {
+		opt.Progress = func(Event) {}
+	}
+	s := &Session{list: list, opt: opt}
+	for i := range list.Rows {
+		s.rows = append(s.rows, &rowWork{row: &list.Rows[i]})
+	}
+	program := program(opt.Version)
+	s.each(ctx, func(w *rowWork) {
+		opt.Progress(Event{Step: Checking, Row: w.row})
+		w.err = w.prepare(ctx, opt.Reader, program)
+	})
+	s.refuseDoubles()
+	s.refuseTwoStatures()
+	failed := 0
+	for _, w := range s.rows {
+		if w.err != nil {
+			failed++
+		}
+	}
+	opt.Progress(Event{Step: Started, Failed: failed})
+	s.each(ctx, func(w *rowWork) {
+		w.err = s.read(ctx, w)
+		opt.Progress(Event{Step: Ended, Row: w.row, Err: w.err})
+	})
+	for _, w := range s.rows {
+		if w.err == nil && w.result == nil {
+			w.err = ctx.Err()
+		}
+		if w.err == nil {
+			w.setDay()
+		}
+	}
+	return s
+}
+
+// each calls do with every row that has not failed, AtOnce at a time and in the order of
+// the list, until ctx ends.
+func (s *Session) each(ctx context.Context, do func(*rowWork)) {
+	rows := make(chan *rowWork)
+	var workers sync.WaitGroup
+	for range AtOnce {
+		workers.Go(func() {
+			for w := range rows {
+				do(w)
+			}
+		})
+	}
+	for _, w := range s.rows {
+		if ctx.Err() == nil && w.err == nil {
+			rows <- w
+		}
+	}
+	close(rows)
+	workers.Wait()
+}
+
+// prepare finds what the row asks, and the key of its reading. Of the take it only reads
+// the bytes for their sum.
+func (w *rowWork) prepare(ctx context.Context, reader Reader, program string) (err error) {
+	if w.row.Err != nil {
+		return w.row.Err
+	}
+	if w.question, err = reader(ctx, w.row); err != nil {
+		return err
+	}
+	w.note(w.question.Notes...)
+	if w.takeSum, err = FileSum(ctx, w.question.Files.Take); err != nil {
+		return ctx.Err() // opening the take says better what is wrong with it
+	}
+	w.key, err = newRowKey(program, w.takeSum, w.question.DependsOn)
+	return err
+}
+
+// read takes the reading from the memory, or makes it and remembers it.
+func (s *Session) read(ctx context.Context, w *rowWork) error {
+	if !s.opt.Afresh {
+		if w.result = s.opt.Memory.recall(w.key, w.takeSum, w.question.Files.Take); w.result != nil {
+			w.remembered = true
+			w.note(w.result.Notes...)
+			return nil
+		}
+	}
+	s.opt.Progress(Event{Step: Opening, Row: w.row})
+	result, err := w.question.Read(ctx, func(done, of int) {
+		s.opt.Progress(Event{Step: Following, Row: w.row, Frame: done, Frames: of})
+	})
+	switch {
+	case err != nil && ctx.Err() != nil:
+		return ctx.Err() // whatever else went wrong followed from it
+	case err != nil:
+		return err
+	}
+	w.result = result
+	w.note(result.Notes...)
+	if err := s.opt.Memory.remember(w.key, w.takeSum, result); err != nil {
+		w.note("it is not remembered for a second run: " + err.Error())
+	}
+	return nil
+}
+
+// note adds to what was noticed about the row, each line once.
+func (w *rowWork) note(notes ...string) {
+	for _, line := range strings.Split(strings.Join(notes, "\n"), "\n") {
+		if line = text.OneLine(line); line != "" && !strings.Contains(strings.Join(w.notes, "\n"), line) {
+			w.notes = append(w.notes, line)
+		}
+	}
+}
+
+// setDay decides on which day the take was made: what the row or the caller says, else
+// what the take says.
+func (w *rowWork) setDay() {
+	stated, ofTake := w.question.Filing.Day, w.result.TakeDay
+	if w.day = stated; stated == "" {
+		w.day = ofTake
+	}
+	if stated != "" && ofTake != "" && stated != ofTake {
+		w.note(fmt.Sprintf("the take says that it was made on %s; %s is taken, as it was said", ofTake, stated))
+	}
+}
+
+// Outcome is what came of a row.
+type Outcome struct {
+	Row     *Row
+	Files   Files
+	Reading *reading.Reading // with the take's name; nil if it was not read
+	Err     error            // why it was not read
+}
+
+// Outcomes are those of all rows, in the order of the list.
+func (s *Session) Outcomes() []Outcome {
+	var out []Outcome
+	for _, w := range s.rows {
+		o := Outcome{Row: w.row, Files: w.question.Files, Err: w.err}
+		if w.err == nil {
+			o.Reading = w.result.Reading
+		}
+		out = append(out, o)
+	}
+	return out
+}
+
+// FileSum is the SHA-256 of a file, in hexadecimal.
+func FileSum(ctx context.Context, path string) (string, error) {
+	info, err := os.Stat(path)
+	if err != nil || !info.Mode().IsRegular() {
+		return "", errors.Join(err, fmt.Errorf("%q is no file", path))
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	defer context.AfterFunc(ctx, func() { f.Close() })()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return "", errors.Join(ctx.Err(), err)
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
