@@ -8,19 +8,20 @@ import (
 	"ecart/geometry"
 )
 
-// Columns are the heads that a list may have. Case, spaces and underscores do not
-// count in a head.
+// Columns are the heads that are known. Case, spaces, hyphens and underscores in a head do
+// not matter.
 var Columns = []string{"athlete", "pseudonym", "take", "marks", "seeds", "colours", "at", "skill", "measure",
 	"condition", "side", "state", "day", "session", "rater", "setup", "note",
 	"camera", "oblique", "distance", "focal", "lens", "stature", "facing", "leg"}
 
-// alsoWritten are other ways to write a head.
+// alsoWritten are other spellings of heads.
 var alsoWritten = map[string]string{"colors": "colours", "frame": "at", "date": "day", "set-up": "setup", "notes": "note"}
 
-// sources are the columns of which each row needs one: where its marks come from.
+// sources are the columns for where marks come from. Each row needs exactly one.
 var sources = []string{"marks", "seeds", "colours"}
 
-// head is a head as it is known here.
+// head is a cell as one of Columns is written, if it is one: lower case, words joined by
+// hyphens.
 func head(cell string) string {
 	h := strings.Join(strings.FieldsFunc(strings.ToLower(cell), func(r rune) bool { return r == ' ' || r == '_' || r == '-' || r == '\u00a0' }), "-")
 	if also, ok := alsoWritten[h]; ok {
@@ -32,13 +33,13 @@ func head(cell string) string {
 // delimiters are tried in this order.
 var delimiters = []rune{',', ';', '\t'}
 
-// delimiter is the one that parts the first line into the most heads that are
-// known, and the line that a spreadsheet puts before them to say it, if there is
-// one, taken out.
+// delimiter finds the delimiter that splits the first line into the most known heads. A
+// line such as "sep=;", which spreadsheets put before the heads, decides it and is taken
+// out of the text.
 func delimiter(text string, heads []string) (rune, string) {
 	first, rest, _ := strings.Cut(text, "\n")
-	if said, ok := strings.CutPrefix(strings.ToLower(strings.TrimRight(first, "\r")), "sep="); ok && len(said) == 1 && slices.Contains(delimiters, rune(said[0])) {
-		return rune(said[0]), "\n" + rest
+	if stated, ok := strings.CutPrefix(strings.ToLower(strings.TrimRight(first, "\r")), "sep="); ok && len(stated) == 1 && slices.Contains(delimiters, rune(stated[0])) {
+		return rune(stated[0]), "\n" + rest
 	}
 	for first = strings.TrimSpace(first); first == "" && rest != ""; first = strings.TrimSpace(first) {
 		first, rest, _ = strings.Cut(rest, "\n")
@@ -58,7 +59,8 @@ func delimiter(text string, heads []string) (rune, string) {
 	return best, text
 }
 
-// readHeads finds which cell is which column, and says what is missing.
+// readHeads finds which cell is which column, "" for those that are not known. It is an
+// error if a column is missing that a list needs.
 func readHeads(name string, cells []string) (columns []string, notes []string, err error) {
 	for _, c := range cells {
 		h := head(c)
@@ -82,7 +84,7 @@ func readHeads(name string, cells []string) (columns []string, notes []string, e
 	return columns, notes, missing(name, cells, columns)
 }
 
-// missing names the column without which nothing can be read.
+// missing is an error if a column is missing that a list needs.
 func missing(name string, cells, columns []string) error {
 	has := func(any ...string) bool {
 		return slices.ContainsFunc(any, func(c string) bool { return slices.Contains(columns, c) })

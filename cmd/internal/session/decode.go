@@ -16,12 +16,12 @@ const (
 	utf16LE   = "\xff\xfe"
 	utf16BE   = "\xfe\xff"
 	asUTF8    = "save it as CSV in UTF-8, which every spreadsheet offers"
-	noWindows = "\x81\x8d\x8f\x90\x9d" // bytes that Windows-1252 gives no character
+	noWindows = "\x81\x8d\x8f\x90\x9d" // bytes that are no character in Windows-1252
 )
 
-// decode is the list as text, whichever way it was saved: UTF-8 with and without
-// its mark, UTF-16, or Windows-1252, which is told in a note since its bytes could
-// be another alphabet's.
+// decode is the list as text, from UTF-8 with or without a byte order mark, UTF-16, or
+// Windows-1252. The last is a guess, since the bytes could be of another encoding: note
+// then names a word by which a reader can check it.
 func decode(name string, data []byte) (text, note string, err error) {
 	switch {
 	case len(data) == 0:
@@ -47,7 +47,7 @@ func decode(name string, data []byte) (text, note string, err error) {
 	if at := strings.IndexFunc(text, func(r rune) bool { return r < ' ' && !strings.ContainsRune("\t\r\n", r) }); at >= 0 {
 		return "", "", fault(asUTF8, "the list %q is no text: there is a %U in line %d", name, text[at], 1+strings.Count(text[:at], "\n"))
 	}
-	if !strings.Contains(text, "\n") { // a line's end as old spreadsheets for the Mac write it
+	if !strings.Contains(text, "\n") { // line ends of old spreadsheets for the Mac
 		text = strings.ReplaceAll(text, "\r", "\n")
 	}
 	return text, note, nil
@@ -78,8 +78,8 @@ func fromWindows(name string, data []byte) (text, note string, err error) {
 	if err != nil {
 		return "", "", fault(asUTF8, "the list %q cannot be read as Windows-1252: %v", name, err)
 	}
-	word := strings.FieldsFunc(string(out), func(r rune) bool { return strings.ContainsRune(",;\t\r\n\"", r) })
-	for _, w := range word {
+	words := strings.FieldsFunc(string(out), func(r rune) bool { return strings.ContainsRune(",;\t\r\n\"", r) })
+	for _, w := range words {
 		if strings.ContainsFunc(w, func(r rune) bool { return r >= utf8.RuneSelf }) {
 			note = fmt.Sprintf("the list is not in UTF-8 and is read as Windows-1252: see whether %q is written right", w)
 			break

@@ -3,7 +3,6 @@ package session
 import (
 	"encoding/csv"
 	"errors"
-	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -16,20 +15,20 @@ import (
 
 // List is a session's list.
 type List struct {
-	Columns []string // those that are known, in the order of the list
-	Rows    []Row    // those with anything in them
-	Notes   []string // what was not read, and how the rest was
+	Columns []string // the known ones, in the order of the list
+	Rows    []Row    // without empty ones
+	Notes   []string // what was ignored or assumed
 }
 
 // Row is one take of one athlete.
 type Row struct {
 	Line    int    // in the file, from 1
-	Athlete string // the pseudonym where the list has any, else the name
-	Err     error  // why it cannot be read; nil where nothing is wrong so far
+	Athlete string // the pseudonym if the list has that column, else the name
+	Err     error  // what is wrong with the row itself, or nil
 	cells   map[string]string
 }
 
-// Get is what the row says under a head, "" where it says nothing.
+// Get is the cell under a head, "" if it is empty or missing.
 func (r *Row) Get(column string) string { return r.cells[column] }
 
 // Day is the day in the row as 2006-01-02, "" if it has none. Besides that form people
@@ -56,7 +55,7 @@ func (l *List) Has(columns ...string) bool {
 	return slices.ContainsFunc(columns, func(c string) bool { return slices.Contains(l.Columns, c) })
 }
 
-// Key is a name as athletes are told apart by: case and spaces do not matter.
+// Key is equal for two spellings of one name: case and spaces do not matter.
 func Key(name string) string {
 	return norm.NFC.String(cases.Fold().String(clean(name)))
 }
@@ -146,7 +145,7 @@ func newRow(line int, columns, cells []string) Row {
 	return r
 }
 
-// check refuses what the row itself shows to be wrong.
+// check finds what is wrong with the row by itself.
 func (r *Row) check() error {
 	var given []string
 	for _, s := range sources {
@@ -169,11 +168,11 @@ func (r *Row) check() error {
 	return nil
 }
 
-// name decides who each row is. Where the list has pseudonyms, they are what is
-// shown and kept; one of them stands for one name.
+// name sets each row's Athlete. If the list has pseudonyms, they are shown and kept in
+// place of names, and each stands for one name.
 func (l *List) name() {
-	shown := map[string]string{} // by key, as it is written first
-	names := map[string]*Row{}   // by the pseudonym's key, the row that had it first
+	shown := map[string]string{} // by key: the first spelling
+	names := map[string]*Row{}   // by the pseudonym's key: the first row with it
 	pseudonyms := l.Has("pseudonym")
 	for i := range l.Rows {
 		r := &l.Rows[i]
@@ -192,8 +191,8 @@ func (l *List) name() {
 	}
 }
 
-// pseudonym refuses a row that would show a name, or take one athlete for another.
-// The name itself is not repeated.
+// pseudonym refuses a row without a pseudonym, since it would show a name, and one whose
+// pseudonym stands for another name before. The error does not contain the name.
 func pseudonym(r *Row, names map[string]*Row) error {
 	k := Key(r.Get("pseudonym"))
 	if k == "" {
@@ -208,12 +207,4 @@ func pseudonym(r *Row, names map[string]*Row) error {
 		return fault("give two athletes two pseudonyms, or write the name alike", "the pseudonym %q stands for another name in line %d", r.Get("pseudonym"), first.Line)
 	}
 	return nil
-}
-
-// String is a row as it is spoken of.
-func (r *Row) String() string {
-	if r.Athlete == "" {
-		return fmt.Sprintf("line %d", r.Line)
-	}
-	return fmt.Sprintf("line %d, %s", r.Line, r.Athlete)
 }

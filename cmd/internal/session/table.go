@@ -7,11 +7,11 @@ import (
 	"strings"
 )
 
-// Table reads any table as spreadsheets save one: in UTF-8, UTF-16 or Windows-1252,
-// parted by commas, semicolons or tabs, whichever finds the most of the heads. The
-// first row is that of the heads; row i after it stands in line i + 1 of the file, and
-// is empty where the line is. note says how the text was taken where that is in
-// doubt; name is what the file is called in errors, which are faults.
+// Table reads any table as spreadsheets save one: in UTF-8, UTF-16 or Windows-1252, with
+// commas, semicolons or tabs, whichever finds the most of the heads. The first row holds
+// the heads. Row i after it is line i + 1 of the file, and is empty if the line is. note
+// names the encoding if it was guessed. name is the file's name in errors, which are
+// Faults.
 func Table(name string, data []byte, heads ...string) (rows [][]string, note string, err error) {
 	text, note, err := decode(name, data)
 	if err != nil {
