@@ -5,14 +5,13 @@ type Problem int
 
 // What can be wrong with seeds and clips.
 const (
-	BadSeed      Problem = iota // a seed that cannot be used at all
-	NoSticker                   // a seed on no sticker
-	TwoOnOne                    // two seeds on one sticker
-	CommonColour                // a colour that much of the picture has
-	NeverFound                  // a sticker lost and not found again, or a colour never found
-	Cut                         // another shot begins
-	Motionless                  // nothing moves
-	OneFrame                    // a still
+	BadSeed    Problem = iota // a seed that cannot be used at all
+	NoSticker                 // a seed on no sticker
+	TwoOnOne                  // two seeds on one sticker
+	NeverFound                // a sticker lost and not found again, or a colour never found
+	Cut                       // another shot begins
+	Motionless                // nothing moves
+	OneFrame                  // a still
 )
 
 // Error is what is wrong with a seed or a clip, and what to do next.

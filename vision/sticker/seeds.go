@@ -3,7 +3,6 @@ package sticker
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 )
 
@@ -69,51 +68,26 @@ func (j *job) pointIn(q *pointer, p Picture, i int) error {
 					hint: "point at a sticker of its own for each"}
 			}
 		}
-		if err := j.common(&f, p, k); err != nil {
-			return err
-		}
+		j.narrow(&f, p)
 		j.of[k] = f
 	}
 	return nil
 }
 
-// A colour is no help where much of the picture has it, or many things of the sticker's size; it is taken as widely as
-// leaves it rare.
-const (
-	commonShare  = 0.3
-	rareShare    = 0.01
-	commonThings = 250
-)
+// rareShare is the part of the picture, beside the sticker itself, up to which its colour counts as rare.
+const rareShare = 0.01
 
-// common refuses a colour that half the hall wears. Where more than the sticker has it, it is taken more narrowly.
-func (j *job) common(f *found, p Picture, k int) error {
-	widest, share := 0.0, 0.0
+// narrow takes the ink of a sticker more narrowly where more than the sticker has its colour, until that is rare or the
+// ink is as narrow as the noise allows. A colour that stays common is not refused: other things that have it are rivals,
+// which the odds of each frame weigh.
+func (j *job) narrow(f *found, p Picture) {
+	own := f.area / float64(j.bounds.Dx()*j.bounds.Dy())
 	for _, limit := range []float64{farthest, 2.5, 2, 1.6} {
 		f.ink.limit = limit * limit
 		s := newScanner([]found{*f})
 		s.load(p)
-		share = s.thin.share(0) - f.area/float64(j.bounds.Dx()*j.bounds.Dy())
-		if widest = math.Max(widest, share); share < rareShare {
-			break
+		if s.thin.share(0)-own < rareShare {
+			return
 		}
 	}
-	s := newScanner([]found{*f})
-	l := newLook(&f.candidate)
-	things := -1
-	for _, c := range s.scan(p)[0] {
-		if _, ok := l.odds(&c, 1); ok {
-			things++
-		}
-	}
-	if widest > commonShare || things > commonThings {
-		what := fmt.Sprintf("%.0f %% of the picture", 100*widest)
-		if widest <= commonShare {
-			what = fmt.Sprintf("%d other things of its size", things)
-		}
-		c := f.colour
-		return &Error{Problem: CommonColour, Seed: j.seeds[k].Name, Frame: j.seeds[k].Frame,
-			what: fmt.Sprintf("the colour of %q, %s, is that of %s in frame %d", j.seeds[k].Name, rounded(c), what, j.seeds[k].Frame),
-			hint: "use a sticker of a colour that nothing else in the hall has"}
-	}
-	return nil
 }
