@@ -138,6 +138,9 @@ func journalErase(ctx context.Context, s streams, file string, q journal.Filter,
 			return err
 		}
 		for _, d := range damaged { // which are erased as well
+			if d.ID == 0 {
+				continue
+			}
 			rows = append(rows, journal.Row{ID: d.ID, Athlete: d.Athlete, Day: d.Day})
 		}
 		if len(rows) < len(q.IDs) {

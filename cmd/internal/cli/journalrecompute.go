@@ -75,6 +75,9 @@ func journalRecompute(ctx context.Context, s streams, file string, q journal.Fil
 			return err
 		}
 		all := len(rows) + len(damaged)
+		if damaged.Torn() != nil {
+			all--
+		}
 		out := recomputed{Changed: []remade{}, Failed: []remade{}}
 		stopped := out.run(ctx, s, j, q, all, write)
 		if stopped != nil && ctx.Err() == nil {
@@ -95,7 +98,7 @@ func journalRecompute(ctx context.Context, s streams, file string, q journal.Fil
 		case len(out.Failed) > 0:
 			return &failure{fact: fmt.Sprintf("%d of %s could not be made again", len(out.Failed), readings(out.Readings)), hint: "each is named above with its reason; they stay as they are"}
 		}
-		return nil
+		return damaged.Torn()
 	})
 }
 

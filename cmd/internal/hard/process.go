@@ -104,7 +104,7 @@ func (c *attempt) run(o order, args ...string) ended {
 // not be given: a library's number, the name of its parts, our own surprise.
 var (
 	crashes = regexp.MustCompile(`panic: |fatal error: |runtime error: |goroutine \d+ \[|SIGSEGV|SIGABRT|AddressSanitizer|WARNING: DATA RACE`)
-	told    = regexp.MustCompile(`should not happen|\(\d{2,}\)|-\d{7,}|0x[0-9a-f]{4,}|SQLITE|SQL logic|strconv\.|json: |yaml: |errno|averror|invalid character '|%!`)
+	told    = regexp.MustCompile(`should not happen|\(\d{2,}\)|(?:^|[\s(])-\d{7,}|0x[0-9a-f]{4,}|SQLITE|SQL logic|strconv\.|json: |yaml: |errno|averror|invalid character '|%!`)
 )
 
 // sound checks what holds for every command, whatever it was given: no crash, no

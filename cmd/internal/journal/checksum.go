@@ -7,6 +7,7 @@ import (
 	"database/sql/driver"
 	"encoding/binary"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -83,7 +84,8 @@ func seal(ctx context.Context, tx *sql.Tx, where string, values ...any) error {
 
 const sealText = sealing + " (reading_id, filing, whole) SELECT r.id, journal_sum(" + filingColumns + "), journal_sum(r.uid, w.marks, w.request, w.reading, " + former + ")" + fromWhole + " WHERE "
 
-// Damaged is a reading that is not as it was written.
+// Damaged is a reading that is not as it was written; without an ID, a file from
+// which readings may be missing.
 type Damaged struct {
 	ID           int64
 	Athlete, Day string // as they stand; "" where they cannot be read
@@ -91,6 +93,9 @@ type Damaged struct {
 }
 
 func (d *Damaged) Error() string {
+	if d.ID == 0 {
+		return fmt.Sprintf("the journal %q is damaged, and readings may be missing from what it gives", d.path)
+	}
 	who := fmt.Sprintf("reading %d", d.ID)
 	if d.Athlete != "" {
 		who += fmt.Sprintf(" of %s, %s", d.Athlete, d.Day)
@@ -100,6 +105,9 @@ func (d *Damaged) Error() string {
 
 // Hint says what to do.
 func (d *Damaged) Hint() string {
+	if d.ID == 0 {
+		return "keep the file as it is, export what it still gives, and compare that with an earlier export; import both into a new journal"
+	}
 	return fmt.Sprintf("take it out with 'ecart journal erase --reading %d' and keep it again, or import it from an export that has it", d.ID)
 }
 
@@ -114,10 +122,15 @@ func (d DamagedReadings) Error() string {
 		return d[0].Error()
 	}
 	var names []string
+	more := ""
 	for _, one := range d {
+		if one.ID == 0 {
+			more = "; others may be missing"
+			continue
+		}
 		names = append(names, fmt.Sprint(one.ID))
 	}
-	return fmt.Sprintf("%d readings are damaged in the journal %q: %s", len(d), d[0].path, strings.Join(names, ", "))
+	return fmt.Sprintf("%d readings are damaged in the journal %q: %s%s", len(names), d[0].path, strings.Join(names, ", "), more)
 }
 
 // Hint says what to do.
@@ -130,6 +143,39 @@ func (d DamagedReadings) Hint() string {
 
 // Failed says that the file is at fault.
 func (d DamagedReadings) Failed() bool { return true }
+
+// torn is the damage of a file whose parts do not fit together: SQLite then gives
+// fewer readings than were kept, and no error. nil: they fit.
+func torn(ctx context.Context, q querier, path string) *Damaged {
+	rows, err := q.QueryContext(ctx, "PRAGMA quick_check")
+	if err == nil {
+		defer rows.Close()
+		for rows.Next() && err == nil {
+			var said string
+			err = rows.Scan(&said)
+			// a row that breaks a constraint is there, and its checksum tells
+			if err == nil && said != "ok" && !strings.Contains(said, "constraint") {
+				return &Damaged{path: path}
+			}
+		}
+		err = errors.Join(err, rows.Err())
+	}
+	if err != nil && ctx.Err() == nil {
+		return &Damaged{path: path}
+	}
+	return nil
+}
+
+// Torn is the damage of the file itself, from which readings may be missing; nil
+// where there is none.
+func (d DamagedReadings) Torn() error {
+	for _, one := range d {
+		if one.ID == 0 {
+			return one
+		}
+	}
+	return nil
+}
 
 // error is nil of none.
 func (d DamagedReadings) error() error {

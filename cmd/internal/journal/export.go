@@ -55,6 +55,9 @@ func (j *Journal) Entries(ctx context.Context, f Filter) iter.Seq2[*Entry, error
 				return
 			}
 		}
+		if d := torn(ctx, conn, j.path); d != nil {
+			yield(nil, d)
+		}
 	}
 }
 

@@ -48,6 +48,9 @@ func (j *Journal) Recompute(ctx context.Context, f Filter, remake func(*Entry) (
 			return
 		}
 		for _, d := range damaged {
+			if d.ID == 0 { // the file: no reading to name
+				continue
+			}
 			if !yield(unmade(d), nil) {
 				return
 			}
