@@ -99,8 +99,12 @@ func (d *DayToDay) say() string {
 	if d.Days > 2 {
 		from = fmt.Sprintf("from %s of this athlete and published studies", plural(d.Days, "day", "days"))
 	}
-	return fmt.Sprintf("an athlete varies from day to day, here by a standard deviation of %.1f° (%.1f to %.1f), %s; it is part of every difference between days",
-		d.UsedDeg, d.UsedInterval[0], d.UsedInterval[1], from)
+	between := fmt.Sprintf("%.1f to %.1f", d.UsedInterval[0], d.UsedInterval[1])
+	if d.UsedInterval[1] < leastDayDeg+0.1 {
+		between = "the least that is taken for granted"
+	}
+	return fmt.Sprintf("an athlete varies from day to day, here by a standard deviation of %.1f° (%s), %s; it is part of every difference between days",
+		d.UsedDeg, between, from)
 }
 
 // analysis is a one-way analysis of variance.

@@ -13,10 +13,6 @@ type points struct {
 	own, shared mat.Symmetric // degrees^2; own is diagonal
 	varies      []float64     // variance of each beside its own errors; nil: none
 
-	// steady says that the points come from one rater and one set-up: then a part of what
-	// is each one's own may be an error that all of them have, which the scatter tells.
-	steady bool
-
 	// widest is the variance of the sum of w[i] times point i by the stated errors, each
 	// unknown correlation taken at the end that widens it; nil: w'(own + shared)w.
 	widest func(w []float64) float64
@@ -28,15 +24,10 @@ type points struct {
 // never reduced: constant errors do not scatter, so that small scatter says nothing
 // about them.
 //
-// The standard deviation s is not known, and of steady points neither is the part of
-// their own errors that is constant: such a part moves all alike, is not seen in their
-// scatter, and cancels in a slope. A height is never surer than is stated. Both have a prior (see variation)
-// and the restricted likelihood of the residuals,
-//
-//	|V|^-1/2 |X'V^-1 X|^-1/2 exp(-r'V^-1 r / 2),
-//
-// and everything that is stated is the mean over what both leave of it (Gelman 2006,
-// Bayesian Analysis 1:515, with a prior flat in s; from memory).
+// The standard deviation s is not known. Of a true s the residual chi-squared with V
+// has n - p degrees of freedom; that gives s a distribution (see variation.given), and
+// everything that is stated is the mean over it. Without a degree of freedom the prior
+// stays.
 type fitted struct {
 	b         []float64
 	points    points
@@ -54,7 +45,7 @@ type fitted struct {
 func fit(x *mat.Dense, pts points, prior variation, coverage float64) (*fitted, bool) {
 	n, p := x.Dims()
 	f := &fitted{points: pts, freedom: float64(n - p), p: math.NaN(), coverage: coverage}
-	stated, ok := gls(x, pts, possible{})
+	stated, ok := gls(x, pts, 0)
 	if n < p || !ok {
 		return nil, false
 	}
@@ -62,32 +53,28 @@ func fit(x *mat.Dense, pts points, prior variation, coverage float64) (*fitted, 
 	if n > p {
 		f.p = distuv.ChiSquared{K: f.freedom}.Survival(f.chi2)
 	}
-	if pts.steady && len(prior) > 1 {
-		prior = prior.withConstant()
+	f.extra = prior
+	if n > p {
+		f.extra = prior.given(func(sd float64) float64 {
+			s, ok := gls(x, pts, sd)
+			if !ok {
+				return 0
+			}
+			return distuv.ChiSquared{K: f.freedom}.Survival(s.chi2)
+		})
 	}
-	tried := map[possible]*solution{}
-	f.extra = prior.given(func(p possible) float64 {
-		s, ok := gls(x, pts, p)
-		if !ok {
-			return math.Inf(-1)
-		}
-		tried[possible{sd: p.sd, constant: p.constant}] = s
-		return s.likelihood
-	})
 	f.b = make([]float64, p)
 	for _, e := range f.extra {
-		s := tried[possible{sd: e.sd, constant: e.constant}]
-		if s == nil {
-			if s, ok = gls(x, pts, e); !ok {
-				return nil, false
-			}
+		s, ok := gls(x, pts, e.sd)
+		if !ok {
+			return nil, false
 		}
 		for k := range f.b {
 			f.b[k] += e.weight * s.b[k]
 		}
 		f.fits = append(f.fits, s)
 	}
-	f.middle, ok = gls(x, pts, f.extra.mean())
+	f.middle, ok = gls(x, pts, f.extra.deg())
 	if !ok {
 		return nil, false
 	}
@@ -100,22 +87,21 @@ func fit(x *mat.Dense, pts points, prior variation, coverage float64) (*fitted, 
 
 // solution is a least-squares fit for one covariance.
 type solution struct {
-	b          []float64
-	by         *mat.Dense // b = by y
-	chi2       float64
-	likelihood float64 // logarithm of the restricted likelihood, but for a constant
+	b    []float64
+	by   *mat.Dense // b = by y
+	chi2 float64
 }
 
-// gls whitens by the Cholesky factor of the covariance, with what is possible beside the
-// stated errors, and solves by QR.
-func gls(x *mat.Dense, pts points, beside possible) (*solution, bool) {
+// gls whitens by the Cholesky factor of the covariance, with the standard deviation sd
+// of each point beside the stated errors, and solves by QR.
+func gls(x *mat.Dense, pts points, sd float64) (*solution, bool) {
 	n, p := x.Dims()
 	v := mat.NewSymDense(n, nil)
 	for i := range n {
 		for j := i; j < n; j++ {
-			c := (1-beside.constant)*pts.own.At(i, j) + pts.shared.At(i, j)
+			c := pts.own.At(i, j) + pts.shared.At(i, j)
 			if i == j {
-				c += beside.sd * beside.sd
+				c += sd * sd
 				if pts.varies != nil {
 					c += pts.varies[i]
 				}
@@ -159,16 +145,12 @@ func gls(x *mat.Dense, pts points, beside possible) (*solution, bool) {
 	rest.MulVec(wx, mat.NewVecDense(p, s.b))
 	rest.SubVec(white.ColView(p), &rest)
 	s.chi2 = mat.Dot(&rest, &rest)
-	s.likelihood = -(chol.LogDet() + s.chi2) / 2
-	for k := range p { // det(X'V^-1 X) is the square of that of R
-		s.likelihood -= math.Log(math.Abs(rt.At(k, k)))
-	}
 	return s, true
 }
 
-// variance is that of g'b: by the stated errors, of which a part is constant, and how
-// often the variation from point to point goes into it.
-func (s *solution) variance(pts *points, g []float64, constant float64) (known, times float64) {
+// variance is that of g'b by the stated errors, and how often the variation from point
+// to point goes into it.
+func (s *solution) variance(pts *points, g []float64) (known, times float64) {
 	_, n := s.by.Dims()
 	w := make([]float64, n)
 	for i := range w {
@@ -186,23 +168,19 @@ func (s *solution) variance(pts *points, g []float64, constant float64) (known, 
 			}
 		}
 	}
-	var sum, squares float64
-	for i := range w {
-		u := w[i] * math.Sqrt(pts.own.At(i, i))
-		sum, squares = sum+u, squares+u*u
-		if pts.varies != nil {
+	if pts.varies != nil {
+		for i := range w {
 			known += w[i] * w[i] * pts.varies[i]
 		}
 	}
-	// what is constant cancels in a slope; a height stays as uncertain as is stated
-	return known + constant*math.Min(0, sum*sum-squares), times
+	return known, times
 }
 
 // spread is the distribution of g'b about its mean: for each value of extra, normal.
 func (f *fitted) spread(g []float64) mixture {
 	out := make(mixture, len(f.fits))
 	for k, s := range f.fits {
-		known, times := s.variance(&f.points, g, f.extra[k].constant)
+		known, times := s.variance(&f.points, g)
 		out[k] = normalPart{weight: f.extra[k].weight, sd: math.Sqrt(known + times*f.extra[k].sd*f.extra[k].sd)}
 		for c, v := range g {
 			out[k].mean += v * (s.b[c] - f.b[c])

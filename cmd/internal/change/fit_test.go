@@ -107,18 +107,33 @@ func varying(t testing.TB, x, y []float64, stated, most float64) *fitted {
 	return f
 }
 
-// With nothing stated the points alone tell what they vary by. The standard deviation
-// sigma of n points about a line, flat at first, has the density sigma^-(n-2)
-// exp(-S/2 sigma^2), so that the slope over its classical standard deviation, times
-// sqrt((n-3)/(n-2)), has Student's t with n-3 degrees of freedom: 2.035 for 33 (any
-// table; t for 30 is 2.042 and for 40 is 2.021).
+// With nothing stated the points alone tell what they vary by: the interval of the slope
+// is the classical one with Student's t of n - 2 degrees of freedom, from the certified
+// standard deviation. t is 2.032 for 34 (any table: 2.042 for 30, 2.021 for 40).
 func TestVariationIsLearnt(t *testing.T) {
 	x, y := norrisPairs()
 	f := varying(t, x, y, 1e-6, 7.5)
-	assert.InEpsilon(t, 2.0345*0.429796848199937e-3*math.Sqrt(34.0/33), f.half(0, 1), 2e-3)
+	assert.InEpsilon(t, 2.0322*0.429796848199937e-3, f.half(0, 1), 2e-3)
 	i := f.extra.interval(0.95)
 	assert.Less(t, i[0], 0.8848)
 	assert.Greater(t, i[1], 0.8848)
+}
+
+// Of few points too it is Student's t and no more: 2.571 for 5 degrees of freedom, 3.182
+// for 3 (any table). The values that the standard deviation has are good to 2 %.
+func TestFewPointsMakeStudentsT(t *testing.T) {
+	for freedom, student := range map[int]float64{3: 3.182, 5: 2.571} {
+		var x, y []float64
+		for i := range freedom + 2 {
+			x, y = append(x, float64(i)), append(y, 160+float64(i)+math.Sin(float64(5*i*i)))
+		}
+		f := varying(t, x, y, 1e-6, 20)
+		alone := line(t, x, y, ones(len(x), 1))
+		classical := math.Sqrt(alone.chi2/alone.freedom) * alone.sd(0, 1)
+		assert.InEpsilon(t, student*classical, f.half(0, 1), 0.02, freedom)
+		classical = math.Sqrt(alone.chi2/alone.freedom) * alone.sd(1, x[len(x)-1])
+		assert.InEpsilon(t, student*classical, f.half(1, x[len(x)-1]), 0.02, freedom)
+	}
 }
 
 // JCGM 100:2008, H.3: the calibration line of a thermometer. The figures have the
@@ -160,7 +175,7 @@ func TestWeightedLineAgainstOthers(t *testing.T) {
 			own.SetSym(i, i, sd[i]*sd[i])
 			m.SetRow(i, []float64{1, x[i]})
 		}
-		s, ok := gls(m, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, possible{})
+		s, ok := gls(m, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, 0)
 		require.True(t, ok)
 		alpha, beta := stat.LinearRegression(x, y, w, false)
 		assert.InEpsilon(t, alpha, s.b[0], sameBits)
@@ -196,7 +211,7 @@ func TestSharedErrorsAgainstTheFormula(t *testing.T) {
 		}
 	}
 	v.AddSym(own, shared)
-	s, ok := gls(x, points{y: y, own: own, shared: shared}, possible{})
+	s, ok := gls(x, points{y: y, own: own, shared: shared}, 0)
 	require.True(t, ok)
 	var vi, a, ab, cov, b mat.Dense
 	require.NoError(t, vi.Inverse(v))

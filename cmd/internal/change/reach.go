@@ -135,10 +135,10 @@ type weighedDays struct {
 
 func (l *Line) weighed() weighedDays {
 	f := l.fit
-	mean := f.extra.mean()
+	varies := f.extra.variance()
 	w := weighedDays{slope: f.b[1]}
 	for i, t := range l.days {
-		v := (1-mean.constant)*f.points.own.At(i, i) + f.points.varies[i] + mean.sd*mean.sd
+		v := f.points.own.At(i, i) + f.points.varies[i] + varies
 		w.add(t, v)
 		w.middling += v / float64(len(l.days))
 	}

@@ -192,11 +192,6 @@ func (d *days) list(coverage float64) (out []Day) {
 func (d *days) points() points {
 	p := d.model.points(d.weights, d.y)
 	p.varies = d.takes
-	p.steady = len(d.y) >= fewestDays
-	for i := range d.readings {
-		r, first := &d.readings[i], &d.readings[0]
-		p.steady = p.steady && r.Rater != "" && r.Setup != "" && r.Rater == first.Rater && r.Setup == first.Setup && r.Lens == first.Lens
-	}
 	return p
 }
 
@@ -240,7 +235,11 @@ func (t *Trend) drawLine(d *days, coverage float64) error {
 		l.days = append(l.days, months(l.origin, d.Day))
 		x.SetRow(i, []float64{1, l.days[i]})
 	}
-	f, ok := fit(x, d.points(), dayPrior(), coverage)
+	prior := dayPrior()
+	if n >= fewestDays {
+		prior, t.DayToDay.PriorMostDeg = evenly(leastDayDeg, mostSeenDeg), mostSeenDeg
+	}
+	f, ok := fit(x, d.points(), prior, coverage)
 	if !ok {
 		return fault("look at the readings' uncertainties", "no line can be laid through these %d days", n)
 	}
@@ -263,7 +262,7 @@ func (t *Trend) drawLine(d *days, coverage float64) error {
 	span := months(first, last)
 	t.ChangeDeg, t.SmallestDeg = l.SlopeDeg*span, h*span
 	t.Real = math.Abs(t.ChangeDeg) > t.SmallestDeg
-	stated, often := f.middle.variance(&f.points, []float64{0, span}, f.extra.mean().constant)
+	stated, often := f.middle.variance(&f.points, []float64{0, span})
 	t.SmallestInterval = smallestInterval(stated, often, f.extra, coverage)
 	if t.AskedDeg != nil {
 		t.Reach = l.reach(*t.AskedDeg, t.AtMost)

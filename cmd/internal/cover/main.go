@@ -70,7 +70,7 @@ func parse(args []string, out io.Writer) (options, error) {
 	f.Uint64Var(&o.variants, "variants", 1, "stickers: sketches, from -seed on; scenes: clips a scene")
 	f.IntVar(&o.peaks, "peaks", 500, "peaks: clips")
 	f.StringVar(&o.keep, "keep", "", "stickers, scenes: keep the rendered clips in this `folder`, and use those that are there (stickers: .cache/cover)")
-	f.StringVar(&o.cell, "cell", "", "stickers: only cells whose `name` has this in it")
+	f.StringVar(&o.cell, "cell", "", "stickers: only cells whose `name` has this in it; seasons: only such rows")
 	f.BoolVar(&o.verbose, "v", false, "stickers, clips: name each mark that is wrong")
 	f.StringVar(&o.dir, "dir", "", "clips: the `folder` of the descriptions")
 	f.IntVar(&o.every, "every", 1, "clips: seeds in every n-th frame")

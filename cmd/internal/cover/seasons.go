@@ -25,8 +25,9 @@ type seasonRow struct {
 	Least     float64 `json:"least_percent,omitempty"` // what it should be at least,
 	Most      float64 `json:"most_percent,omitempty"`  // and at most
 
-	plan season.Plan
-	hit  func(made []season.Reading, rs []change.Reading) (bool, error)
+	plan   season.Plan
+	stream uint64 // of chance
+	hit    func(made []season.Reading, rs []change.Reading) (bool, error)
 }
 
 // seasonTable is the study of what is said on top of readings.
@@ -46,14 +47,23 @@ const (
 )
 
 func seasonsOf(o options, _ io.Writer) (printed, error) {
-	t := &seasonTable{Athletes: o.takes, Seed: o.seed, Rows: seasonRows()}
+	t := &seasonTable{Athletes: o.takes, Seed: o.seed}
+	for i, r := range seasonRows() {
+		r.stream = uint64(i) // so that a row draws the same athletes by itself as among all
+		if o.study != "seasons" || strings.Contains(r.name(), o.cell) {
+			t.Rows = append(t.Rows, r)
+		}
+	}
+	if len(t.Rows) == 0 {
+		return nil, fmt.Errorf("no row of the study seasons has %q in its name\ngive part of a name such as %q", o.cell, "the line on the last day")
+	}
 	errs := make([]error, len(t.Rows))
 	next := make(chan int)
 	var all sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		all.Go(func() {
 			for i := range next {
-				errs[i] = t.Rows[i].count(o.takes, o.seed, uint64(i))
+				errs[i] = t.Rows[i].count(o.takes, o.seed)
 			}
 		})
 	}
@@ -70,8 +80,8 @@ func seasonsOf(o options, _ io.Writer) (printed, error) {
 	return t, nil
 }
 
-func (r *seasonRow) count(athletes int, seed, stream uint64) error {
-	rnd := rand.New(rand.NewPCG(seed, stream))
+func (r *seasonRow) count(athletes int, seed uint64) error {
+	rnd := rand.New(rand.NewPCG(seed, r.stream))
 	n := 0
 	for range athletes {
 		made := season.Make(r.plan, rnd)
@@ -205,6 +215,18 @@ func plural(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
+// name is the row's statement, case, and "named" or "not named", as they are printed.
+func (r *seasonRow) name() string {
+	return r.Statement + ", " + r.Case + ", " + r.whose()
+}
+
+func (r *seasonRow) whose() string {
+	if r.Named {
+		return "named"
+	}
+	return "not named"
+}
+
 func (r *seasonRow) ok() bool {
 	return r.Percent >= r.Least && (r.Most == 0 || r.Percent <= r.Most)
 }
@@ -216,10 +238,6 @@ func (t *seasonTable) print(w io.Writer) error {
 	fmt.Fprintln(tw, "statement\tcase\trater and set-up\t%\tgoal\t")
 	for i := range t.Rows {
 		r := &t.Rows[i]
-		named := "named"
-		if !r.Named {
-			named = "not named"
-		}
 		var goal []string
 		if r.Least > 0 {
 			goal = append(goal, fmt.Sprintf("at least %g", r.Least))
@@ -231,7 +249,7 @@ func (t *seasonTable) print(w io.Writer) error {
 		if !r.ok() {
 			mark = "missed"
 		}
-		fmt.Fprintf(tw, "%s\t%s\t%s\t%.1f\t%s\t%s\n", r.Statement, r.Case, named, r.Percent, strings.Join(goal, ", "), mark)
+		fmt.Fprintf(tw, "%s\t%s\t%s\t%.1f\t%s\t%s\n", r.Statement, r.Case, r.whose(), r.Percent, strings.Join(goal, ", "), mark)
 	}
 	return tw.Flush()
 }

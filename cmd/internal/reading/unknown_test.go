@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -19,9 +20,9 @@ import (
 // inverse is the mean of the prior's, so that what is told agrees with what is taken
 // for granted and is known better. Each part of it may be left out.
 type told struct {
-	sd, rater, lens, distance, stature, camera, level, shoulder, focal, found bool
-	measure                                                                   string
-	angleDeg                                                                  float64
+	sd, rater, lens, distance, stature, camera, level, shoulder, focal, found, knees bool
+	measure                                                                          string
+	angleDeg                                                                         float64
 }
 
 func (o told) request(t rapid.TB) Request {
@@ -34,6 +35,12 @@ func (o told) request(t rapid.TB) Request {
 	}
 	if !o.shoulder {
 		m.Marks = m.Marks[:3]
+	}
+	if o.knees { // half way down each leg
+		hip := m.Marks[0]
+		for _, ankle := range m.Marks[1:3] {
+			m.Marks = append(m.Marks, Placement{Landmark: strings.Replace(ankle.Landmark, "ankle", "knee", 1), X: (hip.X + ankle.X) / 2, Y: (hip.Y + ankle.Y) / 2})
+		}
 	}
 	if o.level {
 		m.Level = &[2]Pixel{{300, 900}, {1600, 900}}
@@ -91,7 +98,7 @@ var measuresOfLegs = []string{"hip-split", "leg-rise"}
 
 func anyTold(t *rapid.T) told {
 	yes := func(what string) bool { return rapid.Bool().Draw(t, what) }
-	return told{yes("sd"), yes("rater"), yes("lens"), yes("distance"), yes("stature"), yes("camera"), yes("level"), yes("shoulder"), yes("focal"), yes("found"),
+	return told{yes("sd"), yes("rater"), yes("lens"), yes("distance"), yes("stature"), yes("camera"), yes("level"), yes("shoulder"), yes("focal"), yes("found"), yes("knees"),
 		rapid.SampledFrom(measuresOfLegs).Draw(t, "measure"), rapid.Float64Range(120, 178).Draw(t, "angle")}
 }
 
@@ -102,8 +109,8 @@ func TestLeavingOutNeverNarrows(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		with := anyTold(t)
 		parts := map[string]*bool{"sd_px": &with.sd, "rater": &with.rater, "lens": &with.lens, "distance": &with.distance, "stature": &with.stature,
-			"camera": &with.camera, "level": &with.level, "shoulder": &with.shoulder, "how found": &with.found}
-		what := rapid.SampledFrom([]string{"sd_px", "rater", "lens", "distance", "stature", "camera", "level", "shoulder", "how found"}).Draw(t, "left out")
+			"camera": &with.camera, "level": &with.level, "shoulder": &with.shoulder, "knees": &with.knees, "how found": &with.found}
+		what := rapid.SampledFrom([]string{"sd_px", "rater", "lens", "distance", "stature", "camera", "level", "shoulder", "knees", "how found"}).Draw(t, "left out")
 		half := func(there bool) float64 {
 			*parts[what] = there
 			r, err := Read(with.request(t))
