@@ -52,7 +52,7 @@ func New(ctx context.Context, out *os.File, name string, width, height int, rate
 	r.cmd = exec.CommandContext(ctx, program, "-nostdin", "-v", "error", "-y",
 		"-f", "rawvideo", "-pix_fmt", "rgba", "-s", fmt.Sprintf("%dx%d", width, height), "-r", strconv.FormatFloat(rate, 'f', -1, 64), "-i", "-",
 		// phones want even sizes and 4:2:0, and the colours named
-		"-vf", "scale=out_color_matrix=bt709:out_range=tv,pad=ceil(iw/2)*2:ceil(ih/2)*2", "-pix_fmt", "yuv420p",
+		"-vf", "scale=out_color_matrix=bt709:out_range=tv,pad=ceil(iw/2)*2:ceil(ih/2)*2,setparams=color_primaries=bt709:color_trc=bt709:colorspace=bt709:range=tv", "-pix_fmt", "yuv420p",
 		"-colorspace", "bt709", "-color_primaries", "bt709", "-color_trc", "bt709", "-color_range", "tv",
 		"-c:v", "libx264", "-preset", "veryfast", "-crf", "20", "-profile:v", "high",
 		"-map_metadata", "-1", "-fflags", "+bitexact", "-movflags", "+faststart", "-f", "mp4", "/dev/fd/3")

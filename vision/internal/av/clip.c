@@ -259,8 +259,14 @@ void ec_describe(ec_clip *c, ec_stream *out) {
     out->interlaced = p->field_order != AV_FIELD_UNKNOWN && p->field_order != AV_FIELD_PROGRESSIVE;
     out->no_times = !!(c->format->iformat->flags & AVFMT_NOTIMESTAMPS);
     out->hdr = p->color_trc == AVCOL_TRC_SMPTE2084 || p->color_trc == AVCOL_TRC_ARIB_STD_B67;
+#if LIBAVFORMAT_VERSION_INT >= AV_VERSION_INT(60, 15, 100) // FFmpeg 6.1
+    const AVPacketSideData *side = av_packet_side_data_get(p->coded_side_data, p->nb_coded_side_data, AV_PKT_DATA_DISPLAYMATRIX);
+    const uint8_t *m = side ? side->data : NULL;
+    size_t size = side ? side->size : 0;
+#else
     size_t size = 0;
     const uint8_t *m = av_stream_get_side_data(s, AV_PKT_DATA_DISPLAYMATRIX, &size);
+#endif
     if (m && size >= sizeof out->matrix) {
         memcpy(out->matrix, m, sizeof out->matrix);
         out->has_matrix = 1;
