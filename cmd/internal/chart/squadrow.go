@@ -20,10 +20,7 @@ func (q *squad) athlete(k hand.Scale, w SquadRow, y float64) {
 	}
 	q.reading(k, base, r, high)
 	if r.Skill != nil && len(bands) > 0 {
-		ask := r.Skill.ThresholdDeg
-		if r.Skill.AtMost && !r.Skill.OneWay && r.AngleDeg < 0 {
-			ask = -ask
-		}
+		ask := r.AngleAt(0)
 		if k.In(ask) {
 			q.notch(k.At(ask), base-high-0.2*text, strip.Y1+0.2*text)
 		}

@@ -81,3 +81,40 @@ func TestFollowDamaged(t *testing.T) {
 	}
 	assert.Positive(t, read)
 }
+
+// TestSquadSaysDamageAsReadDoes: a reading of a damaged frame has the same cautions in a squad's report.
+func TestSquadSaysDamageAsReadDoes(t *testing.T) {
+	dir := t.TempDir()
+	clip, marks := scene.Demo()
+	leap := filepath.Join(dir, "leap.mp4")
+	require.NoError(t, os.WriteFile(leap, clip, 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "marks.json"), marks, 0o600))
+	clip = bytes.Clone(clip)
+	first := packetsOf(t, leap)[0] // from which the others are predicted
+	r := rand.New(rand.NewPCG(13, 2))
+	for i := first[0] + first[1]/3; i < first[0]+first[1]; i++ {
+		clip[i] ^= byte(1 + r.IntN(255))
+	}
+	require.NoError(t, os.WriteFile(leap, clip, 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "list.csv"), []byte("athlete,take,marks\nWren,leap.mp4,marks.json\n"), 0o600))
+
+	var one reading.Reading
+	out, err := ecart(dir, "read", "leap.mp4", "--marks", "marks.json", "--skill", "split-leap", "--json").Output()
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(out, &one))
+	require.Contains(t, strings.Join(one.Cautions, "\n"), "The file is damaged at frame 43")
+
+	var all struct {
+		Athletes []struct {
+			Readings []struct {
+				Reading reading.Reading `json:"reading"`
+			} `json:"readings"`
+		} `json:"athletes"`
+	}
+	out, err = ecart(dir, "squad", "list.csv", "--skill", "split-leap", "--json").Output()
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(out, &all))
+	require.Len(t, all.Athletes, 1)
+	require.Len(t, all.Athletes[0].Readings, 1)
+	assert.Equal(t, one.Cautions, all.Athletes[0].Readings[0].Reading.Cautions)
+}

@@ -11,8 +11,9 @@ import (
 type pageKeeper struct{ journal string }
 
 // Rater is the rater's own placement figure, as 'ecart read --rater' uses it.
-func (p pageKeeper) Rater(ctx context.Context, name string) (priors []byte, said string, err error) {
-	return ownPriors(ctx, p.journal, name, nil)
+func (p pageKeeper) Rater(ctx context.Context, name string) (priors []byte, err error) {
+	priors, _, err = ownPriors(ctx, p.journal, name, nil)
+	return priors, err
 }
 
 func (p pageKeeper) Keep(ctx context.Context, k page.Kept) (where string, err error) {

@@ -194,24 +194,30 @@ func readTakeOnce(ctx context.Context, s streams, q *reading.Request, track *rea
 	if err != nil {
 		return nil, nil, err
 	}
-	n := r.Take.Frame
-	f, err := t.Frame(ctx, n)
-	if err != nil {
-		return nil, nil, err
-	}
-	if f.Damaged {
-		if len(q.Take.Damaged) == 0 {
-			q.Take.Damaged = [][2]int{{n, n}}
-			again, err := reading.Read(*q)
-			if err != nil {
-				return nil, nil, err
-			}
-			again.Peak, r = r.Peak, again
-		}
+	r, f, damage, err := frameOf(ctx, t, q, r)
+	if err == nil && damage != "" {
 		done()
-		fmt.Fprintln(s.err, oneLine(fmt.Sprintf("%s: the file is damaged before frame %d: parts of its picture may be made up", info.Name, n)))
+		fmt.Fprintln(s.err, oneLine(info.Name+": "+damage))
 	}
-	return r, f, nil
+	return r, f, err
+}
+
+// frameOf is the frame of a reading. Where it is damaged and the reading does not know it, the
+// reading is made again and has it among its cautions; damage then says it as well.
+func frameOf(ctx context.Context, t *take.Take, q *reading.Request, r *reading.Reading) (_ *reading.Reading, f *take.Frame, damage string, err error) {
+	n := r.Take.Frame
+	if f, err = t.Frame(ctx, n); err != nil || !f.Damaged {
+		return r, f, "", err
+	}
+	if len(q.Take.Damaged) == 0 {
+		q.Take.Damaged = [][2]int{{n, n}}
+		again, err := reading.Read(*q)
+		if err != nil {
+			return nil, nil, "", err
+		}
+		again.Peak, r = r.Peak, again
+	}
+	return r, f, fmt.Sprintf("the file is damaged before frame %d: parts of its picture may be made up", n), nil
 }
 
 // tellTake tells the request what the take says of itself. It waits for the hash of its file; the error is that

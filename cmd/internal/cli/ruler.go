@@ -36,10 +36,7 @@ func (s scale) holds(deg float64) bool { return deg >= s.from && deg <= s.to }
 // bands, with a notch for what is asked and degrees below.
 func ruler(r *reading.Reading, width int) []string {
 	limits := r.Skill.AnglesAt(r.Verdict.FreeDeg())
-	near := limits[0] // the limit on the angle's side
-	if len(limits) > 1 && r.AngleDeg < 0 {
-		near = limits[1]
-	}
+	near := r.AngleAt(r.Verdict.FreeDeg()) // the limit on the angle's side
 	s := scale{math.Min(r.IntervalDeg[0], near), math.Max(r.IntervalDeg[1], near), width}
 	margin := 0.08*(s.to-s.from) + 1
 	s.from, s.to = s.from-margin, s.to+margin

@@ -190,14 +190,11 @@ func (o *rowOptions) readFrame(ctx context.Context, t *take.Take, notes []string
 		return nil, nil, err
 	}
 	notes = append(notes, said.String())
-	f, err := t.Frame(ctx, r.Take.Frame)
-	if err != nil {
-		return nil, nil, err
+	r, _, damage, err := frameOf(ctx, t, &o.asked, r)
+	if damage != "" {
+		notes = append(notes, damage)
 	}
-	if f.Damaged {
-		notes = append(notes, fmt.Sprintf("the file is damaged before frame %d: parts of its picture may be made up", r.Take.Frame))
-	}
-	return r, notes, nil
+	return r, notes, err
 }
 
 // readFollowed follows the stickers and reads the peak. If the clip is cut off, the peak

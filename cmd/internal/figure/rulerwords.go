@@ -13,10 +13,7 @@ func (k *ruler) notch(r *reading.Reading, has bool, t float64, l *hand.Letters) 
 	if !has {
 		return
 	}
-	ask := r.Skill.ThresholdDeg
-	if r.Skill.AtMost && !r.Skill.OneWay && r.AngleDeg < 0 {
-		ask = -ask
-	}
+	ask := r.AngleAt(0)
 	if ask < k.From || ask > k.To {
 		return
 	}

@@ -32,9 +32,8 @@ type Kept struct {
 // shows. Its errors about what was given have a Hint.
 type Keeper interface {
 	Keep(ctx context.Context, k Kept) (where string, err error)
-	// Rater is a priors file with the rater's own placement figure, nil where none is known,
-	// and a sentence on which figure is used.
-	Rater(ctx context.Context, name string) (priors []byte, said string, err error)
+	// Rater is a priors file with the rater's own placement figure, nil where none is known.
+	Rater(ctx context.Context, name string) (priors []byte, err error)
 }
 
 // keepOrder is what the page asks Keep for.
@@ -101,7 +100,7 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	if err != nil {
 		return "", err
 	}
-	priors, _, err := s.rater(ctx, work.Rater)
+	priors, err := s.rated(ctx, &q, work.Rater)
 	if err != nil {
 		return "", err
 	}
@@ -112,12 +111,17 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	return s.config.Keeper.Keep(ctx, Kept{Athlete: o.Athlete, Day: o.Day, State: o.State, Condition: o.Moved, Setup: o.Setup, Rater: o.Rater, Note: strings.TrimSpace(o.Note), Reading: got, Request: q, Priors: priors})
 }
 
-// rater is the priors file with a rater's own figure: see [Keeper.Rater].
-func (s *Server) rater(ctx context.Context, name string) (priors []byte, said string, err error) {
-	if name == "" || s.config.Keeper == nil {
-		return nil, "", nil
+// rated gives a request the rater's own placement figure, and returns the priors file that it is
+// in: see [Keeper.Rater].
+func (s *Server) rated(ctx context.Context, q *reading.Request, rater string) (priors []byte, err error) {
+	if rater == "" || s.config.Keeper == nil {
+		return nil, nil
 	}
-	return s.config.Keeper.Rater(ctx, name)
+	priors, err = s.config.Keeper.Rater(ctx, rater)
+	if err == nil && priors != nil {
+		q.Priors, err = reading.ParsePriors("of the rater", priors)
+	}
+	return priors, err
 }
 
 // dayOf is the day on which a take was made: the one that was said, else the take's.

@@ -16,20 +16,31 @@ import (
 
 // asked is the body of a request for a reading: the work as it stands in the
 // window, stored or not.
-func (s *Server) asked(w http.ResponseWriter, r *http.Request) (reading.Request, *track, error) {
+func (s *Server) asked(w http.ResponseWriter, r *http.Request) (q reading.Request, along *track, err error) {
+	q, along, rater, err := s.unrated(w, r)
+	if err == nil {
+		_, err = s.rated(r.Context(), &q, rater)
+	}
+	return q, along, err
+}
+
+// unrated is asked without the rater's own figure, which is in the journal and says
+// nothing of the angle itself.
+func (s *Server) unrated(w http.ResponseWriter, r *http.Request) (q reading.Request, along *track, rater string, err error) {
 	var work Work
 	if err := s.receive(w, r, mostWork, &work); err != nil {
-		return reading.Request{}, nil, err
+		return q, nil, "", err
 	}
 	if err := work.check(); err != nil {
-		return reading.Request{}, nil, err
+		return q, nil, "", err
 	}
-	return s.request(r.Context(), r.PathValue("id"), &work, work.Frame)
+	q, along, err = s.request(r.Context(), r.PathValue("id"), &work, work.Frame)
+	return q, along, work.Rater, err
 }
 
 // quick sends the angle alone with its fan, while a mark is being dragged.
 func (s *Server) quick(w http.ResponseWriter, r *http.Request) {
-	q, _, err := s.asked(w, r)
+	q, _, _, err := s.unrated(w, r)
 	if err != nil {
 		s.fail(w, r, err)
 		return
@@ -99,6 +110,9 @@ func (s *Server) stored(r *http.Request) (*reading.Reading, reading.Request, err
 		return nil, reading.Request{}, err
 	}
 	q, along, err := s.request(r.Context(), id, work, n)
+	if err == nil {
+		_, err = s.rated(r.Context(), &q, work.Rater)
+	}
 	if err != nil {
 		return nil, q, err
 	}

@@ -55,13 +55,6 @@ func (s *Server) request(ctx context.Context, id string, work *Work, frame int) 
 		q.FocalMm = f
 	}
 	q.Take = reading.Take{Name: a.Name, SHA256: id, Frame: frame, TimeS: t.Time(frame).Seconds(), WidthPx: i.Width, HeightPx: i.Height}
-	priors, _, err := s.rater(ctx, work.Rater)
-	if err == nil && priors != nil {
-		q.Priors, err = reading.ParsePriors("of the rater", priors)
-	}
-	if err != nil {
-		return q, nil, err
-	}
 	if !work.byHand(frame) {
 		along, err = s.followed(&q, i.Readout)
 	}

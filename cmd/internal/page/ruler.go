@@ -219,10 +219,7 @@ func (k *ruler) notch() {
 	if r.Skill == nil {
 		return
 	}
-	ask := r.Skill.ThresholdDeg
-	if r.Skill.AtMost && !r.Skill.OneWay && r.AngleDeg < 0 {
-		ask = -ask
-	}
+	ask := r.AngleAt(0)
 	if ask < k.from || ask > k.to {
 		return
 	}

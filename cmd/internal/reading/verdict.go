@@ -33,6 +33,15 @@ func (s *SkillRef) AnglesAt(shortDeg float64) []float64 {
 	return []float64{s.ThresholdDeg + shortDeg, -s.ThresholdDeg - shortDeg}
 }
 
+// AngleAt is the angle, degrees, that falls short by so much on the side on which the reading is.
+func (r *Reading) AngleAt(shortDeg float64) float64 {
+	at := r.Skill.AnglesAt(shortDeg)
+	if r.AngleDeg < 0 {
+		return at[len(at)-1]
+	}
+	return at[0]
+}
+
 // judge compares the distribution with the skill.
 func judge(s *Skill, d uncertainty.Distribution, confidence float64) *Verdict {
 	return judgeAs(s, d, confidence, s.ref().OneWay)
