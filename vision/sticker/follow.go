@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"slices"
 
 	"ecart/geometry"
 )
@@ -57,7 +58,7 @@ type job struct {
 	now      int         // the last frame that was looked at
 	scatters []scatter   // by seed
 	ends     []end
-	cutAt    int // another shot began here, before the seeds; 0 none
+	alike    [][]int // by seed, the others that look like it
 }
 
 // picture is what a frame showed.
@@ -105,6 +106,7 @@ func (j *job) frames(i, k int) float64 {
 func (j *job) pass(ctx context.Context) error {
 	j.tracks = [2][]*track{make([]*track, len(j.seeds)), make([]*track, len(j.seeds))}
 	j.scatters, j.ends = make([]scatter, len(j.seeds)), make([]end, len(j.seeds))
+	j.alike = lookAlikes(j.of)
 	scan := newScanner(j.of)
 	var cut cutter
 	var row image.RGBA
@@ -159,7 +161,7 @@ func (j *job) another(i int) error {
 			return e
 		}
 	}
-	j.from, j.seen, j.cutAt = i, nil, i
+	j.from, j.seen = i, nil
 	return nil
 }
 
@@ -237,13 +239,14 @@ const fresh = 0.5
 // learn takes in how the last places of a track scatter.
 func (j *job) learn(k int, t *track) {
 	var places []geometry.Point
-	for n := len(t.sights) - 1; n >= 0 && len(places) < 6; n-- {
+	for n := len(t.sights) - 1; n >= 0 && len(places) < 4+2*(orders-1); n-- {
 		s := &t.sights[n]
 		if !s.seen || s.doubt > s.what.radius()/4 {
 			break
 		}
 		places = append(places, s.what.at)
 	}
+	slices.Reverse(places) // the last at the end
 	j.scatters[k].see(places)
 }
 

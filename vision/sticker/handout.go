@@ -176,10 +176,9 @@ func (j *job) mark(k int, pic *picture) Mark {
 		m.Cov[1][1] += add
 		return m
 	}
-	t := &s.at
-	if !s.seen && t.frames > 0 && t.frames*j.usual <= predictedFor {
-		v := t.spread() + j.scatters[k].variance()
-		return Mark{Seen: Predicted, At: t.expected(), Cov: [2][2]float64{{v, 0}, {0, v}}, Radius: t.radius}
+	if e := &s.expected; !s.seen && e.frames > 0 && e.frames*j.usual <= predictedFor {
+		v := e.spread + j.scatters[k].variance()
+		return Mark{Seen: Predicted, At: e.at, Cov: [2][2]float64{{v, 0}, {0, v}}, Radius: e.radius}
 	}
 	return lostMark()
 }
@@ -204,13 +203,24 @@ func (j *job) only(k, i int) bool {
 	return false
 }
 
+// lookAlikes lists for each sticker the others that look like it as it was pointed at. The light is taken to differ as
+// between places (look.covariance).
+func lookAlikes(of []found) [][]int {
+	out := make([][]int, len(of))
+	for k := range of {
+		for m := range of {
+			l := newLook(&of[m].candidate)
+			if _, ok := l.odds(&of[k].candidate, lightApart); ok && m != k {
+				out[k] = append(out[k], m)
+			}
+		}
+	}
+	return out
+}
+
 // apartFrom reports whether every other sticker that looks like k is surely seen in frame i.
 func (j *job) apartFrom(k, i int) bool {
-	for m := range j.of {
-		l := newLook(&j.of[m].candidate)
-		if _, alike := l.odds(&j.of[k].candidate, 10); m == k || !alike {
-			continue
-		}
+	for _, m := range j.alike[k] {
 		if s := j.sight(m, i); s == nil || !s.seen || s.unsure {
 			return false
 		}

@@ -161,3 +161,19 @@ func TestShotBeforeSeeds(t *testing.T) {
 	assert.Equal(t, 15, got[0])
 	assert.Equal(t, 44, got[len(got)-1])
 }
+
+// TestLearnTakesTheLastPlaces: a place that is off counts as soon as it is seen, in the third difference and in the fifth.
+func TestLearnTakesTheLastPlaces(t *testing.T) {
+	j := job{scatters: make([]scatter, 1)}
+	var track track
+	for i := range 6 {
+		c := candidate{at: geometry.Point{X: float64(i / 5)}, area: 300}
+		track.sights = append(track.sights, sight{i: i, seen: true, what: c})
+		j.learn(0, &track)
+	}
+	third, fifth := j.scatters[0].squares[0], j.scatters[0].squares[1]
+	require.Len(t, third, 2*3) // in x and y, of 4, 5 and 6 places
+	require.Len(t, fifth, 2)
+	assert.InDeltaSlice(t, []float64{0, 0, 0, 0, 1 / differVariance[0], 0}, third, 1e-12)
+	assert.InDeltaSlice(t, []float64{1 / differVariance[1], 0}, fifth, 1e-12)
+}

@@ -43,6 +43,15 @@ func (j *job) locate(ctx context.Context) error {
 		return nil
 	}
 	j.seeds = slices.Clone(j.seeds)
+	asked := slices.Clone(missing)
+	inks := make([]ink, len(asked))
+	list := make([]*ink, len(asked))
+	for n, k := range asked {
+		inks[n] = namedInk(*j.seeds[k].Colour)
+		list[n] = &inks[n]
+	}
+	palette := newPalette(list)
+	var thin thinned
 	var q pointer
 	most := map[int]int{} // the most things of the colour that a frame showed
 	next := -1.0
@@ -55,8 +64,10 @@ func (j *job) locate(ctx context.Context) error {
 		} else {
 			next = t + lookEvery
 		}
+		thin.load(p, palette, namedStep)
 		missing = slices.DeleteFunc(missing, func(k int) bool {
-			at, things := q.named(p, *j.seeds[k].Colour)
+			n := slices.Index(asked, k)
+			at, things := q.named(p, &inks[n], thin.blobs(n, leastPixels, math.Inf(1), nil))
 			if most[k] = max(most[k], things); things == 0 || at == nil {
 				return false
 			}
@@ -87,15 +98,17 @@ func (j *job) locate(ctx context.Context) error {
 	return e
 }
 
-// named finds the one thing that has a colour, nil where there is none or are several alike, and says how many there are.
-func (q *pointer) named(p Picture, c Colour) (at *geometry.Point, things int) {
+// namedInk is the ink of a colour that was named.
+func namedInk(c Colour) ink {
 	grey := (c.code()[0] + c.code()[1] + c.code()[2]) / 3
-	k := newInk(c.code(), vec{grey, grey, grey}, sym{}.plus(sym{}, 0, namedSpread*namedSpread))
-	var t thinned
-	t.load(p, newPalette([]*ink{&k}), namedStep)
+	return newInk(c.code(), vec{grey, grey, grey}, sym{}.plus(sym{}, 0, namedSpread*namedSpread))
+}
+
+// named finds the one thing of an ink among its blobs, nil where there is none or are several alike, and says how many there are.
+func (q *pointer) named(p Picture, k *ink, blobs []blob) (at *geometry.Point, things int) {
 	var best found
 	nearest, second := math.Inf(1), math.Inf(1)
-	for _, b := range t.blobs(0, leastPixels, math.Inf(1), nil) {
+	for _, b := range blobs {
 		if b.pure < b.cells/4 { // what only some mixture would make of the colour, such as something dark
 			continue
 		}

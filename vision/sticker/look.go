@@ -53,13 +53,16 @@ func (f *feature) learn(v float64) {
 	f.variance = math.Max(f.variance+memory*(d*d-f.variance), f.floor)
 }
 
+// lightApart is after how many frames the light on a sticker differs as between places.
+const lightApart = 10
+
 // covariance is that of a colour that is measured, so many frames after the last. The wider the rim against the
 // radius, the more of the ground is mixed into it.
 func (l *look) covariance(c *candidate, frames float64) sym {
 	noise := codedNoise * (1 + c.rim/c.radius())
 	s := l.vary.plus(sym{}, 0, noise*noise)
 	// light changes little from one frame to the next, and as between places in the end
-	s.outer(l.hue, codedLight*codedLight*math.Min(frames/10, 1))
+	s.outer(l.hue, codedLight*codedLight*math.Min(frames/lightApart, 1))
 	return s
 }
 

@@ -15,8 +15,7 @@ type thread struct {
 	radius float64
 	frames float64 // since it was seen
 	proven bool    // it was seen beside the sticker, so that it is another thing
-	moves  bool    // v is known
-	sights int     // how often it was seen
+	sights int     // how often it was seen: v is known from the second time on
 }
 
 func newThread(c *candidate) thread {
@@ -67,15 +66,13 @@ const leastScale = 0.25
 func (t *thread) see(c *candidate) {
 	e := c.at.Sub(t.expected()).Norm()
 	step := c.at.Sub(t.at).Scale(1 / t.frames)
-	if t.moves || t.frames == 1 {
+	if t.sights > 1 {
 		least := leastScale * t.radius
 		was := e * e / (t.frames * t.frames * t.frames)
-		if t.moves {
-			new := math.Max(memory, 1/float64(t.sights)) // what the first steps were is the mean of them
-			t.scale = math.Max(t.scale+new*(math.Min(was, 9*t.scale)-t.scale), least*least)
-		}
+		weight := math.Max(memory, 1/float64(t.sights)) // what the first steps were is the mean of them
+		t.scale = math.Max(t.scale+weight*(math.Min(was, 9*t.scale)-t.scale), least*least)
 	}
-	t.v, t.moves = step, true
+	t.v = step
 	t.at, t.radius, t.frames = c.at, c.radius(), 0
 	t.sights++
 	if !c.cut {

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"ecart/geometry"
 )
 
 // track is one sticker on its way through the clip, in one direction of time, and what else there is of its ink.
@@ -30,7 +32,20 @@ type sight struct {
 	unsure bool // nothing but its look says so: another sticker of that look would do as well
 	what   candidate
 	doubt  float64 // px, from what is missing of it
-	at     thread  // where it is not seen, what is expected
+
+	expected expectation // where it is not seen
+}
+
+// expectation is what is expected of a thread that is not seen.
+type expectation struct {
+	at     geometry.Point
+	spread float64 // px^2
+	radius float64
+	frames float64 // since it was seen
+}
+
+func (t *thread) expectation() expectation {
+	return expectation{t.expected(), t.spread(), t.radius, t.frames}
 }
 
 // glance is what a frame showed of the ink.
@@ -115,7 +130,7 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 			t.saved.frames += float64(t.trial) + frames
 			t.own, t.trial = t.saved, 0
 		}
-		s.at = t.own
+		s.expected = t.own.expectation()
 	}
 	t.sights = append(t.sights, s)
 	t.follow(cs, odds, claims, pick)
@@ -130,7 +145,7 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 		last := &t.sights[len(t.sights)-1]
 		t.own = t.saved
 		t.own.frames += float64(t.trial - 1)
-		last.seen, last.at, t.trial = false, t.own, 0
+		last.seen, last.expected, t.trial = false, t.own.expectation(), 0
 		r := newThread(&cs[pick])
 		r.proven = true
 		t.rivals = append(t.rivals, r)
@@ -168,7 +183,7 @@ func (t *track) fill() (linked, itself bool) {
 		b.step(t.gap[m].i, t.gap[m].candidates, t.gap[m+1].frames)
 	}
 	first := &b.sights[n-2]
-	linked = first.seen && first.what.at.Sub(t.home.at).Norm() < math.Max(first.what.radius(), t.home.radius())
+	linked = first.seen && same(&first.what, &t.home)
 	if first.seen && !linked {
 		return false, false
 	}

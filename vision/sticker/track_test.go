@@ -204,6 +204,7 @@ func TestWhichOfTwoAlike(t *testing.T) {
 		j.tracks[0] = append(j.tracks[0], newTrack(&c, 0, nil, bigPicture))
 		j.tracks[1] = append(j.tracks[1], tr)
 	}
+	j.alike = lookAlikes(j.of)
 	for k := range 2 {
 		assert.Equal(t, Seen, j.mark(k, &picture{i: 2}).Seen)
 		assert.Equal(t, Lost, j.mark(k, &picture{i: 19}).Seen)
