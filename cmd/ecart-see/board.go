@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"image"
 	"math"
 	"runtime"
@@ -19,16 +20,13 @@ const (
 	windowMost  = 15
 )
 
-const (
-	tiny = 40 // px; a board is not seen in less, and OpenCV's finder stumbles over it
-	most = 40 // corners along a side
-)
+const tiny = 40 // px; a board is not seen in less, and OpenCV's finder stumbles over it
 
 // answer looks for a board: first in the picture made small, since the finder's
 // time grows with the pixels; what it finds is refined in all of the picture.
 func answer(q *see.Question) *see.Answer {
-	if min(q.Columns, q.Rows) < 3 || max(q.Columns, q.Rows) > most || q.Side < tiny {
-		return &see.Answer{Error: "a board has 3 to 40 corners each way, and is searched in 40 pixels or more"}
+	if min(q.Columns, q.Rows) < see.LeastCorners || max(q.Columns, q.Rows) > see.MostCorners || q.Side < tiny {
+		return &see.Answer{Error: fmt.Sprintf("a board has %d to %d corners each way, and is searched in %d pixels or more", see.LeastCorners, see.MostCorners, tiny)}
 	}
 	if min(q.Width, q.Height) < tiny {
 		return &see.Answer{}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"ecart/geometry"
+	"ecart/vision/see"
 )
 
 // Board is a checkerboard, counted by its inner corners: a board of 9 x 6 has
@@ -15,13 +16,6 @@ type Board struct {
 	Columns, Rows int     // inner corners
 	SquareMm      float64 // the side of a square; 0 is not known, which a lens does not need
 }
-
-// How many inner corners a board may have along a side. OpenCV finds none with
-// fewer than three; more than forty would be too small to be seen.
-const (
-	leastCorners = 3
-	mostCorners  = 40
-)
 
 // ParseBoard reads a board's inner corners, such as 9x6. The error has a Hint.
 func ParseBoard(s string) (Board, error) {
@@ -42,8 +36,8 @@ func ParseBoard(s string) (Board, error) {
 }
 
 func (b Board) check() error {
-	if min(b.Columns, b.Rows) < leastCorners || max(b.Columns, b.Rows) > mostCorners {
-		return wrong(fmt.Sprintf("use a board of %d to %d inner corners each way, such as 9x6", leastCorners, mostCorners),
+	if min(b.Columns, b.Rows) < see.LeastCorners || max(b.Columns, b.Rows) > see.MostCorners {
+		return wrong(fmt.Sprintf("use a board of %d to %d inner corners each way, such as 9x6", see.LeastCorners, see.MostCorners),
 			"a board of %s inner corners cannot be used", b)
 	}
 	if !(b.SquareMm >= 0) || math.IsInf(b.SquareMm, 1) {

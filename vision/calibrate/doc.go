@@ -1,13 +1,13 @@
 // Package calibrate estimates a lens from pictures of a printed checkerboard,
 // and prints the checkerboard.
 //
-//	p, err := calibrate.Look(name, img, board) // for each picture
+//	p, err := calibrate.Look(ctx, child, name, img, board) // for each picture
 //	r, err := calibrate.Estimate(pictures, board)
 //	r.Lens                                      // with its covariance
 //	r.Pictures[i].Retake, r.Advice              // what to take again, and why
 //
-// OpenCV finds the corners and gives a first estimate. From there the package
-// fits the lens, the poses of the board and what is imperfect about the board
+// The child program (package see) finds the corners. From a first estimate out of
+// their homographies the package fits the lens, the poses of the board and what is imperfect about the board
 // (bowed, stretched by the printer) to all corners at once, because the
 // covariance of the lens is wanted with all of that allowed for:
 //

@@ -18,6 +18,13 @@ const (
 	mostPixels = 256 << 20
 )
 
+// How many inner corners a board may have along a side. OpenCV finds none with
+// fewer than three; more than forty would be too small to be seen.
+const (
+	LeastCorners = 3
+	MostCorners  = 40
+)
+
 // Question asks for the corners of a board in a grey picture.
 type Question struct {
 	Width   int `json:"width"`   // px

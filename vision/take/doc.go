@@ -30,9 +30,9 @@
 // the display matrix (clips), mirrored ones among them. Pixels that are not square are made so,
 // since an angle depends on it. Colours are converted with the matrix and range that the file
 // names, to eight bits; PQ and HLG pictures are converted plainly, without tone mapping, and an
-// embedded colour profile is not applied. Transparent parts of a still are shown on white. In a
-// HEIC still the decoding library loses the brightness of the first 24 pixels of the top row; it is
-// filled in from the row below.
+// embedded colour profile is not applied. Transparent parts of a still are shown on white. Of a
+// HEIC still of another kind than phones write, the decoding library loses the brightness of the
+// first 24 pixels of the top row; it is filled in from the row below.
 //
 // Where a file says where it was taken, that is not read.
 package take

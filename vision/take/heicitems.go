@@ -70,9 +70,8 @@ type property struct {
 	body []byte
 }
 
-// readHEICPicture finds the main picture. meta is what heicHead returns.
-func readHEICPicture(meta []byte, data io.ReaderAt) (*heicPicture, error) {
-	t := readHEICItems(meta)
+// readHEICPicture finds the main picture.
+func readHEICPicture(t *heicItems, data io.ReaderAt) (*heicPicture, error) {
 	p := &heicPicture{columns: 1, rows: 1, orientation: 1}
 	ids := []int64{t.primary}
 	switch t.kinds[t.primary] {

@@ -18,10 +18,11 @@ type heif struct {
 }
 
 // readHEIF reads the size and the colours from the item properties.
-func readHEIF(data []byte) (heif, error) {
+func readHEIF(properties []property) (heif, error) {
 	h := heif{depth: 8, space: av.SpaceBT601, full: true} // where the file does not say, as JPEG
 	seen := false
-	for kind, body := range properties(data) {
+	for _, p := range properties {
+		kind, body := p.kind, p.body
 		switch {
 		case kind == "ispe" && len(body) >= 12:
 			w, t := int(binary.BigEndian.Uint32(body[4:])), int(binary.BigEndian.Uint32(body[8:]))
@@ -40,8 +41,8 @@ func readHEIF(data []byte) (heif, error) {
 	return h, nil
 }
 
-// heicHead returns the boxes of a HEIC file up to and with the one that describes its pictures,
-// and no more than a megabyte of it, which holds the properties of more tiles than any camera makes.
+// heicHead returns the box of a HEIC file that describes its pictures. One of more than a megabyte, which holds
+// the properties of more tiles than any camera makes, is an error.
 func heicHead(data io.ReaderAt) ([]byte, error) {
 	const most = 1 << 20
 	var head [16]byte
@@ -66,32 +67,6 @@ func heicHead(data io.ReaderAt) ([]byte, error) {
 			return nil, errors.New("it describes no picture")
 		}
 		at += size
-	}
-}
-
-// properties iterates over the item properties: meta, iprp, ipco.
-func properties(data []byte) func(func(string, []byte) bool) {
-	return func(yield func(string, []byte) bool) {
-		for kind, meta := range boxes(data) {
-			if kind != "meta" || len(meta) < 4 {
-				continue
-			}
-			for kind, iprp := range boxes(meta[4:]) {
-				if kind != "iprp" {
-					continue
-				}
-				for kind, ipco := range boxes(iprp) {
-					if kind != "ipco" {
-						continue
-					}
-					for kind, body := range boxes(ipco) {
-						if !yield(kind, body) {
-							return
-						}
-					}
-				}
-			}
-		}
 	}
 }
 

@@ -195,15 +195,20 @@ func arrange(all []stamp) bool {
 	return true
 }
 
+// search finds a time stamp in a list in its order, as slices.BinarySearch does.
+func search(list []stamp, pts int64) (int, bool) {
+	return slices.BinarySearchFunc(list, pts, func(s stamp, pts int64) int { return cmp.Compare(s.pts, pts) })
+}
+
 // find returns the number of the frame with the time stamp, false where there is none.
 func (x *index) find(pts int64) (int, bool) {
-	return slices.BinarySearchFunc(x.frames, pts, func(s stamp, pts int64) int { return cmp.Compare(s.pts, pts) })
+	return search(x.frames, pts)
 }
 
 // place returns the place in decoding order of the packet with the time stamp, -1 where it is
 // not known or not the only one.
 func (x *index) place(pts int64) int {
-	i, ok := slices.BinarySearchFunc(x.all, pts, func(s stamp, pts int64) int { return cmp.Compare(s.pts, pts) })
+	i, ok := search(x.all, pts)
 	if !ok || i+1 < len(x.all) && x.all[i+1].pts == pts {
 		return -1
 	}
@@ -216,7 +221,7 @@ func (x *index) lastFor(i int) int {
 	if x.counted || i+1 >= len(x.frames) {
 		return x.packets - 1
 	}
-	rank, _ := slices.BinarySearchFunc(x.all, x.frames[i].pts, func(s stamp, pts int64) int { return cmp.Compare(s.pts, pts) })
+	rank, _ := search(x.all, x.frames[i].pts)
 	last := 0
 	for _, s := range x.all[max(0, rank-2*maxReorder) : rank+1] {
 		last = max(last, s.pos)

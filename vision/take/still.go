@@ -143,10 +143,11 @@ func readHeader(k kind, data *io.SectionReader) (h header, err error) {
 			return h, err
 		}
 		var f heif
-		f, err = readHEIF(b)
+		items := readHEICItems(b)
+		f, err = readHEIF(items.properties)
 		h.config, h.depth, h.form.Space, h.form.Full = f.config, f.depth, f.space, f.full
 		h.memory = heicMemory(data.Size(), h.config)
-		if p, err := readHEICPicture(b, data); err == nil {
+		if p, err := readHEICPicture(items, data); err == nil {
 			h.heic, h.memory = p, p.memory()
 			h.config.Width, h.config.Height = p.width, p.height
 		}

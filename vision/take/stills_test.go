@@ -343,7 +343,7 @@ func FuzzStill(f *testing.F) {
 		}
 		exif(k, bytes.NewReader(data))
 		if k == heicKind {
-			_, _ = readHEIF(data)
+			_, _ = readHEIF(readHEICItems(data).properties)
 			return
 		}
 		p, _, err := decodeStill("a", k, io.NewSectionReader(bytes.NewReader(data), 0, int64(len(data))))

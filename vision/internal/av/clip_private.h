@@ -1,4 +1,4 @@
-// What clip.c and picture.c share; Go does not see it.
+// What the C files of this package share; Go does not see it.
 #ifndef ECART_AV_CLIP_PRIVATE_H
 #define ECART_AV_CLIP_PRIVATE_H
 
@@ -66,7 +66,6 @@ void ec_coded_fault(void *coded);
 // faults.c
 ec_unchecked ec_mark(const AVFrame *f);       // marks the blocks of a new buffer, of which no reference is taken
 int ec_is_written(const ec_unchecked *u);     // whether all of them have been written since
-void ec_fault(ec_sent *s);
 void ec_watch(AVCodecContext *d, const AVFrame *f); // a new buffer; the caller holds storing
 void ec_check(ec_clip *c, const AVFrame *shown);    // buffers up to that of a picture which has come out
 void ec_unwatch(ec_clip *c);                        // all

@@ -1,5 +1,6 @@
 // Package av is the one place that touches FFmpeg's libraries: it reads the packets of a
-// clip's video stream, decodes them, and turns a decoded picture into RGBA.
+// clip's video stream, decodes them, and turns a decoded picture into RGBA. It also decodes the
+// HEVC pictures of stills, whose bytes it is given.
 //
 // It knows nothing of frame numbers. Time stamps are integers in the stream's own ticks, as
 // stored; which picture is which is decided by package take.

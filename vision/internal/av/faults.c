@@ -104,7 +104,7 @@ void ec_unwatch(ec_clip *c) {
     pthread_mutex_unlock(&c->storing);
 }
 
-void ec_fault(ec_sent *s) {
+static void ec_fault(ec_sent *s) {
     ec_clip *c = s->clip;
     pthread_mutex_lock(&c->storing);
     if (!s->faulty) fault(c, s->pts);
