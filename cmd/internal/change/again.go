@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Again is how a gap that is not shown could be: more takes in one condition, made as
@@ -25,14 +26,14 @@ const mostAgain = 6
 
 // again finds for each gap that is not shown the condition in which the fewest more
 // takes would show it, the gap staying as large as it looks. Gaps at or below 0 have
-// none.
-func (s *Screen) again(like []Reading, levels [][]int, coverage float64) {
-	take := takeToTake(like, levels)
+// none. take is the variance from take to take.
+func (s *Screen) again(like []Reading, levels [][]int, take, coverage float64) {
+	day := dayDeviation(like)
 	for _, g := range s.Gaps {
 		if g.Shown || g.Deg <= 0 {
 			continue
 		}
-		from, to := levelOf(g.From), levelOf(g.To)
+		from, to := slices.Index(conditions, g.From), slices.Index(conditions, g.To) // -1: what is asked
 		_, missed := missedMean(like, levels[to]) // which no more takes take away
 		best := Again{Gap: g.Name, Condition: g.To}
 		for n := 1; n <= mostAgain && best.Takes == 0; n++ {
@@ -41,7 +42,7 @@ func (s *Screen) again(like []Reading, levels [][]int, coverage float64) {
 				if k < 0 {
 					continue
 				}
-				if v := gapDeviation(like, levels, from, to, k, n, take, dayDeviation(like)); v < sd {
+				if v := gapDeviation(like, levels, from, to, k, n, take, day); v < sd {
 					sd = v
 					best.Condition = conditions[k]
 				}
@@ -53,16 +54,6 @@ func (s *Screen) again(like []Reading, levels [][]int, coverage float64) {
 		s.Again = append(s.Again, best)
 		s.Notes = append(s.Notes, best.say())
 	}
-}
-
-// levelOf is the index of a condition, -1 for what is asked.
-func levelOf(condition string) int {
-	for k, c := range conditions {
-		if c == condition {
-			return k
-		}
-	}
-	return -1
 }
 
 // oneSided is the normal quantile that a probability of a gap above 0 takes.

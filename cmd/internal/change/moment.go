@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"ecart/cmd/internal/reading"
 )
 
 // missed is from how far to how far beyond the reading's angle that of the movement's widest moment may lie, degrees.
@@ -55,7 +57,7 @@ func MissedNote(rs []Reading, where string) string {
 			of = fmt.Sprintf("1 of %d readings is", len(rs))
 		}
 	}
-	return fmt.Sprintf("%s of one frame: the widest moment may show up to %.2g° more; %s", of, most, where)
+	return fmt.Sprintf("%s of one frame: %s; %s", of, (&reading.Moment{MostDeg: most}).MissedWords(), where)
 }
 
 // withMissed are draws of a level with what its readings may have missed: of each draw one part of

@@ -109,15 +109,16 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 			there = append(there, k)
 		}
 	}
-	if len(there) < 2 {
+	if len(there) < FewestConditions {
 		return nil, fault("read at least two of passive, active and in-skill, and say which is which with --condition", "a screen takes readings in two conditions or more, and there is %s", number(len(there)))
 	}
 	s.Measure, s.Day = like[0].Measure, like[0].day()
 	if err := s.asked(like, opt); err != nil {
 		return nil, err
 	}
-	s.draw(like, levels, there, opt)
-	s.again(like, levels, opt.Coverage)
+	take := takeToTake(like, newErrorModel(like), levels)
+	s.draw(like, levels, there, take, opt)
+	s.again(like, levels, take, opt.Coverage)
 	s.finish(like, levels, opt.Coverage)
 	return s, nil
 }
@@ -146,13 +147,13 @@ func (s *Screen) asked(like []Reading, opt ScreenOptions) error {
 	return nil
 }
 
-// draw fills in levels and gaps.
-func (s *Screen) draw(like []Reading, levels [][]int, there []int, opt ScreenOptions) {
+// draw fills in levels and gaps. take is the variance from take to take.
+func (s *Screen) draw(like []Reading, levels [][]int, there []int, take float64, opt ScreenOptions) {
 	sign := 1.0
 	if s.AtMost {
 		sign = -1
 	}
-	draws := drawTogether(like, takeToTake(like, levels), opt.Draws, opt.Seed)
+	draws := drawTogether(like, take, opt.Draws, opt.Seed)
 	angle, widest := make([][]float64, len(conditions)), make([][]float64, len(conditions)) // as shown; with what single frames missed
 	missing := make([]bool, len(conditions))                                                // of the widest moment
 	days, daySD := rand.New(rand.NewPCG(opt.Seed, 0x6461797300000000)), dayDeviation(like)  // "days": a stream of its own
@@ -260,10 +261,10 @@ func dayDeviation(rs []Reading) float64 {
 	return 0
 }
 
-// takeToTake is the variance by which takes in one condition scatter beyond what
-// is each reading's own; 0 where it is not more, or not known.
-func takeToTake(like []Reading, levels [][]int) float64 {
-	squares, own, freedom := scatterWithin(like, newErrorModel(like), levels)
+// takeToTake is the variance by which takes of one group scatter beyond what is each
+// reading's own; 0 where it is not more, or not known.
+func takeToTake(rs []Reading, m *errorModel, groups [][]int) float64 {
+	squares, own, freedom := scatterWithin(rs, m, groups)
 	if freedom == 0 {
 		return 0
 	}

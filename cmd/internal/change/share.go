@@ -310,21 +310,6 @@ func (m *errorModel) means(groups [][]int) *mat.Dense {
 	return out
 }
 
-// sandwich is m v m'.
-func sandwich(m mat.Matrix, v mat.Matrix) *mat.SymDense {
-	var left, out mat.Dense
-	left.Mul(m, v)
-	out.Mul(&left, m.T())
-	n, _ := out.Dims()
-	s := mat.NewSymDense(n, nil)
-	for i := range n {
-		for j := i; j < n; j++ {
-			s.SetSym(i, j, (out.At(i, j)+out.At(j, i))/2)
-		}
-	}
-	return s
-}
-
 // sharedKey tells readings of one condition apart that share by a rule, for drawing
 // them together: readings with an unknown field share with others of their
 // condition and with no other condition, which widens both a level and a gap.

@@ -323,3 +323,18 @@ func TestSteps(t *testing.T) {
 	assert.True(t, got[0].Real)
 	assert.False(t, got[2].Real)
 }
+
+// sandwich is m v m'.
+func sandwich(m mat.Matrix, v mat.Matrix) *mat.SymDense {
+	var left, out mat.Dense
+	left.Mul(m, v)
+	out.Mul(&left, m.T())
+	n, _ := out.Dims()
+	s := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := i; j < n; j++ {
+			s.SetSym(i, j, (out.At(i, j)+out.At(j, i))/2)
+		}
+	}
+	return s
+}

@@ -152,7 +152,7 @@ type days struct {
 func newDays(rs []Reading) *days {
 	d := &days{readings: rs, groups: byDay(rs), model: newErrorModel(rs)}
 	d.weights = d.model.means(d.groups)
-	scatter, own, freedom := scatterWithin(rs, d.model, d.groups)
+	take := takeToTake(rs, d.model, d.groups)
 	for g, members := range d.groups {
 		d.y = append(d.y, 0)
 		var squares float64
@@ -161,11 +161,7 @@ func newDays(rs []Reading) *days {
 			d.y[g] += w * rs[i].AngleDeg
 			squares += w * w
 		}
-		varies := 0.0
-		if freedom > 0 {
-			varies = math.Max(0, scatter/freedom-own) * squares
-		}
-		d.takes = append(d.takes, varies+unsaidState(&rs[members[0]])+missedVariance(rs, members))
+		d.takes = append(d.takes, take*squares+unsaidState(&rs[members[0]])+missedVariance(rs, members))
 		least, most := missedMean(rs, members)
 		d.missed = append(d.missed, [2]float64{least, most})
 	}

@@ -13,6 +13,9 @@
 // take.go, each with its reason, from figures of their own: the readings' code
 // and its priors.yaml are not asked.
 //
+// "seasons" counts what is said of several readings over the months of invented athletes with
+// constant errors (package season): lines, differences, left against right, gaps; -cell TEXT picks rows.
+//
 // Other studies follow clips. "stickers" draws sketches (package scene: every figure of a
 // take drawn by its seed), codes each in five ways and counts what is seen, what is wrong and how
 // far the stated covariances hold: -seed N -variants M, kept in .cache/cover. "scenes" does so with the

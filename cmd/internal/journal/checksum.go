@@ -130,7 +130,11 @@ func (d DamagedReadings) Error() string {
 		}
 		names = append(names, fmt.Sprint(one.ID))
 	}
-	return fmt.Sprintf("%d readings are damaged in the journal %q: %s%s", len(names), d[0].path, strings.Join(names, ", "), more)
+	are := "readings are"
+	if len(names) == 1 {
+		are = "reading is"
+	}
+	return fmt.Sprintf("%d %s damaged in the journal %q: %s%s", len(names), are, d[0].path, strings.Join(names, ", "), more)
 }
 
 // Hint says what to do.
@@ -145,8 +149,22 @@ func (d DamagedReadings) Hint() string {
 func (d DamagedReadings) Failed() bool { return true }
 
 // torn is the damage of a file whose parts do not fit together: SQLite then gives
-// fewer readings than were kept, and no error. nil: they fit.
-func torn(ctx context.Context, q querier, path string) *Damaged {
+// fewer readings than were kept, and no error. nil: they fit. The file is gone through
+// once for a Journal, which takes 0.3 s for 84 MB.
+func (j *Journal) torn(ctx context.Context, q querier) *Damaged {
+	j.fitting.Lock()
+	defer j.fitting.Unlock()
+	if !j.fits {
+		d := tears(ctx, q, j.path)
+		if d != nil {
+			return d
+		}
+		j.fits = ctx.Err() == nil
+	}
+	return nil
+}
+
+func tears(ctx context.Context, q querier, path string) *Damaged {
 	rows, err := q.QueryContext(ctx, "PRAGMA quick_check")
 	if err == nil {
 		defer rows.Close()

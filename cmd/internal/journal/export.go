@@ -55,7 +55,7 @@ func (j *Journal) Entries(ctx context.Context, f Filter) iter.Seq2[*Entry, error
 				return
 			}
 		}
-		if d := torn(ctx, conn, j.path); d != nil {
+		if d := j.torn(ctx, conn); d != nil {
 			yield(nil, d)
 		}
 	}

@@ -147,7 +147,7 @@ func (j *Journal) List(ctx context.Context, f Filter) ([]Row, error) {
 	if err := rows.Err(); err != nil {
 		return nil, explain(err, j.path, doing)
 	}
-	if d := torn(ctx, j.db, j.path); d != nil {
+	if d := j.torn(ctx, j.db); d != nil {
 		damaged = append(damaged, d)
 	}
 	if len(out)+len(damaged) == 0 && f.Athlete != "" {

@@ -41,6 +41,9 @@ type Journal struct {
 	now     func() time.Time
 	reading bool       // the file cannot be written
 	writing sync.Mutex // one writer of this program at a time; other programs wait in SQLite
+
+	fitting sync.Mutex
+	fits    bool // the parts of the file were found to fit together: see torn
 }
 
 // Open opens the journal at path, brings it to the newest form (a copy of the

@@ -94,7 +94,8 @@ func (q *Request) bend(side string) (*Knee, error) {
 	then.Movement, then.MaxDraws = nil, besideDraws
 	then.Skill = q.straight()
 	k := Knee{Leg: side}
-	for _, measure := range []geometry.Measure{mustLookup("knee-bend"), mustLookup("knee-bend").EitherWay()} {
+	knee, _ := geometry.Lookup("knee-bend")
+	for _, measure := range []geometry.Measure{knee, knee.EitherWay()} {
 		then.Measure = measure
 		k.EitherWay = measure.Magnitude
 		m, _, err := then.prepare()
@@ -107,16 +108,13 @@ func (q *Request) bend(side string) (*Knee, error) {
 		}
 		k.BendDeg, k.StandardUncertaintyDeg, k.ExpandedUncertaintyDeg = d.Mean, d.SD, (d.High-d.Low)/2
 		k.IntervalDeg = [2]float64{d.Low, d.High}
-		k.Verdict = *judgeAs(then.Skill, d, q.Confidence, !k.EitherWay)
+		ref := then.Skill.ref()
+		ref.OneWay = !k.EitherWay
+		k.Verdict = *judge(then.Skill, ref, d, q.Confidence)
 		k.Bent = k.Verdict.Decision == Short
 		return &k, nil
 	}
 	return nil, nil
-}
-
-func mustLookup(measure string) geometry.Measure {
-	m, _ := geometry.Lookup(measure)
-	return m
 }
 
 // straight is the skill by which a knee is judged: that of the rule where it names degrees, else one

@@ -74,7 +74,7 @@ func Read(q Request) (*Reading, error) {
 	}
 	if q.Skill != nil {
 		r.Skill = q.Skill.ref()
-		r.Verdict = judge(q.Skill, d, q.Confidence)
+		r.Verdict = judge(q.Skill, r.Skill, d, q.Confidence)
 	}
 	r.place(m, measured)
 	if r.Knees, r.Thigh, err = q.bends(&m.bound); err != nil {

@@ -42,15 +42,8 @@ func (r *Reading) AngleAt(shortDeg float64) float64 {
 	return at[0]
 }
 
-// judge compares the distribution with the skill.
-func judge(s *Skill, d uncertainty.Distribution, confidence float64) *Verdict {
-	return judgeAs(s, d, confidence, s.ref().OneWay)
-}
-
-// judgeAs is judge with what an angle below 0 means: with oneWay something else, which meets.
-func judgeAs(s *Skill, d uncertainty.Distribution, confidence float64, oneWay bool) *Verdict {
-	ref := s.ref()
-	ref.OneWay = oneWay
+// judge compares the distribution with the skill. ref is s.ref(), or that with another OneWay.
+func judge(s *Skill, ref *SkillRef, d uncertainty.Distribution, confidence float64) *Verdict {
 	v := &Verdict{
 		Confidence:       confidence,
 		MeetsProbability: d.Probability(math.Inf(-1), s.FreeDeg, ref.Shortfall),
@@ -68,7 +61,7 @@ func judgeAs(s *Skill, d uncertainty.Distribution, confidence float64, oneWay bo
 	}
 	zero := s.AtMost && s.AskedDeg+s.FreeDeg == 0
 	met, needed := v.MeetsProbability, confidence
-	if zero && !oneWay {
+	if zero && !ref.OneWay {
 		v.shown(s, d)
 		met, needed = v.NoneProbability, (1+confidence)/2 // a deviation lies on one of two sides
 	}

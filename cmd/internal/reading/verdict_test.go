@@ -62,7 +62,7 @@ func TestZeroIsDecidedWhereTheIntervalLeavesIt(t *testing.T) {
 			uncertainty.Options{Seed: 1, Coverage: 0.95, MaxDraws: 20_000})
 		require.NoError(t, err)
 		s := straightSkill(measure)
-		v := judge(s, d, 0.95)
+		v := judge(s, s.ref(), d, 0.95)
 		r := &Reading{Measure: measure, Skill: s.ref(), Verdict: v, AngleDeg: d.Mean, IntervalDeg: [2]float64{d.Low, d.High}, ExpandedUncertaintyDeg: 2 * sd, StandardUncertaintyDeg: sd}
 		sum := 0.0
 		for _, o := range r.Outcomes() {

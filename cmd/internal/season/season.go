@@ -92,9 +92,9 @@ func Make(p Plan, rnd *rand.Rand) (out []Reading) {
 	// half of how far off a frame is picked is a habit. At 60 frames a second a leap loses 0.4
 	// degrees a frame squared beside its widest moment, some less and some more.
 	habit, falls := 2*rnd.Float64()-1, 0.25+0.3*rnd.Float64()
-	var total float64
-	for _, u := range stated {
-		total += u * u
+	total := stated["placement"] * stated["placement"] // the one that is not constant
+	for _, c := range constant {
+		total += stated[c.source] * stated[c.source]
 	}
 	for day := range p.Days {
 		date := Start.AddDate(0, 0, day*DaysBetween+rnd.IntN(9)-4)
