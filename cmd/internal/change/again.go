@@ -34,7 +34,7 @@ func (s *Screen) again(like []Reading, levels [][]int, take, coverage float64) {
 			continue
 		}
 		from, to := slices.Index(conditions, g.From), slices.Index(conditions, g.To) // -1: what is asked
-		_, missed := missedMean(like, levels[to]) // which no more takes take away
+		_, missed := missedMean(like, levels[to])                                    // which no more takes take away
 		best := Again{Gap: g.Name, Condition: g.To}
 		for n := 1; n <= mostAgain && best.Takes == 0; n++ {
 			sd := math.Inf(1)
