@@ -91,11 +91,30 @@ func (s *Server) readOne(ctx context.Context, q reading.Request, along *track) (
 			made.Moment = reading.MissedBeside(q, copied(along.Track), q.Take.Frame)
 		}
 	}
+	if len(made.Take.Damaged) == 0 { // a peak knows the damage in its track
+		if made.Take.Damaged, err = s.damagedAt(ctx, made.Take.SHA256, made.Take.Frame); err != nil {
+			return nil, made, err
+		}
+	}
 	if got, err = reading.Read(made); err != nil {
 		return nil, made, onPage(err)
 	}
 	got.Peak = peak
 	return got, made, nil
+}
+
+// damagedAt is the frame n of a take as [reading.Take.Damaged] has it, nil where the frame is sound.
+func (s *Server) damagedAt(ctx context.Context, id string, n int) ([][2]int, error) {
+	done, err := s.turn(ctx, false)
+	if err != nil {
+		return nil, err
+	}
+	defer done()
+	f, err := s.decoded(ctx, id, n)
+	if err != nil || !f.Broken() {
+		return nil, err
+	}
+	return [][2]int{{n, n}}, nil
 }
 
 // stored is the reading of a frame from what is stored.
