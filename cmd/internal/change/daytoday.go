@@ -14,7 +14,7 @@ import (
 // variance with random effects of the angles as they were read, errors included.
 type DayToDay struct {
 	UsedDeg      float64    `json:"used_deg"`          // standard deviation from day to day, root of the mean square
-	UsedInterval [2]float64 `json:"used_interval_deg"` // 95 % unless another coverage was asked
+	UsedInterval [2]float64 `json:"used_interval_deg"` // of the coverage asked
 	PriorMostDeg float64    `json:"prior_most_deg"`    // the largest there can be, all below being equally likely at first
 
 	Known          bool        `json:"known"`
@@ -22,7 +22,7 @@ type DayToDay struct {
 	Days           int         `json:"days"`
 	Readings       int         `json:"readings"`
 	WithinDeg      float64     `json:"within_deg,omitempty"`          // standard deviation from take to take
-	WithinInterval [2]float64  `json:"within_interval_deg,omitempty"` // 95 %, by chi-squared
+	WithinInterval [2]float64  `json:"within_interval_deg,omitempty"` // by chi-squared, of the coverage asked
 	BetweenDeg     float64     `json:"between_deg"`                   // standard deviation from day to day; 0 where the takes explain it
 	AboutLine      bool        `json:"about_line"`                    // days are held against a line through them and not against their mean
 	F              float64     `json:"f,omitempty"`
@@ -53,14 +53,14 @@ var elsewhere = map[string][]Published{
 }
 
 // estimateDayToDay needs readings that are alike, in order. Days are held against
-// a line from four days on, since months of work are no scatter.
-func estimateDayToDay(rs []Reading) DayToDay {
+// a line from four days on, since months of work are no scatter. The intervals have the coverage given.
+func estimateDayToDay(rs []Reading, coverage float64) DayToDay {
 	groups := byDay(rs)
 	d := DayToDay{Days: len(groups), Readings: len(rs), Elsewhere: []Published{}}
 	if len(rs) > 0 {
 		d.Elsewhere = append(d.Elsewhere, elsewhere[rs[0].Measure]...)
 		d.PriorMostDeg = mostDayDeg
-		d.use(dayPrior(), len(groups), 0.95)
+		d.use(dayPrior(), len(groups), coverage)
 	}
 	k, n := len(groups), len(rs)
 	if n == k || k < 2 {
@@ -85,7 +85,7 @@ func estimateDayToDay(rs []Reading) DayToDay {
 	}
 	d.Known, d.AboutLine, d.F, d.Probability, d.WithinFreedom, d.BetweenFreedom = true, times != nil, a.f(), a.p(), a.within, a.between
 	d.WithinDeg, d.BetweenDeg = math.Sqrt(a.meanWithin()), math.Sqrt(a.component())
-	d.WithinInterval = sdInterval(d.WithinDeg, float64(a.within), 0.95)
+	d.WithinInterval = sdInterval(d.WithinDeg, float64(a.within), coverage)
 	return d
 }
 

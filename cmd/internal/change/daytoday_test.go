@@ -67,7 +67,7 @@ func TestComponentsAreRightOnAverage(t *testing.T) {
 func TestDayToDay(t *testing.T) {
 	// by hand: two takes on each of three days, differing by 2, so that the variance
 	// within is 2; day means 160, 166, 163, whose variance is 9: between 9 - 2/2
-	got := estimateDayToDay(series(1, 1, 159, 1, 161, 8, 165, 8, 167, 15, 162, 15, 164))
+	got := estimateDayToDay(series(1, 1, 159, 1, 161, 8, 165, 8, 167, 15, 162, 15, 164), 0.95)
 	require.True(t, got.Known)
 	assert.InDelta(t, math.Sqrt2, got.WithinDeg, 1e-12)
 	assert.InDelta(t, math.Sqrt(8), got.BetweenDeg, 1e-12)
@@ -82,12 +82,12 @@ func TestDayToDay(t *testing.T) {
 	assert.Contains(t, said.Notes[0], "from three days of this athlete and published studies; it is part of every difference between days")
 
 	// months of gain are no scatter
-	steady := estimateDayToDay(series(1, 1, 159, 1, 161, 31, 164, 31, 166, 61, 169, 61, 171, 91, 174, 91, 176))
+	steady := estimateDayToDay(series(1, 1, 159, 1, 161, 31, 164, 31, 166, 61, 169, 61, 171, 91, 174, 91, 176), 0.95)
 	assert.True(t, steady.AboutLine)
 	assert.Zero(t, steady.BetweenDeg)
 
 	for _, rs := range [][]Reading{series(1, 1, 160), series(1, 1, 160, 8, 161, 15, 160.5), series(1, 1, 160, 1, 161), series(1, 1, 160, 1, 160, 8, 160, 8, 160)} {
-		got := estimateDayToDay(rs)
+		got := estimateDayToDay(rs, 0.95)
 		assert.False(t, got.Known)
 		assert.NotEmpty(t, got.Why)
 	}

@@ -39,9 +39,9 @@ func onePerPicture(rs []Reading) (out []Reading, notes []string) {
 				r.IDs = append(r.IDs, g[i].ID)
 			}
 			slices.Sort(r.IDs)
-			placement := r.Sources[reading.SourcePlacement]
+			placement := math.Min(r.Sources[reading.SourcePlacement], r.StandardDeg) // one source is never more than all
 			variance := r.StandardDeg * r.StandardDeg
-			less := math.Min(placement*placement*(1-1/n), 0.9*variance)
+			less := placement * placement * (1 - 1/n)
 			shrink := math.Sqrt(1 - less/variance)
 			r.Sources = cloneSources(r.Sources)
 			r.Sources[reading.SourcePlacement] = placement / math.Sqrt(n)

@@ -97,6 +97,8 @@ func (a *Asymmetry) overDays(like []Reading, pairs [][2][]int, coverage float64)
 	for k := range takes {
 		takes[k].sd *= math.Sqrt(times)
 	}
+	// What the takes make less likely than 1 in 10,000 is left out. With 1 in 1,000 or in
+	// 100,000 the interval of days with 1 or 3 takes is the same: the prior's end decides.
 	f, ok := fit(x, m.points(weights, y), evenly(0, takes.interval(0.9999)[1]), coverage)
 	if !ok {
 		return fault("look at the readings' uncertainties", "no mean can be found of these %d days", n)

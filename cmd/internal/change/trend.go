@@ -129,7 +129,7 @@ func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 	}
 	d := newDays(like)
 	t.Days = d.list(opt.Coverage)
-	t.DayToDay = estimateDayToDay(like)
+	t.DayToDay = estimateDayToDay(like, opt.Coverage)
 	if err := t.drawLine(d, opt.Coverage); err != nil {
 		return nil, err
 	}

@@ -96,7 +96,7 @@ func (p *squadPrinter) table(r *session.Report, measure string) {
 		}
 		for k := range a.Screens {
 			if s := &a.Screens[k]; s.Measure == measure {
-				p.wrap(strings.Repeat(" ", c.who+2)+"missing: ", gapsWords(s))
+				p.wrap(strings.Repeat(" ", c.who+2)+"missing"+whichScreen(a, s)+": ", gapsWords(s))
 			}
 		}
 	}
@@ -168,6 +168,27 @@ func verdictWords(r *reading.Reading) (band, probability string) {
 		return string(v.Decision), reading.Percent(1 - v.MeetsProbability)
 	}
 	return string(v.Decision), ""
+}
+
+// whichScreen names the side, day and session of a screen, where the athlete has
+// several of its measure: " (left, 2026-10-05, evening)".
+func whichScreen(a *session.Athlete, s *session.Screen) string {
+	several := 0
+	for i := range a.Screens {
+		if a.Screens[i].Measure == s.Measure {
+			several++
+		}
+	}
+	var names []string
+	for _, name := range []string{s.Side, s.Day, s.Session} {
+		if name != "" {
+			names = append(names, name)
+		}
+	}
+	if several < 2 || len(names) == 0 {
+		return ""
+	}
+	return " (" + strings.Join(names, ", ") + ")"
 }
 
 // gapsWords are the gaps of a screen, and which of them is the largest.

@@ -8,10 +8,11 @@ import (
 	"ecart/cmd/internal/change"
 )
 
-// Screen is the screen of one athlete's measure, side and day.
+// Screen is the screen of one athlete's measure, side, day and session.
 type Screen struct {
-	Side string `json:"side,omitempty"`
-	Day  string `json:"day,omitempty"` // "" is unknown: such rows of a list are screened together
+	Side    string `json:"side,omitempty"`
+	Day     string `json:"day,omitempty"`     // "" is unknown: such rows of a list are screened together
+	Session string `json:"session,omitempty"` // a name that tells sessions of one day apart
 	*change.Screen
 }
 
@@ -57,7 +58,7 @@ func (a *Athlete) screen(confidence float64, seed uint64, notes *[]string) {
 		if g.day == "" && !slices.Contains(*notes, noteNoDay) {
 			*notes = append(*notes, noteNoDay)
 		}
-		a.Screens = append(a.Screens, Screen{g.side, g.day, s})
+		a.Screens = append(a.Screens, Screen{g.side, g.day, g.session, s})
 	}
 }
 
@@ -67,7 +68,7 @@ const noteNoDay = "of rows without a day it is not known whether they are of one
 // largest with the probability that a decision takes; else "".
 func (a *Athlete) Gap(r *Reading) string {
 	for _, s := range a.Screens {
-		if s.Measure == r.Reading.Measure && s.Side == r.Side && s.Day == r.Day {
+		if s.Measure == r.Reading.Measure && s.Side == r.Side && s.Day == r.Day && s.Session == r.Session {
 			return s.Largest
 		}
 	}

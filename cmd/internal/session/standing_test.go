@@ -5,6 +5,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/reading"
 )
 
@@ -53,4 +54,16 @@ func TestAdvice(t *testing.T) {
 		{Athlete: "Iris", Readings: []Reading{advised(reading.Undecided, true, "move back"), advised(reading.Short, true, "wait")}},
 	}}
 	assert.Equal(t, []Advice{{[]string{"Wren", "Iris"}, "move back"}, {[]string{"Lio"}, "square the camera"}}, r.Advice())
+}
+
+// Two sessions of one day have a screen each, and a reading gets the gap of its own.
+func TestGapOfTheSession(t *testing.T) {
+	screen := func(largest string) *change.Screen { return &change.Screen{Measure: "hip-split", Largest: largest} }
+	a := Athlete{Screens: []Screen{
+		{Day: "2026-10-05", Session: "morning", Screen: screen("range")},
+		{Day: "2026-10-05", Session: "evening", Screen: screen("use")},
+	}}
+	read := &reading.Reading{Measure: "hip-split"}
+	assert.Equal(t, "range", a.Gap(&Reading{Day: "2026-10-05", Session: "morning", Reading: read}))
+	assert.Equal(t, "use", a.Gap(&Reading{Day: "2026-10-05", Session: "evening", Reading: read}))
 }

@@ -91,7 +91,7 @@ var english = speak(language.English, &words{
 		notMore:   "The skill allows up to %[1]s degrees, and this picture cannot tell if you are inside that.",
 		noSkill:   "No goal was set for this picture, so there is nothing to hold it against.",
 		bent:      "A knee is bent in this picture. A judge counts that by itself.",
-		sure:      "No picture is perfect: the true angle is within %[1]s degrees of that, 95 times out of 100.",
+		sure:      "No picture is perfect: the true angle is within %[1]s degrees of that, 95 times out of 100, if the points were found as well as people usually find them.",
 		off:       "give or take %s",
 		key:       [3]string{"Red is what we measured. The red wedges show how far it may be off.", "The dashed line is what the skill asks for.", "Each small ring is a point that was marked."},
 
