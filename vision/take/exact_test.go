@@ -39,6 +39,9 @@ func TestExactFrames(t *testing.T) {
 		{name: "H.264 in a transport stream", file: "a.ts", frames: 60, args: x264("keyint=15:bframes=3")},
 		{name: "H.264 in AVI", file: "a.avi", frames: 40, counted: true, args: x264("keyint=15:bframes=3")},
 		{name: "bare H.264", file: "a.h264", frames: 40, counted: true, bare: true, args: x264("keyint=15:bframes=3")},
+		{name: "bare HEVC", file: "a.hevc", frames: 40, counted: true, bare: true, args: x265("keyint=15:bframes=3")},
+		{name: "bare MPEG-2", file: "a.m2v", frames: 40, counted: true, bare: true, args: []string{"-c:v", "mpeg2video", "-bf", "2", "-g", "12"}},
+		{name: "bare MPEG-4 part 2", file: "a.m4v", frames: 40, counted: true, bare: true, args: []string{"-c:v", "mpeg4", "-g", "12", "-f", "m4v"}},
 		{name: "HEVC with open groups", file: "a.mp4", frames: 90, args: x265("keyint=20:min-keyint=20:open-gop=1:bframes=4:scenecut=0", "-tag:v", "hvc1")},
 		{name: "HEVC 10 bit", file: "a.mov", frames: 60, args: x265("keyint=20:bframes=3", "-pix_fmt", "yuv420p10")},
 		{name: "HEVC variable rate", file: "a.mp4", frames: 60, variable: true,
@@ -60,6 +63,9 @@ func TestExactFrames(t *testing.T) {
 			take := open(t, path)
 			assert.Equal(t, c.counted, take.index.counted)
 			assert.Equal(t, c.variable, take.Info().Variable)
+			if c.bare {
+				assert.Contains(t, take.Info().Warnings, "the file has no usable time stamps: times are counted at 30 frames a second, which may not be the camera's rate")
+			}
 			requireExact(t, take, want, shuffled(c.frames, 1))
 			requireStream(t, take, want, 0)
 			requireStream(t, take, want, c.frames/2)

@@ -12,7 +12,7 @@ import (
 )
 
 func TestClipInfo(t *testing.T) {
-	take := open(t, encode(t, "a.mov", 30, x265("keyint=10", "-pix_fmt", "yuv420p10", "-color_trc", "smpte2084")...))
+	take := open(t, encode(t, "a.mov", 30, x265("keyint=10:transfer=smpte2084", "-pix_fmt", "yuv420p10")...))
 	info := take.Info()
 	assert.Equal(t, "a.mov", info.Name)
 	assert.Equal(t, "hevc", info.Codec)

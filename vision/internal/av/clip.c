@@ -231,6 +231,25 @@ void ec_close(ec_clip *c) {
     av_free(c);
 }
 
+// has_times reports whether the container stores time stamps. A bare stream stores none, and what FFmpeg says
+// of its packets is counted at 25 frames a second; FFmpeg marks it since 6.1 only.
+static int has_times(const AVInputFormat *f) {
+    static const char *const bare[] = {"h264", "hevc", "mpegvideo", "m4v"}; // of containers
+    for (unsigned i = 0; i < FF_ARRAY_ELEMS(bare); i++)
+        if (!strcmp(f->name, bare[i])) return 0;
+    return !(f->flags & AVFMT_NOTIMESTAMPS);
+}
+
+// rate is how many frames a second a stream says it has, 0 unknown. From FFmpeg 6.1 on the average of a bare
+// stream is a guess, and what the coded stream says stands by itself.
+static AVRational rate(const ec_clip *c) {
+    const AVStream *s = c->stream;
+#if LIBAVFORMAT_VERSION_INT >= AV_VERSION_INT(60, 15, 100) // FFmpeg 6.1
+    if (!has_times(c->format->iformat) && s->codecpar->framerate.num > 0) return s->codecpar->framerate;
+#endif
+    return s->avg_frame_rate.num ? s->avg_frame_rate : s->r_frame_rate;
+}
+
 // nal_length reads the size of a NAL unit's length field from an avcC or hvcC record.
 static int nal_length(const AVCodecParameters *p) {
     const uint8_t *e = p->extradata;
@@ -250,14 +269,14 @@ void ec_describe(ec_clip *c, ec_stream *out) {
     out->height = p->height;
     out->time_num = s->time_base.num;
     out->time_den = s->time_base.den;
-    AVRational rate = s->avg_frame_rate.num ? s->avg_frame_rate : s->r_frame_rate;
-    out->rate_num = rate.num;
-    out->rate_den = rate.den;
+    AVRational r = rate(c);
+    out->rate_num = r.num;
+    out->rate_den = r.den;
     const AVPixFmtDescriptor *d = av_pix_fmt_desc_get(p->format);
     out->bits = d ? d->comp[0].depth : 0;
     out->nal_length = nal_length(p);
     out->interlaced = p->field_order != AV_FIELD_UNKNOWN && p->field_order != AV_FIELD_PROGRESSIVE;
-    out->no_times = !!(c->format->iformat->flags & AVFMT_NOTIMESTAMPS);
+    out->no_times = !has_times(c->format->iformat);
     out->hdr = p->color_trc == AVCOL_TRC_SMPTE2084 || p->color_trc == AVCOL_TRC_ARIB_STD_B67;
 #if LIBAVFORMAT_VERSION_INT >= AV_VERSION_INT(60, 15, 100) // FFmpeg 6.1
     const AVPacketSideData *side = av_packet_side_data_get(p->coded_side_data, p->nb_coded_side_data, AV_PKT_DATA_DISPLAYMATRIX);
