@@ -14,6 +14,8 @@
 GO ?= go
 SEED ?= 1
 SEEDS ?= 3
+# gen2brain/heic would load a libheif of this machine where it finds one, of whatever version
+export GOFLAGS := $(strip $(GOFLAGS) -tags=nodynamic)
 # where setup puts Go, if the machine's own is missing or too old
 export PATH := $(CURDIR)/.cache/go/bin:$(PATH)
 
