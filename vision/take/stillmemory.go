@@ -9,10 +9,11 @@ import (
 	"runtime/debug"
 )
 
-// stillMemory is how many bytes decoding a still may take. With it, the program itself (about 60
-// MB) and a figure that is made of the picture (up to 80 MB), a command stays below 600 MB.
-// A JPEG of 108 million pixels takes 162 MB of it, a PNG of 48 million pixels 192 MB.
-const stillMemory = 450_000_000
+// stillMemory is how many bytes decoding a still may take of the 600 MB that a command takes at most. The
+// program itself takes 60 to 80 MB, by the version of FFmpeg and what else is linked, and a figure that is made
+// of the picture up to 85 MB. A JPEG of 108 million pixels takes 162 MB, a PNG of 16 bits a sample and 48
+// million pixels 384 MB.
+const stillMemory = 430_000_000
 
 // largeGarbage is from how many bytes on what a decoder leaves behind is collected at once: the
 // collector would else wait until as much again has been taken.

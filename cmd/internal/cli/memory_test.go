@@ -61,6 +61,11 @@ func largeJPEG(t *testing.T, dir string, w, h int) {
 	require.NoError(t, err)
 	defer f.Close()
 	require.NoError(t, jpeg.Encode(f, img, &jpeg.Options{Quality: 50}))
+	splitMarks(t, dir, w, h)
+}
+
+// splitMarks writes marks of a split, with a level, on a still of w by h pixels.
+func splitMarks(t *testing.T, dir string, w, h int) {
 	marks := fmt.Sprintf(`{"schema": "ecart/marks/1", "frame": 0, "facing": "right", "level": [[%d, %d], [%d, %d]], "marks": [
   {"landmark": "hip", "x": %d, "y": %d}, {"landmark": "front-ankle", "x": %d, "y": %d}, {"landmark": "back-ankle", "x": %d, "y": %d}]}`,
 		w/10, h*9/10, w*9/10, h*11/12, w/2, h/2, w*7/10, h*6/10, w*3/10, h*6/10)
