@@ -116,7 +116,9 @@ func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
 	if r.index.counted {
 		return t.count(ctx, r, s, stream)
 	}
-	r.index.startAt(s.PTS)
+	if n := r.index.startAt(s.PTS); n > 0 {
+		t.warn("what the clip begins with cannot be decoded (%s): frames and times count from the first one that can", plural(n))
+	}
 	r.shown, r.expected = 0, 1
 	return nil
 }

@@ -3,6 +3,7 @@ package take
 import (
 	"bytes"
 	"context"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -97,6 +98,31 @@ func packetAt(t *testing.T, path string, i int) (from, size int) {
 	}
 	require.Fail(t, "no such frame")
 	return 0, 0
+}
+
+// TestLostStart: where a clip begins with pictures that cannot be decoded, the take says how many it leaves out,
+// since its frames are numbered without them; what follows is exact.
+func TestLostStart(t *testing.T) {
+	whole := encode(t, "a.mp4", 30, x265("keyint=10:min-keyint=10:bframes=0:open-gop=0")...)
+	require.Empty(t, open(t, whole).Info().Warnings)
+	at, _ := packetAt(t, whole, 0)
+	take := open(t, rewrite(t, whole, "a.mp4", func(b []byte) []byte {
+		for n := 0; b[at+4]>>1 != 20; n++ { // past the parameter sets, to the picture
+			require.Less(t, n, 10)
+			at += 4 + int(binary.BigEndian.Uint32(b[at:]))
+		}
+		b[at+4] = 41 << 1 // a reserved kind, which decoders skip (ITU-T H.265 table 7-1)
+		return b
+	}))
+	info := take.Info()
+	require.NotEmpty(t, info.Warnings)
+	n := 30 - info.Frames
+	assert.Positive(t, n)
+	assert.Equal(t, fmt.Sprintf("what the clip begins with cannot be decoded (%s): frames and times count from the first one that can", plural(n)), info.Warnings[0])
+	want := straight(t, whole)[n:]
+	for i := 10 - n; i < info.Frames; i++ {
+		require.Equal(t, want[i].md5, samplesMD5(frame(t, take, i)), "frame %d", i)
+	}
 }
 
 // TestLostPicture: a picture whose bytes are gone leaves a gap, or is marked as damaged, and no

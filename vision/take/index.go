@@ -250,9 +250,10 @@ func (x *index) cleanAfter(pos int) int64 {
 	return x.keys[k].pts
 }
 
-// startAt drops the frames before pts: a straight decode does not give them, since they need
-// pictures from before the clip.
-func (x *index) startAt(pts int64) {
+// startAt drops the frames before pts, and returns how many those are: a straight decode does not give them,
+// since they need pictures from before the clip, or since the file is damaged.
+func (x *index) startAt(pts int64) int {
 	i, _ := x.find(pts)
 	x.frames = x.frames[i:]
+	return i
 }
