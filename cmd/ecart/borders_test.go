@@ -79,7 +79,7 @@ func TestBorders(t *testing.T) {
 		"github.com/spf13/pflag": "cmd/internal/cli",
 		"database/sql":           "cmd/internal/journal",
 		"net/http":               "cmd/internal/page",
-		"github.com/fogleman/gg": "cmd/internal/figure",
+		"github.com/fogleman/gg": "cmd/internal/draw",
 	}
 	// may says which of the project's packages a package may import
 	may := map[string][]string{
@@ -92,10 +92,10 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/change":   {"cmd/internal/reading", "geometry", "geometry/uncertainty"},
 		"cmd/internal/journal":  {"cmd/internal/output", "cmd/internal/reading", "cmd/internal/strict"},
 		"cmd/internal/output":   {"cmd/internal/bidi"},
-		"cmd/internal/hand":     {"cmd/internal/reading"},
+		"cmd/internal/draw":     {"cmd/internal/reading"},
 		"cmd/internal/large":    {},
-		"cmd/internal/figure":   {"cmd/internal/hand", "cmd/internal/large", "cmd/internal/reading", "geometry", "geometry/uncertainty"},
-		"cmd/internal/chart":    {"cmd/internal/change", "cmd/internal/hand", "cmd/internal/reading", "geometry/uncertainty"},
+		"cmd/internal/figure":   {"cmd/internal/draw", "cmd/internal/large", "cmd/internal/reading", "geometry", "geometry/uncertainty"},
+		"cmd/internal/chart":    {"cmd/internal/change", "cmd/internal/draw", "cmd/internal/reading", "geometry/uncertainty"},
 		"cmd/internal/quiz":     {"cmd/internal/reading", "cmd/internal/strict"},
 		"cmd/internal/session":  {"cmd/internal/change", "cmd/internal/journal", "cmd/internal/output", "cmd/internal/reading", "cmd/internal/text", "geometry"},
 		"cmd/internal/text":     {},

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/change"
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
@@ -114,12 +114,12 @@ func TestUnknown(t *testing.T) {
 			require.NoError(t, err)
 			assert.Contains(t, svgOf(t, d), wordUnknown)
 			found := false
-			for _, h := range d.sheet.shapes {
-				if len(h.Dash) > 0 && h.Colour == hand.Measured {
+			for _, h := range d.sheet.Shapes {
+				if len(h.Dash) > 0 && h.Colour == draw.Measured {
 					found = true
 					assert.InDelta(t, d.sheet.W-2*margin, h.Lines[0][1].X-h.Lines[0][0].X, 1e-9)
 				}
-				if h.Width == 0 && h.Colour == hand.Measured && len(h.Lines[0]) == 4 {
+				if h.Width == 0 && h.Colour == draw.Measured && len(h.Lines[0]) == 4 {
 					assert.Fail(t, "a bar stands for an interval that is not known")
 				}
 			}
@@ -131,9 +131,9 @@ func TestUnknown(t *testing.T) {
 // An interval that goes on beyond the ruler ends in an arrow there, not in a foot.
 func TestBeyond(t *testing.T) {
 	ends := func(from, to float64) (feet, arrows int) {
-		s := &sheet{}
-		s.bar(hand.Scale{From: 100, To: 200, B: 500}, 50, [2]float64{from, to}, hand.Measured, 1)
-		for _, h := range s.shapes {
+		s := &draw.Sheet{T: text}
+		s.Bar(draw.Scale{From: 100, To: 200, B: 500}, 50, [2]float64{from, to}, draw.Measured, 1)
+		for _, h := range s.Shapes {
 			switch {
 			case h.Width > 0:
 				feet++

@@ -54,7 +54,7 @@ func TestBrowserDrawsAsMeasured(t *testing.T) {
 		d, err := all[name](Options{})
 		require.NoError(t, err)
 		html.WriteString(svgOf(t, d))
-		words += len(d.sheet.labels)
+		words += len(d.sheet.Texts)
 	}
 	ctx := browser(t, html.String())
 	type word struct {

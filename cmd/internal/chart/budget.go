@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strings"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
 )
@@ -26,7 +26,7 @@ func Budget(in BudgetData, opt Options) (*Drawing, error) {
 	}
 	name := in.Name
 	if name == nil {
-		name = hand.Spaced
+		name = draw.Spaced
 	}
 	rows := slices.DeleteFunc(slices.Clone(r.Budget), func(b reading.BudgetRow) bool { return b.Source == uncertainty.Interaction })
 	slices.SortStableFunc(rows, func(a, b reading.BudgetRow) int {
@@ -41,7 +41,7 @@ func Budget(in BudgetData, opt Options) (*Drawing, error) {
 	}
 	d := &Drawing{Title: titled(title, in.Who), sheet: s}
 	if len(rows) == 0 {
-		s.text(label{"no budget is known", margin, y + text, 0, text, hand.Sans, hand.Faint})
+		s.Text(label{"no budget is known", margin, y + text, 0, text, draw.Sans, draw.Faint})
 		s.end(y + 1.4*text)
 		d.Alt = "no budget is known"
 		return d, nil
@@ -49,20 +49,20 @@ func Budget(in BudgetData, opt Options) (*Drawing, error) {
 	c := budget{sheet: s, opt: opt, name: name}
 	y = c.draw(rows, r.StandardUncertaintyDeg, y)
 	if len(r.NotIncluded) > 0 {
-		y = s.foot(y, "not included: "+strings.Join(r.NotIncluded, "; "), hand.Faint, 4)
+		y = s.foot(y, "not included: "+strings.Join(r.NotIncluded, "; "), draw.Faint, 4)
 	}
 	s.end(y - 0.2*text)
 	for i, b := range rows {
 		if i > 0 {
 			d.Alt += ", "
 		}
-		d.Alt += fmt.Sprintf("%s %s", hand.Clean(name(b.Source)), opt.source(b.StandardUncertaintyDeg))
+		d.Alt += fmt.Sprintf("%s %s", draw.Clean(name(b.Source)), opt.source(b.StandardUncertaintyDeg))
 	}
 	return d, nil
 }
 
 func magnitude(b reading.BudgetRow) float64 {
-	if !hand.Finite(b.StandardUncertaintyDeg) {
+	if !draw.Finite(b.StandardUncertaintyDeg) {
 		return math.Inf(1)
 	}
 	return math.Abs(b.StandardUncertaintyDeg)
@@ -72,14 +72,14 @@ func magnitude(b reading.BudgetRow) float64 {
 // what does not add up.
 func (o Options) source(u float64) string {
 	switch {
-	case !hand.Finite(u):
+	case !draw.Finite(u):
 		return "unknown"
 	case math.Abs(u) < 0.005:
 		return "under 0.01°"
 	case math.Abs(u) < 0.095:
-		return hand.Minus(fmt.Sprintf("%.2f", u)) + "°"
+		return draw.Minus(fmt.Sprintf("%.2f", u)) + "°"
 	}
-	return hand.Minus(fmt.Sprintf("%.1f", u)) + "°"
+	return draw.Minus(fmt.Sprintf("%.1f", u)) + "°"
 }
 
 type budget struct {
@@ -92,20 +92,20 @@ type budget struct {
 func (c *budget) draw(rows []reading.BudgetRow, together, y float64) float64 {
 	wide := 0.0
 	for _, b := range rows {
-		wide = max(wide, c.l.Width(hand.Sans, text, hand.Clean(c.name(b.Source))))
+		wide = max(wide, c.L.Width(draw.Sans, text, draw.Clean(c.name(b.Source))))
 	}
-	wide = min(max(wide, c.l.Width(hand.Sans, text, "together")), 0.36*c.W)
+	wide = min(max(wide, c.L.Width(draw.Sans, text, "together")), 0.36*c.W)
 	left := margin + wide + 1.0*text
-	value := c.l.Width(hand.Sans, text, "under 0.01°")
-	share := c.l.Width(hand.Sans, text, "over 99 %")
+	value := c.L.Width(draw.Sans, text, "under 0.01°")
+	share := c.L.Width(draw.Sans, text, "over 99 %")
 	right := c.W - margin - value - share - 1.8*text
-	k := hand.Scale{A: left, B: right}
+	k := draw.Scale{A: left, B: right}
 	for _, b := range rows {
-		if hand.Finite(b.StandardUncertaintyDeg) {
+		if draw.Finite(b.StandardUncertaintyDeg) {
 			k.From, k.To = min(k.From, b.StandardUncertaintyDeg), max(k.To, b.StandardUncertaintyDeg)
 		}
 	}
-	if hand.Finite(together) {
+	if draw.Finite(together) {
 		k.To = max(k.To, together)
 	}
 	k.To = max(1.04*k.To, 0.1)
@@ -113,49 +113,49 @@ func (c *budget) draw(rows []reading.BudgetRow, together, y float64) float64 {
 	top := y
 	y += float64(len(rows)+1)*high + 0.3*text
 	var fine [][]point
-	for _, d := range rounds(k, 4*text) {
+	for _, d := range draw.Rounds(k, 4*text) {
 		fine = append(fine, []point{{k.At(d), top}, {k.At(d), y}})
 	}
-	c.lines(pen{colour: hand.Rule, width: 0.03 * text}, fine)
+	c.Lines(draw.Pen{Colour: draw.Rule, Width: 0.03 * text}, fine)
 	row := func(i int, words string, u, part float64) {
 		base := top + (float64(i)+0.7)*high
-		c.text(label{c.l.Cut(hand.Sans, text, hand.Clean(words), wide), margin, base, 0, text, hand.Sans, hand.Ink})
+		c.Text(label{c.L.Cut(draw.Sans, text, draw.Clean(words), wide), margin, base, 0, text, draw.Sans, draw.Ink})
 		b := box{k.At(0), base - 0.62*text, k.At(0), base + 0.02*text}
 		switch {
-		case !hand.Finite(u):
-			c.line(pen{colour: hand.Ink, width: 0.14 * text, dash: dotted}, point{k.A, base - 0.3*text}, point{k.B, base - 0.3*text})
+		case !draw.Finite(u):
+			c.Line(draw.Pen{Colour: draw.Ink, Width: 0.14 * text, Dash: dotted}, point{k.A, base - 0.3*text}, point{k.B, base - 0.3*text})
 		case i == len(rows):
 			b.X1 = k.At(u)
-			c.rect(hand.Measured, b)
+			c.Rect(draw.Measured, b)
 		case u < 0:
 			b.X0 = k.At(u)
-			c.rect(hand.White, b)
-			c.outline(pen{colour: hand.Asked, width: 0.07 * text}, b.corners())
+			c.Rect(draw.White, b)
+			c.Outline(draw.Pen{Colour: draw.Asked, Width: 0.07 * text}, draw.Corners(b))
 		default:
 			b.X1 = k.At(u)
-			c.rect(hand.Thin(hand.Asked, 0.62), b)
+			c.Rect(draw.Thin(draw.Asked, 0.62), b)
 		}
-		c.text(label{c.opt.source(u), right + 1.0*text + value, base, 1, text, hand.Sans, hand.Ink})
-		if hand.Finite(part) {
-			c.text(label{shareWords(part), c.W - margin, base, 1, text, hand.Sans, hand.Faint})
+		c.Text(label{c.opt.source(u), right + 1.0*text + value, base, 1, text, draw.Sans, draw.Ink})
+		if draw.Finite(part) {
+			c.Text(label{shareWords(part), c.W - margin, base, 1, text, draw.Sans, draw.Faint})
 		}
 	}
 	for i, b := range rows {
 		row(i, c.name(b.Source), b.StandardUncertaintyDeg, b.Share)
 	}
-	c.line(pen{colour: hand.Ink, width: 0.05 * text}, point{margin, y - high - 0.15*text}, point{c.W - margin, y - high - 0.15*text})
+	c.Line(draw.Pen{Colour: draw.Ink, Width: 0.05 * text}, point{margin, y - high - 0.15*text}, point{c.W - margin, y - high - 0.15*text})
 	row(len(rows), "together", together, math.NaN())
-	c.line(pen{colour: hand.Ink, width: 0.05 * text}, point{k.A, y}, point{k.B, y})
-	c.hang(k, y)
-	c.figures(k, y+underTicks*text, 0)
-	c.text(label{"degrees", c.W - margin, y + underTicks*text, 1, text, hand.Sans, hand.Faint})
+	c.Line(draw.Pen{Colour: draw.Ink, Width: 0.05 * text}, point{k.A, y}, point{k.B, y})
+	c.Hang(k, y)
+	c.Figures(k, y+underTicks*text, 0)
+	c.Text(label{"degrees", c.W - margin, y + underTicks*text, 1, text, draw.Sans, draw.Faint})
 	return y + (underTicks+0.5)*text
 }
 
 // shareWords writes a part of the variance, which may be below 0.
 func shareWords(part float64) string {
 	if part < 0 {
-		return hand.Minus(fmt.Sprintf("%.0f", 100*part)) + " %"
+		return draw.Minus(fmt.Sprintf("%.0f", 100*part)) + " %"
 	}
 	return reading.Percent(part)
 }

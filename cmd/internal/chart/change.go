@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 )
 
 // dot is one reading on the drawing.
@@ -37,10 +37,10 @@ func Change(in ChangeData, opt Options) (*Drawing, error) {
 		}
 	}
 	if len(c.trends) > 2 {
-		return nil, hand.Problem("draw one trend, or one of each side", "there are %d trends for one drawing", len(c.trends))
+		return nil, draw.Problem("draw one trend, or one of each side", "there are %d trends for one drawing", len(c.trends))
 	}
 	if len(c.trends) == 2 && c.trends[0].Measure != c.trends[1].Measure {
-		return nil, hand.Problem("draw each by itself", "one trend is of %q and the other of %q", c.trends[0].Measure, c.trends[1].Measure)
+		return nil, draw.Problem("draw each by itself", "one trend is of %q and the other of %q", c.trends[0].Measure, c.trends[1].Measure)
 	}
 	if c.dots, err = dotsOf(in.Readings, c.trends); err != nil {
 		return nil, err
@@ -55,16 +55,16 @@ func Change(in ChangeData, opt Options) (*Drawing, error) {
 	if measure == "" && len(in.Readings) > 0 {
 		measure = in.Readings[0].Measure
 	}
-	if c.asked != nil && !hand.Angles(*c.asked) {
-		return nil, hand.Problem("check the rule book", "what is asked, %g degrees, is not an angle", *c.asked)
+	if c.asked != nil && !draw.Angles(*c.asked) {
+		return nil, draw.Problem("check the rule book", "what is asked, %g degrees, is not an angle", *c.asked)
 	}
-	d := &Drawing{Title: titled(hand.MeasureTitle(measure)+" over time", in.Who), sheet: s}
+	d := &Drawing{Title: titled(draw.MeasureTitle(measure)+" over time", in.Who), sheet: s}
 	y := margin + 0.4*text
 	if !opt.Bare {
-		y = s.head(hand.MeasureTitle(measure), in.Who, "", "") + 0.4*text
+		y = s.head(draw.MeasureTitle(measure), in.Who, "", "") + 0.4*text
 	}
 	if len(c.dots) == 0 {
-		s.text(label{wordNoReadings, margin, y + text, 0, text, hand.Sans, hand.Faint})
+		s.Text(label{wordNoReadings, margin, y + text, 0, text, draw.Sans, draw.Faint})
 		s.end(y + 1.4*text)
 		d.Alt = wordNoReadings
 		return d, nil
@@ -72,18 +72,18 @@ func Change(in ChangeData, opt Options) (*Drawing, error) {
 	y = c.draw(y)
 	var say []string
 	for _, t := range c.trends {
-		words := hand.Clean(t.Sentence)
-		if side := hand.Clean(t.Side); side != "" && len(c.trends) > 1 && words != "" {
+		words := draw.Clean(t.Sentence)
+		if side := draw.Clean(t.Side); side != "" && len(c.trends) > 1 && words != "" {
 			words = side + ": " + words
 		}
 		say = append(say, words)
 	}
 	if in.Sides != nil {
-		say = append(say, hand.Clean(in.Sides.Sentence))
+		say = append(say, draw.Clean(in.Sides.Sentence))
 	}
 	for _, words := range say {
 		if !opt.Bare {
-			y = s.foot(y, words, hand.Ink, 5)
+			y = s.foot(y, words, draw.Ink, 5)
 		}
 		if words != "" {
 			if d.Alt != "" {
@@ -118,8 +118,8 @@ func dotsOf(rs []change.Reading, trends []*change.Trend) ([]dot, error) {
 		return out
 	}
 	add := func(d dot) error {
-		if !hand.Angles(d.angle) {
-			return hand.Problem(hand.ReadAgain, "the reading of %s has the angle %g, which is not one in degrees", d.day.Format("2 January 2006"), d.angle)
+		if !draw.Angles(d.angle) {
+			return draw.Problem(draw.ReadAgain, "the reading of %s has the angle %g, which is not one in degrees", d.day.Format("2 January 2006"), d.angle)
 		}
 		d.look = fullLook
 		if two {

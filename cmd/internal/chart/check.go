@@ -1,23 +1,23 @@
 package chart
 
 import (
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
 // checkReading refuses what cannot be drawn. An interval that is not known can.
 func checkReading(r *reading.Reading) error {
 	if r == nil {
-		return hand.Problem("read a frame first", "there is no reading to draw")
+		return draw.Problem("read a frame first", "there is no reading to draw")
 	}
-	if !hand.Angles(r.AngleDeg) {
-		return hand.Problem(hand.ReadAgain, "the reading's angle (%g) is not an angle in degrees", r.AngleDeg)
+	if !draw.Angles(r.AngleDeg) {
+		return draw.Problem(draw.ReadAgain, "the reading's angle (%g) is not an angle in degrees", r.AngleDeg)
 	}
-	if err := hand.CheckDensity(r.Density); err != nil {
+	if err := draw.CheckDensity(r.Density); err != nil {
 		return err
 	}
 	if r.Skill != nil && r.Verdict != nil {
-		return hand.CheckVerdict(*r.Skill, *r.Verdict, true)
+		return draw.CheckVerdict(*r.Skill, *r.Verdict, true)
 	}
 	return nil
 }

@@ -3,12 +3,12 @@ package chart
 import (
 	"time"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 )
 
 // calendar lays days along a line.
 type calendar struct {
-	hand.Scale
+	draw.Scale
 	origin time.Time
 }
 
@@ -20,7 +20,7 @@ func (c calendar) x(t time.Time) float64 { return c.At(c.day(t)) }
 
 // newCalendar runs from the first day to the last with a little room.
 func newCalendar(from, to time.Time, a, b float64) calendar {
-	c := calendar{hand.Scale{To: to.Sub(from).Hours() / dayHours, A: a, B: b}, from}
+	c := calendar{draw.Scale{To: to.Sub(from).Hours() / dayHours, A: a, B: b}, from}
 	if c.To < 1 {
 		c.From, c.To = -15, 15
 		return c
@@ -38,10 +38,10 @@ type date struct {
 
 // dates returns strokes at days, weeks, months or years: the closest of which the
 // words stand apart.
-func (c calendar) dates(l *hand.Letters) []date {
+func (c calendar) dates(l *draw.Letters) []date {
 	gap := func(ds []date) bool {
 		for i := 1; i < len(ds); i++ {
-			half := (l.Width(hand.Sans, text, ds[i-1].words) + l.Width(hand.Sans, text, ds[i].words)) / 2
+			half := (l.Width(draw.Sans, text, ds[i-1].words) + l.Width(draw.Sans, text, ds[i].words)) / 2
 			if ds[i].at-ds[i-1].at < half+0.9*text {
 				return false
 			}
@@ -90,13 +90,13 @@ func (c calendar) dates(l *hand.Letters) []date {
 
 // along draws the calendar under y and what stands on it.
 func (s *sheet) along(c calendar, y float64) {
-	s.line(pen{colour: hand.Ink, width: 0.05 * text}, point{c.A, y}, point{c.B, y})
-	for _, d := range c.dates(s.l) {
-		s.line(pen{colour: hand.Ink, width: 0.05 * text}, point{d.at, y}, point{d.at, y + tickLong*text})
-		half := s.l.Width(hand.Sans, text, d.words) / 2
+	s.Line(draw.Pen{Colour: draw.Ink, Width: 0.05 * text}, point{c.A, y}, point{c.B, y})
+	for _, d := range c.dates(s.L) {
+		s.Line(draw.Pen{Colour: draw.Ink, Width: 0.05 * text}, point{d.at, y}, point{d.at, y + tickLong*text})
+		half := s.L.Width(draw.Sans, text, d.words) / 2
 		if d.at-half < margin/2 || d.at+half > s.W-margin/2 {
 			continue
 		}
-		s.text(label{d.words, d.at, y + underTicks*text, 0.5, text, hand.Sans, hand.Faint})
+		s.Text(label{d.words, d.at, y + underTicks*text, 0.5, text, draw.Sans, draw.Faint})
 	}
 }

@@ -84,9 +84,9 @@ func (d ChangeData) with(ts ...*change.Trend) ChangeData {
 }
 
 func TestGolden(t *testing.T) {
-	for name, draw := range drawings(t) {
+	for name, make := range drawings(t) {
 		t.Run(name, func(t *testing.T) {
-			d, err := draw(Options{})
+			d, err := make(Options{})
 			require.NoError(t, err)
 			var got bytes.Buffer
 			require.NoError(t, d.SVG(&got))

@@ -11,7 +11,7 @@ import (
 	"strings"
 	"testing"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -25,27 +25,27 @@ const apart = 0.05
 // to be read in print, or where a shape leaves the paper.
 func sound(t require.TestingT, d *Drawing) {
 	s := d.sheet
-	require.True(t, hand.Finite(s.W, s.H) && s.W > 0 && s.H > 0, "the paper has no size: %g by %g", s.W, s.H)
+	require.True(t, draw.Finite(s.W, s.H) && s.W > 0 && s.H > 0, "the paper has no size: %g by %g", s.W, s.H)
 	require.NotEmpty(t, d.Title)
 	require.NotEmpty(t, d.Alt)
-	boxes := make([]box, len(s.labels))
-	for i, g := range s.labels {
-		require.True(t, hand.Finite(g.X, g.Y), "%q has no place", g.Text)
+	boxes := make([]box, len(s.Texts))
+	for i, g := range s.Texts {
+		require.True(t, draw.Finite(g.X, g.Y), "%q has no place", g.Text)
 		require.GreaterOrEqual(t, g.Size, smallText, "%q is too small to be read", g.Text)
-		b := s.box(g)
+		b := s.LabelBox(g.Label)
 		boxes[i] = b
 		require.True(t, b.X0 >= -apart && b.X1 <= s.W+apart && b.Y0 >= -apart && b.Y1 <= s.H+apart,
 			"%q reaches beyond the paper of %g by %g: %v", g.Text, s.W, s.H, b)
 		for j, o := range boxes[:i] {
 			if b.X0 < o.X1-apart && o.X0 < b.X1-apart && b.Y0 < o.Y1-apart && o.Y0 < b.Y1-apart {
-				require.Fail(t, fmt.Sprintf("%q and %q lie on each other: %v, %v", s.labels[j].Text, g.Text, o, b))
+				require.Fail(t, fmt.Sprintf("%q and %q lie on each other: %v, %v", s.Texts[j].Text, g.Text, o, b))
 			}
 		}
 	}
-	for _, h := range s.shapes {
+	for _, h := range s.Shapes {
 		for _, l := range h.Lines {
 			for _, p := range l {
-				require.True(t, hand.Finite(p.X, p.Y), "a shape has no place")
+				require.True(t, draw.Finite(p.X, p.Y), "a shape has no place")
 				require.True(t, p.X >= -apart && p.X <= s.W+apart && p.Y >= -apart && p.Y <= s.H+apart,
 					"a shape reaches beyond the paper of %g by %g: %v", s.W, s.H, p)
 			}
@@ -107,19 +107,19 @@ func svgOf(t require.TestingT, d *Drawing) string {
 }
 
 func TestLayout(t *testing.T) {
-	for name, draw := range drawings(t) {
+	for name, make := range drawings(t) {
 		t.Run(name, func(t *testing.T) {
 			for _, opt := range []Options{{}, {WidthMM: MinWidthMM}, {WidthMM: 150}, {WidthMM: 400}, {Bare: true}} {
-				d, err := draw(opt)
+				d, err := make(opt)
 				require.NoError(t, err)
 				sound(t, d)
 				svg := svgOf(t, d)
 				texts := alone(t, svg)
-				require.Len(t, texts, len(d.sheet.labels))
-				for i, g := range d.sheet.labels {
+				require.Len(t, texts, len(d.sheet.Texts))
+				for i, g := range d.sheet.Texts {
 					assert.Equal(t, g.Text, texts[i])
 				}
-				again, err := draw(opt)
+				again, err := make(opt)
 				require.NoError(t, err)
 				assert.Equal(t, svg, svgOf(t, again), "the same input gives other bytes")
 			}
@@ -134,7 +134,7 @@ func TestCrowded(t *testing.T) {
 	require.NoError(t, err)
 	sound(t, d)
 	last, line := 0, 0
-	for i, h := range d.sheet.shapes {
+	for i, h := range d.sheet.Shapes {
 		if h.Round > 0 && h.Colour.A < 0xff {
 			last = i
 		}
@@ -201,11 +201,11 @@ func TestContrast(t *testing.T) {
 		return math.Pow((c+0.055)/1.055, 2.4)
 	}
 	luminance := func(r, g, b uint8) float64 { return 0.2126*channel(r) + 0.7152*channel(g) + 0.0722*channel(b) }
-	ground := luminance(hand.Paper.R, hand.Paper.G, hand.Paper.B)
-	for name, draw := range drawings(t) {
-		d, err := draw(Options{})
+	ground := luminance(draw.Paper.R, draw.Paper.G, draw.Paper.B)
+	for name, make := range drawings(t) {
+		d, err := make(Options{})
 		require.NoError(t, err)
-		for _, g := range d.sheet.labels {
+		for _, g := range d.sheet.Texts {
 			ratio := (ground + 0.05) / (luminance(g.Colour.R, g.Colour.G, g.Colour.B) + 0.05)
 			assert.GreaterOrEqual(t, ratio, 4.5, "%s: %q", name, g.Text)
 		}

@@ -4,7 +4,7 @@ import (
 	"image/color"
 	"math"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 )
 
 // look is the way in which a side is drawn: full in the accent, or open in ink.
@@ -14,9 +14,9 @@ type look struct {
 }
 
 var (
-	fullLook  = look{hand.Measured, false}
-	openLook  = look{hand.Ink, true}
-	faintLook = look{hand.Faint, true} // what a trend left out
+	fullLook  = look{draw.Measured, false}
+	openLook  = look{draw.Ink, true}
+	faintLook = look{draw.Faint, true} // what a trend left out
 )
 
 // lookOf returns the look of side where there are two; the right is full.
@@ -48,21 +48,21 @@ func (s *sheet) mark(at point, r float64, state string, h look) {
 	shape, ok := shapes[state]
 	switch {
 	case ok && shape == nil && h.open:
-		s.ring(hand.Paper, 0, at, r)
-		s.ring(h.colour, 0.09*text, at, r)
+		s.Ring(draw.Paper, 0, at, r)
+		s.Ring(h.colour, 0.09*text, at, r)
 	case ok && shape == nil:
-		s.ring(h.colour, 0, at, r)
+		s.Ring(h.colour, 0, at, r)
 	default:
 		pts := polygon(at, 1.25*r, 4, 0)
 		if ok {
 			pts = shape(at, r)
 		}
 		if !h.open {
-			s.fill(h.colour, pts)
+			s.Fill(h.colour, pts)
 			return
 		}
-		s.fill(hand.Paper, pts)
-		s.outline(pen{colour: h.colour, width: 0.09 * text}, pts)
+		s.Fill(draw.Paper, pts)
+		s.Outline(draw.Pen{Colour: h.colour, Width: 0.09 * text}, pts)
 	}
 }
 
@@ -81,13 +81,13 @@ func (s *sheet) key(x, y, right float64, es []entry) float64 {
 	y += 1.3 * text
 	left := x
 	for _, e := range es {
-		words := s.l.Cut(hand.Sans, text, hand.Clean(e.words), right-left-1.2*text)
-		w := 1.1*text + s.l.Width(hand.Sans, text, words)
+		words := s.L.Cut(draw.Sans, text, draw.Clean(e.words), right-left-1.2*text)
+		w := 1.1*text + s.L.Width(draw.Sans, text, words)
 		if x > left && x+w > right {
 			x, y = left, y+1.3*text
 		}
 		e.draw(point{x + 0.4*text, y - 0.34*text})
-		s.text(label{words, x + 1.1*text, y, 0, text, hand.Sans, hand.Faint})
+		s.Text(label{words, x + 1.1*text, y, 0, text, draw.Sans, draw.Faint})
 		x += w + 1.4*text
 	}
 	return y + 0.3*text

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 )
 
 // months is the drawing of a change over time.
@@ -20,7 +20,7 @@ type months struct {
 
 	plot  box
 	words float64 // where what is written beside the plot begins
-	k     hand.Scale
+	k     draw.Scale
 	cal   calendar
 	side  []remark
 }
@@ -50,7 +50,7 @@ func (c *months) draw(y float64) float64 {
 	}
 	c.words = c.W - margin - (remarkWidth-0.4)*text
 	c.plot = box{margin + 4.2*text, y, c.W - margin - right, y + max(18*text, 0.36*c.W)}
-	c.k = hand.Scale{A: c.plot.Y1, B: c.plot.Y0}
+	c.k = draw.Scale{A: c.plot.Y1, B: c.plot.Y0}
 	c.k.From, c.k.To = c.span(rises)
 	first, last := c.dots[0].day, c.dots[len(c.dots)-1].day
 	c.cal = newCalendar(first, c.horizon(first, last), c.plot.X0, c.plot.X1)
@@ -76,16 +76,16 @@ func (c *months) draw(y float64) float64 {
 
 // axis draws the upright ruler: hatched where it is short of what is asked.
 func (c *months) axis() {
-	for _, d := range rounds(c.k, 2.2*text) {
-		c.line(pen{colour: hand.Rule, width: 0.03 * text}, point{c.plot.X0, c.k.At(d)}, point{c.plot.X1, c.k.At(d)})
+	for _, d := range draw.Rounds(c.k, 2.2*text) {
+		c.Line(draw.Pen{Colour: draw.Rule, Width: 0.03 * text}, point{c.plot.X0, c.k.At(d)}, point{c.plot.X1, c.k.At(d)})
 	}
 	edge := c.plot.X0
-	if bands := hand.BandsOfAsked(c.asked, c.atMost); len(bands) > 0 {
+	if bands := draw.BandsOfAsked(c.asked, c.atMost); len(bands) > 0 {
 		edge -= bandHigh * text
-		c.strip(box{edge, c.plot.Y0, c.plot.X0, c.plot.Y1}, c.k, bands)
+		c.Strip(box{edge, c.plot.Y0, c.plot.X0, c.plot.Y1}, c.k, bands)
 		c.stand(c.k, edge, *c.asked)
 	} else {
-		c.line(pen{colour: hand.Ink, width: 0.05 * text}, point{edge, c.plot.Y0}, point{edge, c.plot.Y1})
+		c.Line(draw.Pen{Colour: draw.Ink, Width: 0.05 * text}, point{edge, c.plot.Y0}, point{edge, c.plot.Y1})
 		c.stand(c.k, edge)
 	}
 }
@@ -94,7 +94,7 @@ func (c *months) axis() {
 func (c *months) rises() []rise {
 	var out []rise
 	for _, t := range c.trends {
-		if len(t.Days) < 2 || !hand.Angles(t.ChangeDeg) {
+		if len(t.Days) < 2 || !draw.Angles(t.ChangeDeg) {
 			continue
 		}
 		r := rise{t: t, from: t.Days[0].AngleDeg, smallest: math.NaN()}
@@ -102,7 +102,7 @@ func (c *months) rises() []rise {
 			r.from, _, _ = t.Line.At(t.Days[0].Day)
 		}
 		r.to = r.from + t.ChangeDeg
-		if t.SmallestDeg > 0 && hand.Angles(t.SmallestDeg) {
+		if t.SmallestDeg > 0 && draw.Angles(t.SmallestDeg) {
 			r.smallest = t.SmallestDeg
 		}
 		out = append(out, r)
@@ -123,21 +123,21 @@ func (r rise) way() float64 {
 }
 
 func (c *months) span(rises []rise) (from, to float64) {
-	var e extent
+	var e draw.Extent
 	for _, d := range c.dots {
-		e.hold(d.angle)
-		e.interval(d.interval)
+		e.Hold(d.angle)
+		e.Interval(d.interval)
 	}
 	for _, r := range rises {
-		e.hold(r.from, r.to)
-		if hand.Finite(r.smallest) {
-			e.hold(r.from + r.way()*r.smallest)
+		e.Hold(r.from, r.to)
+		if draw.Finite(r.smallest) {
+			e.Hold(r.from + r.way()*r.smallest)
 		}
 	}
 	if c.asked != nil {
-		e.hold(*c.asked)
+		e.Hold(*c.asked)
 	}
-	return e.ends(c.opt)
+	return e.Ends(c.opt.RangeDeg)
 }
 
 // horizon is the last day drawn: the last reading, or the day on which what is asked
@@ -183,17 +183,17 @@ func (c *months) trend(t *change.Trend) {
 		high = append(high, point{x, c.k.At(c.k.Keep(hi))})
 	}
 	if h.open {
-		c.lines(pen{colour: hand.Thin(h.colour, 0.55), width: 0.05 * text}, [][]point{low, high})
+		c.Lines(draw.Pen{Colour: draw.Thin(h.colour, 0.55), Width: 0.05 * text}, [][]point{low, high})
 	} else {
 		band := append([]point{}, high...)
 		for i := len(low) - 1; i >= 0; i-- {
 			band = append(band, low[i])
 		}
-		c.fill(hand.Thin(h.colour, 0.17), band)
+		c.Fill(draw.Thin(h.colour, 0.17), band)
 	}
-	line := pen{colour: h.colour, width: 0.1 * text}
+	line := draw.Pen{Colour: h.colour, Width: 0.1 * text}
 	if c.crowded() && !h.open && len(c.trends) == 1 {
-		line = pen{colour: hand.Ink, width: 0.12 * text}
+		line = draw.Pen{Colour: draw.Ink, Width: 0.12 * text}
 	}
 	c.stretch(t.Line, from, to, line)
 	r := t.Reach
@@ -202,14 +202,14 @@ func (c *months) trend(t *change.Trend) {
 	}
 	end := c.cal.origin.Add(time.Duration(c.cal.To * dayHours * float64(time.Hour)))
 	if r.At.Before(end) {
-		c.stretch(t.Line, to, *r.At, pen{colour: h.colour, width: 0.07 * text, dash: dotted})
+		c.stretch(t.Line, to, *r.At, draw.Pen{Colour: h.colour, Width: 0.07 * text, Dash: dotted})
 		iv := [2]float64{c.cal.day(*r.From), math.Inf(1)}
 		if r.To != nil {
 			iv[1] = c.cal.day(*r.To)
 		}
 		iv[1] = min(iv[1], c.cal.To+1) // beyond: an arrow
 		y := c.k.At(c.level(*r.At, t.Line))
-		c.bar(c.cal.Scale, y, iv, h.colour, 0.14*text)
+		c.Bar(c.cal.Scale, y, iv, h.colour, 0.14*text)
 	}
 }
 
@@ -222,12 +222,12 @@ func (c *months) level(day time.Time, l *change.Line) float64 {
 	return *c.asked
 }
 
-func (c *months) stretch(l *change.Line, from, to time.Time, p pen) {
+func (c *months) stretch(l *change.Line, from, to time.Time, p draw.Pen) {
 	a, _, _ := l.At(from)
 	b, _, _ := l.At(to)
 	pts := clip(point{c.cal.x(from), c.k.At(a)}, point{c.cal.x(to), c.k.At(b)}, c.plot)
 	if pts != nil {
-		c.line(p, pts...)
+		c.Line(p, pts...)
 	}
 }
 
@@ -270,12 +270,12 @@ func (c *months) ask() {
 		y, right := c.k.At(v), c.plot.X1
 		if i == 0 {
 			right = c.words - 0.4*text
-			c.side = append(c.side, remark{y: y, lines: []label{c.say(hand.AskedWords(*c.asked, c.atMost), hand.Asked)}})
+			c.side = append(c.side, remark{y: y, lines: []label{c.say(draw.AskedWords(*c.asked, c.atMost), draw.Asked)}})
 		}
-		c.line(pen{colour: hand.Asked, width: 0.09 * text, dash: dashed}, point{c.plot.X0, y}, point{right, y})
+		c.Line(draw.Pen{Colour: draw.Asked, Width: 0.09 * text, Dash: dashed}, point{c.plot.X0, y}, point{right, y})
 	}
 }
 
 func (c *months) say(words string, colour color.NRGBA) label {
-	return label{Text: c.l.Cut(hand.Sans, text, words, c.W-margin-c.words-0.9*text), Size: text, Face: hand.Sans, Colour: colour}
+	return label{Text: c.L.Cut(draw.Sans, text, words, c.W-margin-c.words-0.9*text), Size: text, Face: draw.Sans, Colour: colour}
 }

@@ -3,7 +3,7 @@ package chart
 import (
 	"fmt"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/geometry/uncertainty"
 )
 
@@ -35,20 +35,20 @@ type Options struct {
 }
 
 // Error is a drawing that cannot be made.
-type Error = hand.Error
+type Error = draw.Error
 
 func (o Options) filled() (Options, error) {
 	if o.WidthMM == 0 {
 		o.WidthMM = DefaultWidthMM
 	}
 	if !(o.WidthMM >= MinWidthMM && o.WidthMM <= MaxWidthMM) {
-		return o, hand.Problem(fmt.Sprintf("ask for a width from %d to %d mm", MinWidthMM, MaxWidthMM), "a drawing cannot be %g mm wide", o.WidthMM)
+		return o, draw.Problem(fmt.Sprintf("ask for a width from %d to %d mm", MinWidthMM, MaxWidthMM), "a drawing cannot be %g mm wide", o.WidthMM)
 	}
 	if o.Format == nil {
 		o.Format = uncertainty.Format
 	}
-	if !hand.Angles(o.RangeDeg[:]...) || o.RangeDeg[1] < o.RangeDeg[0] {
-		return o, hand.Problem("give its lower end first, both in degrees", "a ruler cannot run from %g to %g", o.RangeDeg[0], o.RangeDeg[1])
+	if !draw.Angles(o.RangeDeg[:]...) || o.RangeDeg[1] < o.RangeDeg[0] {
+		return o, draw.Problem("give its lower end first, both in degrees", "a ruler cannot run from %g to %g", o.RangeDeg[0], o.RangeDeg[1])
 	}
 	return o, nil
 }
@@ -59,9 +59,9 @@ func start(opt Options) (*sheet, Options, error) {
 	if err != nil {
 		return nil, opt, err
 	}
-	l, err := hand.NewLetters()
+	l, err := draw.NewLetters()
 	if err != nil {
 		return nil, opt, err
 	}
-	return &sheet{W: opt.WidthMM * pointsPerMM, l: l}, opt, nil
+	return &sheet{&draw.Sheet{W: opt.WidthMM * pointsPerMM, T: text, L: l}}, opt, nil
 }

@@ -64,7 +64,7 @@ func anyReading(t *rapid.T) *reading.Reading {
 func drawnWell(t *rapid.T, d *Drawing, err error) *Drawing {
 	require.NoError(t, err)
 	sound(t, d)
-	require.Len(t, alone(t, svgOf(t, d)), len(d.sheet.labels))
+	require.Len(t, alone(t, svgOf(t, d)), len(d.sheet.Texts))
 	return d
 }
 
@@ -213,7 +213,7 @@ func TestMonotone(t *testing.T) {
 		d, err := Change(ChangeData{Readings: rs}, anyOptions(t))
 		drawnWell(t, d, err)
 		var discs []point // in the order of the readings, the key's last
-		for _, h := range d.sheet.shapes {
+		for _, h := range d.sheet.Shapes {
 			if h.Round > 0 {
 				discs = append(discs, h.Lines[0][0])
 			}

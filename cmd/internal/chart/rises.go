@@ -4,7 +4,7 @@ import (
 	"image/color"
 	"math"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 )
 
 // readings draws the readings with their intervals; those of one day stand beside
@@ -30,7 +30,7 @@ func (c *months) readings() {
 			if c.k.In(d.angle) {
 				c.whisker(x, d)
 				if c.crowded() {
-					d.look.colour = hand.Thin(d.look.colour, 0.6)
+					d.look.colour = draw.Thin(d.look.colour, 0.6)
 				}
 				c.mark(point{x, c.k.At(d.angle)}, r, d.state, d.look)
 			}
@@ -49,13 +49,13 @@ func (c *months) whisker(x float64, d dot) {
 	if len(c.dots) > 60 {
 		thick = 0.05 * text
 	}
-	if !known(d.interval) {
-		c.line(pen{colour: d.look.colour, width: thick, dash: dotted}, point{x, c.plot.Y0}, point{x, c.plot.Y1})
+	if !draw.Known(d.interval) {
+		c.Line(draw.Pen{Colour: d.look.colour, Width: thick, Dash: dotted}, point{x, c.plot.Y0}, point{x, c.plot.Y1})
 		return
 	}
 	lo, hi := c.k.At(c.k.Keep(d.interval[0])), c.k.At(c.k.Keep(d.interval[1]))
 	if c.crowded() {
-		c.line(pen{colour: hand.Thin(d.look.colour, 0.25), width: thick}, point{x, lo}, point{x, hi})
+		c.Line(draw.Pen{Colour: draw.Thin(d.look.colour, 0.25), Width: thick}, point{x, lo}, point{x, hi})
 		return
 	}
 	ls := [][]point{{{x, lo}, {x, hi}}}
@@ -71,7 +71,7 @@ func (c *months) whisker(x float64, d dot) {
 			ls = append(ls, []point{{x - foot, y}, {x + foot, y}})
 		}
 	}
-	c.lines(pen{colour: d.look.colour, width: thick}, ls)
+	c.Lines(draw.Pen{Colour: d.look.colour, Width: thick}, ls)
 }
 
 // rise draws, at x, the smallest change that is real as a bracket from where the
@@ -82,22 +82,22 @@ func (c *months) rise(r rise, x float64) {
 		h = lookOf(r.t.Side)
 	}
 	y0, y1 := c.k.At(c.k.Keep(r.from)), c.k.At(c.k.Keep(r.to))
-	c.line(pen{colour: hand.Faint, width: 0.05 * text, dash: dotted}, point{c.plot.X0, y0}, point{x + 0.9*text, y0})
+	c.Line(draw.Pen{Colour: draw.Faint, Width: 0.05 * text, Dash: dotted}, point{c.plot.X0, y0}, point{x + 0.9*text, y0})
 	name := ""
-	if side := hand.Clean(r.t.Side); len(c.trends) == 2 && side != "" {
+	if side := draw.Clean(r.t.Side); len(c.trends) == 2 && side != "" {
 		name = side + ": "
 	}
-	if hand.Finite(r.smallest) {
+	if draw.Finite(r.smallest) {
 		y := c.k.At(c.k.Keep(r.from + r.way()*r.smallest))
-		c.lines(pen{colour: hand.Ink, width: 0.07 * text}, [][]point{{{x - 0.3*text, y0}, {x, y0}, {x, y}, {x - 0.3*text, y}}})
+		c.Lines(draw.Pen{Colour: draw.Ink, Width: 0.07 * text}, [][]point{{{x - 0.3*text, y0}, {x, y0}, {x, y}, {x - 0.3*text, y}}})
 	}
-	p := pen{colour: h.colour, width: 0.14 * text}
+	p := draw.Pen{Colour: h.colour, Width: 0.14 * text}
 	ax := x + 0.9*text
 	if length := math.Abs(y1 - y0); length > 0.1*text {
 		way := (y1 - y0) / length
 		tip := min(0.55*text, length)
-		c.line(p, point{ax, y0}, point{ax, y1 - 0.8*tip*way})
-		c.fill(h.colour, []point{{ax - 0.28*text, y1 - tip*way}, {ax + 0.28*text, y1 - tip*way}, {ax, y1}})
+		c.Line(p, point{ax, y0}, point{ax, y1 - 0.8*tip*way})
+		c.Fill(h.colour, []point{{ax - 0.28*text, y1 - tip*way}, {ax + 0.28*text, y1 - tip*way}, {ax, y1}})
 	}
 	iv := [2]float64{r.t.ChangeDeg - r.smallest, r.t.ChangeDeg + r.smallest}
 	words := "up "
@@ -105,23 +105,23 @@ func (c *months) rise(r rise, x float64) {
 		words = "down "
 	}
 	words = name + words + c.opt.size(math.Abs(r.t.ChangeDeg), iv)
-	verdict, colour := "not a real change", hand.Faint
+	verdict, colour := "not a real change", draw.Faint
 	if r.t.Real {
-		verdict, colour = "a real change", hand.Ink
+		verdict, colour = "a real change", draw.Ink
 	}
 	smallest := "smallest real " + c.opt.uncertain(r.smallest)
-	value := c.say(words, hand.Ink)
-	value.Face, value.Size = hand.Serif, 1.2*text
-	value.Text = c.l.Cut(hand.Serif, value.Size, words, c.W-margin-c.words-0.9*text)
-	lines := []label{value, c.say(verdict, colour), c.say(smallest, hand.Faint)}
+	value := c.say(words, draw.Ink)
+	value.Face, value.Size = draw.Serif, 1.2*text
+	value.Text = c.L.Cut(draw.Serif, value.Size, words, c.W-margin-c.words-0.9*text)
+	lines := []label{value, c.say(verdict, colour), c.say(smallest, draw.Faint)}
 	arrow := func(at point) {
 		x := at.X + 0.35*text
 		y, up := at.Y-0.33*text, -r.way()*text
-		c.line(pen{colour: h.colour, width: 0.1 * text}, point{x, y - 0.33*up}, point{x, y + 0.1*up})
-		c.fill(h.colour, polygon(point{x, y + 0.17*up}, 0.27*text, 3, -r.way()*math.Pi/2))
+		c.Line(draw.Pen{Colour: h.colour, Width: 0.1 * text}, point{x, y - 0.33*up}, point{x, y + 0.1*up})
+		c.Fill(h.colour, polygon(point{x, y + 0.17*up}, 0.27*text, 3, -r.way()*math.Pi/2))
 	}
 	bracket := func(at point) {
-		c.line(pen{colour: hand.Ink, width: 0.07 * text}, point{at.X + 0.15*text, at.Y}, point{at.X + 0.4*text, at.Y},
+		c.Line(draw.Pen{Colour: draw.Ink, Width: 0.07 * text}, point{at.X + 0.15*text, at.Y}, point{at.X + 0.4*text, at.Y},
 			point{at.X + 0.4*text, at.Y - 0.66*text}, point{at.X + 0.15*text, at.Y - 0.66*text})
 	}
 	c.side = append(c.side, remark{y: (y0 + y1) / 2, lines: lines, icons: []func(point){arrow, nil, bracket}})
@@ -151,10 +151,10 @@ func (c *months) remarks() {
 					draw(point{x, l.Y})
 				}
 			}
-			c.text(l)
+			c.Text(l)
 		}
 		if math.Abs(mid-r.y) > 0.9*text && len(r.lines) == 1 {
-			c.line(pen{colour: hand.Rule, width: 0.05 * text}, point{c.plot.X1, r.y}, point{x - 0.2*text, mid})
+			c.Line(draw.Pen{Colour: draw.Rule, Width: 0.05 * text}, point{c.plot.X1, r.y}, point{x - 0.2*text, mid})
 		}
 	}
 }
@@ -176,9 +176,9 @@ func (c *months) entries() []entry {
 			sides = append(sides, d.side)
 		}
 		left = left || d.left
-		unknown = unknown || !known(d.interval)
+		unknown = unknown || !draw.Known(d.interval)
 	}
-	tint := color.NRGBA(hand.Ink)
+	tint := color.NRGBA(draw.Ink)
 	for _, state := range []string{"cold", "warm", "after"} {
 		if seen["state "+state] {
 			out = append(out, entry{state, func(at point) { c.mark(at, r, state, look{tint, false}) }})
@@ -188,7 +188,7 @@ func (c *months) entries() []entry {
 		if _, ok := shapes[state]; ok {
 			continue
 		}
-		words := first(hand.Clean(state), "state not said")
+		words := first(draw.Clean(state), "state not said")
 		if state == "" && len(states) == 1 {
 			continue
 		}
@@ -197,7 +197,7 @@ func (c *months) entries() []entry {
 	if len(sides) == 2 {
 		for _, side := range []string{"left", "right"} {
 			out = append(out, entry{side, func(at point) {
-				c.line(pen{colour: lookOf(side).colour, width: 0.1 * text}, point{at.X - 0.7*text + 0.3*text, at.Y}, point{at.X + 0.4*text, at.Y})
+				c.Line(draw.Pen{Colour: lookOf(side).colour, Width: 0.1 * text}, point{at.X - 0.7*text + 0.3*text, at.Y}, point{at.X + 0.4*text, at.Y})
 				c.mark(at, 0.8*r, "warm", lookOf(side))
 			}})
 		}
@@ -207,7 +207,7 @@ func (c *months) entries() []entry {
 	}
 	if unknown {
 		out = append(out, entry{"dotted: uncertainty unknown", func(at point) {
-			c.line(pen{colour: hand.Ink, width: 0.09 * text, dash: dotted}, point{at.X, at.Y - 0.5*text}, point{at.X, at.Y + 0.5*text})
+			c.Line(draw.Pen{Colour: draw.Ink, Width: 0.09 * text, Dash: dotted}, point{at.X, at.Y - 0.5*text}, point{at.X, at.Y + 0.5*text})
 		}})
 	}
 	return out

@@ -4,7 +4,7 @@ import (
 	"fmt"
 
 	"ecart/cmd/internal/change"
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 )
 
 // Screen draws one ruler with a reading of each condition and the gaps between them,
@@ -16,18 +16,18 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 	}
 	n := in.Screen
 	if n == nil {
-		return nil, hand.Problem("make one of readings in two conditions or more", "there is no screen to draw")
+		return nil, draw.Problem("make one of readings in two conditions or more", "there is no screen to draw")
 	}
-	if !hand.Angles(n.AskedDeg) {
-		return nil, hand.Problem("say what is asked", "what is asked, %g degrees, is not an angle", n.AskedDeg)
+	if !draw.Angles(n.AskedDeg) {
+		return nil, draw.Problem("say what is asked", "what is asked, %g degrees, is not an angle", n.AskedDeg)
 	}
 	for _, l := range n.Levels {
-		if !hand.Angles(l.AngleDeg) {
-			return nil, hand.Problem(hand.ReadAgain, "the angle of the level %q is given as %g", l.Condition, l.AngleDeg)
+		if !draw.Angles(l.AngleDeg) {
+			return nil, draw.Problem(draw.ReadAgain, "the angle of the level %q is given as %g", l.Condition, l.AngleDeg)
 		}
 	}
 	y := margin + 0.4*text
-	title := hand.MeasureTitle(n.Measure)
+	title := draw.MeasureTitle(n.Measure)
 	if !opt.Bare {
 		who := in.Who
 		if !n.Day.IsZero() {
@@ -35,9 +35,9 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 		}
 		y = s.head(title, who, "", "") + 0.4*text
 	}
-	d := &Drawing{Title: titled(title+", passive, active and in the skill", in.Who), Alt: hand.Clean(n.Sentence), sheet: s}
+	d := &Drawing{Title: titled(title+", passive, active and in the skill", in.Who), Alt: draw.Clean(n.Sentence), sheet: s}
 	if len(n.Levels) == 0 {
-		s.text(label{wordNoReadings, margin, y + text, 0, text, hand.Sans, hand.Faint})
+		s.Text(label{wordNoReadings, margin, y + text, 0, text, draw.Sans, draw.Faint})
 		s.end(y + 1.4*text)
 		d.Alt = wordNoReadings
 		return d, nil
@@ -45,7 +45,7 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 	c := lanes{sheet: s, opt: opt, n: n, first: margin + 9.5*text}
 	y = c.draw(y)
 	if !opt.Bare {
-		y = s.foot(y, n.Sentence, hand.Ink, 5)
+		y = s.foot(y, n.Sentence, draw.Ink, 5)
 	}
 	s.end(y - 0.2*text)
 	if d.Alt == "" {
@@ -54,7 +54,7 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 			if i > 0 {
 				d.Alt += ", "
 			}
-			d.Alt += fmt.Sprintf("%s %s %s", hand.Spaced(l.Condition), v, u)
+			d.Alt += fmt.Sprintf("%s %s %s", draw.Spaced(l.Condition), v, u)
 		}
 	}
 	return d, nil
@@ -64,7 +64,7 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 func joined(parts ...string) string {
 	out := ""
 	for _, p := range parts {
-		if p = hand.Clean(p); p == "" {
+		if p = draw.Clean(p); p == "" {
 			continue
 		}
 		if out != "" {
@@ -81,36 +81,36 @@ type lanes struct {
 	opt   Options
 	n     *change.Screen
 	first float64 // where the ruler begins; the names stand before it
-	k     hand.Scale
+	k     draw.Scale
 }
 
 const laneHigh = 3.7 // text sizes
 
 func (c *lanes) draw(y float64) float64 {
 	n := c.n
-	c.k = hand.Scale{A: c.first, B: c.W - margin}
-	var e extent
-	e.hold(n.AskedDeg)
+	c.k = draw.Scale{A: c.first, B: c.W - margin}
+	var e draw.Extent
+	e.Hold(n.AskedDeg)
 	for _, l := range n.Levels {
-		e.hold(l.AngleDeg)
-		e.interval(l.IntervalDeg)
+		e.Hold(l.AngleDeg)
+		e.Interval(l.IntervalDeg)
 	}
-	c.k.From, c.k.To = e.ends(c.opt)
+	c.k.From, c.k.To = e.Ends(c.opt.RangeDeg)
 	top := y + 1.55*text
 	bottom := top + (float64(len(n.Levels))*laneHigh+0.5)*text
 	lane := func(i int) float64 { return top + (float64(i)+0.78)*laneHigh*text }
 
 	strip := box{c.k.A, bottom, c.k.B, bottom + bandHigh*text}
-	c.strip(strip, c.k, hand.BandsOfAsked(&n.AskedDeg, n.AtMost))
-	c.hang(c.k, strip.Y1)
-	c.figures(c.k, strip.Y1+underTicks*text, n.AskedDeg)
+	c.Strip(strip, c.k, draw.BandsOfAsked(&n.AskedDeg, n.AtMost))
+	c.Hang(c.k, strip.Y1)
+	c.Figures(c.k, strip.Y1+underTicks*text, n.AskedDeg)
 	ask := n.AskedDeg
 	if x := c.k.At(ask); c.k.In(ask) {
-		c.line(pen{colour: hand.Asked, width: 0.09 * text, dash: dashed}, point{x, top}, point{x, bottom})
-		c.notch(x, bottom-0.3*text, strip.Y1+tickLong*text)
-		word := hand.AskedWords(ask, n.AtMost)
-		half := c.l.Width(hand.Sans, text, word) / 2
-		c.text(label{word, min(max(x, c.k.A+half), c.k.B-half), y + 0.8*text, 0.5, text, hand.Sans, hand.Asked})
+		c.Line(draw.Pen{Colour: draw.Asked, Width: 0.09 * text, Dash: dashed}, point{x, top}, point{x, bottom})
+		c.Notch(x, bottom-0.3*text, strip.Y1+tickLong*text)
+		word := draw.AskedWords(ask, n.AtMost)
+		half := c.L.Width(draw.Sans, text, word) / 2
+		c.Text(label{word, min(max(x, c.k.A+half), c.k.B-half), y + 0.8*text, 0.5, text, draw.Sans, draw.Asked})
 	}
 	for i, l := range n.Levels {
 		c.drop(l, lane(i), bottom)
@@ -127,7 +127,7 @@ func (c *lanes) draw(y float64) float64 {
 // drop draws the line from a level's value down to the ruler.
 func (c *lanes) drop(l change.Level, y, bottom float64) {
 	if x := c.k.At(l.AngleDeg); c.k.In(l.AngleDeg) {
-		c.line(pen{colour: hand.Measured, width: 0.05 * text, dash: dotted}, point{x, y}, point{x, bottom})
+		c.Line(draw.Pen{Colour: draw.Measured, Width: 0.05 * text, Dash: dotted}, point{x, y}, point{x, bottom})
 	}
 }
 
@@ -135,16 +135,16 @@ func (c *lanes) drop(l change.Level, y, bottom float64) {
 func (c *lanes) level(l change.Level, y float64) {
 	base := y + 0.3*text
 	v, u := c.opt.value(l.AngleDeg, l.IntervalDeg)
-	name := c.l.Cut(hand.Italic, 1.15*text, hand.Spaced(l.Condition), c.first-margin-0.8*text)
-	c.text(label{name, margin, base - 0.95*text, 0, 1.15 * text, hand.Italic, hand.Asked})
-	w := c.text(label{v, margin, base + 0.35*text, 0, 1.3 * text, hand.Serif, hand.Ink})
-	u = c.l.Cut(hand.Serif, text, u, c.first-margin-w-0.9*text)
-	c.text(label{u, margin + w + 0.3*text, base + 0.35*text, 0, text, hand.Serif, hand.Faint})
-	c.line(pen{colour: hand.Rule, width: 0.03 * text}, point{c.k.A, y}, point{c.k.B, y})
-	c.bar(c.k, y, l.IntervalDeg, hand.Measured, 0.14*text)
+	name := c.L.Cut(draw.Italic, 1.15*text, draw.Spaced(l.Condition), c.first-margin-0.8*text)
+	c.Text(label{name, margin, base - 0.95*text, 0, 1.15 * text, draw.Italic, draw.Asked})
+	w := c.Text(label{v, margin, base + 0.35*text, 0, 1.3 * text, draw.Serif, draw.Ink})
+	u = c.L.Cut(draw.Serif, text, u, c.first-margin-w-0.9*text)
+	c.Text(label{u, margin + w + 0.3*text, base + 0.35*text, 0, text, draw.Serif, draw.Faint})
+	c.Line(draw.Pen{Colour: draw.Rule, Width: 0.03 * text}, point{c.k.A, y}, point{c.k.B, y})
+	c.Bar(c.k, y, l.IntervalDeg, draw.Measured, 0.14*text)
 	if c.k.In(l.AngleDeg) {
 		x := c.k.At(l.AngleDeg)
-		c.line(pen{colour: hand.Measured, width: 0.14 * text}, point{x, y - 0.55*text}, point{x, y + 0.55*text})
+		c.Line(draw.Pen{Colour: draw.Measured, Width: 0.14 * text}, point{x, y - 0.55*text}, point{x, y + 0.55*text})
 	}
 }
 
@@ -153,7 +153,7 @@ func (c *lanes) level(l change.Level, y float64) {
 func (c *lanes) gap(g change.Gap, top float64, lane func(int) float64) {
 	to := c.index(g.To)
 	from := c.index(g.From)
-	if to < 0 || !hand.Angles(g.Deg) {
+	if to < 0 || !draw.Angles(g.Deg) {
 		return
 	}
 	fromDeg, fromY := c.n.AskedDeg, top
@@ -167,25 +167,25 @@ func (c *lanes) gap(g change.Gap, top float64, lane func(int) float64) {
 	y := lane(to) - 0.5*laneHigh*text
 	x0, x1 := c.k.At(c.k.Keep(fromDeg)), c.k.At(c.k.Keep(toDeg))
 	if from >= 0 {
-		c.line(pen{colour: hand.Faint, width: 0.05 * text, dash: dotted}, point{x0, fromY + 0.55*text}, point{x0, y})
+		c.Line(draw.Pen{Colour: draw.Faint, Width: 0.05 * text, Dash: dotted}, point{x0, fromY + 0.55*text}, point{x0, y})
 	}
 	width := 0.07 * text
-	colour := hand.Ink
+	colour := draw.Ink
 	largest := c.n.Largest != "" && c.n.Largest == g.Name
 	if largest {
 		width = 0.16 * text
 	}
 	foot := 0.35 * text
-	c.line(pen{colour: colour, width: width}, point{x0, y + foot}, point{x0, y}, point{x1, y}, point{x1, y + foot})
+	c.Line(draw.Pen{Colour: colour, Width: width}, point{x0, y + foot}, point{x0, y}, point{x1, y}, point{x1, y + foot})
 	words := []label{
-		{Text: g.Name, Size: 1.15 * text, Face: hand.Italic, Colour: hand.Ink},
-		{Text: c.opt.size(g.Deg, g.IntervalDeg), Size: 1.2 * text, Face: hand.Serif, Colour: hand.Ink},
-		{Text: "(" + c.opt.between(g.IntervalDeg) + ")", Size: text, Face: hand.Sans, Colour: hand.Faint},
+		{Text: g.Name, Size: 1.15 * text, Face: draw.Italic, Colour: draw.Ink},
+		{Text: c.opt.size(g.Deg, g.IntervalDeg), Size: 1.2 * text, Face: draw.Serif, Colour: draw.Ink},
+		{Text: "(" + c.opt.between(g.IntervalDeg) + ")", Size: text, Face: draw.Sans, Colour: draw.Faint},
 	}
 	if p := g.LargestProbability; p != nil {
-		w := label{Text: "largest in " + hand.Of100(*p), Size: text, Face: hand.Sans, Colour: hand.Faint}
+		w := label{Text: "largest in " + draw.Of100(*p), Size: text, Face: draw.Sans, Colour: draw.Faint}
 		if largest {
-			w.Colour = hand.Ink
+			w.Colour = draw.Ink
 		}
 		words = append(words, w)
 	}
@@ -198,7 +198,7 @@ func (c *lanes) beside(words []label, x0, x1, y float64) {
 	const space = 0.4 * text
 	total := -space
 	for i, w := range words {
-		more := c.l.Width(w.Face, w.Size, w.Text) + space
+		more := c.L.Width(w.Face, w.Size, w.Text) + space
 		if total+more > c.k.B-c.k.A {
 			words = words[:i]
 			break
@@ -215,7 +215,7 @@ func (c *lanes) beside(words []label, x0, x1, y float64) {
 	}
 	for _, w := range words {
 		w.X, w.Y = x, y+0.33*text
-		x += c.over(w) + space
+		x += c.Over(w) + space
 	}
 }
 

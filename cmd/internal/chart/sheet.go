@@ -2,122 +2,82 @@ package chart
 
 import (
 	"image/color"
+	"math"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 )
 
-// point is a place on the drawing: points of 1/72 inch from its top left corner, y
-// down.
-type point struct{ X, Y float64 }
+type (
+	point = draw.Point
+	box   = draw.Box
+	label = draw.Label
+)
 
-type box struct{ X0, Y0, X1, Y1 float64 }
+// text is the size of text, in points.
+const text = 9.0
 
-func (b box) width() float64  { return b.X1 - b.X0 }
-func (b box) height() float64 { return b.Y1 - b.Y0 }
+// margin is what is left free around a drawing, in points.
+const margin = 0.9 * text
 
-func (b box) corners() []point {
-	return []point{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X1, b.Y1}, {b.X0, b.Y1}}
-}
-
-// shape is one thing drawn: lines, or an area where Width is 0.
-type shape struct {
-	Lines  [][]point
-	Closed bool
-	Round  float64 // above 0: a circle of this radius about the first point
-	Colour color.NRGBA
-	Width  float64
-	Dash   []float64
-}
-
-// label is one piece of text. Align is 0 where X is its left end, 0.5 its middle,
-// 1 its right end; Y is its base line.
-type label struct {
-	Text   string
-	X, Y   float64
-	Align  float64
-	Size   float64
-	Face   hand.Face
-	Colour color.NRGBA
-}
-
-type pen struct {
-	colour color.NRGBA
-	width  float64
-	dash   []float64
-}
-
-// sheet collects what is drawn. Text lies over everything else.
-type sheet struct {
-	W, H   float64
-	l      *hand.Letters
-	shapes []shape
-	labels []label
-}
-
-func (s *sheet) line(p pen, pts ...point) {
-	s.shapes = append(s.shapes, shape{Lines: [][]point{pts}, Colour: p.colour, Width: p.width, Dash: p.dash})
-}
-
-// lines draws several strokes as one.
-func (s *sheet) lines(p pen, ls [][]point) {
-	if len(ls) > 0 {
-		s.shapes = append(s.shapes, shape{Lines: ls, Colour: p.colour, Width: p.width, Dash: p.dash})
-	}
-}
-
-func (s *sheet) outline(p pen, pts []point) {
-	s.shapes = append(s.shapes, shape{Lines: [][]point{pts}, Closed: true, Colour: p.colour, Width: p.width, Dash: p.dash})
-}
-
-func (s *sheet) fill(c color.NRGBA, pts []point) {
-	s.shapes = append(s.shapes, shape{Lines: [][]point{pts}, Closed: true, Colour: c})
-}
-
-func (s *sheet) rect(c color.NRGBA, b box) { s.fill(c, b.corners()) }
-
-// ring draws a circle; without width it is a disc.
-func (s *sheet) ring(c color.NRGBA, width float64, at point, radius float64) {
-	s.shapes = append(s.shapes, shape{Lines: [][]point{{at}}, Round: radius, Colour: c, Width: width})
-}
-
-// text puts a label down and returns its width; nothing is put down for no text.
-func (s *sheet) text(g label) float64 {
-	if g.Text == "" {
-		return 0
-	}
-	s.labels = append(s.labels, g)
-	return s.l.Width(g.Face, g.Size, g.Text)
-}
-
-// How far text reaches above and below its base line, in sizes: the figures and
-// capitals of the three faces, and their descenders.
+// Lengths in text sizes that all rulers share.
 const (
-	ascent  = 0.74
-	descent = 0.22
+	bandHigh   = draw.BandHigh
+	underTicks = draw.UnderTicks
+	lineStep   = draw.LineStep
+	tickLong   = draw.TickLong
 )
 
-// box returns the place that g takes.
-func (s *sheet) box(g label) box {
-	w := s.l.Width(g.Face, g.Size, g.Text)
-	x := g.X - g.Align*w
-	return box{x, g.Y - ascent*g.Size, x + w, g.Y + descent*g.Size}
+var dashed, dotted = draw.Dashed(text), draw.Dotted(text)
+
+// sheet is a drawing in points of 1/72 inch.
+type sheet struct{ *draw.Sheet }
+
+// head writes the heading and returns where the rest begins.
+func (s *sheet) head(title, who, value, plus string) float64 {
+	return s.Head(margin, title, who, value, plus)
 }
 
-// over puts a label down on a piece of paper of its own, where lines may run.
-func (s *sheet) over(g label) float64 {
-	if g.Text != "" {
-		b := s.box(g)
-		s.rect(hand.Paper, box{b.X0 - 0.15*text, b.Y0 - 0.05*text, b.X1 + 0.15*text, b.Y1 + 0.02*text})
+// foot writes sentences below the drawing and returns where they end.
+func (s *sheet) foot(y float64, words string, c color.NRGBA, most int) float64 {
+	lines := s.L.Wrap(draw.Sans, text, draw.Clean(words), s.W-2*margin, most)
+	if len(lines) == 0 {
+		return y
 	}
-	return s.text(g)
+	for _, l := range lines {
+		y += lineStep * text
+		s.Text(label{l, margin, y, 0, text, draw.Sans, c})
+	}
+	return y + 0.3*text
 }
 
-// hatch fills b with strokes that lie apart by the given distance; 0 leaves it
-// plain.
-func (s *sheet) hatch(b box, spacing float64) {
-	s.rect(hand.White, b)
-	if spacing <= 0 {
-		return
+// end closes the sheet below y.
+func (s *sheet) end(y float64) { s.H = math.Ceil(y + margin) }
+
+// stand draws the strokes of an upright ruler from its edge at x to the left, and
+// its figures.
+func (s *sheet) stand(k draw.Scale, x float64, must ...float64) {
+	var ls [][]point
+	for _, g := range draw.Graduations(k, text) {
+		ls = append(ls, []point{{x, k.At(g.At)}, {x - g.Long, k.At(g.At)}})
 	}
-	s.lines(pen{colour: hand.Asked, width: hand.HatchPen * text}, hand.HatchLines[point](b.X0, b.Y0, b.X1, b.Y1, spacing))
+	s.Lines(draw.Pen{Colour: draw.Faint, Width: 0.035 * text}, ls)
+	var taken []float64
+	put := func(d float64, c color.NRGBA) {
+		if !draw.Finite(d) || !k.In(d) {
+			return
+		}
+		for _, y := range taken {
+			if math.Abs(k.At(d)-y) < 1.2*text {
+				return
+			}
+		}
+		taken = append(taken, k.At(d))
+		s.Text(label{draw.Deg(d), x - (tickLong+0.25)*text, k.At(d) + 0.35*text, 1, text, draw.Sans, c})
+	}
+	for _, d := range must {
+		put(d, draw.Ink)
+	}
+	for _, d := range draw.Rounds(k, 2.2*text) {
+		put(d, draw.Faint)
+	}
 }

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
@@ -25,19 +25,19 @@ func Squad(in SquadData, opt Options) (*Drawing, error) {
 			continue
 		}
 		if err := checkReading(r.Reading); err != nil {
-			return nil, &Error{Text: fmt.Sprintf("%q: %s", hand.Clean(r.Who), err.Error()), Do: hand.ReadAgain}
+			return nil, &Error{Text: fmt.Sprintf("%q: %s", draw.Clean(r.Who), err.Error()), Do: draw.ReadAgain}
 		}
 	}
-	title := first(hand.Clean(in.Title), "the squad")
+	title := first(draw.Clean(in.Title), "the squad")
 	q := squad{sheet: s, opt: opt, left: margin + 10.2*text, right: s.W - margin - 13.2*text}
 	y := margin
 	tally := q.tally(in.Rows)
 	if !opt.Bare {
 		y = s.head(title, in.Day, "", "")
-		y = s.foot(y-0.4*text, tally, hand.Ink, 2) + 0.3*text
+		y = s.foot(y-0.4*text, tally, draw.Ink, 2) + 0.3*text
 	}
 	if len(in.Rows) == 0 {
-		s.text(label{wordNoReadings, margin, y + text, 0, text, hand.Sans, hand.Faint})
+		s.Text(label{wordNoReadings, margin, y + text, 0, text, draw.Sans, draw.Faint})
 		y += 1.4 * text
 	}
 	groups := groupsOf(in.Rows)
@@ -46,22 +46,22 @@ func Squad(in SquadData, opt Options) (*Drawing, error) {
 		y = q.group(g, y)
 	}
 	if words := gapsSaid(in.Rows); words != "" {
-		y = s.foot(y, words, hand.Faint, 3)
+		y = s.foot(y, words, draw.Faint, 3)
 	}
 	s.end(y)
 	d := &Drawing{Title: titled(title, in.Day), Alt: tally, sheet: s}
 	for _, r := range in.Rows {
 		if r.Reading == nil {
-			d.Alt += "; " + first(hand.Clean(r.Who), "no name") + ": " + wordNotRead + ", " + reasonOf(r)
+			d.Alt += "; " + first(draw.Clean(r.Who), "no name") + ": " + wordNotRead + ", " + reasonOf(r)
 			continue
 		}
 		v, u := opt.value(r.Reading.AngleDeg, r.Reading.IntervalDeg)
-		d.Alt += "; " + first(hand.Clean(r.Who), "no name") + ": " + joined(v+" "+u, verdictWords(r.Reading), r.Gap)
+		d.Alt += "; " + first(draw.Clean(r.Who), "no name") + ": " + joined(v+" "+u, verdictWords(r.Reading), r.Gap)
 	}
 	return d, nil
 }
 
-func reasonOf(w SquadRow) string { return first(hand.Clean(w.Reason), "no reason is known") }
+func reasonOf(w SquadRow) string { return first(draw.Clean(w.Reason), "no reason is known") }
 
 // gapsSaid explains the gaps that are named, in the order of a screen.
 func gapsSaid(rows []SquadRow) string {
@@ -194,34 +194,34 @@ func (q *squad) group(g group, y float64) float64 {
 		}
 		return y
 	}
-	k := hand.Scale{A: q.left, B: q.right}
-	var e extent
+	k := draw.Scale{A: q.left, B: q.right}
+	var e draw.Extent
 	for _, r := range g.rows {
-		e.bulk(r.Reading)
-		if b := hand.Bands(r.Reading); len(b) > 0 {
-			e.hold(r.Reading.Skill.ThresholdDeg)
-			e.edges(r.Reading, b)
+		e.Reading(r.Reading)
+		if b := draw.Bands(r.Reading); len(b) > 0 {
+			e.Hold(r.Reading.Skill.ThresholdDeg)
+			e.Edges(r.Reading, b)
 		}
 	}
-	k.From, k.To = e.ends(q.opt)
-	q.text(label{q.l.Cut(hand.Italic, 1.15*text, hand.MeasureTitle(g.measure), q.left-margin-0.5*text), margin, y + 1.2*text, 0, 1.15 * text, hand.Italic, hand.Asked})
+	k.From, k.To = e.Ends(q.opt.RangeDeg)
+	q.Text(label{q.L.Cut(draw.Italic, 1.15*text, draw.MeasureTitle(g.measure), q.left-margin-0.5*text), margin, y + 1.2*text, 0, 1.15 * text, draw.Italic, draw.Asked})
 	var must []float64
 	for _, r := range g.rows {
 		if r.Reading.Skill != nil {
 			must = append(must, r.Reading.Skill.ThresholdDeg)
 		}
 	}
-	q.figures(k, y+1.2*text, must...)
+	q.Figures(k, y+1.2*text, must...)
 	y += groupHead * text
 	top := y
 	y += float64(len(g.rows)) * q.row
 	var fine [][]point
-	for _, d := range rounds(k, q.l.Width(hand.Sans, text, "000")+1.6*text) {
+	for _, d := range draw.Rounds(k, q.L.Width(draw.Sans, text, "000")+1.6*text) {
 		if k.In(d) {
 			fine = append(fine, []point{{k.At(d), top - 0.2*text}, {k.At(d), y}})
 		}
 	}
-	q.lines(pen{colour: hand.Rule, width: 0.03 * text}, fine)
+	q.Lines(draw.Pen{Colour: draw.Rule, Width: 0.03 * text}, fine)
 	for i, r := range g.rows {
 		q.athlete(k, r, top+float64(i)*q.row)
 	}

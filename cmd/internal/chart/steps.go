@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"ecart/cmd/internal/change"
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 )
 
 // Steps draws before and after within sessions: the states side by side, what each
@@ -16,22 +16,22 @@ func Steps(in StepsData, opt Options) (*Drawing, error) {
 	if err != nil {
 		return nil, err
 	}
-	title := hand.MeasureTitle(in.Measure)
+	title := draw.MeasureTitle(in.Measure)
 	d := &Drawing{Title: titled(title+", before and after", in.Who), sheet: s}
 	y := margin + 0.4*text
 	if !opt.Bare {
 		y = s.head(title, joined(in.Who, "within a session"), "", "") + 0.4*text
 	}
 	for _, p := range in.Steps {
-		if !hand.Angles(p.FromDeg, p.ToDeg, p.ChangeDeg) {
-			return nil, hand.Problem(hand.ReadAgain, "the step from %q to %q goes from %g to %g, which are not both angles", p.From, p.To, p.FromDeg, p.ToDeg)
+		if !draw.Angles(p.FromDeg, p.ToDeg, p.ChangeDeg) {
+			return nil, draw.Problem(draw.ReadAgain, "the step from %q to %q goes from %g to %g, which are not both angles", p.From, p.To, p.FromDeg, p.ToDeg)
 		}
 	}
-	if in.AskedDeg != nil && !hand.Angles(*in.AskedDeg) {
-		return nil, hand.Problem("check the rule book", "what is asked, %g degrees, is not an angle", *in.AskedDeg)
+	if in.AskedDeg != nil && !draw.Angles(*in.AskedDeg) {
+		return nil, draw.Problem("check the rule book", "what is asked, %g degrees, is not an angle", *in.AskedDeg)
 	}
 	if len(in.Steps) == 0 {
-		s.text(label{wordNoReadings, margin, y + text, 0, text, hand.Sans, hand.Faint})
+		s.Text(label{wordNoReadings, margin, y + text, 0, text, draw.Sans, draw.Faint})
 		s.end(y + 1.4*text)
 		d.Alt = wordNoReadings
 		return d, nil
@@ -71,7 +71,7 @@ func (c *steps) when(p change.Step) string {
 	if !p.Day.IsZero() {
 		words += ", " + p.Day.Format("2 Jan 2006")
 	}
-	return hand.Clean(words)
+	return draw.Clean(words)
 }
 
 func (c *steps) draw(y float64) float64 {
@@ -89,24 +89,24 @@ func (c *steps) draw(y float64) float64 {
 	}
 	c.words = c.W - margin - (stepWidth-0.4)*text
 	c.plot = box{margin + 4.2*text, y, c.W - margin - stepWidth*text, y + max(18*text, 0.32*c.W)}
-	c.k = hand.Scale{A: c.plot.Y1, B: c.plot.Y0}
-	var e extent
+	c.k = draw.Scale{A: c.plot.Y1, B: c.plot.Y0}
+	var e draw.Extent
 	for _, p := range c.in {
-		e.hold(p.FromDeg, p.ToDeg)
-		if known(p.IntervalDeg) {
-			e.interval([2]float64{p.FromDeg + p.IntervalDeg[0], p.FromDeg + p.IntervalDeg[1]})
+		e.Hold(p.FromDeg, p.ToDeg)
+		if draw.Known(p.IntervalDeg) {
+			e.Interval([2]float64{p.FromDeg + p.IntervalDeg[0], p.FromDeg + p.IntervalDeg[1]})
 		}
 	}
 	if c.asked != nil {
-		e.hold(*c.asked)
+		e.Hold(*c.asked)
 	}
-	c.k.From, c.k.To = e.ends(c.opt)
+	c.k.From, c.k.To = e.Ends(c.opt.RangeDeg)
 	c.axis()
 	for i, state := range c.states {
 		x := c.x(i)
-		c.line(pen{colour: hand.Rule, width: 0.05 * text}, point{x, c.plot.Y0}, point{x, c.plot.Y1})
-		name := c.l.Cut(hand.Italic, 1.15*text, first(hand.Clean(state), "state not said"), c.plot.width()/float64(len(c.states))-0.5*text)
-		c.text(label{name, x, c.plot.Y1 + underTicks*text, 0.5, 1.15 * text, hand.Italic, hand.Asked})
+		c.Line(draw.Pen{Colour: draw.Rule, Width: 0.05 * text}, point{x, c.plot.Y0}, point{x, c.plot.Y1})
+		name := c.L.Cut(draw.Italic, 1.15*text, first(draw.Clean(state), "state not said"), draw.Wide(c.plot)/float64(len(c.states))-0.5*text)
+		c.Text(label{name, x, c.plot.Y1 + underTicks*text, 0.5, 1.15 * text, draw.Italic, draw.Asked})
 	}
 	c.ask()
 	full := c.full()
@@ -121,7 +121,7 @@ func (c *steps) draw(y float64) float64 {
 	y = c.plot.Y1 + (underTicks+0.6)*text
 	if full > 0 {
 		y = c.key(c.plot.X0, y, c.W-margin, []entry{{"earlier sessions", func(at point) {
-			c.line(pen{colour: hand.Faint, width: 0.05 * text}, point{at.X - 0.4*text, at.Y}, point{at.X + 0.4*text, at.Y})
+			c.Line(draw.Pen{Colour: draw.Faint, Width: 0.05 * text}, point{at.X - 0.4*text, at.Y}, point{at.X + 0.4*text, at.Y})
 			c.mark(at, 0.2*text, "warm", faintLook)
 		}}})
 	}
@@ -131,7 +131,7 @@ func (c *steps) draw(y float64) float64 {
 // full returns from which step on they are drawn in full: whole sessions, as many as
 // there is room for words.
 func (c *steps) full() int {
-	room := int(c.plot.height()/(3.95*text)) - 1
+	room := int(draw.High(c.plot)/(3.95*text)) - 1
 	from := len(c.in)
 	for from > 0 {
 		next := from - 1
@@ -147,7 +147,7 @@ func (c *steps) full() int {
 }
 
 func (c *steps) x(i int) float64 {
-	return c.plot.X0 + c.plot.width()*(float64(i)+0.5)/float64(len(c.states))
+	return c.plot.X0 + draw.Wide(c.plot)*(float64(i)+0.5)/float64(len(c.states))
 }
 
 // step draws one step; faint, without its interval.
@@ -155,32 +155,32 @@ func (c *steps) step(p change.Step, h look) {
 	a := point{c.x(slices.Index(c.states, p.From)), c.k.At(c.k.Keep(p.FromDeg))}
 	b := point{c.x(slices.Index(c.states, p.To)), c.k.At(c.k.Keep(p.ToDeg))}
 	if h == faintLook {
-		c.line(pen{colour: h.colour, width: 0.05 * text}, a, b)
+		c.Line(draw.Pen{Colour: h.colour, Width: 0.05 * text}, a, b)
 		c.mark(a, 0.2*text, p.From, h)
 		c.mark(b, 0.2*text, p.To, h)
 		return
 	}
-	if known(p.IntervalDeg) {
+	if draw.Known(p.IntervalDeg) {
 		lo, hi := c.k.At(c.k.Keep(p.FromDeg+p.IntervalDeg[0])), c.k.At(c.k.Keep(p.FromDeg+p.IntervalDeg[1]))
-		c.fill(hand.Thin(hand.Measured, 0.17), []point{a, {b.X, lo}, {b.X, hi}})
-		c.lines(pen{colour: hand.Measured, width: 0.08 * text}, [][]point{{{b.X, lo}, {b.X, hi}},
+		c.Fill(draw.Thin(draw.Measured, 0.17), []point{a, {b.X, lo}, {b.X, hi}})
+		c.Lines(draw.Pen{Colour: draw.Measured, Width: 0.08 * text}, [][]point{{{b.X, lo}, {b.X, hi}},
 			{{b.X - 0.2*text, lo}, {b.X + 0.2*text, lo}}, {{b.X - 0.2*text, hi}, {b.X + 0.2*text, hi}}})
 	} else {
-		c.line(pen{colour: hand.Measured, width: 0.09 * text, dash: dotted}, point{b.X, c.plot.Y0}, point{b.X, c.plot.Y1})
+		c.Line(draw.Pen{Colour: draw.Measured, Width: 0.09 * text, Dash: dotted}, point{b.X, c.plot.Y0}, point{b.X, c.plot.Y1})
 	}
-	c.line(pen{colour: hand.Measured, width: 0.1 * text}, a, b)
+	c.Line(draw.Pen{Colour: draw.Measured, Width: 0.1 * text}, a, b)
 	c.mark(a, 0.3*text, p.From, h)
 	c.mark(b, 0.3*text, p.To, h)
 }
 
 // remark is what is written beside the plot about a step.
 func (c *steps) remark(p change.Step) {
-	verdict, colour := "not a real change: that takes ", hand.Faint
+	verdict, colour := "not a real change: that takes ", draw.Faint
 	if p.Real {
-		verdict, colour = "a real change: over ", hand.Ink
+		verdict, colour = "a real change: over ", draw.Ink
 	}
-	value := c.say(c.size(p), hand.Ink)
-	value.Face, value.Size = hand.Serif, 1.2*text
+	value := c.say(c.size(p), draw.Ink)
+	value.Face, value.Size = draw.Serif, 1.2*text
 	c.side = append(c.side, remark{y: c.k.At(c.k.Keep(p.ToDeg)), lines: []label{
-		value, c.say(c.when(p), hand.Ink), c.say(fmt.Sprint(verdict, c.opt.uncertain(p.SmallestDeg)), colour)}})
+		value, c.say(c.when(p), draw.Ink), c.say(fmt.Sprint(verdict, c.opt.uncertain(p.SmallestDeg)), colour)}})
 }

@@ -4,13 +4,13 @@ import (
 	"strconv"
 
 	"ecart/cmd/internal/change"
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
 // The words on the drawings; those that carry numbers are made below.
 const (
-	wordMeets      = hand.WordMeets
+	wordMeets      = draw.WordMeets
 	wordUnknown    = "± unknown"
 	wordNoReadings = "no readings yet"
 	wordLeftOut    = "not in the line"
@@ -27,11 +27,11 @@ var gapWords = []struct{ name, means string }{
 // value writes an angle with the half width of its interval, "162.4°", "± 3.1"; the
 // second says where that is not known.
 func (o Options) value(v float64, iv [2]float64) (angle, plus string) {
-	if !known(iv) {
-		return hand.Minus(strconv.FormatFloat(v, 'f', 1, 64)) + "°", wordUnknown
+	if !draw.Known(iv) {
+		return draw.Minus(strconv.FormatFloat(v, 'f', 1, 64)) + "°", wordUnknown
 	}
 	a, u := o.Format(v, (iv[1]-iv[0])/2)
-	return hand.Minus(a) + "°", "± " + u
+	return draw.Minus(a) + "°", "± " + u
 }
 
 // size writes an angle to the same places as value would; below 0 with a minus.
@@ -42,18 +42,18 @@ func (o Options) size(v float64, iv [2]float64) string {
 
 // between writes an interval: "7.8 to 14.5".
 func (o Options) between(iv [2]float64) string {
-	if !known(iv) {
+	if !draw.Known(iv) {
 		return "interval unknown"
 	}
 	u := (iv[1] - iv[0]) / 2
 	lo, _ := o.Format(iv[0], u)
 	hi, _ := o.Format(iv[1], u)
-	return hand.Minus(lo) + " to " + hand.Minus(hi)
+	return draw.Minus(lo) + " to " + draw.Minus(hi)
 }
 
 // uncertain writes an uncertainty.
 func (o Options) uncertain(u float64) string {
-	if !hand.Finite(u) || u <= 0 {
+	if !draw.Finite(u) || u <= 0 {
 		return "unknown"
 	}
 	_, s := o.Format(0, u)
@@ -62,15 +62,7 @@ func (o Options) uncertain(u float64) string {
 
 // verdictWords is a verdict in a few words: the band, or those it may be.
 func verdictWords(r *reading.Reading) string {
-	return hand.Clean(r.Brief())
-}
-
-// chance is the short form of hand.Of100.
-func chance(p float64) string {
-	if !hand.Finite(p) {
-		return "unknown"
-	}
-	return reading.Percent(p)
+	return draw.Clean(r.Brief())
 }
 
 // first returns the first that is not empty.

@@ -14,7 +14,7 @@ import (
 
 func textsOf(d *Drawing) []string {
 	var out []string
-	for _, g := range d.sheet.labels {
+	for _, g := range d.sheet.Texts {
 		out = append(out, g.Text)
 	}
 	return out

@@ -4,7 +4,7 @@ import (
 	"image"
 	"math"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
@@ -26,14 +26,14 @@ const (
 // athlete is, it is the whole frame.
 func Around(r *reading.Reading, size image.Point, ratio float64) image.Rectangle {
 	whole := image.Rectangle{Max: size}
-	if !hand.Angles(r.AngleDeg, r.PictureAngleDeg) || checkMarks(r, size.X, size.Y) != nil {
+	if !draw.Angles(r.AngleDeg, r.PictureAngleDeg) || checkMarks(r, size.X, size.Y) != nil {
 		return whole // of which Picture says what is wrong
 	}
 	b, ok := bodyBox(r, size)
 	if !ok || !(ratio > 0.2 && ratio < 5) {
 		return whole
 	}
-	w, h := b.width(), b.height()
+	w, h := draw.Wide(b), draw.High(b)
 	w, h = max(w, h/ratio), max(h, w*ratio)
 	// What the frame lacks one way is not made up for by cutting the other.
 	w, h = min(w, float64(size.X)), min(h, float64(size.Y))
@@ -60,7 +60,7 @@ func bodyBox(r *reading.Reading, size image.Point) (box, bool) {
 	}
 	for _, m := range r.Marks {
 		room := footReach
-		if part(m.Landmark) == "shoulder" {
+		if draw.Part(m.Landmark) == "shoulder" {
 			room = armReach
 		}
 		take(point{m.X, m.Y}, room*body.stature)
@@ -70,8 +70,8 @@ func bodyBox(r *reading.Reading, size image.Point) (box, bool) {
 			take(point{l.FromX, l.FromY}, 0.8*body.stature)
 		}
 	}
-	f := planFan(r, view{Scale: 1}, point{float64(size.X), float64(size.Y)}, 0)
-	for _, p := range f.slice(f.First, f.towards(f.Sweep), f.Radius) {
+	f := fanOn(r, view{Scale: 1}, size, 0)
+	for _, p := range f.Sector() {
 		take(p, bare*body.stature)
 	}
 	for _, a := range f.Asked {
@@ -79,5 +79,5 @@ func bodyBox(r *reading.Reading, size image.Point) (box, bool) {
 	}
 	frame := box{0, 0, float64(size.X), float64(size.Y)}
 	b = box{max(b.X0, frame.X0), max(b.Y0, frame.Y0), min(b.X1, frame.X1), min(b.Y1, frame.Y1)}
-	return b, b.width() > 8 && b.height() > 8
+	return b, draw.Wide(b) > 8 && draw.High(b) > 8
 }

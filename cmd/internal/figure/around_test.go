@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
 )
@@ -38,13 +38,13 @@ func TestAroundHoldsTheAthlete(t *testing.T) {
 			f, to := at[e[0]], at[e[1]]
 			r.Lines[i] = reading.Line{From: e[0], To: e[1], FromX: f.X, FromY: f.Y, ToX: to.X, ToY: to.Y}
 		}
-		r.PictureAngleDeg = sweepOf(r)
+		r.PictureAngleDeg = draw.Sweep(r)
 		const ratio = 0.7
 		got := Around(r, image.Pt(450, 300), ratio)
 		frame := image.Rect(0, 0, 450, 300)
 		assert.True(t, got.In(frame), name)
 		for _, m := range tr.Marks {
-			if k := part(m.Landmark); p.measure == "shoulder-flexion" && (k == "knee" || k == "ankle" || k == "toe") {
+			if k := draw.Part(m.Landmark); p.measure == "shoulder-flexion" && (k == "knee" || k == "ankle" || k == "toe") {
 				continue
 			}
 			if at := image.Pt(int(m.Pixel[0]), int(m.Pixel[1])); at.In(frame) {
@@ -78,8 +78,8 @@ func TestPictureOfAPart(t *testing.T) {
 		got, err := Picture(img, s.r, Options{Width: 960, Part: part, Text: 12})
 		require.NoError(t, err)
 		assert.Equal(t, image.Pt(960, 540), got.Bounds().Size())
-		assert.Equal(t, hand.Paper, color.NRGBAModel.Convert(got.At(100, 300)), "left of the frame")
-		assert.Equal(t, hand.Paper, color.NRGBAModel.Convert(got.At(500, 40)), "above it")
+		assert.Equal(t, draw.Paper, color.NRGBAModel.Convert(got.At(100, 300)), "left of the frame")
+		assert.Equal(t, draw.Paper, color.NRGBAModel.Convert(got.At(500, 40)), "above it")
 		for _, at := range []image.Point{{250, 150}, {300, 500}, {900, 130}} {
 			assert.Equal(t, color.RGBA{uint8((at.X - 200) / 4), uint8((at.Y - 100) / 3), 90, 255}, got.At(at.X, at.Y), "%v", at)
 		}

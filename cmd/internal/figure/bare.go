@@ -4,7 +4,7 @@ import (
 	"image"
 	"math"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 )
 
 // Bare draws the part of img that opt names, or the whole, with the covers on it and
@@ -18,7 +18,7 @@ func Bare(img image.Image, opt Options) (image.Image, error) {
 	if err := checkPicture(img); err != nil {
 		return nil, err
 	}
-	l, err := hand.NewLetters()
+	l, err := draw.NewLetters()
 	if err != nil {
 		return nil, err
 	}
@@ -28,14 +28,14 @@ func Bare(img image.Image, opt Options) (image.Image, error) {
 		part = whole
 	}
 	if !part.In(whole) {
-		return nil, hand.Problem("show a part of the frame", "a part from %v to %v of a picture of %d by %d is none", part.Min, part.Max, whole.Dx(), whole.Dy())
+		return nil, draw.Problem("show a part of the frame", "a part from %v to %v of a picture of %d by %d is none", part.Min, part.Max, whole.Dx(), whole.Dy())
 	}
 	t := opt.Text
 	if t == 0 {
 		t = textSize(float64(opt.Width))
 	}
 	h := max(1, int(math.Round(float64(opt.Width)*float64(part.Dy())/float64(part.Dx()))))
-	s := newSheet(opt.Width, h, hand.Paper, l)
-	s.photo(img, part, t, opt.Covers)
+	s := newSheet(opt.Width, h, t, l)
+	s.photo(img, part, opt.Covers)
 	return s.image(), nil
 }

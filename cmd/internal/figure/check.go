@@ -4,7 +4,7 @@ import (
 	"image"
 	"math"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
@@ -20,33 +20,33 @@ const (
 
 func checkPicture(img image.Image) error {
 	if img == nil || img.Bounds().Empty() {
-		return hand.Problem("open the take and hand over one of its frames", "there is no picture to draw on")
+		return draw.Problem("open the take and hand over one of its frames", "there is no picture to draw on")
 	}
 	return nil
 }
 
 func checkReading(r *reading.Reading) error {
 	if r == nil {
-		return hand.Problem("read a frame first", "there is no reading to draw")
+		return draw.Problem("read a frame first", "there is no reading to draw")
 	}
-	if !hand.Angles(r.AngleDeg, r.PictureAngleDeg, r.IntervalDeg[0], r.IntervalDeg[1]) {
-		return hand.Problem(hand.ReadAgain, "the reading's angle (%g) or its interval (%g to %g) is not an angle in degrees",
+	if !draw.Angles(r.AngleDeg, r.PictureAngleDeg, r.IntervalDeg[0], r.IntervalDeg[1]) {
+		return draw.Problem(draw.ReadAgain, "the reading's angle (%g) or its interval (%g to %g) is not an angle in degrees",
 			r.AngleDeg, r.IntervalDeg[0], r.IntervalDeg[1])
 	}
 	if r.IntervalDeg[1] < r.IntervalDeg[0] {
-		return hand.Problem(hand.ReadAgain, "the reading's interval ends (%g) below its start (%g)", r.IntervalDeg[1], r.IntervalDeg[0])
+		return draw.Problem(draw.ReadAgain, "the reading's interval ends (%g) below its start (%g)", r.IntervalDeg[1], r.IntervalDeg[0])
 	}
-	if u := r.ExpandedUncertaintyDeg; !(u >= 0 && hand.Angles(u)) {
-		return hand.Problem(hand.ReadAgain, "the reading's expanded uncertainty (%g) is not known", u)
+	if u := r.ExpandedUncertaintyDeg; !(u >= 0 && draw.Angles(u)) {
+		return draw.Problem(draw.ReadAgain, "the reading's expanded uncertainty (%g) is not known", u)
 	}
 	if !(r.Coverage > 0 && r.Coverage < 1) {
-		return hand.Problem(hand.ReadAgain, "the reading's coverage (%g) is not a probability between 0 and 1", r.Coverage)
+		return draw.Problem(draw.ReadAgain, "the reading's coverage (%g) is not a probability between 0 and 1", r.Coverage)
 	}
-	if err := hand.CheckDensity(r.Density); err != nil {
+	if err := draw.CheckDensity(r.Density); err != nil {
 		return err
 	}
 	if r.Skill != nil && r.Verdict != nil {
-		return hand.CheckVerdict(*r.Skill, *r.Verdict, false)
+		return draw.CheckVerdict(*r.Skill, *r.Verdict, false)
 	}
 	return nil
 }
@@ -54,11 +54,11 @@ func checkReading(r *reading.Reading) error {
 // checkMarks checks what is drawn on the picture, of w by h pixels.
 func checkMarks(r *reading.Reading, w, h int) error {
 	if r.Take.WidthPx > 0 && r.Take.HeightPx > 0 && (r.Take.WidthPx != w || r.Take.HeightPx != h) {
-		return hand.Problem("draw on the frame that was read", "the reading is of a picture of %d by %d pixels, and this one has %d by %d",
+		return draw.Problem("draw on the frame that was read", "the reading is of a picture of %d by %d pixels, and this one has %d by %d",
 			r.Take.WidthPx, r.Take.HeightPx, w, h)
 	}
 	if r.Turn != 1 && r.Turn != -1 {
-		return hand.Problem(hand.ReadAgain, "the reading does not say which way round its angle opens (turn is %d)", r.Turn)
+		return draw.Problem(draw.ReadAgain, "the reading does not say which way round its angle opens (turn is %d)", r.Turn)
 	}
 	near := func(x, y float64) bool {
 		fw, fh := float64(w), float64(h)
@@ -66,22 +66,22 @@ func checkMarks(r *reading.Reading, w, h int) error {
 	}
 	for _, m := range r.Marks {
 		if !near(m.X, m.Y) {
-			return hand.Problem("place the mark again", "mark %q lies at (%g, %g), far outside the picture", m.Landmark, m.X, m.Y)
+			return draw.Problem("place the mark again", "mark %q lies at (%g, %g), far outside the picture", m.Landmark, m.X, m.Y)
 		}
-		if _, err := ellipseOf(m); err != nil {
+		if _, err := draw.EllipseOf(m); err != nil {
 			return err
 		}
 	}
 	for i, l := range r.Lines {
 		if !near(l.FromX, l.FromY) || !near(l.ToX, l.ToY) {
-			return hand.Problem(hand.ReadAgain, "line %d of the reading lies far outside the picture", i+1)
+			return draw.Problem(draw.ReadAgain, "line %d of the reading lies far outside the picture", i+1)
 		}
 		if math.Hypot(l.ToX-l.FromX, l.ToY-l.FromY) < 1e-6 {
-			return hand.Problem("place its two marks apart", "line %d of the reading, from %q to %q, has no length", i+1, l.From, l.To)
+			return draw.Problem("place its two marks apart", "line %d of the reading, from %q to %q, has no length", i+1, l.From, l.To)
 		}
 	}
-	if s := sweepOf(r); math.Abs(s-r.PictureAngleDeg) > mostApart {
-		return hand.Problem(hand.ReadAgain, "the reading says that the picture shows %.1f degrees, and its lines stand %.1f apart", r.PictureAngleDeg, s)
+	if s := draw.Sweep(r); math.Abs(s-r.PictureAngleDeg) > mostApart {
+		return draw.Problem(draw.ReadAgain, "the reading says that the picture shows %.1f degrees, and its lines stand %.1f apart", r.PictureAngleDeg, s)
 	}
 	return nil
 }

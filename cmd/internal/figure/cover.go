@@ -2,11 +2,10 @@ package figure
 
 import (
 	"cmp"
-	"image"
 	"math"
 	"slices"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 )
 
 // Cover hides a part of a picture under flat hatched paper: nothing of what lay
@@ -28,8 +27,8 @@ var everything = Cover{discs: []disc{{R: 1e7}}}
 // CoverAt is a cover that a person placed: a circle about (x, y), in pixels of the
 // take, the centre of whose top-left pixel is (0, 0).
 func CoverAt(x, y, radius float64) (Cover, error) {
-	if !hand.Finite(x, y, radius) || !(radius >= 1 && radius <= 1e5) || math.Abs(x) > 1e6 || math.Abs(y) > 1e6 {
-		return Cover{}, hand.Problem("give the middle of the head and a radius, all in pixels", "a cover of %g pixels about (%g, %g) is none", radius, x, y)
+	if !draw.Finite(x, y, radius) || !(radius >= 1 && radius <= 1e5) || math.Abs(x) > 1e6 || math.Abs(y) > 1e6 {
+		return Cover{}, draw.Problem("give the middle of the head and a radius, all in pixels", "a cover of %g pixels about (%g, %g) is none", radius, x, y)
 	}
 	return Cover{discs: []disc{{point{x, y}, radius}}}, nil
 }
@@ -71,7 +70,7 @@ func (c Cover) outline(v view) []point {
 	for _, d := range c.discs {
 		at, r := v.at(d.At.X, d.At.Y), d.R*v.Scale*outside+bleed+v.Blur
 		for i := range n {
-			pts = append(pts, at.polar(r, 2*math.Pi*float64(i)/n))
+			pts = append(pts, draw.Polar(at, r, 2*math.Pi*float64(i)/n))
 		}
 	}
 	return hull(pts)
@@ -125,38 +124,38 @@ func onPrint(outline []point, w, h, margin float64) []point {
 }
 
 // covers draws each cover: paper, opaque, and pencil hatching over it.
-func (s *sheet) covers(covers []Cover, v view, t float64) {
+func (s *sheet) covers(covers []Cover, v view) {
+	t := s.T
 	for _, c := range covers {
-		size := s.dc.Image().Bounds()
-		out := onPrint(c.outline(v), float64(size.Dx()), float64(size.Dy()), t)
+		out := onPrint(c.outline(v), s.W, s.H, t)
 		if len(out) < 3 {
 			continue
 		}
-		s.fill(hand.Paper, out)
-		for _, l := range strokesIn(out, size, 0.62*t) {
-			s.line(pen{colour: pencil, width: 0.045 * t}, l[0], l[1])
+		s.Fill(draw.Paper, out)
+		for _, l := range strokesIn(out, s.W, s.H, 0.62*t) {
+			s.Line(draw.Pen{Colour: pencil, Width: 0.045 * t}, l[0], l[1])
 		}
-		s.outline(pen{colour: hand.Faint, width: 0.05 * t}, out)
+		s.Outline(draw.Pen{Colour: draw.Faint, Width: 0.05 * t}, out)
 	}
 }
 
 // strokesIn are strokes that fall to the right, as no band's do, within a convex
-// outline and a picture's bounds.
-func strokesIn(outline []point, bounds image.Rectangle, spacing float64) [][2]point {
+// outline on a drawing of w by h.
+func strokesIn(outline []point, w, h, spacing float64) [][2]point {
 	b := box{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
 	for _, p := range outline {
 		b = box{min(b.X0, p.X), min(b.Y0, p.Y), max(b.X1, p.X), max(b.Y1, p.Y)}
 	}
-	b = box{max(b.X0, float64(bounds.Min.X)), max(b.Y0, float64(bounds.Min.Y)), min(b.X1, float64(bounds.Max.X)), min(b.Y1, float64(bounds.Max.Y))}
+	b = box{max(b.X0, 0), max(b.Y0, 0), min(b.X1, w), min(b.Y1, h)}
 	if b.X0 >= b.X1 || b.Y0 >= b.Y1 {
 		return nil
 	}
 	var out [][2]point
-	h := b.height()
-	for x := b.X0 - h; x < b.X1; x += spacing * math.Sqrt2 {
-		from, to := clipConvex([2]point{{x, b.Y0}, {x + h, b.Y1}}, outline)
+	high := draw.High(b)
+	for x := b.X0 - high; x < b.X1; x += spacing * math.Sqrt2 {
+		from, to := clipConvex([2]point{{x, b.Y0}, {x + high, b.Y1}}, outline)
 		if to > from {
-			at := func(s float64) point { return point{x + s*h, b.Y0 + s*h} }
+			at := func(s float64) point { return point{x + s*high, b.Y0 + s*high} }
 			out = append(out, [2]point{at(from), at(to)})
 		}
 	}
@@ -167,10 +166,10 @@ func strokesIn(outline []point, bounds image.Rectangle, spacing float64) [][2]po
 // its inside on the right as seen (y down), as shares of its length.
 func clipConvex(l [2]point, outline []point) (from, to float64) {
 	from, to = 0, 1
-	d := l[1].sub(l[0])
+	d := draw.Sub(l[1], l[0])
 	for i, a := range outline {
-		e := outline[(i+1)%len(outline)].sub(a)
-		p := l[0].sub(a)
+		e := draw.Sub(outline[(i+1)%len(outline)], a)
+		p := draw.Sub(l[0], a)
 		// inside is where the cross product is not negative
 		at, slope := e.X*p.Y-e.Y*p.X, e.X*d.Y-e.Y*d.X
 		switch {
@@ -186,4 +185,4 @@ func clipConvex(l [2]point, outline []point) (from, to float64) {
 }
 
 // pencil is the hatching of a cover.
-var pencil = hand.Thin(hand.Faint, 0.45)
+var pencil = draw.Thin(draw.Faint, 0.45)

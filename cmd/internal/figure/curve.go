@@ -5,7 +5,7 @@ import (
 	"image"
 	"math"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
@@ -32,18 +32,18 @@ func DrawCurve(c Curve, opt Options) (image.Image, error) {
 	if err != nil {
 		return nil, err
 	}
-	l, err := hand.NewLetters()
+	l, err := draw.NewLetters()
 	if err != nil {
 		return nil, err
 	}
 	w := float64(opt.Width)
 	t := textSize(w)
 	plot := box{3.4 * t, 4.2 * t, w - 1.2*t, 4.2*t + 0.42*w}
-	s := newSheet(opt.Width, int(math.Ceil(plot.Y1+2.6*t)), hand.Paper, l)
-	s.text(label{hand.Clean(c.Title), 1.2 * t, 1.9 * t, 0, 1.45 * t, hand.Italic, hand.Ink}, 0)
-	s.text(label{l.Cut(hand.Sans, t, hand.Clean(c.Who), 0.5*w), w - 1.2*t, 1.9 * t, 1, t, hand.Sans, hand.Faint}, 0)
-	s.line(pen{colour: hand.Rule, width: 0.04 * t}, point{1.2 * t, 2.5 * t}, point{w - 1.2*t, 2.5 * t})
-	s.curve(k, c, plot, t, opt)
+	s := newSheet(opt.Width, int(math.Ceil(plot.Y1+2.6*t)), t, l)
+	s.Text(label{draw.Clean(c.Title), 1.2 * t, 1.9 * t, 0, 1.45 * t, draw.Italic, draw.Ink})
+	s.Text(label{l.Cut(draw.Sans, t, draw.Clean(c.Who), 0.5*w), w - 1.2*t, 1.9 * t, 1, t, draw.Sans, draw.Faint})
+	s.Line(draw.Pen{Colour: draw.Rule, Width: 0.04 * t}, point{1.2 * t, 2.5 * t}, point{w - 1.2*t, 2.5 * t})
+	s.curve(k, c, plot, opt)
 	return s.image(), nil
 }
 
@@ -59,12 +59,12 @@ type curveLayout struct {
 func layCurve(c Curve) (curveLayout, error) {
 	k := curveLayout{low: math.Inf(1), high: math.Inf(-1)}
 	if c.Track == nil || len(c.Track.Frames) < 2 {
-		return k, hand.Problem("follow a clip first", "there is no curve of fewer than two frames")
+		return k, draw.Problem("follow a clip first", "there is no curve of fewer than two frames")
 	}
 	frames := c.Track.Frames
 	k.from, k.to = frames[0].TimeS, frames[len(frames)-1].TimeS
 	if !(k.to > k.from) {
-		return k, hand.Problem("follow the clip again", "the frames run from %g to %g s", k.from, k.to)
+		return k, draw.Problem("follow the clip again", "the frames run from %g to %g s", k.from, k.to)
 	}
 	jumped := map[int]bool{} // frames before which a mark jumps
 	for _, j := range c.Jumps {
@@ -72,7 +72,7 @@ func layCurve(c Curve) (curveLayout, error) {
 	}
 	last := -1 // frame of the last known angle
 	for i, f := range frames {
-		if !hand.Angles(f.AngleDeg, f.SDDeg) {
+		if !draw.Angles(f.AngleDeg, f.SDDeg) {
 			continue
 		}
 		if jumped[f.Frame] && i > 0 {
@@ -92,7 +92,7 @@ func layCurve(c Curve) (curveLayout, error) {
 		k.low, k.high = math.Min(k.low, f.AngleDeg-2*f.SDDeg), math.Max(k.high, f.AngleDeg+2*f.SDDeg)
 	}
 	if last < 0 {
-		return k, hand.Problem("look at where its stickers were lost", "no frame of the track has an angle")
+		return k, draw.Problem("look at where its stickers were lost", "no frame of the track has an angle")
 	}
 	if last < len(frames)-1 {
 		k.gaps = append(k.gaps, [2]float64{frames[last].TimeS, k.to})
@@ -105,12 +105,13 @@ func layCurve(c Curve) (curveLayout, error) {
 }
 
 // curve draws the layout into the plot.
-func (s *sheet) curve(k curveLayout, c Curve, b box, t float64, opt Options) {
+func (s *sheet) curve(k curveLayout, c Curve, b box, opt Options) {
+	t := s.T
 	at := func(sec, deg float64) point {
-		return point{b.X0 + (sec-k.from)/(k.to-k.from)*b.width(), b.Y1 - (deg-k.low)/(k.high-k.low)*b.height()}
+		return point{b.X0 + (sec-k.from)/(k.to-k.from)*draw.Wide(b), b.Y1 - (deg-k.low)/(k.high-k.low)*draw.High(b)}
 	}
 	for _, g := range k.gaps {
-		s.hatch(box{at(g[0], 0).X, b.Y0, at(g[1], 0).X, b.Y1}, 0.6*t, t)
+		s.Hatch(box{at(g[0], 0).X, b.Y0, at(g[1], 0).X, b.Y1}, 0.6*t)
 	}
 	step := 10.0
 	for (k.high-k.low)/step > 8 {
@@ -118,18 +119,18 @@ func (s *sheet) curve(k curveLayout, c Curve, b box, t float64, opt Options) {
 	}
 	for d := math.Ceil(k.low/step)*step + 0; d <= k.high; d += step { // + 0: never minus zero
 		y := at(k.from, d).Y
-		s.line(pen{colour: hand.Rule, width: 0.03 * t}, point{b.X0, y}, point{b.X1, y})
-		s.text(label{hand.Minus(fmt.Sprintf("%g", d)) + "°", b.X0 - 0.4*t, y + 0.35*t, 1, t, hand.Sans, hand.Faint}, 0)
+		s.Line(draw.Pen{Colour: draw.Rule, Width: 0.03 * t}, point{b.X0, y}, point{b.X1, y})
+		s.Text(label{draw.Minus(fmt.Sprintf("%g", d)) + "°", b.X0 - 0.4*t, y + 0.35*t, 1, t, draw.Sans, draw.Faint})
 	}
 	tick := math.Pow(10, math.Floor(math.Log10(k.to-k.from)))
 	for (k.to-k.from)/tick < 4 {
 		tick /= 2
 	}
-	s.line(pen{colour: hand.Ink, width: 0.05 * t}, point{b.X0, b.Y1}, point{b.X1, b.Y1})
+	s.Line(draw.Pen{Colour: draw.Ink, Width: 0.05 * t}, point{b.X0, b.Y1}, point{b.X1, b.Y1})
 	for sec := math.Ceil(k.from/tick) * tick; sec <= k.to+1e-9; sec += tick {
 		x := at(sec, 0).X
-		s.line(pen{colour: hand.Ink, width: 0.05 * t}, point{x, b.Y1}, point{x, b.Y1 + 0.3*t})
-		s.text(label{fmt.Sprintf("%.4g s", sec), x, b.Y1 + 1.5*t, 0.5, t, hand.Sans, hand.Ink}, 0)
+		s.Line(draw.Pen{Colour: draw.Ink, Width: 0.05 * t}, point{x, b.Y1}, point{x, b.Y1 + 0.3*t})
+		s.Text(label{fmt.Sprintf("%.4g s", sec), x, b.Y1 + 1.5*t, 0.5, t, draw.Sans, draw.Ink})
 	}
 	for _, run := range k.runs {
 		var line, band []point
@@ -140,35 +141,35 @@ func (s *sheet) curve(k curveLayout, c Curve, b box, t float64, opt Options) {
 		for i := len(run) - 1; i >= 0; i-- {
 			band = append(band, at(run[i].TimeS, run[i].AngleDeg-1.96*run[i].SDDeg))
 		}
-		s.fill(hand.Thin(hand.Measured, 0.18), band)
-		s.polyline(pen{colour: hand.Measured, width: 0.09 * t}, line)
+		s.Fill(draw.Thin(draw.Measured, 0.18), band)
+		s.Line(draw.Pen{Colour: draw.Measured, Width: 0.09 * t}, line...)
 	}
 	for _, sec := range k.jumps {
 		x := at(sec, 0).X
-		s.line(pen{colour: hand.Asked, width: 0.06 * t, dash: []float64{0.12 * t, 0.2 * t}}, point{x, b.Y0}, point{x, b.Y1})
-		s.text(label{"jump", x + 0.25*t, b.Y1 - 0.4*t, 0, t, hand.Sans, hand.Asked}, 0.1*t)
+		s.Line(draw.Pen{Colour: draw.Asked, Width: 0.06 * t, Dash: []float64{0.12 * t, 0.2 * t}}, point{x, b.Y0}, point{x, b.Y1})
+		s.HaloText(label{"jump", x + 0.25*t, b.Y1 - 0.4*t, 0, t, draw.Sans, draw.Asked}, 0.1*t)
 	}
 	if c.Peak == nil && c.Why != "" {
-		s.text(label{s.l.Cut(hand.Sans, t, "no peak: "+hand.Clean(c.Why), b.width()), b.X0, b.Y0 - 0.6*t, 0, t, hand.Sans, hand.Ink}, 0.1*t)
+		s.HaloText(label{s.L.Cut(draw.Sans, t, "no peak: "+draw.Clean(c.Why), draw.Wide(b)), b.X0, b.Y0 - 0.6*t, 0, t, draw.Sans, draw.Ink}, 0.1*t)
 	}
 	if c.Asked != nil {
 		y := at(0, c.Asked.ThresholdDeg).Y
-		s.line(pen{colour: hand.Asked, width: 0.075 * t, dash: []float64{0.34 * t, 0.24 * t}}, point{b.X0, y}, point{b.X1, y})
-		s.text(label{fmt.Sprintf("asked %g°", c.Asked.ThresholdDeg), b.X1, y - 0.4*t, 1, t, hand.Sans, hand.Asked}, 0.1*t)
+		s.Line(draw.Pen{Colour: draw.Asked, Width: 0.075 * t, Dash: draw.Dashed(t)}, point{b.X0, y}, point{b.X1, y})
+		s.HaloText(label{fmt.Sprintf("asked %g°", c.Asked.ThresholdDeg), b.X1, y - 0.4*t, 1, t, draw.Sans, draw.Asked}, 0.1*t)
 	}
 	if p := c.Peak; p != nil {
 		top := at(p.TimeS, p.AngleDeg)
-		s.line(pen{colour: hand.Ink, width: 0.06 * t}, top, point{top.X, b.Y1})
-		s.disc(hand.Ink, top, 0.22*t)
-		s.disc(hand.White, top, 0.12*t)
+		s.Line(draw.Pen{Colour: draw.Ink, Width: 0.06 * t}, top, point{top.X, b.Y1})
+		s.Disc(draw.Ink, top, 0.22*t)
+		s.Disc(draw.White, top, 0.12*t)
 		v, _ := opt.Format(p.AngleDeg, 1)
-		words := fmt.Sprintf("%s° at %.3f s; within %g° for %.2f s", hand.Minus(v), p.TimeS, p.HeldDeg, p.HeldS)
+		words := fmt.Sprintf("%s° at %.3f s; within %g° for %.2f s", draw.Minus(v), p.TimeS, p.HeldDeg, p.HeldS)
 		align := 0.5
 		if top.X < b.X0+10*t {
 			align = 0
 		} else if top.X > b.X1-10*t {
 			align = 1
 		}
-		s.text(label{words, top.X, b.Y0 - 0.6*t, align, t, hand.Sans, hand.Ink}, 0.1*t)
+		s.HaloText(label{words, top.X, b.Y0 - 0.6*t, align, t, draw.Sans, draw.Ink}, 0.1*t)
 	}
 }

@@ -3,15 +3,16 @@ package figure
 import (
 	"image"
 	"image/color"
-	"image/draw"
 	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
+
+	xdraw "golang.org/x/image/draw"
 )
 
 // hill is a track of one second whose angle is a parabola with its top of 160
@@ -41,7 +42,7 @@ func TestCurveIsAParabola(t *testing.T) {
 	for x := range b.Dx() {
 		var sum, n float64
 		for y := range b.Dy() {
-			if near(img, x, y, hand.Measured) {
+			if near(img, x, y, draw.Measured) {
 				sum, n = sum+float64(y), n+1
 			}
 		}
@@ -92,7 +93,7 @@ func TestCurveRefuses(t *testing.T) {
 // An overlay has the picture's size and leaves what is far from the fan alone.
 func TestOverlay(t *testing.T) {
 	ground := image.NewRGBA(image.Rect(0, 0, 1280, 720))
-	draw.Draw(ground, ground.Rect, image.NewUniform(color.RGBA{200, 200, 200, 255}), image.Point{}, draw.Src)
+	xdraw.Draw(ground, ground.Rect, image.NewUniform(color.RGBA{200, 200, 200, 255}), image.Point{}, xdraw.Src)
 	img, err := Overlay(ground, nil, "a sticker is not seen")
 	require.NoError(t, err)
 	assert.Equal(t, ground.Bounds(), img.Bounds())

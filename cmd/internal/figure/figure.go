@@ -3,15 +3,16 @@ package figure
 import (
 	"errors"
 	"image"
-	"image/draw"
 	"image/png"
 	"io"
 	"math"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
+
+	xdraw "golang.org/x/image/draw"
 )
 
 // Widths of a drawing, in pixels.
@@ -59,7 +60,7 @@ type Options struct {
 }
 
 // Error is a drawing that cannot be made.
-type Error = hand.Error
+type Error = draw.Error
 
 // Frame draws the annotated frame: img, of which r was read, with the fan on it,
 // and the reading in words and on a ruler beside or below it. The marks of r are
@@ -97,7 +98,7 @@ func Picture(img image.Image, r *reading.Reading, opt Options) (image.Image, err
 	if err := checkMarks(r, size.X, size.Y); err != nil {
 		return nil, err
 	}
-	l, err := hand.NewLetters()
+	l, err := draw.NewLetters()
 	if err != nil {
 		return nil, err
 	}
@@ -108,7 +109,7 @@ func Picture(img image.Image, r *reading.Reading, opt Options) (image.Image, err
 	case part.Empty():
 		part = cutOut(r, size, DefaultWidth)
 	case part.Dx() > 4*size.X || part.Dy() > 4*size.Y:
-		return nil, hand.Problem("show the frame and what is about it", "a part of %d by %d pixels of a picture of %d by %d is none", part.Dx(), part.Dy(), size.X, size.Y)
+		return nil, draw.Problem("show the frame and what is about it", "a part of %d by %d pixels of a picture of %d by %d is none", part.Dx(), part.Dy(), size.X, size.Y)
 	}
 	if !part.In(image.Rectangle{Max: size}) {
 		img = onPaper(img, part)
@@ -118,7 +119,7 @@ func Picture(img image.Image, r *reading.Reading, opt Options) (image.Image, err
 		t = textSize(float64(opt.Width))
 	}
 	h := int(math.Round(float64(opt.Width) * float64(part.Dy()) / float64(part.Dx())))
-	return drawPicture(img, part, r, opt.Width, max(1, h), t, l, opt), nil
+	return pictureSheet(img, part, r, opt.Width, max(1, h), t, l, opt).image(), nil
 }
 
 // onPaper is img with paper about it as far as part reaches.
@@ -127,13 +128,13 @@ func onPaper(img image.Image, part image.Rectangle) papered {
 	frame := image.Rectangle{Max: img.Bounds().Size()}
 	return papered{large.Picture{Rect: part.Union(frame), Part: func(r image.Rectangle) *image.RGBA {
 		out := image.NewRGBA(r)
-		draw.Draw(out, r, image.NewUniform(hand.Paper), image.Point{}, draw.Src)
+		xdraw.Draw(out, r, image.NewUniform(draw.Paper), image.Point{}, xdraw.Src)
 		in := r.Intersect(frame)
 		if src, ok := img.(large.Source); ok {
 			part := src.Region(in.Add(min))
-			draw.Draw(out, in, part, part.Rect.Min, draw.Src)
+			xdraw.Draw(out, in, part, part.Rect.Min, xdraw.Src)
 		} else {
-			draw.Draw(out, in, img, in.Min.Add(min), draw.Src)
+			xdraw.Draw(out, in, img, in.Min.Add(min), xdraw.Src)
 		}
 		return out
 	}}}
@@ -151,7 +152,16 @@ func Ruler(r *reading.Reading, opt Options) (image.Image, error) {
 	if err := checkReading(r); err != nil {
 		return nil, err
 	}
-	return drawRulerAlone(r, opt)
+	l, err := draw.NewLetters()
+	if err != nil {
+		return nil, err
+	}
+	s := newSheet(opt.Width, 0, textSize(float64(opt.Width)), l)
+	n := write(r, opt)
+	s.Head(0.9*s.T, draw.MeasureTitle(r.Measure), opt.Who, n.Value, n.Plus)
+	k := draw.NewRuler(r, opt.RangeDeg, 0.9*s.T, s.W-0.9*s.T)
+	s.H = math.Ceil(s.Chances(k, s.Ruler(k, 2.9*s.T)) + 0.9*s.T)
+	return s.image(), nil
 }
 
 // EncodePNG writes img as a PNG that holds the picture and nothing else: no time,
@@ -168,19 +178,19 @@ func (o Options) filled() (Options, error) {
 		o.Width = DefaultWidth
 	}
 	if o.Width < MinWidth || o.Width > MaxWidth {
-		return o, hand.Problem("ask for a width from 320 to 8000 pixels", "a figure cannot be %d pixels wide", o.Width)
+		return o, draw.Problem("ask for a width from 320 to 8000 pixels", "a figure cannot be %d pixels wide", o.Width)
 	}
 	if o.Words == nil {
 		o.Words = func(s string) string { return s }
 	}
 	if o.Text != 0 && !(o.Text >= 4 && o.Text <= 400) {
-		return o, hand.Problem("ask for words of 4 to 400 pixels", "words cannot be %g pixels high", o.Text)
+		return o, draw.Problem("ask for words of 4 to 400 pixels", "words cannot be %g pixels high", o.Text)
 	}
 	if o.Format == nil {
 		o.Format = uncertainty.Format
 	}
-	if !hand.Angles(o.RangeDeg[:]...) || o.RangeDeg[1] < o.RangeDeg[0] {
-		return o, hand.Problem("give its lower end first, both in degrees", "a ruler cannot run from %g to %g", o.RangeDeg[0], o.RangeDeg[1])
+	if !draw.Angles(o.RangeDeg[:]...) || o.RangeDeg[1] < o.RangeDeg[0] {
+		return o, draw.Problem("give its lower end first, both in degrees", "a ruler cannot run from %g to %g", o.RangeDeg[0], o.RangeDeg[1])
 	}
 	return o, nil
 }

@@ -11,7 +11,7 @@ import (
 
 	"github.com/goccy/go-yaml"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 )
@@ -78,8 +78,8 @@ func bodyOf(marks []reading.Placement) seenBody {
 	}
 	middle := func(kind string) (mid point, count float64) {
 		for _, name := range slices.Sorted(maps.Keys(at)) { // sums in one order give the same bytes
-			if part(name) == kind {
-				mid, count = mid.add(at[name]), count+1
+			if draw.Part(name) == kind {
+				mid, count = draw.Add(mid, at[name]), count+1
 			}
 		}
 		return point{mid.X / max(1, count), mid.Y / max(1, count)}, count
@@ -89,19 +89,19 @@ func bodyOf(marks []reading.Placement) seenBody {
 	neck, shoulders := middle("shoulder")
 	b.neck, b.has, b.paired = neck, shoulders > 0, shoulders > 1
 	fraction := bodyPriors().Segments.Fraction
-	if d := neck.sub(hip); b.has && hips > 0 && d.norm() > 0 {
-		b.up, b.upright, b.trunk = math.Atan2(d.Y, d.X), true, d.norm()
+	if d := draw.Sub(neck, hip); b.has && hips > 0 && draw.Norm(d) > 0 {
+		b.up, b.upright, b.trunk = math.Atan2(d.Y, d.X), true, draw.Norm(d)
 		b.stature = b.trunk / fraction["hip-shoulder"]
 	}
 	// A segment that turns towards the camera shows shorter and never longer, so
 	// that the longest tells best how large the body is.
 	for a, p := range at {
 		for c, q := range at {
-			f, ok := fraction[part(a)+"-"+part(c)]
-			if !ok || !oneSide(a, c) || part(a) == "hip" && part(c) == "shoulder" {
+			f, ok := fraction[draw.Part(a)+"-"+draw.Part(c)]
+			if !ok || !oneSide(a, c) || draw.Part(a) == "hip" && draw.Part(c) == "shoulder" {
 				continue
 			}
-			b.stature = math.Max(b.stature, p.sub(q).norm()/f)
+			b.stature = math.Max(b.stature, draw.Norm(draw.Sub(p, q))/f)
 		}
 	}
 	return b
@@ -109,7 +109,7 @@ func bodyOf(marks []reading.Placement) seenBody {
 
 // oneSide reports whether two landmarks may belong to one limb.
 func oneSide(a, b string) bool {
-	side := func(s string) string { return strings.TrimSuffix(strings.TrimSuffix(s, part(s)), "-") }
+	side := func(s string) string { return strings.TrimSuffix(strings.TrimSuffix(s, draw.Part(s)), "-") }
 	return side(a) == side(b) || side(a) == "" || side(b) == ""
 }
 
@@ -127,26 +127,26 @@ func headCover(b seenBody, measure string) (Cover, error) {
 	const do = "mark the shoulder and the hip, or cover the head yourself with --cover x,y,r"
 	switch {
 	case !b.has:
-		return Cover{}, hand.Problem(do, "no shoulder is marked, so where the head is cannot be told")
+		return Cover{}, draw.Problem(do, "no shoulder is marked, so where the head is cannot be told")
 	case !(b.stature > 0) || math.IsInf(b.stature, 0):
-		return Cover{}, hand.Problem(do, "a shoulder alone does not tell how large the head is")
+		return Cover{}, draw.Problem(do, "a shoulder alone does not tell how large the head is")
 	}
 	p := head()
 	aside := p.Aside.Sagittal
 	if m, ok := geometry.Lookup(measure); !b.paired && (!ok || m.Plane != "sagittal") {
 		aside = p.Aside.Frontal
 	}
-	half := radians(p.Posture.HalfRangeDeg)
+	half := p.Posture.HalfRangeDeg * math.Pi / 180
 	whole := bodyPriors().Segments.Fraction["hip-shoulder"] * b.stature
 	if !b.upright || b.trunk < p.Foreshortened.Below*whole {
 		half = math.Pi
 	}
 	c := Cover{stature: b.stature}
 	r := (p.Radius + aside) * b.stature
-	steps := int(math.Ceil(degrees(2*half) / 5))
+	steps := int(math.Ceil(2 * half * 180 / math.Pi / 5))
 	for i := range steps + 1 {
 		a := b.up - half + 2*half*float64(i)/float64(steps)
-		c.discs = append(c.discs, disc{b.neck.polar(p.Centre*b.stature, a), r})
+		c.discs = append(c.discs, disc{draw.Polar(b.neck, p.Centre*b.stature, a), r})
 	}
 	return c, nil
 }
@@ -166,7 +166,7 @@ func MarksOf(r *reading.Reading) []reading.Placement {
 // followed is covered as a whole. Where no frame tells it is an error.
 func HeadTrack(t *reading.Track, measure string) (at func(frame int) Cover, err error) {
 	if t == nil || len(t.Frames) == 0 {
-		return nil, hand.Problem("follow the clip first", "there is no frame whose head could be covered")
+		return nil, draw.Problem("follow the clip first", "there is no frame whose head could be covered")
 	}
 	type known struct {
 		timeS float64
@@ -192,7 +192,7 @@ func HeadTrack(t *reading.Track, measure string) (at func(frame int) Cover, err 
 		have = append(have, known{f.TimeS, c})
 	}
 	if len(have) == 0 {
-		return nil, hand.Problem("put a sticker on the shoulder and one on the hip, or cover the head yourself with --cover x,y,r",
+		return nil, draw.Problem("put a sticker on the shoulder and one on the hip, or cover the head yourself with --cover x,y,r",
 			"no frame of the clip tells where the head is: %v", why)
 	}
 	return func(frame int) Cover {

@@ -12,6 +12,8 @@ import (
 
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
+
+	"ecart/cmd/internal/draw"
 )
 
 // headPixels are the pixels that a head shows in, by the renderer: the body drawn
@@ -238,10 +240,10 @@ func TestPlacedCover(t *testing.T) {
 		filled, err := opt.filled()
 		require.NoError(t, err)
 		p := planPage(image.Pt(960, 540), s.r, filled, newTestLetters(t))
-		v := view{Scale: p.Picture.width() / 960}
+		v := view{Scale: draw.Wide(p.Picture) / 960}
 		for deg := 0.0; deg < 360; deg += 5 {
 			for _, r := range []float64{0, 30, 58} {
-				at := point{p.Picture.X0, p.Picture.Y0}.add(v.at(490+r*math.Cos(radians(deg)), 110+r*math.Sin(radians(deg))))
+				at := draw.Add(point{p.Picture.X0, p.Picture.Y0}, v.at(490+r*math.Cos(radians(deg)), 110+r*math.Sin(radians(deg))))
 				assert.Equal(t, a.At(int(at.X), int(at.Y)), b.At(int(at.X), int(at.Y)), "at %g px, %g degrees", r, deg)
 			}
 		}

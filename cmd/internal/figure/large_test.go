@@ -2,13 +2,14 @@ package figure
 
 import (
 	"image"
-	"image/draw"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/large"
+
+	xdraw "golang.org/x/image/draw"
 )
 
 // inParts is a picture whose colours are asked for in parts; most is the largest, in pixels.
@@ -20,7 +21,7 @@ type inParts struct {
 func (p *inParts) Region(r image.Rectangle) *image.RGBA {
 	p.most = max(p.most, r.Dx()*r.Dy())
 	out := image.NewRGBA(r)
-	draw.Draw(out, r, p.RGBA, r.Min, draw.Src)
+	xdraw.Draw(out, r, p.RGBA, r.Min, xdraw.Src)
 	return out
 }
 

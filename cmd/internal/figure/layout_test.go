@@ -3,7 +3,6 @@ package figure
 import (
 	"image"
 	"math"
-	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -11,21 +10,20 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"ecart/cmd/internal/hand"
-	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/draw"
 )
 
-func newTestLetters(t testing.TB) *hand.Letters {
+func newTestLetters(t testing.TB) *draw.Letters {
 	t.Helper()
-	l, err := hand.NewLetters()
+	l, err := draw.NewLetters()
 	require.NoError(t, err)
 	return l
 }
 
 // extent is the space that a label's ink takes: the box about its outlines.
-func extent(l *hand.Letters, x label) box {
+func extent(l *draw.Letters, x label) box {
 	b := &bounds{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
-	l.Trace(b, x.Face, x.Size, x.Text, x.X-x.Anchor*l.Width(x.Face, x.Size, x.Text), x.Y)
+	l.Trace(b, x.Face, x.Size, x.Text, x.X-x.Align*l.Width(x.Face, x.Size, x.Text), x.Y)
 	return box(*b)
 }
 
@@ -77,19 +75,14 @@ func TestPagesAreLegible(t *testing.T) {
 				opt, err := Options{Width: width, Who: who}.filled()
 				require.NoError(t, err)
 				p := planPage(image.Pt(s.r.Take.WidthPx, s.r.Take.HeightPx), s.r, opt, l)
-				texts := append([]label(nil), p.Texts...)
-				for _, x := range p.Ruler.Labels {
-					x.X, x.Y = x.X+p.RulerAt.X, x.Y+p.RulerAt.Y
-					texts = append(texts, x)
-				}
-				for i, x := range texts {
+				for i, x := range p.Texts {
 					assert.GreaterOrEqual(t, x.Size*400/float64(width), 13.0, "%s: %q is too small at 400 px", name, x.Text)
-					b := extent(l, x)
-					assert.True(t, b.X0 >= 0 && b.X1 <= float64(width) && b.Y0 >= 0 && b.Y1 <= p.Height,
+					b := extent(l, x.Label)
+					assert.True(t, b.X0 >= 0 && b.X1 <= float64(width) && b.Y0 >= 0 && b.Y1 <= p.H,
 						"%s at %d: %q leaves the page: %v", name, width, x.Text, b)
 					assert.Zero(t, overlap(b, p.Print), "%s at %d: %q lies on the print", name, width, x.Text)
-					for _, o := range texts[:i] {
-						assert.Zero(t, overlap(b, extent(l, o)), "%s at %d: %q lies on %q", name, width, x.Text, o.Text)
+					for _, o := range p.Texts[:i] {
+						assert.Zero(t, overlap(b, extent(l, o.Label)), "%s at %d: %q lies on %q", name, width, x.Text, o.Text)
 					}
 				}
 			}
@@ -102,7 +95,7 @@ func TestPagesAreLegible(t *testing.T) {
 func TestNamesKeepClear(t *testing.T) {
 	l := newTestLetters(t)
 	const w, h, size = 1216.0, 684.0, 42.24
-	width := func(s string) float64 { return l.Width(hand.Sans, size, s) }
+	width := func(s string) float64 { return l.Width(draw.Sans, size, s) }
 	rapid.Check(t, func(t *rapid.T) {
 		names := []string{"shoulder", "hip", "front ankle", "back ankle", "asked 180°", "left knee"}
 		c := clutter{bounds: box{0, 0, w, h}}
@@ -140,67 +133,4 @@ func seq(n int) []int {
 		out[i] = i
 	}
 	return out
-}
-
-// Of draws from the mark's own normal distribution the ellipse holds 95 %.
-func TestEllipseHolds95Percent(t *testing.T) {
-	const n = 200_000
-	const tol = 4 * 0.00049 // four standard deviations of a share: sqrt(0.95 * 0.05 / n)
-	for _, cov := range [][2][2]float64{{{4, 0}, {0, 4}}, {{9, 2.5}, {2.5, 1}}, {{1, -1.8}, {-1.8, 16}}} {
-		e, err := ellipseOf(reading.Mark{Covariance: cov})
-		require.NoError(t, err)
-		rnd := rand.New(rand.NewPCG(1, 2))
-		// Cholesky factor of the covariance.
-		a := math.Sqrt(cov[0][0])
-		b := cov[0][1] / a
-		c := math.Sqrt(cov[1][1] - b*b)
-		in := 0
-		sin, cos := math.Sincos(e.Tilt)
-		for range n {
-			u, v := rnd.NormFloat64(), rnd.NormFloat64()
-			x, y := a*u, b*u+c*v
-			p, q := (x*cos+y*sin)/e.Long, (y*cos-x*sin)/e.Short
-			if p*p+q*q <= 1 {
-				in++
-			}
-		}
-		assert.InDelta(t, 0.95, float64(in)/n, tol, "covariance %v", cov)
-	}
-}
-
-// A straight line is straight from wherever it is seen, the measured angle looks
-// as the picture shows it, and a wider angle never looks narrower.
-func TestSeen(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		angle := rapid.Float64Range(-40, 230).Draw(t, "angle")
-		off := rapid.Float64Range(-12, 12).Draw(t, "off")
-		r := &reading.Reading{AngleDeg: angle}
-		f := fan{Sweep: angle + off}
-		if got := f.seen(r, angle); math.Abs(got-f.Sweep) > 1e-9 {
-			t.Fatalf("the measured angle looks like %g, not %g", got, f.Sweep)
-		}
-		for _, straight := range []float64{-180, 0, 180, 360} {
-			if math.Abs(angle-straight) < 3*math.Abs(off) {
-				continue
-			}
-			if got := f.seen(r, straight); math.Abs(got-straight) > 1e-9 {
-				t.Fatalf("%g looks like %g", straight, got)
-			}
-			if math.Abs(straight-angle) >= 180 {
-				continue
-			}
-			half := (straight + angle) / 2
-			if got := f.seen(r, half); math.Abs(got-half-off/2) > 1e-9 {
-				t.Fatalf("halfway from %g to %g half of %g is left, and %g looks like %g", angle, straight, off, half, got)
-			}
-		}
-		last := math.Inf(-1)
-		for d := -90.0; d < 300; d += 0.5 {
-			v := f.seen(r, d)
-			if v < last {
-				t.Fatalf("%g looks narrower than what is narrower", d)
-			}
-			last = v
-		}
-	})
 }

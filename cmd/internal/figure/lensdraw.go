@@ -5,7 +5,7 @@ import (
 	"image"
 	"math"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/geometry"
 )
 
@@ -37,9 +37,9 @@ func DrawLens(n Lens, opt Options) (image.Image, error) {
 		return nil, err
 	}
 	if n.Width < 1 || n.Height < 1 || n.Columns*n.Rows != len(n.Counts) || n.Bend == nil {
-		return nil, hand.Problem("estimate the lens again", "a lens for pictures of %d by %d pixels cannot be drawn", n.Width, n.Height)
+		return nil, draw.Problem("estimate the lens again", "a lens for pictures of %d by %d pixels cannot be drawn", n.Width, n.Height)
 	}
-	l, err := hand.NewLetters()
+	l, err := draw.NewLetters()
 	if err != nil {
 		return nil, err
 	}
@@ -59,64 +59,67 @@ func DrawLens(n Lens, opt Options) (image.Image, error) {
 	first := moved(frame, top+head*t)
 	second := moved(frame, first.Y1+(gap+head)*t)
 	third := box{m, second.Y1 + (gap+head)*t, m + room, second.Y1 + (gap+head)*t + plot}
-	s := newSheet(opt.Width, int(math.Ceil(third.Y1+2.2*t+m)), hand.Paper, l)
+	s := newSheet(opt.Width, int(math.Ceil(third.Y1+2.2*t+m)), t, l)
 
 	title := "lens"
-	s.text(label{title, m, m + 1.05*t, 0, 1.45 * t, hand.Italic, hand.Ink}, 0)
-	x := m + l.Width(hand.Italic, 1.45*t, title) + 0.7*t
+	s.Text(label{title, m, m + 1.05*t, 0, 1.45 * t, draw.Italic, draw.Ink})
+	x := m + l.Width(draw.Italic, 1.45*t, title) + 0.7*t
 	size := fmt.Sprintf("%d × %d px", n.Width, n.Height)
-	s.text(label{size, w - m, m + 1.05*t, 1, t, hand.Sans, hand.Faint}, 0)
-	if name := hand.Clean(n.Name); name != "" {
-		s.text(label{l.Cut(hand.Sans, t, name, w-m-l.Width(hand.Sans, t, size)-0.7*t-x), x, m + 1.05*t, 0, t, hand.Sans, hand.Ink}, 0)
+	s.Text(label{size, w - m, m + 1.05*t, 1, t, draw.Sans, draw.Faint})
+	if name := draw.Clean(n.Name); name != "" {
+		s.Text(label{l.Cut(draw.Sans, t, name, w-m-l.Width(draw.Sans, t, size)-0.7*t-x), x, m + 1.05*t, 0, t, draw.Sans, draw.Ink})
 	}
-	s.line(pen{colour: hand.Rule, width: 0.04 * t}, point{m, m + 1.6*t}, point{w - m, m + 1.6*t})
+	s.Line(draw.Pen{Colour: draw.Rule, Width: 0.04 * t}, point{m, m + 1.6*t}, point{w - m, m + 1.6*t})
 
-	s.lensHead("where the board has been", "hatched: not there", first, t)
-	s.lensBoards(n, first, t)
+	s.lensHead("where the board has been", "hatched: not there", first)
+	s.lensBoards(n, first)
 	times := n.times(first)
 	note := "as it is"
 	if times > 1 {
 		note = fmt.Sprintf("drawn %g times as far", times)
 	}
-	s.lensHead("what the lens bends", note, second, t)
-	s.lensGrid(n, second, times, t)
-	s.lensFrame(second, t)
-	s.lensHead("how far, and how well it is known", "95 % band", third, t)
-	s.lensCurve(n, third, t)
+	s.lensHead("what the lens bends", note, second)
+	s.lensGrid(n, second, times)
+	s.lensFrame(second)
+	s.lensHead("how far, and how well it is known", "95 % band", third)
+	s.lensCurve(n, third)
 	return s.image(), nil
 }
 
-func moved(b box, y float64) box { return box{b.X0, y, b.X1, y + b.height()} }
+func moved(b box, y float64) box { return box{b.X0, y, b.X1, y + draw.High(b)} }
 
-func (s *sheet) lensHead(text, note string, b box, t float64) {
-	right := float64(s.dc.Width()) - b.X0
-	s.text(label{text, b.X0, b.Y0 - 0.55*t, 0, 1.25 * t, hand.Italic, hand.Asked}, 0)
-	s.text(label{note, right, b.Y0 - 0.55*t, 1, t, hand.Sans, hand.Faint}, 0)
+func (s *sheet) lensHead(text, note string, b box) {
+	t := s.T
+	right := s.W - b.X0
+	s.Text(label{text, b.X0, b.Y0 - 0.55*t, 0, 1.25 * t, draw.Italic, draw.Asked})
+	s.Text(label{note, right, b.Y0 - 0.55*t, 1, t, draw.Sans, draw.Faint})
 }
 
 // on is where a pixel of the picture lies in a frame.
 func (n *Lens) on(b box, p geometry.Point) point {
-	k := b.width() / float64(n.Width)
+	k := draw.Wide(b) / float64(n.Width)
 	return point{b.X0 + (p.X+0.5)*k, b.Y0 + (p.Y+0.5)*k}
 }
 
-func (s *sheet) lensFrame(b box, t float64) {
-	s.outline(pen{colour: hand.Faint, width: 0.05 * t}, []point{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X1, b.Y1}, {b.X0, b.Y1}})
+func (s *sheet) lensFrame(b box) {
+	t := s.T
+	s.Outline(draw.Pen{Colour: draw.Faint, Width: 0.05 * t}, draw.Corners(b))
 }
 
 // lensBoards draws the boards, and hatches the cells without a corner.
-func (s *sheet) lensBoards(n Lens, b box, t float64) {
-	s.rect(hand.White, b)
-	cw, ch := b.width()/float64(n.Columns), b.height()/float64(n.Rows)
+func (s *sheet) lensBoards(n Lens, b box) {
+	t := s.T
+	s.Rect(draw.White, b)
+	cw, ch := draw.Wide(b)/float64(n.Columns), draw.High(b)/float64(n.Rows)
 	// strokes at 45 degrees go on from cell to cell where a cell's height is a
 	// whole number of steps
-	wide := hand.Band{Rank: 1, Of: 2}.Hatch(t) // as a first band is hatched
+	wide := draw.Band{Rank: 1, Of: 2}.Hatch(t) // as a first band is hatched
 	spacing := ch / max(1, math.Round(ch/(wide*math.Sqrt2))) / math.Sqrt2
 	for i, c := range n.Counts {
 		if c == 0 {
 			x, y := b.X0+cw*float64(i%n.Columns), b.Y0+ch*float64(i/n.Columns)
-			for _, l := range hand.HatchLines[point](x, y, x+cw, y+ch, spacing) {
-				s.line(pen{colour: hand.Rule, width: hand.HatchPen * t}, l[0], l[1])
+			for _, l := range draw.HatchLines(x, y, x+cw, y+ch, spacing) {
+				s.Line(draw.Pen{Colour: draw.Rule, Width: draw.HatchPen * t}, l[0], l[1])
 			}
 		}
 	}
@@ -125,18 +128,18 @@ func (s *sheet) lensBoards(n Lens, b box, t float64) {
 		for _, p := range ringOf(board, n.Across) {
 			pts = append(pts, n.on(b, p))
 		}
-		s.fill(hand.Thin(hand.Asked, 0.08), pts)
-		s.outline(pen{colour: hand.Asked, width: 0.04 * t}, pts)
+		s.Fill(draw.Thin(draw.Asked, 0.08), pts)
+		s.Outline(draw.Pen{Colour: draw.Asked, Width: 0.04 * t}, pts)
 	}
 	for _, board := range n.Boards {
 		for _, p := range board {
-			s.disc(hand.Ink, n.on(b, p), 0.055*t)
+			s.Disc(draw.Ink, n.on(b, p), 0.055*t)
 		}
 	}
-	s.lensFrame(b, t)
+	s.lensFrame(b)
 	at, arm := n.on(b, n.Centre), 0.35*t
 	for _, d := range []point{{arm, 0}, {0, arm}} {
-		s.line(pen{colour: hand.Measured, width: 0.09 * t, halo: 0.04 * t}, at.sub(d), at.add(d))
+		s.Line(draw.Pen{Colour: draw.Measured, Width: 0.09 * t, Halo: 0.04 * t}, draw.Sub(at, d), draw.Add(at, d))
 	}
 }
 
@@ -187,8 +190,9 @@ func (n *Lens) times(b box) float64 {
 }
 
 // lensGrid draws a straight grid and, over it, the same grid through the lens.
-func (s *sheet) lensGrid(n Lens, b box, times, t float64) {
-	s.rect(hand.White, b)
+func (s *sheet) lensGrid(n Lens, b box, times float64) {
+	t := s.T
+	s.Rect(draw.White, b)
 	long := max(n.Width, n.Height)
 	cols, rows := max(2, (lensCells*n.Width+long/2)/long), max(2, (lensCells*n.Height+long/2)/long)
 	w, h := float64(n.Width), float64(n.Height)
@@ -202,14 +206,11 @@ func (s *sheet) lensGrid(n Lens, b box, times, t float64) {
 				bent = append(bent, n.on(b, p.Add(v.Scale(times))))
 			}
 		}
-		s.polyline(pen{colour: hand.Asked, width: 0.03 * t, dash: []float64{0.16 * t, 0.16 * t}}, straight)
+		s.Line(draw.Pen{Colour: draw.Asked, Width: 0.03 * t, Dash: []float64{0.16 * t, 0.16 * t}}, straight...)
 		if len(bent) > 1 {
-			s.polyline(pen{colour: hand.Measured, width: 0.055 * t}, bent)
+			s.Lines(draw.Pen{Colour: draw.Measured, Width: 0.055 * t}, inside(bent, b))
 		}
 	}
-	s.dc.DrawRectangle(b.X0, b.Y0, b.width(), b.height())
-	s.dc.Clip()
-	defer s.dc.ResetClip()
 	for i := range cols + 1 {
 		x := w*float64(i)/float64(cols) - 0.5
 		along(func(f float64) geometry.Point { return geometry.Point{X: x, Y: h*f - 0.5} }, fine*rows)
@@ -220,11 +221,32 @@ func (s *sheet) lensGrid(n Lens, b box, times, t float64) {
 	}
 }
 
+// inside returns the stretches of a line that lie in b.
+func inside(line []point, b box) [][]point {
+	var out [][]point
+	for i := range line[1:] {
+		l := [2]point{line[i], line[i+1]}
+		from, to := clip(b, l)
+		if from >= to {
+			continue
+		}
+		d := draw.Sub(l[1], l[0])
+		at := func(share float64) point { return point{l[0].X + share*d.X, l[0].Y + share*d.Y} }
+		if n := len(out); n > 0 && from == 0 && out[n-1][len(out[n-1])-1] == l[0] {
+			out[n-1] = append(out[n-1], at(to))
+		} else {
+			out = append(out, []point{at(from), at(to)})
+		}
+	}
+	return out
+}
+
 // lensCurve draws the shift over the distance from the centre, with its band.
-func (s *sheet) lensCurve(n Lens, b box, t float64) {
-	s.rect(hand.White, b)
+func (s *sheet) lensCurve(n Lens, b box) {
+	t := s.T
+	s.Rect(draw.White, b)
 	if len(n.Curve) < 2 {
-		s.lensFrame(b, t)
+		s.lensFrame(b)
 		return
 	}
 	// the band may grow without end where the board has not been: the scale is
@@ -236,7 +258,7 @@ func (s *sheet) lensCurve(n Lens, b box, t float64) {
 	pad := max(0.35*(high-low), 1)
 	low, high = low-pad, high+pad
 	at := func(r, v float64) point {
-		return point{b.X0 + b.width()*r/far, b.Y1 - b.height()*(min(max(v, low), high)-low)/(high-low)}
+		return point{b.X0 + draw.Wide(b)*r/far, b.Y1 - draw.High(b)*(min(max(v, low), high)-low)/(high-low)}
 	}
 	var band, back, curve []point
 	for _, c := range n.Curve {
@@ -247,41 +269,42 @@ func (s *sheet) lensCurve(n Lens, b box, t float64) {
 	for i := len(back) - 1; i >= 0; i-- {
 		band = append(band, back[i])
 	}
-	s.fill(hand.Thin(hand.Measured, 0.26), band)
-	s.line(pen{colour: hand.Rule, width: 0.04 * t}, at(0, 0), at(far, 0))
-	s.polyline(pen{colour: hand.Measured, width: 0.075 * t}, curve)
+	s.Fill(draw.Thin(draw.Measured, 0.26), band)
+	s.Line(draw.Pen{Colour: draw.Rule, Width: 0.04 * t}, at(0, 0), at(far, 0))
+	s.Line(draw.Pen{Colour: draw.Measured, Width: 0.075 * t}, curve...)
 	if n.Reach > 0 && n.Reach < far {
 		a, c := at(n.Reach, low), at(n.Reach, high)
-		s.line(pen{colour: hand.Asked, width: 0.06 * t, dash: []float64{0.34 * t, 0.24 * t}}, a, c)
+		s.Line(draw.Pen{Colour: draw.Asked, Width: 0.06 * t, Dash: draw.Dashed(t)}, a, c)
 		words, anchor := "the board has been so far", 1.0
 		edge := a.X - 0.3*t
-		if edge-s.l.Width(hand.Sans, t, words) < b.X0+3*t {
+		if edge-s.L.Width(draw.Sans, t, words) < b.X0+3*t {
 			anchor, edge = 0, a.X+0.3*t
 		}
-		s.text(label{words, edge, b.Y1 - 0.4*t, anchor, t, hand.Sans, hand.Asked}, 0.12*t)
+		s.HaloText(label{words, edge, b.Y1 - 0.4*t, anchor, t, draw.Sans, draw.Asked}, 0.12*t)
 	}
-	s.lensFrame(b, t)
-	s.lensScale(b, at, low, high, far, t)
+	s.lensFrame(b)
+	s.lensScale(b, at, low, high, far)
 }
 
 // lensScale writes the figures along the curve.
-func (s *sheet) lensScale(b box, at func(r, v float64) point, low, high, far, t float64) {
+func (s *sheet) lensScale(b box, at func(r, v float64) point, low, high, far float64) {
+	t := s.T
 	step := roundStep((high - low) / 6)
 	for v := math.Ceil(low/step) * step; v <= high; v += step {
 		p := at(0, v)
 		if math.Abs(v) < step/2 || p.Y < b.Y0+0.5*t || p.Y > b.Y1-0.3*t {
 			continue // the line at nought needs no figure, and the curve begins there
 		}
-		s.line(pen{colour: hand.Faint, width: 0.035 * t}, p, p.add(point{0.25 * t, 0}))
-		s.text(label{fmt.Sprintf("%+.3g px", v), p.X + 0.4*t, p.Y + 0.33*t, 0, t, hand.Sans, hand.Faint}, 0.12*t)
+		s.Line(draw.Pen{Colour: draw.Faint, Width: 0.035 * t}, p, draw.Add(p, point{0.25 * t, 0}))
+		s.HaloText(label{fmt.Sprintf("%+.3g px", v), p.X + 0.4*t, p.Y + 0.33*t, 0, t, draw.Sans, draw.Faint}, 0.12*t)
 	}
 	across := roundStep(far / 6)
 	for r := across; r < far-0.3*across; r += across {
 		p := at(r, low)
-		s.line(pen{colour: hand.Faint, width: 0.035 * t}, p, p.add(point{0, tickLong * t}))
-		s.text(label{fmt.Sprintf("%g", r), p.X, p.Y + underTicks*t, 0.5, t, hand.Sans, hand.Faint}, 0)
+		s.Line(draw.Pen{Colour: draw.Faint, Width: 0.035 * t}, p, draw.Add(p, point{0, draw.TickLong * t}))
+		s.Text(label{fmt.Sprintf("%g", r), p.X, p.Y + draw.UnderTicks*t, 0.5, t, draw.Sans, draw.Faint})
 	}
-	s.text(label{"px from the centre", b.X1, b.Y1 + underTicks*t + 1.1*t, 1, t, hand.Sans, hand.Faint}, 0)
+	s.Text(label{"px from the centre", b.X1, b.Y1 + draw.UnderTicks*t + 1.1*t, 1, t, draw.Sans, draw.Faint})
 }
 
 // roundStep is the next of 1, 2 and 5 times a power of ten.

@@ -3,6 +3,8 @@ package figure
 import (
 	"image/color"
 	"math"
+
+	"ecart/cmd/internal/draw"
 )
 
 // tag is a word that belongs to a place on the picture.
@@ -71,17 +73,17 @@ func placeNames(tags []tag, c clutter, t float64, width func(string) float64) []
 func (c clutter) inside(b box) box {
 	dx := max(0, c.bounds.X0-b.X0) - max(0, b.X1-c.bounds.X1)
 	dy := max(0, c.bounds.Y0-b.Y0) - max(0, b.Y1-c.bounds.Y1)
-	if math.Abs(dx) > b.height() || math.Abs(dy) > b.height() {
+	if math.Abs(dx) > draw.High(b) || math.Abs(dy) > draw.High(b) {
 		return b
 	}
 	return box{b.X0 + dx, b.Y0 + dy, b.X1 + dx, b.Y1 + dy}
 }
 
 func (c clutter) cost(b box, others []placed, t float64) float64 {
-	cost := costOutside * (1 - overlap(b, c.bounds)/(b.width()*b.height()))
+	cost := costOutside * (1 - overlap(b, c.bounds)/(draw.Wide(b)*draw.High(b)))
 	for _, o := range others {
 		if overlap(b, o.Box) > 0 {
-			cost += costOnTag * (1 + overlap(b, o.Box)/(b.width()*b.height()))
+			cost += costOnTag * (1 + overlap(b, o.Box)/(draw.Wide(b)*draw.High(b)))
 		}
 	}
 	for _, s := range c.spots {
@@ -114,25 +116,25 @@ func overlap(a, b box) float64 {
 
 // within returns the length of a line that lies in b.
 func within(b box, l [2]point) float64 {
-	from, to := b.clip(l)
-	return max(0, to-from) * l[1].sub(l[0]).norm()
+	from, to := clip(b, l)
+	return max(0, to-from) * draw.Norm(draw.Sub(l[1], l[0]))
 }
 
-// last returns the farthest point along a line that lies in b; its end where none
+// lastIn returns the farthest point along a line that lies in b; its end where none
 // does.
-func (b box) last(l [2]point) point {
-	from, to := b.clip(l)
+func lastIn(b box, l [2]point) point {
+	from, to := clip(b, l)
 	if from > to {
 		return l[1]
 	}
-	d := l[1].sub(l[0])
+	d := draw.Sub(l[1], l[0])
 	return point{l[0].X + to*d.X, l[0].Y + to*d.Y}
 }
 
 // clip returns the stretch of a line that lies in b, as shares of its length; it
 // is empty, from above to, where none does.
-func (b box) clip(l [2]point) (from, to float64) {
-	d := l[1].sub(l[0])
+func clip(b box, l [2]point) (from, to float64) {
+	d := draw.Sub(l[1], l[0])
 	from, to = 0, 1
 	for _, s := range [4][2]float64{{-d.X, l[0].X - b.X0}, {d.X, b.X1 - l[0].X}, {-d.Y, l[0].Y - b.Y0}, {d.Y, b.Y1 - l[0].Y}} {
 		switch p, q := s[0], s[1]; {

@@ -4,7 +4,7 @@ import (
 	"image"
 	"image/color"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
@@ -19,15 +19,14 @@ func Overlay(img image.Image, r *reading.Reading, why string, covers ...Cover) (
 	}
 	size := img.Bounds().Size()
 	t := max(13, 0.5*textSize(float64(size.X)))
-	l, err := hand.NewLetters()
+	l, err := draw.NewLetters()
 	if err != nil {
 		return nil, err
 	}
 	if r == nil {
-		s := newSheet(size.X, size.Y, hand.Paper, l)
-		lay(s.dc.Image().(*image.RGBA), img, img.Bounds())
-		s.covers(covers, view{Scale: 1}, t)
-		s.corner(why, hand.Faint, t, size)
+		s := newSheet(size.X, size.Y, t, l)
+		s.photo(img, image.Rectangle{Max: size}, covers)
+		s.corner(why, draw.Faint)
 		return s.image(), nil
 	}
 	if err := checkMarks(r, size.X, size.Y); err != nil {
@@ -39,11 +38,11 @@ func Overlay(img image.Image, r *reading.Reading, why string, covers ...Cover) (
 	}
 	s := pictureSheet(img, image.Rectangle{Max: size}, r, size.X, size.Y, t, l, Options{Covers: covers})
 	v, u := opt.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	s.corner(hand.Minus(v)+"° ± "+u, hand.Measured, t, size)
+	s.corner(draw.Minus(v)+"° ± "+u, draw.Measured)
 	return s.image(), nil
 }
 
 // corner writes words large in the picture's lower left corner.
-func (s *sheet) corner(words string, colour color.NRGBA, t float64, size image.Point) {
-	s.text(label{words, t, float64(size.Y) - t, 0, 2.2 * t, hand.Serif, colour}, 0.12*t)
+func (s *sheet) corner(words string, colour color.NRGBA) {
+	s.HaloText(label{words, s.T, s.H - s.T, 0, 2.2 * s.T, draw.Serif, colour}, 0.12*s.T)
 }

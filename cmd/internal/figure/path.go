@@ -5,13 +5,13 @@ import (
 	"image"
 	"image/color"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
 // pathColours are those of the points of a track, one after another: dark ones, which stand
 // out from their halo of paper.
-var pathColours = []color.NRGBA{hand.Measured, {0x1d, 0x5f, 0x8a, 0xff}, {0x3d, 0x6b, 0x21, 0xff}, {0x7a, 0x3c, 0x8c, 0xff}, {0x8a, 0x5a, 0x00, 0xff}, hand.Asked}
+var pathColours = []color.NRGBA{draw.Measured, {0x1d, 0x5f, 0x8a, 0xff}, {0x3d, 0x6b, 0x21, 0xff}, {0x7a, 0x3c, 0x8c, 0xff}, {0x8a, 0x5a, 0x00, 0xff}, draw.Asked}
 
 // Paths are the ways of the points of a track over the picture.
 type Paths struct {
@@ -29,18 +29,16 @@ func DrawPaths(img image.Image, p Paths, covers ...Cover) (image.Image, error) {
 		return nil, err
 	}
 	if p.Track == nil || len(p.Track.Frames) == 0 {
-		return nil, hand.Problem("follow a clip first", "there are no paths of no frames")
+		return nil, draw.Problem("follow a clip first", "there are no paths of no frames")
 	}
 	size := img.Bounds().Size()
 	t := max(11, 0.5*textSize(float64(size.X)))
-	l, err := hand.NewLetters()
+	l, err := draw.NewLetters()
 	if err != nil {
 		return nil, err
 	}
-	s := newSheet(size.X, size.Y, hand.Paper, l)
-	lay(s.dc.Image().(*image.RGBA), img, img.Bounds())
-	s.covers(covers, view{Scale: 1}, t)
-	v := view{Scale: 1}
+	s := newSheet(size.X, size.Y, t, l)
+	v := s.photo(img, image.Rectangle{Max: size}, covers)
 	for k, name := range p.Track.Landmarks {
 		colour := pathColours[k%len(pathColours)]
 		for _, run := range p.runs(k) {
@@ -48,7 +46,7 @@ func DrawPaths(img image.Image, p Paths, covers ...Cover) (image.Image, error) {
 			for _, m := range run {
 				line = append(line, v.at(m.X, m.Y))
 			}
-			s.polyline(pen{colour: colour, width: 0.16 * t, halo: 0.08 * t}, line)
+			s.Line(draw.Pen{Colour: colour, Width: 0.16 * t, Halo: 0.08 * t}, line...)
 		}
 		where, seen := p.now(k)
 		if where == nil {
@@ -56,20 +54,20 @@ func DrawPaths(img image.Image, p Paths, covers ...Cover) (image.Image, error) {
 		}
 		at := v.at(where.X, where.Y)
 		if seen {
-			s.disc(hand.White, at, 0.42*t)
-			s.disc(colour, at, 0.30*t)
+			s.Disc(draw.White, at, 0.42*t)
+			s.Disc(colour, at, 0.30*t)
 		}
-		words := hand.Clean(name)
+		words := draw.Clean(name)
 		if !seen {
 			words += " (not seen here)"
 		}
 		x, anchor := at.X+0.7*t, 0.0
-		if x+l.Width(hand.Sans, t, words) > float64(size.X)-0.5*t {
+		if x+l.Width(draw.Sans, t, words) > float64(size.X)-0.5*t {
 			x, anchor = at.X-0.7*t, 1
 		}
-		s.text(label{words, x, max(1.2*t, at.Y-0.6*t), anchor, t, hand.Sans, colour}, 0.12*t)
+		s.HaloText(label{words, x, max(1.2*t, at.Y-0.6*t), anchor, t, draw.Sans, colour}, 0.12*t)
 	}
-	s.text(label{fmt.Sprintf("frame %d", p.At), t, float64(size.Y) - t, 0, 1.4 * t, hand.Sans, hand.Ink}, 0.12*t)
+	s.HaloText(label{fmt.Sprintf("frame %d", p.At), t, float64(size.Y) - t, 0, 1.4 * t, draw.Sans, draw.Ink}, 0.12*t)
 	return s.image(), nil
 }
 

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
@@ -38,7 +38,7 @@ func TestPathsAreDrawnWhereThePointWasSeen(t *testing.T) {
 	assert.Equal(t, image.Rect(0, 0, 800, 400), img.Bounds())
 	drawn := func(x, y int) bool {
 		for d := -2; d <= 2; d++ {
-			if near(img, x, y+d, hand.Measured) {
+			if near(img, x, y+d, draw.Measured) {
 				return true
 			}
 		}

@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/draw"
 )
 
 // These tests look at finished pictures only. The reading is drawn on a ground of
@@ -46,7 +48,7 @@ func look(t *testing.T, s *sample) seen {
 // at returns the colour at a distance, in pixels of the take, and a direction in
 // degrees (clockwise from the right) from a point of the take.
 func (s seen) at(from point, distance, dir float64) [3]float64 {
-	p := from.polar(distance, dir*math.Pi/180)
+	p := draw.Polar(from, distance, dir*math.Pi/180)
 	// The centre of a pixel is at a whole number in the take and at a half in the
 	// result.
 	x, y := s.left+(p.X+0.5)*s.scale, s.top+(p.Y+0.5)*s.scale

@@ -6,7 +6,7 @@ import (
 	"math"
 	"testing"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -39,13 +39,13 @@ func TestWordsStandOutFromPaper(t *testing.T) {
 	require.Less(t, contrast(color.NRGBA{0x77, 0x77, 0x77, 255}, white), 4.5)
 
 	const least = 4.5 // success criterion 1.4.3
-	for name, c := range map[string]color.NRGBA{"ink": hand.Ink, "faint": hand.Faint, "asked": hand.Asked, "asked on a picture": askedOnPicture, "measured": hand.Measured} {
-		assert.GreaterOrEqual(t, contrast(c, hand.Paper), least, name)
+	for name, c := range map[string]color.NRGBA{"ink": draw.Ink, "faint": draw.Faint, "asked": draw.Asked, "asked on a picture": askedOnPicture, "measured": draw.Measured} {
+		assert.GreaterOrEqual(t, contrast(c, draw.Paper), least, name)
 	}
 	// On a picture words stand on their halo, 0.92 paper; the worst ground is black.
 	mix := func(v uint8) uint8 { return uint8(0.92 * float64(v)) }
-	halo := color.NRGBA{mix(hand.Paper.R), mix(hand.Paper.G), mix(hand.Paper.B), 255}
-	for name, c := range map[string]color.NRGBA{"ink": hand.Ink, "asked on a picture": askedOnPicture} {
+	halo := color.NRGBA{mix(draw.Paper.R), mix(draw.Paper.G), mix(draw.Paper.B), 255}
+	for name, c := range map[string]color.NRGBA{"ink": draw.Ink, "asked on a picture": askedOnPicture} {
 		assert.GreaterOrEqual(t, contrast(c, halo), least, "%s on a black picture", name)
 	}
 }
@@ -69,9 +69,9 @@ func TestBandsInGreyPrint(t *testing.T) {
 	w := float64(DefaultWidth)
 	margin := 0.9 * 13.2 / 400 * w
 	col := func(deg float64) int { return int((margin + (w-2*margin)*(deg-from)/(to-from)) * 400 / w) }
-	k := layRuler(s.r, Options{RangeDeg: [2]float64{from, to}, Format: nilFormat}, w-2*margin, 13.2/400*w, newTestLetters(t))
-	top := int((margin+2*13.2/400*w+k.Box.Y0)*400/w) + 2
-	bottom := int((margin+2*13.2/400*w+k.Box.Y1)*400/w) - 2
+	text := 13.2 / 400 * w
+	y0 := margin + (2+draw.CurveHigh+draw.OverNotch)*text
+	top, bottom := int(y0*400/w)+2, int((y0+draw.BandHigh*text)*400/w)-2
 	require.Greater(t, bottom, top+5)
 
 	var dark []float64
@@ -89,5 +89,3 @@ func TestBandsInGreyPrint(t *testing.T) {
 		assert.Greater(t, dark[i-1]-dark[i], float64(apart), "band %d against the one before: %v", i, dark)
 	}
 }
-
-func nilFormat(v, u float64) (string, string) { return "", "" }

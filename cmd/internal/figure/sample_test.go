@@ -8,6 +8,8 @@ import (
 	"github.com/fogleman/gg"
 
 	"ecart/cmd/internal/reading"
+
+	"ecart/cmd/internal/draw"
 )
 
 // The samples are readings of our own making in the hall "Halle Nord". Their
@@ -119,7 +121,7 @@ func normal(x float64, r *reading.Reading) float64 {
 func split(w, h int, front, back, u float64) *sample {
 	hip, leg := point{0.5 * float64(w), 0.46 * float64(h)}, 0.24*float64(w)
 	s := newSample("hip-split", 180-front-back, u, w, h)
-	f, b := hip.polar(leg, radians(front)), hip.polar(leg, radians(180-back))
+	f, b := draw.Polar(hip, leg, radians(front)), draw.Polar(hip, leg, radians(180-back))
 	px := float64(w) / 960
 	return s.mark("hip", hip.X, hip.Y, 3.6*px, 2.4*px, 0.2).
 		mark("front-ankle", f.X, f.Y, 2.4*px, 2.2*px, 0).
@@ -135,7 +137,7 @@ func (s *sample) leap() *sample {
 // handstand leans by deg to the right of plumb.
 func handstand(w, h int, deg, u float64) *sample {
 	wrist := point{0.45 * float64(w), 0.85 * float64(h)}
-	ankle := wrist.polar(0.7*float64(h), radians(deg-90))
+	ankle := draw.Polar(wrist, 0.7*float64(h), radians(deg-90))
 	return newSample("off-vertical", deg, u, w, h).
 		mark("wrist", wrist.X, wrist.Y, 4, 3, 0).mark("ankle", ankle.X, ankle.Y, 4, 3, 0).
 		fixed(0, "wrist", "plumb", 0, -1).line(1, "wrist", "ankle").
@@ -145,7 +147,7 @@ func handstand(w, h int, deg, u float64) *sample {
 // knee bends by deg.
 func knee(w, h int, deg, u float64) *sample {
 	k := point{0.52 * float64(w), 0.5 * float64(h)}
-	hip, ankle := k.polar(0.3*float64(h), radians(-100)), k.polar(0.32*float64(h), radians(80+deg))
+	hip, ankle := draw.Polar(k, 0.3*float64(h), radians(-100)), draw.Polar(k, 0.32*float64(h), radians(80+deg))
 	return newSample("knee-bend", deg, u, w, h).
 		mark("hip", hip.X, hip.Y, 5, 4, 0).mark("knee", k.X, k.Y, 3, 3, 0).mark("ankle", ankle.X, ankle.Y, 3, 3, 0).
 		line(0, "hip", "knee").line(1, "knee", "ankle")
@@ -154,7 +156,7 @@ func knee(w, h int, deg, u float64) *sample {
 // shoulder raises the arm by deg from the trunk, facing right.
 func shoulder(w, h int, deg, u float64) *sample {
 	sh := point{0.5 * float64(w), 0.42 * float64(h)}
-	hip, wrist := sh.polar(0.34*float64(h), radians(92)), sh.polar(0.30*float64(h), radians(92-deg))
+	hip, wrist := draw.Polar(sh, 0.34*float64(h), radians(92)), draw.Polar(sh, 0.30*float64(h), radians(92-deg))
 	s := newSample("shoulder-flexion", deg, u, w, h).
 		mark("hip", hip.X, hip.Y, 5, 6, 0.3).mark("shoulder", sh.X, sh.Y, 4, 4, 0).mark("wrist", wrist.X, wrist.Y, 3, 3, 0).
 		line(0, "shoulder", "hip").line(1, "shoulder", "wrist")
@@ -226,8 +228,8 @@ func hall(r *reading.Reading) image.Image {
 	}
 	if r.Measure == "hip-split" {
 		hip, top := point{r.Lines[0].FromX, r.Lines[0].FromY}, point{r.Marks[3].X, r.Marks[3].Y}
-		limb(top, top.add(point{0.1 * w, -0.09 * h}), 0.04, "#b08367")
-		limb(top, top.add(point{-0.13 * w, 0.02 * h}), 0.04, "#b08367")
+		limb(top, draw.Add(top, point{0.1 * w, -0.09 * h}), 0.04, "#b08367")
+		limb(top, draw.Add(top, point{-0.13 * w, 0.02 * h}), 0.04, "#b08367")
 		limb(hip, top, 0.11, "#27384a")
 		dc.SetHexColor("#b08367")
 		dc.DrawCircle(top.X+0.01*w, top.Y-0.11*h, 0.052*h)
@@ -235,3 +237,5 @@ func hall(r *reading.Reading) image.Image {
 	}
 	return dc.Image()
 }
+
+func radians(deg float64) float64 { return deg * math.Pi / 180 }

@@ -2,135 +2,96 @@ package figure
 
 import (
 	"image"
-	"image/color"
-	"math"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
+	"ecart/cmd/internal/large"
 
-	"github.com/fogleman/gg"
+	xdraw "golang.org/x/image/draw"
 )
 
-// point is a place on a drawing in pixels, x right, y down.
-type point struct{ X, Y float64 }
+type (
+	point = draw.Point
+	box   = draw.Box
+	label = draw.Label
+)
 
-func (p point) add(q point) point        { return point{p.X + q.X, p.Y + q.Y} }
-func (p point) sub(q point) point        { return point{p.X - q.X, p.Y - q.Y} }
-func (p point) norm() float64            { return math.Hypot(p.X, p.Y) }
-func (p point) polar(r, a float64) point { return point{p.X + r*math.Cos(a), p.Y + r*math.Sin(a)} }
-
-// box is an upright rectangle.
-type box struct{ X0, Y0, X1, Y1 float64 }
-
-func (b box) width() float64  { return b.X1 - b.X0 }
-func (b box) height() float64 { return b.Y1 - b.Y0 }
-
-// label is a line of text with its base line at (X, Y); Anchor 0 stands at its
-// left end, 1 at its right end.
-type label struct {
-	Text   string
-	X, Y   float64
-	Anchor float64
-	Size   float64
-	Face   hand.Face
-	Colour color.NRGBA
-}
-
-// sheet is a surface to draw on.
+// sheet is a drawing in pixels, on paper or on a picture.
 type sheet struct {
-	dc *gg.Context
-	l  *hand.Letters
+	*draw.Sheet
+	ground *image.RGBA // the picture drawn on; nil is paper
 }
 
-func newSheet(w, h int, ground color.Color, l *hand.Letters) *sheet {
-	s := &sheet{gg.NewContext(w, h), l}
-	s.dc.SetColor(ground)
-	s.dc.Clear()
-	return s
+// newSheet opens a sheet with text of size t.
+func newSheet(w, h int, t float64, l *draw.Letters) *sheet {
+	return &sheet{Sheet: &draw.Sheet{W: float64(w), H: float64(h), T: t, L: l}}
 }
 
-func (s *sheet) image() image.Image { return s.dc.Image() }
-
-// pen is how a line is drawn.
-type pen struct {
-	colour color.NRGBA
-	width  float64
-	dash   []float64
-	halo   float64 // paper on either side of it, so that it reads on any ground
-}
-
-func (s *sheet) stroke(p pen, path func(dc *gg.Context)) {
-	dc := s.dc
-	dc.SetLineCapButt()
-	dc.SetLineJoin(gg.LineJoinRound)
-	if p.halo > 0 {
-		dc.SetDash()
-		path(dc)
-		dc.SetColor(hand.Thin(hand.Paper, 0.78))
-		dc.SetLineWidth(p.width + 2*p.halo)
-		dc.Stroke()
+// image paints the drawing.
+func (s *sheet) image() *image.RGBA {
+	if s.ground == nil {
+		return s.Picture(1)
 	}
-	path(dc)
-	dc.SetDash(p.dash...)
-	dc.SetColor(p.colour)
-	dc.SetLineWidth(p.width)
-	dc.Stroke()
-	dc.SetDash()
+	s.Paint(s.ground, 1)
+	return s.ground
 }
 
-func (s *sheet) line(p pen, a, b point) {
-	s.stroke(p, func(dc *gg.Context) { dc.MoveTo(a.X, a.Y); dc.LineTo(b.X, b.Y) })
+// paper gives the sheet a ground of paper, to lay a picture on.
+func (s *sheet) paper() *image.RGBA {
+	s.ground = image.NewRGBA(image.Rect(0, 0, int(s.W), int(s.H)))
+	xdraw.Draw(s.ground, s.ground.Rect, image.NewUniform(draw.Paper), image.Point{}, xdraw.Src)
+	return s.ground
 }
 
-func (s *sheet) polyline(p pen, pts []point) { s.stroke(p, trace(pts, false)) }
-
-func (s *sheet) outline(p pen, pts []point) { s.stroke(p, trace(pts, true)) }
-
-func (s *sheet) fill(c color.NRGBA, pts []point) {
-	trace(pts, true)(s.dc)
-	s.dc.SetColor(c)
-	s.dc.Fill()
-}
-
-func (s *sheet) disc(c color.NRGBA, at point, r float64) {
-	s.dc.DrawCircle(at.X, at.Y, r)
-	s.dc.SetColor(c)
-	s.dc.Fill()
-}
-
-func (s *sheet) rect(c color.NRGBA, b box) {
-	s.dc.DrawRectangle(b.X0, b.Y0, b.width(), b.height())
-	s.dc.SetColor(c)
-	s.dc.Fill()
-}
-
-func trace(pts []point, closed bool) func(dc *gg.Context) {
-	return func(dc *gg.Context) {
-		for i, p := range pts {
-			if i == 0 {
-				dc.MoveTo(p.X, p.Y)
-			} else {
-				dc.LineTo(p.X, p.Y)
+// photo lays the part cut of a picture over the whole of the sheet, with the covers on
+// it. It returns where the take's pixels are then.
+func (s *sheet) photo(img image.Image, cut image.Rectangle, covers []Cover) view {
+	ground := s.paper()
+	w, h := ground.Rect.Dx(), ground.Rect.Dy()
+	from := cut
+	if _, ok := img.(papered); !ok {
+		from = cut.Add(img.Bounds().Min)
+	}
+	v := view{Origin: point{float64(cut.Min.X), float64(cut.Min.Y)}}
+	if cut.Dx() == w && cut.Dy() == h {
+		lay(ground, img, from)
+	} else {
+		if src, ok := img.(large.Source); ok {
+			part, shown := large.Towards(src, from, w)
+			if shown != from {
+				cut.Max = cut.Min.Add(shown.Size())
 			}
+			if part.Rect.Dx() < shown.Dx() {
+				v.Blur = halvedBlur
+			}
+			img, from = part, part.Rect
 		}
-		if closed && len(pts) > 0 {
-			dc.ClosePath()
-		}
+		// The scaler averages what falls on one pixel, so that a large picture does
+		// not shimmer.
+		xdraw.CatmullRom.Scale(ground, ground.Rect, img, from, xdraw.Over, nil)
 	}
+	v.Scale = float64(w) / float64(cut.Dx())
+	s.covers(covers, v)
+	return v
 }
 
-// text writes l, with a halo of paper around it where halo is more than 0.
-func (s *sheet) text(l label, halo float64) {
-	x0 := l.X - l.Anchor*s.l.Width(l.Face, l.Size, l.Text)
-	put := func() { s.l.Trace(s.dc, l.Face, l.Size, l.Text, x0, l.Y) }
-	if halo > 0 {
-		put()
-		s.dc.SetColor(hand.Thin(hand.Paper, 0.92))
-		s.dc.SetLineWidth(2 * halo)
-		s.dc.SetLineJoin(gg.LineJoinRound)
-		s.dc.SetLineCapRound()
-		s.dc.Stroke()
+// over is how a picture is laid on paper: as it is where nothing shines through it, which is
+// ten times faster.
+func over(img image.Image) xdraw.Op {
+	if o, ok := img.(interface{ Opaque() bool }); ok && o.Opaque() {
+		return xdraw.Src
 	}
-	put()
-	s.dc.SetColor(l.Colour)
-	s.dc.Fill()
+	return xdraw.Over
+}
+
+// lay puts the part from of a picture on ground as it is, a large one strip by strip.
+func lay(ground *image.RGBA, img image.Image, from image.Rectangle) {
+	src, ok := img.(large.Source)
+	if !ok {
+		xdraw.Draw(ground, ground.Rect, img, from.Min, over(img))
+		return
+	}
+	large.Strips(from, func(r image.Rectangle) {
+		part := src.Region(r)
+		xdraw.Draw(ground, r.Sub(from.Min), part, part.Rect.Min, xdraw.Src)
+	})
 }

@@ -4,6 +4,7 @@ import (
 	"image"
 	"math"
 
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
@@ -45,16 +46,16 @@ func cutOut(r *reading.Reading, size image.Point, printWidth float64) image.Rect
 	for _, m := range r.Marks {
 		take(point{m.X, m.Y})
 	}
-	f := planFan(r, view{Scale: 1}, point{float64(size.X), float64(size.Y)}, 0)
-	for _, p := range f.slice(f.First, f.towards(f.Sweep), f.Radius) {
+	f := fanOn(r, view{Scale: 1}, size, 0)
+	for _, p := range f.Sector() {
 		take(p)
 	}
 	for _, a := range f.Arms {
 		take(a.From)
 		take(a.To)
 	}
-	room := around * max(b.width(), b.height())
-	w, h := b.width()+2*room, b.height()+2*room
+	room := around * max(draw.Wide(b), draw.High(b))
+	w, h := draw.Wide(b)+2*room, draw.High(b)+2*room
 	ratio := float64(size.Y) / float64(size.X)
 	w = max(w, h/ratio, printWidth/mostBlown)
 	if w >= worthCutting*float64(size.X) {

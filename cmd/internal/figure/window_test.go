@@ -2,7 +2,6 @@ package figure
 
 import (
 	"image"
-	"image/draw"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -11,7 +10,10 @@ import (
 
 	"ecart/geometry"
 
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
+
+	xdraw "golang.org/x/image/draw"
 )
 
 // moved shifts a reading's marks and lines into a frame of another size.
@@ -66,7 +68,7 @@ func TestCutShowsTheSame(t *testing.T) {
 	small := hall(s.r)
 	big := image.NewRGBA(image.Rect(-70, 30, 2930, 1530)) // a frame whose corner is not at (0, 0)
 	s.moved(700, 400, 3000, 1500)
-	draw.Draw(big, small.Bounds().Add(image.Pt(630, 430)), small, image.Point{}, draw.Src)
+	xdraw.Draw(big, small.Bounds().Add(image.Pt(630, 430)), small, image.Point{}, xdraw.Src)
 	l := newTestLetters(t)
 	opt, err := Options{Width: 640}.filled()
 	require.NoError(t, err)
@@ -92,7 +94,7 @@ func TestCutShowsTheSame(t *testing.T) {
 
 func part2(img image.Image, r image.Rectangle) image.Image {
 	out := image.NewRGBA(image.Rectangle{Max: r.Size()})
-	draw.Draw(out, out.Bounds(), img, r.Min, draw.Src)
+	xdraw.Draw(out, out.Bounds(), img, r.Min, xdraw.Src)
 	return out
 }
 
@@ -137,7 +139,7 @@ func TestEveryMeasureIsDrawn(t *testing.T) {
 	for _, m := range geometry.Measures() {
 		t.Run(m.Name, func(t *testing.T) {
 			r := measure(t, m)
-			assert.InDelta(t, r.PictureAngleDeg, sweepOf(r), 1e-6, "the lines show the angle that the reading gives")
+			assert.InDelta(t, r.PictureAngleDeg, draw.Sweep(r), 1e-6, "the lines show the angle that the reading gives")
 			out, err := Frame(img, r, Options{Width: 480})
 			require.NoError(t, err)
 			assert.Equal(t, 480, out.Bounds().Dx())

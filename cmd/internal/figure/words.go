@@ -2,12 +2,11 @@ package figure
 
 import (
 	"fmt"
-	"math"
 	"path"
 	"slices"
 	"strings"
 
-	"ecart/cmd/internal/hand"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
@@ -22,12 +21,12 @@ func write(r *reading.Reading, opt Options) written {
 	v, u := opt.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
 	p, _ := opt.Format(r.PictureAngleDeg, r.ExpandedUncertaintyDeg)
 	w := written{
-		Value:   hand.Minus(v) + "°",
+		Value:   draw.Minus(v) + "°",
 		Plus:    "± " + u,
-		Between: hand.Minus(r.BetweenWords()),
+		Between: draw.Minus(r.BetweenWords()),
 	}
 	if p != v {
-		w.Picture = fmt.Sprintf("straight off the picture %s°", hand.Minus(p))
+		w.Picture = fmt.Sprintf("straight off the picture %s°", draw.Minus(p))
 	}
 	return w
 }
@@ -44,7 +43,7 @@ func decide(r *reading.Reading) decided {
 	if free := r.Verdict.FreeDeg(); free > 0 && !r.Skill.AtMost {
 		asked = r.AskedWords()
 	}
-	return decided{hand.Minus(says[0]), hand.Minus(strings.Join(append([]string{asked}, says[1:]...), "; "))}
+	return decided{draw.Minus(says[0]), draw.Minus(strings.Join(append([]string{asked}, says[1:]...), "; "))}
 }
 
 // origin says how the bands' figures are known, whose they are and where from.
@@ -55,16 +54,16 @@ func origin(s *reading.SkillRef) string {
 		"common-practice": "bands by common practice",
 		"from-memory":     "bands from memory",
 		"":                "bands of unstated origin",
-	}[hand.Clean(s.Provenance)]
+	}[draw.Clean(s.Provenance)]
 	if !ok {
-		how = "bands: " + hand.Clean(s.Provenance)
+		how = "bands: " + draw.Clean(s.Provenance)
 	}
-	title := hand.Clean(s.Title)
+	title := draw.Clean(s.Title)
 	if title == "" {
-		title = hand.Clean(s.Name)
+		title = draw.Clean(s.Name)
 	}
 	parts := []string{title}
-	for _, p := range []string{hand.Clean(s.Source), hand.Clean(s.Edition)} {
+	for _, p := range []string{draw.Clean(s.Source), draw.Clean(s.Edition)} {
 		if p != "" {
 			parts = append(parts, p)
 		}
@@ -78,14 +77,14 @@ var stills = []string{".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif"}
 // moment says which frame of which take was read; a still has only one.
 func moment(t reading.Take) string {
 	var parts []string
-	if n := hand.Clean(t.Name); n != "" {
+	if n := draw.Clean(t.Name); n != "" {
 		parts = append(parts, n)
 	}
 	if still := slices.Contains(stills, strings.ToLower(path.Ext(t.Name))); still && t.Frame == 0 {
 		return strings.Join(parts, " · ")
 	}
 	parts = append(parts, fmt.Sprintf("frame %d", t.Frame))
-	if hand.Finite(t.TimeS) {
+	if draw.Finite(t.TimeS) {
 		parts = append(parts, fmt.Sprintf("%.3f s", t.TimeS))
 	}
 	return strings.Join(parts, " · ")
@@ -94,21 +93,9 @@ func moment(t reading.Take) string {
 // nameless is moment without the take's name, which may be a child's; a take that
 // is known to be a still has no moment.
 func nameless(t reading.Take) string {
-	if moment(t) == hand.Clean(t.Name) {
+	if moment(t) == draw.Clean(t.Name) {
 		return ""
 	}
 	t.Name = ""
 	return moment(t)
-}
-
-// percent is the short form of hand.Of100.
-func percent(p float64) string {
-	switch n := math.Round(100 * p); {
-	case n <= 0:
-		return "< 1 %"
-	case n >= 100:
-		return "> 99 %"
-	default:
-		return fmt.Sprintf("%.0f %%", n)
-	}
 }

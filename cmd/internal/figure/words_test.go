@@ -6,7 +6,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/hand"
 	"ecart/cmd/internal/reading"
 )
 
@@ -30,15 +29,6 @@ func TestWords(t *testing.T) {
 	open := decide(split(640, 360, 1.6, 2, 2.6).leap().r)
 	assert.Equal(t, decided{"the picture cannot decide between 0.10 (92 %) and meeting it (8 %)", "180° is asked; to decide 180°, the angle would have to be known 1.2 times better"}, open)
 	assert.Equal(t, decided{}, decide(knee(640, 360, 24, 2).r))
-}
-
-func TestProbabilitiesAreNeverCertain(t *testing.T) {
-	for p, want := range map[float64][2]string{
-		0: {"< 1 %", "fewer than 1 of 100"}, 0.004: {"< 1 %", "fewer than 1 of 100"}, 0.006: {"1 %", "1 of 100"},
-		0.94: {"94 %", "94 of 100"}, 0.996: {"> 99 %", "more than 99 of 100"}, 1: {"> 99 %", "more than 99 of 100"},
-	} {
-		assert.Equal(t, want, [2]string{percent(p), hand.Of100(p)}, "%g", p)
-	}
 }
 
 func TestProvenanceIsAlwaysThere(t *testing.T) {

@@ -1,4 +1,4 @@
-package hand
+package draw
 
 import (
 	"math"
@@ -102,15 +102,15 @@ func (b Band) Hatch(size float64) float64 {
 // HatchLines returns the strokes, rising to the right at 45 degrees, that hatch the
 // upright rectangle from (x0, y0) to (x1, y1) with the given distance between them.
 // They start at multiples of it, so that neighbours are in step with each other.
-func HatchLines[P Place](x0, y0, x1, y1, spacing float64) [][]P {
-	var lines [][]P
+func HatchLines(x0, y0, x1, y1, spacing float64) [][]Point {
+	var lines [][]Point
 	step := spacing * math.Sqrt2 // along x
 	h := y1 - y0
 	// A stroke leaves the lower edge at x and would meet the upper one at x + h.
 	for x := math.Ceil((x0-h)/step) * step; x < x1; x += step {
 		lo, hi := max(x, x0), min(x+h, x1)
 		if lo < hi {
-			lines = append(lines, []P{{lo, y1 - (lo - x)}, {hi, y1 - (hi - x)}})
+			lines = append(lines, []Point{{lo, y1 - (lo - x)}, {hi, y1 - (hi - x)}})
 		}
 	}
 	return lines

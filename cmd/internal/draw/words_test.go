@@ -1,41 +1,40 @@
-package hand
+package draw
 
 import (
 	"math"
 	"strings"
 	"testing"
+	"unicode"
 
+	"github.com/golang/freetype/truetype"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"golang.org/x/image/font/opentype"
-	plotfont "gonum.org/v1/plot/font"
+	"golang.org/x/image/math/fixed"
 
 	"ecart/cmd/internal/reading"
 )
 
-// Widths of words against two others' measuring: figures, which are not kerned, by
-// their advances, and the rest by gonum's font package, which kerns.
+// Widths of words against freetype's measuring; figures are not kerned.
 func TestWidths(t *testing.T) {
 	const rounding = 0.01 // of a point: kerning in whole units of 1/2048 em, advances in 1/64 of a point at 100 times the size
+	const size = fixed.Int26_6(900 * 64)
 	l, err := NewLetters()
 	require.NoError(t, err)
 	for f, data := range faceData {
-		parsed, err := opentype.Parse(data)
+		face, err := truetype.Parse(data)
 		require.NoError(t, err)
-		face, err := opentype.NewFace(parsed, &opentype.FaceOptions{Size: 900, DPI: 72})
-		require.NoError(t, err)
-		for _, w := range []string{"11111", "180", "2026"} {
-			sum := 0.0
+		for _, w := range []string{"11111", "180", "2026", "± unknown", "AVAToYWa", "Whimbrel & Knot", "–−…"} {
+			var sum fixed.Int26_6
+			var last truetype.Index
 			for _, r := range w {
-				a, ok := face.GlyphAdvance(r)
-				require.True(t, ok)
-				sum += float64(a) / 64
+				i := face.Index(r)
+				if !unicode.IsDigit(r) {
+					sum += face.Kern(size, last, i)
+				}
+				sum += face.HMetric(size, i).AdvanceWidth
+				last = i
 			}
-			assert.InDelta(t, sum/100, l.Width(Face(f), 9, w), rounding, "%q in face %d", w, f)
-		}
-		reference := plotfont.Face{Font: plotfont.Font{Size: 9}, Face: parsed}
-		for _, w := range []string{"± unknown", "AVAToYWa", "Whimbrel & Knot", "–−…"} {
-			assert.InDelta(t, reference.Width(w).Points(), l.Width(Face(f), 9, w), rounding, "%q in face %d", w, f)
+			assert.InDelta(t, float64(sum)/64/100, l.Width(Face(f), 9, w), rounding, "%q in face %d", w, f)
 		}
 	}
 }
@@ -84,6 +83,9 @@ func TestOf100IsNeverCertain(t *testing.T) {
 		assert.Equal(t, want, Of100(p), "%g", p)
 	}
 	assert.Equal(t, "unknown", Of100(math.NaN()))
+	for p, want := range map[float64]string{0: "under 1 %", 0.004: "under 1 %", 0.006: "1 %", 0.94: "94 %", 0.996: "over 99 %", 1: "over 99 %", math.NaN(): "unknown"} {
+		assert.Equal(t, want, chance(p), "%g", p)
+	}
 }
 
 func TestClean(t *testing.T) {

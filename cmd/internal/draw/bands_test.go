@@ -1,4 +1,4 @@
-package hand
+package draw
 
 import (
 	"math"
@@ -50,8 +50,7 @@ func TestHatching(t *testing.T) {
 }
 
 func TestHatchLines(t *testing.T) {
-	type place struct{ X, Y float64 }
-	lines := HatchLines[place](10, 20, 90, 45, 4)
+	lines := HatchLines(10, 20, 90, 45, 4)
 	require.NotEmpty(t, lines)
 	for i, l := range lines {
 		for _, p := range l {

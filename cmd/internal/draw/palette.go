@@ -1,4 +1,4 @@
-package hand
+package draw
 
 import (
 	"image/color"

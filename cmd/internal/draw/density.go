@@ -1,4 +1,4 @@
-package hand
+package draw
 
 import (
 	"math"
@@ -32,7 +32,7 @@ func Bulk(d reading.Density) (from, to float64) {
 // Outline turns d into an outline over a lying scale that begins and ends on the base
 // line at y = base, no higher than high. The scatter of the draws from bin to bin is
 // smoothed, and bins narrower than finest are taken together.
-func Outline[P Place](d reading.Density, k Scale, finest, base, high float64) []P {
+func Outline(d reading.Density, k Scale, finest, base, high float64) []Point {
 	if len(d.Values) == 0 {
 		return nil
 	}
@@ -65,20 +65,19 @@ func Outline[P Place](d reading.Density, k Scale, finest, base, high float64) []
 	for last-first > 1 && low(last) && low(last-1) {
 		last--
 	}
-	pts := []P{{at[first], base}}
+	pts := []Point{{at[first], base}}
 	for i := first; i <= last; i++ {
-		pts = append(pts, P{at[i], base - high*height[i]/peak})
+		pts = append(pts, Point{at[i], base - high*height[i]/peak})
 	}
-	return append(pts, P{at[last], base})
+	return append(pts, Point{at[last], base})
 }
 
 // Top returns the y at which an outline that stands on base is met from above at x;
 // base where it is not.
-func Top[P Place](outline []P, x, base float64) float64 {
-	type place struct{ X, Y float64 }
+func Top(outline []Point, x, base float64) float64 {
 	top := base
 	for i := 1; i < len(outline); i++ {
-		a, b := place(outline[i-1]), place(outline[i])
+		a, b := outline[i-1], outline[i]
 		if a.X <= x && x <= b.X && b.X > a.X {
 			top = min(top, a.Y+(b.Y-a.Y)*(x-a.X)/(b.X-a.X))
 		}

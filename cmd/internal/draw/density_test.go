@@ -1,4 +1,4 @@
-package hand
+package draw
 
 import (
 	"math"
@@ -64,9 +64,8 @@ func TestSmooth(t *testing.T) {
 // The outline stands on its base, is as high as asked where the density is highest,
 // and is met there.
 func TestOutline(t *testing.T) {
-	type place struct{ X, Y float64 }
 	k := Scale{From: 150, To: 170, A: 10, B: 210}
-	pts := Outline[place](normal(160, 2), k, 1, 100, 40)
+	pts := Outline(normal(160, 2), k, 1, 100, 40)
 	require.NotEmpty(t, pts)
 	assert.Equal(t, 100.0, pts[0].Y)
 	assert.Equal(t, 100.0, pts[len(pts)-1].Y)
@@ -74,6 +73,6 @@ func TestOutline(t *testing.T) {
 	// One deviation away a normal density is exp(-1/2) of its peak.
 	assert.InDelta(t, 100-40*math.Exp(-0.5), Top(pts, k.At(162), 100), 0.5, "smoothed by a hundredth, and straight between bins")
 	assert.Equal(t, 100.0, Top(pts, 500, 100))
-	assert.Empty(t, Outline[place](reading.Density{}, k, 1, 100, 40))
-	assert.Empty(t, Outline[place](normal(20, 2), k, 1, 100, 40), "all of it lies beside the scale")
+	assert.Empty(t, Outline(reading.Density{}, k, 1, 100, 40))
+	assert.Empty(t, Outline(normal(20, 2), k, 1, 100, 40), "all of it lies beside the scale")
 }

@@ -1,4 +1,4 @@
-package hand
+package draw
 
 import (
 	"fmt"
@@ -96,4 +96,12 @@ func bandWords(b reading.BandProbability) string {
 		return "band"
 	}
 	return string(rs)
+}
+
+// chance is the short form of Of100.
+func chance(p float64) string {
+	if !Finite(p) {
+		return "unknown"
+	}
+	return reading.Percent(p)
 }
