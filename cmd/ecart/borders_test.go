@@ -100,7 +100,7 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/session":  {"cmd/internal/change", "cmd/internal/journal", "cmd/internal/output", "cmd/internal/reading", "cmd/internal/text", "geometry"},
 		"cmd/internal/text":     {},
 		"cmd/internal/sheet": {"cmd/internal/reading", "cmd/internal/rulebook", "cmd/internal/figure", "cmd/internal/large", "cmd/internal/chart",
-			"cmd/internal/change", "cmd/internal/quiz", "geometry", "geometry/uncertainty"},
+			"cmd/internal/change", "cmd/internal/draw", "cmd/internal/quiz", "geometry", "geometry/uncertainty"},
 		"cmd/internal/scene": {},
 		"vision/take":        {"vision/internal/av", "geometry"},
 		"vision/sticker":     {"vision/take", "geometry"},

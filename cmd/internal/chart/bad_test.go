@@ -127,27 +127,3 @@ func TestUnknown(t *testing.T) {
 		})
 	}
 }
-
-// An interval that goes on beyond the ruler ends in an arrow there, not in a foot.
-func TestBeyond(t *testing.T) {
-	ends := func(from, to float64) (feet, arrows int) {
-		s := &draw.Sheet{T: text}
-		s.Bar(draw.Scale{From: 100, To: 200, B: 500}, 50, [2]float64{from, to}, draw.Measured, 1)
-		for _, h := range s.Shapes {
-			switch {
-			case h.Width > 0:
-				feet++
-			case len(h.Lines[0]) == 3:
-				arrows++
-			}
-		}
-		return feet, arrows
-	}
-	for _, c := range []struct {
-		from, to     float64
-		feet, arrows int
-	}{{150, 160, 2, 0}, {50, 160, 1, 1}, {150, 260, 1, 1}, {0, 300, 0, 2}, {300, 400, 0, 0}} {
-		feet, arrows := ends(c.from, c.to)
-		assert.Equal(t, [2]int{c.feet, c.arrows}, [2]int{feet, arrows}, "%g to %g", c.from, c.to)
-	}
-}

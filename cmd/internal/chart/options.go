@@ -59,9 +59,6 @@ func start(opt Options) (*sheet, Options, error) {
 	if err != nil {
 		return nil, opt, err
 	}
-	l, err := draw.NewLetters()
-	if err != nil {
-		return nil, opt, err
-	}
+	l := draw.NewLetters()
 	return &sheet{&draw.Sheet{W: opt.WidthMM * pointsPerMM, T: text, L: l}}, opt, nil
 }

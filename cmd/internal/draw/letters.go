@@ -50,22 +50,19 @@ type glyph struct {
 	outline sfnt.Segments // in 1/64 of the em's units
 }
 
-var loadFonts = sync.OnceValues(func() (fonts [len(faceData)]*sfnt.Font, err error) {
+var loadFonts = sync.OnceValue(func() (fonts [len(faceData)]*sfnt.Font) {
 	for i, data := range faceData {
+		var err error
 		if fonts[i], err = sfnt.Parse(data); err != nil {
-			return fonts, err
+			panic("draw: a face that is part of the program: " + err.Error())
 		}
 	}
-	return fonts, nil
+	return fonts
 })
 
-// NewLetters makes letters ready; the faces are part of the program.
-func NewLetters() (*Letters, error) {
-	fonts, err := loadFonts()
-	if err != nil {
-		return nil, err
-	}
-	return &Letters{fonts: fonts, glyphs: map[glyphKey]glyph{}, widths: map[wordKey]float64{}}, nil
+// NewLetters makes letters ready.
+func NewLetters() *Letters {
+	return &Letters{fonts: loadFonts(), glyphs: map[glyphKey]glyph{}, widths: map[wordKey]float64{}}
 }
 
 // ems turns a length of the face's outlines into ems.

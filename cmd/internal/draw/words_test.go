@@ -18,8 +18,7 @@ import (
 func TestWidths(t *testing.T) {
 	const rounding = 0.01 // of a point: kerning in whole units of 1/2048 em, advances in 1/64 of a point at 100 times the size
 	const size = fixed.Int26_6(900 * 64)
-	l, err := NewLetters()
-	require.NoError(t, err)
+	l := NewLetters()
 	for f, data := range faceData {
 		face, err := truetype.Parse(data)
 		require.NoError(t, err)
@@ -42,8 +41,7 @@ func TestWidths(t *testing.T) {
 // What is cut or wrapped is no wider than the room, and what has room is left alone.
 func TestCutAndWrapKeepToTheRoom(t *testing.T) {
 	const words = "a leap with a change of legs and a turn, first year squad"
-	l, err := NewLetters()
-	require.NoError(t, err)
+	l := NewLetters()
 	whole := l.Width(Serif, 10, words)
 	assert.Equal(t, words, l.Cut(Serif, 10, words, whole))
 	assert.Equal(t, []string{words}, l.Wrap(Serif, 10, words, whole, 3))

@@ -18,10 +18,7 @@ func Bare(img image.Image, opt Options) (image.Image, error) {
 	if err := checkPicture(img); err != nil {
 		return nil, err
 	}
-	l, err := draw.NewLetters()
-	if err != nil {
-		return nil, err
-	}
+	l := draw.NewLetters()
 	whole := image.Rectangle{Max: img.Bounds().Size()}
 	part := opt.Part
 	if part.Empty() {

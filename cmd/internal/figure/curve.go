@@ -32,10 +32,7 @@ func DrawCurve(c Curve, opt Options) (image.Image, error) {
 	if err != nil {
 		return nil, err
 	}
-	l, err := draw.NewLetters()
-	if err != nil {
-		return nil, err
-	}
+	l := draw.NewLetters()
 	w := float64(opt.Width)
 	t := textSize(w)
 	plot := box{3.4 * t, 4.2 * t, w - 1.2*t, 4.2*t + 0.42*w}

@@ -98,10 +98,7 @@ func Picture(img image.Image, r *reading.Reading, opt Options) (image.Image, err
 	if err := checkMarks(r, size.X, size.Y); err != nil {
 		return nil, err
 	}
-	l, err := draw.NewLetters()
-	if err != nil {
-		return nil, err
-	}
+	l := draw.NewLetters()
 	part := opt.Part
 	switch {
 	case part.Empty() && opt.Whole:
@@ -152,10 +149,7 @@ func Ruler(r *reading.Reading, opt Options) (image.Image, error) {
 	if err := checkReading(r); err != nil {
 		return nil, err
 	}
-	l, err := draw.NewLetters()
-	if err != nil {
-		return nil, err
-	}
+	l := draw.NewLetters()
 	s := newSheet(opt.Width, 0, textSize(float64(opt.Width)), l)
 	n := write(r, opt)
 	s.Head(0.9*s.T, draw.MeasureTitle(r.Measure), opt.Who, n.Value, n.Plus)

@@ -15,8 +15,7 @@ import (
 
 func newTestLetters(t testing.TB) *draw.Letters {
 	t.Helper()
-	l, err := draw.NewLetters()
-	require.NoError(t, err)
+	l := draw.NewLetters()
 	return l
 }
 

@@ -39,10 +39,7 @@ func DrawLens(n Lens, opt Options) (image.Image, error) {
 	if n.Width < 1 || n.Height < 1 || n.Columns*n.Rows != len(n.Counts) || n.Bend == nil {
 		return nil, draw.Problem("estimate the lens again", "a lens for pictures of %d by %d pixels cannot be drawn", n.Width, n.Height)
 	}
-	l, err := draw.NewLetters()
-	if err != nil {
-		return nil, err
-	}
+	l := draw.NewLetters()
 	w := float64(opt.Width)
 	t := textSize(w)
 	m := 0.95 * t

@@ -19,10 +19,7 @@ func Overlay(img image.Image, r *reading.Reading, why string, covers ...Cover) (
 	}
 	size := img.Bounds().Size()
 	t := max(13, 0.5*textSize(float64(size.X)))
-	l, err := draw.NewLetters()
-	if err != nil {
-		return nil, err
-	}
+	l := draw.NewLetters()
 	if r == nil {
 		s := newSheet(size.X, size.Y, t, l)
 		s.photo(img, image.Rectangle{Max: size}, covers)

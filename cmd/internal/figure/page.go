@@ -86,10 +86,7 @@ func planPage(size image.Point, r *reading.Reading, opt Options, l *draw.Letters
 }
 
 func drawPage(img image.Image, r *reading.Reading, opt Options) (image.Image, error) {
-	l, err := draw.NewLetters()
-	if err != nil {
-		return nil, err
-	}
+	l := draw.NewLetters()
 	p := planPage(img.Bounds().Size(), r, opt, l)
 	picture := pictureSheet(img, p.Cut, r, int(draw.Wide(p.Picture)), int(draw.High(p.Picture)), p.T, l, opt).image()
 	out := p.image()

@@ -33,10 +33,7 @@ func DrawPaths(img image.Image, p Paths, covers ...Cover) (image.Image, error) {
 	}
 	size := img.Bounds().Size()
 	t := max(11, 0.5*textSize(float64(size.X)))
-	l, err := draw.NewLetters()
-	if err != nil {
-		return nil, err
-	}
+	l := draw.NewLetters()
 	s := newSheet(size.X, size.Y, t, l)
 	v := s.photo(img, image.Rectangle{Max: size}, covers)
 	for k, name := range p.Track.Landmarks {
