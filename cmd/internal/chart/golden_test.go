@@ -1,11 +1,11 @@
 package chart
 
 import (
-	"bytes"
 	"flag"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -83,28 +83,32 @@ func (d ChangeData) with(ts ...*change.Trend) ChangeData {
 	return d
 }
 
+// golden are the drawings of which every byte is kept; what must hold of all of them is
+// in the other tests.
+var golden = []string{"budget", "change", "ruler", "screen", "squad"}
+
 func TestGolden(t *testing.T) {
-	for name, make := range drawings(t) {
+	for name, draw := range drawings(t) {
 		t.Run(name, func(t *testing.T) {
-			d, err := make(Options{})
+			d, err := draw(Options{})
 			require.NoError(t, err)
-			var got bytes.Buffer
-			require.NoError(t, d.SVG(&got))
 			if *pictures != "" {
 				f, err := os.Create(filepath.Join(*pictures, name+".png"))
 				require.NoError(t, err)
 				defer f.Close()
 				require.NoError(t, d.PNG(f, 0))
 			}
-			path := filepath.Join("testdata", name+".svg")
+			if !slices.Contains(golden, name) {
+				return
+			}
+			got, path := svgOf(t, d), filepath.Join("testdata", name+".svg")
 			if *update {
-				require.NoError(t, os.MkdirAll("testdata", 0o755))
-				require.NoError(t, os.WriteFile(path, got.Bytes(), 0o644))
+				require.NoError(t, os.WriteFile(path, []byte(got), 0o644))
 				return
 			}
 			want, err := os.ReadFile(path)
 			require.NoError(t, err, "run the test with -update to write it")
-			assert.Equal(t, string(want), got.String())
+			assert.Equal(t, string(want), got)
 		})
 	}
 }

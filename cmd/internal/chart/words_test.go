@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
 )
@@ -68,6 +69,68 @@ func TestNumbers(t *testing.T) {
 	at := func(s string) int { return slices.Index(texts, s) }
 	assert.True(t, at("OBLIQUE") < at("LANDMARK") && at("LANDMARK") < at("DEPTH") && at("DEPTH") < at("PLACEMENT"), "largest first: %v", texts)
 	assert.Subset(t, texts, []string{"1.2°", "0.8°", "61 %", "25 %"}) // 0.78 and 0.5 of 1.6
+}
+
+// The numbers on the drawings of agreement, of steps and of two sides are those they were
+// given.
+func TestMoreNumbers(t *testing.T) {
+	between := func(iv [2]float64) string {
+		half := (iv[1] - iv[0]) / 2
+		lo, _ := uncertainty.Format(iv[0], half)
+		hi, _ := uncertainty.Format(iv[1], half)
+		return draw.Minus("(" + lo + " to " + hi + ")")
+	}
+	size := func(v float64, iv [2]float64) string {
+		s, _ := uncertainty.Format(v, (iv[1]-iv[0])/2)
+		return draw.Minus(s) + "°"
+	}
+	in := agreementData(t)
+	a := in.Agreement
+	d, err := Agreement(in, Options{})
+	require.NoError(t, err)
+	assert.Subset(t, textsOf(d), []string{
+		"bias", size(a.MeanDeg, a.MeanInterval), between(a.MeanInterval),
+		"lower limit", size(a.LimitsDeg[0], a.LimitsEach[0]), between(a.LimitsEach[0]),
+		"upper limit", size(a.LimitsDeg[1], a.LimitsEach[1]), between(a.LimitsEach[1]),
+	})
+	s := stepsData(t, 1)
+	d, err = Steps(s, Options{})
+	require.NoError(t, err)
+	for _, p := range s.Steps {
+		_, smallest := uncertainty.Format(0, p.SmallestDeg)
+		verdict := map[bool]string{true: "a real change: over ", false: "not a real change: that takes "}[p.Real]
+		assert.Subset(t, textsOf(d), []string{"up " + size(p.ChangeDeg, p.IntervalDeg), p.From + " to " + p.To + ", " + p.Day.Format("2 Jan 2006"), verdict + smallest + "°", "asked 180°"})
+	}
+	two := sidesData(t)
+	d, err = Change(two, Options{})
+	require.NoError(t, err)
+	for _, n := range two.Trends {
+		change, _ := uncertainty.Format(n.ChangeDeg, n.SmallestDeg)
+		_, smallest := uncertainty.Format(0, n.SmallestDeg)
+		assert.Subset(t, textsOf(d), []string{n.Side, n.Side + ": up " + change + "°", "smallest real " + smallest + "°"})
+	}
+}
+
+// Greater differences lie higher on the drawing of agreement, and greater means further
+// right.
+func TestAgreementIsInOrder(t *testing.T) {
+	in := agreementData(t)
+	a := in.Agreement
+	d, err := Agreement(in, Options{})
+	require.NoError(t, err)
+	var dots []point
+	for _, h := range d.sheet.Shapes {
+		if h.Round > 0 && h.Width > 0 {
+			dots = append(dots, h.Lines[0][0])
+		}
+	}
+	require.Len(t, dots, len(a.Means))
+	for i := range dots {
+		for j := range dots {
+			assert.Equal(t, a.Means[i] < a.Means[j], dots[i].X < dots[j].X)
+			assert.Equal(t, a.Differences[i] < a.Differences[j], dots[i].Y > dots[j].Y)
+		}
+	}
 }
 
 // A locale's own way of writing numbers reaches every value.
