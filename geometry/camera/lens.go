@@ -32,9 +32,10 @@ type Lens struct {
 // shows there.
 var ErrBeyondLens = errors.New("the lens does not show anything there")
 
-// bend returns the distorted normalised point and its Jacobian by x and y.
-func (l *Lens) bend(x, y float64) (xd, yd float64, j [2][2]float64) {
-	k1, k2, p1, p2, k3 := l.Dist[0], l.Dist[1], l.Dist[2], l.Dist[3], l.Dist[4]
+// Bend distorts a normalised point (x, y) with the coefficients k1, k2, p1, p2, k3. It
+// returns the distorted point and its Jacobian by x and y.
+func Bend(dist *[5]float64, x, y float64) (xd, yd float64, j [2][2]float64) {
+	k1, k2, p1, p2, k3 := dist[0], dist[1], dist[2], dist[3], dist[4]
 	r2 := x*x + y*y
 	radial := 1 + r2*(k1+r2*(k2+r2*k3))
 	slope := k1 + r2*(2*k2+3*r2*k3) // d radial / d r2
@@ -50,7 +51,7 @@ func (l *Lens) bend(x, y float64) (xd, yd float64, j [2][2]float64) {
 // Distort returns where the lens shows what a pinhole of the same focal length
 // would show at px.
 func (l *Lens) Distort(px geometry.Point) geometry.Point {
-	xd, yd, _ := l.bend((px.X-l.Cx)/l.Fx, (px.Y-l.Cy)/l.Fy)
+	xd, yd, _ := Bend(&l.Dist, (px.X-l.Cx)/l.Fx, (px.Y-l.Cy)/l.Fy)
 	return geometry.Point{X: l.Fx*xd + l.Cx, Y: l.Fy*yd + l.Cy}
 }
 
@@ -70,7 +71,7 @@ func (l *Lens) straighten(px geometry.Point) (x, y float64, j [2][2]float64, err
 	u, v := (px.X-l.Cx)/l.Fx, (px.Y-l.Cy)/l.Fy
 	x, y = u, v
 	for range most {
-		xd, yd, j := l.bend(x, y)
+		xd, yd, j := Bend(&l.Dist, x, y)
 		ex, ey := u-xd, v-yd
 		det := j[0][0]*j[1][1] - j[0][1]*j[1][0]
 		// past the fold the picture runs backwards: the ray is not a real one
@@ -85,7 +86,7 @@ func (l *Lens) straighten(px geometry.Point) (x, y float64, j [2][2]float64, err
 		}
 		x, y = x+dx, y+dy
 		if math.Abs(dx)+math.Abs(dy) < close {
-			_, _, j = l.bend(x, y)
+			_, _, j = Bend(&l.Dist, x, y)
 			return x, y, j, nil
 		}
 	}
@@ -120,7 +121,7 @@ func (l *Lens) Differentiate(px geometry.Point) (Straightened, error) {
 		}
 	}
 	r2 := x*x + y*y
-	xd, yd, _ := l.bend(x, y)
+	xd, yd, _ := Bend(&l.Dist, x, y)
 	// by is the derivative of the distorted pixel, in focal lengths, by each parameter
 	by := [LensParameters][2]float64{
 		{xd / l.Fx, 0}, {0, yd / l.Fy}, {1 / l.Fx, 0}, {0, 1 / l.Fy},

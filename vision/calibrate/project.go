@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"ecart/geometry"
+	"ecart/geometry/camera"
 )
 
 // The nine parameters of a lens, in this order everywhere.
@@ -20,13 +21,8 @@ const (
 	parameters
 )
 
-// lens is a camera's nine parameters: two focal lengths and a principal point
-// in pixels, and the distortion of Brown and Conrady in OpenCV's order. With
-// x = X/Z, y = Y/Z (y down) and r2 = x2 + y2:
-//
-//	x' = x (1 + k1 r2 + k2 r4 + k3 r6) + 2 p1 x y + p2 (r2 + 2 x2)
-//	y' = y (1 + k1 r2 + k2 r4 + k3 r6) + p1 (r2 + 2 y2) + 2 p2 x y
-//	u = fx x' + cx, v = fy y' + cy
+// lens is a camera's nine parameters: two focal lengths and a principal point in pixels,
+// and the coefficients of its distortion, as in camera.Lens.
 type lens [parameters]float64
 
 // vec is a place or a direction in space, in squares of the board.
@@ -72,23 +68,18 @@ func (l *lens) project(q *pose, place vec, d *slopes) geometry.Point {
 	m := q.turn(place)
 	p := m.plus(q.t, 1)
 	x, y := p[0]/p[2], p[1]/p[2]
-	r2 := x*x + y*y
-	r4, r6 := r2*r2, r2*r2*r2
-	radial := 1 + l[k1]*r2 + l[k2]*r4 + l[k3]*r6
-	xd := x*radial + 2*l[p1]*x*y + l[p2]*(r2+2*x*x)
-	yd := y*radial + l[p1]*(r2+2*y*y) + 2*l[p2]*x*y
+	xd, yd, bent := camera.Bend((*[5]float64)(l[k1:]), x, y)
 	out := geometry.Point{X: l[fx]*xd + l[cx], Y: l[fy]*yd + l[cy]}
 	if d == nil {
 		return out
 	}
+	r2 := x*x + y*y
+	r4, r6 := r2*r2, r2*r2*r2
 	d.lens[0] = [parameters]float64{xd, 0, 1, 0, l[fx] * x * r2, l[fx] * x * r4, l[fx] * 2 * x * y, l[fx] * (r2 + 2*x*x), l[fx] * x * r6}
 	d.lens[1] = [parameters]float64{0, yd, 0, 1, l[fy] * y * r2, l[fy] * y * r4, l[fy] * (r2 + 2*y*y), l[fy] * 2 * x * y, l[fy] * y * r6}
 
 	// by x and y, then by the place, then by the step: d place = turn x m + shift
-	s := 2 * (l[k1] + 2*l[k2]*r2 + 3*l[k3]*r4)
-	xx := radial + s*x*x + 2*l[p1]*y + 6*l[p2]*x
-	xy := s*x*y + 2*l[p1]*x + 2*l[p2]*y
-	yy := radial + s*y*y + 6*l[p1]*y + 2*l[p2]*x
+	xx, xy, yy := bent[0][0], bent[0][1], bent[1][1]
 	z := 1 / p[2]
 	for i, g := range [2]vec{
 		{l[fx] * xx * z, l[fx] * xy * z, -l[fx] * (xx*x + xy*y) * z},
