@@ -81,37 +81,59 @@ func TestBorders(t *testing.T) {
 		"net/http":               "cmd/internal/page",
 		"github.com/fogleman/gg": "cmd/internal/draw",
 	}
-	// may says which of the project's packages a package may import
+	in := func(names ...string) (out []string) { // packages of cmd/internal
+		for _, name := range names {
+			out = append(out, "cmd/internal/"+name)
+		}
+		return out
+	}
+	angles := []string{"geometry", "geometry/camera", "geometry/uncertainty"}
+	// may says which of the project's packages a package may import. Every package is here.
 	may := map[string][]string{
-		"geometry":              {},
-		"geometry/camera":       {"geometry"},
-		"geometry/uncertainty":  {},
-		"cmd/internal/strict":   {"geometry"},
-		"cmd/internal/reading":  {"cmd/internal/strict", "geometry", "geometry/camera", "geometry/uncertainty"},
-		"cmd/internal/rulebook": {"cmd/internal/reading", "cmd/internal/strict", "geometry"},
-		"cmd/internal/change":   {"cmd/internal/reading", "geometry", "geometry/uncertainty"},
-		"cmd/internal/journal":  {"cmd/internal/output", "cmd/internal/reading", "cmd/internal/strict"},
-		"cmd/internal/output":   {"cmd/internal/bidi"},
-		"cmd/internal/draw":     {"cmd/internal/reading"},
-		"cmd/internal/large":    {},
-		"cmd/internal/figure":   {"cmd/internal/draw", "cmd/internal/large", "cmd/internal/reading", "geometry", "geometry/uncertainty"},
-		"cmd/internal/chart":    {"cmd/internal/change", "cmd/internal/draw", "cmd/internal/reading", "geometry/uncertainty"},
-		"cmd/internal/quiz":     {"cmd/internal/reading", "cmd/internal/strict"},
-		"cmd/internal/session":  {"cmd/internal/change", "cmd/internal/journal", "cmd/internal/output", "cmd/internal/reading", "cmd/internal/text", "geometry"},
+		"geometry":             {},
+		"geometry/camera":      {"geometry"},
+		"geometry/uncertainty": {},
+		"vision/internal/av":   {},
+		"vision/take":          {"vision/internal/av", "geometry"},
+		"vision/record":        {"vision/internal/av"},
+		"vision/sticker":       {"vision/take", "geometry"},
+		"vision/see":           {},
+		"vision/calibrate":     {"vision/see", "geometry", "geometry/camera"},
+		"cmd/ecart-see":        {"vision/see"},
+
+		"cmd/internal/fault":    {},
 		"cmd/internal/text":     {},
-		"cmd/internal/sheet": {"cmd/internal/reading", "cmd/internal/rulebook", "cmd/internal/figure", "cmd/internal/large", "cmd/internal/chart",
-			"cmd/internal/change", "cmd/internal/draw", "cmd/internal/quiz", "geometry", "geometry/uncertainty"},
-		"cmd/internal/scene": {},
-		"vision/take":        {"vision/internal/av", "geometry"},
-		"vision/sticker":     {"vision/take", "geometry"},
-		"vision/calibrate":   {"vision/see", "geometry", "geometry/camera"},
-		"vision/see":         {},
-		"cmd/ecart-see":      {"vision/see"},
+		"cmd/internal/bidi":     {},
+		"cmd/internal/large":    {},
+		"cmd/internal/strict":   {"geometry"},
+		"cmd/internal/output":   in("bidi", "fault"),
+		"cmd/internal/reading":  append(in("fault", "strict"), angles...),
+		"cmd/internal/rulebook": append(in("reading", "strict"), "geometry"),
+		"cmd/internal/change":   append(in("fault", "reading"), "geometry", "geometry/uncertainty"),
+		"cmd/internal/journal":  in("fault", "output", "reading", "strict"),
+		"cmd/internal/quiz":     in("fault", "reading", "strict"),
+		"cmd/internal/session":  append(in("change", "fault", "journal", "output", "reading", "text"), "geometry"),
+		"cmd/internal/draw":     in("reading"),
+		"cmd/internal/figure":   append(in("draw", "large", "reading"), "geometry", "geometry/uncertainty"),
+		"cmd/internal/chart":    append(in("change", "draw", "reading"), "geometry/uncertainty"),
+		"cmd/internal/sheet":    append(in("change", "chart", "draw", "figure", "large", "quiz", "reading", "rulebook"), "geometry", "geometry/uncertainty"),
+		"cmd/internal/desk": append(append(in("change", "chart", "fault", "figure", "journal", "large", "output", "quiz", "reading", "rulebook", "session", "sheet", "strict", "text"), angles...),
+			"vision/calibrate", "vision/record", "vision/see", "vision/sticker", "vision/take"),
+		"cmd/internal/page": append(append(in("bidi", "desk", "draw", "fault", "figure", "large", "output", "reading", "rulebook", "sheet"), angles...), "vision/take"),
+		"cmd/internal/cli": append(append(in("change", "chart", "desk", "fault", "figure", "journal", "large", "output", "page", "quiz", "reading", "rulebook", "scene", "session", "sheet", "text"), angles...),
+			"vision/calibrate", "vision/see", "vision/sticker", "vision/take"),
+		"cmd/ecart": in("cli"),
+
+		// what only tests and studies use, and the scene, from which the demo's take comes
+		"cmd/internal/scene":          {},
+		"cmd/internal/scene/generate": in("scene"),
+		"cmd/internal/season":         in("change", "reading"),
+		"cmd/internal/cover":          append(append(in("change", "reading", "rulebook", "scene", "season", "strict"), angles...), "vision/sticker", "vision/take"),
 	}
 	for _, s := range tree(t) {
 		for _, name := range s.imports {
 			// browsertest and needs only tests import; hard only attacks
-			if s.test || s.dir == "cmd/internal/browsertest" || s.dir == "cmd/internal/needs" || s.dir == "vision/see/seetest" || s.dir == "cmd/internal/hard" {
+			if s.test || s.dir == "cmd/internal/browsertest" || s.dir == "cmd/internal/needs" || s.dir == "vision/see/seetest" || s.dir == "cmd/internal/desk/desktest" || s.dir == "cmd/internal/hard" {
 				continue
 			}
 			if where, ok := only[name]; ok {
@@ -124,12 +146,14 @@ func TestBorders(t *testing.T) {
 					assert.NotEqual(t, outside, name, "%s: geometry knows no files, network, clock, cgo or global randomness", s.file)
 				}
 			}
-			if allowed, ok := may[s.dir]; ok && under(name, "ecart") {
+			if allowed, ok := may[s.dir]; under(name, "ecart") {
+				assert.True(t, ok, "%s: what %s may import stands nowhere", s.file, s.dir)
 				assert.Contains(t, allowed, strings.TrimPrefix(name, "ecart/"), "%s imports %s", s.file, name)
 			}
 			assert.False(t, under(name, "ecart/cmd/internal/cli") && s.dir != "cmd/ecart", "%s imports the command line", s.file)
 			assert.NotEqual(t, "ecart/cmd/internal/browsertest", name, "%s: only tests have a browser", s.file)
 			assert.NotEqual(t, "ecart/cmd/internal/needs", name, "%s: only tests may be left out", s.file)
+			assert.NotEqual(t, "ecart/cmd/internal/desk/desktest", name, "%s: only tests fill journals", s.file)
 			assert.NotEqual(t, "ecart/vision/see/seetest", name, "%s: only tests build the child program", s.file)
 			assert.NotEqual(t, "ecart/cmd/internal/hard", name, "%s: nothing of the program needs what attacks it", s.file)
 		}

@@ -37,7 +37,7 @@ type Shared struct {
 // varies from day to day.
 func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	if len(from) == 0 || len(to) == 0 {
-		return nil, fault("keep a reading for each", "there are not two readings to compare")
+		return nil, wrong("keep a reading for each", "there are not two readings to compare")
 	}
 	all := slices.Concat(from, to)
 	if err := check(all); err != nil {
@@ -45,7 +45,7 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	}
 	for i := range all {
 		if a, b := all[0].Definition, all[i].Definition; a != b {
-			return nil, fault("read one of them again with the same landmarks", "reading %d is between the lines %s and reading %d between %s", all[0].ID, a, all[i].ID, b)
+			return nil, wrong("read one of them again with the same landmarks", "reading %d is between the lines %s and reading %d between %s", all[0].ID, a, all[i].ID, b)
 		}
 	}
 	v, warm := variation{{weight: 1}}, 0.0

@@ -47,7 +47,7 @@ func NewPlacement(ps []Placed) (*Placement, error) {
 	var order []cell
 	for _, p := range ps {
 		if bad := p.X + p.Y; math.IsNaN(bad) || math.IsInf(bad, 0) {
-			return nil, fault("place it again", "the mark for %q on %q has no place", p.Landmark, p.Frame)
+			return nil, wrong("place it again", "the mark for %q on %q has no place", p.Landmark, p.Frame)
 		}
 		c := cell{p.Rater, p.Frame, p.Landmark}
 		if cells[c] == nil {
@@ -75,7 +75,7 @@ func NewPlacement(ps []Placed) (*Placement, error) {
 		}
 	}
 	if all.freedom == 0 {
-		return nil, fault("mark the same frames again, each point at least twice", "no point was placed twice by one rater")
+		return nil, wrong("mark the same frames again, each point at least twice", "no point was placed twice by one rater")
 	}
 	out := &Placement{Within: newSpread(all.squares, all.freedom), ByRater: spreads(byRater), ByLandmark: spreads(byLandmark), Placed: len(ps)}
 	if len(raters) > 1 {

@@ -1,6 +1,7 @@
 package change
 
 import (
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"maps"
 	"math"
@@ -91,15 +92,10 @@ func kind(landmark string) string {
 	return landmark
 }
 
-// wrong is an error of what was given: what is wrong, and what to do.
-type wrong struct{ fact, hint string }
-
-func fault(hint, format string, a ...any) *wrong { return &wrong{fmt.Sprintf(format, a...), hint} }
-
-func (f *wrong) Error() string { return f.fact }
-
-// Hint says what to do next.
-func (f *wrong) Hint() string { return f.hint }
+// wrong is an error of what was given.
+func wrong(hint, format string, a ...any) *fault.Error {
+	return fault.New(fmt.Sprintf(format, a...), hint)
+}
 
 // day is the reading's day at midnight UTC.
 func (r *Reading) day() time.Time {
@@ -131,13 +127,13 @@ func check(rs []Reading) error {
 	for i := range rs {
 		r := &rs[i]
 		if math.IsNaN(r.AngleDeg) || math.IsInf(r.AngleDeg, 0) || !(r.StandardDeg > 0) || math.IsInf(r.StandardDeg, 0) {
-			return fault("make the reading again; without an uncertainty it cannot be compared", "reading %d has the angle %v with the standard uncertainty %v", r.ID, r.AngleDeg, r.StandardDeg)
+			return wrong("make the reading again; without an uncertainty it cannot be compared", "reading %d has the angle %v with the standard uncertainty %v", r.ID, r.AngleDeg, r.StandardDeg)
 		}
 		if r.Day.IsZero() {
-			return fault("say on which day the take was made", "reading %d has no day", r.ID)
+			return wrong("say on which day the take was made", "reading %d has no day", r.ID)
 		}
 		if r.Measure != rs[0].Measure {
-			return fault("compare readings of one measure: name it with --measure", "reading %d is of %s and reading %d of %s", rs[0].ID, rs[0].Measure, r.ID, r.Measure)
+			return wrong("compare readings of one measure: name it with "+fault.Option("measure"), "reading %d is of %s and reading %d of %s", rs[0].ID, rs[0].Measure, r.ID, r.Measure)
 		}
 	}
 	return nil

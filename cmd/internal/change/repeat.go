@@ -47,7 +47,7 @@ func NewRepeatability(rs []Repeat) (*Repeatability, error) {
 	var order []string
 	for _, r := range rs {
 		if math.IsNaN(r.AngleDeg) || math.IsInf(r.AngleDeg, 0) {
-			return nil, fault("read it again", "the reading of %q by %q is no angle", r.Frame, r.Rater)
+			return nil, wrong("read it again", "the reading of %q by %q is no angle", r.Frame, r.Rater)
 		}
 		key := [2]string{r.Frame, r.Rater}
 		if _, ok := place[key]; !ok {
@@ -66,7 +66,7 @@ func NewRepeatability(rs []Repeat) (*Repeatability, error) {
 	out.Frames = len(frames)
 	slices.Sort(out.Raters)
 	if len(rs) == len(frames) {
-		return nil, fault("mark the same frames again", "no frame was read twice")
+		return nil, wrong("mark the same frames again", "no frame was read twice")
 	}
 	a := nested(items)
 	if a.within > 0 {
@@ -192,7 +192,7 @@ type Agreement struct {
 func NewAgreement(first, second []float64) (*Agreement, error) {
 	n := len(first)
 	if n != len(second) || n < 3 {
-		return nil, fault("have each of three frames or more read both ways", "limits of agreement take pairs, and there are %d and %d readings", n, len(second))
+		return nil, wrong("have each of three frames or more read both ways", "limits of agreement take pairs, and there are %d and %d readings", n, len(second))
 	}
 	a := &Agreement{}
 	for i := range first {

@@ -1,6 +1,7 @@
 package change
 
 import (
+	"ecart/cmd/internal/fault"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -97,7 +98,7 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 	levels := make([][]int, len(conditions))
 	for i := range like {
 		if !like[i].day().Equal(like[0].day()) {
-			return nil, fault("name one of them: a screen compares what was shown on one day", "the readings are of several days, %s and %s among them",
+			return nil, wrong("name one of them: a screen compares what was shown on one day", "the readings are of several days, %s and %s among them",
 				like[0].day().Format("2 January 2006"), like[i].day().Format("2 January 2006"))
 		}
 		k := slices.Index(conditions, like[i].Condition)
@@ -110,7 +111,7 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 		}
 	}
 	if len(there) < FewestConditions {
-		return nil, fault("read at least two of passive, active and in-skill, and say which is which with --condition", "a screen takes readings in two conditions or more, and there is %s", number(len(there)))
+		return nil, wrong("read at least two of passive, active and in-skill, and say which is which with "+fault.Option("condition"), "a screen takes readings in two conditions or more, and there is %s", number(len(there)))
 	}
 	s.Measure, s.Day = like[0].Measure, like[0].day()
 	if err := s.asked(like, opt); err != nil {
@@ -136,13 +137,13 @@ func (s *Screen) asked(like []Reading, opt ScreenOptions) error {
 				continue
 			}
 			if found && (*r.AskedDeg != s.AskedDeg || r.AtMost != s.AtMost) {
-				return fault("say which is meant: --asked DEGREES", "the readings are held against %g° and %g°", s.AskedDeg, *r.AskedDeg)
+				return wrong("say which is meant: "+fault.Option("asked")+" DEGREES", "the readings are held against %g° and %g°", s.AskedDeg, *r.AskedDeg)
 			}
 			s.AskedDeg, s.AtMost, found = *r.AskedDeg, r.AtMost, true
 		}
 	}
 	if !found {
-		return fault("read one of them with --skill NAME, or say --asked DEGREES", "none of the readings says what is asked")
+		return wrong("read one of them with "+fault.Option("skill")+" NAME, or say "+fault.Option("asked")+" DEGREES", "none of the readings says what is asked")
 	}
 	return nil
 }

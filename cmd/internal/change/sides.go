@@ -63,7 +63,7 @@ func Sides(rs []Reading, coverage float64) (*Asymmetry, error) {
 	}
 	switch len(a.Days) {
 	case 0:
-		return nil, fault("read both on the same day, in the same state", "there is no day on which the left and the right were both read alike")
+		return nil, wrong("read both on the same day, in the same state", "there is no day on which the left and the right were both read alike")
 	case 1:
 		d := a.Days[0]
 		a.MeanDeg, a.IntervalDeg, a.SmallestDeg, a.Real = d.ChangeDeg, d.IntervalDeg, d.SmallestDeg, d.Real
@@ -101,7 +101,7 @@ func (a *Asymmetry) overDays(like []Reading, pairs [][2][]int, coverage float64)
 	// 100,000 the interval of days with 1 or 3 takes is the same: the prior's end decides.
 	f, ok := fit(x, m.points(weights, y), evenly(0, takes.interval(0.9999)[1]), coverage)
 	if !ok {
-		return fault("look at the readings' uncertainties", "no mean can be found of these %d days", n)
+		return wrong("look at the readings' uncertainties", "no mean can be found of these %d days", n)
 	}
 	missed := 0.0 // the same on each day where whoever picks the frames has a habit for one side
 	for _, pair := range pairs {

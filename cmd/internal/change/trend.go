@@ -105,7 +105,7 @@ const overDispersed = 0.05
 // state, those of the kind with the most days are used and the others named.
 func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 	if len(rs) == 0 {
-		return nil, fault("keep some: 'ecart read TAKE --keep ATHLETE'", "there are no readings to make a trend of")
+		return nil, wrong("keep some: 'ecart read TAKE --keep ATHLETE'", "there are no readings to make a trend of")
 	}
 	if err := check(rs); err != nil {
 		return nil, err
@@ -114,7 +114,7 @@ func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 		opt.Coverage = 0.95
 	}
 	if !(opt.Coverage > 0.5 && opt.Coverage < 1) {
-		return nil, fault("0.95 is usual", "the coverage %g is not between 0.5 and 1", opt.Coverage)
+		return nil, wrong("0.95 is usual", "the coverage %g is not between 0.5 and 1", opt.Coverage)
 	}
 	like, left := alike(ofOneAthlete(rs), byDefinition, bySide, byCondition, byState)
 	like, again := onePerPicture(like)
@@ -237,7 +237,7 @@ func (t *Trend) drawLine(d *days, coverage float64) error {
 	}
 	f, ok := fit(x, d.points(), prior, coverage)
 	if !ok {
-		return fault("look at the readings' uncertainties", "no line can be laid through these %d days", n)
+		return wrong("look at the readings' uncertainties", "no line can be laid through these %d days", n)
 	}
 	t.variation = f.extra
 	t.DayToDay.use(f.extra, n, coverage)

@@ -1,9 +1,9 @@
 package cli
 
 import (
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
-	"strings"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -13,7 +13,7 @@ import (
 
 // usage is a call that the command does not understand.
 func usage(c *cobra.Command, fact string) error {
-	return &inputError{fact, fmt.Sprintf("see '%s --help'", c.CommandPath())}
+	return fault.New(fact, fmt.Sprintf("see '%s --help'", c.CommandPath()))
 }
 
 // noArgs is for commands that take no argument; those with commands of their
@@ -53,7 +53,7 @@ func noCommand(c *cobra.Command, name string) error {
 	if near := geometry.Nearest(name, names); near != "" {
 		hint = fmt.Sprintf("did you mean %q? %s", near, hint)
 	}
-	return &inputError{fmt.Sprintf("there is no command %q", c.CommandPath()+" "+name), hint}
+	return fault.New(fmt.Sprintf("there is no command %q", c.CommandPath()+" "+name), hint)
 }
 
 // noEmptyFlags refuses a flag given with nothing in it, as a script does whose
@@ -66,21 +66,6 @@ func noEmptyFlags(c *cobra.Command, _ []string) error {
 		}
 	})
 	return err
-}
-
-// oneOf refuses a flag's value that is none of the choices; nothing is no choice.
-func oneOf(flag, value string, choices ...string) error {
-	if value == "" {
-		return nil
-	}
-	for _, c := range choices {
-		if value == c {
-			return nil
-		}
-	}
-	n := len(choices) - 1
-	return &inputError{fmt.Sprintf("--%s %q is not known", flag, value),
-		fmt.Sprintf("give --%s as %s or %s", flag, strings.Join(choices[:n], ", "), choices[n])}
 }
 
 // flagError puts the complaints about flags into our own words.
@@ -100,7 +85,7 @@ func flagError(c *cobra.Command, err error) error {
 		if near := geometry.Nearest(name, names); near != "" {
 			hint = fmt.Sprintf("did you mean --%s? %s", near, hint)
 		}
-		return &inputError{fmt.Sprintf("'%s' has no flag %q", c.CommandPath(), "--"+name), hint}
+		return fault.New(fmt.Sprintf("'%s' has no flag %q", c.CommandPath(), "--"+name), hint)
 	case errors.As(err, &missing):
 		return usage(c, fmt.Sprintf("--%s needs something behind it", missing.GetSpecifiedName()))
 	case errors.As(err, &value):

@@ -13,6 +13,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
 	"ecart/geometry"
@@ -154,7 +155,7 @@ func BenchmarkReading(b *testing.B) {
 	_, text := scene.Demo()
 	marks, err := reading.ParseMarks("leap.marks.json", text)
 	require.NoError(b, err)
-	lib, err := library("")
+	lib, err := desk.New(desk.Options{}).Library()
 	require.NoError(b, err)
 	skill, err := lib.Find("fig-women/split-leap")
 	require.NoError(b, err)

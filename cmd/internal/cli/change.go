@@ -5,14 +5,12 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
-	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/output"
 )
-
-// changeSchema names the version of the JSON of 'ecart change'.
-const changeSchema = "ecart/change/1"
 
 // changeOptions are what 'ecart change' was asked with, as typed.
 type changeOptions struct {
@@ -28,31 +26,6 @@ type changeOptions struct {
 	json       bool
 	journal    string
 	now        func() time.Time // the clock
-}
-
-// changed is what 'ecart change' found, and its JSON.
-type changed struct {
-	Schema   string            `json:"schema"`
-	Athlete  string            `json:"athlete"`
-	Measure  string            `json:"measure"`
-	Today    string            `json:"today"` // by which the notes speak of the past
-	Trends   []*change.Trend   `json:"trends"`
-	Sides    *change.Asymmetry `json:"sides,omitempty"`    // left against right
-	NoSides  string            `json:"no_sides,omitempty"` // why there is none though both were read
-	Sessions []change.Step     `json:"sessions"`           // before and after of one session
-	Unlike   *betweenStates    `json:"unlike,omitempty"`   // of days that are of unlike states
-	Notes    []string          `json:"notes"`
-	Cautions []string          `json:"cautions"`
-
-	readings []change.Reading
-}
-
-// betweenStates is the difference between the first and the last day of all, which
-// are of unlike states.
-type betweenStates struct {
-	From time.Time `json:"from"`
-	To   time.Time `json:"to"`
-	*change.Difference
 }
 
 func newChange(s streams) *cobra.Command {
@@ -91,7 +64,13 @@ func newChange(s streams) *cobra.Command {
 }
 
 func changeRun(ctx context.Context, s streams, o changeOptions) error {
-	r, err := o.find(ctx, s)
+	o.files.From(o.journal)
+	for _, path := range []string{o.figure, o.sessions} {
+		if err := addChart(&o.files, path); err != nil {
+			return err
+		}
+	}
+	r, err := s.deskAt(o.journal, o.rules, o.now).Change(ctx, o.ask())
 	if err != nil {
 		return err
 	}
@@ -104,74 +83,24 @@ func changeRun(ctx context.Context, s streams, o changeOptions) error {
 	return printChange(s.out, r, o.all)
 }
 
-// find works out the change of the athlete in the journal.
-func (o *changeOptions) find(ctx context.Context, s streams) (*changed, error) {
-	if err := checkFilter(o.filter); err != nil {
-		return nil, err
-	}
-	if err := checkConfidence(o.confidence); err != nil {
-		return nil, err
-	}
-	if err := o.asked.find(s, o.rules, o.skill, &o.filter.Measure); err != nil {
-		return nil, err
-	}
-	o.files.From(o.journal)
-	for _, path := range []string{o.figure, o.sessions} {
-		if err := addChart(&o.files, path); err != nil {
-			return nil, err
-		}
-	}
-	j, err := openJournal(o.journal, journal.Options{Read: true, Now: o.now})
-	if err != nil {
-		return nil, err
-	}
-	defer j.Close()
-	rows, err := rowsOf(ctx, j, o.filter)
-	if err != nil {
-		return nil, err
-	}
-	return changeOf(rows, *o)
+func (o *changeOptions) ask() desk.ChangeAsk {
+	return desk.ChangeAsk{Filter: o.filter, Goal: o.asked.goal(o.skill), Confidence: o.confidence}
 }
 
-// changeOf works out the change from the rows of one athlete, which are of one
-// measure if that was named.
-func changeOf(rows []journal.Row, o changeOptions) (*changed, error) {
-	today := o.now().Format(time.DateOnly)
-	out := &changed{Schema: changeSchema, Athlete: rows[0].Athlete, Today: today, Sessions: []change.Step{}, Notes: []string{}}
-	rows, err := notAhead(rows, today, &out.Notes)
-	if err != nil {
-		return nil, err
+// askedOption is what readings are held against, in degrees, as typed.
+type askedOption struct {
+	typed float64
+	given bool
+}
+
+func addAsked(f *pflag.FlagSet, a *askedOption) {
+	f.Float64Var(&a.typed, "asked", 0, changeFlagAsked)
+}
+
+func (a *askedOption) goal(skill string) desk.Goal {
+	g := desk.Goal{Skill: skill}
+	if a.given {
+		g.Deg = &a.typed
 	}
-	if out.Measure, err = oneMeasure(rows); err != nil {
-		return nil, err
-	}
-	rs, err := changeRows(rows)
-	if err != nil {
-		return nil, err
-	}
-	out.readings = rs
-	opt := change.Options{AskedDeg: o.asked.deg, AtMost: o.asked.atMost, Coverage: o.confidence}
-	for _, group := range bySaidSide(rs, &out.Notes) {
-		t, err := change.NewTrend(group, opt)
-		if err != nil {
-			return nil, err
-		}
-		out.Trends = append(out.Trends, t)
-		out.stale(t, o.now())
-	}
-	if len(out.Trends) == 1 {
-		out.betweenStates(rs, o.confidence)
-	}
-	if hasBothSides(rs) {
-		if out.Sides, err = change.Sides(rs, o.confidence); err != nil {
-			out.NoSides = err.Error()
-		}
-	}
-	steps, err := change.Steps(rs, o.confidence)
-	if err != nil {
-		return nil, err
-	}
-	out.Sessions = append(out.Sessions, steps...)
-	out.Cautions = changeCautions(out)
-	return out, nil
+	return g
 }

@@ -13,6 +13,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/journal"
 )
 
@@ -28,27 +30,25 @@ func clockAt(day string) func() time.Time {
 // entries are those of a table, as scripts have them.
 func entries(t testing.TB, table string) (out []*journal.Entry) {
 	for n, line := range strings.Split(strings.TrimSpace(table), "\n") {
-		e, err := tableEntry(n, strings.Fields(line))
+		e, err := desktest.Entry(n, strings.Fields(line))
 		require.NoError(t, err)
 		out = append(out, e)
 	}
 	return out
 }
 
-// filedIn are the rows of a new journal with the readings of a table, of which
-// today is the last day that it takes.
-func filedIn(t testing.TB, today, table string) []journal.Row {
-	ctx := context.Background()
-	j, err := journal.Open(filepath.Join(t.TempDir(), "hall.journal"), journal.Options{Create: true, Now: clockAt(today)})
+// filedIn is a new journal with the readings of a table, of which today is the last day that
+// it takes.
+func filedIn(t testing.TB, today, table string) (path string) {
+	path = filepath.Join(t.TempDir(), "hall.journal")
+	j, err := journal.Open(path, journal.Options{Create: true, Now: clockAt(today)})
 	require.NoError(t, err)
 	defer j.Close()
 	for _, e := range entries(t, table) {
-		_, err := j.Keep(ctx, e)
+		_, err := j.Keep(context.Background(), e)
 		require.NoError(t, err)
 	}
-	rows, err := j.List(ctx, journal.Filter{Athlete: "Wren"})
-	require.NoError(t, err)
-	return rows
+	return path
 }
 
 // halfYear lies on a line of exactly a degree every 30 days, 3 March to 30 August.
@@ -61,13 +61,18 @@ Wren 2026-07-01 left warm passive hip-split 174 1 180
 Wren 2026-07-31 left warm passive hip-split 175 1 180
 Wren 2026-08-30 left warm passive hip-split 176 1 180`
 
-func changeAt(t testing.TB, today, table string) (*changed, error) {
-	return changeOf(filedIn(t, "2027-12-31", table), changeOptions{confidence: 0.95, now: clockAt(today)})
+func changeAt(t testing.TB, today, table string) (*desk.Change, error) {
+	return changeOf(t, "2027-12-31", today, table, desk.Goal{})
+}
+
+func changeOf(t testing.TB, last, today, table string, goal desk.Goal) (*desk.Change, error) {
+	d := desk.New(desk.Options{Journal: filedIn(t, last, table), Now: clockAt(today)})
+	return d.Change(context.Background(), desk.ChangeAsk{Filter: journal.Filter{Athlete: "Wren"}, Goal: goal, Confidence: 0.95})
 }
 
 func TestChangeLine(t *testing.T) {
 	asked := 179.95
-	c, err := changeOf(filedIn(t, "2026-09-10", halfYear), changeOptions{confidence: 0.95, now: clockAt("2026-09-10"), asked: askedOption{deg: &asked}})
+	c, err := changeOf(t, "2026-09-10", "2026-09-10", halfYear, desk.Goal{Deg: &asked})
 	require.NoError(t, err)
 	require.Len(t, c.Trends, 1)
 	l := c.Trends[0].Line

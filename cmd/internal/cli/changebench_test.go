@@ -11,6 +11,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/journal"
 )
 
@@ -34,7 +35,7 @@ func tenThousand(b *testing.B, athletes int) string {
 		// a degree more every forty days, and up to two degrees to both sides
 		deg := 160 + float64(turn%days)/40 + float64(n*7%17-8)/4
 		day := last.AddDate(0, 0, turn%days-days+1).Format(time.DateOnly)
-		e, err := tableEntry(n, []string{name, day, "left", "warm", "passive", "hip-split", fmt.Sprint(deg), "2", "180", "rater=Iris", "setup=wall"})
+		e, err := desktest.Entry(n, []string{name, day, "left", "warm", "passive", "hip-split", fmt.Sprint(deg), "2", "180", "rater=Iris", "setup=wall"})
 		require.NoError(b, err)
 		_, err = j.Keep(context.Background(), e)
 		require.NoError(b, err)

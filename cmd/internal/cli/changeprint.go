@@ -7,11 +7,12 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 	"ecart/geometry"
 )
 
 // printChange is a change for a phone's screen; all has every day in the table.
-func printChange(w io.Writer, c *changed, all bool) error {
+func printChange(w io.Writer, c *desk.Change, all bool) error {
 	var p printer
 	p.wrap("écart  ", titleOf(c.Measure)+", "+c.Athlete)
 	for _, t := range c.Trends {
@@ -26,8 +27,8 @@ func printChange(w io.Writer, c *changed, all bool) error {
 		p.line("")
 	}
 	if u := c.Unlike; u != nil {
-		p.line(wordsUnlike)
-		p.wrap("  ", fmt.Sprintf(wordsDiffer, dateWords(u.From), dateWords(u.To), signedPlusMinus(u.ChangeDeg, u.SmallestDeg), realWords(u.Real, u.SmallestDeg)))
+		p.line(desk.WordsUnlike)
+		p.wrap("  ", u.Words())
 		for _, s := range u.Cautions {
 			p.wrap("  ", s)
 		}
@@ -65,7 +66,7 @@ func (p *printer) trend(t *change.Trend, all bool) {
 		p.wrap("  ", rateWords(l))
 		last := t.Days[len(t.Days)-1].Day
 		at, _, high := l.At(last)
-		p.wrap("  ", fmt.Sprintf(wordsStands, plusMinus(at, high-at), dateWords(last)))
+		p.wrap("  ", fmt.Sprintf(wordsStands, desk.PlusMinus(at, high-at), desk.DateWords(last)))
 	}
 	switch {
 	case t.AskedDeg == nil:
@@ -81,7 +82,7 @@ func (p *printer) trend(t *change.Trend, all bool) {
 
 // changeNotes are the notes of all trends, each once and with the trend's side where
 // not all have it, what was left out, and those of the whole.
-func changeNotes(c *changed) (out []string) {
+func changeNotes(c *desk.Change) (out []string) {
 	var all []string
 	of := map[string][]string{} // the sides that have a note
 	for _, t := range c.Trends {
@@ -101,7 +102,7 @@ func changeNotes(c *changed) (out []string) {
 	return append(out, c.Notes...)
 }
 
-func (p *printer) sides(c *changed) {
+func (p *printer) sides(c *desk.Change) {
 	if c.Sides == nil && c.NoSides == "" {
 		return
 	}
@@ -128,7 +129,7 @@ func (p *printer) step(what string, s *change.Step) {
 	if s.Session != "" {
 		head += " " + s.Session
 	}
-	p.wrap("  ", fmt.Sprintf(wordsStep, head, what, signedPlusMinus(s.ChangeDeg, s.SmallestDeg), realWords(s.Real, s.SmallestDeg)))
+	p.wrap("  ", fmt.Sprintf(wordsStep, head, what, desk.SignedPlusMinus(s.ChangeDeg, s.SmallestDeg), desk.RealWords(s.Real, s.SmallestDeg)))
 }
 
 // mostDays is how many rows the table of days has at most.
@@ -141,7 +142,7 @@ func (p *printer) days(t *change.Trend, all bool) {
 	texts := make([]string, len(t.Days))
 	wide := 0
 	for i, d := range t.Days {
-		texts[i] = plain(plusMinus(d.AngleDeg, half(d.IntervalDeg)))
+		texts[i] = plain(desk.PlusMinus(d.AngleDeg, half(d.IntervalDeg)))
 		wide = max(wide, len([]rune(texts[i])))
 	}
 	s := daysScale(t, printWidth-len("2006-01-02  ")-wide-len("  "))

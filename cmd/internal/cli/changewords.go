@@ -4,12 +4,10 @@ import (
 	"fmt"
 	"math"
 	"strings"
-	"time"
 
 	"ecart/cmd/internal/change"
-	"ecart/cmd/internal/journal"
-	"ecart/cmd/internal/reading"
-	"ecart/geometry/uncertainty"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 )
 
 // All that 'ecart change' says of its own stands in this file, and its errors in
@@ -50,7 +48,7 @@ only where these were named.`
 	changeFlagFigure     = "draw it into `FILE`, which ends in .png or .svg"
 	changeFlagSessions   = "draw before and after of single sessions into `FILE`, which ends in .png or .svg"
 	changeFlagAll        = "every day in the table, however many there are"
-	changeFlagJSON       = "print it as JSON (" + changeSchema + "), in full precision"
+	changeFlagJSON       = "print it as JSON (" + desk.ChangeSchema + "), in full precision"
 )
 
 const (
@@ -62,35 +60,10 @@ const (
 	wordsBetween   = "%d days between: --all shows them"
 	wordsSides     = "left against right"
 	wordsSessions  = "before and after of one session"
-	wordsUnlike    = "between unlike states"
 	wordsStep      = "%s: %s %s, %s"
 	wordsStateStep = "%s to %s"
 	wordsSideStep  = "left minus right"
-	wordsDiffer    = "%s to %s: %s, %s"
-	wordsReal      = "real"
-	wordsNotReal   = "cannot be told from none (%s° would show)"
 )
-
-// changeCautions stand under every change.
-func changeCautions(c *changed) []string {
-	out := []string{
-		"this measures; it finds no cause and prescribes nothing: a person qualified for it decides what is trained",
-		"never through pain: pain means stop",
-	}
-	for _, t := range c.Trends {
-		var angles []float64
-		if t.AskedDeg != nil {
-			angles = append(angles, *t.AskedDeg)
-		}
-		for _, d := range t.Days {
-			angles = append(angles, d.AngleDeg, d.IntervalDeg[1])
-		}
-		if reading.OverSplit(c.Measure, angles...) {
-			return append(out, reading.OverSplitCaution)
-		}
-	}
-	return out
-}
 
 // changeKind says which readings a trend is made of.
 func changeKind(t *change.Trend) string {
@@ -108,48 +81,15 @@ func changeKind(t *change.Trend) string {
 		n += len(d.Readings)
 	}
 	first, last := t.Days[0].Day, t.Days[len(t.Days)-1].Day
-	parts = append(parts, count(n, "reading")+" on "+count(len(t.Days), "day"))
+	parts = append(parts, desk.Count(n, "reading")+" on "+desk.Count(len(t.Days), "day"))
 	if len(t.Days) == 1 {
-		return strings.Join(append(parts, held(dateWords(first))), ", ")
+		return strings.Join(append(parts, held(desk.DateWords(first))), ", ")
 	}
-	return strings.Join(append(parts, held(dateWords(first))+" to "+held(dateWords(last))), ", ")
+	return strings.Join(append(parts, held(desk.DateWords(first))+" to "+held(desk.DateWords(last))), ", ")
 }
 
 // held keeps words on one row when text is broken.
 func held(s string) string { return strings.ReplaceAll(s, " ", glue) }
-
-func dateWords(d time.Time) string { return d.Format("2 January 2006") }
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
-// plusMinus is a value with its expanded uncertainty, rounded as people read it.
-func plusMinus(v, u float64) string {
-	a, b := uncertainty.Format(v, u)
-	return a + "° ± " + b + "°"
-}
-
-// signedPlusMinus has the sign of a change before it.
-func signedPlusMinus(v, u float64) string {
-	if s := plusMinus(v, u); strings.HasPrefix(s, "-") {
-		return s
-	} else {
-		return "+" + s
-	}
-}
-
-// realWords say whether a change is real, and else what would be.
-func realWords(real bool, smallest float64) string {
-	if real {
-		return wordsReal
-	}
-	_, u := uncertainty.Format(0, smallest)
-	return fmt.Sprintf(wordsNotReal, u)
-}
 
 // leftOutWords say which readings were left out, those with one reason together.
 func leftOutWords(left []change.LeftOut) (out []string) {
@@ -168,29 +108,17 @@ func leftOutWords(left []change.LeftOut) (out []string) {
 		if len(n) > most {
 			named += ", ..."
 		}
-		out = append(out, fmt.Sprintf("%s (%s): %s", count(len(n), "reading"), named, why))
+		out = append(out, fmt.Sprintf("%s (%s): %s", desk.Count(len(n), "reading"), named, why))
 	}
 	return out
 }
 
-func noteAhead(ahead []journal.Row, today string) string {
-	return fmt.Sprintf("%s filed under a day ahead of today, %s, left out (reading %d, %s): set this machine's clock, or file it under its day",
-		count(len(ahead), "reading"), today, ahead[0].ID, ahead[0].Day)
-}
-
-func noteNoSide(n int) string {
-	return count(n, "reading") + " of which the side was not said, left out"
-}
-
-func noteStale(last time.Time, days int) string {
-	return fmt.Sprintf("the last reading is of %s, %d days ago: what came after it is not known", dateWords(last), days)
-}
-
-func notePast(day time.Time) string {
-	return fmt.Sprintf("%s is past: the next reading could show it", dateWords(day))
-}
-
 // rateWords are the slope with its interval.
 func rateWords(l *change.Line) string {
-	return fmt.Sprintf(wordsRate, signedPlusMinus(l.SlopeDeg, math.Abs(l.SlopeIntervalDeg[1]-l.SlopeDeg)))
+	return fmt.Sprintf(wordsRate, desk.SignedPlusMinus(l.SlopeDeg, math.Abs(l.SlopeIntervalDeg[1]-l.SlopeDeg)))
+}
+
+func noSessions(athlete string) error {
+	return fault.New(fmt.Sprintf("%q was not read in two states in one session: there is no before and after to draw", athlete),
+		"keep readings of one session with --state cold, --state warm or --state after, or leave --session-figure out")
 }

@@ -2,6 +2,8 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -17,8 +19,8 @@ func addChart(files *output.Set, path string) error {
 		return nil
 	}
 	if ext := strings.ToLower(filepath.Ext(path)); ext != ".png" && ext != ".svg" {
-		return &inputError{fmt.Sprintf("the figure %q ends in neither .png nor .svg", path),
-			fmt.Sprintf("name it %q", strings.TrimSuffix(path, filepath.Ext(path))+".svg")}
+		return fault.New(fmt.Sprintf("the figure %q ends in neither .png nor .svg", path),
+			fmt.Sprintf("name it %q", strings.TrimSuffix(path, filepath.Ext(path))+".svg"))
 	}
 	return files.Add(path, output.Figure)
 }
@@ -34,7 +36,7 @@ func writeChart(ctx context.Context, files *output.Set, path string, d *chart.Dr
 }
 
 // drawChange draws what was asked for: the months, and before and after.
-func drawChange(ctx context.Context, o changeOptions, c *changed) error {
+func drawChange(ctx context.Context, o changeOptions, c *desk.Change) error {
 	if o.sessions != "" && len(c.Sessions) == 0 {
 		return noSessions(c.Athlete)
 	}
@@ -44,7 +46,7 @@ func drawChange(ctx context.Context, o changeOptions, c *changed) error {
 		draw func() (*chart.Drawing, error)
 	}{
 		{o.figure, func() (*chart.Drawing, error) {
-			return chart.Change(chart.ChangeData{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.readings, Sides: c.Sides}, chart.Options{})
+			return chart.Change(chart.ChangeData{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.Readings, Sides: c.Sides}, chart.Options{})
 		}},
 		{o.sessions, func() (*chart.Drawing, error) {
 			return chart.Steps(chart.StepsData{Who: c.Athlete, Measure: c.Measure, Steps: c.Sessions, AskedDeg: t.AskedDeg, AtMost: t.AtMost}, chart.Options{})

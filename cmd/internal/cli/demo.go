@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
@@ -63,15 +64,21 @@ func demoRun(ctx context.Context, s streams, o demoOptions) error {
 	if err := os.WriteFile(file, clip, 0o600); err != nil {
 		return output.CannotWrite(file, err)
 	}
-	ask := readOptions{take: file, skill: "fig-women/split-leap", camera: "by-eye", confidence: 0.95, seed: 1}
-	q := reading.Request{Camera: ask.camera, Confidence: ask.confidence, Seed: ask.seed}
-	if q.Marks, err = reading.ParseMarks(demoMarks, marks); err != nil {
+	d := s.desk("", "")
+	m, err := reading.ParseMarks(demoMarks, marks)
+	if err != nil {
 		return err
 	}
-	if err := ask.target(&q, s.err); err != nil {
+	q, err := d.PrepareWith(desk.Ask{Take: file, Skill: "fig-women/split-leap", Camera: "by-eye", Confidence: 0.95, Seed: 1}, m)
+	if err != nil {
 		return err
 	}
-	r, f, err := readTake(ctx, s, &q, nil, file, "")
+	t, err := openTake(ctx, s, d, file)
+	if err != nil {
+		return err
+	}
+	defer t.Close()
+	r, f, err := readTake(ctx, s, d, t, q)
 	if err != nil {
 		return err
 	}
@@ -90,7 +97,7 @@ func demoRun(ctx context.Context, s streams, o demoOptions) error {
 		fmt.Fprintln(s.err, o.figure)
 		return printJSON(s.out, r)
 	}
-	if err := printReading(s.out, r, q); err != nil {
+	if err := printReading(s.out, r, q.Request); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(s.out, "\n%s\n", o.figure)

@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"context"
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"strings"
@@ -19,18 +20,18 @@ func TestExit(t *testing.T) {
 		said string
 	}{
 		{nil, 0, ""},
-		{&inputError{"a is wrong", "give b"}, 2, "a is wrong\ngive b\n"},
-		{fmt.Errorf("while reading: %w", &inputError{"a is wrong", "give b"}), 2, "while reading: a is wrong\ngive b\n"},
-		{&failure{fact: "a failed", hint: "try b"}, 1, "a failed\ntry b\n"},
+		{fault.New("a is wrong", "give b"), 2, "a is wrong\ngive b\n"},
+		{fmt.Errorf("while reading: %w", fault.New("a is wrong", "give b")), 2, "while reading: a is wrong\ngive b\n"},
+		{fault.Failed("a failed", "try b", nil), 1, "a failed\ntry b\n"},
 		// a failure whose cause has a hint of its own is a failure still
-		{&failure{fact: "a failed", hint: "try b", err: &inputError{"x", "y"}}, 1, "a failed\ntry b\n"},
-		{&inputError{"two\nlines", "and\n\nmore"}, 2, "two lines\nand more\n"},
+		{fault.Failed("a failed", "try b", fault.New("x", "y")), 1, "a failed\ntry b\n"},
+		{fault.New("two\nlines", "and\n\nmore"), 2, "two lines\nand more\n"},
 	} {
 		var b bytes.Buffer
 		assert.Equal(t, c.code, exit(c.err, &b))
 		assert.Equal(t, c.said, b.String())
 	}
-	for _, err := range []error{errors.New("nobody knows"), context.Canceled, &failure{fact: "x", hint: "y", err: context.Canceled}} {
+	for _, err := range []error{errors.New("nobody knows"), context.Canceled, fault.Failed("x", "y", context.Canceled)} {
 		var b bytes.Buffer
 		assert.Equal(t, 1, exit(err, &b))
 		assert.Equal(t, 2, strings.Count(b.String(), "\n"), b.String())

@@ -2,6 +2,8 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"image"
@@ -9,8 +11,10 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
+	"golang.org/x/term"
 
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/large"
@@ -63,8 +67,8 @@ Ctrl-C stops, and keeps what is done.`,
       --csv paths.csv --figure paths.png`,
 		Args: oneArg("clip"),
 		RunE: func(c *cobra.Command, args []string) error {
-			o.take = args[0]
-			o.obliqueGiven = c.Flags().Changed("oblique")
+			o.Take = args[0]
+			o.ObliqueGiven = c.Flags().Changed("oblique")
 			if len(o.points) > 0 {
 				if err := pointsAlone(c); err != nil {
 					return err
@@ -92,39 +96,42 @@ Ctrl-C stops, and keeps what is done.`,
 }
 
 func followRun(ctx context.Context, s streams, o followOptions) error {
-	if err := o.cover.needs(o.figure != "" || o.clip != "", "--figure FILE or --clip FILE"); err != nil {
+	if err := o.cover.Needs(o.figure != "" || o.clip != "", "--figure FILE or --clip FILE"); err != nil {
 		return err
 	}
-	if err := o.keep.check(); err != nil {
+	d := o.desk(s)
+	if err := o.keep.check(d); err != nil {
 		return err
 	}
-	q, seeds, err := o.prepare(s.err)
+	q, seeds, err := d.PrepareFollow(o.Ask, o.seeds, o.colours)
 	if err != nil {
 		return err
 	}
-	if err := o.keep.applyRater(ctx, &q, &o.raw, s.err); err != nil {
+	if err := o.addOutputs(); err != nil {
 		return err
 	}
-	t, err := take.Open(ctx, o.take)
+	if err := d.ApplyRater(ctx, q, o.keep.Rater); err != nil {
+		return err
+	}
+	t, err := openTake(ctx, s, d, o.Take)
 	if err != nil {
 		return err
 	}
 	defer t.Close()
 	info := t.Info()
-	printWarnings(s.err, info)
-	if err := o.seen(s.err)(info); err != nil {
+	if err := o.keep.setDay(d, info); err != nil {
 		return err
 	}
-	if err := tellTake(ctx, &q, t); err != nil {
+	if err := q.DescribeTake(ctx, t); err != nil {
 		return err
 	}
-	if err := o.coverable(seeds, q.Measure.Name, image.Pt(info.Width, info.Height)); err != nil {
+	if err := o.cover.Coverable(seeds, q.Request.Measure.Name, image.Pt(info.Width, info.Height)); err != nil {
 		return err
 	}
-	if err := seedsIn(t, q.Marks); err != nil {
+	if err := desk.CheckSeeds(t, q.Request.Marks); err != nil {
 		return err
 	}
-	track, part, stopped, err := o.follow(ctx, s, t, seeds, q.Marks.Facing)
+	track, part, stopped, err := o.follow(ctx, s, t, seeds, q.Request.Marks.Facing)
 	if err != nil {
 		return err
 	}
@@ -135,39 +142,31 @@ func followRun(ctx context.Context, s streams, o followOptions) error {
 	}
 	// what was followed is worth having even where the rest failed or was
 	// stopped, so the work goes on without the signal
-	r, err := o.report(context.WithoutCancel(ctx), s, t, q, track, &written)
+	q.Track = track
+	r, err := o.report(context.WithoutCancel(ctx), s, t, q, &written)
 	if stopped != nil {
 		last := track.Frames[len(track.Frames)-1].Frame
 		fmt.Fprintln(s.err, oneLine(fmt.Sprintf("%s: what is told here is from frames %d to %d", info.Name, track.Frames[0].Frame, last)))
 		if errors.Is(stopped, context.Canceled) {
 			stopped = stoppedAt(last, info.Frames)
 		}
-		if err == nil && !motionless(stopped) {
-			if err := o.print(s.out, r, q, track); err != nil {
+		if err == nil && !desk.Motionless(stopped) {
+			if err := o.print(s.out, r, q.Request, track); err != nil {
 				return err
 			}
 		}
 		return stopped
 	}
 	if err != nil {
-		return inFlags(err)
-	}
-	if err := o.print(s.out, r, q, track); err != nil {
 		return err
 	}
-	if err := o.keepPeak(ctx, s.err, q, r, track, readout(info.Orientation)); err != nil {
+	if err := o.print(s.out, r, q.Request, track); err != nil {
 		return err
 	}
-	return damagedTrack(info.Name, track)
-}
-
-// damagedTrack is the failure of a clip that was followed and is damaged, nil where it is not.
-func damagedTrack(name string, t *reading.Track) error {
-	d := reading.FrameRuns(t.Damaged())
-	if d == "" {
-		return nil
+	if err := o.keep.keepReading(ctx, d, s.err, q, r); err != nil {
+		return err
 	}
-	return &failure{fact: fmt.Sprintf("%q is damaged at %s: what was read is from the other frames", name, d), hint: "copy the clip from the camera again and follow it once more"}
+	return desk.DamagedTrack(info.Name, track)
 }
 
 func (o *followOptions) print(w io.Writer, r *reading.Reading, q reading.Request, track *reading.Track) error {
@@ -177,53 +176,14 @@ func (o *followOptions) print(w io.Writer, r *reading.Reading, q reading.Request
 	return printFollowed(w, r, q, track)
 }
 
-// prepare reads all that is needed before the clip is opened.
-func (o *followOptions) prepare(warn io.Writer) (reading.Request, []sticker.Seed, error) {
-	if (o.seeds == "") == (o.colours == "") {
-		return reading.Request{}, nil, &inputError{fmt.Sprintf("no stickers were named for %q", o.take), "give --seeds FILE with one point on each sticker, or --colours such as hip=#d01ef0,front-ankle=#28dc28; --points follows any point and reads no angle"}
-	}
-	var from []sticker.Seed
-	var err error
-	if o.colours != "" {
-		if from, err = parseColours(o.colours); err != nil {
-			return reading.Request{}, nil, err
-		}
-	}
-	o.marks = o.seeds
-	var none *reading.Marks
-	if from != nil {
-		none = &reading.Marks{Schema: reading.MarksSchema}
-	}
-	q, err := o.requestWith(warn, none)
-	if err != nil {
-		return q, nil, err
-	}
-	if from == nil {
-		from = seedsOf(q.Marks)
-	}
-	if err := served(&q, from); err != nil {
-		return q, nil, err
-	}
-	return q, from, o.addOutputs()
-}
-
-// served says whether the seeds are on what the measure needs.
-func served(q *reading.Request, seeds []sticker.Seed) error {
-	var names []string
-	for _, s := range seeds {
-		names = append(names, s.Name)
-	}
-	return inFlags(q.Measure.Serves(names, q.Options))
-}
-
 // addOutputs says early that a file cannot be written.
 func (o *followOptions) addOutputs() error {
 	for _, f := range []struct{ flag, path, ending string }{{"csv", o.csv, ".csv"}, {"clip", o.clip, ".mp4"}} {
 		if f.path != "" && !strings.EqualFold(filepath.Ext(f.path), f.ending) {
-			return &inputError{fmt.Sprintf("%q does not end in %s", f.path, f.ending), fmt.Sprintf("give --%s a name such as leap%s", f.flag, f.ending)}
+			return fault.New(fmt.Sprintf("%q does not end in %s", f.path, f.ending), fmt.Sprintf("give --%s a name such as leap%s", f.flag, f.ending))
 		}
 	}
-	o.files.From(o.take, o.seeds, o.priors, o.lens, o.keep.journal)
+	o.files.From(o.Take, o.seeds, o.Priors, o.Lens, o.keep.journal)
 	for _, path := range []string{o.figure, o.curve} {
 		if err := addPNG(&o.files, path); err != nil {
 			return err
@@ -247,74 +207,29 @@ func (o *followOptions) follow(ctx context.Context, s streams, t *take.Take, see
 			return nil, nil, nil, err
 		}
 	}
-	track, stopped = follow(ctx, s, t, seeds, facing, part.add)
-	return track, part, seenOnce(stopped, track), nil
+	progress, done := s.frames("following")
+	defer done()
+	track, stopped = desk.Follow(ctx, t, seeds, facing, progress, part.add)
+	return track, part, stopped, nil
 }
 
 // stoppedAt is work that somebody stopped.
 func stoppedAt(last, frames int) error {
-	return &halted{fact: fmt.Sprintf("stopped at frame %d of %d; what was followed until then is kept", last, frames), hint: "run it again to follow the whole clip"}
-}
-
-// motionless reports whether the clip showed no movement.
-func motionless(err error) bool {
-	var e *sticker.Error
-	return errors.As(err, &e) && e.Problem == sticker.Motionless
-}
-
-// seenOnce puts in place of "nothing moves" that a mark was seen in one frame alone, where that is so.
-func seenOnce(err error, track *reading.Track) error {
-	if !motionless(err) {
-		return err
-	}
-	for k, name := range track.Landmarks {
-		at, n := 0, 0
-		for _, f := range track.Frames {
-			if f.Marks[k].Seen == reading.Found {
-				at = f.Frame
-				n++
-			}
-		}
-		if n == 1 {
-			return &inputError{fmt.Sprintf("%q was seen in frame %d alone: nothing like it is near there in the frames before and after", name, at),
-				fmt.Sprintf("look at frames %d and %d: point at the sticker where it is sharp and whole", max(0, at-1), at+1)}
-		}
-	}
-	return err
-}
-
-// coverable says early that a head could not be covered: of stickers none of which
-// is on a shoulder, or circles outside the picture.
-func (o *followOptions) coverable(seeds []sticker.Seed, measure string, size image.Point) error {
-	if !o.cover.asked() {
-		return nil
-	}
-	placed, err := o.cover.placed()
-	if err != nil {
-		return err
-	}
-	if len(placed) > 0 {
-		return o.cover.inside(size)
-	}
-	var marks []reading.Placement
-	for i, s := range seeds { // where they are plays no part here, what they are on does
-		marks = append(marks, reading.Placement{Landmark: s.Name, X: float64(i * i), Y: float64(7 * i)})
-	}
-	_, err = figure.HeadCover(marks, measure)
-	return err
+	return fault.Stopped(fmt.Sprintf("stopped at frame %d of %d; what was followed until then is kept", last, frames), "run it again to follow the whole clip")
 }
 
 // report reads the peak and writes the files that were asked for: the track
 // first, since it is what cannot be had again in a moment.
-func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q reading.Request, track *reading.Track, written *bool) (*reading.Reading, error) {
-	r, p, err := reading.ReadPeak(q, track, readout(t.Info().Orientation))
+func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q *desk.Asked, written *bool) (*reading.Reading, error) {
+	track, asked := q.Track, q.Request
+	r, err := q.ReadPeak(ctx)
 	covers := func(int) []figure.Cover { return nil }
-	if o.cover.asked() && (o.clip != "" || o.figure != "") {
-		at, told, err := o.cover.moving(track, q.Measure.Name)
+	if o.cover.Asked() && (o.clip != "" || o.figure != "") {
+		at, headFound, err := o.cover.Moving(track, asked.Measure.Name)
 		if err != nil {
 			return nil, err
 		}
-		if !told && o.clip != "" {
+		if !headFound && o.clip != "" {
 			fmt.Fprintln(s.err, oneLine(t.Info().Name+": no frame tells where the head is; the circles that were given stay where they are in all of the clip"))
 		}
 		covers = at
@@ -330,12 +245,12 @@ func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q r
 		*written = true
 	}
 	if o.curve != "" {
-		c := figure.Curve{Title: q.Measure.Title, Who: t.Info().Name, Track: track, Jumps: track.Jumps()}
-		if o.cover.asked() { // the take's name may be the athlete's
+		c := figure.Curve{Title: asked.Measure.Title, Who: t.Info().Name, Track: track, Jumps: track.Jumps()}
+		if o.cover.Asked() { // the take's name may be the athlete's
 			c.Who = ""
 		}
 		if err == nil {
-			c.Peak, c.Asked = &p, r.Skill
+			c.Peak, c.Asked = r.Peak, r.Skill
 		} else {
 			c.Why = err.Error()
 		}
@@ -350,7 +265,7 @@ func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q r
 	if o.clip != "" {
 		progress, done := s.frames("drawing")
 		err := o.writeClip(func(out *os.File) error {
-			return annotate(ctx, out, o.clip, t, q, track, covers, progress)
+			return desk.Annotate(ctx, out, o.clip, t, asked, track, covers, progress)
 		})
 		done()
 		if err != nil {
@@ -361,27 +276,46 @@ func (o *followOptions) report(ctx context.Context, s streams, t *take.Take, q r
 		return nil, err
 	}
 	if o.figure != "" {
-		f, err := t.Frame(ctx, p.Frame)
+		f, err := t.Frame(ctx, r.Peak.Frame)
 		if err != nil {
 			return nil, err
 		}
-		if err := writeFigure(ctx, &o.files, o.figure, large.Of(f), r, covers(p.Frame)...); err != nil {
+		if err := writeFigure(ctx, &o.files, o.figure, large.Of(f), r, covers(r.Peak.Frame)...); err != nil {
 			return nil, err
 		}
 	}
 	return r, nil
 }
 
-// readout is the direction in the upright picture in which the sensor's rows
-// are read, by the orientation as stored (EXIF numbering).
-func readout(orientation int) [2]float64 {
-	switch orientation {
-	case 3, 4:
-		return [2]float64{0, -1}
-	case 5, 8:
-		return [2]float64{1, 0}
-	case 6, 7:
-		return [2]float64{-1, 0}
+// frames is a progress line with frames a second and the time left, on a
+// terminal only.
+func (s streams) frames(what string) (told func(done, of, found int), wipe func()) {
+	f, ok := s.err.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return nil, func() {}
 	}
-	return [2]float64{0, 1}
+	start, last := time.Now(), time.Time{}
+	told = func(done, of, found int) {
+		now := time.Now()
+		if now.Sub(last) < 200*time.Millisecond || done == 0 {
+			return
+		}
+		last = now
+		rate := float64(done) / now.Sub(start).Seconds()
+		fmt.Fprintf(f, "\r\x1b[K%s: frame %d of %d, %d stickers, %.0f frames a second, %.0f s left", what, done, of, found, rate, float64(of-done)/rate)
+	}
+	return told, func() { fmt.Fprint(f, "\r\x1b[K") }
+}
+
+// writeClip writes the clip that was asked for.
+func (o *followOptions) writeClip(write func(*os.File) error) error {
+	f, err := o.files.Create(o.clip, output.Clip)
+	if err != nil {
+		return err
+	}
+	defer f.Discard()
+	if err := write(f.File()); err != nil {
+		return err
+	}
+	return f.Commit()
 }

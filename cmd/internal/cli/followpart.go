@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"io"
@@ -58,7 +59,7 @@ func leftBehind(path string) error {
 	head := make([]byte, 64)
 	n, _ := io.ReadFull(f, head)
 	if !bytes.HasPrefix(head[:n], []byte("frame,time_s,")) && n > 0 {
-		return &inputError{fmt.Sprintf("%q is in the way: what is followed is kept there until it is done, and it is no table of 'ecart follow'", path), "move it, or give --csv another name"}
+		return fault.New(fmt.Sprintf("%q is in the way: what is followed is kept there until it is done, and it is no table of 'ecart follow'", path), "move it, or give --csv another name")
 	}
 	return nil
 }

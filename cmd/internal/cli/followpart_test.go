@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"ecart/cmd/internal/fault"
 	"os"
 	"path/filepath"
 	"testing"
@@ -49,7 +50,7 @@ func TestPointsAsTyped(t *testing.T) {
 	for _, bad := range []string{"hand", "hand=", "=1,2", "hand=1", "hand=1,2,3", "hand=1,2@", "hand=1,2@-1", "hand=1,2@+1", "hand=1,2@x", "hand=#12", "a b=1,2", "a,b=1,2", "hand=-1,2", "../x=1,2"} {
 		_, err := parsePoints([]string{bad})
 		require.Error(t, err, bad)
-		assert.NotEmpty(t, err.(*inputError).Hint(), bad)
+		assert.NotEmpty(t, err.(*fault.Error).Hint(), bad)
 	}
 	_, err = parsePoints([]string{"a=1,2", "a=3,4"})
 	assert.ErrorContains(t, err, "twice")

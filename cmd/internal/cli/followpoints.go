@@ -2,6 +2,8 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"image"
@@ -21,7 +23,6 @@ import (
 	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
-	"ecart/vision/record"
 	"ecart/vision/sticker"
 	"ecart/vision/take"
 )
@@ -37,9 +38,9 @@ func pointsAlone(c *cobra.Command) error {
 	var bad error
 	c.Flags().Visit(func(f *pflag.Flag) {
 		if bad == nil && !slices.Contains(withPoints, f.Name) {
-			bad = &inputError{fmt.Sprintf("--points reads no angle, and --%s is about one", f.Name), "leave one of them out; with --points go --csv, --figure, --clip, --cover and --json"}
+			bad = fault.New(fmt.Sprintf("--points reads no angle, and --%s is about one", f.Name), "leave one of them out; with --points go --csv, --figure, --clip, --cover and --json")
 			if f.Name == "faceless" {
-				bad = &inputError{"--faceless works a head out from the landmarks of a body, and --points has none", "put a circle on the head with --cover X,Y,R, or leave --figure and --clip out"}
+				bad = fault.New("--faceless works a head out from the landmarks of a body, and --points has none", "put a circle on the head with --cover X,Y,R, or leave --figure and --clip out")
 			}
 		}
 	})
@@ -52,25 +53,25 @@ func parsePoints(list []string) ([]sticker.Seed, error) {
 	for _, item := range list {
 		name, where, ok := strings.Cut(strings.TrimSpace(item), "=")
 		if !ok {
-			return nil, &inputError{fmt.Sprintf("--points %q has no name and place", item), pointsForm}
+			return nil, fault.New(fmt.Sprintf("--points %q has no name and place", item), pointsForm)
 		}
 		if !isPointName(name) {
-			return nil, &inputError{fmt.Sprintf("--points names a point %q: a name has up to 40 letters, digits and hyphens", name), pointsForm}
+			return nil, fault.New(fmt.Sprintf("--points names a point %q: a name has up to 40 letters, digits and hyphens", name), pointsForm)
 		}
 		for _, s := range out {
 			if s.Name == name {
-				return nil, &inputError{fmt.Sprintf("--points names %q twice", name), "give each point a name of its own"}
+				return nil, fault.New(fmt.Sprintf("--points names %q twice", name), "give each point a name of its own")
 			}
 		}
 		seed := sticker.Seed{Name: name}
 		if strings.HasPrefix(where, "#") {
 			c, err := sticker.ParseColour(where)
 			if err != nil {
-				return nil, &inputError{fmt.Sprintf("--points gives %q the colour %q: %v", name, where, err), pointsForm}
+				return nil, fault.New(fmt.Sprintf("--points gives %q the colour %q: %v", name, where, err), pointsForm)
 			}
 			seed.Colour = &c
 		} else if seed.At, seed.Frame, ok = parsePlace(where); !ok {
-			return nil, &inputError{fmt.Sprintf("--points gives %q the place %q", name, where), pointsForm}
+			return nil, fault.New(fmt.Sprintf("--points gives %q the place %q", name, where), pointsForm)
 		}
 		out = append(out, seed)
 	}
@@ -88,10 +89,10 @@ func parsePlace(s string) (at geometry.Point, frame int, ok bool) {
 	place, number, framed := strings.Cut(s, "@")
 	x, y, two := strings.Cut(place, ",")
 	var okX, okY bool
-	if at.X, okX = decimal(strings.TrimSpace(x)); !okX {
+	if at.X, okX = desk.Decimal(strings.TrimSpace(x)); !okX {
 		return at, 0, false
 	}
-	if at.Y, okY = decimal(strings.TrimSpace(y)); !okY || !two || strings.Contains(y, ",") {
+	if at.Y, okY = desk.Decimal(strings.TrimSpace(y)); !okY || !two || strings.Contains(y, ",") {
 		return at, 0, false
 	}
 	if framed {
@@ -106,28 +107,27 @@ func parsePlace(s string) (at geometry.Point, frame int, ok bool) {
 
 // pointsRun follows points that are no landmarks of a body.
 func pointsRun(ctx context.Context, s streams, o followOptions) error {
-	if err := o.cover.needs(o.figure != "" || o.clip != "", "--figure FILE or --clip FILE"); err != nil {
+	if err := o.cover.Needs(o.figure != "" || o.clip != "", "--figure FILE or --clip FILE"); err != nil {
 		return err
 	}
 	seeds, err := parsePoints(o.points)
 	if err != nil {
 		return err
 	}
-	covers, err := o.cover.placed()
+	covers, err := o.cover.Placed()
 	if err != nil {
 		return err
 	}
 	if err := o.addOutputs(); err != nil {
 		return err
 	}
-	t, err := take.Open(ctx, o.take)
+	t, err := openTake(ctx, s, o.desk(s), o.Take)
 	if err != nil {
 		return err
 	}
 	defer t.Close()
 	info := t.Info()
-	printWarnings(s.err, info)
-	if err := o.cover.inside(image.Pt(info.Width, info.Height)); err != nil {
+	if err := o.cover.Inside(image.Pt(info.Width, info.Height)); err != nil {
 		return err
 	}
 	track, part, stopped, err := o.follow(ctx, s, t, seeds, "")
@@ -142,7 +142,7 @@ func pointsRun(ctx context.Context, s streams, o followOptions) error {
 	if errors.Is(stopped, context.Canceled) {
 		stopped = stoppedAt(track.Frames[len(track.Frames)-1].Frame, info.Frames)
 	}
-	if motionless(stopped) {
+	if desk.Motionless(stopped) {
 		stopped = nil // a path may well stand still, and the words below say so
 	}
 	if err := o.writePaths(context.WithoutCancel(ctx), s, t, track, seeds, covers, &written); err != nil {
@@ -160,7 +160,7 @@ func pointsRun(ctx context.Context, s streams, o followOptions) error {
 	if stopped != nil {
 		return stopped
 	}
-	return damagedTrack(info.Name, track)
+	return desk.DamagedTrack(info.Name, track)
 }
 
 // writePaths writes the files that were asked for, the table first.
@@ -197,7 +197,7 @@ func (o *followOptions) writePaths(ctx context.Context, s streams, t *take.Take,
 	progress, done := s.frames("drawing")
 	defer done()
 	return o.writeClip(func(out *os.File) error {
-		return drawClip(ctx, out, o.clip, t, first, last, func(f *take.Frame) (image.Image, error) {
+		return desk.DrawClip(ctx, out, o.clip, t, first, last, func(f *take.Frame) (image.Image, error) {
 			if progress != nil {
 				progress(f.Index-first+1, last-first+1, len(track.Landmarks))
 			}
@@ -208,36 +208,6 @@ func (o *followOptions) writePaths(ctx context.Context, s streams, t *take.Take,
 
 // trail is how many frames of a path a frame of the clip shows: a second of them.
 func trail(t *take.Take) int { return int(max(10, math.Round(t.Info().NominalRate))) }
-
-// drawClip writes a clip of what draw makes of the frames from one to another, into an
-// empty file; name is what errors call it.
-func drawClip(ctx context.Context, out *os.File, name string, t *take.Take, first, last int, draw func(*take.Frame) (image.Image, error)) error {
-	info := t.Info()
-	rate := info.NominalRate
-	if !(rate > 0) {
-		rate = 30
-	}
-	rec, err := record.New(ctx, out, name, info.Width, info.Height, rate)
-	if err != nil {
-		return err
-	}
-	end := errors.New("all that was followed is drawn")
-	err = t.Stream(ctx, first, func(f *take.Frame) error {
-		if f.Index > last {
-			return end
-		}
-		img, err := draw(f)
-		if err != nil {
-			return err
-		}
-		return rec.Add(img)
-	})
-	if err != nil && !errors.Is(err, end) {
-		rec.Discard()
-		return err
-	}
-	return rec.Finish()
-}
 
 // paths is what following points found, for people and as JSON.
 type paths struct {

@@ -10,6 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
 )
@@ -19,17 +21,20 @@ import (
 // and writes nothing of itself.
 func TestOlderReadingKeepsItsNumber(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "hall.journal")
-	e := splitEntry(t, "Wren", "2026-03-03")
+	e := desktest.SplitEntry(t, "Wren", "2026-03-03")
 	e.Request.Found = "sticker" // which is what the one figure of before stood for
-	q, err := again(e)
+	q, err := desk.Again(e)
 	require.NoError(t, err)
 	older, err := reading.Read(q)
 	require.NoError(t, err)
 	e.Request.Found = ""
 	e.Reading, err = json.Marshal(older)
 	require.NoError(t, err)
-	kept, err := keepEntry(t.Context(), file, e)
-	require.NoError(t, err)
+	var kept int64
+	require.NoError(t, inJournal(file, journal.Options{Create: true}, func(j *journal.Journal) (err error) {
+		kept, err = j.Keep(t.Context(), e)
+		return err
+	}))
 
 	shows := func() float64 {
 		var sd float64
@@ -53,7 +58,7 @@ func TestOlderReadingKeepsItsNumber(t *testing.T) {
 	require.NoError(t, journalRecompute(context.Background(), streams{out: &out, err: &strings.Builder{}}, file, journal.Filter{}, true, false))
 	assert.Greater(t, shows(), older.StandardUncertaintyDeg+1)
 	require.NoError(t, inJournal(file, journal.Options{Read: true}, func(j *journal.Journal) error {
-		got, err := j.Show(t.Context(), kept.id)
+		got, err := j.Show(t.Context(), kept)
 		require.NoError(t, err)
 		require.Len(t, got.Former, 1, "what it said before stays")
 		return nil
@@ -62,18 +67,18 @@ func TestOlderReadingKeepsItsNumber(t *testing.T) {
 
 // How the landmarks were found is kept with the reading, from the option and from the marks.
 func TestHowFoundIsKept(t *testing.T) {
-	e := splitEntry(t, "Wren", "2026-03-03")
-	q, err := again(e)
+	e := desktest.SplitEntry(t, "Wren", "2026-03-03")
+	q, err := desk.Again(e)
 	require.NoError(t, err)
 	q.Found = reading.Felt
 	request := journal.NewRequest(&q, nil, nil)
 	assert.Equal(t, "felt", request.Found)
 	e.Request = request
-	q, err = again(e)
+	q, err = desk.Again(e)
 	require.NoError(t, err)
 	assert.Equal(t, reading.Felt, q.Found)
 	e.Marks = []byte(strings.Replace(string(e.Marks), `"frame": 12`, `"frame": 12, "found": "sticker"`, 1))
-	q, err = again(e)
+	q, err = desk.Again(e)
 	require.NoError(t, err)
 	assert.Equal(t, reading.Stickered, q.Marks.Found)
 }

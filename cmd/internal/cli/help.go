@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"runtime/debug"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -11,14 +10,6 @@ import (
 
 // helpWidth is that of the narrowest terminal on a desk.
 const helpWidth = 80
-
-// version is that of the module as it was built.
-func version() string {
-	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
-		return info.Main.Version
-	}
-	return "(unknown)"
-}
 
 // newHelp is `ecart help COMMAND`, the same as `ecart COMMAND --help`.
 func newHelp() *cobra.Command {

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"strconv"
 
@@ -32,15 +34,7 @@ be pseudonyms, and one name is one athlete, whichever its case.`,
 
 // inJournal opens the journal for f, and closes it.
 func inJournal(file string, opt journal.Options, f func(*journal.Journal) error) error {
-	j, err := openJournal(file, opt)
-	if err != nil {
-		return err
-	}
-	err = f(j)
-	if e := j.Close(); err == nil {
-		err = e
-	}
-	return err
+	return desk.New(desk.Options{Journal: file}).InJournal(opt, f)
 }
 
 // counted is a number with what it counts.
@@ -57,7 +51,7 @@ func readings(n int) string { return counted(n, "reading", "readings") }
 func readingNumber(s string) (int64, error) {
 	n, err := strconv.ParseInt(s, 10, 64)
 	if err != nil || n < 1 {
-		return 0, &inputError{fmt.Sprintf("%q is no number of a reading", s), "'ecart journal list' shows the numbers there are"}
+		return 0, fault.New(fmt.Sprintf("%q is no number of a reading", s), "'ecart journal list' shows the numbers there are")
 	}
 	return n, nil
 }

@@ -15,20 +15,22 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/journal"
 )
 
 // What was kept is made again to the last bit.
 func TestRemake(t *testing.T) {
-	e := splitEntry(t, "Wren", "2026-03-03")
-	r, err := remake(e)
+	e := desktest.SplitEntry(t, "Wren", "2026-03-03")
+	r, err := desk.Remake(e)
 	require.NoError(t, err)
 	data, err := json.Marshal(r)
 	require.NoError(t, err)
 	assert.Equal(t, string(e.Reading), string(data))
 
 	e.Request.Measure = "hip-splits"
-	_, err = remake(e)
+	_, err = desk.Remake(e)
 	require.ErrorContains(t, err, `no measure "hip-splits"`)
 }
 
@@ -40,7 +42,7 @@ func TestRecomputeStopped(t *testing.T) {
 	j, err := openJournal(file, journal.Options{Create: true})
 	require.NoError(t, err)
 	defer j.Close()
-	e := splitEntry(t, "Wren", "2026-03-03")
+	e := desktest.SplitEntry(t, "Wren", "2026-03-03")
 	older := bytes.Replace(e.Reading, []byte(`"expanded_uncertainty_deg":`), []byte(`"expanded_uncertainty_deg":1`), 1)
 	for n := range all {
 		f := *e

@@ -2,6 +2,8 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"io"
@@ -43,7 +45,7 @@ decide.`,
 }
 
 func journalExport(ctx context.Context, s streams, file string, q journal.Filter, out string, csv bool, files output.Set) error {
-	if err := checkFilter(q); err != nil {
+	if err := desk.CheckFilter(q); err != nil {
 		return err
 	}
 	return inJournal(file, journal.Options{Read: true}, func(j *journal.Journal) error {
@@ -84,7 +86,7 @@ and differs is named.`,
 }
 
 func journalImport(ctx context.Context, s streams, file, from string) (err error) {
-	path, err := journalPath(file)
+	path, err := desk.New(desk.Options{Journal: file}).JournalPath()
 	if err != nil {
 		return err
 	}
@@ -114,15 +116,15 @@ func inFile(name string, read func(io.Reader) error) error {
 	info, err := os.Stat(name)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
-		return &inputError{fmt.Sprintf("there is no file %q", name), "check the name and the folder it is in"}
+		return fault.New(fmt.Sprintf("there is no file %q", name), "check the name and the folder it is in")
 	case err == nil && info.IsDir():
-		return &inputError{fmt.Sprintf("%q is a folder", name), "name a file in it"}
+		return fault.New(fmt.Sprintf("%q is a folder", name), "name a file in it")
 	case err == nil && !info.Mode().IsRegular():
-		return &inputError{fmt.Sprintf("%q is no ordinary file", name), "save it to a file first"}
+		return fault.New(fmt.Sprintf("%q is no ordinary file", name), "save it to a file first")
 	}
 	f, err := os.Open(name)
 	if err != nil {
-		return &inputError{fmt.Sprintf("the file %q cannot be read: %v", name, output.Cause(err)), "check the name and its permissions"}
+		return fault.New(fmt.Sprintf("the file %q cannot be read: %v", name, output.Cause(err)), "check the name and its permissions")
 	}
 	defer f.Close()
 	return read(f)

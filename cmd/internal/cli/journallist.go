@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
 	"ecart/geometry"
 	"ecart/geometry/uncertainty"
@@ -32,7 +33,7 @@ angle with its uncertainty, and whether the skill was met: meets, short or undec
 }
 
 func journalList(ctx context.Context, s streams, file string, q journal.Filter, asJSON bool) error {
-	if err := checkFilter(q); err != nil {
+	if err := desk.CheckFilter(q); err != nil {
 		return err
 	}
 	return inJournal(file, journal.Options{Read: true}, func(j *journal.Journal) error {

@@ -3,6 +3,7 @@ package cli
 import (
 	"bufio"
 	"context"
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"io"
@@ -144,7 +145,7 @@ func journalErase(ctx context.Context, s streams, file string, q journal.Filter,
 			rows = append(rows, journal.Row{ID: d.ID, Athlete: d.Athlete, Day: d.Day})
 		}
 		if len(rows) < len(q.IDs) {
-			return &inputError{fmt.Sprintf("%d of the %d readings named are not there", len(q.IDs)-len(rows), len(q.IDs)), "'ecart journal list' shows the numbers there are"}
+			return fault.New(fmt.Sprintf("%d of the %d readings named are not there", len(q.IDs)-len(rows), len(q.IDs)), "'ecart journal list' shows the numbers there are")
 		}
 		if !yes {
 			if err := s.agreed(fmt.Sprintf("%s will be erased for good", ofWhom(rows))); err != nil {
@@ -202,7 +203,7 @@ func ofWhom(rows []journal.Row) string {
 // is there to be asked.
 func (s streams) agreed(what string) error {
 	if f, ok := s.in.(*os.File); !ok || !term.IsTerminal(int(f.Fd())) {
-		return &inputError{what + ", and nobody is there to be asked", "give --yes if that is meant"}
+		return fault.New(what+", and nobody is there to be asked", "give --yes if that is meant")
 	}
 	fmt.Fprintf(s.err, "%s; type yes to go on: ", oneLine(what))
 	answer, err := bufio.NewReader(s.in).ReadString('\n')
@@ -210,7 +211,7 @@ func (s streams) agreed(what string) error {
 		return err
 	}
 	if strings.TrimSpace(answer) != "yes" {
-		return &inputError{"nothing was done, since the answer was not yes", "give the same command again, and type yes"}
+		return fault.New("nothing was done, since the answer was not yes", "give the same command again, and type yes")
 	}
 	return nil
 }

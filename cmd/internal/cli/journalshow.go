@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
 )
 
@@ -41,7 +42,7 @@ func journalShow(ctx context.Context, s streams, file, number string, asJSON boo
 		if asJSON {
 			return printJSON(s.out, shownEntry{e.ID, e})
 		}
-		q, err := again(e)
+		q, err := desk.Again(e)
 		if err != nil {
 			return err
 		}

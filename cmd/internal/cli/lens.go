@@ -2,6 +2,8 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -77,23 +79,23 @@ shape, and is good for one camera at one zoom.`,
 // boardAsked is the board of the flags.
 func (o *lensOptions) boardAsked() (calibrate.Board, error) {
 	if o.board == "" {
-		return calibrate.Board{}, &inputError{"no board was given", "give its inner corners with --board, such as --board 9x6 for a board of 10 by 7 squares"}
+		return calibrate.Board{}, fault.New("no board was given", "give its inner corners with --board, such as --board 9x6 for a board of 10 by 7 squares")
 	}
 	b, err := calibrate.ParseBoard(o.board)
 	if err != nil {
 		return b, err
 	}
-	b.SquareMm, err = length("square", o.square, 1)
+	b.SquareMm, err = desk.Length("square", o.square, 1)
 	return b, err
 }
 
 // check looks through what is known before any picture is opened.
 func (o *lensOptions) check() error {
 	if len(o.pictures) == 0 {
-		return &inputError{"no pictures of a board were given", "give ten or so, or one clip; 'ecart lens --print board.pdf --board 9x6' writes a board to print"}
+		return fault.New("no pictures of a board were given", "give ten or so, or one clip; 'ecart lens --print board.pdf --board 9x6' writes a board to print")
 	}
 	if o.out == "" {
-		return &inputError{"the lens has no file to go to", "name one with --out, such as --out phone.lens.json"}
+		return fault.New("the lens has no file to go to", "name one with --out, such as --out phone.lens.json")
 	}
 	o.files.From(o.pictures...)
 	if err := addPNG(&o.files, o.figure); err != nil {

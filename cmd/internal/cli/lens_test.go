@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/scene"
 	"ecart/vision/calibrate/photographs"
 )
@@ -87,7 +88,7 @@ func TestLensFromRenderedPictures(t *testing.T) {
 
 	data, err := os.ReadFile(out)
 	require.NoError(t, err)
-	l, err := parseLens(out, data)
+	l, err := desk.ParseLens(out, data)
 	require.NoError(t, err)
 	assert.Equal(t, [2]int{1920, 1080}, [2]int{l.Width, l.Height})
 	truth := []float64{s.Camera.Focal, s.Camera.Focal, s.Camera.CX, s.Camera.CY, s.Camera.Lens[0], s.Camera.Lens[1], s.Camera.Lens[2], s.Camera.Lens[3], s.Camera.Lens[4]}
@@ -123,7 +124,7 @@ func TestLensFromRenderedPictures(t *testing.T) {
 		assert.True(t, p.Used, p.Name)
 		assert.InDelta(t, 620, *p.DistanceMm, 120, "the scene holds it 0.56 to 0.66 m away, and to the side")
 	}
-	again, err := parseLens("json", r.Lens)
+	again, err := desk.ParseLens("json", r.Lens)
 	require.NoError(t, err)
 	assert.Equal(t, l, again)
 

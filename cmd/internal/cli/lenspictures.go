@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
 	"os"
@@ -34,7 +35,7 @@ func lensPictures(ctx context.Context, s streams, paths []string, b calibrate.Bo
 		if info := t.Info(); !info.Still {
 			defer t.Close()
 			if len(paths) > 1 {
-				return nil, &inputError{fmt.Sprintf("%q is a clip, and other files were given with it", path), "give one clip, or pictures"}
+				return nil, fault.New(fmt.Sprintf("%q is a clip, and other files were given with it", path), "give one clip, or pictures")
 			}
 			return lensClip(ctx, &child, p, t, b)
 		}
@@ -91,8 +92,8 @@ func lensClip(ctx context.Context, child *see.Child, p *tally, t *take.Take, b c
 	}
 	out := calibrate.Choose(seen, b)
 	if len(out) == 0 {
-		return nil, &inputError{fmt.Sprintf("a board of %s inner corners is found in none of the %d frames of %q looked at", b, len(seen), info.Name),
-			fmt.Sprintf("show all of it, flat and sharp; %s counts inner corners, for a board of %d by %d squares", b, b.Columns+1, b.Rows+1)}
+		return nil, fault.New(fmt.Sprintf("a board of %s inner corners is found in none of the %d frames of %q looked at", b, len(seen), info.Name),
+			fmt.Sprintf("show all of it, flat and sharp; %s counts inner corners, for a board of %d by %d squares", b, b.Columns+1, b.Rows+1))
 	}
 	return out, nil
 }
@@ -122,8 +123,8 @@ func wrongCount(ctx context.Context, child *see.Child, p *tally, paths []string,
 			return err
 		}
 		if s, err := calibrate.Glance(ctx, child, path, large.Of(f), less); err == nil && s.Corners != nil {
-			return &inputError{fmt.Sprintf("no picture shows a board of %s inner corners; %q shows one of %s", b, path, less),
-				fmt.Sprintf("count the corners where four squares meet, not the squares: give --board %s", less)}
+			return fault.New(fmt.Sprintf("no picture shows a board of %s inner corners; %q shows one of %s", b, path, less),
+				fmt.Sprintf("count the corners where four squares meet, not the squares: give --board %s", less))
 		}
 	}
 	return nil

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -14,11 +15,11 @@ import (
 // lensPrintRun writes a board to print.
 func lensPrintRun(ctx context.Context, s streams, o lensOptions) error {
 	if len(o.pictures) > 0 {
-		return &inputError{fmt.Sprintf("--print writes a board, and pictures were given too: %q", o.pictures), "give one or the other"}
+		return fault.New(fmt.Sprintf("--print writes a board, and pictures were given too: %q", o.pictures), "give one or the other")
 	}
 	for _, f := range []struct{ flag, value string }{{"out", o.out}, {"figure", o.figure}} {
 		if f.value != "" {
-			return &inputError{fmt.Sprintf("--print and --%s do not go together: a board is no lens", f.flag), fmt.Sprintf("leave --%s out", f.flag)}
+			return fault.New(fmt.Sprintf("--print and --%s do not go together: a board is no lens", f.flag), fmt.Sprintf("leave --%s out", f.flag))
 		}
 	}
 	b, err := o.boardAsked()
@@ -40,7 +41,7 @@ func lensPrintRun(ctx context.Context, s streams, o lensOptions) error {
 	case ".png":
 		write = p.WritePNG
 	default:
-		return &inputError{fmt.Sprintf("the board %q ends in neither .pdf nor .png", o.print), fmt.Sprintf("name it %q", strings.TrimSuffix(o.print, filepath.Ext(o.print))+".pdf")}
+		return fault.New(fmt.Sprintf("the board %q ends in neither .pdf nor .png", o.print), fmt.Sprintf("name it %q", strings.TrimSuffix(o.print, filepath.Ext(o.print))+".pdf"))
 	}
 	if err := o.files.Write(ctx, o.print, output.Figure, write); err != nil {
 		return err

@@ -2,8 +2,9 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"fmt"
-	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime"
@@ -47,45 +48,42 @@ Nothing leaves this machine. Ctrl-C ends it.`,
 	f.IntVar(&o.port, "port", 0, "the port `N` on this machine; else 52717, or another where that is taken")
 	f.BoolVar(&o.noOpen, "no-open", false, "print the address and open no browser")
 	f.StringVar(&o.data, "data", "", "keep takes and marks in `FOLDER`; else ecart in your data folder (XDG_DATA_HOME, ~/.local/share)")
-	f.StringVar(&o.journal, "journal", "", "keep readings in the journal `FILE`; else "+journalName+" in the folder of takes and marks")
+	f.StringVar(&o.journal, "journal", "", "keep readings in the journal `FILE`; else "+desk.JournalName+" in the folder of takes and marks")
 	addRulesDir(f, &o.rules)
 	return c
 }
 
 func pageRun(ctx context.Context, s streams, o pageOptions) error {
 	if o.port < 0 || o.port > 65535 {
-		return &inputError{fmt.Sprintf("--port %d is no port", o.port), "give one from 1024 to 65535, or leave it out to have one chosen"}
+		return fault.New(fmt.Sprintf("--port %d is no port", o.port), "give one from 1024 to 65535, or leave it out to have one chosen")
 	}
-	dir, err := dataDir(o.data)
+	dir, err := desk.DataFolder(o.data)
 	if err != nil {
 		return err
 	}
-	file := filepath.Join(dir, journalName)
+	file := filepath.Join(dir, desk.JournalName)
 	if o.journal != "" {
 		if file, err = filepath.Abs(o.journal); err != nil {
 			return err
 		}
 	}
-	if err := usable(file); err != nil {
+	d := s.desk(file, o.rules)
+	if err := d.CheckJournal(); err != nil {
 		return err
 	}
-	lib, err := library(o.rules)
+	lib, err := d.Library()
 	if err != nil {
 		return err
 	}
-	warnRules(lib, s.err)
+	d.WarnRules(lib)
 	debug.SetMemoryLimit(pageMemory)
 	p, err := page.New(page.Config{
-		Dir: dir, Journal: filepath.Base(file), Open: openForPage, Skills: pageSkills{lib}, Follower: pageFollower{}, Recorder: pageRecorder{}, Keeper: pageKeeper{file},
-		Figure: pageFigure,
-		Sheet:  pageSheet(lib),
+		Dir: dir, Journal: filepath.Base(file), Desk: d.Silent(),
 		Demo: func() (string, []byte) {
 			clip, _ := scene.Demo()
 			return scene.DemoName, clip
 		},
-		Source:     func(key string) string { return words(sourceWords, key) },
-		Provenance: func(key string) string { return words(provenanceWords, key) },
-		Log:        func(line string) { fmt.Fprintln(s.err, oneLine(line)) },
+		Log: func(line string) { fmt.Fprintln(s.err, oneLine(line)) },
 	})
 	if err != nil {
 		return err
@@ -108,21 +106,6 @@ func pageRun(ctx context.Context, s streams, o pageOptions) error {
 		}
 	}
 	return p.Serve(ctx, l)
-}
-
-// dataDir is where takes and marks are kept.
-func dataDir(given string) (string, error) {
-	if given != "" {
-		return filepath.Abs(given)
-	}
-	if x := os.Getenv("XDG_DATA_HOME"); filepath.IsAbs(x) {
-		return filepath.Join(x, "ecart"), nil
-	}
-	home, err := os.UserHomeDir()
-	if err != nil {
-		return "", &inputError{fmt.Sprintf("there is no home folder to keep takes in: %v", err), "give a folder with --data"}
-	}
-	return filepath.Join(home, ".local", "share", "ecart"), nil
 }
 
 // pageMemory is what Go's own memory may come to before it is collected in earnest: with

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
 )
@@ -82,7 +83,7 @@ func (p *printer) verdict(r *reading.Reading) {
 	if e := r.Skill.Edition; e != "" && e != "none" {
 		edition = ", " + e
 	}
-	p.wrap("  ", fmt.Sprintf("%s/%s%s: %s", r.Skill.Rulebook, r.Skill.Name, edition, words(provenanceWords, r.Skill.Provenance)))
+	p.wrap("  ", fmt.Sprintf("%s/%s%s: %s", r.Skill.Rulebook, r.Skill.Name, edition, desk.ProvenanceWords(r.Skill.Provenance)))
 	p.line("")
 }
 
@@ -151,11 +152,11 @@ func (p *printer) budget(r *reading.Reading) {
 			continue
 		}
 		n := int(math.Round(bar * u / rows[0].StandardUncertaintyDeg))
-		p.line("  %-23s %6.2f  %s", words(sourceWords, row.Source), u, strings.Repeat("▪", max(0, n)))
+		p.line("  %-23s %6.2f  %s", desk.SourceWords(row.Source), u, strings.Repeat("▪", max(0, n)))
 	}
 	var out []string
 	for _, s := range r.NotIncluded {
-		w := words(sourceWords, s)
+		w := desk.SourceWords(s)
 		if s == reading.SourceTiming && r.Moment != nil {
 			w += " (" + r.Moment.MissedWords() + ")"
 		}

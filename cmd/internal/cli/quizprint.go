@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/quiz"
 	"ecart/cmd/internal/reading"
 )
@@ -27,7 +28,7 @@ const (
 
 func printQuiz(w io.Writer, m quizMade) error {
 	var p printer
-	p.wrap("écart  ", fmt.Sprintf("quiz %s, %s", m.Quiz, count(m.Questions, "question")))
+	p.wrap("écart  ", fmt.Sprintf("quiz %s, %s", m.Quiz, desk.Count(m.Questions, "question")))
 	p.wrap("frames:  ", m.File)
 	p.wrap("answers: ", m.Answers+", to be filled in")
 	p.wrap("key:     ", m.Key)

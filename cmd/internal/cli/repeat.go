@@ -8,6 +8,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/output"
 	"ecart/geometry"
@@ -114,7 +115,7 @@ func repeatRun(ctx context.Context, s streams, o repeatOptions) error {
 	}
 	r, err := repeatOf(ms, measure, o.options)
 	if err != nil {
-		return inFlags(err)
+		return desk.Optioned(err)
 	}
 	if err := drawAndKeep(ctx, r, o); err != nil {
 		return err
@@ -127,8 +128,8 @@ func repeatRun(ctx context.Context, s streams, o repeatOptions) error {
 
 // check looks through what is known without any file; no measure is nil.
 func (o *repeatOptions) check() (*geometry.Measure, error) {
-	r := readOptions{leg: string(o.options.Leg), side: string(o.options.Side), facing: string(o.options.Facing), confidence: 0.95}
-	if err := r.check(); err != nil {
+	a := desk.Ask{Leg: string(o.options.Leg), Side: string(o.options.Side), Facing: string(o.options.Facing), Confidence: 0.95}
+	if err := a.Check(); err != nil {
 		return nil, err
 	}
 	if o.keep && o.rater == "" && !isList(o.files[0]) {
@@ -144,9 +145,9 @@ func (o *repeatOptions) check() (*geometry.Measure, error) {
 		}
 		return nil, nil
 	}
-	m, ok := geometry.Lookup(o.measure)
-	if !ok {
-		return nil, noMeasure(o.measure)
+	m, err := desk.FindMeasure(o.measure)
+	if err != nil {
+		return nil, err
 	}
 	return &m, nil
 }

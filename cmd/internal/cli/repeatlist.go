@@ -11,6 +11,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
 	"ecart/vision/take"
 )
@@ -45,7 +46,7 @@ func isList(path string) bool { return strings.EqualFold(filepath.Ext(path), ".c
 func (o *repeatOptions) markings(ctx context.Context) ([]marking, error) {
 	var rows []listRow
 	if isList(o.files[0]) {
-		data, err := readSmall("list", o.files[0])
+		data, err := desk.ReadSmall("list", o.files[0])
 		if err != nil {
 			return nil, err
 		}
@@ -94,7 +95,7 @@ func readMarkings(ctx context.Context, rows []listRow) (out []marking, err error
 			takes[r.take] = t
 		}
 		info := t.info
-		data, err := readSmall("marks file", r.marks)
+		data, err := desk.ReadSmall("marks file", r.marks)
 		if err != nil {
 			return nil, inLine(r, err)
 		}
@@ -105,7 +106,7 @@ func readMarkings(ctx context.Context, rows []listRow) (out []marking, err error
 		if m.NoFrame {
 			if r.frame >= 0 {
 				m.Frame = r.frame
-			} else if err := frameNamed(m, info); err != nil {
+			} else if err := desk.FrameNamed(m, info); err != nil {
 				return nil, inLine(r, err)
 			}
 		}

@@ -1,8 +1,9 @@
 package cli
 
 import (
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"encoding/csv"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -75,7 +76,7 @@ const (
 )
 
 func repeatKind(r *repeated) string {
-	return fmt.Sprintf("%s, %s, %s; pictures of %s", count(r.Frames, "frame"), count(len(r.Raters), "rater"), count(r.Markings, "marking"), held(fmt.Sprint(r.LongSidePx, " px")))
+	return fmt.Sprintf("%s, %s, %s; pictures of %s", desk.Count(r.Frames, "frame"), desk.Count(len(r.Raters), "rater"), desk.Count(r.Markings, "marking"), held(fmt.Sprint(r.LongSidePx, " px")))
 }
 
 // spreadWords are a standard deviation with its interval, rounded as an uncertainty
@@ -91,7 +92,7 @@ func agreeWords(a *agreement) string {
 	u := half(a.MeanInterval)
 	lo, _ := uncertainty.Format(a.LimitsDeg[0], u)
 	hi, _ := uncertainty.Format(a.LimitsDeg[1], u)
-	return fmt.Sprintf(wordsAgree, a.First, a.Second, count(len(a.Differences), "frame"), signedPlusMinus(a.MeanDeg, u), lo, hi)
+	return fmt.Sprintf(wordsAgree, a.First, a.Second, desk.Count(len(a.Differences), "frame"), desk.SignedPlusMinus(a.MeanDeg, u), lo, hi)
 }
 
 func noteScaled(longSide int) string {
@@ -103,61 +104,52 @@ func noteNotKept(rater string) string {
 }
 
 func noMarkings(take string) error {
-	return &inputError{fmt.Sprintf("no marks files were given for %q", take), "name those of one rater behind the take, or give a list that ends in .csv; 'ecart repeat --help' shows its form"}
+	return fault.New(fmt.Sprintf("no marks files were given for %q", take), "name those of one rater behind the take, or give a list that ends in .csv; 'ecart repeat --help' shows its form")
 }
 
 func listAndMore(args []string) error {
-	return &inputError{fmt.Sprintf("the list %q names all its files, and %q was given too", args[0], args[1]), "leave one of them out"}
+	return fault.New(fmt.Sprintf("the list %q names all its files, and %q was given too", args[0], args[1]), "leave one of them out")
 }
 
 func nobodyToKeep() error {
-	return &inputError{"--keep was given without a rater", "say who marked: --rater NAME"}
+	return fault.New("--keep was given without a rater", "say who marked: --rater NAME")
 }
 
 func nothingToKeep() error {
-	return &inputError{fmt.Sprintf("there is no rater who placed points again often enough: a figure takes %d degrees of freedom", fewestFreedom),
-		"mark some more frames again, or leave --keep out"}
+	return fault.New(fmt.Sprintf("there is no rater who placed points again often enough: a figure takes %d degrees of freedom", fewestFreedom),
+		"mark some more frames again, or leave --keep out")
 }
 
 func figureOfNothing() error {
-	return &inputError{"--figure draws angles, and no measure was named", "give --measure NAME"}
+	return fault.New("--figure draws angles, and no measure was named", "give --measure NAME")
 }
 
 func nothingToDraw() error {
-	return &inputError{"there are not three frames that two raters marked, or one rater twice: nothing can be drawn", "mark more frames, or leave --figure out"}
-}
-
-func noMeasure(name string) error {
-	hint := "'ecart read --help' lists the measures"
-	if near := geometry.Nearest(name, measureNames()); near != "" {
-		hint = fmt.Sprintf("did you mean %q? %s", near, hint)
-	}
-	return &inputError{fmt.Sprintf("there is no measure %q", name), hint}
+	return fault.New("there are not three frames that two raters marked, or one rater twice: nothing can be drawn", "mark more frames, or leave --figure out")
 }
 
 // inLine puts the list's line before what is wrong with one of its files.
 func inLine(r listRow, err error) error {
-	var h interface{ Hint() string }
-	if r.line == 0 || !errors.As(err, &h) {
+	if r.line == 0 {
 		return err
 	}
-	return &inputError{fmt.Sprintf("line %d of the list: %v", r.line, err), h.Hint()}
+	return fault.In(fmt.Sprintf("line %d of the list", r.line), err)
 }
 
 func otherFrame(r listRow, frame int) error {
-	return &inputError{fmt.Sprintf("frame %d is named, and the marks in %q are for frame %d", r.frame, r.marks, frame), "name the marks of that frame, or leave the column out"}
+	return fault.New(fmt.Sprintf("frame %d is named, and the marks in %q are for frame %d", r.frame, r.marks, frame), "name the marks of that frame, or leave the column out")
 }
 
 func pastEnd(r listRow, frame int, info take.Info) error {
-	return &inputError{fmt.Sprintf("the marks in %q are for frame %d, and %q has %s", r.marks, frame, info.Name, count(info.Frames, "frame")), "name the take that was marked; frames count from 0"}
+	return fault.New(fmt.Sprintf("the marks in %q are for frame %d, and %q has %s", r.marks, frame, info.Name, desk.Count(info.Frames, "frame")), "name the take that was marked; frames count from 0")
 }
 
 func foundNotPlaced(r listRow) error {
-	return &inputError{fmt.Sprintf("marks in %q were found by stickers and not placed by a rater", r.marks), "name marks that somebody placed"}
+	return fault.New(fmt.Sprintf("marks in %q were found by stickers and not placed by a rater", r.marks), "name marks that somebody placed")
 }
 
 func copied(a, b string) error {
-	return &inputError{fmt.Sprintf("the marks in %q and %q are the same to the last digit", a, b), "name each file once, and mark the frame anew instead of copying"}
+	return fault.New(fmt.Sprintf("the marks in %q and %q are the same to the last digit", a, b), "name each file once, and mark the frame anew instead of copying")
 }
 
 func noSuchRater(list, name string, rows []listRow) error {
@@ -167,15 +159,15 @@ func noSuchRater(list, name string, rows []listRow) error {
 			names = append(names, r.rater)
 		}
 	}
-	return &inputError{fmt.Sprintf("the list %q has no rater %q", list, name), "it has " + strings.Join(names, ", ")}
+	return fault.New(fmt.Sprintf("the list %q has no rater %q", list, name), "it has "+strings.Join(names, ", "))
 }
 
 func notUTF8(name string) error {
-	return &inputError{fmt.Sprintf("the list %q is not in UTF-8", name), "save it as CSV UTF-8"}
+	return fault.New(fmt.Sprintf("the list %q is not in UTF-8", name), "save it as CSV UTF-8")
 }
 
 func emptyList(name string) error {
-	return &inputError{fmt.Sprintf("the list %q has no line to read", name), "its first line names the columns, take,frame,rater,marks; one line a marking follows"}
+	return fault.New(fmt.Sprintf("the list %q has no line to read", name), "its first line names the columns, take,frame,rater,marks; one line a marking follows")
 }
 
 func noColumn(name, column string, head []string) error {
@@ -183,19 +175,19 @@ func noColumn(name, column string, head []string) error {
 	if near := geometry.Nearest(column, head); near != "" {
 		hint = fmt.Sprintf("did you mean it by %q? %s", near, hint)
 	}
-	return &inputError{fmt.Sprintf("the list %q has no column %q", name, column), hint}
+	return fault.New(fmt.Sprintf("the list %q has no column %q", name, column), hint)
 }
 
 func badLine(name string, err *csv.ParseError) error {
-	return &inputError{fmt.Sprintf("line %d of the list %q cannot be read: %v", err.Line, name, err.Err), "put quotation marks around a value that has one in it, and double it there"}
+	return fault.New(fmt.Sprintf("line %d of the list %q cannot be read: %v", err.Line, name, err.Err), "put quotation marks around a value that has one in it, and double it there")
 }
 
 func noValue(name string, line int, column string) error {
-	return &inputError{fmt.Sprintf("line %d of the list %q has no %s", line, name, column), "fill it in, or take the line out"}
+	return fault.New(fmt.Sprintf("line %d of the list %q has no %s", line, name, column), "fill it in, or take the line out")
 }
 
 func noFrame(name string, line int, value string) error {
-	return &inputError{fmt.Sprintf("line %d of the list %q has the frame %q", line, name, value), "give a whole number from 0 on, or leave it empty"}
+	return fault.New(fmt.Sprintf("line %d of the list %q has the frame %q", line, name, value), "give a whole number from 0 on, or leave it empty")
 }
 
 // errorWords are a standard error of measurement and the smallest real change.

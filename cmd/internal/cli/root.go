@@ -10,6 +10,8 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"errors"
 	"io"
 	"os"
@@ -40,8 +42,8 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 	root := newRoot(streams{in, results{out}, errs})
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
-	var part *halted
-	if err != nil && ctx.Err() != nil && !errors.As(err, &part) {
+	var part *fault.Error
+	if err != nil && ctx.Err() != nil && !(errors.As(err, &part) && part.Stopped()) {
 		err = ctx.Err() // whatever else went wrong followed from it
 	}
 	return exit(err, errs)
@@ -60,7 +62,7 @@ prescribe.`,
 		Example: `  ecart demo
   ecart read leap.mp4 --marks leap.marks.json --skill split-leap \
       --figure leap.png`,
-		Version:       version(),
+		Version:       desk.Version(),
 		SilenceErrors: true, SilenceUsage: true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
 		Args:              noArgs,

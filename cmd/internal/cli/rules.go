@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
 
@@ -60,11 +62,12 @@ every finding with its line and column. Exit 0 where nothing is wrong, else 2.`,
 }
 
 func rulesList(s streams, dir string, asJSON bool) error {
-	lib, err := library(dir)
+	d := s.desk("", dir)
+	lib, err := d.Library()
 	if err != nil {
 		return err
 	}
-	warnRules(lib, s.err)
+	d.WarnRules(lib)
 	if asJSON {
 		return printJSON(s.out, lib.Books())
 	}
@@ -78,15 +81,16 @@ func rulesList(s streams, dir string, asJSON bool) error {
 }
 
 func rulesShow(s streams, dir, name string, asJSON bool) error {
-	lib, err := library(dir)
+	d := s.desk("", dir)
+	lib, err := d.Library()
 	if err != nil {
 		return err
 	}
 	shown, err := skillsNamed(lib, name)
 	if err != nil {
-		return orLeftOut(lib, err)
+		return desk.OrLeftOut(lib, err)
 	}
-	warnRules(lib, s.err)
+	d.WarnRules(lib)
 	if asJSON {
 		return printJSON(s.out, shown)
 	}
@@ -117,7 +121,7 @@ func skillsNamed(lib *rulebook.Library, name string) ([]rulebook.Skill, error) {
 }
 
 func rulesCheck(s streams, file string, asJSON bool) error {
-	problems, err := rulebook.CheckFile(file, isMeasure)
+	problems, err := rulebook.CheckFile(file, desk.IsMeasure)
 	if err != nil {
 		return err
 	}
@@ -146,8 +150,8 @@ func rulesCheck(s streams, file string, asJSON bool) error {
 	case 0:
 		return nil
 	case 1:
-		return &inputError{fmt.Sprintf("the rule book %q has a fault", file), "put it right, and check it again"}
+		return fault.New(fmt.Sprintf("the rule book %q has a fault", file), "put it right, and check it again")
 	default:
-		return &inputError{fmt.Sprintf("the rule book %q has %d faults", file, n), "put them right, and check it again"}
+		return fault.New(fmt.Sprintf("the rule book %q has %d faults", file, n), "put them right, and check it again")
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/rulebook"
 	"ecart/geometry"
 )
@@ -18,7 +19,7 @@ func TestSchemaKnowsEveryMeasure(t *testing.T) {
 		Defs struct{ Measure struct{ Enum []string } } `json:"$defs"`
 	}
 	require.NoError(t, json.Unmarshal(rulebook.JSONSchema(), &schema))
-	assert.ElementsMatch(t, measureNames(), schema.Defs.Measure.Enum)
+	assert.ElementsMatch(t, desk.MeasureNames(), schema.Defs.Measure.Enum)
 }
 
 // A skill asks for an angle that its measure can have. at_most takes an angle's
@@ -28,7 +29,7 @@ func TestBuiltInSkillsFitTheirMeasures(t *testing.T) {
 	bothWays := map[string]bool{
 		"fig-men/l-sit": true, // deviation from the right position, above or below
 	}
-	lib, err := rulebook.Load("", isMeasure)
+	lib, err := rulebook.Load("", desk.IsMeasure)
 	require.NoError(t, err)
 	for _, b := range lib.Books() {
 		for _, k := range b.Skills {

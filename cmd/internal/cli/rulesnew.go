@@ -2,6 +2,8 @@ package cli
 
 import (
 	"bytes"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -51,7 +53,8 @@ how a built-in figure is put right.`,
 }
 
 func rulesNew(s streams, dir, name, from string, asJSON bool) error {
-	lib, err := library(dir)
+	d := s.desk("", dir)
+	lib, err := d.Library()
 	if err != nil {
 		return err
 	}
@@ -60,7 +63,7 @@ func rulesNew(s streams, dir, name, from string, asJSON bool) error {
 	if err == nil && from != "" {
 		var source rulebook.Book
 		if source, err = lib.Book(from); err != nil {
-			return orLeftOut(lib, err)
+			return desk.OrLeftOut(lib, err)
 		}
 		text, err = source.Copy(name)
 		made.Defaults = defaults(source)
@@ -70,11 +73,11 @@ func rulesNew(s streams, dir, name, from string, asJSON bool) error {
 	}
 	if old, err := lib.Book(name); err == nil {
 		if !old.BuiltIn {
-			return &inputError{fmt.Sprintf("there is already a rule book %q, in %q", name, old.File), "give another name, or change that file"}
+			return fault.New(fmt.Sprintf("there is already a rule book %q, in %q", name, old.File), "give another name, or change that file")
 		}
 		made.Replaces = true
 	}
-	warnRules(lib, s.err)
+	d.WarnRules(lib)
 	folder, err := ownFolder(dir)
 	if err != nil {
 		return err
@@ -111,7 +114,7 @@ func ownFolder(dir string) (string, error) {
 	}
 	config, err := os.UserConfigDir()
 	if err != nil {
-		return "", &inputError{fmt.Sprintf("your configuration folder is not known: %v", err), "name a folder for the rule book with --rules FOLDER"}
+		return "", fault.New(fmt.Sprintf("your configuration folder is not known: %v", err), "name a folder for the rule book with --rules FOLDER")
 	}
 	return filepath.Join(config, "ecart", "rules"), nil
 }
@@ -140,7 +143,7 @@ func writeBook(warn io.Writer, made newBook, text []byte) (err error) {
 }
 
 func taken(path string) error {
-	return &inputError{fmt.Sprintf("there is already a file %q", path), "give another name; 'ecart rules check FILE' looks through the one that is there"}
+	return fault.New(fmt.Sprintf("there is already a file %q", path), "give another name; 'ecart rules check FILE' looks through the one that is there")
 }
 
 // writeSchema puts the schema of this version beside the books. A file of that

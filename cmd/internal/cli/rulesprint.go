@@ -6,6 +6,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/rulebook"
 )
 
@@ -154,7 +155,7 @@ func (p *printer) origin(sign string, o rulebook.Origin) {
 		p.line("  %s", strings.TrimSpace(sign))
 	}
 	for _, row := range []struct{ head, text string }{
-		{"known", words(provenanceWords, string(o.Provenance))},
+		{"known", desk.ProvenanceWords(string(o.Provenance))},
 		{"document", o.Document},
 		{"edition", o.Edition},
 		{"section", o.Section},

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
 )
@@ -37,7 +38,7 @@ Wren 2026-02-03 right warm passive hip-split 177.1 1.6 180
 Wren 2026-03-03 left warm passive hip-split 174.9 1.7 180
 Wren 2026-03-03 left warm active hip-split 162.3 1.9 180
 Wren 2026-03-03 left warm in-skill hip-split 156.1 2.3 180`
-	require.NoError(t, keepLines(filepath.Join(dir, "hall.journal"), months))
+	require.NoError(t, desktest.Keep(filepath.Join(dir, "hall.journal"), months))
 	commands := map[string][]string{
 		"read":   {"read", "leap.mp4", "--marks", "twice.json", "--skill", "split-leap", "--camera", "by-eye", "--json"},
 		"squad":  {"squad", "list.csv", "--skill", "split-leap", "--camera", "by-eye", "--afresh", "--json"},

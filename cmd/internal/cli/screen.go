@@ -2,22 +2,14 @@ package cli
 
 import (
 	"context"
-	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
 
-	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
-	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/output"
 )
-
-// screenSchema names the version of the JSON of 'ecart screen'.
-const screenSchema = "ecart/screen/1"
-
-// movements are what a screen can be of, and the measure of each.
-var movements = map[string]string{"split": "hip-split", "shoulder": "shoulder-flexion"}
 
 // screenOptions are what 'ecart screen' was asked with, as typed.
 type screenOptions struct {
@@ -34,22 +26,6 @@ type screenOptions struct {
 	json       bool
 	journal    string
 	now        func() time.Time // the clock
-}
-
-// screened is what 'ecart screen' found, and its JSON: a screen of each side.
-type screened struct {
-	Schema   string       `json:"schema"`
-	Athlete  string       `json:"athlete"`
-	Movement string       `json:"movement"`
-	Day      string       `json:"day"`
-	Screens  []sideScreen `json:"screens"`
-	Notes    []string     `json:"notes"`
-}
-
-// sideScreen is the screen of one side; "" where no side was said.
-type sideScreen struct {
-	Side string `json:"side,omitempty"`
-	*change.Screen
 }
 
 func newScreen(s streams) *cobra.Command {
@@ -84,7 +60,11 @@ func newScreen(s streams) *cobra.Command {
 }
 
 func screenRun(ctx context.Context, s streams, o screenOptions) error {
-	r, err := o.find(ctx, s)
+	o.files.From(o.journal)
+	if err := addChart(&o.files, o.figure); err != nil {
+		return err
+	}
+	r, err := s.deskAt(o.journal, o.rules, o.now).Screen(ctx, o.ask())
 	if err != nil {
 		return err
 	}
@@ -99,107 +79,12 @@ func screenRun(ctx context.Context, s streams, o screenOptions) error {
 	return printScreen(s.out, r)
 }
 
-// find works out the screen of the athlete in the journal.
-func (o *screenOptions) find(ctx context.Context, s streams) (*screened, error) {
-	measure, err := o.check(s)
-	if err != nil {
-		return nil, err
-	}
-	j, err := openJournal(o.journal, journal.Options{Read: true, Now: o.now})
-	if err != nil {
-		return nil, err
-	}
-	defer j.Close()
-	return screenOf(ctx, j, measure, *o)
-}
-
-// check looks through what is known without the journal, and finds the measure.
-func (o *screenOptions) check(s streams) (measure string, err error) {
-	if o.movement == "" {
-		return "", noMovement()
-	}
-	if err := oneOf("movement", o.movement, "split", "shoulder"); err != nil {
-		return "", err
-	}
-	measure = movements[o.movement]
-	if err := checkFilter(journal.Filter{Side: o.side}); err != nil {
-		return "", err
-	}
-	if _, err := parseDay("day", o.day); err != nil {
-		return "", err
-	}
-	if err := checkConfidence(o.confidence); err != nil {
-		return "", err
-	}
-	if err := o.asked.find(s, o.rules, o.skill, &measure); err != nil {
-		return "", err
-	}
-	o.files.From(o.journal)
-	return measure, addChart(&o.files, o.figure)
-}
-
-func screenOf(ctx context.Context, j *journal.Journal, measure string, o screenOptions) (*screened, error) {
-	rows, err := rowsOf(ctx, j, journal.Filter{Athlete: o.athlete, Measure: measure, Side: o.side, From: o.day, To: o.day})
-	if err != nil {
-		return nil, err
-	}
-	out := &screened{Schema: screenSchema, Athlete: rows[0].Athlete, Movement: o.movement, Notes: []string{}}
-	if rows, err = notAhead(rows, o.now().Format(time.DateOnly), &out.Notes); err != nil {
-		return nil, err
-	}
-	if out.Day = latestScreen(rows); out.Day == "" {
-		return nil, nothingToScreen(rows, o.movement)
-	}
-	var ids []int64
-	for _, r := range rows {
-		if r.Day == out.Day {
-			ids = append(ids, r.ID)
-		}
-	}
-	rs, err := changeReadings(ctx, j, journal.Filter{IDs: ids})
-	if err != nil {
-		return nil, err
-	}
-	opt := change.ScreenOptions{AskedDeg: o.asked.deg, AtMost: o.asked.atMost, Coverage: o.confidence, Seed: o.seed}
-	for _, side := range []string{"left", "right", "front", "back", ""} {
-		group := slices.DeleteFunc(slices.Clone(rs), func(r change.Reading) bool { return r.Side != side })
-		if len(group) == 0 {
-			continue
-		}
-		if change.Conditions(group) < change.FewestConditions {
-			out.Notes = append(out.Notes, noteOneCondition(side, len(group)))
-			continue
-		}
-		one, err := change.NewScreen(group, opt)
-		if err != nil {
-			return nil, err
-		}
-		out.Screens = append(out.Screens, sideScreen{side, one})
-	}
-	if len(out.Screens) == 0 {
-		return nil, nothingToScreen(rows, o.movement)
-	}
-	return out, nil
-}
-
-// latestScreen is the last day on which a side was read in two conditions or more.
-func latestScreen(rows []journal.Row) (latest string) {
-	type cell struct{ day, side string }
-	said := map[cell][]string{}
-	for _, r := range rows {
-		c := cell{r.Day, r.Side}
-		if r.Condition == journal.Unknown || slices.Contains(said[c], r.Condition) {
-			continue
-		}
-		if said[c] = append(said[c], r.Condition); len(said[c]) >= change.FewestConditions && r.Day > latest {
-			latest = r.Day
-		}
-	}
-	return latest
+func (o *screenOptions) ask() desk.ScreenAsk {
+	return desk.ScreenAsk{Athlete: o.athlete, Movement: o.movement, Day: o.day, Side: o.side, Goal: o.asked.goal(o.skill), Confidence: o.confidence, Seed: o.seed}
 }
 
 // drawScreen draws the screen of one side.
-func drawScreen(ctx context.Context, files *output.Set, path string, r *screened) error {
+func drawScreen(ctx context.Context, files *output.Set, path string, r *desk.Screen) error {
 	if len(r.Screens) > 1 {
 		return twoToDraw(r)
 	}

@@ -2,27 +2,18 @@ package cli
 
 import (
 	"context"
-	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/desk"
 )
 
 // screenAt is the screen that a new journal with the readings of a table gives.
-func screenAt(t testing.TB, today, table string, o screenOptions) (*screened, error) {
-	ctx := context.Background()
-	j, err := journal.Open(filepath.Join(t.TempDir(), "hall.journal"), journal.Options{Create: true, Now: clockAt("2027-12-31")})
-	require.NoError(t, err)
-	defer j.Close()
-	for _, e := range entries(t, table) {
-		_, err := j.Keep(ctx, e)
-		require.NoError(t, err)
-	}
-	o.athlete, o.movement, o.confidence, o.seed, o.now = "Wren", "split", 0.95, 1, clockAt(today)
-	return screenOf(ctx, j, "hip-split", o)
+func screenAt(t testing.TB, today, table, day string) (*desk.Screen, error) {
+	d := desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", table), Now: clockAt(today)})
+	return d.Screen(context.Background(), desk.ScreenAsk{Athlete: "Wren", Movement: "split", Day: day, Confidence: 0.95, Seed: 1})
 }
 
 const twoScreens = `
@@ -46,17 +37,17 @@ func TestScreenDay(t *testing.T) {
 		{"2026-05-01", "", "2026-03-03", "left", 1},
 		{"2026-05-03", "2026-03-03", "2026-03-03", "left", 0},
 	} {
-		r, err := screenAt(t, c.today, twoScreens, screenOptions{day: c.day})
+		r, err := screenAt(t, c.today, twoScreens, c.day)
 		require.NoError(t, err)
 		assert.Equal(t, c.want, r.Day)
 		require.Len(t, r.Screens, 1)
 		assert.Equal(t, c.side, r.Screens[0].Side)
 		assert.Len(t, r.Notes, c.notes, r.Notes)
 	}
-	_, err := screenAt(t, "2026-05-03", twoScreens, screenOptions{day: "2026-04-02"})
+	_, err := screenAt(t, "2026-05-03", twoScreens, "2026-04-02")
 	require.ErrorContains(t, err, `"Wren" has no day with readings of one split in two conditions; on the last, 2026-04-02, there is active, passive`)
 	assert.Contains(t, hintOf(t, err), "at least two of passive, active and in-skill")
-	_, err = screenAt(t, "2026-03-02", twoScreens, screenOptions{})
+	_, err = screenAt(t, "2026-03-02", twoScreens, "")
 	require.ErrorContains(t, err, "ahead of today, 2026-03-02")
 }
 
@@ -65,7 +56,7 @@ func TestScreenSideUnsaid(t *testing.T) {
 	r, err := screenAt(t, "2026-05-03", `
 Wren 2026-03-03 left warm passive hip-split 180 2 180
 Wren 2026-03-03 left warm active hip-split 170 2 180
-Wren 2026-03-03 - warm in-skill hip-split 160 2 180`, screenOptions{})
+Wren 2026-03-03 - warm in-skill hip-split 160 2 180`, "")
 	require.NoError(t, err)
 	require.Len(t, r.Screens, 1)
 	assert.Equal(t, "left", r.Screens[0].Side)

@@ -8,12 +8,13 @@ import (
 	"unicode/utf8"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 )
 
 // printScreen is a screen for a phone's screen.
-func printScreen(w io.Writer, r *screened) error {
+func printScreen(w io.Writer, r *desk.Screen) error {
 	var p printer
-	p.wrap("écart  ", titleOf(movements[r.Movement])+", "+r.Athlete)
+	p.wrap("écart  ", titleOf(desk.Movements[r.Movement])+", "+r.Athlete)
 	for i := range r.Screens {
 		p.screen(r, &r.Screens[i])
 	}
@@ -27,7 +28,7 @@ func printScreen(w io.Writer, r *screened) error {
 	return err
 }
 
-func (p *printer) screen(r *screened, s *sideScreen) {
+func (p *printer) screen(r *desk.Screen, s *desk.SideScreen) {
 	p.wrap("", screenKind(r, s))
 	p.line("")
 	p.wrap("  ", s.Sentence)
@@ -62,7 +63,7 @@ func (p *printer) levels(s *change.Screen) {
 	for i := range s.Levels {
 		l := &s.Levels[i]
 		names = append(names, levelWords(l))
-		values = append(values, plain(plusMinus(l.AngleDeg, half(l.IntervalDeg))))
+		values = append(values, plain(desk.PlusMinus(l.AngleDeg, half(l.IntervalDeg))))
 		room, wide = max(room, utf8.RuneCountInString(names[i])), max(wide, utf8.RuneCountInString(values[i]))
 		sc.from, sc.to = math.Min(sc.from, l.IntervalDeg[0]), math.Max(sc.to, l.IntervalDeg[1])
 	}
@@ -84,7 +85,7 @@ func (p *printer) gaps(s *change.Screen) {
 	p.line("%s", wordsGaps)
 	for i := range s.Gaps {
 		g := &s.Gaps[i]
-		p.line("  %-7s %-17s %10s %9s", g.Name, g.From+" → "+g.To, plain(plusMinus(g.Deg, half(g.IntervalDeg))), gapProbability(g))
+		p.line("  %-7s %-17s %10s %9s", g.Name, g.From+" → "+g.To, plain(desk.PlusMinus(g.Deg, half(g.IntervalDeg))), gapProbability(g))
 	}
 }
 

@@ -1,11 +1,12 @@
 package cli
 
 import (
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"strings"
 
 	"ecart/cmd/internal/change"
-	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
 )
 
@@ -40,7 +41,7 @@ counts. Where left and right were both read, each has a screen.`
 	screenFlagConfidence = "what intervals hold and a gap takes to be named, `P` between 0.5 and 1"
 	screenFlagSeed       = "of the random draws, any whole number `N`; the same seed gives the same bytes"
 	screenFlagFigure     = "draw it into `FILE`, which ends in .png or .svg"
-	screenFlagJSON       = "print it as JSON (" + screenSchema + "), in full precision"
+	screenFlagJSON       = "print it as JSON (" + desk.ScreenSchema + "), in full precision"
 )
 
 const (
@@ -51,8 +52,8 @@ const (
 )
 
 // screenKind says what a screen is of.
-func screenKind(r *screened, s *sideScreen) string {
-	parts := []string{held(dateWords(s.Day))}
+func screenKind(r *desk.Screen, s *desk.SideScreen) string {
+	parts := []string{held(desk.DateWords(s.Day))}
 	if s.Side != "" {
 		parts = append(parts, s.Side)
 	}
@@ -60,7 +61,7 @@ func screenKind(r *screened, s *sideScreen) string {
 	for _, l := range s.Levels {
 		n += l.Takes
 	}
-	return strings.Join(append(parts, count(n, "take")), ", ")
+	return strings.Join(append(parts, desk.Count(n, "take")), ", ")
 }
 
 // levelWords name a level, with the number of its takes where there are several.
@@ -74,35 +75,10 @@ func levelWords(l *change.Level) string {
 // gapProbability is the probability that there is the gap.
 func gapProbability(g *change.Gap) string { return reading.Percent(g.RealProbability) }
 
-func noMovement() error {
-	return &inputError{"no movement was named", "give --movement split or --movement shoulder"}
-}
-
-func twoToDraw(r *screened) error {
+func twoToDraw(r *desk.Screen) error {
 	var sides []string
 	for _, s := range r.Screens {
 		sides = append(sides, "--side "+s.Side)
 	}
-	return &inputError{fmt.Sprintf("%q was read on %s, and a figure shows one side", r.Athlete, count(len(sides), "side")), "give " + strings.Join(sides, " or ")}
-}
-
-func noteOneCondition(side string, n int) string {
-	if side == "" {
-		return count(n, "reading") + " of which the side was not said, left out: no gap is known of one condition"
-	}
-	return fmt.Sprintf("%s of the side %s, left out: no gap is known of one condition", count(n, "reading"), side)
-}
-
-// nothingToScreen says what is missing on which day.
-func nothingToScreen(rows []journal.Row, movement string) error {
-	last := rows[len(rows)-1].Day
-	var of []journal.Row
-	for _, r := range rows {
-		if r.Day == last {
-			of = append(of, r)
-		}
-	}
-	there := distinct(of, func(r *journal.Row) string { return r.Condition })
-	return &inputError{fmt.Sprintf("%q has no day with readings of one %s in two conditions; on the last, %s, there is %s", rows[0].Athlete, movement, last, strings.Join(there, ", ")),
-		"read at least two of passive, active and in-skill on one day, and keep them with 'ecart read --keep ATHLETE --condition passive' and so on"}
+	return fault.New(fmt.Sprintf("%q was read on %s, and a figure shows one side", r.Athlete, desk.Count(len(sides), "side")), "give "+strings.Join(sides, " or "))
 }

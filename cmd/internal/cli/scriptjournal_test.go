@@ -1,18 +1,9 @@
 package cli
 
 import (
-	"context"
-	"encoding/json"
-	"errors"
-	"fmt"
-	"math"
-	"strconv"
-	"strings"
+	"ecart/cmd/internal/desk/desktest"
 
 	"github.com/rogpeppe/go-internal/testscript"
-
-	"ecart/cmd/internal/journal"
-	"ecart/cmd/internal/reading"
 )
 
 // keepTable puts readings into a journal, one a line of TABLE: athlete, day, side,
@@ -23,77 +14,5 @@ func keepTable(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 2 {
 		ts.Fatalf("usage: keep-table JOURNAL TABLE")
 	}
-	ts.Check(keepLines(ts.MkAbs(args[0]), ts.ReadFile(args[1])))
-}
-
-// keepLines puts the readings of a table into the journal at path, which is made
-// where there is none.
-func keepLines(path, table string) error {
-	j, err := journal.Open(path, journal.Options{Create: true})
-	if err != nil {
-		return err
-	}
-	for n, line := range strings.Split(strings.TrimSpace(table), "\n") {
-		e, err := tableEntry(n, strings.Fields(line))
-		if err == nil {
-			_, err = j.Keep(context.Background(), e)
-		}
-		if err != nil {
-			return errors.Join(err, j.Close())
-		}
-	}
-	return j.Close()
-}
-
-// measured are the two lines of the measures that tables have.
-var measured = map[string][2]reading.Line{
-	"hip-split":        {{From: "hip", To: "front-ankle"}, {From: "hip", To: "back-ankle"}},
-	"shoulder-flexion": {{From: "shoulder", To: "hip"}, {From: "shoulder", To: "elbow"}},
-}
-
-// tableEntry is line n of a table. The take and the marks are made up: what reads a
-// journal looks at neither.
-func tableEntry(n int, f []string) (*journal.Entry, error) {
-	const columns = 9
-	if len(f) < columns {
-		return nil, fmt.Errorf("line %d has %d columns of %d", n+1, len(f), columns)
-	}
-	said := func(s string) string { return strings.TrimPrefix(s, "-") }
-	angle, err := strconv.ParseFloat(f[6], 64)
-	if err != nil {
-		return nil, err
-	}
-	sd, err := strconv.ParseFloat(f[7], 64)
-	if err != nil {
-		return nil, err
-	}
-	r := &reading.Reading{Schema: reading.Schema, Measure: f[5], AngleDeg: angle, StandardUncertaintyDeg: sd, ExpandedUncertaintyDeg: 1.96 * sd, Coverage: 0.95,
-		IntervalDeg: [2]float64{angle - 1.96*sd, angle + 1.96*sd}, Lines: measured[f[5]], Turn: 1,
-		Take: reading.Take{Name: fmt.Sprintf("take%d.mp4", n), SHA256: fmt.Sprintf("%064x", n+1), WidthPx: 1920, HeightPx: 1080},
-		// half of the variance from the landmark, half from the camera
-		Budget: []reading.BudgetRow{{Source: reading.SourceLandmark, StandardUncertaintyDeg: sd * math.Sqrt(0.5), Share: 0.5}, {Source: reading.SourceOblique, StandardUncertaintyDeg: sd * math.Sqrt(0.5), Share: 0.5}}}
-	if asked := said(f[8]); asked != "" {
-		deg, err := strconv.ParseFloat(asked, 64)
-		if err != nil {
-			return nil, err
-		}
-		r.Skill = &reading.SkillRef{Rulebook: "hall", Name: "goal", Title: "goal", ThresholdDeg: deg}
-	}
-	e := &journal.Entry{Athlete: f[0], Day: f[1], Side: said(f[2]), State: said(f[3]), Condition: said(f[4]), Tool: "0.9.0",
-		Marks:   fmt.Appendf(nil, `{"schema": "ecart/marks/1", "frame": %d, "marks": [{"landmark": "hip", "x": 960, "y": 540}]}`, n),
-		Request: journal.Request{Measure: f[5], Seed: 1}}
-	for _, more := range f[columns:] {
-		switch what, value, _ := strings.Cut(more, "="); what {
-		case "session":
-			e.Session = value
-		case "rater":
-			e.Rater = value
-		case "setup":
-			e.Setup = value
-		default:
-			return nil, fmt.Errorf("line %d says %q, which nobody knows", n+1, more)
-		}
-	}
-	e.Reading, err = json.Marshal(r)
-	return e, err
+	ts.Check(desktest.Keep(ts.MkAbs(args[0]), ts.ReadFile(args[1])))
 }

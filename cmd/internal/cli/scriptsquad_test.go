@@ -13,6 +13,7 @@ import (
 
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
+
 	"golang.org/x/text/encoding/charmap"
 )
 

@@ -3,10 +3,11 @@ package cli
 import (
 	"bytes"
 	"context"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -68,7 +69,7 @@ A sheet names no file and no place. A parent's has the head covered, unless
   ecart sheet --entry 12 --in takes --for athlete --out wren.html`,
 		Args: func(_ *cobra.Command, args []string) error { o.from = args; return nil },
 		RunE: func(c *cobra.Command, _ []string) error {
-			o.obliqueGiven = c.Flags().Changed("oblique")
+			o.ObliqueGiven = c.Flags().Changed("oblique")
 			return sheetRun(c.Context(), s, &o, c.Flags())
 		},
 	}
@@ -86,7 +87,7 @@ A sheet names no file and no place. A parent's has the head covered, unless
 	f.BoolVar(&o.beside, "side-by-side", false, "two readings on one page, for a judge")
 	addCoverFlags(f, &o.cover)
 	f.BoolVar(&o.bare, "show-face", false, "leave the head uncovered on a parent's sheet")
-	f.StringVar(&o.at, "at", "", "of MARKS: the frame `N`, or the moment, such as 2.283s, or, of a track, its peak")
+	f.StringVar(&o.At, "at", "", "of MARKS: the frame `N`, or the moment, such as 2.283s, or, of a track, its peak")
 	addReadingFlags(f, &o.readOptions)
 	addForce(f, &o.files)
 	f.BoolVar(&o.json, "json", false, "print what was written as JSON")
@@ -115,17 +116,17 @@ func sheetRun(ctx context.Context, s streams, o *sheetOptions, f *pflag.FlagSet)
 		return o.besideRun(ctx, s, opt, f)
 	}
 	if n := len(o.from) + len(o.entries); n != 1 {
-		return &inputError{fmt.Sprintf("'ecart sheet' explains one reading, and %d were given", n), "give a READING that 'ecart read --json' printed, or a marks file; --side-by-side takes two"}
+		return fault.New(fmt.Sprintf("'ecart sheet' explains one reading, and %d were given", n), "give a READING that 'ecart read --json' printed, or a marks file; --side-by-side takes two")
 	}
 	if len(o.takes) > 1 {
-		return &inputError{fmt.Sprintf("one reading is of one take, and %d were given: %q", len(o.takes), o.takes), "give --take once"}
+		return fault.New(fmt.Sprintf("one reading is of one take, and %d were given: %q", len(o.takes), o.takes), "give --take once")
 	}
 	if err := o.writableOut(); err != nil {
 		return err
 	}
 	in, _, err := o.source(ctx, s, 0, f)
 	if err != nil {
-		return inFlags(err)
+		return err
 	}
 	made := sheetMade{Schema: "ecart/sheet/1", File: o.out, For: o.reader, Paper: string(opt.Paper), Locale: opt.Locale.String(),
 		SHA256: []string{in.Reading.Take.SHA256}, Covered: len(in.Covers) > 0}
@@ -134,26 +135,41 @@ func sheetRun(ctx context.Context, s streams, o *sheetOptions, f *pflag.FlagSet)
 
 // writableOut says early that the sheet cannot be written.
 func (o *sheetOptions) writableOut() error {
-	o.files.From(o.priors, o.lens, o.journal)
+	o.files.From(o.Priors, o.Lens, o.journal)
 	o.files.From(o.from...)
 	o.files.From(o.takes...)
 	return o.files.Add(o.out, output.Page)
 }
 
+// ask is what the desk is asked.
+func (o *sheetOptions) ask() desk.SheetAsk {
+	return desk.SheetAsk{Ask: o.Ask, Cover: o.cover, Who: o.who, Folders: o.folders}
+}
+
 // source is the i-th reading: those of files first, then those of the journal.
 func (o *sheetOptions) source(ctx context.Context, s streams, i int, f *pflag.FlagSet) (*sheet.Input, change.Reading, error) {
+	var none change.Reading
+	d := s.desk(o.journal, o.rules)
 	if n := i - len(o.from); n >= 0 {
-		return o.kept(ctx, s, o.entries[n], o.takeOf(i), f)
+		if err := noReadingFlags(f, "reading "+o.entries[n]); err != nil {
+			return nil, none, err
+		}
+		id, err := readingNumber(o.entries[n])
+		if err != nil {
+			return nil, none, err
+		}
+		return d.ExplainKept(ctx, o.ask(), id, o.takeOf(i))
 	}
-	in, err := o.explained(ctx, s, o.from[i], o.takeOf(i), f)
+	src, err := desk.ReadSource(o.from[i])
 	if err != nil {
-		return nil, change.Reading{}, err
+		return nil, none, err
 	}
-	r := change.FromReading(in.Reading)
-	// A file does not say when or with which set-up it was made, so that nothing is
-	// taken to be shared; a day is wanted, and stands for nothing.
-	r.ID, r.Day = int64(-1-i), time.Date(1, 1, 1+i, 1, 0, 0, 0, time.UTC)
-	return in, r, nil
+	if src.Reading != nil {
+		if err := noReadingFlags(f, fmt.Sprintf("%q", src.Path)); err != nil {
+			return nil, none, err
+		}
+	}
+	return d.Explain(ctx, o.ask(), src, o.takeOf(i), i)
 }
 
 // takeOf is the take of the reading i, as far as it was named.
@@ -186,18 +202,18 @@ func (o *sheetOptions) write(ctx context.Context, s streams, made sheetMade, mak
 // options are those of the sheet.
 func (o *sheetOptions) options() (sheet.Options, error) {
 	var opt sheet.Options
-	if err := oneOf("for", o.reader, sheet.Audiences...); err != nil {
+	if err := desk.OneOf("for", o.reader, sheet.Audiences...); err != nil {
 		return opt, err
 	}
 	if ext := strings.ToLower(o.out); !strings.HasSuffix(ext, ".html") && !strings.HasSuffix(ext, ".htm") {
-		return opt, &inputError{fmt.Sprintf("the sheet %q does not end in .html, and HTML is what it will be", o.out), "give --out a name such as sheet.html"}
+		return opt, fault.New(fmt.Sprintf("the sheet %q does not end in .html, and HTML is what it will be", o.out), "give --out a name such as sheet.html")
 	}
 	tag, err := language.Parse(o.locale)
 	if err != nil {
-		return opt, &inputError{fmt.Sprintf("--locale %q is none", o.locale), "give a language, and a country if need be, such as en, de or fr-CA"}
+		return opt, fault.New(fmt.Sprintf("--locale %q is none", o.locale), "give a language, and a country if need be, such as en, de or fr-CA")
 	}
 	paper := strings.ToLower(o.paper)
-	if err := oneOf("paper", paper, sheet.Papers...); err != nil {
+	if err := desk.OneOf("paper", paper, sheet.Papers...); err != nil {
 		return opt, err
 	}
 	if paper == "" {
@@ -206,11 +222,28 @@ func (o *sheetOptions) options() (sheet.Options, error) {
 			paper = string(sheet.Letter)
 		}
 	}
-	if o.bare && o.cover.asked() {
-		return opt, &inputError{"--show-face leaves the head uncovered, and a cover was asked for", "give one of them"}
+	if o.bare && o.cover.Asked() {
+		return opt, fault.New("--show-face leaves the head uncovered, and a cover was asked for", "give one of them")
 	}
 	if o.reader == string(sheet.Parent) && !o.bare {
-		o.cover.faceless = true
+		o.cover.Faceless = true
 	}
 	return sheet.Options{For: sheet.Audience(o.reader), Paper: sheet.Paper(paper), Locale: tag}, nil
+}
+
+// noReadingFlags refuses flags that say how a frame is read, where it has been.
+func noReadingFlags(f *pflag.FlagSet, what string) error {
+	var flags []string
+	made := pflag.NewFlagSet("", pflag.ContinueOnError)
+	addReadingFlags(made, &readOptions{})
+	made.String("at", "", "")
+	f.Visit(func(x *pflag.Flag) {
+		if x.Name != "rules" && made.Lookup(x.Name) != nil {
+			flags = append(flags, "--"+x.Name)
+		}
+	})
+	if len(flags) == 0 {
+		return nil
+	}
+	return fault.New(fmt.Sprintf("%s says how a frame is read, and %s has been read", strings.Join(flags, ", "), what), "leave it out, or give the marks file in place of the reading")
 }

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"slices"
 	"strings"
@@ -94,7 +95,7 @@ func withKinds(c *cobra.Command, s streams, o *sheetOptions) *cobra.Command {
 		if kind == nil {
 			return one(c, args)
 		}
-		o.obliqueGiven = c.Flags().Changed("oblique")
+		o.ObliqueGiven = c.Flags().Changed("oblique")
 		k.given = c.Flags()
 		k.asked.given = c.Flags().Changed("asked")
 		return kind.run(c.Context(), s, o, &k)
@@ -142,7 +143,7 @@ func (k *sheetKinds) page(f *pflag.FlagSet) (*sheetKind, error) {
 		switch one := &kindsOfSheet[i]; {
 		case !f.Changed(one.flag) || f.Lookup(one.flag).Value.String() == "false":
 		case kind != nil:
-			return nil, &inputError{fmt.Sprintf("--%s and --%s are two pages", kind.flag, one.flag), "give one of them"}
+			return nil, fault.New(fmt.Sprintf("--%s and --%s are two pages", kind.flag, one.flag), "give one of them")
 		default:
 			kind = one
 		}
@@ -164,7 +165,7 @@ func (k *sheetKinds) page(f *pflag.FlagSet) (*sheetKind, error) {
 	if kind != nil {
 		what = "--" + kind.flag
 	}
-	return nil, &inputError{fmt.Sprintf("%s has no use for %s", what, strings.Join(wrong, ", ")), do}
+	return nil, fault.New(fmt.Sprintf("%s has no use for %s", what, strings.Join(wrong, ", ")), do)
 }
 
 // underHead puts a flag under a head of its own in the help.

@@ -3,9 +3,10 @@ package cli
 import (
 	"bytes"
 	"context"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
-	"time"
 
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/output"
@@ -29,7 +30,7 @@ func (k *sheetKinds) options(o *sheetOptions) (sheet.Options, error) {
 	if k.given.Changed("for") {
 		who = o.reader
 	}
-	if err := oneOf("for", who, sheet.CoachAudiences...); err != nil {
+	if err := desk.OneOf("for", who, sheet.CoachAudiences...); err != nil {
 		return sheet.Options{}, err
 	}
 	plain := *o
@@ -42,7 +43,7 @@ func (k *sheetKinds) options(o *sheetOptions) (sheet.Options, error) {
 // oneAthlete is the only argument of a page from the journal.
 func (o *sheetOptions) oneAthlete(page string) (string, error) {
 	if len(o.from) != 1 {
-		return "", &inputError{fmt.Sprintf("--%s is of one athlete, and %d were given", page, len(o.from)), fmt.Sprintf("name one, as: ecart sheet --%s Wren", page)}
+		return "", fault.New(fmt.Sprintf("--%s is of one athlete, and %d were given", page, len(o.from)), fmt.Sprintf("name one, as: ecart sheet --%s Wren", page))
 	}
 	return o.from[0], nil
 }
@@ -76,19 +77,13 @@ func monthsRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) e
 	if err := o.writableOut(); err != nil {
 		return err
 	}
-	find := changeOptions{
-		filter: journal.Filter{Athlete: athlete, Measure: o.measure, Side: o.side, State: k.state, Condition: k.condition, From: k.from, To: k.to},
-		skill:  o.skill, asked: k.asked, rules: o.rules, confidence: o.confidence, journal: o.journal, now: time.Now,
-	}
-	c, err := find.find(ctx, s)
+	c, err := s.desk(o.journal, o.rules).Change(ctx, desk.ChangeAsk{
+		Filter: journal.Filter{Athlete: athlete, Measure: o.Measure, Side: o.Side, State: k.state, Condition: k.condition, From: k.from, To: k.to},
+		Goal:   k.asked.goal(o.Skill), Confidence: o.Confidence})
 	if err != nil {
 		return err
 	}
-	in := sheet.MonthsInput{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.readings, Sides: c.Sides, NoSides: c.NoSides,
-		Sessions: c.Sessions, Notes: c.Notes, Cautions: c.Cautions}
-	if u := c.Unlike; u != nil {
-		in.Notes = append([]string{wordsUnlike + ", " + fmt.Sprintf(wordsDiffer, dateWords(u.From), dateWords(u.To), signedPlusMinus(u.ChangeDeg, u.SmallestDeg), realWords(u.Real, u.SmallestDeg))}, in.Notes...)
-	}
+	in := desk.MonthsPage(c)
 	return o.writeKind(ctx, s, "change", c.Athlete, opt, func(w io.Writer) error { return sheet.WriteMonths(w, in, opt) })
 }
 
@@ -105,15 +100,11 @@ func gapsRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) err
 	if err := o.writableOut(); err != nil {
 		return err
 	}
-	find := screenOptions{athlete: athlete, movement: k.movement, day: k.day, side: o.side, skill: o.skill, asked: k.asked, rules: o.rules,
-		confidence: o.confidence, seed: o.seed, journal: o.journal, now: time.Now}
-	r, err := find.find(ctx, s)
+	r, err := s.desk(o.journal, o.rules).Screen(ctx, desk.ScreenAsk{Athlete: athlete, Movement: k.movement, Day: k.day, Side: o.Side,
+		Goal: k.asked.goal(o.Skill), Confidence: o.Confidence, Seed: o.Seed})
 	if err != nil {
 		return err
 	}
-	in := sheet.ScreenInput{Who: r.Athlete, Measure: movements[r.Movement], Notes: r.Notes}
-	for _, one := range r.Screens {
-		in.Screens = append(in.Screens, sheet.SideScreen{Side: one.Side, Screen: one.Screen})
-	}
+	in := desk.ScreenPage(r)
 	return o.writeKind(ctx, s, "screen", r.Athlete, opt, func(w io.Writer) error { return sheet.WriteScreen(w, in, opt) })
 }

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
 
@@ -15,13 +16,13 @@ import (
 func (o *sheetOptions) besideRun(ctx context.Context, s streams, opt sheet.Options, f *pflag.FlagSet) error {
 	switch {
 	case len(o.from)+len(o.entries) != 2:
-		return &inputError{fmt.Sprintf("--side-by-side takes two readings, and %d were given", len(o.from)+len(o.entries)), "give two of what 'ecart read --json' printed, of marks files, or of the journal with --entry"}
+		return fault.New(fmt.Sprintf("--side-by-side takes two readings, and %d were given", len(o.from)+len(o.entries)), "give two of what 'ecart read --json' printed, of marks files, or of the journal with --entry")
 	case opt.For != sheet.Judge:
-		return &inputError{fmt.Sprintf("two takes side by side are a judge's page, and --for says %s", opt.For), "leave --for out"}
-	case len(o.cover.at) > 0:
-		return &inputError{"--cover names a place in one picture, and side by side there are two", "give --faceless, with a mark on each shoulder"}
+		return fault.New(fmt.Sprintf("two takes side by side are a judge's page, and --for says %s", opt.For), "leave --for out")
+	case len(o.cover.At) > 0:
+		return fault.New("--cover names a place in one picture, and side by side there are two", "give --faceless, with a mark on each shoulder")
 	case len(o.takes) > 2:
-		return &inputError{fmt.Sprintf("two readings are of two takes, and %d were given", len(o.takes)), "give --take twice, in the order of the readings"}
+		return fault.New(fmt.Sprintf("two readings are of two takes, and %d were given", len(o.takes)), "give --take twice, in the order of the readings")
 	}
 	if err := o.writableOut(); err != nil {
 		return err
@@ -31,7 +32,7 @@ func (o *sheetOptions) besideRun(ctx context.Context, s streams, opt sheet.Optio
 	for i := range ins {
 		var err error
 		if ins[i], rs[i], err = o.source(ctx, s, i, f); err != nil {
-			return inFlags(err)
+			return err
 		}
 	}
 	return o.pair(ctx, s, opt, ins, rs)

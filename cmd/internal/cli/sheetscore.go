@@ -3,12 +3,11 @@ package cli
 import (
 	"bytes"
 	"context"
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"strings"
 
 	"ecart/cmd/internal/output"
-	"ecart/cmd/internal/quiz"
-	"ecart/cmd/internal/session"
 	"ecart/cmd/internal/sheet"
 )
 
@@ -19,7 +18,7 @@ func scoreRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) er
 		return err
 	}
 	if len(o.from) > 0 {
-		return &inputError{fmt.Sprintf("--score scores one list, and %q was given too", o.from), "give one list of answers at a time"}
+		return fault.New(fmt.Sprintf("--score scores one list, and %q was given too", o.from), "give one list of answers at a time")
 	}
 	page := k.given.Changed("out")
 	if page {
@@ -28,29 +27,7 @@ func scoreRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) er
 			return err
 		}
 	}
-	data, err := readSmall("key", k.key)
-	if err != nil {
-		return err
-	}
-	key, err := quiz.ParseKey(k.key, data)
-	if err != nil {
-		return err
-	}
-	if data, err = readSmall("answer list", k.score); err != nil {
-		return err
-	}
-	rows, note, err := session.Table(k.score, data, "question", "band", "quiz")
-	if err != nil {
-		return err
-	}
-	if note != "" {
-		fmt.Fprintln(s.err, oneLine(note))
-	}
-	answers, err := key.ParseAnswers(k.score, rows)
-	if err != nil {
-		return err
-	}
-	score, err := key.Mark(answers)
+	key, score, err := s.desk("", "").Score(k.key, k.score)
 	if err != nil {
 		return err
 	}

@@ -2,15 +2,14 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"fmt"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ecart/cmd/internal/journal"
-	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/session"
 )
 
@@ -35,7 +34,7 @@ func newSquad(s streams) *cobra.Command {
 		Args:    oneArg("list"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.list = args[0]
-			o.obliqueGiven = c.Flags().Changed("oblique")
+			o.ObliqueGiven = c.Flags().Changed("oblique")
 			return squadRun(c.Context(), s, o)
 		},
 	}
@@ -55,26 +54,35 @@ func newSquad(s streams) *cobra.Command {
 
 // addFiling adds the flags for how readings are filed whose rows do not say it.
 func addFiling(f *pflag.FlagSet, k *keepOptions) {
-	f.StringVar(&k.day, "day", "", "the `DATE` on which the takes were made, such as 2026-03-21; else that of each take itself")
-	f.StringVar(&k.condition, "condition", "", "who moved the limb: `HOW` is passive, active or in-skill")
-	f.StringVar(&k.state, "state", "", "the `STATE` of the body: cold, warm or after (at the end of a session)")
-	f.StringVar(&k.session, "session", "", "a `NAME` that tells two sessions of one day apart")
-	f.StringVar(&k.setup, "setup", "", "a `NAME` for where and how the camera stood")
-	f.StringVar(&k.rater, "rater", "", "who placed the marks: where 'ecart repeat' has found how well `NAME` does, that figure is used")
+	f.StringVar(&k.Day, "day", "", "the `DATE` on which the takes were made, such as 2026-03-21; else that of each take itself")
+	f.StringVar(&k.Condition, "condition", "", "who moved the limb: `HOW` is passive, active or in-skill")
+	f.StringVar(&k.State, "state", "", "the `STATE` of the body: cold, warm or after (at the end of a session)")
+	f.StringVar(&k.Session, "session", "", "a `NAME` that tells two sessions of one day apart")
+	f.StringVar(&k.Setup, "setup", "", "a `NAME` for where and how the camera stood")
+	f.StringVar(&k.Rater, "rater", "", "who placed the marks: where 'ecart repeat' has found how well `NAME` does, that figure is used")
 }
 
 func squadRun(ctx context.Context, s streams, o squadOptions) error {
-	run, data, err := o.read(ctx, s)
+	d := o.desk(s)
+	list, err := d.OpenList(desk.ListAsk{Path: o.list, Ask: o.Ask, Filing: o.keep.Filing, Keep: o.keepAll, Afresh: o.afresh})
 	if err != nil {
 		return err
 	}
+	o.files.From(o.list, o.Lens, o.Priors, o.keep.journal)
+	if err := addChart(&o.files, o.figure); err != nil {
+		return err
+	}
+	if err := addCSV(&o.files, o.csv); err != nil {
+		return err
+	}
+	run := d.ReadList(ctx, list, s.listEvents)
 	// what was read is worth having if the rest was stopped, so the work goes on without
 	// the signal
 	stopped, ctx := ctx.Err() != nil, context.WithoutCancel(ctx)
 	if o.keepAll {
-		run.Keep(ctx, func() (*journal.Journal, error) { return openJournal(o.keep.journal, journal.Options{Create: true}) })
+		d.KeepList(ctx, run)
 	}
-	r := run.Report(filepath.Base(o.list), data)
+	r := list.Report(run)
 	for _, row := range run.Outcomes() {
 		o.files.From(row.Files.Take, row.Files.Marks, row.Files.Seeds)
 	}
@@ -99,27 +107,10 @@ func squadRun(ctx context.Context, s streams, o squadOptions) error {
 	return squadOutcome(r, stopped)
 }
 
-// read reads the list and its takes; data is the list's file.
-func (o *squadOptions) read(ctx context.Context, s streams) (run *session.Session, data []byte, err error) {
-	if data, err = readSmall("list", o.list); err != nil {
-		return nil, nil, err
-	}
-	list, err := session.Parse(o.list, data)
-	if err != nil {
-		return nil, nil, err
-	}
-	if err := o.checkAll(s, list); err != nil {
-		return nil, nil, err
-	}
-	memory, err := session.OpenMemory()
-	if err != nil {
-		fmt.Fprintln(s.err, oneLine(fmt.Sprintf("what is read cannot be remembered for a second run: %v", err)))
-	}
-	progress := newSquadProgress(s, len(list.Rows))
-	defer progress.stop()
-	reader := rowReader{&o.readOptions, filepath.Dir(o.list)}
-	return session.Run(ctx, list, session.Options{Reader: reader.question, Memory: memory, Afresh: o.afresh, Version: version(),
-		Coverage: o.confidence, Seed: o.seed, Progress: progress.hear}), data, nil
+// listEvents shows how far a list is read.
+func (s streams) listEvents(rows int) (hear func(session.Event), end func()) {
+	p := newSquadProgress(s, rows)
+	return p.hear, p.stop
 }
 
 // squadOutcome is the error with which the command ends, nil if every row was read and
@@ -138,40 +129,11 @@ func squadOutcome(r *session.Report, stopped bool) error {
 	}
 	switch n, k := len(r.NotRead), len(r.NotKept); {
 	case stopped && n > 0:
-		return &halted{fmt.Sprintf("stopped with %d of %d rows read, which are remembered", r.Read, r.Rows), "give the same command again: it goes on where it was stopped"}
+		return fault.Stopped(fmt.Sprintf("stopped with %d of %d rows read, which are remembered", r.Read, r.Rows), "give the same command again: it goes on where it was stopped")
 	case n > 0:
-		return &failure{fact: fmt.Sprintf("%d of %d rows were not read: %s", n, r.Rows, lines(r.NotRead)), hint: "each is named in the result with its reason; give the same command again, and only what is new or changed is read"}
+		return fault.Failed(fmt.Sprintf("%d of %d rows were not read: %s", n, r.Rows, lines(r.NotRead)), "each is named in the result with its reason; give the same command again, and only what is new or changed is read", nil)
 	case k > 0:
-		return &failure{fact: fmt.Sprintf("%d of %d readings were not kept: %s", k, r.Read, lines(r.NotKept)), hint: "each is named in the result with its reason; give the same command again, and nothing is read or kept twice"}
+		return fault.Failed(fmt.Sprintf("%d of %d readings were not kept: %s", k, r.Read, lines(r.NotKept)), "each is named in the result with its reason; give the same command again, and nothing is read or kept twice", nil)
 	}
 	return nil
-}
-
-// checkAll checks the flags before any take is opened, since a fault there is one of every
-// row.
-func (o *squadOptions) checkAll(s streams, list *session.List) error {
-	if !list.Has("skill", "measure") && o.skill == "" && o.measure == "" {
-		return &inputError{fmt.Sprintf(`the list %q has neither a column "skill" nor a column "measure", and no flag names one`, o.list),
-			"add the column, or give --skill NAME for all rows ('ecart rules' lists them)"}
-	}
-	probe := o.readOptions
-	if probe.skill == "" && probe.measure == "" {
-		probe.measure = "hip-split" // a placeholder: each row names its own
-		if lib, err := library(o.rules); err == nil {
-			warnRules(lib, s.err)
-		}
-	}
-	if _, err := probe.requestWith(s.err, &reading.Marks{Schema: reading.MarksSchema}); err != nil {
-		return err
-	}
-	probing := o.keep
-	probing.athlete = "any"
-	if err := probing.checkFiling(o.keepAll); err != nil {
-		return err
-	}
-	o.files.From(o.list, o.lens, o.priors, o.keep.journal)
-	if err := addChart(&o.files, o.figure); err != nil {
-		return err
-	}
-	return addCSV(&o.files, o.csv)
 }

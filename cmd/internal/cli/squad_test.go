@@ -108,13 +108,6 @@ func TestMemoryNotWhole(t *testing.T) {
 	assert.Equal(t, 1, run().Remembered)
 }
 
-// Errors about flags are worded for the columns that a row has, and no others.
-func TestInColumns(t *testing.T) {
-	reason, do := wordsOf(inColumns(&inputError{`--camera "aside" is not known`, "give --camera as squared, by-eye or unknown; 'ecart read --help' says more, --priors does not"}))
-	assert.Equal(t, `camera "aside" is not known`, reason)
-	assert.Equal(t, "give camera as squared, by-eye or unknown; 'ecart read --help' says more, --priors does not", do)
-}
-
 func TestSquadProgress(t *testing.T) {
 	p := newSquadProgress(streams{err: &bytes.Buffer{}}, 4)
 	assert.Nil(t, p.w, "nobody looks at a pipe")

@@ -2,14 +2,14 @@ package cli
 
 import (
 	"context"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/output"
@@ -22,7 +22,7 @@ var squadForm = output.Table("\ufeffline,athlete,day,")
 // addCSV checks the name of a table, "" for none, and that it can be written.
 func addCSV(files *output.Set, path string) error {
 	if path != "" && !strings.EqualFold(filepath.Ext(path), ".csv") {
-		return &inputError{fmt.Sprintf("%q does not end in .csv", path), "give --csv a name such as squad.csv"}
+		return fault.New(fmt.Sprintf("%q does not end in .csv", path), "give --csv a name such as squad.csv")
 	}
 	return files.Add(path, squadForm)
 }
@@ -70,57 +70,9 @@ func squadCells(l session.Line) []string {
 }
 
 func drawSquad(ctx context.Context, files *output.Set, path string, r *session.Report) error {
-	d, err := chart.Squad(squadPicture(r, func(f *session.Failure) string { return f.Reason }), chart.Options{})
+	d, err := chart.Squad(desk.SessionPicture(r, func(f *session.Failure) string { return f.Reason }), chart.Options{})
 	if err != nil {
 		return err
 	}
 	return writeChart(ctx, files, path, d)
-}
-
-// squadPicture has a row for each reading that counts, in the order of the list, and one
-// for each row that was not read, for which why gives the reason.
-func squadPicture(r *session.Report, why func(*session.Failure) string) chart.SquadData {
-	d := chart.SquadData{Title: strings.TrimSuffix(r.List.Name, ".csv"), Day: squadDays(r)}
-	for _, l := range r.Lines() {
-		how := spaced(l.Condition, l.Side, l.State)
-		switch {
-		case l.Failure != nil:
-			d.Rows = append(d.Rows, chart.SquadRow{Who: l.Failure.Athlete, Note: how, Reason: why(l.Failure)})
-		case l.Reading.Counts:
-			d.Rows = append(d.Rows, chart.SquadRow{Who: l.Athlete.Athlete, Note: how, Reading: l.Reading.Reading, Gap: l.Athlete.Gap(l.Reading)})
-		}
-	}
-	return d
-}
-
-// squadDays are the days of the takes, from the first to the last; "" if none is known.
-func squadDays(r *session.Report) string {
-	var days []string
-	for i := range r.Athletes {
-		for _, one := range r.Athletes[i].Readings {
-			if one.Day != "" {
-				days = append(days, one.Day)
-			}
-		}
-	}
-	return daysWords(days)
-}
-
-// daysWords are days from the first to the last, "" if there is none.
-func daysWords(days []string) string {
-	if len(days) == 0 {
-		return ""
-	}
-	words := func(day string) string {
-		d, err := time.Parse(time.DateOnly, day)
-		if err != nil {
-			return day
-		}
-		return dateWords(d)
-	}
-	first, last := slices.Min(days), slices.Max(days)
-	if first == last {
-		return words(first)
-	}
-	return words(first) + " to " + words(last)
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/scene"
 	"ecart/cmd/internal/session"
@@ -35,10 +36,10 @@ const (
 func unread(t *testing.T, dir string, list []byte, o readOptions, memory session.Memory) (outcomes []session.Outcome, reads int) {
 	l, err := session.Parse("list.csv", list)
 	require.NoError(t, err)
-	reader := rowReader{&o, dir}
+	reader := desk.New(desk.Options{Rules: o.rules}).RowReader(o.Ask, o.keep.Filing, dir)
 	var mu sync.Mutex
 	run := session.Run(t.Context(), l, session.Options{Memory: memory, Reader: func(ctx context.Context, row *session.Row) (session.Question, error) {
-		q, err := reader.question(ctx, row)
+		q, err := reader(ctx, row)
 		q.Read = func(ctx context.Context, _ func(done, of int)) (*session.Result, error) {
 			mu.Lock()
 			defer mu.Unlock()
@@ -73,8 +74,8 @@ func TestSquadReadsAnewWhatChanged(t *testing.T) {
 			require.NoError(t, os.MkdirAll(filepath.Dir(filepath.Join(dir, name)), 0o700))
 			require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
 		}
-		o := readOptions{skill: "squad-goal", confidence: 0.95, seed: 1, rules: filepath.Join(dir, "rules"),
-			priors: filepath.Join(dir, "priors.yaml"), lens: filepath.Join(dir, "phone.json")}
+		o := readOptions{rules: filepath.Join(dir, "rules"), Ask: desk.Ask{Skill: "squad-goal", Confidence: 0.95, Seed: 1,
+			Priors: filepath.Join(dir, "priors.yaml"), Lens: filepath.Join(dir, "phone.json")}}
 		if change != nil {
 			change(&o)
 		}
@@ -107,11 +108,11 @@ func TestSquadReadsAnewWhatChanged(t *testing.T) {
 			}
 		}
 		for what, change := range map[string]func(*readOptions){
-			"confidence": func(o *readOptions) { o.confidence = 0.9 }, "seed": func(o *readOptions) { o.seed = 2 },
-			"camera": func(o *readOptions) { o.camera = "squared" }, "oblique": func(o *readOptions) { o.oblique, o.obliqueGiven = 3, true },
-			"distance": func(o *readOptions) { o.distance = "5m" }, "leg": func(o *readOptions) { o.leg = "thigh" },
-			"side": func(o *readOptions) { o.side = "left" }, "facing": func(o *readOptions) { o.facing = "left" },
-			"lens": func(o *readOptions) { o.lens = "" }, "priors": func(o *readOptions) { o.priors = "" }, "skill": func(o *readOptions) { o.skill = "split-leap" },
+			"confidence": func(o *readOptions) { o.Confidence = 0.9 }, "seed": func(o *readOptions) { o.Seed = 2 },
+			"camera": func(o *readOptions) { o.Camera = "squared" }, "oblique": func(o *readOptions) { o.Oblique, o.ObliqueGiven = 3, true },
+			"distance": func(o *readOptions) { o.Distance = "5m" }, "leg": func(o *readOptions) { o.Leg = "thigh" },
+			"side": func(o *readOptions) { o.Side = "left" }, "facing": func(o *readOptions) { o.Facing = "left" },
+			"lens": func(o *readOptions) { o.Lens = "" }, "priors": func(o *readOptions) { o.Priors = "" }, "skill": func(o *readOptions) { o.Skill = "split-leap" },
 		} {
 			read, err := isRead(list, files, change)
 			require.NoError(t, err, what)
@@ -127,7 +128,7 @@ func TestTwoTracksOfOneClipAreTwo(t *testing.T) {
 	for name, text := range map[string]string{"a.mp4": "one clip", "wren.csv": keyTrack, "lio.csv": strings.Replace(keyTrack, "965", "865", 1)} {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
 	}
-	o := readOptions{measure: "hip-split", confidence: 0.95}
+	o := readOptions{Ask: desk.Ask{Measure: "hip-split", Confidence: 0.95}}
 	list := "athlete,take,marks,at\nWren,a.mp4,wren.csv,peak\nLio,a.mp4,lio.csv,peak\n"
 	outcomes, reads := unread(t, dir, []byte(list), o, session.Memory{})
 	assert.NoError(t, errors.Join(outcomes[0].Err, outcomes[1].Err))

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/session"
 )
 
@@ -31,7 +32,7 @@ func (p *squadPrinter) wrap(head, text string) {
 // short, meets it or is undecided.
 func printSquad(w io.Writer, r *session.Report) error {
 	var p squadPrinter
-	said := []string{count(r.Rows, "row"), fmt.Sprintf("%d read", r.Read)}
+	said := []string{desk.Count(r.Rows, "row"), fmt.Sprintf("%d read", r.Read)}
 	if r.Remembered > 0 {
 		said[1] += fmt.Sprintf(" (%d remembered)", r.Remembered)
 	}

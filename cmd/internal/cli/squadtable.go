@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/session"
 )
@@ -67,15 +68,10 @@ func (c squadColumns) left() int {
 }
 
 // squadHow is the condition, side and state of a reading, as far as they are known.
-func squadHow(r *session.Reading) string { return spaced(r.Condition, r.Side, r.State) }
-
-// spaced joins the words that are not empty.
-func spaced(words ...string) string {
-	return strings.Join(slices.DeleteFunc(words, func(s string) bool { return s == "" }), " ")
-}
+func squadHow(r *session.Reading) string { return desk.Spaced(r.Condition, r.Side, r.State) }
 
 func angleWords(r *reading.Reading) string {
-	return plain(plusMinus(r.AngleDeg, r.ExpandedUncertaintyDeg))
+	return plain(desk.PlusMinus(r.AngleDeg, r.ExpandedUncertaintyDeg))
 }
 
 // table is one measure: what is asked, a ruler for every reading, and the gaps
@@ -197,7 +193,7 @@ func gapsWords(s *session.Screen) string {
 	likeliest, p := "", 0.0
 	for i := range s.Gaps {
 		g := &s.Gaps[i]
-		parts = append(parts, g.Name+" "+plain(plusMinus(g.Deg, half(g.IntervalDeg))))
+		parts = append(parts, g.Name+" "+plain(desk.PlusMinus(g.Deg, half(g.IntervalDeg))))
 		if g.LargestProbability != nil && *g.LargestProbability > p {
 			likeliest, p = g.Name, *g.LargestProbability
 		}

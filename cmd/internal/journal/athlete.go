@@ -3,6 +3,7 @@ package journal
 import (
 	"context"
 	"database/sql"
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 )
@@ -54,7 +55,7 @@ func (j *Journal) athlete(ctx context.Context, q querier, name string) (id int64
 func (j *Journal) Move(ctx context.Context, f Filter, to string, keepTakes bool) (moved int, err error) {
 	const doing = "nothing was moved"
 	if f.Athlete == "" && f.IDs == nil {
-		return 0, fault("nothing was named that should be moved", "name an athlete, or readings by their numbers")
+		return 0, fault.New("nothing was named that should be moved", "name an athlete, or readings by their numbers")
 	}
 	probe := Entry{Athlete: to}
 	if err := probe.CheckNames(); err != nil {

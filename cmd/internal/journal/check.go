@@ -2,6 +2,7 @@ package journal
 
 import (
 	"crypto/sha256"
+	"ecart/cmd/internal/fault"
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
@@ -22,19 +23,19 @@ func checkReading(r *reading.Reading) error {
 	hash, err := hex.DecodeString(r.Take.SHA256)
 	degrees := func(v float64) bool { return math.Abs(v) <= mostDeg } // false of NaN
 	bad := func(format string, a ...any) error {
-		return fault("the reading "+fmt.Sprintf(format, a...), "keep what 'ecart read --json' printed, as it was printed, or make it again")
+		return fault.New("the reading "+fmt.Sprintf(format, a...), "keep what 'ecart read --json' printed, as it was printed, or make it again")
 	}
 	switch low, high := r.IntervalDeg[0], r.IntervalDeg[1]; {
 	case r.Schema != reading.Schema:
-		return fault(fmt.Sprintf("the reading has the schema %q, and %q is kept here", r.Schema, reading.Schema), "keep what 'ecart read --json' prints")
+		return fault.New(fmt.Sprintf("the reading has the schema %q, and %q is kept here", r.Schema, reading.Schema), "keep what 'ecart read --json' prints")
 	case r.Measure == "":
-		return fault("the reading does not say what was measured", "keep what 'ecart read --json' prints")
+		return fault.New("the reading does not say what was measured", "keep what 'ecart read --json' prints")
 	case err != nil || len(hash) != sha256.Size:
-		return fault(fmt.Sprintf("the reading's take %q has no SHA-256 but %q", r.Take.Name, r.Take.SHA256), "keep a reading that was made from a take")
+		return fault.New(fmt.Sprintf("the reading's take %q has no SHA-256 but %q", r.Take.Name, r.Take.SHA256), "keep a reading that was made from a take")
 	case !degrees(r.AngleDeg) || !degrees(low) || !degrees(high) || !degrees(r.ExpandedUncertaintyDeg) || !degrees(r.PictureAngleDeg):
-		return fault("the reading's angle is no number of degrees", "make the reading again")
+		return fault.New("the reading's angle is no number of degrees", "make the reading again")
 	case !(r.StandardUncertaintyDeg > 0) || !degrees(r.StandardUncertaintyDeg):
-		return fault(fmt.Sprintf("the reading's standard uncertainty is %v", r.StandardUncertaintyDeg), "a reading without an uncertainty cannot be compared with another and is not kept; make it again")
+		return fault.New(fmt.Sprintf("the reading's standard uncertainty is %v", r.StandardUncertaintyDeg), "a reading without an uncertainty cannot be compared with another and is not kept; make it again")
 	case r.ExpandedUncertaintyDeg < 0:
 		return bad("has the expanded uncertainty %v", r.ExpandedUncertaintyDeg)
 	case !(r.Coverage > 0 && r.Coverage < 1):
@@ -90,7 +91,7 @@ func (f *Former) complete() error {
 		return err
 	}
 	if _, err := time.Parse(time.RFC3339, f.ReplacedAt); err != nil {
-		return fault(fmt.Sprintf("it was replaced at %q, which is no time", f.ReplacedAt), "")
+		return fault.New(fmt.Sprintf("it was replaced at %q, which is no time", f.ReplacedAt), "")
 	}
 	probe := Entry{Athlete: "any", Tool: f.Tool}
 	if err := probe.CheckNames(); err != nil {

@@ -3,6 +3,7 @@ package journal
 import (
 	"bytes"
 	"crypto/sha256"
+	"ecart/cmd/internal/fault"
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
@@ -100,7 +101,7 @@ func (e *Entry) complete(today string) (*reading.Reading, error) {
 		choices     []string
 	}{{"state", e.State, States}, {"condition", e.Condition, Conditions}, {"side", e.Side, sides}} {
 		if !slices.Contains(c.choices, c.value) {
-			return nil, fault(fmt.Sprintf("the %s %q is not known", c.what, c.value), "it is one of "+strings.Join(slices.DeleteFunc(slices.Clone(c.choices), func(s string) bool { return s == "" }), ", "))
+			return nil, fault.New(fmt.Sprintf("the %s %q is not known", c.what, c.value), "it is one of "+strings.Join(slices.DeleteFunc(slices.Clone(c.choices), func(s string) bool { return s == "" }), ", "))
 		}
 	}
 	if err := checkDay(e.Day, today); err != nil {
@@ -136,16 +137,16 @@ func (e *Entry) complete(today string) (*reading.Reading, error) {
 func (e *Entry) CheckNames() error {
 	e.Athlete, e.Session, e.Rater, e.Setup = clean(e.Athlete), clean(e.Session), clean(e.Rater), clean(e.Setup)
 	if e.Athlete == "" {
-		return fault("no athlete was named", "give a name or a pseudonym: --keep Wren")
+		return fault.New("no athlete was named", "give a name or a pseudonym: --keep Wren")
 	}
 	for _, c := range []struct{ what, name string }{{"athlete", e.Athlete}, {"session", e.Session}, {"rater", e.Rater}, {"set-up", e.Setup}, {"tool version", e.Tool}} {
 		if n := len([]rune(c.name)); n > longest || strings.ContainsFunc(c.name, unicode.IsControl) || strings.ContainsRune(c.name, unicode.ReplacementChar) {
-			return fault(fmt.Sprintf("the %s %.40q cannot be kept as a name", c.what, c.name), fmt.Sprintf("give at most %d characters of plain text", longest))
+			return fault.New(fmt.Sprintf("the %s %.40q cannot be kept as a name", c.what, c.name), fmt.Sprintf("give at most %d characters of plain text", longest))
 		}
 	}
 	e.Note = strings.TrimSpace(norm.NFC.String(strings.ReplaceAll(e.Note, "\r\n", "\n")))
 	if len([]rune(e.Note)) > longestNote || strings.ContainsFunc(e.Note, func(r rune) bool { return r != '\n' && r != '\t' && unicode.IsControl(r) }) {
-		return fault(fmt.Sprintf("the note %.40q cannot be kept", e.Note), fmt.Sprintf("give at most %d characters of plain text", longestNote))
+		return fault.New(fmt.Sprintf("the note %.40q cannot be kept", e.Note), fmt.Sprintf("give at most %d characters of plain text", longestNote))
 	}
 	return nil
 }
@@ -167,10 +168,10 @@ func identity(r *reading.Reading, leg, side string, m *reading.Marks) (string, e
 
 func checkDay(day, today string) error {
 	if _, err := time.Parse(time.DateOnly, day); err != nil {
-		return fault(fmt.Sprintf("the day %q is no date", day), "give the day the take was made as 2026-03-21")
+		return fault.New(fmt.Sprintf("the day %q is no date", day), "give the day the take was made as 2026-03-21")
 	}
 	if day > today {
-		return fault(fmt.Sprintf("the day %s lies ahead of today, %s", day, today), "give the day the take was made; if it is right, set this machine's clock")
+		return fault.New(fmt.Sprintf("the day %s lies ahead of today, %s", day, today), "give the day the take was made; if it is right, set this machine's clock")
 	}
 	return nil
 }
@@ -180,7 +181,7 @@ func checkDay(day, today string) error {
 func compact(what string, data []byte) (json.RawMessage, error) {
 	var b bytes.Buffer
 	if err := json.Compact(&b, data); err != nil {
-		return nil, fault(fmt.Sprintf("the entry's %s are no JSON: %v", what, err), "keep what ecart wrote, as it was written")
+		return nil, fault.New(fmt.Sprintf("the entry's %s are no JSON: %v", what, err), "keep what ecart wrote, as it was written")
 	}
 	return output.EscapeJSON(b.Bytes()), nil
 }

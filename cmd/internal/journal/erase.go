@@ -3,6 +3,7 @@ package journal
 import (
 	"context"
 	"database/sql"
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"strings"
@@ -90,7 +91,7 @@ func (j *Journal) wipe(ctx context.Context, out *Erased, changes ...change) erro
 		n, e := eraseFromCopy(ctx, name, changes)
 		if e != nil {
 			e = explain(e, name, "it was not erased there")
-			e = &Fault{fmt.Sprintf("it was erased from the journal, but stays in a back-up: %v", e), fmt.Sprintf("delete the file %q by hand", name), e, true}
+			e = fault.Failed(fmt.Sprintf("it was erased from the journal, but stays in a back-up: %v", e), fmt.Sprintf("delete the file %q by hand", name), e)
 		}
 		if n > 0 {
 			out.BackUps = append(out.BackUps, name)
@@ -107,8 +108,7 @@ func (j *Journal) sweep(ctx context.Context) error {
 	j.writing.Lock()
 	defer j.writing.Unlock()
 	traces := func(why, hint string, err error) error {
-		return &Fault{fmt.Sprintf("it is out of the journal %q, but %s and traces may stay in it", j.path, why),
-			hint + "; the next time the journal is opened they are wiped", err, true}
+		return fault.Failed(fmt.Sprintf("it is out of the journal %q, but %s and traces may stay in it", j.path, why), hint+"; the next time the journal is opened they are wiped", err)
 	}
 	held := func(err error) error {
 		return traces("another program holds the file open", "close the other program", errors.Join(errHeld, err))

@@ -2,6 +2,7 @@ package journal
 
 import (
 	"context"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 	"errors"
 	"fmt"
@@ -17,27 +18,7 @@ import (
 // or the reading asked for is not there.
 var ErrAbsent = errors.New("not there")
 
-// Fault is an error that a person can act on: what is wrong, and what to do.
-type Fault struct {
-	fact, hint string
-	err        error
-	failed     bool
-}
-
-func fault(fact, hint string) *Fault { return &Fault{fact: fact, hint: hint} }
-
-func absent(fact, hint string) *Fault { return &Fault{fact: fact, hint: hint, err: ErrAbsent} }
-
-func (f *Fault) Error() string { return f.fact }
-
-// Hint says what to do next.
-func (f *Fault) Hint() string { return f.hint }
-
-// Failed says that the drive or the file is at fault, and not what was asked.
-func (f *Fault) Failed() bool { return f.failed }
-
-// Unwrap is what lies behind it: a system's error, ErrAbsent, or nothing.
-func (f *Fault) Unwrap() error { return f.err }
+func absent(fact, hint string) *fault.Error { return fault.New(fact, hint).Because(ErrAbsent) }
 
 // movedMark begins the message of the trigger that stops writing to a journal
 // which was moved to another place.
@@ -62,7 +43,7 @@ func explain(err error, path, doing string) error {
 	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
 		return err
 	}
-	say := func(fact, hint string) error { return &Fault{fact + ": " + doing, hint, err, true} }
+	say := func(fact, hint string) error { return fault.Failed(fact+": "+doing, hint, err) }
 	_, moved, isMoved := strings.Cut(err.Error(), movedMark)
 	switch c := code(err); {
 	case isMoved:
@@ -89,7 +70,7 @@ func explain(err error, path, doing string) error {
 	case c != 0:
 		return say(fmt.Sprintf("the journal %q is not as this version of ecart left it", path), "leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'")
 	}
-	return &Fault{fmt.Sprintf("the journal %q cannot be used (%v): %s", path, output.Cause(err), doing), "check the file, its folder and its permissions", err, true}
+	return fault.Failed(fmt.Sprintf("the journal %q cannot be used (%v): %s", path, output.Cause(err), doing), "check the file, its folder and its permissions", err)
 }
 
 // noSpace says that what failed was making a file larger: SQLite's own, by which

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"context"
 	"database/sql"
+	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -78,7 +79,7 @@ type importing struct {
 var errForm = errors.New("it is not in the form that an export has")
 
 func notExported(err error) error {
-	return &Fault{fmt.Sprintf("the import cannot be read: %v; nothing was imported", err), "give the JSON that 'ecart journal export' wrote, as it was written", err, false}
+	return fault.New(fmt.Sprintf("the import cannot be read: %v; nothing was imported", err), "give the JSON that 'ecart journal export' wrote, as it was written").Because(err)
 }
 
 func (in *importing) run() error {
@@ -96,7 +97,7 @@ func (in *importing) run() error {
 				return notExported(err)
 			}
 			if in.schema != Schema {
-				return fault(fmt.Sprintf("the import has the schema %q, and %q is read here; nothing was imported", in.schema, Schema), "import it with the version of ecart that wrote it")
+				return fault.New(fmt.Sprintf("the import has the schema %q, and %q is read here; nothing was imported", in.schema, Schema), "import it with the version of ecart that wrote it")
 			}
 		case "raters":
 			err = in.each(in.rater)
@@ -165,7 +166,7 @@ func (in *importing) decode(v any) error {
 func (in *importing) entry() error {
 	in.n++
 	bad := func(fact, hint string) error {
-		return fault(fmt.Sprintf("reading %d of the import: %s; nothing was imported", in.n, fact), hint)
+		return fault.New(fmt.Sprintf("reading %d of the import: %s; nothing was imported", in.n, fact), hint)
 	}
 	var e Entry
 	if err := in.decode(&e); err != nil {

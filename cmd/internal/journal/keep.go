@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"database/sql"
+	"ecart/cmd/internal/fault"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
@@ -36,7 +37,7 @@ func (j *Journal) Keep(ctx context.Context, e *Entry) (id int64, err error) {
 			return err
 		}
 		if differs := differences(old, e); len(differs) > 0 {
-			return fault(fmt.Sprintf("these marks on frame %d of %q are kept already as reading %d, which differs in %s", r.Take.Frame, r.Take.Name, old.ID, strings.Join(differs, ", ")),
+			return fault.New(fmt.Sprintf("these marks on frame %d of %q are kept already as reading %d, which differs in %s", r.Take.Frame, r.Take.Name, old.ID, strings.Join(differs, ", ")),
 				fmt.Sprintf("'ecart journal show %d' shows it; 'ecart journal erase --reading %d' makes room if the new one is right", old.ID, old.ID))
 		}
 		id, e.KeptAt = old.ID, old.KeptAt
@@ -113,7 +114,7 @@ func insert(ctx context.Context, tx *sql.Tx, e *Entry, r *reading.Reading) (int6
 	}
 	request, err := json.Marshal(e.Request)
 	if err != nil {
-		return 0, fault(fmt.Sprintf("what the reading was asked with cannot be written: %v", err), "make the reading again")
+		return 0, fault.New(fmt.Sprintf("what the reading was asked with cannot be written: %v", err), "make the reading again")
 	}
 	columns := append([]column{
 		{"uid", e.UID}, {"session_id", session}, {"kept_at", e.KeptAt}, {"state", e.State}, {"condition", e.Condition}, {"side", e.Side},

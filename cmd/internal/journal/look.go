@@ -2,6 +2,7 @@ package journal
 
 import (
 	"database/sql"
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"io"
@@ -17,7 +18,7 @@ const magic = "SQLite format 3\x00"
 
 // look finds the form of the file without writing to it: 0 for a new, empty one.
 func look(path string, newest int) (version int, err error) {
-	foreign := fault(fmt.Sprintf("%q is a file of another kind and no journal", path), "name a journal with --journal FILE; this one was left as it is")
+	foreign := fault.New(fmt.Sprintf("%q is a file of another kind and no journal", path), "name a journal with --journal FILE; this one was left as it is")
 	head := make([]byte, 16)
 	f, err := os.Open(path)
 	if err != nil {
@@ -50,7 +51,7 @@ func look(path string, newest int) (version int, err error) {
 	case version < 1:
 		return 0, damagedHead(path)
 	case version > newest:
-		return 0, fault(fmt.Sprintf("the journal %q is of form %d, and this version of ecart knows forms up to %d", path, version, newest),
+		return 0, fault.New(fmt.Sprintf("the journal %q is of form %d, and this version of ecart knows forms up to %d", path, version, newest),
 			"a newer ecart wrote it: open it with that one; nothing was changed")
 	}
 	return version, nil
@@ -58,8 +59,7 @@ func look(path string, newest int) (version int, err error) {
 
 // damagedHead is for a journal whose head says what no version of ecart wrote.
 func damagedHead(path string) error {
-	return &Fault{fmt.Sprintf("the journal %q is damaged: its head has a form that there is none of", path),
-		"leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'", nil, true}
+	return fault.Failed(fmt.Sprintf("the journal %q is damaged: its head has a form that there is none of", path), "leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'", nil)
 }
 
 // openReading opens a file that is only read. Where its folder cannot be written

@@ -3,6 +3,7 @@ package journal
 import (
 	"context"
 	"database/sql"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 	"embed"
 	"errors"
@@ -69,7 +70,7 @@ func (j *Journal) step(ctx context.Context, conn *sql.Conn, forms []string, copi
 	case v < 0:
 		return false, damagedHead(j.path)
 	case v > len(forms):
-		return false, fault(fmt.Sprintf("the journal %q was just brought to form %d, and this version of ecart knows forms up to %d", j.path, v, len(forms)), "open it with the newer ecart")
+		return false, fault.New(fmt.Sprintf("the journal %q was just brought to form %d, and this version of ecart knows forms up to %d", j.path, v, len(forms)), "open it with the newer ecart")
 	case v == len(forms):
 		_, err = conn.ExecContext(ctx, "COMMIT")
 		return true, err
@@ -145,7 +146,7 @@ func escapeGlob(s string) string {
 func (j *Journal) copyTo(ctx context.Context, name, doing string) (f *os.File, err error) {
 	f, err = os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, privateFile)
 	if errors.Is(err, fs.ErrExist) {
-		return nil, fault(fmt.Sprintf("there is a file %q already: %s", name, doing), "name another, or put that file away")
+		return nil, fault.New(fmt.Sprintf("there is a file %q already: %s", name, doing), "name another, or put that file away")
 	}
 	if err != nil {
 		return nil, explain(err, name, doing)

@@ -3,6 +3,7 @@ package journal
 import (
 	"context"
 	"database/sql"
+	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -23,7 +24,7 @@ type Rater struct {
 func (r *Rater) complete(today string) (err error) {
 	probe := Entry{Athlete: r.Name}
 	if r.Name = clean(r.Name); r.Name == "" {
-		return fault("no rater was named", "give the name of whoever marked: --rater NAME")
+		return fault.New("no rater was named", "give the name of whoever marked: --rater NAME")
 	}
 	if err := probe.CheckNames(); err != nil {
 		return err
@@ -32,7 +33,7 @@ func (r *Rater) complete(today string) (err error) {
 		return err
 	}
 	if !(r.SDPx > 0) || math.IsInf(r.SDPx, 0) || !(r.Freedom > 0) || math.IsInf(r.Freedom, 0) || r.LongSidePx <= 0 {
-		return fault(fmt.Sprintf("the rater %q has the placement figure %g px with %g degrees of freedom", r.Name, r.SDPx, r.Freedom), "mark some frames again and have it found anew")
+		return fault.New(fmt.Sprintf("the rater %q has the placement figure %g px with %g degrees of freedom", r.Name, r.SDPx, r.Freedom), "mark some frames again and have it found anew")
 	}
 	if len(r.Details) == 0 {
 		r.Details = json.RawMessage("{}")

@@ -3,6 +3,7 @@ package journal
 import (
 	"context"
 	"database/sql"
+	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -146,7 +147,7 @@ func (j *Journal) Replace(ctx context.Context, id int64, r *reading.Reading, too
 	const doing = "the reading was not replaced"
 	data, err := json.Marshal(r)
 	if err != nil {
-		return fault(fmt.Sprintf("the new reading cannot be written: %v", err), "make it again")
+		return fault.New(fmt.Sprintf("the new reading cannot be written: %v", err), "make it again")
 	}
 	return j.write(ctx, doing, func(tx *sql.Tx) error {
 		old, err := show(ctx, tx, j.path, "r.id = ?", id)
@@ -163,7 +164,7 @@ func (j *Journal) Replace(ctx context.Context, id int64, r *reading.Reading, too
 			return err
 		}
 		if e.UID != old.UID {
-			return fault(fmt.Sprintf("what was made again is not reading %d: it is of another take, frame or measure", id), "make it from what the journal kept of it")
+			return fault.New(fmt.Sprintf("what was made again is not reading %d: it is of another take, frame or measure", id), "make it from what the journal kept of it")
 		}
 		if err := putFormer(ctx, tx, id, old.Tool, j.stamp(), old.Reading); err != nil {
 			return err

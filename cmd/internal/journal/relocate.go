@@ -3,6 +3,7 @@ package journal
 import (
 	"context"
 	"database/sql"
+	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -56,10 +57,10 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 		to = filepath.Join(dir, filepath.Base(to))
 	}
 	if to == j.path {
-		return fault(fmt.Sprintf("the journal lies at %q already", to), "name another place")
+		return fault.New(fmt.Sprintf("the journal lies at %q already", to), "name another place")
 	}
 	if _, err := os.Stat(filepath.Dir(to)); errors.Is(err, fs.ErrNotExist) {
-		return &Fault{fmt.Sprintf("there is no folder %q: %s", folder, doing), "make the folder, or name another place", err, true}
+		return fault.Failed(fmt.Sprintf("there is no folder %q: %s", folder, doing), "make the folder, or name another place", err)
 	}
 	if err := errors.Join(free(to, doing), free(partOf(to), doing)); err != nil {
 		return err
@@ -100,7 +101,7 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 	}
 	err = errors.Join(syncFolder(filepath.Dir(to)), j.db.Close())
 	if e := removeOld(gone); e != nil {
-		err = errors.Join(err, &Fault{fmt.Sprintf("the journal is at %q now, but the old file %q could not be removed", to, j.path), "remove it by hand", e, true})
+		err = errors.Join(err, fault.Failed(fmt.Sprintf("the journal is at %q now, but the old file %q could not be removed", to, j.path), "remove it by hand", e))
 	}
 	j.path = to
 	return err
@@ -109,7 +110,7 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 // free refuses a place that is taken.
 func free(path, doing string) error {
 	if _, err := os.Lstat(path); err == nil {
-		return fault(fmt.Sprintf("there is a file %q already: %s", path, doing), "name another, or put that file away")
+		return fault.New(fmt.Sprintf("there is a file %q already: %s", path, doing), "name another, or put that file away")
 	}
 	return nil
 }
@@ -239,7 +240,7 @@ func removeOld(m move) (err error) {
 }
 
 func movedTo(path, to, doing string) error {
-	return &Fault{fmt.Sprintf("the journal %q was moved to %q: %s", path, to, doing), fmt.Sprintf("name it with --journal %q", to), nil, true}
+	return fault.Failed(fmt.Sprintf("the journal %q was moved to %q: %s", path, to, doing), fmt.Sprintf("name it with --journal %q", to), nil)
 }
 
 // trigger stops a statement on a table of the old file.

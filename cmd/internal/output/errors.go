@@ -1,6 +1,7 @@
 package output
 
 import (
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -8,35 +9,15 @@ import (
 	"syscall"
 )
 
-// Error says what is wrong with an output, and what to do.
-type Error struct {
-	fact, hint string
-	err        error
-	failed     bool
-}
-
-func (e *Error) Error() string { return e.fact }
-
-// Hint says what to do.
-func (e *Error) Hint() string { return e.hint }
-
-// Failed says that the disk or the folder is at fault, and not the call.
-func (e *Error) Failed() bool { return e.failed }
-
-// Unwrap is the system's error, or nil.
-func (e *Error) Unwrap() error { return e.err }
-
-func refused(hint, format string, a ...any) error {
-	return &Error{fact: fmt.Sprintf(format, a...), hint: hint}
-}
+func refused(hint, format string, a ...any) error { return fault.New(fmt.Sprintf(format, a...), hint) }
 
 func impossible(path, hint, format string, a ...any) error {
-	return &Error{fact: fmt.Sprintf("%q cannot be written: %s", path, fmt.Sprintf(format, a...)), hint: hint, failed: true}
+	return fault.Failed(fmt.Sprintf("%q cannot be written: %s", path, fmt.Sprintf(format, a...)), hint, nil)
 }
 
 // CannotWrite words a system's error for the file that could not be written.
 func CannotWrite(path string, err error) error {
-	var known *Error
+	var known *fault.Error
 	if errors.As(err, &known) {
 		return err
 	}
@@ -47,7 +28,7 @@ func CannotWrite(path string, err error) error {
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
 		hint = "give yourself the right to write there, or name another place"
 	}
-	return &Error{fmt.Sprintf("%q cannot be written: %v", path, Cause(err)), hint, err, true}
+	return fault.Failed(fmt.Sprintf("%q cannot be written: %v", path, Cause(err)), hint, err)
 }
 
 // Cause is a system's reason alone, without the operation and the temporary name.

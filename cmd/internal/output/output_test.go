@@ -3,6 +3,7 @@ package output
 import (
 	"bytes"
 	"context"
+	"ecart/cmd/internal/fault"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -107,7 +108,7 @@ func TestWhatIsReplaced(t *testing.T) {
 						require.NoError(t, err, o.what)
 						continue
 					}
-					var e *Error
+					var e *fault.Error
 					require.ErrorAs(t, err, &e, o.what)
 					assert.False(t, e.Failed())
 					assert.Contains(t, e.Hint(), "name another file")

@@ -2,6 +2,7 @@ package output
 
 import (
 	"context"
+	"ecart/cmd/internal/fault"
 	"errors"
 	"io"
 	"io/fs"
@@ -238,7 +239,7 @@ func New(path string, write func(io.Writer) error) error {
 func place(t *temp, path string) error {
 	err := t.commit()
 	if errors.Is(err, fs.ErrExist) {
-		return &Error{"there is now a file " + quoted(path) + ", and it was left as it is", "name another file", fs.ErrExist, false}
+		return fault.New("there is now a file "+quoted(path)+", and it was left as it is", "name another file").Because(fs.ErrExist)
 	}
 	if err != nil {
 		return CannotWrite(path, err)

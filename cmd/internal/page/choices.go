@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"strings"
 
+	"ecart/cmd/internal/rulebook"
 	"ecart/geometry"
 )
 
@@ -57,11 +58,25 @@ func measureChoices() []measureChoice {
 	return out
 }
 
+// skillChoices are the rule books' skills that an angle is compared with.
+func skillChoices(lib *rulebook.Library) []Skill {
+	var out []Skill
+	for _, b := range lib.Books() {
+		for _, k := range b.Skills {
+			if k.NotMeasured == "" {
+				out = append(out, Skill{Ref: k.Ref(), Title: k.Title, Book: b.Title, Measure: k.Measure, Asked: k.AskedDeg})
+			}
+		}
+	}
+	return out
+}
+
 // choices sends what can be chosen on the sheet.
 func (s *Server) choices(w http.ResponseWriter, r *http.Request) {
-	answer(w, http.StatusOK, map[string]any{
-		"measures": measureChoices(),
-		"skills":   s.config.Skills.List(),
-		"follow":   s.config.Follower != nil,
-	})
+	lib, err := s.config.Desk.Library()
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	answer(w, http.StatusOK, map[string]any{"measures": measureChoices(), "skills": skillChoices(lib)})
 }

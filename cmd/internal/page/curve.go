@@ -30,11 +30,12 @@ const (
 // curve sends the curve of what was followed for the measure and setup of the
 // work; 204 where nothing was followed.
 func (s *Server) curve(w http.ResponseWriter, r *http.Request) {
-	q, _, err := s.asked(w, r)
+	asked, err := s.asked(w, r)
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
+	q := asked.Request
 	track, err := s.follows.track(q.Take.SHA256)
 	if err != nil {
 		s.fail(w, r, err)

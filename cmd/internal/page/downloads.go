@@ -61,7 +61,7 @@ func (s *Server) readingFile(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	download(w, "application/json", stem(q.Take.Name)+fmt.Sprintf(".%d.reading.json", q.Take.Frame), data)
+	download(w, "application/json", stem(q.Request.Take.Name)+fmt.Sprintf(".%d.reading.json", q.Request.Take.Frame), data)
 }
 
 // figureFile sends the annotated picture of the stored marks.
@@ -75,7 +75,7 @@ func (s *Server) figureFile(w http.ResponseWriter, r *http.Request) {
 		}
 		var head []reading.Placement
 		if r.URL.Query().Has("covered") {
-			head = q.Marks.Marks
+			head = q.Request.Marks.Marks
 		}
 		data, err = s.figure(r.Context(), r.PathValue("id"), got, who, head)
 	}
@@ -83,11 +83,11 @@ func (s *Server) figureFile(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	name := stem(q.Take.Name)
+	name := stem(q.Request.Take.Name)
 	if r.URL.Query().Has("covered") {
-		name = "reading-" + q.Take.SHA256[:8] // what leaves without a face leaves without a name
+		name = "reading-" + q.Request.Take.SHA256[:8] // what leaves without a face leaves without a name
 	}
-	download(w, "image/png", fmt.Sprintf("%s.%d.png", name, q.Take.Frame), data)
+	download(w, "image/png", fmt.Sprintf("%s.%d.png", name, q.Request.Take.Frame), data)
 }
 
 // name is what a take is called, though its file may be gone.

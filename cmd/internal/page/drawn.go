@@ -2,6 +2,10 @@ package page
 
 import (
 	"context"
+	"ecart/cmd/internal/desk"
+	faults "ecart/cmd/internal/fault"
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/output"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -10,14 +14,6 @@ import (
 
 	"ecart/cmd/internal/reading"
 )
-
-// Recorder draws what was followed into a clip that plays on a phone.
-type Recorder interface {
-	// Record writes the clip at path, as a whole or not at all. The request says
-	// what is measured, and has level and corners; covered hides the head in every
-	// frame. It tells how many frames are done.
-	Record(ctx context.Context, path string, t Take, q reading.Request, track *reading.Track, covered bool, progress func(done, of int)) error
-}
 
 // drawn are the annotated clips. One is made for one take at a time, and stays
 // until the next is made of it or the page is started anew.
@@ -56,9 +52,7 @@ func (d *drawn) draw(ctx context.Context, id string, q reading.Request, track *r
 	defer done()
 	temp := d.s.store.path(incomingDir, secret()+".mp4")
 	defer os.Remove(temp)
-	err = d.s.config.Recorder.Record(ctx, temp, t, q, track, covered, func(n, of int) {
-		tell(event{Done: n, Of: of})
-	})
+	err = record(ctx, temp, t, q, track, covered, func(n, of, _ int) { tell(event{Done: n, Of: of}) })
 	if err == nil {
 		err = ctx.Err()
 	}
@@ -68,21 +62,40 @@ func (d *drawn) draw(ctx context.Context, id string, q reading.Request, track *r
 	return os.Rename(temp, d.path(id, covered))
 }
 
+// record writes the annotated clip into a new file at path; covered hides the head in every
+// frame.
+func record(ctx context.Context, path string, t Take, q reading.Request, track *reading.Track, covered bool, progress func(done, of, found int)) error {
+	clip, err := clipOf(t)
+	if err != nil {
+		return err
+	}
+	covers := func(int) []figure.Cover { return nil }
+	if covered {
+		c := desk.Cover{Faceless: true}
+		if covers, _, err = c.Moving(track, q.Measure.Name); err != nil {
+			return faults.New(err.Error(), "put a sticker on the shoulder too and follow it, or leave the head uncovered and give the clip to nobody")
+		}
+	}
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_TRUNC, 0o600)
+	if err != nil {
+		return output.CannotWrite(path, err)
+	}
+	return errors.Join(desk.Annotate(ctx, f, clip.Info().Name, clip, q, track, covers, progress), f.Close())
+}
+
 // draw begins to draw what was followed, for the measure and the setup of the work.
 func (s *Server) draw(w http.ResponseWriter, r *http.Request) {
-	q, _, err := s.asked(w, r)
+	q, err := s.asked(w, r)
 	var track *reading.Track
 	if err == nil {
-		track, err = s.follows.track(q.Take.SHA256)
+		track, err = s.follows.track(q.Request.Take.SHA256)
 	}
 	switch {
 	case err != nil:
 	case track == nil:
 		err = refuse(http.StatusUnprocessableEntity, "nothing was followed through this clip", "follow the stickers first")
-	case s.config.Recorder == nil:
-		err = refuse(http.StatusNotImplemented, "clips are not drawn here", "save the picture of a frame")
 	default:
-		err = s.drawn.begin(q.Take.SHA256, q, copied(track), r.URL.Query().Has("covered"))
+		err = s.drawn.begin(q.Request.Take.SHA256, q.Request, copied(track), r.URL.Query().Has("covered"))
 	}
 	if err != nil {
 		s.fail(w, r, err)

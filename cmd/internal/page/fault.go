@@ -13,6 +13,7 @@ import (
 	"syscall"
 
 	"ecart/cmd/internal/bidi"
+	faults "ecart/cmd/internal/fault"
 )
 
 // fault is a request that is refused: what is wrong, what to do, and the status.
@@ -75,7 +76,8 @@ func say(err error) (int, said) {
 	case errors.As(err, &tooLarge):
 		return http.StatusRequestEntityTooLarge, said{"that is more than is taken here", "send less"}
 	case errors.As(err, &known):
-		return http.StatusUnprocessableEntity, said{known.Error(), known.Hint()}
+		what, do := faults.Words(err, onSheet)
+		return http.StatusUnprocessableEntity, said{what, do}
 	case errors.Is(err, fs.ErrPermission):
 		return http.StatusInternalServerError, said{"the data folder cannot be written", "check its permissions"}
 	}

@@ -9,17 +9,9 @@ import (
 	"os"
 	"sync"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
 )
-
-// Follower follows stickers through a clip.
-type Follower interface {
-	// Follow starts from the seeds, which are marks on one frame, and goes both
-	// ways. It tells how many frames are done and how many stickers the last one
-	// showed. Its errors about what was given have a Hint; with an error there may
-	// be a track, of what was followed until then.
-	Follow(ctx context.Context, t Take, seeds *reading.Marks, progress func(done, of, found int)) (*reading.Track, error)
-}
 
 // follows are the tracks of the takes, each in a file as reading.Track writes it.
 type follows struct {
@@ -75,9 +67,16 @@ func (f *follows) follow(ctx context.Context, id string, seeds *reading.Marks, t
 		return err
 	}
 	defer done()
-	track, err := f.s.config.Follower.Follow(ctx, t, seeds, func(n, of, found int) {
+	clip, err := clipOf(t)
+	if err != nil {
+		return err
+	}
+	track, err := desk.Follow(ctx, clip, desk.Seeds(seeds), seeds.Facing, func(n, of, found int) {
 		tell(event{Done: n, Of: of, Found: found, Wanted: len(seeds.Marks)})
-	})
+	}, nil)
+	if err != nil && !desk.CutOff(err, track) {
+		track = nil
+	}
 	if err != nil {
 		a, _ := f.s.store.about(id)
 		err = named(err, f.s.store.takePath(id), a.Name)
@@ -119,9 +118,6 @@ func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
 	}
 	if err == nil {
 		err = work.check()
-	}
-	if err == nil && s.config.Follower == nil {
-		err = refuse(http.StatusNotImplemented, "stickers are not followed here", "mark the frames by hand")
 	}
 	seeds := work.marks(work.Frame)
 	if err == nil && len(seeds.Marks) == 0 {

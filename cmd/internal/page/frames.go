@@ -78,6 +78,7 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request, as string, make
 			return nil, err
 		}
 		p.key, p.broken = pictureKey(id, f.Number(), as), f.Broken()
+		s.damage.put(id, f.Number(), p.broken)
 		s.cache.put(p)
 		return p, nil
 	}

@@ -2,6 +2,7 @@ package page
 
 import (
 	"context"
+	"ecart/vision/take"
 	"image"
 	"image/color"
 	"io"
@@ -26,9 +27,10 @@ type plate struct {
 	closed atomic.Bool
 }
 
-func (p *plate) Info() Info {
-	return Info{Still: true, Width: p.img.Rect.Dx(), Height: p.img.Rect.Dy(), Frames: 1, Held: p.held}
+func (p *plate) Info() take.Info {
+	return take.Info{Still: true, Width: p.img.Rect.Dx(), Height: p.img.Rect.Dy(), Frames: 1}
 }
+func (p *plate) Held() int64                                          { return p.held }
 func (p *plate) Time(int) time.Duration                               { return 0 }
 func (p *plate) Frame(context.Context, int) (Frame, error)            { return p, nil }
 func (p *plate) Stream(context.Context, int, func(Frame) error) error { return nil }
@@ -150,8 +152,9 @@ func TestWhatIsHeldOpenIsBounded(t *testing.T) {
 func TestNoSmallPictureAfterRemoval(t *testing.T) {
 	id := idOf("a")
 	p := newPlate(40, 40)
-	s, err := New(Config{Dir: filepath.Join(t.TempDir(), "data"), Open: func(context.Context, string) (Take, error) { return p, nil }})
+	s, err := New(Config{Dir: filepath.Join(t.TempDir(), "data")})
 	require.NoError(t, err)
+	s.pool.open = func(context.Context, string) (Take, error) { return p, nil }
 	defer s.Close()
 	temp := s.store.path(incomingDir, secret())
 	require.NoError(t, os.WriteFile(temp, []byte("a"), 0o600))
@@ -224,12 +227,13 @@ func TestABodyThatStopsIsGivenUp(t *testing.T) {
 // keeps the server from ending.
 func TestEndsWithRequestsUnderWay(t *testing.T) {
 	opening := make(chan struct{})
-	s, err := New(Config{Dir: filepath.Join(t.TempDir(), "data"), Open: func(ctx context.Context, _ string) (Take, error) {
+	s, err := New(Config{Dir: filepath.Join(t.TempDir(), "data")})
+	require.NoError(t, err)
+	s.pool.open = func(ctx context.Context, _ string) (Take, error) {
 		close(opening)
 		<-ctx.Done()
 		return nil, ctx.Err()
-	}})
-	require.NoError(t, err)
+	}
 	l, err := s.Listen(0)
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(t.Context())

@@ -2,18 +2,15 @@ package page
 
 import (
 	"context"
+	"ecart/cmd/internal/desk"
 	"errors"
 	"fmt"
-	"image"
-	"io"
 	"net"
 	"net/http"
 	"sync"
 	"time"
 
 	"golang.org/x/sync/semaphore"
-
-	"ecart/cmd/internal/reading"
 )
 
 // Config is what the page works with.
@@ -21,24 +18,11 @@ type Config struct {
 	Dir string // the data folder, made where it is missing
 	// Journal is the name of the journal's file, which may lie in Dir.
 	Journal string
-	Open    Opener
-	Skills  Skills
-	// Figure draws a reading onto its frame, as a PNG. Where head has marks, the
-	// head is covered, worked out from them.
-	Figure func(w io.Writer, img image.Image, r *reading.Reading, who string, head []reading.Placement) error
-	// Sheet writes the page that explains a reading to a reader: judge, athlete or
-	// parent. Marks are all those of the frame.
-	Sheet func(w io.Writer, img image.Image, r *reading.Reading, marks *reading.Marks, who, reader string) error
-	// Source and Provenance word a source of uncertainty, and how a rule book's
-	// figure is known.
-	Source, Provenance func(string) string
+	// Desk is where takes are opened, read and kept; nil is one with the usual places.
+	Desk *desk.Desk
 
 	// Demo is a take for whoever has none at hand, with its name.
 	Demo func() (name string, clip []byte)
-
-	Keeper   Keeper   // nil: readings are not kept
-	Follower Follower // nil: stickers are not followed
-	Recorder Recorder // nil: what was followed is not drawn
 
 	MostBytes int64            // of one take; 0 is MostBytes
 	Now       func() time.Time // nil: time.Now
@@ -48,12 +32,6 @@ type Config struct {
 // MostBytes is the size up to which a take is taken in, unless Config says
 // otherwise.
 const MostBytes = 2 << 30
-
-// Skills is where skills are looked up.
-type Skills interface {
-	List() []Skill
-	Find(ref string) (reading.Skill, error)
-}
 
 // Skill is a skill as it is offered.
 type Skill struct {
@@ -75,6 +53,7 @@ type Server struct {
 	follows *follows
 	drawn   *drawn
 	cache   *cache
+	damage  damage
 	addr    string // host:port that we are
 
 	entrance  *entrance
@@ -98,6 +77,9 @@ func New(c Config) (*Server, error) {
 	if c.Now == nil {
 		c.Now = time.Now
 	}
+	if c.Desk == nil {
+		c.Desk = desk.New(desk.Options{Now: c.Now})
+	}
 	if c.Log == nil {
 		c.Log = func(string) {}
 	}
@@ -108,7 +90,7 @@ func New(c Config) (*Server, error) {
 	s := &Server{config: c, store: st, cache: newCache(cacheBytes), hub: newHub(), read: make(chan struct{}, 1),
 		turns: semaphore.NewWeighted(pictures), working: make(chan struct{}, 1), silence: silence}
 	s.ctx, s.stop = context.WithCancel(context.Background())
-	s.pool = newPool(s.ctx, st, c.Open)
+	s.pool = newPool(s.ctx, st, openFile(c.Desk))
 	s.works = newWorks(st)
 	s.looks = newLooks(s)
 	s.follows = newFollows(s)

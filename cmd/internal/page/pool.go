@@ -14,7 +14,7 @@ import (
 )
 
 // mostHeld is how many bytes takes that nobody uses may hold while they stay open. It is
-// a clip of 4K (about 250 MB: see Info.Held), or four of 1080p. Whatever is beyond it is
+// a clip of 4K (about 250 MB: see Take.Held), or four of 1080p. Whatever is beyond it is
 // closed, that used longest ago first, and opened again when it is wanted. With what one
 // take needs while it is opened (up to 600 MB) and the pictures that are being made, the
 // page stays below 1.2 GB.
@@ -25,7 +25,7 @@ const mostHeld = 256 << 20
 type pool struct {
 	ctx     context.Context
 	store   *store
-	open    Opener
+	open    func(ctx context.Context, path string) (Take, error)
 	opening chan struct{}
 
 	mu      sync.Mutex
@@ -44,7 +44,7 @@ type entry struct {
 	drop  bool // close it when the last user is gone
 }
 
-func newPool(ctx context.Context, s *store, open Opener) *pool {
+func newPool(ctx context.Context, s *store, open func(ctx context.Context, path string) (Take, error)) *pool {
 	return &pool{ctx: ctx, store: s, open: open, opening: make(chan struct{}, 1), entries: map[string]*entry{}}
 }
 
@@ -87,7 +87,7 @@ func (p *pool) fill(e *entry, id, name string) {
 	defer p.mu.Unlock()
 	e.take, e.err = take, named(err, path, name)
 	if take != nil {
-		e.held = take.Info().Held
+		e.held = take.Held()
 	}
 	close(e.ready)
 	if e.err != nil && p.entries[id] == e {

@@ -10,132 +10,104 @@ import (
 	"net/http"
 
 	"ecart/cmd/internal/bidi"
+	"ecart/cmd/internal/desk"
+	faults "ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 )
 
-// asked is the body of a request for a reading: the work as it stands in the
-// window, stored or not.
-func (s *Server) asked(w http.ResponseWriter, r *http.Request) (q reading.Request, along *track, err error) {
-	q, along, rater, err := s.unrated(w, r)
-	if err == nil {
-		_, err = s.rated(r.Context(), &q, rater)
+// asked is what the body of a request asks: the work as it stands in the window, stored or
+// not.
+func (s *Server) asked(w http.ResponseWriter, r *http.Request) (*desk.Asked, error) {
+	q, rater, err := s.unrated(w, r)
+	if err != nil {
+		return nil, err
 	}
-	return q, along, err
+	return q, s.config.Desk.ApplyRater(r.Context(), q, rater)
 }
 
 // unrated is asked without the rater's own figure, which is in the journal and says
 // nothing of the angle itself.
-func (s *Server) unrated(w http.ResponseWriter, r *http.Request) (q reading.Request, along *track, rater string, err error) {
+func (s *Server) unrated(w http.ResponseWriter, r *http.Request) (q *desk.Asked, rater string, err error) {
 	var work Work
 	if err := s.receive(w, r, mostWork, &work); err != nil {
-		return q, nil, "", err
+		return nil, "", err
 	}
 	if err := work.check(); err != nil {
-		return q, nil, "", err
+		return nil, "", err
 	}
-	q, along, err = s.request(r.Context(), r.PathValue("id"), &work, work.Frame)
-	return q, along, work.Rater, err
+	q, err = s.request(r.Context(), r.PathValue("id"), &work, work.Frame)
+	return q, work.Rater, err
 }
 
 // quick sends the angle alone with its fan, while a mark is being dragged.
 func (s *Server) quick(w http.ResponseWriter, r *http.Request) {
-	q, _, _, err := s.unrated(w, r)
+	q, _, err := s.unrated(w, r)
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	angle, err := reading.Quick(q)
+	angle, err := reading.Quick(q.Request)
 	if err != nil {
 		s.fail(w, r, onPage(err))
 		return
 	}
-	answer(w, http.StatusOK, map[string]any{"angle_deg": angle, "shown": minus(fmt.Sprintf("%.1f", angle)) + "°", "fan": quickFan(q, angle)})
+	answer(w, http.StatusOK, map[string]any{"angle_deg": angle, "shown": minus(fmt.Sprintf("%.1f", angle)) + "°", "fan": quickFan(q.Request, angle)})
 }
 
 // reading sends the full reading: the Reading itself, and the sheet's words and
 // drawings for it.
 func (s *Server) reading(w http.ResponseWriter, r *http.Request) {
-	q, along, err := s.asked(w, r)
+	q, err := s.asked(w, r)
 	var got *reading.Reading
 	if err == nil {
-		got, _, err = s.readOne(r.Context(), q, along)
+		got, err = s.readOne(r.Context(), q)
 	}
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	answer(w, http.StatusOK, map[string]any{"reading": got, "sheet": s.sheetOf(got, q)})
+	answer(w, http.StatusOK, map[string]any{"reading": got, "sheet": s.sheetOf(got, q.Request)})
 }
 
 // readOne reads, one at a time: the draws of one keep a processor busy. Where the
-// frame is that of the peak of the track along, the reading is of the peak, which
-// lies between frames. made is the request that makes the reading by itself.
-func (s *Server) readOne(ctx context.Context, q reading.Request, along *track) (got *reading.Reading, made reading.Request, err error) {
+// frame is that of the peak of what was followed, the reading is of the peak, which
+// lies between frames. q is completed, so that it makes the reading by itself.
+func (s *Server) readOne(ctx context.Context, q *desk.Asked) (*reading.Reading, error) {
 	select {
 	case s.read <- struct{}{}:
 		defer func() { <-s.read }()
 	case <-ctx.Done():
-		return nil, q, ctx.Err()
+		return nil, ctx.Err()
 	}
 	if ctx.Err() != nil {
-		return nil, q, ctx.Err()
+		return nil, ctx.Err()
 	}
-	made = q
-	var peak *reading.Peak
-	if along != nil {
-		at, p, err := reading.PeakRequest(q, copied(along.Track), along.readout)
-		if err == nil && p.Frame == q.Take.Frame { // else the reading of the frame says what is wrong
-			made, peak = at, &p
-		} else {
-			made.Moment = reading.MissedBeside(q, copied(along.Track), q.Take.Frame)
-		}
-	}
-	if len(made.Take.Damaged) == 0 { // a peak knows the damage in its track
-		if made.Take.Damaged, err = s.damagedAt(ctx, made.Take.SHA256, made.Take.Frame); err != nil {
-			return nil, made, err
-		}
-	}
-	if got, err = reading.Read(made); err != nil {
-		return nil, made, onPage(err)
-	}
-	got.Peak = peak
-	return got, made, nil
-}
-
-// damagedAt is the frame n of a take as [reading.Take.Damaged] has it, nil where the frame is sound.
-func (s *Server) damagedAt(ctx context.Context, id string, n int) ([][2]int, error) {
-	done, err := s.turn(ctx, false)
-	if err != nil {
-		return nil, err
-	}
-	defer done()
-	f, err := s.decoded(ctx, id, n)
-	if err != nil || !f.Broken() {
-		return nil, err
-	}
-	return [][2]int{{n, n}}, nil
+	q.SetNear()
+	id := q.Request.Take.SHA256
+	got, _, err := q.Read(ctx, func(ctx context.Context, n int) (bool, error) { return s.damaged(ctx, id, n) })
+	return got, onPage(err)
 }
 
 // stored is the reading of a frame from what is stored.
-func (s *Server) stored(r *http.Request) (*reading.Reading, reading.Request, error) {
+func (s *Server) stored(r *http.Request) (*reading.Reading, *desk.Asked, error) {
 	id := r.PathValue("id")
 	n, err := frameNumber(r)
 	if err != nil {
-		return nil, reading.Request{}, err
+		return nil, nil, err
 	}
 	work, err := s.works.load(id)
 	if err != nil {
-		return nil, reading.Request{}, err
+		return nil, nil, err
 	}
-	q, along, err := s.request(r.Context(), id, work, n)
-	if err == nil {
-		_, err = s.rated(r.Context(), &q, work.Rater)
-	}
+	q, err := s.request(r.Context(), id, work, n)
 	if err != nil {
-		return nil, q, err
+		return nil, nil, err
 	}
-	got, _, err := s.readOne(r.Context(), q, along)
+	if err := s.config.Desk.ApplyRater(r.Context(), q, work.Rater); err != nil {
+		return nil, nil, err
+	}
+	got, err := s.readOne(r.Context(), q)
 	return got, q, err
 }
 
@@ -149,16 +121,20 @@ func readingJSON(r *reading.Reading) ([]byte, error) {
 	return bidi.EscapeJSON(b.Bytes()), err
 }
 
-// onPage words what a reading wants to be told as the sheet's own parts, where
-// the command line has flags.
+// onPage words what a reading wants to be told as the sheet's own parts.
 func onPage(err error) error {
+	var own *fault
 	var known hinted
-	if err == nil || !errors.As(err, &known) {
+	if err == nil || errors.As(err, &own) || !errors.As(err, &known) {
 		return err
 	}
-	f := fault{http.StatusUnprocessableEntity, unflagged(known.Error()), unflagged(known.Hint())}
-	if o := new(geometry.OptionError); errors.As(err, &o) && o.Option == "facing" {
-		return &unfaced{f, o.Choices}
+	what, do := faults.Words(err, onSheet)
+	f := fault{http.StatusUnprocessableEntity, unflagged(what), unflagged(do)}
+	if o := new(geometry.OptionError); errors.As(err, &o) {
+		f.do = unflagged(o.Hint())
+		if o.Option == "facing" {
+			return &unfaced{f, o.Choices}
+		}
 	}
 	if beyond := new(reading.BeyondBodies); errors.As(err, &beyond) {
 		return &unconfirmed{&f, beyond.AngleDeg}

@@ -1,12 +1,12 @@
 package page
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"math"
 	"net/http"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 )
@@ -17,77 +17,61 @@ import (
 //
 // Where nothing is marked on the frame by hand and stickers were followed through
 // it, their marks are read, and along is the track.
-func (s *Server) request(ctx context.Context, id string, work *Work, frame int) (q reading.Request, along *track, err error) {
-	q = reading.Request{
+func (s *Server) request(ctx context.Context, id string, work *Work, frame int) (*desk.Asked, error) {
+	q := &desk.Asked{Request: reading.Request{
 		Marks: work.marks(frame), Camera: work.Camera, StatureMm: work.StatureCm * 10, DistanceM: work.DistanceM, FocalMm: work.FocalMm,
 		Options:    geometry.Options{Leg: geometry.Leg(work.Leg), Side: geometry.Side(work.Side), Facing: geometry.Facing(work.Facing)},
 		Confidence: 0.95, Seed: 1,
+	}}
+	if work.Skill == "" && work.Measure == "" {
+		return nil, refuse(http.StatusUnprocessableEntity, "neither a skill nor a measure was chosen", "choose what is to be read")
 	}
-	name := work.Measure
-	if work.Skill != "" {
-		skill, err := s.config.Skills.Find(work.Skill)
-		if err != nil {
-			return q, nil, err
-		}
-		q.Skill = &skill
-		name = cmp.Or(name, skill.Measure)
+	if err := s.config.Desk.Target(&q.Request, work.Skill, work.Measure); err != nil {
+		return nil, err
 	}
-	m, ok := geometry.Lookup(name)
-	if !ok {
-		return q, nil, refuse(http.StatusUnprocessableEntity, "neither a skill nor a measure was chosen", "choose what is to be read")
-	}
-	q.Measure = m
 	t, done, err := s.pool.borrow(ctx, id)
 	if err != nil {
-		return q, nil, err
+		return nil, err
 	}
 	defer done()
 	a, err := s.store.about(id)
 	if err != nil {
-		return q, nil, err
+		return nil, err
 	}
 	i := t.Info()
 	if frame < 0 || frame >= i.Frames {
-		return q, nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%q has no frame %d: it has %d", a.Name, frame, i.Frames), "choose another moment")
+		return nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%q has no frame %d: it has %d", a.Name, frame, i.Frames), "choose another moment")
 	}
-	q.Still = i.Still
-	if f := i.FocalLength35; q.FocalMm == 0 && f >= 8 && f <= 1000 { // a still that says something else says nothing
-		q.FocalMm = f
-	}
-	q.Take = reading.Take{Name: a.Name, SHA256: id, Frame: frame, TimeS: t.Time(frame).Seconds(), WidthPx: i.Width, HeightPx: i.Height}
+	i.Name = a.Name
+	q.Describe(i, id)
 	if !work.byHand(frame) {
-		along, err = s.followed(&q, i.Readout)
+		if q.Track, err = s.followed(id, frame); err != nil {
+			return nil, err
+		}
 	}
-	if p := work.Frames[frame]; err == nil && p != nil && p.BeyondDeg != 0 {
-		a, err := reading.Quick(q) // whose error comes again when it is read
-		q.Beyond = err == nil && math.Abs(a-p.BeyondDeg) <= sameAngle
+	if err := q.SetMarks(frame, t.Time(frame)); err != nil {
+		return nil, err
 	}
-	return q, along, err
+	if p := work.Frames[frame]; p != nil && p.BeyondDeg != 0 {
+		a, err := reading.Quick(q.Request) // whose error comes again when it is read
+		q.Request.Beyond = err == nil && math.Abs(a-p.BeyondDeg) <= sameAngle
+	}
+	return q, nil
 }
 
-// track is what was followed through a clip, with the direction in which the
-// sensor's rows were read.
-type track struct {
-	*reading.Track
-	readout [2]float64
-}
-
-// followed puts the marks of the stickers into a request for a frame without
-// marks of its own. It returns the track they are of, nil where there is none.
-func (s *Server) followed(q *reading.Request, readout [2]float64) (*track, error) {
-	t, err := s.follows.track(q.Take.SHA256)
+// followed is the track of a clip, a copy, if all of its stickers are seen in a frame, else
+// nil.
+func (s *Server) followed(id string, frame int) (*reading.Track, error) {
+	t, err := s.follows.track(id)
 	if err != nil || t == nil {
 		return nil, err
 	}
-	i, ok := t.At(q.Take.Frame)
+	i, ok := t.At(frame)
 	if !ok {
 		return nil, nil
 	}
-	m, ok := t.MarksAt(i)
-	if !ok {
+	if _, ok := t.MarksAt(i); !ok {
 		return nil, nil
 	}
-	m.Facing, m.Level, m.Plane = q.Marks.Facing, q.Marks.Level, q.Marks.Plane
-	q.Marks = m
-	return &track{t, readout}, nil
+	return copied(t), nil
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
 )
@@ -78,9 +79,9 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 	out.Budget = s.budgetOf(r)
 	out.NotIncluded = strings.Join(all(r.NotIncluded, func(source string) string {
 		if source == reading.SourceTiming && r.Moment != nil {
-			return s.config.Source(source) + " (" + r.Moment.MissedWords() + ")"
+			return desk.SourceWords(source) + " (" + r.Moment.MissedWords() + ")"
 		}
-		return s.config.Source(source)
+		return desk.SourceWords(source)
 	}), "; ")
 	return out
 }
@@ -116,7 +117,7 @@ func (s *Server) verdictOf(r *reading.Reading) *verdict {
 	if e := r.Skill.Edition; e != "" && e != "none" {
 		out.Origin += ", " + e
 	}
-	out.Origin += ": " + s.config.Provenance(r.Skill.Provenance)
+	out.Origin += ": " + desk.ProvenanceWords(r.Skill.Provenance)
 	return out
 }
 
@@ -134,7 +135,7 @@ func (s *Server) budgetOf(r *reading.Reading) []part {
 		if math.Abs(u) < least || b.Source == uncertainty.Interaction {
 			continue
 		}
-		out = append(out, part{s.config.Source(b.Source), unflagged(b.How), minus(fmt.Sprintf("%.2f°", u)), max(0, u/rows[0].StandardUncertaintyDeg)})
+		out = append(out, part{desk.SourceWords(b.Source), unflagged(b.How), minus(fmt.Sprintf("%.2f°", u)), max(0, u/rows[0].StandardUncertaintyDeg)})
 	}
 	return out
 }

@@ -6,11 +6,15 @@ import (
 	"net/http"
 	"slices"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/large"
+	sheets "ecart/cmd/internal/sheet"
+
+	"golang.org/x/text/language"
 )
 
 // readers are whom a sheet can be for.
-var readers = []string{"judge", "athlete", "parent"}
+var readers = sheets.Audiences
 
 // sheetFile sends the page that explains the reading of the stored marks. It is not
 // named after the take, whose name may be a child's.
@@ -25,10 +29,7 @@ func (s *Server) sheetFile(w http.ResponseWriter, r *http.Request) {
 
 func (s *Server) sheet(r *http.Request) (data []byte, name string, err error) {
 	reader := r.URL.Query().Get("for")
-	switch {
-	case s.config.Sheet == nil:
-		return nil, "", refuse(http.StatusNotFound, "no sheets are made here", "make it with 'ecart sheet'")
-	case !slices.Contains(readers, reader):
+	if !slices.Contains(readers, reader) {
 		return nil, "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no sheet for %q", reader), "ask for one for a judge, an athlete or a parent")
 	}
 	got, q, err := s.stored(r)
@@ -48,8 +49,18 @@ func (s *Server) sheet(r *http.Request) (data []byte, name string, err error) {
 	if said := r.URL.Query().Get("who"); said != "" {
 		who = shown(said)
 	}
+	in, err := s.config.Desk.SheetInput(got, large.Of(f), q.Request.Marks.Level)
+	if err != nil {
+		return nil, "", err
+	}
+	in.Who = who
+	cover := desk.Cover{Faceless: sheets.Audience(reader) == sheets.Parent}
+	if in.Covers, err = cover.Still(q.Request.Marks.Marks, got.Measure); err != nil {
+		return nil, "", refuse(http.StatusUnprocessableEntity, "a parent's sheet has the head covered, and the marks do not tell where it is",
+			"place the shoulder and the hip too, or make it with 'ecart sheet' and a cover of your own")
+	}
 	var b bytes.Buffer
-	if err := s.config.Sheet(&b, large.Of(f), got, q.Marks, who, reader); err != nil {
+	if err := sheets.Write(&b, *in, sheets.Options{For: sheets.Audience(reader), Locale: language.English}); err != nil {
 		return nil, "", onPage(err)
 	}
 	return b.Bytes(), "sheet-" + reader + ".html", nil

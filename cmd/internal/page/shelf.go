@@ -1,6 +1,7 @@
 package page
 
 import (
+	"ecart/cmd/internal/desk"
 	"errors"
 	"net/http"
 	"time"
@@ -65,7 +66,7 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 	}
 	i := t.Info()
 	o := opened{about: a, Still: i.Still, Width: i.Width, Height: i.Height, Frames: i.Frames, Duration: i.Duration.Seconds(),
-		Rate: i.Rate, Codec: i.Codec, Day: i.Day, Warnings: i.Warnings, Times: make([]float64, i.Frames), LookEach: each(i.Frames)}
+		Rate: i.TrueRate, Codec: i.Codec, Day: desk.DayOf(i), Warnings: i.Warnings, Times: make([]float64, i.Frames), LookEach: each(i.Frames)}
 	for n := range o.Times {
 		o.Times[n] = t.Time(n).Round(time.Microsecond).Seconds()
 	}
@@ -88,6 +89,7 @@ func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 	s.pool.forget(id)
 	s.works.forget(id)
 	s.cache.forget(id)
+	s.damage.forget(id)
 	err := s.follows.forget(id)
 	if err := errors.Join(err, s.store.erase(id)); err != nil {
 		s.fail(w, r, err)

@@ -26,24 +26,34 @@ func all(in []string, f func(string) string) []string {
 	return out
 }
 
-// onSheet are the sheet's own names for what the command line has flags for.
-var onSheet = strings.NewReplacer(
+// onSheet is an option as the sheet calls it.
+func onSheet(option string) string {
+	switch option {
+	case "day", "state", "condition":
+		return "the " + option
+	}
+	return "“" + option + "”"
+}
+
+// asParts are the sheet's own words for what a reading's advice says with flags, and an error
+// with the names of options.
+var asParts = strings.NewReplacer(
 	"and say --camera squared", "and say so under “the camera”",
-	"if the angle is right, say so with --beyond", "if the angle is right, say so below",
+	"if the angle is right, say so with “beyond”", "if the angle is right, say so below",
 	"and give --distance", "and write down how far it was",
 	"give facing as", "say which way the chest faces:",
 	"give leg as", "say what stands for the leg:",
 	"give side as", "say whose marks count:",
 	"make a lens file of this camera with 'ecart lens' and give it with --lens", "make a lens file of this camera with 'ecart lens' and read with it on the command line",
-	"leave --measure out, or leave --skill out", "choose one of the two again",
-	"; or give --oblique in degrees", "",
+	"leave “measure” out, or leave “skill” out", "choose one of the two again",
+	"; or give “oblique” in degrees", "",
 )
 
 var flag = regexp.MustCompile(`--([a-z-]+)`)
 
 // unflagged words a sentence for the sheet: it has no flags.
 func unflagged(s string) string {
-	return flag.ReplaceAllString(onSheet.Replace(s), "“$1”")
+	return flag.ReplaceAllString(asParts.Replace(s), "“$1”")
 }
 
 // command is the call that gives the same reading of the take and the marks file

@@ -35,9 +35,9 @@ func (k *Key) ParseAnswers(name string, rows [][]string) ([]Answer, error) {
 	}
 	switch {
 	case question < 0:
-		return nil, fault(form, "%q has no column \"question\"", name)
+		return nil, wrong(form, "%q has no column \"question\"", name)
 	case band < 0:
-		return nil, fault(form, "%q has no column \"band\"", name)
+		return nil, wrong(form, "%q has no column \"band\"", name)
 	}
 	var out []Answer
 	from := map[int]int{}
@@ -53,14 +53,14 @@ func (k *Key) ParseAnswers(name string, rows [][]string) ([]Answer, error) {
 			continue
 		}
 		if quiz := cell(of); quiz != "" && k.Quiz != "" && quiz != k.Quiz {
-			return nil, fault("give the key that was written with it", "%q has answers to the quiz %q on line %d, and the key is that of %q", name, quiz, line, k.Quiz)
+			return nil, wrong("give the key that was written with it", "%q has answers to the quiz %q on line %d, and the key is that of %q", name, quiz, line, k.Quiz)
 		}
 		n, err := strconv.Atoi(cell(question))
 		if err != nil || n < 1 || n > len(k.Questions) {
-			return nil, fault(form, "%q names the question %q on line %d: there are 1 to %d", name, cell(question), line, len(k.Questions))
+			return nil, wrong(form, "%q names the question %q on line %d: there are 1 to %d", name, cell(question), line, len(k.Questions))
 		}
 		if before := from[n]; before > 0 {
-			return nil, fault("leave one of the two lines", "%q answers question %d twice, on lines %d and %d", name, n, before, line)
+			return nil, wrong("leave one of the two lines", "%q answers question %d twice, on lines %d and %d", name, n, before, line)
 		}
 		from[n] = line
 		if cell(band) == "" {
@@ -69,7 +69,7 @@ func (k *Key) ParseAnswers(name string, rows [][]string) ([]Answer, error) {
 		belief, ok := k.Questions[n-1].belief(cell(band))
 		if !ok {
 			q := k.Questions[n-1]
-			return nil, fault(form, "%q answers question %d with %q on line %d: its bands are a to %s", name, n, cell(band), line, q.Choices[len(q.Choices)-1].Letter)
+			return nil, wrong(form, "%q answers question %d with %q on line %d: its bands are a to %s", name, n, cell(band), line, q.Choices[len(q.Choices)-1].Letter)
 		}
 		out = append(out, Answer{Number: n, Line: line, Belief: belief})
 	}

@@ -2,6 +2,7 @@ package quiz
 
 import (
 	"crypto/sha256"
+	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"fmt"
 
@@ -38,7 +39,7 @@ type Choice struct {
 // nothing has no bands to name, which is a fault.
 func NewQuestion(number int, r *reading.Reading) (Question, error) {
 	if r.Verdict == nil || len(r.Verdict.Bands) == 0 {
-		return Question{}, fault("read it with a skill that has deduction bands: --skill NAME; 'ecart rules' lists them",
+		return Question{}, wrong("read it with a skill that has deduction bands: "+fault.Option("skill")+" NAME; 'ecart rules' lists them",
 			"question %d has no bands: its reading names no skill, or the skill has none", number)
 	}
 	q := Question{Number: number, Reading: r, Choices: []Choice{{Letter: "a", Label: r.Outcomes()[0].Words, Probability: r.Outcomes()[0].Probability}}}
@@ -64,18 +65,18 @@ func NewKey(questions []Question) (*Key, error) {
 func ParseKey(name string, data []byte) (*Key, error) {
 	root, err := strict.ParseJSON(data)
 	if err != nil {
-		return nil, fault(remake, "%q is no key: %v", name, err)
+		return nil, wrong(remake, "%q is no key: %v", name, err)
 	}
 	if s := root.Get("schema"); s == nil || s.Text != KeySchema {
 		schema := ""
 		if s != nil {
 			schema = strict.Clip(s.Text)
 		}
-		return nil, fault(remake, "%q is no key: its schema is %q, not %q", name, schema, KeySchema)
+		return nil, wrong(remake, "%q is no key: its schema is %q, not %q", name, schema, KeySchema)
 	}
 	var k Key
 	if err := root.Into(&k, strict.Options{Partial: true}); err != nil {
-		return nil, fault(remake, "%q is no key: %v", name, err)
+		return nil, wrong(remake, "%q is no key: %v", name, err)
 	}
 	if err := k.check(fmt.Sprintf("%q", name)); err != nil {
 		return nil, err
@@ -88,33 +89,26 @@ const remake = "give the key file that was written with the questions"
 func (k *Key) check(name string) error {
 	for i, q := range k.Questions {
 		if q.Reading == nil {
-			return fault(remake, "%s is no key: question %d has no reading", name, i+1)
+			return wrong(remake, "%s is no key: question %d has no reading", name, i+1)
 		}
 		var sum float64
 		for j, c := range q.Choices {
 			if c.Letter != string(rune('a'+j)) || !(c.Probability >= 0 && c.Probability <= 1) {
-				return fault(remake, "%s is no key: question %d has the choice %q with the probability %g", name, i+1, c.Letter, c.Probability)
+				return wrong(remake, "%s is no key: question %d has the choice %q with the probability %g", name, i+1, c.Letter, c.Probability)
 			}
 			sum += c.Probability
 		}
 		if q.Number != i+1 || len(q.Choices) < 2 || !(sum > 0.999 && sum < 1.001) {
-			return fault(remake, "%s is no key: question %d is numbered %d, and its %d choices have the probability %.4g together", name, i+1, q.Number, len(q.Choices), sum)
+			return wrong(remake, "%s is no key: question %d is numbered %d, and its %d choices have the probability %.4g together", name, i+1, q.Number, len(q.Choices), sum)
 		}
 	}
 	if len(k.Questions) == 0 {
-		return fault(remake, "%s is a key without questions", name)
+		return wrong(remake, "%s is a key without questions", name)
 	}
 	return nil
 }
 
-// Fault is a mistake in what was given, with what to do about it.
-type Fault struct{ fact, hint string }
-
-func (f *Fault) Error() string { return f.fact }
-
-// Hint is what to do next.
-func (f *Fault) Hint() string { return f.hint }
-
-func fault(hint, format string, args ...any) *Fault {
-	return &Fault{fmt.Sprintf(format, args...), hint}
+// wrong is an error of what was given.
+func wrong(hint, format string, args ...any) *fault.Error {
+	return fault.New(fmt.Sprintf(format, args...), hint)
 }

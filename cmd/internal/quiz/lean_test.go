@@ -1,6 +1,7 @@
 package quiz
 
 import (
+	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"testing"
 
@@ -74,7 +75,7 @@ func FuzzScore(f *testing.F) {
 	f.Add([]byte(`{"schema":"ecart/quiz-key/1","questions":[{"number":1,"choices":[{"letter":"a","probability":1},{"letter":"b","probability":0}]}]}`), "1", "b 1e309", "2", "NaN 5")
 	f.Fuzz(func(t *testing.T, data []byte, q1, b1, q2, b2 string) {
 		hinted := func(err error) bool {
-			var fault *Fault
+			var fault *fault.Error
 			require.ErrorAs(t, err, &fault)
 			return assert.NotEmpty(t, fault.Hint())
 		}

@@ -1,6 +1,7 @@
 package quiz
 
 import (
+	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"math"
 	"math/rand/v2"
@@ -162,7 +163,7 @@ func TestParseAnswers(t *testing.T) {
 	} {
 		_, err := k.ParseAnswers("a.csv", rows)
 		require.ErrorContains(t, err, text)
-		var f *Fault
+		var f *fault.Error
 		require.ErrorAs(t, err, &f)
 		assert.NotEmpty(t, f.Hint())
 	}
@@ -220,7 +221,7 @@ func FuzzParseKey(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) {
 		k, err := ParseKey("f.json", data)
 		if err != nil {
-			var h *Fault
+			var h *fault.Error
 			require.ErrorAs(t, err, &h)
 			require.NotEmpty(t, h.Hint())
 			return
@@ -240,7 +241,7 @@ func FuzzParseAnswers(f *testing.F) {
 		k := &Key{Schema: KeySchema, Quiz: "x", Questions: []Question{asked(t, 1, 0.2, 0.5, 0.3)}}
 		answers, err := k.ParseAnswers("f.csv", [][]string{{a, b}, {c, d}, {}})
 		if err != nil {
-			var h *Fault
+			var h *fault.Error
 			require.ErrorAs(t, err, &h)
 			return
 		}

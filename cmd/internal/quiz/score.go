@@ -53,7 +53,7 @@ type BiasOfBand struct {
 // Mark scores the answers. No answer at all is a fault.
 func (k *Key) Mark(answers []Answer) (*Score, error) {
 	if len(answers) == 0 {
-		return nil, fault("fill in at least one band", "no question is answered")
+		return nil, wrong("fill in at least one band", "no question is answered")
 	}
 	s := &Score{Schema: ScoreSchema, Rule: Rule, Unanswered: []int{}}
 	byBand := map[string][]float64{}

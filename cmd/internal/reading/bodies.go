@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"math"
 
@@ -10,12 +11,18 @@ import (
 // BeyondBodies is the error of an angle outside what bodies reach: a mark on the wrong landmark, or
 // the wrong facing, far sooner than an athlete. It is read after a second yes.
 type BeyondBodies struct {
-	*Fault
+	fault    *fault.Error
 	AngleDeg float64
 }
 
-// BeyondHint is what makes such a reading, on the command line.
-const BeyondHint = "look at the marks and at the facing; if the angle is right, say so with --beyond"
+func (b *BeyondBodies) Error() string { return b.fault.Error() }
+
+// Hint says what makes such a reading.
+func (b *BeyondBodies) Hint() string { return b.fault.Hint() }
+
+func (b *BeyondBodies) Unwrap() error { return b.fault }
+
+var beyondHint = "look at the marks and at the facing; if the angle is right, say so with " + fault.Option("beyond")
 
 // checkBodies refuses an angle outside what bodies reach, unless the request says that it is meant.
 func (q *Request) checkBodies(m *model) error {
@@ -24,7 +31,7 @@ func (q *Request) checkBodies(m *model) error {
 	if !ok || q.Beyond || r.holds(a) {
 		return nil
 	}
-	return &BeyondBodies{fault(fmt.Sprintf("%s of %.0f° is outside what bodies reach, %g to %g°", q.Measure.Title, a, r[0], r[1]), BeyondHint), a}
+	return &BeyondBodies{fault.New(fmt.Sprintf("%s of %.0f° is outside what bodies reach, %g to %g°", q.Measure.Title, a, r[0], r[1]), beyondHint), a}
 }
 
 // Reach is from what to what angle bodies come, degrees. Angles differ by full turns: 350 is -10.
@@ -47,5 +54,3 @@ func (p *Priors) checkReach() error {
 	}
 	return nil
 }
-
-func (b *BeyondBodies) Unwrap() error { return b.Fault }

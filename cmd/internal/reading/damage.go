@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"strings"
@@ -70,9 +71,9 @@ func FrameRuns(runs [][2]int) string {
 // track is damaged.
 func (t *Track) becauseDamaged(err error) error {
 	d := FrameRuns(t.Damaged())
-	var e *Fault
+	var e *fault.Error
 	if d == "" || !errors.As(err, &e) {
 		return err
 	}
-	return fault(e.fact, fmt.Sprintf("the file is damaged at %s: copy the clip from the camera again, or read a single frame with --at N", d))
+	return fault.New(e.Error(), fmt.Sprintf("the file is damaged at %s: copy the clip from the camera again, or read a single frame with %s N", d, fault.Option("at")))
 }

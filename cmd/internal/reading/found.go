@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"math"
 	"slices"
@@ -45,7 +46,7 @@ func checkFound(h HowFound, of string) error {
 	if h == NotSaid || slices.Contains(HowsFound(), string(h)) {
 		return nil
 	}
-	return fault(fmt.Sprintf("%s has \"found\": %q", of, strict.Clip(string(h))), "it is one of "+strings.Join(HowsFound(), ", ")+": seen in the picture, felt with the fingers, or felt and with a sticker on it")
+	return fault.New(fmt.Sprintf("%s has \"found\": %q", of, strict.Clip(string(h))), "it is one of "+strings.Join(HowsFound(), ", ")+": seen in the picture, felt with the fingers, or felt and with a sticker on it")
 }
 
 // found is how a mark's landmark was found: what the mark says; else the request; else the

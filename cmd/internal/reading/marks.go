@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"math"
@@ -76,7 +77,7 @@ func parseMarks(name string, data []byte, o strict.Options) (*Marks, error) {
 		return nil, inMarks(name, err)
 	}
 	if root.Kind != strict.Table {
-		return nil, fault(fmt.Sprintf("the marks file %q is not a JSON object", name),
+		return nil, fault.New(fmt.Sprintf("the marks file %q is not a JSON object", name),
 			fmt.Sprintf("it has to begin with {\"schema\": %q, \"marks\": [", MarksSchema))
 	}
 	if s := root.Get("schema"); s == nil || s.Text != MarksSchema {
@@ -84,7 +85,7 @@ func parseMarks(name string, data []byte, o strict.Options) (*Marks, error) {
 		if s != nil {
 			schema = strict.Clip(s.Text)
 		}
-		return nil, fault(fmt.Sprintf("the marks file %q has the schema %q, and %q is read here", name, schema, MarksSchema),
+		return nil, fault.New(fmt.Sprintf("the marks file %q has the schema %q, and %q is read here", name, schema, MarksSchema),
 			fmt.Sprintf("set \"schema\": %q if it is a marks file", MarksSchema))
 	}
 	var m Marks
@@ -108,20 +109,20 @@ func inMarks(name string, err error) error {
 	if strings.HasPrefix(e.Where, "marks ") {
 		do += `; a mark is {"landmark": "hip", "x": 901.5, "y": 512.0}`
 	}
-	return fault(fmt.Sprintf("the marks file %q cannot be read: %v", name, e), do)
+	return fault.New(fmt.Sprintf("the marks file %q cannot be read: %v", name, e), do)
 }
 
 // complete checks what can be checked without the picture.
 func (m *Marks) complete(name string) error {
 	switch {
 	case len(m.Marks) == 0:
-		return fault(fmt.Sprintf("the marks file %q has no marks", name), `place some: {"landmark": "hip", "x": 901.5, "y": 512.0}`)
+		return fault.New(fmt.Sprintf("the marks file %q has no marks", name), `place some: {"landmark": "hip", "x": 901.5, "y": 512.0}`)
 	case len(m.Marks) > mostMarks:
-		return fault(fmt.Sprintf("the marks file %q has %d marks, and %d are read at most", name, len(m.Marks), mostMarks), "place each landmark some thirty times at most")
+		return fault.New(fmt.Sprintf("the marks file %q has %d marks, and %d are read at most", name, len(m.Marks), mostMarks), "place each landmark some thirty times at most")
 	case m.Frame < 0 || m.Frame > mostFrame:
-		return fault(fmt.Sprintf("the marks file %q is for frame %d", name, m.Frame), "frames are counted from 0")
+		return fault.New(fmt.Sprintf("the marks file %q is for frame %d", name, m.Frame), "frames are counted from 0")
 	case m.Facing != "" && !slices.Contains(facings, m.Facing):
-		return fault(fmt.Sprintf("the marks file %q has the facing %q", name, strict.Clip(m.Facing)), "it is one of "+strings.Join(facings, ", "))
+		return fault.New(fmt.Sprintf("the marks file %q has the facing %q", name, strict.Clip(m.Facing)), "it is one of "+strings.Join(facings, ", "))
 	}
 	if err := checkFound(m.Found, fmt.Sprintf("the marks file %q", name)); err != nil {
 		return err
@@ -134,7 +135,7 @@ func (m *Marks) complete(name string) error {
 	if r := m.Plane; r != nil {
 		for _, v := range []float64{r.WidthM, r.HeightM} {
 			if !(v > 0 && v <= mostM) {
-				return fault(fmt.Sprintf("the plane in %q is %v by %v m", name, r.WidthM, r.HeightM), fmt.Sprintf("give the rectangle's width_m and height_m in metres, above 0 and at most %d", mostM))
+				return fault.New(fmt.Sprintf("the plane in %q is %v by %v m", name, r.WidthM, r.HeightM), fmt.Sprintf("give the rectangle's width_m and height_m in metres, above 0 and at most %d", mostM))
 			}
 		}
 	}
@@ -150,14 +151,14 @@ func (p *Placement) complete(name string, i int) error {
 		if near := geometry.Nearest(strict.Clip(p.Landmark), known); near != "" {
 			hint = fmt.Sprintf("did you mean %q? %s", near, hint)
 		}
-		return fault(fmt.Sprintf("mark %d in %q is for the unknown landmark %q", i+1, name, strict.Clip(p.Landmark)), hint)
+		return fault.New(fmt.Sprintf("mark %d in %q is for the unknown landmark %q", i+1, name, strict.Clip(p.Landmark)), hint)
 	}
 	if c := p.Covariance; c != nil && !(c[0][0] > 0 && c[1][1] > 0 && c[0][0] <= mostPx && c[1][1] <= mostPx && c[0][1] == c[1][0] && c[0][0]*c[1][1] > c[0][1]*c[0][1]) {
-		return fault(fmt.Sprintf("mark %d in %q, for %q, has a covariance that is none: %v", i+1, name, p.Landmark, *c),
+		return fault.New(fmt.Sprintf("mark %d in %q, for %q, has a covariance that is none: %v", i+1, name, p.Landmark, *c),
 			"give covariance_px2 as [[xx, xy], [xy, yy]], above 0 in every direction, or leave it out")
 	}
 	if p.SDPx != nil && !(*p.SDPx > 0 && *p.SDPx <= mostSDPx) {
-		return fault(fmt.Sprintf("mark %d in %q, for %q, has the standard deviation %v px", i+1, name, p.Landmark, *p.SDPx),
+		return fault.New(fmt.Sprintf("mark %d in %q, for %q, has the standard deviation %v px", i+1, name, p.Landmark, *p.SDPx),
 			fmt.Sprintf("give sd_px above 0 and at most %d, or leave it out to have the usual figure", mostSDPx))
 	}
 	return checkFound(p.Found, fmt.Sprintf("mark %d in %q, for %q,", i+1, name, p.Landmark))
@@ -172,7 +173,7 @@ func (m *Marks) Fit(widthPx, heightPx int) error {
 		if x >= -0.5 && y >= -0.5 && x <= float64(widthPx)-0.5 && y <= float64(heightPx)-0.5 {
 			return nil
 		}
-		return fault(fmt.Sprintf("%s at (%g, %g) lies outside the picture of %d x %d", what, x, y, widthPx, heightPx),
+		return fault.New(fmt.Sprintf("%s at (%g, %g) lies outside the picture of %d x %d", what, x, y, widthPx, heightPx),
 			"marks are in pixels of the upright picture, (0, 0) top left; was it placed on another take?")
 	}
 	for _, p := range m.Marks {
@@ -198,7 +199,7 @@ func (m *Marks) Fit(widthPx, heightPx int) error {
 	for i, p := range m.Marks {
 		for _, q := range m.Marks[:i] {
 			if p.Landmark != q.Landmark && math.Hypot(p.X-q.X, p.Y-q.Y) < oneSpot {
-				return fault(fmt.Sprintf("the marks for %q and %q are on one spot, (%g, %g)", q.Landmark, p.Landmark, p.X, p.Y), "place one of them again")
+				return fault.New(fmt.Sprintf("the marks for %q and %q are on one spot, (%g, %g)", q.Landmark, p.Landmark, p.X, p.Y), "place one of them again")
 			}
 		}
 	}

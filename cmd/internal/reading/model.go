@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"ecart/cmd/internal/fault"
 	"maps"
 	"math"
 	"slices"
@@ -104,7 +105,7 @@ func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry
 	s.how[SourceDepth] = "the body is not flat"
 	m.about = m.angle(x)
 	if m.about != m.about {
-		return nil, fault("these marks give no angle", "the two ends of a line may lie on one spot; place them again")
+		return nil, fault.New("these marks give no angle", "the two ends of a line may lie on one spot; place them again")
 	}
 	return m, nil
 }

@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"math"
@@ -41,7 +42,7 @@ func Series(q Request, t *Track) ([]Sample, error) {
 		if !ok {
 			continue
 		}
-		q.Marks = withStand(m, q.Marks)
+		q.Marks = WithStand(m, q.Marks)
 		model, _, err := q.prepare()
 		if needed := new(geometry.OptionError); errors.As(err, &needed) { // it would be a frame without an angle in the midst of those with one
 			return nil, err
@@ -67,9 +68,9 @@ func Series(q Request, t *Track) ([]Sample, error) {
 	return out, nil
 }
 
-// withStand gives the marks of a frame the level, the corners and the facing
-// that were given with the request.
-func withStand(m, given *Marks) *Marks {
+// WithStand gives the marks of a frame the level, the corners and the facing
+// that were given with the request. A facing that m has itself stays.
+func WithStand(m, given *Marks) *Marks {
 	if given != nil {
 		m.Level, m.Plane = given.Level, given.Plane
 		if m.Facing == "" {
@@ -98,8 +99,8 @@ func (m *model) scatter(g []float64) float64 {
 // Peak is the peak of the samples that [Series] took from the track: see [FindPeak].
 func (t *Track) Peak(s []Sample, smallest bool) (Peak, error) {
 	if t.Still() {
-		return Peak{}, fault(fmt.Sprintf("nothing moves in frames %d to %d: no mark moves by more than its uncertainty, so there is no peak", t.Frames[0].Frame, t.Frames[len(t.Frames)-1].Frame),
-			"read one frame as a still: --at N")
+		return Peak{}, fault.New(fmt.Sprintf("nothing moves in frames %d to %d: no mark moves by more than its uncertainty, so there is no peak", t.Frames[0].Frame, t.Frames[len(t.Frames)-1].Frame),
+			"read one frame as a still: "+fault.Option("at")+" N")
 	}
 	p, err := FindPeak(s, smallest)
 	p.Gaps, p.Jumps = append([]Gap{}, t.Gaps()...), append([]Jump{}, t.Jumps()...)
@@ -122,7 +123,7 @@ func PeakRequest(q Request, t *Track, readout [2]float64) (Request, Peak, error)
 	part, _ := t.parts()
 	i, _ := t.At(p.Frame)
 	m, _ := t.MarksAt(i)
-	q.Marks = withStand(m, q.Marks)
+	q.Marks = WithStand(m, q.Marks)
 	q.Take.Frame, q.Take.TimeS = p.Frame, t.Frames[i].TimeS
 	q.Movement = &Movement{OffsetDeg: p.AngleDeg - t.Frames[i].AngleDeg, FitSDDeg: p.FitSDDeg, TimingSDDeg: p.TimingSDDeg,
 		VelocityPx: t.VelocityPx(i), Readout: readout, Unseen: t.unseen(part)}

@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"math"
 
@@ -69,7 +70,7 @@ func FindPeak(samples []Sample, smallest bool) (Peak, error) {
 		sign = -1
 	}
 	if len(samples) < leastWindow {
-		return Peak{}, fault(fmt.Sprintf("the angle is known in %d frames, too few for a peak", len(samples)), "follow at least five frames, or read a single frame with --at N")
+		return Peak{}, fault.New(fmt.Sprintf("the angle is known in %d frames, too few for a peak", len(samples)), "follow at least five frames, or read a single frame with "+fault.Option("at")+" N")
 	}
 	s := make([]Sample, len(samples))
 	for i, v := range samples {
@@ -79,19 +80,19 @@ func FindPeak(samples []Sample, smallest bool) (Peak, error) {
 	top := highest(s)
 	from, to := partOf(s, top)
 	if s[top].Doubt {
-		return Peak{}, fault(fmt.Sprintf("the angle is largest in frames %d to %d, at one end of which a mark jumps: something else may have been followed there", s[from].Frame, s[to-1].Frame),
-			"look at the clip that --clip writes; cut the clip at the jump, or point at the stickers in a frame on the other side of it")
+		return Peak{}, fault.New(fmt.Sprintf("the angle is largest in frames %d to %d, at one end of which a mark jumps: something else may have been followed there", s[from].Frame, s[to-1].Frame),
+			"look at the clip that "+fault.Option("clip")+" writes; cut the clip at the jump, or point at the stickers in a frame on the other side of it")
 	}
 	if top-from < leastWindow/2 && from > 0 || to-1-top < leastWindow/2 && to < len(s) {
-		return Peak{}, fault(fmt.Sprintf("the angle is largest at frame %d, beside frames in which a sticker is not seen: the peak may lie in them", s[top].Frame),
-			"take a clip in which the stickers stay in sight, or read a single frame with --at N")
+		return Peak{}, fault.New(fmt.Sprintf("the angle is largest at frame %d, beside frames in which a sticker is not seen: the peak may lie in them", s[top].Frame),
+			"take a clip in which the stickers stay in sight, or read a single frame with "+fault.Option("at")+" N")
 	}
 	if top < leastWindow/2 || top >= len(s)-leastWindow/2 {
 		where := "first"
 		if top >= len(s)/2 {
 			where = "last"
 		}
-		return Peak{}, fault(fmt.Sprintf("the angle is largest at the %s frame that was followed, %d: the peak may lie outside", where, s[top].Frame),
+		return Peak{}, fault.New(fmt.Sprintf("the angle is largest at the %s frame that was followed, %d: the peak may lie outside", where, s[top].Frame),
 			"take a clip that shows the whole movement, or place the seeds so that it is followed")
 	}
 	s, top = s[from:to], top-from
@@ -108,7 +109,7 @@ func FindPeak(samples []Sample, smallest bool) (Peak, error) {
 		}
 	}
 	if !found {
-		return Peak{}, fault(fmt.Sprintf("the angle has no peak about frame %d: it does not fall on both sides", s[top].Frame), "read a single frame with --at N")
+		return Peak{}, fault.New(fmt.Sprintf("the angle has no peak about frame %d: it does not fall on both sides", s[top].Frame), "read a single frame with "+fault.Option("at")+" N")
 	}
 	p := Peak{TimeS: best.time, AngleDeg: sign * best.angle, FitSDDeg: best.sd, Frames: best.n, HeldDeg: heldWithin}
 	p.Frame = nearest(s, best.time)

@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"ecart/cmd/internal/fault"
 	_ "embed"
 	"errors"
 	"fmt"
@@ -135,7 +136,7 @@ func ParsePriors(name string, data []byte) (*Priors, error) {
 		if errors.As(err, &e) {
 			do = e.Do + "; "
 		}
-		return fault(fmt.Sprintf("the priors file %q cannot be used: %v", name, err), do+"print the built-in one with 'ecart rules --priors', change its figures and leave its shape")
+		return fault.New(fmt.Sprintf("the priors file %q cannot be used: %v", name, err), do+"print the built-in one with 'ecart rules --priors', change its figures and leave its shape")
 	}
 	p := DefaultPriors()
 	p.Schema = ""

@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"ecart/cmd/internal/fault"
 	"fmt"
 	"maps"
 	"math"
@@ -182,24 +183,24 @@ func (q *Request) check() error {
 	}
 	switch {
 	case q.Marks == nil || len(q.Marks.Marks) == 0:
-		return fault("there are no marks", "place a mark for each landmark of the measure")
+		return fault.New("there are no marks", "place a mark for each landmark of the measure")
 	case !open(q.Confidence):
-		return fault(fmt.Sprintf("the confidence %g is not between 0.5 and 1", q.Confidence), "0.95 is usual")
+		return fault.New(fmt.Sprintf("the confidence %g is not between 0.5 and 1", q.Confidence), "0.95 is usual")
 	case !open(q.Coverage):
-		return fault(fmt.Sprintf("the coverage %g is not between 0.5 and 1", q.Coverage), "0.95 is usual")
+		return fault.New(fmt.Sprintf("the coverage %g is not between 0.5 and 1", q.Coverage), "0.95 is usual")
 	case !(q.ObliqueDeg >= 0 && q.ObliqueDeg <= 45):
-		return fault(fmt.Sprintf("the camera cannot be %g degrees oblique", q.ObliqueDeg), "give up to 45 degrees, or take the picture from the side")
+		return fault.New(fmt.Sprintf("the camera cannot be %g degrees oblique", q.ObliqueDeg), "give up to 45 degrees, or take the picture from the side")
 	case q.StatureMm != 0 && !(q.StatureMm >= 700 && q.StatureMm <= 2500):
-		return fault(fmt.Sprintf("a stature of %g mm is not a person's", q.StatureMm), "give it as 152cm or 1.52m")
+		return fault.New(fmt.Sprintf("a stature of %g mm is not a person's", q.StatureMm), "give it as 152cm or 1.52m")
 	case q.DistanceM != 0 && !(q.DistanceM >= 0.5 && q.DistanceM <= 200):
-		return fault(fmt.Sprintf("a distance of %g m does not fit a phone's picture of a person", q.DistanceM), "give it as 5m")
+		return fault.New(fmt.Sprintf("a distance of %g m does not fit a phone's picture of a person", q.DistanceM), "give it as 5m")
 	case q.FocalMm != 0 && !(q.FocalMm >= 8 && q.FocalMm <= 1000):
-		return fault(fmt.Sprintf("a focal length of %g mm is no phone's", q.FocalMm), "give the 35 mm equivalent, as 26mm")
+		return fault.New(fmt.Sprintf("a focal length of %g mm is no phone's", q.FocalMm), "give the 35 mm equivalent, as 26mm")
 	case q.Skill != nil && q.Skill.Measure != q.Measure.Name:
-		return fault(fmt.Sprintf("the skill %q is about %s and not %s", q.Skill.Name, q.Skill.Measure, q.Measure.Name), "leave --measure out, or leave --skill out")
+		return fault.New(fmt.Sprintf("the skill %q is about %s and not %s", q.Skill.Name, q.Skill.Measure, q.Measure.Name), "leave "+fault.Option("measure")+" out, or leave "+fault.Option("skill")+" out")
 	}
 	if _, ok := q.Priors.Oblique.YawDeg[q.Camera]; !ok {
-		return fault(fmt.Sprintf("the camera set-up %q is not known", q.Camera), "it is squared, by-eye or unknown; or give --oblique in degrees")
+		return fault.New(fmt.Sprintf("the camera set-up %q is not known", q.Camera), "it is squared, by-eye or unknown; or give "+fault.Option("oblique")+" in degrees")
 	}
 	return nil
 }
@@ -232,7 +233,7 @@ func unbounded(err error) error {
 	if err == nil {
 		return nil
 	}
-	return fault(err.Error(), "a line is about as short as its marks are uncertain; use marks farther apart or a larger picture")
+	return fault.New(err.Error(), "a line is about as short as its marks are uncertain; use marks farther apart or a larger picture")
 }
 
 // picture is the angle straight off the picture: no level, nothing corrected.

@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"math"
@@ -92,7 +93,7 @@ func (s *setup) setLens(q *Request) error {
 	}
 	l, err := q.Lens.Scale(s.size[0], s.size[1])
 	if err != nil {
-		return fault(err.Error(), "make a lens from pictures of this shape: 'ecart lens PICTURES... --out FILE'")
+		return fault.New(err.Error(), "make a lens from pictures of this shape: 'ecart lens PICTURES... --out FILE'")
 	}
 	s.lens, s.principal, s.focal = l, geometry.Point{X: l.Cx, Y: l.Cy}, (l.Fx+l.Fy)/2
 	s.focalSD = q.Priors.Focal.GivenSD * s.focal
@@ -103,7 +104,7 @@ func (s *setup) setLens(q *Request) error {
 	s.how[SourceLens] = "a lens file"
 	b, err := uncertainty.NewNormal(SourceLens, make([]float64, camera.LensParameters), l.Covariance)
 	if err != nil {
-		return fault("the lens file's covariance cannot be used: "+err.Error(), "make the lens again with 'ecart lens'")
+		return fault.New("the lens file's covariance cannot be used: "+err.Error(), "make the lens again with 'ecart lens'")
 	}
 	s.lensBlock = &b
 	s.focalSD = math.Sqrt(l.Covariance.At(0, 0)+l.Covariance.At(1, 1)+2*l.Covariance.At(0, 1)) / 2 // of the mean of fx and fy
@@ -229,7 +230,7 @@ func (s *setup) setLevel(q *Request) error {
 	}
 	roll, u, err := camera.Level(ends[0], ends[1], sd)
 	if err != nil {
-		return fault(err.Error(), "mark two far points on something level or plumb: a beam, a mat's edge, a door frame")
+		return fault.New(err.Error(), "mark two far points on something level or plumb: a beam, a mat's edge, a door frame")
 	}
 	if 1.96*float64(u) >= 0.95*half*float64(geometry.Degree) { // the 95 % interval of the marks against that of the prior
 		s.how[SourceLevel] += "; the two marks for level lie too near each other to say more"
@@ -246,7 +247,7 @@ func (s *setup) straighten(px geometry.Point) (camera.Straightened, error) {
 	}
 	by, err := s.lens.Differentiate(px)
 	if errors.Is(err, camera.ErrBeyondLens) {
-		return by, fault(fmt.Sprintf("%v: (%.1f, %.1f)", err, px.X, px.Y), "the lens file does not belong to this picture, or was made without boards near its edge")
+		return by, fault.New(fmt.Sprintf("%v: (%.1f, %.1f)", err, px.X, px.Y), "the lens file does not belong to this picture, or was made without boards near its edge")
 	}
 	return by, err
 }

@@ -69,7 +69,7 @@ func readHeads(name string, cells []string) (columns []string, notes []string, e
 			columns = append(columns, "")
 			continue
 		case slices.Contains(columns, h):
-			return nil, nil, fault("take one of them out, or give it another head", "the list %q has the column %q twice", name, h)
+			return nil, nil, wrong("take one of them out, or give it another head", "the list %q has the column %q twice", name, h)
 		case !slices.Contains(Columns, h):
 			note := fmt.Sprintf("the column %q is not known and is not read", strings.TrimSpace(c))
 			if near := geometry.Nearest(h, Columns); near != "" && !slices.ContainsFunc(cells, func(o string) bool { return head(o) == near }) {
@@ -101,7 +101,7 @@ func missing(name string, cells, columns []string) error {
 		return nil
 	}
 	if len(cells) == 1 {
-		return fault("part the columns by commas, semicolons or tabs", "the list %q has one column only, %q", name, strings.TrimSpace(cells[0]))
+		return wrong("part the columns by commas, semicolons or tabs", "the list %q has one column only, %q", name, strings.TrimSpace(cells[0]))
 	}
 	var quoted []string
 	for _, c := range cells {
@@ -109,5 +109,5 @@ func missing(name string, cells, columns []string) error {
 			quoted = append(quoted, fmt.Sprintf("%q", c))
 		}
 	}
-	return fault("add it: "+form, "the list %q has no column %s; its columns are %s", name, what, strings.Join(quoted, ", "))
+	return wrong("add it: "+form, "the list %q has no column %s; its columns are %s", name, what, strings.Join(quoted, ", "))
 }

@@ -17,11 +17,11 @@ func (s *Session) refuseDoubles() {
 		case !ok:
 			first[p] = w
 		case Key(other.row.Athlete) != Key(w.row.Athlete):
-			w.err = fault("write each athlete's own take and marks", "the row has the take and the marks of line %d, where they are %s's", other.row.Line, other.row.Athlete)
+			w.err = wrong("write each athlete's own take and marks", "the row has the take and the marks of line %d, where they are %s's", other.row.Line, other.row.Athlete)
 		case other.question.Filing.Condition != q.Filing.Condition || other.question.Filing.State != q.Filing.State:
-			w.err = fault("one picture is of one condition: write the take that belongs to it", "the row has the take and the marks of line %d, under another condition or state", other.row.Line)
+			w.err = wrong("one picture is of one condition: write the take that belongs to it", "the row has the take and the marks of line %d, under another condition or state", other.row.Line)
 		case other.key == w.key:
-			w.err = fault("take one of them out: it would count twice", "the row says the same as line %d", other.row.Line)
+			w.err = wrong("take one of them out: it would count twice", "the row says the same as line %d", other.row.Line)
 		}
 	}
 }
@@ -41,7 +41,7 @@ func (s *Session) refuseTwoStatures() {
 			continue
 		}
 		if other.question.StatureMm != w.question.StatureMm {
-			w.err = fault("give two athletes two names or pseudonyms, or write one stature",
+			w.err = wrong("give two athletes two names or pseudonyms, or write one stature",
 				"%s is %s tall here and %s in line %d", w.row.Athlete, w.question.Stature, other.question.Stature, other.row.Line)
 		}
 	}

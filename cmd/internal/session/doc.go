@@ -12,20 +12,17 @@
 // A fault of the whole list is an error of Parse. A fault of one row stands in that row,
 // and the others are read.
 //
-// The package has no flags, no terminal and no HTTP, and opens no take itself: the caller
-// gives a Reader, which turns a row into a Question that knows how to make its reading.
-// That function stands for what is still in the command line (building a request, opening
-// a take, following stickers) until that moves below it.
+// The package has no flags, no terminal and no HTTP, and opens no take: the caller gives a
+// Reader, which turns a row into a Question that knows how to make its reading. That is
+// desk.RowReader, so that this package builds without cgo.
 package session
 
-import "fmt"
+import (
+	"ecart/cmd/internal/fault"
+	"fmt"
+)
 
-// Fault is what is wrong with a list or with one of its rows.
-type Fault struct{ fact, hint string }
-
-func fault(hint, format string, a ...any) *Fault { return &Fault{fmt.Sprintf(format, a...), hint} }
-
-func (f *Fault) Error() string { return f.fact }
-
-// Hint says what to do next.
-func (f *Fault) Hint() string { return f.hint }
+// wrong is what is wrong with a list or with one of its rows.
+func wrong(hint, format string, a ...any) *fault.Error {
+	return fault.New(fmt.Sprintf(format, a...), hint)
+}

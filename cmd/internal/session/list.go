@@ -45,9 +45,9 @@ func (r *Row) Day() (string, error) {
 	}
 	const hint = "write it as year, month and day: 2026-03-21"
 	if _, err := time.Parse("2/1/2006", cell); err == nil {
-		return "", fault(hint, "the day %q does not say which is the month", cell)
+		return "", wrong(hint, "the day %q does not say which is the month", cell)
 	}
-	return "", fault(hint, "the day %q is no date", cell)
+	return "", wrong(hint, "the day %q is no date", cell)
 }
 
 // Has reports whether the list has any of the columns.
@@ -104,7 +104,7 @@ func Parse(name string, data []byte) (*List, error) {
 		l.Rows = append(l.Rows, newRow(line, columns, cells))
 	}
 	if columns == nil || len(l.Rows) == 0 {
-		return nil, fault("write a row for each take", "the list %q has no rows", name)
+		return nil, wrong("write a row for each take", "the list %q has no rows", name)
 	}
 	l.name()
 	return l, nil
@@ -113,9 +113,9 @@ func Parse(name string, data []byte) (*List, error) {
 func badQuote(name string, err error) error {
 	var p *csv.ParseError
 	if errors.As(err, &p) {
-		return fault("put text with quotation marks in it between quotation marks, and write each of its own twice", "the list %q has a stray quotation mark in line %d", name, p.Line)
+		return wrong("put text with quotation marks in it between quotation marks, and write each of its own twice", "the list %q has a stray quotation mark in line %d", name, p.Line)
 	}
-	return fault(asUTF8, "the list %q cannot be read: %v", name, err)
+	return wrong(asUTF8, "the list %q cannot be read: %v", name, err)
 }
 
 func blank(cells []string) bool {
@@ -129,12 +129,12 @@ func newRow(line int, columns, cells []string) Row {
 		switch {
 		case i >= len(columns):
 			if c != "" && r.Err == nil {
-				r.Err = fault("put text that has the delimiter in it between quotation marks", "the row has %d cells and the heads are %d", len(cells), len(columns))
+				r.Err = wrong("put text that has the delimiter in it between quotation marks", "the row has %d cells and the heads are %d", len(cells), len(columns))
 			}
 		case columns[i] != "" && c != "":
 			r.cells[columns[i]] = c
 			if strings.ContainsFunc(c, unicode.IsControl) && columns[i] != "note" && r.Err == nil {
-				r.Err = fault("write it on one line", "the cell under %q has a line's end or a tab in it", columns[i])
+				r.Err = wrong("write it on one line", "the cell under %q has a line's end or a tab in it", columns[i])
 			}
 		}
 	}
@@ -155,15 +155,15 @@ func (r *Row) check() error {
 	}
 	switch {
 	case r.Get("athlete") == "" && r.Get("pseudonym") == "":
-		return fault("write a name or a pseudonym under \"athlete\"", "the row names no athlete")
+		return wrong("write a name or a pseudonym under \"athlete\"", "the row names no athlete")
 	case r.Get("take") == "":
-		return fault("write the file of the still or the clip under \"take\"", "the row names no take")
+		return wrong("write the file of the still or the clip under \"take\"", "the row names no take")
 	case len(given) == 0:
-		return fault("write a file under \"marks\" or \"seeds\", or the stickers' colours under \"colours\"", "the row does not say where the marks come from")
+		return wrong("write a file under \"marks\" or \"seeds\", or the stickers' colours under \"colours\"", "the row does not say where the marks come from")
 	case len(given) > 1:
-		return fault("leave one of them: marks are read on their frame, and seeds and colours are followed through the clip", "the row has both %s and %s", given[0], given[1])
+		return wrong("leave one of them: marks are read on their frame, and seeds and colours are followed through the clip", "the row has both %s and %s", given[0], given[1])
 	case given[0] != "marks" && r.Get("at") != "" && !strings.EqualFold(r.Get("at"), "peak"):
-		return fault("leave the cell empty, or give a marks file of that frame under \"marks\"", "the row asks for %q of a clip that is followed, which is read at its peak", r.Get("at"))
+		return wrong("leave the cell empty, or give a marks file of that frame under \"marks\"", "the row asks for %q of a clip that is followed, which is read at its peak", r.Get("at"))
 	}
 	return nil
 }
@@ -196,7 +196,7 @@ func (l *List) name() {
 func pseudonym(r *Row, names map[string]*Row) error {
 	k := Key(r.Get("pseudonym"))
 	if k == "" {
-		return fault("write one under \"pseudonym\": the name is not used where others have one", "the row has no pseudonym")
+		return wrong("write one under \"pseudonym\": the name is not used where others have one", "the row has no pseudonym")
 	}
 	first, ok := names[k]
 	if !ok {
@@ -204,7 +204,7 @@ func pseudonym(r *Row, names map[string]*Row) error {
 		return nil
 	}
 	if a, b := Key(first.Get("athlete")), Key(r.Get("athlete")); a != b && a != "" && b != "" {
-		return fault("give two athletes two pseudonyms, or write the name alike", "the pseudonym %q stands for another name in line %d", r.Get("pseudonym"), first.Line)
+		return wrong("give two athletes two pseudonyms, or write the name alike", "the pseudonym %q stands for another name in line %d", r.Get("pseudonym"), first.Line)
 	}
 	return nil
 }

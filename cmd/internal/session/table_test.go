@@ -1,6 +1,7 @@
 package session
 
 import (
+	"ecart/cmd/internal/fault"
 	"encoding/binary"
 	"strings"
 	"testing"
@@ -39,7 +40,7 @@ func TestTable(t *testing.T) {
 	}
 	for _, bad := range []string{"", "PK\x03\x04", "question,band\n1,\"b\n2\"x\n", "question\x00,band"} {
 		_, _, err := Table("answers.csv", []byte(bad), "question", "band")
-		var f *Fault
+		var f *fault.Error
 		require.ErrorAs(t, err, &f, "%q", bad)
 		assert.NotEmpty(t, f.Hint())
 	}

@@ -1,10 +1,9 @@
-package cli
+package desk
 
 import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"strconv"
 
@@ -18,30 +17,35 @@ import (
 // from 3 on Student's t has a finite variance.
 const leastFreedom = 3
 
-// applyRater has a reading take the rater's own placement figure, where the journal
-// knows one, in place of the usual one. It is written into the priors, so that it is
-// kept with the reading; marks with a figure of their own keep it.
-func (k *keepOptions) applyRater(ctx context.Context, q *reading.Request, raw *asRead, warn io.Writer) error {
-	if k.rater == "" {
+// ApplyRater has a reading take the rater's own placement figure, where the journal knows
+// one, in place of the usual one, and notes which it is. It is written into the priors, so
+// that it is kept with the reading; marks with a figure of their own keep it. A rater named
+// "" changes nothing.
+func (d *Desk) ApplyRater(ctx context.Context, q *Asked, rater string) error {
+	if rater == "" {
 		return nil
 	}
-	file, said, err := ownPriors(ctx, k.journal, k.rater, raw.priors)
+	file, said, err := d.ownPriors(ctx, rater, q.Sources.Priors)
 	if err != nil {
 		return err
 	}
-	fmt.Fprintln(warn, oneLine(said))
+	d.opt.Note(said)
 	if file == nil {
 		return nil
 	}
-	raw.priors = file
-	q.Priors, err = reading.ParsePriors("of the rater "+strconv.Quote(k.rater), file)
+	q.Sources.Priors = file
+	q.Request.Priors, err = reading.ParsePriors("of the rater "+strconv.Quote(rater), file)
 	return err
 }
 
 // ownPriors is a priors file, which may be empty, with the rater's own placement figure in
 // it; nil where the journal knows none that can be used. said is a sentence on which it is.
-func ownPriors(ctx context.Context, journalPath, name string, priors []byte) (file []byte, said string, err error) {
-	r, err := findRater(ctx, journalPath, name)
+func (d *Desk) ownPriors(ctx context.Context, name string, priors []byte) (file []byte, said string, err error) {
+	var r journal.Rater
+	err = d.InJournal(journal.Options{Read: true}, func(j *journal.Journal) (err error) {
+		r, err = j.Rater(ctx, name)
+		return err
+	})
 	switch {
 	case errors.Is(err, journal.ErrAbsent):
 		return nil, fmt.Sprintf("how well %s places marks is not known, and the usual figure is taken; 'ecart repeat' finds it", name), nil
@@ -52,15 +56,6 @@ func ownPriors(ctx context.Context, journalPath, name string, priors []byte) (fi
 	}
 	file, err = raterPriors(r, priors)
 	return file, fmt.Sprintf("%s places marks to %.2g px, as found on %s", r.Name, r.SDPx, r.Day), err
-}
-
-func findRater(ctx context.Context, given, name string) (_ journal.Rater, err error) {
-	j, err := openJournal(given, journal.Options{Read: true})
-	if err != nil {
-		return journal.Rater{}, err
-	}
-	defer func() { err = errors.Join(err, j.Close()) }()
-	return j.Rater(ctx, name)
 }
 
 // raterPriors is a priors file, which may be empty, with the placement figure of a

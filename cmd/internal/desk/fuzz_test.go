@@ -1,4 +1,4 @@
-package cli
+package desk
 
 import (
 	"math"
@@ -22,7 +22,7 @@ func FuzzParseLens(f *testing.F) {
 	data, _ := l.File(0.2, 10)
 	f.Add(data)
 	f.Fuzz(func(t *testing.T, data []byte) {
-		l, err := parseLens("f", data)
+		l, err := ParseLens("f", data)
 		if err != nil {
 			hinted(t, err)
 			return
@@ -59,7 +59,7 @@ func FuzzSeeds(f *testing.F) {
 			return
 		}
 		seen := map[string]bool{}
-		for _, s := range seedsOf(m) {
+		for _, s := range Seeds(m) {
 			if seen[s.Name] || s.Frame < 0 || math.IsNaN(s.At.X) || math.IsInf(s.At.Y, 0) {
 				t.Fatalf("let through: %+v", s)
 			}

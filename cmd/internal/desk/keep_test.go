@@ -1,7 +1,6 @@
-package cli
+package desk
 
 import (
-	"bytes"
 	"context"
 	"math"
 	"path/filepath"
@@ -11,6 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/desk/desktest"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
 	"ecart/vision/take"
@@ -47,27 +48,28 @@ func TestDayOf(t *testing.T) {
 		{"a clock that was never set", false, at("1970-01-01T00:00:00Z"), ""},
 		{"nor was this one", true, at("1980-01-01T00:00:00Z"), ""},
 	} {
-		assert.Equal(t, c.want, dayOf(take.Info{Still: c.still, Captured: c.at}), c.why)
+		assert.Equal(t, c.want, DayOf(take.Info{Still: c.still, Captured: c.at}), c.why)
 	}
 }
 
 func TestDateToKeepUnder(t *testing.T) {
 	info := take.Info{Name: "split.jpg", Still: true, Captured: time.Date(2026, 3, 3, 18, 0, 0, 0, time.UTC)}
-	var said bytes.Buffer
-	got, err := (&keepOptions{}).date(info, &said)
+	var said []string
+	d := New(Options{Note: func(line string) { said = append(said, fault.Bare(line)) }})
+	got, err := d.Day("", info)
 	require.NoError(t, err)
 	assert.Equal(t, "2026-03-03", got)
-	assert.Empty(t, said.String())
+	assert.Empty(t, said)
 
-	got, err = (&keepOptions{day: "2026-03-02"}).date(info, &said)
+	got, err = d.Day("2026-03-02", info)
 	require.NoError(t, err)
 	assert.Equal(t, "2026-03-02", got)
-	assert.Equal(t, "split.jpg says that it was made on 2026-03-03; it is kept under 2026-03-02, as --day says\n", said.String())
+	assert.Equal(t, []string{"split.jpg says that it was made on 2026-03-03; it is kept under 2026-03-02, as day says"}, said)
 
-	_, err = (&keepOptions{}).date(take.Info{Name: "split.jpg"}, &said)
+	_, err = d.Day("", take.Info{Name: "split.jpg"})
 	require.ErrorContains(t, err, "does not say on which day")
 	info.Captured = time.Now().AddDate(0, 0, 3)
-	_, err = (&keepOptions{}).date(info, &said)
+	_, err = d.Day("", info)
 	require.ErrorContains(t, err, "ahead of today")
 }
 
@@ -114,33 +116,32 @@ func TestRaterPriors(t *testing.T) {
 func TestRaterIsUsed(t *testing.T) {
 	const near = 0.02 // of the budget's draws
 	ctx := context.Background()
-	k := keepOptions{journal: filepath.Join(t.TempDir(), "hall.journal"), rater: "iris"}
-	e := splitEntry(t, "Wren", "2026-03-03")
+	file := filepath.Join(t.TempDir(), "hall.journal")
+	e := desktest.SplitEntry(t, "Wren", "2026-03-03")
 	read := func() (placement float64, said string) {
-		q, err := e.Again()
+		q, err := Again(e)
 		require.NoError(t, err)
-		q.Measure, err = measureNamed("hip-split")
-		require.NoError(t, err)
-		var b bytes.Buffer
-		require.NoError(t, k.applyRater(ctx, &q, &asRead{}, &b))
-		r, err := reading.Read(q)
+		asked := &Asked{Request: q}
+		d := New(Options{Journal: file, Note: func(line string) { said += line }})
+		require.NoError(t, d.ApplyRater(ctx, asked, "iris"))
+		r, _, err := asked.Read(ctx, nil)
 		require.NoError(t, err)
 		for _, row := range r.Budget {
 			if row.Source == reading.SourcePlacement {
 				placement = row.StandardUncertaintyDeg
 			}
 		}
-		return placement, b.String()
+		return placement, said
 	}
 	usual, said := read()
-	assert.Equal(t, "how well iris places marks is not known, and the usual figure is taken; 'ecart repeat' finds it\n", said)
+	assert.Equal(t, "how well iris places marks is not known, and the usual figure is taken; 'ecart repeat' finds it", said)
 
-	j, err := openJournal(k.journal, journal.Options{Create: true})
+	j, err := journal.Open(file, journal.Options{Create: true})
 	require.NoError(t, err)
 	defer j.Close()
 	require.NoError(t, j.KeepRater(ctx, journal.Rater{Name: "Iris", Day: "2026-03-01", SDPx: 3, Freedom: 200, LongSidePx: 1920}))
 	wide, said := read()
-	assert.Equal(t, "Iris places marks to 3 px, as found on 2026-03-01\n", said)
+	assert.Equal(t, "Iris places marks to 3 px, as found on 2026-03-01", said)
 	assert.InEpsilon(t, 3/reading.DefaultPriors().Placement.SDPx, wide/usual, near)
 
 	require.NoError(t, j.KeepRater(ctx, journal.Rater{Name: "Iris", Day: "2026-03-01", SDPx: 3, Freedom: 2, LongSidePx: 1920}))

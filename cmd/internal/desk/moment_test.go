@@ -1,7 +1,8 @@
-package cli
+package desk
 
 import (
 	"context"
+	"ecart/cmd/internal/fault"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -50,18 +51,18 @@ func TestLength(t *testing.T) {
 	}{
 		{"152cm", 1520}, {"1.52m", 1520}, {"1520mm", 1520}, {"1,52m", 1520}, {"152 cm", 1520}, {" 1.52 m ", 1520}, {"152CM", 1520}, {"5m", 5000}, {".5m", 500},
 	} {
-		got, err := length("stature", c.text, 1)
+		got, err := Length("stature", c.text, 1)
 		require.NoError(t, err, c.text)
 		assert.InEpsilon(t, c.mm, got, inexact, c.text)
-		got, err = length("distance", c.text, 1000)
+		got, err = Length("distance", c.text, 1000)
 		require.NoError(t, err, c.text)
 		assert.InEpsilon(t, c.mm/1000, got, inexact, c.text)
 	}
-	got, err := length("stature", "", 1)
+	got, err := Length("stature", "", 1)
 	require.NoError(t, err)
 	assert.Zero(t, got, "not given")
 	for _, text := range []string{"152", "cm", "0cm", "0m", "-5m", "+5m", "5km", "5ft", "1e3m", "nanm", "infm", "0x5m", "5mcm", "1.2.3m", "five m"} {
-		_, err := length("stature", text, 1)
+		_, err := Length("stature", text, 1)
 		assertTwoLines(t, err, text)
 	}
 }
@@ -69,7 +70,7 @@ func TestLength(t *testing.T) {
 // assertTwoLines wants an error of the call that names what is wrong.
 func assertTwoLines(t *testing.T, err error, wrong string) {
 	t.Helper()
-	var e *inputError
+	var e *fault.Error
 	if assert.ErrorAs(t, err, &e, "%q", wrong) {
 		assert.Contains(t, e.Error(), strconv.Quote(wrong))
 		assert.NotEmpty(t, e.Hint())
@@ -131,7 +132,7 @@ func TestFrameAsked(t *testing.T) {
 		{"soon", 43, `"soon"`},
 	} {
 		_, _, err := frameAsked(k, c.at, c.marked)
-		var e *inputError
+		var e *fault.Error
 		require.ErrorAs(t, err, &e, c)
 		assert.Contains(t, e.Error(), c.names)
 		assert.NotEmpty(t, e.Hint())
@@ -145,7 +146,7 @@ func FuzzParseAt(f *testing.F) {
 	f.Fuzz(func(t *testing.T, s string) {
 		m, err := parseAt(s)
 		if err != nil {
-			var e *inputError
+			var e *fault.Error
 			require.ErrorAs(t, err, &e)
 			require.NotEmpty(t, e.Hint())
 			return
@@ -167,9 +168,9 @@ func FuzzLength(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
-		v, err := length("stature", s, 1)
+		v, err := Length("stature", s, 1)
 		if err != nil {
-			var e *inputError
+			var e *fault.Error
 			require.ErrorAs(t, err, &e)
 			require.NotEmpty(t, e.Hint())
 			return

@@ -1,4 +1,4 @@
-package cli
+package desk
 
 import (
 	"context"
@@ -6,58 +6,43 @@ import (
 	"slices"
 	"time"
 
-	"github.com/spf13/pflag"
-
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/journal"
 	"ecart/geometry"
 )
 
-// askedOption is what readings are held against: named as a skill, or in degrees.
-type askedOption struct {
-	typed  float64
-	given  bool
-	deg    *float64 // nil: what the readings themselves were asked
-	atMost bool
-}
-
-func addAsked(f *pflag.FlagSet, a *askedOption) {
-	f.Float64Var(&a.typed, "asked", 0, changeFlagAsked)
-}
-
-// find looks up what is asked; a skill brings its measure with it.
-func (a *askedOption) find(s streams, rules, skill string, measure *string) error {
-	if a.given {
-		if skill != "" {
-			return twoAsked()
+// goal looks up what is asked; a skill brings its measure with it.
+func (d *Desk) goal(g Goal, measure *string) (deg *float64, atMost bool, err error) {
+	if g.Deg != nil {
+		if g.Skill != "" {
+			return nil, false, twoAsked()
 		}
-		if !(a.typed >= 0 && a.typed <= 360) {
-			return noAngle(a.typed)
+		if !(*g.Deg >= 0 && *g.Deg <= 360) {
+			return nil, false, noAngle(*g.Deg)
 		}
-		a.deg = &a.typed
-		return nil
+		return g.Deg, false, nil
 	}
-	if skill == "" {
-		return nil
+	if g.Skill == "" {
+		return nil, false, nil
 	}
-	lib, err := library(rules)
+	lib, err := d.Library()
 	if err != nil {
-		return err
+		return nil, false, err
 	}
-	k, err := lib.Find(skill)
+	k, err := FindSkill(lib, g.Skill)
 	if err != nil {
-		return orLeftOut(lib, err)
+		return nil, false, err
 	}
-	warnRules(lib, s.err)
+	d.WarnRules(lib)
 	if *measure != "" && *measure != k.Measure {
-		return otherMeasure(skill, k.Measure, *measure)
+		return nil, false, otherMeasure(g.Skill, k.Measure, *measure)
 	}
 	*measure = k.Measure
-	a.deg, a.atMost = &k.AskedDeg, k.AtMost
-	return nil
+	return &k.AskedDeg, k.AtMost, nil
 }
 
-func checkConfidence(p float64) error {
+// CheckConfidence refuses a probability that is none of a decision.
+func CheckConfidence(p float64) error {
 	if p > 0.5 && p < 1 {
 		return nil
 	}
@@ -161,7 +146,7 @@ func hasBothSides(rs []change.Reading) bool {
 const staleDays = 60
 
 // stale says how old the last reading is, and that a day which was to come is past.
-func (c *changed) stale(t *change.Trend, now time.Time) {
+func (c *Change) stale(t *change.Trend, now time.Time) {
 	last := t.Days[len(t.Days)-1].Day
 	today := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC)
 	add := func(note string) {
@@ -179,7 +164,7 @@ func (c *changed) stale(t *change.Trend, now time.Time) {
 
 // betweenStates compares the first and the last day of all, where one of them was
 // left out of the trend for its state.
-func (c *changed) betweenStates(rs []change.Reading, coverage float64) {
+func (c *Change) betweenStates(rs []change.Reading, coverage float64) {
 	t := c.Trends[0]
 	used := rs[slices.IndexFunc(rs, func(r change.Reading) bool { return r.ID == t.Days[0].Readings[0] })]
 	var like []change.Reading
@@ -207,6 +192,6 @@ func (c *changed) betweenStates(rs []change.Reading, coverage float64) {
 		return
 	}
 	if d, err := change.Compare(from, to, coverage); err == nil {
-		c.Unlike = &betweenStates{first, last, d}
+		c.Unlike = &BetweenStates{first, last, d}
 	}
 }

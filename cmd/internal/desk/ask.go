@@ -1,0 +1,169 @@
+package desk
+
+import (
+	"fmt"
+	"strings"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/reading"
+	"ecart/geometry"
+)
+
+// Ask is what a reading is asked with, as a person writes it; "" is not said.
+type Ask struct {
+	Take, Marks    string // files; the marks may be the table of a clip that was followed
+	Skill, Measure string
+	At             string // a frame such as 137, a moment such as 2.283s, or AtPeak
+	Leg            string // whole or thigh
+	Facing         string // left, right, up, down, camera or away
+	Side           string // left, right, front or back
+	Found          string // seen, felt or sticker
+	Beyond         bool   // an angle outside what bodies reach is meant
+	Camera         string // squared, by-eye or unknown
+	Oblique        float64
+	ObliqueGiven   bool   // Oblique, in degrees, stands in place of Camera
+	Distance       string // lengths with their units
+	Stature, Focal string
+	Lens, Priors   string // files
+	Confidence     float64
+	Seed           uint64
+}
+
+// Sources are the files that a reading was asked with, as they were read.
+type Sources struct {
+	Given        []byte // the marks or the track
+	Marks        []byte // the same if it is marks; nil if the marks come from elsewhere
+	Lens, Priors []byte
+}
+
+// Asked is what is to be read, as far as it is known without the take. Reading it
+// completes Request, so that this alone makes the reading again.
+type Asked struct {
+	Request reading.Request
+	Track   *reading.Track // nil if the marks are of one frame
+	At      string         // as in Ask
+	Sources Sources
+
+	readout [2]float64    // the direction in the upright picture in which the sensor's rows are read
+	peak    *reading.Peak // that was chosen, nil for a frame
+}
+
+// Prepare reads the small files that were named and understands what was written.
+func (d *Desk) Prepare(a Ask) (*Asked, error) { return d.PrepareWith(a, nil) }
+
+// PrepareWith is Prepare with marks that are known already, or nil.
+func (d *Desk) PrepareWith(a Ask, marks *reading.Marks) (*Asked, error) {
+	if err := a.Check(); err != nil {
+		return nil, err
+	}
+	var err error
+	out := &Asked{At: a.At}
+	q := &out.Request
+	*q = reading.Request{Beyond: a.Beyond, Found: reading.HowFound(a.Found), Camera: a.Camera, ObliqueDeg: a.Oblique, Confidence: a.Confidence, Seed: a.Seed,
+		Options: geometry.Options{Leg: geometry.Leg(a.Leg), Side: geometry.Side(a.Side), Facing: geometry.Facing(a.Facing)}}
+	if q.Marks = marks; marks == nil {
+		if err := out.readMarks(a); err != nil {
+			return nil, err
+		}
+	}
+	if a.Priors != "" {
+		if out.Sources.Priors, err = ReadSmall("priors file", a.Priors); err != nil {
+			return nil, err
+		}
+		if q.Priors, err = reading.ParsePriors(a.Priors, out.Sources.Priors); err != nil {
+			return nil, err
+		}
+	}
+	if q.StatureMm, err = Length("stature", a.Stature, 1); err != nil {
+		return nil, err
+	}
+	if q.DistanceM, err = Length("distance", a.Distance, 1000); err != nil {
+		return nil, err
+	}
+	if q.FocalMm, err = Length("focal", a.Focal, 1); err != nil {
+		return nil, err
+	}
+	if a.Lens != "" {
+		if out.Sources.Lens, err = ReadSmall("lens file", a.Lens); err != nil {
+			return nil, err
+		}
+		if q.Lens, err = ParseLens(a.Lens, out.Sources.Lens); err != nil {
+			return nil, err
+		}
+	}
+	return out, d.Target(q, a.Skill, a.Measure)
+}
+
+// readMarks reads the marks file, or the track of a clip that was followed.
+func (q *Asked) readMarks(a Ask) error {
+	if a.Marks == "" {
+		return fault.New(fmt.Sprintf("no marks were given for %q", a.Take), "give a marks file with "+fault.Option("marks")+" FILE; 'ecart read --help' shows its form")
+	}
+	data, err := ReadSmall("marks file", a.Marks)
+	if err != nil {
+		return err
+	}
+	q.Sources.Given = data
+	if !strings.HasSuffix(strings.ToLower(a.Marks), ".csv") {
+		q.Sources.Marks = data
+		q.Request.Marks, err = reading.ParseMarks(a.Marks, data)
+		return err
+	}
+	if q.Track, err = reading.ParseTrack(a.Marks, data); err != nil {
+		return err
+	}
+	if a.At == "" {
+		at := fault.Option("at")
+		return fault.New(fmt.Sprintf("the track %q has %d frames, and none was asked for", a.Marks, len(q.Track.Frames)), "give "+at+" peak, "+at+" N or "+at+" 2.283s")
+	}
+	q.Request.Marks = &reading.Marks{Schema: reading.MarksSchema, Facing: a.Facing}
+	return nil
+}
+
+// Check looks through what is known without any file.
+func (a *Ask) Check() error {
+	for _, f := range []struct {
+		option, value string
+		choices       []string
+	}{
+		{"leg", a.Leg, []string{"whole", "thigh"}},
+		{"side", a.Side, []string{"left", "right", "front", "back"}},
+		{"facing", a.Facing, []string{"left", "right", "up", "down", "camera", "away"}},
+		{"found", a.Found, reading.HowsFound()},
+		{"camera", a.Camera, []string{"squared", "by-eye", "unknown"}},
+	} {
+		if err := OneOf(f.option, f.value, f.choices...); err != nil {
+			return err
+		}
+	}
+	if a.At != "" && a.At != AtPeak {
+		if _, err := parseAt(a.At); err != nil {
+			return err
+		}
+	}
+	camera, oblique, confidence := fault.Option("camera"), fault.Option("oblique"), fault.Option("confidence")
+	switch {
+	case a.Camera != "" && a.ObliqueGiven:
+		return fault.New(camera+" and "+oblique+" both say how far the camera may be from square", "give one of them")
+	case a.ObliqueGiven && !(a.Oblique > 0 && a.Oblique <= 45):
+		return fault.New(fmt.Sprintf("%s %g is not above 0 and at most 45 degrees", oblique, a.Oblique), "3 is a camera squared along the floor, 10 one set up by eye")
+	case !(a.Confidence > 0.5 && a.Confidence < 1):
+		return fault.New(fmt.Sprintf("%s %g is not between 0.5 and 1", confidence, a.Confidence), "0.95 is usual")
+	}
+	return nil
+}
+
+// OneOf refuses an option's value that is none of the choices; "" is no value.
+func OneOf(option, value string, choices ...string) error {
+	if value == "" {
+		return nil
+	}
+	for _, c := range choices {
+		if value == c {
+			return nil
+		}
+	}
+	n := len(choices) - 1
+	return fault.New(fmt.Sprintf("%s %q is not known", fault.Option(option), value),
+		fmt.Sprintf("give %s as %s or %s", fault.Option(option), strings.Join(choices[:n], ", "), choices[n]))
+}

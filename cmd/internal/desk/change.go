@@ -1,0 +1,139 @@
+package desk
+
+import (
+	"context"
+	"time"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+)
+
+// ChangeSchema names the version of the JSON of a Change.
+const ChangeSchema = "ecart/change/1"
+
+// ChangeAsk is what a change is asked with.
+type ChangeAsk struct {
+	Filter     journal.Filter // of one athlete, and of one measure if that is named
+	Goal       Goal
+	Confidence float64 // what intervals hold and a real change takes, 0.5 to 1
+}
+
+// Goal is what readings are held against: a skill, so many degrees, or, if neither is named,
+// what they themselves were asked.
+type Goal struct {
+	Skill string
+	Deg   *float64
+}
+
+// Change is what became of one athlete's angle, and its JSON.
+type Change struct {
+	Schema   string            `json:"schema"`
+	Athlete  string            `json:"athlete"`
+	Measure  string            `json:"measure"`
+	Today    string            `json:"today"` // by which the notes speak of the past
+	Trends   []*change.Trend   `json:"trends"`
+	Sides    *change.Asymmetry `json:"sides,omitempty"`    // left against right
+	NoSides  string            `json:"no_sides,omitempty"` // why there is none though both were read
+	Sessions []change.Step     `json:"sessions"`           // before and after of one session
+	Unlike   *BetweenStates    `json:"unlike,omitempty"`   // of days that are of unlike states
+	Notes    []string          `json:"notes"`
+	Cautions []string          `json:"cautions"`
+
+	Readings []change.Reading `json:"-"`
+}
+
+// BetweenStates is the difference between the first and the last day of all, which
+// are of unlike states.
+type BetweenStates struct {
+	From time.Time `json:"from"`
+	To   time.Time `json:"to"`
+	*change.Difference
+}
+
+// Change works out the change of an athlete in the journal.
+func (d *Desk) Change(ctx context.Context, a ChangeAsk) (*Change, error) {
+	if err := CheckFilter(a.Filter); err != nil {
+		return nil, err
+	}
+	if err := CheckConfidence(a.Confidence); err != nil {
+		return nil, err
+	}
+	deg, atMost, err := d.goal(a.Goal, &a.Filter.Measure)
+	if err != nil {
+		return nil, err
+	}
+	j, err := d.OpenJournal(journal.Options{Read: true})
+	if err != nil {
+		return nil, err
+	}
+	defer j.Close()
+	rows, err := rowsOf(ctx, j, a.Filter)
+	if err != nil {
+		return nil, err
+	}
+	return changeOf(rows, change.Options{AskedDeg: deg, AtMost: atMost, Coverage: a.Confidence}, d.opt.Now())
+}
+
+// changeOf works out the change from the rows of one athlete, which are of one measure if
+// that was named.
+func changeOf(rows []journal.Row, opt change.Options, now time.Time) (*Change, error) {
+	today := now.Format(time.DateOnly)
+	out := &Change{Schema: ChangeSchema, Athlete: rows[0].Athlete, Today: today, Sessions: []change.Step{}, Notes: []string{}}
+	rows, err := notAhead(rows, today, &out.Notes)
+	if err != nil {
+		return nil, err
+	}
+	if out.Measure, err = oneMeasure(rows); err != nil {
+		return nil, err
+	}
+	rs, err := changeRows(rows)
+	if err != nil {
+		return nil, err
+	}
+	out.Readings = rs
+	for _, group := range bySaidSide(rs, &out.Notes) {
+		t, err := change.NewTrend(group, opt)
+		if err != nil {
+			return nil, err
+		}
+		out.Trends = append(out.Trends, t)
+		out.stale(t, now)
+	}
+	if len(out.Trends) == 1 {
+		out.betweenStates(rs, opt.Coverage)
+	}
+	if hasBothSides(rs) {
+		if out.Sides, err = change.Sides(rs, opt.Coverage); err != nil {
+			out.NoSides = err.Error()
+		}
+	}
+	steps, err := change.Steps(rs, opt.Coverage)
+	if err != nil {
+		return nil, err
+	}
+	out.Sessions = append(out.Sessions, steps...)
+	out.Cautions = changeCautions(out)
+	return out, nil
+}
+
+// changeCautions stand under every change.
+func changeCautions(c *Change) []string {
+	out := []string{
+		"this measures; it finds no cause and prescribes nothing: a person qualified for it decides what is trained",
+		"never through pain: pain means stop",
+	}
+	for _, t := range c.Trends {
+		var angles []float64
+		if t.AskedDeg != nil {
+			angles = append(angles, *t.AskedDeg)
+		}
+		for _, d := range t.Days {
+			angles = append(angles, d.AngleDeg, d.IntervalDeg[1])
+		}
+		if reading.OverSplit(c.Measure, angles...) {
+			return append(out, reading.OverSplitCaution)
+		}
+	}
+	return out
+}

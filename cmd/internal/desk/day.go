@@ -1,0 +1,61 @@
+package desk
+
+import (
+	"ecart/cmd/internal/fault"
+	"fmt"
+	"time"
+
+	"ecart/vision/take"
+)
+
+// ahead says that no take can have been made on that day yet, wherever it was.
+func (d *Desk) ahead(day time.Time) bool { return day.After(d.opt.Now().UTC().Add(14 * time.Hour)) }
+
+// Day is the day on which a take was made: the one that was said, else the take's.
+func (d *Desk) Day(said string, info take.Info) (string, error) {
+	ofTake := DayOf(info)
+	switch {
+	case said != "" && ofTake != "" && said != ofTake:
+		d.note("%s says that it was made on %s; it is kept under %s, as %s says", info.Name, ofTake, said, fault.Option("day"))
+		return said, nil
+	case said != "":
+		return said, nil
+	case ofTake == "":
+		return "", fault.New(fmt.Sprintf("%q does not say on which day it was made", info.Name), "give the day with "+fault.Option("day")+", such as "+fault.Option("day")+" 2026-03-21")
+	}
+	if at, err := time.Parse(time.DateOnly, ofTake); err != nil || d.ahead(at) {
+		return "", fault.New(fmt.Sprintf("%q says that it was made on %s, which lies ahead of today", info.Name, ofTake), "give the right day with "+fault.Option("day"))
+	}
+	return ofTake, nil
+}
+
+// ParseDay reads a date such as 2026-03-21; "" is the zero time. option is whose value it
+// is.
+func ParseDay(option, s string) (time.Time, error) {
+	if s == "" {
+		return time.Time{}, nil
+	}
+	t, err := time.Parse(time.DateOnly, s)
+	if err != nil {
+		return t, fault.New(fmt.Sprintf("%s %q is no date", fault.Option(option), s), fmt.Sprintf("write it as year, month and day: %s 2026-03-21", fault.Option(option)))
+	}
+	return t, nil
+}
+
+// firstYear is before any camera that wrote a clip or a still which is read here: a
+// phone whose clock was never set says 1904, 1970 or 1980.
+const firstYear = 1990
+
+// DayOf is the day on which a take says it was made, in the zone it names, "" where
+// it says none. Clips that name no zone tell the time in UTC, and were most likely
+// made where this machine stands; stills tell the time on the wall.
+func DayOf(info take.Info) string {
+	t := info.Captured
+	if !info.Still && t.Location() == time.UTC {
+		t = t.Local()
+	}
+	if t.Year() < firstYear {
+		return ""
+	}
+	return t.Format(time.DateOnly)
+}

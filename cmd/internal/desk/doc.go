@@ -1,0 +1,84 @@
+// Package desk is the work behind the command line and the page: a take, marks and
+// options become a reading, a track, a clip with the angle in it, an entry of the
+// journal; entries become a change, a screen, a session, a sheet.
+//
+//	ask.go, moment.go   what is asked, as a person writes it, and its checks
+//	read.go, follow.go  reading a frame or a peak, following stickers
+//	record.go, cover.go drawn clips; which part of a picture is covered
+//	keep.go, day.go     how a reading is filed, and on which day its take was made
+//	rater.go, remake.go a rater's own figure; a kept reading made again
+//	journal.go          the journal's file and what is chosen from it
+//	list.go, squad.go   a squad's list, and its rows for package session
+//	change.go, screen.go what became of an athlete's angle, and where the missing degrees are
+//	sheet.go, pages.go, quiz.go what the pages show
+//
+// It has no flag, no HTTP and no terminal. An error names an option as
+// [fault.Option] marks it, and the caller words it: as a flag, as a column, as a part of
+// the page; so are notes, which tell what is worth knowing beside the result.
+package desk
+
+import (
+	"fmt"
+	"runtime/debug"
+	"sync"
+	"time"
+
+	"ecart/cmd/internal/rulebook"
+)
+
+// Options say where a desk finds things, and how it speaks. The zero value has the usual
+// places and speaks to nobody.
+type Options struct {
+	Journal string // file; "" is the usual one
+	Rules   string // folder of rule books; "" is the usual one
+	Now     func() time.Time
+	Note    func(line string) // what is worth knowing beside the result; options are marked in it
+	Doing   func(what string) // what is being done from now on, such as `opening "leap.mp4"`; "" is nothing
+}
+
+// Desk does the work. Several goroutines may use one at the same time if Note and Doing may
+// be called so.
+type Desk struct {
+	opt   Options
+	books *books
+}
+
+// books are the rule books, loaded when they are needed first.
+type books struct {
+	mu  sync.Mutex
+	lib *rulebook.Library
+}
+
+// New is a desk; it opens nothing yet.
+func New(o Options) *Desk {
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Note == nil {
+		o.Note = func(string) {}
+	}
+	if o.Doing == nil {
+		o.Doing = func(string) {}
+	}
+	return &Desk{o, &books{}}
+}
+
+// Silent is the same desk, which speaks to nobody and may be used by several goroutines.
+func (d *Desk) Silent() *Desk { return d.with(func(string) {}) }
+
+// with is the same desk that speaks to somebody else.
+func (d *Desk) with(note func(string)) *Desk {
+	o := d.opt
+	o.Note, o.Doing = note, func(string) {}
+	return &Desk{o, d.books}
+}
+
+func (d *Desk) note(format string, a ...any) { d.opt.Note(fmt.Sprintf(format, a...)) }
+
+// Version is that of the module as it was built.
+func Version() string {
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
+		return info.Main.Version
+	}
+	return "(unknown)"
+}

@@ -1,0 +1,182 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/reading"
+	"ecart/geometry"
+	"ecart/vision/sticker"
+	"ecart/vision/take"
+)
+
+// PrepareFollow is Prepare for a clip that is to be followed: from seeds, a marks file with
+// one point on each sticker in one frame, or from the stickers' colours, such as
+// hip=#d01ef0,front-ankle=#28dc28.
+func (d *Desk) PrepareFollow(a Ask, seeds, colours string) (*Asked, []sticker.Seed, error) {
+	if (seeds == "") == (colours == "") {
+		return nil, nil, fault.New(fmt.Sprintf("no stickers were named for %q", a.Take), "give "+fault.Option("seeds")+" FILE with one point on each sticker, or "+fault.Option("colours")+" such as hip=#d01ef0,front-ankle=#28dc28; "+fault.Option("points")+" follows any point and reads no angle")
+	}
+	var from []sticker.Seed
+	var none *reading.Marks
+	if colours != "" {
+		var err error
+		if from, err = parseColours(colours); err != nil {
+			return nil, nil, err
+		}
+		none = &reading.Marks{Schema: reading.MarksSchema}
+	}
+	a.Marks = seeds
+	q, err := d.PrepareWith(a, none)
+	if err != nil {
+		return nil, nil, err
+	}
+	if from == nil {
+		from = Seeds(q.Request.Marks)
+	}
+	return q, from, q.Serves(from)
+}
+
+// Serves is an error if the seeds are not on what the measure needs.
+func (q *Asked) Serves(seeds []sticker.Seed) error {
+	var names []string
+	for _, s := range seeds {
+		names = append(names, s.Name)
+	}
+	return Optioned(q.Request.Measure.Serves(names, q.Request.Options))
+}
+
+// parseColours reads hip=#d01ef0,front-ankle=#28dc28.
+func parseColours(list string) ([]sticker.Seed, error) {
+	colours := fault.Option("colours")
+	form := "write " + colours + " hip=#d01ef0,front-ankle=#28dc28,back-ankle=#1e90ff"
+	var out []sticker.Seed
+	for _, item := range strings.Split(list, ",") {
+		name, hex, ok := strings.Cut(strings.TrimSpace(item), "=")
+		if !ok {
+			return nil, fault.New(fmt.Sprintf("%s has %q, which is no landmark with a colour", colours, item), form)
+		}
+		if known := geometry.Landmarks(); !slices.Contains(known, name) {
+			hint := form
+			if near := geometry.Nearest(name, known); near != "" {
+				hint = fmt.Sprintf("did you mean %q? %s", near, form)
+			}
+			return nil, fault.New(fmt.Sprintf("%s names the unknown landmark %q", colours, name), hint)
+		}
+		for _, s := range out {
+			if s.Name == name {
+				return nil, fault.New(fmt.Sprintf("%s names %q twice", colours, name), form)
+			}
+		}
+		c, err := sticker.ParseColour(hex)
+		if err != nil {
+			return nil, fault.New(fmt.Sprintf("%s gives %q the colour %q: %v", colours, name, hex, err), form)
+		}
+		out = append(out, sticker.Seed{Name: name, Colour: &c})
+	}
+	return out, nil
+}
+
+// Seeds are those of a marks file, one a landmark.
+func Seeds(m *reading.Marks) []sticker.Seed {
+	var out []sticker.Seed
+	seen := map[string]bool{}
+	for _, p := range m.Marks {
+		if !seen[p.Landmark] { // placed again: one place on a sticker will do
+			seen[p.Landmark] = true
+			out = append(out, sticker.Seed{Name: p.Landmark, At: geometry.Point{X: p.X, Y: p.Y}, Frame: m.Frame})
+		}
+	}
+	return out
+}
+
+// CheckSeeds refuses seeds whose frame is not named or not in the clip. Seeds that are
+// colours have no marks file, and no frame to name.
+func CheckSeeds(t *take.Take, m *reading.Marks) error {
+	if err := FrameNamed(m, t.Info()); err != nil {
+		return err
+	}
+	_, _, err := frameAsked(t, "", m.Frame)
+	return err
+}
+
+// Follow follows the seeds through the clip, both ways. progress hears how many frames are
+// done and how many stickers the last one showed; also gets each frame as it comes, in
+// order; both may be nil. With an error the track has what was followed until then.
+func Follow(ctx context.Context, t *take.Take, seeds []sticker.Seed, facing string, progress func(done, of, found int), also func(*reading.TrackFrame) error) (*reading.Track, error) {
+	track := &reading.Track{Facing: facing}
+	for _, seed := range seeds {
+		track.Landmarks = append(track.Landmarks, seed.Name)
+	}
+	err := sticker.Follow(ctx, sticker.Of(t), seeds, sticker.Options{Progress: progress}, func(f sticker.Frame) error {
+		row := reading.TrackFrame{Frame: f.Index, TimeS: f.TrueTime.Seconds(), AngleDeg: math.NaN(), SDDeg: math.NaN()}
+		row.Damaged = f.Damaged
+		for _, m := range f.Marks {
+			if f.Damaged {
+				m = sticker.Mark{Seen: sticker.Lost}
+			}
+			row.Marks = append(row.Marks, tracked(m))
+		}
+		track.Frames = append(track.Frames, row)
+		if also != nil {
+			return also(&row)
+		}
+		return nil
+	})
+	return track, seenOnce(err, track)
+}
+
+// tracked is a sticker as a track has it.
+func tracked(m sticker.Mark) reading.Tracked {
+	seen := map[sticker.State]reading.Seen{sticker.Seen: reading.Found, sticker.Predicted: reading.Predicted, sticker.Lost: reading.Lost}[m.Seen]
+	return reading.Tracked{X: m.At.X, Y: m.At.Y, Covariance: m.Cov, Seen: seen}
+}
+
+// CutOff reports whether a clip that was followed is cut off, so that the track has what is
+// there.
+func CutOff(err error, track *reading.Track) bool {
+	var e *sticker.Error
+	return errors.As(err, &e) && e.Problem == sticker.Cut && track != nil && len(track.Frames) > 0
+}
+
+// Motionless reports whether the clip showed no movement.
+func Motionless(err error) bool {
+	var e *sticker.Error
+	return errors.As(err, &e) && e.Problem == sticker.Motionless
+}
+
+// seenOnce puts in place of "nothing moves" that a mark was seen in one frame alone, where
+// that is so.
+func seenOnce(err error, track *reading.Track) error {
+	if !Motionless(err) {
+		return err
+	}
+	for k, name := range track.Landmarks {
+		at, n := 0, 0
+		for _, f := range track.Frames {
+			if f.Marks[k].Seen == reading.Found {
+				at = f.Frame
+				n++
+			}
+		}
+		if n == 1 {
+			return fault.New(fmt.Sprintf("%q was seen in frame %d alone: nothing like it is near there in the frames before and after", name, at),
+				fmt.Sprintf("look at frames %d and %d: point at the sticker where it is sharp and whole", max(0, at-1), at+1))
+		}
+	}
+	return err
+}
+
+// DamagedTrack is the failure of a clip that was followed and is damaged, nil if it is not.
+func DamagedTrack(name string, t *reading.Track) error {
+	d := reading.FrameRuns(t.Damaged())
+	if d == "" {
+		return nil
+	}
+	return fault.Failed(fmt.Sprintf("%q is damaged at %s: what was read is from the other frames", name, d), "copy the clip from the camera again and follow it once more", nil)
+}

@@ -1,0 +1,168 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+)
+
+// JournalName is what the journal is called in the data folder.
+const JournalName = "ecart.journal"
+
+// DataFolder is where takes, marks and the journal are kept; given is "" for the usual
+// place.
+func DataFolder(given string) (string, error) {
+	if given != "" {
+		return filepath.Abs(given)
+	}
+	if x := os.Getenv("XDG_DATA_HOME"); filepath.IsAbs(x) {
+		return filepath.Join(x, "ecart"), nil
+	}
+	home, err := os.UserHomeDir()
+	if err != nil {
+		return "", fault.New(fmt.Sprintf("there is no home folder to keep takes in: %v", err), "give a folder with "+fault.Option("data"))
+	}
+	return filepath.Join(home, ".local", "share", "ecart"), nil
+}
+
+// JournalPath is the desk's journal: the file named, or the usual one.
+func (d *Desk) JournalPath() (string, error) {
+	if d.opt.Journal != "" {
+		return filepath.Abs(d.opt.Journal)
+	}
+	dir, err := DataFolder("")
+	if err != nil {
+		return "", fault.New(err.Error(), "name the journal with "+fault.Option("journal")+" FILE")
+	}
+	return filepath.Join(dir, JournalName), nil
+}
+
+// OpenJournal opens the desk's journal.
+func (d *Desk) OpenJournal(opt journal.Options) (*journal.Journal, error) {
+	path, err := d.JournalPath()
+	if err != nil {
+		return nil, err
+	}
+	opt.Now = d.opt.Now
+	return journal.Open(path, opt)
+}
+
+// InJournal opens the journal for f, and closes it.
+func (d *Desk) InJournal(opt journal.Options, f func(*journal.Journal) error) error {
+	j, err := d.OpenJournal(opt)
+	if err != nil {
+		return err
+	}
+	err = f(j)
+	if e := j.Close(); err == nil {
+		err = e
+	}
+	return err
+}
+
+// CheckJournal is an error if the journal cannot be written. One that is not there is made
+// when there is something to keep.
+func (d *Desk) CheckJournal() error {
+	j, err := d.OpenJournal(journal.Options{})
+	if errors.Is(err, journal.ErrAbsent) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return j.Close()
+}
+
+// changeReadings are the readings that the filter lets through, by athlete and day, as
+// package change compares them: each with its density.
+func changeReadings(ctx context.Context, j *journal.Journal, f journal.Filter) ([]change.Reading, error) {
+	rows, err := j.List(ctx, f)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]change.Reading, 0, len(rows))
+	for i := range rows {
+		e, err := j.Show(ctx, rows[i].ID)
+		if err != nil {
+			return nil, err
+		}
+		r, err := e.Parse()
+		if err != nil {
+			return nil, err
+		}
+		c := change.FromReading(r)
+		if err := filed(&c, &rows[i]); err != nil {
+			return nil, err
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+// changeRows are the same from the list alone, which is quick for thousands: without their
+// densities, so that each is taken to be normal.
+func changeRows(rows []journal.Row) ([]change.Reading, error) {
+	out := make([]change.Reading, len(rows))
+	for i := range rows {
+		r, c := &rows[i], &out[i]
+		sources, err := r.Budget()
+		if err != nil {
+			return nil, err
+		}
+		*c = change.Reading{Measure: r.Measure, Definition: change.Definition(r.Lines), AngleDeg: r.AngleDeg, StandardDeg: r.StandardUncertaintyDeg,
+			Sources: sources, AskedDeg: r.AskedDeg, AtMost: r.AtMost}
+		if _, peak := sources[reading.SourceTiming]; !peak {
+			m := reading.MissedIn(r.Take)
+			c.Missed = [2]float64{m.LeastDeg, m.MostDeg}
+		}
+		if err := filed(c, r); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// filed fills in what the journal knows of a reading beside what it says.
+func filed(c *change.Reading, r *journal.Row) error {
+	day, err := time.Parse(time.DateOnly, r.Day)
+	if err != nil {
+		return fmt.Errorf("reading %d: %w", r.ID, err)
+	}
+	c.ID, c.Day, c.Session, c.Side, c.State, c.Condition = r.ID, day, r.Session, r.Side, r.State, r.Condition
+	c.Athlete, c.Rater, c.Setup, c.Lens, c.Picture = r.Athlete, r.Rater, r.Setup, r.Lens, change.Picture(r.Take)
+	return nil
+}
+
+// CheckFilter refuses what no reading can be filed under.
+func CheckFilter(q journal.Filter) error {
+	for _, c := range []struct {
+		option, value string
+		choices       []string
+	}{
+		{"side", q.Side, []string{"left", "right", "front", "back"}},
+		{"state", q.State, journal.States},
+		{"condition", q.Condition, journal.Conditions},
+		{"measure", q.Measure, MeasureNames()},
+	} {
+		if err := OneOf(c.option, c.value, c.choices...); err != nil {
+			return err
+		}
+	}
+	for _, day := range []struct{ option, value string }{{"from", q.From}, {"to", q.To}} {
+		if _, err := ParseDay(day.option, day.value); err != nil {
+			return err
+		}
+	}
+	if q.From != "" && q.To != "" && q.From > q.To {
+		return fault.New(fmt.Sprintf("%s %s is later than %s %s", fault.Option("from"), q.From, fault.Option("to"), q.To), "give the earlier day with "+fault.Option("from"))
+	}
+	return nil
+}

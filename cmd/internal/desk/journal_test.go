@@ -1,0 +1,45 @@
+package desk
+
+import (
+	"context"
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk/desktest"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestChangeReadings(t *testing.T) {
+	ctx := context.Background()
+	j, err := journal.Open(filepath.Join(t.TempDir(), "hall.journal"), journal.Options{Create: true})
+	require.NoError(t, err)
+	defer j.Close()
+	e := desktest.SplitEntry(t, "Wren", "2026-03-03")
+	id, err := j.Keep(ctx, e)
+	require.NoError(t, err)
+	r, err := e.Parse()
+	require.NoError(t, err)
+
+	want := change.FromReading(r)
+	want.Athlete = "Wren"
+	want.ID, want.Day, want.Session = id, time.Date(2026, 3, 3, 0, 0, 0, 0, time.UTC), "evening"
+	want.Side, want.State, want.Condition, want.Rater, want.Setup = "left", "warm", "passive", "Iris", "by the wall"
+	whole, err := changeReadings(ctx, j, journal.Filter{Athlete: "wren"})
+	require.NoError(t, err)
+	assert.Equal(t, []change.Reading{want}, whole)
+
+	rows, err := j.List(ctx, journal.Filter{Athlete: "Wren"})
+	require.NoError(t, err)
+	quick, err := changeRows(rows)
+	require.NoError(t, err)
+	want.Density = reading.Density{}
+	assert.Equal(t, []change.Reading{want}, quick, "the same but for the density")
+
+	_, err = changeReadings(ctx, j, journal.Filter{Athlete: "Merlin"})
+	assert.ErrorIs(t, err, journal.ErrAbsent)
+}

@@ -1,0 +1,126 @@
+package desk
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+	"ecart/geometry"
+)
+
+// Filing is how a reading is filed in the journal; "" is not said.
+type Filing struct {
+	Athlete   string // a pseudonym if you like; "" is for nobody
+	Day       string // on which the take was made, 2006-01-02
+	Session   string
+	State     string // of the body: cold, warm or after
+	Condition string // who moved the limb: passive, active or in-skill
+	Rater     string // who placed the marks
+	Setup     string // where and how the camera stood
+	Note      string
+}
+
+// CheckFiling looks through how a reading is filed; with the journal, whether that can be
+// written.
+func (d *Desk) CheckFiling(f Filing, withJournal bool) error {
+	if err := OneOf("state", f.State, "cold", "warm", "after"); err != nil {
+		return err
+	}
+	if err := OneOf("condition", f.Condition, "passive", "active", "in-skill"); err != nil {
+		return err
+	}
+	if day, err := ParseDay("day", f.Day); err != nil {
+		return err
+	} else if d.ahead(day) {
+		return fault.New(fmt.Sprintf("%s %s lies ahead of today", fault.Option("day"), f.Day), "give the day the take was made; if it is right, set this machine's clock")
+	}
+	e := journal.Entry{Athlete: f.Athlete, Session: f.Session, Rater: f.Rater, Setup: f.Setup, Note: f.Note}
+	if err := e.CheckNames(); err != nil || !withJournal {
+		return err
+	}
+	return d.CheckJournal()
+}
+
+// Entry is a reading as it is kept, made by q; the filing's day is that of the take.
+func Entry(f Filing, q *Asked, r *reading.Reading) (*journal.Entry, error) {
+	marks := bytes.TrimPrefix(q.Sources.Marks, []byte("\xef\xbb\xbf"))
+	if marks == nil {
+		var err error
+		if marks, err = json.Marshal(q.Request.Marks); err != nil {
+			return nil, err
+		}
+	}
+	side := string(q.Request.Options.Side)
+	if side == "" {
+		side = sideOf(r)
+	}
+	e := &journal.Entry{Athlete: f.Athlete, Day: f.Day, Session: f.Session, State: f.State, Condition: f.Condition, Side: side,
+		Rater: f.Rater, Setup: f.Setup, Note: f.Note, Tool: Version(),
+		Marks: marks, Request: journal.NewRequest(&q.Request, q.Sources.Lens, q.Sources.Priors)}
+	return e, e.SetReading(r)
+}
+
+// sideOf is the side of the body that the lines are of, where they are of one.
+func sideOf(r *reading.Reading) string {
+	found := map[string]bool{}
+	for _, l := range r.Lines {
+		for _, name := range []string{l.From, l.To} {
+			for _, side := range []string{"left", "right"} {
+				if strings.HasPrefix(name, side+"-") {
+					found[side] = true
+				}
+			}
+		}
+	}
+	if len(found) == 1 {
+		for side := range found {
+			return side
+		}
+	}
+	return ""
+}
+
+// Kept is where a reading went.
+type Kept struct {
+	ID            int64
+	Athlete, Path string
+	Day           string
+	Near          string // of an athlete who is new: another whose name is nearly the same
+}
+
+// Keep puts a reading that q made into the journal, which is made where it is missing.
+func (d *Desk) Keep(ctx context.Context, f Filing, q *Asked, r *reading.Reading) (_ *Kept, err error) {
+	e, err := Entry(f, q, r)
+	if err != nil {
+		return nil, err
+	}
+	j, err := d.OpenJournal(journal.Options{Create: true})
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, j.Close()) }()
+	before, err := j.Athletes(ctx)
+	if err != nil {
+		return nil, err
+	}
+	id, err := j.Keep(ctx, e)
+	if err != nil {
+		return nil, err
+	}
+	k := &Kept{ID: id, Athlete: e.Athlete, Day: e.Day, Path: j.Path()}
+	var others []string
+	for _, a := range before {
+		if strings.EqualFold(a.Name, e.Athlete) {
+			return k, nil
+		}
+		others = append(others, a.Name)
+	}
+	k.Near = geometry.Nearest(e.Athlete, others)
+	return k, nil
+}

@@ -1,0 +1,90 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/session"
+)
+
+// ListAsk is what a squad's list is asked with; a cell of a row takes precedence.
+type ListAsk struct {
+	Path   string
+	Ask    Ask
+	Filing Filing
+	Keep   bool // every reading is to be kept
+	Afresh bool // every row is read, whatever was read before
+}
+
+// ListEvents hears how far a list of so many rows is read; nil is nobody. end is called when
+// it is, and may be nil.
+type ListEvents func(rows int) (hear func(session.Event), end func())
+
+// List is a list that is to be read.
+type List struct {
+	Data []byte // of the file
+	list *session.List
+	ask  ListAsk
+}
+
+// OpenList reads the list, and checks what all rows are asked before any take is opened:
+// what is wrong there is wrong in every row.
+func (d *Desk) OpenList(a ListAsk) (*List, error) {
+	data, err := ReadSmall("list", a.Path)
+	if err != nil {
+		return nil, err
+	}
+	list, err := session.Parse(a.Path, data)
+	if err != nil {
+		return nil, err
+	}
+	probe := a.Ask
+	if probe.Skill == "" && probe.Measure == "" {
+		if !list.Has("skill", "measure") {
+			return nil, fault.New(fmt.Sprintf(`the list %q has neither a column "skill" nor a column "measure", and no flag names one`, a.Path),
+				"add the column, or give "+fault.Option("skill")+" NAME for all rows ('ecart rules' lists them)")
+		}
+		probe.Measure = "hip-split" // a placeholder: each row names its own
+		if lib, err := d.Library(); err == nil {
+			d.WarnRules(lib)
+		}
+	}
+	if _, err := d.PrepareWith(probe, &reading.Marks{Schema: reading.MarksSchema}); err != nil {
+		return nil, err
+	}
+	filing := a.Filing
+	filing.Athlete = "any"
+	return &List{data, list, a}, d.CheckFiling(filing, a.Keep)
+}
+
+// ReadList reads the takes of a list, or as many as were read when ctx ended.
+func (d *Desk) ReadList(ctx context.Context, l *List, events ListEvents) *session.Session {
+	memory, err := session.OpenMemory()
+	if err != nil {
+		d.note("what is read cannot be remembered for a second run: %v", err)
+	}
+	opt := session.Options{Reader: d.RowReader(l.ask.Ask, l.ask.Filing, filepath.Dir(l.ask.Path)), Memory: memory, Afresh: l.ask.Afresh, Version: Version(),
+		Coverage: l.ask.Ask.Confidence, Seed: l.ask.Ask.Seed}
+	if events != nil {
+		hear, end := events(len(l.list.Rows))
+		opt.Progress = hear
+		if end != nil {
+			defer end()
+		}
+	}
+	return session.Run(ctx, l.list, opt)
+}
+
+// KeepList keeps what was read of a list in the journal.
+func (d *Desk) KeepList(ctx context.Context, run *session.Session) {
+	run.Keep(ctx, func() (*journal.Journal, error) { return d.OpenJournal(journal.Options{Create: true}) })
+}
+
+// Report is what came of a list.
+func (l *List) Report(run *session.Session) *session.Report {
+	return run.Report(filepath.Base(l.ask.Path), l.Data)
+}

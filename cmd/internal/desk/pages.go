@@ -1,0 +1,141 @@
+package desk
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/session"
+	"ecart/cmd/internal/sheet"
+)
+
+// MonthsPage is what the page of an athlete's months shows.
+func MonthsPage(c *Change) sheet.MonthsInput {
+	in := sheet.MonthsInput{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.Readings, Sides: c.Sides, NoSides: c.NoSides,
+		Sessions: c.Sessions, Notes: c.Notes, Cautions: c.Cautions}
+	if c.Unlike != nil {
+		in.Notes = append([]string{WordsUnlike + ", " + c.Unlike.Words()}, in.Notes...)
+	}
+	return in
+}
+
+// WordsUnlike is what a difference between unlike states stands under.
+const WordsUnlike = "between unlike states"
+
+// Words are the difference: from when to when, by how much, and whether it is real.
+func (b *BetweenStates) Words() string {
+	return fmt.Sprintf("%s to %s: %s, %s", DateWords(b.From), DateWords(b.To), SignedPlusMinus(b.ChangeDeg, b.SmallestDeg), RealWords(b.Real, b.SmallestDeg))
+}
+
+// ScreenPage is what the page of an athlete's screen shows.
+func ScreenPage(r *Screen) sheet.ScreenInput {
+	in := sheet.ScreenInput{Who: r.Athlete, Measure: Movements[r.Movement], Notes: r.Notes}
+	for _, one := range r.Screens {
+		in.Screens = append(in.Screens, sheet.SideScreen{Side: one.Side, Screen: one.Screen})
+	}
+	return in
+}
+
+// Page is what the page of a session shows: everyone for who "", else what one athlete
+// showed. A row that was not read is named by its line, since a page names no file.
+func (l *List) Page(r *session.Report, who string) (sheet.SquadInput, error) {
+	if r.Read == 0 {
+		f := r.NotRead[0]
+		return sheet.SquadInput{}, fault.New(fmt.Sprintf("no row of %q was read; line %d: %s", l.ask.Path, f.Line, f.Reason), f.Do)
+	}
+	if who != "" {
+		return sessionOf(r, who)
+	}
+	d := SessionPicture(r, func(f *session.Failure) string {
+		return fmt.Sprintf("line %d of the list: 'ecart squad' says why", f.Line)
+	})
+	in := sheet.SquadInput{Day: d.Day, Rows: d.Rows, Notes: r.Notes, Cautions: r.Cautions, Gaps: r.LargestGaps()}
+	for _, g := range []struct {
+		from []session.Standing
+		to   *[]string
+	}{{r.Short, &in.Short}, {r.Meets, &in.Meets}, {r.Undecided, &in.Undecided}} {
+		for _, a := range g.from {
+			*g.to = append(*g.to, a.String())
+		}
+	}
+	return in, nil
+}
+
+// sessionOf is what one athlete showed in a session.
+func sessionOf(r *session.Report, who string) (sheet.SquadInput, error) {
+	var names []string
+	for i := range r.Athletes {
+		a := &r.Athletes[i]
+		names = append(names, a.Athlete)
+		if session.Key(a.Athlete) != session.Key(who) {
+			continue
+		}
+		in := sheet.SquadInput{Who: a.Athlete}
+		var days []string
+		for _, one := range a.Readings {
+			if one.Day != "" {
+				days = append(days, one.Day)
+			}
+			in.Readings = append(in.Readings, sheet.SquadReading{Condition: one.Condition, Side: one.Side, State: one.State, Counts: one.Counts, Reading: one.Reading})
+		}
+		in.Day = daysWords(days)
+		return in, nil
+	}
+	return sheet.SquadInput{}, fault.New(fmt.Sprintf("nobody called %q was read in %q", who, r.List.Name), "read were "+strings.Join(names, ", "))
+}
+
+// SessionPicture has a row for each reading that counts, in the order of the list, and one
+// for each row that was not read, for which why gives the reason.
+func SessionPicture(r *session.Report, why func(*session.Failure) string) chart.SquadData {
+	d := chart.SquadData{Title: strings.TrimSuffix(r.List.Name, ".csv"), Day: sessionDays(r)}
+	for _, l := range r.Lines() {
+		how := Spaced(l.Condition, l.Side, l.State)
+		switch {
+		case l.Failure != nil:
+			d.Rows = append(d.Rows, chart.SquadRow{Who: l.Failure.Athlete, Note: how, Reason: why(l.Failure)})
+		case l.Reading.Counts:
+			d.Rows = append(d.Rows, chart.SquadRow{Who: l.Athlete.Athlete, Note: how, Reading: l.Reading.Reading, Gap: l.Athlete.Gap(l.Reading)})
+		}
+	}
+	return d
+}
+
+// Spaced joins the words that are not empty.
+func Spaced(words ...string) string {
+	return strings.Join(slices.DeleteFunc(words, func(s string) bool { return s == "" }), " ")
+}
+
+// sessionDays are the days of the takes, from the first to the last; "" if none is known.
+func sessionDays(r *session.Report) string {
+	var days []string
+	for i := range r.Athletes {
+		for _, one := range r.Athletes[i].Readings {
+			if one.Day != "" {
+				days = append(days, one.Day)
+			}
+		}
+	}
+	return daysWords(days)
+}
+
+// daysWords are days from the first to the last, "" if there is none.
+func daysWords(days []string) string {
+	if len(days) == 0 {
+		return ""
+	}
+	words := func(day string) string {
+		d, err := time.Parse(time.DateOnly, day)
+		if err != nil {
+			return day
+		}
+		return DateWords(d)
+	}
+	first, last := slices.Min(days), slices.Max(days)
+	if first == last {
+		return words(first)
+	}
+	return words(first) + " to " + words(last)
+}

@@ -1,0 +1,264 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/quiz"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/session"
+	"ecart/cmd/internal/sheet"
+)
+
+// QuizAsk is what a quiz is asked with.
+type QuizAsk struct {
+	SheetAsk            // how marks of lists are read, and where takes are looked for
+	Filing   Filing     // of rows of lists
+	Files    []string   // readings, and lists as 'ecart squad' reads them
+	ShowFace bool       // heads are not covered
+	Progress ListEvents // of lists
+}
+
+// Quiz is a quiz: its key, and the readings that its questions are made of, in their order.
+type Quiz struct {
+	Key   *quiz.Key
+	desk  *Desk
+	ask   QuizAsk
+	posed []posed
+}
+
+// posed is a reading that a question is made of.
+type posed struct {
+	reading *reading.Reading
+	take    string // "" where it is to be found by its content
+	from    string // the file it comes from, with the row
+	beside  string // the folder of that
+}
+
+// Quiz makes questions of readings, in an order that the seed decides.
+func (d *Desk) Quiz(ctx context.Context, a QuizAsk) (*Quiz, error) {
+	if len(a.Files) == 0 {
+		return nil, fault.New("a quiz takes readings, and none was given", "give READINGs that 'ecart read --json' printed, or a LIST of 'ecart squad'")
+	}
+	all, err := d.pose(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	if err := d.findAll(ctx, a.Folders, all); err != nil {
+		return nil, err
+	}
+	order := rand.New(rand.NewPCG(a.Seed, 0x71756973))
+	order.Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
+	var questions []quiz.Question
+	for i, p := range all {
+		q, err := quiz.NewQuestion(i+1, p.reading)
+		if err != nil {
+			return nil, aboutFile(p.from, err)
+		}
+		questions = append(questions, q)
+	}
+	key, err := quiz.NewKey(questions)
+	return &Quiz{key, d, a, all}, err
+}
+
+// pose gathers the readings of all files that were given.
+func (d *Desk) pose(ctx context.Context, a QuizAsk) (all []posed, err error) {
+	for _, path := range a.Files {
+		var some []posed
+		if strings.EqualFold(filepath.Ext(path), ".csv") {
+			some, err = d.poseList(ctx, a, path)
+		} else {
+			some, err = poseReading(path)
+		}
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, some...)
+	}
+	type frame struct {
+		take, skill, measure string
+		at                   int
+	}
+	before := map[frame]string{}
+	for _, p := range all {
+		f := frame{p.reading.Take.SHA256, "", p.reading.Measure, p.reading.Take.Frame}
+		if p.reading.Skill != nil {
+			f.skill = p.reading.Skill.Rulebook + "/" + p.reading.Skill.Name
+		}
+		if other, ok := before[f]; ok && f.take != "" {
+			return nil, fault.New(fmt.Sprintf("%s is of the same frame and skill as %s", p.from, other), "leave one of them out: a quiz asks a thing once")
+		}
+		before[f] = p.from
+	}
+	return all, nil
+}
+
+func poseReading(path string) ([]posed, error) {
+	data, err := ReadSmall("reading", path)
+	if err != nil {
+		return nil, err
+	}
+	const do = "give what 'ecart read --json' printed, or a LIST of takes and marks files as 'ecart squad' reads"
+	var head struct {
+		Schema string `json:"schema"`
+	}
+	if err := json.Unmarshal(data, &head); err != nil {
+		return nil, fault.New(fmt.Sprintf("%q is no reading: %v", path, err), do)
+	}
+	if head.Schema != reading.Schema {
+		return nil, fault.New(fmt.Sprintf("%q has the schema %q, and a quiz takes %s", path, head.Schema, reading.Schema), do)
+	}
+	r, err := parseReading(path, data)
+	if err != nil {
+		return nil, err
+	}
+	return []posed{{reading: r, from: strconv.Quote(path), beside: filepath.Dir(path)}}, nil
+}
+
+// poseList reads a list as 'ecart squad' does. A row that is not read is an error: a quiz is
+// whole or not at all.
+func (d *Desk) poseList(ctx context.Context, a QuizAsk, path string) (out []posed, err error) {
+	list, err := d.OpenList(ListAsk{Path: path, Ask: a.Ask, Filing: a.Filing})
+	if err != nil {
+		return nil, err
+	}
+	run := d.ReadList(ctx, list, a.Progress)
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	for _, row := range run.Outcomes() {
+		at := fmt.Sprintf("line %d of %q", row.Row.Line, path)
+		if row.Err != nil { // with the file's name: this goes to whoever wrote the list
+			reason, do := wordsOf(row.Err, bare)
+			return nil, fault.New(at+" is not read: "+reason, do)
+		}
+		out = append(out, posed{row.Reading, row.Files.Take, at, filepath.Dir(path)})
+	}
+	return out, nil
+}
+
+// bare is an option as a list calls it.
+func bare(option string) string { return option }
+
+// findAll finds the takes of readings by what is in them, looking through each folder once.
+// Those that are not found are left to be named when they are needed.
+func (d *Desk) findAll(ctx context.Context, given []string, all []posed) error {
+	d.opt.Doing("looking for the takes")
+	defer d.opt.Doing("")
+	by := map[string]map[string]string{} // by folder, the takes by their sum
+	for i, p := range all {
+		if p.take != "" || p.reading.Take.SHA256 == "" {
+			continue
+		}
+		folders, deep := given, true
+		if len(folders) == 0 {
+			folders, deep = []string{p.beside}, false
+		}
+		for _, dir := range folders {
+			if by[dir] == nil {
+				sums, err := takesIn(ctx, dir, deep)
+				if err != nil {
+					return err
+				}
+				by[dir] = sums
+			}
+			if path := by[dir][p.reading.Take.SHA256]; path != "" && all[i].take == "" {
+				all[i].take = path
+			}
+		}
+	}
+	return nil
+}
+
+// takesIn are the takes of a folder by their SHA-256; deep looks into the folders in it too.
+// A folder that cannot be looked into has none.
+func takesIn(ctx context.Context, dir string, deep bool) (map[string]string, error) {
+	sums := map[string]string{}
+	err := eachTake(ctx, dir, deep, func(p, sum string) error {
+		if sum != "" && sums[sum] == "" {
+			sums[sum] = p
+		}
+		return nil
+	})
+	var closed *fault.Error
+	if errors.As(err, &closed) {
+		err = nil
+	}
+	return sums, err
+}
+
+// Frame is the frame of question i, from 0, with its head covered unless that is not wanted.
+func (q *Quiz) Frame(ctx context.Context, i int) (sheet.Input, error) {
+	q.desk.opt.Doing(fmt.Sprintf("frame %d of %d", i+1, len(q.posed)))
+	defer q.desk.opt.Doing("")
+	in, err := q.frame(ctx, &q.posed[i])
+	if err != nil {
+		return sheet.Input{}, aboutFile(q.posed[i].from, err)
+	}
+	return *in, nil
+}
+
+func (q *Quiz) frame(ctx context.Context, p *posed) (*sheet.Input, error) {
+	cover := Cover{Faceless: !q.ask.ShowFace}
+	covers, err := cover.Still(figure.MarksOf(p.reading), p.reading.Measure)
+	if err != nil {
+		return nil, fault.New(err.Error(), "mark the shoulder and the hip, or leave all heads uncovered with "+fault.Option("show-face"))
+	}
+	silent := q.desk.Silent()
+	frame, err := silent.frameOf(ctx, p.reading, p.take, q.ask.Folders, []string{p.beside})
+	if err != nil {
+		return nil, err
+	}
+	return silent.fill(q.ask.SheetAsk, p.reading, frame, covers, nil)
+}
+
+// aboutFile says which file an error is about.
+func aboutFile(from string, err error) error {
+	if errors.Is(err, context.Canceled) {
+		return err
+	}
+	fact, hint := fault.Words(err, fault.Option)
+	if hint == "" {
+		hint = hintless
+	}
+	if _, part, ok := strings.Cut(fact, " has no bands: "); ok {
+		fact = "there are no bands: " + part
+	}
+	return fault.New(from+": "+fact, hint)
+}
+
+// Score marks a list of answers, which a spreadsheet may have saved, by a key.
+func (d *Desk) Score(keyPath, answersPath string) (*quiz.Key, *quiz.Score, error) {
+	data, err := ReadSmall("key", keyPath)
+	if err != nil {
+		return nil, nil, err
+	}
+	key, err := quiz.ParseKey(keyPath, data)
+	if err != nil {
+		return nil, nil, err
+	}
+	if data, err = ReadSmall("answer list", answersPath); err != nil {
+		return nil, nil, err
+	}
+	rows, note, err := session.Table(answersPath, data, "question", "band", "quiz")
+	if err != nil {
+		return nil, nil, err
+	}
+	if note != "" {
+		d.opt.Note(note)
+	}
+	answers, err := key.ParseAnswers(answersPath, rows)
+	if err != nil {
+		return nil, nil, err
+	}
+	score, err := key.Mark(answers)
+	return key, score, err
+}

@@ -1,0 +1,160 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/journal"
+)
+
+// ScreenSchema names the version of the JSON of a Screen.
+const ScreenSchema = "ecart/screen/1"
+
+// Movements are what a screen can be of, and the measure of each.
+var Movements = map[string]string{"split": "hip-split", "shoulder": "shoulder-flexion"}
+
+// ScreenAsk is what a screen is asked with.
+type ScreenAsk struct {
+	Athlete    string
+	Movement   string // split or shoulder
+	Day, Side  string // "" is the last day with two conditions, and each side
+	Goal       Goal
+	Confidence float64 // what intervals hold and a gap takes to be named, 0.5 to 1
+	Seed       uint64
+}
+
+// Screen is where the missing degrees of one day are, and its JSON: a screen of each side.
+type Screen struct {
+	Schema   string       `json:"schema"`
+	Athlete  string       `json:"athlete"`
+	Movement string       `json:"movement"`
+	Day      string       `json:"day"`
+	Screens  []SideScreen `json:"screens"`
+	Notes    []string     `json:"notes"`
+}
+
+// SideScreen is the screen of one side; "" where no side was said.
+type SideScreen struct {
+	Side string `json:"side,omitempty"`
+	*change.Screen
+}
+
+// Screen works out the screen of an athlete in the journal.
+func (d *Desk) Screen(ctx context.Context, a ScreenAsk) (*Screen, error) {
+	if a.Movement == "" {
+		return nil, noMovement()
+	}
+	if err := OneOf("movement", a.Movement, "split", "shoulder"); err != nil {
+		return nil, err
+	}
+	q := journal.Filter{Athlete: a.Athlete, Measure: Movements[a.Movement], Side: a.Side, From: a.Day, To: a.Day}
+	if err := CheckFilter(journal.Filter{Side: a.Side}); err != nil {
+		return nil, err
+	}
+	if _, err := ParseDay("day", a.Day); err != nil {
+		return nil, err
+	}
+	if err := CheckConfidence(a.Confidence); err != nil {
+		return nil, err
+	}
+	deg, atMost, err := d.goal(a.Goal, &q.Measure)
+	if err != nil {
+		return nil, err
+	}
+	j, err := d.OpenJournal(journal.Options{Read: true})
+	if err != nil {
+		return nil, err
+	}
+	defer j.Close()
+	return d.screenOf(ctx, j, a, q, change.ScreenOptions{AskedDeg: deg, AtMost: atMost, Coverage: a.Confidence, Seed: a.Seed})
+}
+
+// screenOf works out the screen of a measure; q chooses the readings.
+func (d *Desk) screenOf(ctx context.Context, j *journal.Journal, a ScreenAsk, q journal.Filter, opt change.ScreenOptions) (*Screen, error) {
+	rows, err := rowsOf(ctx, j, q)
+	if err != nil {
+		return nil, err
+	}
+	out := &Screen{Schema: ScreenSchema, Athlete: rows[0].Athlete, Movement: a.Movement, Notes: []string{}}
+	if rows, err = notAhead(rows, d.opt.Now().Format(time.DateOnly), &out.Notes); err != nil {
+		return nil, err
+	}
+	if out.Day = latestScreen(rows); out.Day == "" {
+		return nil, nothingToScreen(rows, a.Movement)
+	}
+	var ids []int64
+	for _, r := range rows {
+		if r.Day == out.Day {
+			ids = append(ids, r.ID)
+		}
+	}
+	rs, err := changeReadings(ctx, j, journal.Filter{IDs: ids})
+	if err != nil {
+		return nil, err
+	}
+	for _, side := range []string{"left", "right", "front", "back", ""} {
+		group := slices.DeleteFunc(slices.Clone(rs), func(r change.Reading) bool { return r.Side != side })
+		if len(group) == 0 {
+			continue
+		}
+		if change.Conditions(group) < change.FewestConditions {
+			out.Notes = append(out.Notes, noteOneCondition(side, len(group)))
+			continue
+		}
+		one, err := change.NewScreen(group, opt)
+		if err != nil {
+			return nil, err
+		}
+		out.Screens = append(out.Screens, SideScreen{side, one})
+	}
+	if len(out.Screens) == 0 {
+		return nil, nothingToScreen(rows, a.Movement)
+	}
+	return out, nil
+}
+
+// latestScreen is the last day on which a side was read in two conditions or more.
+func latestScreen(rows []journal.Row) (latest string) {
+	type cell struct{ day, side string }
+	said := map[cell][]string{}
+	for _, r := range rows {
+		c := cell{r.Day, r.Side}
+		if r.Condition == journal.Unknown || slices.Contains(said[c], r.Condition) {
+			continue
+		}
+		if said[c] = append(said[c], r.Condition); len(said[c]) >= change.FewestConditions && r.Day > latest {
+			latest = r.Day
+		}
+	}
+	return latest
+}
+
+func noMovement() error {
+	return fault.New("no movement was named", "give "+fault.Option("movement")+" split or "+fault.Option("movement")+" shoulder")
+}
+
+func noteOneCondition(side string, n int) string {
+	if side == "" {
+		return Count(n, "reading") + " of which the side was not said, left out: no gap is known of one condition"
+	}
+	return fmt.Sprintf("%s of the side %s, left out: no gap is known of one condition", Count(n, "reading"), side)
+}
+
+// nothingToScreen says what is missing on which day.
+func nothingToScreen(rows []journal.Row, movement string) error {
+	last := rows[len(rows)-1].Day
+	var of []journal.Row
+	for _, r := range rows {
+		if r.Day == last {
+			of = append(of, r)
+		}
+	}
+	there := distinct(of, func(r *journal.Row) string { return r.Condition })
+	return fault.New(fmt.Sprintf("%q has no day with readings of one %s in two conditions; on the last, %s, there is %s", rows[0].Athlete, movement, last, strings.Join(there, ", ")),
+		"read at least two of passive, active and in-skill on one day, and keep them with 'ecart read "+fault.Option("keep")+" ATHLETE "+fault.Option("condition")+" passive' and so on")
+}

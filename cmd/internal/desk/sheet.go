@@ -1,0 +1,227 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"image"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/large"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/rulebook"
+	"ecart/cmd/internal/sheet"
+	"ecart/cmd/internal/strict"
+	"ecart/vision/take"
+)
+
+// SheetAsk is what the page that explains a reading is asked with.
+type SheetAsk struct {
+	Ask              // how a marks file is read
+	Cover   Cover    // of the picture
+	Who     string   // the athlete's name on the page; "" is that of the journal
+	Folders []string // in which, and in the folders in them, takes are looked for by their content
+}
+
+// Source is a file that a page explains: a reading, or marks.
+type Source struct {
+	Path    string
+	Reading *reading.Reading // nil if the file is marks or a track
+}
+
+// ReadSource finds out what a file is.
+func ReadSource(path string) (*Source, error) {
+	data, err := ReadSmall("reading or marks file", path)
+	if err != nil {
+		return nil, err
+	}
+	var head struct {
+		Schema string `json:"schema"`
+	}
+	isTrack := strings.HasSuffix(strings.ToLower(path), ".csv")
+	if err := json.Unmarshal(data, &head); err != nil && !isTrack {
+		return nil, fault.New(fmt.Sprintf("%q is neither a reading nor a marks file: %v", path, err), "give what 'ecart read --json' printed, or a marks file; 'ecart read --help' shows its form")
+	}
+	switch {
+	case isTrack || head.Schema == reading.MarksSchema:
+		return &Source{Path: path}, nil
+	case head.Schema == reading.Schema:
+		r, err := parseReading(path, data)
+		return &Source{path, r}, err
+	}
+	return nil, fault.New(fmt.Sprintf("%q has the schema %q, and a sheet explains %s or %s", path, head.Schema, reading.Schema, reading.MarksSchema),
+		"give what 'ecart read --json' printed, or a marks file")
+}
+
+// parseReading reads what 'ecart read --json' printed.
+func parseReading(path string, data []byte) (*reading.Reading, error) {
+	var r reading.Reading
+	if err := strict.JSON(data, &r, strict.Options{Partial: true}); err != nil {
+		return nil, fault.New(fmt.Sprintf("the reading %q cannot be read: %v", path, err), "give what 'ecart read --json' printed, as it was printed")
+	}
+	if len(r.Marks) == 0 || r.Take.WidthPx <= 0 {
+		return nil, fault.New(fmt.Sprintf("the reading %q has no marks or no take", path), "give what 'ecart read --json' printed, as it was printed")
+	}
+	return &r, nil
+}
+
+// Explain gathers what the page of a file's reading shows, with the same as package change
+// compares it; n tells several apart. from is the take, "" for a reading if it is to be
+// found by its content.
+func (d *Desk) Explain(ctx context.Context, a SheetAsk, src *Source, from string, n int) (*sheet.Input, change.Reading, error) {
+	in, err := d.explain(ctx, a, src, from)
+	if err != nil {
+		return nil, change.Reading{}, err
+	}
+	r := change.FromReading(in.Reading)
+	// A file does not say when or with which set-up it was made, so that nothing is taken to
+	// be shared. Compare needs a day; this one is a placeholder.
+	r.ID, r.Day = int64(-1-n), time.Date(1, 1, 1+n, 1, 0, 0, 0, time.UTC)
+	return in, r, nil
+}
+
+func (d *Desk) explain(ctx context.Context, a SheetAsk, src *Source, from string) (*sheet.Input, error) {
+	if src.Reading == nil {
+		return d.readToExplain(ctx, a, src.Path, from)
+	}
+	covers, err := a.Cover.Still(figure.MarksOf(src.Reading), src.Reading.Measure)
+	if err != nil {
+		return nil, err
+	}
+	frame, err := d.frameOf(ctx, src.Reading, from, a.Folders, []string{filepath.Dir(src.Path)})
+	if err != nil {
+		return nil, err
+	}
+	return d.fill(a, src.Reading, frame, covers, nil)
+}
+
+// readToExplain reads a marks file.
+func (d *Desk) readToExplain(ctx context.Context, a SheetAsk, path, from string) (*sheet.Input, error) {
+	if from == "" {
+		return nil, fault.New(fmt.Sprintf("the marks %q are of a take, and none was given", path), "give it with "+fault.Option("take")+" TAKE")
+	}
+	ask := a.Ask
+	ask.Marks, ask.Take = path, from
+	q, err := d.Prepare(ask)
+	if err != nil {
+		return nil, err
+	}
+	covers, err := a.Cover.Frames(q)
+	if err != nil {
+		return nil, err
+	}
+	t, err := d.Open(ctx, from)
+	if err != nil {
+		return nil, err
+	}
+	defer t.Close()
+	name := t.Info().Name
+	for _, w := range t.Info().Warnings {
+		d.note("%s: %s", name, w)
+	}
+	result, err := d.Read(ctx, t, q)
+	if err != nil {
+		return nil, err
+	}
+	if result.Damage != "" {
+		d.note("%s: %s", name, result.Damage)
+	}
+	return d.fill(a, result.Reading, result.Frame, covers(result.Reading.Take.Frame), q.Request.Marks.Level)
+}
+
+// ExplainKept is Explain for the reading of the journal with a number.
+func (d *Desk) ExplainKept(ctx context.Context, a SheetAsk, id int64, from string) (*sheet.Input, change.Reading, error) {
+	var none change.Reading
+	var e *journal.Entry
+	if err := d.InJournal(journal.Options{Read: true}, func(j *journal.Journal) (err error) {
+		e, err = j.Show(ctx, id)
+		return err
+	}); err != nil {
+		return nil, none, err
+	}
+	q, err := Again(e)
+	if err != nil {
+		return nil, none, err
+	}
+	r, err := e.Parse()
+	if err != nil {
+		return nil, none, err
+	}
+	covers, err := a.Cover.Still(q.Marks.Marks, r.Measure)
+	if err != nil {
+		return nil, none, err
+	}
+	frame, err := d.frameOf(ctx, r, from, a.Folders, nil)
+	if err != nil {
+		return nil, none, err
+	}
+	in, err := d.fill(a, r, frame, covers, q.Marks.Level)
+	if err != nil {
+		return nil, none, err
+	}
+	if in.Who == "" {
+		in.Who = e.Athlete
+	}
+	in.Day = e.Day
+	if e.State != journal.Unknown {
+		in.State = e.State
+	}
+	day, err := time.Parse(time.DateOnly, e.Day)
+	if err != nil {
+		return nil, none, fmt.Errorf("reading %d: %w", e.ID, err)
+	}
+	c := change.FromReading(r)
+	c.ID, c.Day, c.Session, c.Side, c.State, c.Condition = e.ID, day, e.Session, e.Side, e.State, e.Condition
+	c.Rater, c.Setup, c.Lens = e.Rater, e.Setup, string(e.Request.Lens) // one file is one lens
+	return in, c, nil
+}
+
+// fill puts together what a page shows.
+func (d *Desk) fill(a SheetAsk, r *reading.Reading, frame *take.Frame, covers []figure.Cover, level *[2]reading.Pixel) (*sheet.Input, error) {
+	if err := a.Cover.Inside(frame.Bounds().Size()); err != nil {
+		return nil, err
+	}
+	in, err := d.SheetInput(r, large.Of(frame), level)
+	if err != nil {
+		return nil, err
+	}
+	in.Who, in.Covers = a.Who, covers
+	return in, nil
+}
+
+// SheetInput is what the page that explains a reading shows: the picture of its frame, two
+// points that are level or nil, and the entry of the rule book.
+func (d *Desk) SheetInput(r *reading.Reading, picture image.Image, level *[2]reading.Pixel) (*sheet.Input, error) {
+	in := &sheet.Input{Reading: r, Picture: picture, Level: level}
+	if r.Skill == nil {
+		return in, nil
+	}
+	lib, err := d.Library()
+	if err != nil {
+		return nil, err
+	}
+	if k, err := lib.Skill(r.Skill.Rulebook + "/" + r.Skill.Name); err == nil && sameFigures(r, k) {
+		in.Rule = &k
+	}
+	return in, nil
+}
+
+// sameFigures says whether a rule book's entry is the one that a reading was held against,
+// as far as its figures go.
+func sameFigures(r *reading.Reading, k rulebook.Skill) bool {
+	if r.Verdict == nil || k.AskedDeg != r.Skill.ThresholdDeg || k.AtMost != r.Skill.AtMost || len(k.Bands) != len(r.Verdict.Bands) {
+		return false
+	}
+	for i, b := range k.Bands {
+		if v := r.Verdict.Bands[i]; v.FromDeg != b.OverDeg || v.Deduction != b.Deduction {
+			return false
+		}
+	}
+	return true
+}

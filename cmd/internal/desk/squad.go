@@ -1,0 +1,217 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/session"
+	"ecart/vision/sticker"
+	"ecart/vision/take"
+)
+
+// RowReader reads the rows of a list, whose files are in a folder. a and f are what a row
+// does not say. Errors call options by their bare names, which are those of columns.
+func (d *Desk) RowReader(a Ask, f Filing, folder string) session.Reader {
+	return func(ctx context.Context, row *session.Row) (session.Question, error) {
+		one := &listRow{ask: a, filing: f}
+		one.desk = d.with(func(line string) { one.notes = append(one.notes, fault.Bare(line)) })
+		err := one.fill(row, folder)
+		if err == nil {
+			err = one.prepare(ctx)
+		}
+		q := session.Question{
+			Files: session.Files{Take: one.ask.Take, Marks: one.ask.Marks, Seeds: one.seeds, Lens: one.ask.Lens},
+			Filing: session.Filing{Day: one.filing.Day, Session: one.filing.Session, State: one.filing.State, Condition: one.filing.Condition,
+				Rater: one.filing.Rater, Setup: one.filing.Setup, Note: one.filing.Note},
+			Side: one.ask.Side, At: one.ask.At, Leg: one.ask.Leg, Stature: one.ask.Stature, Notes: slices.Clone(one.notes),
+			Read: one.read,
+		}
+		if one.asked != nil {
+			q.Measure, q.StatureMm, q.MarksOrigin = one.asked.Request.Measure.Name, one.asked.Request.StatureMm, one.marksOrigin()
+		}
+		if err == nil {
+			q.DependsOn, err = one.dependsOn()
+		}
+		return q, err
+	}
+}
+
+// listRow is what one row of a list asks.
+type listRow struct {
+	desk           *Desk
+	ask            Ask
+	filing         Filing
+	seeds, colours string         // "" if nothing is followed, both
+	asked          *Asked         // nil until it is prepared
+	seedPoints     []sticker.Seed // nil if nothing is followed
+	notes          []string
+}
+
+// fill puts the row's cells over what all rows are asked.
+func (o *listRow) fill(row *session.Row, folder string) error {
+	a, f := &o.ask, &o.filing
+	f.Athlete = row.Athlete
+	if row.Get("skill") != "" || row.Get("measure") != "" {
+		a.Skill, a.Measure = "", ""
+	}
+	for column, to := range map[string]*string{
+		"take": &a.Take, "marks": &a.Marks, "seeds": &o.seeds, "colours": &o.colours, "at": &a.At,
+		"skill": &a.Skill, "measure": &a.Measure, "side": &a.Side, "leg": &a.Leg, "facing": &a.Facing,
+		"distance": &a.Distance, "focal": &a.Focal, "stature": &a.Stature, "lens": &a.Lens,
+		"condition": &f.Condition, "state": &f.State, "session": &f.Session,
+		"rater": &f.Rater, "setup": &f.Setup, "note": &f.Note,
+	} {
+		if cell := row.Get(column); cell != "" {
+			*to = cell
+		}
+	}
+	for _, path := range []*string{&a.Take, &a.Marks, &o.seeds} {
+		*path = inFolder(folder, *path)
+	}
+	if row.Get("lens") != "" {
+		a.Lens = inFolder(folder, a.Lens)
+	}
+	for _, word := range []*string{&a.Side, &a.Leg, &a.Facing, &a.At, &f.Condition, &f.State} {
+		*word = strings.ToLower(*word)
+	}
+	camera, oblique := strings.ToLower(row.Get("camera")), row.Get("oblique")
+	if camera != "" || oblique != "" { // the two say one thing, so that neither is left from what all rows are asked
+		a.Camera, a.ObliqueGiven, a.Oblique = camera, false, 0
+	}
+	if oblique != "" {
+		v, ok := Decimal(oblique)
+		if !ok {
+			return fault.New(fmt.Sprintf("%s %q is no number of degrees", fault.Option("oblique"), oblique), "write it as 3 or 10")
+		}
+		a.Oblique, a.ObliqueGiven = v, true
+	}
+	day, err := row.Day()
+	if day != "" {
+		f.Day = day
+	}
+	return err
+}
+
+// inFolder is a path that is relative to a folder.
+func inFolder(folder, path string) string {
+	if path == "" || filepath.IsAbs(path) {
+		return path
+	}
+	return filepath.Join(folder, path)
+}
+
+// prepare reads the small files and builds the request.
+func (o *listRow) prepare(ctx context.Context) error {
+	if err := o.desk.CheckFiling(o.filing, false); err != nil {
+		return err
+	}
+	silent := o.desk.with(func(string) {}) // rule books are spoken of once, for all rows
+	var err error
+	if o.ask.Marks != "" {
+		o.asked, err = silent.Prepare(o.ask)
+	} else {
+		o.asked, o.seedPoints, err = silent.PrepareFollow(o.ask, o.seeds, o.colours)
+	}
+	if err != nil {
+		return err
+	}
+	if o.seedPoints == nil && o.asked.Track == nil && o.asked.At == AtPeak {
+		return fault.New(fmt.Sprintf("the row asks for the peak of one frame's marks, %q", o.ask.Marks), "write the file under \"seeds\", or the CSV of 'ecart follow' under \"marks\"")
+	}
+	return o.desk.ApplyRater(ctx, o.asked, o.filing.Rater)
+}
+
+// marksOrigin is equal for two rows if they start from the same marks.
+func (o *listRow) marksOrigin() string {
+	if o.seedPoints != nil && o.colours == "" {
+		return fmt.Sprint(o.seedPoints)
+	}
+	return string(o.asked.Sources.Given) + o.colours
+}
+
+// dependsOn is everything that the reading depends on beside the take and the program.
+func (o *listRow) dependsOn() ([]byte, error) {
+	s := &o.asked.Sources
+	return json.Marshal(struct {
+		Colours, At        string
+		File, Lens, Priors []byte
+		Followed           bool
+		Marks              *reading.Marks
+		Request            journal.Request
+	}{o.colours, o.asked.At, s.Given, s.Lens, s.Priors, o.seedPoints != nil, o.asked.Request.Marks, journal.NewRequest(&o.asked.Request, s.Lens, s.Priors)})
+}
+
+// read opens the take and makes the reading.
+func (o *listRow) read(ctx context.Context, progress func(done, of int)) (*session.Result, error) {
+	o.notes = nil // what was noted before is in the question
+	t, err := o.desk.Open(ctx, o.ask.Take)
+	if err != nil {
+		return nil, err
+	}
+	defer t.Close()
+	o.notes = append(o.notes, t.Info().Warnings...)
+	var r *reading.Reading
+	if o.seedPoints != nil {
+		r, err = o.readFollowed(ctx, t, progress)
+	} else {
+		r, err = o.readFrame(ctx, t)
+	}
+	if err != nil {
+		return nil, err
+	}
+	e, err := Entry(Filing{}, o.asked, r)
+	if err != nil {
+		return nil, err
+	}
+	return &session.Result{Entry: *e, TakeDay: DayOf(t.Info()), Notes: o.notes, Reading: r}, nil
+}
+
+// readFrame reads one frame, or the peak of a track that was followed before.
+func (o *listRow) readFrame(ctx context.Context, t *take.Take) (*reading.Reading, error) {
+	result, err := o.desk.Read(ctx, t, o.asked)
+	if err != nil {
+		return nil, err
+	}
+	if result.Damage != "" {
+		o.notes = append(o.notes, result.Damage)
+	}
+	return result.Reading, nil
+}
+
+// readFollowed follows the stickers and reads the peak. If the clip is cut off, the peak is
+// read of what was followed until then.
+func (o *listRow) readFollowed(ctx context.Context, t *take.Take, progress func(done, of int)) (*reading.Reading, error) {
+	q := o.asked
+	if err := q.DescribeTake(ctx, t); err != nil {
+		return nil, err
+	}
+	if err := CheckSeeds(t, q.Request.Marks); err != nil {
+		return nil, err
+	}
+	track, err := Follow(ctx, t, o.seedPoints, q.Request.Marks.Facing, func(done, of, _ int) { progress(done, of) }, nil)
+	if err != nil && !CutOff(err, track) {
+		return nil, err
+	}
+	q.Track = track
+	r, peakErr := q.ReadPeak(ctx)
+	if peakErr != nil {
+		return nil, peakErr
+	}
+	for _, jump := range r.Peak.Jumps {
+		o.notes = append(o.notes, jump.String()+": something else may have been followed there")
+	}
+	if d := DamagedTrack("the clip", track); d != nil {
+		o.notes = append(o.notes, d.Error())
+	}
+	if err != nil {
+		o.notes = append(o.notes, fmt.Sprintf("%v; what is told is from frames %d to %d", err, track.Frames[0].Frame, track.Frames[len(track.Frames)-1].Frame))
+	}
+	return r, nil
+}

@@ -1,0 +1,188 @@
+package page_test
+
+import (
+	"bytes"
+	"encoding/binary"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/scene"
+)
+
+// doors are a page and a folder for commands, with the same take and a journal of its own
+// each, in which Iris is known to place marks to 0.5 px.
+type doors struct {
+	t      *testing.T
+	page   *app
+	folder string
+	id     string // of the take on the page
+}
+
+func twoDoors(t *testing.T, clip []byte) *doors {
+	d := &doors{t: t, page: start(t, t.TempDir()).enter(), folder: t.TempDir()}
+	require.NoError(t, os.WriteFile(filepath.Join(d.folder, "leap.mp4"), clip, 0o600))
+	for _, file := range []string{filepath.Join(d.folder, "hall.journal"), filepath.Join(d.page.data, "ecart.journal")} {
+		j, err := journal.Open(file, journal.Options{Create: true})
+		require.NoError(t, err)
+		require.NoError(t, j.KeepRater(t.Context(), journal.Rater{Name: "Iris", Day: "2026-03-02", SDPx: 0.5, Freedom: 1e6, LongSidePx: 1920}))
+		require.NoError(t, j.Close())
+	}
+	d.id = d.page.takeIn("leap.mp4", clip)
+	return d
+}
+
+// command runs ecart in the folder and returns what it prints; ok is whether it is to be done.
+func (d *doors) command(ok bool, args ...string) (out, said string) {
+	d.t.Helper()
+	path, err := program()
+	require.NoError(d.t, err)
+	c := exec.Command(path, args...)
+	c.Dir = d.folder
+	var o, e bytes.Buffer
+	c.Stdout, c.Stderr = &o, &e
+	err = c.Run()
+	require.Equal(d.t, ok, err == nil, "%v: %s", args, &e)
+	return o.String(), e.String()
+}
+
+// get asks the page for something of a frame.
+func (d *doors) get(frame int, what string) []byte {
+	d.t.Helper()
+	r := d.page.do("GET", fmt.Sprintf("/takes/%s/frames/%d/%s", d.id, frame, what), nil)
+	require.Equal(d.t, http.StatusOK, r.status, "%s: %s", what, r.body)
+	return r.body
+}
+
+// work is the work on the take: the demo's marks on their frame, as what is read or as seeds.
+func (d *doors) work(version int, seeds bool) string {
+	frame, marks := demoMarks(d.t)
+	if seeds {
+		delete(marks, "shoulder") // on which there is no sticker
+	}
+	round, err := json.Marshal(marks)
+	require.NoError(d.t, err)
+	return fmt.Sprintf(`{"version": %d, "skill": "fig-women/split-leap", "camera": "by-eye", "stature_cm": 152, "rater": "Iris", "frame": %d,
+		"frames": {"%d": {"seeds": %v, "rounds": [%s]}}}`, version, frame, frame, seeds, round)
+}
+
+// store stores the work, and the marks file of its frame in the folder.
+func (d *doors) store(version int, seeds bool, file string) {
+	d.t.Helper()
+	r := d.page.do("PUT", "/takes/"+d.id+"/work", strings.NewReader(d.work(version, seeds)))
+	require.Equal(d.t, http.StatusOK, r.status, "%s", r.body)
+	frame, _ := demoMarks(d.t)
+	require.NoError(d.t, os.WriteFile(filepath.Join(d.folder, file), d.get(frame, "marks.json"), 0o600))
+}
+
+// asked are the flags that say what the work says.
+func asked(command ...string) []string {
+	return append(command, "--skill", "fig-women/split-leap", "--camera", "by-eye", "--stature", "152cm", "--rater", "Iris", "--journal", "hall.journal")
+}
+
+// shown is a kept reading without what belongs to its journal alone.
+func (d *doors) shown(journal string) (entry map[string]any) {
+	d.t.Helper()
+	out, _ := d.command(true, "journal", "show", "1", "--json", "--journal", journal)
+	require.NoError(d.t, json.Unmarshal([]byte(out), &entry))
+	delete(entry, "kept_at")
+	return entry
+}
+
+// unmarked is a picture or a page without the mark by which a command knows files of its own:
+// a chunk of a PNG (length, "ecRT", data, checksum), a comment at the end of a page.
+func unmarked(data []byte) []byte {
+	if page, ok := bytes.CutSuffix(data, []byte("<!-- ecart page -->\n")); ok {
+		return page
+	}
+	at := bytes.Index(data, []byte("ecRT")) - 4
+	if at < 0 {
+		return data
+	}
+	end := at + 12 + int(binary.BigEndian.Uint32(data[at:]))
+	return append(bytes.Clone(data[:at]), data[end:]...)
+}
+
+// TestBothDoors does on the page and with commands what the desk behind both does, and
+// compares the results: a reading with a rater's own figure, its picture and its sheets, what
+// is kept of it and made again; stickers that are followed, the peak and a frame beside it.
+func TestBothDoors(t *testing.T) {
+	t.Parallel()
+	d := twoDoors(t, datedClip(t, "2026-03-21"))
+	frame, _ := demoMarks(t)
+	d.store(0, false, "marks.json")
+	one, _ := d.command(true, asked("read", "leap.mp4", "--marks", "marks.json", "--json", "--figure", "one.png", "--keep", "Wren", "--condition", "in-skill")...)
+	assert.Equal(t, one, string(d.get(frame, "reading.json")), "a reading")
+	png, err := os.ReadFile(filepath.Join(d.folder, "one.png"))
+	require.NoError(t, err)
+	assert.True(t, bytes.Equal(unmarked(png), d.get(frame, "figure.png")), "its picture")
+	plain := []string{"sheet", "one.json", "--take", "leap.mp4", "--who", "Wren", "--out", "sheet.html"}
+	require.NoError(t, os.WriteFile(filepath.Join(d.folder, "one.json"), []byte(one), 0o600))
+	for _, reader := range []string{"judge", "athlete", "parent"} {
+		d.command(true, append(plain, "--for", reader)...)
+		page, err := os.ReadFile(filepath.Join(d.folder, "sheet.html"))
+		require.NoError(t, err)
+		assert.Equal(t, string(unmarked(page)), string(d.get(frame, "sheet.html?for="+reader+"&who=Wren")), "its sheet for the %s", reader)
+	}
+	kept := d.page.do("POST", "/takes/"+d.id+"/keep", strings.NewReader(fmt.Sprintf(`{"frame": %d, "version": 1, "athlete": "Wren", "condition": "in-skill", "rater": "Iris"}`, frame)))
+	require.Equal(t, http.StatusCreated, kept.status, "%s", kept.body)
+	ofPage := filepath.Join(d.page.data, "ecart.journal")
+	assert.Equal(t, d.shown("hall.journal"), d.shown(ofPage), "what is kept")
+	for _, file := range []string{"hall.journal", ofPage} {
+		out, _ := d.command(true, "journal", "recompute", "--json", "--journal", file)
+		assert.Contains(t, out, `"same": 1`, "made again")
+	}
+
+	// the same stickers, from the same seeds
+	d.store(1, true, "seeds.json")
+	peak, _ := d.command(true, asked("follow", "leap.mp4", "--seeds", "seeds.json", "--csv", "track.csv", "--json")...)
+	begun := d.page.do("POST", "/takes/"+d.id+"/follow", strings.NewReader(d.work(2, true)))
+	require.Equal(t, http.StatusAccepted, begun.status, "%s", begun.body)
+	track := filepath.Join(d.page.data, "tracks", d.id+".csv")
+	require.Eventually(t, func() bool { _, err := os.Stat(track); return err == nil }, 2*time.Minute, 50*time.Millisecond)
+	marks := func(path string) *reading.Track {
+		data, err := os.ReadFile(path)
+		require.NoError(t, err)
+		t2, err := reading.ParseTrack(path, data)
+		require.NoError(t, err)
+		for i := range t2.Frames { // the page works the angle out for whatever measure is chosen
+			t2.Frames[i].AngleDeg, t2.Frames[i].SDDeg = 0, 0
+		}
+		return t2
+	}
+	assert.Equal(t, marks(filepath.Join(d.folder, "track.csv")), marks(track), "what was followed")
+	var at reading.Reading
+	require.NoError(t, json.Unmarshal([]byte(peak), &at))
+	assert.Equal(t, peak, string(d.get(at.Take.Frame, "reading.json")), "the peak")
+	beside, _ := d.command(true, asked("read", "leap.mp4", "--marks", "track.csv", "--at", fmt.Sprint(at.Take.Frame+7), "--json")...)
+	assert.Equal(t, beside, string(d.get(at.Take.Frame+7, "reading.json")), "a frame beside it")
+}
+
+// Which way the chest faces is asked for on both doors where it decides the angle, and what a
+// track says of it holds for its frames.
+func TestBothDoorsAskForTheChest(t *testing.T) {
+	t.Parallel()
+	clip, _ := scene.Demo()
+	d := twoDoors(t, clip)
+	const marks = `"hip": [900, 560], "front-ankle": [930, 980], "back-ankle": [890, 150], "shoulder": [900, 360]`
+	work := `{"version": 0, "measure": "hip-split", "frame": 3, "frames": {"3": {"rounds": [{` + marks + `}]}}}`
+	require.Equal(t, http.StatusOK, d.page.do("PUT", "/takes/"+d.id+"/work", strings.NewReader(work)).status)
+	require.NoError(t, os.WriteFile(filepath.Join(d.folder, "marks.json"), d.get(3, "marks.json"), 0o600))
+	_, said := d.command(false, "read", "leap.mp4", "--marks", "marks.json", "--measure", "hip-split")
+	fact, _, _ := strings.Cut(said, "\n")
+	refused := d.page.do("GET", "/takes/"+d.id+"/frames/3/reading.json", nil)
+	require.Equal(t, http.StatusUnprocessableEntity, refused.status)
+	what, _ := words(t, refused)
+	assert.Equal(t, fact, what)
+}
