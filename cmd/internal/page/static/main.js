@@ -338,7 +338,6 @@ async function start() {
     else notice("start", e.words);
     return;
   }
-  $("stickers").hidden = !choices.follow;
   setup = new Setup(choices, {
     set: (what, fn) => work && work.change(`${what} changed`, fn),
     wide: (d, v) => { Work.on(d, moment.n).width_m = v; },
