@@ -23,7 +23,7 @@ func (s *Server) request(ctx context.Context, id string, work *Work, frame int) 
 		Options:    geometry.Options{Leg: geometry.Leg(work.Leg), Side: geometry.Side(work.Side), Facing: geometry.Facing(work.Facing)},
 		Confidence: 0.95, Seed: 1,
 	}}
-	if work.Skill == "" && work.Measure == "" {
+	if work.Skill == "" && !desk.IsMeasure(work.Measure) {
 		return nil, refuse(http.StatusUnprocessableEntity, "neither a skill nor a measure was chosen", "choose what is to be read")
 	}
 	if err := s.config.Desk.Target(&q.Request, work.Skill, work.Measure); err != nil {
