@@ -5,6 +5,8 @@
 // memory was. Two things tell: what the decoder logs while it works on a packet, and blocks of the
 // picture that it has not written. Damage after which the entropy code happens to go on to the last block tells
 // nothing: about half of it in HEVC without sums of its pictures, less in H.264 (TestDamageIsMarked in package take has the figures).
+// The decoders' further checks of a stream (AV_EF_BITSTREAM to AV_EF_AGGRESSIVE) help no more: in that test, of 12 packets each,
+// those missed went from 4 to 4 in HEVC and from 4 to 3 in H.264 with CAVLC.
 #include "clip.h"
 
 #include <string.h>
