@@ -17,6 +17,7 @@ func TestTheChestIsAskedFor(t *testing.T) {
 		landmark string
 		x, y     float64
 	}{{"hip", 900, 560}, {"front-ankle", 930, 980}, {"back-ankle", 890, 150}, {"shoulder", 900, 360}} {
+		w.pick(m.landmark)
 		w.click(w.onPicture(m.x, m.y))
 		w.until(`[...document.querySelectorAll(".handle")].some((h) => h.dataset.key === %q)`, m.landmark)
 	}
@@ -48,7 +49,7 @@ func TestTheKneesAreSaidOnThePage(t *testing.T) {
 	assert.True(t, js[bool](w, `document.getElementById("ask").hidden`), "nothing more is asked for")
 	_, at := demoMarks(t)
 	for _, side := range []string{"front", "back"} {
-		w.click(w.middle(`[data-pick="` + side + `-knee"]`))
+		w.pick(side + "-knee")
 		hip, ankle := at["hip"], at[side+"-ankle"]
 		w.click(w.onPicture((hip[0]+ankle[0])/2, (hip[1]+ankle[1])/2-60)) // 60 px above the line: bent
 		w.until(`[...document.querySelectorAll(".handle")].some((h) => h.dataset.key === %q)`, side+"-knee")

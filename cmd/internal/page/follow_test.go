@@ -53,12 +53,14 @@ func TestFollowingStickers(t *testing.T) {
 	// No shoulder was followed, so that nothing tells where the head is: a clip
 	// with the head covered is not made, and says why.
 	js[bool](w, `document.getElementById("covered").click() ?? true`)
+	w.open("saves")
 	w.click(w.middle("#save-clip"))
 	w.until(`document.querySelector('.notice[data-key="save"]')`)
 	assert.Contains(t, w.text("notices"), "shoulder")
 	// The clip with the angle drawn in is saved. Whether it plays, and has the
 	// frames of the take, somebody else's decoder says.
 	js[bool](w, `document.getElementById("covered").click() ?? true`)
+	w.open("saves")
 	w.click(w.middle("#save-clip"))
 	w.until(`document.getElementById("spoken").textContent.startsWith("saved as leap")`)
 	assert.True(t, js[bool](w, `document.getElementById("drawing").hidden`))

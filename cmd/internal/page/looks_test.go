@@ -28,7 +28,7 @@ func TestEverybodyCanUseIt(t *testing.T) {
 	w.choose("what", "skill fig-women/split-leap")
 	frame, _ := demoMarks(t)
 	w.goTo(frame)
-	js[bool](w, `(document.getElementById("better").open = document.getElementById("keys").open = true)`)
+	js[bool](w, `(document.getElementById("better").open = document.getElementById("keys").open = document.getElementById("take-about").open = document.getElementById("worth").open = true)`)
 	w.place("hip", "front-ankle")
 	w.accessible(axe, "while marks are placed")
 	w.place("back-ankle", "shoulder")
@@ -61,7 +61,7 @@ func TestWidths(t *testing.T) {
 		assert.LessOrEqual(t, js[int](w, `document.documentElement.scrollWidth`), int(s.w), "at %d px nothing has to be pushed sideways", s.w)
 		if s.w == 360 {
 			assert.True(t, js[bool](w, `(() => {
-				const s = ["take", "moment", "marks", "reading", "keep"].map((id) => document.getElementById(id).getBoundingClientRect());
+				const s = ["moment", "marks", "reading", "placing", "keep", "more"].map((id) => document.getElementById(id).getBoundingClientRect());
 				return s.every((r, i) => i === 0 || r.top >= s[i - 1].bottom - 1);
 			})()`), "one column, from top to bottom")
 			w.accessible(axe, "on a phone")
@@ -70,6 +70,7 @@ func TestWidths(t *testing.T) {
 		assert.Empty(t, js[[]string](w, `[...document.querySelectorAll("button:not(.handle), select, input:not([type=radio]):not(#file), .choice label, summary")].filter((e) => e.offsetParent && Math.min(e.getBoundingClientRect().width, e.getBoundingClientRect().height) < 24).map((e) => e.outerHTML.slice(0, 80))`))
 		js[bool](w, `(window.scrollTo(0, 0), true)`)
 		w.shot(name + "-reading")
+		w.open("placed-fold")
 		w.click(w.middle("#again"))
 		_, marks := demoMarks(t)
 		w.middle("#print")
@@ -84,6 +85,7 @@ func TestWidths(t *testing.T) {
 		if s.touch {
 			w.fingers("touchCancel")
 		}
+		w.open("placed-fold")
 		w.click(w.middle("#undo"))
 		w.read()
 		w.saved()

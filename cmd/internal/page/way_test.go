@@ -32,7 +32,7 @@ func demoMarks(t testing.TB) (frame int, at map[string][2]float64) {
 }
 
 // asks is the order in which the sheet asks for the marks of a split.
-var asks = []string{"hip", "front-ankle", "back-ankle", "shoulder"}
+var asks = []string{"hip", "front-ankle", "back-ankle"}
 
 // opened is the id of the take that is open.
 func (w *window) opened() string { return js[string](w, `location.hash.slice(1)`) }
@@ -127,6 +127,7 @@ func TestNewcomersWayByMouse(t *testing.T) {
 	}
 	w.read()
 	w.do(typed("athlete", "Wren"))
+	w.open("take-about")
 	w.click(w.middle("#state label:nth-of-type(3)"))
 	w.until(`document.querySelector("#state input:checked").value === "warm"`)
 	// the clip does not say on which day it was made, and nobody makes one up

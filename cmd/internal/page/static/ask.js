@@ -9,7 +9,6 @@ export class Ask {
     this.to = to;
     this.reset();
     $("ask-skip").onclick = () => {
-      this.skipped.add(this.now);
       this.picked = null;
       to.changed();
     };
@@ -19,7 +18,6 @@ export class Ask {
     this.measure = null;
     this.leg = "";
     this.ways = new Map(); // step: the way chosen
-    this.skipped = new Set();
     this.picked = null; // a landmark, "level" or "corners", asked for out of turn
     this.now = null;
   }
@@ -49,7 +47,9 @@ export class Ask {
     if (items.some((i) => i.landmark === this.picked)) return (this.now = this.picked);
     this.picked = null;
     if (followed) return (this.now = null);
-    this.now = items.find((i) => !(i.landmark in round) && !i.later && !(i.optional && this.skipped.has(i.landmark)))?.landmark ?? null;
+    // What may be left out is offered in the list and never asked for by itself: a
+    // second click on the picture would place it unasked.
+    this.now = items.find((i) => !(i.landmark in round) && !i.optional)?.landmark ?? null;
     return this.now;
   }
 
@@ -73,18 +73,29 @@ export class Ask {
     $("now").textContent = now ? nameOf(now, now === "level" ? placed.level.length : placed.corners.length) : "";
     $("now").hidden = !now;
     this.#list(items, placed, round, followed);
+    this.#line(items, round, followed);
+  }
+
+  // line says in one line what is placed. The list below it folds when all is.
+  #line(items, round, followed) {
+    const here = items.filter((i) => i.landmark in round || followed?.includes(i.landmark)).map((i) => spaced(i.landmark));
+    const more = items.filter((i) => i.optional && !(i.landmark in round)).map((i) => spaced(i.landmark));
+    const whole = Boolean(items.length && (followed || this.complete(round)));
+    $("placed-line").textContent = here.length ? `marks: ${here.join(", ")}${whole && more.length ? `; can be added: ${more.join(", ")}` : ""}` : "marks";
+    if (whole !== this.whole) $("placed-fold").open = !whole;
+    this.whole = whole;
   }
 
   #list(items, placed, round, followed) {
     const rows = items.map((i) => {
       const times = placed.rounds.filter((r) => i.landmark in r).length;
       const here = i.landmark in round;
-      const state = followed?.includes(i.landmark) && i.landmark !== this.now ? "followed" : here ? times > 1 ? `placed ${times} times` : "placed" : i.landmark === this.now ? "place it now" : i.optional ? this.skipped.has(i.landmark) ? "left out" : "may be left out" : "to be placed";
+      const state = followed?.includes(i.landmark) && i.landmark !== this.now ? "followed" : here ? times > 1 ? `placed ${times} times` : "placed" : i.landmark === this.now ? "place it now" : i.optional ? "may be added" : "to be placed";
       const other = i.first && i.ways.length > 1 && !here ? i.ways[(i.way + 1) % i.ways.length] : null;
       return el("li", { class: here ? "here" : i.landmark === this.now ? "next" : null, "aria-current": i.landmark === this.now ? "step" : null },
         el("span", { class: "name" }, spaced(i.landmark)), el("span", { class: "state" }, state),
         el("span", { class: "do" },
-          i.landmark === this.now ? null : el("button", { type: "button", "aria-label": `${here ? "move" : "place"} the ${spaced(i.landmark)}`, "data-pick": i.landmark, onclick: () => { this.picked = i.landmark; this.skipped.delete(i.landmark); this.to.changed(true); } }, here ? "move" : "place"),
+          i.landmark === this.now ? null : el("button", { type: "button", "aria-label": `${here ? "move" : "place"} the ${spaced(i.landmark)}`, "data-pick": i.landmark, onclick: () => { this.picked = i.landmark; this.to.changed(true); } }, here ? "move" : "place"),
           other ? el("button", { type: "button", onclick: () => { this.ways.set(i.step, (i.way + 1) % i.ways.length); this.picked = null; this.to.changed(); } }, `${other.map(spaced).join(" and ")} instead`) : null));
     });
     const focused = document.activeElement?.dataset?.pick;

@@ -1,9 +1,10 @@
 // Keeping a reading, and saving what belongs to it.
 
-import { $, notice, plain, radios, say } from "./dom.js";
+import { $, notice, plain, radios, say, setRadio } from "./dom.js";
 import { ask, quiet, Offline } from "./net.js";
 
 let state = "", condition = "";
+let id = ""; // of the take that the form is for
 let clip = ""; // the address of the clip that was asked for here
 
 // keep readies the form; now gives {id, frame, version, settled(), body()} of what shows.
@@ -13,6 +14,7 @@ export function keep(now) {
   for (const id of ["state", "moved"]) $(id).querySelector("input").checked = true;
   $("athlete").oninput = () => links(now());
   $("day").oninput = () => { $("day-from").textContent = ""; };
+  for (const kind of ["input", "change"]) $("keep-form").addEventListener(kind, written);
   $("keep-form").onsubmit = async (e) => {
     e.preventDefault();
     const button = $("keep-do");
@@ -24,6 +26,7 @@ export function keep(now) {
       const { where } = await ask(`/takes/${id}/keep`, { method: "POST", body: { frame, version: now().version, athlete: $("athlete").value, day: $("day").value, state, condition, setup: $("setup").value, rater: $("rater").value, note: $("note").value } });
       $("kept").textContent = `kept for ${plain($("athlete").value.trim())} ${where}`;
       $("note").value = "";
+      written();
     } catch (e) {
       if (e instanceof Offline || !quiet(e)) {
         const w = e.words ?? { error: e.message, hint: e.hint };
@@ -58,13 +61,46 @@ export function keep(now) {
   $("drawing-stop").onclick = () => ask(`/takes/${now().id}/clip`, { method: "DELETE" }).catch(() => {});
 }
 
-// made puts in the day on which the take says it was made, "" where it does not.
-export function made(day) {
+// What is written in the form lasts as long as the tab: name, day and note for each take,
+// the rest for all.
+const ofTake = ["athlete", "day", "note"];
+
+function written() {
+  try {
+    sessionStorage.setItem(`form ${id}`, JSON.stringify(Object.fromEntries(ofTake.map((f) => [f, $(f).value]))));
+    sessionStorage.setItem("form", JSON.stringify({ state, condition, setup: $("setup").value }));
+  } catch { /* it is written again */ }
+  says();
+}
+
+// says puts what is said of the take beside the heading that hides it.
+function says() {
+  const words = ["state", "moved"].map((f) => $(f).querySelector("input:checked")).filter((i) => i?.value).map((i) => i.nextSibling.textContent);
+  const all = [...words, $("setup").value.trim(), $("rater").value.trim() && `marked by ${$("rater").value.trim()}`].filter(Boolean);
+  $("take-about-says").textContent = all.length ? `: ${plain(all.join(", "))}` : "";
+}
+
+function recall(key) {
+  try { return JSON.parse(sessionStorage.getItem(key)) ?? {}; } catch { return {}; }
+}
+
+// made readies the form for a take, with the day on which it says it was made, "" where
+// it does not.
+export function made(take, day) {
+  id = take;
+  const own = recall(`form ${id}`), all = recall("form");
+  ({ state = state, condition = condition } = all);
+  setRadio($("state"), state);
+  setRadio($("moved"), condition);
+  $("setup").value = all.setup ?? $("setup").value;
+  $("athlete").value = own.athlete ?? "";
+  $("note").value = own.note ?? "";
   const now = new Date();
   $("day").max = `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`;
-  $("day").value = day;
-  $("day-from").textContent = day ? "As the take says." : "The take does not say it.";
+  $("day").value = own.day || day;
+  $("day-from").textContent = own.day && own.day !== day ? "" : day ? "The day is the one that the take says." : "The take does not say its day.";
   $("kept").textContent = "";
+  says();
 }
 
 // covered is the part of an address that asks for a covered head.

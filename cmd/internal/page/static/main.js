@@ -65,7 +65,7 @@ const reading = new Reading({
     if (work) setup.show(work.doc, placed());
   },
   confirm: (deg) => work.change("the angle confirmed", (d) => { Work.on(d, moment.n).beyond_deg = deg; }),
-  shown: () => { $("keep").hidden = false; links(now()); },
+  shown: () => { $("keep").hidden = $("saves").hidden = false; links(now()); },
 });
 const asking = new Ask({
   changed(focus) {
@@ -74,7 +74,7 @@ const asking = new Ask({
   },
 });
 const follow = new Follow({ id: () => take.id, body: () => asked(), seed, go: (n) => moment.go(n), changed: () => refresh() });
-const shelf = new Shelf({ open, removed: (id) => { if (take?.id === id) location.assign("/"); } });
+const shelf = new Shelf({ open, removed: (id) => { if (take?.id === id) location.replace("/"); } });
 let setup;
 
 const placed = () => work.placed(moment.n);
@@ -195,6 +195,7 @@ function refresh() {
   $("to-marked").onclick = () => moment.go(last);
   moment.draw();
   follow.update();
+  carry();
   read();
 }
 
@@ -210,7 +211,7 @@ function read() {
   lastAsked = ready ? key : "";
   if (!ready) {
     const left = asking.measure ? asking.items(placed().rounds.at(-1) ?? {}).filter((i) => !i.optional && !(i.landmark in (placed().rounds.at(-1) ?? {}))) : [];
-    $("keep").hidden = true;
+    $("keep").hidden = $("saves").hidden = true;
     reading.none(!asking.measure ? "Choose what is read; then place its marks." : `Still to be placed: ${left.map((i) => spaced(i.landmark)).join(", ")}.`);
     return;
   }
@@ -225,6 +226,25 @@ addEventListener("pointerdown", () => { keyed = false; }, true);
 // settle waits until all that was placed is on disk.
 async function settle() {
   for (let i = 0; i < 100 && !work.settled; i++) await new Promise((done) => setTimeout(done, 50));
+}
+
+// carry keeps what is said of one take for those that are opened after it in this tab.
+const carried = ["skill", "measure", "camera", "found", "rater", "distance_m", "focal_mm"];
+
+function carry() {
+  const { doc } = work;
+  if (!doc.skill && !doc.measure) return;
+  try { sessionStorage.setItem("carried", JSON.stringify(Object.fromEntries(carried.map((k) => [k, doc[k]])))); } catch { /* it is asked for again */ }
+}
+
+// carryOver gives a take of which nothing was said what was said of the one before.
+function carryOver() {
+  const { doc } = work;
+  if (doc.version || doc.skill || doc.measure || Object.keys(doc.frames).length) return;
+  try {
+    const before = JSON.parse(sessionStorage.getItem("carried"));
+    if (before) work.change("what was said of the take before", (d) => Object.assign(d, before));
+  } catch { /* nothing to carry over */ }
 }
 
 function remember() {
@@ -248,12 +268,10 @@ async function open(id) {
   take = next;
   unnotice("take");
   $("others").textContent = "";
-  history.replaceState(null, "", `/#${id}`);
-  for (const s of ["moment", "marks", "reading"]) $(s).hidden = false;
-  document.body.classList.add("opened");
-  made(take.day);
-  $("headline").textContent = [take.name, `${take.width} by ${take.height} pixels`, take.still ? "a still" : `${take.frames} frames, ${Number(take.rate.toPrecision(4))} a second`].join(" · ");
-  document.title = `${take.name}, écart`;
+  if (location.hash.slice(1) !== id) history.pushState(null, "", `/#${id}`);
+  for (const s of ["moment", "marks", "reading", "placing", "more"]) $(s).hidden = false;
+  goTo("picture");
+  made(id, take.day);
   asking.reset();
   follow.none();
   drawing(null);
@@ -272,8 +290,39 @@ async function open(id) {
   else unnotice("warnings");
   shelf.current = id;
   shelf.list();
+  carryOver();
   refresh();
 }
+
+// goTo shows a place: "today" with the takes, or "picture" with one take.
+function goTo(place) {
+  document.body.classList.toggle("opened", place === "picture");
+  $("to-picture").hidden = !take;
+  if (take) $("to-picture").href = `#${take.id}`;
+  for (const [id, is] of [["to-today", place === "today"], ["to-picture", place === "picture"]]) {
+    if (is) $(id).setAttribute("aria-current", "page");
+    else $(id).removeAttribute("aria-current");
+  }
+  if (place === "today") {
+    $("headline").textContent = "read a joint angle off a picture, and see how good the number is";
+    document.title = "today, écart";
+  } else if (take) describe();
+  scrollTo(0, 0);
+}
+
+// describe names the take that is open.
+function describe() {
+  $("headline").textContent = [take.name, `${take.width} by ${take.height} pixels`, take.still ? "a still" : `${take.frames} ${take.frames === 1 ? "frame" : "frames"}, ${Number(take.rate.toPrecision(4))} a second`].join(" · ");
+  document.title = `${take.name}, écart`;
+}
+
+// An address after # is a take, or the place for today.
+addEventListener("hashchange", () => {
+  const id = location.hash.slice(1);
+  if (!/^[0-9a-f]{64}$/.test(id)) goTo("today");
+  else if (take?.id === id) goTo("picture");
+  else open(id);
+});
 
 async function heard(e) {
   if (e.kind === "shelf") return shelf.list();
@@ -344,6 +393,7 @@ async function start() {
     high: (d, v) => { Work.on(d, moment.n).height_m = v; },
   });
   const id = location.hash.slice(1);
+  goTo("today");
   performance.mark("ready");
   listen("", heard);
   await shelf.list();

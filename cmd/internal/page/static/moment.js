@@ -29,7 +29,7 @@ export class Moment {
     this.marked = [];
     this.direction = 1;
     this.tiles = [];
-    $("film").hidden = take.still;
+    $("film").hidden = $("steps").hidden = take.still;
     this.strip.setAttribute("aria-valuemax", take.frames - 1);
     this.n = -1;
     this.go(n);
@@ -140,7 +140,7 @@ export class Moment {
 
   #words() {
     const { frames, times_s, still, width, height } = this.take;
-    const words = still ? `a still of ${width} by ${height} pixels` : `frame ${this.n} of ${frames}, ${times_s[this.n].toFixed(3)} s`;
+    const words = still ? `a still of ${width} by ${height} pixels` : `frame ${this.n}, ${times_s[this.n].toFixed(3)} s; the last is ${frames - 1}`;
     $("when").textContent = words;
     this.strip.setAttribute("aria-valuenow", this.n);
     this.strip.setAttribute("aria-valuetext", words);

@@ -1,9 +1,12 @@
-// Mouse, pen and fingers on the picture: a click or tap places, a mark is dragged,
-// two fingers or the wheel zoom, a drag of a zoomed picture pans.
+// Mouse, pen and fingers on the picture: a click or a tap places, a mark is dragged,
+// two fingers or the wheel zoom, a drag of a zoomed picture pans. A finger that moves at
+// once scrolls the sheet; one that is held takes hold of a mark or places under the loupe.
 
 const reachMouse = 16; // CSS pixels from a mark that still take hold of it
 const reachTouch = 30;
 const still = 5; // CSS pixels that a click may move
+const stillTouch = 10; // and a tap
+const holdMs = 300; // a finger that stays so long is held
 
 export function pointers(stage) {
   const { surface, view, loupe } = stage;
@@ -29,19 +32,39 @@ export function pointers(stage) {
     }
     if (down.size > 2) return;
     const touch = e.pointerType === "touch";
+    if (touch) {
+      doing = { kind: "finger", from: p, hold: setTimeout(() => held(p), holdMs) };
+      return;
+    }
     const hit = e.button === 1 || !ready() ? null : stage.nearest(...p, reach(e));
     if (hit) {
       const [hx, hy] = view.toBox(...hit.at);
-      doing = { kind: "drag", key: hit.key, dx: hx - p[0], dy: hy - p[1], touch, moved: false, from: p };
+      // a click beside another mark places what is asked for; a drag moves that mark
+      doing = { kind: "drag", key: hit.key, dx: hx - p[0], dy: hy - p[1], touch, moved: false, from: p, may: stage.asked };
       loupe.on(stage.n, hit.at, touch);
       stage.to.hold(hit.key);
-    } else if (stage.asked && ready() && e.button !== 1 && (touch || !view.zoomed)) {
+    } else if (stage.asked && ready() && e.button !== 1 && !view.zoomed) {
       doing = { kind: "place", touch };
       aim(p, touch);
     } else {
       doing = { kind: "pan", from: p, last: p, moved: false, touch, may: stage.asked && ready() && e.button === 0 };
     }
   });
+
+  // held is told that a finger has stayed where it was put.
+  function held(p) {
+    if (!ready()) return;
+    const hit = stage.nearest(...p, reachTouch);
+    if (stage.asked && !hit) {
+      doing = { kind: "place", touch: true };
+      aim(p, true);
+    } else if (hit) {
+      const [hx, hy] = view.toBox(...hit.at);
+      doing = { kind: "drag", key: hit.key, dx: hx - p[0], dy: hy - p[1], touch: true, moved: false, from: p };
+      loupe.on(stage.n, hit.at, true);
+      stage.to.hold(hit.key);
+    }
+  }
 
   surface.addEventListener("pointermove", (e) => {
     const p = at(e);
@@ -55,6 +78,11 @@ export function pointers(stage) {
     down.set(e.pointerId, p);
     switch (doing?.kind) {
       case "pinch": return pinch(e.pointerId, before, p);
+      case "finger":
+        if (Math.hypot(p[0] - doing.from[0], p[1] - doing.from[1]) <= stillTouch) return;
+        clearTimeout(doing.hold);
+        doing = view.zoomed ? { kind: "pan", from: doing.from, last: p, moved: true, touch: true } : { kind: "swipe" };
+        return;
       case "place": return aim(p, doing.touch);
       case "drag": {
         if (!doing.moved && Math.hypot(p[0] - doing.from[0], p[1] - doing.from[1]) < (doing.touch ? 3 : 1)) return;
@@ -83,6 +111,7 @@ export function pointers(stage) {
       return;
     }
     doing = null;
+    clearTimeout(was?.hold);
     if (e.pointerType !== "mouse" || was?.kind === "drag") loupe.off();
     if (e.type === "pointercancel") {
       if (was?.kind === "drag") stage.to.letGo(was.key);
@@ -91,7 +120,8 @@ export function pointers(stage) {
     if (was?.kind === "drag") {
       if (was.moved) stage.to.drop(was.key);
       else stage.to.letGo(was.key);
-    } else if (was?.kind === "place" || was?.kind === "pan" && was.may && !was.moved) {
+      if (!was.moved && was.may && ready() && inside(p)) stage.to.place(view.within(view.toPicture(...p)));
+    } else if (was?.kind === "finger" && stage.asked || was?.kind === "place" || was?.kind === "pan" && was.may && !was.moved) {
       if (ready() && inside(p)) stage.to.place(view.within(view.toPicture(...p)));
       loupe.off();
     }
@@ -100,12 +130,10 @@ export function pointers(stage) {
   surface.addEventListener("pointercancel", up);
   surface.addEventListener("pointerleave", (e) => { if (e.pointerType === "mouse" && !down.size) loupe.off(); });
 
-  // A finger scrolls the sheet unless it has something to do on the picture.
-  surface.addEventListener("touchstart", (e) => {
-    const r = surface.getBoundingClientRect();
-    const t = e.touches[0];
-    if (e.touches.length > 1 || stage.asked || view.zoomed || stage.nearest(t.clientX - r.left, t.clientY - r.top, reachTouch)) e.preventDefault();
-  }, { passive: false });
+  // A finger scrolls the sheet unless it is held, or the picture is zoomed.
+  surface.addEventListener("touchstart", (e) => { if (e.touches.length > 1 || view.zoomed) e.preventDefault(); }, { passive: false });
+  surface.addEventListener("touchmove", (e) => { if (["drag", "place"].includes(doing?.kind)) e.preventDefault(); }, { passive: false });
+  surface.addEventListener("contextmenu", (e) => { if (doing) e.preventDefault(); }); // a phone's long press
 
   surface.addEventListener("wheel", (e) => {
     e.preventDefault();
@@ -121,6 +149,7 @@ export function pointers(stage) {
   }
 
   function stopPlacing() {
+    clearTimeout(doing?.hold);
     if (doing?.kind === "drag") stage.to.letGo(doing.key);
     loupe.off();
   }

@@ -20,7 +20,7 @@ export class Reading {
     this.to.faces(faces);
     this.got = null;
     this.to.fan(null);
-    $("result").hidden = true;
+    $("result").hidden = $("worth").hidden = true;
     $("todo").textContent = why;
     $("todo").hidden = false;
     $("beyond").hidden = confirm === null;
@@ -98,15 +98,15 @@ export class Reading {
 
   #show(r, s) {
     $("todo").hidden = $("beyond").hidden = true;
-    $("result").hidden = false;
+    $("result").hidden = $("worth").hidden = false;
     $("value").textContent = s.value;
     $("plus").textContent = s.plus;
     tag(s.value, s.plus);
     $("between").textContent = s.between;
     $("what-read").textContent = `${s.title}: ${s.lines}`;
-    $("against").hidden = $("bands").hidden = $("origin").hidden = !s.verdict;
+    for (const id of ["say", "say-degrees", "asked", "bands", "origin"]) $(id).hidden = !s.verdict;
     if (s.verdict) {
-      $("asked").textContent = s.verdict.asked;
+      $("asked").textContent = `asked ${s.verdict.asked.replace(/^asked /, "")}`;
       $("say").textContent = s.verdict.says[0];
       $("say-degrees").textContent = s.verdict.says.slice(1).join("; ");
       $("origin").textContent = s.verdict.origin;

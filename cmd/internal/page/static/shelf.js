@@ -10,8 +10,7 @@ export class Shelf {
     this.most = Infinity;
     $("choose").onclick = () => $("file").click();
     $("file").onchange = () => {
-      const [file] = $("file").files;
-      if (file) this.take(file);
+      this.takeAll([...$("file").files]);
       $("file").value = "";
     };
     $("demo").onclick = async () => {
@@ -29,35 +28,48 @@ export class Shelf {
     addEventListener("drop", (e) => {
       e.preventDefault();
       over(false);
-      const files = [...e.dataTransfer.files];
-      if (files.length > 1) notice("take", { error: `${files.length} files were dropped`, hint: "the first is opened; drop the others one after the other" });
-      if (files[0]) this.take(files[0]);
+      this.takeAll([...e.dataTransfer.files]);
     });
   }
 
-  // take sends a file in and opens it.
-  async take(file) {
+  // takeAll sends files in, one after the other, and opens the first.
+  async takeAll(files) {
     this.giveUp?.abort();
     const giveUp = (this.giveUp = new AbortController());
-    const name = plain(file.name);
     unnotice("take");
+    const refused = [];
+    let opened = false;
+    for (const [i, file] of files.entries()) {
+      const id = await this.#take(file, giveUp, files.length > 1 ? `${i + 1} of ${files.length}: ` : "", refused);
+      if (giveUp.signal.aborted) return;
+      if (id && !opened) {
+        opened = true;
+        await this.to.open(id);
+      } else if (id) this.list();
+    }
+    if (refused.length) notice("take", { error: refused.map((r) => r.error).join("; "), hint: refused[0].hint });
+  }
+
+  // take sends a file in and gives its id, null where it was refused: why is put into refused.
+  async #take(file, giveUp, count, refused) {
+    const name = plain(file.name);
     if (file.size > this.most) {
-      notice("take", { error: `${name} is too large: a take may have up to ${(this.most / 2 ** 30).toFixed(0)} GB`, hint: "cut the part with the movement out of it on the phone, and drop that" });
-      return;
+      refused.push({ error: `${name} is too large: a take may have up to ${(this.most / 2 ** 30).toFixed(0)} GB`, hint: "cut the part with the movement out of it on the phone, and drop that" });
+      return null;
     }
     $("arriving").hidden = false;
     const words = $("arriving-words");
-    words.textContent = `${name} is being copied`;
+    words.textContent = `${count}${name} is being copied`;
     $("arriving-bar").value = 0;
     try {
-      const id = await upload(file, (sent, of) => {
+      return await upload(file, (sent, of) => {
         $("arriving-bar").value = sent / of;
-        words.textContent = sent < of ? `${name} is being copied, ${Math.round((100 * sent) / of)} %` : `${name} is being looked through`;
+        words.textContent = count + (sent < of ? `${name} is being copied, ${Math.round((100 * sent) / of)} %` : `${name} is being looked through`);
       }, giveUp.signal);
-      if (giveUp === this.giveUp) await this.to.open(id);
     } catch (e) {
       if (e.name === "AbortError") say("stopped");
-      else notice("take", e.words ?? { error: e.message, hint: e.hint ?? "" });
+      else refused.push(e.words ?? { error: e.message, hint: e.hint ?? "" });
+      return null;
     } finally {
       if (giveUp === this.giveUp) $("arriving").hidden = true;
     }
