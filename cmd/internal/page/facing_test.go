@@ -45,6 +45,7 @@ func TestTheKneesAreSaidOnThePage(t *testing.T) {
 	w.place(asks...)
 	w.read()
 	assert.True(t, js[bool](w, `document.getElementById("knees").hidden`))
+	w.open("worth")
 	assert.Contains(t, w.text("left-out"), "whether a knee is bent")
 	assert.True(t, js[bool](w, `document.getElementById("ask").hidden`), "nothing more is asked for")
 	_, at := demoMarks(t)
