@@ -47,15 +47,15 @@ bench: setup-test
 	$(GO) test -run '^$$' -bench . ./...
 
 cover: setup
-	@$(GO) run ./cmd/internal/cover -study angles
-	@$(GO) run ./cmd/internal/cover -study seasons
+	@$(GO) run ./cmd/internal/trial/cover -study angles
+	@$(GO) run ./cmd/internal/trial/cover -study seasons
 
 cover-follow: setup-test
-	@$(GO) run ./cmd/internal/cover -study stickers -seed $(SEED) -variants $(SEEDS)
-	@$(GO) run ./cmd/internal/cover -study peaks
+	@$(GO) run ./cmd/internal/trial/cover -study stickers -seed $(SEED) -variants $(SEEDS)
+	@$(GO) run ./cmd/internal/trial/cover -study peaks
 
 hard: setup-test
-	@$(GO) run ./cmd/internal/hard $(if $(filter-out file default undefined,$(origin SEED)),-seed $(SEED)) $(if $(ONLY),-only $(ONLY)) $(if $(CASE),-case $(CASE)) $(if $(KEEP),-keep $(KEEP)) $(if $(TENTH),-tenth)
+	@$(GO) run ./cmd/internal/trial/hard $(if $(filter-out file default undefined,$(origin SEED)),-seed $(SEED)) $(if $(ONLY),-only $(ONLY)) $(if $(CASE),-case $(CASE)) $(if $(KEEP),-keep $(KEEP)) $(if $(TENTH),-tenth)
 
 clean:
 	rm -rf bin out .cache

@@ -11,7 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/season"
+	"ecart/cmd/internal/trial/season"
 )
 
 // withUse are readings of one day in which own strength and the skill reach the same, but for

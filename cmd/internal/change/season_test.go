@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/season"
+	"ecart/cmd/internal/trial/season"
 )
 
 // monday is the first day of the tests' months.

@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/mat"
 
-	"ecart/cmd/internal/season"
+	"ecart/cmd/internal/trial/season"
 	"ecart/geometry/uncertainty"
 )
 

@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"ecart/cmd/internal/browsertest"
+	"ecart/cmd/internal/trial/browsertest"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"

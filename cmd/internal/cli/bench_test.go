@@ -13,9 +13,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
 	"ecart/geometry"
 )
 
@@ -152,7 +152,7 @@ func BenchmarkDemo(b *testing.B) {
 // frame is decoded: under 50 ms is wanted. Beside it stands the processors' time
 // that it takes, which other work on the machine does not lengthen as much.
 func BenchmarkReading(b *testing.B) {
-	_, text := scene.Demo()
+	_, text := demotake.Files()
 	marks, err := reading.ParseMarks("leap.marks.json", text)
 	require.NoError(b, err)
 	lib, err := desk.New(desk.Options{}).Library()

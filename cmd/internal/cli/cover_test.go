@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/trial/scene"
 	"ecart/vision/take"
 )
 

@@ -14,8 +14,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
 )
 
 // packetsOf finds where the packets of a clip are, in decoding order: the first byte and how many.
@@ -40,7 +40,7 @@ func packetsOf(t *testing.T, path string) (out [][2]int) {
 // 1920 by 1080, none of 10 altered packets was missed.
 func TestFollowDamaged(t *testing.T) {
 	dir := t.TempDir()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	whole := filepath.Join(dir, "whole.mp4")
 	require.NoError(t, os.WriteFile(whole, clip, 0o600))
 	const seeds = `{"schema": "ecart/marks/1", "frame": 43, "facing": "right",
@@ -85,7 +85,7 @@ func TestFollowDamaged(t *testing.T) {
 // TestSquadSaysDamageAsReadDoes: a reading of a damaged frame has the same cautions in a squad's report.
 func TestSquadSaysDamageAsReadDoes(t *testing.T) {
 	dir := t.TempDir()
-	clip, marks := scene.Demo()
+	clip, marks := demotake.Files()
 	leap := filepath.Join(dir, "leap.mp4")
 	require.NoError(t, os.WriteFile(leap, clip, 0o600))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "marks.json"), marks, 0o600))

@@ -9,10 +9,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
 )
 
 // demoMarks is what the built-in marks file is called.
@@ -54,13 +54,13 @@ func demoRun(ctx context.Context, s streams, o demoOptions) error {
 	if err := isPNG(o.figure); err != nil {
 		return err
 	}
-	clip, marks := scene.Demo()
-	dir, remove, err := output.TempFolder("ecart-demo-", scene.DemoName)
+	clip, marks := demotake.Files()
+	dir, remove, err := output.TempFolder("ecart-demo-", demotake.Name)
 	if err != nil {
 		return output.CannotWrite(os.TempDir(), err)
 	}
 	defer remove()
-	file := filepath.Join(dir, scene.DemoName)
+	file := filepath.Join(dir, demotake.Name)
 	if err := os.WriteFile(file, clip, 0o600); err != nil {
 		return output.CannotWrite(file, err)
 	}
@@ -118,7 +118,7 @@ func (o *demoOptions) left(clip, marks []byte) (out []leftFile) {
 		return nil
 	}
 	for _, f := range []leftFile{
-		{filepath.Join(o.leave, scene.DemoName), output.Recording, clip},
+		{filepath.Join(o.leave, demotake.Name), output.Recording, clip},
 		{filepath.Join(o.leave, demoMarks), output.JSON(reading.MarksSchema), marks},
 	} {
 		if there, err := os.ReadFile(f.path); err != nil || !bytes.Equal(there, f.data) {

@@ -17,7 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/trial/scene"
 	"ecart/vision/calibrate/photographs"
 )
 

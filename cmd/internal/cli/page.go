@@ -12,8 +12,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/page"
-	"ecart/cmd/internal/scene"
 )
 
 // pageOptions are what `ecart page` was asked.
@@ -80,8 +80,8 @@ func pageRun(ctx context.Context, s streams, o pageOptions) error {
 	p, err := page.New(page.Config{
 		Dir: dir, Journal: filepath.Base(file), Desk: d.Silent(),
 		Demo: func() (string, []byte) {
-			clip, _ := scene.Demo()
-			return scene.DemoName, clip
+			clip, _ := demotake.Files()
+			return demotake.Name, clip
 		},
 		Log: func(line string) { fmt.Fprintln(s.err, oneLine(line)) },
 	})

@@ -20,8 +20,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/trial/scene"
 )
 
 // ecart is the program, to be run in a process of its own in dir.
@@ -94,7 +95,7 @@ func TestStopped(t *testing.T) {
 func TestStoppedBeforeIt(t *testing.T) {
 	dir := t.TempDir()
 	t.Setenv("TMPDIR", dir)
-	clip, marks := scene.Demo()
+	clip, marks := demotake.Files()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "leap.mp4"), clip, 0o600))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "marks.json"), marks, 0o600))
 	before := listed(t, dir)

@@ -10,16 +10,16 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
 )
 
 // Go walks a map in another order in each process and each loop. The same command on
 // the same files prints the same bytes in five processes.
 func TestFiveProcessesSameBytes(t *testing.T) {
 	dir := squadHall(t, "athlete,take,marks,side,condition,state\nWren,leap.mp4,marks.json,left,passive,warm\nWren,leap.mp4,twice.json,left,in-skill,warm\n")
-	_, data := scene.Demo()
+	_, data := demotake.Files()
 	marks, err := reading.ParseMarks("marks.json", data)
 	require.NoError(t, err)
 	for i, p := range marks.Marks { // placed twice each: scatter and means are sums

@@ -18,7 +18,7 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/demotake"
 )
 
 // demoTake writes the built-in clip and its marks: demo-take CLIP MARKS
@@ -26,7 +26,7 @@ func demoTake(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 2 {
 		ts.Fatalf("usage: demo-take CLIP MARKS")
 	}
-	clip, marks := scene.Demo()
+	clip, marks := demotake.Files()
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), clip, 0o666))
 	ts.Check(os.WriteFile(ts.MkAbs(args[1]), marks, 0o666))
 }

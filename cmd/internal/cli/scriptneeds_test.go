@@ -3,7 +3,7 @@ package cli
 import (
 	"fmt"
 
-	"ecart/cmd/internal/needs"
+	"ecart/cmd/internal/trial/needs"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )

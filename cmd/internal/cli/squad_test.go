@@ -15,14 +15,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/session"
 )
 
 // squadHall is a folder with the built-in take, its marks, and a list.
 func squadHall(t *testing.T, list string) string {
 	dir := t.TempDir()
-	clip, marks := scene.Demo()
+	clip, marks := demotake.Files()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "leap.mp4"), clip, 0o600))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "marks.json"), marks, 0o600))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "list.csv"), []byte(list), 0o600))

@@ -14,8 +14,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
 )
 
 const (
@@ -41,7 +41,7 @@ func (t *took) run(b *testing.B, dir, name string, args ...string) {
 // grain, coded as a phone does: High profile, B-frames, about 16 Mbit/s, a key frame at
 // most every 250 frames. Its stickers are where the built-in marks are in frame 43.
 func squadClip(b *testing.B, dir string) (clip, seeds string) {
-	data, marks := scene.Demo()
+	data, marks := demotake.Files()
 	leap := filepath.Join(dir, "leap.mp4")
 	clip, seeds = filepath.Join(dir, "clip.mp4"), filepath.Join(dir, "seeds.json")
 	require.NoError(b, os.WriteFile(leap, data, 0o600))

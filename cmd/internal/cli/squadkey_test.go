@@ -14,9 +14,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
 	"ecart/cmd/internal/session"
 	"ecart/geometry/camera"
 )
@@ -142,7 +142,7 @@ func TestTwoTracksOfOneClipAreTwo(t *testing.T) {
 // question: none of the words of the user's own rule book, priors or rater.
 func TestMemoryHoldsNoWords(t *testing.T) {
 	dir := squadHall(t, "athlete,take,marks,note\nWren,leap.mp4,marks.json,after school\n")
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	require.NoError(t, os.Remove(filepath.Join(dir, "leap.mp4")))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "leap.mp4"), clip, 0o600))
 	require.NoError(t, os.Mkdir(filepath.Join(dir, "rules"), 0o700))

@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/demotake"
 	"ecart/vision/take"
 )
 
@@ -79,8 +79,8 @@ func assertTwoLines(t *testing.T, err error, wrong string) {
 
 // demoClip opens the built-in clip: 90 frames, 60 a second.
 func demoClip(t *testing.T) *take.Take {
-	clip, _ := scene.Demo()
-	path := filepath.Join(t.TempDir(), scene.DemoName)
+	clip, _ := demotake.Files()
+	path := filepath.Join(t.TempDir(), demotake.Name)
 	require.NoError(t, os.WriteFile(path, clip, 0o600))
 	k, err := take.Open(context.Background(), path)
 	require.NoError(t, err)

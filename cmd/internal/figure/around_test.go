@@ -11,7 +11,7 @@ import (
 
 	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/trial/scene"
 )
 
 // The part shown has every landmark of the renderer's athlete, but for legs that carry

@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/trial/scene"
 
 	"ecart/cmd/internal/draw"
 )

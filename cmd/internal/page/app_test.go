@@ -21,8 +21,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/browsertest"
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/trial/browsertest"
 )
 
 // program is the real ecart, built once for all tests of the package.
@@ -161,8 +161,8 @@ func (a *app) do(method, path string, body io.Reader, change ...func(*http.Reque
 
 // demoFile writes the demo's clip to a file that a browser can be given.
 func demoFile(t testing.TB) string {
-	clip, _ := scene.Demo()
-	path := filepath.Join(t.TempDir(), scene.DemoName)
+	clip, _ := demotake.Files()
+	path := filepath.Join(t.TempDir(), demotake.Name)
 	require.NoError(t, os.WriteFile(path, clip, 0o600))
 	return path
 }

@@ -19,9 +19,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/needs"
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/page"
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/trial/needs"
 )
 
 // words are those of a refusal.
@@ -55,7 +55,7 @@ func (a *app) nothingLeft(t *testing.T) {
 
 func TestWhatIsNoTakeIsRefused(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
 	for _, c := range []struct {
 		name, file string
@@ -79,7 +79,7 @@ func TestWhatIsNoTakeIsRefused(t *testing.T) {
 
 func TestAClipCutShortSaysSo(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo() // its index comes first, so that the frames before the cut can be used
+	clip, _ := demotake.Files() // its index comes first, so that the frames before the cut can be used
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("cut.mp4", clip[:len(clip)/2])
 	r := a.do("GET", "/takes/"+id, nil)
@@ -160,7 +160,7 @@ func TestAFullDisk(t *testing.T) {
 	t.Parallel()
 	program, err := program()
 	require.NoError(t, err)
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	disk := t.TempDir()
 	room := len(clip) + 300<<10
 	cmd := needs.SmallDisk(t, disk, room, program, "page", "--no-open", "--data", filepath.Join(disk, "data"))
@@ -186,7 +186,7 @@ func TestAFullDisk(t *testing.T) {
 
 func TestATakeDeletedUnderneath(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	data := t.TempDir()
 	a := start(t, data).enter()
 	id := a.takeIn("leap.mp4", clip)
@@ -208,7 +208,7 @@ func TestATakeDeletedUnderneath(t *testing.T) {
 
 func TestABrokenMarksFileIsNotWrittenOver(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	data := t.TempDir()
 	a := start(t, data).enter()
 	id := a.takeIn("leap.mp4", clip)

@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"ecart/cmd/internal/browsertest"
+	"ecart/cmd/internal/trial/browsertest"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"

@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/demotake"
 )
 
 // files writes files into a folder, by their path in it.
@@ -112,7 +112,7 @@ func TestAFolderOfOnesOwn(t *testing.T) {
 // left where it is from then on.
 func TestTheStoreOfBefore(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	data := t.TempDir()
 	a := start(t, data).enter()
 	id := a.takeIn("leap.mp4", clip)
@@ -154,7 +154,7 @@ func TestTheStoreOfBefore(t *testing.T) {
 // the next start.
 func TestWhatAKilledRunLeft(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	data := t.TempDir()
 	a := start(t, data).enter()
 	id := a.takeIn("leap.mp4", clip)

@@ -14,8 +14,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
 )
 
 // damagedDemo is the demo's clip with two thirds of its first picture altered, from which all others
@@ -29,7 +29,7 @@ func damagedDemo(t *testing.T) []byte {
 		at[i], err = strconv.Atoi(s)
 		require.NoError(t, err)
 	}
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	clip = bytes.Clone(clip)
 	r := rand.New(rand.NewPCG(13, 2))
 	for i := at[1] + at[0]/3; i < at[1]+at[0]; i++ {

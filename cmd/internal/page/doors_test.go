@@ -16,9 +16,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
 )
 
 // doors are a page and a folder for commands, with the same take and a journal of its own
@@ -173,7 +173,7 @@ func TestBothDoors(t *testing.T) {
 // track says of it holds for its frames.
 func TestBothDoorsAskForTheChest(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	d := twoDoors(t, clip)
 	const marks = `"hip": [900, 560], "front-ankle": [930, 980], "back-ankle": [890, 150], "shoulder": [900, 360]`
 	work := `{"version": 0, "measure": "hip-split", "frame": 3, "frames": {"3": {"rounds": [{` + marks + `}]}}}`

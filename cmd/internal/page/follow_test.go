@@ -13,8 +13,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/trial/scene"
 )
 
 func TestFollowingStickers(t *testing.T) {
@@ -98,7 +99,7 @@ func TestFollowingWhatIsNoSticker(t *testing.T) {
 
 func TestFollowingIsStopped(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("leap.mp4", clip)
 	r := a.do("POST", "/takes/"+id+"/follow", strings.NewReader(workOn(43, 0)))
@@ -114,7 +115,7 @@ func TestFollowingIsStopped(t *testing.T) {
 
 func TestDrawingWhatWasNotFollowed(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("leap.mp4", clip)
 	r := a.do("POST", "/takes/"+id+"/clip", strings.NewReader(workOn(43, 0)))

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"ecart/cmd/internal/browsertest"
+	"ecart/cmd/internal/trial/browsertest"
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"

@@ -15,14 +15,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
 	"ecart/geometry"
 )
 
 // demoReading is a reading of the demo's marks.
 func demoReading(t testing.TB) *reading.Reading {
-	_, data := scene.Demo()
+	_, data := demotake.Files()
 	m, err := reading.ParseMarks("the demo's", data)
 	require.NoError(t, err)
 	measure, _ := geometry.Lookup("hip-split")

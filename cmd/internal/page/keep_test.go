@@ -13,15 +13,15 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
 )
 
 // datedClip is the demo's clip, which says that it was made at noon UTC on a day.
 func datedClip(t *testing.T, day string) []byte {
 	dir := t.TempDir()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	from, to := filepath.Join(dir, "demo.mp4"), filepath.Join(dir, "dated.mp4")
 	require.NoError(t, os.WriteFile(from, clip, 0o600))
 	out, err := exec.Command("ffmpeg", "-v", "error", "-i", from, "-c", "copy", "-metadata", "creation_time="+day+"T12:00:00Z", to).CombinedOutput()
@@ -72,7 +72,7 @@ func TestTheDayIsTheTakesOwn(t *testing.T) {
 
 func TestWhatIsNotKept(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("leap.mp4", clip)
 	frame := a.marked(t, id)
@@ -187,7 +187,7 @@ func TestRaterAndHowFoundCount(t *testing.T) {
 // nudge leaves the yes, another pose does not.
 func TestAnAngleBeyondBodiesIsConfirmed(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("leap.mp4", clip)
 	ask := func(beyond float64, elbow string) answered {

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"testing"
 
-	"ecart/cmd/internal/browsertest"
+	"ecart/cmd/internal/trial/browsertest"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/stretchr/testify/assert"

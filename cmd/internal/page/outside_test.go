@@ -18,7 +18,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/demotake"
 )
 
 // opener puts a program called xdg-open before all others, which writes its arguments and
@@ -157,7 +157,7 @@ func TestAnotherUserOfTheMachine(t *testing.T) {
 }
 
 func demo() []byte {
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	return clip
 }
 

@@ -16,7 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/demotake"
 	"ecart/vision/take"
 )
 
@@ -350,7 +350,7 @@ func TestWhatIsRefusedIsSaidOnThePage(t *testing.T) {
 	w.until(`document.getElementById("notices").textContent.includes("note.mp4")`)
 	assert.False(t, js[bool](w, `document.body.classList.contains("opened")`))
 
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "cut.mp4"), clip[:len(clip)/2], 0o600))
 	w.drop(filepath.Join(dir, "cut.mp4"))
 	w.until(`document.getElementById("notices").textContent.includes("breaks off")`)

@@ -8,14 +8,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/demotake"
 )
 
 // A sheet for each reader is saved from the page; a parent's has the head covered, and
 // none names the take.
 func TestSheetsAreSaved(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("lena_petersen.mp4", clip)
 	require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0))).status)

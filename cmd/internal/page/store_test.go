@@ -20,7 +20,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/demotake"
 	"ecart/vision/take"
 )
 
@@ -32,7 +32,7 @@ func newJar(t testing.TB) *cookiejar.Jar {
 
 // workOn is the body of work: the demo's marks on a frame.
 func workOn(frame, version int) string {
-	_, data := scene.Demo()
+	_, data := demotake.Files()
 	var m struct {
 		Marks []struct {
 			Landmark string
@@ -53,7 +53,7 @@ func workOn(frame, version int) string {
 
 func TestPicturesAreThoseOfTheTake(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("leap.mp4", clip)
 	k, err := take.Open(t.Context(), demoFile(t))
@@ -107,7 +107,7 @@ func mean(img image.Image, r image.Rectangle) float64 {
 
 func TestTheReadingIsThatOfTheCommandLine(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("leap.mp4", clip)
 	require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0))).status)
@@ -150,7 +150,7 @@ func TestTheReadingIsThatOfTheCommandLine(t *testing.T) {
 
 func TestMarksAreStoredAtOnceAndNeverOverwritten(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	data := t.TempDir()
 	a := start(t, data).enter()
 	id := a.takeIn("leap.mp4", clip)
@@ -173,7 +173,7 @@ func TestMarksAreStoredAtOnceAndNeverOverwritten(t *testing.T) {
 
 func TestWorkThatNoPageSends(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
 	id := a.takeIn("leap.mp4", clip)
 	for name, body := range map[string]string{
@@ -208,7 +208,7 @@ func TestWorkThatNoPageSends(t *testing.T) {
 
 func TestTakingATakeOffTheMachine(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	data := t.TempDir()
 	a := start(t, data).enter()
 	id := a.takeIn("leap.mp4", clip)
@@ -229,7 +229,7 @@ func TestTakingATakeOffTheMachine(t *testing.T) {
 // before in one go, and for the same by themselves from another server.
 func TestPicturesOfTheWayBack(t *testing.T) {
 	t.Parallel()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	one, other := start(t, t.TempDir()).enter(), start(t, t.TempDir()).enter()
 	id := one.takeIn("leap.mp4", clip)
 	require.Equal(t, id, other.takeIn("leap.mp4", clip))

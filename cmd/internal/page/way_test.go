@@ -14,14 +14,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/scene"
 	"ecart/geometry/uncertainty"
 )
 
 // demoMarks are the demo's own marks.
 func demoMarks(t testing.TB) (frame int, at map[string][2]float64) {
-	_, data := scene.Demo()
+	_, data := demotake.Files()
 	m, err := reading.ParseMarks("the demo's", data)
 	require.NoError(t, err)
 	at = map[string][2]float64{}

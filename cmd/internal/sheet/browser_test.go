@@ -12,7 +12,7 @@ import (
 	"sync"
 	"testing"
 
-	"ecart/cmd/internal/browsertest"
+	"ecart/cmd/internal/trial/browsertest"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"

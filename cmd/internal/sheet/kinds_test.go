@@ -12,10 +12,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/browsertest"
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/sheet"
+	"ecart/cmd/internal/trial/browsertest"
 	"ecart/geometry/uncertainty"
 )
 

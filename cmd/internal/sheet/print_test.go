@@ -10,10 +10,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/browsertest"
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/sheet"
+	"ecart/cmd/internal/trial/browsertest"
 )
 
 // paperPoints are the sizes of the papers as Chromium writes them, in points of 1/72

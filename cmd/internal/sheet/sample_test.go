@@ -13,8 +13,8 @@ import (
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/rulebook"
-	"ecart/cmd/internal/scene"
 	"ecart/cmd/internal/sheet"
+	"ecart/cmd/internal/trial/scene"
 	"ecart/geometry"
 )
 

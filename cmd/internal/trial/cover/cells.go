@@ -1,0 +1,343 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"time"
+
+	"ecart/cmd/internal/trial/scene"
+	"ecart/geometry"
+	"ecart/vision/sticker"
+)
+
+// cell is one way in which a sketch's clip is coded.
+type cell struct {
+	name   string
+	scale  float64  // of the picture's sides
+	every  int      // of how many frames one is kept, of a clip of 60 a second
+	coding []string // ffmpeg's arguments, applied to the clip as it is; none for that itself
+}
+
+// cells are the clip as a phone writes it, and what becomes of it when it is sent on.
+var cells = []cell{
+	{"as it is", 1, 1, nil},
+	{"HEVC CRF 30", 1, 1, []string{"-c:v", "libx265", "-preset", "veryfast", "-crf", "30", "-tag:v", "hvc1", "-x265-params", "log-level=error"}},
+	{"H.264 CRF 28", 1, 1, []string{"-c:v", "libx264", "-preset", "fast", "-crf", "28"}},
+	{"half size", 0.5, 1, []string{"-vf", "scale=iw/2:ih/2:flags=bicubic", "-c:v", "libx264", "-preset", "fast", "-crf", "23"}},
+	{"30 frames/s", 1, 2, []string{"-vf", `select=not(mod(n\,2))`, "-vsync", "passthrough", "-c:v", "libx264", "-preset", "fast", "-crf", "20"}},
+}
+
+// phoneCoding is how the clip is first coded: an older phone writes H.264, a newer one HEVC.
+func phoneCoding(seed uint64) []string {
+	if seed%2 == 1 {
+		return []string{"-c:v", "libx264", "-preset", "fast", "-crf", "20"}
+	}
+	return []string{"-c:v", "libx265", "-preset", "veryfast", "-crf", "22", "-tag:v", "hvc1", "-x265-params", "log-level=error"}
+}
+
+// sketchForm is part of the names of kept clips: another number where sketches are drawn otherwise.
+const sketchForm = 1
+
+// sketched renders a sketch once, or takes it from the folder, with its truth.
+func sketched(ctx context.Context, folder string, seed uint64) (string, scene.SketchTruth, error) {
+	var truth scene.SketchTruth
+	path := filepath.Join(folder, fmt.Sprintf("sketch%d-%d.mp4", sketchForm, seed))
+	beside := path + ".json"
+	if data, err := os.ReadFile(beside); err == nil {
+		return path, truth, json.Unmarshal(data, &truth)
+	}
+	truth, err := scene.NewSketch(seed).Write(ctx, path, phoneCoding(seed)...)
+	if err != nil {
+		return "", truth, err
+	}
+	data, err := json.Marshal(truth)
+	if err != nil {
+		return "", truth, err
+	}
+	return path, truth, os.WriteFile(beside, data, 0o644)
+}
+
+// clip codes a sketch's clip anew, or takes it from the folder. Its truth is that of what the clip shows.
+func (c *cell) clip(ctx context.Context, from string, whole scene.SketchTruth) (string, scene.SketchTruth, error) {
+	if c.every > 1 && whole.FPS < 60 {
+		c = &cell{c.name, c.scale, 1, c.coding[len(c.coding)-6:]}
+	}
+	path, truth, err := c.coded(ctx, from, whole)
+	if err == nil {
+		err = fade(ctx, from, &whole, path, &truth, c.every)
+	}
+	return path, truth, err
+}
+
+// coded is the clip, with the truth of its size and rate.
+func (c *cell) coded(ctx context.Context, from string, truth scene.SketchTruth) (string, scene.SketchTruth, error) {
+	truth = c.seen(truth)
+	if c.coding == nil {
+		return from, truth, nil
+	}
+	path := from[:len(from)-len(".mp4")] + "-" + filepath.Base(safe(c.name)) + ".mp4"
+	if _, err := os.Stat(path); err == nil {
+		return path, truth, nil
+	}
+	part := path + ".part.mp4"
+	args := append([]string{"-hide_banner", "-loglevel", "error", "-y", "-i", from}, c.coding...)
+	if out, err := exec.CommandContext(ctx, "ffmpeg", append(args, part)...).CombinedOutput(); err != nil {
+		return "", truth, fmt.Errorf("ffmpeg: %w: %s", err, out)
+	}
+	return path, truth, os.Rename(part, path)
+}
+
+func safe(name string) string {
+	out := []rune(name)
+	for i, r := range out {
+		if r == ' ' || r == '/' || r == '.' {
+			out[i] = '_'
+		}
+	}
+	return string(out)
+}
+
+// seen is the truth of the clip coded anew.
+func (c *cell) seen(t scene.SketchTruth) scene.SketchTruth {
+	out := t
+	out.Width, out.Height = int(float64(t.Width)*c.scale), int(float64(t.Height)*c.scale)
+	out.FPS = t.FPS / float64(c.every)
+	out.Frames = nil
+	for i := 0; i < len(t.Frames); i += c.every {
+		f := scene.SketchFrame{Frame: i / c.every}
+		for _, m := range t.Frames[i].Stickers {
+			for n := range m.Pixel {
+				m.Pixel[n] = (m.Pixel[n]+0.5)*c.scale - 0.5
+			}
+			m.RadiusPx *= c.scale
+			m.StreakPx *= c.scale
+			f.Stickers = append(f.Stickers, m)
+		}
+		out.Frames = append(out.Frames, f)
+	}
+	return out
+}
+
+// A sticker is plain where nine tenths of it show and its coding left it (contrast.go), its radius is plainRadius or more, and its streak is
+// at most plainStreak of its diameters: beyond, its colour is nowhere unmixed. Others are counted apart.
+const (
+	plainRadius = 3 // px
+	plainStreak = 1 // diameters
+)
+
+func plain(m *scene.SketchMark) bool {
+	return m.Visible >= visible && m.RadiusPx >= plainRadius && m.StreakPx <= plainStreak*2*m.RadiusPx
+}
+
+// A mark that is said to be seen is wrong where it is farther off than wrongSD of the standard
+// uncertainties that it states, and than wrongPx.
+const (
+	wrongSD = 3
+	wrongPx = 2 // px
+)
+
+// score counts what was found in the clips of a cell.
+type score struct {
+	Cell     string   `json:"cell"`
+	Clips    int      `json:"clips"`
+	Refused  int      `json:"refused"`   // clips that were not followed at all
+	Visible  int      `json:"visible"`   // plain stickers in frames
+	Seen     int      `json:"seen"`      // of these, said to be seen
+	Hard     int      `json:"hard"`      // others of which half or more shows: part hidden, small, long streaks
+	HardSeen int      `json:"hard_seen"` // of these, said to be seen
+	Wrong    int      `json:"wrong"`     // said to be seen, of all
+	Swapped  int      `json:"swapped"`   // of these, on another sticker
+	Worst    float64  `json:"worst_px"`
+	RMS      float64  `json:"rms_px"` // each axis, of plain ones seen and not wrong
+	NEES     float64  `json:"nees"`   // of plain ones seen and not wrong, halved
+	Angle    float64  `json:"angle"`  // rms error, degrees, of frames in which all three are plain and seen
+	Angles   int      `json:"angles"` // those frames
+	FPS      float64  `json:"fps"`    // frames a second, decoded and followed
+	Notes    []string `json:"notes,omitempty"`
+
+	squared, normed, angle2 float64
+	right, frames           int
+	took                    time.Duration
+	seed                    uint64
+	which                   []string // marks that are wrong
+}
+
+// pointsAt points at each sticker in one frame that shows all of them plainly, or each in one of its own.
+// Somebody points to within 2 px, and to within a third of a small sticker's radius.
+func pointsAt(t *scene.SketchTruth) ([]sticker.Seed, error) {
+	r := rand.New(rand.NewPCG(t.Seed, 5))
+	n := len(t.Frames[0].Stickers)
+	good := func(m *scene.SketchMark) bool { return m.Visible > 0.99 && m.StreakPx < m.RadiusPx }
+	var all []int
+	own := make([][]int, n)
+	for i := range t.Frames {
+		whole := true
+		for k := range n {
+			if good(&t.Frames[i].Stickers[k]) {
+				own[k] = append(own[k], i)
+			} else {
+				whole = false
+			}
+		}
+		if whole {
+			all = append(all, i)
+		}
+	}
+	same := -1
+	if len(all) > 0 {
+		same = all[r.IntN(len(all))]
+	}
+	var out []sticker.Seed
+	for k := range n {
+		at := same
+		if at < 0 {
+			if len(own[k]) == 0 {
+				continue
+			}
+			at = own[k][r.IntN(len(own[k]))]
+		}
+		m := &t.Frames[at].Stickers[k]
+		sd := min(2, m.RadiusPx/3)
+		out = append(out, sticker.Seed{Name: m.Landmark, Frame: at, At: geometry.Point{
+			X: math.Round(m.Pixel[0] + sd*clampNormal(r)), Y: math.Round(m.Pixel[1] + sd*clampNormal(r)),
+		}})
+	}
+	if len(out) == 0 {
+		return nil, fmt.Errorf("no sticker of sketch %d is ever sharp", t.Seed)
+	}
+	return out, nil
+}
+
+func clampNormal(r *rand.Rand) float64 { return min(2, max(-2, r.NormFloat64())) }
+
+// follow follows a cell's clip of one sketch and counts.
+func (s *score) follow(ctx context.Context, path string, truth *scene.SketchTruth) error {
+	s.seed = truth.Seed
+	seeds, err := pointsAt(truth)
+	if err != nil {
+		s.Notes = append(s.Notes, err.Error())
+		return nil
+	}
+	start := time.Now()
+	frames, err := followed(ctx, path, seeds)
+	took := time.Since(start)
+	if e := (*sticker.Error)(nil); errors.As(err, &e) {
+		s.Notes = append(s.Notes, fmt.Sprintf("seed %d: %v", truth.Seed, e))
+		if len(frames) == 0 {
+			s.Refused++
+		}
+		err = nil
+	}
+	if err != nil {
+		return err
+	}
+	s.Clips++
+	s.frames += len(truth.Frames)
+	s.took += took
+	of := make([]int, len(seeds)) // the truth's sticker of each seed
+	for i, seed := range seeds {
+		for k, m := range truth.Frames[0].Stickers {
+			if m.Landmark == seed.Name {
+				of[i] = k
+			}
+		}
+	}
+	byFrame := map[int][]sticker.Mark{}
+	for _, f := range frames {
+		byFrame[f.Index] = f.Marks
+	}
+	for i := range truth.Frames {
+		s.frame(&truth.Frames[i], of, byFrame[i])
+	}
+	return nil
+}
+
+// frame counts one frame; marks are none where it was not followed.
+func (s *score) frame(t *scene.SketchFrame, of []int, marks []sticker.Mark) {
+	whole := len(of) == 3 && marks != nil
+	for i, k := range of {
+		m := &t.Stickers[k]
+		isPlain := plain(m)
+		said := marks != nil && marks[i].Seen == sticker.Seen
+		whole = whole && isPlain && said
+		switch {
+		case isPlain:
+			s.Visible++
+			if said {
+				s.Seen++
+			}
+		case m.Visible >= 0.5:
+			s.Hard++
+			if said {
+				s.HardSeen++
+			}
+		}
+		if !said {
+			continue
+		}
+		off := marks[i].At.Sub(geometry.Point{X: m.Pixel[0], Y: m.Pixel[1]})
+		normed := mahalanobis(off, marks[i].Cov)
+		if off.Norm() > wrongPx && !(normed <= wrongSD*wrongSD) {
+			s.Wrong++
+			s.which = append(s.which, fmt.Sprintf("%s, seed %d, frame %d, %s: %.1f px off (%.1f standard uncertainties) at %.1f, %.1f; %.0f %% of it shows, radius %.1f px, streak %.1f px",
+				s.Cell, s.seed, t.Frame, m.Landmark, off.Norm(), math.Sqrt(normed), marks[i].At.X, marks[i].At.Y, 100*m.Visible, m.RadiusPx, m.StreakPx))
+			for o := range t.Stickers {
+				p := t.Stickers[o].Pixel
+				if o != k && marks[i].At.Sub(geometry.Point{X: p[0], Y: p[1]}).Norm() <= t.Stickers[o].RadiusPx {
+					s.Swapped++
+					break
+				}
+			}
+			s.Worst = max(s.Worst, off.Norm())
+			continue
+		}
+		if isPlain {
+			s.right++
+			s.squared += (off.X*off.X + off.Y*off.Y) / 2
+			s.normed += normed / 2
+			s.Worst = max(s.Worst, off.Norm())
+		}
+	}
+	if whole {
+		var now, true3 [3]geometry.Point
+		for i, k := range of {
+			now[i] = marks[i].At
+			true3[i] = geometry.Point{X: t.Stickers[k].Pixel[0], Y: t.Stickers[k].Pixel[1]}
+		}
+		d := math.Mod(between(now)-between(true3)+3*math.Pi, 2*math.Pi) - math.Pi
+		s.angle2 += d * d / (degree * degree)
+		s.Angles++
+	}
+}
+
+// mahalanobis is the square of an error in units of its covariance.
+func mahalanobis(d geometry.Vec, c [2][2]float64) float64 {
+	det := c[0][0]*c[1][1] - c[0][1]*c[1][0]
+	return (d.X*d.X*c[1][1] - 2*d.X*d.Y*c[0][1] + d.Y*d.Y*c[0][0]) / det
+}
+
+// between is the angle at the first of three places, rad.
+func between(p [3]geometry.Point) float64 {
+	a, b := p[1].Sub(p[0]), p[2].Sub(p[0])
+	return math.Atan2(a.X*b.Y-a.Y*b.X, a.X*b.X+a.Y*b.Y)
+}
+
+// sum works out what follows from the counts.
+func (s *score) sum() {
+	if s.right > 0 {
+		s.RMS, s.NEES = math.Sqrt(s.squared/float64(s.right)), s.normed/float64(s.right)
+	}
+	if s.Angles > 0 {
+		s.Angle = math.Sqrt(s.angle2 / float64(s.Angles))
+	}
+	if s.took > 0 {
+		s.FPS = float64(s.frames) / s.took.Seconds()
+	}
+}

@@ -1,0 +1,125 @@
+package main
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/trial/scene"
+	"ecart/geometry"
+	"ecart/vision/sticker"
+)
+
+// resting is three dots that stand still at the given places.
+func resting(places [3][2]float64) *way {
+	w := &way{radius: [3]float64{9, 9, 9}}
+	for k, p := range places {
+		for range 60 {
+			w.places[k] = append(w.places[k], p)
+		}
+	}
+	return w
+}
+
+// The legs of a dot's angle: straight along is 180, both hanging at 45 degrees 90 through below.
+func TestOpeningIsThroughBelow(t *testing.T) {
+	for want, legs := range map[float64][3][2]float64{
+		180: {{300, 200}, {500, 200}, {100, 200}},
+		90:  {{300, 200}, {400, 300}, {200, 300}},
+		200: {{300, 200}, {300 + 100*math.Cos(math.Pi/18), 200 - 100*math.Sin(math.Pi/18)}, {300 - 100*math.Cos(math.Pi/18), 200 - 100*math.Sin(math.Pi/18)}},
+	} {
+		assert.InDelta(t, want, resting(legs).opening(0.1), 1e-9)
+	}
+}
+
+func TestTopOf(t *testing.T) {
+	at, v := topOf(func(t float64) float64 { return 3 - (t-0.1234567)*(t-0.1234567) }, 0, 1)
+	assert.InDelta(t, 0.1234567, at, 2e-6)
+	assert.InDelta(t, 3, v, 1e-9)
+}
+
+// A painted dot covers as much light as its area, and its centre of gravity is its middle.
+func TestDotsAreWhereTheyAreSaid(t *testing.T) {
+	w := resting([3][2]float64{{300.3, 200.7}, {500.25, 210.5}, {100, 190}})
+	d := dice{rand.New(rand.NewPCG(1, 2))}
+	g := &ground{w: 512, h: paintH, pix: make([][3]float32, 512*paintH)} // black
+	canvas := make([][3]float32, paintW*paintH)
+	w.frame(d, g, canvas, 0.1)
+	for k, p := range w.places {
+		var sum, sx, sy float64
+		for y := int(p[0][1]) - 20; y < int(p[0][1])+20; y++ {
+			for x := int(p[0][0]) - 20; x < int(p[0][0])+20; x++ {
+				share := float64(canvas[y*paintW+x][2]) / inks[k][2]
+				sum += share
+				sx += share * float64(x)
+				sy += share * float64(y)
+			}
+		}
+		// about 120 pixels on the rim, each counted with 384 rays: the sum scatters by
+		// 0.3 px^2 and the middle by 0.01 px; four times that
+		assert.InDelta(t, math.Pi*81, sum, 1.2)
+		assert.InDelta(t, p[0][0], sx/sum, 0.04)
+		assert.InDelta(t, p[0][1], sy/sum, 0.04)
+	}
+}
+
+// One clip from its painting to its peak: nothing refuses, and what is found is near.
+func TestOnePeak(t *testing.T) {
+	d := dice{rand.New(rand.NewPCG(7, 7))}
+	o := d.peak(context.Background(), filepath.Join(t.TempDir(), "a.mp4"), reading.DefaultPriors())
+	require.NoError(t, o.refused)
+	assert.Less(t, math.Abs(o.err), 5*o.sd)
+	assert.Less(t, o.sd, 1.0)
+	assert.Less(t, math.Abs(o.late), 0.5/paintRate)
+}
+
+func TestPeaksAreSummed(t *testing.T) {
+	s := sumPeaks([]peakOutcome{{err: 3, sd: 2, held: true}, {err: -4, sd: 2, whole: true}, {refused: assert.AnError}}, 1)
+	assert.Equal(t, 1, s.Refused)
+	assert.Equal(t, 0.5, s.Held)
+	assert.Equal(t, 0.5, s.Whole)
+	assert.InDelta(t, math.Sqrt(12.5), s.RMS, 1e-12)
+	assert.InDelta(t, 2, s.Stated, 1e-12)
+	assert.False(t, s.Within)
+}
+
+// Marks by hand about two stickers: each kind is counted as what it is.
+func TestMarksAreTallied(t *testing.T) {
+	two := func(visible float64) *scene.Truth {
+		return &scene.Truth{Stickers: []scene.TruthSticker{
+			{Pixel: [2]float64{100, 100}, RadiusPx: 10, Visible: visible}, {Pixel: [2]float64{200, 100}, RadiusPx: 10, Visible: 1},
+		}}
+	}
+	at := func(x float64) sticker.Mark {
+		return sticker.Mark{Seen: sticker.Seen, At: geometry.Point{X: x, Y: 100}, Cov: [2][2]float64{{0.25, 0}, {0, 0.25}}}
+	}
+	for _, c := range []struct {
+		name            string
+		visible, at     float64
+		seen, no, swaps int
+		visibleStickers int
+	}{
+		{"itself", 1, 101, 2, 0, 0, 2},
+		{"another", 1, 201, 1, 0, 1, 2},
+		{"nothing", 1, 150, 1, 1, 0, 2},
+		{"a hidden one", 0, 100, 1, 1, 0, 1},
+		{"half of it", 0.5, 104, 1, 0, 0, 1},
+	} {
+		var got tally
+		got.frame(two(c.visible), &sticker.Frame{Marks: []sticker.Mark{at(c.at), at(200)}})
+		assert.Equal(t, []int{c.seen, c.no, c.swaps, c.visibleStickers}, []int{got.Seen, got.False, got.Swapped, got.Visible}, c.name)
+	}
+	var got tally
+	got.frame(two(1), &sticker.Frame{Marks: []sticker.Mark{at(101), at(200)}})
+	got.judge()
+	// one error of 1 px along one axis of two marks: squares 1/2 and 0 an axis, variance 1/4
+	assert.InDelta(t, math.Sqrt(0.25), got.RMS, 1e-12)
+	assert.InDelta(t, 1, got.NEES, 1e-12)
+	assert.Len(t, got.Why, 1, "farther off than wanted")
+}

@@ -1,0 +1,249 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"log"
+	"os"
+	"slices"
+	"strings"
+	"sync/atomic"
+	"time"
+
+	"golang.org/x/term"
+
+	"ecart/cmd/internal/reading"
+	"ecart/geometry"
+)
+
+func main() {
+	log.SetFlags(0)
+	var terminal io.Writer
+	if term.IsTerminal(int(os.Stderr.Fd())) {
+		terminal = os.Stderr
+	}
+	if err := run(os.Args[1:], os.Stdout, terminal); err != nil && !errors.Is(err, flag.ErrHelp) {
+		log.Fatal(err)
+	}
+}
+
+// options are what can be asked of a study.
+type options struct {
+	takes   int
+	measure string
+	class   string
+	seed    uint64
+	json    bool
+
+	study    string
+	variants uint64 // of each scene
+	peaks    int
+	keep     string
+	cell     string
+	verbose  bool
+	dir      string
+	every    int
+}
+
+const usage = `cover counts how often the interval that a reading states holds the truth.
+
+  go run ./cmd/internal/trial/cover                                  all of it, some minutes
+  go run ./cmd/internal/trial/cover -measure hip-split -takes 200    a quick look
+  go run ./cmd/internal/trial/cover -study stickers -seed 7          one sketch, coded in five ways
+  go run ./cmd/internal/trial/cover -study peaks -peaks 100          clips about their peak
+  go run ./cmd/internal/trial/cover -study clips -dir FOLDER         real clips with a truth
+
+`
+
+func parse(args []string, out io.Writer) (options, error) {
+	var o options
+	f := flag.NewFlagSet("cover", flag.ContinueOnError)
+	f.SetOutput(out)
+	f.IntVar(&o.takes, "takes", 2000, "takes a row, or athletes")
+	f.StringVar(&o.measure, "measure", "", "only this measure")
+	f.StringVar(&o.class, "class", "", "only this set-up: squared, by-eye, unknown or plane")
+	f.Uint64Var(&o.seed, "seed", 1, "another seed draws other takes")
+	f.StringVar(&o.study, "study", "", "only this study: "+strings.Join(studies, ", ")+"; clips needs -dir")
+	f.Uint64Var(&o.variants, "variants", 1, "stickers: sketches, from -seed on; scenes: clips a scene")
+	f.IntVar(&o.peaks, "peaks", 500, "peaks: clips")
+	f.StringVar(&o.keep, "keep", "", "stickers, scenes: keep the rendered clips in this `folder`, and use those that are there (stickers: .cache/cover)")
+	f.StringVar(&o.cell, "cell", "", "stickers: only cells whose `name` has this in it; seasons: only such rows")
+	f.BoolVar(&o.verbose, "v", false, "stickers, clips: name each mark that is wrong")
+	f.StringVar(&o.dir, "dir", "", "clips: the `folder` of the descriptions")
+	f.IntVar(&o.every, "every", 1, "clips: seeds in every n-th frame")
+	f.BoolVar(&o.json, "json", false, "print JSON")
+	f.Usage = func() {
+		fmt.Fprint(out, usage)
+		f.PrintDefaults()
+	}
+	if err := f.Parse(args); err != nil {
+		return o, err
+	}
+	if f.NArg() > 0 {
+		return o, fmt.Errorf("%q is not a flag\ngive measure and set-up with -measure and -class", f.Arg(0))
+	}
+	if o.study != "" && !slices.Contains(studies, o.study) {
+		return o, fmt.Errorf("there is no study %q\nthere are %s", o.study, strings.Join(studies, ", "))
+	}
+	if o.peaks < 20 {
+		return o, fmt.Errorf("%d clips say nothing about one miss in twenty\ngive -peaks 200 or more", o.peaks)
+	}
+	if o.variants < 1 {
+		return o, fmt.Errorf("no clip of any scene was asked for\ngive -variants 1 or more")
+	}
+	if o.takes < 20 {
+		return o, fmt.Errorf("%d takes a row say nothing about one miss in twenty\ngive -takes 200 or more", o.takes)
+	}
+	return o, nil
+}
+
+func run(args []string, out, terminal io.Writer) error {
+	o, err := parse(args, os.Stderr)
+	if err != nil {
+		return err
+	}
+	if o.study == "" && (o.measure != "" || o.class != "") {
+		o.study = "angles"
+	}
+	all := map[string]any{}
+	for _, name := range studies {
+		if o.study != "" && o.study != name || name == "clips" && o.dir == "" {
+			continue
+		}
+		var result printed
+		switch name {
+		case "angles":
+			result, err = angles(o, terminal)
+		case "seasons":
+			result, err = seasonsOf(o, terminal)
+		case "stickers":
+			result, err = sketchesOf(o, terminal)
+		case "scenes":
+			result, err = stickersOf(o, terminal)
+		case "clips":
+			result, err = clipsOf(o, terminal)
+		case "peaks":
+			result, err = peaksOf(o, terminal)
+		}
+		if err != nil {
+			return err
+		}
+		if all[name] = result; o.json {
+			continue
+		}
+		if err := result.print(out); err != nil {
+			return err
+		}
+	}
+	if !o.json {
+		return nil
+	}
+	e := json.NewEncoder(out)
+	e.SetIndent("", "  ")
+	if o.study != "" {
+		return e.Encode(all[o.study])
+	}
+	return e.Encode(all)
+}
+
+// studies are what there is, in the order of printing.
+var studies = []string{"angles", "seasons", "stickers", "scenes", "peaks", "clips"}
+
+// printed is a study's result.
+type printed interface{ print(out io.Writer) error }
+
+// angles counts how often the intervals of single frames hold the truth.
+func angles(o options, terminal io.Writer) (printed, error) {
+	rows, err := choose(o)
+	if err != nil {
+		return nil, err
+	}
+	s := study{Takes: o.takes, Seed: o.seed}
+	p := newProgress(terminal, len(rows)*o.takes)
+	priors := reading.DefaultPriors()
+	for _, r := range rows {
+		p.on(r)
+		all := r.run(o.takes, o.seed, priors, p.step)
+		if r.told == plainly {
+			s.Rows = append(s.Rows, r.summarise(all))
+		} else {
+			s.Told = append(s.Told, r.summarise(all))
+		}
+		if r.told == plainly && !r.lens && slices.Contains(chief, r.measure.Name) {
+			s.Thirds = append(s.Thirds, r.thirds(all)...)
+		}
+	}
+	p.done()
+	return &s, nil
+}
+
+// chief are the measures that are looked at more closely.
+var chief = []string{"hip-split", "shoulder-flexion"}
+
+// choose lists the rows that are asked for, the plain ones first.
+func choose(o options) ([]row, error) {
+	var rows, more []row
+	var measures, set []string
+	for _, m := range geometry.Measures() {
+		measures = append(measures, m.Name)
+		for _, c := range classes {
+			if o.measure != "" && o.measure != m.Name || o.class != "" && o.class != c.name {
+				continue
+			}
+			rows = append(rows, row{m, c, false, plainly}, row{m, c, true, plainly})
+			if slices.Contains(chief, m.Name) && (c.name == "squared" || c.name == "by-eye") {
+				more = append(more, row{m, c, false, fully})
+			}
+		}
+	}
+	for _, c := range classes {
+		set = append(set, c.name)
+	}
+	if len(rows) > 0 {
+		return append(rows, more...), nil
+	}
+	if o.measure != "" && !slices.Contains(measures, o.measure) {
+		return nil, fmt.Errorf("there is no measure %q\nthere are %s", o.measure, strings.Join(measures, ", "))
+	}
+	return nil, fmt.Errorf("there is no set-up %q\nthere are %s", o.class, strings.Join(set, ", "))
+}
+
+// progress says on a terminal how far the study is.
+type progress struct {
+	w     io.Writer
+	of    int
+	n     atomic.Int64
+	now   atomic.Value
+	last  atomic.Int64 // ms
+	start time.Time
+}
+
+func newProgress(w io.Writer, of int) *progress { return &progress{w: w, of: of, start: time.Now()} }
+
+func (p *progress) on(r row) {
+	p.now.Store(fmt.Sprintf("%s, %s", r.measure.Name, r.class.name))
+}
+
+func (p *progress) step() {
+	n := p.n.Add(1)
+	if p.w == nil {
+		return
+	}
+	gone := time.Since(p.start)
+	last := p.last.Load()
+	const often = 250 // ms
+	if gone.Milliseconds()-last < often || !p.last.CompareAndSwap(last, gone.Milliseconds()) {
+		return
+	}
+	left := gone * time.Duration(int64(p.of)-n) / time.Duration(n)
+	fmt.Fprintf(p.w, "\r\x1b[K%d of %d takes, %s; some %v left", n, p.of, p.now.Load(), left.Round(time.Second))
+}
+
+func (p *progress) done() {
+	if p.w != nil {
+		fmt.Fprint(p.w, "\r\x1b[K")
+	}
+}

@@ -1,0 +1,164 @@
+package main
+
+import (
+	"math"
+
+	"ecart/cmd/internal/trial/scene"
+)
+
+// plan is how takes of one measure are made.
+type plan struct {
+	low, high float64  // true angles run evenly over this range, degrees
+	marks     []string // what the rater marks
+	frontal   bool     // seen from the front or from behind, else from the side
+	air       bool     // off the floor
+	magnitude bool     // the sign of the angle carries no meaning
+	// pose lets the body take a pose in which turn, in radians, moves the
+	// measured angle one for one
+	pose func(d dice, p *scene.Pose, near, far scene.Side) (turn func(p *scene.Pose, by float64))
+}
+
+// Joints that a measure does not look at vary about a usual pose; legs and arms
+// open out of the sagittal plane by a few degrees. All of it is ours, by eye.
+const (
+	legOut, legOutSD = 2, 4 // degrees outwards
+	armOut, armOutSD = 4, 5
+)
+
+// loose is the body before the measure takes hold of it: stood up, leaning a
+// little, arms somewhere, knees and elbows nearly straight.
+func loose(d dice) scene.Pose {
+	p := scene.Pose{Tilt: d.normalDeg(0, 5), Lean: d.normalDeg(4, 6), Arch: d.normalDeg(4, 4)}
+	for s := range p.Legs {
+		p.Legs[s] = scene.Leg{Flexion: d.normalDeg(2, 4), Opening: d.normalDeg(legOut, legOutSD),
+			Knee: d.normalDeg(2, 3), Foot: d.normalDeg(50, 25)}
+		p.Arms[s] = scene.Arm{Flexion: d.normalDeg(40, 30), Opening: d.normalDeg(armOut, armOutSD),
+			Elbow: math.Abs(d.normalDeg(0, 6)), Wrist: d.normalDeg(0, 10)}
+	}
+	return p
+}
+
+var sideArm = []string{"hip", "shoulder", "elbow"}
+
+var plans = map[string]plan{
+	"hip-split": {low: 90, high: 200, air: true, marks: []string{"hip", "front-ankle", "back-ankle", "shoulder"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			front, back := near, far
+			if d.half() {
+				front, back = far, near
+			}
+			tilt := d.normalDeg(0, 10) // one leg higher than the other
+			return func(p *scene.Pose, by float64) {
+				p.Legs[front].Flexion, p.Legs[back].Flexion = tilt+by/2, tilt-by/2
+			}
+		}},
+	"shoulder-flexion": {low: 90, high: 200, marks: sideArm,
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			if d.Float64() < 1.0/3 { // in a handstand
+				p.Tilt += math.Pi
+			}
+			return func(p *scene.Pose, by float64) { p.Arms[near].Flexion, p.Arms[far].Flexion = by, by }
+		}},
+	"shoulder-extension": {low: 0, high: 110, marks: sideArm,
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			p.Lean += d.normalDeg(15, 10)
+			return func(p *scene.Pose, by float64) { p.Arms[near].Flexion, p.Arms[far].Flexion = -by, -by }
+		}},
+	"pike": {low: 90, high: 200, air: true, marks: []string{"hip", "shoulder", "ankle"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			p.Tilt += d.normalDeg(0, 15)
+			return func(p *scene.Pose, by float64) {
+				p.Legs[near].Flexion, p.Legs[far].Flexion = math.Pi-by, math.Pi-by
+			}
+		}},
+	"leg-separation": {low: 0, high: 200, frontal: true, air: true,
+		marks: []string{"right-hip", "left-hip", "right-ankle", "left-ankle", "right-shoulder", "left-shoulder"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			tilt := d.normalDeg(0, 5)
+			for s := range p.Legs {
+				p.Legs[s].Flexion = d.normalDeg(4, 6) // the legs open out of the frontal plane
+			}
+			return func(p *scene.Pose, by float64) {
+				p.Legs[near].Opening, p.Legs[far].Opening = by/2+tilt, by/2-tilt
+			}
+		}},
+	"knee-bend": {low: -5, high: 90, marks: []string{"hip", "knee", "ankle", "shoulder"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			p.Legs[near].Flexion = d.normalDeg(30, 20)
+			return func(p *scene.Pose, by float64) { p.Legs[near].Knee = by }
+		}},
+	"elbow-bend": {low: 0, high: 90, magnitude: true, marks: []string{"shoulder", "elbow", "wrist"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			p.Arms[near].Flexion = d.uniform(20, 170) * degree
+			return func(p *scene.Pose, by float64) { p.Arms[near].Elbow = by }
+		}},
+	"foot-point": {low: 90, high: 190, marks: []string{"knee", "ankle", "toe", "hip", "shoulder"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			p.Legs[near].Flexion = d.normalDeg(25, 20)
+			return func(p *scene.Pose, by float64) { p.Legs[near].Foot = by - math.Pi/2 }
+		}},
+	"off-vertical": {low: 0, high: 60, magnitude: true, marks: []string{"wrist", "ankle"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			way := 1.0
+			if d.half() {
+				way = -1
+			}
+			for s := range p.Arms {
+				p.Arms[s].Flexion = d.normalDeg(178, 5)
+			}
+			return func(p *scene.Pose, by float64) { p.Tilt = math.Pi + way*by }
+		}},
+	"leg-rise": {low: -30, high: 80, marks: []string{"hip", "ankle"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			return func(p *scene.Pose, by float64) { p.Legs[near].Flexion = by + math.Pi/2 }
+		}},
+}
+
+// posed lets a body take a pose of the plan in which the measure is near an angle
+// drawn evenly from its range; the angle it really is follows from the landmarks.
+func (d dice) posed(measure string, b scene.Body) scene.Pose {
+	pl := plans[measure]
+	want := d.uniform(pl.low, pl.high)
+	p := loose(d)
+	if d.half() {
+		p.Turn = math.Pi // faces left
+	}
+	if pl.frontal {
+		p.Turn += math.Pi / 2 // faces the camera or away from it
+	}
+	near := b.Joints(p).Near()
+	turn := pl.pose(d, &p, near, 1-near)
+	const rounds = 4
+	by := want * degree
+	for range rounds {
+		turn(&p, by)
+		by += apart(want, b.Joints(p).Angles()[measure]) * degree
+	}
+	turn(&p, by)
+	// on the floor, or over it
+	lowest := math.Inf(1)
+	j := b.Joints(p)
+	for _, name := range everything {
+		at, _ := j.At(name)
+		lowest = math.Min(lowest, at.Y)
+	}
+	p.Hips.Y = 0.04*b.Stature - lowest
+	if pl.air {
+		p.Hips.Y += d.uniform(0, 0.6)
+	}
+	return p
+}
+
+// apart is a - b on the circle, degrees in [-180, 180).
+func apart(a, b float64) float64 {
+	return math.Mod(math.Mod(a-b+180, 360)+360, 360) - 180
+}
+
+var everything = func() (names []string) {
+	for _, side := range []string{"left-", "right-"} {
+		for _, kind := range []string{"hip", "shoulder", "elbow", "wrist", "knee", "ankle", "toe"} {
+			names = append(names, side+kind)
+		}
+	}
+	return names
+}()

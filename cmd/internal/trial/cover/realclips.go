@@ -1,0 +1,265 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"ecart/geometry"
+	"ecart/vision/sticker"
+	recorded "ecart/vision/take"
+)
+
+// realClip describes a clip that a camera took, with where the things in it truly are. Its JSON:
+//
+//	{"clip": "ball.mp4", "about": "a red ball in a bag", "together": true, "things": [
+//	  {"name": "ball", "radius_px": 24, "rough_px": 6, "where": {"0": [17.9, 472.5], "1": [18.2, 472.4]},
+//	   "gone": [[200, 210]]}]}
+//
+// gone has stretches of frames, both ends included, in which nothing of the thing shows: a mark that is
+// seen there is wrong. where has the frames in which the thing is in plain sight, and its middle in each. clip is named from
+// the description's folder. together follows all things in one go, from seeds in one frame, as well
+// as each by itself.
+type realClip struct {
+	Clip     string      `json:"clip"`
+	About    string      `json:"about"`
+	Together bool        `json:"together"`
+	Things   []realThing `json:"things"`
+
+	path, name string
+}
+
+type realThing struct {
+	Name   string                `json:"name"`
+	Radius float64               `json:"radius_px"`
+	Rough  float64               `json:"rough_px"` // how far off the truth may be
+	Where  map[string][2]float64 `json:"where"`
+	Gone   [][2]int              `json:"gone"`
+
+	at map[int]geometry.Point
+}
+
+// goneIn reports whether nothing of the thing shows in a frame.
+func (t *realThing) goneIn(f int) bool {
+	for _, g := range t.Gone {
+		if f >= g[0] && f <= g[1] {
+			return true
+		}
+	}
+	return false
+}
+
+// readRealClips reads every description in a folder.
+func readRealClips(dir string) ([]realClip, error) {
+	if dir == "" {
+		return nil, errors.New("no folder of descriptions was given\ngive one with -dir; the form is in cmd/internal/trial/cover/realclips.go")
+	}
+	names, err := filepath.Glob(filepath.Join(dir, "*.json"))
+	if err != nil {
+		return nil, err
+	}
+	if len(names) == 0 {
+		return nil, fmt.Errorf("there is no description (*.json) in %s\ngive a folder that has some with -dir", dir)
+	}
+	var out []realClip
+	for _, n := range names {
+		data, err := os.ReadFile(n)
+		if err != nil {
+			return nil, err
+		}
+		c := realClip{name: strings.TrimSuffix(filepath.Base(n), ".json")}
+		if err := json.Unmarshal(data, &c); err != nil {
+			return nil, fmt.Errorf("%s: %w", n, err)
+		}
+		c.path = filepath.Join(dir, c.Clip)
+		for i := range c.Things {
+			th := &c.Things[i]
+			th.at = map[int]geometry.Point{}
+			for k, p := range th.Where {
+				var f int
+				if _, err := fmt.Sscan(k, &f); err != nil {
+					return nil, fmt.Errorf("%s: %q is not a frame's number", n, k)
+				}
+				th.at[f] = geometry.Point{X: p[0], Y: p[1]}
+			}
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+// thingScore counts what was found of one thing, over all seeds of it. Frames are counted once for each seed.
+type thingScore struct {
+	Clip    string         `json:"clip"`
+	Thing   string         `json:"thing"`
+	Seeds   int            `json:"seeds"`
+	Refused int            `json:"refused"` // seeds that were not accepted
+	Visible int            `json:"visible"`
+	Seen    int            `json:"seen"`
+	Wrong   int            `json:"wrong"` // said to be seen and too far off
+	Worst   float64        `json:"worst_px"`
+	Median  float64        `json:"median_px"`     // where right
+	Least   float64        `json:"least"`         // smallest share seen that a seed leads to
+	Why     map[string]int `json:"why,omitempty"` // what refused seeds were told
+
+	errors []float64
+}
+
+type realStudy struct {
+	Every int           `json:"every"`
+	Rows  []*thingScore `json:"rows"`
+	wrong []string
+}
+
+func clipsOf(o options, terminal io.Writer) (printed, error) {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	tell, wipe := teller(terminal)
+	defer wipe()
+	clips, err := readRealClips(o.dir)
+	if err != nil {
+		return nil, err
+	}
+	out := &realStudy{Every: max(1, o.every)}
+	for i := range clips {
+		c := &clips[i]
+		if o.cell != "" && !strings.Contains(c.name, o.cell) {
+			continue
+		}
+		if c.Together {
+			all := make([]int, len(c.Things))
+			for k := range all {
+				all[k] = k
+			}
+			if err := out.try(ctx, c, all, tell, o.verbose); err != nil {
+				return nil, err
+			}
+		} else {
+			for k := range c.Things {
+				if err := out.try(ctx, c, []int{k}, tell, o.verbose); err != nil {
+					return nil, err
+				}
+			}
+		}
+	}
+	return out, nil
+}
+
+// try follows things of a clip from seeds in every n-th frame that shows all of them.
+func (s *realStudy) try(ctx context.Context, c *realClip, things []int, tell func(string), verbose bool) error {
+	t, err := recorded.Open(ctx, c.path)
+	if err != nil {
+		return err
+	}
+	defer t.Close()
+	rows := make([]*thingScore, len(things))
+	for i, k := range things {
+		rows[i] = &thingScore{Clip: c.name, Thing: c.Things[k].Name, Least: 1, Why: map[string]int{}}
+		s.Rows = append(s.Rows, rows[i])
+	}
+	n := t.Info().Frames
+	for from := 0; from < n; from += s.Every {
+		var seeds []sticker.Seed
+		for _, k := range things {
+			if at, ok := c.Things[k].at[from]; ok {
+				seeds = append(seeds, sticker.Seed{Name: c.Things[k].Name, Frame: from, At: geometry.Point{X: math.Round(at.X), Y: math.Round(at.Y)}})
+			}
+		}
+		if len(seeds) < len(things) {
+			continue
+		}
+		tell(fmt.Sprintf("%s, seeds in frame %d of %d", c.name, from, n))
+		byFrame := map[int][]sticker.Mark{}
+		err := sticker.Follow(ctx, sticker.Of(t), seeds, sticker.Options{}, func(f sticker.Frame) error {
+			byFrame[f.Index] = slices.Clone(f.Marks)
+			return nil
+		})
+		var told *sticker.Error
+		if err != nil && !errors.As(err, &told) {
+			return err
+		}
+		for i, k := range things {
+			r, th := rows[i], &c.Things[k]
+			r.Seeds++
+			if len(byFrame) == 0 {
+				r.Refused++
+				r.Why[told.Error()]++
+				continue
+			}
+			visible, seen := 0, 0
+			for f := range n {
+				marks := byFrame[f]
+				said := marks != nil && marks[i].Seen == sticker.Seen
+				at, truly := th.at[f]
+				if truly {
+					visible++
+				}
+				if said && th.goneIn(f) {
+					r.Wrong++
+					if verbose {
+						s.wrong = append(s.wrong, fmt.Sprintf("%s, %s: seed in frame %d, in frame %d seen at %.1f, %.1f, where it is not", c.name, th.Name, from, f, marks[i].At.X, marks[i].At.Y))
+					}
+				}
+				if truly && said {
+					seen++
+					off := marks[i].At.Sub(at)
+					u := math.Sqrt(max(marks[i].Cov[0][0], marks[i].Cov[1][1]))
+					d := off.Norm()
+					r.Worst = max(r.Worst, d)
+					if d > max(wrongSD*u, wrongPx, th.Rough) {
+						r.Wrong++
+						if verbose {
+							s.wrong = append(s.wrong, fmt.Sprintf("%s, %s: seed in frame %d, in frame %d %.1f px off, at %.1f, %.1f, stated %.2f px", c.name, th.Name, from, f, d, marks[i].At.X, marks[i].At.Y, u))
+						}
+						continue
+					}
+					r.errors = append(r.errors, d)
+				}
+			}
+			r.Visible += visible
+			r.Seen += seen
+			r.Least = min(r.Least, float64(seen)/float64(max(1, visible)))
+		}
+	}
+	for _, r := range rows {
+		if len(r.errors) > 0 {
+			slices.Sort(r.errors)
+			r.Median = r.errors[len(r.errors)/2]
+		}
+	}
+	return nil
+}
+
+func (s *realStudy) print(out io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "Real clips with a truth, seeds in one frame of %d\n\n", s.Every)
+	fmt.Fprintf(&b, "%-14s%-10s%6s%8s%9s%9s%7s%7s%8s%10s%10s%8s\n%s\n", "clip", "thing", "seeds", "refused", "visible", "seen", "%", "least", "wrong", "median px", "worst px", "lost", strings.Repeat("-", 106))
+	for _, r := range s.Rows {
+		fmt.Fprintf(&b, "%-14s%-10s%6d%8d%9d%9d%7.1f%7.1f%8d%10.2f%10.1f%8d\n", r.Clip, r.Thing, r.Seeds, r.Refused, r.Visible, r.Seen,
+			percent(r.Seen, r.Visible), 100*r.Least, r.Wrong, r.Median, r.Worst, r.Visible-r.Seen)
+	}
+	for _, w := range s.wrong {
+		fmt.Fprintln(&b, w)
+	}
+	for _, r := range s.Rows {
+		for why, n := range r.Why {
+			fmt.Fprintf(&b, "%s, %s: %d seeds refused: %s\n", r.Clip, r.Thing, n, why)
+		}
+	}
+	fmt.Fprintf(&b, `
+visible  frames in which the truth has the thing, counted for each seed; lost: of these, not said to be seen
+least    share seen from the seed that leads to least
+wrong    said to be seen, and off by more than %d stated standard uncertainties, than %d px and than the truth may be
+
+`, wrongSD, wrongPx)
+	_, err := io.WriteString(out, b.String())
+	return err
+}

@@ -1,0 +1,100 @@
+package main
+
+import (
+	"math"
+	"strings"
+
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/trial/scene"
+)
+
+// found is how far from a landmark on the skin a person puts the sticker or the
+// finger, mm, each axis along the plane of motion. Greater trochanter: 15 to 20
+// mm (Della Croce 2005, Gait Posture 21:226, second-hand); the others ours. The
+// study takes these figures for granted, as the readings do, and cannot test
+// them.
+var found = map[string]float64{"hip": 15, "shoulder": 12, "elbow": 7, "wrist": 6, "knee": 9, "ankle": 6, "toe": 6}
+
+// take is one simulated take: what a reading is asked, and the truth.
+type take struct {
+	request  reading.Request
+	truth    float64 // degrees
+	distance float64 // m
+	again    int     // takes thrown away before it: something lay outside the picture
+}
+
+// told is what the reading is told beside the class and the lens file.
+type told struct {
+	name              string
+	stature, distance bool
+}
+
+var (
+	plainly = told{name: ""}
+	fully   = told{name: "stature and distance", stature: true, distance: true}
+)
+
+// take draws takes until all that is to be marked lies in the picture.
+func (d dice) take(r row, priors *reading.Priors) take {
+	for again := 0; ; again++ {
+		if t, ok := d.try(r, priors); ok {
+			t.again = again
+			return t
+		}
+	}
+}
+
+func (d dice) try(r row, priors *reading.Priors) (take, bool) {
+	pl := plans[r.measure.Name]
+	body := d.athlete()
+	pose := d.posed(r.measure.Name, body)
+	joints := body.Joints(pose)
+	s := d.shoot(r.class, r.lens, body, joints)
+
+	still := &scene.Scene{Body: body, Motion: scene.Held(pose), Camera: s.camera, Hall: scene.PlainHall(), FPS: 1, Frames: 1}
+	truth := still.Truth(0)
+	marks := &reading.Marks{Schema: reading.MarksSchema, Facing: truth.Facing, Found: reading.Stickered}
+	for _, name := range pl.marks {
+		m, ok := truth.Mark(name)
+		if !ok {
+			panic("no landmark " + name)
+		}
+		sd := found[name[strings.LastIndexByte(name, '-')+1:]] / 1000
+		at := scene.Vec{X: m.Skin[0] + d.normal(0, sd), Y: m.Skin[1] + d.normal(0, sd), Z: m.Skin[2]}
+		px, ok := d.seen(s.camera, at)
+		if !ok {
+			return take{}, false
+		}
+		marks.Marks = append(marks.Marks, reading.Placement{Landmark: name, X: px[0], Y: px[1]})
+	}
+	if s.corners != nil {
+		marks.Plane = &reading.Rectangle{WidthM: matWidth, HeightM: matHeight}
+		for i, c := range s.corners {
+			px, ok := d.seen(s.camera, c)
+			if !ok {
+				return take{}, false
+			}
+			marks.Plane.Corners[i] = px
+		}
+	}
+	t := take{truth: truth.Angles[r.measure.Name], distance: s.distance}
+	if pl.magnitude {
+		t.truth = math.Abs(t.truth)
+	}
+	t.request = reading.Request{Take: reading.Take{Name: "simulated", WidthPx: width, HeightPx: height},
+		Marks: marks, Measure: r.measure, Priors: priors, Lens: s.lens, MaxDraws: draws, Seed: d.Uint64()}
+	if !r.class.rectangle {
+		t.request.Camera = r.class.name
+	}
+	// a tape measure is good to a centimetre, paces to a twentieth
+	if r.told.stature {
+		t.request.StatureMm = 1000*body.Stature + d.normal(0, 10)
+	}
+	if r.told.distance {
+		t.request.DistanceM = s.distance * d.normal(1, 0.05)
+	}
+	return t, true
+}
+
+// draws is one batch of a reading's Monte Carlo.
+const draws = 10_006

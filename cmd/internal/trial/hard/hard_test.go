@@ -1,0 +1,136 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"net/http"
+	"os/exec"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/demotake"
+)
+
+// The demo's clip has 90 frames, all of them in mdat, one behind the other.
+func TestPacketsOfAClip(t *testing.T) {
+	clip, _ := demotake.Files()
+	all := packets(clip)
+	require.Len(t, all, 90)
+	mdat := find(boxesOf(clip, 0, len(clip)), "mdat")
+	require.NotNil(t, mdat)
+	sum := 0
+	for _, p := range all {
+		assert.GreaterOrEqual(t, p.from, mdat.body)
+		assert.LessOrEqual(t, p.to, mdat.end)
+		sum += p.to - p.from
+	}
+	assert.Equal(t, mdat.end-mdat.body, sum)
+}
+
+// A case is made again from the seed, the kind and the number, and from nothing else.
+func TestDamageComesFromTheSeed(t *testing.T) {
+	clip, _ := demotake.Files()
+	was := bytes.Clone(clip)
+	seen := map[string]bool{}
+	for n := range 200 {
+		a, what, only := damage(chance(7, "takes", n), "leap.mp4", clip)
+		b, again, _ := damage(chance(7, "takes", n), "leap.mp4", clip)
+		require.Equal(t, what, again)
+		require.True(t, bytes.Equal(a, b), "case %d: %s", n, what)
+		assert.False(t, bytes.Equal(a, was), "case %d: %s changes nothing", n, what)
+		seen[what] = true
+		if !only {
+			continue
+		}
+		mdat := find(boxesOf(clip, 0, len(clip)), "mdat")
+		require.Len(t, a, len(clip))
+		assert.True(t, bytes.Equal(a[:mdat.body], clip[:mdat.body]), "case %d: %s is said to be of packets only", n, what)
+		assert.True(t, bytes.Equal(a[mdat.end:], clip[mdat.end:]), "case %d: %s is said to be of packets only", n, what)
+	}
+	assert.True(t, bytes.Equal(clip, was), "the sound clip was changed")
+	assert.Greater(t, len(seen), 150, "the cases are hardly different")
+}
+
+func TestCrashesAndWordsAreSeen(t *testing.T) {
+	for name, e := range map[string]ended{
+		"panic":          {code: 2, errs: "panic: index out of range\n\ngoroutine 1 [running]:\n"},
+		"signal":         {code: -1, signal: "segmentation fault"},
+		"race":           {errs: "WARNING: DATA RACE\n"},
+		"memory":         {memory: mostMemory + 1},
+		"time":           {cpu: mostTime + 1},
+		"one line":       {code: 1, errs: "something is wrong\n"},
+		"number":         {code: 1, errs: "disk I/O error (4874)\ntry again\n"},
+		"surprise":       {code: 1, errs: "x\nthis should not happen and is no fault of yours\n"},
+		"hangs":          {code: -1, late: true},
+		"foreign status": {code: 7, errs: "a\nb\n"},
+	} {
+		c := &attempt{}
+		c.sound(e, 1)
+		assert.NotEmpty(t, c.faults, name)
+	}
+	c := &attempt{}
+	c.sound(ended{code: 2, errs: "leap.mp4: 2 of 90 frames are damaged\nthere is no file \"a.json\"\ncheck the name\n"}, 1)
+	assert.Empty(t, c.faults)
+}
+
+// The digits of the harness's own folder are no library's number.
+func TestTheOwnFolderIsNoBadWord(t *testing.T) {
+	c := &attempt{bench: &bench{temp: "/tmp/ecart-hard-3678780395"}}
+	assert.Empty(t, c.badWords(`kept as reading 6, in "/tmp/ecart-hard-3678780395/kills-20/hall.journal"`))
+	assert.NotEmpty(t, c.badWords(`error -1094995529 in "/tmp/ecart-hard-3678780395/kills-20/hall.journal"`))
+}
+
+// What the machine does not let run stands in the table and is no failure; a kind that
+// fails to start is one.
+func TestTheTableSaysWhatDidNotRun(t *testing.T) {
+	var out bytes.Buffer
+	disk, asan := kind{name: "disk"}, kind{name: "asan"}
+	require.NoError(t, printTable(&out, options{}, []row{{kind: disk, cases: 6, omits: []string{"no right to mount a disk here"}},
+		{kind: asan, notRun: notHere("its build takes minutes")}}))
+	assert.Contains(t, out.String(), "NOT RUN: no right to mount a disk here")
+	assert.Contains(t, out.String(), "NOT RUN: its build takes minutes")
+	out.Reset()
+	require.Error(t, printTable(&out, options{}, []row{{kind: asan, notRun: errors.New("ld: cannot find -lasan")}}))
+	assert.Contains(t, out.String(), "FAILED TO START: ld: cannot find -lasan")
+	require.Error(t, printTable(&out, options{seed: 7}, []row{{kind: disk, broken: []broken{{3, "move", []string{"x is gone"}}}}}))
+	assert.Contains(t, out.String(), "make hard SEED=7 ONLY=disk CASE=3   # x is gone")
+}
+
+func TestOptionsThatMakeNoSense(t *testing.T) {
+	for _, args := range [][]string{{"-only", "nothing"}, {"-case", "3"}, {"-only", "takes,kills", "-case", "3"}, {"more"}} {
+		_, err := parse(args, io.Discard)
+		assert.Error(t, err, "%q", args)
+	}
+	o, err := parse([]string{"-seed", "7", "-only", "takes", "-case", "3"}, io.Discard)
+	require.NoError(t, err)
+	assert.Equal(t, uint64(7), o.seed)
+}
+
+// TestADeafPageIsAFault: a page that does not end upon Ctrl-C is killed and named.
+func TestADeafPageIsAFault(t *testing.T) {
+	usual := mostDeaf
+	defer func() { mostDeaf = usual }()
+	mostDeaf = 300 * time.Millisecond
+	starts := func(script string) *site {
+		s := &site{cmd: exec.Command("sh", "-c", script), client: &http.Client{}, errs: &syncBuffer{}, done: make(chan struct{})}
+		out, err := s.cmd.StdoutPipe()
+		require.NoError(t, err)
+		require.NoError(t, s.cmd.Start())
+		_, err = out.Read(make([]byte, 1)) // it is ready
+		require.NoError(t, err)
+		go func() { s.cmd.Wait(); close(s.done) }()
+		return s
+	}
+	deaf, good := &attempt{}, &attempt{}
+	good.end(starts("echo; exec sleep 60"))
+	assert.Empty(t, good.faults)
+	deaf.end(starts("trap '' INT; echo; exec sleep 60"))
+	require.Len(t, deaf.faults, 1)
+	assert.Contains(t, deaf.faults[0], "Ctrl-C")
+	b := &bench{pages: map[string][]*site{"x": {starts("trap '' INT; echo; exec sleep 60")}}}
+	assert.ErrorContains(t, b.endPages(), "Ctrl-C")
+}
