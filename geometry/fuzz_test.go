@@ -27,7 +27,6 @@ func FuzzBind(f *testing.F) {
 		}
 		bound, err := m.Bind(at, geometry.Options{Leg: geometry.Leg(leg), Side: geometry.Side(side), Facing: geometry.Facing(facing)})
 		geometry.GapInShoulderWidths(at)
-		geometry.Nearest(facing, names)
 		if err != nil {
 			if err.Error() == "" || hint(err) == "" {
 				t.Fatalf("%s: an error without fact or hint: %q, %q", m.Name, err, hint(err))

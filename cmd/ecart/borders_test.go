@@ -105,10 +105,11 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/text":     {},
 		"cmd/internal/bidi":     {},
 		"cmd/internal/large":    {},
-		"cmd/internal/strict":   {"geometry"},
+		"cmd/internal/demotake": {},
+		"cmd/internal/strict":   in("text"),
 		"cmd/internal/output":   in("bidi", "fault"),
-		"cmd/internal/reading":  append(in("fault", "strict"), angles...),
-		"cmd/internal/rulebook": append(in("reading", "strict"), "geometry"),
+		"cmd/internal/reading":  append(in("fault", "strict", "text"), angles...),
+		"cmd/internal/rulebook": append(in("reading", "strict", "text"), "geometry"),
 		"cmd/internal/change":   append(in("fault", "reading"), "geometry", "geometry/uncertainty"),
 		"cmd/internal/journal":  in("fault", "output", "reading", "strict"),
 		"cmd/internal/quiz":     in("fault", "reading", "strict"),
@@ -120,15 +121,15 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/desk": append(append(in("change", "chart", "fault", "figure", "journal", "large", "output", "quiz", "reading", "rulebook", "session", "sheet", "strict", "text"), angles...),
 			"vision/calibrate", "vision/record", "vision/see", "vision/sticker", "vision/take"),
 		"cmd/internal/page": append(append(in("bidi", "desk", "draw", "fault", "figure", "large", "output", "reading", "rulebook", "sheet"), angles...), "vision/take"),
-		"cmd/internal/cli": append(append(in("change", "chart", "desk", "fault", "figure", "journal", "large", "output", "page", "quiz", "reading", "rulebook", "scene", "session", "sheet", "text"), angles...),
+		"cmd/internal/cli": append(append(in("change", "chart", "demotake", "desk", "fault", "figure", "journal", "large", "output", "page", "quiz", "reading", "rulebook", "session", "sheet", "text"), angles...),
 			"vision/calibrate", "vision/see", "vision/sticker", "vision/take"),
 		"cmd/ecart": in("cli"),
 
-		// what only tests and studies use, and the scene, from which the demo's take comes
+		// what only tests and studies use
 		"cmd/internal/trial/scene":          {},
-		"cmd/internal/trial/scene/generate": in("scene"),
+		"cmd/internal/trial/scene/generate": in("trial/scene"),
 		"cmd/internal/trial/season":         in("change", "reading"),
-		"cmd/internal/trial/cover":          append(append(in("change", "reading", "rulebook", "scene", "season", "strict"), angles...), "vision/sticker", "vision/take"),
+		"cmd/internal/trial/cover":          append(append(in("change", "reading", "rulebook", "strict", "trial/scene", "trial/season"), angles...), "vision/sticker", "vision/take"),
 	}
 	for _, s := range tree(t) {
 		for _, name := range s.imports {

@@ -2,13 +2,12 @@ package cli
 
 import (
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/text"
 	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
-
-	"ecart/geometry"
 )
 
 // usage is a call that the command does not understand.
@@ -50,7 +49,7 @@ func noCommand(c *cobra.Command, name string) error {
 	for _, sub := range c.Commands() {
 		names = append(names, sub.Name())
 	}
-	if near := geometry.Nearest(name, names); near != "" {
+	if near := text.Nearest(name, names); near != "" {
 		hint = fmt.Sprintf("did you mean %q? %s", near, hint)
 	}
 	return fault.New(fmt.Sprintf("there is no command %q", c.CommandPath()+" "+name), hint)
@@ -82,7 +81,7 @@ func flagError(c *cobra.Command, err error) error {
 		var names []string
 		c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
 		hint := fmt.Sprintf("'%s --help' lists the flags", c.CommandPath())
-		if near := geometry.Nearest(name, names); near != "" {
+		if near := text.Nearest(name, names); near != "" {
 			hint = fmt.Sprintf("did you mean --%s? %s", near, hint)
 		}
 		return fault.New(fmt.Sprintf("'%s' has no flag %q", c.CommandPath(), "--"+name), hint)

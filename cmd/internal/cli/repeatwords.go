@@ -3,13 +3,13 @@ package cli
 import (
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/text"
 	"encoding/csv"
 	"fmt"
 	"slices"
 	"strings"
 
 	"ecart/cmd/internal/change"
-	"ecart/geometry"
 	"ecart/geometry/uncertainty"
 	"ecart/vision/take"
 )
@@ -172,7 +172,7 @@ func emptyList(name string) error {
 
 func noColumn(name, column string, head []string) error {
 	hint := fmt.Sprintf("its first line is to be take,frame,rater,marks and is %q", strings.Join(head, ","))
-	if near := geometry.Nearest(column, head); near != "" {
+	if near := text.Nearest(column, head); near != "" {
 		hint = fmt.Sprintf("did you mean it by %q? %s", near, hint)
 	}
 	return fault.New(fmt.Sprintf("the list %q has no column %q", name, column), hint)

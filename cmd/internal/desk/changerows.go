@@ -8,7 +8,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/journal"
-	"ecart/geometry"
+	"ecart/cmd/internal/text"
 )
 
 // goal looks up what is asked; a skill brings its measure with it.
@@ -62,7 +62,7 @@ func rowsOf(ctx context.Context, j *journal.Journal, f journal.Filter) ([]journa
 		for _, a := range athletes {
 			names = append(names, a.Name)
 		}
-		return nil, noAthlete(f.Athlete, j.Path(), geometry.Nearest(f.Athlete, names), names)
+		return nil, noAthlete(f.Athlete, j.Path(), text.Nearest(f.Athlete, names), names)
 	}
 	if err != nil || len(rows) > 0 {
 		return rows, err

@@ -10,6 +10,7 @@ import (
 
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/text"
 	"ecart/geometry"
 	"ecart/vision/sticker"
 	"ecart/vision/take"
@@ -63,7 +64,7 @@ func parseColours(list string) ([]sticker.Seed, error) {
 		}
 		if known := geometry.Landmarks(); !slices.Contains(known, name) {
 			hint := form
-			if near := geometry.Nearest(name, known); near != "" {
+			if near := text.Nearest(name, known); near != "" {
 				hint = fmt.Sprintf("did you mean %q? %s", near, form)
 			}
 			return nil, fault.New(fmt.Sprintf("%s names the unknown landmark %q", colours, name), hint)

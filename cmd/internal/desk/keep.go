@@ -11,7 +11,7 @@ import (
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
-	"ecart/geometry"
+	"ecart/cmd/internal/text"
 )
 
 // Filing is how a reading is filed in the journal; "" is not said.
@@ -121,6 +121,6 @@ func (d *Desk) Keep(ctx context.Context, f Filing, q *Asked, r *reading.Reading)
 		}
 		others = append(others, a.Name)
 	}
-	k.Near = geometry.Nearest(e.Athlete, others)
+	k.Near = text.Nearest(e.Athlete, others)
 	return k, nil
 }

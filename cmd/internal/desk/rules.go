@@ -10,6 +10,7 @@ import (
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/rulebook"
+	"ecart/cmd/internal/text"
 	"ecart/geometry"
 )
 
@@ -97,7 +98,7 @@ func FindMeasure(name string) (geometry.Measure, error) {
 	m, ok := geometry.Lookup(name)
 	if !ok {
 		hint := "'ecart read --help' lists the measures"
-		if near := geometry.Nearest(name, MeasureNames()); near != "" {
+		if near := text.Nearest(name, MeasureNames()); near != "" {
 			hint = fmt.Sprintf("did you mean %q? %s", near, hint)
 		}
 		return m, fault.New(fmt.Sprintf("there is no measure %q", name), hint)

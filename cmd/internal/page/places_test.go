@@ -5,8 +5,8 @@ import (
 	"path/filepath"
 	"testing"
 
-	"ecart/cmd/internal/browsertest"
-	"ecart/cmd/internal/scene"
+	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/trial/browsertest"
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/network"
@@ -98,7 +98,7 @@ func TestTwoMarksNearEachOther(t *testing.T) {
 func TestOneTakeAfterAnother(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
-	clip, _ := scene.Demo()
+	clip, _ := demotake.Files()
 	first := filepath.Join(dir, "wren.mp4")
 	require.NoError(t, os.WriteFile(first, clip, 0o600))
 	second := filepath.Join(dir, "kit.mp4")

@@ -2,6 +2,7 @@ package reading
 
 import (
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/text"
 	"errors"
 	"fmt"
 	"math"
@@ -148,7 +149,7 @@ var facings = []string{"left", "right", "up", "down", "camera", "away"}
 func (p *Placement) complete(name string, i int) error {
 	if known := geometry.Landmarks(); !slices.Contains(known, p.Landmark) {
 		hint := "known are hip, shoulder, elbow, wrist, knee, ankle and toe, each with left-, right-, front- or back- in front if need be"
-		if near := geometry.Nearest(strict.Clip(p.Landmark), known); near != "" {
+		if near := text.Nearest(strict.Clip(p.Landmark), known); near != "" {
 			hint = fmt.Sprintf("did you mean %q? %s", near, hint)
 		}
 		return fault.New(fmt.Sprintf("mark %d in %q is for the unknown landmark %q", i+1, name, strict.Clip(p.Landmark)), hint)

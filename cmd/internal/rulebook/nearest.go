@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/strict"
-	"ecart/geometry"
+	"ecart/cmd/internal/text"
 )
 
 // clip shortens what a message repeats of somebody's input.
@@ -17,7 +17,7 @@ func nearest(s string, names []string, n int) []string {
 	const holds = 1 << 20 // more than any distance
 	s = clip(strings.ToLower(s))
 	away := func(name string) int {
-		d := 2 * geometry.EditDistance(s, name)
+		d := 2 * text.EditDistance(s, name)
 		if s != "" && strings.Contains(name, s) {
 			return d - holds
 		}

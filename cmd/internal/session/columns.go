@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"ecart/geometry"
+	"ecart/cmd/internal/text"
 )
 
 // Columns are the heads that are known. Case, spaces, hyphens and underscores in a head do
@@ -72,7 +72,7 @@ func readHeads(name string, cells []string) (columns []string, notes []string, e
 			return nil, nil, wrong("take one of them out, or give it another head", "the list %q has the column %q twice", name, h)
 		case !slices.Contains(Columns, h):
 			note := fmt.Sprintf("the column %q is not known and is not read", strings.TrimSpace(c))
-			if near := geometry.Nearest(h, Columns); near != "" && !slices.ContainsFunc(cells, func(o string) bool { return head(o) == near }) {
+			if near := text.Nearest(h, Columns); near != "" && !slices.ContainsFunc(cells, func(o string) bool { return head(o) == near }) {
 				note += fmt.Sprintf("; did you mean %q?", near)
 			}
 			notes = append(notes, note)

@@ -9,7 +9,7 @@ import (
 	"strconv"
 	"strings"
 
-	"ecart/geometry"
+	"ecart/cmd/internal/text"
 )
 
 // Into puts a tree of JSON into what v points to.
@@ -58,7 +58,7 @@ func (p path) want(n *Node, kind Kind) error {
 
 func (p path) unknown(f Field, keys []string) error {
 	do := "take it out; known are " + strings.Join(keys, ", ")
-	if near := geometry.Nearest(strings.ToLower(Clip(f.Key)), keys); near != "" {
+	if near := text.Nearest(strings.ToLower(Clip(f.Key)), keys); near != "" {
 		do = fmt.Sprintf("did you mean %q? known are %s", near, strings.Join(keys, ", "))
 	}
 	return p.bad(f.At, do, "the key %q is not known", Clip(f.Key))

@@ -1,4 +1,4 @@
-package geometry_test
+package text_test
 
 import (
 	"testing"
@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
+	"ecart/cmd/internal/text"
 	"ecart/geometry"
 )
 
@@ -19,23 +20,23 @@ func TestNearest(t *testing.T) {
 		"shoulder-extention": "shoulder-extension", "pik": "pike", "pike": "pike",
 		"cartwheel": "", "": "", "ärmel": "",
 	} {
-		assert.Equal(t, want, geometry.Nearest(given, names), given)
+		assert.Equal(t, want, text.Nearest(given, names), given)
 	}
-	assert.Equal(t, "", geometry.Nearest("pike", nil))
+	assert.Equal(t, "", text.Nearest("pike", nil))
 	// Kitten to sitting is the textbook's three edits: two letters changed, one added.
-	assert.Equal(t, "", geometry.Nearest("kitten", []string{"sitting"}), "three wrong of six is too far")
-	assert.Equal(t, "kittens", geometry.Nearest("kitten", []string{"sitting", "kittens"}))
+	assert.Equal(t, "", text.Nearest("kitten", []string{"sitting"}), "three wrong of six is too far")
+	assert.Equal(t, "kittens", text.Nearest("kitten", []string{"sitting", "kittens"}))
 }
 
 // An edit distance is a metric: zero only for the same word, the same both ways, and
 // no longer than a way round by a third word.
 func TestEditDistanceIsAMetric(t *testing.T) {
-	assert.Equal(t, 3, geometry.EditDistance("kitten", "sitting")) // the worked example of most textbooks: two changes, one added
+	assert.Equal(t, 3, text.EditDistance("kitten", "sitting")) // the worked example of most textbooks: two changes, one added
 	rapid.Check(t, func(t *rapid.T) {
 		word := rapid.StringMatching(`[abc]{0,6}`)
 		a, b, c := word.Draw(t, "a"), word.Draw(t, "b"), word.Draw(t, "c")
-		assert.Equal(t, a == b, geometry.EditDistance(a, b) == 0)
-		assert.Equal(t, geometry.EditDistance(a, b), geometry.EditDistance(b, a))
-		assert.LessOrEqual(t, geometry.EditDistance(a, c), geometry.EditDistance(a, b)+geometry.EditDistance(b, c))
+		assert.Equal(t, a == b, text.EditDistance(a, b) == 0)
+		assert.Equal(t, text.EditDistance(a, b), text.EditDistance(b, a))
+		assert.LessOrEqual(t, text.EditDistance(a, c), text.EditDistance(a, b)+text.EditDistance(b, c))
 	})
 }

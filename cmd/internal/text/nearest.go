@@ -1,4 +1,4 @@
-package geometry
+package text
 
 import "unicode/utf8"
 
