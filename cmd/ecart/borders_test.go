@@ -122,7 +122,7 @@ func TestBorders(t *testing.T) {
 			"vision/calibrate", "vision/record", "vision/see", "vision/sticker", "vision/take"),
 		"cmd/internal/page": append(append(in("bidi", "desk", "draw", "fault", "figure", "large", "output", "reading", "rulebook", "sheet"), angles...), "vision/take"),
 		"cmd/internal/cli": append(append(in("change", "chart", "demotake", "desk", "fault", "figure", "journal", "large", "output", "page", "quiz", "reading", "rulebook", "session", "sheet", "text"), angles...),
-			"vision/calibrate", "vision/see", "vision/sticker", "vision/take"),
+			"vision/calibrate", "vision/sticker", "vision/take"),
 		"cmd/ecart": in("cli"),
 
 		// what only tests and studies use

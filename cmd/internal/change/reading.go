@@ -1,7 +1,6 @@
 package change
 
 import (
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"maps"
 	"math"
@@ -9,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 )
 

@@ -1,11 +1,12 @@
 package change
 
 import (
-	"ecart/cmd/internal/fault"
 	"math"
 	"math/rand/v2"
 	"slices"
 	"time"
+
+	"ecart/cmd/internal/fault"
 )
 
 // The three gaps between what is asked and what the skill shows.

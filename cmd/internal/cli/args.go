@@ -1,13 +1,14 @@
 package cli
 
 import (
-	"ecart/cmd/internal/fault"
-	"ecart/cmd/internal/text"
 	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/text"
 )
 
 // usage is a call that the command does not understand.

@@ -2,14 +2,14 @@ package cli
 
 import (
 	"context"
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
 	"path/filepath"
 	"strings"
 
 	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 )
 

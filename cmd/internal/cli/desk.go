@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/spf13/pflag"
+
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
-
-	"github.com/spf13/pflag"
 )
 
 // desk is where the work of a command is done, with a journal and a folder of rule books, ""

@@ -2,11 +2,11 @@ package cli
 
 import (
 	"context"
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"io"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/text"
 )

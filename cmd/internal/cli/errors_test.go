@@ -3,7 +3,6 @@ package cli
 import (
 	"bytes"
 	"context"
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"strings"
@@ -11,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"ecart/cmd/internal/fault"
 )
 
 func TestExit(t *testing.T) {

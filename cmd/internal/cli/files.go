@@ -2,12 +2,6 @@ package cli
 
 import (
 	"context"
-	"ecart/cmd/internal/fault"
-	"ecart/cmd/internal/figure"
-	"ecart/cmd/internal/journal"
-	"ecart/cmd/internal/output"
-	"ecart/cmd/internal/quiz"
-	"ecart/geometry/camera"
 	"fmt"
 	"image"
 	"io"
@@ -15,6 +9,13 @@ import (
 	"strings"
 
 	"github.com/spf13/pflag"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/output"
+	"ecart/cmd/internal/quiz"
+	"ecart/geometry/camera"
 )
 
 // isPNG wants the name that a PNG has.

@@ -2,8 +2,6 @@ package cli
 
 import (
 	"context"
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"image"
@@ -16,6 +14,8 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/output"

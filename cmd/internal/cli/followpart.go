@@ -2,13 +2,13 @@ package cli
 
 import (
 	"bytes"
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 )

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"ecart/cmd/internal/fault"
 	"os"
 	"path/filepath"
 	"testing"
@@ -9,6 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 	"ecart/vision/sticker"
@@ -43,15 +44,15 @@ func TestPartsAreReadAsTheyGrow(t *testing.T) {
 }
 
 func TestPointsAsTyped(t *testing.T) {
-	got, err := parsePoints([]string{"hand=812,344.5@20", "bar=3,4", "Wren-hüfte2=#d01ef0"})
+	got, err := desk.ParsePoints([]string{"hand=812,344.5@20", "bar=3,4", "Wren-hüfte2=#d01ef0"})
 	require.NoError(t, err)
 	want := sticker.Colour{R: 0xd0, G: 0x1e, B: 0xf0}
 	assert.Equal(t, []sticker.Seed{{Name: "hand", At: geometry.Point{X: 812, Y: 344.5}, Frame: 20}, {Name: "bar", At: geometry.Point{X: 3, Y: 4}}, {Name: "Wren-hüfte2", Colour: &want}}, got)
 	for _, bad := range []string{"hand", "hand=", "=1,2", "hand=1", "hand=1,2,3", "hand=1,2@", "hand=1,2@-1", "hand=1,2@+1", "hand=1,2@x", "hand=#12", "a b=1,2", "a,b=1,2", "hand=-1,2", "../x=1,2"} {
-		_, err := parsePoints([]string{bad})
+		_, err := desk.ParsePoints([]string{bad})
 		require.Error(t, err, bad)
 		assert.NotEmpty(t, err.(*fault.Error).Hint(), bad)
 	}
-	_, err = parsePoints([]string{"a=1,2", "a=3,4"})
+	_, err = desk.ParsePoints([]string{"a=1,2", "a=3,4"})
 	assert.ErrorContains(t, err, "twice")
 }

@@ -1,13 +1,13 @@
 package cli
 
 import (
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"strconv"
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 )
 

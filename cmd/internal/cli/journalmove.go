@@ -3,7 +3,6 @@ package cli
 import (
 	"bufio"
 	"context"
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"io"
@@ -13,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/session"
 )

@@ -2,14 +2,14 @@ package cli
 
 import (
 	"context"
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
 	"strconv"
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 )
 

@@ -2,12 +2,12 @@ package cli
 
 import (
 	"context"
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"fmt"
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 	"ecart/vision/calibrate"
 )
@@ -112,15 +112,9 @@ func lensRun(ctx context.Context, s streams, o lensOptions) error {
 	if err := o.check(); err != nil {
 		return err
 	}
-	seen, err := lensPictures(ctx, s, o.pictures, b)
-	if err != nil {
-		return err
-	}
-	r, err := calibrate.Estimate(seen, b)
-	if err != nil {
-		return err
-	}
-	file, err := r.Lens.File(r.ResidualPx, r.Count())
+	p := newTally(s.err)
+	r, file, err := desk.Lens(ctx, o.pictures, b, p.say)
+	p.wipe()
 	if err != nil {
 		return err
 	}
@@ -133,7 +127,7 @@ func lensRun(ctx context.Context, s streams, o lensOptions) error {
 		return err
 	}
 	if o.json {
-		return printJSON(s.out, lensReport(r, file))
+		return printJSON(s.out, desk.NewLensReport(r, file))
 	}
 	return printLens(s.out, o, r)
 }

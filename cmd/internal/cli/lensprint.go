@@ -2,12 +2,12 @@ package cli
 
 import (
 	"context"
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
 	"path/filepath"
 	"strings"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 	"ecart/vision/calibrate"
 )

@@ -2,98 +2,17 @@ package cli
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
 	"path/filepath"
 	"strings"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/figure"
-	"ecart/geometry"
 	"ecart/geometry/uncertainty"
 	"ecart/vision/calibrate"
 )
-
-// lensReportSchema names the form of `ecart lens --json`.
-const lensReportSchema = "ecart/lens-report/1"
-
-type lensReportForm struct {
-	Schema       string          `json:"schema"`
-	Board        string          `json:"board"`
-	SquareMm     *float64        `json:"square_mm,omitempty"`
-	Lens         json.RawMessage `json:"lens"` // as in the lens file
-	ResidualPx   float64         `json:"residual_px"`
-	CornerPx     float64         `json:"corner_px"`
-	Disagreement float64         `json:"disagreement"`
-	Parameters   []lensParameter `json:"parameters"`
-	Pictures     []lensPicture   `json:"pictures"`
-	Coverage     lensCoverage    `json:"coverage"`
-	Advice       []string        `json:"advice"`
-}
-
-type lensParameter struct {
-	Name     string  `json:"name"`
-	Unit     string  `json:"unit,omitempty"`
-	Value    float64 `json:"value"`
-	Standard float64 `json:"standard_uncertainty"`
-	Told     bool    `json:"told_by_the_pictures"`
-}
-
-type lensPicture struct {
-	Name       string   `json:"name"`
-	Used       bool     `json:"used"`
-	ResidualPx *float64 `json:"residual_px"` // null: no board
-	TiltDeg    *float64 `json:"tilt_deg"`
-	DistanceMm *float64 `json:"distance_mm,omitempty"`
-	EdgePx     *float64 `json:"edge_px"`
-	Retake     string   `json:"retake,omitempty"`
-}
-
-type lensCoverage struct {
-	Columns int        `json:"columns"`
-	Rows    int        `json:"rows"`
-	Counts  []int      `json:"corners"`
-	Missing []lensPart `json:"missing"`
-}
-
-type lensPart struct {
-	Name   string   `json:"name"`
-	BendPx *float64 `json:"bend_standard_uncertainty_px"` // null: the lens shows nothing there
-}
-
-// known is a number, or nil where it is none.
-func known(v float64) *float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return nil
-	}
-	return &v
-}
-
-func lensReport(r *calibrate.Result, file []byte) lensReportForm {
-	out := lensReportForm{
-		Schema: lensReportSchema, Board: r.Board.String(), Lens: file, ResidualPx: r.ResidualPx, CornerPx: r.CornerPx, Disagreement: r.Disagreement,
-		Coverage: lensCoverage{Columns: r.Coverage.Columns, Rows: r.Coverage.Rows, Counts: r.Coverage.Counts, Missing: []lensPart{}},
-		Advice:   append([]string{}, r.Advice...),
-	}
-	if r.Board.SquareMm > 0 {
-		out.SquareMm = &r.Board.SquareMm
-	}
-	for _, p := range r.Parameters {
-		out.Parameters = append(out.Parameters, lensParameter(p))
-	}
-	for _, v := range r.Pictures {
-		p := lensPicture{Name: v.Name, Used: v.Used, ResidualPx: known(v.ResidualPx), TiltDeg: known(v.Tilt.Degrees()), EdgePx: known(v.EdgePx), Retake: v.Retake}
-		if r.Board.SquareMm > 0 {
-			p.DistanceMm = known(v.Distance * r.Board.SquareMm)
-		}
-		out.Pictures = append(out.Pictures, p)
-	}
-	for _, m := range r.Coverage.Missing {
-		out.Coverage.Missing = append(out.Coverage.Missing, lensPart{m.Name, known(m.BendStandard)})
-	}
-	return out
-}
 
 // parameterWords say what each parameter is.
 var parameterWords = map[string]string{
@@ -166,45 +85,9 @@ const disagrees = 1.35
 
 // writeLensFigure draws a lens.
 func writeLensFigure(ctx context.Context, o *lensOptions, r *calibrate.Result) error {
-	img, err := figure.DrawLens(lensFigure(*o, r), figure.Options{})
+	img, err := figure.DrawLens(desk.LensFigure(strings.TrimSuffix(filepath.Base(o.out), ".lens.json"), r), figure.Options{})
 	if err != nil {
 		return err
 	}
 	return writePNG(ctx, &o.files, o.figure, img)
-}
-
-func lensFigure(o lensOptions, r *calibrate.Result) figure.Lens {
-	l := r.Lens
-	n := figure.Lens{
-		Name: strings.TrimSuffix(filepath.Base(o.out), ".lens.json"), Width: l.Width, Height: l.Height,
-		Across: r.Board.Columns, Columns: r.Coverage.Columns, Rows: r.Coverage.Rows, Counts: r.Coverage.Counts,
-		Centre: geometry.Point{X: l.Cx, Y: l.Cy}, Bend: l.Distort,
-	}
-	for _, v := range r.Pictures {
-		if !v.Used {
-			continue
-		}
-		n.Boards = append(n.Boards, v.Corners)
-		for _, p := range v.Corners {
-			n.Reach = math.Max(n.Reach, p.Sub(n.Centre).Norm())
-		}
-	}
-	// out to the farthest corner of the picture
-	far := geometry.Vec{}
-	for _, c := range []geometry.Point{{}, {X: float64(l.Width)}, {Y: float64(l.Height)}, {X: float64(l.Width), Y: float64(l.Height)}} {
-		if v := c.Sub(n.Centre); v.Norm() > far.Norm() {
-			far = v
-		}
-	}
-	const steps = 60
-	for i := range steps + 1 {
-		v := far.Scale(float64(i) / steps)
-		straight, err := l.Undistort(n.Centre.Add(v))
-		if err != nil {
-			break // nothing shows there
-		}
-		radius := v.Norm()
-		n.Curve = append(n.Curve, figure.LensShift{RadiusPx: radius, ShiftPx: radius - straight.Sub(n.Centre).Norm(), StandardPx: r.BendStandard(n.Centre.Add(v))})
-	}
-	return n
 }

@@ -2,8 +2,6 @@ package cli
 
 import (
 	"context"
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"os/exec"
 	"path/filepath"
@@ -13,6 +11,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/page"
 )
 

@@ -54,3 +54,32 @@ func tick(w io.Writer, what string, every time.Duration) (done func()) {
 		<-stopped
 	}
 }
+
+// tally says on a terminal how far work has come; elsewhere it is silent.
+type tally struct {
+	w     io.Writer
+	last  time.Time
+	shown bool
+}
+
+func newTally(w io.Writer) *tally {
+	if f, ok := w.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		return &tally{w: w, last: time.Now()}
+	}
+	return &tally{}
+}
+
+func (p *tally) say(line string) {
+	const often = 100 * time.Millisecond
+	if p.w == nil || time.Since(p.last) < often {
+		return
+	}
+	fmt.Fprint(p.w, "\r\x1b[K"+line)
+	p.last, p.shown = time.Now(), true
+}
+
+func (p *tally) wipe() {
+	if p.shown {
+		fmt.Fprint(p.w, "\r\x1b[K")
+	}
+}

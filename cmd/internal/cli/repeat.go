@@ -6,16 +6,11 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/output"
 	"ecart/geometry"
 )
-
-// repeatSchema names the version of the JSON of 'ecart repeat'.
-const repeatSchema = "ecart/repeat/1"
 
 // repeatOptions are what 'ecart repeat' was asked with, as typed.
 type repeatOptions struct {
@@ -29,37 +24,6 @@ type repeatOptions struct {
 	json    bool
 	journal string
 	now     func() time.Time // the clock
-}
-
-// repeated is what 'ecart repeat' found, and its JSON. Pixels are those of pictures
-// whose longer side is LongSidePx.
-type repeated struct {
-	Schema        string                `json:"schema"`
-	Measure       string                `json:"measure,omitempty"`
-	Frames        int                   `json:"frames"`
-	Markings      int                   `json:"markings"`
-	LongSidePx    int                   `json:"long_side_px"`
-	Raters        []raterFigure         `json:"raters"`
-	Placement     *change.Placement     `json:"placement,omitempty"`     // nil: nobody marked a frame twice
-	Repeatability *change.Repeatability `json:"repeatability,omitempty"` // nil: no measure was named
-	Agreements    []agreement           `json:"agreements"`
-	Kept          []string              `json:"kept"` // raters whose figure was put into the journal
-	Notes         []string              `json:"notes"`
-}
-
-// raterFigure is how well somebody marks: a point, and the angle; nil where that
-// rater marked no frame twice.
-type raterFigure struct {
-	Name        string         `json:"name"`
-	PlacementPx *change.Spread `json:"placement_px,omitempty"` // of one point, each axis
-	Angle       *change.Error  `json:"angle,omitempty"`
-}
-
-// agreement is how two raters agree, or one with their own marks of before.
-type agreement struct {
-	First  string `json:"first"`
-	Second string `json:"second"`
-	*change.Agreement
 }
 
 func newRepeat(s streams) *cobra.Command {
@@ -94,9 +58,9 @@ func repeatArgs(c *cobra.Command, args []string) error {
 	switch {
 	case len(args) == 0:
 		return usage(c, "'ecart repeat' was given neither a list nor a take with marks")
-	case isList(args[0]) && len(args) > 1:
+	case desk.IsList(args[0]) && len(args) > 1:
 		return listAndMore(args)
-	case !isList(args[0]) && len(args) == 1:
+	case !desk.IsList(args[0]) && len(args) == 1:
 		return noMarkings(args[0])
 	}
 	return nil
@@ -107,17 +71,23 @@ func repeatRun(ctx context.Context, s streams, o repeatOptions) error {
 	if err != nil {
 		return err
 	}
-	done := s.working(repeatWorking)
-	ms, err := o.markings(ctx)
-	done()
+	d := s.deskAt(o.journal, "", o.now)
+	r, err := d.Repeat(ctx, desk.RepeatAsk{Files: o.files, Rater: o.rater, Measure: measure, Options: o.options})
 	if err != nil {
 		return err
 	}
-	r, err := repeatOf(ms, measure, o.options)
-	if err != nil {
-		return desk.Optioned(err)
+	draw := func() error {
+		if o.figure == "" {
+			return nil
+		}
+		return drawRepeat(ctx, &o.outputs, o.figure, r)
 	}
-	if err := drawAndKeep(ctx, r, o); err != nil {
+	if o.keep {
+		err = d.KeepRaters(ctx, r, draw)
+	} else {
+		err = draw()
+	}
+	if err != nil {
 		return err
 	}
 	if o.json {
@@ -132,7 +102,7 @@ func (o *repeatOptions) check() (*geometry.Measure, error) {
 	if err := a.Check(); err != nil {
 		return nil, err
 	}
-	if o.keep && o.rater == "" && !isList(o.files[0]) {
+	if o.keep && o.rater == "" && !desk.IsList(o.files[0]) {
 		return nil, nobodyToKeep()
 	}
 	o.outputs.From(append([]string{o.journal}, o.files...)...)
@@ -152,37 +122,8 @@ func (o *repeatOptions) check() (*geometry.Measure, error) {
 	return &m, nil
 }
 
-// drawAndKeep draws the figure and puts the raters' figures into the journal, each
-// if it was asked for. Whether the journal can be opened is known before the drawing.
-func drawAndKeep(ctx context.Context, r *repeated, o repeatOptions) error {
-	var keep []journal.Rater
-	var j *journal.Journal
-	if o.keep {
-		var err error
-		if keep, err = toKeep(r, o.now().Format(time.DateOnly)); err != nil {
-			return err
-		}
-		if j, err = openJournal(o.journal, journal.Options{Create: true, Now: o.now}); err != nil {
-			return err
-		}
-		defer j.Close()
-	}
-	if o.figure != "" {
-		if err := drawRepeat(ctx, &o.outputs, o.figure, r); err != nil {
-			return err
-		}
-	}
-	for _, k := range keep {
-		if err := j.KeepRater(ctx, k); err != nil {
-			return err
-		}
-		r.Kept = append(r.Kept, k.Name)
-	}
-	return nil
-}
-
 // drawRepeat draws the first agreement.
-func drawRepeat(ctx context.Context, files *output.Set, path string, r *repeated) error {
+func drawRepeat(ctx context.Context, files *output.Set, path string, r *desk.Repeat) error {
 	if len(r.Agreements) == 0 {
 		return nothingToDraw()
 	}

@@ -8,10 +8,11 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 )
 
 // printRepeat is how well frames were marked again, for a phone's screen.
-func printRepeat(w io.Writer, r *repeated, kept bool) error {
+func printRepeat(w io.Writer, r *desk.Repeat, kept bool) error {
 	var p printer
 	title := ""
 	if r.Measure != "" {
@@ -49,7 +50,7 @@ func printRepeat(w io.Writer, r *repeated, kept bool) error {
 
 // placing is the table of how well points are placed: by rater, over all, by
 // landmark.
-func (p *printer) placing(r *repeated) {
+func (p *printer) placing(r *desk.Repeat) {
 	p.line(wordsPlacing)
 	row := func(name string, s change.Spread) {
 		p.wrap(fmt.Sprintf("  %-16s ", name), spreadWords(wordsPixels, s.SD, s.Interval))
@@ -72,7 +73,7 @@ func (p *printer) placing(r *repeated) {
 
 // angles are the errors of the angle: of each rater, of the same rater again, of
 // whoever marks.
-func (p *printer) angles(r *repeated) {
+func (p *printer) angles(r *desk.Repeat) {
 	p.line(wordsAngles)
 	row := func(name string, e *change.Error) {
 		if e == nil {

@@ -1,17 +1,12 @@
 package cli
 
 import (
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
-	"ecart/cmd/internal/text"
-	"encoding/csv"
 	"fmt"
-	"slices"
-	"strings"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/geometry/uncertainty"
-	"ecart/vision/take"
 )
 
 // All that 'ecart repeat' says of its own stands in this file.
@@ -50,14 +45,10 @@ NAME' uses it from then on.`
 	repeatFlagRater   = "who marked: `NAME`; of a list, only that rater's lines count"
 	repeatFlagKeep    = "put the rater's figure into the journal, a list's raters' each"
 	repeatFlagFigure  = "draw how two raters, or two rounds of one, agree into `FILE`, which ends in .png or .svg"
-	repeatFlagJSON    = "print it as JSON (" + repeatSchema + "), in full precision"
-	repeatWorking     = "looking at the takes"
+	repeatFlagJSON    = "print it as JSON (" + desk.RepeatSchema + "), in full precision"
 )
 
 const (
-	wordsUnnamed    = "unnamed"
-	wordsFirst      = "%s first"
-	wordsSecond     = "%s again"
 	wordsPlacing    = "placing a point (one sd, each axis)"
 	wordsPixels     = "%s px (%s to %s)"
 	wordsOverRaters = "all"
@@ -72,10 +63,9 @@ const (
 	wordsAgree      = "%s against %s, %s: mean difference %s; 95 of 100 differences between %s° and %s°"
 	wordsKept       = "kept in the journal: %s; 'ecart read --rater NAME' uses it"
 	wordsKeep       = "--keep puts the figure into the journal, for 'ecart read --rater NAME'"
-	noteSitting     = "marks made in one sitting, with the earlier ones in sight or in mind, come out too alike: mark again on another day"
 )
 
-func repeatKind(r *repeated) string {
+func repeatKind(r *desk.Repeat) string {
 	return fmt.Sprintf("%s, %s, %s; pictures of %s", desk.Count(r.Frames, "frame"), desk.Count(len(r.Raters), "rater"), desk.Count(r.Markings, "marking"), held(fmt.Sprint(r.LongSidePx, " px")))
 }
 
@@ -88,19 +78,11 @@ func spreadWords(format string, v float64, interval [2]float64) string {
 	return fmt.Sprintf(format, a, lo, hi)
 }
 
-func agreeWords(a *agreement) string {
+func agreeWords(a *desk.MarkedTwice) string {
 	u := half(a.MeanInterval)
 	lo, _ := uncertainty.Format(a.LimitsDeg[0], u)
 	hi, _ := uncertainty.Format(a.LimitsDeg[1], u)
 	return fmt.Sprintf(wordsAgree, a.First, a.Second, desk.Count(len(a.Differences), "frame"), desk.SignedPlusMinus(a.MeanDeg, u), lo, hi)
-}
-
-func noteScaled(longSide int) string {
-	return fmt.Sprintf("the pictures are of several sizes: pixels are counted as if the longer side had %d", longSide)
-}
-
-func noteNotKept(rater string) string {
-	return fmt.Sprintf("no figure of %s was kept: too few points were placed again", rater)
 }
 
 func noMarkings(take string) error {
@@ -115,79 +97,12 @@ func nobodyToKeep() error {
 	return fault.New("--keep was given without a rater", "say who marked: --rater NAME")
 }
 
-func nothingToKeep() error {
-	return fault.New(fmt.Sprintf("there is no rater who placed points again often enough: a figure takes %d degrees of freedom", fewestFreedom),
-		"mark some more frames again, or leave --keep out")
-}
-
 func figureOfNothing() error {
 	return fault.New("--figure draws angles, and no measure was named", "give --measure NAME")
 }
 
 func nothingToDraw() error {
 	return fault.New("there are not three frames that two raters marked, or one rater twice: nothing can be drawn", "mark more frames, or leave --figure out")
-}
-
-// inLine puts the list's line before what is wrong with one of its files.
-func inLine(r listRow, err error) error {
-	if r.line == 0 {
-		return err
-	}
-	return fault.In(fmt.Sprintf("line %d of the list", r.line), err)
-}
-
-func otherFrame(r listRow, frame int) error {
-	return fault.New(fmt.Sprintf("frame %d is named, and the marks in %q are for frame %d", r.frame, r.marks, frame), "name the marks of that frame, or leave the column out")
-}
-
-func pastEnd(r listRow, frame int, info take.Info) error {
-	return fault.New(fmt.Sprintf("the marks in %q are for frame %d, and %q has %s", r.marks, frame, info.Name, desk.Count(info.Frames, "frame")), "name the take that was marked; frames count from 0")
-}
-
-func foundNotPlaced(r listRow) error {
-	return fault.New(fmt.Sprintf("marks in %q were found by stickers and not placed by a rater", r.marks), "name marks that somebody placed")
-}
-
-func copied(a, b string) error {
-	return fault.New(fmt.Sprintf("the marks in %q and %q are the same to the last digit", a, b), "name each file once, and mark the frame anew instead of copying")
-}
-
-func noSuchRater(list, name string, rows []listRow) error {
-	var names []string
-	for _, r := range rows {
-		if !slices.Contains(names, r.rater) {
-			names = append(names, r.rater)
-		}
-	}
-	return fault.New(fmt.Sprintf("the list %q has no rater %q", list, name), "it has "+strings.Join(names, ", "))
-}
-
-func notUTF8(name string) error {
-	return fault.New(fmt.Sprintf("the list %q is not in UTF-8", name), "save it as CSV UTF-8")
-}
-
-func emptyList(name string) error {
-	return fault.New(fmt.Sprintf("the list %q has no line to read", name), "its first line names the columns, take,frame,rater,marks; one line a marking follows")
-}
-
-func noColumn(name, column string, head []string) error {
-	hint := fmt.Sprintf("its first line is to be take,frame,rater,marks and is %q", strings.Join(head, ","))
-	if near := text.Nearest(column, head); near != "" {
-		hint = fmt.Sprintf("did you mean it by %q? %s", near, hint)
-	}
-	return fault.New(fmt.Sprintf("the list %q has no column %q", name, column), hint)
-}
-
-func badLine(name string, err *csv.ParseError) error {
-	return fault.New(fmt.Sprintf("line %d of the list %q cannot be read: %v", err.Line, name, err.Err), "put quotation marks around a value that has one in it, and double it there")
-}
-
-func noValue(name string, line int, column string) error {
-	return fault.New(fmt.Sprintf("line %d of the list %q has no %s", line, name, column), "fill it in, or take the line out")
-}
-
-func noFrame(name string, line int, value string) error {
-	return fault.New(fmt.Sprintf("line %d of the list %q has the frame %q", line, name, value), "give a whole number from 0 on, or leave it empty")
 }
 
 // errorWords are a standard error of measurement and the smallest real change.

@@ -10,8 +10,6 @@ package cli
 
 import (
 	"context"
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"errors"
 	"io"
 	"os"
@@ -19,6 +17,9 @@ import (
 	"syscall"
 
 	"github.com/spf13/cobra"
+
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 )
 
 // streams are where a command reads and writes.

@@ -2,8 +2,6 @@ package cli
 
 import (
 	"bytes"
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -16,6 +14,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/rulebook"
 )

@@ -1,12 +1,12 @@
 package cli
 
 import (
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"strings"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 )
 

@@ -1,9 +1,9 @@
 package cli
 
 import (
-	"ecart/cmd/internal/desk/desktest"
-
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"ecart/cmd/internal/desk/desktest"
 )
 
 // keepTable puts readings into a journal, one a line of TABLE: athlete, day, side,

@@ -10,11 +10,10 @@ import (
 	"unicode/utf8"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"golang.org/x/text/encoding/charmap"
 
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
-
-	"golang.org/x/text/encoding/charmap"
 )
 
 // spreadsheet writes a list of commas anew as a spreadsheet saves it, whose cells

@@ -3,8 +3,6 @@ package cli
 import (
 	"bytes"
 	"context"
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
 	"strings"
@@ -14,6 +12,8 @@ import (
 	"golang.org/x/text/language"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/sheet"
 )

@@ -2,13 +2,14 @@ package cli
 
 import (
 	"context"
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"ecart/cmd/internal/fault"
 )
 
 // sheetKinds are what `ecart sheet` was asked of the pages that are of something else

@@ -3,11 +3,11 @@ package cli
 import (
 	"bytes"
 	"context"
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
 
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/sheet"

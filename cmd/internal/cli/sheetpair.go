@@ -2,13 +2,13 @@ package cli
 
 import (
 	"context"
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"io"
 
 	"github.com/spf13/pflag"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/sheet"
 )
 

@@ -3,20 +3,14 @@ package cli
 import (
 	"bytes"
 	"context"
-	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
-	"io"
 	"path/filepath"
-	"strconv"
 	"strings"
 
-	"golang.org/x/text/language"
-	"golang.org/x/text/message"
-
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
-	"ecart/cmd/internal/quiz"
 	"ecart/cmd/internal/sheet"
 )
 
@@ -54,7 +48,7 @@ func quizRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) err
 		return err
 	}
 	var secret, empty bytes.Buffer
-	if err := errors.Join(printJSON(&secret, key), writeAnswers(&empty, key, opt.Locale)); err != nil {
+	if err := errors.Join(printJSON(&secret, key), desk.WriteAnswers(&empty, key, opt.Locale)); err != nil {
 		return err
 	}
 	if err := o.files.Together(ctx, output.Item{Path: k.key, Form: keyForm, Write: writes(secret.Bytes())},
@@ -85,22 +79,4 @@ func (k *sheetKinds) apart(o *sheetOptions) error {
 		return err
 	}
 	return o.files.Add(k.answers, answersForm)
-}
-
-// writeAnswers writes an empty answer list as the spreadsheets of the place open one:
-// parted by semicolons where a comma stands in numbers.
-func writeAnswers(w io.Writer, k *quiz.Key, tag language.Tag) error {
-	comma := ','
-	if strings.Contains(message.NewPrinter(tag).Sprintf("%.1f", 0.5), ",") {
-		comma = ';'
-	}
-	c, err := output.NewCSV(w, comma, false)
-	if err != nil {
-		return err
-	}
-	err = c.Write("question", "band", "quiz")
-	for i := range k.Questions {
-		err = errors.Join(err, c.Write(strconv.Itoa(i+1), "", k.Quiz))
-	}
-	return errors.Join(err, c.Flush())
 }

@@ -3,10 +3,10 @@ package cli
 import (
 	"bytes"
 	"context"
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"strings"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/sheet"
 )

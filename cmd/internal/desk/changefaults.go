@@ -1,12 +1,12 @@
 package desk
 
 import (
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"slices"
 	"strings"
 	"time"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 )
 

@@ -1,14 +1,14 @@
 package desk
 
 import (
-	"ecart/cmd/internal/fault"
-	"ecart/vision/sticker"
 	"fmt"
 	"image"
 	"strings"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/reading"
+	"ecart/vision/sticker"
 )
 
 // Cover says what of a picture is covered before it is written.

@@ -1,10 +1,10 @@
 package desk
 
 import (
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"time"
 
+	"ecart/cmd/internal/fault"
 	"ecart/vision/take"
 )
 

@@ -2,15 +2,15 @@
 // options become a reading, a track, a clip with the angle in it, an entry of the
 // journal; entries become a change, a screen, a session, a sheet.
 //
-//	ask.go, moment.go   what is asked, as a person writes it, and its checks
-//	read.go, follow.go  reading a frame or a peak, following stickers
-//	record.go, cover.go drawn clips; which part of a picture is covered
-//	keep.go, day.go     how a reading is filed, and on which day its take was made
-//	rater.go, remake.go a rater's own figure; a kept reading made again
-//	journal.go          the journal's file and what is chosen from it
-//	list.go, squad.go   a squad's list, and its rows for package session
-//	change.go, screen.go what became of an athlete's angle, and where the missing degrees are
-//	sheet.go, pages.go, quiz.go what the pages show
+//	ask.go, moment.go, rules.go      what is asked, as a person writes it, and its checks
+//	read.go, follow.go, paths.go     reading a frame or a peak, following stickers and points
+//	record.go, cover.go              drawn clips; which part of a picture is covered
+//	keep.go, day.go, rater.go        how a reading is filed, the day of its take, a rater's own figure
+//	journal.go, remake.go, recompute.go the journal's file; kept readings made again
+//	change*.go, screen.go, repeat*.go what became of an angle, where degrees are missing, how well a rater repeats
+//	list.go, squad.go                a squad's list, and its rows for package session
+//	sheet.go, takes.go, pages.go, quiz.go, answers.go what the pages show, and takes found by their content
+//	lens*.go                         a lens from pictures of a board
 //
 // It has no flag, no HTTP and no terminal. An error names an option as
 // [fault.Option] marks it, and the caller words it: as a flag, as a column, as a part of

@@ -2,16 +2,17 @@ package desk
 
 import (
 	"context"
-	"ecart/cmd/internal/change"
-	"ecart/cmd/internal/desk/desktest"
-	"ecart/cmd/internal/journal"
-	"ecart/cmd/internal/reading"
 	"path/filepath"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk/desktest"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
 )
 
 func TestChangeReadings(t *testing.T) {

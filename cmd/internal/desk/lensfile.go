@@ -1,10 +1,10 @@
 package desk
 
 import (
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/strict"
 	"ecart/geometry/camera"
 )

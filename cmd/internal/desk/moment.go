@@ -1,13 +1,13 @@
 package desk
 
 import (
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"math"
 	"strconv"
 	"strings"
 	"time"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 	"ecart/vision/take"
 )

@@ -2,7 +2,6 @@ package desk
 
 import (
 	"context"
-	"ecart/cmd/internal/fault"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -13,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/fault"
 	"ecart/vision/take"
 )
 

@@ -2,14 +2,15 @@ package desk
 
 import (
 	"context"
-	"ecart/cmd/internal/fault"
-	"ecart/cmd/internal/journal"
-	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/text"
 	"errors"
 	"fmt"
 	"math"
 	"slices"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/text"
 )
 
 // Recomputed is what came of making readings again.

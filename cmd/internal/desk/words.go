@@ -1,11 +1,12 @@
 package desk
 
 import (
-	"ecart/cmd/internal/reading"
-	"ecart/geometry/uncertainty"
 	"fmt"
 	"strings"
 	"time"
+
+	"ecart/cmd/internal/reading"
+	"ecart/geometry/uncertainty"
 )
 
 // sourceWords are the sources of a budget in words.

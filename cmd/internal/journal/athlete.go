@@ -3,9 +3,10 @@ package journal
 import (
 	"context"
 	"database/sql"
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
+
+	"ecart/cmd/internal/fault"
 )
 
 // Athlete is somebody with readings in the journal.

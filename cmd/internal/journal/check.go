@@ -2,7 +2,6 @@ package journal
 
 import (
 	"crypto/sha256"
-	"ecart/cmd/internal/fault"
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
@@ -10,6 +9,7 @@ import (
 	"slices"
 	"time"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 )
 

@@ -3,7 +3,6 @@ package journal
 import (
 	"bytes"
 	"crypto/sha256"
-	"ecart/cmd/internal/fault"
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
@@ -15,6 +14,7 @@ import (
 	"golang.org/x/text/cases"
 	"golang.org/x/text/unicode/norm"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 )

@@ -3,12 +3,13 @@ package journal
 import (
 	"context"
 	"database/sql"
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"strings"
 
 	lib "modernc.org/sqlite/lib"
+
+	"ecart/cmd/internal/fault"
 )
 
 // errHeld says that another program keeps the file from being wiped.

@@ -2,8 +2,6 @@ package journal
 
 import (
 	"context"
-	"ecart/cmd/internal/fault"
-	"ecart/cmd/internal/output"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -12,6 +10,9 @@ import (
 
 	"modernc.org/sqlite"
 	lib "modernc.org/sqlite/lib"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/output"
 )
 
 // ErrAbsent is in the chain of an error that says that the journal, the athlete

@@ -5,13 +5,13 @@ import (
 	"bytes"
 	"context"
 	"database/sql"
-	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"time"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/strict"
 )

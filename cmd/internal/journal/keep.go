@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"database/sql"
-	"ecart/cmd/internal/fault"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
@@ -12,6 +11,7 @@ import (
 	"reflect"
 	"strings"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 )
 

@@ -2,7 +2,6 @@ package journal
 
 import (
 	"database/sql"
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"io"
@@ -11,6 +10,8 @@ import (
 	"os"
 	"path/filepath"
 	"time"
+
+	"ecart/cmd/internal/fault"
 )
 
 // magic begins every file of SQLite's.

@@ -3,8 +3,6 @@ package journal
 import (
 	"context"
 	"database/sql"
-	"ecart/cmd/internal/fault"
-	"ecart/cmd/internal/output"
 	"embed"
 	"errors"
 	"fmt"
@@ -12,6 +10,9 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/output"
 )
 
 //go:embed migrations/*.sql

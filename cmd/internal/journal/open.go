@@ -3,7 +3,6 @@ package journal
 import (
 	"context"
 	"database/sql"
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -13,6 +12,8 @@ import (
 	"time"
 
 	lib "modernc.org/sqlite/lib"
+
+	"ecart/cmd/internal/fault"
 )
 
 // application marks the file as a journal, in SQLite's application_id: "ecrt".

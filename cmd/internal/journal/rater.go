@@ -3,11 +3,12 @@ package journal
 import (
 	"context"
 	"database/sql"
-	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
+
+	"ecart/cmd/internal/fault"
 )
 
 // Rater is somebody who marks, and how well: found by marking the same frames

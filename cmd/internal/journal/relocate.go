@@ -3,7 +3,6 @@ package journal
 import (
 	"context"
 	"database/sql"
-	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -12,6 +11,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 )
 

@@ -1,11 +1,11 @@
 package journal
 
 import (
-	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"fmt"
 	"math"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 )
 

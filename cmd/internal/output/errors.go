@@ -1,12 +1,13 @@
 package output
 
 import (
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"syscall"
+
+	"ecart/cmd/internal/fault"
 )
 
 func refused(hint, format string, a ...any) error { return fault.New(fmt.Sprintf(format, a...), hint) }

@@ -3,7 +3,6 @@ package output
 import (
 	"bytes"
 	"context"
-	"ecart/cmd/internal/fault"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -23,6 +22,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"ecart/cmd/internal/fault"
 )
 
 var ctx = context.Background()

@@ -2,12 +2,13 @@ package output
 
 import (
 	"context"
-	"ecart/cmd/internal/fault"
 	"errors"
 	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"ecart/cmd/internal/fault"
 )
 
 // Set is the outputs of one command. The zero value is ready.

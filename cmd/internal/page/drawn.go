@@ -2,16 +2,16 @@ package page
 
 import (
 	"context"
-	"ecart/cmd/internal/desk"
-	faults "ecart/cmd/internal/fault"
-	"ecart/cmd/internal/figure"
-	"ecart/cmd/internal/output"
 	"errors"
 	"fmt"
 	"io/fs"
 	"net/http"
 	"os"
 
+	"ecart/cmd/internal/desk"
+	faults "ecart/cmd/internal/fault"
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 )
 

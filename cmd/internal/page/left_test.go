@@ -2,7 +2,6 @@ package page
 
 import (
 	"context"
-	"ecart/vision/take"
 	"image"
 	"image/color"
 	"io"
@@ -17,6 +16,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"ecart/vision/take"
 )
 
 // plate is a still of one picture; opened counts those that are open.

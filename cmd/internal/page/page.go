@@ -2,7 +2,6 @@ package page
 
 import (
 	"context"
-	"ecart/cmd/internal/desk"
 	"errors"
 	"fmt"
 	"net"
@@ -11,6 +10,8 @@ import (
 	"time"
 
 	"golang.org/x/sync/semaphore"
+
+	"ecart/cmd/internal/desk"
 )
 
 // Config is what the page works with.

@@ -6,11 +6,11 @@ import (
 	"net/http"
 	"slices"
 
+	"golang.org/x/text/language"
+
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/large"
 	sheets "ecart/cmd/internal/sheet"
-
-	"golang.org/x/text/language"
 )
 
 // readers are whom a sheet can be for.

@@ -1,10 +1,11 @@
 package page
 
 import (
-	"ecart/cmd/internal/desk"
 	"errors"
 	"net/http"
 	"time"
+
+	"ecart/cmd/internal/desk"
 )
 
 // onShelf is a take as the list shows it.

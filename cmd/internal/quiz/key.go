@@ -2,10 +2,10 @@ package quiz
 
 import (
 	"crypto/sha256"
-	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"fmt"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/strict"
 )

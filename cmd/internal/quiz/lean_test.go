@@ -1,12 +1,13 @@
 package quiz
 
 import (
-	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/fault"
 )
 
 // Student's t for 0.975 is 2.776 at 4 degrees of freedom and 2.262 at 9 (any table of

@@ -1,7 +1,6 @@
 package quiz
 
 import (
-	"ecart/cmd/internal/fault"
 	"encoding/json"
 	"math"
 	"math/rand/v2"
@@ -11,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 )
 

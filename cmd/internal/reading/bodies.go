@@ -1,10 +1,10 @@
 package reading
 
 import (
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"math"
 
+	"ecart/cmd/internal/fault"
 	"ecart/geometry"
 )
 

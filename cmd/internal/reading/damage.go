@@ -1,10 +1,11 @@
 package reading
 
 import (
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"strings"
+
+	"ecart/cmd/internal/fault"
 )
 
 // Damaged are the frames in which the file of the track is damaged, from first to last.

@@ -1,12 +1,12 @@
 package reading
 
 import (
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/strict"
 )
 

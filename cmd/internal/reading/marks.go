@@ -1,15 +1,15 @@
 package reading
 
 import (
-	"ecart/cmd/internal/fault"
-	"ecart/cmd/internal/text"
 	"errors"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/strict"
+	"ecart/cmd/internal/text"
 	"ecart/geometry"
 )
 

@@ -1,13 +1,13 @@
 package reading
 
 import (
-	"ecart/cmd/internal/fault"
 	"maps"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
+	"ecart/cmd/internal/fault"
 	"ecart/geometry"
 	"ecart/geometry/camera"
 	"ecart/geometry/uncertainty"

@@ -1,11 +1,11 @@
 package reading
 
 import (
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"math"
 
+	"ecart/cmd/internal/fault"
 	"ecart/geometry"
 	"ecart/geometry/uncertainty"
 )

@@ -1,12 +1,13 @@
 package reading
 
 import (
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"ecart/cmd/internal/fault"
 )
 
 // Sample is the angle in one frame of a clip that was followed.

@@ -1,7 +1,6 @@
 package reading
 
 import (
-	"ecart/cmd/internal/fault"
 	_ "embed"
 	"errors"
 	"fmt"
@@ -11,6 +10,7 @@ import (
 	"strings"
 	"sync"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/strict"
 )
 

@@ -1,12 +1,12 @@
 package reading
 
 import (
-	"ecart/cmd/internal/fault"
 	"fmt"
 	"maps"
 	"math"
 	"slices"
 
+	"ecart/cmd/internal/fault"
 	"ecart/geometry"
 	"ecart/geometry/camera"
 	"ecart/geometry/uncertainty"

@@ -1,13 +1,13 @@
 package reading
 
 import (
-	"ecart/cmd/internal/fault"
 	"errors"
 	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
 
+	"ecart/cmd/internal/fault"
 	"ecart/geometry"
 	"ecart/geometry/camera"
 	"ecart/geometry/uncertainty"

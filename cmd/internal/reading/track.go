@@ -2,7 +2,6 @@ package reading
 
 import (
 	"bytes"
-	"ecart/cmd/internal/fault"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -12,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/strict"
 	"ecart/geometry"
 )

@@ -18,8 +18,9 @@
 package session
 
 import (
-	"ecart/cmd/internal/fault"
 	"fmt"
+
+	"ecart/cmd/internal/fault"
 )
 
 // wrong is what is wrong with a list or with one of its rows.

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"ecart/cmd/internal/fault"
 	"encoding/binary"
 	"strings"
 	"testing"
@@ -9,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/fault"
 )
 
 // A table comes out the same whichever way a spreadsheet saved it, and a row's place

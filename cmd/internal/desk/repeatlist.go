@@ -1,18 +1,14 @@
-package cli
+package desk
 
 import (
-	"bytes"
 	"context"
-	"encoding/csv"
-	"errors"
 	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
-	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/session"
 	"ecart/vision/take"
 )
 
@@ -33,58 +29,55 @@ func (m *marking) frame() string {
 	return what + " " + strconv.Itoa(m.take.Frame)
 }
 
-// listRow is a line of the list: a frame marked once.
-type listRow struct {
+// markedRow is a line of the list: a frame marked once.
+type markedRow struct {
 	line               int
 	take, rater, marks string
 	frame              int // -1: that of the marks file
 }
 
-func isList(path string) bool { return strings.EqualFold(filepath.Ext(path), ".csv") }
+// IsList reports whether a file is a list of markings.
+func IsList(path string) bool { return strings.EqualFold(filepath.Ext(path), ".csv") }
 
 // markings reads the list, or the marks files of one take.
-func (o *repeatOptions) markings(ctx context.Context) ([]marking, error) {
-	var rows []listRow
-	if isList(o.files[0]) {
-		data, err := desk.ReadSmall("list", o.files[0])
+func (d *Desk) markings(ctx context.Context, o RepeatAsk) ([]marking, error) {
+	var rows []markedRow
+	if IsList(o.Files[0]) {
+		data, err := ReadSmall("list", o.Files[0])
 		if err != nil {
 			return nil, err
 		}
-		if rows, err = parseRepeatList(o.files[0], data); err != nil {
+		var note string
+		if rows, note, err = parseRepeatList(o.Files[0], data); err != nil {
 			return nil, err
 		}
-		dir := filepath.Dir(o.files[0])
-		for i := range rows {
-			rows[i].take, rows[i].marks = from(dir, rows[i].take), from(dir, rows[i].marks)
+		if note != "" {
+			d.opt.Note(note)
 		}
-		if o.rater != "" {
+		dir := filepath.Dir(o.Files[0])
+		for i := range rows {
+			rows[i].take, rows[i].marks = inFolder(dir, rows[i].take), inFolder(dir, rows[i].marks)
+		}
+		if o.Rater != "" {
 			all := rows
-			rows = slices.DeleteFunc(slices.Clone(rows), func(r listRow) bool { return !strings.EqualFold(r.rater, o.rater) })
+			rows = slices.DeleteFunc(slices.Clone(rows), func(r markedRow) bool { return !strings.EqualFold(r.rater, o.Rater) })
 			if len(rows) == 0 {
-				return nil, noSuchRater(o.files[0], o.rater, all)
+				return nil, noSuchRater(o.Files[0], o.Rater, all)
 			}
 		}
 	} else {
-		rater := o.rater
+		rater := o.Rater
 		if rater == "" {
 			rater = wordsUnnamed
 		}
-		for _, f := range o.files[1:] {
-			rows = append(rows, listRow{take: o.files[0], rater: rater, marks: f, frame: -1})
+		for _, f := range o.Files[1:] {
+			rows = append(rows, markedRow{take: o.Files[0], rater: rater, marks: f, frame: -1})
 		}
 	}
 	return readMarkings(ctx, rows)
 }
 
-// from is a path as a list in dir means it.
-func from(dir, path string) string {
-	if filepath.IsAbs(path) {
-		return path
-	}
-	return filepath.Join(dir, path)
-}
-
-func readMarkings(ctx context.Context, rows []listRow) (out []marking, err error) {
+func readMarkings(ctx context.Context, rows []markedRow) (out []marking, err error) {
 	takes := map[string]hashedTake{}
 	for _, r := range rows {
 		t, ok := takes[r.take]
@@ -95,7 +88,7 @@ func readMarkings(ctx context.Context, rows []listRow) (out []marking, err error
 			takes[r.take] = t
 		}
 		info := t.info
-		data, err := desk.ReadSmall("marks file", r.marks)
+		data, err := ReadSmall("marks file", r.marks)
 		if err != nil {
 			return nil, inLine(r, err)
 		}
@@ -106,7 +99,7 @@ func readMarkings(ctx context.Context, rows []listRow) (out []marking, err error
 		if m.NoFrame {
 			if r.frame >= 0 {
 				m.Frame = r.frame
-			} else if err := desk.FrameNamed(m, info); err != nil {
+			} else if err := FrameNamed(m, info); err != nil {
 				return nil, inLine(r, err)
 			}
 		}
@@ -145,41 +138,28 @@ func lookAt(ctx context.Context, path string) (hashedTake, error) {
 // listColumns are those that a list has to have; frame is optional.
 var listColumns = []string{"take", "rater", "marks"}
 
-// parseRepeatList reads a list as spreadsheets write them: commas, semicolons or
-// tabs between the columns, with or without a byte order mark.
-func parseRepeatList(name string, data []byte) ([]listRow, error) {
-	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
-	if !utf8.Valid(data) || bytes.IndexByte(data, 0) >= 0 {
-		return nil, notUTF8(name)
-	}
-	r := csv.NewReader(bytes.NewReader(data))
-	r.Comma, r.FieldsPerRecord = separator(data), -1
-	r.TrimLeadingSpace = r.Comma != '\t'
-	head, err := r.Read()
+// parseRepeatList reads a list as a spreadsheet saves it; note names the encoding if it was
+// guessed.
+func parseRepeatList(name string, data []byte) (out []markedRow, note string, err error) {
+	rows, note, err := session.Table(name, data, "take", "rater", "marks", "frame")
 	if err != nil {
-		return nil, emptyList(name)
+		return nil, "", err
+	}
+	if len(rows) < 2 {
+		return nil, "", emptyList(name)
 	}
 	column := map[string]int{"frame": -1}
-	for i, h := range head {
+	for i, h := range rows[0] {
 		column[strings.ToLower(strings.TrimSpace(h))] = i
 	}
 	for _, c := range listColumns {
 		if _, ok := column[c]; !ok {
-			return nil, noColumn(name, c, head)
+			return nil, "", noColumn(name, c, rows[0])
 		}
 	}
-	var out []listRow
 	names := map[string]string{} // a rater as first written: case does not tell two apart
-	for {
-		fields, err := r.Read()
-		if err != nil {
-			var bad *csv.ParseError
-			if errors.As(err, &bad) {
-				return nil, badLine(name, bad)
-			}
-			break
-		}
-		line, _ := r.FieldPos(0)
+	for n, fields := range rows[1:] {
+		line := n + 2
 		get := func(c string) string {
 			if i := column[c]; i >= 0 && i < len(fields) {
 				return strings.TrimSpace(fields[i])
@@ -189,10 +169,10 @@ func parseRepeatList(name string, data []byte) ([]listRow, error) {
 		if strings.TrimSpace(strings.Join(fields, "")) == "" {
 			continue
 		}
-		row := listRow{line: line, take: get("take"), rater: get("rater"), marks: get("marks"), frame: -1}
+		row := markedRow{line: line, take: get("take"), rater: get("rater"), marks: get("marks"), frame: -1}
 		for _, c := range listColumns {
 			if get(c) == "" {
-				return nil, noValue(name, line, c)
+				return nil, "", noValue(name, line, c)
 			}
 		}
 		if first, ok := names[strings.ToLower(row.rater)]; ok {
@@ -201,25 +181,13 @@ func parseRepeatList(name string, data []byte) ([]listRow, error) {
 		names[strings.ToLower(row.rater)] = row.rater
 		if f := get("frame"); f != "" {
 			if row.frame, err = strconv.Atoi(f); err != nil || row.frame < 0 {
-				return nil, noFrame(name, line, f)
+				return nil, "", noFrame(name, line, f)
 			}
 		}
 		out = append(out, row)
 	}
 	if len(out) == 0 {
-		return nil, emptyList(name)
+		return nil, "", emptyList(name)
 	}
-	return out, nil
-}
-
-// separator is what stands between the columns of the first line.
-func separator(data []byte) rune {
-	first, _, _ := bytes.Cut(data, []byte("\n"))
-	best, most := ',', 0
-	for _, c := range ",;\t" {
-		if n := bytes.Count(first, []byte(string(c))); n > most {
-			best, most = c, n
-		}
-	}
-	return best
+	return out, note, nil
 }

@@ -1,9 +1,11 @@
-package cli
+package desk
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"slices"
+	"time"
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/journal"
@@ -11,16 +13,87 @@ import (
 	"ecart/geometry"
 )
 
-// fewestFreedom is the fewest degrees of freedom from which a rater's figure is
-// kept: Student's t has a finite variance from 3 on.
-const fewestFreedom = 3
+// RepeatSchema names the version of the JSON of a Repeat.
+const RepeatSchema = "ecart/repeat/1"
+
+// Repeat is how well frames were marked again, and its JSON. Pixels are those of pictures
+// whose longer side is LongSidePx.
+type Repeat struct {
+	Schema        string                `json:"schema"`
+	Measure       string                `json:"measure,omitempty"`
+	Frames        int                   `json:"frames"`
+	Markings      int                   `json:"markings"`
+	LongSidePx    int                   `json:"long_side_px"`
+	Raters        []RaterFigure         `json:"raters"`
+	Placement     *change.Placement     `json:"placement,omitempty"`     // nil: nobody marked a frame twice
+	Repeatability *change.Repeatability `json:"repeatability,omitempty"` // nil: no measure was named
+	Agreements    []MarkedTwice         `json:"agreements"`
+	Kept          []string              `json:"kept"` // raters whose figure was put into the journal
+	Notes         []string              `json:"notes"`
+}
+
+// RaterFigure is how well somebody marks: a point, and the angle; nil where that
+// rater marked no frame twice.
+type RaterFigure struct {
+	Name        string         `json:"name"`
+	PlacementPx *change.Spread `json:"placement_px,omitempty"` // of one point, each axis
+	Angle       *change.Error  `json:"angle,omitempty"`
+}
+
+// MarkedTwice is how two raters agree, or one with their own marks of before.
+type MarkedTwice struct {
+	First  string `json:"first"`
+	Second string `json:"second"`
+	*change.Agreement
+}
+
+// RepeatAsk is what 'ecart repeat' is asked with.
+type RepeatAsk struct {
+	Files   []string          // a list that ends in .csv, or a take and its marks files
+	Rater   string            // who marked; of a list, only that rater's lines count
+	Measure *geometry.Measure // nil is pixels alone
+	Options geometry.Options
+}
+
+// Repeat works out how well frames were marked again.
+func (d *Desk) Repeat(ctx context.Context, a RepeatAsk) (*Repeat, error) {
+	d.opt.Doing("looking at the takes")
+	ms, err := d.markings(ctx, a)
+	d.opt.Doing("")
+	if err != nil {
+		return nil, err
+	}
+	r, err := repeatOf(ms, a.Measure, a.Options)
+	return r, Optioned(err)
+}
+
+// KeepRaters puts the raters' figures into the journal. before is called when it is known
+// that there are some and that the journal can be opened.
+func (d *Desk) KeepRaters(ctx context.Context, r *Repeat, before func() error) error {
+	keep, err := toKeep(r, d.opt.Now().Format(time.DateOnly))
+	if err != nil {
+		return err
+	}
+	return d.InJournal(journal.Options{Create: true}, func(j *journal.Journal) error {
+		if err := before(); err != nil {
+			return err
+		}
+		for _, k := range keep {
+			if err := j.KeepRater(ctx, k); err != nil {
+				return err
+			}
+			r.Kept = append(r.Kept, k.Name)
+		}
+		return nil
+	})
+}
 
 // repeatOf finds how well frames were marked again; no measure is nil.
-func repeatOf(ms []marking, measure *geometry.Measure, opt geometry.Options) (*repeated, error) {
+func repeatOf(ms []marking, measure *geometry.Measure, opt geometry.Options) (*Repeat, error) {
 	if err := notCopied(ms); err != nil {
 		return nil, err
 	}
-	r := &repeated{Schema: repeatSchema, LongSidePx: longSide(ms), Agreements: []agreement{}, Kept: []string{}, Notes: []string{}}
+	r := &Repeat{Schema: RepeatSchema, LongSidePx: longSide(ms), Agreements: []MarkedTwice{}, Kept: []string{}, Notes: []string{}}
 	var placed []change.Placed
 	frames, raters := map[string]bool{}, []string{}
 	for i := range ms {
@@ -140,8 +213,8 @@ func anglesOf(m *marking, measure *geometry.Measure, opt geometry.Options) (out 
 	return out, nil
 }
 
-func (r *repeated) figureOf(name string, angles []change.Repeat) raterFigure {
-	f := raterFigure{Name: name}
+func (r *Repeat) figureOf(name string, angles []change.Repeat) RaterFigure {
+	f := RaterFigure{Name: name}
 	if r.Placement != nil {
 		if s, ok := r.Placement.ByRater[name]; ok {
 			f.PlacementPx = &s
@@ -158,7 +231,7 @@ func (r *repeated) figureOf(name string, angles []change.Repeat) raterFigure {
 
 // agreements are those of every two raters with three frames in common, and then of
 // each rater's first marking with the second.
-func agreements(angles []change.Repeat, raters []string) (out []agreement) {
+func agreements(angles []change.Repeat, raters []string) (out []MarkedTwice) {
 	by := map[[2]string][]float64{} // frame and rater
 	var frames []string
 	for _, a := range angles {
@@ -176,7 +249,7 @@ func agreements(angles []change.Repeat, raters []string) (out []agreement) {
 			}
 		}
 		if a, err := change.NewAgreement(one, two); err == nil {
-			out = append(out, agreement{first, second, a})
+			out = append(out, MarkedTwice{first, second, a})
 		}
 	}
 	for i, a := range raters {
@@ -206,9 +279,9 @@ func mean(v []float64) (out float64) {
 }
 
 // toKeep are the raters' figures as the journal keeps them.
-func toKeep(r *repeated, day string) (out []journal.Rater, err error) {
+func toKeep(r *Repeat, day string) (out []journal.Rater, err error) {
 	for _, f := range r.Raters {
-		if f.PlacementPx == nil || f.PlacementPx.Freedom < fewestFreedom {
+		if f.PlacementPx == nil || f.PlacementPx.Freedom < leastFreedom {
 			r.Notes = append(r.Notes, noteNotKept(f.Name))
 			continue
 		}
@@ -218,7 +291,7 @@ func toKeep(r *repeated, day string) (out []journal.Rater, err error) {
 			Frames   int           `json:"frames"`
 			Interval [2]float64    `json:"sd_interval_px"`
 			Angle    *change.Error `json:"angle,omitempty"`
-		}{repeatSchema, r.Measure, r.Frames, f.PlacementPx.Interval, f.Angle})
+		}{RepeatSchema, r.Measure, r.Frames, f.PlacementPx.Interval, f.Angle})
 		if err != nil {
 			return nil, err
 		}

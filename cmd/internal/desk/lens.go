@@ -1,25 +1,36 @@
-package cli
+package desk
 
 import (
 	"context"
-	"ecart/cmd/internal/fault"
 	"fmt"
-	"io"
-	"os"
 	"time"
 
-	"golang.org/x/term"
-
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/large"
 	"ecart/vision/calibrate"
 	"ecart/vision/see"
 	"ecart/vision/take"
 )
 
+// Lens works a lens out from pictures of a board, or from one clip of it; file is the lens
+// file. say hears how far it is, often, and may be nil.
+func Lens(ctx context.Context, paths []string, b calibrate.Board, say func(line string)) (r *calibrate.Result, file []byte, err error) {
+	if say == nil {
+		say = func(string) {}
+	}
+	seen, err := lensPictures(ctx, paths, b, func(format string, a ...any) { say(fmt.Sprintf(format, a...)) })
+	if err != nil {
+		return nil, nil, err
+	}
+	if r, err = calibrate.Estimate(seen, b); err != nil {
+		return nil, nil, err
+	}
+	file, err = r.Lens.File(r.ResidualPx, r.Count())
+	return r, file, err
+}
+
 // lensPictures looks for the board in stills, or in the frames of one clip.
-func lensPictures(ctx context.Context, s streams, paths []string, b calibrate.Board) ([]calibrate.Picture, error) {
-	p := newTally(s.err)
-	defer p.wipe()
+func lensPictures(ctx context.Context, paths []string, b calibrate.Board, say func(string, ...any)) ([]calibrate.Picture, error) {
 	var child see.Child
 	defer child.Close()
 	var out []calibrate.Picture
@@ -27,7 +38,7 @@ func lensPictures(ctx context.Context, s streams, paths []string, b calibrate.Bo
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		p.say("looking for the board in picture %d of %d", i+1, len(paths))
+		say("looking for the board in picture %d of %d", i+1, len(paths))
 		t, err := take.Open(ctx, path)
 		if err != nil {
 			return nil, err
@@ -37,7 +48,7 @@ func lensPictures(ctx context.Context, s streams, paths []string, b calibrate.Bo
 			if len(paths) > 1 {
 				return nil, fault.New(fmt.Sprintf("%q is a clip, and other files were given with it", path), "give one clip, or pictures")
 			}
-			return lensClip(ctx, &child, p, t, b)
+			return lensClip(ctx, &child, say, t, b)
 		}
 		f, err := t.Frame(ctx, 0)
 		if err == nil {
@@ -50,7 +61,7 @@ func lensPictures(ctx context.Context, s streams, paths []string, b calibrate.Bo
 			return nil, err
 		}
 	}
-	return out, wrongCount(ctx, &child, p, paths, out, b)
+	return out, wrongCount(ctx, &child, say, paths, out, b)
 }
 
 // How many frames of a clip are looked at: so many a second, and at most so
@@ -62,7 +73,7 @@ const (
 
 // lensClip chooses frames of a clip in which the board is sharp, rests and is in
 // another place.
-func lensClip(ctx context.Context, child *see.Child, p *tally, t *take.Take, b calibrate.Board) ([]calibrate.Picture, error) {
+func lensClip(ctx context.Context, child *see.Child, say func(string, ...any), t *take.Take, b calibrate.Board) ([]calibrate.Picture, error) {
 	info := t.Info()
 	every := max(1, int(info.TrueRate/looksPerSecond), (info.Frames+mostLooks-1)/mostLooks)
 	slow := 1.0 // how much slower the stamps run than it was
@@ -75,7 +86,7 @@ func lensClip(ctx context.Context, child *see.Child, p *tally, t *take.Take, b c
 		if f.Index%every != 0 || f.Damaged {
 			return nil
 		}
-		p.say("looking for the board in frame %d of %d: found in %d", f.Index, info.Frames, found)
+		say("looking for the board in frame %d of %d: found in %d", f.Index, info.Frames, found)
 		name := fmt.Sprintf("frame %d, %.2f s", f.Index, f.Time.Seconds())
 		pic, err := calibrate.Glance(ctx, child, name, large.Of(f), b)
 		if err != nil {
@@ -100,7 +111,7 @@ func lensClip(ctx context.Context, child *see.Child, p *tally, t *take.Take, b c
 
 // wrongCount says, where no picture has the board, that they have one with one
 // corner less each way: squares were counted in place of corners.
-func wrongCount(ctx context.Context, child *see.Child, p *tally, paths []string, seen []calibrate.Picture, b calibrate.Board) error {
+func wrongCount(ctx context.Context, child *see.Child, say func(string, ...any), paths []string, seen []calibrate.Picture, b calibrate.Board) error {
 	for _, s := range seen {
 		if s.Corners != nil {
 			return nil
@@ -112,7 +123,7 @@ func wrongCount(ctx context.Context, child *see.Child, p *tally, paths []string,
 	}
 	const few = 3
 	for _, path := range paths[:min(few, len(paths))] {
-		p.say("looking for a board of %s", less)
+		say("looking for a board of %s", less)
 		t, err := take.Open(ctx, path)
 		if err != nil {
 			return err
@@ -128,33 +139,4 @@ func wrongCount(ctx context.Context, child *see.Child, p *tally, paths []string,
 		}
 	}
 	return nil
-}
-
-// tally says on a terminal how far work has come; elsewhere it is silent.
-type tally struct {
-	w     io.Writer
-	last  time.Time
-	shown bool
-}
-
-func newTally(w io.Writer) *tally {
-	if f, ok := w.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
-		return &tally{w: w, last: time.Now()}
-	}
-	return &tally{}
-}
-
-func (p *tally) say(format string, a ...any) {
-	const often = 100 * time.Millisecond
-	if p.w == nil || time.Since(p.last) < often {
-		return
-	}
-	fmt.Fprintf(p.w, "\r\x1b[K"+format, a...)
-	p.last, p.shown = time.Now(), true
-}
-
-func (p *tally) wipe() {
-	if p.shown {
-		fmt.Fprint(p.w, "\r\x1b[K")
-	}
 }

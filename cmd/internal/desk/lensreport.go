@@ -1,0 +1,133 @@
+package desk
+
+import (
+	"encoding/json"
+	"math"
+
+	"ecart/cmd/internal/figure"
+	"ecart/geometry"
+	"ecart/vision/calibrate"
+)
+
+// LensReportSchema names the form of `ecart lens --json`.
+const LensReportSchema = "ecart/lens-report/1"
+
+// LensReport is what pictures of a board say of a lens, as JSON.
+type LensReport struct {
+	Schema       string          `json:"schema"`
+	Board        string          `json:"board"`
+	SquareMm     *float64        `json:"square_mm,omitempty"`
+	Lens         json.RawMessage `json:"lens"` // as in the lens file
+	ResidualPx   float64         `json:"residual_px"`
+	CornerPx     float64         `json:"corner_px"`
+	Disagreement float64         `json:"disagreement"`
+	Parameters   []LensParameter `json:"parameters"`
+	Pictures     []LensPicture   `json:"pictures"`
+	Coverage     LensCoverage    `json:"coverage"`
+	Advice       []string        `json:"advice"`
+}
+
+// LensParameter is a figure of a lens with its standard uncertainty.
+type LensParameter struct {
+	Name     string  `json:"name"`
+	Unit     string  `json:"unit,omitempty"`
+	Value    float64 `json:"value"`
+	Standard float64 `json:"standard_uncertainty"`
+	Told     bool    `json:"told_by_the_pictures"`
+}
+
+// LensPicture is one picture of the board; nil is not known.
+type LensPicture struct {
+	Name       string   `json:"name"`
+	Used       bool     `json:"used"`
+	ResidualPx *float64 `json:"residual_px"` // null: no board
+	TiltDeg    *float64 `json:"tilt_deg"`
+	DistanceMm *float64 `json:"distance_mm,omitempty"`
+	EdgePx     *float64 `json:"edge_px"`
+	Retake     string   `json:"retake,omitempty"`
+}
+
+// LensCoverage is where in the picture corners were.
+type LensCoverage struct {
+	Columns int        `json:"columns"`
+	Rows    int        `json:"rows"`
+	Counts  []int      `json:"corners"`
+	Missing []LensPart `json:"missing"`
+}
+
+// LensPart is a part of the picture where no corner was.
+type LensPart struct {
+	Name   string   `json:"name"`
+	BendPx *float64 `json:"bend_standard_uncertainty_px"` // null: the lens shows nothing there
+}
+
+// known is a number, or nil where it is none.
+func known(v float64) *float64 {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return nil
+	}
+	return &v
+}
+
+// NewLensReport is the report of a result; file is the lens file.
+func NewLensReport(r *calibrate.Result, file []byte) LensReport {
+	out := LensReport{
+		Schema: LensReportSchema, Board: r.Board.String(), Lens: file, ResidualPx: r.ResidualPx, CornerPx: r.CornerPx, Disagreement: r.Disagreement,
+		Coverage: LensCoverage{Columns: r.Coverage.Columns, Rows: r.Coverage.Rows, Counts: r.Coverage.Counts, Missing: []LensPart{}},
+		Advice:   append([]string{}, r.Advice...),
+	}
+	if r.Board.SquareMm > 0 {
+		out.SquareMm = &r.Board.SquareMm
+	}
+	for _, p := range r.Parameters {
+		out.Parameters = append(out.Parameters, LensParameter(p))
+	}
+	for _, v := range r.Pictures {
+		p := LensPicture{Name: v.Name, Used: v.Used, ResidualPx: known(v.ResidualPx), TiltDeg: known(v.Tilt.Degrees()), EdgePx: known(v.EdgePx), Retake: v.Retake}
+		if r.Board.SquareMm > 0 {
+			p.DistanceMm = known(v.Distance * r.Board.SquareMm)
+		}
+		out.Pictures = append(out.Pictures, p)
+	}
+	for _, m := range r.Coverage.Missing {
+		out.Coverage.Missing = append(out.Coverage.Missing, LensPart{m.Name, known(m.BendStandard)})
+	}
+	return out
+}
+
+// LensFigure is what the drawing of a lens shows; name is the lens in it.
+func LensFigure(name string, r *calibrate.Result) figure.Lens {
+	l := r.Lens
+	n := figure.Lens{
+		Name: name, Width: l.Width, Height: l.Height,
+		Across: r.Board.Columns, Columns: r.Coverage.Columns, Rows: r.Coverage.Rows, Counts: r.Coverage.Counts,
+		Centre: geometry.Point{X: l.Cx, Y: l.Cy}, Bend: l.Distort,
+	}
+	for _, v := range r.Pictures {
+		if !v.Used {
+			continue
+		}
+		n.Boards = append(n.Boards, v.Corners)
+		for _, p := range v.Corners {
+			n.Reach = math.Max(n.Reach, p.Sub(n.Centre).Norm())
+		}
+	}
+	// out to the farthest corner of the picture
+	far := geometry.Vec{}
+	for _, c := range []geometry.Point{{}, {X: float64(l.Width)}, {Y: float64(l.Height)}, {X: float64(l.Width), Y: float64(l.Height)}} {
+		if v := c.Sub(n.Centre); v.Norm() > far.Norm() {
+			far = v
+		}
+	}
+	const steps = 60
+	for i := range steps + 1 {
+		v := far.Scale(float64(i) / steps)
+		straight, err := l.Undistort(n.Centre.Add(v))
+		if err != nil {
+			break // nothing shows there
+		}
+		radius := v.Norm()
+		n.Curve = append(n.Curve, figure.LensShift{RadiusPx: radius, ShiftPx: radius - straight.Sub(n.Centre).Norm(), StandardPx: r.BendStandard(n.Centre.Add(v))})
+	}
+	return n
+}
