@@ -4,8 +4,8 @@ import "math"
 
 // Angle is an angle in radians.
 //
-// Write 45 * Degree and read Degrees(). The two conversions are not inverse to
-// the last bit: (29 * Degree).Degrees() differs from 29 by one rounding.
+// Construct one as 45 * Degree and read it with Degrees(). The two conversions are
+// not exact inverses: (29 * Degree).Degrees() differs from 29 by one rounding.
 // Multiples of 45 degrees up to a full turn come back exactly.
 type Angle float64
 
@@ -23,8 +23,8 @@ const (
 // Degrees returns the angle in degrees.
 func (a Angle) Degrees() float64 { return float64(a) * (180 / math.Pi) }
 
-// Positive returns the congruent angle in [0, 2pi). A negative angle too small
-// to be told from a full turn gives 0. An infinite angle gives NaN.
+// Positive returns the congruent angle in [0, 2pi). A negative angle so small that
+// adding a full turn rounds to a full turn gives 0. An infinite angle gives NaN.
 func (a Angle) Positive() Angle {
 	if a >= 0 && a < fullTurn {
 		return a
@@ -52,8 +52,7 @@ func (a Angle) Signed() Angle {
 }
 
 // Near returns the angle congruent to a, modulo a full turn, that lies within pi
-// of about. Where two are equally near it returns a itself if that is one of
-// them.
+// of about. If two are equally near and a is one of them, it returns a.
 func (a Angle) Near(about Angle) Angle {
 	d := about - a
 	if d >= -halfTurn && d <= halfTurn {
@@ -62,8 +61,8 @@ func (a Angle) Near(about Angle) Angle {
 	return a + fullTurn*Angle(math.Round(float64(d/fullTurn)))
 }
 
-// Range is the full turn over which a measure counts. A range that starts at 0
-// is [Low, High); every other is (Low, High].
+// Range is the interval, one full turn long, in which a measure's angles lie. A
+// range that starts at 0 is [Low, High); every other is (Low, High].
 type Range struct{ Low, High Angle }
 
 // The ranges that measures use.

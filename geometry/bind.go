@@ -6,16 +6,17 @@ import (
 	"strings"
 )
 
-// A line shorter than minSpan counts as none and one longer than maxSpan is
-// refused: products of two lengths, 1e-200 to 1e200, then stay well inside the
-// range of float64, 1e-308 to 1e308.
+// Limits of a line's length. A line shorter than minSpan counts as two marks on one
+// spot, and one longer than maxSpan is refused: products of two lengths, 1e-200 to
+// 1e200, then stay well inside the range of float64, 1e-308 to 1e308.
 const (
 	minSpan = 1e-100
 	maxSpan = 1e100
 )
 
 // Bind matches the measure with the marks of one frame, given in plane
-// coordinates, and decides which way round the angle opens.
+// coordinates, and decides in which sense (clockwise or counter-clockwise) the
+// angle is positive.
 //
 // Errors are a [*MissingError], an [*OptionError] or a [*MarkError]; each has a
 // Hint that says what to do.
@@ -54,8 +55,8 @@ func (m Measure) Bind(at map[string]Point, opt Options) (Bound, error) {
 	return b, nil
 }
 
-// Serves says whether marks of these names would do for the measure, wherever they are: its error is a
-// [*MissingError] or an [*OptionError].
+// Serves reports whether marks with these names suffice for the measure, wherever they
+// lie: nil, or a [*MissingError] or an [*OptionError].
 func (m Measure) Serves(names []string, opt Options) error {
 	if err := opt.check(m.Name); err != nil {
 		return err
@@ -68,16 +69,16 @@ func (m Measure) Serves(names []string, opt Options) error {
 	return err
 }
 
-// finder finds the mark that serves a landmark.
+// finder finds the mark to use for a landmark.
 type finder struct {
 	at    map[string]Point
-	side  Side // the side that may stand in for a plain name
-	first bool // the side's mark goes before the plain one
-	plain bool // plain names alone will do
+	side  Side // "left": left-hip can be used for hip; "": no side
+	first bool // prefer the sided mark to the plain one
+	plain bool // use plain names only
 }
 
-// name returns the name of the mark that serves the landmark, or of the one that
-// is missing.
+// name returns the name of the mark to use for the landmark, and whether it is
+// marked.
 func (f finder) name(landmark string) (string, bool) {
 	_, plain := f.at[landmark]
 	if f.plain || f.side == "" || strings.Contains(landmark, "-") {
@@ -91,7 +92,8 @@ func (f finder) name(landmark string) (string, bool) {
 	return sided, ok
 }
 
-// missing returns the marks that the way lacks.
+// missing returns the names of the marks that the set of lines needs and that are
+// not marked.
 func (f finder) missing(w way) []string {
 	var names []string
 	for _, s := range w.lines {
@@ -107,7 +109,8 @@ func (f finder) missing(w way) []string {
 	return names
 }
 
-// choose returns the first way that the marks serve, and how its marks are found.
+// choose returns the first set of lines for which all marks exist, and the finder for
+// its marks.
 func (m Measure) choose(at map[string]Point, opt Options) (way, finder, error) {
 	ways := m.waysFor(opt.Leg)
 	least, lacking := len(Landmarks()), ""
@@ -153,8 +156,8 @@ func (m Measure) ambiguous(fits []finder) error {
 		also: "leave the marks of one side only"}
 }
 
-// waysFor returns the ways for the leg asked for: the thigh exchanges ankle and
-// knee.
+// waysFor returns the sets of lines for the part of the leg asked for: for the thigh,
+// ankle and knee are exchanged.
 func (m Measure) waysFor(leg Leg) []way {
 	if !m.leg || leg != Thigh {
 		return m.ways
@@ -171,7 +174,7 @@ func (m Measure) waysFor(leg Leg) []way {
 	return ways
 }
 
-// wanted says which sets of marks would serve.
+// wanted is the hint that lists the sets of marks that would suffice.
 func (m Measure) wanted(leg Leg) string {
 	var sets []string
 	sided := false

@@ -5,8 +5,8 @@ import "math"
 // maxPoints is the most points that a measure uses: two lines with no shared end.
 const maxPoints = 4
 
-// Bound is a measure matched with the marks of one frame. The way round was
-// decided there and is held for every set of points that it is asked about.
+// Bound is a measure matched with the marks of one frame. The sense of the angle was
+// decided from those marks and stays the same for every set of points.
 type Bound struct {
 	names       [maxPoints]string
 	n           int
@@ -17,8 +17,8 @@ type Bound struct {
 	assumptions []string
 }
 
-// LineRef is one of the two lines: From and To are places in the list of points.
-// Where To is -1 the line runs from From in the direction Fixed.
+// LineRef is one of the two lines: From and To are indices into the list of points.
+// If To is -1, the line runs from From in the direction Fixed.
 type LineRef struct {
 	From, To int
 	Fixed    Vec
@@ -28,11 +28,12 @@ type LineRef struct {
 // Angle, Near and Partials.
 func (b *Bound) Landmarks() []string { return append([]string(nil), b.names[:b.n]...) }
 
-// Deciders returns the names of further marks that only decided the way round.
+// Deciders returns the names of the marks that are on neither line but decided the
+// sense of the angle.
 func (b *Bound) Deciders() []string { return append([]string(nil), b.deciders...) }
 
-// Assumptions returns, in words, what was taken for granted because no mark or
-// option said it.
+// Assumptions returns a sentence for each assumption made because no mark or option
+// decided it.
 func (b *Bound) Assumptions() []string { return append([]string(nil), b.assumptions...) }
 
 // Lines returns the two lines.
@@ -43,18 +44,18 @@ func (b *Bound) Lines() [2]LineRef { return b.lines }
 func (b *Bound) Turn() int { return int(b.sense) }
 
 // Angle returns the angle at the points, in the measure's range. It is NaN if the
-// two ends of a line are at the same spot or a coordinate is not finite.
+// two ends of a line coincide or a coordinate is not finite.
 func (b *Bound) Angle(pts []Point) Angle {
-	return b.within.Wrap(b.turned(pts)) + 0 // a zero without a sign
+	return b.within.Wrap(b.signedAngle(pts)) + 0 // turns -0 into 0
 }
 
 // Near returns the angle at the points, unwrapped so that it lies within pi of
 // about; it may lie outside the measure's range, and a magnitude may be negative.
 // It is NaN where Angle is. It allocates nothing.
-func (b *Bound) Near(pts []Point, about Angle) Angle { return b.turned(pts).Near(about) }
+func (b *Bound) Near(pts []Point, about Angle) Angle { return b.signedAngle(pts).Near(about) }
 
-// turned returns the angle in [-pi, pi], with the side's sign.
-func (b *Bound) turned(pts []Point) Angle {
+// signedAngle returns the angle in [-pi, pi], positive in the sense that Bind chose.
+func (b *Bound) signedAngle(pts []Point) Angle {
 	return Angle(b.sense) * Between(b.vec(0, pts), b.vec(1, pts))
 }
 
@@ -71,9 +72,9 @@ func (b *Bound) vec(line int, pts []Point) Vec {
 //
 //	d/d(to) = s Perp(v) / |v|^2,  d/d(from) = -d/d(to)
 //
-// summed over the two lines, with s the sense for the second line and its
-// opposite for the first; a fixed direction adds nothing. They are NaN if the ends
-// of a line are at the same spot. It allocates nothing, and panics if grad is
+// summed over the two lines, with s = sense for the second line and -sense for the
+// first; a fixed direction adds nothing. They are NaN if the ends of a line coincide.
+// It allocates nothing, and panics if grad is
 // shorter than Landmarks.
 func (b *Bound) Partials(pts []Point, grad []Vec) {
 	clear(grad[:b.n])
@@ -82,7 +83,7 @@ func (b *Bound) Partials(pts []Point, grad []Vec) {
 		if l := &b.lines[i]; l.To >= 0 {
 			v := pts[l.To].Sub(pts[l.From])
 			n := v.Norm()
-			g := v.Perp().Scale(1 / n).Scale(s / n) // in two steps: n*n has half the range
+			g := v.Perp().Scale(1 / n).Scale(s / n) // in two steps, since n*n overflows or underflows earlier than n
 			grad[l.To] = grad[l.To].Add(g)
 			grad[l.From] = grad[l.From].Sub(g)
 		}
@@ -90,8 +91,8 @@ func (b *Bound) Partials(pts []Point, grad []Vec) {
 	}
 }
 
-// point returns the place of the named landmark in the list of points, adding it
-// if it is new.
+// point returns the index of the named landmark in the list of points and adds it if
+// it is new.
 func (b *Bound) point(name string) int {
 	for i := range b.n {
 		if b.names[i] == name {

@@ -2,8 +2,8 @@ package geometry
 
 import "strings"
 
-// Measure is a defined angle between two body lines, running through a stated
-// side of the body.
+// Measure is a defined angle between two body lines, counted through a stated side
+// of the body.
 type Measure struct {
 	Name     string   // as typed: "hip-split"
 	Title    string   // as printed: "hip split"
@@ -13,30 +13,32 @@ type Measure struct {
 	Optional []string // landmarks that decide a side or add a figure
 	Range    Range    // where Angle lies
 
-	// Magnitude says that the sign carries no meaning: Bind chooses it so that the
-	// angle at the marks is not negative, and a band looks at the size alone.
+	// Magnitude means that the sign carries no information: Bind chooses it so that the
+	// angle at the marks is not negative, and a rule's band is compared with the
+	// absolute value.
 	Magnitude bool
-	// OneWay says that a negative angle is something else than a smaller positive one: a
-	// rule that allows so much at most does not count it.
+	// OneWay means that a negative angle is a different thing, not a smaller amount of
+	// the same (knee-bend: hyper-extension): an upper limit does not apply to it.
 	OneWay bool
-	// Facing says that the measure cannot be taken without Options.Facing.
+	// Facing means that the measure needs Options.Facing.
 	Facing bool
-	// Level says that one of the lines is gravity's or the horizon's.
+	// Level means that one of the two lines is the vertical or the horizontal.
 	Level bool
 
 	leg  bool  // Options.Leg exchanges ankle and knee
-	ways []way // the sets of lines, the best first
-	side rule  // which way round the angle opens
+	ways []way // the sets of lines, in order of preference
+	side rule  // decides the sense of the angle
 }
 
-// EitherWay is the measure with the size of the angle alone, where nothing says to which side it opens.
+// EitherWay returns the measure of the unsigned angle (0 to 180 degrees), for use where
+// nothing decides to which side the angle opens.
 func (m Measure) EitherWay() Measure {
 	m.Magnitude, m.OneWay, m.Facing, m.side = true, false, false, smallerAngle
 	return m
 }
 
-// Knees returns the marks that show, beside whole legs, whether a knee is bent; none where the measure
-// reads no leg.
+// Knees returns the names of the knee marks on the measure's hip-to-ankle lines, with
+// which a bent knee can be detected; none if the measure uses no whole leg.
 func (m Measure) Knees() []string {
 	var out []string
 	for _, s := range m.ways[0].lines {
@@ -47,12 +49,12 @@ func (m Measure) Knees() []string {
 	return out
 }
 
-// way is one choice of the two lines. Landmarks without a side in front may be
-// served by left-, right-, front- or back- marks, unless plain says not.
+// way is one choice of the two lines. A landmark without a side prefix can be read from
+// a left-, right-, front- or back- mark, unless plain is set.
 type way struct {
 	lines [2]span
 	plain bool
-	note  string // the assumption that this way makes
+	note  string // the assumption that comes with these lines
 }
 
 // span is a line from one landmark to another, or from one along up or level.
@@ -63,8 +65,8 @@ const (
 	level = "level" // the horizontal on the side that the rule chooses
 )
 
-// catalogue is every measure there is. A new measure is one entry here and
-// nothing else.
+// catalogue lists every measure. Adding a measure takes one entry here and no other
+// change.
 var catalogue = []Measure{
 	{
 		Name: "hip-split", Title: "hip split", Plane: "sagittal",
@@ -150,16 +152,17 @@ var catalogue = []Measure{
 	},
 }
 
-// arm is the trunk and the arm as seen from the shoulder.
+// arm lists the two lines from the shoulder: down the trunk and along the arm.
 var arm = []way{
 	{lines: [2]span{{"shoulder", "hip"}, {"shoulder", "elbow"}}},
 	{lines: [2]span{{"shoulder", "hip"}, {"shoulder", "wrist"}}, note: "no elbow mark: the arm is read from shoulder to wrist, so a bent elbow counts in it"},
 }
 
-// Measures returns the catalogue, the chief measures first.
+// Measures returns a copy of the catalogue, the most used measures first.
 func Measures() []Measure { return append([]Measure(nil), catalogue...) }
 
-// Lookup returns the measure of that name. [Nearest] helps where there is none.
+// Lookup returns the measure of that name. If there is none, [Nearest] gives a
+// suggestion.
 func Lookup(name string) (Measure, bool) {
 	for _, m := range catalogue {
 		if m.Name == name {
@@ -181,10 +184,9 @@ func Landmarks() []string {
 	return names
 }
 
-// GapInShoulderWidths returns the distance between the two ankles over the
-// distance between the two shoulders: how far the legs are apart, as rule books
-// word it. It reports false if one of the four is not marked or the shoulders
-// are at the same spot.
+// GapInShoulderWidths returns the distance between the ankles divided by the distance
+// between the shoulders, the unit in which rule books state how far the legs are
+// apart. It reports false if one of the four is not marked or the shoulders coincide.
 func GapInShoulderWidths(at map[string]Point) (float64, bool) {
 	width, ok1 := distance(at, "left-shoulder", "right-shoulder")
 	gap, ok2 := distance(at, "left-ankle", "right-ankle")

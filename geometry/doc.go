@@ -1,24 +1,23 @@
 // Package geometry measures angles between body lines in a plane.
 //
-// The plane's frame is x right, y up, in any unit of length. Angles are counted
-// in radians inside ([Angle]) and turn counter-clockwise when positive, before a
-// measure gives them a side.
+// Plane coordinates are x right, y up, in any unit of length. An [Angle] is in
+// radians and positive counter-clockwise, until a measure fixes its own sense.
 //
-// A [Measure] says which two lines an angle stands between and through which
-// side of the body it runs. [Measure.Bind] matches it with the marks of one
-// frame and decides, once, which way round the angle opens. The [Bound] it
-// returns then gives the angle and its partial derivatives for any nearby
-// points, so that draws of a Monte Carlo run scatter through a fold without a
-// jump:
+// A [Measure] defines between which two lines an angle lies and through which side
+// of the body it is counted. [Measure.Bind] matches it with the marks of one frame
+// and decides the sense of the angle, clockwise or counter-clockwise, once. The
+// [Bound] it returns gives the angle and its partial derivatives for any nearby
+// points in that sense, so that Monte Carlo draws pass through 0 or 180 degrees
+// without a jump:
 //
 //	m, _ := geometry.Lookup("hip-split")
 //	b, err := m.Bind(marks, geometry.Options{})
 //	...
 //	angle := b.Angle(points) // points in the order of b.Landmarks()
 //
-// No angle is ever taken from an arc cosine, which loses its digits near 0 and
-// 180 degrees: there body lines are exactly when a limb is straight.
+// No angle is computed with an arc cosine, which loses precision near 0 and 180
+// degrees, where the two lines of a straight limb are.
 //
-// The package has no state, reads no file and no clock, and needs the standard
-// library alone.
+// The package has no state, reads no files and no clock, and imports only the
+// standard library.
 package geometry

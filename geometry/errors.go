@@ -16,23 +16,23 @@ func (e *MissingError) Error() string {
 	return fmt.Sprintf("%s needs the landmark %q, which is not marked", e.Measure, e.Landmark)
 }
 
-// Hint names the sets of landmarks that would do.
+// Hint names the sets of landmarks that would suffice.
 func (e *MissingError) Hint() string { return e.hint }
 
-// OptionError says that an option of Bind is missing, unknown, or does not decide
-// what it has to.
+// OptionError says that an option of Bind is missing, unknown, or does not decide the
+// sense of the angle or the side to read.
 type OptionError struct {
 	Measure string
 	Option  string   // "facing", "side" or "leg"
 	Value   string   // as given; "" if it was not
-	Choices []string // the values that would do
+	Choices []string // the values that would be accepted
 	fact    string
 	also    string // what else would help
 }
 
 func (e *OptionError) Error() string { return e.fact }
 
-// Hint names the values that would do.
+// Hint names the values that would be accepted.
 func (e *OptionError) Hint() string {
 	h := fmt.Sprintf("give %s as %s", e.Option, orList(e.Choices))
 	if e.also != "" {
@@ -41,7 +41,7 @@ func (e *OptionError) Hint() string {
 	return h
 }
 
-// MarkError says that marks are there but cannot be used as they lie.
+// MarkError says that marks exist but cannot be used at their positions.
 type MarkError struct {
 	Measure   string
 	Landmarks []string
@@ -51,7 +51,7 @@ type MarkError struct {
 
 func (e *MarkError) Error() string { return e.fact }
 
-// Hint says how to put the marks right.
+// Hint says how to correct the marks.
 func (e *MarkError) Hint() string { return e.hint }
 
 // orList joins words as in "left, right or up".

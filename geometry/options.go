@@ -5,24 +5,24 @@ import (
 	"slices"
 )
 
-// Options are what a measure may need to know beside the marks.
+// Options is what a measure may need beside the marks.
 type Options struct {
-	Leg    Leg    // which part of the leg stands for it; "" is Whole
-	Side   Side   // whose marks to take where several sides would do
+	Leg    Leg    // which part of the leg to read; "" is Whole
+	Side   Side   // which side's marks to use where several would serve
 	Facing Facing // which way the chest faces in the picture
 }
 
-// Leg says which line stands for the leg.
+// Leg is the line along which a leg is read.
 type Leg string
 
-// The two lines that can stand for a leg.
+// The two lines.
 const (
 	Whole Leg = "whole" // hip to ankle
 	Thigh Leg = "thigh" // hip to knee
 )
 
-// Side is the side or role in front of a landmark's name. The athlete's own left
-// is meant, not the picture's.
+// Side is the prefix of a landmark's name: the athlete's own left or right, not the
+// picture's, or the leg's role in a split, front or back.
 type Side string
 
 // The sides and roles.
@@ -57,7 +57,7 @@ const (
 	FacingAway   Facing = "away"
 )
 
-// inPlane are the ways to face that lie in the picture.
+// inPlane lists the facings that are directions in the picture plane.
 var inPlane = []struct {
 	facing Facing
 	to     Vec
@@ -65,7 +65,8 @@ var inPlane = []struct {
 	{FacingLeft, Vec{-1, 0}}, {FacingRight, Vec{1, 0}}, {FacingUp, Vec{0, 1}}, {FacingDown, Vec{0, -1}},
 }
 
-// direction returns the way the chest faces in the picture, if it lies in it.
+// direction returns the direction in which the chest faces, if it lies in the picture
+// plane.
 func (f Facing) direction() (Vec, bool) {
 	for _, d := range inPlane {
 		if d.facing == f {
@@ -75,7 +76,7 @@ func (f Facing) direction() (Vec, bool) {
 	return Vec{}, false
 }
 
-// toCamera returns +1 for a chest seen, -1 for a back seen.
+// toCamera returns +1 for FacingCamera and -1 for FacingAway; false for the others.
 func (f Facing) toCamera() (float64, bool) {
 	switch f {
 	case FacingCamera:
@@ -86,7 +87,7 @@ func (f Facing) toCamera() (float64, bool) {
 	return 0, false
 }
 
-// check refuses values that are none of the constants.
+// check returns an [*OptionError] for a value that is not one of the constants.
 func (o Options) check(measure string) error {
 	known := func(option, value string, choices ...string) error {
 		if value == "" || slices.Contains(choices, value) {

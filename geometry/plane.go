@@ -14,7 +14,7 @@ func (p Point) Add(v Vec) Point { return Point{p.X + v.X, p.Y + v.Y} }
 // Mid returns the point half-way between p and q.
 func (p Point) Mid(q Point) Point { return Point{p.X/2 + q.X/2, p.Y/2 + q.Y/2} }
 
-// finite reports whether both coordinates are numbers that can be worked with.
+// finite reports whether neither coordinate is NaN or infinite.
 func (p Point) finite() bool { return !math.IsNaN(p.X-p.X) && !math.IsNaN(p.Y-p.Y) }
 
 // Vec is a displacement or direction in the plane: x right, y up.
@@ -31,15 +31,15 @@ func (v Vec) Scale(k float64) Vec { return Vec{k * v.X, k * v.Y} }
 
 // Dot returns the scalar product of v and w.
 //
-// Each product is rounded before the sum, on every processor, so that the same
-// input gives the same bits where multiply-and-add is one instruction too.
+// Each product is rounded before the sum, which prevents a fused multiply-add: the
+// same input gives the same bits on every processor.
 func (v Vec) Dot(w Vec) float64 { return float64(v.X*w.X) + float64(v.Y*w.Y) }
 
 // Cross returns v.X*w.Y - v.Y*w.X, which is positive where w lies
 // counter-clockwise of v, and rounds like Dot.
 func (v Vec) Cross(w Vec) float64 { return float64(v.X*w.Y) - float64(v.Y*w.X) }
 
-// Norm returns the length of v, without overflow on the way.
+// Norm returns the length of v, computed without intermediate overflow.
 func (v Vec) Norm() float64 { return math.Hypot(v.X, v.Y) }
 
 // Unit returns the vector of length 1 along v; the zero vector gives NaN.
@@ -51,7 +51,7 @@ func (v Vec) Unit() Vec {
 // Perp returns v turned a quarter counter-clockwise.
 func (v Vec) Perp() Vec { return Vec{-v.Y, v.X} }
 
-// Line is the directed stretch between two points, such as a body segment.
+// Line is a directed line segment, such as a body segment.
 type Line struct{ From, To Point }
 
 // Vec returns the vector along the line.
@@ -65,9 +65,9 @@ func (l Line) Length() float64 { return l.Vec().Norm() }
 //
 //	atan2(a x b, a . b)
 //
-// It keeps its precision near 0 and near pi. It is NaN if either vector is zero
-// or not finite. Lengths whose product leaves the range of float64 are outside
-// its domain; [Measure.Bind] refuses them.
+// It is accurate near 0 and near pi. It is NaN if either vector is zero or not
+// finite. It is not defined for lengths whose product leaves the range of float64;
+// [Measure.Bind] refuses them.
 func Between(a, b Vec) Angle {
 	cross, dot := a.Cross(b), a.Dot(b)
 	if cross == 0 && dot == 0 {

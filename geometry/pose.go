@@ -5,17 +5,17 @@ import (
 	"slices"
 )
 
-// pose is what a rule looks at.
+// pose is the input of a rule: the options and the two lines at the marks.
 type pose struct {
 	measure string
 	opt     Options
 	find    finder
 	b       *Bound
-	first   Vec // the two lines at the marks
-	second  Vec
+	first   Vec // along the first line, at the marks
+	second  Vec // along the second
 }
 
-// place works out the two lines and refuses marks that make none.
+// place computes the two lines, or returns a [*MarkError] for marks that form none.
 func (p *pose) place() error {
 	var pts [maxPoints]Point
 	for i, name := range p.b.names[:p.b.n] {
@@ -64,8 +64,9 @@ func (p *pose) assume(format string, args ...any) {
 	p.b.assumptions = append(p.b.assumptions, fmt.Sprintf(format, args...))
 }
 
-// spot finds a landmark that only decides: the mark that the measure itself would
-// take, else the middle of left and right, else whichever side is marked.
+// spot locates a landmark that decides the sense only: the mark that the measure's own
+// lines would use, else the midpoint of left and right, else whichever side is marked.
+// It returns the names of the marks used.
 func (p *pose) spot(landmark string) (Point, []string, error) {
 	var names []string
 	if name, ok := p.find.name(landmark); ok {
@@ -94,7 +95,7 @@ func (p *pose) spot(landmark string) (Point, []string, error) {
 	return at, names, nil
 }
 
-// trunk returns the direction from hip to shoulder; false if one is not marked.
+// trunk returns the unit vector from hip to shoulder; false if one is not marked.
 func (p *pose) trunk() (Vec, bool, error) {
 	hip, hips, err := p.spot("hip")
 	if err != nil {
@@ -116,7 +117,7 @@ func (p *pose) trunk() (Vec, bool, error) {
 	return v.Unit(), true, nil
 }
 
-// decided notes marks that decided the side, unless they are on a line.
+// decided records marks that decided the sense and are not on one of the two lines.
 func (p *pose) decided(names ...string) {
 	for _, n := range names {
 		if !slices.Contains(p.b.names[:p.b.n], n) && !slices.Contains(p.b.deciders, n) {

@@ -6,23 +6,21 @@ import (
 	"strings"
 )
 
-// undecided is how near two directions may lie, as a line, before a side is no
-// longer told from them: marks and a facing given by word are not better than
-// that.
+// undecided is the angle between two lines below which neither is used to tell the
+// sides of the other apart: marks and a facing given in words are no more accurate.
 const undecided = 20 * Degree
 
 // rule decides the sense of an angle, +1 counter-clockwise from the first line to
 // the second or -1, from the marks as given.
 type rule func(p *pose) (float64, error)
 
-// parallel reports whether two directions lie along one line, or nearly.
+// parallel reports whether two vectors lie within undecided of one line.
 func parallel(a, b Vec) bool {
 	return math.Abs(a.Unit().Cross(b.Unit())) < math.Sin(float64(undecided))
 }
 
-// chirality returns +1 where the picture shows a person who, stood upright, would
-// face right, and -1 where left: the sign of trunk x chest, the trunk taken from
-// shoulder to hip.
+// chirality returns +1 if the person shown, turned upright, would face right, and -1
+// if left: the sign of trunk x chest, with the trunk from shoulder to hip.
 func (p *pose) chirality() (float64, error) {
 	trunk, marked, err := p.trunk()
 	if err != nil {
@@ -58,17 +56,18 @@ func (p *pose) chirality() (float64, error) {
 	return 0, e
 }
 
-// throughFront opens the way in which an arm is raised forwards.
+// throughFront counts the angle in the sense in which an arm is raised forwards.
 func throughFront(p *pose) (float64, error) { return p.chirality() }
 
-// throughBack opens the other way.
+// throughBack counts it in the opposite sense.
 func throughBack(p *pose) (float64, error) {
 	c, err := p.chirality()
 	return -c, err
 }
 
-// throughShin opens over the front of the shin where facing is known. Where it is not, the smaller angle
-// is taken; with the toe near the shin's line either side may be the front.
+// throughShin counts the angle over the front of the shin if facing is given. If not, it
+// takes the smaller angle, except with the toe within undecided of the shin's line: then
+// either side can be the front, and facing is needed.
 func throughShin(p *pose) (float64, error) {
 	if p.opt.Facing != "" {
 		return throughBack(p)
@@ -83,7 +82,7 @@ func throughShin(p *pose) (float64, error) {
 	return smallerAngle(p)
 }
 
-// smallerAngle opens from the first line to the second the shorter way.
+// smallerAngle counts from the first line to the second over the smaller angle.
 func smallerAngle(p *pose) (float64, error) {
 	if Between(p.first, p.second) < 0 {
 		return -1, nil
@@ -91,7 +90,7 @@ func smallerAngle(p *pose) (float64, error) {
 	return 1, nil
 }
 
-// aboveLevel turns the horizontal to the leg's side and opens upwards.
+// aboveLevel directs the horizontal to the leg's side and counts upwards as positive.
 func aboveLevel(p *pose) (float64, error) {
 	if p.second.X < 0 {
 		p.b.lines[0].Fixed = Vec{-1, 0}
@@ -100,8 +99,8 @@ func aboveLevel(p *pose) (float64, error) {
 	return 1, nil
 }
 
-// awayFromTrunk opens from the front leg to the back one by the way that does not
-// pass the trunk.
+// awayFromTrunk counts from the front leg to the back leg over the side on which the
+// trunk is not.
 func awayFromTrunk(p *pose) (float64, error) {
 	trunk, marked, err := p.trunk()
 	if err != nil {
@@ -119,7 +118,7 @@ func awayFromTrunk(p *pose) (float64, error) {
 		if math.Abs(float64(Between(leg, trunk))) >= float64(undecided) {
 			continue
 		}
-		// A leg along the trunk: which side of it the trunk shows does not count, only the chest does.
+		// The leg lies along the trunk: the side of it on which the trunk was marked decides nothing; facing does.
 		name := p.b.names[p.b.lines[i].To]
 		if p.b.names[p.b.lines[0].To][0] != 'f' { // the legs are not marked as front and back
 			return 0, &MarkError{Measure: p.measure, Landmarks: p.b.Landmarks(),
@@ -139,8 +138,8 @@ func awayFromTrunk(p *pose) (float64, error) {
 	return sense, nil
 }
 
-// eitherSide asks for the facing where the leg to the named mark lies along the trunk, and says what the
-// angle is with each.
+// eitherSide is the error that asks for facing because the leg to the named mark lies
+// along the trunk. It states the angle for each facing.
 func (p *pose) eitherSide(trunk Vec, name string) *OptionError {
 	e := &OptionError{Measure: p.measure, Option: "facing"}
 	words := map[float64][]string{}
@@ -160,20 +159,20 @@ func (p *pose) eitherSide(trunk Vec, name string) *OptionError {
 	return e
 }
 
-// rightToLeft opens from the right leg to the left one so that legs apart are
-// positive and crossed ones negative: counter-clockwise for a body seen from the
-// front, whichever way up it is.
+// rightToLeft counts from the right leg to the left leg, so that legs apart are
+// positive and crossed legs negative: counter-clockwise for a body seen from the
+// front, upright or inverted.
 func rightToLeft(p *pose) (float64, error) {
-	given, told := p.opt.Facing.toCamera()
+	given, isGiven := p.opt.Facing.toCamera()
 	seen, by, err := p.seenFromFront()
 	switch {
 	case err != nil:
 		return 0, err
-	case told && seen == -given && by == bySure:
+	case isGiven && seen == -given && by == certain:
 		return 0, &MarkError{Measure: p.measure, Landmarks: p.b.Landmarks(),
 			fact: fmt.Sprintf("facing %q does not fit the marks of %s: left and right lie the other way round", p.opt.Facing, p.measure),
 			hint: "exchange left and right, which are the athlete's own, or correct facing"}
-	case told:
+	case isGiven:
 		return given, nil
 	case seen != 0:
 		if by == byGravity {
@@ -187,17 +186,17 @@ func rightToLeft(p *pose) (float64, error) {
 		also:    "mark left-hip and right-hip side by side"}
 }
 
-// evidence is how the way down the body was found.
+// evidence is how the direction down the body was found.
 type evidence int
 
 const (
-	bySure    evidence = iota // along the trunk, or between legs less than 90 degrees apart
-	byLegs                    // between legs further apart: wrong if the angle is an over-split
-	byGravity                 // the legs lie in one line
+	certain   evidence = iota // along the trunk, or between legs less than 90 degrees apart
+	byLegs                    // between legs farther apart: wrong if the angle is an over-split
+	byGravity                 // downwards in the picture, since the legs lie in one line
 )
 
-// seenFromFront returns +1 where the body is seen from the front, -1 from behind
-// and 0 where the marks do not tell:
+// seenFromFront returns +1 if the body is seen from the front, -1 if from behind and 0
+// if the marks do not decide it:
 //
 //	sign(down x (left - right))
 //
@@ -209,12 +208,12 @@ func (p *pose) seenFromFront() (seen float64, by evidence, err error) {
 	}
 	down := trunk.Scale(-1)
 	if !marked {
-		apart := Angle(math.Abs(float64(Between(p.first, p.second))))
+		opening := Angle(math.Abs(float64(Between(p.first, p.second))))
 		down = p.first.Unit().Add(p.second.Unit())
 		switch {
-		case apart > halfTurn-undecided:
+		case opening > halfTurn-undecided:
 			down, by = Vec{0, -1}, byGravity
-		case apart > halfTurn/2:
+		case opening > halfTurn/2:
 			by = byLegs
 		}
 	}

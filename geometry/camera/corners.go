@@ -7,7 +7,7 @@ import (
 	"ecart/geometry"
 )
 
-// CornerError says why four corners do not give a plane.
+// CornerError says why four corners do not define a plane.
 type CornerError struct{ fact, hint string }
 
 func (e *CornerError) Error() string { return e.fact }
@@ -15,14 +15,14 @@ func (e *CornerError) Error() string { return e.fact }
 // Hint says what to do.
 func (e *CornerError) Hint() string { return e.hint }
 
-// edgeOn is how far from square a rectangle may be seen: at 75 degrees a pixel
-// of placement is four in the plane.
+// edgeOn is the largest tilt at which a rectangle is accepted: at 75 degrees an error of
+// one pixel in the picture is four pixels in the plane (1/cos 75 = 3.9).
 const edgeOn = 75 * geometry.Degree
 
-// CheckCorners says what is wrong with four pixels as the corners (top left,
-// top right, bottom right, bottom left) of a rectangle of the given size in
-// metres: a size that is none, corners in the wrong order, three in a line, a
-// rectangle seen edge-on. The error is a *CornerError.
+// CheckCorners checks four pixels as the corners (top left, top right, bottom right,
+// bottom left) of a rectangle of the given size in metres. It returns a *CornerError
+// for an impossible size, corners in the wrong order, three corners in a line or a
+// rectangle seen edge-on.
 func CheckCorners(corners [4]geometry.Point, widthM, heightM float64) error {
 	const order = "mark top left, top right, bottom right, bottom left, as the rectangle stands in the hall"
 	if !(widthM > 0.05 && widthM < 100 && heightM > 0.05 && heightM < 100) {
@@ -33,11 +33,11 @@ func CheckCorners(corners [4]geometry.Point, widthM, heightM float64) error {
 	positive := 0
 	for i, c := range corners {
 		if math.IsNaN(c.X-c.X) || math.IsNaN(c.Y-c.Y) {
-			return &CornerError{fmt.Sprintf("the %s corner is at no place", names[i]), "give x and y in pixels"}
+			return &CornerError{fmt.Sprintf("the %s corner has no position", names[i]), "give x and y in pixels"}
 		}
 		a, b := c.Sub(corners[(i+3)%4]), corners[(i+1)%4].Sub(c)
 		if a.Norm() < 1 || b.Norm() < 1 {
-			return &CornerError{fmt.Sprintf("the %s corner is on the spot of the one beside it", names[i]), order}
+			return &CornerError{fmt.Sprintf("the %s corner is on the same spot as the corner beside it", names[i]), order}
 		}
 		turns[i] = a.Cross(b) / a.Norm() / b.Norm() // sine of the turn; y down, so positive is clockwise
 		if turns[i] > 0 {

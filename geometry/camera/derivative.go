@@ -6,9 +6,13 @@ import (
 	"ecart/geometry"
 )
 
-// Derivatives of a point in the plane of motion: per pixel right and down, per
-// unit of depth, per radian of roll, pitch and yaw, and per unit of inverse
-// focal length, and per pixel of the principal point right and down.
+// Derivatives are the derivatives of a point in the plane of motion:
+//
+//	PixelX, PixelY           by the pixel, per pixel right and down
+//	Z                        by the depth, per plane unit towards the camera
+//	Roll, Pitch, Yaw         per radian
+//	InverseFocal             per 1/px
+//	PrincipalX, PrincipalY   by the principal point, per pixel right and down
 type Derivatives struct {
 	PixelX, PixelY, Z, Roll, Pitch, Yaw, InverseFocal, PrincipalX, PrincipalY geometry.Vec
 }
@@ -22,7 +26,7 @@ func (v View) Differentiate(pixel geometry.Point, z float64) (geometry.Point, De
 	x := s.solve(s.b1, s.b2)
 	r, w := &m.r, m.w
 	d := func(b1, b2 float64) geometry.Vec { return geometry.Vec(s.solve(b1, b2)) }
-	// r3 is how far the point is towards the camera, per unit of plane
+	// r3 is the point's coordinate along the optical axis, towards the camera, in plane units
 	r3 := r[2][0]*x.X + r[2][1]*x.Y + r[2][2]*z
 	rotated := func(dr matrix) geometry.Vec {
 		dot := func(i int) float64 { return dr[i][0]*x.X + dr[i][1]*x.Y + dr[i][2]*z }
@@ -42,12 +46,12 @@ func (v View) Differentiate(pixel geometry.Point, z float64) (geometry.Point, De
 	}
 }
 
-// rotations are the derivatives of R by roll, pitch and yaw.
+// rotations returns the derivatives of the rotation R by roll, pitch and yaw.
 func (v View) rotations() (roll, pitch, yaw matrix) {
 	sr, cr := math.Sincos(float64(v.Roll))
 	sp, cp := math.Sincos(float64(v.Pitch))
 	sy, cy := math.Sincos(float64(v.Yaw))
-	turned := func(m matrix) matrix {
+	applyRoll := func(m matrix) matrix {
 		for j := range 3 {
 			m[0][j], m[1][j] = cr*m[0][j]-sr*m[1][j], sr*m[0][j]+cr*m[1][j]
 		}
@@ -57,7 +61,7 @@ func (v View) rotations() (roll, pitch, yaw matrix) {
 	for j := range 3 {
 		roll[0][j], roll[1][j] = -r[1][j], r[0][j]
 	}
-	pitch = turned(matrix{{0, 0, 0}, {cp * sy, -sp, -cp * cy}, {sp * sy, cp, -sp * cy}})
-	yaw = turned(matrix{{-sy, 0, cy}, {sp * cy, 0, sp * sy}, {-cp * cy, 0, -cp * sy}})
+	pitch = applyRoll(matrix{{0, 0, 0}, {cp * sy, -sp, -cp * cy}, {sp * sy, cp, -sp * cy}})
+	yaw = applyRoll(matrix{{-sy, 0, cy}, {sp * cy, 0, sp * sy}, {-cp * cy, 0, -cp * sy}})
 	return roll, pitch, yaw
 }

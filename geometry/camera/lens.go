@@ -14,22 +14,22 @@ import (
 // p1, p2, k3, in this order everywhere.
 const LensParameters = 9
 
-// Lens is a camera that bends: a pinhole with the distortion of Brown and
-// Conrady, coefficients in OpenCV's order. With x = X/Z, y = Y/Z (y down) and
+// Lens is a pinhole camera with the distortion model of Brown and Conrady,
+// coefficients in OpenCV's order. With x = X/Z, y = Y/Z (y down) and
 // r^2 = x^2 + y^2:
 //
 //	x' = x (1 + k1 r^2 + k2 r^4 + k3 r^6) + 2 p1 x y + p2 (r^2 + 2 x^2)
 //	y' = y (1 + k1 r^2 + k2 r^4 + k3 r^6) + p1 (r^2 + 2 y^2) + 2 p2 x y
 //	pixel = (fx x' + cx, fy y' + cy)
 type Lens struct {
-	Width, Height  int // of the pictures it is for, upright
-	Fx, Fy, Cx, Cy float64
+	Width, Height  int           // of the upright pictures that it applies to, px
+	Fx, Fy, Cx, Cy float64       // px
 	Dist           [5]float64    // k1, k2, p1, p2, k3
-	Covariance     *mat.SymDense // of the nine parameters; nil is unknown
+	Covariance     *mat.SymDense // of the nine parameters; nil: unknown
 }
 
-// ErrBeyondLens says that a pixel is bent so far that no ray through the lens
-// shows there.
+// ErrBeyondLens says that no ray through the lens reaches a pixel: the distortion
+// model does not extend that far out.
 var ErrBeyondLens = errors.New("the lens does not show anything there")
 
 // Bend distorts a normalised point (x, y) with the coefficients k1, k2, p1, p2, k3. It
@@ -48,44 +48,47 @@ func Bend(dist *[5]float64, x, y float64) (xd, yd float64, j [2][2]float64) {
 	return xd, yd, j
 }
 
-// Distort returns where the lens shows what a pinhole of the same focal length
-// would show at px.
+// Distort returns the pixel at which the lens shows what a pinhole of the same focal
+// length would show at px.
 func (l *Lens) Distort(px geometry.Point) geometry.Point {
 	xd, yd, _ := Bend(&l.Dist, (px.X-l.Cx)/l.Fx, (px.Y-l.Cy)/l.Fy)
 	return geometry.Point{X: l.Fx*xd + l.Cx, Y: l.Fy*yd + l.Cy}
 }
 
-// Undistort returns where a pinhole of the same focal length would show what
-// the lens shows at px: the inverse of Distort, by Newton's method, to 1e-10
-// px. It fails with ErrBeyondLens where the distortion folds over.
+// Undistort returns the pixel at which a pinhole of the same focal length would show
+// what the lens shows at px: the inverse of Distort, by Newton's method, to 1e-10 px.
+// It fails with ErrBeyondLens where the distortion function folds over, that is, is no
+// longer invertible.
 func (l *Lens) Undistort(px geometry.Point) (geometry.Point, error) {
 	x, y, _, err := l.straighten(px)
 	return geometry.Point{X: l.Fx*x + l.Cx, Y: l.Fy*y + l.Cy}, err
 }
 
+// straighten returns the undistorted point in normalised coordinates and the Jacobian of
+// the distortion there.
 func (l *Lens) straighten(px geometry.Point) (x, y float64, j [2][2]float64, err error) {
 	const (
-		most  = 50
-		close = 1e-13 // in units of the focal length
+		maxSteps  = 50
+		tolerance = 1e-13 // in units of the focal length
 	)
 	u, v := (px.X-l.Cx)/l.Fx, (px.Y-l.Cy)/l.Fy
 	x, y = u, v
-	for range most {
+	for range maxSteps {
 		xd, yd, j := Bend(&l.Dist, x, y)
 		ex, ey := u-xd, v-yd
 		det := j[0][0]*j[1][1] - j[0][1]*j[1][0]
-		// past the fold the picture runs backwards: the ray is not a real one
+		// past the fold the image is mirrored: no real ray arrives there
 		if !(det > 0) || j[0][0]+j[1][1] <= 0 {
 			return x, y, j, ErrBeyondLens
 		}
 		dx, dy := (ex*j[1][1]-ey*j[0][1])/det, (ey*j[0][0]-ex*j[1][0])/det
-		// no step longer than half the radius, so that a far corner does not
-		// jump over the fold
+		// limit the step to half the radius, so that a far corner does not step across
+		// the fold
 		if step, limit := math.Hypot(dx, dy), 0.5*math.Hypot(x, y)+0.05; step > limit {
 			dx, dy = dx*limit/step, dy*limit/step
 		}
 		x, y = x+dx, y+dy
-		if math.Abs(dx)+math.Abs(dy) < close {
+		if math.Abs(dx)+math.Abs(dy) < tolerance {
 			_, _, j = Bend(&l.Dist, x, y)
 			return x, y, j, nil
 		}
@@ -93,18 +96,18 @@ func (l *Lens) straighten(px geometry.Point) (x, y float64, j [2][2]float64, err
 	return x, y, j, ErrBeyondLens
 }
 
-// Straightened is a pixel without distortion, and how it moves: by the pixel
-// itself (2 x 2) and by each of the nine parameters.
+// Straightened is an undistorted pixel with its derivatives by the distorted pixel
+// (2 x 2) and by each of the nine parameters.
 type Straightened struct {
 	At         geometry.Point
 	ByPixel    [2][2]float64
 	Parameters [LensParameters]geometry.Vec
 }
 
-// Differentiate is Undistort with derivatives, by the implicit function: with
+// Differentiate is Undistort with derivatives, by implicit differentiation: with
 // the pixel u(x; q) = fx x'(x; k) + cx held, dx = -(du/dx)^-1 du/dq. The point
 // returned is in the pixels of the pinhole with the parameters at their means,
-// so that a change of focal length shows only as a change of direction.
+// so that a change of focal length appears only as a change of the ray's direction.
 func (l *Lens) Differentiate(px geometry.Point) (Straightened, error) {
 	x, y, j, err := l.straighten(px)
 	if err != nil {
@@ -138,15 +141,16 @@ func (l *Lens) Differentiate(px geometry.Point) (Straightened, error) {
 	return out, nil
 }
 
-// Scale returns the lens for pictures of another size and the same shape: the
-// same camera, its pictures made smaller or larger as a whole. Pixel (0, 0) is
-// the centre of the corner pixel, so that half a pixel moves with the scale.
+// Scale returns the lens for pictures of another size and the same aspect ratio: the
+// same camera, with its pictures resized. Pixel (0, 0) is the centre of the corner
+// pixel, so the picture's corner at (-0.5, -0.5) stays fixed. Another aspect ratio is
+// an error.
 func (l *Lens) Scale(width, height int) (*Lens, error) {
 	if l.Width == width && l.Height == height {
 		return l, nil
 	}
 	sx, sy := float64(width)/float64(l.Width), float64(height)/float64(l.Height)
-	// whole pixels leave a ratio off by up to one pixel in the shorter side
+	// sizes in whole pixels put the ratio off by up to one pixel in the shorter side
 	if math.Abs(sx/sy-1) > 1/float64(min(width, height, l.Width, l.Height)) {
 		return nil, fmt.Errorf("the lens is for pictures of %d x %d and not for %d x %d, which has another shape", l.Width, l.Height, width, height)
 	}

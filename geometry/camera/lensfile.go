@@ -13,8 +13,8 @@ import (
 // LensSchema names the version of the lens file.
 const LensSchema = "ecart/lens/1"
 
-// LensFile is the JSON form of a lens. It is decoded outside this package, which
-// knows no decoder but the standard library's.
+// LensFile is the JSON form of a lens. Package strict decodes it; this package does
+// not import strict.
 type LensFile struct {
 	Schema     string      `json:"schema"`
 	Width      int         `json:"width_px"`
@@ -30,8 +30,9 @@ type LensFile struct {
 	Pictures   int         `json:"pictures,omitempty"`
 }
 
-// What no lens has: a focal length of a million pixels, beyond any telescope on a
-// phone; a coefficient of 10,000, by which one tenth off the axis is bent to a hundred.
+// Limits beyond which a lens file is refused: a focal length of a million pixels, more
+// than any telescope on a phone; a coefficient of 10,000, which would map a point at
+// 0.1 off the axis (in focal lengths) to 100.
 const (
 	mostFocalPx = 1e6
 	mostBend    = 1e4
@@ -39,8 +40,9 @@ const (
 
 var lensOrder = []string{"fx_px", "fy_px", "cx_px", "cy_px", "k1", "k2", "p1", "p2", "k3"}
 
-// File is the lens file: JSON, schema ecart/lens/1. residualPx is the root mean
-// square residual and pictures the number it was estimated from; 0 is unknown.
+// File returns the contents of the lens file: JSON, schema ecart/lens/1. residualPx is
+// the root mean square residual of the calibration and pictures the number of pictures
+// used; 0 means unknown for either.
 func (l *Lens) File(residualPx float64, pictures int) ([]byte, error) {
 	f := LensFile{Schema: LensSchema, Width: l.Width, Height: l.Height, Fx: l.Fx, Fy: l.Fy, Cx: l.Cx, Cy: l.Cy,
 		Distortion: l.Dist[:], ResidualPx: residualPx, Pictures: pictures}
@@ -65,7 +67,8 @@ func (e *LensError) Error() string { return e.fact }
 // Hint says what to do.
 func (e *LensError) Hint() string { return e.hint }
 
-// Lens checks a decoded file; name is what it is called in errors, which have a Hint.
+// Lens checks a decoded file and returns its lens. Errors are a *LensError and call the
+// file by name.
 func (f *LensFile) Lens(name string) (*Lens, error) {
 	bad := func(format string, a ...any) error {
 		return &LensError{fmt.Sprintf("the lens file %q %s", name, fmt.Sprintf(format, a...)), "make it again with 'ecart lens PICTURES... --out FILE'"}

@@ -7,22 +7,21 @@ import (
 	"ecart/geometry"
 )
 
-// ErrShort says that two marks for level are too near each other to give a
-// direction.
+// ErrShort says that two level marks coincide and give no direction.
 var ErrShort = errors.New("the two level marks are on one spot")
 
-// ErrSlanted says that the line of two marks is nearer to a diagonal than to
-// level or plumb.
+// ErrSlanted says that the line through two level marks is more than slantLimit from
+// both the horizontal and the vertical.
 var ErrSlanted = errors.New("the level marks lie on a slanted line")
 
-// slantLimit is how far from level or plumb the line of two level marks may
-// be: nobody holds a phone 30 degrees off, while a mark on a slanting thing is
-// a mistake.
+// slantLimit is the largest angle allowed between the line of two level marks and the
+// nearer of horizontal and vertical: nobody holds a phone 30 degrees off, so such a
+// line was marked on something that is not level.
 const slantLimit = 30 * geometry.Degree
 
-// Level returns the camera's roll from two pixels on something that is level
-// or plumb, whichever is nearer, and the standard uncertainty of the roll from
-// that of the pixels (px, each axis). Roll is positive where a level line
+// Level returns the camera's roll from two pixels on something horizontal or vertical
+// (the nearer of the two is assumed), and the standard uncertainty of the roll from
+// that of the pixels, sdPx (px, each axis). Roll is positive where a level line
 // rises to the right in the picture.
 func Level(a, b geometry.Point, sdPx float64) (roll, standard geometry.Angle, err error) {
 	dx, dy := b.X-a.X, a.Y-b.Y

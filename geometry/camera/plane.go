@@ -8,22 +8,22 @@ import (
 	"ecart/geometry"
 )
 
-// Plane takes pixels to the plane of a rectangle of known size whose four
-// corners are seen: the homography through the corners.
+// Plane maps pixels to the plane of a rectangle of known size whose four corners are
+// visible, by the homography through the corners.
 //
-// Coordinates in the plane are in the unit of the rectangle's size, X along its
-// width, Y up its height, the origin in its middle.
+// Coordinates in the plane have the unit of the rectangle's size, X along its width, Y
+// up its height and the origin at its centre.
 type Plane struct {
 	width, height float64
 	to            [9]float64 // plane to pixel, row by row, homogeneous
 	from          [9]float64 // pixel to plane
 }
 
-// NewPlane returns the plane of a rectangle of the given size whose corners
-// show at the given pixels: top left, top right, bottom right, bottom left. It
+// NewPlane returns the plane of a rectangle of the given size whose corners appear at
+// the given pixels: top left, top right, bottom right, bottom left. It
 // checks nothing and allocates nothing; see [CheckCorners].
 func NewPlane(corners [4]geometry.Point, width, height float64) Plane {
-	// the unit square to the quadrilateral (Heckbert 1989, Fundamentals of
+	// map of the unit square to the quadrilateral (Heckbert 1989, Fundamentals of
 	// Texture Mapping and Image Warping, 2.2.3; from memory)
 	a, b, c, d := corners[0], corners[1], corners[2], corners[3]
 	sx, sy := a.X-b.X+c.X-d.X, a.Y-b.Y+c.Y-d.Y
@@ -41,7 +41,7 @@ func NewPlane(corners [4]geometry.Point, width, height float64) Plane {
 		p.to[3*i+2] = o[i] + u[i]/2 + v[i]/2
 	}
 	m := &p.to
-	p.from = [9]float64{ // the adjugate: the scale does not matter
+	p.from = [9]float64{ // the adjugate is enough: homogeneous coordinates have no scale
 		m[4]*m[8] - m[5]*m[7], m[2]*m[7] - m[1]*m[8], m[1]*m[5] - m[2]*m[4],
 		m[5]*m[6] - m[3]*m[8], m[0]*m[8] - m[2]*m[6], m[2]*m[3] - m[0]*m[5],
 		m[3]*m[7] - m[4]*m[6], m[1]*m[6] - m[0]*m[7], m[0]*m[4] - m[1]*m[3],
@@ -54,13 +54,13 @@ func apply(m *[9]float64, p geometry.Point) (q geometry.Point, w float64) {
 	return geometry.Point{X: (m[0]*p.X + m[1]*p.Y + m[2]) / w, Y: (m[3]*p.X + m[4]*p.Y + m[5]) / w}, w
 }
 
-// At returns the place in the plane that shows at the pixel.
+// At returns the point of the plane seen at the pixel.
 func (p *Plane) At(pixel geometry.Point) geometry.Point { q, _ := apply(&p.from, pixel); return q }
 
-// Pixel returns where a place in the plane shows.
+// Pixel returns the pixel at which a point of the plane is seen.
 func (p *Plane) Pixel(at geometry.Point) geometry.Point { q, _ := apply(&p.to, at); return q }
 
-// slopes is the derivative of Pixel by the place.
+// slopes returns the derivative of Pixel by the point, px per unit of the plane.
 func (p *Plane) slopes(at geometry.Point) [2][2]float64 {
 	q, w := apply(&p.to, at)
 	m := &p.to
@@ -70,15 +70,15 @@ func (p *Plane) slopes(at geometry.Point) [2][2]float64 {
 	}
 }
 
-// Scale is the size of a unit of the plane in pixels at a place in it: the
-// square root of the area that a unit square shows.
+// Scale returns the size of a unit of the plane at a point in it, in px: the square root
+// of the area in the picture of a unit square there.
 func (p *Plane) Scale(at geometry.Point) float64 {
 	j := p.slopes(at)
 	return math.Sqrt(math.Abs(j[0][0]*j[1][1] - j[0][1]*j[1][0]))
 }
 
-// Tilt is how far from square the rectangle is seen, from the flattening of
-// its middle: 0 square, 90 degrees edge-on.
+// Tilt returns the angle between the line of sight and the plane's normal, from the
+// foreshortening at the rectangle's centre: 0 is seen square on, 90 degrees edge-on.
 func (p *Plane) Tilt() geometry.Angle {
 	j := p.slopes(geometry.Point{})
 	s := j[0][0]*j[0][0] + j[0][1]*j[0][1] + j[1][0]*j[1][0] + j[1][1]*j[1][1]
@@ -87,11 +87,11 @@ func (p *Plane) Tilt() geometry.Angle {
 	return geometry.Angle(math.Atan2(math.Sqrt(2*r), math.Sqrt(math.Max(0, s/2-r))))
 }
 
-// Eye is where the camera's centre is, in the plane's coordinates, Z towards
-// the camera, for a focal length in pixels and a principal point:
-// H = K [r1 r2 t] with K the pinhole, and the centre -R' t. Where the focal
-// length does not fit the corners, r1 and r2 are not of one length and square
-// to each other; then their mean length and the mean plane serve.
+// Eye returns the camera's centre in the plane's coordinates (Z towards the camera) for
+// a focal length in pixels and a principal point: H = K [r1 r2 t], with K the pinhole's
+// matrix, has the centre -R' t. If the focal length does not fit the corners, r1 and r2
+// differ in length and are not perpendicular; their geometric mean length and the
+// normal of the plane they span are used then.
 func (p *Plane) Eye(focal float64, principal geometry.Point) (at geometry.Point, z float64) {
 	var b [3][3]float64 // columns
 	for c := range 3 {
@@ -110,17 +110,17 @@ func (p *Plane) Eye(focal float64, principal geometry.Point) (at geometry.Point,
 	return at, z
 }
 
-// PlanePoint is a place in the plane and how it moves: by the pixel (2 x 2) and
-// by each corner's pixel (right, down).
+// PlanePoint is a point of the plane with its derivatives by the pixel (2 x 2) and by
+// the pixel of each corner (right, down).
 type PlanePoint struct {
 	At       geometry.Point
 	ByPixel  [2][2]float64
 	ByCorner [4][2]geometry.Vec
 }
 
-// Differentiate is At with derivatives. With the pixel held,
-// dX = -(dp/dX)^-1 dp, where dp is how the picture of the place X moves with
-// the corners: the linear equations of the homography, differentiated.
+// Differentiate is At with derivatives. With the pixel fixed, dX = -(dp/dX)^-1 dp,
+// where dp is the shift of the pixel of point X when the corners shift, from the
+// differentiated linear equations of the homography.
 func (p *Plane) Differentiate(pixel geometry.Point) PlanePoint {
 	out := PlanePoint{At: p.At(pixel)}
 	j := p.slopes(out.At)

@@ -6,32 +6,31 @@ import (
 	"ecart/geometry"
 )
 
-// View is how the camera stands before the plane of motion. The zero value
-// looks square at it, level, from infinitely far.
+// View is the orientation and position of the camera relative to the plane of motion.
+// The zero value looks at it along its normal, level, from infinitely far.
 type View struct {
 	Roll, Pitch, Yaw geometry.Angle
-	// InverseFocal is 1 over the focal length in pixels: 0 is scaled
-	// orthography. The unit of the plane being one pixel at the reference, the
-	// focal length is also the camera's distance in that unit.
+	// InverseFocal is 1 / (focal length in pixels); 0 is scaled orthography. Since the
+	// plane's unit is one pixel at the reference, the focal length is also the camera's
+	// distance in that unit.
 	InverseFocal float64
-	// Principal is the pixel the optical axis goes through. It matters only
-	// with InverseFocal above 0.
+	// Principal is the pixel on the optical axis. It has no effect if InverseFocal is 0.
 	Principal geometry.Point
-	// Reference is the pixel that shows the origin of the plane.
+	// Reference is the pixel at which the plane's origin is seen.
 	Reference geometry.Point
 }
 
-// matrix is R, row by row.
+// matrix is a 3 x 3 matrix, row by row.
 type matrix [3][3]float64
 
-// Mapper is a View made ready to take many points.
+// Mapper holds what all points of a View share, computed once.
 type Mapper struct {
 	r    matrix
 	w    float64
 	p, o geometry.Point // principal point and reference, pixels
 }
 
-// Mapper works out what all points share.
+// Mapper returns the view's mapper.
 func (v View) Mapper() Mapper {
 	return Mapper{r: v.rotation(), w: v.InverseFocal, p: v.Principal, o: v.Reference}
 }
@@ -49,33 +48,33 @@ func (v *View) rotation() matrix {
 	}
 }
 
-// Plane returns where the point seen at the pixel lies in the plane of motion,
-// if it is z (plane units) nearer to the camera than the plane. It solves
+// Plane returns the coordinates, in the plane of motion, of the point seen at the pixel,
+// given that it is z plane units nearer to the camera than the plane. It solves
 //
 //	(R1 + p w R3) (X, Y, z)' = p - a,   (R2 + q w R3) (X, Y, z)' = q - b
 //
 // with (p, q) the pixel and (a, b) the reference from the principal point, y
-// up, and w the inverse focal length. A plane seen edge-on gives infinities or
-// NaN.
+// up, and w the inverse focal length. For a plane seen edge-on the result
+// is infinite or NaN.
 func (m *Mapper) Plane(pixel geometry.Point, z float64) geometry.Point {
 	s := m.Sight(pixel)
 	return s.At(z)
 }
 
-// Sight is the line of sight of a pixel: where it meets the plane of motion,
-// and how it moves per unit nearer to the camera.
+// Sight is the line of sight of a pixel: its foot is where it meets the plane of motion,
+// its slope the shift in X and Y per unit towards the camera.
 type Sight struct {
 	Foot  geometry.Point
 	Slope geometry.Vec
 }
 
-// At returns the place on the line of sight that is z nearer to the camera than
-// the plane.
+// At returns X and Y of the point on the line of sight that is z nearer to the camera
+// than the plane.
 func (s *Sight) At(z float64) geometry.Point {
 	return geometry.Point{X: s.Foot.X + z*s.Slope.X, Y: s.Foot.Y + z*s.Slope.Y}
 }
 
-// Sight returns the line of sight of a pixel: [Mapper.Plane] for every depth.
+// Sight returns the line of sight of a pixel; its At(z) is [Mapper.Plane] at depth z.
 func (m *Mapper) Sight(pixel geometry.Point) Sight {
 	r := &m.r
 	wp, wq := m.w*(pixel.X-m.p.X), m.w*(m.p.Y-pixel.Y)
@@ -89,7 +88,7 @@ func (m *Mapper) Sight(pixel geometry.Point) Sight {
 	}
 }
 
-// system is the 2 x 2 system of one point.
+// system is the 2 x 2 linear system of [Mapper.Plane] for one pixel and depth.
 type system struct {
 	a11, a12, a21, a22, b1, b2, p, q float64
 }
@@ -112,7 +111,8 @@ func (s *system) solve(b1, b2 float64) geometry.Point {
 	return geometry.Point{X: (b1*s.a22 - b2*s.a12) / d, Y: (s.a11*b2 - s.a21*b1) / d}
 }
 
-// Pixel is the inverse of Plane: where a point of the plane raised by z shows.
+// Pixel is the inverse of Plane: the pixel at which a point raised by z above the plane
+// is seen.
 func (m *Mapper) Pixel(at geometry.Point, z float64) geometry.Point {
 	r := &m.r
 	dot := func(i int) float64 { return r[i][0]*at.X + r[i][1]*at.Y + r[i][2]*z }

@@ -7,7 +7,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Kind is the distribution of a block.
+// Kind is the probability distribution of a block.
 type Kind int
 
 // The distributions. Student is the multivariate t with the block's degrees of
@@ -24,7 +24,7 @@ type Block struct {
 	Source  string
 	Kind    Kind
 	Mean    []float64
-	Freedom float64 // degrees of freedom, +Inf where the spread is known
+	Freedom float64 // degrees of freedom; +Inf if the spread is known exactly
 
 	// factor is n x n, row by row, with factor * factor' = covariance; for
 	// Uniform the diagonal holds the half-widths.
@@ -42,8 +42,8 @@ func NewUniform(source string, lo, hi float64) Block {
 	return Block{Source: source, Kind: Uniform, Mean: []float64{(lo + hi) / 2}, Freedom: math.Inf(1), factor: []float64{(hi - lo) / 2}, diagonal: true}
 }
 
-// NewNormal returns a jointly normal block. cov is n x n, symmetric and
-// positive semi-definite, in squared units of mean; else an error.
+// NewNormal returns a jointly normal block. cov is n x n, symmetric and positive
+// semi-definite, in squared units of mean; any other cov is an error.
 func NewNormal(source string, mean []float64, cov mat.Symmetric) (Block, error) {
 	f, diagonal, err := factorise(cov)
 	if err != nil {
@@ -75,8 +75,8 @@ func NewStudent(source string, mean []float64, cov mat.Symmetric, freedom float6
 // Dim is the number of inputs in the block.
 func (b *Block) Dim() int { return len(b.Mean) }
 
-// Covariance is the covariance of the block as first order uses it: for
-// Student that of the mean, without the factor of its wider tails.
+// Covariance returns the block's covariance as [FirstOrder] uses it: for Student the
+// covariance of the mean, without the factor nu/(nu-2) of the t distribution's variance.
 func (b *Block) Covariance() *mat.SymDense {
 	n := b.Dim()
 	c := mat.NewSymDense(n, nil)
@@ -95,7 +95,7 @@ func (b *Block) Covariance() *mat.SymDense {
 	return c
 }
 
-// Means is the input vector with every block at its estimate.
+// Means returns the input vector with every block at its mean.
 func Means(blocks []Block) []float64 {
 	var x []float64
 	for i := range blocks {

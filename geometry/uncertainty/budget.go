@@ -7,27 +7,29 @@ import (
 	"sync"
 )
 
-// Row is one source of a budget: its standard uncertainty alone, in units of
-// the output, and its share of the whole variance. Signed is negative only in
-// the row of the interaction, where the sources together vary less than apart.
+// Row is one source of a budget: the standard uncertainty from this source alone, in
+// units of the output, and its share of the total variance. Both are negative only in
+// the interaction's row, if all sources together give less variance than the sum of
+// the single ones.
 type Row struct {
 	Source   string
 	Standard float64
 	Share    float64
 }
 
-// Interaction names the row for what the single sources do not add up to.
+// Interaction names the row for the difference between the total variance and the sum
+// over the single sources.
 const Interaction = "interaction"
 
-// budgetDraws a source, one batch: a standard deviation from so many
-// independent draws would be good to 1/sqrt(2n), 0.7 per cent; a lattice's is
-// better.
+// budgetDraws is the number of draws per source, one batch. A standard deviation from n
+// independent draws has the relative standard uncertainty 1/sqrt(2n), 0.7 per cent
+// here; a lattice's is smaller.
 const budgetDraws = batchSize
 
-// Budget takes each source alone, the others at their estimates, and returns
-// the rows largest first, with a last row for the interaction:
-// var(all) - sum var(alone), its Standard the signed root of it. Sources are
-// the blocks' names; blocks of one name go together.
+// Budget varies each source alone, with the others at their means, and returns the rows
+// in descending order, followed by a row for the interaction: var(all) - sum var(alone),
+// whose Standard is the square root with the same sign. Blocks with the same Source
+// name are one source.
 func Budget(blocks []Block, model Model, total Distribution, seed uint64) ([]Row, error) {
 	var names []string
 	for i := range blocks {
@@ -40,7 +42,7 @@ func Budget(blocks []Block, model Model, total Distribution, seed uint64) ([]Row
 	var wg sync.WaitGroup
 	for s, name := range names {
 		wg.Go(func() {
-			sd := alone(blocks, model, name, seed, math.MaxUint64-uint64(s)) // far from the batches of the whole
+			sd := singleSource(blocks, model, name, seed, math.MaxUint64-uint64(s)) // a batch number that MonteCarlo does not reach
 			rows[s] = Row{name, sd, share(sd*sd, variance)}
 		})
 	}
@@ -56,9 +58,9 @@ func Budget(blocks []Block, model Model, total Distribution, seed uint64) ([]Row
 	return append(rows, Row{Interaction, math.Copysign(math.Sqrt(math.Abs(rest)), rest), share(rest, variance)}), nil
 }
 
-// alone is the standard deviation with one source drawn and the others at their
-// estimates; NaN where the model gives no number.
-func alone(blocks []Block, model Model, name string, seed, batch uint64) float64 {
+// singleSource returns the standard deviation with one source drawn and the others at
+// their means; NaN if the model returns NaN or an infinity.
+func singleSource(blocks []Block, model Model, name string, seed, batch uint64) float64 {
 	active := make([]bool, len(blocks))
 	for i := range blocks {
 		active[i] = blocks[i].Source == name

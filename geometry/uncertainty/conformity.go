@@ -2,9 +2,9 @@ package uncertainty
 
 import "math"
 
-// Probability is the share of draws v with low < f(v) <= high, f nil being
-// the draw itself: JCGM 106:2008, 7.2, with the distribution as drawn. Either
-// end may be infinite.
+// Probability returns the share of draws v with low < f(v) <= high; a nil f is the
+// identity. It is the probability of JCGM 106:2012, 7.2, for the drawn distribution.
+// Either limit may be infinite.
 func (d Distribution) Probability(low, high float64, f func(float64) float64) float64 {
 	n := 0
 	for _, v := range d.Values {
@@ -18,8 +18,8 @@ func (d Distribution) Probability(low, high float64, f func(float64) float64) fl
 	return float64(n) / float64(len(d.Values))
 }
 
-// Decision under the guarded rule of JCGM 106:2008, 8.3: a statement is made
-// where its probability is at least the confidence asked for.
+// Decision is a decision by the guarded rule of JCGM 106:2012, 8.3: a statement is made
+// if its probability is at least the required confidence.
 type Decision int
 
 // The decisions.
@@ -29,8 +29,8 @@ const (
 	Fails
 )
 
-// Decide compares the probability of conformity with the confidence, which
-// lies in (0.5, 1).
+// Decide compares the probability of conformity with the required confidence, in
+// (0.5, 1).
 func Decide(probability, confidence float64) Decision {
 	switch {
 	case probability >= confidence:
@@ -41,9 +41,9 @@ func Decide(probability, confidence float64) Decision {
 	return Undecided
 }
 
-// NeededStandard is how small the standard uncertainty would have to be for a
-// decision at the given distance from the limit, were the output normal: the
-// limit then lies z standard uncertainties away, z the one-sided quantile.
+// NeededStandard returns the largest standard uncertainty that allows a decision at the
+// given distance from the limit, for a normal output: distance / z, with z the
+// one-sided normal quantile of the confidence.
 func NeededStandard(distance, confidence float64) float64 {
 	return math.Abs(distance) / normalQuantile(confidence)
 }

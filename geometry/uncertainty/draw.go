@@ -9,8 +9,7 @@ import (
 
 // drawer draws input vectors. It belongs to one goroutine.
 //
-// The draws of a batch are the points of a rank-1 lattice moved by a random
-// shift (Cranley and Patterson 1976, SIAM J. Numer. Anal. 13:904; from
+// The draws of a batch are the points of a rank-1 lattice with a random shift (Cranley and Patterson 1976, SIAM J. Numer. Anal. 13:904; from
 // memory), each followed by its mirror about the means, every distribution here
 // being symmetric: each draw alone is distributed as its block says, batches are
 // independent of each other, and within a batch the draws spread more evenly
@@ -21,23 +20,24 @@ type drawer struct {
 	src    *rand.PCG
 	rng    *rand.Rand
 	chi    []distuv.ChiSquared
-	at     []int32   // k z_j mod lattice, shifted by whole steps
-	shift  []float64 // the rest of the shift, in (0, 1) of a step
-	z      []float64
+	at     []int32   // by input: k z_j mod lattice, shifted by whole steps
+	shift  []float64 // by input: the fraction of a step in the shift, in (0, 1)
+	z      []float64 // scratch: the standard normal draws of one block
 
-	lone     []lone // inputs that vary by themselves
-	together []group
+	independent []independent // inputs that vary independently of all others
+	correlated  []correlated  // blocks that are drawn as a whole
 }
 
-// lone is an input that varies by itself.
-type lone struct {
+// independent is an input that varies independently of all others.
+type independent struct {
 	at           int
 	uniform      bool
 	mean, factor float64
 }
 
-// group is a block whose inputs vary together: its number, and its first input.
-type group struct{ block, at int }
+// correlated is a block whose inputs vary together: its index, and that of its first
+// input.
+type correlated struct{ block, at int }
 
 func newDrawer(blocks []Block) *drawer {
 	d := &drawer{blocks: blocks, src: rand.NewPCG(0, 0), chi: make([]distuv.ChiSquared, len(blocks))}
@@ -55,10 +55,9 @@ func newDrawer(blocks []Block) *drawer {
 	return d
 }
 
-// only says which blocks vary from here on: those for which active is true, nil
-// for all.
+// only sets which blocks vary from here on: those for which active is true; nil: all.
 func (d *drawer) only(active []bool) {
-	d.lone, d.together = d.lone[:0], d.together[:0]
+	d.independent, d.correlated = d.independent[:0], d.correlated[:0]
 	at := 0
 	for i := range d.blocks {
 		b := &d.blocks[i]
@@ -66,11 +65,11 @@ func (d *drawer) only(active []bool) {
 		switch {
 		case active != nil && !active[i]:
 		case b.Kind == Student || !b.diagonal:
-			d.together = append(d.together, group{i, at})
+			d.correlated = append(d.correlated, correlated{i, at})
 		default:
 			for k := range n {
 				if f := b.factor[k*n+k]; f != 0 {
-					d.lone = append(d.lone, lone{at + k, b.Kind == Uniform, b.Mean[k], f})
+					d.independent = append(d.independent, independent{at + k, b.Kind == Uniform, b.Mean[k], f})
 				}
 			}
 		}
@@ -88,7 +87,7 @@ func (d *drawer) seed(seed, batch uint64) {
 	}
 }
 
-// uniform is the next coordinate of input j, in (0, 1).
+// uniform returns the next lattice coordinate of input j, in (0, 1).
 func (d *drawer) uniform(j int) float64 {
 	if j >= len(d.at) {
 		return (float64(d.rng.Int64N(1<<52)) + 0.5) / (1 << 52)
@@ -102,10 +101,11 @@ func (d *drawer) uniform(j int) float64 {
 
 func (d *drawer) normal(j int) float64 { return fastQuantile(d.uniform(j)) }
 
-// draw fills x, which holds the means, with the next draw of what varies.
+// draw puts the next draw of the inputs that vary into x; x holds the means in the
+// others.
 func (d *drawer) draw(x []float64) {
-	for i := range d.lone {
-		l := &d.lone[i]
+	for i := range d.independent {
+		l := &d.independent[i]
 		u := d.uniform(l.at)
 		if l.uniform {
 			x[l.at] = l.mean + l.factor*(2*u-1)
@@ -113,12 +113,12 @@ func (d *drawer) draw(x []float64) {
 			x[l.at] = l.mean + l.factor*fastQuantile(u)
 		}
 	}
-	for _, g := range d.together {
+	for _, g := range d.correlated {
 		d.block(g.block, g.at, x[g.at:g.at+d.blocks[g.block].Dim()])
 	}
 }
 
-// block draws block i, whose first input is the j-th.
+// block draws block i, whose first input has the index j.
 func (d *drawer) block(i, j int, x []float64) {
 	b := &d.blocks[i]
 	scale := 1.0

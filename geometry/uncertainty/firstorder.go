@@ -10,7 +10,7 @@ import (
 type Propagated struct {
 	Value    float64
 	Standard float64 // standard uncertainty
-	Freedom  float64 // effective degrees of freedom, +Inf where no input's are finite
+	Freedom  float64 // effective degrees of freedom; +Inf if no input's are finite
 	Factor   float64 // coverage factor: Student's t for the coverage
 	Expanded float64
 	Coverage float64
@@ -21,10 +21,10 @@ type Propagated struct {
 //
 //	u^2 = g' V g,   nu = u^4 / sum(u_b^4 / nu_b)
 //
-// with u_b the part of block b (JCGM 100:2008, 5.2 and annex G.4). Blocks are
+// with u_b the contribution of block b (JCGM 100:2008, 5.2 and annex G.4). Blocks are
 // independent of each other; within a block inputs are correlated as its
-// covariance says. The effective degrees of freedom are not cut down to a
-// whole number. A gradient with NaN gives NaN throughout.
+// covariance says. The effective degrees of freedom are not truncated to
+// an integer. NaN in the gradient gives NaN in every result.
 func FirstOrder(value float64, blocks []Block, gradient []float64, coverage float64) Propagated {
 	var u2, denominator float64
 	at := 0
@@ -46,7 +46,7 @@ func FirstOrder(value float64, blocks []Block, gradient []float64, coverage floa
 	return p
 }
 
-// variance is g' V g of one block.
+// variance returns g' V g for one block.
 func (b *Block) variance(g []float64) float64 {
 	n := b.Dim()
 	var sum float64
@@ -63,8 +63,9 @@ func (b *Block) variance(g []float64) float64 {
 	return sum
 }
 
-// CoverageFactor is Student's t, two-sided: the factor k with which k u holds
-// the share coverage for the given degrees of freedom (+Inf: the normal's).
+// CoverageFactor returns the factor k for which the interval +-k u has the given
+// coverage: Student's t quantile, two-sided, for the degrees of freedom (+Inf: the
+// normal quantile).
 func CoverageFactor(freedom, coverage float64) float64 {
 	p := (1 + coverage) / 2
 	if math.IsInf(freedom, 1) {
@@ -75,9 +76,9 @@ func CoverageFactor(freedom, coverage float64) float64 {
 
 func normalQuantile(p float64) float64 { return distuv.UnitNormal.Quantile(p) }
 
-// Agrees says whether first order stands beside the Monte Carlo result by
-// JCGM 101:2008, clause 8: both ends of its interval lie within half a unit in
-// the first significant digit of the standard uncertainty.
+// Agrees reports whether the Monte Carlo result validates the first-order result by
+// JCGM 101:2008, clause 8: both ends of its interval lie within half a unit in the
+// first significant digit of the standard uncertainty.
 func (p Propagated) Agrees(d Distribution) bool {
 	delta := halfUnit(d.SD)
 	return math.Abs(p.Value-p.Expanded-d.Low) <= delta && math.Abs(p.Value+p.Expanded-d.High) <= delta

@@ -1,8 +1,8 @@
 package uncertainty
 
-// generating is the generating vector of a rank-1 lattice of that many points:
-// point k has the coordinates {k z_j / lattice + shift_j}. Its making is in
-// lattice_test.go.
+// generating is the generating vector z of a rank-1 lattice of `lattice` points: point k
+// has the coordinates {k z_j / lattice + shift_j}, {} being the fractional part. Its
+// construction is in lattice_test.go.
 var generating = [64]int32{
 	1, 1850, 2160, 1396, 1132, 524, 2410, 2485, 660, 1356, 2427, 1734, 1283, 847, 295, 320,
 	2329, 2465, 1928, 63, 905, 799, 499, 2092, 1104, 620, 174, 1409, 2087, 2112, 1298, 1550,

@@ -7,51 +7,50 @@ import (
 	"sync"
 )
 
-// Model computes the output from the inputs, laid out as [Means] lays them
-// out. It is called from several goroutines and must not keep or change x.
+// Model computes the output from the inputs x, in the order of [Means]. It is called from
+// several goroutines and must not keep or change x.
 type Model func(x []float64) float64
 
 // Options of a Monte Carlo run; zero values take the defaults.
 type Options struct {
 	Seed      uint64  // the same seed gives the same draws
 	Coverage  float64 // of the interval, in (0, 1); default 0.95
-	Tolerance float64 // both ends of the interval are to be stable to this, in units of the output; see [MonteCarlo]
+	Tolerance float64 // required stability of both ends of the interval, in units of the output; see [MonteCarlo]
 	MaxDraws  int     // default a million
 }
 
-// Distribution is what a Monte Carlo run found, in units of the output.
+// Distribution is the result of a Monte Carlo run, in units of the output.
 type Distribution struct {
 	Mean, SD float64
 	Low      float64 // ends of the probabilistically symmetric interval
 	High     float64
 	Coverage float64
-	Values   []float64 // the draws, in no order
+	Values   []float64 // the draws, in no particular order
 	Stable   bool      // the tolerance was reached before MaxDraws
 }
 
-// ErrNotFinite says that the model gave no number for an input it may take.
+// ErrNotFinite says that the model returned NaN or an infinity for a drawn input.
 var ErrNotFinite = errors.New("the model gives no number for inputs within their uncertainty")
 
 const (
-	lattice    = 5_003       // points, a prime
-	batchSize  = 2 * lattice // each with its mirror; JCGM 101:2008, 7.9.4 b): at least 10^4, and 100/(1-p)
-	leastBatch = 5           // fewer say little about how much the ends scatter
-	// toleranceShare is the part of the numerical tolerance of the standard
-	// uncertainty to one digit that the ends may scatter by (JCGM 101:2008,
-	// 8.2: no more than a fifth, so that the validation means something).
+	lattice    = 5_003       // number of lattice points, a prime
+	batchSize  = 2 * lattice // each point with its mirror; JCGM 101:2008, 7.9.4 b): at least 10^4, and 100/(1-p)
+	minBatches = 5           // before stopping: fewer say little about how much the ends scatter
+	// toleranceShare is the largest allowed scatter of the ends, as a part of the numerical
+	// tolerance of the standard uncertainty to one digit (JCGM 101:2008, 8.2: no more
+	// than a fifth, so that the validation of first order is meaningful).
 	toleranceShare = 0.2
 )
 
-// MonteCarlo draws the blocks, puts each draw through the model and stops by
-// the adaptive rule of JCGM 101:2008, 7.9: after each batch of some 10^4 the two
+// MonteCarlo draws the blocks, evaluates the model for each draw and stops by the
+// adaptive rule of JCGM 101:2008, 7.9: after each batch of some 10^4 the two
 // ends of the interval are averaged over the batches, and twice the standard
 // deviation of each average must be no more than the tolerance. The tolerance
 // is the smaller of opt.Tolerance (where above 0) and a fifth of half a unit
 // in the first significant digit of the standard uncertainty.
 //
-// Batches are drawn on all cores; batch k always draws the same numbers, and
-// batches count in their order, so that the result does not depend on the
-// machine.
+// Batches are drawn on all cores. Batch k always draws the same numbers and batches are
+// evaluated in their order, so the result does not depend on the number of cores.
 func MonteCarlo(blocks []Block, model Model, opt Options) (Distribution, error) {
 	if opt.Coverage == 0 {
 		opt.Coverage = 0.95
@@ -94,11 +93,11 @@ func MonteCarlo(blocks []Block, model Model, opt Options) (Distribution, error) 
 			low.add(ends[w][0])
 			high.add(ends[w][1])
 			batch++
-			if batch < leastBatch {
+			if batch < minBatches {
 				continue
 			}
-			// a normal output's standard uncertainty, from the interval: robust
-			// where single draws lie far out
+			// the standard uncertainty of a normal output with this interval: unlike the
+			// standard deviation, single extreme draws do not affect it
 			u := (high.mean - low.mean) / (2 * normalQuantile((1+opt.Coverage)/2))
 			tol := toleranceShare * halfUnit(u)
 			if opt.Tolerance > 0 {
@@ -116,8 +115,8 @@ func MonteCarlo(blocks []Block, model Model, opt Options) (Distribution, error) 
 	return d, nil
 }
 
-// fill draws a batch, of which values is the beginning; a value that is no
-// number makes all of it NaN.
+// fill fills values with the first draws of a batch; one NaN or infinity sets all of
+// them to NaN.
 func (d *drawer) fill(values []float64, model Model, seed, batch uint64) {
 	next := d.start(model, seed, batch)
 	for i := range values {
@@ -130,8 +129,8 @@ func (d *drawer) fill(values []float64, model Model, seed, batch uint64) {
 	}
 }
 
-// start begins a batch and returns a function that puts one draw after another
-// through the model: the points of the lattice, each followed by its mirror.
+// start begins a batch and returns a function that evaluates the model for the next draw
+// at each call: the points of the lattice, each followed by its mirror.
 func (d *drawer) start(model Model, seed, batch uint64) func() float64 {
 	d.seed(seed, batch)
 	x, mean := Means(d.blocks), Means(d.blocks)
@@ -158,7 +157,7 @@ func halfUnit(u float64) float64 {
 	return 0.5 * math.Pow(10, math.Floor(math.Log10(u)))
 }
 
-// spread is a running mean and variance (Welford).
+// spread is a running mean and variance (Welford's algorithm).
 type spread struct {
 	n        int
 	mean, m2 float64
@@ -171,7 +170,7 @@ func (s *spread) add(v float64) {
 	s.m2 += d * (v - s.mean)
 }
 
-// meanSD is the standard deviation of the mean.
+// meanSD returns the standard deviation of the mean.
 func (s *spread) meanSD() float64 {
 	return math.Sqrt(s.m2 / float64(s.n-1) / float64(s.n))
 }
@@ -188,8 +187,8 @@ func meanSD(v []float64) (mean, sd float64) {
 	return mean, math.Sqrt(ss / float64(len(v)-1))
 }
 
-// Drawer returns a function that gives one draw of the model after another, on
-// one core and for ever: what MonteCarlo does between its decisions.
+// Drawer returns a function that evaluates the model for the next draw at each call, on
+// one core and without end: MonteCarlo's inner loop, for benchmarks.
 func Drawer(blocks []Block, model Model, seed uint64) func() float64 {
 	return newDrawer(blocks).start(model, seed, 0)
 }

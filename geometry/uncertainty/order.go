@@ -2,10 +2,9 @@ package uncertainty
 
 import "math"
 
-// interval returns the ends of the probabilistically symmetric interval that
-// holds the share p of the values: JCGM 101:2008, 7.7, y_(r) and y_(r+q) with
-// q = pM and r = (M-q)/2. It changes the order of the values. NaN among the
-// values gives NaN.
+// interval returns the ends of the probabilistically symmetric interval that contains the
+// share p of the M values v: JCGM 101:2008, 7.7, y_(r) and y_(r+q) with q = pM and
+// r = (M-q)/2. It reorders v. If v[0] is NaN, both ends are NaN.
 func interval(v []float64, p float64) (low, high float64) {
 	m := len(v)
 	if math.IsNaN(v[0]) {
@@ -15,14 +14,14 @@ func interval(v []float64, p float64) (low, high float64) {
 	r := max((m-q+1)/2, 1)
 	hi := min(r+q, m)
 	low = selectAt(v, r-1)
-	// all that stands behind r-1 is no smaller, so the upper end is among it
+	// the values after index r-1 are not smaller, so the upper end is one of them
 	high = selectAt(v[r-1:], hi-r)
 	return low, high
 }
 
-// selectAt returns the k-th smallest value (from 0) in linear time on average,
-// moving smaller ones before it and larger ones behind it (Hoare's FIND with
-// the median of three).
+// selectAt returns the k-th smallest value (counted from 0) in linear time on average. It
+// moves smaller values before it and larger ones after it (Hoare's FIND with the median
+// of three as pivot).
 func selectAt(v []float64, k int) float64 {
 	lo, hi := 0, len(v)-1
 	for lo < hi {

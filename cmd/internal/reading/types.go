@@ -109,7 +109,7 @@ const (
 	Undecided Decision = "undecided"
 )
 
-// Verdict holds the probabilities of JCGM 106:2008 and the decision.
+// Verdict holds the probabilities of JCGM 106:2012 and the decision.
 type Verdict struct {
 	Decision         Decision          `json:"decision"`
 	Confidence       float64           `json:"confidence"` // the probability a decision takes

@@ -2,9 +2,9 @@ package text
 
 import "unicode/utf8"
 
-// Nearest returns the name out of names that name was probably meant to be: the
-// one with the fewest letters to change, add or drop, the first of equals. It
-// returns "" if more than a third of the letters, and more than two, are wrong.
+// Nearest returns the entry of names with the smallest [EditDistance] from name, the
+// first of equals: a suggestion for a misspelt name. It returns "" if the distance is
+// more than two and more than a third of the letters of name.
 func Nearest(name string, names []string) string {
 	best, least := "", max(2, utf8.RuneCountInString(name)/3)+1
 	for _, n := range names {
@@ -15,9 +15,8 @@ func Nearest(name string, names []string) string {
 	return best
 }
 
-// EditDistance returns how many letters are to be changed, added or dropped to get from
-// a to b: the Levenshtein distance in runes, by the usual table of which one row is
-// kept.
+// EditDistance returns the Levenshtein distance in runes: the number of letters to
+// change, add or delete to get from a to b. It keeps one row of the usual table.
 func EditDistance(a, b string) int {
 	s, t := []rune(a), []rune(b)
 	row := make([]int, len(t)+1)
