@@ -100,11 +100,15 @@ func (d *doors) shown(journal string) (entry map[string]any) {
 	return entry
 }
 
-// unmarked is a picture or a page without the mark by which a command knows files of its own:
-// a chunk of a PNG (length, "ecRT", data, checksum), a comment at the end of a page.
+// unmarked is a picture, a page or a clip without the mark by which a command knows files of
+// its own: a chunk of a PNG (length, "ecRT", data, checksum), a comment at the end of a page, a
+// box at the end of a clip.
 func unmarked(data []byte) []byte {
 	if page, ok := bytes.CutSuffix(data, []byte("<!-- ecart page -->\n")); ok {
 		return page
+	}
+	if clip, ok := bytes.CutSuffix(data, []byte("\x00\x00\x00\x12freeecart clip")); ok {
+		return clip
 	}
 	at := bytes.Index(data, []byte("ecRT")) - 4
 	if at < 0 {
@@ -146,7 +150,7 @@ func TestBothDoors(t *testing.T) {
 
 	// the same stickers, from the same seeds
 	d.store(1, true, "seeds.json")
-	peak, _ := d.command(true, asked("follow", "leap.mp4", "--seeds", "seeds.json", "--csv", "track.csv", "--json")...)
+	peak, _ := d.command(true, asked("follow", "leap.mp4", "--seeds", "seeds.json", "--csv", "track.csv", "--clip", "drawn.mp4", "--json")...)
 	begun := d.page.do("POST", "/takes/"+d.id+"/follow", strings.NewReader(d.work(2, true)))
 	require.Equal(t, http.StatusAccepted, begun.status, "%s", begun.body)
 	track := filepath.Join(d.page.data, "tracks", d.id+".csv")
@@ -162,6 +166,14 @@ func TestBothDoors(t *testing.T) {
 		return t2
 	}
 	assert.Equal(t, marks(filepath.Join(d.folder, "track.csv")), marks(track), "what was followed")
+	drawn := d.page.do("POST", "/takes/"+d.id+"/clip", strings.NewReader(d.work(2, true)))
+	require.Equal(t, http.StatusAccepted, drawn.status, "%s", drawn.body)
+	clip, err := os.ReadFile(filepath.Join(d.folder, "drawn.mp4"))
+	require.NoError(t, err)
+	require.Eventually(t, func() bool {
+		return d.page.do("GET", "/takes/"+d.id+"/clip.mp4", nil).status == http.StatusOK
+	}, 2*time.Minute, 100*time.Millisecond)
+	assert.True(t, bytes.Equal(unmarked(clip), d.page.do("GET", "/takes/"+d.id+"/clip.mp4", nil).body), "its clip")
 	var at reading.Reading
 	require.NoError(t, json.Unmarshal([]byte(peak), &at))
 	assert.Equal(t, peak, string(d.get(at.Take.Frame, "reading.json")), "the peak")

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 )
 
@@ -103,10 +104,7 @@ func (s Skill) Ref() string { return s.Book + "/" + s.Name }
 // that is not measured.
 func (s Skill) Reading() (reading.Skill, error) {
 	if s.NotMeasured != "" {
-		return reading.Skill{}, &Error{
-			Text: fmt.Sprintf("skill %q is worded for something no measure gives: %s", s.Ref(), s.NotMeasured),
-			Do:   "\"ecart rules\" shows its bands: judge it by eye",
-		}
+		return reading.Skill{}, fault.New(fmt.Sprintf("skill %q is worded for something no measure gives: %s", s.Ref(), s.NotMeasured), "\"ecart rules\" shows its bands: judge it by eye")
 	}
 	origin := s.weakest()
 	out := reading.Skill{

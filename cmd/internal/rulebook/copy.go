@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/strict"
 )
 
@@ -64,8 +65,7 @@ func retitle(head, file string, text []byte, id string) ([]byte, error) {
 	out := []byte(modeline + "./" + SchemaFileName + "\n" + head + strings.Join(lines, "\n"))
 	book, problems := decode(file, out, nil)
 	if len(problems) > 0 || book.ID != id {
-		return nil, &Error{Text: fmt.Sprintf("rule book %q cannot be copied: its key book is written in an unusual way", file),
-			Do: "copy the file by hand, and change the key book in it"}
+		return nil, fault.New(fmt.Sprintf("rule book %q cannot be copied: its key book is written in an unusual way", file), "copy the file by hand, and change the key book in it")
 	}
 	return out, nil
 }
@@ -97,5 +97,5 @@ func checkID(id string) error {
 	if near := strings.Join(words, "-"); ascii && near != "" && len(near) <= maxName {
 		do += fmt.Sprintf("; here perhaps %s", near)
 	}
-	return &Error{Text: fmt.Sprintf("%q cannot be the name of a rule book", clip(id)), Do: do}
+	return fault.New(fmt.Sprintf("%q cannot be the name of a rule book", clip(id)), do)
 }

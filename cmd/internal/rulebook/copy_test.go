@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/fault"
 )
 
 // A copy is the same book under another id: the same skills and figures, and
@@ -69,7 +71,7 @@ func TestCopyOfAUsersBook(t *testing.T) {
 	b, err := load(t, map[string]string{"a.yaml": strings.Replace(small, "book: hall-a", "book: >-\n  hall-a", 1)}).Book("hall-a")
 	require.NoError(t, err)
 	_, err = b.Copy("hall-b")
-	var e *Error
+	var e *fault.Error
 	require.ErrorAs(t, err, &e, "what cannot be done safely is not done")
 	assert.Contains(t, e.Hint(), "by hand")
 }
@@ -95,7 +97,7 @@ func TestIDThatCannotBeOne(t *testing.T) {
 		strings.Repeat("x", 41): "at most 40", "größe": "such as halle-nord", "x\x1b[31m": "here perhaps x-31m", "a/b": "here perhaps a-b",
 	} {
 		_, err := Template(id)
-		var e *Error
+		var e *fault.Error
 		require.ErrorAs(t, err, &e, id)
 		assert.Contains(t, e.Error(), "cannot be the name of a rule book")
 		assert.Contains(t, e.Hint(), hint, id)

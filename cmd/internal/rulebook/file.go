@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/strict"
 )
 
@@ -24,7 +25,7 @@ func CheckFile(file string, known func(measure string) bool) ([]Problem, error) 
 // readFile reads an ordinary file, at most one byte more than the limit.
 func readFile(file string) ([]byte, error) {
 	fail := func(text, do string, err error) ([]byte, error) {
-		return nil, &Error{Text: fmt.Sprintf("rule book %q %s", file, text), Do: do, Err: err}
+		return nil, fault.New(fmt.Sprintf("rule book %q %s", file, text), do).Because(err)
 	}
 	info, err := os.Stat(file)
 	switch {
@@ -50,9 +51,9 @@ func readFile(file string) ([]byte, error) {
 }
 
 func hint(err error) string {
-	var e *Error
+	var e *fault.Error
 	if errors.As(err, &e) {
-		return e.Do
+		return e.Hint()
 	}
 	return ""
 }

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/strict"
 )
 
@@ -182,7 +183,7 @@ func TestFileThatCannotBeRead(t *testing.T) {
 		pipe:                            "is not an ordinary file",
 	} {
 		_, err := CheckFile(file, known)
-		var e *Error
+		var e *fault.Error
 		require.ErrorAs(t, err, &e)
 		assert.Contains(t, e.Error(), want)
 		assert.Contains(t, e.Error(), file)

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 )
 
@@ -66,7 +67,7 @@ func (l *Library) loadUser(dir string, known func(string) bool) error {
 		return nil
 	}
 	if err != nil {
-		return &Error{Text: fmt.Sprintf("the folder of rule books %q cannot be read", dir), Do: "name a folder that you may read", Err: err}
+		return fault.New(fmt.Sprintf("the folder of rule books %q cannot be read", dir), "name a folder that you may read").Because(err)
 	}
 	for _, e := range entries {
 		ext := strings.ToLower(filepath.Ext(e.Name()))
@@ -172,8 +173,7 @@ func (l *Library) Skill(name string) (Skill, error) {
 		return Skill{}, l.unknown(name, book, asked)
 	}
 	refs := Refs(found)
-	return Skill{}, &Error{Text: fmt.Sprintf("skill %q is in %d rule books: %s", short, len(refs), strings.Join(refs, ", ")),
-		Do: fmt.Sprintf("name the book too, such as %s", refs[0])}
+	return Skill{}, fault.New(fmt.Sprintf("skill %q is in %d rule books: %s", short, len(refs), strings.Join(refs, ", ")), fmt.Sprintf("name the book too, such as %s", refs[0]))
 }
 
 // Named gives every skill of that plain name, in whichever book.
@@ -206,7 +206,7 @@ func (l *Library) hasBook(id string) error {
 		}
 		ids = append(ids, b.ID)
 	}
-	return &Error{Text: fmt.Sprintf("no rule book %q", clip(id)), Do: "the nearest are " + strings.Join(nearest(id, ids, 3), ", ")}
+	return fault.New(fmt.Sprintf("no rule book %q", clip(id)), "the nearest are "+strings.Join(nearest(id, ids, 3), ", "))
 }
 
 // unknown words the error for a skill that is not there, with the nearest names.
@@ -214,7 +214,7 @@ func (l *Library) unknown(name, book, asked string) error {
 	var names []string
 	for _, b := range l.books {
 		if b.ID == asked {
-			return &Error{Text: fmt.Sprintf("%q is a rule book, not a skill", asked), Do: "ask for one of its skills: " + strings.Join(Refs(b.Skills), ", ")}
+			return fault.New(fmt.Sprintf("%q is a rule book, not a skill", asked), "ask for one of its skills: "+strings.Join(Refs(b.Skills), ", "))
 		}
 		for _, s := range b.Skills {
 			switch {
@@ -225,6 +225,5 @@ func (l *Library) unknown(name, book, asked string) error {
 			}
 		}
 	}
-	return &Error{Text: fmt.Sprintf("no rule book has a skill %q", clip(name)),
-		Do: fmt.Sprintf("the nearest are %s; \"ecart rules\" lists all", strings.Join(nearest(asked, names, 3), ", "))}
+	return fault.New(fmt.Sprintf("no rule book has a skill %q", clip(name)), fmt.Sprintf("the nearest are %s; \"ecart rules\" lists all", strings.Join(nearest(asked, names, 3), ", ")))
 }

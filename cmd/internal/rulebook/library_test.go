@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/fault"
 )
 
 // smallBook is the text of a book with one skill, split-leap unless named.
@@ -75,7 +77,7 @@ func TestFindSuggestsTheNearest(t *testing.T) {
 	}
 	for _, tt := range tests {
 		_, err := l.Find(tt.asked)
-		var e *Error
+		var e *fault.Error
 		require.ErrorAs(t, err, &e, tt.asked)
 		assert.Contains(t, e.Error(), tt.text)
 		assert.Contains(t, e.Hint(), tt.hint)
@@ -89,7 +91,7 @@ func TestNameInSeveralBooksNeedsTheBook(t *testing.T) {
 		"b.yml":  strings.ReplaceAll(smallBook("hall-b", ""), "name: split-leap", "name: straddle"),
 	})
 	_, err := l.Find("straddle")
-	var e *Error
+	var e *fault.Error
 	require.ErrorAs(t, err, &e)
 	assert.Equal(t, `skill "straddle" is in 2 rule books: hall-a/straddle, hall-b/straddle`, e.Error())
 	assert.Equal(t, "name the book too, such as hall-a/straddle", e.Hint())
@@ -162,7 +164,7 @@ func TestFolderOfTheUsers(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "file")
 	require.NoError(t, os.WriteFile(file, nil, 0o600))
 	_, err = Load(file, known)
-	var e *Error
+	var e *fault.Error
 	require.ErrorAs(t, err, &e)
 	assert.Contains(t, e.Error(), file)
 	assert.NotEmpty(t, e.Hint())

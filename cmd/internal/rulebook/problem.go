@@ -36,19 +36,3 @@ func (p Problem) Error() string {
 
 // Hint says what to do.
 func (p Problem) Hint() string { return p.Do }
-
-// An Error is a failure outside a file's text: a skill that no book has, a
-// folder that cannot be read.
-type Error struct {
-	Text string // what is wrong
-	Do   string // what to do
-	Err  error  // the cause, if there is one
-}
-
-func (e *Error) Error() string { return e.Text }
-
-// Hint says what to do.
-func (e *Error) Hint() string { return e.Do }
-
-// Unwrap gives the cause.
-func (e *Error) Unwrap() error { return e.Err }
