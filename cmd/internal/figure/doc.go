@@ -9,6 +9,6 @@
 // the dearer), a notch for what is asked, the reading as a density over its
 // interval. Neither leans on colour alone.
 //
-// What is laid out is computed by pure functions (planFan, layRuler, placeNames)
-// and drawn by others, so that another surface can draw the same.
+// The fan, the ruler and the letters come from package draw; what is here lays a picture
+// under them and a page around them.
 package figure
