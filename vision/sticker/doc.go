@@ -8,9 +8,9 @@
 // The sticker's ink is what colours it may show: its own as the seed's frame has it, with noise, with the light
 // that differs over a hall, and mixed with up to half of its ground (ink.go, point.go). Every few pixels are looked up in one
 // table that knows all inks; what hangs together is a blob (blobs.go). Each blob of a possible size is measured at full
-// resolution: by its colour, every pixel has a share of sticker, between the ground about the blob and the ink, along the axis of
-// colour that tells the two apart best; the centre is the centroid of the shares (measure.go). What comes out is a candidate: centre,
-// area, shape, colour. No picture is kept: all that follows works on candidates.
+// resolution: by its colour, every pixel has a share of sticker, between the ground at that pixel, as it is on the four sides of the
+// blob, and the ink, along the axis of colour that tells the two apart best; the centre is the centroid of the shares (measure.go). What
+// comes out is a candidate: centre, area, shape, colour, and whether its place had the ink in the frames before and after. No picture is kept: all that follows works on candidates.
 //
 // # From frame to frame
 //
@@ -19,11 +19,12 @@
 // points, with heavy tails (thread.go); its area, shape and colour, against what this sticker has shown so far and by how much that
 // varied, so that a tag or a ball in a bag is as good as a disc (look.go); and how many new things of its look a frame
 // shows. Things that were there before are followed in the same way, each with its look: what was seen beside the sticker is not the
-// sticker. So a leaf among hundreds does not count against a sticker that moves before them.
+// sticker, nor is what stands where the ink was while the sticker was seen elsewhere. So a leaf among hundreds does not count against a
+// sticker that moves before them, and is not taken for it.
 //
 // The sticker is seen where a candidate is a hundred times likelier to be it than not, and where every other way to share
 // out the candidates is twenty times less likely. Otherwise it is lost in that frame, and what it may do meanwhile grows with time.
-// What comes back where more than one frame was missed must go on for three frames before any of them counts. The gap is then looked
+// What comes back after a frame without it must go on for three frames before any of them counts. The gap is then looked
 // through from its other end: what is found there is seen after all, and where the way leads to another thing than the sticker that
 // was lost, it is not the sticker. Where it leads nowhere, only the look speaks for it: with another sticker of that look in
 // the clip it is lost until both are seen.

@@ -58,7 +58,8 @@ type job struct {
 	now      int         // the last frame that was looked at
 	scatters []scatter   // by seed
 	ends     []end
-	alike    [][]int // by seed, the others that look like it
+	alike    [][]int  // by seed, the others that look like it
+	refused  []*Error // by seed, nil where it is followed
 }
 
 // picture is what a frame showed.
@@ -106,7 +107,7 @@ func (j *job) frames(i, k int) float64 {
 func (j *job) pass(ctx context.Context) error {
 	j.tracks = [2][]*track{make([]*track, len(j.seeds)), make([]*track, len(j.seeds))}
 	j.scatters, j.ends = make([]scatter, len(j.seeds)), make([]end, len(j.seeds))
-	j.alike = lookAlikes(j.of)
+	j.alike, j.refused = lookAlikes(j.of), make([]*Error, len(j.seeds))
 	scan := newScanner(j.of)
 	var cut cutter
 	var row image.RGBA
@@ -131,7 +132,7 @@ func (j *job) pass(ctx context.Context) error {
 			return nil
 		}
 		if j.dyed() {
-			scan = newScanner(j.of)
+			scan.dye()
 		}
 		if j.next < 0 {
 			j.next = j.from
@@ -174,7 +175,7 @@ func (j *job) take(pic picture, before int) error {
 		case t != nil:
 			t.step(pic.i, pic.candidates[k], j.frames(before, pic.i))
 			j.learn(k, t)
-			if len(t.sights) == 2 && !pic.damaged {
+			if len(t.sights) == 1+beside {
 				if err := j.lone(k); err != nil {
 					return err
 				}
@@ -183,6 +184,7 @@ func (j *job) take(pic picture, before int) error {
 			for way := range j.tracks {
 				t := newTrack(&j.of[k].candidate, pic.i, pic.candidates[k], float64(j.bounds.Dx()*j.bounds.Dy()))
 				t.own.scale *= math.Max(1, usualStep*j.usual*usualStep*j.usual)
+				t.past = way == 0
 				j.tracks[way][k] = t
 			}
 			back := j.tracks[0][k]
@@ -202,10 +204,12 @@ func (j *job) take(pic picture, before int) error {
 // of 24 mm. Half or twice that changes the odds of its first step by 1.4 at most.
 const usualStep = 170
 
-// beside is how many frames to either side of its seed's are looked at for a sticker before the seed is refused.
-const beside = 3
+// beside is how many frames to either side of its seed's are looked at for a sticker before the seed is refused: one may miss
+// it, and what is found after that must go on.
+const beside = 1 + confirmed
 
-// lone refuses the seed of sticker k where no frame beside it shows what was pointed at.
+// lone refuses the seed of sticker k where no frame beside it shows what was pointed at. The error is that of the first seed, where all
+// of them are refused.
 func (j *job) lone(k int) error {
 	for _, way := range j.tracks {
 		for _, s := range way[k].sights[1:min(1+beside, len(way[k].sights))] {
@@ -215,9 +219,13 @@ func (j *job) lone(k int) error {
 		}
 	}
 	f, s := &j.of[k], &j.seeds[k]
-	return &Error{Problem: NoSticker, Seed: s.Name, Frame: s.Frame,
+	j.refused[k] = &Error{Problem: NoSticker, Seed: s.Name, Frame: s.Frame,
 		what: fmt.Sprintf("%q in frame %d: what is there is %s and %.0f px wide, and the frames beside it show no such thing there", s.Name, s.Frame, rounded(f.colour), 2*f.radius()),
 		hint: "point at the sticker in a frame in which it is sharp and whole, and is seen in the next frame too"}
+	if slices.Contains(j.refused, nil) {
+		return nil
+	}
+	return j.refused[0]
 }
 
 // dyed lets the inks follow the light, and says whether any has changed.

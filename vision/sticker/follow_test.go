@@ -181,7 +181,8 @@ func TestHiddenIsLostAndFoundAgain(t *testing.T) {
 }
 
 // What only one frame shows is no sticker: pointing at it is refused before a frame is handed out, in the middle of the
-// clip and in its last frame. A sticker that is covered right after its seed goes on from the frame before.
+// clip and in its last frame. Where another one is followed, that is told at the end. A sticker that is covered right after its seed goes
+// on from the frame before.
 func TestRefusesWhatOneFrameShows(t *testing.T) {
 	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
 	only := func(frames ...int) ball {
@@ -189,16 +190,25 @@ func TestRefusesWhatOneFrameShows(t *testing.T) {
 	}
 	for _, frame := range []int{0, 12, 39} {
 		flash := only(frame)
-		n := 0
-		err := Follow(context.Background(), roll(40, wall, one, flash), seedsAt(frame, one, flash), Options{}, func(Frame) error { n++; return nil })
-		var e *Error
-		require.True(t, errors.As(err, &e), "frame %d: %v", frame, err)
-		assert.Equal(t, NoSticker, e.Problem)
-		assert.Equal(t, "s1", e.Seed)
-		assert.Equal(t, frame, e.Frame)
-		assert.Contains(t, e.Error(), "18 px wide")
-		assert.NotEmpty(t, e.Hint())
-		assert.Zero(t, n)
+		for name, seeds := range map[string][]Seed{"alone": seedsAt(frame, one, flash)[1:], "of two": seedsAt(frame, one, flash)} {
+			var marks [][]Mark
+			err := Follow(context.Background(), roll(40, wall, one, flash), seeds, Options{}, func(f Frame) error { marks = append(marks, f.Marks); return nil })
+			var e *Error
+			require.True(t, errors.As(err, &e), "frame %d: %v", frame, err)
+			assert.Equal(t, NoSticker, e.Problem)
+			assert.Equal(t, "s1", e.Seed)
+			assert.Equal(t, frame, e.Frame)
+			assert.Contains(t, e.Error(), "18 px wide")
+			assert.NotEmpty(t, e.Hint())
+			if name == "alone" {
+				assert.Empty(t, marks)
+				continue
+			}
+			require.Len(t, marks, 40)
+			for i, m := range marks {
+				assert.Equal(t, []State{Seen, Lost}, []State{m[0].Seen, m[1].Seen}, "frame %d", i)
+			}
+		}
 	}
 	covered := only()
 	covered.hidden = func(i int) bool { return i == 13 || i == 14 }

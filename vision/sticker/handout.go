@@ -162,7 +162,7 @@ const predictedFor = 0.1 // s
 
 func (j *job) mark(k int, pic *picture) Mark {
 	s := j.sight(k, pic.i)
-	if s == nil {
+	if s == nil || j.refused[k] != nil {
 		return lostMark()
 	}
 	if s.seen && s.unsure && !j.only(k, pic.i) {
@@ -325,6 +325,11 @@ const (
 func (j *job) verdict() error {
 	n := j.clip.Frames()
 	moved := false
+	for _, e := range j.refused {
+		if e != nil {
+			return e
+		}
+	}
 	for k := range j.ends {
 		e := &j.ends[k]
 		moved = moved || math.Hypot(e.box[2]-e.box[0], e.box[3]-e.box[1]) > stillPx+8*e.noise

@@ -19,6 +19,9 @@ type candidate struct {
 	rim    float64 // width of its rim, px
 	cut    bool    // it reaches the picture's edge
 	joined float64 // share of its outline that ends on the like of it, where it ran out of the window
+
+	// the part of what its place has of the ink that it had one frame earlier, and has one frame later; 0 where that frame is not known
+	before, after float64
 }
 
 // radius is that of the circle with the same area.
@@ -30,6 +33,8 @@ type measurer struct {
 	like   []bool
 	near   []bool // pixels within a rim's width of one that is like
 	share  []float64
+	about  []float64 // sum of the shares of the ground to the four sides of a pixel, each over its distance
+	weight []float64
 	label  []int32
 	inside []bool
 	queue  []int32
@@ -89,6 +94,7 @@ func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, b
 		}
 	}
 	scatter = scatter/math.Max(grounds, 1) + leastScatter
+	m.flatten(w, h)
 	c, ok := m.gather(box, p.Bounds())
 	if !ok {
 		return c, false
@@ -97,6 +103,47 @@ func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, b
 	b, r := p.Bounds(), c.radius()
 	c.cut = c.cut || c.at.X < r || c.at.Y < r || c.at.X > float64(b.Dx()-1)-r || c.at.Y > float64(b.Dy()-1)-r
 	return c, c.area >= leastArea && c.short > 0
+}
+
+// flatten makes the share of a pixel near the sticker that between the sticker and the ground on that very place, which is taken to be
+// between those to its left and right, above and below. The axis alone does not make all grounds equal where they are of more than two
+// colours.
+func (m *measurer) flatten(w, h int) {
+	m.about, m.weight = sized(m.about, w*h), sized(m.weight, w*h)
+	clear(m.about)
+	clear(m.weight)
+	for y := range h {
+		m.sweep(y*w, 1, w)
+		m.sweep(y*w+w-1, -1, w)
+	}
+	for x := range w {
+		m.sweep(x, w, h)
+		m.sweep((h-1)*w+x, -w, h)
+	}
+	for i, k := range m.weight {
+		if k > 0 {
+			b := math.Min(m.about[i]/k, mostMixed)
+			m.share[i] = (m.share[i] - b) / (1 - b)
+		}
+	}
+}
+
+// sweep goes along n pixels from one to the next and gives each that is near the sticker the mean of the last few of the ground.
+func (m *measurer) sweep(i, step, n int) {
+	mean, away := 0.0, math.Inf(1)
+	for range n {
+		switch {
+		case m.near[i]:
+			away++
+			m.about[i] += mean / away
+			m.weight[i] += 1 / away
+		case away == 0:
+			mean += (m.share[i] - mean) / ring
+		default:
+			mean, away = m.share[i], 0
+		}
+		i += step
+	}
 }
 
 // leastScatter is the variance of a share that rounding to eight bits alone leaves: a step of 1/255
@@ -212,7 +259,8 @@ func (m *measurer) flood(from int, half float64, label int32) (count int32) {
 func (m *measurer) sum(c *candidate, scatter float64, wide int) {
 	w := m.win.Dx()
 	m.near = grown(m.near, m.inside, w, m.win.Dy(), wide)
-	var s, sx, sy, xx, xy, yy, mixed float64
+	var s, sx, sy, mixed float64
+	var n, nx, ny, xx, xy, yy float64 // of what is inside
 	for i, near := range m.near {
 		if !near || !m.inside[i] && m.share[i] > 0.5*c.level {
 			continue // the ground, or another thing beside it
@@ -224,15 +272,22 @@ func (m *measurer) sum(c *candidate, scatter float64, wide int) {
 		s += f
 		sx += f * x
 		sy += f * y
-		xx += f * x * x
-		xy += f * x * y
-		yy += f * y * y
+		if m.inside[i] {
+			n++
+			nx += x
+			ny += y
+			xx += x * x
+			xy += x * y
+			yy += y * y
+		}
 	}
 	mx, my := sx/s, sy/s
 	c.at = geometry.Point{X: mx + float64(m.win.Min.X), Y: my + float64(m.win.Min.Y)}
 	c.area = s / c.level
-	// an ellipse of half axes a has the second moment a^2/4
-	a, b, d := 4*(xx/s-mx*mx), 4*(xy/s-mx*my), 4*(yy/s-my*my)
+	// an ellipse of half axes a has the second moment a^2/4, and a pixel 1/12. The rim has no part in it: where the ground is of
+	// several colours its shares are not 0, and far from the middle they count much.
+	nx, ny = nx/n, ny/n
+	a, b, d := 4*(xx/n-nx*nx)+1.0/3, 4*(xy/n-nx*ny), 4*(yy/n-ny*ny)+1.0/3
 	mean, off := (a+d)/2, math.Hypot((a-d)/2, b)
 	c.long, c.short = math.Sqrt(math.Max(mean+off, 0)), math.Sqrt(math.Max(mean-off, 0))
 	c.rim = 1.5 * mixed / (2 * math.Sqrt(math.Pi*c.area))

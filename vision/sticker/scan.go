@@ -14,6 +14,8 @@ type scanner struct {
 	of      []found
 	step    int
 	blobs   []blob
+	cells   []uint64 // of the last picture
+	last    [][]candidate
 }
 
 // samples is how many samples the thinned picture has across a sticker's radius.
@@ -29,12 +31,10 @@ const (
 func newScanner(of []found) *scanner {
 	s := &scanner{of: of}
 	least := math.Inf(1)
-	var inks []*ink
 	for i := range of {
 		least = math.Min(least, of[i].radius())
-		inks = append(inks, &of[i].ink)
 	}
-	s.palette = newPalette(inks)
+	s.dye()
 	s.step = max(1, int(least/samples))
 	return s
 }
@@ -45,11 +45,33 @@ func (s *scanner) load(p Picture) { s.thin.load(p, s.palette, s.step) }
 // scan lists the candidates of every sticker.
 func (s *scanner) scan(p Picture) [][]candidate {
 	s.load(p)
+	now := slices.Clone(s.thin.cells)
 	out := make([][]candidate, len(s.of))
 	for k := range s.of {
 		out[k] = s.candidates(p, k)
+		if s.last == nil {
+			continue
+		}
+		for n := range out[k] {
+			c := &out[k][n]
+			c.before = s.thin.kept(now, s.cells, k, c)
+		}
+		for n := range s.last[k] {
+			c := &s.last[k][n]
+			c.after = s.thin.kept(s.cells, now, k, c)
+		}
 	}
+	s.cells, s.last = now, out
 	return out
+}
+
+// dye takes the inks as they are now.
+func (s *scanner) dye() {
+	var inks []*ink
+	for i := range s.of {
+		inks = append(inks, &s.of[i].ink)
+	}
+	s.palette = newPalette(inks)
 }
 
 // candidates measures what may be sticker k; where there is a lot of its ink, what is most like it by the cells that are

@@ -30,7 +30,12 @@ func (t *thread) expected() geometry.Point {
 
 // spread is the squared scale of how far from there it may be: what every frame adds to its velocity adds
 // up as the cube of the frames.
-func (t *thread) spread() float64 { return t.scale * t.frames * t.frames * t.frames }
+func (t *thread) spread() float64 {
+	if t.sights == 1 { // its velocity is not known
+		return t.scale * t.frames * t.frames
+	}
+	return t.scale * t.frames * t.frames * t.frames
+}
 
 // odds is the logarithm of how much likelier the thread shows a candidate than that something new does, of which a frame
 // shows so many in the picture; -Inf where the candidate looks like another thing. Where the thread goes has heavy tails

@@ -16,9 +16,11 @@ type track struct {
 	picture float64 // px^2
 
 	lost   bool
+	missed int       // frames since it was seen
 	trial  int       // frames since it was regained
 	saved  thread    // as it was before that
 	back   bool      // it looks through a gap from its other end
+	past   bool      // it goes back in time
 	unsure bool      // nothing links it to where it was before a gap, but its look
 	home   candidate // where it was seen last
 	gap    []glance  // the frames since, the last one in which it was seen first
@@ -69,10 +71,13 @@ const (
 	// may come in.
 	leastBirths = 0.05
 
-	// confirmed is how many frames something must go on before it is the sticker that was lost, and doubted how many frames
-	// after it was seen last that holds: where more than one was missed.
+	// chance is that of a sticker coming by chance to a place that has its ink already, as it has where mostThere of what it shows
+	// of the ink was there one frame before: one in four hundred.
+	chance    = -6.0
+	mostThere = 0.75
+
+	// confirmed is how many frames something must go on before it is the sticker that was lost.
 	confirmed = 3
-	doubted   = 2.5
 
 	// longestGap is how many frames of a gap are kept, to look through them again from its other end.
 	longestGap = 120
@@ -88,6 +93,9 @@ func newTrack(c *candidate, i int, cs []candidate, picture float64) *track {
 			r := newThread(&cs[k])
 			r.proven = true
 			t.rivals = append(t.rivals, r)
+			if _, ok := t.own.look.odds(&cs[k], 1); ok {
+				t.births += leastBirths
+			}
 		}
 	}
 	return t
@@ -104,11 +112,14 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	for k := range t.rivals {
 		t.rivals[k].frames += frames
 	}
-	odds := make([]float64, len(cs))
+	odds, stood := make([]float64, len(cs)), make([]bool, len(cs))
 	for j := range cs {
 		odds[j] = t.own.odds(&cs[j], t.picture, t.births, t.own.anywhere())
-		if cs[j].cut && t.own.frames >= doubted { // its size and shape are not known
+		if cs[j].cut && t.missed > 0 { // its size and shape are not known
 			odds[j] = math.Inf(-1)
+		}
+		if stood[j] = t.stood(&cs[j]); stood[j] {
+			odds[j] += chance
 		}
 	}
 	claims := t.claims(cs)
@@ -116,8 +127,8 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	if len(t.gap) < longestGap {
 		t.gap = append(t.gap, glance{i, cs, frames})
 	}
-	if pick >= 0 && (t.own.frames >= doubted || !t.lost) {
-		t.lost, t.trial, t.saved = t.own.frames >= doubted, 0, t.own
+	if pick >= 0 && (t.missed > 0 || !t.lost) {
+		t.lost, t.trial, t.saved = t.missed > 0, 0, t.own
 	}
 	s := sight{i: i}
 	if pick >= 0 {
@@ -125,7 +136,9 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 		t.own.see(&cs[pick])
 		s.seen = !t.lost
 		t.trial++
+		t.missed = 0
 	} else {
+		t.missed++
 		if t.lost && t.trial > 0 { // it did not go on
 			t.saved.frames += float64(t.trial) + frames
 			t.own, t.trial = t.saved, 0
@@ -133,7 +146,7 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 		s.expected = t.own.expectation()
 	}
 	t.sights = append(t.sights, s)
-	t.follow(cs, odds, claims, pick)
+	t.follow(cs, odds, stood, claims, pick)
 	if pick < 0 || t.lost && t.trial < confirmed {
 		return
 	}
@@ -166,6 +179,16 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	t.home, t.gap = cs[pick], append(t.gap[:0], glance{i: i, candidates: cs})
 }
 
+// stood reports whether a place had the ink one frame before, in which the sticker was seen beside it: what is there now is a thing that
+// stood there already.
+func (t *track) stood(c *candidate) bool {
+	there := c.before
+	if t.past {
+		there = c.after
+	}
+	return t.missed == 0 && there >= mostThere && c.at.Sub(t.own.at).Norm() > c.radius()+t.own.radius
+}
+
 // fill looks through the gap before the last frame again, from there back: what is found on the way is the sticker too, up to
 // the first frame without it, or all the way where it is linked. It is linked where the way ends at the sticker as it was seen before the gap, and not itself where it ends at something else.
 func (t *track) fill() (linked, itself bool) {
@@ -173,7 +196,7 @@ func (t *track) fill() (linked, itself bool) {
 	if n == longestGap {
 		return false, true
 	}
-	b := &track{own: t.own, births: t.births, picture: t.picture, home: t.home, back: true}
+	b := &track{own: t.own, births: t.births, picture: t.picture, home: t.home, back: true, past: !t.past}
 	b.own.v = t.own.v.Scale(-1)
 	for _, r := range t.rivals {
 		r.v = r.v.Scale(-1)
@@ -263,7 +286,7 @@ const (
 )
 
 // follow goes on with the rivals. None goes on as what may as well be the sticker.
-func (t *track) follow(cs []candidate, odds []float64, claims []claim, pick int) {
+func (t *track) follow(cs []candidate, odds []float64, stood []bool, claims []claim, pick int) {
 	claimed, gone := make([]bool, len(cs)), make([]bool, len(t.rivals))
 	if pick >= 0 {
 		claimed[pick] = true
@@ -293,7 +316,7 @@ func (t *track) follow(cs []candidate, odds []float64, claims []claim, pick int)
 		}
 		if len(t.rivals) < mostRivals {
 			r := newThread(&cs[j])
-			r.proven = pick >= 0
+			r.proven = pick >= 0 || stood[j]
 			t.rivals = append(t.rivals, r)
 		}
 	}
