@@ -95,7 +95,10 @@ func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, b
 	}
 	scatter = scatter/math.Max(grounds, 1) + leastScatter
 	m.flatten(w, h)
-	c, ok := m.gather(box, p.Bounds())
+	c, ok := m.gather(box, p.Bounds(), false)
+	if ok && c.joined > mostJoined {
+		c, ok = m.gather(box, p.Bounds(), true)
+	}
 	if !ok {
 		return c, false
 	}
@@ -176,8 +179,9 @@ func (m *measurer) axis(k *ink) (axis, ground vec, ok bool) {
 }
 
 // gather marks the largest thing that hangs together in box: all pixels that have the ink, or are next to one that has,
-// with more than half of the sticker's own level.
-func (m *measurer) gather(box, all image.Rectangle) (c candidate, ok bool) {
+// with more than half of the sticker's own level. Where something of its colour touches it, apart takes what hangs together by more
+// than the level of its middle, and what is within two pixels of that.
+func (m *measurer) gather(box, all image.Rectangle, apart bool) (c candidate, ok bool) {
 	w, h := m.win.Dx(), m.win.Dy()
 	var level, n float64
 	for i, l := range m.like {
@@ -191,15 +195,19 @@ func (m *measurer) gather(box, all image.Rectangle) (c candidate, ok bool) {
 	}
 	c.level = level / n
 	half := 0.5 * c.level
+	least := half
+	if apart {
+		least = middle * c.level
+	}
 	m.label = sized(m.label, len(m.like))
 	clear(m.label)
 	var best, most, next int32
 	box = box.Intersect(m.win.Rectangle).Sub(m.win.Min)
 	for y := box.Min.Y; y < box.Max.Y; y++ {
 		for x := box.Min.X; x < box.Max.X; x++ {
-			if i := y*w + x; m.like[i] && m.share[i] > half && m.label[i] == 0 {
+			if i := y*w + x; m.like[i] && m.share[i] > least && m.label[i] == 0 {
 				next++
-				if n := m.flood(i, half, next); n > most {
+				if n := m.flood(i, least, next); n > most {
 					best, most = next, n
 				}
 			}
@@ -209,11 +217,16 @@ func (m *measurer) gather(box, all image.Rectangle) (c candidate, ok bool) {
 		return c, false
 	}
 	m.inside = sized(m.inside, len(m.like))
-	border := 0
-	var core moments
 	for i, l := range m.label {
 		m.inside[i] = l == best
-		if l != best {
+	}
+	if apart {
+		m.inside = grown(nil, m.inside, w, h, 2)
+	}
+	border := 0
+	var core moments
+	for i, in := range m.inside {
+		if m.inside[i] = in && m.share[i] > half; !m.inside[i] {
 			continue
 		}
 		if m.share[i] > middle*c.level {

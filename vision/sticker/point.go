@@ -117,10 +117,10 @@ func (q *pointer) best(p Picture, first image.Point) (best found, large, ok bool
 	return best, large && !ok, ok
 }
 
-// holds reports whether it was the thing that was pointed at: somebody points at its middle, within six tenths of the
-// way to its nearer rim and two pixels.
+// holds reports whether it was the thing that was pointed at: the pixel is on it, to half a pixel, and no farther from its middle than
+// somebody may miss half of the way to its nearer rim.
 func (f *found) holds(at image.Point) bool {
-	return math.Hypot(float64(at.X)-f.at.X, float64(at.Y)-f.at.Y) <= 0.6*f.short+2
+	return math.Hypot(float64(at.X)-f.at.X, float64(at.Y)-f.at.Y) <= math.Min(f.short+0.5, f.short/2+astray)
 }
 
 // nearlyAs is how clear the rim of the smallest thing must be, as a part of the clearest one.
