@@ -177,3 +177,25 @@ func TestLearnTakesTheLastPlaces(t *testing.T) {
 	assert.InDeltaSlice(t, []float64{0, 0, 0, 0, 1 / differVariance[0], 0}, third, 1e-12)
 	assert.InDeltaSlice(t, []float64{1 / differVariance[1], 0}, fifth, 1e-12)
 }
+
+// A mark that jumps, and is back in the next frame, is lost: what its neighbours say of it is wider than the sticker.
+func TestJumpIsLost(t *testing.T) {
+	first := seenAs(100, 100, 6, tag)
+	tr := newTrack(&first, 0, nil, bigPicture)
+	for i := 1; i <= 20; i++ {
+		c := seenAs(100+3*float64(i), 100, 6, tag)
+		if i == 10 {
+			c.at.Y += 60
+		}
+		tr.sights = append(tr.sights, sight{i: i, seen: true, what: c})
+	}
+	j := &job{seeds: make([]Seed, 1), usual: 1.0 / 60, scatters: make([]scatter, 1), refused: make([]*Error, 1)}
+	j.tracks = [2][]*track{{tr}, {tr}}
+	for i := range 21 {
+		if m := j.mark(0, &picture{i: i}); i == 10 {
+			assert.Equal(t, Lost, m.Seen)
+		} else if i < 4 || i > 16 {
+			assert.Equal(t, Seen, m.Seen, "frame %d", i)
+		}
+	}
+}

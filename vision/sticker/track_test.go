@@ -81,7 +81,7 @@ func TestWhatIsNotClearIsLost(t *testing.T) {
 	assert.Equal(t, []bool{true, true, true, true, true, false}, states(tr))
 }
 
-// What comes back after a gap counts when it has gone on for three frames, and then from its first one.
+// What comes back after a gap counts when it has gone on for four frames, and then from its first one.
 func TestComingBackIsConfirmed(t *testing.T) {
 	back := func(n int) []bool {
 		frames := make([][]candidate, 12)
@@ -92,8 +92,8 @@ func TestComingBackIsConfirmed(t *testing.T) {
 		}
 		return states(run(seenAs(199, 300, 8, tag), frames))
 	}
-	assert.Equal(t, []bool{true, true, true, false, false, false, false, false, false, false, false, false, false}, back(2))
-	assert.Equal(t, []bool{true, true, true, false, false, false, false, false, true, true, true, false, false}, back(3))
+	assert.Equal(t, []bool{true, true, true, false, false, false, false, false, false, false, false, false, false}, back(3))
+	assert.Equal(t, []bool{true, true, true, false, false, false, false, false, true, true, true, true, false}, back(4))
 }
 
 // What is found once, with a frame before and after it that shows nothing, is not the sticker.
