@@ -114,10 +114,10 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/journal":  in("fault", "output", "reading", "strict"),
 		"cmd/internal/quiz":     in("fault", "reading", "strict"),
 		"cmd/internal/session":  append(in("change", "fault", "journal", "output", "reading", "text"), "geometry"),
-		"cmd/internal/draw":     in("reading"),
+		"cmd/internal/draw":     in("fault", "reading"),
 		"cmd/internal/figure":   append(in("draw", "large", "reading"), "geometry", "geometry/uncertainty"),
 		"cmd/internal/chart":    append(in("change", "draw", "reading"), "geometry/uncertainty"),
-		"cmd/internal/sheet":    append(in("change", "chart", "draw", "figure", "large", "quiz", "reading", "rulebook"), "geometry", "geometry/uncertainty"),
+		"cmd/internal/sheet":    append(in("change", "chart", "draw", "fault", "figure", "large", "quiz", "reading", "rulebook"), "geometry", "geometry/uncertainty"),
 		"cmd/internal/desk": append(append(in("change", "chart", "fault", "figure", "journal", "large", "output", "quiz", "reading", "rulebook", "session", "sheet", "strict", "text"), angles...),
 			"vision/calibrate", "vision/record", "vision/see", "vision/sticker", "vision/take"),
 		"cmd/internal/page": append(append(in("bidi", "desk", "draw", "fault", "figure", "large", "output", "reading", "rulebook", "sheet"), angles...), "vision/take"),
@@ -134,7 +134,7 @@ func TestBorders(t *testing.T) {
 	for _, s := range tree(t) {
 		for _, name := range s.imports {
 			// browsertest and needs only tests import; hard only attacks
-			if s.test || s.dir == "cmd/internal/trial/browsertest" || s.dir == "cmd/internal/trial/needs" || s.dir == "vision/see/seetest" || s.dir == "cmd/internal/desk/desktest" || s.dir == "cmd/internal/trial/hard" {
+			if s.test || s.dir == "cmd/internal/trial/browsertest" || s.dir == "cmd/internal/trial/needs" || s.dir == "vision/see/seetest" || s.dir == "cmd/internal/trial/desktest" || s.dir == "cmd/internal/trial/hard" {
 				continue
 			}
 			if where, ok := only[name]; ok {
@@ -152,7 +152,7 @@ func TestBorders(t *testing.T) {
 				assert.Contains(t, allowed, strings.TrimPrefix(name, "ecart/"), "%s imports %s", s.file, name)
 			}
 			assert.False(t, under(name, "ecart/cmd/internal/cli") && s.dir != "cmd/ecart", "%s imports the command line", s.file)
-			assert.NotEqual(t, "ecart/cmd/internal/desk/desktest", name, "%s: only tests fill journals", s.file)
+			assert.NotEqual(t, "ecart/cmd/internal/trial/desktest", name, "%s: only tests fill journals", s.file)
 			assert.NotEqual(t, "ecart/vision/see/seetest", name, "%s: only tests build the child program", s.file)
 			assert.False(t, under(name, "ecart/cmd/internal/trial") && !under(s.dir, "cmd/internal/trial"), "%s imports %s, which only tests and studies may", s.file, name)
 		}

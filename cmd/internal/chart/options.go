@@ -34,9 +34,6 @@ type Options struct {
 	Format func(value, expanded float64) (v, u string)
 }
 
-// Error is a drawing that cannot be made.
-type Error = draw.Error
-
 func (o Options) filled() (Options, error) {
 	if o.WidthMM == 0 {
 		o.WidthMM = DefaultWidthMM

@@ -25,7 +25,7 @@ func Squad(in SquadData, opt Options) (*Drawing, error) {
 			continue
 		}
 		if err := checkReading(r.Reading); err != nil {
-			return nil, &Error{Text: fmt.Sprintf("%q: %s", draw.Clean(r.Who), err.Error()), Do: draw.ReadAgain}
+			return nil, draw.Problem(draw.ReadAgain, "%q: %s", draw.Clean(r.Who), err.Error())
 		}
 	}
 	title := first(draw.Clean(in.Title), "the squad")

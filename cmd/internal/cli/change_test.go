@@ -14,8 +14,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/trial/desktest"
 )
 
 // clockAt is a clock that stands still.

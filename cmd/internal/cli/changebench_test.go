@@ -11,8 +11,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/trial/desktest"
 )
 
 // tenThousand is a journal of 10,000 readings of one measure by so many athletes, over

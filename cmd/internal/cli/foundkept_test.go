@@ -11,9 +11,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/trial/desktest"
 )
 
 // A reading that was kept before anybody asked how its landmarks were found keeps its number

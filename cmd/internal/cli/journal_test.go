@@ -16,8 +16,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/trial/desktest"
 )
 
 // What was kept is made again to the last bit.

@@ -11,8 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/demotake"
-	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/trial/desktest"
 )
 
 // Go walks a map in another order in each process and each loop. The same command on

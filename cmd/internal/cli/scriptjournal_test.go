@@ -3,7 +3,7 @@ package cli
 import (
 	"github.com/rogpeppe/go-internal/testscript"
 
-	"ecart/cmd/internal/desk/desktest"
+	"ecart/cmd/internal/trial/desktest"
 )
 
 // keepTable puts readings into a journal, one a line of TABLE: athlete, day, side,

@@ -10,9 +10,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/change"
-	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/trial/desktest"
 )
 
 func TestChangeReadings(t *testing.T) {

@@ -10,10 +10,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/desk/desktest"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/trial/desktest"
 	"ecart/vision/take"
 )
 

@@ -4,20 +4,13 @@ import (
 	"fmt"
 	"math"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 )
 
-// Error is a drawing that cannot be made.
-type Error struct{ Text, Do string }
-
-func (e *Error) Error() string { return e.Text }
-
-// Hint says what to do about it.
-func (e *Error) Hint() string { return e.Do }
-
-// Problem returns an *Error that says what is wrong, and what to do.
+// Problem is a [fault.Error] that says why a drawing cannot be made, and what to do.
 func Problem(do, format string, args ...any) error {
-	return &Error{Text: fmt.Sprintf(format, args...), Do: do}
+	return fault.New(fmt.Sprintf(format, args...), do)
 }
 
 // ReadAgain is what to do about a reading whose numbers cannot be.

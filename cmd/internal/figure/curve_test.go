@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/draw"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 
 	xdraw "golang.org/x/image/draw"
@@ -84,7 +85,7 @@ func TestCurveRefuses(t *testing.T) {
 	}
 	for _, track := range []*reading.Track{nil, {}, empty} {
 		_, err := DrawCurve(Curve{Track: track}, Options{})
-		var e *Error
+		var e *fault.Error
 		require.ErrorAs(t, err, &e)
 		assert.NotEmpty(t, e.Hint())
 	}

@@ -59,9 +59,6 @@ type Options struct {
 	Format func(value, expanded float64) (v, u string)
 }
 
-// Error is a drawing that cannot be made.
-type Error = draw.Error
-
 // Frame draws the annotated frame: img, of which r was read, with the fan on it,
 // and the reading in words and on a ruler beside or below it. The marks of r are
 // in pixels of img, (0, 0) being the centre of its top-left pixel, whatever its
@@ -162,7 +159,7 @@ func Ruler(r *reading.Reading, opt Options) (image.Image, error) {
 // no place, no name of a program.
 func EncodePNG(w io.Writer, img image.Image) error {
 	if img == nil {
-		return &Error{Text: "there is no picture to write", Do: "draw one first"}
+		return draw.Problem("draw one first", "there is no picture to write")
 	}
 	return png.Encode(w, img)
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/trial/scene"
 
@@ -202,7 +203,7 @@ func TestHeadIsCoveredThroughAClip(t *testing.T) {
 	}
 	_, err = HeadTrack(track, "hip-split")
 	require.Error(t, err)
-	assert.Contains(t, err.(*Error).Hint(), "--cover")
+	assert.Contains(t, err.(*fault.Error).Hint(), "--cover")
 }
 
 func TestHeadNobodyCanTell(t *testing.T) {
@@ -216,7 +217,7 @@ func TestHeadNobodyCanTell(t *testing.T) {
 		"nothing":              nil,
 	} {
 		_, err := HeadCover(marks, "hip-split")
-		var e *Error
+		var e *fault.Error
 		require.ErrorAs(t, err, &e, name)
 		assert.Contains(t, e.Hint(), "--cover x,y,r", name)
 	}

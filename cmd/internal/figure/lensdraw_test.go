@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/fault"
 	"ecart/geometry"
 )
 
@@ -86,7 +87,7 @@ func TestLensOfAnyKind(t *testing.T) {
 			assert.Equal(t, img.(*image.RGBA).Pix, again.(*image.RGBA).Pix)
 		}
 	}
-	var e *Error
+	var e *fault.Error
 	_, err := DrawLens(Lens{}, Options{})
 	require.ErrorAs(t, err, &e)
 	_, err = DrawLens(tall, Options{Width: 3})

@@ -8,6 +8,7 @@ import (
 
 	"golang.org/x/text/language"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/rulebook"
@@ -61,15 +62,8 @@ type Options struct {
 	Locale language.Tag // of numbers, and of words where there are any in it; English where it is zero
 }
 
-// Error is a sheet that cannot be made.
-type Error struct{ text, do string }
-
-func (e *Error) Error() string { return e.text }
-
-// Hint says what to do about it.
-func (e *Error) Hint() string { return e.do }
-
-func problem(do, format string, a ...any) error { return &Error{fmt.Sprintf(format, a...), do} }
+// problem is why a sheet cannot be made, and what to do.
+func problem(do, format string, a ...any) error { return fault.New(fmt.Sprintf(format, a...), do) }
 
 // Write writes the sheet of a reading.
 func Write(w io.Writer, in Input, opt Options) error {
