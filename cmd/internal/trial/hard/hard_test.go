@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"io"
 	"net/http"
@@ -98,6 +99,25 @@ func TestTheTableSaysWhatDidNotRun(t *testing.T) {
 	assert.Contains(t, out.String(), "FAILED TO START: ld: cannot find -lasan")
 	require.Error(t, printTable(&out, options{seed: 7}, []row{{kind: disk, broken: []broken{{3, "move", []string{"x is gone"}}}}}))
 	assert.Contains(t, out.String(), "make hard SEED=7 ONLY=disk CASE=3   # x is gone")
+}
+
+// A run that is interrupted counts what it ran to the end, says so, and is no success.
+func TestAnInterruptedRunIsNoSuccess(t *testing.T) {
+	ctx, interrupt := context.WithCancel(context.Background())
+	defer interrupt()
+	k := kind{name: "writers", alone: true, cases: 5, prepare: func(context.Context, *bench) (func(*attempt), int, error) {
+		return func(c *attempt) {
+			if c.number == 2 {
+				interrupt()
+			}
+		}, 0, nil
+	}}
+	b := &bench{temp: t.TempDir(), options: options{one: -1}}
+	r := b.attack(ctx, k, io.Discard)
+	assert.Equal(t, 2, r.cases)
+	var out bytes.Buffer
+	require.Error(t, printTable(&out, options{}, []row{r}))
+	assert.Contains(t, out.String(), "CUT OFF: 2 of 5 cases were run")
 }
 
 func TestOptionsThatMakeNoSense(t *testing.T) {

@@ -87,7 +87,8 @@ func (n notHere) Error() string { return string(n) }
 // row is a kind's line of the table.
 type row struct {
 	kind      kind
-	cases     int
+	cases     int // that were run to their end
+	of        int // that there are
 	broken    []broken
 	notRun    error
 	omits     []string
@@ -144,7 +145,7 @@ func (b *bench) attack(ctx context.Context, k kind, out io.Writer) (r row) {
 	if b.options.one >= 0 {
 		numbers = []int{b.options.one}
 	}
-	r.cases = len(numbers)
+	r.cases, r.of = 0, len(numbers)
 
 	next := make(chan int)
 	var wg sync.WaitGroup
@@ -162,6 +163,9 @@ func (b *bench) attack(ctx context.Context, k kind, out io.Writer) (r row) {
 					if !slices.Contains(r.omits, o) {
 						r.omits = append(r.omits, o)
 					}
+				}
+				if ctx.Err() == nil { // one that was cut off says nothing
+					r.cases++
 				}
 				if len(c.faults) > 0 && ctx.Err() == nil {
 					r.broken = append(r.broken, broken{n, c.about, c.faults})
@@ -217,10 +221,10 @@ func fewFaults(all []string) []string {
 }
 
 // printTable prints a row a kind, with what was left out. It is an error that anything
-// broke, or that a kind did not run for another reason than the machine.
+// broke, that a kind was cut off, or that it did not run for another reason than the machine.
 func printTable(out io.Writer, o options, rows []row) error {
 	fmt.Fprintf(out, "\n%-10s %-42s %6s %6s %8s %10s\n", "kind", "what", "cases", "broke", "clock", "processors")
-	broke, notRun := 0, 0
+	broke, notRun, cutOff := 0, 0, 0
 	var took, cpu time.Duration
 	for _, r := range rows {
 		broke += len(r.broken)
@@ -235,12 +239,16 @@ func printTable(out io.Writer, o options, rows []row) error {
 		default:
 			fmt.Fprintf(out, "%-10s %-42s %6d %6d %7.0fs %9.0fs\n", r.kind.name, r.kind.what, r.cases, len(r.broken), r.took.Seconds(), r.cpu.Seconds())
 		}
+		if r.cases < r.of {
+			cutOff++
+			fmt.Fprintf(out, "%-10s   CUT OFF: %d of %d cases were run\n", r.kind.name, r.cases, r.of)
+		}
 		for _, text := range r.omits {
 			fmt.Fprintf(out, "%-10s   NOT RUN: %s\n", r.kind.name, text)
 		}
 	}
 	fmt.Fprintf(out, "%-10s %-42s %6s %6s %7.0fs %9.0fs\n", "all", "", "", "", took.Seconds(), cpu.Seconds())
-	if broke+notRun == 0 {
+	if broke+notRun+cutOff == 0 {
 		return nil
 	}
 	fmt.Fprintln(out)
@@ -249,7 +257,7 @@ func printTable(out io.Writer, o options, rows []row) error {
 			fmt.Fprintf(out, "make hard SEED=%d ONLY=%s CASE=%d   # %s\n", o.seed, r.kind.name, b.number, firstLine(b.faults[0], 90))
 		}
 	}
-	return fmt.Errorf("%d cases broke, %d kinds failed to start", broke, notRun)
+	return fmt.Errorf("%d cases broke, %d kinds failed to start, %d were cut off", broke, notRun, cutOff)
 }
 
 func firstLine(s string, most int) string {

@@ -100,7 +100,8 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 			continue
 		}
 		if ctx.Err() != nil {
-			break
+			rows = append(rows, row{kind: k, notRun: errors.New("the run was interrupted before")})
+			continue
 		}
 		r := b.attack(ctx, k, out)
 		rows = append(rows, r)
