@@ -11,19 +11,18 @@ import (
 	"ecart/vision/see"
 )
 
-// How far around a corner its grey values count: a share of the distance to the
-// nearest corner, so that no other corner comes in, and no further than gives
-// anything.
+// Half the side of the window in which a corner is refined: a share of the distance
+// to the nearest corner, so that the window holds no other corner, within limits.
 const (
 	windowShare = 0.3
 	windowLeast = 2 // px
 	windowMost  = 15
 )
 
-const tiny = 40 // px; a board is not seen in less, and OpenCV's finder stumbles over it
+const tiny = 40 // px: no board is found in a smaller picture, and OpenCV's finder fails on it
 
-// answer looks for a board: first in the picture made small, since the finder's
-// time grows with the pixels; what it finds is refined in all of the picture.
+// answer looks for a board. It searches a picture scaled down to q.Side, since the
+// finder's time grows with the number of pixels, and refines the corners at full size.
 func answer(q *see.Question) *see.Answer {
 	if min(q.Columns, q.Rows) < see.LeastCorners || max(q.Columns, q.Rows) > see.MostCorners || q.Side < tiny {
 		return &see.Answer{Error: fmt.Sprintf("a board has %d to %d corners each way, and is searched in %d pixels or more", see.LeastCorners, see.MostCorners, tiny)}
@@ -51,7 +50,7 @@ func answer(q *see.Question) *see.Answer {
 	}
 	if sx != 1 || sy != 1 {
 		refine(small, q, corners)
-		for i, p := range corners { // (0, 0) is the middle of a pixel
+		for i, p := range corners { // (0, 0) is the centre of a pixel
 			corners[i] = [2]float64{(p[0]+0.5)*sx - 0.5, (p[1]+0.5)*sy - 0.5}
 		}
 	}
@@ -59,7 +58,7 @@ func answer(q *see.Question) *see.Answer {
 	return &see.Answer{Corners: corners}
 }
 
-// findBoard is the board's inner corners, to a pixel or so; nil where there are none.
+// findBoard returns the board's inner corners to about a pixel, or nil if there is no board.
 func findBoard(picture gocv.Mat, q *see.Question) [][2]float64 {
 	size := image.Pt(q.Columns, q.Rows)
 	at := gocv.NewMat()
@@ -99,18 +98,18 @@ func refine(picture gocv.Mat, q *see.Question, corners [][2]float64) {
 	}
 }
 
-// nearest is the distance from a corner to the nearest one beside it on the board, px.
+// nearest returns the distance from a corner to its nearest neighbour on the board, px.
 func nearest(corners [][2]float64, columns, i int) float64 {
 	near := math.Inf(1)
-	beside := func(is bool, at int) {
-		if is {
+	consider := func(exists bool, at int) {
+		if exists {
 			near = math.Min(near, math.Hypot(corners[at][0]-corners[i][0], corners[at][1]-corners[i][1]))
 		}
 	}
 	column := i % columns
-	beside(column > 0, i-1)
-	beside(column < columns-1, i+1)
-	beside(i >= columns, i-columns)
-	beside(i+columns < len(corners), i+columns)
+	consider(column > 0, i-1)
+	consider(column < columns-1, i+1)
+	consider(i >= columns, i-columns)
+	consider(i+columns < len(corners), i+columns)
 	return near
 }

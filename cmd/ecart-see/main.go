@@ -1,7 +1,7 @@
 // Command ecart-see finds the corners of boards with OpenCV, for the program
-// ecart, which starts it: questions on standard input, answers on standard
-// output (package see). It is a program of its own since OpenCV may end the
-// process.
+// ecart, which starts it. It reads questions from standard input and writes answers
+// to standard output (package see). It is a separate program because OpenCV may end
+// the process.
 package main
 
 import (
@@ -16,7 +16,7 @@ import (
 )
 
 func main() {
-	signal.Ignore(os.Interrupt) // Ctrl-C reaches the parent too, which decides
+	signal.Ignore(os.Interrupt) // Ctrl-C reaches the parent too, which handles it
 	if len(os.Args) > 1 {
 		fmt.Fprintln(os.Stderr, "ecart-see is started by ecart and takes no arguments: try ecart lens --help")
 		os.Exit(2)
@@ -27,9 +27,8 @@ func main() {
 	}
 }
 
-// serve answers questions until the input ends. Reading goes on while a picture
-// is searched, and gone is called when the input ends meanwhile: whoever asked is
-// no longer there.
+// serve answers questions until the input ends. It reads while a picture is searched,
+// and calls gone as soon as the input ends: the parent has then ended.
 func serve(in io.Reader, out io.Writer, gone func()) error {
 	questions := make(chan *see.Question)
 	failed := make(chan error, 1)

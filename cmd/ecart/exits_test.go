@@ -2,7 +2,7 @@ package main
 
 import "go/ast"
 
-// callsExit says whether a file mentions os.Exit.
+// callsExit reports whether a file mentions os.Exit.
 func callsExit(f *ast.File) bool {
 	found := false
 	ast.Inspect(f, func(n ast.Node) bool {
@@ -16,7 +16,7 @@ func callsExit(f *ast.File) bool {
 	return found
 }
 
-// callsSkip finds t.Skip, t.Skipf and t.SkipNow of any test, whatever it is called.
+// callsSkip reports whether a file calls Skip, Skipf or SkipNow of a test.
 func callsSkip(f *ast.File) bool {
 	found := false
 	ast.Inspect(f, func(n ast.Node) bool {

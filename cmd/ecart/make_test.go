@@ -8,8 +8,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// TestMakeLoadsNoLibrary: what make builds decodes a HEIC with the library that comes as a module, whatever
-// libheif the machine has.
+// TestMakeLoadsNoLibrary checks that the program that make builds decodes a HEIC with the library from the module,
+// whatever libheif the machine has.
 func TestMakeLoadsNoLibrary(t *testing.T) {
 	c := exec.Command("make", "-s", "--eval", "files:;@$(GO) list -f '{{.GoFiles}}' github.com/gen2brain/heic", "files")
 	c.Dir = "../.."

@@ -1,5 +1,5 @@
 // Package record writes pictures as a clip that plays on a phone: H.264 in MP4,
-// by the ffmpeg program. Clips carry no metadata: no place, no camera, no time.
+// encoded by the program ffmpeg. Clips carry no metadata: no place, no camera, no time.
 package record
 
 import (
@@ -25,21 +25,21 @@ func (e *Error) Error() string { return e.fact }
 // Hint says what to do.
 func (e *Error) Hint() string { return e.hint }
 
-// Recorder takes one picture after another. Finish makes the clip, Discard stops;
-// one of them ends it.
+// Recorder encodes pictures to a clip, one after another. Every Recorder is ended by
+// Finish, which completes the clip, or by Discard.
 type Recorder struct {
 	name          string
 	width, height int
 	cmd           *exec.Cmd
 	in            io.WriteCloser
-	said          bytes.Buffer // what ffmpeg said; read only once it has ended
-	row           *image.RGBA
-	end           func() error // waits for ffmpeg, once
+	messages      bytes.Buffer // standard error of ffmpeg; read only after ffmpeg has ended
+	buffer        *image.RGBA  // converted picture
+	end           func() error // closes the input of ffmpeg and waits for it, once
 }
 
-// New starts a clip of pictures of the given size in pixels at rate frames per
-// second. It is written into out, an empty file on a disk, which the caller closes
-// and, where Finish fails, removes. name is what errors call it.
+// New starts a clip with pictures of the given size in pixels at rate frames per
+// second. It is written to out, an empty regular file. The caller closes out, and
+// removes it if Finish fails. name is the name of the clip in errors.
 func New(ctx context.Context, out *os.File, name string, width, height int, rate float64) (*Recorder, error) {
 	if width < 2 || height < 2 || !(rate > 0 && rate < 1e4) {
 		return nil, &Error{fmt.Sprintf("a clip of %d x %d at %g frames a second cannot be written", width, height, rate), "check the take"}
@@ -48,16 +48,16 @@ func New(ctx context.Context, out *os.File, name string, width, height int, rate
 	if err != nil {
 		return nil, &Error{"the program ffmpeg, which writes clips, is not there", "install it: apt-get install ffmpeg"}
 	}
-	r := &Recorder{name: name, width: width, height: height, row: image.NewRGBA(image.Rect(0, 0, width, height))}
+	r := &Recorder{name: name, width: width, height: height, buffer: image.NewRGBA(image.Rect(0, 0, width, height))}
 	r.cmd = exec.CommandContext(ctx, program, "-nostdin", "-v", "error", "-y",
 		"-f", "rawvideo", "-pix_fmt", "rgba", "-s", fmt.Sprintf("%dx%d", width, height), "-r", strconv.FormatFloat(rate, 'f', -1, 64), "-i", "-",
-		// phones want even sizes and 4:2:0, and the colours named
+		// phones need even sizes, 4:2:0 and stated colour properties
 		"-vf", "scale=out_color_matrix=bt709:out_range=tv,pad=ceil(iw/2)*2:ceil(ih/2)*2,setparams=color_primaries=bt709:color_trc=bt709:colorspace=bt709:range=tv", "-pix_fmt", "yuv420p",
 		"-colorspace", "bt709", "-color_primaries", "bt709", "-color_trc", "bt709", "-color_range", "tv",
 		"-c:v", "libx264", "-preset", "veryfast", "-crf", "20", "-profile:v", "high",
 		"-map_metadata", "-1", "-fflags", "+bitexact", "-movflags", "+faststart", "-f", "mp4", "/dev/fd/3")
-	r.cmd.ExtraFiles = []*os.File{out} // which has no name yet
-	r.cmd.Stderr = &r.said
+	r.cmd.ExtraFiles = []*os.File{out} // ffmpeg gets the open file, which may have no name yet
+	r.cmd.Stderr = &r.messages
 	if r.in, err = r.cmd.StdinPipe(); err != nil {
 		return nil, err
 	}
@@ -75,8 +75,8 @@ func (r *Recorder) Add(img image.Image) error {
 	}
 	src, ok := img.(*image.RGBA)
 	if !ok || src.Stride != 4*r.width {
-		draw.Draw(r.row, r.row.Bounds(), img, img.Bounds().Min, draw.Src)
-		src = r.row
+		draw.Draw(r.buffer, r.buffer.Bounds(), img, img.Bounds().Min, draw.Src)
+		src = r.buffer
 	}
 	if _, err := r.in.Write(src.Pix[:4*r.width*r.height]); err != nil {
 		r.cmd.Process.Kill()
@@ -93,14 +93,14 @@ func (r *Recorder) Finish() error {
 	return nil
 }
 
-// Discard stops. What is in the file is no clip.
+// Discard stops ffmpeg. The file is then incomplete.
 func (r *Recorder) Discard() {
 	r.cmd.Process.Kill()
 	r.end()
 }
 
 func (r *Recorder) failed(err error) error {
-	why := strings.TrimSpace(r.said.String())
+	why := strings.TrimSpace(r.messages.String())
 	if why == "" {
 		why = err.Error()
 	}

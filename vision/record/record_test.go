@@ -53,7 +53,7 @@ func TestClipComesBack(t *testing.T) {
 	}
 }
 
-// created is a new file.
+// created returns a new file.
 func created(t *testing.T, path string) *os.File {
 	f, err := os.Create(path)
 	require.NoError(t, err)
@@ -61,7 +61,7 @@ func created(t *testing.T, path string) *os.File {
 	return f
 }
 
-// A clip that was stopped is an error, which says what to do, and never ends as one.
+// A recording that was cancelled returns an error with a hint.
 func TestStopped(t *testing.T) {
 	out := created(t, filepath.Join(t.TempDir(), "out.mp4"))
 	r, err := New(context.Background(), out, "out.mp4", 64, 64, 30)
@@ -81,8 +81,8 @@ func TestStopped(t *testing.T) {
 	assert.Error(t, err)
 }
 
-// What ffmpeg says when it dies is read only once it has ended: the race detector
-// finds it otherwise.
+// The messages of an ffmpeg that dies are read only after it has ended. The race
+// detector finds an earlier read.
 func TestFfmpegDies(t *testing.T) {
 	r, err := New(context.Background(), created(t, filepath.Join(t.TempDir(), "out.mp4")), "out.mp4", 640, 640, 30)
 	require.NoError(t, err)

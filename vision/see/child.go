@@ -12,14 +12,14 @@ import (
 	"sync"
 )
 
-// program is the child's name. It lies beside the running program or on the
-// PATH; the variable ECART_SEE names another place.
+// program is the file name of the child. It is looked for in the folder of the running
+// program and on the PATH. The environment variable ECART_SEE gives another path.
 const (
 	program  = "ecart-see"
 	variable = "ECART_SEE"
 )
 
-// Missing is the error where the child program is not there or does not start.
+// Missing is the error if the child program is not found or does not start.
 type Missing struct{ fact string }
 
 func (e *Missing) Error() string { return e.fact }
@@ -29,8 +29,8 @@ func (e *Missing) Hint() string {
 	return "make build puts ecart-see beside ecart: install or copy both"
 }
 
-// ErrStopped is the error of a question in which the child ended without an
-// answer. The next question starts it again.
+// ErrStopped is the error if the child ended without answering. The next question
+// starts it again.
 var ErrStopped = errors.New("the program that looks for corners ended")
 
 // Child is the child program. Its zero value is ready: the first question starts
@@ -42,8 +42,8 @@ type Child struct {
 	out     *bufio.Reader
 }
 
-// Ask sends a question and waits for its answer. The end of the context ends the
-// child. The error is a *Missing, ErrStopped, or the context's.
+// Ask sends a question and waits for its answer. If the context ends first, the
+// child is killed. The error is a *Missing, ErrStopped, or the context's.
 func (c *Child) Ask(ctx context.Context, q *Question) (*Answer, error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -57,8 +57,8 @@ func (c *Child) Ask(ctx context.Context, q *Question) (*Answer, error) {
 	stop := context.AfterFunc(ctx, func() { _ = process.Kill() })
 	defer stop()
 
-	// A child that ends early leaves the rest of a question unwritten: the answer
-	// tells, so the error of writing does not count.
+	// If the child ends early, writing fails, and so does reading the answer. Only
+	// the error of reading is used.
 	written := make(chan struct{})
 	go func() {
 		_ = WriteQuestion(c.in, q)
@@ -113,7 +113,7 @@ func (c *Child) start() error {
 	return nil
 }
 
-// end waits for a child that has ended or ends with its input.
+// end closes the child's input, which ends the child, and waits for it.
 func (c *Child) end() {
 	_ = c.in.Close()
 	_ = c.command.Wait()

@@ -33,8 +33,7 @@ func squares() *Question {
 	return q
 }
 
-// long is a question that takes long: the thorough search of a large picture of
-// noise.
+// long is a slow question: the thorough search of a large picture of noise.
 func long() *Question {
 	q := &Question{Width: 3000, Height: 2000, Columns: 9, Rows: 6, Side: 3000, Thorough: true, Grey: make([]byte, 3000*2000)}
 	state := uint32(1)
@@ -70,7 +69,7 @@ func TestCornersOfABoard(t *testing.T) {
 	assert.Empty(t, a.Corners, "another board")
 }
 
-// A child that dies hurts nobody: the question says so, and the next is answered.
+// If the child dies, the question returns ErrStopped and the next question is answered.
 func TestADeadChildIsReplaced(t *testing.T) {
 	var c Child
 	defer c.Close()
@@ -85,7 +84,7 @@ func TestADeadChildIsReplaced(t *testing.T) {
 	assert.Len(t, a.Corners, 35)
 }
 
-func TestTheEndOfTheContextIsHeard(t *testing.T) {
+func TestContextEndsAsk(t *testing.T) {
 	var c Child
 	defer c.Close()
 	_, err := c.Ask(t.Context(), squares())
@@ -101,8 +100,8 @@ func TestTheEndOfTheContextIsHeard(t *testing.T) {
 	assert.Len(t, a.Corners, 35)
 }
 
-// The child ends with its input, also while it searches a picture, and Ctrl-C is
-// left to the parent.
+// The child ends when its input ends, even while it searches a picture. It ignores
+// Ctrl-C, which the parent handles.
 func TestTheChildEndsWithItsParent(t *testing.T) {
 	command := exec.Command(os.Getenv(variable))
 	in, err := command.StdinPipe()
@@ -123,7 +122,7 @@ func TestTheChildEndsWithItsParent(t *testing.T) {
 	}
 }
 
-func TestAMissingChildIsSaid(t *testing.T) {
+func TestMissingChild(t *testing.T) {
 	t.Setenv(variable, filepath.Join(t.TempDir(), "none"))
 	var c Child
 	_, err := c.Ask(t.Context(), squares())

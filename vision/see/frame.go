@@ -11,15 +11,15 @@ import (
 // mark is the first four bytes of a frame. The digit changes with the protocol.
 const mark = "ECS1"
 
-// The longest head and the most pixels of a frame, bytes. A board of 40 by 40
+// Limits of a frame's head and pixels, in bytes. A board of 40 by 40
 // corners is some 60 kB of JSON; a picture of 200 megapixels is 200 MB.
 const (
 	mostHead   = 1 << 20
 	mostPixels = 256 << 20
 )
 
-// How many inner corners a board may have along a side. OpenCV finds none with
-// fewer than three; more than forty would be too small to be seen.
+// The number of inner corners along a side of a board. OpenCV finds no board with
+// fewer than three; with more than forty the squares would be too small.
 const (
 	LeastCorners = 3
 	MostCorners  = 40
@@ -31,10 +31,10 @@ type Question struct {
 	Height  int `json:"height"`  // px
 	Columns int `json:"columns"` // inner corners along a row of the board
 	Rows    int `json:"rows"`
-	// Side is the longest side at which the picture is searched, px. A larger
-	// picture is made smaller for the search; its corners are refined in all of it.
+	// Side is the largest length of the longer side for the search, px. A larger
+	// picture is scaled down for the search; corners are refined at full size.
 	Side int `json:"side"`
-	// Thorough chooses the slower finder, which sees boards that the other misses.
+	// Thorough selects the slower finder, which finds boards that the other misses.
 	Thorough bool `json:"thorough"`
 
 	Grey []byte `json:"-"` // Width * Height grey values
@@ -43,14 +43,14 @@ type Question struct {
 // Answer is what the child found.
 type Answer struct {
 	// Corners are the inner corners, pairs of x and y in pixels of the picture,
-	// (0, 0) being the middle of the top left pixel; the board's first row first.
-	// None: there is no such board.
+	// (0, 0) being the centre of the top left pixel, row by row. It is empty if the
+	// board was not found.
 	Corners [][2]float64 `json:"corners,omitempty"`
 	Error   string       `json:"error,omitempty"` // what is wrong with the question
 }
 
-// ReadQuestion reads one question. The error is io.EOF where the input ends
-// before it; a frame that is not a question is an error that says why.
+// ReadQuestion reads one question. The error is io.EOF if the input has ended. A frame
+// that is not a question gives an error with the reason.
 func ReadQuestion(r io.Reader) (*Question, error) {
 	var q Question
 	pixels, err := readFrame(r, &q)
@@ -107,25 +107,25 @@ func readFrame(r io.Reader, head any) (pixels []byte, err error) {
 	if string(start[:4]) != mark {
 		return nil, errors.New("this is no frame of ecart-see")
 	}
-	text, long := binary.BigEndian.Uint32(start[4:]), binary.BigEndian.Uint32(start[8:])
-	if text > mostHead || long > mostPixels {
-		return nil, fmt.Errorf("a frame of %d and %d bytes is too long", text, long)
+	headSize, pixelSize := binary.BigEndian.Uint32(start[4:]), binary.BigEndian.Uint32(start[8:])
+	if headSize > mostHead || pixelSize > mostPixels {
+		return nil, fmt.Errorf("a frame of %d and %d bytes is too long", headSize, pixelSize)
 	}
-	buffer := make([]byte, text)
+	buffer := make([]byte, headSize)
 	if _, err := io.ReadFull(r, buffer); err != nil {
 		return nil, cutShort(err)
 	}
 	if err := json.Unmarshal(buffer, head); err != nil {
 		return nil, fmt.Errorf("the head of a frame cannot be read: %w", err)
 	}
-	// A length is believed once a first part has arrived.
+	// Memory for all of the stated length is allocated only after a first part has arrived.
 	const first = 1 << 20
-	pixels = make([]byte, min(first, long))
+	pixels = make([]byte, min(first, pixelSize))
 	if _, err := io.ReadFull(r, pixels); err != nil {
 		return nil, cutShort(err)
 	}
-	if rest := int(long) - len(pixels); rest > 0 {
-		pixels = append(make([]byte, 0, long), pixels...)[:long]
+	if rest := int(pixelSize) - len(pixels); rest > 0 {
+		pixels = append(make([]byte, 0, pixelSize), pixels...)[:pixelSize]
 		if _, err := io.ReadFull(r, pixels[first:]); err != nil {
 			return nil, cutShort(err)
 		}
@@ -133,7 +133,7 @@ func readFrame(r io.Reader, head any) (pixels []byte, err error) {
 	return pixels, nil
 }
 
-// cutShort is the error of a frame that ends in its middle.
+// cutShort converts io.EOF within a frame to io.ErrUnexpectedEOF.
 func cutShort(err error) error {
 	if errors.Is(err, io.EOF) {
 		return io.ErrUnexpectedEOF

@@ -2,9 +2,9 @@ package take
 
 import "context"
 
-// await returns what do returns, or the error of ctx at once where ctx ends first: a library may work for
-// seconds on one large picture and does not look at a context. do then goes on by itself, and what it
-// returns without an error in the end goes to drop.
+// await runs do and returns its result. If ctx ends first, await returns the error of ctx at once: a
+// library may spend seconds on one large picture without checking a context. do then continues in the
+// background, and drop receives its value if it ends without an error.
 func await[T any](ctx context.Context, do func() (T, error), drop func(T)) (T, error) {
 	var none T
 	if err := ctx.Err(); err != nil {

@@ -60,22 +60,22 @@ func TestCleanStart(t *testing.T) {
 			defer r.close()
 			for hi := frames - 1; hi >= 0; {
 				lo := take.CleanStart(hi)
-				r.came = 0
+				r.decoded = 0
 				for i := lo; i <= hi; i++ {
 					s, err := r.goTo(context.Background(), i)
 					require.NoError(t, err)
-					f, err := take.grab(r, s, i)
+					f, err := take.makeFrame(r, s, i)
 					require.NoError(t, err)
 					require.Equal(t, want[i].md5, samplesMD5(f), "frame %d", i)
 					f.picture.Release()
 				}
-				require.LessOrEqual(t, r.came, hi-lo+1+c.lead, "frames %d to %d", lo, hi)
+				require.LessOrEqual(t, r.decoded, hi-lo+1+c.lead, "frames %d to %d", lo, hi)
 				hi = lo - 1
 			}
 
 			for hi := frames - 1; hi >= 0; {
 				lo := take.CleanStart(hi)
-				next, came := lo, take.idle.came
+				next, came := lo, take.idle.decoded
 				require.NoError(t, take.Span(context.Background(), lo, hi, func(f *Frame) error {
 					require.Equal(t, next, f.Index)
 					require.Equal(t, want[next].md5, samplesMD5(f), "frame %d", next)
@@ -83,7 +83,7 @@ func TestCleanStart(t *testing.T) {
 					return nil
 				}))
 				require.Equal(t, hi+1, next)
-				require.LessOrEqual(t, take.idle.came-came, hi-lo+1+c.lead+later, "frames %d to %d", lo, hi)
+				require.LessOrEqual(t, take.idle.decoded-came, hi-lo+1+c.lead+later, "frames %d to %d", lo, hi)
 				require.Equal(t, want[hi].md5, samplesMD5(frame(t, take, hi)), "the reader goes on to be used")
 				hi = lo - 3 // and ends within a group
 			}

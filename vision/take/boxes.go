@@ -9,7 +9,7 @@ import (
 )
 
 // boxes iterates over the boxes of an ISO base media file or of a box's content (ISO/IEC
-// 14496-12 4.2). A box that claims more than there is ends where the data ends.
+// 14496-12 4.2). A box whose stated size exceeds the data is cut off at the end of the data.
 func boxes(data []byte) iter.Seq2[string, []byte] {
 	return func(yield func(string, []byte) bool) {
 		for len(data) >= 8 {
@@ -32,7 +32,7 @@ func boxes(data []byte) iter.Seq2[string, []byte] {
 	}
 }
 
-// missingMoov reports whether a file is of the MP4 and MOV family and lacks its index.
+// missingMoov reports whether a file belongs to the MP4 and MOV family but has no index (moov box).
 func missingMoov(path string) bool {
 	f, err := os.Open(path)
 	if err != nil {
@@ -55,13 +55,13 @@ func missingMoov(path string) bool {
 	return family
 }
 
-// fileBox is a box of a file and where its content lies in it, in bytes.
+// fileBox is a box of a file. Its content lies at bytes from to to-1 of the file.
 type fileBox struct {
 	kind     string
 	from, to int64
 }
 
-// fileBoxes is boxes for a part of a file, of which it reads the heads of boxes only.
+// fileBoxes iterates over the boxes in bytes from to to-1 of a file, as boxes does. It reads only their headers.
 func fileBoxes(f io.ReaderAt, from, to int64) iter.Seq[fileBox] {
 	return func(yield func(fileBox) bool) {
 		for to-from >= 8 {

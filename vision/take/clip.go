@@ -9,7 +9,7 @@ import (
 	"ecart/vision/internal/av"
 )
 
-// openClip indexes the clip and decodes its first picture, whose size is that of the take.
+// openClip indexes the clip and decodes its first picture, which sets the size of the take.
 func (t *Take) openClip(ctx context.Context) error {
 	if err := checkTables(ctx, t.info.Name, t.path); err != nil {
 		return err
@@ -28,7 +28,7 @@ func (t *Take) openClip(ctx context.Context) error {
 	others := clip.Others()
 	r := &reader{path: t.path, known: t.known, clip: clip}
 	defer func() {
-		if t.index == nil { // it did not come to a good end
+		if t.index == nil { // opening failed
 			r.close()
 		}
 	}()
@@ -49,10 +49,10 @@ func (t *Take) openClip(ctx context.Context) error {
 		return err
 	}
 	if x.packets == 0 {
-		return wrong(wanted, "%q has a video stream without a single picture", t.info.Name)
+		return newError(formatsHint, "%q has a video stream without a single picture", t.info.Name)
 	}
 	r.index, r.until = x, x.packets-1
-	if err := t.first(ctx, r, stream); err != nil {
+	if err := t.decodeFirst(ctx, r, stream); err != nil {
 		if errors.Is(err, errTooLarge) {
 			return t.tooLarge(r.clip.TooLarge())
 		}
@@ -65,12 +65,12 @@ func (t *Take) openClip(ctx context.Context) error {
 	return nil
 }
 
-// first decodes the first picture, and settles what the frames are.
-func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
+// decodeFirst decodes the first picture and sets the size, orientation and bit depth of the take.
+func (t *Take) decodeFirst(ctx context.Context, r *reader, stream av.Stream) error {
 	if err := r.clip.Start(r.threads); err != nil {
 		return t.unreadable(err)
 	}
-	s, err := r.alone(ctx)
+	s, err := r.decodeAlone(ctx)
 	if errors.Is(err, errMissing) {
 		if err := r.toStart(ctx); err != nil {
 			if ctx.Err() != nil {
@@ -78,14 +78,14 @@ func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
 			}
 			return t.unreadable(err)
 		}
-		r.expected = math.MaxInt // whatever comes first is the first frame
+		r.expected = math.MaxInt // the first picture decoded becomes the first frame
 		s, err = r.next(ctx)
 	}
 	for !r.index.counted && err == nil && r.shown < 0 {
 		s, err = r.next(ctx)
 	}
 	if errors.Is(err, io.EOF) {
-		return wrong("record or copy it again; frames can be read only where a picture starts clean",
+		return newError("record or copy it again; frames can be read only where a picture starts clean",
 			"no picture of %q can be decoded: the file is damaged", t.info.Name)
 	}
 	if err != nil {
@@ -114,7 +114,7 @@ func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
 		return err
 	}
 	if r.index.counted {
-		return t.count(ctx, r, s, stream)
+		return t.countFrames(ctx, r, s, stream)
 	}
 	if n := r.index.startAt(s.PTS); n > 0 {
 		t.warn("what the clip begins with cannot be decoded (%s): frames and times count from the first one that can", plural(n))
@@ -123,9 +123,9 @@ func (t *Take) first(ctx context.Context, r *reader, stream av.Stream) error {
 	return nil
 }
 
-// count decodes the clip to its end and numbers the frames as they come. Where the time stamps
-// do not rise, frames are evenly spaced by the rate that the file names.
-func (t *Take) count(ctx context.Context, r *reader, s av.Shown, stream av.Stream) error {
+// countFrames decodes the clip to its end and numbers the frames in decoded order. If the time stamps do
+// not rise, the frames are spaced evenly at the rate stated in the file.
+func (t *Take) countFrames(ctx context.Context, r *reader, s av.Shown, stream av.Stream) error {
 	x, rising := r.index, !stream.NoTimes
 	var err error
 	for ; err == nil; s, err = r.next(ctx) {
@@ -155,7 +155,7 @@ func (t *Take) count(ctx context.Context, r *reader, s av.Shown, stream av.Strea
 	return nil
 }
 
-// describe fills in what follows from the time stamps and the metadata.
+// describe fills in the part of Info that comes from the time stamps and the metadata, with its warnings.
 func (t *Take) describe(stream av.Stream, clip *av.Clip, x *index) {
 	info := &t.info
 	info.Frames = len(x.frames)
@@ -163,14 +163,14 @@ func (t *Take) describe(stream av.Stream, clip *av.Clip, x *index) {
 	for i, f := range x.frames {
 		ticks[i] = f.pts
 	}
-	t.usual = usual(ticks)
-	if t.usual == 0 { // a single frame
-		t.usual = float64(x.last)
+	t.usualInterval = usualInterval(ticks)
+	if t.usualInterval == 0 { // a single frame
+		t.usualInterval = float64(x.last)
 	}
-	if s := t.clock.seconds(t.usual); s > 0 {
+	if s := t.clock.seconds(t.usualInterval); s > 0 {
 		info.NominalRate = 1 / s
 	}
-	info.Variable = varies(ticks, t.usual)
+	info.Variable = varies(ticks, t.usualInterval)
 	tags := clipTags(clip.Metadata)
 	t.stretch = stretch(tags.captureRate, info.NominalRate)
 	info.TrueRate = info.NominalRate * t.stretch
@@ -223,21 +223,21 @@ func (t *Take) warnOfOthers(others []av.Track) {
 
 // tooLarge is the error of a clip whose pictures, w by h pixels, take too much memory.
 func (t *Take) tooLarge(w, h int) error {
-	return wrong("record it in 4K, or convert it to 4K or smaller, without changing its frames",
+	return newError("record it in 4K, or convert it to 4K or smaller, without changing its frames",
 		"%q is too large: decoding its pictures of %d by %d pixels takes more than %d MB of memory at a time", t.info.Name, w, h, av.MostPictures/1_000_000)
 }
 
-// unreadable turns an error of opening or decoding into words.
+// unreadable returns the error for the user after opening or decoding failed with err.
 func (t *Take) unreadable(err error) error {
 	switch {
 	case errors.Is(err, av.ErrNoVideo):
-		return wrong("give a clip with pictures", "%q is a recording without video", t.info.Name)
+		return newError("give a clip with pictures", "%q is a recording without video", t.info.Name)
 	case errors.Is(err, av.ErrNoDecoder):
-		return wrong("convert it to H.264 in MP4, without changing its frames",
+		return newError("convert it to H.264 in MP4, without changing its frames",
 			"%q is coded in %s, which the installed FFmpeg cannot decode", t.info.Name, t.info.Codec)
 	case missingMoov(t.path):
-		return wrong("copy it from the camera again; if it is the same there, the recording was not finished and cannot be read",
+		return newError("copy it from the camera again; if it is the same there, the recording was not finished and cannot be read",
 			"%q has no index (moov): its end is missing", t.info.Name)
 	}
-	return wrong(wanted+"; if it is one, it is damaged: copy it again", "%q cannot be read as a clip", t.info.Name).because(err)
+	return newError(formatsHint+"; if it is one, it is damaged: copy it again", "%q cannot be read as a clip", t.info.Name).withCause(err)
 }

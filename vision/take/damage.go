@@ -1,31 +1,31 @@
 package take
 
-// span is the pictures that damage to one of them may show in: those decoded from place first on and
-// shown before the time stamp to, that of the next clean start.
+// span is a range of pictures that damage to the first of them may reach: those at place first or later
+// in decoding order that are shown before the time stamp to, which is that of the next clean start.
 type span struct {
 	first int
 	to    int64
 }
 
-// damage is what has been met since decoding last began anew.
+// damage is all damage found since decoding last restarted.
 type damage struct {
-	spans []span
-	alone map[int]bool // places of damaged pictures that no other is predicted from
-	all   bool         // of a clip whose frames are counted: nobody can tell where it ends
+	spans        []span
+	unreferenced map[int]bool // places of damaged pictures from which no other is predicted
+	all          bool         // for a clip whose frames are counted: every later picture counts as damaged, since the end of the damage is unknown
 }
 
-// spoil marks the picture at a place in decoding order, and those that may be predicted from it.
-func (r *reader) spoil(pos int) {
+// markDamaged marks the picture at place pos in decoding order, and all pictures that may be predicted from it.
+func (r *reader) markDamaged(pos int) {
 	x, d := r.index, &r.damage
 	switch {
 	case x.counted:
 		d.all = true
 		return
-	case x.alone[pos]:
-		if d.alone == nil {
-			d.alone = map[int]bool{}
+	case x.unreferenced[pos]:
+		if d.unreferenced == nil {
+			d.unreferenced = map[int]bool{}
 		}
-		d.alone[pos] = true
+		d.unreferenced[pos] = true
 		return
 	}
 	to := x.cleanAfter(pos)
@@ -38,31 +38,31 @@ func (r *reader) spoil(pos int) {
 	d.spans = append(d.spans, span{pos, to})
 }
 
-// failed marks what an error of the decoder may have spoilt where it does not say which packet the
-// error belongs to: it works on as many at once as it has threads.
-func (r *reader) failed() { r.spoil(max(0, min(r.fed-r.threads, r.index.packets-1))) }
+// markUnknown marks damage whose packet the decoder does not name. The decoder works on as many packets
+// at once as it has threads, so that the damage is taken to begin that many packets back.
+func (r *reader) markUnknown() { r.markDamaged(max(0, min(r.fed-r.threads, r.index.packets-1))) }
 
-// faults marks what the decoder has met damage in. It returns how many packets those are.
-func (r *reader) faults() int {
+// markFaults marks the packets that the decoder reports as damaged, and returns their number.
+func (r *reader) markFaults() int {
 	list := r.clip.Faults()
 	for _, pts := range list {
 		if pos := r.index.place(pts); pos >= 0 && !r.index.counted {
-			r.spoil(pos)
+			r.markDamaged(pos)
 		} else {
-			r.failed()
+			r.markUnknown()
 		}
 	}
 	return len(list)
 }
 
-// isDamaged reports whether damage may show in a picture. Pictures are asked for in the order of showing.
+// isDamaged reports whether a picture may show damage. Callers ask in the order of showing.
 func (r *reader) isDamaged(pts int64) bool {
 	d := &r.damage
 	if d.all || r.index.counted {
 		return d.all
 	}
 	pos := r.index.place(pts)
-	if d.alone[pos] {
+	if d.unreferenced[pos] {
 		return true
 	}
 	left := d.spans[:0]

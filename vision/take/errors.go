@@ -2,8 +2,8 @@ package take
 
 import "fmt"
 
-// Error is what Open, Frame and Stream return for a file or a frame that cannot be used: what is
-// wrong, and what to do next.
+// Error is the error of Open, Frame and Stream for a file or a frame that cannot be used. Error says
+// what is wrong, and Hint what to do next.
 type Error struct {
 	what, next string
 	cause      error
@@ -20,16 +20,24 @@ func (e *Error) Error() string {
 // Hint says what to do next.
 func (e *Error) Hint() string { return e.next }
 
-// Unwrap returns the cause, nil where there is none of its own.
+// Unwrap returns the cause, nil if there is none.
 func (e *Error) Unwrap() error { return e.cause }
 
-const wanted = "give a still (JPEG, PNG, WebP, HEIC) or a clip (MP4, MOV and similar)"
+const formatsHint = "give a still (JPEG, PNG, WebP, HEIC) or a clip (MP4, MOV and similar)"
 
-func wrong(next, format string, args ...any) *Error {
+func newError(next, format string, args ...any) *Error {
 	return &Error{what: fmt.Sprintf(format, args...), next: next}
 }
 
-func (e *Error) because(cause error) *Error {
+func (e *Error) withCause(cause error) *Error {
 	e.cause = cause
 	return e
+}
+
+// plural returns n with the word "frame" or "frames".
+func plural(n int) string {
+	if n == 1 {
+		return "1 frame"
+	}
+	return fmt.Sprintf("%d frames", n)
 }

@@ -7,8 +7,8 @@ import (
 	"ecart/vision/internal/av"
 )
 
-// Frame is one picture of a take. It keeps luma and chroma as they were decoded and works out
-// colours when they are asked for, so that looking at a small part costs little.
+// Frame is one picture of a take. It keeps luma and chroma as decoded and converts them to colours
+// on request, so that reading a small part is cheap.
 //
 // Pixel (0, 0) is the top left one of the upright picture, and its centre is at (0, 0).
 //
@@ -17,8 +17,8 @@ type Frame struct {
 	Index int           // from 0
 	Time  time.Duration // from the first frame, as stored
 
-	// Damaged says that the decoder met damage between the last clean start and this frame:
-	// parts of the picture may be made up.
+	// Damaged says that the decoder found damage between the last clean start and this frame:
+	// parts of the picture may have been filled in by the decoder.
 	Damaged bool
 
 	picture     *av.Picture
@@ -31,8 +31,8 @@ func (f *Frame) Bounds() image.Rectangle { return f.live().Upright(f.orientation
 // Image returns the whole upright picture, opaque.
 func (f *Frame) Image() *image.RGBA { return f.Region(f.Bounds()) }
 
-// Region returns the part of the upright picture within r, opaque, with the same bytes as that
-// part of Image. Its bounds are those of r as far as they lie in the picture.
+// Region returns the part of the upright picture within r, opaque, with the same bytes as in
+// Image. Its bounds are r intersected with Bounds.
 func (f *Frame) Region(r image.Rectangle) *image.RGBA {
 	out := image.NewRGBA(r.Intersect(f.Bounds()))
 	f.Fill(out)
@@ -50,7 +50,7 @@ func (f *Frame) Clone() *Frame {
 	return &out
 }
 
-// Release gives back the memory of a frame, which must not be used from here on.
+// Release frees the memory of a frame, which must not be used afterwards.
 func (f *Frame) Release() {
 	if f.picture != nil {
 		f.picture.Release()

@@ -10,31 +10,31 @@ import (
 	"ecart/vision/internal/av"
 )
 
-// heicPicture is the main picture of a HEIC file as a grid of tiles, of one tile where it is not divided
-// (ISO/IEC 23008-12 6.6.2.3).
+// heicPicture is the main picture of a HEIC file as a grid of tiles (ISO/IEC 23008-12 6.6.2.3). A picture
+// that is not divided is a grid of one tile.
 type heicPicture struct {
 	width, height       int
-	tileWide, tileHigh  int // 0 where it is not divided
+	tileWide, tileHigh  int // size of a tile, pixels
 	columns, rows       int
-	tiles               [][][2]int64 // of each: offset and length of its parts in the file
-	config              []byte       // hvcC record of all tiles
+	tiles               [][][2]int64 // for each tile: offset and length of its parts in the file, bytes
+	config              []byte       // hvcC record, the same for all tiles
 	orientation         av.Orientation
-	samples, sampleSize int64 // twice the samples a pixel, bytes of one
-	longest             int64 // bytes of coded data of a tile
+	samples, sampleSize int64 // twice the number of samples per pixel; bytes per sample
+	longest             int64 // coded data of the longest tile, bytes
 }
 
-// errOtherHEIC says that a HEIC file is not of the kind that phones write: its main picture is laid over
-// others, cut out of a larger one, transparent, or not coded as HEVC.
+// errOtherHEIC says that a HEIC file is not of the kind that phones write: its main picture is an overlay
+// of others, a crop of a larger one, transparent, or not coded in HEVC.
 var errOtherHEIC = errors.New("a HEIC of another kind")
 
-// Phones give an item fewer than ten properties and a configuration of about 150 bytes. More are not
-// looked through: a grid may name the same item 65,536 times.
+// Limits on one item. Phones write fewer than ten properties and a configuration of about 150 bytes. The
+// limits bound the work, since a grid may name the same item 65,536 times.
 const (
 	mostProperties = 100
 	mostConfig     = 4096
 )
 
-// fields reads big-endian numbers one after another. After the end they are 0, and short is true.
+// fields reads consecutive big-endian numbers. Past the end of data it returns 0 and sets short.
 type fields struct {
 	data  []byte
 	short bool
@@ -52,17 +52,17 @@ func (f *fields) next(bytes int) (v int64) {
 	return v
 }
 
-// heicItems are the tables of a meta box, by the number of the item.
+// heicItems holds the tables of a meta box. Maps are keyed by item number.
 type heicItems struct {
-	primary    int64
-	kinds      map[int64]string
-	places     map[int64][][2]int64 // offset and length
-	inside     map[int64]bool       // places are in the idat box
-	idat       []byte
-	parts      map[int64][]int64 // tiles of a grid
-	alpha      bool
-	properties []property
-	has        map[int64][]int // properties of an item, from 0
+	primary      int64
+	kinds        map[int64]string
+	places       map[int64][][2]int64 // offset and length
+	inside       map[int64]bool       // places are in the idat box
+	idat         []byte
+	parts        map[int64][]int64 // tiles of a grid
+	alpha        bool
+	properties   []property
+	propertiesOf map[int64][]int // indices of an item's properties in properties
 }
 
 type property struct {
@@ -88,13 +88,13 @@ func readHEICPicture(t *heicItems, data io.ReaderAt) (*heicPicture, error) {
 		return nil, errOtherHEIC
 	}
 	for _, id := range ids {
-		if t.kinds[id] != "hvc1" || t.inside[id] || len(t.places[id]) == 0 || len(t.has[id]) > mostProperties {
+		if t.kinds[id] != "hvc1" || t.inside[id] || len(t.places[id]) == 0 || len(t.propertiesOf[id]) > mostProperties {
 			return nil, errOtherHEIC
 		}
 		p.tiles = append(p.tiles, t.places[id])
 		var config []byte
 		w, h := 0, 0
-		for _, i := range t.has[id] {
+		for _, i := range t.propertiesOf[id] {
 			switch q := t.properties[i]; {
 			case q.kind == "hvcC":
 				config = q.body
@@ -111,7 +111,7 @@ func readHEICPicture(t *heicItems, data io.ReaderAt) (*heicPicture, error) {
 		p.width, p.height = p.tileWide, p.tileHigh
 	}
 	if min(p.width, p.height, p.tileWide, p.tileHigh) <= 0 || max(p.tileWide, p.tileHigh) > maxSide ||
-		p.columns*p.tileWide < p.width || p.rows*p.tileHigh < p.height || // it is not covered, or by more tiles than it takes
+		p.columns*p.tileWide < p.width || p.rows*p.tileHigh < p.height || // the tiles do not cover the picture, or there are more than needed
 		(p.columns-1)*p.tileWide >= p.width || (p.rows-1)*p.tileHigh >= p.height {
 		return nil, errOtherHEIC
 	}
@@ -123,7 +123,7 @@ func readHEICPicture(t *heicItems, data io.ReaderAt) (*heicPicture, error) {
 			}
 			n += at[1]
 		}
-		if p.longest = max(p.longest, n); n > int64(8*p.tileWide*p.tileHigh+1<<16) { // more than any samples take
+		if p.longest = max(p.longest, n); n > int64(8*p.tileWide*p.tileHigh+1<<16) { // more than the uncompressed samples would take
 			return nil, errOtherHEIC
 		}
 	}
@@ -162,11 +162,11 @@ func (p *heicPicture) readGrid(t *heicItems, data io.ReaderAt) error {
 	return nil
 }
 
-// turn works out how the main picture is put upright, false where more is to be done with it. Turns
-// and mirrors are done in the order of its properties.
+// turn sets the orientation of the main picture from its rotations and mirrorings, applied in the order of
+// its properties. It reports false if a property asks for any other change, such as a crop.
 func (p *heicPicture) turn(t *heicItems) bool {
 	m := [4]int32{1, 0, 0, 1} // x = m0 p + m1 q, y = m2 p + m3 q
-	for _, i := range t.has[t.primary] {
+	for _, i := range t.propertiesOf[t.primary] {
 		q := t.properties[i]
 		switch q.kind {
 		case "irot": // quarter turns anticlockwise
@@ -194,17 +194,17 @@ func (p *heicPicture) turn(t *heicItems) bool {
 	return true
 }
 
-// memory is what decoding takes, in bytes: the whole picture, and a tile with what the decoder keeps of it,
-// 20 bytes for each 16 pixels (TABLES and MOTION in av/memory.c), and its coded data twice.
+// memory estimates what decoding takes, in bytes: the whole picture, one tile with the decoder's tables for
+// it, 20 bytes for each 16 pixels (TABLES and MOTION in av/memory.c), and the tile's coded data twice.
 func (p *heicPicture) memory() int64 {
 	tile := int64(p.tileWide) * int64(p.tileHigh)
 	return p.samples*p.sampleSize*(int64(p.width)*int64(p.height)+tile)/2 + tile*20/16 + 2*p.longest
 }
 
-// codingBlock is the largest unit of HEVC, in pixels a side, to which a tile may be padded.
+// codingBlock is the side of the largest coding unit of HEVC, in pixels. A tile may be padded to a multiple of it.
 const codingBlock = 64
 
-// decode decodes the tiles and puts them together, as stored.
+// decode decodes the tiles and assembles the picture in its stored orientation.
 func (p *heicPicture) decode(data io.ReaderAt, size int64) (*av.Picture, error) {
 	d, err := av.OpenCoded(p.config, int64(p.tileWide+codingBlock)*int64(p.tileHigh+codingBlock))
 	if err != nil {
@@ -244,9 +244,9 @@ func (p *heicPicture) decode(data io.ReaderAt, size int64) (*av.Picture, error) 
 	return out, nil
 }
 
-// readHEICItems reads the tables. What is cut short is left out.
+// readHEICItems reads the tables. Entries that are cut short are left out.
 func readHEICItems(data []byte) *heicItems {
-	t := &heicItems{kinds: map[int64]string{}, places: map[int64][][2]int64{}, inside: map[int64]bool{}, parts: map[int64][]int64{}, has: map[int64][]int{}}
+	t := &heicItems{kinds: map[int64]string{}, places: map[int64][][2]int64{}, inside: map[int64]bool{}, parts: map[int64][]int64{}, propertiesOf: map[int64][]int{}}
 	for kind, meta := range boxes(data) {
 		if kind != "meta" || len(meta) < 4 {
 			continue
@@ -305,7 +305,7 @@ func readHEICItems(data []byte) *heicItems {
 func (t *heicItems) readPlaces(f *fields, version int) {
 	sizes, more := f.next(1), f.next(1)
 	offset, length, base, index := int(sizes>>4), int(sizes&15), int(more>>4), int(more&15)
-	if length == 0 { // an item would be the whole file, and take no room in the table
+	if length == 0 { // each item would be the whole file, and any number of them fits into the table
 		return
 	}
 	wide := 2
@@ -355,19 +355,19 @@ func (t *heicItems) readProperties(iprp []byte) {
 						i = int(f.next(1)&0x7f) - 1
 					}
 					if i >= 0 {
-						t.has[id] = append(t.has[id], i)
+						t.propertiesOf[id] = append(t.propertiesOf[id], i)
 					}
 				}
 			}
 		}
 	}
-	for id, has := range t.has { // of properties that there are
-		var in []int
-		for _, i := range has {
+	for id, indices := range t.propertiesOf { // keep only indices of existing properties
+		var existing []int
+		for _, i := range indices {
 			if i < len(t.properties) {
-				in = append(in, i)
+				existing = append(existing, i)
 			}
 		}
-		t.has[id] = in
+		t.propertiesOf[id] = existing
 	}
 }

@@ -9,17 +9,17 @@ import (
 	"ecart/vision/internal/av"
 )
 
-// heif is what the properties of a HEIF file (ISO/IEC 23008-12) say before it is decoded.
+// heif holds the properties of a HEIF file (ISO/IEC 23008-12) that are known before decoding.
 type heif struct {
 	config image.Config // the largest picture in it
 	depth  int          // bits per sample
 	space  int          // matrix coefficients
-	full   bool
+	full   bool         // full range
 }
 
 // readHEIF reads the size and the colours from the item properties.
 func readHEIF(properties []property) (heif, error) {
-	h := heif{depth: 8, space: av.SpaceBT601, full: true} // where the file does not say, as JPEG
+	h := heif{depth: 8, space: av.SpaceBT601, full: true} // the defaults are those of JPEG
 	seen := false
 	for _, p := range properties {
 		kind, body := p.kind, p.body
@@ -41,8 +41,8 @@ func readHEIF(properties []property) (heif, error) {
 	return h, nil
 }
 
-// heicHead returns the box of a HEIC file that describes its pictures. One of more than a megabyte, which holds
-// the properties of more tiles than any camera makes, is an error.
+// heicHead returns the meta box of a HEIC file, which describes its pictures. A meta box larger than 1 MB is an
+// error: no camera writes that many tiles.
 func heicHead(data io.ReaderAt) ([]byte, error) {
 	const most = 1 << 20
 	var head [16]byte
@@ -70,12 +70,12 @@ func heicHead(data io.ReaderAt) ([]byte, error) {
 	}
 }
 
-// overwritten is how many bytes at the start of a decoded HEIC picture are not the picture's: the
-// decoding library frees the memory that it hands out, and its allocator (dlmalloc, on 32 bits)
-// keeps six words in the beginning of a free block.
+// overwritten is the number of bytes at the start of a decoded HEIC picture that are lost: the decoding
+// library frees the memory that it returns, and its allocator (dlmalloc, on 32 bits) stores six words at
+// the beginning of a free block.
 const overwritten = 24
 
-// mendCorner replaces the lost samples, which lie in the first row, by those of the row below.
+// mendCorner replaces the lost samples, all in the first row, by those of the row below.
 func mendCorner(p *av.Picture) {
 	row, n := p.Planes[0], min(overwritten, p.Stride[0])
 	if p.Height > 1 {

@@ -12,7 +12,7 @@ import (
 	"ecart/vision/internal/av"
 )
 
-// stamp is a coded picture: when it is shown, and its place in decoding order.
+// stamp is a coded picture: its time stamp in ticks, and its place in decoding order.
 type stamp struct {
 	pts int64
 	pos int
@@ -26,26 +26,27 @@ type key struct {
 
 // index numbers the frames of a clip.
 type index struct {
-	frames []stamp // in the order of showing; pos is unused where counted
-	all    []stamp // every packet by pts, those that are not shown among them
-	order  []int64 // time stamps of all packets in decoding order
-	alone  []bool  // in decoding order: no other picture is predicted from it
-	keys   []key   // in decoding order, their time stamps rising
-	start  key     // the first packet
+	frames       []stamp // in the order of showing; pos is unused where counted
+	all          []stamp // every packet by pts, including those that are not shown
+	order        []int64 // time stamps of all packets in decoding order
+	unreferenced []bool  // in decoding order: no other picture is predicted from it
+	keys         []key   // in decoding order, their time stamps rising
+	start        key     // the first packet
 
-	packets int   // to be decoded; those after them are torn
-	last    int64 // how long the last frame is shown, ticks, 0 unknown
-	torn    bool  // the file breaks off
+	packets int   // number of packets to decode; any after them are incomplete
+	last    int64 // duration of the last frame, ticks, 0 unknown
+	torn    bool  // the file is cut short
 	listed  int   // packets in the file's own list, 0 unknown
 	counted bool  // frames are numbered by counting a straight decode
 }
 
 const (
-	// maxReorder is how far a packet may stand from its place in the order of showing. H.264
-	// and HEVC hold at most 16 pictures back; beyond twice that the time stamps jump.
+	// maxReorder is the largest allowed difference between a packet's places in decoding order and in
+	// the order of showing. H.264 and HEVC hold back at most 16 pictures; a difference of more than
+	// twice that means that the time stamps jump.
 	maxReorder = 32
 
-	// contextEvery is how many packets are read between two looks at the context.
+	// contextEvery is the number of packets read between two checks of the context.
 	contextEvery = 256
 )
 
@@ -55,7 +56,7 @@ var numbered = []string{"h264", "hevc", "av1", "vp9", "mjpeg", "prores"}
 type packet struct {
 	pts, dts, duration  int64
 	key, shown, corrupt bool
-	layer               int // temporal layer within which no other picture is predicted from it, -1 none
+	layer               int // temporal layer if no other picture of the layer is predicted from it, else -1
 }
 
 // readIndex reads every packet of the clip, without decoding.
@@ -78,7 +79,7 @@ func readIndex(ctx context.Context, name string, clip *av.Clip) (*index, error) 
 		if len(packets) == maxPackets {
 			return nil, tooLong(name)
 		}
-		torn = p.Corrupt // holds where it is the last
+		torn = p.Corrupt // counts only for the last packet
 		layer, refers := temporal(stream.Codec, p.Data, stream.NALLength)
 		layers = max(layers, layer)
 		if refers {
@@ -103,16 +104,16 @@ func readIndex(ctx context.Context, name string, clip *av.Clip) (*index, error) 
 	if stream.NoTimes || stream.Interlaced || stream.Container == "avi" || !slices.Contains(numbered, stream.Codec) || !x.fill(packets) {
 		x.counted, x.frames, x.all, x.order, x.keys = true, nil, nil, nil, nil
 	} else {
-		x.alone = make([]bool, len(packets))
+		x.unreferenced = make([]bool, len(packets))
 		for i, p := range packets {
-			x.alone[i] = p.layer == layers
+			x.unreferenced[i] = p.layer == layers
 		}
 	}
 	return x, nil
 }
 
-// endsEarly reports whether a file without a list of its packets declares to be more than two
-// seconds longer than it is; sound may outlast the picture by less.
+// endsEarly reports whether a file without a list of its packets declares a duration more than two
+// seconds longer than its pictures last. Sound alone may outlast the pictures by up to that.
 func endsEarly(s av.Stream, packets []packet) bool {
 	const slack = 2
 	end := int64(0)
@@ -124,11 +125,12 @@ func endsEarly(s av.Stream, packets []packet) bool {
 	return s.Seconds > 0 && float64(end)*float64(s.TimeNum)/float64(s.TimeDen) < s.Seconds-slack
 }
 
-// fill numbers the frames by their time stamps. It reports false where these cannot do it.
+// fill numbers the frames by their time stamps. It reports false if the time stamps do not allow that.
 func (x *index) fill(packets []packet) bool {
 	if x.torn {
-		// Pictures shown before others that are there may be missing. Each missing one is
-		// decoded after the last whole packet, and shown no sooner than it is decoded.
+		// Some lost pictures may be shown before others that are present. Each lost one is
+		// decoded after the last complete packet, and is shown no earlier than it is decoded, so
+		// that only frames shown before that time are certain.
 		last := packets[x.packets-1]
 		due := last.dts + 1
 		if last.corrupt {
@@ -173,9 +175,9 @@ func (x *index) fill(packets []packet) bool {
 }
 
 // arrange sorts packets, given in decoding order, by their time stamps; equal ones stay in decoding order. It
-// reports false where one stands further than maxReorder from its place in that order. Insertion, since the
-// packets are all but sorted: those shown later than a packet and decoded before it are fewer than
-// 2 maxReorder, as each of them and the packet itself move by maxReorder at most.
+// reports false if one moves by more than maxReorder. It is an insertion sort, since the packets are nearly
+// sorted: fewer than 2 maxReorder packets are decoded before a given one and shown after it, as each of
+// them and the packet itself move by at most maxReorder.
 func arrange(all []stamp) bool {
 	for i, s := range all {
 		j := i
@@ -188,25 +190,25 @@ func arrange(all []stamp) bool {
 		all[j] = s
 	}
 	for rank, s := range all {
-		if far := rank - s.pos; far > maxReorder || far < -maxReorder {
+		if moved := rank - s.pos; moved > maxReorder || moved < -maxReorder {
 			return false
 		}
 	}
 	return true
 }
 
-// search finds a time stamp in a list in its order, as slices.BinarySearch does.
+// search finds a time stamp in a list sorted by time stamp, as slices.BinarySearch does.
 func search(list []stamp, pts int64) (int, bool) {
 	return slices.BinarySearchFunc(list, pts, func(s stamp, pts int64) int { return cmp.Compare(s.pts, pts) })
 }
 
-// find returns the number of the frame with the time stamp, false where there is none.
+// find returns the number of the frame with the time stamp, or false if there is none.
 func (x *index) find(pts int64) (int, bool) {
 	return search(x.frames, pts)
 }
 
-// place returns the place in decoding order of the packet with the time stamp, -1 where it is
-// not known or not the only one.
+// place returns the place in decoding order of the packet with the time stamp, or -1 if there is no such
+// packet or more than one.
 func (x *index) place(pts int64) int {
 	i, ok := search(x.all, pts)
 	if !ok || i+1 < len(x.all) && x.all[i+1].pts == pts {
@@ -215,8 +217,8 @@ func (x *index) place(pts int64) int {
 	return x.all[i].pos
 }
 
-// lastFor returns the place in decoding order of the last packet without which a frame up to number
-// i may not come out.
+// lastFor returns the place in decoding order of the last packet that the decoder needs in order to put
+// out all frames up to frame i.
 func (x *index) lastFor(i int) int {
 	if x.counted || i+1 >= len(x.frames) {
 		return x.packets - 1
@@ -229,16 +231,15 @@ func (x *index) lastFor(i int) int {
 	return last
 }
 
-// before returns the number, among the keys, of the last one from which frame i comes out as in
-// a straight decode; -1 stands for the start of the file. A picture that is decoded after a key
-// and shown before it may need what came before the key, so the key is shown no later than the
-// frame.
+// before returns the index in keys of the last key from which frame i decodes as in a decode from the
+// start, or -1 for the start of the file. A picture that is decoded after a key and shown before it may
+// need packets before the key, so that the key must be shown no later than the frame.
 func (x *index) before(i int) int {
 	return sort.Search(len(x.keys), func(k int) bool { return x.keys[k].pts > x.frames[i].pts }) - 1
 }
 
-// cleanAfter is the time stamp from which on no picture is predicted from the one at a place in
-// decoding order, the largest number where there is none.
+// cleanAfter returns the time stamp from which on no picture is predicted from the one at place pos in
+// decoding order, or math.MaxInt64 if there is no such time stamp.
 func (x *index) cleanAfter(pos int) int64 {
 	k := sort.Search(len(x.keys), func(k int) bool { return x.keys[k].pos > pos })
 	if k > 0 && x.order[pos] < x.keys[k-1].pts { // decoded after a clean start and shown before it
@@ -250,8 +251,8 @@ func (x *index) cleanAfter(pos int) int64 {
 	return x.keys[k].pts
 }
 
-// startAt drops the frames before pts, and returns how many those are: a straight decode does not give them,
-// since they need pictures from before the clip, or since the file is damaged.
+// startAt drops the frames before pts and returns their number. A decode from the start does not give them:
+// they need pictures from before the clip, or the file is damaged.
 func (x *index) startAt(pts int64) int {
 	i, _ := x.find(pts)
 	x.frames = x.frames[i:]

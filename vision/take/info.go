@@ -10,11 +10,11 @@ type Info struct {
 
 	Width, Height int     // pixels, upright and square
 	PixelAspect   float64 // width of a stored pixel over its height; where it is not 1 the pictures are scaled to square pixels
-	Orientation   int     // as stored, EXIF numbering 1 to 8; already put right
+	Orientation   int     // as stored, EXIF numbering 1 to 8; already applied
 
 	Frames      int           // 1 for a still
 	Duration    time.Duration // from the first frame to the end of the last, as stored; 0 for a still
-	NominalRate float64       // frames per second by the usual interval of the stored time stamps; 0 unknown or a still
+	NominalRate float64       // frames per second from the usual interval of the stored time stamps; 0 for a still or if unknown
 	TrueRate    float64       // frames per second as taken; differs from NominalRate for tagged slow motion
 	Variable    bool          // an interval differs from the usual one by more than a tenth
 

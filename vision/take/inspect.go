@@ -24,43 +24,44 @@ func (k kind) String() string {
 	return [...]string{"clip", "jpeg", "png", "webp", "heic"}[k]
 }
 
-// inspect looks at the file and its first bytes. What is no known still is tried as a clip.
+// inspect checks the file and returns its kind, by its first bytes, and its size in bytes. A file that is not a
+// known kind of still counts as a clip.
 func inspect(path string) (kind, int64, error) {
 	st, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return 0, 0, wrong("check the name and the folder it is in", "there is no file %q", path)
+		return 0, 0, newError("check the name and the folder it is in", "there is no file %q", path)
 	case err != nil:
-		return 0, 0, wrong("check the name and the right to read it", "%q cannot be opened", path).because(err)
+		return 0, 0, newError("check the name and the right to read it", "%q cannot be opened", path).withCause(err)
 	case st.IsDir():
-		return 0, 0, wrong("give one file in it: "+wanted, "%q is a folder", path)
+		return 0, 0, newError("give one file in it: "+formatsHint, "%q is a folder", path)
 	case !st.Mode().IsRegular():
-		return 0, 0, wrong(wanted, "%q is not an ordinary file", path)
+		return 0, 0, newError(formatsHint, "%q is not an ordinary file", path)
 	case st.Size() == 0:
-		return 0, 0, wrong("copy it from the camera again", "%q is empty", path)
+		return 0, 0, newError("copy it from the camera again", "%q is empty", path)
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return 0, 0, wrong("check the right to read it", "%q cannot be opened", path).because(err)
+		return 0, 0, newError("check the right to read it", "%q cannot be opened", path).withCause(err)
 	}
 	defer f.Close()
 	head := make([]byte, 512)
 	n, err := io.ReadFull(f, head)
 	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) {
-		return 0, 0, wrong("check the disk or card it is on", "%q cannot be read", path).because(err)
+		return 0, 0, newError("check the disk or card it is on", "%q cannot be read", path).withCause(err)
 	}
 	k, ok := sniff(head[:n])
 	if !ok {
-		return 0, 0, wrong("convert it to JPEG or PNG; "+wanted, "%q is a picture in a form that is not read here", path)
+		return 0, 0, newError("convert it to JPEG or PNG; "+formatsHint, "%q is a picture in a form that is not read here", path)
 	}
 	if k != clipKind && st.Size() > maxStill {
-		return 0, 0, wrong("make it smaller", "%q is too large for a still: %d MB", path, st.Size()>>20)
+		return 0, 0, newError("make it smaller", "%q is too large for a still: %d MB", path, st.Size()>>20)
 	}
 	return k, st.Size(), nil
 }
 
-// sniff tells a still by its first bytes. It reports false for pictures of a kind that is known
-// and not read.
+// sniff recognises a still by its first bytes. It reports false for kinds of pictures that are recognised
+// but not supported.
 func sniff(head []byte) (kind, bool) {
 	starts := func(s string) bool { return len(head) >= len(s) && string(head[:len(s)]) == s }
 	switch {
@@ -78,7 +79,7 @@ func sniff(head []byte) (kind, bool) {
 	return clipKind, true
 }
 
-// sniffBrands tells HEIF pictures (ISO/IEC 23008-12 annex B) from clips.
+// sniffBrands distinguishes HEIF pictures (ISO/IEC 23008-12 annex B) from clips.
 func sniffBrands(head []byte) (kind, bool) {
 	n := min(int(binary.BigEndian.Uint32(head)), len(head))
 	var brands []string

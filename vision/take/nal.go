@@ -4,15 +4,15 @@ import "bytes"
 
 // cleanStart reports whether decoding may start at a key packet and give the same pictures, from
 // that picture on in the order of showing, as a decode from the start of the clip. Containers
-// also mark pictures from which decoding only settles after a while (gradual refresh), so that
-// for H.264 and HEVC the coded bytes decide:
+// also mark pictures after which decoding takes several frames to become correct (gradual refresh).
+// For H.264 and HEVC the coded bytes therefore decide:
 //
 //   - H.264 (ITU-T H.264 7.4.1.2.1, D.2.8): an IDR picture, or a recovery point that is exact
 //     and takes no further frames.
 //   - HEVC (ITU-T H.265 7.4.2.2): an IRAP picture, NAL unit types 16 to 21.
 //
 // For other codecs the container's mark is right. size is the number of bytes of a NAL unit's
-// length, 0 where units are parted by start codes.
+// length field, 0 if units are separated by start codes.
 func cleanStart(codec string, data []byte, size int) bool {
 	switch codec {
 	case "h264":
@@ -41,8 +41,8 @@ func cleanStart(codec string, data []byte, size int) bool {
 }
 
 // temporal returns the temporal layer of a packet's picture, and whether another picture of that layer
-// may be predicted from it (ITU-T H.264 7.4.1, nal_ref_idc; ITU-T H.265 7.4.2.2, table 7-1). Where a
-// codec does not say, any may.
+// may be predicted from it (ITU-T H.264 7.4.1, nal_ref_idc; ITU-T H.265 7.4.2.2, table 7-1). For a codec
+// that does not say, refers is true.
 func temporal(codec string, data []byte, size int) (layer int, refers bool) {
 	switch codec {
 	case "h264":
@@ -102,7 +102,7 @@ func startCodeUnits(data []byte) func(func([]byte) bool) {
 	}
 }
 
-// exactRecovery looks through an SEI unit, without its header byte, for a recovery point with
+// exactRecovery reports whether an SEI unit, given without its header byte, holds a recovery point with
 // recovery_frame_cnt 0 and exact_match_flag 1.
 func exactRecovery(unit []byte) bool {
 	sei := unescape(unit)
@@ -135,7 +135,7 @@ func seiNumber(sei []byte) (int, []byte) {
 	return 0, nil
 }
 
-// unescape takes out the bytes that keep start codes from appearing by chance.
+// unescape removes the emulation prevention bytes.
 func unescape(unit []byte) []byte {
 	return bytes.ReplaceAll(unit, []byte{0, 0, 3}, []byte{0, 0})
 }

@@ -8,10 +8,10 @@ import (
 	"ecart/vision/internal/av"
 )
 
-// reader decodes one clip: a demuxer and a decoder, and where they stand.
+// reader decodes one clip. It holds a demuxer, a decoder and their position.
 type reader struct {
 	path    string
-	known   *av.Known // of the file
+	known   *av.Known // what av learnt about the streams when the file was first opened
 	threads int
 	index   *index
 
@@ -23,24 +23,24 @@ type reader struct {
 
 	expected int // number of the frame that should come next
 	damage   damage
-	jumps    int // how often decoding has started anew
-	came     int // pictures that the decoder has put out
+	jumps    int // number of restarts of decoding
+	decoded  int // number of pictures the decoder has put out
 }
 
-// near is how many frames are decoded rather than jumped over: a seek restarts the decoder's
-// threads and costs about as much.
+// near is the largest number of packets that are decoded instead of skipped by a seek: a seek restarts
+// the decoder's threads and costs about as much.
 const near = 8
 
-// late is how many pictures past the wanted time stamp are looked at before a search gives up;
-// a decoder holds back at most 16.
+// late is the number of pictures after the requested frame that are decoded before the search gives up.
+// A decoder holds back at most 16.
 const late = 16
 
 var errMissing = errors.New("the picture cannot be decoded")
 
-// errTooLarge says that the decoder needs more memory for pictures than it may have.
+// errTooLarge says that the decoder needs more memory for pictures than av.MostPictures.
 var errTooLarge = errors.New("too much memory for pictures")
 
-// openReader opens the clip anew, at its start.
+// openReader opens the clip at its start, with n decoding threads.
 func openReader(ctx context.Context, path string, known *av.Known, n int, x *index) (*reader, error) {
 	r := &reader{path: path, known: known, threads: n, index: x, until: x.packets - 1}
 	if err := r.rewind(ctx); err != nil {
@@ -56,7 +56,7 @@ func (r *reader) close() {
 	}
 }
 
-// rewind starts over as a straight decode does, from a file opened anew.
+// rewind reopens the file and starts decoding at its beginning.
 func (r *reader) rewind(ctx context.Context) error {
 	r.close()
 	clip, err := av.Open(ctx, r.path, maxPixels, r.known)
@@ -68,11 +68,11 @@ func (r *reader) rewind(ctx context.Context) error {
 		return err
 	}
 	r.clip = clip
-	r.stand(-1)
+	r.reset(-1)
 	return nil
 }
 
-// restart opens the decoder with another number of threads, and stands at the start.
+// restart reopens the decoder with another number of threads and goes to the start.
 func (r *reader) restart(ctx context.Context, threads int) error {
 	r.threads = threads
 	if err := r.clip.Start(threads); err != nil {
@@ -81,7 +81,7 @@ func (r *reader) restart(ctx context.Context, threads int) error {
 	return r.toStart(ctx)
 }
 
-// toStart stands at the start. The file is opened anew only where the container cannot go back there.
+// toStart goes to the start. It reopens the file only if the container cannot seek there.
 func (r *reader) toStart(ctx context.Context) error {
 	if r.index.counted || !r.seek(ctx, r.index.start) {
 		return r.rewind(ctx)
@@ -89,16 +89,16 @@ func (r *reader) toStart(ctx context.Context) error {
 	return nil
 }
 
-// stand forgets what was decoded; the next packet comes after place fed.
-func (r *reader) stand(fed int) {
+// reset clears the state of decoding. The next packet is the one after place fed.
+func (r *reader) reset(fed int) {
 	r.fed, r.shown, r.expected, r.ended = fed, -1, 0, false
-	r.clip.Faults() // those met before are over
+	r.clip.Faults() // discards those from before the reset
 	r.damage = damage{}
 	r.jumps++
 }
 
-// seek stands before the key, ready to feed it. It reports false where the container does not
-// land at or before it. Where ctx ends meanwhile, it closes the clip, whose place is not known.
+// seek goes to the key and feeds it to the decoder. It reports false if the container does not land at
+// or before the key. If ctx ends meanwhile, it closes the clip, whose position is then unknown.
 func (r *reader) seek(ctx context.Context, k key) bool {
 	// From the start of the file, packets are skipped without being decoded.
 	for _, ts := range []int64{k.dts, k.pts, r.index.start.dts, r.index.start.pts} {
@@ -108,7 +108,7 @@ func (r *reader) seek(ctx context.Context, k key) bool {
 		if ts == av.NoTime || r.clip.SeekKey(ts) != nil {
 			continue
 		}
-		r.stand(-1)
+		r.reset(-1)
 		for {
 			p, err := r.clip.Read()
 			if err != nil || ctx.Err() != nil {
@@ -133,9 +133,9 @@ func (r *reader) seek(ctx context.Context, k key) bool {
 	return false
 }
 
-// alone decodes the first picture without those that a decoder asks for before it shows one. The
-// error is errMissing where others may come before it.
-func (r *reader) alone(ctx context.Context) (av.Shown, error) {
+// decodeAlone decodes the first picture from its own packet only, without the further packets that a decoder
+// normally takes before it puts out a picture. The error is errMissing if another picture may come first.
+func (r *reader) decodeAlone(ctx context.Context) (av.Shown, error) {
 	x := r.index
 	if x.counted || len(x.frames) == 0 || len(x.keys) == 0 || x.keys[0].pos != 0 || x.frames[0].pos != 0 || !r.seek(ctx, x.start) {
 		return av.Shown{}, errMissing
@@ -149,22 +149,22 @@ func (r *reader) alone(ctx context.Context) (av.Shown, error) {
 	return s, nil
 }
 
-// next decodes the next picture. The error is io.EOF after the last, that of ctx where ctx has ended.
+// next decodes the next picture. The error is io.EOF after the last one, and that of ctx if ctx has ended.
 func (r *reader) next(ctx context.Context) (av.Shown, error) {
 	for {
 		s, err := r.clip.Receive()
-		faults := r.faults()
+		faults := r.markFaults()
 		switch {
 		case err == nil:
-			r.came++
-			r.note(s)
+			r.decoded++
+			r.record(s)
 			return s, nil
 		case errors.Is(err, io.EOF):
 			return av.Shown{}, io.EOF
 		case r.tooLarge():
 			return av.Shown{}, errTooLarge
 		case !errors.Is(err, av.ErrAgain) && faults == 0:
-			r.failed()
+			r.markUnknown()
 		}
 		if err := r.feed(ctx); err != nil {
 			return av.Shown{}, err
@@ -172,14 +172,14 @@ func (r *reader) next(ctx context.Context) (av.Shown, error) {
 	}
 }
 
-// tooLarge reports whether there was no memory for a picture.
+// tooLarge reports whether the decoder was refused memory for a picture.
 func (r *reader) tooLarge() bool {
 	w, _ := r.clip.TooLarge()
 	return w > 0
 }
 
-// note keeps account of a picture that has come out.
-func (r *reader) note(s av.Shown) {
+// record updates the position and the damage after the decoder has put out a picture.
+func (r *reader) record(s av.Shown) {
 	x := r.index
 	if x.counted {
 		r.shown++
@@ -188,26 +188,26 @@ func (r *reader) note(s av.Shown) {
 	}
 	if s.Damaged {
 		if pos := x.place(s.PTS); pos >= 0 {
-			r.spoil(pos)
+			r.markDamaged(pos)
 		} else {
-			r.failed()
+			r.markUnknown()
 		}
 	}
 	i, ok := x.find(s.PTS)
 	if !ok {
 		return
 	}
-	// Those between that were fed and did not come are damaged, and later ones may have been made from
-	// them. One that was not fed, where a span ends before its packet, is not missing.
+	// Frames before i that were fed but not put out are damaged, and later ones may be predicted from
+	// them. A frame that was not fed, because its packet lies after until, is not missing.
 	for _, f := range x.frames[min(r.expected, i):i] {
 		if f.pos <= r.fed {
-			r.spoil(f.pos)
+			r.markDamaged(f.pos)
 		}
 	}
 	r.shown, r.expected = i, max(r.expected, i+1)
 }
 
-// feed hands one more packet to the decoder, or tells it that there is none.
+// feed sends the next packet to the decoder, or drains the decoder if there is none.
 func (r *reader) feed(ctx context.Context) error {
 	if err := ctx.Err(); err != nil {
 		return err
@@ -218,23 +218,23 @@ func (r *reader) feed(ctx context.Context) error {
 	if r.fed < r.until {
 		if _, err := r.clip.Read(); err == nil {
 			r.fed++
-			if r.clip.Send() != nil && r.faults() == 0 {
-				r.failed()
+			if r.clip.Send() != nil && r.markFaults() == 0 {
+				r.markUnknown()
 			}
 			return nil
 		}
-		if err := ctx.Err(); err != nil { // it is this that ended the reading
+		if err := ctx.Err(); err != nil { // reading ended because ctx ended
 			return err
 		}
 	}
 	r.ended = true
-	if r.clip.Drain() != nil && r.faults() == 0 {
-		r.failed()
+	if r.clip.Drain() != nil && r.markFaults() == 0 {
+		r.markUnknown()
 	}
 	return nil
 }
 
-// current says which frame the picture last put out is, false where it is none.
+// current returns the frame number of the picture last put out, or false if it is not a frame.
 func (r *reader) current(s av.Shown) (int, bool) {
 	if r.index.counted {
 		return r.shown, r.shown < len(r.index.frames)
@@ -242,7 +242,7 @@ func (r *reader) current(s av.Shown) (int, bool) {
 	return r.index.find(s.PTS)
 }
 
-// advance decodes until frame i has come out. The error is errMissing where it does not come.
+// advance decodes up to frame i. The error is errMissing if the decoder does not put it out.
 func (r *reader) advance(ctx context.Context, i int) (av.Shown, error) {
 	past := 0
 	for {
@@ -271,8 +271,8 @@ func (r *reader) advance(ctx context.Context, i int) (av.Shown, error) {
 	}
 }
 
-// goTo decodes frame i: onward from where it stands where that is near, else from the clean
-// start before it, else from earlier ones, else from the start of the file.
+// goTo decodes frame i. It continues from the current position if that is near, else starts from the
+// clean start before the frame. If that fails, it tries earlier clean starts and then the start of the file.
 func (r *reader) goTo(ctx context.Context, i int) (av.Shown, error) {
 	x := r.index
 	k := -1

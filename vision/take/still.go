@@ -15,17 +15,17 @@ import (
 	"ecart/vision/internal/av"
 )
 
-// openStill checks and decodes a still.
+// openStill checks and decodes a still, and reads its metadata.
 func (t *Take) openStill(ctx context.Context, k kind) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	cannot := func(err error) error {
-		return wrong("check the disk or card it is on", "%q cannot be read", t.path).because(err)
+	unreadable := func(err error) error {
+		return newError("check the disk or card it is on", "%q cannot be read", t.path).withCause(err)
 	}
 	f, err := os.Open(t.path)
 	if err != nil {
-		return cannot(err)
+		return unreadable(err)
 	}
 	defer f.Close()
 	data := io.NewSectionReader(f, 0, t.info.Size)
@@ -38,7 +38,7 @@ func (t *Take) openStill(ctx context.Context, k kind) error {
 	info.Still, info.Frames, info.Codec, info.BitDepth = true, 1, k.String(), h.depth
 	info.Captured, info.Make, info.Model, info.FocalLength35 = tags.captured, tags.maker, tags.model, tags.focal35
 	switch {
-	case h.heic != nil: // the file's own properties count, whatever EXIF says
+	case h.heic != nil: // the file's own properties take precedence over EXIF
 		info.Orientation = int(h.heic.orientation)
 	case k != heicKind: // its decoder has put it upright
 		info.Orientation = int(o)
@@ -52,12 +52,12 @@ func (t *Take) stillFrame() *Frame {
 	return &Frame{picture: t.still, orientation: av.Orientation(t.info.Orientation)}
 }
 
-// decodeStill decodes a still, not yet turned by EXIF. Its size and what decoding it takes are
-// checked before anything is allocated for it.
+// decodeStill decodes a still in its stored orientation. Its size and the memory for decoding are checked
+// before anything is allocated.
 func decodeStill(name string, k kind, data *io.SectionReader) (p *av.Picture, h header, err error) {
-	// What a decoder says of a damaged file are its own words and numbers, which help nobody.
-	broken := wrong("it is cut short or damaged: copy it from the camera again", "%q cannot be read as %s", name, k)
-	defer func() { // a decoder that trips over a damaged file is an error of the file
+	// The decoders' own messages about damaged files do not help the user and are left out.
+	broken := newError("it is cut short or damaged: copy it from the camera again", "%q cannot be read as %s", name, k)
+	defer func() { // a panic in a decoder means a damaged file
 		if recover() != nil {
 			p, err = nil, broken
 		}
@@ -97,30 +97,31 @@ func decodeStill(name string, k kind, data *io.SectionReader) (p *av.Picture, h 
 	if err := checkSize(name, img.Bounds().Dx(), img.Bounds().Dy()); err != nil {
 		return nil, h, err
 	}
-	collect(h.memory)
+	freeGarbage(h.memory)
 	p = picture(img, h.form)
 	if k == heicKind {
-		p = p.Copy() // out of the decoder's memory, all of which it would hold
+		p = p.Copy() // else the picture would keep all of the decoder's memory alive
 		mendCorner(p)
 	}
 	img = nil
-	collect(h.memory)
+	freeGarbage(h.memory)
 	return p, h, nil
 }
 
-// header is what a still says before it is decoded.
+// header is what is known of a still before decoding.
 type header struct {
 	config image.Config
 	depth  int          // bits per sample
-	form   av.Picture   // the colours of luma and chroma
-	memory int64        // what decoding takes, in bytes
-	heic   *heicPicture // nil where another library decodes it
+	form   av.Picture   // matrix, range and siting of luma and chroma
+	memory int64        // estimated memory for decoding, bytes
+	heic   *heicPicture // nil if another library decodes it
 }
 
 func readHeader(k kind, data *io.SectionReader) (h header, err error) {
 	from := func() io.Reader { return io.NewSectionReader(data, 0, data.Size()) }
-	// JFIF. A HEIC file does not say where its chroma lies, and turning moves it: if it is not in
-	// the centre, all colours are off by the same half pixel at most.
+	// The defaults are those of JFIF. A HEIC file does not state its chroma siting, and rotation
+	// changes it. If the siting is not the centre, all colours are shifted by the same amount, at
+	// most half a pixel.
 	h = header{depth: 8, form: av.Picture{Space: av.SpaceBT601, Full: true, Siting: av.Centre}}
 	switch k {
 	case jpegKind:
@@ -155,8 +156,8 @@ func readHeader(k kind, data *io.SectionReader) (h header, err error) {
 	return h, err
 }
 
-// picture keeps the decoder's own planes of luma and chroma, with the colours that form describes,
-// and turns everything else to RGBA on white, in its own memory where it can.
+// picture wraps a decoded image without copying if it has luma and chroma planes, whose matrix, range and
+// siting are those of form. Any other image is converted to RGBA on white, in place where possible.
 func picture(img image.Image, form av.Picture) *av.Picture {
 	p := form
 	p.Width, p.Height = img.Bounds().Dx(), img.Bounds().Dy()
@@ -207,7 +208,7 @@ func picture(img image.Image, form av.Picture) *av.Picture {
 	return &p
 }
 
-// highBytes leaves the upper one of every two bytes, in place.
+// highBytes keeps the upper byte of each 16-bit sample, in place.
 func highBytes(pix []byte) []byte {
 	n := len(pix) / 2
 	for i := range n {
@@ -216,7 +217,7 @@ func highBytes(pix []byte) []byte {
 	return pix[:n]
 }
 
-// whitened lays pixels whose colours are not yet weighed by their alpha on white, in place.
+// whitened composes RGBA pixels with non-premultiplied alpha onto white, in place.
 func whitened(pix []byte) []byte {
 	for i := 0; i+4 <= len(pix); i += 4 {
 		if alpha := pix[i+3]; alpha != 255 {
@@ -226,7 +227,7 @@ func whitened(pix []byte) []byte {
 	return pix
 }
 
-// whiten lays one pixel with the given alpha on white.
+// whiten composes one pixel with the given alpha onto white.
 func whiten(pix []byte, alpha int) {
 	for i := range 3 {
 		pix[i] = byte((int(pix[i])*alpha + 255*(255-alpha) + 127) / 255)

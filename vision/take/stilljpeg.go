@@ -8,16 +8,16 @@ import (
 	"io"
 )
 
-// jpegFrame is what a frame header of JPEG (ITU-T T.81 B.2.2) says.
+// jpegFrame holds the fields of a JPEG frame header (ITU-T T.81 B.2.2).
 type jpegFrame struct {
 	width, height int
 	progressive   bool
-	sampling      [][2]int64 // of each component, across and down, 1 to 4
-	rgb           bool       // the components are called R, G and B
+	sampling      [][2]int64 // factors of each component, horizontal and vertical, 1 to 4
+	rgb           bool       // the component identifiers are R, G and B
 }
 
-// readJPEGFrame finds the frame header. It goes over the markers as image/jpeg does, so that both
-// find the same one.
+// readJPEGFrame reads the frame header. It steps through the markers as image/jpeg does, so that both
+// find the same header.
 func readJPEGFrame(from io.Reader) (jpegFrame, error) {
 	r := bufio.NewReader(from)
 	var f jpegFrame
@@ -66,7 +66,7 @@ func readJPEGFrame(from io.Reader) (jpegFrame, error) {
 	}
 }
 
-// nextMarker reads up to the next marker. What lies before it is passed over.
+// nextMarker skips to the next marker and returns it.
 func nextMarker(r *bufio.Reader) (byte, error) {
 	last := byte(0)
 	for {
@@ -81,9 +81,12 @@ func nextMarker(r *bufio.Reader) (byte, error) {
 	}
 }
 
-// jpegMemory is what image/jpeg takes, in bytes: a byte for each sample, padded to whole blocks; four
-// more for the coefficients of a progressive one; and four a pixel where it makes RGB or CMYK of
-// them, with four more for what is made of CMYK here.
+// jpegMemory estimates the memory of image/jpeg for a picture, in bytes:
+//
+//	each sample, padded to whole blocks         1
+//	coefficients of a progressive picture       4 more for each sample
+//	RGB                                         4 for each pixel
+//	CMYK, with its conversion to RGBA           8 for each pixel
 func jpegMemory(data *io.SectionReader, cfg image.Config) (int64, error) {
 	f, err := readJPEGFrame(io.NewSectionReader(data, 0, data.Size()))
 	if err != nil {
@@ -98,26 +101,26 @@ func jpegMemory(data *io.SectionReader, cfg image.Config) (int64, error) {
 	}
 	across, down := (int64(f.width)+8*h-1)/(8*h), (int64(f.height)+8*v-1)/(8*v)
 	n := int64(f.width) * int64(f.height)
-	bytes := int64(0)
+	total := int64(0)
 	for _, s := range f.sampling {
-		bytes += across * down * 64 * s[0] * s[1]
+		total += across * down * 64 * s[0] * s[1]
 	}
 	if f.progressive {
-		bytes += 4 * bytes
+		total += 4 * total
 	}
 	switch {
 	case len(f.sampling) == 4:
-		bytes += 8 * n
-	case len(f.sampling) == 3 && (f.rgb || bytes+4*n > stillMemory && adobeRGB(data)):
-		bytes += 4 * n
+		total += 8 * n
+	case len(f.sampling) == 3 && (f.rgb || total+4*n > stillMemory && adobeRGB(data)):
+		total += 4 * n
 	}
-	return bytes, nil
+	return total, nil
 }
 
 // adobeRGB reports whether a segment of the file says that its three components are RGB: APP14 of
-// Adobe with transform 0. It may stand anywhere, so that the whole file is looked through.
+// Adobe with transform 0. The segment may be anywhere, so that the whole file is searched.
 func adobeRGB(data *io.SectionReader) bool {
-	const size = 16 // of marker, length and content
+	const size = 16 // marker, length and content, bytes
 	buf := make([]byte, 1<<16)
 	for at := int64(0); at < data.Size(); at += int64(len(buf)) - size {
 		n, _ := data.ReadAt(buf, at)

@@ -6,20 +6,19 @@ import (
 	"io"
 )
 
-// ahead is how many decoded frames may wait for the function of Stream.
+// ahead is the number of decoded frames that may wait for the function of Stream.
 const ahead = 2
 
-// Stream decodes straight on from frame from and calls fn with each frame in order, while the
-// next ones are being decoded. A frame and its planes are valid until fn returns; Clone
-// keeps one. Frames that cannot be decoded are left out, which shows in Index.
+// Stream calls fn with each frame in order, from frame from to the last one, while the following frames
+// are being decoded. A frame and its planes are valid until fn returns; Clone makes a copy that lasts. Frames
+// that cannot be decoded are left out; Frame.Index then skips their numbers.
 //
-// It returns the error of fn, that of ctx at once where ctx ends, or an *Error. From within fn, Frame may
-// be called.
+// It returns the error of fn, the error of ctx as soon as ctx ends, or an *Error. fn may call Frame.
 func (t *Take) Stream(ctx context.Context, from int, fn func(*Frame) error) error {
 	return t.Span(ctx, from, t.info.Frames-1, fn)
 }
 
-// Span is Stream up to frame to, after which no more is decoded.
+// Span is Stream for the frames from to to, both included.
 func (t *Take) Span(ctx context.Context, from, to int, fn func(*Frame) error) error {
 	for _, i := range []int{from, to} {
 		if err := t.checkRange(i); err != nil {
@@ -29,12 +28,12 @@ func (t *Take) Span(ctx context.Context, from, to int, fn func(*Frame) error) er
 	if t.still != nil {
 		return fn(t.stillFrame())
 	}
-	within, cancel := context.WithCancel(ctx)
+	decodeCtx, cancel := context.WithCancel(ctx)
 	queue := make(chan *Frame, ahead)
 	var failed error
 	go func() {
 		defer close(queue)
-		failed = t.decode(within, from, to, queue)
+		failed = t.decode(decodeCtx, from, to, queue)
 	}()
 	drain := func() {
 		for f := range queue {
@@ -44,7 +43,7 @@ func (t *Take) Span(ctx context.Context, from, to int, fn func(*Frame) error) er
 	defer func() {
 		cancel()
 		if ctx.Err() != nil {
-			go drain() // the picture that is being decoded is not waited for
+			go drain() // do not wait for the picture being decoded
 		} else {
 			drain()
 		}
@@ -66,12 +65,12 @@ func (t *Take) Span(ctx context.Context, from, to int, fn func(*Frame) error) er
 	}
 }
 
-// CleanStart is the last frame at or before frame i from which decoding begins clean: Stream
-// from there decodes nothing before it, and every frame from it to i is as in a straight decode.
-// It is 0 where frames can only be counted from the start of the clip, and for a still. i is
-// brought into the range of the frames.
+// CleanStart returns the last frame at or before frame i at which decoding can start clean: Stream from
+// there decodes nothing before it, and every frame from it to i is the same as in a decode from the start.
+// It returns 0 for a still, and if frames can only be counted from the start of the clip. i is clamped to
+// the range of the frames.
 //
-// A clip is read backwards in stretches from one such frame to the next.
+// To read a clip backwards, read the stretches between such frames from the last to the first.
 func (t *Take) CleanStart(i int) int {
 	if t.still != nil || t.index.counted {
 		return 0
@@ -81,7 +80,7 @@ func (t *Take) CleanStart(i int) int {
 	if k < 0 {
 		return 0
 	}
-	n, _ := x.find(x.keys[k].pts) // a key that an edit list hides: the first frame after it
+	n, _ := x.find(x.keys[k].pts) // if an edit list hides the key, this is the first frame after it
 	return n
 }
 
@@ -94,7 +93,7 @@ func (t *Take) decode(ctx context.Context, from, to int, queue chan<- *Frame) er
 	defer t.release(r)
 	r.until = t.index.lastFor(to)
 	s, err := r.goTo(ctx, from)
-	if errors.Is(err, errMissing) { // straight from the start to the first one after it
+	if errors.Is(err, errMissing) { // decode from the start to the first frame after it
 		if err = r.rewind(ctx); err == nil {
 			s, err = r.next(ctx)
 		}
@@ -110,7 +109,7 @@ func (t *Take) decode(ctx context.Context, from, to int, queue chan<- *Frame) er
 		if i > to {
 			return nil
 		}
-		f, err := t.grab(r, s, i)
+		f, err := t.makeFrame(r, s, i)
 		if err != nil {
 			return err
 		}
@@ -125,5 +124,5 @@ func (t *Take) decode(ctx context.Context, from, to int, queue chan<- *Frame) er
 	if errors.Is(err, io.EOF) {
 		return nil
 	}
-	return t.reread(ctx, err)
+	return t.readError(ctx, err)
 }

@@ -8,11 +8,11 @@ import (
 	"os"
 )
 
-// sum is the hash of a file, being worked out.
+// sum computes the SHA-256 of a file in the background.
 type sum struct {
 	cancel context.CancelFunc
 	done   chan struct{}
-	hex    string // "" where the file could not be read to its end
+	hex    string // valid once done is closed; "" if the file could not be read to its end
 }
 
 func startSum(path string) *sum {
@@ -25,7 +25,7 @@ func startSum(path string) *sum {
 	return s
 }
 
-// hashFile returns the SHA-256 of a file, "" where it cannot be read to its end or ctx ends.
+// hashFile returns the SHA-256 of a file, or "" if it cannot be read to its end or ctx ends.
 func hashFile(ctx context.Context, path string) string {
 	f, err := os.Open(path)
 	if err != nil {
@@ -47,7 +47,7 @@ func hashFile(ctx context.Context, path string) string {
 	return ""
 }
 
-// wait waits for the hash, or for the end of ctx, whose error it returns then.
+// wait waits for the hash. If ctx ends first, it returns the error of ctx.
 func (s *sum) wait(ctx context.Context) (string, error) {
 	select {
 	case <-s.done:
@@ -57,7 +57,7 @@ func (s *sum) wait(ctx context.Context) (string, error) {
 	}
 }
 
-// stop ends the work and waits until it has ended.
+// stop cancels the computation and waits until it has ended.
 func (s *sum) stop() {
 	s.cancel()
 	<-s.done

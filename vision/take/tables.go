@@ -8,25 +8,26 @@ import (
 	"os"
 )
 
-// maxPackets bounds the pictures of a clip: 1 h 9 min at 240 a second, 4 h 38 min at 60. Each takes about 120
-// bytes in the index, while it is made.
+// maxPackets is the largest number of pictures in a clip: 1 h 9 min at 240 a second, 4 h 38 min at 60. Each
+// takes about 120 bytes while the index is built.
 const maxPackets = 1_000_000
 
-// maxEntries bounds what all tables of an MP4 or MOV file list together, edit lists applied: FFmpeg makes a list
-// of it with 24 bytes an entry on opening, in one go, and a file of 1 MB can ask for 2 GB and 15 s of that. It is
-// room for four tracks with maxPackets each: 96 MB, and 0.1 s.
+// maxEntries is the largest total number of entries in the tables of an MP4 or MOV file, with edit lists applied.
+// On opening, FFmpeg builds a list of 24 bytes an entry in one go; a file of 1 MB can make that 2 GB and 15 s.
+// The limit allows four tracks with maxPackets each: 96 MB and 0.1 s.
 const maxEntries = 4 * maxPackets
 
 func tooLong(name string) *Error {
-	return wrong(fmt.Sprintf("cut out the part that matters; at most %d million pictures are read, more than an hour at 240 a second", maxPackets/1_000_000),
+	return newError(fmt.Sprintf("cut out the part that matters; at most %d million pictures are read, more than an hour at 240 a second", maxPackets/1_000_000),
 		"%q lists too many pictures, or shows them too often by its edit list", name)
 }
 
-// checkTables refuses an MP4 or MOV file whose tables list too much. Of any other file it finds nothing.
+// checkTables returns an error for an MP4 or MOV file whose tables have more than maxEntries entries. Other files
+// pass.
 func checkTables(ctx context.Context, name, path string) error {
 	f, err := os.Open(path)
 	if err != nil {
-		return wrong("check the right to read it", "%q cannot be opened", name).because(err)
+		return newError("check the right to read it", "%q cannot be opened", name).withCause(err)
 	}
 	defer f.Close()
 	n, err := entries(ctx, f)
@@ -36,8 +37,8 @@ func checkTables(ctx context.Context, name, path string) error {
 	return err
 }
 
-// entries is how many entries the tables of an MP4 or MOV file list, or some number above maxEntries. The error
-// is that of ctx.
+// entries counts the entries in the tables of an MP4 or MOV file. It stops once the count exceeds maxEntries. The
+// error is that of ctx.
 func entries(ctx context.Context, f *os.File) (int64, error) {
 	var t tables
 	for b := range fileBoxes(f, 0, math.MaxInt64) {
@@ -54,19 +55,19 @@ func entries(ctx context.Context, f *os.File) (int64, error) {
 	return t.all, nil
 }
 
-// tables is what the boxes of a file or of one track list.
+// tables counts what the boxes of a file or of one track list.
 type tables struct {
-	all     int64 // entries, of whole tracks and of fragments
+	all     int64 // entries of complete tracks and of fragments
 	samples int64
 	edits   int64
 	sound   bool
-	unit    bool // each sample lasts for one tick, so that FFmpeg lists sound in chunks
+	unit    bool // each sample lasts one tick; FFmpeg then lists sound in chunks
 }
 
-// read adds what a box and those in it list (ISO/IEC 14496-12 8.6 to 8.8). Boxes nest ten deep at most, as for
-// FFmpeg.
+// read adds the entries of a box and of the boxes in it (ISO/IEC 14496-12 8.6 to 8.8). Boxes are read to a depth
+// of ten, as in FFmpeg.
 func (t *tables) read(f *os.File, b fileBox, depth int) {
-	number := func(at int64) int64 { // of four bytes, 0 past the end of the box
+	number := func(at int64) int64 { // the four bytes at offset at of the box's content, 0 past its end
 		var n [4]byte
 		if b.from+at+4 > b.to {
 			return 0
@@ -107,9 +108,9 @@ func (t *tables) read(f *os.File, b fileBox, depth int) {
 	}
 }
 
-// listed is how many entries FFmpeg may list for a track: an edit may show all of its samples.
+// listed returns the largest number of entries that FFmpeg may list for a track: each edit may show all samples.
 func (t *tables) listed() int64 {
-	const together = 1024 // samples of sound in a chunk that lists none
+	const together = 1024 // samples of sound that FFmpeg puts into one entry
 	n := t.samples
 	if t.sound && t.unit {
 		n /= together

@@ -13,7 +13,7 @@ import (
 )
 
 // Take is one still or one clip, open for reading. It may be used from several goroutines.
-// Its memory does not grow with the length of the clip but for some bytes a frame.
+// Its memory grows with the length of the clip only by some bytes for each frame.
 type Take struct {
 	path string
 	info Info
@@ -21,11 +21,11 @@ type Take struct {
 
 	still *av.Picture // nil for a clip
 
-	known   *av.Known
-	index   *index
-	clock   clock
-	usual   float64 // ticks between frames, 0 unknown
-	stretch float64 // stored intervals over true ones
+	known         *av.Known
+	index         *index
+	clock         clock
+	usualInterval float64 // ticks between frames, 0 unknown
+	stretch       float64 // stored intervals over true ones
 
 	frameThreads, streamThreads int
 
@@ -34,14 +34,14 @@ type Take struct {
 	missing map[int]bool
 
 	idleMu sync.Mutex
-	idle   *reader // standing where the last frame was
+	idle   *reader // positioned after the last frame read
 	closed bool
 }
 
-// Open opens the file at path: it reads and checks all of a still, and reads the time stamps of
-// a clip. The hash of the file is worked out meanwhile and goes on after Open has returned.
+// Open opens the file at path. It decodes all of a still; of a clip it reads the time stamps and decodes the
+// first frame. The hash of the file is computed in the background and may continue after Open has returned.
 //
-// Every error about the file is an *Error, with a hint. Where ctx ends first, its error is returned at once.
+// Every error about the file is an *Error with a hint. If ctx ends first, its error is returned at once.
 func Open(ctx context.Context, path string) (*Take, error) {
 	return await(ctx, func() (*Take, error) { return openTake(ctx, path) }, func(t *Take) { t.Close() })
 }
@@ -66,19 +66,19 @@ func openTake(ctx context.Context, path string) (*Take, error) {
 	return t, nil
 }
 
-// StillBytes is how many bytes a still holds as long as it is open, decoded; 0 for a clip.
+// StillBytes returns the memory of the decoded still, in bytes, which it holds until Close; 0 for a clip.
 func (t *Take) StillBytes() int64 {
 	if t.still == nil {
 		return 0
 	}
 	n := int64(0)
 	for _, plane := range t.still.Planes {
-		n += int64(cap(plane)) // of 16 bits a sample only one byte is used, and both are held
+		n += int64(cap(plane)) // a sample of 16 bits uses one byte, but both are allocated
 	}
 	return n
 }
 
-// Close gives back what the take holds. Frames already handed out stay valid.
+// Close frees the resources of the take. Frames already returned stay valid.
 func (t *Take) Close() error {
 	t.sum.stop()
 	t.idleMu.Lock()
@@ -91,8 +91,8 @@ func (t *Take) Close() error {
 	return nil
 }
 
-// SHA256 returns the hash of the file, hexadecimal; it is "" where the file cannot be read to its end or the
-// take was closed before. It waits until the hash is known. The error is that of ctx.
+// SHA256 waits for the hash of the file and returns it in hexadecimal. It is "" if the file cannot be read to its
+// end or the take was closed before. The error is that of ctx.
 func (t *Take) SHA256(ctx context.Context) (string, error) { return t.sum.wait(ctx) }
 
 // Info describes the take.
@@ -106,8 +106,8 @@ func (t *Take) warn(format string, args ...any) {
 	t.info.Warnings = append(t.info.Warnings, fmt.Sprintf(format, args...))
 }
 
-// Time returns the time stamp of frame i, as stored: 0 for the first frame, and for a still. A
-// number below the first or past the last frame counts as that frame.
+// Time returns the stored time stamp of frame i, relative to the first frame; 0 for a still. i is clamped to
+// the range of the frames.
 func (t *Take) Time(i int) time.Duration {
 	if t.still != nil {
 		return 0
@@ -116,9 +116,9 @@ func (t *Take) Time(i int) time.Duration {
 	return t.clock.duration(t.index.frames[i].pts - t.index.frames[0].pts)
 }
 
-// TrueInterval returns the true time from frame i to the next, slow motion undone. After the
-// last frame it is the time for which the file shows that frame, or the usual interval where the
-// file does not say. It is 0 for a still and for a number out of range.
+// TrueInterval returns the true time from frame i to the next, with slow motion undone. For the last frame
+// it is the duration of that frame in the file, or the usual interval if the file does not state it. It is 0
+// for a still and if i is out of range.
 func (t *Take) TrueInterval(i int) time.Duration {
 	if t.still != nil || i < 0 || i >= t.info.Frames {
 		return 0
@@ -126,7 +126,7 @@ func (t *Take) TrueInterval(i int) time.Duration {
 	return time.Duration(float64(t.interval(i)) / t.stretch)
 }
 
-// interval is TrueInterval as stored.
+// interval is TrueInterval by the stored time stamps, with slow motion not undone.
 func (t *Take) interval(i int) time.Duration {
 	if i+1 < t.info.Frames {
 		return t.Time(i+1) - t.Time(i)
@@ -134,7 +134,7 @@ func (t *Take) interval(i int) time.Duration {
 	if t.index.last > 0 {
 		return t.clock.duration(t.index.last)
 	}
-	return time.Duration(t.clock.seconds(t.usual) * float64(time.Second))
+	return time.Duration(t.clock.seconds(t.usualInterval) * float64(time.Second))
 }
 
 // FrameAt returns the number of the frame that a player shows at d: the last one whose time
@@ -143,9 +143,9 @@ func (t *Take) FrameAt(d time.Duration) int {
 	return max(0, sort.Search(t.info.Frames, func(i int) bool { return t.Time(i) > d })-1)
 }
 
-// Frame returns frame i. Asking for the frame after the last one asked for decodes onward without
-// a seek. The error is an *Error where there is no such frame or it cannot be decoded, that of
-// ctx, at once, where ctx has ended.
+// Frame returns frame i. A request for the frame after the last one requested decodes without a seek. The
+// error is an *Error if there is no such frame or it cannot be decoded. If ctx ends, its error is returned
+// at once.
 func (t *Take) Frame(ctx context.Context, i int) (*Frame, error) {
 	if err := t.checkRange(i); err != nil {
 		return nil, err
@@ -159,7 +159,7 @@ func (t *Take) Frame(ctx context.Context, i int) (*Frame, error) {
 func (t *Take) clipFrame(ctx context.Context, i int) (*Frame, error) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if err := ctx.Err(); err != nil { // others were waited for
+	if err := ctx.Err(); err != nil { // it may have ended while waiting for the lock
 		return nil, err
 	}
 	if t.last != nil && t.last.Index == i {
@@ -179,9 +179,9 @@ func (t *Take) clipFrame(ctx context.Context, i int) (*Frame, error) {
 		return nil, t.cannot(i)
 	}
 	if err != nil {
-		return nil, t.reread(ctx, err)
+		return nil, t.readError(ctx, err)
 	}
-	f, err := t.grab(r, s, i)
+	f, err := t.makeFrame(r, s, i)
 	if err != nil {
 		return nil, err
 	}
@@ -190,17 +190,17 @@ func (t *Take) clipFrame(ctx context.Context, i int) (*Frame, error) {
 	return t.last, nil
 }
 
-// grab makes a frame of the picture that the reader has just put out. Its memory is the
-// decoder's.
-func (t *Take) grab(r *reader, s av.Shown, i int) (*Frame, error) {
+// makeFrame returns frame i from the picture that the reader has just put out. The frame uses the decoder's
+// memory.
+func (t *Take) makeFrame(r *reader, s av.Shown, i int) (*Frame, error) {
 	p, err := r.clip.Take()
 	if err != nil {
-		return nil, t.cannot(i).because(err)
+		return nil, t.cannot(i).withCause(err)
 	}
 	f := &Frame{Index: i, Time: t.Time(i), Damaged: r.isDamaged(s.PTS), picture: p, orientation: av.Orientation(t.info.Orientation)}
 	if b := f.Bounds(); b.Dx() != t.info.Width || b.Dy() != t.info.Height {
 		p.Release()
-		return nil, wrong("use frames before it, or cut the clip there into two",
+		return nil, newError("use frames before it, or cut the clip there into two",
 			"frame %d of %q is %d by %d pixels, the first one %d by %d", i, t.info.Name, b.Dx(), b.Dy(), t.info.Width, t.info.Height)
 	}
 	return f, nil
@@ -211,26 +211,26 @@ func (t *Take) checkRange(i int) error {
 		return nil
 	}
 	if t.still != nil {
-		return wrong("ask for frame 0", "%q has no frame %d: it is a still, and has frame 0 only", t.info.Name, i)
+		return newError("ask for frame 0", "%q has no frame %d: it is a still, and has frame 0 only", t.info.Name, i)
 	}
-	return wrong(fmt.Sprintf("ask for a frame from 0 to %d", t.info.Frames-1),
+	return newError(fmt.Sprintf("ask for a frame from 0 to %d", t.info.Frames-1),
 		"%q has no frame %d: it has %d frames and lasts %.3f s", t.info.Name, i, t.info.Frames, t.info.Duration.Seconds())
 }
 
 func (t *Take) cannot(i int) *Error {
-	return wrong("use another frame, or record or copy the clip again",
+	return newError("use another frame, or record or copy the clip again",
 		"frame %d of %q (at %.3f s) cannot be decoded: the file is damaged there", i, t.info.Name, t.Time(i).Seconds())
 }
 
-// acquire lends the reader that stands idle, its decoder opened anew where that has too few threads,
-// or a new one. It heeds ctx until it is released.
+// acquire returns a reader with at least the given number of threads: the idle one, its decoder reopened if
+// it has too few threads, or a new one. The reader obeys ctx until it is released.
 func (t *Take) acquire(ctx context.Context, threads int) (*reader, error) {
 	t.idleMu.Lock()
 	r, closed := t.idle, t.closed
 	t.idle = nil
 	t.idleMu.Unlock()
 	if closed {
-		return nil, wrong("open it again", "%q has been closed", t.info.Name)
+		return nil, newError("open it again", "%q has been closed", t.info.Name)
 	}
 	if r != nil {
 		r.clip.Heed(ctx)
@@ -245,23 +245,24 @@ func (t *Take) acquire(ctx context.Context, threads int) (*reader, error) {
 	}
 	r, err := openReader(ctx, t.path, t.known, threads, t.index)
 	if err != nil {
-		return nil, t.reread(ctx, err)
+		return nil, t.readError(ctx, err)
 	}
 	return r, nil
 }
 
-// reread says that the file could be opened once and not again, unless it is ctx that has ended.
-func (t *Take) reread(ctx context.Context, err error) error {
+// readError returns the error for a clip that was readable on opening and is no longer: that of ctx if ctx has
+// ended, else one about memory or the file.
+func (t *Take) readError(ctx context.Context, err error) error {
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
 	if errors.Is(err, errTooLarge) {
 		return t.tooLarge(t.info.Width, t.info.Height)
 	}
-	return wrong("check that the file is still there", "%q cannot be read again", t.info.Name).because(err)
+	return newError("check that the file is still there", "%q cannot be read again", t.info.Name).withCause(err)
 }
 
-// release takes a reader back.
+// release makes a reader idle again, or closes it if it is not needed.
 func (t *Take) release(r *reader) {
 	t.idleMu.Lock()
 	defer t.idleMu.Unlock()

@@ -6,8 +6,8 @@ import (
 	"time"
 )
 
-// clock turns ticks to time.
-type clock struct{ num, den int64 } // seconds to one tick
+// clock converts ticks of time stamps to time. One tick lasts num/den seconds.
+type clock struct{ num, den int64 }
 
 // duration converts ticks, zero or more, to the nearest nanosecond.
 func (c clock) duration(ticks int64) time.Duration {
@@ -26,10 +26,10 @@ func (c clock) duration(ticks int64) time.Duration {
 
 func (c clock) seconds(ticks float64) float64 { return ticks * float64(c.num) / float64(c.den) }
 
-// usual returns the usual interval between times: the mean of those within a quarter of the
-// median, so that neither rounding to ticks nor a few long pauses move it. It is 0 where there
-// is no interval.
-func usual(times []int64) float64 {
+// usualInterval returns the mean of the intervals that differ from the median by at most a quarter and one
+// tick, in ticks. Neither rounding to ticks nor a few long pauses change it. It is 0 if there are fewer than
+// two times.
+func usualInterval(times []int64) float64 {
 	if len(times) < 2 {
 		return 0
 	}
@@ -49,7 +49,7 @@ func usual(times []int64) float64 {
 	return sum / float64(n)
 }
 
-// varies reports whether an interval differs from the usual one by more than a tenth and a tick.
+// varies reports whether any interval differs from the usual one by more than a tenth plus one tick.
 func varies(times []int64, usual float64) bool {
 	for i := 1; i < len(times); i++ {
 		if d := float64(times[i]-times[i-1]) - usual; d > usual/10+1 || d < -usual/10-1 {
@@ -59,9 +59,9 @@ func varies(times []int64, usual float64) bool {
 	return false
 }
 
-// stretch is how many times longer the stored intervals are than the true ones, for a clip
-// tagged as captured at the given rate and stored at the nominal one. Where the two are within a
-// tenth the stamps are true. A tag that is missing or absurd counts as none.
+// stretch returns the ratio of stored to true intervals, for a clip tagged as captured at the given rate and
+// stored at the nominal rate, both in frames a second. It is 1 if the rates agree within a tenth: the time
+// stamps are then true. It is 1 too if the tag is missing or absurd.
 func stretch(captured, nominal float64) float64 {
 	if nominal <= 0 || !(captured >= 0.01 && captured <= 10000) {
 		return 1

@@ -1,8 +1,8 @@
-// Package bidi takes the invisible characters out of text that turn its direction
-// around. With them a name can look like another one, and can disturb what stands
-// beside it. They are those with the property Bidi_Control of Unicode Standard Annex 9:
-// U+061C, U+200E, U+200F, U+202A to U+202E and U+2066 to U+2069. Letters of scripts
-// that run from right to left need none of them and stay as they are.
+// Package bidi removes invisible characters that change the direction of text. With
+// them a name can look like another one and can reorder the text next to it. They are
+// the characters with the property Bidi_Control of Unicode Standard Annex 9: U+061C,
+// U+200E, U+200F, U+202A to U+202E and U+2066 to U+2069. Letters of right-to-left
+// scripts do not need them and stay unchanged.
 package bidi
 
 import (
@@ -13,11 +13,11 @@ import (
 	"unicode/utf8"
 )
 
-// Is says whether r turns the direction of text around.
+// Is reports whether r is such a character.
 func Is(r rune) bool { return unicode.Is(unicode.Bidi_Control, r) }
 
-// Plain is s with U+FFFD, the replacement character, for each of them: for text that
-// people look at. The text inside JSON or HTML may be given as well.
+// Plain returns s with each of them replaced by U+FFFD, the replacement character. It is
+// for text that people read, and may be applied to all of a JSON or HTML document.
 func Plain(s string) string {
 	return strings.Map(func(r rune) rune {
 		if Is(r) {
@@ -27,8 +27,8 @@ func Plain(s string) string {
 	}, s)
 }
 
-// EscapeJSON is JSON with each of them written as \uXXXX: for data that is read again,
-// where the value must stay what it is. In valid JSON they stand inside strings only.
+// EscapeJSON returns JSON with each of them written as \uXXXX. It is for data that is read
+// again and must keep its values. Valid JSON has such characters only in strings.
 func EscapeJSON(data []byte) []byte {
 	if bytes.IndexFunc(data, Is) < 0 {
 		return data

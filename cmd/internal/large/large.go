@@ -1,5 +1,5 @@
-// Package large makes large pictures smaller without holding the colours of all of their pixels: a
-// still of 108 million pixels would take 432 MB as RGBA.
+// Package large scales large pictures down without holding all of their pixels as RGBA: for a still of
+// 108 million pixels that would take 432 MB.
 package large
 
 import (
@@ -7,21 +7,21 @@ import (
 	"image/color"
 )
 
-// Source is a picture whose colours are worked out part by part.
+// Source is a picture that converts its colours part by part.
 type Source interface {
 	Bounds() image.Rectangle
-	// Region is the part of the picture within r, opaque.
+	// Region returns the part of the picture within r, opaque.
 	Region(r image.Rectangle) *image.RGBA
 }
 
-// Picture is a Source as an image.Image. At works out one pixel each time: whoever reads many
-// of them asks for a Region.
+// Picture is a Source as an image.Image. Each call of At converts one pixel; to read many pixels, use
+// Region.
 type Picture struct {
 	Rect image.Rectangle
 	Part func(r image.Rectangle) *image.RGBA
 }
 
-// Of is a source as a Picture.
+// Of returns a source as a Picture.
 func Of(s Source) Picture { return Picture{s.Bounds(), s.Region} }
 
 func (p Picture) Bounds() image.Rectangle              { return p.Rect }
@@ -38,8 +38,8 @@ func (p Picture) At(x, y int) color.Color {
 	return color.RGBA{c[0], c[1], c[2], c[3]}
 }
 
-// Strips calls fn with rectangles from the top to the bottom of r that together are r, each of about
-// Strip pixels at most.
+// Strips divides r from top to bottom into rectangles as wide as r, of at most about Strip pixels each, and
+// calls fn with each.
 func Strips(r image.Rectangle, fn func(image.Rectangle)) {
 	rows := max(1, Strip/max(1, r.Dx()))
 	for y := r.Min.Y; y < r.Max.Y; y += rows {

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// plate is a picture that notes the most pixels that were asked for at once.
+// plate is a picture that records the largest number of pixels requested at once.
 type plate struct {
 	*image.RGBA
 	most int
@@ -34,7 +34,7 @@ func newPlate(w, h int) *plate {
 	return p
 }
 
-// TestStripsAreTheSame: what is converted strip by strip is, to the last bit, what is converted at once.
+// TestStripsAreTheSame checks that conversion in strips gives the same bytes as conversion at once.
 func TestStripsAreTheSame(t *testing.T) {
 	for _, size := range [][2]int{{640, 480}, {641, 479}, {333, 777}, {64, 1000}, {1000, 7}} {
 		p := newPlate(size[0], size[1])
@@ -73,8 +73,8 @@ func TestShrunk(t *testing.T) {
 	assert.Equal(t, image.Pt(1, 1), Shrunk(one, one.Rect, 16).Rect.Size())
 }
 
-// TestTowards: a large picture becomes smaller in strips and keeps its place to the pixel; a small one is
-// handed out as it is.
+// TestTowards checks that a large picture is scaled down in strips with exact bounds, and that a small one is
+// returned unchanged.
 func TestTowards(t *testing.T) {
 	p := newPlate(5003, 3001)
 	r := image.Rect(1, 2, 5003, 3001)
@@ -96,7 +96,7 @@ func TestTowards(t *testing.T) {
 	assert.Equal(t, shown, out.Rect)
 }
 
-// TestPicture: a pixel alone is that of the part.
+// TestPicture checks At, Region and Bounds.
 func TestPicture(t *testing.T) {
 	p := newPlate(40, 30)
 	l := Of(p)
@@ -106,7 +106,7 @@ func TestPicture(t *testing.T) {
 	assert.Equal(t, image.Rect(30, 20, 40, 30), l.Region(image.Rect(30, 20, 50, 50)).Rect)
 }
 
-// TestStrips: they cover all of a rectangle once.
+// TestStrips checks that strips cover all of a rectangle once.
 func TestStrips(t *testing.T) {
 	next := 3
 	r := image.Rect(1, 3, 5001, 6003)

@@ -8,24 +8,24 @@ import (
 )
 
 const (
-	// Whole is the largest picture, in pixels, that is converted as a whole, 4 bytes each: a frame
-	// of 4K is smaller.
+	// Whole is the largest picture that is converted at once, in pixels of 4 bytes. A frame of 4K is
+	// smaller.
 	Whole = 8 << 20
 
-	// Strip is how many pixels of a larger one are converted at once.
+	// Strip is the number of pixels of a larger picture that are converted at once.
 	Strip = 1 << 20
 )
 
-// Shrunk is the part r of a picture, width pixels wide; never larger than it is. Where it becomes much
-// smaller it is averaged in steps of two first, so that no pixel is lost.
+// Shrunk returns the part r of a picture, scaled down to a width of width pixels; it is never enlarged. It is
+// first halved by averaging as often as possible, so that every pixel counts.
 func Shrunk(s Source, r image.Rectangle, width int) *image.RGBA {
 	r = r.Intersect(s.Bounds())
 	return scaled(halvedTimes(s, r, halvings(r, width), Whole, Strip), width)
 }
 
-// Towards is the part r of a picture, halved as often as leaves it at least width pixels wide where it
-// has more than Whole pixels. shown is the part of r that the result shows: up to one pixel of the
-// result less, on the right and at the bottom.
+// Towards returns the part r of a picture. If r has more than Whole pixels, it is halved as often as possible
+// while it stays at least width pixels wide. shown is the part of r that the result covers: on the right and
+// at the bottom up to one pixel of the result is lost.
 func Towards(s Source, r image.Rectangle, width int) (out *image.RGBA, shown image.Rectangle) {
 	r = r.Intersect(s.Bounds())
 	if r.Dx()*r.Dy() <= Whole {
@@ -36,7 +36,7 @@ func Towards(s Source, r image.Rectangle, width int) (out *image.RGBA, shown ima
 	return out, image.Rectangle{r.Min, r.Min.Add(image.Pt(r.Dx()>>times<<times, r.Dy()>>times<<times))}
 }
 
-// halvings is how often r can be halved and stay at least width pixels wide.
+// halvings returns how often r can be halved while it stays at least width pixels wide.
 func halvings(r image.Rectangle, width int) int {
 	times := 0
 	for w, h := r.Dx(), r.Dy(); w >= 2*width && w > 1 && h > 1; w, h = w/2, h/2 {
@@ -45,8 +45,8 @@ func halvings(r image.Rectangle, width int) int {
 	return times
 }
 
-// halvedTimes halves the part r of a picture so often, strip by strip where it has more pixels than
-// whole.
+// halvedTimes halves the part r of a picture the given number of times, strip by strip if it has more than
+// whole pixels.
 func halvedTimes(s Source, r image.Rectangle, times, whole, strip int) *image.RGBA {
 	halve := func(r image.Rectangle) *image.RGBA {
 		part := s.Region(r)
@@ -58,7 +58,7 @@ func halvedTimes(s Source, r image.Rectangle, times, whole, strip int) *image.RG
 	if times == 0 || r.Dx()*r.Dy() <= whole {
 		return halve(r)
 	}
-	one := 1 << times // rows that become one
+	one := 1 << times // number of rows averaged into one
 	rows := max(1, strip/r.Dx()/one) * one
 	out := image.NewRGBA(image.Rect(0, 0, r.Dx()>>times, r.Dy()>>times))
 	for y := 0; y+one <= r.Dy(); y += rows {
@@ -70,7 +70,7 @@ func halvedTimes(s Source, r image.Rectangle, times, whole, strip int) *image.RG
 	return out
 }
 
-// scaled is img, less than twice as wide as width, made width pixels wide.
+// scaled returns img scaled down to a width of width pixels. img is less than twice as wide.
 func scaled(img *image.RGBA, width int) *image.RGBA {
 	b := img.Bounds()
 	if b.Dx() <= width {
@@ -80,7 +80,7 @@ func scaled(img *image.RGBA, width int) *image.RGBA {
 	out := image.NewRGBA(image.Rect(0, 0, width, height))
 	half := height / 2
 	var wg sync.WaitGroup
-	for _, rows := range [][2]int{{0, half}, {half, height}} { // the two halves side by side
+	for _, rows := range [][2]int{{0, half}, {half, height}} { // the two halves in parallel
 		wg.Go(func() {
 			part := out.SubImage(image.Rect(0, rows[0], width, rows[1])).(*image.RGBA)
 			draw.ApproxBiLinear.Scale(part, out.Rect, img, b, draw.Src, nil)
@@ -90,7 +90,7 @@ func scaled(img *image.RGBA, width int) *image.RGBA {
 	return out
 }
 
-// halved averages two by two opaque pixels.
+// halved averages blocks of two by two opaque pixels.
 func halved(img *image.RGBA) *image.RGBA {
 	w, h := img.Rect.Dx()/2, img.Rect.Dy()/2
 	out := image.NewRGBA(image.Rect(0, 0, w, h))

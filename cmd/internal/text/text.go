@@ -1,5 +1,5 @@
-// Package text makes text from files and people safe to show: on one line, and
-// without characters that would control a terminal.
+// Package text makes text from files and users safe to display: on one line, without
+// characters that control a terminal.
 package text
 
 import (
@@ -7,11 +7,11 @@ import (
 	"unicode"
 )
 
-// OneLine is s on one line, with single spaces and only printable characters.
+// OneLine returns s on one line, with single spaces and only printable characters.
 func OneLine(s string) string { return strings.Join(strings.Fields(Printable(s)), " ") }
 
-// Printable is s with a question mark for each character that is neither printable
-// nor white space, such as the escape codes that a file's name may hold.
+// Printable returns s with a question mark for each character that is neither printable
+// nor white space, such as an escape code in a file name.
 func Printable(s string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsPrint(r) || unicode.IsSpace(r) {

@@ -9,8 +9,8 @@
 
 #include "clip_private.h"
 
-// Containers that hold a recording of one camera. Playlists and everything else that would
-// open a second file or a connection are left out on purpose.
+// The containers that are opened. Playlists, and all formats that would open a second file or a
+// connection, are left out on purpose.
 static const char containers[] =
     "mov,mp4,m4a,3gp,3g2,mj2,matroska,webm,avi,mpegts,mpeg,mpegvideo,h264,hevc,m4v,flv,asf,ivf,dv";
 
@@ -62,11 +62,12 @@ static int pick(AVFormatContext *f) {
     return best;
 }
 
-// PROBED is the largest picture, in pixels, that is decoded while FFmpeg looks into the streams: it holds as
-// many as the stream asks for, up to 17. What is not known then of a larger one is known with its first frame.
+// PROBED is the largest picture, in pixels, that FFmpeg may decode while it probes the streams: it holds as many
+// pictures as the stream asks for, up to 17. Missing properties of a stream with larger pictures become known with
+// its first frame.
 enum { PROBED = 10000000 };
 
-// probe lets FFmpeg look into the streams, one thread each and no picture above max_pixels.
+// probe lets FFmpeg read the properties of the streams, with one thread each and no picture above max_pixels.
 static int probe(AVFormatContext *f, int64_t max_pixels) {
     unsigned n = f->nb_streams;
     AVDictionary **opts = av_calloc(n ? n : 1, sizeof *opts);
@@ -83,8 +84,8 @@ static int probe(AVFormatContext *f, int64_t max_pixels) {
 
 struct ec_known {
     int stream;
-    AVRational pixel; // its shape
-    AVCodecParameters *codec; // NULL where the file has to be looked into each time
+    AVRational pixel; // aspect ratio of a pixel
+    AVCodecParameters *codec; // NULL if the streams have to be probed each time
 };
 
 void ec_forget(ec_known *k) {
@@ -97,7 +98,7 @@ ec_known *ec_know(const ec_clip *c) {
     ec_known *k = av_mallocz(sizeof *k);
     if (!k) return NULL;
     k->stream = c->stream->index;
-    if (strncmp(c->format->iformat->name, "mov,", 4)) return k; // the head alone does not describe the streams
+    if (strncmp(c->format->iformat->name, "mov,", 4)) return k; // the header alone does not describe the streams
     k->pixel = c->stream->sample_aspect_ratio;
     k->codec = avcodec_parameters_alloc();
     if (!k->codec || avcodec_parameters_copy(k->codec, c->stream->codecpar) < 0) {
@@ -107,7 +108,7 @@ ec_known *ec_know(const ec_clip *c) {
     return k;
 }
 
-// recall puts what is known in place; -1 where it is not of this file.
+// recall applies the known properties and returns the number of the stream, or -1 if they do not fit this file.
 static int recall(AVFormatContext *f, const ec_known *k) {
     if (!k || !k->codec || (unsigned)k->stream >= f->nb_streams) return -1;
     AVStream *s = f->streams[k->stream];
@@ -116,8 +117,8 @@ static int recall(AVFormatContext *f, const ec_known *k) {
     return avcodec_parameters_copy(s->codecpar, k->codec) < 0 ? -1 : k->stream;
 }
 
-// stop is asked by FFmpeg in whatever lasts: before it reads from the file, and between packets when it
-// looks into the streams.
+// stop reports whether to end early. FFmpeg calls it during long operations: before it reads from the file, and
+// between packets when it probes the streams.
 static int stop(void *clip) {
     ec_clip *c = clip;
     if (__atomic_load_n(c->stop, __ATOMIC_RELAXED)) c->stopped = 1;
@@ -126,7 +127,7 @@ static int stop(void *clip) {
 
 int ec_stopped(const ec_clip *c) { return c->stopped; }
 
-// open_file reads the head of the file.
+// open_file opens the file and reads its header.
 static int open_file(ec_clip *c, const char *url) {
     AVDictionary *opts = NULL;
     if (!(c->format = avformat_alloc_context())) return AVERROR(ENOMEM);
@@ -138,8 +139,8 @@ static int open_file(ec_clip *c, const char *url) {
     return r;
 }
 
-// unlisted reports whether there are several video tracks and the file does not say of each how many pictures
-// it has.
+// unlisted reports whether there are several video tracks, and the file does not state the number of pictures of
+// every one.
 static int unlisted(const AVFormatContext *f) {
     int tracks = 0, unknown = 0;
     for (unsigned i = 0; i < f->nb_streams; i++) {
@@ -149,10 +150,10 @@ static int unlisted(const AVFormatContext *f) {
     return tracks > 1 && unknown;
 }
 
-// measure reads all packets, opens the file anew, and puts down how many pictures each video track has and how
-// long they last.
+// measure reads all packets, reopens the file, and stores the number of pictures and the duration of each video
+// track in its stream.
 static int measure(ec_clip *c, const char *url, int64_t max_pixels) {
-    enum { MOST = 16 }; // streams; more have no pictures
+    enum { MOST = 16 }; // streams; any beyond these count as having no pictures
     struct {
         int64_t pictures, from, to;
     } track[MOST] = {0};
@@ -231,17 +232,17 @@ void ec_close(ec_clip *c) {
     av_free(c);
 }
 
-// has_times reports whether the container stores time stamps. A bare stream stores none, and what FFmpeg says
-// of its packets is counted at 25 frames a second; FFmpeg marks it since 6.1 only.
+// has_times reports whether the container stores time stamps. A bare stream stores none: FFmpeg makes them up at
+// 25 frames a second, and flags such formats only since 6.1.
 static int has_times(const AVInputFormat *f) {
-    static const char *const bare[] = {"h264", "hevc", "mpegvideo", "m4v"}; // of containers
+    static const char *const bare[] = {"h264", "hevc", "mpegvideo", "m4v"}; // names of FFmpeg's formats
     for (unsigned i = 0; i < FF_ARRAY_ELEMS(bare); i++)
         if (!strcmp(f->name, bare[i])) return 0;
     return !(f->flags & AVFMT_NOTIMESTAMPS);
 }
 
-// rate is how many frames a second a stream says it has, 0 unknown. From FFmpeg 6.1 on the average of a bare
-// stream is a guess, and what the coded stream says stands by itself.
+// rate is the frame rate that the file states, frames a second, 0 unknown. From FFmpeg 6.1 on, the average of a
+// bare stream is a guess; the rate in the coded stream is then in codecpar->framerate.
 static AVRational rate(const ec_clip *c) {
     const AVStream *s = c->stream;
 #if LIBAVFORMAT_VERSION_INT >= AV_VERSION_INT(60, 15, 100) // FFmpeg 6.1
@@ -316,7 +317,7 @@ int ec_metadata(ec_clip *c, const char *key, char *out, int size) {
 
 int ec_read(ec_clip *c, ec_packet *out) {
     for (;;) {
-        if (stop(c)) return AVERROR_EXIT; // FFmpeg does not ask where it reads nothing from the file
+        if (stop(c)) return AVERROR_EXIT; // FFmpeg does not call stop if it has the packet in memory
         av_packet_unref(c->packet);
         int r = av_read_frame(c->format, c->packet);
         if (r == AVERROR_EOF) return EC_END;
@@ -343,7 +344,7 @@ int ec_seek(ec_clip *c, int64_t ts) {
     return av_seek_frame(c->format, c->stream->index, ts, AVSEEK_FLAG_BACKWARD);
 }
 
-// sent is the next packet's place in the ring.
+// sent returns the next entry of the ring of packets sent, set to a packet with this time stamp.
 static ec_sent *sent(ec_clip *c, int64_t pts) {
     ec_sent *s = &c->sent[c->turn++ % EC_SENT];
     pthread_mutex_lock(&c->storing);
@@ -369,29 +370,30 @@ int ec_start(ec_clip *c, int threads, int64_t max_pixels) {
 #if LIBAVCODEC_VERSION_MAJOR < 60
 #pragma GCC diagnostic push
 #pragma GCC diagnostic ignored "-Wdeprecated-declarations"
-    c->decoder->thread_safe_callbacks = 1; // ec_buffer is, and later versions take that for granted
+    c->decoder->thread_safe_callbacks = 1; // ec_buffer is thread safe; later versions require that
 #pragma GCC diagnostic pop
 #endif
-    c->decoder->err_recognition |= AV_EF_CRCCHECK; // where a stream has sums of its pictures
+    c->decoder->err_recognition |= AV_EF_CRCCHECK; // checks pictures in streams that have checksums
     c->decoder->max_pixels = c->max_pixels = max_pixels;
     return avcodec_open2(c->decoder, codec, NULL);
 }
 
-static int answer(int r) {
+// ec_status converts a return value of FFmpeg to one of this interface.
+static int ec_status(int r) {
     if (r == AVERROR(EAGAIN)) return EC_AGAIN;
     if (r == AVERROR_EOF) return EC_END;
     return r < 0 ? r : EC_OK;
 }
 
 int ec_send(ec_clip *c) {
-    c->decoder->opaque = sent(c, c->packet->pts); // handed on to the thread that decodes this packet
-    return answer(avcodec_send_packet(c->decoder, c->packet));
+    c->decoder->opaque = sent(c, c->packet->pts); // FFmpeg passes it to the thread that decodes this packet
+    return ec_status(avcodec_send_packet(c->decoder, c->packet));
 }
 
-int ec_drain(ec_clip *c) { return answer(avcodec_send_packet(c->decoder, NULL)); }
+int ec_drain(ec_clip *c) { return ec_status(avcodec_send_packet(c->decoder, NULL)); }
 
 int ec_receive(ec_clip *c, ec_shown *out) {
-    int r = answer(avcodec_receive_frame(c->decoder, c->shown));
+    int r = ec_status(avcodec_receive_frame(c->decoder, c->shown));
     if (r != EC_OK) return r;
     out->pts = c->shown->pts;
     out->best = c->shown->best_effort_timestamp;

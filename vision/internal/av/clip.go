@@ -16,7 +16,7 @@ import (
 	"unsafe"
 )
 
-// NoTime stands for a time stamp that the file does not carry.
+// NoTime is the value of a missing time stamp.
 const NoTime = math.MinInt64
 
 var (
@@ -24,8 +24,8 @@ var (
 	ErrNoVideo = errors.New("no video stream")
 	// ErrNoDecoder says that the installed libraries cannot decode the codec.
 	ErrNoDecoder = errors.New("no decoder for this codec")
-	// ErrAgain says that the decoder wants another packet before it shows a picture.
-	ErrAgain = errors.New("another packet is wanted")
+	// ErrAgain says that the decoder needs another packet before it can put out a picture.
+	ErrAgain = errors.New("the decoder needs another packet")
 )
 
 func init() { C.ec_listen() }
@@ -37,7 +37,7 @@ type Clip struct {
 	maxPixels int64
 }
 
-// Stream is what a file says of its video stream.
+// Stream holds the properties of the video stream as the file states them.
 type Stream struct {
 	Container, Codec string
 	Width, Height    int       // as stored; 0 where the file does not say
@@ -45,7 +45,7 @@ type Stream struct {
 	Rate             float64   // average frames per second, 0 unknown
 	Bits             int       // per sample, 0 unknown
 	NALLength        int       // bytes in a NAL unit's length, 0 for start codes
-	Interlaced       bool      // stored as fields, or said to be
+	Interlaced       bool      // marked as stored in fields
 	NoTimes          bool      // a bare stream without time stamps
 	HDR              bool      // PQ or HLG transfer
 	Matrix           *[9]int32 // display matrix, ISO/IEC 14496-12 8.3.2; nil where there is none
@@ -70,17 +70,16 @@ type Packet struct {
 type Shown struct {
 	PTS     int64 // as stored, NoTime unknown
 	Best    int64 // the library's best guess, NoTime unknown
-	Damaged bool  // the decoder knows that it is not as it was coded
+	Damaged bool  // the decoder reports damage
 }
 
-// Open opens the file at path and looks into its streams. Only plain containers of one
-// recording are opened, never a playlist or an address. A stream that declares pictures of
-// more than maxPixels is not decoded.
+// Open opens the file at path and reads the properties of its streams. It opens only containers that
+// hold one recording, never a playlist or an address. A stream that declares pictures of more than
+// maxPixels pixels is not decoded.
 //
-// known is what opening the same file has told before, and saves most of the work; nil where it was
-// not opened before.
+// known is from an earlier Open of the same file and saves most of the work; nil if there was none.
 //
-// Once ctx has ended, Open, Read and SeekKey end early with an error; Heed names another context.
+// Once ctx has ended, Open, Read and SeekKey end early with an error. Heed sets another context.
 func Open(ctx context.Context, path string, maxPixels int, known *Known) (*Clip, error) {
 	p := C.CString(path)
 	defer C.free(unsafe.Pointer(p))
@@ -99,17 +98,17 @@ func Open(ctx context.Context, path string, maxPixels int, known *Known) (*Clip,
 	return &Clip{c, stop, int64(maxPixels)}, nil
 }
 
-// Heed has calls end early once ctx has ended, in place of the context before.
+// Heed replaces the context: calls end early once ctx has ended.
 func (c *Clip) Heed(ctx context.Context) { c.stop.heed(ctx) }
 
-// Stopped reports whether a call has ended early because of a context. Where the clip stands is then
-// unknown, and it is of no more use.
+// Stopped reports whether a call has ended early because its context ended. The position of the clip is then
+// unknown, and the clip can only be closed.
 func (c *Clip) Stopped() bool { return C.ec_stopped(c.c) != 0 }
 
-// Known is what was found out about a clip's streams when it was opened.
+// Known holds the properties of a clip's streams that were found when it was opened.
 type Known struct{ k *C.ec_known }
 
-// Known is for opening the same file once more; nil where that would save nothing.
+// Known returns the properties of the streams, for opening the same file again; nil if there is no memory for them.
 func (c *Clip) Known() *Known {
 	k := C.ec_know(c.c)
 	if k == nil {
@@ -120,7 +119,7 @@ func (c *Clip) Known() *Known {
 	return out
 }
 
-// Close frees everything but the pictures taken.
+// Close frees everything except the pictures from Take.
 func (c *Clip) Close() {
 	C.ec_close(c.c)
 	c.c = nil
@@ -158,8 +157,8 @@ func (c *Clip) Stream() Stream {
 	return out
 }
 
-// Others describes the video tracks beside the one that is read, at most eight. Cover pictures and
-// thumbnails are not among them.
+// Others returns the other video tracks, which are not read, at most eight. Cover pictures and thumbnails do not
+// count.
 func (c *Clip) Others() []Track {
 	var list [C.EC_OTHERS]C.ec_track
 	out := make([]Track, C.ec_others(c.c, &list[0], C.int(len(list))))
@@ -169,7 +168,7 @@ func (c *Clip) Others() []Track {
 	return out
 }
 
-// Metadata returns the value of a key in the file's or the stream's metadata, "" where it has
+// Metadata returns the value of a key in the file's or the stream's metadata, or "" if there is
 // none.
 func (c *Clip) Metadata(key string) string {
 	k := C.CString(key)
@@ -181,8 +180,8 @@ func (c *Clip) Metadata(key string) string {
 	return C.GoString(&buf[0])
 }
 
-// Read reads the next packet in decoding order. The error is io.EOF at the end of the file,
-// another one where the file breaks off.
+// Read reads the next packet in decoding order. The error is io.EOF at the end of the file, and
+// another one if the file is cut short.
 func (c *Clip) Read() (Packet, error) {
 	var p C.ec_packet
 	if err := failure(C.ec_read(c.c, &p)); err != nil {
@@ -201,7 +200,7 @@ func (c *Clip) Read() (Packet, error) {
 // empties the decoder. The caller checks where it has landed.
 func (c *Clip) SeekKey(ts int64) error { return failure(C.ec_seek(c.c, C.int64_t(ts))) }
 
-// Start opens the decoder with the given number of threads, anew where it was open.
+// Start opens the decoder with the given number of threads. It closes a decoder that is open.
 func (c *Clip) Start(threads int) error {
 	return failure(C.ec_start(c.c, C.int(threads), C.int64_t(c.maxPixels)))
 }
@@ -212,8 +211,8 @@ func (c *Clip) Send() error { return failure(C.ec_send(c.c)) }
 // Drain tells the decoder that no packet follows.
 func (c *Clip) Drain() error { return failure(C.ec_drain(c.c)) }
 
-// Receive asks the decoder for the next picture. The error is ErrAgain where it wants another
-// packet, io.EOF where it has been drained, another one where a picture could not be decoded.
+// Receive gets the next picture from the decoder. The error is ErrAgain if the decoder needs another packet,
+// io.EOF if it has been drained, and another one if a picture could not be decoded.
 func (c *Clip) Receive() (Shown, error) {
 	var s C.ec_shown
 	if err := failure(C.ec_receive(c.c, &s)); err != nil {
@@ -222,20 +221,20 @@ func (c *Clip) Receive() (Shown, error) {
 	return Shown{int64(s.pts), int64(s.best), s.damaged != 0}, nil
 }
 
-// MostPictures is how many bytes the pictures of one clip may take while it is decoded.
+// MostPictures is the largest memory for the pictures of one clip while it is decoded, in bytes.
 const MostPictures = C.EC_MOST
 
-// TooLarge is the size of a picture for which the decoder got no memory, since those in use take as
-// much as they may (MostPictures); 0, 0 where it got all it asked for.
+// TooLarge returns the size in pixels of a picture for which the decoder was refused memory, since the pictures
+// in use would then exceed MostPictures; 0, 0 if none was refused.
 func (c *Clip) TooLarge() (w, h int) {
 	var width, height C.int
 	C.ec_too_large(c.c, &width, &height)
 	return int(width), int(height)
 }
 
-// Faults returns the time stamps of the packets in which the decoder has met damage since the last
-// call. What may show in a picture is there once Receive has returned it. Pictures that are predicted
-// from those of these packets are not named.
+// Faults returns the time stamps of the packets in which the decoder has found damage since the last
+// call. All damage that a picture may show is known once Receive has returned the picture. Pictures that
+// are predicted from those of these packets are not listed.
 func (c *Clip) Faults() []int64 {
 	var pts [C.EC_FAULTS]C.int64_t
 	n := C.ec_faults(c.c, &pts[0])
@@ -259,7 +258,7 @@ func failure(status C.int) error {
 	case C.EC_NO_DECODER:
 		return ErrNoDecoder
 	}
-	if status > 0 { // some calls answer with a count
+	if status > 0 { // some calls return a count
 		return nil
 	}
 	var buf [128]C.char

@@ -9,8 +9,8 @@
 struct ec_coded {
     AVCodecContext *decoder;
     AVPacket *packet;
-    int faulty; // the decoder has met damage
-    ec_unchecked last; // buffer that it asked for
+    int faulty; // the decoder has found damage
+    ec_unchecked last; // the last buffer that the decoder asked for
 };
 
 void ec_coded_fault(void *coded) { ((ec_coded *)coded)->faulty = 1; }

@@ -10,10 +10,10 @@ import (
 	"unsafe"
 )
 
-// Coded decodes pictures of HEVC that stand by themselves, as the tiles of a still do.
+// Coded decodes HEVC pictures that do not depend on others, such as the tiles of a still.
 type Coded struct{ c *C.ec_coded }
 
-// OpenCoded opens a decoder for pictures of at most so many pixels. config is the decoder's
+// OpenCoded opens a decoder for pictures of at most maxPixels pixels. config is the decoder's
 // configuration, an hvcC record (ISO/IEC 14496-15 8.3.3).
 func OpenCoded(config []byte, maxPixels int64) (*Coded, error) {
 	if len(config) == 0 {
@@ -27,10 +27,10 @@ func OpenCoded(config []byte, maxPixels int64) (*Coded, error) {
 	return &Coded{c}, nil
 }
 
-// Close gives back the decoder. Its pictures stay valid.
+// Close frees the decoder. Its pictures stay valid.
 func (d *Coded) Close() { C.ec_coded_close(d.c) }
 
-// Decode decodes one picture, which must be released. It is an error where a part of it is damaged.
+// Decode decodes one picture, which must be released. Damage in any part of it is an error.
 func (d *Coded) Decode(data []byte) (*Picture, error) {
 	if len(data) == 0 {
 		return nil, errors.New("a picture without data")
@@ -42,7 +42,7 @@ func (d *Coded) Decode(data []byte) (*Picture, error) {
 	return pictureOf(&p), nil
 }
 
-// Like is an empty picture of w by h pixels, in memory of Go's own, with samples as p has them.
+// Like returns an empty picture of w by h pixels in Go memory, with the sample format of p.
 func (p *Picture) Like(w, h int) *Picture {
 	out := *p
 	out.frame = nil
@@ -55,13 +55,13 @@ func (p *Picture) Like(w, h int) *Picture {
 	return &out
 }
 
-// Put copies a picture into p, its top left pixel to at; what lies beyond p is left out. It reports
-// false where the samples are of another kind, or at splits a sample of chroma.
+// Put copies a picture into p, with its top left pixel at at. The part outside p is left out. It reports
+// false if the sample formats differ, or if at is not on a chroma sample.
 func (p *Picture) Put(tile *Picture, at image.Point) bool {
 	if p.Layout != tile.Layout || p.Depth != tile.Depth || p.ShiftX != tile.ShiftX || p.ShiftY != tile.ShiftY {
 		return false
 	}
-	bytes := (p.Depth + 7) / 8
+	sampleSize := (p.Depth + 7) / 8
 	for i := range p.planes() {
 		x, y := at.X, at.Y
 		if i > 0 {
@@ -72,10 +72,10 @@ func (p *Picture) Put(tile *Picture, at image.Point) bool {
 		}
 		w, h := p.planeSize(i)
 		tw, th := tile.planeSize(i)
-		n := min(tw, w-x) * bytes
+		n := min(tw, w-x) * sampleSize
 		for row := range min(th, h-y) {
 			if n > 0 {
-				copy(p.Planes[i][(y+row)*p.Stride[i]+x*bytes:][:n], tile.Planes[i][row*tile.Stride[i]:])
+				copy(p.Planes[i][(y+row)*p.Stride[i]+x*sampleSize:][:n], tile.Planes[i][row*tile.Stride[i]:])
 			}
 		}
 	}

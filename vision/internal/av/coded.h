@@ -1,4 +1,4 @@
-// Pictures of HEVC that stand by themselves, as the tiles of a still do.
+// HEVC pictures that do not depend on others, such as the tiles of a still.
 #ifndef ECART_AV_CODED_H
 #define ECART_AV_CODED_H
 

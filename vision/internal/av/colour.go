@@ -9,7 +9,7 @@ type Siting int
 // Centre is the siting of JPEG (JFIF) and of WebP.
 const Centre Siting = 2
 
-// offset returns the place of chroma sample 0 in half luma pixels.
+// offset returns the position of chroma sample 0 in half luma pixels.
 func (s Siting) offset(shiftX, shiftY int) (x, y int) {
 	x, y = 0, 1<<shiftY-1
 	if s == 2 || s == 4 || s == 6 {
@@ -36,9 +36,9 @@ const (
 	SpaceBT2020CL    = 10
 )
 
-// luma returns the weights of red and blue in luma, which define a matrix wholly. A stream that
-// does not say is taken as BT.709 where it is larger than standard definition (more than 1024 by
-// 576 pixels), as BT.601 below, which is what players do (common practice).
+// luma returns the weights of red and blue in luma, which define the matrix. A stream without a stated
+// matrix counts as BT.709 if it is larger than standard definition (more than 1024 by 576 pixels), else
+// as BT.601, as in players (common practice).
 func (p *Picture) luma() (kr, kb float64) {
 	switch p.Space {
 	case SpaceBT709:
@@ -61,7 +61,7 @@ func (p *Picture) luma() (kr, kb float64) {
 // weights are the factors of ec_format, in units of 2^-20 of an output level.
 type weights struct{ y, rv, gu, gv, bu, r0, g0, b0 int }
 
-// weights works out, with Y' and the colour differences as ISO/IEC 23091-2 8.3 defines them,
+// weights computes the factors for the following, with Y' and the colour differences as in ISO/IEC 23091-2 8.3,
 //
 //	R = Y' + 2 (1-kr) Cr
 //	B = Y' + 2 (1-kb) Cb
@@ -79,7 +79,7 @@ func (p *Picture) weights() weights {
 		black, lumaRange = 0, math.Ldexp(1, depth)-1
 		chromaRange = lumaRange
 	}
-	larger := math.Ldexp(1, p.ShiftX+p.ShiftY+2) // of interpolated chroma, see ec_format
+	larger := math.Ldexp(1, p.ShiftX+p.ShiftY+2) // scale of interpolated chroma, see ec_format
 	one := math.Ldexp(255, 20)
 	round := func(v float64) int { return int(math.Round(v)) }
 
@@ -90,7 +90,7 @@ func (p *Picture) weights() weights {
 	w.bu = round(2 * (1 - kb) * chroma)
 	w.gv = round(-2 * (1 - kr) * kr / kg * chroma)
 	w.gu = round(-2 * (1 - kb) * kb / kg * chroma)
-	// Zero points, with half a level so that cutting off rounds to nearest.
+	// Offsets, with half a level so that truncation rounds to nearest.
 	base := float64(w.y)*-black + math.Ldexp(0.5, 20)
 	neutral := 128 * unit * larger
 	w.r0 = round(base - float64(w.rv)*neutral)

@@ -3,9 +3,9 @@
 #include <string.h>
 
 enum {
-    TILE = 256, // pixels of a row worked on at once
-    STRIP = 16, // rows held back where the output runs across them: one cache line of it
-    PAD = 16    // keeps the rows of a strip out of each other's way in the cache
+    TILE = 256, // pixels of a row converted at once
+    STRIP = 16, // rows collected before output that is transposed: one cache line of output
+    PAD = 16    // keeps the rows of a strip from mapping to the same cache lines
 };
 
 typedef struct {
@@ -15,8 +15,8 @@ typedef struct {
     int top; // the largest sample after that; raw clips may have larger ones
 } source;
 
-// Sums and products of integers are the same in every instruction set, so that a newer one may
-// be used where the machine has it.
+// Integer sums and products give the same result in every instruction set, so that a newer one may be used
+// if the machine has it.
 #if defined(__x86_64__) && defined(__linux__) && defined(__GNUC__) && !defined(__clang__)
 #define FAST __attribute__((target_clones("avx2", "default")))
 #else
@@ -37,8 +37,8 @@ INLINE int deep(const source *s, uint16_t v) {
     return c < s->top ? c : s->top;
 }
 
-// place finds where luma position p lies among chroma samples: between sample *i and the next,
-// *part of 2^(shift+1) parts along.
+// place converts a luma position p to a position between chroma samples: *part / 2^(shift+1) of the way from
+// sample *i to the next.
 INLINE void place(int p, int offset, int shift, int *i, int *part) {
     int n = 2 * p - offset;
     *i = n >> (shift + 1);

@@ -1,5 +1,5 @@
-// Luma and chroma to eight-bit RGBA, any rectangle of a picture, each pixel by itself: a part
-// converted alone has the same bytes as that part of the whole.
+// Converts any rectangle of a picture from luma and chroma to eight-bit RGBA. Each pixel is independent of the
+// rectangle: a part converted alone has the same bytes as in the whole.
 #ifndef ECART_AV_CONVERT_H
 #define ECART_AV_CONVERT_H
 
@@ -10,10 +10,10 @@ typedef struct {
     int width, height, layout, depth; // as in ec_picture; depth 8 to 16
     int stride[3];                    // bytes from row to row
     int shift_x, shift_y;             // powers of two by which chroma is smaller
-    int offset_x, offset_y;           // where chroma sample 0 lies, in half luma pixels
+    int offset_x, offset_y;           // position of chroma sample 0, in half luma pixels
     int grey;                         // all chroma is neutral
-    // R = (y*Y + rv*V + r0) >> 20 and so on, U and V as interpolated: larger by
-    // 2^(shift_x+1) * 2^(shift_y+1); samples deeper than 12 bits are cut to 12 first.
+    // R = (y*Y + rv*V + r0) >> 20 and so on. U and V are interpolated chroma, scaled by
+    // 2^(shift_x+1) * 2^(shift_y+1). Samples of more than 12 bits are cut to 12 first.
     int32_t y, rv, gu, gv, bu, r0, g0, b0;
 } ec_format;
 

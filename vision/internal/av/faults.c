@@ -1,12 +1,12 @@
-// What a decoder knows of damage and does not say with the picture.
+// Finds damage that a decoder does not report with the picture.
 //
-// With several threads a picture may be handed on before its own packet has been decoded to the end,
-// so that its flags come too late; H.264 fills in what is missing without a flag; HEVC leaves it as the
-// memory was. Two things tell: what the decoder logs while it works on a packet, and blocks of the
-// picture that it has not written. Damage after which the entropy code happens to go on to the last block tells
-// nothing: about half of it in HEVC without sums of its pictures, less in H.264 (TestDamageIsMarked in package take has the figures).
-// The decoders' further checks of a stream (AV_EF_BITSTREAM to AV_EF_AGGRESSIVE) help no more: in that test, of 12 packets each,
-// those missed went from 4 to 4 in HEVC and from 4 to 3 in H.264 with CAVLC.
+// With several threads a picture may be put out before its own packet has been decoded to the end, so that its
+// flags come too late. H.264 fills in missing parts without a flag; HEVC leaves the memory as it was. Two signs
+// remain: messages that the decoder logs while it works on a packet, and blocks of the picture that it has not
+// written. Damage after which entropy decoding happens to continue to the last block leaves no sign: about half of
+// it in HEVC without picture checksums, less in H.264 (TestDamageIsMarked in package take has the figures). The
+// decoders' further checks (AV_EF_BITSTREAM to AV_EF_AGGRESSIVE) do not help: in that test, of 12 packets each, the
+// number missed went from 4 to 4 in HEVC and from 4 to 3 in H.264 with CAVLC.
 #include "clip.h"
 
 #include <string.h>
@@ -16,19 +16,19 @@
 
 #include "clip_private.h"
 
-// BLOCK is the smallest unit of which H.264 and HEVC write all or nothing: a macroblock, the smallest
-// coding tree block. At the right and at the bottom of HEVC there may be half of one.
+// BLOCK is the side of the smallest unit that H.264 and HEVC write completely or not at all, in samples: a
+// macroblock, the smallest coding tree block. At the right and bottom edges HEVC may have half a unit.
 enum { BLOCK = 16 };
 
-// mark stands in the middle of each block before it is decoded. A picture has it by chance in one block
-// of 2^64.
+// mark is written into the middle of each block before decoding. By chance a picture has it in one block of
+// 2^64.
 static const uint64_t mark = 0x9e3779b97f4a7c15;
 
-// middle is where the mark of a block begins, along one side of the picture: away from the edges of a whole block,
-// which filters of the blocks beside it change.
+// middle returns the position at which the mark of a block begins, along one side of the picture. It is away from
+// the edges of the block, which the filters of neighbouring blocks change.
 static int middle(int from, int end, int length) { return from + ((end - from < BLOCK ? end - from : BLOCK) - length) / 2; }
 
-// unmarked puts the mark into each block, or reports whether all of them are gone.
+// unmarked writes the mark into each block if put is set. Else it reports whether no block has the mark any more.
 static int unmarked(const ec_unchecked *u, int put) {
     int length = sizeof mark / u->bytes;
     for (int y = 0; y < u->height; y += BLOCK)
@@ -58,8 +58,8 @@ void ec_watch(AVCodecContext *d, const AVFrame *f) {
     ec_unchecked u = ec_mark(f);
     u.of = s, u.pts = s->pts;
     if (!(u.buffer = av_buffer_ref(f->buf[0]))) return;
-    // others of the same packet stand for pictures that are not there, such as after a seek: H.264 asks for them
-    // before the packet's own, HEVC after it
+    // Further buffers of the same packet replace missing reference pictures, such as after a seek. H.264 asks for
+    // them before the packet's own buffer, HEVC after it.
     if (c->buffers && c->unchecked[c->buffers - 1].of == s) {
         if (d->codec_id == AV_CODEC_ID_HEVC) {
             av_buffer_unref(&u.buffer);
@@ -78,8 +78,8 @@ static void fault(ec_clip *c, int64_t pts) {
     if (c->faults < EC_SENT) c->faulty[c->faults++] = pts;
 }
 
-// A picture comes out once all packets up to its own have been decoded to the end, so that nothing will be written
-// any more into their buffers. Among them are those that it was predicted from, which may be shown later.
+// A picture is put out once all packets up to its own have been decoded to the end, so that their buffers are
+// complete. Among them are its reference pictures, which may be shown later.
 void ec_check(ec_clip *c, const AVFrame *shown) {
     ec_unchecked list[EC_SENT];
     int n = 0;
@@ -125,19 +125,19 @@ int ec_faults(ec_clip *c, int64_t *out) {
 
 static int starts(const char *s, const char *with) { return !strncmp(s, with, strlen(with)); }
 
-// harmless reports whether an error is about no picture: one in a message beside the pictures (SEI), or a picture
-// that is to be dropped and is not there, as after a seek to an open group.
+// harmless reports whether an error message is not about a picture's content: an error in an SEI message, or a
+// reference to drop that is missing, as after a seek to an open GOP.
 static int harmless(const char *format) { return starts(format, "SEI") || starts(format, "mmco: unref short failure"); }
 
-// listen takes each message of the libraries. Nothing is printed. Errors count, and "concealing ... errors", which
-// is logged below that level.
+// listen receives each log message of the libraries and prints none. Damage is any error, and "concealing ...
+// errors", which has a lower level.
 static void listen(void *from, int level, const char *format, va_list args) {
     (void)args;
     if (!from || *(const AVClass **)from != avcodec_get_class()) return;
     AVCodecContext *d = from;
     int fault = level <= AV_LOG_ERROR ? !harmless(format) : starts(format, "concealing");
     if (fault && d->get_buffer2 == ec_coded_buffer) ec_coded_fault(d->opaque);
-    if (d->get_buffer2 != ec_buffer || !d->opaque) return; // not one of ours, such as those that look into a file
+    if (d->get_buffer2 != ec_buffer || !d->opaque) return; // not a decoder opened here, such as those that probe a file
     if (fault) ec_fault(d->opaque);
 }
 

@@ -1,5 +1,5 @@
-// Memory of decoded pictures. The system hands out memory in pages of 4 kB, and many pictures are held
-// at a time; with pages of 2 MB, where it has them, the first touch costs less.
+// Memory of decoded pictures. Many pictures are held at a time. With pages of 2 MB instead of 4 kB, where the
+// system has them, the first access costs less.
 #define _GNU_SOURCE
 #include "clip.h"
 
@@ -18,11 +18,11 @@ enum { PAGE = 2 << 20 };
 // for each macroblock.
 enum { MOTION = 12, TABLES = 8 };
 
-// SPARE is how many blocks are kept for the next pictures; a decoder seldom frees more before it asks for
-// one. Those beyond go back to the system: many more were held at a time, and may not be again.
+// SPARE is the number of free blocks kept for the next pictures; a decoder seldom frees more before it asks for
+// one. Further blocks go back to the system, since the decoder may not need as many again.
 enum { SPARE = 8 };
 
-// A store outlives its clip as long as some picture does.
+// A store holds equal blocks of memory. It lives as long as its clip or any of its pictures.
 struct ec_store {
     pthread_mutex_t lock;
     size_t size; // of a block
@@ -47,7 +47,7 @@ static uint8_t *block(size_t size) {
     return p + before;
 }
 
-// leave takes one user away, and unlocks.
+// leave removes one user, unlocks, and frees the store after the last user.
 static void leave(ec_store *s) {
     int last = --s->users == 0;
     while (s->closed && s->spares) munmap(s->spare[--s->spares], pages(s->size));
@@ -106,7 +106,7 @@ void ec_too_large(ec_clip *c, int *width, int *height) {
     pthread_mutex_unlock(&c->storing);
 }
 
-// ec_buffer gives a picture one block of memory for all of its planes.
+// ec_buffer allocates one block of memory for all planes of a picture.
 int ec_buffer(AVCodecContext *d, AVFrame *f, int flags) {
     ec_clip *c = ((ec_sent *)d->opaque)->clip;
     int w = f->width, h = f->height, align[AV_NUM_DATA_POINTERS], unaligned;
@@ -115,7 +115,7 @@ int ec_buffer(AVCodecContext *d, AVFrame *f, int flags) {
     int stride[4];
     ptrdiff_t stride_[4];
     size_t size[4], all = 0;
-    // as wide as the decoder asks, and wider by its smallest power of two until all planes are aligned
+    // widen the row by its lowest set bit until all planes are aligned
     do {
         int r = av_image_fill_linesizes(stride, f->format, w);
         if (r < 0) return r;
@@ -128,7 +128,7 @@ int ec_buffer(AVCodecContext *d, AVFrame *f, int flags) {
     if (r < 0) return r;
     for (int i = 0; i < 4; i++) size[i] = size[i] ? (size[i] + 16 + 127) / 64 * 64 : 0, all += size[i];
     int64_t blocks = (int64_t)f->width * f->height / 16;
-    pthread_mutex_lock(&c->storing); // the decoder's threads ask
+    pthread_mutex_lock(&c->storing); // called from the decoder's threads
     if (!c->store || c->store->size != all) {
         ec_close_store(c->store);
         c->store = open_store(all);

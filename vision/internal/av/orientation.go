@@ -2,11 +2,14 @@ package av
 
 import "image"
 
-// Orientation says how a stored picture is put upright, numbered 1 to 8 as in EXIF (CIPA
-// DC-008, tag 274): 1 as it is, 2 mirrored left to right, 3 turned by 180 degrees, 4 mirrored
-// top to bottom, 5 mirrored along the main diagonal, 6 turned clockwise by 90 degrees,
-// 7 mirrored along the other diagonal, 8 turned anticlockwise by 90 degrees. Any other value
-// counts as 1.
+// Orientation says how a stored picture is put upright, numbered as in EXIF (CIPA DC-008, tag 274):
+//
+//	1  unchanged                      5  mirrored along the main diagonal
+//	2  mirrored left to right         6  turned clockwise by 90 degrees
+//	3  turned by 180 degrees          7  mirrored along the other diagonal
+//	4  mirrored top to bottom         8  turned anticlockwise by 90 degrees
+//
+// Any other value counts as 1.
 type Orientation int
 
 func (o Orientation) swaps() bool { return o >= 5 && o <= 8 }
@@ -17,19 +20,19 @@ func (o Orientation) swaps() bool { return o >= 5 && o <= 8 }
 //	x = a p + c q + tx
 //	y = b p + d q + ty
 //
-// exact is false where the matrix also turns by other than a multiple of 90 degrees, shears, or
-// has no area; the nearest orientation is returned then.
+// exact is false if the matrix turns by an angle that is not a multiple of 90 degrees, shears, or has
+// no area. The nearest orientation is then returned.
 func FromMatrix(m [9]int32) (o Orientation, exact bool) {
 	a, b, c, d := float64(m[0]), float64(m[1]), float64(m[3]), float64(m[4])
 	abs := func(v float64) float64 { return max(v, -v) }
 	swapped := abs(b)+abs(c) > abs(a)+abs(d)
-	main, rest := min(abs(a), abs(d)), max(abs(b), abs(c))
+	diagonal, rest := min(abs(a), abs(d)), max(abs(b), abs(c))
 	x, y := a < 0, d < 0 // x (y) runs against the stored column (row)
 	if swapped {
-		main, rest = min(abs(b), abs(c)), max(abs(a), abs(d))
+		diagonal, rest = min(abs(b), abs(c)), max(abs(a), abs(d))
 		x, y = c < 0, b < 0
 	}
-	exact = main > 0 && rest < 0.01*main
+	exact = diagonal > 0 && rest < 0.01*diagonal
 	switch {
 	case !swapped && !x && !y:
 		o = 1

@@ -1,4 +1,4 @@
-// From a decoded frame to a picture in square pixels whose samples convert.c can read.
+// Converts a decoded frame to a picture in square pixels whose samples convert.c can read.
 #include "clip.h"
 
 #include <string.h>
@@ -8,8 +8,8 @@
 
 #include "clip_private.h"
 
-// plain reports whether convert.c reads a format as it is: planar luma and chroma, or luma
-// alone, of 8 to 16 bits in the machine's own byte order.
+// plain reports whether convert.c can read a format directly: planar luma and chroma, or luma only, of
+// 8 to 16 bits in the machine's own byte order.
 static int plain(const AVPixFmtDescriptor *d) {
     uint64_t odd = AV_PIX_FMT_FLAG_RGB | AV_PIX_FMT_FLAG_PAL | AV_PIX_FMT_FLAG_BITSTREAM |
                    AV_PIX_FMT_FLAG_HWACCEL | AV_PIX_FMT_FLAG_BAYER | AV_PIX_FMT_FLAG_FLOAT;
@@ -25,7 +25,7 @@ static int plain(const AVPixFmtDescriptor *d) {
     return 1;
 }
 
-// nearest names the plain format that loses nothing of d that matters here.
+// nearest returns the plain format that loses nothing of d that is needed here.
 static enum AVPixelFormat nearest(const AVPixFmtDescriptor *d) {
     if (d->flags & (AV_PIX_FMT_FLAG_RGB | AV_PIX_FMT_FLAG_PAL | AV_PIX_FMT_FLAG_BAYER)) return AV_PIX_FMT_RGBA;
     int deep = d->comp[0].depth > 8;
@@ -35,8 +35,8 @@ static enum AVPixelFormat nearest(const AVPixFmtDescriptor *d) {
     return deep ? AV_PIX_FMT_YUV444P16 : AV_PIX_FMT_YUV444P;
 }
 
-// square gives the size in square pixels: the shorter side of a pixel is stretched, so that
-// no sample is lost. A shape beyond 8:1 is taken for a mistake in the file.
+// square computes the size in square pixels. The shorter side of a pixel is stretched, so that no sample
+// is lost. A pixel aspect ratio beyond 8:1 counts as a mistake in the file and is ignored.
 static void square(AVRational shape, int w, int h, int *sw, int *sh) {
     *sw = w;
     *sh = h;
@@ -64,7 +64,7 @@ static int convert(ec_clip *c, const AVFrame *from, enum AVPixelFormat format, i
     return r < 0 ? r : av_frame_copy_props(to, from);
 }
 
-// fill says how the samples of a frame lie, which out owns from here on.
+// fill describes the samples of a frame in out, which then owns the frame.
 static void fill(AVFrame *f, ec_picture *out) {
     const AVPixFmtDescriptor *d = av_pix_fmt_desc_get(f->format);
     out->layout = f->format == AV_PIX_FMT_RGBA ? EC_RGBA : d->nb_components == 1 ? EC_GREY : EC_YUV;

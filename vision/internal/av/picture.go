@@ -19,24 +19,24 @@ const (
 	RGBA               // one plane, four bytes a pixel, alpha ignored
 )
 
-// Picture is one picture in square pixels, in the orientation it was stored in. Samples of
-// more than eight bits take two bytes in the machine's own order.
+// Picture is one picture in square pixels and in its stored orientation. Samples of more than eight bits
+// take two bytes in the machine's byte order.
 type Picture struct {
 	Width, Height             int
 	StoredWidth, StoredHeight int // before pixels were made square
 	Layout                    Layout
-	Depth                     int // bits per sample, 8 to 16
-	ShiftX, ShiftY            int // chroma planes are smaller by these powers of two
-	Space                     int // matrix coefficients, ISO/IEC 23091-2 table 4
-	Full                      bool
+	Depth                     int  // bits per sample, 8 to 16
+	ShiftX, ShiftY            int  // chroma planes are smaller by these powers of two
+	Space                     int  // matrix coefficients, ISO/IEC 23091-2 table 4
+	Full                      bool // full range
 	Siting                    Siting
 	Planes                    [3][]byte
 	Stride                    [3]int // bytes
 
-	frame unsafe.Pointer // owner of the planes in C memory, nil where Go owns them
+	frame unsafe.Pointer // owner of the planes in C memory, nil if they are in Go memory
 }
 
-// Take hands out the picture last received. It must be released, and its planes are gone then.
+// Take returns the picture last received. It must be released, after which its planes are invalid.
 func (c *Clip) Take() (*Picture, error) {
 	var p C.ec_picture
 	if err := failure(C.ec_take(c.c, &p)); err != nil {
@@ -62,7 +62,7 @@ func pictureOf(p *C.ec_picture) *Picture {
 	return out
 }
 
-// Release gives back the memory of a picture from Take; for any other it does nothing.
+// Release frees a picture in C memory. For a picture in Go memory it does nothing.
 func (p *Picture) Release() {
 	if p.frame == nil {
 		return
@@ -71,7 +71,7 @@ func (p *Picture) Release() {
 	p.frame, p.Planes = nil, [3][]byte{}
 }
 
-// Copy returns the same picture in memory of Go's own, which needs no release.
+// Copy returns a copy of the picture in Go memory, which needs no release.
 func (p *Picture) Copy() *Picture {
 	out := *p
 	out.frame = nil
@@ -110,7 +110,7 @@ func (p *Picture) rowBytes(i int) int {
 	return w * ((p.Depth + 7) / 8)
 }
 
-// Upright returns the bounds of the picture as seen the right way up.
+// Upright returns the bounds of the upright picture.
 func (p *Picture) Upright(o Orientation) image.Rectangle {
 	if o.swaps() {
 		return image.Rect(0, 0, p.Height, p.Width)
@@ -118,15 +118,15 @@ func (p *Picture) Upright(o Orientation) image.Rectangle {
 	return image.Rect(0, 0, p.Width, p.Height)
 }
 
-// Convert fills dst, whose bounds are in upright coordinates, with the colours of the picture
-// put upright. Parts of dst outside the picture are left as they are.
+// Convert fills dst, whose bounds are in coordinates of the upright picture, with the colours of the
+// picture. Parts of dst outside the picture are left as they are.
 func (p *Picture) Convert(dst *image.RGBA, o Orientation) {
 	r := dst.Rect.Intersect(p.Upright(o))
 	if r.Empty() || len(p.Planes[0]) == 0 {
 		return
 	}
 	part := dst.SubImage(r).(*image.RGBA)
-	// The stored rectangle, and where its first pixel goes in the part.
+	// the stored rectangle, and the position of its first pixel in part
 	s, first, right, down := o.stored(r, p.Width, p.Height, part.Stride)
 	f := p.format()
 	x, y, w, h := C.int(s.Min.X), C.int(s.Min.Y), C.int(s.Dx()), C.int(s.Dy())

@@ -13,9 +13,9 @@ import (
 // stop tells the C code of one clip whether the context of the caller has ended.
 type stop struct {
 	mu     sync.Mutex
-	flag   *int32 // in C memory, read there at any time: 1 once the context has ended; nil once freed
-	number int    // of the context heeded now
-	forget func() bool
+	flag   *int32      // in C memory, read there at any time: 1 once the context has ended; nil once freed
+	number int         // of the current context, counted from 1
+	forget func() bool // detaches the current context
 }
 
 func newStop(ctx context.Context) *stop {
@@ -24,7 +24,7 @@ func newStop(ctx context.Context) *stop {
 	return s
 }
 
-// heed follows ctx from now on, and no longer the one before.
+// heed replaces the current context by ctx.
 func (s *stop) heed(ctx context.Context) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -47,7 +47,7 @@ func (s *stop) heed(ctx context.Context) {
 	})
 }
 
-// free is called once, after the C code has let go of the flag.
+// free frees the flag. It is called once, after the last C call that uses the flag.
 func (s *stop) free() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
