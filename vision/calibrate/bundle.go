@@ -9,30 +9,32 @@ import (
 	"ecart/geometry"
 )
 
-// shared is how many numbers all pictures share: the lens, then the board's shape.
+// shared is the number of parameters common to all pictures: the lens, then the
+// board's shape.
 const shared = parameters + shapes
 
-// bundle is the fit of one lens and one board, and of a pose for each picture,
-// to all corners seen, by Levenberg and Marquardt's method on
+// bundle fits one lens, one board and a pose for each picture to all corners found.
+// It minimises, by the method of Levenberg and Marquardt,
 //
 //	sum of squared residuals / sigma^2 + (q - m)' W (q - m)
 //
-// with q the lens and the board's shape, m and W their prior and sigma the
-// standard deviation of a corner in each axis. The poses are taken out of each
-// step by the Schur complement, so that the matrices stay small.
+// where q holds the parameters of the lens and the board's shape, m and W are the mean
+// and the inverse covariance of their prior, and sigma is the standard deviation of a
+// corner in each axis, px. The Schur complement eliminates the poses from each step,
+// so that the matrices stay small.
 type bundle struct {
 	board []corner
-	seen  [][]geometry.Point // px, a picture each
+	seen  [][]geometry.Point // corners found in each picture, px
 	prior prior
 
 	state
 	sigma float64 // px
 
-	covariance *mat.SymDense // of what is shared, once fitted
+	covariance *mat.SymDense // of the shared parameters, after the fit
 	spread     float64       // see disagreement
 }
 
-// state is what is fitted.
+// state holds the fitted parameters.
 type state struct {
 	common [shared]float64
 	poses  []pose
@@ -41,14 +43,14 @@ type state struct {
 func (s *state) lens() *lens      { return (*lens)(s.common[:parameters]) }
 func (s *state) shape() []float64 { return s.common[parameters:] }
 
-var errStray = errors.New("the fit does not settle")
+var errNoFit = errors.New("the fit does not converge")
 
-// leastSigma keeps pictures without any noise from a division by nought; no
-// corner is found better than that.
+// leastSigma prevents a division by zero for pictures without noise. No corner is
+// found more accurately than that.
 const leastSigma = 1e-4 // px
 
-// fit settles everything, and sigma with it: it begins with the sigma that is
-// set and takes that of the residuals until the two agree.
+// fit estimates all parameters and sigma. It starts with the sigma that is set and
+// replaces it by that of the residuals until the two agree.
 func (b *bundle) fit() error {
 	const rounds, agreed = 8, 1e-4
 	for range rounds {
@@ -70,22 +72,23 @@ func (b *bundle) fit() error {
 	return err
 }
 
-// freedom is the number of residuals less that of parameters.
+// freedom returns the degrees of freedom: the number of residuals minus that of
+// parameters.
 func (b *bundle) freedom() int {
 	return max(1, 2*len(b.seen)*len(b.board)-shared-steps*len(b.seen))
 }
 
-// settle runs the method for one sigma.
+// settle minimises for a given sigma.
 func (b *bundle) settle() error {
 	const (
 		rounds = 60
-		still  = 1e-10 // of the cost: nothing moves by a hundredth of its uncertainty
-		stuck  = 1e12
+		still  = 1e-10 // relative decrease of the cost: no parameter then moves by a hundredth of its uncertainty
+		stuck  = 1e12  // damping
 	)
 	damping := 1e-4
 	cost := b.cost(&b.state)
 	if math.IsNaN(cost) || math.IsInf(cost, 0) {
-		return errStray
+		return errNoFit
 	}
 	for range rounds {
 		e := b.equations(&b.state)
@@ -105,15 +108,15 @@ func (b *bundle) settle() error {
 				break
 			}
 			if damping *= 8; damping > stuck {
-				return nil // no step is better: it stands at the minimum
+				return nil // no step reduces the cost: this is the minimum
 			}
 		}
 	}
-	return errStray
+	return errNoFit
 }
 
-// squares is the sum of squared residuals, px^2; infinite where a board is not
-// in front of the camera.
+// squares returns the sum of squared residuals, px^2. It is infinite if a board is
+// not in front of the camera.
 func (b *bundle) squares(s *state) float64 {
 	sum := 0.0
 	for v := range s.poses {
@@ -122,7 +125,7 @@ func (b *bundle) squares(s *state) float64 {
 	return sum
 }
 
-// squaresOf is that of one picture.
+// squaresOf returns the sum of squared residuals of picture v, px^2.
 func (b *bundle) squaresOf(s *state, v int) float64 {
 	sum := 0.0
 	for i := range b.board {

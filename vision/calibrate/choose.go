@@ -7,29 +7,28 @@ import (
 	"ecart/geometry"
 )
 
-// Moment is what was seen of a board in one frame of a clip.
+// Moment is the board found in one frame of a clip.
 type Moment struct {
 	Picture
 	Time time.Duration // true, from the first frame
 }
 
-// What makes frames of a clip worth keeping; common practice.
+// Limits for choosing frames of a clip; common practice.
 const (
-	mostChosen = 20   // more add little
-	apart      = 0.06 // of the picture's longer side that the board's corners have moved, to be another picture
-	hurried    = 0.06 // sides a second: at 20 ms of readout a board's rows are a thousandth of a side out of step
-	sharpest   = 1.5  // times the edges of the sharper half
+	mostChosen = 20   // pictures; more add little
+	leastMove  = 0.06 // smallest movement of the board's corners between chosen pictures, as a share of the longer side
+	mostSpeed  = 0.06 // longer sides a second: at 20 ms of readout the rows of a board are then shifted by a thousandth of a side
+	sharpest   = 1.5  // largest edge width, relative to the median
 )
 
-// Choose picks, from moments in the order of time, frames in which the board is
-// sharp, held still and in another place or at another tilt than in the others.
-// The result is in the order of time.
+// Choose selects frames in which the board is sharp and still, and differs in place or
+// tilt from the other chosen frames. moments and the result are in order of time.
 func Choose(moments []Moment, b Board) []Picture {
 	good := still(moments, b)
 	if len(good) == 0 {
 		return nil
 	}
-	// each next one is the farthest from all that are chosen
+	// start with the sharpest frame, then add the one farthest from all chosen ones
 	side := float64(max(good[0].Width, good[0].Height))
 	chosen := map[int]bool{}
 	far := make([]float64, len(good))
@@ -40,7 +39,7 @@ func Choose(moments []Moment, b Board) []Picture {
 			next = i
 		}
 	}
-	for len(chosen) < min(mostChosen, len(good)) && far[next] > apart*side {
+	for len(chosen) < min(mostChosen, len(good)) && far[next] > leastMove*side {
 		chosen[next] = true
 		last := next
 		far[last] = 0
@@ -60,8 +59,8 @@ func Choose(moments []Moment, b Board) []Picture {
 	return out
 }
 
-// still are the moments at which the board is sharp and hardly moves. Where there
-// are few such, they are those at which it moves less than at half of all.
+// still returns the moments at which the board is sharp and slower than mostSpeed. If
+// there are fewer than mostChosen, the limit is the median speed.
 func still(moments []Moment, b Board) []Moment {
 	var found []Moment
 	for _, m := range moments {
@@ -86,14 +85,14 @@ func still(moments []Moment, b Board) []Moment {
 		}
 		return out
 	}
-	if out := pick(hurried); len(out) >= mostChosen {
+	if out := pick(mostSpeed); len(out) >= mostChosen {
 		return out
 	}
-	return pick(math.Max(hurried, median(speeds)))
+	return pick(math.Max(mostSpeed, median(speeds)))
 }
 
-// speed is how fast the corners move from moment i to the next one, in longer
-// sides of the picture a second; infinite where it is not known.
+// speed returns the speed of the corners from moment i to the next one, in longer sides
+// of the picture a second. It is infinite if it is unknown.
 func speed(b Board, m []Moment, i int) float64 {
 	if i < 0 || i+1 >= len(m) {
 		return math.Inf(1)
@@ -105,7 +104,7 @@ func speed(b Board, m []Moment, i int) float64 {
 	return distance(b, m[i].Corners, m[i+1].Corners) / dt / float64(max(m[i].Width, m[i].Height))
 }
 
-// distance is the largest way of one of the four outer corners, px.
+// distance returns the largest movement of one of the four outer corners, px.
 func distance(b Board, p, q []geometry.Point) float64 {
 	last := len(p) - 1
 	most := 0.0

@@ -19,7 +19,7 @@ func clip() []Moment {
 	var rests [][]geometry.Point
 	for len(rests) < 10 {
 		px, _ := h.picture(rng)
-		near := slices.ContainsFunc(rests, func(q []geometry.Point) bool { return distance(nine, px, q) < 2*apart*wide })
+		near := slices.ContainsFunc(rests, func(q []geometry.Point) bool { return distance(nine, px, q) < 2*leastMove*wide })
 		if !near {
 			rests = append(rests, px)
 		}
@@ -56,7 +56,7 @@ func TestChooseTakesRests(t *testing.T) {
 	for i, p := range got {
 		assert.Equal(t, 1.5, p.EdgePx)
 		for _, q := range got[:i] {
-			assert.Greater(t, distance(nine, p.Corners, q.Corners), apart*wide)
+			assert.Greater(t, distance(nine, p.Corners, q.Corners), leastMove*wide)
 		}
 	}
 	_, err := Estimate(got, nine)

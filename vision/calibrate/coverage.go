@@ -6,31 +6,30 @@ import (
 	"ecart/geometry"
 )
 
-// Coverage is where in the picture the board has been: how many corners fell in
-// each cell of a grid over the picture.
+// Coverage says where in the picture the board was: the number of corners in each
+// cell of a grid over the picture.
 type Coverage struct {
 	Columns, Rows int
 	Counts        []int   // row by row from the top left cell
-	Share         float64 // of the cells that have any
-	Missing       []Part  // of the picture's edge, where the board has hardly been
+	Share         float64 // share of cells with at least one corner
+	Missing       []Part  // parts of the picture's edge with fewer than edgeCorners corners
 }
 
 // Part is a part of the picture's edge.
 type Part struct {
 	Name string // "top left", "top", ...
-	// BendStandard is the standard uncertainty of how far the lens moves the
-	// part's middle, px; infinite where the lens as estimated shows nothing there.
+	// BendStandard is Result.BendStandard at the middle of the part, px.
 	BendStandard float64
 }
 
-// The grid has cells that are about square: so many along the longer side.
+// coverageCells is the number of cells along the longer side. Cells are about square.
 const coverageCells = 12
 
-// edgeShare is how broad the parts along the picture's edge are that a board
-// should reach: its corners cannot come nearer than a square.
+// edgeShare is the width of the parts along the picture's edge that a board should
+// reach, as a share of the side. Corners cannot come nearer to the edge than a square.
 const edgeShare = 0.22
 
-// edgeCorners is how many of a board's corners make a part known.
+// edgeCorners is the number of corners in a part above which it counts as covered.
 const edgeCorners = 6
 
 func (r *Result) cover() Coverage {
@@ -65,8 +64,8 @@ func (r *Result) cover() Coverage {
 	return c
 }
 
-// partOf names the part of the picture in which a point lies, both its
-// coordinates from 0 to 1; "" is the middle.
+// partOf returns the name of the part of the picture that contains a point, "" for the
+// middle. Coordinates are from 0 to 1.
 func partOf(p geometry.Point) string {
 	side := func(v float64, low, high string) string {
 		switch {
@@ -84,10 +83,9 @@ func partOf(p geometry.Point) string {
 	return row + col
 }
 
-// BendStandard is the standard uncertainty of how far the lens bends what shows at
-// the pixel, px: of where it would show without distortion, the focal length and
-// the principal point held. It is infinite where the lens as estimated shows
-// nothing.
+// BendStandard returns the standard uncertainty of the lens's distortion at a pixel, px:
+// that of the undistorted position, for a fixed focal length and principal point. It is
+// infinite if the estimated lens has no ray for that pixel.
 func (r *Result) BendStandard(px geometry.Point) float64 {
 	d, err := r.Lens.Differentiate(px)
 	if err != nil {

@@ -6,19 +6,19 @@
 //	r.Lens                                      // with its covariance
 //	r.Pictures[i].Retake, r.Advice              // what to take again, and why
 //
-// The child program (package see) finds the corners. From a first estimate out of
-// their homographies the package fits the lens, the poses of the board and what is imperfect about the board
-// (bowed, stretched by the printer) to all corners at once, because the
-// covariance of the lens is wanted with all of that allowed for:
+// The child program (package see) finds the corners. A first estimate comes from their
+// homographies. The package then fits the lens, the poses of the board and the board's
+// imperfections (bowed, stretched by the printer) to all corners at once, so that the
+// covariance of the lens includes all of these:
 //
-//   - parameters that the pictures do not tell stay near what lenses have, with
-//     the uncertainty of that (prior.go), instead of following the noise;
-//   - a board that is a millimetre off flat is allowed for (shape.go): taken as
-//     flat, it moves a focal length by many times its uncertainty;
-//   - where pictures disagree by more than the scatter of their corners explains,
-//     the covariance is widened (disagreement).
+//   - parameters that the pictures do not determine stay near typical values of lenses,
+//     with the uncertainty of those (prior.go), instead of following the noise;
+//   - the board may be a millimetre off flat (shape.go): assumed flat, such a board
+//     moves a focal length by many times its uncertainty;
+//   - if pictures disagree by more than the scatter of their corners explains, the
+//     covariance is widened (disagreement).
 //
 // Pixels have the centre of the top left pixel at (0, 0), x right, y down. Lengths
-// on a board are counted in squares, from its middle, since a lens does not depend
-// on the size of the board.
+// on a board are in squares, from its middle, since a lens does not depend on the size
+// of the board.
 package calibrate

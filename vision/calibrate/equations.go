@@ -6,17 +6,17 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// equations are the normal equations of a step, in units in which everything
-// shared is about one.
+// equations are the normal equations of a step, in units in which each shared
+// parameter is about one.
 type equations struct {
 	unit  [shared]float64
 	prior [shared][shared]float64
-	pull  [shared]float64 // of the prior, on the right side
+	pull  [shared]float64 // right side of the prior's part
 	views []normal
 }
 
-// normal are one picture's: A of what is shared, C of the pose, B between, and
-// the right sides.
+// normal is one picture's part: A for the shared parameters, C for the pose, B for
+// both, and the right sides.
 type normal struct {
 	a  [shared][shared]float64
 	b  [shared][steps]float64
@@ -26,7 +26,7 @@ type normal struct {
 
 	// after reduce: C^-1 [B' gc], and A - B C^-1 B' and ga - B C^-1 gc
 	byCommon [steps][shared]float64
-	alone    [steps]float64
+	poseStep [steps]float64
 	own      [shared][shared]float64
 	score    [shared]float64
 }
@@ -71,7 +71,8 @@ func (b *bundle) equations(s *state) *equations {
 	return e
 }
 
-// add takes in one residual.
+// add adds one residual with weight w. row and turn are its derivatives by the shared
+// parameters and by the pose.
 func (q *normal) add(row *[shared]float64, turn *[steps]float64, res, w float64) {
 	for i := range shared {
 		wi := w * row[i]
@@ -95,8 +96,8 @@ func (q *normal) add(row *[shared]float64, turn *[steps]float64, res, w float64)
 	}
 }
 
-// reduce takes the poses out, every diagonal raised by the damping, and
-// returns the system of what is shared.
+// reduce eliminates the poses, with every diagonal raised by the damping, and returns
+// the matrix for the shared parameters.
 func (e *equations) reduce(damping float64) (*mat.SymDense, error) {
 	s := mat.NewSymDense(shared, nil)
 	for i := range shared {
@@ -122,21 +123,21 @@ func (e *equations) reduce(damping float64) (*mat.SymDense, error) {
 			right.Set(i, shared, q.gc[i])
 		}
 		if !chol.Factorize(c) {
-			return nil, errStray
+			return nil, errNoFit
 		}
 		if err := chol.SolveTo(&x, right); err != nil {
-			return nil, errStray
+			return nil, errNoFit
 		}
 		for i := range steps {
 			for k := range shared {
 				q.byCommon[i][k] = x.At(i, k)
 			}
-			q.alone[i] = x.At(i, shared)
+			q.poseStep[i] = x.At(i, shared)
 		}
 		for i := range shared {
 			q.score[i] = q.ga[i]
 			for j := range steps {
-				q.score[i] -= q.b[i][j] * q.alone[j]
+				q.score[i] -= q.b[i][j] * q.poseStep[j]
 			}
 			for k := i; k < shared; k++ {
 				own := q.a[i][k]
@@ -154,7 +155,7 @@ func (e *equations) reduce(damping float64) (*mat.SymDense, error) {
 	return s, nil
 }
 
-// step is the state one step on.
+// step returns the state after one step.
 func (e *equations) step(from *state, damping float64) (*state, error) {
 	s, err := e.reduce(damping)
 	if err != nil {
@@ -171,7 +172,7 @@ func (e *equations) step(from *state, damping float64) (*state, error) {
 	var chol mat.Cholesky
 	var d mat.VecDense
 	if !chol.Factorize(s) || chol.SolveVecTo(&d, g) != nil {
-		return nil, errStray
+		return nil, errNoFit
 	}
 	next := &state{common: from.common, poses: make([]pose, len(from.poses))}
 	for i := range shared {
@@ -179,7 +180,7 @@ func (e *equations) step(from *state, damping float64) (*state, error) {
 	}
 	for v := range next.poses {
 		q := &e.views[v]
-		turn := q.alone
+		turn := q.poseStep
 		for j := range steps {
 			for i := range shared {
 				turn[j] -= q.byCommon[j][i] * d.AtVec(i)
@@ -190,25 +191,25 @@ func (e *equations) step(from *state, damping float64) (*state, error) {
 	return next, nil
 }
 
-// disagreement returns the covariance of what is shared, and by how much the
-// pictures disagree about it.
+// disagreement returns the covariance of the shared parameters, and the ratio by which
+// the pictures disagree about them.
 //
-// The corners of one picture err together: an edge of blur, a board that flexes
-// in the hand. Taken as independent they promise too much. At the minimum each
-// picture v pulls by its score g_v one way and the rest the other; were all
-// errors independent, g_v would have the covariance S_v - S_v S^-1 S_v, S_v
-// being the picture's part of S. So
+// The errors of the corners of one picture are correlated: by blur, or by a board that
+// flexes in the hand. Treated as independent, they would make the covariance too small.
+// At the minimum the score g_v of picture v balances those of all others. If all errors
+// were independent, g_v would have the covariance S_v - S_v S^-1 S_v, where S_v is the
+// picture's part of S. So
 //
 //	ratio^2 = sum g_v' S^-1 g_v / sum trace(S^-1 S_v - S^-1 S_v S^-1 S_v)
 //
-// is 1 on average where corners err alone. It is one number from all directions
-// and all pictures, and known far better than any one of them. Where it is above
-// 1, the pictures count ratio^2 times less, as Birge's ratio does for
+// is 1 on average if corner errors are independent. It is a single number for all
+// directions and pictures, and so is known far better than a number for each. If it is
+// above 1, the weight of the pictures is divided by ratio^2, as with Birge's ratio for
 // measurements that disagree (Birge 1932, Phys. Rev. 40:207).
 func (e *equations) disagreement(b *bundle, s *mat.SymDense) (*mat.SymDense, float64, error) {
 	var chol mat.Cholesky
 	if !chol.Factorize(s) {
-		return nil, 0, errStray
+		return nil, 0, errNoFit
 	}
 	above, below := 0.0, 0.0
 	var x, square mat.Dense
@@ -221,7 +222,7 @@ func (e *equations) disagreement(b *bundle, s *mat.SymDense) (*mat.SymDense, flo
 		}
 		g := mat.NewVecDense(shared, q.score[:])
 		if chol.SolveTo(&x, own) != nil || chol.SolveVecTo(&pulled, g) != nil {
-			return nil, 0, errStray
+			return nil, 0, errNoFit
 		}
 		square.Mul(&x, &x)
 		above += mat.Dot(g, &pulled)
@@ -239,7 +240,7 @@ func (e *equations) disagreement(b *bundle, s *mat.SymDense) (*mat.SymDense, flo
 	}
 	out := mat.NewSymDense(shared, nil)
 	if !chol.Factorize(s) || chol.InverseTo(out) != nil {
-		return nil, 0, errStray
+		return nil, 0, errNoFit
 	}
 	for i := range shared {
 		for k := i; k < shared; k++ {

@@ -2,8 +2,7 @@ package calibrate
 
 import "fmt"
 
-// Error says what is wrong with a board, a picture or a set of pictures, and
-// what to do next.
+// Error is the error for a board, a picture or a set of pictures that cannot be used.
 type Error struct{ fact, hint string }
 
 func (e *Error) Error() string { return e.fact }
@@ -11,6 +10,6 @@ func (e *Error) Error() string { return e.fact }
 // Hint says what to do next.
 func (e *Error) Hint() string { return e.hint }
 
-func wrong(hint, format string, args ...any) *Error {
+func newError(hint, format string, args ...any) *Error {
 	return &Error{fact: fmt.Sprintf(format, args...), hint: hint}
 }

@@ -13,18 +13,17 @@ import (
 	"ecart/geometry/camera"
 )
 
-// leastPictures is how few boards may do; ten or so are wanted.
+// leastPictures is the smallest number of pictures. About ten are recommended.
 const leastPictures = 3
 
-// vague is how well the focal length must be known, as a share, for a lens to
-// be worth anything.
-const vague = 0.1
+// mostFocalUncertainty is the largest relative standard uncertainty of the focal length
+// in a usable lens.
+const mostFocalUncertainty = 0.1
 
-// Estimate works out a lens from pictures of one board. Pictures in which the
-// board was not found are left out, and so are those whose corners lie far off;
-// what each was worth stands in the result. The error is an *Error where the
-// pictures cannot tell a lens: too few boards, pictures of several sizes, a
-// focal length that they leave open.
+// Estimate estimates a lens from pictures of one board. It leaves out pictures without
+// a board and outliers; the result describes every picture. The error is an *Error if
+// the pictures do not determine a lens: too few boards, pictures of several sizes, or an
+// undetermined focal length.
 func Estimate(pictures []Picture, b Board) (*Result, error) {
 	if err := b.check(); err != nil {
 		return nil, err
@@ -56,7 +55,7 @@ func Estimate(pictures []Picture, b Board) (*Result, error) {
 	return r, nil
 }
 
-// used are the pictures of the fit, in its order.
+// used returns the pictures that are used in the fit, in its order.
 func (r *Result) used() []*View {
 	var out []*View
 	for i := range r.Pictures {
@@ -67,12 +66,12 @@ func (r *Result) used() []*View {
 	return out
 }
 
-// farOff is how many times the usual residual a picture's must be to be left
-// out: a tenth of a pixel beside three tenths is no longer the same noise.
-const farOff = 3
+// outlier is the ratio to the median residual above which a picture is left out: 0.3 px
+// among residuals of 0.1 px is no longer the same noise.
+const outlier = 3
 
-// fit leaves out pictures that lie far off, the worst one first, as long as
-// those that agree are the greater part.
+// fit fits the lens and leaves out outliers, the worst first. At least two thirds of the
+// pictures stay.
 func (r *Result) fit() (*bundle, error) {
 	least := max(leastPictures, (2*len(r.used())+2)/3)
 	for {
@@ -85,7 +84,7 @@ func (r *Result) fit() (*bundle, error) {
 		if err == nil {
 			err = u.fit()
 		}
-		if errors.Is(err, errStray) {
+		if errors.Is(err, errNoFit) {
 			return nil, openFocal()
 		}
 		if err != nil {
@@ -101,7 +100,7 @@ func (r *Result) fit() (*bundle, error) {
 				worst = i
 			}
 		}
-		if usual := median(each); !(each[worst] > farOff*usual) || len(used) <= least {
+		if usual := median(each); !(each[worst] > outlier*usual) || len(used) <= least {
 			return u, nil
 		}
 		used[worst].Used = false
@@ -109,11 +108,11 @@ func (r *Result) fit() (*bundle, error) {
 }
 
 func openFocal() *Error {
-	return wrong("take ten or so with the board leaning 20 to 45 degrees, to each side, and up and down",
+	return newError("take ten or so with the board leaning 20 to 45 degrees, to each side, and up and down",
 		"these pictures do not tell the focal length: the board must lean, not only move about")
 }
 
-// fill takes the result out of the fit.
+// fill copies the result of the fit.
 func (r *Result) fill(u *bundle) error {
 	l := u.lens()
 	size := r.used()[0]
@@ -127,14 +126,14 @@ func (r *Result) fill(u *bundle) error {
 		Dist: [5]float64{l[k1], l[k2], l[p1], l[p2], l[k3]}, Covariance: c}
 	r.ResidualPx = math.Sqrt(u.squares(&u.state) / float64(len(u.seen)*len(u.board)))
 	r.CornerPx, r.Disagreement = u.sigma, u.spread
-	const told = 0.5 // of the prior's deviation: below, the pictures say more than the prior does
+	const determined = 0.5 // of the prior's standard deviation: below that the pictures say more than the prior
 	names := [parameters]string{"fx", "fy", "cx", "cy", "k1", "k2", "p1", "p2", "k3"}
 	for i, name := range names {
 		p := Parameter{Name: name, Value: l[i], Standard: math.Sqrt(c.At(i, i))}
 		if i <= cy {
 			p.Unit = "px"
 		}
-		p.Told = p.Standard < told*u.prior.deviation(i)
+		p.Told = p.Standard < determined*u.prior.deviation(i)
 		r.Parameters = append(r.Parameters, p)
 	}
 	for i := range parameters {
@@ -142,7 +141,7 @@ func (r *Result) fill(u *bundle) error {
 			return openFocal()
 		}
 	}
-	if r.Parameters[fx].Standard > vague*l[fx] || r.Parameters[fy].Standard > vague*l[fy] || !(l[fx] > 0 && l[fy] > 0) {
+	if r.Parameters[fx].Standard > mostFocalUncertainty*l[fx] || r.Parameters[fy].Standard > mostFocalUncertainty*l[fy] || !(l[fx] > 0 && l[fy] > 0) {
 		return openFocal()
 	}
 	if !(l[cx] > -1 && l[cx] < float64(size.Width) && l[cy] > -1 && l[cy] < float64(size.Height)) {
@@ -159,10 +158,10 @@ func (r *Result) fill(u *bundle) error {
 	return nil
 }
 
-// oneSize refuses pictures of several sizes, with names.
+// oneSize returns an error that names two pictures if the sizes differ.
 func oneSize(pictures []Picture) error {
 	if len(pictures) == 0 {
-		return wrong("give ten or so pictures of a board, or one clip", "no pictures were given")
+		return newError("give ten or so pictures of a board, or one clip", "no pictures were given")
 	}
 	count := map[[2]int]int{}
 	for _, p := range pictures {
@@ -185,7 +184,7 @@ func oneSize(pictures []Picture) error {
 		if p.Width == usual.Height && p.Height == usual.Width {
 			hint = "hold the camera the same way up for all of them, and lean the board"
 		}
-		return wrong(hint, "%q is of %d x %d pixels and %q of %d x %d: a lens is for one size", p.Name, p.Width, p.Height, usual.Name, usual.Width, usual.Height)
+		return newError(hint, "%q is of %d x %d pixels and %q of %d x %d: a lens is for one size", p.Name, p.Width, p.Height, usual.Name, usual.Width, usual.Height)
 	}
 	return nil
 }
@@ -193,7 +192,7 @@ func oneSize(pictures []Picture) error {
 func tooFew(n int, pictures []Picture, b Board) *Error {
 	hint := fmt.Sprintf("keep the whole board in the picture, flat, sharp and evenly lit; %s counts inner corners, for a board of %d by %d squares", b, b.Columns+1, b.Rows+1)
 	if n == len(pictures) || !slices.ContainsFunc(pictures, func(p Picture) bool { return p.Corners == nil }) {
-		return wrong("take ten or so, the board leaning a different way and in another part of the picture each time",
+		return newError("take ten or so, the board leaning a different way and in another part of the picture each time",
 			"%d %s not enough for a lens: it takes at least %d", n, map[bool]string{true: "picture is", false: "pictures are"}[n == 1], leastPictures)
 	}
 	var names []string
@@ -206,5 +205,5 @@ func tooFew(n int, pictures []Picture, b Board) *Error {
 	if more := len(names) - shown; more > 0 {
 		names = append(names[:shown], fmt.Sprintf("%d more", more))
 	}
-	return wrong(hint, "a board of %s inner corners is found in %d of %d pictures, and a lens takes at least %d; not in %s", b, n, len(pictures), leastPictures, strings.Join(names, ", "))
+	return newError(hint, "a board of %s inner corners is found in %d of %d pictures, and a lens takes at least %d; not in %s", b, n, len(pictures), leastPictures, strings.Join(names, ", "))
 }

@@ -10,19 +10,19 @@ import (
 	"ecart/vision/see"
 )
 
-// How large a picture is when it is searched: the finder's time grows with the
-// pixels, and a board is as easily seen in a small picture. Where it is not
-// found there, it may be far off, and twice the size is tried.
+// Sizes to which a picture is scaled down for the search. The finder's time grows with
+// the number of pixels, and a board is usually found in a small picture. If it is not, it
+// may be far away, and twice the size is tried.
 const (
 	searchSide = 1000 // px, the longer side
 	largerSide = 2000
 )
 
-// Find returns a board's inner corners in pixels, the centre of the top left
-// pixel being (0, 0): row by row, x right and y down on the board as it is seen,
-// each to a fraction of a pixel. It returns nil where the board is not found as
-// a whole. The error is an *Error for a board that cannot be used, one of [see]'s
-// where the child program does not answer, or the context's.
+// Find returns a board's inner corners in pixels, to a fraction of a pixel. The centre of
+// the top left pixel is (0, 0). Corners are row by row, with x right and y down on the
+// board as seen in the picture. It returns nil if the board is not found completely. The
+// error is an *Error for a board that cannot be used, one of package see if the child
+// program does not answer, or that of the context.
 func Find(ctx context.Context, child *see.Child, img image.Image, b Board) ([]geometry.Point, error) {
 	if err := b.check(); err != nil {
 		return nil, err
@@ -36,7 +36,7 @@ func find(ctx context.Context, child *see.Child, g *grey, b Board) ([]geometry.P
 		thorough bool
 	}{{searchSide, false}, {searchSide, true}, {largerSide, true}} {
 		if try.side > searchSide && max(g.w, g.h) <= searchSide {
-			continue // the same picture again
+			continue // would search the same picture again
 		}
 		corners, err := findAt(ctx, child, g, b, try.side, try.thorough)
 		if corners != nil || err != nil {
@@ -46,7 +46,7 @@ func find(ctx context.Context, child *see.Child, g *grey, b Board) ([]geometry.P
 	return nil, nil
 }
 
-// findAt searches the picture with its longer side made no longer than side.
+// findAt searches the picture, scaled down so that its longer side is at most side, px.
 func findAt(ctx context.Context, child *see.Child, g *grey, b Board, side int, thorough bool) ([]geometry.Point, error) {
 	if min(g.w, g.h) < 1 {
 		return nil, nil
@@ -56,7 +56,7 @@ func findAt(ctx context.Context, child *see.Child, g *grey, b Board, side int, t
 		return nil, err
 	}
 	if a.Error != "" || len(a.Corners) != 0 && len(a.Corners) != b.Columns*b.Rows {
-		return nil, see.ErrStopped // not the child that belongs to this program
+		return nil, see.ErrStopped // a child of another version
 	}
 	if len(a.Corners) == 0 {
 		return nil, nil
@@ -72,23 +72,23 @@ func findAt(ctx context.Context, child *see.Child, g *grey, b Board, side int, t
 	return corners, nil
 }
 
-// spacing is the distance from a corner to the nearest one beside it.
+// spacing returns the distance from corner i to its nearest neighbour, px.
 func (b Board) spacing(corners []geometry.Point, i int) float64 {
 	c, r := i%b.Columns, i/b.Columns
 	near := math.Inf(1)
 	for _, n := range [4]struct {
-		is bool
-		at int
+		exists bool
+		at     int
 	}{{c > 0, i - 1}, {c < b.Columns-1, i + 1}, {r > 0, i - b.Columns}, {r < b.Rows-1, i + b.Columns}} {
-		if n.is {
+		if n.exists {
 			near = math.Min(near, corners[n.at].Sub(corners[i]).Norm())
 		}
 	}
 	return near
 }
 
-// upright orders corners so that columns run to the right as seen and rows
-// turn down from them: the finders may begin at any end of the board.
+// upright reorders corners so that rows run to the right in the picture and the order
+// is not mirrored. The finders may begin at any end of the board.
 func upright(b Board, corners []geometry.Point) []geometry.Point {
 	last := len(corners) - 1
 	across := corners[b.Columns-1].Sub(corners[0])
@@ -105,10 +105,10 @@ func upright(b Board, corners []geometry.Point) []geometry.Point {
 	return corners
 }
 
-// plausible says whether the corners lie as those of a board may: as a plane's
-// pattern, but for what a lens bends.
+// plausible reports whether the corners agree with a homography of a board, except for
+// what a lens may distort.
 func plausible(b Board, corners []geometry.Point) bool {
-	const bent = 0.25 // of a square: what a strong lens does to a board that fills the picture
+	const bent = 0.25 // squares: the distortion by a strong lens of a board that fills the picture
 	h, ok := homography(b.corners(), corners)
 	if !ok {
 		return false

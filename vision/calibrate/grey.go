@@ -13,16 +13,16 @@ type grey struct {
 	w, h int
 }
 
-// regional is a picture whose colours are worked out part by part, so that a
-// large one is never held whole.
+// regional is a picture that converts its colours part by part, so that all of a large
+// one is never held in memory.
 type regional interface {
 	Region(image.Rectangle) *image.RGBA
 }
 
-// toGrey weighs the colours as television does (ITU-R BT.601), (0, 0) being
-// the top left pixel whatever the picture's bounds.
+// toGrey converts a picture to luma with the weights of ITU-R BT.601. (0, 0) is the top
+// left pixel, whatever the picture's bounds.
 func toGrey(img image.Image) *grey {
-	const rows = 64 // of a regional picture at once: 3 MB where it is 12,000 px wide
+	const rows = 64 // rows of a regional picture converted at once: 3 MB at a width of 12,000 px
 	b := img.Bounds()
 	g := &grey{make([]byte, b.Dx()*b.Dy()), b.Dx(), b.Dy()}
 	switch p := img.(type) {
@@ -47,7 +47,7 @@ func toGrey(img image.Image) *grey {
 	return g
 }
 
-// rows fills the rows from the given one on with those of a picture as wide.
+// rows fills the rows from row from on with those of a picture of the same width.
 func (g *grey) rows(from int, p *image.RGBA) {
 	b := p.Bounds()
 	for y := range b.Dy() {
@@ -60,7 +60,7 @@ func (g *grey) rows(from int, p *image.RGBA) {
 
 func luma(r, g, b uint32) byte { return byte((19595*r + 38470*g + 7471*b + 1<<15) >> 16) }
 
-// at is the grey value between pixels, bilinear; NaN outside the picture.
+// at returns the bilinearly interpolated grey value at p; NaN outside the picture.
 func (g *grey) at(p geometry.Point) float64 {
 	x, y := math.Floor(p.X), math.Floor(p.Y)
 	i, k := int(x), int(y)

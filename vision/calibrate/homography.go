@@ -16,9 +16,10 @@ func (h *plane) apply(p geometry.Point) geometry.Point {
 	return geometry.Point{X: (h[0]*p.X + h[1]*p.Y + h[2]) / w, Y: (h[3]*p.X + h[4]*p.Y + h[5]) / w}
 }
 
-// homography fits the plane map of points to points by the direct linear
-// transformation, both sides moved to their mean and scaled to a mean distance
-// of sqrt 2 (Hartley 1997, In defense of the eight-point algorithm).
+// homography fits the homography from points to points by the direct linear
+// transformation, with both sets centred on their mean and scaled to a mean distance of
+// sqrt 2 from it (Hartley 1997, In defense of the eight-point algorithm). It reports
+// false if there is none.
 func homography(from, to []geometry.Point) (plane, bool) {
 	a, ta := centred(from)
 	b, tb := centred(to)
@@ -50,8 +51,8 @@ func homography(from, to []geometry.Point) (plane, bool) {
 	return p, true
 }
 
-// centred moves points to their mean and scales them; t does the same to
-// homogeneous ones.
+// centred centres points on their mean and scales them to a mean distance of sqrt 2. t
+// is the same transformation for homogeneous coordinates.
 func centred(p []geometry.Point) (out []geometry.Point, t *mat.Dense) {
 	var mx, my, d float64
 	n := float64(len(p))

@@ -6,26 +6,29 @@ import (
 	"strings"
 )
 
-// What makes a picture, or a set of them, worth taking again; common practice.
+// Limits beyond which a picture, or a set of pictures, should be taken again; common
+// practice.
 const (
 	wantedPictures = 8
 
-	blurTimes  = 2.0  // as wide as the other pictures' edges,
-	blurLeast  = 3.0  // and as many pixels wide, or
-	blurSquare = 0.25 // this share of a square, beyond which a corner is no cross
+	// A picture is blurred if its edges are wider than blurLeast, and wider than
+	// blurTimes or blurSquare.
+	blurLeast  = 3.0  // px
+	blurTimes  = 2.0  // times the median edge width of the pictures
+	blurSquare = 0.25 // of a square, beyond which corners lose their shape
 
-	smallSquare = 8.0 // px from corner to corner
+	smallSquare = 8.0 // px between corners: the board is too small below that
 
-	leaning     = 20.0 // degrees of tilt that tell a focal length
-	wantLeaning = 4    // pictures that lean so
-	oneWay      = 0.12 // sine: leaning the other way, root mean square, by less than 7 degrees
+	leaning     = 20.0 // degrees of tilt that determine a focal length
+	wantLeaning = 4    // pictures with that tilt
+	oneWay      = 0.12 // least root mean square of the sine of the tilt about any axis: 7 degrees
 
-	unknown = 0.001 // of the shorter side: a lens known less well somewhere shows in an angle there
+	unknown = 0.001 // of the shorter side: a larger uncertainty of the lens is visible in an angle there
 
-	bent = 3.0 // of the prior's deviation: a board this bowed is not what was allowed for
+	bent = 3.0 // of the prior's standard deviation: a larger bow contradicts the prior
 )
 
-// judge says what to take again and why.
+// judge fills in Coverage, Advice and each picture's Retake.
 func (r *Result) judge(u *bundle) {
 	used := r.used()
 	r.Coverage = r.cover()
@@ -69,8 +72,8 @@ func (r *Result) judge(u *bundle) {
 		}
 		say("the board has hardly been in the %s of the picture, where the lens is %s: hold it there", joined(missing), known)
 	}
-	if untold := r.untold(); len(untold) > 0 && len(missing) == 0 {
-		say("these pictures say little of %s: bring the board to the edges of the picture", joined(untold))
+	if undetermined := r.undetermined(); len(undetermined) > 0 && len(missing) == 0 {
+		say("these pictures say little of %s: bring the board to the edges of the picture", joined(undetermined))
 	}
 	if bow := r.Sheet.Bow; bow > bent*priorBow && bow > 2*r.Sheet.BowStandard {
 		say("the board is not flat, its ends %.1f %% of its half length off: stick it on something stiff", 100*bow)
@@ -78,7 +81,7 @@ func (r *Result) judge(u *bundle) {
 }
 
 func (r *Result) fault(v *View, usualEdge, usual float64) string {
-	if v.Retake != "" { // known before
+	if v.Retake != "" { // set before the fit
 		return v.Retake
 	}
 	if v.Stopped {
@@ -104,8 +107,8 @@ func (r *Result) fault(v *View, usualEdge, usual float64) string {
 	return ""
 }
 
-// untold are the distortion terms that the pictures do not tell.
-func (r *Result) untold() []string {
+// undetermined returns the names of the parameters that the pictures do not determine.
+func (r *Result) undetermined() []string {
 	var names []string
 	for _, p := range r.Parameters {
 		if !p.Told {
@@ -115,9 +118,9 @@ func (r *Result) untold() []string {
 	return names
 }
 
-// weakLean is how far the board leans in the direction in which it leans least:
-// the smaller root mean square of the normal's components across the line of
-// sight.
+// weakLean returns the tilt about the axis about which the board is tilted least, as a
+// root mean square over the pictures of the sine: that of the smallest component of the
+// board's normal across the line of sight.
 func weakLean(u *bundle) float64 {
 	var xx, xy, yy float64
 	n := float64(len(u.poses))

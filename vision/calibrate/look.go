@@ -11,24 +11,23 @@ import (
 	"ecart/vision/see"
 )
 
-// Picture is what was seen of a board in one picture.
+// Picture is the board found in one picture.
 type Picture struct {
 	Name          string
 	Width, Height int              // px
-	Corners       []geometry.Point // inner corners as [Find] gives them, px; nil: not found
-	EdgePx        float64          // how wide the edges of its squares are, 10 to 90 % of the step; NaN unknown
-	Stopped       bool             // ecart-see ended in this picture: whether it shows a board is not known
+	Corners       []geometry.Point // inner corners as from [Find], px; nil if not found
+	EdgePx        float64          // width of the edges of its squares, 10 to 90 % of the step, px; NaN unknown
+	Stopped       bool             // ecart-see ended while it searched: whether there is a board is unknown
 }
 
-// Look finds a board in a picture, and measures how sharp it is. A picture on
-// which the child program stops has no corners and is marked Stopped. The error is
+// Look finds a board in a picture and measures its sharpness. If the child program ends
+// while it searches, the picture has no corners and is marked Stopped. The error is
 // an *Error for a board that cannot be used, a *see.Missing, or the context's.
 func Look(ctx context.Context, child *see.Child, name string, img image.Image, b Board) (Picture, error) {
 	return look(name, img, b, func(g *grey) ([]geometry.Point, error) { return find(ctx, child, g, b) })
 }
 
-// Glance is Look for one of many frames: it gives up sooner where there is no
-// board.
+// Glance is Look for one of many frames. It gives up sooner if it finds no board.
 func Glance(ctx context.Context, child *see.Child, name string, img image.Image, b Board) (Picture, error) {
 	return look(name, img, b, func(g *grey) ([]geometry.Point, error) {
 		return findAt(ctx, child, g, b, searchSide, false)
@@ -53,13 +52,13 @@ func look(name string, img image.Image, b Board, find func(*grey) ([]geometry.Po
 	return p, err
 }
 
-// edges is how wide the edges between squares are, in the direction in which
-// they are wider: a picture that moved is blurred along its motion.
+// edges returns the median width of the edges between squares, px, along the rows or the
+// columns, whichever is larger: motion blurs a picture along the motion.
 func (g *grey) edges(b Board, corners []geometry.Point) float64 {
 	var across, down []float64
 	for i, p := range corners {
 		c, r := i%b.Columns, i/b.Columns
-		reach := 0.4 * b.spacing(corners, i) // stays within the two squares
+		reach := 0.4 * b.spacing(corners, i) // stays within the two squares beside the edge
 		if c < b.Columns-1 {
 			down = append(down, g.edge(p, corners[i+1], reach))
 		}
@@ -70,9 +69,9 @@ func (g *grey) edges(b Board, corners []geometry.Point) float64 {
 	return math.Max(median(across), median(down))
 }
 
-// edge is the width of the edge between two corners, from 10 to 90 % of its
-// step, across its middle; NaN where there is no step. For a step that is blurred
-// as by a normal distribution, F from 0 to 1,
+// edge returns the width of the edge between two corners at its middle, from 10 to 90 %
+// of the step, px; NaN if there is no step. For a step F from 0 to 1 that is blurred by
+// a normal distribution,
 //
 //	integral F (1 - F) dx = sigma / sqrt(pi)
 //
@@ -80,8 +79,8 @@ func (g *grey) edges(b Board, corners []geometry.Point) float64 {
 func (g *grey) edge(a, b geometry.Point, reach float64) float64 {
 	const (
 		step = 0.25 // px
-		ends = 0.2  // the share of the reach at either end that is black or white
-		flat = 20   // grey values: less is no edge
+		ends = 0.2  // share of the profile at either end that is black or white
+		flat = 20   // grey levels: a smaller step is no edge
 	)
 	n := int(reach / step)
 	normal := b.Sub(a).Unit().Perp()
@@ -114,7 +113,7 @@ func mean(v []float64) float64 {
 	return sum / float64(len(v))
 }
 
-// median leaves out what is not a number; NaN of none.
+// median ignores NaN. It is NaN if there are no other values.
 func median(v []float64) float64 {
 	var s []float64
 	for _, x := range v {

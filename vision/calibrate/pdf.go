@@ -8,9 +8,8 @@ import (
 	"strings"
 )
 
-// WritePDF writes the sheet as a PDF of one page (PDF 1.6, ISO 32000-1) that asks
-// to be printed at its own size. The same sheet gives the same bytes: no time and
-// no name is in it.
+// WritePDF writes the sheet as a PDF of one page (PDF 1.6, ISO 32000-1), set to print
+// without scaling. The same sheet gives the same bytes: it contains no time and no name.
 func (p *Print) WritePDF(w io.Writer) error {
 	const point = 72 / 25.4 // per mm
 	var page bytes.Buffer
@@ -27,7 +26,7 @@ func (p *Print) WritePDF(w io.Writer) error {
 	for _, s := range p.strokes {
 		fmt.Fprintf(&page, "%s %s m %s %s l S\n", num(s.x0), num(s.y0), num(s.x1), num(s.y1))
 	}
-	for _, t := range p.words { // upright again
+	for _, t := range p.words { // undo the mirroring for text
 		fmt.Fprintf(&page, "BT /F1 %s Tf 1 0 0 -1 %s %s Tm (%s) Tj ET\n", num(t.size), num(t.x), num(t.y), latin(t.text))
 	}
 	objects := []string{
@@ -54,13 +53,13 @@ func (p *Print) WritePDF(w io.Writer) error {
 	return err
 }
 
-// num writes a number to a thousandth of a micrometre, without an exponent.
+// num formats a number with up to six decimals, without an exponent.
 func num(v float64) string {
 	s := strconv.FormatFloat(v, 'f', 6, 64)
 	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
 }
 
-// latin writes text in a string of a PDF, in Latin 1.
+// latin encodes text for a PDF string, in Latin 1.
 func latin(s string) string {
 	var b strings.Builder
 	for _, r := range s {

@@ -17,12 +17,12 @@ import (
 	"golang.org/x/image/math/fixed"
 )
 
-// wantedDPI is about how finely the PNG is drawn, pixels to the inch.
+// wantedDPI is the approximate resolution of the PNG, pixels per inch.
 const wantedDPI = 300
 
-// WritePNG writes the sheet as a PNG that carries its size (chunk pHYs). A
-// square has a whole number of pixels, so that its edges are sharp; the pixels
-// are as many to the metre as that takes, which a whole number states to 5e-5.
+// WritePNG writes the sheet as a PNG with its physical size (chunk pHYs). A square has a
+// whole number of pixels, so that its edges are sharp. The resolution in pixels per metre
+// follows from that; rounded to a whole number it is exact to 5e-5.
 func (p *Print) WritePNG(w io.Writer) error {
 	side := math.Max(1, math.Round(p.Board.SquareMm*wantedDPI/25.4)) // px
 	scale := side / p.Board.SquareMm                                 // px per mm
@@ -54,7 +54,7 @@ func (p *Print) WritePNG(w io.Writer) error {
 	return err
 }
 
-// write sets the words, in letters as wide as those of the PDF.
+// write draws the text, in a font with the letter widths of the PDF's.
 func (p *Print) write(img draw.Image, scale float64) error {
 	f, err := opentype.Parse(liberationsansregular.TTF)
 	if err != nil {
@@ -75,7 +75,7 @@ func (p *Print) write(img draw.Image, scale float64) error {
 	return nil
 }
 
-// withSize puts a pHYs chunk behind a PNG's IHDR, which is always the first
+// withSize inserts a pHYs chunk after a PNG's IHDR, which is always the first chunk
 // (PNG, third edition, 11.3.4.3).
 func withSize(data []byte, perMetre uint32) []byte {
 	const head = 8 + 4 + 4 + 13 + 4 // signature, then length, type, data and sum of IHDR

@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// Paper is a sheet to print on, upright.
+// Paper is a paper size in portrait format.
 type Paper struct {
 	Name              string
 	WidthMm, HeightMm float64
@@ -24,11 +24,11 @@ func ParsePaper(name string) (Paper, error) {
 		}
 		names = append(names, p.Name)
 	}
-	return Paper{}, wrong("give "+strings.Join(names[:len(names)-1], ", ")+" or "+names[len(names)-1], "there is no paper %q here", name)
+	return Paper{}, newError("give "+strings.Join(names[:len(names)-1], ", ")+" or "+names[len(names)-1], "there is no paper %q here", name)
 }
 
-// What is left around the board, mm: white that the finder needs and printers do
-// not reach, and room for the lines to measure and the words.
+// Margins around the board, mm: white space that the finder needs and printers cannot
+// print, and room for the check lines and the text.
 const (
 	leaveTop    = 8.0
 	leaveRight  = 10.0
@@ -39,7 +39,7 @@ const (
 // leastSquare is the smallest square that is worth printing, mm.
 const leastSquare = 4.0
 
-// checkMm is how long the lines to measure are.
+// checkMm is the length of the check lines, mm.
 const checkMm = 100.0
 
 // Print is a board laid out on a sheet of paper, in millimetres from its top
@@ -63,9 +63,9 @@ type word struct {
 
 const strokeMm = 0.2
 
-// NewPrint lays a board out on a paper, turned so that it fits better. Where the
-// side of a square is not known, it is the largest that fits in whole
-// millimetres. A board that does not fit is refused with the largest that does.
+// NewPrint lays a board out on a paper, in the format in which it can be larger. If the
+// side of a square is unknown, it is the largest that fits, in whole millimetres. The
+// error for a board that does not fit names the largest square that does.
 func NewPrint(b Board, p Paper) (*Print, error) {
 	if err := b.check(); err != nil {
 		return nil, err
@@ -80,17 +80,17 @@ func NewPrint(b Board, p Paper) (*Print, error) {
 	}
 	most := math.Floor(10*largest(w, h)+1e-9) / 10
 	if most < leastSquare {
-		return nil, wrong("take a board of fewer corners, or a larger paper", "a board of %s does not fit on %s: its squares would have %.1f mm", b, p.Name, math.Max(0, most))
+		return nil, newError("take a board of fewer corners, or a larger paper", "a board of %s does not fit on %s: its squares would have %.1f mm", b, p.Name, math.Max(0, most))
 	}
 	if b.SquareMm == 0 {
 		b.SquareMm = math.Floor(most)
 	}
 	if b.SquareMm > most {
-		return nil, wrong(fmt.Sprintf("the largest square that fits is %.4gmm; or take a larger paper", most),
+		return nil, newError(fmt.Sprintf("the largest square that fits is %.4gmm; or take a larger paper", most),
 			"a board of %s with squares of %.4g mm does not fit on %s", b, b.SquareMm, p.Name)
 	}
 	if b.SquareMm < leastSquare {
-		return nil, wrong(fmt.Sprintf("give from %gmm to %.4gmm", leastSquare, most), "squares of %.4g mm are too small to be found in a picture", b.SquareMm)
+		return nil, newError(fmt.Sprintf("give from %gmm to %.4gmm", leastSquare, most), "squares of %.4g mm are too small to be found in a picture", b.SquareMm)
 	}
 	out := &Print{Board: b, WidthMm: w, HeightMm: h}
 	out.left = math.Max(leaveLeft, (w-across*b.SquareMm)/2)
@@ -100,7 +100,7 @@ func NewPrint(b Board, p Paper) (*Print, error) {
 	return out, nil
 }
 
-// check adds the two lines to measure, and says what the sheet is.
+// check adds the two check lines and the text.
 func (p *Print) check() {
 	const (
 		in   = 7.5 // from the edge of the paper
@@ -120,6 +120,5 @@ func (p *Print) check() {
 	}
 }
 
-// square says whether the square of a column and a row is black; the top left
-// one is.
+// square reports whether the square at a column and a row is black. The top left one is.
 func square(col, row int) bool { return (col+row)%2 == 0 }

@@ -32,18 +32,18 @@ func (a vec) dot(b vec) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
 
 func (a vec) plus(b vec, s float64) vec { return vec{a[0] + s*b[0], a[1] + s*b[1], a[2] + s*b[2]} }
 
-// pose is where a board is, in the camera's frame: x right, y down, z forwards;
-// a place X on the board is at r X + t.
+// pose is the pose of a board in the camera's frame: x right, y down, z forwards. A place
+// X on the board is at r X + t.
 type pose struct {
 	r [3]vec
 	t vec
 }
 
-// steps of a pose: a small turn about the camera's axes, applied after r, and a
-// shift.
+// steps is the number of parameters of a pose: a small rotation about the camera's axes,
+// applied after r, and a translation.
 const steps = 6
 
-// slopes are the derivatives of a corner's two pixels by the lens, by the pose
+// slopes are the derivatives of a corner's two pixel coordinates by the lens, by the pose
 // and by the corner's place on the board.
 type slopes struct {
 	lens  [2][parameters]float64
@@ -51,7 +51,7 @@ type slopes struct {
 	place [2]vec
 }
 
-// turn is a direction on the board in the camera's frame.
+// turn returns a direction on the board in the camera's frame.
 func (q *pose) turn(d vec) (out vec) {
 	for i := range 3 {
 		out[i] = q.r[i][0]*d[0] + q.r[i][1]*d[1] + q.r[i][2]*d[2]
@@ -59,10 +59,10 @@ func (q *pose) turn(d vec) (out vec) {
 	return out
 }
 
-// depth is how far a place on the board is in front of the camera.
+// depth returns the distance of a place on the board in front of the camera, in squares.
 func (q *pose) depth(at vec) float64 { return q.turn(at)[2] + q.t[2] }
 
-// project returns the pixel of a place on the board and, where d is not nil, its
+// project returns the pixel of a place on the board. It sets d, if not nil, to the
 // derivatives.
 func (l *lens) project(q *pose, place vec, d *slopes) geometry.Point {
 	m := q.turn(place)
@@ -96,7 +96,7 @@ func (l *lens) project(q *pose, place vec, d *slopes) geometry.Point {
 	return out
 }
 
-// moved is the pose after a step.
+// moved returns the pose after a step.
 func (q *pose) moved(d [steps]float64) pose {
 	turn := rotation(vec{d[0], d[1], d[2]})
 	var out pose
@@ -111,7 +111,7 @@ func (q *pose) moved(d [steps]float64) pose {
 	return out
 }
 
-// rotation is the matrix of a rotation vector (Rodrigues).
+// rotation returns the matrix of a rotation vector (Rodrigues).
 func rotation(v vec) [3]vec {
 	a := math.Sqrt(v[0]*v[0] + v[1]*v[1] + v[2]*v[2])
 	s, c := 1.0, 0.5 // sin a / a and (1 - cos a) / a2 at nought
@@ -127,8 +127,8 @@ func rotation(v vec) [3]vec {
 	}
 }
 
-// tilt is the angle between the board's normal and the line of sight of the
-// camera's axis: 0 parallel to the sensor.
+// tilt returns the angle between the board's normal and the optical axis. It is 0 if the
+// board is parallel to the sensor.
 func (q *pose) tilt() geometry.Angle {
 	n := vec{q.r[0][2], q.r[1][2], q.r[2][2]}
 	return geometry.Angle(math.Atan2(math.Hypot(n[0], n[1]), math.Abs(n[2])))

@@ -1,36 +1,36 @@
 package calibrate
 
-// How a printed board differs from a perfect one. These are estimated with the
-// lens, since a board that is bent by a millimetre moves the focal length by
-// more than the noise of its corners does.
+// Imperfections of a printed board. They are estimated together with the lens, since a
+// board that is bent by a millimetre moves the focal length by more than the noise of its
+// corners.
 const (
-	bowAcross = iota // as a part of a cylinder, along its rows
-	bowDown          // along its columns
+	bowAcross = iota // bent to a cylinder along its rows
+	bowDown          // bent along its columns
 	twist            // one diagonal up, the other down
-	stretch          // longer one way than the other: how a printer feeds paper
-	skew             // its columns not square to its rows
+	stretch          // different scale in the two directions, from the paper feed of a printer
+	skew             // columns not perpendicular to rows
 	shapes
 )
 
-// What is expected of them, as standard deviations about 0; common practice
-// without a source. A bow or a twist is how far the end of the board's longer side
-// is off the plane, as a share of half that side: 0.01 is a millimetre for a
-// board of 20 cm, as paper on cardboard.
+// Priors of the imperfections: standard deviations about 0; common practice without a
+// source. A bow or a twist is the distance of the end of the board's longer side from the
+// plane, as a share of half that side: 0.01 is a millimetre for a board of 20 cm, such as
+// paper on cardboard.
 const (
 	priorBow     = 0.01
 	priorStretch = 0.003
 	priorSkew    = 0.001
 )
 
-// corner is a place on the board, in squares from its middle, x along a row, y
-// down a column, z away from who looks at it: at for a perfect board, and how it
-// moves with each kind of imperfection.
+// corner is a place on the board, in squares from its middle: x along a row, y down a
+// column, z away from the viewer. at is its place on a perfect board, and by its
+// displacement for a unit of each imperfection.
 type corner struct {
 	at vec
 	by [shapes]vec
 }
 
-// place is where the corner of an imperfect board is.
+// place returns the place of the corner on an imperfect board.
 func (c *corner) place(imperfect []float64) vec {
 	p := c.at
 	for k, s := range imperfect {
@@ -39,7 +39,7 @@ func (c *corner) place(imperfect []float64) vec {
 	return p
 }
 
-// sheet is the board's corners, row by row from the top left one.
+// sheet returns the board's corners, row by row from the top left one.
 func (b Board) sheet() []corner {
 	mx, my := float64(b.Columns-1)/2, float64(b.Rows-1)/2
 	half := max(mx, my)

@@ -6,9 +6,9 @@ import (
 	"ecart/geometry"
 )
 
-// start is where the fit begins: square pixels, the principal point in the
-// middle of the picture, no distortion, and the focal length and the poses that
-// the board's homographies give (Zhang 2000, A flexible new technique for camera
+// start returns the starting point of the fit: square pixels, the principal point in the
+// middle of the picture, no distortion, and the focal length and poses from the board's
+// homographies (Zhang 2000, A flexible new technique for camera
 // calibration, section 3.1, with that principal point).
 func start(b Board, views [][]geometry.Point, width, height int) (*bundle, error) {
 	u := &bundle{board: b.sheet(), seen: views, sigma: 1}
@@ -25,23 +25,23 @@ func start(b Board, views [][]geometry.Point, width, height int) (*bundle, error
 		}
 		var ok bool
 		if planes[v], ok = homography(flat, centred); !ok {
-			return nil, errStray
+			return nil, errNoFit
 		}
 	}
 	f := focal(planes)
 	if math.IsNaN(f) {
-		f = float64(max(width, height)) // nothing tells it: the fit says so
+		f = float64(max(width, height)) // undetermined: the fit will report it
 	}
 	u.common[fx], u.common[fy], u.common[cx], u.common[cy] = f, f, middle.X, middle.Y
 	for v := range planes {
 		at, ok := planes[v].pose(f)
 		if !ok {
-			return nil, errStray
+			return nil, errNoFit
 		}
 		u.poses = append(u.poses, at)
 	}
-	// The prior counts distortion in the corner of the picture, which takes the
-	// focal length: once more with the one that the fit finds.
+	// The prior of the distortion refers to the corner of the picture and so depends on
+	// the focal length. It is computed again with the fitted one.
 	u.prior = newPrior(width, height, f)
 	if err := u.settle(); err != nil {
 		return nil, err
@@ -50,10 +50,10 @@ func start(b Board, views [][]geometry.Point, width, height int) (*bundle, error
 	return u, nil
 }
 
-// focal is the focal length in pixels that agrees best with homographies from
-// a plane to pixels counted from the principal point; NaN where they do not tell
-// it. The columns h and v of a homography are the images of two directions that
-// are square to each other and of one length, and so, with w = 1 / f^2,
+// focal returns the focal length in pixels that agrees best with homographies from a
+// plane to pixels relative to the principal point; NaN if they do not determine it. The
+// columns h and v of a homography are the images of two perpendicular directions of equal
+// length. So, with w = 1 / f^2,
 //
 //	(hx vx + hy vy) w + hz vz = 0
 //	(hx^2 + hy^2 - vx^2 - vy^2) w + hz^2 - vz^2 = 0
@@ -76,7 +76,7 @@ func focal(planes []plane) float64 {
 	return math.Sqrt(below / above)
 }
 
-// pose is where the plane lies before a camera of the focal length f, px.
+// pose returns the pose of the plane before a camera of focal length f, px.
 func (m *plane) pose(f float64) (pose, bool) {
 	h, v, t := vec{m[0] / f, m[3] / f, m[6]}, vec{m[1] / f, m[4] / f, m[7]}, vec{m[2] / f, m[5] / f, m[8]}
 	size := math.Sqrt(math.Sqrt(h.dot(h) * v.dot(v)))

@@ -9,7 +9,7 @@ import (
 	"ecart/cmd/internal/fault"
 )
 
-// Athlete is somebody with readings in the journal.
+// Athlete is a person with readings in the journal.
 type Athlete struct {
 	Name     string `json:"name"`
 	Days     int    `json:"days"`
@@ -18,7 +18,7 @@ type Athlete struct {
 	Last     string `json:"last"`  // day
 }
 
-// Athletes are all there are, by name.
+// Athletes returns all athletes, by name.
 func (j *Journal) Athletes(ctx context.Context) ([]Athlete, error) {
 	const doing = "it was not read"
 	rows, err := j.db.QueryContext(ctx, "SELECT a.name, count(DISTINCT s.day), count(*), min(s.day), max(s.day)"+from+" GROUP BY a.id ORDER BY a.key")
@@ -37,7 +37,7 @@ func (j *Journal) Athletes(ctx context.Context) ([]Athlete, error) {
 	return out, explain(rows.Err(), j.path, doing)
 }
 
-// athlete finds the number of an athlete, or says who there is.
+// athlete returns the id of an athlete. An unknown name is an error.
 func (j *Journal) athlete(ctx context.Context, q querier, name string) (id int64, err error) {
 	err = q.QueryRowContext(ctx, "SELECT id FROM athlete WHERE key = ?", key(name)).Scan(&id)
 	if !errors.Is(err, sql.ErrNoRows) {
@@ -46,13 +46,12 @@ func (j *Journal) athlete(ctx context.Context, q querier, name string) (id int64
 	return 0, absent(fmt.Sprintf("there is no athlete %q in the journal %q", name, j.path), "'ecart journal list' shows who there is")
 }
 
-// Move files readings under another athlete, who is made if new, and returns how
-// many there were. The filter has to name an athlete or readings. The takes of the
-// readings are called by their content from then on, since their names may have
-// had the athlete's; with keepTakes they keep their names. An athlete
-// without readings left is removed, and the freed pages are wiped, so that moving
-// all of them is also how a name is exchanged for a pseudonym; the copies made
-// before the file's form changed are not touched.
+// Move assigns readings to another athlete, who is created if new, and returns their
+// number. The filter must name an athlete or readings. The takes of the readings are
+// then named by their content, since their file names may contain the athlete's name;
+// with keepTakes they keep their names. An athlete without readings is removed, and the
+// freed pages are wiped, so that moving all readings also replaces a name by a
+// pseudonym. Back-ups made before the file's form changed are not touched.
 func (j *Journal) Move(ctx context.Context, f Filter, to string, keepTakes bool) (moved int, err error) {
 	const doing = "nothing was moved"
 	if f.Athlete == "" && f.IDs == nil {
@@ -102,7 +101,7 @@ func (j *Journal) Move(ctx context.Context, f Filter, to string, keepTakes bool)
 				}
 			}
 		}
-		// the athlete may have stayed the same and only be written anew
+		// it may be the same athlete with another spelling
 		if _, err := tx.ExecContext(ctx, "UPDATE athlete SET name = ? WHERE key = ?", probe.Athlete, key(probe.Athlete)); err != nil {
 			return err
 		}
@@ -115,8 +114,8 @@ func (j *Journal) Move(ctx context.Context, f Filter, to string, keepTakes bool)
 	return moved, j.sweep(ctx)
 }
 
-// forgetTake calls the take of a reading otherwise, wherever its name stands. What
-// is damaged stays so.
+// forgetTake replaces the name of a reading's take everywhere in the journal. A damaged
+// reading is an error.
 func forgetTake(ctx context.Context, tx *sql.Tx, id int64, name string) error {
 	e, err := show(ctx, tx, "", "r.id = ?", id)
 	if err != nil {
@@ -146,8 +145,8 @@ func forgetTake(ctx context.Context, tx *sql.Tx, id int64, name string) error {
 	return seal(ctx, tx, "r.id = ?", id)
 }
 
-// removeEmpty takes out sessions and athletes without readings, and makes a note
-// that the pages they stood on have to be wiped.
+// removeEmpty deletes sessions and athletes without readings, and records that their
+// pages have to be wiped.
 func removeEmpty(ctx context.Context, tx *sql.Tx) error {
 	for _, text := range []string{
 		"DELETE FROM session WHERE id NOT IN (SELECT session_id FROM reading)",

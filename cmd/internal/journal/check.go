@@ -13,15 +13,15 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// mostDeg is beyond any angle, and any difference of angles, that a measure gives: a
+// mostDeg is more than any angle or difference of angles of a measure, in degrees: a
 // measure has at most two turns to one side.
 const mostDeg = 1000
 
-// checkReading refuses what no version of ecart gives as a reading of a take: what
-// is kept is drawn, compared and made again by code that relies on it.
+// checkReading returns an error for values that no version of ecart writes. Code that
+// draws, compares and remakes kept readings relies on valid values.
 func checkReading(r *reading.Reading) error {
 	hash, err := hex.DecodeString(r.Take.SHA256)
-	degrees := func(v float64) bool { return math.Abs(v) <= mostDeg } // false of NaN
+	degrees := func(v float64) bool { return math.Abs(v) <= mostDeg } // false for NaN
 	bad := func(format string, a ...any) error {
 		return fault.New("the reading "+fmt.Sprintf(format, a...), "keep what 'ecart read --json' printed, as it was printed, or make it again")
 	}
@@ -57,7 +57,7 @@ func checkReading(r *reading.Reading) error {
 }
 
 func checkVerdict(r *reading.Reading, bad func(string, ...any) error) error {
-	probability := func(p float64) bool { return p >= -1e-9 && p <= 1+1e-9 } // a sum of shares may miss by rounding
+	probability := func(p float64) bool { return p >= -1e-9 && p <= 1+1e-9 } // a sum of shares may be off by rounding
 	if s := r.Skill; s != nil && !(math.Abs(s.ThresholdDeg) <= mostDeg) {
 		return bad("is held against %v degrees", s.ThresholdDeg)
 	}
@@ -80,7 +80,7 @@ func checkVerdict(r *reading.Reading, bad func(string, ...any) error) error {
 	return nil
 }
 
-// complete checks what a reading said formerly.
+// complete checks a former reading and compacts its JSON.
 func (f *Former) complete() error {
 	var err error
 	if f.Reading, err = compact("former reading", f.Reading); err != nil {

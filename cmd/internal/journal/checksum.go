@@ -15,7 +15,8 @@ import (
 	"modernc.org/sqlite"
 )
 
-// Migrations call journal_sum too: what it gives for the same values never changes.
+// Migrations call journal_sum too, so that its result for the same values must never
+// change.
 func init() {
 	sqlite.MustRegisterDeterministicScalarFunction("journal_sum", -1, func(_ *sqlite.FunctionContext, args []driver.Value) (driver.Value, error) {
 		values := make([]any, len(args))
@@ -26,8 +27,8 @@ func init() {
 	})
 }
 
-// sumOf is 32 hexadecimal digits of the SHA-256 of values as SQLite stores them,
-// each with its type and length before it.
+// sumOf returns the first 32 hexadecimal digits of the SHA-256 of values as SQLite stores
+// them, each preceded by its type and length.
 func sumOf(values ...any) string {
 	h := sha256.New()
 	part := func(kind byte, data []byte) {
@@ -51,12 +52,12 @@ func sumOf(values ...any) string {
 	return hex.EncodeToString(h.Sum(nil)[:16])
 }
 
-// filingColumns are what the checksum of a filing is of.
+// filingColumns are the columns covered by the checksum of a filing.
 const filingColumns = `r.uid, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.note, r.lens, r.tool, r.kept_at,
  r.take_name, r.take_sha256, r.frame, r.time_s, r.width_px, r.height_px, r.measure, r.lines, r.rulebook, r.skill, r.asked_deg, r.at_most,
  r.angle_deg, r.standard_uncertainty_deg, r.expanded_uncertainty_deg, r.coverage, r.low_deg, r.high_deg, r.decision, r.meets_probability, r.budget`
 
-// filing is the checksum of filingColumns, from the row as it was scanned.
+// filing returns the checksum of filingColumns, computed from the scanned row.
 func (r *Row) filing() string {
 	optional := func(v *float64) any {
 		if v == nil {
@@ -73,10 +74,10 @@ func (r *Row) filing() string {
 		r.AngleDeg, r.StandardUncertaintyDeg, r.ExpandedUncertaintyDeg, r.Coverage, r.IntervalDeg[0], r.IntervalDeg[1], r.Decision, optional(r.MeetsProbability), r.budget)
 }
 
-// former is what was replaced of reading r, as JSON.
+// former selects the former readings of reading r, as JSON.
 const former = `(SELECT json_group_array(json_object('tool', f.tool, 'replaced_at', f.replaced_at, 'reading', f.reading) ORDER BY f.id) FROM former f WHERE f.reading_id = r.id)`
 
-// seal writes the checksums of readings as they stand: where says which, by r.
+// seal computes and stores the checksums of the readings r for which where holds.
 func seal(ctx context.Context, tx *sql.Tx, where string, values ...any) error {
 	_, err := tx.ExecContext(ctx, sealText+where, values...)
 	return err
@@ -84,11 +85,11 @@ func seal(ctx context.Context, tx *sql.Tx, where string, values ...any) error {
 
 const sealText = sealing + " (reading_id, filing, whole) SELECT r.id, journal_sum(" + filingColumns + "), journal_sum(r.uid, w.marks, w.request, w.reading, " + former + ")" + fromWhole + " WHERE "
 
-// Damaged is a reading that is not as it was written; without an ID, a file from
-// which readings may be missing.
+// Damaged is a reading that does not match its checksum. With ID 0 it is a damaged file,
+// from which readings may be missing.
 type Damaged struct {
 	ID           int64
-	Athlete, Day string // as they stand; "" where they cannot be read
+	Athlete, Day string // as stored, possibly wrong; "" if unreadable
 	path, why    string
 }
 
@@ -111,10 +112,11 @@ func (d *Damaged) Hint() string {
 	return fmt.Sprintf("take it out with 'ecart journal erase --reading %d' and keep it again, or import it from an export that has it", d.ID)
 }
 
-// Failed says that the file is at fault.
+// Failed reports that the cause is the file, not the input.
 func (d *Damaged) Failed() bool { return true }
 
-// DamagedReadings is the error of what was done for all readings but these.
+// DamagedReadings is the error of an operation that succeeded for all readings except
+// these.
 type DamagedReadings []*Damaged
 
 func (d DamagedReadings) Error() string {
@@ -145,33 +147,33 @@ func (d DamagedReadings) Hint() string {
 	return "the others are as they were kept; take these out with 'ecart journal erase --reading N,...' and keep them again, or import them from an export that has them"
 }
 
-// Failed says that the file is at fault.
+// Failed reports that the cause is the file, not the input.
 func (d DamagedReadings) Failed() bool { return true }
 
-// torn is the damage of a file whose parts do not fit together: SQLite then gives
-// fewer readings than were kept, and no error. nil: they fit. The file is gone through
-// once for a Journal, which takes 0.3 s for 84 MB.
-func (j *Journal) torn(ctx context.Context, q querier) *Damaged {
-	j.fitting.Lock()
-	defer j.fitting.Unlock()
-	if !j.fits {
-		d := tears(ctx, q, j.path)
+// incomplete returns the damage of a file whose structure is inconsistent, from which
+// SQLite returns fewer readings than were kept without an error; nil if there is none.
+// The file is checked once for each Journal, which takes 0.3 s for 84 MB.
+func (j *Journal) incomplete(ctx context.Context, q querier) *Damaged {
+	j.checking.Lock()
+	defer j.checking.Unlock()
+	if !j.intact {
+		d := quickCheck(ctx, q, j.path)
 		if d != nil {
 			return d
 		}
-		j.fits = ctx.Err() == nil
+		j.intact = ctx.Err() == nil
 	}
 	return nil
 }
 
-func tears(ctx context.Context, q querier, path string) *Damaged {
+func quickCheck(ctx context.Context, q querier, path string) *Damaged {
 	rows, err := q.QueryContext(ctx, "PRAGMA quick_check")
 	if err == nil {
 		defer rows.Close()
 		for rows.Next() && err == nil {
 			var said string
 			err = rows.Scan(&said)
-			// a row that breaks a constraint is there, and its checksum tells
+			// a row that violates a constraint is still returned, and its checksum shows damage
 			if err == nil && said != "ok" && !strings.Contains(said, "constraint") {
 				return &Damaged{path: path}
 			}
@@ -184,8 +186,8 @@ func tears(ctx context.Context, q querier, path string) *Damaged {
 	return nil
 }
 
-// Torn is the damage of the file itself, from which readings may be missing; nil
-// where there is none.
+// Torn returns the damage of the file itself, from which readings may be missing; nil if
+// there is none.
 func (d DamagedReadings) Torn() error {
 	for _, one := range d {
 		if one.ID == 0 {
@@ -195,7 +197,7 @@ func (d DamagedReadings) Torn() error {
 	return nil
 }
 
-// error is nil of none.
+// error returns d as an error, nil if d is empty.
 func (d DamagedReadings) error() error {
 	if len(d) == 0 {
 		return nil

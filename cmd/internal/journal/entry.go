@@ -19,50 +19,50 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// Unknown is the state or the condition of a take of which nobody said it.
+// Unknown is the state or condition of a take if it was not stated.
 const Unknown = "unknown"
 
-// States are how the body can have been when a take was made; range differs by it.
+// States are the possible states of the body when a take was made. Range depends on it.
 var States = []string{"cold", "warm", "after", Unknown}
 
-// Conditions are who moved the limb in a take: a helper or gravity (passive),
-// the athlete's own strength held (active), or the athlete in the element.
+// Conditions say what moved the limb in a take: a helper or gravity (passive), the
+// athlete's own strength, held (active), or the athlete in the element (in-skill).
 var Conditions = []string{"passive", "active", "in-skill", Unknown}
 
 var sides = []string{"", "left", "right", "front", "back"}
 
-// Entry is one reading as it is kept: where it is filed, what it says, and all
-// that is needed to make it again.
+// Entry is one kept reading: how it is filed, its result, and all that is needed to make
+// it again.
 type Entry struct {
 	ID  int64  `json:"-"`   // in this journal; set by Keep
-	UID string `json:"uid"` // in every journal: of the take, the frame, the measure and the marks; set by Keep
+	UID string `json:"uid"` // the same in every journal: a hash of the take, the frame, the measure and the marks; set by Keep
 
-	Athlete   string `json:"athlete"`           // a name or a pseudonym; case does not tell two apart
-	Day       string `json:"day"`               // the take was made on, 2006-01-02
-	Session   string `json:"session,omitempty"` // tells two sessions of one day apart
+	Athlete   string `json:"athlete"`           // a name or a pseudonym; case does not matter
+	Day       string `json:"day"`               // on which the take was made, 2006-01-02
+	Session   string `json:"session,omitempty"` // distinguishes sessions of one day
 	State     string `json:"state"`             // one of States; "" is unknown
 	Condition string `json:"condition"`         // one of Conditions; "" is unknown
 	Side      string `json:"side,omitempty"`    // left, right, front or back: of the limb
 	Rater     string `json:"rater,omitempty"`   // who marked; "" is unknown
 	Setup     string `json:"setup,omitempty"`   // a name for where and how the camera stood; "" is unknown
-	Note      string `json:"note,omitempty"`    // in somebody's own words
+	Note      string `json:"note,omitempty"`    // free text
 	Tool      string `json:"tool,omitempty"`    // the version that made the reading
 	KeptAt    string `json:"kept_at"`           // RFC 3339; set by Keep
 
-	Marks   json.RawMessage `json:"marks"` // a marks file, ecart/marks/1, covariances and all
+	Marks   json.RawMessage `json:"marks"` // a marks file, ecart/marks/1, with covariances
 	Request Request         `json:"request"`
 	Reading json.RawMessage `json:"reading"` // ecart/reading/1, as it was printed
 	Former  []Former        `json:"former,omitempty"`
 }
 
-// Former is what a reading said before it was made again by another version.
+// Former is an earlier result of a reading, replaced when another version made it again.
 type Former struct {
 	Tool       string          `json:"tool"`
 	ReplacedAt string          `json:"replaced_at"` // RFC 3339
 	Reading    json.RawMessage `json:"reading"`
 }
 
-// Parse is the reading as a struct.
+// Parse returns the reading as a struct.
 func (e *Entry) Parse() (*reading.Reading, error) {
 	var r reading.Reading
 	if err := json.Unmarshal(e.Reading, &r); err != nil {
@@ -71,7 +71,7 @@ func (e *Entry) Parse() (*reading.Reading, error) {
 	return &r, nil
 }
 
-// SetReading puts a reading into the entry, as JSON on one line with its line feed.
+// SetReading sets the entry's reading, as JSON on one line with a line feed.
 func (e *Entry) SetReading(r *reading.Reading) error {
 	var b bytes.Buffer
 	enc := json.NewEncoder(&b)
@@ -81,16 +81,15 @@ func (e *Entry) SetReading(r *reading.Reading) error {
 	return err
 }
 
-// longest is how long a name or label may be, in characters: it has to fit a line.
-// longestNote is how long a note may be.
+// longest is the largest length of a name or label, in characters, so that it fits on a
+// line. longestNote is that of a note.
 const (
 	longest     = 80
 	longestNote = 2000
 )
 
-// complete fills in what is not said, checks everything that can be checked and
-// puts the JSON parts into their compact form. today is the last day that a take
-// can have been made on.
+// complete fills in defaults, checks all fields and compacts the JSON parts. today is the
+// last possible day of a take.
 func (e *Entry) complete(today string) (*reading.Reading, error) {
 	if err := e.CheckNames(); err != nil {
 		return nil, err
@@ -132,8 +131,8 @@ func (e *Entry) complete(today string) (*reading.Reading, error) {
 	return r, err
 }
 
-// CheckNames puts the names into the one way they are written, and refuses what
-// is none.
+// CheckNames normalises the names and the note, and returns an error for one that is not
+// valid.
 func (e *Entry) CheckNames() error {
 	e.Athlete, e.Session, e.Rater, e.Setup = clean(e.Athlete), clean(e.Session), clean(e.Rater), clean(e.Setup)
 	if e.Athlete == "" {
@@ -151,7 +150,7 @@ func (e *Entry) CheckNames() error {
 	return nil
 }
 
-// identity tells readings apart: the same marks on the same frame for the same
+// identity returns the UID of a reading. The same marks on the same frame for the same
 // measure are one reading, however often and by whichever version it is made.
 func identity(r *reading.Reading, leg, side string, m *reading.Marks) (string, error) {
 	data, err := json.Marshal(struct {
@@ -176,8 +175,8 @@ func checkDay(day, today string) error {
 	return nil
 }
 
-// compact is JSON without white space, and with what would steer a terminal as
-// escapes; nothing else in it changes.
+// compact returns JSON without white space, and with characters that control a terminal
+// escaped. Nothing else in it changes.
 func compact(what string, data []byte) (json.RawMessage, error) {
 	var b bytes.Buffer
 	if err := json.Compact(&b, data); err != nil {
@@ -186,10 +185,10 @@ func compact(what string, data []byte) (json.RawMessage, error) {
 	return output.EscapeJSON(b.Bytes()), nil
 }
 
-// clean is a name in the one way it is written: composed, single spaces.
+// clean normalises a name: composed characters, single spaces.
 func clean(name string) string { return strings.Join(strings.Fields(norm.NFC.String(name)), " ") }
 
-// key is a name as it is looked up: case does not matter.
+// key returns the form of a name for look-up, in which case does not matter.
 func key(name string) string { return norm.NFC.String(cases.Fold().String(clean(name))) }
 
 func orUnknown(s string) string {

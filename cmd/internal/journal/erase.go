@@ -12,20 +12,19 @@ import (
 	"ecart/cmd/internal/fault"
 )
 
-// errHeld says that another program keeps the file from being wiped.
+// errHeld says that the file cannot be wiped because another program has it open.
 var errHeld = errors.New("held open")
 
-// Erased is what was taken out of the journal.
+// Erased says what was erased.
 type Erased struct {
 	Readings int
-	BackUps  []string // copies beside the journal out of which it was taken too
+	BackUps  []string // back-ups from which something was erased too
 }
 
-// Erase takes an athlete out wholly: every reading, the name, and what of them
-// stands on free pages, in the write-ahead log and in the back-ups beside the file.
-// Where another program holds the journal open, the athlete is gone but traces stay
-// in the file until it lets go: that is an error which says so, and the next Open
-// or Erase wipes them.
+// Erase removes an athlete completely: all readings, the name, and their remains on free
+// pages, in the write-ahead log and in the back-ups beside the file. If another program
+// has the journal open, the athlete is removed but traces may remain in the file. Erase
+// then returns an error that says so, and the next Open or Erase wipes them.
 func (j *Journal) Erase(ctx context.Context, athlete string) (Erased, error) {
 	var out Erased
 	err := j.write(ctx, "nothing was erased", func(tx *sql.Tx) error {
@@ -48,7 +47,7 @@ func (j *Journal) Erase(ctx context.Context, athlete string) (Erased, error) {
 	return out, err
 }
 
-// EraseReadings takes single readings out as [Journal.Erase] does an athlete.
+// EraseReadings removes single readings, as [Journal.Erase] removes an athlete.
 func (j *Journal) EraseReadings(ctx context.Context, ids ...int64) (Erased, error) {
 	var uids []string
 	err := j.write(ctx, "nothing was erased", func(tx *sql.Tx) error {
@@ -79,11 +78,11 @@ type change struct {
 	values []any
 }
 
-// sealing is a change that a form without checksums has no use for.
+// sealing begins a change that is left out for a file whose form has no checksums.
 const sealing = "INSERT OR REPLACE INTO checksum"
 
-// wipe clears the file's free pages, takes out of the back-ups what was taken out of
-// the journal, and removes back-ups that a killed run left half written.
+// wipe clears the file's free pages, makes the same changes in the back-ups, and removes
+// incomplete back-ups of killed runs.
 func (j *Journal) wipe(ctx context.Context, out *Erased, changes ...change) error {
 	j.removeParts()
 	swept := j.sweep(ctx)
@@ -102,9 +101,9 @@ func (j *Journal) wipe(ctx context.Context, out *Erased, changes ...change) erro
 	return errors.Join(swept, err)
 }
 
-// sweep writes the file anew without its free pages, and empties the write-ahead
-// log into it. What was taken out was overwritten with zeros when it was (the
-// secure_delete of Open): this is for what SQLite copied within the file.
+// sweep rewrites the file without its free pages, and empties the write-ahead log into
+// it. Deleted data were overwritten with zeros on deletion (secure_delete in Open); sweep
+// removes copies that SQLite made within the file.
 func (j *Journal) sweep(ctx context.Context) error {
 	j.writing.Lock()
 	defer j.writing.Unlock()
@@ -118,7 +117,7 @@ func (j *Journal) sweep(ctx context.Context) error {
 	if err == nil {
 		_, err = j.db.ExecContext(ctx, "DELETE FROM chore WHERE name = 'sweep'")
 	}
-	// also where that failed: what it wrote into the log takes room on the drive
+	// even if VACUUM failed, since what it wrote into the log takes room on the drive
 	var busy, frames, moved int
 	logged := j.db.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &frames, &moved)
 	switch c := code(err); {
@@ -130,15 +129,15 @@ func (j *Journal) sweep(ctx context.Context) error {
 		return explain(err, j.path, "it is out of the journal, but traces may stay in the file")
 	}
 	if logged != nil || busy != 0 {
-		_, again := j.db.ExecContext(ctx, "INSERT OR IGNORE INTO chore (name) VALUES ('sweep')")
-		return held(errors.Join(logged, again))
+		_, noteErr := j.db.ExecContext(ctx, "INSERT OR IGNORE INTO chore (name) VALUES ('sweep')")
+		return held(errors.Join(logged, noteErr))
 	}
 	return nil
 }
 
-// eraseFromCopy changes a back-up, which nobody else has open, and counts the rows.
-// Every form of the file has the tables athlete, reading, whole and rater, and what
-// hangs on them goes with them.
+// eraseFromCopy changes a back-up, which no other program has open, and returns the number
+// of rows changed. Every form of the file has the tables athlete, reading, whole and
+// rater; rows that refer to deleted rows are deleted with them.
 func eraseFromCopy(ctx context.Context, name string, changes []change) (n int64, err error) {
 	db, err := sql.Open("sqlite", address(name, "mode=rw", pragma("foreign_keys", 1), pragma("secure_delete", 1), pragma("temp_store", "MEMORY")))
 	if err != nil {

@@ -7,9 +7,9 @@ import (
 	"strings"
 )
 
-// EraseRater takes somebody who marked out: their figure, their name from the
-// readings they marked, and the sentence by which a reading says whose figure was
-// used. The readings and their numbers stay. Readings counts those that had the name.
+// EraseRater removes a rater: the figure, the name in the readings that the rater marked,
+// and the name in the sentence by which a reading says whose figure was used. The
+// readings and their results stay. Erased.Readings counts those that had the name.
 func (j *Journal) EraseRater(ctx context.Context, name string) (Erased, error) {
 	var out Erased
 	var changes []change
@@ -36,7 +36,7 @@ func (j *Journal) EraseRater(ctx context.Context, name string) (Erased, error) {
 			}
 			changes = append(changes, change{"UPDATE former SET reading = replace(reading, ?, ?) WHERE instr(reading, ?)", []any{said, plain, said}})
 		}
-		sound, err := soundOf(ctx, tx, j.path, list)
+		sound, err := undamaged(ctx, tx, j.path, list)
 		if err != nil {
 			return err
 		}
@@ -55,14 +55,13 @@ func (j *Journal) EraseRater(ctx context.Context, name string) (Erased, error) {
 	return out, j.wipe(ctx, &out, changes...)
 }
 
-// RaterSentence follows a rater's name where a reading says that their figure was
-// used.
+// RaterSentence follows a rater's name in a reading that used the rater's figure.
 const RaterSentence = " marked the same frames again on "
 
-// inJSON is a text as it stands within a JSON string.
+// inJSON returns a text as it is written within a JSON string.
 func inJSON(s string) string { return strings.Trim(mustJSON(s), `"`) }
 
-// spellings are the ways in which a rater's name is written in the journal.
+// spellings returns the different spellings of a rater's name in the journal.
 func spellings(ctx context.Context, q querier, name string) (out []string, err error) {
 	rows, err := q.QueryContext(ctx, "SELECT name FROM rater UNION SELECT DISTINCT rater FROM reading")
 	if err != nil {
@@ -81,9 +80,9 @@ func spellings(ctx context.Context, q querier, name string) (out []string, err e
 	return out, rows.Err()
 }
 
-// soundOf are the readings that will be changed, without those that are damaged:
-// a new checksum would make them look sound.
-func soundOf(ctx context.Context, q querier, path, raters string) (out []int64, err error) {
+// undamaged returns the readings that will be changed, except damaged ones: a new
+// checksum would hide their damage.
+func undamaged(ctx context.Context, q querier, path, raters string) (out []int64, err error) {
 	rows, err := q.QueryContext(ctx, "SELECT r.id FROM reading r JOIN whole w ON w.reading_id = r.id WHERE r.rater IN (SELECT value FROM json_each(?1)) OR EXISTS (SELECT 1 FROM json_each(?1) n WHERE instr(w.request, n.value || ?2) OR instr(w.reading, n.value || ?2))", raters, RaterSentence)
 	if err != nil {
 		return nil, err

@@ -18,9 +18,9 @@ import (
 // Schema names the version of the JSON form of a journal.
 const Schema = "ecart/journal/1"
 
-// Entries are the readings that the filter lets through, whole, by athlete and
-// day, as the journal stands when the first is asked for. One that is damaged is
-// nil and a [*Damaged], after which the others follow.
+// Entries iterates over the complete readings that match the filter, by athlete and day, in
+// the state of the journal at the start of the iteration. For a damaged reading it yields
+// nil and a [*Damaged], and continues.
 func (j *Journal) Entries(ctx context.Context, f Filter) iter.Seq2[*Entry, error] {
 	return func(yield func(*Entry, error) bool) {
 		fail := func(err error) { yield(nil, explain(err, j.path, "it was not read")) }
@@ -55,13 +55,13 @@ func (j *Journal) Entries(ctx context.Context, f Filter) iter.Seq2[*Entry, error
 				return
 			}
 		}
-		if d := j.torn(ctx, conn); d != nil {
+		if d := j.incomplete(ctx, conn); d != nil {
 			yield(nil, d)
 		}
 	}
 }
 
-// numbers are those of the readings that the filter lets through, in order.
+// numbers returns the ids of the readings that match the filter, in order.
 func numbers(ctx context.Context, q querier, f Filter) ([]int64, error) {
 	where, values := f.where()
 	rows, err := q.QueryContext(ctx, "SELECT r.id"+from+" WHERE "+where+order, values...)
@@ -80,11 +80,10 @@ func numbers(ctx context.Context, q querier, f Filter) ([]int64, error) {
 	return out, rows.Err()
 }
 
-// Export writes the readings that the filter lets through as JSON, schema
-// ecart/journal/1, one a line, and with the empty filter the raters too. Nothing
-// is lost: Import makes the same journal of it, but for the readings' numbers,
-// which belong to one file. Readings that are damaged are left out, and returned as
-// [DamagedReadings] once the others are written.
+// Export writes the readings that match the filter as JSON, schema ecart/journal/1, one a
+// line, and with an empty filter also the raters. Import restores the same journal from
+// it, except for the readings' numbers, which belong to one file. Damaged readings are
+// left out and returned as [DamagedReadings] after the others are written.
 func (j *Journal) Export(ctx context.Context, w io.Writer, f Filter) error {
 	if err := j.known(ctx, f); err != nil {
 		return err
@@ -141,7 +140,7 @@ func (j *Journal) Export(ctx context.Context, w io.Writer, f Filter) error {
 	return damaged.error()
 }
 
-// known refuses a filter by an athlete who is not there.
+// known returns an error if the filter names an athlete who is not in the journal.
 func (j *Journal) known(ctx context.Context, f Filter) error {
 	if f.Athlete == "" {
 		return nil
@@ -150,8 +149,8 @@ func (j *Journal) known(ctx context.Context, f Filter) error {
 	return explain(err, j.path, "it was not read")
 }
 
-// ExportCSV writes one row a reading, with units in the heads: ISO 8601 dates,
-// decimal points. Damaged readings are left out, and returned as [DamagedReadings].
+// ExportCSV writes one row for each reading, with units in the column heads, ISO 8601
+// dates and decimal points. Damaged readings are left out, and returned as [DamagedReadings].
 func (j *Journal) ExportCSV(ctx context.Context, w io.Writer, f Filter) error {
 	rows, err := j.List(ctx, f)
 	var damaged DamagedReadings
@@ -201,7 +200,7 @@ func (j *Journal) ExportCSV(ctx context.Context, w io.Writer, f Filter) error {
 	return damaged.error()
 }
 
-// number is empty where there is none.
+// number formats v, "" for NaN and infinities.
 func number(v float64) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return ""

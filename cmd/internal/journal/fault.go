@@ -15,17 +15,17 @@ import (
 	"ecart/cmd/internal/output"
 )
 
-// ErrAbsent is in the chain of an error that says that the journal, the athlete
-// or the reading asked for is not there.
+// ErrAbsent is wrapped by an error for a journal, an athlete or a reading that does not
+// exist.
 var ErrAbsent = errors.New("not there")
 
 func absent(fact, hint string) *fault.Error { return fault.New(fact, hint).Because(ErrAbsent) }
 
-// movedMark begins the message of the trigger that stops writing to a journal
-// which was moved to another place.
+// movedMark begins the message of the triggers that prevent writing to a journal that was
+// moved to another place.
 const movedMark = "the journal was moved to "
 
-// code is the primary result code of SQLite, 0 for another error.
+// code returns the primary result code of an SQLite error, 0 for any other error.
 func code(err error) int {
 	var e *sqlite.Error
 	if errors.As(err, &e) {
@@ -34,8 +34,8 @@ func code(err error) int {
 	return 0
 }
 
-// explain puts what went wrong with the file into words. doing says what was not
-// done: "the reading was not kept".
+// explain converts an error of the file to one for the user. doing says what was not done,
+// such as "the reading was not kept".
 func explain(err error, path, doing string) error {
 	var known interface{ Hint() string }
 	if err == nil || errors.As(err, &known) {
@@ -74,8 +74,8 @@ func explain(err error, path, doing string) error {
 	return fault.Failed(fmt.Sprintf("the journal %q cannot be used (%v): %s", path, output.Cause(err), doing), "check the file, its folder and its permissions", err)
 }
 
-// noSpace says that what failed was making a file larger: SQLite's own, by which
-// programs share the log, or the log.
+// noSpace reports whether SQLite failed to enlarge the write-ahead log or its index file,
+// which programs share.
 func noSpace(err error) bool {
 	var e *sqlite.Error
 	if !errors.As(err, &e) {

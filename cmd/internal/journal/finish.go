@@ -7,9 +7,9 @@ import (
 	"strings"
 )
 
-// finish does what a run that was killed or had no room left undone. What still
-// cannot be done is left for the next time: it does not keep anybody from their
-// readings. It is an error only where the journal is at another place now.
+// finish completes work that a run left undone because it was killed or had no room. Work
+// that still cannot be done is left for the next time, so that the readings stay
+// accessible. It is an error only if the journal is at another place now.
 func (j *Journal) finish() error {
 	sweep, moves, err := j.chores()
 	if err != nil {
@@ -19,12 +19,12 @@ func (j *Journal) finish() error {
 		return err
 	}
 	if sweep {
-		_ = j.sweep(context.Background()) // whoever erased was told
+		_ = j.sweep(context.Background()) // the user who erased got an error then
 	}
 	return nil
 }
 
-// chores are what is left to do.
+// chores returns the work that is left to do.
 func (j *Journal) chores() (sweep bool, moves []move, err error) {
 	rows, err := j.db.Query("SELECT name FROM chore ORDER BY name")
 	if err != nil {
@@ -44,10 +44,9 @@ func (j *Journal) chores() (sweep bool, moves []move, err error) {
 	return sweep, moves, rows.Err()
 }
 
-// removeParts removes back-ups beside the journal that a killed run left half
-// written.
+// removeParts removes incomplete back-ups that killed runs left beside the journal.
 func (j *Journal) removeParts() {
-	entries, _ := os.ReadDir(filepath.Dir(j.path)) // what cannot be listed has nothing to be found
+	entries, _ := os.ReadDir(filepath.Dir(j.path)) // a folder that cannot be listed is ignored
 	for _, e := range entries {
 		rest, ok := strings.CutPrefix(e.Name(), filepath.Base(j.path)+".")
 		if ok && strings.HasSuffix(rest, ".backup.part") && e.Type().IsRegular() {

@@ -19,22 +19,22 @@ import (
 // Imported is what an import did.
 type Imported struct {
 	Added     int        // readings that were new
-	Same      int        // readings that were there already, the same
+	Same      int        // readings that were already there and equal
 	Raters    int        // raters that were new
-	Conflicts []Conflict // what was there already and is another: it was left as it is
+	Conflicts []Conflict // what was already there and differs: it was left as it is
 }
 
-// Conflict is a reading or a rater that the journal has already, differing.
+// Conflict is a reading or a rater that differs from the one in the journal.
 type Conflict struct {
 	ID      int64  // of the reading here; 0 for a rater
 	Who     string // the athlete, or the rater
 	Day     string
-	Differs []string // in what
+	Differs []string // the properties that differ
 }
 
-// Import reads what Export wrote. All of it is checked and taken in at once, or
-// nothing is. A reading that is there already is left as it is: importing twice
-// changes nothing. One that is there and differs is named.
+// Import reads an export. It imports all of it in one transaction, or nothing if anything
+// is wrong. A reading that is already there is left as it is, so that importing twice
+// changes nothing. Readings that are there and differ are returned as conflicts.
 func (j *Journal) Import(ctx context.Context, r io.Reader) (Imported, error) {
 	const doing = "nothing was imported"
 	var out Imported
@@ -50,14 +50,14 @@ func (j *Journal) Import(ctx context.Context, r io.Reader) (Imported, error) {
 	return out, nil
 }
 
-// CheckImport reads what Import would, and is its error where anything is wrong with
-// it: no journal is needed, and none is touched.
+// CheckImport checks an export as Import does, without a journal. It returns the error that
+// Import would.
 func CheckImport(r io.Reader, now func() time.Time) error {
 	in := importing{today: lastDay(now()), dec: decoder(r), takeEntry: func(*Entry, *reading.Reading) error { return nil }, takeRater: func(Rater) error { return nil }}
 	return in.run()
 }
 
-// decoder reads JSON, after a byte-order mark if there is one.
+// decoder returns a JSON decoder that skips a byte-order mark.
 func decoder(r io.Reader) *json.Decoder {
 	b := bufio.NewReader(r)
 	if mark, err := b.Peek(3); err == nil && bytes.Equal(mark, []byte("\xef\xbb\xbf")) {
@@ -66,7 +66,7 @@ func decoder(r io.Reader) *json.Decoder {
 	return json.NewDecoder(b)
 }
 
-// importing reads an export and hands on what passed every check.
+// importing reads an export and passes on every entry and rater that passed all checks.
 type importing struct {
 	today     string
 	dec       *json.Decoder
@@ -133,7 +133,7 @@ func (in *importing) open(want json.Delim) error {
 	return nil
 }
 
-// each runs through an array, whose elements are known only after the schema is.
+// each calls one for every element of an array. The schema must come before it.
 func (in *importing) each(one func() error) error {
 	if in.schema == "" {
 		return notExported(errors.New("its schema does not come first"))
@@ -153,8 +153,8 @@ func (in *importing) each(one func() error) error {
 	return nil
 }
 
-// decode reads the next element of an array. A key that this version does not know
-// is an error: what it says would be lost.
+// decode reads the next element of an array. An unknown key is an error, since its value
+// would be lost.
 func (in *importing) decode(v any) error {
 	var raw json.RawMessage
 	if err := in.dec.Decode(&raw); err != nil {
@@ -195,7 +195,7 @@ func (in *importing) entry() error {
 	return in.takeEntry(&e, r)
 }
 
-// entry files what is new, and counts or names what is there already.
+// entry inserts a new entry. It counts one that is already there, or adds a conflict.
 func (out *Imported) entry(ctx context.Context, tx *sql.Tx, path string, e *Entry, r *reading.Reading) error {
 	old, err := show(ctx, tx, path, "r.uid = ?", e.UID)
 	var damaged *Damaged

@@ -17,10 +17,10 @@ import (
 
 const notKept = "the reading was not kept"
 
-// Keep puts a reading into the journal and returns its number there. It is on
-// the disk when Keep returns. Keeping the same again changes nothing and returns
-// the number it has; to file what is kept already in another way, or with other
-// figures, is refused. It fills in e's UID and KeptAt.
+// Keep stores a reading in the journal and returns its number there. It is on the disk when
+// Keep returns. Keeping the same reading again changes nothing and returns its number.
+// Keeping it with another filing or other figures is an error. Keep sets e's ID, UID and
+// KeptAt.
 func (j *Journal) Keep(ctx context.Context, e *Entry) (id int64, err error) {
 	r, err := e.complete(j.today())
 	if err != nil {
@@ -47,8 +47,8 @@ func (j *Journal) Keep(ctx context.Context, e *Entry) (id int64, err error) {
 	return id, err
 }
 
-// differences names what two entries of one UID do not have in common, in which
-// way they are kept aside.
+// differences returns the properties in which two entries of one UID differ. KeptAt and the
+// spelling of the athlete's name do not count.
 func differences(a, b *Entry) []string {
 	var out []string
 	say := func(what, x, y string) {
@@ -74,14 +74,14 @@ func differences(a, b *Entry) []string {
 		}
 	}
 	same("what it was asked with", mustJSON(a.Request), mustJSON(b.Request))
-	same("its figures", untaken(a.Reading), untaken(b.Reading))
-	same("what it said formerly", formerly(a), formerly(b))
+	same("its figures", withoutTakeName(a.Reading), withoutTakeName(b.Reading))
+	same("what it said formerly", formerValues(a), formerValues(b))
 	return out
 }
 
-// untaken is a reading without the name of its take, which says nothing of what was
-// read: the take is known by its SHA-256.
-func untaken(reading []byte) string {
+// withoutTakeName returns a reading without the file name of its take, which does not
+// matter: the take is identified by its SHA-256.
+func withoutTakeName(reading []byte) string {
 	out, err := renameTake(reading, "")
 	if err != nil {
 		return string(reading)
@@ -89,14 +89,14 @@ func untaken(reading []byte) string {
 	return string(out)
 }
 
-func formerly(e *Entry) (out []string) {
+func formerValues(e *Entry) (out []string) {
 	for _, f := range e.Former {
-		out = append(out, f.Tool, f.ReplacedAt, untaken(f.Reading))
+		out = append(out, f.Tool, f.ReplacedAt, withoutTakeName(f.Reading))
 	}
 	return out
 }
 
-// mustJSON is for types that always have a JSON form.
+// mustJSON encodes a type that always has a JSON form.
 func mustJSON(v any) string {
 	data, err := json.Marshal(v)
 	if err != nil {
@@ -105,8 +105,7 @@ func mustJSON(v any) string {
 	return string(data)
 }
 
-// insert files the entry under its athlete and session, which are made where
-// they are new.
+// insert inserts an entry, with its athlete and session if these are new.
 func insert(ctx context.Context, tx *sql.Tx, e *Entry, r *reading.Reading) (int64, error) {
 	session, err := sessionOf(ctx, tx, e.Athlete, e.Day, e.Session)
 	if err != nil {
@@ -144,9 +143,10 @@ func putFormer(ctx context.Context, tx *sql.Tx, id int64, tool, replacedAt strin
 	return err
 }
 
-// sessionOf finds or makes the session, and its athlete.
+// sessionOf returns the id of the session. It creates the session and its athlete if
+// needed.
 func sessionOf(ctx context.Context, tx *sql.Tx, athlete, day, label string) (id int64, err error) {
-	// the update that changes nothing is there for RETURNING to answer
+	// RETURNING needs an update, even one that changes nothing
 	const findOrMake = " DO UPDATE SET id = id RETURNING id"
 	var who int64
 	if err := tx.QueryRowContext(ctx, "INSERT INTO athlete (name, key) VALUES (?, ?) ON CONFLICT (key)"+findOrMake, athlete, key(athlete)).Scan(&who); err != nil {
@@ -160,8 +160,8 @@ type column struct {
 	value any
 }
 
-// figures are the columns that a reading fills: they say what it says, so that a
-// list need not take it apart.
+// figures returns the columns with the reading's values, so that listing need not parse
+// its JSON.
 func figures(tool string, r *reading.Reading) []column {
 	budget := map[string]float64{}
 	for _, b := range r.Budget {
@@ -192,7 +192,7 @@ func lines(r *reading.Reading) string {
 	return r.Lines[0].From + ">" + r.Lines[0].To + "|" + r.Lines[1].From + ">" + r.Lines[1].To
 }
 
-// fingerprint is a file's SHA-256, "" of none.
+// fingerprint returns a file's SHA-256 in hexadecimal, "" for an empty file.
 func fingerprint(data []byte) string {
 	if len(data) == 0 {
 		return ""

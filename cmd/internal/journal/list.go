@@ -13,7 +13,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// Filter says which readings are meant; what is left empty does not narrow.
+// Filter selects readings. Empty fields do not restrict.
 type Filter struct {
 	Athlete   string
 	Measure   string
@@ -26,7 +26,7 @@ type Filter struct {
 	IDs       []int64
 }
 
-// Row is one reading as a list shows it.
+// Row is one reading in a list.
 type Row struct {
 	ID        int64  `json:"id"`
 	UID       string `json:"uid"`
@@ -45,7 +45,7 @@ type Row struct {
 
 	Take    reading.Take `json:"take"`
 	Measure string       `json:"measure"`
-	Lines   string       `json:"lines"` // which lines were measured, as hip>front-ankle|hip>back-ankle
+	Lines   string       `json:"lines"` // the two lines of the angle, as hip>front-ankle|hip>back-ankle
 
 	Rulebook string   `json:"rulebook,omitempty"`
 	Skill    string   `json:"skill,omitempty"`
@@ -61,11 +61,11 @@ type Row struct {
 	MeetsProbability       *float64   `json:"meets_probability,omitempty"`
 
 	budget string
-	key    string // of the athlete, as filed
-	sum    string // filing's, as it was written; "" of none
+	key    string // stored key of the athlete
+	sum    string // stored checksum of the filing, "" if there is none
 }
 
-// Budget is the standard uncertainty from each source alone, in degrees.
+// Budget returns the standard uncertainty from each source, in degrees.
 func (r *Row) Budget() (map[string]float64, error) {
 	var b map[string]float64
 	if err := json.Unmarshal([]byte(r.budget), &b); err != nil {
@@ -78,7 +78,7 @@ const from = " FROM reading r JOIN session s ON s.id = r.session_id JOIN athlete
 
 const fromSealed = from + " LEFT JOIN checksum c ON c.reading_id = r.id"
 
-// order is by athlete, then by time, then by what does not depend on the journal.
+// order sorts by athlete, then by time, then by uid, which does not depend on the journal.
 const order = " ORDER BY a.key, s.day, s.label, r.kept_at, r.uid"
 
 const rowColumns = `r.id, r.uid, a.name, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.note, r.lens, r.tool, r.kept_at,
@@ -91,7 +91,7 @@ func (r *Row) places() []any {
 		&r.AngleDeg, &r.StandardUncertaintyDeg, &r.ExpandedUncertaintyDeg, &r.Coverage, &r.IntervalDeg[0], &r.IntervalDeg[1], &r.Decision, &r.MeetsProbability, &r.budget, &r.key, &r.sum}
 }
 
-// where is the filter as a condition.
+// where returns the filter as an SQL condition with its values.
 func (f *Filter) where() (text string, values []any) {
 	var parts []string
 	add := func(part string, v any) { parts, values = append(parts, part), append(values, v) }
@@ -112,7 +112,7 @@ func (f *Filter) where() (text string, values []any) {
 	return strings.Join(parts, " AND "), values
 }
 
-// damage is what is wrong with a row as it was scanned, nil of a sound one.
+// damage compares a scanned row with its checksum. It returns nil if they agree.
 func (r *Row) damage(path string) *Damaged {
 	if r.sum == r.filing() && r.key == key(r.Athlete) {
 		return nil
@@ -120,9 +120,9 @@ func (r *Row) damage(path string) *Damaged {
 	return &Damaged{r.ID, r.Athlete, r.Day, path, "what it is filed under or its figures are not as they were kept"}
 }
 
-// List is the readings that the filter lets through, by athlete and day. An
-// athlete who is not in the journal is an error. Where some are damaged it returns
-// the others, and [DamagedReadings].
+// List returns the readings that match the filter, by athlete and day. An athlete who is
+// not in the journal is an error. If some readings are damaged, it returns the others and
+// [DamagedReadings].
 func (j *Journal) List(ctx context.Context, f Filter) ([]Row, error) {
 	const doing = "it was not read"
 	where, values := f.where()
@@ -147,7 +147,7 @@ func (j *Journal) List(ctx context.Context, f Filter) ([]Row, error) {
 	if err := rows.Err(); err != nil {
 		return nil, explain(err, j.path, doing)
 	}
-	if d := j.torn(ctx, j.db); d != nil {
+	if d := j.incomplete(ctx, j.db); d != nil {
 		damaged = append(damaged, d)
 	}
 	if len(out)+len(damaged) == 0 && f.Athlete != "" {
@@ -157,8 +157,7 @@ func (j *Journal) List(ctx context.Context, f Filter) ([]Row, error) {
 	return out, damaged.error()
 }
 
-// Show is one reading with all that was kept of it. One that is damaged is a
-// [*Damaged].
+// Show returns one complete reading. The error for a damaged one is a [*Damaged].
 func (j *Journal) Show(ctx context.Context, id int64) (*Entry, error) {
 	e, err := show(ctx, j.db, j.path, "r.id = ?", id)
 	if errors.Is(err, ErrAbsent) {
@@ -180,7 +179,7 @@ const (
 	fromWholeSealed = fromSealed + " LEFT JOIN whole w ON w.reading_id = r.id"
 )
 
-// scanEntry reads entryColumns, and holds them against their checksums.
+// scanEntry reads entryColumns and compares them with their checksums.
 func scanEntry(path string, scan func(...any) error) (*Entry, error) {
 	var r Row
 	var marks, request, read, former, whole string
@@ -196,13 +195,13 @@ func scanEntry(path string, scan func(...any) error) (*Entry, error) {
 	}
 	e := Entry{ID: r.ID, UID: r.UID, Athlete: r.Athlete, Day: r.Day, Session: r.Session, State: r.State, Condition: r.Condition, Side: r.Side,
 		Rater: r.Rater, Setup: r.Setup, Note: r.Note, Tool: r.Tool, KeptAt: r.KeptAt, Marks: json.RawMessage(marks), Reading: json.RawMessage(read)}
-	// the reading inside is text, so that not a digit of it changes
+	// a former reading is stored as text, so that none of its digits change
 	var list []struct {
 		Tool       string `json:"tool"`
 		ReplacedAt string `json:"replaced_at"`
 		Reading    string `json:"reading"`
 	}
-	// a file of before there were checksums may have been damaged then
+	// it may have been damaged before the file had checksums
 	if json.Unmarshal([]byte(request), &e.Request) != nil || json.Unmarshal([]byte(former), &list) != nil || !json.Valid(e.Marks) || !json.Valid(e.Reading) {
 		return nil, damaged
 	}
@@ -223,7 +222,7 @@ func show(ctx context.Context, q querier, path, where string, value any) (*Entry
 	return e, err
 }
 
-// budgetSources are the sources that any of the rows names, in order.
+// budgetSources returns all sources in the budgets of the rows, sorted.
 func budgetSources(rows []Row) ([]string, error) {
 	seen := map[string]bool{}
 	for i := range rows {

@@ -14,10 +14,10 @@ import (
 	"ecart/cmd/internal/fault"
 )
 
-// magic begins every file of SQLite's.
+// magic is the beginning of every SQLite file.
 const magic = "SQLite format 3\x00"
 
-// look finds the form of the file without writing to it: 0 for a new, empty one.
+// look returns the version of the file's form, 0 for an empty file, without writing to it.
 func look(path string, newest int) (version int, err error) {
 	foreign := fault.New(fmt.Sprintf("%q is a file of another kind and no journal", path), "name a journal with --journal FILE; this one was left as it is")
 	head := make([]byte, 16)
@@ -58,13 +58,13 @@ func look(path string, newest int) (version int, err error) {
 	return version, nil
 }
 
-// damagedHead is for a journal whose head says what no version of ecart wrote.
+// damagedHead returns the error for a journal with an impossible form in its header.
 func damagedHead(path string) error {
 	return fault.Failed(fmt.Sprintf("the journal %q is damaged: its head has a form that there is none of", path), "leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'", nil)
 }
 
-// openReading opens a file that is only read. Where its folder cannot be written
-// and nothing waits in the write-ahead log beside it, it is read as it is.
+// openReading opens a file for reading only. If its folder cannot be written and the
+// write-ahead log is empty, the file is opened as immutable.
 func openReading(path string) (*sql.DB, error) {
 	db, err := tryReading(path)
 	if err == nil {
@@ -75,16 +75,16 @@ func openReading(path string) (*sql.DB, error) {
 			return db, nil
 		}
 	}
-	// On a full drive the file beside it by which programs share the log cannot be
-	// made; it is not needed by one that has the journal to itself.
+	// On a full drive the shared index of the log cannot be created. With an exclusive lock
+	// it is not needed.
 	if alone, e := tryOpening(path, "mode=rw", pragma("locking_mode", "EXCLUSIVE")); e == nil {
 		return alone, nil
 	}
 	return nil, explain(err, path, "it was not opened")
 }
 
-// openLooking opens a file of which the head alone is read. Where nothing waits in
-// the write-ahead log that is done without SQLite's two files beside it.
+// openLooking opens a file to read only its header. If the write-ahead log is empty, this
+// does not create SQLite's two files beside it.
 func openLooking(path string) (*sql.DB, error) {
 	if !logged(path) {
 		if db, err := tryReading(path, "immutable=1"); err == nil {
@@ -110,7 +110,7 @@ func tryOpening(path string, more ...string) (*sql.DB, error) {
 	return db, nil
 }
 
-// logged says that something may wait in the write-ahead log.
+// logged reports whether the write-ahead log may contain changes.
 func logged(path string) bool {
 	log, err := os.Stat(path + "-wal")
 	return !errors.Is(err, fs.ErrNotExist) && (err != nil || log.Size() > 0)
@@ -118,7 +118,7 @@ func logged(path string) bool {
 
 func pragma(name string, value any) string { return fmt.Sprintf("_pragma=%s(%v)", name, value) }
 
-// address is the file as a URI, with SQLite's and the driver's settings.
+// address returns the URI of the file with settings of SQLite and the driver.
 func address(path string, settings ...string) string {
 	s := (&url.URL{Scheme: "file", Path: filepath.ToSlash(path)}).String()
 	for i, v := range settings {

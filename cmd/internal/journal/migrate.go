@@ -18,8 +18,8 @@ import (
 //go:embed migrations/*.sql
 var migrationFiles embed.FS
 
-// migrations are the steps from an empty file to the newest form; step i makes
-// form i+1. They are only ever added to.
+// migrations returns the steps from an empty file to the newest form; step i makes form
+// i+1. Existing steps never change.
 func migrations() []string {
 	var out []string
 	for i := 1; ; i++ {
@@ -31,10 +31,9 @@ func migrations() []string {
 	}
 }
 
-// migrate takes the steps that are missing, each in a transaction of its own; a
-// new file takes all of them in one. Before the first of them a copy of the file
-// is put beside it, while the file is held so that nothing can be written in
-// between.
+// migrate runs the missing steps, each in its own transaction; for a new file all in one.
+// Before the first step it makes a back-up beside the file, while the file is locked
+// against writing.
 func (j *Journal) migrate(forms []string) error {
 	ctx := context.Background()
 	conn, err := j.db.Conn(ctx)
@@ -45,7 +44,7 @@ func (j *Journal) migrate(forms []string) error {
 	for copied := false; ; {
 		done, err := j.step(ctx, conn, forms, &copied)
 		if err != nil {
-			_, _ = conn.ExecContext(ctx, "ROLLBACK") // fails where the step had not begun
+			_, _ = conn.ExecContext(ctx, "ROLLBACK") // fails if no transaction had begun
 			return err
 		}
 		if done {
@@ -64,7 +63,7 @@ func (j *Journal) step(ctx context.Context, conn *sql.Conn, forms []string, copi
 	if _, err := conn.ExecContext(ctx, "BEGIN IMMEDIATE"); err != nil {
 		return false, err
 	}
-	v, err := version() // another program may have been quicker
+	v, err := version() // another program may have migrated it meanwhile
 	switch {
 	case err != nil:
 		return false, err
@@ -82,7 +81,7 @@ func (j *Journal) step(ctx context.Context, conn *sql.Conn, forms []string, copi
 		*copied = true
 	}
 	to := v + 1
-	if v == 0 { // a new file is nothing, or of the newest form: there is no older one of it to copy
+	if v == 0 { // a new file goes to the newest form at once: there is nothing to back up
 		to = len(forms)
 	}
 	for _, text := range append(slices.Clone(forms[v:to]), fmt.Sprintf("PRAGMA user_version = %d", to), fmt.Sprintf("PRAGMA application_id = %d", application), "COMMIT") {
@@ -93,10 +92,10 @@ func (j *Journal) step(ctx context.Context, conn *sql.Conn, forms []string, copi
 	return false, nil
 }
 
-// backUp copies the journal as it is, beside itself.
+// backUp copies the journal to a new file beside it.
 func (j *Journal) backUp(ctx context.Context, version int) error {
 	name := fmt.Sprintf("%s.%s.form%d.backup", j.path, j.now().Format("2006-01-02T150405"), version)
-	for n := 2; isJournal(name); n++ { // of a run that was killed within the same second
+	for n := 2; isJournal(name); n++ { // a run killed within the same second may have left one
 		name = fmt.Sprintf("%s.%s-%d.form%d.backup", j.path, j.now().Format("2006-01-02T150405"), n, version)
 	}
 	const doing = "before bringing it to a newer form a copy has to be made, and could not be"
@@ -114,8 +113,7 @@ func (j *Journal) backUp(ctx context.Context, version int) error {
 	return syncFolder(filepath.Dir(name))
 }
 
-// BackUps are the copies that were made of the journal before its form was
-// changed; they lie beside it.
+// BackUps returns the copies that were made beside the journal before its form changed.
 func (j *Journal) BackUps() ([]string, error) {
 	entries, err := os.ReadDir(filepath.Dir(j.path))
 	if err != nil {
@@ -141,9 +139,8 @@ func escapeGlob(s string) string {
 	return string(b)
 }
 
-// copyTo writes the journal as it stands to a new file. It is on the disk when
-// copyTo returns, and locked until the caller closes it; where it fails nothing is
-// left.
+// copyTo copies the journal to a new file. The copy is on the disk when copyTo returns, and
+// locked until the caller closes it. After an error nothing is left.
 func (j *Journal) copyTo(ctx context.Context, name, doing string) (f *os.File, err error) {
 	f, err = os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, privateFile)
 	if errors.Is(err, fs.ErrExist) {
@@ -155,7 +152,7 @@ func (j *Journal) copyTo(ctx context.Context, name, doing string) (f *os.File, e
 	defer func() {
 		if err != nil {
 			os.Remove(name)
-			os.Remove(name + "-journal") // SQLite's, of the copy
+			os.Remove(name + "-journal") // SQLite's rollback journal of the copy
 			f.Close()
 		}
 	}()

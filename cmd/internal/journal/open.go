@@ -16,42 +16,40 @@ import (
 	"ecart/cmd/internal/fault"
 )
 
-// application marks the file as a journal, in SQLite's application_id: "ecrt".
+// application is SQLite's application_id of a journal: "ecrt".
 const application = 0x65637274
 
 const (
-	// patience is how long a writer waits for another program's: a squad of
-	// fifteen is kept in well under a second.
+	// patience is the longest wait for another program that writes. Keeping a squad of
+	// fifteen takes well under a second.
 	patience = 10 * time.Second
-	// private: the athletes are mostly minors, so that nobody else on the machine
-	// reads the file.
+	// Only the user may read the file, since the athletes are mostly minors.
 	privateFile, privateFolder fs.FileMode = 0o600, 0o700
 )
 
-// Options say how a journal is opened. The zero value opens one that is there,
-// for reading and writing.
+// Options say how a journal is opened. The zero value opens an existing one for reading
+// and writing.
 type Options struct {
-	Create bool             // make it where there is none
-	Read   bool             // only reading is meant: a file that cannot be written will do
-	Now    func() time.Time // the clock; nil: the machine's
+	Create bool             // create it if it does not exist
+	Read   bool             // only reading is needed: the file need not be writable
+	Now    func() time.Time // the clock; nil for that of the machine
 }
 
-// Journal is an open journal. Its methods may be called at the same time.
+// Journal is an open journal. It may be used from several goroutines.
 type Journal struct {
 	path    string
 	db      *sql.DB
 	now     func() time.Time
-	reading bool       // the file cannot be written
+	reading bool       // opened for reading only
 	writing sync.Mutex // one writer of this program at a time; other programs wait in SQLite
 
-	fitting sync.Mutex
-	fits    bool // the parts of the file were found to fit together: see torn
+	checking sync.Mutex
+	intact   bool // the structure of the file was checked and is intact: see incomplete
 }
 
-// Open opens the journal at path, brings it to the newest form (a copy of the
-// older one is put beside it first) and finishes what was left unfinished. It
-// refuses what is no journal and what a newer version wrote, and leaves both as
-// they are.
+// Open opens the journal at path, brings it to the newest form (after a back-up beside it)
+// and completes work left undone. A file that is not a journal, or was written by a newer
+// version, is an error and is not changed.
 func Open(path string, opt Options) (*Journal, error) {
 	return open(path, opt, migrations())
 }
@@ -100,7 +98,7 @@ func open(path string, opt Options, forms []string) (*Journal, error) {
 	return j, nil
 }
 
-// openedReading is the journal opened only for reading. version is its form.
+// openedReading opens the journal for reading only. version is its form.
 func (j *Journal) openedReading(version, newest int) (*Journal, error) {
 	if version != newest {
 		return nil, fault.New(fmt.Sprintf("the journal %q is of form %d, and bringing it to form %d needs to write to it", j.path, version, newest),
@@ -122,19 +120,19 @@ func (j *Journal) openedReading(version, newest int) (*Journal, error) {
 	return j, nil
 }
 
-// noRoom says that the drive could not take what a journal that is written needs.
+// noRoom reports whether the drive may have no room for what writing a journal needs.
 func noRoom(err error) bool {
 	c := code(err)
 	return c == lib.SQLITE_FULL || c == lib.SQLITE_IOERR || c == lib.SQLITE_CANTOPEN
 }
 
-// Path is where the journal lies, from the root.
+// Path returns the absolute path of the journal.
 func (j *Journal) Path() string { return j.path }
 
 // Close closes the journal.
 func (j *Journal) Close() error { return j.db.Close() }
 
-// prepare makes the file if it has to, and says whether it can be written.
+// prepare creates the file if needed, and reports whether it is writable.
 func prepare(path string, opt Options) (writable bool, err error) {
 	info, err := os.Stat(path)
 	switch {
@@ -165,8 +163,8 @@ func prepare(path string, opt Options) (writable bool, err error) {
 	return false, explain(&fs.PathError{Op: "open", Path: path, Err: err}, path, "it was not opened")
 }
 
-// wal turns the write-ahead log on. Two programs that do so on a new file at the
-// same time get in each other's way at once, without waiting.
+// wal turns the write-ahead log on. If two programs do so on a new file at the same time,
+// SQLite fails at once without waiting, so that it is tried repeatedly.
 func (j *Journal) wal() error {
 	var mode string
 	for end := time.Now().Add(patience); ; time.Sleep(20 * time.Millisecond) {
@@ -183,8 +181,8 @@ func (j *Journal) wal() error {
 	}
 }
 
-// write runs f in a transaction that holds the file for writing from its start.
-// doing says what was not done where it fails.
+// write runs f in a transaction that locks the file for writing from its start. doing says
+// in errors what was not done.
 func (j *Journal) write(ctx context.Context, doing string, f func(*sql.Tx) error) error {
 	if j.reading {
 		return explain(fs.ErrPermission, j.path, doing)
@@ -202,13 +200,13 @@ func (j *Journal) write(ctx context.Context, doing string, f func(*sql.Tx) error
 	return explain(tx.Commit(), j.path, doing)
 }
 
-// today is the last day that a take can have been made on: that of whichever of
-// local time and UTC is ahead, since takes carry either.
+// today returns the last possible day of a take: the later one of local time and UTC, since
+// takes have either.
 func (j *Journal) today() string { return lastDay(j.now()) }
 
 func lastDay(now time.Time) string {
 	return max(now.Format(time.DateOnly), now.UTC().Format(time.DateOnly))
 }
 
-// stamp is now, for what is recorded with a reading.
+// stamp returns the current time in UTC, RFC 3339.
 func (j *Journal) stamp() string { return j.now().UTC().Format(time.RFC3339) }

@@ -11,15 +11,15 @@ import (
 	"ecart/cmd/internal/fault"
 )
 
-// Rater is somebody who marks, and how well: found by marking the same frames
-// again.
+// Rater is a person who marks, with the precision of placement, found by marking the same
+// frames again.
 type Rater struct {
 	Name       string          `json:"name"`
-	Day        string          `json:"day"`          // the frames were marked again on
+	Day        string          `json:"day"`          // on which the frames were marked again
 	SDPx       float64         `json:"sd_px"`        // standard deviation of one placement, each axis
 	Freedom    float64         `json:"freedom"`      // its degrees of freedom
-	LongSidePx int             `json:"long_side_px"` // of the pictures: a person points at a screen and not at pixels
-	Details    json.RawMessage `json:"details"`      // the rest of what was found
+	LongSidePx int             `json:"long_side_px"` // longer side of the pictures: placement on a screen scales with it
+	Details    json.RawMessage `json:"details"`      // further results
 }
 
 func (r *Rater) complete(today string) (err error) {
@@ -43,7 +43,7 @@ func (r *Rater) complete(today string) (err error) {
 	return err
 }
 
-// KeepRater keeps a rater's figure in place of the one there was.
+// KeepRater stores a rater's figure and replaces an earlier one.
 func (j *Journal) KeepRater(ctx context.Context, r Rater) error {
 	if err := r.complete(j.today()); err != nil {
 		return err
@@ -75,7 +75,7 @@ func findRater(ctx context.Context, q querier, name string) (Rater, error) {
 	return r, err
 }
 
-// Rater is the figure kept for somebody who marks.
+// Rater returns the figure kept for a rater.
 func (j *Journal) Rater(ctx context.Context, name string) (Rater, error) {
 	r, err := findRater(ctx, j.db, name)
 	if errors.Is(err, ErrAbsent) {
@@ -84,7 +84,7 @@ func (j *Journal) Rater(ctx context.Context, name string) (Rater, error) {
 	return r, explain(err, j.path, "it was not read")
 }
 
-// Raters are all there are, by name.
+// Raters returns all raters, by name.
 func (j *Journal) Raters(ctx context.Context) ([]Rater, error) {
 	const doing = "it was not read"
 	rows, err := j.db.QueryContext(ctx, selectRater+" ORDER BY key")

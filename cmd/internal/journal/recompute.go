@@ -19,27 +19,26 @@ import (
 type Remade struct {
 	Entry   *Entry
 	Before  *reading.Reading
-	After   *reading.Reading // nil where it could not be made: Err says why
-	Changes []Figure         // empty: the same
+	After   *reading.Reading // nil if it could not be made; Err says why
+	Changes []Figure         // empty if nothing changed
 	Err     error
 }
 
-// Figure is a number of a reading before and after it was made again; NaN where
-// there was none.
+// Figure is a number of a reading before and after it was made again, NaN if there was
+// none.
 type Figure struct {
 	Name          string
 	Before, After float64
 }
 
-// sameFigure is how far two figures may be apart, in degrees or as a probability,
-// and be the same: machines differ in the last bits of a sum of products, and far
-// below what is ever printed.
+// sameFigure is the largest difference between equal figures, in degrees or as a
+// probability. Machines differ in the last bits of a sum of products, far below any printed
+// digit.
 const sameFigure = 1e-9
 
-// Recompute makes each reading that the filter lets through again, by remake, and
-// yields them one after the other. The journal is not written to: see Replace.
-// The list is drawn up at the start; what is erased meanwhile is passed over, and
-// what is damaged has a [*Damaged] as its Err.
+// Recompute makes each reading that matches the filter again, by remake, and yields the
+// results. It does not write to the journal: see Replace. The list of readings is made at
+// the start. Readings erased meanwhile are skipped; for a damaged one Err is a [*Damaged].
 func (j *Journal) Recompute(ctx context.Context, f Filter, remake func(*Entry) (*reading.Reading, error)) iter.Seq2[Remade, error] {
 	return func(yield func(Remade, error) bool) {
 		rows, err := j.List(ctx, f)
@@ -49,10 +48,10 @@ func (j *Journal) Recompute(ctx context.Context, f Filter, remake func(*Entry) (
 			return
 		}
 		for _, d := range damaged {
-			if d.ID == 0 { // the file: no reading to name
+			if d.ID == 0 { // damage of the file, not of one reading
 				continue
 			}
-			if !yield(unmade(d), nil) {
+			if !yield(damagedRemade(d), nil) {
 				return
 			}
 		}
@@ -68,9 +67,9 @@ func (j *Journal) Recompute(ctx context.Context, f Filter, remake func(*Entry) (
 			var m Remade
 			var d *Damaged
 			if errors.As(err, &d) {
-				m, err = unmade(d), nil
+				m, err = damagedRemade(d), nil
 			} else if err == nil {
-				m, err = again(e, remake)
+				m, err = remakeOne(e, remake)
 			}
 			if !yield(m, err) || err != nil {
 				return
@@ -79,12 +78,12 @@ func (j *Journal) Recompute(ctx context.Context, f Filter, remake func(*Entry) (
 	}
 }
 
-// unmade is a reading that cannot be made again since it is damaged.
-func unmade(d *Damaged) Remade {
+// damagedRemade returns the result for a damaged reading, which cannot be made again.
+func damagedRemade(d *Damaged) Remade {
 	return Remade{Entry: &Entry{ID: d.ID, Athlete: d.Athlete, Day: d.Day}, Err: d}
 }
 
-func again(e *Entry, remake func(*Entry) (*reading.Reading, error)) (Remade, error) {
+func remakeOne(e *Entry, remake func(*Entry) (*reading.Reading, error)) (Remade, error) {
 	before, err := e.Parse()
 	if err != nil {
 		return Remade{}, err
@@ -96,8 +95,8 @@ func again(e *Entry, remake func(*Entry) (*reading.Reading, error)) (Remade, err
 	return m, nil
 }
 
-// Compare is the figures in which two readings differ: angle, uncertainties,
-// interval, each source of the budget, what is asked and the probabilities.
+// Compare returns the figures in which two readings differ: angle, uncertainties,
+// interval, each source of the budget, the angle asked and the probabilities.
 func Compare(before, after *reading.Reading) []Figure {
 	a, b := figuresOf(before), figuresOf(after)
 	var out []Figure
@@ -140,9 +139,8 @@ func figuresOf(r *reading.Reading) map[string]float64 {
 	return f
 }
 
-// Replace puts the reading that was made again in place of the one that is kept;
-// what it said before stays in the entry's Former. tool is the version that made
-// the new one.
+// Replace replaces a kept reading by one that was made again. The earlier result is added
+// to the entry's Former. tool is the version that made the new reading.
 func (j *Journal) Replace(ctx context.Context, id int64, r *reading.Reading, tool string) error {
 	const doing = "the reading was not replaced"
 	data, err := json.Marshal(r)

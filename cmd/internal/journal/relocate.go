@@ -15,18 +15,17 @@ import (
 	"ecart/cmd/internal/output"
 )
 
-// A move goes through these states, so that at each moment one file takes what is
-// written, and a run that is killed leaves something from which the next opening
-// goes on:
+// A move goes through these states, so that at each moment exactly one file accepts
+// writes, and the next opening can continue after a run was killed:
 //
-//	moving: a copy is being made beside the new place, under partOf's name
-//	moved:  the old file refuses what is written; the copy is given its name, and
-//	        the old file removed
+//	moving: a copy is being made at the new place, under the name partOf
+//	moved:  the old file refuses writes; the copy gets its final name, and the old
+//	        file is removed
 //
-// The old file has the state as a chore. A copy was made in the state moving, by
-// which the new file knows where it came from.
+// The old file stores the state as a chore. The copy contains the state moving, from which
+// the new file knows where it came from.
 
-// move is a chore that says from where to where the journal's file goes.
+// move is a chore: the move of the journal's file from one path to another.
 type move struct{ state, from, to string }
 
 func (m move) String() string { return mustJSON([]string{m.state, m.from, m.to}) }
@@ -39,16 +38,16 @@ func parseMove(chore string) (m move, ok bool) {
 	return move{parts[0], parts[1], parts[2]}, true
 }
 
-// partOf is what a copy is called until it is complete.
+// partOf returns the name of a copy until it is complete.
 func partOf(path string) string { return path + ".part" }
 
-// Relocate moves the journal's file to another place, where nothing may be yet,
-// and closes it. The copy is on the disk before the old file is removed. Another
-// program that has the old file open and writes to it later is told where the
-// journal went, and loses nothing. The back-ups stay where they are.
+// Relocate moves the journal's file to another path, which must not exist yet, and closes
+// the journal. The copy is on the disk before the old file is removed. If another program
+// has the old file open and writes to it later, it gets an error with the new path, and
+// nothing is lost. The back-ups stay where they are.
 func (j *Journal) Relocate(ctx context.Context, to string) error {
 	const doing = "the journal was not moved"
-	folder := filepath.Dir(to) // as it was typed
+	folder := filepath.Dir(to) // as the user wrote it
 	to, err := filepath.Abs(to)
 	if err != nil {
 		return err
@@ -70,13 +69,13 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 	if err := j.write(ctx, doing, func(tx *sql.Tx) error { return addChore(ctx, tx, going) }); err != nil {
 		return err
 	}
-	var copied *os.File // locked until it has its name
+	var copied *os.File // locked until it has its final name
 	err = j.write(ctx, doing, func(tx *sql.Tx) (err error) {
-		// while tx holds the file nobody writes; the copy is made by another connection
+		// tx blocks all writes while another connection makes the copy
 		if copied, err = j.copyTo(ctx, partOf(to), doing); err != nil {
 			return err
 		}
-		for _, text := range closings(to) {
+		for _, text := range closingTriggers(to) {
 			if _, err := tx.ExecContext(ctx, text); err != nil {
 				return err
 			}
@@ -97,7 +96,7 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 		if copied != nil {
 			os.Remove(partOf(to))
 		}
-		return errors.Join(err, j.stay(true, going, gone))
+		return errors.Join(err, j.undoMove(true, going, gone))
 	}
 	err = errors.Join(syncFolder(filepath.Dir(to)), j.db.Close())
 	if e := removeOld(gone); e != nil {
@@ -107,7 +106,7 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 	return err
 }
 
-// free refuses a place that is taken.
+// free returns an error if a file exists at path.
 func free(path, doing string) error {
 	if _, err := os.Lstat(path); err == nil {
 		return fault.New(fmt.Sprintf("there is a file %q already: %s", path, doing), "name another, or put that file away")
@@ -120,10 +119,10 @@ func addChore(ctx context.Context, tx *sql.Tx, m move) error {
 	return err
 }
 
-// stay undoes moves that were begun: the old file takes what is written again, and
-// the copy is removed. With its own false, another run may have come further
+// undoMove undoes moves that were begun: the old file accepts writes again, and the copy is
+// removed. own says that this run began them. If not, another run may have completed one
 // meanwhile, which is an error.
-func (j *Journal) stay(own bool, moves ...move) error {
+func (j *Journal) undoMove(own bool, moves ...move) error {
 	ctx := context.Background()
 	return j.write(ctx, "a move that was begun was not undone", func(tx *sql.Tx) error {
 		for _, m := range moves {
@@ -152,8 +151,8 @@ func (j *Journal) stay(own bool, moves ...move) error {
 	})
 }
 
-// removePart removes a copy that a killed run left half made, with SQLite's file
-// beside it. What begins as no copy does is somebody's own.
+// removePart removes an incomplete copy of a killed run, with SQLite's file beside it. A
+// file that does not begin like such a copy belongs to the user and stays.
 func removePart(path string) {
 	head := make([]byte, 16)
 	f, err := os.Open(path)
@@ -169,28 +168,28 @@ func removePart(path string) {
 	}
 }
 
-// resume goes on with a move that a killed run left unfinished. It is an error
-// where the journal is at another place now.
+// resume completes or undoes a move that a killed run left unfinished. It is an error if
+// the journal is at another place now.
 func (j *Journal) resume(moves []move) error {
 	for _, m := range moves {
 		part := partOf(m.to)
 		_, copying := os.Lstat(part)
 		switch {
-		case m.from != j.path: // this is the new file, or somebody's copy of either
+		case m.from != j.path: // this is the new file, or a copy of either made by the user
 			if m.to == j.path {
-				if closed(m) {
-					_ = removeOld(m) // what cannot be removed is told to whoever opens it
+				if isClosed(m) {
+					_ = removeOld(m) // whoever opens the old file gets an error
 				}
 			}
-			if err := j.stay(false, m); err != nil {
+			if err := j.undoMove(false, m); err != nil {
 				return err
 			}
-		case busy(part): // another run is at it
+		case busy(part): // another run is moving it
 			if m.state == "moved" {
 				return movedTo(j.path, m.to, "it was not opened")
 			}
 		case m.state == "moving", copying == nil:
-			if err := j.stay(false, m); err != nil {
+			if err := j.undoMove(false, m); err != nil {
 				return err
 			}
 		default:
@@ -203,7 +202,7 @@ func (j *Journal) resume(moves []move) error {
 	return nil
 }
 
-// busy says that a run has the file, which it is writing.
+// busy reports whether another run is writing the file.
 func busy(path string) bool {
 	f, err := os.OpenFile(path, os.O_RDWR, 0)
 	if err != nil {
@@ -218,8 +217,8 @@ func isJournal(path string) bool {
 	return err == nil && v > 0
 }
 
-// closed says that the old file of a move takes nothing any more.
-func closed(m move) bool {
+// isClosed reports whether the old file of a move refuses writes.
+func isClosed(m move) bool {
 	db, err := openReading(m.from)
 	if err != nil {
 		return false
@@ -243,7 +242,7 @@ func movedTo(path, to, doing string) error {
 	return fault.Failed(fmt.Sprintf("the journal %q was moved to %q: %s", path, to, doing), fmt.Sprintf("name it with --journal %q", to), nil)
 }
 
-// trigger stops a statement on a table of the old file.
+// trigger is an SQL trigger that refuses a kind of statement on a table of the old file.
 type trigger struct{ name, table, what string }
 
 func triggers() (out []trigger) {
@@ -255,8 +254,9 @@ func triggers() (out []trigger) {
 	return out
 }
 
-// closings make the old file refuse whoever still has it open.
-func closings(to string) (out []string) {
+// closingTriggers returns statements that make the old file refuse writes of programs that
+// still have it open.
+func closingTriggers(to string) (out []string) {
 	to = strings.ReplaceAll(to, "'", "''")
 	for _, t := range triggers() {
 		out = append(out, fmt.Sprintf("CREATE TRIGGER %s BEFORE %s ON %s BEGIN SELECT RAISE(ABORT, '%s%s'); END", t.name, t.what, t.table, movedMark, to))

@@ -9,8 +9,8 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// Request is what a reading was asked with, beside its marks: every field of
-// [reading.Request], in a form that a file can hold. Zero is the default.
+// Request holds every field of [reading.Request] except the marks, in a form for files.
+// Zero is the default.
 type Request struct {
 	Still   bool   `json:"still,omitempty"`
 	Measure string `json:"measure"`
@@ -19,7 +19,7 @@ type Request struct {
 	Facing  string `json:"facing,omitempty"`
 	Skill   *Skill `json:"skill,omitempty"`
 
-	Found      string    `json:"found,omitempty"` // how the landmarks were found whose marks do not say it
+	Found      string    `json:"found,omitempty"` // how landmarks were found if their marks do not say so
 	Camera     string    `json:"camera,omitempty"`
 	ObliqueDeg float64   `json:"oblique_deg,omitempty"`
 	StatureMm  float64   `json:"stature_mm,omitempty"`
@@ -36,7 +36,7 @@ type Request struct {
 	Priors string          `json:"priors_yaml,omitempty"` // the priors file, if it was the user's own
 }
 
-// Skill is [reading.Skill] for a file.
+// Skill is [reading.Skill] in a form for files.
 type Skill struct {
 	Rulebook   string   `json:"rulebook"`
 	Name       string   `json:"name"`
@@ -55,7 +55,7 @@ type Skill struct {
 	StraightLegs *reading.StraightLegs `json:"straight_legs,omitempty"`
 }
 
-// Band is [reading.Band] for a file: ToDeg is null where it has no end.
+// Band is [reading.Band] in a form for files: ToDeg is null if the band has no end.
 type Band struct {
 	Label     string   `json:"label"`
 	Deduction string   `json:"deduction"`
@@ -63,8 +63,8 @@ type Band struct {
 	ToDeg     *float64 `json:"to_deg"`
 }
 
-// Movement is [reading.Movement] for a file. The two convert into each other, so
-// that a field which is added there and not here does not compile.
+// Movement is [reading.Movement] in a form for files. The two types are converted to each
+// other, so that a field added only there does not compile.
 type Movement struct {
 	OffsetDeg   float64               `json:"offset_deg"`
 	FitSDDeg    float64               `json:"fit_standard_uncertainty_deg"`
@@ -74,15 +74,15 @@ type Movement struct {
 	Unseen      []string              `json:"unseen,omitempty"`
 }
 
-// Moment is [reading.Moment] for a file.
+// Moment is [reading.Moment] in a form for files.
 type Moment struct {
 	LeastDeg float64 `json:"least_deg"`
 	MostDeg  float64 `json:"most_deg"`
 	How      string  `json:"how"`
 }
 
-// NewRequest is q in the form that is kept. lens and priors are the files it was
-// given, nil where there were none.
+// NewRequest returns q in the form for files. lens and priors are the contents of the files
+// given, nil if there were none.
 func NewRequest(q *reading.Request, lens, priors []byte) Request {
 	r := Request{Still: q.Still, Measure: q.Measure.Name, Leg: string(q.Options.Leg), Side: string(q.Options.Side), Facing: string(q.Options.Facing),
 		Found: string(q.Found), Camera: q.Camera, ObliqueDeg: q.ObliqueDeg, StatureMm: q.StatureMm, DistanceM: q.DistanceM, FocalMm: q.FocalMm,
@@ -102,17 +102,17 @@ func NewRequest(q *reading.Request, lens, priors []byte) Request {
 	return r
 }
 
-// Again is the request that makes the entry's reading again. The caller still
-// looks Measure up by its name and parses Request.Lens, if there is one: both
-// belong to packages that this one does not know. A reading of a clip's peak keeps
-// what was found of the peak, which is not part of a request.
+// Again returns the request that makes the entry's reading again. The caller sets Measure
+// by its name and parses Request.Lens, if there is one: both belong to packages that this
+// one does not import. What was found about a clip's peak is in the kept reading and not
+// part of a request.
 func (e *Entry) Again() (reading.Request, error) {
 	r := &e.Request
 	kept, err := e.Parse()
 	if err != nil {
 		return reading.Request{}, err
 	}
-	q := reading.Request{Take: kept.Take, Beyond: true, // what was kept was meant
+	q := reading.Request{Take: kept.Take, Beyond: true, // no questions about values that were accepted before
 		Still: r.Still, Found: reading.HowFound(r.Found), Camera: r.Camera, ObliqueDeg: r.ObliqueDeg, StatureMm: r.StatureMm, DistanceM: r.DistanceM,
 		FocalMm: r.FocalMm, Movement: (*reading.Movement)(r.Movement), Moment: (*reading.Moment)(r.Moment), Confidence: r.Confidence, Coverage: r.Coverage, Seed: r.Seed, MaxDraws: r.MaxDraws}
 	set(&q.Options.Leg, r.Leg)
@@ -140,7 +140,7 @@ func (e *Entry) Again() (reading.Request, error) {
 	return q, nil
 }
 
-// set converts to a string type of a package that is not imported here.
+// set assigns s to a string type of a package that is not imported here.
 func set[T ~string](to *T, s string) { *to = T(s) }
 
 func (r *Request) complete() (err error) {

@@ -9,8 +9,8 @@ import (
 	"strings"
 )
 
-// neutralName is what a take is called that may have had the athlete's name: by its
-// content, with the ending it had.
+// neutralName returns a name for a take whose file name may contain the athlete's name: the
+// start of its SHA-256, with the old extension.
 func neutralName(old, sha256 string) string {
 	ending := strings.ToLower(filepath.Ext(old))
 	if !slices.Contains([]string{".mp4", ".mov", ".m4v", ".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif"}, ending) {
@@ -19,7 +19,7 @@ func neutralName(old, sha256 string) string {
 	return "take-" + sha256[:min(8, len(sha256))] + ending
 }
 
-// renameTake gives the take of a reading another name, and changes no other byte.
+// renameTake replaces the name of the take in a reading's JSON and changes no other byte.
 func renameTake(reading []byte, name string) (json.RawMessage, error) {
 	d := json.NewDecoder(bytes.NewReader(reading))
 	for _, key := range []string{"take", "name"} {
