@@ -138,8 +138,8 @@ func TestCornersRefused(t *testing.T) {
 		{at(2, geometry.Point{X: 895, Y: 480}), 0, 1.2, "cannot be used"},
 		{at(1, geometry.Point{X: 550, Y: 645}), 2.4, 1.2, "line"},
 		{at(2, geometry.Point{X: 400, Y: 400}), 2.4, 1.2, "dent"},
-		{at(1, good[0]), 2.4, 1.2, "on the spot"},
-		{at(1, geometry.Point{X: math.NaN()}), 2.4, 1.2, "no place"},
+		{at(1, good[0]), 2.4, 1.2, "on the same spot"},
+		{at(1, geometry.Point{X: math.NaN()}), 2.4, 1.2, "no position"},
 		{[4]geometry.Point{{X: 200, Y: 300}, {X: 260, Y: 300}, {X: 260, Y: 700}, {X: 200, Y: 700}}, 2.4, 1.2, "edge-on"},
 	} {
 		err := CheckCorners(c.corners, c.w, c.h)
