@@ -16,7 +16,7 @@ func impossible(path, hint, format string, a ...any) error {
 	return fault.Failed(fmt.Sprintf("%q cannot be written: %s", path, fmt.Sprintf(format, a...)), hint, nil)
 }
 
-// CannotWrite words a system's error for the file that could not be written.
+// CannotWrite converts a system error to one for the user about the file path.
 func CannotWrite(path string, err error) error {
 	var known *fault.Error
 	if errors.As(err, &known) {
@@ -32,7 +32,7 @@ func CannotWrite(path string, err error) error {
 	return fault.Failed(fmt.Sprintf("%q cannot be written: %v", path, Cause(err)), hint, err)
 }
 
-// Cause is a system's reason alone, without the operation and the temporary name.
+// Cause returns a system error without the operation and the temporary file name.
 func Cause(err error) error {
 	var p *fs.PathError
 	if errors.As(err, &p) {

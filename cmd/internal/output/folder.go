@@ -7,9 +7,9 @@ import (
 	"strings"
 )
 
-// TempFolder makes a folder for files that a run needs while it lasts, in the
-// system's folder for such. Its name begins with prefix, and it may hold files of the
-// names given. remove ends it. What killed runs left of the same kind is removed.
+// TempFolder creates a folder for temporary files of a run, in the system's temporary
+// folder. Its name begins with prefix, and it may contain only files with the names
+// given. remove removes it. Folders of the same kind left by killed runs are removed.
 func TempFolder(prefix string, names ...string) (dir string, remove func(), err error) {
 	sweepFolders(prefix, names)
 	for {
@@ -17,7 +17,7 @@ func TempFolder(prefix string, names ...string) (dir string, remove func(), err 
 			return "", nil, err
 		}
 		d, err := os.Open(dir)
-		if err == nil && lock(d) && stands(d, dir) {
+		if err == nil && lock(d) && isAt(d, dir) {
 			return dir, func() { os.RemoveAll(dir); d.Close() }, nil
 		}
 		if err != nil && !os.IsNotExist(err) { // else another run swept it away before it was locked
@@ -29,8 +29,8 @@ func TempFolder(prefix string, names ...string) (dir string, remove func(), err 
 	}
 }
 
-// sweepFolders removes folders that no run has locked, and that have nothing in them
-// but files of the names given.
+// sweepFolders removes folders that no run has locked and that contain only files with the
+// names given.
 func sweepFolders(prefix string, names []string) {
 	entries, _ := os.ReadDir(os.TempDir())
 	for _, e := range entries {

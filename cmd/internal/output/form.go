@@ -12,26 +12,28 @@ import (
 	"unicode/utf8"
 )
 
-// Form is what an output holds.
+// Form is the kind of content of an output. écart recognises its own files:
 //
-// Pictures, pages and clips of a form bear a mark with its name: a chunk of
-// its own in a PNG, a last comment in SVG, HTML and PDF, a last box "free" in
-// an MP4. A table is known by how its first line begins, and JSON by its schema.
+//	PNG             a private chunk with the form's name
+//	SVG, HTML, PDF  a comment at the end
+//	MP4             a box "free" at the end
+//	table           the beginning of its first line
+//	JSON            its schema
 type Form struct {
 	name   string // in messages and in the mark
-	redone bool   // one that écart wrote is replaced without being asked
-	head   string // how the first line of a table begins
+	redone bool   // a file that écart wrote is replaced without --force
+	head   string // beginning of the first line of a table
 	schema string // of a JSON file
 }
 
-// Forms that are drawn, and so can be drawn again.
+// Forms that écart can draw again.
 var (
 	Figure = Form{name: "figure", redone: true}
 	Page   = Form{name: "page", redone: true}
 	Clip   = Form{name: "clip", redone: true}
 )
 
-// Recording is a clip as a camera makes it, which bears no mark.
+// Recording is a clip like that of a camera, without a mark.
 var Recording = Form{name: "recording"}
 
 // Table is a CSV that écart can make again; its first line begins with head, which
@@ -41,12 +43,12 @@ func Table(head string) Form { return Form{name: "table", redone: true, head: he
 // Sheet is a CSV that people fill in.
 func Sheet() Form { return Form{name: "list"} }
 
-// JSON is a file of the schema named, which may be the only copy of what it holds.
+// JSON is a file with the given schema. It may be the only copy of its data.
 func JSON(schema string) Form { return Form{name: "file", schema: schema} }
 
 func (f Form) mark() string { return "ecart " + f.name }
 
-// kind of a file, by its first bytes; for a JSON file with its schema.
+// kind is the kind of a file by its first bytes, for a JSON file with its schema.
 type kind struct{ name, schema string }
 
 var (
@@ -62,7 +64,7 @@ var (
 	kindOther = kind{name: "file of another kind"}
 )
 
-// kindFor is the kind that an output of the form has under the name path.
+// kindFor returns the kind of an output of this form with the name path.
 func (f Form) kindFor(path string) kind {
 	switch ext := strings.ToLower(filepath.Ext(path)); {
 	case f.schema != "":
@@ -81,13 +83,13 @@ func (f Form) kindFor(path string) kind {
 	return kindText
 }
 
-// found is a file that is there already.
+// found describes an existing file.
 type found struct {
 	kind kind
-	own  bool // écart wrote it, in the form asked for
+	own  bool // écart wrote it, in this form
 }
 
-// look finds out what stands at path, without changing it.
+// look examines the file at path without changing it.
 func (f Form) look(path string) (found, error) {
 	file, err := os.Open(path)
 	if err != nil {
@@ -122,7 +124,7 @@ func (f Form) look(path string) (found, error) {
 	return out, nil
 }
 
-// kindOf tells the kind by the first bytes, with no schema.
+// kindOf returns the kind by the first bytes, without a schema.
 func kindOf(head []byte) kind {
 	text := strings.ToLower(strings.TrimSpace(strings.TrimPrefix(string(head), "\ufeff")))
 	switch {
@@ -148,8 +150,8 @@ func kindOf(head []byte) kind {
 	return kindText
 }
 
-// plainText says that b, which may end within a character, is UTF-8 without
-// control characters that no text has.
+// plainText reports whether b is UTF-8 text without control characters other than white
+// space. b may end within a character.
 func plainText(b []byte) bool {
 	for len(b) > 0 {
 		r, n := utf8.DecodeRune(b)
@@ -161,7 +163,7 @@ func plainText(b []byte) bool {
 	return true
 }
 
-// schemaOf is the key "schema" of a JSON object, "" of one without.
+// schemaOf returns the value of the key "schema" of a JSON object, "" if there is none.
 func schemaOf(file *os.File) string {
 	if _, err := file.Seek(0, io.SeekStart); err != nil {
 		return ""

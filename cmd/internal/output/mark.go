@@ -11,9 +11,9 @@ const pngSignature = "\x89PNG\r\n\x1a\n"
 // pngHead is the length of a PNG's signature and its first chunk, IHDR.
 const pngHead = 8 + 4 + 4 + 13 + 4
 
-// pngChunk is the chunk that marks a PNG of the form: a private one, which programs
-// that change the picture leave out (PNG specification, third edition, 5.4: the case
-// of the letters says so).
+// pngChunk returns the chunk that marks a PNG of this form. It is private and not safe to
+// copy, so that programs that change the picture drop it (PNG specification, third
+// edition, 5.4: the case of the letters says so).
 func (f Form) pngChunk() []byte {
 	data := "ecRT" + f.mark()
 	b := binary.BigEndian.AppendUint32(nil, uint32(len(data)-4))
@@ -21,7 +21,7 @@ func (f Form) pngChunk() []byte {
 	return binary.BigEndian.AppendUint32(b, crc32.ChecksumIEEE([]byte(data)))
 }
 
-// trailer is what marks a file of another kind at its end; nil where nothing does.
+// trailer returns the mark at the end of a file of another kind; nil if that has none.
 func (f Form) trailer(k kind) []byte {
 	if f == Recording {
 		return nil
@@ -37,7 +37,7 @@ func (f Form) trailer(k kind) []byte {
 	return nil
 }
 
-// marking passes a PNG through, and puts a chunk after its first.
+// marking is a writer that inserts a chunk after the first chunk of a PNG.
 type marking struct {
 	w     io.Writer
 	chunk []byte

@@ -9,11 +9,11 @@ import (
 	"syscall"
 )
 
-// mostLinks is how many links are followed one after the other, as Linux does.
+// mostLinks is the largest number of symbolic links followed, as in Linux.
 const mostLinks = 40
 
-// follow is where a path leads through links, also where the last leads nowhere
-// yet. The folder is resolved as far as it exists.
+// follow resolves the symbolic links of a path, also if the last one points to a file that
+// does not exist. The folder is resolved as far as it exists.
 func follow(path string) (string, error) {
 	out, err := filepath.Abs(path)
 	if err != nil {
@@ -35,8 +35,7 @@ func follow(path string) (string, error) {
 	return "", &fs.PathError{Op: "open", Path: path, Err: syscall.ELOOP}
 }
 
-// same says that two paths, both followed, are one file: by name, or as two names
-// of one.
+// same reports whether two resolved paths are one file: by name, or as hard links.
 func same(a, b string) bool {
 	if a == b {
 		return true

@@ -11,21 +11,21 @@ import (
 	"ecart/cmd/internal/fault"
 )
 
-// Set is the outputs of one command. The zero value is ready.
+// Set holds the outputs of one command. The zero value is ready for use.
 type Set struct {
 	Force   bool // replace files of the same kind that écart did not write, or cannot make again
 	inputs  []string
 	outputs []placed
 }
 
-// placed is an output: the name given, and where it leads.
+// placed is an output: the name given and the resolved path.
 type placed struct {
 	path, target string
 	form         Form
 }
 
-// From says which files are read, so that no output takes their place. "" is none;
-// they need not exist.
+// From adds input files, which no output may replace. "" is ignored, and the files need
+// not exist.
 func (s *Set) From(inputs ...string) {
 	for _, in := range inputs {
 		if in != "" {
@@ -34,7 +34,8 @@ func (s *Set) From(inputs ...string) {
 	}
 }
 
-// Add says early, before long work, that an output cannot be written. "" is none.
+// Add adds an output, and returns an error before long work if it cannot be written. "" is
+// ignored.
 func (s *Set) Add(path string, form Form) error {
 	if path == "" {
 		return nil
@@ -42,7 +43,7 @@ func (s *Set) Add(path string, form Form) error {
 	return s.add(path, form, false)
 }
 
-// add takes up an output. One that is known may have been added before.
+// add adds an output. If known, the same output may have been added before.
 func (s *Set) add(path string, form Form, known bool) error {
 	target, err := follow(path)
 	if err != nil {
@@ -67,7 +68,7 @@ func (s *Set) add(path string, form Form, known bool) error {
 	return nil
 }
 
-// check refuses a target that must not be replaced.
+// check returns an error for a target that must not be replaced.
 func (s *Set) check(p placed) error {
 	for _, in := range s.inputs {
 		if from, err := follow(in); err == nil && same(from, p.target) {
@@ -79,7 +80,7 @@ func (s *Set) check(p placed) error {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil
 	case err != nil:
-		return nil // probe words it
+		return nil // probe returns the error
 	case info.IsDir():
 		return impossible(p.path, "name a file in it", "it is a folder")
 	case !info.Mode().IsRegular():
@@ -107,20 +108,20 @@ func (s *Set) check(p placed) error {
 	return refused("name another file, or replace it with --force", "%q is there already", p.path)
 }
 
-// probe says whether the folder of an output takes a file, and removes what a killed
-// run left there.
+// probe returns an error if no file can be created in the folder of an output. It removes
+// what killed runs left there.
 func probe(p placed) error {
 	dir := filepath.Dir(p.target)
-	said := dir
+	shownDir := dir
 	if filepath.Base(p.path) == filepath.Base(p.target) {
-		said = filepath.Dir(p.path) // as it was typed
+		shownDir = filepath.Dir(p.path) // as the user wrote it
 	}
 	info, err := os.Stat(dir)
 	if errors.Is(err, fs.ErrNotExist) {
-		return impossible(p.path, "make the folder, or name another", "there is no folder %q", said)
+		return impossible(p.path, "make the folder, or name another", "there is no folder %q", shownDir)
 	}
 	if err == nil && !info.IsDir() {
-		return impossible(p.path, "name another place", "%q is no folder", said)
+		return impossible(p.path, "name another place", "%q is no folder", shownDir)
 	}
 	t, err := newTemp(p.target)
 	if err != nil {
@@ -130,8 +131,8 @@ func probe(p placed) error {
 	return nil
 }
 
-// Write writes an output as a whole or not at all. An error of write's own, or an
-// end of ctx, leaves what was there.
+// Write writes an output completely or not at all. If write returns an error or ctx ends,
+// the existing file stays.
 func (s *Set) Write(ctx context.Context, path string, form Form, write func(io.Writer) error) error {
 	f, err := s.Create(path, form)
 	if err != nil {
@@ -147,7 +148,7 @@ func (s *Set) Write(ctx context.Context, path string, form Form, write func(io.W
 	return f.Commit()
 }
 
-// fill writes what the file is to hold, with the mark of a PNG.
+// fill writes the content of the file, with the mark if it is a PNG.
 func (f *File) fill(write func(io.Writer) error) error {
 	var w io.Writer = &diskWriter{f.temp.file, f.placed.path}
 	if form := f.placed.form; form.kindFor(f.placed.path) == kindPNG {
@@ -156,8 +157,8 @@ func (f *File) fill(write func(io.Writer) error) error {
 	return write(w)
 }
 
-// Create begins an output that something else writes, such as another program.
-// Discard or Commit ends it.
+// Create begins an output that the caller writes, such as by another program. Discard or
+// Commit ends it.
 func (s *Set) Create(path string, form Form) (*File, error) {
 	if err := s.add(path, form, true); err != nil {
 		return nil, err
@@ -173,18 +174,17 @@ func (s *Set) Create(path string, form Form) (*File, error) {
 	return &File{set: s, placed: placed{path, target, form}, temp: t}, nil
 }
 
-// File is an output that is being written. Nothing stands under its name before
-// Commit.
+// File is an output that is being written. It gets its name only with Commit.
 type File struct {
 	set    *Set
 	placed placed
 	temp   *temp
 }
 
-// File is where to write. Commit and Discard close it.
+// File returns the file to write to. Commit and Discard close it.
 func (f *File) File() *os.File { return f.temp.file }
 
-// Commit marks the file, and puts it in its place.
+// Commit adds the mark and puts the file in its place.
 func (f *File) Commit() error {
 	defer f.Discard()
 	if mark := f.placed.form.trailer(f.placed.form.kindFor(f.placed.path)); mark != nil {
@@ -195,17 +195,17 @@ func (f *File) Commit() error {
 			return CannotWrite(f.placed.path, err)
 		}
 	}
-	if err := f.set.check(f.placed); err != nil { // it may have come meanwhile
+	if err := f.set.check(f.placed); err != nil { // a file may have appeared meanwhile
 		return err
 	}
 	return place(f.temp, f.placed.path)
 }
 
-// Discard leaves nothing. After Commit it does nothing.
+// Discard drops the output and leaves no file. After Commit it does nothing.
 func (f *File) Discard() { f.temp.discard() }
 
-// Replace writes a file in a folder that is écart's own, with none of a Set's
-// checks: whole or not at all, in place of what is there.
+// Replace writes a file in a folder of écart's own, without the checks of a Set. It
+// replaces an existing file, completely or not at all.
 func Replace(path string, write func(io.Writer) error) error {
 	target, err := follow(path)
 	if err != nil {
@@ -222,8 +222,8 @@ func Replace(path string, write func(io.Writer) error) error {
 	return place(t, path)
 }
 
-// New is Replace for a file that must not be there yet: else the error is in the
-// chain of fs.ErrExist.
+// New is Replace for a file that must not exist yet; if it does, the error wraps
+// fs.ErrExist.
 func New(path string, write func(io.Writer) error) error {
 	t, err := newTemp(path)
 	if err != nil {
@@ -248,8 +248,8 @@ func place(t *temp, path string) error {
 	return nil
 }
 
-// diskWriter words the errors of the disk, so that they are told from those of
-// whoever writes.
+// diskWriter converts errors of the disk with CannotWrite, which distinguishes them from
+// other errors of the function that writes.
 type diskWriter struct {
 	file *os.File
 	path string

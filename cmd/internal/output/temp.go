@@ -10,25 +10,25 @@ import (
 	"regexp"
 )
 
-// temp is a file that is being written: it has no name, or one by which [Sweep]
-// knows it. It stays locked until it is closed.
+// temp is a file that is being written. It has no name, or one that [Sweep] recognises. It
+// stays locked until it is closed.
 type temp struct {
 	file   *os.File
-	name   string // "" of one without a name
+	name   string // "" if it has no name
 	target string
-	fresh  bool // the target must not be there yet
+	fresh  bool // the target must not exist yet
 	closed bool
 }
 
-// partName is the name of a file that is being written, where it needs one.
+// partName matches the temporary name of a file that is being written.
 var partName = regexp.MustCompile(`^\.ecart-[0-9a-f]{16}\.part$`)
 
 func newPartName(dir string) string {
 	return filepath.Join(dir, fmt.Sprintf(".ecart-%016x.part", rand.Uint64()))
 }
 
-// newTemp opens a file in the folder of target, after removing what killed runs
-// left there. It has the permissions of target, or those that a new file has.
+// newTemp opens a temporary file in the folder of target, after removing what killed runs
+// left there. It has the permissions of target, or those of a new file.
 func newTemp(target string) (*temp, error) {
 	dir := filepath.Dir(target)
 	Sweep(dir)
@@ -51,7 +51,7 @@ func newTemp(target string) (*temp, error) {
 	return t, nil
 }
 
-// named opens a locked file under a name of its own.
+// named opens a locked file with a temporary name.
 func named(dir string) (*os.File, string, error) {
 	for {
 		name := newPartName(dir)
@@ -62,16 +62,16 @@ func named(dir string) (*os.File, string, error) {
 		if err != nil {
 			return nil, "", err
 		}
-		// another run may have swept it away before it was locked
-		if lock(f) && stands(f, name) {
+		// another run may have removed it before it was locked
+		if lock(f) && isAt(f, name) {
 			return f, name, nil
 		}
 		f.Close()
 	}
 }
 
-// stands says that name is still the file f.
-func stands(f *os.File, name string) bool {
+// isAt reports whether name is still the file f.
+func isAt(f *os.File, name string) bool {
 	a, err := f.Stat()
 	if err != nil {
 		return false
@@ -80,7 +80,7 @@ func stands(f *os.File, name string) bool {
 	return err == nil && os.SameFile(a, b)
 }
 
-// commit puts the file in its place. A fresh one takes no other's place.
+// commit puts the file in its place. A fresh one replaces no other file.
 func (t *temp) commit() error {
 	if err := t.file.Sync(); err != nil {
 		return err
@@ -93,14 +93,14 @@ func (t *temp) commit() error {
 		if t.name == "" {
 			return err
 		}
-		// a disk without links
+		// the file system has no hard links
 		if _, there := os.Lstat(t.target); there == nil {
 			return &fs.PathError{Op: "link", Path: t.target, Err: fs.ErrExist}
 		}
 	}
 	for t.name == "" {
 		name := newPartName(filepath.Dir(t.target))
-		lock(t.file) // so that no sweep takes it for a killed run's
+		lock(t.file) // so that Sweep of another run does not remove it
 		err := t.linkTo(name)
 		if err == nil {
 			t.name = name
@@ -135,10 +135,10 @@ func (t *temp) discard() {
 	t.file.Close()
 }
 
-// Sweep removes from a folder what killed runs left of files they were writing:
-// files of écart's own name that no run has locked. It reports how many.
+// Sweep removes temporary files of killed runs from a folder: files with a name of partName
+// that no run has locked. It returns their number.
 func Sweep(dir string) (removed int) {
-	entries, _ := os.ReadDir(dir) // what cannot be read has nothing to be found
+	entries, _ := os.ReadDir(dir) // a folder that cannot be read is ignored
 	for _, e := range entries {
 		if partName.MatchString(e.Name()) && e.Type().IsRegular() && RemoveLeft(filepath.Join(dir, e.Name())) {
 			removed++
@@ -147,27 +147,27 @@ func Sweep(dir string) (removed int) {
 	return removed
 }
 
-// RemoveLeft removes a file that a killed run left, and leaves one that a run has
-// locked. It reports whether it did.
+// RemoveLeft removes a temporary file unless a run has it locked. It reports whether it
+// removed the file.
 func RemoveLeft(path string) bool {
 	f, err := os.OpenFile(path, os.O_RDWR, 0)
 	if err != nil {
 		return false
 	}
 	defer f.Close()
-	return lock(f) && stands(f, path) && os.Remove(path) == nil
+	return lock(f) && isAt(f, path) && os.Remove(path) == nil
 }
 
-// Lock locks a file that is being written under a name, so that [RemoveLeft] leaves
-// it; closing it ends that. It reports false where another run has it.
+// Lock locks a file until it is closed, so that [RemoveLeft] does not remove it. It reports
+// false if another run has locked it.
 func Lock(f *os.File) bool { return lock(f) }
 
 func syncFolder(dir string) error {
 	d, err := os.Open(dir)
 	if err != nil {
-		return nil // one may write into a folder that one may not list
+		return nil // the user may have the right to write to a folder but not to list it
 	}
 	defer d.Close()
-	d.Sync() // not every file system can
+	d.Sync() // ignored, since some file systems cannot sync a folder
 	return nil
 }

@@ -12,10 +12,10 @@ import (
 	"unicode/utf8"
 )
 
-// Steers says that a character changes how the text around it is shown, or steers a
-// terminal, and shows nothing itself: what package bidi takes out, control characters
-// other than tab and line feed, the line and paragraph separators, and the mark of
-// the byte order.
+// Steers reports whether a character is invisible and changes how text around it is
+// displayed, or controls a terminal: the characters of package bidi, control characters
+// other than tab and line feed, the line and paragraph separators, and the byte-order
+// mark.
 func Steers(r rune) bool {
 	switch r {
 	case '\n', '\t':
@@ -26,7 +26,7 @@ func Steers(r rune) bool {
 	return bidi.Is(r) || unicode.IsControl(r)
 }
 
-// Visible puts a question mark in the place of each character that [Steers].
+// Visible replaces each character that [Steers] by a question mark.
 func Visible(s string) string {
 	return strings.Map(func(r rune) rune {
 		if Steers(r) {
@@ -36,8 +36,8 @@ func Visible(s string) string {
 	}, s)
 }
 
-// EscapeJSON writes the characters that [Steers], of which JSON allows some in a
-// string as they are, as \u escapes: the text means the same.
+// EscapeJSON writes characters that [Steers] as \u escapes, which keep the value. JSON allows
+// some of them unescaped in strings.
 func EscapeJSON(text []byte) []byte {
 	if bytes.IndexFunc(text, escaped) < 0 {
 		return text
@@ -55,16 +55,15 @@ func EscapeJSON(text []byte) []byte {
 	return b
 }
 
-// escaped leaves the control characters of ASCII alone but DEL: encoders escape
-// them, and white space stands between the parts of a JSON text.
+// escaped reports whether EscapeJSON escapes r. ASCII control characters except DEL are
+// excluded: encoders escape them in strings, and outside they are white space.
 func escaped(r rune) bool { return r >= 0x7f && Steers(r) }
 
-// CSV writes a table as spreadsheets and RFC 4180 want it, in which no cell is taken
-// for a formula.
+// CSV writes a table for spreadsheets (RFC 4180) in which no cell is read as a formula.
 type CSV struct{ w *csv.Writer }
 
-// NewCSV writes fields parted by comma, lines ended by CR LF, in UTF-8. marked puts
-// the byte-order mark first by which spreadsheets know UTF-8.
+// NewCSV returns a writer in UTF-8 with fields separated by comma and lines ended by CR LF.
+// If marked, the text begins with a byte-order mark, by which spreadsheets recognise UTF-8.
 func NewCSV(w io.Writer, comma rune, marked bool) (*CSV, error) {
 	if marked {
 		if _, err := io.WriteString(w, "\ufeff"); err != nil {
@@ -88,16 +87,16 @@ func (c *CSV) Write(cells ...string) error {
 // Flush ends the table.
 func (c *CSV) Flush() error { c.w.Flush(); return c.w.Error() }
 
-// Cell is a text as it stands in a cell of a table: characters that [Steers] are
-// shown as question marks, and one that a spreadsheet would take for a formula has
-// an apostrophe before it. Numbers stay as they are.
+// Cell returns a text for a cell of a table. Characters that [Steers] become question marks,
+// and a text that a spreadsheet would read as a formula gets an apostrophe before it.
+// Numbers stay as they are.
 func Cell(s string) string {
 	s = Visible(s)
 	if _, err := strconv.ParseFloat(s, 64); err == nil {
 		return s
 	}
-	// spreadsheets drop white space before a formula, and take full-width signs for
-	// the usual ones
+	// spreadsheets ignore white space before a formula, and treat full-width signs as the
+	// usual ones
 	if strings.HasPrefix(s, "\t") || strings.HasPrefix(s, "\n") || strings.ContainsAny(firstOf(strings.TrimSpace(s)), "=+-@\uff1d\uff0b\uff0d\uff20") {
 		return "'" + s
 	}

@@ -6,15 +6,14 @@ import (
 	"os"
 )
 
-// Item is one of several outputs that are of no use without each other.
+// Item is one of several outputs that are only useful together.
 type Item struct {
 	Path  string
 	Form  Form
 	Write func(io.Writer) error
 }
 
-// Together writes all of the items or none: each is complete before the first is put
-// in its place.
+// Together writes all items or none. All are complete before the first is put in its place.
 func (s *Set) Together(ctx context.Context, items ...Item) error {
 	files := make([]*File, len(items))
 	for i, it := range items {

@@ -8,7 +8,7 @@ import (
 	"ecart/cmd/internal/text"
 )
 
-// Columns are the heads that are known. Case, spaces, hyphens and underscores in a head do
+// Columns are the known column heads. Case, spaces, hyphens and underscores in a head do
 // not matter.
 var Columns = []string{"athlete", "pseudonym", "take", "marks", "seeds", "colours", "at", "skill", "measure",
 	"condition", "side", "state", "day", "session", "rater", "setup", "note",
@@ -20,8 +20,7 @@ var alsoWritten = map[string]string{"colors": "colours", "frame": "at", "date": 
 // sources are the columns for where marks come from. Each row needs exactly one.
 var sources = []string{"marks", "seeds", "colours"}
 
-// head is a cell as one of Columns is written, if it is one: lower case, words joined by
-// hyphens.
+// head normalises a cell to the spelling of Columns: lower case, words joined by hyphens.
 func head(cell string) string {
 	h := strings.Join(strings.FieldsFunc(strings.ToLower(cell), func(r rune) bool { return r == ' ' || r == '_' || r == '-' || r == '\u00a0' }), "-")
 	if also, ok := alsoWritten[h]; ok {
@@ -59,8 +58,8 @@ func delimiter(text string, heads []string) (rune, string) {
 	return best, text
 }
 
-// readHeads finds which cell is which column, "" for those that are not known. It is an
-// error if a column is missing that a list needs.
+// readHeads returns the column of each cell, "" if it is unknown. It is an error if a column
+// that a list needs is missing.
 func readHeads(name string, cells []string) (columns []string, notes []string, err error) {
 	for _, c := range cells {
 		h := head(c)
@@ -69,7 +68,7 @@ func readHeads(name string, cells []string) (columns []string, notes []string, e
 			columns = append(columns, "")
 			continue
 		case slices.Contains(columns, h):
-			return nil, nil, wrong("take one of them out, or give it another head", "the list %q has the column %q twice", name, h)
+			return nil, nil, newError("take one of them out, or give it another head", "the list %q has the column %q twice", name, h)
 		case !slices.Contains(Columns, h):
 			note := fmt.Sprintf("the column %q is not known and is not read", strings.TrimSpace(c))
 			if near := text.Nearest(h, Columns); near != "" && !slices.ContainsFunc(cells, func(o string) bool { return head(o) == near }) {
@@ -84,7 +83,7 @@ func readHeads(name string, cells []string) (columns []string, notes []string, e
 	return columns, notes, missing(name, cells, columns)
 }
 
-// missing is an error if a column is missing that a list needs.
+// missing returns an error if a column that a list needs is missing.
 func missing(name string, cells, columns []string) error {
 	has := func(any ...string) bool {
 		return slices.ContainsFunc(any, func(c string) bool { return slices.Contains(columns, c) })
@@ -101,7 +100,7 @@ func missing(name string, cells, columns []string) error {
 		return nil
 	}
 	if len(cells) == 1 {
-		return wrong("part the columns by commas, semicolons or tabs", "the list %q has one column only, %q", name, strings.TrimSpace(cells[0]))
+		return newError("part the columns by commas, semicolons or tabs", "the list %q has one column only, %q", name, strings.TrimSpace(cells[0]))
 	}
 	var quoted []string
 	for _, c := range cells {
@@ -109,5 +108,5 @@ func missing(name string, cells, columns []string) error {
 			quoted = append(quoted, fmt.Sprintf("%q", c))
 		}
 	}
-	return wrong("add it: "+form, "the list %q has no column %s; its columns are %s", name, what, strings.Join(quoted, ", "))
+	return newError("add it: "+form, "the list %q has no column %s; its columns are %s", name, what, strings.Join(quoted, ", "))
 }

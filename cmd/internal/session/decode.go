@@ -25,9 +25,9 @@ const (
 func decode(name string, data []byte) (text, note string, err error) {
 	switch {
 	case len(data) == 0:
-		return "", "", wrong("write a row of heads, such as athlete,take,marks,skill, and a row for each take", "the list %q is empty", name)
+		return "", "", newError("write a row of heads, such as athlete,take,marks,skill, and a row for each take", "the list %q is empty", name)
 	case bytes.HasPrefix(data, []byte("PK\x03\x04")) || bytes.HasPrefix(data, []byte("\xd0\xcf\x11\xe0")):
-		return "", "", wrong("open it in the spreadsheet and "+asUTF8, "the list %q is a spreadsheet's own file and no CSV", name)
+		return "", "", newError("open it in the spreadsheet and "+asUTF8, "the list %q is a spreadsheet's own file and no CSV", name)
 	case bytes.HasPrefix(data, []byte(utf16LE)):
 		text, err = fromUTF16(name, data[2:], binary.LittleEndian)
 	case bytes.HasPrefix(data, []byte(utf16BE)):
@@ -45,7 +45,7 @@ func decode(name string, data []byte) (text, note string, err error) {
 		return "", "", err
 	}
 	if at := strings.IndexFunc(text, func(r rune) bool { return r < ' ' && !strings.ContainsRune("\t\r\n", r) }); at >= 0 {
-		return "", "", wrong(asUTF8, "the list %q is no text: there is a %U in line %d", name, text[at], 1+strings.Count(text[:at], "\n"))
+		return "", "", newError(asUTF8, "the list %q is no text: there is a %U in line %d", name, text[at], 1+strings.Count(text[:at], "\n"))
 	}
 	if !strings.Contains(text, "\n") { // line ends of old spreadsheets for the Mac
 		text = strings.ReplaceAll(text, "\r", "\n")
@@ -60,23 +60,23 @@ func fromUTF16(name string, data []byte, order binary.ByteOrder) (string, error)
 	}
 	text := string(utf16.Decode(units))
 	if len(data)%2 != 0 || strings.ContainsRune(text, utf8.RuneError) {
-		return "", wrong(asUTF8, "the list %q begins as UTF-16 and is not: it may have been cut off", name)
+		return "", newError(asUTF8, "the list %q begins as UTF-16 and is not: it may have been cut off", name)
 	}
 	return text, nil
 }
 
 func fromWindows(name string, data []byte) (text, note string, err error) {
 	if at := bytes.IndexByte(data, 0); at >= 0 {
-		return "", "", wrong(asUTF8, "the list %q is no text: there is a %U in line %d", name, 0, 1+bytes.Count(data[:at], []byte("\n")))
+		return "", "", newError(asUTF8, "the list %q is no text: there is a %U in line %d", name, 0, 1+bytes.Count(data[:at], []byte("\n")))
 	}
 	for i, b := range data {
 		if strings.IndexByte(noWindows, b) >= 0 {
-			return "", "", wrong(asUTF8, "the list %q is in an encoding that is not known: byte %#02x in line %d is neither UTF-8 nor Windows-1252", name, b, 1+bytes.Count(data[:i], []byte("\n")))
+			return "", "", newError(asUTF8, "the list %q is in an encoding that is not known: byte %#02x in line %d is neither UTF-8 nor Windows-1252", name, b, 1+bytes.Count(data[:i], []byte("\n")))
 		}
 	}
 	out, err := charmap.Windows1252.NewDecoder().Bytes(data)
 	if err != nil {
-		return "", "", wrong(asUTF8, "the list %q cannot be read as Windows-1252: %v", name, err)
+		return "", "", newError(asUTF8, "the list %q cannot be read as Windows-1252: %v", name, err)
 	}
 	words := strings.FieldsFunc(string(out), func(r rune) bool { return strings.ContainsRune(",;\t\r\n\"", r) })
 	for _, w := range words {

@@ -7,9 +7,9 @@
 //	list    Parse: columns, rows, encodings (list.go, columns.go, decode.go, table.go)
 //	run     Run reads the takes, two at a time; Keep files them (question.go, run.go, keep.go, conflicts.go)
 //	memory  readings of earlier runs, sealed (memory.go, seal.go)
-//	report  what was read, who meets what is asked, gaps, failures; its JSON (report.go, standing.go, screen.go, failure.go)
+//	report  readings, who meets what is asked, gaps, failures; its JSON (report.go, standing.go, screen.go, failure.go)
 //
-// A fault of the whole list is an error of Parse. A fault of one row stands in that row,
+// A fault of the whole list is an error of Parse. A fault of one row is stored in that row,
 // and the others are read.
 //
 // The package has no flags, no terminal and no HTTP, and opens no take: the caller gives a
@@ -23,7 +23,7 @@ import (
 	"ecart/cmd/internal/fault"
 )
 
-// wrong is what is wrong with a list or with one of its rows.
-func wrong(hint, format string, a ...any) *fault.Error {
+// newError returns an error of a list or of one of its rows.
+func newError(hint, format string, a ...any) *fault.Error {
 	return fault.New(fmt.Sprintf(format, a...), hint)
 }

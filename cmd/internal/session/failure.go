@@ -15,10 +15,10 @@ type Failure struct {
 	Line    int    `json:"line"`
 	Athlete string `json:"athlete"`
 	Reason  string `json:"reason"`
-	Do      string `json:"do"` // "" if nothing is known that helps
+	Do      string `json:"do"` // what to do; "" if unknown
 }
 
-// failure words an error of the row.
+// failure returns the Failure of the row for an error.
 func (w *rowWork) failure(err error) Failure {
 	f := Failure{Line: w.row.Line, Athlete: w.row.Athlete}
 	if errors.Is(err, context.Canceled) {
@@ -33,8 +33,8 @@ func (w *rowWork) failure(err error) Failure {
 	return f
 }
 
-// withoutFiles names the row's files by their columns: a report is passed on, and files
-// are often named after people.
+// withoutFiles replaces the names of the row's files by their columns: a report is passed
+// on, and files are often named after people.
 func (w *rowWork) withoutFiles(s string) string {
 	files := &w.question.Files
 	for _, f := range []struct{ column, path string }{{"take", files.Take}, {"marks", files.Marks}, {"seeds", files.Seeds}, {"lens", files.Lens}} {

@@ -35,7 +35,7 @@ func (s *Session) Keep(ctx context.Context, open func() (*journal.Journal, error
 
 func (w *rowWork) keep(ctx context.Context, j *journal.Journal) (err error) {
 	if w.day == "" {
-		return wrong("write it under \"day\", or give day for all rows", "neither the row nor the take says on which day it was made")
+		return newError("write it under \"day\", or give day for all rows", "neither the row nor the take says on which day it was made")
 	}
 	e, f := w.result.Entry, &w.question.Filing
 	e.Athlete, e.Day, e.Session, e.State, e.Condition = w.row.Athlete, w.day, f.Session, f.State, f.Condition

@@ -28,11 +28,11 @@ type Row struct {
 	cells   map[string]string
 }
 
-// Get is the cell under a head, "" if it is empty or missing.
+// Get returns the cell in a column, "" if it is empty or missing.
 func (r *Row) Get(column string) string { return r.cells[column] }
 
-// Day is the day in the row as 2006-01-02, "" if it has none. Besides that form people
-// write 21.3.2026. With slashes either number could be the month, so that form is an error.
+// Day returns the day in the row as 2006-01-02, "" if it has none. 21.3.2026 is accepted
+// too. With slashes either number could be the month, so that form is an error.
 func (r *Row) Day() (string, error) {
 	cell := r.Get("day")
 	if cell == "" {
@@ -45,9 +45,9 @@ func (r *Row) Day() (string, error) {
 	}
 	const hint = "write it as year, month and day: 2026-03-21"
 	if _, err := time.Parse("2/1/2006", cell); err == nil {
-		return "", wrong(hint, "the day %q does not say which is the month", cell)
+		return "", newError(hint, "the day %q does not say which is the month", cell)
 	}
-	return "", wrong(hint, "the day %q is no date", cell)
+	return "", newError(hint, "the day %q is no date", cell)
 }
 
 // Has reports whether the list has any of the columns.
@@ -55,14 +55,14 @@ func (l *List) Has(columns ...string) bool {
 	return slices.ContainsFunc(columns, func(c string) bool { return slices.Contains(l.Columns, c) })
 }
 
-// Key is equal for two spellings of one name: case and spaces do not matter.
+// Key returns the same value for two spellings of one name: case and spaces do not matter.
 func Key(name string) string {
 	return norm.NFC.String(cases.Fold().String(clean(name)))
 }
 
 func clean(name string) string { return strings.Join(strings.Fields(norm.NFC.String(name)), " ") }
 
-// Parse reads a list; name is what it is called in errors.
+// Parse reads a list; name is its name in errors.
 func Parse(name string, data []byte) (*List, error) {
 	text, note, err := decode(name, data)
 	if err != nil {
@@ -104,18 +104,18 @@ func Parse(name string, data []byte) (*List, error) {
 		l.Rows = append(l.Rows, newRow(line, columns, cells))
 	}
 	if columns == nil || len(l.Rows) == 0 {
-		return nil, wrong("write a row for each take", "the list %q has no rows", name)
+		return nil, newError("write a row for each take", "the list %q has no rows", name)
 	}
-	l.name()
+	l.setNames()
 	return l, nil
 }
 
 func badQuote(name string, err error) error {
 	var p *csv.ParseError
 	if errors.As(err, &p) {
-		return wrong("put text with quotation marks in it between quotation marks, and write each of its own twice", "the list %q has a stray quotation mark in line %d", name, p.Line)
+		return newError("put text with quotation marks in it between quotation marks, and write each of its own twice", "the list %q has a stray quotation mark in line %d", name, p.Line)
 	}
-	return wrong(asUTF8, "the list %q cannot be read: %v", name, err)
+	return newError(asUTF8, "the list %q cannot be read: %v", name, err)
 }
 
 func blank(cells []string) bool {
@@ -129,12 +129,12 @@ func newRow(line int, columns, cells []string) Row {
 		switch {
 		case i >= len(columns):
 			if c != "" && r.Err == nil {
-				r.Err = wrong("put text that has the delimiter in it between quotation marks", "the row has %d cells and the heads are %d", len(cells), len(columns))
+				r.Err = newError("put text that has the delimiter in it between quotation marks", "the row has %d cells and the heads are %d", len(cells), len(columns))
 			}
 		case columns[i] != "" && c != "":
 			r.cells[columns[i]] = c
 			if strings.ContainsFunc(c, unicode.IsControl) && columns[i] != "note" && r.Err == nil {
-				r.Err = wrong("write it on one line", "the cell under %q has a line's end or a tab in it", columns[i])
+				r.Err = newError("write it on one line", "the cell under %q has a line's end or a tab in it", columns[i])
 			}
 		}
 	}
@@ -155,22 +155,22 @@ func (r *Row) check() error {
 	}
 	switch {
 	case r.Get("athlete") == "" && r.Get("pseudonym") == "":
-		return wrong("write a name or a pseudonym under \"athlete\"", "the row names no athlete")
+		return newError("write a name or a pseudonym under \"athlete\"", "the row names no athlete")
 	case r.Get("take") == "":
-		return wrong("write the file of the still or the clip under \"take\"", "the row names no take")
+		return newError("write the file of the still or the clip under \"take\"", "the row names no take")
 	case len(given) == 0:
-		return wrong("write a file under \"marks\" or \"seeds\", or the stickers' colours under \"colours\"", "the row does not say where the marks come from")
+		return newError("write a file under \"marks\" or \"seeds\", or the stickers' colours under \"colours\"", "the row does not say where the marks come from")
 	case len(given) > 1:
-		return wrong("leave one of them: marks are read on their frame, and seeds and colours are followed through the clip", "the row has both %s and %s", given[0], given[1])
+		return newError("leave one of them: marks are read on their frame, and seeds and colours are followed through the clip", "the row has both %s and %s", given[0], given[1])
 	case given[0] != "marks" && r.Get("at") != "" && !strings.EqualFold(r.Get("at"), "peak"):
-		return wrong("leave the cell empty, or give a marks file of that frame under \"marks\"", "the row asks for %q of a clip that is followed, which is read at its peak", r.Get("at"))
+		return newError("leave the cell empty, or give a marks file of that frame under \"marks\"", "the row asks for %q of a clip that is followed, which is read at its peak", r.Get("at"))
 	}
 	return nil
 }
 
-// name sets each row's Athlete. If the list has pseudonyms, they are shown and kept in
-// place of names, and each stands for one name.
-func (l *List) name() {
+// setNames sets each row's Athlete. If the list has pseudonyms, they are shown and kept in
+// place of names, and each belongs to one name.
+func (l *List) setNames() {
 	shown := map[string]string{} // by key: the first spelling
 	names := map[string]*Row{}   // by the pseudonym's key: the first row with it
 	pseudonyms := l.Has("pseudonym")
@@ -191,12 +191,12 @@ func (l *List) name() {
 	}
 }
 
-// pseudonym refuses a row without a pseudonym, since it would show a name, and one whose
-// pseudonym stands for another name before. The error does not contain the name.
+// pseudonym returns an error for a row without a pseudonym, since it would show a name, and
+// for one whose pseudonym belongs to another name in an earlier row. The error does not contain the name.
 func pseudonym(r *Row, names map[string]*Row) error {
 	k := Key(r.Get("pseudonym"))
 	if k == "" {
-		return wrong("write one under \"pseudonym\": the name is not used where others have one", "the row has no pseudonym")
+		return newError("write one under \"pseudonym\": the name is not used where others have one", "the row has no pseudonym")
 	}
 	first, ok := names[k]
 	if !ok {
@@ -204,7 +204,7 @@ func pseudonym(r *Row, names map[string]*Row) error {
 		return nil
 	}
 	if a, b := Key(first.Get("athlete")), Key(r.Get("athlete")); a != b && a != "" && b != "" {
-		return wrong("give two athletes two pseudonyms, or write the name alike", "the pseudonym %q stands for another name in line %d", r.Get("pseudonym"), first.Line)
+		return newError("give two athletes two pseudonyms, or write the name alike", "the pseudonym %q stands for another name in line %d", r.Get("pseudonym"), first.Line)
 	}
 	return nil
 }

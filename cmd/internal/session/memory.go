@@ -20,7 +20,7 @@ import (
 // all that the reading depends on. The zero value remembers nothing.
 type Memory struct{ dir string }
 
-// forgetAfter is how long a reading stays that no run asks for.
+// forgetAfter is the time after which a reading that no run uses is removed.
 const forgetAfter = 180 * 24 * time.Hour
 
 // Readings are remembered in files of sealedExt. Those of openExt were written by a
@@ -35,7 +35,7 @@ func memoryDir() (string, error) {
 	return filepath.Join(dir, "ecart", "squad"), err
 }
 
-// Forget removes what is remembered of the takes of erased readings.
+// Forget removes the remembered readings of the takes of erased readings.
 func Forget(rows []journal.Row) error {
 	dir, err := memoryDir()
 	if err != nil {
@@ -61,8 +61,8 @@ func Forget(rows []journal.Row) error {
 	return err
 }
 
-// OpenMemory finds the folder, in the user's cache folder, and removes what is old. With
-// an error the Memory remembers nothing, and every row is read.
+// OpenMemory opens the folder, in the user's cache folder, and removes old files. With an
+// error the Memory remembers nothing, and every row is read.
 func OpenMemory() (Memory, error) {
 	dir, err := memoryDir()
 	if err == nil {
@@ -80,8 +80,8 @@ func OpenMemory() (Memory, error) {
 	return Memory{dir}, nil
 }
 
-// program names the version, and the size and the time of the executable: while a
-// version is being worked on, many programs have its name.
+// program identifies the program by its version and by the size and time of the
+// executable: during development many programs have the same version.
 func program(version string) string {
 	if path, err := os.Executable(); err == nil {
 		if info, err := os.Stat(path); err == nil {
@@ -93,8 +93,8 @@ func program(version string) string {
 
 func (m Memory) path(name string) string { return filepath.Join(m.dir, name+sealedExt) }
 
-// recall is what is remembered under a key for the take with this SHA-256, nil if there
-// is nothing. A damaged file counts as nothing.
+// recall returns the result remembered under a key for the take with this SHA-256, nil if
+// there is none or the file is damaged.
 func (m Memory) recall(key rowKey, takeSum, takePath string) *Result {
 	if m.dir == "" || key == (rowKey{}) {
 		return nil
@@ -104,7 +104,7 @@ func (m Memory) recall(key rowKey, takeSum, takePath string) *Result {
 	if err != nil {
 		return nil
 	}
-	if data, err = key.open(data); err != nil {
+	if data, err = key.decrypt(data); err != nil {
 		return nil
 	}
 	var r Result
@@ -131,7 +131,7 @@ func (m Memory) remember(key rowKey, takeSum string, r *Result) error {
 	if err != nil {
 		return err
 	}
-	if data, err = key.close(takeSum, data); err != nil {
+	if data, err = key.encrypt(takeSum, data); err != nil {
 		return err
 	}
 	return output.Replace(m.path(key.name), func(w io.Writer) error { _, err := w.Write(data); return err })

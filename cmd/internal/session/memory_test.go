@@ -37,15 +37,15 @@ func TestKey(t *testing.T) {
 	}
 	k := key("1", "take", "question")
 	assert.Equal(t, k, key("1", "take", "question"))
-	file, err := k.close("take", []byte("what was read"))
+	file, err := k.encrypt("take", []byte("what was read"))
 	require.NoError(t, err)
-	got, err := k.open(file)
+	got, err := k.decrypt(file)
 	require.NoError(t, err)
 	assert.Equal(t, "what was read", string(got))
 	for _, other := range []rowKey{key("2", "take", "question"), key("1", "taken", "question"), key("1", "take", "questio"), key("1t", "ake", "question")} {
 		assert.NotEqual(t, k.name, other.name)
 		assert.NotEqual(t, k.seal, other.seal)
-		_, err := other.open(file)
+		_, err := other.decrypt(file)
 		assert.Error(t, err)
 	}
 	var sealed sealedFile
@@ -53,7 +53,7 @@ func TestKey(t *testing.T) {
 	refused := func(f sealedFile) {
 		data, err := json.Marshal(f)
 		require.NoError(t, err)
-		_, err = k.open(data)
+		_, err = k.decrypt(data)
 		assert.Error(t, err)
 	}
 	refused(sealedFile{"taken", sealed.Sealed})

@@ -7,32 +7,33 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// Reader says what a row asks. It reads the small files that the row names and does not
-// open the take. Several goroutines call it at once. With an error the Question holds
-// what was known until then. An error speaks of columns and not of flags.
+// Reader converts a row to a Question. It reads the small files that the row names and does not
+// open the take. Several goroutines call it at once. With an error the Question
+// holds what was known until then. Errors name columns and not flags.
 type Reader func(ctx context.Context, row *Row) (Question, error)
 
-// Question is what a row asks: which angle of which take, from which marks, filed how.
+// Question says which angle a row asks for: of which take, from which marks, and how it is
+// filed.
 type Question struct {
 	Files  Files
 	Filing Filing
 	Side   string // "" if the row names none
 
-	At          string  // the frame or the moment, "" is that of the marks
+	At          string  // the frame or the moment, "" for that of the marks
 	Measure     string  // the name of the angle
 	Leg         string  // whole or thigh, "" is whole
-	MarksOrigin string  // equal for two rows exactly if they start from the same marks
+	MarksOrigin string  // equal for two rows if and only if they use the same marks
 	StatureMm   float64 // 0 is unknown
 	Stature     string  // as it was written
 
 	DependsOn []byte   // all that the reading depends on beside the take and the program
 	Notes     []string // what was assumed before the take was opened
 
-	// Read makes the reading. progress hears how many of a clip's frames are followed.
+	// Read makes the reading. It calls progress with the number of a clip's frames followed.
 	Read func(ctx context.Context, progress func(done, of int)) (*Result, error)
 }
 
-// Files are the files that a row names, "" for those it does not.
+// Files are the files that a row names, "" for those that it does not name.
 type Files struct{ Take, Marks, Seeds, Lens string }
 
 // Filing is how a reading is filed in the journal; "" is unknown.
@@ -46,11 +47,11 @@ type Filing struct {
 	Note      string
 }
 
-// Result is a reading with what is needed to file it. As JSON it is what is remembered,
+// Result is a reading with what is needed to file it. Its JSON is what a Memory stores,
 // without the names of athlete and take.
 type Result struct {
 	Entry   journal.Entry    `json:"entry"`    // the reading as the journal keeps it, not filed yet
-	TakeDay string           `json:"take_day"` // on which the take says it was made, "" if it does not
+	TakeDay string           `json:"take_day"` // day of recording according to the take, "" if unknown
 	Notes   []string         `json:"notes"`    // what was noticed while it was read
 	Reading *reading.Reading `json:"-"`
 }

@@ -14,7 +14,7 @@ import (
 // Schema names the version of a report's JSON.
 const Schema = "ecart/squad/1"
 
-// Report is what came of a list. Its JSON is the result of 'ecart squad --json'.
+// Report is the result of a list. Its JSON is the output of 'ecart squad --json'.
 type Report struct {
 	Schema     string     `json:"schema"`
 	List       ListRef    `json:"list"`
@@ -41,7 +41,7 @@ type ListRef struct {
 	SHA256 string `json:"sha256"`
 }
 
-// Athlete is what was read of one athlete.
+// Athlete holds the readings of one athlete.
 type Athlete struct {
 	Athlete  string    `json:"athlete"`
 	Readings []Reading `json:"readings"`
@@ -59,7 +59,7 @@ type Reading struct {
 	Rater      string           `json:"rater,omitempty"`
 	Setup      string           `json:"setup,omitempty"`
 	Note       string           `json:"note,omitempty"`
-	Counts     bool             `json:"counts"` // its condition is the nearest to the skill of those that were read
+	Counts     bool             `json:"counts"` // its condition is the one nearest to the skill among those read
 	Remembered bool             `json:"remembered"`
 	Kept       int64            `json:"kept_as,omitempty"` // its number in the journal
 	Notes      []string         `json:"notes"`
@@ -78,7 +78,7 @@ type Line struct {
 // Lines are the rows in the order of the list.
 func (r *Report) Lines() []Line { return r.lines }
 
-// Report gathers what came of all rows; name and data are those of the list.
+// Report returns the report of all rows; name and data are those of the list.
 func (s *Session) Report(name string, data []byte) *Report {
 	sum := sha256.Sum256(data)
 	r := &Report{Schema: Schema, List: ListRef{name, hex.EncodeToString(sum[:])}, Tool: s.opt.Version, Rows: len(s.rows),
@@ -117,7 +117,7 @@ func (s *Session) Report(name string, data []byte) *Report {
 	return r
 }
 
-// complete works out what follows from the readings.
+// complete derives standings, screens, notes and cautions from the readings.
 func (r *Report) complete(opt Options) {
 	line := map[int]*Line{}
 	for i := range r.lines {

@@ -15,22 +15,22 @@ import (
 	"ecart/cmd/internal/text"
 )
 
-// AtOnce is how many takes are read at the same time. Each is decoded on several cores,
-// so that more of them would only wait for each other.
+// AtOnce is the number of takes read at the same time. Each is decoded on several cores, so
+// that more takes at a time would only compete.
 const AtOnce = 2
 
 // Options say how a list is read.
 type Options struct {
 	Reader   Reader
 	Memory   Memory
-	Afresh   bool        // read every row, also those that are remembered
+	Afresh   bool        // read every row again, even if it is remembered
 	Version  string      // of the program
-	Coverage float64     // the probability that a decision takes
+	Coverage float64     // the probability needed for a decision
 	Seed     uint64      // of the random draws of screens
 	Progress func(Event) // nil, or called by several goroutines at once
 }
 
-// Event tells how far a run is.
+// Event is a step of progress of a run.
 type Event struct {
 	Step          Step
 	Row           *Row // nil at Started
@@ -43,21 +43,21 @@ type Event struct {
 type Step int
 
 const (
-	Checking  Step = iota // what the row says is looked through
-	Started               // all rows are looked through, and the takes are read from now on
+	Checking  Step = iota // the row's cells and small files are checked
+	Started               // all rows are checked; reading of the takes begins
 	Opening               // its take is opened
 	Following             // its clip is followed
 	Ended                 // it is read, or failed with Err
 )
 
-// Session is a list on its way to a report.
+// Session is the work on a list, from its rows to a report.
 type Session struct {
 	list *List
 	opt  Options
 	rows []*rowWork
 }
 
-// rowWork is one row on its way to a reading.
+// rowWork is the work on one row, up to its reading.
 type rowWork struct {
 	row      *Row
 	question Question
@@ -132,8 +132,8 @@ func (s *Session) each(ctx context.Context, do func(*rowWork)) {
 	workers.Wait()
 }
 
-// prepare finds what the row asks, and the key of its reading. Of the take it only reads
-// the bytes for their sum.
+// prepare sets the row's question and the key of its reading. It reads the take only to
+// compute its SHA-256.
 func (w *rowWork) prepare(ctx context.Context, reader Reader, program string) (err error) {
 	if w.row.Err != nil {
 		return w.row.Err
@@ -143,7 +143,7 @@ func (w *rowWork) prepare(ctx context.Context, reader Reader, program string) (e
 	}
 	w.note(w.question.Notes...)
 	if w.takeSum, err = FileSum(ctx, w.question.Files.Take); err != nil {
-		return ctx.Err() // opening the take says better what is wrong with it
+		return ctx.Err() // opening the take later gives a better error
 	}
 	w.key, err = newRowKey(program, w.takeSum, w.question.DependsOn)
 	return err
@@ -164,7 +164,7 @@ func (s *Session) read(ctx context.Context, w *rowWork) error {
 	})
 	switch {
 	case err != nil && ctx.Err() != nil:
-		return ctx.Err() // whatever else went wrong followed from it
+		return ctx.Err() // other errors are a consequence
 	case err != nil:
 		return err
 	}
@@ -176,7 +176,7 @@ func (s *Session) read(ctx context.Context, w *rowWork) error {
 	return nil
 }
 
-// note adds to what was noticed about the row, each line once.
+// note adds lines to the row's notes, each once.
 func (w *rowWork) note(notes ...string) {
 	for _, line := range strings.Split(strings.Join(notes, "\n"), "\n") {
 		if line = text.OneLine(line); line != "" && !strings.Contains(strings.Join(w.notes, "\n"), line) {
@@ -185,8 +185,8 @@ func (w *rowWork) note(notes ...string) {
 	}
 }
 
-// setDay decides on which day the take was made: what the row or the caller says, else
-// what the take says.
+// setDay sets the day on which the take was made: that of the row or the caller, else that
+// of the take.
 func (w *rowWork) setDay() {
 	stated, ofTake := w.question.Filing.Day, w.result.TakeDay
 	if w.day = stated; stated == "" {
@@ -197,7 +197,7 @@ func (w *rowWork) setDay() {
 	}
 }
 
-// Outcome is what came of a row.
+// Outcome is the result of a row.
 type Outcome struct {
 	Row     *Row
 	Files   Files
@@ -205,7 +205,7 @@ type Outcome struct {
 	Err     error            // why it was not read
 }
 
-// Outcomes are those of all rows, in the order of the list.
+// Outcomes returns the results of all rows, in the order of the list.
 func (s *Session) Outcomes() []Outcome {
 	var out []Outcome
 	for _, w := range s.rows {
@@ -218,7 +218,7 @@ func (s *Session) Outcomes() []Outcome {
 	return out
 }
 
-// FileSum is the SHA-256 of a file, in hexadecimal.
+// FileSum returns the SHA-256 of a file, in hexadecimal.
 func FileSum(ctx context.Context, path string) (string, error) {
 	info, err := os.Stat(path)
 	if err != nil || !info.Mode().IsRegular() {

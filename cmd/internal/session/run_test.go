@@ -23,7 +23,7 @@ func readAs(ctx context.Context, row *Row, dir string) (Question, error) {
 	q.Read = func(ctx context.Context, progress func(done, of int)) (*Result, error) {
 		sum, err := FileSum(ctx, path)
 		if err != nil {
-			return nil, wrong("look into "+path, "there is no file %q", path)
+			return nil, newError("look into "+path, "there is no file %q", path)
 		}
 		progress(1, 2)
 		r := &Result{Reading: &reading.Reading{Schema: reading.Schema, Measure: "hip-split", Take: reading.Take{Name: row.Get("take"), SHA256: sum}}, Notes: []string{"noticed"}}

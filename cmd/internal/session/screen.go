@@ -20,7 +20,7 @@ type Screen struct {
 // are screened together, with what an athlete varies by from day to day.
 var someDay = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
-// asChange is the reading as package change compares it; its ID is the line.
+// asChange returns the reading in the form of package change, with the line as its ID.
 func (r *Reading) asChange() change.Reading {
 	c := change.FromReading(r.Reading)
 	c.ID, c.Session, c.Side, c.State, c.Condition = int64(r.Line), r.Session, r.Side, r.State, r.Condition
@@ -32,7 +32,7 @@ func (r *Reading) asChange() change.Reading {
 	return c
 }
 
-// screen works out the gaps for each measure, side, day and session in which the athlete
+// screen computes the gaps for each measure, side, day and session in which the athlete
 // was read in two conditions or more.
 func (a *Athlete) screen(confidence float64, seed uint64, notes *[]string) {
 	type group struct{ measure, side, day, session string }
@@ -64,8 +64,8 @@ func (a *Athlete) screen(confidence float64, seed uint64, notes *[]string) {
 
 const noteNoDay = "of rows without a day it is not known whether they are of one day: their gaps allow for how much athletes vary from day to day"
 
-// Gap is the largest gap of the reading's screen, range, control or use, if it is the
-// largest with the probability that a decision takes; else "".
+// Gap returns the largest gap in the reading's screen (range, control or use) if it is the
+// largest with the probability needed for a decision, else "".
 func (a *Athlete) Gap(r *Reading) string {
 	for _, s := range a.Screens {
 		if s.Measure == r.Reading.Measure && s.Side == r.Side && s.Day == r.Day && s.Session == r.Session {
@@ -75,8 +75,8 @@ func (a *Athlete) Gap(r *Reading) string {
 	return ""
 }
 
-// LargestGaps are the athletes under the gap that is their largest, for those of whom
-// that is decided.
+// LargestGaps maps each gap to the athletes for whom it is the largest, as far as that is
+// decided.
 func (r *Report) LargestGaps() map[string][]string {
 	who := map[string][]string{}
 	for i := range r.Athletes {

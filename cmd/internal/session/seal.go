@@ -21,7 +21,7 @@ type rowKey struct {
 	seal [32]byte // the AES-256 key
 }
 
-// newRowKey is the key of a reading that a program made of a take with this SHA-256.
+// newRowKey returns the key of a reading made by a program from a take with this SHA-256.
 func newRowKey(program, takeSum string, dependsOn []byte) (rowKey, error) {
 	all, err := json.Marshal(struct {
 		Program, Take string
@@ -48,8 +48,8 @@ func (k rowKey) cipher() (cipher.AEAD, error) {
 	return cipher.NewGCMWithRandomNonce(block)
 }
 
-// close seals data about the take with this SHA-256.
-func (k rowKey) close(take string, data []byte) ([]byte, error) {
+// encrypt seals data about the take with this SHA-256.
+func (k rowKey) encrypt(take string, data []byte) ([]byte, error) {
 	c, err := k.cipher()
 	if err != nil {
 		return nil, err
@@ -57,8 +57,8 @@ func (k rowKey) close(take string, data []byte) ([]byte, error) {
 	return json.Marshal(sealedFile{take, c.Seal(nil, nil, data, []byte(take))})
 }
 
-// open returns the sealed data; a file that was altered or cut off is an error.
-func (k rowKey) open(file []byte) ([]byte, error) {
+// decrypt returns the data of a sealed file. A file that was altered or cut short is an error.
+func (k rowKey) decrypt(file []byte) ([]byte, error) {
 	var s sealedFile
 	if err := json.Unmarshal(file, &s); err != nil {
 		return nil, err

@@ -8,8 +8,8 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// Standing is an athlete under one of the three decisions, for one measure and side:
-// Takes of the Of takes that count say so.
+// Standing is an athlete under one of the three decisions, for one measure and side. Takes
+// is the number of takes with that decision, and Of the number of takes that count.
 type Standing struct {
 	Athlete   string `json:"athlete"`
 	Measure   string `json:"measure"`
@@ -19,8 +19,8 @@ type Standing struct {
 	Of        int    `json:"of"`
 }
 
-// String is the athlete with what is not plain: the side, a condition that is not the
-// skill's, and how many takes say so if not all do.
+// String returns the athlete, in brackets with the side, a condition that is not the
+// skill's, and the number of takes with the decision if they are not all.
 func (s Standing) String() string {
 	var more []string
 	if s.Side != "" {
@@ -42,8 +42,8 @@ func (s Standing) String() string {
 // that is not stated is most likely the skill itself.
 var nearest = []string{"passive", "active", "", "in-skill"}
 
-// count marks the readings that count against what is asked: for each measure and side
-// those in the condition that is nearest to the skill.
+// count marks the readings that count for the decision: for each measure and side those in
+// the condition nearest to the skill.
 func (a *Athlete) count() {
 	best := map[string]int{}
 	of := func(r *Reading) (string, int) {
@@ -59,8 +59,8 @@ func (a *Athlete) count() {
 	}
 }
 
-// sort puts the athlete under what the readings decide, for each measure and side. If
-// takes disagree the athlete stands under each of their decisions.
+// sort adds the athlete to the lists of decisions, for each measure and side. If takes
+// disagree, the athlete is in the list of each of their decisions.
 func (r *Report) sort(a *Athlete) {
 	type group struct{ measure, side string }
 	takes := map[group]map[reading.Decision]int{}
@@ -92,8 +92,8 @@ func (r *Report) sort(a *Athlete) {
 	}
 }
 
-// gatherNotes collects the readings' notes, each once and, if it is not of all rows, with
-// the athletes it is of.
+// gatherNotes collects the readings' notes, each once. A note that does not apply to all rows
+// names its athletes.
 func (r *Report) gatherNotes() {
 	who := map[string][]string{}
 	rows := map[string]int{}
@@ -118,7 +118,7 @@ func (r *Report) gatherNotes() {
 	}
 }
 
-// someOf lists names, of many only the first and how many more there are.
+// someOf lists at most four names. Of more it lists three and the number of the others.
 func someOf(who []string) string {
 	const most = 4
 	if len(who) <= most {
@@ -127,7 +127,8 @@ func someOf(who []string) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(who[:most-1], ", "), len(who)-most+1)
 }
 
-// cautions are those of the screens, or the readings' chief ones if there is no screen.
+// cautions returns the cautions of the screens, or the chief ones of the readings if there
+// are none.
 func (r *Report) cautions() (out []string) {
 	add := func(cs []string) {
 		for _, c := range cs {
@@ -153,14 +154,14 @@ func (r *Report) cautions() (out []string) {
 	return out
 }
 
-// Advice is what would decide the readings of some athletes.
+// Advice says what would decide the undecided readings of some athletes.
 type Advice struct {
 	Athletes []string
 	Text     string
 }
 
-// Advice gathers the first advice of each reading that counts and is undecided: one entry
-// for all athletes with the same advice.
+// Advice returns the first advice of each reading that counts and is undecided, with one
+// entry for all athletes with the same advice.
 func (r *Report) Advice() (out []Advice) {
 	for i := range r.Athletes {
 		for _, one := range r.Athletes[i].Readings {

@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-// Table reads any table as spreadsheets save one: in UTF-8, UTF-16 or Windows-1252, with
+// Table reads a table saved by a spreadsheet: in UTF-8, UTF-16 or Windows-1252, with
 // commas, semicolons or tabs, whichever finds the most of the heads. The first row holds
 // the heads. Row i after it is line i + 1 of the file, and is empty if the line is. note
 // names the encoding if it was guessed. name is the file's name in errors, which are
