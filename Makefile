@@ -1,6 +1,7 @@
 # What people type:
 #   make demo    install what is missing, build, and read a built-in take
 #   make build   bin/ecart and bin/ecart-see
+#   make package out/ecart.deb, to install with apt on this Debian
 #   make test    the tests, with their set-up
 #   make check   gofmt, vet, staticcheck, the borders between packages
 #   make bench   how fast, beside a reference run
@@ -9,23 +10,30 @@
 #                       SEED=n SEEDS=m: m sketches from seed n on
 #   make hard    attack the built program: damaged files, kills, full disks, strangers at the page;
 #                SEED=7 ONLY=takes CASE=131 makes one case again; TENTH=1 a tenth of it
-.PHONY: demo build test check bench cover cover-follow hard clean setup setup-test
+.PHONY: demo build package test check bench cover cover-follow hard clean setup setup-test
 
 GO ?= go
 SEED ?= 1
 SEEDS ?= 3
 # gen2brain/heic would load a libheif of this machine where it finds one, of whatever version
 export GOFLAGS := $(strip $(GOFLAGS) -tags=nodynamic)
+# the changelog's newest version; ecart says it, and readings keep it
+VERSION := $(shell sed -n 's/^\#\# \([0-9][0-9.]*\).*/\1/p' CHANGELOG.md | head -n 1)
+BUILD := $(GO) build -trimpath -ldflags '-X ecart/cmd/internal/desk.released=$(VERSION)'
 # where setup puts Go, if the machine's own is missing or too old
 export PATH := $(CURDIR)/.cache/go/bin:$(PATH)
 
 demo:
 	@.ci/setup demo
-	@$(GO) build -trimpath -o bin/ecart ./cmd/ecart
+	@$(BUILD) -o bin/ecart ./cmd/ecart
 	@bin/ecart demo --figure out/demo.png
 
 build: setup
-	@$(GO) build -trimpath -o bin/ ./cmd/ecart ./cmd/ecart-see
+	@$(BUILD) -o bin/ ./cmd/ecart ./cmd/ecart-see
+
+package: build
+	@.ci/setup package
+	@GO="$(GO)" .ci/package $(VERSION)
 
 setup:
 	@.ci/setup run

@@ -123,7 +123,8 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/page": append(append(in("bidi", "desk", "draw", "fault", "figure", "large", "output", "reading", "rulebook", "sheet"), angles...), "vision/take"),
 		"cmd/internal/cli": append(append(in("change", "chart", "demotake", "desk", "fault", "figure", "journal", "large", "output", "page", "quiz", "reading", "rulebook", "session", "sheet", "text"), angles...),
 			"vision/calibrate", "vision/sticker", "vision/take"),
-		"cmd/ecart": in("cli"),
+		"cmd/ecart":             in("cli"),
+		"cmd/internal/manpages": in("cli"),
 
 		// what only tests and studies use
 		"cmd/internal/trial/scene":          {},
@@ -151,13 +152,13 @@ func TestBorders(t *testing.T) {
 				assert.True(t, ok, "%s: what %s may import stands nowhere", s.file, s.dir)
 				assert.Contains(t, allowed, strings.TrimPrefix(name, "ecart/"), "%s imports %s", s.file, name)
 			}
-			assert.False(t, under(name, "ecart/cmd/internal/cli") && s.dir != "cmd/ecart", "%s imports the command line", s.file)
+			assert.False(t, under(name, "ecart/cmd/internal/cli") && s.dir != "cmd/ecart" && s.dir != "cmd/internal/manpages", "%s imports the command line", s.file)
 			assert.NotEqual(t, "ecart/cmd/internal/trial/desktest", name, "%s: only tests fill journals", s.file)
 			assert.NotEqual(t, "ecart/vision/see/seetest", name, "%s: only tests build the child program", s.file)
 			assert.False(t, under(name, "ecart/cmd/internal/trial") && !under(s.dir, "cmd/internal/trial"), "%s imports %s, which only tests and studies may", s.file, name)
 		}
 		if !s.test {
-			assert.False(t, s.exits && s.dir != "cmd/ecart" && s.dir != "cmd/ecart-see", "%s calls os.Exit, which is main's", s.file)
+			assert.False(t, s.exits && s.dir != "cmd/ecart" && s.dir != "cmd/ecart-see" && s.dir != "cmd/internal/manpages", "%s calls os.Exit, which is main's", s.file)
 		}
 		assert.False(t, s.skips && s.dir != "cmd/internal/trial/needs", "%s skips a test in silence: call needs.NotRun", s.file)
 		assert.True(t, s.dir != ".", "%s: no Go file at the top", s.file)

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"runtime/debug"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -20,6 +21,7 @@ import (
 type pageOptions struct {
 	port        int
 	noOpen      bool
+	linger      time.Duration
 	data, rules string
 	journal     string
 }
@@ -47,6 +49,7 @@ Nothing leaves this machine. Ctrl-C ends it.`,
 	f.SortFlags = false
 	f.IntVar(&o.port, "port", 0, "the port `N` on this machine; else 52717, or another where that is taken")
 	f.BoolVar(&o.noOpen, "no-open", false, "print the address and open no browser")
+	f.DurationVar(&o.linger, "linger", 0, "end the page so `LONG` (such as 2m) after its last window was closed; 0 is never")
 	f.StringVar(&o.data, "data", "", "keep takes and marks in `FOLDER`; else ecart in your data folder (XDG_DATA_HOME, ~/.local/share)")
 	f.StringVar(&o.journal, "journal", "", "keep readings in the journal `FILE`; else "+desk.JournalName+" in the folder of takes and marks")
 	addRulesDir(f, &o.rules)
@@ -56,6 +59,9 @@ Nothing leaves this machine. Ctrl-C ends it.`,
 func pageRun(ctx context.Context, s streams, o pageOptions) error {
 	if o.port < 0 || o.port > 65535 {
 		return fault.New(fmt.Sprintf("--port %d is no port", o.port), "give one from 1024 to 65535, or leave it out to have one chosen")
+	}
+	if o.linger < 0 {
+		return fault.New(fmt.Sprintf("--linger %v is no time to wait", o.linger), "give one such as 2m, or 0 to have the page stay")
 	}
 	dir, err := desk.DataFolder(o.data)
 	if err != nil {
@@ -78,7 +84,7 @@ func pageRun(ctx context.Context, s streams, o pageOptions) error {
 	d.WarnRules(lib)
 	debug.SetMemoryLimit(pageMemory)
 	p, err := page.New(page.Config{
-		Dir: dir, Journal: filepath.Base(file), Desk: d.Silent(),
+		Dir: dir, Journal: filepath.Base(file), Desk: d.Silent(), Linger: o.linger,
 		Demo: func() (string, []byte) {
 			clip, _ := demotake.Files()
 			return demotake.Name, clip

@@ -14,6 +14,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -48,6 +49,11 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 		err = ctx.Err() // whatever else went wrong followed from it
 	}
 	return exit(err, errs)
+}
+
+// Command is ecart with all its commands, for what describes them: nothing is read or written.
+func Command() *cobra.Command {
+	return newRoot(streams{strings.NewReader(""), io.Discard, io.Discard})
 }
 
 func newRoot(s streams) *cobra.Command {

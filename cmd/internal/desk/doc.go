@@ -75,8 +75,20 @@ func (d *Desk) with(note func(string)) *Desk {
 
 func (d *Desk) note(format string, a ...any) { d.opt.Note(fmt.Sprintf(format, a...)) }
 
-// Version is that of the module as it was built.
+// released is the changelog's newest version; 'make' sets it as it links.
+var released string
+
+// Version is the changelog's newest version, or that of the module as it was built where
+// that is not known.
 func Version() string {
+	if released != "" {
+		return released
+	}
+	return build()
+}
+
+// build is the version of the module as it was built, which differs from commit to commit.
+func build() string {
 	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
 		return info.Main.Version
 	}

@@ -27,6 +27,10 @@ type hub struct {
 	at   map[*listener]bool
 	done chan struct{}
 	once sync.Once
+
+	alone func()        // called when no window has been there for a while; nil: never
+	wait  time.Duration // that while
+	timer *time.Timer   // runs while no window is there, and one was
 }
 
 type listener struct {
@@ -57,11 +61,39 @@ func (h *hub) tellLocked(take string, e event) {
 	}
 }
 
+// whenAlone has f called once no window has been there for so long, and again after each
+// such while. Before the first window it is not called.
+func (h *hub) whenAlone(wait time.Duration, f func()) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.wait = wait
+	h.alone = func() {
+		h.mu.Lock()
+		still := len(h.at) == 0
+		h.mu.Unlock()
+		if still {
+			f()
+		}
+	}
+}
+
+// again starts the while anew, where something kept f from doing what it was for.
+func (h *hub) again() {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if len(h.at) == 0 {
+		h.timer = time.AfterFunc(h.wait, h.alone)
+	}
+}
+
 func (h *hub) join(take string) *listener {
 	l := &listener{take: take, out: make(chan event, 64)}
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.at[l] = true
+	if h.timer != nil {
+		h.timer.Stop()
+	}
 	h.count(take)
 	return l
 }
@@ -70,6 +102,9 @@ func (h *hub) leave(l *listener) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	delete(h.at, l)
+	if len(h.at) == 0 && h.alone != nil {
+		h.timer = time.AfterFunc(h.wait, h.alone)
+	}
 	h.count(l.take)
 }
 

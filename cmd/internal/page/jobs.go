@@ -68,6 +68,13 @@ func (j *jobs) begin(id string, work func(ctx context.Context, tell func(event))
 	return nil
 }
 
+// underWay reports whether work on some take is going on.
+func (j *jobs) underWay() bool {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return len(j.going) > 0
+}
+
 // stop tells the work on a take to end, and says whether any was going on.
 func (j *jobs) stop(id string) bool {
 	j.mu.Lock()

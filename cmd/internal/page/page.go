@@ -25,6 +25,9 @@ type Config struct {
 	// Demo is a take for whoever has none at hand, with its name.
 	Demo func() (name string, clip []byte)
 
+	// Linger is how long after its last window was closed the page ends by itself; 0 is never.
+	Linger time.Duration
+
 	MostBytes int64            // of one take; 0 is MostBytes
 	Now       func() time.Time // nil: time.Now
 	Log       func(line string)
@@ -133,6 +136,18 @@ const grace = 200 * time.Millisecond
 
 // Serve answers on l until ctx ends.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
+	ctx, end := context.WithCancel(ctx)
+	defer end()
+	if s.config.Linger > 0 {
+		s.hub.whenAlone(s.config.Linger, func() {
+			if s.follows.jobs.underWay() || s.drawn.jobs.underWay() {
+				s.hub.again()
+				return
+			}
+			s.log("the last window was closed %v ago: the page ends", s.config.Linger)
+			end()
+		})
+	}
 	h := &http.Server{
 		Handler:           s.handler(),
 		ReadHeaderTimeout: 10 * time.Second,
