@@ -6,12 +6,12 @@ import (
 	"slices"
 )
 
-// Again is how a gap that is not shown could be: more takes in one condition, made as
-// the last one was.
+// Again says how a gap that is not shown could be shown: by how many more takes, in which
+// condition, made like the last take there.
 type Again struct {
 	Gap       string `json:"gap"`
-	Condition string `json:"condition"` // in which to take again
-	Takes     int    `json:"takes"`     // how many more; 0: more takes as these do not show it, since what they share does not average out
+	Condition string `json:"condition"` // in which to make more takes
+	Takes     int    `json:"takes"`     // how many more; 0: more takes like these cannot show it, since their common error does not average out
 }
 
 func (a Again) say() string {
@@ -21,20 +21,21 @@ func (a Again) say() string {
 	return fmt.Sprintf("whether there is a %s gap: %s %s would tell, if it is as large as it looks", a.Gap, plural(a.Takes, "more take", "more takes"), a.Condition)
 }
 
-// mostAgain is how many more takes are asked of anybody on one day.
+// mostAgain is the largest number of further takes to suggest for one day.
 const mostAgain = 6
 
-// again finds for each gap that is not shown the condition in which the fewest more
-// takes would show it, the gap staying as large as it looks. Gaps at or below 0 have
-// none. take is the variance from take to take.
-func (s *Screen) again(like []Reading, levels [][]int, take, coverage float64) {
+// suggestTakes finds, for each gap that is not shown, the condition in which the fewest
+// further takes would show it if it is as large as estimated, and appends it to s.Again.
+// Gaps at or below 0 get no suggestion. take is the variance from take to take,
+// degrees^2.
+func (s *Screen) suggestTakes(like []Reading, levels [][]int, take, coverage float64) {
 	day := dayDeviation(like)
 	for _, g := range s.Gaps {
 		if g.Shown || g.Deg <= 0 {
 			continue
 		}
-		from, to := slices.Index(conditions, g.From), slices.Index(conditions, g.To) // -1: what is asked
-		_, missed := missedMean(like, levels[to])                                    // which no more takes take away
+		from, to := slices.Index(conditions, g.From), slices.Index(conditions, g.To) // -1: the angle asked
+		_, missed := missedMean(like, levels[to])                                    // further takes do not reduce it
 		best := Again{Gap: g.Name, Condition: g.To}
 		for n := 1; n <= mostAgain && best.Takes == 0; n++ {
 			sd := math.Inf(1)
@@ -56,19 +57,21 @@ func (s *Screen) again(like []Reading, levels [][]int, take, coverage float64) {
 	}
 }
 
-// oneSided is the normal quantile that a probability of a gap above 0 takes.
+// oneSided is the one-sided normal quantile: a gap of so many standard deviations is above
+// 0 with the probability coverage.
 func oneSided(coverage float64) float64 { return normal(2*coverage - 1) }
 
-// gapDeviation is the standard deviation of the gap between two levels with n more
-// takes in the condition more, each like the last there; take is the variance from
-// take to take, day the standard deviation of a level where the day is not known.
+// gapDeviation is the standard deviation, degrees, of the gap between two levels after n
+// further takes in condition more, each like the last take there. take is the variance
+// from take to take, degrees^2; day is the standard deviation of a level whose day is not
+// known, degrees.
 func gapDeviation(like []Reading, levels [][]int, from, to, more, n int, take, day float64) float64 {
 	var rs []Reading
 	var w []float64
 	var varies float64
 	for side, k := range [2]int{from, to} {
 		if k < 0 {
-			continue // what is asked has no error
+			continue // the angle asked has no error
 		}
 		sign := 1 - 2*float64(side)
 		of := pick(like, levels[k])

@@ -8,38 +8,40 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// DayToDay is how much an athlete's angle varies. UsedDeg is what differences of days
-// contain: what the athlete's days show beyond the errors of reading, the trend taken
-// out, with a prior (see variation). Beside it stands a one-way analysis of
-// variance with random effects of the angles as they were read, errors included.
+// DayToDay is how much an athlete's angle varies from day to day. UsedDeg is the standard
+// deviation that enters differences between days: the scatter of the athlete's days about
+// the trend beyond the errors of reading, combined with a prior (see variation). The
+// fields from Known on are a one-way analysis of variance with random effects, of the
+// angles as read, errors included.
 type DayToDay struct {
 	UsedDeg      float64    `json:"used_deg"`          // standard deviation from day to day, root of the mean square
-	UsedInterval [2]float64 `json:"used_interval_deg"` // of the coverage asked
-	PriorMostDeg float64    `json:"prior_most_deg"`    // the largest there can be, all below being equally likely at first
+	UsedInterval [2]float64 `json:"used_interval_deg"` // with the required coverage
+	PriorMostDeg float64    `json:"prior_most_deg"`    // upper end of the prior, which is uniform
 
 	Known          bool        `json:"known"`
-	Why            string      `json:"why,omitempty"` // it is not
+	Why            string      `json:"why,omitempty"` // why it is not known
 	Days           int         `json:"days"`
 	Readings       int         `json:"readings"`
 	WithinDeg      float64     `json:"within_deg,omitempty"`          // standard deviation from take to take
 	WithinInterval [2]float64  `json:"within_interval_deg,omitempty"` // by chi-squared, of the coverage asked
-	BetweenDeg     float64     `json:"between_deg"`                   // standard deviation from day to day; 0 where the takes explain it
-	AboutLine      bool        `json:"about_line"`                    // days are held against a line through them and not against their mean
+	BetweenDeg     float64     `json:"between_deg"`                   // standard deviation from day to day; 0 if the scatter of takes explains all of it
+	AboutLine      bool        `json:"about_line"`                    // days are compared with a line through them, not with their mean
 	F              float64     `json:"f,omitempty"`
-	Probability    float64     `json:"probability,omitempty"` // of an F as large, if days did not differ
+	Probability    float64     `json:"probability,omitempty"` // of an F at least as large, if days did not differ
 	WithinFreedom  int         `json:"within_degrees_of_freedom,omitempty"`
 	BetweenFreedom int         `json:"between_degrees_of_freedom,omitempty"`
-	Elsewhere      []Published `json:"published"` // how well such readings repeat elsewhere
+	Elsewhere      []Published `json:"published"` // published figures for such readings
 }
 
-// Published is a figure from elsewhere.
+// Published is a figure from a publication.
 type Published struct {
 	What   string `json:"what"`
 	Source string `json:"source"`
 	Mark   string `json:"mark"` // seen: read in the source; computed: worked out from it
 }
 
-// elsewhere are the figures that stand beside an athlete's own.
+// elsewhere lists the published figures that are printed beside an athlete's own, by
+// measure.
 var elsewhere = map[string][]Published{
 	"shoulder-flexion": {
 		{"active shoulder flexion with a digital inclinometer: smallest detectable change (90 %) 8° between raters", "Kolber 2011, Physiother Theory Pract 27:176", "seen"},
@@ -52,8 +54,9 @@ var elsewhere = map[string][]Published{
 	},
 }
 
-// estimateDayToDay needs readings that are alike, in order. Days are held against
-// a line from four days on, since months of work are no scatter. The intervals have the coverage given.
+// estimateDayToDay takes comparable readings (see alike), ordered by day. From four days
+// on, days are compared with a line through them, since progress over months is not
+// scatter. coverage is that of the intervals.
 func estimateDayToDay(rs []Reading, coverage float64) DayToDay {
 	groups := byDay(rs)
 	d := DayToDay{Days: len(groups), Readings: len(rs), Elsewhere: []Published{}}
@@ -89,7 +92,7 @@ func estimateDayToDay(rs []Reading, coverage float64) DayToDay {
 	return d
 }
 
-// use fills in what differences of days contain.
+// use sets the standard deviation that differences between days contain.
 func (d *DayToDay) use(v variation, days int, coverage float64) {
 	d.UsedDeg, d.UsedInterval, d.Days = v.deg(), v.interval(coverage), days
 }
@@ -110,12 +113,15 @@ func (d *DayToDay) say() string {
 // analysis is a one-way analysis of variance.
 type analysis struct {
 	squaresWithin, squaresBetween float64
-	within, between               int     // degrees of freedom
-	size                          float64 // what a group's variance counts for in the squares between: the mean group's size times the degrees of freedom
+	within, between               int // degrees of freedom
+	// size is the factor of the variance between groups in the expected sum of squares
+	// between them: about the mean group size times the degrees of freedom.
+	size float64
 }
 
-// oneWay takes groups of values. With times, each group's mean is held against the
-// line through them, weighted by their sizes; without, against the mean of all.
+// oneWay is the analysis of variance of groups of values. With times, group means are
+// compared with the line through them, weighted by group size; without (nil), with the
+// overall mean.
 func oneWay(groups [][]float64, times []float64) analysis {
 	k, n := len(groups), 0
 	means, sizes := make([]float64, k), make([]float64, k)
@@ -148,7 +154,7 @@ func oneWay(groups [][]float64, times []float64) analysis {
 	xwx.Mul(&xw, x)
 	right.Mul(&xw, mat.NewDense(k, 1, means))
 	var b mat.Dense
-	if err := b.Solve(&xwx, &right); err != nil { // all at one time: only the mean is known
+	if err := b.Solve(&xwx, &right); err != nil { // all groups at one time: no line
 		return oneWay(groups, nil)
 	}
 	for g := range groups {
@@ -170,8 +176,8 @@ func oneWay(groups [][]float64, times []float64) analysis {
 
 func (a analysis) meanWithin() float64 { return a.squaresWithin / float64(a.within) }
 
-// component is the variance between groups, 0 where the scatter within them
-// explains all.
+// component is the variance between groups; 0 if the scatter within groups explains all
+// of it.
 func (a analysis) component() float64 {
 	return math.Max(0, (a.squaresBetween-float64(a.between)*a.meanWithin())/a.size)
 }
@@ -185,7 +191,8 @@ func (a analysis) p() float64 {
 	return math.NaN()
 }
 
-// sdInterval is that of a standard deviation from its degrees of freedom.
+// sdInterval is the confidence interval of a standard deviation with the given degrees of
+// freedom, by chi-squared.
 func sdInterval(sd, freedom, coverage float64) [2]float64 {
 	d := distuv.ChiSquared{K: freedom}
 	return [2]float64{sd * math.Sqrt(freedom/d.Quantile((1+coverage)/2)), sd * math.Sqrt(freedom/d.Quantile((1-coverage)/2))}

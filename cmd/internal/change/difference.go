@@ -7,34 +7,34 @@ import (
 	"time"
 )
 
-// Difference is how an angle differs between two days, two states or two sides,
-// each read once or several times.
+// Difference is the difference of an angle between two days, two states or two sides, each
+// read once or several times.
 type Difference struct {
 	FromDeg     float64    `json:"from_deg"`
 	ToDeg       float64    `json:"to_deg"`
 	ChangeDeg   float64    `json:"change_deg"`                         // to minus from
-	StandardDeg float64    `json:"change_standard_uncertainty_deg"`    // of what the two do not share
+	StandardDeg float64    `json:"change_standard_uncertainty_deg"`    // of the errors that the two do not share
 	IntervalDeg [2]float64 `json:"change_interval_deg"`                // change -+ the smallest that is real
-	SmallestDeg float64    `json:"smallest_real_change_deg"`           // half-width of the interval: 1.96 sqrt(u1^2 + u2^2) over what is not shared, with what the athlete varies by
-	VariesDeg   float64    `json:"varies_deg"`                         // standard deviation by which the athlete varies, part of the above; 0: it says nothing of the athlete but of what two takes show
-	AloneDeg    float64    `json:"smallest_if_nothing_was_shared_deg"` // the same with nothing shared
+	SmallestDeg float64    `json:"smallest_real_change_deg"`           // half-width of the interval: 1.96 sqrt(u1^2 + u2^2) of the errors not shared, with the athlete's variation
+	VariesDeg   float64    `json:"varies_deg"`                         // the athlete's variation included in the above, standard deviation; 0: the difference is that of the two takes, not of the athlete on two days
+	AloneDeg    float64    `json:"smallest_if_nothing_was_shared_deg"` // the same if no error were shared
 	Real        bool       `json:"real"`
-	Shared      []Shared   `json:"shared"`   // what cancels in part, the largest first
-	Cautions    []string   `json:"cautions"` // in what the two are not alike
+	Shared      []Shared   `json:"shared"`   // common errors, which cancel in part; the largest first
+	Cautions    []string   `json:"cautions"` // traits in which the two differ
 }
 
-// Shared is what two readings have in common of one source.
+// Shared is the common error of two readings from one source.
 type Shared struct {
 	Source      string  `json:"source"`
 	When        string  `json:"alike_in"`
-	StandardDeg float64 `json:"standard_uncertainty_deg"` // in each, and cancelling
+	StandardDeg float64 `json:"standard_uncertainty_deg"` // of the common part in each reading, which cancels in the difference
 	Why         string  `json:"why"`
 }
 
-// Compare is the difference of the mean of some readings from that of others, of
-// the same measure between the same lines. Of one day, or of two athletes, it is
-// that of the angles that were shown. Of two days it contains how much an athlete
-// varies from day to day.
+// Compare returns the difference between the means of two sets of readings of the same
+// measure between the same lines. For one day, or for two athletes, it is the difference
+// of the angles shown. For two days of one athlete it includes the variation from day to
+// day.
 func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	if len(from) == 0 || len(to) == 0 {
 		return nil, wrong("keep a reading for each", "there are not two readings to compare")
@@ -48,14 +48,14 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 			return nil, wrong("read one of them again with the same landmarks", "reading %d is between the lines %s and reading %d between %s", all[0].ID, a, all[i].ID, b)
 		}
 	}
-	v, warm := variation{{weight: 1}}, 0.0
+	v, stateVariance := variation{{weight: 1}}, 0.0
 	a, b := &from[0], &to[0]
 	oneAthlete := a.Athlete == "" || b.Athlete == "" || a.Athlete == b.Athlete
 	if oneAthlete && (a.AnyDay || b.AnyDay || !a.day().Equal(b.day())) {
-		v, warm = dayPrior(), unsaidState(a)+unsaidState(b)
+		v, stateVariance = dayPrior(), unsaidState(a)+unsaidState(b)
 	}
 	missed := missedVariance(all, span(0, len(from))) + missedVariance(all, span(len(from), len(all)))
-	d := newDifference(all, len(from), v, 2, warm+missed, coverage)
+	d := newDifference(all, len(from), v, 2, stateVariance+missed, coverage)
 	if note := MissedNote(all, "the difference allows for it"); note != "" {
 		d.Cautions = append(d.Cautions, note)
 	}
@@ -67,8 +67,8 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	return d, nil
 }
 
-// newDifference of the readings from n on and those before it. The variation goes
-// into it so many times; more is a variance, degrees^2, beside all others.
+// newDifference returns the difference of the readings from index n on and those before.
+// The variance of v enters it so many times; more is a further variance, degrees^2.
 func newDifference(all []Reading, n int, v variation, times, more, coverage float64) *Difference {
 	m := newErrorModel(all)
 	means := m.means([][]int{span(0, n), span(n, len(all))})
@@ -96,6 +96,7 @@ func newDifference(all []Reading, n int, v variation, times, more, coverage floa
 	return d
 }
 
+// span lists the indices from, ..., to-1.
 func span(from, to int) (out []int) {
 	for i := from; i < to; i++ {
 		out = append(out, i)
@@ -103,7 +104,7 @@ func span(from, to int) (out []int) {
 	return out
 }
 
-// sharedBetween names what the first of each side surely have in common.
+// sharedBetween lists the errors that the first reading of each side certainly share.
 func sharedBetween(all []Reading, n int) []Shared {
 	out := []Shared{}
 	for k := range rules {
@@ -128,7 +129,8 @@ func sharedBetween(all []Reading, n int) []Shared {
 	return out
 }
 
-// unlike says in what the two are not alike, or not known to be.
+// unlike is the caution if the two sides differ in a trait, or may differ; "" if they
+// agree.
 func unlike(t trait, from, to []Reading) string {
 	a, b := values(t, from), values(t, to)
 	if len(a) == 1 && len(b) == 1 && a[0] == b[0] {
@@ -146,6 +148,7 @@ func unlike(t trait, from, to []Reading) string {
 	return fmt.Sprintf("%s: %s before, %s after; less of the error cancels", t.what, was, is)
 }
 
+// values lists the distinct values of a trait.
 func values(t trait, rs []Reading) (out []string) {
 	for i := range rs {
 		if v := orUnsaid(t.of(&rs[i])); !slices.Contains(out, v) {
@@ -164,9 +167,9 @@ type Step struct {
 	Difference
 }
 
-// Steps are the differences within each session from cold to warm to after, of
-// one side and condition; where warm is missing, from cold to after. They are
-// before and after of a session, and say nothing about months.
+// Steps returns the differences within each session from cold to warm and from warm to
+// after, for one side and condition; from cold to after if warm is missing. They compare
+// before and after within a session and say nothing about progress over months.
 func Steps(rs []Reading, coverage float64) ([]Step, error) {
 	if err := check(rs); err != nil {
 		return nil, err
@@ -204,8 +207,8 @@ func Steps(rs []Reading, coverage float64) ([]Step, error) {
 	return out, nil
 }
 
-// withinSession is the difference of two groups of takes of one session, with how
-// much takes vary.
+// withinSession is the difference of two groups of takes of one session. It includes the
+// variation from take to take.
 func withinSession(from, to []Reading, coverage float64) *Difference {
 	all := slices.Concat(from, to)
 	v := takeVariation(all, newErrorModel(all), [][]int{span(0, len(from)), span(len(from), len(all))})

@@ -1,9 +1,15 @@
-// Package change says whether an angle has changed by more than the error of
-// measuring: the difference of two readings, the trend of months, left against
-// right, before and after a session, the gaps of a screen, and how well a rater
-// repeats. It is pure: no files, no clock, randomness only from a seed.
+// Package change decides whether an angle has changed by more than the measurement error.
 //
-// Angles and their uncertainties are in degrees. Intervals hold 95 % unless said
-// otherwise. What two readings share by their set-up, rater or lens cancels in
-// part between them: see Rules.
+//	Compare           difference of two readings
+//	Steps             before and after, within a session
+//	Sides             left against right
+//	NewTrend          progress over months
+//	NewScreen         gaps between what is asked, passive, active and in-skill
+//	NewRepeatability  error of a rater who marks the same frames again
+//
+// It reads no files and no clock, and random numbers come from a given seed.
+//
+// Angles and their uncertainties are in degrees. Intervals have 95 % coverage unless
+// stated otherwise. Errors that two readings have in common through their set-up, rater
+// or lens cancel in part in their difference: see Rules.
 package change

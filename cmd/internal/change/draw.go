@@ -10,19 +10,19 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// drawTogether draws n angles of each reading: each from its own distribution, and
-// what they share moving them together. The shared parts are normal; their sum with
-// a reading's own part is brought to the reading's distribution by its quantiles (a
-// Gaussian copula). extra is a variance that each draw of each take has beside.
+// drawTogether draws n angles of each reading from its own distribution, with common
+// errors shared between the readings (a Gaussian copula): common and own parts are drawn
+// as normal and their sum is mapped to the reading's distribution by its quantiles.
+// extra is a further variance, degrees^2, added independently to each draw.
 func drawTogether(rs []Reading, extra float64, n int, seed uint64) [][]float64 {
 	rnd := rand.New(rand.NewPCG(seed, 0x65636172742f6368)) // "ecart/ch": a stream of its own
 	type share struct {
 		of   int     // which common error
 		part float64 // of the standard deviation
 	}
-	errors := map[string]int{}
+	index := map[string]int{} // of the common errors
 	shares := make([][]share, len(rs))
-	rest := make([]float64, len(rs))
+	rest := make([]float64, len(rs)) // own part of the standard deviation
 	for i := range rs {
 		rest[i] = 1
 		for k := range rules {
@@ -30,10 +30,10 @@ func drawTogether(rs []Reading, extra float64, n int, seed uint64) [][]float64 {
 			if key == "" {
 				continue
 			}
-			if _, ok := errors[key]; !ok {
-				errors[key] = len(errors)
+			if _, ok := index[key]; !ok {
+				index[key] = len(index)
 			}
-			c := share{errors[key], rs[i].common(&rules[k]) / rs[i].StandardDeg}
+			c := share{index[key], rs[i].common(&rules[k]) / rs[i].StandardDeg}
 			shares[i] = append(shares[i], c)
 			rest[i] -= c.part * c.part
 		}
@@ -46,7 +46,7 @@ func drawTogether(rs []Reading, extra float64, n int, seed uint64) [][]float64 {
 		out[i] = make([]float64, n)
 	}
 	more := math.Sqrt(extra)
-	common := make([]float64, len(errors))
+	common := make([]float64, len(index))
 	for d := range n {
 		for k := range common {
 			common[k] = rnd.NormFloat64()
@@ -62,30 +62,31 @@ func drawTogether(rs []Reading, extra float64, n int, seed uint64) [][]float64 {
 	return out
 }
 
-// quantile is the angle at the same cumulative probability as z in a standard normal
+// quantile returns the function from z to the angle at the same cumulative probability as z in a standard normal
 // distribution.
 func quantile(r *Reading) func(z float64) float64 {
 	h := r.Density
 	if !usable(h) {
 		return func(z float64) float64 { return r.AngleDeg + z*r.StandardDeg }
 	}
-	full := make([]float64, len(h.Values)+1)
+	cumulative := make([]float64, len(h.Values)+1)
 	for i, v := range h.Values {
-		full[i+1] = full[i] + v
+		cumulative[i+1] = cumulative[i] + v
 	}
-	top := full[len(h.Values)]
+	total := cumulative[len(h.Values)]
 	return func(z float64) float64 {
-		p := distuv.UnitNormal.CDF(z) * top
-		i, _ := slices.BinarySearch(full, p)
+		p := distuv.UnitNormal.CDF(z) * total
+		i, _ := slices.BinarySearch(cumulative, p)
 		i = min(max(i, 1), len(h.Values)) // the bin from i-1 to i
 		part := 0.5
-		if w := full[i] - full[i-1]; w > 0 {
-			part = math.Min(1, math.Max(0, (p-full[i-1])/w))
+		if w := cumulative[i] - cumulative[i-1]; w > 0 {
+			part = math.Min(1, math.Max(0, (p-cumulative[i-1])/w))
 		}
 		return h.FromDeg + h.StepDeg*(float64(i-1)+part)
 	}
 }
 
+// usable reports whether the histogram is a distribution: finite, not negative, not empty.
 func usable(h reading.Density) bool {
 	var sum float64
 	for _, v := range h.Values {

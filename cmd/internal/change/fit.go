@@ -7,41 +7,41 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// points are what a fit goes through: values with the covariance of their errors.
+// points is the data of a fit: values, degrees, with the covariance of their errors.
 type points struct {
 	y           []float64
 	own, shared mat.Symmetric // degrees^2; own is diagonal
-	varies      []float64     // variance of each beside its own errors; nil: none
+	varies      []float64     // further variance of each point, degrees^2; nil: none
 
-	// widest is the variance of the sum of w[i] times point i by the stated errors, each
-	// unknown correlation taken at the end that widens it; nil: w'(own + shared)w.
+	// widest is the variance of the sum of w[i] times point i from the stated errors, with
+	// each unknown correlation set to the value that gives the larger variance; nil:
+	// w'(own + shared)w.
 	widest func(w []float64) float64
 }
 
 // fitted is a generalised least-squares fit of y = X b + e. The errors e have the
-// covariance V = own + s^2 I + shared: what is each point's own as stated, what the
-// athlete varies by beyond it, and what points have in common. Stated errors are
-// never reduced: constant errors do not scatter, so that small scatter says nothing
-// about them.
+// covariance V = own + s^2 I + shared: each point's own stated errors, the athlete's
+// variation beyond them, and the errors that points share. Stated errors are never
+// reduced: constant errors do not scatter, so small scatter is no evidence about them.
 //
-// The standard deviation s is not known. Of a true s the residual chi-squared with V
-// has n - p degrees of freedom; that gives s a distribution (see variation.given), and
-// everything that is stated is the mean over it. Without a degree of freedom the prior
-// stays.
+// The standard deviation s is not known. For the true s, the residuals' chi-squared with
+// V has n - p degrees of freedom; that gives s a distribution (see variation.given), and
+// every result is averaged over it. With n = p the prior is kept.
 type fitted struct {
 	b         []float64
 	points    points
-	chi2      float64 // with the stated covariance alone
-	freedom   float64 // n - p
-	p         float64 // probability of a chi-squared as large, if the stated figures are right
-	extra     variation
+	chi2      float64     // with the stated covariance alone (s = 0)
+	freedom   float64     // n - p
+	p         float64     // probability of a chi-squared at least as large if the stated errors are right; NaN if n = p
+	extra     variation   // distribution of s
 	fits      []*solution // for each value of extra
 	middle    *solution   // for the mean of extra
 	residuals []float64
 	coverage  float64
 }
 
-// fit needs at least as many points as columns of x.
+// fit fits y = X b. It fails with fewer points than columns of x, or if a covariance is
+// singular.
 func fit(x *mat.Dense, pts points, prior variation, coverage float64) (*fitted, bool) {
 	n, p := x.Dims()
 	f := &fitted{points: pts, freedom: float64(n - p), p: math.NaN(), coverage: coverage}
@@ -85,15 +85,15 @@ func fit(x *mat.Dense, pts points, prior variation, coverage float64) (*fitted, 
 	return f, true
 }
 
-// solution is a least-squares fit for one covariance.
+// solution is the least-squares fit for one value of s.
 type solution struct {
 	b    []float64
 	by   *mat.Dense // b = by y
 	chi2 float64
 }
 
-// gls whitens by the Cholesky factor of the covariance, with the standard deviation sd
-// of each point beside the stated errors, and solves by QR.
+// gls solves generalised least squares, with the standard deviation sd added to the stated
+// errors of each point: whitened by the Cholesky factor of the covariance, solved by QR.
 func gls(x *mat.Dense, pts points, sd float64) (*solution, bool) {
 	n, p := x.Dims()
 	v := mat.NewSymDense(n, nil)
@@ -148,8 +148,8 @@ func gls(x *mat.Dense, pts points, sd float64) (*solution, bool) {
 	return s, true
 }
 
-// variance is that of g'b by the stated errors, and how often the variation from point
-// to point goes into it.
+// variance returns the variance of g'b from the stated errors, and the factor of s^2 in
+// it, which is to be added.
 func (s *solution) variance(pts *points, g []float64) (known, times float64) {
 	_, n := s.by.Dims()
 	w := make([]float64, n)
@@ -176,7 +176,7 @@ func (s *solution) variance(pts *points, g []float64) (known, times float64) {
 	return known, times
 }
 
-// spread is the distribution of g'b about its mean: for each value of extra, normal.
+// spread is the distribution of g'b about its mean: a normal one for each value of extra.
 func (f *fitted) spread(g []float64) mixture {
 	out := make(mixture, len(f.fits))
 	for k, s := range f.fits {
@@ -189,7 +189,7 @@ func (f *fitted) spread(g []float64) mixture {
 	return out
 }
 
-// half is the half-width of the interval of g'b.
+// half is the half-width of the interval of g'b with the fit's coverage.
 func (f *fitted) half(g ...float64) float64 { return f.spread(g).half(f.coverage) }
 
 // sd is the standard uncertainty of g'b.

@@ -2,8 +2,8 @@ package change
 
 import "ecart/cmd/internal/reading"
 
-// Looking is what a screen looks at next for one gap. It is common practice in
-// halls and has no source; it is a list of places to look, and no finding.
+// Looking lists what to look at next for one gap. It is common practice in gyms, without
+// a source; it is a list of places to look and not a finding.
 type Looking struct {
 	Gap        string   `json:"gap"`
 	Means      string   `json:"means"`
@@ -32,7 +32,8 @@ var looks = map[string]map[string][]string{
 	},
 }
 
-// looksAt is for each gap that is shown, the likeliest largest first.
+// looksAt lists what to look at for each gap that is shown, the gap most likely to be the
+// largest first.
 func looksAt(s *Screen) []Looking {
 	out := []Looking{}
 	for _, g := range s.byProbability() {
@@ -43,7 +44,7 @@ func looksAt(s *Screen) []Looking {
 	return out
 }
 
-// cautions stand under every screen.
+// cautions are printed under every screen of the measure.
 func cautions(measure string) []string {
 	out := []string{
 		"this measures; it finds no cause and prescribes nothing: a person qualified for it examines the athlete and decides",

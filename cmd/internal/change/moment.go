@@ -8,8 +8,9 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// missed is from how far to how far beyond the reading's angle that of the movement's widest moment may lie, degrees.
-// A limb that is held, by a helper or own strength, has no moment to miss.
+// missed is the range, degrees, by which the angle at the movement's widest moment may be
+// beyond the reading's angle. It is 0 to 0 for a limb that is held, by a helper or by own
+// strength: it has no moment to miss.
 func (r *Reading) missed() (least, most float64) {
 	if r.Condition == "passive" || r.Condition == "active" {
 		return 0, 0
@@ -17,8 +18,9 @@ func (r *Reading) missed() (least, most float64) {
 	return r.Missed[0], r.Missed[1]
 }
 
-// missedVariance is the variance of what some readings of one day, side and condition missed,
-// degrees^2. Whoever picks the frames may miss as much in each: it does not average out.
+// missedVariance is the variance, degrees^2, of what readings of one day, side and
+// condition missed of the widest moment. It does not average out, since whoever picks the
+// frames may miss the same amount in each.
 func missedVariance(rs []Reading, members []int) float64 {
 	widest := 0.0
 	for _, i := range members {
@@ -28,7 +30,7 @@ func missedVariance(rs []Reading, members []int) float64 {
 	return widest * widest / 12 // of a uniform distribution
 }
 
-// missedMean is between what their mean may have missed, degrees.
+// missedMean is the range, degrees, of what the mean of the readings may have missed.
 func missedMean(rs []Reading, members []int) (least, most float64) {
 	for _, i := range members {
 		a, b := rs[i].missed()
@@ -38,7 +40,8 @@ func missedMean(rs []Reading, members []int) (least, most float64) {
 	return least, most
 }
 
-// MissedNote says what is not in the angles of some readings, and what of it is in the rest; "" where nothing is missed.
+// MissedNote is the note that readings of single frames may have missed the widest moment,
+// followed by where, which says how the results allow for it; "" if nothing is missed.
 func MissedNote(rs []Reading, where string) string {
 	most, n := 0.0, 0
 	for i := range rs {
@@ -60,15 +63,16 @@ func MissedNote(rs []Reading, where string) string {
 	return fmt.Sprintf("%s of one frame: %s; %s", of, (&reading.Moment{MostDeg: most}).MissedWords(), where)
 }
 
-// withMissed are draws of a level with what its readings may have missed: of each draw one part of
-// what may be missed, the same for all its readings. sign is -1 where less is better.
+// withMissed adds to each draw of a level what its readings may have missed: uniformly
+// distributed from least to most, degrees, and the same for all readings of a draw. sign
+// is -1 if less is better.
 func withMissed(level []float64, least, most, sign float64) []float64 {
 	if most == 0 {
 		return level
 	}
 	out := slices.Clone(level)
-	// the draws of a level come in no order, so that any sequence that fills 0 to 1 evenly is
-	// independent of them: this one is by the golden ratio
+	// the draws are in random order, so any sequence that fills 0 to 1 evenly is independent
+	// of them: this one uses the golden ratio
 	const step = 0.6180339887498949
 	part := 0.0
 	for d := range out {
@@ -78,7 +82,8 @@ func withMissed(level []float64, least, most, sign float64) []float64 {
 	return out
 }
 
-// beyond is an interval that goes on to what was missed, on the side where more is better.
+// beyond extends an interval by what was missed, upwards, or downwards for a skill that
+// allows at most so much.
 func beyond(interval [2]float64, missed float64, atMost bool) [2]float64 {
 	if atMost {
 		interval[0] -= missed

@@ -8,10 +8,10 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// onePerPicture turns readings of one picture into one reading: a picture that was
-// marked again shows the same moment, camera and body, so only the placement
-// averages out. Raters are not told apart, since what they share beside placement is
-// not known. Readings of which the picture is not known stay as they are.
+// onePerPicture merges the readings of one picture into one reading: marking a picture
+// again repeats the same moment, camera and body, so only the placement error averages
+// out. Readings by different raters are merged too, since how much of their other errors
+// they share is not known. Readings of unknown pictures are kept as they are.
 //
 // The result has the mean angle; its uncertainty is that of the first reading with
 // the placement's variance divided by the number of readings. It returns a note for
@@ -39,7 +39,7 @@ func onePerPicture(rs []Reading) (out []Reading, notes []string) {
 				r.IDs = append(r.IDs, g[i].ID)
 			}
 			slices.Sort(r.IDs)
-			placement := math.Min(r.Sources[reading.SourcePlacement], r.StandardDeg) // one source is never more than all
+			placement := math.Min(r.Sources[reading.SourcePlacement], r.StandardDeg) // no more than the total
 			variance := r.StandardDeg * r.StandardDeg
 			less := placement * placement * (1 - 1/n)
 			shrink := math.Sqrt(1 - less/variance)
@@ -47,7 +47,7 @@ func onePerPicture(rs []Reading) (out []Reading, notes []string) {
 			r.Sources[reading.SourcePlacement] = placement / math.Sqrt(n)
 			r.StandardDeg *= shrink
 			shift := r.AngleDeg - g[0].AngleDeg
-			// the distribution of the first reading, moved and narrowed about the mean
+			// the distribution of the first reading, shifted to the mean and narrowed about it
 			r.Density.FromDeg = r.AngleDeg + shrink*(r.Density.FromDeg+shift-r.AngleDeg)
 			r.Density.StepDeg *= shrink
 			r.Density.Values = slices.Clone(r.Density.Values)
@@ -81,7 +81,7 @@ func times(n int) string {
 	return number(n) + " times"
 }
 
-// ids are the numbers of the kept readings that r stands for.
+// ids lists the numbers of the kept readings that r was merged from.
 func (r *Reading) ids() []int64 {
 	if r.IDs != nil {
 		return r.IDs

@@ -8,14 +8,14 @@ import (
 	"strings"
 )
 
-// Placed is a point that somebody placed for a landmark of a frame. The same
-// rater, frame and landmark several times is one placed again.
+// Placed is a point that a rater placed for a landmark of a frame. Several with the same
+// rater, frame and landmark are repeated placements.
 type Placed struct {
 	Rater, Frame, Landmark string
 	X, Y                   float64 // px
 }
 
-// Spread is a standard deviation with its degrees of freedom and its 95 %
+// Spread is a standard deviation with its degrees of freedom and its 95 % confidence
 // interval by chi-squared.
 type Spread struct {
 	SD       float64    `json:"sd"`
@@ -28,19 +28,19 @@ func newSpread(squares, freedom float64) Spread {
 	return Spread{sd, freedom, sdInterval(sd, freedom, 0.95)}
 }
 
-// Placement is how well points are placed, in pixels, each axis.
+// Placement is the repeatability of placed points: standard deviations in px, each axis.
 type Placement struct {
-	Within     Spread            `json:"within_px"`   // one rater placing again, pooled over all
-	ByRater    map[string]Spread `json:"by_rater_px"` // the same of each: the rater's own figure
+	Within     Spread            `json:"within_px"`   // of one rater's repeated placements, pooled over all raters
+	ByRater    map[string]Spread `json:"by_rater_px"` // the same for each rater
 	ByLandmark map[string]Spread `json:"by_landmark_px"`
-	// BetweenPx is the standard deviation of the raters' own means of one landmark:
-	// each means another place by it. Nil with one rater.
+	// BetweenPx is the standard deviation between raters' mean positions of one landmark:
+	// each rater has another place in mind. Nil with one rater.
 	BetweenPx *float64 `json:"between_raters_px,omitempty"`
 	Placed    int      `json:"placed"`
 }
 
-// NewPlacement pools the scatter about the mean of each rater, frame and landmark:
-// sum over them of squares / (2 (n - 1)), two axes to a point.
+// NewPlacement pools the scatter about the mean of each rater, frame and landmark: the sum
+// of squares over the sum of 2 (n - 1), two axes to a point.
 func NewPlacement(ps []Placed) (*Placement, error) {
 	type cell struct{ rater, frame, landmark string }
 	cells := map[cell][][2]float64{}
@@ -87,7 +87,7 @@ func NewPlacement(ps []Placed) (*Placement, error) {
 	return out, nil
 }
 
-// sum of squares about means, and its degrees of freedom.
+// sum is a sum of squares about means with its degrees of freedom.
 type sum struct{ squares, freedom float64 }
 
 func (s *sum) add(o sum) { s.squares, s.freedom = s.squares+o.squares, s.freedom+o.freedom }
@@ -121,9 +121,9 @@ func spreads(m map[string]*sum) map[string]Spread {
 	return out
 }
 
-// between is the variance of the raters about their mean of an item, each item an
-// analysis of variance of its own with the variance within known from all; 0 where
-// that explains it. It fails where no item has two raters.
+// between is the variance of the raters' means about their common mean: an analysis of
+// variance for each item, with the variance within raters pooled over all items. It is 0
+// if that variance explains the differences, and fails if no item has two raters.
 func between[K interface{ [3]string | string }](items map[K][][]float64, within float64) (float64, bool) {
 	a := nested(items)
 	if a.between == 0 {
@@ -132,7 +132,8 @@ func between[K interface{ [3]string | string }](items map[K][][]float64, within 
 	return math.Max(0, (a.squaresBetween-float64(a.between)*within)/a.size), true
 }
 
-// nested adds up the analyses of each item's raters, in one order to the last bit.
+// nested sums the analyses of variance of each item's raters, in a fixed order, so that
+// the result is the same to the last bit.
 func nested[K interface{ [3]string | string }](items map[K][][]float64) (out analysis) {
 	order := slices.SortedFunc(maps.Keys(items), func(a, b K) int { return strings.Compare(fmt.Sprint(a), fmt.Sprint(b)) })
 	for _, item := range order {

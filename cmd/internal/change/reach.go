@@ -8,44 +8,41 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// horizonDays is how far ahead a day is named, three years: beyond it nobody's
-// rate stays what it was.
+// horizonDays is how far ahead the line is extrapolated, three years: no athlete's rate
+// stays constant for longer.
 const horizonDays = 3 * 365
 
-// Status says how a line stands to what is asked.
+// Status says how a line compares with the angle asked.
 type Status string
 
-// The line is past what is asked with its whole band; the band holds what is asked;
-// the line comes to it at this rate; it does not, since the whole interval of the rate
-// leads away from it or takes more than three years; the interval of the rate holds
-// both, so that it cannot be told yet.
+// The statuses.
 const (
-	Reached       Status = "reached"
-	Near          Status = "near"
-	Coming        Status = "coming"
-	NotAtThisRate Status = "not-at-this-rate"
-	CannotTell    Status = "cannot-tell"
+	Reached       Status = "reached"          // the whole band is past the angle asked
+	Near          Status = "near"             // the band contains the angle asked
+	Coming        Status = "coming"           // the line arrives at this rate
+	NotAtThisRate Status = "not-at-this-rate" // the whole interval of the rate leads away, or needs more than three years
+	CannotTell    Status = "cannot-tell"      // the interval of the rate contains 0
 )
 
-// Reach is when the line comes to what is asked. The interval is Fieller's: the
-// days on which the band holds what is asked.
+// Reach is when the line arrives at the angle asked. The interval is Fieller's: the days on
+// which the band contains the angle asked.
 type Reach struct {
 	Status Status `json:"status"`
-	// With Coming; nil: more than three years ahead.
+	// For Coming; nil: more than three years ahead.
 	From *time.Time `json:"from,omitempty"`
 	At   *time.Time `json:"at,omitempty"` // of the line itself
 	To   *time.Time `json:"to,omitempty"`
-	// With CannotTell: how many more days with a reading, as good and as far apart as
-	// those there are, would tell the rate from 0 if it is what the line says. Nil: more
-	// than there are in three years.
+	// For CannotTell: how many more days with a reading, as good and as far apart as the
+	// present ones, would show that the rate is not 0, if it is the line's slope. Nil: more
+	// than fit into three years.
 	MoreDays *int `json:"more_days,omitempty"`
 }
 
-// reach looks for the days on which the band holds what is asked (Fieller 1954, J R
-// Stat Soc B 16:175: the days that the readings do not rule out). Where the slope is
-// not real they have no end, and no day is named.
+// reach finds the days on which the band contains the angle asked (Fieller 1954, J R Stat
+// Soc B 16:175: the days that the readings do not rule out). If the slope is not real this
+// range has no end, and no day is given.
 func (l *Line) reach(asked float64, atMost bool) *Reach {
-	// short is by how much the line, its lower and its upper edge fall short
+	// short is by how much the line and the lower and upper edge of its band fall short, degrees
 	short := func(day time.Time) (line, low, high float64) {
 		line, low, high = l.At(day)
 		if atMost {
@@ -64,7 +61,7 @@ func (l *Line) reach(asked float64, atMost bool) *Reach {
 	case high <= 0:
 		return &Reach{Status: Near}
 	}
-	slowest, fastest := l.SlopeIntervalDeg[0], l.SlopeIntervalDeg[1] // towards what is asked
+	slowest, fastest := l.SlopeIntervalDeg[0], l.SlopeIntervalDeg[1] // degrees per month towards the angle asked
 	if atMost {
 		slowest, fastest = -fastest, -slowest
 	}
@@ -74,7 +71,7 @@ func (l *Line) reach(asked float64, atMost bool) *Reach {
 	case slowest <= 0:
 		return &Reach{Status: CannotTell, MoreDays: l.moreDays()}
 	}
-	// from the last day on each of the three comes nearer to what is asked and stays there
+	// after the last day each of the three approaches the angle asked and stays past it
 	first := func(past func(line, low, high float64) bool) *time.Time {
 		n := sort.Search(horizonDays+1, func(n int) bool { return past(short(l.To.AddDate(0, 0, n))) })
 		if n > horizonDays {
@@ -93,13 +90,13 @@ func (l *Line) reach(asked float64, atMost bool) *Reach {
 	return r
 }
 
-// nextDay is the first day on which one more reading, as good as those before and
-// just on the line, would make the slope real; nil if none is within the horizon.
+// nextDay is the first day on which one more reading, as good as the previous ones and
+// exactly on the line, would make the slope real; nil if there is none within the horizon.
 func (l *Line) nextDay() *time.Time {
 	last := months(l.origin, l.To)
-	w := l.weighed()
+	w := l.sums()
 	for day := 1; day <= horizonDays; day++ {
-		if w.tells([]float64{last + float64(day)/month}) {
+		if w.isReal([]float64{last + float64(day)/month}) {
 			at := l.To.AddDate(0, 0, day)
 			return &at
 		}
@@ -107,16 +104,16 @@ func (l *Line) nextDay() *time.Time {
 	return nil
 }
 
-// moreDays is how many more days with a reading would make the slope real; nil if they
-// do not within the horizon.
+// moreDays is how many more days with a reading, at the present spacing, would make the
+// slope real; nil if none do within the horizon.
 func (l *Line) moreDays() *int {
 	n := len(l.days)
 	step := (l.days[n-1] - l.days[0]) / float64(n-1)
 	var more []float64
-	w := l.weighed()
+	w := l.sums()
 	for at := l.days[n-1] + step; (at-l.days[n-1])*month <= horizonDays; at += step {
 		more = append(more, at)
-		if w.tells(more) {
+		if w.isReal(more) {
 			m := len(more)
 			return &m
 		}
@@ -124,23 +121,24 @@ func (l *Line) moreDays() *int {
 	return nil
 }
 
-// weighedDays are the sums of a straight line's fit, for asking what more days would tell.
-type weighedDays struct {
+// lineSums are the sums of the weighted fit of a straight line, from which the effect of
+// further days is predicted.
+type lineSums struct {
 	sw, st, stt float64 // sums of weights, of weights times months, and of their squares
-	middling    float64 // variance of another day, as uncertain as the mean of those there are
-	wider       float64 // by how much the errors that days share widen the slope's variance
-	factor      float64 // of the slope's interval to its standard deviation
+	dayVariance float64 // of a further day: the mean of the present days' variances
+	wider       float64 // factor by which errors shared between days increase the slope's variance
+	factor      float64 // half-width of the slope's interval over its standard deviation
 	slope       float64
 }
 
-func (l *Line) weighed() weighedDays {
+func (l *Line) sums() lineSums {
 	f := l.fit
 	varies := f.extra.variance()
-	w := weighedDays{slope: f.b[1]}
+	w := lineSums{slope: f.b[1]}
 	for i, t := range l.days {
 		v := f.points.own.At(i, i) + f.points.varies[i] + varies
 		w.add(t, v)
-		w.middling += v / float64(len(l.days))
+		w.dayVariance += v / float64(len(l.days))
 	}
 	sd := f.sd(0, 1)
 	w.factor = f.half(0, 1) / sd
@@ -148,30 +146,30 @@ func (l *Line) weighed() weighedDays {
 	return w
 }
 
-func (w *weighedDays) add(t, variance float64) {
+func (w *lineSums) add(t, variance float64) {
 	k := 1 / variance
 	w.sw, w.st, w.stt = w.sw+k, w.st+k*t, w.stt+k*t*t
 }
 
 // variance of the slope.
-func (w *weighedDays) variance() float64 { return 1 / (w.stt - w.st*w.st/w.sw) }
+func (w *lineSums) variance() float64 { return 1 / (w.stt - w.st*w.st/w.sw) }
 
-// tells says whether the slope would be real with readings at more months, each
-// middling and just on the line.
-func (w weighedDays) tells(more []float64) bool {
+// isReal reports whether the slope would be real with further days at more (months from
+// the line's origin), each exactly on the line and with the variance dayVariance.
+func (w lineSums) isReal(more []float64) bool {
 	for _, t := range more {
-		w.add(t, w.middling)
+		w.add(t, w.dayVariance)
 	}
 	return math.Abs(w.slope) > w.factor*math.Sqrt(w.wider*w.variance())
 }
 
-// missingDays says how many days a trend still takes.
+// missingDays says in words how many days a trend still needs.
 func missingDays(n int) string {
 	return plural(fewestDays-n, "more day", "more days") + " with a reading: a trend takes " + number(fewestDays)
 }
 
-// tooFew says what is missing, and when a next reading could show a change if the
-// athlete goes on as the first and the last day say.
+// tooFew sets what is missing for a trend, and the first day on which a next reading could
+// show a change if the rate from the first to the last day continues.
 func (t *Trend) tooFew(d *days) {
 	n := len(d.groups)
 	t.Missing = missingDays(n)

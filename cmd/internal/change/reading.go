@@ -12,42 +12,43 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// Reading is what is compared: one reading with where it comes from. What is not
-// known is left empty; it then never makes a statement surer: see Rules.
+// Reading is one reading as this package compares it, with its circumstances. What is not
+// known is left empty, and an empty field never reduces an uncertainty: see Rules.
 type Reading struct {
 	ID      int64
-	IDs     []int64   // of the readings that it stands for, where that is more than one; else nil
+	IDs     []int64   // of the readings that were merged into it; nil: only ID
 	Athlete string    // whose angle it is
 	Picture string    // which picture of which take was marked; see onePerPicture
 	Day     time.Time // of the take; the time of day does not count
-	AnyDay  bool      // the day is not known, and Day stands for it: another may have been made on another day
-	Session string    // tells two sessions of one day apart
+	AnyDay  bool      // the day is not known and Day is a placeholder: two such readings may be of different days
+	Session string    // distinguishes the sessions of one day
 
 	Measure    string
-	Definition string // which lines stand for it: see Definition
+	Definition string // between which lines: see Definition
 	Side       string // left or right, of the limb
 	State      string // cold, warm, after
 	Condition  string // passive, active, in-skill
 	Rater      string
 	Setup      string // where and how the camera stood
-	Lens       string // which lens file; "" is none
+	Lens       string // which lens file; "": none
 
 	AngleDeg    float64
 	StandardDeg float64            // standard uncertainty
 	Sources     map[string]float64 // of each source alone, degrees
-	AskedDeg    *float64           // what a skill asks, if one was named
-	AtMost      bool               // the skill asks for no more than that
-	Density     reading.Density    // of the angle; without values it is normal
+	AskedDeg    *float64           // the angle that a skill asks; nil: no skill was named
+	AtMost      bool               // the skill asks for at most that angle
+	Density     reading.Density    // of the angle; without values: normal
 
-	// Missed is from how far to how far beyond the angle that of the movement's widest moment
-	// may lie, degrees; 0 and 0: the angle is that of the widest moment.
+	// Missed is the range, degrees, by which the angle at the movement's widest moment may be
+	// beyond AngleDeg; 0 and 0: AngleDeg is that of the widest moment.
 	Missed [2]float64
 }
 
-// unknown is a state or a condition that nobody said. It is the same as "".
+// unknown is the value of a state or condition that was not given. It means the same as "".
 const unknown = "unknown"
 
-// FromReading fills in what a reading knows of itself.
+// FromReading converts a reading. The circumstances that a reading does not contain are
+// left empty.
 func FromReading(r *reading.Reading) Reading {
 	out := Reading{Measure: r.Measure, AngleDeg: r.AngleDeg, StandardDeg: r.StandardUncertaintyDeg, Sources: map[string]float64{}, Density: r.Density,
 		Picture:    Picture(r.Take),
@@ -65,7 +66,7 @@ func FromReading(r *reading.Reading) Reading {
 	return out
 }
 
-// Picture names which picture of which take was marked; "" where that is not known.
+// Picture identifies the picture (file and frame) that was marked; "" if it is not known.
 func Picture(t reading.Take) string {
 	if t.SHA256 == "" {
 		return ""
@@ -74,8 +75,8 @@ func Picture(t reading.Take) string {
 }
 
 // Definition is the two lines of a measure without the sides and roles of their
-// landmarks: "hip>front-ankle|hip>back-ankle" is "hip-ankle and hip-ankle". Angles
-// between other lines are other angles, and are not compared.
+// landmarks: "hip>front-ankle|hip>back-ankle" becomes "hip-ankle and hip-ankle". Angles
+// between different lines are not compared.
 func Definition(lines string) string {
 	var out []string
 	for _, line := range strings.Split(lines, "|") {
@@ -92,7 +93,7 @@ func kind(landmark string) string {
 	return landmark
 }
 
-// wrong is an error of what was given.
+// wrong is an error in the input: what to do, and what is wrong.
 func wrong(hint, format string, a ...any) *fault.Error {
 	return fault.New(fmt.Sprintf(format, a...), hint)
 }
@@ -103,8 +104,8 @@ func (r *Reading) day() time.Time {
 	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
 }
 
-// ofOneAthlete is for statements about one athlete: readings that do not say whose
-// they are get one name.
+// ofOneAthlete gives readings without an athlete's name one common name, for statements
+// about one athlete.
 func ofOneAthlete(rs []Reading) []Reading {
 	out := slices.Clone(rs)
 	for i := range out {
@@ -115,6 +116,7 @@ func ofOneAthlete(rs []Reading) []Reading {
 	return out
 }
 
+// known returns "" for a value that was not given.
 func known(s string) string {
 	if s == unknown {
 		return ""
@@ -122,7 +124,7 @@ func known(s string) string {
 	return s
 }
 
-// check refuses what cannot be compared at all.
+// check returns an error for readings that cannot be compared at all.
 func check(rs []Reading) error {
 	for i := range rs {
 		r := &rs[i]
@@ -145,8 +147,9 @@ type LeftOut struct {
 	Why string `json:"why"`
 }
 
-// alike parts the readings into those that can be compared, which are of the
-// group with the most days (the latest of groups with as many), and the rest.
+// alike selects the readings that can be compared with each other: of the groups with equal
+// traits, the one with the most days (of several, the one with the latest day). It returns
+// them ordered by day, and the rest.
 func alike(rs []Reading, traits ...trait) (like []Reading, left []LeftOut) {
 	groups, days := map[string][]Reading{}, map[string]map[time.Time]bool{}
 	var best string
@@ -197,7 +200,7 @@ func alike(rs []Reading, traits ...trait) (like []Reading, left []LeftOut) {
 	return like, left
 }
 
-// trait is something in which readings have to be alike.
+// trait is a property in which readings have to agree to be compared.
 type trait struct {
 	what string
 	of   func(*Reading) string
@@ -210,6 +213,7 @@ var (
 	byState      = trait{"state", func(r *Reading) string { return known(r.State) }}
 )
 
+// name is the key of the group of readings with the same traits.
 func name(r *Reading, traits []trait) string {
 	out := ""
 	for _, t := range traits {

@@ -8,17 +8,17 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// Repeat is an angle that was read of a frame: the same frame by the same rater
-// again, or by another.
+// Repeat is one reading of a frame that was read several times, by the same or by different
+// raters.
 type Repeat struct {
 	Frame    string
 	Rater    string
 	AngleDeg float64
 }
 
-// Error is a standard error of measurement with the smallest change that is real
-// between two readings, 1.96 sqrt(2) SEM (Weir 2005, J Strength Cond Res 19:231,
-// the formula from memory). It holds for marking alone: the same picture again.
+// Error is a standard error of measurement with the smallest real change between two
+// readings, 1.96 sqrt(2) SEM (Weir 2005, J Strength Cond Res 19:231,
+// the formula from memory). It covers marking alone: the same picture marked again.
 type Error struct {
 	SEM              Spread     `json:"sem_deg"`
 	SmallestRealDeg  float64    `json:"smallest_real_change_deg"`
@@ -29,20 +29,20 @@ type Error struct {
 type Repeatability struct {
 	Frames  int      `json:"frames"`
 	Raters  []string `json:"raters"`
-	Within  *Error   `json:"within,omitempty"`  // the same rater again; nil: nobody marked a frame twice
-	Between *Error   `json:"between,omitempty"` // whoever marks; nil: no frame was marked by two raters
+	Within  *Error   `json:"within,omitempty"`  // one rater who marks again; nil: no rater marked a frame twice
+	Between *Error   `json:"between,omitempty"` // any rater; nil: no frame was marked by two raters
 	ICC     *ICC     `json:"icc,omitempty"`     // nil with fewer than five frames
 	Notes   []string `json:"notes"`
 }
 
-// fewestFrames is from how many an intraclass correlation says anything.
+// fewestFrames is the number of frames from which an intraclass correlation is given.
 const fewestFrames = 5
 
-// NewRepeatability needs some frame read twice.
+// NewRepeatability needs at least one frame that was read twice.
 func NewRepeatability(rs []Repeat) (*Repeatability, error) {
 	items := map[string][][]float64{} // frame: each rater's angles
 	frames := map[string][]float64{}
-	place := map[[2]string]int{}
+	place := map[[2]string]int{} // of frame and rater: index into items[frame]
 	out := &Repeatability{Notes: []string{}}
 	var order []string
 	for _, r := range rs {
@@ -85,8 +85,8 @@ func NewRepeatability(rs []Repeat) (*Repeatability, error) {
 	return out, nil
 }
 
-// tabulate is each frame's readings; full says that every rater read every frame
-// once, and then they are in the order of the raters.
+// tabulate returns each frame's readings. full reports that every rater read every frame
+// exactly once; the readings of a frame are then in the order of the raters.
 func tabulate(order []string, frames map[string][]float64, place map[[2]string]int, items map[string][][]float64, raters []string) (table [][]float64, full bool) {
 	full = len(raters) > 1
 	for _, f := range order {
@@ -113,16 +113,16 @@ func newError(squares, freedom float64) *Error {
 	return &Error{s, smallestReal(s.SD), [2]float64{smallestReal(s.Interval[0]), smallestReal(s.Interval[1])}}
 }
 
-// betweenError is that of a reading by whoever: the variance within a rater and
-// that of raters about each other. Its degrees of freedom are Satterthwaite's.
+// betweenError is the error of a reading by any rater: the variance within raters plus the
+// variance between raters. Its degrees of freedom are Satterthwaite's.
 func betweenError(a analysis) *Error {
-	size := a.size / float64(a.between) // readings to a rater and frame
+	size := a.size / float64(a.between) // mean number of readings by a rater of a frame
 	msb := a.squaresBetween / float64(a.between)
-	if a.within == 0 { // each rater once: all of it lies between them
+	if a.within == 0 { // each rater read once: all scatter is between raters
 		return newError(a.squaresBetween, float64(a.between))
 	}
 	msw := a.meanWithin()
-	if msb <= msw { // raters do not differ beyond what one rater does
+	if msb <= msw { // raters differ no more than one rater's readings
 		return newError(a.squaresBetween+a.squaresWithin, float64(a.between+a.within))
 	}
 	// v = msb/size + (1 - 1/size) msw
@@ -136,17 +136,17 @@ func betweenError(a analysis) *Error {
 func smallestReal(sem float64) float64 { return normal(0.95) * math.Sqrt2 * sem }
 
 // ICC holds the intraclass correlations of a single reading (Shrout and Fleiss
-// 1979, Psychol Bull 86:420): which part of the variance over these readings is the
-// frames' own. They are high where athletes differ much and low where they are
-// alike, whatever the error, and below 0 where frames differ less than readings.
+// 1979, Psychol Bull 86:420): the part of the variance of these readings that is between
+// frames. For the same error of reading they are high if athletes differ much and low if
+// they are alike; they are below 0 if frames differ less than readings of one frame.
 type ICC struct {
-	OneWay      float64  `json:"icc_1_1"`           // whoever read which frame
-	Agreement   *float64 `json:"icc_2_1,omitempty"` // the raters as a sample of all: in agreement
-	Consistency *float64 `json:"icc_3_1,omitempty"` // these raters and no others: but for what one always adds
+	OneWay      float64  `json:"icc_1_1"`           // any raters, not necessarily the same for each frame
+	Agreement   *float64 `json:"icc_2_1,omitempty"` // these raters as a sample of all raters: absolute agreement
+	Consistency *float64 `json:"icc_3_1,omitempty"` // these raters only: consistency, a rater's constant offset removed
 }
 
-// newICC takes each frame's readings. The two-way figures need a full table: a row
-// a frame, a column a rater.
+// newICC takes each frame's readings. The two-way figures need a full table: one row per
+// frame, one column per rater.
 func newICC(table [][]float64, full bool) *ICC {
 	a := oneWay(table, nil)
 	c := (a.squaresBetween - float64(a.between)*a.meanWithin()) / a.size
@@ -176,8 +176,8 @@ func newICC(table [][]float64, full bool) *ICC {
 	return out
 }
 
-// Agreement is how two ways of reading the same frames agree: the data of a
-// Bland-Altman picture (Bland and Altman 1986, Lancet 1:307).
+// Agreement is how two ways of reading the same frames agree: the data of a Bland-Altman
+// plot (Bland and Altman 1986, Lancet 1:307).
 type Agreement struct {
 	Means        []float64     `json:"means_deg"`       // of each pair: the abscissa
 	Differences  []float64     `json:"differences_deg"` // first minus second: the ordinate
@@ -185,10 +185,10 @@ type Agreement struct {
 	MeanInterval [2]float64    `json:"mean_difference_interval_deg"`
 	SDDeg        float64       `json:"sd_deg"`
 	LimitsDeg    [2]float64    `json:"limits_of_agreement_deg"` // mean -+ 1.96 sd
-	LimitsEach   [2][2]float64 `json:"limits_interval_deg"`     // the interval of each limit
+	LimitsEach   [2][2]float64 `json:"limits_interval_deg"`     // confidence interval of each limit
 }
 
-// NewAgreement takes two angles of each of three frames or more.
+// NewAgreement takes the angles of the same frames (three or more) read in two ways.
 func NewAgreement(first, second []float64) (*Agreement, error) {
 	n := len(first)
 	if n != len(second) || n < 3 {

@@ -9,37 +9,37 @@ import (
 	"ecart/cmd/internal/fault"
 )
 
-// The three gaps between what is asked and what the skill shows.
+// The three gaps between the angle asked and the angle in the skill.
 const (
-	Range   = "range"   // asked minus passive: the helper did not take the limb there
-	Control = "control" // passive minus active: the helper did, and own strength does not
-	Use     = "use"     // active minus in the skill: own strength does, and the skill does not show it
+	Range   = "range"   // asked minus passive: a helper did not move the limb that far
+	Control = "control" // passive minus active: a helper did, own strength does not
+	Use     = "use"     // active minus in-skill: own strength does, the skill does not show it
 )
 
-// ScreenOptions say what a screen is held against.
+// ScreenOptions sets the angle asked and how a screen is computed.
 type ScreenOptions struct {
-	AskedDeg *float64 // nil: what the readings in the skill were asked
+	AskedDeg *float64 // nil: taken from the readings, those in the skill first
 	AtMost   bool     // with AskedDeg: less is better
 	Coverage float64  // 0: 0.95
 	Seed     uint64
-	Draws    int // 0: screenDraws; studies that make thousands of screens take fewer
+	Draws    int // 0: screenDraws; fewer for studies of thousands of screens
 }
 
-// Screen is where the missing degrees are: readings of one day, passive, active
+// Screen says where the missing degrees are lost, from readings of one day: passive, active
 // and in the skill.
 type Screen struct {
 	Measure  string    `json:"measure"`
 	Day      time.Time `json:"day"`
 	AskedDeg float64   `json:"asked_deg"`
 	AtMost   bool      `json:"at_most,omitempty"`
-	Levels   []Level   `json:"levels"`            // those that were read
-	Gaps     []Gap     `json:"gaps"`              // those between levels that were read
-	Missing  Gap       `json:"missing"`           // asked minus the skill, or minus the last level that was read
-	Largest  string    `json:"largest,omitempty"` // the gap that is shown and is the largest with the coverage's probability; "" undecided
-	Again    []Again   `json:"again,omitempty"`   // what would show the gaps that are not
+	Levels   []Level   `json:"levels"`            // the conditions that were read
+	Gaps     []Gap     `json:"gaps"`              // between levels that were read
+	Missing  Gap       `json:"missing"`           // asked minus in-skill, or minus the last level that was read
+	Largest  string    `json:"largest,omitempty"` // the gap that is shown and the largest, with a probability of at least the coverage; "": undecided
+	Again    []Again   `json:"again,omitempty"`   // for each gap that is not shown, what would show it
 	LeftOut  []LeftOut `json:"left_out"`
 	Sentence string    `json:"sentence"`
-	LooksAt  []Looking `json:"looks_at"` // what a screen looks at next, the likeliest gap first
+	LooksAt  []Looking `json:"looks_at"` // what to look at next, the likeliest gap first
 	Cautions []string  `json:"cautions"`
 	Notes    []string  `json:"notes"`
 }
@@ -53,7 +53,7 @@ type Level struct {
 	Takes       int        `json:"takes"`
 }
 
-// Gap is how much is lost from one level to the next; below 0 nothing is.
+// Gap is how many degrees are lost from one level to the next; at or below 0, none.
 type Gap struct {
 	Name               string     `json:"name,omitempty"`
 	From               string     `json:"from"`
@@ -62,18 +62,19 @@ type Gap struct {
 	StandardDeg        float64    `json:"standard_uncertainty_deg"`
 	IntervalDeg        [2]float64 `json:"interval_deg"`
 	RealProbability    float64    `json:"above_zero_probability"`
-	Shown              bool       `json:"shown"`                         // it is above 0 with the coverage's probability
+	Shown              bool       `json:"shown"`                         // it is above 0 with a probability of at least the coverage
 	LargestProbability *float64   `json:"largest_probability,omitempty"` // nil: not all three gaps are known
-	noneProbability    float64    // that it is not above 0; with what single frames missed, both are at their lower end
+	noneProbability    float64    // that it is not above 0; where single frames may have missed the widest moment, both probabilities are lower bounds
 }
 
-// screenDraws hold the ends of a 95 % interval to about 0.01 standard deviations.
+// screenDraws is the number of draws: the ends of a 95 % interval then scatter by about
+// 0.01 standard deviations.
 const screenDraws = 100_000
 
 var conditions = []string{"passive", "active", "in-skill"}
 
-// NewScreen draws the angles from their distributions, what they share moving
-// them together, and takes the differences.
+// NewScreen draws the angles from their distributions, with the errors that they share, and
+// takes the differences.
 func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 	if opt.Coverage == 0 {
 		opt.Coverage = 0.95
@@ -105,33 +106,35 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 		k := slices.Index(conditions, like[i].Condition)
 		levels[k] = append(levels[k], i)
 	}
-	var there []int
+	var present []int // conditions with a reading
 	for k := range levels {
 		if len(levels[k]) > 0 {
-			there = append(there, k)
+			present = append(present, k)
 		}
 	}
-	if len(there) < FewestConditions {
-		return nil, wrong("read at least two of passive, active and in-skill, and say which is which with "+fault.Option("condition"), "a screen takes readings in two conditions or more, and there is %s", number(len(there)))
+	if len(present) < FewestConditions {
+		return nil, wrong("read at least two of passive, active and in-skill, and say which is which with "+fault.Option("condition"), "a screen takes readings in two conditions or more, and there is %s", number(len(present)))
 	}
 	s.Measure, s.Day = like[0].Measure, like[0].day()
 	if err := s.asked(like, opt); err != nil {
 		return nil, err
 	}
 	take := takeToTake(like, newErrorModel(like), levels)
-	s.draw(like, levels, there, take, opt)
-	s.again(like, levels, take, opt.Coverage)
+	s.draw(like, levels, present, take, opt)
+	s.suggestTakes(like, levels, take, opt.Coverage)
 	s.finish(like, levels, opt.Coverage)
 	return s, nil
 }
 
+// asked sets the angle asked: from the options, else from the readings, those in the skill
+// first.
 func (s *Screen) asked(like []Reading, opt ScreenOptions) error {
 	if opt.AskedDeg != nil {
 		s.AskedDeg, s.AtMost = *opt.AskedDeg, opt.AtMost
 		return nil
 	}
 	found := false
-	for k := len(conditions) - 1; k >= 0 && !found; k-- { // the skill's own first
+	for k := len(conditions) - 1; k >= 0 && !found; k-- { // in-skill first
 		for i := range like {
 			r := &like[i]
 			if r.Condition != conditions[k] || r.AskedDeg == nil {
@@ -149,17 +152,17 @@ func (s *Screen) asked(like []Reading, opt ScreenOptions) error {
 	return nil
 }
 
-// draw fills in levels and gaps. take is the variance from take to take.
-func (s *Screen) draw(like []Reading, levels [][]int, there []int, take float64, opt ScreenOptions) {
+// draw sets levels and gaps. take is the variance from take to take, degrees^2.
+func (s *Screen) draw(like []Reading, levels [][]int, present []int, take float64, opt ScreenOptions) {
 	sign := 1.0
 	if s.AtMost {
 		sign = -1
 	}
 	draws := drawTogether(like, take, opt.Draws, opt.Seed)
-	angle, widest := make([][]float64, len(conditions)), make([][]float64, len(conditions)) // as shown; with what single frames missed
-	missing := make([]bool, len(conditions))                                                // of the widest moment
-	days, daySD := rand.New(rand.NewPCG(opt.Seed, 0x6461797300000000)), dayDeviation(like)  // "days": a stream of its own
-	for _, k := range there {
+	angle, widest := make([][]float64, len(conditions)), make([][]float64, len(conditions)) // as shown; with what single frames may have missed
+	missing := make([]bool, len(conditions))                                                // frames of this level may have missed the widest moment
+	days, daySD := rand.New(rand.NewPCG(opt.Seed, 0x6461797300000000)), dayDeviation(like)  // "days": a random stream of its own
+	for _, k := range present {
 		angle[k] = make([]float64, opt.Draws)
 		for _, i := range levels[k] {
 			for d, v := range draws[i] {
@@ -194,9 +197,9 @@ func (s *Screen) draw(like []Reading, levels [][]int, there []int, take float64,
 		}
 		return out, float64(n) / float64(opt.Draws)
 	}
-	// What the single frames of a level missed is one-sided: the gap is what was shown, its interval
-	// goes on to where it would be if they missed as much as they may, and what is said of it, that
-	// it is there or that it is not, holds either way.
+	// What single frames missed is one-sided. The gap's estimate is what was shown; its interval is
+	// extended to where the gap would be if they missed as much as they may; and a statement that
+	// the gap exists, or does not, has to hold in both cases.
 	gap := func(name string, from, to int) (g Gap, shown, widestShown []float64) {
 		g = Gap{Name: name, From: "asked", To: conditions[to]}
 		if from >= 0 {
@@ -216,29 +219,29 @@ func (s *Screen) draw(like []Reading, levels [][]int, there []int, take float64,
 		g.Shown = g.RealProbability >= opt.Coverage
 		return g, out, missed
 	}
-	var sizes, least [][]float64 // as shown; with what single frames missed
+	var sizes, sizesMissed [][]float64 // as shown; with what single frames may have missed
 	for i, name := range []string{Range, Control, Use} {
 		if angle[i] == nil || i > 0 && angle[i-1] == nil {
 			continue
 		}
-		g, as, with := gap(name, i-1, i)
-		s.Gaps, sizes, least = append(s.Gaps, g), append(sizes, as), append(least, with)
+		g, shown, missed := gap(name, i-1, i)
+		s.Gaps, sizes, sizesMissed = append(s.Gaps, g), append(sizes, shown), append(sizesMissed, missed)
 	}
-	s.Missing, _, _ = gap("", -1, there[len(there)-1])
+	s.Missing, _, _ = gap("", -1, present[len(present)-1])
 	if len(sizes) < 3 {
 		return
 	}
 	for g := range s.Gaps {
-		wins := math.Min(wins(sizes, g), wins(least, g))
-		s.Gaps[g].LargestProbability = &wins
-		if wins >= opt.Coverage && s.Gaps[g].Shown {
+		p := math.Min(largestShare(sizes, g), largestShare(sizesMissed, g))
+		s.Gaps[g].LargestProbability = &p
+		if p >= opt.Coverage && s.Gaps[g].Shown {
 			s.Largest = s.Gaps[g].Name
 		}
 	}
 }
 
-// wins is how often gap g is the largest.
-func wins(sizes [][]float64, g int) float64 {
+// largestShare is the share of draws in which gap g is the largest.
+func largestShare(sizes [][]float64, g int) float64 {
 	n := 0
 	for d := range sizes[g] {
 		best := 0
@@ -254,8 +257,8 @@ func wins(sizes [][]float64, g int) float64 {
 	return float64(n) / float64(len(sizes[g]))
 }
 
-// dayDeviation is the standard deviation, degrees, by which levels may differ since they may be of
-// several days; 0 where the day is known, which is then one.
+// dayDeviation is the standard deviation, degrees, to add to each level because the levels may
+// be of different days; 0 if the day is known, since it is then the same for all.
 func dayDeviation(rs []Reading) float64 {
 	if slices.ContainsFunc(rs, func(r Reading) bool { return r.AnyDay }) {
 		return math.Sqrt(dayPrior().variance())
@@ -263,8 +266,8 @@ func dayDeviation(rs []Reading) float64 {
 	return 0
 }
 
-// takeToTake is the variance by which takes of one group scatter beyond what is each
-// reading's own; 0 where it is not more, or not known.
+// takeToTake is the variance, degrees^2, by which the takes of a group scatter beyond each
+// reading's own errors; 0 if they do not, or if no group has two takes.
 func takeToTake(rs []Reading, m *errorModel, groups [][]int) float64 {
 	squares, own, freedom := scatterWithin(rs, m, groups)
 	if freedom == 0 {
@@ -273,7 +276,7 @@ func takeToTake(rs []Reading, m *errorModel, groups [][]int) float64 {
 	return math.Max(0, squares/freedom-own)
 }
 
-// summary is the mean, the standard deviation and the symmetric interval.
+// summary is the mean, the standard deviation and the probabilistically symmetric interval.
 func summary(v []float64, coverage float64) (mean, sd float64, interval [2]float64) {
 	for _, x := range v {
 		mean += x / float64(len(v))

@@ -9,7 +9,7 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// finish puts into words what was drawn.
+// finish sets the notes, the sentence, what to look at and the cautions.
 func (s *Screen) finish(like []Reading, levels [][]int, coverage float64) {
 	if note := MissedNote(like, "gaps to the skill allow for it"); note != "" {
 		s.Notes = slices.Insert(s.Notes, 0, note)
@@ -34,23 +34,23 @@ func (s *Screen) finish(like []Reading, levels [][]int, coverage float64) {
 }
 
 func (s *Screen) say(coverage float64) string {
-	write := func(g *Gap) string {
+	format := func(g *Gap) string {
 		v, u := uncertainty.Format(g.Deg, (g.IntervalDeg[1]-g.IntervalDeg[0])/2)
 		return fmt.Sprintf("%s° ± %s°", v, u)
 	}
 	if s.Missing.To == "in-skill" && s.Missing.noneProbability >= coverage {
 		return fmt.Sprintf("nothing is missing: the skill shows what is asked, %g° (%s sure)", s.AskedDeg, reading.Percent(s.Missing.noneProbability))
 	}
-	out := fmt.Sprintf("%s of %g° are missing", write(&s.Missing), s.AskedDeg)
+	out := fmt.Sprintf("%s of %g° are missing", format(&s.Missing), s.AskedDeg)
 	if s.Missing.To != "in-skill" {
-		out = fmt.Sprintf("%s of %g° are missing %s", write(&s.Missing), s.AskedDeg, s.Missing.To)
+		out = fmt.Sprintf("%s of %g° are missing %s", format(&s.Missing), s.AskedDeg, s.Missing.To)
 	}
 	var shown, unshown []string
 	for _, g := range s.byProbability() {
 		if g.Shown {
-			shown = append(shown, fmt.Sprintf("%s %s (%s)", g.Name, write(g), reading.Percent(g.RealProbability)))
+			shown = append(shown, fmt.Sprintf("%s %s (%s)", g.Name, format(g), reading.Percent(g.RealProbability)))
 		} else {
-			unshown = append(unshown, fmt.Sprintf("%s %s (%s)", g.Name, write(g), reading.Percent(g.RealProbability)))
+			unshown = append(unshown, fmt.Sprintf("%s %s (%s)", g.Name, format(g), reading.Percent(g.RealProbability)))
 		}
 	}
 	parts := []string{out}
@@ -70,7 +70,7 @@ func (s *Screen) say(coverage float64) string {
 	return strings.Join(parts, "; ")
 }
 
-// byProbability is the gaps, the likeliest to be the largest first.
+// byProbability lists the gaps, the most likely to be the largest first.
 func (s *Screen) byProbability() []*Gap {
 	var out []*Gap
 	for i := range s.Gaps {

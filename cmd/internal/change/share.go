@@ -11,28 +11,28 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// Rule says that two readings which are alike in something have a part of one
-// source's error in common. What both have in common moves both angles alike, so
-// it cancels in their difference and does not average out in their mean.
+// Rule says that two readings that agree in certain fields have a part of one source's error
+// in common. A common error shifts both angles by the same amount: it cancels in their
+// difference and does not average out in their mean.
 type Rule struct {
 	Source string  // of the budget
-	When   string  // the two readings are alike in
-	Part   float64 // of the source's variance that they have in common
+	When   string  // in what the two readings agree, in words
+	Part   float64 // of the source's variance, which they have in common
 	Why    string
 
-	// of returns the fields in which two readings have to be equal; "" is a field that
-	// is not known. Nil: the rule does not hold for the reading.
+	// of returns the fields in which two readings have to agree; "" is a field that is not
+	// known. Nil: the rule does not apply to the reading.
 	of func(*Reading) []string
 }
 
-// Rules are all there are; the parts add up where several hold. They are our own
-// estimates: the athlete's repeated readings are the way to better figures.
-// Placement is never shared: it is what scatters when a point is marked again. Nor
-// is timing: no two leaps fall alike between the frames.
+// Rules returns all rules; their parts add up if several apply. The figures are our own
+// estimates; repeated readings of the athlete would give better ones. Placement is never
+// shared: it is what scatters when a point is marked again. Nor is timing: the moment of
+// the peak between two frames differs from leap to leap.
 //
-// Two readings whose fields differ share nothing by the rule. Where a field is not
-// known the two may or may not share it; then each statement takes the end that
-// makes it wider: see errorModel.variance.
+// Two readings whose fields differ share no error by the rule. If a field is not known the
+// two may or may not share it; each result then uses the case with the larger
+// uncertainty: see errorModel.variance.
 func Rules() []Rule { return rules }
 
 var rules = []Rule{
@@ -67,7 +67,7 @@ var rules = []Rule{
 		func(r *Reading) []string { return []string{r.Setup, session(r)} }},
 }
 
-// withLens is nil for a reading without a lens file.
+// withLens returns the fields, or nil for a reading without a lens file.
 func withLens(r *Reading, fields ...string) []string {
 	if r.Lens == "" {
 		return nil
@@ -75,7 +75,7 @@ func withLens(r *Reading, fields ...string) []string {
 	return fields
 }
 
-// session is "" where the day is not known.
+// session identifies the reading's day and session; "" if the day is not known.
 func session(r *Reading) string {
 	if r.AnyDay {
 		return ""
@@ -83,13 +83,13 @@ func session(r *Reading) string {
 	return r.day().Format("2006-01-02") + " " + r.Session
 }
 
-// alikeness is what is known of two readings' fields.
+// alikeness is the result of comparing two readings' fields.
 type alikeness int
 
 const (
-	different alikeness = iota
-	perhaps
-	same
+	different alikeness = iota // some known field differs
+	perhaps                    // no known field differs, and some field is not known
+	same                       // all fields are known and equal
 )
 
 func compareFields(a, b []string) alikeness {
@@ -105,10 +105,9 @@ func compareFields(a, b []string) alikeness {
 	return out
 }
 
-// common is the standard uncertainty, degrees, that the reading has in common, by
-// the rule, with others that are alike. The sources of a budget may add up to more
-// than the whole; they are then reduced in proportion. The row of the interaction is
-// what does not add up and no source.
+// common is the standard uncertainty, degrees, of the error that the reading shares by the
+// rule with readings of equal fields. If the variances of the budget's sources add up to
+// more than the total, they are reduced in proportion. The interaction is not a source.
 func (r *Reading) common(rule *Rule) float64 {
 	if rule.of(r) == nil {
 		return 0
@@ -126,27 +125,28 @@ func (r *Reading) common(rule *Rule) float64 {
 	return math.Abs(r.Sources[rule.Source]) * math.Sqrt(rule.Part*cut)
 }
 
-// errorModel is the covariance of readings, degrees^2: what is each reading's own,
-// and for each rule the readings by their fields.
+// errorModel is the covariance of readings, degrees^2: each reading's own variance and, for
+// each rule, the readings grouped by their fields.
 type errorModel struct {
-	own    []float64  // variance less what is surely shared with another of the readings
+	own    []float64  // variance without what is certainly shared with another of the readings
 	total  []float64  // variance
 	shared [][]cell   // by rule
-	may    [][][2]int // by rule, pairs of cells that may be alike
+	may    [][][2]int // by rule: pairs of cells that may share, since a field is not known
 }
 
-// cell is the readings that have the same fields by one rule.
+// cell is a group of readings with the same fields by one rule.
 type cell struct {
 	fields []string
-	of     []int     // readings
-	u      []float64 // standard uncertainty in common, of each
+	of     []int     // indices of the readings
+	u      []float64 // of each: standard uncertainty of the common error, degrees
 }
 
-// sure says that the readings of the cell surely share: no field is unknown.
+// sure reports whether the readings of the cell certainly share the error: no field is
+// unknown.
 func (c *cell) sure() bool { return compareFields(c.fields, c.fields) == same }
 
-// newErrorModel sorts the readings into the rules' cells. What a reading would have
-// in common with readings that are not there is its own.
+// newErrorModel groups the readings into the rules' cells. An error that a reading shares
+// with none of the other readings is its own.
 func newErrorModel(rs []Reading) *errorModel {
 	m := &errorModel{own: make([]float64, len(rs)), total: make([]float64, len(rs)), shared: make([][]cell, len(rules)), may: make([][][2]int, len(rules))}
 	for i := range rs {
@@ -187,17 +187,16 @@ func newErrorModel(rs []Reading) *errorModel {
 			}
 		}
 	}
-	for i := range m.own { // rounding of a difference of nearly equal numbers
+	for i := range m.own { // keep it above 0 in spite of rounding
 		m.own[i] = math.Max(m.own[i], 1e-12*m.total[i])
 	}
 	return m
 }
 
-// variance is that of the sum of w[i] times reading i, degrees^2. Of two readings
-// that may or may not share an error, the covariance is taken at the end that makes
-// the sum more uncertain: shared where both weights have one sign, as in a mean;
-// independent where the signs are opposite, as in a difference. Each pair is taken
-// by itself, so this is an upper bound.
+// variance is the variance of the sum of w[i] times reading i, degrees^2. Two readings that
+// may or may not share an error get the covariance with the larger result: shared if their
+// weights have the same sign, as in a mean; independent if the signs are opposite, as in a
+// difference. Each pair is decided separately, so this is an upper bound.
 func (m *errorModel) variance(w []float64) (v float64) {
 	for i := range w {
 		v += w[i] * w[i] * m.total[i]
@@ -229,9 +228,9 @@ func (m *errorModel) variance(w []float64) (v float64) {
 	return math.Max(0, v)
 }
 
-// through is the covariance of x times the readings as far as it is known, from
-// which a fit takes its weights: own errors, and those that are surely shared. Most
-// of x is 0, and is passed over.
+// through is the covariance of x times the readings as far as it is known, for the weights
+// of a fit: own errors, and errors that are certainly shared. It skips the zeros of x,
+// which are most of it.
 func (m *errorModel) through(x *mat.Dense) (own, shared *mat.SymDense) {
 	rows, n := x.Dims()
 	own, shared = mat.NewSymDense(rows, nil), mat.NewSymDense(rows, nil)
@@ -253,7 +252,7 @@ func (m *errorModel) through(x *mat.Dense) (own, shared *mat.SymDense) {
 	for i, of := range touched {
 		add(own, of, func(a, b int) float64 { return x.At(a, i) * m.own[i] * x.At(b, i) })
 	}
-	moved := make([]float64, rows) // by one common error
+	moved := make([]float64, rows) // effect of one common error on each row, degrees
 	seen := make([]bool, rows)
 	for _, cells := range m.shared {
 		for _, c := range cells {
@@ -279,7 +278,7 @@ func (m *errorModel) through(x *mat.Dense) (own, shared *mat.SymDense) {
 	return own, shared
 }
 
-// points are the sums that the rows of x make of the readings, with the values y.
+// points returns the data of a fit to x times the readings, whose values are y.
 func (m *errorModel) points(x *mat.Dense, y []float64) points {
 	own, shared := m.through(x)
 	rows, n := x.Dims()
@@ -294,8 +293,8 @@ func (m *errorModel) points(x *mat.Dense, y []float64) points {
 	}}
 }
 
-// means are the weights that take readings to one angle a group, by the inverse
-// of what is each reading's own.
+// means returns the weights of the readings in the mean of each group, in inverse
+// proportion to their own variance.
 func (m *errorModel) means(groups [][]int) *mat.Dense {
 	out := mat.NewDense(len(groups), len(m.own), nil)
 	for g, members := range groups {
@@ -310,9 +309,9 @@ func (m *errorModel) means(groups [][]int) *mat.Dense {
 	return out
 }
 
-// sharedKey tells readings of one condition apart that share by a rule, for drawing
-// them together: readings with an unknown field share with others of their
-// condition and with no other condition, which widens both a level and a gap.
+// sharedKey identifies the common error of a reading by a rule, for [drawTogether]; "" if
+// it has none. Readings with an unknown field are taken to share it with readings of their
+// own condition and not with other conditions, which widens both levels and gaps.
 func sharedKey(rule int, r *Reading) string {
 	fields := rules[rule].of(r)
 	if fields == nil {

@@ -10,11 +10,11 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// Asymmetry is left against right: on the days on which both were read.
+// Asymmetry compares left with right on the days on which both were read.
 type Asymmetry struct {
 	Days []Step `json:"days"` // right to left
-	// Mean difference, left minus right: over the days where there are several, with
-	// the scatter from day to day in its interval; else of the one day.
+	// Mean difference, left minus right: over several days, with the scatter from day to day
+	// in its interval, or of the only day.
 	MeanDeg     float64    `json:"mean_deg"`
 	IntervalDeg [2]float64 `json:"interval_deg"`
 	SmallestDeg float64    `json:"smallest_real_difference_deg"`
@@ -23,23 +23,23 @@ type Asymmetry struct {
 	Sentence    string     `json:"sentence"`
 }
 
-// Sides compares left (to) with right (from). Readings that are unlike in lines,
-// condition or state are left out, and so are days with one side only.
+// Sides compares left (to) with right (from). Readings that differ from the others in
+// lines, condition or state are left out, and so are days with one side only.
 func Sides(rs []Reading, coverage float64) (*Asymmetry, error) {
 	if err := check(rs); err != nil {
 		return nil, err
 	}
 	rs = ofOneAthlete(rs)
-	var two []Reading
+	var sided []Reading
 	a := &Asymmetry{LeftOut: []LeftOut{}}
 	for _, r := range rs {
 		if r.Side == "left" || r.Side == "right" {
-			two = append(two, r)
+			sided = append(sided, r)
 		} else {
 			a.LeftOut = append(a.LeftOut, LeftOut{r.ID, "it is not said of which side it is"})
 		}
 	}
-	like, left := alike(two, byDefinition, byCondition, byState)
+	like, left := alike(sided, byDefinition, byCondition, byState)
 	a.LeftOut = append(a.LeftOut, left...)
 	var pairs [][2][]int
 	for _, members := range byDay(like) {
@@ -82,7 +82,7 @@ func (a *Asymmetry) overDays(like []Reading, pairs [][2][]int, coverage float64)
 	weights := mat.NewDense(n, len(like), nil)
 	x, y := mat.NewDense(n, 1, nil), make([]float64, n)
 	var groups [][]int
-	var times float64 // how often a take's variation goes into a day's difference, on average
+	var times float64 // mean over the days: factor of the variance from take to take in a day's difference
 	for d, pair := range pairs {
 		means := m.means([][]int{pair[0], pair[1]})
 		for i := range like {
@@ -97,13 +97,14 @@ func (a *Asymmetry) overDays(like []Reading, pairs [][2][]int, coverage float64)
 	for k := range takes {
 		takes[k].sd *= math.Sqrt(times)
 	}
-	// What the takes make less likely than 1 in 10,000 is left out. With 1 in 1,000 or in
-	// 100,000 the interval of days with 1 or 3 takes is the same: the prior's end decides.
+	// The prior ends where the takes leave a probability of 1 in 10,000. With 1 in 1,000 or
+	// 1 in 100,000 the interval of days with 1 or 3 takes is the same: the upper end of the
+	// prior of takeVariation decides it.
 	f, ok := fit(x, m.points(weights, y), evenly(0, takes.interval(0.9999)[1]), coverage)
 	if !ok {
 		return wrong("look at the readings' uncertainties", "no mean can be found of these %d days", n)
 	}
-	missed := 0.0 // the same on each day where whoever picks the frames has a habit for one side
+	missed := 0.0 // not averaged over days: whoever picks the frames may have a habit for one side
 	for _, pair := range pairs {
 		missed = math.Max(missed, missedVariance(like, pair[0])+missedVariance(like, pair[1]))
 	}
@@ -129,7 +130,7 @@ func (a *Asymmetry) say() string {
 	return fmt.Sprintf("%s by %s° %s; these pictures cannot tell that from no difference (%s° would show)", more, size, on, smallest)
 }
 
-// sorted is a copy in order.
+// sorted returns a sorted copy.
 func sorted(v []float64) []float64 {
 	out := slices.Clone(v)
 	slices.Sort(out)

@@ -8,15 +8,15 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// month is the mean length of one, in days.
+// month is the mean length of a month, days.
 const month = 365.25 / 12
 
-// fewestDays is from how many days a line is drawn: two say a difference, and
-// with three the scatter has one degree of freedom and Student's t is 12.7.
+// fewestDays is the number of days from which a line is fitted. Two days give a difference
+// only; with three, the scatter has one degree of freedom and Student's t is 12.7.
 const fewestDays = 4
 
-// Options say what a trend is held against. The zero value takes 95 % and what
-// the latest reading was asked.
+// Options sets the angle asked and the coverage of a trend. The zero value takes 95 % and the
+// angle asked of the latest reading that has one.
 type Options struct {
 	AskedDeg *float64
 	AtMost   bool // with AskedDeg: less is better
@@ -35,20 +35,21 @@ type Trend struct {
 	Days      []Day     `json:"days"`
 	LeftOut   []LeftOut `json:"left_out"`
 
-	// First to last day: by the line where there is one, else by the readings.
+	// ChangeDeg is the change from the first to the last day: by the line, or by the readings
+	// if there is no line.
 	ChangeDeg float64 `json:"change_deg"`
-	// SmallestDeg is the smallest change over these days that would be real, with what
-	// the athlete varies by from day to day; 0: one day, so that it is not known.
-	// SmallestInterval is its own 95 % interval, since that variation is only estimated.
+	// SmallestDeg is the smallest real change over these days, with the athlete's variation
+	// from day to day; 0: not known, with one day. SmallestInterval is its 95 % interval,
+	// since that variation is only estimated.
 	SmallestDeg      float64     `json:"smallest_real_change_deg,omitempty"`
 	SmallestInterval *[2]float64 `json:"smallest_real_change_interval_deg,omitempty"`
 	Real             bool        `json:"real"`
 
 	Line       *Line       `json:"line,omitempty"`       // nil: too few days
-	Difference *Difference `json:"difference,omitempty"` // last day from the first; nil: one day
-	Reach      *Reach      `json:"reach,omitempty"`      // nil: nothing is asked, or no line
+	Difference *Difference `json:"difference,omitempty"` // from the first to the last day; nil: one day
+	Reach      *Reach      `json:"reach,omitempty"`      // nil: no angle asked, or no line
 	DayToDay   DayToDay    `json:"day_to_day"`
-	NextDay    *time.Time  `json:"next_day,omitempty"` // the first on which one more reading could show a change at this rate
+	NextDay    *time.Time  `json:"next_day,omitempty"` // the first day on which one more reading could show a change at this rate
 	Missing    string      `json:"missing,omitempty"`
 	Sentence   string      `json:"sentence"`
 	Notes      []string    `json:"notes"`
@@ -65,8 +66,8 @@ type Day struct {
 	Readings    []int64    `json:"readings"`
 }
 
-// Line is the fitted line. Its band is that of the athlete's angle on a day, not
-// of a single reading.
+// Line is the fitted line. Its band is the interval of the athlete's angle on a day, not of a
+// single reading.
 type Line struct {
 	From, To         time.Time  `json:"-"`
 	SlopeDeg         float64    `json:"slope_deg_per_month"`
@@ -74,7 +75,7 @@ type Line struct {
 	SlopeIntervalDeg [2]float64 `json:"slope_interval_deg_per_month"`
 	ChiSquared       float64    `json:"chi_squared"` // of the residuals against the stated uncertainties
 	DegreesOfFreedom float64    `json:"degrees_of_freedom"`
-	Probability      float64    `json:"probability"` // of as much scatter, if they are right
+	Probability      float64    `json:"probability"` // of at least this chi-squared, if they are right
 	Birge            float64    `json:"birge_ratio"` // sqrt(chi-squared / degrees of freedom)
 	OverDispersed    bool       `json:"over_dispersed"`
 	ExtraDeg         float64    `json:"extra_scatter_deg"` // standard deviation from day to day beyond the stated, with the prior
@@ -82,11 +83,11 @@ type Line struct {
 	fit              *fitted
 	origin           time.Time
 	days             []float64 // months from the origin
-	missed           float64   // the most that a day's frames missed of the widest moment, degrees
+	missed           float64   // the most that a day's frames may have missed of the widest moment, degrees
 	atMost           bool
 }
 
-// At is the line on a day, with its band.
+// At returns the line's angle on a day with the edges of its band, degrees.
 func (l *Line) At(day time.Time) (deg, low, high float64) {
 	t := months(l.origin, day)
 	deg = l.fit.b[0] + l.fit.b[1]*t
@@ -97,12 +98,12 @@ func (l *Line) At(day time.Time) (deg, low, high float64) {
 
 func months(from, to time.Time) float64 { return to.Sub(from).Hours() / 24 / month }
 
-// overDispersed is how improbable the scatter has to be for the readings to be
-// called over-dispersed.
+// overDispersed is the probability of the scatter below which readings are called
+// over-dispersed.
 const overDispersed = 0.05
 
-// NewTrend fits the line. Of readings that are unlike in lines, side, condition or
-// state, those of the kind with the most days are used and the others named.
+// NewTrend fits the line. If readings differ in lines, side, condition or state, the group
+// with the most days is used and the others are listed in LeftOut.
 func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 	if len(rs) == 0 {
 		return nil, wrong("keep some: 'ecart read TAKE --keep ATHLETE'", "there are no readings to make a trend of")
@@ -117,7 +118,7 @@ func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 		return nil, wrong("0.95 is usual", "the coverage %g is not between 0.5 and 1", opt.Coverage)
 	}
 	like, left := alike(ofOneAthlete(rs), byDefinition, bySide, byCondition, byState)
-	like, again := onePerPicture(like)
+	like, merged := onePerPicture(like)
 	last := &like[len(like)-1]
 	t := &Trend{Measure: last.Measure, Side: last.Side, Condition: known(last.Condition), State: known(last.State), Coverage: opt.Coverage,
 		AskedDeg: opt.AskedDeg, AtMost: opt.AtMost, LeftOut: left, Notes: []string{}}
@@ -133,20 +134,20 @@ func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 	if err := t.drawLine(d, opt.Coverage); err != nil {
 		return nil, err
 	}
-	t.note(like, again)
+	t.note(like, merged)
 	t.Sentence = t.say()
 	return t, nil
 }
 
-// days are the readings by their days.
+// days are the readings grouped by day.
 type days struct {
 	readings []Reading
 	groups   [][]int // readings of each day
 	model    *errorModel
 	weights  *mat.Dense // day by reading: a day's angle is the mean of its takes
 	y        []float64
-	takes    []float64    // variance of each day's mean by how the takes scatter beyond their errors, an unsaid state, and what single frames missed
-	missed   [][2]float64 // between what each day's mean may have missed of the widest moment, degrees
+	takes    []float64    // of each day's mean: variance, degrees^2, from the takes' scatter beyond their errors, an unknown state, and what single frames missed
+	missed   [][2]float64 // of each day's mean: range of what it may have missed of the widest moment, degrees
 }
 
 func newDays(rs []Reading) *days {
@@ -168,8 +169,9 @@ func newDays(rs []Reading) *days {
 	return d
 }
 
-// list is a row a day. An error that may or may not be shared by a day's takes is
-// taken to be, and small scatter makes no day surer than its takes state.
+// list returns one row per day. An error that may or may not be shared by a day's takes is
+// taken as shared, and small scatter does not reduce a day's uncertainty below that of its
+// takes.
 func (d *days) list(coverage float64) (out []Day) {
 	for g, members := range d.groups {
 		day := Day{Day: d.readings[members[0]].day(), AngleDeg: d.y[g]}
@@ -184,14 +186,14 @@ func (d *days) list(coverage float64) (out []Day) {
 	return out
 }
 
-// points are the days for a fit.
+// points returns the days as the data of a fit.
 func (d *days) points() points {
 	p := d.model.points(d.weights, d.y)
 	p.varies = d.takes
 	return p
 }
 
-// byDay groups readings, which are in order, by their day.
+// byDay groups readings, which are ordered by day, by day.
 func byDay(rs []Reading) (groups [][]int) {
 	for i := range rs {
 		if i == 0 || !rs[i].day().Equal(rs[i-1].day()) {
@@ -202,6 +204,7 @@ func byDay(rs []Reading) (groups [][]int) {
 	return groups
 }
 
+// pick returns the readings of the groups.
 func pick(rs []Reading, groups ...[]int) (out []Reading) {
 	for _, g := range groups {
 		for _, i := range g {
@@ -211,16 +214,16 @@ func pick(rs []Reading, groups ...[]int) (out []Reading) {
 	return out
 }
 
-// drawLine lays the line through the days. Its slope is the trend's from fewestDays on;
-// with two or three days it only says how much the days vary, and the last day is
-// compared with the first.
+// drawLine fits the line through the days. From fewestDays on, its slope is the trend; with
+// two or three days it only estimates how much the days vary, and the last day is compared
+// with the first.
 func (t *Trend) drawLine(d *days, coverage float64) error {
 	n := len(d.y)
 	if n == 1 {
 		t.Missing = missingDays(n)
 		return nil
 	}
-	// months from the middle: the intercept is then the line's height there
+	// time is in months from the middle, so that the intercept is the angle there
 	first, last := t.Days[0].Day, t.Days[n-1].Day
 	l := &Line{From: first, To: last, origin: first.AddDate(0, 0, int(last.Sub(first).Hours()/48)), atMost: t.AtMost}
 	for _, m := range d.missed {
@@ -255,11 +258,11 @@ func (t *Trend) drawLine(d *days, coverage float64) error {
 	l.ChiSquared, l.DegreesOfFreedom, l.Probability, l.Birge = f.chi2, f.freedom, f.p, math.Sqrt(f.chi2/f.freedom)
 	l.OverDispersed, l.ExtraDeg = f.p < overDispersed, f.extra.deg()
 	t.Line = l
-	span := months(first, last)
-	t.ChangeDeg, t.SmallestDeg = l.SlopeDeg*span, h*span
+	length := months(first, last)
+	t.ChangeDeg, t.SmallestDeg = l.SlopeDeg*length, h*length
 	t.Real = math.Abs(t.ChangeDeg) > t.SmallestDeg
-	stated, often := f.middle.variance(&f.points, []float64{0, span})
-	t.SmallestInterval = smallestInterval(stated, often, f.extra, coverage)
+	stated, times := f.middle.variance(&f.points, []float64{0, length})
+	t.SmallestInterval = smallestInterval(stated, times, f.extra, coverage)
 	if t.AskedDeg != nil {
 		t.Reach = l.reach(*t.AskedDeg, t.AtMost)
 	}
@@ -269,9 +272,9 @@ func (t *Trend) drawLine(d *days, coverage float64) error {
 	return nil
 }
 
-// smallestInterval is that of the smallest real change, degrees, by the interval of
-// the variation in it. stated is the variance of the change by the stated errors, and
-// the variation goes into it so many times.
+// smallestInterval is the interval of the smallest real change, degrees, from the interval
+// of the variation in it. stated is the variance of the change from the stated errors; the
+// variance of v enters it so many times.
 func smallestInterval(stated, times float64, v variation, coverage float64) *[2]float64 {
 	out := v.interval(coverage)
 	for k, sd := range out {
@@ -280,7 +283,7 @@ func smallestInterval(stated, times float64, v variation, coverage float64) *[2]
 	return &out
 }
 
-func (t *Trend) note(like []Reading, again []string) {
+func (t *Trend) note(like []Reading, merged []string) {
 	say := func(format string, a ...any) { t.Notes = append(t.Notes, fmt.Sprintf(format, a...)) }
 	if l := t.Line; l != nil && l.OverDispersed {
 		say("the readings scatter %.1f times as much about the line as their uncertainties say: the band is that much wider", l.Birge)
@@ -288,7 +291,7 @@ func (t *Trend) note(like []Reading, again []string) {
 	if note := MissedNote(like, "intervals go on to there, and differences allow for it"); note != "" {
 		t.Notes = append(t.Notes, note)
 	}
-	t.Notes = append(t.Notes, again...)
+	t.Notes = append(t.Notes, merged...)
 	if len(t.LeftOut) > 0 {
 		say("%d of %d readings are of another kind and were left out", len(t.LeftOut), len(t.LeftOut)+len(like))
 	}

@@ -6,19 +6,19 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// variation is what is known of the standard deviation, degrees, by which an athlete's
-// angle varies beyond the errors of reading: possible values with their weights, which
-// add up to 1.
+// variation is the distribution of the standard deviation, degrees, by which an athlete's
+// angle varies beyond the errors of reading: possible values with weights that add up
+// to 1.
 type variation []possible
 
 type possible struct{ sd, weight float64 }
 
-// Before the athlete's own readings are looked at, every standard deviation between a
-// smallest and a largest one is equally likely (Gelman 2006, Bayesian Analysis 1:515,
+// The prior is uniform: before the athlete's own readings, every standard deviation between
+// a smallest and a largest one is equally likely (Gelman 2006, Bayesian Analysis 1:515,
 // recommends a prior flat in the standard deviation; from memory).
 //
-// Published figures for movements of hip and shoulder, which contain the error of
-// measuring as well: between sessions, standard errors of 1.3 to 2.5 (seven tests of
+// Published figures for movements of hip and shoulder, which include the measurement
+// error: between sessions, standard errors of 1.3 to 2.5 (seven tests of
 // the lower limb, Phys Ther Sport 2014, PMID 25280930, abstract seen), 3.4 (active
 // shoulder flexion, computed from MDC90 8: Kolber 2011, Physiother Theory Pract
 // 27:176), 5.4 to 6.5 (hip flexion after 7 days, computed from MDC95 15 to 18,
@@ -26,17 +26,18 @@ type possible struct{ sd, weight float64 }
 // (straight leg raise, J Sport Rehabil 2015 24(4), PMID 25364856, abstract seen).
 //
 // The smallest is the smallest of these. The largest is a trade-off: it is set so that
-// of athletes who vary by 5 degrees from day to day and do not change no more than 5.5
-// in 100 are called changed, from two days to ten (the study "season" counts it).
+// of athletes who vary by 5 degrees from day to day and do not change, no more than 5.5 in
+// 100 are called changed, with two to ten days (counted by the study "season").
 // Sensitivity: between two single readings of standard uncertainty 3 the smallest real
 // change is 16.9, 18.4 and 20.0 degrees for a largest of 8, 9 and 10; for a smallest of
-// 0 it is 0.8 less. What the scatter of four days or more shows may be a little larger, by the
-// same measure: with 9 degrees 5.8 in 100 athletes were called changed on four days (of 6000).
+// 0 it is 0.8 less. With four days or more, whose scatter is evidence, the largest is
+// 10 degrees by the same criterion: with 9 degrees, 5.8 in 100 athletes were called changed
+// on four days (of 6000).
 // Sensitivity, at 3 degrees from day to day and 10 rather than 9: a slope over four days is
 // 5 % wider, over seven 1 %.
 //
 // The largest from take to take is half as much again as the largest published figure, 2.6,
-// which contains the error of measuring. Sensitivity: between two single takes of one day,
+// which includes the measurement error. Sensitivity: between two single takes of one day,
 // of standard uncertainty 2 each, the smallest real change is 7.4, 8.7 and 10.2 degrees for
 // a largest of 3, 4 and 5.
 const (
@@ -45,30 +46,29 @@ const (
 	mostSeenDeg = 10
 	mostTakeDeg = 4
 
-	// warmUpDeg is the standard deviation that an unknown state adds: two readings of
-	// which nobody says whether the athlete was warm may differ by a warm-up, some 5
-	// degrees (common practice, no source), and half of that is its deviation.
+	// warmUpDeg is the standard deviation that an unknown state adds: two readings without
+	// a stated state may differ by a warm-up, about 5 degrees (common practice, no source);
+	// half of that is the standard deviation.
 	warmUpDeg = 2.5
 )
 
-// finest is how many values a standard deviation has; more of them change an interval
-// by less than 2 %.
-const finest = 24
+// steps is the number of values in a variation; more change an interval by less than 2 %.
+const steps = 24
 
-// evenly are values from low to high, all equally likely.
+// evenly returns the uniform distribution from low to high, degrees.
 func evenly(low, high float64) variation {
-	v := make(variation, finest)
+	v := make(variation, steps)
 	for k := range v {
-		v[k] = possible{sd: low + (high-low)*(float64(k)+0.5)/finest, weight: 1.0 / finest}
+		v[k] = possible{sd: low + (high-low)*(float64(k)+0.5)/steps, weight: 1.0 / steps}
 	}
 	return v
 }
 
-// dayPrior is how much the angle varies from day to day, before a look at the days.
+// dayPrior is the prior of the variation from day to day.
 func dayPrior() variation { return evenly(leastDayDeg, mostDayDeg) }
 
-// unsaidState is the variance, degrees^2, by which a reading may be off its like since
-// nobody says in which state the athlete was.
+// unsaidState is the variance, degrees^2, to add to a reading if the athlete's state is not
+// stated.
 func unsaidState(r *Reading) float64 {
 	if known(r.State) == "" {
 		return warmUpDeg * warmUpDeg
@@ -76,25 +76,24 @@ func unsaidState(r *Reading) float64 {
 	return 0
 }
 
-// given is what scatter tells of a standard deviation that lies in the range of v.
-// asLarge(sd) is the probability of scatter as large as was seen, or larger, if sd is
-// the true value; it grows with sd from 0 to 1 and is taken as the distribution of the
-// standard deviation. An interval made with it holds as often as it says, whatever the
-// true value is (the Q-profile method: Viechtbauer 2007, Stat Med 26:37; generalized
-// intervals: Weerahandi 1993, J Am Stat Assoc 88:899; from memory). Where only the
-// scatter is uncertain it makes Student's t. What lies below the range counts as its
-// lower end, so that small scatter makes nothing surer than is stated, and what lies
-// above it as its upper end.
+// given updates a uniform prior v with observed scatter. asLarge(sd) is the probability of
+// at least the observed scatter if sd is the true standard deviation; it grows with sd from
+// 0 to 1 and is used as the distribution function of the standard deviation. An interval
+// made with it has its stated coverage for every true value (the Q-profile method: Viechtbauer 2007, Stat Med 26:37; generalized
+// intervals: Weerahandi 1993, J Am Stat Assoc 88:899; from memory). If only the
+// scatter is uncertain, the result is Student's t. Probability below the range of v is put
+// at its lower end, so that small scatter does not reduce an uncertainty below the stated
+// one, and probability above the range at its upper end.
 func (v variation) given(asLarge func(sd float64) float64) variation {
 	if len(v) == 1 {
-		return v // it is known
+		return v // a known value
 	}
 	step := v[1].sd - v[0].sd
 	low, high := v[0].sd-step/2, v[len(v)-1].sd+step/2
-	const negligible = 1e-3 // of the probability; it counts at the nearer end
+	const negligible = 1e-3 // probability that is put at the nearer end of the range
 	from, to := low, high
-	for k := 1; k < finest; k++ {
-		sd := low + (high-low)*float64(k)/finest
+	for k := 1; k < steps; k++ {
+		sd := low + (high-low)*float64(k)/steps
 		p := asLarge(sd)
 		if p < negligible {
 			from = sd
@@ -107,18 +106,18 @@ func (v variation) given(asLarge func(sd float64) float64) variation {
 	below := 0.0
 	for k := range out {
 		p := 1.0
-		if k < finest-1 {
-			p = asLarge(from + (to-from)*float64(k+1)/finest)
+		if k < steps-1 {
+			p = asLarge(from + (to-from)*float64(k+1)/steps)
 		}
 		out[k].weight = math.Max(0, p-below)
 		below = math.Max(below, p)
 	}
-	out[finest-1].sd = to
+	out[steps-1].sd = to
 	return out
 }
 
-// takeVariation is how much takes of one day vary: the prior with what the takes of the
-// groups scatter beyond their own errors, whose mean variance is taken.
+// takeVariation is the variation from take to take within a day: the prior, updated with the
+// scatter of each group's takes beyond their own errors (their mean variance).
 func takeVariation(rs []Reading, m *errorModel, groups [][]int) variation {
 	prior := evenly(0, mostTakeDeg)
 	squares, own, freedom := scatterWithin(rs, m, groups)
@@ -130,9 +129,9 @@ func takeVariation(rs []Reading, m *errorModel, groups [][]int) variation {
 	})
 }
 
-// scatterWithin is the sum of squares of the readings about the means of their groups,
-// degrees^2, what one degree of freedom of it is by the readings' own errors, and the
-// degrees of freedom.
+// scatterWithin returns the sum of squares of the readings about the means of their groups,
+// degrees^2; the part of one degree of freedom that the readings' own errors explain,
+// degrees^2; and the degrees of freedom.
 func scatterWithin(rs []Reading, m *errorModel, groups [][]int) (squares, own, freedom float64) {
 	for _, members := range groups {
 		if len(members) < 2 {
@@ -156,7 +155,7 @@ func scatterWithin(rs []Reading, m *errorModel, groups [][]int) (squares, own, f
 	return squares, own, freedom
 }
 
-// variance is the mean variance, degrees^2.
+// variance is the mean of sd^2, degrees^2.
 func (v variation) variance() (out float64) {
 	for _, p := range v {
 		out += p.weight * p.sd * p.sd
@@ -164,10 +163,10 @@ func (v variation) variance() (out float64) {
 	return out
 }
 
-// deg is the root of the mean variance.
+// deg is the root of the mean of sd^2, degrees.
 func (v variation) deg() float64 { return math.Sqrt(v.variance()) }
 
-// interval of the standard deviation.
+// interval is that of the standard deviation, degrees.
 func (v variation) interval(coverage float64) [2]float64 {
 	half := 0.0 // of the step between two values
 	if len(v) > 1 {
@@ -186,8 +185,8 @@ func (v variation) interval(coverage float64) [2]float64 {
 	return [2]float64{at((1-coverage)/2, -1), at((1+coverage)/2, 1)}
 }
 
-// with is the distribution of a sum with the stated variance known, into which the
-// variation goes so many times.
+// with is the distribution, centred on 0, of an error with the known variance plus so many
+// times the variance of v.
 func (v variation) with(known, times float64) mixture {
 	out := make(mixture, len(v))
 	for k, p := range v {
@@ -196,12 +195,12 @@ func (v variation) with(known, times float64) mixture {
 	return out
 }
 
-// mixture is a distribution as the sum of normal ones.
+// mixture is a weighted mixture of normal distributions.
 type mixture []normalPart
 
 type normalPart struct{ weight, mean, sd float64 }
 
-// half is the half-width of the interval about 0 that holds the coverage.
+// half is the half-width of the interval about 0 that contains the coverage.
 func (m mixture) half(coverage float64) float64 {
 	holds := func(h float64) (p float64) {
 		for _, n := range m {
@@ -225,7 +224,7 @@ func (m mixture) half(coverage float64) float64 {
 	return high
 }
 
-// sd is the standard deviation about 0.
+// sd is the root mean square about 0.
 func (m mixture) sd() float64 {
 	var v float64
 	for _, n := range m {

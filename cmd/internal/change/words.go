@@ -80,7 +80,7 @@ func (t *Trend) when(r *Reach) string {
 	return "between " + from + " and " + to
 }
 
-// year is that of the last day, which goes without saying.
+// year is the year of the last day; dates in it are written without the year.
 func (t *Trend) year() int { return t.Days[len(t.Days)-1].Day.Year() }
 
 func (t *Trend) date(d time.Time) string {
