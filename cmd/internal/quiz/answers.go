@@ -6,18 +6,17 @@ import (
 	"strings"
 )
 
-// Answer is what a trainee says of one question: a probability for each choice.
+// Answer is a trainee's answer to one question: a probability for each choice.
 type Answer struct {
 	Number int
-	Line   int // in the list that was filled in
+	Line   int // of the answer list, from 1
 	Belief []float64
 }
 
-// ParseAnswers reads a list that was filled in: rows of a table with the columns
-// "question" and "band", the head first. A band is a choice's letter, or several
-// with how sure the trainee is of each in percent: "b 70 c 30". A row without a
-// band is a question that was not answered. A column "quiz", where there is one, has
-// to name the key's.
+// ParseAnswers reads a filled-in answer list: the rows of a table with the columns
+// "question" and "band", headings first. A band is a choice's letter, or several letters
+// with the probability of each in percent: "b 70 c 30". A row without a band is an
+// unanswered question. An optional column "quiz" has to contain the key's Quiz.
 func (k *Key) ParseAnswers(name string, rows [][]string) ([]Answer, error) {
 	const form = `fill in the list that was written with the questions: a letter in the column "band", or "b 70 c 30" where two are likely`
 	question, band, of := -1, -1, -1
@@ -40,7 +39,7 @@ func (k *Key) ParseAnswers(name string, rows [][]string) ([]Answer, error) {
 		return nil, wrong(form, "%q has no column \"band\"", name)
 	}
 	var out []Answer
-	from := map[int]int{}
+	lineOf := map[int]int{} // by question
 	for i, row := range rows[1:] {
 		line := i + 2
 		cell := func(at int) string {
@@ -59,10 +58,10 @@ func (k *Key) ParseAnswers(name string, rows [][]string) ([]Answer, error) {
 		if err != nil || n < 1 || n > len(k.Questions) {
 			return nil, wrong(form, "%q names the question %q on line %d: there are 1 to %d", name, cell(question), line, len(k.Questions))
 		}
-		if before := from[n]; before > 0 {
+		if before := lineOf[n]; before > 0 {
 			return nil, wrong("leave one of the two lines", "%q answers question %d twice, on lines %d and %d", name, n, before, line)
 		}
-		from[n] = line
+		lineOf[n] = line
 		if cell(band) == "" {
 			continue
 		}
@@ -76,7 +75,7 @@ func (k *Key) ParseAnswers(name string, rows [][]string) ([]Answer, error) {
 	return out, nil
 }
 
-// belief reads "b", or "b 70 c 30" with parts that make 100 together.
+// belief parses "b", or "b 70 c 30" with percentages that add up to 100.
 func (q *Question) belief(text string) ([]float64, bool) {
 	words := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return strings.ContainsRune(" :=,;%/\t", r) })
 	out := make([]float64, len(q.Choices))
@@ -109,8 +108,8 @@ func (q *Question) belief(text string) ([]float64, bool) {
 		out[c] = p / 100
 		sum += p
 	}
-	const rounded = 0.51 // thirds written as 33 33 33 or 33 33 34
-	if !(math.Abs(sum-100) <= 2*rounded) {
+	const rounding = 0.51 // percent, of one choice: thirds are written as 33 33 33 or 33 33 34
+	if !(math.Abs(sum-100) <= 2*rounding) {
 		return nil, false
 	}
 	for i := range out {
@@ -119,7 +118,8 @@ func (q *Question) belief(text string) ([]float64, bool) {
 	return out, true
 }
 
-// Words is a belief as ParseAnswers reads it, in whole percent: "b", or "b 70 c 30".
+// Words writes a belief in the form that ParseAnswers reads, in whole percent: "b", or
+// "b 70 c 30".
 func Words(belief []float64) string {
 	var out []string
 	for i, p := range belief {

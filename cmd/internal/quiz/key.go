@@ -10,24 +10,24 @@ import (
 	"ecart/cmd/internal/strict"
 )
 
-// KeySchema names the form of a key.
+// KeySchema names the version of the key's JSON form.
 const KeySchema = "ecart/quiz-key/1"
 
 // Key is what the trainer keeps: the readings behind the questions.
 type Key struct {
 	Schema    string     `json:"schema"`
-	Quiz      string     `json:"quiz"`      // tells one quiz from another, on its pages and in its answers; may be empty
+	Quiz      string     `json:"quiz"`      // identifies the quiz, on its pages and in its answers; may be empty
 	Questions []Question `json:"questions"` // numbered from 1
 }
 
 // Question is one frame.
 type Question struct {
 	Number  int              `json:"number"`
-	Choices []Choice         `json:"choices"` // from none to dearest, two at least
+	Choices []Choice         `json:"choices"` // from no deduction to the largest, at least two
 	Reading *reading.Reading `json:"reading"`
 }
 
-// Choice is one band that may be named.
+// Choice is one band that an answer may name.
 type Choice struct {
 	Letter      string  `json:"letter"` // a, b, c ...
 	Label       string  `json:"label"`
@@ -35,8 +35,8 @@ type Choice struct {
 	Probability float64 `json:"probability"` // that the angle lies in it, 0 to 1
 }
 
-// NewQuestion makes the question of a reading. A reading that was compared with
-// nothing has no bands to name, which is a fault.
+// NewQuestion makes the question of a reading. It is an error (a fault) if the reading has no
+// skill with deduction bands.
 func NewQuestion(number int, r *reading.Reading) (Question, error) {
 	if r.Verdict == nil || len(r.Verdict.Bands) == 0 {
 		return Question{}, wrong("read it with a skill that has deduction bands: "+fault.Option("skill")+" NAME; 'ecart rules' lists them",
@@ -49,8 +49,8 @@ func NewQuestion(number int, r *reading.Reading) (Question, error) {
 	return q, nil
 }
 
-// NewKey makes the key of questions that are numbered from 1. The same questions
-// give the same name of the quiz, from which nothing can be told about them.
+// NewKey makes the key of questions numbered from 1. Quiz is a hash: the same questions give
+// the same Quiz, and it reveals nothing about them.
 func NewKey(questions []Question) (*Key, error) {
 	k := &Key{Schema: KeySchema, Questions: questions}
 	data, err := json.Marshal(k)
@@ -108,7 +108,7 @@ func (k *Key) check(name string) error {
 	return nil
 }
 
-// wrong is an error of what was given.
+// wrong is an error in the input: what to do, and what is wrong.
 func wrong(hint, format string, args ...any) *fault.Error {
 	return fault.New(fmt.Sprintf(format, args...), hint)
 }

@@ -7,26 +7,26 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Lean is the side to which answers fall.
+// Lean is the direction of a trainee's bias.
 type Lean string
 
-// The four that there are.
+// The four results.
 const (
 	Stricter Lean = "stricter"
 	Milder   Lean = "milder"
-	Neither  Lean = "neither" // by no more than chance
-	TooFew   Lean = "too few" // answers to tell
+	Neither  Lean = "neither" // the bias is within chance
+	TooFew   Lean = "too few" // not enough answers to decide
 )
 
-// fewest is from how many answers on a side is named: of fewer, a scatter that
-// happens to be small says little about the next answer.
+// fewest is the number of answers from which a direction is given: with fewer, a scatter
+// that happens to be small says little about further answers.
 const fewest = 5
 
-// confidence that a lean takes.
+// confidence required to name a direction.
 const confidence = 0.95
 
-// Lean says whether the answers are stricter or milder by more than chance: whether 0
-// lies outside the interval of Student's t for their mean, at 95 %.
+// Lean decides whether the answers are stricter or milder by more than chance: whether 0
+// lies outside the 95 % interval (Student's t) of their mean.
 func (b Bias) Lean() Lean {
 	if b.Count < fewest || b.StandardError == nil {
 		return TooFew
@@ -41,8 +41,8 @@ func (b Bias) Lean() Lean {
 	return Milder
 }
 
-// Hits is how many answers give to no band more than to the one that the reading
-// holds for the likeliest: what people count first, though it is no proper score.
+// Hits counts the answers that give no band a higher probability than the reading's most
+// probable one. It is not a proper score, but the count that people ask for.
 func (s *Score) Hits() (n int) {
 	for _, q := range s.Questions {
 		if q.Belief[q.Likeliest[0]-'a'] == slices.Max(q.Belief) {

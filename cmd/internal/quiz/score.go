@@ -5,21 +5,21 @@ import (
 	"slices"
 )
 
-// ScoreSchema names the form of a score.
+// ScoreSchema names the version of the score's JSON form.
 const ScoreSchema = "ecart/quiz-score/1"
 
 // Rule names the scoring rule wherever a score is shown.
 const Rule = "ranked probability score (Epstein 1969), expected under the readings' probabilities: 0 is best, 1 is worst"
 
-// Score is how a trainee's answers stand to the readings.
+// Score compares a trainee's answers with the readings.
 type Score struct {
 	Schema     string       `json:"schema"`
 	Rule       string       `json:"rule"`
 	Questions  []Scored     `json:"questions"`
 	Unanswered []int        `json:"unanswered"`
 	Mean       float64      `json:"mean"`   // of the answers' scores
-	Least      float64      `json:"least"`  // what the readings themselves would score
-	Excess     float64      `json:"excess"` // Mean less Least: what is the trainee's own
+	Least      float64      `json:"least"`  // mean score of the readings' own probabilities: the best possible
+	Excess     float64      `json:"excess"` // Mean - Least: the part due to the trainee
 	Bias       *Bias        `json:"bias"`   // over all questions
 	ByBand     []BiasOfBand `json:"by_band"`
 }
@@ -31,26 +31,26 @@ type Scored struct {
 	Score  float64   `json:"score"`
 	Least  float64   `json:"least"`
 	Excess float64   `json:"excess"`
-	// Stricter is by how many bands the answer is dearer than the reading on
-	// average; negative is milder.
+	// Stricter is the mean band of the answer minus that of the reading, in bands: positive
+	// is a larger deduction, negative a smaller one.
 	Stricter  float64 `json:"stricter_bands"`
 	Likeliest string  `json:"likeliest"` // the letter of the reading's most probable band
 }
 
-// Bias is by how many bands answers are stricter than readings.
+// Bias is the mean of Scored.Stricter over a set of answers, in bands.
 type Bias struct {
 	Count         int      `json:"count"`
 	StricterBands float64  `json:"stricter_bands"`
 	StandardError *float64 `json:"standard_error"` // null for a single answer
 }
 
-// BiasOfBand is the bias over the questions whose likeliest band it is.
+// BiasOfBand is the bias over the questions whose most probable band has this deduction.
 type BiasOfBand struct {
 	Deduction string `json:"deduction"`
 	Bias
 }
 
-// Mark scores the answers. No answer at all is a fault.
+// Mark scores the answers. It is an error (a fault) if there are none.
 func (k *Key) Mark(answers []Answer) (*Score, error) {
 	if len(answers) == 0 {
 		return nil, wrong("fill in at least one band", "no question is answered")
@@ -100,14 +100,14 @@ func (k *Key) Mark(answers []Answer) (*Score, error) {
 func (q *Question) mark(a Answer) Scored {
 	out := Scored{Number: a.Number, Belief: a.Belief}
 	steps := float64(len(q.Choices) - 1)
-	var said, is float64 // cumulated
+	var answer, truth float64 // cumulative probabilities, of the answer and of the reading
 	best := 0
 	for i, c := range q.Choices {
-		said += a.Belief[i]
-		is += c.Probability
+		answer += a.Belief[i]
+		truth += c.Probability
 		if i < len(q.Choices)-1 {
-			out.Least += is * (1 - is) / steps
-			out.Excess += (said - is) * (said - is) / steps
+			out.Least += truth * (1 - truth) / steps
+			out.Excess += (answer - truth) * (answer - truth) / steps
 		}
 		out.Stricter += float64(i) * (a.Belief[i] - c.Probability)
 		if c.Probability > q.Choices[best].Probability {

@@ -6,9 +6,9 @@ import (
 	"strings"
 )
 
-// checkBands looks at the bands of one skill together: they have to follow one
-// another from free_deg on without gap or overlap, the last without an end, and
-// a deduction may not fall as the shortfall grows. places says where each stands.
+// checkBands checks the bands of one skill together: they have to cover all shortfalls from
+// free_deg on without gap or overlap, the last without an end, and deductions may not
+// decrease as the shortfall grows. places are the bands' places in the file.
 func (d *decoder) checkBands(s Skill, places []place) {
 	d.checkDeductions(s, places)
 	if s.NotMeasured != "" {
@@ -45,7 +45,7 @@ func (d *decoder) checkBands(s Skill, places []place) {
 // amountPattern finds the amount in the words of a deduction: one number or a range.
 var amountPattern = regexp.MustCompile(`([0-9]+(?:[.,][0-9]+)?)(?:\s*[-–]\s*([0-9]+(?:[.,][0-9]+)?))?`)
 
-// amount is the range a deduction names in points; false where it is in words only.
+// amount returns the range of points that a deduction names; false if it has words only.
 func amount(deduction string) (low, high float64, ok bool) {
 	m := amountPattern.FindStringSubmatch(deduction)
 	if m == nil {
@@ -63,7 +63,7 @@ func amount(deduction string) (low, high float64, ok bool) {
 	return low, high, true
 }
 
-// deduction reads the words of a deduction; "" where there are none.
+// deduction reads the text of a deduction; "" if there is none.
 func (d *decoder) deduction(n *node) string {
 	s := d.text(n, "deduction", false)
 	switch {
@@ -75,7 +75,8 @@ func (d *decoder) deduction(n *node) string {
 	return s
 }
 
-// checkDeductions looks at the deductions of one skill together.
+// checkDeductions checks the deductions of one skill together: all bands have one or none
+// has, and they do not decrease.
 func (d *decoder) checkDeductions(s Skill, places []place) {
 	var before string // the last deduction with an amount
 	for i, b := range s.Bands {

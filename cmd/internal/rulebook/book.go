@@ -11,18 +11,18 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// A Provenance says how a figure came into a rule book.
+// A Provenance says how a rule book's figure is known.
 type Provenance string
 
 // The provenances, the strongest first.
 const (
 	Published      Provenance = "published"       // read in the document itself, or where its publisher shows it
-	SecondHand     Provenance = "second-hand"     // read in something that quotes the document
-	CommonPractice Provenance = "common-practice" // what the trade does; no document says so
-	FromMemory     Provenance = "from-memory"     // somebody's recollection, not verified
+	SecondHand     Provenance = "second-hand"     // read in a source that quotes the document
+	CommonPractice Provenance = "common-practice" // usual practice; no document says so
+	FromMemory     Provenance = "from-memory"     // a recollection, not verified
 )
 
-// provenances stands in order of strength.
+// provenances is in descending order of strength.
 var provenances = []Provenance{Published, SecondHand, CommonPractice, FromMemory}
 
 // An Origin says where a figure comes from.
@@ -31,12 +31,12 @@ type Origin struct {
 	Document   string     `json:"document"`
 	Edition    string     `json:"edition"`
 	Section    string     `json:"section,omitempty"`
-	Source     string     `json:"source"`         // where, or from whom, the figure was had
+	Source     string     `json:"source"`         // where, or from whom, the figure was obtained
 	Seen       string     `json:"seen,omitempty"` // the day the source was last looked at, 2006-01-02
 }
 
-// String gives document, section, source and day in one line, without the
-// edition and the provenance.
+// String returns document, section, source and day in one line, without edition and
+// provenance.
 func (o Origin) String() string {
 	var parts []string
 	for _, s := range []string{o.Document, o.Section, o.Source} {
@@ -60,7 +60,7 @@ type Book struct {
 	Skills   []Skill `json:"skills"`
 	File     string  `json:"file"`
 	BuiltIn  bool    `json:"built_in"`
-	Replaces bool    `json:"replaces_built_in"` // a user's book in the place of the built-in one of the same id
+	Replaces bool    `json:"replaces_built_in"` // a user's book that replaces the built-in one with the same id
 }
 
 // A Skill is one entry of a rule book, with the origin of its figures.
@@ -68,13 +68,13 @@ type Skill struct {
 	Book        string  `json:"book"`
 	Name        string  `json:"name"`
 	Title       string  `json:"title"`
-	Default     bool    `json:"default"` // answers to the plain name where several books have it
+	Default     bool    `json:"default"` // meant by the plain name if several books have the skill
 	Measure     string  `json:"measure,omitempty"`
-	NotMeasured string  `json:"not_measured,omitempty"` // the quantity the rule is worded for, where no measure gives it
+	NotMeasured string  `json:"not_measured,omitempty"` // the quantity the rule is worded for, if no measure gives it
 	AskedDeg    float64 `json:"asked_deg"`
 	AtMost      bool    `json:"at_most"`
 	FreeDeg     float64 `json:"free_deg"`
-	Straight    string  `json:"straight_legs,omitempty"` // the skill of the book by which a bent knee costs something of its own
+	Straight    string  `json:"straight_legs,omitempty"` // the book's skill with the separate deduction for a bent knee
 
 	straight *reading.StraightLegs
 	Bands    []Band   `json:"bands"`
@@ -84,24 +84,22 @@ type Skill struct {
 	Line     int      `json:"line"` // of its entry in the file, from 1
 }
 
-// A Band is one deduction band: more than OverDeg and at most ToDeg degrees
-// short, without an end where ToDeg is nil. The band of a skill that is not
-// measured has When instead.
+// A Band is one deduction band: a shortfall of more than OverDeg and at most ToDeg degrees;
+// ToDeg nil: no upper end. The band of a skill that is not measured has When instead.
 type Band struct {
 	Label     string   `json:"label"`
-	Deduction string   `json:"deduction"` // in the book's words; empty where it names none
+	Deduction string   `json:"deduction"` // in the book's words; "" if it names none
 	OverDeg   float64  `json:"over_deg"`
 	ToDeg     *float64 `json:"to_deg"`
 	When      string   `json:"when,omitempty"`
 	Origin    *Origin  `json:"origin,omitempty"` // nil: the skill's
 }
 
-// Ref is the name that means this skill and no other: BOOK/NAME.
+// Ref is the skill's unique name: BOOK/NAME.
 func (s Skill) Ref() string { return s.Book + "/" + s.Name }
 
-// Reading is the skill as a reading takes it. Its edition, source and
-// provenance are those of its weakest figure. It is an error to ask for a skill
-// that is not measured.
+// Reading converts the skill for package reading. Edition, source and provenance are those
+// of its weakest figure. A skill that is not measured is an error.
 func (s Skill) Reading() (reading.Skill, error) {
 	if s.NotMeasured != "" {
 		return reading.Skill{}, fault.New(fmt.Sprintf("skill %q is worded for something no measure gives: %s", s.Ref(), s.NotMeasured), "\"ecart rules\" shows its bands: judge it by eye")
@@ -123,7 +121,7 @@ func (s Skill) Reading() (reading.Skill, error) {
 	return out, nil
 }
 
-// straightLegs is the skill as the rule for bent knees that goes with others.
+// straightLegs converts the skill to the rule for bent knees that other skills refer to.
 func (s Skill) straightLegs() *reading.StraightLegs {
 	out := &reading.StraightLegs{Rule: s.Ref(), FreeDeg: s.FreeDeg, Provenance: string(s.weakest().Provenance)}
 	var words []string
@@ -138,7 +136,7 @@ func (s Skill) straightLegs() *reading.StraightLegs {
 	return out
 }
 
-// weakest is the origin of the figure that is least well known.
+// weakest is the origin of the figure with the weakest provenance.
 func (s Skill) weakest() Origin {
 	origin := s.Origin
 	for _, b := range s.Bands {
@@ -149,10 +147,11 @@ func (s Skill) weakest() Origin {
 	return origin
 }
 
-// strength is 0 for the strongest provenance; -1 for a word that is none.
+// strength is 0 for the strongest provenance and grows with weaker ones; -1 for an unknown
+// one.
 func strength(p Provenance) int { return slices.Index(provenances, p) }
 
-// label words a band that has no label of its own.
+// label is the label of a band that has none of its own.
 func (b Band) label(atMost bool) string {
 	word := "short"
 	if atMost {

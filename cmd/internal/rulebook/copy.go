@@ -17,8 +17,8 @@ var template string
 // modeline begins the comment by which editors find a file's schema.
 const modeline = "# yaml-language-server: $schema="
 
-// Template is the text of a small rule book of that id to start from, with
-// comments. The error is for an id that cannot be one.
+// Template returns the text of a small commented rule book with that id, to start from. An
+// invalid id is an error.
 func Template(id string) ([]byte, error) {
 	if err := checkID(id); err != nil {
 		return nil, err
@@ -26,9 +26,8 @@ func Template(id string) ([]byte, error) {
 	return retitle("", "template.yaml", []byte(strings.ReplaceAll(template, "halle-nord", id)), id)
 }
 
-// Copy is the text of the book, comments and all, as a rule book of its own
-// under another id. The error is for an id that cannot be one, and for a file
-// that cannot be read.
+// Copy returns the text of the book, with its comments, under another id. An invalid id and
+// a file that cannot be read are errors.
 func (b Book) Copy(id string) ([]byte, error) {
 	var text []byte
 	var err error
@@ -44,7 +43,7 @@ func (b Book) Copy(id string) ([]byte, error) {
 	return retitle(head, b.File, text, id)
 }
 
-// retitle gives a book another id, and the head that a new file has.
+// retitle changes a book's id and puts a new file's head before it.
 func retitle(head, file string, text []byte, id string) ([]byte, error) {
 	if err := checkID(id); err != nil {
 		return nil, err
@@ -70,8 +69,7 @@ func retitle(head, file string, text []byte, id string) ([]byte, error) {
 	return out, nil
 }
 
-// replaceAt puts another value in the place of the one at a column, within the
-// quotes it may have.
+// replaceAt replaces the value at a column (from 1), which may be in quotes.
 func replaceAt(line string, column int, value, other string) string {
 	runes := []rune(line)
 	if column < 1 || column > len(runes) {
@@ -86,7 +84,7 @@ func replaceAt(line string, column int, value, other string) string {
 	return line
 }
 
-// checkID says what is wrong with a rule book's id.
+// checkID returns an error for an invalid rule-book id.
 func checkID(id string) error {
 	if namePattern.MatchString(id) && len(id) <= maxName {
 		return nil

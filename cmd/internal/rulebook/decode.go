@@ -11,8 +11,7 @@ import (
 )
 
 const (
-	// maxProblems is as many findings as a person reads at once.
-	maxProblems = 30
+	maxProblems = 30  // reported at once
 	maxText     = 600 // characters in one text
 	maxName     = 40  // characters in an id or a name
 )
@@ -22,7 +21,7 @@ var (
 	numberPattern = regexp.MustCompile(`^[+-]?[0-9]+(\.[0-9]+)?$`)
 )
 
-// A decoder reads one tree into a Book and collects what is wrong on the way.
+// A decoder converts one tree to a Book and collects the problems.
 type decoder struct {
 	file     string
 	known    func(measure string) bool
@@ -30,8 +29,8 @@ type decoder struct {
 	problems []Problem
 }
 
-// decode reads the text of one rule book. The book is complete only where no
-// problem is returned. A nil known takes any measure.
+// decode reads the text of one rule book. The book is complete only if no problem is
+// returned. known reports whether a measure exists; nil accepts any.
 func decode(file string, text []byte, known func(measure string) bool) (*Book, []Problem) {
 	root, problems := parseTree(text)
 	d := &decoder{file: file, known: known, problems: problems}
@@ -120,7 +119,7 @@ func (d *decoder) skillEntry(n *node, b *Book) Skill {
 		s.Bands = append(s.Bands, d.band(item, s, measured))
 		places = append(places, item.At)
 	}
-	// A band that could not be read would only bring follow-on findings.
+	// a band that could not be read would only cause further problems
 	if len(d.problems) == whole {
 		d.checkBands(s, places)
 	}
@@ -149,7 +148,7 @@ func (d *decoder) asked(n *node, s *Skill) {
 	}
 }
 
-// straightLegs finds the rules for bent knees that skills of the book name.
+// straightLegs resolves the key straight_legs: the rules for bent knees that skills refer to.
 func (d *decoder) straightLegs(items []*node, b *Book) {
 	for i := range b.Skills {
 		s := &b.Skills[i]
@@ -202,7 +201,7 @@ func (d *decoder) band(n *node, s Skill, measured bool) Band {
 	return b
 }
 
-// origin reads the key origin; document and edition come from base where left out.
+// origin reads the key origin; document and edition default to those of base.
 func (d *decoder) origin(n *node, base Origin) Origin {
 	v := n.Get("origin")
 	if v == nil {

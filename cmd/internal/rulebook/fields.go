@@ -10,7 +10,7 @@ import (
 	"ecart/cmd/internal/strict"
 )
 
-// table reports whether n is a table, and every key that has no place in it.
+// table returns whether n is a table, and records a problem for each unknown key.
 func (d *decoder) table(n *node, what string, keys ...string) bool {
 	if n.Kind != strict.Table {
 		d.bad(n.At, fmt.Sprintf("write keys and values, such as \"%s: ...\"", keys[0]), "%s is %s, and has to be %s", what, kindOf(n), strict.Table)
@@ -24,7 +24,7 @@ func (d *decoder) table(n *node, what string, keys ...string) bool {
 	return true
 }
 
-// list gives the items of a list that has to be there.
+// list returns the items of a required list.
 func (d *decoder) list(n *node, key string) []*node {
 	v := n.Get(key)
 	switch {
@@ -40,7 +40,7 @@ func (d *decoder) list(n *node, key string) []*node {
 	return nil
 }
 
-// text reads a text; "" where it is missing or wrong.
+// text reads a text; "" if it is missing or invalid.
 func (d *decoder) text(n *node, key string, needed bool) string {
 	v := n.Get(key)
 	switch {
@@ -71,7 +71,7 @@ func (d *decoder) words(v *node, what string) string {
 	return ""
 }
 
-// word reads a text that is taken as it stands, such as a name or a number.
+// word reads a text without surrounding space, such as a name or a number.
 func (d *decoder) word(n *node, key string, needed bool) string {
 	s := d.text(n, key, needed)
 	if s != "" && s != n.Get(key).Text {
@@ -81,8 +81,10 @@ func (d *decoder) word(n *node, key string, needed bool) string {
 	return s
 }
 
+// name reads a required name.
 func (d *decoder) name(n *node, key string) string { return d.nameOf(n, key, true) }
 
+// nameOf reads a name: small letters, digits and hyphens.
 func (d *decoder) nameOf(n *node, key string, needed bool) string {
 	s := d.word(n, key, needed)
 	if s != "" && (!namePattern.MatchString(s) || len(s) > maxName) {
@@ -92,6 +94,7 @@ func (d *decoder) nameOf(n *node, key string, needed bool) string {
 	return s
 }
 
+// yes reads true or false; false if it is missing or invalid.
 func (d *decoder) yes(n *node, key string) bool {
 	s := d.word(n, key, false)
 	switch s {
@@ -104,7 +107,7 @@ func (d *decoder) yes(n *node, key string) bool {
 	return false
 }
 
-// degrees reads a number of degrees that is not negative; 0 where it is wrong.
+// degrees reads a number of degrees from 0 to 360; 0 if it is missing or invalid.
 func (d *decoder) degrees(n *node, key string, needed bool) float64 {
 	s := d.word(n, key, needed)
 	if s == "" {

@@ -10,9 +10,9 @@ import (
 	"ecart/cmd/internal/strict"
 )
 
-// CheckFile looks through one rule-book file and gives what is wrong with it, by
-// line; nothing where all is well. The error is for a file that cannot be read
-// at all. known tells a measure's name; nil takes any.
+// CheckFile checks one rule-book file and returns its problems in the order of lines. A file
+// that cannot be read is an error. known reports whether a measure exists; nil accepts
+// any.
 func CheckFile(file string, known func(measure string) bool) ([]Problem, error) {
 	text, err := readFile(file)
 	if err != nil {
@@ -22,7 +22,8 @@ func CheckFile(file string, known func(measure string) bool) ([]Problem, error) 
 	return problems, nil
 }
 
-// readFile reads an ordinary file, at most one byte more than the limit.
+// readFile reads a regular file, up to one byte more than the limit, so that the decoder
+// sees that it is too big.
 func readFile(file string) ([]byte, error) {
 	fail := func(text, do string, err error) ([]byte, error) {
 		return nil, fault.New(fmt.Sprintf("rule book %q %s", file, text), do).Because(err)
@@ -50,6 +51,7 @@ func readFile(file string) ([]byte, error) {
 	return text, nil
 }
 
+// hint returns what to do about an *Error; "" for other errors.
 func hint(err error) string {
 	var e *fault.Error
 	if errors.As(err, &e) {

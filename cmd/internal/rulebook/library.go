@@ -17,16 +17,16 @@ import (
 //go:embed books/*.yaml
 var builtIn embed.FS
 
-// A Library is the built-in rule books and the user's.
+// A Library holds the built-in rule books and the user's.
 type Library struct {
 	books    []Book // by id
 	warnings []Problem
 }
 
-// Load reads the built-in books and every *.yaml and *.yml in userDir; "" and a
-// folder that does not exist stand for none. A user's book replaces the
-// built-in one of the same id. A file with a problem is left out as a whole and
-// stands among the Warnings. known tells a measure's name; nil takes any.
+// Load reads the built-in books and every *.yaml and *.yml file in userDir; "" and a folder
+// that does not exist mean none. A user's book replaces the built-in one with the same id.
+// A file with a problem is skipped as a whole and reported by Warnings. known reports
+// whether a measure exists; nil accepts any.
 func Load(userDir string, known func(measure string) bool) (*Library, error) {
 	l := &Library{}
 	if err := l.loadBuiltIn(known); err != nil {
@@ -95,7 +95,7 @@ func (l *Library) loadUser(dir string, known func(string) bool) error {
 
 func (l *Library) warn(p Problem) { l.warnings = append(l.warnings, p) }
 
-// add takes a user's book in.
+// add adds a user's book, or warns if its id is used twice.
 func (l *Library) add(b Book) {
 	i := slices.IndexFunc(l.books, func(x Book) bool { return x.ID == b.ID })
 	switch {
@@ -110,13 +110,13 @@ func (l *Library) add(b Book) {
 	}
 }
 
-// Books gives every rule book, by id.
+// Books returns all rule books, ordered by id.
 func (l *Library) Books() []Book { return slices.Clone(l.books) }
 
-// Warnings gives what Load found in the user's files.
+// Warnings returns the problems that Load found in the user's files.
 func (l *Library) Warnings() []Problem { return slices.Clone(l.warnings) }
 
-// Book gives the book of that id.
+// Book returns the book with that id.
 func (l *Library) Book(id string) (Book, error) {
 	for _, b := range l.books {
 		if b.ID == id {
@@ -126,7 +126,7 @@ func (l *Library) Book(id string) (Book, error) {
 	return Book{}, l.hasBook(id)
 }
 
-// Find gives the skill that name asks for, as a reading takes it. See Skill.
+// Find returns the skill of that name, converted for package reading. See Skill.
 func (l *Library) Find(name string) (reading.Skill, error) {
 	s, err := l.Skill(name)
 	if err != nil {
@@ -135,9 +135,9 @@ func (l *Library) Find(name string) (reading.Skill, error) {
 	return s.Reading()
 }
 
-// Skill gives the entry that name asks for: NAME or BOOK/NAME. A NAME that
-// several books have means the one marked as default, a user's book before a
-// built-in one; without one the book has to be named.
+// Skill returns the skill called name: NAME or BOOK/NAME. If several books have NAME, it is
+// the one marked as default, in a user's book before a built-in one; if none is, BOOK has
+// to be given.
 func (l *Library) Skill(name string) (Skill, error) {
 	asked := strings.ToLower(strings.Join(strings.Fields(name), "-"))
 	book, short, named := strings.Cut(asked, "/")
@@ -149,7 +149,7 @@ func (l *Library) Skill(name string) (Skill, error) {
 			return Skill{}, err
 		}
 	}
-	var found, own, preferred []Skill
+	var found, usersDefault, defaults []Skill
 	for _, b := range l.books {
 		for _, s := range b.Skills {
 			if s.Name != short || named && b.ID != book {
@@ -157,14 +157,14 @@ func (l *Library) Skill(name string) (Skill, error) {
 			}
 			found = append(found, s)
 			if s.Default {
-				preferred = append(preferred, s)
+				defaults = append(defaults, s)
 			}
 			if s.Default && !b.BuiltIn {
-				own = append(own, s)
+				usersDefault = append(usersDefault, s)
 			}
 		}
 	}
-	for _, set := range [][]Skill{found, own, preferred} {
+	for _, set := range [][]Skill{found, usersDefault, defaults} {
 		if len(set) == 1 {
 			return set[0], nil
 		}
@@ -176,7 +176,7 @@ func (l *Library) Skill(name string) (Skill, error) {
 	return Skill{}, fault.New(fmt.Sprintf("skill %q is in %d rule books: %s", short, len(refs), strings.Join(refs, ", ")), fmt.Sprintf("name the book too, such as %s", refs[0]))
 }
 
-// Named gives every skill of that plain name, in whichever book.
+// Named returns the skills with that plain name in all books.
 func (l *Library) Named(name string) []Skill {
 	var out []Skill
 	for _, b := range l.books {
@@ -189,7 +189,7 @@ func (l *Library) Named(name string) []Skill {
 	return out
 }
 
-// Refs gives the BOOK/NAME of each skill.
+// Refs returns the BOOK/NAME of each skill.
 func Refs(skills []Skill) []string {
 	out := make([]string, len(skills))
 	for i, s := range skills {
@@ -198,6 +198,7 @@ func Refs(skills []Skill) []string {
 	return out
 }
 
+// hasBook returns an error with the nearest ids if there is no book with that id.
 func (l *Library) hasBook(id string) error {
 	var ids []string
 	for _, b := range l.books {
@@ -209,7 +210,7 @@ func (l *Library) hasBook(id string) error {
 	return fault.New(fmt.Sprintf("no rule book %q", clip(id)), "the nearest are "+strings.Join(nearest(id, ids, 3), ", "))
 }
 
-// unknown words the error for a skill that is not there, with the nearest names.
+// unknown is the error for a skill that does not exist, with the nearest names.
 func (l *Library) unknown(name, book, asked string) error {
 	var names []string
 	for _, b := range l.books {

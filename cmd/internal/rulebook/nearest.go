@@ -8,18 +8,19 @@ import (
 	"ecart/cmd/internal/text"
 )
 
-// clip shortens what a message repeats of somebody's input.
+// clip shortens input that a message repeats.
 func clip(s string) string { return strict.Clip(s) }
 
-// nearest gives the n names most like s, the most alike first. A name that
-// holds s comes before all others, and one that holds a word of it counts as nearer.
+// nearest returns the n names most similar to s, the most similar first, by edit distance. A
+// name that contains s comes before all others, and one that contains a word of s counts as
+// nearer.
 func nearest(s string, names []string, n int) []string {
-	const holds = 1 << 20 // more than any distance
+	const containsAll = 1 << 20 // more than any distance
 	s = clip(strings.ToLower(s))
-	away := func(name string) int {
+	distance := func(name string) int {
 		d := 2 * text.EditDistance(s, name)
 		if s != "" && strings.Contains(name, s) {
-			return d - holds
+			return d - containsAll
 		}
 		for _, word := range strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune("-_/ ", r) }) {
 			if len(word) > 2 && strings.Contains(name, word) {
@@ -29,6 +30,6 @@ func nearest(s string, names []string, n int) []string {
 		return d
 	}
 	out := slices.Clone(names)
-	slices.SortStableFunc(out, func(a, b string) int { return away(a) - away(b) })
+	slices.SortStableFunc(out, func(a, b string) int { return distance(a) - distance(b) })
 	return out[:min(n, len(out))]
 }

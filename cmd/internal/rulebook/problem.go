@@ -8,15 +8,14 @@ import (
 // A Problem is one finding in a rule-book file.
 type Problem struct {
 	File   string `json:"file"`
-	Line   int    `json:"line"`            // from 1; 0 where the file as a whole is meant
-	Column int    `json:"column"`          // in characters from 1; 0 where a line or the file is meant
-	Skill  string `json:"skill,omitempty"` // the skill it stands in, where it has a name
+	Line   int    `json:"line"`            // from 1; 0: the file as a whole
+	Column int    `json:"column"`          // in characters from 1; 0: the line or the file as a whole
+	Skill  string `json:"skill,omitempty"` // the name of the skill that it is in, if it has one
 	Text   string `json:"text"`            // what is wrong
 	Do     string `json:"do"`              // what to do
 }
 
-// Error names the file, the line, the column and the skill, and says what is
-// wrong.
+// Error returns file, line, column and skill, and what is wrong.
 func (p Problem) Error() string {
 	var b strings.Builder
 	b.WriteString(p.File)

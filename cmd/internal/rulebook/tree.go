@@ -7,7 +7,7 @@ type (
 	place = strict.Place
 )
 
-// parseTree reads the text of one file; the problems leave File to the caller.
+// parseTree parses the text of one file; the caller sets File in the problems.
 func parseTree(text []byte) (*node, []Problem) {
 	root, faults := strict.ParseYAML(text)
 	var problems []Problem
@@ -17,10 +17,11 @@ func parseTree(text []byte) (*node, []Problem) {
 	return root, problems
 }
 
-// isScalar is whether a value is a single one.
+// isScalar reports whether a value is a single one: not null, a list or a table.
 func isScalar(n *node) bool { return n.Kind > strict.Null && n.Kind <= strict.Text }
 
-// kindOf is what a value is, in the words of a rule book, where a number is a text.
+// kindOf names a value's kind for messages; rule books do not distinguish numbers from
+// texts.
 func kindOf(n *node) string {
 	switch {
 	case n.Kind == strict.Null:

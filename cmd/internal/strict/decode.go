@@ -12,13 +12,12 @@ import (
 	"ecart/cmd/internal/text"
 )
 
-// Into puts a tree of JSON into what v points to.
+// Into decodes a JSON tree into the struct that v points to.
 func (n *Node) Into(v any, o Options) error { return n.decode(v, "json", o) }
 
-// decode puts the tree into what v points to, which is a struct with tags under name
-// ("json" or "yaml"). A key with omitempty, or tagged strict:"optional", may be left
-// out; a pointer, slice or map without omitempty may be null, as encoding/json writes
-// one that is nil.
+// decode decodes the tree into the struct that v points to, by the tags called name ("json"
+// or "yaml"). A key with omitempty or strict:"optional" may be missing. A pointer, slice
+// or map without omitempty may be null, since encoding/json writes nil that way.
 func (n *Node) decode(v any, name string, o Options) error {
 	d := decoder{name, o}
 	return d.into(n, reflect.ValueOf(v).Elem(), nil, false)
@@ -29,7 +28,7 @@ type decoder struct {
 	o   Options
 }
 
-// path are the keys down to a value.
+// path lists the keys that lead to a value.
 type path []string
 
 func (p path) bad(at Place, do, format string, a ...any) error {
@@ -66,7 +65,7 @@ func (p path) unknown(f Field, keys []string) error {
 
 var rawMessage = reflect.TypeFor[json.RawMessage]()
 
-// into puts n into v; null says that a null stands for nothing there.
+// into decodes n into v. null: a pointer, slice or map may be null there.
 func (d *decoder) into(n *Node, v reflect.Value, p path, null bool) error {
 	if v.Type() == rawMessage {
 		if n.raw == nil {
@@ -167,12 +166,13 @@ func (d *decoder) list(n *Node, v reflect.Value, p path) error {
 	return nil
 }
 
-// mapping adds to the map that is there, so that what a file does not name stays.
+// mapping decodes a table into a map. With Partial it adds to the existing map, so that
+// entries that the file does not name are kept, and refuses keys that the map lacks.
 func (d *decoder) mapping(n *Node, v reflect.Value, p path) error {
 	if n.Kind != Table {
 		return p.want(n, Table)
 	}
-	var known []string // where the map has its keys already
+	var known []string // the existing map's keys; none: any key is accepted
 	if v.IsNil() || !d.o.Partial {
 		v.Set(reflect.MakeMap(v.Type()))
 	}
@@ -199,7 +199,7 @@ func (d *decoder) mapping(n *Node, v reflect.Value, p path) error {
 	return nil
 }
 
-// member is a field of a struct under its key.
+// member is a struct field with its key.
 type member struct {
 	key            string
 	optional, null bool

@@ -1,20 +1,20 @@
-// Package strict decodes the JSON and YAML that people write, and takes nothing on
-// trust: an unknown, missing or repeated key, a null, a list of another length, a
-// value of another type and a number out of range are errors that say on which line,
-// under which key, and what to do. It is pure.
+// Package strict decodes the JSON and YAML that people write. An unknown, missing or
+// repeated key, a null, a list of the wrong length, a value of the wrong type and a number
+// out of range are errors with the line, the key and what to do. It does no I/O.
 //
-// Both forms become one tree of [Node], which [JSON] and [YAML] then put into a
-// struct by its json or yaml tags. The tree is bounded before it is built.
+// Both formats are parsed to a tree of [Node], which [JSON] and [YAML] decode into a struct
+// by its json or yaml tags. The input's size and nesting are limited before the tree is
+// built.
 package strict
 
 import "fmt"
 
-// Error is one fault in a file. Its text goes on from the file's name: "line 3, marks
-// 2, x: a number belongs here, and null is written".
+// Error is one fault in a file. Its text follows the file's name: "line 3, marks 2, x: a
+// number belongs here, and null is written".
 type Error struct {
-	Line   int    // from 1; 0 where the file as a whole is meant
-	Column int    // in characters from 1; 0 where it is not known
-	Where  string // the keys down to it, "" for the whole
+	Line   int    // from 1; 0: the file as a whole
+	Column int    // in characters from 1; 0: not known
+	Where  string // the keys that lead to the value; "": the whole file
 	What   string
 	Do     string
 }
@@ -50,8 +50,7 @@ func (k Kind) String() string {
 	return [...]string{"null", "true or false", "a number", "a text", "a list", "a table of keys"}[k]
 }
 
-// Node is a value as it stands in a file. Text is that of a single value as it was
-// written, so that 0.10 stays 0.10.
+// Node is one value of a file. Text is a single value as written, so that 0.10 stays 0.10.
 type Node struct {
 	At     Place
 	Kind   Kind
@@ -59,7 +58,7 @@ type Node struct {
 	Items  []*Node
 	Fields []Field
 
-	raw []byte // of JSON, the bytes it was read from
+	raw []byte // JSON only: the value's bytes in the file; nil for a text
 }
 
 // Field is a key with its value.
@@ -69,10 +68,10 @@ type Field struct {
 	Value *Node
 }
 
-// Place is a line and a column of the file, both from 1; 0 is not known.
+// Place is a line and a column of the file, both from 1; 0: not known.
 type Place struct{ Line, Column int }
 
-// Get is the value under a key, nil where there is none.
+// Get returns the value under a key; nil if there is none.
 func (n *Node) Get(key string) *Node {
 	for _, f := range n.Fields {
 		if f.Key == key {
@@ -82,7 +81,7 @@ func (n *Node) Get(key string) *Node {
 	return nil
 }
 
-// Clip shortens what a message repeats of somebody's input.
+// Clip shortens input that a message repeats, to 60 characters.
 func Clip(s string) string {
 	const most = 60
 	if r := []rune(s); len(r) > most {

@@ -10,20 +10,20 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 )
 
-// What a JSON file may hold: some ten times the largest that écart writes, the key of
-// a quiz of a hundred questions.
+// Limits of a JSON file: about ten times the largest that écart writes, the key of a quiz
+// of a hundred questions.
 const (
 	maxJSONBytes = 16 << 20
 	maxValues    = 500_000
 	maxDepth     = 20
 )
 
-// Options say how far a file may differ from the struct it is decoded into.
+// Options sets how far a file may differ from the struct into which it is decoded.
 type Options struct {
-	// Partial leaves what a file does not name as it is in the struct.
+	// Partial allows missing keys, whose fields keep their value.
 	Partial bool
-	// Unknown passes over keys that the struct does not have: for what an earlier
-	// version kept.
+	// Unknown ignores keys that the struct does not have: for data kept by an earlier
+	// version.
 	Unknown bool
 }
 
@@ -61,11 +61,11 @@ func ParseJSON(data []byte) (*Node, error) {
 type jsonParser struct {
 	data     []byte
 	dec      *jsontext.Decoder
-	line, to int // the line in which the byte to stands
+	line, to int // line is the line of byte to
 	values   int
 }
 
-// at is the line of a byte. Bytes are asked for in their order.
+// at returns the line of a byte. Calls have to be in increasing order of offset.
 func (p *jsonParser) at(offset int) int {
 	if offset = min(offset, len(p.data)); offset > p.to {
 		p.line += bytes.Count(p.data[p.to:offset], []byte("\n"))
@@ -75,7 +75,7 @@ func (p *jsonParser) at(offset int) int {
 }
 
 func (p *jsonParser) value(depth int) (*Node, error) {
-	p.dec.PeekKind() // goes on to the value itself
+	p.dec.PeekKind() // moves on to the value itself
 	t, err := p.dec.ReadToken()
 	if err != nil {
 		return nil, p.broken(err)
@@ -129,13 +129,13 @@ func (p *jsonParser) value(depth int) (*Node, error) {
 	if err != nil {
 		return nil, p.broken(err)
 	}
-	if start >= 0 { // a text is not kept as it was written, since nothing asks for it
+	if start >= 0 { // not for a text: its bytes are not needed
 		n.raw = p.data[start:p.dec.InputOffset()]
 	}
 	return n, nil
 }
 
-// broken words a syntax error without the library's words.
+// broken converts a syntax error of the library to an Error in our words.
 func (p *jsonParser) broken(err error) error {
 	out := &Error{What: "it is not JSON there", Do: "look for a comma, a quote or a bracket too many or too few there, or on the line before"}
 	var s *jsontext.SyntacticError

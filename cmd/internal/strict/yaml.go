@@ -16,15 +16,14 @@ import (
 )
 
 const (
-	// MaxYAMLBytes and MaxYAMLLines are some thirty times the largest built-in book.
-	// The YAML library takes time with the square of either where the text is made
-	// for it: within these limits the worst text known takes two to three seconds.
+	// MaxYAMLBytes and MaxYAMLLines are about thirty times the largest built-in book. The
+	// YAML library's time can grow with the square of either for a malicious text: within
+	// these limits the worst text known takes two to three seconds.
 	MaxYAMLBytes = 64 << 10
 	MaxYAMLLines = 3000
 	// maxNesting bounds the parser's recursion; a rule book needs six levels.
 	maxNesting = 20
-	// maxFaults is as many as a person reads at once.
-	maxFaults = 30
+	maxFaults  = 30 // reported at once
 
 	tooBig    = "take out what is not needed, or split it into several files"
 	startOver = "start from a file that écart wrote or printed"
@@ -39,8 +38,8 @@ func YAML(data []byte, v any, o Options) error {
 	return n.decode(v, "yaml", o)
 }
 
-// ParseYAML reads the text of one YAML file, and gives all that is wrong with it.
-// Anchors, aliases, tags and deep nesting are refused: the file is read by people.
+// ParseYAML parses the text of one YAML file and returns all faults found. Anchors, aliases,
+// tags and deep nesting are refused, since people read the file.
 func ParseYAML(text []byte) (root *Node, problems []*Error) {
 	text = Plain(text)
 	switch {
@@ -51,8 +50,8 @@ func ParseYAML(text []byte) (root *Node, problems []*Error) {
 	case !utf8.Valid(text):
 		return nil, []*Error{{What: "the file is not UTF-8 text", Do: "save it as plain text in UTF-8"}}
 	}
-	// The YAML library is other people's code and meets hostile text here: a
-	// panic in it is a file that cannot be read, not the end of the program.
+	// A panic of the YAML library on a malicious text is an unreadable file, not the end of
+	// the program.
 	defer func() {
 		if r := recover(); r != nil {
 			root, problems = nil, []*Error{notYAML(Place{}, "it cannot be parsed")}
@@ -73,10 +72,10 @@ func ParseYAML(text []byte) (root *Node, problems []*Error) {
 	return build(file)
 }
 
-// Plain is the text without a byte order mark, its lines ended by a line feed.
+// Plain returns the text without a byte order mark and with \n as line ending.
 func Plain(text []byte) []byte {
 	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
-	// The library counts a line too many at a carriage return in a block of text.
+	// the library counts one line too many at a carriage return in a block text
 	text = bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n"))
 	return bytes.ReplaceAll(text, []byte("\r"), []byte("\n"))
 }
@@ -86,8 +85,7 @@ func notYAML(at Place, why string) *Error {
 		Do: "check the indentation and the quotes there, and on the line before"}
 }
 
-// refuse finds what a file may not hold before the parser recurses into
-// it: anchors, aliases, merges, tags, directives and deep nesting.
+// refuse reports what a file may not contain, before the parser recurses into it: anchors, aliases, merges, tags, directives and deep nesting.
 func refuse(tokens token.Tokens) []*Error {
 	var problems []*Error
 	flow, run, runLine := 0, 0, 0
@@ -120,7 +118,7 @@ func refuse(tokens token.Tokens) []*Error {
 	return problems
 }
 
-// placeOf is where a token stands. The library counts a column in characters.
+// placeOf returns a token's place. The library counts columns in characters.
 func placeOf(tk *token.Token) Place {
 	if tk == nil || tk.Position == nil || tk.Position.Line < 1 {
 		return Place{}
@@ -128,7 +126,7 @@ func placeOf(tk *token.Token) Place {
 	return Place{tk.Position.Line, max(1, tk.Position.Column)}
 }
 
-// build turns the library's tree into ours.
+// build converts the library's tree to nodes.
 func build(file *ast.File) (*Node, []*Error) {
 	b := &builder{}
 	var root *Node
@@ -155,8 +153,7 @@ func (b *builder) problem(at Place, text, do string) {
 	b.problems = append(b.problems, &Error{Line: at.Line, Column: at.Column, What: text, Do: do})
 }
 
-// Node converts n at the given depth; at is where it is looked for if it does
-// not say itself.
+// Node converts n at the given depth; at is its place if n has none itself.
 func (b *builder) Node(n ast.Node, at Place, depth int) *Node {
 	out := &Node{At: at}
 	if n == nil {
@@ -193,14 +190,14 @@ func (b *builder) Node(n ast.Node, at Place, depth int) *Node {
 		b.field(out, v, depth)
 		out.At = out.Fields[0].At
 	default:
-		b.problem(out.At, fmt.Sprintf("%s has no Place in a rule book", n.Type()), "write a plain value, a list or a table of keys")
+		b.problem(out.At, fmt.Sprintf("%s has no place in this file", n.Type()), "write a plain value, a list or a table of keys")
 	}
 	return out
 }
 
-// scalarKind is which single value a node is. NaN and infinity are texts: no figure
-// may be either. A float with no point in it, such as 1e-9, is one in YAML 1.2 and a
-// text to the library, which goes by YAML 1.1.
+// scalarKind returns the kind of a single value. NaN and infinity are texts, since no figure
+// may be either. A float without a point, such as 1e-9, is a number in YAML 1.2 but a text
+// to the library, which follows YAML 1.1; it is a number here.
 func scalarKind(n ast.Node) Kind {
 	switch n.(type) {
 	case *ast.IntegerNode, *ast.FloatNode:
@@ -232,7 +229,7 @@ func (b *builder) field(out *Node, mv *ast.MappingValueNode, depth int) {
 	f.Value = b.Node(mv.Value, f.At, depth+1)
 	if f.Value.Kind == Null && mv.Value != nil {
 		if tk := mv.Value.GetToken(); tk != nil && tk.Type == token.ImplicitNullType {
-			f.Value.At = f.At // nothing is nowhere
+			f.Value.At = f.At // an empty value has no place: use the key's
 		}
 	}
 	out.Fields = append(out.Fields, f)
