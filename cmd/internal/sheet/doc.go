@@ -1,10 +1,10 @@
-// Package sheet makes the page that explains a reading to a judge in training, an
-// athlete or a parent: one HTML file that stands by itself, asks for nothing from
-// outside and prints on one A4 or Letter page, in colour and in grey. It reads no
-// file and no clock: the same input gives the same bytes.
+// Package sheet writes the page that explains a reading to a judge in training, an
+// athlete or a parent: one self-contained HTML file that loads nothing and prints on
+// one A4 or Letter page, in colour and in grey. It uses no file and no clock: the same
+// input gives the same bytes.
 //
-// All that a person reads stands in words_en.go; another language is another such
-// file. Numbers follow the locale. A sheet names no file and no place, and its
-// pictures carry nothing but themselves; where covers are given, what lies under
-// them is not in the file.
+// All text for readers is in words_en.go, kindwords_en.go and quizwords_en.go; another
+// language has such files of its own. Numbers follow the locale. A sheet contains no file
+// name and no place, and its pictures have no metadata. The parts of a picture under
+// covers are not in the file.
 package sheet

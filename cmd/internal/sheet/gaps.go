@@ -13,7 +13,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// ScreenInput is the screen of one day: of one side, or of each.
+// ScreenInput is the screen of one day, of one side or of both.
 type ScreenInput struct {
 	Who     string
 	Measure string
@@ -21,7 +21,7 @@ type ScreenInput struct {
 	Notes   []string
 }
 
-// SideScreen is the screen of one side, "" where no side was said.
+// SideScreen is the screen of one side, "" if no side was given.
 type SideScreen struct {
 	Side   string
 	Screen *change.Screen
@@ -45,13 +45,13 @@ type screenSide struct {
 
 type gapRow struct{ Name, Between, Deg, There string }
 
-// lookRow is where a screen looks next.
+// lookRow says where to look next for a gap.
 type lookRow struct {
 	Gap, Means string
 	At         []string
 }
 
-// WriteScreen writes where the missing degrees are on a page.
+// WriteScreen writes a page on where the missing degrees are.
 func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
 	s, who, err := coachSetting(opt)
 	if err != nil {
@@ -82,7 +82,7 @@ func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
 		}
 		for i := range k.Gaps {
 			if len(in.Screens) > 1 {
-				break // two sides leave no room to say again what the drawing says
+				break // with two sides there is no room to repeat the drawing in a table
 			}
 			g := &k.Gaps[i]
 			side.Rows = append(side.Rows, gapRow{g.Name, fmt.Sprintf(t.fromTo, g.From, g.To), s.plusMinus(g.Deg, half(g.IntervalDeg)), reading.Percent(g.RealProbability)})
@@ -108,7 +108,7 @@ func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
 	return s.page(w, "screen", look(s.measure, in.Measure), t.title, facts, p)
 }
 
-// takesOf is of how many takes a screen is.
+// takesOf returns the number of takes of a screen, in words.
 func (s *setting) takesOf(in ScreenInput) string {
 	n := 0
 	for _, one := range in.Screens {
@@ -156,8 +156,8 @@ func (s *setting) plainScreen(w io.Writer, in ScreenInput, who Audience) error {
 	return s.page(w, "plainkind", look(s.measure, in.Measure), t.screenTitle, []string{in.Who, s.dateOf(first.Day)}, p)
 }
 
-// missing says in plain words how much is missing of what is asked, and where most of
-// it is.
+// missing returns sentences in plain words: how much is missing of the angle asked, and
+// where most of it is.
 func (s *setting) missing(k *change.Screen, t plainKindWords) []string {
 	asked := s.plainDeg(k.AskedDeg)
 	if k.AtMost {
@@ -175,7 +175,7 @@ func (s *setting) missing(k *change.Screen, t plainKindWords) []string {
 		return []string{fmt.Sprintf(t.nothing, s.plainDeg(k.AskedDeg))}
 	}
 	out := []string{strings.TrimSuffix(asked, ".") + fmt.Sprintf(t.missing, s.number(deg, 0), s.number(math.Ceil(max(k.Missing.IntervalDeg[1]-deg, deg-k.Missing.IntervalDeg[0])), 0))}
-	if k.Missing.IntervalDeg[0] <= 0 { // it may be nothing at all
+	if k.Missing.IntervalDeg[0] <= 0 { // the missing angle may be zero
 		out[0] = asked + " " + t.unsure
 		return out
 	}

@@ -13,10 +13,10 @@ import (
 	"ecart/cmd/internal/rulebook"
 )
 
-// judgePage is what the judge's sheet says.
+// judgePage is the data of the judge's sheet.
 type judgePage struct {
 	W       judgeWords
-	Picture print
+	Picture picture
 	Value   string
 	Plus    string
 	Between string
@@ -36,7 +36,7 @@ type judgePage struct {
 	Take    string
 }
 
-// rulePage is the rule in a short form of our own.
+// rulePage is a summary of the rule in our own words.
 type rulePage struct {
 	Title  string
 	By     string // head of the first column
@@ -44,7 +44,7 @@ type rulePage struct {
 	Facts  [][2]string
 	Known  string
 	Says   []string
-	Origin []string // bands whose figures come from elsewhere
+	Origin []string // sources of bands whose figures have their own source
 }
 
 type ruleRow struct{ Range, Deduction, Chance string }
@@ -75,7 +75,7 @@ func (s *setting) judge(w io.Writer, in Input) error {
 	}
 	name := func(source string) string { return look(s.source, source) }
 	bare, few := *r, 0
-	bare.NotIncluded, bare.Budget = nil, nil // said in words beside it
+	bare.NotIncluded, bare.Budget = nil, nil // the text beside the chart lists what is left out
 	for _, row := range r.Budget {
 		if math.Abs(row.Share) < leastShare {
 			few++
@@ -103,14 +103,14 @@ func (s *setting) judge(w io.Writer, in Input) error {
 		p.Notes = append(p.Notes, s.sentence(n))
 	}
 	for i, c := range r.Cautions {
-		if i == 0 || !strings.Contains(strings.ToLower(c), "pain") { // the first says that pain means stop
+		if i == 0 || !strings.Contains(strings.ToLower(c), "pain") { // the first one says that pain means stop
 			p.Cares = append(p.Cares, s.sentence(c))
 		}
 	}
 	if len(r.Take.SHA256) >= 8 {
 		p.Take = fmt.Sprintf(s.take, r.Take.SHA256[:8])
 	}
-	// the picture has the room that the words leave; beside it stands a column
+	// the picture gets the room that the text leaves; a column stands beside it
 	high := p.picture(s.heightMM(), heightOf(ruler, width), heightOf(budget, budgetMM))
 	if p.Picture, err = s.printed(&in, 0.62*width, high, shown(&in)); err != nil {
 		return err
@@ -118,14 +118,14 @@ func (s *setting) judge(w io.Writer, in Input) error {
 	return s.page(w, "judge", look(s.measure, r.Measure), t.title, s.facts(&in), p)
 }
 
-// leastShare is the part of the variance from which on a source stands on the sheet.
+// leastShare is the smallest share of the variance of a source that the sheet shows.
 const leastShare = 0.005
 
-// budgetMM is how wide the budget stands on the page.
+// budgetMM is the width of the budget on the page, in millimetres.
 const budgetMM = 102
 
-// decided words the verdict: the band, or those between which the picture cannot
-// decide; what is asked; and by how much.
+// decided returns the verdict in words: the band, or those between which the picture cannot
+// decide, as head; the angle asked; and sentences on the difference.
 func (s *setting) decided(r *reading.Reading) (head, asked string, says []string) {
 	all := r.Says()
 	for _, say := range all[1:] {
@@ -141,11 +141,11 @@ func bandName(b reading.BandProbability) string {
 	return b.Label
 }
 
-// plainDeg writes a figure of a rule book.
+// plainDeg formats an angle of a rule book.
 func (s *setting) plainDeg(v float64) string { return s.figures(v) }
 
-// rule puts the rule into few words: the bands with what they take off and how
-// probable each is here, and where the figures come from.
+// rule summarises the rule: the bands with their deductions and their probabilities for
+// this reading, and the source of the figures.
 func (s *setting) rule(r *reading.Reading, k *rulebook.Skill) *rulePage {
 	t, ref := &s.words.judge, r.Skill
 	p := &rulePage{Title: ref.Title, Known: look(s.known, ref.Provenance)}
@@ -193,7 +193,7 @@ func (s *setting) rule(r *reading.Reading, k *rulebook.Skill) *rulePage {
 	return p
 }
 
-// rangeOf is from where to where a band reaches, in degrees short.
+// rangeOf returns the range of a band in words, in degrees short.
 func (s *setting) rangeOf(b reading.BandProbability) string {
 	t := &s.words.judge
 	switch {
@@ -205,18 +205,18 @@ func (s *setting) rangeOf(b reading.BandProbability) string {
 	return fmt.Sprintf(t.from, s.plainDeg(b.FromDeg), s.plainDeg(*b.ToDeg))
 }
 
-// askedOf says what a skill asks.
+// askedOf returns the angle that a skill asks for, in words.
 func (s *setting) askedOf(r *reading.Reading) string {
 	return fmt.Sprintf(s.words.judge.asked, s.said(r.AskedWords()))
 }
 
-// said is a line that the reading says of itself, with numbers as the locale has them.
+// said returns a line of text from the reading, with numbers in the locale's form.
 func (s *setting) said(line string) string {
 	return strings.ReplaceAll(reading.Minus(s.text(line)), "± ", "±\u00a0")
 }
 
-// better is how well the angle would have to be known, and which frames would tell. What
-// to do about camera and marks is for who films, and not here.
+// better says how small the uncertainty would have to be for a decision, and which frames
+// would help. Advice on camera and marks is for the person who films and is not on the sheet.
 func (s *setting) better(r *reading.Reading) []string {
 	t := &s.words.judge
 	var out []string
@@ -231,7 +231,7 @@ func (s *setting) better(r *reading.Reading) []string {
 	return out
 }
 
-// sentence makes a sentence of a line that the reading says.
+// sentence makes a sentence of a line of text from the reading.
 func (s *setting) sentence(line string) string {
 	line = strings.TrimSpace(line)
 	if line == "" {

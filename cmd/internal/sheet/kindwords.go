@@ -5,7 +5,7 @@ import (
 	"time"
 )
 
-// kindWords are those of the pages of months, of a screen and of a squad.
+// kindWords are the words of the pages of months, of a screen and of a squad.
 type kindWords struct {
 	monthOf [12]string
 	date    string // %[1]d day, %[2]s month, %[3]d year
@@ -17,7 +17,7 @@ type kindWords struct {
 	plain  map[Audience]plainKindWords
 }
 
-// monthsWords are those of the coach's page of months.
+// monthsWords are the words of the coach's page of months.
 type monthsWords struct {
 	title, span             string
 	Change, Days, Sides     string // headings
@@ -33,7 +33,7 @@ type monthsWords struct {
 	notKnown                string
 }
 
-// screenWords are those of the coach's page of a screen.
+// screenWords are the words of the coach's page of a screen.
 type screenWords struct {
 	title             string
 	Gaps, Looks       string // headings
@@ -44,7 +44,7 @@ type screenWords struct {
 	side, takes, take string
 }
 
-// squadWords are those of the coach's page of a session.
+// squadWords are the words of the coach's page of a session.
 type squadWords struct {
 	title, Where            string
 	short, meets, undecided string
@@ -53,14 +53,14 @@ type squadWords struct {
 	page                    string
 }
 
-// plainKindWords are those of the same pages for an athlete or a parent.
+// plainKindWords are the words of the same pages for an athlete or a parent.
 type plainKindWords struct {
 	monthsTitle, screenTitle, squadTitle string
 	days, oneDay                         string
 	up, down, unseen, unknown            string
 	reached, asks, allows                string
 	off                                  string // beside the large number: %[1]s, on %[2]s
-	last                                 string // where there is no large number: %[1]s, give or take %[2]s, on %[3]s
+	last                                 string // if there is no large number: %[1]s, give or take %[2]s, on %[3]s
 	screen, screenAsks                   string
 	unsure, inside, sided, askedMost     string
 	missing, nothing                     string
@@ -84,7 +84,7 @@ func (s *setting) kind() *kindWords {
 	return kindEnglish
 }
 
-// dateOf is a day in words.
+// dateOf returns a day in words.
 func (s *setting) dateOf(d time.Time) string {
 	k := s.kind()
 	return fmt.Sprintf(k.date, d.Day(), k.monthOf[d.Month()-1], d.Year())

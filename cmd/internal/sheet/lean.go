@@ -10,14 +10,15 @@ import (
 	"ecart/cmd/internal/quiz"
 )
 
-// leaning is one row of the drawing of answers that are stricter or milder.
+// leaning is one row of the drawing of how strict or mild answers are.
 type leaning struct {
 	Name string
 	Bias quiz.Bias
 }
 
-// leaningChart draws by how many bands answers are off: milder to the left of the line,
-// stricter to the right, a dot each with a bar of one standard error either way.
+// leaningChart draws the mean difference of answers from the key, in bands: milder to the
+// left of the line, stricter to the right, each as a dot with a bar of one standard error to
+// either side.
 func (s *setting) leaningChart(all []leaning) template.HTML {
 	const wide, left, right, high, top = 80.0, 22.0, 77.0, 6.2, 6.5
 	reach := 1.0

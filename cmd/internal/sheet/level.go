@@ -13,8 +13,9 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// levelled is the input turned about the picture's middle until what was marked as
-// level, or plumb, is that; false where nothing was. The angle stays what it was.
+// levelled returns the input rotated about the picture's middle so that the line marked as
+// level or plumb is level or plumb. It reports false if none was marked. The angle does not
+// change.
 func levelled(in Input) (Input, bool) {
 	if in.Level == nil {
 		return in, false
@@ -23,7 +24,7 @@ func levelled(in Input) (Input, bool) {
 	if math.Hypot(b[0]-a[0], b[1]-a[1]) < 1 {
 		return in, false
 	}
-	// how far it is off the nearest of level and plumb, clockwise as seen
+	// deviation from the nearer of level and plumb, radians, clockwise in the picture
 	off := math.Remainder(math.Atan2(b[1]-a[1], b[0]-a[0]), math.Pi/2)
 	size := in.Picture.Bounds().Size()
 	cx, cy := float64(size.X-1)/2, float64(size.Y-1)/2
@@ -57,10 +58,10 @@ func levelled(in Input) (Input, bool) {
 	return in, true
 }
 
-// turnedPicture is img turned about its middle, at its own size, from (0, 0). It is made part by part.
+// turnedPicture returns img rotated about its middle, in its own size, from (0, 0). It is computed part by part.
 func turnedPicture(img image.Image, sin, cos float64) large.Picture {
 	b := img.Bounds()
-	// The transform speaks of places from the outer edge.
+	// The transform uses coordinates from the outer edge of the picture.
 	ex, ey := float64(b.Dx())/2, float64(b.Dy())/2
 	mx, my := float64(b.Min.X), float64(b.Min.Y)
 	turn := f64.Aff3{
@@ -74,7 +75,7 @@ func turnedPicture(img image.Image, sin, cos float64) large.Picture {
 			xdraw.BiLinear.Transform(out, turn, img, b, xdraw.Over, nil)
 			return
 		}
-		// What of the picture falls on this part: a square about its middle, turned back.
+		// The source of this part lies in a square about its middle, rotated back.
 		x, y := float64(out.Rect.Min.X+out.Rect.Max.X)/2-ex, float64(out.Rect.Min.Y+out.Rect.Max.Y)/2-ey
 		mid := image.Pt(int(mx+ex+cos*x+sin*y), int(my+ey-sin*x+cos*y))
 		reach := int(math.Hypot(float64(out.Rect.Dx()), float64(out.Rect.Dy()))/2) + 4
@@ -94,11 +95,11 @@ func turnedPicture(img image.Image, sin, cos float64) large.Picture {
 	}}
 }
 
-// tile is the side of the squares, in pixels, in which a picture is turned. Two million pixels at most
-// are converted for each.
+// tile is the side of the squares in which a picture is rotated, in pixels. For each, at most two million
+// pixels are converted.
 const tile = 1024
 
-// turned is R c R' for a turn R.
+// turned returns R c R' for a rotation R.
 func turned(c [2][2]float64, sin, cos float64) [2][2]float64 {
 	xx, xy, yy := c[0][0], (c[0][1]+c[1][0])/2, c[1][1]
 	off := (xx-yy)*sin*cos + xy*(cos*cos-sin*sin)

@@ -9,14 +9,14 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// level is one row of the drawing in plain words: an angle with how far it may be off.
+// level is one row of the plain drawing: an angle with its interval, in degrees.
 type level struct {
 	Name     string
 	Deg      float64
 	Interval [2]float64
 }
 
-// Of the drawing in plain words, in millimetres.
+// Sizes of the plain drawing, in millimetres.
 const (
 	levelsWide  = 186.0
 	levelsLeft  = 46.0 // where the names end
@@ -25,8 +25,8 @@ const (
 	levelsTop   = 11.0
 )
 
-// levels draws rows one under the other on one ruler, a dot and a bar each, with a
-// dashed line for what is asked, nil for nothing.
+// levels draws rows below each other on one ruler, each with a dot and a bar, and a dashed
+// line for the angle asked, if that is not nil.
 func (s *setting) levels(rows []level, asked *float64, askedWords string) template.HTML {
 	const halo = 0.45
 	var e draw.Extent

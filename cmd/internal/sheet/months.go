@@ -13,21 +13,20 @@ import (
 	"ecart/cmd/internal/chart"
 )
 
-// Coach is whom the pages of months, of a screen and of a squad are for, where it is
-// nobody else.
+// Coach is the default audience of the pages of months, of a screen and of a squad.
 const Coach Audience = "coach"
 
-// CoachAudiences are those whom these pages can be for.
+// CoachAudiences are the possible audiences of these pages.
 var CoachAudiences = []string{string(Coach), string(Athlete), string(Parent)}
 
 // MonthsInput is one measure of one athlete over months, as package change has it.
 type MonthsInput struct {
 	Who      string
 	Measure  string
-	Trends   []*change.Trend // one, or one of each side
+	Trends   []*change.Trend // one, or one for each side
 	Readings []change.Reading
-	Sides    *change.Asymmetry // nil: not both were read
-	NoSides  string            // why there is none though both were
+	Sides    *change.Asymmetry // nil if there is no comparison of sides
+	NoSides  string            // why there is none, if both sides were read
 	Sessions []change.Step
 	Notes    []string
 	Cautions []string
@@ -51,19 +50,19 @@ type trendRow struct{ Kind, First, Last, Change, Smallest, Rate string }
 
 type dayRow struct {
 	Day    string
-	Angles []string // by trend, "" where there is none
+	Angles []string // by trend, "" if there is none
 	Takes  string
 	takes  int
 }
 
-// How many rows a page has room for beside the drawing.
+// The number of rows that fit on a page beside the drawing.
 const (
 	mostDayRows  = 13
 	mostStepRows = 6
 	mostNotes    = 5
 )
 
-// coachSetting is the setting of a page that is for a coach where opt names nobody.
+// coachSetting returns the setting of a page, and its audience: the coach if opt names none.
 func coachSetting(opt Options) (*setting, Audience, error) {
 	who := opt.For
 	if who == "" {
@@ -77,7 +76,7 @@ func coachSetting(opt Options) (*setting, Audience, error) {
 	return s, who, err
 }
 
-// WriteMonths writes the months of an athlete on a page.
+// WriteMonths writes a page on an athlete's readings over months.
 func WriteMonths(w io.Writer, in MonthsInput, opt Options) error {
 	s, who, err := coachSetting(opt)
 	if err != nil {
@@ -141,7 +140,7 @@ func (p *monthsPage) note(s *setting, note string) {
 	}
 }
 
-// ends are the first day of all and the last.
+// ends returns the first and the last day of all trends.
 func ends(trends []*change.Trend) (first, last time.Time) {
 	first, last = trends[0].Days[0].Day, trends[0].Days[0].Day
 	for _, t := range trends {
@@ -157,7 +156,7 @@ func ends(trends []*change.Trend) (first, last time.Time) {
 	return first, last
 }
 
-// span is from the first day to the last, in words.
+// span returns the first and the last day in words.
 func (s *setting) span(trends []*change.Trend) string {
 	first, last := ends(trends)
 	if first.Equal(last) {
@@ -166,13 +165,13 @@ func (s *setting) span(trends []*change.Trend) string {
 	return fmt.Sprintf(s.kind().months.span, s.dateOf(first), s.dateOf(last))
 }
 
-// plusMinus is a value with its expanded uncertainty.
+// plusMinus formats a value with its expanded uncertainty, in degrees.
 func (s *setting) plusMinus(v, u float64) string {
 	a, b := s.pair(v, u)
 	return a + "° ± " + b + "°"
 }
 
-// signed has the sign of a change before it.
+// signed is plusMinus with a sign.
 func (s *setting) signed(v, u float64) string {
 	a, b := s.pair(v, u)
 	if !strings.HasPrefix(a, "−") {
@@ -205,7 +204,8 @@ func (s *setting) trendRow(t *change.Trend) trendRow {
 	return r
 }
 
-// days are the rows of the days: the first, and the last ones there is room for.
+// days adds the rows of the days: the first one, and as many of the last as there is room
+// for.
 func (p *monthsPage) days(s *setting, trends []*change.Trend) {
 	rows := map[string]*dayRow{}
 	var order []string
@@ -237,7 +237,7 @@ func (p *monthsPage) days(s *setting, trends []*change.Trend) {
 	}
 }
 
-// steps are the last sessions in which states were compared.
+// steps adds the last sessions in which states were compared.
 func (p *monthsPage) steps(s *setting, steps []change.Step) {
 	t := p.W
 	if over := len(steps) - mostStepRows; over > 0 {
@@ -245,11 +245,11 @@ func (p *monthsPage) steps(s *setting, steps []change.Step) {
 		steps = steps[over:]
 	}
 	for _, x := range steps {
-		real := t.real
+		verdict := t.real
 		if !x.Real {
 			_, u := s.pair(0, x.SmallestDeg)
-			real = fmt.Sprintf(t.notReal, u)
+			verdict = fmt.Sprintf(t.notReal, u)
 		}
-		p.Steps = append(p.Steps, fmt.Sprintf(t.step, x.Day.Format("2006-01-02"), x.From, x.To, s.signed(x.ChangeDeg, x.SmallestDeg), real))
+		p.Steps = append(p.Steps, fmt.Sprintf(t.step, x.Day.Format("2006-01-02"), x.From, x.To, s.signed(x.ChangeDeg, x.SmallestDeg), verdict))
 	}
 }

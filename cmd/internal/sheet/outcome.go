@@ -6,9 +6,10 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// decisive is how small the standard uncertainty would have to be for the most
-// probable outcome to have the probability that a decision takes, were the angle the
-// same and normal about it; false where it has that, or where no uncertainty would do.
+// decisive returns the largest standard uncertainty, in degrees, at which the most probable
+// outcome would have the probability needed for a decision, if the angle were the same and
+// normally distributed. It reports false if the outcome is already decided, or if no
+// uncertainty would be small enough.
 func (s *setting) decisive(r *reading.Reading) (name string, standard float64, ok bool) {
 	v := r.Verdict
 	if v == nil || r.Skill == nil || !(r.StandardUncertaintyDeg > 0) {
@@ -23,7 +24,7 @@ func (s *setting) decisive(r *reading.Reading) (name string, standard float64, o
 		cdf := func(x float64) float64 { return 0.5 * math.Erfc(-(x-m)/(u*math.Sqrt2)) }
 		return cdf(o.ToDeg) - cdf(o.FromDeg)
 	}
-	// inside falls as u grows, from 1 on
+	// inside decreases from 1 as u grows
 	lo, hi := 0.0, 2*r.StandardUncertaintyDeg
 	for range 60 {
 		if mid := (lo + hi) / 2; inside(mid) >= v.Confidence {
@@ -32,7 +33,7 @@ func (s *setting) decisive(r *reading.Reading) (name string, standard float64, o
 			hi = mid
 		}
 	}
-	const least = 1e-3 // degrees: nobody measures to that, and the angle is on a limit
+	const least = 1e-3 // degrees: not achievable; the angle is then on a limit
 	if lo < least || lo >= r.StandardUncertaintyDeg {
 		return "", 0, false
 	}

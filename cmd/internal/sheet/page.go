@@ -21,7 +21,7 @@ import (
 //go:embed templates
 var files embed.FS
 
-// pages are the templates, parsed at the start so that a broken one fails there.
+// pages are the templates, parsed at program start so that an error shows there.
 var pages = template.Must(template.ParseFS(files, "templates/*.html"))
 
 var style = template.CSS(must(files.ReadFile("templates/sheet.css"))) + template.CSS(must(files.ReadFile("templates/kinds.css")))
@@ -33,7 +33,7 @@ func must(data []byte, err error) []byte {
 	return data
 }
 
-// setting is what every part of a sheet is written with.
+// setting holds the words, the number format and the paper of a sheet.
 type setting struct {
 	*words
 	locale
@@ -50,7 +50,7 @@ func newSetting(opt Options) (*setting, error) {
 	return &setting{wordsFor(opt.Locale), newLocale(opt.Locale), opt.Paper}, nil
 }
 
-// The room on a page, in millimetres; sheet.css has the same.
+// The margin of a page, in millimetres, as in sheet.css.
 const marginMM = 12
 
 func (s *setting) widthMM() float64 {
@@ -67,7 +67,7 @@ func (s *setting) heightMM() float64 {
 	return 297
 }
 
-// frame is what every page has around what it says.
+// frame is the data that every page has besides its body.
 type frame struct {
 	Lang, Paper, Kind string
 	Title, Sub        string
@@ -92,8 +92,8 @@ func (s *setting) page(w io.Writer, kind, title, sub string, facts []string, bod
 	return err
 }
 
-// facts are whose the reading is and which moment it is of. The name of the take's
-// file is not among them: it may be a child's.
+// facts returns who was measured, the day, the state and the moment. The take's file name is
+// left out, since it may contain a child's name.
 func (s *setting) facts(in *Input) []string {
 	out := []string{in.Who, s.day(in.Day), look(s.state, in.State)}
 	t := in.Reading.Take
@@ -103,7 +103,8 @@ func (s *setting) facts(in *Input) []string {
 	return out
 }
 
-// day is a date as it is written everywhere: with the month in front of nothing.
+// day returns a date in the form 2006-01-02, which is the same in every language; "" if it is
+// not a date.
 func (s *setting) day(day string) string {
 	if _, err := time.Parse(time.DateOnly, day); err != nil {
 		return ""
@@ -111,11 +112,12 @@ func (s *setting) day(day string) string {
 	return day
 }
 
-// printDPI is what a picture is brought down to: what a print shows at arm's length.
+// printDPI is the resolution to which a picture is scaled down, pixels per inch: what can be
+// seen on a print at arm's length.
 const printDPI = 220
 
-// print is a picture as a page holds it.
-type print struct {
+// picture is a picture embedded in a page.
+type picture struct {
 	URI           template.URL
 	Alt           string
 	Width, Height int     // pixels
@@ -123,19 +125,18 @@ type print struct {
 	Covered       string
 }
 
-// printed draws the part of the frame that shows the athlete, no wider than so many
-// millimetres and no higher.
-func (s *setting) printed(in *Input, maxWidth, maxHeight float64, part image.Rectangle) (print, error) {
-	const textMM = 2.9 // of the words on the picture
+// printed draws a part of the frame, at most maxWidth by maxHeight millimetres.
+func (s *setting) printed(in *Input, maxWidth, maxHeight float64, part image.Rectangle) (picture, error) {
+	const textMM = 2.9 // size of the text on the picture
 	width, px := within(part, maxWidth, maxHeight)
 	img, err := figure.Picture(in.Picture, in.Reading, figure.Options{
 		Width: px, Text: textMM / width * float64(px), Covers: in.Covers, Part: part, Format: s.pair,
 		Words: func(w string) string { return look(s.landmark, w) },
 	})
 	if err != nil {
-		return print{}, err
+		return picture{}, err
 	}
-	p := print{WidthMM: width,
+	p := picture{WidthMM: width,
 		Alt: fmt.Sprintf(s.alt, look(s.measure, in.Reading.Measure), s.value(in.Reading.AngleDeg, in.Reading.ExpandedUncertaintyDeg))}
 	if len(in.Covers) > 0 {
 		p.Covered = s.covered
@@ -143,8 +144,8 @@ func (s *setting) printed(in *Input, maxWidth, maxHeight float64, part image.Rec
 	return p, p.hold(img)
 }
 
-// within is how wide a part of a frame comes out that is to be no wider and no higher
-// than so many millimetres, on paper and in pixels.
+// within returns the width of a part of a frame that is at most maxWidth by maxHeight
+// millimetres: on paper in millimetres, and in pixels.
 func within(part image.Rectangle, maxWidth, maxHeight float64) (width float64, px int) {
 	width = maxWidth
 	ratio := float64(part.Dy()) / float64(part.Dx())
@@ -155,9 +156,8 @@ func within(part image.Rectangle, maxWidth, maxHeight float64) (width float64, p
 	return width, max(figure.MinWidth, min(px, figure.MaxWidth))
 }
 
-// hold puts a picture into the page, as a file that is the picture alone: the
-// encoder writes no EXIF, no profile and no comment.
-func (p *print) hold(img image.Image) error {
+// hold embeds a picture in the page as a JPEG. The encoder writes no EXIF, profile or comment.
+func (p *picture) hold(img image.Image) error {
 	var b bytes.Buffer
 	if err := jpeg.Encode(&b, img, &jpeg.Options{Quality: 92}); err != nil {
 		return err
@@ -167,8 +167,8 @@ func (p *print) hold(img image.Image) error {
 	return nil
 }
 
-// shown is the part of the frame that a sheet shows: the athlete, upright or lying as
-// the frame itself.
+// shown returns the part of the frame that a sheet shows: the athlete, in portrait or
+// landscape format as the frame.
 func shown(in *Input) image.Rectangle {
 	size := in.Picture.Bounds().Size()
 	ratio := 0.72
@@ -178,7 +178,7 @@ func shown(in *Input) image.Rectangle {
 	return figure.Around(in.Reading, size, ratio)
 }
 
-// drawn is a chart as SVG within the page, its numbers as the locale has them.
+// drawn returns a chart as SVG for the page, with numbers in the locale's form.
 func (s *setting) drawn(d *chart.Drawing, err error) (template.HTML, error) {
 	if err != nil {
 		return "", err
@@ -190,7 +190,7 @@ func (s *setting) drawn(d *chart.Drawing, err error) (template.HTML, error) {
 	return template.HTML(s.svg(b.String())), nil
 }
 
-// heightOf is how high a chart comes out where it is so wide.
+// heightOf returns the height of a chart at the given width, in millimetres.
 func heightOf(d *chart.Drawing, widthMM float64) float64 {
 	if d == nil {
 		return 0
@@ -203,8 +203,8 @@ func (s *setting) chartOptions(widthMM float64) chart.Options {
 	return chart.Options{WidthMM: widthMM, Bare: true, Format: s.pair}
 }
 
-// localised is the reading with the deductions of its bands as the locale writes
-// numbers, for charts.
+// localised returns the reading for charts, with the deductions of its bands in the locale's
+// number format.
 func (s *setting) localised(r *reading.Reading) *reading.Reading {
 	if r.Verdict == nil {
 		return r
@@ -219,7 +219,7 @@ func (s *setting) localised(r *reading.Reading) *reading.Reading {
 	return &out
 }
 
-// list joins with commas and an and.
+// list joins items with commas and the word for "and".
 func (s *setting) list(items []string) string {
 	if len(items) < 2 {
 		return strings.Join(items, "")

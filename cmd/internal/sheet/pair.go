@@ -14,7 +14,7 @@ import (
 	"ecart/cmd/internal/figure"
 )
 
-// pairPage is what two takes side by side say.
+// pairPage is the data of the page with two takes side by side.
 type pairPage struct {
 	W      pairWords
 	Sides  [2]pairSide
@@ -28,16 +28,16 @@ type pairPage struct {
 type pairSide struct {
 	Name, Value, Plus, Head, Between string
 	Facts                            []string
-	Picture                          print
+	Picture                          picture
 	Ruler                            template.HTML
 	Say                              string
 	Covered                          bool
 	Take                             string
 }
 
-// WritePair writes two readings of one measure side by side, both athletes equally
-// large and level, with what the difference of the two is worth. a and b are in the
-// order in which d took them.
+// WritePair writes a page with two readings of one measure side by side, both athletes at the
+// same scale and level, and with their difference and its uncertainty. a and b are in the
+// order of d.
 func WritePair(w io.Writer, a, b Input, d *change.Difference, opt Options) error {
 	s, err := newSetting(opt)
 	if err != nil {
@@ -58,10 +58,10 @@ func WritePair(w io.Writer, a, b Input, d *change.Difference, opt Options) error
 	if x, y := a.Reading.Skill, b.Reading.Skill; x != nil && y != nil && (x.Rulebook != y.Rulebook || x.Name != y.Name || x.ThresholdDeg != y.ThresholdDeg) {
 		return problem("read both against one skill", "one reading is held against %s/%s and the other against %s/%s", x.Rulebook, x.Name, y.Rulebook, y.Name)
 	}
-	return s.besides(w, ins, d)
+	return s.writePair(w, ins, d)
 }
 
-func (s *setting) besides(w io.Writer, ins [2]Input, d *change.Difference) error {
+func (s *setting) writePair(w io.Writer, ins [2]Input, d *change.Difference) error {
 	t := &s.words.beside
 	p := pairPage{W: *t}
 	asHeld := ""
@@ -105,7 +105,7 @@ func (s *setting) besides(w io.Writer, ins [2]Input, d *change.Difference) error
 			}
 		}
 	}
-	// the pictures have the room that the words leave
+	// the pictures get the room that the text leaves
 	high := min(max(s.heightMM()-edgesMM-headMM-rulers-p.words(), leastPair), 96)
 	for i := range ins {
 		var err error
@@ -132,10 +132,10 @@ func listed(s string) []string {
 	return []string{s}
 }
 
-// leastPair is how high each of two pictures is at the least, in millimetres.
+// leastPair is the least height of each of the two pictures, in millimetres.
 const leastPair = 36
 
-// words is how high the words of the page come out, in millimetres.
+// words estimates the height of the page's text, in millimetres.
 func (p *pairPage) words() float64 {
 	const half = 48.0 // characters of a column
 	h := 0.0
@@ -156,8 +156,8 @@ func (p *pairPage) words() float64 {
 	return h + 3 + footMM*(rows(strings.Join(p.Notes, " "), footChars)+rows(strings.Join(p.Cares, " "), footChars)+1) + 2
 }
 
-// side fills in one of the two, but for its picture, and returns how high its ruler
-// is in millimetres.
+// side fills in one of the two sides, except for its picture, and returns the height of its
+// ruler in millimetres.
 func (s *setting) side(out *pairSide, in *Input, ends [2]float64) (rulerMM float64, err error) {
 	r := in.Reading
 	out.Covered = len(in.Covers) > 0
@@ -182,7 +182,7 @@ func (s *setting) side(out *pairSide, in *Input, ends [2]float64) (rulerMM float
 	return heightOf(d, s.widthMM()), err
 }
 
-// differs words the difference of the two.
+// differs describes the difference of the two readings in words.
 func (s *setting) differs(p *pairPage, d *change.Difference) {
 	t := &s.words.beside
 	p.Verb = t.realNot
@@ -207,7 +207,7 @@ func (s *setting) differs(p *pairPage, d *change.Difference) {
 	p.Shared = fmt.Sprintf(t.shared, s.list(shared), alone)
 }
 
-// commonRange are the ends of the two rulers, in whole fives.
+// commonRange returns the ends of both rulers, multiples of 5 degrees.
 func commonRange(a, b *Input) [2]float64 {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, in := range [2]*Input{a, b} {
@@ -221,9 +221,9 @@ func commonRange(a, b *Input) [2]float64 {
 	return [2]float64{5 * math.Floor(lo/5), 5 * math.Ceil(hi/5)}
 }
 
-// equallyLarge are the parts of both frames that show as much about the point from
-// which the angle opens, in statures; false where the marks do not tell how large an
-// athlete shows, and both frames are shown as they are.
+// equallyLarge returns parts of both frames of equal size in statures around the vertex of the
+// angle. It reports false if the marks do not give the size of an athlete in the picture; the
+// parts are then those of shown.
 func equallyLarge(a, b *Input) (parts [2]image.Rectangle, ok bool) {
 	ins := [2]*Input{a, b}
 	var tall [2]float64

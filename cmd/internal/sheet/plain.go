@@ -9,10 +9,10 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// plainPage is what the athlete's and the parent's sheet say.
+// plainPage is the data of the athlete's and the parent's sheet.
 type plainPage struct {
 	W           plainWords
-	Picture     print
+	Picture     picture
 	Value, Plus string
 	Says        []string
 	Key         []string
@@ -38,7 +38,7 @@ func (s *setting) plain(w io.Writer, in Input, who Audience) error {
 	}
 	if in.Rule != nil {
 		for _, c := range in.Rule.Cautions {
-			// what the page says already, it says in plainer words
+			// left out: the page says it already in plainer words
 			if low := strings.ToLower(c); !strings.Contains(low, "pain") && !strings.Contains(low, "over-split") && !strings.Contains(low, "passive split") {
 				p.Care = append(p.Care[:len(p.Care):len(p.Care)], s.sentence(c))
 			}
@@ -52,8 +52,8 @@ func (s *setting) plain(w io.Writer, in Input, who Audience) error {
 	return s.page(w, "plain", look(s.measure, r.Measure), t.title, facts[:3], p)
 }
 
-// places is to how many decimals plain words go: whole degrees, but where the angle
-// is known to less than one.
+// places returns the number of decimals of angles in plain words: 1 if the expanded
+// uncertainty is below one degree, else 0.
 func places(r *reading.Reading) int {
 	if r.ExpandedUncertaintyDeg < 1 {
 		return 1
@@ -61,8 +61,8 @@ func places(r *reading.Reading) int {
 	return 0
 }
 
-// whole is the angle and how far it may be off in so many decimals; the second is
-// rounded up, and reaches to the farther end of the interval.
+// whole returns the angle and how far it may be off, in degrees with the decimals of places.
+// off is the distance to the farther end of the interval, rounded up.
 func whole(r *reading.Reading) (value, off float64) {
 	scale := math.Pow(10, float64(places(r)))
 	value = math.Round(r.AngleDeg*scale) / scale
@@ -70,7 +70,7 @@ func whole(r *reading.Reading) (value, off float64) {
 	return value + 0, math.Ceil(far*scale-1e-9) / scale
 }
 
-// sees is the first sentence: the angle.
+// sees returns the first sentence, on the angle.
 func (s *setting) sees(r *reading.Reading, t plainWords) string {
 	value, _ := whole(r)
 	say, ok := t.angle[r.Measure]
@@ -83,7 +83,7 @@ func (s *setting) sees(r *reading.Reading, t plainWords) string {
 	return fmt.Sprintf(say, s.number(value, places(r)))
 }
 
-// goal is the second: what is asked, and whether it is reached.
+// goal returns the second sentence: the angle asked, and whether it is reached.
 func (s *setting) goal(r *reading.Reading, t plainWords) string {
 	v, k := r.Verdict, r.Skill
 	if v == nil || k == nil {
@@ -117,7 +117,7 @@ func (s *setting) goal(r *reading.Reading, t plainWords) string {
 	return fill(say, s.plainDeg(k.ThresholdDeg), k.ThresholdDeg-free-value, enough)
 }
 
-// clip fills in a sentence that need not use all it is given.
+// clip formats a sentence that may use only some of the arguments.
 func clip(say string, a ...string) string {
 	for i, x := range a {
 		say = strings.ReplaceAll(say, fmt.Sprintf("%%[%d]s", i+1), x)

@@ -13,7 +13,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// plainKindPage is one of these pages in plain words.
+// plainKindPage is the data of a page of months, a screen or a session in plain words.
 type plainKindPage struct {
 	W           plainWords
 	Value, Plus string // large; may be empty
@@ -24,7 +24,7 @@ type plainKindPage struct {
 	Care        []string
 }
 
-// plainCare are the cautions of a page in plain words.
+// plainCare returns the cautions of a page in plain words.
 func (s *setting) plainCare(who Audience, measure string) []string {
 	t := s.words.plain[who]
 	care := slices.Clone(t.care)
@@ -34,14 +34,14 @@ func (s *setting) plainCare(who Audience, measure string) []string {
 	return care
 }
 
-// roundly is an angle in whole degrees with how far it may be off, as on a sheet.
+// roundly returns an angle and how far it may be off, in whole degrees, rounded as in whole.
 func roundly(deg float64, interval [2]float64) (value, off string) {
 	r := reading.Reading{AngleDeg: deg, IntervalDeg: interval, ExpandedUncertaintyDeg: half(interval)}
 	v, o := whole(&r)
 	return fmt.Sprintf("%.*f", places(&r), v), fmt.Sprintf("%.*f", places(&r), o)
 }
 
-// whatShows is what the page of a measure shows, as a part of a sentence.
+// whatShows returns what a measure shows, as a part of a sentence.
 func (s *setting) whatShows(who Audience, measure string) string {
 	if w, ok := s.kind().shows[who][measure]; ok {
 		return w
@@ -87,7 +87,7 @@ func (s *setting) plainMonths(w io.Writer, in MonthsInput, who Audience) error {
 	}
 	var bare []*change.Trend
 	for _, one := range in.Trends {
-		b := *one // the days alone: no line, and nothing of what would be real
+		b := *one // only the days: no line and no smallest real change
 		b.Line, b.Reach, b.ChangeDeg, b.SmallestDeg, b.Sentence = nil, nil, math.NaN(), 0, ""
 		bare = append(bare, &b)
 	}
@@ -100,11 +100,11 @@ func (s *setting) plainMonths(w io.Writer, in MonthsInput, who Audience) error {
 	return s.page(w, "plainkind", look(s.measure, in.Measure), t.monthsTitle, []string{in.Who}, p)
 }
 
-// plainChartMM is how wide a drawing is before it is enlarged to the page, so that its
-// words are as large as those about it.
+// plainChartMM is the width of a drawing before it is enlarged to the page, in millimetres.
+// Its text then has the size of the text around it.
 const plainChartMM = 136
 
-// wentBy says whether an angle changed, "" of one day.
+// wentBy says whether an angle changed; "" if there is only one day.
 func (s *setting) wentBy(t *change.Trend, w plainKindWords) string {
 	up := math.Round(math.Abs(t.ChangeDeg))
 	switch {
@@ -120,7 +120,8 @@ func (s *setting) wentBy(t *change.Trend, w plainKindWords) string {
 	return w.unknown
 }
 
-// plainAsk says what is asked, and that it is reached where every trend says so.
+// plainAsk returns the angle asked in words, and that it is reached if this holds for every
+// trend.
 func (s *setting) plainAsk(first *change.Trend, all []*change.Trend, w plainKindWords) string {
 	if first.AskedDeg == nil {
 		return ""

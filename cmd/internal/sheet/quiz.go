@@ -9,8 +9,8 @@ import (
 	"ecart/cmd/internal/rulebook"
 )
 
-// The room that a frame of a quiz has, in millimetres. Three questions stand on a
-// page, and two on the first, where it says how to answer.
+// The room for a frame of a quiz, in millimetres. A page has three questions; the first
+// page has two and the instructions.
 const (
 	frameWideMM  = 108
 	frameHighMM  = 75
@@ -36,7 +36,7 @@ type quizSheet struct {
 
 type quizQuestion struct {
 	Number  int
-	Picture print
+	Picture picture
 	Title   string
 	Asked   string
 	By      string
@@ -46,11 +46,10 @@ type quizQuestion struct {
 
 type quizRow struct{ Letter, Range, Deduction string }
 
-// WriteQuiz writes the frames of a quiz with nothing of the readings: for each
-// question of k, whose frame and rule book's entry frame gives, what is asked and the
-// bands with their letters. The frames are as they were taken, without marks, the
-// covers apart. The key is not in the file, nor is anything that tells which take a
-// frame is of.
+// WriteQuiz writes the frames of a quiz without the results of the readings: for each
+// question of k the angle asked and the bands with their letters. frame returns the frame
+// and the rule book's entry of question i. The frames have no marks, but covers if there are
+// any. The file contains neither the key nor anything that identifies the take of a frame.
 func WriteQuiz(w io.Writer, k *quiz.Key, frame func(i int) (Input, error), opt Options) error {
 	s, err := newSetting(opt)
 	if err != nil {
@@ -94,7 +93,7 @@ func WriteQuiz(w io.Writer, k *quiz.Key, frame func(i int) (Input, error), opt O
 	return s.page(w, "quiz", t.title, name, []string{fmt.Sprintf(t.many, s.number(float64(len(k.Questions)), 0))}, p)
 }
 
-// question is one frame with what is asked of it.
+// question returns one frame with its question.
 func (s *setting) question(in *Input, q *quiz.Question) (quizQuestion, error) {
 	r, t := q.Reading, &s.words.judge
 	out := quizQuestion{Number: q.Number, Title: r.Skill.Title, Asked: look(s.measure, r.Measure) + ", " + s.askedOf(r), By: t.Band}
@@ -125,11 +124,11 @@ func (s *setting) question(in *Input, q *quiz.Question) (quizQuestion, error) {
 	if err != nil {
 		return out, err
 	}
-	out.Picture = print{WidthMM: width, Alt: fmt.Sprintf(s.quiz().alt, q.Number)}
+	out.Picture = picture{WidthMM: width, Alt: fmt.Sprintf(s.quiz().alt, q.Number)}
 	return out, out.Picture.hold(img)
 }
 
-// origin says in short where the figures of a skill come from.
+// origin returns the source of the figures of a skill in short.
 func (s *setting) origin(in *Input) string {
 	ref := in.Reading.Skill
 	known := look(s.known, ref.Provenance)

@@ -1,6 +1,6 @@
 package sheet
 
-// quizWords are those of the practice for judges: its frames and its score.
+// quizWords are the words of the practice for judges: its frames and its score.
 type quizWords struct {
 	title, sub   string // sub: "quiz %s"
 	many         string // "%s frames"
@@ -30,7 +30,7 @@ type quizWords struct {
 	cares                    []string
 }
 
-// quizSpoken are the languages that the practice is in.
+// quizSpoken holds the words of the practice by language.
 var quizSpoken = map[string]*quizWords{"en": quizEnglish}
 
 func (s *setting) quiz() *quizWords {

@@ -2,9 +2,9 @@ package sheet
 
 import "unicode/utf8"
 
-// How much room the judge's words take, in millimetres, so that the picture can have
-// what is left of the page. The figures are of sheet.css and of a wide face; a test
-// lays every rule out in a browser.
+// Heights of the text on the judge's sheet, in millimetres, and numbers of characters on a
+// line. The picture gets the room that the text leaves. The figures come from sheet.css and a
+// wide font; a test lays out every rule in a browser.
 const (
 	lineMM     = 4.25 // of the words below the ruler
 	footMM     = 3.7  // of the foot
@@ -24,17 +24,17 @@ const (
 	mostPicture  = 84.0
 )
 
-// rows is on how many lines a text comes out.
+// rows estimates the number of lines of a text.
 func rows(text string, perLine float64) float64 {
 	n := float64(utf8.RuneCountInString(text))
 	if n == 0 {
 		return 0
 	}
-	// A word that does not fit leaves some of its line empty.
+	// 1.08 allows for the rest of a line that stays empty before a long word
 	return float64(1 + int(1.08*n/perLine))
 }
 
-// below is how high all that stands under the picture comes out.
+// below estimates the height of everything below the picture, in millimetres.
 func (p *judgePage) below(rulerMM, budgetMM float64) float64 {
 	h := gapMM + headingMM + rulerMM
 	for i, s := range p.Says {
@@ -83,8 +83,8 @@ func (p *judgePage) below(rulerMM, budgetMM float64) float64 {
 	return h + gapMM + dense*max(left, right) + 3 + dense*foot
 }
 
-// picture is how high the picture may be, and whether the words have to be set in a
-// smaller type for it.
+// picture returns the largest height of the picture, in millimetres. It sets Dense if the
+// text needs a smaller font size.
 func (p *judgePage) picture(pageMM, rulerMM, budgetMM float64) (heightMM float64) {
 	room := func() float64 { return pageMM - edgesMM - headMM - p.below(rulerMM, budgetMM) }
 	p.Dense = false

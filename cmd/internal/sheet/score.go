@@ -41,11 +41,11 @@ type scoreRow struct {
 
 type biasRow struct{ Band, Count, Bias, Lean string }
 
-// scorePlaces is to how many decimals scores are written.
+// scorePlaces is the number of decimals of scores.
 const scorePlaces = 2
 
-// WriteScore writes what a trainee's answers come to. Of many questions the table
-// goes on to further pages.
+// WriteScore writes the score of a trainee's answers. With many questions the table continues
+// on further pages.
 func WriteScore(w io.Writer, in ScoreInput, opt Options) error {
 	s, err := newSetting(opt)
 	if err != nil {
@@ -86,7 +86,7 @@ func WriteScore(w io.Writer, in ScoreInput, opt Options) error {
 	return s.page(w, "score", t.scoreTitle, sub, []string{in.Who}, p)
 }
 
-// leans says to which side the answers fall.
+// leans says in words whether the answers are stricter or milder than the key.
 func (s *setting) leans(b quiz.Bias) string {
 	t := s.quiz()
 	say := map[quiz.Lean]string{quiz.Stricter: t.stricter, quiz.Milder: t.milder, quiz.Neither: t.neither}[b.Lean()]

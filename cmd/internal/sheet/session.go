@@ -13,15 +13,15 @@ import (
 
 // SquadInput is a session of many athletes.
 type SquadInput struct {
-	Day                     string           // as it shall be written, or empty
-	Rows                    []chart.SquadRow // a reading, or a reason, that names no file, why there is none
+	Day                     string           // as shown; may be empty
+	Rows                    []chart.SquadRow // a reading, or the reason why there is none, without file names
 	Short, Meets, Undecided []string
-	Gaps                    map[string][]string // who misses most by range, control, use
+	Gaps                    map[string][]string // athletes by their largest gap: range, control, use
 	Notes                   []string
 	Cautions                []string
 
-	// Who and Readings are the one athlete of a page for an athlete or a parent, on
-	// which the others are not.
+	// Who and Readings are those of the athlete on a page for an athlete or a parent,
+	// which shows no other athlete.
 	Who      string
 	Readings []SquadReading
 }
@@ -105,7 +105,7 @@ func WriteSquad(w io.Writer, in SquadInput, opt Options) error {
 	return s.page(w, "squad", t.title, in.Day, nil, p)
 }
 
-// rulesOf names the rules that the rows are held against, each with how its figures are known.
+// rulesOf returns the rules with which the rows are compared, each with the provenance of its figures.
 func (s *setting) rulesOf(rows []chart.SquadRow) []string {
 	var out []string
 	for i := range rows {
@@ -125,10 +125,10 @@ func (s *setting) rulesOf(rows []chart.SquadRow) []string {
 	return out
 }
 
-// mostSquadNotes is how many notes a session's page has room for.
+// mostSquadNotes is the number of notes that fit on a session's page.
 const mostSquadNotes = 4
 
-// wordsMM is how high the words below the drawing come out.
+// wordsMM estimates the height of the text below the drawing, in millimetres.
 func (p *squadPage) wordsMM() float64 {
 	h := headingMM + 2*gapMM + footMM
 	for _, g := range append(slices.Clone(p.Groups), p.Rules...) {
@@ -137,8 +137,8 @@ func (p *squadPage) wordsMM() float64 {
 	return h + footMM*(rows(strings.Join(p.Notes, " "), footChars)+rows(strings.Join(p.Cares, " "), footChars)) + 2
 }
 
-// squadChart draws rows so that they fit into so many millimetres: where they do not,
-// it is drawn wider than the page, and comes out smaller on it.
+// squadChart draws rows in a height of at most roomMM millimetres. If they do not fit, the chart
+// is drawn wider than the page and scaled down.
 func (s *setting) squadChart(rows []chart.SquadRow, roomMM float64) (template.HTML, error) {
 	const most, step = 1.6, 0.05 // times the page's width
 	for k := 1.0; ; k += step {
@@ -149,7 +149,7 @@ func (s *setting) squadChart(rows []chart.SquadRow, roomMM float64) (template.HT
 	}
 }
 
-// plainSquad is the page of one athlete; the others are not on it.
+// plainSquad writes the page of one athlete, which shows no other athlete.
 func (s *setting) plainSquad(w io.Writer, in SquadInput, who Audience) error {
 	if in.Who == "" || len(in.Readings) == 0 {
 		return problem("name one who was read", "there is no athlete for the page of an athlete or a parent")
@@ -204,7 +204,7 @@ const (
 	mostPlainRows     = 5
 )
 
-// takeName says in plain words which take it is.
+// takeName returns a name of a take in plain words.
 func (s *setting) takeName(one *SquadReading, i int, t plainKindWords) string {
 	name := t.condition[one.Condition]
 	if name == "" {

@@ -14,7 +14,7 @@ import (
 	"ecart/cmd/internal/rulebook"
 )
 
-// Audience is whom a sheet is for.
+// Audience is the reader of a sheet.
 type Audience string
 
 // The three readers.
@@ -27,7 +27,7 @@ const (
 // Audiences lists them.
 var Audiences = []string{string(Judge), string(Athlete), string(Parent)}
 
-// Paper is what a sheet is printed on.
+// Paper is the paper size of a sheet.
 type Paper string
 
 // The two papers.
@@ -39,30 +39,30 @@ const (
 // Papers lists them.
 var Papers = []string{string(A4), string(Letter)}
 
-// Input is one reading with all that a sheet says of it.
+// Input is one reading with everything that a sheet shows.
 type Input struct {
 	Reading *reading.Reading
-	Picture image.Image // the frame that was read, as large as the reading says
+	Picture image.Image // the frame of the reading, in the size stated there
 
-	// Rule is the rule book's entry, with its sections and sources; nil where the
-	// reading was compared with none, or the rule book is not at hand.
+	// Rule is the rule book's entry, with its sections and sources. It is nil if the
+	// reading has no skill or the rule book is not available.
 	Rule *rulebook.Skill
 
 	Who    string // an athlete's pseudonym; may be empty
 	Day    string // of the take, 2006-01-02; may be empty
 	State  string // cold, warm, after; may be empty
 	Covers []figure.Cover
-	Level  *[2]reading.Pixel // two points on something level or plumb, if marked
+	Level  *[2]reading.Pixel // two points on a level or plumb line, nil if not marked
 }
 
-// Options say for whom and on what.
+// Options are the audience, the paper and the locale of a sheet.
 type Options struct {
-	For    Audience     // Judge where empty
-	Paper  Paper        // A4 where empty
-	Locale language.Tag // of numbers, and of words where there are any in it; English where it is zero
+	For    Audience     // Judge if empty
+	Paper  Paper        // A4 if empty
+	Locale language.Tag // of numbers, and of words if there are any in its language; English if zero
 }
 
-// problem is why a sheet cannot be made, and what to do.
+// problem returns the error of a sheet that cannot be written, with what to do.
 func problem(do, format string, a ...any) error { return fault.New(fmt.Sprintf(format, a...), do) }
 
 // Write writes the sheet of a reading.

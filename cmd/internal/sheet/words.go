@@ -6,8 +6,8 @@ import (
 	"golang.org/x/text/language"
 )
 
-// words is all that a sheet says in one language. Verbs are those of package fmt;
-// [n] lets a language say things in another order.
+// words holds all text of a sheet in one language. Verbs are those of package fmt; [n] allows a
+// language another word order.
 type words struct {
 	lang string // for the page
 
@@ -29,7 +29,7 @@ type words struct {
 	alt           string // of the picture, %[1]s measure, %[2]s angle
 }
 
-// judgeWords are those of the judge's sheet.
+// judgeWords are the words of the judge's sheet.
 type judgeWords struct {
 	title                                            string
 	Reading, Against, Angle, Rule, Uncertain, Better string // headings
@@ -48,7 +48,7 @@ type judgeWords struct {
 	notIncluded, fewer, rests  string
 }
 
-// plainWords are those of the athlete's and the parent's sheet.
+// plainWords are the words of the athlete's and the parent's sheet.
 type plainWords struct {
 	title                  string
 	angle                  map[string]string // by measure, %s the angle in degrees
@@ -70,7 +70,7 @@ type plainWords struct {
 	overSplit              string
 }
 
-// pairWords are those of two takes side by side.
+// pairWords are the words of the page with two takes side by side.
 type pairWords struct {
 	title, first, second    string
 	Differ                  string // heading
@@ -81,7 +81,7 @@ type pairWords struct {
 	level, asHeld, cautions string
 }
 
-// languages are those there are words in.
+// languages holds the words by language.
 var languages = map[language.Base]*words{}
 
 func speak(tag language.Tag, w *words) *words {
@@ -90,7 +90,7 @@ func speak(tag language.Tag, w *words) *words {
 	return w
 }
 
-// wordsFor are the words of a locale, English where there are none.
+// wordsFor returns the words for a locale, English if there are none.
 func wordsFor(tag language.Tag) *words {
 	base, _ := tag.Base()
 	if w, ok := languages[base]; ok {
@@ -99,7 +99,7 @@ func wordsFor(tag language.Tag) *words {
 	return english
 }
 
-// look finds a word, or makes one of the name.
+// look returns the word for key, or one derived from key if there is none.
 func look(table map[string]string, key string) string {
 	if s, ok := table[key]; ok {
 		return s
@@ -107,7 +107,7 @@ func look(table map[string]string, key string) string {
 	return strings.ReplaceAll(key, "-", " ")
 }
 
-// addressed are words said to an athlete and, where they differ, to a parent.
+// addressed returns the words for an athlete and, with the changes of parent, for a parent.
 func addressed[W any](athlete W, parent func(w *W)) map[Audience]W {
 	w := athlete
 	parent(&w)
