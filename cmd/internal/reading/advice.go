@@ -8,11 +8,11 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// remedy is something a coach can do, and the request as it would then be.
+// remedy is an action that reduces the uncertainty, and its effect on the request.
 type remedy struct {
 	do   string
-	acts []string                        // the sources it makes smaller
-	with func(q *Request, m *model) bool // false: nothing left to gain
+	acts []string                        // the sources that it reduces
+	with func(q *Request, m *model) bool // changes q as if done; false: already done, or not applicable
 }
 
 var remedies = []remedy{
@@ -94,8 +94,8 @@ var remedies = []remedy{
 	}},
 }
 
-// matAround is a rectangle of 2.4 by 1.2 m as it would show, seen square, about
-// the marks: as wide as fits into the picture.
+// matAround is a rectangle of 2.4 by 1.2 m seen square on at the picture's principal point,
+// made smaller if it does not fit into the picture.
 func matAround(m *model, q *Request) *Rectangle {
 	scale := m.stature / m.statureMm // px per mm
 	w, h := 2400*scale, 1200*scale
@@ -106,10 +106,10 @@ func matAround(m *model, q *Request) *Rectangle {
 		WidthM: 2.4 * fit, HeightM: 1.2 * fit}
 }
 
-// adviceDraws, one batch, is enough to know a width to a few parts in a hundred.
+// adviceDraws, one batch, gives the width of an interval to a few per cent.
 const adviceDraws = 10_006
 
-// worthwhile is the part by which a remedy must narrow the interval to be named.
+// worthwhile is the smallest relative reduction of the interval for which a remedy is named.
 const worthwhile = 0.05
 
 // advise names the remedy that narrows the interval most, and by how much.
@@ -140,9 +140,8 @@ func (q *Request) advise(m *model, r *Reading) []string {
 	return []string{fmt.Sprintf("%s: ± %s° would become ± %s°", best, now, then)}
 }
 
-// worthTrying says whether sources make up so much of the variance, with all
-// that they do together, that without them the interval would be narrower by
-// what is worthwhile.
+// worthTrying reports whether the sources, with the interaction, make up so much of the
+// variance that the interval would be narrower by worthwhile without them.
 func (r *Reading) worthTrying(sources []string) bool {
 	var share float64
 	for _, row := range r.Budget {

@@ -8,8 +8,9 @@ import (
 	"ecart/geometry"
 )
 
-// BeyondBodies is the error of an angle outside what bodies reach: a mark on the wrong landmark, or
-// the wrong facing, far sooner than an athlete. It is read after a second yes.
+// BeyondBodies is the error of an angle outside the range that bodies reach. The cause is far more
+// often a mark on the wrong landmark, or the wrong facing, than the athlete. Request.Beyond confirms
+// the angle.
 type BeyondBodies struct {
 	fault    *fault.Error
 	AngleDeg float64
@@ -17,14 +18,14 @@ type BeyondBodies struct {
 
 func (b *BeyondBodies) Error() string { return b.fault.Error() }
 
-// Hint says what makes such a reading.
+// Hint says what to check, and how to confirm the angle.
 func (b *BeyondBodies) Hint() string { return b.fault.Hint() }
 
 func (b *BeyondBodies) Unwrap() error { return b.fault }
 
 var beyondHint = "look at the marks and at the facing; if the angle is right, say so with " + fault.Option("beyond")
 
-// checkBodies refuses an angle outside what bodies reach, unless the request says that it is meant.
+// checkBodies refuses an angle outside the range that bodies reach, unless the request confirms it.
 func (q *Request) checkBodies(m *model) error {
 	r, ok := q.Priors.Bodies.Reach[q.Measure.Name]
 	a := m.about.Degrees()
@@ -34,7 +35,7 @@ func (q *Request) checkBodies(m *model) error {
 	return &BeyondBodies{fault.New(fmt.Sprintf("%s of %.0f° is outside what bodies reach, %g to %g°", q.Measure.Title, a, r[0], r[1]), beyondHint), a}
 }
 
-// Reach is from what to what angle bodies come, degrees. Angles differ by full turns: 350 is -10.
+// Reach is the range of angles that bodies reach, degrees, modulo 360: 350 is -10.
 type Reach [2]float64
 
 func (r Reach) holds(deg float64) bool {
@@ -42,7 +43,7 @@ func (r Reach) holds(deg float64) bool {
 	return r[1]-r[0] >= turn || math.Mod(math.Mod(deg-r[0], turn)+turn, turn) <= r[1]-r[0]
 }
 
-// checkReach refuses bounds that are none.
+// checkReach returns an error for an unknown measure and for invalid limits.
 func (p *Priors) checkReach() error {
 	for name, r := range p.Bodies.Reach {
 		if _, ok := geometry.Lookup(name); !ok {

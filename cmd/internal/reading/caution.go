@@ -7,11 +7,11 @@ import (
 	"ecart/geometry"
 )
 
-// OverSplitCaution goes with a split or a straddle past 180 degrees.
+// OverSplitCaution is the caution for a split or straddle past 180 degrees.
 const OverSplitCaution = "over-split work belongs with a qualified person, and only after a full passive split on the floor"
 
-// OverSplit is whether a measure opens the legs past a flat split where any of these angles is asked or
-// may have been reached.
+// OverSplit reports whether the measure is a split or straddle and any of the angles is past a flat
+// split, 180 degrees.
 func OverSplit(measure string, degrees ...float64) bool {
 	const flat = 180
 	return opensLegs(measure) && slices.ContainsFunc(degrees, func(d float64) bool { return d > flat })
@@ -19,7 +19,7 @@ func OverSplit(measure string, degrees ...float64) bool {
 
 func opensLegs(measure string) bool { return measure == "hip-split" || measure == "leg-separation" }
 
-// cautions that go with a reading: the general one first, then the skill's.
+// cautions are those of a reading: the general one first, the skill's last.
 func cautions(measure geometry.Measure, s *Skill) []string {
 	out := []string{"this measures, it does not diagnose or prescribe; pain, clicking or giving way means stop, and see a clinician"}
 	if opensLegs(measure.Name) {
@@ -31,9 +31,12 @@ func cautions(measure geometry.Measure, s *Skill) []string {
 	return out
 }
 
-// ChiefCautions are those of the reading's cautions that stand where there is room for few: the general
-// one, that of an over-split where one is asked or the interval reaches one, that of a damaged file, and
-// the skill's first that is not about pain, which the general one has.
+// ChiefCautions selects the reading's cautions for where there is little room:
+//
+//   - the general one
+//   - the over-split's, if one is asked or the interval reaches one
+//   - the damaged file's
+//   - the first of the skill's that is not about pain, which the general one covers
 func (r *Reading) ChiefCautions() []string {
 	var out []string
 	damage, skill := r.Take.DamageCaution(r.Peak != nil), false

@@ -8,7 +8,7 @@ import (
 	"ecart/cmd/internal/fault"
 )
 
-// Damaged are the frames in which the file of the track is damaged, from first to last.
+// Damaged lists the runs of frames [first, last] in which the track's file is damaged.
 func (t *Track) Damaged() (out [][2]int) {
 	run := false
 	for i := range t.Frames {
@@ -24,11 +24,11 @@ func (t *Track) Damaged() (out [][2]int) {
 	return out
 }
 
-// damage names the damaged frames of a take, "" where there are none.
+// damage names the damaged frames of a take; "" if there are none.
 func (t *Take) damage() string { return FrameRuns(t.Damaged) }
 
-// DamageCaution is the caution of a reading whose take is damaged, "" where it is not. peak says that the
-// reading is of a peak that was found in the frames of a clip.
+// DamageCaution is the caution of a reading whose take is damaged; "" if it is not. peak: the reading is
+// of a peak found in a clip.
 func (t *Take) DamageCaution(peak bool) string {
 	switch d := t.damage(); {
 	case d == "":
@@ -40,7 +40,7 @@ func (t *Take) DamageCaution(peak bool) string {
 	}
 }
 
-// FrameRuns names runs of frames: "frame 12", "frames 12 to 15 and 40"; "" where there are none.
+// FrameRuns names runs of frames: "frame 12", "frames 12 to 15 and 40"; "" if there are none.
 func FrameRuns(runs [][2]int) string {
 	if len(runs) == 0 {
 		return ""
@@ -68,8 +68,8 @@ func FrameRuns(runs [][2]int) string {
 	return "frames " + strings.Join(words[:last], ", ") + " and " + words[last]
 }
 
-// becauseDamaged is the error of a peak that was not read, with the damage in its advice where the file of the
-// track is damaged.
+// becauseDamaged returns the error of a peak that could not be read. If the track's file is damaged, its
+// hint says so.
 func (t *Track) becauseDamaged(err error) error {
 	d := FrameRuns(t.Damaged())
 	var e *fault.Error

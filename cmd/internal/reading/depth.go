@@ -11,8 +11,8 @@ import (
 	"ecart/geometry"
 )
 
-// limb is what a landmark hangs on: turning the named segments out of the plane
-// of motion moves it by these segments' lengths towards the camera.
+// limb lists the segments from the trunk to a landmark. Turning one of them out of the plane of
+// motion moves the landmark towards the camera by the segment's length times the angle.
 var limb = map[string][]struct{ turn, length string }{
 	"knee":     {{"leg", "hip-knee"}},
 	"ankle":    {{"leg", "hip-ankle"}, {"shank", "knee-ankle"}},
@@ -22,10 +22,10 @@ var limb = map[string][]struct{ turn, length string }{
 	"wrist":    {{"trunk", "hip-shoulder"}, {"arm", "shoulder-wrist"}, {"forearm", "elbow-wrist"}},
 }
 
-// depths is the prior of how far the marks lie towards the camera from the plane
-// of motion, as parts of stature: their means and covariance. Landmarks of one
-// limb go together; the two legs of one picture do not, and where they are seen
-// from the side one is near and the other far, which way round nobody said.
+// depths is the prior of the marks' distances from the plane of motion, towards the camera, as
+// fractions of stature: mean and covariance. Landmarks of one limb are correlated and those of
+// two legs are not; but of two legs seen from the side one is near and the other far, and it is
+// not known which.
 func (p *Priors) depths(m geometry.Measure, names []string) (mean []float64, cov *mat.SymDense) {
 	d := &p.Depth
 	view := d.Sagittal
@@ -33,7 +33,7 @@ func (p *Priors) depths(m geometry.Measure, names []string) (mean []float64, cov
 	if frontal {
 		view = d.Frontal
 	}
-	const across = "across" // which of two sides is the near one
+	const across = "across" // the common cause: which of the two sides is near
 	twoSided := map[string]bool{}
 	for _, n := range names {
 		if s := sideOf(n); s != "" {
@@ -41,7 +41,7 @@ func (p *Priors) depths(m geometry.Measure, names []string) (mean []float64, cov
 		}
 	}
 	mean = make([]float64, len(names))
-	loads := make([]map[string]float64, len(names)) // standard deviations by what causes them
+	loads := make([]map[string]float64, len(names)) // standard deviations by cause
 	for i, n := range names {
 		kind := kindOf(n)
 		side := sideOf(n)
@@ -51,7 +51,7 @@ func (p *Priors) depths(m geometry.Measure, names []string) (mean []float64, cov
 		if kind == "shoulder" || kind == "elbow" || kind == "wrist" {
 			root = "shoulder"
 		}
-		out := d.Joint[root] // from the body's middle to the joint's axis, and on with the limb
+		out := d.Joint[root] // from the body's midplane to the joint's axis, then along the limb
 		for _, l := range limb[kind] {
 			whose := side
 			if l.turn == "trunk" {
@@ -77,7 +77,7 @@ func (p *Priors) depths(m geometry.Measure, names []string) (mean []float64, cov
 	for i := range names {
 		for j := i; j < len(names); j++ {
 			var c float64
-			for _, cause := range slices.Sorted(maps.Keys(loads[i])) { // in one order, to the last bit
+			for _, cause := range slices.Sorted(maps.Keys(loads[i])) { // in a fixed order, for the same last bit
 				c += loads[i][cause] * loads[j][cause]
 			}
 			cov.SetSym(i, j, c)
@@ -86,10 +86,10 @@ func (p *Priors) depths(m geometry.Measure, names []string) (mean []float64, cov
 	return mean, cov
 }
 
-// isFrontal is whether the measure's plane is seen from the front or from behind.
+// isFrontal reports whether the measure is seen from the front or from behind.
 func isFrontal(m geometry.Measure) bool { return strings.HasPrefix(m.Plane, "frontal") }
 
-// sideOf is the side or role in front of a landmark's name, if there is one.
+// sideOf is the side or role in a landmark's name; "" if there is none.
 func sideOf(landmark string) string {
 	side, _, ok := strings.Cut(landmark, "-")
 	if !ok {

@@ -10,8 +10,8 @@ import (
 	"ecart/cmd/internal/strict"
 )
 
-// HowFound says how the place of a landmark was known when it was marked. It decides how far
-// the mark may be from the bone: see the landmark part of priors.yaml.
+// HowFound says how a landmark was located when it was marked, which decides how far the mark may be
+// from the bone: see landmark in priors.yaml.
 type HowFound string
 
 const (
@@ -21,13 +21,13 @@ const (
 	Stickered HowFound = "sticker" // felt with the fingers, and a sticker put on the place
 )
 
-// HowsFound are the three that can be said, the least sure first.
+// HowsFound lists the three values that can be given, the least certain first.
 func HowsFound() []string { return []string{string(OnlySeen), string(Felt), string(Stickered)} }
 
-// FoundNotSaid is the note on a reading of which it is not said how its landmarks were found.
+// FoundNotSaid is the note on a reading that does not say how its landmarks were found.
 const FoundNotSaid = "how the landmarks were found is not said: they count as seen in the picture, not felt for"
 
-// Words say it, to follow "the landmarks were".
+// Words completes the sentence "the landmarks were ...".
 func (h HowFound) Words() string {
 	switch h {
 	case Stickered:
@@ -38,10 +38,10 @@ func (h HowFound) Words() string {
 	return "seen"
 }
 
-// rank orders them, the least sure first.
+// rank is the position in HowsFound, 0 for the least certain.
 func (h HowFound) rank() int { return max(0, slices.Index(HowsFound(), string(h))) }
 
-// checkFound refuses what is no way of finding a landmark; of names what it was given with.
+// checkFound refuses an unknown value; of names, for the message, what it was given for.
 func checkFound(h HowFound, of string) error {
 	if h == NotSaid || slices.Contains(HowsFound(), string(h)) {
 		return nil
@@ -49,8 +49,9 @@ func checkFound(h HowFound, of string) error {
 	return fault.New(fmt.Sprintf("%s has \"found\": %q", of, strict.Clip(string(h))), "it is one of "+strings.Join(HowsFound(), ", ")+": seen in the picture, felt with the fingers, or felt and with a sticker on it")
 }
 
-// found is how a mark's landmark was found: what the mark says; else the request; else the
-// marks file; else, of a mark with the covariance of a sticker, that. Nothing said is seen.
+// found is how a mark's landmark was found: by the mark, else the request, else the marks file;
+// else it is Stickered for a mark with a covariance, which a found sticker has, and OnlySeen
+// otherwise. said reports whether anything said so.
 func (q *Request) found(p *Placement) (h HowFound, said bool) {
 	for _, h := range []HowFound{p.Found, q.Found, q.Marks.Found} {
 		if h != NotSaid {
@@ -63,8 +64,7 @@ func (q *Request) found(p *Placement) (h HowFound, said bool) {
 	return OnlySeen, false
 }
 
-// foundOf is how the landmark was found that was placed once or several times: the least sure
-// of its marks.
+// foundOf is the least certain way in which the marks of a landmark were found.
 func (q *Request) foundOf(landmark string) (h HowFound, said bool) {
 	h, said = Stickered, true
 	for i := range q.Marks.Marks {
@@ -79,7 +79,7 @@ func (q *Request) foundOf(landmark string) (h HowFound, said bool) {
 	return h, said
 }
 
-// landmarkSD is the standard deviation of a mark about the true landmark, each axis, mm.
+// landmarkSD is the standard deviation of a mark from the true landmark, each axis, mm.
 func (p *Priors) landmarkSD(landmark string, h HowFound) float64 {
 	k := kindOf(landmark)
 	l := &p.Landmark
@@ -92,8 +92,8 @@ func (p *Priors) landmarkSD(landmark string, h HowFound) float64 {
 	return math.Hypot(math.Hypot(l.SDMm[k], l.WithoutStickerMm[k]), l.NotFeltMm[k])
 }
 
-// foundWords say how the landmarks of the model were found, and how well: "felt, with a
-// sticker: hip 15 mm, ankle 6 mm".
+// foundWords says how the model's landmarks were found, with their standard deviations: "felt, with
+// a sticker: hip 15 mm, ankle 6 mm".
 func (m *model) foundWords(q *Request) string {
 	var parts []string
 	for _, h := range []HowFound{OnlySeen, Felt, Stickered} {
@@ -113,12 +113,12 @@ func (m *model) foundWords(q *Request) string {
 	return strings.Join(parts, "; ")
 }
 
-// saysFound reports whether it is said of every landmark of the model how it was found.
+// saysFound reports whether it is known of every landmark of the model how it was found.
 func (m *model) saysFound(q *Request) bool {
 	return !slices.ContainsFunc(m.names, func(n string) bool { _, said := q.foundOf(n); return !said })
 }
 
-// leastFound is the least sure way in which a landmark of the model was found.
+// leastFound is the least certain way in which a landmark of the model was found.
 func (m *model) leastFound(q *Request) HowFound {
 	least := Stickered
 	for _, n := range m.names {
@@ -129,7 +129,7 @@ func (m *model) leastFound(q *Request) HowFound {
 	return least
 }
 
-// allFound is the request with all its landmarks found in one way.
+// allFound sets all marks of the request to be found in one way.
 func (q *Request) allFound(h HowFound) {
 	marks := *q.Marks
 	marks.Marks = slices.Clone(marks.Marks)

@@ -7,13 +7,13 @@ import (
 	"strings"
 )
 
-// Gap is a stretch of frames of a track, both ends included, in which a mark was not seen.
+// Gap is a run of frames of a track, both ends included, in which a mark was not seen.
 type Gap struct {
 	From int `json:"from"`
 	To   int `json:"to"`
 }
 
-// Frames names the frames of gaps: "3 to 6, 59"; of many, the first few.
+// Frames names the frames of gaps: "3 to 6, 59"; of many, the first six.
 func Frames(gaps []Gap) string {
 	const most = 6
 	var out []string
@@ -30,25 +30,25 @@ func Frames(gaps []Gap) string {
 	return strings.Join(out, ", ")
 }
 
-// Jump is a mark that moves between two frames by far more than it does before and after: something
-// else was followed on one side of it, or two marks have changed places.
+// Jump is a movement of a mark between two frames that is far larger than those before and after:
+// something else was followed on one side of it, or two marks were exchanged.
 type Jump struct {
 	Landmark string  `json:"landmark"`
-	From     int     `json:"from"` // the last frame in which it was seen before
+	From     int     `json:"from"` // the last frame before it in which the mark was seen
 	To       int     `json:"to"`
 	Px       float64 `json:"px"`
 }
 
-// String says a jump in words.
+// String describes the jump in words.
 func (j Jump) String() string {
 	return fmt.Sprintf("%s jumps by %.0f px between frames %d and %d", j.Landmark, j.Px, j.From, j.To)
 }
 
-// Gaps are the stretches in which some mark was not seen or the frame is missing, from the first
-// frame of the track to the last.
+// Gaps lists the runs of frames in which some mark was not seen or the frame is missing, between the
+// first and the last frame of the track.
 func (t *Track) Gaps() []Gap { return t.gaps((*TrackFrame).whole) }
 
-// Lost are those of one landmark, by its place in the track.
+// Lost lists the gaps of one landmark, given by its index.
 func (t *Track) Lost(k int) []Gap {
 	return t.gaps(func(f *TrackFrame) bool { return f.Marks[k].Seen == Found })
 }
@@ -80,31 +80,32 @@ func (f *TrackFrame) whole() bool {
 }
 
 const (
-	// jumpTimes is how far a step may be from the steps about it, as a multiple of their length. What turns
-	// back or starts within one frame differs by once that length at most (a ball at a wall, a kick).
+	// jumpTimes is the largest difference of a step from the median of the steps around it, as a multiple
+	// of their median length, that is not a jump. A body that stops or starts within one frame (a ball at
+	// a wall, a kick) differs by no more than once that length.
 	jumpTimes = 1.5
 
-	// jumpFloor is the least jump, px: an encoder moves a mark by a few.
+	// jumpFloor is the smallest jump, px: encoding artefacts move a mark by a few.
 	jumpFloor = 8
 
-	// jumpAbout is how many steps before and after a step it is compared with.
+	// jumpAbout is the number of steps before and after with which a step is compared.
 	jumpAbout = 2
 
-	// spikeFrames is the most frames after which a mark that is back counts as having been elsewhere
-	// between, and not as two jumps.
+	// spikeFrames is the largest number of frames of an excursion: a mark that is back within it was
+	// elsewhere in those frames only; a later return is a second jump.
 	spikeFrames = 3
 )
 
-// step is the way of a mark from one frame in which it was seen to the next.
+// step is the displacement of a mark between consecutive frames in which it was seen.
 type step struct {
-	a, b   int     // places in the track
+	a, b   int     // indices of the frames in the track
 	x, y   float64 // px
 	frames float64
 }
 
 func (s step) px() float64 { return math.Hypot(s.x, s.y) }
 
-// Jumps are the jumps of all marks, by the frame.
+// Jumps lists the jumps of all marks, ordered by frame.
 func (t *Track) Jumps() []Jump {
 	var out []Jump
 	for k, name := range t.Landmarks {
@@ -136,10 +137,10 @@ func (t *Track) steps(k int) []step {
 	return out
 }
 
-// jumps reports whether step i is far from the median of those about it, and farther than the marks'
-// uncertainties explain.
+// jumps reports whether step i differs from the median of the steps around it by more than jumpTimes
+// and jumpFloor allow and the marks' uncertainties explain.
 func (t *Track) jumps(k int, steps []step, i int) bool {
-	var x, y, length []float64 // px a frame
+	var x, y, length []float64 // px per frame
 	for j := max(0, i-jumpAbout); j <= min(len(steps)-1, i+jumpAbout); j++ {
 		if j != i {
 			o := steps[j]
@@ -150,27 +151,27 @@ func (t *Track) jumps(k int, steps []step, i int) bool {
 		return false
 	}
 	s := steps[i]
-	off := math.Hypot(s.x-s.frames*middle(x), s.y-s.frames*middle(y))
+	off := math.Hypot(s.x-s.frames*median(x), s.y-s.frames*median(y))
 	noise := 0.0
 	for _, at := range []int{s.a, s.b} {
 		c := t.Frames[at].Marks[k].Covariance
 		noise += c[0][0] + c[1][1]
 	}
-	return off > max(jumpFloor, 3*math.Sqrt(noise))+jumpTimes*middle(length)*s.frames
+	return off > max(jumpFloor, 3*math.Sqrt(noise))+jumpTimes*median(length)*s.frames
 }
 
-// middle is the median, the mean of the two in the middle of an even number.
-func middle(v []float64) float64 {
+// median sorts v and returns its median.
+func median(v []float64) float64 {
 	slices.Sort(v)
 	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
 }
 
-// parts divides the track into stretches of neighbouring frames without a gap and without a jump. part has
-// the number of each frame's stretch, -1 where a mark was not seen; doubt tells of each stretch whether it
-// begins or ends at a jump: what was followed in it may be something else.
+// parts divides the track into stretches of consecutive frames without a gap or a jump. part is the number
+// of each frame's stretch, -1 if a mark was not seen or was on an excursion; doubt reports for each stretch
+// whether it begins or ends at a jump, so that something else may have been followed in it.
 func (t *Track) parts() (part []int, doubt []bool) {
-	broken := map[int]bool{} // places before which a jump ends
-	spike := map[int]bool{}  // places in which a mark was elsewhere for a moment
+	broken := map[int]bool{} // indices of frames at which a jump ends
+	spike := map[int]bool{}  // indices of frames in which a mark was on an excursion
 	for k := range t.Landmarks {
 		steps := t.steps(k)
 		for i := 0; i < len(steps); i++ {
@@ -194,12 +195,12 @@ func (t *Track) parts() (part []int, doubt []bool) {
 		if !t.Frames[i].whole() || spike[i] {
 			continue
 		}
-		apart := last < 0 || t.Frames[i].Frame != t.Frames[last].Frame+1
+		afterGap := last < 0 || t.Frames[i].Frame != t.Frames[last].Frame+1
 		jumped := false
 		for p := last + 1; p <= i; p++ {
 			jumped = jumped || broken[p]
 		}
-		if apart || jumped {
+		if afterGap || jumped {
 			doubt = append(doubt, jumped && last >= 0)
 			if jumped && last >= 0 {
 				doubt[part[last]] = true
@@ -211,8 +212,8 @@ func (t *Track) parts() (part []int, doubt []bool) {
 	return part, doubt
 }
 
-// returns is the step by which a mark that jumped in step i is back near where it was, within
-// spikeFrames; i where there is none.
+// returns is the step by which a mark that jumped in step i comes back near its earlier position within
+// spikeFrames; i if there is none.
 func (t *Track) returns(k int, steps []step, i int) int {
 	from := &t.Frames[steps[i].a].Marks[k]
 	for j := i + 1; j < len(steps) && steps[j].b-steps[i].a <= spikeFrames+1; j++ {
@@ -224,12 +225,12 @@ func (t *Track) returns(k int, steps []step, i int) int {
 	return i
 }
 
-// stillPx is how far a mark may move over a clip in which nothing moves, px: an encoder moves it by
-// less.
+// stillPx is the largest movement of a mark, px, in a clip in which nothing moves: encoding artefacts
+// are smaller.
 const stillPx = 1
 
-// Still reports whether no mark of the track moves by more than its uncertainty explains: there is no
-// moment to be found in it.
+// Still reports whether no mark of the track moves by more than its uncertainty explains; there is then
+// no peak to find.
 func (t *Track) Still() bool {
 	for k := range t.Landmarks {
 		lo, hi := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
@@ -251,7 +252,7 @@ func (t *Track) Still() bool {
 	return true
 }
 
-// unseen says for how many of a track's frames the angle is not known.
+// unseen says in words for how many of a track's frames the angle is not known.
 func (t *Track) unseen(part []int) []string {
 	first, last := t.Frames[0].Frame, t.Frames[len(t.Frames)-1].Frame
 	all, known := last-first+1, 0

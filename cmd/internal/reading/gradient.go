@@ -6,10 +6,10 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// gradient is the derivative of degrees at the means, input by input: the
-// partial derivatives of the angle by the points, of the points by the view, of
-// the view's image points by pixel, lens and corners. Only where the eye is, by
-// the corners and the focal length, goes by central differences.
+// gradient is the derivative of [model.degrees] by each input, at the means, by the chain rule: angle
+// by points, points by view and image points, image points by pixel, lens and corners. Only the
+// position of the camera's centre is differentiated numerically, by corners and focal length
+// (central differences).
 func (m *model) gradient() []float64 {
 	x := uncertainty.Means(m.blocks)
 	g := make([]float64, len(x))
@@ -44,7 +44,7 @@ func (m *model) gradient() []float64 {
 	var partial [maxPoints]geometry.Vec
 	m.bound.Partials(pts[:n], partial[:n])
 
-	// all depths grow with the body as the view makes it larger
+	// all depths are in proportion to the body's size, which depends on the view
 	growth := m.growth(&pts)
 	var deeper float64
 	for i := range n {
@@ -61,9 +61,9 @@ func (m *model) gradient() []float64 {
 		if m.aheadAt > 0 {
 			g[m.aheadAt] += partial[i].Dot(d.Z)
 		}
-		g[m.turns] += partial[i].Dot(d.Roll)
-		g[m.turns+1] += partial[i].Dot(d.Pitch)
-		g[m.turns+2] += partial[i].Dot(d.Yaw)
+		g[m.anglesAt] += partial[i].Dot(d.Roll)
+		g[m.anglesAt+1] += partial[i].Dot(d.Pitch)
+		g[m.anglesAt+2] += partial[i].Dot(d.Yaw)
 		eye[0] += partial[i].Dot(d.PrincipalX)
 		eye[1] += partial[i].Dot(d.PrincipalY)
 		eye[2] += partial[i].Dot(d.InverseFocal)
@@ -97,8 +97,8 @@ func (m *model) gradient() []float64 {
 	return g
 }
 
-// throughLens turns a derivative by the straightened pixel into one by the
-// pixel, and adds to those by the lens; at is the straightened pixel.
+// throughLens converts a derivative by the straightened pixel to one by the pixel, and adds the
+// derivatives by the lens to g; at is the straightened pixel.
 func (m *model) throughLens(s *camera.Straightened, at geometry.Point, by geometry.Vec, g []float64) (dx, dy float64) {
 	j := s.ByPixel
 	switch {
@@ -114,8 +114,8 @@ func (m *model) throughLens(s *camera.Straightened, at geometry.Point, by geomet
 	return by.X*j[0][0] + by.Y*j[1][0], by.X*j[0][1] + by.Y*j[1][1]
 }
 
-// throughCorners adds the derivatives by the corners and, through where the eye
-// is, by the perspective.
+// throughCorners adds the derivatives by the corners and, through the position of the camera's centre,
+// by the perspective.
 func (m *model) throughCorners(x []float64, eye [3]float64, corner *[4]geometry.Vec, g []float64) {
 	var at [4]geometry.Point
 	for k := range at {

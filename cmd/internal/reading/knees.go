@@ -8,8 +8,8 @@ import (
 	"ecart/geometry"
 )
 
-// StraightLegs is the rule by which a bent knee costs something of its own beside a skill: in bands of
-// degrees of bend, or in words where the rule names no degrees.
+// StraightLegs is a rule with a separate deduction for a bent knee: in bands of degrees of bend, or in
+// words if the rule names no degrees.
 type StraightLegs struct {
 	Rule       string            `json:"rule"` // BOOK/NAME
 	FreeDeg    float64           `json:"free_deg,omitempty"`
@@ -18,31 +18,31 @@ type StraightLegs struct {
 	Provenance string            `json:"provenance"`
 }
 
-// Knee is the bend of one knee beside a reading of the whole leg, by the same marks and camera.
+// Knee is the bend of one knee, read along with the whole leg from the same marks and camera.
 type Knee struct {
-	Leg                    string     `json:"leg"` // front, back, left, right, or "" where the marks name none
+	Leg                    string     `json:"leg"` // front, back, left, right, or "" if the marks name none
 	BendDeg                float64    `json:"bend_deg"`
 	StandardUncertaintyDeg float64    `json:"standard_uncertainty_deg"`
 	ExpandedUncertaintyDeg float64    `json:"expanded_uncertainty_deg"`
 	IntervalDeg            [2]float64 `json:"interval_deg"`
-	// EitherWay: the marks do not say which way the knee goes, so that a knee past straight may stand as
-	// a bent one.
+	// EitherWay: the marks do not decide to which side the knee bends, so a knee past straight may be
+	// reported as bent.
 	EitherWay bool    `json:"either_way,omitempty"`
 	Bent      bool    `json:"bent"` // with the confidence of the reading
 	Verdict   Verdict `json:"verdict"`
 }
 
-// Thigh is the same angle read from the knees, on which a bend of the knee has no part.
+// Thigh is the same angle read from hip to knee, which a bend of the knee does not affect.
 type Thigh struct {
 	AngleDeg               float64    `json:"angle_deg"`
 	ExpandedUncertaintyDeg float64    `json:"expanded_uncertainty_deg"`
 	IntervalDeg            [2]float64 `json:"interval_deg"`
 }
 
-// besideDraws are those of a figure that stands beside the reading: one batch.
+// besideDraws is the number of draws for knees and thighs: one batch.
 const besideDraws = adviceDraws
 
-// legs are the lines of the measure that run from hip to ankle: the side of each, "" for none.
+// legs lists the sides of the measure's hip-to-ankle lines; "" for a line without a side.
 func legs(b *geometry.Bound) []string {
 	var out []string
 	names := b.Landmarks()
@@ -59,7 +59,7 @@ func legs(b *geometry.Bound) []string {
 	return out
 }
 
-// bends reads the knees of the legs that are read whole, and the thighs, where they are marked.
+// bends reads the marked knees of the whole legs and, if all are marked, the thighs.
 func (q *Request) bends(b *geometry.Bound) (knees []Knee, thigh *Thigh, err error) {
 	sides := legs(b)
 	for _, side := range sides {
@@ -77,7 +77,7 @@ func (q *Request) bends(b *geometry.Bound) (knees []Knee, thigh *Thigh, err erro
 	then := *q
 	then.Options.Leg, then.Movement, then.Skill, then.MaxDraws = geometry.Thigh, nil, nil, besideDraws
 	m, _, err := then.prepare()
-	if err != nil { // such as a thigh along the trunk
+	if err != nil { // for example a thigh along the trunk, whose side is not decided
 		return knees, nil, nil
 	}
 	d, err := m.draw(&then)
@@ -87,7 +87,7 @@ func (q *Request) bends(b *geometry.Bound) (knees []Knee, thigh *Thigh, err erro
 	return knees, &Thigh{d.Mean, (d.High - d.Low) / 2, [2]float64{d.Low, d.High}}, nil
 }
 
-// bend is that of the knee of one side; nil where the knee is not marked.
+// bend is the bend of the knee of one side; nil if the knee is not marked.
 func (q *Request) bend(side string) (*Knee, error) {
 	then := *q
 	then.Options = geometry.Options{Side: geometry.Side(side), Facing: q.Options.Facing}
@@ -100,7 +100,7 @@ func (q *Request) bend(side string) (*Knee, error) {
 		k.EitherWay = measure.Magnitude
 		m, _, err := then.prepare()
 		if err != nil {
-			continue // not marked, or not known which way it goes
+			continue // not marked, or the side to which it bends is not decided
 		}
 		d, err := m.draw(&then)
 		if err != nil {
@@ -117,8 +117,8 @@ func (q *Request) bend(side string) (*Knee, error) {
 	return nil, nil
 }
 
-// straight is the skill by which a knee is judged: that of the rule where it names degrees, else one
-// that asks for a straight knee and has no deductions.
+// straight is the skill by which a knee is judged: by the rule for straight legs if it names degrees,
+// else one that asks for a straight knee and has no deductions.
 func (q *Request) straight() *Skill {
 	s := &Skill{Measure: "knee-bend", AtMost: true}
 	if q.Skill != nil && q.Skill.StraightLegs != nil {
@@ -139,7 +139,8 @@ func (q *Request) straight() *Skill {
 	return s
 }
 
-// kneesUnmarked says of which knees nothing is known where the rule asks for straight legs; "" for none.
+// kneesUnmarked says which knees are not marked although the rule book deducts for a bent knee; "" if
+// there are none.
 func (q *Request) kneesUnmarked(b *geometry.Bound, known []Knee) string {
 	if q.Skill == nil || q.Skill.StraightLegs == nil {
 		return ""

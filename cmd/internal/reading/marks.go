@@ -16,31 +16,31 @@ import (
 // MarksSchema names the version of the marks file.
 const MarksSchema = "ecart/marks/1"
 
-// Marks is a marks file: the points somebody placed on one frame.
+// Marks is a marks file: the points placed on one frame.
 type Marks struct {
 	Schema string      `json:"schema"`
 	Frame  int         `json:"frame" strict:"optional"` // 0 where the file does not say
 	Facing string      `json:"facing,omitempty"`
-	Found  HowFound    `json:"found,omitempty"` // how the landmarks were found of whose marks it is not said
+	Found  HowFound    `json:"found,omitempty"` // how the landmarks were found, for marks that do not say it
 	Marks  []Placement `json:"marks"`
 	Level  *[2]Pixel   `json:"level,omitempty"` // two points on something level or plumb
 	Plane  *Rectangle  `json:"plane,omitempty"`
 
-	// NoFrame says that the file names no frame, which will do for a still only.
+	// NoFrame means that the file names no frame, which is accepted for a still only.
 	NoFrame bool `json:"-"`
 }
 
 // Pixel is x, y in pixels, the centre of the top-left pixel being (0, 0).
 type Pixel [2]float64
 
-// Placement is one point placed for a landmark. A landmark given several times
-// was placed repeatedly.
+// Placement is one point placed for a landmark. Several for the same landmark are repeated
+// placements.
 type Placement struct {
 	Landmark string   `json:"landmark"`
 	X        float64  `json:"x"`
 	Y        float64  `json:"y"`
 	SDPx     *float64 `json:"sd_px,omitempty"` // standard deviation of one placement, each axis
-	// Covariance of the placement, px^2, where a sticker was found: in place of SDPx.
+	// Covariance of the placement, px^2, if a sticker was found; it replaces SDPx.
 	Covariance *[2][2]float64 `json:"covariance_px2,omitempty"`
 	Found      HowFound       `json:"found,omitempty"` // how the landmark was found
 }
@@ -52,8 +52,8 @@ type Rectangle struct {
 	HeightM float64  `json:"height_m"`
 }
 
-// What a marks file may hold: every landmark placed some thirty times, and figures in
-// pixels that no picture reaches.
+// Limits of a marks file: each landmark placed about thirty times, and more pixels, metres and
+// frames than any picture or clip has.
 const (
 	mostMarks = 1000
 	mostPx    = 1e6
@@ -66,8 +66,8 @@ func ParseMarks(name string, data []byte) (*Marks, error) {
 	return parseMarks(name, data, strict.Options{})
 }
 
-// ParseKeptMarks reads marks out of the journal. Earlier versions took marks files
-// with keys that nobody knew, and kept them.
+// ParseKeptMarks reads marks from the journal. It ignores unknown keys, since earlier versions
+// accepted and kept them.
 func ParseKeptMarks(name string, data []byte) (*Marks, error) {
 	return parseMarks(name, data, strict.Options{Unknown: true})
 }
@@ -113,7 +113,7 @@ func inMarks(name string, err error) error {
 	return fault.New(fmt.Sprintf("the marks file %q cannot be read: %v", name, e), do)
 }
 
-// complete checks what can be checked without the picture.
+// complete checks everything that does not need the picture.
 func (m *Marks) complete(name string) error {
 	switch {
 	case len(m.Marks) == 0:
@@ -165,7 +165,8 @@ func (p *Placement) complete(name string, i int) error {
 	return checkFound(p.Found, fmt.Sprintf("mark %d in %q, for %q,", i+1, name, p.Landmark))
 }
 
-// mostSDPx is a standard deviation that says nothing in any picture.
+// mostSDPx is the largest standard deviation accepted, px: such a mark carries no information in
+// any picture.
 const mostSDPx = 1000
 
 // Fit checks the marks against the picture they were placed on.
@@ -196,7 +197,7 @@ func (m *Marks) Fit(widthPx, heightPx int) error {
 			}
 		}
 	}
-	const oneSpot = 0.5 // px: nobody means two landmarks by this
+	const oneSpot = 0.5 // px: two different landmarks are never that close
 	for i, p := range m.Marks {
 		for _, q := range m.Marks[:i] {
 			if p.Landmark != q.Landmark && math.Hypot(p.X-q.X, p.Y-q.Y) < oneSpot {

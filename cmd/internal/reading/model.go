@@ -26,19 +26,23 @@ const (
 )
 
 const (
-	maxPoints = 4 // a measure has no more
-	perPoint  = 4 // inputs of one landmark
-	perMark   = 2 // blocks of one landmark
+	maxPoints = 4 // landmarks of a measure
+	perPoint  = 4 // inputs per landmark
+	perMark   = 2 // blocks per landmark
 )
 
-// model is a measure bound to the marks of one frame under a camera: it turns
-// a vector of inputs into an angle in degrees.
+// model is a measure bound to the marks of one frame under a camera: it computes an angle in degrees
+// from a vector of inputs. These are, in this order:
 //
-// The inputs are, for each landmark: its pixel (2), its landmark error in mm
-// (2). Then the landmarks' depths as parts of stature (1 each), the scale as
-// a part of its mean, roll, pitch and yaw in radians, and what of the rest is not known: perspective (1), the
-// lens (1 or 9), the corners' pixels (8), the last two as differences from their
-// means.
+//	per landmark   pixel (2), landmark error in mm (2)
+//	depths         1 per landmark, as fractions of stature
+//	scale          1, relative to its mean
+//	camera         roll, pitch and yaw, radians
+//	perspective    1: distance, mm, or focal length, px
+//	lens           1 or 9, as differences from the mean; absent if exactly known
+//	corners        8, pixels, as differences from the mean; only with a rectangle
+//	ahead          1: the rectangle towards the camera, mm; only with a rectangle
+//	movement       3, only with a movement: see addMovement
 type model struct {
 	*setup
 	bound     geometry.Bound
@@ -48,24 +52,24 @@ type model struct {
 	reference geometry.Point                 // image units
 	stature   float64                        // image units
 	statureMm float64
-	perMm     float64  // image units per mm, mean
-	pairs     [][2]int // marks between which the body fixes the length
-	length    float64  // of the pairs together at the means; 0 where the scale does not follow from them
-	about     geometry.Angle
+	perMm     float64        // image units per mm, mean
+	pairs     [][2]int       // marks whose distance the body fixes
+	length    float64        // total length of the pairs at the means; 0: the scale does not follow from them
+	about     geometry.Angle // at the means
 	blocks    []uncertainty.Block
 
-	// places of the inputs; 0 where there are none
-	depthAt, scaleAt, turns, perspectiveAt, lensAt, cornersAt, aheadAt, peakAt int
+	// indices of the first input of each group; 0: the group is absent
+	depthAt, scaleAt, anglesAt, perspectiveAt, lensAt, cornersAt, aheadAt, peakAt int
 
 	movement *Movement
 	skew     [maxPoints]geometry.Vec // px per second of readout
 }
 
-// build lays the blocks out. The order of blocks is the order of the inputs.
+// build makes the model and its blocks, which are in the order of the inputs.
 func build(s *setup, b geometry.Bound, marks map[string]placed, measure geometry.Measure, q *Request) (*model, error) {
 	m := &model{setup: s, bound: b, names: b.Landmarks()}
 	image := map[string]geometry.Point{}
-	for _, name := range slices.Sorted(maps.Keys(marks)) { // of several faults, the same one each time
+	for _, name := range slices.Sorted(maps.Keys(marks)) { // in a fixed order: of several faults, always the same one
 		at, err := s.image(marks[name].at)
 		if err != nil {
 			return nil, err
@@ -137,11 +141,10 @@ func (m *model) addDepths(measure geometry.Measure, priors *Priors) error {
 	return err
 }
 
-// addShared adds the blocks that all landmarks share, and returns where the next
-// input would stand.
+// addShared adds the blocks that all landmarks share, and returns the index of the next input.
 func (m *model) addShared() int {
 	at := m.scaleAt + 1
-	m.turns = at
+	m.anglesAt = at
 	m.blocks = append(m.blocks, m.roll, m.pitch, m.yaw)
 	at += 3
 	add := func(b *uncertainty.Block, place *int) {
@@ -158,7 +161,7 @@ func (m *model) addShared() int {
 	return at
 }
 
-// pixelsPerMm is for people: with corners, image units are millimetres.
+// pixelsPerMm is the picture's scale for output; with corners, perMm is not in pixels.
 func (m *model) pixelsPerMm() float64 {
 	if m.plane != nil {
 		return m.scale
@@ -166,15 +169,14 @@ func (m *model) pixelsPerMm() float64 {
 	return m.perMm
 }
 
-// angle is the measure's angle at the inputs, in its own range but for what a
-// movement adds.
+// angle is the measure's angle at the inputs, in its own range, plus what a movement adds.
 func (m *model) angle(x []float64) geometry.Angle {
 	var pts [maxPoints]geometry.Point
 	m.points(x, &pts)
 	return m.bound.Angle(pts[:len(m.names)]) + m.moved(x)
 }
 
-// moved is what the peak of a movement and what lies between the frames add.
+// moved is the angle that the peak of a movement and the timing between frames add.
 func (m *model) moved(x []float64) geometry.Angle {
 	if m.movement == nil {
 		return 0
@@ -182,8 +184,8 @@ func (m *model) moved(x []float64) geometry.Angle {
 	return geometry.Angle(x[m.peakAt]+x[m.peakAt+1]) * geometry.Degree
 }
 
-// degrees is the model that is drawn from: the angle in degrees, unwrapped
-// about the estimate. It allocates nothing.
+// degrees is the model function of the Monte Carlo run: the angle in degrees, unwrapped about the
+// estimate. It allocates nothing.
 func (m *model) degrees(x []float64) float64 {
 	var pts [maxPoints]geometry.Point
 	m.points(x, &pts)
@@ -191,7 +193,7 @@ func (m *model) degrees(x []float64) float64 {
 	return (m.bound.Near(pts[:len(m.names)], m.about-moved) + moved).Degrees()
 }
 
-// points takes the inputs to the plane of motion.
+// points computes the landmarks' points in the plane of motion from the inputs.
 func (m *model) points(x []float64, pts *[maxPoints]geometry.Point) {
 	v := m.view(x)
 	var plane camera.Plane
@@ -221,15 +223,15 @@ func (m *model) points(x []float64, pts *[maxPoints]geometry.Point) {
 		sights[i] = mapper.Sight(at)
 		pts[i] = sights[i].At(ahead + x[m.depthAt+i]*m.stature)
 	}
-	// a body seen more obliquely is larger than it shows, and so is all that is
-	// stated as a part of it
+	// a body seen more obliquely is larger than it appears, and so are depths and errors that are
+	// stated relative to it
 	grown := m.grown(pts)
 	if grown != 1 {
 		for i := range m.names {
 			pts[i] = sights[i].At(ahead + x[m.depthAt+i]*m.stature*grown)
 		}
 	}
-	scale := m.perMm * grown * math.Max(x[m.scaleAt], least)
+	scale := m.perMm * grown * math.Max(x[m.scaleAt], leastScale)
 	for i := range m.names {
 		p := x[perPoint*i : perPoint*i+perPoint]
 		pts[i].X += p[2] * scale
@@ -237,8 +239,8 @@ func (m *model) points(x []float64, pts *[maxPoints]geometry.Point) {
 	}
 }
 
-// straight moves a straightened pixel by a change of the pixel and of the lens.
-// A lens that was calibrated is known so well that its first derivatives do.
+// straight shifts a straightened pixel for a change (dx, dy) of the pixel and of the lens. A
+// calibrated lens is known well enough for first derivatives.
 func (m *model) straight(s *camera.Straightened, dx, dy float64, x []float64) geometry.Point {
 	p := geometry.Point{
 		X: s.At.X + s.ByPixel[0][0]*dx + s.ByPixel[0][1]*dy,
@@ -258,8 +260,8 @@ func (m *model) straight(s *camera.Straightened, dx, dy float64, x []float64) ge
 	return p
 }
 
-// lensKnown is whether the lens comes with its covariance; else what it leaves is drawn
-// as a part of the picture's height.
+// lensKnown reports whether the lens has a covariance. If not, the remaining distortion is drawn as a
+// fraction of the picture's height.
 func (m *model) lensKnown() bool { return m.lens != nil && m.lens.Covariance != nil }
 
 func (m *model) drawnPlane(x []float64) camera.Plane {
@@ -271,17 +273,17 @@ func (m *model) drawnPlane(x []float64) camera.Plane {
 	return camera.NewPlane(c, m.plane.width, m.plane.height)
 }
 
-// view is the camera without corners; with them only its turns are used.
+// view is the camera without corners; with them only its three angles are used.
 func (m *model) view(x []float64) camera.View {
-	t := x[m.turns:]
+	t := x[m.anglesAt:]
 	return camera.View{
 		Roll: geometry.Angle(t[0]), Pitch: geometry.Angle(t[1]), Yaw: geometry.Angle(t[2]),
 		InverseFocal: 1 / m.focalLength(x), Principal: m.principal, Reference: m.reference,
 	}
 }
 
-// focalLength is in pixels: known, drawn, or what the distance makes of it, the
-// picture's scale at the athlete being the focal length over the distance.
+// focalLength, px, is known, drawn, or follows from the distance: the picture's scale at the athlete is
+// focal length / distance.
 func (m *model) focalLength(x []float64) float64 {
 	switch {
 	case m.perspectiveAt == 0:

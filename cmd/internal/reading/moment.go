@@ -6,17 +6,17 @@ import (
 	"slices"
 )
 
-// Moment is what a reading of one frame may have missed of a movement: at its widest moment (its
-// smallest, where a skill asks for no more than so much) the angle lies between LeastDeg and
-// MostDeg beyond that of the frame, degrees, 0 or more. It is one-sided, and not in the
-// reading's interval, which is that of the angle in the frame.
+// Moment is what a reading of one frame may have missed of a movement: at the movement's widest
+// moment (its smallest, if a skill asks for at most an angle) the angle lies LeastDeg to MostDeg
+// beyond that of the frame, degrees, 0 or more. It is one-sided and not part of the reading's
+// interval, which is that of the angle in the frame.
 type Moment struct {
 	LeastDeg float64 `json:"least_deg"`
 	MostDeg  float64 `json:"most_deg"`
 	How      string  `json:"how"` // how it is known
 }
 
-// moment is what the request's frame may have missed; nil where the peak of a clip is read.
+// moment is what the request's frame may have missed; nil if the peak of a clip is read.
 func (q *Request) moment() *Moment {
 	switch {
 	case q.Movement != nil:
@@ -28,6 +28,7 @@ func (q *Request) moment() *Moment {
 	return q.Priors.moment(q.Still)
 }
 
+// moment is the prior of what a single frame may have missed.
 func (p *Priors) moment(still bool) *Moment {
 	if still {
 		return &Moment{MostDeg: p.Moment.StillDeg, How: "a still, taken when somebody pressed the button"}
@@ -35,8 +36,9 @@ func (p *Priors) moment(still bool) *Moment {
 	return &Moment{MostDeg: p.Moment.ClipDeg, How: "a frame that somebody picked"}
 }
 
-// Missed is what the reading may have missed of its movement; nil where that is in its
-// interval. Readings of before this was asked do not say it: those of frame 0 may be of a still.
+// Missed is what the reading may have missed of its movement; nil if its interval includes that.
+// Readings of earlier versions do not contain it and get the prior; those of frame 0 may be of a
+// still.
 func (r *Reading) Missed() *Moment {
 	if r.Moment != nil || !slices.Contains(r.NotIncluded, SourceTiming) {
 		return r.Moment
@@ -44,10 +46,10 @@ func (r *Reading) Missed() *Moment {
 	return MissedIn(r.Take)
 }
 
-// MissedIn is what a single frame of a take may have missed where nothing better is known.
+// MissedIn is the prior of what a single frame of a take may have missed.
 func MissedIn(t Take) *Moment { return usual().moment(t.Frame == 0 && t.TimeS == 0) }
 
-// MissedWords say which moment was caught, and what that may have missed.
+// MissedWords says by how much the widest moment may exceed the reading; "" for nil.
 func (m *Moment) MissedWords() string {
 	if m == nil {
 		return ""
@@ -58,12 +60,12 @@ func (m *Moment) MissedWords() string {
 	return fmt.Sprintf("the widest moment may show up to %.2g° more", m.MostDeg)
 }
 
-// leastMissed is the least that an estimate from the frames around leaves open, degrees: two
-// frames read by the same marks tell their difference no better.
+// leastMissed is the smallest uncertainty, degrees, of an estimate from the surrounding frames: the
+// difference between two frames read from the same marks is not known better.
 const leastMissed = 0.5
 
-// MissedBeside works out from a track that shows the frame and those around it what the frame
-// missed. q is the request that reads the frame. It is nil where the track has no peak.
+// MissedBeside estimates what the frame missed, from a track of it and the surrounding frames. q is
+// the request that reads the frame. The result is nil if the track has no peak.
 func MissedBeside(q Request, t *Track, frame int) *Moment {
 	i, ok := t.At(frame)
 	if !ok {

@@ -10,26 +10,25 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// Movement is what a clip that was followed adds to the reading of one of its
-// frames.
+// Movement is what a followed clip adds to the reading of one of its frames.
 type Movement struct {
-	// OffsetDeg is by how much the peak differs from the frame's own angle,
-	// FitSDDeg the standard uncertainty of the fitted peak from the marks'
-	// scatter, which then stands for the frame's own; TimingSDDeg what lies
+	// OffsetDeg is the peak's angle minus the frame's own. FitSDDeg is the standard
+	// uncertainty of the fitted peak from the marks' scatter, which replaces the frame's
+	// own placement error. TimingSDDeg is the standard uncertainty from what happens
 	// between the frames.
 	OffsetDeg, FitSDDeg, TimingSDDeg float64
 	VelocityPx                       map[string][2]float64 // of each landmark across the picture, px per second
 	// Readout is the direction in the upright picture in which the sensor's rows
 	// are read one after the other: (0, 1) downwards; (0, 0) all at once.
 	Readout [2]float64
-	Unseen  []string // what the peak does not include, in words: frames in which the angle is not known
+	Unseen  []string // frames in which the angle is not known, in words: what the peak does not include
 }
 
-// Series is the angle in every frame of the track in which all marks are known,
-// for the request's measure and camera, with the standard uncertainty that the
-// marks' scatter gives it. It sets the angle and the whole first-order standard
-// uncertainty of each frame of the track, NaN where a mark is lost. Frames in which a
-// mark is only predicted, or is elsewhere for a moment, have an angle and no sample.
+// Series returns a sample for each frame of the track in which all marks were seen: the angle for
+// the request's measure and camera, with the standard uncertainty from the marks' scatter. It
+// also sets the angle and the total first-order standard uncertainty in each frame of the track,
+// NaN if a mark is lost. Frames in which a mark is predicted or on an excursion get an angle but
+// no sample.
 func Series(q Request, t *Track) ([]Sample, error) {
 	var out []Sample
 	var last error
@@ -44,7 +43,7 @@ func Series(q Request, t *Track) ([]Sample, error) {
 		}
 		q.Marks = WithStand(m, q.Marks)
 		model, _, err := q.prepare()
-		if needed := new(geometry.OptionError); errors.As(err, &needed) { // it would be a frame without an angle in the midst of those with one
+		if needed := new(geometry.OptionError); errors.As(err, &needed) { // reported, since otherwise this frame alone would have no angle
 			return nil, err
 		}
 		if err != nil {
@@ -54,7 +53,7 @@ func Series(q Request, t *Track) ([]Sample, error) {
 		g := model.gradient()
 		whole := uncertainty.FirstOrder(0, model.blocks, g, 0.95).Standard
 		f.AngleDeg, f.SDDeg = model.about.Degrees(), whole
-		if !math.IsNaN(near) { // through a full turn, or a sign that was chosen anew
+		if !math.IsNaN(near) { // continuous past a full turn, or where Bind chose the other sign
 			f.AngleDeg = (geometry.Angle(f.AngleDeg) * geometry.Degree).Near(geometry.Angle(near) * geometry.Degree).Degrees()
 		}
 		near = f.AngleDeg
@@ -68,8 +67,8 @@ func Series(q Request, t *Track) ([]Sample, error) {
 	return out, nil
 }
 
-// WithStand gives the marks of a frame the level, the corners and the facing
-// that were given with the request. A facing that m has itself stays.
+// WithStand copies the level, the corners and the facing given with the request to the marks of a
+// frame. A facing in m is kept.
 func WithStand(m, given *Marks) *Marks {
 	if given != nil {
 		m.Level, m.Plane = given.Level, given.Plane
@@ -96,7 +95,7 @@ func (m *model) scatter(g []float64) float64 {
 	return math.Sqrt(u2)
 }
 
-// Peak is the peak of the samples that [Series] took from the track: see [FindPeak].
+// Peak finds the peak of the samples that [Series] returned for the track: see [FindPeak].
 func (t *Track) Peak(s []Sample, smallest bool) (Peak, error) {
 	if t.Still() {
 		return Peak{}, fault.New(fmt.Sprintf("nothing moves in frames %d to %d: no mark moves by more than its uncertainty, so there is no peak", t.Frames[0].Frame, t.Frames[len(t.Frames)-1].Frame),
@@ -107,9 +106,9 @@ func (t *Track) Peak(s []Sample, smallest bool) (Peak, error) {
 	return p, err
 }
 
-// PeakRequest is the request that reads the peak of a track: the frame nearest to
-// it, moved by what the fit finds between the frames. q.Marks may carry level,
-// corners and facing. With it the peak is read again without the track.
+// PeakRequest returns the request that reads the peak of a track: it reads the frame nearest to
+// the peak and adds the offset that the fit finds. q.Marks may have level, corners and facing.
+// The request reads the peak again without the track.
 func PeakRequest(q Request, t *Track, readout [2]float64) (Request, Peak, error) {
 	s, err := Series(q, t)
 	if err != nil {
@@ -144,9 +143,9 @@ func ReadPeak(q Request, t *Track, readout [2]float64) (*Reading, Peak, error) {
 	return r, p, nil
 }
 
-// addMovement adds the blocks of a movement: the fitted peak in place of the
-// frame's own scatter, what lies between the frames, and the time a row is read
-// after another.
+// addMovement adds the three inputs of a movement, from index at: the offset of the fitted peak,
+// degrees, which replaces the frame's placement error; the timing between frames, degrees; and
+// the sensor's readout time, seconds.
 func (m *model) addMovement(v *Movement, p *Priors, at int) {
 	if v == nil {
 		return
@@ -168,15 +167,15 @@ func (m *model) addMovement(v *Movement, p *Priors, at int) {
 	if length == 0 {
 		return
 	}
-	var middle geometry.Point
+	var centre geometry.Point
 	for i := range m.names {
-		middle.X += m.mean[i].X / float64(len(m.names))
-		middle.Y += m.mean[i].Y / float64(len(m.names))
+		centre.X += m.mean[i].X / float64(len(m.names))
+		centre.Y += m.mean[i].Y / float64(len(m.names))
 	}
 	for i, n := range m.names {
 		vel := v.VelocityPx[n]
-		// the part of the readout by which this mark is seen after the middle one
-		late := m.mean[i].Sub(middle).Dot(along) / length
+		// fraction of the readout time by which this mark's row is read after the marks' centre
+		late := m.mean[i].Sub(centre).Dot(along) / length
 		m.skew[i] = geometry.Vec{X: -vel[0] * late, Y: -vel[1] * late}
 	}
 }

@@ -10,14 +10,14 @@ import (
 	"ecart/cmd/internal/fault"
 )
 
-// Sample is the angle in one frame of a clip that was followed.
+// Sample is the angle in one frame of a followed clip.
 type Sample struct {
 	Frame    int
 	TimeS    float64 // true time from the first frame, slow motion undone
 	AngleDeg float64
-	SDDeg    float64 // of the placement alone: what scatters from frame to frame
-	Part     int     // the stretch without a gap or a jump that it is in, from 0
-	Doubt    bool    // that stretch begins or ends at a jump
+	SDDeg    float64 // from placement alone: the error that scatters from frame to frame
+	Part     int     // number, from 0, of its stretch without a gap or a jump
+	Doubt    bool    // the stretch begins or ends at a jump
 }
 
 // Peak is the widest (or smallest) angle of a clip, between its frames.
@@ -25,46 +25,48 @@ type Peak struct {
 	Frame    int     `json:"frame"`  // the nearest one
 	TimeS    float64 `json:"time_s"` // true time
 	AngleDeg float64 `json:"angle_deg"`
-	// FitSDDeg is the standard uncertainty of the fitted angle from the marks'
-	// scatter; TimingSDDeg that from what lies between the frames: the shape of
-	// the curve, and the time the shutter is open.
+	// FitSDDeg is the standard uncertainty of the fitted angle from the marks' scatter;
+	// TimingSDDeg that from what happens between the frames: the shape of the curve, and
+	// the exposure time.
 	FitSDDeg    float64 `json:"fit_standard_uncertainty_deg"`
 	TimingSDDeg float64 `json:"timing_standard_uncertainty_deg"`
 	Frames      int     `json:"frames"` // that the fit used
 	HeldS       float64 `json:"held_s"` // how long the angle stayed within HeldDeg of the peak
 	HeldDeg     float64 `json:"held_within_deg"`
-	HeldCut     bool    `json:"held_cut"` // the clip, or what was followed of it, begins or ends within that time, or has a gap in it
+	HeldCut     bool    `json:"held_cut"` // HeldS is a lower limit: the followed stretch begins, ends or has a gap within that time
 
-	Gaps  []Gap  `json:"gaps"`  // frames in which the angle is not known: were it larger there, that is not seen
+	Gaps  []Gap  `json:"gaps"`  // frames in which the angle is not known, and may be larger
 	Jumps []Jump `json:"jumps"` // marks that jump elsewhere in the clip
 }
 
-// heldWithin is how far from the peak the angle may be to count as held.
+// heldWithin is how far from the peak the angle may be to count as held, degrees.
 const heldWithin = 10
 
 const (
 	leastWindow = 5  // frames: a parabola has three parameters, and two more to see whether it fits
-	widestDrop  = 15 // degrees: farther from the peak no such curve holds
+	widestDrop  = 15 // degrees below the peak: beyond, the polynomial is not a model of the movement
 
 	// leastQuartic is the number of frames from which on a quartic is fitted: two more than it
 	// has parameters.
 	leastQuartic = 7
 
-	// nextTerm is what a quartic's shape is taken to be off by, as a part of what it and a
-	// parabola through the same frames differ by. Ours: a series whose terms get smaller.
+	// nextTerm is the standard uncertainty of the quartic's shape, as a part of its difference
+	// from a parabola through the same frames: our estimate of the next term of a series with
+	// decreasing terms.
 	nextTerm = 0.25
 )
 
-// FindPeak fits a polynomial to the frames about the largest angle (smallest is
-// for measures where less is better), each weighted by 1/SD^2, and returns its
-// top. It rests on one stretch without a gap or a jump, and is refused where the
-// angle is largest at the edge of one, or in one that a jump makes doubtful. The
-// polynomial is a quartic to seven frames and more, since a leap opens and closes
-// unevenly and sharply, a parabola to five. Of the windows that lie evenly about
-// the largest angle, the widest is taken whose residuals the stated uncertainties
-// explain (chi-squared at 5 %) and over which the angle falls by no more than 15
-// degrees. What a parabola through the same frames makes of the top tells how far
-// the shape is to be trusted.
+// FindPeak fits a polynomial to the frames around the largest angle (the smallest, if smallest:
+// less is better), each weighted by 1/SD^2, and returns its maximum.
+//
+//   - Only one stretch without a gap or a jump is used. It is an error if the angle is largest at
+//     the edge of a stretch or in a stretch that a jump makes doubtful.
+//   - The polynomial is a quartic for seven frames and more, since a leap opens and closes
+//     asymmetrically and sharply, and a parabola for five.
+//   - Of the windows centred on the largest angle, it takes the widest whose residuals are
+//     explained by the stated uncertainties (chi-squared at 5 %) and over which the angle falls
+//     by no more than 15 degrees.
+//   - The difference from a parabola through the same frames gives the uncertainty of the shape.
 func FindPeak(samples []Sample, smallest bool) (Peak, error) {
 	sign := 1.0
 	if smallest {
@@ -114,8 +116,9 @@ func FindPeak(samples []Sample, smallest bool) (Peak, error) {
 	}
 	p := Peak{TimeS: best.time, AngleDeg: sign * best.angle, FitSDDeg: best.sd, Frames: best.n, HeldDeg: heldWithin}
 	p.Frame = nearest(s, best.time)
-	// the shutter is open for at most a frame's interval T: the mean of a parabola
-	// over it lies c T^2/12 below its top, and somewhere between that and nothing
+	// the exposure time is at most the frame interval T; the mean of a parabola c t^2 over T
+	// lies c T^2/12 below its top. The second derivative, 2c, is used for c: an upper bound.
+	// The true effect is between that and 0
 	interval := (s[top+1].TimeS - s[top-1].TimeS) / 2
 	open := math.Abs(best.curvature) * interval * interval / 12
 	p.TimingSDDeg = math.Hypot(best.misfit, open/math.Sqrt(12))
@@ -123,8 +126,8 @@ func FindPeak(samples []Sample, smallest bool) (Peak, error) {
 	return p, nil
 }
 
-// highest is the sample with the largest mean over itself and its neighbours:
-// one mark that jumps does not make a peak.
+// highest is the index of the sample with the largest weighted mean over itself and its neighbours,
+// so that one outlier does not make a peak.
 func highest(s []Sample) int {
 	best, at := math.Inf(-1), 0
 	for i := range s {
@@ -144,7 +147,7 @@ func highest(s []Sample) int {
 	return at
 }
 
-// partOf is the stretch of samples that one is in: from, and up to but not including to.
+// partOf is the range [from, to) of the stretch that sample at belongs to.
 func partOf(s []Sample, at int) (from, to int) {
 	from, to = at, at+1
 	for from > 0 && s[from-1].Part == s[at].Part {
@@ -156,6 +159,7 @@ func partOf(s []Sample, at int) (from, to int) {
 	return from, to
 }
 
+// nearest is the frame of the sample nearest to time t.
 func nearest(s []Sample, t float64) int {
 	at := 0
 	for i := range s {
@@ -166,16 +170,16 @@ func nearest(s []Sample, t float64) int {
 	return s[at].Frame
 }
 
-// topFit is the top of a polynomial.
+// topFit is the fitted maximum.
 type topFit struct {
 	time, angle, sd float64
 	curvature       float64 // second derivative at the top, degrees per second squared
-	misfit          float64 // what the shape may yet be off by, as a standard uncertainty
+	misfit          float64 // standard uncertainty from the curve's shape, degrees
 	n               int
-	explained       bool // the residuals are no larger than the uncertainties say
+	explained       bool // the stated uncertainties explain the residuals
 }
 
-// fitTop fits the samples top-half..top+half. It fails where the polynomial has no top within
+// fitTop fits the samples top-half..top+half. It fails if the polynomial has no maximum within
 // them.
 func fitTop(s []Sample, top, half int) (topFit, bool) {
 	w := s[top-half : top+half+1]
@@ -189,13 +193,13 @@ func fitTop(s []Sample, top, half int) (topFit, bool) {
 		degree = 3
 	}
 	high, ok := topOf(w, t0, unit, degree)
-	if !ok { // nothing tells how far the shape is to be trusted
+	if !ok { // the uncertainty of the shape is not known
 		return topFit{}, false
 	}
-	// how a leap opens and closes unevenly moves the time, which a parabola does not follow
+	// the asymmetry of a leap shifts the time of the peak, which a parabola cannot describe
 	f := topFit{time: t0 + high.at*unit, angle: high.value, sd: high.sd, curvature: high.second / unit / unit, n: len(w)}
 	f.misfit = math.Abs(high.value-low.value) * nextTerm
-	if degree == 3 { // the parabola's value, as unsure as what it and the cubic differ by
+	if degree == 3 { // the parabola's value, with its difference from the cubic as uncertainty
 		f.angle, f.sd, f.misfit = low.value, low.sd, math.Abs(high.value-low.value)
 	}
 	best := high
@@ -203,19 +207,20 @@ func fitTop(s []Sample, top, half int) (topFit, bool) {
 		best = low
 	}
 	f.explained = best.chi2 <= distuv.ChiSquared{K: best.freedom}.Quantile(0.95)
-	// what scatters more than stated is believed (Birge's ratio): neighbouring frames err alike
+	// scatter larger than stated increases the uncertainty (Birge's ratio); smaller scatter does
+	// not reduce it, since errors of neighbouring frames are correlated
 	f.sd *= math.Max(1, math.Sqrt(best.chi2/best.freedom))
 	return f, true
 }
 
-// polyTop is where a polynomial fitted to samples is largest, in units from t0.
+// polyTop is the maximum of a fitted polynomial; at is (t - t0) / unit.
 type polyTop struct {
 	at, value, sd, second float64
 	chi2, freedom         float64
 }
 
-// topOf fits a polynomial and finds its top by Newton's method from the middle. It fails where it
-// has none within the samples.
+// topOf fits a polynomial and finds its maximum by Newton's method from the middle. It fails if there
+// is none within the samples.
 func topOf(w []Sample, t0, unit float64, degree int) (polyTop, bool) {
 	c, cov, chi2, ok := polynomial(w, t0, unit, degree)
 	if !ok {
@@ -239,7 +244,7 @@ func topOf(w []Sample, t0, unit float64, degree int) (polyTop, bool) {
 			return p, false
 		}
 	}
-	// at the top the derivative by where it lies vanishes, so that its variance is that of the polynomial there
+	// the derivative by the maximum's position is 0, so its variance is that of the polynomial there
 	g := mat.NewVecDense(degree+1, nil)
 	x := 1.0
 	for k := range degree + 1 {
@@ -251,8 +256,8 @@ func topOf(w []Sample, t0, unit float64, degree int) (polyTop, bool) {
 	return p, true
 }
 
-// polynomial is the weighted least-squares fit of a degree in (t-t0)/unit, its
-// covariance from the stated uncertainties, and chi-squared.
+// polynomial is the weighted least-squares fit of a polynomial of the degree in (t-t0)/unit: its
+// coefficients, their covariance from the stated uncertainties, and chi-squared.
 func polynomial(s []Sample, t0, unit float64, degree int) (c []float64, cov *mat.SymDense, chi2 float64, ok bool) {
 	n := degree + 1
 	a, b := mat.NewDense(len(s), n, nil), mat.NewVecDense(len(s), nil)
@@ -286,8 +291,8 @@ func polynomial(s []Sample, t0, unit float64, degree int) (c []float64, cov *mat
 	return x.RawVector().Data, cov, mat.Dot(&r, &r), true
 }
 
-// held works out how long the angle stayed near the peak, straight lines
-// joining the frames.
+// held sets how long the angle stayed within heldWithin of the peak, with linear interpolation
+// between frames.
 func (p *Peak) held(s []Sample, angle float64) {
 	limit := angle - heldWithin
 	at := 0

@@ -9,8 +9,8 @@ import (
 	"ecart/geometry"
 )
 
-// placed is one landmark as placed: the mean of its placements with the
-// covariance of that mean (px^2) and its degrees of freedom.
+// placed is the mean of a landmark's placements, with the covariance of that mean (px^2) and its
+// degrees of freedom.
 type placed struct {
 	at      geometry.Point
 	cov     *mat.SymDense
@@ -19,26 +19,26 @@ type placed struct {
 	how     string
 }
 
-// leastFreedom is the fewest degrees of freedom from which a scatter is taken
-// at its word: Student's t has a finite variance from 3 on.
+// leastFreedom is the number of degrees of freedom from which an observed scatter is used: the
+// variance of Student's t is finite from 3 on.
 const leastFreedom = 3
 
-// gather brings the placements of each landmark together. The placement's
-// covariance is, the first that applies:
+// gather combines the placements of each landmark. The covariance of the mean is the first of these
+// that applies:
 //
 //  1. the landmark's own scatter over n placements, n-1 degrees of freedom, if
 //     those are at least 3;
-//  2. the scatter pooled over all landmarks placed repeatedly on this frame,
-//     alike in x and y, if its degrees of freedom are at least 3;
-//  3. of each placement, the covariance or the sd_px given with it, else click, the
-//     prior, which grows with the picture; the mean of n has the sum of theirs over n^2.
+//  2. the scatter pooled over all landmarks placed repeatedly on this frame, the
+//     same in x and y, if its degrees of freedom are at least 3;
+//  3. the sum over the n placements, divided by n^2, of each one's covariance: the
+//     one given with it, or its sd_px, or click, the prior, which grows with the
+//     picture's size.
 //
-// A scatter along one line says nothing of the other direction, and counts alike in x
-// and y. A landmark whose placements are all on one spot was placed once: they are
-// copies.
+// Scatter along a single line carries no information about the other direction; its variance
+// is used for x and y alike. Placements that all coincide are copies and count as one.
 func gather(m *Marks, click float64) map[string]placed {
 	order := map[string][]Placement{}
-	var names []string // in the order of the marks, so that sums come out the same each time
+	var names []string // in the order of the marks, so that sums are reproducible
 	for _, q := range m.Marks {
 		if order[q.Landmark] == nil {
 			names = append(names, q.Landmark)
@@ -95,15 +95,15 @@ func gather(m *Marks, click float64) map[string]placed {
 	return out
 }
 
-// onOneLine is whether a scatter has no extent in some direction: less than a thousandth
-// of its extent, which in pixels is below what a mark is written to.
+// onOneLine reports whether a scatter has no extent in one direction: less than a thousandth of its
+// total extent, which in pixels is less than the resolution of a written mark.
 func onOneLine(s *mat.SymDense) bool {
 	xx, yy, xy := s.At(0, 0), s.At(1, 1), s.At(0, 1)
 	return xx*yy-xy*xy < 1e-6*(xx+yy)*(xx+yy)
 }
 
-// meanOf is the covariance of the mean of placements, px^2, from what is said of each,
-// and how the one that is known least is known.
+// meanOf is the covariance of the mean of placements, px^2, from what is given for each, with the
+// source of the largest of them in words.
 func meanOf(qs []Placement, click float64) (*mat.SymDense, string) {
 	sum, most, how := mat.NewSymDense(2, nil), 0.0, ""
 	n := float64(len(qs))

@@ -17,8 +17,8 @@ import (
 //go:embed priors.yaml
 var builtIn []byte
 
-// Priors are the figures a reading uses where it is told nothing better. The
-// built-in file, priors.yaml, says what each is and why.
+// Priors are the figures that a reading uses unless it is given better ones. The built-in file,
+// priors.yaml, explains each figure and its reason.
 type Priors struct {
 	Schema    string `yaml:"schema"`
 	Placement struct {
@@ -99,14 +99,14 @@ type Priors struct {
 	} `yaml:"depth"`
 }
 
-// Stand is how a body stands out of the plane of motion, seen from one side.
+// Stand is the prior of a body's extent out of the plane of motion, for one view of it.
 type Stand struct {
 	Skin    map[string]float64 `yaml:"skin"`
 	LeanDeg map[string]float64 `yaml:"lean_deg"`
 	OutDeg  map[string]float64 `yaml:"out_deg,omitempty"`
 }
 
-// Reason says why a figure is what it is, and where it comes from.
+// Reason explains a figure and says where it comes from.
 type Reason struct {
 	Why        string `yaml:"why"`
 	Provenance string `yaml:"provenance"`
@@ -121,14 +121,14 @@ func DefaultPriors() *Priors {
 	return &p
 }
 
-// usual are the built-in figures, read once and changed by nobody.
+// usual returns the built-in figures, decoded once. They are not to be changed.
 var usual = sync.OnceValue(DefaultPriors)
 
-// PriorsFile is the built-in file, to be copied and argued with.
+// PriorsFile returns the text of the built-in file, to be copied and changed.
 func PriorsFile() []byte { return slices.Clone(builtIn) }
 
-// ParsePriors reads a user's file over the built-in figures: what it does not
-// name stays as it is. name is used in errors.
+// ParsePriors reads a user's file on top of the built-in figures, which are kept where the file does
+// not name them. name is used in errors.
 func ParsePriors(name string, data []byte) (*Priors, error) {
 	bad := func(err error) error {
 		do := ""
@@ -211,8 +211,8 @@ func (p *Priors) check() error {
 	return nil
 }
 
-// fraction is the length between two landmarks as a part of stature; false
-// where the body does not fix it.
+// fraction is the length between two landmarks as a fraction of stature; false if the body does not
+// fix it.
 func (p *Priors) fraction(a, b string) (float64, bool) {
 	ka, kb := kindOf(a), kindOf(b)
 	for _, k := range []string{ka + "-" + kb, kb + "-" + ka} {
@@ -223,7 +223,7 @@ func (p *Priors) fraction(a, b string) (float64, bool) {
 	return 0, false
 }
 
-// kindOf is the landmark without its side or role.
+// kindOf is a landmark's name without its side or role.
 func kindOf(landmark string) string {
 	if i := strings.LastIndexByte(landmark, '-'); i >= 0 {
 		return landmark[i+1:]

@@ -12,17 +12,17 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// Request is all that a reading depends on. Zero values take the defaults.
+// Request holds everything that a reading depends on. Zero values mean the defaults.
 type Request struct {
 	Take    Take
-	Still   bool // a single picture: there is no time between frames to know of
+	Still   bool // a single picture, not a frame of a clip
 	Marks   *Marks
 	Measure geometry.Measure
 	Skill   *Skill // nil: no verdict
 	Options geometry.Options
 	Priors  *Priors // nil: the built-in ones
 
-	Found      HowFound     // how the landmarks were found whose marks do not say it; NotSaid: as the marks file says
+	Found      HowFound     // how landmarks were found, for marks that do not say it; NotSaid: as the marks file says
 	Camera     string       // "squared", "by-eye" or "unknown" (default)
 	ObliqueDeg float64      // above 0: the standard deviation of yaw and pitch, in place of Camera
 	StatureMm  float64      // above 0: how tall the athlete is
@@ -31,17 +31,17 @@ type Request struct {
 	Lens       *camera.Lens // nil: unknown
 	Movement   *Movement    // nil: the frame by itself
 	Moment     *Moment      // what the frame missed of the movement, from the frames around it; nil: as the priors say
-	Beyond     bool         // the angle is meant, though no body is known to reach it
-	Confidence float64      // a decision takes; default 0.95
+	Beyond     bool         // accept an angle outside the range that bodies reach
+	Confidence float64      // probability required for a decision; default 0.95
 	Coverage   float64      // of the interval; default 0.95
 	Seed       uint64
 	MaxDraws   int
 }
 
-// tolerance: both ends of the interval are to be stable to a twentieth of a degree.
+// tolerance is the required stability of both ends of the interval, degrees.
 const tolerance = 0.05
 
-// Read measures the angle. Errors that come from what was given have a Hint.
+// Read measures the angle. Errors in the input have a Hint.
 func Read(q Request) (*Reading, error) {
 	m, measured, err := q.prepare()
 	if err != nil {
@@ -96,7 +96,7 @@ func Read(q Request) (*Reading, error) {
 	return r, nil
 }
 
-// notIncluded are the sources that may matter and are not in the interval.
+// notIncluded lists, in words, sources that may matter and are not in the interval.
 func (q *Request) notIncluded(m *model) []string {
 	out := []string{SourceTiming}
 	if q.Movement != nil {
@@ -114,8 +114,8 @@ func (q *Request) notIncluded(m *model) []string {
 	return out
 }
 
-// Quick is the angle alone, as it follows a mark that is being dragged: the
-// estimate at the marks, in degrees, with nothing drawn.
+// Quick returns only the angle at the marks, degrees, without Monte Carlo draws: for display while a
+// mark is dragged.
 func Quick(q Request) (angleDeg float64, err error) {
 	m, _, err := q.prepare()
 	if err != nil {
@@ -124,9 +124,8 @@ func Quick(q Request) (angleDeg float64, err error) {
 	return m.about.Degrees(), nil
 }
 
-// Sketch is a reading by first order alone, with nothing drawn at random: the
-// angle, its interval, the marks and the lines, for pictures that follow each
-// other quickly. It has no budget, verdict or advice.
+// Sketch returns a first-order reading without Monte Carlo draws: angle, interval, marks and lines, for
+// pictures in quick succession. It has no budget, verdict or advice.
 func Sketch(q Request) (*Reading, error) {
 	m, measured, err := q.prepare()
 	if err != nil {
@@ -205,7 +204,7 @@ func (q *Request) check() error {
 	return nil
 }
 
-// bind matches the measure with the marks, lens, corners and level taken out.
+// bind matches the measure with the marks, corrected for lens, corners and level.
 func (q *Request) bind(s *setup, measured map[string]placed) (geometry.Bound, error) {
 	mapper := camera.View{Roll: geometry.Angle(s.roll.Mean[0])}.Mapper()
 	at := map[string]geometry.Point{}
@@ -229,6 +228,7 @@ func (m *model) draw(q *Request) (uncertainty.Distribution, error) {
 	return d, unbounded(err)
 }
 
+// unbounded adds the hint to an error of the Monte Carlo run; nil for nil.
 func unbounded(err error) error {
 	if err == nil {
 		return nil
@@ -236,7 +236,7 @@ func unbounded(err error) error {
 	return fault.New(err.Error(), "a line is about as short as its marks are uncertain; use marks farther apart or a larger picture")
 }
 
-// picture is the angle straight off the picture: no level, nothing corrected.
+// picture is the angle between the marks in the picture, without any correction.
 func (m *model) picture(measure geometry.Measure) geometry.Angle {
 	var pts [maxPoints]geometry.Point
 	x := uncertainty.Means(m.blocks)
@@ -283,7 +283,7 @@ func (r *Reading) place(m *model, measured map[string]placed) {
 			to := measured[m.names[l.To]].at
 			line.To, line.ToX, line.ToY = m.names[l.To], to.X, to.Y
 		} else {
-			// level and plumb as they stand in the picture
+			// level and plumb as seen in the picture
 			to := m.fixedEnd(from, l.Fixed)
 			line.Fixed, line.To, line.ToX, line.ToY = true, "level", to.X, to.Y
 			if l.Fixed.X == 0 {
@@ -295,7 +295,7 @@ func (r *Reading) place(m *model, measured map[string]placed) {
 	r.Turn = -m.bound.Turn() // seen with y down
 }
 
-// fixedEnd is a pixel in the direction of a level or plumb line from another.
+// fixedEnd is the end of a level or plumb line that starts at a pixel.
 func (m *model) fixedEnd(from geometry.Point, along geometry.Vec) geometry.Point {
 	mapper := camera.View{Roll: geometry.Angle(m.roll.Mean[0])}.Mapper()
 	to := mapper.Pixel(geometry.Point(along), 0)

@@ -6,21 +6,20 @@ import (
 	"ecart/geometry"
 )
 
-// pair is two marks between which the body fixes the length: a part of stature.
+// pair is two marks whose distance is a fixed fraction of stature.
 type pair struct {
 	a, b     string
 	fraction float64
 }
 
-// between is the joint that can bend a whole limb.
+// between is the joint in the middle of a whole limb, by the limb's ends.
 var between = map[[2]string]string{
 	{"hip", "ankle"}: "knee", {"ankle", "hip"}: "knee",
 	{"shoulder", "wrist"}: "elbow", {"wrist", "shoulder"}: "elbow",
 }
 
-// fixedPairs are the pairs of marks of one side of the body, or of its middle,
-// whose distance the body fixes. A whole limb counts only where the joint that
-// could bend it is not marked.
+// fixedPairs lists the pairs of marks, of one side of the body or without a side, whose distance the
+// body fixes. A whole limb counts only if the joint in its middle is not marked.
 func (p *Priors) fixedPairs(names []string) []pair {
 	marked := map[string]bool{}
 	for _, n := range names {
@@ -50,10 +49,9 @@ func join(side, kind string) string {
 	return side + "-" + kind
 }
 
-// statureInUnits is how long the athlete's stature shows: all the lengths that
-// the body fixes together over their parts of stature, which evens out what
-// marks and proportions stray by. Where the body fixes none, the longest distance
-// between marks counts as half of it.
+// statureInUnits is the athlete's stature in image units: the sum of all lengths that the body fixes
+// divided by the sum of their fractions of stature, which averages errors of marks and
+// proportions. If there are none, it is twice the longest distance between marks.
 func statureInUnits(names []string, at map[string]geometry.Point, p *Priors) float64 {
 	var length, part, longest float64
 	for _, q := range p.fixedPairs(names) {
@@ -71,8 +69,8 @@ func statureInUnits(names []string, at map[string]geometry.Point, p *Priors) flo
 	return 2 * longest
 }
 
-// segments are the places among the measure's own marks of its fixed pairs; how
-// long they are together tells the scale of a drawn view.
+// segments sets the fixed pairs among the measure's own marks; their total length gives the scale of a
+// drawn view.
 func (m *model) segments(p *Priors) {
 	place := map[string]int{}
 	for i, n := range m.names {
@@ -83,40 +81,41 @@ func (m *model) segments(p *Priors) {
 	}
 }
 
-func (m *model) together(pts *[maxPoints]geometry.Point) float64 {
+// totalLength is the sum of the lengths of the fixed pairs.
+func (m *model) totalLength(pts *[maxPoints]geometry.Point) float64 {
 	var sum float64
 	for _, q := range m.pairs {
-		v := pts[q[0]].Sub(pts[q[1]]) // of pixels or millimetres: no need of Norm's care about overflow
+		v := pts[q[0]].Sub(pts[q[1]]) // px or mm: cannot overflow, so Norm is not needed
 		sum += math.Sqrt(v.Dot(v))
 	}
 	return sum
 }
 
-// settle takes the body's size from the image to the plane of motion: what lies
-// towards the camera, or before a rectangle, shows larger than it is. shown are
-// the marks in the image.
+// settle corrects the body's size from the image to the plane of motion: what is nearer to the camera
+// than the plane, or in front of a rectangle, appears larger than it is. shown are the marks in
+// the image.
 func (m *model) settle(x []float64, shown *[maxPoints]geometry.Point) {
 	if len(m.pairs) == 0 {
 		return
 	}
 	var pts [maxPoints]geometry.Point
 	m.points(x, &pts)
-	part := m.together(&pts) / m.together(shown)
-	m.stature *= part
+	ratio := m.totalLength(&pts) / m.totalLength(shown)
+	m.stature *= ratio
 	if m.pxPerMm == 0 {
-		m.perMm *= part
+		m.perMm *= ratio
 		m.points(x, &pts)
-		m.length = m.together(&pts)
+		m.length = m.totalLength(&pts)
 	}
 }
 
-// grown is by how much a drawn view makes the body larger than the mean one
-// does; 1 where the scale is known from elsewhere.
+// grown is the ratio of the body's size in a drawn view to that in the mean view; 1 if the scale is
+// known independently.
 func (m *model) grown(pts *[maxPoints]geometry.Point) float64 {
 	if m.length == 0 {
 		return 1
 	}
-	return m.together(pts) / m.length
+	return m.totalLength(pts) / m.length
 }
 
 // growth is the derivative of grown by each point.
@@ -132,5 +131,5 @@ func (m *model) growth(pts *[maxPoints]geometry.Point) (by [maxPoints]geometry.V
 	return by
 }
 
-// least keeps the drawn scale above zero.
-const least = 0.2
+// leastScale is the smallest drawn scale, relative to its mean; it keeps the scale above zero.
+const leastScale = 0.2

@@ -17,19 +17,18 @@ import (
 // to, mm.
 var filmDiagonal = math.Hypot(36, 24)
 
-// setup is how the picture was taken, as far as it is known: what straightens
-// and rectifies a pixel, and the blocks for what is not known of it.
+// setup describes how the picture was taken: the corrections of a pixel, and the blocks for what is
+// not known of the camera.
 //
-// A pixel is straightened (the lens), then rectified (four corners, if any):
-// from there on it is an image point, y down, in pixels or, with corners, in
-// millimetres of the rectangle's plane.
+// A pixel is straightened (lens), then rectified (four corners, if given). The result is an image
+// point, y down, in image units: pixels or, with corners, millimetres in the rectangle's plane.
 type setup struct {
 	size      [2]int
 	principal geometry.Point
 	lens      *camera.Lens // scaled to this picture; nil: only a prior
-	lensReach float64      // px: half the picture's diagonal, where the prior on the lens is stated
+	lensReach float64      // px: half the picture's diagonal, for which the prior on the lens is stated
 	plane     *corners
-	focal     float64 // px, mean; 0: unknown, follows from the distance
+	focal     float64 // px, mean; 0: not known, follows from the distance
 	focalSD   float64 // px, standard uncertainty of focal
 	scale     float64 // px per mm at the rectangle, with corners
 	scaleSD   float64 // relative, of pxPerMm
@@ -52,7 +51,7 @@ type corners struct {
 	width, height float64 // mm
 }
 
-// stature is how tall the athlete is, mm, and its standard uncertainty as a part of it.
+// stature is the athlete's height, mm, and its relative standard uncertainty.
 func (q *Request) stature() (mm, relative float64) {
 	p := q.Priors.Stature
 	if q.StatureMm > 0 {
@@ -67,7 +66,7 @@ func (q *Request) click() float64 {
 	return p.SDPx * math.Max(1, float64(max(q.Take.WidthPx, q.Take.HeightPx))/p.LongSidePx)
 }
 
-// setup works out how the camera stood from what was given and the priors.
+// setup determines the camera's setup from the request and the priors.
 func (q *Request) setup() (*setup, error) {
 	w, h := q.Take.WidthPx, q.Take.HeightPx
 	s := &setup{size: [2]int{w, h}, principal: geometry.Point{X: float64(w-1) / 2, Y: float64(h-1) / 2},
@@ -81,14 +80,14 @@ func (q *Request) setup() (*setup, error) {
 }
 
 func (s *setup) setLens(q *Request) error {
-	left := func(why string) {
+	unknownLens := func(why string) {
 		p := q.Priors.Lens.LeftOver
 		b := uncertainty.NewUniform(SourceLens, -p*float64(s.size[1])/s.lensReach, p*float64(s.size[1])/s.lensReach)
 		s.lensBlock = &b
 		s.how[SourceLens] = fmt.Sprintf("%s: up to %.2g %% of the height is left", why, 100*p)
 	}
 	if q.Lens == nil {
-		left("no lens file")
+		unknownLens("no lens file")
 		return nil
 	}
 	l, err := q.Lens.Scale(s.size[0], s.size[1])
@@ -98,7 +97,7 @@ func (s *setup) setLens(q *Request) error {
 	s.lens, s.principal, s.focal = l, geometry.Point{X: l.Cx, Y: l.Cy}, (l.Fx+l.Fy)/2
 	s.focalSD = q.Priors.Focal.GivenSD * s.focal
 	if l.Covariance == nil {
-		left("a lens file that does not say how well it is known")
+		unknownLens("a lens file that does not say how well it is known")
 		return nil
 	}
 	s.how[SourceLens] = "a lens file"
@@ -120,7 +119,7 @@ func (s *setup) setFocal(q *Request) error {
 	return nil
 }
 
-// setPlane takes the four corners in, if they were marked.
+// setPlane sets the plane of the four corners, if they were marked.
 func (s *setup) setPlane(q *Request) error {
 	r := q.Marks.Plane
 	if r == nil {
@@ -240,7 +239,7 @@ func (s *setup) setLevel(q *Request) error {
 	return nil
 }
 
-// straighten takes the lens out of a pixel, with derivatives.
+// straighten removes the lens's distortion from a pixel, with derivatives.
 func (s *setup) straighten(px geometry.Point) (camera.Straightened, error) {
 	if s.lens == nil {
 		return camera.Straightened{At: px, ByPixel: [2][2]float64{{1, 0}, {0, 1}}}, nil

@@ -2,8 +2,8 @@ package reading
 
 import "ecart/geometry/uncertainty"
 
-// Study is what Read draws and, beside it, first order, without the rest of a
-// reading: for studies that make thousands.
+// Study returns Read's Monte Carlo result and the first-order result without the rest of a
+// reading, for studies that make thousands.
 func Study(q Request) (uncertainty.Distribution, *FirstOrder, error) {
 	m, _, err := q.prepare()
 	if err != nil {

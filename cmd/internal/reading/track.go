@@ -16,18 +16,17 @@ import (
 	"ecart/geometry"
 )
 
-// Seen says how a mark of a track is known.
+// Seen says how a mark's position in a track is known.
 type Seen string
 
-// A mark that was found, one that is only expected where it moved to, one that
-// is not known.
+// The values of Seen.
 const (
-	Found     Seen = "seen"
-	Predicted Seen = "predicted"
-	Lost      Seen = "lost"
+	Found     Seen = "seen"      // found in the picture
+	Predicted Seen = "predicted" // not found; expected there from its movement
+	Lost      Seen = "lost"      // not known
 )
 
-// damaged stands in a table in place of lost where the file is damaged in that frame.
+// damaged replaces lost in a table if the file is damaged in that frame.
 const damaged Seen = "damaged"
 
 // Tracked is one landmark in one frame of a track.
@@ -46,18 +45,18 @@ type TrackFrame struct {
 	// Damaged says that the file is damaged in this frame. All its marks are lost.
 	Damaged bool
 
-	AngleDeg float64 // NaN where a mark is lost
-	SDDeg    float64 // standard uncertainty of the angle, NaN where unknown
+	AngleDeg float64 // NaN if a mark is lost
+	SDDeg    float64 // standard uncertainty of the angle; NaN: not known
 }
 
-// Track is what was followed through a clip.
+// Track is the marks followed through a clip.
 type Track struct {
 	Landmarks []string
 	Facing    string
 	Frames    []TrackFrame
 }
 
-// MarksAt is the marks file of frame i of the track; false where a mark is lost.
+// MarksAt returns the marks of the frame with index i; false if a mark is lost.
 func (t *Track) MarksAt(i int) (*Marks, bool) {
 	f := &t.Frames[i]
 	m := &Marks{Schema: MarksSchema, Frame: f.Frame, Facing: t.Facing}
@@ -72,7 +71,7 @@ func (t *Track) MarksAt(i int) (*Marks, bool) {
 	return m, true
 }
 
-// At is the place of a frame in the track, by its number in the clip.
+// At returns the index in the track of a frame given by its number in the clip.
 func (t *Track) At(frame int) (int, bool) {
 	for i := range t.Frames {
 		if t.Frames[i].Frame == frame {
@@ -82,8 +81,8 @@ func (t *Track) At(frame int) (int, bool) {
 	return 0, false
 }
 
-// VelocityPx is how fast each landmark moves across the picture at frame i, px
-// per second, from the frames about it.
+// VelocityPx is each landmark's velocity in the picture at index i, px per second, from up to two
+// frames on either side.
 func (t *Track) VelocityPx(i int) map[string][2]float64 {
 	out := map[string][2]float64{}
 	for k, name := range t.Landmarks {
@@ -108,7 +107,7 @@ const (
 
 var markColumns = []string{"x_px", "y_px", "var_x_px2", "cov_xy_px2", "var_y_px2", "seen"}
 
-// CSV is the track as a table, as a [TrackWriter] writes it.
+// CSV returns the track as a table in the form of a [TrackWriter].
 func (t *Track) CSV() ([]byte, error) {
 	var b bytes.Buffer
 	w, err := NewTrackWriter(&b, t.Landmarks)
@@ -123,9 +122,9 @@ func (t *Track) CSV() ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// TrackWriter writes a track as a table, one row a frame: frame, true time, each
-// mark with its covariance and how it is known, the angle and its standard
-// uncertainty. What is not known is left empty. Each row is written at once.
+// TrackWriter writes a track as a table, one row per frame: frame number, true time, each mark with
+// its covariance and how it is known, the angle and its standard uncertainty. Unknown values are
+// empty. Each row is flushed immediately.
 type TrackWriter struct{ w *csv.Writer }
 
 // NewTrackWriter writes the head of the table.
@@ -171,7 +170,7 @@ func number(v float64) string {
 	return strconv.FormatFloat(v, 'g', -1, 64)
 }
 
-// mostTrack bytes are some half an hour of twelve landmarks.
+// mostTrack is the size limit of a track, bytes: about half an hour of twelve landmarks.
 const mostTrack = 64 << 20
 
 // ParseTrack reads what CSV writes; name is used in errors, which are faults.
@@ -238,7 +237,7 @@ func parseRow(row []string, n int) (f TrackFrame, err error) {
 		return f, fmt.Errorf("no frame number but %q", row[0])
 	}
 	next := 1
-	take := func() float64 {
+	cell := func() float64 {
 		s := row[next]
 		next++
 		if s == "" {
@@ -250,11 +249,11 @@ func parseRow(row []string, n int) (f TrackFrame, err error) {
 		}
 		return v
 	}
-	f.TimeS = take()
+	f.TimeS = cell()
 	for range n {
 		var m Tracked
-		m.X, m.Y = take(), take()
-		a, b, c := take(), take(), take()
+		m.X, m.Y = cell(), cell()
+		a, b, c := cell(), cell(), cell()
 		m.Covariance = [2][2]float64{{a, b}, {b, c}}
 		m.Seen = Seen(row[next])
 		next++
@@ -276,7 +275,7 @@ func parseRow(row []string, n int) (f TrackFrame, err error) {
 			f.Marks[k] = Tracked{Seen: Lost}
 		}
 	}
-	f.AngleDeg, f.SDDeg = take(), take()
+	f.AngleDeg, f.SDDeg = cell(), cell()
 	if err == nil && !(f.TimeS >= 0) {
 		err = errors.New("no time from 0 up")
 	}

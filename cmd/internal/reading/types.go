@@ -1,6 +1,6 @@
-// Package reading turns the marks of one frame into a reading: an angle, what
-// it is worth, which source spoils it, and where it falls against what a skill
-// asks. It does no I/O and reads no clock.
+// Package reading computes a reading from the marks of one frame: an angle, its uncertainty, the
+// budget of its sources, and the verdict against what a skill asks. It does no I/O and reads no
+// clock.
 package reading
 
 // Schema names the version of the JSON form of a [Reading].
@@ -23,7 +23,7 @@ type Reading struct {
 	IntervalDeg            [2]float64 `json:"interval_deg"`
 	Draws                  int        `json:"draws"`
 
-	// PictureAngleDeg is the angle straight off the picture, nothing corrected.
+	// PictureAngleDeg is the angle in the picture, without any correction.
 	PictureAngleDeg float64     `json:"picture_angle_deg"`
 	FirstOrder      *FirstOrder `json:"first_order,omitempty"`
 
@@ -35,8 +35,8 @@ type Reading struct {
 	Skill   *SkillRef `json:"skill,omitempty"`
 	Verdict *Verdict  `json:"verdict,omitempty"`
 
-	// Of a reading of whole legs whose knees are marked: the knees, and the angle of the thighs. Straight
-	// is the rule for bent knees that goes with the skill, if there is one.
+	// For a reading of whole legs with marked knees: the knees, and the angle of the thighs. Straight is
+	// the skill's rule for bent knees, if it has one.
 	Knees    []Knee        `json:"knees,omitempty"`
 	Thigh    *Thigh        `json:"thigh,omitempty"`
 	Straight *StraightLegs `json:"straight_legs,omitempty"`
@@ -75,9 +75,9 @@ type FirstOrder struct {
 	Valid                  bool       `json:"valid"`
 }
 
-// BudgetRow is one source alone, the others at their estimates. Share is its
-// part of the variance; the row "interaction" is what does not add up and may
-// be negative (its StandardUncertaintyDeg then carries the sign).
+// BudgetRow is the uncertainty from one source alone, the others at their means. Share is its part of
+// the variance. The row "interaction" is the total variance minus the sum over the sources; it may
+// be negative, and StandardUncertaintyDeg is then negative too.
 type BudgetRow struct {
 	Source                 string  `json:"source"`
 	StandardUncertaintyDeg float64 `json:"standard_uncertainty_deg"`
@@ -92,13 +92,13 @@ type SkillRef struct {
 	Title        string  `json:"title"`
 	ThresholdDeg float64 `json:"threshold_deg"`
 	AtMost       bool    `json:"at_most"`
-	OneWay       bool    `json:"one_way,omitempty"` // with at_most: an angle below 0 is something else, and meets
+	OneWay       bool    `json:"one_way,omitempty"` // with at_most: an angle below 0 is a different thing and meets the rule
 	Edition      string  `json:"edition"`
 	Source       string  `json:"source"`
 	Provenance   string  `json:"provenance"`
 }
 
-// Decision is what a verdict comes to under the guarded rule.
+// Decision is the result of a verdict under the guarded rule.
 type Decision string
 
 // The three decisions: the angle meets what is asked or falls short with at
@@ -112,13 +112,13 @@ const (
 // Verdict holds the probabilities of JCGM 106:2012 and the decision.
 type Verdict struct {
 	Decision         Decision          `json:"decision"`
-	Confidence       float64           `json:"confidence"` // the probability a decision takes
+	Confidence       float64           `json:"confidence"` // the probability required for a decision
 	MeetsProbability float64           `json:"meets_probability"`
 	NoneProbability  float64           `json:"none_probability,omitempty"` // where exactly 0 is asked, either way: that the picture cannot tell the angle from 0; the bands have the rest
 	ShortfallDeg     float64           `json:"shortfall_deg"`              // of the mean, positive is short
 	Bands            []BandProbability `json:"bands"`
-	// NeededStandardUncertaintyDeg is how small the standard uncertainty would
-	// have to be for a decision at this angle; 0 where one was reached.
+	// NeededStandardUncertaintyDeg is the largest standard uncertainty that would allow a
+	// decision at this angle; 0 if there is a decision.
 	NeededStandardUncertaintyDeg float64 `json:"needed_standard_uncertainty_deg"`
 	Convention                   string  `json:"convention"`
 }
@@ -163,10 +163,10 @@ type Density struct {
 }
 
 // Skill is what a rule book asks of an angle. The shortfall is
-// AskedDeg - angle; where AtMost |angle| - AskedDeg, or angle - AskedDeg for a
-// measure whose negative angles are something else (a knee that goes past straight
-// is not bent). The skill is met where the shortfall is at most FreeDeg; each band
-// runs over (From, To] degrees short.
+// AskedDeg - angle; with AtMost it is |angle| - AskedDeg, or angle - AskedDeg for a
+// measure whose negative angles are a different thing (a knee past straight is not
+// bent). The skill is met if the shortfall is at most FreeDeg; each band covers a
+// shortfall in (From, To] degrees.
 type Skill struct {
 	Rulebook string
 	Name     string
@@ -184,7 +184,7 @@ type Skill struct {
 	Note                        string // what the rule book says beside the figures
 }
 
-// Band is one deduction band. ToDeg is +Inf where it has no end.
+// Band is one deduction band. ToDeg is +Inf if it has no upper end.
 type Band struct {
 	Label     string
 	Deduction string // as the rule book words it: "0.10", "0.05-0.10", "no value"

@@ -22,7 +22,7 @@ func (s *SkillRef) Shortfall(angleDeg float64) float64 {
 	return math.Abs(angleDeg) - s.ThresholdDeg
 }
 
-// AnglesAt are the angles, degrees, that fall short by so much: two where either side counts alike.
+// AnglesAt lists the angles, degrees, with the given shortfall: two if both signs count the same.
 func (s *SkillRef) AnglesAt(shortDeg float64) []float64 {
 	switch {
 	case !s.AtMost:
@@ -33,7 +33,7 @@ func (s *SkillRef) AnglesAt(shortDeg float64) []float64 {
 	return []float64{s.ThresholdDeg + shortDeg, -s.ThresholdDeg - shortDeg}
 }
 
-// AngleAt is the angle, degrees, that falls short by so much on the side on which the reading is.
+// AngleAt is the angle, degrees, with the given shortfall and the reading's sign.
 func (r *Reading) AngleAt(shortDeg float64) float64 {
 	at := r.Skill.AnglesAt(shortDeg)
 	if r.AngleDeg < 0 {
@@ -42,7 +42,7 @@ func (r *Reading) AngleAt(shortDeg float64) float64 {
 	return at[0]
 }
 
-// judge compares the distribution with the skill. ref is s.ref(), or that with another OneWay.
+// judge compares the distribution with the skill. ref is s.ref(), possibly with OneWay changed.
 func judge(s *Skill, ref *SkillRef, d uncertainty.Distribution, confidence float64) *Verdict {
 	v := &Verdict{
 		Confidence:       confidence,
@@ -62,12 +62,12 @@ func judge(s *Skill, ref *SkillRef, d uncertainty.Distribution, confidence float
 	zero := s.AtMost && s.AskedDeg+s.FreeDeg == 0
 	met, needed := v.MeetsProbability, confidence
 	if zero && !ref.OneWay {
-		v.shown(s, d)
+		v.setNoneProbability(s, d)
 		met, needed = v.NoneProbability, (1+confidence)/2 // a deviation lies on one of two sides
 	}
 	decision := uncertainty.Decide(met, confidence)
 	if zero && d.Low <= 0 && d.High >= 0 {
-		decision = uncertainty.Undecided // an interval that holds 0 shows neither
+		decision = uncertainty.Undecided // an interval that contains 0 shows neither
 	}
 	switch decision {
 	case uncertainty.Conforms:
@@ -81,15 +81,16 @@ func judge(s *Skill, ref *SkillRef, d uncertainty.Distribution, confidence float
 	return v
 }
 
-// shown sets the probabilities of a skill that asks for exactly 0, either way. The size of an angle is
-// above 0 in every draw, also where the draws lie on both sides of 0 alike and so show no deviation.
-// Of each band, what the same band on the other side has as well shows none:
+// setNoneProbability sets the probabilities of a skill that asks for exactly 0, with deviations of both
+// signs counted the same. The absolute value is above 0 in every draw, even if the draws are symmetric
+// about 0 and so show no deviation. Therefore the probability of the same band with the opposite sign
+// is subtracted from each band's:
 //
 //	P(band) = P(from < x <= to) - P(from < -x <= to)
 //
-// with x the signed angle, positive to the side that has more of the draws. The rest is NoneProbability,
-// 2 P(x < 0): it falls to 1 - confidence just where the interval of that confidence leaves 0.
-func (v *Verdict) shown(s *Skill, d uncertainty.Distribution) {
+// with x the signed angle, positive for the sign that most draws have. The remainder is NoneProbability,
+// 2 P(x < 0): it equals 1 - confidence when an end of the interval of that coverage is at 0.
+func (v *Verdict) setNoneProbability(s *Skill, d uncertainty.Distribution) {
 	side := 1.0
 	if d.Probability(math.Inf(-1), 0, nil) > 0.5 {
 		side = -1

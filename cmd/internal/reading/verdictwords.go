@@ -11,9 +11,9 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// What a verdict says to people stands here, once: terminal, page, figure, charts and sheets print it.
+// The wording of a verdict for terminal, page, figures, charts and sheets.
 
-// FreeDeg is how far short still meets: where the first band begins.
+// FreeDeg is the largest shortfall that meets the skill: the start of the first band, degrees.
 func (v *Verdict) FreeDeg() float64 {
 	if len(v.Bands) == 0 {
 		return 0
@@ -29,27 +29,27 @@ func (r *Reading) LimitDeg() float64 {
 	return r.Skill.ThresholdDeg - r.Verdict.FreeDeg()
 }
 
-// EitherWay is whether exactly 0 is asked and a deviation to either side counts alike. No angle is
+// EitherWay reports whether exactly 0 is asked and deviations of both signs count the same. No angle is
 // exactly 0, so such a skill is never shown to be met.
 func (r *Reading) EitherWay() bool {
 	return r.Skill != nil && r.Verdict != nil && r.Skill.AtMost && !r.Skill.OneWay && r.LimitDeg() == 0
 }
 
-// TellsNothing is whether 0 is asked and the interval holds it: nothing has been shown.
+// TellsNothing reports whether 0 is asked and the interval contains it, so that no deviation is shown.
 func (r *Reading) TellsNothing() bool {
 	return r.Skill.AtMost && r.LimitDeg() == 0 && r.IntervalDeg[0] <= 0 && r.IntervalDeg[1] >= 0
 }
 
-// Outcome is what a verdict may come to: meeting what is asked (or, where exactly 0 is asked, not being
-// told from it), or a band.
+// Outcome is one possible result of a verdict: the skill is met (or, if exactly 0 is asked, no deviation
+// is shown), or a deduction band applies.
 type Outcome struct {
-	Words       string // of a band, its deduction, or its label where the rule names none
+	Words       string // of a band: its deduction, or its label if it has none
 	Probability float64
-	FromDeg     float64 // over so many degrees short; -Inf for what meets
-	ToDeg       float64 // up to so many
+	FromDeg     float64 // the shortfall is above this, degrees; -Inf if the skill is met
+	ToDeg       float64 // and at most this
 }
 
-// Outcomes are what meets and the bands, in the rule's order. Their probabilities make 1 together.
+// Outcomes lists meeting the skill and the bands, in the rule's order. Their probabilities add up to 1.
 func (r *Reading) Outcomes() []Outcome {
 	v := r.Verdict
 	first := Outcome{"meets it", v.MeetsProbability, math.Inf(-1), v.FreeDeg()}
@@ -67,8 +67,8 @@ func (r *Reading) Outcomes() []Outcome {
 	return out
 }
 
-// Likely are the outcomes, the most probable first, that have the confidence together: one where the
-// picture decides the band, else those it cannot decide between.
+// Likely lists the most probable outcomes, in descending order, that together reach the confidence: one
+// if the picture decides the band, else those between which it cannot decide.
 func (r *Reading) Likely() []Outcome {
 	all := r.Outcomes()
 	slices.SortStableFunc(all, func(a, b Outcome) int { return cmp.Compare(b.Probability, a.Probability) })
@@ -135,8 +135,8 @@ func (r *Reading) Brief() string {
 	return "not decided"
 }
 
-// KneeWords are the knees beside a reading of whole legs, a line each: those that are bent with what the
-// rule takes off for it, and the angle of the thighs. It is nil where no knee is marked.
+// KneeWords describes the knees of a reading of whole legs, one line each, with the deduction for a bent
+// one, and the angle of the thighs. It is nil if no knee is marked.
 func (r *Reading) KneeWords() []string {
 	var out []string
 	for i := range r.Knees {
@@ -174,7 +174,7 @@ func (r *Reading) BentWords() []string {
 	return out
 }
 
-// kneeRule says what a bent knee costs.
+// kneeRule names the deduction for a bent knee.
 func (r *Reading) kneeRule(k *Knee) string {
 	s := r.Straight
 	switch {
@@ -191,7 +191,7 @@ func (r *Reading) kneeRule(k *Knee) string {
 	return fmt.Sprintf("; for it %s takes off %s", s.Rule, strings.Join(names, " or "))
 }
 
-// noneWords name what a skill that asks for 0 allows.
+// noneWords completes "the picture cannot tell it from" for a skill that asks for 0.
 func (r *Reading) noneWords() string {
 	if strings.HasSuffix(r.Measure, "-bend") {
 		return "no bend"
@@ -199,7 +199,7 @@ func (r *Reading) noneWords() string {
 	return "no deviation"
 }
 
-// degreesWords are the verdict in degrees: how sure it is, then by how much.
+// degreesWords is the verdict in degrees: its probability, then the shortfall.
 func (r *Reading) degreesWords() string {
 	v, s := r.Verdict, r.Skill
 	asked := fmt.Sprintf("%g°", s.ThresholdDeg)
@@ -236,8 +236,8 @@ func (r *Reading) degreesWords() string {
 	return fmt.Sprintf("the angle lies on the limit, %s", asked)
 }
 
-// BetweenWords are the interval in whole degrees, or in tenths where it is narrower than two; both ends
-// are rounded outwards.
+// BetweenWords gives the interval in whole degrees, or in tenths if it is narrower than two; both ends are
+// rounded outwards.
 func (r *Reading) BetweenWords() string {
 	places, scale := 0, 1.0
 	if r.ExpandedUncertaintyDeg < 1 {
@@ -247,7 +247,7 @@ func (r *Reading) BetweenWords() string {
 	return fmt.Sprintf("the true angle lies between %.*f and %.*f, %.0f %% sure", places, lo, places, hi, 100*r.Coverage)
 }
 
-// AskedWords are what the skill asks: "180°", "at most 10°", "180°, to 5 short is free".
+// AskedWords says what the skill asks: "180°", "at most 10°", "180°, to 5 short is free".
 func (r *Reading) AskedWords() string {
 	free := r.Verdict.FreeDeg()
 	switch {
@@ -261,13 +261,13 @@ func (r *Reading) AskedWords() string {
 	return fmt.Sprintf("%g°", r.Skill.ThresholdDeg)
 }
 
-// below is a hyphen before a figure, at the beginning of a word.
-var below = regexp.MustCompile(`(^|[ (])-(\d|$)`)
+// minusPattern matches a hyphen before a figure, at the beginning of a word.
+var minusPattern = regexp.MustCompile(`(^|[ (])-(\d|$)`)
 
-// Minus puts true minus signs in place of the hyphens before figures.
-func Minus(s string) string { return below.ReplaceAllString(s, "${1}−${2}") }
+// Minus replaces hyphens before figures with minus signs.
+func Minus(s string) string { return minusPattern.ReplaceAllString(s, "${1}−${2}") }
 
-// Percent writes a probability for people: never 0 or 100, which no picture gives.
+// Percent formats a probability for display, never as 0 or 100 %, which no picture gives.
 func Percent(p float64) string {
 	switch {
 	case p > 0.995:

@@ -2,8 +2,8 @@ package reading
 
 import "strings"
 
-// LegWords say what stood for the leg, to follow the measure's title: ", whole leg",
-// ", thigh", or nothing where a measure has one way only.
+// LegWords says along which line the leg was read, to follow the measure's title: ", whole leg",
+// ", thigh", or "" if a measure has one line only.
 func (r *Reading) LegWords() string {
 	for _, l := range r.Lines {
 		switch {
@@ -16,7 +16,7 @@ func (r *Reading) LegWords() string {
 	return ""
 }
 
-// LinesWords name the two lines of the angle: "hip to front ankle, hip to back ankle".
+// LinesWords names the two lines of the angle: "hip to front ankle, hip to back ankle".
 func (r *Reading) LinesWords() string {
 	say := func(l Line) string {
 		if l.Fixed {
