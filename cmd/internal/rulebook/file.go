@@ -51,7 +51,7 @@ func readFile(file string) ([]byte, error) {
 	return text, nil
 }
 
-// hint returns what to do about an *Error; "" for other errors.
+// hint returns the hint of a fault; "" for other errors.
 func hint(err error) string {
 	var e *fault.Error
 	if errors.As(err, &e) {
