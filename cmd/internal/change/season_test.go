@@ -118,8 +118,8 @@ func TestUnchangedAthletesAreNotCalledChanged(t *testing.T) {
 	}
 }
 
-// The slope's interval holds the slope; the days on which an athlete comes to what is
-// asked are ruled out no more often than an interval of 95 % may.
+// The slope's interval contains the true slope, and the interval of days contains the day on which
+// the athlete reaches the angle asked, at least as often as a 95 % interval has to.
 func TestSlopeAndReachHold(t *testing.T) {
 	const slope = 2.0
 	asked := 180.0

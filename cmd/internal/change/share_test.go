@@ -106,8 +106,8 @@ func TestLeavingOutNeverMakesSurer(t *testing.T) {
 	})
 }
 
-// The covariance from which a fit takes its weights, against the matrix products that
-// it stands for; it is positive definite, with no less than is each reading's own.
+// The covariance used for a fit's weights, against the matrix products that define it. It is
+// positive definite and no smaller than the readings' own variances.
 func TestKnownCovariance(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rs := someReadings(t)

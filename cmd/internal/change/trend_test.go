@@ -65,8 +65,8 @@ func TestSentences(t *testing.T) {
 	}
 }
 
-// The days that are named are those on which the band begins and ceases to hold what
-// is asked, and on which the line comes to it (Fieller 1954, J R Stat Soc B 16:175).
+// The days given are the first and last on which the band contains the angle asked, and the day
+// on which the line arrives at it (Fieller 1954, J R Stat Soc B 16:175).
 func TestReachIsWhereTheBandHoldsWhatIsAsked(t *testing.T) {
 	rs := series(1, 1, 145.1, 31, 149.6, 60, 153.9, 92, 158.4, 120, 162.6, 151, 166.9)
 	got, err := NewTrend(rs, Options{})

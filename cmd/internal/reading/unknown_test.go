@@ -16,16 +16,16 @@ import (
 	"ecart/geometry/camera"
 )
 
-// told is a split of somebody as tall as the prior's mean, seen from the distance whose
-// inverse is the mean of the prior's, so that what is told agrees with what is taken
-// for granted and is known better. Each part of it may be left out.
-type told struct {
+// givenFacts is a split of an athlete as tall as the prior's mean, seen from the distance whose inverse
+// is the mean of the prior's: what is given agrees with the prior and is more accurate. Each part may
+// be left out.
+type givenFacts struct {
 	sd, rater, lens, distance, stature, camera, level, shoulder, focal, found, knees bool
 	measure                                                                          string
 	angleDeg                                                                         float64
 }
 
-func (o told) request(t rapid.TB) Request {
+func (o givenFacts) request(t rapid.TB) Request {
 	measure, ok := geometry.Lookup(o.measure)
 	require.True(t, ok)
 	m := splitMarks(o.angleDeg)
@@ -96,9 +96,9 @@ func (o told) request(t rapid.TB) Request {
 // measuresOfLegs are one between two legs and one against gravity.
 var measuresOfLegs = []string{"hip-split", "leg-rise"}
 
-func anyTold(t *rapid.T) told {
+func anyFacts(t *rapid.T) givenFacts {
 	yes := func(what string) bool { return rapid.Bool().Draw(t, what) }
-	return told{yes("sd"), yes("rater"), yes("lens"), yes("distance"), yes("stature"), yes("camera"), yes("level"), yes("shoulder"), yes("focal"), yes("found"), yes("knees"),
+	return givenFacts{yes("sd"), yes("rater"), yes("lens"), yes("distance"), yes("stature"), yes("camera"), yes("level"), yes("shoulder"), yes("focal"), yes("found"), yes("knees"),
 		rapid.SampledFrom(measuresOfLegs).Draw(t, "measure"), rapid.Float64Range(120, 178).Draw(t, "angle")}
 }
 
@@ -107,7 +107,7 @@ func anyTold(t *rapid.T) told {
 // its length may seem to change by as much.
 func TestLeavingOutNeverNarrows(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		with := anyTold(t)
+		with := anyFacts(t)
 		parts := map[string]*bool{"sd_px": &with.sd, "rater": &with.rater, "lens": &with.lens, "distance": &with.distance, "stature": &with.stature,
 			"camera": &with.camera, "level": &with.level, "shoulder": &with.shoulder, "knees": &with.knees, "how found": &with.found}
 		what := rapid.SampledFrom([]string{"sd_px", "rater", "lens", "distance", "stature", "camera", "level", "shoulder", "knees", "how found"}).Draw(t, "left out")
@@ -117,9 +117,9 @@ func TestLeavingOutNeverNarrows(t *testing.T) {
 			require.NoError(t, err)
 			return r.ExpandedUncertaintyDeg
 		}
-		told, left := half(true), half(false)
-		if left < told-2*tolerance {
-			t.Fatalf("without %s the interval is %.3f degrees either way, with it %.3f", what, left, told)
+		with, without := half(true), half(false)
+		if without < with-2*tolerance {
+			t.Fatalf("without %s the interval is %.3f degrees either way, with it %.3f", what, without, with)
 		}
 	})
 }
@@ -127,7 +127,7 @@ func TestLeavingOutNeverNarrows(t *testing.T) {
 // Every source is in the model, and none is known exactly in any direction.
 func TestNoSourceIsExact(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		q := anyTold(t).request(t)
+		q := anyFacts(t).request(t)
 		if q.Lens != nil && rapid.Bool().Draw(t, "lens of unknown quality") {
 			q.Lens.Covariance = nil
 		}
@@ -160,7 +160,7 @@ func TestNoSourceIsExact(t *testing.T) {
 
 // Two marks for level that are near each other say less than the prior does.
 func TestNearLevelMarksDoNotWiden(t *testing.T) {
-	o := told{measure: "leg-rise", angleDeg: 160, shoulder: true}
+	o := givenFacts{measure: "leg-rise", angleDeg: 160, shoulder: true}
 	q := o.request(t)
 	without := read(t, q).ExpandedUncertaintyDeg
 	q.Marks.Level = &[2]Pixel{{300, 900}, {312, 900}}
@@ -201,7 +201,7 @@ func TestExactCovarianceIsRefused(t *testing.T) {
 
 // What is taken as given and may be wrong is named.
 func TestTakenAsGivenIsNamed(t *testing.T) {
-	q := told{measure: "leg-rise", angleDeg: 160, shoulder: true, level: true}.request(t)
+	q := givenFacts{measure: "leg-rise", angleDeg: 160, shoulder: true, level: true}.request(t)
 	q.Marks.Plane = &Rectangle{Corners: [4]Pixel{{400, 200}, {1500, 200}, {1500, 750}, {400, 750}}, WidthM: 2.4, HeightM: 1.2}
 	said := read(t, q).NotIncluded
 	assert.Contains(t, said, "the error of the rectangle's size, which is taken as given")

@@ -61,8 +61,8 @@ func TestBuiltInWordsThatAreNotMeasured(t *testing.T) {
 	}
 }
 
-// Every figure says where it stands; one that was read or quoted says when it
-// was last looked at, and one from memory was not looked at.
+// Every figure has its source; one that was read or quoted has the day it was last looked at, and
+// one from memory has none.
 func TestBuiltInOriginsAreWhole(t *testing.T) {
 	l, err := Load("", known)
 	require.NoError(t, err)

@@ -101,7 +101,7 @@ func TestSchemaAndCheckRefuseFaultsOfForm(t *testing.T) {
 	}
 }
 
-// A fault of sense stands between two keys: no schema sees it, and the check does.
+// Faults between several keys pass the schema and are found by the check.
 func TestFaultsOfSenseAreTheChecksAlone(t *testing.T) {
 	s := compiled(t)
 	for _, file := range filesOf(t, "testdata/broken-sense/*.yaml") {
