@@ -117,9 +117,9 @@ func TestLeavingOutNeverNarrows(t *testing.T) {
 			require.NoError(t, err)
 			return r.ExpandedUncertaintyDeg
 		}
-		with, without := half(true), half(false)
-		if without < with-2*tolerance {
-			t.Fatalf("without %s the interval is %.3f degrees either way, with it %.3f", what, without, with)
+		full, partial := half(true), half(false)
+		if partial < full-2*tolerance {
+			t.Fatalf("without %s the interval is %.3f degrees either way, with it %.3f", what, partial, full)
 		}
 	})
 }
