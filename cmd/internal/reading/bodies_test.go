@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/fault"
 	"ecart/geometry"
 )
 
@@ -33,7 +34,8 @@ func TestBeyondBodies(t *testing.T) {
 		require.ErrorAs(t, err, &beyond, c.measure)
 		assert.Equal(t, c.said, err.Error())
 		assert.InDelta(t, c.deg, beyond.AngleDeg, 0.5)
-		assert.Contains(t, beyond.Hint(), "--beyond")
+		_, hint := fault.Words(err, func(option string) string { return "--" + option })
+		assert.Contains(t, hint, "--beyond")
 		q.Beyond = true
 		assert.InDelta(t, c.deg, read(t, q).AngleDeg, 2)
 	}
