@@ -77,7 +77,7 @@ const (
 	mostThere = 0.75
 
 	// confirmed is how many frames something must go on before it is the sticker that was lost: four places in a row have a third
-	// difference, which tells whether one of them jumps (scatter). With three, one mark of 4,000 in drawn clips was on the rim of
+	// difference, which tells whether one of them jumps (scatter). With three, about one mark of 3,000 in drawn clips was on the rim of
 	// what had hidden the sticker; four take 0.6 % of the marks.
 	confirmed = 4
 

@@ -23,7 +23,8 @@ func TestFollowingStickers(t *testing.T) {
 	data := t.TempDir()
 	w := ready(t, data, laptop)
 	w.place("hip", "front-ankle", "back-ankle")
-	js[bool](w, `(document.getElementById("stickers").open = true)`)
+	w.read() // it moves what stands below it
+	w.open("stickers")
 	w.click(w.middle("#follow"))
 	w.until(`!document.getElementById("following").hidden || !document.getElementById("along").hidden`)
 	w.until(`!document.getElementById("along").hidden && document.getElementById("following").hidden`)
@@ -91,7 +92,8 @@ func TestFollowingWhatIsNoSticker(t *testing.T) {
 	for _, p := range [][2]float64{{300, 300}, {1500, 300}, {1400, 150}} { // bare wall
 		w.click(w.onPicture(p[0], p[1]))
 	}
-	js[bool](w, `(document.getElementById("stickers").open = true)`)
+	w.read() // it moves what stands below it
+	w.open("stickers")
 	w.click(w.middle("#follow"))
 	w.until(`document.querySelector('.notice[data-key="follow"]')`)
 	assert.True(t, js[bool](w, `document.getElementById("along").hidden`))
