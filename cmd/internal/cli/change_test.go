@@ -144,7 +144,7 @@ Wren 2026-04-02 - warm passive hip-split 177 1 180`)
 	assert.InDelta(t, -6, c.Sides.MeanDeg, rounding, "left minus right")
 	assert.True(t, c.Sides.Real)
 	assert.Equal(t, []string{"1 reading of which the side was not said, left out"}, c.Notes)
-	notes := strings.Join(changeNotes(c), "\n")
+	notes := strings.Join(c.AllNotes(), "\n")
 	assert.Equal(t, 1, strings.Count(notes, "an athlete varies from day to day"), "what holds of both is said once")
 
 	c, err = changeAt(t, "2026-05-05", `
@@ -166,7 +166,7 @@ Wren 2026-04-09 left warm passive hip-split 177 1 180`)
 	assert.Equal(t, 7.0, c.Unlike.ChangeDeg)
 	require.NotEmpty(t, c.Unlike.Cautions)
 	assert.Contains(t, c.Unlike.Cautions[0], "unlike states: cold before, warm after")
-	assert.Equal(t, []string{"1 reading (1): state cold and not warm"}, leftOutWords(c.Trends[0].LeftOut))
+	assert.Equal(t, []string{"1 reading (1): state cold and not warm"}, desk.LeftOutWords(c.Trends[0].LeftOut))
 
 	c, err = changeAt(t, "2026-09-10", halfYear)
 	require.NoError(t, err)

@@ -3,7 +3,6 @@ package cli
 import (
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"ecart/cmd/internal/change"
@@ -34,7 +33,7 @@ func printChange(w io.Writer, c *desk.Change, all bool) error {
 		}
 		p.line("")
 	}
-	for _, n := range changeNotes(c) {
+	for _, n := range c.AllNotes() {
 		p.wrap("noted:   ", n)
 	}
 	for _, s := range c.Cautions {
@@ -55,7 +54,7 @@ func titleOf(measure string) string {
 // trend is one trend: what it is made of, the sentence, the days, the line, what
 // is to be known of it.
 func (p *printer) trend(t *change.Trend, all bool) {
-	p.wrap("", changeKind(t))
+	p.wrap("", desk.KindWords(t, heldDay))
 	p.line("")
 	p.wrap("  ", t.Sentence)
 	p.line("")
@@ -80,28 +79,6 @@ func (p *printer) trend(t *change.Trend, all bool) {
 	}
 }
 
-// changeNotes are the notes of all trends, each once and with the trend's side where
-// not all have it, what was left out, and those of the whole.
-func changeNotes(c *desk.Change) (out []string) {
-	var all []string
-	of := map[string][]string{} // the sides that have a note
-	for _, t := range c.Trends {
-		for _, n := range append(slices.Clone(t.Notes), leftOutWords(t.LeftOut)...) {
-			if of[n] == nil {
-				all = append(all, n)
-			}
-			of[n] = append(of[n], t.Side)
-		}
-	}
-	for _, n := range all {
-		if len(of[n]) < len(c.Trends) {
-			n = strings.Join(of[n], ", ") + ": " + n
-		}
-		out = append(out, n)
-	}
-	return append(out, c.Notes...)
-}
-
 func (p *printer) sides(c *desk.Change) {
 	if c.Sides == nil && c.NoSides == "" {
 		return
@@ -116,7 +93,7 @@ func (p *printer) sides(c *desk.Change) {
 	for i := range c.Sides.Days {
 		p.step(wordsSideStep, &c.Sides.Days[i])
 	}
-	for _, n := range leftOutWords(c.Sides.LeftOut) {
+	for _, n := range desk.LeftOutWords(c.Sides.LeftOut) {
 		p.wrap("  ", n)
 	}
 	p.line("")
@@ -125,11 +102,7 @@ func (p *printer) sides(c *desk.Change) {
 // step is one difference between two states, or two sides, of a session; what says
 // of which.
 func (p *printer) step(what string, s *change.Step) {
-	head := s.Day.Format("2006-01-02")
-	if s.Session != "" {
-		head += " " + s.Session
-	}
-	p.wrap("  ", fmt.Sprintf(wordsStep, head, what, desk.SignedPlusMinus(s.ChangeDeg, s.SmallestDeg), desk.RealWords(s.Real, s.SmallestDeg)))
+	p.wrap("  ", desk.StepWords(what, s))
 }
 
 // mostDays is how many rows the table of days has at most.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"time"
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/desk"
@@ -60,58 +61,15 @@ const (
 	wordsBetween   = "%d days between: --all shows them"
 	wordsSides     = "left against right"
 	wordsSessions  = "before and after of one session"
-	wordsStep      = "%s: %s %s, %s"
 	wordsStateStep = "%s to %s"
 	wordsSideStep  = "left minus right"
 )
 
-// changeKind says which readings a trend is made of.
-func changeKind(t *change.Trend) string {
-	var parts []string
-	if t.Side != "" {
-		parts = append(parts, t.Side)
-	}
-	for _, p := range []string{t.Condition, t.State} {
-		if p != "" {
-			parts = append(parts, p)
-		}
-	}
-	n := 0
-	for _, d := range t.Days {
-		n += len(d.Readings)
-	}
-	first, last := t.Days[0].Day, t.Days[len(t.Days)-1].Day
-	parts = append(parts, desk.Count(n, "reading")+" on "+desk.Count(len(t.Days), "day"))
-	if len(t.Days) == 1 {
-		return strings.Join(append(parts, held(desk.DateWords(first))), ", ")
-	}
-	return strings.Join(append(parts, held(desk.DateWords(first))+" to "+held(desk.DateWords(last))), ", ")
-}
-
 // held keeps words on one row when text is broken.
 func held(s string) string { return strings.ReplaceAll(s, " ", glue) }
 
-// leftOutWords say which readings were left out, those with one reason together.
-func leftOutWords(left []change.LeftOut) (out []string) {
-	const most = 6 // numbers that are named
-	ids := map[string][]string{}
-	var order []string
-	for _, l := range left {
-		if ids[l.Why] == nil {
-			order = append(order, l.Why)
-		}
-		ids[l.Why] = append(ids[l.Why], fmt.Sprint(l.ID))
-	}
-	for _, why := range order {
-		n := ids[why]
-		named := strings.Join(n[:min(most, len(n))], ", ")
-		if len(n) > most {
-			named += ", ..."
-		}
-		out = append(out, fmt.Sprintf("%s (%s): %s", desk.Count(len(n), "reading"), named, why))
-	}
-	return out
-}
+// heldDay is a day that stays on one row.
+func heldDay(d time.Time) string { return held(desk.DateWords(d)) }
 
 // rateWords are the slope with its interval.
 func rateWords(l *change.Line) string {

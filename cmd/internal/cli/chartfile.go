@@ -46,7 +46,7 @@ func drawChange(ctx context.Context, o changeOptions, c *desk.Change) error {
 		draw func() (*chart.Drawing, error)
 	}{
 		{o.figure, func() (*chart.Drawing, error) {
-			return chart.Change(chart.ChangeData{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.Readings, Sides: c.Sides}, chart.Options{})
+			return c.Chart(chart.Options{})
 		}},
 		{o.sessions, func() (*chart.Drawing, error) {
 			return chart.Steps(chart.StepsData{Who: c.Athlete, Measure: c.Measure, Steps: c.Sessions, AskedDeg: t.AskedDeg, AtMost: t.AtMost}, chart.Options{})

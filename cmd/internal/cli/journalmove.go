@@ -12,9 +12,9 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
-	"ecart/cmd/internal/session"
 )
 
 func newJournalMove(s streams, file *string) *cobra.Command {
@@ -56,13 +56,11 @@ notes, sessions and set-ups say stays as it is.`,
 }
 
 func journalMove(ctx context.Context, s streams, file string, q journal.Filter, to string, keepTakes bool) error {
-	return inJournal(file, journal.Options{}, func(j *journal.Journal) error {
-		n, err := j.Move(ctx, q, to, keepTakes)
-		if n > 0 { // also where traces of the old name could not be wiped yet
-			fmt.Fprintln(s.err, oneLine(fmt.Sprintf("%s filed under %s", readings(n), to)))
-		}
-		return err
-	})
+	n, err := desk.New(desk.Options{Journal: file}).Move(ctx, q, to, keepTakes)
+	if n > 0 { // also where traces of the old name could not be wiped yet
+		fmt.Fprintln(s.err, oneLine(fmt.Sprintf("%s filed under %s", readings(n), to)))
+	}
+	return err
 }
 
 func newJournalRelocate(s streams, file *string) *cobra.Command {
@@ -132,41 +130,20 @@ the takes on the page's shelf.`,
 }
 
 func journalErase(ctx context.Context, s streams, file string, q journal.Filter, yes bool) error {
-	return inJournal(file, journal.Options{}, func(j *journal.Journal) error {
-		rows, err := j.List(ctx, q)
-		var damaged journal.DamagedReadings
-		if err != nil && !errors.As(err, &damaged) {
-			return err
+	got, err := desk.New(desk.Options{Journal: file}).Erase(ctx, q, func(rows []journal.Row) error {
+		if yes {
+			return nil
 		}
-		for _, d := range damaged { // which are erased as well
-			if d.ID == 0 {
-				continue
-			}
-			rows = append(rows, journal.Row{ID: d.ID, Athlete: d.Athlete, Day: d.Day})
-		}
-		if len(rows) < len(q.IDs) {
-			return fault.New(fmt.Sprintf("%d of the %d readings named are not there", len(q.IDs)-len(rows), len(q.IDs)), "'ecart journal list' shows the numbers there are")
-		}
-		if !yes {
-			if err := s.agreed(fmt.Sprintf("%s will be erased for good", ofWhom(rows))); err != nil {
-				return err
-			}
-		}
-		var got journal.Erased
-		if q.Athlete != "" {
-			got, err = j.Erase(ctx, q.Athlete)
-		} else {
-			got, err = j.EraseReadings(ctx, q.IDs...)
-		}
-		if got.Readings > 0 {
-			text := "erased: " + readings(got.Readings)
-			if n := len(got.BackUps); n > 0 {
-				text += ", and out of " + counted(n, "copy", "copies") + " beside the journal"
-			}
-			fmt.Fprintln(s.err, text)
-		}
-		return errors.Join(err, session.Forget(rows))
+		return s.agreed(fmt.Sprintf("%s will be erased for good", ofWhom(rows)))
 	})
+	if got.Readings > 0 {
+		text := "erased: " + readings(got.Readings)
+		if n := len(got.BackUps); n > 0 {
+			text += ", and out of " + counted(n, "copy", "copies") + " beside the journal"
+		}
+		fmt.Fprintln(s.err, text)
+	}
+	return err
 }
 
 func journalEraseRater(ctx context.Context, s streams, file, rater string, yes bool) error {

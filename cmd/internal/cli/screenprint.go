@@ -49,7 +49,7 @@ func (p *printer) screen(r *desk.Screen, s *desk.SideScreen) {
 	for _, n := range s.Notes {
 		p.wrap("noted:   ", n)
 	}
-	for _, n := range leftOutWords(s.LeftOut) {
+	for _, n := range desk.LeftOutWords(s.LeftOut) {
 		p.wrap("noted:   ", n)
 	}
 	p.line("")

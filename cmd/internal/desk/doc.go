@@ -8,6 +8,7 @@
 //	keep.go, day.go, rater.go        how a reading is filed, the day of its take, a rater's own figure
 //	journal.go, remake.go, recompute.go the journal's file; kept readings made again
 //	change*.go, screen.go, repeat*.go what became of an angle, where degrees are missing, how well a rater repeats
+//	athletes.go                      the roster, an athlete's months, what is erased or filed otherwise
 //	list.go, squad.go                a squad's list, and its rows for package session
 //	sheet.go, takes.go, pages.go, quiz.go, answers.go what the pages show, and takes found by their content
 //	lens*.go                         a lens from pictures of a board

@@ -11,6 +11,7 @@ import (
 
 // Athlete is a person with readings in the journal.
 type Athlete struct {
+	ID       int64  `json:"-"` // the number it has in this journal
 	Name     string `json:"name"`
 	Days     int    `json:"days"`
 	Readings int    `json:"readings"`
@@ -21,7 +22,7 @@ type Athlete struct {
 // Athletes returns all athletes, by name.
 func (j *Journal) Athletes(ctx context.Context) ([]Athlete, error) {
 	const doing = "it was not read"
-	rows, err := j.db.QueryContext(ctx, "SELECT a.name, count(DISTINCT s.day), count(*), min(s.day), max(s.day)"+from+" GROUP BY a.id ORDER BY a.key")
+	rows, err := j.db.QueryContext(ctx, "SELECT a.id, a.name, count(DISTINCT s.day), count(*), min(s.day), max(s.day)"+from+" GROUP BY a.id ORDER BY a.key")
 	if err != nil {
 		return nil, explain(err, j.path, doing)
 	}
@@ -29,7 +30,7 @@ func (j *Journal) Athletes(ctx context.Context) ([]Athlete, error) {
 	var out []Athlete
 	for rows.Next() {
 		var a Athlete
-		if err := rows.Scan(&a.Name, &a.Days, &a.Readings, &a.First, &a.Last); err != nil {
+		if err := rows.Scan(&a.ID, &a.Name, &a.Days, &a.Readings, &a.First, &a.Last); err != nil {
 			return nil, explain(err, j.path, doing)
 		}
 		out = append(out, a)

@@ -97,7 +97,7 @@ func TestFilters(t *testing.T) {
 	who, err := j.Athletes(ctx)
 	require.NoError(t, err)
 	require.Len(t, who, len(birds))
-	assert.Equal(t, Athlete{Name: "Brambling", Days: 3, Readings: 3, First: "2025-09-01", Last: "2025-09-03"}, who[0])
+	assert.Equal(t, Athlete{ID: who[0].ID, Name: "Brambling", Days: 3, Readings: 3, First: "2025-09-01", Last: "2025-09-03"}, who[0])
 	_, err = j.List(ctx, Filter{Athlete: "Heron"})
 	require.ErrorIs(t, err, ErrAbsent)
 	assert.Contains(t, err.Error(), `"Heron"`)

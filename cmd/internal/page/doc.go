@@ -13,6 +13,9 @@
 // is told to load nothing from elsewhere and to keep no picture. Nothing that comes from
 // the browser is ever a path on disk: a take is named by the SHA-256 of its bytes.
 //
+// The addresses of athletes and kept readings have their number in the journal and no name; a
+// name goes up in a body.
+//
 // # What is on disk
 //
 // All of it in one data folder, for its owner alone:

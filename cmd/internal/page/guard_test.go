@@ -14,7 +14,7 @@ import (
 )
 
 // everyPath is one request for each kind of route.
-var everyPath = []string{"/", "/static/main.js", "/fonts/sans.ttf", "/choices", "/events", "/takes", "/takes/" + noTake, "/takes/" + noTake + "/work",
+var everyPath = []string{"/", "/static/main.js", "/fonts/sans.ttf", "/choices", "/events", "/athletes", "/athletes/1?wide=110", "/athletes/1/months.html", "/athletes/1/gaps.html", "/takes", "/takes/" + noTake, "/takes/" + noTake + "/work",
 	"/takes/" + noTake + "/frames/0?w=100", "/takes/" + noTake + "/frames/0/marks.json", "/nothing"}
 
 var noTake = strings.Repeat("0", 64)

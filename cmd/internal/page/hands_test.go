@@ -192,7 +192,7 @@ func (w *window) read() {
 
 // typed puts the focus on a field and types into it.
 func typed(id, text string) chromedp.Action[chromedp.Void] {
-	return chromedp.SendKeys("#"+id, text)
+	return chromedp.SendKeys(chromedp.ID(id), text) // a search would find a link to #athletes for #athlete
 }
 
 // keys types where the focus is.

@@ -38,6 +38,7 @@ func (s *Server) keep(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
+	s.hub.tell("", event{Kind: "journal"})
 	answer(w, http.StatusCreated, map[string]string{"where": where})
 }
 
@@ -46,7 +47,7 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	switch {
 	case o.Athlete == "":
 		return "", refuse(http.StatusUnprocessableEntity, "no athlete was named", "write a name; a pseudonym will do")
-	case max(len([]rune(o.Athlete)), len([]rune(o.Setup)), len([]rune(o.Rater))) > 80 || len([]rune(o.Note)) > 2000:
+	case max(len([]rune(o.Athlete)), len([]rune(o.Setup)), len([]rune(o.Rater))) > mostName || len([]rune(o.Note)) > 2000:
 		return "", refuse(http.StatusUnprocessableEntity, "a name or the note is too long", "a name has up to 80 letters, a note up to 2000")
 	}
 	f := desk.Filing{Athlete: o.Athlete, Day: o.Day, State: o.State, Condition: o.Moved, Setup: o.Setup, Rater: o.Rater, Note: strings.TrimSpace(o.Note)}

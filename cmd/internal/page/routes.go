@@ -37,6 +37,13 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("GET /takes/{id}/frames/{n}/reading.json", s.readingFile)
 	m.HandleFunc("GET /takes/{id}/frames/{n}/figure.png", s.figureFile)
 	m.HandleFunc("GET /takes/{id}/frames/{n}/sheet.html", s.sheetFile)
+	m.HandleFunc("GET /athletes", s.roster)
+	m.HandleFunc("GET /athletes/{n}", s.athlete)
+	m.HandleFunc("GET /athletes/{n}/months.html", s.monthsFile)
+	m.HandleFunc("GET /athletes/{n}/gaps.html", s.gapsFile)
+	m.HandleFunc("POST /athletes/earlier", s.earlier)
+	m.HandleFunc("POST /readings/{n}/athlete", s.moveReading)
+	m.HandleFunc("DELETE /readings/{n}", s.eraseReading)
 	m.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
 		answer(w, http.StatusNotFound, said{"there is nothing at this address", "go back to the page"})
 	})

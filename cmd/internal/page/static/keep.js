@@ -38,12 +38,7 @@ export function keep(now) {
       button.disabled = false;
     }
   };
-  for (const id of ["save-figure", "save-marks", "save-reading", "sheet-judge", "sheet-athlete", "sheet-parent"]) {
-    $(id).onclick = (e) => {
-      e.preventDefault();
-      save($(id).href);
-    };
-  }
+  for (const id of ["save-figure", "save-marks", "save-reading", "sheet-judge", "sheet-athlete", "sheet-parent"]) saveOn($(id));
   $("covered").onchange = () => links(now());
   $("save-clip").onclick = async (e) => {
     e.preventDefault();
@@ -131,6 +126,14 @@ export function links({ id, frame }) {
   $("save-marks").href = `${base}/marks.json`;
   $("save-reading").href = `${base}/reading.json`;
   for (const reader of ["judge", "athlete", "parent"]) $(`sheet-${reader}`).href = `${base}/sheet.html?for=${reader}&who=${encodeURIComponent(who)}`;
+}
+
+// saveOn has a link save what it leads to.
+export function saveOn(link) {
+  link.onclick = (e) => {
+    e.preventDefault();
+    save(link.href);
+  };
 }
 
 // save fetches a file and has the browser save it; what is refused is said here

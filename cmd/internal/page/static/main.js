@@ -4,12 +4,14 @@
 import { $, notice, say, spaced, unnotice } from "./dom.js";
 import { ask, listen, quiet, whenBack } from "./net.js";
 import { Ask } from "./ask.js";
+import { Athletes, earlier } from "./athletes.js";
 import { Follow } from "./follow.js";
 import { Frames } from "./frames.js";
 import { drawing, drawn, keep, links, made } from "./keep.js";
 import { nameOf } from "./landmarks.js";
 import { Loupe } from "./loupe.js";
 import { Moment } from "./moment.js";
+import { goTo, placeOf } from "./places.js";
 import { Reading } from "./reading.js";
 import { Setup } from "./setup.js";
 import { Shelf } from "./shelf.js";
@@ -65,7 +67,7 @@ const reading = new Reading({
     if (work) setup.show(work.doc, placed());
   },
   confirm: (deg) => work.change("the angle confirmed", (d) => { Work.on(d, moment.n).beyond_deg = deg; }),
-  shown: () => { $("keep").hidden = $("saves").hidden = false; links(now()); },
+  shown: () => { $("keep").hidden = $("saves").hidden = false; links(now()); before(); },
 });
 const asking = new Ask({
   changed(focus) {
@@ -74,6 +76,7 @@ const asking = new Ask({
   },
 });
 const follow = new Follow({ id: () => take.id, body: () => asked(), seed, go: (n) => moment.go(n), changed: () => refresh() });
+const athletes = new Athletes({ look: remember });
 const shelf = new Shelf({ open, removed: (id) => { if (take?.id === id) location.replace("/"); } });
 let setup;
 
@@ -223,6 +226,10 @@ let keyed = false; // the change came from a key that may be held down
 addEventListener("keydown", () => { keyed = true; }, true);
 addEventListener("pointerdown", () => { keyed = false; }, true);
 
+// before says under the ruler what this athlete's last readings were.
+const before = () => take && earlier({ athlete: $("athlete").value, measure: asking.measure?.name ?? "", day: $("day").value, take: take.id });
+for (const id of ["athlete", "day"]) $(id).addEventListener("input", before);
+
 // settle waits until all that was placed is on disk.
 async function settle() {
   for (let i = 0; i < 100 && !work.settled; i++) await new Promise((done) => setTimeout(done, 50));
@@ -247,8 +254,12 @@ function carryOver() {
   } catch { /* nothing to carry over */ }
 }
 
-function remember() {
-  try { sessionStorage.setItem("moment", JSON.stringify({ id: take.id, n: moment.n })); } catch { /* not worth a word */ }
+function remember(id = take.id, n = moment.n) {
+  try { sessionStorage.setItem("moment", JSON.stringify({ id, n })); } catch { /* not worth a word */ }
+}
+
+function remembered() {
+  try { return JSON.parse(sessionStorage.getItem("moment")); } catch { return null; }
 }
 
 // open shows a take.
@@ -270,18 +281,15 @@ async function open(id) {
   $("others").textContent = "";
   if (location.hash.slice(1) !== id) history.pushState(null, "", `/#${id}`);
   for (const s of ["moment", "marks", "reading", "placing", "more"]) $(s).hidden = false;
-  goTo("picture");
+  goTo("picture", take);
   made(id, take.day);
   asking.reset();
   follow.none();
   drawing(null);
   lastAsked = "";
   const frames = new Frames(take);
-  let n = w.doc.frame;
-  try {
-    const m = JSON.parse(sessionStorage.getItem("moment"));
-    if (m?.id === id) n = m.n;
-  } catch { /* the work's own frame */ }
+  const m = remembered();
+  const n = m?.id === id ? m.n : w.doc.frame;
   stage.open(frames);
   moment.open(take, frames, Math.min(n, take.frames - 1));
   w.onchange(() => w === work && refresh());
@@ -294,38 +302,20 @@ async function open(id) {
   refresh();
 }
 
-// goTo shows a place: "today" with the takes, or "picture" with one take.
-function goTo(place) {
-  document.body.classList.toggle("opened", place === "picture");
-  $("to-picture").hidden = !take;
-  if (take) $("to-picture").href = `#${take.id}`;
-  for (const [id, is] of [["to-today", place === "today"], ["to-picture", place === "picture"]]) {
-    if (is) $(id).setAttribute("aria-current", "page");
-    else $(id).removeAttribute("aria-current");
-  }
-  if (place === "today") {
-    $("headline").textContent = "read a joint angle off a picture, and see how good the number is";
-    document.title = "today, écart";
-  } else if (take) describe();
-  scrollTo(0, 0);
+// go shows the place that the address after # leads to.
+function go() {
+  const at = location.hash.slice(1), place = placeOf(at);
+  if (place === "picture" && take?.id !== at) return open(at);
+  if (place) goTo(place, take);
+  if (place === "athletes") return athletes.show(at.split("/")[1]);
+  const m = place === "picture" ? remembered() : null;
+  if (m?.id === at && m.n !== moment.n) moment.go(m.n);
 }
-
-// describe names the take that is open.
-function describe() {
-  $("headline").textContent = [take.name, `${take.width} by ${take.height} pixels`, take.still ? "a still" : `${take.frames} ${take.frames === 1 ? "frame" : "frames"}, ${Number(take.rate.toPrecision(4))} a second`].join(" · ");
-  document.title = `${take.name}, écart`;
-}
-
-// An address after # is a take, or the place for today.
-addEventListener("hashchange", () => {
-  const id = location.hash.slice(1);
-  if (!/^[0-9a-f]{64}$/.test(id)) goTo("today");
-  else if (take?.id === id) goTo("picture");
-  else open(id);
-});
+addEventListener("hashchange", go);
 
 async function heard(e) {
   if (e.kind === "shelf") return shelf.list();
+  if (e.kind === "journal") return athletes.changed();
   if (!take) return;
   if (e.kind === "work" && await work.heard(e.version ?? 0, e.from)) say("marks came from another window");
   if (e.kind === "windows") $("others").textContent = e.windows > 1 ? `open in ${e.windows} windows: what is placed in one shows in the others` : "";
@@ -392,12 +382,12 @@ async function start() {
     wide: (d, v) => { Work.on(d, moment.n).width_m = v; },
     high: (d, v) => { Work.on(d, moment.n).height_m = v; },
   });
-  const id = location.hash.slice(1);
-  goTo("today");
+  const place = placeOf(location.hash.slice(1));
+  goTo(place === "athletes" ? place : "today", take);
   performance.mark("ready");
   listen("", heard);
   await shelf.list();
-  if (/^[0-9a-f]{64}$/.test(id)) await open(id);
+  if (place !== "today") await go();
   document.documentElement.dataset.ready = "yes";
 }
 

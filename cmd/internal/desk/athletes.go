@@ -1,0 +1,289 @@
+package desk
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/session"
+)
+
+// OnRoster is an athlete with readings in the journal.
+type OnRoster struct {
+	journal.Athlete
+	Last *journal.Row // the reading of the last day; nil if all of them are damaged
+}
+
+// Roster lists the athletes by name; there is nobody where there is no journal yet. damaged
+// names readings that are not as they were kept, nil if there are none.
+func (d *Desk) Roster(ctx context.Context) (list []OnRoster, damaged error, err error) {
+	j, err := d.OpenJournal(journal.Options{Read: true})
+	if errors.Is(err, journal.ErrAbsent) {
+		return nil, nil, nil
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	defer j.Close()
+	athletes, err := j.Athletes(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	rows, damage, err := sound(j.List(ctx, journal.Filter{}))
+	if err != nil {
+		return nil, nil, err
+	}
+	last := map[string]*journal.Row{}
+	slices.SortStableFunc(rows, byDay)
+	for i := range rows {
+		last[rows[i].Athlete] = &rows[i]
+	}
+	for _, a := range athletes {
+		list = append(list, OnRoster{a, last[a.Name]})
+	}
+	if len(damage) > 0 {
+		damaged = damage
+	}
+	return list, damaged, nil
+}
+
+// byDay orders readings by day, and those of one day as they were kept.
+func byDay(a, b journal.Row) int { return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.ID, b.ID)) }
+
+// sound parts what List returns: the readings as they were kept, those that are damaged, and
+// any other error.
+func sound(rows []journal.Row, err error) ([]journal.Row, journal.DamagedReadings, error) {
+	var damaged journal.DamagedReadings
+	if err != nil && !errors.As(err, &damaged) {
+		return nil, nil, err
+	}
+	return rows, damaged, nil
+}
+
+// Months are all that the journal has of an athlete.
+type Months struct {
+	journal.Athlete
+	Measures []MonthsOf // by name
+	Damaged  journal.DamagedReadings
+}
+
+// MonthsOf is one measure of an athlete.
+type MonthsOf struct {
+	Measure  string
+	Change   *Change // nil: NoChange says why
+	NoChange error
+	Movement string  // of the screen; "" where no day has two conditions, or no screen is of this measure
+	Screen   *Screen // nil: NoScreen says why, if there is a movement
+	NoScreen error
+	Readings []KeptReading // the last day first
+}
+
+// KeptReading is a reading of the journal: how it is filed, and the reading itself.
+type KeptReading struct {
+	journal.Row
+	Reading *reading.Reading
+}
+
+// NoAthlete is the error of a number under which nobody is in the journal.
+var NoAthlete = fault.New("nobody has this number in the journal any more", "choose an athlete from the list")
+
+// athleteAt is the athlete with a number in the journal.
+func athleteAt(ctx context.Context, j *journal.Journal, number int64) (journal.Athlete, error) {
+	list, err := j.Athletes(ctx)
+	if err != nil {
+		return journal.Athlete{}, err
+	}
+	i := slices.IndexFunc(list, func(a journal.Athlete) bool { return a.ID == number })
+	if i < 0 {
+		return journal.Athlete{}, NoAthlete
+	}
+	return list[i], nil
+}
+
+// AthleteName is the name of the athlete with a number in the journal.
+func (d *Desk) AthleteName(ctx context.Context, number int64) (name string, err error) {
+	j, err := d.OpenJournal(journal.Options{Read: true})
+	if errors.Is(err, journal.ErrAbsent) {
+		return "", NoAthlete
+	}
+	if err != nil {
+		return "", err
+	}
+	defer j.Close()
+	a, err := athleteAt(ctx, j, number)
+	return a.Name, err
+}
+
+// Months gathers all of the athlete with a number in the journal: for each measure the
+// change, the screen and the readings.
+func (d *Desk) Months(ctx context.Context, number int64) (*Months, error) {
+	out, err := d.keptOf(ctx, number)
+	if err != nil {
+		return nil, err
+	}
+	for i := range out.Measures {
+		m := &out.Measures[i]
+		m.Change, m.NoChange = d.MonthsChange(ctx, out.Name, m.Measure)
+		if m.Movement != "" {
+			m.Screen, m.NoScreen = d.MonthsScreen(ctx, out.Name, m.Movement)
+		}
+	}
+	return out, ctx.Err()
+}
+
+const usualConfidence = 0.95
+
+// MonthsChange is Change where nothing but the athlete and the measure is said.
+func (d *Desk) MonthsChange(ctx context.Context, athlete, measure string) (*Change, error) {
+	return d.Change(ctx, ChangeAsk{Filter: journal.Filter{Athlete: athlete, Measure: measure}, Confidence: usualConfidence})
+}
+
+// MonthsScreen is Screen where nothing but the athlete and the movement is said.
+func (d *Desk) MonthsScreen(ctx context.Context, athlete, movement string) (*Screen, error) {
+	return d.Screen(ctx, ScreenAsk{Athlete: athlete, Movement: movement, Confidence: usualConfidence, Seed: 1})
+}
+
+// LastDay is the day of the last reading, 2006-01-02.
+func (c *Change) LastDay() (last string) {
+	for i := range c.Readings {
+		last = max(last, c.Readings[i].Day.Format(time.DateOnly))
+	}
+	return last
+}
+
+// keptOf are the readings of an athlete, by measure.
+func (d *Desk) keptOf(ctx context.Context, number int64) (*Months, error) {
+	j, err := d.OpenJournal(journal.Options{Read: true})
+	if errors.Is(err, journal.ErrAbsent) {
+		return nil, NoAthlete
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer j.Close()
+	a, err := athleteAt(ctx, j, number)
+	if err != nil {
+		return nil, err
+	}
+	out := &Months{Athlete: a}
+	rows, damaged, err := sound(j.List(ctx, journal.Filter{Athlete: a.Name}))
+	if err != nil {
+		return nil, err
+	}
+	out.Damaged = damaged
+	slices.SortStableFunc(rows, byDay)
+	for _, name := range distinct(rows, func(r *journal.Row) string { return r.Measure }) {
+		m := MonthsOf{Measure: name}
+		of := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Measure != name })
+		for movement, measure := range Movements {
+			if measure == name && latestScreen(of) != "" {
+				m.Movement = movement
+			}
+		}
+		for _, row := range slices.Backward(of) {
+			e, err := j.Show(ctx, row.ID)
+			if one := new(journal.Damaged); errors.As(err, &one) {
+				out.Damaged = append(out.Damaged, one)
+				continue
+			}
+			if err != nil {
+				return nil, err
+			}
+			r, err := e.Parse()
+			if err != nil {
+				return nil, err
+			}
+			m.Readings = append(m.Readings, KeptReading{row, r})
+		}
+		out.Measures = append(out.Measures, m)
+	}
+	return out, nil
+}
+
+// Earlier are the last readings of an athlete's measure up to a day, "" for today, the
+// earliest first and at most so many; those of the take with a SHA-256 do not count. There are
+// none of somebody who is not in the journal.
+func (d *Desk) Earlier(ctx context.Context, athlete, measure, day, take string, most int) ([]journal.Row, error) {
+	f := journal.Filter{Athlete: athlete, Measure: measure, To: day}
+	if err := CheckFilter(f); err != nil {
+		return nil, err
+	}
+	j, err := d.OpenJournal(journal.Options{Read: true})
+	if errors.Is(err, journal.ErrAbsent) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer j.Close()
+	rows, _, err := sound(j.List(ctx, f))
+	if errors.Is(err, journal.ErrAbsent) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	rows = slices.DeleteFunc(rows, func(r journal.Row) bool { return r.Take.SHA256 == take })
+	slices.SortStableFunc(rows, byDay)
+	return rows[max(0, len(rows)-most):], nil
+}
+
+// Erase takes an athlete, or readings by their numbers, out of the journal for good, and with
+// them what was remembered of their takes. agree is asked before with what will be erased; its
+// error ends it. Where something was erased and traces stay, Erased counts and there is an
+// error.
+func (d *Desk) Erase(ctx context.Context, q journal.Filter, agree func([]journal.Row) error) (got journal.Erased, err error) {
+	err = d.InJournal(journal.Options{}, func(j *journal.Journal) error {
+		rows, damaged, err := sound(j.List(ctx, q))
+		if err != nil {
+			return err
+		}
+		for _, d := range damaged { // which are erased as well
+			if d.ID != 0 {
+				rows = append(rows, journal.Row{ID: d.ID, Athlete: d.Athlete, Day: d.Day})
+			}
+		}
+		if len(rows) < len(q.IDs) {
+			return fault.New(fmt.Sprintf("%d of the %d readings named are not there", len(q.IDs)-len(rows), len(q.IDs)), "'ecart journal list' shows the numbers there are")
+		}
+		if err := agree(rows); err != nil {
+			return err
+		}
+		if q.Athlete != "" {
+			got, err = j.Erase(ctx, q.Athlete)
+		} else {
+			got, err = j.EraseReadings(ctx, q.IDs...)
+		}
+		return errors.Join(err, session.Forget(rows))
+	})
+	return got, err
+}
+
+// Move files readings under another athlete and returns how many there were, also with an
+// error where traces of the old name stay. The takes are called by their content from then on
+// unless keepTakes says otherwise.
+func (d *Desk) Move(ctx context.Context, q journal.Filter, to string, keepTakes bool) (n int, err error) {
+	err = d.InJournal(journal.Options{}, func(j *journal.Journal) error {
+		n, err = j.Move(ctx, q, to, keepTakes)
+		return err
+	})
+	return n, err
+}
+
+// EraseReading is Erase of one reading by its number, to which whoever asks has agreed. It
+// returns out of how many copies beside the journal it was taken too.
+func (d *Desk) EraseReading(ctx context.Context, id int64) (copies int, err error) {
+	got, err := d.Erase(ctx, journal.Filter{IDs: []int64{id}}, func([]journal.Row) error { return nil })
+	return len(got.BackUps), err
+}
+
+// MoveReading is Move of one reading by its number.
+func (d *Desk) MoveReading(ctx context.Context, id int64, to string) (n int, err error) {
+	return d.Move(ctx, journal.Filter{IDs: []int64{id}}, to, false)
+}

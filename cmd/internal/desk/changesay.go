@@ -1,0 +1,131 @@
+package desk
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/chart"
+)
+
+// KindWords say which readings a trend is made of; day writes a day.
+func KindWords(t *change.Trend, day func(time.Time) string) string {
+	var parts []string
+	for _, p := range []string{t.Side, t.Condition, t.State} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	n := 0
+	for _, d := range t.Days {
+		n += len(d.Readings)
+	}
+	parts = append(parts, Count(n, "reading")+" on "+Count(len(t.Days), "day"))
+	first, last := t.Days[0].Day, t.Days[len(t.Days)-1].Day
+	if len(t.Days) == 1 {
+		return strings.Join(append(parts, day(first)), ", ")
+	}
+	return strings.Join(append(parts, day(first)+" to "+day(last)), ", ")
+}
+
+// LeftOutWords say which readings were left out, those with one reason together.
+func LeftOutWords(left []change.LeftOut) (out []string) {
+	const most = 6 // numbers that are named
+	ids := map[string][]string{}
+	var order []string
+	for _, l := range left {
+		if ids[l.Why] == nil {
+			order = append(order, l.Why)
+		}
+		ids[l.Why] = append(ids[l.Why], fmt.Sprint(l.ID))
+	}
+	for _, why := range order {
+		n := ids[why]
+		named := strings.Join(n[:min(most, len(n))], ", ")
+		if len(n) > most {
+			named += ", ..."
+		}
+		out = append(out, fmt.Sprintf("%s (%s): %s", Count(len(n), "reading"), named, why))
+	}
+	return out
+}
+
+// AllNotes are the notes of all trends, each once and with the trend's side where
+// not all have it, what was left out, and those of the whole.
+func (c *Change) AllNotes() (out []string) {
+	var all []string
+	of := map[string][]string{} // the sides that have a note
+	for _, t := range c.Trends {
+		for _, n := range append(slices.Clone(t.Notes), LeftOutWords(t.LeftOut)...) {
+			if of[n] == nil {
+				all = append(all, n)
+			}
+			of[n] = append(of[n], t.Side)
+		}
+	}
+	for _, n := range all {
+		if len(of[n]) < len(c.Trends) {
+			n = strings.Join(of[n], ", ") + ": " + n
+		}
+		out = append(out, n)
+	}
+	return append(out, c.Notes...)
+}
+
+// StepWords are one difference within a session; what says between what.
+func StepWords(what string, s *change.Step) string {
+	head := s.Day.Format(time.DateOnly)
+	if s.Session != "" {
+		head += " " + s.Session
+	}
+	return fmt.Sprintf("%s: %s %s, %s", head, what, SignedPlusMinus(s.ChangeDeg, s.SmallestDeg), RealWords(s.Real, s.SmallestDeg))
+}
+
+// Chart draws the months.
+func (c *Change) Chart(opt chart.Options) (*chart.Drawing, error) {
+	return chart.Change(chart.ChangeData{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.Readings, Sides: c.Sides}, opt)
+}
+
+// DrawMonths are the drawings of the months as SVG, widthMM wide, without heading: one, or
+// one of each trend where there are more than a drawing holds.
+func (c *Change) DrawMonths(widthMM float64) (out []string, err error) {
+	opt := chart.Options{WidthMM: widthMM, Bare: true}
+	parts := []*Change{c}
+	if len(c.Trends) > 2 {
+		parts = nil
+		for _, t := range c.Trends {
+			one := &Change{Athlete: c.Athlete, Measure: c.Measure, Trends: []*change.Trend{t}}
+			for _, r := range c.Readings {
+				if r.Side == t.Side {
+					one.Readings = append(one.Readings, r)
+				}
+			}
+			parts = append(parts, one)
+		}
+	}
+	for _, p := range parts {
+		d, err := p.Chart(opt)
+		if err != nil {
+			return nil, err
+		}
+		var b strings.Builder
+		if err := d.SVG(&b); err != nil {
+			return nil, err
+		}
+		out = append(out, b.String())
+	}
+	return out, nil
+}
+
+// Draw is the screen of a side as SVG, widthMM wide, without heading.
+func (s *SideScreen) Draw(who string, widthMM float64) (string, error) {
+	d, err := chart.Screen(chart.ScreenData{Who: who, Screen: s.Screen}, chart.Options{WidthMM: widthMM, Bare: true})
+	if err != nil {
+		return "", err
+	}
+	var b strings.Builder
+	err = d.SVG(&b)
+	return b.String(), err
+}

@@ -1,0 +1,348 @@
+package page_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/trial/browsertest"
+	"ecart/cmd/internal/trial/desktest"
+)
+
+// hall are the readings of a hall's journal over some months: as desktest.Entry reads them.
+const hall = `Wren 2026-01-12 left warm active shoulder-flexion 158 1.7 180
+Wren 2026-02-09 left warm active shoulder-flexion 161 1.7 180
+Wren 2026-03-09 left warm active shoulder-flexion 164 1.7 180
+Wren 2026-04-13 left warm active shoulder-flexion 166 1.7 180
+Wren 2026-05-11 left warm active shoulder-flexion 169 1.7 180
+Wren 2026-04-13 right warm active shoulder-flexion 172 1.7 180
+Wren 2026-05-11 right warm active shoulder-flexion 174 1.7 180
+Wren 2026-05-11 left warm passive shoulder-flexion 178 1.7 180
+Wren 2026-05-11 left warm in-skill shoulder-flexion 158 1.7 180
+Wren 2026-02-02 - warm in-skill hip-split 158 3 180
+Wren 2026-03-02 - warm in-skill hip-split 161 3 180
+Lio 2026-03-02 - warm in-skill hip-split 171 3 180
+Iris 2026-03-02 - - - hip-split 150 3 -`
+
+// ofHall is a page whose journal has the hall's readings.
+func ofHall(t *testing.T) *app {
+	data := t.TempDir()
+	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), hall))
+	return start(t, data)
+}
+
+// says is what a command prints about the page's journal.
+func (a *app) says(args ...string) string {
+	a.t.Helper()
+	path, err := program()
+	require.NoError(a.t, err)
+	out, err := exec.Command(path, append(args, "--journal", filepath.Join(a.data, "ecart.journal"))...).Output()
+	require.NoError(a.t, err, "%v", args)
+	return string(out)
+}
+
+func fromJSON[T any](t *testing.T, text string) (v T) {
+	require.NoError(t, json.Unmarshal([]byte(text), &v))
+	return v
+}
+
+// changeOf is what 'ecart change --json' says.
+type changeOf struct {
+	Trends []struct{ Sentence string }
+	Sides  *struct{ Sentence string }
+}
+
+// athletesPlace leads to the roster by its link, and to an athlete by the name.
+func (w *window) athletesPlace(name string) {
+	w.t.Helper()
+	w.click(w.middle("#to-athletes"))
+	w.until(`location.hash === "#athletes" && document.querySelector(".names a, .empty, #athletes .wrong") !== null`)
+	if name == "" {
+		return
+	}
+	js[bool](w, `([...document.querySelectorAll(".names a")].find((a) => a.querySelector(".name").textContent === %q).id = "chosen", true)`, name)
+	w.click(w.middle("#chosen"))
+	w.until(`document.getElementById("athletes-h").textContent === %q && document.querySelector(".rows li") !== null`, name)
+}
+
+func TestTheRoster(t *testing.T) {
+	t.Parallel()
+	w := ofHall(t).open(laptop)
+	w.athletesPlace("")
+	assert.Equal(t, [][]string{
+		{"Iris", "hip split 150.0° ± 5.9 on 2 March 2026", "1 reading on 1 day"},
+		{"Lio", "hip split 171.0° ± 5.9 on 2 March 2026", "1 reading on 1 day"},
+		{"Wren", "shoulder flexion 158.0° ± 3.4 on 11 May 2026", "11 readings on 7 days"},
+	}, js[[][]string](w, `[...document.querySelectorAll(".names a")].map((a) => [...a.children].map((c) => c.textContent))`))
+	assert.NotContains(t, js[string](w, `[...document.querySelectorAll(".names a")].map((a) => a.href).join()`), "Wren", "no address has a name")
+
+	// an address of its own, back and forward, and by keyboard alone
+	w.tabTo(`e.matches(".names a") && e.textContent.startsWith("Lio")`)
+	w.key(kb.Enter)
+	w.until(`document.getElementById("athletes-h").textContent === "Lio"`)
+	js[bool](w, `(history.back(), true)`)
+	w.until(`document.querySelectorAll(".names a").length === 3`)
+	js[bool](w, `(history.forward(), true)`)
+	w.until(`document.getElementById("athletes-h").textContent === "Lio"`)
+	w.do(chromedp.Reload())
+	w.ready()
+	w.until(`document.getElementById("athletes-h").textContent === "Lio"`)
+	w.click(w.middle("#to-today"))
+	w.until(`document.getElementById("drop").offsetParent !== null && document.getElementById("athletes").offsetParent === null`)
+	w.onlyOwn()
+}
+
+// The months are those of 'ecart change', word for word, and the gaps those of 'ecart screen'.
+func TestTheMonths(t *testing.T) {
+	t.Parallel()
+	a := ofHall(t)
+	w := a.open(laptop)
+	w.athletesPlace("Wren")
+	text := w.text("athletes")
+	for _, measure := range []string{"shoulder-flexion", "hip-split"} {
+		c := fromJSON[changeOf](t, a.says("change", "Wren", "--measure", measure, "--json"))
+		require.NotEmpty(t, c.Trends)
+		for _, one := range c.Trends {
+			assert.Contains(t, text, reading.Minus(one.Sentence), "the months")
+		}
+		if c.Sides != nil {
+			assert.Contains(t, text, reading.Minus(c.Sides.Sentence), "left against right")
+		}
+		assert.Equal(t, measure == "shoulder-flexion", c.Sides != nil)
+	}
+	screens := fromJSON[struct{ Screens []struct{ Sentence string } }](t, a.says("screen", "Wren", "--movement", "shoulder", "--json"))
+	require.Len(t, screens.Screens, 1)
+	assert.Contains(t, text, reading.Minus(screens.Screens[0].Sentence))
+	assert.Equal(t, 3, js[int](w, `document.querySelectorAll("#athletes svg[role=img]").length`), "two of months, one of gaps")
+	assert.Equal(t, []string{"reading 11", "reading 10"}, js[[]string](w, `[...document.querySelectorAll("[aria-labelledby=m-hip-split] .day .faint")].map((e) => e.textContent)`), "the last day first")
+	assert.Equal(t, []string{"2 March 2026reading 11", "161.0° ± 5.9", "in-skill, warm"},
+		js[[]string](w, `[...document.querySelectorAll('[data-reading="11"] > .day, [data-reading="11"] > .angle, [data-reading="11"] > .band')].map((e) => e.textContent)`))
+	w.onlyOwn()
+}
+
+// A reading is erased after a second yes, and the months are without it.
+func TestTakingAReadingBack(t *testing.T) {
+	t.Parallel()
+	a := ofHall(t)
+	w := a.open(laptop)
+	w.athletesPlace("Wren")
+	press := func(where, words string) {
+		t.Helper()
+		js[bool](w, `([...document.querySelectorAll(%q)].find((b) => b.textContent === %q).id = "press", true)`, where, words)
+		w.click(w.middle("#press"))
+		js[bool](w, `(document.getElementById("press")?.removeAttribute("id"), true)`)
+	}
+	const row = `[data-reading="11"]`
+	w.click(w.middle(row + " summary"))
+	press(row+" button", "take it back")
+	w.until(`document.querySelector('[data-reading="11"]').textContent.includes("reading 11 of 2 March 2026 is erased for good")`)
+	assert.Equal(t, "leave it", js[string](w, `document.activeElement.textContent`), "Enter alone erases nothing")
+	w.key(kb.Enter)
+	w.until(`document.activeElement.textContent === "take it back"`)
+	assert.Contains(t, a.says("journal", "list", "--athlete", "Wren"), "11 readings")
+	press(row+" button", "take it back")
+	press(row+" button", "erase it")
+	w.until(`document.querySelector('[data-reading="11"]') === null && document.getElementById("athletes-counts").textContent.startsWith("10 readings")`)
+	assert.Equal(t, "reading 11 is erased", w.text("athletes-says"))
+	assert.Contains(t, a.says("journal", "list", "--athlete", "Wren"), "10 readings")
+	c := fromJSON[changeOf](t, a.says("change", "Wren", "--measure", "hip-split", "--json"))
+	assert.Contains(t, w.text("athletes"), reading.Minus(c.Trends[0].Sentence), "the months are those without it")
+
+	// one that another program erased meanwhile
+	path, err := program()
+	require.NoError(t, err)
+	require.NoError(t, exec.Command(path, "journal", "erase", "--reading", "10", "--yes", "--journal", filepath.Join(a.data, "ecart.journal")).Run())
+	w.click(w.middle(`[data-reading="10"] summary`))
+	press(`[data-reading="10"] button`, "take it back")
+	press(`[data-reading="10"] button`, "erase it")
+	w.until(`document.querySelector('[data-reading="10"] .wrong').textContent.includes("not there")`)
+	assert.NotContains(t, w.text("athletes"), "ecart journal")
+	w.onlyOwn()
+}
+
+// A reading is filed under another name, which is offered, and its last one takes the athlete
+// off the roster.
+func TestFilingUnderAnotherName(t *testing.T) {
+	t.Parallel()
+	a := ofHall(t)
+	w := a.open(phone)
+	w.athletesPlace("Lio")
+	assert.Equal(t, []string{"Iris", "Lio", "Wren"}, js[[]string](w, `[...document.getElementById(document.querySelector(".correct input").getAttribute("list")).options].map((o) => o.value)`))
+	w.click(w.middle(`[data-reading="12"] summary`))
+	js[bool](w, `(document.getElementById("to-12").select(), true)`)
+	w.do(keys(" \r"))
+	w.until(`document.querySelector('[data-reading="12"] .wrong').textContent.includes("no athlete was named")`)
+	js[bool](w, `(document.getElementById("to-12").select(), true)`)
+	w.do(typed("to-12", "wren\r"))
+	w.until(`location.hash === "#athletes" && document.querySelectorAll(".names a").length === 2`)
+	assert.Contains(t, a.says("journal", "list", "--athlete", "Wren"), "12 readings")
+	assert.NotContains(t, a.says("journal", "list"), "Lio")
+	w.onlyOwn()
+}
+
+// The sheets are those of the command, and their names name nobody.
+func TestSheetsOfAnAthlete(t *testing.T) {
+	t.Parallel()
+	a := ofHall(t)
+	w := a.open(laptop)
+	w.athletesPlace("Wren")
+	out := filepath.Join(t.TempDir(), "page.html")
+	for _, c := range []struct {
+		file, link string
+		args       []string
+	}{
+		{"months-hip-split-2026-03-02-coach.html", "months.html?measure=hip-split&for=coach", []string{"--change", "Wren", "--measure", "hip-split"}},
+		{"months-shoulder-flexion-2026-05-11-parent.html", "months.html?measure=shoulder-flexion&for=parent", []string{"--change", "Wren", "--measure", "shoulder-flexion", "--for", "parent"}},
+		{"gaps-shoulder-2026-05-11-athlete.html", "gaps.html?movement=shoulder&for=athlete", []string{"--screen", "Wren", "--movement", "shoulder", "--for", "athlete"}},
+	} {
+		w.click(w.middle(`.saves a[href$="` + c.link + `"]`))
+		w.until(`document.getElementById("spoken").textContent === %q`, "saved as "+c.file)
+		a.says(append([]string{"sheet", "--out", out, "--force"}, c.args...)...)
+		want, err := os.ReadFile(out)
+		require.NoError(t, err)
+		got := get(w, chromedp.Evaluate[string](fmt.Sprintf(`fetch(document.querySelector('.saves a[href$=%q]').href).then((r) => r.text())`, c.link), chromedp.EvalAwaitPromise))
+		assert.Equal(t, string(unmarked(want)), got, "%s", c.file)
+	}
+	w.onlyOwn()
+}
+
+// Nobody is in a journal that is not there, and none is made by looking. One that cannot be
+// opened says so there, and the takes go on.
+func TestNoJournalToShow(t *testing.T) {
+	t.Parallel()
+	data := t.TempDir()
+	w := start(t, data).open(phone)
+	w.athletesPlace("")
+	assert.Contains(t, w.text("athletes"), "Nobody yet")
+	journal := filepath.Join(data, "ecart.journal")
+	assert.NoFileExists(t, journal)
+
+	require.NoError(t, os.WriteFile(journal, []byte(strings.Repeat("no journal\n", 1000)), 0o600))
+	w.click(w.middle("#to-today"))
+	w.athletesPlace("")
+	w.until(`document.querySelector("#athletes .wrong") !== null`)
+	assert.Contains(t, w.text("athletes"), "ecart.journal")
+	w.accessible(browsertest.Axe(t), "a journal that cannot be opened")
+	w.click(w.middle("#to-today"))
+	w.click(w.middle("#demo"))
+	w.until(`document.getElementById("print").dataset.sharp === "yes"`)
+	w.onlyOwn()
+}
+
+// Whoever is chosen while reading: her last readings of this measure stand under the ruler, and
+// what is kept then shows its picture.
+func TestTheReadingsBefore(t *testing.T) {
+	t.Parallel()
+	data := t.TempDir()
+	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), hall))
+	w := ready(t, data, laptop)
+	w.place(asks...)
+	w.read()
+	assert.Equal(t, []string{"Iris", "Lio", "Wren"}, js[[]string](w, `[...document.getElementById("athlete").list.options].map((o) => o.value)`))
+	assert.True(t, js[bool](w, `document.getElementById("earlier").hidden`))
+	w.do(typed("athlete", "wren"))
+	w.until(`!document.getElementById("earlier").hidden`)
+	year := " 2026"
+	if time.Now().Year() == 2026 {
+		year = ""
+	}
+	assert.Equal(t, "before: 158.0° ± 5.9 on 2 February"+year+", 161.0° ± 5.9 on 2 March"+year, w.text("earlier"))
+	w.do(typed("athlete", "x"))
+	w.until(`document.getElementById("earlier").hidden`)
+	w.key(kb.Backspace)
+	w.madeOn("2026-03-20")
+	w.click(w.middle("#keep-do"))
+	w.until(`document.getElementById("kept").textContent.includes("kept for wren")`)
+	w.athletesPlace("Wren")
+	w.until(`document.querySelector('[data-reading="14"] img')?.complete && document.querySelector('[data-reading="14"] img').naturalWidth > 0`)
+	assert.Equal(t, 1, js[int](w, `document.querySelectorAll(".rows img").length`))
+	assert.NotEmpty(t, js[string](w, `document.querySelector('[data-reading="14"] .band').firstChild.textContent`), "its band")
+	w.click(w.middle(`[data-reading="14"] img`))
+	w.until(`document.body.classList.contains("opened") && document.getElementById("print").dataset.shown === "43"`)
+	assert.NotContains(t, w.a.errs.String(), "ren", "no name in what the server says")
+	w.mu.Lock()
+	for _, r := range w.requests {
+		u, err := url.Parse(r)
+		require.NoError(t, err)
+		if strings.HasPrefix(u.Path, "/athletes") || strings.HasPrefix(u.Path, "/readings") {
+			assert.NotContains(t, strings.ToLower(r), "wren", "no name in an address")
+		}
+	}
+	w.mu.Unlock()
+	w.onlyOwn()
+}
+
+// TestTheAthletesAtThreeWidths writes pictures for a person to look at, and checks what a
+// program can see.
+func TestTheAthletesAtThreeWidths(t *testing.T) {
+	t.Parallel()
+	a := ofHall(t)
+	axe := browsertest.Axe(t)
+	for _, s := range []size{{1366, 768, false, 1}, {820, 1180, true, 1}, {360, 740, true, 2}, {320, 640, true, 2}} {
+		w := a.open(s)
+		w.athletesPlace("")
+		w.shot(fmt.Sprintf("%d-roster", s.w))
+		w.accessible(axe, fmt.Sprintf("the roster at %d", s.w))
+		w.athletesPlace("Wren")
+		js[bool](w, `(document.querySelector(".correct").open = true)`)
+		w.until(`document.fonts.status === "loaded"`)
+		w.shot(fmt.Sprintf("%d-athlete", s.w))
+		w.accessible(axe, fmt.Sprintf("an athlete at %d", s.w))
+		assert.LessOrEqual(t, js[int](w, `document.documentElement.scrollWidth`), int(s.w), "at %d px nothing has to be pushed sideways", s.w)
+		assert.Empty(t, js[[]string](w, `[...document.querySelectorAll("#athletes :is(a, button, summary, input)")].filter((e) => e.offsetParent && e.getBoundingClientRect().height < 44).map((e) => e.outerHTML.slice(0, 80))`), "what is touched is 44 px high")
+		w.onlyOwn()
+	}
+}
+
+// What no page of ours asks is refused and changes nothing.
+func TestRequestsAboutAthletes(t *testing.T) {
+	t.Parallel()
+	a := ofHall(t).enter()
+	before := a.says("journal", "list")
+	roster := fromJSON[struct{ Athletes []struct{ Number int } }](t, string(a.do("GET", "/athletes", nil).body))
+	iris := fmt.Sprintf("/athletes/%d", roster.Athletes[0].Number)
+	for _, c := range []struct {
+		method, path, body string
+		status             int
+	}{
+		{"GET", "/athletes/99?wide=110", "", http.StatusNotFound},
+		{"GET", "/athletes/0?wide=110", "", http.StatusBadRequest},
+		{"GET", "/athletes/1?wide=9999", "", http.StatusBadRequest},
+		{"GET", "/athletes/x?wide=110", "", http.StatusBadRequest},
+		{"GET", "/athletes/1/months.html?measure=bridge&for=coach", "", http.StatusBadRequest},
+		{"GET", "/athletes/1/months.html?measure=hip-split&for=press", "", http.StatusBadRequest},
+		{"GET", "/athletes/99/months.html?measure=hip-split&for=coach", "", http.StatusNotFound},
+		{"GET", "/athletes/1/gaps.html?movement=bridge&for=coach", "", http.StatusBadRequest},
+		{"GET", iris + "/gaps.html?movement=split&for=coach", "", http.StatusUnprocessableEntity},
+		{"POST", "/readings/99/athlete", `{"athlete": "Kit"}`, http.StatusUnprocessableEntity},
+		{"POST", "/readings/1/athlete", `{"athlete": " "}`, http.StatusUnprocessableEntity},
+		{"POST", "/readings/1/athlete", `{"athlete": "` + strings.Repeat("k", 81) + `"}`, http.StatusUnprocessableEntity},
+		{"POST", "/readings/1/athlete", `{"athlete": "` + strings.Repeat("k", 5000) + `"}`, http.StatusRequestEntityTooLarge},
+		{"POST", "/readings/1/athlete", `{"name": "Kit"}`, http.StatusBadRequest},
+		{"DELETE", "/readings/99", "", http.StatusUnprocessableEntity},
+		{"DELETE", "/readings/-1", "", http.StatusBadRequest},
+		{"POST", "/athletes/earlier", `{"athlete": "Wren", "measure": "hip-split", "day": "someday"}`, http.StatusUnprocessableEntity},
+	} {
+		r := a.do(c.method, c.path, strings.NewReader(c.body))
+		assert.Equal(t, c.status, r.status, "%s %s: %s", c.method, c.path, r.body)
+		assert.Equal(t, "no-store", r.header.Get("Cache-Control"))
+		assert.NotContains(t, string(r.body), "--")
+	}
+	other := func(req *http.Request) { req.Header.Set("Origin", "http://127.0.0.1:1") }
+	assert.Equal(t, http.StatusForbidden, a.do("DELETE", "/readings/1", nil, other).status)
+	assert.Equal(t, http.StatusForbidden, a.do("POST", "/readings/1/athlete", strings.NewReader(`{"athlete": "Kit"}`), other).status)
+	assert.Equal(t, before, a.says("journal", "list"))
+}

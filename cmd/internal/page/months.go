@@ -1,0 +1,254 @@
+package page
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"ecart/cmd/internal/desk"
+	sheets "ecart/cmd/internal/sheet"
+
+	"golang.org/x/text/language"
+)
+
+// months is an athlete as the page shows one.
+type months struct {
+	Number   int64       `json:"number"`
+	Name     string      `json:"name"`
+	Counts   string      `json:"counts"`
+	Measures []monthsOf  `json:"measures"`
+	Damaged  []unreadRow `json:"damaged"`
+}
+
+// monthsOf is one measure.
+type monthsOf struct {
+	Measure  string    `json:"measure"`
+	Title    string    `json:"title"`
+	Trends   []trend   `json:"trends"`
+	Charts   []string  `json:"charts"` // SVG
+	Sides    string    `json:"sides"`  // left against right, or why not
+	Steps    []string  `json:"steps"`  // within a session, and between unlike states
+	Missing  string    `json:"missing"`
+	Movement string    `json:"movement"` // of the gaps, "" none
+	Gaps     []gaps    `json:"gaps"`
+	NoGaps   string    `json:"no_gaps"`
+	Notes    []string  `json:"notes"`
+	Cautions []string  `json:"cautions"`
+	Readings []keptRow `json:"readings"` // the last day first
+}
+
+// trend is what is said of one side, or of all.
+type trend struct {
+	Kind string `json:"kind"`
+	Says string `json:"says"` // as 'ecart change' does
+}
+
+// gaps are the gaps of one side on one day.
+type gaps struct {
+	Title string `json:"title"`
+	Says  string `json:"says"` // as 'ecart screen' does
+	Chart string `json:"chart"`
+}
+
+// keptRow is one reading of the journal.
+type keptRow struct {
+	Number int64  `json:"number"`
+	Day    string `json:"day"`
+	Angle  string `json:"angle"` // "164° ± 6"
+	Band   string `json:"band"`
+	How    string `json:"how"`  // side, condition, state
+	Take   string `json:"take"` // on the page, "" where it is not any more
+	Frame  int    `json:"frame"`
+}
+
+// unreadRow is a reading that is damaged.
+type unreadRow struct {
+	Number int64  `json:"number"`
+	Says   string `json:"says"`
+}
+
+// Widths of a drawing in millimetres that the page may ask for: text keeps its size in it.
+const (
+	leastWide = 110 // package chart draws none smaller
+	mostWide  = 300
+)
+
+// athlete sends one athlete of the journal; wide is how wide drawings are to be, mm.
+func (s *Server) athlete(w http.ResponseWriter, r *http.Request) {
+	n, err := numberIn(r)
+	wide := 0
+	if err == nil {
+		wide, err = number(r, "wide", leastWide, mostWide)
+	}
+	var m *desk.Months
+	if err == nil {
+		m, err = s.config.Desk.Months(r.Context(), n)
+	}
+	if err != nil {
+		s.fail(w, r, inJournal(err))
+		return
+	}
+	out := months{Number: m.ID, Name: m.Name, Measures: []monthsOf{}, Damaged: []unreadRow{},
+		Counts: fmt.Sprintf("%s on %s, %s", desk.Count(m.Readings, "reading"), desk.Count(m.Days, "day"), between(m.First, m.Last))}
+	for i := range m.Measures {
+		out.Measures = append(out.Measures, s.monthsOf(&m.Measures[i], m.Name, float64(wide)))
+	}
+	for _, d := range m.Damaged {
+		if d.ID != 0 {
+			out.Damaged = append(out.Damaged, unreadRow{d.ID, factOf(d)})
+		}
+	}
+	answer(w, http.StatusOK, out)
+}
+
+func between(first, last string) string {
+	if first == last {
+		return dayWords(first)
+	}
+	return dayWords(first) + " to " + dayWords(last)
+}
+
+func (s *Server) monthsOf(m *desk.MonthsOf, who string, wide float64) monthsOf {
+	out := monthsOf{Measure: m.Measure, Title: titleOf(m.Measure), Movement: m.Movement, Missing: factOf(m.NoChange),
+		Trends: []trend{}, Steps: []string{}, Gaps: []gaps{}, Readings: []keptRow{}}
+	if c := m.Change; c != nil {
+		out.change(c, wide)
+	}
+	if m.Screen != nil {
+		for i := range m.Screen.Screens {
+			one := &m.Screen.Screens[i]
+			g := gaps{Title: desk.DateWords(one.Day), Says: minus(one.Sentence)}
+			if one.Side != "" {
+				g.Title += ", " + one.Side
+			}
+			var err error
+			if g.Chart, err = one.Draw(who, wide); err != nil {
+				g.Says += "; it cannot be drawn: " + factOf(err)
+			}
+			out.Gaps = append(out.Gaps, g)
+			out.Notes = append(out.Notes, one.Notes...)
+			out.Cautions = append(out.Cautions, one.Cautions...)
+		}
+		out.Notes = append(out.Notes, m.Screen.Notes...)
+	}
+	if m.Movement != "" {
+		out.NoGaps = factOf(m.NoScreen)
+	}
+	out.Notes, out.Cautions = once(out.Notes), once(out.Cautions)
+	for i := range m.Readings {
+		k := &m.Readings[i]
+		row := keptRow{Number: k.ID, Day: dayWords(k.Day), Angle: shortly(k.AngleDeg, k.ExpandedUncertaintyDeg), Band: dashed(k.Reading.Brief()),
+			How: ifSaid(k.Side, k.Condition, k.State), Frame: k.Take.Frame}
+		if _, err := s.store.about(k.Take.SHA256); err == nil {
+			row.Take = k.Take.SHA256
+		}
+		out.Readings = append(out.Readings, row)
+	}
+	return out
+}
+
+// change fills in what is said of the months.
+func (out *monthsOf) change(c *desk.Change, wide float64) {
+	for _, t := range c.Trends {
+		says := minus(t.Sentence)
+		if len(c.Trends) > 1 {
+			says = t.Side + ": " + says
+		}
+		out.Trends = append(out.Trends, trend{desk.KindWords(t, desk.DateWords), says})
+	}
+	var err error
+	if out.Charts, err = c.DrawMonths(wide); err != nil {
+		out.Missing = "it cannot be drawn: " + factOf(err)
+	}
+	switch {
+	case c.Sides != nil:
+		out.Sides = minus(c.Sides.Sentence)
+	case c.NoSides != "":
+		out.Sides = "not compared: " + minus(c.NoSides)
+	}
+	for i := range c.Sessions {
+		one := &c.Sessions[i]
+		out.Steps = append(out.Steps, minus(desk.StepWords(one.From+" to "+one.To, one)))
+	}
+	if c.Unlike != nil {
+		out.Steps = append(out.Steps, desk.WordsUnlike+", "+minus(c.Unlike.Words()))
+	}
+	out.Notes = append(out.Notes, c.AllNotes()...)
+	out.Cautions = append(out.Cautions, c.Cautions...)
+}
+
+// once are sentences for the page, each once.
+func once(list []string) []string {
+	out := []string{}
+	for _, s := range all(list, func(s string) string { return minus(unflagged(s)) }) {
+		if !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// ifSaid are words of a reading's filing, those that were said.
+func ifSaid(words ...string) string {
+	return strings.Join(slices.DeleteFunc(words, func(s string) bool { return s == "" || s == "unknown" }), ", ")
+}
+
+// monthsFile sends the page of an athlete's months.
+func (s *Server) monthsFile(w http.ResponseWriter, r *http.Request) {
+	measure := r.URL.Query().Get("measure")
+	s.kindFile(w, r, "months-"+measure, func(ctx context.Context, who string, opt sheets.Options, b *bytes.Buffer) (day string, err error) {
+		if !desk.IsMeasure(measure) {
+			return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", shown(measure)), "choose from the list")
+		}
+		c, err := s.config.Desk.MonthsChange(ctx, who, measure)
+		if err != nil {
+			return "", err
+		}
+		return c.LastDay(), sheets.WriteMonths(b, desk.MonthsPage(c), opt)
+	})
+}
+
+// gapsFile sends the page of an athlete's screen.
+func (s *Server) gapsFile(w http.ResponseWriter, r *http.Request) {
+	movement := r.URL.Query().Get("movement")
+	s.kindFile(w, r, "gaps-"+movement, func(ctx context.Context, who string, opt sheets.Options, b *bytes.Buffer) (day string, err error) {
+		if desk.Movements[movement] == "" {
+			return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no movement %q", shown(movement)), "choose from the list")
+		}
+		g, err := s.config.Desk.MonthsScreen(ctx, who, movement)
+		if err != nil {
+			return "", err
+		}
+		return g.Day, sheets.WriteScreen(b, desk.ScreenPage(g), opt)
+	})
+}
+
+// kindFile sends a page of the athlete in the address, made by fn, which returns the day it is
+// of. The file is called by what it is, for whom and of which day, and not by the name.
+func (s *Server) kindFile(w http.ResponseWriter, r *http.Request, name string, fn func(context.Context, string, sheets.Options, *bytes.Buffer) (string, error)) {
+	reader := r.URL.Query().Get("for")
+	data, day, err := func() ([]byte, string, error) {
+		if !slices.Contains(sheets.CoachAudiences, reader) {
+			return nil, "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no such sheet for %q", shown(reader)), "ask for one for a coach, an athlete or a parent")
+		}
+		n, err := numberIn(r)
+		if err != nil {
+			return nil, "", err
+		}
+		who, err := s.config.Desk.AthleteName(r.Context(), n)
+		if err != nil {
+			return nil, "", err
+		}
+		var b bytes.Buffer
+		day, err := fn(r.Context(), who, sheets.Options{For: sheets.Audience(reader), Locale: language.English}, &b)
+		return b.Bytes(), day, err
+	}()
+	if err != nil {
+		s.fail(w, r, inJournal(err))
+		return
+	}
+	download(w, "text/html; charset=utf-8", fmt.Sprintf("%s-%s-%s.html", name, day, reader), data)
+}

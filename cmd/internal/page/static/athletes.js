@@ -1,0 +1,145 @@
+// The athletes: the roster of the journal, one athlete's months, and what stands under the
+// ruler of somebody who was read before. All words and drawings come from the server.
+
+import { $, drawing, el, plain, say } from "./dom.js";
+import { ask, quiet, whenBack } from "./net.js";
+import { saveOn } from "./keep.js";
+import { corrections } from "./correct.js";
+
+export class Athletes {
+  // to has look(id, frame), which is told before a link to a take is followed.
+  constructor(to) {
+    this.to = to;
+    this.number = null; // of the athlete that shows, null for the roster
+    this.names();
+  }
+
+  // show is the roster, or the athlete with a number.
+  async show(number = null) {
+    if (number !== this.number) {
+      $("athletes-all").replaceChildren();
+      $("athletes-says").textContent = "";
+    }
+    this.number = number;
+    this.showing?.abort();
+    const mine = (this.showing = new AbortController());
+    $("athletes").setAttribute("aria-busy", "true");
+    try {
+      if (number === null) this.#roster(await ask("/athletes", { signal: mine.signal }));
+      else this.#athlete(await ask(`/athletes/${number}?wide=${innerWidth < 600 ? 110 : 170}`, { signal: mine.signal }));
+      if (document.activeElement === document.body) $("athletes-h").focus({ preventScroll: true }); // the link that led here is gone
+    } catch (e) {
+      if (this.showing !== mine) return;
+      if (quiet(e)) whenBack(() => this.showing === mine && this.show(this.number));
+      else if (e.status === 404 && number !== null) location.replace("#athletes");
+      else $("athletes-all").replaceChildren(el("p", { class: "wrong" }, el("strong", {}, e.message), e.hint ? `: ${e.hint}` : ""));
+    } finally {
+      if (this.showing === mine) $("athletes").setAttribute("aria-busy", "false");
+    }
+  }
+
+  // changed is told that readings were kept, erased or filed otherwise.
+  changed() {
+    this.names();
+    if (document.body.classList.contains("roster") && !$("athletes").querySelector(".correct[open]")) this.show(this.number);
+  }
+
+  // names fills what is offered where a name is written.
+  async names() {
+    try {
+      const { athletes } = await ask("/athletes");
+      $("names").replaceChildren(...athletes.map((a) => el("option", { value: a.name })));
+    } catch { /* the place itself says why */ }
+  }
+
+  #roster({ athletes, damaged }) {
+    $("athletes-h").textContent = "the athletes";
+    $("athletes-counts").textContent = damaged;
+    $("athletes-back").hidden = true;
+    $("athletes-all").replaceChildren(athletes.length === 0
+      ? el("p", { class: "empty" }, "Nobody yet. A reading that is kept under a name stands here, with those before it.")
+      : el("ul", { class: "names" }, ...athletes.map((a) => el("li", {},
+        el("a", { href: `#athletes/${a.number}` }, el("span", { class: "name" }, a.name), el("span", {}, a.last), el("span", { class: "faint" }, a.counts))))));
+  }
+
+  #athlete(a) {
+    $("athletes-h").textContent = a.name;
+    $("athletes-counts").textContent = a.counts;
+    $("athletes-back").hidden = false;
+    document.title = `${a.name}, écart`;
+    const done = (says) => {
+      say(says);
+      $("athletes-says").textContent = says;
+      this.names();
+      this.show(this.number).then(() => $("athletes-h").focus());
+    };
+    $("athletes-all").replaceChildren(...a.measures.map((m) => this.#measure(a, m, done)),
+      a.damaged.length ? el("section", { class: "kept" }, el("h3", {}, "damaged"), el("ol", { class: "rows" }, ...a.damaged.map((d) => el("li", {}, el("span", {}, d.says), corrections(d.number, `reading ${d.number}`, "", done))))) : "");
+  }
+
+  #measure(a, m, done) {
+    const base = `/athletes/${a.number}`;
+    const id = `m-${m.measure}`;
+    return el("section", { class: "measure", "aria-labelledby": id },
+      el("h3", { id }, m.title),
+      el("div", { class: "both" },
+        el("div", {},
+          m.missing ? el("p", {}, m.missing) : null,
+          ...m.trends.flatMap((t) => [el("p", { class: "says" }, t.says), el("p", { class: "faint" }, t.kind)]),
+          m.sides ? el("p", { class: "sides" }, "left against right: ", m.sides) : null,
+          ...m.steps.map((s) => el("p", {}, s)),
+          m.movement && m.gaps.length === 0 ? el("p", { class: "faint" }, m.no_gaps) : null),
+        el("div", {}, ...m.charts.map(drawing))),
+      ...m.gaps.map((g) => el("div", { class: "both gaps" },
+        el("div", {}, el("h4", {}, `the gaps, ${g.title}`), el("p", { class: "says" }, g.says)),
+        el("div", {}, g.chart ? drawing(g.chart) : null))),
+      sheets("the months", `${base}/months.html?measure=${m.measure}`),
+      m.gaps.length ? sheets("the gaps", `${base}/gaps.html?movement=${m.movement}`) : null,
+      fold("what is to be known", [...m.notes, ...m.cautions]),
+      el("h4", {}, "the readings"),
+      el("ol", { class: m.readings.some((r) => r.take) ? "rows pictured" : "rows" }, ...m.readings.map((r) => this.#reading(a, r, done))));
+  }
+
+  #reading(a, r, done) {
+    return el("li", { "data-reading": r.number },
+      r.take ? el("a", { class: "small", href: `#${r.take}`, onclick: () => this.to.look(r.take, r.frame) },
+        el("img", { src: `/takes/${r.take}/frames/${r.frame}?w=192`, alt: `the picture of reading ${r.number}`, loading: "lazy", width: 96, height: 54 })) : null,
+      el("span", { class: "day" }, r.day, el("span", { class: "faint" }, `reading ${r.number}`)),
+      el("span", { class: "angle" }, r.angle),
+      el("span", { class: "band" }, r.band, el("span", { class: "faint" }, r.how)),
+      corrections(r.number, `reading ${r.number} of ${r.day}`, a.name, done));
+  }
+}
+
+// sheets are links that save a sheet for each reader.
+function sheets(what, address) {
+  const link = (reader, words) => {
+    const a = el("a", { href: `${address}&for=${reader}` }, words);
+    saveOn(a);
+    return a;
+  };
+  return el("p", { class: "saves" }, `save ${what} for `, link("coach", "a coach"), ", ", link("athlete", "the athlete"), ", ", link("parent", "a parent"));
+}
+
+function fold(title, list) {
+  return list.length ? el("details", {}, el("summary", {}, title), el("ul", { class: "faint" }, ...list.map((t) => el("li", {}, t)))) : null;
+}
+
+let later, asking;
+
+// earlier puts the readings before this one under the ruler, after a pause in writing.
+export function earlier(order) {
+  clearTimeout(later);
+  asking?.abort();
+  const show = (says) => {
+    $("earlier").textContent = says;
+    $("earlier").hidden = !says;
+  };
+  if (!order.athlete.trim() || !order.measure) return show("");
+  later = setTimeout(async () => {
+    asking = new AbortController();
+    try {
+      show((await ask("/athletes/earlier", { method: "POST", body: { ...order, athlete: plain(order.athlete) }, signal: asking.signal })).says);
+    } catch (e) { if (!quiet(e)) show(""); }
+  }, 200);
+}

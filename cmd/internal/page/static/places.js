@@ -1,0 +1,38 @@
+// The places of the page: which of them shows, and what the head says there.
+
+import { $ } from "./dom.js";
+
+const heads = {
+  today: "read a joint angle off a picture, and see how good the number is",
+  athletes: "angles over months, and which changes are real",
+};
+
+// placeOf is the place that an address after # leads to, null for none of them.
+export function placeOf(at) {
+  if (at === "" || at === "today") return "today";
+  if (/^[0-9a-f]{64}$/.test(at)) return "picture";
+  return /^athletes(\/\d+)?$/.test(at) ? "athletes" : null;
+}
+
+// goTo shows a place; take is the one that is open, or null.
+export function goTo(place, take) {
+  document.body.classList.toggle("opened", place === "picture");
+  document.body.classList.toggle("roster", place === "athletes");
+  $("to-picture").hidden = !take;
+  if (take) $("to-picture").href = `#${take.id}`;
+  for (const p of ["today", "picture", "athletes"]) {
+    if (p === place) $(`to-${p}`).setAttribute("aria-current", "page");
+    else $(`to-${p}`).removeAttribute("aria-current");
+  }
+  if (heads[place]) {
+    $("headline").textContent = heads[place];
+    document.title = `${place === "today" ? "today" : "the athletes"}, écart`;
+  } else if (take) describe(take);
+  scrollTo(0, 0);
+}
+
+// describe names the take that is open.
+function describe(take) {
+  $("headline").textContent = [take.name, `${take.width} by ${take.height} pixels`, take.still ? "a still" : `${take.frames} ${take.frames === 1 ? "frame" : "frames"}, ${Number(take.rate.toPrecision(4))} a second`].join(" · ");
+  document.title = `${take.name}, écart`;
+}
