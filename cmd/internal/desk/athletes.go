@@ -234,6 +234,29 @@ func (d *Desk) Earlier(ctx context.Context, athlete, measure, day, take string, 
 	return rows[max(0, len(rows)-most):], nil
 }
 
+// KeptOfTakes are the readings of the journal under the SHA-256 of their takes, in the order in
+// which they were kept. There are none where there is no journal.
+func (d *Desk) KeptOfTakes(ctx context.Context) (map[string][]journal.Row, error) {
+	j, err := d.OpenJournal(journal.Options{Read: true})
+	if errors.Is(err, journal.ErrAbsent) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer j.Close()
+	rows, _, err := sound(j.List(ctx, journal.Filter{}))
+	if err != nil && !errors.Is(err, journal.ErrAbsent) {
+		return nil, err
+	}
+	slices.SortStableFunc(rows, func(a, b journal.Row) int { return cmp.Compare(a.ID, b.ID) })
+	of := map[string][]journal.Row{}
+	for _, r := range rows {
+		of[r.Take.SHA256] = append(of[r.Take.SHA256], r)
+	}
+	return of, nil
+}
+
 // Erase takes an athlete, or readings by their numbers, out of the journal for good, and with
 // them what was remembered of their takes. agree is asked before with what will be erased; its
 // error ends it. Where something was erased and traces stay, Erased counts and there is an

@@ -16,6 +16,7 @@ import (
 	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
+	"ecart/geometry/uncertainty"
 )
 
 // datedClip is the demo's clip, which says that it was made at noon UTC on a day.
@@ -58,8 +59,14 @@ func TestTheDayIsTheTakesOwn(t *testing.T) {
 	r := a.keepAs(id, frame, `"athlete": "Wren", "condition": "in-skill", "setup": "tripod by the mat", "rater": "Iris", "note": "left knee taped"`)
 	require.Equal(t, http.StatusCreated, r.status, "%s", r.body)
 	assert.JSONEq(t, `{"where": "in the journal, as reading 1"}`, string(r.body))
-	k, _ := inJournal(t, a.data)
+	k, kept := inJournal(t, a.data)
 	assert.Equal(t, []string{"Wren", "2026-03-21", "unknown", "in-skill", "tripod by the mat", "Iris", "left knee taped"}, []string{k.Athlete, k.Day, k.State, k.Condition, k.Setup, k.Rater, k.Note})
+
+	// the take says on the list what was kept of it
+	var list struct{ Takes []struct{ Kept []string } }
+	require.NoError(t, json.Unmarshal(a.do("GET", "/takes", nil).body, &list))
+	value, plus := uncertainty.Format(kept.AngleDeg, kept.ExpandedUncertaintyDeg)
+	assert.Equal(t, []string{"Wren: hip split " + value + "° ± " + plus}, list.Takes[0].Kept)
 
 	// the same again is the same reading; filed otherwise it is refused, and nothing changes
 	assert.Equal(t, http.StatusCreated, a.keepAs(id, frame, `"athlete": "wren", "condition": "in-skill", "setup": " tripod by  the mat", "rater": "Iris", "note": "left knee taped"`).status)

@@ -11,7 +11,8 @@ import (
 // onShelf is a take as the list shows it.
 type onShelf struct {
 	about
-	Marked int `json:"marked"` // frames with marks on them
+	Marked int      `json:"marked"` // frames with marks on them
+	Kept   []string `json:"kept"`   // its readings in the journal: "Wren: hip split 164° ± 6"
 }
 
 // shelf lists the takes, the last opened first.
@@ -21,9 +22,16 @@ func (s *Server) shelf(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
+	kept, err := s.config.Desk.KeptOfTakes(r.Context())
+	if err != nil { // the place for the athletes says it
+		kept = nil
+	}
 	out := []onShelf{}
 	for _, a := range list {
-		o := onShelf{about: a}
+		o := onShelf{about: a, Kept: []string{}}
+		for _, k := range kept[a.ID] {
+			o.Kept = append(o.Kept, k.Athlete+": "+titleOf(k.Measure)+" "+shortly(k.AngleDeg, k.ExpandedUncertaintyDeg))
+		}
 		if work, err := s.works.load(a.ID); err == nil {
 			o.Marked = work.marked()
 		}

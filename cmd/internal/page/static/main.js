@@ -315,7 +315,10 @@ addEventListener("hashchange", go);
 
 async function heard(e) {
   if (e.kind === "shelf") return shelf.list();
-  if (e.kind === "journal") return athletes.changed();
+  if (e.kind === "journal") {
+    shelf.list();
+    return athletes.changed();
+  }
   if (!take) return;
   if (e.kind === "work" && await work.heard(e.version ?? 0, e.from)) say("marks came from another window");
   if (e.kind === "windows") $("others").textContent = e.windows > 1 ? `open in ${e.windows} windows: what is placed in one shows in the others` : "";

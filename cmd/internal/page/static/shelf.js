@@ -89,7 +89,8 @@ export class Shelf {
       el("button", { type: "button", class: "print-small", "aria-current": this.current === t.id ? "true" : null, onclick: () => this.to.open(t.id) },
         el("img", { src: `/takes/${t.id}/thumb`, alt: "", loading: "lazy", width: 160, height: 90 }),
         el("span", { class: "title" }, t.name),
-        el("span", { class: "faint" }, [day(t.opened), t.marked ? "marked" : ""].filter(Boolean).join(", "))),
+        ...t.kept.map((k) => el("span", { class: "kept" }, k)),
+        el("span", { class: "faint" }, [day(t.opened), t.kept.length ? "" : t.marked ? "marked, not kept" : "no marks yet"].filter(Boolean).join(", "))),
       el("button", { type: "button", class: "remove", "aria-label": `remove ${t.name} from this machine`, onclick: () => this.#remove(t) }, "remove"))));
     return takes;
   }
