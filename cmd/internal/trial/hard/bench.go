@@ -43,8 +43,8 @@ func newBench(ctx context.Context, o options) (*bench, error) {
 	if o.program != "" {
 		b.ecart, err = filepath.Abs(o.program)
 	} else {
-		if _, err = b.build(ctx, "bin/ecart-see", "./cmd/ecart-see"); err == nil {
-			b.ecart, err = b.build(ctx, "bin/ecart", "./cmd/ecart")
+		if _, err = b.build(ctx, ".cache/hard/bin/ecart-see", "./cmd/ecart-see"); err == nil {
+			b.ecart, err = b.build(ctx, ".cache/hard/bin/ecart", "./cmd/ecart")
 		}
 	}
 	if err != nil {

@@ -1,6 +1,6 @@
 // Command hard attacks the built program and prints what broke.
 //
-// It drives bin/ecart and its page as processes, the way a user does, with
+// It drives the program, which it builds in .cache/hard/bin, and its page as processes, the way a user does, with
 // damaged files, kills, full disks, many writers and strangers on the page. Each
 // attack is a kind; a kind has cases; all that is random in a case comes from the
 // seed, the kind's name and the case's number, so that

@@ -32,7 +32,7 @@ type options struct {
 	tenth bool
 	keep  string // a folder for the files of cases that broke
 
-	program string // that is attacked; "" builds bin/ecart
+	program string // that is attacked; "" builds one
 }
 
 const usage = `hard attacks the built program and prints what broke.
@@ -55,7 +55,7 @@ func parse(args []string, errs io.Writer) (options, error) {
 	f.IntVar(&o.one, "case", -1, "only this case of the kind")
 	f.BoolVar(&o.tenth, "tenth", false, "a tenth of the cases")
 	f.StringVar(&o.keep, "keep", "", "keep the files of cases that broke in this `folder`")
-	f.StringVar(&o.program, "program", "", "attack the program `FILE`, instead of building bin/ecart")
+	f.StringVar(&o.program, "program", "", "attack the program `FILE`, instead of building one")
 	f.Usage = func() {
 		fmt.Fprint(errs, usage)
 		f.PrintDefaults()

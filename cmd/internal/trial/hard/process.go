@@ -35,7 +35,7 @@ type ended struct {
 	late      bool  // ended by us, because it did not end itself
 }
 
-// order says how a command is run. The zero value runs bin/ecart in the case's folder.
+// order says how a command is run. The zero value runs ecart in the case's folder.
 type order struct {
 	program string
 	dir     string
