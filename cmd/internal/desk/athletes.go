@@ -8,6 +8,7 @@ import (
 	"slices"
 	"time"
 
+	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
@@ -23,34 +24,39 @@ type OnRoster struct {
 // Roster lists the athletes by name; there is nobody where there is no journal yet. damaged
 // names readings that are not as they were kept, nil if there are none.
 func (d *Desk) Roster(ctx context.Context) (list []OnRoster, damaged error, err error) {
-	j, err := d.OpenJournal(journal.Options{Read: true})
+	err = d.ifThere(nil, func(j *journal.Journal) error {
+		athletes, err := j.Athletes(ctx)
+		if err != nil {
+			return err
+		}
+		rows, damage, err := sound(j.List(ctx, journal.Filter{}))
+		if err != nil {
+			return err
+		}
+		last := map[string]*journal.Row{}
+		slices.SortStableFunc(rows, byDay)
+		for i := range rows {
+			last[rows[i].Athlete] = &rows[i]
+		}
+		for _, a := range athletes {
+			list = append(list, OnRoster{a, last[a.Name]})
+		}
+		if len(damage) > 0 {
+			damaged = damage
+		}
+		return nil
+	})
+	return list, damaged, err
+}
+
+// ifThere opens the journal for f, which only reads. Where there is no journal yet, or nobody
+// of the name that f looks for, it returns absent.
+func (d *Desk) ifThere(absent error, f func(*journal.Journal) error) error {
+	err := d.InJournal(journal.Options{Read: true}, f)
 	if errors.Is(err, journal.ErrAbsent) {
-		return nil, nil, nil
+		return absent
 	}
-	if err != nil {
-		return nil, nil, err
-	}
-	defer j.Close()
-	athletes, err := j.Athletes(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
-	rows, damage, err := sound(j.List(ctx, journal.Filter{}))
-	if err != nil {
-		return nil, nil, err
-	}
-	last := map[string]*journal.Row{}
-	slices.SortStableFunc(rows, byDay)
-	for i := range rows {
-		last[rows[i].Athlete] = &rows[i]
-	}
-	for _, a := range athletes {
-		list = append(list, OnRoster{a, last[a.Name]})
-	}
-	if len(damage) > 0 {
-		damaged = damage
-	}
-	return list, damaged, nil
+	return err
 }
 
 // byDay orders readings by day, and those of one day as they were kept.
@@ -108,36 +114,41 @@ func athleteAt(ctx context.Context, j *journal.Journal, number int64) (journal.A
 
 // AthleteName is the name of the athlete with a number in the journal.
 func (d *Desk) AthleteName(ctx context.Context, number int64) (name string, err error) {
-	j, err := d.OpenJournal(journal.Options{Read: true})
-	if errors.Is(err, journal.ErrAbsent) {
-		return "", NoAthlete
-	}
-	if err != nil {
-		return "", err
-	}
-	defer j.Close()
-	a, err := athleteAt(ctx, j, number)
-	return a.Name, err
+	err = d.ifThere(NoAthlete, func(j *journal.Journal) error {
+		a, err := athleteAt(ctx, j, number)
+		name = a.Name
+		return err
+	})
+	return name, err
 }
 
 // Months gathers all of the athlete with a number in the journal: for each measure the
 // change, the screen and the readings.
-func (d *Desk) Months(ctx context.Context, number int64) (*Months, error) {
-	out, err := d.keptOf(ctx, number)
+func (d *Desk) Months(ctx context.Context, number int64) (out *Months, err error) {
+	err = d.ifThere(NoAthlete, func(j *journal.Journal) error {
+		if out, err = keptOf(ctx, j, number); err != nil {
+			return err
+		}
+		for i := range out.Measures {
+			m := &out.Measures[i]
+			q := journal.Filter{Athlete: out.Name, Measure: m.Measure}
+			m.Change, m.NoChange = d.changeIn(ctx, j, q, change.Options{Coverage: usualConfidence})
+			if m.Movement != "" {
+				m.Screen, m.NoScreen = d.screenOf(ctx, j, ScreenAsk{Movement: m.Movement}, q, change.ScreenOptions{Coverage: usualConfidence, Seed: usualSeed})
+			}
+		}
+		return ctx.Err()
+	})
 	if err != nil {
 		return nil, err
 	}
-	for i := range out.Measures {
-		m := &out.Measures[i]
-		m.Change, m.NoChange = d.MonthsChange(ctx, out.Name, m.Measure)
-		if m.Movement != "" {
-			m.Screen, m.NoScreen = d.MonthsScreen(ctx, out.Name, m.Movement)
-		}
-	}
-	return out, ctx.Err()
+	return out, nil
 }
 
-const usualConfidence = 0.95
+const (
+	usualConfidence = 0.95
+	usualSeed       = 1
+)
 
 // MonthsChange is Change where nothing but the athlete and the measure is said.
 func (d *Desk) MonthsChange(ctx context.Context, athlete, measure string) (*Change, error) {
@@ -146,7 +157,7 @@ func (d *Desk) MonthsChange(ctx context.Context, athlete, measure string) (*Chan
 
 // MonthsScreen is Screen where nothing but the athlete and the movement is said.
 func (d *Desk) MonthsScreen(ctx context.Context, athlete, movement string) (*Screen, error) {
-	return d.Screen(ctx, ScreenAsk{Athlete: athlete, Movement: movement, Confidence: usualConfidence, Seed: 1})
+	return d.Screen(ctx, ScreenAsk{Athlete: athlete, Movement: movement, Confidence: usualConfidence, Seed: usualSeed})
 }
 
 // LastDay is the day of the last reading, 2006-01-02.
@@ -158,15 +169,7 @@ func (c *Change) LastDay() (last string) {
 }
 
 // keptOf are the readings of an athlete, by measure.
-func (d *Desk) keptOf(ctx context.Context, number int64) (*Months, error) {
-	j, err := d.OpenJournal(journal.Options{Read: true})
-	if errors.Is(err, journal.ErrAbsent) {
-		return nil, NoAthlete
-	}
-	if err != nil {
-		return nil, err
-	}
-	defer j.Close()
+func keptOf(ctx context.Context, j *journal.Journal, number int64) (*Months, error) {
 	a, err := athleteAt(ctx, j, number)
 	if err != nil {
 		return nil, err
@@ -209,23 +212,15 @@ func (d *Desk) keptOf(ctx context.Context, number int64) (*Months, error) {
 // Earlier are the last readings of an athlete's measure up to a day, "" for today, the
 // earliest first and at most so many; those of the take with a SHA-256 do not count. There are
 // none of somebody who is not in the journal.
-func (d *Desk) Earlier(ctx context.Context, athlete, measure, day, take string, most int) ([]journal.Row, error) {
+func (d *Desk) Earlier(ctx context.Context, athlete, measure, day, take string, most int) (rows []journal.Row, err error) {
 	f := journal.Filter{Athlete: athlete, Measure: measure, To: day}
 	if err := CheckFilter(f); err != nil {
 		return nil, err
 	}
-	j, err := d.OpenJournal(journal.Options{Read: true})
-	if errors.Is(err, journal.ErrAbsent) {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	defer j.Close()
-	rows, _, err := sound(j.List(ctx, f))
-	if errors.Is(err, journal.ErrAbsent) {
-		return nil, nil
-	}
+	err = d.ifThere(nil, func(j *journal.Journal) error {
+		rows, _, err = sound(j.List(ctx, f))
+		return err
+	})
 	if err != nil {
 		return nil, err
 	}
@@ -237,16 +232,12 @@ func (d *Desk) Earlier(ctx context.Context, athlete, measure, day, take string, 
 // KeptOfTakes are the readings of the journal under the SHA-256 of their takes, in the order in
 // which they were kept. There are none where there is no journal.
 func (d *Desk) KeptOfTakes(ctx context.Context) (map[string][]journal.Row, error) {
-	j, err := d.OpenJournal(journal.Options{Read: true})
-	if errors.Is(err, journal.ErrAbsent) {
-		return nil, nil
-	}
+	var rows []journal.Row
+	err := d.ifThere(nil, func(j *journal.Journal) (err error) {
+		rows, _, err = sound(j.List(ctx, journal.Filter{}))
+		return err
+	})
 	if err != nil {
-		return nil, err
-	}
-	defer j.Close()
-	rows, _, err := sound(j.List(ctx, journal.Filter{}))
-	if err != nil && !errors.Is(err, journal.ErrAbsent) {
 		return nil, err
 	}
 	slices.SortStableFunc(rows, func(a, b journal.Row) int { return cmp.Compare(a.ID, b.ID) })

@@ -68,11 +68,16 @@ func (d *Desk) Change(ctx context.Context, a ChangeAsk) (*Change, error) {
 		return nil, err
 	}
 	defer j.Close()
-	rows, err := rowsOf(ctx, j, a.Filter)
+	return d.changeIn(ctx, j, a.Filter, change.Options{AskedDeg: deg, AtMost: atMost, Coverage: a.Confidence})
+}
+
+// changeIn works out the change from the readings that the filter lets through.
+func (d *Desk) changeIn(ctx context.Context, j *journal.Journal, q journal.Filter, opt change.Options) (*Change, error) {
+	rows, err := rowsOf(ctx, j, q)
 	if err != nil {
 		return nil, err
 	}
-	return changeOf(rows, change.Options{AskedDeg: deg, AtMost: atMost, Coverage: a.Confidence}, d.opt.Now())
+	return changeOf(rows, opt, d.opt.Now())
 }
 
 // changeOf works out the change from the rows of one athlete, which are of one measure if

@@ -110,11 +110,11 @@ func (c *Change) DrawMonths(widthMM float64) (out []string, err error) {
 		if err != nil {
 			return nil, err
 		}
-		var b strings.Builder
-		if err := d.SVG(&b); err != nil {
+		svg, err := svgOf(d)
+		if err != nil {
 			return nil, err
 		}
-		out = append(out, b.String())
+		out = append(out, svg)
 	}
 	return out, nil
 }
@@ -125,7 +125,12 @@ func (s *SideScreen) Draw(who string, widthMM float64) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	return svgOf(d)
+}
+
+// svgOf is a drawing as SVG text.
+func svgOf(d *chart.Drawing) (string, error) {
 	var b strings.Builder
-	err = d.SVG(&b)
+	err := d.SVG(&b)
 	return b.String(), err
 }

@@ -81,7 +81,12 @@ func (h *hub) whenAlone(wait time.Duration, f func()) {
 func (h *hub) again() {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	if len(h.at) == 0 {
+	h.waitLocked()
+}
+
+// waitLocked starts the while where no window is there.
+func (h *hub) waitLocked() {
+	if len(h.at) == 0 && h.alone != nil {
 		h.timer = time.AfterFunc(h.wait, h.alone)
 	}
 }
@@ -102,9 +107,7 @@ func (h *hub) leave(l *listener) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	delete(h.at, l)
-	if len(h.at) == 0 && h.alone != nil {
-		h.timer = time.AfterFunc(h.wait, h.alone)
-	}
+	h.waitLocked()
 	h.count(l.take)
 }
 

@@ -198,7 +198,6 @@ function refresh() {
   $("to-marked").onclick = () => moment.go(last);
   moment.draw();
   follow.update();
-  carry();
   read();
 }
 
@@ -292,13 +291,18 @@ async function open(id) {
   const n = m?.id === id ? m.n : w.doc.frame;
   stage.open(frames);
   moment.open(take, frames, Math.min(n, take.frames - 1));
-  w.onchange(() => w === work && refresh());
+  w.onchange(() => {
+    if (w !== work) return;
+    carry();
+    refresh();
+  });
   listen(id, heard);
   if (take.warnings?.length) notice("warnings", { error: take.warnings.join("; "), hint: "" });
   else unnotice("warnings");
   shelf.current = id;
   shelf.list();
   carryOver();
+  carry();
   refresh();
 }
 

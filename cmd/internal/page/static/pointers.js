@@ -5,8 +5,10 @@
 const reachMouse = 16; // CSS pixels from a mark that still take hold of it
 const reachTouch = 30;
 const still = 5; // CSS pixels that a click may move
-const stillTouch = 10; // and a tap
-const holdMs = 300; // a finger that stays so long is held
+// For fingers, common practice with no source: what a tap may move, and how long it lasts
+// before it is a hold.
+const stillTouch = 10; // CSS pixels
+const holdMs = 300;
 
 export function pointers(stage) {
   const { surface, view, loupe } = stage;
