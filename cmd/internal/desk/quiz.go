@@ -12,6 +12,7 @@ import (
 
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/quiz"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/session"
@@ -217,7 +218,7 @@ func (q *Quiz) frame(ctx context.Context, p *posed) (*sheet.Input, error) {
 	if err != nil {
 		return nil, err
 	}
-	return silent.fill(q.ask.SheetAsk, p.reading, frame, covers, nil)
+	return silent.Fill(q.ask.SheetAsk, p.reading, large.Of(frame), covers, nil)
 }
 
 // aboutFile says which file an error is about.

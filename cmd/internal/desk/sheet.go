@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+	"unicode"
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/fault"
@@ -18,7 +19,6 @@ import (
 	"ecart/cmd/internal/rulebook"
 	"ecart/cmd/internal/sheet"
 	"ecart/cmd/internal/strict"
-	"ecart/vision/take"
 )
 
 // SheetAsk is what the page that explains a reading is asked with.
@@ -98,7 +98,7 @@ func (d *Desk) explain(ctx context.Context, a SheetAsk, src *Source, from string
 	if err != nil {
 		return nil, err
 	}
-	return d.fill(a, src.Reading, frame, covers, nil)
+	return d.Fill(a, src.Reading, large.Of(frame), covers, nil)
 }
 
 // readToExplain reads a marks file.
@@ -132,7 +132,7 @@ func (d *Desk) readToExplain(ctx context.Context, a SheetAsk, path, from string)
 	if result.Damage != "" {
 		d.note("%s: %s", name, result.Damage)
 	}
-	return d.fill(a, result.Reading, result.Frame, covers(result.Reading.Take.Frame), q.Request.Marks.Level)
+	return d.Fill(a, result.Reading, large.Of(result.Frame), covers(result.Reading.Take.Frame), q.Request.Marks.Level)
 }
 
 // ExplainKept is Explain for the reading of the journal with a number.
@@ -161,7 +161,7 @@ func (d *Desk) ExplainKept(ctx context.Context, a SheetAsk, id int64, from strin
 	if err != nil {
 		return nil, none, err
 	}
-	in, err := d.fill(a, r, frame, covers, q.Marks.Level)
+	in, err := d.Fill(a, r, large.Of(frame), covers, q.Marks.Level)
 	if err != nil {
 		return nil, none, err
 	}
@@ -182,12 +182,13 @@ func (d *Desk) ExplainKept(ctx context.Context, a SheetAsk, id int64, from strin
 	return in, c, nil
 }
 
-// fill puts together what a page shows.
-func (d *Desk) fill(a SheetAsk, r *reading.Reading, frame *take.Frame, covers []figure.Cover, level *[2]reading.Pixel) (*sheet.Input, error) {
-	if err := a.Cover.Inside(frame.Bounds().Size()); err != nil {
+// Fill puts together what the page that explains a reading shows: the picture of its frame,
+// which a has covered by covers, and two points that are level or nil.
+func (d *Desk) Fill(a SheetAsk, r *reading.Reading, picture image.Image, covers []figure.Cover, level *[2]reading.Pixel) (*sheet.Input, error) {
+	if err := a.Cover.Inside(picture.Bounds().Size()); err != nil {
 		return nil, err
 	}
-	in, err := d.SheetInput(r, large.Of(frame), level)
+	in, err := d.sheetInput(r, picture, level)
 	if err != nil {
 		return nil, err
 	}
@@ -195,9 +196,8 @@ func (d *Desk) fill(a SheetAsk, r *reading.Reading, frame *take.Frame, covers []
 	return in, nil
 }
 
-// SheetInput is what the page that explains a reading shows: the picture of its frame, two
-// points that are level or nil, and the entry of the rule book.
-func (d *Desk) SheetInput(r *reading.Reading, picture image.Image, level *[2]reading.Pixel) (*sheet.Input, error) {
+// sheetInput has the entry of the rule book beside what it is given.
+func (d *Desk) sheetInput(r *reading.Reading, picture image.Image, level *[2]reading.Pixel) (*sheet.Input, error) {
 	in := &sheet.Input{Reading: r, Picture: picture, Level: level}
 	if r.Skill == nil {
 		return in, nil
@@ -224,4 +224,17 @@ func sameFigures(r *reading.Reading, k rulebook.Skill) bool {
 		}
 	}
 	return true
+}
+
+// SheetName is what a sheet's file is called: its kind, whom it shows, the day and the reader,
+// those that are known. It keeps letters and digits of each.
+func SheetName(kind, who, day, reader string) string {
+	var parts []string
+	for _, s := range []string{kind, who, day, reader} {
+		s = strings.Join(strings.FieldsFunc(s, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }), "-")
+		if s != "" {
+			parts = append(parts, s)
+		}
+	}
+	return strings.Join(parts, "-") + ".html"
 }

@@ -193,27 +193,30 @@ func TestFilingUnderAnotherName(t *testing.T) {
 	w.onlyOwn()
 }
 
-// The sheets are those of the command, and their names name nobody.
+// The sheets of an athlete are chosen in one panel, are those of the command, and are called by
+// what they are, the name in the journal, the day and the reader.
 func TestSheetsOfAnAthlete(t *testing.T) {
 	t.Parallel()
 	a := ofHall(t)
 	w := a.open(laptop)
 	w.athletesPlace("Wren")
 	out := filepath.Join(t.TempDir(), "page.html")
+	w.click(w.middle(`[data-sheet="months hip-split"]`))
 	for _, c := range []struct {
-		file, link string
-		args       []string
+		sheet, reader, paper, file string
+		args                       []string
 	}{
-		{"months-hip-split-2026-03-02-coach.html", "months.html?measure=hip-split&for=coach", []string{"--change", "Wren", "--measure", "hip-split"}},
-		{"months-shoulder-flexion-2026-05-11-parent.html", "months.html?measure=shoulder-flexion&for=parent", []string{"--change", "Wren", "--measure", "shoulder-flexion", "--for", "parent"}},
-		{"gaps-shoulder-2026-05-11-athlete.html", "gaps.html?movement=shoulder&for=athlete", []string{"--screen", "Wren", "--movement", "shoulder", "--for", "athlete"}},
+		{"the months of Wren, hip split", "coach", "a4", "months-hip-split-Wren-2026-03-02-coach.html", []string{"--change", "Wren", "--measure", "hip-split"}},
+		{"the months of Wren, shoulder flexion", "parent", "letter", "months-shoulder-flexion-Wren-2026-05-11-parent.html", []string{"--change", "Wren", "--measure", "shoulder-flexion", "--for", "parent", "--paper", "letter"}},
+		{"the gaps of Wren, shoulder", "athlete", "letter", "gaps-shoulder-Wren-2026-05-11-athlete.html", []string{"--screen", "Wren", "--movement", "shoulder", "--for", "athlete", "--paper", "letter"}},
 	} {
-		w.click(w.middle(`.saves a[href$="` + c.link + `"]`))
-		w.until(`document.getElementById("spoken").textContent === %q`, "saved as "+c.file)
+		w.sheetFor(c.sheet, c.reader, c.paper)
+		w.click(w.middle("#sheets-save"))
+		w.until(`document.getElementById("sheets-says").textContent === %q`, "saved as "+c.file)
 		a.says(append([]string{"sheet", "--out", out, "--force"}, c.args...)...)
 		want, err := os.ReadFile(out)
 		require.NoError(t, err)
-		got := get(w, chromedp.Evaluate[string](fmt.Sprintf(`fetch(document.querySelector('.saves a[href$=%q]').href).then((r) => r.text())`, c.link), chromedp.EvalAwaitPromise))
+		got := get(w, chromedp.Evaluate[string](`fetch(document.querySelector("#sheets-preview iframe").src).then((r) => r.text())`, chromedp.EvalAwaitPromise))
 		assert.Equal(t, string(unmarked(want)), got, "%s", c.file)
 	}
 	w.onlyOwn()
@@ -327,6 +330,9 @@ func TestRequestsAboutAthletes(t *testing.T) {
 		{"GET", "/athletes/99/months.html?measure=hip-split&for=coach", "", http.StatusNotFound},
 		{"GET", "/athletes/1/gaps.html?movement=bridge&for=coach", "", http.StatusBadRequest},
 		{"GET", iris + "/gaps.html?movement=split&for=coach", "", http.StatusUnprocessableEntity},
+		{"GET", "/athletes/1/months.html?measure=hip-split&for=coach&paper=a5", "", http.StatusBadRequest},
+		{"GET", "/readings/1/sheet.html?for=judge&take=" + noTake, "", http.StatusNotFound},
+		{"GET", "/readings/1/sheet.html?for=coach&take=" + noTake, "", http.StatusBadRequest},
 		{"POST", "/readings/99/athlete", `{"athlete": "Kit"}`, http.StatusUnprocessableEntity},
 		{"POST", "/readings/1/athlete", `{"athlete": " "}`, http.StatusUnprocessableEntity},
 		{"POST", "/readings/1/athlete", `{"athlete": "` + strings.Repeat("k", 81) + `"}`, http.StatusUnprocessableEntity},

@@ -175,6 +175,12 @@ func (w *window) shot(name string) {
 	browsertest.Leave(w.t, "page", name+".png", get(w, chromedp.FullScreenshot(100)))
 }
 
+// see leaves a picture of what the window shows, without what has to be scrolled to.
+func (w *window) see(name string) {
+	w.t.Helper()
+	browsertest.Leave(w.t, "page", name+".png", get(w, chromedp.CaptureScreenshot()))
+}
+
 func jsonOf(v any) string {
 	b, err := json.Marshal(v)
 	if err != nil {

@@ -133,16 +133,31 @@ func TestBothDoors(t *testing.T) {
 	assert.True(t, bytes.Equal(unmarked(png), d.get(frame, "figure.png")), "its picture")
 	plain := []string{"sheet", "one.json", "--take", "leap.mp4", "--who", "Wren", "--out", "sheet.html"}
 	require.NoError(t, os.WriteFile(filepath.Join(d.folder, "one.json"), []byte(one), 0o600))
-	for _, reader := range []string{"judge", "athlete", "parent"} {
-		d.command(true, append(plain, "--for", reader)...)
+	for _, c := range []struct {
+		query string
+		flags []string
+	}{
+		{"for=judge", []string{"--for", "judge"}},
+		{"for=athlete", []string{"--for", "athlete"}},
+		{"for=parent", []string{"--for", "parent"}},
+		{"for=judge&paper=letter&covered=yes", []string{"--for", "judge", "--paper", "letter", "--faceless"}},
+		{"for=parent&cover=1000,300,90.5&cover=1200,310,60", []string{"--for", "parent", "--cover", "1000,300,90.5", "--cover", "1200,310,60"}},
+	} {
+		d.command(true, append(append(plain, "--force"), c.flags...)...)
 		page, err := os.ReadFile(filepath.Join(d.folder, "sheet.html"))
 		require.NoError(t, err)
-		assert.Equal(t, string(unmarked(page)), string(d.get(frame, "sheet.html?for="+reader+"&who=Wren")), "its sheet for the %s", reader)
+		assert.Equal(t, string(unmarked(page)), string(d.get(frame, "sheet.html?who=Wren&"+c.query)), "its sheet, %s", c.query)
+		assert.Equal(t, string(unmarked(page)), string(d.get(frame, "sheet.html?show=yes&who=Wren&"+c.query)), "its preview, %s", c.query)
 	}
 	kept := d.page.do("POST", "/takes/"+d.id+"/keep", strings.NewReader(fmt.Sprintf(`{"frame": %d, "version": 1, "athlete": "Wren", "condition": "in-skill", "rater": "Iris"}`, frame)))
 	require.Equal(t, http.StatusCreated, kept.status, "%s", kept.body)
 	ofPage := filepath.Join(d.page.data, "ecart.journal")
 	assert.Equal(t, d.shown("hall.journal"), d.shown(ofPage), "what is kept")
+	d.command(true, "sheet", "--entry", "1", "--take", "leap.mp4", "--journal", ofPage, "--for", "athlete", "--paper", "letter", "--cover", "1000,300,90", "--out", "kept.html")
+	page, err := os.ReadFile(filepath.Join(d.folder, "kept.html"))
+	require.NoError(t, err)
+	ofKept := d.page.do("GET", "/readings/1/sheet.html?for=athlete&paper=letter&cover=1000,300,90&take="+d.id, nil)
+	assert.Equal(t, string(unmarked(page)), string(ofKept.body), "the sheet of what is kept")
 	for _, file := range []string{"hall.journal", ofPage} {
 		out, _ := d.command(true, "journal", "recompute", "--json", "--journal", file)
 		assert.Contains(t, out, `"same": 1`, "made again")

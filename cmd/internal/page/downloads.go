@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/bidi"
-	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/desk"
 )
 
 // marksFile sends the stored marks of a frame as a marks file.
@@ -73,11 +73,8 @@ func (s *Server) figureFile(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Query().Get("who") == "" {
 			who = ""
 		}
-		var head []reading.Placement
-		if r.URL.Query().Has("covered") {
-			head = q.Request.Marks.Marks
-		}
-		data, err = s.figure(r.Context(), r.PathValue("id"), got, who, head)
+		cover := desk.Cover{Faceless: r.URL.Query().Has("covered")}
+		data, err = s.figure(r.Context(), r.PathValue("id"), got, who, cover, q.Request.Marks.Marks)
 	}
 	if err != nil {
 		s.fail(w, r, err)

@@ -15,7 +15,7 @@ import (
 
 // policy lets the page load what this server serves, and nothing else.
 const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; font-src 'self'; " +
-	"connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+	"connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
 // guard stands before every route.
 func (s *Server) guard(next http.Handler) http.Handler {

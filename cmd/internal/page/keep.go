@@ -103,7 +103,7 @@ func (s *Server) dayOf(ctx context.Context, id, said string) (string, error) {
 }
 
 // figure is the annotated picture of a reading.
-func (s *Server) figure(ctx context.Context, id string, r *reading.Reading, who string, head []reading.Placement) ([]byte, error) {
+func (s *Server) figure(ctx context.Context, id string, r *reading.Reading, who string, cover desk.Cover, marks []reading.Placement) ([]byte, error) {
 	done, err := s.turn(ctx, true)
 	if err != nil {
 		return nil, err
@@ -113,8 +113,7 @@ func (s *Server) figure(ctx context.Context, id string, r *reading.Reading, who 
 	if err != nil {
 		return nil, err
 	}
-	cover := desk.Cover{Faceless: len(head) > 0}
-	covers, err := cover.Still(head, r.Measure)
+	covers, err := cover.Still(marks, r.Measure)
 	if err != nil {
 		return nil, refuse(http.StatusUnprocessableEntity, err.Error(), "place a mark on the shoulder too, or leave the head uncovered and give the picture to nobody")
 	}

@@ -10,8 +10,6 @@ import (
 
 	"ecart/cmd/internal/desk"
 	sheets "ecart/cmd/internal/sheet"
-
-	"golang.org/x/text/language"
 )
 
 // months is an athlete as the page shows one.
@@ -62,6 +60,8 @@ type keptRow struct {
 	How    string `json:"how"`  // side, condition, state
 	Take   string `json:"take"` // on the page, "" where it is not any more
 	Frame  int    `json:"frame"`
+	Width  int    `json:"width"` // of the take, px
+	Height int    `json:"height"`
 }
 
 // unreadRow is a reading that is damaged.
@@ -141,7 +141,7 @@ func (s *Server) monthsOf(m *desk.MonthsOf, who string, wide float64) monthsOf {
 	for i := range m.Readings {
 		k := &m.Readings[i]
 		row := keptRow{Number: k.ID, Day: dayWords(k.Day), Angle: shortly(k.AngleDeg, k.ExpandedUncertaintyDeg), Band: dashed(k.Reading.Brief()),
-			How: ifSaid(k.Side, k.Condition, k.State), Frame: k.Take.Frame}
+			How: ifSaid(k.Side, k.Condition, k.State), Frame: k.Take.Frame, Width: k.Take.WidthPx, Height: k.Take.HeightPx}
 		if _, err := s.store.about(k.Take.SHA256); err == nil {
 			row.Take = k.Take.SHA256
 		}
@@ -226,29 +226,25 @@ func (s *Server) gapsFile(w http.ResponseWriter, r *http.Request) {
 	})
 }
 
-// kindFile sends a page of the athlete in the address, made by fn, which returns the day it is
-// of. The file is called by what it is, for whom and of which day, and not by the name.
-func (s *Server) kindFile(w http.ResponseWriter, r *http.Request, name string, fn func(context.Context, string, sheets.Options, *bytes.Buffer) (string, error)) {
-	reader := r.URL.Query().Get("for")
-	data, day, err := func() ([]byte, string, error) {
-		if !slices.Contains(sheets.CoachAudiences, reader) {
-			return nil, "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no such sheet for %q", shown(reader)), "ask for one for a coach, an athlete or a parent")
-		}
-		n, err := numberIn(r)
-		if err != nil {
-			return nil, "", err
-		}
-		who, err := s.config.Desk.AthleteName(r.Context(), n)
-		if err != nil {
-			return nil, "", err
-		}
-		var b bytes.Buffer
-		day, err := fn(r.Context(), who, sheets.Options{For: sheets.Audience(reader), Locale: language.English}, &b)
-		return b.Bytes(), day, err
-	}()
+// kindFile sends a page of the athlete in the address, made by fn, which returns the day it is of.
+func (s *Server) kindFile(w http.ResponseWriter, r *http.Request, kind string, fn func(context.Context, string, sheets.Options, *bytes.Buffer) (string, error)) {
+	framed(w, r)
+	ask, err := askSheet(r, sheets.CoachAudiences)
+	var n int64
+	if err == nil {
+		n, err = numberIn(r)
+	}
+	who, day := "", ""
+	if err == nil {
+		who, err = s.config.Desk.AthleteName(r.Context(), n)
+	}
+	var b bytes.Buffer
+	if err == nil {
+		day, err = fn(r.Context(), who, ask.options, &b)
+	}
 	if err != nil {
 		s.fail(w, r, inJournal(err))
 		return
 	}
-	download(w, "text/html; charset=utf-8", fmt.Sprintf("%s-%s-%s.html", name, day, reader), data)
+	s.sendSheet(w, ask, desk.SheetName(kind, who, day, string(ask.options.For)), b.Bytes())
 }

@@ -44,6 +44,7 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("POST /athletes/earlier", s.earlier)
 	m.HandleFunc("POST /readings/{n}/athlete", s.moveReading)
 	m.HandleFunc("DELETE /readings/{n}", s.eraseReading)
+	m.HandleFunc("GET /readings/{n}/sheet.html", s.keptSheetFile)
 	m.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
 		answer(w, http.StatusNotFound, said{"there is nothing at this address", "go back to the page"})
 	})

@@ -2,36 +2,30 @@ package page
 
 import (
 	"bytes"
-	"fmt"
 	"net/http"
-	"slices"
-
-	"golang.org/x/text/language"
 
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/large"
 	sheets "ecart/cmd/internal/sheet"
 )
 
-// readers are whom a sheet can be for.
-var readers = sheets.Audiences
-
-// sheetFile sends the page that explains the reading of the stored marks. It is not
-// named after the take, whose name may be a child's.
+// sheetFile sends the page that explains the reading of the stored marks.
 func (s *Server) sheetFile(w http.ResponseWriter, r *http.Request) {
-	data, name, err := s.sheet(r)
+	framed(w, r)
+	ask, err := askSheet(r, sheets.Audiences)
+	var data []byte
+	name := ""
+	if err == nil {
+		data, name, err = s.sheet(r, ask)
+	}
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	download(w, "text/html; charset=utf-8", name, data)
+	s.sendSheet(w, ask, name, data)
 }
 
-func (s *Server) sheet(r *http.Request) (data []byte, name string, err error) {
-	reader := r.URL.Query().Get("for")
-	if !slices.Contains(readers, reader) {
-		return nil, "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no sheet for %q", reader), "ask for one for a judge, an athlete or a parent")
-	}
+func (s *Server) sheet(r *http.Request, ask *sheetAsk) (data []byte, name string, err error) {
 	got, q, err := s.stored(r)
 	if err != nil {
 		return nil, "", err
@@ -49,19 +43,70 @@ func (s *Server) sheet(r *http.Request) (data []byte, name string, err error) {
 	if said := r.URL.Query().Get("who"); said != "" {
 		who = shown(said)
 	}
-	in, err := s.config.Desk.SheetInput(got, large.Of(f), q.Request.Marks.Level)
+	covers, err := ask.cover.Still(q.Request.Marks.Marks, got.Measure)
+	if err != nil {
+		return nil, "", onPage(err)
+	}
+	in, err := s.config.Desk.Fill(desk.SheetAsk{Cover: ask.cover, Who: who}, got, large.Of(f), covers, q.Request.Marks.Level)
+	if err != nil {
+		return nil, "", onPage(err)
+	}
+	var b bytes.Buffer
+	if err := sheets.Write(&b, *in, ask.options); err != nil {
+		return nil, "", onPage(err)
+	}
+	return b.Bytes(), desk.SheetName("reading-"+got.Measure, who, sheetDay(r, s.dayOfTake(r)), string(ask.options.For)), nil
+}
+
+// dayOfTake is the day on which the take in the address was made, "" where it does not say.
+func (s *Server) dayOfTake(r *http.Request) string {
+	t, done, err := s.pool.borrow(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return ""
+	}
+	defer done()
+	return desk.DayOf(t.Info())
+}
+
+// keptSheetFile sends the page that explains a reading of the journal, whose take is open on
+// the page: the query names it.
+func (s *Server) keptSheetFile(w http.ResponseWriter, r *http.Request) {
+	framed(w, r)
+	ask, err := askSheet(r, sheets.Audiences)
+	var data []byte
+	name := ""
+	if err == nil {
+		data, name, err = s.keptSheet(r, ask)
+	}
+	if err != nil {
+		s.fail(w, r, inJournal(err))
+		return
+	}
+	s.sendSheet(w, ask, name, data)
+}
+
+func (s *Server) keptSheet(r *http.Request, ask *sheetAsk) (data []byte, name string, err error) {
+	n, err := numberIn(r)
 	if err != nil {
 		return nil, "", err
 	}
-	in.Who = who
-	cover := desk.Cover{Faceless: sheets.Audience(reader) == sheets.Parent}
-	if in.Covers, err = cover.Still(q.Request.Marks.Marks, got.Measure); err != nil {
-		return nil, "", refuse(http.StatusUnprocessableEntity, "a parent's sheet has the head covered, and the marks do not tell where it is",
-			"place the shoulder and the hip too, or make it with 'ecart sheet' and a cover of your own")
+	id := r.URL.Query().Get("take")
+	a, err := s.store.about(id)
+	if err != nil {
+		return nil, "", err
+	}
+	done, err := s.turn(r.Context(), true)
+	if err != nil {
+		return nil, "", err
+	}
+	defer done()
+	in, c, err := s.config.Desk.ExplainKept(r.Context(), desk.SheetAsk{Cover: ask.cover}, n, s.store.takePath(id))
+	if err != nil {
+		return nil, "", named(onPage(err), s.store.takePath(id), a.Name)
 	}
 	var b bytes.Buffer
-	if err := sheets.Write(&b, *in, sheets.Options{For: sheets.Audience(reader), Locale: language.English}); err != nil {
+	if err := sheets.Write(&b, *in, ask.options); err != nil {
 		return nil, "", onPage(err)
 	}
-	return b.Bytes(), "sheet-" + reader + ".html", nil
+	return b.Bytes(), desk.SheetName("reading-"+c.Measure, in.Who, in.Day, string(ask.options.For)), nil
 }

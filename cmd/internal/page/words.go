@@ -47,6 +47,7 @@ var asParts = strings.NewReplacer(
 	"make a lens file of this camera with 'ecart lens' and give it with --lens", "make a lens file of this camera with 'ecart lens' and read with it on the command line",
 	"leave “measure” out, or leave “skill” out", "choose one of the two again",
 	"; or give “oblique” in degrees", "",
+	"cover the head yourself with --cover x,y,r", "draw the cover by hand",
 )
 
 var flag = regexp.MustCompile(`--([a-z-]+)`)

@@ -3,7 +3,7 @@
 
 import { $, drawing, el, plain, say } from "./dom.js";
 import { ask, quiet, whenBack } from "./net.js";
-import { saveOn } from "./keep.js";
+import { openSheets } from "./sheets.js";
 import { corrections } from "./correct.js";
 
 export class Athletes {
@@ -11,6 +11,7 @@ export class Athletes {
   constructor(to) {
     this.to = to;
     this.number = null; // of the athlete that shows, null for the roster
+    this.roster = []; // as the server last said
     this.names();
   }
 
@@ -44,10 +45,14 @@ export class Athletes {
     if (document.body.classList.contains("roster") && !$("athletes").querySelector(".correct[open]")) this.show(this.number);
   }
 
+  // numbered is the number of an athlete by the name, null where it is not in the journal.
+  numbered(name) { return this.roster.find((a) => a.name.toLowerCase() === name.trim().toLowerCase())?.number ?? null; }
+
   // names fills what is offered where a name is written.
   async names() {
     try {
       const { athletes } = await ask("/athletes");
+      this.roster = athletes;
       $("names").replaceChildren(...athletes.map((a) => el("option", { value: a.name })));
     } catch { /* the place itself says why */ }
   }
@@ -73,12 +78,12 @@ export class Athletes {
       this.names();
       this.show(this.number).then(() => $("athletes-h").focus());
     };
-    $("athletes-all").replaceChildren(...a.measures.map((m) => this.#measure(a, m, done)),
+    const sheets = sheetsOf(a);
+    $("athletes-all").replaceChildren(...a.measures.map((m) => this.#measure(a, m, sheets, done)),
       a.damaged.length ? el("section", { class: "kept" }, el("h3", {}, "damaged"), el("ol", { class: "rows" }, ...a.damaged.map((d) => el("li", {}, el("span", {}, d.says), corrections(d.number, `reading ${d.number}`, "", done))))) : "");
   }
 
-  #measure(a, m, done) {
-    const base = `/athletes/${a.number}`;
+  #measure(a, m, sheets, done) {
     const id = `m-${m.measure}`;
     return el("section", { class: "measure", "aria-labelledby": id },
       el("h3", { id }, m.title),
@@ -93,32 +98,39 @@ export class Athletes {
       ...m.gaps.map((g) => el("div", { class: "both gaps" },
         el("div", {}, el("h4", {}, `the gaps, ${g.title}`), el("p", { class: "says" }, g.says)),
         el("div", {}, g.chart ? drawing(g.chart) : null))),
-      sheets("the months", `${base}/months.html?measure=${m.measure}`),
-      m.gaps.length ? sheets("the gaps", `${base}/gaps.html?movement=${m.movement}`) : null,
+      el("p", { class: "doings saves" }, sheetButton("sheet of the months", sheets, `months ${m.measure}`), m.gaps.length ? sheetButton("sheet of the gaps", sheets, `gaps ${m.movement}`) : null),
       fold("what is to be known", [...m.notes, ...m.cautions]),
       el("h4", {}, "the readings"),
-      el("ol", { class: m.readings.some((r) => r.take) ? "rows pictured" : "rows" }, ...m.readings.map((r) => this.#reading(a, r, done))));
+      el("ol", { class: m.readings.some((r) => r.take) ? "rows pictured" : "rows" }, ...m.readings.map((r) => this.#reading(a, r, sheets, done))));
   }
 
-  #reading(a, r, done) {
+  #reading(a, r, sheets, done) {
     return el("li", { "data-reading": r.number },
       r.take ? el("a", { class: "small", href: `#${r.take}`, onclick: () => this.to.look(r.take, r.frame) },
         el("img", { src: `/takes/${r.take}/frames/${r.frame}?w=192`, alt: `the picture of reading ${r.number}`, loading: "lazy", width: 96, height: 54 })) : null,
       el("span", { class: "day" }, r.day, el("span", { class: "faint" }, `reading ${r.number}`)),
       el("span", { class: "angle" }, r.angle),
       el("span", { class: "band" }, r.band, el("span", { class: "faint" }, r.how)),
-      corrections(r.number, `reading ${r.number} of ${r.day}`, a.name, done));
+      el("span", { class: "row-do" }, r.take ? sheetButton("sheet", sheets, `reading ${r.number}`) : null,
+        corrections(r.number, `reading ${r.number} of ${r.day}`, a.name, done)));
   }
 }
 
-// sheets are links that save a sheet for each reader.
-function sheets(what, address) {
-  const link = (reader, words) => {
-    const a = el("a", { href: `${address}&for=${reader}` }, words);
-    saveOn(a);
-    return a;
-  };
-  return el("p", { class: "saves" }, `save ${what} for `, link("coach", "a coach"), ", ", link("athlete", "the athlete"), ", ", link("parent", "a parent"));
+// sheetsOf are the sheets that there are of an athlete.
+function sheetsOf(a) {
+  const base = `/athletes/${a.number}`, readers = ["coach", "athlete", "parent"];
+  return a.measures.flatMap((m) => [
+    { key: `months ${m.measure}`, words: `the months of ${a.name}, ${m.title}`, address: `${base}/months.html?measure=${m.measure}`, readers },
+    ...(m.gaps.length ? [{ key: `gaps ${m.movement}`, words: `the gaps of ${a.name}, ${m.movement}`, address: `${base}/gaps.html?movement=${m.movement}`, readers }] : []),
+    ...m.readings.filter((r) => r.take).map((r) => ({ key: `reading ${r.number}`, words: `the reading of ${r.day}, ${m.title} ${r.angle}`, address: `/readings/${r.number}/sheet.html?take=${r.take}`,
+      readers: ["athlete", "parent", "judge"], picture: { src: `/takes/${r.take}/frames/${r.frame}?w=1024`, width: r.width, height: r.height, key: `${r.take} ${r.frame}` } })),
+  ]);
+}
+
+// sheetButton leads to the panel, with one of the sheets chosen.
+function sheetButton(words, sheets, key) {
+  const i = sheets.findIndex((k) => k.key === key);
+  return el("button", { type: "button", "data-sheet": key, "aria-label": words === "sheet" ? `sheet of ${key}` : null, onclick: () => openSheets(sheets, i) }, words);
 }
 
 function fold(title, list) {

@@ -1,6 +1,6 @@
 // Keeping a reading, and saving what belongs to it.
 
-import { $, notice, plain, radios, say, setRadio } from "./dom.js";
+import { $, el, notice, plain, radios, say, setRadio } from "./dom.js";
 import { ask, quiet, Offline } from "./net.js";
 
 let state = "", condition = "";
@@ -38,7 +38,7 @@ export function keep(now) {
       button.disabled = false;
     }
   };
-  for (const id of ["save-figure", "save-marks", "save-reading", "sheet-judge", "sheet-athlete", "sheet-parent"]) saveOn($(id));
+  for (const id of ["save-figure", "save-marks", "save-reading"]) saveOn($(id));
   $("covered").onchange = () => links(now());
   $("save-clip").onclick = async (e) => {
     e.preventDefault();
@@ -125,35 +125,47 @@ export function links({ id, frame }) {
   $("save-figure").href = `${base}/figure.png${asks && `?${asks}`}`;
   $("save-marks").href = `${base}/marks.json`;
   $("save-reading").href = `${base}/reading.json`;
-  for (const reader of ["judge", "athlete", "parent"]) $(`sheet-${reader}`).href = `${base}/sheet.html?for=${reader}&who=${encodeURIComponent(who)}`;
 }
 
 // saveOn has a link save what it leads to.
-export function saveOn(link) {
+function saveOn(link) {
   link.onclick = (e) => {
     e.preventDefault();
     save(link.href);
   };
 }
 
-// save fetches a file and has the browser save it; what is refused is said here
-// and not on a page of its own.
+// save saves a file; what is refused is said here and not on a page of its own.
 async function save(address) {
+  const refused = await saveFrom(address, say);
+  if (refused) notice("save", refused);
+}
+
+// saveFrom fetches a file and has the browser save it. tell(words) hears how it goes; what is
+// refused is returned, with what to do, and told as well.
+export async function saveFrom(address, tell) {
+  let refused;
   try {
-    say("being made");
+    tell("being made");
     const r = await fetch(address);
-    if (!r.ok) {
-      notice("save", await r.json());
-      return;
+    if (r.ok) {
+      const name = nameIn(r.headers.get("Content-Disposition") ?? "");
+      const a = el("a", { href: URL.createObjectURL(await r.blob()), download: name });
+      a.click();
+      setTimeout(() => URL.revokeObjectURL(a.href), 10000);
+      tell(`saved as ${name}`);
+      return null;
     }
-    const name = /filename="?([^";]+)"?/.exec(r.headers.get("Content-Disposition") ?? "")?.[1] ?? "reading";
-    const a = document.createElement("a");
-    a.href = URL.createObjectURL(await r.blob());
-    a.download = name;
-    a.click();
-    setTimeout(() => URL.revokeObjectURL(a.href), 10000);
-    say(`saved as ${name}`);
+    refused = await r.json();
   } catch {
-    notice("save", new Offline().words);
+    refused = new Offline().words;
   }
+  tell(`${refused.error}: ${refused.hint}`);
+  return refused;
+}
+
+// nameIn is the name of a file that is sent; one with letters beyond ASCII is coded (RFC 5987).
+function nameIn(disposition) {
+  const coded = /filename\*=utf-8''([^;]+)/i.exec(disposition)?.[1];
+  return coded ? decodeURIComponent(coded) : /filename="?([^";]+)"?/.exec(disposition)?.[1] ?? "reading";
 }

@@ -14,6 +14,7 @@ import { Moment } from "./moment.js";
 import { goTo, placeOf } from "./places.js";
 import { Reading } from "./reading.js";
 import { Setup } from "./setup.js";
+import { openSheets } from "./sheets.js";
 import { Shelf } from "./shelf.js";
 import { Stage } from "./stage.js";
 import { View } from "./view.js";
@@ -344,6 +345,17 @@ function step(which) {
   say(`${which}: ${what}`);
 }
 
+// The sheets of this moment: its reading, and the months of its athlete where the journal has them.
+$("to-sheet").onclick = async () => {
+  await settle();
+  const who = $("athlete").value.trim(), number = athletes.numbered(who), m = asking.measure;
+  const q = new URLSearchParams({ who, day: $("day").value });
+  openSheets([
+    { words: `the reading of ${take.still ? "this picture" : `frame ${moment.n}`}`, address: `/takes/${take.id}/frames/${moment.n}/sheet.html?${q}`, readers: ["judge", "athlete", "parent"],
+      picture: { src: `/takes/${take.id}/frames/${moment.n}?w=1024`, width: take.width, height: take.height, key: `${take.id} ${moment.n}` } },
+    ...(number && m ? [{ words: `the months of ${who}, ${m.title}`, address: `/athletes/${number}/months.html?measure=${m.name}`, readers: ["coach", "athlete", "parent"] }] : []),
+  ]);
+};
 $("undo").onclick = () => step("undo");
 $("redo").onclick = () => step("redo");
 addEventListener("keydown", (e) => {

@@ -1,0 +1,76 @@
+package page
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"time"
+
+	"golang.org/x/text/language"
+
+	"ecart/cmd/internal/desk"
+	sheets "ecart/cmd/internal/sheet"
+)
+
+// sheetAsk is how the query of an address asks for a sheet.
+type sheetAsk struct {
+	options sheets.Options
+	cover   desk.Cover
+	show    bool // it is shown in a frame of the page, and not saved
+}
+
+// mostCovers is how many circles a sheet may be asked with: more heads than a picture of a hall shows.
+const mostCovers = 20
+
+// askSheet reads for, paper, covered, cover (circles x,y,r in pixels of the take, each by itself)
+// and show. A parent's sheet always has the head covered.
+func askSheet(r *http.Request, readers []string) (*sheetAsk, error) {
+	q := r.URL.Query()
+	reader, paper := q.Get("for"), q.Get("paper")
+	if !slices.Contains(readers, reader) {
+		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("there is no such sheet for %q", shown(reader)), "choose a reader from the list")
+	}
+	if paper != "" && !slices.Contains(sheets.Papers, paper) {
+		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("the paper %q is not known", shown(paper)), "choose A4 or Letter")
+	}
+	if len(q["cover"]) > mostCovers {
+		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("%d covers are more than a picture takes", len(q["cover"])), "draw a few large ones")
+	}
+	return &sheetAsk{
+		options: sheets.Options{For: sheets.Audience(reader), Paper: sheets.Paper(paper), Locale: language.English},
+		cover:   desk.Cover{Faceless: q.Has("covered") || reader == string(sheets.Parent), At: q["cover"]},
+		show:    q.Has("show"),
+	}, nil
+}
+
+// framePolicy lets a sheet that is shown in a frame of the page use what stands in it, and
+// nothing else; it may be printed.
+const framePolicy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; " +
+	"frame-ancestors 'self'; sandbox allow-same-origin allow-modals"
+
+// framed lets the answer to r show in a frame of the page where that is asked for.
+func framed(w http.ResponseWriter, r *http.Request) {
+	if r.URL.Query().Has("show") {
+		w.Header().Set("Content-Security-Policy", framePolicy)
+	}
+}
+
+// sendSheet sends a sheet: to be shown, or to be saved under a name.
+func (s *Server) sendSheet(w http.ResponseWriter, ask *sheetAsk, name string, data []byte) {
+	if ask.show {
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		w.Header().Set("Cache-Control", "no-store")
+		w.Write(data)
+		return
+	}
+	download(w, "text/html; charset=utf-8", name, data)
+}
+
+// sheetDay is the day that the query says, else that of the take; "" where neither is known.
+func sheetDay(r *http.Request, ofTake string) string {
+	day := r.URL.Query().Get("day")
+	if _, err := time.Parse(time.DateOnly, day); err != nil {
+		return ofTake
+	}
+	return day
+}
