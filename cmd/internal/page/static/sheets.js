@@ -77,7 +77,7 @@ function address(shown) {
   return `${now.address}${now.address.includes("?") ? "&" : "?"}${q}`;
 }
 
-const frame = () => $("sheets-preview").querySelector("iframe");
+const frame = () => panel?.querySelector("iframe");
 const tell = (text) => { $("sheets-says").textContent = text; };
 
 // show makes the sheet and shows it.
