@@ -117,7 +117,7 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/draw":     in("fault", "reading"),
 		"cmd/internal/figure":   append(in("draw", "large", "reading"), "geometry", "geometry/uncertainty"),
 		"cmd/internal/chart":    append(in("change", "draw", "reading"), "geometry/uncertainty"),
-		"cmd/internal/sheet":    append(in("change", "chart", "draw", "fault", "figure", "large", "quiz", "reading", "rulebook"), "geometry", "geometry/uncertainty"),
+		"cmd/internal/sheet":    append(in("change", "chart", "draw", "fault", "figure", "large", "quiz", "reading", "rulebook", "text"), "geometry", "geometry/uncertainty"),
 		"cmd/internal/desk": append(append(in("change", "chart", "fault", "figure", "journal", "large", "output", "quiz", "reading", "rulebook", "session", "sheet", "strict", "text"), angles...),
 			"vision/calibrate", "vision/record", "vision/see", "vision/sticker", "vision/take"),
 		"cmd/internal/page": append(append(in("bidi", "desk", "draw", "fault", "figure", "large", "output", "reading", "rulebook", "sheet"), angles...), "vision/take"),

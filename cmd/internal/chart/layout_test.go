@@ -53,6 +53,43 @@ func sound(t require.TestingT, d *Drawing) {
 	}
 }
 
+// unobstructed fails where a line runs through a label.
+func unobstructed(t require.TestingT, d *Drawing) {
+	s := d.sheet
+	for _, h := range s.Shapes {
+		if h.Width == 0 || h.Round > 0 {
+			continue
+		}
+		for _, l := range h.Lines {
+			for i := 1; i < len(l); i++ {
+				for _, g := range s.Texts {
+					if b := s.LabelBox(g.Label); crosses(l[i-1], l[i], b) {
+						require.Fail(t, fmt.Sprintf("a line from %v to %v runs through %q at %v", l[i-1], l[i], g.Text, b))
+					}
+				}
+			}
+		}
+	}
+}
+
+// crosses reports whether the straight line from p to q reaches into b by more than rounding:
+// the part of it that lies between the sides of b on both axes is not empty (Liang and Barsky).
+func crosses(p, q point, b box) bool {
+	from, to := 0.0, 1.0
+	for _, axis := range [2][4]float64{{p.X, q.X, b.X0 + apart, b.X1 - apart}, {p.Y, q.Y, b.Y0 + apart, b.Y1 - apart}} {
+		start, step := axis[0], axis[1]-axis[0]
+		if step == 0 {
+			if start <= axis[2] || start >= axis[3] {
+				return false
+			}
+			continue
+		}
+		in, out := (axis[2]-start)/step, (axis[3]-start)/step
+		from, to = max(from, min(in, out)), min(to, max(in, out))
+	}
+	return from < to
+}
+
 // alone fails where an SVG is not one well-formed element that refers to nothing; it
 // returns the texts in it.
 func alone(t require.TestingT, svg string) []string {
@@ -113,6 +150,7 @@ func TestLayout(t *testing.T) {
 				d, err := make(opt)
 				require.NoError(t, err)
 				sound(t, d)
+				unobstructed(t, d)
 				svg := svgOf(t, d)
 				texts := alone(t, svg)
 				require.Len(t, texts, len(d.sheet.Texts))

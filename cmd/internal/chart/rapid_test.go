@@ -64,6 +64,7 @@ func anyReading(t *rapid.T) *reading.Reading {
 func drawnWell(t *rapid.T, d *Drawing, err error) *Drawing {
 	require.NoError(t, err)
 	sound(t, d)
+	unobstructed(t, d)
 	require.Len(t, alone(t, svgOf(t, d)), len(d.sheet.Texts))
 	return d
 }

@@ -2,6 +2,8 @@ package chart
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/draw"
@@ -82,9 +84,10 @@ type lanes struct {
 	n     *change.Screen
 	first float64 // where the ruler begins; the names stand before it
 	k     draw.Scale
+	words []box // of the gaps, from top to bottom
 }
 
-const laneHigh = 3.7 // text sizes
+const laneHigh = 4.0 // text sizes
 
 func (c *lanes) draw(y float64) float64 {
 	n := c.n
@@ -113,22 +116,37 @@ func (c *lanes) draw(y float64) float64 {
 		c.Text(label{word, min(max(x, c.k.A+half), c.k.B-half), y + 0.8*text, 0.5, text, draw.Sans, draw.Asked})
 	}
 	for i, l := range n.Levels {
-		c.drop(l, lane(i), bottom)
-	}
-	for i, l := range n.Levels {
 		c.level(l, lane(i))
 	}
 	for _, g := range n.Gaps {
-		c.gap(g, top, lane)
+		c.gap(g, lane)
+	}
+	for i, l := range n.Levels {
+		c.drop(l, lane(i)+0.55*text, bottom)
 	}
 	return strip.Y1 + (underTicks+0.5)*text
 }
 
-// drop draws the line from a level's value down to the ruler.
+// drop draws the dotted line from a level's value down to the ruler, broken where words stand.
 func (c *lanes) drop(l change.Level, y, bottom float64) {
-	if x := c.k.At(l.AngleDeg); c.k.In(l.AngleDeg) {
-		c.Line(draw.Pen{Colour: draw.Measured, Width: 0.05 * text, Dash: dotted}, point{x, y}, point{x, bottom})
+	x := c.k.At(l.AngleDeg)
+	if !c.k.In(l.AngleDeg) {
+		return
 	}
+	var pieces [][]point
+	piece := func(to float64) {
+		if to > y {
+			pieces = append(pieces, []point{{x, y}, {x, to}})
+		}
+	}
+	for _, w := range c.words { // from top to bottom
+		if w.X0-beside < x && x < w.X1+beside && w.Y1 > y {
+			piece(w.Y0)
+			y = w.Y1
+		}
+	}
+	piece(bottom)
+	c.Lines(draw.Pen{Colour: draw.Measured, Width: 0.05 * text, Dash: dotted}, pieces)
 }
 
 // level draws a level on its lane at y.
@@ -148,17 +166,18 @@ func (c *lanes) level(l change.Level, y float64) {
 	}
 }
 
-// gap draws the bracket of a gap above the lane of the level it ends at, with its
-// name.
-func (c *lanes) gap(g change.Gap, top float64, lane func(int) float64) {
+// gap draws the bracket of a gap above the lane of the level it ends at, its size above
+// the bracket and how often it is the largest below. Words that have no room beside the line
+// of what is asked are left out.
+func (c *lanes) gap(g change.Gap, lane func(int) float64) {
 	to := c.index(g.To)
 	from := c.index(g.From)
 	if to < 0 || !draw.Angles(g.Deg) {
 		return
 	}
-	fromDeg, fromY := c.n.AskedDeg, top
+	fromDeg := c.n.AskedDeg
 	if from >= 0 {
-		fromDeg, fromY = c.n.Levels[from].AngleDeg, lane(from)
+		fromDeg = c.n.Levels[from].AngleDeg
 	}
 	toDeg := c.n.Levels[to].AngleDeg
 	if c.n.AtMost && from < 0 && toDeg < 0 {
@@ -166,9 +185,6 @@ func (c *lanes) gap(g change.Gap, top float64, lane func(int) float64) {
 	}
 	y := lane(to) - 0.5*laneHigh*text
 	x0, x1 := c.k.At(c.k.Keep(fromDeg)), c.k.At(c.k.Keep(toDeg))
-	if from >= 0 {
-		c.Line(draw.Pen{Colour: draw.Faint, Width: 0.05 * text, Dash: dotted}, point{x0, fromY + 0.55*text}, point{x0, y})
-	}
 	width := 0.07 * text
 	colour := draw.Ink
 	largest := c.n.Largest != "" && c.n.Largest == g.Name
@@ -177,46 +193,72 @@ func (c *lanes) gap(g change.Gap, top float64, lane func(int) float64) {
 	}
 	foot := 0.35 * text
 	c.Line(draw.Pen{Colour: colour, Width: width}, point{x0, y + foot}, point{x0, y}, point{x1, y}, point{x1, y + foot})
-	words := []label{
+	middle := (x0 + x1) / 2
+	size := []label{
 		{Text: g.Name, Size: 1.15 * text, Face: draw.Italic, Colour: draw.Ink},
 		{Text: c.opt.size(g.Deg, g.IntervalDeg), Size: 1.2 * text, Face: draw.Serif, Colour: draw.Ink},
 		{Text: "(" + c.opt.between(g.IntervalDeg) + ")", Size: text, Face: draw.Sans, Colour: draw.Faint},
+	}
+	for n := len(size); n > 0 && !c.row(size[:n], to, middle, y-0.46*text); n-- {
 	}
 	if p := g.LargestProbability; p != nil {
 		w := label{Text: "largest in " + draw.Of100(*p), Size: text, Face: draw.Sans, Colour: draw.Faint}
 		if largest {
 			w.Colour = draw.Ink
 		}
-		words = append(words, w)
+		c.row([]label{w}, to, middle, y+1.14*text)
 	}
-	c.beside(words, min(x0, x1), max(x0, x1), y)
 }
 
-// beside writes words in one line beside what reaches from x0 to x1 at y: before it,
-// or after it, or where neither has room above it.
-func (c *lanes) beside(words []label, x0, x1, y float64) {
+// beside is what stays free between words and a line, in points.
+const beside = 0.3 * text
+
+// row writes words in one line at y, as near to the middle as no line runs, or else across the
+// dotted lines of levels, which are then broken. It reports whether there is room.
+func (c *lanes) row(words []label, to int, middle, y float64) bool {
 	const space = 0.4 * text
-	total := -space
-	for i, w := range words {
-		more := c.L.Width(w.Face, w.Size, w.Text) + space
-		if total+more > c.k.B-c.k.A {
-			words = words[:i]
-			break
-		}
-		total += more
+	wide := -space
+	for _, w := range words {
+		wide += c.L.Width(w.Face, w.Size, w.Text) + space
 	}
-	x := x0 - 0.6*text - total
-	switch {
-	case x >= c.k.A:
-	case x1+0.6*text+total <= c.k.B:
-		x = x1 + 0.6*text
-	default:
-		x, y = min(max((x0+x1-total)/2, c.k.A), c.k.B-total), y-0.72*text
+	var asked, levels []float64
+	if c.k.In(c.n.AskedDeg) {
+		asked = []float64{c.k.At(c.n.AskedDeg)}
+	}
+	for _, l := range c.n.Levels[:to] {
+		if c.k.In(l.AngleDeg) {
+			levels = append(levels, c.k.At(l.AngleDeg))
+		}
+	}
+	x, ok := c.room(wide, middle, append(levels, asked...))
+	if !ok {
+		x, ok = c.room(wide, middle, asked)
+	}
+	if !ok {
+		return false
 	}
 	for _, w := range words {
-		w.X, w.Y = x, y+0.33*text
-		x += c.Over(w) + space
+		w.X, w.Y = x, y
+		c.words = append(c.words, c.LabelBox(w))
+		x += c.Text(w) + space
 	}
+	return true
+}
+
+// room returns where something of the given width stands nearest to the middle, within the
+// ruler and clear of upright lines.
+func (c *lanes) room(wide, middle float64, lines []float64) (x float64, ok bool) {
+	slices.Sort(lines)
+	from := c.k.A
+	for _, line := range append(lines, c.k.B+beside) {
+		if to := line - beside; to-from >= wide {
+			if at := min(max(middle-wide/2, from), to-wide); !ok || math.Abs(at-middle+wide/2) < math.Abs(x-middle+wide/2) {
+				x, ok = at, true
+			}
+		}
+		from = line + beside
+	}
+	return x, ok
 }
 
 func (c *lanes) index(condition string) int {

@@ -133,11 +133,29 @@ func (w *window) fine(err error) {
 	require.NoError(w.t, err, "the page says:\n%s\nscript errors: %q\nthe server says: %s", state, w.errors, w.a.errs)
 }
 
-// js evaluates an expression.
+// js evaluates an expression; in strings no-break spaces come as ordinary ones.
 func js[T any](w *window, expression string, a ...any) T {
 	w.t.Helper()
-	return get(w, chromedp.Evaluate[T](fmt.Sprintf(expression, a...)))
+	out := any(get(w, chromedp.Evaluate[T](fmt.Sprintf(expression, a...))))
+	switch v := out.(type) {
+	case string:
+		out = spaced(v)
+	case []string:
+		for i := range v {
+			v[i] = spaced(v[i])
+		}
+	case [][]string:
+		for _, row := range v {
+			for i := range row {
+				row[i] = spaced(row[i])
+			}
+		}
+	}
+	return out.(T)
 }
+
+// spaced has ordinary spaces where s has no-break spaces; TestUnitsStayWithFigures tests those.
+func spaced(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
 
 // until waits for an expression to be true.
 func (w *window) until(expression string, a ...any) {

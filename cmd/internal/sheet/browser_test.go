@@ -159,5 +159,5 @@ func (w *window) accessible(axe, what string) {
 // text is what the sheet shows, drawings and all.
 func (w *window) text() string {
 	w.t.Helper()
-	return js[string](w, `document.querySelector("main").innerText + " " + [...document.querySelectorAll("svg text")].map((t) => t.textContent).join(" ")`)
+	return spaced(js[string](w, `document.querySelector("main").innerText + " " + [...document.querySelectorAll("svg text")].map((t) => t.textContent).join(" ")`))
 }

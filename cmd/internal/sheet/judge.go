@@ -212,7 +212,7 @@ func (s *setting) askedOf(r *reading.Reading) string {
 
 // said returns a line of text from the reading, with numbers in the locale's form.
 func (s *setting) said(line string) string {
-	return strings.ReplaceAll(reading.Minus(s.text(line)), "± ", "±\u00a0")
+	return reading.Minus(s.text(line))
 }
 
 // better says how small the uncertainty would have to be for a decision, and which frames

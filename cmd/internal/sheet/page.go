@@ -10,12 +10,14 @@ import (
 	"image/jpeg"
 	"io"
 	"math"
+	"regexp"
 	"strings"
 	"time"
 
 	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/text"
 )
 
 //go:embed templates
@@ -88,8 +90,15 @@ func (s *setting) page(w io.Writer, kind, title, sub string, facts []string, bod
 	if err := pages.ExecuteTemplate(&b, kind+".html", f); err != nil {
 		return err
 	}
-	_, err := w.Write(b.Bytes())
+	_, err := io.WriteString(w, keepUnits(b.String()))
 	return err
+}
+
+var betweenTags = regexp.MustCompile(`>[^<>]+<`)
+
+// keepUnits keeps figures and units of the page's text together; the markup is left as it is.
+func keepUnits(page string) string {
+	return betweenTags.ReplaceAllStringFunc(page, text.KeepUnits)
 }
 
 // facts returns who was measured, the day, the state and the moment. The take's file name is

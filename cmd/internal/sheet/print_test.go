@@ -3,6 +3,8 @@ package sheet_test
 import (
 	"fmt"
 	"io"
+	"regexp"
+	"strings"
 	"testing"
 	"time"
 
@@ -72,6 +74,29 @@ func TestOnePage(t *testing.T) {
 			})
 		}
 	}
+}
+
+// In the words of every page a figure keeps its unit on its line.
+func TestUnitsStayWithFigures(t *testing.T) {
+	separate := regexp.MustCompile(`\d (%|mm\b|m\b|px\b|s\b)|± \d`)
+	texts := regexp.MustCompile(`>[^<>]+<`)
+	together := 0
+	check := func(name string, write func(io.Writer) error) {
+		var b strings.Builder
+		require.NoError(t, write(&b))
+		page := b.String()
+		for _, text := range texts.FindAllString(page[strings.Index(page, "<body"):], -1) {
+			assert.NotRegexp(t, separate, text, name)
+		}
+		together += strings.Count(page, "\u00a0")
+	}
+	for name, write := range kinds(t) {
+		check(name, func(w io.Writer) error { return write(w, sheet.A4) })
+	}
+	for name, write := range kindsOfPages(t) {
+		check(name, func(w io.Writer) error { return write(w, sheet.Options{}) })
+	}
+	assert.Greater(t, together, 50)
 }
 
 // TestOnAPhone opens a sheet of each kind on a narrow screen: nothing has to be pushed

@@ -85,7 +85,7 @@ func TestQuizKeepsItsAnswers(t *testing.T) {
 	skills := []rulebook.Skill{*skill(t, "fig-women/split-leap"), *skill(t, "fig-aerobic/split-leap")}
 	k, frame := practice(t, skills, func(int) bool { return false })
 	page := quizPageOf(t, k, frame, sheet.Options{})
-	text := dataURI.ReplaceAllString(page, "")
+	text := spaced(dataURI.ReplaceAllString(page, ""))
 	for _, q := range k.Questions {
 		r := q.Reading
 		value, plus := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)

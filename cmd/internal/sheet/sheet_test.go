@@ -25,8 +25,11 @@ func html(t testing.TB, in sheet.Input, opt sheet.Options) string {
 	t.Helper()
 	var b bytes.Buffer
 	require.NoError(t, sheet.Write(&b, in, opt))
-	return b.String()
+	return spaced(b.String())
 }
+
+// spaced has ordinary spaces where s has no-break spaces; TestUnitsStayWithFigures tests those.
+func spaced(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
 
 // Every number of the reading that a judge's sheet has is the reading's, to the
 // places that its uncertainty leaves (uncertainty.Format, which has its own table).

@@ -45,7 +45,7 @@ var english = speak(language.English, &words{
 
 		straight: "straight off the picture %s°",
 		asked:    "asked: %s",
-		needed:   "To say that it is %[1]s, the angle would have to be known to ±\u00a0%[2]s°; it is known to ±\u00a0%[3]s°.",
+		needed:   "To say that it is %[1]s, the angle would have to be known to ± %[2]s°; it is known to ± %[3]s°.",
 		moment:   "One frame was read. The widest moment may lie on another frame, or between two: the clip, followed, tells.",
 
 		Legend: [3]string{"measured: two lines; the wedge at each is its interval", "asked", "a mark, with the ellipse that holds its place in 95 of 100"},

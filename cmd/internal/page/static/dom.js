@@ -66,3 +66,26 @@ export function radios(fieldset, name, choices, onchange) {
 export function setRadio(fieldset, value) {
   for (const i of fieldset.querySelectorAll("input")) i.checked = i.value === value;
 }
+
+const parted = /(?<=\d) (?=(?:%|°|(?:mm|cm|m|px|ms|s|Hz)\b))|(?<=±) (?=\d)/g;
+
+// keepUnits keeps a figure and its unit on one line, by a no-break space in whatever text comes
+// into the document. Text that is there to be copied stays as it is.
+export function keepUnits() {
+  const keep = (text) => {
+    const kept = text.data.replace(parted, "\u00a0");
+    if (kept !== text.data && !text.parentElement?.closest("code, textarea")) text.data = kept;
+  };
+  const within = (node) => {
+    const texts = document.createTreeWalker(node, NodeFilter.SHOW_TEXT);
+    if (node.nodeType === Node.TEXT_NODE) keep(node);
+    while (texts.nextNode()) keep(texts.currentNode);
+  };
+  within(document.body);
+  new MutationObserver((changes) => {
+    for (const { type, target, addedNodes } of changes) {
+      if (type === "characterData") keep(target);
+      else addedNodes.forEach(within);
+    }
+  }).observe(document.body, { childList: true, characterData: true, subtree: true });
+}

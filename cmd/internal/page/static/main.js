@@ -1,7 +1,7 @@
 // The sheet: a take, a moment, the marks, the reading, keep. This file brings the
 // parts together; it knows the state, they do not know each other.
 
-import { $, notice, say, spaced, unnotice } from "./dom.js";
+import { $, keepUnits, notice, say, spaced, unnotice } from "./dom.js";
 import { ask, listen, quiet, whenBack } from "./net.js";
 import { Ask } from "./ask.js";
 import { Athletes, earlier } from "./athletes.js";
@@ -19,6 +19,8 @@ import { Shelf } from "./shelf.js";
 import { Stage } from "./stage.js";
 import { View } from "./view.js";
 import { Work } from "./work.js";
+
+keepUnits();
 
 let take = null, work = null;
 let held = null; // {key, at}: the mark that is being dragged
