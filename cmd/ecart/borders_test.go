@@ -74,12 +74,13 @@ func isStandard(name string) bool {
 func TestBorders(t *testing.T) {
 	// only says where a library may be imported
 	only := map[string]string{
-		"gocv.io/x/gocv":         "cmd/ecart-see",
-		"github.com/spf13/cobra": "cmd/internal/cli",
-		"github.com/spf13/pflag": "cmd/internal/cli",
-		"database/sql":           "cmd/internal/journal",
-		"net/http":               "cmd/internal/page",
-		"github.com/fogleman/gg": "cmd/internal/draw",
+		"gocv.io/x/gocv": "cmd/ecart-see",
+		"google.golang.org/protobuf/encoding/protowire": "vision/pose/graph",
+		"github.com/spf13/cobra":                        "cmd/internal/cli",
+		"github.com/spf13/pflag":                        "cmd/internal/cli",
+		"database/sql":                                  "cmd/internal/journal",
+		"net/http":                                      "cmd/internal/page",
+		"github.com/fogleman/gg":                        "cmd/internal/draw",
 	}
 	in := func(names ...string) (out []string) { // packages of cmd/internal
 		for _, name := range names {
@@ -98,6 +99,10 @@ func TestBorders(t *testing.T) {
 		"vision/record":        {"vision/internal/av"},
 		"vision/sticker":       {"vision/take", "geometry"},
 		"vision/see":           {},
+		"vision/pose/graph":    {},
+		"vision/pose/model":    {},
+		"vision/pose":          {"vision/pose/model", "vision/see", "vision/take", "geometry"},
+		"cmd/internal/getpose": {"vision/pose/graph", "vision/pose/model"},
 		"vision/calibrate":     {"vision/see", "geometry", "geometry/camera"},
 		"cmd/ecart-see":        {"vision/see"},
 
@@ -158,7 +163,7 @@ func TestBorders(t *testing.T) {
 			assert.False(t, under(name, "ecart/cmd/internal/trial") && !under(s.dir, "cmd/internal/trial"), "%s imports %s, which only tests and studies may", s.file, name)
 		}
 		if !s.test {
-			assert.False(t, s.exits && s.dir != "cmd/ecart" && s.dir != "cmd/ecart-see" && s.dir != "cmd/internal/manpages", "%s calls os.Exit, which is main's", s.file)
+			assert.False(t, s.exits && s.dir != "cmd/ecart" && s.dir != "cmd/ecart-see" && s.dir != "cmd/internal/manpages" && s.dir != "cmd/internal/getpose", "%s calls os.Exit, which is main's", s.file)
 		}
 		assert.False(t, s.skips && s.dir != "cmd/internal/trial/needs", "%s skips a test in silence: call needs.NotRun", s.file)
 		assert.True(t, s.dir != ".", "%s: no Go file at the top", s.file)

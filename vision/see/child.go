@@ -31,7 +31,7 @@ func (e *Missing) Hint() string {
 
 // ErrStopped is the error if the child ended without answering. The next question
 // starts it again.
-var ErrStopped = errors.New("the program that looks for corners ended")
+var ErrStopped = errors.New("the program ecart-see ended")
 
 // Child is the child program. Its zero value is ready: the first question starts
 // it. It answers one question at a time and may be used from several goroutines.
@@ -40,6 +40,7 @@ type Child struct {
 	command *exec.Cmd // nil: not running
 	in      io.WriteCloser
 	out     *bufio.Reader
+	loaded  *Network // in the running child
 }
 
 // Ask sends a question and waits for its answer. If the context ends first, the
@@ -47,11 +48,49 @@ type Child struct {
 func (c *Child) Ask(ctx context.Context, q *Question) (*Answer, error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	if err := ctx.Err(); err != nil {
+	var a *Answer
+	err := c.exchange(ctx, func(w io.Writer) error { return WriteQuestion(w, q) },
+		func(r io.Reader) (err error) { a, err = ReadAnswer(r); return err })
+	return a, err
+}
+
+// Look runs a network on a picture. The network is loaded where the running child does
+// not have it. The error is a *Missing, ErrStopped, the context's, or what the child
+// says is wrong with the network or the picture.
+func (c *Child) Look(ctx context.Context, n *Network, p *Picture) (*Seen, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.command == nil || c.loaded != n {
+		var a *Seen
+		err := c.exchange(ctx, func(w io.Writer) error { return WriteNetwork(w, n) },
+			func(r io.Reader) (err error) { a, err = ReadSeen(r, networkMark); return err })
+		if err != nil {
+			return nil, err
+		}
+		if a.Error != "" {
+			return nil, errors.New(a.Error)
+		}
+		c.loaded = n
+	}
+	var a *Seen
+	err := c.exchange(ctx, func(w io.Writer) error { return WritePicture(w, p) },
+		func(r io.Reader) (err error) { a, err = ReadSeen(r, pictureMark); return err })
+	if err != nil {
 		return nil, err
 	}
+	if a.Error != "" {
+		return nil, errors.New(a.Error)
+	}
+	return a, nil
+}
+
+// exchange writes a frame and reads the answer. c.mu is locked.
+func (c *Child) exchange(ctx context.Context, write func(io.Writer) error, read func(io.Reader) error) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
 	if err := c.start(); err != nil {
-		return nil, err
+		return err
 	}
 	process := c.command.Process
 	stop := context.AfterFunc(ctx, func() { _ = process.Kill() })
@@ -61,22 +100,22 @@ func (c *Child) Ask(ctx context.Context, q *Question) (*Answer, error) {
 	// the error of reading is used.
 	written := make(chan struct{})
 	go func() {
-		_ = WriteQuestion(c.in, q)
+		_ = write(c.in)
 		close(written)
 	}()
-	a, err := ReadAnswer(c.out)
+	err := read(c.out)
 	if err != nil {
 		_ = process.Kill()
 	}
 	<-written
 	if err == nil {
-		return a, nil
+		return nil
 	}
 	c.end()
 	if ctx.Err() != nil {
-		return nil, ctx.Err()
+		return ctx.Err()
 	}
-	return nil, ErrStopped
+	return ErrStopped
 }
 
 // Close ends the child. The next question would start it again.
@@ -117,7 +156,7 @@ func (c *Child) start() error {
 func (c *Child) end() {
 	_ = c.in.Close()
 	_ = c.command.Wait()
-	c.command = nil
+	c.command, c.loaded = nil, nil
 }
 
 func find() (string, error) {
@@ -134,7 +173,7 @@ func find() (string, error) {
 	}
 	path, err := exec.LookPath(program)
 	if err != nil {
-		return "", &Missing{fmt.Sprintf("the program %s, which finds the corners of a board, is not beside ecart and not on the PATH", program)}
+		return "", &Missing{fmt.Sprintf("the program %s, which links OpenCV, is not beside ecart and not on the PATH", program)}
 	}
 	return path, nil
 }

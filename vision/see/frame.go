@@ -8,8 +8,12 @@ import (
 	"io"
 )
 
-// mark is the first four bytes of a frame. The digit changes with the protocol.
-const mark = "ECS1"
+// The first four bytes of a frame say what it is. The digit changes with the protocol.
+const (
+	mark        = "ECS1" // a board, and every answer about one
+	networkMark = "ECN1" // a network to load, and its answer
+	pictureMark = "ECP1" // a picture for the network, and its answer
+)
 
 // Limits of a frame's head and pixels, in bytes. A board of 40 by 40
 // corners is some 60 kB of JSON; a picture of 200 megapixels is 200 MB.
@@ -52,8 +56,16 @@ type Answer struct {
 // ReadQuestion reads one question. The error is io.EOF if the input has ended. A frame
 // that is not a question gives an error with the reason.
 func ReadQuestion(r io.Reader) (*Question, error) {
+	kind, err := readMark(r)
+	if err != nil {
+		return nil, err
+	}
+	return readQuestion(r, kind)
+}
+
+func readQuestion(r io.Reader, kind string) (*Question, error) {
 	var q Question
-	pixels, err := readFrame(r, &q)
+	pixels, err := readRest(r, kind, mark, &q)
 	if err != nil {
 		return nil, err
 	}
@@ -65,12 +77,12 @@ func ReadQuestion(r io.Reader) (*Question, error) {
 }
 
 // WriteQuestion writes one question.
-func WriteQuestion(w io.Writer, q *Question) error { return writeFrame(w, q, q.Grey) }
+func WriteQuestion(w io.Writer, q *Question) error { return writeFrame(w, mark, q, q.Grey) }
 
 // ReadAnswer reads one answer.
 func ReadAnswer(r io.Reader) (*Answer, error) {
 	var a Answer
-	pixels, err := readFrame(r, &a)
+	pixels, err := readFrame(r, mark, &a)
 	if err == nil && len(pixels) > 0 {
 		err = fmt.Errorf("an answer has %d bytes of pixels", len(pixels))
 	}
@@ -78,9 +90,9 @@ func ReadAnswer(r io.Reader) (*Answer, error) {
 }
 
 // WriteAnswer writes one answer.
-func WriteAnswer(w io.Writer, a *Answer) error { return writeFrame(w, a, nil) }
+func WriteAnswer(w io.Writer, a *Answer) error { return writeFrame(w, mark, a, nil) }
 
-func writeFrame(w io.Writer, head any, pixels []byte) error {
+func writeFrame(w io.Writer, kind string, head any, pixels []byte) error {
 	text, err := json.Marshal(head)
 	if err != nil {
 		return err
@@ -89,7 +101,7 @@ func writeFrame(w io.Writer, head any, pixels []byte) error {
 		return fmt.Errorf("a frame of %d and %d bytes is too long", len(text), len(pixels))
 	}
 	start := make([]byte, 0, 12+len(text))
-	start = append(start, mark...)
+	start = append(start, kind...)
 	start = binary.BigEndian.AppendUint32(start, uint32(len(text)))
 	start = binary.BigEndian.AppendUint32(start, uint32(len(pixels)))
 	if _, err := w.Write(append(start, text...)); err != nil {
@@ -99,15 +111,33 @@ func writeFrame(w io.Writer, head any, pixels []byte) error {
 	return err
 }
 
-func readFrame(r io.Reader, head any) (pixels []byte, err error) {
-	var start [12]byte
-	if _, err := io.ReadFull(r, start[:]); err != nil {
+// readMark reads the first four bytes of a frame. The error is io.EOF if there are none.
+func readMark(r io.Reader) (string, error) {
+	var kind [4]byte
+	if _, err := io.ReadFull(r, kind[:]); err != nil {
+		return "", err
+	}
+	return string(kind[:]), nil
+}
+
+func readFrame(r io.Reader, want string, head any) (pixels []byte, err error) {
+	kind, err := readMark(r)
+	if err != nil {
 		return nil, err
 	}
-	if string(start[:4]) != mark {
-		return nil, errors.New("this is no frame of ecart-see")
+	return readRest(r, kind, want, head)
+}
+
+// readRest reads what follows a frame's mark.
+func readRest(r io.Reader, kind, want string, head any) (pixels []byte, err error) {
+	if kind != want {
+		return nil, errors.New("this is no frame of ecart-see, or of another kind than expected")
 	}
-	headSize, pixelSize := binary.BigEndian.Uint32(start[4:]), binary.BigEndian.Uint32(start[8:])
+	var sizes [8]byte
+	if _, err := io.ReadFull(r, sizes[:]); err != nil {
+		return nil, cutShort(err)
+	}
+	headSize, pixelSize := binary.BigEndian.Uint32(sizes[:]), binary.BigEndian.Uint32(sizes[4:])
 	if headSize > mostHead || pixelSize > mostPixels {
 		return nil, fmt.Errorf("a frame of %d and %d bytes is too long", headSize, pixelSize)
 	}

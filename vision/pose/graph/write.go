@@ -1,0 +1,172 @@
+package graph
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+
+	"google.golang.org/protobuf/encoding/protowire"
+)
+
+// Numbers of DataType in TensorFlow's types.proto.
+const (
+	typeFloat = 1
+	typeInt32 = 3
+)
+
+// Numbers of the fields in TensorFlow's graph.proto, node_def.proto, attr_value.proto,
+// tensor.proto and tensor_shape.proto. Maps are messages of a key (1) and a value (2).
+const (
+	graphNode = 1
+
+	nodeName, nodeOp, nodeInput, nodeAttr = 1, 2, 3, 5
+
+	valueList, valueS, valueI, valueF, valueB, valueType, valueShape, valueTensor = 1, 2, 3, 4, 5, 6, 7, 8
+
+	listS, listI = 2, 3
+
+	tensorType, tensorShape, tensorContent = 1, 2, 4
+
+	shapeDim, dimSize = 2, 1
+)
+
+// Convert returns the GraphDef that computes the outputs, which are names of nodes, from
+// the published JSON and the bytes of its weights. The same input gives the same bytes.
+func Convert(topology, weights []byte, outputs ...string) ([]byte, error) {
+	nodes, constants, err := parse(topology, weights)
+	if err != nil {
+		return nil, err
+	}
+	if nodes, err = ordered(nodes, constants, outputs); err != nil {
+		return nil, err
+	}
+	var out []byte
+	for _, n := range nodes {
+		steps, err := n.steps(constants)
+		if err != nil {
+			return nil, err
+		}
+		for _, s := range steps {
+			out = message(out, graphNode, s.bytes())
+		}
+	}
+	return out, nil
+}
+
+// step is one node of the GraphDef; the values of attrs are AttrValue messages.
+type step struct {
+	name, op string
+	inputs   []string
+	attrs    map[string][]byte
+}
+
+func (s *step) bytes() []byte {
+	out := text(nil, nodeName, s.name)
+	out = text(out, nodeOp, s.op)
+	for _, input := range s.inputs {
+		out = text(out, nodeInput, input)
+	}
+	for _, key := range slices.Sorted(maps.Keys(s.attrs)) {
+		out = message(out, nodeAttr, message(text(nil, 1, key), 2, s.attrs[key]))
+	}
+	return out
+}
+
+// steps are the nodes that stand for n: one, or several where n is fused.
+func (n *node) steps(constants map[string]constant) ([]step, error) {
+	floats := number(nil, valueType, typeFloat)
+	switch n.Op {
+	case "Const":
+		c := constants[n.Name]
+		kind := uint64(typeInt32)
+		if c.float {
+			kind = typeFloat
+		}
+		tensor := number(nil, tensorType, kind)
+		tensor = message(tensor, tensorShape, shapeOf(c.dims))
+		tensor = message(tensor, tensorContent, c.content)
+		return []step{{n.Name, "Const", nil, map[string][]byte{"dtype": number(nil, valueType, kind), "value": message(nil, valueTensor, tensor)}}}, nil
+	case "Placeholder":
+		dims := []int64{1} // pictures at a time
+		for _, d := range n.Attrs["shape"].Shape.Dims[1:] {
+			dims = append(dims, int64(d.Size))
+		}
+		return []step{{n.Name, n.Op, nil, map[string][]byte{"dtype": floats, "shape": message(nil, valueShape, shapeOf(dims))}}}, nil
+	}
+	attrs := map[string][]byte{}
+	for _, key := range operations[n.Op].attrs {
+		v, err := n.Attrs[key].bytes()
+		if err != nil {
+			return nil, fmt.Errorf("node %.80q (%s), attribute %q: %w", n.Name, n.Op, key, err)
+		}
+		attrs[key] = v
+	}
+	plain := map[string]string{"_FusedConv2D": "Conv2D", "FusedDepthwiseConv2dNative": "DepthwiseConv2dNative"}[n.Op]
+	if plain == "" {
+		return []step{{n.Name, n.Op, n.Inputs, attrs}}, nil
+	}
+	then, err := n.activation()
+	if err != nil {
+		return nil, err
+	}
+	out := []step{
+		{n.Name + "/" + plain, plain, n.Inputs[:2], attrs},
+		{n.Name, "BiasAdd", []string{n.Name + "/" + plain, n.Inputs[2]}, map[string][]byte{"T": floats, "data_format": attrs["data_format"]}},
+	}
+	if then != "" { // the last step keeps the node's name
+		out[1].name = n.Name + "/BiasAdd"
+		out = append(out, step{n.Name, then, []string{out[1].name}, map[string][]byte{"T": floats}})
+	}
+	return out, nil
+}
+
+// bytes is the AttrValue of an attribute.
+func (a attribute) bytes() ([]byte, error) {
+	switch {
+	case a.S != nil:
+		return message(nil, valueS, *a.S), nil
+	case a.I != nil:
+		return number(nil, valueI, uint64(*a.I)), nil
+	case a.F != nil:
+		return protowire.AppendFixed32(protowire.AppendTag(nil, valueF, protowire.Fixed32Type), math.Float32bits(float32(*a.F))), nil
+	case a.B != nil:
+		return number(nil, valueB, protowire.EncodeBool(*a.B)), nil
+	case a.Type != nil:
+		kind, ok := map[string]uint64{"DT_FLOAT": typeFloat, "DT_INT32": typeInt32}[*a.Type]
+		if !ok {
+			return nil, fmt.Errorf("the type %.20q is not known", *a.Type)
+		}
+		return number(nil, valueType, kind), nil
+	case a.List != nil:
+		var list, numbers []byte
+		for _, s := range a.List.S {
+			list = message(list, listS, s)
+		}
+		for _, i := range a.List.I {
+			numbers = protowire.AppendVarint(numbers, uint64(i))
+		}
+		if numbers != nil {
+			list = message(list, listI, numbers) // packed
+		}
+		return message(nil, valueList, list), nil
+	}
+	return nil, fmt.Errorf("it has no value that is read here")
+}
+
+func shapeOf(dims []int64) (out []byte) {
+	for _, d := range dims {
+		out = message(out, shapeDim, number(nil, dimSize, uint64(d)))
+	}
+	return out
+}
+
+func message(b []byte, field protowire.Number, content []byte) []byte {
+	return protowire.AppendBytes(protowire.AppendTag(b, field, protowire.BytesType), content)
+}
+
+func text(b []byte, field protowire.Number, s string) []byte { return message(b, field, []byte(s)) }
+
+func number(b []byte, field protowire.Number, v uint64) []byte {
+	return protowire.AppendVarint(protowire.AppendTag(b, field, protowire.VarintType), v)
+}

