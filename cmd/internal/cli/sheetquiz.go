@@ -47,11 +47,12 @@ func quizRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) err
 	if err := sheet.WriteQuiz(&page, key, func(i int) (sheet.Input, error) { return q.Frame(ctx, i) }, opt); err != nil {
 		return err
 	}
-	var secret, empty bytes.Buffer
-	if err := errors.Join(printJSON(&secret, key), desk.WriteAnswers(&empty, key, opt.Locale)); err != nil {
+	secret, err := q.KeyFile()
+	var empty bytes.Buffer
+	if err := errors.Join(err, desk.WriteAnswers(&empty, key, opt.Locale)); err != nil {
 		return err
 	}
-	if err := o.files.Together(ctx, output.Item{Path: k.key, Form: keyForm, Write: writes(secret.Bytes())},
+	if err := o.files.Together(ctx, output.Item{Path: k.key, Form: keyForm, Write: writes(secret)},
 		output.Item{Path: k.answers, Form: answersForm, Write: writes(empty.Bytes())},
 		output.Item{Path: o.out, Form: output.Page, Write: writes(page.Bytes())}); err != nil {
 		return err

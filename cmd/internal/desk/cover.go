@@ -67,6 +67,11 @@ func (c *Cover) Still(marks []reading.Placement, measure string) ([]figure.Cover
 	return []figure.Cover{head}, err
 }
 
+// OfReading is Still of the marks that a reading has.
+func (c *Cover) OfReading(r *reading.Reading) ([]figure.Cover, error) {
+	return c.Still(figure.MarksOf(r), r.Measure)
+}
+
 // Moving are the covers of each frame of a clip: the head by its marks, and the circles
 // given, which stay where they are. If no frame locates the head, the circles alone are
 // used and headFound is false.

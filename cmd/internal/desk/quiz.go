@@ -15,7 +15,6 @@ import (
 	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/quiz"
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/session"
 	"ecart/cmd/internal/sheet"
 )
 
@@ -33,14 +32,14 @@ type Quiz struct {
 	Key   *quiz.Key
 	desk  *Desk
 	ask   QuizAsk
-	posed []posed
+	posed []Posed
 }
 
-// posed is a reading that a question is made of.
-type posed struct {
-	reading *reading.Reading
-	take    string // "" where it is to be found by its content
-	from    string // the file it comes from, with the row
+// Posed is a reading that a question is made of.
+type Posed struct {
+	Reading *reading.Reading
+	Take    string // its file; "" where it is to be found by its content
+	From    string // what it comes from, in errors: a file with the row, a take
 	beside  string // the folder of that
 }
 
@@ -53,6 +52,14 @@ func (d *Desk) Quiz(ctx context.Context, a QuizAsk) (*Quiz, error) {
 	if err != nil {
 		return nil, err
 	}
+	return d.QuizOf(ctx, a, all)
+}
+
+// QuizOf is Quiz of readings that are at hand.
+func (d *Desk) QuizOf(ctx context.Context, a QuizAsk, all []Posed) (*Quiz, error) {
+	if err := askedOnce(all); err != nil {
+		return nil, err
+	}
 	if err := d.findAll(ctx, a.Folders, all); err != nil {
 		return nil, err
 	}
@@ -60,9 +67,9 @@ func (d *Desk) Quiz(ctx context.Context, a QuizAsk) (*Quiz, error) {
 	order.Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
 	var questions []quiz.Question
 	for i, p := range all {
-		q, err := quiz.NewQuestion(i+1, p.reading)
+		q, err := quiz.NewQuestion(i+1, p.Reading)
 		if err != nil {
-			return nil, aboutFile(p.from, err)
+			return nil, aboutFile(p.From, err)
 		}
 		questions = append(questions, q)
 	}
@@ -71,9 +78,9 @@ func (d *Desk) Quiz(ctx context.Context, a QuizAsk) (*Quiz, error) {
 }
 
 // pose gathers the readings of all files that were given.
-func (d *Desk) pose(ctx context.Context, a QuizAsk) (all []posed, err error) {
+func (d *Desk) pose(ctx context.Context, a QuizAsk) (all []Posed, err error) {
 	for _, path := range a.Files {
-		var some []posed
+		var some []Posed
 		if strings.EqualFold(filepath.Ext(path), ".csv") {
 			some, err = d.poseList(ctx, a, path)
 		} else {
@@ -84,25 +91,30 @@ func (d *Desk) pose(ctx context.Context, a QuizAsk) (all []posed, err error) {
 		}
 		all = append(all, some...)
 	}
+	return all, nil
+}
+
+// askedOnce refuses two readings of one frame and skill.
+func askedOnce(all []Posed) error {
 	type frame struct {
 		take, skill, measure string
 		at                   int
 	}
 	before := map[frame]string{}
 	for _, p := range all {
-		f := frame{p.reading.Take.SHA256, "", p.reading.Measure, p.reading.Take.Frame}
-		if p.reading.Skill != nil {
-			f.skill = p.reading.Skill.Rulebook + "/" + p.reading.Skill.Name
+		f := frame{p.Reading.Take.SHA256, "", p.Reading.Measure, p.Reading.Take.Frame}
+		if p.Reading.Skill != nil {
+			f.skill = p.Reading.Skill.Rulebook + "/" + p.Reading.Skill.Name
 		}
 		if other, ok := before[f]; ok && f.take != "" {
-			return nil, fault.New(fmt.Sprintf("%s is of the same frame and skill as %s", p.from, other), "leave one of them out: a quiz asks a thing once")
+			return fault.New(fmt.Sprintf("%s is of the same frame and skill as %s", p.From, other), "leave one of them out: a quiz asks a thing once")
 		}
-		before[f] = p.from
+		before[f] = p.From
 	}
-	return all, nil
+	return nil
 }
 
-func poseReading(path string) ([]posed, error) {
+func poseReading(path string) ([]Posed, error) {
 	data, err := ReadSmall("reading", path)
 	if err != nil {
 		return nil, err
@@ -121,12 +133,12 @@ func poseReading(path string) ([]posed, error) {
 	if err != nil {
 		return nil, err
 	}
-	return []posed{{reading: r, from: strconv.Quote(path), beside: filepath.Dir(path)}}, nil
+	return []Posed{{Reading: r, From: strconv.Quote(path), beside: filepath.Dir(path)}}, nil
 }
 
 // poseList reads a list as 'ecart squad' does. A row that is not read is an error: a quiz is
 // whole or not at all.
-func (d *Desk) poseList(ctx context.Context, a QuizAsk, path string) (out []posed, err error) {
+func (d *Desk) poseList(ctx context.Context, a QuizAsk, path string) (out []Posed, err error) {
 	list, err := d.OpenList(ListAsk{Path: path, Ask: a.Ask, Filing: a.Filing})
 	if err != nil {
 		return nil, err
@@ -141,7 +153,7 @@ func (d *Desk) poseList(ctx context.Context, a QuizAsk, path string) (out []pose
 			reason, do := wordsOf(row.Err, bare)
 			return nil, fault.New(at+" is not read: "+reason, do)
 		}
-		out = append(out, posed{row.Reading, row.Files.Take, at, filepath.Dir(path)})
+		out = append(out, Posed{row.Reading, row.Files.Take, at, filepath.Dir(path)})
 	}
 	return out, nil
 }
@@ -151,12 +163,12 @@ func bare(option string) string { return option }
 
 // findAll finds the takes of readings by what is in them, looking through each folder once.
 // Those that are not found are left to be named when they are needed.
-func (d *Desk) findAll(ctx context.Context, given []string, all []posed) error {
+func (d *Desk) findAll(ctx context.Context, given []string, all []Posed) error {
 	d.opt.Doing("looking for the takes")
 	defer d.opt.Doing("")
 	by := map[string]map[string]string{} // by folder, the takes by their sum
 	for i, p := range all {
-		if p.take != "" || p.reading.Take.SHA256 == "" {
+		if p.Take != "" || p.Reading.Take.SHA256 == "" {
 			continue
 		}
 		folders, deep := given, true
@@ -171,8 +183,8 @@ func (d *Desk) findAll(ctx context.Context, given []string, all []posed) error {
 				}
 				by[dir] = sums
 			}
-			if path := by[dir][p.reading.Take.SHA256]; path != "" && all[i].take == "" {
-				all[i].take = path
+			if path := by[dir][p.Reading.Take.SHA256]; path != "" && all[i].Take == "" {
+				all[i].Take = path
 			}
 		}
 	}
@@ -202,23 +214,23 @@ func (q *Quiz) Frame(ctx context.Context, i int) (sheet.Input, error) {
 	defer q.desk.opt.Doing("")
 	in, err := q.frame(ctx, &q.posed[i])
 	if err != nil {
-		return sheet.Input{}, aboutFile(q.posed[i].from, err)
+		return sheet.Input{}, aboutFile(q.posed[i].From, err)
 	}
 	return *in, nil
 }
 
-func (q *Quiz) frame(ctx context.Context, p *posed) (*sheet.Input, error) {
+func (q *Quiz) frame(ctx context.Context, p *Posed) (*sheet.Input, error) {
 	cover := Cover{Faceless: !q.ask.ShowFace}
-	covers, err := cover.Still(figure.MarksOf(p.reading), p.reading.Measure)
+	covers, err := cover.Still(figure.MarksOf(p.Reading), p.Reading.Measure)
 	if err != nil {
 		return nil, fault.New(err.Error(), "mark the shoulder and the hip, or leave all heads uncovered with "+fault.Option("show-face"))
 	}
 	silent := q.desk.Silent()
-	frame, err := silent.frameOf(ctx, p.reading, p.take, q.ask.Folders, []string{p.beside})
+	frame, err := silent.frameOf(ctx, p.Reading, p.Take, q.ask.Folders, []string{p.beside})
 	if err != nil {
 		return nil, err
 	}
-	return silent.Fill(q.ask.SheetAsk, p.reading, large.Of(frame), covers, nil)
+	return silent.Fill(q.ask.SheetAsk, p.Reading, large.Of(frame), covers, nil)
 }
 
 // aboutFile says which file an error is about.
@@ -234,32 +246,4 @@ func aboutFile(from string, err error) error {
 		fact = "there are no bands: " + part
 	}
 	return fault.New(from+": "+fact, hint)
-}
-
-// Score marks a list of answers, which a spreadsheet may have saved, by a key.
-func (d *Desk) Score(keyPath, answersPath string) (*quiz.Key, *quiz.Score, error) {
-	data, err := ReadSmall("key", keyPath)
-	if err != nil {
-		return nil, nil, err
-	}
-	key, err := quiz.ParseKey(keyPath, data)
-	if err != nil {
-		return nil, nil, err
-	}
-	if data, err = ReadSmall("answer list", answersPath); err != nil {
-		return nil, nil, err
-	}
-	rows, note, err := session.Table(answersPath, data, "question", "band", "quiz")
-	if err != nil {
-		return nil, nil, err
-	}
-	if note != "" {
-		d.opt.Note(note)
-	}
-	answers, err := key.ParseAnswers(answersPath, rows)
-	if err != nil {
-		return nil, nil, err
-	}
-	score, err := key.Mark(answers)
-	return key, score, err
 }

@@ -79,11 +79,16 @@ func (d *Desk) Explain(ctx context.Context, a SheetAsk, src *Source, from string
 	if err != nil {
 		return nil, change.Reading{}, err
 	}
-	r := change.FromReading(in.Reading)
-	// A file does not say when or with which set-up it was made, so that nothing is taken to
-	// be shared. Compare needs a day; this one is a placeholder.
-	r.ID, r.Day = int64(-1-n), time.Date(1, 1, 1+n, 1, 0, 0, 0, time.UTC)
-	return in, r, nil
+	return in, unfiled(in.Reading, n), nil
+}
+
+// unfiled is a reading as package change compares it of which nothing says when or with which
+// set-up it was made, so that nothing is taken to be shared; n tells several apart. Compare needs
+// a day; this one is a placeholder.
+func unfiled(r *reading.Reading, n int) change.Reading {
+	c := change.FromReading(r)
+	c.ID, c.Day = int64(-1-n), time.Date(1, 1, 1+n, 1, 0, 0, 0, time.UTC)
+	return c
 }
 
 func (d *Desk) explain(ctx context.Context, a SheetAsk, src *Source, from string) (*sheet.Input, error) {

@@ -26,6 +26,7 @@
 //	marks/SHA256.json   the work on it: marks, setup, a version number
 //	look/SHA256         small pictures of its frames, made anew where they are missing
 //	tracks/SHA256.csv   what was followed through it
+//	quizzes/ID.json     the key of a quiz; ID.open.json where heads are not covered
 //	clips/              drawn clips, SHA256.mp4 and SHA256.covered.mp4; emptied at the start
 //	incoming/           what is being written; emptied at the start
 //	lock                who uses the folder, and an address that lets a browser in

@@ -89,7 +89,7 @@ func TestEllipses(t *testing.T) {
 // the bands. Where they lie is tested in draw.
 func TestTheRulerIsThere(t *testing.T) {
 	r := demoReading(t)
-	svg := rulerOf(r)
+	svg := rulerOf(r, [2]float64{})
 	require.NoError(t, xml.Unmarshal([]byte(svg), new(struct{})))
 	assert.Contains(t, svg, fmt.Sprintf(`aria-label="ruler: the reading is %.1f degrees, between %.1f and %.1f; 180 degrees are asked"`, r.AngleDeg, r.IntervalDeg[0], r.IntervalDeg[1]))
 	for _, text := range []string{">asked 180°<", ">180<", ">160<"} {

@@ -91,23 +91,27 @@ func (s *Server) readOne(ctx context.Context, q *desk.Asked) (*reading.Reading, 
 
 // stored is the reading of a frame from what is stored.
 func (s *Server) stored(r *http.Request) (*reading.Reading, *desk.Asked, error) {
-	id := r.PathValue("id")
 	n, err := frameNumber(r)
 	if err != nil {
 		return nil, nil, err
 	}
+	return s.readAt(r.Context(), r.PathValue("id"), n)
+}
+
+// readAt reads a frame by the stored marks.
+func (s *Server) readAt(ctx context.Context, id string, n int) (*reading.Reading, *desk.Asked, error) {
 	work, err := s.works.load(id)
 	if err != nil {
 		return nil, nil, err
 	}
-	q, err := s.request(r.Context(), id, work, n)
+	q, err := s.request(ctx, id, work, n)
 	if err != nil {
 		return nil, nil, err
 	}
-	if err := s.config.Desk.ApplyRater(r.Context(), q, work.Rater); err != nil {
+	if err := s.config.Desk.ApplyRater(ctx, q, work.Rater); err != nil {
 		return nil, nil, err
 	}
-	got, err := s.readOne(r.Context(), q)
+	got, err := s.readOne(ctx, q)
 	return got, q, err
 }
 

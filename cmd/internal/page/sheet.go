@@ -59,14 +59,13 @@ type part struct {
 }
 
 func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
-	u := r.ExpandedUncertaintyDeg
-	value, plus := uncertainty.Format(r.AngleDeg, u)
-	raw, _ := uncertainty.Format(r.PictureAngleDeg, u)
+	raw, _ := uncertainty.Format(r.PictureAngleDeg, r.ExpandedUncertaintyDeg)
+	value, plus := valueAndPlus(r)
 	out := sheet{
 		Title: q.Measure.Title + r.LegWords(), Lines: r.LinesWords(),
-		Value: minus(value) + "°", Plus: "± " + plus,
+		Value: value, Plus: plus,
 		Between: minus(r.BetweenWords() + fmt.Sprintf("; %s straight off the picture", raw)),
-		Ruler:   rulerOf(r), Fan: fanOf(r),
+		Ruler:   rulerOf(r, [2]float64{}), Fan: fanOf(r),
 		Knees:  all(r.KneeWords(), minus),
 		Advice: all(r.Advice, unflagged), Notes: all(r.Notes, unflagged), Cautions: all(r.Cautions, unflagged),
 	}
@@ -84,6 +83,12 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 		return desk.SourceWords(source)
 	}), "; ")
 	return out
+}
+
+// valueAndPlus are an angle and its uncertainty, "163.5°" and "± 6.9".
+func valueAndPlus(r *reading.Reading) (value, plus string) {
+	value, plus = uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
+	return minus(value) + "°", "± " + plus
 }
 
 func (s *Server) verdictOf(r *reading.Reading) *verdict {

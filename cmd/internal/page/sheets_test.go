@@ -27,7 +27,7 @@ func (w *window) sheetFor(words, reader, paper string) {
 // preview waits for the sheet that is shown.
 func (w *window) preview() {
 	w.t.Helper()
-	w.until(`!document.getElementById("sheets-print").disabled && document.querySelector("#sheets-preview iframe").contentDocument.querySelector("h1") !== null`)
+	w.until(`document.getElementById("sheets-print")?.disabled === false && document.querySelector("#sheets-preview iframe").contentDocument.querySelector("h1") !== null`)
 }
 
 // A parent's sheet is not made while nobody can tell where the head is; a cover drawn by hand

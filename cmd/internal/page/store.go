@@ -39,6 +39,7 @@ const (
 	lookDir     = "look"
 	tracksDir   = "tracks"
 	clipsDir    = "clips"
+	quizzesDir  = "quizzes"
 	incomingDir = "incoming"
 	keyFile     = "key" // of the former form
 	lockFile    = "lock"

@@ -12,6 +12,7 @@ import (
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/reading"
 )
 
 // pairPage is the data of the page with two takes side by side.
@@ -52,13 +53,33 @@ func WritePair(w io.Writer, a, b Input, d *change.Difference, opt Options) error
 	if d == nil {
 		return problem("compare them first", "how the two readings differ is not known")
 	}
-	if a.Reading.Measure != b.Reading.Measure {
-		return problem("give two readings of one measure", "one reading is of %s and the other of %s", a.Reading.Measure, b.Reading.Measure)
-	}
-	if x, y := a.Reading.Skill, b.Reading.Skill; x != nil && y != nil && (x.Rulebook != y.Rulebook || x.Name != y.Name || x.ThresholdDeg != y.ThresholdDeg) {
-		return problem("read both against one skill", "one reading is held against %s/%s and the other against %s/%s", x.Rulebook, x.Name, y.Rulebook, y.Name)
+	if err := Alike(a.Reading, b.Reading); err != nil {
+		return err
 	}
 	return s.writePair(w, ins, d)
+}
+
+// Alike returns the error of two readings that cannot stand side by side: of different measures,
+// or against different skills.
+func Alike(a, b *reading.Reading) error {
+	if a.Measure != b.Measure {
+		return problem("give two readings of one measure", "one reading is of %s and the other of %s", a.Measure, b.Measure)
+	}
+	if x, y := a.Skill, b.Skill; x != nil && y != nil && (x.Rulebook != y.Rulebook || x.Name != y.Name || x.ThresholdDeg != y.ThresholdDeg) {
+		return problem("read both against one skill", "one reading is held against %s/%s and the other against %s/%s", x.Rulebook, x.Name, y.Rulebook, y.Name)
+	}
+	return nil
+}
+
+// PairWords says whether two readings differ, by how much, and what cancels between them.
+func PairWords(d *change.Difference, opt Options) ([]string, error) {
+	s, err := newSetting(opt)
+	if err != nil {
+		return nil, err
+	}
+	var p pairPage
+	s.differs(&p, d)
+	return append(append([]string{s.words.beside.Differ + ": " + p.Verb}, p.Says...), p.Shared), nil
 }
 
 func (s *setting) writePair(w io.Writer, ins [2]Input, d *change.Difference) error {
@@ -73,7 +94,11 @@ func (s *setting) writePair(w io.Writer, ins [2]Input, d *change.Difference) err
 			asHeld = s.list(append(listed(asHeld), name))
 		}
 	}
-	parts, equal := equallyLarge(&ins[0], &ins[1])
+	rs, sizes := [2]*reading.Reading{ins[0].Reading, ins[1].Reading}, [2]image.Point{ins[0].Picture.Bounds().Size(), ins[1].Picture.Bounds().Size()}
+	parts, equal := EquallyLarge(rs, sizes)
+	if !equal {
+		parts = [2]image.Rectangle{shown(&ins[0]), shown(&ins[1])}
+	}
 	if equal {
 		p.Notes = append(p.Notes, t.scale)
 	} else {
@@ -84,7 +109,7 @@ func (s *setting) writePair(w io.Writer, ins [2]Input, d *change.Difference) err
 	} else {
 		p.Notes = append(p.Notes, fmt.Sprintf(t.asHeld, asHeld))
 	}
-	ends := commonRange(&ins[0], &ins[1])
+	ends := CommonRange(rs[0], rs[1])
 	rulers := 0.0
 	for i := range ins {
 		high, err := s.side(&p.Sides[i], &ins[i], ends)
@@ -207,11 +232,10 @@ func (s *setting) differs(p *pairPage, d *change.Difference) {
 	p.Shared = fmt.Sprintf(t.shared, s.list(shared), alone)
 }
 
-// commonRange returns the ends of both rulers, multiples of 5 degrees.
-func commonRange(a, b *Input) [2]float64 {
+// CommonRange returns the ends of both rulers of two readings, multiples of 5 degrees.
+func CommonRange(a, b *reading.Reading) [2]float64 {
 	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, in := range [2]*Input{a, b} {
-		r := in.Reading
+	for _, r := range [2]*reading.Reading{a, b} {
 		u := r.ExpandedUncertaintyDeg
 		lo, hi = min(lo, r.AngleDeg-2.2*u), max(hi, r.AngleDeg+2.2*u)
 		if r.Skill != nil {
@@ -221,28 +245,26 @@ func commonRange(a, b *Input) [2]float64 {
 	return [2]float64{5 * math.Floor(lo/5), 5 * math.Ceil(hi/5)}
 }
 
-// equallyLarge returns parts of both frames of equal size in statures around the vertex of the
-// angle. It reports false if the marks do not give the size of an athlete in the picture; the
-// parts are then those of shown.
-func equallyLarge(a, b *Input) (parts [2]image.Rectangle, ok bool) {
-	ins := [2]*Input{a, b}
+// EquallyLarge returns parts of the frames of two readings, of the sizes given, that are of equal
+// size in statures around the vertex of the angle; they may reach beyond the frame. It reports
+// false if the marks do not give the size of an athlete in the picture.
+func EquallyLarge(rs [2]*reading.Reading, sizes [2]image.Point) (parts [2]image.Rectangle, ok bool) {
 	var tall [2]float64
 	var left, right, up, down float64
-	for i, in := range ins {
-		size := in.Picture.Bounds().Size()
-		parts[i] = figure.Around(in.Reading, size, 0.9)
-		tall[i] = figure.Stature(in.Reading)
+	for i, r := range rs {
+		parts[i] = figure.Around(r, sizes[i], 0.9)
+		tall[i] = figure.Stature(r)
 		if !(tall[i] > 0) {
-			return [2]image.Rectangle{shown(a), shown(b)}, false
+			return parts, false
 		}
-		at := in.Reading.Lines[1]
+		at := r.Lines[1]
 		left = max(left, (at.FromX-float64(parts[i].Min.X))/tall[i])
 		right = max(right, (float64(parts[i].Max.X)-at.FromX)/tall[i])
 		up = max(up, (at.FromY-float64(parts[i].Min.Y))/tall[i])
 		down = max(down, (float64(parts[i].Max.Y)-at.FromY)/tall[i])
 	}
-	for i, in := range ins {
-		at := in.Reading.Lines[1]
+	for i, r := range rs {
+		at := r.Lines[1]
 		round := func(v float64) int { return int(math.Round(v)) }
 		parts[i] = image.Rect(round(at.FromX-left*tall[i]), round(at.FromY-up*tall[i]), round(at.FromX+right*tall[i]), round(at.FromY+down*tall[i]))
 	}

@@ -124,7 +124,10 @@ func TestLevelledInParts(t *testing.T) {
 // the angle opens at the same place.
 func TestEquallyLarge(t *testing.T) {
 	a, b := blots(image.Pt(1600, 900), [2]float64{700, 420}, 640, 0), blots(image.Pt(700, 900), [2]float64{380, 500}, 310, 0)
-	parts, ok := equallyLarge(&a, &b)
+	equally := func() ([2]image.Rectangle, bool) {
+		return EquallyLarge([2]*reading.Reading{a.Reading, b.Reading}, [2]image.Point{a.Picture.Bounds().Size(), b.Picture.Bounds().Size()})
+	}
+	parts, ok := equally()
 	require.True(t, ok)
 	const pixel = 1.5 // parts are of whole pixels
 	for i, in := range []Input{a, b} {
@@ -138,7 +141,7 @@ func TestEquallyLarge(t *testing.T) {
 	assert.InDelta(t, 420-float64(parts[0].Min.Y), ratio*(500-float64(parts[1].Min.Y)), pixel*(1+ratio))
 
 	b.Reading.Marks = b.Reading.Marks[:1]
-	_, ok = equallyLarge(&a, &b)
+	_, ok = equally()
 	assert.False(t, ok, "one mark does not tell how large an athlete is")
 }
 

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"image"
 	"io"
 
 	"ecart/cmd/internal/figure"
@@ -35,16 +36,44 @@ type quizSheet struct {
 }
 
 type quizQuestion struct {
-	Number  int
+	Asks
 	Picture picture
-	Title   string
-	Asked   string
-	By      string
-	Rows    []quizRow
-	Origin  string
 }
 
-type quizRow struct{ Letter, Range, Deduction string }
+// Asks is what a question of a quiz asks about its frame, without the answer.
+type Asks struct {
+	Number int         `json:"number"`
+	Title  string      `json:"title"` // of the skill
+	Asked  string      `json:"asked"` // the measure and the angle
+	By     string      `json:"by"`    // what the ranges are of
+	Rows   []AskedBand `json:"bands"`
+	Origin string      `json:"origin"`
+}
+
+// AskedBand is a band that an answer may name.
+type AskedBand struct {
+	Letter    string `json:"letter"`
+	Range     string `json:"range"` // degrees
+	Deduction string `json:"deduction"`
+}
+
+// QuestionAsks returns what a question asks, with the rule book's entry or nil.
+func QuestionAsks(q *quiz.Question, rule *rulebook.Skill, opt Options) (Asks, error) {
+	s, err := newSetting(opt)
+	if err != nil {
+		return Asks{}, err
+	}
+	return s.asks(q, rule), nil
+}
+
+// QuizFrame draws the frame of a question as wide as given, px: the athlete, with the covers and
+// without marks.
+func QuizFrame(in *Input, width int) (image.Image, error) {
+	if err := in.check(); err != nil {
+		return nil, err
+	}
+	return figure.Bare(in.Picture, figure.Options{Width: width, Covers: in.Covers, Part: shown(in)})
+}
 
 // WriteQuiz writes the frames of a quiz without the results of the readings: for each
 // question of k the angle asked and the bands with their letters. frame returns the frame
@@ -95,8 +124,23 @@ func WriteQuiz(w io.Writer, k *quiz.Key, frame func(i int) (Input, error), opt O
 
 // question returns one frame with its question.
 func (s *setting) question(in *Input, q *quiz.Question) (quizQuestion, error) {
+	out := quizQuestion{Asks: s.asks(q, in.Rule)}
+	high := float64(frameHighMM)
+	if s.paper == Letter {
+		high = frameHighUS
+	}
+	width, px := within(shown(in), frameWideMM, high)
+	img, err := QuizFrame(in, px)
+	if err != nil {
+		return out, err
+	}
+	out.Picture = picture{WidthMM: width, Alt: fmt.Sprintf(s.quiz().alt, q.Number)}
+	return out, out.Picture.hold(img)
+}
+
+func (s *setting) asks(q *quiz.Question, rule *rulebook.Skill) Asks {
 	r, t := q.Reading, &s.words.judge
-	out := quizQuestion{Number: q.Number, Title: r.Skill.Title, Asked: look(s.measure, r.Measure) + ", " + s.askedOf(r), By: t.Band}
+	out := Asks{Number: q.Number, Title: r.Skill.Title, Asked: look(s.measure, r.Measure) + ", " + s.askedOf(r), By: t.Band}
 	meet := t.meet
 	if r.Skill.AtMost {
 		out.By, meet = t.BandOff, t.meetOff
@@ -105,27 +149,15 @@ func (s *setting) question(in *Input, q *quiz.Question) (quizQuestion, error) {
 		meet = fmt.Sprintf(t.to, s.plainDeg(free))
 	}
 	for i, c := range q.Choices {
-		row := quizRow{Letter: c.Letter, Range: meet, Deduction: "–"}
+		row := AskedBand{Letter: c.Letter, Range: meet, Deduction: "–"}
 		if i > 0 {
 			b := r.Verdict.Bands[i-1]
 			row.Range, row.Deduction = s.rangeOf(b), s.text(bandName(b))
 		}
 		out.Rows = append(out.Rows, row)
 	}
-	out.Origin = s.origin(in)
-
-	part := shown(in)
-	high := float64(frameHighMM)
-	if s.paper == Letter {
-		high = frameHighUS
-	}
-	width, px := within(part, frameWideMM, high)
-	img, err := figure.Bare(in.Picture, figure.Options{Width: px, Covers: in.Covers, Part: part})
-	if err != nil {
-		return out, err
-	}
-	out.Picture = picture{WidthMM: width, Alt: fmt.Sprintf(s.quiz().alt, q.Number)}
-	return out, out.Picture.hold(img)
+	out.Origin = s.origin(&Input{Reading: r, Rule: rule})
+	return out
 }
 
 // origin returns the source of the figures of a skill in short.

@@ -5,6 +5,7 @@ import { $, keepUnits, notice, say, spaced, unnotice } from "./dom.js";
 import { ask, listen, quiet, whenBack } from "./net.js";
 import { Ask } from "./ask.js";
 import { Athletes, earlier } from "./athletes.js";
+import { beside, leaveBeside } from "./beside.js";
 import { Follow } from "./follow.js";
 import { Frames } from "./frames.js";
 import { drawing, drawn, keep, links, made } from "./keep.js";
@@ -312,8 +313,13 @@ async function open(id) {
 // go shows the place that the address after # leads to.
 function go() {
   const at = location.hash.slice(1), place = placeOf(at);
-  if (place === "picture" && take?.id !== at) return open(at);
+  if (place === "picture" && take?.id !== at) {
+    leaveBeside();
+    return open(at);
+  }
   if (place) goTo(place, take);
+  if (place === "beside") return beside(at);
+  leaveBeside();
   if (place === "athletes") return athletes.show(at.split("/")[1]);
   const m = place === "picture" ? remembered() : null;
   if (m?.id === at && m.n !== moment.n) moment.go(m.n);
@@ -404,7 +410,7 @@ async function start() {
     high: (d, v) => { Work.on(d, moment.n).height_m = v; },
   });
   const place = placeOf(location.hash.slice(1));
-  goTo(place === "athletes" ? place : "today", take);
+  goTo(place === "picture" ? "today" : place ?? "today", take);
   performance.mark("ready");
   listen("", heard);
   await shelf.list();

@@ -5,12 +5,14 @@ import { $ } from "./dom.js";
 const heads = {
   today: "read a joint angle off a picture, and see how good the number is",
   athletes: "angles over months, and which changes are real",
+  beside: "two takes, and practice for judges",
 };
 
 // placeOf is the place that an address after # leads to, null for none of them.
 export function placeOf(at) {
   if (at === "" || at === "today") return "today";
   if (/^[0-9a-f]{64}$/.test(at)) return "picture";
+  if (/^beside(\/[0-9a-f]{64}\/[0-9a-f]{64})?$/.test(at) || /^quiz\/[0-9a-f]{8}$/.test(at)) return "beside";
   return /^athletes(\/\d+)?$/.test(at) ? "athletes" : null;
 }
 
@@ -18,15 +20,16 @@ export function placeOf(at) {
 export function goTo(place, take) {
   document.body.classList.toggle("opened", place === "picture");
   document.body.classList.toggle("roster", place === "athletes");
+  document.body.classList.toggle("paired", place === "beside");
   $("to-picture").hidden = !take;
   if (take) $("to-picture").href = `#${take.id}`;
-  for (const p of ["today", "picture", "athletes"]) {
+  for (const p of ["today", "picture", "athletes", "beside"]) {
     if (p === place) $(`to-${p}`).setAttribute("aria-current", "page");
     else $(`to-${p}`).removeAttribute("aria-current");
   }
   if (heads[place]) {
     $("headline").textContent = heads[place];
-    document.title = `${place === "today" ? "today" : "the athletes"}, écart`;
+    document.title = `${{ today: "today", athletes: "the athletes", beside: "side by side" }[place]}, écart`;
   } else if (take) describe(take);
   scrollTo(0, 0);
 }

@@ -13,8 +13,9 @@ let kinds = [], now = null; // those that can be chosen, and the one that is
 let reader = "", paper = "a4", head = "";
 let covers = null;
 
-// openSheets shows the panel. Each kind is {words, address, readers, picture}: address is that of
-// the sheet, to which the query is added; picture, or null, is {src, width, height, key} of the
+// openSheets shows the panel. Each kind is {words, address, readers, picture, heads}: address is
+// that of the sheet, to which the query is added; heads are the ways in which the head can be
+// covered, by default all where there is a picture; picture, or null, is {src, width, height, key} of the
 // frame that the sheet shows, width and height in pixels of the take.
 export function openSheets(list, chosen = 0) {
   panel ??= build();
@@ -63,7 +64,11 @@ function choose(kind) {
   radios(readers, "sheets-for", kind.readers.map((r) => [r, readerWords[r]]), (v) => { reader = v; show(); });
   if (!kind.readers.includes(reader)) reader = kind.readers[0];
   setRadio(readers, reader);
-  $("sheets-head").hidden = !kind.picture;
+  const heads = kind.heads ?? (kind.picture ? ["", "marks", "hand"] : []); // how the head can be covered
+  $("sheets-head").hidden = heads.length === 0;
+  for (const i of $("sheets-head").querySelectorAll("input")) i.parentElement.hidden = !heads.includes(i.value);
+  if (!heads.includes(head)) head = "";
+  $("sheets-for").hidden = kind.readers.length < 2;
   if (kind.picture) covers.of(kind.picture);
   show();
 }
@@ -71,7 +76,7 @@ function choose(kind) {
 // address is that of the sheet as it is asked for.
 function address(shown) {
   const q = new URLSearchParams({ for: reader, paper });
-  if (now.picture && head) q.set("covered", "yes");
+  if (head) q.set("covered", "yes");
   if (now.picture && head === "hand") for (const c of covers.list) q.append("cover", c.map((v) => v.toFixed(1)).join(","));
   if (shown) q.set("show", "yes");
   return `${now.address}${now.address.includes("?") ? "&" : "?"}${q}`;

@@ -350,7 +350,8 @@ const arrows = { left: "←", right: "→", up: "↑", down: "↓" };
 
 const crossAt = (x, y) => `M${x - 16} ${y}h10M${x + 6} ${y}h10M${x} ${y - 16}v10M${x} ${y + 6}v10`;
 
-function fanParts(f) {
+// fanParts are the parts of a fan, in pixels of the take.
+export function fanParts(f) {
   const path = (cls, d) => d ? svgEl("path", { class: cls, d, "vector-effect": "non-scaling-stroke" }) : null;
   return [
     path("sector", f.sector),
