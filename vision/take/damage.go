@@ -9,23 +9,17 @@ type span struct {
 
 // damage is all damage found since decoding last restarted.
 type damage struct {
-	spans        []span
-	unreferenced map[int]bool // places of damaged pictures from which no other is predicted
-	all          bool         // for a clip whose frames are counted: every later picture counts as damaged, since the end of the damage is unknown
+	spans []span
+	all   bool // for a clip whose frames are counted: every later picture counts as damaged, since the end of the damage is unknown
 }
 
-// markDamaged marks the picture at place pos in decoding order, and all pictures that may be predicted from it.
+// markDamaged marks the picture at place pos in decoding order, and all later ones up to the next clean start.
+// A damaged packet may say that no other picture is predicted from it: that is not relied on, since its
+// head may be damaged as well.
 func (r *reader) markDamaged(pos int) {
 	x, d := r.index, &r.damage
-	switch {
-	case x.counted:
+	if x.counted {
 		d.all = true
-		return
-	case x.unreferenced[pos]:
-		if d.unreferenced == nil {
-			d.unreferenced = map[int]bool{}
-		}
-		d.unreferenced[pos] = true
 		return
 	}
 	to := x.cleanAfter(pos)
@@ -62,9 +56,6 @@ func (r *reader) isDamaged(pts int64) bool {
 		return d.all
 	}
 	pos := r.index.place(pts)
-	if d.unreferenced[pos] {
-		return true
-	}
 	left := d.spans[:0]
 	found := false
 	for _, s := range d.spans {

@@ -26,12 +26,11 @@ type key struct {
 
 // index numbers the frames of a clip.
 type index struct {
-	frames       []stamp // in the order of showing; pos is unused where counted
-	all          []stamp // every packet by pts, including those that are not shown
-	order        []int64 // time stamps of all packets in decoding order
-	unreferenced []bool  // in decoding order: no other picture is predicted from it
-	keys         []key   // in decoding order, their time stamps rising
-	start        key     // the first packet
+	frames []stamp // in the order of showing; pos is unused where counted
+	all    []stamp // every packet by pts, including those that are not shown
+	order  []int64 // time stamps of all packets in decoding order
+	keys   []key   // in decoding order, their time stamps rising
+	start  key     // the first packet
 
 	packets int   // number of packets to decode; any after them are incomplete
 	last    int64 // duration of the last frame, ticks, 0 unknown
@@ -56,14 +55,13 @@ var numbered = []string{"h264", "hevc", "av1", "vp9", "mjpeg", "prores"}
 type packet struct {
 	pts, dts, duration  int64
 	key, shown, corrupt bool
-	layer               int // temporal layer if no other picture of the layer is predicted from it, else -1
 }
 
 // readIndex reads every packet of the clip, without decoding.
 func readIndex(ctx context.Context, name string, clip *av.Clip) (*index, error) {
 	stream := clip.Stream()
 	var packets []packet
-	torn, layers := false, 0
+	torn := false
 	for {
 		if len(packets)%contextEvery == 0 && ctx.Err() != nil {
 			return nil, ctx.Err()
@@ -80,13 +78,8 @@ func readIndex(ctx context.Context, name string, clip *av.Clip) (*index, error) 
 			return nil, tooLong(name)
 		}
 		torn = p.Corrupt // counts only for the last packet
-		layer, refers := temporal(stream.Codec, p.Data, stream.NALLength)
-		layers = max(layers, layer)
-		if refers {
-			layer = -1
-		}
 		packets = append(packets, packet{
-			pts: p.PTS, layer: layer, dts: p.DTS, duration: p.Duration,
+			pts: p.PTS, dts: p.DTS, duration: p.Duration,
 			key:   p.Key && cleanStart(stream.Codec, p.Data, stream.NALLength),
 			shown: !p.Discard && len(p.Data) > 0, corrupt: p.Corrupt,
 		})
@@ -103,11 +96,6 @@ func readIndex(ctx context.Context, name string, clip *av.Clip) (*index, error) 
 	x.start = key{stamp{packets[0].pts, 0}, packets[0].dts}
 	if stream.NoTimes || stream.Interlaced || stream.Container == "avi" || !slices.Contains(numbered, stream.Codec) || !x.fill(packets) {
 		x.counted, x.frames, x.all, x.order, x.keys = true, nil, nil, nil, nil
-	} else {
-		x.unreferenced = make([]bool, len(packets))
-		for i, p := range packets {
-			x.unreferenced[i] = p.layer == layers
-		}
 	}
 	return x, nil
 }

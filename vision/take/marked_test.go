@@ -121,3 +121,28 @@ func TestSoundAfterSpans(t *testing.T) {
 		})
 	}
 }
+
+// TestExchangedPicturesAreMarked: where a picture from which others are predicted is replaced by the bytes of one from
+// which none is, all that comes out otherwise is marked. The damaged packet's own head says that nothing depends on it.
+func TestExchangedPicturesAreMarked(t *testing.T) {
+	const n = 21
+	path := encodeSized(t, "a.mp4", n, 640, 360, x264("keyint=60:min-keyint=60:scenecut=0:bframes=2:b-adapt=0:b-pyramid=none")...)
+	want := straight(t, path)
+	for _, pair := range [][2]int{{9, 16}, {6, 2}, {12, 19}} { // in the order of showing every third is predicted from
+		take := open(t, rewrite(t, path, "a.mp4", func(b []byte) []byte {
+			to, size := packetAt(t, path, pair[0])
+			from, other := packetAt(t, path, pair[1])
+			copy(b[to:to+size], b[from:from+other])
+			return b
+		}))
+		spoilt := 0
+		require.NoError(t, take.Stream(context.Background(), 0, func(f *Frame) error {
+			if samplesMD5(f) != want[f.Index].md5 {
+				spoilt++
+				assert.True(t, f.Damaged, "frame %d with the bytes of %d in place of %d", f.Index, pair[1], pair[0])
+			}
+			return nil
+		}))
+		assert.Greater(t, spoilt, 2, "the bytes of %d in place of %d", pair[1], pair[0])
+	}
+}

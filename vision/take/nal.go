@@ -40,27 +40,6 @@ func cleanStart(codec string, data []byte, size int) bool {
 	return true
 }
 
-// temporal returns the temporal layer of a packet's picture, and whether another picture of that layer
-// may be predicted from it (ITU-T H.264 7.4.1, nal_ref_idc; ITU-T H.265 7.4.2.2, table 7-1). For a codec
-// that does not say, refers is true.
-func temporal(codec string, data []byte, size int) (layer int, refers bool) {
-	switch codec {
-	case "h264":
-		for unit := range units(data, size) {
-			if t := unit[0] & 0x1f; t >= 1 && t <= 5 {
-				return 0, unit[0]>>5&3 != 0
-			}
-		}
-	case "hevc":
-		for unit := range units(data, size) {
-			if t := unit[0] >> 1 & 0x3f; t < 32 && len(unit) > 1 {
-				return max(int(unit[1]&7)-1, 0), t >= 16 || t%2 == 1
-			}
-		}
-	}
-	return 0, true
-}
-
 // units iterates over the NAL units of a packet, none of them empty.
 func units(data []byte, size int) func(func([]byte) bool) {
 	if size == 0 {
