@@ -22,9 +22,10 @@
 // sticker, nor is what stands where the ink was while the sticker was seen elsewhere. So a leaf among hundreds does not count against a
 // sticker that moves before them, and is not taken for it.
 //
-// The sticker is seen where a candidate is a hundred times likelier to be it than not, and where every other way to share
-// out the candidates is twenty times less likely. Otherwise it is lost in that frame, and what it may do meanwhile grows with time.
-// What comes back after a frame without it must go on for four frames before any of them counts. The gap is then looked
+// The sticker is seen where a candidate is twenty times likelier to be it than not, and where every other way to share
+// out the candidates is twenty times less likely. Otherwise it is lost in that frame. The longer it is lost, the larger the area in which
+// it may be, the more things of its look have come in there by chance, and the better a likeness must be.
+// What comes back after a frame without it must go on for four frames before any of them counts, and no run of fewer than four counts. The gap is then looked
 // through from its other end: what is found there is seen after all, and where the way leads to another thing than the sticker that
 // was lost, it is not the sticker. Where it leads nowhere, only the look speaks for it: with another sticker of that look in
 // the clip it is lost until both are seen.

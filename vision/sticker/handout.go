@@ -35,9 +35,6 @@ const (
 	// unknownScatter is what is stated before there are enough, px: the rim of a sticker as encoders leave it.
 	unknownScatter = 0.3
 
-	// loneScatter is that of a place without three neighbours in a row, px: what is beside a gap is often hidden in part.
-	loneScatter = 1.0
-
 	// nearby is how many frames to either side tell how a place scatters.
 	nearby = 6
 
@@ -250,7 +247,7 @@ func (j *job) hidden(k, i int) float64 {
 
 // local is the variance of a place as it and its neighbours tell it, px^2: the mean square of the differences in
 // which it is, or of all of nearby, whichever is larger. Where it alone is off by e, along one axis, that is a fourth to a third of
-// e^2. It is that of a lone place where no difference is known.
+// e^2. It is infinite where no difference is known: the place is in no run of four frames, and nothing tells whether it jumps.
 func (j *job) local(k, i int) float64 {
 	var at [2*nearby + 1]geometry.Point
 	var ok [2*nearby + 1]int // how many up to this one are seen in a row
@@ -280,9 +277,6 @@ func (j *job) local(k, i int) float64 {
 		if n[1] > 0 {
 			least = math.Min(least, math.Max(sum[0]/n[0], sum[1]/n[1]))
 		}
-	}
-	if math.IsInf(least, 1) {
-		return loneScatter * loneScatter
 	}
 	return least
 }
@@ -341,6 +335,11 @@ func (j *job) verdict() error {
 	for k := range j.ends {
 		e := &j.ends[k]
 		moved = moved || math.Hypot(e.box[2]-e.box[0], e.box[3]-e.box[1]) > stillPx+8*e.noise
+		if e.seen == 0 && !e.leaving {
+			return &Error{Problem: NoSticker, Seed: j.seeds[k].Name, Frame: j.seeds[k].Frame,
+				what: fmt.Sprintf("%q in frame %d: no %d frames in a row show it surely", j.seeds[k].Name, j.seeds[k].Frame, confirmed),
+				hint: "point at it in a frame of a stretch in which it is sharp and whole"}
+		}
 		if e.last < n-1 && !e.leaving && j.frames(e.last, n-1)*j.usual > goneFor {
 			return &Error{Problem: NeverFound, Seed: j.seeds[k].Name, Frame: e.last,
 				what: fmt.Sprintf("%q was last seen in frame %d and not found again", j.seeds[k].Name, e.last),

@@ -76,6 +76,31 @@ func TestBesideGap(t *testing.T) {
 	assert.Less(t, v(16), 1.2*v(10))
 }
 
+// What is seen in three frames in a row and no more may have been a jump: no mark of it is handed out, and it is said why.
+func TestThreeFramesAreTooFew(t *testing.T) {
+	for frames, want := range map[int]int{3: 0, 4: 4} {
+		one := ball{colour: magenta, at: along(30, 50, 3, 0)}
+		short := ball{colour: green, at: along(40, 110, 2.6, -0.3), hidden: func(i int) bool { return i < 12 || i >= 12+frames }}
+		seen := [2]int{}
+		err := Follow(context.Background(), roll(40, wall, one, short), seedsAt(13, one, short), Options{}, func(f Frame) error {
+			for k, m := range f.Marks {
+				if m.Seen == Seen {
+					seen[k]++
+				}
+			}
+			return nil
+		})
+		assert.Equal(t, [2]int{40, want}, seen)
+		if want == 0 {
+			var e *Error
+			require.ErrorAs(t, err, &e)
+			assert.Equal(t, NoSticker, e.Problem)
+			assert.Equal(t, `"s1" in frame 13: no 4 frames in a row show it surely`, e.Error())
+			assert.NotEmpty(t, e.Hint())
+		}
+	}
+}
+
 // What a damaged picture shows is never seen.
 func TestDamagedIsNotSeen(t *testing.T) {
 	balls := twoBalls()

@@ -63,11 +63,11 @@ func (k *ink) distance(c vec) float64 {
 func (k *ink) mixed(c vec) (distance, share float64) {
 	q := c.sub(k.mean)
 	along := q.dot(k.away)
-	share = math.Max(along/k.length, 0)
+	share = max(along/k.length, 0)
 	if share > mostMixed {
 		return math.Inf(1), share
 	}
-	return math.Max(k.inverse.form(q)-2*share*along+share*share*k.length, 0), share
+	return max(k.inverse.form(q)-2*share*along+share*share*k.length, 0), share
 }
 
 // has reports whether a colour is the sticker's.

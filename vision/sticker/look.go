@@ -102,7 +102,7 @@ func (l *look) missing(c *candidate) float64 {
 		return cutOff * math.Sqrt(math.Max(c.area, math.Exp(l.area.mean))/math.Pi)
 	}
 	off, rim := math.Log(c.area)-l.area.mean, 2*rimVaries/c.radius()
-	return math.Sqrt(math.Max(off*off-rim*rim, 0)) * c.radius()
+	return math.Sqrt(math.Max(math.Max(off*off-rim*rim, l.area.variance-l.area.floor), 0)) * c.radius()
 }
 
 // cutOff is the standard uncertainty of a centre that is cut off, in radii: between 0 and 1, evenly, from 0.

@@ -3,6 +3,7 @@ package sticker
 import (
 	"image"
 	"math"
+	"slices"
 
 	"ecart/geometry"
 )
@@ -76,9 +77,10 @@ func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, b
 		return candidate{}, false
 	}
 	m.like = sized(m.like, n)
-	for i := range n {
-		m.like[i] = k.has(m.win.code(i))
+	if m.mark(k, box); !slices.Contains(m.like[:n], true) { // most boxes: only cells of the palette that reach beyond the ink
+		return candidate{}, false
 	}
+	m.mark(k, m.win.Rectangle)
 	m.near = grown(m.near, m.like, w, h, wide)
 	axis, ground, ok := m.axis(k)
 	if !ok {
@@ -106,6 +108,17 @@ func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, b
 	b, r := p.Bounds(), c.radius()
 	c.cut = c.cut || c.at.X < r || c.at.Y < r || c.at.X > float64(b.Dx()-1)-r || c.at.Y > float64(b.Dy()-1)-r
 	return c, c.area >= leastArea && c.short > 0
+}
+
+// mark marks the pixels within r that have the ink, and none outside.
+func (m *measurer) mark(k *ink, r image.Rectangle) {
+	clear(m.like)
+	r = r.Intersect(m.win.Rectangle).Sub(m.win.Min)
+	for y := r.Min.Y; y < r.Max.Y; y++ {
+		for i := y*m.win.Dx() + r.Min.X; i < y*m.win.Dx()+r.Max.X; i++ {
+			m.like[i] = k.has(m.win.code(i))
+		}
+	}
 }
 
 // flatten makes the share of a pixel near the sticker that between the sticker and the ground on that very place, which is taken to be

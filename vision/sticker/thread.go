@@ -42,12 +42,10 @@ func (t *thread) spread() float64 {
 // (Student's t in the plane with two degrees of freedom):
 //
 //	p(e) = s^2 / (pi (s^2 + e^2)^2)
-//
-// anywhere is the probability that it comes back at any place of the picture.
-func (t *thread) odds(c *candidate, picture, births, anywhere float64) float64 {
+func (t *thread) odds(c *candidate, picture, births float64) float64 {
 	s, e := t.spread(), c.at.Sub(t.expected()).Norm()
 	p := s / (math.Pi * (s + e*e) * (s + e*e))
-	place := math.Log(((1-anywhere)*p*picture + anywhere) / births)
+	place := math.Log(p * picture / births)
 	if place < -mostLook {
 		return math.Inf(-1)
 	}
@@ -57,12 +55,6 @@ func (t *thread) odds(c *candidate, picture, births, anywhere float64) float64 {
 	}
 	return look + place
 }
-
-// stalls is the probability a frame that something lost comes back anywhere in the picture.
-const stalls = 0.02
-
-// anywhere is the probability that it comes back anywhere by now.
-func (t *thread) anywhere() float64 { return math.Min(stalls*(t.frames-1), 0.5) }
 
 // leastScale is that of a sticker at rest, as a part of its radius: limbs start and stop.
 const leastScale = 0.25
