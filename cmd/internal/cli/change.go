@@ -44,6 +44,19 @@ func newChange(s streams) *cobra.Command {
 	}
 	f := c.Flags()
 	f.SortFlags = false
+	o.addFlags(f)
+	f.StringVar(&o.figure, "figure", "", changeFlagFigure)
+	f.StringVar(&o.sessions, "session-figure", "", changeFlagSessions)
+	f.BoolVar(&o.all, "all", false, changeFlagAll)
+	addForce(f, &o.files)
+	f.BoolVar(&o.json, "json", false, changeFlagJSON)
+	addJournal(f, &o.journal)
+	addRulesDir(f, &o.rules)
+	return c
+}
+
+// addFlags adds the flags by which readings are chosen and compared.
+func (o *changeOptions) addFlags(f *pflag.FlagSet) {
 	f.StringVar(&o.filter.Measure, "measure", "", changeFlagMeasure)
 	f.StringVar(&o.skill, "skill", "", changeFlagSkill)
 	addAsked(f, &o.asked)
@@ -53,14 +66,6 @@ func newChange(s streams) *cobra.Command {
 	f.StringVar(&o.filter.From, "from", "", changeFlagFrom)
 	f.StringVar(&o.filter.To, "to", "", changeFlagTo)
 	f.Float64Var(&o.confidence, "confidence", 0.95, changeFlagConfidence)
-	f.StringVar(&o.figure, "figure", "", changeFlagFigure)
-	f.StringVar(&o.sessions, "session-figure", "", changeFlagSessions)
-	f.BoolVar(&o.all, "all", false, changeFlagAll)
-	addForce(f, &o.files)
-	f.BoolVar(&o.json, "json", false, changeFlagJSON)
-	addJournal(f, &o.journal)
-	addRulesDir(f, &o.rules)
-	return c
 }
 
 func changeRun(ctx context.Context, s streams, o changeOptions) error {

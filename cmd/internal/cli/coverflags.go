@@ -14,6 +14,10 @@ given again for others in the picture, whom no mark tells of: look at the
 picture before it leaves your hands. A covered picture names no file.`
 
 func addCoverFlags(f *pflag.FlagSet, c *desk.Cover) {
-	f.BoolVar(&c.Faceless, "faceless", false, "cover the head in every picture that is written")
+	addFaceless(f, c)
 	f.StringArrayVar(&c.At, "cover", nil, "cover a circle in place of that: `X,Y,R` are its middle and radius in pixels; may be given again")
+}
+
+func addFaceless(f *pflag.FlagSet, c *desk.Cover) {
+	f.BoolVar(&c.Faceless, "faceless", false, "cover the head in every picture that is written")
 }

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
-	"github.com/spf13/pflag"
 )
 
 // helpWidth is that of the narrowest terminal on a desk.
@@ -61,39 +60,10 @@ func help(c *cobra.Command, _ []string) {
 		}
 	}
 	part("commands", subs.String())
-	for _, g := range groupsOf(c.LocalFlags()) {
-		part(g.head, g.flags.FlagUsagesWrapped(helpWidth))
-	}
-	part("flags of all its kin", c.InheritedFlags().FlagUsagesWrapped(helpWidth))
+	part("flags", c.LocalFlags().FlagUsagesWrapped(helpWidth))
+	part("inherited flags", c.InheritedFlags().FlagUsagesWrapped(helpWidth))
 	if subs.Len() > 0 {
 		fmt.Fprintf(&b, "\n'%s COMMAND --help' says more about one.\n", c.CommandPath())
 	}
 	fmt.Fprint(c.OutOrStdout(), b.String())
-}
-
-// flagGroup are the flags that help lists under one head.
-type flagGroup struct {
-	head  string
-	flags *pflag.FlagSet
-}
-
-// groupsOf parts flags by the heads that they were given, in their order; those
-// without one come first.
-func groupsOf(all *pflag.FlagSet) []flagGroup {
-	groups := []flagGroup{{"flags", pflag.NewFlagSet("", pflag.ContinueOnError)}}
-	all.VisitAll(func(f *pflag.Flag) {
-		at := 0
-		if named := f.Annotations[groupOfFlag]; len(named) > 0 {
-			for at = 1; at < len(groups) && groups[at].head != named[0]; at++ {
-			}
-			if at == len(groups) {
-				groups = append(groups, flagGroup{named[0], pflag.NewFlagSet("", pflag.ContinueOnError)})
-			}
-		}
-		groups[at].flags.AddFlag(f)
-	})
-	for _, g := range groups {
-		g.flags.SortFlags = all.SortFlags
-	}
-	return groups
 }

@@ -26,7 +26,7 @@ const (
 	quizWordsCaution = "a reading is measured off one frame and is no jury's verdict; a score holds for these frames"
 )
 
-func printQuiz(w io.Writer, m quizMade) error {
+func printQuiz(w io.Writer, m writtenQuiz) error {
 	var p printer
 	p.wrap("écart  ", fmt.Sprintf("quiz %s, %s", m.Quiz, desk.Count(m.Questions, "question")))
 	p.wrap("frames:  ", m.File)

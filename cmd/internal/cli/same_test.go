@@ -44,7 +44,7 @@ Wren 2026-03-03 left warm in-skill hip-split 156.1 2.3 180`
 		"squad":  {"squad", "list.csv", "--skill", "split-leap", "--camera", "by-eye", "--afresh", "--json"},
 		"change": {"change", "Wren", "--measure", "hip-split", "--side", "left", "--journal", "hall.journal", "--json"},
 		"screen": {"screen", "Wren", "--movement", "split", "--journal", "hall.journal", "--json"},
-		"sheet":  {"sheet", "twice.json", "--take", "leap.mp4", "--skill", "split-leap", "--for", "judge", "--out", "s.html", "--json"},
+		"sheet":  {"sheet", "reading", "twice.json", "--take", "leap.mp4", "--skill", "split-leap", "--for", "judge", "--out", "s.html", "--json"},
 	}
 	for name, args := range commands {
 		want := ""

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/desk"
@@ -44,6 +45,17 @@ func newScreen(s streams) *cobra.Command {
 	}
 	f := c.Flags()
 	f.SortFlags = false
+	o.addFlags(f)
+	f.StringVar(&o.figure, "figure", "", screenFlagFigure)
+	addForce(f, &o.files)
+	f.BoolVar(&o.json, "json", false, screenFlagJSON)
+	addJournal(f, &o.journal)
+	addRulesDir(f, &o.rules)
+	return c
+}
+
+// addFlags adds the flags by which readings are chosen and compared.
+func (o *screenOptions) addFlags(f *pflag.FlagSet) {
 	f.StringVar(&o.movement, "movement", "", screenFlagMovement)
 	f.StringVar(&o.day, "day", "", screenFlagDay)
 	f.StringVar(&o.side, "side", "", changeFlagSide)
@@ -51,12 +63,6 @@ func newScreen(s streams) *cobra.Command {
 	addAsked(f, &o.asked)
 	f.Float64Var(&o.confidence, "confidence", 0.95, screenFlagConfidence)
 	f.Uint64Var(&o.seed, "seed", 1, screenFlagSeed)
-	f.StringVar(&o.figure, "figure", "", screenFlagFigure)
-	addForce(f, &o.files)
-	f.BoolVar(&o.json, "json", false, screenFlagJSON)
-	addJournal(f, &o.journal)
-	addRulesDir(f, &o.rules)
-	return c
 }
 
 func screenRun(ctx context.Context, s streams, o screenOptions) error {

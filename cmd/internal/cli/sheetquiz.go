@@ -8,14 +8,61 @@ import (
 	"path/filepath"
 	"strings"
 
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/sheet"
 )
 
-// quizMade is what --json prints of a quiz.
-type quizMade struct {
+// sheetQuizOptions are what 'ecart sheet quiz' was asked with, as typed.
+type sheetQuizOptions struct {
+	readOptions
+	page         sheetPage
+	from         []string // readings or lists
+	folders      []string
+	key, answers string
+	showFace     bool
+}
+
+func newSheetQuiz(s streams) *cobra.Command {
+	var o sheetQuizOptions
+	c := &cobra.Command{
+		Use:   "quiz (READING | LIST) ...",
+		Short: "frames without answers, for judges to practise on",
+		Long: `Writes a quiz: frames without answers, on which judges practise, a key with the
+answers, which is a file of its own, and an empty answer list.
+
+READING is what 'ecart read --json' printed; its take is looked for in the folders
+given with --in. LIST is read as 'ecart squad' does. All heads are covered unless
+--show-face says not to. 'ecart sheet score' says what filled-in answers come to.`,
+		Example: `  ecart sheet quiz monday.csv --camera by-eye --out quiz.html \
+      --key key.json --answers answers.csv`,
+		Args: func(_ *cobra.Command, args []string) error { o.from = args; return nil },
+		RunE: func(c *cobra.Command, _ []string) error {
+			o.ObliqueGiven = c.Flags().Changed("oblique")
+			return sheetQuizRun(c.Context(), s, &o)
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	addKey(f, &o.key, "the JSON `FILE` to write the key into")
+	f.StringVar(&o.answers, "answers", "ecart-quiz-answers.csv", "the CSV `FILE` to write the empty answer list into")
+	f.StringArrayVar(&o.folders, "in", nil, "a `FOLDER` in which the take of a reading is looked for by its content; may be given again")
+	f.BoolVar(&o.showFace, "show-face", false, "leave the heads uncovered")
+	o.page.addFlags(f)
+	addReadingFlags(f, &o.readOptions)
+	return c
+}
+
+func addKey(f *pflag.FlagSet, key *string, about string) {
+	f.StringVar(key, "key", "ecart-quiz-key.json", about)
+}
+
+// writtenQuiz is what --json prints of a quiz.
+type writtenQuiz struct {
 	Schema    string `json:"schema"`
 	Quiz      string `json:"quiz"`
 	File      string `json:"file"`
@@ -27,57 +74,54 @@ type quizMade struct {
 	Locale    string `json:"locale"`
 }
 
-// quizRun writes a quiz, its key and an answer list.
-func quizRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) error {
-	opt, err := o.options()
+func sheetQuizRun(ctx context.Context, s streams, o *sheetQuizOptions) error {
+	opt, err := o.page.options(string(sheet.Judge), sheet.Audiences)
 	if err != nil {
 		return err
 	}
 	if len(o.from) > 0 {
-		if err := k.apart(o); err != nil {
+		if err := o.writable(); err != nil {
 			return err
 		}
 	}
-	q, err := s.desk(o.journal, o.rules).Quiz(ctx, desk.QuizAsk{SheetAsk: o.ask(), Filing: o.keep.Filing, Files: o.from, ShowFace: o.bare, Progress: s.listEvents})
+	ask := desk.SheetAsk{Ask: o.Ask, Folders: o.folders}
+	q, err := s.desk("", o.rules).Quiz(ctx, desk.QuizAsk{SheetAsk: ask, Filing: o.keep.Filing, Files: o.from, ShowFace: o.showFace, Progress: s.listEvents})
 	if err != nil {
 		return err
 	}
 	key := q.Key
-	var page bytes.Buffer
+	var page, secret, empty bytes.Buffer
 	if err := sheet.WriteQuiz(&page, key, func(i int) (sheet.Input, error) { return q.Frame(ctx, i) }, opt); err != nil {
 		return err
 	}
-	secret, err := q.KeyFile()
-	var empty bytes.Buffer
-	if err := errors.Join(err, desk.WriteAnswers(&empty, key, opt.Locale)); err != nil {
+	if err := errors.Join(printJSON(&secret, key), desk.WriteAnswers(&empty, key, opt.Locale)); err != nil {
 		return err
 	}
-	if err := o.files.Together(ctx, output.Item{Path: k.key, Form: keyForm, Write: writes(secret)},
-		output.Item{Path: k.answers, Form: answersForm, Write: writes(empty.Bytes())},
-		output.Item{Path: o.out, Form: output.Page, Write: writes(page.Bytes())}); err != nil {
+	if err := o.page.files.Together(ctx, output.Item{Path: o.key, Form: keyForm, Write: writes(secret.Bytes())},
+		output.Item{Path: o.answers, Form: answersForm, Write: writes(empty.Bytes())},
+		output.Item{Path: o.page.out, Form: output.Page, Write: writes(page.Bytes())}); err != nil {
 		return err
 	}
-	made := quizMade{"ecart/quiz/1", key.Quiz, o.out, k.key, k.answers, len(key.Questions), !o.bare, string(opt.Paper), opt.Locale.String()}
-	if o.json {
-		return printJSON(s.out, made)
+	written := writtenQuiz{"ecart/quiz/1", key.Quiz, o.page.out, o.key, o.answers, len(key.Questions), !o.showFace, string(opt.Paper), opt.Locale.String()}
+	if o.page.json {
+		return printJSON(s.out, written)
 	}
-	return printQuiz(s.out, made)
+	return printQuiz(s.out, written)
 }
 
-// apart refuses files that would take each other's place, or that of a key or of
-// answers that are there already.
-func (k *sheetKinds) apart(o *sheetOptions) error {
-	if !strings.EqualFold(filepath.Ext(k.key), ".json") {
-		return fault.New(fmt.Sprintf("the key %q does not end in .json", k.key), "give --key a name such as key.json")
+// writable reports early that one of the three files cannot be written.
+func (o *sheetQuizOptions) writable() error {
+	if !strings.EqualFold(filepath.Ext(o.key), ".json") {
+		return fault.New(fmt.Sprintf("the key %q does not end in .json", o.key), "give --key a name such as key.json")
 	}
-	if !strings.EqualFold(filepath.Ext(k.answers), ".csv") {
-		return fault.New(fmt.Sprintf("the answer list %q does not end in .csv", k.answers), "give --answers a name such as answers.csv")
+	if !strings.EqualFold(filepath.Ext(o.answers), ".csv") {
+		return fault.New(fmt.Sprintf("the answer list %q does not end in .csv", o.answers), "give --answers a name such as answers.csv")
 	}
-	if err := o.writableOut(); err != nil {
+	if err := o.page.writable(append([]string{o.Priors, o.Lens}, o.from...)...); err != nil {
 		return err
 	}
-	if err := o.files.Add(k.key, keyForm); err != nil {
+	if err := o.page.files.Add(o.key, keyForm); err != nil {
 		return err
 	}
-	return o.files.Add(k.answers, answersForm)
+	return o.page.files.Add(o.answers, answersForm)
 }

@@ -1,46 +1,68 @@
 package cli
 
 import (
-	"bytes"
 	"context"
-	"fmt"
+	"io"
 	"strings"
 
-	"ecart/cmd/internal/fault"
-	"ecart/cmd/internal/output"
+	"github.com/spf13/cobra"
+
 	"ecart/cmd/internal/sheet"
 )
 
-// scoreRun scores a list of answers.
-func scoreRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) error {
-	opt, err := o.options()
+// sheetScoreOptions are what 'ecart sheet score' was asked with, as typed.
+type sheetScoreOptions struct {
+	page         sheetPage
+	key, answers string
+	who          string
+}
+
+func newSheetScore(s streams) *cobra.Command {
+	var o sheetScoreOptions
+	c := &cobra.Command{
+		Use:   "score ANSWERS --key KEY",
+		Short: "what a filled-in answer list of a quiz comes to",
+		Long: `Scores the ANSWERS of a judge to a quiz, a CSV that was filled in, against the key
+that 'ecart sheet quiz' wrote. The score is printed; it is a page too where --out
+names one.`,
+		Example: `  ecart sheet score answers.csv --key key.json
+  ecart sheet score answers.csv --key key.json --who Linnet --out score.html`,
+		Args: oneArg("answer list"),
+		RunE: func(c *cobra.Command, args []string) error {
+			o.answers = args[0]
+			return sheetScoreRun(c.Context(), s, &o)
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	addKey(f, &o.key, "the JSON `FILE` of the key")
+	f.StringVar(&o.who, "who", "", "the judge's `NAME` on the page")
+	o.page.addOut(f, "", "write the page too, into the HTML `FILE`", "print the score as JSON")
+	return c
+}
+
+func sheetScoreRun(ctx context.Context, s streams, o *sheetScoreOptions) error {
+	opt, err := o.page.options(string(sheet.Judge), sheet.Audiences)
 	if err != nil {
 		return err
 	}
-	if len(o.from) > 0 {
-		return fault.New(fmt.Sprintf("--score scores one list, and %q was given too", o.from), "give one list of answers at a time")
-	}
-	page := k.given.Changed("out")
-	if page {
-		o.files.From(k.score, k.key)
-		if err := o.files.Add(o.out, output.Page); err != nil {
+	paged := o.page.out != ""
+	if paged {
+		if err := o.page.writable(o.answers, o.key); err != nil {
 			return err
 		}
 	}
-	key, score, err := s.desk("", "").Score(k.key, k.score)
+	key, score, err := s.desk("", "").Score(o.key, o.answers)
 	if err != nil {
 		return err
 	}
-	if page {
-		var b bytes.Buffer
-		if err := sheet.WriteScore(&b, sheet.ScoreInput{Who: o.who, Key: key, Score: score}, opt); err != nil {
-			return err
-		}
-		if err := o.files.Write(ctx, o.out, output.Page, writes(b.Bytes())); err != nil {
+	if paged {
+		in := sheet.ScoreInput{Who: o.who, Key: key, Score: score}
+		if err := o.page.save(ctx, func(w io.Writer) error { return sheet.WriteScore(w, in, opt) }); err != nil {
 			return err
 		}
 	}
-	if o.json {
+	if o.page.json {
 		return printJSON(s.out, score)
 	}
 	return printScore(s.out, key, score, strings.TrimSpace(o.who))

@@ -6,19 +6,53 @@ import (
 	"io"
 	"strings"
 
+	"github.com/spf13/cobra"
+
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/sheet"
 )
 
-// sessionRun writes a session of many athletes, or what one of them showed in it.
-func sessionRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) error {
-	opt, err := k.options(o)
+// sheetSessionOptions are what 'ecart sheet session' was asked with, as typed.
+type sheetSessionOptions struct {
+	readOptions
+	page     sheetPage
+	list     string
+	audience string
+	who      string
+}
+
+func newSheetSession(s streams) *cobra.Command {
+	var o sheetSessionOptions
+	c := &cobra.Command{
+		Use:   "session LIST",
+		Short: "a session of many athletes, or what one of them showed in it",
+		Long: `Reads a LIST as 'ecart squad' does and writes the session on a page, for a coach.
+For an athlete or a parent, where --for says so, it is what the one athlete named
+with --who showed, in plain words; the others are not on the page.`,
+		Example: `  ecart sheet session monday.csv --camera by-eye --out session.html
+  ecart sheet session monday.csv --for parent --who Wren --out wren.html`,
+		Args: oneArg("list"),
+		RunE: func(c *cobra.Command, args []string) error {
+			o.list = args[0]
+			o.ObliqueGiven = c.Flags().Changed("oblique")
+			return sheetSessionRun(c.Context(), s, &o)
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	addFor(f, &o.audience, sheet.Coach, "athlete or parent")
+	f.StringVar(&o.who, "who", "", "the `NAME` in the list of the athlete whose page it is")
+	o.page.addFlags(f)
+	addDayStateCondition(f, &o.keep)
+	addReadingFlags(f, &o.readOptions)
+	return c
+}
+
+func sheetSessionRun(ctx context.Context, s streams, o *sheetSessionOptions) error {
+	opt, err := o.page.options(o.audience, sheet.CoachAudiences)
 	if err != nil {
 		return err
-	}
-	if len(o.from) != 1 {
-		return fault.New(fmt.Sprintf("--squad is of one list, and %d were given", len(o.from)), "give one LIST, as 'ecart squad' reads")
 	}
 	one := strings.TrimSpace(o.who)
 	switch {
@@ -27,12 +61,11 @@ func sessionRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) 
 	case opt.For != sheet.Coach && one == "":
 		return fault.New(fmt.Sprintf("the page of a session for the %s is of one athlete, and none was named", opt.For), "give --who NAME: the others are not on the page")
 	}
-	if err := o.writableOut(); err != nil {
+	if err := o.page.writable(o.list, o.Priors, o.Lens); err != nil {
 		return err
 	}
-	o.keep.Day, o.keep.State, o.keep.Condition = k.day, k.state, k.condition
-	d := s.desk(o.journal, o.rules)
-	list, err := d.OpenList(desk.ListAsk{Path: o.from[0], Ask: o.Ask, Filing: o.keep.Filing})
+	d := s.desk("", o.rules)
+	list, err := d.OpenList(desk.ListAsk{Path: o.list, Ask: o.Ask, Filing: o.keep.Filing})
 	if err != nil {
 		return err
 	}
@@ -45,7 +78,7 @@ func sessionRun(ctx context.Context, s streams, o *sheetOptions, k *sheetKinds) 
 	if err != nil {
 		return err
 	}
-	if err := o.writeKind(ctx, s, "squad", in.Who, opt, func(w io.Writer) error { return sheet.WriteSquad(w, in, opt) }); err != nil {
+	if err := o.page.write(ctx, s, o.page.written("squad", in.Who, opt), func(w io.Writer) error { return sheet.WriteSquad(w, in, opt) }); err != nil {
 		return err
 	}
 	if one == "" {

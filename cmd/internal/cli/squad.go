@@ -54,12 +54,16 @@ func newSquad(s streams) *cobra.Command {
 
 // addFiling adds the flags for how readings are filed whose rows do not say it.
 func addFiling(f *pflag.FlagSet, k *keepOptions) {
-	f.StringVar(&k.Day, "day", "", "the `DATE` on which the takes were made, such as 2026-03-21; else that of each take itself")
-	f.StringVar(&k.Condition, "condition", "", "who moved the limb: `HOW` is passive, active or in-skill")
-	f.StringVar(&k.State, "state", "", "the `STATE` of the body: cold, warm or after (at the end of a session)")
+	addDayStateCondition(f, k)
 	f.StringVar(&k.Session, "session", "", "a `NAME` that tells two sessions of one day apart")
 	f.StringVar(&k.Setup, "setup", "", "a `NAME` for where and how the camera stood")
 	f.StringVar(&k.Rater, "rater", "", "who placed the marks: where 'ecart repeat' has found how well `NAME` does, that figure is used")
+}
+
+func addDayStateCondition(f *pflag.FlagSet, k *keepOptions) {
+	f.StringVar(&k.Day, "day", "", "the `DATE` on which the takes were made, such as 2026-03-21; else that of each take itself")
+	f.StringVar(&k.Condition, "condition", "", "who moved the limb: `HOW` is passive, active or in-skill")
+	f.StringVar(&k.State, "state", "", "the `STATE` of the body: cold, warm or after (at the end of a session)")
 }
 
 func squadRun(ctx context.Context, s streams, o squadOptions) error {

@@ -206,14 +206,14 @@ func TestSheetsOfAnAthlete(t *testing.T) {
 		sheet, reader, paper, file string
 		args                       []string
 	}{
-		{"the months of Wren, hip split", "coach", "a4", "months-hip-split-Wren-2026-03-02-coach.html", []string{"--change", "Wren", "--measure", "hip-split"}},
-		{"the months of Wren, shoulder flexion", "parent", "letter", "months-shoulder-flexion-Wren-2026-05-11-parent.html", []string{"--change", "Wren", "--measure", "shoulder-flexion", "--for", "parent", "--paper", "letter"}},
-		{"the gaps of Wren, shoulder", "athlete", "letter", "gaps-shoulder-Wren-2026-05-11-athlete.html", []string{"--screen", "Wren", "--movement", "shoulder", "--for", "athlete", "--paper", "letter"}},
+		{"the months of Wren, hip split", "coach", "a4", "months-hip-split-Wren-2026-03-02-coach.html", []string{"months", "Wren", "--measure", "hip-split"}},
+		{"the months of Wren, shoulder flexion", "parent", "letter", "months-shoulder-flexion-Wren-2026-05-11-parent.html", []string{"months", "Wren", "--measure", "shoulder-flexion", "--for", "parent", "--paper", "letter"}},
+		{"the gaps of Wren, shoulder", "athlete", "letter", "gaps-shoulder-Wren-2026-05-11-athlete.html", []string{"screen", "Wren", "--movement", "shoulder", "--for", "athlete", "--paper", "letter"}},
 	} {
 		w.sheetFor(c.sheet, c.reader, c.paper)
 		w.click(w.middle("#sheets-save"))
 		w.until(`document.getElementById("sheets-says").textContent === %q`, "saved as "+c.file)
-		a.says(append([]string{"sheet", "--out", out, "--force"}, c.args...)...)
+		a.says(append(append([]string{"sheet"}, c.args...), "--out", out, "--force")...)
 		want, err := os.ReadFile(out)
 		require.NoError(t, err)
 		got := get(w, chromedp.Evaluate[string](`fetch(document.querySelector("#sheets-preview iframe").src).then((r) => r.text())`, chromedp.EvalAwaitPromise))

@@ -67,20 +67,20 @@ func TestBothDoorsSideBySide(t *testing.T) {
 	}
 	beside := "/beside/" + ids[0] + "/" + ids[1]
 	for query, flags := range map[string][]string{"": nil, "&covered=yes&paper=letter": {"--faceless", "--paper", "letter"}} {
-		d.command(true, append([]string{"sheet", "--side-by-side", "a.json", "b.json", "--take", "take-a.mp4", "--take", "take-b.mp4", "--out", "two.html", "--force"}, flags...)...)
+		d.command(true, append([]string{"sheet", "pair", "a.json", "b.json", "--take", "take-a.mp4", "--take", "take-b.mp4", "--out", "two.html", "--force"}, flags...)...)
 		assert.Equal(t, file("two.html"), page(beside+"/sheet.html?for=judge"+query), "side by side %s", query)
 	}
 
 	made := d.page.do("POST", "/quizzes", strings.NewReader(fmt.Sprintf(`{"takes": [%q, %q]}`, ids[0], ids[1])))
 	require.Equal(t, http.StatusCreated, made.status, "%s", made.body)
 	quiz := fromJSON[struct{ ID string }](t, string(made.body)).ID
-	d.command(true, "sheet", "--quiz", "a.json", "b.json", "--in", ".", "--out", "quiz.html", "--key", "key.json", "--answers", "answers.csv")
+	d.command(true, "sheet", "quiz", "a.json", "b.json", "--in", ".", "--out", "quiz.html", "--key", "key.json", "--answers", "answers.csv")
 	key, err := os.ReadFile(filepath.Join(d.page.data, "quizzes", quiz+".json"))
 	require.NoError(t, err)
 	assert.Equal(t, file("key.json"), string(key), "the key")
 	assert.Equal(t, file("quiz.html"), page("/quizzes/"+quiz+"/quiz.html?for=judge"), "the quiz on paper")
 	require.NoError(t, os.WriteFile(filepath.Join(d.folder, "answers.csv"), []byte("question,band\n1,b\n2,a 20 b 80\n"), 0o600))
-	score, _ := d.command(true, "sheet", "--score", "answers.csv", "--key", "key.json", "--json", "--who", "Iris", "--out", "score.html")
+	score, _ := d.command(true, "sheet", "score", "answers.csv", "--key", "key.json", "--json", "--who", "Iris", "--out", "score.html")
 	answers := "?" + url.Values{"answer": {"b", "a 20 b 80"}, "who": {"Iris"}}.Encode()
 	assert.Equal(t, score, page("/quizzes/"+quiz+"/score.json"+answers), "the score")
 	assert.Equal(t, file("score.html"), page("/quizzes/"+quiz+"/score.html"+answers+"&for=judge"), "its page")

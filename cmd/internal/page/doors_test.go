@@ -131,7 +131,7 @@ func TestBothDoors(t *testing.T) {
 	png, err := os.ReadFile(filepath.Join(d.folder, "one.png"))
 	require.NoError(t, err)
 	assert.True(t, bytes.Equal(unmarked(png), d.get(frame, "figure.png")), "its picture")
-	plain := []string{"sheet", "one.json", "--take", "leap.mp4", "--who", "Wren", "--out", "sheet.html"}
+	plain := []string{"sheet", "reading", "one.json", "--take", "leap.mp4", "--who", "Wren", "--out", "sheet.html"}
 	require.NoError(t, os.WriteFile(filepath.Join(d.folder, "one.json"), []byte(one), 0o600))
 	for _, c := range []struct {
 		query string
@@ -153,7 +153,7 @@ func TestBothDoors(t *testing.T) {
 	require.Equal(t, http.StatusCreated, kept.status, "%s", kept.body)
 	ofPage := filepath.Join(d.page.data, "ecart.journal")
 	assert.Equal(t, d.shown("hall.journal"), d.shown(ofPage), "what is kept")
-	d.command(true, "sheet", "--entry", "1", "--take", "leap.mp4", "--journal", ofPage, "--for", "athlete", "--paper", "letter", "--cover", "1000,300,90", "--out", "kept.html")
+	d.command(true, "sheet", "reading", "--entry", "1", "--take", "leap.mp4", "--journal", ofPage, "--for", "athlete", "--paper", "letter", "--cover", "1000,300,90", "--out", "kept.html")
 	page, err := os.ReadFile(filepath.Join(d.folder, "kept.html"))
 	require.NoError(t, err)
 	ofKept := d.page.do("GET", "/readings/1/sheet.html?for=athlete&paper=letter&cover=1000,300,90&take="+d.id, nil)

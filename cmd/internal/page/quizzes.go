@@ -254,7 +254,7 @@ func (s *Server) scored(r *http.Request) (*desk.Quiz, *sheets.ScoreInput, error)
 	return q, &sheets.ScoreInput{Who: who, Key: q.Key, Score: score}, err
 }
 
-// scoreFile sends the score of the answers as JSON, as 'ecart sheet --score --json' prints it.
+// scoreFile sends the score of the answers as JSON, as 'ecart sheet score --json' prints it.
 func (s *Server) scoreFile(w http.ResponseWriter, r *http.Request) {
 	_, in, err := s.scored(r)
 	var b bytes.Buffer

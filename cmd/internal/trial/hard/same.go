@@ -10,7 +10,7 @@ var repeated = []writer{
 	{"read", words("read leap.mp4 --marks marks.json --skill split-leap --camera by-eye --stature 152cm --json --figure out.png"), words("out.png")},
 	{"read again", words("read leap.mp4 --marks third.json --measure hip-split --camera squared"), nil},
 	{"follow", words("follow leap.mp4 --seeds marks.json --measure hip-split --json --csv out.csv --curve out.png --figure fig.png --clip out.mp4"), words("out.csv out.png fig.png out.mp4")},
-	{"sheet", words("sheet marks.json --take leap.mp4 --skill split-leap --out out.html"), words("out.html")},
+	{"sheet", words("sheet reading marks.json --take leap.mp4 --skill split-leap --out out.html"), words("out.html")},
 	{"change", words("change Wren --measure hip-split --json --figure out.svg " + journalFlag), words("out.svg")},
 	{"screen", words("screen Wren --movement split --json --figure out.png " + journalFlag), words("out.png")},
 	{"squad", words("squad monday.csv --skill split-leap --afresh --json --csv out.csv --figure out.png"), words("out.csv out.png")},
