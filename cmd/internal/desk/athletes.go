@@ -229,14 +229,18 @@ func (d *Desk) Earlier(ctx context.Context, athlete, measure, day, take string, 
 	return rows[max(0, len(rows)-most):], nil
 }
 
-// KeptOfTakes are the readings of the journal under the SHA-256 of their takes, in the order in
-// which they were kept. There are none where there is no journal.
-func (d *Desk) KeptOfTakes(ctx context.Context) (map[string][]journal.Row, error) {
-	var rows []journal.Row
-	err := d.ifThere(nil, func(j *journal.Journal) (err error) {
-		rows, _, err = sound(j.List(ctx, journal.Filter{}))
+// KeptOfTakes are the readings of takes, given by their SHA-256, under those and in the order in
+// which they were kept. It looks at these readings alone. There are none where there is no journal.
+func (d *Desk) KeptOfTakes(ctx context.Context, takes []string) (of map[string][]journal.Row, err error) {
+	err = d.ifThere(nil, func(j *journal.Journal) (err error) {
+		of, err = ofTakes(ctx, j, takes)
 		return err
 	})
+	return of, err
+}
+
+func ofTakes(ctx context.Context, j *journal.Journal, takes []string) (map[string][]journal.Row, error) {
+	rows, _, err := sound(j.List(ctx, journal.Filter{Takes: append([]string{}, takes...)}))
 	if err != nil {
 		return nil, err
 	}

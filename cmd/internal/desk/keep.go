@@ -91,7 +91,7 @@ type Kept struct {
 	ID            int64
 	Athlete, Path string
 	Day           string
-	Near          string // of an athlete who is new: another whose name is nearly the same
+	Near          string // of an athlete who is new: another whose name is one slip of typing away
 }
 
 // Keep puts a reading that q made into the journal, which is made where it is missing.
@@ -116,11 +116,8 @@ func (d *Desk) Keep(ctx context.Context, f Filing, q *Asked, r *reading.Reading)
 	k := &Kept{ID: id, Athlete: e.Athlete, Day: e.Day, Path: j.Path()}
 	var others []string
 	for _, a := range before {
-		if strings.EqualFold(a.Name, e.Athlete) {
-			return k, nil
-		}
 		others = append(others, a.Name)
 	}
-	k.Near = text.Nearest(e.Athlete, others)
+	k.Near = text.Alike(e.Athlete, others)
 	return k, nil
 }

@@ -49,6 +49,11 @@ func (l *List) Page(r *session.Report, who string) (sheet.SquadInput, error) {
 	if who != "" {
 		return sessionOf(r, who)
 	}
+	return sessionPage(r), nil
+}
+
+// sessionPage is what the page of a session shows of everyone.
+func sessionPage(r *session.Report) sheet.SquadInput {
 	d := SessionPicture(r, func(f *session.Failure) string {
 		return fmt.Sprintf("line %d of the list: 'ecart squad' says why", f.Line)
 	})
@@ -61,7 +66,7 @@ func (l *List) Page(r *session.Report, who string) (sheet.SquadInput, error) {
 			*g.to = append(*g.to, a.String())
 		}
 	}
-	return in, nil
+	return in
 }
 
 // sessionOf is what one athlete showed in a session.

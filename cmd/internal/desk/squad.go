@@ -55,14 +55,28 @@ type listRow struct {
 }
 
 // fill puts the row's cells over what all rows are asked.
-func (o *listRow) fill(row *session.Row, folder string) error {
-	a, f := &o.ask, &o.filing
+func (o *listRow) fill(row *session.Row, folder string) (err error) {
+	if o.seeds, o.colours, err = FillRow(row, &o.ask, &o.filing); err != nil {
+		return err
+	}
+	for _, path := range []*string{&o.ask.Take, &o.ask.Marks, &o.seeds} {
+		*path = inFolder(folder, *path)
+	}
+	if row.Get("lens") != "" {
+		o.ask.Lens = inFolder(folder, o.ask.Lens)
+	}
+	return nil
+}
+
+// FillRow puts a row's cells over what all rows are asked; its files stay as they are written.
+// seeds and colours are what the row is followed by, "" where it is not.
+func FillRow(row *session.Row, a *Ask, f *Filing) (seeds, colours string, err error) {
 	f.Athlete = row.Athlete
 	if row.Get("skill") != "" || row.Get("measure") != "" {
 		a.Skill, a.Measure = "", ""
 	}
 	for column, to := range map[string]*string{
-		"take": &a.Take, "marks": &a.Marks, "seeds": &o.seeds, "colours": &o.colours, "at": &a.At,
+		"take": &a.Take, "marks": &a.Marks, "seeds": &seeds, "colours": &colours, "at": &a.At,
 		"skill": &a.Skill, "measure": &a.Measure, "side": &a.Side, "leg": &a.Leg, "facing": &a.Facing,
 		"distance": &a.Distance, "focal": &a.Focal, "stature": &a.Stature, "lens": &a.Lens,
 		"condition": &f.Condition, "state": &f.State, "session": &f.Session,
@@ -71,12 +85,6 @@ func (o *listRow) fill(row *session.Row, folder string) error {
 		if cell := row.Get(column); cell != "" {
 			*to = cell
 		}
-	}
-	for _, path := range []*string{&a.Take, &a.Marks, &o.seeds} {
-		*path = inFolder(folder, *path)
-	}
-	if row.Get("lens") != "" {
-		a.Lens = inFolder(folder, a.Lens)
 	}
 	for _, word := range []*string{&a.Side, &a.Leg, &a.Facing, &a.At, &f.Condition, &f.State} {
 		*word = strings.ToLower(*word)
@@ -88,7 +96,7 @@ func (o *listRow) fill(row *session.Row, folder string) error {
 	if oblique != "" {
 		v, ok := Decimal(oblique)
 		if !ok {
-			return fault.New(fmt.Sprintf("%s %q is no number of degrees", fault.Option("oblique"), oblique), "write it as 3 or 10")
+			return seeds, colours, fault.New(fmt.Sprintf("%s %q is no number of degrees", fault.Option("oblique"), oblique), "write it as 3 or 10")
 		}
 		a.Oblique, a.ObliqueGiven = v, true
 	}
@@ -96,7 +104,7 @@ func (o *listRow) fill(row *session.Row, folder string) error {
 	if day != "" {
 		f.Day = day
 	}
-	return err
+	return seeds, colours, err
 }
 
 // inFolder is a path that is relative to a folder.

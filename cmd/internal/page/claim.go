@@ -99,11 +99,12 @@ func (s *store) ownAtTop(e fs.DirEntry) bool {
 	if s.journal != "" && strings.HasPrefix(name, s.journal) || strings.HasPrefix(name, ".ecart-") {
 		return true
 	}
-	form := map[string]*regexp.Regexp{keyFile: oldKeys, lockFile: lockedText, markerFile: regexp.MustCompile(``), markerPart: regexp.MustCompile(``)}[name]
+	form := map[string]*regexp.Regexp{keyFile: oldKeys, lockFile: lockedText, markerFile: regexp.MustCompile(``), markerPart: regexp.MustCompile(``),
+		notesFile: regexp.MustCompile(`^\{"all":`)}[name]
 	if form == nil {
 		return false
 	}
-	text, err := readSmall(s.path(name), 1000)
+	text, err := readSmall(s.path(name), mostNotes)
 	return err == nil && form.Match(text)
 }
 

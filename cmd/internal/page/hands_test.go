@@ -139,9 +139,9 @@ func (w *window) tabTo(where string) {
 // saved waits until all that was placed is on the server's disk.
 func (w *window) saved() {
 	w.t.Helper()
-	w.until(`document.documentElement.dataset.saved !== "no"`)
+	w.until(`document.documentElement.dataset.saved !== "no" && document.documentElement.dataset.said !== "no"`)
 	time.Sleep(30 * time.Millisecond)
-	w.until(`document.documentElement.dataset.saved !== "no"`)
+	w.until(`document.documentElement.dataset.saved !== "no" && document.documentElement.dataset.said !== "no"`)
 }
 
 // dropDemo gives the page the demo's clip as a dropped file.

@@ -50,9 +50,12 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	case max(len([]rune(o.Athlete)), len([]rune(o.Setup)), len([]rune(o.Rater))) > mostName || len([]rune(o.Note)) > 2000:
 		return "", refuse(http.StatusUnprocessableEntity, "a name or the note is too long", "a name has up to 80 letters, a note up to 2000")
 	}
-	f := desk.Filing{Athlete: o.Athlete, Day: o.Day, State: o.State, Condition: o.Moved, Setup: o.Setup, Rater: o.Rater, Note: strings.TrimSpace(o.Note)}
-	err := s.config.Desk.CheckFiling(f, false)
-	if err == nil {
+	n, err := s.notebook.read()
+	if err != nil {
+		return "", err
+	}
+	f := desk.Filing{Athlete: o.Athlete, Day: o.Day, Session: n.of(id).Session, State: o.State, Condition: o.Moved, Setup: o.Setup, Rater: o.Rater, Note: strings.TrimSpace(o.Note)}
+	if err = s.config.Desk.CheckFiling(f, false); err == nil {
 		f.Day, err = s.dayOf(ctx, id, f.Day)
 	}
 	if err != nil {
@@ -81,6 +84,13 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	at, err := s.config.Desk.Keep(ctx, f, q, got)
 	if err != nil {
 		return "", err
+	}
+	if err := s.notebook.change(func(n *notes) error { // from now on the journal has it
+		o := n.on(id)
+		o.Athlete, o.Note = "", ""
+		return nil
+	}); err != nil {
+		s.log("what was said of %s: %v", id, err)
 	}
 	where := fmt.Sprintf("in the journal, as reading %d", at.ID)
 	if at.Near != "" {

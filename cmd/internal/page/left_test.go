@@ -168,7 +168,7 @@ func TestNoSmallPictureAfterRemoval(t *testing.T) {
 
 	_, err = s.looks.file(id)
 	assert.Equal(t, errNoTake, err)
-	_, err = s.store.touch(id, time.Now())
+	_, err = s.store.touch(id, time.Now(), says{})
 	assert.Equal(t, errNoTake, err, "nor is it described again")
 	_, _, err = s.works.save(id, &Work{})
 	assert.Equal(t, errNoTake, err, "nor are marks stored")

@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"syscall"
@@ -74,6 +75,19 @@ func (l *looks) want(id string) {
 		if l.going != id {
 			l.queue = append([]string{id}, l.queue...)
 		}
+	}
+	l.mu.Unlock()
+	select {
+	case l.wake <- struct{}{}:
+	default:
+	}
+}
+
+// later asks for a clip to be looked through after those that wait.
+func (l *looks) later(id string) {
+	l.mu.Lock()
+	if f := l.files[id]; (f == nil || !f.whole) && l.going != id && !slices.Contains(l.queue, id) {
+		l.queue = append(l.queue, id)
 	}
 	l.mu.Unlock()
 	select {

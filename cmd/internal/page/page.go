@@ -48,17 +48,19 @@ type Skill struct {
 
 // Server is the page of one data folder.
 type Server struct {
-	config  Config
-	store   *store
-	pool    *pool
-	looks   *looks
-	works   *works
-	hub     *hub
-	follows *follows
-	drawn   *drawn
-	cache   *cache
-	damage  damage
-	addr    string // host:port that we are
+	config   Config
+	store    *store
+	pool     *pool
+	looks    *looks
+	works    *works
+	notebook *notebook
+	rowReads *rowReads
+	hub      *hub
+	follows  *follows
+	drawn    *drawn
+	cache    *cache
+	damage   damage
+	addr     string // host:port that we are
 
 	entrance  *entrance
 	announced sync.Mutex
@@ -96,6 +98,8 @@ func New(c Config) (*Server, error) {
 	s.ctx, s.stop = context.WithCancel(context.Background())
 	s.pool = newPool(s.ctx, st, openFile(c.Desk))
 	s.works = newWorks(st)
+	s.notebook = newNotebook(st)
+	s.rowReads = newRowReads(s)
 	s.looks = newLooks(s)
 	s.follows = newFollows(s)
 	s.drawn = newDrawn(s)

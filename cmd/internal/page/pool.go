@@ -11,6 +11,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"ecart/vision/take"
 )
 
 // mostHeld is how many bytes takes that nobody uses may hold while they stay open. It is
@@ -82,12 +84,12 @@ func (p *pool) borrow(ctx context.Context, id string) (t Take, done func(), err 
 
 func (p *pool) fill(e *entry, id, name string) {
 	path := p.store.takePath(id)
-	take, err := p.opened(p.ctx, path)
+	t, err := p.opened(p.ctx, path)
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	e.take, e.err = take, named(err, path, name)
-	if take != nil {
-		e.held = take.Held()
+	e.take, e.err = t, named(err, path, name)
+	if t != nil {
+		e.held = t.Held()
 	}
 	close(e.ready)
 	if e.err != nil && p.entries[id] == e {
@@ -112,12 +114,12 @@ func (p *pool) opened(ctx context.Context, path string) (Take, error) {
 }
 
 // check opens the file at path and closes it again: an error says why it is no take.
-func (p *pool) check(ctx context.Context, path, name string) error {
+func (p *pool) check(ctx context.Context, path, name string) (take.Info, error) {
 	t, err := p.opened(ctx, path)
 	if err != nil {
-		return named(err, path, name)
+		return take.Info{}, named(err, path, name)
 	}
-	return t.Close()
+	return t.Info(), t.Close()
 }
 
 func (p *pool) giveBack(e *entry) {

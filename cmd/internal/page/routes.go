@@ -21,6 +21,14 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("GET /takes/{id}/frames/{n}/part", s.part)
 	m.HandleFunc("GET /takes/{id}/frames/{n}/look", s.look)
 
+	m.HandleFunc("GET /today", s.showToday)
+	m.HandleFunc("PUT /today/all", s.sayForAll)
+	m.HandleFunc("POST /today/list", s.takeList)
+	m.HandleFunc("DELETE /today/list", s.dropList)
+	m.HandleFunc("POST /today/marks", s.takeMarks)
+	m.HandleFunc("GET /today/session.html", s.sessionFile)
+	m.HandleFunc("POST /takes/{id}/said", s.sayOfTake)
+
 	m.HandleFunc("GET /takes/{id}/work", s.work)
 	m.HandleFunc("PUT /takes/{id}/work", s.saveWork)
 	m.HandleFunc("POST /takes/{id}/quick", s.quick)

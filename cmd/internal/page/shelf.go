@@ -1,6 +1,7 @@
 package page
 
 import (
+	"context"
 	"errors"
 	"net/http"
 	"time"
@@ -22,7 +23,12 @@ func (s *Server) shelf(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	kept, err := s.config.Desk.KeptOfTakes(r.Context())
+	answer(w, http.StatusOK, map[string]any{"takes": s.onShelf(r.Context(), list), "most_bytes": s.config.MostBytes})
+}
+
+// onShelf are takes as the list shows them.
+func (s *Server) onShelf(ctx context.Context, list []about) []onShelf {
+	kept, err := s.config.Desk.KeptOfTakes(ctx, idsOf(list))
 	if err != nil { // the place for the athletes says it
 		kept = nil
 	}
@@ -37,7 +43,7 @@ func (s *Server) shelf(w http.ResponseWriter, r *http.Request) {
 		}
 		out = append(out, o)
 	}
-	answer(w, http.StatusOK, map[string]any{"takes": out, "most_bytes": s.config.MostBytes})
+	return out
 }
 
 // opened is a take as the sheet needs it.
@@ -54,6 +60,7 @@ type opened struct {
 	Times    []float64 `json:"times_s"`
 	Warnings []string  `json:"warnings"`
 	LookEach int       `json:"look_each"` // every which frame has a small picture
+	Said     OfTake    `json:"said"`      // for what is kept of it
 }
 
 // take opens one.
@@ -65,7 +72,7 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer done()
-	a, err := s.store.touch(id, s.config.Now())
+	a, err := s.store.touch(id, s.config.Now(), says{desk.DayOf(t.Info())})
 	if a.ID == "" {
 		s.fail(w, r, err)
 		return
@@ -73,8 +80,17 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 	if err != nil { // the list's order is not worth a refusal
 		s.log("about %s: %v", id, err)
 	}
+	if err := s.begin(id); err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	said, err := s.saidOf(r.Context(), id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	i := t.Info()
-	o := opened{about: a, Still: i.Still, Width: i.Width, Height: i.Height, Frames: i.Frames, Duration: i.Duration.Seconds(),
+	o := opened{Said: said, about: a, Still: i.Still, Width: i.Width, Height: i.Height, Frames: i.Frames, Duration: i.Duration.Seconds(),
 		Rate: i.TrueRate, Codec: i.Codec, Day: desk.DayOf(i), Warnings: i.Warnings, Times: make([]float64, i.Frames), LookEach: each(i.Frames)}
 	for n := range o.Times {
 		o.Times[n] = t.Time(n).Round(time.Microsecond).Seconds()
@@ -97,6 +113,7 @@ func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 	s.looks.forget(id)
 	s.pool.forget(id)
 	s.works.forget(id)
+	s.rowReads.forget(id)
 	s.cache.forget(id)
 	s.damage.forget(id)
 	err := s.follows.forget(id)

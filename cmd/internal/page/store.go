@@ -145,6 +145,21 @@ type about struct {
 	Name   string    `json:"name"`
 	Size   int64     `json:"size"`
 	Opened time.Time `json:"opened"`
+	Came   time.Time `json:"came"` // when it was dropped last
+	Says   *says     `json:"says,omitempty"`
+}
+
+// says is what a take says of itself, nil in an about from before it was stored.
+type says struct {
+	Day string `json:"day"` // on which it was made, 2006-01-02, "" where it does not say
+}
+
+// came is when the take was dropped, as far as it is known.
+func (a *about) came() time.Time {
+	if a.Came.IsZero() {
+		return a.Opened
+	}
+	return a.Came
 }
 
 func (s *store) setAbout(a about) error {
@@ -208,15 +223,16 @@ func (s *store) admit(a about, temp string) error {
 	return nil
 }
 
-// touch says that a take was opened just now.
-func (s *store) touch(id string, now time.Time) (about, error) {
+// touch says that a take was opened just now, and what it says of itself.
+func (s *store) touch(id string, now time.Time, of says) (about, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	a, err := s.about(id)
 	if err != nil {
 		return a, err
 	}
-	a.Opened = now
+	a.Came = a.came()
+	a.Opened, a.Says = now, &of
 	return a, s.setAbout(a)
 }
 

@@ -12,6 +12,8 @@ import (
 	"os"
 	"syscall"
 	"time"
+
+	"ecart/cmd/internal/desk"
 )
 
 // upload takes a file in: it goes to disk as it comes, is named by what is in it,
@@ -26,8 +28,9 @@ func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, tooLarge)
 		return
 	}
+	defer s.looks.pause()() // the first pictures of what is dropped come before those of the strip
 	body := &patient{http.MaxBytesReader(w, r.Body, most), http.NewResponseController(w), s.silence}
-	a, err := s.takeIn(r.Context(), body, name)
+	a, same, err := s.takeIn(r.Context(), body, name)
 	var over *http.MaxBytesError
 	if errors.As(err, &over) {
 		err = tooLarge
@@ -35,24 +38,28 @@ func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
 	if errors.Is(err, os.ErrDeadlineExceeded) {
 		err = refuse(http.StatusRequestTimeout, fmt.Sprintf("nothing more came of %q for %.0f s", name, s.silence.Seconds()), "drop it again")
 	}
-	s.taken(w, r, a, err)
+	s.taken(w, r, a, same, err)
 }
 
 // demo takes the built-in take in, as if it had been dropped.
 func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
 	name, clip := s.config.Demo()
-	a, err := s.takeIn(r.Context(), bytes.NewReader(clip), name)
-	s.taken(w, r, a, err)
+	a, same, err := s.takeIn(r.Context(), bytes.NewReader(clip), name)
+	s.taken(w, r, a, same, err)
 }
 
 // taken answers for a take that came in, or did not.
-func (s *Server) taken(w http.ResponseWriter, r *http.Request, a about, err error) {
+func (s *Server) taken(w http.ResponseWriter, r *http.Request, a about, same string, err error) {
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
+	if err := s.match(r.Context()); err != nil { // the list says what is wrong with it
+		s.log("the list of today: %v", err)
+	}
+	s.looks.later(a.ID)
 	s.hub.tell("", event{Kind: "shelf"})
-	answer(w, http.StatusCreated, map[string]string{"id": a.ID})
+	answer(w, http.StatusCreated, map[string]string{"id": a.ID, "same": same})
 }
 
 // silence is how long a take on its way in may stand still: a phone's disk that wakes
@@ -78,12 +85,12 @@ func (p *patient) Read(b []byte) (int, error) {
 }
 
 // takeIn streams body into the data folder, checks that it is a take, and puts it in its
-// place.
-func (s *Server) takeIn(ctx context.Context, body io.Reader, name string) (a about, err error) {
+// place. same is another name under which the same bytes came before, "" for none.
+func (s *Server) takeIn(ctx context.Context, body io.Reader, name string) (a about, same string, err error) {
 	temp := s.store.path(incomingDir, secret())
 	f, err := os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
-		return a, err
+		return a, same, err
 	}
 	defer func() {
 		f.Close()
@@ -98,21 +105,30 @@ func (s *Server) takeIn(ctx context.Context, body io.Reader, name string) (a abo
 	sum := sha256.New()
 	n, err := io.Copy(io.MultiWriter(f, sum), body)
 	if err != nil {
-		return a, err
+		return a, same, err
 	}
 	if n == 0 {
-		return a, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%q is empty", name), "copy it from the camera again")
+		return a, same, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%q is empty", name), "copy it from the camera again")
 	}
 	if err := f.Sync(); err != nil {
-		return a, err
+		return a, same, err
 	}
-	a = about{hex.EncodeToString(sum.Sum(nil)), name, n, s.config.Now()}
-	if !s.store.there(takesDir, a.ID) {
-		if err := s.pool.check(ctx, temp, name); err != nil {
-			return a, err
+	now := s.config.Now()
+	a = about{ID: hex.EncodeToString(sum.Sum(nil)), Name: name, Size: n, Opened: now, Came: now}
+	if before, err := s.store.about(a.ID); err == nil {
+		a.Says = before.Says
+		if before.Name != name {
+			same = before.Name
 		}
 	}
-	return a, s.store.admit(a, temp)
+	if !s.store.there(takesDir, a.ID) {
+		info, err := s.pool.check(ctx, temp, name)
+		if err != nil {
+			return a, same, err
+		}
+		a.Says = &says{desk.DayOf(info)}
+	}
+	return a, same, s.store.admit(a, temp)
 }
 
 // size words a number of bytes.

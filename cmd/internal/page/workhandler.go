@@ -30,7 +30,15 @@ func (s *Server) saveWork(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
+	before, err := s.works.load(id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	now, saved, err := s.works.save(id, &in)
+	if err == nil && saved {
+		err = s.carry(before, &in)
+	}
 	switch {
 	case err != nil:
 		s.fail(w, r, err)
@@ -40,4 +48,21 @@ func (s *Server) saveWork(w http.ResponseWriter, r *http.Request) {
 		s.hub.tell(id, event{Kind: "work", Version: now.Version, From: r.URL.Query().Get("window")})
 		answer(w, http.StatusOK, map[string]int{"version": now.Version})
 	}
+}
+
+// carry takes over for all takes what was said of one.
+func (s *Server) carry(before, after *Work) error {
+	n, err := s.notebook.read()
+	if err != nil {
+		return err
+	}
+	if all := n.All; !all.carry(before, after) {
+		return nil
+	}
+	err = s.notebook.change(func(n *notes) error {
+		n.All.carry(before, after)
+		return nil
+	})
+	s.hub.tell("", event{Kind: "today"})
+	return err
 }

@@ -80,6 +80,29 @@ func (k *works) save(id string, w *Work) (now *Work, saved bool, err error) {
 	return &next, true, nil
 }
 
+// change stores what fn makes of the work on a take, if there is any and fn says that it changed
+// it, and tells the windows that have the take open.
+func (k *works) change(id string, fn func(*Work) bool, h *hub) error {
+	for {
+		old, err := k.load(id)
+		if err != nil || old.Version == 0 {
+			return err
+		}
+		mine := *old
+		if !fn(&mine) {
+			return nil
+		}
+		now, saved, err := k.save(id, &mine)
+		if err != nil {
+			return err
+		}
+		if saved {
+			h.tell(id, event{Kind: "work", Version: now.Version})
+			return nil
+		}
+	}
+}
+
 func (k *works) forget(id string) {
 	k.mu.Lock()
 	defer k.mu.Unlock()

@@ -135,6 +135,22 @@ func (r *Reading) Brief() string {
 	return "not decided"
 }
 
+// BriefChances are the probabilities of what Brief names: "87 % sure", "60 % or 38 %", "meets 30 %";
+// "" without a verdict, and where 0 is asked and the interval contains it.
+func (r *Reading) BriefChances() string {
+	if r.Verdict == nil || r.Skill == nil || r.TellsNothing() {
+		return ""
+	}
+	likely := r.Likely()
+	switch len(likely) {
+	case 1:
+		return Percent(likely[0].Probability) + " sure"
+	case 2:
+		return Percent(likely[0].Probability) + " or " + Percent(likely[1].Probability)
+	}
+	return "meets " + Percent(r.Verdict.MeetsProbability)
+}
+
 // KneeWords describes the knees of a reading of whole legs, one line each, with the deduction for a bent
 // one, and the angle of the thighs. It is nil if no knee is marked.
 func (r *Reading) KneeWords() []string {

@@ -33,6 +33,7 @@ type Report struct {
 	Cautions   []string   `json:"cautions"`
 
 	lines []Line
+	at    map[string]int // the athlete's place in Athletes, by Key
 }
 
 // ListRef names the list that was read.
@@ -78,12 +79,28 @@ type Line struct {
 // Lines are the rows in the order of the list.
 func (r *Report) Lines() []Line { return r.lines }
 
+func newReport(list ListRef, tool string, rows int) *Report {
+	return &Report{Schema: Schema, List: list, Tool: tool, Rows: rows, at: map[string]int{},
+		Athletes: []Athlete{}, Short: []Standing{}, Meets: []Standing{}, Undecided: []Standing{}, NotRead: []Failure{}}
+}
+
+// add adds a row that was read.
+func (r *Report) add(line Line, athlete string, one Reading) {
+	k := Key(athlete)
+	if _, ok := r.at[k]; !ok {
+		r.at[k] = len(r.Athletes)
+		r.Athletes = append(r.Athletes, Athlete{Athlete: athlete, Screens: []Screen{}})
+	}
+	a := &r.Athletes[r.at[k]]
+	a.Readings = append(a.Readings, one)
+	r.lines = append(r.lines, line)
+}
+
 // Report returns the report of all rows; name and data are those of the list.
 func (s *Session) Report(name string, data []byte) *Report {
 	sum := sha256.Sum256(data)
-	r := &Report{Schema: Schema, List: ListRef{name, hex.EncodeToString(sum[:])}, Tool: s.opt.Version, Rows: len(s.rows),
-		Athletes: []Athlete{}, Short: []Standing{}, Meets: []Standing{}, Undecided: []Standing{}, NotRead: []Failure{}, Notes: slices.Clone(s.list.Notes)}
-	at := map[string]int{}
+	r := newReport(ListRef{name, hex.EncodeToString(sum[:])}, s.opt.Version, len(s.rows))
+	r.Notes = slices.Clone(s.list.Notes)
 	for _, w := range s.rows {
 		filing := &w.question.Filing
 		line := Line{Number: w.row.Line, Condition: filing.Condition, Side: w.question.Side, State: filing.State}
@@ -103,15 +120,8 @@ func (s *Session) Report(name string, data []byte) *Report {
 		if w.keepErr != nil {
 			r.NotKept = append(r.NotKept, w.failure(w.keepErr))
 		}
-		k := Key(w.row.Athlete)
-		if _, ok := at[k]; !ok {
-			at[k] = len(r.Athletes)
-			r.Athletes = append(r.Athletes, Athlete{Athlete: w.row.Athlete, Screens: []Screen{}})
-		}
-		a := &r.Athletes[at[k]]
-		a.Readings = append(a.Readings, w.reading())
 		line.Side = w.result.Entry.Side
-		r.lines = append(r.lines, line)
+		r.add(line, w.row.Athlete, w.reading())
 	}
 	r.complete(s.opt)
 	return r

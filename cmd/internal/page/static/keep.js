@@ -1,24 +1,28 @@
 // Keeping a reading, and saving what belongs to it.
 
 import { $, el, notice, plain, radios, say, setRadio } from "./dom.js";
+import { alarm, Names, saidOf } from "./names.js";
 import { ask, quiet, Offline } from "./net.js";
 
 let state = "", condition = "";
 let id = ""; // of the take that the form is for
+let names = null; // to tap
 let clip = ""; // the address of the clip that was asked for here
 
-// keep readies the form; now gives {id, frame, version, settled(), body()} of what shows.
-export function keep(now) {
+// keep readies the form; now gives {id, frame, version, settled(), body()} of what shows, and
+// onward() goes to the next take of today.
+export function keep(now, onward) {
   radios($("state"), "state", [["", "not said"], ["cold", "cold"], ["warm", "warm"], ["after", "at the end of a session"]], (v) => { state = v; });
   radios($("moved"), "moved", [["", "not said"], ["in-skill", "in the skill"], ["active", "by own strength, held"], ["passive", "by a helper or gravity"]], (v) => { condition = v; });
+  names = new Names($("who-names"), { named: (name) => named(name) });
   for (const id of ["state", "moved"]) $(id).querySelector("input").checked = true;
   $("athlete").oninput = () => links(now());
   $("day").oninput = () => { $("day-from").textContent = ""; };
   for (const kind of ["input", "change"]) $("keep-form").addEventListener(kind, written);
   $("keep-form").onsubmit = async (e) => {
     e.preventDefault();
-    const button = $("keep-do");
-    button.disabled = true;
+    const buttons = [$("keep-do"), $("keep-next")];
+    for (const b of buttons) b.disabled = true;
     $("kept").textContent = "";
     try {
       const { id, frame, settled } = now();
@@ -26,7 +30,8 @@ export function keep(now) {
       const { where } = await ask(`/takes/${id}/keep`, { method: "POST", body: { frame, version: now().version, athlete: $("athlete").value, day: $("day").value, state, condition, setup: $("setup").value, rater: $("rater").value, note: $("note").value } });
       $("kept").textContent = `kept for ${plain($("athlete").value.trim())} ${where}`;
       $("note").value = "";
-      written();
+      says();
+      if (e.submitter === $("keep-next")) await onward();
     } catch (e) {
       if (e instanceof Offline || !quiet(e)) {
         const w = e.words ?? { error: e.message, hint: e.hint };
@@ -35,7 +40,7 @@ export function keep(now) {
         else if (!$("day").value) $("day").focus();
       }
     } finally {
-      button.disabled = false;
+      for (const b of buttons) b.disabled = false;
     }
   };
   for (const id of ["save-figure", "save-marks", "save-reading"]) saveOn($(id));
@@ -56,16 +61,51 @@ export function keep(now) {
   $("drawing-stop").onclick = () => ask(`/takes/${now().id}/clip`, { method: "DELETE" }).catch(() => {});
 }
 
-// What is written in the form lasts as long as the tab: name, day and note for each take,
-// the rest for all.
-const ofTake = ["athlete", "day", "note"];
+// What is written in the form is stored on the server, each take's for itself; what is said of
+// the body, the limb and the set-up goes on to the takes that are opened after it.
+let later, writing = null; // the take that something was written for
 
-function written() {
-  try {
-    sessionStorage.setItem(`form ${id}`, JSON.stringify(Object.fromEntries(ofTake.map((f) => [f, $(f).value]))));
-    sessionStorage.setItem("form", JSON.stringify({ state, condition, setup: $("setup").value }));
-  } catch { /* it is written again */ }
+function written(e) {
   says();
+  who();
+  if (writing && writing !== id) send();
+  writing = id;
+  document.documentElement.dataset.said = "no";
+  clearTimeout(later);
+  later = setTimeout(send, e.type === "change" ? 0 : 300);
+}
+
+async function send() {
+  clearTimeout(later);
+  const of = writing;
+  if (!of) return;
+  writing = null;
+  const name = $("athlete").value;
+  const said = await saidOf(of, { athlete: name, day: $("day").value === own.day ? undefined : $("day").value, note: $("note").value, state, condition, setup: $("setup").value });
+  if (of !== id || !said) return;
+  alarm($("alike"), said.athlete, said.alike, (other) => named(other));
+}
+addEventListener("pagehide", send);
+
+// named writes a name that was tapped.
+function named(name) {
+  $("athlete").value = name;
+  $("athlete").dispatchEvent(new Event("input", { bubbles: true }));
+  say(`${name} is on this take`);
+}
+
+let roster = [];
+
+// rosterIs is told the names of today: {name, kept}.
+export function rosterIs(list) {
+  roster = list;
+  who();
+}
+
+// who offers the names where nobody was named.
+function who() {
+  $("who").hidden = Boolean($("athlete").value.trim()) || roster.length === 0;
+  if (!$("who").hidden) names.show(roster, "", { left: true });
 }
 
 // says puts what is said of the take beside the heading that hides it.
@@ -75,27 +115,26 @@ function says() {
   $("take-about-says").textContent = all.length ? `: ${plain(all.join(", "))}` : "";
 }
 
-function recall(key) {
-  try { return JSON.parse(sessionStorage.getItem(key)) ?? {}; } catch { return {}; }
-}
+let own = { day: "" }; // what was known of the take when it was opened
 
-// made readies the form for a take, with the day on which it says it was made, "" where
-// it does not.
-export function made(take, day) {
-  id = take;
-  const own = recall(`form ${id}`), all = recall("form");
-  ({ state = state, condition = condition } = all);
+// made readies the form for a take, as the server sends it.
+export function made(take) {
+  send();
+  id = take.id;
+  const { said } = take;
+  own = { day: said.day || take.day };
+  ({ state, condition } = said);
   setRadio($("state"), state);
   setRadio($("moved"), condition);
-  $("setup").value = all.setup ?? $("setup").value;
-  $("athlete").value = own.athlete ?? "";
-  $("note").value = own.note ?? "";
+  for (const f of ["athlete", "note", "setup"]) $(f).value = said[f];
   const now = new Date();
   $("day").max = `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`;
-  $("day").value = own.day || day;
-  $("day-from").textContent = own.day && own.day !== day ? "" : day ? "The day is the one that the take says." : "The take does not say its day.";
+  $("day").value = own.day;
+  $("day-from").textContent = said.day && said.day !== take.day ? "" : take.day ? "The day is the one that the take says." : "The take does not say its day.";
   $("kept").textContent = "";
+  alarm($("alike"), "", "");
   says();
+  who();
 }
 
 // covered is the part of an address that asks for a covered head.

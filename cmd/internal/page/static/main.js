@@ -1,14 +1,14 @@
 // The sheet: a take, a moment, the marks, the reading, keep. This file brings the
 // parts together; it knows the state, they do not know each other.
 
-import { $, keepUnits, notice, say, spaced, unnotice } from "./dom.js";
+import { $, keepUnits, notice, plain, say, spaced, unnotice } from "./dom.js";
 import { ask, listen, quiet, whenBack } from "./net.js";
 import { Ask } from "./ask.js";
 import { Athletes, earlier } from "./athletes.js";
 import { beside, leaveBeside } from "./beside.js";
 import { Follow } from "./follow.js";
 import { Frames } from "./frames.js";
-import { drawing, drawn, keep, links, made } from "./keep.js";
+import { drawing, drawn, keep, links, made, rosterIs } from "./keep.js";
 import { nameOf } from "./landmarks.js";
 import { Loupe } from "./loupe.js";
 import { Moment } from "./moment.js";
@@ -18,6 +18,7 @@ import { Setup } from "./setup.js";
 import { openSheets } from "./sheets.js";
 import { Shelf } from "./shelf.js";
 import { Stage } from "./stage.js";
+import { Today } from "./today.js";
 import { View } from "./view.js";
 import { Work } from "./work.js";
 
@@ -81,8 +82,12 @@ const asking = new Ask({
 });
 const follow = new Follow({ id: () => take.id, body: () => asked(), seed, go: (n) => moment.go(n), changed: () => refresh() });
 const athletes = new Athletes({ look: remember });
-const shelf = new Shelf({ open, removed: (id) => { if (take?.id === id) location.replace("/"); } });
-let setup;
+const shelf = new Shelf({
+  open,
+  many: () => { if (location.hash && location.hash !== "#today") location.hash = "#today"; },
+  came: () => today.list(),
+});
+let setup, today;
 
 const placed = () => work.placed(moment.n);
 const now = () => ({ id: take.id, frame: moment.n, version: work.doc.version, settled: settle, body: () => asked() });
@@ -231,30 +236,31 @@ addEventListener("pointerdown", () => { keyed = false; }, true);
 
 // before says under the ruler what this athlete's last readings were.
 const before = () => take && earlier({ athlete: $("athlete").value, measure: asking.measure?.name ?? "", day: $("day").value, take: take.id });
-for (const id of ["athlete", "day"]) $(id).addEventListener("input", before);
+for (const id of ["athlete", "day"]) $(id).addEventListener("input", () => { before(); toward(); });
 
 // settle waits until all that was placed is on disk.
 async function settle() {
   for (let i = 0; i < 100 && !work.settled; i++) await new Promise((done) => setTimeout(done, 50));
 }
 
-// carry keeps what is said of one take for those that are opened after it in this tab.
-const carried = ["skill", "measure", "camera", "found", "rater", "distance_m", "focal_mm"];
-
-function carry() {
-  const { doc } = work;
-  if (!doc.skill && !doc.measure) return;
-  try { sessionStorage.setItem("carried", JSON.stringify(Object.fromEntries(carried.map((k) => [k, doc[k]])))); } catch { /* it is asked for again */ }
+// onward goes to the next take of today of which nothing is kept, or to today where there is none.
+async function onward() {
+  await today.list();
+  const id = today.next(take.id);
+  if (id) return open(id);
+  location.hash = "#today";
 }
 
-// carryOver gives a take of which nothing was said what was said of the one before.
-function carryOver() {
-  const { doc } = work;
-  if (doc.version || doc.skill || doc.measure || Object.keys(doc.frames).length) return;
-  try {
-    const before = JSON.parse(sessionStorage.getItem("carried"));
-    if (before) work.change("what was said of the take before", (d) => Object.assign(d, before));
-  } catch { /* nothing to carry over */ }
+// toward says on the button that keeps where it leads.
+function toward() {
+  const row = take && today.row(take.id);
+  const others = today.count() > 1 && row;
+  $("keep-next").hidden = !others;
+  $("keep-do").classList.toggle("plain", Boolean(others));
+  $("keep-do").textContent = others ? "keep" : "keep this reading";
+  if (!others) return;
+  const id = today.next(take.id), next = today.row(id), who = plain($("athlete").value.trim());
+  $("keep-next").textContent = `keep${who ? ` for ${who}` : ""}, ${next ? `next: ${next.athlete || `take ${today.place(id)}`}` : "then the session"}`;
 }
 
 function remember(id = take.id, n = moment.n) {
@@ -285,7 +291,7 @@ async function open(id) {
   if (location.hash.slice(1) !== id) history.pushState(null, "", `/#${id}`);
   for (const s of ["moment", "marks", "reading", "placing", "more"]) $(s).hidden = false;
   goTo("picture", take);
-  made(id, take.day);
+  made(take);
   asking.reset();
   follow.none();
   drawing(null);
@@ -297,16 +303,14 @@ async function open(id) {
   moment.open(take, frames, Math.min(n, take.frames - 1));
   w.onchange(() => {
     if (w !== work) return;
-    carry();
     refresh();
   });
   listen(id, heard);
   if (take.warnings?.length) notice("warnings", { error: take.warnings.join("; "), hint: "" });
   else unnotice("warnings");
-  shelf.current = id;
-  shelf.list();
-  carryOver();
-  carry();
+  today.current = id;
+  today.list();
+  toward();
   refresh();
 }
 
@@ -327,9 +331,9 @@ function go() {
 addEventListener("hashchange", go);
 
 async function heard(e) {
-  if (e.kind === "shelf") return shelf.list();
+  if (e.kind === "shelf" || e.kind === "today") return today.list();
   if (e.kind === "journal") {
-    shelf.list();
+    today.list();
     return athletes.changed();
   }
   if (!take) return;
@@ -395,7 +399,6 @@ for (const [id, key, none] of [["level", "level", []], ["corners", "corners", []
 }
 
 async function start() {
-  keep(now);
   let choices;
   try {
     choices = await ask("/choices");
@@ -409,11 +412,21 @@ async function start() {
     wide: (d, v) => { Work.on(d, moment.n).width_m = v; },
     high: (d, v) => { Work.on(d, moment.n).height_m = v; },
   });
+  keep(now, onward);
+  today = new Today(choices, {
+    open,
+    removed: (id) => { if (take?.id === id) location.replace("/"); },
+    changed() {
+      shelf.most = today.is.most_bytes;
+      rosterIs(today.is.names);
+      toward();
+    },
+  });
   const place = placeOf(location.hash.slice(1));
   goTo(place === "picture" ? "today" : place ?? "today", take);
   performance.mark("ready");
   listen("", heard);
-  await shelf.list();
+  await today.list();
   if (place !== "today") await go();
   document.documentElement.dataset.ready = "yes";
 }

@@ -56,11 +56,11 @@ async function poll() {
   }
 }
 
-// call fetches from the server. The error is Refused, Offline or an AbortError.
-export async function call(path, { method = "GET", body, signal } = {}) {
+// call fetches from the server; body goes up as JSON, raw as it is. The error is Refused, Offline or an AbortError.
+export async function call(path, { method = "GET", body, raw, signal } = {}) {
   let r;
   try {
-    r = await fetch(path, { method, signal, body: body === undefined ? undefined : JSON.stringify(body), headers: body === undefined ? {} : { "Content-Type": "application/json" } });
+    r = await fetch(path, { method, signal, body: raw ?? (body === undefined ? undefined : JSON.stringify(body)), headers: body === undefined ? {} : { "Content-Type": "application/json" } });
   } catch (e) {
     if (e.name === "AbortError") throw e;
     setOnline(false);
@@ -107,7 +107,8 @@ export function listen(take, heard) {
 }
 addEventListener("pagehide", () => source?.close());
 
-// upload sends a file, telling how much of it is gone. It returns the take's id.
+// upload sends a file, telling how much of it is gone. It returns {id, same}: same is another name
+// under which the same take came before, "" for none.
 export function upload(file, progress, signal) {
   return new Promise((done, fail) => {
     const x = new XMLHttpRequest();
@@ -116,7 +117,7 @@ export function upload(file, progress, signal) {
     x.onload = () => {
       let data = {};
       try { data = JSON.parse(x.responseText); } catch { /* said below */ }
-      if (x.status === 201) done(data.id);
+      if (x.status === 201) done(data);
       else if (x.status === 403) {
         setOnline(false);
         fail(new Offline());

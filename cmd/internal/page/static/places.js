@@ -8,6 +8,12 @@ const heads = {
   beside: "two takes, and practice for judges",
 };
 
+// setToday is told what the head says at today: the day, and how far the session is.
+export function setToday(words) {
+  heads.today = words;
+  if ($("to-today").getAttribute("aria-current")) $("headline").textContent = words;
+}
+
 // placeOf is the place that an address after # leads to, null for none of them.
 export function placeOf(at) {
   if (at === "" || at === "today") return "today";

@@ -81,7 +81,7 @@ function put(id, v) {
 
 // amount reads a figure from 0 on, a comma standing for the point; nothing is 0
 // and what is no figure null.
-function amount(text) {
+export function amount(text) {
   const t = text.trim().replace(",", ".");
   if (t === "") return 0;
   return /^\d*\.?\d+$|^\d+\.$/.test(t) ? Number(t) : null;

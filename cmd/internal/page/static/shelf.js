@@ -1,18 +1,21 @@
-// Taking a file in, and the list of those opened before.
+// Taking files in: takes, a folder of them, a list with its marks files.
 
 import { $, el, notice, plain, say, unnotice } from "./dom.js";
-import { ask, quiet, upload, whenBack } from "./net.js";
+import { ask, quiet, upload } from "./net.js";
 
 export class Shelf {
-  // to has open(id).
+  // to has open(id) for one take, many() before several and came() after each.
   constructor(to) {
     this.to = to;
-    this.most = Infinity;
+    this.most = Infinity; // bytes of a take
     $("choose").onclick = () => $("file").click();
-    $("file").onchange = () => {
-      this.takeAll([...$("file").files]);
-      $("file").value = "";
-    };
+    $("choose-folder").onclick = () => $("folder").click();
+    for (const id of ["file", "folder"]) {
+      $(id).onchange = () => {
+        this.takeAll([...$(id).files]);
+        $(id).value = "";
+      };
+    }
     $("demo").onclick = async () => {
       try {
         await this.to.open((await ask("/demo", { method: "POST" })).id);
@@ -25,89 +28,94 @@ export class Shelf {
       over(true);
     });
     addEventListener("dragleave", (e) => !e.relatedTarget && over(false));
-    addEventListener("drop", (e) => {
+    addEventListener("drop", async (e) => {
       e.preventDefault();
       over(false);
-      this.takeAll([...e.dataTransfer.files]);
+      this.takeAll(await filesOf(e.dataTransfer));
     });
   }
 
-  // takeAll sends files in, one after the other, and opens the first.
-  async takeAll(files) {
+  // takeAll sends files in, one after the other. One take opens; several become rows.
+  async takeAll(all) {
     this.giveUp?.abort();
     const giveUp = (this.giveUp = new AbortController());
     unnotice("take");
-    const refused = [];
-    let opened = false;
-    for (const [i, file] of files.entries()) {
-      const id = await this.#take(file, giveUp, files.length > 1 ? `${i + 1} of ${files.length}: ` : "", refused);
-      if (giveUp.signal.aborted) return;
-      if (id && !opened) {
-        opened = true;
-        await this.to.open(id);
-      } else if (id) this.list();
+    const files = all.filter((f) => !/^(\.|Thumbs\.db$|desktop\.ini$)/i.test(f.name)); // what systems leave in folders
+    const lists = files.filter((f) => /\.(csv|json)$/i.test(f.name));
+    const takes = files.filter((f) => !lists.includes(f));
+    const wrong = []; // {error, hint} of what was not taken in
+    if (takes.length !== 1 || lists.length) this.to.many();
+    // marks before the list that names them
+    for (const f of lists.sort((a, b) => b.name.toLowerCase().endsWith(".json") - a.name.toLowerCase().endsWith(".json"))) await small(f, wrong);
+    if (lists.length) this.to.came();
+    const waiting = takes.map((f) => el("li", {}, el("span", { class: "no-print" }), el("span", { class: "row-who" }, el("span", { class: "who-name" }, plain(f.name)), el("span", { class: "faint" }, "waiting"))));
+    $("coming").replaceChildren(...(takes.length > 1 ? waiting : []));
+    $("take").classList.toggle("busy", takes.length > 1 || $("take").classList.contains("busy"));
+    for (const [i, file] of takes.entries()) {
+      const got = await this.#take(file, giveUp, takes.length > 1 ? `${i + 1} of ${takes.length}: ` : "", wrong, waiting[i].querySelector(".faint"));
+      if (giveUp.signal.aborted) break;
+      if (got?.same) wrong.push({ error: `${plain(file.name)} is the same take as ${plain(got.same)}, which has this name now`, hint: "" });
+      if (got && takes.length === 1 && !lists.length) await this.to.open(got.id);
+      else if (got) await this.to.came();
+      waiting[i].remove();
     }
-    if (refused.length) notice("take", { error: refused.map((r) => r.error).join("; "), hint: refused[0].hint });
+    if (this.giveUp === giveUp) $("coming").replaceChildren();
+    if (wrong.length) notice("take", { error: wrong.map((r) => r.error).join("; "), hint: wrong[0].hint });
   }
 
-  // take sends a file in and gives its id, null where it was refused: why is put into refused.
-  async #take(file, giveUp, count, refused) {
+  // take sends a file in and gives what the server says of it, null where it was refused: why is
+  // put into wrong.
+  async #take(file, giveUp, count, wrong, row) {
     const name = plain(file.name);
     if (file.size > this.most) {
-      refused.push({ error: `${name} is too large: a take may have up to ${(this.most / 2 ** 30).toFixed(0)} GB`, hint: "cut the part with the movement out of it on the phone, and drop that" });
+      wrong.push({ error: `${name} is too large: a take may have up to ${(this.most / 2 ** 30).toFixed(0)} GB`, hint: "cut the part with the movement out of it on the phone, and drop that" });
       return null;
     }
     $("arriving").hidden = false;
-    const words = $("arriving-words");
-    words.textContent = `${count}${name} is being copied`;
+    const tell = (words) => {
+      $("arriving-words").textContent = `${count}${name} ${words}`;
+      row.textContent = words;
+    };
+    tell("is being copied");
     $("arriving-bar").value = 0;
     try {
       return await upload(file, (sent, of) => {
         $("arriving-bar").value = sent / of;
-        words.textContent = count + (sent < of ? `${name} is being copied, ${Math.round((100 * sent) / of)} %` : `${name} is being looked through`);
+        tell(sent < of ? `is being copied, ${Math.round((100 * sent) / of)} %` : "is being looked through");
       }, giveUp.signal);
     } catch (e) {
       if (e.name === "AbortError") say("stopped");
-      else refused.push(e.words ?? { error: e.message, hint: e.hint ?? "" });
+      else wrong.push(e.words ?? { error: e.message, hint: e.hint ?? "" });
       return null;
     } finally {
       if (giveUp === this.giveUp) $("arriving").hidden = true;
     }
   }
+}
 
-  async list() {
-    let takes;
-    try {
-      ({ takes, most_bytes: this.most } = await ask("/takes"));
-    } catch (e) {
-      if (quiet(e)) whenBack(() => this.list());
-      else notice("shelf", e.words);
-      return [];
-    }
-    $("before").hidden = takes.length === 0;
-    $("shelf").replaceChildren(...takes.map((t) => el("li", { "data-id": t.id },
-      el("button", { type: "button", class: "print-small", "aria-current": this.current === t.id ? "true" : null, onclick: () => this.to.open(t.id) },
-        el("img", { src: `/takes/${t.id}/thumb`, alt: "", loading: "lazy", width: 160, height: 90 }),
-        el("span", { class: "title" }, t.name),
-        ...t.kept.map((k) => el("span", { class: "kept" }, k)),
-        el("span", { class: "faint" }, [day(t.opened), t.kept.length ? "" : t.marked ? "marked, not kept" : "no marks yet"].filter(Boolean).join(", "))),
-      el("button", { type: "button", class: "remove", "aria-label": `remove ${t.name} from this machine`, onclick: () => this.#remove(t) }, "remove"))));
-    return takes;
-  }
-
-  #remove(t) {
-    notice("remove", { error: `${t.name} and its marks are taken off this machine`, hint: "readings that were kept stay" },
-      ["take it off", async () => {
-        try {
-          await ask(`/takes/${t.id}`, { method: "DELETE" });
-          this.to.removed(t.id);
-          this.list();
-        } catch (e) { if (!quiet(e)) notice("remove", e.words); }
-      }],
-      ["leave it", () => {}]);
+// small sends a list or a marks file in.
+async function small(file, wrong) {
+  try {
+    await ask(`/today/${/\.csv$/i.test(file.name) ? "list" : "marks"}?name=${encodeURIComponent(file.name)}`, { method: "POST", raw: file });
+  } catch (e) {
+    wrong.push(e.words ?? { error: e.message, hint: e.hint ?? "" });
   }
 }
 
-function day(opened) {
-  return new Date(opened).toLocaleDateString("en-GB", { day: "numeric", month: "short", year: "numeric" });
+// filesOf are the files that were dropped, those in folders too, by name.
+async function filesOf(dropped) {
+  const entries = [...dropped.items].map((i) => i.webkitGetAsEntry?.()).filter(Boolean); // before anything is waited for
+  if (!entries.some((e) => e.isDirectory)) return [...dropped.files];
+  const out = [];
+  const walk = async (e) => {
+    if (e.isFile) return out.push(await new Promise((done, fail) => e.file(done, fail)));
+    const reader = e.createReader();
+    for (;;) { // a reader gives a part at a time
+      const part = await new Promise((done, fail) => reader.readEntries(done, fail));
+      if (!part.length) return;
+      for (const one of part.sort((a, b) => a.name.localeCompare(b.name, "en", { numeric: true }))) await walk(one);
+    }
+  };
+  for (const e of entries) await walk(e);
+  return out;
 }

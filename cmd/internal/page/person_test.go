@@ -1,0 +1,213 @@
+package page_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/trial/desktest"
+)
+
+// squad are the athletes of a session.
+var squad = []string{"Wren", "Lio", "Kit", "Plover", "Heron", "Merlin", "Avocet", "Dunlin", "Robin", "Martin", "Linnet", "Teal", "Swift", "Finch", "Lark"}
+
+// rosterOf puts the squad into the journal of a page's data folder, as read months ago.
+func rosterOf(t testing.TB, data string) {
+	var lines []string
+	for i, name := range squad {
+		lines = append(lines, fmt.Sprintf("%s 2026-01-12 - warm in-skill hip-split %d 3 180", name, 150+i))
+	}
+	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), strings.Join(lines, "\n")))
+}
+
+// drawn is a drawn take with the frame at which it is widest, and where its landmarks are there.
+type drawn struct {
+	path  string
+	frame int
+	at    map[string][2]float64
+}
+
+// drawnTakes are n takes of the demo's leap, each with a lead-in of its own, squeezed and moved
+// in height so that the angles differ; they last so many seconds. Nothing is in them but what
+// was drawn.
+func drawnTakes(t testing.TB, dir string, n int, seconds float64) []drawn {
+	clip, _ := demotake.Files()
+	leap := filepath.Join(dir, "leap.src")
+	require.NoError(t, os.WriteFile(leap, clip, 0o600))
+	frame, marks := demoMarks(t)
+	out := make([]drawn, n)
+	var wait sync.WaitGroup
+	jobs := make(chan int)
+	var mu sync.Mutex
+	var failed error
+	for range 2 {
+		wait.Go(func() {
+			for i := range jobs {
+				lead := 3 + 2*i
+				tall := 1080 - 32*(i%8) // px, even
+				down := (1080 - tall) / 4 * 2
+				d := drawn{filepath.Join(dir, fmt.Sprintf("c%02d.mp4", i+1)), frame + lead, map[string][2]float64{}}
+				for l, p := range marks {
+					d.at[l] = [2]float64{p[0], (p[1]+0.5)*float64(tall)/1080 - 0.5 + float64(down)}
+				}
+				out[i] = d
+				b, err := exec.Command("ffmpeg", "-v", "error", "-y", "-i", leap, "-vf",
+					fmt.Sprintf("scale=1920:%d,pad=1920:1080:0:%d:0x8a8578,tpad=start=%d:start_mode=clone:stop=-1:stop_mode=clone", tall, down, lead),
+					"-t", fmt.Sprint(seconds), "-c:v", "libx264", "-preset", "ultrafast", "-g", "60", "-pix_fmt", "yuv420p", d.path).CombinedOutput()
+				if err != nil {
+					mu.Lock()
+					failed = fmt.Errorf("%w: %s", err, b)
+					mu.Unlock()
+				}
+			}
+		})
+	}
+	for i := range n {
+		jobs <- i
+	}
+	close(jobs)
+	wait.Wait()
+	require.NoError(t, failed)
+	return out
+}
+
+// person uses the page and counts what that takes.
+type person struct {
+	*window
+	clicks, keys, scrolls int
+}
+
+// press clicks on an element, or taps it. What is not in sight, or lies under something else, is
+// scrolled to, which counts.
+func (p *person) press(selector string) {
+	p.t.Helper()
+	where := func() (at, bool) {
+		got := js[struct {
+			X, Y float64
+			Seen bool
+		}](p.window, `(() => {
+			const e = document.querySelector(%q);
+			if (!e) throw new Error("there is no " + %q);
+			const r = e.getBoundingClientRect(), x = r.left + r.width / 2, y = r.top + r.height / 2, on = document.elementFromPoint(x, y);
+			return { X: x, Y: y, Seen: r.width > 0 && x >= 0 && y >= 0 && x <= innerWidth && y <= innerHeight && (e.contains(on) || on?.contains(e)) };
+		})()`, selector, selector)
+		return at{got.X, got.Y}, got.Seen
+	}
+	q, seen := where()
+	if !seen {
+		p.scrolls++
+		p.middle(selector)
+		q, seen = where()
+		require.True(p.t, seen, "%s is not to be seen", selector)
+	}
+	p.hit(q)
+}
+
+func (p *person) hit(q at) {
+	p.clicks++
+	p.click(q)
+}
+
+// mark goes to the widest frame by the strip and single steps, and marks it. It returns how long
+// it took from the last mark to the verdict.
+func (p *person) mark(d drawn) time.Duration {
+	p.t.Helper()
+	strip := js[struct{ X, Y, W, N float64 }](p.window, `(() => { const e = document.getElementById("strip"), r = e.getBoundingClientRect();
+		return { X: r.left, Y: r.top + r.height / 2, W: r.width, N: Number(e.getAttribute("aria-valuemax")) }; })()`)
+	p.hit(at{math.Round(strip.X + strip.W*float64(d.frame)/strip.N), strip.Y})
+	for {
+		n := js[int](p.window, `Number(document.getElementById("strip").getAttribute("aria-valuenow"))`)
+		if n == d.frame {
+			break
+		}
+		p.press(map[bool]string{true: `[data-step="1"]`, false: `[data-step="-1"]`}[n < d.frame])
+	}
+	p.until(`document.getElementById("print").dataset.shown === "%d" && document.getElementById("print").dataset.sharp === "yes"`, d.frame)
+	for _, l := range asks {
+		p.hit(p.onPicture(d.at[l][0], d.at[l][1]))
+	}
+	start := time.Now()
+	p.read()
+	p.until(`(() => { const r = document.getElementById("say").getBoundingClientRect(); return r.height > 0 && r.top >= 0 && r.bottom <= innerHeight; })()`)
+	return time.Since(start)
+}
+
+// takeOn waits until a take is open, its moment shows and the first landmark is asked for.
+func (w *window) takeOn(name string) {
+	w.t.Helper()
+	w.until(`document.body.classList.contains("opened") && document.getElementById("headline").textContent.startsWith(%q) && document.getElementById("print").dataset.sharp === "yes" && document.getElementById("now").textContent === "the hip"`, name)
+}
+
+// sayForAll says once what holds for all takes.
+func (w *window) sayForAll() {
+	w.t.Helper()
+	w.open("all")
+	for _, f := range [][2]string{{"all-what", "skill fig-women/split-leap"}, {"all-camera", "by-eye"}, {"all-distance_m", "6"}, {"all-setup", "tripod by the mat"},
+		{"all-state", "warm"}, {"all-condition", "in-skill"}, {"all-found", "felt"}, {"all-rater", "Iris"}, {"all-day", "2026-03-02"}} {
+		w.choose(f[0], f[1])
+	}
+	w.until(`document.documentElement.dataset.said === "yes" && document.getElementById("all-says").textContent.includes("marked by Iris · made on 2 March 2026")`)
+}
+
+// A person reads fifteen athletes, marks by hand: eight clicks each and nothing to scroll or to type.
+func TestASessionOfFifteen(t *testing.T) {
+	t.Parallel()
+	data := t.TempDir()
+	rosterOf(t, data)
+	takes := drawnTakes(t, t.TempDir(), len(squad), 2)
+	p := &person{window: start(t, data).open(size{1366, 768, false, 1})}
+	p.sayForAll()
+	var paths []string
+	for _, d := range takes {
+		paths = append(paths, d.path)
+	}
+	p.do(chromedp.SetUploadFiles(`#file`, paths))
+	p.until(`document.querySelectorAll("#shelf li[data-id]").length === %d && !document.querySelector("#coming li")`, len(takes))
+	p.shot("today-dropped")
+	p.click(p.middle("#to-next"))
+	for i, d := range takes {
+		p.takeOn(filepath.Base(d.path))
+		p.clicks, p.keys, p.scrolls = 0, 0, 0
+		p.press(fmt.Sprintf(`#who-names [data-name=%q]`, squad[i]))
+		p.until(`document.getElementById("athlete").value === %q && document.getElementById("who").hidden`, squad[i])
+		took := p.mark(d)
+		if i == 1 {
+			p.shot("today-picture")
+		}
+		p.press("#keep-next")
+		assert.LessOrEqual(t, p.clicks, 8, "clicks for %s", squad[i])
+		assert.Zero(t, p.scrolls, "scrolls for %s", squad[i])
+		assert.Less(t, took, 15*time.Second, "from the third mark to the verdict, however busy the machine is")
+		if i == 6 { // what was named and said is there after a reload
+			p.takeOn(filepath.Base(takes[7].path))
+			p.do(chromedp.Reload())
+			p.ready()
+		}
+	}
+	p.until(`location.hash === "#today" && document.querySelectorAll("#shelf li.kept").length === %d`, len(takes))
+	p.shot("today-kept")
+	var list []kept
+	path, err := program()
+	require.NoError(t, err)
+	out, err := exec.Command(path, "journal", "list", "--json", "--journal", filepath.Join(data, "ecart.journal"), "--from", "2026-03-02").Output()
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(out, &list))
+	require.Len(t, list, len(squad))
+	for _, k := range list {
+		assert.Contains(t, squad, k.Athlete)
+		assert.Equal(t, []string{"2026-03-02", "warm", "in-skill", "tripod by the mat", "Iris"}, []string{k.Day, k.State, k.Condition, k.Setup, k.Rater})
+	}
+	p.onlyOwn()
+}

@@ -1,0 +1,116 @@
+package page
+
+import (
+	"context"
+	"fmt"
+	"sync"
+
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/reading"
+)
+
+// rowReads makes the readings of the rows of today in the background, one after the other, and
+// keeps them until their marks change.
+type rowReads struct {
+	s    *Server
+	mu   sync.Mutex
+	at   map[string]*rowRead // by take
+	wake chan struct{}
+}
+
+// rowRead is the reading of a take's marks at its moment, or why there is none.
+type rowRead struct {
+	key  string // of the marks and of what they are read with
+	done bool
+	read *reading.Reading
+	err  error
+}
+
+func newRowReads(s *Server) *rowReads {
+	k := &rowReads{s: s, at: map[string]*rowRead{}, wake: make(chan struct{}, 1)}
+	s.background(k.run)
+	return k
+}
+
+// of is the reading of a take's marks; nil where it is still to be made.
+func (k *rowReads) of(ctx context.Context, id string, work *Work) *rowRead {
+	key := fmt.Sprint(work.Version)
+	if work.Rater != "" { // whose own figure may have been found meanwhile
+		q := &desk.Asked{}
+		if err := k.s.config.Desk.ApplyRater(ctx, q, work.Rater); err == nil {
+			key += string(q.Sources.Priors)
+		}
+	}
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if r := k.at[id]; r != nil && r.key == key {
+		if r.done {
+			return r
+		}
+		return nil
+	}
+	k.at[id] = &rowRead{key: key}
+	select {
+	case k.wake <- struct{}{}:
+	default:
+	}
+	return nil
+}
+
+// forget lets go of a take's reading.
+func (k *rowReads) forget(id string) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	delete(k.at, id)
+}
+
+func (k *rowReads) run(ctx context.Context) {
+	for {
+		id, r := k.next()
+		if r == nil {
+			select {
+			case <-ctx.Done():
+				return
+			case <-k.wake:
+				continue
+			}
+		}
+		read, err := k.make(ctx, id)
+		if ctx.Err() != nil {
+			return
+		}
+		k.mu.Lock()
+		if k.at[id] == r {
+			r.read, r.err, r.done = read, err, true
+		}
+		k.mu.Unlock()
+		k.s.hub.tell("", event{Kind: "today"})
+	}
+}
+
+// next is a reading that is still to be made.
+func (k *rowReads) next() (string, *rowRead) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	for id, r := range k.at {
+		if !r.done {
+			return id, r
+		}
+	}
+	return "", nil
+}
+
+func (k *rowReads) make(ctx context.Context, id string) (*reading.Reading, error) {
+	work, err := k.s.works.load(id)
+	if err != nil {
+		return nil, err
+	}
+	q, err := k.s.request(ctx, id, work, work.Frame)
+	if err != nil {
+		return nil, err
+	}
+	if err := k.s.config.Desk.ApplyRater(ctx, q, work.Rater); err != nil {
+		return nil, err
+	}
+	return k.s.readOne(ctx, q)
+}

@@ -1,0 +1,217 @@
+package page
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strings"
+
+	"ecart/cmd/internal/desk"
+)
+
+// sayForAll stores what holds for all takes of today from now on. Those of which nothing is
+// kept yet take it over, but for what was said otherwise of one of them.
+func (s *Server) sayForAll(w http.ResponseWriter, r *http.Request) {
+	var all ForAll
+	err := s.receive(w, r, 1<<14, &all)
+	if err == nil {
+		all.Rater, all.Setup = strings.TrimSpace(all.Rater), strings.TrimSpace(all.Setup)
+		err = all.check(s.config.Desk)
+	}
+	if err == nil {
+		err = s.changeForAll(r.Context(), all)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.hub.tell("", event{Kind: "today", From: r.URL.Query().Get("window")})
+	w.WriteHeader(http.StatusNoContent)
+}
+
+func (s *Server) changeForAll(ctx context.Context, all ForAll) error {
+	list, err := s.today()
+	if err != nil {
+		return err
+	}
+	kept, err := s.config.Desk.KeptOfTakes(ctx, idsOf(list))
+	if err != nil {
+		return inJournal(err)
+	}
+	var before ForAll
+	if err := s.notebook.change(func(n *notes) error {
+		before = n.All
+		n.All = all
+		for _, a := range list {
+			if o := n.Takes[a.ID]; o != nil && o.Begun && len(kept[a.ID]) == 0 {
+				spreadOne(&o.State, before.State, all.State)
+				spreadOne(&o.Condition, before.Condition, all.Condition)
+				spreadOne(&o.Setup, before.Setup, all.Setup)
+			}
+		}
+		return nil
+	}); err != nil {
+		return err
+	}
+	for _, a := range list {
+		if len(kept[a.ID]) > 0 {
+			continue
+		}
+		if err := s.works.change(a.ID, func(k *Work) bool { return all.spread(&before, k) }, s.hub); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// begin has a take that is opened for the first time take over what was said for all.
+func (s *Server) begin(id string) error {
+	n, err := s.notebook.read()
+	if err != nil {
+		return err
+	}
+	if o := n.Takes[id]; o == nil || !o.Begun {
+		if err := s.notebook.change(func(n *notes) error { n.begin(id); return nil }); err != nil {
+			return err
+		}
+	}
+	if n.All.Skill == "" && n.All.Measure == "" {
+		return nil
+	}
+	k, err := s.works.load(id)
+	if err != nil || k.Version > 0 {
+		return nil // what is wrong with it is said where it is asked for
+	}
+	mine := Work{Frames: map[int]*Placed{}}
+	n.All.apply(&mine)
+	_, _, err = s.works.save(id, &mine)
+	return err
+}
+
+// ofTakeOrder is what is said of one take; nil stays as it is.
+type ofTakeOrder struct {
+	Athlete   *string `json:"athlete"`
+	Day       *string `json:"day"`
+	Note      *string `json:"note"`
+	State     *string `json:"state"`
+	Condition *string `json:"condition"`
+	Setup     *string `json:"setup"`
+}
+
+// sayOfTake stores what is said of one take. How the body was, how the limb was moved and the
+// set-up go on to takes that are opened after it. The answer has the name as the roster spells
+// it, and another name that it may have been meant for.
+func (s *Server) sayOfTake(w http.ResponseWriter, r *http.Request) {
+	id := r.PathValue("id")
+	var o ofTakeOrder
+	err := s.receive(w, r, 1<<14, &o)
+	if err == nil {
+		_, err = s.store.about(id)
+	}
+	var names []string
+	if err == nil {
+		if names, err = s.names(r.Context(), id); err != nil {
+			err = inJournal(err)
+		}
+	}
+	var said OfTake
+	if err == nil {
+		err = s.notebook.change(func(n *notes) error {
+			mine := n.on(id)
+			if o.Athlete != nil {
+				name := inRoster(*o.Athlete, names)
+				o.Athlete = &name
+			}
+			for _, f := range []struct{ to, all, from *string }{{&mine.Athlete, nil, o.Athlete}, {&mine.Day, nil, o.Day}, {&mine.Note, nil, o.Note},
+				{&mine.State, &n.All.State, o.State}, {&mine.Condition, &n.All.Condition, o.Condition}, {&mine.Setup, &n.All.Setup, o.Setup}} {
+				if f.from == nil || *f.from == *f.to {
+					continue
+				}
+				*f.to = strings.TrimSpace(*f.from)
+				if f.all != nil {
+					*f.all = *f.to
+				}
+			}
+			said = *mine
+			f := desk.Filing{Athlete: mine.Athlete, Day: mine.Day, State: mine.State, Condition: mine.Condition, Setup: mine.Setup, Note: mine.Note}
+			if f.Athlete == "" {
+				f.Athlete = "any" // nobody is filed here
+			}
+			return onPage(s.config.Desk.CheckFiling(f, false))
+		})
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.hub.tell("", event{Kind: "today", From: r.URL.Query().Get("window")})
+	alike := ""
+	if said.Athlete != "" {
+		alike = desk.LikeName(said.Athlete, names)
+	}
+	answer(w, http.StatusOK, map[string]string{"athlete": said.Athlete, "alike": alike})
+}
+
+// names are the athletes of the journal and of today's takes but one, "" for none.
+func (s *Server) names(ctx context.Context, but string) ([]string, error) {
+	names, err := s.config.Desk.Names(ctx)
+	if err != nil {
+		return nil, err
+	}
+	n, err := s.notebook.read()
+	if err != nil {
+		return nil, err
+	}
+	list, err := s.today()
+	if err != nil {
+		return nil, err
+	}
+	for _, a := range list {
+		if o := n.Takes[a.ID]; o != nil && o.Athlete != "" && a.ID != but {
+			names = append(names, o.Athlete)
+		}
+	}
+	return eachOnce(names), nil
+}
+
+// eachOnce are names, each in its first spelling.
+func eachOnce(names []string) []string {
+	out, seen := []string{}, map[string]bool{}
+	for _, name := range names {
+		if k := desk.NameKey(name); !seen[k] {
+			seen[k] = true
+			out = append(out, name)
+		}
+	}
+	return out
+}
+
+// inRoster is a name as the roster spells it.
+func inRoster(name string, names []string) string {
+	name = strings.Join(strings.Fields(name), " ")
+	for _, n := range names {
+		if desk.NameKey(n) == desk.NameKey(name) {
+			return n
+		}
+	}
+	return name
+}
+
+// dayIsSaid is the day that was said for a take, "" where its own counts.
+func dayIsSaid(n *notes, id string) string {
+	if o := n.Takes[id]; o != nil && o.Day != "" {
+		return o.Day
+	}
+	return n.All.Day
+}
+
+func idsOf(list []about) []string {
+	out := []string{}
+	for _, a := range list {
+		out = append(out, a.ID)
+	}
+	return out
+}
+
+// lineWords names a line of the list.
+func lineWords(n int) string { return fmt.Sprintf("line %d of the list", n) }

@@ -1,0 +1,86 @@
+// What is said once for all takes of today: the block at the top.
+
+import { $, el, notice } from "./dom.js";
+import { ask, quiet, windowName } from "./net.js";
+import { amount } from "./setup.js";
+
+const fields = {
+  camera: ["the camera", [["", "not known how it stood"], ["by-eye", "set square by eye"], ["squared", "squared, measured along the floor"]]],
+  distance_m: ["how far away, m"],
+  setup: ["set-up of the camera, a name"],
+  state: ["the body was", [["", "not said"], ["cold", "cold"], ["warm", "warm"], ["after", "at the end of a session"]]],
+  condition: ["the limb was moved", [["", "not said"], ["in-skill", "in the skill"], ["active", "by own strength, held"], ["passive", "by a helper or gravity"]]],
+  found: ["the landmarks were", [["", "not said: counts as seen"], ["seen", "seen in the picture"], ["felt", "felt with the fingers"], ["sticker", "felt, with a sticker on them"]]],
+  rater: ["marked by"],
+  day: ["day of the takes"],
+};
+
+export class ForAll {
+  // to has changed(), which is told that something was said.
+  constructor(choices, to) {
+    this.to = to;
+    this.choices = choices;
+    this.saying = false; // something is on its way to the server
+    this.said = 0; // when that ended last
+    const what = $("all-what");
+    what.append(el("option", { value: "" }, "choose"));
+    for (const [book, skills] of Map.groupBy(choices.skills, (s) => s.book)) {
+      what.append(el("optgroup", { label: book }, ...skills.map((s) => el("option", { value: `skill ${s.ref}` }, `${s.title}, asked ${s.asked_deg}°`))));
+    }
+    what.append(el("optgroup", { label: "an angle alone, with nothing asked" }, ...choices.measures.map((m) => el("option", { value: `measure ${m.name}` }, m.title))));
+    what.onchange = () => this.#put({});
+    for (const [key, [words, options]] of Object.entries(fields)) {
+      const id = `all-${key}`;
+      const change = { onchange: () => this.#put({}) };
+      $("all-fields").append(el("p", {}, el("label", { for: id }, words), options
+        ? el("select", { id, ...change }, ...options.map(([value, text]) => el("option", { value }, text)))
+        : el("input", { id, ...change, autocomplete: "off", maxlength: 80, type: key === "day" ? "date" : "text", inputmode: key === "distance_m" ? "decimal" : null })));
+    }
+  }
+
+  // show shows what the server said at a time (of performance.now()), unless something was said
+  // here after it. A field that somebody writes in stays.
+  show(all, says, asked) {
+    if (this.saying || asked < this.said) return;
+    this.all = all;
+    const put = (id, v) => { if ($(id) !== document.activeElement) $(id).value = v; };
+    put("all-what", all.skill ? `skill ${all.skill}` : all.measure ? `measure ${all.measure}` : "");
+    for (const key of Object.keys(fields)) put(`all-${key}`, all[key] || "");
+    $("all-says").textContent = says || "say once what is read, how the camera stood, how the body was";
+    if (!this.shown) $("all").open = !says;
+    this.shown = true;
+  }
+
+  async #put() {
+    const all = { ...this.all };
+    const [kind, name] = $("all-what").value.split(" ");
+    all.skill = kind === "skill" ? name : "";
+    all.measure = kind === "skill" ? this.choices.skills.find((s) => s.ref === name).measure : name ?? "";
+    for (const key of Object.keys(fields)) {
+      const e = $(`all-${key}`);
+      if (key !== "distance_m") all[key] = e.value;
+      else {
+        const v = amount(e.value);
+        e.setAttribute("aria-invalid", v === null);
+        if (v !== null) all[key] = v;
+      }
+    }
+    this.all = all;
+    document.documentElement.dataset.said = "no";
+    this.more = true;
+    if (this.saying) return;
+    this.saying = true;
+    while (this.more) { // one after the other: the last one holds
+      this.more = false;
+      try {
+        await ask(`/today/all?window=${windowName}`, { method: "PUT", body: this.all });
+      } catch (e) {
+        if (!quiet(e)) notice("all", e.words ?? { error: e.message, hint: e.hint });
+      }
+    }
+    this.saying = false;
+    this.said = performance.now();
+    document.documentElement.dataset.said = "yes";
+    this.to.changed();
+  }
+}

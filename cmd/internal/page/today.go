@@ -1,0 +1,323 @@
+package page
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/reading"
+	"ecart/geometry"
+	"ecart/geometry/uncertainty"
+)
+
+// todayIs is the session of this day as the page shows it. All words of it are made here.
+type todayIs struct {
+	Day       string       `json:"day"` // "Sunday 29 November 2026"
+	Counts    string       `json:"counts"`
+	MostBytes int64        `json:"most_bytes"` // of a take
+	All       ForAll       `json:"all"`
+	AllSays   string       `json:"all_says"` // what was said for all, in a line
+	Names     []rosterName `json:"names"`    // the roster
+	Rows      []todayRow   `json:"rows"`
+	Axes      []axis       `json:"axes"` // of the rulers
+	List      string       `json:"list"` // its name, "" for none
+	ListNotes []string     `json:"list_notes"`
+	Came      []string     `json:"came"`   // what the session came to, a sentence each
+	Open      []undecided  `json:"open"`   // what is undecided, and why
+	Help      []string     `json:"help"`   // what would decide it
+	Before    []onShelf    `json:"before"` // takes of other days
+}
+
+// rosterName is an athlete of the roster.
+type rosterName struct {
+	Name string `json:"name"`
+	Kept bool   `json:"kept"` // a reading of today's takes is kept
+}
+
+// undecided is an athlete whose picture does not decide, and why.
+type undecided struct {
+	Who string `json:"who"`
+	Why string `json:"why"`
+}
+
+// The states of a row.
+const (
+	stateKept   = "kept"   // a reading of it is in the journal
+	stateRead   = "read"   // its marks give a reading
+	stateBeing  = "being"  // it is being read
+	stateMarked = "marked" // its marks give no reading
+	stateNew    = "new"    // nothing is marked
+	stateAbsent = "absent" // the list names a take that was not dropped
+)
+
+// todayRow is one take of today.
+type todayRow struct {
+	ID      string   `json:"id"`   // "" of a take that was not dropped
+	Name    string   `json:"name"` // of the file
+	State   string   `json:"state"`
+	Athlete string   `json:"athlete"`
+	Moment  string   `json:"moment"`
+	Band    string   `json:"band"`
+	Chances string   `json:"chances"`
+	Value   string   `json:"value"`
+	Plus    string   `json:"plus"`
+	Axis    int      `json:"axis"` // which of the axes its ruler has, -1 for none
+	Ruler   string   `json:"ruler"`
+	Says    string   `json:"says"`    // how far it is
+	Missing []string `json:"missing"` // what is missing to a reading that is kept
+	Differs string   `json:"differs"` // what was said otherwise than for all
+
+	measure, skill string
+	read           *reading.Reading
+}
+
+// today lists the takes that were dropped on this day, as they came.
+func (s *Server) today() ([]about, error) {
+	list, err := s.store.list()
+	if err != nil {
+		return nil, err
+	}
+	day := s.config.Now().Format(time.DateOnly)
+	list = slices.DeleteFunc(list, func(a about) bool { return a.came().In(s.config.Now().Location()).Format(time.DateOnly) != day })
+	slices.SortStableFunc(list, func(a, b about) int { return a.came().Compare(b.came()) })
+	return list, nil
+}
+
+// showToday sends the session of this day.
+func (s *Server) showToday(w http.ResponseWriter, r *http.Request) {
+	t, err := s.makeToday(r.Context())
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	answer(w, http.StatusOK, t)
+}
+
+func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
+	list, err := s.today()
+	if err != nil {
+		return nil, err
+	}
+	n, err := s.notebook.read()
+	if err != nil {
+		return nil, err
+	}
+	now := s.config.Now()
+	t := &todayIs{Day: now.Weekday().String() + " " + desk.DateWords(now), MostBytes: s.config.MostBytes, All: n.All, AllSays: s.forAllWords(&n.All),
+		Names: []rosterName{}, Rows: []todayRow{}, ListNotes: []string{}, Came: []string{}, Open: []undecided{}, Help: []string{}}
+	kept, err := s.config.Desk.KeptWhole(ctx, idsOf(list))
+	if err != nil { // the place for the athletes says it
+		kept = nil
+	}
+	of := map[string][]*desk.KeptOne{}
+	done := map[string]bool{}
+	for i := range kept {
+		k := &kept[i]
+		of[k.Reading.Take.SHA256] = append(of[k.Reading.Take.SHA256], k)
+		done[desk.NameKey(k.Athlete)] = true
+	}
+	nKept := 0
+	for _, a := range list {
+		if len(of[a.ID]) > 0 {
+			nKept++
+		}
+		t.Rows = append(t.Rows, s.rowOf(ctx, a, n, of[a.ID]))
+	}
+	t.Rows = append(t.Rows, n.List.absent(list)...)
+	t.rulers()
+	if n.List != nil {
+		t.List, t.ListNotes = n.List.Name, append(t.ListNotes, n.List.Notes...)
+	}
+	t.Counts = desk.Count(len(list), "take")
+	if len(list) > 0 {
+		t.Counts += fmt.Sprintf(", %d kept", nKept)
+	}
+	if names, err := s.names(ctx, ""); err == nil {
+		slices.SortFunc(names, func(a, b string) int { return strings.Compare(desk.NameKey(a), desk.NameKey(b)) })
+		for _, name := range names {
+			t.Names = append(t.Names, rosterName{name, done[desk.NameKey(name)]})
+		}
+	}
+	t.sumUp(kept)
+	t.Before, err = s.beforeToday(ctx, list)
+	return t, err
+}
+
+// forAllWords is what was said for all in a line.
+func (s *Server) forAllWords(a *ForAll) string {
+	var words []string
+	add := func(w string) {
+		if w != "" {
+			words = append(words, w)
+		}
+	}
+	add(s.whatWords(a.Skill, a.Measure))
+	add(map[string]string{"by-eye": "camera set square by eye", "squared": "camera squared, measured along the floor"}[a.Camera])
+	if a.DistanceM > 0 {
+		add(fmt.Sprintf("%g m away", a.DistanceM))
+	}
+	add(a.Setup)
+	add(map[string]string{"cold": "cold", "warm": "warm", "after": "at the end of a session"}[a.State])
+	add(map[string]string{"in-skill": "in the skill", "active": "by own strength, held", "passive": "by a helper or gravity"}[a.Condition])
+	add(map[reading.HowFound]string{"seen": "landmarks seen in the picture", "felt": "landmarks felt", "sticker": "landmarks felt, with stickers"}[a.Found])
+	if a.Rater != "" {
+		add("marked by " + a.Rater)
+	}
+	if a.Day != "" {
+		add("made on " + dayWords(a.Day))
+	}
+	return strings.Join(words, " · ")
+}
+
+// whatWords is a skill or a measure in words, "" where neither was said.
+func (s *Server) whatWords(skill, measure string) string {
+	if skill == "" {
+		if measure == "" {
+			return ""
+		}
+		return titleOf(measure)
+	}
+	if lib, err := s.config.Desk.Library(); err == nil {
+		for _, k := range skillChoices(lib) {
+			if k.Ref == skill {
+				return k.Title + ", " + k.Book
+			}
+		}
+	}
+	return skill
+}
+
+// rowOf is the row of a take: by the reading of it that was kept last, else by its marks.
+func (s *Server) rowOf(ctx context.Context, a about, n *notes, kept []*desk.KeptOne) todayRow {
+	said := n.of(a.ID)
+	row := todayRow{ID: a.ID, Name: a.Name, State: stateNew, Athlete: said.Athlete, Axis: -1, Missing: []string{}, measure: n.All.Measure, skill: n.All.Skill}
+	work, err := s.works.load(a.ID)
+	if err != nil {
+		_, words := say(err)
+		row.Says, row.Missing = "its marks cannot be read", append(row.Missing, words.Error)
+		return row
+	}
+	if work.Version > 0 {
+		row.measure, row.skill = work.Measure, work.Skill
+	}
+	if len(kept) > 0 {
+		last := kept[len(kept)-1]
+		row.State, row.Says, row.Athlete = stateKept, "kept", last.Athlete
+		if len(kept) > 1 {
+			row.Says = "kept, " + desk.Count(len(kept), "reading")
+		}
+		row.show(last.Reading)
+		return row
+	}
+	if work.Version > 0 && (work.Skill != n.All.Skill || work.Measure != n.All.Measure) {
+		row.Differs = s.whatWords(work.Skill, work.Measure)
+	}
+	if row.Athlete == "" {
+		row.Missing = append(row.Missing, "who it is")
+	}
+	if a.Says != nil && a.Says.Day == "" && dayIsSaid(n, a.ID) == "" {
+		row.Missing = append(row.Missing, "the day")
+	}
+	if row.measure == "" {
+		row.Missing = append(row.Missing, "what is read")
+		return row
+	}
+	if !work.byHand(work.Frame) && !s.isFollowed(a.ID, work.Frame) {
+		if p := work.Frames[work.Frame]; p != nil && p.Seeds {
+			row.State, row.Says, row.Missing = stateMarked, "its stickers are marked", append(row.Missing, "follow the stickers")
+			return row
+		}
+		row.Missing = append(row.Missing, "marks: "+needed(row.measure, work.Leg))
+		return row
+	}
+	got := s.rowReads.of(ctx, a.ID, work)
+	switch {
+	case got == nil:
+		row.State, row.Says = stateBeing, "being read"
+	case got.err != nil:
+		_, words := say(got.err)
+		row.State, row.Missing = stateMarked, append(row.Missing, words.Error)
+	default:
+		row.State, row.Says = stateRead, "read, not kept"
+		row.show(got.read)
+	}
+	return row
+}
+
+// show puts a reading into the row.
+func (row *todayRow) show(r *reading.Reading) {
+	value, plus := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
+	row.Value, row.Plus = minus(value)+"°", "± "+plus
+	row.Band, row.Chances = minus(dashed(r.Brief())), r.BriefChances()
+	row.Moment = fmt.Sprintf("%.3f s", r.Take.TimeS)
+	row.read, row.measure, row.skill = r, r.Measure, ""
+	if r.Skill != nil {
+		row.skill = r.Skill.Rulebook + "/" + r.Skill.Name
+	}
+}
+
+// needed are the landmarks that a measure needs, in words.
+func needed(measure, leg string) string {
+	m, ok := geometry.Lookup(measure)
+	if !ok {
+		return measure
+	}
+	words := strings.Join(m.Needs, ", ")
+	if leg == "thigh" {
+		words = strings.ReplaceAll(words, "ankle", "knee")
+	}
+	return strings.ReplaceAll(words, "-", " ")
+}
+
+// isFollowed reports whether stickers that were followed give the marks of a frame.
+func (s *Server) isFollowed(id string, frame int) bool {
+	t, err := s.followed(id, frame)
+	return err == nil && t != nil
+}
+
+// sumUp says what the session came to by the readings that were kept.
+func (t *todayIs) sumUp(kept []desk.KeptOne) {
+	if len(kept) == 0 {
+		return
+	}
+	r := desk.KeptSession(kept)
+	t.Came = append(t.Came, desk.Standings(r)...)
+	open, help := desk.OpenOf(r)
+	for _, u := range open {
+		t.Open = append(t.Open, undecided{u.Who, minus(u.Why)})
+	}
+	t.Help = all(help, func(h string) string { return minus(unflagged(h)) })
+}
+
+// beforeToday are the takes that are not of today, the last opened first.
+func (s *Server) beforeToday(ctx context.Context, today []about) ([]onShelf, error) {
+	list, err := s.store.list()
+	if err != nil {
+		return nil, err
+	}
+	list = slices.DeleteFunc(list, func(a about) bool {
+		return slices.ContainsFunc(today, func(b about) bool { return a.ID == b.ID })
+	})
+	return s.onShelf(ctx, list), nil
+}
+
+// saidOf is what was said of a take, with the name under which its last reading was kept where
+// none was said since.
+func (s *Server) saidOf(ctx context.Context, id string) (OfTake, error) {
+	n, err := s.notebook.read()
+	if err != nil {
+		return OfTake{}, err
+	}
+	said := n.of(id)
+	said.Day = dayIsSaid(n, id)
+	if said.Athlete == "" {
+		if kept, err := s.config.Desk.KeptOfTakes(ctx, []string{id}); err == nil && len(kept[id]) > 0 {
+			said.Athlete = kept[id][len(kept[id])-1].Athlete
+		}
+	}
+	return said, nil
+}

@@ -1,0 +1,326 @@
+package page
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"net/http"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/reading"
+)
+
+// sessionList is a session's list as 'ecart squad' takes it. Its rows go to the takes that were dropped
+// under the names in it, whichever come first.
+type sessionList struct {
+	Name  string   `json:"name"`
+	Text  string   `json:"text"`
+	Notes []string `json:"notes"` // on the list as a whole
+	Done  []int    `json:"done"`  // lines that were put into their takes
+}
+
+// The largest list, and the largest marks file beside it, in bytes.
+const (
+	mostList      = 1 << 20
+	mostMarksFile = 1 << 20
+)
+
+// rows are the rows of the list; nil has none.
+func (l *sessionList) rows() []desk.ListRow {
+	if l == nil {
+		return nil
+	}
+	rows, _, err := desk.ListRows(l.Name, []byte(l.Text))
+	if err != nil { // it was read before it was stored
+		return nil
+	}
+	return rows
+}
+
+// lastPart is the name of a file without its folders, as Windows or Unix writes them.
+func lastPart(name string) string { return shown(path.Base(strings.ReplaceAll(name, `\`, "/"))) }
+
+// called is the take of the name in a row, false where it was not dropped. Case does not matter:
+// cameras and spreadsheets change it.
+func called(takes []about, name string) (about, bool) {
+	i := slices.IndexFunc(takes, func(a about) bool { return strings.EqualFold(a.Name, lastPart(name)) })
+	if i < 0 {
+		return about{}, false
+	}
+	return takes[i], true
+}
+
+// absent are the rows of the list that have no take, or that are wrong.
+func (l *sessionList) absent(takes []about) []todayRow {
+	var out []todayRow
+	for _, row := range l.rows() {
+		absent := todayRow{State: stateAbsent, Name: lineWords(row.Line), Athlete: row.Filing.Athlete, Axis: -1, Missing: []string{}}
+		if row.Err != nil {
+			_, words := say(onPage(row.Err))
+			absent.Says = words.Error
+			absent.Missing = append(absent.Missing, words.Hint)
+		} else if _, ok := called(takes, row.Ask.Take); !ok {
+			absent.Name, absent.Says = lastPart(row.Ask.Take), "was not dropped"
+			absent.Missing = append(absent.Missing, "the take: drop it here")
+		} else {
+			continue
+		}
+		out = append(out, absent)
+	}
+	return out
+}
+
+// takeList takes a list in.
+func (s *Server) takeList(w http.ResponseWriter, r *http.Request) {
+	name := shown(r.URL.Query().Get("name"))
+	data, err := s.small(w, r, name, mostList)
+	var heads []string
+	if err == nil {
+		_, heads, err = desk.ListRows(name, data)
+		err = onPage(err)
+	}
+	if err == nil {
+		err = s.notebook.change(func(n *notes) error {
+			n.List = &sessionList{Name: name, Text: string(data), Notes: append([]string{}, heads...), Done: []int{}}
+			return nil
+		})
+	}
+	s.listed(w, r, err)
+}
+
+// takeMarks takes a marks file in, for the row of a list that names it.
+func (s *Server) takeMarks(w http.ResponseWriter, r *http.Request) {
+	name := shown(r.URL.Query().Get("name"))
+	data, err := s.small(w, r, name, mostMarksFile)
+	if err == nil {
+		_, err = reading.ParseMarks(name, data)
+		err = onPage(err)
+	}
+	if err == nil {
+		err = s.notebook.change(func(n *notes) error {
+			n.Marks[strings.ToLower(name)] = string(data)
+			return nil
+		})
+	}
+	s.listed(w, r, err)
+}
+
+// small is the body of a request, of at most so many bytes.
+func (s *Server) small(w http.ResponseWriter, r *http.Request, name string, most int64) ([]byte, error) {
+	data, err := io.ReadAll(&patient{http.MaxBytesReader(w, r.Body, most), http.NewResponseController(w), s.silence})
+	if err != nil {
+		return nil, refuse(http.StatusRequestEntityTooLarge, fmt.Sprintf("%q is no list and no marks file: it is larger than %s, or broke off", name, size(most)), "drop the right file")
+	}
+	return data, nil
+}
+
+// listed answers for a list or a marks file that came in.
+func (s *Server) listed(w http.ResponseWriter, r *http.Request, err error) {
+	if err == nil {
+		err = s.match(r.Context())
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.hub.tell("", event{Kind: "today"})
+	w.WriteHeader(http.StatusNoContent)
+}
+
+// dropList forgets the list; what it put into takes stays.
+func (s *Server) dropList(w http.ResponseWriter, r *http.Request) {
+	err := s.notebook.change(func(n *notes) error {
+		n.List, n.Marks = nil, map[string]string{}
+		return nil
+	})
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	s.hub.tell("", event{Kind: "today"})
+	w.WriteHeader(http.StatusNoContent)
+}
+
+// match puts rows of the list into their takes, as far as those are here.
+func (s *Server) match(ctx context.Context) error {
+	n, err := s.notebook.read()
+	if err != nil || n.List == nil {
+		return err
+	}
+	takes, err := s.today()
+	if err != nil {
+		return err
+	}
+	for _, row := range n.List.rows() {
+		take, ok := called(takes, row.Ask.Take)
+		if row.Err != nil || !ok || slices.Contains(n.List.Done, row.Line) {
+			continue
+		}
+		if err := s.put(ctx, take, &row, n); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// put puts a row into its take. It counts as done when its marks are there, or it has none.
+func (s *Server) put(ctx context.Context, take about, row *desk.ListRow, n *notes) error {
+	file := row.Ask.Marks + row.Seeds // a row has one of them
+	text, there := n.Marks[strings.ToLower(lastPart(file))]
+	done := there || file == ""
+	var marks *reading.Marks
+	if there {
+		var err error
+		if marks, err = reading.ParseMarks(file, []byte(text)); err != nil {
+			return onPage(err)
+		}
+	}
+	work, err := s.works.load(take.ID)
+	if err != nil {
+		return err
+	}
+	mine := *work
+	if work.Version == 0 {
+		n.All.apply(&mine)
+	}
+	left, err := s.fillWork(&mine, row, marks)
+	if err != nil { // said in the row
+		left, done = append(left, asSaid(err)), true
+	}
+	if _, _, err := s.works.save(take.ID, &mine); err != nil {
+		return err
+	}
+	s.hub.tell(take.ID, event{Kind: "work", Version: mine.Version + 1})
+	return s.notebook.change(func(n *notes) error {
+		if n.List == nil {
+			return nil
+		}
+		if done {
+			n.List.Done = append(n.List.Done, row.Line)
+		}
+		for _, what := range left {
+			if note := lineWords(row.Line) + ": " + what; !slices.Contains(n.List.Notes, note) {
+				n.List.Notes = append(n.List.Notes, note)
+			}
+		}
+		n.begin(take.ID)
+		o, f := n.Takes[take.ID], &row.Filing
+		o.Line = row.Line
+		for _, x := range []struct {
+			to   *string
+			from string
+		}{{&o.Athlete, f.Athlete}, {&o.Day, f.Day}, {&o.Note, f.Note}, {&o.Session, f.Session}, {&o.State, f.State}, {&o.Condition, f.Condition}, {&o.Setup, f.Setup}} {
+			if x.from != "" {
+				*x.to = x.from
+			}
+		}
+		return nil
+	})
+}
+
+func asSaid(err error) string {
+	_, words := say(onPage(err))
+	return words.Error
+}
+
+// fillWork puts a row's cells and its marks into the work on its take. left is what the page
+// cannot take over.
+func (s *Server) fillWork(k *Work, row *desk.ListRow, marks *reading.Marks) (left []string, err error) {
+	a := &row.Ask
+	if a.Skill != "" || a.Measure != "" {
+		var q reading.Request
+		if err := s.config.Desk.Target(&q, a.Skill, a.Measure); err != nil {
+			return nil, err
+		}
+		k.Skill, k.Measure = "", q.Measure.Name
+		if q.Skill != nil {
+			k.Skill = q.Skill.Rulebook + "/" + q.Skill.Name
+		}
+	}
+	for _, x := range []struct {
+		to   *string
+		from string
+	}{{&k.Leg, a.Leg}, {&k.Side, a.Side}, {&k.Facing, a.Facing}, {&k.Camera, a.Camera}, {&k.Rater, row.Filing.Rater}} {
+		if x.from != "" {
+			*x.to = x.from
+		}
+	}
+	for _, x := range []struct {
+		option, text string
+		unit         float64 // mm
+		to           *float64
+	}{{"stature", a.Stature, 10, &k.StatureCm}, {"distance", a.Distance, 1000, &k.DistanceM}, {"focal", a.Focal, 1, &k.FocalMm}} {
+		v, err := desk.Length(x.option, x.text, x.unit)
+		if err != nil {
+			return left, err
+		}
+		if v > 0 {
+			*x.to = v
+		}
+	}
+	for what, is := range map[string]bool{"oblique": a.ObliqueGiven, "lens": a.Lens != "", "colours": row.Colours != ""} {
+		if is {
+			left = append(left, fmt.Sprintf("its cell under %q is not read here", what))
+		}
+	}
+	slices.Sort(left)
+	if marks == nil || k.marked() > 0 { // what was marked here stays
+		return left, k.check()
+	}
+	more, err := k.place(marks, a.At, row.Seeds != "")
+	if err != nil {
+		return left, err
+	}
+	return append(left, more...), k.check()
+}
+
+// place puts the marks of a file on their frame. left is what the page cannot take over.
+func (k *Work) place(m *reading.Marks, at string, seeds bool) (left []string, err error) {
+	frame := m.Frame
+	if at != "" && at != desk.AtPeak {
+		n, err := strconv.Atoi(at)
+		if err != nil {
+			return []string{"its cell under \"at\" is not read here; the marks stand on their own frame"}, nil
+		}
+		frame = n
+	}
+	p := &Placed{Rounds: []map[string]reading.Pixel{}, Seeds: seeds, Level: []reading.Pixel{}, Corners: []reading.Pixel{}}
+	times := map[string]int{}
+	own := false
+	for _, one := range m.Marks {
+		i := times[one.Landmark]
+		times[one.Landmark]++
+		if i == len(p.Rounds) {
+			p.Rounds = append(p.Rounds, map[string]reading.Pixel{})
+		}
+		p.Rounds[i][one.Landmark] = reading.Pixel{one.X, one.Y}
+		own = own || one.SDPx != nil || one.Covariance != nil || one.Found != reading.NotSaid
+	}
+	if own {
+		left = append(left, "its marks say each for itself how well they stand or were found, which is not read here")
+	}
+	if m.Level != nil {
+		p.Level = m.Level[:]
+	}
+	if m.Plane != nil {
+		p.Corners, p.WidthM, p.HeightM = m.Plane.Corners[:], m.Plane.WidthM, m.Plane.HeightM
+	}
+	if m.Facing != "" {
+		k.Facing = m.Facing
+	}
+	if m.Found != reading.NotSaid {
+		k.Found = m.Found
+	}
+	frames := map[int]*Placed{frame: p}
+	for n, q := range k.Frames {
+		if n != frame {
+			frames[n] = q
+		}
+	}
+	k.Frames, k.Frame = frames, frame
+	return left, nil
+}

@@ -1,0 +1,118 @@
+package page
+
+import (
+	"fmt"
+	"math"
+
+	"ecart/cmd/internal/draw"
+	"ecart/cmd/internal/reading"
+)
+
+// axis is what stands over rulers of one measure and one skill.
+type axis struct {
+	Title string `json:"title"`
+	Ticks []tick `json:"ticks"`
+
+	measure, skill string
+	scale          draw.Scale
+	first          *reading.Reading // whose bands all its rulers have
+}
+
+// tick is a figure over a ruler.
+type tick struct {
+	Share float64 `json:"share"` // of the ruler's width, 0 to 1
+	Text  string  `json:"text"`
+	Asked bool    `json:"asked"`
+}
+
+// The size of a row's ruler, in units of which the page makes it as wide as its column.
+const (
+	rowWide = 420
+	rowTall = 46
+	rowText = 13
+	rowPad  = 6
+	rowBase = 30 // of the density
+	rowBand = 9
+)
+
+// rulers draws the rulers of all rows: those of one measure and one skill on one scale, so that
+// they can be compared from row to row. A take that is not read yet has the bands alone.
+func (t *todayIs) rulers() {
+	t.Axes = []axis{}
+	extents := []draw.Extent{}
+	find := func(measure, skill string) int {
+		for i := range t.Axes {
+			if t.Axes[i].measure == measure && t.Axes[i].skill == skill {
+				return i
+			}
+		}
+		return -1
+	}
+	for i := range t.Rows {
+		r := t.Rows[i].read
+		if r == nil {
+			continue
+		}
+		at := find(t.Rows[i].measure, t.Rows[i].skill)
+		if at < 0 {
+			at = len(t.Axes)
+			t.Axes = append(t.Axes, axis{measure: t.Rows[i].measure, skill: t.Rows[i].skill, first: r})
+			extents = append(extents, draw.Extent{})
+		}
+		e, bands := &extents[at], draw.Bands(r)
+		e.Reading(r)
+		if len(bands) > 0 {
+			e.Hold(r.AngleAt(0))
+			e.Edges(r, bands)
+		}
+	}
+	letters := draw.NewLetters()
+	for i := range t.Axes {
+		from, to := extents[i].Ends([2]float64{})
+		t.Axes[i].lay(draw.Scale{From: from, To: to, A: rowPad, B: rowWide - rowPad}, letters)
+	}
+	for i := range t.Rows {
+		row := &t.Rows[i]
+		if row.Axis = find(row.measure, row.skill); row.Axis >= 0 {
+			row.Ruler = t.Axes[row.Axis].draw(row.read, letters)
+		}
+	}
+}
+
+// lay lays the scale, with round figures and what is asked over it.
+func (a *axis) lay(k draw.Scale, letters *draw.Letters) {
+	a.scale, a.Title, a.Ticks = k, titleOf(a.measure), []tick{}
+	asked := a.asked()
+	gap := letters.Width(draw.Sans, rowText, "000") + 1.6*rowText
+	for _, d := range draw.Rounds(k, gap) {
+		if k.In(d) && !(draw.Finite(asked) && k.PerUnit()*math.Abs(d-asked) < 4.5*rowText) {
+			a.Ticks = append(a.Ticks, tick{k.At(d) / rowWide, draw.Deg(d), false})
+		}
+	}
+	if draw.Finite(asked) && k.In(asked) {
+		a.Ticks = append(a.Ticks, tick{k.At(asked) / rowWide, draw.AskedWords(a.first.Skill.ThresholdDeg, a.first.Skill.AtMost), true})
+	}
+}
+
+// asked is the angle that is asked, degrees; not finite where none is.
+func (a *axis) asked() float64 {
+	if len(draw.Bands(a.first)) == 0 {
+		return math.Inf(1)
+	}
+	return a.first.AngleAt(0)
+}
+
+// draw is the ruler of a row; r is nil where nothing was read yet.
+func (a *axis) draw(r *reading.Reading, letters *draw.Letters) string {
+	s := &draw.Sheet{W: rowWide, H: rowTall, T: rowText, L: letters}
+	s.Strip(draw.Box{X0: a.scale.A, Y0: rowBase, X1: a.scale.B, Y1: rowBase + rowBand}, a.scale, draw.Bands(a.first))
+	said := "not read yet"
+	if r != nil {
+		s.Reading(a.scale, rowBase, r, rowBase-3)
+		said = fmt.Sprintf("ruler: %.1f degrees, between %.1f and %.1f", r.AngleDeg, r.IntervalDeg[0], r.IntervalDeg[1])
+	}
+	if asked := a.asked(); draw.Finite(asked) && a.scale.In(asked) {
+		s.Notch(a.scale.At(asked), rowBase-14, rowBase+rowBand+4)
+	}
+	return s.SVG(said, "", 0)
+}
