@@ -156,6 +156,21 @@ const (
 
 func newNotebook(s *store) *notebook { return &notebook{store: s} }
 
+// tidy takes out what was said of takes that were taken off the machine, also of those whose
+// removal was cut off.
+func (b *notebook) tidy() error {
+	n, err := b.read()
+	if err != nil {
+		return nil // it is said where it is asked for
+	}
+	for id := range n.Takes {
+		if _, err := b.store.about(id); err == errNoTake {
+			return b.change(func(*notes) error { return nil })
+		}
+	}
+	return nil
+}
+
 // read is what was said. It is not to be changed.
 func (b *notebook) read() (*notes, error) {
 	b.mu.Lock()

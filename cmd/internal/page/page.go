@@ -99,6 +99,9 @@ func New(c Config) (*Server, error) {
 	s.pool = newPool(s.ctx, st, openFile(c.Desk))
 	s.works = newWorks(st)
 	s.notebook = newNotebook(st)
+	if err := s.notebook.tidy(); err != nil {
+		s.log("%v", err)
+	}
 	s.rowReads = newRowReads(s)
 	s.looks = newLooks(s)
 	s.follows = newFollows(s)

@@ -117,7 +117,7 @@ func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 	s.cache.forget(id)
 	s.damage.forget(id)
 	err := s.follows.forget(id)
-	if err := errors.Join(err, s.store.erase(id)); err != nil {
+	if err := errors.Join(err, s.store.erase(id), s.notebook.tidy()); err != nil {
 		s.fail(w, r, err)
 		return
 	}

@@ -127,10 +127,14 @@ func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
 		}
 		t.Rows = append(t.Rows, s.rowOf(ctx, a, n, of[a.ID]))
 	}
-	t.Rows = append(t.Rows, n.List.absent(list)...)
+	given, err := s.listOf(n)
+	if err != nil {
+		return nil, err
+	}
+	t.Rows = append(t.Rows, given.absent(list)...)
 	t.rulers()
-	if n.List != nil {
-		t.List, t.ListNotes = n.List.Name, append(t.ListNotes, n.List.Notes...)
+	if given != nil {
+		t.List, t.ListNotes = given.Name, append(t.ListNotes, given.Notes...)
 	}
 	t.Counts = desk.Count(len(list), "take")
 	if len(list) > 0 {

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
@@ -18,6 +19,7 @@ import (
 // under the names in it, whichever come first.
 type sessionList struct {
 	Name  string   `json:"name"`
+	Day   string   `json:"day"` // on which it was dropped: with that it is done
 	Text  string   `json:"text"`
 	Notes []string `json:"notes"` // on the list as a whole
 	Done  []int    `json:"done"`  // lines that were put into their takes
@@ -85,7 +87,7 @@ func (s *Server) takeList(w http.ResponseWriter, r *http.Request) {
 	}
 	if err == nil {
 		err = s.notebook.change(func(n *notes) error {
-			n.List = &sessionList{Name: name, Text: string(data), Notes: append([]string{}, heads...), Done: []int{}}
+			n.List = &sessionList{Name: name, Day: s.config.Now().Format(time.DateOnly), Text: string(data), Notes: append([]string{}, heads...), Done: []int{}}
 			return nil
 		})
 	}
@@ -131,13 +133,25 @@ func (s *Server) listed(w http.ResponseWriter, r *http.Request, err error) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// dropList forgets the list; what it put into takes stays.
-func (s *Server) dropList(w http.ResponseWriter, r *http.Request) {
-	err := s.notebook.change(func(n *notes) error {
+// listOf is the list of today, nil for none. One of another day is forgotten.
+func (s *Server) listOf(n *notes) (*sessionList, error) {
+	if n.List == nil || n.List.Day == s.config.Now().Format(time.DateOnly) {
+		return n.List, nil
+	}
+	return nil, s.forgetList()
+}
+
+// forgetList forgets the list with its marks files; what it put into takes stays.
+func (s *Server) forgetList() error {
+	return s.notebook.change(func(n *notes) error {
 		n.List, n.Marks = nil, map[string]string{}
 		return nil
 	})
-	if err != nil {
+}
+
+// dropList puts the list away.
+func (s *Server) dropList(w http.ResponseWriter, r *http.Request) {
+	if err := s.forgetList(); err != nil {
 		s.fail(w, r, err)
 		return
 	}
@@ -148,16 +162,20 @@ func (s *Server) dropList(w http.ResponseWriter, r *http.Request) {
 // match puts rows of the list into their takes, as far as those are here.
 func (s *Server) match(ctx context.Context) error {
 	n, err := s.notebook.read()
-	if err != nil || n.List == nil {
+	if err != nil {
+		return err
+	}
+	list, err := s.listOf(n)
+	if err != nil || list == nil {
 		return err
 	}
 	takes, err := s.today()
 	if err != nil {
 		return err
 	}
-	for _, row := range n.List.rows() {
+	for _, row := range list.rows() {
 		take, ok := called(takes, row.Ask.Take)
-		if row.Err != nil || !ok || slices.Contains(n.List.Done, row.Line) {
+		if row.Err != nil || !ok || slices.Contains(list.Done, row.Line) {
 			continue
 		}
 		if err := s.put(ctx, take, &row, n); err != nil {
