@@ -96,7 +96,7 @@ func TestBothDoorsOfASession(t *testing.T) {
 	}
 	sheet := d.page.do("GET", "/today/session.html?for=coach", nil)
 	require.Equal(t, http.StatusOK, sheet.status, "%s", sheet.body)
-	d.command(true, "sheet", "--squad", "monday.csv", "--out", "session.html")
+	d.command(true, "sheet", "session", "monday.csv", "--out", "session.html")
 	page, err := os.ReadFile(filepath.Join(d.folder, "session.html"))
 	require.NoError(t, err)
 	assert.Equal(t, string(unmarked(page)), string(sheet.body), "the session's sheet")
