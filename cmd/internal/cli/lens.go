@@ -77,17 +77,7 @@ shape, and is good for one camera at one zoom.`,
 }
 
 // boardAsked is the board of the flags.
-func (o *lensOptions) boardAsked() (calibrate.Board, error) {
-	if o.board == "" {
-		return calibrate.Board{}, fault.New("no board was given", "give its inner corners with --board, such as --board 9x6 for a board of 10 by 7 squares")
-	}
-	b, err := calibrate.ParseBoard(o.board)
-	if err != nil {
-		return b, err
-	}
-	b.SquareMm, err = desk.Length("square", o.square, 1)
-	return b, err
-}
+func (o *lensOptions) boardAsked() (calibrate.Board, error) { return desk.Board(o.board, o.square) }
 
 // check looks through what is known before any picture is opened.
 func (o *lensOptions) check() error {

@@ -41,17 +41,12 @@ func printLens(w io.Writer, o lensOptions, r *calibrate.Result) error {
 		default:
 			p.line("  %-*s %7.2f px %4.0f°", room, string(name), v.ResidualPx, v.Tilt.Degrees())
 		}
-		if v.Retake != "" {
-			left := ""
-			if v.Corners != nil && !v.Used {
-				left = "left out; "
-			}
-			p.wrap("    again: ", left+v.Retake)
+		if again := desk.AgainWords(&v); again != "" {
+			p.wrap("    again: ", again)
 		}
 	}
-	p.wrap("  ", fmt.Sprintf("together %.2f px; a corner is found to %.2f px each way", r.ResidualPx, r.CornerPx))
-	if r.Disagreement > disagrees {
-		p.wrap("  ", fmt.Sprintf("the pictures differ %.1f times more than that explains (a board that flexes, or blur); what follows is that much wider", r.Disagreement))
+	for _, line := range desk.LensFit(r) {
+		p.wrap("  ", line)
 	}
 	p.line("")
 	p.line("the lens, with standard uncertainties (k = 1)")
@@ -78,10 +73,6 @@ func printLens(w io.Writer, o lensOptions, r *calibrate.Result) error {
 	_, err := io.WriteString(w, p.b.String())
 	return err
 }
-
-// disagrees is from where on pictures that differ are worth a word: chance does
-// not reach it with ten pictures once in a hundred lenses.
-const disagrees = 1.35
 
 // writeLensFigure draws a lens.
 func writeLensFigure(ctx context.Context, o *lensOptions, r *calibrate.Result) error {

@@ -38,6 +38,15 @@ func (d *Desk) ApplyRater(ctx context.Context, q *Asked, rater string) error {
 	return err
 }
 
+// RaterWords say which placement figure a rater's readings take; "" of nobody.
+func (d *Desk) RaterWords(ctx context.Context, name string) (string, error) {
+	if name == "" {
+		return "", nil
+	}
+	_, said, err := d.ownPriors(ctx, name, nil)
+	return said, err
+}
+
 // ownPriors is a priors file, which may be empty, with the rater's own placement figure in
 // it; nil where the journal knows none that can be used. said is a sentence on which it is.
 func (d *Desk) ownPriors(ctx context.Context, name string, priors []byte) (file []byte, said string, err error) {

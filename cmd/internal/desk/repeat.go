@@ -67,6 +67,28 @@ func (d *Desk) Repeat(ctx context.Context, a RepeatAsk) (*Repeat, error) {
 	return r, Optioned(err)
 }
 
+// RepeatOf works out how well one frame was marked again, by the marks themselves.
+func (d *Desk) RepeatOf(a RepeatAsk, t reading.Take, m *reading.Marks) (*Repeat, error) {
+	r, err := repeatOf([]marking{{a.Rater, "the marks of " + t.Name, t, m}}, a.Measure, a.Options)
+	return r, Optioned(err)
+}
+
+// Keepable reports whether there is a rater whose figure can be kept.
+func (r *Repeat) Keepable() bool {
+	return slices.ContainsFunc(r.Raters, func(f RaterFigure) bool { return f.PlacementPx != nil && f.PlacementPx.Freedom >= leastFreedom })
+}
+
+// Says is how well each rater places a point, in a sentence each.
+func (r *Repeat) Says() []string {
+	var out []string
+	for _, f := range r.Raters {
+		if s := f.PlacementPx; s != nil {
+			out = append(out, fmt.Sprintf("%s places a point to %.2g px each way (95 %% sure: between %.2g and %.2g)", f.Name, s.SD, s.Interval[0], s.Interval[1]))
+		}
+	}
+	return out
+}
+
 // KeepRaters puts the raters' figures into the journal. before is called when it is known
 // that there are some and that the journal can be opened.
 func (d *Desk) KeepRaters(ctx context.Context, r *Repeat, before func() error) error {

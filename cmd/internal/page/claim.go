@@ -27,6 +27,7 @@ var ownNames = map[string]*regexp.Regexp{
 	marksDir:    regexp.MustCompile(`^[0-9a-f]{64}\.json$`),
 	lookDir:     regexp.MustCompile(`^[0-9a-f]{64}$`),
 	tracksDir:   regexp.MustCompile(`^[0-9a-f]{64}\.csv$`),
+	lensesDir:   regexp.MustCompile(`^[0-9a-f]{16}(\.lens)?\.json$`),
 	quizzesDir:  regexp.MustCompile(`^[0-9a-f]{8}(\.open)?\.json$`),
 	clipsDir:    regexp.MustCompile(`^[0-9a-f]{64}(\.covered)?\.mp4$`),
 	incomingDir: regexp.MustCompile(`^([A-Za-z0-9_-]{22}(\.mp4|\.html)?|\.ecart-[0-9]+\.mp4|[0-9a-f]{64}\.removed)$`),

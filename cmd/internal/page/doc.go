@@ -27,6 +27,7 @@
 //	today.json          what was said for all takes and of each until it is kept, and the list
 //	look/SHA256         small pictures of its frames, made anew where they are missing
 //	tracks/SHA256.csv   what was followed through it
+//	lenses/ID.lens.json a lens file, and ID.json: what it is called and what its pictures gave
 //	quizzes/ID.json     the key of a quiz; ID.open.json where heads are not covered
 //	clips/              drawn clips, SHA256.mp4 and SHA256.covered.mp4; emptied at the start
 //	incoming/           what is being written; emptied at the start

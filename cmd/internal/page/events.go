@@ -10,7 +10,7 @@ import (
 
 // event is something a window should know of.
 type event struct {
-	Kind    string `json:"kind"`              // "work", "windows", "looks", "shelf", "today", "journal", "following", "followed", "drawing", "drawn"
+	Kind    string `json:"kind"`              // "work", "windows", "looks", "shelf", "today", "journal", "following", "followed", "drawing", "drawn", "looking", "lens"
 	Version int    `json:"version,omitempty"` // of the work
 	From    string `json:"from,omitempty"`    // the window that changed it
 	Windows int    `json:"windows,omitempty"` // that have the take open
@@ -18,6 +18,7 @@ type event struct {
 	Of      int    `json:"of,omitempty"`
 	Found   int    `json:"found,omitempty"`  // stickers in the last frame
 	Wanted  int    `json:"wanted,omitempty"` // stickers that are followed
+	Words   string `json:"words,omitempty"`  // what is being done
 	Said    *said  `json:"said,omitempty"`
 }
 

@@ -14,14 +14,13 @@ import (
 // at is a point of the window in CSS pixels.
 type at struct{ X, Y float64 }
 
-// onPicture is where a pixel of the take shows in the window. The place of the
-// picture is worked out from what the page shows: its box and how wide the take is.
+// onPicture is where a pixel of the take shows in the window, as the picture is zoomed.
 func (w *window) onPicture(px, py float64) at {
 	w.t.Helper()
 	return js[at](w, `(() => {
 		const r = document.getElementById("stage").getBoundingClientRect();
-		const s = Math.min(r.width / 1920, r.height / 1080);
-		return { X: r.left + (r.width - 1920 * s) / 2 + (%g + 0.5) * s, Y: r.top + (r.height - 1080 * s) / 2 + (%g + 0.5) * s };
+		const [, x, y, s] = /translate\(([-\d.e]+) ([-\d.e]+)\) scale\(([-\d.e]+)\)/.exec(document.getElementById("fan").getAttribute("transform")).map(Number);
+		return { X: r.left + x + s * %g, Y: r.top + y + s * %g };
 	})()`, px, py)
 }
 

@@ -58,6 +58,8 @@ type Server struct {
 	hub      *hub
 	follows  *follows
 	drawn    *drawn
+	lenses   *lenses
+	areas    *areas
 	cache    *cache
 	damage   damage
 	addr     string // host:port that we are
@@ -106,6 +108,8 @@ func New(c Config) (*Server, error) {
 	s.looks = newLooks(s)
 	s.follows = newFollows(s)
 	s.drawn = newDrawn(s)
+	s.lenses = newLenses(s)
+	s.areas = &areas{at: map[string]*moves{}}
 	s.entrance = newEntrance(c.Now)
 	s.background(s.renew)
 	if st.left != nil {
@@ -147,7 +151,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	defer end()
 	if s.config.Linger > 0 {
 		s.hub.whenAlone(s.config.Linger, func() {
-			if s.follows.jobs.underWay() || s.drawn.jobs.underWay() {
+			if s.follows.jobs.underWay() || s.drawn.jobs.underWay() || s.lenses.jobs.underWay() {
 				s.hub.again()
 				return
 			}

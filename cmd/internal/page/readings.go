@@ -58,7 +58,14 @@ func (s *Server) quick(w http.ResponseWriter, r *http.Request) {
 // reading sends the full reading: the Reading itself, and the sheet's words and
 // drawings for it.
 func (s *Server) reading(w http.ResponseWriter, r *http.Request) {
-	q, err := s.asked(w, r)
+	q, rater, err := s.unrated(w, r)
+	words := ""
+	if err == nil {
+		err = s.config.Desk.ApplyRater(r.Context(), q, rater)
+	}
+	if err == nil {
+		words, err = s.config.Desk.RaterWords(r.Context(), rater)
+	}
 	var got *reading.Reading
 	if err == nil {
 		got, err = s.readOne(r.Context(), q)
@@ -67,7 +74,7 @@ func (s *Server) reading(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	answer(w, http.StatusOK, map[string]any{"reading": got, "sheet": s.sheetOf(got, q.Request)})
+	answer(w, http.StatusOK, map[string]any{"reading": got, "sheet": s.sheetOf(got, q.Request), "rater": unflagged(words)})
 }
 
 // readOne reads, one at a time: the draws of one keep a processor busy. Where the

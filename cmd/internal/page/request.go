@@ -23,6 +23,19 @@ func (s *Server) request(ctx context.Context, id string, work *Work, frame int) 
 		Options:    geometry.Options{Leg: geometry.Leg(work.Leg), Side: geometry.Side(work.Side), Facing: geometry.Facing(work.Facing)},
 		Confidence: 0.95, Seed: 1,
 	}}
+	if work.Confidence != 0 {
+		q.Request.Confidence = work.Confidence
+	}
+	if work.Lens != "" {
+		data, name, err := s.lenses.file(work.Lens)
+		if err != nil {
+			return nil, err
+		}
+		q.Sources.Lens = data
+		if q.Request.Lens, err = desk.ParseLens(name, data); err != nil {
+			return nil, err
+		}
+	}
 	if work.Skill == "" && !desk.IsMeasure(work.Measure) {
 		return nil, refuse(http.StatusUnprocessableEntity, "neither a skill nor a measure was chosen", "choose what is to be read")
 	}

@@ -2,11 +2,13 @@ package page
 
 import (
 	"fmt"
+	"image"
 	"math"
 	"slices"
 	"strings"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
 )
@@ -23,6 +25,7 @@ type sheet struct {
 	Knees   []string `json:"knees"` // what the marks of the knees say beside the whole legs
 	Ruler   string   `json:"ruler"` // SVG
 	Fan     fan      `json:"fan"`
+	Part    [4]int   `json:"part"` // of the frame, that shows the athlete, px: x, y, width, height
 
 	Budget      []part   `json:"budget"`
 	NotIncluded string   `json:"not_included"`
@@ -65,11 +68,11 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 		Title: q.Measure.Title + r.LegWords(), Lines: r.LinesWords(),
 		Value: value, Plus: plus,
 		Between: minus(r.BetweenWords() + fmt.Sprintf("; %s straight off the picture", raw)),
-		Ruler:   rulerOf(r, [2]float64{}), Fan: fanOf(r),
+		Ruler:   rulerOf(r, [2]float64{}), Fan: fanOf(r), Part: corners(figure.Around(r, image.Pt(r.Take.WidthPx, r.Take.HeightPx), 0.72)),
 		Knees:  all(r.KneeWords(), minus),
 		Advice: all(r.Advice, unflagged), Notes: all(r.Notes, unflagged), Cautions: all(r.Cautions, unflagged),
 	}
-	if r.Peak == nil && q.Priors == nil { // a peak comes of more than one frame's marks, and a rater's own figure out of the journal
+	if r.Peak == nil && q.Priors == nil && q.Lens == nil { // a peak comes of more than one frame's marks, and a rater's own figure out of the journal
 		out.Command = s.command(q)
 	}
 	if r.Verdict != nil {

@@ -244,6 +244,13 @@ func TestPlacingAgain(t *testing.T) {
 	w.open("worth")
 	assert.Contains(t, w.text("budget"), "the scatter of 4 placements")
 	assert.Contains(t, w.text("rounds"), "placed 4 times")
+	w.click(w.middle("#repeat-do"))
+	w.until(`document.getElementById("repeat-says").textContent.includes("it is not said who placed the marks")`)
+	w.do(typed("rater", "Kit\t"))
+	w.read()
+	w.click(w.middle("#repeat-do"))
+	w.until(`document.getElementById("repeat-says").textContent.includes("Kit places a point to")`)
+	w.until(`document.getElementById("rater-says").textContent.includes("Kit places marks to")`)
 	assert.Equal(t, 3*len(asks), js[int](w, `document.querySelectorAll("#lines .earlier").length`), "the earlier ones show as crosses")
 	assert.NotEqual(t, first, js[float64](w, `Math.max(...[...document.querySelectorAll("#fan ellipse")].map((e) => e.getAttribute("rx")))`))
 }
@@ -374,6 +381,6 @@ func TestSomethingMissingIsSaidInWords(t *testing.T) {
 	w.click(w.onPicture(1100, 300))
 	w.until(`document.getElementById("todo").textContent.includes("faces")`)
 	assert.NotContains(t, w.text("todo"), "--")
-	w.click(w.middle("#facing label:nth-of-type(2)"))
+	w.click(w.middle("#facing label:nth-of-type(3)"))
 	w.read()
 }

@@ -116,6 +116,7 @@ func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 	s.rowReads.forget(id)
 	s.cache.forget(id)
 	s.damage.forget(id)
+	s.areas.forget(id)
 	err := s.follows.forget(id)
 	if err := errors.Join(err, s.store.erase(id), s.notebook.tidy()); err != nil {
 		s.fail(w, r, err)

@@ -40,6 +40,7 @@ const (
 	tracksDir   = "tracks"
 	clipsDir    = "clips"
 	quizzesDir  = "quizzes"
+	lensesDir   = "lenses"
 	incomingDir = "incoming"
 	keyFile     = "key" // of the former form
 	lockFile    = "lock"

@@ -31,14 +31,19 @@ func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
 	defer s.looks.pause()() // the first pictures of what is dropped come before those of the strip
 	body := &patient{http.MaxBytesReader(w, r.Body, most), http.NewResponseController(w), s.silence}
 	a, same, err := s.takeIn(r.Context(), body, name)
+	s.taken(w, r, a, same, s.brokenOff(err, name, tooLarge))
+}
+
+// brokenOff words that a file came too slowly or was too large.
+func (s *Server) brokenOff(err error, name string, tooLarge error) error {
 	var over *http.MaxBytesError
-	if errors.As(err, &over) {
-		err = tooLarge
+	switch {
+	case errors.As(err, &over):
+		return tooLarge
+	case errors.Is(err, os.ErrDeadlineExceeded):
+		return refuse(http.StatusRequestTimeout, fmt.Sprintf("nothing more came of %q for %.0f s", name, s.silence.Seconds()), "drop it again")
 	}
-	if errors.Is(err, os.ErrDeadlineExceeded) {
-		err = refuse(http.StatusRequestTimeout, fmt.Sprintf("nothing more came of %q for %.0f s", name, s.silence.Seconds()), "drop it again")
-	}
-	s.taken(w, r, a, same, err)
+	return err
 }
 
 // demo takes the built-in take in, as if it had been dropped.

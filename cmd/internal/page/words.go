@@ -44,7 +44,9 @@ var asParts = strings.NewReplacer(
 	"give facing as", "say which way the chest faces:",
 	"give leg as", "say what stands for the leg:",
 	"give side as", "say whose marks count:",
-	"make a lens file of this camera with 'ecart lens' and give it with --lens", "make a lens file of this camera with 'ecart lens' and read with it on the command line",
+	"make a lens file of this camera with 'ecart lens' and give it with --lens", "make a lens of this camera once, from pictures of a board, and choose it under “the camera”",
+	"; 'ecart repeat' finds it", "; placing all marks again three times or more finds it",
+	"; 'ecart repeat' finds a better one", "; placing all marks again more often finds a better one",
 	"leave “measure” out, or leave “skill” out", "choose one of the two again",
 	"; or give “oblique” in degrees", "",
 	"cover the head yourself with --cover x,y,r", "draw the cover by hand",
@@ -83,6 +85,12 @@ func (s *Server) command(q reading.Request) string {
 	}
 	if q.FocalMm > 0 {
 		c += fmt.Sprintf(" --focal %gmm", q.FocalMm)
+	}
+	if q.Confidence != 0.95 {
+		c += fmt.Sprintf(" --confidence %g", q.Confidence)
+	}
+	if q.Options.Facing != "" {
+		c += " --facing " + string(q.Options.Facing)
 	}
 	return c
 }

@@ -22,6 +22,9 @@ type Work struct {
 	Facing  string `json:"facing"`
 	Camera  string `json:"camera"`
 	Rater   string `json:"rater"` // who places the marks; "" is not said
+	Lens    string `json:"lens"`  // the camera's, by its number on the page; "" is none
+
+	Confidence float64 `json:"confidence"` // required for a decision; 0 is 0.95
 
 	Found reading.HowFound `json:"found"` // how the landmarks were found that are marked by hand
 
@@ -72,6 +75,12 @@ func (k *Work) check() error {
 		if !(f.v >= 0 && f.v < 1e6) {
 			return odd("%s is %g", f.key, f.v)
 		}
+	}
+	if k.Lens != "" && !isLens(k.Lens) {
+		return odd("a lens %q", k.Lens)
+	}
+	if c := k.Confidence; c != 0 && !(c > 0.5 && c < 1) {
+		return odd("a confidence of %g", c)
 	}
 	if k.Found != reading.NotSaid && !slices.Contains(reading.HowsFound(), string(k.Found)) {
 		return odd("landmarks found %q", k.Found)

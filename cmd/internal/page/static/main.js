@@ -10,6 +10,7 @@ import { Follow } from "./follow.js";
 import { Frames } from "./frames.js";
 import { drawing, drawn, keep, links, made, rosterIs } from "./keep.js";
 import { nameOf } from "./landmarks.js";
+import { lensHeard, lensPlace } from "./lens.js";
 import { Loupe } from "./loupe.js";
 import { Moment } from "./moment.js";
 import { goTo, placeOf } from "./places.js";
@@ -65,6 +66,7 @@ const moment = new Moment({
 });
 const reading = new Reading({
   fan: (f) => { stage.fan = f; stage.paint(); },
+  found: (part) => stage.found(part),
   faces(ways) {
     setup.faces = ways;
     stage.faces = ways;
@@ -201,6 +203,8 @@ function refresh() {
   $("again").disabled = !whole() || followed();
   const n = p.rounds.length;
   $("rounds").textContent = n > 1 ? `${whole() ? "placed" : "placing for the"} ${whole() ? `${n} times: the scatter says how well` : `${n}${["th", "st", "nd", "rd"][n] ?? "th"} time, without looking at the marks before`}` : "";
+  $("repeat-part").hidden = !(n > 1 && whole() && !followed());
+  if (n < 2) $("repeat-says").textContent = "";
   moment.marked = Object.keys(doc.frames).filter((k) => doc.frames[k].rounds.some((r) => Object.keys(r).length)).map(Number);
   const last = moment.marked.includes(doc.frame) ? doc.frame : moment.marked.at(-1);
   $("to-marked").hidden = moment.marked.length === 0 || moment.marked.includes(moment.n);
@@ -306,6 +310,7 @@ async function open(id) {
     refresh();
   });
   listen(id, heard);
+  moves();
   if (take.warnings?.length) notice("warnings", { error: take.warnings.join("; "), hint: "" });
   else unnotice("warnings");
   today.current = id;
@@ -324,6 +329,7 @@ function go() {
   if (place) goTo(place, take);
   if (place === "beside") return beside(at);
   leaveBeside();
+  if (place === "lens") return lensPlace();
   if (place === "athletes") return athletes.show(at.split("/")[1]);
   const m = place === "picture" ? remembered() : null;
   if (m?.id === at && m.n !== moment.n) moment.go(m.n);
@@ -336,6 +342,11 @@ async function heard(e) {
     today.list();
     return athletes.changed();
   }
+  if (e.kind === "looking" || e.kind === "lens") {
+    await lensHeard(e);
+    if (e.kind === "lens" && setup) setup.lenses();
+    return;
+  }
   if (!take) return;
   if (e.kind === "work" && await work.heard(e.version ?? 0, e.from)) say("marks came from another window");
   if (e.kind === "windows") $("others").textContent = e.windows > 1 ? `open in ${e.windows} windows: what is placed in one shows in the others` : "";
@@ -347,6 +358,22 @@ async function heard(e) {
     $("looks").textContent = e.done < e.of ? `looking through the clip, ${Math.round((100 * e.done) / e.of)} %` : "";
     moment.draw();
   }
+}
+
+// moves asks where somebody moves in the clip, which is known once it was looked through.
+async function moves() {
+  const of = take;
+  if (of.still) return;
+  try {
+    const m = await ask(`/takes/${of.id}/areas`);
+    if (of !== take) return;
+    if (!m) {
+      setTimeout(() => of === take && moves(), 1500); // it is not looked through yet
+      return;
+    }
+    stage.moves = m;
+    stage.paint();
+  } catch { /* the whole picture shows */ }
 }
 
 function step(which) {
@@ -385,9 +412,27 @@ $("again").onclick = () => {
   });
   stage.surface.focus({ preventScroll: true });
 };
+$("repeat-do").onclick = async () => {
+  $("repeat-do").disabled = true;
+  try {
+    await settle();
+    const { says } = await ask(`/takes/${take.id}/repeat`, { method: "POST", body: { frame: moment.n, version: work.doc.version, rater: $("rater").value } });
+    $("repeat-says").textContent = `${says.join("; ")}.`;
+    lastAsked = "";
+    read();
+  } catch (e) {
+    if (quiet(e)) return;
+    $("repeat-says").textContent = `${e.message}: ${e.hint}`;
+    if (!$("rater").value.trim()) {
+      $("take-about").open = true;
+      $("rater").focus();
+    }
+  } finally { $("repeat-do").disabled = false; }
+};
 for (const [id, key, none] of [["level", "level", []], ["corners", "corners", []]]) {
   $(id).onclick = () => {
     asking.picked = key;
+    stage.whole(); // what is level, or a rectangle, is rarely about the athlete
     if (placed()[key].length) work.change(`${nameFor(key.replace(/s$/, ""))} taken off`, (d) => { Work.on(d, moment.n)[key] = none; });
     refresh();
     stage.surface.focus();

@@ -5,6 +5,7 @@ import { $ } from "./dom.js";
 const heads = {
   today: "read a joint angle off a picture, and see how good the number is",
   athletes: "angles over months, and which changes are real",
+  lens: "what a phone's lens bends, worked out once",
   beside: "two takes, and practice for judges",
 };
 
@@ -18,6 +19,7 @@ export function setToday(words) {
 export function placeOf(at) {
   if (at === "" || at === "today") return "today";
   if (/^[0-9a-f]{64}$/.test(at)) return "picture";
+  if (at === "lens") return "lens";
   if (/^beside(\/[0-9a-f]{64}\/[0-9a-f]{64})?$/.test(at) || /^quiz\/[0-9a-f]{8}$/.test(at)) return "beside";
   return /^athletes(\/\d+)?$/.test(at) ? "athletes" : null;
 }
@@ -27,6 +29,7 @@ export function goTo(place, take) {
   document.body.classList.toggle("opened", place === "picture");
   document.body.classList.toggle("roster", place === "athletes");
   document.body.classList.toggle("paired", place === "beside");
+  document.body.classList.toggle("lensed", place === "lens");
   $("to-picture").hidden = !take;
   if (take) $("to-picture").href = `#${take.id}`;
   for (const p of ["today", "picture", "athletes", "beside"]) {
@@ -35,7 +38,7 @@ export function goTo(place, take) {
   }
   if (heads[place]) {
     $("headline").textContent = heads[place];
-    document.title = `${{ today: "today", athletes: "the athletes", beside: "side by side" }[place]}, écart`;
+    document.title = `${{ today: "today", athletes: "the athletes", beside: "side by side", lens: "the lens of a phone" }[place]}, écart`;
   } else if (take) describe(take);
   scrollTo(0, 0);
 }

@@ -45,7 +45,7 @@ export function pointers(stage) {
       doing = { kind: "drag", key: hit.key, dx: hx - p[0], dy: hy - p[1], touch, moved: false, from: p, may: stage.asked };
       loupe.on(stage.n, hit.at, touch);
       stage.to.hold(hit.key);
-    } else if (stage.asked && ready() && e.button !== 1 && !view.zoomed) {
+    } else if (stage.asked && ready() && e.button !== 1 && !byHand()) {
       doing = { kind: "place", touch };
       aim(p, touch);
     } else {
@@ -83,7 +83,7 @@ export function pointers(stage) {
       case "finger":
         if (Math.hypot(p[0] - doing.from[0], p[1] - doing.from[1]) <= stillTouch) return;
         clearTimeout(doing.hold);
-        doing = view.zoomed ? { kind: "pan", from: doing.from, last: p, moved: true, touch: true } : { kind: "swipe" };
+        doing = byHand() ? { kind: "pan", from: doing.from, last: p, moved: true, touch: true } : { kind: "swipe" };
         return;
       case "place": return aim(p, doing.touch);
       case "drag": {
@@ -98,6 +98,7 @@ export function pointers(stage) {
         doing.moved ||= Math.hypot(p[0] - doing.from[0], p[1] - doing.from[1]) > still;
         if (!doing.moved) return;
         loupe.off();
+        stage.by = "hand";
         view.pan(p[0] - doing.last[0], p[1] - doing.last[1]);
         doing.last = p;
         stage.changed();
@@ -133,7 +134,7 @@ export function pointers(stage) {
   surface.addEventListener("pointerleave", (e) => { if (e.pointerType === "mouse" && !down.size) loupe.off(); });
 
   // A finger scrolls the sheet unless it is held, or the picture is zoomed.
-  surface.addEventListener("touchstart", (e) => { if (e.touches.length > 1 || view.zoomed) e.preventDefault(); }, { passive: false });
+  surface.addEventListener("touchstart", (e) => { if (e.touches.length > 1 || byHand()) e.preventDefault(); }, { passive: false });
   surface.addEventListener("touchmove", (e) => { if (["drag", "place"].includes(doing?.kind)) e.preventDefault(); }, { passive: false });
   surface.addEventListener("contextmenu", (e) => { if (doing) e.preventDefault(); }); // a phone's long press
 
@@ -143,6 +144,10 @@ export function pointers(stage) {
     stage.zoom(Math.exp(-e.deltaY * lines * (e.ctrlKey ? 0.01 : 0.0018)), ...at(e));
     loupe.off();
   }, { passive: false });
+
+  // byHand is true where somebody zoomed: fingers then push the picture about. Where it follows
+  // the athlete by itself they scroll the page, as they do over the whole of it.
+  const byHand = () => view.zoomed && stage.by === "hand";
 
   const inside = ([x, y]) => x >= 0 && y >= 0 && x <= view.box.w && y <= view.box.h;
 
@@ -161,6 +166,7 @@ export function pointers(stage) {
     if (!other) return;
     const d0 = Math.hypot(before[0] - other[0], before[1] - other[1]);
     const d1 = Math.hypot(now[0] - other[0], now[1] - other[1]);
+    stage.by = "hand";
     view.pan((now[0] - before[0]) / 2, (now[1] - before[1]) / 2);
     if (d0 > 4) view.zoom(d1 / d0, (now[0] + other[0]) / 2, (now[1] + other[1]) / 2);
     stage.changed();

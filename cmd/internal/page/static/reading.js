@@ -4,7 +4,7 @@ import { $, drawing, el, say, svgEl } from "./dom.js";
 import { ask, quiet, Refused, whenBack } from "./net.js";
 
 export class Reading {
-  // to has fan(f), for the picture, shown(), confirm(deg), and faces(ways), which asks there
+  // to has fan(f) and found(part), for the picture, shown(), confirm(deg), and faces(ways), which asks there
   // for the way the chest faces, null for not.
   constructor(to) {
     this.to = to;
@@ -80,10 +80,11 @@ export class Reading {
     this.giveUp = mine;
     this.full = true;
     try {
-      const { reading, sheet } = await ask(`/takes/${id}/reading`, { method: "POST", body: doc, signal: mine.signal });
+      const { reading, sheet, rater } = await ask(`/takes/${id}/reading`, { method: "POST", body: doc, signal: mine.signal });
       if (mine.signal.aborted) return;
       this.got = reading;
       this.#show(reading, sheet);
+      $("rater-says").textContent = rater || raterUnsaid;
     } catch (e) {
       if (e.name === "AbortError") return;
       if (quiet(e)) whenBack(() => this.giveUp === mine && this.read(id, doc));
@@ -130,11 +131,14 @@ export class Reading {
     box.dataset.angle = r.angle_deg;
     box.dataset.expanded = r.expanded_uncertainty_deg;
     this.to.fan(s.fan);
+    this.to.found(s.part);
     this.to.faces(null);
     this.to.shown();
     say(`${s.value.replace("°", " degrees")}, plus or minus ${s.plus.slice(2)}${s.verdict ? `; ${s.verdict.says.join("; ")}` : ""}`);
   }
 }
+
+const raterUnsaid = "Whoever places all marks of a frame again, three times or more, has a figure of how well they place them, and readings with their name count with it.";
 
 // tag writes the angle onto the picture, where the eyes are.
 function tag(value, plus) {

@@ -1,8 +1,9 @@
 // What is read, and what is known of the body and the camera.
 
 import { $, el, radios, setRadio } from "./dom.js";
+import { ask } from "./net.js";
 
-const facings = [["left", "left"], ["right", "right"], ["up", "up"], ["down", "down"], ["camera", "to the camera"], ["away", "away from it"]];
+const facings = [["", "not said"], ["left", "left"], ["right", "right"], ["up", "up"], ["down", "down"], ["camera", "to the camera"], ["away", "away from it"]];
 
 export class Setup {
   // to has set(what, fn): change the work.
@@ -26,7 +27,11 @@ export class Setup {
     };
     radios($("facing"), "facing", facings, (v) => to.set("facing", (d) => { d.facing = v; }));
     radios($("leg"), "leg", [["", "whole, to the ankle"], ["thigh", "the thigh, to the knee"]], (v) => to.set("leg", (d) => { d.leg = v; }));
+    radios($("side-marks"), "side-marks", [["", "as marked"], ["left", "the left"], ["right", "the right"], ["front", "the front"], ["back", "the back"]], (v) => to.set("whose marks count", (d) => { d.side = v; }));
+    $("confidence").onchange = () => to.set("how sure a decision must be", (d) => { d.confidence = Number($("confidence").value); });
     $("camera").onchange = () => to.set("the camera", (d) => { d.camera = $("camera").value; });
+    $("lens").onchange = () => to.set("the lens", (d) => { d.lens = $("lens").value; });
+    this.lenses();
     $("found").onchange = () => to.set("how the landmarks were found", (d) => { d.found = $("found").value; });
     $("rater").onchange = () => to.set("who placed the marks", (d) => { d.rater = $("rater").value.trim(); });
     const number = (id, key, change = (d, v) => { d[key] = v; }) => {
@@ -43,6 +48,22 @@ export class Setup {
     number("high", "height", to.high);
   }
 
+  // lenses fills the list of those there are.
+  async lenses() {
+    try {
+      const { lenses } = await ask("/lenses");
+      $("lens").replaceChildren(el("option", { value: "" }, "not known"), ...lenses.map((l) => el("option", { value: l.id }, l.name)));
+      this.#lens();
+    } catch { /* a reading says what is wrong */ }
+  }
+
+  // lens shows the one that is chosen, though its file may be gone.
+  #lens() {
+    const l = $("lens");
+    if (this.lens && ![...l.options].some((o) => o.value === this.lens)) l.append(el("option", { value: this.lens }, "one that is gone"));
+    l.value = this.lens ?? "";
+  }
+
   measure(doc) { return this.choices.measures.find((m) => m.name === doc.measure) ?? null; }
 
   show(doc, placed) {
@@ -50,11 +71,24 @@ export class Setup {
     $("what").value = doc.skill ? `skill ${doc.skill}` : doc.measure ? `measure ${doc.measure}` : "";
     $("about").textContent = m?.about ?? "";
     const knees = Object.keys(placed.rounds.at(-1) ?? {}).some((l) => l.endsWith("knee")); // which way they bend
-    $("facing").hidden = !(m?.facing || doc.facing || this.faces || m?.leg && knees);
+    const asked = m?.facing || doc.facing || this.faces || m?.leg && knees;
+    // where it must be said it stands by the marks, else with what else may be said
+    const at = asked ? $("marks") : $("side-marks").parentElement;
+    if ($("facing").parentElement !== at) {
+      if (asked) $("ask").before($("facing"));
+      else $("side-marks").before($("facing"));
+    }
+    $("facing").hidden = !m;
+    setRadio($("side-marks"), doc.side);
+    const sure = String(doc.confidence || 0);
+    if (![...$("confidence").options].some((o) => o.value === sure)) $("confidence").append(el("option", { value: sure }, `${100 * doc.confidence} in 100`));
+    $("confidence").value = sure;
     $("leg").hidden = !m?.leg;
     setRadio($("facing"), doc.facing);
     setRadio($("leg"), doc.leg === "whole" ? "" : doc.leg);
     $("camera").value = doc.camera === "unknown" ? "" : doc.camera;
+    this.lens = doc.lens;
+    this.#lens();
     $("found").value = doc.found;
     if ($("rater") !== document.activeElement) $("rater").value = doc.rater;
     put("stature", doc.stature_cm);

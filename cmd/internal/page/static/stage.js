@@ -28,13 +28,17 @@ export class Stage {
     this.surface.addEventListener("blur", () => this.#hideCross());
     $("zoom-in").onclick = () => this.zoom(1.6);
     $("zoom-out").onclick = () => this.zoom(1 / 1.6);
-    $("zoom-all").onclick = () => { this.view.all(); this.changed(); };
+    $("zoom-all").onclick = () => this.whole();
+    $("zoom-athlete").onclick = () => this.follow();
     new ResizeObserver(() => this.measure()).observe(this.print);
   }
 
   // open begins with the frames of a take.
   open(frames) {
     this.frames = frames;
+    this.by = "self"; // who set the view: itself, or "hand"
+    this.moves = null; // where somebody moves, as the server says
+    this.read = null; // {n, part}: the part that shows the athlete, of a frame that is read
     if (this.shown) unpin(this.shown.p);
     this.shown = null;
     this.part = null;
@@ -46,6 +50,7 @@ export class Stage {
     const { width, height } = frames.take;
     this.print.style.setProperty("--shape", `${width} / ${height}`);
     this.print.style.setProperty("--tall", height / width);
+    this.print.classList.toggle("portrait", height > width);
     this.measure();
     this.view.all();
   }
@@ -65,6 +70,38 @@ export class Stage {
     else this.#sharpen();
   }
 
+  // whole shows all of the picture, and keeps to that.
+  whole() {
+    this.by = "hand";
+    this.view.all();
+    this.changed();
+  }
+
+  // follow shows the athlete, and goes on doing so as frames are stepped.
+  follow() {
+    this.by = "self";
+    const part = this.athlete(this.n);
+    if (part) this.view.fit(part);
+    this.changed();
+  }
+
+  // athlete is the part of frame n that shows the athlete: of what moves and what the marks tell
+  // the smaller one, if it holds all marks; null where nothing tells.
+  athlete(n) {
+    const m = this.moves;
+    const parts = [m?.parts[Math.min(m.parts.length - 1, Math.round(n / m.each))], this.read?.n === n ? this.read.part : null].filter(Boolean);
+    const holds = ([x, y, w, h]) => this.marks.every((k) => k.kind !== "landmark" || k.at[0] > x && k.at[0] < x + w && k.at[1] > y && k.at[1] < y + h);
+    return parts.filter(holds).sort((a, b) => a[2] * a[3] - b[2] * b[3])[0] ?? parts.at(-1) ?? null;
+  }
+
+  // found is told which part of this frame shows the athlete. The view follows where it is not
+  // set by hand and does not show that already.
+  found(part) {
+    this.read = { n: this.n, part };
+    if (this.by === "self" && this.shown?.n === this.n && !this.view.fits(this.athlete(this.n))) this.follow();
+    else this.paint();
+  }
+
   // show puts a picture of frame n on the print; small says it is only a small
   // one for now.
   show(n, p, small) {
@@ -72,7 +109,12 @@ export class Stage {
       pin(p);
       if (this.shown) unpin(this.shown.p);
     }
+    const stepped = n === this.n && this.shown?.n !== n; // the picture changes, and the view with it
     this.shown = { n, p, small };
+    if (stepped && this.by === "self") {
+      const part = this.athlete(n);
+      if (part) this.view.fit(part);
+    }
     if (this.part && this.part.n !== n) {
       this.part.p.bitmap.close();
       this.part = null;
@@ -89,6 +131,7 @@ export class Stage {
   }
 
   zoom(by, cx = this.view.box.w / 2, cy = this.view.box.h / 2) {
+    this.by = "hand";
     this.view.zoom(by, cx, cy);
     this.changed();
   }
@@ -146,6 +189,8 @@ export class Stage {
     }
     this.print.dataset.painted = this.shown.n;
     $("zoom-out").disabled = $("zoom-all").disabled = !v.zoomed;
+    const part = this.athlete(this.n);
+    $("zoom-athlete").disabled = !part || this.by === "self" && v.fits(part);
   }
 
   #overlay() {
@@ -308,7 +353,7 @@ export class Stage {
     const doing = {
       Enter: () => key ? null : this.#placeCross(), " ": () => key ? null : this.#placeCross(),
       Delete: () => key && this.to.remove(key), Backspace: () => key && this.to.remove(key),
-      "+": () => this.#zoomAt(key, 1.6), "=": () => this.#zoomAt(key, 1.6), "-": () => this.#zoomAt(key, 1 / 1.6), 0: () => { this.view.all(); this.changed(); },
+      "+": () => this.#zoomAt(key, 1.6), "=": () => this.#zoomAt(key, 1.6), "-": () => this.#zoomAt(key, 1 / 1.6), 0: () => this.whole(),
       ",": () => this.to.step(-1), ".": () => this.to.step(1), "<": () => this.to.step(-10), ">": () => this.to.step(10), p: () => this.to.peak(),
     }[e.key];
     if (!doing) return;

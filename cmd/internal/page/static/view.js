@@ -20,6 +20,24 @@ export class View {
     this.#settle();
   }
 
+  // to is the scale at which a part fills the box. A pixel of the take never has more than 4.
+  #to([, , w, h]) { return Math.max(this.least, Math.min(this.box.w / w, this.box.h / h, 4)); }
+
+  // fit shows a part of the picture, [x, y, width, height], as large as it can.
+  fit(part) {
+    const [x, y, w, h] = part;
+    this.scale = this.#to(part);
+    this.x = this.box.w / 2 - (x + w / 2) * this.scale;
+    this.y = this.box.h / 2 - (y + h / 2) * this.scale;
+    this.#settle();
+  }
+
+  // fits is true where a part shows wholly, and not much smaller than it can.
+  fits(part) {
+    const [x, y, w, h] = part, s = this.seen();
+    return this.scale > 0.7 * this.#to(part) && s.x <= x + 2 && s.y <= y + 2 && s.x + s.w >= x + w - 2 && s.y + s.h >= y + h - 2;
+  }
+
   resize(box, picture) {
     const whole = !this.zoomed || this.picture.w !== picture.w || this.picture.h !== picture.h;
     const middle = this.toPicture(this.box.w / 2, this.box.h / 2);

@@ -1,0 +1,128 @@
+package desk
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math"
+	"strings"
+
+	"ecart/cmd/internal/fault"
+	"ecart/vision/calibrate"
+)
+
+// Board is a checkerboard as a person writes it: inner corners such as 9x6, and the side of a
+// square with its unit, "" not known.
+func Board(board, square string) (calibrate.Board, error) {
+	if board == "" {
+		return calibrate.Board{}, fault.New("no board was given", "give its inner corners with "+fault.Option("board")+", such as "+fault.Option("board")+" 9x6 for a board of 10 by 7 squares")
+	}
+	b, err := calibrate.ParseBoard(board)
+	if err != nil {
+		return b, err
+	}
+	b.SquareMm, err = Length("square", square, 1)
+	return b, err
+}
+
+// BoardPDF is a board laid out on a paper, to be printed.
+func BoardPDF(board, square, paper string) ([]byte, error) {
+	b, err := Board(board, square)
+	if err != nil {
+		return nil, err
+	}
+	size, err := calibrate.ParsePaper(paper)
+	if err != nil {
+		return nil, err
+	}
+	p, err := calibrate.NewPrint(b, size)
+	if err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	err = p.WritePDF(&out)
+	return out.Bytes(), err
+}
+
+// LensSays is a lens in plain words.
+type LensSays struct {
+	Says     []string     `json:"says"`   // how well it is known
+	Advice   []string     `json:"advice"` // what to do next
+	Pictures []BoardWords `json:"pictures"`
+}
+
+// BoardWords is what one picture of the board gave.
+type BoardWords struct {
+	Name  string `json:"name"`
+	Found string `json:"found"` // "0.21 px, leans 31°", or why there is nothing
+	Again string `json:"again"` // why it should be taken again, "" if it is good
+}
+
+// SaysOfLens are the words of a lens; name is what a picture is called.
+func SaysOfLens(r *calibrate.Result, name func(path string) string) LensSays {
+	out := LensSays{Advice: append([]string{}, r.Advice...)}
+	out.Says = append([]string{fmt.Sprintf("%d of %s used, %d x %d px", r.Count(), Count(len(r.Pictures), "picture"), r.Lens.Width, r.Lens.Height)}, LensFit(r)...)
+	var untold []string
+	for _, p := range r.Parameters {
+		if !p.Told {
+			untold = append(untold, p.Name)
+		}
+	}
+	if len(untold) > 0 {
+		out.Says = append(out.Says, fmt.Sprintf("these pictures say little of %s: there the lens leans on what lenses usually have, and readings allow for that", strings.Join(untold, ", ")))
+	}
+	for i := range r.Pictures {
+		v := &r.Pictures[i]
+		out.Pictures = append(out.Pictures, BoardWords{name(v.Name), FoundWords(v), AgainWords(v)})
+	}
+	return out
+}
+
+// LensFit says how well the pictures of a lens fit together.
+func LensFit(r *calibrate.Result) []string {
+	out := []string{fmt.Sprintf("together %.2f px; a corner is found to %.2f px each way", r.ResidualPx, r.CornerPx)}
+	if r.Disagreement > disagrees {
+		out = append(out, fmt.Sprintf("the pictures differ %.1f times more than that explains (a board that flexes, or blur); what follows is that much wider", r.Disagreement))
+	}
+	return out
+}
+
+// disagrees is from where on pictures that differ are worth a word: chance does
+// not reach it with ten pictures once in a hundred lenses.
+const disagrees = 1.35
+
+// FoundWords say how far off the corners of a picture are and how its board leans, or why there is
+// nothing to say.
+func FoundWords(v *calibrate.View) string {
+	switch {
+	case v.Stopped:
+		return "not searched"
+	case v.Corners == nil:
+		return "no board"
+	case math.IsNaN(v.ResidualPx):
+		return "not used"
+	}
+	return fmt.Sprintf("%.2f px, leans %.0f°", v.ResidualPx, v.Tilt.Degrees())
+}
+
+// AgainWords say why a picture should be taken again, "" if it is good.
+func AgainWords(v *calibrate.View) string {
+	if v.Retake != "" && v.Corners != nil && !v.Used {
+		return "left out; " + v.Retake
+	}
+	return v.Retake
+}
+
+// LensOfBoard works a lens out from pictures of a board as Lens does, with its words; name is what
+// a picture is called there and in errors.
+func LensOfBoard(ctx context.Context, paths []string, board, square string, name func(path string) string, say func(line string)) (file []byte, says LensSays, err error) {
+	b, err := Board(board, square)
+	if err != nil {
+		return nil, says, err
+	}
+	r, file, err := Lens(ctx, paths, b, say)
+	if err != nil {
+		return nil, says, err
+	}
+	return file, SaysOfLens(r, name), nil
+}

@@ -1,0 +1,286 @@
+package page
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"net/http"
+	"os"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"ecart/cmd/internal/desk"
+)
+
+// lenses are those of the phones that the page knows, and the pictures of a board that the next
+// one is made of. Pictures lie where files come in, and are gone when the page ends.
+type lenses struct {
+	s    *Server
+	jobs *jobs
+
+	mu       sync.Mutex
+	pictures []boardPicture
+}
+
+type boardPicture struct{ path, name string }
+
+func newLenses(s *Server) *lenses {
+	return &lenses{s: s, jobs: newJobs(s, "looking", "lens",
+		said{"a lens is being made already", "wait for it, or stop it"},
+		said{"stopped before the lens was made", "the pictures are still here"})}
+}
+
+// lensAbout is what is known of a lens beside its file.
+type lensAbout struct {
+	ID    string    `json:"id"`
+	Name  string    `json:"name"`
+	Made  time.Time `json:"made"`
+	Board string    `json:"board"`
+	desk.LensSays
+}
+
+const (
+	mostPictures = 400      // of a board
+	mostLens     = 1 << 20  // bytes of a lens file, and of what is known of it
+	mostBoard    = 64 << 20 // bytes of a picture of a board, or of a clip of it ten times that
+)
+
+var (
+	isLens  = regexp.MustCompile(`^[0-9a-f]{16}$`).MatchString
+	errLens = refuse(http.StatusNotFound, "there is no such lens here any more", "choose another, or none")
+)
+
+// boardPicture takes one picture of a board in.
+func (s *Server) boardPicture(w http.ResponseWriter, r *http.Request) {
+	name := shown(r.URL.Query().Get("name"))
+	tooLarge := refuse(http.StatusRequestEntityTooLarge, fmt.Sprintf("%q is too large for a picture of a board", name), "drop stills, or a shorter clip")
+	path := s.store.path(incomingDir, secret())
+	err := func() error {
+		f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+		if err != nil {
+			return err
+		}
+		_, err = io.Copy(f, &patient{http.MaxBytesReader(w, r.Body, 10*mostBoard), http.NewResponseController(w), s.silence})
+		return errors.Join(err, f.Close())
+	}()
+	l := s.lenses
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if err == nil && len(l.pictures) >= mostPictures {
+		err = refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%d pictures of a board are here already", len(l.pictures)), "make the lens of them")
+	}
+	if err != nil {
+		os.Remove(path)
+		s.fail(w, r, s.brokenOff(err, name, tooLarge))
+		return
+	}
+	l.pictures = append(l.pictures, boardPicture{path, name})
+	answer(w, http.StatusCreated, map[string]int{"pictures": len(l.pictures)})
+}
+
+// dropPictures takes the pictures of a board away.
+func (s *Server) dropPictures(w http.ResponseWriter, r *http.Request) {
+	s.lenses.jobs.end("")
+	l := s.lenses
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	var err error
+	for _, p := range l.pictures {
+		err = errors.Join(err, os.Remove(p.path))
+	}
+	l.pictures = nil
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	w.WriteHeader(http.StatusNoContent)
+}
+
+// lensOrder is what a lens is made with.
+type lensOrder struct {
+	Name   string `json:"name"`   // of the phone
+	Board  string `json:"board"`  // inner corners, 9x6
+	Square string `json:"square"` // the side of a square with its unit, "" not known
+}
+
+// makeLens begins to make a lens of the pictures.
+func (s *Server) makeLens(w http.ResponseWriter, r *http.Request) {
+	var o lensOrder
+	err := s.receive(w, r, 1<<12, &o)
+	if err == nil {
+		o.Name = strings.TrimSpace(o.Name)
+		switch _, wrong := desk.Board(o.Board, o.Square); {
+		case o.Name == "" || len([]rune(o.Name)) > mostName:
+			err = refuse(http.StatusUnprocessableEntity, "the phone has no name", "write one, such as “Wren's phone, wide”: takes are read with it by that name")
+		case wrong != nil:
+			err = onPage(wrong)
+		}
+	}
+	if err == nil {
+		err = s.lenses.begin(o)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	answer(w, http.StatusAccepted, map[string]bool{"going": true})
+}
+
+func (l *lenses) begin(o lensOrder) error {
+	l.mu.Lock()
+	pictures := slices.Clone(l.pictures)
+	l.mu.Unlock()
+	if len(pictures) == 0 {
+		return refuse(http.StatusUnprocessableEntity, "no pictures of a board are here", "drop ten or so, or one clip")
+	}
+	return l.jobs.begin("", func(ctx context.Context, tell func(event)) error {
+		select { // what else keeps all processors busy
+		case l.s.working <- struct{}{}:
+			defer func() { <-l.s.working }()
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+		return l.make(ctx, o, pictures, tell)
+	})
+}
+
+func (l *lenses) make(ctx context.Context, o lensOrder, pictures []boardPicture, tell func(event)) error {
+	names, paths := map[string]string{}, []string{}
+	for _, p := range pictures {
+		names[p.path] = p.name
+		paths = append(paths, p.path)
+	}
+	call := func(path string) string { return names[path] }
+	if len(paths) == 1 {
+		call = func(path string) string { // moments of a clip have names of their own
+			if n, ok := names[path]; ok {
+				return n
+			}
+			return path
+		}
+	}
+	file, says, err := desk.LensOfBoard(ctx, paths, o.Board, o.Square, call, func(line string) { tell(event{Words: line}) })
+	if err != nil {
+		err = onPage(err)
+		for _, p := range pictures {
+			err = named(err, p.path, p.name)
+		}
+		return err
+	}
+	says.Says, says.Advice = all(says.Says, minus), all(says.Advice, unflagged)
+	sum := sha256.Sum256(file)
+	about := lensAbout{hex.EncodeToString(sum[:8]), o.Name, l.s.config.Now(), o.Board, says}
+	data, err := json.Marshal(about)
+	if err != nil {
+		return err
+	}
+	// the lens first: what is known of it without it would be a lens that cannot be chosen
+	if err := l.s.store.writeWhole(l.s.store.path(lensesDir, about.ID+".lens.json"), file); err != nil {
+		return err
+	}
+	return l.s.store.writeWhole(l.s.store.path(lensesDir, about.ID+".json"), data)
+}
+
+// list is every lens that can be chosen, by name.
+func (l *lenses) list() []lensAbout {
+	out := []lensAbout{}
+	for _, name := range l.s.store.own(lensesDir) {
+		id, ok := strings.CutSuffix(name, ".json")
+		if !ok || !isLens(id) || !l.s.store.there(lensesDir, id+".lens.json") {
+			continue
+		}
+		var a lensAbout
+		data, err := readSmall(l.s.store.path(lensesDir, name), mostLens)
+		if err == nil {
+			err = json.Unmarshal(data, &a)
+		}
+		if err != nil { // its file is there: it can be chosen
+			a = lensAbout{Name: "lens " + id}
+		}
+		a.ID, a.Name = id, shown(a.Name)
+		out = append(out, a)
+	}
+	slices.SortFunc(out, func(a, b lensAbout) int {
+		if c := strings.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)); c != 0 {
+			return c
+		}
+		return b.Made.Compare(a.Made)
+	})
+	return out
+}
+
+// file is a lens file, with the name of its lens.
+func (l *lenses) file(id string) (data []byte, name string, err error) {
+	if !isLens(id) {
+		return nil, "", errLens
+	}
+	data, err = readSmall(l.s.store.path(lensesDir, id+".lens.json"), mostLens)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, "", errLens
+	}
+	for _, a := range l.list() {
+		if a.ID == id {
+			name = a.Name
+		}
+	}
+	return data, name, err
+}
+
+// lensList sends the lenses, and how many pictures of a board are here.
+func (s *Server) lensList(w http.ResponseWriter, r *http.Request) {
+	s.lenses.mu.Lock()
+	n := len(s.lenses.pictures)
+	s.lenses.mu.Unlock()
+	answer(w, http.StatusOK, map[string]any{"lenses": s.lenses.list(), "pictures": n, "going": s.lenses.jobs.underWay()})
+}
+
+// lensFile sends a lens as 'ecart lens' writes it.
+func (s *Server) lensFile(w http.ResponseWriter, r *http.Request) {
+	data, name, err := s.lenses.file(r.PathValue("l"))
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	download(w, "application/json", strings.TrimSuffix(desk.SheetName(name, "", "", ""), ".html")+".lens.json", data)
+}
+
+// boardFile sends a board to print.
+func (s *Server) boardFile(w http.ResponseWriter, r *http.Request) {
+	q := r.URL.Query()
+	data, err := desk.BoardPDF(q.Get("board"), q.Get("square"), q.Get("paper"))
+	if err != nil {
+		s.fail(w, r, onPage(err))
+		return
+	}
+	download(w, "application/pdf", fmt.Sprintf("board-%s-%s.pdf", q.Get("board"), q.Get("paper")), data)
+}
+
+// stopLens stops the making of a lens.
+func (s *Server) stopLens(w http.ResponseWriter, r *http.Request) {
+	s.lenses.jobs.stop("")
+	w.WriteHeader(http.StatusNoContent)
+}
+
+// dropLens takes a lens away. Readings that were kept with it have it in them.
+func (s *Server) dropLens(w http.ResponseWriter, r *http.Request) {
+	id := r.PathValue("l")
+	if !isLens(id) {
+		s.fail(w, r, errLens)
+		return
+	}
+	for _, end := range []string{".json", ".lens.json"} {
+		if err := os.Remove(s.store.path(lensesDir, id+end)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			s.fail(w, r, err)
+			return
+		}
+	}
+	w.WriteHeader(http.StatusNoContent)
+}
