@@ -53,5 +53,4 @@ func TestBothDoorsRepeat(t *testing.T) {
 	d.command(true, "repeat", "leap.mp4", "marks.json", "--rater", "Kit", "--keep", "--measure", "hip-split", "--journal", "hall.journal")
 	one, _ := d.command(true, "read", "leap.mp4", "--marks", "marks.json", "--json", "--skill", "fig-women/split-leap", "--confidence", "0.9", "--rater", "Kit", "--journal", "hall.journal")
 	assert.Equal(t, one, string(d.get(frame, "reading.json")), "a reading with that figure, and with a confidence of 90 %")
-	assert.Contains(t, one, "Kit")
 }
