@@ -6,9 +6,8 @@ import (
 	"fmt"
 	"io"
 
+	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/fault"
-	"ecart/cmd/internal/output"
-	"ecart/cmd/internal/text"
 )
 
 // Exit codes.
@@ -43,23 +42,9 @@ func exit(err error, w io.Writer) int {
 
 // wordsOf says what is wrong, and what to do; options are called by their flags.
 func wordsOf(err error) (fact, hint string) {
-	fact, hint = fault.Words(err, asFlag)
+	fact, hint = fault.Words(err, terminal.AsFlag)
 	if hint == "" {
 		hint = "this is no fault of yours: please report it with the command as you gave it"
 	}
-	return oneLine(fact), oneLine(hint)
-}
-
-// oneLine and printable keep text from other lines and from controlling the terminal.
-var oneLine, printable = text.OneLine, text.Printable
-
-// results is standard output: what cannot be written to it is a failure.
-type results struct{ io.Writer }
-
-func (r results) Write(b []byte) (int, error) {
-	n, err := r.Writer.Write(b)
-	if err != nil {
-		err = fault.Failed(fmt.Sprintf("the result cannot be written to standard output: %v", output.Cause(err)), "check where standard output goes, and the room left there", err)
-	}
-	return n, err
+	return terminal.OneLine(fact), terminal.OneLine(hint)
 }

@@ -5,10 +5,10 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
-)
 
-// helpWidth is that of the narrowest terminal on a desk.
-const helpWidth = 80
+	"ecart/cmd/internal/cli/flags"
+	"ecart/cmd/internal/cli/terminal"
+)
 
 // newHelp is `ecart help COMMAND`, the same as `ecart COMMAND --help`.
 func newHelp() *cobra.Command {
@@ -18,7 +18,7 @@ func newHelp() *cobra.Command {
 		RunE: func(c *cobra.Command, args []string) error {
 			asked, rest, err := c.Root().Find(args)
 			if err != nil || len(rest) > 0 {
-				return noCommand(c.Root(), strings.Join(args, " "))
+				return flags.NoCommand(c.Root(), strings.Join(args, " "))
 			}
 			asked.InitDefaultHelpFlag()
 			asked.InitDefaultVersionFlag()
@@ -60,8 +60,8 @@ func help(c *cobra.Command, _ []string) {
 		}
 	}
 	part("commands", subs.String())
-	part("flags", c.LocalFlags().FlagUsagesWrapped(helpWidth))
-	part("inherited flags", c.InheritedFlags().FlagUsagesWrapped(helpWidth))
+	part("flags", c.LocalFlags().FlagUsagesWrapped(terminal.HelpWidth))
+	part("inherited flags", c.InheritedFlags().FlagUsagesWrapped(terminal.HelpWidth))
 	if subs.Len() > 0 {
 		fmt.Fprintf(&b, "\n'%s COMMAND --help' says more about one.\n", c.CommandPath())
 	}

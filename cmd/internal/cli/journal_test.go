@@ -39,7 +39,7 @@ func TestRecomputeStopped(t *testing.T) {
 	const all = 250 // far more than are made again until the first is seen to be replaced
 	ctx := context.Background()
 	file := filepath.Join(t.TempDir(), "hall.journal")
-	j, err := openJournal(file, journal.Options{Create: true})
+	j, err := journal.Open(file, journal.Options{Create: true})
 	require.NoError(t, err)
 	defer j.Close()
 	e := desktest.SplitEntry(t, "Wren", "2026-03-03")
@@ -72,5 +72,5 @@ func TestRecomputeStopped(t *testing.T) {
 	n := replaced()
 	require.Less(t, n, all, "it was done before it could be stopped")
 	assert.Contains(t, errs.String(), fmt.Sprintf("of %d readings; %d were replaced and stay so\n", all, n))
-	assert.Contains(t, out.String(), fmt.Sprintf("\n%s replaced\n", readings(n)))
+	assert.Contains(t, out.String(), fmt.Sprintf("\n%s replaced\n", desk.Count(n, "reading")))
 }

@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/trial/scene"
 	"ecart/vision/calibrate/photographs"
@@ -79,7 +80,7 @@ func TestLensFromRenderedPictures(t *testing.T) {
 	text := worked(t, args...)
 	for _, l := range strings.Split(text, "\n") {
 		if !strings.Contains(l, dir) { // a path stays whole
-			assert.LessOrEqual(t, utf8.RuneCountInString(l), printWidth, l)
+			assert.LessOrEqual(t, utf8.RuneCountInString(l), terminal.PrintWidth, l)
 		}
 	}
 	assert.Contains(t, text, "lens, 10 of 10 pictures")

@@ -11,6 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/cli/flags"
+	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
@@ -26,7 +28,7 @@ type pageOptions struct {
 	journal     string
 }
 
-func newPage(s streams) *cobra.Command {
+func newPage(s terminal.Streams) *cobra.Command {
 	var o pageOptions
 	c := &cobra.Command{
 		Use:   "page",
@@ -42,7 +44,7 @@ The data folder is new, empty or one that 'ecart page' made; any other is refuse
 Readings are kept in the journal: see 'ecart journal'.
 Nothing leaves this machine. Ctrl-C ends it.`,
 		Example: "  ecart page\n  ecart page --no-open --port 8137 --data /media/hall/ecart",
-		Args:    noArgs,
+		Args:    flags.NoArgs,
 		RunE:    func(c *cobra.Command, _ []string) error { return pageRun(c.Context(), s, o) },
 	}
 	f := c.Flags()
@@ -52,11 +54,11 @@ Nothing leaves this machine. Ctrl-C ends it.`,
 	f.DurationVar(&o.linger, "linger", 0, "end the page so `LONG` (such as 2m) after its last window was closed; 0 is never")
 	f.StringVar(&o.data, "data", "", "keep takes and marks in `FOLDER`; else ecart in your data folder (XDG_DATA_HOME, ~/.local/share)")
 	f.StringVar(&o.journal, "journal", "", "keep readings in the journal `FILE`; else "+desk.JournalName+" in the folder of takes and marks")
-	addRulesDir(f, &o.rules)
+	flags.AddRulesDir(f, &o.rules)
 	return c
 }
 
-func pageRun(ctx context.Context, s streams, o pageOptions) error {
+func pageRun(ctx context.Context, s terminal.Streams, o pageOptions) error {
 	if o.port < 0 || o.port > 65535 {
 		return fault.New(fmt.Sprintf("--port %d is no port", o.port), "give one from 1024 to 65535, or leave it out to have one chosen")
 	}
@@ -73,7 +75,7 @@ func pageRun(ctx context.Context, s streams, o pageOptions) error {
 			return err
 		}
 	}
-	d := s.desk(file, o.rules)
+	d := s.Desk(file, o.rules)
 	if err := d.CheckJournal(); err != nil {
 		return err
 	}
@@ -89,7 +91,7 @@ func pageRun(ctx context.Context, s streams, o pageOptions) error {
 			clip, _ := demotake.Files()
 			return demotake.Name, clip
 		},
-		Log: func(line string) { fmt.Fprintln(s.err, oneLine(line)) },
+		Log: func(line string) { fmt.Fprintln(s.Err, terminal.OneLine(line)) },
 	})
 	if err != nil {
 		return err
@@ -99,16 +101,16 @@ func pageRun(ctx context.Context, s streams, o pageOptions) error {
 	if err != nil {
 		return err
 	}
-	if _, err := fmt.Fprintf(s.out, "%s\n", p.Address()); err != nil {
+	if _, err := fmt.Fprintf(s.Out, "%s\n", p.Address()); err != nil {
 		l.Close()
 		return err
 	}
-	fmt.Fprintf(s.err, "the page is at the address above, which works once, within five minutes; takes and marks are kept in %s; Ctrl-C ends it\n", oneLine(dir))
+	fmt.Fprintf(s.Err, "the page is at the address above, which works once, within five minutes; takes and marks are kept in %s; Ctrl-C ends it\n", terminal.OneLine(dir))
 	if !o.noOpen {
 		if err := openBrowser(p); err != nil {
-			fmt.Fprintf(s.err, "no browser could be opened (%v): open the address by hand\n", oneLine(err.Error()))
+			fmt.Fprintf(s.Err, "no browser could be opened (%v): open the address by hand\n", terminal.OneLine(err.Error()))
 		} else {
-			fmt.Fprintln(s.err, "a browser is being opened; where it shows no page, open the address by hand")
+			fmt.Fprintln(s.Err, "a browser is being opened; where it shows no page, open the address by hand")
 		}
 	}
 	return p.Serve(ctx, l)

@@ -20,6 +20,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/trial/scene"
@@ -106,7 +107,7 @@ func TestStoppedBeforeIt(t *testing.T) {
 		{"read", dir + "/leap.mp4", "--marks", dir + "/marks.json", "--measure", "hip-split", "--figure", dir + "/out.png"},
 	} {
 		var out, errs bytes.Buffer
-		root := newRoot(streams{strings.NewReader(""), &out, &errs})
+		root := newRoot(terminal.Streams{In: strings.NewReader(""), Out: &out, Err: &errs})
 		root.SetArgs(args)
 		assert.ErrorIs(t, root.ExecuteContext(ctx), context.Canceled, args)
 		assert.Empty(t, out.String(), args)
@@ -159,26 +160,6 @@ func TestObliqueHoldsTheTruth(t *testing.T) {
 	assert.Less(t, wide.IntervalDeg[0], float64(truth))
 	assert.Greater(t, wide.IntervalDeg[1], float64(truth))
 	assert.Greater(t, wide.ExpandedUncertaintyDeg, narrow.ExpandedUncertaintyDeg)
-}
-
-func TestProgress(t *testing.T) {
-	var b lockedBuffer
-	done := tick(&b, `reading "leap.mp4"`, 5*time.Millisecond)
-	require.Eventually(t, func() bool { return strings.Count(b.String(), "\r") > 1 }, 10*time.Second, time.Millisecond)
-	done()
-	done() // once more does nothing
-	said := b.String()
-	assert.True(t, strings.HasPrefix(said, "\r\x1b[Kreading \"leap.mp4\", 0 s"), said)
-	assert.True(t, strings.HasSuffix(said, "\r\x1b[K"), "the line is wiped away: %q", said)
-	assert.NotContains(t, said, "\n")
-
-	var quick lockedBuffer
-	tick(&quick, "reading", time.Hour)()
-	assert.Empty(t, quick.String(), "short work says nothing")
-
-	var pipe bytes.Buffer
-	streams{err: &pipe}.working("reading")()
-	assert.Empty(t, pipe.String(), "nor does any in a pipe")
 }
 
 // taggedClip is a clip of ten seconds in which a red tag swings before grey.

@@ -1,5 +1,5 @@
-// Package cli is the command line. It is the only place flags are known, and
-// where takes, readings, figures and rule books meet.
+// Package cli is the command line: its root, help and exit codes. Each group of commands has
+// a folder; they share the packages terminal and flags.
 //
 // The contract with the terminal: results go to standard output, all else to
 // standard error. Exit 0 done, 1 the work failed, 2 the call or its input was
@@ -19,15 +19,16 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"ecart/cmd/internal/cli/flags"
+	"ecart/cmd/internal/cli/record"
+	"ecart/cmd/internal/cli/rules"
+	"ecart/cmd/internal/cli/sheets"
+	"ecart/cmd/internal/cli/squad"
+	"ecart/cmd/internal/cli/takes"
+	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 )
-
-// streams are where a command reads and writes.
-type streams struct {
-	in       io.Reader
-	out, err io.Writer
-}
 
 // Main runs the command line and returns the exit code. The first Ctrl-C stops
 // the work in good order, the second at once; so does the end of the terminal.
@@ -41,7 +42,7 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), signals...)
 	defer stop()
 	context.AfterFunc(ctx, stop)
-	root := newRoot(streams{in, results{out}, errs})
+	root := newRoot(terminal.Streams{In: in, Out: terminal.Results{Writer: out}, Err: errs})
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
 	var part *fault.Error
@@ -53,10 +54,10 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 
 // Command is ecart with all its commands, for what describes them: nothing is read or written.
 func Command() *cobra.Command {
-	return newRoot(streams{strings.NewReader(""), io.Discard, io.Discard})
+	return newRoot(terminal.Streams{In: strings.NewReader(""), Out: io.Discard, Err: io.Discard})
 }
 
-func newRoot(s streams) *cobra.Command {
+func newRoot(s terminal.Streams) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "ecart",
 		Short: "read a joint angle off a picture, and say how good the number is",
@@ -72,17 +73,17 @@ prescribe.`,
 		Version:       desk.Version(),
 		SilenceErrors: true, SilenceUsage: true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
-		Args:              noArgs,
-		PersistentPreRunE: noEmptyFlags,
+		Args:              flags.NoArgs,
+		PersistentPreRunE: flags.NoEmptyFlags,
 		RunE:              func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	root.SetIn(s.in)
-	root.SetOut(s.out)
-	root.SetErr(s.err)
-	root.SetFlagErrorFunc(flagError)
+	root.SetIn(s.In)
+	root.SetOut(s.Out)
+	root.SetErr(s.Err)
+	root.SetFlagErrorFunc(flags.FlagError)
 	root.SetHelpFunc(help)
 	root.SetVersionTemplate("ecart {{.Version}}\n")
-	for _, c := range []*cobra.Command{newDemo(s), newRead(s), newFollow(s), newRules(s), newLens(s), newSheet(s), newChange(s), newScreen(s), newSquad(s), newRepeat(s), newJournal(s), newPage(s)} {
+	for _, c := range []*cobra.Command{takes.NewDemo(s), takes.NewRead(s), takes.NewFollow(s), rules.New(s), takes.NewLens(s), sheets.New(s), record.NewChange(s), record.NewScreen(s), squad.New(s), record.NewRepeat(s), record.NewJournal(s), newPage(s)} {
 		root.AddCommand(c)
 	}
 	root.SetHelpCommand(newHelp())

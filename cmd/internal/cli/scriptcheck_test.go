@@ -12,6 +12,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"ecart/cmd/internal/cli/terminal"
 )
 
 // fails wants a command to fail as errors do here: the exit code, nothing on
@@ -80,7 +82,7 @@ func narrow(ts *testscript.TestScript, _ bool, args []string) {
 		ts.Fatalf("usage: narrow FILE")
 	}
 	for _, l := range strings.Split(ts.ReadFile(args[0]), "\n") {
-		if n := utf8.RuneCountInString(l); n > printWidth && strings.Contains(strings.TrimSpace(l), " ") {
+		if n := utf8.RuneCountInString(l); n > terminal.PrintWidth && strings.Contains(strings.TrimSpace(l), " ") {
 			ts.Fatalf("%d columns: %q", n, l)
 		}
 		if l != strings.TrimRight(l, " ") {

@@ -12,6 +12,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 	"golang.org/x/text/encoding/charmap"
 
+	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
 )
@@ -73,7 +74,7 @@ func fits(ts *testscript.TestScript, _ bool, args []string) {
 		ts.Fatalf("usage: fits FILE")
 	}
 	for _, l := range strings.Split(ts.ReadFile(args[0]), "\n") {
-		if n := utf8.RuneCountInString(l); n > helpWidth {
+		if n := utf8.RuneCountInString(l); n > terminal.HelpWidth {
 			ts.Fatalf("%d columns: %q", n, l)
 		}
 		if l != strings.TrimRight(l, " ") {

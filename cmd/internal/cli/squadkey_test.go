@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/cli/flags"
 	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
@@ -33,10 +34,10 @@ const (
 
 // unread reads the rows of a list as 'ecart squad' does, but opens no take, so that any
 // bytes do: reads is how many rows it would have opened.
-func unread(t *testing.T, dir string, list []byte, o readOptions, memory session.Memory) (outcomes []session.Outcome, reads int) {
+func unread(t *testing.T, dir string, list []byte, o flags.ReadOptions, memory session.Memory) (outcomes []session.Outcome, reads int) {
 	l, err := session.Parse("list.csv", list)
 	require.NoError(t, err)
-	reader := desk.New(desk.Options{Rules: o.rules}).RowReader(o.Ask, o.keep.Filing, dir)
+	reader := desk.New(desk.Options{Rules: o.Rules}).RowReader(o.Ask, o.Keep.Filing, dir)
 	var mu sync.Mutex
 	run := session.Run(t.Context(), l, session.Options{Memory: memory, Reader: func(ctx context.Context, row *session.Row) (session.Question, error) {
 		q, err := reader(ctx, row)
@@ -68,13 +69,13 @@ func TestSquadReadsAnewWhatChanged(t *testing.T) {
 		"seeds":      "athlete,take,seeds,stature\nWren,leap.mp4,marks.json,152cm\n",
 	}
 	// isRead says whether the list's row is read, and not remembered
-	isRead := func(list string, files map[string]string, change func(*readOptions)) (bool, error) {
+	isRead := func(list string, files map[string]string, change func(*flags.ReadOptions)) (bool, error) {
 		dir := t.TempDir()
 		for name, text := range files {
 			require.NoError(t, os.MkdirAll(filepath.Dir(filepath.Join(dir, name)), 0o700))
 			require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
 		}
-		o := readOptions{rules: filepath.Join(dir, "rules"), Ask: desk.Ask{Skill: "squad-goal", Confidence: 0.95, Seed: 1,
+		o := flags.ReadOptions{Rules: filepath.Join(dir, "rules"), Ask: desk.Ask{Skill: "squad-goal", Confidence: 0.95, Seed: 1,
 			Priors: filepath.Join(dir, "priors.yaml"), Lens: filepath.Join(dir, "phone.json")}}
 		if change != nil {
 			change(&o)
@@ -107,12 +108,12 @@ func TestSquadReadsAnewWhatChanged(t *testing.T) {
 				}
 			}
 		}
-		for what, change := range map[string]func(*readOptions){
-			"confidence": func(o *readOptions) { o.Confidence = 0.9 }, "seed": func(o *readOptions) { o.Seed = 2 },
-			"camera": func(o *readOptions) { o.Camera = "squared" }, "oblique": func(o *readOptions) { o.Oblique, o.ObliqueGiven = 3, true },
-			"distance": func(o *readOptions) { o.Distance = "5m" }, "leg": func(o *readOptions) { o.Leg = "thigh" },
-			"side": func(o *readOptions) { o.Side = "left" }, "facing": func(o *readOptions) { o.Facing = "left" },
-			"lens": func(o *readOptions) { o.Lens = "" }, "priors": func(o *readOptions) { o.Priors = "" }, "skill": func(o *readOptions) { o.Skill = "split-leap" },
+		for what, change := range map[string]func(*flags.ReadOptions){
+			"confidence": func(o *flags.ReadOptions) { o.Confidence = 0.9 }, "seed": func(o *flags.ReadOptions) { o.Seed = 2 },
+			"camera": func(o *flags.ReadOptions) { o.Camera = "squared" }, "oblique": func(o *flags.ReadOptions) { o.Oblique, o.ObliqueGiven = 3, true },
+			"distance": func(o *flags.ReadOptions) { o.Distance = "5m" }, "leg": func(o *flags.ReadOptions) { o.Leg = "thigh" },
+			"side": func(o *flags.ReadOptions) { o.Side = "left" }, "facing": func(o *flags.ReadOptions) { o.Facing = "left" },
+			"lens": func(o *flags.ReadOptions) { o.Lens = "" }, "priors": func(o *flags.ReadOptions) { o.Priors = "" }, "skill": func(o *flags.ReadOptions) { o.Skill = "split-leap" },
 		} {
 			read, err := isRead(list, files, change)
 			require.NoError(t, err, what)
@@ -128,7 +129,7 @@ func TestTwoTracksOfOneClipAreTwo(t *testing.T) {
 	for name, text := range map[string]string{"a.mp4": "one clip", "wren.csv": keyTrack, "lio.csv": strings.Replace(keyTrack, "965", "865", 1)} {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
 	}
-	o := readOptions{Ask: desk.Ask{Measure: "hip-split", Confidence: 0.95}}
+	o := flags.ReadOptions{Ask: desk.Ask{Measure: "hip-split", Confidence: 0.95}}
 	list := "athlete,take,marks,at\nWren,a.mp4,wren.csv,peak\nLio,a.mp4,lio.csv,peak\n"
 	outcomes, reads := unread(t, dir, []byte(list), o, session.Memory{})
 	assert.NoError(t, errors.Join(outcomes[0].Err, outcomes[1].Err))

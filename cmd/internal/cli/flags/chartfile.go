@@ -1,0 +1,35 @@
+package flags
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/output"
+)
+
+// AddChart checks the name of a chart, "" for none, and that it can be written.
+func AddChart(files *output.Set, path string) error {
+	if path == "" {
+		return nil
+	}
+	if ext := strings.ToLower(filepath.Ext(path)); ext != ".png" && ext != ".svg" {
+		return fault.New(fmt.Sprintf("the figure %q ends in neither .png nor .svg", path),
+			fmt.Sprintf("name it %q", strings.TrimSuffix(path, filepath.Ext(path))+".svg"))
+	}
+	return files.Add(path, output.Figure)
+}
+
+// WriteChart writes a chart in the form that the file's name ends in.
+func WriteChart(ctx context.Context, files *output.Set, path string, d *chart.Drawing) error {
+	return files.Write(ctx, path, output.Figure, func(w io.Writer) error {
+		if strings.EqualFold(filepath.Ext(path), ".png") {
+			return d.PNG(w, chart.PrintDPI)
+		}
+		return d.SVG(w)
+	})
+}

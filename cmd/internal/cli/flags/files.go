@@ -1,0 +1,64 @@
+package flags
+
+import (
+	"context"
+	"fmt"
+	"image"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/pflag"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/output"
+	"ecart/cmd/internal/quiz"
+	"ecart/geometry/camera"
+)
+
+// IsPNG wants the name that a PNG has.
+func IsPNG(path string) error {
+	if ext := filepath.Ext(path); !strings.EqualFold(ext, ".png") {
+		return fault.New(fmt.Sprintf("the figure %q does not end in .png, and a PNG is what it will be", path),
+			fmt.Sprintf("name it %q", strings.TrimSuffix(path, ext)+".png"))
+	}
+	return nil
+}
+
+// Forms of the files that commands write.
+var (
+	LensForm     = output.JSON(camera.LensSchema)
+	TrackForm    = output.Table("frame,time_s,")
+	ReadingsForm = output.Table("\ufeffreading,athlete,day,")
+	ExportForm   = output.JSON(journal.Schema)
+	KeyForm      = output.JSON(quiz.KeySchema)
+	AnswersForm  = output.Sheet()
+)
+
+// AddForce adds the flag that lets outputs replace what they would not.
+func AddForce(f *pflag.FlagSet, files *output.Set) {
+	f.BoolVar(&files.Force, "force", false, "replace a file of the same kind that is there already and that écart did not write itself, or cannot make again; inputs, recordings and journals are never replaced")
+}
+
+// AddPNG checks the name of a PNG, "" for none, and that it can be written.
+func AddPNG(files *output.Set, path string) error {
+	if path == "" {
+		return nil
+	}
+	if err := IsPNG(path); err != nil {
+		return err
+	}
+	return files.Add(path, output.Figure)
+}
+
+// WritePNG writes a picture as a figure.
+func WritePNG(ctx context.Context, files *output.Set, path string, img image.Image) error {
+	return files.Write(ctx, path, output.Figure, func(w io.Writer) error { return figure.EncodePNG(w, img) })
+}
+
+// Writes is what writes the bytes given.
+func Writes(data []byte) func(io.Writer) error {
+	return func(w io.Writer) error { _, err := w.Write(data); return err }
+}

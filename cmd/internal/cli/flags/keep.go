@@ -1,0 +1,86 @@
+package flags
+
+import (
+	"context"
+	"fmt"
+	"io"
+
+	"github.com/spf13/pflag"
+
+	"ecart/cmd/internal/cli/terminal"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/reading"
+	"ecart/vision/take"
+)
+
+// KeepOptions are how a reading is filed in the journal, as typed.
+type KeepOptions struct {
+	desk.Filing
+	Journal string
+}
+
+// AddKeep adds what says how a reading is kept.
+func AddKeep(f *pflag.FlagSet, k *KeepOptions) {
+	f.StringVar(&k.Athlete, "keep", "", "keep the reading in the journal for the athlete `NAME`, a pseudonym if you like; one name is one athlete. --side then also says whose side it is filed as: of a split, that of the leg in front")
+	f.StringVar(&k.Day, "day", "", "with --keep, the `DATE` on which the take was made, such as 2026-03-21; else that of the take itself")
+	f.StringVar(&k.State, "state", "", "with --keep, the `STATE` of the body: cold, warm or after (at the end of a session)")
+	f.StringVar(&k.Condition, "condition", "", "with --keep, who moved the limb: `HOW` is passive (a helper or gravity), active (own strength, held) or in-skill")
+	f.StringVar(&k.Setup, "setup", "", "with --keep, a `NAME` for where and how the camera stood; of readings with one name, what the camera adds to both is known to cancel")
+	f.StringVar(&k.Session, "session", "", "with --keep, a `NAME` that tells two sessions of one day apart")
+	f.StringVar(&k.Note, "note", "", "with --keep, a `TEXT` to remember it by")
+	f.StringVar(&k.Rater, "rater", "", "who placed the marks: where 'ecart repeat' has found how well `NAME` does, that figure is used")
+	AddJournal(f, &k.Journal)
+}
+
+// Check looks through what is known without the take, and whether the journal can
+// be written, so that no work is done for nothing.
+func (k *KeepOptions) Check(d *desk.Desk) error {
+	if k.Athlete == "" {
+		for _, f := range []struct{ flag, value string }{{"day", k.Day}, {"state", k.State}, {"condition", k.Condition}, {"setup", k.Setup}, {"session", k.Session}, {"note", k.Note}} {
+			if f.value != "" {
+				return fault.New(fmt.Sprintf("--%s says how a reading is kept, and --keep was not given", f.flag), "give --keep NAME, or leave it out")
+			}
+		}
+		return nil
+	}
+	return d.CheckFiling(k.Filing, true)
+}
+
+// SetDay finds out, of a reading that is to be kept, on which day the take was made.
+func (k *KeepOptions) SetDay(d *desk.Desk, info take.Info) (err error) {
+	if k.Athlete != "" {
+		k.Day, err = d.Day(k.Day, info)
+	}
+	return err
+}
+
+// KeepReading puts a reading into the journal, if that was asked, and says where.
+func (k *KeepOptions) KeepReading(ctx context.Context, d *desk.Desk, warn io.Writer, q *desk.Asked, r *reading.Reading) error {
+	if k.Athlete == "" {
+		return nil
+	}
+	at, err := d.Keep(ctx, k.Filing, q, r)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintln(warn, terminal.OneLine(fmt.Sprintf("kept as reading %d of %s, %s, in %q", at.ID, at.Athlete, at.Day, at.Path)))
+	if at.Near != "" {
+		fmt.Fprintln(warn, terminal.OneLine(fmt.Sprintf("%s is new in the journal; if %s was meant: ecart journal move --reading %d %q", at.Athlete, at.Near, at.ID, at.Near)))
+	}
+	return nil
+}
+
+// AddFiling adds the flags for how readings are filed whose rows do not say it.
+func AddFiling(f *pflag.FlagSet, k *KeepOptions) {
+	AddDayStateCondition(f, k)
+	f.StringVar(&k.Session, "session", "", "a `NAME` that tells two sessions of one day apart")
+	f.StringVar(&k.Setup, "setup", "", "a `NAME` for where and how the camera stood")
+	f.StringVar(&k.Rater, "rater", "", "who placed the marks: where 'ecart repeat' has found how well `NAME` does, that figure is used")
+}
+
+func AddDayStateCondition(f *pflag.FlagSet, k *KeepOptions) {
+	f.StringVar(&k.Day, "day", "", "the `DATE` on which the takes were made, such as 2026-03-21; else that of each take itself")
+	f.StringVar(&k.Condition, "condition", "", "who moved the limb: `HOW` is passive, active or in-skill")
+	f.StringVar(&k.State, "state", "", "the `STATE` of the body: cold, warm or after (at the end of a session)")
+}

@@ -1,0 +1,104 @@
+package record
+
+import (
+	"context"
+	"time"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/cli/flags"
+	"ecart/cmd/internal/cli/terminal"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/output"
+)
+
+// ScreenOptions are what 'ecart screen' was asked with, as typed.
+type ScreenOptions struct {
+	Athlete    string
+	movement   string
+	day, side  string
+	skill      string
+	Asked      askedOption
+	Rules      string
+	confidence float64
+	seed       uint64
+	figure     string
+	files      output.Set
+	json       bool
+	Journal    string
+	Now        func() time.Time // the clock
+}
+
+func NewScreen(s terminal.Streams) *cobra.Command {
+	o := ScreenOptions{Now: time.Now}
+	c := &cobra.Command{
+		Use:     "screen ATHLETE --movement split|shoulder",
+		Short:   screenShort,
+		Long:    screenLong,
+		Example: screenExample,
+		Args:    flags.OneArg("athlete"),
+		RunE: func(c *cobra.Command, args []string) error {
+			o.Athlete = args[0]
+			o.Asked.Given = c.Flags().Changed("asked")
+			return screenRun(c.Context(), s, o)
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	o.AddFlags(f)
+	f.StringVar(&o.figure, "figure", "", screenFlagFigure)
+	flags.AddForce(f, &o.files)
+	f.BoolVar(&o.json, "json", false, screenFlagJSON)
+	flags.AddJournal(f, &o.Journal)
+	flags.AddRulesDir(f, &o.Rules)
+	return c
+}
+
+// AddFlags adds the flags by which readings are chosen and compared.
+func (o *ScreenOptions) AddFlags(f *pflag.FlagSet) {
+	f.StringVar(&o.movement, "movement", "", screenFlagMovement)
+	f.StringVar(&o.day, "day", "", screenFlagDay)
+	f.StringVar(&o.side, "side", "", changeFlagSide)
+	f.StringVar(&o.skill, "skill", "", changeFlagSkill)
+	addAsked(f, &o.Asked)
+	f.Float64Var(&o.confidence, "confidence", 0.95, screenFlagConfidence)
+	f.Uint64Var(&o.seed, "seed", 1, screenFlagSeed)
+}
+
+func screenRun(ctx context.Context, s terminal.Streams, o ScreenOptions) error {
+	o.files.From(o.Journal)
+	if err := flags.AddChart(&o.files, o.figure); err != nil {
+		return err
+	}
+	r, err := s.DeskAt(o.Journal, o.Rules, o.Now).Screen(ctx, o.Ask())
+	if err != nil {
+		return err
+	}
+	if o.figure != "" {
+		if err := drawScreen(ctx, &o.files, o.figure, r); err != nil {
+			return err
+		}
+	}
+	if o.json {
+		return terminal.PrintJSON(s.Out, r)
+	}
+	return printScreen(s.Out, r)
+}
+
+func (o *ScreenOptions) Ask() desk.ScreenAsk {
+	return desk.ScreenAsk{Athlete: o.Athlete, Movement: o.movement, Day: o.day, Side: o.side, Goal: o.Asked.goal(o.skill), Confidence: o.confidence, Seed: o.seed}
+}
+
+// drawScreen draws the screen of one side.
+func drawScreen(ctx context.Context, files *output.Set, path string, r *desk.Screen) error {
+	if len(r.Screens) > 1 {
+		return twoToDraw(r)
+	}
+	d, err := chart.Screen(chart.ScreenData{Who: r.Athlete, Screen: r.Screens[0].Screen}, chart.Options{})
+	if err != nil {
+		return err
+	}
+	return flags.WriteChart(ctx, files, path, d)
+}

@@ -1,0 +1,85 @@
+package record
+
+import (
+	"fmt"
+	"strings"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/cli/terminal"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/reading"
+)
+
+// All that 'ecart screen' says of its own stands in this file. The sentence, what a
+// screen looks at next and the cautions come from package change.
+
+const (
+	screenShort = "where the missing degrees are: range, control or use"
+	screenLong  = `Compares an athlete's readings of one day: passive (a helper or gravity moves
+the limb), active (own strength holds it) and in-skill (in the element). The
+three gaps between what is asked and what the skill shows are
+
+  range     asked minus passive: the helper took the limb no further
+  control   passive minus active: the helper did, and own strength does not
+  use       active minus in-skill: own strength does, and the skill does not show it
+
+each with its interval and the probability that there is one. A gap is named where
+that is at least 95 % (--confidence); for the others it says which takes would tell.
+Then it says which structures and abilities a screen looks at next for a gap that is
+shown. That list is common practice in halls and has no source; it finds no cause.
+
+Keep the readings with 'ecart read --keep ATHLETE --condition passive' and so
+on, several takes of each. Without --day the last day with two conditions
+counts. Where left and right were both read, each has a screen.`
+	screenExample = `  ecart screen Wren --movement split
+  ecart screen Merlin --movement shoulder --side left --day 2026-03-21 \
+      --figure merlin.svg
+  ecart screen Plover --movement split --skill split-leap --json`
+
+	screenFlagMovement   = "the `MOVEMENT`, split (hip-split) or shoulder (shoulder-flexion)"
+	screenFlagDay        = "the `DAY` the takes were made on, such as 2026-03-21"
+	screenFlagConfidence = "what intervals hold and a gap takes to be named, `P` between 0.5 and 1"
+	screenFlagSeed       = "of the random draws, any whole number `N`; the same seed gives the same bytes"
+	screenFlagFigure     = "draw it into `FILE`, which ends in .png or .svg"
+	screenFlagJSON       = "print it as JSON (" + desk.ScreenSchema + "), in full precision"
+)
+
+const (
+	wordsAskedLevel = "asked"
+	wordsGaps       = "the gaps, and how probably there is one"
+	wordsLooks      = "what a screen looks at next (common practice, no source; places to look, and no finding)"
+	wordsTakes      = "%s ×%d"
+)
+
+// screenKind says what a screen is of.
+func screenKind(r *desk.Screen, s *desk.SideScreen) string {
+	parts := []string{terminal.Held(desk.DateWords(s.Day))}
+	if s.Side != "" {
+		parts = append(parts, s.Side)
+	}
+	n := 0
+	for _, l := range s.Levels {
+		n += l.Takes
+	}
+	return strings.Join(append(parts, desk.Count(n, "take")), ", ")
+}
+
+// levelWords name a level, with the number of its takes where there are several.
+func levelWords(l *change.Level) string {
+	if l.Takes > 1 {
+		return fmt.Sprintf(wordsTakes, l.Condition, l.Takes)
+	}
+	return l.Condition
+}
+
+// gapProbability is the probability that there is the gap.
+func gapProbability(g *change.Gap) string { return reading.Percent(g.RealProbability) }
+
+func twoToDraw(r *desk.Screen) error {
+	var sides []string
+	for _, s := range r.Screens {
+		sides = append(sides, "--side "+s.Side)
+	}
+	return fault.New(fmt.Sprintf("%q was read on %s, and a figure shows one side", r.Athlete, desk.Count(len(sides), "side")), "give "+strings.Join(sides, " or "))
+}

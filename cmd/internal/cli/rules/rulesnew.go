@@ -1,0 +1,199 @@
+package rules
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"ecart/cmd/internal/cli/flags"
+	"ecart/cmd/internal/cli/terminal"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/output"
+	"ecart/cmd/internal/rulebook"
+)
+
+// newBook is what 'ecart rules new' made.
+type newBook struct {
+	Book       string   `json:"book"`
+	File       string   `json:"file"`
+	From       string   `json:"from,omitempty"`
+	SchemaFile string   `json:"schema_file"`
+	Replaces   bool     `json:"replaces_built_in"`
+	Defaults   []string `json:"defaults"` // the skills that its plain names mean from now on
+}
+
+func newRulesNew(s terminal.Streams, dir *string, asJSON *bool) *cobra.Command {
+	var from string
+	c := &cobra.Command{
+		Use: "new NAME", Short: "make a rule book of your own, from a copy or from an example",
+		Long: `Makes a rule book of your own: NAME.yaml in the folder where the others of
+yours are, a copy of the book of --from, or a small example with comments. No
+file of yours is ever overwritten. Beside it stands the JSON Schema by which
+editors explain the keys and underline mistakes while you write.
+
+A copy keeps every figure and where it comes from: change the origin of what
+you change. A book with the name of a built-in one takes its place, which is
+how a built-in figure is put right.`,
+		Example: `  ecart rules new halle-nord
+  ecart rules new halle-nord --from fig-women
+  ecart rules new fig-women --from fig-women`,
+		Args: flags.OneArg("name"),
+		RunE: func(c *cobra.Command, a []string) error { return rulesNew(s, *dir, a[0], from, *asJSON) },
+	}
+	c.Flags().StringVar(&from, "from", "", "copy this `BOOK`, which 'ecart rules' lists")
+	return c
+}
+
+func rulesNew(s terminal.Streams, dir, name, from string, asJSON bool) error {
+	d := s.Desk("", dir)
+	lib, err := d.Library()
+	if err != nil {
+		return err
+	}
+	made := newBook{Book: name, From: from, Defaults: []string{}}
+	text, err := rulebook.Template(name)
+	if err == nil && from != "" {
+		var source rulebook.Book
+		if source, err = lib.Book(from); err != nil {
+			return desk.OrLeftOut(lib, err)
+		}
+		text, err = source.Copy(name)
+		made.Defaults = defaults(source)
+	}
+	if err != nil {
+		return err
+	}
+	if old, err := lib.Book(name); err == nil {
+		if !old.BuiltIn {
+			return fault.New(fmt.Sprintf("there is already a rule book %q, in %q", name, old.File), "give another name, or change that file")
+		}
+		made.Replaces = true
+	}
+	d.WarnRules(lib)
+	folder, err := ownFolder(dir)
+	if err != nil {
+		return err
+	}
+	made.File = filepath.Join(folder, name+".yaml")
+	made.SchemaFile = filepath.Join(folder, rulebook.SchemaFileName)
+	if err := writeBook(s.Err, made, text); err != nil {
+		return err
+	}
+	if asJSON {
+		return terminal.PrintJSON(s.Out, made)
+	}
+	var p terminal.Printer
+	printNewBook(&p, made)
+	err = p.Print(s.Out)
+	return err
+}
+
+// defaults are the skills of a book that are meant where no book is named.
+func defaults(b rulebook.Book) []string {
+	out := []string{}
+	for _, k := range b.Skills {
+		if k.Default {
+			out = append(out, k.Name)
+		}
+	}
+	return out
+}
+
+// ownFolder is where the user's rule books are.
+func ownFolder(dir string) (string, error) {
+	if dir != "" {
+		return dir, nil
+	}
+	config, err := os.UserConfigDir()
+	if err != nil {
+		return "", fault.New(fmt.Sprintf("your configuration folder is not known: %v", err), "name a folder for the rule book with --rules FOLDER")
+	}
+	return filepath.Join(config, "ecart", "rules"), nil
+}
+
+// writeBook writes the book and the schema beside it, or neither.
+func writeBook(warn io.Writer, made newBook, text []byte) (err error) {
+	folder := filepath.Dir(made.File)
+	if _, err := os.Lstat(made.File); err == nil {
+		return taken(made.File)
+	}
+	if err := os.MkdirAll(folder, 0o777); err != nil {
+		return output.CannotWrite(folder, err)
+	}
+	fresh, err := writeSchema(warn, made.SchemaFile)
+	if err != nil {
+		return err
+	}
+	err = output.New(made.File, flags.Writes(text))
+	if err != nil && fresh {
+		os.Remove(made.SchemaFile)
+	}
+	if errors.Is(err, fs.ErrExist) {
+		return taken(made.File)
+	}
+	return err
+}
+
+func taken(path string) error {
+	return fault.New(fmt.Sprintf("there is already a file %q", path), "give another name; 'ecart rules check FILE' looks through the one that is there")
+}
+
+// writeSchema puts the schema of this version beside the books. A file of that
+// name that is something else is left alone. It reports whether there was none.
+func writeSchema(warn io.Writer, path string) (fresh bool, err error) {
+	schema := rulebook.JSONSchema()
+	old, err := os.ReadFile(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		fresh = true
+	case err != nil:
+		return false, output.CannotWrite(path, err)
+	case bytes.Equal(old, schema):
+		return false, nil
+	case schemaID(old) != schemaID(schema):
+		fmt.Fprintln(warn, terminal.OneLine(fmt.Sprintf("%q is left as it is: it is no schema of écart's, and editors will be told nothing by it", path)))
+		return false, nil
+	}
+	return fresh, output.Replace(path, flags.Writes(schema))
+}
+
+// schemaID is what a JSON Schema calls itself; "" for anything else.
+func schemaID(text []byte) string {
+	var s struct {
+		ID string `json:"$id"`
+	}
+	if json.Unmarshal(text, &s) != nil {
+		return ""
+	}
+	return s.ID
+}
+
+func printNewBook(p *terminal.Printer, b newBook) {
+	p.Wrap("", "made "+b.File)
+	if b.From != "" {
+		p.Wrap("  ", "a copy of "+b.From+", with where each figure comes from")
+	} else {
+		p.Wrap("  ", "an example: put your own figures in the place of its")
+	}
+	if b.Replaces {
+		p.Wrap("  ", fmt.Sprintf("it takes the place of the built-in %s", b.Book))
+	} else if len(b.Defaults) > 0 {
+		p.Wrap("  ", fmt.Sprintf("where no book is named, %s means its own from now on; remove \"default: true\" from it if that is not wanted", strings.Join(b.Defaults, ", ")))
+	}
+	p.Wrap("  ", "editors read "+filepath.Base(b.SchemaFile)+" beside it")
+	file := b.File
+	if strings.ContainsAny(file, " '") {
+		file = strconv.Quote(file)
+	}
+	p.Wrap("do next: ", fmt.Sprintf("change it, then 'ecart rules check %s'", file))
+}

@@ -1,0 +1,65 @@
+package sheets
+
+import (
+	"context"
+	"io"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"ecart/cmd/internal/cli/flags"
+	"ecart/cmd/internal/cli/record"
+	"ecart/cmd/internal/cli/terminal"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/sheet"
+)
+
+// sheetMonthsOptions are what 'ecart sheet months' was asked with, as typed.
+type sheetMonthsOptions struct {
+	record.ChangeOptions
+	page     sheetPage
+	audience string
+}
+
+func newSheetMonths(s terminal.Streams) *cobra.Command {
+	o := sheetMonthsOptions{ChangeOptions: record.ChangeOptions{Now: time.Now}}
+	c := &cobra.Command{
+		Use:   "months ATHLETE --measure NAME",
+		Short: "an athlete's months: what 'ecart change' finds",
+		Long: `Writes an athlete's months on a page, from the readings of the journal: what
+'ecart change' finds. It is for a coach, or in plain words for an athlete or a
+parent where --for says so.`,
+		Example: `  ecart sheet months Wren --measure hip-split --out months.html
+  ecart sheet months Wren --measure hip-split --for parent --out wren.html`,
+		Args: flags.OneArg("athlete"),
+		RunE: func(c *cobra.Command, args []string) error {
+			o.Filter.Athlete = args[0]
+			o.Asked.Given = c.Flags().Changed("asked")
+			return sheetMonthsRun(c.Context(), s, &o)
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	addFor(f, &o.audience, sheet.Coach, "athlete or parent")
+	o.ChangeOptions.AddFlags(f)
+	o.page.addFlags(f)
+	flags.AddJournal(f, &o.Journal)
+	flags.AddRulesDir(f, &o.Rules)
+	return c
+}
+
+func sheetMonthsRun(ctx context.Context, s terminal.Streams, o *sheetMonthsOptions) error {
+	opt, err := o.page.options(o.audience, sheet.CoachAudiences)
+	if err != nil {
+		return err
+	}
+	if err := o.page.writable(o.Journal); err != nil {
+		return err
+	}
+	c, err := s.Desk(o.Journal, o.Rules).Change(ctx, o.Ask())
+	if err != nil {
+		return err
+	}
+	in := desk.MonthsPage(c)
+	return o.page.write(ctx, s, o.page.written("change", c.Athlete, opt), func(w io.Writer) error { return sheet.WriteMonths(w, in, opt) })
+}

@@ -1,0 +1,323 @@
+package takes
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"ecart/cmd/internal/cli/flags"
+	"ecart/cmd/internal/cli/terminal"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/large"
+	"ecart/cmd/internal/output"
+	"ecart/cmd/internal/reading"
+	"ecart/vision/sticker"
+	"ecart/vision/take"
+)
+
+// followOptions are what `ecart follow` was asked.
+type followOptions struct {
+	flags.ReadOptions
+	seeds, colours   string
+	points           []string
+	csv, curve, clip string
+}
+
+func NewFollow(s terminal.Streams) *cobra.Command {
+	var o followOptions
+	c := &cobra.Command{
+		Use:   "follow CLIP ((--seeds FILE | --colours LIST) (--skill NAME | --measure NAME) | --points NAME=X,Y@FRAME)",
+		Short: "follow stickers through a clip: the angle over time, the moment it peaks, or their paths",
+		Long: `Follows coloured stickers through a clip, works out the angle in every frame,
+and reads it at its peak, between the frames. The widest split is not at the top
+of the flight, so the moment is taken from the angle.
+
+Seeds say which sticker is which: a marks file with one point on each sticker in
+one frame, or their colours. Stickers that cannot be seen are lost, not guessed:
+their marks are predicted for a tenth of a second, then they stop. A peak never
+rests on a frame beside such a gap, nor on a mark that jumps.
+
+--points follows any number of points, one is enough, and reads no angle: each
+has a name of its own, a place on it in pixels, and the frame it was looked up
+in (0 where none is given), or a colour in place of both. --csv, --figure and
+--clip then hold their paths.
+
+While it works, the table of --csv leap.csv grows in leap.part.csv, which
+'ecart read' opens too; should the work be ended, it is still there.
+
+` + flags.CoverHelp + ` In a
+clip the cover moves with the marks, and grows where they are lost; circles
+that were given stay where they are, beside it.
+
+Ctrl-C stops, and keeps what is done.`,
+		Example: `  ecart follow leap.mp4 --seeds leap.marks.json --skill split-leap \
+      --camera by-eye --curve curve.png --csv leap.csv
+  ecart follow leap.mp4 --colours hip=#d01ef0,front-ankle=#28dc28,back-ankle=#1e90ff \
+      --measure hip-split --clip annotated.mp4 --faceless
+  ecart follow swing.mp4 --points hand=812,344@20 --points bar=#d01ef0 \
+      --csv paths.csv --figure paths.png`,
+		Args: flags.OneArg("clip"),
+		RunE: func(c *cobra.Command, args []string) error {
+			o.Take = args[0]
+			o.ObliqueGiven = c.Flags().Changed("oblique")
+			if len(o.points) > 0 {
+				if err := pointsAlone(c); err != nil {
+					return err
+				}
+				return pointsRun(c.Context(), s, o)
+			}
+			return followRun(c.Context(), s, o)
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.StringVar(&o.seeds, "seeds", "", "marks `FILE` with one point on each sticker in one frame")
+	f.StringVar(&o.colours, "colours", "", "in place of --seeds, the stickers' colours: `LIST` is such as hip=#d01ef0,front-ankle=#28dc28")
+	f.StringArrayVar(&o.points, "points", nil, "follow a point and read no angle: `POINT` is such as hand=812,344@20 or hand=#d01ef0; may be given again")
+	flags.AddReading(f, &o.ReadOptions)
+	f.StringVar(&o.csv, "csv", "", "write every frame's marks and angle into the CSV `FILE`, which 'ecart read --marks FILE --at peak' reads")
+	f.StringVar(&o.curve, "curve", "", "draw the angle over time into the PNG `FILE`")
+	f.StringVar(&o.Figure, "figure", "", "draw the reading at the peak, or the paths, into the PNG `FILE`")
+	f.StringVar(&o.clip, "clip", "", "write the annotated clip into the MP4 `FILE`")
+	flags.AddCover(f, &o.Cover)
+	flags.AddForce(f, &o.Files)
+	f.BoolVar(&o.JSON, "json", false, "print the reading at the peak as JSON (ecart/reading/1), in full precision")
+	flags.AddKeep(f, &o.Keep)
+	return c
+}
+
+func followRun(ctx context.Context, s terminal.Streams, o followOptions) error {
+	if err := o.Cover.Needs(o.Figure != "" || o.clip != "", "--figure FILE or --clip FILE"); err != nil {
+		return err
+	}
+	d := o.Desk(s)
+	if err := o.Keep.Check(d); err != nil {
+		return err
+	}
+	q, seeds, err := d.PrepareFollow(o.Ask, o.seeds, o.colours)
+	if err != nil {
+		return err
+	}
+	if err := o.addOutputs(); err != nil {
+		return err
+	}
+	if err := d.ApplyRater(ctx, q, o.Keep.Rater); err != nil {
+		return err
+	}
+	t, err := openTake(ctx, s, d, o.Take)
+	if err != nil {
+		return err
+	}
+	defer t.Close()
+	info := t.Info()
+	if err := o.Keep.SetDay(d, info); err != nil {
+		return err
+	}
+	if err := q.DescribeTake(ctx, t); err != nil {
+		return err
+	}
+	if err := o.Cover.Coverable(seeds, q.Request.Measure.Name, image.Pt(info.Width, info.Height)); err != nil {
+		return err
+	}
+	if err := desk.CheckSeeds(t, q.Request.Marks); err != nil {
+		return err
+	}
+	track, part, stopped, err := o.follow(ctx, s, t, seeds, q.Request.Marks.Facing)
+	if err != nil {
+		return err
+	}
+	written := false
+	defer func() { part.tell(s.Err, written) }()
+	if stopped != nil && (track == nil || len(track.Frames) == 0) {
+		return stopped
+	}
+	// what was followed is worth having even where the rest failed or was
+	// stopped, so the work goes on without the signal
+	q.Track = track
+	r, err := o.report(context.WithoutCancel(ctx), s, t, q, &written)
+	if stopped != nil {
+		last := track.Frames[len(track.Frames)-1].Frame
+		fmt.Fprintln(s.Err, terminal.OneLine(fmt.Sprintf("%s: what is told here is from frames %d to %d", info.Name, track.Frames[0].Frame, last)))
+		if errors.Is(stopped, context.Canceled) {
+			stopped = stoppedAt(last, info.Frames)
+		}
+		if err == nil && !desk.Motionless(stopped) {
+			if err := o.print(s.Out, r, q.Request, track); err != nil {
+				return err
+			}
+		}
+		return stopped
+	}
+	if err != nil {
+		return err
+	}
+	if err := o.print(s.Out, r, q.Request, track); err != nil {
+		return err
+	}
+	if err := o.Keep.KeepReading(ctx, d, s.Err, q, r); err != nil {
+		return err
+	}
+	return desk.DamagedTrack(info.Name, track)
+}
+
+func (o *followOptions) print(w io.Writer, r *reading.Reading, q reading.Request, track *reading.Track) error {
+	if o.JSON {
+		return terminal.PrintJSON(w, r)
+	}
+	return printFollowed(w, r, q, track)
+}
+
+// addOutputs says early that a file cannot be written.
+func (o *followOptions) addOutputs() error {
+	for _, f := range []struct{ flag, path, ending string }{{"csv", o.csv, ".csv"}, {"clip", o.clip, ".mp4"}} {
+		if f.path != "" && !strings.EqualFold(filepath.Ext(f.path), f.ending) {
+			return fault.New(fmt.Sprintf("%q does not end in %s", f.path, f.ending), fmt.Sprintf("give --%s a name such as leap%s", f.flag, f.ending))
+		}
+	}
+	o.Files.From(o.Take, o.seeds, o.Priors, o.Lens, o.Keep.Journal)
+	for _, path := range []string{o.Figure, o.curve} {
+		if err := flags.AddPNG(&o.Files, path); err != nil {
+			return err
+		}
+	}
+	if err := o.Files.Add(o.csv, flags.TrackForm); err != nil {
+		return err
+	}
+	return o.Files.Add(o.clip, output.Clip)
+}
+
+// follow follows the seeds, and keeps what comes in the part of the table that was asked for. stopped is
+// what ended it early; the track holds what was followed until then.
+func (o *followOptions) follow(ctx context.Context, s terminal.Streams, t *take.Take, seeds []sticker.Seed, facing string) (track *reading.Track, part *partFile, stopped, err error) {
+	if o.csv != "" {
+		var names []string
+		for _, k := range seeds {
+			names = append(names, k.Name)
+		}
+		if part, err = newPart(o.csv, names); err != nil {
+			return nil, nil, nil, err
+		}
+	}
+	progress, done := frameProgress(s, "following")
+	defer done()
+	track, stopped = desk.Follow(ctx, t, seeds, facing, progress, part.add)
+	return track, part, stopped, nil
+}
+
+// stoppedAt is work that somebody stopped.
+func stoppedAt(last, frames int) error {
+	return fault.Stopped(fmt.Sprintf("stopped at frame %d of %d; what was followed until then is kept", last, frames), "run it again to follow the whole clip")
+}
+
+// report reads the peak and writes the files that were asked for: the track
+// first, since it is what cannot be had again in a moment.
+func (o *followOptions) report(ctx context.Context, s terminal.Streams, t *take.Take, q *desk.Asked, written *bool) (*reading.Reading, error) {
+	track, asked := q.Track, q.Request
+	r, err := q.ReadPeak(ctx)
+	covers := func(int) []figure.Cover { return nil }
+	if o.Cover.Asked() && (o.clip != "" || o.Figure != "") {
+		at, headFound, err := o.Cover.Moving(track, asked.Measure.Name)
+		if err != nil {
+			return nil, err
+		}
+		if !headFound && o.clip != "" {
+			fmt.Fprintln(s.Err, terminal.OneLine(t.Info().Name+": no frame tells where the head is; the circles that were given stay where they are in all of the clip"))
+		}
+		covers = at
+	}
+	if o.csv != "" {
+		data, err := track.CSV()
+		if err != nil {
+			return nil, err
+		}
+		if err := o.Files.Write(ctx, o.csv, flags.TrackForm, flags.Writes(data)); err != nil {
+			return nil, err
+		}
+		*written = true
+	}
+	if o.curve != "" {
+		c := figure.Curve{Title: asked.Measure.Title, Who: t.Info().Name, Track: track, Jumps: track.Jumps()}
+		if o.Cover.Asked() { // the take's name may be the athlete's
+			c.Who = ""
+		}
+		if err == nil {
+			c.Peak, c.Asked = r.Peak, r.Skill
+		} else {
+			c.Why = err.Error()
+		}
+		img, err := figure.DrawCurve(c, figure.Options{})
+		if err != nil {
+			return nil, err
+		}
+		if err := flags.WritePNG(ctx, &o.Files, o.curve, img); err != nil {
+			return nil, err
+		}
+	}
+	if o.clip != "" {
+		progress, done := frameProgress(s, "drawing")
+		err := o.writeClip(func(out *os.File) error {
+			return desk.Annotate(ctx, out, o.clip, t, asked, track, covers, progress)
+		})
+		done()
+		if err != nil {
+			return nil, err
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	if o.Figure != "" {
+		f, err := t.Frame(ctx, r.Peak.Frame)
+		if err != nil {
+			return nil, err
+		}
+		if err := writeFigure(ctx, &o.Files, o.Figure, large.Of(f), r, covers(r.Peak.Frame)...); err != nil {
+			return nil, err
+		}
+	}
+	return r, nil
+}
+
+// frames is a progress line with frames a second and the time left, on a
+// terminal only.
+func frameProgress(s terminal.Streams, what string) (told func(done, of, found int), wipe func()) {
+	f, ok := s.Err.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return nil, func() {}
+	}
+	start, last := time.Now(), time.Time{}
+	told = func(done, of, found int) {
+		now := time.Now()
+		if now.Sub(last) < 200*time.Millisecond || done == 0 {
+			return
+		}
+		last = now
+		rate := float64(done) / now.Sub(start).Seconds()
+		fmt.Fprintf(f, "\r\x1b[K%s: frame %d of %d, %d stickers, %.0f frames a second, %.0f s left", what, done, of, found, rate, float64(of-done)/rate)
+	}
+	return told, func() { fmt.Fprint(f, "\r\x1b[K") }
+}
+
+// writeClip writes the clip that was asked for.
+func (o *followOptions) writeClip(write func(*os.File) error) error {
+	f, err := o.Files.Create(o.clip, output.Clip)
+	if err != nil {
+		return err
+	}
+	defer f.Discard()
+	if err := write(f.File()); err != nil {
+		return err
+	}
+	return f.Commit()
+}

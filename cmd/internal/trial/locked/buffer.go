@@ -1,0 +1,25 @@
+// Package locked has a buffer for tests of what several goroutines write.
+package locked
+
+import (
+	"bytes"
+	"sync"
+)
+
+// Buffer may be written to and looked at by several goroutines.
+type Buffer struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (l *Buffer) Write(p []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.Write(p)
+}
+
+func (l *Buffer) String() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.String()
+}
