@@ -2,11 +2,10 @@ package page
 
 import (
 	"fmt"
-	"html"
 	"math"
 	"net/http"
-	"strings"
 
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
@@ -14,8 +13,6 @@ import (
 type curve struct {
 	SVG  string   `json:"svg"`  // as wide as the strip
 	Runs [][2]int `json:"runs"` // the frames with an angle, from and to
-	High string   `json:"high"` // the figures at its upper and its lower edge
-	Low  string   `json:"low"`
 	Peak int      `json:"peak"` // the frame nearest to it, -1 where there is none
 	Says string   `json:"says"`
 
@@ -23,13 +20,23 @@ type curve struct {
 }
 
 const (
-	curveWide = 1000
-	curveTall = 84
+	curveWide = 1000 // pixels, where the page does not say
+	curveTall = 96   // pixels
+	curveText = 13   // pixels
 )
 
 // curve sends the curve of what was followed for the measure and setup of the
 // work; 204 where nothing was followed.
 func (s *Server) curve(w http.ResponseWriter, r *http.Request) {
+	wide := curveWide
+	var err error
+	if r.URL.Query().Has("wide") {
+		wide, err = number(r, "wide", 100, 10_000)
+	}
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	asked, err := s.asked(w, r)
 	if err != nil {
 		s.fail(w, r, err)
@@ -57,7 +64,7 @@ func (s *Server) curve(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer done()
-	answer(w, http.StatusOK, curveOf(own, samples, q, t.Info().Frames))
+	answer(w, http.StatusOK, curveOf(own, samples, q, t.Info().Frames, float64(wide)))
 }
 
 // copied is a track of its own: Series writes into the one it is given.
@@ -70,30 +77,27 @@ func copied(t *reading.Track) *reading.Track {
 // smallest says whether less is better: where a skill asks for at most so much.
 func smallest(q reading.Request) bool { return q.Skill != nil && q.Skill.AtMost }
 
-func curveOf(t *reading.Track, samples []reading.Sample, q reading.Request, frames int) curve {
+func curveOf(t *reading.Track, samples []reading.Sample, q reading.Request, frames int, wide float64) curve {
 	c := curve{Peak: -1, Runs: [][2]int{}, Landmarks: t.Landmarks}
 	low, high := math.Inf(1), math.Inf(-1)
+	var known [][]reading.TrackFrame // of each run
 	for _, f := range t.Frames {
-		if !math.IsNaN(f.AngleDeg) {
-			u := 2 * f.SDDeg
-			low, high = min(low, f.AngleDeg-u), max(high, f.AngleDeg+u)
-			if n := len(c.Runs); n > 0 && c.Runs[n-1][1] == f.Frame-1 {
-				c.Runs[n-1][1] = f.Frame
-			} else {
-				c.Runs = append(c.Runs, [2]int{f.Frame, f.Frame})
-			}
+		if math.IsNaN(f.AngleDeg) {
+			continue
+		}
+		u := 2 * f.SDDeg
+		low, high = min(low, f.AngleDeg-u), max(high, f.AngleDeg+u)
+		if n := len(c.Runs); n > 0 && c.Runs[n-1][1] == f.Frame-1 {
+			c.Runs[n-1][1] = f.Frame
+			known[n-1] = append(known[n-1], f)
+		} else {
+			c.Runs = append(c.Runs, [2]int{f.Frame, f.Frame})
+			known = append(known, []reading.TrackFrame{f})
 		}
 	}
 	if len(c.Runs) == 0 {
 		return c
 	}
-	if q.Skill != nil && q.Skill.AskedDeg < high+60 && q.Skill.AskedDeg > low-60 {
-		low, high = min(low, q.Skill.AskedDeg-2), max(high, q.Skill.AskedDeg+2)
-	}
-	c.Low, c.High = minus(fmt.Sprintf("%.0f°", low)), minus(fmt.Sprintf("%.0f°", high))
-	x := func(frame int) float64 { return curveWide * float64(frame) / float64(max(1, frames-1)) }
-	y := func(deg float64) float64 { return curveTall * (high - deg) / max(high-low, 1e-9) }
-	var b strings.Builder
 	peak, err := t.Peak(samples, smallest(q))
 	if err == nil {
 		c.Peak = peak.Frame
@@ -107,28 +111,23 @@ func curveOf(t *reading.Track, samples []reading.Sample, q reading.Request, fram
 	if len(peak.Gaps) > 0 {
 		c.Says += "; a sticker is not seen in frames " + reading.Frames(peak.Gaps)
 	}
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" preserveAspectRatio="none" class="along" role="img" aria-label="%s">`,
-		curveWide, curveTall, html.EscapeString("the angle along the clip; "+c.Says))
-	for _, run := range c.Runs {
-		var upper, lower, mid []string
-		for _, f := range t.Frames {
-			if f.Frame < run[0] || f.Frame > run[1] || math.IsNaN(f.AngleDeg) {
-				continue
-			}
-			upper = append(upper, fmt.Sprintf("%.1f %.2f", x(f.Frame), y(f.AngleDeg+2*f.SDDeg)))
-			lower = append([]string{fmt.Sprintf("%.1f %.2f", x(f.Frame), y(f.AngleDeg-2*f.SDDeg))}, lower...)
-			mid = append(mid, fmt.Sprintf("%.1f %.2f", x(f.Frame), y(f.AngleDeg)))
-		}
-		fmt.Fprintf(&b, `<path class="spread" d="M%sZ"/><path class="angle" vector-effect="non-scaling-stroke" d="M%s"/>`,
-			strings.Join(append(upper, lower...), "L"), strings.Join(mid, "L"))
+	const near = 60 // degrees, beyond which what is asked would flatten the curve
+	asked := q.Skill != nil && q.Skill.AskedDeg < high+near && q.Skill.AskedDeg > low-near
+	if asked {
+		low, high = min(low, q.Skill.AskedDeg), max(high, q.Skill.AskedDeg)
 	}
-	if q.Skill != nil {
-		fmt.Fprintf(&b, `<path class="asked-line" vector-effect="non-scaling-stroke" d="M0 %.2fH%d"/>`, y(q.Skill.AskedDeg), curveWide)
+	p := newCurvePlot(low, high, frames, wide)
+	p.axis(q.Measure.Title, asked && p.lower(q.Skill.AskedDeg))
+	for _, run := range known {
+		p.run(run)
+	}
+	if asked {
+		p.asked(q.Skill.AskedDeg, q.Skill.AtMost)
 	}
 	if c.Peak >= 0 {
-		fmt.Fprintf(&b, `<path class="top" vector-effect="non-scaling-stroke" d="M%.1f 0V%d"/>`, x(c.Peak), curveTall)
+		x := p.x(c.Peak)
+		p.Line(draw.Pen{Colour: draw.Ink, Width: 1, Dash: []float64{1, 3}}, draw.Point{X: x}, draw.Point{X: x, Y: curveTall})
 	}
-	b.WriteString(`</svg>`)
-	c.SVG = b.String()
+	c.SVG = p.SVG("the angle along the clip", c.Says, 0)
 	return c
 }

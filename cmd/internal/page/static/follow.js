@@ -85,7 +85,7 @@ export class Follow {
   async #fetch(body, key) {
     let c;
     try {
-      c = await ask(`/takes/${this.to.id()}/curve`, { method: "POST", body });
+      c = await ask(`/takes/${this.to.id()}/curve?wide=${Math.max(100, $("film").clientWidth)}`, { method: "POST", body });
     } catch (e) {
       if (quiet(e)) this.key = "";
       c = null; // what is missing for this measure the reading says
@@ -102,9 +102,7 @@ export class Follow {
     $("along").hidden = $("follow-off").hidden = !c;
     $("to-peak").hidden = this.at < 0;
     $("save-clip-part").hidden = !c;
-    $("along-curve").replaceChildren(...(c ? [drawing(c.svg)] : []));
-    $("along-high").textContent = c?.high ?? "";
-    $("along-low").textContent = c?.low ?? "";
+    $("along").replaceChildren(...(c ? [drawing(c.svg)] : []));
     $("along-says").textContent = c?.says ?? "";
   }
 }
