@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"reflect"
 	"testing"
@@ -17,8 +18,11 @@ import (
 	"ecart/vision/calibrate"
 	"ecart/vision/calibrate/photographs"
 	"ecart/vision/see"
+	"ecart/vision/see/seetest"
 	"ecart/vision/take"
 )
+
+func TestMain(m *testing.M) { os.Exit(seetest.Tests{M: m}.Run()) }
 
 // photographed are real photographs of a real board with 9 x 6 inner corners.
 func photographed(t *testing.T) []calibrate.Picture {
