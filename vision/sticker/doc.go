@@ -25,15 +25,13 @@
 // The sticker is seen where a candidate is twenty times likelier to be it than not, and where every other way to share
 // out the candidates is twenty times less likely. Otherwise it is lost in that frame. The longer it is lost, the larger the area in which
 // it may be, the more things of its look have come in there by chance, and the better a likeness must be.
-// What comes back after a frame without it must go on for four frames before any of them counts, and no run of fewer than four counts. The gap is then looked
-// through from its other end: what is found there is seen after all, and where the way leads to another thing than the sticker that
-// was lost, it is not the sticker. Where it leads nowhere, only the look speaks for it: with another sticker of that look in
-// the clip it is lost until both are seen.
+// What comes back after a frame without it must go on for four frames before any of them counts, and no run of fewer than four counts.
+// While it is lost no other thing of its look is forgotten, since one of them may come back in its place.
 //
 // # What is handed out
 //
-// The covariance adds up what the ground's scatter does to the centroid, how the places of this sticker scatter in this clip about smooth
+// The covariance adds up what the ground's scatter does to the centroid, how its places scatter about a smooth
 // motion (their third or fifth differences), where colour samples may lie, and how far the centre may be off where the area is not
-// that of the whole sticker, and beside a gap (handout.go). A place that is known less well than the sticker is wide is
+// that of the whole sticker (handout.go). A place that is known less well than the sticker is wide is
 // lost: so is one that jumps. Frames are handed out a few frames after they were decoded.
 package sticker

@@ -6,8 +6,6 @@ import (
 	"image"
 	"math"
 	"slices"
-
-	"ecart/geometry"
 )
 
 // Follow finds the stickers of the seeds and follows them through the clip, from where they were
@@ -47,19 +45,17 @@ type job struct {
 	opt   Options
 	each  func(Frame) error
 
-	of       []found // of each seed
-	usual    float64 // s between frames
-	bounds   image.Rectangle
-	last     int         // last frame of a seed
-	from     int         // the first frame of the shot
-	seen     []picture   // from the first on that are not done with
-	tracks   [2][]*track // backwards and forwards in time, by seed
-	next     int         // the frame that is handed out next, -1 before it is known where
-	now      int         // the last frame that was looked at
-	scatters []scatter   // by seed
-	ends     []end
-	alike    [][]int  // by seed, the others that look like it
-	refused  []*Error // by seed, nil where it is followed
+	of      []found // of each seed
+	usual   float64 // s between frames
+	bounds  image.Rectangle
+	last    int         // last frame of a seed
+	from    int         // the first frame of the shot
+	seen    []picture   // from the first on that are not done with
+	tracks  [2][]*track // backwards and forwards in time, by seed
+	next    int         // the frame that is handed out next, -1 before it is known where
+	now     int         // the last frame that was looked at
+	ends    []end
+	refused []*Error // by seed, nil where it is followed
 }
 
 // picture is what a frame showed.
@@ -106,8 +102,7 @@ func (j *job) frames(i, k int) float64 {
 // pass looks at every frame once, in order.
 func (j *job) pass(ctx context.Context) error {
 	j.tracks = [2][]*track{make([]*track, len(j.seeds)), make([]*track, len(j.seeds))}
-	j.scatters, j.ends = make([]scatter, len(j.seeds)), make([]end, len(j.seeds))
-	j.alike, j.refused = lookAlikes(j.of), make([]*Error, len(j.seeds))
+	j.ends, j.refused = make([]end, len(j.seeds)), make([]*Error, len(j.seeds))
 	scan := newScanner(j.of)
 	var cut cutter
 	var row image.RGBA
@@ -174,7 +169,6 @@ func (j *job) take(pic picture, before int) error {
 		switch t := j.tracks[1][k]; {
 		case t != nil:
 			t.step(pic.i, pic.candidates[k], j.frames(before, pic.i))
-			j.learn(k, t)
 			if len(t.sights) == 1+beside {
 				if err := j.lone(k); err != nil {
 					return err
@@ -190,7 +184,6 @@ func (j *job) take(pic picture, before int) error {
 			back := j.tracks[0][k]
 			for n := len(j.seen) - 2; n >= 0; n-- {
 				back.step(j.seen[n].i, j.seen[n].candidates[k], j.frames(j.seen[n].i, j.seen[n+1].i))
-				j.learn(k, back)
 			}
 		case s.Frame < pic.i:
 			return &Error{Problem: BadSeed, Seed: s.Name, Frame: s.Frame, what: fmt.Sprintf("frame %d, in which %q was pointed at, cannot be decoded", s.Frame, s.Name),
@@ -243,20 +236,6 @@ func (j *job) dyed() (changed bool) {
 
 // fresh is how far a sticker's colour may wander, in standard deviations, before its ink is mixed anew.
 const fresh = 0.5
-
-// learn takes in how the last places of a track scatter.
-func (j *job) learn(k int, t *track) {
-	var places []geometry.Point
-	for n := len(t.sights) - 1; n >= 0 && len(places) < 4+2*(orders-1); n-- {
-		s := &t.sights[n]
-		if !s.seen || s.doubt > s.what.radius()/4 {
-			break
-		}
-		places = append(places, s.what.at)
-	}
-	slices.Reverse(places) // the last at the end
-	j.scatters[k].see(places)
-}
 
 // shown is the number of stickers of which a picture shows something.
 func (j *job) shown(pic *picture) (n int) {

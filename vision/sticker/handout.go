@@ -8,18 +8,12 @@ import (
 	"ecart/geometry"
 )
 
-// lag is how many frames a frame waits before it is handed out: what is found again must go on for
-// a while to count, and the scatter of the places is known from those after it too.
-const lag = 12
+// lag is how many frames a frame waits before it is handed out: how its places scatter is known from those up to nearby frames
+// later, and what is found again in the last of them must go on for confirmed frames.
+const lag = nearby + confirmed - 1
 
-// scatter is how much the places of a sticker scatter in the clip beside their motion: from differences of neighbouring ones,
-// in which a place with a smooth motion leaves little: third ones, or where motion changes much from frame to frame, fifth ones.
-type scatter struct {
-	squares [orders][]float64 // squared differences of either axis, in variances of a place, px^2
-	fresh   [orders]int
-}
-
-// orders is the number of differences that are taken: of four places in a row, and of six.
+// orders is the number of differences that tell how the places of a sticker scatter beside its motion, since a smooth motion leaves little
+// in them: the third, of four places in a row, and where motion changes much from frame to frame the fifth, of six.
 const orders = 2
 
 // What an encoder does to a place stays in part: neighbours correlate by about 1/2 (between 0 and 0.7, where clips
@@ -29,17 +23,8 @@ const orders = 2
 var differVariance = [orders]float64{7.75, 91.9}
 
 const (
-	// the median of a squared normal deviate
-	medianSquare = 0.455
-
-	// unknownScatter is what is stated before there are enough, px: the rim of a sticker as encoders leave it.
-	unknownScatter = 0.3
-
 	// nearby is how many frames to either side tell how a place scatters.
 	nearby = 6
-
-	enoughDifferences = 16
-	mostDifferences   = 400
 
 	// chroma is stored for two by two pixels, and files do not say reliably whether it belongs to the left of
 	// them or to the middle: half a pixel apart, a quarter either way.
@@ -49,30 +34,7 @@ const (
 	// the rim's width, where all of the sticker is rim; less where it has a middle. In drawn clips coded anew by HEVC at CRF 30 the
 	// errors of small stickers were up to 0.9 of the rim's width, since what moves slowly is left where it was: three times this.
 	softRim = 0.3
-
-	// besideHidden is how far off a place one or two frames beside a gap may be, as a part of the radius: what hides a sticker comes
-	// before it bit by bit, and a fifth of its area takes the centre as far.
-	besideHidden = 0.2
 )
-
-// see takes in places in neighbouring frames, the last at the end.
-func (s *scatter) see(places []geometry.Point) {
-	for n := range orders {
-		if len(places) < 4+2*n {
-			return
-		}
-		d := difference(places[len(places)-4-2*n:])
-		for _, v := range [2]float64{d.X, d.Y} {
-			v *= v / differVariance[n]
-			if len(s.squares[n]) < mostDifferences {
-				s.squares[n] = append(s.squares[n], v)
-			} else {
-				s.squares[n][s.fresh[n]%mostDifferences] = v
-			}
-			s.fresh[n]++
-		}
-	}
-}
 
 // difference is the last difference of some places in a row: of four the third.
 func difference(places []geometry.Point) geometry.Vec {
@@ -84,21 +46,6 @@ func difference(places []geometry.Point) geometry.Vec {
 		}
 	}
 	return geometry.Vec(at[0])
-}
-
-func (s *scatter) variance() float64 {
-	least := math.Inf(1)
-	for n := range orders {
-		if len(s.squares[n]) >= enoughDifferences {
-			v := slices.Clone(s.squares[n])
-			slices.Sort(v)
-			least = math.Min(least, v[len(v)/2]/medianSquare)
-		}
-	}
-	if math.IsInf(least, 1) {
-		return unknownScatter * unknownScatter
-	}
-	return least
 }
 
 // handOut calls each with the frames up to number to.
@@ -167,13 +114,10 @@ func (j *job) mark(k int, pic *picture) Mark {
 	if s == nil || j.refused[k] != nil {
 		return lostMark()
 	}
-	if s.seen && s.unsure && !j.only(k, pic.i) {
-		return lostMark()
-	}
 	if s.seen && !pic.damaged {
 		m := Mark{Seen: Seen, At: s.what.at, Cov: s.what.cov, Radius: s.what.radius()}
-		soft, hidden := softRim*s.what.rim*s.what.rim/m.Radius, j.hidden(k, pic.i)*m.Radius
-		add := math.Max(j.scatters[k].variance(), j.local(k, pic.i)) + sitingSD*sitingSD + soft*soft + hidden*hidden + s.doubt*s.doubt
+		soft := softRim * s.what.rim * s.what.rim / m.Radius
+		add := j.local(k, pic.i) + sitingSD*sitingSD + soft*soft + s.doubt*s.doubt
 		m.Cov[0][0] += add
 		m.Cov[1][1] += add
 		if sure := widest * m.Radius; m.Cov[0][0]+m.Cov[1][1] > 2*sure*sure { // it jumps, or nothing tells whether it does
@@ -182,67 +126,9 @@ func (j *job) mark(k int, pic *picture) Mark {
 		return m
 	}
 	if e := &s.expected; !s.seen && e.frames > 0 && e.frames*j.usual <= predictedFor {
-		v := e.spread + j.scatters[k].variance()
-		return Mark{Seen: Predicted, At: e.at, Cov: [2][2]float64{{v, 0}, {0, v}}, Radius: e.radius}
+		return Mark{Seen: Predicted, At: e.at, Cov: [2][2]float64{{e.spread, 0}, {0, e.spread}}, Radius: e.radius}
 	}
 	return lostMark()
-}
-
-// only reports whether what looks like sticker k in frame i is k and no other that looks like it: in that frame, or in one from or to
-// which it was followed, all others are surely seen.
-func (j *job) only(k, i int) bool {
-	for _, way := range [2]int{1, -1} {
-		missed := 0
-		for n := i; missed < 2; n += way {
-			s := j.sight(k, n)
-			if s == nil || s.seen && !s.unsure {
-				break
-			}
-			if !s.seen {
-				missed++
-			} else if missed = 0; j.apartFrom(k, n) {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// lookAlikes lists for each sticker the others that look like it as it was pointed at. The light is taken to differ as
-// between places (look.covariance).
-func lookAlikes(of []found) [][]int {
-	out := make([][]int, len(of))
-	for k := range of {
-		for m := range of {
-			l := newLook(&of[m].candidate)
-			if _, ok := l.odds(&of[k].candidate, lightApart); ok && m != k {
-				out[k] = append(out[k], m)
-			}
-		}
-	}
-	return out
-}
-
-// apartFrom reports whether every other sticker that looks like k is surely seen in frame i.
-func (j *job) apartFrom(k, i int) bool {
-	for _, m := range j.alike[k] {
-		if s := j.sight(m, i); s == nil || !s.seen || s.unsure {
-			return false
-		}
-	}
-	return true
-}
-
-// hidden is how far off a place may be because the sticker is not seen in a frame beside it, in radii.
-func (j *job) hidden(k, i int) float64 {
-	for n := 1; n <= 2; n++ {
-		for _, o := range [2]int{i - n, i + n} {
-			if s := j.sight(k, o); s != nil && !s.seen {
-				return besideHidden
-			}
-		}
-	}
-	return 0
 }
 
 // local is the variance of a place as it and its neighbours tell it, px^2: the mean square of the differences in

@@ -30,15 +30,11 @@ func areaVaries(radius float64) float64 { return math.Max(2*rimVaries/radius, 0.
 
 func newLook(c *candidate) look {
 	area := areaVaries(c.radius())
-	l := look{
+	return look{
 		area:  feature{math.Log(c.area), area * area, area * area},
 		shape: feature{math.Log(c.long / c.short), shapeVaries * shapeVaries, shapeVaries * shapeVaries},
 		hue:   c.colour,
 	}
-	if c.cut { // how large it is, and of what shape, is not known
-		l.area.variance, l.shape.variance = math.Ln2*math.Ln2, math.Ln2*math.Ln2
-	}
-	return l
 }
 
 // squared is the squared distance of a value, in variances that grow with the frames since it was seen.
@@ -74,14 +70,13 @@ var mostLook = 2*math.Log(2*mostUnlike/math.Sqrt(2*math.Pi)) + math.Log(4*math.P
 
 // odds is the logarithm of how much likelier the sticker shows what was found than something else that may pass for it:
 // its features scatter normally, and those of the other evenly, over the 2 mostUnlike of area and shape and the ball of colours with
-// that radius. Where the area varies more than it must, more may pass. ok is false where it is not the sticker.
+// that radius.  ok is false where it is not the sticker.
 func (l *look) odds(c *candidate, frames float64) (odds float64, ok bool) {
 	area, shape := l.area.squared(math.Log(c.area), frames), l.shape.squared(math.Log(c.long/c.short), frames)
 	s := l.covariance(c, frames)
 	inv := s.inverse()
 	hue := inv.form(c.colour.sub(l.hue))
-	wide := math.Log(l.area.variance/l.area.floor) / 2
-	return mostLook - wide - (area+shape+hue)/2, math.Max(area, math.Max(shape, hue)) <= mostUnlike*mostUnlike
+	return mostLook - (area+shape+hue)/2, math.Max(area, math.Max(shape, hue)) <= mostUnlike*mostUnlike
 }
 
 // learn takes in what the sticker shows.

@@ -72,7 +72,5 @@ func (t *thread) see(c *candidate) {
 	t.v = step
 	t.at, t.radius, t.frames = c.at, c.radius(), 0
 	t.sights++
-	if !c.cut {
-		t.look.learn(c)
-	}
+	t.look.learn(c)
 }

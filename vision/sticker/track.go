@@ -17,24 +17,19 @@ type track struct {
 	picture float64 // px^2
 
 	lost   bool
-	missed int       // frames since it was seen
-	trial  int       // frames since it was regained
-	saved  thread    // as it was before that
-	back   bool      // it looks through a gap from its other end
-	past   bool      // it goes back in time
-	unsure bool      // nothing links it to where it was before a gap, but its look
-	home   candidate // where it was seen last
-	gap    []glance  // the frames since, the last one in which it was seen first
+	missed int    // frames since it was seen
+	trial  int    // frames since it was regained
+	saved  thread // as it was before that
+	past   bool   // it goes back in time
 	sights []sight
 }
 
 // sight is what a frame shows of the sticker.
 type sight struct {
-	i      int
-	seen   bool
-	unsure bool // nothing but its look says so: another sticker of that look would do as well
-	what   candidate
-	doubt  float64 // px, from what is missing of it
+	i     int
+	seen  bool
+	what  candidate
+	doubt float64 // px, from what is missing of it
 
 	expected expectation // where it is not seen
 }
@@ -49,13 +44,6 @@ type expectation struct {
 
 func (t *thread) expectation() expectation {
 	return expectation{t.expected(), t.spread(), t.radius, t.frames}
-}
-
-// glance is what a frame showed of the ink.
-type glance struct {
-	i          int
-	candidates []candidate
-	frames     float64 // since the one before
 }
 
 const (
@@ -79,16 +67,12 @@ const (
 	// difference, which tells whether one of them jumps (scatter). With three, about one mark of 3,000 in drawn clips was on the rim of
 	// what had hidden the sticker; four take 0.6 % of the marks.
 	confirmed = 4
-
-	// longestGap is how many frames of a gap are kept, to look through them again from its other end.
-	longestGap = 120
 )
 
 // newTrack begins with the candidate that is the sticker, in a frame that shows the others too.
 func newTrack(c *candidate, i int, cs []candidate, picture float64) *track {
-	t := &track{own: newThread(c), picture: picture, home: *c}
+	t := &track{own: newThread(c), picture: picture}
 	t.sights = append(t.sights, sight{i: i, seen: true, what: *c, doubt: t.own.look.missing(c)})
-	t.gap = []glance{{i: i, candidates: cs}}
 	for k := range cs {
 		if !same(&cs[k], c) && len(t.rivals) < mostRivals {
 			r := newThread(&cs[k])
@@ -123,18 +107,12 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	back := math.Log(math.Max(t.own.frames, 1))
 	for j := range cs {
 		odds[j] = t.own.odds(&cs[j], t.picture, t.births()) - back
-		if cs[j].cut && t.missed > 0 { // its size and shape are not known
-			odds[j] = math.Inf(-1)
-		}
 		if stood[j] = t.stood(&cs[j]); stood[j] {
 			odds[j] += chance
 		}
 	}
 	claims := t.claims(cs)
 	pick := t.choose(odds, claims)
-	if len(t.gap) < longestGap {
-		t.gap = append(t.gap, glance{i, cs, frames})
-	}
 	if pick >= 0 && (t.missed > 0 || !t.lost) {
 		t.lost, t.trial, t.saved = t.missed > 0, 0, t.own
 	}
@@ -155,36 +133,12 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	}
 	t.sights = append(t.sights, s)
 	t.follow(cs, odds, stood, claims, pick)
-	if pick < 0 || t.lost && t.trial < confirmed {
-		return
-	}
-	linked, itself := true, true
-	if len(t.gap) > 2 && !t.back {
-		linked, itself = t.fill()
-	}
-	if !itself { // it was something else all the while
-		last := &t.sights[len(t.sights)-1]
-		t.own = t.saved
-		t.own.frames += float64(t.trial - 1)
-		last.seen, last.expected, t.trial = false, t.own.expectation(), 0
-		r := newThread(&cs[pick])
-		r.proven = true
-		t.rivals = append(t.rivals, r)
-		return
-	}
-	n := len(t.sights)
-	if t.lost {
+	if t.lost && t.trial == confirmed {
 		t.lost = false
-		t.unsure = t.unsure || !linked
 		for k := range confirmed {
-			t.sights[n-1-k].seen = true
-		}
-		for k := range min(len(t.gap), n) - 1 { // what was filled in with it, too
-			t.sights[n-1-k].unsure = t.unsure
+			t.sights[len(t.sights)-1-k].seen = true
 		}
 	}
-	t.sights[n-1].unsure = t.unsure
-	t.home, t.gap = cs[pick], append(t.gap[:0], glance{i: i, candidates: cs})
 }
 
 // stood reports whether a place had the ink one frame before, in which the sticker was seen beside it: what is there now is a thing that
@@ -195,38 +149,6 @@ func (t *track) stood(c *candidate) bool {
 		there = c.after
 	}
 	return t.missed == 0 && there >= mostThere && c.at.Sub(t.own.at).Norm() > c.radius()+t.own.radius
-}
-
-// fill looks through the gap before the last frame again, from there back: what is found on the way is the sticker too, up to
-// the first frame without it, or all the way where it is linked. It is linked where the way ends at the sticker as it was seen before the gap, and not itself where it ends at something else.
-func (t *track) fill() (linked, itself bool) {
-	n := len(t.gap)
-	if n == longestGap {
-		return false, true
-	}
-	b := &track{own: t.own, born: t.born, watched: t.watched, picture: t.picture, home: t.home, back: true, past: !t.past}
-	b.own.v = t.own.v.Scale(-1)
-	for _, r := range t.rivals {
-		r.v = r.v.Scale(-1)
-		b.rivals = append(b.rivals, r)
-	}
-	for m := n - 2; m >= 0; m-- {
-		b.step(t.gap[m].i, t.gap[m].candidates, t.gap[m+1].frames)
-	}
-	first := &b.sights[n-2]
-	linked = first.seen && same(&first.what, &t.home)
-	if first.seen && !linked {
-		return false, false
-	}
-	for m, s := range b.sights[:n-2] {
-		if !s.seen && !linked { // what is beyond may be anything
-			break
-		}
-		if at := len(t.sights) - 2 - m; s.seen && !t.sights[at].seen {
-			t.sights[at] = s
-		}
-	}
-	return linked, true
 }
 
 // claim is how likely a rival goes on as a candidate.
@@ -308,8 +230,9 @@ func (t *track) follow(cs []candidate, odds []float64, stood []bool, claims []cl
 		r.see(&cs[c.candidate])
 		r.proven = r.proven || pick >= 0
 	}
+	sure := pick >= 0 && !t.lost // what looks like it is not forgotten while it may be the sticker that comes back
 	t.rivals = slices.DeleteFunc(t.rivals, func(r thread) bool {
-		return r.frames > rivalsLast || r.sights < confirmed && r.frames > float64(r.sights)+0.5
+		return sure && r.frames > rivalsLast || r.sights < confirmed && r.frames > float64(r.sights)+0.5
 	})
 	births := 0.0
 	if pick < 0 { // one of them may be the sticker
