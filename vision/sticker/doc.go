@@ -25,8 +25,10 @@
 // The sticker is seen where a candidate is twenty times likelier to be it than not, and where every other way to share
 // out the candidates is twenty times less likely. Otherwise it is lost in that frame. The longer it is lost, the larger the area in which
 // it may be, the more things of its look have come in there by chance, and the better a likeness must be.
-// What comes back after a frame without it must go on for four frames before any of them counts, and no run of fewer than four counts.
-// While it is lost no other thing of its look is forgotten, since one of them may come back in its place.
+// What comes back after a frame without it must go on for four frames before any of them counts, for up to seven where new things of its
+// look come in often, and no run of fewer than four counts.
+// While it is lost no other thing of its look is forgotten, since one of them may come back in its place. Where another
+// sticker of the clip has its look, it stays lost after that until both are seen.
 //
 // # What is handed out
 //

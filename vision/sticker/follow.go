@@ -55,6 +55,7 @@ type job struct {
 	next    int         // the frame that is handed out next, -1 before it is known where
 	now     int         // the last frame that was looked at
 	ends    []end
+	alike   [][]int  // by seed, the others that look like it
 	refused []*Error // by seed, nil where it is followed
 }
 
@@ -102,6 +103,7 @@ func (j *job) frames(i, k int) float64 {
 // pass looks at every frame once, in order.
 func (j *job) pass(ctx context.Context) error {
 	j.tracks = [2][]*track{make([]*track, len(j.seeds)), make([]*track, len(j.seeds))}
+	j.alike = lookAlikes(j.of)
 	j.ends, j.refused = make([]end, len(j.seeds)), make([]*Error, len(j.seeds))
 	scan := newScanner(j.of)
 	var cut cutter

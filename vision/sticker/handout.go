@@ -114,6 +114,9 @@ func (j *job) mark(k int, pic *picture) Mark {
 	if s == nil || j.refused[k] != nil {
 		return lostMark()
 	}
+	if s.seen && s.unsure && !j.only(k, pic.i) {
+		return lostMark()
+	}
 	if s.seen && !pic.damaged {
 		m := Mark{Seen: Seen, At: s.what.at, Cov: s.what.cov, Radius: s.what.radius()}
 		soft := softRim * s.what.rim * s.what.rim / m.Radius
@@ -129,6 +132,51 @@ func (j *job) mark(k int, pic *picture) Mark {
 		return Mark{Seen: Predicted, At: e.at, Cov: [2][2]float64{{e.spread, 0}, {0, e.spread}}, Radius: e.radius}
 	}
 	return lostMark()
+}
+
+// only reports whether what looks like sticker k in frame i is k and no other that looks like it: in that frame, or in one from or to
+// which it was followed, all others are surely seen.
+func (j *job) only(k, i int) bool {
+	for _, way := range [2]int{1, -1} {
+		missed := 0
+		for n := i; missed < 2; n += way {
+			s := j.sight(k, n)
+			if s == nil || s.seen && !s.unsure {
+				break
+			}
+			if !s.seen {
+				missed++
+			} else if missed = 0; j.apartFrom(k, n) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// lookAlikes lists for each sticker the others that look like it as it was pointed at. The light is taken to differ as
+// between places (look.covariance).
+func lookAlikes(of []found) [][]int {
+	out := make([][]int, len(of))
+	for k := range of {
+		for m := range of {
+			l := newLook(&of[m].candidate)
+			if _, ok := l.odds(&of[k].candidate, lightApart); ok && m != k {
+				out[k] = append(out[k], m)
+			}
+		}
+	}
+	return out
+}
+
+// apartFrom reports whether every other sticker that looks like k is surely seen in frame i.
+func (j *job) apartFrom(k, i int) bool {
+	for _, m := range j.alike[k] {
+		if s := j.sight(m, i); s == nil || !s.seen || s.unsure {
+			return false
+		}
+	}
+	return true
 }
 
 // local is the variance of a place as it and its neighbours tell it, px^2: the mean square of the differences in

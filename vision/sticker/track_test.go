@@ -96,6 +96,25 @@ func TestComingBackIsConfirmed(t *testing.T) {
 	assert.Equal(t, []bool{true, true, true, false, false, false, false, false, true, true, true, true, false}, back(4))
 }
 
+// Where each frame shows something new of the sticker's look, what comes back must go on for seven frames.
+func TestComingBackAmongMany(t *testing.T) {
+	for back, seen := range map[int]bool{5: false, 6: false, 7: true} {
+		frames := make([][]candidate, 60)
+		for i := range frames {
+			if i < 40 || i >= 42 && i < 42+back {
+				frames[i] = []candidate{seenAs(200+float64(i), 300, 8, tag)}
+			}
+			for k := range 4 * i { // four new ones in each frame
+				frames[i] = append(frames[i], seenAs(float64(300+50*(k%30)), float64(500+50*(k/30)), 8, tag))
+			}
+		}
+		tr := run(seenAs(199, 300, 8, tag), frames)
+		assert.True(t, tr.sights[40].seen)
+		assert.False(t, tr.sights[41].seen)
+		assert.Equal(t, seen, tr.sights[43].seen, "%d frames", back)
+	}
+}
+
 // What is found once, with a frame before and after it that shows nothing, is not the sticker.
 func TestOneSightIsNone(t *testing.T) {
 	frames := make([][]candidate, 9)
@@ -320,4 +339,40 @@ func TestWhichOfTwoAlike(t *testing.T) {
 			}
 		}
 	}
+}
+
+// One of two alike, neither of which was seen beside the other, is gone and comes back: it may be either, and is seen again only
+// where the other is, too.
+func TestAloneOfTwoAlike(t *testing.T) {
+	stickers := []candidate{seenAs(300, 300, 8, tag), seenAs(360, 300, 8, tag)}
+	j := &job{seeds: make([]Seed, 2), usual: 1.0 / 60, refused: make([]*Error, 2)}
+	for _, c := range stickers {
+		tr := newTrack(&c, 0, nil, bigPicture)
+		for i := range 20 {
+			var cs []candidate
+			switch {
+			case i < 3:
+				cs = []candidate{c}
+			case i >= 8:
+				cs = []candidate{seenAs(330, 330+float64(i), 8, tag)}
+			}
+			tr.step(i+1, cs, 1)
+		}
+		require.True(t, tr.sights[20].seen, "to the track by itself it is the only one there is")
+		j.of = append(j.of, found{candidate: c})
+		j.tracks[0] = append(j.tracks[0], newTrack(&c, 0, nil, bigPicture))
+		j.tracks[1] = append(j.tracks[1], tr)
+	}
+	j.alike = lookAlikes(j.of)
+	for k := range 2 {
+		assert.Equal(t, Seen, j.mark(k, &picture{i: 2}).Seen)
+		assert.Equal(t, Lost, j.mark(k, &picture{i: 19}).Seen)
+	}
+	// the other one was never gone
+	other := newTrack(&stickers[1], 0, nil, bigPicture)
+	for i := range 20 {
+		other.step(i+1, stickers[1:], 1)
+	}
+	j.tracks[1][1] = other
+	assert.Equal(t, Seen, j.mark(0, &picture{i: 19}).Seen)
 }
