@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -17,6 +18,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/trial/browsertest"
 	"ecart/cmd/internal/trial/desktest"
 )
 
@@ -161,20 +163,34 @@ func (w *window) sayForAll() {
 	w.until(`document.documentElement.dataset.said === "yes" && document.getElementById("all-says").textContent.includes("marked by Iris · made on 2 March 2026")`)
 }
 
-// A person reads fifteen athletes, marks by hand: eight clicks each and nothing to scroll or to type.
-func TestASessionOfFifteen(t *testing.T) {
-	t.Parallel()
-	data := t.TempDir()
-	rosterOf(t, data)
-	takes := drawnTakes(t, t.TempDir(), len(squad), 2)
-	p := &person{window: start(t, data).open(size{1366, 768, false, 1})}
+// measured is what a session took.
+type measured struct {
+	clicks, keys, scrolls int             // the most for an athlete
+	pictures              []time.Duration // from the drop to each first picture on the page
+	verdicts              []time.Duration // from the third mark to the verdict in sight
+	all                   int             // clicks from the first athlete's name to the last one's "keep"
+}
+
+// session has a person read a squad's takes, with marks by hand.
+func (p *person) session(takes []drawn, between func(i int)) (m measured) {
+	p.t.Helper()
 	p.sayForAll()
 	var paths []string
 	for _, d := range takes {
 		paths = append(paths, d.path)
 	}
+	js[bool](p.window, `(window.came = new Map(), window.began = performance.now(), setInterval(() => {
+		for (const li of document.querySelectorAll("#shelf li[data-id]")) {
+			const img = li.querySelector("img");
+			if (img.complete && img.naturalWidth && !came.has(li.dataset.id)) came.set(li.dataset.id, performance.now() - began);
+		}
+	}, 10), true)`)
+	js[bool](p.window, `(began = performance.now(), true)`)
 	p.do(chromedp.SetUploadFiles(`#file`, paths))
-	p.until(`document.querySelectorAll("#shelf li[data-id]").length === %d && !document.querySelector("#coming li")`, len(takes))
+	p.until(`came.size === %d && !document.querySelector("#coming li")`, len(takes))
+	for _, ms := range js[[]float64](p.window, `[...came.values()].sort((a, b) => a - b)`) {
+		m.pictures = append(m.pictures, time.Duration(ms*float64(time.Millisecond)))
+	}
 	p.shot("today-dropped")
 	p.click(p.middle("#to-next"))
 	for i, d := range takes {
@@ -182,22 +198,39 @@ func TestASessionOfFifteen(t *testing.T) {
 		p.clicks, p.keys, p.scrolls = 0, 0, 0
 		p.press(fmt.Sprintf(`#who-names [data-name=%q]`, squad[i]))
 		p.until(`document.getElementById("athlete").value === %q && document.getElementById("who").hidden`, squad[i])
-		took := p.mark(d)
+		m.verdicts = append(m.verdicts, p.mark(d))
 		if i == 1 {
 			p.shot("today-picture")
 		}
 		p.press("#keep-next")
-		assert.LessOrEqual(t, p.clicks, 8, "clicks for %s", squad[i])
-		assert.Zero(t, p.scrolls, "scrolls for %s", squad[i])
-		assert.Less(t, took, 15*time.Second, "from the third mark to the verdict, however busy the machine is")
+		m.clicks, m.keys, m.scrolls, m.all = max(m.clicks, p.clicks), max(m.keys, p.keys), max(m.scrolls, p.scrolls), m.all+p.clicks
+		between(i)
+	}
+	p.until(`location.hash === "#today" && document.querySelectorAll("#shelf li.kept").length === %d`, len(takes))
+	p.shot("today-kept")
+	return m
+}
+
+// A person reads fifteen athletes, marks by hand: eight clicks each and nothing to scroll or to type.
+func TestASessionOfFifteen(t *testing.T) {
+	t.Parallel()
+	data := t.TempDir()
+	rosterOf(t, data)
+	takes := drawnTakes(t, t.TempDir(), len(squad), 2)
+	p := &person{window: start(t, data).open(size{1366, 768, false, 1})}
+	m := p.session(takes, func(i int) {
 		if i == 6 { // what was named and said is there after a reload
 			p.takeOn(filepath.Base(takes[7].path))
 			p.do(chromedp.Reload())
 			p.ready()
 		}
-	}
-	p.until(`location.hash === "#today" && document.querySelectorAll("#shelf li.kept").length === %d`, len(takes))
-	p.shot("today-kept")
+	})
+	assert.LessOrEqual(t, m.clicks, 8, "clicks for an athlete")
+	assert.Zero(t, m.keys, "keys for an athlete")
+	assert.Zero(t, m.scrolls, "scrolls for an athlete")
+	// the goals are 0.25 s and 3 s; a machine that does much else besides takes longer
+	assert.Less(t, slices.Max(m.verdicts), 20*time.Second, "from the third mark to the verdict")
+	assert.Less(t, m.pictures[0], 20*time.Second, "from the drop to the first picture")
 	var list []kept
 	path, err := program()
 	require.NoError(t, err)
@@ -210,4 +243,41 @@ func TestASessionOfFifteen(t *testing.T) {
 		assert.Equal(t, []string{"2026-03-02", "warm", "in-skill", "tripod by the mat", "Iris"}, []string{k.Day, k.State, k.Condition, k.Setup, k.Rater})
 	}
 	p.onlyOwn()
+}
+
+// BenchmarkSession is the session of fifteen with clips of five seconds, and prints what it took
+// beside what is wanted.
+func BenchmarkSession(b *testing.B) {
+	const aClick = 1200 * time.Millisecond // of a person
+	for b.Loop() {
+		data := b.TempDir()
+		rosterOf(b, data)
+		takes := drawnTakes(b, b.TempDir(), len(squad), 5)
+		p := &person{window: start(b, data).open(size{1366, 768, false, 1})}
+		m := p.session(takes, func(int) {})
+		each := []float64{m.pictures[0].Seconds()}
+		for i := 1; i < len(m.pictures); i++ {
+			each = append(each, (m.pictures[i] - m.pictures[i-1]).Seconds())
+		}
+		kB := js[float64](p.window, `performance.getEntriesByType("resource").filter((r) => /\.(js|css)$/.test(r.name)).reduce((s, r) => s + r.decodedBodySize, 0) / 1000`)
+		found, err := browsertest.Violations(p.ctx, browsertest.Axe(b), 20)
+		require.NoError(b, err)
+		slices.Sort(m.verdicts)
+		sure := m.verdicts[len(m.verdicts)/2].Seconds()
+		total := time.Duration(m.all) * aClick
+		b.Logf(`a session of %d athletes, marks by hand   measured    wanted
+clicks, keys, scrolls an athlete, at most   %4d, %d, %d   8, 0, 0
+third mark to verdict in sight, middle, s   %10.2f   %7.2f
+drop to first picture, s                    %10.2f   %7.2f
+picture after picture, the longest, s       %10.2f   %7.2f
+all of them at 1.2 s a click, min           %10.1f   %7.1f
+script and style, kB                        %10.0f   %7d
+violations that axe finds                   %10d   %7d`,
+			len(takes), m.clicks, m.keys, m.scrolls, sure, 0.25, each[0], 3.0, slices.Max(each), 3.0, total.Minutes(), 6.0, kB, 300, len(found), 0)
+		b.ReportMetric(float64(m.clicks), "clicks")
+		b.ReportMetric(float64(m.scrolls), "scrolls")
+		b.ReportMetric(1000*sure, "verdict-ms")
+		b.ReportMetric(1000*slices.Max(each), "picture-max-ms")
+		b.ReportMetric(kB, "script-and-style-kB")
+	}
 }

@@ -2,10 +2,14 @@ package page_test
 
 import (
 	"fmt"
+	"net/http"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
+	"time"
 
 	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/trial/browsertest"
@@ -227,4 +231,59 @@ func TestAListIsDropped(t *testing.T) {
 	w.until(`document.querySelectorAll("#shelf li.read").length === 2 && document.querySelectorAll("#shelf li.absent").length === 1`)
 	assert.Equal(t, "Lio", w.row("lio.mp4", ".who-name"))
 	w.onlyOwn()
+}
+
+// What counts from 0 says which is the last, and one frame is one frame.
+func TestTheLastFrameAndOneFrame(t *testing.T) {
+	t.Parallel()
+	w := start(t, t.TempDir()).open(laptop)
+	w.click(w.middle("#demo"))
+	w.until(`document.getElementById("print").dataset.sharp === "yes"`)
+	js[bool](w, `(document.getElementById("strip").focus(), true)`)
+	w.key(kb.End)
+	w.until(`document.getElementById("when").textContent.startsWith("frame 89,")`)
+	assert.Equal(t, "frame 89, 1.483 s; the last is 89", w.text("when"))
+	assert.Equal(t, "89", js[string](w, `document.getElementById("strip").getAttribute("aria-valuemax")`))
+
+	one := filepath.Join(t.TempDir(), "one.mp4")
+	out, err := exec.Command("ffmpeg", "-v", "error", "-i", demoFile(t), "-frames:v", "1", "-c:v", "libx264", "-pix_fmt", "yuv420p", one).CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	w.do(chromedp.SetUploadFiles(`#file`, []string{one}))
+	w.until(`document.getElementById("headline").textContent.startsWith("one.mp4") && document.getElementById("print").dataset.sharp === "yes"`)
+	assert.Contains(t, w.text("headline"), " 1 frame,")
+	assert.NotContains(t, js[string](w, `document.body.innerText`), "1 frames")
+}
+
+// What is kept of the takes on the list is looked up for them alone: a journal of
+// hundreds of others makes it hardly slower.
+func TestTheListDoesNotReadTheWholeJournal(t *testing.T) {
+	t.Parallel()
+	few, many := t.TempDir(), t.TempDir()
+	const readings = 400
+	lines := []string{}
+	for i := range readings {
+		lines = append(lines, fmt.Sprintf("Athlete%d 2026-01-12 - warm in-skill hip-split 158 3 180", i%300))
+	}
+	require.NoError(t, desktest.Keep(filepath.Join(few, "ecart.journal"), lines[0]))
+	require.NoError(t, desktest.Keep(filepath.Join(many, "ecart.journal"), strings.Join(lines, "\n")))
+	paths := []string{"/takes", "/today"}
+	least := func(data string) (out [2]time.Duration) {
+		a := start(t, data).enter()
+		clip, _ := demotake.Files()
+		a.takeIn("leap.mp4", clip)
+		for i, path := range paths {
+			out[i] = time.Hour
+			for range 12 {
+				began := time.Now()
+				require.Equal(t, http.StatusOK, a.do("GET", path, nil).status)
+				out[i] = min(out[i], time.Since(began))
+			}
+		}
+		return out
+	}
+	a, b := least(few), least(many)
+	for i, path := range paths {
+		t.Logf("%s: %v with one reading, %v with %d", path, a[i], b[i], readings)
+		assert.Less(t, b[i], 3*a[i]+15*time.Millisecond, path)
+	}
 }
