@@ -89,6 +89,7 @@ func drawnTakes(t testing.TB, dir string, n int, seconds float64) []drawn {
 type person struct {
 	*window
 	clicks, keys, scrolls int
+	touch                 bool
 }
 
 // press clicks on an element, or taps it. What is not in sight, or lies under something else, is
@@ -119,7 +120,11 @@ func (p *person) press(selector string) {
 
 func (p *person) hit(q at) {
 	p.clicks++
-	p.click(q)
+	if p.touch {
+		p.tap(q)
+	} else {
+		p.click(q)
+	}
 }
 
 // mark goes to the widest frame by the strip and single steps, and marks it. It returns how long
@@ -191,7 +196,7 @@ func (p *person) session(takes []drawn, between func(i int)) (m measured) {
 	for _, ms := range js[[]float64](p.window, `[...came.values()].sort((a, b) => a - b)`) {
 		m.pictures = append(m.pictures, time.Duration(ms*float64(time.Millisecond)))
 	}
-	p.shot("today-dropped")
+	p.shot(fmt.Sprintf("today-dropped-%d", js[int](p.window, `innerWidth`)))
 	p.click(p.middle("#to-next"))
 	for i, d := range takes {
 		p.takeOn(filepath.Base(d.path))
@@ -200,14 +205,14 @@ func (p *person) session(takes []drawn, between func(i int)) (m measured) {
 		p.until(`document.getElementById("athlete").value === %q && document.getElementById("who").hidden`, squad[i])
 		m.verdicts = append(m.verdicts, p.mark(d))
 		if i == 1 {
-			p.shot("today-picture")
+			p.shot(fmt.Sprintf("today-picture-%d", js[int](p.window, `innerWidth`)))
 		}
 		p.press("#keep-next")
 		m.clicks, m.keys, m.scrolls, m.all = max(m.clicks, p.clicks), max(m.keys, p.keys), max(m.scrolls, p.scrolls), m.all+p.clicks
 		between(i)
 	}
 	p.until(`location.hash === "#today" && document.querySelectorAll("#shelf li.kept").length === %d`, len(takes))
-	p.shot("today-kept")
+	p.shot(fmt.Sprintf("today-kept-%d", js[int](p.window, `innerWidth`)))
 	return m
 }
 
@@ -242,6 +247,22 @@ func TestASessionOfFifteen(t *testing.T) {
 		assert.Contains(t, squad, k.Athlete)
 		assert.Equal(t, []string{"2026-03-02", "warm", "in-skill", "tripod by the mat", "Iris"}, []string{k.Day, k.State, k.Condition, k.Setup, k.Rater})
 	}
+	p.onlyOwn()
+}
+
+// The same by touch, on a tablet held upright.
+func TestASessionOnATablet(t *testing.T) {
+	t.Parallel()
+	data := t.TempDir()
+	rosterOf(t, data)
+	p := &person{window: start(t, data).open(size{820, 1180, true, 1}), touch: true}
+	m := p.session(drawnTakes(t, t.TempDir(), 3, 2), func(int) {})
+	assert.LessOrEqual(t, m.clicks, 8, "taps for an athlete")
+	assert.Zero(t, m.scrolls, "scrolls for an athlete")
+
+	// a name that was kept leads to where it is corrected
+	p.press("#shelf li.kept .row-who")
+	p.until(`document.getElementById("athletes-h").textContent === "Wren" && document.querySelector(".rows li") !== null`)
 	p.onlyOwn()
 }
 

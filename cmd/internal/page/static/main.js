@@ -1,7 +1,7 @@
 // The sheet: a take, a moment, the marks, the reading, keep. This file brings the
 // parts together; it knows the state, they do not know each other.
 
-import { $, keepUnits, notice, plain, say, spaced, unnotice } from "./dom.js";
+import { $, keepUnits, notice, say, spaced, unnotice } from "./dom.js";
 import { ask, listen, quiet, whenBack } from "./net.js";
 import { Ask } from "./ask.js";
 import { Athletes, earlier } from "./athletes.js";
@@ -227,7 +227,8 @@ function read() {
   if (!ready) {
     const left = asking.measure ? asking.items(placed().rounds.at(-1) ?? {}).filter((i) => !i.optional && !(i.landmark in (placed().rounds.at(-1) ?? {}))) : [];
     $("keep").hidden = $("saves").hidden = true;
-    reading.none(!asking.measure ? "Choose what is read; then place its marks." : `Still to be placed: ${left.map((i) => spaced(i.landmark)).join(", ")}.`);
+    const first = moment.marked.length || take.still ? "" : "Go to the moment that counts: along the strip, then frame by frame. ";
+    reading.none(!asking.measure ? "Choose what is read; then place its marks." : `${first}Still to be placed: ${left.map((i) => spaced(i.landmark)).join(", ")}.`);
     return;
   }
   if (keyed) reading.quick(take.id, body);
@@ -240,7 +241,7 @@ addEventListener("pointerdown", () => { keyed = false; }, true);
 
 // before says under the ruler what this athlete's last readings were.
 const before = () => take && earlier({ athlete: $("athlete").value, measure: asking.measure?.name ?? "", day: $("day").value, take: take.id });
-for (const id of ["athlete", "day"]) $(id).addEventListener("input", () => { before(); toward(); });
+for (const id of ["athlete", "day"]) $(id).addEventListener("input", () => { before(); today.toward(take); });
 
 // settle waits until all that was placed is on disk.
 async function settle() {
@@ -253,18 +254,6 @@ async function onward() {
   const id = today.next(take.id);
   if (id) return open(id);
   location.hash = "#today";
-}
-
-// toward says on the button that keeps where it leads.
-function toward() {
-  const row = take && today.row(take.id);
-  const others = today.count() > 1 && row;
-  $("keep-next").hidden = !others;
-  $("keep-do").classList.toggle("plain", Boolean(others));
-  $("keep-do").textContent = others ? "keep" : "keep this reading";
-  if (!others) return;
-  const id = today.next(take.id), next = today.row(id), who = plain($("athlete").value.trim());
-  $("keep-next").textContent = `keep${who ? ` for ${who}` : ""}, ${next ? `next: ${next.athlete || `take ${today.place(id)}`}` : "then the session"}`;
 }
 
 function remember(id = take.id, n = moment.n) {
@@ -315,7 +304,7 @@ async function open(id) {
   else unnotice("warnings");
   today.current = id;
   today.list();
-  toward();
+  today.toward(take);
   refresh();
 }
 
@@ -461,10 +450,11 @@ async function start() {
   today = new Today(choices, {
     open,
     removed: (id) => { if (take?.id === id) location.replace("/"); },
+    athlete: (name) => { location.hash = athletes.numbered(name) ? `#athletes/${athletes.numbered(name)}` : "#athletes"; },
     changed() {
       shelf.most = today.is.most_bytes;
       rosterIs(today.is.names);
-      toward();
+      today.toward(take);
     },
   });
   const place = placeOf(location.hash.slice(1));

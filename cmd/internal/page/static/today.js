@@ -9,7 +9,7 @@ import { setToday } from "./places.js";
 import { openSheets } from "./sheets.js";
 
 export class Today {
-  // to has open(id), removed(id) and changed(), which is told when the rows are new.
+  // to has open(id), athlete(name), removed(id) and changed(), which is told when the rows are new.
   constructor(choices, to) {
     this.to = to;
     this.is = null; // as the server says it
@@ -39,6 +39,17 @@ export class Today {
   row(id) { return this.is?.rows.find((r) => r.id && r.id === id); }
   count() { return (this.is?.rows ?? []).filter((r) => r.id).length; }
   place(id) { return (this.is?.rows ?? []).findIndex((r) => r.id === id) + 1; }
+
+  // toward says on the button that keeps the reading of a take, null for none, where it leads.
+  toward(take) {
+    const others = take && this.row(take.id) && this.count() > 1;
+    $("keep-next").hidden = !others;
+    $("keep-do").classList.toggle("plain", Boolean(others));
+    $("keep-do").textContent = others ? "keep" : "keep this reading";
+    if (!others) return;
+    const id = this.next(take.id), next = this.row(id), who = plain($("athlete").value.trim());
+    $("keep-next").textContent = `keep${who ? ` for ${who}` : ""}, ${next ? `next: ${next.athlete || `take ${this.place(id)}`}` : "then the session"}`;
+  }
 
   // list fetches the rows anew; calls while one is under way become one more.
   async list() {
@@ -158,7 +169,8 @@ export class Today {
   }
 
   #choose(id) {
-    if (this.row(id)?.state === "kept") return this.to.open(id); // it is corrected where it is kept
+    const r = this.row(id);
+    if (r?.state === "kept") return this.to.athlete(r.athlete); // it is corrected where it is kept
     this.naming = this.naming === id ? null : id;
     this.show();
     $("naming-names").querySelector("button")?.focus({ preventScroll: true });
