@@ -23,6 +23,7 @@ type ForAll struct {
 	Rater     string           `json:"rater"`
 	DistanceM float64          `json:"distance_m"`
 	FocalMm   float64          `json:"focal_mm"`
+	Lens      string           `json:"lens"` // its id on the page
 
 	State     string `json:"state"`     // cold, warm or after
 	Condition string `json:"condition"` // passive, active or in-skill
@@ -80,7 +81,7 @@ func (n *notes) begin(id string) {
 
 // apply puts what is said for all into the work on a take.
 func (a *ForAll) apply(k *Work) {
-	k.Skill, k.Measure, k.Camera, k.Found, k.Rater, k.DistanceM, k.FocalMm = a.Skill, a.Measure, a.Camera, a.Found, a.Rater, a.DistanceM, a.FocalMm
+	k.Skill, k.Measure, k.Camera, k.Found, k.Rater, k.DistanceM, k.FocalMm, k.Lens = a.Skill, a.Measure, a.Camera, a.Found, a.Rater, a.DistanceM, a.FocalMm, a.Lens
 }
 
 // carry takes over what changed from one state of the work on a take to the next, and says
@@ -95,6 +96,7 @@ func (a *ForAll) carry(before, after *Work) bool {
 	follow(&a.Rater, before.Rater, after.Rater)
 	follow(&a.DistanceM, before.DistanceM, after.DistanceM)
 	follow(&a.FocalMm, before.FocalMm, after.FocalMm)
+	follow(&a.Lens, before.Lens, after.Lens)
 	return *a != was
 }
 
@@ -116,7 +118,8 @@ func (a *ForAll) spread(before *ForAll, k *Work) bool {
 	changed = spreadOne(&k.Found, before.Found, a.Found) || changed
 	changed = spreadOne(&k.Rater, before.Rater, a.Rater) || changed
 	changed = spreadOne(&k.DistanceM, before.DistanceM, a.DistanceM) || changed
-	return spreadOne(&k.FocalMm, before.FocalMm, a.FocalMm) || changed
+	changed = spreadOne(&k.FocalMm, before.FocalMm, a.FocalMm) || changed
+	return spreadOne(&k.Lens, before.Lens, a.Lens) || changed
 }
 
 func spreadOne[T comparable](v *T, before, after T) bool {

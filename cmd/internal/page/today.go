@@ -164,6 +164,11 @@ func (s *Server) forAllWords(a *ForAll) string {
 	if a.DistanceM > 0 {
 		add(fmt.Sprintf("%g m away", a.DistanceM))
 	}
+	for _, l := range s.lenses.list() {
+		if l.ID == a.Lens {
+			add("lens " + l.Name)
+		}
+	}
 	add(a.Setup)
 	add(map[string]string{"cold": "cold", "warm": "warm", "after": "at the end of a session"}[a.State])
 	add(map[string]string{"in-skill": "in the skill", "active": "by own strength, held", "passive": "by a helper or gravity"}[a.Condition])

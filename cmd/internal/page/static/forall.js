@@ -7,6 +7,7 @@ import { amount } from "./setup.js";
 const fields = {
   camera: ["the camera", [["", "not known how it stood"], ["by-eye", "set square by eye"], ["squared", "squared, measured along the floor"]]],
   distance_m: ["how far away, m"],
+  lens: ["its lens", [["", "not known"]]],
   setup: ["set-up of the camera, a name"],
   state: ["the body was", [["", "not said"], ["cold", "cold"], ["warm", "warm"], ["after", "at the end of a session"]]],
   condition: ["the limb was moved", [["", "not said"], ["in-skill", "in the skill"], ["active", "by own strength, held"], ["passive", "by a helper or gravity"]]],
@@ -38,6 +39,15 @@ export class ForAll {
     }
   }
 
+  // lenses fills the list of those there are.
+  async lenses() {
+    try {
+      const { lenses } = await ask("/lenses");
+      $("all-lens").replaceChildren(el("option", { value: "" }, "not known"), ...lenses.map((l) => el("option", { value: l.id }, l.name)));
+      $("all-lens").value = this.all?.lens ?? "";
+    } catch { /* a reading says what is wrong */ }
+  }
+
   // show shows what the server said at a time (of performance.now()), unless something was said
   // here after it. A field that somebody writes in stays.
   show(all, says, asked) {
@@ -46,6 +56,7 @@ export class ForAll {
     const put = (id, v) => { if ($(id) !== document.activeElement) $(id).value = v; };
     put("all-what", all.skill ? `skill ${all.skill}` : all.measure ? `measure ${all.measure}` : "");
     for (const key of Object.keys(fields)) put(`all-${key}`, all[key] || "");
+    if (!this.shown) this.lenses();
     $("all-says").textContent = says || "say once what is read, how the camera stood, how the body was";
     if (!this.shown) $("all").open = !says;
     this.shown = true;
@@ -58,6 +69,7 @@ export class ForAll {
     all.measure = kind === "skill" ? this.choices.skills.find((s) => s.ref === name).measure : name ?? "";
     for (const key of Object.keys(fields)) {
       const e = $(`all-${key}`);
+      if (key === "lens" && e.value !== all.lens && e.selectedIndex < 0) continue; // one that is gone
       if (key !== "distance_m") all[key] = e.value;
       else {
         const v = amount(e.value);

@@ -333,7 +333,10 @@ async function heard(e) {
   }
   if (e.kind === "looking" || e.kind === "lens") {
     await lensHeard(e);
-    if (e.kind === "lens" && setup) setup.lenses();
+    if (e.kind === "lens" && setup) {
+      setup.lenses();
+      today.forAll.lenses();
+    }
     return;
   }
   if (!take) return;
