@@ -82,6 +82,8 @@ export class Today {
     }
     this.show();
     this.to.changed();
+    clearTimeout(this.later); // the word that a reading is there may come before this window listens
+    if (this.is.rows.some((r) => r.state === "being")) this.later = setTimeout(() => this.list(), 1000);
   }
 
   show() {
