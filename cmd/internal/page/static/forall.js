@@ -2,6 +2,7 @@
 
 import { $, el, notice } from "./dom.js";
 import { ask, quiet, windowName } from "./net.js";
+import { Pick } from "./pick.js";
 import { amount } from "./setup.js";
 
 const fields = {
@@ -29,6 +30,7 @@ export class ForAll {
       what.append(el("optgroup", { label: book }, ...skills.map((s) => el("option", { value: `skill ${s.ref}` }, `${s.title}, asked ${s.asked_deg}°`))));
     }
     what.append(el("optgroup", { label: "an angle alone, with nothing asked" }, ...choices.measures.map((m) => el("option", { value: `measure ${m.name}` }, m.title))));
+    new Pick(what, "what is read");
     what.onchange = () => this.#put({});
     for (const [key, [words, options]] of Object.entries(fields)) {
       const id = `all-${key}`;
@@ -55,6 +57,7 @@ export class ForAll {
     this.all = all;
     const put = (id, v) => { if ($(id) !== document.activeElement) $(id).value = v; };
     put("all-what", all.skill ? `skill ${all.skill}` : all.measure ? `measure ${all.measure}` : "");
+    $("all-what").dispatchEvent(new Event("shown"));
     for (const key of Object.keys(fields)) put(`all-${key}`, all[key] || "");
     if (!this.shown) this.lenses();
     $("all-says").textContent = says || "say once what is read, how the camera stood, how the body was";

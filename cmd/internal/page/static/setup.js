@@ -2,6 +2,7 @@
 
 import { $, el, radios, setRadio } from "./dom.js";
 import { ask } from "./net.js";
+import { Pick } from "./pick.js";
 
 const facings = [["", "not said"], ["left", "left"], ["right", "right"], ["up", "up"], ["down", "down"], ["camera", "to the camera"], ["away", "away from it"]];
 
@@ -17,6 +18,7 @@ export class Setup {
       group(book, skills.map((s) => el("option", { value: `skill ${s.ref}` }, `${s.title}, asked ${s.asked_deg}°`)));
     }
     group("an angle alone, with nothing asked", choices.measures.map((m) => el("option", { value: `measure ${m.name}` }, m.title)));
+    new Pick(what, "what is read");
     what.onchange = () => {
       const [kind, name] = what.value.split(" ");
       const skill = choices.skills.find((s) => kind === "skill" && s.ref === name);
@@ -69,6 +71,7 @@ export class Setup {
   show(doc, placed) {
     const m = this.measure(doc);
     $("what").value = doc.skill ? `skill ${doc.skill}` : doc.measure ? `measure ${doc.measure}` : "";
+    $("what").dispatchEvent(new Event("shown"));
     $("about").textContent = m?.about ?? "";
     const knees = Object.keys(placed.rounds.at(-1) ?? {}).some((l) => l.endsWith("knee")); // which way they bend
     const asked = m?.facing || doc.facing || this.faces || m?.leg && knees;
