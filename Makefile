@@ -9,9 +9,10 @@
 #   make cover   how often the stated intervals hold the truth, over thousands of made takes
 #   make cover-follow   the same for clips that are followed: stickers found, peaks held; slow
 #                       SEED=n SEEDS=m: m sketches from seed n on
+#   make cover-pose     what is proposed for clips of the drawn athlete, against the truth; slow
 #   make hard    attack the built program: damaged files, kills, full disks, strangers at the page;
 #                SEED=7 ONLY=takes CASE=131 makes one case again; TENTH=1 a tenth of it
-.PHONY: demo build pose package test check bench cover cover-follow hard clean setup setup-test
+.PHONY: demo build pose package test check bench cover cover-follow cover-pose hard clean setup setup-test
 
 GO ?= go
 SEED ?= 1
@@ -68,6 +69,10 @@ cover: setup
 cover-follow: setup-test
 	@$(GO) run ./cmd/internal/trial/cover -study stickers -seed $(SEED) -variants $(SEEDS)
 	@$(GO) run ./cmd/internal/trial/cover -study peaks
+
+cover-pose: setup-test
+	@$(GO) build -trimpath -o bin/ ./cmd/ecart-see
+	@ECART_SEE="$(CURDIR)/bin/ecart-see" ECART_POSE="$(CURDIR)/.cache/pose/pose-network.graph" $(GO) run ./cmd/internal/trial/cover -study pose -seed $(SEED) -variants $(SEEDS)
 
 hard: setup-test
 	@$(GO) run ./cmd/internal/trial/hard $(if $(filter-out file default undefined,$(origin SEED)),-seed $(SEED)) $(if $(ONLY),-only $(ONLY)) $(if $(CASE),-case $(CASE)) $(if $(KEEP),-keep $(KEEP)) $(if $(TENTH),-tenth)

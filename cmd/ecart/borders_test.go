@@ -124,7 +124,7 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/chart":    append(in("change", "draw", "reading"), "geometry/uncertainty"),
 		"cmd/internal/sheet":    append(in("change", "chart", "draw", "fault", "figure", "large", "quiz", "reading", "rulebook", "text"), "geometry", "geometry/uncertainty"),
 		"cmd/internal/desk": append(append(in("change", "chart", "fault", "figure", "journal", "large", "output", "quiz", "reading", "rulebook", "session", "sheet", "strict", "text"), angles...),
-			"vision/calibrate", "vision/record", "vision/see", "vision/sticker", "vision/take"),
+			"vision/calibrate", "vision/pose", "vision/pose/model", "vision/record", "vision/see", "vision/sticker", "vision/take"),
 		"cmd/internal/page":         append(append(in("bidi", "desk", "draw", "fault", "figure", "large", "output", "reading", "rulebook", "sheet"), angles...), "vision/take"),
 		"cmd/internal/cli/terminal": append(in("change", "desk", "fault", "output", "reading", "text"), "geometry", "geometry/uncertainty", "vision/take"),
 		"cmd/internal/cli/flags":    append(in("chart", "cli/terminal", "desk", "fault", "figure", "journal", "output", "quiz", "reading", "text"), "geometry/camera", "vision/take"),
@@ -142,7 +142,7 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/trial/scene":          {},
 		"cmd/internal/trial/scene/generate": in("trial/scene"),
 		"cmd/internal/trial/season":         in("change", "reading"),
-		"cmd/internal/trial/cover":          append(append(in("change", "reading", "rulebook", "strict", "trial/scene", "trial/season"), angles...), "vision/sticker", "vision/take"),
+		"cmd/internal/trial/cover":          append(append(in("change", "desk", "reading", "rulebook", "strict", "trial/scene", "trial/season"), angles...), "vision/sticker", "vision/take"),
 	}
 	for _, s := range tree(t) {
 		for _, name := range s.imports {

@@ -7,6 +7,7 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
+	"ecart/cmd/internal/trial/needs"
 	"ecart/vision/see/seetest"
 )
 
@@ -36,6 +37,8 @@ func TestScripts(t *testing.T) {
 			e.Setenv("HOME", filepath.Join(e.WorkDir, "home"))
 			e.Setenv("XDG_CONFIG_HOME", "")
 			e.Setenv("ECART_SEE", os.Getenv("ECART_SEE"))
+			network, _ := needs.PosePath()
+			e.Setenv("POSE_NETWORK", network)
 			return os.Chmod(filepath.Dir(e.WorkDir), 0o711) // for the program when it is nobody
 		},
 		Condition: condition,

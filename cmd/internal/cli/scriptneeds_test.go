@@ -8,12 +8,17 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
-// condition answers [terminal]: whether this machine gives pseudo-terminals.
+// condition answers [terminal]: whether this machine gives pseudo-terminals; and [pose]:
+// whether the pose network is there.
 func condition(name string) (bool, error) {
-	if name != "terminal" {
-		return false, fmt.Errorf("no condition is named %q", name)
+	switch name {
+	case "terminal":
+		return needs.Terminal(), nil
+	case "pose":
+		_, ok := needs.PosePath()
+		return ok, nil
 	}
-	return needs.Terminal(), nil
+	return false, fmt.Errorf("no condition is named %q", name)
 }
 
 // notRun lists what a script leaves out on this machine: not-run WHY

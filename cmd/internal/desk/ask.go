@@ -18,6 +18,7 @@ type Ask struct {
 	Facing         string // left, right, up, down, camera or away
 	Side           string // left, right, front or back
 	Found          string // seen, felt or sticker
+	Confirm        bool   // the proposals among the marks are right
 	Beyond         bool   // an angle outside what bodies reach is meant
 	Camera         string // squared, by-eye or unknown
 	Oblique        float64
@@ -65,6 +66,12 @@ func (d *Desk) PrepareWith(a Ask, marks *reading.Marks) (*Asked, error) {
 		if err := out.readMarks(a); err != nil {
 			return nil, err
 		}
+	}
+	if a.Confirm {
+		if !q.Marks.Proposed() {
+			return nil, fault.New(fmt.Sprintf("%s was given, and no mark in %q is a proposal", fault.Option("confirm"), a.Marks), "leave it out: the marks are marks already")
+		}
+		q.Marks, out.Sources.Marks = q.Marks.Confirm(reading.ConfirmedAll), nil
 	}
 	if a.Priors != "" {
 		if out.Sources.Priors, err = ReadSmall("priors file", a.Priors); err != nil {

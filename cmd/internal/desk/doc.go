@@ -4,6 +4,7 @@
 //
 //	ask.go, moment.go, rules.go      what is asked, as a person writes it, and its checks
 //	read.go, follow.go, paths.go     reading a frame or a peak, following stickers and points
+//	propose.go                       marks and a moment that the picture suggests
 //	record.go, cover.go              drawn clips; which part of a picture is covered
 //	keep.go, day.go, rater.go        how a reading is filed, the day of its take, a rater's own figure
 //	journal.go, remake.go, recompute.go the journal's file; kept readings made again

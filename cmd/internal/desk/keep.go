@@ -49,6 +49,9 @@ func (d *Desk) CheckFiling(f Filing, withJournal bool) error {
 
 // Entry is a reading as it is kept, made by q; the filing's day is that of the take.
 func Entry(f Filing, q *Asked, r *reading.Reading) (*journal.Entry, error) {
+	if r.Proposed {
+		return nil, fault.New("the marks of the reading are proposed and not confirmed, and such a reading is not kept", "look at the marks, and confirm them: give "+fault.Option("confirm")+", or delete \"proposed\" from each mark that is right")
+	}
 	marks := bytes.TrimPrefix(q.Sources.Marks, []byte("\xef\xbb\xbf"))
 	if marks == nil {
 		var err error

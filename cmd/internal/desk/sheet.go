@@ -190,6 +190,9 @@ func (d *Desk) ExplainKept(ctx context.Context, a SheetAsk, id int64, from strin
 // Fill puts together what the page that explains a reading shows: the picture of its frame,
 // which a has covered by covers, and two points that are level or nil.
 func (d *Desk) Fill(a SheetAsk, r *reading.Reading, picture image.Image, covers []figure.Cover, level *[2]reading.Pixel) (*sheet.Input, error) {
+	if r.Proposed {
+		return nil, fault.New("the marks of the reading are proposed and not confirmed, and no page explains such a reading", "look at the marks, and delete \"proposed\" from each that is right")
+	}
 	if err := a.Cover.Inside(picture.Bounds().Size()); err != nil {
 		return nil, err
 	}

@@ -51,17 +51,20 @@ func checkFound(h HowFound, of string) error {
 
 // found is how a mark's landmark was found: by the mark, else the request, else the marks file;
 // else it is Stickered for a mark with a covariance, which a found sticker has, and OnlySeen
-// otherwise. said reports whether anything said so.
+// otherwise. A proposal is OnlySeen, whatever is said. said reports whether anything said so.
 func (q *Request) found(p *Placement) (h HowFound, said bool) {
+	if p.Proposed {
+		return OnlySeen, true
+	}
 	for _, h := range []HowFound{p.Found, q.Found, q.Marks.Found} {
 		if h != NotSaid {
 			return h, true
 		}
 	}
-	if p.Covariance != nil {
+	if p.Covariance != nil && p.Confirmed == "" {
 		return Stickered, true
 	}
-	return OnlySeen, false
+	return OnlySeen, p.Confirmed != ""
 }
 
 // foundOf is the least certain way in which the marks of a landmark were found.

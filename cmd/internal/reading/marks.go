@@ -43,6 +43,11 @@ type Placement struct {
 	// Covariance of the placement, px^2, if a sticker was found; it replaces SDPx.
 	Covariance *[2][2]float64 `json:"covariance_px2,omitempty"`
 	Found      HowFound       `json:"found,omitempty"` // how the landmark was found
+
+	// Proposed marks come from the picture alone: no person has looked at them. See proposed.go.
+	Proposed bool `json:"proposed,omitempty"`
+	// Confirmed says how a person made a mark of a proposal.
+	Confirmed HowConfirmed `json:"confirmed,omitempty"`
 }
 
 // Rectangle is a rectangle of known size in the plane of motion.
@@ -162,7 +167,11 @@ func (p *Placement) complete(name string, i int) error {
 		return fault.New(fmt.Sprintf("mark %d in %q, for %q, has the standard deviation %v px", i+1, name, p.Landmark, *p.SDPx),
 			fmt.Sprintf("give sd_px above 0 and at most %d, or leave it out to have the usual figure", mostSDPx))
 	}
-	return checkFound(p.Found, fmt.Sprintf("mark %d in %q, for %q,", i+1, name, p.Landmark))
+	of := fmt.Sprintf("mark %d in %q, for %q,", i+1, name, p.Landmark)
+	if err := p.checkProposed(of); err != nil {
+		return err
+	}
+	return checkFound(p.Found, of)
 }
 
 // mostSDPx is the largest standard deviation accepted, px: such a mark carries no information in

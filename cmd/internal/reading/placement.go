@@ -113,6 +113,9 @@ func meanOf(qs []Placement, click float64) (*mat.SymDense, string) {
 		case q.Covariance != nil:
 			c := q.Covariance
 			one, said = mat.NewSymDense(2, []float64{c[0][0], c[0][1], c[0][1], c[1][1]}), "as the sticker was found"
+			if q.Proposed || q.Confirmed != "" {
+				said = "as the picture proposed it"
+			}
 		case q.SDPx != nil:
 			one, said = isotropic(*q.SDPx**q.SDPx), "the sd_px of the marks"
 		}

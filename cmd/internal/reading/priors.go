@@ -32,6 +32,12 @@ type Priors struct {
 		NotFeltMm        map[string]float64 `yaml:"not_felt_mm"`
 		Reason           `yaml:",inline"`
 	} `yaml:"landmark"`
+	Proposal struct {
+		SDStature        map[string]float64 `yaml:"sd_stature"`
+		OutlineSDStature float64            `yaml:"outline_sd_stature"`
+		MomentSDS        float64            `yaml:"moment_sd_s"`
+		Reason           `yaml:",inline"`
+	} `yaml:"proposal"`
 	Stature struct {
 		MeanMm    float64 `yaml:"mean_mm"`
 		SDMm      float64 `yaml:"sd_mm"`
@@ -124,6 +130,15 @@ func DefaultPriors() *Priors {
 // usual returns the built-in figures, decoded once. They are not to be changed.
 var usual = sync.OnceValue(DefaultPriors)
 
+// PriorsUsed returns the figures that the request uses: its own or the built-in ones. They
+// are not to be changed.
+func (q *Request) PriorsUsed() *Priors {
+	if q.Priors != nil {
+		return q.Priors
+	}
+	return usual()
+}
+
 // PriorsFile returns the text of the built-in file, to be copied and changed.
 func PriorsFile() []byte { return slices.Clone(builtIn) }
 
@@ -155,6 +170,7 @@ func (p *Priors) check() error {
 	}
 	positive := map[string]float64{
 		"placement sd_px": p.Placement.SDPx, "placement long_side_px": p.Placement.LongSidePx,
+		"proposal outline_sd_stature": p.Proposal.OutlineSDStature, "proposal moment_sd_s": p.Proposal.MomentSDS,
 		"stature mean_mm": p.Stature.MeanMm, "stature sd_mm": p.Stature.SDMm, "stature given_sd_mm": p.Stature.GivenSDMm,
 		"level half_width_deg": p.Level.HalfWidthDeg, "lens left_over": p.Lens.LeftOver, "focal given_sd": p.Focal.GivenSD, "moment clip_deg": p.Moment.ClipDeg, "moment still_deg": p.Moment.StillDeg,
 		"timing readout_from_s": p.Timing.ReadoutFromS, "timing readout_to_s": p.Timing.ReadoutToS,
@@ -167,7 +183,7 @@ func (p *Priors) check() error {
 	for _, m := range []struct {
 		name   string
 		values map[string]float64
-	}{{"landmark sd_mm", p.Landmark.SDMm}, {"landmark without_sticker_mm", p.Landmark.WithoutStickerMm}, {"landmark not_felt_mm", p.Landmark.NotFeltMm}, {"segments fraction", p.Segments.Fraction}, {"oblique yaw_deg", p.Oblique.YawDeg}, {"oblique pitch_deg", p.Oblique.PitchDeg},
+	}{{"proposal sd_stature", p.Proposal.SDStature}, {"landmark sd_mm", p.Landmark.SDMm}, {"landmark without_sticker_mm", p.Landmark.WithoutStickerMm}, {"landmark not_felt_mm", p.Landmark.NotFeltMm}, {"segments fraction", p.Segments.Fraction}, {"oblique yaw_deg", p.Oblique.YawDeg}, {"oblique pitch_deg", p.Oblique.PitchDeg},
 		{"depth sagittal lean_deg", p.Depth.Sagittal.LeanDeg}, {"depth frontal lean_deg", p.Depth.Frontal.LeanDeg}} {
 		for k, v := range m.values {
 			positive[m.name+" "+k] = v

@@ -73,7 +73,7 @@ func Read(q Request) (*Reading, error) {
 			r.Budget = append(r.Budget, BudgetRow{row.Source, row.Standard, row.Share, m.how[row.Source]})
 		}
 	}
-	if q.Skill != nil {
+	if r.Proposed = q.proposed(m); q.Skill != nil && !r.Proposed {
 		r.Skill = q.Skill.ref()
 		r.Verdict = judge(q.Skill, r.Skill, d, q.Confidence)
 	}
@@ -81,14 +81,20 @@ func Read(q Request) (*Reading, error) {
 	if r.Knees, r.Thigh, err = q.bends(&m.bound); err != nil {
 		return nil, err
 	}
-	if q.Skill != nil && len(r.Knees) > 0 {
+	if r.Skill != nil && len(r.Knees) > 0 {
 		r.Straight = q.Skill.StraightLegs
 	}
 	if out := q.kneesUnmarked(&m.bound, r.Knees); out != "" {
 		r.NotIncluded = append(r.NotIncluded, out)
 	}
 	r.Notes = q.notes(m, d)
+	if r.Proposed {
+		r.Notes = append([]string{ProposedNote}, r.Notes...)
+	}
 	r.Advice = q.advise(m, r)
+	if r.Proposed {
+		r.Advice = append([]string{ProposedAdvice}, r.Advice...)
+	}
 	r.Cautions = cautions(q.Measure, q.Skill)
 	if c := q.Take.DamageCaution(q.Movement != nil); c != "" {
 		r.Cautions = append(r.Cautions, c)
@@ -135,7 +141,7 @@ func Sketch(q Request) (*Reading, error) {
 	r := &Reading{Schema: Schema, Take: q.Take, Measure: q.Measure.Name,
 		AngleDeg: p.Value, StandardUncertaintyDeg: p.Standard, ExpandedUncertaintyDeg: p.Expanded, Coverage: q.Coverage,
 		IntervalDeg: [2]float64{p.Value - p.Expanded, p.Value + p.Expanded}, PictureAngleDeg: m.picture(q.Measure).Degrees()}
-	if q.Skill != nil {
+	if r.Proposed = q.proposed(m); q.Skill != nil && !r.Proposed {
 		r.Skill = q.Skill.ref()
 	}
 	r.place(m, measured)

@@ -93,11 +93,11 @@ func TestRootSixRule(t *testing.T) {
 // poses are marks on which each measure can be read.
 func poses() map[string]*Marks {
 	side := []Placement{
-		{"shoulder", 960, 300, nil, nil, ""}, {"elbow", 1010, 210, nil, nil, ""}, {"wrist", 1040, 120, nil, nil, ""},
-		{"hip", 950, 520, nil, nil, ""}, {"knee", 1010, 690, nil, nil, ""}, {"ankle", 960, 860, nil, nil, ""}, {"toe", 1030, 900, nil, nil, ""},
+		{"shoulder", 960, 300, nil, nil, "", false, ""}, {"elbow", 1010, 210, nil, nil, "", false, ""}, {"wrist", 1040, 120, nil, nil, "", false, ""},
+		{"hip", 950, 520, nil, nil, "", false, ""}, {"knee", 1010, 690, nil, nil, "", false, ""}, {"ankle", 960, 860, nil, nil, "", false, ""}, {"toe", 1030, 900, nil, nil, "", false, ""},
 	}
 	front := []Placement{
-		{"right-hip", 920, 500, nil, nil, ""}, {"left-hip", 1000, 505, nil, nil, ""}, {"right-ankle", 800, 800, nil, nil, ""}, {"left-ankle", 1160, 790, nil, nil, ""},
+		{"right-hip", 920, 500, nil, nil, "", false, ""}, {"left-hip", 1000, 505, nil, nil, "", false, ""}, {"right-ankle", 800, 800, nil, nil, "", false, ""}, {"left-ankle", 1160, 790, nil, nil, "", false, ""},
 	}
 	out := map[string]*Marks{"hip-split": splitMarks(160), "leg-separation": {Found: Stickered, Marks: front}}
 	for _, m := range geometry.Measures() {
@@ -298,7 +298,7 @@ func TestMagnitudeIsJudgedOnBothSides(t *testing.T) {
 		Bands: []Band{{"", "0.10", 10, 30}, {"", "0.30", 30, math.Inf(1)}}}
 	var short []float64
 	for _, lean := range []float64{200, -200} {
-		q := request(t, &Marks{Marks: []Placement{{"wrist", 960, 900, nil, nil, ""}, {"ankle", 960 + lean, 200, nil, nil, ""}}})
+		q := request(t, &Marks{Marks: []Placement{{"wrist", 960, 900, nil, nil, "", false, ""}, {"ankle", 960 + lean, 200, nil, nil, "", false, ""}}})
 		q.Measure, q.Skill = m, skill
 		r := read(t, q)
 		assert.InDelta(t, math.Atan(200.0/700)*180/math.Pi, r.PictureAngleDeg, 1e-9)
@@ -317,7 +317,7 @@ func TestLevelIsTakenOut(t *testing.T) {
 		return Pixel{p.X, p.Y}
 	}
 	wrist, ankle := px(0, -300), px(0, 300)
-	marks := &Marks{Marks: []Placement{{"wrist", wrist[0], wrist[1], nil, nil, ""}, {"ankle", ankle[0], ankle[1], nil, nil, ""}}}
+	marks := &Marks{Marks: []Placement{{"wrist", wrist[0], wrist[1], nil, nil, "", false, ""}, {"ankle", ankle[0], ankle[1], nil, nil, "", false, ""}}}
 	q := request(t, marks)
 	q.Measure, q.Skill, q.Camera = m, nil, "squared"
 	assert.InDelta(t, 10, read(t, q).AngleDeg, 0.2)

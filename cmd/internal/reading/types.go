@@ -35,6 +35,10 @@ type Reading struct {
 	Skill   *SkillRef `json:"skill,omitempty"`
 	Verdict *Verdict  `json:"verdict,omitempty"`
 
+	// Proposed says that a mark of the reading is a proposal that nobody confirmed. Such a
+	// reading is no measurement: it has no skill and no verdict, and is not kept.
+	Proposed bool `json:"proposed,omitempty"`
+
 	// For a reading of whole legs with marked knees: the knees, and the angle of the thighs. Straight is
 	// the skill's rule for bent knees, if it has one.
 	Knees    []Knee        `json:"knees,omitempty"`

@@ -260,7 +260,11 @@ func (r *Reading) BetweenWords() string {
 		places, scale = 1, 10
 	}
 	lo, hi := math.Floor(r.IntervalDeg[0]*scale)/scale+0, math.Ceil(r.IntervalDeg[1]*scale)/scale+0
-	return fmt.Sprintf("the true angle lies between %.*f and %.*f, %.0f %% sure", places, lo, places, hi, 100*r.Coverage)
+	between := fmt.Sprintf("the true angle lies between %.*f and %.*f, %.0f %% sure", places, lo, places, hi, 100*r.Coverage)
+	if r.Proposed {
+		return ProposedWords + ": " + between
+	}
+	return between
 }
 
 // AskedWords says what the skill asks: "180°", "at most 10°", "180°, to 5 short is free".

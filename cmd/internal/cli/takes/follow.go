@@ -30,6 +30,8 @@ import (
 type followOptions struct {
 	flags.ReadOptions
 	seeds, colours   string
+	athlete          string
+	proposed         bool
 	points           []string
 	csv, curve, clip string
 }
@@ -37,7 +39,7 @@ type followOptions struct {
 func NewFollow(s terminal.Streams) *cobra.Command {
 	var o followOptions
 	c := &cobra.Command{
-		Use:   "follow CLIP ((--seeds FILE | --colours LIST) (--skill NAME | --measure NAME) | --points NAME=X,Y@FRAME)",
+		Use:   "follow CLIP ((--seeds FILE | --colours LIST) (--skill NAME | --measure NAME) | --proposed | --points NAME=X,Y@FRAME)",
 		Short: "follow stickers through a clip: the angle over time, the moment it peaks, or their paths",
 		Long: `Follows coloured stickers through a clip, works out the angle in every frame,
 and reads it at its peak, between the frames. The widest split is not at the top
@@ -60,11 +62,16 @@ While it works, the table of --csv leap.csv grows in leap.part.csv, which
 clip the cover moves with the marks, and grows where they are lost; circles
 that were given stay where they are, beside it.
 
+--proposed follows no sticker: the angle comes from landmarks that a network
+proposes (see 'ecart propose'), at the moments that it looks at. That is no
+measurement.
+
 Ctrl-C stops, and keeps what is done.`,
 		Example: `  ecart follow leap.mp4 --seeds leap.marks.json --skill split-leap \
       --camera by-eye --curve curve.png --csv leap.csv
   ecart follow leap.mp4 --colours hip=#d01ef0,front-ankle=#28dc28,back-ankle=#1e90ff \
       --measure hip-split --clip annotated.mp4 --faceless
+  ecart follow leap.mp4 --proposed --measure hip-split --curve curve.png
   ecart follow swing.mp4 --points hand=812,344@20 --points bar=#d01ef0 \
       --csv paths.csv --figure paths.png`,
 		Args: flags.OneArg("clip"),
@@ -77,6 +84,12 @@ Ctrl-C stops, and keeps what is done.`,
 				}
 				return pointsRun(c.Context(), s, o)
 			}
+			if o.proposed {
+				return followProposed(c.Context(), s, o)
+			}
+			if o.athlete != "" {
+				return fault.New("--athlete-at says who is meant, and --proposed was not given", "give --proposed, or leave it out")
+			}
 			return followRun(c.Context(), s, o)
 		},
 	}
@@ -85,6 +98,8 @@ Ctrl-C stops, and keeps what is done.`,
 	f.StringVar(&o.seeds, "seeds", "", "marks `FILE` with one point on each sticker in one frame")
 	f.StringVar(&o.colours, "colours", "", "in place of --seeds, the stickers' colours: `LIST` is such as hip=#d01ef0,front-ankle=#28dc28")
 	f.StringArrayVar(&o.points, "points", nil, "follow a point and read no angle: `POINT` is such as hand=812,344@20 or hand=#d01ef0; may be given again")
+	f.BoolVar(&o.proposed, "proposed", false, "in place of stickers, landmarks that the picture suggests: the angle over time as it is proposed")
+	f.StringVar(&o.athlete, "athlete-at", "", "with --proposed, who is meant: `PLACE` is such as 812,344@20")
 	flags.AddReading(f, &o.ReadOptions)
 	f.StringVar(&o.csv, "csv", "", "write every frame's marks and angle into the CSV `FILE`, which 'ecart read --marks FILE --at peak' reads")
 	f.StringVar(&o.curve, "curve", "", "draw the angle over time into the PNG `FILE`")

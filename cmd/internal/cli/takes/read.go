@@ -1,4 +1,4 @@
-// Package takes has the commands of one take: demo, read, follow and lens.
+// Package takes has the commands of one take: demo, read, follow, propose and lens.
 package takes
 
 import (
@@ -50,6 +50,10 @@ repeatedly: the mean is used, and the scatter says how well it was placed.
                                found: seen (in the picture), felt (with the
                                fingers, before the take) or sticker (felt, and
                                a sticker put on it); not said counts as seen
+  "proposed": true             in a mark: it comes from 'ecart propose', and nobody
+                               has looked at it; the reading is no measurement
+  "confirmed": "each"          in a mark: a person confirmed the proposal, each
+                               by itself or all at once
   "level": [[x, y], [x, y]]    two points on something level or plumb
   "plane": {"corners": [[x, y], ...], "width_m": 2.4, "height_m": 1.2}
                                a rectangle that stands in the plane of movement:
@@ -77,6 +81,7 @@ right-, front- or back- before it where the body has two.
 	f := c.Flags()
 	f.SortFlags = false
 	f.StringVar(&o.Marks, "marks", "", "marks `FILE`, the form of which is above, or the CSV of 'ecart follow'")
+	f.BoolVar(&o.Confirm, "confirm", false, "the proposed marks were looked at and are right: they are marks from here on ('ecart propose')")
 	f.StringVar(&o.At, "at", "", "the frame `N`, or the moment, such as 2.283s, or, of a track, its peak; else the frame of the marks file")
 	flags.AddReading(f, &o)
 	f.StringVar(&o.Figure, "figure", "", "draw the reading into the PNG `FILE`")

@@ -54,6 +54,7 @@ const usage = `cover counts how often the interval that a reading states holds t
   go run ./cmd/internal/trial/cover -measure hip-split -takes 200    a quick look
   go run ./cmd/internal/trial/cover -study stickers -seed 7          one sketch, coded in five ways
   go run ./cmd/internal/trial/cover -study peaks -peaks 100          clips about their peak
+  go run ./cmd/internal/trial/cover -study pose -variants 5          marks proposed from the picture
   go run ./cmd/internal/trial/cover -study clips -dir FOLDER         real clips with a truth
 
 `
@@ -67,10 +68,10 @@ func parse(args []string, out io.Writer) (options, error) {
 	f.StringVar(&o.class, "class", "", "only this set-up: squared, by-eye, unknown or plane")
 	f.Uint64Var(&o.seed, "seed", 1, "another seed draws other takes")
 	f.StringVar(&o.study, "study", "", "only this study: "+strings.Join(studies, ", ")+"; clips needs -dir")
-	f.Uint64Var(&o.variants, "variants", 1, "stickers: sketches, from -seed on; scenes: clips a scene")
+	f.Uint64Var(&o.variants, "variants", 1, "stickers: sketches, from -seed on; scenes, pose: clips a scene")
 	f.IntVar(&o.peaks, "peaks", 500, "peaks: clips")
-	f.StringVar(&o.keep, "keep", "", "stickers, scenes: keep the rendered clips in this `folder`, and use those that are there (stickers: .cache/cover)")
-	f.StringVar(&o.cell, "cell", "", "stickers: only cells whose `name` has this in it; seasons: only such rows")
+	f.StringVar(&o.keep, "keep", "", "stickers, scenes, pose: keep the rendered clips in this `folder`, and use those that are there (stickers, pose: .cache/cover)")
+	f.StringVar(&o.cell, "cell", "", "stickers: only cells whose `name` has this in it; seasons: only such rows; pose: only such scenes")
 	f.BoolVar(&o.verbose, "v", false, "stickers, clips: name each mark that is wrong")
 	f.StringVar(&o.dir, "dir", "", "clips: the `folder` of the descriptions")
 	f.IntVar(&o.every, "every", 1, "clips: seeds in every n-th frame")
@@ -110,7 +111,7 @@ func run(args []string, out, terminal io.Writer) error {
 	}
 	all := map[string]any{}
 	for _, name := range studies {
-		if o.study != "" && o.study != name || name == "clips" && o.dir == "" {
+		if o.study != "" && o.study != name || name == "clips" && o.dir == "" || name == "pose" && o.study == "" {
 			continue
 		}
 		var result printed
@@ -125,6 +126,8 @@ func run(args []string, out, terminal io.Writer) error {
 			result, err = stickersOf(o, terminal)
 		case "clips":
 			result, err = clipsOf(o, terminal)
+		case "pose":
+			result, err = proposalsOf(o, terminal)
 		case "peaks":
 			result, err = peaksOf(o, terminal)
 		}
@@ -150,7 +153,7 @@ func run(args []string, out, terminal io.Writer) error {
 }
 
 // studies are what there is, in the order of printing.
-var studies = []string{"angles", "seasons", "stickers", "scenes", "peaks", "clips"}
+var studies = []string{"angles", "seasons", "stickers", "scenes", "peaks", "clips", "pose"}
 
 // printed is a study's result.
 type printed interface{ print(out io.Writer) error }

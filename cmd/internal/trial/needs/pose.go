@@ -12,23 +12,31 @@ import (
 // before the tests. Where it could not be had, the test is listed as not run.
 func PoseNetwork(t testing.TB) string {
 	t.Helper()
-	dir, err := os.Getwd()
-	if err != nil {
-		t.Fatal(err)
+	path, ok := PosePath()
+	if !ok {
+		NotRun(t, NoPoseNetwork)
 	}
-	for {
+	return path
+}
+
+// NoPoseNetwork is why a test is not run without the network.
+const NoPoseNetwork = "needs the pose network: 'make setup-test' fetches it with npm"
+
+// PosePath is where the network is kept for the tests of this module, and whether it is
+// there.
+func PosePath() (path string, ok bool) {
+	dir, err := os.Getwd()
+	for err == nil {
 		if _, err := os.Stat(filepath.Join(dir, "go.mod")); err == nil {
-			break
+			path = filepath.Join(dir, ".cache", "pose", model.Name)
+			_, err = os.Stat(path)
+			return path, err == nil
 		}
 		up := filepath.Dir(dir)
 		if up == dir {
-			t.Fatal("the module's folder was not found")
+			break
 		}
 		dir = up
 	}
-	path := filepath.Join(dir, ".cache", "pose", model.Name)
-	if _, err := os.Stat(path); err != nil {
-		NotRun(t, "needs the pose network: 'make setup-test' fetches it with npm")
-	}
-	return path
+	return "", false
 }

@@ -1,0 +1,255 @@
+package takes
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"time"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"ecart/cmd/internal/cli/flags"
+	"ecart/cmd/internal/cli/terminal"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/large"
+	"ecart/cmd/internal/output"
+	"ecart/cmd/internal/reading"
+	"ecart/vision/take"
+)
+
+// proposeOptions are what `ecart propose` was asked.
+type proposeOptions struct {
+	flags.ReadOptions
+	out, athlete string
+}
+
+func NewPropose(s terminal.Streams) *cobra.Command {
+	var o proposeOptions
+	c := &cobra.Command{
+		Use:   "propose TAKE --measure NAME --out FILE",
+		Short: "suggest marks from the picture, and of a clip the widest moment",
+		Long: `Looks for the athlete in a still or a clip with a network that was trained on
+photographs of people, and writes a marks file: of a clip on the frame in which
+the angle is widest.
+
+What it writes is a proposal, not a measurement. Its marks say "proposed": true
+and carry the uncertainty of such proposals. A reading from them says so, has no
+verdict, and is not kept. Look at the marks ('--figure' draws them), correct those
+that are off and delete their "proposed"; or, where all are right, read them with
+'ecart read --confirm'.
+
+The network is not part of this program: 'make pose' fetches it once. It runs on
+this machine, and nothing is sent anywhere. Where two people move, say who is
+meant with --athlete-at.`,
+		Example: `  ecart propose leap.mp4 --measure hip-split --out leap.proposed.json \
+      --figure proposed.png
+  ecart read leap.mp4 --marks leap.proposed.json --skill split-leap --confirm`,
+		Args: flags.OneArg("take"),
+		RunE: func(c *cobra.Command, args []string) error {
+			o.Take = args[0]
+			o.ObliqueGiven = c.Flags().Changed("oblique")
+			return proposeRun(c.Context(), s, o)
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.StringVar(&o.out, "out", "", "write the proposed marks into the marks `FILE`")
+	f.StringVar(&o.athlete, "athlete-at", "", "who is meant: `PLACE` is such as 812,344@20, a place on the athlete in pixels and the frame (0 where none is given); else whoever moves most")
+	flags.AddReading(f, &o.ReadOptions)
+	f.StringVar(&o.Figure, "figure", "", "draw the proposed marks and the angle between them into the PNG `FILE`")
+	flags.AddCover(f, &o.Cover)
+	flags.AddForce(f, &o.Files)
+	f.BoolVar(&o.JSON, "json", false, "print the reading from the proposals as JSON (ecart/reading/1), in full precision")
+	return c
+}
+
+func proposeRun(ctx context.Context, s terminal.Streams, o proposeOptions) error {
+	d := o.Desk(s)
+	if o.out == "" {
+		return fault.New("no file was named for the proposed marks", "give --out FILE, such as leap.proposed.json")
+	}
+	if err := o.Cover.Needs(o.Figure != "", "--figure FILE"); err != nil {
+		return err
+	}
+	athlete, err := desk.ParseAthlete(o.athlete)
+	if err != nil {
+		return err
+	}
+	q, err := d.PrepareWith(o.Ask, &reading.Marks{Schema: reading.MarksSchema})
+	if err != nil {
+		return err
+	}
+	form := output.JSON(reading.MarksSchema)
+	o.Files.From(o.Take, o.Priors, o.Lens)
+	if err := o.Files.Add(o.out, form); err != nil {
+		return err
+	}
+	if err := flags.AddPNG(&o.Files, o.Figure); err != nil {
+		return err
+	}
+	t, err := openTake(ctx, s, d, o.Take)
+	if err != nil {
+		return err
+	}
+	defer t.Close()
+	p, err := propose(ctx, s, d, t, q, athlete)
+	if err != nil {
+		return err
+	}
+	q.Request.Marks = p.Marks
+	covers, err := o.Cover.Frames(q)
+	if err != nil {
+		return err
+	}
+	r, f, err := readTake(ctx, s, d, t, q)
+	if err != nil {
+		return err
+	}
+	data, err := json.MarshalIndent(p.Marks, "", " ")
+	if err != nil {
+		return err
+	}
+	if err := o.Files.Write(ctx, o.out, form, flags.Writes(append(data, '\n'))); err != nil {
+		return err
+	}
+	if o.Figure != "" {
+		if err := o.Cover.Inside(f.Bounds().Size()); err != nil {
+			return err
+		}
+		if err := writeFigure(ctx, &o.Files, o.Figure, large.Of(f), r, covers(r.Take.Frame)...); err != nil {
+			return err
+		}
+	}
+	if o.JSON {
+		return terminal.PrintJSON(s.Out, r)
+	}
+	return printProposed(s.Out, r, q.Request, p)
+}
+
+// propose looks at the take, with progress on a terminal.
+func propose(ctx context.Context, s terminal.Streams, d *desk.Desk, t *take.Take, q *desk.Asked, a desk.Athlete) (*desk.Proposal, error) {
+	told, wipe := share(s, "looking for the athlete in "+t.Info().Name)
+	defer wipe()
+	return d.Propose(ctx, t, q, a, told)
+}
+
+// share is a progress line with what part of the work is done, on a terminal only.
+func share(s terminal.Streams, what string) (told func(part float64), wipe func()) {
+	f, ok := s.Err.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return nil, func() {}
+	}
+	last := time.Time{}
+	told = func(part float64) {
+		if now := time.Now(); now.Sub(last) >= 200*time.Millisecond {
+			last = now
+			fmt.Fprintf(f, "\r\x1b[K%s: %.0f %%", terminal.OneLine(what), 100*part)
+		}
+	}
+	return told, func() { fmt.Fprint(f, "\r\x1b[K") }
+}
+
+// printProposed prints what is proposed, and the reading from it.
+func printProposed(w io.Writer, r *reading.Reading, q reading.Request, p *desk.Proposal) error {
+	if err := terminal.PrintReading(w, r, q); err != nil {
+		return err
+	}
+	var out terminal.Printer
+	out.Line("")
+	out.Line("proposed, not confirmed")
+	if !q.Still {
+		out.Wrap("  ", fmt.Sprintf("widest at %.3f s ± %.3f s, by frame %d", p.MomentS, 2*p.MomentSDS, p.Marks.Frame))
+	}
+	if p.Outlines > 0 {
+		out.Wrap("  ", fmt.Sprintf("%d of 2 legs by their outline before the still ground, the rest by the network", p.Outlines))
+	}
+	for _, m := range p.Marks.Marks {
+		c := m.Covariance
+		out.Wrap("  ", fmt.Sprintf("%s at %.0f, %.0f, good to %.0f px", m.Landmark, m.X, m.Y, math.Sqrt(max(c[0][0], c[1][1]))))
+	}
+	return out.Print(w)
+}
+
+// followProposed is `ecart follow --proposed`: the angle over time as it is proposed.
+func followProposed(ctx context.Context, s terminal.Streams, o followOptions) error {
+	for _, f := range []struct{ flag, value string }{{"seeds", o.seeds}, {"colours", o.colours}, {"csv", o.csv}, {"clip", o.clip}, {"keep", o.Keep.Athlete}} {
+		if f.value != "" {
+			return fault.New(fmt.Sprintf("--proposed follows no stickers, and --%s was given", f.flag), "leave one of them out: proposals are not kept, and a table of them is written by no command")
+		}
+	}
+	d := o.Desk(s)
+	athlete, err := desk.ParseAthlete(o.athlete)
+	if err != nil {
+		return err
+	}
+	q, err := d.PrepareWith(o.Ask, &reading.Marks{Schema: reading.MarksSchema})
+	if err != nil {
+		return err
+	}
+	o.Files.From(o.Take, o.Priors, o.Lens)
+	for _, path := range []string{o.Figure, o.curve} {
+		if err := flags.AddPNG(&o.Files, path); err != nil {
+			return err
+		}
+	}
+	t, err := openTake(ctx, s, d, o.Take)
+	if err != nil {
+		return err
+	}
+	defer t.Close()
+	if t.Info().Still {
+		return fault.New(fmt.Sprintf("%q is a still, and has no movement", t.Info().Name), "propose its marks with 'ecart propose'")
+	}
+	p, err := propose(ctx, s, d, t, q, athlete)
+	if err != nil {
+		return err
+	}
+	q.Request.Marks = p.Marks
+	r, f, err := readTake(ctx, s, d, t, q)
+	if err != nil {
+		return err
+	}
+	if o.curve != "" {
+		c := figure.Curve{Title: q.Request.Measure.Title + ", " + reading.ProposedWords, Who: t.Info().Name, Track: p.Track(r), Why: reading.ProposedWords}
+		img, err := figure.DrawCurve(c, figure.Options{})
+		if err != nil {
+			return err
+		}
+		if err := flags.WritePNG(ctx, &o.Files, o.curve, img); err != nil {
+			return err
+		}
+	}
+	if o.Figure != "" {
+		if err := writeFigure(ctx, &o.Files, o.Figure, large.Of(f), r); err != nil {
+			return err
+		}
+	}
+	if o.JSON {
+		return terminal.PrintJSON(s.Out, r)
+	}
+	if err := printProposed(s.Out, r, q.Request, p); err != nil {
+		return err
+	}
+	return printProposedCurve(s.Out, p)
+}
+
+// printProposedCurve prints the proposed angle of each moment that was looked at.
+func printProposedCurve(w io.Writer, p *desk.Proposal) error {
+	var out terminal.Printer
+	out.Line("")
+	out.Line("the movement, %s", reading.ProposedWords)
+	for _, c := range p.Curve {
+		angle := "not known"
+		if c.AngleDeg == c.AngleDeg {
+			angle = fmt.Sprintf("%.0f°", c.AngleDeg)
+		}
+		out.Line("  %8.3f s  frame %5d  %s", c.TimeS, c.Frame, angle)
+	}
+	return out.Print(w)
+}

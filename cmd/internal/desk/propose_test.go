@@ -1,0 +1,120 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"image"
+	"image/png"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/trial/needs"
+	"ecart/vision/pose/model"
+	"ecart/vision/see/seetest"
+	"ecart/vision/take"
+)
+
+func TestMain(m *testing.M) { os.Exit(seetest.Tests{M: m}.Run()) }
+
+// asked is a reading that waits for marks.
+func asked(t *testing.T, measure string) *Asked {
+	q, err := New(Options{}).PrepareWith(Ask{Measure: measure, Camera: "by-eye", Confidence: 0.95, Seed: 1}, &reading.Marks{Schema: reading.MarksSchema})
+	require.NoError(t, err)
+	return q
+}
+
+func opened(t *testing.T, path string) *take.Take {
+	tk, err := take.Open(t.Context(), path)
+	require.NoError(t, err)
+	t.Cleanup(func() { tk.Close() })
+	return tk
+}
+
+// Of the built-in leap the moment is proposed within two frames and the angle within three
+// degrees of what the drawing says; the reading from it is no measurement. The work ends
+// at once when it is told to.
+func TestProposalsForTheBuiltInLeap(t *testing.T) {
+	t.Setenv(model.Variable, needs.PoseNetwork(t))
+	path := filepath.Join(t.TempDir(), "leap.mp4")
+	clip, _ := demotake.Files()
+	require.NoError(t, os.WriteFile(path, clip, 0o600))
+	tk := opened(t, path)
+
+	q := asked(t, "hip-split")
+	ctx, cancel := context.WithCancel(t.Context())
+	var stopped time.Time
+	_, err := New(Options{}).Propose(ctx, tk, q, Athlete{}, func(part float64) {
+		if part > 0.3 && stopped.IsZero() {
+			stopped = time.Now()
+			cancel()
+		}
+	})
+	require.ErrorIs(t, err, context.Canceled)
+	assert.Less(t, time.Since(stopped), 2*time.Second)
+
+	p, err := New(Options{}).Propose(t.Context(), tk, q, Athlete{}, nil)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.7103, p.MomentS, 2.0/60, "the drawing's peak, leap.truth.json")
+	assert.InDelta(t, 43, p.Marks.Frame, 2)
+	assert.True(t, p.Marks.Proposed())
+	q.Request.Marks = p.Marks
+	r, err := New(Options{}).Read(t.Context(), tk, q)
+	require.NoError(t, err)
+	assert.True(t, r.Reading.Proposed)
+	assert.InDelta(t, 163, r.Reading.PictureAngleDeg, 3)
+	_, err = Entry(Filing{Athlete: "Wren", Day: "2026-03-01"}, q, r.Reading)
+	assert.ErrorContains(t, err, "not confirmed")
+}
+
+// A picture with nobody in it gives one clear error.
+func TestNobodyIsSeen(t *testing.T) {
+	t.Setenv(model.Variable, needs.PoseNetwork(t))
+	path := filepath.Join(t.TempDir(), "wall.png")
+	writeWall(t, path)
+	_, err := New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "hip-split"), Athlete{}, nil)
+	require.ErrorContains(t, err, `nobody is seen in "wall.png"`)
+	var hinted interface{ Hint() string }
+	require.True(t, errors.As(err, &hinted))
+	assert.Contains(t, hinted.Hint(), "by hand")
+}
+
+// Without the network the error says so, before anything is done.
+func TestNoNetwork(t *testing.T) {
+	t.Setenv(model.Variable, filepath.Join(t.TempDir(), "none"))
+	path := filepath.Join(t.TempDir(), "wall.png")
+	writeWall(t, path)
+	_, err := New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "hip-split"), Athlete{}, nil)
+	require.ErrorContains(t, err, "no marks can be proposed")
+}
+
+func TestParseAthlete(t *testing.T) {
+	a, err := ParseAthlete("812,344@20")
+	require.NoError(t, err)
+	assert.True(t, a.Given && a.Frame == 20 && a.At.X == 812 && a.At.Y == 344)
+	a, err = ParseAthlete("")
+	require.NoError(t, err)
+	assert.False(t, a.Given)
+	for _, bad := range []string{"812", "x,y", "1,2@-3", "1,2,3"} {
+		_, err := ParseAthlete(bad)
+		assert.ErrorContains(t, err, "is no place", bad)
+	}
+}
+
+// writeWall writes a picture of a wall.
+func writeWall(t *testing.T, path string) {
+	m := image.NewRGBA(image.Rect(0, 0, 640, 480))
+	for i := range m.Pix {
+		m.Pix[i] = byte(180 + i/4/640/16)
+	}
+	f, err := os.Create(path)
+	require.NoError(t, err)
+	defer f.Close()
+	require.NoError(t, png.Encode(f, m))
+}

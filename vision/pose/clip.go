@@ -1,0 +1,184 @@
+package pose
+
+import (
+	"context"
+	"math"
+	"time"
+
+	"ecart/geometry"
+	"ecart/vision/take"
+)
+
+// Options say what is looked for.
+type Options struct {
+	// Angle is the angle whose widest moment is looked for, degrees; NaN where it is not
+	// known of that body.
+	Angle func(*Body) float64
+	// Athlete is a place on the person meant, px, in frame AthleteFrame; nil for whoever
+	// moves most.
+	Athlete      *geometry.Point
+	AthleteFrame int
+	// Progress hears what part of the work is done, 0 to 1; it may be nil.
+	Progress func(part float64)
+}
+
+// Moment is a frame that was looked at.
+type Moment struct {
+	Frame int
+	Time  time.Duration // true time from the first frame, slow motion undone
+	Body  *Body         // nil: nobody is seen
+
+	support float64  // the share of the legs that lies on what stands before the ground; 1: not known
+	tried   bool     // a peak was looked for near it
+	lost    bool     // too few of the moments about it have support: its place is not known
+	fine    bool     // looked at in the frame itself, not in a smaller picture of it
+	picture *reduced // of a fine one where the ground stands still
+	network *Body    // smoothed over the moments about it
+	smooth  *Body    // the same with the legs on the axes of their outlines
+	legs    [2]*Axis // left and right, by the outlines in this frame; nil where none was found
+	axes    [2]*Axis // the same through the moments about it
+}
+
+// Best is the body smoothed over the moments about it, where there is one.
+func (m *Moment) Best() *Body {
+	if m.smooth != nil {
+		return m.smooth
+	}
+	return m.Body
+}
+
+// Found is what a clip shows.
+type Found struct {
+	Moments []Moment // in order of time
+	Peak    *Peak
+	// Still reports that the ground stands still, so that outlines can be used.
+	Still  bool
+	ground *reduced
+}
+
+// The steps in time. At a tenth of a second, a movement of half a second shows its peak
+// in three or four pictures.
+const (
+	coarse      = 0.125 // s, true time
+	mostMoments = 240   // looked at: half a minute of clip
+	keptBytes   = 240 << 20
+	searches    = 12 // at most: of a whole picture anew
+)
+
+// kept is a picture that was kept of a clip.
+type kept struct {
+	frame   int
+	picture *reduced
+	movers  []mover
+	changed float64
+}
+
+// trueTime is a frame's time with slow motion undone.
+func trueTime(t *take.Take, stretch float64, i int) time.Duration {
+	return time.Duration(float64(t.Time(i)) / stretch)
+}
+
+func stretchOf(info take.Info) float64 {
+	if info.TrueRate > 0 && info.NominalRate > 0 {
+		return info.TrueRate / info.NominalRate
+	}
+	return 1
+}
+
+// Clip looks through a clip. The error is an *Error, that of the child program, of the
+// take, or of ctx, which ends it at once.
+func (f *Finder) Clip(ctx context.Context, t *take.Take, o Options) (*Found, error) {
+	info := t.Info()
+	stretch := stretchOf(info)
+	tell := func(part float64) {
+		if o.Progress != nil {
+			o.Progress(part)
+		}
+	}
+	duration := trueTime(t, stretch, info.Frames-1).Seconds()
+	step := 1
+	if duration > 0 {
+		step = max(1, int(math.Round(coarse*float64(info.Frames-1)/duration)))
+	}
+	number := (info.Frames-1)/step + 1
+	if number > mostMoments {
+		return nil, &Error{Problem: TooLong}
+	}
+	pictures, err := keep(ctx, t, step, number, func(i int) { tell(0.2 * float64(i+1) / float64(info.Frames)) })
+	if err != nil {
+		return nil, err
+	}
+	if len(pictures) == 0 {
+		return nil, &Error{Problem: NoPerson}
+	}
+	out := &Found{}
+	var all []*reduced
+	for _, k := range pictures {
+		all = append(all, k.picture)
+	}
+	out.ground = medianOf(all)
+	changed := findMovers(pictures, out.ground)
+	out.Still = len(pictures) >= 5 && changed < stillGround
+
+	w := &walk{f: f, found: out, o: o, pictures: pictures, bodies: make([]*Body, len(pictures)), still: out.Still, left: searches}
+	w.tell = func() {
+		w.done++
+		tell(0.2 + 0.55*math.Min(1, float64(w.done)/float64(len(pictures))))
+	}
+	if err := w.all(ctx); err != nil {
+		return nil, err
+	}
+	for i, k := range pictures {
+		m := Moment{Frame: k.frame, Time: trueTime(t, stretch, k.frame), Body: w.bodies[i]}
+		m.support = out.supportOf(m.Body, k.picture)
+		out.Moments = append(out.Moments, m)
+	}
+	out.keepSides()
+	if o.Angle == nil {
+		return out, nil
+	}
+	err = f.peak(ctx, t, out, o, step, stretch, func(part float64) { tell(0.75 + 0.25*part) })
+	return out, err
+}
+
+// keep decodes the clip once, and keeps each step-th picture.
+func keep(ctx context.Context, t *take.Take, step, number int, progress func(i int)) (out []kept, err error) {
+	info := t.Info()
+	side := float64(keptSide)
+	if share := float64(min(info.Width, info.Height)) / float64(max(info.Width, info.Height)); 3*side*side*share*float64(number) > keptBytes {
+		side = math.Sqrt(keptBytes / (3 * share * float64(number)))
+	}
+	by := max(1, int(math.Ceil(float64(max(info.Width, info.Height))/side)))
+	err = t.Span(ctx, 0, info.Frames-1, func(f *take.Frame) error {
+		if f.Index%step == 0 && !f.Damaged {
+			out = append(out, kept{frame: f.Index, picture: shrink(f, f.Bounds(), by)})
+		}
+		progress(f.Index)
+		return nil
+	})
+	return out, err
+}
+
+// findMovers finds what moves in each picture, and returns the median share of the picture
+// that differs from the ground.
+func findMovers(pictures []kept, ground *reduced) float64 {
+	by := max(1, int(math.Ceil(float64(max(ground.width, ground.height))/moverSide)))
+	small := ground.smaller(by)
+	var shares []float64
+	for i := range pictures {
+		pictures[i].movers, pictures[i].changed = movers(pictures[i].picture.smaller(by), small)
+		shares = append(shares, pictures[i].changed)
+	}
+	return median(shares)
+}
+
+// keepSides decides left and right over all moments.
+func (f *Found) keepSides() {
+	var bodies []*Body
+	for _, m := range f.Moments {
+		if m.Body != nil {
+			bodies = append(bodies, m.Body)
+		}
+	}
+	keepSides(bodies)
+}

@@ -1,0 +1,29 @@
+// Package pose proposes where a body's landmarks are in a picture, and when in a clip an
+// angle is widest, with a network that was trained on photographs of people. What it
+// finds is a proposal: a person looks at it and confirms or corrects it.
+//
+// # The network
+//
+// The network (package model) looks at a square of 256 pixels that holds one upright
+// person, and answers with 39 points and with how sure it is that somebody is there.
+// Two of the points, the body's centre and a point on the circle round it, give the
+// square in which the person stands upright, so that one look places the next (square.go).
+// It runs in the child program ecart-see (package see).
+//
+// # A clip
+//
+//  1. The clip is decoded once, and every tenth of a second a picture of at most 960
+//     pixels is kept (clip.go).
+//  2. The ground is the median of these pictures. The first square lies about the largest
+//     thing that moves before it (ground.go). Where nothing stands out, the whole picture
+//     is looked at, with four rotations (find.go).
+//  3. From there squares go forwards and backwards, each from the one before. Where the
+//     network no longer sees a person, the search starts again from what moves.
+//  4. The network takes the left leg for the right one at times. Which is which is decided
+//     for all pictures together, by the assignment that lets the legs move least (sides.go).
+//  5. About the widest of these moments frames are decoded again and looked at in full
+//     resolution. A parabola through their angles gives the moment, and another through
+//     each landmark's places its place there (peak.go).
+//  6. Where a leg is straight and the ground stands still, the leg's outline before the
+//     ground gives its axis better than the network does (outline.go).
+package pose

@@ -1,0 +1,28 @@
+package pose
+
+import "ecart/geometry"
+
+// Problem is why nothing can be proposed.
+type Problem int
+
+const (
+	// NoPerson: the network sees nobody.
+	NoPerson Problem = iota
+	// TwoPeople: two move, or are there, and it was not said who is meant.
+	TwoPeople
+	// TooLong: the clip has more moments than are looked at.
+	TooLong
+	// NoPeak: nowhere in the clip is the angle known.
+	NoPeak
+)
+
+// Error is the error of a picture or clip for which nothing can be proposed.
+type Error struct {
+	Problem Problem
+	Frame   int              // of TwoPeople: where both are
+	At      []geometry.Point // of TwoPeople: the middle of each, px
+}
+
+func (e *Error) Error() string {
+	return [...]string{"nobody is seen", "two people are seen", "the clip is too long", "the angle is nowhere known"}[e.Problem]
+}

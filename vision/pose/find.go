@@ -1,0 +1,156 @@
+package pose
+
+import (
+	"context"
+	"math"
+
+	"ecart/geometry"
+	"ecart/vision/pose/model"
+	"ecart/vision/see"
+)
+
+// Finder runs the network. It may be used by one goroutine at a time.
+type Finder struct {
+	child   see.Child
+	network *see.Network
+	looks   int
+}
+
+// NewFinder runs the network of that graph (package model). Close ends its program.
+func NewFinder(graph []byte) *Finder {
+	return &Finder{network: &see.Network{Outputs: model.Outputs(), Graph: graph}}
+}
+
+// Close ends the program that runs the network.
+func (f *Finder) Close() { f.child.Close() }
+
+// Levels of Body.Person and Body.score. The network's own flag is near 0 or near 1 on
+// nearly all squares, so that the figures matter little: see the study's table of them.
+const (
+	person   = 0.5
+	believed = 0.3
+	offer    = 0.15 // of the side: a body farther from the square's centre is looked at again
+)
+
+// look runs the network once.
+func (f *Finder) look(ctx context.Context, p Picture, q square) (*Body, error) {
+	f.looks++
+	seen, err := f.child.Look(ctx, f.network, &see.Picture{Width: inner, Height: inner, RGB: q.cut(p)})
+	if err != nil {
+		return nil, err
+	}
+	return bodyOf(seen, q)
+}
+
+// follow looks at a square, and again at where the body stands in it while that is off
+// the square's middle, at most times times in all. It returns nil if nobody is there.
+func (f *Finder) follow(ctx context.Context, p Picture, q square, times int) (*Body, error) {
+	var best *Body
+	for range times {
+		b, err := f.look(ctx, p, q)
+		if err != nil {
+			return nil, err
+		}
+		next := b.next()
+		if b.Person < person || !fits(next, p) {
+			break
+		}
+		if best == nil || b.score() > best.score()/2 { // the later one is the better centred
+			best = b
+		}
+		off := next.centre.Sub(q.centre).Norm() / q.side
+		if off < offer && math.Abs(math.Log(next.side/q.side)) < 0.35 && math.Cos(float64(next.turn-q.turn)) > 0.9 {
+			break
+		}
+		q = next
+	}
+	if best == nil || best.score() < believed {
+		return nil, nil
+	}
+	return best, nil
+}
+
+// fits reports whether a square can hold a person in the picture: it is not tiny, not many
+// times the picture, and its centre is in it.
+func fits(q square, p Picture) bool {
+	b := p.Bounds()
+	long := float64(max(b.Dx(), b.Dy()))
+	inside := q.centre.X > -0.1*long && q.centre.Y > -0.1*long && q.centre.X < float64(b.Dx())+0.1*long && q.centre.Y < float64(b.Dy())+0.1*long
+	return inside && q.side > 24 && q.side < 4*long
+}
+
+// upright is by how much a look at an upright square is preferred to those at turned ones:
+// the network sees an upright person in most squares that hold one, however the square is
+// turned, and people stand more often than not.
+const upright = 1.5
+
+// search looks at each square in four rotations, and follows the best. It returns nil if
+// nobody is there. judge says how well a body fits what else is known, 0 to 1; it may be nil.
+func (f *Finder) search(ctx context.Context, p Picture, judge func(*Body) float64, squares ...square) (*Body, error) {
+	var best *Body
+	most := 0.0
+	for _, q := range squares {
+		for quarter := range 4 {
+			q.turn = geometry.Angle(quarter) * math.Pi / 2
+			b, err := f.look(ctx, p, q)
+			if err != nil {
+				return nil, err
+			}
+			value := b.score()
+			if judge != nil {
+				value *= judge(b)
+			}
+			if quarter == 0 {
+				value *= upright
+			}
+			if fits(b.next(), p) && value > most {
+				best, most = b, value
+			}
+		}
+	}
+	if best == nil || best.Person < person {
+		return nil, nil
+	}
+	return f.follow(ctx, p, best.next(), 3)
+}
+
+// wholePicture is a square about all of it.
+func wholePicture(p Picture) square {
+	b := p.Bounds()
+	return square{centre: geometry.Point{X: float64(b.Dx()-1) / 2, Y: float64(b.Dy()-1) / 2}, side: float64(max(b.Dx(), b.Dy()))}
+}
+
+// parts are squares of half the picture's shorter side that cover it, for people who are
+// small in it.
+func parts(p Picture) (out []square) {
+	b := p.Bounds()
+	side := float64(min(b.Dx(), b.Dy())) * 0.6
+	nx, ny := count(b.Dx(), side), count(b.Dy(), side)
+	for j := range ny {
+		for i := range nx {
+			out = append(out, square{centre: geometry.Point{X: spread(i, nx, b.Dx(), side), Y: spread(j, ny, b.Dy(), side)}, side: side})
+		}
+	}
+	return out
+}
+
+// count is how many squares cover a length with at least a third of overlap.
+func count(length int, side float64) int {
+	return max(1, int(math.Ceil((float64(length)-side)/(side*0.67)))+1)
+}
+
+func spread(i, n, length int, side float64) float64 {
+	if n == 1 {
+		return float64(length-1) / 2
+	}
+	return side/2 + float64(i)*(float64(length)-side)/float64(n-1)
+}
+
+// at returns squares about a place, of the sizes that a person in the picture may have.
+func at(p Picture, place geometry.Point) (out []square) {
+	short := float64(min(p.Bounds().Dx(), p.Bounds().Dy()))
+	for _, share := range []float64{0.35, 0.6, 1} {
+		out = append(out, square{centre: place, side: share * short})
+	}
+	return out
+}

@@ -1,0 +1,190 @@
+package pose
+
+import (
+	"math"
+	"slices"
+
+	"ecart/geometry"
+)
+
+// Axis is a leg's axis by its outline.
+type Axis struct {
+	On        geometry.Point // a place on it, near the hip, px
+	Direction geometry.Angle // from hip to ankle in the picture, y down, radians
+	// SD is the standard deviation of the direction from how the frames and slices
+	// scatter, radians; it holds no constant error.
+	SD float64
+}
+
+// The part of a leg, from hip to ankle, that is looked at: above, trunk and other leg
+// are in the way; below, the foot.
+const (
+	sliceFrom = 0.35
+	sliceTo   = 0.95
+	slices_   = 14
+	leastRows = 7
+	wideHalf  = 0.16 // of the leg: the corridor's half width at first
+	thinHalf  = 0.11 // and then: a thigh is some 0.18 of the leg across
+	// bendMost is how far the network's knee may be off the line, as a part of the leg: it
+	// is wrong by half of that at times. What is bent less shows in the slices.
+	bendMost = 0.12
+	// crooked is how far the slices' middles may scatter about a straight line, as a part of
+	// the leg. A knee bent by 15 degrees makes some 0.009, a straight leg of the drawn
+	// athlete 0.0025. Steps of the reduced picture alone make half a pixel of it.
+	crooked      = 0.008
+	leastCrooked = 0.75
+	// besideHip is how far the axis may run beside the network's hip, as a part of the leg:
+	// the line along the shank of a knee bent by 15 degrees runs 0.13 beside it.
+	besideHip = 0.1
+)
+
+// outline fits a straight line through the middles of slices of what stands before the
+// ground, in a corridor along the line from hip to ankle. It returns nil where the leg is
+// bent, or hidden, or too little of it stands out.
+func outline(picture, ground *reduced, hip, ankle, knee geometry.Point) *Axis {
+	on := hip
+	along := ankle.Sub(hip)
+	length := along.Norm()
+	if length < 20*float64(ground.by) {
+		return nil
+	}
+	u := along.Scale(1 / length)
+	if k := knee.Sub(hip); math.Abs(u.X*k.Y-u.Y*k.X) > bendMost*length {
+		return nil
+	}
+	var sd float64
+	for pass := range 4 {
+		half := thinHalf * length
+		if pass == 0 {
+			half = wideHalf * length
+		}
+		n := geometry.Vec{X: -u.Y, Y: u.X}
+		var s, t []float64
+		for i := range slices_ {
+			at := (sliceFrom + (sliceTo-sliceFrom)*(float64(i)+0.5)/slices_) * length
+			if m, ok := slice(picture, ground, on.Add(u.Scale(at)), n, half); ok {
+				s, t = append(s, at), append(t, m)
+			}
+		}
+		if len(s) < leastRows {
+			return nil
+		}
+		slope, offset, scatter := line(s, t)
+		if scatter > math.Max(crooked*length, leastCrooked*float64(ground.by)) {
+			return nil
+		}
+		on = on.Add(n.Scale(offset))
+		sin, cos := math.Sincos(math.Atan(slope))
+		u = u.Scale(cos).Add(n.Scale(sin))
+		mid, squares := 0.0, 0.0
+		for _, v := range s {
+			mid += v / float64(len(s))
+		}
+		for _, v := range s {
+			squares += (v - mid) * (v - mid)
+		}
+		sd = scatter / math.Sqrt(squares)
+	}
+	a := &Axis{On: on, Direction: geometry.Angle(math.Atan2(u.Y, u.X)), SD: sd}
+	if math.Abs(a.offset(hip)) > besideHip*length {
+		return nil
+	}
+	return a
+}
+
+// slice is the middle of what stands before the ground across a leg, as an offset from p
+// along n, px. It is false where nothing does, or all of the corridor does.
+func slice(picture, ground *reduced, p geometry.Point, n geometry.Vec, half float64) (float64, bool) {
+	step := float64(ground.by) / 2
+	count := int(half / step)
+	var first, last float64
+	hits := 0
+	// from the middle outwards, so that the other leg beside this one is left out
+	inside := func(k int) bool {
+		x, y := picture.place(p.Add(n.Scale(float64(k) * step)))
+		return differsAt(picture, ground, x, y)
+	}
+	centre := 0
+	for centre = range count { // the nearest place that stands out
+		if inside(centre) {
+			break
+		}
+		if inside(-centre) {
+			centre = -centre
+			break
+		}
+	}
+	if !inside(centre) {
+		return 0, false
+	}
+	lo, hi := centre, centre
+	for lo > -count && (inside(lo-1) || inside(lo-2)) {
+		lo--
+	}
+	for hi < count && (inside(hi+1) || inside(hi+2)) {
+		hi++
+	}
+	first, last = float64(lo)*step, float64(hi)*step
+	hits = hi - lo
+	if hits < 2 || lo <= -count || hi >= count {
+		return 0, false
+	}
+	return (first + last) / 2, true
+}
+
+// differsAt reports whether a place of the picture differs from the ground.
+func differsAt(picture, ground *reduced, x, y float64) bool {
+	i, j := int(math.Round(x)), int(math.Round(y))
+	if i < 0 || j < 0 || i >= picture.width || j >= picture.height {
+		return false
+	}
+	at := 3 * (j*picture.width + i)
+	d := 0
+	for k := at; k < at+3; k++ {
+		d = max(d, abs(int(picture.rgb[k])-int(ground.rgb[k])))
+	}
+	return d > stands
+}
+
+// line fits t = offset + slope s, robust against slices that are wholly wrong. scatter is
+// the deviation of one by four fifths of them all (a normal one's is 1.28 times less): a
+// line that runs along the shank of a bent leg and leaves the thigh out shows in it.
+func line(s, t []float64) (slope, offset, scatter float64) {
+	keep := make([]bool, len(s))
+	for i := range keep {
+		keep[i] = true
+	}
+	for range 4 {
+		var n, sx, sy, sxx, sxy float64
+		for i := range s {
+			if keep[i] {
+				n, sx, sy, sxx, sxy = n+1, sx+s[i], sy+t[i], sxx+s[i]*s[i], sxy+s[i]*t[i]
+			}
+		}
+		d := n*sxx - sx*sx
+		if n < 3 || d <= 0 {
+			break
+		}
+		slope = (n*sxy - sx*sy) / d
+		offset = (sy - slope*sx) / n
+		var off []float64
+		for i := range s {
+			off = append(off, math.Abs(t[i]-offset-slope*s[i]))
+		}
+		sorted := slices.Sorted(slices.Values(off))
+		middle := 1.4826 * sorted[len(sorted)/2]
+		scatter = sorted[len(sorted)*4/5] / 1.2816
+		for i := range off {
+			keep[i] = off[i] <= 2*middle+0.5
+		}
+	}
+	return slope, offset, scatter
+}
+
+func median(list []float64) float64 {
+	if len(list) == 0 {
+		return 0
+	}
+	slices.Sort(list)
+	return list[len(list)/2]
+}

@@ -1,0 +1,263 @@
+package pose
+
+import (
+	"context"
+	"math"
+	"slices"
+	"time"
+
+	"ecart/geometry"
+	"ecart/vision/take"
+)
+
+// Peak is the widest moment.
+type Peak struct {
+	Frame int           // the nearest to it
+	Time  time.Duration // true time of the moment itself, between frames
+	// SD is the standard deviation of the moment, in seconds, from how the angles scatter
+	// about their parabola; 0 where there are too few.
+	SD   float64
+	Body *Body // smoothed, its legs on the axes of their outlines where these were found
+	// Network is the same without the outlines.
+	Network *Body
+	// Legs are the axes of the left and the right leg by their outlines, nil where they
+	// were not found.
+	Legs [2]*Axis
+}
+
+const (
+	fine   = 8 // frames looked at on each side of the widest coarse moment
+	nearby = 4 // frames on each side through which a place is smoothed
+	shifts = 2 // times that the frames looked at are moved towards the peak
+	enough = 5 // angles through which a parabola goes
+	atEnd  = 0.75
+)
+
+// peak looks at frames about the widest coarse moment, and finds the peak between them.
+// Where another moment seemed wider than what is found there, it looks there too: the
+// network is wholly wrong in single pictures.
+func (f *Finder) peak(ctx context.Context, t *take.Take, out *Found, o Options, step int, stretch float64, tell func(float64)) error {
+	const (
+		tries = 3
+		wider = 3 // degrees
+	)
+	best := math.Inf(-1)
+	every := max(1, step/fine)
+	for try := range tries {
+		k, value := out.widest(o.Angle)
+		if k < 0 || value < best+wider {
+			break
+		}
+		part := func(v float64) { tell((float64(try) + v) / tries) }
+		p, angle, err := f.about(ctx, t, out, o, out.Moments[k].Frame, every, stretch, part)
+		if err != nil {
+			return err
+		}
+		if p != nil && angle > best {
+			out.Peak, best = p, angle
+		}
+	}
+	if out.Peak == nil {
+		return &Error{Problem: NoPeak}
+	}
+	out.finish()
+	return nil
+}
+
+// about finds the peak near a frame, and its angle; nil if no angle is known there.
+func (f *Finder) about(ctx context.Context, t *take.Take, out *Found, o Options, middle, every int, stretch float64, tell func(float64)) (peak *Peak, angle float64, err error) {
+	last := t.Info().Frames - 1
+	for range shifts + 1 {
+		from, to := max(0, middle-fine*every), min(last, middle+fine*every)
+		if err := f.fine(ctx, t, out, from, to, every, middle, stretch, tell); err != nil {
+			return nil, 0, err
+		}
+		for i := range out.Moments {
+			if m := &out.Moments[i]; m.Frame >= from && m.Frame <= to {
+				m.tried = true
+			}
+		}
+		out.keepSides()
+		out.smoothAll(from, to)
+		p, a := out.vertex(o.Angle, from, to)
+		if p == nil {
+			return peak, angle, nil
+		}
+		peak, angle = p, a
+		if off := p.Frame - middle; abs(off) > int(atEnd*float64(fine*every)) && from > 0 && to < last {
+			middle = p.Frame
+			continue
+		}
+		break
+	}
+	return peak, angle, nil
+}
+
+// widest is the index of the moment with the largest angle among those that were not
+// looked at more closely, and that angle; -1 if no angle is known. Bodies that do not lie
+// on what stands before the ground do not count.
+func (f *Found) widest(angle func(*Body) float64) (at int, value float64) {
+	at, value = -1, math.Inf(-1)
+	for i := range f.Moments {
+		m := &f.Moments[i]
+		if m.Body == nil || m.tried || m.support < supported {
+			continue
+		}
+		if a := angle(m.Body); a > value { // false of NaN
+			at, value = i, a
+		}
+	}
+	return at, value
+}
+
+// fine looks at each every-th frame from one to another about the middle.
+func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, every, middle int, stretch float64, tell func(float64)) error {
+	known := map[int]bool{}
+	for _, m := range out.Moments {
+		if m.fine {
+			known[m.Frame] = true
+		}
+	}
+	var added []Moment
+	n, of := 0, (to-from)/every+1
+	err := t.Span(ctx, from, to, func(p *take.Frame) error {
+		if (p.Index-middle)%every != 0 || known[p.Index] || p.Damaged {
+			return nil
+		}
+		n++
+		tell(float64(n) / float64(of+1))
+		q, ok := out.squareAt(p.Index)
+		if !ok {
+			return nil
+		}
+		b, err := f.follow(ctx, p, q.varied((p.Index-middle)/every), 2)
+		if err != nil {
+			return err
+		}
+		if b != nil {
+			m := Moment{Frame: p.Index, Time: trueTime(t, stretch, p.Index), Body: b, fine: true}
+			if out.Still {
+				m.picture = shrink(p, p.Bounds(), out.ground.by)
+			}
+			m.support = out.supportOf(b, m.picture)
+			added = append(added, m)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for _, m := range added { // in place of what the small picture showed
+		out.Moments = slices.DeleteFunc(out.Moments, func(o Moment) bool { return o.Frame == m.Frame })
+	}
+	out.Moments = append(out.Moments, added...)
+	slices.SortFunc(out.Moments, func(a, b Moment) int { return a.Frame - b.Frame })
+	return nil
+}
+
+// squareAt is the square in a frame, between those of the moments on both sides of it.
+func (f *Found) squareAt(frame int) (square, bool) {
+	var before, after *Moment
+	for i := range f.Moments {
+		m := &f.Moments[i]
+		if m.Body == nil {
+			continue
+		}
+		if m.Frame <= frame {
+			before = m
+		} else {
+			after = m
+			break
+		}
+	}
+	switch {
+	case before == nil && after == nil:
+		return square{}, false
+	case before == nil:
+		return after.Body.next(), true
+	case after == nil:
+		return before.Body.next(), true
+	}
+	a, b := before.Body.next(), after.Body.next()
+	k := float64(frame-before.Frame) / float64(after.Frame-before.Frame)
+	turn := math.Remainder(float64(b.turn-a.turn), 2*math.Pi)
+	return square{centre: a.centre.Add(b.centre.Sub(a.centre).Scale(k)), side: a.side + k*(b.side-a.side), turn: a.turn + geometry.Angle(k*turn)}, true
+}
+
+// vertex is the peak of a parabola through the angles of the frames that were looked at,
+// and the angle of the frame nearest to it; nil if no angle is known. Where most frames have the axes
+// of both legs, only these count: beside them, the network's own angles lie to one side.
+func (f *Found) vertex(angle func(*Body) float64, from, to int) (*Peak, float64) {
+	type known struct {
+		m     *Moment
+		angle float64
+	}
+	var all, exact []known
+	for i := range f.Moments {
+		m := &f.Moments[i]
+		if m.smooth == nil || m.Frame < from || m.Frame > to || m.lost {
+			continue
+		}
+		if a := angle(m.smooth); a == a {
+			all = append(all, known{m, a})
+			if m.axes[0] != nil && m.axes[1] != nil {
+				exact = append(exact, all[len(all)-1])
+			}
+		}
+	}
+	if len(exact) >= enough && 2*len(exact) > len(all) {
+		all = exact
+	}
+	if len(all) == 0 {
+		return nil, 0
+	}
+	x, y := make([]float64, len(all)), make([]float64, len(all))
+	for i, k := range all {
+		x[i], y[i] = k.m.Time.Seconds(), k.angle
+	}
+	at, sd := top(x, y)
+	near := all[0]
+	for _, k := range all {
+		if math.Abs(k.m.Time.Seconds()-at) < math.Abs(near.m.Time.Seconds()-at) {
+			near = k
+		}
+	}
+	return &Peak{Frame: near.m.Frame, Time: time.Duration(at * float64(time.Second)), SD: sd}, near.angle
+}
+
+// top is where a curve y over x, in order of x, is highest, and its standard deviation: the
+// vertex of a parabola through all values, and then of one through those within two thirds
+// of that from it, since a movement opens and closes at different speeds. Where there is no
+// vertex it is the highest value, without a deviation.
+func top(x, y []float64) (at, sd float64) {
+	for i := range y {
+		if y[i] == slices.Max(y) {
+			at = x[i]
+		}
+	}
+	from, to := x[0], x[len(x)-1]
+	reach := (to - from) / 3
+	for range 3 {
+		var rel, value []float64
+		for i := range x {
+			if x[i] >= from && x[i] <= to {
+				rel, value = append(rel, x[i]-at), append(value, y[i])
+			}
+		}
+		if len(rel) < enough {
+			return at, sd
+		}
+		p := fitParabola(rel, value)
+		if p.c >= 0 {
+			return at, sd
+		}
+		squares := 0.0
+		for _, r := range rel {
+			squares += r * r
+		}
+		at += math.Min(math.Max(-p.b/(2*p.c), rel[0]), rel[len(rel)-1])
+		sd = p.sd / math.Sqrt(squares) / (2 * -p.c)
+		from, to = at-reach, at+reach
+	}
+	return at, sd
+}

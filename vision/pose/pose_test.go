@@ -1,0 +1,214 @@
+package pose
+
+import (
+	"image"
+	"image/color"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/geometry"
+)
+
+// drawn is a picture for tests.
+type drawn struct{ *image.RGBA }
+
+func (d drawn) Fill(dst *image.RGBA) {
+	r := dst.Rect.Intersect(d.Rect)
+	for y := r.Min.Y; y < r.Max.Y; y++ {
+		for x := r.Min.X; x < r.Max.X; x++ {
+			dst.SetRGBA(x, y, d.RGBAAt(x, y))
+		}
+	}
+}
+
+func paper(w, h int, c color.RGBA) drawn {
+	d := drawn{image.NewRGBA(image.Rect(0, 0, w, h))}
+	for y := range h {
+		for x := range w {
+			d.SetRGBA(x, y, c)
+		}
+	}
+	return d
+}
+
+// disc paints a disc whose pixels are those within radius of its centre.
+func (d drawn) disc(p geometry.Point, radius float64, c color.RGBA) {
+	for y := int(p.Y - radius - 1); y <= int(p.Y+radius+1); y++ {
+		for x := int(p.X - radius - 1); x <= int(p.X+radius+1); x++ {
+			if math.Hypot(float64(x)-p.X, float64(y)-p.Y) <= radius {
+				d.SetRGBA(x, y, c)
+			}
+		}
+	}
+}
+
+// limb paints a capsule.
+func (d drawn) limb(a, b geometry.Point, radius float64, c color.RGBA) {
+	n := int(b.Sub(a).Norm()) + 1
+	for i := range n + 1 {
+		d.disc(a.Add(b.Sub(a).Scale(float64(i)/float64(n))), radius, c)
+	}
+}
+
+var (
+	wall = color.RGBA{200, 200, 190, 255}
+	skin = color.RGBA{120, 80, 60, 255}
+)
+
+// What lies at a place of the picture lies where the square says it does in what is cut,
+// at any size and rotation.
+func TestWhatIsCutLiesWhereTheSquareSays(t *testing.T) {
+	p := paper(900, 700, wall)
+	spot := geometry.Point{X: 500, Y: 300}
+	p.disc(spot, 12, color.RGBA{255, 0, 0, 255})
+	for _, q := range []square{
+		{geometry.Point{X: 480, Y: 320}, 200, 0}, {geometry.Point{X: 450, Y: 350}, 640, 0},
+		{geometry.Point{X: 480, Y: 330}, 600, 1}, {geometry.Point{X: 520, Y: 280}, 300, -2.5}, {geometry.Point{X: 700, Y: 300}, 900, math.Pi / 2},
+	} {
+		rgb := q.cut(p)
+		require.Len(t, rgb, 3*inner*inner)
+		var x, y, n float64
+		for i := range inner * inner {
+			if w := float64(rgb[3*i]) - float64(rgb[3*i+1]); w > 60 {
+				x, y, n = x+w*float64(i%inner), y+w*float64(i/inner), n+w
+			}
+		}
+		require.Positive(t, n)
+		got := q.picture(geometry.Point{X: x / n, Y: y / n})
+		// the centroid of a disc of pixels is off by less than half a pixel of the cut
+		limit := 0.5 * math.Max(1, q.side/inner)
+		assert.InDelta(t, spot.X, got.X, limit, "%v", q)
+		assert.InDelta(t, spot.Y, got.Y, limit, "%v", q)
+	}
+}
+
+// made is a body in profile whose legs hang at angles from plumb, degrees.
+func made(hipAt geometry.Point, left, right float64) *Body {
+	b := &Body{Person: 1}
+	leg := func(deg float64, r float64) geometry.Point {
+		s, c := math.Sincos(deg * math.Pi / 180)
+		return geometry.Point{X: hipAt.X + r*s, Y: hipAt.Y + r*c}
+	}
+	for i := range b.Points {
+		b.Points[i] = Point{At: hipAt, Visible: 1, Present: 1}
+	}
+	for s, deg := range []float64{left, right} {
+		b.Points[shoulder+s].At = hipAt.Add(geometry.Vec{Y: -150})
+		b.Points[knee+s].At, b.Points[ankle+s].At = leg(deg, 120), leg(deg, 240)
+		b.Points[heel+s].At, b.Points[toe+s].At = leg(deg, 250), leg(deg, 280)
+	}
+	return b
+}
+
+// Legs that swing keep their names, whichever the network gives them, as long as it is
+// right more often than not.
+func TestLegsKeepTheirNames(t *testing.T) {
+	for seed := range uint64(40) {
+		r := rand.New(rand.NewPCG(seed, 1))
+		var bodies []*Body
+		var swapped []bool
+		for i := range 30 {
+			b := made(geometry.Point{X: 300 + 20*float64(i), Y: 400}, 5+70*float64(i)/30, -5-60*float64(i)/30)
+			for k := range b.Points {
+				b.Points[k].At = b.Points[k].At.Add(geometry.Vec{X: 6 * r.NormFloat64(), Y: 6 * r.NormFloat64()})
+			}
+			wrong := r.Float64() < 0.3
+			if wrong {
+				b.swap(hip, centre)
+			}
+			bodies, swapped = append(bodies, b), append(swapped, wrong)
+		}
+		keepSides(bodies)
+		for i, b := range bodies {
+			if i >= 3 { // before, the legs are as near to each other as the noise is wide
+				assert.Greater(t, b.Points[ankle].At.X, b.Points[ankle+1].At.X, "seed %d, body %d, swapped %v", seed, i, swapped[i])
+			}
+		}
+	}
+}
+
+// A parabola holds against a third of values that are wholly wrong.
+func TestParabolaHoldsAgainstWrongValues(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	for range 100 {
+		var x, y []float64
+		for i := -4; i <= 4; i++ {
+			v := float64(i)
+			x, y = append(x, v), append(y, 160+0.5*v-0.4*v*v+0.05*r.NormFloat64())
+		}
+		y[r.IntN(9)] -= 50
+		y[4] -= 25
+		p := fitParabola(x, y)
+		assert.InDelta(t, 160, p.a, 0.5)
+	}
+}
+
+// The top of a curve that opens faster than it closes is found to a third of a step.
+func TestTop(t *testing.T) {
+	var x, y []float64
+	for i := range 17 {
+		v := (float64(i) - 8) / 60
+		u := v - 0.021
+		x, y = append(x, v), append(y, 163-1500*u*u+4000*u*u*u)
+	}
+	at, _ := top(x, y)
+	assert.InDelta(t, 0.021, at, 0.006)
+	y[8] -= 40
+	at, _ = top(x, y)
+	assert.InDelta(t, 0.021, at, 0.006, "one angle is wholly wrong")
+}
+
+// The outline of a straight leg gives its axis to a third of a degree, from hips and
+// ankles that are off by a tenth of the leg; of a bent leg there is none.
+func TestOutlineOfALeg(t *testing.T) {
+	ground := paper(900, 700, wall)
+	r := rand.New(rand.NewPCG(3, 4))
+	h := geometry.Point{X: 420, Y: 300}
+	for deg := -80.0; deg <= 80; deg += 20 {
+		for bend := range 2 {
+			s, c := math.Sincos(deg * math.Pi / 180)
+			k := h.Add(geometry.Vec{X: 150 * s, Y: 150 * c})
+			s, c = math.Sincos((deg + 30*float64(bend)) * math.Pi / 180)
+			a := k.Add(geometry.Vec{X: 150 * s, Y: 150 * c})
+			p := paper(900, 700, wall)
+			p.limb(h, k, 28, skin)
+			p.limb(k, a, 18, skin)
+			for by := 1; by <= 2; by++ {
+				picture, behind := shrink(p, p.Bounds(), by), shrink(ground, ground.Bounds(), by)
+				off := func(v float64) geometry.Vec {
+					return geometry.Vec{X: v * (2*r.Float64() - 1), Y: v * (2*r.Float64() - 1)}
+				}
+				axis := outline(picture, behind, h.Add(off(12)), a.Add(off(25)), k.Add(off(12)))
+				if bend == 1 {
+					assert.Nil(t, axis, "bent, %v degrees, by %d", deg, by)
+					continue
+				}
+				require.NotNil(t, axis, "%v degrees, by %d", deg, by)
+				want := math.Atan2(a.Y-h.Y, a.X-h.X)
+				assert.InDelta(t, 0, math.Remainder(float64(axis.Direction)-want, 2*math.Pi)*180/math.Pi, 0.35, "%v degrees, by %d", deg, by)
+			}
+		}
+	}
+}
+
+// Two that move are two; what is near to each other is one; noise is none.
+func TestMovers(t *testing.T) {
+	ground := paper(960, 540, wall)
+	p := paper(960, 540, wall)
+	p.limb(geometry.Point{X: 200, Y: 200}, geometry.Point{X: 200, Y: 400}, 30, skin)
+	p.disc(geometry.Point{X: 205, Y: 140}, 25, skin) // the head, with a gap
+	p.limb(geometry.Point{X: 700, Y: 250}, geometry.Point{X: 700, Y: 400}, 28, skin)
+	p.SetRGBA(500, 100, skin)
+	small, behind := shrink(p, p.Bounds(), 4), shrink(ground, ground.Bounds(), 4)
+	list, share := movers(small, behind)
+	require.Len(t, list, 2)
+	assert.InDelta(t, 200, list[0].centroid.X, 5)
+	assert.InDelta(t, 700, list[1].centroid.X, 5)
+	assert.InDelta(t, list[0].share+list[1].share, share, 0.001)
+	list, _ = movers(behind, behind)
+	assert.Empty(t, list)
+}

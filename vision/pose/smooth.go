@@ -1,0 +1,228 @@
+package pose
+
+import (
+	"math"
+
+	"ecart/geometry"
+)
+
+// smoothAll gives each fine moment from one frame to another its smoothed body, and puts
+// the legs of it on the axes of their outlines.
+func (f *Found) smoothAll(from, to int) {
+	var fine []*Moment
+	for i := range f.Moments {
+		if m := &f.Moments[i]; m.fine && m.Frame >= from && m.Frame <= to {
+			fine = append(fine, m)
+		}
+	}
+	for i, m := range fine {
+		m.network = smoothed(fine, i)
+	}
+	for _, m := range fine {
+		body := *m.network
+		m.smooth = &body
+		for side := range 2 {
+			m.legs[side] = nil
+			if m.picture != nil {
+				m.legs[side] = outline(m.picture, f.ground, body.middle(hip), body.Points[ankle+side].At, body.Points[knee+side].At)
+			}
+		}
+	}
+	for side := range 2 {
+		f.spread(fine, side)
+	}
+	for i, m := range fine {
+		m.axes = smoothedAxes(fine, i)
+		m.smooth.straighten(m.axes)
+	}
+}
+
+// spread looks again for a leg's axis where none was found, along that of the moment
+// before or after: the network's leg is wholly wrong in single frames.
+func (f *Found) spread(fine []*Moment, side int) {
+	from := func(i, j int) {
+		if i < 0 || j < 0 || i >= len(fine) || j >= len(fine) || fine[j].legs[side] != nil || fine[i].legs[side] == nil || fine[j].picture == nil {
+			return
+		}
+		h := fine[j].network.middle(hip)
+		leg := fine[i].network.Points[ankle+side].At.Sub(fine[i].network.middle(hip)).Norm()
+		a := h.Add(fine[i].legs[side].along().Scale(leg))
+		fine[j].legs[side] = outline(fine[j].picture, f.ground, h, a, mean(h, a))
+	}
+	for i := range fine {
+		from(i, i+1)
+	}
+	for i := len(fine) - 1; i >= 0; i-- {
+		from(i, i-1)
+	}
+}
+
+// around are the moments through which the i-th is smoothed.
+func around(fine []*Moment, i int) []*Moment {
+	return fine[max(0, i-nearby):min(len(fine), i+nearby+1)]
+}
+
+// Levels of a body's support: see supportOf. A leg that is wholly wrong leaves less than
+// three quarters of both on the silhouette; of a right one a fifth may be of the ground's
+// colour.
+const (
+	supported   = 0.8
+	leastAround = 4 // supported bodies through which a parabola goes
+)
+
+// supportOf is the share of the legs, between hips and ankles, that lies on what stands
+// before the ground, within two pixels of the small picture. It is 1 where the ground moves,
+// and 0 without a body.
+func (f *Found) supportOf(b *Body, picture *reduced) float64 {
+	if b == nil {
+		return 0
+	}
+	if !f.Still || picture == nil {
+		return 1
+	}
+	const steps, radius = 6, 2
+	on, of := 0, 0
+	segment := func(p, q geometry.Point) {
+		for i := range steps {
+			x, y := picture.place(p.Add(q.Sub(p).Scale((float64(i) + 0.5) / steps)))
+			of++
+			for k := range 9 {
+				if differsAt(picture, f.ground, x+float64(k%3-1)*radius, y+float64(k/3-1)*radius) {
+					on++
+					break
+				}
+			}
+		}
+	}
+	for side := range 2 {
+		segment(b.Points[hip+side].At, b.Points[knee+side].At)
+		segment(b.Points[knee+side].At, b.Points[ankle+side].At)
+	}
+	return float64(on) / float64(of)
+}
+
+// smoothed is the body at the i-th moment, each place on a parabola through the moments
+// about it.
+func smoothed(fine []*Moment, i int) *Body {
+	body := *fine[i].Body
+	var about []*Moment
+	for _, m := range around(fine, i) {
+		if m.support >= supported && !m.Body.narrow() {
+			about = append(about, m)
+		}
+	}
+	if fine[i].lost = len(about) < min(leastAround, len(around(fine, i))); fine[i].lost {
+		about = around(fine, i)
+	}
+	x, xs, ys := make([]float64, len(about)), make([]float64, len(about)), make([]float64, len(about))
+	for j, m := range about {
+		x[j] = (m.Time - fine[i].Time).Seconds()
+	}
+	for k := range body.Points {
+		for j, m := range about {
+			xs[j], ys[j] = m.Body.Points[k].At.X, m.Body.Points[k].At.Y
+		}
+		body.Points[k].At = geometry.Point{X: fitParabola(x, xs).a, Y: fitParabola(x, ys).a}
+	}
+	return &body
+}
+
+// smoothedAxes are the axes of both legs at the i-th moment, through the moments about it;
+// nil where fewer than half of these have one.
+func smoothedAxes(fine []*Moment, i int) (out [2]*Axis) {
+	about := around(fine, i)
+	for side := range 2 {
+		var x, turn, across []float64
+		var first geometry.Angle
+		sd := 0.0
+		for _, m := range about {
+			a := m.legs[side]
+			if a == nil {
+				continue
+			}
+			if len(x) == 0 {
+				first = a.Direction
+			}
+			x = append(x, (m.Time - fine[i].Time).Seconds())
+			turn = append(turn, math.Remainder(float64(a.Direction-first), 2*math.Pi))
+			across = append(across, a.offset(m.network.middle(hip)))
+			sd = math.Max(sd, a.SD)
+		}
+		if len(x) < max(3, (len(about)+1)/2) {
+			continue
+		}
+		t, o := fitParabola(x, turn), fitParabola(x, across)
+		a := &Axis{Direction: first + geometry.Angle(t.a), SD: math.Hypot(sd, t.sd) / math.Sqrt(float64(len(x)))}
+		a.On = fine[i].network.middle(hip).Add(a.normal().Scale(o.a))
+		out[side] = a
+	}
+	return out
+}
+
+// along and normal are unit vectors, from hip to ankle and across it.
+func (a *Axis) along() geometry.Vec {
+	sin, cos := math.Sincos(float64(a.Direction))
+	return geometry.Vec{X: cos, Y: sin}
+}
+
+func (a *Axis) normal() geometry.Vec {
+	u := a.along()
+	return geometry.Vec{X: -u.Y, Y: u.X}
+}
+
+// offset is how far the axis runs from a place, px along its normal.
+func (a *Axis) offset(p geometry.Point) float64 {
+	n, d := a.normal(), a.On.Sub(p)
+	return n.X*d.X + n.Y*d.Y
+}
+
+// hipPull is the weight of the network's hip against that of an axis, when the hip is moved
+// onto the axes: legs in one line do not say where along it the hip is.
+const hipPull = 0.05
+
+// straighten puts the hips, knees and ankles of the legs that have an axis onto it. The
+// middle of the hips goes where it is nearest to the axes and to where it was, and each
+// ankle so far along its axis as the network has it.
+func (b *Body) straighten(legs [2]*Axis) {
+	if legs[0] == nil && legs[1] == nil {
+		return
+	}
+	// least squares: hipPull for the identity, and n n^T for each axis
+	h := b.middle(hip)
+	xx, xy, yy, rx, ry := hipPull, 0.0, hipPull, 0.0, 0.0
+	for _, a := range legs {
+		if a != nil {
+			n, o := a.normal(), a.offset(h)
+			xx, xy, yy = xx+n.X*n.X, xy+n.X*n.Y, yy+n.Y*n.Y
+			rx, ry = rx+n.X*o, ry+n.Y*o
+		}
+	}
+	d := xx*yy - xy*xy
+	move := geometry.Vec{X: (yy*rx - xy*ry) / d, Y: (xx*ry - xy*rx) / d}
+	for side := range 2 {
+		b.Points[hip+side].At = b.Points[hip+side].At.Add(move)
+	}
+	h = h.Add(move)
+	for side, a := range legs {
+		if a == nil {
+			continue
+		}
+		u := a.along()
+		for _, k := range []int{knee, ankle} {
+			v := b.Points[k+side].At.Sub(h)
+			b.Points[k+side].At = h.Add(u.Scale(u.X*v.X + u.Y*v.Y))
+		}
+	}
+}
+
+// finish gives the peak its body.
+func (f *Found) finish() {
+	for i := range f.Moments {
+		m := &f.Moments[i]
+		if m.Frame == f.Peak.Frame {
+			f.Peak.Body, f.Peak.Network, f.Peak.Legs = m.smooth, m.network, m.axes
+		}
+		m.picture = nil
+	}
+	f.ground = nil
+}

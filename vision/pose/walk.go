@@ -1,0 +1,311 @@
+package pose
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"ecart/geometry"
+)
+
+// walk goes from one kept picture to the next with the square.
+type walk struct {
+	f        *Finder
+	found    *Found
+	o        Options
+	pictures []kept
+	bodies   []*Body // one a picture, in px of the clip's frames
+	still    bool    // the ground stands still, so that movers are known
+	left     int     // searches that may still be made
+	done     int
+	tell     func()
+}
+
+// all finds the person in each picture: in the best one first, and from there to both ends.
+func (w *walk) all(ctx context.Context) error {
+	start, err := w.start(ctx)
+	if err != nil {
+		return err
+	}
+	for _, way := range []int{1, -1} {
+		before := start
+		for i := start + way; i >= 0 && i < len(w.pictures); i += way {
+			if err := w.next(ctx, i, before); err != nil {
+				return err
+			}
+			if w.bodies[i] != nil {
+				before = i
+			}
+			w.tell()
+		}
+	}
+	return nil
+}
+
+// start finds the person in the first picture that is looked at, and returns its index.
+func (w *walk) start(ctx context.Context) (int, error) {
+	if a := w.o.Athlete; a != nil {
+		i := w.nearest(w.o.AthleteFrame)
+		b, err := w.search(ctx, i, at(plain{w.pictures[i].picture}, w.inside(i, *a))...)
+		if err == nil && b == nil {
+			err = &Error{Problem: NoPerson}
+		}
+		w.bodies[i] = b
+		return i, err
+	}
+	if err := w.askWho(ctx); err != nil {
+		return 0, err
+	}
+	for _, i := range w.order() {
+		var squares []square
+		if m := w.pictures[i].movers; w.still && len(m) > 0 {
+			// what moves may be one limb of a body that stands: the larger square holds the rest
+			for _, grow := range []float64{1.35, 2.7} {
+				squares = append(squares, w.shrunk(i, m[0].square(grow)))
+			}
+		} else {
+			squares = append(squares, wholePicture(plain{w.pictures[i].picture}))
+		}
+		b, err := w.search(ctx, i, squares...)
+		if b != nil || err != nil {
+			w.bodies[i] = b
+			return i, err
+		}
+	}
+	i := len(w.pictures) / 2
+	p := plain{w.pictures[i].picture}
+	b, err := w.search(ctx, i, append(parts(p), wholePicture(p))...)
+	if err == nil && b == nil {
+		err = &Error{Problem: NoPerson}
+	}
+	w.bodies[i] = b
+	return i, err
+}
+
+// order is in which pictures the first search is made: those with the largest mover that
+// does not touch the border, else some over the clip.
+func (w *walk) order() []int {
+	n := len(w.pictures)
+	if !w.still {
+		return dedupe([]int{n / 2, n / 4, 3 * n / 4})
+	}
+	weight := func(i int) float64 {
+		m := w.pictures[i].movers
+		if len(m) == 0 {
+			return 0
+		}
+		if m[0].cut {
+			return m[0].share / 4
+		}
+		return m[0].share
+	}
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i
+	}
+	slices.SortStableFunc(all, func(a, b int) int {
+		switch wa, wb := weight(a), weight(b); {
+		case wa > wb:
+			return -1
+		case wa < wb:
+			return 1
+		}
+		return 0
+	})
+	return dedupe([]int{all[0], all[min(n-1, n/8)], n / 2})
+}
+
+func dedupe(list []int) []int {
+	slices.Sort(list[1:])
+	var out []int
+	for _, i := range list {
+		if !slices.Contains(out, i) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// askWho is an error if two people move, each large enough to be meant.
+func (w *walk) askWho(ctx context.Context) error {
+	const (
+		comparable = 0.35 // of the larger one's area
+		often      = 0.25 // of the pictures
+	)
+	if !w.still {
+		return nil
+	}
+	count, best := 0, -1
+	for i, k := range w.pictures {
+		if len(k.movers) > 1 && k.movers[1].share > comparable*k.movers[0].share {
+			count++
+			if best < 0 || k.movers[1].share > w.pictures[best].movers[1].share {
+				best = i
+			}
+		}
+	}
+	if best < 0 || float64(count) < often*float64(len(w.pictures)) {
+		return nil
+	}
+	e := &Error{Problem: TwoPeople, Frame: w.pictures[best].frame}
+	apart := 0.0
+	for _, m := range w.pictures[best].movers[:2] {
+		b, err := w.search(ctx, best, w.shrunk(best, m.square(1.35)))
+		if err != nil {
+			return err
+		}
+		if b == nil || m.distance(b.middle(hip)) > 0.2*b.length() {
+			return nil
+		}
+		e.At = append(e.At, b.middle(hip))
+		apart = math.Max(apart, b.trunk())
+	}
+	if e.At[1].Sub(e.At[0]).Norm() < apart { // one body, seen twice
+		return nil
+	}
+	return e
+}
+
+// next finds the person in picture i, from where it was in picture before.
+func (w *walk) next(ctx context.Context, i, before int) error {
+	last := w.bodies[before]
+	q := last.next()
+	moved, seen := w.moved(before, i, last)
+	q.centre = q.centre.Add(moved)
+	b, err := w.follow(ctx, i, q)
+	if err != nil {
+		return err
+	}
+	alike := func(b *Body) bool {
+		return b != nil && b.length() > 0.5*last.length() && b.length() < 2*last.length()
+	}
+	support := func(b *Body) float64 { return w.found.supportOf(b, w.pictures[i].picture) }
+	if !alike(b) {
+		b = nil
+	}
+	if support(b) >= supported {
+		w.bodies[i] = b
+		return nil
+	}
+	w.bodies[i] = b
+	// nobody, or legs that are wholly wrong: look again, upright, about what moves there
+	if !seen {
+		return nil // nothing moves there: whoever it was has left the picture
+	}
+	again := square{centre: q.centre, side: 1.15 * last.next().side}
+	if m := w.about(i, q); m != nil {
+		again.centre = m.square(1).centre
+		again.side = math.Max(m.square(1.35).side, again.side/1.5)
+	}
+	second, err := w.follow(ctx, i, again)
+	if err != nil {
+		return err
+	}
+	if alike(second) && support(second) > support(b) {
+		w.bodies[i] = second
+	}
+	if w.bodies[i] != nil || w.left <= 0 {
+		return nil
+	}
+	w.left--
+	third, err := w.search(ctx, i, w.shrunk(i, again))
+	if alike(third) {
+		w.bodies[i] = third
+	}
+	return err
+}
+
+// about is what moves nearest to a square in picture i, nil if nothing does.
+func (w *walk) about(i int, q square) (best *mover) {
+	if !w.still {
+		return nil
+	}
+	for k := range w.pictures[i].movers {
+		m := &w.pictures[i].movers[k]
+		if d := m.distance(q.centre); d < q.side/3 && (best == nil || d < best.distance(q.centre)) {
+			best = m
+		}
+	}
+	return best
+}
+
+// moved is how far what moves about the body went from one picture to another, px, and
+// whether anything moves there.
+func (w *walk) moved(from, to int, b *Body) (geometry.Vec, bool) {
+	if !w.still {
+		return geometry.Vec{}, true
+	}
+	about := b.next()
+	pick := func(list []mover, centre geometry.Point, most float64) *mover {
+		var best *mover
+		for k := range list {
+			d := list[k].distance(centre)
+			if d < most && (best == nil || d < best.distance(centre)) {
+				best = &list[k]
+			}
+		}
+		return best
+	}
+	a := pick(w.pictures[from].movers, about.centre, about.side/3)
+	if a == nil {
+		return geometry.Vec{}, false
+	}
+	c := pick(w.pictures[to].movers, about.centre, about.side)
+	if c == nil {
+		return geometry.Vec{}, false
+	}
+	shift := c.centroid.Sub(a.centroid)
+	// of a body that stands, a limb alone may be what moves: its centroid says little
+	if ratio := c.share / a.share; ratio < 0.5 || ratio > 2 || shift.Norm() > about.side {
+		shift = geometry.Vec{}
+	}
+	return shift, true
+}
+
+func (w *walk) nearest(frame int) (best int) {
+	for i, k := range w.pictures {
+		if abs(k.frame-frame) < abs(w.pictures[best].frame-frame) {
+			best = i
+		}
+	}
+	return best
+}
+
+// inside is a place of a frame in the kept picture's pixels.
+func (w *walk) inside(i int, p geometry.Point) geometry.Point {
+	x, y := w.pictures[i].picture.place(p)
+	return geometry.Point{X: x, Y: y}
+}
+
+func (w *walk) shrunk(i int, q square) square {
+	return square{w.inside(i, q.centre), q.side / float64(w.pictures[i].picture.by), q.turn}
+}
+
+func (w *walk) follow(ctx context.Context, i int, q square) (*Body, error) {
+	b, err := w.f.follow(ctx, plain{w.pictures[i].picture}, w.shrunk(i, q), 2)
+	return b.enlarged(w.pictures[i].picture), err
+}
+
+func (w *walk) search(ctx context.Context, i int, squares ...square) (*Body, error) {
+	picture := w.pictures[i].picture
+	judge := func(b *Body) float64 {
+		original := *b
+		return w.found.supportOf(original.enlarged(picture), picture)
+	}
+	b, err := w.f.search(ctx, plain{picture}, judge, squares...)
+	return b.enlarged(picture), err
+}
+
+// enlarged puts a body that was found in a reduced picture into pixels of the original.
+func (b *Body) enlarged(r *reduced) *Body {
+	if b == nil {
+		return nil
+	}
+	for i := range b.Points {
+		p := &b.Points[i]
+		p.At = r.original(p.At.X, p.At.Y)
+		p.Depth *= float64(r.by)
+	}
+	b.square = square{r.original(b.square.centre.X, b.square.centre.Y), b.square.side * float64(r.by), b.square.turn}
+	return b
+}
