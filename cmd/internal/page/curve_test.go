@@ -19,6 +19,8 @@ func TestTheCurvesAxis(t *testing.T) {
 		low := rapid.Float64Range(-60, 250).Draw(t, "low")
 		high := low + rapid.Float64Range(0.5, 200).Draw(t, "range")
 		p := newCurvePlot(low, high, 90, rapid.Float64Range(300, 2000).Draw(t, "wide"))
+		require.InDelta(t, low, p.low, 5)
+		require.InDelta(t, high, p.high, 5+5)
 		require.LessOrEqual(t, p.low, low)
 		require.GreaterOrEqual(t, p.high, high)
 		asked := rapid.Float64Range(low, high).Draw(t, "asked")

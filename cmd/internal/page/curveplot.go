@@ -13,8 +13,8 @@ import (
 type curvePlot struct {
 	*draw.Sheet
 	last      int     // frame
-	low, high float64 // degrees, multiples of step
-	step      float64
+	low, high float64 // degrees, multiples of the first of curveSteps
+	step      float64 // degrees between two lines of the axis
 }
 
 // curveSteps are the degrees between two lines of the axis. They divide 180, which is what most
@@ -26,11 +26,12 @@ const mostSteps = 4
 
 func newCurvePlot(low, high float64, frames int, wide float64) *curvePlot {
 	p := &curvePlot{Sheet: &draw.Sheet{W: wide, H: curveTall, T: curveText, L: draw.NewLetters()}, last: max(1, frames-1)}
+	least := curveSteps[0]
+	p.low, p.high = least*math.Floor(low/least), least*math.Ceil(high/least)
+	if p.high == p.low {
+		p.high += least
+	}
 	for _, p.step = range curveSteps {
-		p.low, p.high = p.step*math.Floor(low/p.step), p.step*math.Ceil(high/p.step)
-		if p.high == p.low {
-			p.high += p.step
-		}
 		if p.high-p.low <= mostSteps*p.step {
 			break
 		}
@@ -52,10 +53,10 @@ func (p *curvePlot) lower(deg float64) bool { return p.y(deg) > curveTall/2 }
 // axis draws the lines of the axis with their figures, and what is drawn in words: at the
 // bottom, or at the top where the lower half has other words.
 func (p *curvePlot) axis(title string, lower bool) {
-	for deg := p.low; deg <= p.high; deg += p.step {
+	for deg := p.step * math.Ceil(p.low/p.step); deg <= p.high; deg += p.step {
 		y := p.y(deg)
 		p.Line(draw.Pen{Colour: draw.Rule, Width: 1}, draw.Point{Y: y}, draw.Point{X: p.W, Y: y})
-		p.HaloText(draw.Label{Text: minus(fmt.Sprintf("%.0f°", deg)), X: p.W - 3, Y: y + 0.35*curveText, Align: 1, Size: curveText, Face: draw.Sans, Colour: draw.Faint}, 2)
+		p.HaloText(draw.Label{Text: minus(fmt.Sprintf("%.0f°", deg+0)), X: p.W - 3, Y: y + 0.35*curveText, Align: 1, Size: curveText, Face: draw.Sans, Colour: draw.Faint}, 2)
 	}
 	y := curveTall - 0.25*curveText
 	if lower {
