@@ -120,7 +120,7 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/quiz":     in("fault", "reading", "strict"),
 		"cmd/internal/session":  append(in("change", "fault", "journal", "output", "reading", "text"), "geometry"),
 		"cmd/internal/draw":     in("fault", "reading"),
-		"cmd/internal/figure":   append(in("draw", "large", "reading"), "geometry", "geometry/uncertainty"),
+		"cmd/internal/figure":   append(in("draw", "fault", "large", "reading"), "geometry", "geometry/uncertainty"),
 		"cmd/internal/chart":    append(in("change", "draw", "reading"), "geometry/uncertainty"),
 		"cmd/internal/sheet":    append(in("change", "chart", "draw", "fault", "figure", "large", "quiz", "reading", "rulebook", "text"), "geometry", "geometry/uncertainty"),
 		"cmd/internal/desk": append(append(in("change", "chart", "fault", "figure", "journal", "large", "output", "quiz", "reading", "rulebook", "session", "sheet", "strict", "text"), angles...),

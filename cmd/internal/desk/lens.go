@@ -135,7 +135,7 @@ func wrongCount(ctx context.Context, child *see.Child, say func(string, ...any),
 		}
 		if s, err := calibrate.Glance(ctx, child, path, large.Of(f), less); err == nil && s.Corners != nil {
 			return fault.New(fmt.Sprintf("no picture shows a board of %s inner corners; %q shows one of %s", b, path, less),
-				fmt.Sprintf("count the corners where four squares meet, not the squares: give --board %s", less))
+				fmt.Sprintf("count the corners where four squares meet, not the squares: give "+fault.Option("board")+" %s", less))
 		}
 	}
 	return nil

@@ -29,25 +29,25 @@ func ParsePoints(list []string) ([]sticker.Seed, error) {
 	for _, item := range list {
 		name, where, ok := strings.Cut(strings.TrimSpace(item), "=")
 		if !ok {
-			return nil, fault.New(fmt.Sprintf("--points %q has no name and place", item), pointsForm)
+			return nil, fault.New(fmt.Sprintf(fault.Option("points")+" %q has no name and place", item), pointsForm)
 		}
 		if !isPointName(name) {
-			return nil, fault.New(fmt.Sprintf("--points names a point %q: a name has up to 40 letters, digits and hyphens", name), pointsForm)
+			return nil, fault.New(fmt.Sprintf(fault.Option("points")+" names a point %q: a name has up to 40 letters, digits and hyphens", name), pointsForm)
 		}
 		for _, s := range out {
 			if s.Name == name {
-				return nil, fault.New(fmt.Sprintf("--points names %q twice", name), "give each point a name of its own")
+				return nil, fault.New(fmt.Sprintf(fault.Option("points")+" names %q twice", name), "give each point a name of its own")
 			}
 		}
 		seed := sticker.Seed{Name: name}
 		if strings.HasPrefix(where, "#") {
 			c, err := sticker.ParseColour(where)
 			if err != nil {
-				return nil, fault.New(fmt.Sprintf("--points gives %q the colour %q: %v", name, where, err), pointsForm)
+				return nil, fault.New(fmt.Sprintf(fault.Option("points")+" gives %q the colour %q: %v", name, where, err), pointsForm)
 			}
 			seed.Colour = &c
 		} else if seed.At, seed.Frame, ok = parsePlace(where); !ok {
-			return nil, fault.New(fmt.Sprintf("--points gives %q the place %q", name, where), pointsForm)
+			return nil, fault.New(fmt.Sprintf(fault.Option("points")+" gives %q the place %q", name, where), pointsForm)
 		}
 		out = append(out, seed)
 	}

@@ -12,6 +12,7 @@ import (
 	"github.com/goccy/go-yaml"
 
 	"ecart/cmd/internal/draw"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 )
@@ -123,8 +124,11 @@ func HeadCover(marks []reading.Placement, measure string) (Cover, error) {
 	return headCover(bodyOf(marks), measure)
 }
 
+// coverYourself is what to do where nothing tells where the head is.
+var coverYourself = "cover the head yourself with " + fault.Option("cover") + " x,y,r"
+
 func headCover(b seenBody, measure string) (Cover, error) {
-	const do = "mark the shoulder and the hip, or cover the head yourself with --cover x,y,r"
+	do := "mark the shoulder and the hip, or " + coverYourself
 	switch {
 	case !b.has:
 		return Cover{}, draw.Problem(do, "no shoulder is marked, so where the head is cannot be told")
@@ -192,7 +196,7 @@ func HeadTrack(t *reading.Track, measure string) (at func(frame int) Cover, err 
 		have = append(have, known{f.TimeS, c})
 	}
 	if len(have) == 0 {
-		return nil, draw.Problem("put a sticker on the shoulder and one on the hip, or cover the head yourself with --cover x,y,r",
+		return nil, draw.Problem("put a sticker on the shoulder and one on the hip, or "+coverYourself,
 			"no frame of the clip tells where the head is: %v", why)
 	}
 	return func(frame int) Cover {

@@ -49,7 +49,7 @@ var asParts = strings.NewReplacer(
 	"; 'ecart repeat' finds a better one", "; placing all marks again more often finds a better one",
 	"leave “measure” out, or leave “skill” out", "choose one of the two again",
 	"; or give “oblique” in degrees", "",
-	"cover the head yourself with --cover x,y,r", "draw the cover by hand",
+	"cover the head yourself with “cover” x,y,r", "draw the cover by hand",
 )
 
 var flag = regexp.MustCompile(`--([a-z-]+)`)
