@@ -40,7 +40,7 @@ func exit(err error, w io.Writer) int {
 	return code
 }
 
-// wordsOf says what is wrong, and what to do; options are called by their flags.
+// wordsOf returns what is wrong and what to do, with options named as flags.
 func wordsOf(err error) (fact, hint string) {
 	fact, hint = fault.Words(err, terminal.AsFlag)
 	if hint == "" {

@@ -5,8 +5,9 @@ import (
 	"runtime/debug"
 )
 
-// collectFrom is how much memory Go may take, in bytes, before the collector runs more often: without
-// it a picture of 400 MB lets as much again of garbage pile up. What must be held may be more.
+// collectFrom is how much memory Go may use, in bytes, before the collector runs more often.
+// Without it garbage grows to the size of the data, 400 MB for a picture of 400 MB. Live data may
+// exceed it.
 const collectFrom = 400 << 20
 
 // limitGarbage sets collectFrom unless GOMEMLIMIT sets another limit.

@@ -19,7 +19,7 @@ import (
 	"ecart/cmd/internal/page"
 )
 
-// pageOptions are what `ecart page` was asked.
+// pageOptions are the flags of `ecart page`.
 type pageOptions struct {
 	port        int
 	noOpen      bool
@@ -116,8 +116,8 @@ func pageRun(ctx context.Context, s terminal.Streams, o pageOptions) error {
 	return p.Serve(ctx, l)
 }
 
-// pageMemory is what Go's own memory may come to before it is collected in earnest: with
-// the decoders' memory, which Go does not see, the page is to stay below 1.2 GB.
+// pageMemory is how much memory Go may use before the collector runs more often. With the
+// decoders' memory, which Go does not count, the page stays below 1.2 GB.
 const pageMemory = 640 << 20
 
 // openBrowser asks the desktop to open the page and does not wait for it. The program gets

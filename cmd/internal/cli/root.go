@@ -30,8 +30,8 @@ import (
 	"ecart/cmd/internal/fault"
 )
 
-// Main runs the command line and returns the exit code. The first Ctrl-C stops
-// the work in good order, the second at once; so does the end of the terminal.
+// Main runs the command line and returns the exit code. The first Ctrl-C, or the end of the
+// terminal, lets the command finish cleanly; the second ends it at once.
 func Main(args []string, in io.Reader, out, errs io.Writer) int {
 	limitGarbage()
 	signals := []os.Signal{os.Interrupt, syscall.SIGTERM}
@@ -47,12 +47,12 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 	err := root.ExecuteContext(ctx)
 	var part *fault.Error
 	if err != nil && ctx.Err() != nil && !(errors.As(err, &part) && part.Stopped()) {
-		err = ctx.Err() // whatever else went wrong followed from it
+		err = ctx.Err() // any other error is a consequence
 	}
 	return exit(err, errs)
 }
 
-// Command is ecart with all its commands, for what describes them: nothing is read or written.
+// Command returns ecart with all its commands, for documentation: it reads and writes nothing.
 func Command() *cobra.Command {
 	return newRoot(terminal.Streams{In: strings.NewReader(""), Out: io.Discard, Err: io.Discard})
 }

@@ -68,11 +68,11 @@ func (d *Desk) Recompute(ctx context.Context, q journal.Filter, write bool, name
 
 func (d *Desk) recompute(ctx context.Context, j *journal.Journal, q journal.Filter, write bool, name func(option string) string, out *Recomputed) error {
 	defer d.opt.Doing("")
-	again := func(e *journal.Entry) (*reading.Reading, error) {
+	remake := func(e *journal.Entry) (*reading.Reading, error) {
 		d.opt.Doing(fmt.Sprintf("making reading %d again, %d of %d", e.ID, out.Readings+1, out.All))
 		return Remake(e)
 	}
-	for m, err := range j.Recompute(ctx, q, again) {
+	for m, err := range j.Recompute(ctx, q, remake) {
 		if err != nil {
 			return err
 		}

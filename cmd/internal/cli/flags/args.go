@@ -15,13 +15,13 @@ import (
 	"ecart/cmd/internal/text"
 )
 
-// Usage is a call that the command does not understand.
+// Usage returns the error of a wrong call; its hint points to the help.
 func Usage(c *cobra.Command, fact string) error {
 	return fault.New(fact, fmt.Sprintf("see '%s --help'", c.CommandPath()))
 }
 
-// NoArgs is for commands that take no argument; those with commands of their
-// own take it for a mistyped one.
+// NoArgs refuses arguments. For a command with subcommands the argument is taken for a
+// mistyped subcommand.
 func NoArgs(c *cobra.Command, args []string) error {
 	switch {
 	case len(args) == 0:
@@ -32,7 +32,7 @@ func NoArgs(c *cobra.Command, args []string) error {
 	return Usage(c, fmt.Sprintf("'%s' takes no argument, and %q was given", c.CommandPath(), args[0]))
 }
 
-// OneArg is for commands that take one argument and no more.
+// OneArg accepts exactly one argument, which is not empty.
 func OneArg(what string) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
 		switch {
@@ -47,7 +47,7 @@ func OneArg(what string) cobra.PositionalArgs {
 	}
 }
 
-// NoCommand is a command that is not there.
+// NoCommand returns the error of an unknown command, with the nearest known name.
 func NoCommand(c *cobra.Command, name string) error {
 	hint := fmt.Sprintf("'%s --help' lists the commands", c.CommandPath())
 	var names []string
@@ -60,8 +60,7 @@ func NoCommand(c *cobra.Command, name string) error {
 	return fault.New(fmt.Sprintf("there is no command %q", c.CommandPath()+" "+name), hint)
 }
 
-// NoEmptyFlags refuses a flag given with nothing in it, as a script does whose
-// variable is not set.
+// NoEmptyFlags refuses a flag with an empty value, such as from a script's unset variable.
 func NoEmptyFlags(c *cobra.Command, _ []string) error {
 	var err error
 	c.Flags().Visit(func(f *pflag.Flag) {
@@ -72,7 +71,7 @@ func NoEmptyFlags(c *cobra.Command, _ []string) error {
 	return err
 }
 
-// FlagError puts the complaints about flags into our own words.
+// FlagError rewords pflag's errors.
 func FlagError(c *cobra.Command, err error) error {
 	var unknown *pflag.NotExistError
 	var missing *pflag.ValueRequiredError
@@ -99,7 +98,7 @@ func FlagError(c *cobra.Command, err error) error {
 	return Usage(c, err.Error())
 }
 
-// ReadingNumber reads the number of a reading.
+// ReadingNumber parses the number of a reading in the journal, 1 or more.
 func ReadingNumber(s string) (int64, error) {
 	n, err := strconv.ParseInt(s, 10, 64)
 	if err != nil || n < 1 {
@@ -108,7 +107,7 @@ func ReadingNumber(s string) (int64, error) {
 	return n, nil
 }
 
-// ReadingNumbers reads the numbers of readings as flags give them, nil of none.
+// ReadingNumbers parses several; nil for an empty list.
 func ReadingNumbers(list []string) (out []int64, err error) {
 	for _, s := range list {
 		n, err := ReadingNumber(s)

@@ -12,7 +12,7 @@ import (
 	"ecart/cmd/internal/output"
 )
 
-// AddChart checks the name of a chart, "" for none, and that it can be written.
+// AddChart checks that path ends in .png or .svg and can be written; "" is no file.
 func AddChart(files *output.Set, path string) error {
 	if path == "" {
 		return nil
@@ -24,7 +24,7 @@ func AddChart(files *output.Set, path string) error {
 	return files.Add(path, output.Figure)
 }
 
-// WriteChart writes a chart in the form that the file's name ends in.
+// WriteChart writes a chart as PNG or SVG, by the ending of path.
 func WriteChart(ctx context.Context, files *output.Set, path string, d *chart.Drawing) error {
 	return files.Write(ctx, path, output.Figure, func(w io.Writer) error {
 		if strings.EqualFold(filepath.Ext(path), ".png") {

@@ -18,7 +18,7 @@ import (
 	"ecart/geometry/camera"
 )
 
-// IsPNG wants the name that a PNG has.
+// IsPNG returns an error unless the path ends in .png.
 func IsPNG(path string) error {
 	if ext := filepath.Ext(path); !strings.EqualFold(ext, ".png") {
 		return fault.New(fmt.Sprintf("the figure %q does not end in .png, and a PNG is what it will be", path),
@@ -37,12 +37,12 @@ var (
 	AnswersForm  = output.Sheet()
 )
 
-// AddForce adds the flag that lets outputs replace what they would not.
+// AddForce adds --force.
 func AddForce(f *pflag.FlagSet, files *output.Set) {
 	f.BoolVar(&files.Force, "force", false, "replace a file of the same kind that is there already and that écart did not write itself, or cannot make again; inputs, recordings and journals are never replaced")
 }
 
-// AddPNG checks the name of a PNG, "" for none, and that it can be written.
+// AddPNG checks that path ends in .png and can be written; "" is no file.
 func AddPNG(files *output.Set, path string) error {
 	if path == "" {
 		return nil
@@ -58,7 +58,7 @@ func WritePNG(ctx context.Context, files *output.Set, path string, img image.Ima
 	return files.Write(ctx, path, output.Figure, func(w io.Writer) error { return figure.EncodePNG(w, img) })
 }
 
-// Writes is what writes the bytes given.
+// Writes returns a function that writes data.
 func Writes(data []byte) func(io.Writer) error {
 	return func(w io.Writer) error { _, err := w.Write(data); return err }
 }

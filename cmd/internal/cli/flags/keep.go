@@ -14,13 +14,13 @@ import (
 	"ecart/vision/take"
 )
 
-// KeepOptions are how a reading is filed in the journal, as typed.
+// KeepOptions are the flags that say how a reading is filed in the journal.
 type KeepOptions struct {
 	desk.Filing
 	Journal string
 }
 
-// AddKeep adds what says how a reading is kept.
+// AddKeep adds the flags of [KeepOptions].
 func AddKeep(f *pflag.FlagSet, k *KeepOptions) {
 	f.StringVar(&k.Athlete, "keep", "", "keep the reading in the journal for the athlete `NAME`, a pseudonym if you like; one name is one athlete. --side then also says whose side it is filed as: of a split, that of the leg in front")
 	f.StringVar(&k.Day, "day", "", "with --keep, the `DATE` on which the take was made, such as 2026-03-21; else that of the take itself")
@@ -33,8 +33,7 @@ func AddKeep(f *pflag.FlagSet, k *KeepOptions) {
 	AddJournal(f, &k.Journal)
 }
 
-// Check looks through what is known without the take, and whether the journal can
-// be written, so that no work is done for nothing.
+// Check checks the flags and that the journal can be written, before the take is read.
 func (k *KeepOptions) Check(d *desk.Desk) error {
 	if k.Athlete == "" {
 		for _, f := range []struct{ flag, value string }{{"day", k.Day}, {"state", k.State}, {"condition", k.Condition}, {"setup", k.Setup}, {"session", k.Session}, {"note", k.Note}} {
@@ -47,7 +46,7 @@ func (k *KeepOptions) Check(d *desk.Desk) error {
 	return d.CheckFiling(k.Filing, true)
 }
 
-// SetDay finds out, of a reading that is to be kept, on which day the take was made.
+// SetDay sets the day on which the take was made if the reading is to be kept.
 func (k *KeepOptions) SetDay(d *desk.Desk, info take.Info) (err error) {
 	if k.Athlete != "" {
 		k.Day, err = d.Day(k.Day, info)
@@ -55,7 +54,7 @@ func (k *KeepOptions) SetDay(d *desk.Desk, info take.Info) (err error) {
 	return err
 }
 
-// KeepReading puts a reading into the journal, if that was asked, and says where.
+// KeepReading keeps a reading in the journal if --keep was given, and prints where.
 func (k *KeepOptions) KeepReading(ctx context.Context, d *desk.Desk, warn io.Writer, q *desk.Asked, r *reading.Reading) error {
 	if k.Athlete == "" {
 		return nil
@@ -71,7 +70,8 @@ func (k *KeepOptions) KeepReading(ctx context.Context, d *desk.Desk, warn io.Wri
 	return nil
 }
 
-// AddFiling adds the flags for how readings are filed whose rows do not say it.
+// AddFiling adds the flags that say how the readings of a list are filed; a row's own cells take
+// precedence.
 func AddFiling(f *pflag.FlagSet, k *KeepOptions) {
 	AddDayStateCondition(f, k)
 	f.StringVar(&k.Session, "session", "", "a `NAME` that tells two sessions of one day apart")

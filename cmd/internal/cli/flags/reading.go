@@ -8,7 +8,7 @@ import (
 	"ecart/cmd/internal/output"
 )
 
-// ReadOptions are what a reading was asked with, as typed.
+// ReadOptions are the flags of commands that read an angle.
 type ReadOptions struct {
 	desk.Ask
 	Files  output.Set // what is written
@@ -19,10 +19,10 @@ type ReadOptions struct {
 	Keep   KeepOptions
 }
 
-// Desk is the one that these options ask for.
+// Desk returns a desk with the journal and the rule books of the flags.
 func (o *ReadOptions) Desk(s terminal.Streams) *desk.Desk { return s.Desk(o.Keep.Journal, o.Rules) }
 
-// AddReading adds what every command that reads an angle is told alike.
+// AddReading adds the flags that all commands share that read an angle.
 func AddReading(f *pflag.FlagSet, o *ReadOptions) {
 	f.StringVar(&o.Skill, "skill", "", "compare with the skill `NAME` or BOOK/NAME; 'ecart rules' lists them")
 	f.StringVar(&o.Measure, "measure", "", "the measure `NAME`, with no skill to compare with")

@@ -15,7 +15,7 @@ import (
 	"ecart/cmd/internal/output"
 )
 
-// ChangeOptions are what 'ecart change' was asked with, as typed.
+// ChangeOptions are the flags of 'ecart change'.
 type ChangeOptions struct {
 	Filter     journal.Filter
 	skill      string
@@ -95,7 +95,7 @@ func (o *ChangeOptions) Ask() desk.ChangeAsk {
 	return desk.ChangeAsk{Filter: o.Filter, Goal: o.Asked.goal(o.skill), Confidence: o.confidence}
 }
 
-// askedOption is what readings are held against, in degrees, as typed.
+// askedOption is the value of --asked, degrees.
 type askedOption struct {
 	typed float64
 	Given bool
@@ -113,7 +113,7 @@ func (a *askedOption) goal(skill string) desk.Goal {
 	return g
 }
 
-// drawChange draws what was asked for: the months, and before and after.
+// drawChange draws the figures asked for: the months, and before and after.
 func drawChange(ctx context.Context, o ChangeOptions, c *desk.Change) error {
 	if o.sessions != "" && len(c.Sessions) == 0 {
 		return noSessions(c.Athlete)

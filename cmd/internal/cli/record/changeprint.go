@@ -10,7 +10,7 @@ import (
 	"ecart/cmd/internal/desk"
 )
 
-// printChange is a change for a phone's screen; all has every day in the table.
+// printChange prints a change, narrow enough for a phone; all: every day in the table.
 func printChange(w io.Writer, c *desk.Change, all bool) error {
 	var p terminal.Printer
 	p.Wrap("écart  ", terminal.TitleOf(c.Measure)+", "+c.Athlete)
@@ -42,8 +42,7 @@ func printChange(w io.Writer, c *desk.Change, all bool) error {
 	return p.Print(w)
 }
 
-// trend is one trend: what it is made of, the sentence, the days, the line, what
-// is to be known of it.
+// printTrend prints one trend: its readings, the sentence, the days, the line and the notes.
 func printTrend(p *terminal.Printer, t *change.Trend, all bool) {
 	p.Wrap("", desk.KindWords(t, heldDay))
 	p.Line("")
@@ -90,8 +89,7 @@ func printSides(p *terminal.Printer, c *desk.Change) {
 	p.Line("")
 }
 
-// step is one difference between two states, or two sides, of a session; what says
-// of which.
+// printStep prints one difference between two states or sides of a session, named by what.
 func printStep(p *terminal.Printer, what string, s *change.Step) {
 	p.Wrap("  ", desk.StepWords(what, s))
 }
@@ -99,9 +97,8 @@ func printStep(p *terminal.Printer, what string, s *change.Step) {
 // mostDays is how many rows the table of days has at most.
 const mostDays = 24
 
-// days is the table: a row a day, the angle with its interval, and where that
-// stands on a ruler with a notch for what is asked. Of many days the first and the
-// last ones are shown.
+// printDays prints the table: a row a day with the angle, its interval and their place on a ruler
+// with a notch for the angle asked. Of many days the first and the last are shown.
 func printDays(p *terminal.Printer, t *change.Trend, all bool) {
 	texts := make([]string, len(t.Days))
 	wide := 0

@@ -65,10 +65,10 @@ const (
 	wordsSideStep  = "left minus right"
 )
 
-// heldDay is a day that stays on one row.
+// heldDay returns a day in words that stay on one row.
 func heldDay(d time.Time) string { return terminal.Held(desk.DateWords(d)) }
 
-// rateWords are the slope with its interval.
+// rateWords returns the slope with its interval.
 func rateWords(l *change.Line) string {
 	return fmt.Sprintf(wordsRate, desk.SignedPlusMinus(l.SlopeDeg, math.Abs(l.SlopeIntervalDeg[1]-l.SlopeDeg)))
 }

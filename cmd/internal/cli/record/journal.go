@@ -34,12 +34,12 @@ be pseudonyms, and one name is one athlete, whichever its case.`,
 	return c
 }
 
-// inJournal opens the journal for f, and closes it.
+// inJournal calls f with the opened journal and closes it.
 func inJournal(file string, opt journal.Options, f func(*journal.Journal) error) error {
 	return desk.New(desk.Options{Journal: file}).InJournal(opt, f)
 }
 
-// counted is a number with what it counts.
+// counted returns a number with what it counts.
 func counted(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one

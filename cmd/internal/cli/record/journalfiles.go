@@ -93,7 +93,7 @@ func journalImport(ctx context.Context, s terminal.Streams, file, from string) (
 		return err
 	}
 	defer s.Working(fmt.Sprintf("importing %q", from))()
-	// looked through first, so that what cannot be imported leaves no empty journal
+	// checked first, so that a failed import leaves no empty journal
 	if err := inFile(from, func(r io.Reader) error { return journal.CheckImport(r, time.Now) }); err != nil {
 		return err
 	}
@@ -113,7 +113,7 @@ func journalImport(ctx context.Context, s terminal.Streams, file, from string) (
 	})
 }
 
-// inFile opens a file that is read twice.
+// inFile opens a file for reading it twice.
 func inFile(name string, read func(io.Reader) error) error {
 	info, err := os.Stat(name)
 	switch {
@@ -132,7 +132,7 @@ func inFile(name string, read func(io.Reader) error) error {
 	return read(f)
 }
 
-// orDamaged is err, or else the readings that were left out.
+// orDamaged returns err, or else the damaged readings that were left out.
 func orDamaged(err error, damaged journal.DamagedReadings) error {
 	if err == nil && len(damaged) > 0 {
 		return damaged
@@ -140,7 +140,7 @@ func orDamaged(err error, damaged journal.DamagedReadings) error {
 	return err
 }
 
-// imported says what an import did.
+// printImported prints what an import did.
 func printImported(p *terminal.Printer, got journal.Imported) {
 	p.Wrap("", fmt.Sprintf("%s new", readings(got.Added)))
 	if got.Same > 0 {

@@ -56,7 +56,7 @@ func journalList(ctx context.Context, s terminal.Streams, file string, q journal
 	})
 }
 
-// readings is the list of rows, which are in order of athlete.
+// printRows prints rows that are sorted by athlete.
 func printRows(p *terminal.Printer, rows []journal.Row) {
 	if len(rows) == 0 {
 		p.Line("no reading")
@@ -95,14 +95,13 @@ func maxID(rows []journal.Row) (most int64) {
 	return most
 }
 
-// group is the readings of one athlete that can stand beside each other.
+// group is the readings of one athlete that are comparable.
 type group struct {
 	what string
 	rows []*journal.Row
 }
 
-// grouped parts an athlete's rows by what was measured, in the order in which each
-// is met first.
+// grouped groups an athlete's rows by what was measured, in order of first appearance.
 func grouped(rows []journal.Row) (out []group) {
 	place := map[string]int{}
 	for i := range rows {

@@ -59,7 +59,7 @@ notes, sessions and set-ups say stays as it is.`,
 
 func journalMove(ctx context.Context, s terminal.Streams, file string, q journal.Filter, to string, keepTakes bool) error {
 	n, err := desk.New(desk.Options{Journal: file}).Move(ctx, q, to, keepTakes)
-	if n > 0 { // also where traces of the old name could not be wiped yet
+	if n > 0 { // even if traces of the old name could not be wiped yet
 		fmt.Fprintln(s.Err, terminal.OneLine(fmt.Sprintf("%s filed under %s", readings(n), to)))
 	}
 	return err
@@ -163,7 +163,7 @@ func journalEraseRater(ctx context.Context, s terminal.Streams, file, rater stri
 	})
 }
 
-// ofWhom counts readings and names whose they are, at most a few.
+// ofWhom returns the number of readings and the names of a few of their athletes.
 func ofWhom(rows []journal.Row) string {
 	const most = 4
 	var names []string
@@ -178,8 +178,8 @@ func ofWhom(rows []journal.Row) string {
 	return fmt.Sprintf("%s of %s", readings(len(rows)), strings.Join(names, ", "))
 }
 
-// agreed asks on a terminal, and is an error where the answer is not yes, or nobody
-// is there to be asked.
+// confirm asks on the terminal. It returns an error unless the answer is yes, and without a
+// terminal.
 func confirm(s terminal.Streams, what string) error {
 	if f, ok := s.In.(*os.File); !ok || !term.IsTerminal(int(f.Fd())) {
 		return fault.New(what+", and nobody is there to be asked", "give --yes if that is meant")

@@ -61,8 +61,8 @@ func journalRecompute(ctx context.Context, s terminal.Streams, file string, q jo
 	return out.Torn
 }
 
-// recomputed says what came of it: of each reading the figures that people look at,
-// and how many others there are.
+// printRecomputed prints the outcome: for each reading the main figures that changed, and the
+// number of others.
 func printRecomputed(p *terminal.Printer, out *desk.Recomputed) {
 	const most = 3
 	for _, r := range out.Changed {

@@ -14,7 +14,7 @@ import (
 	"ecart/geometry"
 )
 
-// repeatOptions are what 'ecart repeat' was asked with, as typed.
+// repeatOptions are the flags of 'ecart repeat'.
 type repeatOptions struct {
 	files   []string // a list, or a take and marks files
 	rater   string
@@ -98,7 +98,7 @@ func repeatRun(ctx context.Context, s terminal.Streams, o repeatOptions) error {
 	return printRepeat(s.Out, r, o.keep)
 }
 
-// check looks through what is known without any file; no measure is nil.
+// check checks the flags before any file is read; the result is nil without a measure.
 func (o *repeatOptions) check() (*geometry.Measure, error) {
 	a := desk.Ask{Leg: string(o.options.Leg), Side: string(o.options.Side), Facing: string(o.options.Facing), Confidence: 0.95}
 	if err := a.Check(); err != nil {

@@ -12,7 +12,7 @@ import (
 	"ecart/cmd/internal/desk"
 )
 
-// printRepeat is how well frames were marked again, for a phone's screen.
+// printRepeat prints how repeatable marks are, narrow enough for a phone.
 func printRepeat(w io.Writer, r *desk.Repeat, kept bool) error {
 	var p terminal.Printer
 	title := ""
@@ -48,8 +48,7 @@ func printRepeat(w io.Writer, r *desk.Repeat, kept bool) error {
 	return p.Print(w)
 }
 
-// placing is the table of how well points are placed: by rater, over all, by
-// landmark.
+// printPlacing prints the standard deviations of placing: by rater, over all, by landmark.
 func printPlacing(p *terminal.Printer, r *desk.Repeat) {
 	p.Line(wordsPlacing)
 	row := func(name string, s change.Spread) {
@@ -71,8 +70,7 @@ func printPlacing(p *terminal.Printer, r *desk.Repeat) {
 	}
 }
 
-// angles are the errors of the angle: of each rater, of the same rater again, of
-// whoever marks.
+// printAngles prints the errors of the angle: of each rater, within and between raters.
 func printAngles(p *terminal.Printer, r *desk.Repeat) {
 	p.Line(wordsAngles)
 	row := func(name string, e *change.Error) {

@@ -70,8 +70,7 @@ func repeatKind(r *desk.Repeat) string {
 	return fmt.Sprintf("%s, %s, %s; pictures of %s", desk.Count(r.Frames, "frame"), desk.Count(len(r.Raters), "rater"), desk.Count(r.Markings, "marking"), terminal.Held(fmt.Sprint(r.LongSidePx, " px")))
 }
 
-// spreadWords are a standard deviation with its interval, rounded as an uncertainty
-// is.
+// spreadWords returns a standard deviation with its interval, rounded like an uncertainty.
 func spreadWords(format string, v float64, interval [2]float64) string {
 	_, a := uncertainty.Format(0, v)
 	lo, _ := uncertainty.Format(interval[0], v)
@@ -106,7 +105,7 @@ func nothingToDraw() error {
 	return fault.New("there are not three frames that two raters marked, or one rater twice: nothing can be drawn", "mark more frames, or leave --figure out")
 }
 
-// errorWords are a standard error of measurement and the smallest real change.
+// errorWords returns a standard error of measurement and the smallest real change.
 func errorWords(e *change.Error) [2]string {
 	return [2]string{spreadWords(wordsSEM, e.SEM.SD, e.SEM.Interval), spreadWords(wordsSmallest, e.SmallestRealDeg, e.SmallestInterval)}
 }

@@ -14,7 +14,7 @@ import (
 	"ecart/cmd/internal/output"
 )
 
-// ScreenOptions are what 'ecart screen' was asked with, as typed.
+// ScreenOptions are the flags of 'ecart screen'.
 type ScreenOptions struct {
 	Athlete    string
 	movement   string

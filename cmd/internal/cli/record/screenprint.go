@@ -12,7 +12,7 @@ import (
 	"ecart/cmd/internal/desk"
 )
 
-// printScreen is a screen for a phone's screen.
+// printScreen prints a screen, narrow enough for a phone.
 func printScreen(w io.Writer, r *desk.Screen) error {
 	var p terminal.Printer
 	p.Wrap("écart  ", terminal.TitleOf(desk.Movements[r.Movement])+", "+r.Athlete)
@@ -55,7 +55,7 @@ func printSide(p *terminal.Printer, r *desk.Screen, s *desk.SideScreen) {
 	p.Line("")
 }
 
-// levels is one ruler with a row for each condition and a notch for what is asked.
+// printLevels prints one ruler with a row for each condition and a notch for the angle asked.
 func printLevels(p *terminal.Printer, s *change.Screen) {
 	names, values := []string{}, []string{}
 	wide, room := 0, utf8.RuneCountInString(wordsAskedLevel)
@@ -79,8 +79,7 @@ func printLevels(p *terminal.Printer, s *change.Screen) {
 	p.Line("%s%s", strings.Repeat(" ", terminal.PrintWidth-sc.Width), sc.Labels(s.AskedDeg, math.Ceil(sc.From), math.Floor(sc.To)))
 }
 
-// gaps is a row for each gap: from where to where, how much, and the probability
-// that there is one.
+// printGaps prints a row for each gap: its ends, its size and the probability that it exists.
 func printGaps(p *terminal.Printer, s *change.Screen) {
 	p.Line("%s", wordsGaps)
 	for i := range s.Gaps {

@@ -52,7 +52,7 @@ const (
 	wordsTakes      = "%s ×%d"
 )
 
-// screenKind says what a screen is of.
+// screenKind returns what a screen is of.
 func screenKind(r *desk.Screen, s *desk.SideScreen) string {
 	parts := []string{terminal.Held(desk.DateWords(s.Day))}
 	if s.Side != "" {
@@ -65,7 +65,7 @@ func screenKind(r *desk.Screen, s *desk.SideScreen) string {
 	return strings.Join(append(parts, desk.Count(n, "take")), ", ")
 }
 
-// levelWords name a level, with the number of its takes where there are several.
+// levelWords returns the name of a level, with the number of its takes if there are several.
 func levelWords(l *change.Level) string {
 	if l.Takes > 1 {
 		return fmt.Sprintf(wordsTakes, l.Condition, l.Takes)
@@ -73,7 +73,7 @@ func levelWords(l *change.Level) string {
 	return l.Condition
 }
 
-// gapProbability is the probability that there is the gap.
+// gapProbability returns the probability that the gap exists, in words.
 func gapProbability(g *change.Gap) string { return reading.Percent(g.RealProbability) }
 
 func twoToDraw(r *desk.Screen) error {

@@ -110,7 +110,7 @@ func rulesShow(s terminal.Streams, dir, name string, asJSON bool) error {
 	return err
 }
 
-// skillsNamed are the skills of a book, or those of a name in whichever book.
+// skillsNamed returns the skills of a book, or those of this name in any book.
 func skillsNamed(lib *rulebook.Library, name string) ([]rulebook.Skill, error) {
 	if b, err := lib.Book(name); err == nil {
 		return b.Skills, nil

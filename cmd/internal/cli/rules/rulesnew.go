@@ -22,7 +22,7 @@ import (
 	"ecart/cmd/internal/rulebook"
 )
 
-// newBook is what 'ecart rules new' made.
+// newBook is the result of 'ecart rules new'.
 type newBook struct {
 	Book       string   `json:"book"`
 	File       string   `json:"file"`
@@ -60,7 +60,7 @@ func rulesNew(s terminal.Streams, dir, name, from string, asJSON bool) error {
 	if err != nil {
 		return err
 	}
-	made := newBook{Book: name, From: from, Defaults: []string{}}
+	result := newBook{Book: name, From: from, Defaults: []string{}}
 	text, err := rulebook.Template(name)
 	if err == nil && from != "" {
 		var source rulebook.Book
@@ -68,7 +68,7 @@ func rulesNew(s terminal.Streams, dir, name, from string, asJSON bool) error {
 			return desk.OrLeftOut(lib, err)
 		}
 		text, err = source.Copy(name)
-		made.Defaults = defaults(source)
+		result.Defaults = defaults(source)
 	}
 	if err != nil {
 		return err
@@ -77,28 +77,27 @@ func rulesNew(s terminal.Streams, dir, name, from string, asJSON bool) error {
 		if !old.BuiltIn {
 			return fault.New(fmt.Sprintf("there is already a rule book %q, in %q", name, old.File), "give another name, or change that file")
 		}
-		made.Replaces = true
+		result.Replaces = true
 	}
 	d.WarnRules(lib)
 	folder, err := ownFolder(dir)
 	if err != nil {
 		return err
 	}
-	made.File = filepath.Join(folder, name+".yaml")
-	made.SchemaFile = filepath.Join(folder, rulebook.SchemaFileName)
-	if err := writeBook(s.Err, made, text); err != nil {
+	result.File = filepath.Join(folder, name+".yaml")
+	result.SchemaFile = filepath.Join(folder, rulebook.SchemaFileName)
+	if err := writeBook(s.Err, result, text); err != nil {
 		return err
 	}
 	if asJSON {
-		return terminal.PrintJSON(s.Out, made)
+		return terminal.PrintJSON(s.Out, result)
 	}
 	var p terminal.Printer
-	printNewBook(&p, made)
-	err = p.Print(s.Out)
-	return err
+	printNewBook(&p, result)
+	return p.Print(s.Out)
 }
 
-// defaults are the skills of a book that are meant where no book is named.
+// defaults returns the skills of a book that a name without a book means.
 func defaults(b rulebook.Book) []string {
 	out := []string{}
 	for _, k := range b.Skills {
@@ -109,7 +108,7 @@ func defaults(b rulebook.Book) []string {
 	return out
 }
 
-// ownFolder is where the user's rule books are.
+// ownFolder returns the folder of the user's rule books.
 func ownFolder(dir string) (string, error) {
 	if dir != "" {
 		return dir, nil
@@ -148,8 +147,8 @@ func taken(path string) error {
 	return fault.New(fmt.Sprintf("there is already a file %q", path), "give another name; 'ecart rules check FILE' looks through the one that is there")
 }
 
-// writeSchema puts the schema of this version beside the books. A file of that
-// name that is something else is left alone. It reports whether there was none.
+// writeSchema writes the schema of this version beside the books unless a file of another kind has
+// its name. It reports whether there was none.
 func writeSchema(warn io.Writer, path string) (fresh bool, err error) {
 	schema := rulebook.JSONSchema()
 	old, err := os.ReadFile(path)
@@ -167,7 +166,7 @@ func writeSchema(warn io.Writer, path string) (fresh bool, err error) {
 	return fresh, output.Replace(path, flags.Writes(schema))
 }
 
-// schemaID is what a JSON Schema calls itself; "" for anything else.
+// schemaID returns the $id of a JSON Schema; "" for anything else.
 func schemaID(text []byte) string {
 	var s struct {
 		ID string `json:"$id"`

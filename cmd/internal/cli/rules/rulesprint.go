@@ -11,7 +11,7 @@ import (
 	"ecart/cmd/internal/rulebook"
 )
 
-// book is one rule book in the list.
+// printBook prints one rule book of the list.
 func printBook(p *terminal.Printer, b rulebook.Book, lib *rulebook.Library) {
 	p.Wrap(b.ID+"  ", b.Title)
 	switch {
@@ -37,7 +37,7 @@ func printBook(p *terminal.Printer, b rulebook.Book, lib *rulebook.Library) {
 	p.Line("")
 }
 
-// sharedProvenance is how all figures of a book are known; "" where they differ.
+// sharedProvenance returns the provenance of all figures of a book; "" if they differ.
 func sharedProvenance(b rulebook.Book) string {
 	if len(b.Skills) == 0 {
 		return ""
@@ -56,7 +56,7 @@ func sharedProvenance(b rulebook.Book) string {
 	return shortProvenance(first)
 }
 
-// askedWords say what a skill asks of which measure.
+// askedWords returns what a skill asks of which measure.
 func askedWords(k rulebook.Skill) string {
 	switch {
 	case k.NotMeasured != "":
@@ -69,7 +69,7 @@ func askedWords(k rulebook.Skill) string {
 	return fmt.Sprintf("%s at least %g°", k.Measure, k.AskedDeg)
 }
 
-// shortProvenance is a provenance as a word or two.
+// shortProvenance returns a provenance as a word or two.
 func shortProvenance(v rulebook.Provenance) string {
 	switch v {
 	case rulebook.CommonPractice:
@@ -80,7 +80,7 @@ func shortProvenance(v rulebook.Provenance) string {
 	return string(v)
 }
 
-// bookHead is what holds for a whole book.
+// printBookHead prints what holds for a whole book.
 func printBookHead(p *terminal.Printer, b rulebook.Book) {
 	p.Wrap(b.ID+"  ", b.Title)
 	if !b.BuiltIn {
@@ -92,7 +92,7 @@ func printBookHead(p *terminal.Printer, b rulebook.Book) {
 	p.Line("")
 }
 
-// skill is one skill with everything known about its figures.
+// printSkill prints one skill with everything known about its figures.
 func printSkill(p *terminal.Printer, k rulebook.Skill) {
 	p.Line("%s", k.Ref())
 	p.Wrap("  ", k.Title)
@@ -138,7 +138,7 @@ func printSkill(p *terminal.Printer, k rulebook.Skill) {
 	}
 }
 
-// neverSeen say why a figure has no day on which its source was looked at.
+// neverSeen are the reasons why a figure has no day on which its source was looked at.
 var neverSeen = map[rulebook.Provenance]string{
 	rulebook.Published:      "no day is given",
 	rulebook.SecondHand:     "no day is given",
@@ -146,7 +146,7 @@ var neverSeen = map[rulebook.Provenance]string{
 	rulebook.FromMemory:     "never: it is from memory",
 }
 
-// origin is everything known about where a figure comes from.
+// printOrigin prints everything known about where a figure comes from.
 func printOrigin(p *terminal.Printer, sign string, o rulebook.Origin) {
 	seen := o.Seen
 	if seen == "" {
@@ -176,7 +176,7 @@ func printOrigin(p *terminal.Printer, sign string, o rulebook.Origin) {
 	}
 }
 
-// whereWords say how far short a band lies.
+// whereWords returns how far short a band lies.
 func whereWords(b rulebook.Band, atMost bool) string {
 	word := "short"
 	if atMost {

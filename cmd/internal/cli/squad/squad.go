@@ -18,7 +18,7 @@ import (
 // squadOptions are the flags of 'ecart squad', as typed. A cell of a row takes precedence
 // over its flag.
 type squadOptions struct {
-	flags.ReadOptions // its keep says how each reading is filed where its row does not
+	flags.ReadOptions // Keep: how a reading is filed if its row does not say
 	list              string
 	keepAll           bool
 	afresh            bool
@@ -68,8 +68,7 @@ func squadRun(ctx context.Context, s terminal.Streams, o squadOptions) error {
 		return err
 	}
 	run := d.ReadList(ctx, list, ListProgress(s))
-	// what was read is worth having if the rest was stopped, so the work goes on without
-	// the signal
+	// keep what was read even if the rest was stopped: go on without the signal
 	stopped, ctx := ctx.Err() != nil, context.WithoutCancel(ctx)
 	if o.keepAll {
 		d.KeepList(ctx, run)
@@ -99,7 +98,7 @@ func squadRun(ctx context.Context, s terminal.Streams, o squadOptions) error {
 	return Outcome(r, stopped)
 }
 
-// ListProgress returns what shows how far a list of so many rows is read.
+// ListProgress returns a function that shows the progress of a list of so many rows.
 func ListProgress(s terminal.Streams) func(rows int) (hear func(session.Event), end func()) {
 	return func(rows int) (func(session.Event), func()) {
 		p := newSquadProgress(s, rows)
@@ -107,8 +106,7 @@ func ListProgress(s terminal.Streams) func(rows int) (hear func(session.Event), 
 	}
 }
 
-// Outcome is the error with which the command ends, nil if every row was read and
-// kept.
+// Outcome returns nil if every row was read and kept, else the error with which the command ends.
 func Outcome(r *session.Report, stopped bool) error {
 	lines := func(fs []session.Failure) string {
 		const most = 6

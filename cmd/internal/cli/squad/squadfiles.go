@@ -17,10 +17,10 @@ import (
 	"ecart/cmd/internal/session"
 )
 
-// squadForm is a table of 'ecart squad'.
+// squadForm is the form of the table of 'ecart squad'.
 var squadForm = output.Table("\ufeffline,athlete,day,")
 
-// addCSV checks the name of a table, "" for none, and that it can be written.
+// addCSV checks that path ends in .csv and can be written; "" is no file.
 func addCSV(files *output.Set, path string) error {
 	if path != "" && !strings.EqualFold(filepath.Ext(path), ".csv") {
 		return fault.New(fmt.Sprintf("%q does not end in .csv", path), "give --csv a name such as squad.csv")

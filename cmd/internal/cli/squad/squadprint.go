@@ -40,7 +40,7 @@ func printSquad(w io.Writer, r *session.Report) error {
 	return p.Print(w)
 }
 
-// groups lists who is short, meets it or is undecided, and whose gap is which.
+// printGroups prints who is short, meets it or is undecided, and who has which gap.
 func printGroups(p *terminal.Printer, r *session.Report) {
 	if len(r.Short)+len(r.Meets)+len(r.Undecided) > 0 {
 		p.Line("")
@@ -68,7 +68,7 @@ func printGroups(p *terminal.Printer, r *session.Report) {
 	}
 }
 
-// joined lists athletes and keeps each, with what is said of it, on one line.
+// joined lists athletes; each stays on one line with its words.
 func joined(who []string) string {
 	var out []string
 	for _, w := range who {

@@ -25,7 +25,7 @@ type squadProgress struct {
 	failed      int
 	endedBefore int // rows that failed before the clock was started
 	began       time.Time
-	now         []*session.Row // those at work
+	now         []*session.Row // being read
 	doing       map[*session.Row]string
 	stopping    chan struct{}
 	stopped     chan struct{}
@@ -39,7 +39,7 @@ func newSquadProgress(s terminal.Streams, of int) *squadProgress {
 	return p
 }
 
-// start shows the line again at every interval.
+// start shows the line at every interval.
 func (p *squadProgress) start(w io.Writer, every time.Duration) {
 	p.w, p.stopping, p.stopped = w, make(chan struct{}), make(chan struct{})
 	go func() {
@@ -66,7 +66,7 @@ func (p *squadProgress) stop() {
 	}
 }
 
-// hear takes an event of the run.
+// hear handles an event of the run.
 func (p *squadProgress) hear(e session.Event) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -89,7 +89,7 @@ func (p *squadProgress) hear(e session.Event) {
 	}
 }
 
-// show puts a row among those that are at work.
+// show adds a row to those being read.
 func (p *squadProgress) show(r *session.Row, doing string) {
 	if p.doing[r] = doing; !slices.Contains(p.now, r) {
 		if p.now = append(p.now, r); len(p.now) > session.AtOnce {
@@ -98,7 +98,7 @@ func (p *squadProgress) show(r *session.Row, doing string) {
 	}
 }
 
-// line is the text, no wider than a terminal.
+// line returns the text, no wider than a terminal.
 func (p *squadProgress) line() string {
 	p.mu.Lock()
 	defer p.mu.Unlock()

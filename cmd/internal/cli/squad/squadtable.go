@@ -13,7 +13,7 @@ import (
 	"ecart/cmd/internal/session"
 )
 
-// measuresOf are the measures that were read, in the order of the list.
+// measuresOf returns the measures that were read, in the order of the list.
 func measuresOf(r *session.Report) (out []string) {
 	for i := range r.Athletes {
 		for _, one := range r.Athletes[i].Readings {
@@ -25,7 +25,7 @@ func measuresOf(r *session.Report) (out []string) {
 	return out
 }
 
-// squadColumns are how wide the columns of a table are, and its ruler.
+// squadColumns are the widths of a table's columns, characters, and its ruler.
 type squadColumns struct {
 	who, what, angle int
 	ruler            terminal.Scale
@@ -34,7 +34,7 @@ type squadColumns struct {
 // verdictWide is room for "0.05–0.10 or 0.30  87 %".
 const verdictWide = 22
 
-// fitColumns finds the widths: the ruler gets what the words leave.
+// fitColumns sets the widths: the ruler gets what the words leave.
 func fitColumns(r *session.Report, measure string) squadColumns {
 	const mostName, leastRuler = 12, 10
 	c := squadColumns{ruler: terminal.Scale{From: math.Inf(1), To: math.Inf(-1)}}
@@ -59,7 +59,7 @@ func fitColumns(r *session.Report, measure string) squadColumns {
 	return c
 }
 
-// left is how far in the ruler begins.
+// left is the column at which the ruler begins.
 func (c squadColumns) left() int {
 	n := c.who + 2 + c.angle + 2
 	if c.what > 0 {
@@ -68,15 +68,15 @@ func (c squadColumns) left() int {
 	return n
 }
 
-// squadHow is the condition, side and state of a reading, as far as they are known.
+// squadHow returns the condition, side and state of a reading, as far as known.
 func squadHow(r *session.Reading) string { return desk.Spaced(r.Condition, r.Side, r.State) }
 
 func angleWords(r *reading.Reading) string {
 	return terminal.Plain(desk.PlusMinus(r.AngleDeg, r.ExpandedUncertaintyDeg))
 }
 
-// table is one measure: what is asked, a ruler for every reading, and the gaps
-// under each athlete.
+// printTable prints one measure: the angle asked, a ruler for every reading, and the gaps under
+// each athlete.
 func printTable(p *terminal.Printer, r *session.Report, measure string) {
 	c := fitColumns(r, measure)
 	p.Line("")
@@ -99,7 +99,7 @@ func printTable(p *terminal.Printer, r *session.Report, measure string) {
 	}
 }
 
-// asksOf is what the skills of a measure ask, in words.
+// asksOf returns what the skills of a measure ask, in words.
 func asksOf(r *session.Report, measure string) string {
 	var out []string
 	for i := range r.Athletes {
@@ -146,8 +146,8 @@ func printReadingRow(p *terminal.Printer, c squadColumns, who string, r *session
 	p.Line("%s  %s%s", text, terminal.Padded(verdict, verdictWide-utf8.RuneCountInString(probability)), probability)
 }
 
-// verdictWords are the band, or those between which the picture cannot decide, and the
-// probability of the first; where these have no room, the decision and its probability.
+// verdictWords returns the band, or those between which the picture cannot decide, and the
+// probability of the first; if these do not fit, the decision and its probability.
 func verdictWords(r *reading.Reading) (band, probability string) {
 	v := r.Verdict
 	if v == nil {
@@ -163,8 +163,8 @@ func verdictWords(r *reading.Reading) (band, probability string) {
 	return string(v.Decision), ""
 }
 
-// whichScreen names the side, day and session of a screen, where the athlete has
-// several of its measure: " (left, 2026-10-05, evening)".
+// whichScreen returns the side, day and session of a screen if the athlete has several of its
+// measure: " (left, 2026-10-05, evening)".
 func whichScreen(a *session.Athlete, s *session.Screen) string {
 	several := 0
 	for i := range a.Screens {
@@ -184,7 +184,7 @@ func whichScreen(a *session.Athlete, s *session.Screen) string {
 	return " (" + strings.Join(names, ", ") + ")"
 }
 
-// gapsWords are the gaps of a screen, and which of them is the largest.
+// gapsWords returns the gaps of a screen and which is the largest.
 func gapsWords(s *session.Screen) string {
 	var parts []string
 	likeliest, p := "", 0.0

@@ -17,10 +17,10 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// demoMarks is what the built-in marks file is called.
+// demoMarks is the name of the built-in marks file.
 const demoMarks = "leap.marks.json"
 
-// demoOptions are what `ecart demo` was asked.
+// demoOptions are the flags of `ecart demo`.
 type demoOptions struct {
 	figure, leave string
 	json          bool
@@ -106,15 +106,15 @@ func demoRun(ctx context.Context, s terminal.Streams, o demoOptions) error {
 	return err
 }
 
-// leftFile is a file that --leave leaves.
+// leftFile is a file that --leave writes.
 type leftFile struct {
 	path string
 	form output.Form
 	data []byte
 }
 
-// left are the files that --leave leaves, without those that stand there already,
-// the same.
+// left returns the files that --leave writes, without those that are there already with the
+// same content.
 func (o *demoOptions) left(clip, marks []byte) (out []leftFile) {
 	if o.leave == "" {
 		return nil
@@ -130,7 +130,7 @@ func (o *demoOptions) left(clip, marks []byte) (out []leftFile) {
 	return out
 }
 
-// addOutputs makes the folders, and says early that a file cannot be written.
+// addOutputs makes the folders and checks early that the files can be written.
 func (o *demoOptions) addOutputs(clip, marks []byte) error {
 	if err := os.MkdirAll(filepath.Dir(o.figure), 0o777); err != nil {
 		return output.CannotWrite(o.figure, err)

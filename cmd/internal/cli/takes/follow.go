@@ -26,7 +26,7 @@ import (
 	"ecart/vision/take"
 )
 
-// followOptions are what `ecart follow` was asked.
+// followOptions are the flags of `ecart follow`.
 type followOptions struct {
 	flags.ReadOptions
 	seeds, colours   string
@@ -157,8 +157,7 @@ func followRun(ctx context.Context, s terminal.Streams, o followOptions) error {
 	if stopped != nil && (track == nil || len(track.Frames) == 0) {
 		return stopped
 	}
-	// what was followed is worth having even where the rest failed or was
-	// stopped, so the work goes on without the signal
+	// keep what was followed even if the rest failed or was stopped: go on without the signal
 	q.Track = track
 	r, err := o.report(context.WithoutCancel(ctx), s, t, q, &written)
 	if stopped != nil {
@@ -193,7 +192,7 @@ func (o *followOptions) print(w io.Writer, r *reading.Reading, q reading.Request
 	return printFollowed(w, r, q, track)
 }
 
-// addOutputs says early that a file cannot be written.
+// addOutputs checks early that the files can be written.
 func (o *followOptions) addOutputs() error {
 	for _, f := range []struct{ flag, path, ending string }{{"csv", o.csv, ".csv"}, {"clip", o.clip, ".mp4"}} {
 		if f.path != "" && !strings.EqualFold(filepath.Ext(f.path), f.ending) {
@@ -212,8 +211,8 @@ func (o *followOptions) addOutputs() error {
 	return o.Files.Add(o.clip, output.Clip)
 }
 
-// follow follows the seeds, and keeps what comes in the part of the table that was asked for. stopped is
-// what ended it early; the track holds what was followed until then.
+// follow follows the seeds and writes every frame into the partial table if --csv was given.
+// stopped is what ended it early; the track holds what was followed until then.
 func (o *followOptions) follow(ctx context.Context, s terminal.Streams, t *take.Take, seeds []sticker.Seed, facing string) (track *reading.Track, part *partFile, stopped, err error) {
 	if o.csv != "" {
 		var names []string
@@ -230,13 +229,13 @@ func (o *followOptions) follow(ctx context.Context, s terminal.Streams, t *take.
 	return track, part, stopped, nil
 }
 
-// stoppedAt is work that somebody stopped.
+// stoppedAt returns the error of work that was stopped.
 func stoppedAt(last, frames int) error {
 	return fault.Stopped(fmt.Sprintf("stopped at frame %d of %d; what was followed until then is kept", last, frames), "run it again to follow the whole clip")
 }
 
-// report reads the peak and writes the files that were asked for: the track
-// first, since it is what cannot be had again in a moment.
+// report reads the peak and writes the files asked for: the track first, since it takes longest
+// to make.
 func (o *followOptions) report(ctx context.Context, s terminal.Streams, t *take.Take, q *desk.Asked, written *bool) (*reading.Reading, error) {
 	track, asked := q.Track, q.Request
 	r, err := q.ReadPeak(ctx)
@@ -304,15 +303,14 @@ func (o *followOptions) report(ctx context.Context, s terminal.Streams, t *take.
 	return r, nil
 }
 
-// frames is a progress line with frames a second and the time left, on a
-// terminal only.
-func frameProgress(s terminal.Streams, what string) (told func(done, of, found int), wipe func()) {
+// frameProgress shows frames a second and the time left on a terminal; update is nil without one.
+func frameProgress(s terminal.Streams, what string) (update func(done, of, found int), clearLine func()) {
 	f, ok := s.Err.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return nil, func() {}
 	}
 	start, last := time.Now(), time.Time{}
-	told = func(done, of, found int) {
+	update = func(done, of, found int) {
 		now := time.Now()
 		if now.Sub(last) < 200*time.Millisecond || done == 0 {
 			return
@@ -321,10 +319,10 @@ func frameProgress(s terminal.Streams, what string) (told func(done, of, found i
 		rate := float64(done) / now.Sub(start).Seconds()
 		fmt.Fprintf(f, "\r\x1b[K%s: frame %d of %d, %d stickers, %.0f frames a second, %.0f s left", what, done, of, found, rate, float64(of-done)/rate)
 	}
-	return told, func() { fmt.Fprint(f, "\r\x1b[K") }
+	return update, func() { fmt.Fprint(f, "\r\x1b[K") }
 }
 
-// writeClip writes the clip that was asked for.
+// writeClip writes the annotated clip.
 func (o *followOptions) writeClip(write func(*os.File) error) error {
 	f, err := o.Files.Create(o.clip, output.Clip)
 	if err != nil {

@@ -14,9 +14,8 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// partFile is the table of what has been followed so far, written frame by frame
-// beside the one that was asked for, so that it is there whatever ends the
-// program. It goes when the whole table is written.
+// partFile is the partial table: it is written frame by frame beside the table asked for, so that
+// it remains however the program ends, and removed once the whole table is written.
 type partFile struct {
 	path string
 	f    *os.File
@@ -24,11 +23,10 @@ type partFile struct {
 	rows int
 }
 
-// partPath is where the part of a table stands: leap.part.csv for leap.csv.
+// partPath returns the path of a partial table: leap.part.csv for leap.csv.
 func partPath(csv string) string { return csv[:len(csv)-len(".csv")] + ".part.csv" }
 
-// newPart begins the part of a table; it may take the place of one that an earlier
-// run left, and of nothing else.
+// newPart begins a partial table. It replaces one of an earlier run, and no other file.
 func newPart(csv string, landmarks []string) (*partFile, error) {
 	path := partPath(csv)
 	if err := leftBehind(path); err != nil {
@@ -47,7 +45,7 @@ func newPart(csv string, landmarks []string) (*partFile, error) {
 	return &partFile{path, f, w, 0}, nil
 }
 
-// leftBehind refuses a file that is no part of a table.
+// leftBehind returns an error unless the file is a partial table.
 func leftBehind(path string) error {
 	f, err := os.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
@@ -76,8 +74,7 @@ func (p *partFile) add(f *reading.TrackFrame) error {
 	return nil
 }
 
-// done takes the part away once the whole table is written; kept says that it is not,
-// and leaves a part that has frames in it.
+// done removes the partial table once the whole one is written; if kept, one with frames stays.
 func (p *partFile) done(written bool) (kept string) {
 	if p == nil {
 		return ""
@@ -90,7 +87,7 @@ func (p *partFile) done(written bool) (kept string) {
 	return ""
 }
 
-// tell takes the part away, or says where what was followed is kept.
+// tell removes the partial table, or prints where it is.
 func (p *partFile) tell(w io.Writer, written bool) {
 	if kept := p.done(written); kept != "" {
 		fmt.Fprintln(w, terminal.OneLine(fmt.Sprintf("what was followed is kept in %q", kept)))

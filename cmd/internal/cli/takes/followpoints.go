@@ -26,7 +26,7 @@ import (
 // withPoints are the flags that go with --points.
 var withPoints = []string{"points", "csv", "figure", "clip", "cover", "force", "json"}
 
-// pointsAlone refuses what belongs to a measure beside --points.
+// pointsAlone refuses --points together with the flags of a measure.
 func pointsAlone(c *cobra.Command) error {
 	var bad error
 	c.Flags().Visit(func(f *pflag.Flag) {
@@ -40,7 +40,7 @@ func pointsAlone(c *cobra.Command) error {
 	return bad
 }
 
-// pointsRun follows points that are no landmarks of a body.
+// pointsRun follows any points, without an angle.
 func pointsRun(ctx context.Context, s terminal.Streams, o followOptions) error {
 	if err := o.Cover.Needs(o.Figure != "" || o.clip != "", "--figure FILE or --clip FILE"); err != nil {
 		return err
@@ -78,7 +78,7 @@ func pointsRun(ctx context.Context, s terminal.Streams, o followOptions) error {
 		stopped = stoppedAt(track.Frames[len(track.Frames)-1].Frame, info.Frames)
 	}
 	if desk.Motionless(stopped) {
-		stopped = nil // a path may well stand still, and the words below say so
+		stopped = nil // a point may stand still; what is printed says so
 	}
 	if err := o.writePaths(context.WithoutCancel(ctx), s, t, track, seeds, covers, &written); err != nil {
 		return err
@@ -98,7 +98,7 @@ func pointsRun(ctx context.Context, s terminal.Streams, o followOptions) error {
 	return desk.DamagedTrack(info.Name, track)
 }
 
-// writePaths writes the files that were asked for, the table first.
+// writePaths writes the files asked for, the table first.
 func (o *followOptions) writePaths(ctx context.Context, s terminal.Streams, t *take.Take, track *reading.Track, seeds []sticker.Seed, covers []figure.Cover, written *bool) error {
 	if o.csv != "" {
 		data, err := track.CSV()
@@ -136,7 +136,7 @@ func (o *followOptions) writePaths(ctx context.Context, s terminal.Streams, t *t
 	})
 }
 
-// printPaths is for a phone's screen.
+// printPaths prints the paths, narrow enough for a phone.
 func printPaths(w io.Writer, p *desk.Paths) error {
 	var b terminal.Printer
 	many := fmt.Sprintf("the paths of %d points", len(p.Points))

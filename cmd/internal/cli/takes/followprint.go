@@ -8,7 +8,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// printFollowed prints the reading at the peak, and what following it found.
+// printFollowed prints the reading at the peak and how the movement was followed.
 func printFollowed(w io.Writer, r *reading.Reading, q reading.Request, track *reading.Track) error {
 	if err := terminal.PrintReading(w, r, q); err != nil {
 		return err

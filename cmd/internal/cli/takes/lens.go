@@ -14,7 +14,7 @@ import (
 	"ecart/vision/calibrate"
 )
 
-// lensOptions are what `ecart lens` was asked, as typed.
+// lensOptions are the flags of `ecart lens`.
 type lensOptions struct {
 	pictures      []string
 	board, square string
@@ -78,10 +78,10 @@ shape, and is good for one camera at one zoom.`,
 	return c
 }
 
-// boardAsked is the board of the flags.
+// boardAsked returns the board that the flags describe.
 func (o *lensOptions) boardAsked() (calibrate.Board, error) { return desk.Board(o.board, o.square) }
 
-// check looks through what is known before any picture is opened.
+// check checks the flags before any picture is opened.
 func (o *lensOptions) check() error {
 	if len(o.pictures) == 0 {
 		return fault.New("no pictures of a board were given", "give ten or so, or one clip; 'ecart lens --print board.pdf --board 9x6' writes a board to print")

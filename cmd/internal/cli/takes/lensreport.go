@@ -16,12 +16,12 @@ import (
 	"ecart/vision/calibrate"
 )
 
-// parameterWords say what each parameter is.
+// parameterWords describe the parameters.
 var parameterWords = map[string]string{
 	"fx": "focal length", "fy": "", "cx": "centre", "cy": "", "k1": "bend", "k2": "", "p1": "decentred", "p2": "", "k3": "bend",
 }
 
-// printLens is a lens for a phone's screen.
+// printLens prints a lens, narrow enough for a phone.
 func printLens(w io.Writer, o lensOptions, r *calibrate.Result) error {
 	var p terminal.Printer
 	p.Wrap("écart  ", fmt.Sprintf("lens, %d of %d pictures, %d x %d px", r.Count(), len(r.Pictures), r.Lens.Width, r.Lens.Height))
@@ -43,8 +43,8 @@ func printLens(w io.Writer, o lensOptions, r *calibrate.Result) error {
 		default:
 			p.Line("  %-*s %7.2f px %4.0f°", room, string(name), v.ResidualPx, v.Tilt.Degrees())
 		}
-		if again := desk.AgainWords(&v); again != "" {
-			p.Wrap("    again: ", again)
+		if retake := desk.AgainWords(&v); retake != "" {
+			p.Wrap("    again: ", retake)
 		}
 	}
 	for _, line := range desk.LensFit(r) {
@@ -55,11 +55,11 @@ func printLens(w io.Writer, o lensOptions, r *calibrate.Result) error {
 	untold := false
 	for _, q := range r.Parameters {
 		v, u := uncertainty.Format(q.Value, q.Standard)
-		told := ""
+		note := ""
 		if !q.Told {
-			told, untold = "  not told", true
+			note, untold = "  not told", true
 		}
-		p.Line("  %-13s %-3s %10s ± %s %s%s", parameterWords[q.Name], q.Name, v, u, q.Unit, told)
+		p.Line("  %-13s %-3s %10s ± %s %s%s", parameterWords[q.Name], q.Name, v, u, q.Unit, note)
 	}
 	if untold {
 		p.Wrap("  ", "not told: these pictures say little of it, and it leans on what lenses usually have")

@@ -144,7 +144,7 @@ func readRun(ctx context.Context, s terminal.Streams, o flags.ReadOptions) error
 	return terminal.PrintReading(s.Out, r, q.Request)
 }
 
-// openTake opens a take and prints what it says of itself.
+// openTake opens a take and prints its warnings.
 func openTake(ctx context.Context, s terminal.Streams, d *desk.Desk, path string) (*take.Take, error) {
 	t, err := d.Open(ctx, path)
 	if err == nil {
@@ -153,7 +153,7 @@ func openTake(ctx context.Context, s terminal.Streams, d *desk.Desk, path string
 	return t, err
 }
 
-// readTake reads what was asked for, and says where the take is damaged there.
+// readTake reads the frame or the peak asked for and prints damage there.
 func readTake(ctx context.Context, s terminal.Streams, d *desk.Desk, t *take.Take, q *desk.Asked) (*reading.Reading, *take.Frame, error) {
 	result, err := d.Read(ctx, t, q)
 	if err != nil {

@@ -8,11 +8,11 @@ import (
 	"ecart/cmd/internal/fault"
 )
 
-// Desk is where the work of a command is done, with a journal and a folder of rule books, ""
-// for the usual ones. Its notes go to standard error, and what is being done to a terminal.
+// Desk returns a desk with a journal and a folder of rule books; "" is the usual one. Its notes go
+// to standard error, its progress to a terminal.
 func (s Streams) Desk(journal, rules string) *desk.Desk { return s.DeskAt(journal, rules, nil) }
 
-// DeskAt is desk with a clock of its own.
+// DeskAt is Desk with the given clock.
 func (s Streams) DeskAt(journal, rules string, now func() time.Time) *desk.Desk {
 	done := func() {}
 	return desk.New(desk.Options{Journal: journal, Rules: rules, Now: now,
@@ -27,5 +27,5 @@ func (s Streams) DeskAt(journal, rules string, now func() time.Time) *desk.Desk 
 		}})
 }
 
-// AsFlag is an option as the command line calls it.
+// AsFlag returns the flag of an option.
 func AsFlag(option string) string { return "--" + option }

@@ -25,13 +25,13 @@ func (p *Printer) Print(w io.Writer) error {
 	return err
 }
 
-// Line adds one line as it is.
+// Line adds one line, without wrapping.
 func (p *Printer) Line(format string, a ...any) {
 	p.b.WriteString(strings.TrimRight(Printable(fmt.Sprintf(format, a...)), " ") + "\n")
 }
 
-// Wrap adds text broken between words, head before the first line and as much
-// space before the others. A word longer than the screen stays whole.
+// Wrap adds text wrapped between words: head stands before the first line, spaces of the same
+// width before the others. A word wider than the line is not broken.
 func (p *Printer) Wrap(head, text string) {
 	wide := p.Wide
 	if wide == 0 {
@@ -45,11 +45,11 @@ func (p *Printer) Wrap(head, text string) {
 	}
 }
 
-// Wrapped is text broken between words at a width.
+// Wrapped returns text wrapped between words at a width in characters.
 func Wrapped(text string, width int) string { return strings.Join(Broken(text, width), "\n") }
 
-// Broken breaks text between words into rows of a width, one row at least. A
-// sign stays with its number.
+// Broken wraps text between words into rows of at most width characters and returns at least
+// one row. Signs and units stay with their numbers.
 func Broken(text string, width int) []string {
 	text = strings.ReplaceAll(strings.ReplaceAll(text, "± ", "±"+glue), " %", glue+"%")
 	var rows []string
@@ -73,17 +73,17 @@ func Broken(text string, width int) []string {
 	return rows
 }
 
-// glue holds two words together while text is broken.
+// glue stands for a space at which text is not broken.
 const glue = "\x00"
 
 func Half(interval [2]float64) float64 { return (interval[1] - interval[0]) / 2 }
 
-// Plain is a value without its degree signs, for a column.
+// Plain returns a value without degree signs, for a column.
 func Plain(s string) string { return strings.ReplaceAll(s, "°", "") }
 
 func Padded(s string, width int) string {
 	return s + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s)))
 }
 
-// Held keeps words on one row when text is broken.
+// Held returns words that Broken keeps on one row.
 func Held(s string) string { return strings.ReplaceAll(s, " ", glue) }

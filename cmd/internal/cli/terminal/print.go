@@ -18,7 +18,7 @@ import (
 	"ecart/vision/take"
 )
 
-// PrintReading is a reading for a phone's screen.
+// PrintReading prints a reading, narrow enough for a phone.
 func PrintReading(w io.Writer, r *reading.Reading, q reading.Request) error {
 	var p Printer
 	p.Wrap("écart  ", q.Measure.Title+r.LegWords())
@@ -59,8 +59,8 @@ func (p *Printer) angle(r *reading.Reading) {
 	p.Line("")
 }
 
-// verdict is the reading against the skill: in words, on the ruler, and the
-// probability of each band behind the shade it has on the ruler.
+// verdict adds the reading against the skill: in words, on the ruler, and the probability of
+// each band beside its shade on the ruler.
 func (p *Printer) verdict(r *reading.Reading) {
 	v := r.Verdict
 	p.Wrap("", "against what is asked: "+r.AskedWords())
@@ -102,7 +102,7 @@ func bandWords(b reading.BandProbability, atMost bool) string {
 	return fmt.Sprintf("%g-%g %s", b.FromDeg, *b.ToDeg, word)
 }
 
-// knees are what the marks of the knees say beside the whole legs.
+// knees adds what the knee marks show.
 func (p *Printer) knees(r *reading.Reading) {
 	says := r.KneeWords()
 	if len(says) == 0 {
@@ -115,8 +115,7 @@ func (p *Printer) knees(r *reading.Reading) {
 	p.Line("")
 }
 
-// row is one line of the table of bands; a label that is too long for it
-// stands above.
+// row adds one line of the table of bands; the start of a label that is too long goes above it.
 func (p *Printer) row(shade, label, where string, probability float64) {
 	const wide = PrintWidth - len("  s ") - len(" over 99 %")
 	room := wide - utf8.RuneCountInString(where)
@@ -138,8 +137,8 @@ func (p *Printer) row(shade, label, where string, probability float64) {
 	}
 }
 
-// budget is the table of sources, largest first; what is under a hundredth of
-// a degree, and what the sources do together, is left to --json.
+// budget adds the table of sources, largest first. Sources under a hundredth of a degree and
+// interactions are in --json only.
 func (p *Printer) budget(r *reading.Reading) {
 	const (
 		bar   = 13
@@ -184,14 +183,14 @@ func PrintJSON(w io.Writer, v any) error {
 	return err
 }
 
-// PrintWarnings writes what a take says of itself, a line each.
+// PrintWarnings writes the warnings of a take, one per line.
 func PrintWarnings(w io.Writer, info take.Info) {
 	for _, warning := range info.Warnings {
 		fmt.Fprintln(w, OneLine(info.Name+": "+warning))
 	}
 }
 
-// TitleOf is a measure as printed.
+// TitleOf returns the printed name of a measure.
 func TitleOf(measure string) string {
 	if m, ok := geometry.Lookup(measure); ok {
 		return m.Title

@@ -9,13 +9,12 @@ import (
 	"golang.org/x/term"
 )
 
-// Patience is how long work goes on before it is worth a word.
+// Patience is how long work runs before progress is shown.
 const Patience = time.Second
 
-// Working says on a terminal that work goes on and for how long, from
-// Patience on. The function it returns wipes the line away and is to be called
-// before anything else is printed. Nothing is said where errors do not go to a
-// terminal.
+// Working shows on a terminal, after Patience, what is running and for how long. Call done before
+// anything else is printed: it clears the line. If standard error is no terminal, nothing is
+// shown.
 func (s Streams) Working(what string) (done func()) {
 	f, ok := s.Err.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
@@ -24,7 +23,7 @@ func (s Streams) Working(what string) (done func()) {
 	return tick(f, what, Patience)
 }
 
-// tick writes what and the seconds gone by, once every interval.
+// tick writes what and the elapsed seconds at every interval.
 func tick(w io.Writer, what string, every time.Duration) (done func()) {
 	stop, stopped := make(chan struct{}), make(chan struct{})
 	go func() {

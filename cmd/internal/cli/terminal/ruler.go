@@ -14,13 +14,13 @@ func shade(i int) rune {
 	return shades[min(i, len(shades)-1)]
 }
 
-// Scale lays degrees out along a row of a terminal.
+// Scale maps degrees to the columns of a row.
 type Scale struct {
 	From, To float64
 	Width    int
 }
 
-// Column is where an angle is on the row, at its end where it lies beyond.
+// Column returns the column of an angle, clamped to the row.
 func (s Scale) Column(deg float64) int {
 	at := math.Round((deg - s.From) / (s.To - s.From) * float64(s.Width-1))
 	return int(max(0, min(at, float64(s.Width-1))))

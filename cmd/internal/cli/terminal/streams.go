@@ -17,7 +17,7 @@ type Streams struct {
 	Out, Err io.Writer
 }
 
-// Results is standard output: what cannot be written to it is a failure.
+// Results is standard output; a write error is a failure of the command.
 type Results struct{ io.Writer }
 
 func (r Results) Write(b []byte) (int, error) {
@@ -28,5 +28,5 @@ func (r Results) Write(b []byte) (int, error) {
 	return n, err
 }
 
-// OneLine and printable keep text from other lines and from controlling the terminal.
+// OneLine and Printable remove line breaks and control characters from text.
 var OneLine, Printable = text.OneLine, text.Printable

@@ -8,7 +8,7 @@ import (
 	"ecart/cmd/internal/change"
 )
 
-// DaysScale lays the days' intervals and what is asked out along a row.
+// DaysScale returns a scale that holds the intervals of all days and the angle asked.
 func DaysScale(t *change.Trend, width int) Scale {
 	s := Scale{math.Inf(1), math.Inf(-1), width}
 	for _, d := range t.Days {
@@ -20,15 +20,14 @@ func DaysScale(t *change.Trend, width int) Scale {
 	return s.WithMargin()
 }
 
-// WithMargin leaves some room at both ends.
+// WithMargin returns the scale with room at both ends.
 func (s Scale) WithMargin() Scale {
 	m := 0.04*(s.To-s.From) + 0.5
 	s.From, s.To = s.From-m, s.To+m
 	return s
 }
 
-// Marked are the degrees that are worth a figure over the ruler, what is asked
-// first.
+// Marked returns the degrees to label above the ruler, the angle asked first.
 func (s Scale) Marked(t *change.Trend) (out []float64) {
 	if t.AskedDeg != nil {
 		out = append(out, *t.AskedDeg)
@@ -36,8 +35,8 @@ func (s Scale) Marked(t *change.Trend) (out []float64) {
 	return append(out, math.Ceil(s.From), math.Floor(s.To))
 }
 
-// Labels writes degrees above their columns, as far as there is room; the first
-// ones win.
+// Labels returns a row with degrees above their columns. A label that would touch an earlier one
+// is left out.
 func (s Scale) Labels(degs ...float64) string {
 	row := Blank(s.Width)
 	for _, deg := range degs {
@@ -54,7 +53,7 @@ func (s Scale) Labels(degs ...float64) string {
 	return strings.TrimRight(string(row), " ")
 }
 
-// Bar draws an angle with its interval, and a notch for what is asked.
+// Bar returns a row with an angle, its interval and a notch for the angle asked.
 func (s Scale) Bar(deg float64, interval [2]float64, asked *float64) string {
 	row := Blank(s.Width)
 	if asked != nil && s.holds(*asked) {

@@ -84,8 +84,8 @@ func (r *seasonRow) count(athletes int, seed uint64) error {
 	rnd := rand.New(rand.NewPCG(seed, r.stream))
 	n := 0
 	for range athletes {
-		made := season.Make(r.plan, rnd)
-		hit, err := r.hit(made, asChange(made))
+		readings := season.Make(r.plan, rnd)
+		hit, err := r.hit(readings, asChange(readings))
 		if err != nil {
 			return fmt.Errorf("%s, %s: %w", r.Statement, r.Case, err)
 		}

@@ -36,9 +36,9 @@ var (
 
 // take draws takes until all that is to be marked lies in the picture.
 func (d dice) take(r row, priors *reading.Priors) take {
-	for again := 0; ; again++ {
+	for tries := 0; ; tries++ {
 		if t, ok := d.try(r, priors); ok {
-			t.again = again
+			t.again = tries
 			return t
 		}
 	}

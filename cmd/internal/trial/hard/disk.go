@@ -74,8 +74,8 @@ func fullDisk(_ context.Context, b *bench) (func(*attempt), int, error) {
 			c.fault("%s: done, says exit code 0, and it is not", e.call)
 		}
 		// with room again the same command does its work
-		if again := c.run(order{}, w.args...); again.code == 1 {
-			c.fault("with room again: %s: %s", again.call, firstLine(again.errs, 200))
+		if retry := c.run(order{}, w.args...); retry.code == 1 {
+			c.fault("with room again: %s: %s", retry.call, firstLine(retry.errs, 200))
 		}
 	}, 0, nil
 }

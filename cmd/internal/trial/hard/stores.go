@@ -19,12 +19,12 @@ func damagedStores(ctx context.Context, b *bench) (func(*attempt), int, error) {
 	if err != nil {
 		return nil, 0, err
 	}
-	made := filepath.Join(b.temp, "store")
-	broken, whole, err := b.fillStore(ctx, made, takes)
+	store := filepath.Join(b.temp, "store")
+	broken, whole, err := b.fillStore(ctx, store, takes)
 	if err != nil {
 		return nil, 0, err
 	}
-	return func(c *attempt) { c.damagedStore(made, broken, whole, takes[1]) }, 0, nil
+	return func(c *attempt) { c.damagedStore(store, broken, whole, takes[1]) }, 0, nil
 }
 
 // fillStore makes a data folder of two takes with marks: the one that will be damaged

@@ -122,9 +122,9 @@ func fillTemplate(c *attempt, clip sound) error {
 		return err
 	}
 	put := func(name string, data []byte) error { return os.WriteFile(filepath.Join(c.dir, name), data, 0o644) }
-	again := strings.Replace(string(clip.marks), `"frame":14`, `"frame":13`, 1)
+	other := strings.Replace(string(clip.marks), `"frame":14`, `"frame":13`, 1)
 	list := "athlete,take,marks,condition\nWren,leap.mp4,other.json,in-skill\nIris,leap.mp4,marks.json,passive\n"
-	errs := []error{put("leap.mp4", clip.data), put("marks.json", clip.marks), put("other.json", []byte(again)), put("monday.csv", []byte(list)),
+	errs := []error{put("leap.mp4", clip.data), put("marks.json", clip.marks), put("other.json", []byte(other)), put("monday.csv", []byte(list)),
 		put("again.json", moved(clip.marks, 0.7)), put("third.json", moved(clip.marks, -0.4))}
 	for i := range 5 {
 		errs = append(errs, c.boardPicture(i))

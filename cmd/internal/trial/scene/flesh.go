@@ -135,9 +135,9 @@ func (b Body) headOf(sk *skeleton, skin, hair finish, out []solid) []solid {
 	)
 	// hair: a cap that ends in a line from brow to nape, and a bun
 	line := up.Mul(0.72).Sub(ahead.Mul(0.70)).Unit()
-	cap := split(skin, hair, at(0.030, 0.140), line)
+	scalp := split(skin, hair, at(0.030, 0.140), line)
 	out = append(out,
-		ellipsoid(at(0.004, 0.1235), ahead, up, r, 0.0560*h, 0.0570*h, 0.0470*h, partHair, cap),
+		ellipsoid(at(0.004, 0.1235), ahead, up, r, 0.0560*h, 0.0570*h, 0.0470*h, partHair, scalp),
 		newSolid(at(-0.056, 0.156), at(-0.062, 0.162), 0.0255*h, 0.0245*h, 1, r, partHair, all(hair)),
 	)
 	for s := range 2 {

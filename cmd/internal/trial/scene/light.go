@@ -67,7 +67,7 @@ func runsInto(p, q part) bool {
 // lit is the light that falls on a place: sky and ground dimmed by what stands
 // near, and the key light softened by what stands before it.
 func (g *rig) lit(p, n Vec, self int) rgb {
-	open, clear := 1.0, 1.0
+	open, unshaded := 1.0, 1.0
 	for i := range g.solids {
 		if i == self {
 			continue
@@ -104,13 +104,13 @@ func (g *rig) lit(p, n Vec, self int) rgb {
 		}
 		r := o.radius(s)
 		soft := 0.22*far + 0.01
-		clear *= 1 - smoothstep(r+soft, r-soft, gap)*math.Min(1, r/soft)*smoothstep(begin, full, far)
+		unshaded *= 1 - smoothstep(r+soft, r-soft, gap)*math.Min(1, r/soft)*smoothstep(begin, full, far)
 	}
 	wrap := (n.Dot(keyLight) + 0.25) / 1.25
 	up := 0.5 + 0.5*n.Y
 	light := mix(groundLight, skyLight, up).mul(open)
 	if wrap > 0 {
-		light = light.add(keyColour.mul(wrap * clear * (0.5 + 0.5*open)))
+		light = light.add(keyColour.mul(wrap * unshaded * (0.5 + 0.5*open)))
 	}
 	return light.mul(lamps(p.X, p.Y, p.Z))
 }

@@ -84,7 +84,7 @@ func TestCrossing(t *testing.T) {
 	front, back := must(s.Truth(0).Sticker("front-ankle")), must(s.Truth(0).Sticker("back-ankle"))
 	require.Equal(t, front.Colour, back.Colour)
 	// where they change sides, between two frames, how far one is above the other
-	turns, close := 0, 0
+	turns, near := 0, 0
 	lastX, lastY := front.Pixel[0]-back.Pixel[0], front.Pixel[1]-back.Pixel[1]
 	for i := 1; i < s.Frames; i++ {
 		tr := s.Truth(i)
@@ -93,13 +93,13 @@ func TestCrossing(t *testing.T) {
 		if x*lastX < 0 {
 			turns++
 			if gap := lastY + (y-lastY)*lastX/(lastX-x); math.Abs(gap) < 2*front.RadiusPx {
-				close++
+				near++
 			}
 		}
 		lastX, lastY = x, y
 	}
 	assert.GreaterOrEqual(t, turns, 2)
-	assert.GreaterOrEqual(t, close, 1, "one passes over the other")
+	assert.GreaterOrEqual(t, near, 1, "one passes over the other")
 }
 
 // The second person is behind: no sticker is hidden, and the picture differs where

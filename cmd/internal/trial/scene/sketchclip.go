@@ -82,15 +82,15 @@ func (s *Sketch) share(j int, t float64) float64 {
 		r := math.Sqrt((float64(n) + 0.5) / places)
 		sa, ca := math.Sincos(float64(n) * 2.399963229728653) // the golden angle
 		x, y := o.x0+r*(ca*o.ux+sa*o.vx), o.y0+r*(ca*o.uy+sa*o.vy)
-		clear := s.inside(x, y)
+		visible := s.inside(x, y)
 		for i := range all {
-			if i == j || all[i].shape == noShape || !clear {
+			if i == j || all[i].shape == noShape || !visible {
 				continue
 			}
 			cover, z, _, _, _ := all[i].meet(x, y)
-			clear = cover < 0.5 || z > o.z0-lifted
+			visible = cover < 0.5 || z > o.z0-lifted
 		}
-		if clear {
+		if visible {
 			seen++
 		}
 	}
