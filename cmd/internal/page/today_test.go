@@ -15,6 +15,7 @@ import (
 	"ecart/cmd/internal/trial/browsertest"
 	"ecart/cmd/internal/trial/desktest"
 
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/assert"
@@ -286,4 +287,25 @@ func TestTheListDoesNotReadTheWholeJournal(t *testing.T) {
 		t.Logf("%s: %v with one reading, %v with %d", path, a[i], b[i], readings)
 		assert.Less(t, b[i], 3*a[i]+15*time.Millisecond, path)
 	}
+}
+
+// A folder is dropped with what lies in it and in the folders in it; what systems leave there is
+// no take and no fault.
+func TestAFolderIsDropped(t *testing.T) {
+	t.Parallel()
+	w := start(t, t.TempDir()).open(laptop)
+	hall := filepath.Join(t.TempDir(), "hall")
+	require.NoError(t, os.MkdirAll(filepath.Join(hall, "later"), 0o700))
+	for i, path := range copies(t, "c2.mp4", "c10.mp4", "c1.mp4") {
+		require.NoError(t, os.Rename(path, filepath.Join(hall, []string{"c2.mp4", "c10.mp4", "later/c1.mp4"}[i])))
+	}
+	require.NoError(t, os.WriteFile(filepath.Join(hall, "Thumbs.db"), []byte("x"), 0o600))
+	p := w.middle("#drop")
+	for _, kind := range []input.DispatchDragEventType{input.DispatchDragEventTypeDragEnter, input.DispatchDragEventTypeDragOver, input.DispatchDragEventTypeDrop} {
+		call(w, input.DispatchDragEvent, input.DispatchDragEventParams{Type: kind, X: p.X, Y: p.Y, Data: &input.DragData{Items: []*input.DragDataItem{}, Files: []string{hall}, DragOperationsMask: 1}})
+	}
+	w.until(`document.querySelectorAll("#shelf li[data-id]").length === 3 && !document.querySelector("#coming li")`)
+	assert.Equal(t, []string{"c2.mp4", "c10.mp4", "c1.mp4"}, js[[]string](w, `[...document.querySelectorAll("#shelf .row-who .faint")].map((e) => e.textContent)`), "in the order of their names, folder by folder")
+	assert.False(t, js[bool](w, `Boolean(document.querySelector(".notice"))`))
+	w.onlyOwn()
 }

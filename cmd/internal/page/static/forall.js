@@ -52,7 +52,8 @@ export class ForAll {
 
   // show shows what the server said at a time (of performance.now()), unless something was said
   // here after it. A field that somebody writes in stays.
-  show(all, says, asked) {
+  // The block unfolds once there are takes of which nothing was said.
+  show(all, says, asked, takes) {
     if (this.saying || asked < this.said) return;
     this.all = all;
     const put = (id, v) => { if ($(id) !== document.activeElement) $(id).value = v; };
@@ -61,8 +62,9 @@ export class ForAll {
     for (const key of Object.keys(fields)) put(`all-${key}`, all[key] || "");
     if (!this.shown) this.lenses();
     $("all-says").textContent = says || "say once what is read, how the camera stood, how the body was";
-    if (!this.shown) $("all").open = !says;
     this.shown = true;
+    if (takes && !this.unfolded) $("all").open = !says;
+    this.unfolded ||= takes;
   }
 
   async #put() {

@@ -89,7 +89,7 @@ export class Today {
   show() {
     const t = this.is;
     setToday(`${t.day}${t.rows.length ? ` · ${t.counts}` : ""}`);
-    this.forAll.show(t.all, t.all_says, this.asked);
+    this.forAll.show(t.all, t.all_says, this.asked, t.rows.length > 0);
     const busy = t.rows.length > 0 || $("coming").children.length > 0;
     $("take").classList.toggle("busy", busy);
     $("rows-part").hidden = t.rows.length === 0;
