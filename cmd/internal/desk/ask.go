@@ -9,7 +9,7 @@ import (
 	"ecart/geometry"
 )
 
-// Ask is what a reading is asked with, as a person writes it; "" is not said.
+// Ask is the input of a reading as a person writes it; "" means not given.
 type Ask struct {
 	Take, Marks    string // files; the marks may be the table of a clip that was followed
 	Skill, Measure string
@@ -30,7 +30,7 @@ type Ask struct {
 	Seed           uint64
 }
 
-// Sources are the files that a reading was asked with, as they were read.
+// Sources are the contents of the input files of a reading.
 type Sources struct {
 	Given        []byte // the marks or the track
 	Marks        []byte // the same if it is marks; nil if the marks come from elsewhere
@@ -49,10 +49,10 @@ type Asked struct {
 	peak    *reading.Peak // that was chosen, nil for a frame
 }
 
-// Prepare reads the small files that were named and understands what was written.
+// Prepare reads the small files named in the ask and parses its values.
 func (d *Desk) Prepare(a Ask) (*Asked, error) { return d.PrepareWith(a, nil) }
 
-// PrepareWith is Prepare with marks that are known already, or nil.
+// PrepareWith is Prepare with given marks, or nil.
 func (d *Desk) PrepareWith(a Ask, marks *reading.Marks) (*Asked, error) {
 	if err := a.Check(); err != nil {
 		return nil, err
@@ -127,7 +127,7 @@ func (q *Asked) readMarks(a Ask) error {
 	return nil
 }
 
-// Check looks through what is known without any file.
+// Check checks what can be checked without any file.
 func (a *Ask) Check() error {
 	for _, f := range []struct {
 		option, value string
@@ -160,7 +160,7 @@ func (a *Ask) Check() error {
 	return nil
 }
 
-// OneOf refuses an option's value that is none of the choices; "" is no value.
+// OneOf returns an error if an option's value is none of the choices; "" is not given.
 func OneOf(option, value string, choices ...string) error {
 	if value == "" {
 		return nil

@@ -72,7 +72,7 @@ func sound(rows []journal.Row, err error) ([]journal.Row, journal.DamagedReading
 	return rows, damaged, nil
 }
 
-// Months are all that the journal has of an athlete.
+// Months is everything the journal has of an athlete.
 type Months struct {
 	journal.Athlete
 	Measures []MonthsOf // by name
@@ -99,7 +99,7 @@ type KeptReading struct {
 // NoAthlete is the error of a number under which nobody is in the journal.
 var NoAthlete = fault.New("nobody has this number in the journal any more", "choose an athlete from the list")
 
-// athleteAt is the athlete with a number in the journal.
+// athleteAt returns the athlete with this number in the journal.
 func athleteAt(ctx context.Context, j *journal.Journal, number int64) (journal.Athlete, error) {
 	list, err := j.Athletes(ctx)
 	if err != nil {
@@ -112,7 +112,7 @@ func athleteAt(ctx context.Context, j *journal.Journal, number int64) (journal.A
 	return list[i], nil
 }
 
-// AthleteName is the name of the athlete with a number in the journal.
+// AthleteName returns the name of the athlete with this number in the journal.
 func (d *Desk) AthleteName(ctx context.Context, number int64) (name string, err error) {
 	err = d.ifThere(NoAthlete, func(j *journal.Journal) error {
 		a, err := athleteAt(ctx, j, number)
@@ -150,12 +150,12 @@ const (
 	usualSeed       = 1
 )
 
-// MonthsChange is Change where nothing but the athlete and the measure is said.
+// MonthsChange is Change for an athlete and a measure, with defaults for the rest.
 func (d *Desk) MonthsChange(ctx context.Context, athlete, measure string) (*Change, error) {
 	return d.Change(ctx, ChangeAsk{Filter: journal.Filter{Athlete: athlete, Measure: measure}, Confidence: usualConfidence})
 }
 
-// MonthsScreen is Screen where nothing but the athlete and the movement is said.
+// MonthsScreen is Screen for an athlete and a movement, with defaults for the rest.
 func (d *Desk) MonthsScreen(ctx context.Context, athlete, movement string) (*Screen, error) {
 	return d.Screen(ctx, ScreenAsk{Athlete: athlete, Movement: movement, Confidence: usualConfidence, Seed: usualSeed})
 }
@@ -168,7 +168,7 @@ func (c *Change) LastDay() (last string) {
 	return last
 }
 
-// keptOf are the readings of an athlete, by measure.
+// keptOf returns the readings of an athlete by measure.
 func keptOf(ctx context.Context, j *journal.Journal, number int64) (*Months, error) {
 	a, err := athleteAt(ctx, j, number)
 	if err != nil {

@@ -12,21 +12,21 @@ import (
 // ChangeSchema names the version of the JSON of a Change.
 const ChangeSchema = "ecart/change/1"
 
-// ChangeAsk is what a change is asked with.
+// ChangeAsk is the input of [Desk.Change].
 type ChangeAsk struct {
 	Filter     journal.Filter // of one athlete, and of one measure if that is named
 	Goal       Goal
 	Confidence float64 // what intervals hold and a real change takes, 0.5 to 1
 }
 
-// Goal is what readings are held against: a skill, so many degrees, or, if neither is named,
-// what they themselves were asked.
+// Goal is what readings are compared with: a skill, an angle, or, if neither is given, what the
+// readings themselves were asked.
 type Goal struct {
 	Skill string
 	Deg   *float64
 }
 
-// Change is what became of one athlete's angle, and its JSON.
+// Change is how one athlete's angle changed, and its JSON.
 type Change struct {
 	Schema   string            `json:"schema"`
 	Athlete  string            `json:"athlete"`
@@ -122,7 +122,7 @@ func changeOf(rows []journal.Row, opt change.Options, now time.Time) (*Change, e
 	return out, nil
 }
 
-// changeCautions stand under every change.
+// changeCautions are printed with every change.
 func changeCautions(c *Change) []string {
 	out := []string{
 		"this measures; it finds no cause and prescribes nothing: a person qualified for it decides what is trained",

@@ -41,7 +41,7 @@ func noAthlete(name, path, near string, names []string) error {
 	return fault.New(fmt.Sprintf("there is no athlete %q in the journal %q", name, path), hint)
 }
 
-// noneLike says what there is where nothing is of the kind asked for.
+// noneLike returns an error that lists what exists if nothing of the kind asked for does.
 func noneLike(athlete string, f journal.Filter, all []journal.Row) error {
 	var asked, there []string
 	for _, c := range []struct {

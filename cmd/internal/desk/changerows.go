@@ -11,7 +11,7 @@ import (
 	"ecart/cmd/internal/text"
 )
 
-// goal looks up what is asked; a skill brings its measure with it.
+// goal looks up what is asked; a skill also sets the measure.
 func (d *Desk) goal(g Goal, measure *string) (deg *float64, atMost bool, err error) {
 	if g.Deg != nil {
 		if g.Skill != "" {
@@ -41,7 +41,7 @@ func (d *Desk) goal(g Goal, measure *string) (deg *float64, atMost bool, err err
 	return &k.AskedDeg, k.AtMost, nil
 }
 
-// CheckConfidence refuses a probability that is none of a decision.
+// CheckConfidence returns an error unless the probability is between 0.5 and 1.
 func CheckConfidence(p float64) error {
 	if p > 0.5 && p < 1 {
 		return nil
@@ -74,7 +74,7 @@ func rowsOf(ctx context.Context, j *journal.Journal, f journal.Filter) ([]journa
 	return nil, noneLike(all[0].Athlete, f, all)
 }
 
-// notAhead leaves out what is filed under a day that has not come yet.
+// notAhead leaves out readings filed under a day in the future.
 func notAhead(rows []journal.Row, today string, notes *[]string) ([]journal.Row, error) {
 	if !slices.ContainsFunc(rows, func(r journal.Row) bool { return r.Day > today }) {
 		return rows, nil

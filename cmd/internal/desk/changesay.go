@@ -10,7 +10,7 @@ import (
 	"ecart/cmd/internal/chart"
 )
 
-// KindWords say which readings a trend is made of; day writes a day.
+// KindWords returns which readings a trend consists of; day formats a day.
 func KindWords(t *change.Trend, day func(time.Time) string) string {
 	var parts []string
 	for _, p := range []string{t.Side, t.Condition, t.State} {
@@ -30,7 +30,7 @@ func KindWords(t *change.Trend, day func(time.Time) string) string {
 	return strings.Join(append(parts, day(first)+" to "+day(last)), ", ")
 }
 
-// LeftOutWords say which readings were left out, those with one reason together.
+// LeftOutWords returns which readings were left out, grouped by reason.
 func LeftOutWords(left []change.LeftOut) (out []string) {
 	const most = 6 // numbers that are named
 	ids := map[string][]string{}
@@ -74,7 +74,7 @@ func (c *Change) AllNotes() (out []string) {
 	return append(out, c.Notes...)
 }
 
-// StepWords are one difference within a session; what says between what.
+// StepWords returns one difference within a session; what names the two states.
 func StepWords(what string, s *change.Step) string {
 	head := s.Day.Format(time.DateOnly)
 	if s.Session != "" {
@@ -119,7 +119,7 @@ func (c *Change) DrawMonths(widthMM float64) (out []string, err error) {
 	return out, nil
 }
 
-// Draw is the screen of a side as SVG, widthMM wide, without heading.
+// Draw returns the screen of a side as SVG, widthMM wide, without heading.
 func (s *SideScreen) Draw(who string, widthMM float64) (string, error) {
 	d, err := chart.Screen(chart.ScreenData{Who: who, Screen: s.Screen}, chart.Options{WidthMM: widthMM, Bare: true})
 	if err != nil {
@@ -128,7 +128,7 @@ func (s *SideScreen) Draw(who string, widthMM float64) (string, error) {
 	return svgOf(d)
 }
 
-// svgOf is a drawing as SVG text.
+// svgOf returns a drawing as SVG text.
 func svgOf(d *chart.Drawing) (string, error) {
 	var b strings.Builder
 	err := d.SVG(&b)

@@ -11,7 +11,7 @@ import (
 	"ecart/vision/sticker"
 )
 
-// Cover says what of a picture is covered before it is written.
+// Cover selects what is covered in a picture before it is written.
 type Cover struct {
 	Faceless bool
 	At       []string // circles as a person writes them: x,y,r
@@ -20,7 +20,8 @@ type Cover struct {
 // Asked reports whether anything is to be covered.
 func (c *Cover) Asked() bool { return c.Faceless || len(c.At) > 0 }
 
-// Needs refuses covers where no picture is written; options name those that write one.
+// Needs returns an error if a cover was asked for and no picture is written; options names the
+// options that write one.
 func (c *Cover) Needs(pictures bool, options string) error {
 	if !c.Asked() || pictures {
 		return nil
@@ -32,7 +33,7 @@ func (c *Cover) Needs(pictures bool, options string) error {
 	return fault.New(fmt.Sprintf("%s covers a picture, and none is written", name), "give "+options)
 }
 
-// Placed are the circles that were given.
+// Placed returns the circles that were given.
 func (c *Cover) Placed() ([]figure.Cover, error) {
 	var out []figure.Cover
 	for _, s := range c.At {
@@ -54,7 +55,7 @@ func (c *Cover) Placed() ([]figure.Cover, error) {
 	return out, nil
 }
 
-// Still are the covers of one frame: the circles given, else the head by its marks.
+// Still returns the covers of one frame: the circles given, else the head from the marks.
 func (c *Cover) Still(marks []reading.Placement, measure string) ([]figure.Cover, error) {
 	if !c.Asked() {
 		return nil, nil
@@ -67,13 +68,13 @@ func (c *Cover) Still(marks []reading.Placement, measure string) ([]figure.Cover
 	return []figure.Cover{head}, err
 }
 
-// OfReading is Still of the marks that a reading has.
+// OfReading is Still for the marks of a reading.
 func (c *Cover) OfReading(r *reading.Reading) ([]figure.Cover, error) {
 	return c.Still(figure.MarksOf(r), r.Measure)
 }
 
-// Moving are the covers of each frame of a clip: the head by its marks, and the circles
-// given, which stay where they are. If no frame locates the head, the circles alone are
+// Moving returns the covers of each frame of a clip: the head from the marks, and the circles
+// given, which do not move. If no frame locates the head, the circles alone are
 // used and headFound is false.
 func (c *Cover) Moving(track *reading.Track, measure string) (at func(frame int) []figure.Cover, headFound bool, err error) {
 	placed, err := c.Placed()

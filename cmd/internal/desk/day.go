@@ -8,10 +8,10 @@ import (
 	"ecart/vision/take"
 )
 
-// ahead says that no take can have been made on that day yet, wherever it was.
+// ahead reports whether a day is in the future in every time zone.
 func (d *Desk) ahead(day time.Time) bool { return day.After(d.opt.Now().UTC().Add(14 * time.Hour)) }
 
-// Day is the day on which a take was made: the one that was said, else the take's.
+// Day returns the day on which a take was made: the one given, else the take's own.
 func (d *Desk) Day(said string, info take.Info) (string, error) {
 	ofTake := DayOf(info)
 	switch {
@@ -29,8 +29,7 @@ func (d *Desk) Day(said string, info take.Info) (string, error) {
 	return ofTake, nil
 }
 
-// ParseDay reads a date such as 2026-03-21; "" is the zero time. option is whose value it
-// is.
+// ParseDay parses a date such as 2026-03-21; "" is the zero time. option names it in errors.
 func ParseDay(option, s string) (time.Time, error) {
 	if s == "" {
 		return time.Time{}, nil
@@ -42,13 +41,12 @@ func ParseDay(option, s string) (time.Time, error) {
 	return t, nil
 }
 
-// firstYear is before any camera that wrote a clip or a still which is read here: a
-// phone whose clock was never set says 1904, 1970 or 1980.
+// firstYear is earlier than any camera whose files are read here. A phone whose clock was never
+// set gives 1904, 1970 or 1980.
 const firstYear = 1990
 
-// DayOf is the day on which a take says it was made, in the zone it names, "" where
-// it says none. Clips that name no zone tell the time in UTC, and were most likely
-// made where this machine stands; stills tell the time on the wall.
+// DayOf returns the day in a take's metadata, in its time zone; "" if it has none. Clips without
+// a zone give UTC, which is converted to this machine's zone; stills give local time.
 func DayOf(info take.Info) string {
 	t := info.Captured
 	if !info.Still && t.Location() == time.UTC {

@@ -28,7 +28,7 @@ import (
 	"ecart/cmd/internal/rulebook"
 )
 
-// Options say where a desk finds things, and how it speaks. The zero value has the usual
+// Options are where a desk finds files, and what receives its notes and progress. The zero value has the usual
 // places and speaks to nobody.
 type Options struct {
 	Journal string // file; "" is the usual one
@@ -51,7 +51,7 @@ type books struct {
 	lib *rulebook.Library
 }
 
-// New is a desk; it opens nothing yet.
+// New returns a desk. It opens no file.
 func New(o Options) *Desk {
 	if o.Now == nil {
 		o.Now = time.Now
@@ -65,10 +65,10 @@ func New(o Options) *Desk {
 	return &Desk{o, &books{}}
 }
 
-// Silent is the same desk, which speaks to nobody and may be used by several goroutines.
+// Silent returns the desk without notes and progress, for use by several goroutines.
 func (d *Desk) Silent() *Desk { return d.with(func(string) {}) }
 
-// with is the same desk that speaks to somebody else.
+// with returns the desk with other receivers of notes and progress.
 func (d *Desk) with(note func(string)) *Desk {
 	o := d.opt
 	o.Note, o.Doing = note, func(string) {}
@@ -77,7 +77,7 @@ func (d *Desk) with(note func(string)) *Desk {
 
 func (d *Desk) note(format string, a ...any) { d.opt.Note(fmt.Sprintf(format, a...)) }
 
-// released is the changelog's newest version; 'make' sets it as it links.
+// released is the changelog's newest version; 'make' sets it when linking.
 var released string
 
 // Version is the changelog's newest version, or that of the module as it was built where

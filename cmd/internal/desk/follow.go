@@ -43,7 +43,7 @@ func (d *Desk) PrepareFollow(a Ask, seeds, colours string) (*Asked, []sticker.Se
 	return q, from, q.Serves(from)
 }
 
-// Serves is an error if the seeds are not on what the measure needs.
+// Serves returns an error if the seeds lack a landmark that the measure needs.
 func (q *Asked) Serves(seeds []sticker.Seed) error {
 	var names []string
 	for _, s := range seeds {
@@ -83,7 +83,7 @@ func parseColours(list string) ([]sticker.Seed, error) {
 	return out, nil
 }
 
-// Seeds are those of a marks file, one a landmark.
+// Seeds returns the seeds of a marks file, one per landmark.
 func Seeds(m *reading.Marks) []sticker.Seed {
 	var out []sticker.Seed
 	seen := map[string]bool{}
@@ -96,7 +96,7 @@ func Seeds(m *reading.Marks) []sticker.Seed {
 	return out
 }
 
-// CheckSeeds refuses seeds whose frame is not named or not in the clip. Seeds that are
+// CheckSeeds returns an error if the seeds name no frame or one that is not in the clip. Seeds that are
 // colours have no marks file, and no frame to name.
 func CheckSeeds(t *take.Take, m *reading.Marks) error {
 	if err := FrameNamed(m, t.Info()); err != nil {
@@ -132,7 +132,7 @@ func Follow(ctx context.Context, t *take.Take, seeds []sticker.Seed, facing stri
 	return track, seenOnce(err, track)
 }
 
-// tracked is a sticker as a track has it.
+// tracked converts a followed sticker for a track.
 func tracked(m sticker.Mark) reading.Tracked {
 	seen := map[sticker.State]reading.Seen{sticker.Seen: reading.Found, sticker.Predicted: reading.Predicted, sticker.Lost: reading.Lost}[m.Seen]
 	return reading.Tracked{X: m.At.X, Y: m.At.Y, Covariance: m.Cov, Seen: seen}
@@ -173,7 +173,7 @@ func seenOnce(err error, track *reading.Track) error {
 	return err
 }
 
-// DamagedTrack is the failure of a clip that was followed and is damaged, nil if it is not.
+// DamagedTrack returns an error if the clip that was followed is damaged.
 func DamagedTrack(name string, t *reading.Track) error {
 	d := reading.FrameRuns(t.Damaged())
 	if d == "" {

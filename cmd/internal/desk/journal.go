@@ -14,7 +14,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// JournalName is what the journal is called in the data folder.
+// JournalName is the file name of the journal in the data folder.
 const JournalName = "ecart.journal"
 
 // DataFolder is where takes, marks and the journal are kept; given is "" for the usual
@@ -33,7 +33,7 @@ func DataFolder(given string) (string, error) {
 	return filepath.Join(home, ".local", "share", "ecart"), nil
 }
 
-// JournalPath is the desk's journal: the file named, or the usual one.
+// JournalPath returns the path of the journal: the file given, else the usual one.
 func (d *Desk) JournalPath() (string, error) {
 	if d.opt.Journal != "" {
 		return filepath.Abs(d.opt.Journal)
@@ -68,8 +68,8 @@ func (d *Desk) InJournal(opt journal.Options, f func(*journal.Journal) error) er
 	return err
 }
 
-// CheckJournal is an error if the journal cannot be written. One that is not there is made
-// when there is something to keep.
+// CheckJournal returns an error if the journal cannot be written. A missing journal is made with
+// the first reading kept.
 func (d *Desk) CheckJournal() error {
 	j, err := d.OpenJournal(journal.Options{})
 	if errors.Is(err, journal.ErrAbsent) {
@@ -130,7 +130,7 @@ func changeRows(rows []journal.Row) ([]change.Reading, error) {
 	return out, nil
 }
 
-// filed fills in what the journal knows of a reading beside what it says.
+// filed adds what the journal has about a reading beyond the reading itself.
 func filed(c *change.Reading, r *journal.Row) error {
 	day, err := time.Parse(time.DateOnly, r.Day)
 	if err != nil {
@@ -141,7 +141,7 @@ func filed(c *change.Reading, r *journal.Row) error {
 	return nil
 }
 
-// CheckFilter refuses what no reading can be filed under.
+// CheckFilter returns an error if no reading can have a value of the filter.
 func CheckFilter(q journal.Filter) error {
 	for _, c := range []struct {
 		option, value string

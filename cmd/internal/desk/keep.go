@@ -14,7 +14,7 @@ import (
 	"ecart/cmd/internal/text"
 )
 
-// Filing is how a reading is filed in the journal; "" is not said.
+// Filing is how a reading is filed in the journal; "" means not given.
 type Filing struct {
 	Athlete   string // a pseudonym if you like; "" is for nobody
 	Day       string // on which the take was made, 2006-01-02
@@ -69,7 +69,7 @@ func Entry(f Filing, q *Asked, r *reading.Reading) (*journal.Entry, error) {
 	return e, e.SetReading(r)
 }
 
-// sideOf is the side of the body that the lines are of, where they are of one.
+// sideOf returns the side of the body if all lines are of one side.
 func sideOf(r *reading.Reading) string {
 	found := map[string]bool{}
 	for _, l := range r.Lines {
@@ -89,7 +89,7 @@ func sideOf(r *reading.Reading) string {
 	return ""
 }
 
-// Kept is where a reading went.
+// Kept is where a reading was kept.
 type Kept struct {
 	ID            int64
 	Athlete, Path string
@@ -97,7 +97,7 @@ type Kept struct {
 	Near          string // of an athlete who is new: another whose name is one slip of typing away
 }
 
-// Keep puts a reading that q made into the journal, which is made where it is missing.
+// Keep keeps a reading made by q in the journal, which is created if missing.
 func (d *Desk) Keep(ctx context.Context, f Filing, q *Asked, r *reading.Reading) (_ *Kept, err error) {
 	e, err := Entry(f, q, r)
 	if err != nil {

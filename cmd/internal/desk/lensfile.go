@@ -9,7 +9,7 @@ import (
 	"ecart/geometry/camera"
 )
 
-// ParseLens reads a lens file; name is used in errors.
+// ParseLens parses a lens file; name is used in errors.
 func ParseLens(name string, data []byte) (*camera.Lens, error) {
 	var f camera.LensFile
 	if err := strict.JSON(data, &f, strict.Options{}); err != nil {

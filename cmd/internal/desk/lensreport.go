@@ -12,7 +12,7 @@ import (
 // LensReportSchema names the form of `ecart lens --json`.
 const LensReportSchema = "ecart/lens-report/1"
 
-// LensReport is what pictures of a board say of a lens, as JSON.
+// LensReport is the result of a lens calibration, as JSON.
 type LensReport struct {
 	Schema       string          `json:"schema"`
 	Board        string          `json:"board"`
@@ -27,7 +27,7 @@ type LensReport struct {
 	Advice       []string        `json:"advice"`
 }
 
-// LensParameter is a figure of a lens with its standard uncertainty.
+// LensParameter is a parameter of a lens with its standard uncertainty.
 type LensParameter struct {
 	Name     string  `json:"name"`
 	Unit     string  `json:"unit,omitempty"`
@@ -36,7 +36,7 @@ type LensParameter struct {
 	Told     bool    `json:"told_by_the_pictures"`
 }
 
-// LensPicture is one picture of the board; nil is not known.
+// LensPicture is one picture of the board; nil is unknown.
 type LensPicture struct {
 	Name       string   `json:"name"`
 	Used       bool     `json:"used"`
@@ -47,7 +47,7 @@ type LensPicture struct {
 	Retake     string   `json:"retake,omitempty"`
 }
 
-// LensCoverage is where in the picture corners were.
+// LensCoverage is which parts of the picture had corners.
 type LensCoverage struct {
 	Columns int        `json:"columns"`
 	Rows    int        `json:"rows"`
@@ -55,13 +55,13 @@ type LensCoverage struct {
 	Missing []LensPart `json:"missing"`
 }
 
-// LensPart is a part of the picture where no corner was.
+// LensPart is a part of the picture without a corner.
 type LensPart struct {
 	Name   string   `json:"name"`
 	BendPx *float64 `json:"bend_standard_uncertainty_px"` // null: the lens shows nothing there
 }
 
-// known is a number, or nil where it is none.
+// known returns v, or nil if it is not a number.
 func known(v float64) *float64 {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return nil
@@ -69,7 +69,7 @@ func known(v float64) *float64 {
 	return &v
 }
 
-// NewLensReport is the report of a result; file is the lens file.
+// NewLensReport returns the report of a result; file is the lens file.
 func NewLensReport(r *calibrate.Result, file []byte) LensReport {
 	out := LensReport{
 		Schema: LensReportSchema, Board: r.Board.String(), Lens: file, ResidualPx: r.ResidualPx, CornerPx: r.CornerPx, Disagreement: r.Disagreement,
@@ -95,7 +95,7 @@ func NewLensReport(r *calibrate.Result, file []byte) LensReport {
 	return out
 }
 
-// LensFigure is what the drawing of a lens shows; name is the lens in it.
+// LensFigure returns the data of a lens drawing; name is the lens's name in it.
 func LensFigure(name string, r *calibrate.Result) figure.Lens {
 	l := r.Lens
 	n := figure.Lens{

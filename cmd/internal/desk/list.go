@@ -11,7 +11,7 @@ import (
 	"ecart/cmd/internal/session"
 )
 
-// ListAsk is what a squad's list is asked with; a cell of a row takes precedence.
+// ListAsk is the input of a squad's list; a cell of a row takes precedence.
 type ListAsk struct {
 	Path   string
 	Ask    Ask
@@ -31,8 +31,7 @@ type List struct {
 	ask  ListAsk
 }
 
-// OpenList reads the list, and checks what all rows are asked before any take is opened:
-// what is wrong there is wrong in every row.
+// OpenList reads the list and checks what all rows share before any take is opened.
 func (d *Desk) OpenList(a ListAsk) (*List, error) {
 	data, err := ReadSmall("list", a.Path)
 	if err != nil {
@@ -79,12 +78,12 @@ func (d *Desk) ReadList(ctx context.Context, l *List, events ListEvents) *sessio
 	return session.Run(ctx, l.list, opt)
 }
 
-// KeepList keeps what was read of a list in the journal.
+// KeepList keeps the readings of a list in the journal.
 func (d *Desk) KeepList(ctx context.Context, run *session.Session) {
 	run.Keep(ctx, func() (*journal.Journal, error) { return d.OpenJournal(journal.Options{Create: true}) })
 }
 
-// Report is what came of a list.
+// Report returns the report of a list that was read.
 func (l *List) Report(run *session.Session) *session.Report {
 	return run.Report(filepath.Base(l.ask.Path), l.Data)
 }

@@ -12,7 +12,7 @@ import (
 	"ecart/vision/take"
 )
 
-// moment is what At asks for: a frame, or a time from the first frame on.
+// moment is a parsed Ask.At: a frame, or a time from the first frame.
 type moment struct {
 	frame  int
 	time   time.Duration
@@ -22,7 +22,7 @@ type moment struct {
 // AtPeak asks for the moment at which the angle of a track is widest.
 const AtPeak = "peak"
 
-// longest is more seconds than any clip has.
+// longest is an upper bound of a clip's length, seconds.
 const longest = 1e6
 
 // parseAt reads 137 or 2.283s.
@@ -42,8 +42,7 @@ func parseAt(s string) (moment, error) {
 	return moment{frame: n}, nil
 }
 
-// Decimal reads a plain number from 0 on, such as 1.52; a comma may stand for
-// the point.
+// Decimal parses a number of 0 or more, such as 1.52, with a point or a comma.
 func Decimal(s string) (float64, bool) {
 	s = strings.Replace(s, ",", ".", 1)
 	if strings.Trim(s, "0123456789.") != "" {
@@ -53,8 +52,8 @@ func Decimal(s string) (float64, bool) {
 	return v, err == nil && !math.IsInf(v, 0)
 }
 
-// Length reads 152cm, 1.52m or 1520mm, in millimetres divided by unit; "" is 0. option is
-// whose value it is.
+// Length parses 152cm, 1.52m or 1520mm and returns it in units of unit millimetres; "" is 0.
+// option names it in errors.
 func Length(option, s string, unit float64) (float64, error) {
 	if s == "" {
 		return 0, nil

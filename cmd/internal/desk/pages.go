@@ -12,7 +12,7 @@ import (
 	"ecart/cmd/internal/sheet"
 )
 
-// MonthsPage is what the page of an athlete's months shows.
+// MonthsPage returns the data of the page of an athlete's months.
 func MonthsPage(c *Change) sheet.MonthsInput {
 	in := sheet.MonthsInput{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.Readings, Sides: c.Sides, NoSides: c.NoSides,
 		Sessions: c.Sessions, Notes: c.Notes, Cautions: c.Cautions}
@@ -22,7 +22,7 @@ func MonthsPage(c *Change) sheet.MonthsInput {
 	return in
 }
 
-// WordsUnlike is what a difference between unlike states stands under.
+// WordsUnlike is the heading of a difference between unlike states.
 const WordsUnlike = "between unlike states"
 
 // Words are the difference: from when to when, by how much, and whether it is real.
@@ -30,7 +30,7 @@ func (b *BetweenStates) Words() string {
 	return fmt.Sprintf("%s to %s: %s, %s", DateWords(b.From), DateWords(b.To), SignedPlusMinus(b.ChangeDeg, b.SmallestDeg), RealWords(b.Real, b.SmallestDeg))
 }
 
-// ScreenPage is what the page of an athlete's screen shows.
+// ScreenPage returns the data of the page of an athlete's screen.
 func ScreenPage(r *Screen) sheet.ScreenInput {
 	in := sheet.ScreenInput{Who: r.Athlete, Measure: Movements[r.Movement], Notes: r.Notes}
 	for _, one := range r.Screens {
@@ -52,7 +52,7 @@ func (l *List) Page(r *session.Report, who string) (sheet.SquadInput, error) {
 	return sessionPage(r), nil
 }
 
-// sessionPage is what the page of a session shows of everyone.
+// sessionPage returns the data of the page of a whole session.
 func sessionPage(r *session.Report) sheet.SquadInput {
 	d := SessionPicture(r, func(f *session.Failure) string {
 		return fmt.Sprintf("line %d of the list: 'ecart squad' says why", f.Line)
@@ -69,7 +69,7 @@ func sessionPage(r *session.Report) sheet.SquadInput {
 	return in
 }
 
-// sessionOf is what one athlete showed in a session.
+// sessionOf returns the data of one athlete's page of a session.
 func sessionOf(r *session.Report, who string) (sheet.SquadInput, error) {
 	var names []string
 	for i := range r.Athletes {
@@ -108,7 +108,7 @@ func SessionPicture(r *session.Report, why func(*session.Failure) string) chart.
 	return d
 }
 
-// Spaced joins the words that are not empty.
+// Spaced joins non-empty words with spaces.
 func Spaced(words ...string) string {
 	return strings.Join(slices.DeleteFunc(words, func(s string) bool { return s == "" }), " ")
 }
@@ -126,7 +126,7 @@ func sessionDays(r *session.Report) string {
 	return daysWords(days)
 }
 
-// daysWords are days from the first to the last, "" if there is none.
+// daysWords returns the range of days in words; "" for none.
 func daysWords(days []string) string {
 	if len(days) == 0 {
 		return ""

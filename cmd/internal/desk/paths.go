@@ -20,7 +20,7 @@ import (
 	"ecart/vision/take"
 )
 
-// pointsForm is how a point is written.
+// pointsForm explains how a point is written.
 var pointsForm = "write " + fault.Option("points") + " hand=812,344@20: a name, a place in pixels, and the frame; or " + fault.Option("points") + " hand=#d01ef0"
 
 // ParsePoints reads hand=812,344@20 and hand=#d01ef0.
@@ -60,7 +60,7 @@ func isPointName(s string) bool {
 		!strings.ContainsFunc(s, func(r rune) bool { return r != '-' && !unicode.IsLetter(r) && !unicode.IsDigit(r) })
 }
 
-// parsePlace reads 812,344@20; the frame is 0 where there is none.
+// parsePlace parses 812,344@20; the frame is 0 if absent.
 func parsePlace(s string) (at geometry.Point, frame int, ok bool) {
 	place, number, framed := strings.Cut(s, "@")
 	x, y, two := strings.Cut(place, ",")
@@ -95,7 +95,7 @@ func DrawPaths(ctx context.Context, out *os.File, name string, t *take.Take, tra
 	})
 }
 
-// Paths are what following points found; its JSON.
+// Paths are the paths of followed points, and their JSON.
 type Paths struct {
 	Schema string         `json:"schema"`
 	Take   string         `json:"take"`
@@ -129,7 +129,7 @@ type PathPlace struct {
 // PathsSchema names the form of the JSON.
 const PathsSchema = "ecart/paths/1"
 
-// NewPaths are those of a track through a clip.
+// NewPaths returns the paths of a track through a clip.
 func NewPaths(info take.Info, t *reading.Track) *Paths {
 	n := len(t.Frames)
 	p := &Paths{Schema: PathsSchema, Take: info.Name, First: t.Frames[0].Frame, Last: t.Frames[n-1].Frame,
