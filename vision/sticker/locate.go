@@ -25,6 +25,10 @@ const (
 	// namedStep thins the picture so that a sticker of 3 px of radius is still seen.
 	namedStep = 2
 
+	// mostlyPure is of how many cells of a thing one must be nearly unmixed with grey. A sticker of 3 px of radius has one in three with
+	// half a pixel of its rim, whose innermost pixel is mixed: (2 / 3.5)^2.
+	mostlyPure = 4
+
 	// clearlyNearer is how many times nearer in colour the one must be than the next, beside one standard deviation.
 	clearlyNearer = 1.5
 )
@@ -109,7 +113,7 @@ func (q *pointer) named(p Picture, k *ink, blobs []blob) (at *geometry.Point, th
 	var best found
 	nearest, second := math.Inf(1), math.Inf(1)
 	for _, b := range blobs {
-		if b.pure < b.cells/4 { // what only some mixture would make of the colour, such as something dark
+		if b.pure < b.cells/mostlyPure { // what only some mixture would make of the colour, such as something dark
 			continue
 		}
 		f, _, ok := q.best(p, image.Pt((b.box.Min.X+b.box.Max.X)/2, (b.box.Min.Y+b.box.Max.Y)/2))

@@ -87,7 +87,7 @@ func (q *pointer) best(p Picture, first image.Point) (best found, large, ok bool
 	half := 24
 	q.load(p, first, half)
 	var all []found
-	clearest := 0.0
+	clearest, last := 0.0, 0
 	for _, reach := range []float64{2, 3, 4.5, 7, 10, 15} { // codedNoise's own and that of a texture
 		r, n := q.flood(first, reach*reach)
 		for !q.holds(p, r) && half < int(2*most)+24 {
@@ -95,9 +95,10 @@ func (q *pointer) best(p Picture, first image.Point) (best found, large, ok bool
 			q.load(p, first, half)
 			r, n = q.flood(first, reach*reach)
 		}
-		if n < leastPixels {
+		if n < leastPixels || n == last { // the same as the one before
 			continue
 		}
+		last = n
 		if tooLarge(n, r, most) {
 			large = true
 			break
@@ -126,7 +127,8 @@ func (f *found) holds(at image.Point) bool {
 // nearlyAs is how clear the rim of the smallest thing must be, as a part of the clearest one.
 const nearlyAs = 0.3
 
-// almost is how far the colours of a smaller thing must be from those around it, as a part of those of a larger one about it.
+// almost is how far the colours of a smaller thing must be from those around it, as a part of those of a larger one about it. In three
+// drawn clips 0.9 changed no mark, and 0.98 found 3 more of 157.
 const almost = 0.95
 
 // settles is how often a patch is compared with what is around it.

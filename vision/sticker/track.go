@@ -220,7 +220,7 @@ func (t *track) rest(claims []claim, without, candidates int) (sum float64) {
 // was seen in fewer frames than confirm it, no more than those.
 const (
 	mostRivals = 2 * mostCandidates
-	rivalsLast = 60
+	rivalsLast = 60 // a second; 30 and 120 change no wrong mark, and what is seen by half a percent
 )
 
 // follow goes on with the rivals. None goes on as what may as well be the sticker.
