@@ -71,7 +71,7 @@ func TestTakes(t *testing.T) {
 			for i := range n {
 				d := dice{rand.New(rand.NewPCG(1, uint64(i)))}
 				k := d.take(row{m, c, i%2 == 0, plainly}, priors)
-				part = append(part, (apart(k.truth, p.low)-0)/(p.high-p.low))
+				part = append(part, (circularDifference(k.truth, p.low)-0)/(p.high-p.low))
 				assert.GreaterOrEqual(t, k.distance, nearest)
 				assert.LessOrEqual(t, k.distance, float64(farthest))
 				assert.Equal(t, c.rectangle, k.request.Marks.Plane != nil)
@@ -137,7 +137,7 @@ func TestSummaryCounts(t *testing.T) {
 	in := [2]float64{-1, 1}
 	s := r.summarise([]outcome{
 		{truth: 0, interval: in, first: in}, {truth: 1, interval: in, first: [2]float64{0, 0}},
-		{truth: -2, interval: in, first: in}, {truth: 3, interval: in, first: in, again: 2}, {refused: assert.AnError},
+		{truth: -2, interval: in, first: in}, {truth: 3, interval: in, first: in, redrawn: 2}, {refused: assert.AnError},
 	})
 	assert.Equal(t, 5, s.Takes)
 	assert.Equal(t, 1, s.Refused)

@@ -30,7 +30,7 @@ func main() {
 	}
 }
 
-// options are what can be asked of a study.
+// options are the flags of the program.
 type options struct {
 	takes   int
 	measure string
@@ -152,7 +152,7 @@ func run(args []string, out, terminal io.Writer) error {
 	return e.Encode(all)
 }
 
-// studies are what there is, in the order of printing.
+// studies are all studies, in the order of printing.
 var studies = []string{"angles", "seasons", "stickers", "scenes", "peaks", "clips", "pose"}
 
 // printed is a study's result.
@@ -170,12 +170,12 @@ func angles(o options, terminal io.Writer) (printed, error) {
 	for _, r := range rows {
 		p.on(r)
 		all := r.run(o.takes, o.seed, priors, p.step)
-		if r.told == plainly {
+		if r.given == plainly {
 			s.Rows = append(s.Rows, r.summarise(all))
 		} else {
 			s.Told = append(s.Told, r.summarise(all))
 		}
-		if r.told == plainly && !r.lens && slices.Contains(chief, r.measure.Name) {
+		if r.given == plainly && !r.lens && slices.Contains(chief, r.measure.Name) {
 			s.Thirds = append(s.Thirds, r.thirds(all)...)
 		}
 	}
@@ -183,10 +183,10 @@ func angles(o options, terminal io.Writer) (printed, error) {
 	return &s, nil
 }
 
-// chief are the measures that are looked at more closely.
+// chief are the measures with more rows.
 var chief = []string{"hip-split", "shoulder-flexion"}
 
-// choose lists the rows that are asked for, the plain ones first.
+// choose returns the rows asked for, the plain ones first.
 func choose(o options) ([]row, error) {
 	var rows, more []row
 	var measures, set []string
@@ -214,7 +214,7 @@ func choose(o options) ([]row, error) {
 	return nil, fmt.Errorf("there is no set-up %q\nthere are %s", o.class, strings.Join(set, ", "))
 }
 
-// progress says on a terminal how far the study is.
+// progress shows the progress of the study on a terminal.
 type progress struct {
 	w     io.Writer
 	of    int

@@ -130,7 +130,7 @@ func (d dice) peak(ctx context.Context, path string, priors *reading.Priors) (o 
 	o.err, o.sd, o.late = p.AngleDeg-shown, math.Hypot(p.FitSDDeg, p.TimingSDDeg), p.TimeS-(at-times[0])
 	const k95 = 1.959964 // the normal distribution's 97.5 % point
 	o.held = math.Abs(o.err) <= k95*o.sd
-	truth := r.AngleDeg + apart(angle, r.AngleDeg)
+	truth := r.AngleDeg + circularDifference(angle, r.AngleDeg)
 	o.whole = truth >= r.IntervalDeg[0] && truth <= r.IntervalDeg[1]
 	return o
 }

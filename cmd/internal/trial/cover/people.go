@@ -27,7 +27,7 @@ var growth = map[string][10]struct{ median, variation float64 }{ // ages 8 to 17
 		{156.41, 0.0503}, {164.14, 0.0489}, {170.14, 0.0459}, {173.61, 0.0431}, {175.34, 0.0414}},
 }
 
-// girls is the share of girls in the hall; ours.
+// girls is the share of girls; our assumption.
 const girls = 0.7
 
 // Bodies differ from the handbook's mean proportions. Segment lengths as a part
@@ -39,7 +39,7 @@ const (
 	girthSpread  = 0.10
 )
 
-// athlete draws somebody from the hall: 8 to 17 years, each age alike.
+// athlete draws an athlete of 8 to 17 years, each age with the same probability.
 func (d dice) athlete() scene.Body {
 	sex := "boy"
 	if d.Float64() < girls {

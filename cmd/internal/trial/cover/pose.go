@@ -132,7 +132,7 @@ func (d dice) posed(measure string, b scene.Body) scene.Pose {
 	by := want * degree
 	for range rounds {
 		turn(&p, by)
-		by += apart(want, b.Joints(p).Angles()[measure]) * degree
+		by += circularDifference(want, b.Joints(p).Angles()[measure]) * degree
 	}
 	turn(&p, by)
 	// on the floor, or over it
@@ -149,8 +149,8 @@ func (d dice) posed(measure string, b scene.Body) scene.Pose {
 	return p
 }
 
-// apart is a - b on the circle, degrees in [-180, 180).
-func apart(a, b float64) float64 {
+// circularDifference returns a - b on the circle, degrees in [-180, 180).
+func circularDifference(a, b float64) float64 {
 	return math.Mod(math.Mod(a-b+180, 360)+360, 360) - 180
 }
 

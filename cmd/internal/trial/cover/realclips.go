@@ -108,7 +108,7 @@ type thingScore struct {
 	Worst   float64        `json:"worst_px"`
 	Median  float64        `json:"median_px"`     // where right
 	Least   float64        `json:"least"`         // smallest share seen that a seed leads to
-	Why     map[string]int `json:"why,omitempty"` // what refused seeds were told
+	Why     map[string]int `json:"why,omitempty"` // reasons why seeds were refused
 
 	errors []float64
 }
@@ -182,8 +182,8 @@ func (s *realStudy) try(ctx context.Context, c *realClip, things []int, tell fun
 			byFrame[f.Index] = slices.Clone(f.Marks)
 			return nil
 		})
-		var told *sticker.Error
-		if err != nil && !errors.As(err, &told) {
+		var refusal *sticker.Error
+		if err != nil && !errors.As(err, &refusal) {
 			return err
 		}
 		for i, k := range things {
@@ -191,7 +191,7 @@ func (s *realStudy) try(ctx context.Context, c *realClip, things []int, tell fun
 			r.Seeds++
 			if len(byFrame) == 0 {
 				r.Refused++
-				r.Why[told.Error()]++
+				r.Why[refusal.Error()]++
 				continue
 			}
 			visible, seen := 0, 0

@@ -30,7 +30,7 @@ type seasonRow struct {
 	hit    func(made []season.Reading, rs []change.Reading) (bool, error)
 }
 
-// seasonTable is the study of what is said on top of readings.
+// seasonTable is the study of statements about several readings.
 type seasonTable struct {
 	Athletes int         `json:"athletes"`
 	Seed     uint64      `json:"seed"`

@@ -140,7 +140,7 @@ func (d dice) rectangle(x float64) *[4]scene.Vec {
 	return &[4]scene.Vec{foot.Sub(w).Add(h), foot.Add(w).Add(h), foot.Add(w), foot.Sub(w)}
 }
 
-// click is the scatter of a mark placed by hand, each axis, px.
+// click is the standard deviation of a mark placed by hand, each axis, px.
 var click = 1.5
 
 // seen is where somebody puts a mark for a point in space; false outside the

@@ -13,12 +13,12 @@ import (
 	"ecart/geometry"
 )
 
-// row is one population of takes.
+// row is one population of takes: a measure, a set-up and what is given.
 type row struct {
 	measure geometry.Measure
 	class   class
 	lens    bool // with a lens file
-	told    told
+	given   given
 }
 
 // outcome is one take read; angles in degrees.
@@ -27,11 +27,11 @@ type outcome struct {
 	interval        [2]float64
 	first           [2]float64 // the first-order interval
 	distance        float64    // m
-	again           int        // takes drawn again before it
+	redrawn         int        // takes drawn again before it
 	refused         error
 }
 
-// place says where the truth lies: -1 below the interval, 0 in it, 1 above.
+// place returns where the truth lies: -1 below the interval, 0 in it, 1 above.
 func (o *outcome) place(interval [2]float64) int {
 	switch {
 	case o.truth < interval[0]:
@@ -47,7 +47,7 @@ func (o *outcome) place(interval [2]float64) int {
 // several goroutines.
 func (r row) run(n int, seed uint64, priors *reading.Priors, step func()) []outcome {
 	h := fnv.New64a()
-	fmt.Fprint(h, r.measure.Name, "/", r.class.name, "/", r.lens, "/", r.told.name)
+	fmt.Fprint(h, r.measure.Name, "/", r.class.name, "/", r.lens, "/", r.given.name)
 	out := make([]outcome, n)
 	next := make(chan int)
 	var wg sync.WaitGroup
@@ -70,12 +70,12 @@ func (r row) run(n int, seed uint64, priors *reading.Priors, step func()) []outc
 
 func read(t take) outcome {
 	d, f, err := reading.Study(t.request)
-	o := outcome{distance: t.distance, again: t.again, refused: err}
+	o := outcome{distance: t.distance, redrawn: t.redrawn, refused: err}
 	if err != nil {
 		return o
 	}
 	o.estimate, o.interval, o.first = d.Mean, [2]float64{d.Low, d.High}, f.IntervalDeg
-	o.truth = o.estimate + apart(t.truth, o.estimate)
+	o.truth = o.estimate + circularDifference(t.truth, o.estimate)
 	return o
 }
 
@@ -103,7 +103,7 @@ type summary struct {
 	firstErr error
 }
 
-// What a row is held to.
+// The goals of a row.
 const (
 	coverage            = 0.95
 	leastHeld, mostHeld = 0.935, 0.965
@@ -111,11 +111,11 @@ const (
 )
 
 func (r row) summarise(all []outcome) summary {
-	s := summary{Measure: r.measure.Name, Camera: r.class.name, Lens: r.lens, Told: r.told.name, Takes: len(all)}
+	s := summary{Measure: r.measure.Name, Camera: r.class.name, Lens: r.lens, Told: r.given.name, Takes: len(all)}
 	var errors []float64
 	for i := range all {
 		o := &all[i]
-		s.Again += o.again
+		s.Again += o.redrawn
 		if o.refused != nil {
 			s.Refused++
 			s.firstErr = o.refused

@@ -20,25 +20,25 @@ type take struct {
 	request  reading.Request
 	truth    float64 // degrees
 	distance float64 // m
-	again    int     // takes thrown away before it: something lay outside the picture
+	redrawn  int     // takes thrown away before it: something lay outside the picture
 }
 
-// told is what the reading is told beside the class and the lens file.
-type told struct {
+// given is what the reading is given besides the class and the lens file.
+type given struct {
 	name              string
 	stature, distance bool
 }
 
 var (
-	plainly = told{name: ""}
-	fully   = told{name: "stature and distance", stature: true, distance: true}
+	plainly = given{name: ""}
+	fully   = given{name: "stature and distance", stature: true, distance: true}
 )
 
-// take draws takes until all that is to be marked lies in the picture.
+// take draws takes until all landmarks to mark lie in the picture.
 func (d dice) take(r row, priors *reading.Priors) take {
 	for tries := 0; ; tries++ {
 		if t, ok := d.try(r, priors); ok {
-			t.again = tries
+			t.redrawn = tries
 			return t
 		}
 	}
@@ -87,10 +87,10 @@ func (d dice) try(r row, priors *reading.Priors) (take, bool) {
 		t.request.Camera = r.class.name
 	}
 	// a tape measure is good to a centimetre, paces to a twentieth
-	if r.told.stature {
+	if r.given.stature {
 		t.request.StatureMm = 1000*body.Stature + d.normal(0, 10)
 	}
-	if r.told.distance {
+	if r.given.distance {
 		t.request.DistanceM = s.distance * d.normal(1, 0.05)
 	}
 	return t, true

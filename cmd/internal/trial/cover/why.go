@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// why says why a row is not within what it is held to; empty where it is.
+// why returns the reason why a row misses its goal; "" if it does not.
 func (s *summary) why() string {
 	if s.Within {
 		return ""
@@ -42,7 +42,7 @@ func (s *summary) why() string {
 	return strings.Join(out, "; ")
 }
 
-// sideways says on which side of the interval the truths lie that it misses.
+// sideways returns on which side of the interval the missed truths lie.
 func (s *summary) sideways() string {
 	switch {
 	case s.Above > 2*s.Below:
@@ -53,7 +53,7 @@ func (s *summary) sideways() string {
 	return "on either side alike"
 }
 
-// cause is what is known of how a set-up makes intervals too wide or too narrow.
+// cause returns the known reason why a set-up makes intervals too wide or too narrow.
 func (s *summary) cause() string {
 	wide := s.Held > mostHeld || s.Ratio > widest
 	switch {

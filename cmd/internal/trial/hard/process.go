@@ -100,11 +100,11 @@ func (c *attempt) run(o order, args ...string) ended {
 	return e
 }
 
-// crashes are the marks of a program that broke; told are words that a user must
+// crashes are the marks of a program that broke; internals are words that a user must
 // not be given: a library's number, the name of its parts, our own surprise.
 var (
-	crashes = regexp.MustCompile(`panic: |fatal error: |runtime error: |goroutine \d+ \[|SIGSEGV|SIGABRT|AddressSanitizer|WARNING: DATA RACE`)
-	told    = regexp.MustCompile(`should not happen|\(\d{2,}\)|(?:^|[\s(])-\d{7,}|0x[0-9a-f]{4,}|SQLITE|SQL logic|strconv\.|json: |yaml: |errno|averror|invalid character '|%!`)
+	crashes   = regexp.MustCompile(`panic: |fatal error: |runtime error: |goroutine \d+ \[|SIGSEGV|SIGABRT|AddressSanitizer|WARNING: DATA RACE`)
+	internals = regexp.MustCompile(`should not happen|\(\d{2,}\)|(?:^|[\s(])-\d{7,}|0x[0-9a-f]{4,}|SQLITE|SQL logic|strconv\.|json: |yaml: |errno|averror|invalid character '|%!`)
 )
 
 // sound checks what holds for every command, whatever it was given: no crash, no
@@ -144,10 +144,10 @@ func (c *attempt) badWords(text string) string {
 	if c.bench != nil {
 		text = strings.ReplaceAll(text, c.temp, "")
 	}
-	if !told.MatchString(text) {
+	if !internals.MatchString(text) {
 		return ""
 	}
-	return excerpt(text, told, 160)
+	return excerpt(text, internals, 160)
 }
 
 // excerpt is the text from where an expression matches.
