@@ -11,9 +11,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/reading"
-	"ecart/cmd/internal/trial/scene"
-	"ecart/geometry"
-	"ecart/vision/sticker"
 )
 
 // resting is three dots that stand still at the given places.
@@ -87,39 +84,4 @@ func TestPeaksAreSummed(t *testing.T) {
 	assert.InDelta(t, math.Sqrt(12.5), s.RMS, 1e-12)
 	assert.InDelta(t, 2, s.Stated, 1e-12)
 	assert.False(t, s.Within)
-}
-
-// Marks by hand about two stickers: each kind is counted as what it is.
-func TestMarksAreTallied(t *testing.T) {
-	two := func(visible float64) *scene.Truth {
-		return &scene.Truth{Stickers: []scene.TruthSticker{
-			{Pixel: [2]float64{100, 100}, RadiusPx: 10, Visible: visible}, {Pixel: [2]float64{200, 100}, RadiusPx: 10, Visible: 1},
-		}}
-	}
-	at := func(x float64) sticker.Mark {
-		return sticker.Mark{Seen: sticker.Seen, At: geometry.Point{X: x, Y: 100}, Cov: [2][2]float64{{0.25, 0}, {0, 0.25}}}
-	}
-	for _, c := range []struct {
-		name            string
-		visible, at     float64
-		seen, no, swaps int
-		visibleStickers int
-	}{
-		{"itself", 1, 101, 2, 0, 0, 2},
-		{"another", 1, 201, 1, 0, 1, 2},
-		{"nothing", 1, 150, 1, 1, 0, 2},
-		{"a hidden one", 0, 100, 1, 1, 0, 1},
-		{"half of it", 0.5, 104, 1, 0, 0, 1},
-	} {
-		var got tally
-		got.frame(two(c.visible), &sticker.Frame{Marks: []sticker.Mark{at(c.at), at(200)}})
-		assert.Equal(t, []int{c.seen, c.no, c.swaps, c.visibleStickers}, []int{got.Seen, got.False, got.Swapped, got.Visible}, c.name)
-	}
-	var got tally
-	got.frame(two(1), &sticker.Frame{Marks: []sticker.Mark{at(101), at(200)}})
-	got.judge()
-	// one error of 1 px along one axis of two marks: squares 1/2 and 0 an axis, variance 1/4
-	assert.InDelta(t, math.Sqrt(0.25), got.RMS, 1e-12)
-	assert.InDelta(t, 1, got.NEES, 1e-12)
-	assert.Len(t, got.Why, 1, "farther off than wanted")
 }

@@ -18,8 +18,7 @@
 //
 // Other studies follow clips. "stickers" draws sketches (package scene: every figure of a
 // take drawn by its seed), codes each in five ways and counts what is seen, what is wrong and how
-// far the stated covariances hold: -seed N -variants M, kept in .cache/cover. "scenes" does so with the
-// ready scenes of package scene, whose bodies are solid and which take ten times as long to draw. "peaks" counts
+// far the stated covariances hold: -seed N -variants M, kept in .cache/cover. "peaks" counts
 // how often a peak's interval holds. "clips" follows clips that a camera took, whose truth somebody
 // else found: their form is in realclips.go.
 package main

@@ -27,60 +27,6 @@ func teller(terminal io.Writer) (tell func(string), wipe func()) {
 	return say, func() { say("") }
 }
 
-type stickerStudy struct {
-	Seed uint64  `json:"seed"`
-	CRF  int     `json:"crf"`
-	Rows []tally `json:"rows"` // the last is all of them together
-}
-
-func stickersOf(o options, terminal io.Writer) (printed, error) {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	tell, wipe := teller(terminal)
-	defer wipe()
-	if o.keep != "" {
-		if err := os.MkdirAll(o.keep, 0o777); err != nil {
-			return nil, err
-		}
-	}
-	rows, err := stickers(ctx, clips{keep: o.keep, progress: tell}, followedScenes, o.seed, o.variants)
-	return &stickerStudy{o.seed, clipCRF, rows}, err
-}
-
-func (s *stickerStudy) print(out io.Writer) error {
-	var b strings.Builder
-	fmt.Fprintf(&b, `What following finds: the demo's scenes, rendered at 1920 x 1080 and 60 frames a second with a shutter of
-1/240 s, coded as H.264 at CRF %d, variants from seed %d on; each sticker pointed at in one frame, to %d px
-
-scene      clips visible    seen       %%   false  swapped   rms px   nees   worst px
-`, s.CRF, s.Seed, pointed)
-	fmt.Fprintln(&b, strings.Repeat("-", 84))
-	for _, t := range s.Rows {
-		mark := ""
-		if len(t.Why) > 0 {
-			mark = "  *"
-		}
-		if t.Scene == "all" {
-			fmt.Fprintln(&b, strings.Repeat("-", 84))
-		}
-		fmt.Fprintf(&b, "%-11s%5d%8d%8d%8.1f%8d%9d%9.3f%7.2f%11.1f%s\n", t.Scene, t.Clips, t.Visible, t.Seen,
-			100*float64(t.Seen)/float64(t.Visible), t.False, t.Swapped, t.RMS, t.NEES, t.Worst, mark)
-		if len(t.Why) > 0 {
-			fmt.Fprintf(&b, "    * %s\n", strings.Join(t.Why, "; "))
-		}
-	}
-	fmt.Fprintf(&b, `
-visible  stickers in frames of which %g %% or more shows; seen: of these, found as themselves
-false    found where there is no sticker, or where it is hidden; swapped: found on another one
-rms      root mean square error of the centre, each axis; nees: the squared error over the stated variance
-worst    the largest error of a centre
-*        seen under %g %%, false or swapped above 0, rms above %g px, or nees outside %g to %g
-
-`, 100*visible, 100*leastSeen, mostRMS, leastNEES, mostNEES)
-	_, err := io.WriteString(out, b.String())
-	return err
-}
-
 func peaksOf(o options, terminal io.Writer) (printed, error) {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()

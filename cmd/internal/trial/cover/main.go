@@ -68,9 +68,9 @@ func parse(args []string, out io.Writer) (options, error) {
 	f.StringVar(&o.class, "class", "", "only this set-up: squared, by-eye, unknown or plane")
 	f.Uint64Var(&o.seed, "seed", 1, "another seed draws other takes")
 	f.StringVar(&o.study, "study", "", "only this study: "+strings.Join(studies, ", ")+"; clips needs -dir")
-	f.Uint64Var(&o.variants, "variants", 1, "stickers: sketches, from -seed on; scenes, pose: clips a scene")
+	f.Uint64Var(&o.variants, "variants", 1, "stickers: sketches, from -seed on; pose: clips a scene")
 	f.IntVar(&o.peaks, "peaks", 500, "peaks: clips")
-	f.StringVar(&o.keep, "keep", "", "stickers, scenes, pose: keep the rendered clips in this `folder`, and use those that are there (stickers, pose: .cache/cover)")
+	f.StringVar(&o.keep, "keep", "", "stickers, pose: keep the rendered clips in this `folder`, and use those that are there (stickers, pose: .cache/cover)")
 	f.StringVar(&o.cell, "cell", "", "stickers: only cells whose `name` has this in it; seasons: only such rows; pose: only such scenes")
 	f.BoolVar(&o.verbose, "v", false, "stickers, clips: name each mark that is wrong")
 	f.StringVar(&o.dir, "dir", "", "clips: the `folder` of the descriptions")
@@ -122,8 +122,6 @@ func run(args []string, out, terminal io.Writer) error {
 			result, err = seasonsOf(o, terminal)
 		case "stickers":
 			result, err = sketchesOf(o, terminal)
-		case "scenes":
-			result, err = stickersOf(o, terminal)
 		case "clips":
 			result, err = clipsOf(o, terminal)
 		case "pose":
@@ -153,7 +151,7 @@ func run(args []string, out, terminal io.Writer) error {
 }
 
 // studies are all studies, in the order of printing.
-var studies = []string{"angles", "seasons", "stickers", "scenes", "peaks", "clips", "pose"}
+var studies = []string{"angles", "seasons", "stickers", "peaks", "clips", "pose"}
 
 // printed is a study's result.
 type printed interface{ print(out io.Writer) error }
