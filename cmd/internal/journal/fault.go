@@ -53,7 +53,7 @@ func explain(err error, path, doing string) error {
 	case c == lib.SQLITE_FULL || errors.Is(err, syscall.ENOSPC):
 		return say(fmt.Sprintf("the drive with the journal %q is full", path), "make room and do it again; what was kept before is safe")
 	case c == lib.SQLITE_READONLY || errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS):
-		return say(fmt.Sprintf("the journal %q cannot be written", path), "give yourself the right to write to the file and its folder, or name another with --journal FILE")
+		return say(fmt.Sprintf("the journal %q cannot be written", path), "give yourself the right to write to the file and its folder, or name another with "+fault.Option("journal")+" FILE")
 	case c == lib.SQLITE_BUSY || c == lib.SQLITE_LOCKED:
 		return say(fmt.Sprintf("another program is writing to the journal %q and did not finish", path), "wait until it is done, or close it, and do it again")
 	case c == lib.SQLITE_CORRUPT || c == lib.SQLITE_NOTADB:

@@ -102,7 +102,7 @@ func open(path string, opt Options, forms []string) (*Journal, error) {
 func (j *Journal) openedReading(version, newest int) (*Journal, error) {
 	if version != newest {
 		return nil, fault.New(fmt.Sprintf("the journal %q is of form %d, and bringing it to form %d needs to write to it", j.path, version, newest),
-			"give yourself the right to write to the file and its folder, or copy it elsewhere and name the copy with --journal")
+			"give yourself the right to write to the file and its folder, or copy it elsewhere and name the copy with "+fault.Option("journal"))
 	}
 	var err error
 	if j.db, err = openReading(j.path); err != nil {
@@ -137,15 +137,15 @@ func prepare(path string, opt Options) (writable bool, err error) {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && !opt.Create:
-		return false, absent(fmt.Sprintf("there is no journal %q", path), "keep a reading first ('ecart read ... --keep ATHLETE'), or name another with --journal FILE")
+		return false, absent(fmt.Sprintf("there is no journal %q", path), "keep a reading first ('ecart read ... --keep ATHLETE'), or name another with "+fault.Option("journal")+" FILE")
 	case errors.Is(err, fs.ErrNotExist):
 		if err := os.MkdirAll(filepath.Dir(path), privateFolder); err != nil {
-			return false, fault.Failed(fmt.Sprintf("the folder %q for the journal cannot be made", filepath.Dir(path)), "name a place that can be written with --journal FILE", err)
+			return false, fault.Failed(fmt.Sprintf("the folder %q for the journal cannot be made", filepath.Dir(path)), "name a place that can be written with "+fault.Option("journal")+" FILE", err)
 		}
 	case err != nil:
-		return false, fault.Failed(fmt.Sprintf("the journal %q cannot be reached: %v", path, err), "name another with --journal FILE", err)
+		return false, fault.Failed(fmt.Sprintf("the journal %q cannot be reached: %v", path, err), "name another with "+fault.Option("journal")+" FILE", err)
 	case !info.Mode().IsRegular():
-		return false, fault.New(fmt.Sprintf("%q is no file and so no journal", path), "name a file with --journal FILE")
+		return false, fault.New(fmt.Sprintf("%q is no file and so no journal", path), "name a file with "+fault.Option("journal")+" FILE")
 	}
 	flags := os.O_RDWR
 	if opt.Create {
@@ -173,7 +173,7 @@ func (j *Journal) wal() error {
 			return nil
 		}
 		if err == nil {
-			return fault.New(fmt.Sprintf("the journal %q lies where two programs cannot share it", j.path), "a network drive cannot keep it: name a place on this machine with --journal FILE")
+			return fault.New(fmt.Sprintf("the journal %q lies where two programs cannot share it", j.path), "a network drive cannot keep it: name a place on this machine with "+fault.Option("journal")+" FILE")
 		}
 		if code(err) != lib.SQLITE_BUSY || time.Now().After(end) {
 			return err

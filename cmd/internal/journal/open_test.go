@@ -54,7 +54,7 @@ func TestForeignFiles(t *testing.T) {
 			require.Error(t, err, name)
 			assert.Contains(t, err.Error(), "no journal")
 			assert.Contains(t, err.Error(), name)
-			assert.Contains(t, hint(t, err), "--journal")
+			assert.Contains(t, hint(t, err), "journal FILE")
 		}
 		after, err := os.ReadFile(path)
 		require.NoError(t, err)

@@ -221,7 +221,7 @@ func TestReadOnlyJournal(t *testing.T) {
 	got := run("write")
 	require.Len(t, got, 2)
 	assert.Contains(t, got[0], "cannot be written: it was not opened")
-	assert.Contains(t, got[1], "--journal")
+	assert.Contains(t, got[1], "journal FILE")
 
 	got = run("read")
 	require.Len(t, got, 3)

@@ -25,7 +25,7 @@ type Rater struct {
 func (r *Rater) complete(today string) (err error) {
 	probe := Entry{Athlete: r.Name}
 	if r.Name = clean(r.Name); r.Name == "" {
-		return fault.New("no rater was named", "give the name of whoever marked: --rater NAME")
+		return fault.New("no rater was named", "give the name of whoever marked: "+fault.Option("rater")+" NAME")
 	}
 	if err := probe.CheckNames(); err != nil {
 		return err

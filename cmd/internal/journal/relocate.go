@@ -239,7 +239,7 @@ func removeOld(m move) (err error) {
 }
 
 func movedTo(path, to, doing string) error {
-	return fault.Failed(fmt.Sprintf("the journal %q was moved to %q: %s", path, to, doing), fmt.Sprintf("name it with --journal %q", to), nil)
+	return fault.Failed(fmt.Sprintf("the journal %q was moved to %q: %s", path, to, doing), fmt.Sprintf("name it with "+fault.Option("journal")+" %q", to), nil)
 }
 
 // trigger is an SQL trigger that refuses a kind of statement on a table of the old file.
