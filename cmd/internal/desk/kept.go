@@ -61,6 +61,11 @@ func KeptSession(kept []KeptOne) *session.Report {
 	return session.Gather(kept, session.Options{Version: build(), Coverage: usualConfidence, Seed: usualSeed})
 }
 
+// KeptStandings is KeptSession without screens, which take time.
+func KeptStandings(kept []KeptOne) *session.Report {
+	return session.Gather(kept, session.Options{Version: build(), Coverage: usualConfidence, Seed: usualSeed, NoScreen: true})
+}
+
 // KeptPage is what the page of such a session shows.
 func KeptPage(r *session.Report) (sheet.SquadInput, error) {
 	if r.Read == 0 {

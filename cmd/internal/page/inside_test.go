@@ -130,7 +130,7 @@ func TestNoAdviceNamesAFlag(t *testing.T) {
 	for given, want := range map[string]string{
 		"stand square to the line of the movement, measured along the floor, and say --camera squared": "stand square to the line of the movement, measured along the floor, and say so under “the camera”",
 		"put the camera farther off, zoom in, and give --distance: ± 6.3° would become ± 5.1°":         "put the camera farther off, zoom in, and write down how far it was: ± 6.3° would become ± 5.1°",
-		"make a lens file of this camera with 'ecart lens' and give it with --lens":                    "make a lens file of this camera with 'ecart lens' and read with it on the command line",
+		"make a lens file of this camera with 'ecart lens' and give it with --lens":                    "make a lens of this camera once, from pictures of a board, and choose it under “the camera”",
 		"leave “measure” out, or leave “skill” out":                                                    "choose one of the two again",
 		"it is squared, by-eye or unknown; or give “oblique” in degrees":                               "it is squared, by-eye or unknown",
 		"give facing as left or right":                                                                 "say which way the chest faces: left or right",

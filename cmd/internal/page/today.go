@@ -293,7 +293,7 @@ func (t *todayIs) sumUp(kept []desk.KeptOne) {
 	if len(kept) == 0 {
 		return
 	}
-	r := desk.KeptSession(kept)
+	r := desk.KeptStandings(kept)
 	t.Came = append(t.Came, desk.Standings(r)...)
 	open, help := desk.OpenOf(r)
 	for _, u := range open {

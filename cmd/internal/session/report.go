@@ -140,7 +140,9 @@ func (r *Report) complete(opt Options) {
 			l.Athlete, l.Reading = a, &a.Readings[k]
 		}
 		a.count()
-		a.screen(opt.Coverage, opt.Seed, &r.Notes)
+		if !opt.NoScreen {
+			a.screen(opt.Coverage, opt.Seed, &r.Notes)
+		}
 		r.sort(a)
 	}
 	r.gatherNotes()

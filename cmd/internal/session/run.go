@@ -27,6 +27,7 @@ type Options struct {
 	Version  string      // of the program
 	Coverage float64     // the probability needed for a decision
 	Seed     uint64      // of the random draws of screens
+	NoScreen bool        // the report has no screens, which take time
 	Progress func(Event) // nil, or called by several goroutines at once
 }
 

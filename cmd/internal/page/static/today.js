@@ -240,7 +240,7 @@ export class Today {
 // axisOf are the figures over the rulers of one measure.
 function axisOf(a) {
   return el("li", { class: "axis", "aria-hidden": "true" }, el("span", { class: "axis-title" }, a.title),
-    el("div", { class: "ticks" }, ...a.ticks.map((t) => {
+    el("div", { class: "axis-ticks" }, ...a.ticks.map((t) => {
       const e = el("span", { class: t.asked ? "asked" : null }, t.text);
       e.style.left = `${(100 * t.share).toFixed(2)}%`;
       return e;
