@@ -62,7 +62,7 @@ func peakOf(t testing.TB, path string) (string, int64) {
 
 // onePNG writes a PNG of one colour: colour type and bits as in ISO/IEC 15948 11.2.2, each pixel of so
 // many bytes, and tRNS where it is transparent.
-func onePNG(t testing.TB, w, h int, depth, kind, interlaced byte, bits int, clear bool) string {
+func onePNG(t testing.TB, w, h int, depth, kind, interlaced byte, bits int, transparent bool) string {
 	var b bytes.Buffer
 	chunk := func(name string, body []byte) {
 		binary.Write(&b, binary.BigEndian, uint32(len(body)))
@@ -73,7 +73,7 @@ func onePNG(t testing.TB, w, h int, depth, kind, interlaced byte, bits int, clea
 	b.WriteString("\x89PNG\r\n\x1a\n")
 	head := binary.BigEndian.AppendUint32(binary.BigEndian.AppendUint32(nil, uint32(w)), uint32(h))
 	chunk("IHDR", append(head, depth, kind, 0, 0, interlaced))
-	if clear {
+	if transparent {
 		chunk("tRNS", []byte{0, 0})
 	}
 	var data bytes.Buffer

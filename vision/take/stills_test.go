@@ -254,12 +254,12 @@ func TestStillColours(t *testing.T) {
 
 func TestPNGForms(t *testing.T) {
 	r := image.Rect(0, 0, 5, 4)
-	deep, clear, grey := image.NewRGBA64(r), image.NewNRGBA(r), image.NewGray16(r)
+	deep, transparent, grey := image.NewRGBA64(r), image.NewNRGBA(r), image.NewGray16(r)
 	palette := image.NewPaletted(r, color.Palette{color.Black, color.RGBA{250, 3, 7, 255}})
 	for y := range 4 {
 		for x := range 5 {
 			deep.Set(x, y, color.RGBA64{uint16(x * 9000), uint16(y * 9000), 0xffff, 0xffff})
-			clear.Set(x, y, color.NRGBA{200, 100, 0, uint8(x * 63)})
+			transparent.Set(x, y, color.NRGBA{200, 100, 0, uint8(x * 63)})
 			grey.Set(x, y, color.Gray16{uint16(x * 12345)})
 			palette.SetColorIndex(x, y, uint8((x+y)%2))
 		}
@@ -271,9 +271,9 @@ func TestPNGForms(t *testing.T) {
 	got, info := pixel(deep, 3, 2)
 	assert.Equal(t, color.RGBA{27000 >> 8, 18000 >> 8, 255, 255}, got)
 	assert.Equal(t, 16, info.BitDepth)
-	got, _ = pixel(clear, 0, 0)
+	got, _ = pixel(transparent, 0, 0)
 	assert.Equal(t, color.RGBA{255, 255, 255, 255}, got, "clear shows white")
-	got, _ = pixel(clear, 2, 0) // 126 of 255 opaque: 200 and 100 and 0 over 255
+	got, _ = pixel(transparent, 2, 0) // 126 of 255 opaque: 200 and 100 and 0 over 255
 	assert.InDelta(t, (200*126+255*129)/255, int(got.R), 1)
 	assert.InDelta(t, (100*126+255*129)/255, int(got.G), 1)
 	assert.InDelta(t, 255*129/255, int(got.B), 1)

@@ -66,9 +66,9 @@ func TestLargestByHand(t *testing.T) {
 	assert.InDelta(t, want, *s.Gaps[1].LargestProbability, drawnShare)
 	assert.Empty(t, s.Largest)
 	assert.Contains(t, s.Sentence, "which is the largest is not decided")
-	again, err := NewScreen(levels(2, 200, 190, 178.5), ScreenOptions{Seed: 3})
+	second, err := NewScreen(levels(2, 200, 190, 178.5), ScreenOptions{Seed: 3})
 	require.NoError(t, err)
-	assert.Equal(t, s, again, "the same seed, the same screen")
+	assert.Equal(t, s, second, "the same seed, the same screen")
 }
 
 // What the readings of one day share cancels in the gaps and not in what is missing.

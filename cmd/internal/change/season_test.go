@@ -37,8 +37,8 @@ func count(t *testing.T, seed uint64, p season.Plan, hit func([]season.Reading, 
 	rnd := rand.New(rand.NewPCG(2026, seed))
 	n := 0
 	for range athletes {
-		made := season.Make(p, rnd)
-		if hit(made, fromSeason(made)) {
+		readings := season.Make(p, rnd)
+		if hit(readings, fromSeason(readings)) {
 			n++
 		}
 	}
@@ -57,9 +57,9 @@ func trendOf(t *testing.T, rs []Reading) *Trend {
 func TestLevelOfADayHolds(t *testing.T) {
 	for _, takes := range []int{1, 3, 10} {
 		for _, named := range []bool{true, false} {
-			share := count(t, 1, season.Plan{Days: 1, Takes: takes, Named: named}, func(made []season.Reading, rs []Reading) bool {
+			share := count(t, 1, season.Plan{Days: 1, Takes: takes, Named: named}, func(readings []season.Reading, rs []Reading) bool {
 				d := trendOf(t, rs).Days[0]
-				return d.IntervalDeg[0] <= made[0].DayTrueDeg && made[0].DayTrueDeg <= d.IntervalDeg[1]
+				return d.IntervalDeg[0] <= readings[0].DayTrueDeg && readings[0].DayTrueDeg <= d.IntervalDeg[1]
 			})
 			t.Logf("%d takes, named %v: %.1f %%", takes, named, 100*share)
 			assert.Greater(t, share, 0.95-chance)
@@ -73,9 +73,9 @@ func TestLevelOfADayHolds(t *testing.T) {
 // The line holds the athlete's angle on the last of seven days.
 func TestLineOnTheLastDayHolds(t *testing.T) {
 	for _, named := range []bool{true, false} {
-		share := count(t, 2, season.Plan{Days: 7, Takes: 1, SlopeDeg: 1, DayDeg: 2, Named: named}, func(made []season.Reading, rs []Reading) bool {
-			truth := made[len(made)-1].LineTrueDeg
-			_, low, high := trendOf(t, rs).Line.At(made[len(made)-1].Day)
+		share := count(t, 2, season.Plan{Days: 7, Takes: 1, SlopeDeg: 1, DayDeg: 2, Named: named}, func(readings []season.Reading, rs []Reading) bool {
+			truth := readings[len(readings)-1].LineTrueDeg
+			_, low, high := trendOf(t, rs).Line.At(readings[len(readings)-1].Day)
 			return low <= truth && truth <= high
 		})
 		t.Logf("named %v: %.1f %%", named, 100*share)

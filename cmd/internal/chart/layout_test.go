@@ -157,9 +157,9 @@ func TestLayout(t *testing.T) {
 				for i, g := range d.sheet.Texts {
 					assert.Equal(t, g.Text, texts[i])
 				}
-				again, err := make(opt)
+				second, err := make(opt)
 				require.NoError(t, err)
-				assert.Equal(t, svg, svgOf(t, again), "the same input gives other bytes")
+				assert.Equal(t, svg, svgOf(t, second), "the same input gives other bytes")
 			}
 		})
 	}
@@ -212,10 +212,10 @@ func TestPicture(t *testing.T) {
 	require.NoError(t, err)
 	w, h := d.SizeMM()
 	for _, dpi := range []int{0, 96, PrintDPI} {
-		var b, again bytes.Buffer
+		var b, second bytes.Buffer
 		require.NoError(t, d.PNG(&b, dpi))
-		require.NoError(t, d.PNG(&again, dpi))
-		assert.Equal(t, b.Bytes(), again.Bytes())
+		require.NoError(t, d.PNG(&second, dpi))
+		assert.Equal(t, b.Bytes(), second.Bytes())
 		img, err := png.Decode(&b)
 		require.NoError(t, err)
 		if dpi == 0 {

@@ -58,26 +58,26 @@ func TestFollowDamaged(t *testing.T) {
 		}
 		require.NoError(t, os.WriteFile(filepath.Join(dir, "leap.mp4"), out, 0o600))
 		c := ecart(dir, "follow", "leap.mp4", "--seeds", "seeds.json", "--skill", "split-leap", "--camera", "by-eye", "--json", "--csv", "t.csv")
-		var told, said bytes.Buffer
-		c.Stdout, c.Stderr = &told, &said
+		var printed, said bytes.Buffer
+		c.Stdout, c.Stderr = &printed, &said
 		err := c.Run()
 		assert.Error(t, err, "packet %d", k)
 		assert.Contains(t, said.String(), "damaged", "packet %d", k)
-		if told.Len() == 0 {
+		if printed.Len() == 0 {
 			continue
 		}
 		read++
 		var got reading.Reading
-		require.NoError(t, json.Unmarshal(told.Bytes(), &got))
+		require.NoError(t, json.Unmarshal(printed.Bytes(), &got))
 		assert.LessOrEqual(t, got.IntervalDeg[0], truth, "packet %d", k)
 		assert.GreaterOrEqual(t, got.IntervalDeg[1], truth, "packet %d", k)
 		assert.NotEmpty(t, got.Take.Damaged, "packet %d", k)
 		assert.Contains(t, strings.Join(got.NotIncluded, "\n"), "the file is damaged there", "packet %d", k)
 		assert.Contains(t, strings.Join(got.Cautions, "\n"), "The file is damaged at frame", "packet %d", k)
 
-		again, err := ecart(dir, "read", "leap.mp4", "--marks", "t.csv", "--at", "peak", "--skill", "split-leap", "--camera", "by-eye", "--json").Output()
+		second, err := ecart(dir, "read", "leap.mp4", "--marks", "t.csv", "--at", "peak", "--skill", "split-leap", "--camera", "by-eye", "--json").Output()
 		require.NoError(t, err, "packet %d", k)
-		assert.Equal(t, told.String(), string(again), "packet %d", k)
+		assert.Equal(t, printed.String(), string(second), "packet %d", k)
 	}
 	assert.Positive(t, read)
 }

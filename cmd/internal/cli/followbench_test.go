@@ -147,7 +147,7 @@ func BenchmarkFollow(b *testing.B) {
 func BenchmarkFollowClip(b *testing.B) {
 	bin, dir := built(b), b.TempDir()
 	clip, seeds, _ := leapClip(b, 10, 60)
-	var plain, drawn, again []time.Duration
+	var plain, drawn, second []time.Duration
 	for b.Loop() {
 		for range followPairs {
 			t, _ := timed(b, dir, bin, "follow", clip, "--seeds", seeds, "--measure", "hip-split")
@@ -155,11 +155,11 @@ func BenchmarkFollowClip(b *testing.B) {
 			t, _ = timed(b, dir, bin, "follow", clip, "--seeds", seeds, "--measure", "hip-split", "--clip", "out.mp4")
 			drawn = append(drawn, t)
 			t, _ = timed(b, dir, "ffmpeg", "-v", "error", "-y", "-nostdin", "-i", clip, "-c:v", "libx264", "-preset", "veryfast", "-crf", "20", "again.mp4")
-			again = append(again, t)
+			second = append(second, t)
 		}
 	}
 	added := median(drawn) - median(plain)
 	b.ReportMetric(added.Seconds()*1000/(10*benchFPS), "ms/frame")
-	b.ReportMetric(added.Seconds()/median(again).Seconds(), "of-recoding")
+	b.ReportMetric(added.Seconds()/median(second).Seconds(), "of-recoding")
 	b.ReportMetric(0, "ns/op")
 }

@@ -125,9 +125,9 @@ func TestLensFromRenderedPictures(t *testing.T) {
 		assert.True(t, p.Used, p.Name)
 		assert.InDelta(t, 620, *p.DistanceMm, 120, "the scene holds it 0.56 to 0.66 m away, and to the side")
 	}
-	again, err := desk.ParseLens("json", r.Lens)
+	second, err := desk.ParseLens("json", r.Lens)
 	require.NoError(t, err)
-	assert.Equal(t, l, again)
+	assert.Equal(t, l, second)
 
 	// a picture that is read is never written over, and a failed call leaves nothing
 	failed(t, exitInput, "take the place", append([]string{"lens", "--board", "9x6", "--out", paths[0]}, paths...)...)

@@ -101,9 +101,9 @@ func TestMemoryNotWhole(t *testing.T) {
 	require.NoError(t, err)
 	for _, part := range [][]byte{{}, whole[:len(whole)/2], []byte("{}"), []byte(`{"entry": {"reading": {}}}`)} {
 		require.NoError(t, os.WriteFile(file[0], part, 0o600))
-		again := run()
-		assert.Equal(t, 0, again.Remembered, "%.40s", part)
-		assert.Equal(t, first.Athletes[0].Readings[0].Reading, again.Athletes[0].Readings[0].Reading)
+		second := run()
+		assert.Equal(t, 0, second.Remembered, "%.40s", part)
+		assert.Equal(t, first.Athletes[0].Readings[0].Reading, second.Athletes[0].Readings[0].Reading)
 	}
 	assert.Equal(t, 1, run().Remembered)
 }

@@ -69,8 +69,8 @@ func SignedPlusMinus(v, u float64) string {
 }
 
 // RealWords say whether a change is real, and else what would be.
-func RealWords(real bool, smallest float64) string {
-	if real {
+func RealWords(isReal bool, smallest float64) string {
+	if isReal {
 		return "real"
 	}
 	_, u := uncertainty.Format(0, smallest)

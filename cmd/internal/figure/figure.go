@@ -118,17 +118,17 @@ func Picture(img image.Image, r *reading.Reading, opt Options) (image.Image, err
 
 // onPaper is img with paper about it as far as part reaches.
 func onPaper(img image.Image, part image.Rectangle) papered {
-	min := img.Bounds().Min
+	origin := img.Bounds().Min
 	frame := image.Rectangle{Max: img.Bounds().Size()}
 	return papered{large.Picture{Rect: part.Union(frame), Part: func(r image.Rectangle) *image.RGBA {
 		out := image.NewRGBA(r)
 		xdraw.Draw(out, r, image.NewUniform(draw.Paper), image.Point{}, xdraw.Src)
 		in := r.Intersect(frame)
 		if src, ok := img.(large.Source); ok {
-			part := src.Region(in.Add(min))
+			part := src.Region(in.Add(origin))
 			xdraw.Draw(out, in, part, part.Rect.Min, xdraw.Src)
 		} else {
-			xdraw.Draw(out, in, img, in.Min.Add(min), xdraw.Src)
+			xdraw.Draw(out, in, img, in.Min.Add(origin), xdraw.Src)
 		}
 		return out
 	}}}

@@ -82,9 +82,9 @@ func TestLensOfAnyKind(t *testing.T) {
 			img, err := DrawLens(n, Options{Width: w})
 			require.NoError(t, err)
 			assert.Equal(t, w, img.Bounds().Dx())
-			again, err := DrawLens(n, Options{Width: w})
+			second, err := DrawLens(n, Options{Width: w})
 			require.NoError(t, err)
-			assert.Equal(t, img.(*image.RGBA).Pix, again.(*image.RGBA).Pix)
+			assert.Equal(t, img.(*image.RGBA).Pix, second.(*image.RGBA).Pix)
 		}
 	}
 	var e *fault.Error

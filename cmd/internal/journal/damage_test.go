@@ -69,13 +69,13 @@ func TestOneDamagedReading(t *testing.T) {
 		assert.Equal(t, []int{2, 1}, []int{sound, failed})
 
 		// it is put right: erased, and imported from an export that has it
-		again := export(t, openWith(t, sample(t, 1), secret(t, 3)), Filter{})
-		left, err := j.Import(ctx, strings.NewReader(again))
+		second := export(t, openWith(t, sample(t, 1), secret(t, 3)), Filter{})
+		left, err := j.Import(ctx, strings.NewReader(second))
 		require.NoError(t, err)
 		require.Len(t, left.Conflicts, 1)
 		_, err = j.EraseReadings(ctx, bad.ID)
 		require.NoError(t, err)
-		left, err = j.Import(ctx, strings.NewReader(again))
+		left, err = j.Import(ctx, strings.NewReader(second))
 		require.NoError(t, err)
 		assert.Equal(t, 1, left.Added)
 		require.NoError(t, j.Export(ctx, &b, Filter{}))

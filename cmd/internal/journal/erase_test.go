@@ -132,11 +132,11 @@ func TestEraseWhileAnotherReads(t *testing.T) {
 	require.NoError(t, conn.Close())
 	require.NoError(t, other.Close())
 	require.NoError(t, j.Close())
-	again := openAt(t, j.Path())
+	second := openAt(t, j.Path())
 	for _, text := range tell {
 		assert.Empty(t, traces(t, dir, text), text)
 	}
-	rows, err := again.List(ctx, Filter{})
+	rows, err := second.List(ctx, Filter{})
 	require.NoError(t, err)
 	assert.Len(t, rows, 1)
 }

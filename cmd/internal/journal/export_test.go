@@ -169,10 +169,10 @@ func FuzzImport(f *testing.F) {
 		in := importing{today: "2026-06-01", dec: json.NewDecoder(strings.NewReader(text)),
 			takeRater: func(r Rater) error { return r.complete("2026-06-01") },
 			takeEntry: func(e *Entry, _ *reading.Reading) error {
-				again := *e
-				_, err := again.complete("2026-06-01")
+				second := *e
+				_, err := second.complete("2026-06-01")
 				require.NoError(t, err)
-				require.Equal(t, e, &again)
+				require.Equal(t, e, &second)
 				return nil
 			}}
 		if err := in.run(); err != nil {

@@ -125,10 +125,10 @@ func TestNamesAreOneWhateverTheirCase(t *testing.T) {
 func TestKeepTwice(t *testing.T) {
 	j := openNew(t)
 	first := keep(t, j, sample(t, 0))
-	again := sample(t, 0)
-	again.Athlete = "WREN"
-	again.Tool = "1.0.0"
-	id, err := j.Keep(ctx, &again)
+	second := sample(t, 0)
+	second.Athlete = "WREN"
+	second.Tool = "1.0.0"
+	id, err := j.Keep(ctx, &second)
 	require.NoError(t, err, "the same reading once more")
 	assert.Equal(t, first.ID, id)
 

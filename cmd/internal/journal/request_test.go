@@ -86,9 +86,9 @@ func TestAgainToTheLastBit(t *testing.T) {
 				require.NoError(t, err)
 				require.NoError(t, m.Err)
 				assert.Empty(t, m.Changes)
-				again, err := json.Marshal(m.After)
+				second, err := json.Marshal(m.After)
 				require.NoError(t, err)
-				assert.Equal(t, string(data), string(again))
+				assert.Equal(t, string(data), string(second))
 				n++
 			}
 			assert.Equal(t, 1, n)

@@ -92,8 +92,8 @@ func TestWhatIsReplaced(t *testing.T) {
 				s := Set{Force: force}
 				require.NoError(t, s.Write(ctx, path, f.form, f.write))
 				first := get(t, path)
-				again := Set{Force: force}
-				err := again.Write(ctx, path, f.form, f.write)
+				second := Set{Force: force}
+				err := second.Write(ctx, path, f.form, f.write)
 				if f.free || force {
 					require.NoError(t, err)
 					assert.Equal(t, first, get(t, path), "the same bytes again")

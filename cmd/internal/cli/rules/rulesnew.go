@@ -121,24 +121,24 @@ func ownFolder(dir string) (string, error) {
 }
 
 // writeBook writes the book and the schema beside it, or neither.
-func writeBook(warn io.Writer, made newBook, text []byte) (err error) {
-	folder := filepath.Dir(made.File)
-	if _, err := os.Lstat(made.File); err == nil {
-		return taken(made.File)
+func writeBook(warn io.Writer, result newBook, text []byte) (err error) {
+	folder := filepath.Dir(result.File)
+	if _, err := os.Lstat(result.File); err == nil {
+		return taken(result.File)
 	}
 	if err := os.MkdirAll(folder, 0o777); err != nil {
 		return output.CannotWrite(folder, err)
 	}
-	fresh, err := writeSchema(warn, made.SchemaFile)
+	fresh, err := writeSchema(warn, result.SchemaFile)
 	if err != nil {
 		return err
 	}
-	err = output.New(made.File, flags.Writes(text))
+	err = output.New(result.File, flags.Writes(text))
 	if err != nil && fresh {
-		os.Remove(made.SchemaFile)
+		os.Remove(result.SchemaFile)
 	}
 	if errors.Is(err, fs.ErrExist) {
-		return taken(made.File)
+		return taken(result.File)
 	}
 	return err
 }

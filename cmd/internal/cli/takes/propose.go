@@ -134,25 +134,25 @@ func proposeRun(ctx context.Context, s terminal.Streams, o proposeOptions) error
 
 // propose looks at the take, with progress on a terminal.
 func propose(ctx context.Context, s terminal.Streams, d *desk.Desk, t *take.Take, q *desk.Asked, a desk.Athlete) (*desk.Proposal, error) {
-	told, wipe := share(s, "looking for the athlete in "+t.Info().Name)
+	update, wipe := share(s, "looking for the athlete in "+t.Info().Name)
 	defer wipe()
-	return d.Propose(ctx, t, q, a, told)
+	return d.Propose(ctx, t, q, a, update)
 }
 
 // share is a progress line with what part of the work is done, on a terminal only.
-func share(s terminal.Streams, what string) (told func(part float64), wipe func()) {
+func share(s terminal.Streams, what string) (update func(part float64), wipe func()) {
 	f, ok := s.Err.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return nil, func() {}
 	}
 	last := time.Time{}
-	told = func(part float64) {
+	update = func(part float64) {
 		if now := time.Now(); now.Sub(last) >= 200*time.Millisecond {
 			last = now
 			fmt.Fprintf(f, "\r\x1b[K%s: %.0f %%", terminal.OneLine(what), 100*part)
 		}
 	}
-	return told, func() { fmt.Fprint(f, "\r\x1b[K") }
+	return update, func() { fmt.Fprint(f, "\r\x1b[K") }
 }
 
 // printProposed prints what is proposed, and the reading from it.

@@ -27,7 +27,7 @@ type seasonRow struct {
 
 	plan   season.Plan
 	stream uint64 // of chance
-	hit    func(made []season.Reading, rs []change.Reading) (bool, error)
+	hit    func(readings []season.Reading, rs []change.Reading) (bool, error)
 }
 
 // seasonTable is the study of statements about several readings.
@@ -97,9 +97,9 @@ func (r *seasonRow) count(athletes int, seed uint64) error {
 	return nil
 }
 
-func asChange(made []season.Reading) (out []change.Reading) {
+func asChange(readings []season.Reading) (out []change.Reading) {
 	frame := reading.DefaultPriors().Moment.ClipDeg
-	for i, r := range made {
+	for i, r := range readings {
 		missed := [2]float64{}
 		if r.OneFrame {
 			missed[1] = frame
@@ -124,18 +124,18 @@ func seasonRows() (rows []seasonRow) {
 
 	for _, takes := range []int{1, 3, 10} {
 		both(seasonRow{Statement: "the mean of a day holds", Case: plural(takes, "take"), Least: leastSaid, Most: mostSaid, plan: season.Plan{Days: 1, Takes: takes},
-			hit: func(made []season.Reading, rs []change.Reading) (bool, error) {
+			hit: func(readings []season.Reading, rs []change.Reading) (bool, error) {
 				t, err := trend(rs)
-				return err == nil && within(t.Days[0].IntervalDeg, made[0].DayTrueDeg), err
+				return err == nil && within(t.Days[0].IntervalDeg, readings[0].DayTrueDeg), err
 			}})
 	}
 	both(seasonRow{Statement: "the line on the last day holds", Case: "7 days, 3° from day to day", Least: leastSaid, Most: mostSaid, plan: season.Plan{Days: 7, Takes: 1, SlopeDeg: 1, DayDeg: 3},
-		hit: func(made []season.Reading, rs []change.Reading) (bool, error) {
+		hit: func(readings []season.Reading, rs []change.Reading) (bool, error) {
 			t, err := trend(rs)
 			if err != nil {
 				return false, err
 			}
-			last := made[len(made)-1]
+			last := readings[len(readings)-1]
 			_, low, high := t.Line.At(last.Day)
 			return within([2]float64{low, high}, last.LineTrueDeg), nil
 		}})

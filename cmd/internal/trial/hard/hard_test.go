@@ -39,8 +39,8 @@ func TestDamageComesFromTheSeed(t *testing.T) {
 	seen := map[string]bool{}
 	for n := range 200 {
 		a, what, only := damage(chance(7, "takes", n), "leap.mp4", clip)
-		b, again, _ := damage(chance(7, "takes", n), "leap.mp4", clip)
-		require.Equal(t, what, again)
+		b, second, _ := damage(chance(7, "takes", n), "leap.mp4", clip)
+		require.Equal(t, what, second)
 		require.True(t, bytes.Equal(a, b), "case %d: %s", n, what)
 		assert.False(t, bytes.Equal(a, was), "case %d: %s changes nothing", n, what)
 		seen[what] = true

@@ -181,9 +181,9 @@ func (s *site) upload(name string, data []byte) (id string, a answer, err error)
 	if a, err = s.do("POST", "/takes?name="+name, data); err != nil || a.status != http.StatusCreated {
 		return "", a, err
 	}
-	var made struct{ ID string }
-	err = json.Unmarshal(a.body, &made)
-	return made.ID, a, err
+	var take struct{ ID string }
+	err = json.Unmarshal(a.body, &take)
+	return take.ID, a, err
 }
 
 // status is a figure of /proc/PID/status, such as VmHWM, in bytes.

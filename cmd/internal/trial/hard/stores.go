@@ -84,13 +84,13 @@ var harms = []struct {
 	}},
 }
 
-func (c *attempt) damagedStore(made, broken, whole string, s sound) {
+func (c *attempt) damagedStore(store, broken, whole string, s sound) {
 	data := filepath.Join(c.dir, "data")
 	if err := os.MkdirAll(data, 0o700); err != nil {
 		c.fault("the harness: %v", err)
 		return
 	}
-	if err := os.CopyFS(data, os.DirFS(made)); err != nil {
+	if err := os.CopyFS(data, os.DirFS(store)); err != nil {
 		c.fault("the harness: %v", err)
 		return
 	}

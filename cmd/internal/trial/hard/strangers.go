@@ -175,19 +175,19 @@ func oldCookie(c *attempt, p *site, id string) {
 		sent = append(sent, k.Name+"="+k.Value)
 	}
 	c.end(p)
-	again, _, err := c.startSite(c.ctx, c.ecart, p.data, c.environment(), "--port", u.Port())
+	second, _, err := c.startSite(c.ctx, c.ecart, p.data, c.environment(), "--port", u.Port())
 	if err != nil {
 		c.fault("the page does not start again: %v", err)
 		return
 	}
-	defer c.end(again)
+	defer c.end(second)
 	bare := &http.Client{Timeout: mostTime}
 	for _, path := range []string{"/takes", "/takes/" + id} {
-		a, err := fetch(bare, "GET", again.base+path, map[string]string{"Cookie": strings.Join(sent, "; ")}, "")
+		a, err := fetch(bare, "GET", second.base+path, map[string]string{"Cookie": strings.Join(sent, "; ")}, "")
 		c.refused("GET "+path+" with the cookie of the run before", a, err)
 	}
 	bare.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	if a, err := fetch(bare, "GET", strings.Replace(p.address, p.base, again.base, 1), nil, ""); err == nil && a.status < 400 {
+	if a, err := fetch(bare, "GET", strings.Replace(p.address, p.base, second.base, 1), nil, ""); err == nil && a.status < 400 {
 		c.fault("the address of the run before opens this one")
 	}
 }
