@@ -18,7 +18,13 @@ func (p parabola) at(x float64) float64 { return p.a + x*(p.b+x*p.c) }
 // nothing: first with the least sum of absolute residuals, then with Tukey's weights about
 // that, 4.685 times the median residual being the limit. With fewer than four values it
 // fits a straight line or their mean.
-func fitParabola(x, y []float64) parabola {
+func fitParabola(x, y []float64) parabola { return fitted(x, y, 3) }
+
+// fitLine is fitParabola with a straight line.
+func fitLine(x, y []float64) parabola { return fitted(x, y, 2) }
+
+// fitted fits that many terms.
+func fitted(x, y []float64, terms int) parabola {
 	w := make([]float64, len(x))
 	for i := range w {
 		w[i] = 1
@@ -26,7 +32,7 @@ func fitParabola(x, y []float64) parabola {
 	var p parabola
 	const rounds, absolute = 24, 16
 	for k := range rounds {
-		p = weighted(x, y, w)
+		p = weighted(x, y, w, terms)
 		off := make([]float64, len(x))
 		for i := range x {
 			off[i] = math.Abs(y[i] - p.at(x[i]))
@@ -52,7 +58,7 @@ func fitParabola(x, y []float64) parabola {
 	return p
 }
 
-func weighted(x, y, w []float64) parabola {
+func weighted(x, y, w []float64, terms int) parabola {
 	var s [5]float64
 	var t [3]float64
 	for i := range x {
@@ -67,7 +73,7 @@ func weighted(x, y, w []float64) parabola {
 	}
 	p := parabola{n: len(x)}
 	switch {
-	case len(x) >= 4:
+	case len(x) >= 4 && terms > 2:
 		d := s[0]*(s[2]*s[4]-s[3]*s[3]) - s[1]*(s[1]*s[4]-s[2]*s[3]) + s[2]*(s[1]*s[3]-s[2]*s[2])
 		if d != 0 {
 			p.a = (t[0]*(s[2]*s[4]-s[3]*s[3]) - s[1]*(t[1]*s[4]-t[2]*s[3]) + s[2]*(t[1]*s[3]-t[2]*s[2])) / d

@@ -195,7 +195,7 @@ func (f *Found) vertex(angle func(*Body) float64, from, to int) (*Peak, float64)
 	var all, exact []known
 	for i := range f.Moments {
 		m := &f.Moments[i]
-		if m.smooth == nil || m.Frame < from || m.Frame > to || m.lost {
+		if m.smooth == nil || m.Frame < from || m.Frame > to || m.lost && (m.axes[0] == nil || m.axes[1] == nil) {
 			continue
 		}
 		if a := angle(m.smooth); a == a {

@@ -15,6 +15,7 @@ func (f *Found) smoothAll(from, to int) {
 			fine = append(fine, m)
 		}
 	}
+	leaveOutShort(fine)
 	for i, m := range fine {
 		m.network = smoothed(fine, i)
 	}
@@ -35,6 +36,31 @@ func (f *Found) smoothAll(from, to int) {
 		m.axes = smoothedAxes(fine, i)
 		m.smooth.straighten(m.axes)
 	}
+}
+
+// leaveOutShort takes the support from bodies whose legs are much shorter than in most of
+// the moments: the network at times puts both ankles near the hips, on the silhouette.
+func leaveOutShort(fine []*Moment) {
+	const short = 0.85 // of the median: in a quarter of a second legs foreshorten by less
+	var all []float64
+	for _, m := range fine {
+		all = append(all, m.Body.legs())
+	}
+	most := median(all)
+	for _, m := range fine {
+		if m.Body.legs() < short*most {
+			m.support = 0
+		}
+	}
+}
+
+// legs is the length of both legs in the picture, px.
+func (b *Body) legs() (sum float64) {
+	for side := range 2 {
+		h, k, a := b.Points[hip+side].At, b.Points[knee+side].At, b.Points[ankle+side].At
+		sum += k.Sub(h).Norm() + a.Sub(k).Norm()
+	}
+	return sum
 }
 
 // spread looks again for a leg's axis where none was found, along that of the moment
@@ -101,28 +127,43 @@ func (f *Found) supportOf(b *Body, picture *reduced) float64 {
 	return float64(on) / float64(of)
 }
 
-// smoothed is the body at the i-th moment, each place on a parabola through the moments
-// about it.
+// smoothed is the body at the i-th moment: the middle of the hips on a parabola through the
+// moments about it, and every other place, as it lies from there, on a straight line over
+// time. Limbs turn against the hips slowly near the widest moment; a parabola for each would
+// follow the places that are wrong.
 func smoothed(fine []*Moment, i int) *Body {
 	body := *fine[i].Body
-	var about []*Moment
-	for _, m := range around(fine, i) {
-		if m.support >= supported && !m.Body.narrow() {
-			about = append(about, m)
+	about, all := []*Moment{}, around(fine, i)
+	for _, narrow := range []bool{false, true} { // narrow squares only where there are too few others
+		if len(about) < min(leastAround, len(all)) {
+			about = about[:0]
+			for _, m := range all {
+				if m.support >= supported && (narrow || !m.Body.narrow()) {
+					about = append(about, m)
+				}
+			}
 		}
 	}
-	if fine[i].lost = len(about) < min(leastAround, len(around(fine, i))); fine[i].lost {
-		about = around(fine, i)
+	if fine[i].lost = len(about) < min(leastAround, len(all)); fine[i].lost {
+		about = all
 	}
 	x, xs, ys := make([]float64, len(about)), make([]float64, len(about)), make([]float64, len(about))
 	for j, m := range about {
 		x[j] = (m.Time - fine[i].Time).Seconds()
 	}
-	for k := range body.Points {
+	at := func(fit func(x, y []float64) parabola, place func(*Body) geometry.Point) geometry.Point {
 		for j, m := range about {
-			xs[j], ys[j] = m.Body.Points[k].At.X, m.Body.Points[k].At.Y
+			p := place(m.Body)
+			xs[j], ys[j] = p.X, p.Y
 		}
-		body.Points[k].At = geometry.Point{X: fitParabola(x, xs).a, Y: fitParabola(x, ys).a}
+		return geometry.Point{X: fit(x, xs).a, Y: fit(x, ys).a}
+	}
+	h := at(fitParabola, func(b *Body) geometry.Point { return b.middle(hip) })
+	for k := range body.Points {
+		p := at(fitLine, func(b *Body) geometry.Point {
+			return geometry.Point(b.Points[k].At.Sub(b.middle(hip)))
+		})
+		body.Points[k].At = h.Add(geometry.Vec(p))
 	}
 	return &body
 }

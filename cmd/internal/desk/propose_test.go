@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"image"
+	"image/draw"
 	"image/png"
 	"os"
 	"path/filepath"
@@ -16,6 +17,8 @@ import (
 	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/trial/needs"
+	"ecart/cmd/internal/trial/scene"
+	"ecart/geometry"
 	"ecart/vision/pose/model"
 	"ecart/vision/see/seetest"
 	"ecart/vision/take"
@@ -113,6 +116,54 @@ func writeWall(t *testing.T, path string) {
 	for i := range m.Pix {
 		m.Pix[i] = byte(180 + i/4/640/16)
 	}
+	writePNG(t, path, m)
+}
+
+// Of two people in a still it is asked who is meant, and a place on one of them is an
+// answer. Where the feet are cut off, the error names what is missing.
+func TestTwoPeopleAndHalfAPerson(t *testing.T) {
+	t.Setenv(model.Variable, needs.PoseNetwork(t))
+	s, err := scene.Named("leap")
+	require.NoError(t, err)
+	s.Stickers = nil
+	frame, truth := s.Frame(43)
+	mark := func(name string) image.Point {
+		m, ok := truth.Mark(name)
+		require.True(t, ok)
+		return image.Pt(int(m.Pixel[0]), int(m.Pixel[1]))
+	}
+	hip := mark("hip")
+	part := image.Rect(hip.X-420, 0, hip.X+420, 700)
+	two := image.NewRGBA(image.Rect(0, 0, 2*part.Dx(), part.Dy()))
+	draw.Draw(two, image.Rect(0, 0, part.Dx(), part.Dy()), frame, part.Min, draw.Src)
+	draw.Draw(two, image.Rect(part.Dx(), 0, 2*part.Dx(), part.Dy()), frame, part.Min, draw.Src)
+	path := filepath.Join(t.TempDir(), "two.png")
+	writePNG(t, path, two)
+	tk := opened(t, path)
+	_, err = New(Options{}).Propose(t.Context(), tk, asked(t, "hip-split"), Athlete{}, nil)
+	require.ErrorContains(t, err, "two people are seen")
+	for k := range 2 {
+		at := hip.Sub(part.Min).Add(image.Pt(k*part.Dx(), 0))
+		p, err := New(Options{}).Propose(t.Context(), tk, asked(t, "hip-split"), Athlete{At: geometry.Point{X: float64(at.X), Y: float64(at.Y - 40)}, Given: true}, nil)
+		require.NoError(t, err)
+		for _, m := range p.Marks.Marks {
+			if m.Landmark == "hip" {
+				assert.InDelta(t, at.X, m.X, 30)
+				assert.InDelta(t, at.Y, m.Y, 30)
+			}
+		}
+	}
+
+	half := image.NewRGBA(image.Rect(0, 0, 700, hip.Y+20))
+	draw.Draw(half, half.Rect, frame, image.Pt(hip.X-180, 0), draw.Src)
+	path = filepath.Join(t.TempDir(), "half.png")
+	writePNG(t, path, half)
+	_, err = New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "hip-split"), Athlete{}, nil)
+	require.ErrorContains(t, err, "ankle")
+	require.ErrorContains(t, err, "out of the picture or hidden")
+}
+
+func writePNG(t *testing.T, path string, m image.Image) {
 	f, err := os.Create(path)
 	require.NoError(t, err)
 	defer f.Close()
