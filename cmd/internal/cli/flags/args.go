@@ -84,7 +84,11 @@ func FlagError(c *cobra.Command, err error) error {
 		}
 		var names []string
 		c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
-		hint := fmt.Sprintf("'%s --help' lists the flags", c.CommandPath())
+		what := "flags"
+		if c.HasSubCommands() {
+			what = "commands"
+		}
+		hint := fmt.Sprintf("'%s --help' lists the %s", c.CommandPath(), what)
 		if near := text.Nearest(name, names); near != "" {
 			hint = fmt.Sprintf("did you mean --%s? %s", near, hint)
 		}
