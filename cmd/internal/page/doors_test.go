@@ -163,6 +163,14 @@ func TestBothDoors(t *testing.T) {
 		assert.Contains(t, out, `"same": 1`, "made again")
 	}
 
+	assert.Contains(t, string(d.page.do("GET", "/athletes/1?wide=110", nil).body), `"statures":["152 cm on 21 March 2026"]`)
+
+	// a mark that the angle needs is missing: that is said, and nothing is followed for nothing
+	short := strings.Replace(d.work(1, true), `"hip":`, `"front-knee":`, 1)
+	refused := d.page.do("POST", "/takes/"+d.id+"/follow", strings.NewReader(short))
+	require.Equal(t, http.StatusUnprocessableEntity, refused.status, "%s", refused.body)
+	assert.Contains(t, string(refused.body), "no sticker is marked on the hip")
+
 	// the same stickers, from the same seeds
 	d.store(1, true, "seeds.json")
 	peak, _ := d.command(true, asked("follow", "leap.mp4", "--seeds", "seeds.json", "--csv", "track.csv", "--clip", "drawn.mp4", "--json")...)

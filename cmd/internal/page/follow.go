@@ -7,10 +7,12 @@ import (
 	"io/fs"
 	"net/http"
 	"os"
+	"strings"
 	"sync"
 
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
+	"ecart/geometry"
 )
 
 // follows are the tracks of the takes, each in a file as reading.Track writes it.
@@ -124,6 +126,9 @@ func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
 		err = refuse(http.StatusUnprocessableEntity, fmt.Sprintf("no sticker is marked on frame %d", work.Frame), "mark each sticker once, then follow them")
 	}
 	if err == nil {
+		err = s.allSeeded(r.Context(), id, &work)
+	}
+	if err == nil {
 		err = s.follows.begin(id, seeds)
 	}
 	if err != nil {
@@ -131,6 +136,24 @@ func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	answer(w, http.StatusAccepted, map[string]int{"seeds": len(seeds.Marks)})
+}
+
+// allSeeded refuses seeds that lack a mark which the angle needs: following them would end with no
+// angle on any frame.
+func (s *Server) allSeeded(ctx context.Context, id string, work *Work) error {
+	if work.Skill == "" && work.Measure == "" {
+		return nil
+	}
+	q, err := s.request(ctx, id, work, work.Frame)
+	if err != nil {
+		return err
+	}
+	_, err = reading.Quick(q.Request)
+	if missing := new(geometry.MissingError); errors.As(err, &missing) {
+		return refuse(http.StatusUnprocessableEntity, fmt.Sprintf("no sticker is marked on the %s, and the %s needs it", strings.ReplaceAll(missing.Landmark, "-", " "), q.Request.Measure.Title),
+			"mark it too, then follow them")
+	}
+	return nil
 }
 
 // unfollow stops, or takes what was followed away.

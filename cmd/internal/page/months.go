@@ -18,6 +18,7 @@ type months struct {
 	Name     string      `json:"name"`
 	Counts   string      `json:"counts"`
 	Measures []monthsOf  `json:"measures"`
+	Statures []string    `json:"statures"` // how tall she was, over time
 	Damaged  []unreadRow `json:"damaged"`
 }
 
@@ -91,7 +92,7 @@ func (s *Server) athlete(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, inJournal(err))
 		return
 	}
-	out := months{Number: m.ID, Name: m.Name, Measures: []monthsOf{}, Damaged: []unreadRow{},
+	out := months{Number: m.ID, Name: m.Name, Measures: []monthsOf{}, Damaged: []unreadRow{}, Statures: all(desk.StatureWords(m.Statures), minus),
 		Counts: fmt.Sprintf("%s on %s, %s", desk.Count(m.Readings, "reading"), desk.Count(m.Days, "day"), between(m.First, m.Last))}
 	for i := range m.Measures {
 		out.Measures = append(out.Measures, s.monthsOf(&m.Measures[i], m.Name, float64(wide)))

@@ -79,7 +79,7 @@ export class Athletes {
       this.show(this.number).then(() => $("athletes-h").focus());
     };
     const sheets = sheetsOf(a);
-    $("athletes-all").replaceChildren(...a.measures.map((m) => this.#measure(a, m, sheets, done)),
+    $("athletes-all").replaceChildren(a.statures.length ? el("p", { class: "statures" }, el("strong", {}, "how tall: "), a.statures.join(", ")) : "", ...a.measures.map((m) => this.#measure(a, m, sheets, done)),
       a.damaged.length ? el("section", { class: "kept" }, el("h3", {}, "damaged"), el("ol", { class: "rows" }, ...a.damaged.map((d) => el("li", {}, el("span", {}, d.says), corrections(d.number, `reading ${d.number}`, "", done))))) : "");
   }
 
