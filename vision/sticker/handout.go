@@ -180,9 +180,9 @@ func (j *job) apartFrom(k, i int) bool {
 	return true
 }
 
-// local is the variance of a place as it and its neighbours tell it, px^2: the mean square of the differences in
-// which it is, or of all of nearby, whichever is larger. Where it alone is off by e, along one axis, that is a fourth to a third of
-// e^2. It is infinite where no difference is known: the place is in no run of four frames, and nothing tells whether it jumps.
+// local is the variance of a place as it and its neighbours tell it, px^2: the mean square of all differences of nearby, or of
+// those in which it is, over the squares of its coefficients in them, whichever is larger. The last place before a gap is in one difference only,
+// with a coefficient of 1, so that it is known less well than others: it may be on what hides the sticker. It is infinite where no difference is known: the place is in no run of four frames, and nothing tells whether it jumps.
 func (j *job) local(k, i int) float64 {
 	var at [2*nearby + 1]geometry.Point
 	var ok [2*nearby + 1]int // how many up to this one are seen in a row
@@ -198,15 +198,17 @@ func (j *job) local(k, i int) float64 {
 	for order := range orders {
 		var sum, n [2]float64 // of all, and of those in which it is
 		wide := 4 + 2*order
+		all := float64(wide) * differVariance[order] / binomial(2*wide-2, wide-1) // a place in all differences has the mean of them
 		for to := wide - 1; to < len(at); to++ {
 			if ok[to] < wide {
 				continue
 			}
 			d := difference(at[to-wide+1 : to+1])
-			v := d.Dot(d) / (2 * differVariance[order])
-			sum[0], n[0] = sum[0]+v, n[0]+1
-			if to-wide < nearby && nearby <= to {
-				sum[1], n[1] = sum[1]+v, n[1]+1
+			v := d.Dot(d) / 2
+			sum[0], n[0] = sum[0]+v, n[0]+differVariance[order]
+			if first := to - wide + 1; first <= nearby && nearby <= to {
+				c := binomial(wide-1, nearby-first)
+				sum[1], n[1] = sum[1]+v, n[1]+c*c*all
 			}
 		}
 		if n[1] > 0 {
@@ -214,6 +216,15 @@ func (j *job) local(k, i int) float64 {
 		}
 	}
 	return least
+}
+
+// binomial is the coefficient of place k in a difference of order n.
+func binomial(n, k int) float64 {
+	c := 1.0
+	for i := range k {
+		c *= float64(n-i) / float64(i+1)
+	}
+	return c
 }
 
 // apart takes away marks of two stickers that are on one thing.

@@ -200,3 +200,21 @@ func TestJumpIsLost(t *testing.T) {
 		}
 	}
 }
+
+// The last place before a gap is in one difference of each order only. Where it jumps by five radii, onto what hides the sticker, it is
+// lost; where it does not, it is seen.
+func TestJumpBeforeAGapIsLost(t *testing.T) {
+	for jump, want := range map[float64]State{0: Seen, 30: Lost} {
+		tr := &track{}
+		for i := range 30 {
+			c := seenAs(100+3*float64(i), 100, 6, tag)
+			if i == 12 {
+				c.at.Y += jump
+			}
+			tr.sights = append(tr.sights, sight{i: i, seen: i <= 12, what: c})
+		}
+		j := &job{seeds: make([]Seed, 1), usual: 1.0 / 60, refused: make([]*Error, 1), tracks: [2][]*track{{tr}, {tr}}}
+		assert.Equal(t, want, j.mark(0, &picture{i: 12}).Seen, "%g px", jump)
+		assert.Equal(t, Seen, j.mark(0, &picture{i: 3}).Seen)
+	}
+}
