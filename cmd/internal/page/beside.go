@@ -116,22 +116,7 @@ func (o *sideBySide) compare(a, b *reading.Reading) {
 	}
 }
 
-// besideFile sends the page of two takes side by side.
-func (s *Server) besideFile(w http.ResponseWriter, r *http.Request) {
-	framed(w, r)
-	ask, err := askSheet(r, []string{string(sheets.Judge)})
-	var b bytes.Buffer
-	name := ""
-	if err == nil {
-		name, err = s.besideSheet(r, ask, &b)
-	}
-	if err != nil {
-		s.fail(w, r, onPage(err))
-		return
-	}
-	s.sendSheet(w, ask, name, b.Bytes())
-}
-
+// besideSheet writes the page of two takes side by side.
 func (s *Server) besideSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (name string, err error) {
 	ids, at, err := s.two(r)
 	if err != nil {

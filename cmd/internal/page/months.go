@@ -2,7 +2,6 @@ package page
 
 import (
 	"bytes"
-	"context"
 	"fmt"
 	"net/http"
 	"slices"
@@ -197,55 +196,47 @@ func ifSaid(words ...string) string {
 	return strings.Join(slices.DeleteFunc(words, func(s string) bool { return s == "" || s == "unknown" }), ", ")
 }
 
-// monthsFile sends the page of an athlete's months.
-func (s *Server) monthsFile(w http.ResponseWriter, r *http.Request) {
+// monthsSheet writes the page of an athlete's months.
+func (s *Server) monthsSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (name string, err error) {
+	defer func() { err = inJournal(err) }()
 	measure := r.URL.Query().Get("measure")
-	s.kindFile(w, r, "months-"+measure, func(ctx context.Context, who string, opt sheets.Options, b *bytes.Buffer) (day string, err error) {
-		if !desk.IsMeasure(measure) {
-			return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", shown(measure)), "choose from the list")
-		}
-		c, err := s.config.Desk.MonthsChange(ctx, who, measure)
-		if err != nil {
-			return "", err
-		}
-		return c.LastDay(), sheets.WriteMonths(b, desk.MonthsPage(c), opt)
-	})
-}
-
-// gapsFile sends the page of an athlete's screen.
-func (s *Server) gapsFile(w http.ResponseWriter, r *http.Request) {
-	movement := r.URL.Query().Get("movement")
-	s.kindFile(w, r, "gaps-"+movement, func(ctx context.Context, who string, opt sheets.Options, b *bytes.Buffer) (day string, err error) {
-		if desk.Movements[movement] == "" {
-			return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no movement %q", shown(movement)), "choose from the list")
-		}
-		g, err := s.config.Desk.MonthsScreen(ctx, who, movement)
-		if err != nil {
-			return "", err
-		}
-		return g.Day, sheets.WriteScreen(b, desk.ScreenPage(g), opt)
-	})
-}
-
-// kindFile sends a page of the athlete in the address, made by fn, which returns the day it is of.
-func (s *Server) kindFile(w http.ResponseWriter, r *http.Request, kind string, fn func(context.Context, string, sheets.Options, *bytes.Buffer) (string, error)) {
-	framed(w, r)
-	ask, err := askSheet(r, sheets.CoachAudiences)
-	var n int64
-	if err == nil {
-		n, err = numberIn(r)
-	}
-	who, day := "", ""
-	if err == nil {
-		who, err = s.config.Desk.AthleteName(r.Context(), n)
-	}
-	var b bytes.Buffer
-	if err == nil {
-		day, err = fn(r.Context(), who, ask.options, &b)
-	}
+	who, err := s.athleteOf(r)
 	if err != nil {
-		s.fail(w, r, inJournal(err))
-		return
+		return "", err
 	}
-	s.sendSheet(w, ask, desk.SheetName(kind, who, day, string(ask.options.For)), b.Bytes())
+	if !desk.IsMeasure(measure) {
+		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", shown(measure)), "choose from the list")
+	}
+	c, err := s.config.Desk.MonthsChange(r.Context(), who, measure)
+	if err != nil {
+		return "", err
+	}
+	return desk.SheetName("months-"+measure, who, c.LastDay(), string(ask.options.For)), sheets.WriteMonths(b, desk.MonthsPage(c), ask.options)
+}
+
+// gapsSheet writes the page of an athlete's screen.
+func (s *Server) gapsSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (name string, err error) {
+	defer func() { err = inJournal(err) }()
+	movement := r.URL.Query().Get("movement")
+	who, err := s.athleteOf(r)
+	if err != nil {
+		return "", err
+	}
+	if desk.Movements[movement] == "" {
+		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no movement %q", shown(movement)), "choose from the list")
+	}
+	g, err := s.config.Desk.MonthsScreen(r.Context(), who, movement)
+	if err != nil {
+		return "", err
+	}
+	return desk.SheetName("gaps-"+movement, who, g.Day, string(ask.options.For)), sheets.WriteScreen(b, desk.ScreenPage(g), ask.options)
+}
+
+// athleteOf is the name of the athlete in the address.
+func (s *Server) athleteOf(r *http.Request) (string, error) {
+	n, err := numberIn(r)
+	if err != nil {
+		return "", err
+	}
+	return s.config.Desk.AthleteName(r.Context(), n)
 }

@@ -200,28 +200,19 @@ func (s *Server) quizInput(r *http.Request, q *desk.Quiz, i int) (sheets.Input, 
 	return in, named(onPage(err), s.store.takePath(id), a.Name)
 }
 
-// quizFile sends the frames of a quiz as a page to print, for judges who write.
-func (s *Server) quizFile(w http.ResponseWriter, r *http.Request) {
-	framed(w, r)
-	ask, err := askSheet(r, []string{string(sheets.Judge)})
-	var b bytes.Buffer
-	name := ""
-	if err == nil {
-		var q *desk.Quiz
-		if q, _, err = s.quizOf(r); err == nil {
-			var done func()
-			if done, err = s.turn(r.Context(), true); err == nil {
-				defer done()
-				err = sheets.WriteQuiz(&b, q.Key, func(i int) (sheets.Input, error) { return s.quizInput(r, q, i) }, ask.options)
-				name = desk.SheetName("quiz", q.Key.Quiz, "", "")
-			}
-		}
-	}
+// quizSheet writes the frames of a quiz as a page to print, for judges who write.
+func (s *Server) quizSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (name string, err error) {
+	q, _, err := s.quizOf(r)
 	if err != nil {
-		s.fail(w, r, onPage(err))
-		return
+		return "", err
 	}
-	s.sendSheet(w, ask, name, b.Bytes())
+	done, err := s.turn(r.Context(), true)
+	if err != nil {
+		return "", err
+	}
+	defer done()
+	err = sheets.WriteQuiz(b, q.Key, func(i int) (sheets.Input, error) { return s.quizInput(r, q, i) }, ask.options)
+	return desk.SheetName("quiz", q.Key.Quiz, "", ""), err
 }
 
 // answers are those of the query, in the order of the questions.
@@ -273,25 +264,13 @@ func (s *Server) scoreFile(w http.ResponseWriter, r *http.Request) {
 	w.Write(b.Bytes())
 }
 
-// scorePage sends the score of the answers as a page.
-func (s *Server) scorePage(w http.ResponseWriter, r *http.Request) {
-	framed(w, r)
-	ask, err := askSheet(r, []string{string(sheets.Judge)})
-	var b bytes.Buffer
-	name := ""
-	if err == nil {
-		var q *desk.Quiz
-		var in *sheets.ScoreInput
-		if q, in, err = s.scored(r); err == nil {
-			err = sheets.WriteScore(&b, *in, ask.options)
-			name = desk.SheetName("score", in.Who, q.Key.Quiz, "")
-		}
-	}
+// scoreSheet writes the score of the answers as a page.
+func (s *Server) scoreSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (name string, err error) {
+	q, in, err := s.scored(r)
 	if err != nil {
-		s.fail(w, r, onPage(err))
-		return
+		return "", err
 	}
-	s.sendSheet(w, ask, name, b.Bytes())
+	return desk.SheetName("score", in.Who, q.Key.Quiz, ""), sheets.WriteScore(b, *in, ask.options)
 }
 
 // dropQuiz removes a quiz; its takes stay.

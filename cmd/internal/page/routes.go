@@ -1,9 +1,14 @@
 package page
 
-import "net/http"
+import (
+	"net/http"
+
+	sheets "ecart/cmd/internal/sheet"
+)
 
 // handler has every route there is.
 func (s *Server) handler() http.Handler {
+	judge, coach := []string{string(sheets.Judge)}, []string{string(sheets.Coach)}
 	m := http.NewServeMux()
 	m.HandleFunc("GET /{$}", s.index)
 	m.HandleFunc("GET /static/{name}", s.static)
@@ -27,7 +32,7 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("POST /today/list", s.takeList)
 	m.HandleFunc("DELETE /today/list", s.dropList)
 	m.HandleFunc("POST /today/marks", s.takeMarks)
-	m.HandleFunc("GET /today/session.html", s.sessionFile)
+	m.HandleFunc("GET /today/session.html", s.sheetFor(coach, s.sessionSheet))
 	m.HandleFunc("POST /takes/{id}/said", s.sayOfTake)
 
 	m.HandleFunc("GET /takes/{id}/work", s.work)
@@ -46,17 +51,17 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("GET /takes/{id}/frames/{n}/marks.json", s.marksFile)
 	m.HandleFunc("GET /takes/{id}/frames/{n}/reading.json", s.readingFile)
 	m.HandleFunc("GET /takes/{id}/frames/{n}/figure.png", s.figureFile)
-	m.HandleFunc("GET /takes/{id}/frames/{n}/sheet.html", s.sheetFile)
+	m.HandleFunc("GET /takes/{id}/frames/{n}/sheet.html", s.sheetFor(sheets.Audiences, s.takeSheet))
 	m.HandleFunc("GET /athletes", s.roster)
 	m.HandleFunc("GET /athletes/{n}", s.athlete)
-	m.HandleFunc("GET /athletes/{n}/months.html", s.monthsFile)
-	m.HandleFunc("GET /athletes/{n}/gaps.html", s.gapsFile)
+	m.HandleFunc("GET /athletes/{n}/months.html", s.sheetFor(sheets.CoachAudiences, s.monthsSheet))
+	m.HandleFunc("GET /athletes/{n}/gaps.html", s.sheetFor(sheets.CoachAudiences, s.gapsSheet))
 	m.HandleFunc("POST /athletes/earlier", s.earlier)
 	m.HandleFunc("POST /readings/{n}/athlete", s.moveReading)
 	m.HandleFunc("DELETE /readings/{n}", s.eraseReading)
-	m.HandleFunc("GET /readings/{n}/sheet.html", s.keptSheetFile)
+	m.HandleFunc("GET /readings/{n}/sheet.html", s.sheetFor(sheets.Audiences, s.keptSheet))
 	m.HandleFunc("GET /beside/{a}/{b}", s.beside)
-	m.HandleFunc("GET /beside/{a}/{b}/sheet.html", s.besideFile)
+	m.HandleFunc("GET /beside/{a}/{b}/sheet.html", s.sheetFor(judge, s.besideSheet))
 	m.HandleFunc("GET /lenses", s.lensList)
 	m.HandleFunc("GET /lenses/board.pdf", s.boardFile)
 	m.HandleFunc("POST /lenses/pictures", s.boardPicture)
@@ -70,9 +75,9 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("GET /quizzes/{q}", s.quiz)
 	m.HandleFunc("DELETE /quizzes/{q}", s.dropQuiz)
 	m.HandleFunc("GET /quizzes/{q}/questions/{n}/frame.jpg", s.quizFrame)
-	m.HandleFunc("GET /quizzes/{q}/quiz.html", s.quizFile)
+	m.HandleFunc("GET /quizzes/{q}/quiz.html", s.sheetFor(judge, s.quizSheet))
 	m.HandleFunc("GET /quizzes/{q}/score.json", s.scoreFile)
-	m.HandleFunc("GET /quizzes/{q}/score.html", s.scorePage)
+	m.HandleFunc("GET /quizzes/{q}/score.html", s.sheetFor(judge, s.scoreSheet))
 	m.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
 		answer(w, http.StatusNotFound, said{"there is nothing at this address", "go back to the page"})
 	})

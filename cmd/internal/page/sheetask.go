@@ -1,6 +1,7 @@
 package page
 
 import (
+	"bytes"
 	"fmt"
 	"net/http"
 	"slices"
@@ -55,15 +56,28 @@ func framed(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// sendSheet sends a sheet: to be shown, or to be saved under a name.
-func (s *Server) sendSheet(w http.ResponseWriter, ask *sheetAsk, name string, data []byte) {
-	if ask.show {
-		w.Header().Set("Content-Type", "text/html; charset=utf-8")
-		w.Header().Set("Cache-Control", "no-store")
-		w.Write(data)
-		return
+// sheetFor handles a request for a sheet that these readers may have: to be shown, or to be saved under a name.
+// write writes it and returns the name.
+func (s *Server) sheetFor(readers []string, write func(*http.Request, *sheetAsk, *bytes.Buffer) (name string, err error)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		framed(w, r)
+		ask, err := askSheet(r, readers)
+		var b bytes.Buffer
+		name := ""
+		if err == nil {
+			name, err = write(r, ask, &b)
+		}
+		switch {
+		case err != nil:
+			s.fail(w, r, onPage(err))
+		case ask.show:
+			w.Header().Set("Content-Type", "text/html; charset=utf-8")
+			w.Header().Set("Cache-Control", "no-store")
+			w.Write(b.Bytes())
+		default:
+			download(w, "text/html; charset=utf-8", name, b.Bytes())
+		}
 	}
-	download(w, "text/html; charset=utf-8", name, data)
 }
 
 // sheetDay is the day that the query says, else that of the take; "" where neither is known.
