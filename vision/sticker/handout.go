@@ -273,14 +273,17 @@ const (
 func (j *job) verdict() error {
 	n := j.clip.Frames()
 	moved := false
-	for _, e := range j.refused {
-		if e != nil {
+	for k, e := range j.refused {
+		if e != nil && !j.seeds[k].Optional {
 			return e
 		}
 	}
 	for k := range j.ends {
 		e := &j.ends[k]
 		moved = moved || math.Hypot(e.box[2]-e.box[0], e.box[3]-e.box[1]) > stillPx+8*e.noise
+		if e.seen == 0 && j.seeds[k].Optional {
+			continue
+		}
 		if e.seen == 0 && !e.leaving {
 			return &Error{Problem: NoSticker, Seed: j.seeds[k].Name, Frame: j.seeds[k].Frame,
 				what: fmt.Sprintf("%q in frame %d: no %d frames in a row show it surely", j.seeds[k].Name, j.seeds[k].Frame, confirmed),

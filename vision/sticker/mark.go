@@ -51,6 +51,10 @@ type Seed struct {
 	// Colour is that of a sticker that nobody pointed at, as it would look in white light; nil
 	// for a seed with a place. No two seeds may have one colour.
 	Colour *Colour
+
+	// Optional says that the clip may have no such sticker: where no other frame shows what was pointed at, it is lost in every
+	// frame, and that is no error. Where its own frame shows no sticker it is refused as any other.
+	Optional bool
 }
 
 // Options says how a clip is followed. The zero value will do.

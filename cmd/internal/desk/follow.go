@@ -40,7 +40,16 @@ func (d *Desk) PrepareFollow(a Ask, seeds, colours string) (*Asked, []sticker.Se
 	if from == nil {
 		from = Seeds(q.Request.Marks)
 	}
+	q.mayLack(from)
 	return q, from, q.Serves(from)
+}
+
+// mayLack marks the seeds without each of which the measure can be read: they may be on no sticker.
+func (q *Asked) mayLack(seeds []sticker.Seed) {
+	for k := range seeds {
+		rest := slices.Delete(slices.Clone(seeds), k, k+1)
+		seeds[k].Optional = len(rest) > 0 && q.Serves(rest) == nil
+	}
 }
 
 // Serves returns an error if the seeds lack a landmark that the measure needs.
@@ -83,6 +92,9 @@ func parseColours(list string) ([]sticker.Seed, error) {
 	return out, nil
 }
 
+// Seed is a sticker that is pointed at, or a colour.
+type Seed = sticker.Seed
+
 // Seeds returns the seeds of a marks file, one per landmark.
 func Seeds(m *reading.Marks) []sticker.Seed {
 	var out []sticker.Seed
@@ -106,20 +118,44 @@ func CheckSeeds(t *take.Take, m *reading.Marks) error {
 	return err
 }
 
+// SeedsFor returns the seeds of a marks file, for what is asked.
+func (q *Asked) SeedsFor(m *reading.Marks) []sticker.Seed {
+	seeds := Seeds(m)
+	q.mayLack(seeds)
+	return seeds
+}
+
+// LeftOut says of which seeds no sticker was found, so that the track has no such landmark; "" of none.
+func LeftOut(seeds []sticker.Seed, track *reading.Track) string {
+	var names []string
+	for _, s := range seeds {
+		if !slices.Contains(track.Landmarks, s.Name) {
+			names = append(names, strings.ReplaceAll(s.Name, "-", " "))
+		}
+	}
+	if names == nil {
+		return ""
+	}
+	return "no sticker is followed at the " + strings.Join(names, " and the ") + ", without which the angle can be read"
+}
+
 // Follow follows the seeds through the clip, both ways. progress hears how many frames are
 // done and how many stickers the last one showed; also gets each frame as it comes, in
-// order; both may be nil. With an error the track has what was followed until then.
+// order, with a mark for each seed; both may be nil. The track leaves out optional seeds that are on no
+// sticker (LeftOut). With an error it has what was followed until then.
 func Follow(ctx context.Context, t *take.Take, seeds []sticker.Seed, facing string, progress func(done, of, found int), also func(*reading.TrackFrame) error) (*reading.Track, error) {
 	track := &reading.Track{Facing: facing}
 	for _, seed := range seeds {
 		track.Landmarks = append(track.Landmarks, seed.Name)
 	}
-	err := sticker.Follow(ctx, sticker.Of(t), seeds, sticker.Options{Progress: progress}, func(f sticker.Frame) error {
+	on := slices.Clone(seeds) // those that are on a sticker
+	each := func(f sticker.Frame) error {
 		row := reading.TrackFrame{Frame: f.Index, TimeS: f.TrueTime.Seconds(), AngleDeg: math.NaN(), SDDeg: math.NaN()}
 		row.Damaged = f.Damaged
-		for _, m := range f.Marks {
-			if f.Damaged {
-				m = sticker.Mark{Seen: sticker.Lost}
+		for _, s := range seeds {
+			m := sticker.Mark{Seen: sticker.Lost}
+			if k := slices.IndexFunc(on, func(o sticker.Seed) bool { return o.Name == s.Name }); k >= 0 && !f.Damaged {
+				m = f.Marks[k]
 			}
 			row.Marks = append(row.Marks, tracked(m))
 		}
@@ -128,8 +164,24 @@ func Follow(ctx context.Context, t *take.Take, seeds []sticker.Seed, facing stri
 			return also(&row)
 		}
 		return nil
-	})
-	return track, seenOnce(err, track)
+	}
+	for {
+		err := sticker.Follow(ctx, sticker.Of(t), on, sticker.Options{Progress: progress}, each)
+		var e *sticker.Error
+		if errors.As(err, &e) && e.Problem == sticker.NoSticker && len(track.Frames) == 0 && len(on) > 1 {
+			if k := slices.IndexFunc(on, func(s sticker.Seed) bool { return s.Name == e.Seed && s.Optional }); k >= 0 {
+				on = slices.Delete(on, k, k+1)
+				continue
+			}
+		}
+		err = seenOnce(err, track)
+		for _, s := range seeds {
+			if s.Optional && len(track.Frames) > 0 {
+				track.DropUnseen(s.Name)
+			}
+		}
+		return track, err
+	}
 }
 
 // tracked converts a followed sticker for a track.

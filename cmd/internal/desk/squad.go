@@ -212,6 +212,9 @@ func (o *listRow) readFollowed(ctx context.Context, t *take.Take, progress func(
 	if peakErr != nil {
 		return nil, peakErr
 	}
+	if words := LeftOut(o.seedPoints, track); words != "" {
+		o.notes = append(o.notes, words)
+	}
 	for _, jump := range r.Peak.Jumps {
 		o.notes = append(o.notes, jump.String()+": something else may have been followed there")
 	}

@@ -101,7 +101,7 @@ func curveOf(t *reading.Track, samples []reading.Sample, q reading.Request, fram
 	peak, err := t.Peak(samples, smallest(q))
 	if err == nil {
 		c.Peak = peak.Frame
-		c.Says = fmt.Sprintf("the peak is %.1f degrees at %.3f s, frame %d", peak.AngleDeg, peak.TimeS, peak.Frame)
+		c.Says = fmt.Sprintf("the peak is %.1f degrees straight off the picture, at %.3f s, frame %d", peak.AngleDeg, peak.TimeS, peak.Frame)
 	} else {
 		c.Says = "no peak: " + err.Error()
 	}

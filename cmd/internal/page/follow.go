@@ -59,11 +59,11 @@ func (f *follows) track(id string) (*reading.Track, error) {
 const mostTrack = 300 << 20
 
 // begin follows in the background.
-func (f *follows) begin(id string, seeds *reading.Marks) error {
-	return f.jobs.begin(id, func(ctx context.Context, tell func(event)) error { return f.follow(ctx, id, seeds, tell) })
+func (f *follows) begin(id string, seeds []desk.Seed, facing string) error {
+	return f.jobs.begin(id, func(ctx context.Context, tell func(event)) error { return f.follow(ctx, id, seeds, facing, tell) })
 }
 
-func (f *follows) follow(ctx context.Context, id string, seeds *reading.Marks, tell func(event)) error {
+func (f *follows) follow(ctx context.Context, id string, seeds []desk.Seed, facing string, tell func(event)) error {
 	t, done, err := f.s.lend(ctx, id)
 	if err != nil {
 		return err
@@ -73,8 +73,8 @@ func (f *follows) follow(ctx context.Context, id string, seeds *reading.Marks, t
 	if err != nil {
 		return err
 	}
-	track, err := desk.Follow(ctx, clip, desk.Seeds(seeds), seeds.Facing, func(n, of, found int) {
-		tell(event{Done: n, Of: of, Found: found, Wanted: len(seeds.Marks)})
+	track, err := desk.Follow(ctx, clip, seeds, facing, func(n, of, found int) {
+		tell(event{Done: n, Of: of, Found: found, Wanted: len(seeds)})
 	}, nil)
 	if err != nil && !desk.CutOff(err, track) {
 		track = nil
@@ -96,6 +96,9 @@ func (f *follows) follow(ctx context.Context, id string, seeds *reading.Marks, t
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.at[id] = track
+	if words := desk.LeftOut(seeds, track); err == nil && words != "" {
+		return refuse(http.StatusOK, words, "the rest was followed; if there is a sticker, point at it in a frame in which it is sharp and whole")
+	}
 	return err
 }
 
@@ -125,35 +128,36 @@ func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
 	if err == nil && len(seeds.Marks) == 0 {
 		err = refuse(http.StatusUnprocessableEntity, fmt.Sprintf("no sticker is marked on frame %d", work.Frame), "mark each sticker once, then follow them")
 	}
+	var from []desk.Seed
 	if err == nil {
-		err = s.allSeeded(r.Context(), id, &work)
+		from, err = s.seedsFor(r.Context(), id, &work, seeds)
 	}
 	if err == nil {
-		err = s.follows.begin(id, seeds)
+		err = s.follows.begin(id, from, seeds.Facing)
 	}
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	answer(w, http.StatusAccepted, map[string]int{"seeds": len(seeds.Marks)})
+	answer(w, http.StatusAccepted, map[string]int{"seeds": len(from)})
 }
 
-// allSeeded refuses seeds that lack a mark which the angle needs: following them would end with no
+// seedsFor returns the seeds for what is read. It refuses seeds that lack a mark which the angle needs: following them would end with no
 // angle on any frame.
-func (s *Server) allSeeded(ctx context.Context, id string, work *Work) error {
+func (s *Server) seedsFor(ctx context.Context, id string, work *Work, seeds *reading.Marks) ([]desk.Seed, error) {
 	if work.Skill == "" && work.Measure == "" {
-		return nil
+		return desk.Seeds(seeds), nil
 	}
 	q, err := s.request(ctx, id, work, work.Frame)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	_, err = reading.Quick(q.Request)
 	if missing := new(geometry.MissingError); errors.As(err, &missing) {
-		return refuse(http.StatusUnprocessableEntity, fmt.Sprintf("no sticker is marked on the %s, and the %s needs it", strings.ReplaceAll(missing.Landmark, "-", " "), q.Request.Measure.Title),
+		return nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("no sticker is marked on the %s, and the %s needs it", strings.ReplaceAll(missing.Landmark, "-", " "), q.Request.Measure.Title),
 			"mark it too, then follow them")
 	}
-	return nil
+	return q.SeedsFor(seeds), nil
 }
 
 // unfollow stops, or takes what was followed away.

@@ -99,6 +99,21 @@ func TestFollowingWhatIsNoSticker(t *testing.T) {
 	assert.True(t, js[bool](w, `document.getElementById("along").hidden`))
 }
 
+// A mark that the angle does not need may be on no sticker: the rest is followed, and it is said.
+func TestFollowingBesideAMarkWithoutASticker(t *testing.T) {
+	t.Parallel()
+	w := ready(t, t.TempDir(), laptop)
+	w.place("hip", "front-ankle", "back-ankle")
+	w.read()
+	w.place("shoulder")
+	w.read()
+	w.open("stickers")
+	w.click(w.middle("#follow"))
+	w.until(`document.querySelector('.notice[data-key="follow"]') && !document.getElementById("along").hidden`)
+	assert.Contains(t, w.text("notices"), "no sticker is followed at the shoulder")
+	assert.Contains(t, w.text("along-says"), "the peak is")
+}
+
 func TestFollowingIsStopped(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()

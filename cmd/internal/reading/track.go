@@ -56,6 +56,18 @@ type Track struct {
 	Frames    []TrackFrame
 }
 
+// DropUnseen takes out a landmark that no frame shows.
+func (t *Track) DropUnseen(landmark string) {
+	k := slices.Index(t.Landmarks, landmark)
+	if k < 0 || slices.ContainsFunc(t.Frames, func(f TrackFrame) bool { return f.Marks[k].Seen == Found }) {
+		return
+	}
+	t.Landmarks = slices.Delete(slices.Clone(t.Landmarks), k, k+1)
+	for i := range t.Frames {
+		t.Frames[i].Marks = slices.Delete(t.Frames[i].Marks, k, k+1)
+	}
+}
+
 // MarksAt returns the marks of the frame with index i; false if a mark is lost.
 func (t *Track) MarksAt(i int) (*Marks, bool) {
 	f := &t.Frames[i]

@@ -224,8 +224,11 @@ func (o *followOptions) follow(ctx context.Context, s terminal.Streams, t *take.
 		}
 	}
 	progress, done := frameProgress(s, "following")
-	defer done()
 	track, stopped = desk.Follow(ctx, t, seeds, facing, progress, part.add)
+	done()
+	if words := desk.LeftOut(seeds, track); words != "" {
+		fmt.Fprintln(s.Err, terminal.OneLine(t.Info().Name+": "+words))
+	}
 	return track, part, stopped, nil
 }
 
