@@ -29,7 +29,7 @@ func TestTheListOfWhatIsRead(t *testing.T) {
 	js[bool](w, `(document.querySelector('#what-list [data-value="skill fig-women/split-leap"]').id = "mine", true)`)
 	w.click(w.middle("#mine"))
 	w.until(`document.getElementById("what").value === "skill fig-women/split-leap" && document.querySelector(".pick-list").hidden`)
-	assert.Regexp(t, `women.*: dance element asking a 180 split`, w.text("what-open"))
+	assert.Regexp(t, `women.*:\s+dance element asking a 180 split`, w.text("what-open"))
 	assert.Equal(t, "the hip", w.text("ask-name"))
 	w.key(kb.ArrowDown) // the focus is on the closed box
 	w.until(`document.querySelector("#what-list [role=group] p")?.textContent === "used last"`)

@@ -1,6 +1,7 @@
 package page_test
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -44,6 +45,7 @@ func TestTheVerdictIsInSight(t *testing.T) {
 		}
 		w.read()
 		w.calm()
+		w.shot(fmt.Sprintf("sight-%d", s.w))
 		for _, id := range []string{"print", "say", "value", "ruler", "keep-do", "strip", "zoom"} {
 			assert.True(t, w.inSight(id), "%s at %d by %d", id, s.w, s.h)
 		}

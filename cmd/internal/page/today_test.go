@@ -263,7 +263,7 @@ func TestTheListDoesNotReadTheWholeJournal(t *testing.T) {
 	const readings = 400
 	lines := []string{}
 	for i := range readings {
-		lines = append(lines, fmt.Sprintf("Athlete%d 2026-01-12 - warm in-skill hip-split 158 3 180", i%300))
+		lines = append(lines, fmt.Sprintf("Wren 2025-%02d-%02d - warm in-skill hip-split %d 3 180", 1+i/28%12, 1+i%28, 150+i/336)) // all of one athlete: the page lists every name
 	}
 	require.NoError(t, desktest.Keep(filepath.Join(few, "ecart.journal"), lines[0]))
 	require.NoError(t, desktest.Keep(filepath.Join(many, "ecart.journal"), strings.Join(lines, "\n")))

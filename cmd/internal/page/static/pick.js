@@ -37,7 +37,8 @@ export class Pick {
   show() {
     const o = this.select.selectedOptions[0];
     const words = o ? this.#words(o) : "choose";
-    if (this.open.textContent !== words) this.open.textContent = words;
+    const book = o?.value ? o.parentElement.label : "";
+    if (this.open.textContent !== words) this.open.replaceChildren(...(book ? [el("small", {}, `${book}: `), o.textContent] : [words]));
     this.open.setAttribute("aria-label", `${this.name}: ${words}`);
   }
 
