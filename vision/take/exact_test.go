@@ -88,6 +88,9 @@ func TestTrimmed(t *testing.T) {
 	for name, path := range whole {
 		for _, from := range []string{"0.5", "1.37", "2.0"} {
 			for _, file := range []string{"cut.mp4", "cut.mov", "cut.mkv", "cut.ts"} {
+				if from != "1.37" && file != "cut.mp4" { // one place in every container, every place in one
+					continue
+				}
 				t.Run(name+" "+from+" "+file, func(t *testing.T) {
 					cut := t.TempDir() + "/" + file
 					ffmpeg(t, "-ss", from, "-i", path, "-c", "copy", cut)
