@@ -109,6 +109,8 @@ func TestFollowingBesideAMarkWithoutASticker(t *testing.T) {
 	w.read()
 	w.open("stickers")
 	w.click(w.middle("#follow"))
+	w.until(`!document.getElementById("following").hidden || !document.getElementById("along").hidden`)
+	w.until(`/[3-9]\d of 90/.test(document.getElementById("following-words").textContent) || !document.getElementById("along").hidden`)
 	w.until(`document.querySelector('.notice[data-key="follow"]') && !document.getElementById("along").hidden`)
 	assert.Contains(t, w.text("notices"), "no sticker is followed at the shoulder")
 	assert.Contains(t, w.text("along-says"), "the peak is")
