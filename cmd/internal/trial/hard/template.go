@@ -34,7 +34,7 @@ var theWriters = []writer{
 	{"follow", words("follow leap.mp4 --seeds marks.json --measure hip-split --csv out.csv --curve out.png --figure fig.png --clip out.mp4"), words("out.csv out.png fig.png out.mp4")},
 	{"demo", words("demo --figure out.png --leave left"), words("out.png left/leap.mp4 left/leap.marks.json")},
 	{"sheet", words("sheet reading marks.json --take leap.mp4 --skill split-leap --out out.html"), words("out.html")},
-	{"quiz", words("sheet --quiz monday.csv --skill split-leap --show-face --out out.html --key key.json --answers answers.csv"), words("out.html key.json answers.csv")},
+	{"quiz", words("sheet quiz monday.csv --skill split-leap --show-face --out out.html --key key.json --answers answers.csv"), words("out.html key.json answers.csv")},
 	{"change", words("change Wren --measure hip-split --figure out.svg " + journalFlag), words("out.svg")},
 	{"screen", words("screen Wren --movement split --figure out.png " + journalFlag), words("out.png")},
 	{"squad", words("squad monday.csv --skill split-leap --keep --day 2026-03-06 --csv out.csv --figure out.png " + journalFlag), words("out.csv out.png")},
