@@ -13,7 +13,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// All that --quiz and --score say on the terminal stands in this file.
+// All that sheet quiz and sheet score say on the terminal stands in this file.
 
 const (
 	quizWordsKey     = "keep the key to yourself: it has the readings"
