@@ -54,8 +54,10 @@ func TestWidths(t *testing.T) {
 	for _, s := range []size{{360, 740, true, 2}, {1024, 768, false, 1}, {1920, 1080, false, 1}} {
 		w := first.a.open(s)
 		name := fmt.Sprint(s.w)
+		w.until(`document.querySelector("#shelf li.read") && document.fonts.status === "loaded"`)
+		w.calm()
 		w.shot(name + "-empty")
-		w.click(w.middle("#shelf button"))
+		w.click(w.middle("#shelf .print-small"))
 		w.read()
 		w.until(`document.getElementById("print").dataset.sharp === "yes" && document.fonts.status === "loaded"`)
 		assert.LessOrEqual(t, js[int](w, `document.documentElement.scrollWidth`), int(s.w), "at %d px nothing has to be pushed sideways", s.w)
