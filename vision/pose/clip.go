@@ -73,29 +73,16 @@ type kept struct {
 	changed float64
 }
 
-// trueTime is a frame's time with slow motion undone.
-func trueTime(t *take.Take, stretch float64, i int) time.Duration {
-	return time.Duration(float64(t.Time(i)) / stretch)
-}
-
-func stretchOf(info take.Info) float64 {
-	if info.TrueRate > 0 && info.NominalRate > 0 {
-		return info.TrueRate / info.NominalRate
-	}
-	return 1
-}
-
 // Clip looks through a clip. The error is an *Error, that of the child program, of the
 // take, or of ctx, which ends it at once.
 func (f *Finder) Clip(ctx context.Context, t *take.Take, o Options) (*Found, error) {
 	info := t.Info()
-	stretch := stretchOf(info)
 	tell := func(part float64) {
 		if o.Progress != nil {
 			o.Progress(part)
 		}
 	}
-	duration := trueTime(t, stretch, info.Frames-1).Seconds()
+	duration := t.TrueTime(info.Frames - 1).Seconds()
 	step := 1
 	if duration > 0 {
 		step = max(1, int(math.Round(coarse*float64(info.Frames-1)/duration)))
@@ -129,7 +116,7 @@ func (f *Finder) Clip(ctx context.Context, t *take.Take, o Options) (*Found, err
 		return nil, err
 	}
 	for i, k := range pictures {
-		m := Moment{Frame: k.frame, Time: trueTime(t, stretch, k.frame), Body: w.bodies[i]}
+		m := Moment{Frame: k.frame, Time: t.TrueTime(k.frame), Body: w.bodies[i]}
 		m.support = out.supportOf(m.Body, k.picture)
 		out.Moments = append(out.Moments, m)
 	}
@@ -137,7 +124,7 @@ func (f *Finder) Clip(ctx context.Context, t *take.Take, o Options) (*Found, err
 	if o.Angle == nil {
 		return out, nil
 	}
-	err = f.peak(ctx, t, out, o, step, stretch, func(part float64) { tell(0.75 + 0.25*part) })
+	err = f.peak(ctx, t, out, o, step, func(part float64) { tell(0.75 + 0.25*part) })
 	return out, err
 }
 

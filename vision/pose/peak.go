@@ -36,7 +36,7 @@ const (
 // peak looks at frames about the widest coarse moment, and finds the peak between them.
 // Where another moment seemed wider than what is found there, it looks there too: the
 // network is wholly wrong in single pictures.
-func (f *Finder) peak(ctx context.Context, t *take.Take, out *Found, o Options, step int, stretch float64, tell func(float64)) error {
+func (f *Finder) peak(ctx context.Context, t *take.Take, out *Found, o Options, step int, tell func(float64)) error {
 	const (
 		tries = 3
 		wider = 3 // degrees
@@ -49,7 +49,7 @@ func (f *Finder) peak(ctx context.Context, t *take.Take, out *Found, o Options, 
 			break
 		}
 		part := func(v float64) { tell((float64(try) + v) / tries) }
-		p, angle, err := f.about(ctx, t, out, o, out.Moments[k].Frame, every, stretch, part)
+		p, angle, err := f.about(ctx, t, out, o, out.Moments[k].Frame, every, part)
 		if err != nil {
 			return err
 		}
@@ -65,11 +65,11 @@ func (f *Finder) peak(ctx context.Context, t *take.Take, out *Found, o Options, 
 }
 
 // about finds the peak near a frame, and its angle; nil if no angle is known there.
-func (f *Finder) about(ctx context.Context, t *take.Take, out *Found, o Options, middle, every int, stretch float64, tell func(float64)) (peak *Peak, angle float64, err error) {
+func (f *Finder) about(ctx context.Context, t *take.Take, out *Found, o Options, middle, every int, tell func(float64)) (peak *Peak, angle float64, err error) {
 	last := t.Info().Frames - 1
 	for range shifts + 1 {
 		from, to := max(0, middle-fine*every), min(last, middle+fine*every)
-		if err := f.fine(ctx, t, out, from, to, every, middle, stretch, tell); err != nil {
+		if err := f.fine(ctx, t, out, from, to, every, middle, tell); err != nil {
 			return nil, 0, err
 		}
 		for i := range out.Moments {
@@ -111,7 +111,7 @@ func (f *Found) widest(angle func(*Body) float64) (at int, value float64) {
 }
 
 // fine looks at each every-th frame from one to another about the middle.
-func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, every, middle int, stretch float64, tell func(float64)) error {
+func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, every, middle int, tell func(float64)) error {
 	known := map[int]bool{}
 	for _, m := range out.Moments {
 		if m.fine {
@@ -135,7 +135,7 @@ func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, e
 			return err
 		}
 		if b != nil {
-			m := Moment{Frame: p.Index, Time: trueTime(t, stretch, p.Index), Body: b, fine: true}
+			m := Moment{Frame: p.Index, Time: t.TrueTime(p.Index), Body: b, fine: true}
 			if out.Still {
 				m.picture = shrink(p, p.Bounds(), out.ground.by)
 			}

@@ -216,14 +216,18 @@ func (w *walk) next(ctx context.Context, i, before int) error {
 }
 
 // about is what moves nearest to a square in picture i, nil if nothing does.
-func (w *walk) about(i int, q square) (best *mover) {
+func (w *walk) about(i int, q square) *mover {
 	if !w.still {
 		return nil
 	}
-	for k := range w.pictures[i].movers {
-		m := &w.pictures[i].movers[k]
-		if d := m.distance(q.centre); d < q.side/3 && (best == nil || d < best.distance(q.centre)) {
-			best = m
+	return nearestMover(w.pictures[i].movers, q.centre, q.side/3)
+}
+
+// nearestMover is what moves nearest to a place, nil if nothing does within that distance, px.
+func nearestMover(list []mover, place geometry.Point, within float64) (best *mover) {
+	for k := range list {
+		if d := list[k].distance(place); d < within && (best == nil || d < best.distance(place)) {
+			best = &list[k]
 		}
 	}
 	return best
@@ -236,21 +240,11 @@ func (w *walk) moved(from, to int, b *Body) (geometry.Vec, bool) {
 		return geometry.Vec{}, true
 	}
 	about := b.next()
-	pick := func(list []mover, centre geometry.Point, most float64) *mover {
-		var best *mover
-		for k := range list {
-			d := list[k].distance(centre)
-			if d < most && (best == nil || d < best.distance(centre)) {
-				best = &list[k]
-			}
-		}
-		return best
-	}
-	a := pick(w.pictures[from].movers, about.centre, about.side/3)
+	a := nearestMover(w.pictures[from].movers, about.centre, about.side/3)
 	if a == nil {
 		return geometry.Vec{}, false
 	}
-	c := pick(w.pictures[to].movers, about.centre, about.side)
+	c := nearestMover(w.pictures[to].movers, about.centre, about.side)
 	if c == nil {
 		return geometry.Vec{}, false
 	}

@@ -23,31 +23,14 @@ type Clip interface {
 }
 
 // Of makes a Clip of a take.
-func Of(t *take.Take) Clip {
-	info := t.Info()
-	c := &takeClip{t: t, frames: info.Frames, stretch: 1}
-	if info.TrueRate > 0 && info.NominalRate > 0 {
-		c.stretch = info.TrueRate / info.NominalRate
-	}
-	return c
-}
+func Of(t *take.Take) Clip { return takeClip{t} }
 
-type takeClip struct {
-	t       *take.Take
-	frames  int
-	stretch float64
-}
+type takeClip struct{ *take.Take }
 
-func (c *takeClip) Frames() int { return c.frames }
+func (c takeClip) Frames() int { return c.Info().Frames }
 
-func (c *takeClip) Time(i int) time.Duration { return c.t.Time(i) }
-
-func (c *takeClip) TrueTime(i int) time.Duration {
-	return time.Duration(float64(c.t.Time(i)) / c.stretch)
-}
-
-func (c *takeClip) Stream(ctx context.Context, from, to int, fn func(i int, p Picture, damaged bool) error) error {
-	return c.t.Span(ctx, from, to, func(f *take.Frame) error { return fn(f.Index, f, f.Damaged) })
+func (c takeClip) Stream(ctx context.Context, from, to int, fn func(i int, p Picture, damaged bool) error) error {
+	return c.Span(ctx, from, to, func(f *take.Frame) error { return fn(f.Index, f, f.Damaged) })
 }
 
 var _ Picture = (*take.Frame)(nil)

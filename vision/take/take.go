@@ -116,6 +116,14 @@ func (t *Take) Time(i int) time.Duration {
 	return t.clock.duration(t.index.frames[i].pts - t.index.frames[0].pts)
 }
 
+// TrueTime is Time with slow motion undone.
+func (t *Take) TrueTime(i int) time.Duration {
+	if t.still != nil {
+		return 0
+	}
+	return time.Duration(float64(t.Time(i)) / t.stretch)
+}
+
 // TrueInterval returns the true time from frame i to the next, with slow motion undone. For the last frame
 // it is the duration of that frame in the file, or the usual interval if the file does not state it. It is 0
 // for a still and if i is out of range.

@@ -3,7 +3,6 @@ package desk
 import (
 	"context"
 	"fmt"
-	"time"
 
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/large"
@@ -76,10 +75,6 @@ const (
 func lensClip(ctx context.Context, child *see.Child, say func(string, ...any), t *take.Take, b calibrate.Board) ([]calibrate.Picture, error) {
 	info := t.Info()
 	every := max(1, int(info.TrueRate/looksPerSecond), (info.Frames+mostLooks-1)/mostLooks)
-	slow := 1.0 // how much slower the stamps run than it was
-	if info.TrueRate > 0 && info.NominalRate > 0 {
-		slow = info.TrueRate / info.NominalRate
-	}
 	var seen []calibrate.Moment
 	found := 0
 	err := t.Stream(ctx, 0, func(f *take.Frame) error {
@@ -95,7 +90,7 @@ func lensClip(ctx context.Context, child *see.Child, say func(string, ...any), t
 		if pic.Corners != nil {
 			found++
 		}
-		seen = append(seen, calibrate.Moment{Picture: pic, Time: time.Duration(float64(f.Time) / slow)})
+		seen = append(seen, calibrate.Moment{Picture: pic, Time: t.TrueTime(f.Index)})
 		return nil
 	})
 	if err != nil {
