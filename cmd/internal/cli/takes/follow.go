@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"ecart/cmd/internal/cli/flags"
 	"ecart/cmd/internal/cli/terminal"
@@ -264,10 +263,7 @@ func (o *followOptions) report(ctx context.Context, s terminal.Streams, t *take.
 		*written = true
 	}
 	if o.curve != "" {
-		c := figure.Curve{Title: asked.Measure.Title, Who: t.Info().Name, Track: track, Jumps: track.Jumps()}
-		if o.Cover.Asked() { // the take's name may be the athlete's
-			c.Who = ""
-		}
+		c := figure.Curve{Title: asked.Measure.Title, Who: o.shownName(t), Track: track, Jumps: track.Jumps()}
 		if err == nil {
 			c.Peak, c.Asked = r.Peak, r.Skill
 		} else {
@@ -306,23 +302,24 @@ func (o *followOptions) report(ctx context.Context, s terminal.Streams, t *take.
 	return r, nil
 }
 
-// frameProgress shows frames a second and the time left on a terminal; update is nil without one.
+// shownName is the take's name as a drawing has it: none where heads are covered, since it may be the athlete's.
+func (o *followOptions) shownName(t *take.Take) string {
+	if o.Cover.Asked() {
+		return ""
+	}
+	return t.Info().Name
+}
+
+// frameProgress shows frames a second and the time left on a terminal.
 func frameProgress(s terminal.Streams, what string) (update func(done, of, found int), clearLine func()) {
-	f, ok := s.Err.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
-		return nil, func() {}
-	}
-	start, last := time.Now(), time.Time{}
+	line, start := terminal.NewTally(s.Err), time.Now()
 	update = func(done, of, found int) {
-		now := time.Now()
-		if now.Sub(last) < 200*time.Millisecond || done == 0 {
-			return
+		if done > 0 {
+			rate := float64(done) / time.Since(start).Seconds()
+			line.Say(fmt.Sprintf("%s: frame %d of %d, %d stickers, %.0f frames a second, %.0f s left", what, done, of, found, rate, float64(of-done)/rate))
 		}
-		last = now
-		rate := float64(done) / now.Sub(start).Seconds()
-		fmt.Fprintf(f, "\r\x1b[K%s: frame %d of %d, %d stickers, %.0f frames a second, %.0f s left", what, done, of, found, rate, float64(of-done)/rate)
 	}
-	return update, func() { fmt.Fprint(f, "\r\x1b[K") }
+	return update, line.Wipe
 }
 
 // writeClip writes the annotated clip.

@@ -6,18 +6,14 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
-	"time"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"ecart/cmd/internal/cli/flags"
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/figure"
-	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/vision/take"
@@ -74,23 +70,12 @@ func proposeRun(ctx context.Context, s terminal.Streams, o proposeOptions) error
 	if o.out == "" {
 		return fault.New("no file was named for the proposed marks", "give --out FILE, such as leap.proposed.json")
 	}
-	if err := o.Cover.Needs(o.Figure != "", "--figure FILE"); err != nil {
-		return err
-	}
-	athlete, err := desk.ParseAthlete(o.athlete)
-	if err != nil {
-		return err
-	}
-	q, err := d.PrepareWith(o.Ask, &reading.Marks{Schema: reading.MarksSchema})
+	q, athlete, err := askProposal(d, &o.ReadOptions, o.athlete)
 	if err != nil {
 		return err
 	}
 	form := output.JSON(reading.MarksSchema)
-	o.Files.From(o.Take, o.Priors, o.Lens)
 	if err := o.Files.Add(o.out, form); err != nil {
-		return err
-	}
-	if err := flags.AddPNG(&o.Files, o.Figure); err != nil {
 		return err
 	}
 	t, err := openTake(ctx, s, d, o.Take)
@@ -98,16 +83,7 @@ func proposeRun(ctx context.Context, s terminal.Streams, o proposeOptions) error
 		return err
 	}
 	defer t.Close()
-	p, err := propose(ctx, s, d, t, q, athlete)
-	if err != nil {
-		return err
-	}
-	q.Request.Marks = p.Marks
-	covers, err := o.Cover.Frames(q)
-	if err != nil {
-		return err
-	}
-	r, f, err := readTake(ctx, s, d, t, q)
+	p, r, f, covers, err := propose(ctx, s, d, t, q, athlete, &o.Cover)
 	if err != nil {
 		return err
 	}
@@ -118,13 +94,8 @@ func proposeRun(ctx context.Context, s terminal.Streams, o proposeOptions) error
 	if err := o.Files.Write(ctx, o.out, form, flags.Writes(append(data, '\n'))); err != nil {
 		return err
 	}
-	if o.Figure != "" {
-		if err := o.Cover.Inside(f.Bounds().Size()); err != nil {
-			return err
-		}
-		if err := writeFigure(ctx, &o.Files, o.Figure, large.Of(f), r, covers(r.Take.Frame)...); err != nil {
-			return err
-		}
+	if err := drawReading(ctx, &o.ReadOptions, f, r, covers); err != nil {
+		return err
 	}
 	if o.JSON {
 		return terminal.PrintJSON(s.Out, r)
@@ -132,27 +103,38 @@ func proposeRun(ctx context.Context, s terminal.Streams, o proposeOptions) error
 	return printProposed(s.Out, r, q.Request, p)
 }
 
-// propose looks at the take, with progress on a terminal.
-func propose(ctx context.Context, s terminal.Streams, d *desk.Desk, t *take.Take, q *desk.Asked, a desk.Athlete) (*desk.Proposal, error) {
-	update, wipe := share(s, "looking for the athlete in "+t.Info().Name)
-	defer wipe()
-	return d.Propose(ctx, t, q, a, update)
+// askProposal checks what marks are to be proposed for, and that the figure can be written.
+func askProposal(d *desk.Desk, o *flags.ReadOptions, athlete string) (q *desk.Asked, a desk.Athlete, err error) {
+	if err = o.Cover.Needs(o.Figure != "", "--figure FILE"); err != nil {
+		return nil, a, err
+	}
+	if a, err = desk.ParseAthlete(athlete); err != nil {
+		return nil, a, err
+	}
+	if q, err = d.PrepareWith(o.Ask, &reading.Marks{Schema: reading.MarksSchema}); err != nil {
+		return nil, a, err
+	}
+	o.Files.From(o.Take, o.Priors, o.Lens)
+	return q, a, flags.AddPNG(&o.Files, o.Figure)
 }
 
-// share is a progress line with what part of the work is done, on a terminal only.
-func share(s terminal.Streams, what string) (update func(part float64), wipe func()) {
-	f, ok := s.Err.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
-		return nil, func() {}
+// propose looks at the take, with progress on a terminal, and reads the angle between the marks that it finds; covers
+// are the covers of a frame's head.
+func propose(ctx context.Context, s terminal.Streams, d *desk.Desk, t *take.Take, q *desk.Asked, a desk.Athlete, cover *desk.Cover) (p *desk.Proposal, r *reading.Reading, f *take.Frame, covers func(frame int) []figure.Cover, err error) {
+	line := terminal.NewTally(s.Err)
+	p, err = d.Propose(ctx, t, q, a, func(part float64) {
+		line.Say(fmt.Sprintf("looking for the athlete in %s: %.0f %%", terminal.OneLine(t.Info().Name), 100*part))
+	})
+	line.Wipe()
+	if err != nil {
+		return nil, nil, nil, nil, err
 	}
-	last := time.Time{}
-	update = func(part float64) {
-		if now := time.Now(); now.Sub(last) >= 200*time.Millisecond {
-			last = now
-			fmt.Fprintf(f, "\r\x1b[K%s: %.0f %%", terminal.OneLine(what), 100*part)
-		}
+	q.Request.Marks = p.Marks
+	if covers, err = cover.Frames(q); err != nil {
+		return nil, nil, nil, nil, err
 	}
-	return update, func() { fmt.Fprint(f, "\r\x1b[K") }
+	r, f, err = readTake(ctx, s, d, t, q)
+	return p, r, f, covers, err
 }
 
 // printProposed prints what is proposed, and the reading from it.
@@ -184,19 +166,12 @@ func followProposed(ctx context.Context, s terminal.Streams, o followOptions) er
 		}
 	}
 	d := o.Desk(s)
-	athlete, err := desk.ParseAthlete(o.athlete)
+	q, athlete, err := askProposal(d, &o.ReadOptions, o.athlete)
 	if err != nil {
 		return err
 	}
-	q, err := d.PrepareWith(o.Ask, &reading.Marks{Schema: reading.MarksSchema})
-	if err != nil {
+	if err := flags.AddPNG(&o.Files, o.curve); err != nil {
 		return err
-	}
-	o.Files.From(o.Take, o.Priors, o.Lens)
-	for _, path := range []string{o.Figure, o.curve} {
-		if err := flags.AddPNG(&o.Files, path); err != nil {
-			return err
-		}
 	}
 	t, err := openTake(ctx, s, d, o.Take)
 	if err != nil {
@@ -206,17 +181,12 @@ func followProposed(ctx context.Context, s terminal.Streams, o followOptions) er
 	if t.Info().Still {
 		return fault.New(fmt.Sprintf("%q is a still, and has no movement", t.Info().Name), "propose its marks with 'ecart propose'")
 	}
-	p, err := propose(ctx, s, d, t, q, athlete)
-	if err != nil {
-		return err
-	}
-	q.Request.Marks = p.Marks
-	r, f, err := readTake(ctx, s, d, t, q)
+	p, r, f, covers, err := propose(ctx, s, d, t, q, athlete, &o.Cover)
 	if err != nil {
 		return err
 	}
 	if o.curve != "" {
-		c := figure.Curve{Title: q.Request.Measure.Title + ", " + reading.ProposedWords, Who: t.Info().Name, Track: p.Track(r), Why: reading.ProposedWords}
+		c := figure.Curve{Title: q.Request.Measure.Title + ", " + reading.ProposedWords, Who: o.shownName(t), Track: p.Track(r), Why: reading.ProposedWords}
 		img, err := figure.DrawCurve(c, figure.Options{})
 		if err != nil {
 			return err
@@ -225,10 +195,8 @@ func followProposed(ctx context.Context, s terminal.Streams, o followOptions) er
 			return err
 		}
 	}
-	if o.Figure != "" {
-		if err := writeFigure(ctx, &o.Files, o.Figure, large.Of(f), r); err != nil {
-			return err
-		}
+	if err := drawReading(ctx, &o.ReadOptions, f, r, covers); err != nil {
+		return err
 	}
 	if o.JSON {
 		return terminal.PrintJSON(s.Out, r)

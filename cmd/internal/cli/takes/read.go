@@ -127,13 +127,8 @@ func readRun(ctx context.Context, s terminal.Streams, o flags.ReadOptions) error
 	if err != nil {
 		return err
 	}
-	if o.Figure != "" {
-		if err := o.Cover.Inside(f.Bounds().Size()); err != nil {
-			return err
-		}
-		if err := writeFigure(ctx, &o.Files, o.Figure, large.Of(f), r, covers(r.Take.Frame)...); err != nil {
-			return err
-		}
+	if err := drawReading(ctx, &o, f, r, covers); err != nil {
+		return err
 	}
 	if err := o.Keep.KeepReading(ctx, d, s.Err, q, r); err != nil {
 		return err
@@ -163,6 +158,17 @@ func readTake(ctx context.Context, s terminal.Streams, d *desk.Desk, t *take.Tak
 		fmt.Fprintln(s.Err, terminal.OneLine(t.Info().Name+": "+result.Damage))
 	}
 	return result.Reading, result.Frame, nil
+}
+
+// drawReading draws a reading on its frame, with the head covered as asked, if a figure was asked for.
+func drawReading(ctx context.Context, o *flags.ReadOptions, f *take.Frame, r *reading.Reading, covers func(frame int) []figure.Cover) error {
+	if o.Figure == "" {
+		return nil
+	}
+	if err := o.Cover.Inside(f.Bounds().Size()); err != nil {
+		return err
+	}
+	return writeFigure(ctx, &o.Files, o.Figure, large.Of(f), r, covers(r.Take.Frame)...)
 }
 
 func writeFigure(ctx context.Context, files *output.Set, path string, img image.Image, r *reading.Reading, covers ...figure.Cover) error {
