@@ -32,7 +32,7 @@ func AddReading(f *pflag.FlagSet, o *ReadOptions) {
 	f.StringVar(&o.Found, "found", "", "how the landmarks were found whose marks do not say it: `HOW` is seen (in the picture), felt (with the fingers, before the take) or sticker (felt, and a sticker put on it); else that of the marks file, of followed stickers sticker, else seen")
 	f.BoolVar(&o.Beyond, "beyond", false, "the angle is meant, though it is outside what bodies are known to reach")
 	f.StringVar(&o.Camera, "camera", "", "how the camera was set square to the movement: `HOW` is squared (measured along the floor), by-eye or unknown (default unknown)")
-	f.Float64Var(&o.Oblique, "oblique", 0, "in place of --camera, how far it may be from square, as a standard deviation in `DEG`")
+	FloatGiven(f, &o.Oblique, &o.ObliqueGiven, "oblique", "in place of --camera, how far it may be from square, as a standard deviation in `DEG`")
 	f.StringVar(&o.Distance, "distance", "", "from the camera to the athlete, a `LENGTH` such as 5m")
 	f.StringVar(&o.Focal, "focal", "", "the focal length, 35 mm equivalent, a `LENGTH` such as 26mm; else a still's own, where it says")
 	f.StringVar(&o.Lens, "lens", "", "the lens `FILE` of this camera, made by 'ecart lens'")
@@ -41,4 +41,23 @@ func AddReading(f *pflag.FlagSet, o *ReadOptions) {
 	f.StringVar(&o.Priors, "priors", "", "a `FILE` of figures of your own; 'ecart rules --priors' prints those built in")
 	AddRulesDir(f, &o.Rules)
 	f.Uint64Var(&o.Seed, "seed", 1, "of the random draws, any whole number `N`; the same seed gives the same bytes")
+}
+
+// FloatGiven adds a flag with a number, and says whether it was given: 0 may be meant.
+func FloatGiven(f *pflag.FlagSet, number *float64, given *bool, name, usage string) {
+	f.Float64Var(number, name, 0, usage)
+	flag := f.Lookup(name)
+	flag.Value = givenValue{flag.Value, given}
+}
+
+// givenValue is a flag's value that notes that it was set.
+type givenValue struct {
+	pflag.Value
+	given *bool
+}
+
+func (v givenValue) Set(s string) error {
+	err := v.Value.Set(s)
+	*v.given = *v.given || err == nil
+	return err
 }

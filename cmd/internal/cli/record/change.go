@@ -19,7 +19,7 @@ import (
 type ChangeOptions struct {
 	Filter     journal.Filter
 	skill      string
-	Asked      askedOption
+	asked      askedOption
 	Rules      string
 	confidence float64
 	figure     string
@@ -41,7 +41,6 @@ func NewChange(s terminal.Streams) *cobra.Command {
 		Args:    flags.OneArg("athlete"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Filter.Athlete = args[0]
-			o.Asked.Given = c.Flags().Changed("asked")
 			return changeRun(c.Context(), s, o)
 		},
 	}
@@ -62,7 +61,7 @@ func NewChange(s terminal.Streams) *cobra.Command {
 func (o *ChangeOptions) AddFlags(f *pflag.FlagSet) {
 	f.StringVar(&o.Filter.Measure, "measure", "", changeFlagMeasure)
 	f.StringVar(&o.skill, "skill", "", changeFlagSkill)
-	addAsked(f, &o.Asked)
+	addAsked(f, &o.asked)
 	f.StringVar(&o.Filter.Side, "side", "", changeFlagSide)
 	f.StringVar(&o.Filter.State, "state", "", changeFlagState)
 	f.StringVar(&o.Filter.Condition, "condition", "", changeFlagCondition)
@@ -92,22 +91,22 @@ func changeRun(ctx context.Context, s terminal.Streams, o ChangeOptions) error {
 }
 
 func (o *ChangeOptions) Ask() desk.ChangeAsk {
-	return desk.ChangeAsk{Filter: o.Filter, Goal: o.Asked.goal(o.skill), Confidence: o.confidence}
+	return desk.ChangeAsk{Filter: o.Filter, Goal: o.asked.goal(o.skill), Confidence: o.confidence}
 }
 
 // askedOption is the value of --asked, degrees.
 type askedOption struct {
 	typed float64
-	Given bool
+	given bool
 }
 
 func addAsked(f *pflag.FlagSet, a *askedOption) {
-	f.Float64Var(&a.typed, "asked", 0, changeFlagAsked)
+	flags.FloatGiven(f, &a.typed, &a.given, "asked", changeFlagAsked)
 }
 
 func (a *askedOption) goal(skill string) desk.Goal {
 	g := desk.Goal{Skill: skill}
-	if a.Given {
+	if a.given {
 		g.Deg = &a.typed
 	}
 	return g

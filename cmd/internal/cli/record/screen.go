@@ -20,7 +20,7 @@ type ScreenOptions struct {
 	movement   string
 	day, side  string
 	skill      string
-	Asked      askedOption
+	asked      askedOption
 	Rules      string
 	confidence float64
 	seed       uint64
@@ -41,7 +41,6 @@ func NewScreen(s terminal.Streams) *cobra.Command {
 		Args:    flags.OneArg("athlete"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Athlete = args[0]
-			o.Asked.Given = c.Flags().Changed("asked")
 			return screenRun(c.Context(), s, o)
 		},
 	}
@@ -62,7 +61,7 @@ func (o *ScreenOptions) AddFlags(f *pflag.FlagSet) {
 	f.StringVar(&o.day, "day", "", screenFlagDay)
 	f.StringVar(&o.side, "side", "", changeFlagSide)
 	f.StringVar(&o.skill, "skill", "", changeFlagSkill)
-	addAsked(f, &o.Asked)
+	addAsked(f, &o.asked)
 	f.Float64Var(&o.confidence, "confidence", 0.95, screenFlagConfidence)
 	f.Uint64Var(&o.seed, "seed", 1, screenFlagSeed)
 }
@@ -88,7 +87,7 @@ func screenRun(ctx context.Context, s terminal.Streams, o ScreenOptions) error {
 }
 
 func (o *ScreenOptions) Ask() desk.ScreenAsk {
-	return desk.ScreenAsk{Athlete: o.Athlete, Movement: o.movement, Day: o.day, Side: o.side, Goal: o.Asked.goal(o.skill), Confidence: o.confidence, Seed: o.seed}
+	return desk.ScreenAsk{Athlete: o.Athlete, Movement: o.movement, Day: o.day, Side: o.side, Goal: o.asked.goal(o.skill), Confidence: o.confidence, Seed: o.seed}
 }
 
 // drawScreen draws the screen of one side.

@@ -116,6 +116,26 @@ func (o *sheetPage) write(ctx context.Context, s terminal.Streams, result any, p
 	return err
 }
 
+// writesPage writes a page.
+type writesPage func(io.Writer, sheet.Options) error
+
+// ofAthlete writes a page of an athlete of the journal, for a coach or one of the other readers. gather returns the
+// athlete's name and what writes the page.
+func (o *sheetPage) ofAthlete(ctx context.Context, s terminal.Streams, page, audience, journal string, gather func() (athlete string, write writesPage, err error)) error {
+	opt, err := o.options(audience, sheet.CoachAudiences)
+	if err != nil {
+		return err
+	}
+	if err := o.writable(journal); err != nil {
+		return err
+	}
+	athlete, write, err := gather()
+	if err != nil {
+		return err
+	}
+	return o.write(ctx, s, o.written(page, athlete, opt), func(w io.Writer) error { return write(w, opt) })
+}
+
 // writtenPage is what --json prints of a page that is not of readings alone.
 type writtenPage struct {
 	Schema  string `json:"schema"`

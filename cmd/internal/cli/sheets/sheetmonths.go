@@ -34,7 +34,6 @@ parent where --for says so.`,
 		Args: flags.OneArg("athlete"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Filter.Athlete = args[0]
-			o.Asked.Given = c.Flags().Changed("asked")
 			return sheetMonthsRun(c.Context(), s, &o)
 		},
 	}
@@ -49,17 +48,12 @@ parent where --for says so.`,
 }
 
 func sheetMonthsRun(ctx context.Context, s terminal.Streams, o *sheetMonthsOptions) error {
-	opt, err := o.page.options(o.audience, sheet.CoachAudiences)
-	if err != nil {
-		return err
-	}
-	if err := o.page.writable(o.Journal); err != nil {
-		return err
-	}
-	c, err := s.Desk(o.Journal, o.Rules).Change(ctx, o.Ask())
-	if err != nil {
-		return err
-	}
-	in := desk.MonthsPage(c)
-	return o.page.write(ctx, s, o.page.written("change", c.Athlete, opt), func(w io.Writer) error { return sheet.WriteMonths(w, in, opt) })
+	return o.page.ofAthlete(ctx, s, "change", o.audience, o.Journal, func() (string, writesPage, error) {
+		c, err := s.Desk(o.Journal, o.Rules).Change(ctx, o.Ask())
+		if err != nil {
+			return "", nil, err
+		}
+		in := desk.MonthsPage(c)
+		return c.Athlete, func(w io.Writer, opt sheet.Options) error { return sheet.WriteMonths(w, in, opt) }, nil
+	})
 }

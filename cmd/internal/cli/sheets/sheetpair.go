@@ -40,7 +40,6 @@ content beside its reading or in a folder given with --in, or is named with
   ecart sheet pair --entry 4 --entry 12 --in takes --faceless --out two.html`,
 		Args: func(_ *cobra.Command, args []string) error { o.from = args; return nil },
 		RunE: func(c *cobra.Command, _ []string) error {
-			o.ObliqueGiven = c.Flags().Changed("oblique")
 			return sheetPairRun(c.Context(), s, &o, c.Flags())
 		},
 	}

@@ -45,7 +45,6 @@ given with --in. LIST is read as 'ecart squad' does. All heads are covered unles
       --key key.json --answers answers.csv`,
 		Args: func(_ *cobra.Command, args []string) error { o.from = args; return nil },
 		RunE: func(c *cobra.Command, _ []string) error {
-			o.ObliqueGiven = c.Flags().Changed("oblique")
 			return sheetQuizRun(c.Context(), s, &o)
 		},
 	}

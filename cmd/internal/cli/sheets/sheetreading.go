@@ -154,7 +154,6 @@ A parent's sheet has the head covered, unless --show-face says not to.
   ecart sheet reading --entry 12 --in takes --for athlete --out wren.html`,
 		Args: func(_ *cobra.Command, args []string) error { o.from = args; return nil },
 		RunE: func(c *cobra.Command, _ []string) error {
-			o.ObliqueGiven = c.Flags().Changed("oblique")
 			return sheetReadingRun(c.Context(), s, &o, c.Flags())
 		},
 	}

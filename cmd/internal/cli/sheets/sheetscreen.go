@@ -34,7 +34,6 @@ words for an athlete or a parent where --for says so.`,
 		Args: flags.OneArg("athlete"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Athlete = args[0]
-			o.Asked.Given = c.Flags().Changed("asked")
 			return sheetScreenRun(c.Context(), s, &o)
 		},
 	}
@@ -49,17 +48,12 @@ words for an athlete or a parent where --for says so.`,
 }
 
 func sheetScreenRun(ctx context.Context, s terminal.Streams, o *sheetScreenOptions) error {
-	opt, err := o.page.options(o.audience, sheet.CoachAudiences)
-	if err != nil {
-		return err
-	}
-	if err := o.page.writable(o.Journal); err != nil {
-		return err
-	}
-	r, err := s.Desk(o.Journal, o.Rules).Screen(ctx, o.Ask())
-	if err != nil {
-		return err
-	}
-	in := desk.ScreenPage(r)
-	return o.page.write(ctx, s, o.page.written("screen", r.Athlete, opt), func(w io.Writer) error { return sheet.WriteScreen(w, in, opt) })
+	return o.page.ofAthlete(ctx, s, "screen", o.audience, o.Journal, func() (string, writesPage, error) {
+		r, err := s.Desk(o.Journal, o.Rules).Screen(ctx, o.Ask())
+		if err != nil {
+			return "", nil, err
+		}
+		in := desk.ScreenPage(r)
+		return r.Athlete, func(w io.Writer, opt sheet.Options) error { return sheet.WriteScreen(w, in, opt) }, nil
+	})
 }

@@ -38,7 +38,6 @@ with --who showed, in plain words; the others are not on the page.`,
 		Args: flags.OneArg("list"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.list = args[0]
-			o.ObliqueGiven = c.Flags().Changed("oblique")
 			return sheetSessionRun(c.Context(), s, &o)
 		},
 	}

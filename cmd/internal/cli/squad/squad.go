@@ -36,7 +36,6 @@ func New(s terminal.Streams) *cobra.Command {
 		Args:    flags.OneArg("list"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.list = args[0]
-			o.ObliqueGiven = c.Flags().Changed("oblique")
 			return squadRun(c.Context(), s, o)
 		},
 	}

@@ -76,7 +76,6 @@ Ctrl-C stops, and keeps what is done.`,
 		Args: flags.OneArg("clip"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Take = args[0]
-			o.ObliqueGiven = c.Flags().Changed("oblique")
 			if len(o.points) > 0 {
 				if err := pointsAlone(c); err != nil {
 					return err

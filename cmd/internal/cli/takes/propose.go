@@ -49,7 +49,6 @@ meant with --athlete-at.`,
 		Args: flags.OneArg("take"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Take = args[0]
-			o.ObliqueGiven = c.Flags().Changed("oblique")
 			return proposeRun(c.Context(), s, o)
 		},
 	}

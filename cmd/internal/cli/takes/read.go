@@ -74,7 +74,6 @@ right-, front- or back- before it where the body has two.
 		Args: flags.OneArg("take"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Take = args[0]
-			o.ObliqueGiven = c.Flags().Changed("oblique")
 			return readRun(c.Context(), s, o)
 		},
 	}
