@@ -115,7 +115,7 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/output":   in("bidi", "fault"),
 		"cmd/internal/reading":  append(in("fault", "strict", "text"), angles...),
 		"cmd/internal/rulebook": append(in("fault", "reading", "strict", "text"), "geometry"),
-		"cmd/internal/change":   append(in("fault", "reading"), "geometry", "geometry/uncertainty"),
+		"cmd/internal/change":   append(in("fault", "reading", "text"), "geometry", "geometry/uncertainty"),
 		"cmd/internal/journal":  in("fault", "output", "reading", "strict"),
 		"cmd/internal/quiz":     in("fault", "reading", "strict"),
 		"cmd/internal/session":  append(in("change", "fault", "journal", "output", "reading", "text"), "geometry"),

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"time"
+
+	"ecart/cmd/internal/text"
 )
 
 // Difference is the difference of an angle between two days, two states or two sides, each
@@ -136,7 +138,7 @@ func unlike(t trait, from, to []Reading) string {
 	if len(a) == 1 && len(b) == 1 && a[0] == b[0] {
 		return ""
 	}
-	was, is := list(a), list(b)
+	was, is := text.And(a), text.And(b)
 	switch t.what {
 	case "state":
 		return fmt.Sprintf("unlike states: %s before, %s after; range differs by state, and what warming up adds fades within the hour", was, is)

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/text"
 )
 
 // onePerPicture merges the readings of one picture into one reading: marking a picture
@@ -71,7 +72,7 @@ func numbers(ids []int64) string {
 	for _, id := range ids {
 		s = append(s, fmt.Sprint(id))
 	}
-	return list(s)
+	return text.And(s)
 }
 
 func times(n int) string {

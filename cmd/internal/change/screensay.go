@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/text"
 	"ecart/geometry/uncertainty"
 )
 
@@ -26,7 +27,7 @@ func (s *Screen) finish(like []Reading, levels [][]int, coverage float64) {
 	}
 	states := values(byState, like)
 	if len(states) > 1 {
-		s.Notes = append(s.Notes, "the readings are in unlike states ("+list(states)+"); range differs by it, so that a gap may be the warm-up's")
+		s.Notes = append(s.Notes, "the readings are in unlike states ("+text.And(states)+"); range differs by it, so that a gap may be the warm-up's")
 	}
 	s.Sentence = s.say(coverage)
 	s.LooksAt = looksAt(s)
@@ -55,10 +56,10 @@ func (s *Screen) say(coverage float64) string {
 	}
 	parts := []string{out}
 	if len(shown) > 0 {
-		parts = append(parts, "shown: "+list(shown))
+		parts = append(parts, "shown: "+text.And(shown))
 	}
 	if len(unshown) > 0 {
-		parts = append(parts, "not shown: "+list(unshown))
+		parts = append(parts, "not shown: "+text.And(unshown))
 	}
 	if len(shown) > 1 {
 		if s.Largest != "" {

@@ -110,11 +110,3 @@ func number(n int) string {
 	}
 	return fmt.Sprint(n)
 }
-
-// list is "a", "a and b", "a, b and c".
-func list(s []string) string {
-	if len(s) < 2 {
-		return strings.Join(s, "")
-	}
-	return strings.Join(s[:len(s)-1], ", ") + " and " + s[len(s)-1]
-}

@@ -130,13 +130,13 @@ func LeftOut(seeds []sticker.Seed, track *reading.Track) string {
 	var names []string
 	for _, s := range seeds {
 		if !slices.Contains(track.Landmarks, s.Name) {
-			names = append(names, strings.ReplaceAll(s.Name, "-", " "))
+			names = append(names, "the "+strings.ReplaceAll(s.Name, "-", " "))
 		}
 	}
 	if names == nil {
 		return ""
 	}
-	return "no sticker is followed at the " + strings.Join(names, " and the ") + ", without which the angle can be read"
+	return "no sticker is followed at " + text.And(names) + ", without which the angle can be read"
 }
 
 // Follow follows the seeds through the clip, both ways. progress hears how many frames are

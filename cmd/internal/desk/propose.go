@@ -9,6 +9,7 @@ import (
 
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/text"
 	"ecart/geometry"
 	"ecart/vision/pose"
 	"ecart/vision/pose/model"
@@ -287,24 +288,11 @@ func (p *proposer) marks(b *pose.Body, k *pose.Peak, frame int, facing string) (
 		m.Marks = append(m.Marks, reading.Placement{Landmark: l.name, X: round(l.At.X), Y: round(l.At.Y), Covariance: &cov, Proposed: true})
 	}
 	if missing != nil {
-		return nil, fault.New(fmt.Sprintf("somebody is seen in %q, but not all that the angle needs: %s is out of the picture or hidden", p.name, joinWords(missing)),
+		slices.Sort(missing)
+		return nil, fault.New(fmt.Sprintf("somebody is seen in %q, but not all that the angle needs: %s is out of the picture or hidden", p.name, text.And(missing)),
 			"take the picture so that all of the body is in it, or place the marks by hand")
 	}
 	return m, nil
-}
-
-func joinWords(list []string) string {
-	list = slices.Clone(list)
-	slices.Sort(list)
-	out := list[0]
-	for i, w := range list[1:] {
-		if i == len(list)-2 {
-			out += " and " + w
-		} else {
-			out += ", " + w
-		}
-	}
-	return out
 }
 
 // round is to a hundredth of a pixel, far below what a proposal is good to.

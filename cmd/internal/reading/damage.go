@@ -3,9 +3,9 @@ package reading
 import (
 	"errors"
 	"fmt"
-	"strings"
 
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/text"
 )
 
 // Damaged lists the runs of frames [first, last] in which the track's file is damaged.
@@ -58,14 +58,13 @@ func FrameRuns(runs [][2]int) string {
 		}
 		words = append(words, w)
 	}
-	last := len(words) - 1
-	if last == 0 {
+	if len(words) == 1 {
 		if runs[0][0] == runs[0][1] {
 			return "frame " + words[0]
 		}
 		return "frames " + words[0]
 	}
-	return "frames " + strings.Join(words[:last], ", ") + " and " + words[last]
+	return "frames " + text.And(words)
 }
 
 // becauseDamaged returns the error of a peak that could not be read. If the track's file is damaged, its

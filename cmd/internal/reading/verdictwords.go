@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"ecart/cmd/internal/text"
 	"ecart/geometry/uncertainty"
 )
 
@@ -109,8 +110,7 @@ func (r *Reading) Says() []string {
 		}
 		names = append(names, fmt.Sprintf("%s (%s)", name, Percent(o.Probability)))
 	}
-	last := len(names) - 1
-	return []string{"the picture cannot decide between " + strings.Join(names[:last], ", ") + " and " + names[last], r.degreesWords()}
+	return []string{"the picture cannot decide between " + text.And(names), r.degreesWords()}
 }
 
 // Say is Says in one sentence.

@@ -7,6 +7,15 @@ import (
 	"unicode"
 )
 
+// And lists words: "a", "a and b", "a, b and c".
+func And(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	last := len(words) - 1
+	return strings.Join(words[:last], ", ") + " and " + words[last]
+}
+
 // OneLine returns s on one line, with single spaces and only printable characters.
 func OneLine(s string) string { return strings.Join(strings.Fields(Printable(s)), " ") }
 
