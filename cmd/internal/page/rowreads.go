@@ -32,15 +32,25 @@ func newRowReads(s *Server) *rowReads {
 	return k
 }
 
-// of is the reading of a take's marks; nil where it is still to be made.
-func (k *rowReads) of(ctx context.Context, id string, work *Work) *rowRead {
-	key := fmt.Sprint(work.Version)
-	if work.Rater != "" { // whose own figure may have been found meanwhile
-		q := &desk.Asked{}
-		if err := k.s.config.Desk.ApplyRater(ctx, q, work.Rater); err == nil {
-			key += string(q.Sources.Priors)
+// figures returns what the journal has of a rater's own placement figure, which may have been found since a reading was
+// made. It looks each rater up once.
+func (k *rowReads) figures(ctx context.Context) func(rater string) string {
+	found := map[string]string{"": ""}
+	return func(rater string) string {
+		if _, ok := found[rater]; !ok {
+			q := &desk.Asked{}
+			if err := k.s.config.Desk.ApplyRater(ctx, q, rater); err != nil {
+				return ""
+			}
+			found[rater] = string(q.Sources.Priors)
 		}
+		return found[rater]
 	}
+}
+
+// of is the reading of a take's marks with a rater's figure; nil where it is still to be made.
+func (k *rowReads) of(id string, work *Work, figure string) *rowRead {
+	key := fmt.Sprint(work.Version) + figure
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	if r := k.at[id]; r != nil && r.key == key {

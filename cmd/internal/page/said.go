@@ -110,9 +110,7 @@ func (s *Server) sayOfTake(w http.ResponseWriter, r *http.Request) {
 	}
 	var names []string
 	if err == nil {
-		if names, err = s.names(r.Context(), id); err != nil {
-			err = inJournal(err)
-		}
+		names, err = s.otherNames(r.Context(), id)
 	}
 	var said OfTake
 	if err == nil {
@@ -152,12 +150,8 @@ func (s *Server) sayOfTake(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, map[string]string{"athlete": said.Athlete, "alike": alike})
 }
 
-// names are the athletes of the journal and of today's takes but one, "" for none.
-func (s *Server) names(ctx context.Context, but string) ([]string, error) {
-	names, err := s.config.Desk.Names(ctx)
-	if err != nil {
-		return nil, err
-	}
+// otherNames are the names of all takes of today but one.
+func (s *Server) otherNames(ctx context.Context, but string) ([]string, error) {
 	n, err := s.notebook.read()
 	if err != nil {
 		return nil, err
@@ -165,6 +159,15 @@ func (s *Server) names(ctx context.Context, but string) ([]string, error) {
 	list, err := s.today()
 	if err != nil {
 		return nil, err
+	}
+	return s.names(ctx, n, list, but)
+}
+
+// names are the athletes of the journal and of today's takes but one, "" for none.
+func (s *Server) names(ctx context.Context, n *notes, list []about, but string) ([]string, error) {
+	names, err := s.config.Desk.Names(ctx)
+	if err != nil {
+		return nil, inJournal(err)
 	}
 	for _, a := range list {
 		if o := n.Takes[a.ID]; o != nil && o.Athlete != "" && a.ID != but {

@@ -11,7 +11,6 @@ import (
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
-	"ecart/geometry/uncertainty"
 )
 
 // todayIs is the session of this day as the page shows it. All words of it are made here.
@@ -77,14 +76,23 @@ type todayRow struct {
 
 // today lists the takes that were dropped on this day, as they came.
 func (s *Server) today() ([]about, error) {
+	list, _, err := s.takes()
+	return list, err
+}
+
+// takes lists the takes that were dropped on this day, as they came, and those of other days, the last opened first.
+func (s *Server) takes() (today, before []about, err error) {
 	list, err := s.store.list()
-	if err != nil {
-		return nil, err
+	now := s.config.Now()
+	for _, a := range list {
+		if a.came().In(now.Location()).Format(time.DateOnly) == now.Format(time.DateOnly) {
+			today = append(today, a)
+		} else {
+			before = append(before, a)
+		}
 	}
-	day := s.config.Now().Format(time.DateOnly)
-	list = slices.DeleteFunc(list, func(a about) bool { return a.came().In(s.config.Now().Location()).Format(time.DateOnly) != day })
-	slices.SortStableFunc(list, func(a, b about) int { return a.came().Compare(b.came()) })
-	return list, nil
+	slices.SortStableFunc(today, func(a, b about) int { return a.came().Compare(b.came()) })
+	return today, before, err
 }
 
 // showToday sends the session of this day.
@@ -98,7 +106,7 @@ func (s *Server) showToday(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
-	list, err := s.today()
+	list, before, err := s.takes()
 	if err != nil {
 		return nil, err
 	}
@@ -120,12 +128,12 @@ func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
 		of[k.Reading.Take.SHA256] = append(of[k.Reading.Take.SHA256], k)
 		done[desk.NameKey(k.Athlete)] = true
 	}
-	nKept := 0
+	nKept, figure := 0, s.rowReads.figures(ctx)
 	for _, a := range list {
 		if len(of[a.ID]) > 0 {
 			nKept++
 		}
-		t.Rows = append(t.Rows, s.rowOf(ctx, a, n, of[a.ID]))
+		t.Rows = append(t.Rows, s.rowOf(a, n, of[a.ID], figure))
 	}
 	given, err := s.listOf(n)
 	if err != nil {
@@ -140,15 +148,15 @@ func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
 	if len(list) > 0 {
 		t.Counts += fmt.Sprintf(", %d kept", nKept)
 	}
-	if names, err := s.names(ctx, ""); err == nil {
+	if names, err := s.names(ctx, n, list, ""); err == nil {
 		slices.SortFunc(names, func(a, b string) int { return strings.Compare(desk.NameKey(a), desk.NameKey(b)) })
 		for _, name := range names {
 			t.Names = append(t.Names, rosterName{name, done[desk.NameKey(name)]})
 		}
 	}
 	t.sumUp(kept)
-	t.Before, err = s.beforeToday(ctx, list)
-	return t, err
+	t.Before = s.onShelf(ctx, before)
+	return t, nil
 }
 
 // forAllWords is what was said for all in a line.
@@ -164,9 +172,11 @@ func (s *Server) forAllWords(a *ForAll) string {
 	if a.DistanceM > 0 {
 		add(fmt.Sprintf("%g m away", a.DistanceM))
 	}
-	for _, l := range s.lenses.list() {
-		if l.ID == a.Lens {
-			add("lens " + l.Name)
+	if a.Lens != "" {
+		for _, l := range s.lenses.list() {
+			if l.ID == a.Lens {
+				add("lens " + l.Name)
+			}
 		}
 	}
 	add(a.Setup)
@@ -200,8 +210,8 @@ func (s *Server) whatWords(skill, measure string) string {
 	return skill
 }
 
-// rowOf is the row of a take: by the reading of it that was kept last, else by its marks.
-func (s *Server) rowOf(ctx context.Context, a about, n *notes, kept []*desk.KeptOne) todayRow {
+// rowOf is the row of a take: by the reading of it that was kept last, else by its marks. figure is what rowReads.figures returns.
+func (s *Server) rowOf(a about, n *notes, kept []*desk.KeptOne, figure func(rater string) string) todayRow {
 	said := n.of(a.ID)
 	row := todayRow{ID: a.ID, Name: a.Name, State: stateNew, Athlete: said.Athlete, Axis: -1, Missing: []string{}, measure: n.All.Measure, skill: n.All.Skill}
 	work, err := s.works.load(a.ID)
@@ -243,7 +253,7 @@ func (s *Server) rowOf(ctx context.Context, a about, n *notes, kept []*desk.Kept
 		row.Missing = append(row.Missing, "marks: "+needed(row.measure, work.Leg))
 		return row
 	}
-	got := s.rowReads.of(ctx, a.ID, work)
+	got := s.rowReads.of(a.ID, work, figure(work.Rater))
 	switch {
 	case got == nil:
 		row.State, row.Says = stateBeing, "being read"
@@ -259,8 +269,7 @@ func (s *Server) rowOf(ctx context.Context, a about, n *notes, kept []*desk.Kept
 
 // show puts a reading into the row.
 func (row *todayRow) show(r *reading.Reading) {
-	value, plus := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	row.Value, row.Plus = minus(value)+"°", "± "+plus
+	row.Value, row.Plus = valueAndPlus(r)
 	row.Band, row.Chances = minus(dashed(r.Brief())), r.BriefChances()
 	row.Moment = fmt.Sprintf("%.3f s", r.Take.TimeS)
 	row.read, row.measure, row.skill = r, r.Measure, ""
@@ -300,18 +309,6 @@ func (t *todayIs) sumUp(kept []desk.KeptOne) {
 		t.Open = append(t.Open, undecided{u.Who, minus(u.Why)})
 	}
 	t.Help = all(help, func(h string) string { return minus(unflagged(h)) })
-}
-
-// beforeToday are the takes that are not of today, the last opened first.
-func (s *Server) beforeToday(ctx context.Context, today []about) ([]onShelf, error) {
-	list, err := s.store.list()
-	if err != nil {
-		return nil, err
-	}
-	list = slices.DeleteFunc(list, func(a about) bool {
-		return slices.ContainsFunc(today, func(b about) bool { return a.ID == b.ID })
-	})
-	return s.onShelf(ctx, list), nil
 }
 
 // saidOf is what was said of a take, with the name under which its last reading was kept where
