@@ -6,6 +6,7 @@ import { ask, listen, quiet, whenBack } from "./net.js";
 import { Ask } from "./ask.js";
 import { Athletes, earlier } from "./athletes.js";
 import { beside, leaveBeside } from "./beside.js";
+import { buttons } from "./buttons.js";
 import { Follow } from "./follow.js";
 import { Frames } from "./frames.js";
 import { drawing, drawn, keep, links, made, rosterIs } from "./keep.js";
@@ -13,10 +14,10 @@ import { nameOf } from "./landmarks.js";
 import { lensHeard, lensPlace } from "./lens.js";
 import { Loupe } from "./loupe.js";
 import { Moment } from "./moment.js";
-import { goTo, placeOf } from "./places.js";
+import { goTo, keepMoment, keptMoment, placeOf } from "./places.js";
+import { addPoint, nameFor, pointsShown, putPoint, removePoint } from "./points.js";
 import { Reading } from "./reading.js";
 import { Setup } from "./setup.js";
-import { openSheets } from "./sheets.js";
 import { Shelf } from "./shelf.js";
 import { Stage } from "./stage.js";
 import { Today } from "./today.js";
@@ -30,24 +31,25 @@ let held = null; // {key, at}: the mark that is being dragged
 
 const view = new View();
 const stage = new Stage(view, new Loupe(view), {
-  place, remove,
+  place,
+  remove: (key) => work.change(`${nameFor(key)} taken off`, (d) => removePoint(d, moment.n, key)),
   hold: () => {},
   letGo: () => { held = null; refresh(); },
   drag(key, at) {
     held = { key, at };
     stage.marks = marksNow();
     stage.paint();
-    if (whole()) reading.quick(take.id, asked((d) => put(d, key, at)));
+    if (whole()) reading.quick(take.id, asked((d) => putPoint(d, moment.n, key, at)));
   },
   face: (way) => work.change("facing", (d) => { d.facing = way; }),
   drop(key) {
     if (!held) return;
     const { at } = held;
     held = null;
-    work.change(`${nameFor(key)} moved`, (d) => put(d, key, at));
+    work.change(`${nameFor(key)} moved`, (d) => putPoint(d, moment.n, key, at));
   },
   nudge(key, at) {
-    work.change(`${nameFor(key)} moved`, (d) => put(d, key, at), `nudge ${key}`);
+    work.change(`${nameFor(key)} moved`, (d) => putPoint(d, moment.n, key, at), `nudge ${key}`);
   },
   step: (by) => moment.step(by),
   peak: () => follow.peak(),
@@ -58,7 +60,7 @@ const moment = new Moment({
   moved(n) {
     held = null;
     stage.n = n;
-    remember();
+    keepMoment(take.id, n);
     refresh();
   },
   offline: () => whenBack(() => moment.again()),
@@ -83,7 +85,7 @@ const asking = new Ask({
   },
 });
 const follow = new Follow({ id: () => take.id, body: () => asked(), seed, go: (n) => moment.go(n), changed: () => refresh() });
-const athletes = new Athletes({ look: remember });
+const athletes = new Athletes({ look: keepMoment });
 const shelf = new Shelf({
   open,
   many: () => { if (location.hash && location.hash !== "#today") location.hash = "#today"; },
@@ -93,7 +95,6 @@ let setup, today;
 
 const placed = () => work.placed(moment.n);
 const now = () => ({ id: take.id, frame: moment.n, version: work.doc.version, settled: settle, body: () => asked() });
-const nameFor = (key) => key.startsWith("level") ? "level line" : key.startsWith("corner") ? "corner" : spaced(key);
 
 // followed is true where stickers give the marks of this moment.
 const followed = () => (placed().rounds.length === 0 || placed().seeds) && follow.covers(moment.n);
@@ -115,18 +116,8 @@ function asked(fn) {
   return { ...d, frame: moment.n, frames: d.frames[moment.n] ? { [moment.n]: d.frames[moment.n] } : {} };
 }
 
-// put sets a point of this moment in a document.
-function put(d, key, at) {
-  const p = Work.on(d, moment.n);
-  const [kind, i] = key.split(" ");
-  if (kind === "level") p.level[i] = at;
-  else if (kind === "corner") p.corners[i] = at;
-  else {
-    p.rounds.at(-1)[key] = at;
-    p.seeds = false;
-  }
-  d.frame = moment.n;
-}
+// marksNow are the points that show.
+const marksNow = () => pointsShown(placed(), asking.items(placed().rounds.at(-1) ?? {}), whole(), held);
 
 // place puts what is asked for at a pixel of the take.
 function place(at) {
@@ -134,17 +125,7 @@ function place(at) {
   if (!what) return;
   const p = placed();
   const again = what in (p.rounds.at(-1) ?? {});
-  work.change(`${what === "level" || what === "corners" ? nameFor(what.replace(/s$/, "")) : spaced(what)} ${again ? "moved" : "placed"}`, (d) => {
-    const q = Work.on(d, moment.n);
-    d.frame = moment.n;
-    if (what === "level") q.level = [...q.level, at];
-    else if (what === "corners") q.corners = [...q.corners, at];
-    else {
-      if (q.rounds.length === 0) q.rounds.push({});
-      q.rounds.at(-1)[what] = at;
-      q.seeds = false;
-    }
-  });
+  work.change(`${nameFor(what)} ${again ? "moved" : "placed"}`, (d) => addPoint(d, moment.n, what, at));
   if (asking.picked === what && !["level", "corners"].includes(what)) asking.picked = null;
   refresh();
   say(`${nameOf(what)} is placed${asking.now ? `; next: ${nameOf(asking.now, placed()[asking.now]?.length)}` : ""}`);
@@ -153,32 +134,6 @@ function place(at) {
 // seed says that the marks of this moment show where stickers are.
 function seed() {
   if (!placed().seeds && placed().rounds.length) work.change("marks made seeds", (d) => { Work.on(d, moment.n).seeds = true; });
-}
-
-function remove(key) {
-  work.change(`${nameFor(key)} taken off`, (d) => {
-    const q = Work.on(d, moment.n);
-    const [kind, i] = key.split(" ");
-    if (kind === "level") q.level.splice(i, 1);
-    else if (kind === "corner") q.corners.splice(i, 1);
-    else delete q.rounds.at(-1)[key];
-  });
-}
-
-// marksNow are the points that show: those of the round that goes on alone, until
-// it is whole.
-function marksNow() {
-  const p = placed();
-  const round = p.rounds.at(-1) ?? {};
-  const at = (key, there) => held?.key === key ? held.at : there;
-  const all = whole();
-  const marks = asking.items(round).filter((i) => i.landmark in round).map((i) => ({
-    key: i.landmark, name: spaced(i.landmark), tag: spaced(i.landmark), kind: "landmark", at: at(i.landmark, round[i.landmark]),
-    earlier: all ? p.rounds.slice(0, -1).map((r) => r[i.landmark]).filter(Boolean) : [],
-  }));
-  p.level.forEach((q, i) => marks.push({ key: `level ${i}`, name: "level line", tag: "level", kind: "guide", at: at(`level ${i}`, q) }));
-  p.corners.forEach((q, i) => marks.push({ key: `corner ${i}`, name: nameOf("corners", i), tag: `${i + 1}`, kind: "guide", at: at(`corner ${i}`, q) }));
-  return marks;
 }
 
 // refresh shows the state as it is.
@@ -196,15 +151,7 @@ function refresh() {
   stage.asked = asking.now;
   stage.marks = marksNow();
   stage.paint();
-  $("undo").disabled = !work.undoes;
-  $("redo").disabled = !work.redoes;
-  $("undo").setAttribute("aria-label", work.undoes ? `undo: ${work.undoes}` : "undo");
-  $("redo").setAttribute("aria-label", work.redoes ? `redo: ${work.redoes}` : "redo");
-  $("again").disabled = !whole() || followed();
-  const n = p.rounds.length;
-  $("rounds").textContent = n > 1 ? `${whole() ? "placed" : "placing for the"} ${whole() ? `${n} times: the scatter says how well` : `${n}${["th", "st", "nd", "rd"][n] ?? "th"} time, without looking at the marks before`}` : "";
-  $("repeat-part").hidden = !(n > 1 && whole() && !followed());
-  if (n < 2) $("repeat-says").textContent = "";
+  showButtons(work, p, whole(), followed());
   moment.marked = Object.keys(doc.frames).filter((k) => doc.frames[k].rounds.some((r) => Object.keys(r).length)).map(Number);
   const last = moment.marked.includes(doc.frame) ? doc.frame : moment.marked.at(-1);
   $("to-marked").hidden = moment.marked.length === 0 || moment.marked.includes(moment.n);
@@ -256,14 +203,6 @@ async function onward() {
   location.hash = "#today";
 }
 
-function remember(id = take.id, n = moment.n) {
-  try { sessionStorage.setItem("moment", JSON.stringify({ id, n })); } catch { /* not worth a word */ }
-}
-
-function remembered() {
-  try { return JSON.parse(sessionStorage.getItem("moment")); } catch { return null; }
-}
-
 // open shows a take.
 async function open(id) {
   let next, w;
@@ -290,7 +229,7 @@ async function open(id) {
   drawing(null);
   lastAsked = "";
   const frames = new Frames(take);
-  const m = remembered();
+  const m = keptMoment();
   const n = m?.id === id ? m.n : w.doc.frame;
   stage.open(frames);
   moment.open(take, frames, Math.min(n, take.frames - 1));
@@ -320,7 +259,7 @@ function go() {
   leaveBeside();
   if (place === "lens") return lensPlace();
   if (place === "athletes") return athletes.show(at.split("/")[1]);
-  const m = place === "picture" ? remembered() : null;
+  const m = place === "picture" ? keptMoment() : null;
   if (m?.id === at && m.n !== moment.n) moment.go(m.n);
 }
 addEventListener("hashchange", go);
@@ -368,72 +307,14 @@ async function moves() {
   } catch { /* the whole picture shows */ }
 }
 
-function step(which) {
-  const what = work?.[which]();
-  if (!what) return;
-  const marked = Object.keys(work.doc.frames).map(Number);
-  if (marked.length && !work.doc.frames[moment.n] && marked.includes(work.doc.frame)) moment.go(work.doc.frame);
-  say(`${which}: ${what}`);
-}
-
-// The sheets of this moment: its reading, and the months of its athlete where the journal has them.
-$("to-sheet").onclick = async () => {
-  await settle();
-  const who = $("athlete").value.trim(), number = athletes.numbered(who), m = asking.measure;
-  const q = new URLSearchParams({ who, day: $("day").value });
-  openSheets([
-    { words: `the reading of ${take.still ? "this picture" : `frame ${moment.n}`}`, address: `/takes/${take.id}/frames/${moment.n}/sheet.html?${q}`, readers: ["judge", "athlete", "parent"],
-      picture: { src: `/takes/${take.id}/frames/${moment.n}?w=1024`, width: take.width, height: take.height, key: `${take.id} ${moment.n}` } },
-    ...(number && m ? [{ words: `the months of ${who}, ${m.title}`, address: `/athletes/${number}/months.html?measure=${m.name}`, readers: ["coach", "athlete", "parent"] }] : []),
-  ]);
-};
-$("undo").onclick = () => step("undo");
-$("redo").onclick = () => step("redo");
-addEventListener("keydown", (e) => {
-  if (!(e.ctrlKey || e.metaKey) || e.altKey || e.target.matches("input")) return;
-  const k = e.key.toLowerCase();
-  if (k !== "z" && k !== "y") return;
-  e.preventDefault();
-  step(k === "y" || e.shiftKey ? "redo" : "undo");
-});
-$("again").onclick = () => {
-  work.change("a round of placing begun", (d) => {
-    Work.on(d, moment.n).rounds.push({});
-    Work.on(d, moment.n).seeds = false;
-    d.frame = moment.n;
-  });
-  stage.surface.focus({ preventScroll: true });
-};
-$("repeat-do").onclick = async () => {
-  $("repeat-do").disabled = true;
-  try {
-    await settle();
-    const { says } = await ask(`/takes/${take.id}/repeat`, { method: "POST", body: { frame: moment.n, version: work.doc.version, rater: $("rater").value } });
-    $("repeat-says").textContent = `${says.join("; ")}.`;
+const showButtons = buttons(() => ({ take, frame: moment.n, work }), asking, stage, athletes, {
+  settled: settle, refresh,
+  go: (n) => moment.go(n),
+  again() {
     lastAsked = "";
     read();
-  } catch (e) {
-    if (quiet(e)) return;
-    $("repeat-says").textContent = `${e.message}: ${e.hint}`;
-    if (!$("rater").value.trim()) {
-      $("take-about").open = true;
-      $("rater").focus();
-    }
-  } finally { $("repeat-do").disabled = false; }
-};
-for (const [id, key, none] of [["level", "level", []], ["corners", "corners", []]]) {
-  $(id).onclick = () => {
-    asking.picked = key;
-    stage.whole(); // what is level, or a rectangle, is rarely about the athlete
-    if (placed()[key].length) work.change(`${nameFor(key.replace(/s$/, ""))} taken off`, (d) => { Work.on(d, moment.n)[key] = none; });
-    refresh();
-    stage.surface.focus();
-  };
-  $(`${id}-off`).onclick = () => {
-    if (asking.picked === key) asking.picked = null;
-    work.change(`${nameFor(key.replace(/s$/, ""))} taken off`, (d) => { Work.on(d, moment.n)[key] = none; });
-  };
-}
+  },
+});
 
 async function start() {
   let choices;

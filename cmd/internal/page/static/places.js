@@ -48,3 +48,13 @@ function describe(take) {
   $("headline").textContent = [take.name, `${take.width} by ${take.height} pixels`, take.still ? "a still" : `${take.frames} ${take.frames === 1 ? "frame" : "frames"}, ${Number(take.rate.toPrecision(4))} a second`].join(" · ");
   document.title = `${take.name}, écart`;
 }
+
+// keepMoment keeps which frame of which take shows, in the window's own memory, so that it outlives a
+// reload; keptMoment is {id, n} of it, or null.
+export function keepMoment(id, n) {
+  try { sessionStorage.setItem("moment", JSON.stringify({ id, n })); } catch { /* not worth a word */ }
+}
+
+export function keptMoment() {
+  try { return JSON.parse(sessionStorage.getItem("moment")); } catch { return null; }
+}

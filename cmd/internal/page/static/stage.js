@@ -1,13 +1,14 @@
-// The picture with what lies on it: pointers, keys, marks, the fan.
+// The picture with what lies on it: marks, the fan, the cross.
 
-import { $, el, svgEl } from "./dom.js";
+import { $, svgEl } from "./dom.js";
 import { pin, unpin } from "./frames.js";
+import { Handles } from "./handles.js";
+import { keys } from "./keys.js";
 import { pointers } from "./pointers.js";
 
-const places = (v) => (Math.round(v * 4) / 4).toFixed(2);
-
 export class Stage {
-  // to has place(at), drag(key, at), drop(key, at), remove(key), step(by), face(way).
+  // to has place(at), hold(key), letGo(key), drag(key, at), drop(key), nudge(key, at), remove(key), step(by),
+  // peak(), face(way) and finer(), for a frame of more pixels.
   constructor(view, loupe, to) {
     this.view = view;
     this.loupe = loupe;
@@ -18,14 +19,11 @@ export class Stage {
     this.cross = null; // where the keys would place, in pixels of the take
     this.fan = null;
     this.faces = null; // the ways the chest may face, where that is asked
-    this.handles = new Map();
     this.print = $("print");
     this.canvas = $("picture");
     this.surface = $("stage");
     pointers(this);
-    this.surface.addEventListener("keydown", (e) => this.#key(e, null));
-    this.surface.addEventListener("focus", () => this.surface.matches(":focus-visible") && this.#showCross());
-    this.surface.addEventListener("blur", () => this.#hideCross());
+    this.handles = new Handles(this, keys(this));
     $("zoom-in").onclick = () => this.zoom(1.6);
     $("zoom-out").onclick = () => this.zoom(1 / 1.6);
     $("zoom-all").onclick = () => this.whole();
@@ -218,90 +216,7 @@ export class Stage {
       lines.push(svgEl("path", { class: "cross under", d: crossAt(x, y) }), svgEl("path", { class: "cross", d: crossAt(x, y) }));
     }
     $("lines").replaceChildren(...lines);
-    this.#place();
-  }
-
-  // place puts the handles where their marks are.
-  #place() {
-    const v = this.view;
-    const middle = this.marks.reduce((s, m) => s + m.at[0] / this.marks.length, 0);
-    const left = new Set(this.handles.keys());
-    for (const m of this.marks) {
-      left.delete(m.key);
-      let h = this.handles.get(m.key);
-      if (!h) {
-        h = el("button", { type: "button", class: `handle ${m.kind}`, "aria-roledescription": "mark", "data-key": m.key }, el("i"), el("span", { "aria-hidden": "true" }));
-        h.addEventListener("keydown", (e) => this.#key(e, m.key));
-        h.addEventListener("focus", () => { if (h.matches(":focus-visible")) this.#lookAt(m.key); });
-        h.addEventListener("blur", () => this.loupe.off());
-        this.handles.set(m.key, h);
-        $("handles").append(h);
-      }
-      const [x, y] = v.toBox(...m.at);
-      h.style.transform = `translate(${x}px, ${y}px)`;
-      h.hidden = x < -1 || y < -1 || x > v.box.w + 1 || y > v.box.h + 1;
-      const words = `${m.name} at ${places(m.at[0])}, ${places(m.at[1])}`;
-      if (h.getAttribute("aria-label") !== words) h.setAttribute("aria-label", words);
-      if (h.lastChild.textContent !== m.tag) h.lastChild.textContent = m.tag;
-    }
-    this.#tags(middle);
-    this.#arrows();
-    for (const key of left) {
-      const h = this.handles.get(key);
-      if (document.activeElement === h) this.surface.focus();
-      h.remove();
-      this.handles.delete(key);
-    }
-  }
-
-  // tags puts each mark's name where it hides no other mark and no other name;
-  // where there is no such place it is left to those who ask for it.
-  #tags(middle) {
-    const { w, h } = this.view.box;
-    const letter = w < 520 ? 6.4 : 7.6, high = w < 520 ? 17 : 20;
-    const boxes = this.marks.map((m) => {
-      const [x, y] = this.view.toBox(...m.at);
-      return [x - 10, y - 10, x + 10, y + 10];
-    });
-    this.marks.forEach((m, i) => {
-      const [x, y] = this.view.toBox(...m.at);
-      const wide = letter * m.tag.length + 10;
-      const ways = {
-        after: [x + 12, y + 4, x + 12 + wide, y + 4 + high], before: [x - 12 - wide, y + 4, x - 12, y + 4 + high],
-        above: [x - wide / 2, y - 12 - high, x + wide / 2, y - 12], below: [x - wide / 2, y + 12, x + wide / 2, y + 12 + high],
-      };
-      const off = (m.at[0] - middle) * this.view.scale;
-      const order = Math.abs(off) < 60 && m.kind === "landmark" ? ["above", "after", "before", "below"] : off < 0 ? ["before", "below", "above", "after"] : ["after", "below", "above", "before"];
-      const free = (b) => b[0] >= 0 && b[1] >= 0 && b[2] <= w && b[3] <= h && boxes.every((o, j) => j === i || b[2] < o[0] || b[0] > o[2] || b[3] < o[1] || b[1] > o[3]);
-      const way = order.find((name) => free(ways[name])) ?? "bare";
-      if (way !== "bare") boxes.push(ways[way]);
-      const handle = this.handles.get(m.key);
-      for (const name of ["before", "above", "below", "bare"]) handle.classList.toggle(name, name === way);
-    });
-  }
-
-  // arrows asks on the chest which way it faces.
-  #arrows() {
-    const ways = (this.faces ?? []).filter((w) => w in arrows);
-    const box = $("faces");
-    box.hidden = ways.length === 0;
-    if (box.hidden) return;
-    if (box.dataset.ways !== ways.join()) {
-      box.dataset.ways = ways.join();
-      box.replaceChildren(...ways.map((w) => el("button", { type: "button", class: w, "aria-label": `the chest faces ${w}`, onclick: () => this.to.face(w) }, arrows[w])));
-    }
-    const [x, y] = this.view.toBox(...this.#chest());
-    const { w, h } = this.view.box;
-    box.style.transform = `translate(${Math.min(Math.max(x, 70), w - 70)}px, ${Math.min(Math.max(y, 70), h - 70)}px)`;
-  }
-
-  // chest is the place of the chest as far as the marks tell: near the shoulder on the way
-  // to the hip, else the middle of the picture.
-  #chest() {
-    const at = (base) => this.marks.find((m) => m.kind === "landmark" && m.key.split("-").at(-1) === base)?.at;
-    const s = at("shoulder"), h = at("hip");
-    if (s && h) return [0.7 * s[0] + 0.3 * h[0], 0.7 * s[1] + 0.3 * h[1]];
-    return s ?? h ?? [this.view.picture.w / 2, this.view.picture.h / 2];
+    this.handles.show();
   }
 
   mark(key) { return this.marks.find((m) => m.key === key); }
@@ -316,82 +231,7 @@ export class Stage {
     }
     return best;
   }
-
-  #lookAt(key) {
-    const m = this.mark(key);
-    if (!m || this.shown?.n !== this.n) return;
-    this.view.reveal(m.at);
-    this.changed();
-    this.loupe.on(this.n, m.at);
-  }
-
-  #showCross() {
-    this.cross ??= [Math.round(this.view.picture.w / 2), Math.round(this.view.picture.h / 2)];
-    if (this.asked) this.loupe.on(this.n, this.cross);
-    this.paint();
-  }
-
-  #hideCross() {
-    if (!this.cross) return;
-    this.kept = this.cross;
-    this.cross = null;
-    this.loupe.off();
-    this.paint();
-  }
-
-  // key answers the keys of the picture (key null) and of a mark.
-  #key(e, key) {
-    if (e.altKey || e.metaKey) return;
-    const by = e.ctrlKey ? 40 : e.shiftKey ? 4 : 0.25;
-    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
-    if (way) {
-      e.preventDefault();
-      this.#nudge(key, way[0] * by, way[1] * by);
-      return;
-    }
-    if (e.ctrlKey) return;
-    const doing = {
-      Enter: () => key ? null : this.#placeCross(), " ": () => key ? null : this.#placeCross(),
-      Delete: () => key && this.to.remove(key), Backspace: () => key && this.to.remove(key),
-      "+": () => this.#zoomAt(key, 1.6), "=": () => this.#zoomAt(key, 1.6), "-": () => this.#zoomAt(key, 1 / 1.6), 0: () => this.whole(),
-      ",": () => this.to.step(-1), ".": () => this.to.step(1), "<": () => this.to.step(-10), ">": () => this.to.step(10), p: () => this.to.peak(),
-    }[e.key];
-    if (!doing) return;
-    e.preventDefault();
-    doing();
-  }
-
-  #zoomAt(key, by) {
-    const at = key ? this.mark(key).at : this.cross;
-    this.zoom(by, ...(at ? this.view.toBox(...at) : []));
-    if (at) this.loupe.on(this.n, at);
-  }
-
-  #nudge(key, dx, dy) {
-    if (this.shown?.n !== this.n) return;
-    if (key) {
-      const m = this.mark(key);
-      const at = this.view.within([m.at[0] + dx, m.at[1] + dy]);
-      this.to.nudge(key, at);
-      this.view.reveal(at);
-      this.loupe.on(this.n, at);
-    } else {
-      this.cross ??= this.kept ?? [Math.round(this.view.picture.w / 2), Math.round(this.view.picture.h / 2)];
-      this.cross = this.view.within([this.cross[0] + dx, this.cross[1] + dy]);
-      this.surface.setAttribute("aria-description", `cross at ${places(this.cross[0])}, ${places(this.cross[1])}`);
-      this.view.reveal(this.cross);
-      this.loupe.on(this.n, this.cross);
-    }
-    this.paint();
-  }
-
-  #placeCross() {
-    if (!this.asked || !this.cross || this.shown?.n !== this.n) return;
-    this.to.place([...this.cross]);
-  }
 }
-
-const arrows = { left: "←", right: "→", up: "↑", down: "↓" };
 
 const crossAt = (x, y) => `M${x - 16} ${y}h10M${x + 6} ${y}h10M${x} ${y - 16}v10M${x} ${y + 6}v10`;
 
@@ -409,4 +249,3 @@ export function fanParts(f) {
     ...f.ellipses.map((e) => svgEl("ellipse", { class: "worth", cx: e.x, cy: e.y, rx: e.long, ry: e.short, transform: `rotate(${e.tilt} ${e.x} ${e.y})`, "vector-effect": "non-scaling-stroke" })),
   ].filter(Boolean);
 }
-
