@@ -12,6 +12,7 @@ import (
 func TestTheChestIsAskedFor(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
+	w.whole()
 	// the shoulder on the line to the back ankle: a leg along the trunk
 	for _, m := range []struct {
 		landmark string

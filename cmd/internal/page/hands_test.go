@@ -48,6 +48,16 @@ func (w *window) middle(selector string) at {
 	}
 }
 
+// whole shows the whole picture from now on. Without it the view follows the athlete once the clip
+// was looked through, which is sooner or later, and a point beside her is out of it.
+func (w *window) whole() {
+	w.t.Helper()
+	w.click(w.middle("#zoom-in"))
+	w.until(`!document.getElementById("zoom-all").disabled`)
+	w.click(w.middle("#zoom-all"))
+	w.calm()
+}
+
 func (w *window) mouse(kind input.DispatchMouseEventType, p at, buttons int64) {
 	w.t.Helper()
 	e := input.DispatchMouseEventParams{Type: kind, X: p.X, Y: p.Y, Buttons: buttons, ClickCount: 1, Button: input.MouseButtonLeft}

@@ -284,6 +284,7 @@ func TestALevelLineAndFourCorners(t *testing.T) {
 func TestTheLoupeShowsThePixelThatIsMarked(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
+	w.whole()
 	k, err := take.Open(t.Context(), demoFile(t))
 	require.NoError(t, err)
 	defer k.Close()
