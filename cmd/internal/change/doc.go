@@ -4,6 +4,7 @@
 //	Steps             before and after, within a session
 //	Sides             left against right
 //	NewTrend          progress over months
+//	NewGroup          mean change of several athletes
 //	NewScreen         gaps between what is asked, passive, active and in-skill
 //	NewRepeatability  error of a rater who marks the same frames again
 //

@@ -206,14 +206,9 @@ func (m *errorModel) variance(w []float64) (v float64) {
 		for k, c := range cells {
 			var squares float64
 			for a, i := range c.of {
-				x := w[i] * c.u[a]
-				squares += x * x
-				if x > 0 {
-					above[k] += x
-				} else {
-					below[k] += x
-				}
+				squares += w[i] * w[i] * c.u[a] * c.u[a]
 			}
+			above[k], below[k] = c.sums(w)
 			if c.sure() {
 				sum := above[k] + below[k]
 				v += sum*sum - squares

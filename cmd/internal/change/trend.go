@@ -55,6 +55,7 @@ type Trend struct {
 	Notes      []string    `json:"notes"`
 
 	variation variation // from day to day
+	days      *days
 }
 
 // Day is one day's angle: the mean of its readings.
@@ -129,7 +130,7 @@ func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 		t.LeftOut = []LeftOut{}
 	}
 	d := newDays(like)
-	t.Days = d.list(opt.Coverage)
+	t.days, t.Days = d, d.list(opt.Coverage)
 	t.DayToDay = estimateDayToDay(like, opt.Coverage)
 	if err := t.drawLine(d, opt.Coverage); err != nil {
 		return nil, err
@@ -146,7 +147,8 @@ type days struct {
 	model    *errorModel
 	weights  *mat.Dense // day by reading: a day's angle is the mean of its takes
 	y        []float64
-	takes    []float64    // of each day's mean: variance, degrees^2, from the takes' scatter beyond their errors, an unknown state, and what single frames missed
+	takes    []float64    // of each day's mean: variance, degrees^2, from the takes' scatter beyond their errors, and habits
+	habits   []float64    // the part of it from an unknown state and from what single frames missed, which days and athletes may have alike
 	missed   [][2]float64 // of each day's mean: range of what it may have missed of the widest moment, degrees
 }
 
@@ -162,7 +164,8 @@ func newDays(rs []Reading) *days {
 			d.y[g] += w * rs[i].AngleDeg
 			squares += w * w
 		}
-		d.takes = append(d.takes, take*squares+unsaidState(&rs[members[0]])+missedVariance(rs, members))
+		d.habits = append(d.habits, unsaidState(&rs[members[0]])+missedVariance(rs, members))
+		d.takes = append(d.takes, take*squares+d.habits[g])
 		least, most := missedMean(rs, members)
 		d.missed = append(d.missed, [2]float64{least, most})
 	}

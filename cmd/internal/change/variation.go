@@ -202,12 +202,6 @@ type normalPart struct{ weight, mean, sd float64 }
 
 // half is the half-width of the interval about 0 that contains the coverage.
 func (m mixture) half(coverage float64) float64 {
-	holds := func(h float64) (p float64) {
-		for _, n := range m {
-			p += n.weight * (1 - (math.Erfc((h-n.mean)/n.sd/math.Sqrt2)+math.Erfc((h+n.mean)/n.sd/math.Sqrt2))/2)
-		}
-		return p
-	}
 	var high float64
 	for _, n := range m {
 		high = math.Max(high, math.Abs(n.mean)+normal(coverage)*n.sd)
@@ -215,13 +209,21 @@ func (m mixture) half(coverage float64) float64 {
 	low := 0.0
 	const halvings = 40
 	for range halvings {
-		if h := (low + high) / 2; holds(h) < coverage {
+		if h := (low + high) / 2; 1-m.outside(h) < coverage {
 			low = h
 		} else {
 			high = h
 		}
 	}
 	return high
+}
+
+// outside is the probability outside of -h to h.
+func (m mixture) outside(h float64) (p float64) {
+	for _, n := range m {
+		p += n.weight * (math.Erfc((h-n.mean)/n.sd/math.Sqrt2) + math.Erfc((h+n.mean)/n.sd/math.Sqrt2)) / 2
+	}
+	return p
 }
 
 // sd is the root mean square about 0.

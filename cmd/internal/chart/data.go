@@ -68,3 +68,9 @@ type BudgetData struct {
 	// Name writes a source for people; nil takes the source as it is called.
 	Name func(source string) string
 }
+
+// GroupData is how a measure of several athletes changed.
+type GroupData struct {
+	Title string // "" is "the group"
+	Group *change.Group
+}

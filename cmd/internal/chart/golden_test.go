@@ -68,6 +68,9 @@ func drawings(t testing.TB) map[string]func(Options) (*Drawing, error) {
 		"screen":        func(o Options) (*Drawing, error) { return Screen(screenData(t, 176.1, 164.9, 158.2), o) },
 		"screen-two":    func(o Options) (*Drawing, error) { return Screen(screenData(t, 171, nan, 173), o) },
 		"squad":         func(o Options) (*Drawing, error) { return Squad(squadData(), o) },
+		"group":         func(o Options) (*Drawing, error) { return Group(groupData(t, 15, true), o) },
+		"group-two":     func(o Options) (*Drawing, error) { return Group(groupData(t, 2, false), o) },
+		"group-many":    func(o Options) (*Drawing, error) { return Group(groupData(t, 40, false), o) },
 		"agreement":     func(o Options) (*Drawing, error) { return Agreement(agreementData(t), o) },
 		"budget": func(o Options) (*Drawing, error) {
 			return Budget(BudgetData{Who: "Wren", Reading: leap(162.4, 1.6)}, o)

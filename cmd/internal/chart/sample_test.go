@@ -229,3 +229,25 @@ func agreementData(t testing.TB) AgreementData {
 	require.NoError(t, err)
 	return AgreementData{First: "Anna", Second: "Jonas", Agreement: a}
 }
+
+// groupData is a group of so many athletes over three months; one of them has a long name.
+func groupData(t testing.TB, athletes int, lately bool) GroupData {
+	var rs []change.Reading
+	for k := range athletes {
+		for m := range 4 {
+			day := time.Date(2026, time.Month(3+m), 4+k%9, 0, 0, 0, 0, time.UTC)
+			if !lately && m == 2 {
+				continue
+			}
+			who := string(rune('A'+k%26)) + " of the hall"
+			if k == 1 {
+				who = "Whimbrel of the far northern marsh & moor <b>"
+			}
+			rs = append(rs, change.Reading{ID: int64(len(rs) + 1), Athlete: who + string(rune('a'+k/26)), Day: day, Measure: "hip-split", Definition: "hip-ankle and hip-ankle",
+				State: "warm", Condition: "active", Side: "left", Rater: "Iris", Setup: "wall", StandardDeg: 1.5, AngleDeg: 160 + float64(m)*float64(k%7-1) + float64(k*m%3)})
+		}
+	}
+	g, err := change.NewGroup(rs, change.GroupOptions{})
+	require.NoError(t, err)
+	return GroupData{Title: "monday", Group: g}
+}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"time"
@@ -22,9 +23,10 @@ type OnRoster struct {
 	Last *journal.Row // the reading of the last day; nil if all of them are damaged
 }
 
-// Roster lists the athletes by name; there is nobody where there is no journal yet. damaged
-// names readings that are not as they were kept, nil if there are none.
-func (d *Desk) Roster(ctx context.Context) (list []OnRoster, damaged error, err error) {
+// Roster lists the athletes by name; there is nobody where there is no journal yet. groups are
+// the measures in which two athletes or more were read on two days. damaged names readings
+// that are not as they were kept, nil if there are none.
+func (d *Desk) Roster(ctx context.Context) (list []OnRoster, groups []string, damaged error, err error) {
 	err = d.ifThere(nil, func(j *journal.Journal) error {
 		athletes, err := j.Athletes(ctx)
 		if err != nil {
@@ -42,12 +44,30 @@ func (d *Desk) Roster(ctx context.Context) (list []OnRoster, damaged error, err 
 		for _, a := range athletes {
 			list = append(list, OnRoster{a, last[a.Name]})
 		}
+		groups = groupMeasures(rows)
 		if len(damage) > 0 {
 			damaged = damage
 		}
 		return nil
 	})
-	return list, damaged, err
+	return list, groups, damaged, err
+}
+
+// groupMeasures are the measures in which two athletes or more were read on two days.
+func groupMeasures(rows []journal.Row) (out []string) {
+	for _, measure := range distinct(rows, func(r *journal.Row) string { return r.Measure }) {
+		days := map[string][]string{} // by athlete
+		for _, r := range rows {
+			if r.Measure == measure && !slices.Contains(days[r.Athlete], r.Day) {
+				days[r.Athlete] = append(days[r.Athlete], r.Day)
+			}
+		}
+		maps.DeleteFunc(days, func(_ string, d []string) bool { return len(d) < 2 })
+		if len(days) > 1 {
+			out = append(out, measure)
+		}
+	}
+	return out
 }
 
 // ifThere opens the journal for f, which only reads. Where there is no journal yet, or nobody

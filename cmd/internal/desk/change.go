@@ -122,12 +122,15 @@ func changeOf(rows []journal.Row, opt change.Options, now time.Time) (*Change, e
 	return out, nil
 }
 
+// What is printed with every change.
+const (
+	cautionMeasures = "this measures; it finds no cause and prescribes nothing: a person qualified for it decides what is trained"
+	cautionPain     = "never through pain: pain means stop"
+)
+
 // changeCautions are printed with every change.
 func changeCautions(c *Change) []string {
-	out := []string{
-		"this measures; it finds no cause and prescribes nothing: a person qualified for it decides what is trained",
-		"never through pain: pain means stop",
-	}
+	out := []string{cautionMeasures, cautionPain}
 	for _, t := range c.Trends {
 		var angles []float64
 		if t.AskedDeg != nil {

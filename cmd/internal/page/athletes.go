@@ -23,7 +23,7 @@ type onRoster struct {
 
 // roster sends the athletes of the journal, by name.
 func (s *Server) roster(w http.ResponseWriter, r *http.Request) {
-	list, damaged, err := s.config.Desk.Roster(r.Context())
+	list, measures, damaged, err := s.config.Desk.Roster(r.Context())
 	if err != nil {
 		s.fail(w, r, inJournal(err))
 		return
@@ -36,7 +36,11 @@ func (s *Server) roster(w http.ResponseWriter, r *http.Request) {
 		}
 		out = append(out, o)
 	}
-	answer(w, http.StatusOK, map[string]any{"athletes": out, "damaged": factOf(damaged)})
+	groups := []groupMeasure{}
+	for _, m := range measures {
+		groups = append(groups, groupMeasure{m, titleOf(m)})
+	}
+	answer(w, http.StatusOK, map[string]any{"athletes": out, "damaged": factOf(damaged), "groups": groups})
 }
 
 // inJournal words an error of the journal for the page.

@@ -133,6 +133,67 @@ func TestTheMonths(t *testing.T) {
 	w.onlyOwn()
 }
 
+// groupHall are readings of four athletes on two days, of whom one was read on one day only.
+const groupHall = `Wren 2026-04-01 left warm active hip-split 158 1.7 180 rater=Iris setup=wall
+Wren 2026-05-06 left warm active hip-split 170 1.7 180 rater=Iris setup=wall
+Lio 2026-04-01 left warm active hip-split 165 1.7 180 rater=Iris setup=wall
+Lio 2026-05-06 left warm active hip-split 168 1.7 180 rater=Iris setup=wall
+Plover 2026-04-01 left warm active hip-split 171 1.7 180 rater=Iris setup=wall
+Plover 2026-05-06 left warm active hip-split 170 1.7 180 rater=Iris setup=wall
+Iris 2026-05-06 left warm active hip-split 150 1.7 180 rater=Iris setup=wall
+Wren 2026-05-06 left warm active shoulder-flexion 150 1.7 180`
+
+// The change of all athletes is that of 'ecart change --all', word for word, with names or
+// letters, and its sheet that of 'ecart sheet group'.
+func TestTheGroup(t *testing.T) {
+	t.Parallel()
+	data := t.TempDir()
+	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), groupHall))
+	a := start(t, data)
+	w := a.open(laptop)
+	w.athletesPlace("")
+	type group struct {
+		Sentence string
+		Notes    []string
+		Athletes []struct{ Athlete string }
+	}
+	w.until(`document.querySelector("#group-all svg") !== null`)
+	assert.Equal(t, []string{"hip-split"}, js[[]string](w, `[...document.getElementById("group-what").options].map((o) => o.value)`), "one athlete is no group")
+	g := fromJSON[group](t, a.says("change", "--all", "--measure", "hip-split", "--json"))
+	text := w.text("group")
+	assert.Contains(t, text, reading.Minus(g.Sentence))
+	assert.Contains(t, text, "May 2026 against April 2026")
+	js[bool](w, `(document.querySelector("#group details").open = true)`)
+	for _, note := range g.Notes {
+		assert.Contains(t, w.text("group"), reading.Minus(note))
+	}
+	for _, m := range g.Athletes {
+		assert.Contains(t, text, m.Athlete)
+	}
+	w.accessible(browsertest.Axe(t), "the group")
+	w.shot("laptop-group")
+
+	w.click(w.middle("#group-nameless"))
+	w.until(`!document.getElementById("group-all").textContent.includes("Plover")`)
+	assert.NotContains(t, w.text("group"), "Wren")
+	w.click(w.middle(`[data-sheet="group"]`))
+	w.until(`document.querySelector("#sheets-preview iframe")?.contentDocument?.querySelector(".ways") != null`)
+	out := filepath.Join(t.TempDir(), "page.html")
+	a.says("sheet", "group", "--measure", "hip-split", "--nameless", "--out", out)
+	want, err := os.ReadFile(out)
+	require.NoError(t, err)
+	got := get(w, chromedp.Evaluate[string](`fetch(document.querySelector("#sheets-preview iframe").src).then((r) => r.text())`, chromedp.EvalAwaitPromise))
+	assert.Equal(t, string(unmarked(want)), got)
+	assert.NotContains(t, got, "Plover")
+	w.onlyOwn()
+
+	p := a.open(phone)
+	p.athletesPlace("")
+	p.until(`document.querySelector("#group-all svg") !== null`)
+	assert.LessOrEqual(t, js[int](p, `document.documentElement.scrollWidth`), int(phone.w))
+	p.shot("phone-group")
+}
+
 // A reading is erased after a second yes, and the months are without it.
 func TestTakingAReadingBack(t *testing.T) {
 	t.Parallel()
@@ -329,6 +390,10 @@ func TestRequestsAboutAthletes(t *testing.T) {
 		{"GET", "/athletes/1/months.html?measure=hip-split&for=press", "", http.StatusBadRequest},
 		{"GET", "/athletes/99/months.html?measure=hip-split&for=coach", "", http.StatusNotFound},
 		{"GET", "/athletes/1/gaps.html?movement=bridge&for=coach", "", http.StatusBadRequest},
+		{"GET", "/group?measure=bridge&wide=110", "", http.StatusBadRequest},
+		{"GET", "/group?measure=hip-split&wide=1", "", http.StatusBadRequest},
+		{"GET", "/group?measure=knee-bend&wide=110", "", http.StatusUnprocessableEntity},
+		{"GET", "/group.html?measure=hip-split&for=parent", "", http.StatusBadRequest},
 		{"GET", iris + "/gaps.html?movement=split&for=coach", "", http.StatusUnprocessableEntity},
 		{"GET", "/athletes/1/months.html?measure=hip-split&for=coach&paper=a5", "", http.StatusBadRequest},
 		{"GET", "/readings/1/sheet.html?for=judge&take=" + noTake, "", http.StatusNotFound},

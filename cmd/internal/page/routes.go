@@ -56,6 +56,8 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("GET /athletes/{n}", s.athlete)
 	m.HandleFunc("GET /athletes/{n}/months.html", s.sheetFor(sheets.CoachAudiences, s.monthsSheet))
 	m.HandleFunc("GET /athletes/{n}/gaps.html", s.sheetFor(sheets.CoachAudiences, s.gapsSheet))
+	m.HandleFunc("GET /group", s.group)
+	m.HandleFunc("GET /group.html", s.sheetFor(coach, s.groupSheet))
 	m.HandleFunc("POST /athletes/earlier", s.earlier)
 	m.HandleFunc("POST /readings/{n}/athlete", s.moveReading)
 	m.HandleFunc("DELETE /readings/{n}", s.eraseReading)

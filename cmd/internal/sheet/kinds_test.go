@@ -86,6 +86,35 @@ func kindsOfPages(t testing.TB) map[string]func(io.Writer, sheet.Options) error 
 	return out
 }
 
+// groupOf is the change of so many athletes.
+func groupOf(t testing.TB, athletes int) sheet.GroupInput {
+	t.Helper()
+	var rs []change.Reading
+	for k := range athletes {
+		degs := make([]float64, 4)
+		for i := range degs {
+			degs[i] = 160 + float64(i*(k%7-2)) + float64(k*i%3)
+		}
+		for _, r := range kept("", "warm", "active", 60+k%5, degs, 1.3) {
+			r.Athlete, r.ID = birds[k%len(birds)]+fmt.Sprint(k/len(birds)), int64(len(rs)+1)
+			rs = append(rs, r)
+		}
+	}
+	g, err := change.NewGroup(rs, change.GroupOptions{})
+	require.NoError(t, err)
+	in := sheet.GroupInput{Title: "monday", Group: g, Cautions: []string{"this measures; it finds no cause and prescribes nothing: a person qualified for it decides what is trained", "never through pain: pain means stop"}}
+	for _, way := range change.Ways {
+		if of := g.Of(way); len(of) > 0 {
+			var names []string
+			for _, m := range of {
+				names = append(names, m.Athlete)
+			}
+			in.Ways = append(in.Ways, sheet.WayLine{Way: change.WayWords[way], Means: g.WaySays(way), Who: strings.Join(names, ", ")})
+		}
+	}
+	return in
+}
+
 // birds are who is in a session.
 var birds = []string{"Wren", "Merlin", "Plover", "Siskin", "Dunlin", "Whimbrel of the far northern marsh & moor <b>", "Knot", "Linnet", "Brambling", "Redpoll", "Serin", "Twite", "Dipper", "Rail", "Sanderling", "Curlew", "Avocet"}
 
@@ -174,6 +203,27 @@ func TestKindsOnOnePage(t *testing.T) {
 			}
 		}
 	}
+}
+
+// The page of a group is a coach's, and prints on one page too.
+func TestGroupOnOnePage(t *testing.T) {
+	axe := browsertest.Axe(t)
+	for name, athletes := range map[string]int{"group": chart.PageRows, "group-two": 2, "group-many": 24} {
+		for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
+			w := open(t, func(out io.Writer) error {
+				return sheet.WriteGroup(out, groupOf(t, athletes), sheet.Options{Paper: p, Locale: english})
+			})
+			w.leavesFit(name + " on " + string(p))
+			pages, size := w.pdf(name + "-" + string(p))
+			assert.Equal(t, 1, pages)
+			assert.Equal(t, paperPoints[p], size)
+			if p == sheet.A4 {
+				w.accessible(axe, name)
+			}
+			w.alone()
+		}
+	}
+	assert.ErrorContains(t, sheet.WriteGroup(io.Discard, groupOf(t, 2), sheet.Options{For: sheet.Parent}), `there is no page of a group for "parent"`)
 }
 
 // Whoever is twelve can read what these pages say for an athlete and a parent, and they

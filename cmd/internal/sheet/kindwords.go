@@ -14,6 +14,7 @@ type kindWords struct {
 	months monthsWords
 	screen screenWords
 	squad  squadWords
+	group  groupWords
 	plain  map[Audience]plainKindWords
 }
 
@@ -51,6 +52,13 @@ type squadWords struct {
 	gap                     map[string]string
 	rule                    string // %[1]s what is asked, %[2]s by which rule, %[3]s how it is known
 	page                    string
+}
+
+// groupWords are the words of the page of a group.
+type groupWords struct {
+	title string
+	Ways  string // heading
+	Key   string // how to read the drawing
 }
 
 // plainKindWords are the words of the same pages for an athlete or a parent.

@@ -45,6 +45,12 @@ var kindEnglish = &kindWords{
 		page: "page %[1]d of %[2]d",
 	},
 
+	group: groupWords{
+		title: "how the group changed", Ways: "who went which way",
+		Key: "Each bar is where an athlete's change lies in 95 of 100 cases. A full dot is a change that is sure among all who are looked at, an open one is not. " +
+			"The diamond is the mean with its interval, full where it is a change. The grey band is what counts as standing still.",
+	},
+
 	plain: addressed(plainKindWords{
 		monthsTitle: "how it went over the months", screenTitle: "where the degrees go", squadTitle: "what you showed in this session",
 		days:    "This page shows %[1]s, on %[2]s days from %[3]s to %[4]s.",

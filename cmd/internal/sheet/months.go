@@ -158,7 +158,11 @@ func ends(trends []*change.Trend) (first, last time.Time) {
 
 // span returns the first and the last day in words.
 func (s *setting) span(trends []*change.Trend) string {
-	first, last := ends(trends)
+	return s.between(ends(trends))
+}
+
+// between returns two days in words.
+func (s *setting) between(first, last time.Time) string {
 	if first.Equal(last) {
 		return s.dateOf(first)
 	}

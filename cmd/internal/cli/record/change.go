@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -25,7 +26,8 @@ type ChangeOptions struct {
 	figure     string
 	sessions   string // the figure of before and after
 	files      output.Set
-	all        bool
+	everyDay   bool
+	group      GroupOptions
 	json       bool
 	Journal    string
 	Now        func() time.Time // the clock
@@ -34,12 +36,26 @@ type ChangeOptions struct {
 func NewChange(s terminal.Streams) *cobra.Command {
 	o := ChangeOptions{Now: time.Now}
 	c := &cobra.Command{
-		Use:     "change ATHLETE --measure NAME",
+		Use:     "change ATHLETE|--squad LIST|--all --measure NAME",
 		Short:   changeShort,
 		Long:    changeLong,
 		Example: changeExample,
-		Args:    flags.OneArg("athlete"),
+		Args: func(c *cobra.Command, args []string) error {
+			if o.group.asked() && len(args) == 0 {
+				return nil
+			}
+			if o.group.asked() {
+				return flags.Usage(c, fmt.Sprintf("'%s' was given the athlete %q and a group", c.CommandPath(), args[0]))
+			}
+			return flags.OneArg("athlete")(c, args)
+		},
 		RunE: func(c *cobra.Command, args []string) error {
+			if o.group.asked() {
+				return groupRun(c.Context(), s, o)
+			}
+			if err := o.group.unasked(); err != nil {
+				return err
+			}
 			o.Filter.Athlete = args[0]
 			return changeRun(c.Context(), s, o)
 		},
@@ -49,7 +65,10 @@ func NewChange(s terminal.Streams) *cobra.Command {
 	o.AddFlags(f)
 	f.StringVar(&o.figure, "figure", "", changeFlagFigure)
 	f.StringVar(&o.sessions, "session-figure", "", changeFlagSessions)
-	f.BoolVar(&o.all, "all", false, changeFlagAll)
+	f.BoolVar(&o.everyDay, "every-day", false, changeFlagEveryDay)
+	f.StringVar(&o.group.list, "squad", "", groupFlagSquad)
+	f.BoolVar(&o.group.all, "all", false, groupFlagAll)
+	o.group.AddFlags(f)
 	flags.AddForce(f, &o.files)
 	f.BoolVar(&o.json, "json", false, changeFlagJSON)
 	flags.AddJournal(f, &o.Journal)
@@ -87,7 +106,7 @@ func changeRun(ctx context.Context, s terminal.Streams, o ChangeOptions) error {
 	if o.json {
 		return terminal.PrintJSON(s.Out, r)
 	}
-	return printChange(s.Out, r, o.all)
+	return printChange(s.Out, r, o.everyDay)
 }
 
 func (o *ChangeOptions) Ask() desk.ChangeAsk {

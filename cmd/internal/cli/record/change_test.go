@@ -203,7 +203,7 @@ func TestChangeManyDays(t *testing.T) {
 	rows := func() int { return strings.Count(b.String(), "●") }
 	assert.Equal(t, mostDays-1, rows(), "a row says how many are hidden")
 	assert.Contains(t, b.String(), "\n2025-01-01 ")
-	assert.Contains(t, b.String(), "\n  37 days between: --all shows them\n2025-02-08 ")
+	assert.Contains(t, b.String(), "\n  37 days between: --every-day shows them\n2025-02-08 ")
 	assert.Contains(t, b.String(), "\n2025-03-01 ")
 	b.Reset()
 	require.NoError(t, printChange(&b, c, true))

@@ -32,10 +32,19 @@ it says what is missing and from when on a reading could show a change.
 An athlete varies from day to day. That is part of every difference between days:
 at first by what published studies found, then by what the athlete's days show.
 Whether readings share an error of rater, set-up or lens makes a difference surer
-only where these were named.`
+only where these were named.
+
+--squad LIST or --all, in place of ATHLETE, is the change of a group: the mean over
+its athletes with an interval, from each one's first to her last day, who goes on,
+stands still or falls back, as far as it can be said, and the last month against
+the one before. The interval holds for athletes like these (random effects). What
+their readings have in common by rater, set-up or lens does not average out over
+them. --nameless puts letters in place of names.`
 	changeExample = `  ecart change Wren --measure shoulder-flexion --side left
   ecart change Merlin --skill split-leap --state warm --figure merlin.svg
-  ecart change Plover --measure hip-split --asked 180 --from 2026-01-01`
+  ecart change Plover --measure hip-split --asked 180 --from 2026-01-01
+  ecart change --squad monday.csv --measure hip-split --state warm
+  ecart change --all --measure hip-split --nameless --figure group.svg`
 
 	changeFlagMeasure    = "the measure `NAME`; not needed where the athlete has readings of one only"
 	changeFlagSkill      = "hold it against what the skill `NAME` or BOOK/NAME asks, instead of what the readings were asked"
@@ -48,8 +57,8 @@ only where these were named.`
 	changeFlagConfidence = "what intervals hold and a real change takes, `P` between 0.5 and 1"
 	changeFlagFigure     = "draw it into `FILE`, which ends in .png or .svg"
 	changeFlagSessions   = "draw before and after of single sessions into `FILE`, which ends in .png or .svg"
-	changeFlagAll        = "every day in the table, however many there are"
-	changeFlagJSON       = "print it as JSON (" + desk.ChangeSchema + "), in full precision"
+	changeFlagEveryDay   = "every day in the table, however many there are"
+	changeFlagJSON       = "print it as JSON (" + desk.ChangeSchema + ", of a group " + desk.GroupSchema + "), in full precision"
 )
 
 const (
@@ -58,7 +67,7 @@ const (
 	wordsRate      = "%s a month"
 	wordsAsked     = "asked is %g°"
 	wordsAtMost    = "asked is at most %g°"
-	wordsBetween   = "%d days between: --all shows them"
+	wordsBetween   = "%d days between: --every-day shows them"
 	wordsSides     = "left against right"
 	wordsSessions  = "before and after of one session"
 	wordsStateStep = "%s to %s"

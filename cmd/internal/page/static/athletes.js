@@ -5,6 +5,7 @@ import { $, drawing, el, plain, say } from "./dom.js";
 import { ask, quiet, whenBack } from "./net.js";
 import { openSheets } from "./sheets.js";
 import { corrections } from "./correct.js";
+import { groupSection } from "./group.js";
 
 export class Athletes {
   // to has look(id, frame), which is told before a link to a take is followed.
@@ -57,14 +58,14 @@ export class Athletes {
     } catch { /* the place itself says why */ }
   }
 
-  #roster({ athletes, damaged }) {
+  #roster({ athletes, damaged, groups }) {
     $("athletes-h").textContent = "the athletes";
     $("athletes-counts").textContent = damaged;
     $("athletes-back").hidden = true;
-    $("athletes-all").replaceChildren(athletes.length === 0
+    $("athletes-all").replaceChildren(...[athletes.length === 0
       ? el("p", { class: "empty" }, "Nobody yet. A reading that is kept under a name stands here, with those before it.")
       : el("ul", { class: "names" }, ...athletes.map((a) => el("li", {},
-        el("a", { href: `#athletes/${a.number}` }, el("span", { class: "name" }, a.name), el("span", {}, a.last), el("span", { class: "faint" }, a.counts))))));
+        el("a", { href: `#athletes/${a.number}` }, el("span", { class: "name" }, a.name), el("span", {}, a.last), el("span", { class: "faint" }, a.counts))))), groupSection(groups)].filter(Boolean));
   }
 
   #athlete(a) {

@@ -28,6 +28,9 @@ type seasonRow struct {
 	plan   season.Plan
 	stream uint64 // of chance
 	hit    func(readings []season.Reading, rs []change.Reading) (bool, error)
+
+	group    group // of a statement about a group, in place of hit
+	hitGroup func(rs []change.Reading, mean float64) (bool, error)
 }
 
 // seasonTable is the study of statements about several readings.
@@ -48,7 +51,7 @@ const (
 
 func seasonsOf(o options, _ io.Writer) (printed, error) {
 	t := &seasonTable{Athletes: o.takes, Seed: o.seed}
-	for i, r := range seasonRows() {
+	for i, r := range append(seasonRows(), groupRows()...) {
 		r.stream = uint64(i) // so that a row draws the same athletes by itself as among all
 		if o.study != "seasons" || strings.Contains(r.name(), o.cell) {
 			t.Rows = append(t.Rows, r)
@@ -82,6 +85,9 @@ func seasonsOf(o options, _ io.Writer) (printed, error) {
 
 func (r *seasonRow) count(athletes int, seed uint64) error {
 	rnd := rand.New(rand.NewPCG(seed, r.stream))
+	if r.hitGroup != nil {
+		return r.countGroups(athletes, rnd)
+	}
 	n := 0
 	for range athletes {
 		readings := season.Make(r.plan, rnd)

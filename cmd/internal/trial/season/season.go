@@ -21,6 +21,7 @@ type Plan struct {
 	Sides       []string
 	Conditions  []Condition
 	Setups      int // camera set-ups over the season, at least 1
+	Raters      int // raters over the season, 1 or 2; 0: 1
 	// FramesOff is how many frames a frame that was picked in the skill may lie beside the
 	// widest moment; 0: none.
 	FramesOff float64
@@ -63,20 +64,38 @@ var stated = map[string]float64{"placement": 0.8, "landmark": 2.2, "oblique": 1.
 var constant = []struct {
 	source    string
 	low, high float64
-	whose     func(day int, side, rater, setup string) string
+	whose     func(athlete, day int, side, rater, setup string) string
 }{
-	{"landmark", 0.3, 0.7, func(_ int, side, rater, _ string) string { return rater + side }},
-	{"lens", 0.8, 1, func(_ int, _, _, setup string) string { return setup }},
-	{"perspective", 0.8, 1, func(_ int, _, _, setup string) string { return setup }},
-	{"depth", 0.3, 0.7, func(_ int, side, _, setup string) string { return setup + side }},
-	{"oblique", 0.3, 0.7, func(day int, _, _, setup string) string { return fmt.Sprint(setup, day) }},
+	{"landmark", 0.3, 0.7, func(_, _ int, side, rater, _ string) string { return rater + side }},
+	{"lens", 0.8, 1, func(_, _ int, _, _, setup string) string { return setup }},
+	{"perspective", 0.8, 1, func(_, _ int, _, _, setup string) string { return setup }},
+	{"depth", 0.3, 0.7, func(athlete, _ int, side, _, setup string) string { return fmt.Sprint(setup, side, athlete) }},
+	{"oblique", 0.3, 0.7, func(_, day int, _, _, setup string) string { return fmt.Sprint(setup, day) }},
 }
 
 // DaysBetween is the mean time between two days of a season.
 const DaysBetween = 21
 
 // Make makes one athlete's season. Days are DaysBetween apart, give or take four.
-func Make(p Plan, rnd *rand.Rand) (out []Reading) {
+func Make(p Plan, rnd *rand.Rand) []Reading { return Squad(p, []float64{p.SlopeDeg}, rnd)[0] }
+
+// Squad makes the seasons of several athletes, with the change a month of each. They are
+// read by the same raters, with the same cameras: what these err by is the same for all.
+func Squad(p Plan, slopes []float64, rnd *rand.Rand) (out [][]Reading) {
+	parts := map[string]float64{}
+	for _, c := range constant {
+		parts[c.source] = c.low + (c.high-c.low)*rnd.Float64()
+	}
+	errors := map[string]float64{} // constant errors in standard deviations, by whose
+	for k, slope := range slopes {
+		p.SlopeDeg = slope
+		out = append(out, one(p, k, parts, errors, rnd))
+	}
+	return out
+}
+
+// one makes the season of athlete k.
+func one(p Plan, k int, parts, errors map[string]float64, rnd *rand.Rand) (out []Reading) {
 	sides, conditions := p.Sides, p.Conditions
 	if sides == nil {
 		sides = []string{"left"}
@@ -84,11 +103,6 @@ func Make(p Plan, rnd *rand.Rand) (out []Reading) {
 	if conditions == nil {
 		conditions = []Condition{{Name: "in-skill"}}
 	}
-	parts := map[string]float64{}
-	for _, c := range constant {
-		parts[c.source] = c.low + (c.high-c.low)*rnd.Float64()
-	}
-	errors := map[string]float64{} // constant errors in standard deviations, by whose
 	// half of how far off a frame is picked is a habit. At 60 frames a second a leap loses 0.4
 	// degrees a frame squared beside its widest moment, some less and some more.
 	habit, falls := 2*rnd.Float64()-1, 0.25+0.3*rnd.Float64()
@@ -101,7 +115,7 @@ func Make(p Plan, rnd *rand.Rand) (out []Reading) {
 		line := startDeg + p.SlopeDeg*Months(date)
 		deviation := p.DayDeg * rnd.NormFloat64()
 		setup := fmt.Sprint("place ", day*max(1, p.Setups)/p.Days)
-		const rater = "Iris"
+		rater := []string{"Iris", "Lio"}[day*max(1, p.Raters)/p.Days]
 		for _, side := range sides {
 			for _, condition := range conditions {
 				for range p.Takes {
@@ -115,7 +129,7 @@ func Make(p Plan, rnd *rand.Rand) (out []Reading) {
 					for _, c := range constant {
 						u := stated[c.source]
 						r.Sources[c.source] = u
-						key := c.source + c.whose(day, side, rater, setup)
+						key := c.source + c.whose(k, day, side, rater, setup)
 						if _, ok := errors[key]; !ok {
 							errors[key] = rnd.NormFloat64()
 						}

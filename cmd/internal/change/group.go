@@ -1,0 +1,378 @@
+package change
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"ecart/cmd/internal/fault"
+)
+
+// WorthDeg is the change, degrees, that counts as worth finding where nothing else is
+// asked. It is a convention of this tool, about half of a common deduction band.
+const WorthDeg = 5.0
+
+// Way is how an athlete's angle went.
+type Way string
+
+// The ways. Each is said only where the interval of the athlete's change lies wholly there.
+const (
+	GoesOn      Way = "goes-on"      // above 0, or below where less is asked
+	StandsStill Way = "stands-still" // within the change that is worth finding, either way
+	FallsBack   Way = "falls-back"   // below 0, or above where less is asked
+	NotKnown    Way = "not-known"
+)
+
+// Ways lists them in the order in which they are printed.
+var Ways = []Way{GoesOn, StandsStill, FallsBack, NotKnown}
+
+// GroupOptions sets what a group is held against. The zero value takes 95 % and WorthDeg.
+type GroupOptions struct {
+	Options
+	WorthDeg float64 // a change within it, either way, is standing still; degrees
+	Nameless bool    // letters in place of names, A for the largest change
+}
+
+// Group is how one measure of several athletes changed.
+type Group struct {
+	Measure   string        `json:"measure"`
+	Condition string        `json:"condition,omitempty"`
+	State     string        `json:"state,omitempty"`
+	AtMost    bool          `json:"at_most,omitempty"` // less is asked
+	Coverage  float64       `json:"coverage"`
+	WorthDeg  float64       `json:"worth_deg"`
+	Members   []Member      `json:"athletes"` // the largest change first
+	LeftOut   []NotIn       `json:"left_out"`
+	Mean      *Pooled       `json:"mean,omitempty"`  // nil: fewer than two athletes have a change
+	Month     *MonthAgainst `json:"month,omitempty"` // nil: nobody was read in both months
+	Sentence  string        `json:"sentence"`
+	Notes     []string      `json:"notes"`
+}
+
+// Member is one athlete's change, from her first to her last day. Where both sides were
+// read it is the mean of the two.
+type Member struct {
+	Athlete     string     `json:"athlete"`
+	From        time.Time  `json:"from"`
+	To          time.Time  `json:"to"`
+	Days        int        `json:"days"`
+	Readings    int        `json:"readings"`
+	Sides       int        `json:"sides"`
+	ChangeDeg   float64    `json:"change_deg"`
+	SmallestDeg float64    `json:"smallest_real_change_deg"` // half-width of the interval
+	IntervalDeg [2]float64 `json:"change_interval_deg"`
+	Way         Way        `json:"way"`
+	Among       bool       `json:"sure_among_all"` // the change is real also as one of so many that are looked at
+	probability float64    // of a change at least as large in size, if there is none
+}
+
+// NotIn is an athlete who has no change in the group, and why.
+type NotIn struct {
+	Athlete string `json:"athlete"`
+	Why     string `json:"why"`
+}
+
+// Pooled is the mean change of several athletes.
+type Pooled struct {
+	Athletes        int        `json:"athletes"`
+	MeanDeg         float64    `json:"mean_deg"`
+	StandardDeg     float64    `json:"standard_uncertainty_deg"`
+	IntervalDeg     [2]float64 `json:"interval_deg"`
+	SmallestDeg     float64    `json:"smallest_real_change_deg"` // half-width of the interval
+	Real            bool       `json:"real"`
+	CommonDeg       float64    `json:"common_standard_uncertainty_deg"` // the part that more athletes do not average out
+	BetweenDeg      float64    `json:"between_athletes_deg"`            // standard deviation of the athletes' own changes
+	BetweenInterval [2]float64 `json:"between_athletes_interval_deg"`
+}
+
+// MonthAgainst is the mean change of the group from one calendar month to the next.
+type MonthAgainst struct {
+	Month  time.Time `json:"month"` // first day of the later one
+	Before time.Time `json:"before"`
+	Names  []string  `json:"names"` // of the athletes who were read in both
+	Pooled
+}
+
+// NewGroup pools the changes of the athletes named in the readings. Of the kinds of
+// readings (lines, condition, state) it takes the one in which most athletes have two days.
+func NewGroup(rs []Reading, opt GroupOptions) (*Group, error) {
+	if err := check(rs); err != nil {
+		return nil, err
+	}
+	if opt.Coverage == 0 {
+		opt.Coverage = 0.95
+	}
+	if opt.WorthDeg == 0 {
+		opt.WorthDeg = WorthDeg
+	}
+	kind := commonKind(rs)
+	g := &Group{Coverage: opt.Coverage, WorthDeg: opt.WorthDeg, Members: []Member{}, LeftOut: []NotIn{}, Notes: []string{}}
+	var changes, lately []*contrast
+	month := latestMonth(rs, kind)
+	var names []string
+	for _, one := range byAthlete(rs) {
+		like := ofKind(one, kind)
+		if len(like) == 0 {
+			g.LeftOut = append(g.LeftOut, NotIn{one[0].Athlete, "read only as " + kindWords(&one[0])})
+			continue
+		}
+		g.Measure, g.Condition, g.State = like[0].Measure, known(like[0].Condition), known(like[0].State)
+		trends, why, err := trendsOf(like, opt.Options)
+		if err != nil {
+			return nil, err
+		}
+		if why != "" {
+			g.LeftOut = append(g.LeftOut, NotIn{one[0].Athlete, why})
+			continue
+		}
+		var own, last []*contrast
+		for _, t := range trends {
+			own = append(own, t.change())
+			if c := t.between(month.AddDate(0, -1, 0), month); c != nil {
+				last = append(last, c)
+			}
+			g.AtMost = g.AtMost || t.AtMost
+		}
+		c := meanContrast(own)
+		changes = append(changes, c)
+		g.Members = append(g.Members, newMember(one[0].Athlete, trends, c))
+		if last != nil {
+			lately, names = append(lately, meanContrast(last)), append(names, one[0].Athlete)
+		}
+	}
+	if len(g.Members) == 0 {
+		return nil, wrong("keep readings on two days or more of the athletes, or choose others with "+fault.Option("condition")+" or "+fault.Option("state"), "no athlete has a change: nobody was read alike on two days")
+	}
+	g.judge()
+	if len(changes) > 1 {
+		g.Mean = pool(changes, opt.Coverage)
+	}
+	if len(lately) > 1 {
+		g.Month = &MonthAgainst{Month: month, Before: month.AddDate(0, -1, 0), Names: names, Pooled: *pool(lately, opt.Coverage)}
+	}
+	slices.SortStableFunc(g.Members, func(a, b Member) int { return cmp.Compare(b.ChangeDeg, a.ChangeDeg) })
+	if g.AtMost {
+		slices.Reverse(g.Members)
+	}
+	if opt.Nameless {
+		g.nameless()
+	}
+	g.note()
+	g.Sentence = g.say()
+	return g, nil
+}
+
+// nameless puts letters in place of names, in the order of the members.
+func (g *Group) nameless() {
+	letters := map[string]string{}
+	give := func(name *string) {
+		if letters[*name] == "" {
+			const alphabet = 26
+			n := len(letters)
+			letters[*name] = string(rune('A' + n%alphabet))
+			if n >= alphabet {
+				letters[*name] += fmt.Sprint(n / alphabet)
+			}
+		}
+		*name = letters[*name]
+	}
+	for i := range g.Members {
+		give(&g.Members[i].Athlete)
+	}
+	for i := range g.LeftOut {
+		give(&g.LeftOut[i].Athlete)
+	}
+	if g.Month != nil {
+		for i := range g.Month.Names {
+			give(&g.Month.Names[i])
+		}
+	}
+}
+
+// newMember is an athlete's row; c is the mean of the trends' changes.
+func newMember(athlete string, trends []*Trend, c *contrast) Member {
+	m := Member{Athlete: athlete, Sides: len(trends), From: trends[0].Days[0].Day, To: trends[0].Days[0].Day}
+	n := float64(len(trends))
+	for _, t := range trends {
+		m.ChangeDeg += t.ChangeDeg / n
+		m.SmallestDeg += t.SmallestDeg / n // the sides' errors are taken to be the same: the widest
+		m.Days = max(m.Days, len(t.Days))
+		for _, d := range t.Days {
+			m.Readings += len(d.Readings)
+			if d.Day.Before(m.From) {
+				m.From = d.Day
+			}
+			if d.Day.After(m.To) {
+				m.To = d.Day
+			}
+		}
+	}
+	m.IntervalDeg = [2]float64{m.ChangeDeg - m.SmallestDeg, m.ChangeDeg + m.SmallestDeg}
+	m.probability = c.spread.outside(math.Abs(m.ChangeDeg))
+	return m
+}
+
+// judge says of each athlete how the angle went, and which changes are real also as some
+// of so many: with the correction of Holm 1979 (Scand J Stat 6:65; from memory), under
+// which no athlete at all without a change is called changed in 95 of 100 groups, whatever
+// errors the athletes share.
+func (g *Group) judge() {
+	order := make([]int, len(g.Members))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(g.Members[a].probability, g.Members[b].probability) })
+	for rank, i := range order {
+		if g.Members[i].probability > (1-g.Coverage)/float64(len(order)-rank) {
+			break
+		}
+		g.Members[i].Among = true
+	}
+	for i := range g.Members {
+		m := &g.Members[i]
+		low, high := m.IntervalDeg[0], m.IntervalDeg[1]
+		if g.AtMost {
+			low, high = -high, -low
+		}
+		switch {
+		case low > 0:
+			m.Way = GoesOn
+		case high < 0:
+			m.Way = FallsBack
+		case low > -g.WorthDeg && high < g.WorthDeg:
+			m.Way = StandsStill
+		default:
+			m.Way = NotKnown
+		}
+		m.Among = m.Among && (m.Way == GoesOn || m.Way == FallsBack)
+	}
+}
+
+// Span is the first and the last day of all members.
+func (g *Group) Span() (first, last time.Time) {
+	first, last = g.Members[0].From, g.Members[0].To
+	for _, m := range g.Members {
+		if m.From.Before(first) {
+			first = m.From
+		}
+		if m.To.After(last) {
+			last = m.To
+		}
+	}
+	return first, last
+}
+
+// Of lists the athletes whose angle went that way.
+func (g *Group) Of(way Way) (out []Member) {
+	for _, m := range g.Members {
+		if m.Way == way {
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// pool is the mean of the athletes' changes with random effects. Errors that readings of
+// different athletes share, or may share, are left out of the weights and of the variance
+// between athletes, which they would make too small since they do not scatter; they are
+// added to the interval whole, as shared by all.
+func pool(cs []*contrast, coverage float64) *Pooled {
+	var rs []Reading
+	var athlete, first []int
+	for k, c := range cs {
+		first = append(first, len(rs))
+		rs = append(rs, c.readings...)
+		for range c.readings {
+			athlete = append(athlete, k)
+		}
+	}
+	m := newErrorModel(rs)
+	shared := m.between(athlete)
+	var e effects
+	for k, c := range cs {
+		w := make([]float64, len(rs))
+		copy(w[first[k]:], c.w)
+		e.y = append(e.y, c.deg)
+		e.v = append(e.v, math.Max(0, m.variance(w)-shared(w))+c.day)
+	}
+	between := e.between()
+	out := &Pooled{Athletes: len(cs), BetweenDeg: math.Sqrt(between), BetweenInterval: e.betweenInterval(coverage)}
+	for k, v := range out.BetweenInterval {
+		out.BetweenInterval[k] = math.Sqrt(v)
+	}
+	out.MeanDeg, _, _ = e.mean(between)
+	w := make([]float64, len(rs))
+	var habit float64
+	for k, of := range e.weights(between) {
+		for i, x := range cs[k].w {
+			w[first[k]+i] = of * x
+		}
+		habit += of * math.Sqrt(cs[k].habit)
+	}
+	out.CommonDeg = math.Sqrt(shared(w) + habit*habit)
+	sd, half := e.spread(between, coverage)
+	out.StandardDeg = math.Hypot(sd, out.CommonDeg)
+	out.SmallestDeg = math.Hypot(half, normal(coverage)*out.CommonDeg)
+	out.IntervalDeg = [2]float64{out.MeanDeg - out.SmallestDeg, out.MeanDeg + out.SmallestDeg}
+	out.Real = math.Abs(out.MeanDeg) > out.SmallestDeg
+	return out
+}
+
+// between is the change from the mean of one calendar month's days to that of another's;
+// nil if either has none.
+func (t *Trend) between(before, month time.Time) *contrast {
+	a := make([]float64, len(t.Days))
+	var n [2]float64
+	in := func(d Day) int {
+		switch y, m, _ := d.Day.Date(); {
+		case y == before.Year() && m == before.Month():
+			return 0
+		case y == month.Year() && m == month.Month():
+			return 1
+		}
+		return -1
+	}
+	for _, d := range t.Days {
+		if k := in(d); k >= 0 {
+			n[k]++
+		}
+	}
+	if n[0] == 0 || n[1] == 0 {
+		return nil
+	}
+	for g, d := range t.Days {
+		switch in(d) {
+		case 0:
+			a[g] = -1 / n[0]
+		case 1:
+			a[g] = 1 / n[1]
+		}
+	}
+	return t.days.contrast(a, t.variation)
+}
+
+// trendsOf are an athlete's trends, one for each side that was read on two days; why is
+// what is missing if there is none.
+func trendsOf(rs []Reading, opt Options) (trends []*Trend, why string, err error) {
+	sides := values(bySide, rs)
+	if i := slices.Index(sides, "unsaid"); i >= 0 && len(sides) > 1 {
+		sides = slices.Delete(sides, i, i+1)
+	}
+	slices.Sort(sides)
+	for _, side := range sides {
+		of := slices.DeleteFunc(slices.Clone(rs), func(r Reading) bool { return orUnsaid(known(r.Side)) != side })
+		t, err := NewTrend(of, opt)
+		if err != nil {
+			return nil, "", fmt.Errorf("%s: %w", rs[0].Athlete, err)
+		}
+		if len(t.Days) > 1 {
+			trends = append(trends, t)
+		}
+	}
+	if trends == nil {
+		return nil, "read on one day only", nil
+	}
+	return trends, "", nil
+}

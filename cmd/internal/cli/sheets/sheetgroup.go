@@ -1,0 +1,68 @@
+package sheets
+
+import (
+	"context"
+	"io"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"ecart/cmd/internal/cli/flags"
+	"ecart/cmd/internal/cli/record"
+	"ecart/cmd/internal/cli/terminal"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/sheet"
+)
+
+// sheetGroupOptions are what 'ecart sheet group' was asked with, as typed.
+type sheetGroupOptions struct {
+	record.ChangeOptions
+	page sheetPage
+	list string
+}
+
+func newSheetGroup(s terminal.Streams) *cobra.Command {
+	o := sheetGroupOptions{ChangeOptions: record.ChangeOptions{Now: time.Now}}
+	c := &cobra.Command{
+		Use:   "group [LIST] --measure NAME",
+		Short: "the change of a group: what 'ecart change --squad' or --all finds",
+		Long: `Writes the change of a group on a page, from the readings of the journal, for a
+head coach: the mean change, each athlete's, and who went which way. The group is
+the athletes of a squad's LIST, or without one all athletes of the journal. With
+--nameless the page has letters in place of names.`,
+		Example: `  ecart sheet group monday.csv --measure hip-split --out group.html
+  ecart sheet group --measure hip-split --nameless`,
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			return flags.OneArg("list")(c, args)
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				o.list = args[0]
+			}
+			return sheetGroupRun(c.Context(), s, &o)
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	o.ChangeOptions.AddFlags(f)
+	o.ChangeOptions.AddGroupFlags(f)
+	o.page.addFlags(f)
+	flags.AddJournal(f, &o.Journal)
+	flags.AddRulesDir(f, &o.Rules)
+	return c
+}
+
+func sheetGroupRun(ctx context.Context, s terminal.Streams, o *sheetGroupOptions) error {
+	o.page.files.From(o.list)
+	return o.page.ofAthlete(ctx, s, "group", string(sheet.Coach), o.Journal, func() (string, writesPage, error) {
+		g, err := s.Desk(o.Journal, o.Rules).Group(ctx, o.Group(o.list))
+		if err != nil {
+			return "", nil, err
+		}
+		in := desk.GroupPage(g)
+		return "", func(w io.Writer, opt sheet.Options) error { return sheet.WriteGroup(w, in, opt) }, nil
+	})
+}

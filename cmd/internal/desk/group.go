@@ -1,0 +1,238 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/session"
+	"ecart/cmd/internal/sheet"
+)
+
+// GroupSchema names the version of the JSON of a Group.
+const GroupSchema = "ecart/group/1"
+
+// GroupAsk is the input of [Desk.Group].
+type GroupAsk struct {
+	List       string         // file of a squad's list, whose athletes are meant; "": all of the journal
+	Filter     journal.Filter // names no athlete
+	Goal       Goal
+	Confidence float64  // what intervals hold and a real change takes, 0.5 to 1
+	WorthDeg   *float64 // a change within it, either way, is standing still; nil: change.WorthDeg
+	Nameless   bool     // letters in place of names
+}
+
+// Group is how a measure of several athletes changed, and its JSON.
+type Group struct {
+	Schema string `json:"schema"`
+	Title  string `json:"title"` // the list's name, "" for all
+	Today  string `json:"today"`
+	*change.Group
+	Cautions []string `json:"cautions"`
+}
+
+// Group works out the mean change of the athletes of a list, or of all in the journal.
+func (d *Desk) Group(ctx context.Context, a GroupAsk) (*Group, error) {
+	if err := CheckFilter(a.Filter); err != nil {
+		return nil, err
+	}
+	if err := CheckConfidence(a.Confidence); err != nil {
+		return nil, err
+	}
+	opt := change.GroupOptions{Nameless: a.Nameless}
+	if a.WorthDeg != nil {
+		if !(*a.WorthDeg > 0 && *a.WorthDeg <= 180) {
+			return nil, fault.New(fmt.Sprintf(fault.Option("worth")+" %g is no change from above 0 to 180 degrees", *a.WorthDeg), "5 is usual")
+		}
+		opt.WorthDeg = *a.WorthDeg
+	}
+	var err error
+	if opt.AskedDeg, opt.AtMost, err = d.goal(a.Goal, &a.Filter.Measure); err != nil {
+		return nil, err
+	}
+	opt.Coverage = a.Confidence
+	var names []string
+	title := ""
+	if a.List != "" {
+		if names, err = namesInList(a.List); err != nil {
+			return nil, err
+		}
+		title = strings.TrimSuffix(filepath.Base(a.List), ".csv")
+	}
+	j, err := d.OpenJournal(journal.Options{Read: true})
+	if err != nil {
+		return nil, err
+	}
+	defer j.Close()
+	rows, damaged, err := sound(j.List(ctx, a.Filter))
+	if err != nil {
+		return nil, err
+	}
+	out, err := groupOf(rows, names, opt, d.opt.Now())
+	if err != nil {
+		return nil, err
+	}
+	out.Title = title
+	if len(damaged) > 0 {
+		out.Notes = append(out.Notes, Count(len(damaged), "reading")+" of the journal damaged, and left out")
+	}
+	return out, nil
+}
+
+// GroupOfAll is Group for all athletes and a measure, with defaults for the rest.
+func (d *Desk) GroupOfAll(ctx context.Context, measure string, nameless bool) (*Group, error) {
+	return d.Group(ctx, GroupAsk{Filter: journal.Filter{Measure: measure}, Confidence: usualConfidence, Nameless: nameless})
+}
+
+// namesInList are the athletes of a squad's list, each once.
+func namesInList(path string) (names []string, err error) {
+	data, err := ReadSmall("list", path)
+	if err != nil {
+		return nil, err
+	}
+	rows, _, err := ListRows(path, data)
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range rows {
+		if name := r.Filing.Athlete; name != "" && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	if names == nil {
+		return nil, fault.New(fmt.Sprintf("the list %q names no athlete", path), `write names under "athlete" or "pseudonym"`)
+	}
+	return names, nil
+}
+
+// groupOf works out the group's change from the rows of the athletes named, nil for all.
+func groupOf(rows []journal.Row, names []string, opt change.GroupOptions, now time.Time) (*Group, error) {
+	today := now.Format(time.DateOnly)
+	var absent []string
+	if names != nil {
+		var of []journal.Row
+		for _, name := range names {
+			n := len(of)
+			for _, r := range rows {
+				if session.Key(r.Athlete) == session.Key(name) {
+					of = append(of, r)
+				}
+			}
+			if len(of) == n {
+				absent = append(absent, name)
+			}
+		}
+		rows = of
+	}
+	if len(rows) == 0 {
+		return nil, fault.New("the journal has no such reading of these athletes", "'ecart journal list' shows what is in it")
+	}
+	var notes []string
+	rows, err := notAhead(rows, today, &notes)
+	if err != nil {
+		return nil, err
+	}
+	if measures := distinct(rows, func(r *journal.Row) string { return r.Measure }); len(measures) > 1 {
+		return nil, fault.New(fmt.Sprintf("the group has readings of %d measures, %s", len(measures), strings.Join(measures, ", ")), "name one with "+fault.Option("measure"))
+	}
+	rs, err := changeRows(rows)
+	if err != nil {
+		return nil, err
+	}
+	g, err := change.NewGroup(rs, opt)
+	if err != nil {
+		return nil, err
+	}
+	if len(absent) > 0 {
+		if opt.Nameless {
+			notes = append(notes, Count(len(absent), "athlete")+" of the list without such a reading")
+		} else {
+			notes = append(notes, "without such a reading: "+strings.Join(absent, ", "))
+		}
+	}
+	g.Notes = append(g.Notes, notes...)
+	return &Group{Schema: GroupSchema, Today: today, Group: g, Cautions: []string{cautionMeasures, cautionPain}}, nil
+}
+
+// WayNames are the athletes whose angle went that way, those first whose change is sure
+// among all.
+func (g *Group) WayNames(way change.Way) (sure, alone []string) {
+	for _, m := range g.Of(way) {
+		if m.Among {
+			sure = append(sure, m.Athlete)
+		} else {
+			alone = append(alone, m.Athlete)
+		}
+	}
+	return sure, alone
+}
+
+// WayLine says who went that way: "goes on (up, by more ...): Wren, Lio; as one of so many
+// not sure: Iris"; "" if nobody did.
+func (g *Group) WayLine(way change.Way) string {
+	sure, alone := g.WayNames(way)
+	var parts []string
+	if len(sure) > 0 {
+		parts = append(parts, strings.Join(sure, ", "))
+	}
+	if len(alone) > 0 {
+		say := strings.Join(alone, ", ")
+		if way == change.GoesOn || way == change.FallsBack {
+			say = "taken alone, not sure among " + fmt.Sprint(len(g.Members)) + ": " + say
+		}
+		parts = append(parts, say)
+	}
+	if parts == nil {
+		return ""
+	}
+	return strings.Join(parts, "; ")
+}
+
+// Chart draws the group.
+func (g *Group) Chart(opt chart.Options) (*chart.Drawing, error) {
+	return chart.Group(chart.GroupData{Title: g.Title, Group: g.Group}, opt)
+}
+
+// Draw returns the group as SVG, widthMM wide, without heading.
+func (g *Group) Draw(widthMM float64) (string, error) {
+	d, err := g.Chart(chart.Options{WidthMM: widthMM, Bare: true})
+	if err != nil {
+		return "", err
+	}
+	return svgOf(d)
+}
+
+// GroupPage returns the data of the page of a group.
+func GroupPage(g *Group) sheet.GroupInput {
+	in := sheet.GroupInput{Title: g.Title, Group: g.Group, Cautions: g.Cautions}
+	for _, way := range change.Ways {
+		if line := g.WayLine(way); line != "" {
+			in.Ways = append(in.Ways, sheet.WayLine{Way: change.WayWords[way], Means: g.WaySays(way), Who: line})
+		}
+	}
+	return in
+}
+
+// KindWords returns of which readings the group consists.
+func (g *Group) KindWords() string {
+	n := 0
+	for _, m := range g.Members {
+		n += m.Readings
+	}
+	first, last := g.Span()
+	words := []string{}
+	for _, w := range []string{g.Condition, g.State} {
+		if w != "" {
+			words = append(words, w)
+		}
+	}
+	words = append(words, Count(n, "reading")+" of "+Count(len(g.Members), "athlete"), DateWords(first)+" to "+DateWords(last))
+	return strings.Join(words, ", ")
+}

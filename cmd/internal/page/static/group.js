@@ -1,0 +1,47 @@
+// The change of all athletes in one measure, below the roster. All words and the drawing come
+// from the server.
+
+import { $, drawing, el } from "./dom.js";
+import { ask, quiet } from "./net.js";
+import { openSheets } from "./sheets.js";
+
+let measure = "", nameless = false, asking = null;
+
+// groupSection is the place of the group; measures are those in which there is a change, null
+// where there is none.
+export function groupSection(measures) {
+  if (measures.length === 0) return null;
+  if (!measures.some((m) => m.measure === measure)) measure = measures[0].measure;
+  const section = el("section", { id: "group", class: "measure", "aria-labelledby": "group-h" },
+    el("h3", { id: "group-h" }, "all together"),
+    el("p", { class: "field" }, el("label", { for: "group-what" }, "the change of all in"),
+      el("select", { id: "group-what", onchange: (e) => { measure = e.target.value; show(measures); } }, ...measures.map((m) => el("option", { value: m.measure, selected: m.measure === measure ? "" : null }, m.title)))),
+    el("p", { class: "tick" }, el("input", { id: "group-nameless", type: "checkbox", onchange: (e) => { nameless = e.target.checked; show(measures); } }),
+      el("label", { for: "group-nameless" }, "letters in place of names")),
+    el("div", { id: "group-all", "aria-live": "polite" }));
+  queueMicrotask(() => {
+    if (!$("group-nameless")) return;
+    $("group-nameless").checked = nameless;
+    show(measures);
+  });
+  return section;
+}
+
+async function show(measures) {
+  asking?.abort();
+  asking = new AbortController();
+  const query = `measure=${measure}${nameless ? "&nameless" : ""}`;
+  try {
+    const g = await ask(`/group?${query}&wide=${innerWidth < 600 ? 110 : 170}`, { signal: asking.signal });
+    const title = measures.find((m) => m.measure === measure).title;
+    $("group-all")?.replaceChildren(
+      el("div", { class: "both" },
+        el("div", {}, ...g.says.map((s) => el("p", { class: "says" }, s)), el("p", { class: "faint" }, g.kind),
+          el("dl", { class: "ways" }, ...g.ways.map((way) => el("div", {}, el("dt", {}, way.way, el("span", { class: "faint" }, ` (${way.means})`)), el("dd", {}, way.who))))),
+        el("div", {}, g.chart ? drawing(g.chart) : null)),
+      el("p", { class: "doings saves" }, el("button", { type: "button", "data-sheet": "group", onclick: () => openSheets([{ words: `the group, ${title}`, address: `/group.html?${query}`, readers: ["coach"] }]) }, "sheet of the group")),
+      el("details", {}, el("summary", {}, "what is to be known"), el("ul", { class: "faint" }, ...[...g.notes, ...g.cautions].map((t) => el("li", {}, t)))));
+  } catch (e) {
+    if (!quiet(e)) $("group-all")?.replaceChildren(el("p", { class: "wrong" }, el("strong", {}, e.message), e.hint ? `: ${e.hint}` : ""));
+  }
+}
