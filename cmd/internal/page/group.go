@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"net/http"
 
-	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/desk"
 	sheets "ecart/cmd/internal/sheet"
 )
@@ -48,10 +47,8 @@ func (s *Server) group(w http.ResponseWriter, r *http.Request) {
 	if g.Month != nil {
 		out.Says = append(out.Says, minus(g.Month.Words()))
 	}
-	for _, way := range change.Ways {
-		if who := g.WayLine(way); who != "" {
-			out.Ways = append(out.Ways, waySaid{change.WayWords[way], g.WaySays(way), who})
-		}
+	for _, w := range desk.GroupPage(g).Ways {
+		out.Ways = append(out.Ways, waySaid(w))
 	}
 	if out.Chart, err = g.Draw(float64(wide)); err != nil {
 		out.Says = append(out.Says, "it cannot be drawn: "+factOf(err))
