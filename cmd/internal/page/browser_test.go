@@ -187,16 +187,16 @@ func (w *window) onlyOwn() {
 	assert.Empty(w.t, w.errors)
 }
 
-// shot leaves a picture of the whole page where a person can look at it.
+// shot leaves a picture of the whole page where a person can look at it, if ECART_SHOTS says where.
 func (w *window) shot(name string) {
 	w.t.Helper()
-	browsertest.Leave(w.t, "page", name+".png", get(w, chromedp.FullScreenshot(100)))
+	browsertest.Look(w.t, name+".png", func() []byte { return get(w, chromedp.FullScreenshot(100)) })
 }
 
 // see leaves a picture of what the window shows, without what has to be scrolled to.
 func (w *window) see(name string) {
 	w.t.Helper()
-	browsertest.Leave(w.t, "page", name+".png", get(w, chromedp.CaptureScreenshot()))
+	browsertest.Look(w.t, name+".png", func() []byte { return get(w, chromedp.CaptureScreenshot()) })
 }
 
 func jsonOf(v any) string {

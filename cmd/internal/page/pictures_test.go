@@ -12,7 +12,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/cmd/internal/trial/browsertest"
 	"ecart/cmd/internal/trial/desktest"
 )
 
@@ -43,19 +42,19 @@ func TestPictures(t *testing.T) {
 	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), months))
 	takes := drawnTakes(t, t.TempDir(), 5, 2)
 	p := &person{window: start(t, data).open(size{1366, 768, false, 1})}
-	leave := func(name string, png []byte, wide int) {
-		png = small(t, png, wide)
-		assert.Less(t, len(png), 120_000, "%s", name)
-		if dir := os.Getenv("ECART_PICTURES"); dir != "" {
-			require.NoError(t, os.MkdirAll(dir, 0o777))
-			require.NoError(t, os.WriteFile(filepath.Join(dir, name+".png"), png, 0o666))
+	folder := os.Getenv("ECART_PICTURES")
+	leave := func(name string, wide int, picture func() []byte) {
+		if folder == "" { // the way there is tested, and no picture is asked for
 			return
 		}
-		browsertest.Leave(t, "pictures", name+".png", png)
+		png := small(t, picture(), wide)
+		assert.Less(t, len(png), 120_000, "%s", name)
+		require.NoError(t, os.MkdirAll(folder, 0o777))
+		require.NoError(t, os.WriteFile(filepath.Join(folder, name+".png"), png, 0o666))
 	}
 	shot := func(name string) {
 		p.calm()
-		leave(name, get(p.window, chromedp.CaptureScreenshot()), 1000)
+		leave(name, 1000, func() []byte { return get(p.window, chromedp.CaptureScreenshot()) })
 	}
 	top := func() { js[bool](p.window, `(scrollTo({ top: 0, behavior: "instant" }), true)`) }
 
@@ -116,6 +115,6 @@ func TestPictures(t *testing.T) {
 	a := p.a.enter()
 	figure := a.do("GET", fmt.Sprintf("/takes/%s/frames/%d/figure.png?covered=yes&who=Wren", ids[0], takes[0].frame), nil)
 	require.Equal(t, http.StatusOK, figure.status, "%s", figure.body)
-	leave("figure", figure.body, 560)
+	leave("figure", 560, func() []byte { return figure.body })
 	p.onlyOwn()
 }

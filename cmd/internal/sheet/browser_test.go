@@ -99,7 +99,7 @@ func (w *window) pdf(name string) (pages int, size string) {
 		data = []byte(r.Data)
 	}
 	require.True(w.t, bytes.HasPrefix(data, []byte("%PDF")))
-	browsertest.Leave(w.t, "sheet", name+".pdf", data)
+	browsertest.Look(w.t, name+".pdf", func() []byte { return data })
 	box := regexp.MustCompile(`/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]`).FindSubmatch(data)
 	if box != nil {
 		size = string(box[1]) + " x " + string(box[2])

@@ -17,14 +17,14 @@ var onePage = regexp.MustCompile(`/Type /Page\b`)
 // Pages counts the pages of a PDF as Chromium writes it.
 func Pages(pdf []byte) int { return len(onePage.FindAll(pdf, -1)) }
 
-// Leave writes what was seen where a person can look at it: into the folder of
-// ECART_SHOTS, else into the named folder of out at the top of the module.
-func Leave(t testing.TB, folder, name string, data []byte) {
+// Look has what is seen made and written where a person can look at it, into the folder that
+// ECART_SHOTS names. Without one it is not made: pictures of tall pages cost more than what the tests check.
+func Look(t testing.TB, name string, seen func() []byte) {
 	t.Helper()
 	dir := os.Getenv("ECART_SHOTS")
 	if dir == "" {
-		dir = filepath.Join(top, "out", folder)
+		return
 	}
 	require.NoError(t, os.MkdirAll(dir, 0o777))
-	require.NoError(t, os.WriteFile(filepath.Join(dir, name), data, 0o666))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, name), seen(), 0o666))
 }
