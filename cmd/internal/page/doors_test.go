@@ -28,10 +28,12 @@ type doors struct {
 	page   *app
 	folder string
 	id     string // of the take on the page
+	frame  int    // with the demo's marks
 }
 
 func twoDoors(t *testing.T, clip []byte) *doors {
 	d := &doors{t: t, page: start(t, t.TempDir()).enter(), folder: t.TempDir()}
+	d.frame, _ = demoMarks(t)
 	require.NoError(t, os.WriteFile(filepath.Join(d.folder, "leap.mp4"), clip, 0o600))
 	for _, file := range []string{filepath.Join(d.folder, "hall.journal"), filepath.Join(d.page.data, "ecart.journal")} {
 		j, err := journal.Open(file, journal.Options{Create: true})
@@ -67,14 +69,14 @@ func (d *doors) get(frame int, what string) []byte {
 
 // work is the work on the take: the demo's marks on their frame, as what is read or as seeds.
 func (d *doors) work(version int, seeds bool) string {
-	frame, marks := demoMarks(d.t)
+	_, marks := demoMarks(d.t)
 	if seeds {
 		delete(marks, "shoulder") // on which there is no sticker
 	}
 	round, err := json.Marshal(marks)
 	require.NoError(d.t, err)
 	return fmt.Sprintf(`{"version": %d, "skill": "fig-women/split-leap", "camera": "by-eye", "stature_cm": 152, "rater": "Iris", "frame": %d,
-		"frames": {"%d": {"seeds": %v, "rounds": [%s]}}}`, version, frame, frame, seeds, round)
+		"frames": {"%d": {"seeds": %v, "rounds": [%s]}}}`, version, d.frame, d.frame, seeds, round)
 }
 
 // store stores the work, and the marks file of its frame in the folder.
@@ -82,8 +84,7 @@ func (d *doors) store(version int, seeds bool, file string) {
 	d.t.Helper()
 	r := d.page.do("PUT", "/takes/"+d.id+"/work", strings.NewReader(d.work(version, seeds)))
 	require.Equal(d.t, http.StatusOK, r.status, "%s", r.body)
-	frame, _ := demoMarks(d.t)
-	require.NoError(d.t, os.WriteFile(filepath.Join(d.folder, file), d.get(frame, "marks.json"), 0o600))
+	require.NoError(d.t, os.WriteFile(filepath.Join(d.folder, file), d.get(d.frame, "marks.json"), 0o600))
 }
 
 // asked are the flags that say what the work says.
@@ -123,8 +124,11 @@ func unmarked(data []byte) []byte {
 // is kept of it and made again; stickers that are followed, the peak and a frame beside it.
 func TestBothDoors(t *testing.T) {
 	t.Parallel()
-	d := twoDoors(t, datedClip(t, "2026-03-21"))
-	frame, _ := demoMarks(t)
+	clip, err := leapOnly()
+	require.NoError(t, err)
+	d := twoDoors(t, dated(t, clip, "2026-03-21"))
+	d.frame -= leapFrom
+	frame := d.frame
 	d.store(0, false, "marks.json")
 	one, _ := d.command(true, asked("read", "leap.mp4", "--marks", "marks.json", "--json", "--figure", "one.png", "--keep", "Wren", "--condition", "in-skill")...)
 	assert.Equal(t, one, string(d.get(frame, "reading.json")), "a reading")
@@ -191,7 +195,7 @@ func TestBothDoors(t *testing.T) {
 	assert.Equal(t, marks(filepath.Join(d.folder, "track.csv")), marks(track), "what was followed")
 	drawn := d.page.do("POST", "/takes/"+d.id+"/clip", strings.NewReader(d.work(2, true)))
 	require.Equal(t, http.StatusAccepted, drawn.status, "%s", drawn.body)
-	clip, err := os.ReadFile(filepath.Join(d.folder, "drawn.mp4"))
+	clip, err = os.ReadFile(filepath.Join(d.folder, "drawn.mp4"))
 	require.NoError(t, err)
 	require.Eventually(t, func() bool {
 		return d.page.do("GET", "/takes/"+d.id+"/clip.mp4", nil).status == http.StatusOK

@@ -21,8 +21,13 @@ import (
 
 // datedClip is the demo's clip, which says that it was made at noon UTC on a day.
 func datedClip(t *testing.T, day string) []byte {
-	dir := t.TempDir()
 	clip, _ := demotake.Files()
+	return dated(t, clip, day)
+}
+
+// dated is a clip that says that it was made at noon UTC on a day.
+func dated(t *testing.T, clip []byte, day string) []byte {
+	dir := t.TempDir()
 	from, to := filepath.Join(dir, "demo.mp4"), filepath.Join(dir, "dated.mp4")
 	require.NoError(t, os.WriteFile(from, clip, 0o600))
 	out, err := exec.Command("ffmpeg", "-v", "error", "-i", from, "-c", "copy", "-metadata", "creation_time="+day+"T12:00:00Z", to).CombinedOutput()

@@ -223,7 +223,7 @@ func TestASession(t *testing.T) {
 	data := t.TempDir()
 	rosterOf(t, data)
 	const athletes = 5
-	takes := drawnTakes(t, t.TempDir(), athletes, 2)
+	takes := drawnTakes(t, t.TempDir(), athletes, 1.2)
 	p := &person{window: start(t, data).open(size{1366, 768, false, 1})}
 	m := p.session(takes, func(i int) {
 		if i == 2 { // what was named and said is there after a reload
@@ -258,7 +258,7 @@ func TestASessionOnATablet(t *testing.T) {
 	data := t.TempDir()
 	rosterOf(t, data)
 	p := &person{window: start(t, data).open(size{820, 1180, true, 1}), touch: true}
-	m := p.session(drawnTakes(t, t.TempDir(), 3, 2), func(int) {})
+	m := p.session(drawnTakes(t, t.TempDir(), 3, 1.2), func(int) {})
 	assert.LessOrEqual(t, m.clicks, 8, "taps for an athlete")
 	assert.Zero(t, m.scrolls, "scrolls for an athlete")
 

@@ -25,8 +25,19 @@ import (
 // copies are n takes of the demo's clip that differ by a box which players skip (ISO/IEC 14496-12,
 // 8.1.2), under names of their own.
 func copies(t testing.TB, names ...string) (paths []string) {
-	dir := t.TempDir()
 	clip, _ := demotake.Files()
+	return copiesOf(t, clip, names...)
+}
+
+// leaps are copies of the leap alone, which is looked through in a third of the time.
+func leaps(t testing.TB, names ...string) (paths []string) {
+	clip, err := leapOnly()
+	require.NoError(t, err)
+	return copiesOf(t, clip, names...)
+}
+
+func copiesOf(t testing.TB, clip []byte, names ...string) (paths []string) {
+	dir := t.TempDir()
 	for i, name := range names {
 		own := append(append([]byte{}, clip...), 0, 0, 0, 12, 'f', 'r', 'e', 'e', 0, 0, 0, byte(i))
 		paths = append(paths, filepath.Join(dir, name))
@@ -42,11 +53,11 @@ func (w *window) dropAll(rows int, paths ...string) {
 	w.until(`document.querySelectorAll("#shelf li[data-id]").length === %d && !document.querySelector("#coming li") && document.getElementById("arriving").hidden`, rows)
 }
 
-// markDemo marks the take that is open as the demo's marks say.
-func (w *window) markDemo() {
+// markLeap marks the leap that is open as the demo's marks say.
+func (w *window) markLeap() {
 	w.t.Helper()
 	frame, _ := demoMarks(w.t)
-	w.goTo(frame)
+	w.goTo(frame - leapFrom)
 	w.place(asks...)
 	w.read()
 	w.saved()
@@ -66,16 +77,16 @@ func TestTodayAtManySizes(t *testing.T) {
 	rosterOf(t, data)
 	first := start(t, data).open(size{1366, 768, false, 1})
 	first.sayForAll()
-	files := copies(t, "a.mp4", "b.mp4", "c.mp4", "d.mp4")
+	files := leaps(t, "a.mp4", "b.mp4", "c.mp4", "d.mp4")
 	first.dropAll(4, files...)
 	first.click(first.middle(`#naming-names [data-name="Wren"]`))
 	first.until(`document.querySelector("#shelf .who-name").textContent === "Wren" && document.querySelector(".to-name .faint").textContent.startsWith("b.mp4")`)
 	first.click(first.middle("#to-next"))
 	first.takeOn("a.mp4")
-	first.markDemo()
+	first.markLeap()
 	first.click(first.middle("#keep-next"))
 	first.takeOn("b.mp4")
-	first.markDemo()
+	first.markLeap()
 	first.click(first.middle("#to-today"))
 	axe := browsertest.Axe(t)
 	for _, s := range []size{{1366, 768, false, 1}, {820, 1180, true, 1}, {390, 844, true, 2}, {320, 640, true, 2}, {683, 384, false, 2}} {
@@ -105,7 +116,7 @@ func TestTodayAtManySizes(t *testing.T) {
 func TestSeveralFilesAtOnce(t *testing.T) {
 	t.Parallel()
 	w := start(t, t.TempDir()).open(laptop)
-	paths := copies(t, "wren.mp4", "kit.mp4", "lio.mp4")
+	paths := leaps(t, "wren.mp4", "kit.mp4", "lio.mp4")
 	again := filepath.Join(t.TempDir(), "again.mp4")
 	same, err := os.ReadFile(paths[0])
 	require.NoError(t, err)
@@ -129,13 +140,13 @@ func TestSaidOnceForAll(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
 	w := start(t, data).open(laptop)
-	w.dropAll(3, copies(t, "a.mp4", "b.mp4", "c.mp4")...)
+	w.dropAll(3, leaps(t, "a.mp4", "b.mp4", "c.mp4")...)
 	w.sayForAll()
 	w.click(w.middle("#shelf li button"))
 	w.takeOn("a.mp4")
 	assert.Equal(t, []string{"skill fig-women/split-leap", "by-eye", "6", "felt", "Iris", "tripod by the mat", "2026-03-02"},
 		js[[]string](w, `["what", "camera", "distance", "found", "rater", "setup", "day"].map((f) => document.getElementById(f).value)`))
-	w.markDemo()
+	w.markLeap()
 	w.do(typed("athlete", "Wren"))
 	w.saved()
 	w.click(w.middle("#keep-next"))
@@ -144,7 +155,7 @@ func TestSaidOnceForAll(t *testing.T) {
 	assert.Empty(t, js[string](w, `document.getElementById("athlete").value`), "the last athlete's name does not stay")
 	w.open("better")
 	w.choose("camera", "squared")
-	w.markDemo()
+	w.markLeap()
 	w.do(chromedp.Reload())
 	w.ready()
 	w.until(`document.getElementById("headline").textContent.startsWith("b.mp4")`)
@@ -177,7 +188,7 @@ func TestNamesThatAreAlike(t *testing.T) {
 	data := t.TempDir()
 	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), "Wren 2026-01-12 - warm in-skill hip-split 158 3 180\nKit 2026-01-12 - warm in-skill hip-split 158 3 180"))
 	w := start(t, data).open(laptop)
-	w.dropAll(3, copies(t, "a.mp4", "b.mp4", "c.mp4")...)
+	w.dropAll(3, leaps(t, "a.mp4", "b.mp4", "c.mp4")...)
 	w.do(typed("naming-name", "Lio"))
 	w.key(kb.Enter)
 	w.until(`document.querySelector("#naming-names [data-name=Lio]") && document.documentElement.dataset.said === "yes"`)
@@ -296,7 +307,7 @@ func TestAFolderIsDropped(t *testing.T) {
 	w := start(t, t.TempDir()).open(laptop)
 	hall := filepath.Join(t.TempDir(), "hall")
 	require.NoError(t, os.MkdirAll(filepath.Join(hall, "later"), 0o700))
-	for i, path := range copies(t, "c2.mp4", "c10.mp4", "c1.mp4") {
+	for i, path := range leaps(t, "c2.mp4", "c10.mp4", "c1.mp4") {
 		require.NoError(t, os.Rename(path, filepath.Join(hall, []string{"c2.mp4", "c10.mp4", "later/c1.mp4"}[i])))
 	}
 	require.NoError(t, os.WriteFile(filepath.Join(hall, "Thumbs.db"), []byte("x"), 0o600))
