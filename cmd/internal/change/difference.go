@@ -61,7 +61,7 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	if note := MissedNote(all, "the difference allows for it"); note != "" {
 		d.Cautions = append(d.Cautions, note)
 	}
-	for _, t := range []trait{byState, byCondition, bySide, {"rater", func(r *Reading) string { return r.Rater }}, {"set-up", func(r *Reading) string { return r.Setup }}} {
+	for _, t := range []trait{byState, byCondition, byVariant, bySide, {"rater", func(r *Reading) string { return r.Rater }}, {"set-up", func(r *Reading) string { return r.Setup }}} {
 		if c := unlike(t, from, to); c != "" {
 			d.Cautions = append(d.Cautions, c)
 		}
@@ -144,6 +144,8 @@ func unlike(t trait, from, to []Reading) string {
 		return fmt.Sprintf("unlike states: %s before, %s after; range differs by state, and what warming up adds fades within the hour", was, is)
 	case "condition":
 		return fmt.Sprintf("unlike conditions: %s before, %s after; that is no change of one thing", was, is)
+	case "variant":
+		return fmt.Sprintf("unlike positions: %s before, %s after; that is no change of one thing", was, is)
 	case "side":
 		return fmt.Sprintf("unlike sides: %s before, %s after", was, is)
 	}
@@ -180,7 +182,7 @@ func Steps(rs []Reading, coverage float64) ([]Step, error) {
 	groups := map[string][]Reading{}
 	var order []string
 	for _, r := range rs {
-		g := session(&r) + "\x00" + name(&r, []trait{byDefinition, bySide, byCondition})
+		g := session(&r) + "\x00" + name(&r, []trait{byDefinition, bySide, byVariant, byCondition})
 		if groups[g] == nil {
 			order = append(order, g)
 		}

@@ -61,7 +61,7 @@ func TestWrongMomentsShowNoUse(t *testing.T) {
 // oneFrame is a screen of held takes and one frame out of a skill.
 func oneFrame(missed [2]float64) []Reading {
 	var rs []Reading
-	for i, c := range conditions {
+	for i, c := range conditions[:3] {
 		r, _ := two()
 		r.ID, r.Condition, r.AngleDeg, r.Missed = int64(i+1), c, []float64{178, 172, 165}[i], missed
 		rs = append(rs, r)

@@ -21,7 +21,7 @@ func onePerPicture(rs []Reading) (out []Reading, notes []string) {
 	index := map[string]int{}
 	groups := [][]Reading{}
 	for _, r := range rs {
-		key := r.Picture + "\x00" + name(&r, []trait{byDefinition, bySide, byCondition, byState}) + session(&r)
+		key := r.Picture + "\x00" + name(&r, []trait{byDefinition, bySide, byVariant, byCondition, byState}) + session(&r)
 		i, ok := index[key]
 		if r.Picture == "" || !ok {
 			i = len(groups)

@@ -27,7 +27,8 @@ type Reading struct {
 	Definition string // between which lines: see Definition
 	Side       string // left or right, of the limb
 	State      string // cold, warm, after
-	Condition  string // passive, active, in-skill
+	Condition  string // passive, active, in-skill, swung
+	Variant    string // the position, as in package movement; "" is the measure's usual one
 	Rater      string
 	Setup      string // where and how the camera stood
 	Lens       string // which lens file; "": none
@@ -210,6 +211,7 @@ var (
 	byDefinition = trait{"lines", func(r *Reading) string { return r.Definition }}
 	bySide       = trait{"side", func(r *Reading) string { return known(r.Side) }}
 	byCondition  = trait{"condition", func(r *Reading) string { return known(r.Condition) }}
+	byVariant    = trait{"variant", func(r *Reading) string { return r.Variant }}
 	byState      = trait{"state", func(r *Reading) string { return known(r.State) }}
 )
 

@@ -7,13 +7,15 @@ import (
 	"time"
 
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/movement"
 )
 
-// The three gaps between the angle asked and the angle in the skill.
+// The gaps of a screen. The first three add up to what is missing in the skill.
 const (
-	Range   = "range"   // asked minus passive: a helper did not move the limb that far
-	Control = "control" // passive minus active: a helper did, own strength does not
-	Use     = "use"     // active minus in-skill: own strength does, the skill does not show it
+	Range   = movement.Range   // asked minus passive: a helper did not move the limb that far
+	Control = movement.Control // passive minus active: a helper did, own strength does not
+	Use     = movement.Use     // active minus in-skill: own strength does, the skill does not show it
+	Swing   = movement.Swing   // swung minus active: its own speed takes the limb there, and own strength does not hold it
 )
 
 // ScreenOptions sets the angle asked and how a screen is computed.
@@ -29,6 +31,8 @@ type ScreenOptions struct {
 // and in the skill.
 type Screen struct {
 	Measure  string    `json:"measure"`
+	Variant  string    `json:"variant,omitempty"`  // the position; "" is the measure's usual one
+	Movement string    `json:"movement,omitempty"` // its name in package movement; "" if no movement is of this measure and position
 	Day      time.Time `json:"day"`
 	AskedDeg float64   `json:"asked_deg"`
 	AtMost   bool      `json:"at_most,omitempty"`
@@ -42,6 +46,8 @@ type Screen struct {
 	LooksAt  []Looking `json:"looks_at"` // what to look at next, the likeliest gap first
 	Cautions []string  `json:"cautions"`
 	Notes    []string  `json:"notes"`
+
+	FullSplit *FullSplit `json:"full_split,omitempty"` // where an over-split is asked: whether a full passive split has been shown
 }
 
 // Level is the angle in one condition: the mean of its takes.
@@ -51,6 +57,7 @@ type Level struct {
 	StandardDeg float64    `json:"standard_uncertainty_deg"`
 	IntervalDeg [2]float64 `json:"interval_deg"`
 	Takes       int        `json:"takes"`
+	AtLeast     bool       `json:"at_least,omitempty"` // of a passive split that may be flat: a floor stops it there, so that the range may be more
 }
 
 // Gap is how many degrees are lost from one level to the next; at or below 0, none.
@@ -71,7 +78,16 @@ type Gap struct {
 // 0.01 standard deviations.
 const screenDraws = 100_000
 
-var conditions = []string{"passive", "active", "in-skill"}
+// conditions are those of the levels; the first three are the steps from what is asked to the
+// skill.
+var conditions = []string{movement.Passive, movement.Active, movement.InSkill, movement.Swung}
+
+// ends are the two levels of each gap, as indexes in conditions; -1 is the angle asked. The gap
+// is the first minus the second, or the reverse where less is better.
+var ends = []struct {
+	name     string
+	from, to int
+}{{Range, -1, 0}, {Control, 0, 1}, {Use, 1, 2}, {Swing, 3, 1}}
 
 // NewScreen draws the angles from their distributions, with the errors that they share, and
 // takes the differences.
@@ -90,12 +106,12 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 	var tagged []Reading
 	for _, r := range rs {
 		if !slices.Contains(conditions, r.Condition) {
-			s.LeftOut = append(s.LeftOut, LeftOut{r.ID, "it is not said whether it is passive, active or in the skill"})
+			s.LeftOut = append(s.LeftOut, LeftOut{r.ID, "it is not said whether it is passive, active, in the skill or swung"})
 			continue
 		}
 		tagged = append(tagged, r)
 	}
-	like, left := alike(tagged, byDefinition, bySide)
+	like, left := alike(tagged, byDefinition, bySide, byVariant)
 	s.LeftOut = append(s.LeftOut, left...)
 	levels := make([][]int, len(conditions))
 	for i := range like {
@@ -113,9 +129,12 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 		}
 	}
 	if len(present) < FewestConditions {
-		return nil, wrong("read at least two of passive, active and in-skill, and say which is which with "+fault.Option("condition"), "a screen takes readings in two conditions or more, and there is %s", number(len(present)))
+		return nil, wrong("read at least two of passive, active, in-skill and swung, and say which is which with "+fault.Option("condition"), "a screen takes readings in two conditions or more, and there is %s", number(len(present)))
 	}
-	s.Measure, s.Day = like[0].Measure, like[0].day()
+	s.Measure, s.Variant, s.Day = like[0].Measure, like[0].Variant, like[0].day()
+	if m, ok := movement.Of(s.Measure, s.Variant); ok {
+		s.Movement = m.Name
+	}
 	if err := s.asked(like, opt); err != nil {
 		return nil, err
 	}
@@ -134,10 +153,13 @@ func (s *Screen) asked(like []Reading, opt ScreenOptions) error {
 		return nil
 	}
 	found := false
-	for k := len(conditions) - 1; k >= 0 && !found; k-- { // in-skill first
+	for _, condition := range []string{movement.InSkill, movement.Swung, movement.Active, movement.Passive} {
+		if found {
+			break
+		}
 		for i := range like {
 			r := &like[i]
-			if r.Condition != conditions[k] || r.AskedDeg == nil {
+			if r.Condition != condition || r.AskedDeg == nil {
 				continue
 			}
 			if found && (*r.AskedDeg != s.AskedDeg || r.AtMost != s.AtMost) {
@@ -181,7 +203,7 @@ func (s *Screen) draw(like []Reading, levels [][]int, present []int, take float6
 			_, _, beyond := summary(widest[k], opt.Coverage)
 			interval = [2]float64{math.Min(interval[0], beyond[0]), math.Max(interval[1], beyond[1])}
 		}
-		s.Levels = append(s.Levels, Level{conditions[k], mean, sd, interval, len(levels[k])})
+		s.Levels = append(s.Levels, Level{Condition: conditions[k], AngleDeg: mean, StandardDeg: sd, IntervalDeg: interval, Takes: len(levels[k])})
 	}
 	size := func(from, to int, levels [][]float64) (out []float64, above float64) {
 		out = make([]float64, opt.Draws)
@@ -220,18 +242,27 @@ func (s *Screen) draw(like []Reading, levels [][]int, present []int, take float6
 		return g, out, missed
 	}
 	var sizes, sizesMissed [][]float64 // as shown; with what single frames may have missed
-	for i, name := range []string{Range, Control, Use} {
-		if angle[i] == nil || i > 0 && angle[i-1] == nil {
+	for _, e := range ends {
+		if angle[e.to] == nil || e.from >= 0 && angle[e.from] == nil {
 			continue
 		}
-		g, shown, missed := gap(name, i-1, i)
-		s.Gaps, sizes, sizesMissed = append(s.Gaps, g), append(sizes, shown), append(sizesMissed, missed)
+		g, shown, missed := gap(e.name, e.from, e.to)
+		s.Gaps = append(s.Gaps, g)
+		if e.name != Swing { // which is beside the way from what is asked to the skill
+			sizes, sizesMissed = append(sizes, shown), append(sizesMissed, missed)
+		}
 	}
-	s.Missing, _, _ = gap("", -1, present[len(present)-1])
+	last := present[0]
+	for _, k := range present {
+		if conditions[k] != movement.Swung {
+			last = k
+		}
+	}
+	s.Missing, _, _ = gap("", -1, last)
 	if len(sizes) < 3 {
 		return
 	}
-	for g := range s.Gaps {
+	for g := range sizes { // the gaps before swing
 		p := math.Min(largestShare(sizes, g), largestShare(sizesMissed, g))
 		s.Gaps[g].LargestProbability = &p
 		if p >= opt.Coverage && s.Gaps[g].Shown {

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/text"
 	"ecart/geometry/uncertainty"
@@ -17,7 +18,7 @@ func (s *Screen) finish(like []Reading, levels [][]int, coverage float64) {
 	}
 	single := false
 	for k, members := range levels {
-		if len(members) == 0 {
+		if len(members) == 0 && conditions[k] != movement.Swung {
 			s.Notes = append(s.Notes, fmt.Sprintf("no reading is %s: the gaps about it are not known", conditions[k]))
 		}
 		single = single || len(members) == 1
@@ -29,6 +30,10 @@ func (s *Screen) finish(like []Reading, levels [][]int, coverage float64) {
 	if len(states) > 1 {
 		s.Notes = append(s.Notes, "the readings are in unlike states ("+text.And(states)+"); range differs by it, so that a gap may be the warm-up's")
 	}
+	if m, ok := movement.Find(s.Movement); ok && m.Note != "" {
+		s.Notes = append(s.Notes, m.Note)
+	}
+	s.passiveSplit(coverage)
 	s.Sentence = s.say(coverage)
 	s.LooksAt = looksAt(s)
 	s.Cautions = cautions(s.Measure)
@@ -43,8 +48,11 @@ func (s *Screen) say(coverage float64) string {
 		return fmt.Sprintf("nothing is missing: the skill shows what is asked, %g° (%s sure)", s.AskedDeg, reading.Percent(s.Missing.noneProbability))
 	}
 	out := fmt.Sprintf("%s of %g° are missing", format(&s.Missing), s.AskedDeg)
+	if s.AtMost {
+		out = fmt.Sprintf("%s more than the %g° that are asked at most", format(&s.Missing), s.AskedDeg)
+	}
 	if s.Missing.To != "in-skill" {
-		out = fmt.Sprintf("%s of %g° are missing %s", format(&s.Missing), s.AskedDeg, s.Missing.To)
+		out += " " + s.Missing.To
 	}
 	var shown, unshown []string
 	for _, g := range s.byProbability() {

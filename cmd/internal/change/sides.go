@@ -39,7 +39,7 @@ func Sides(rs []Reading, coverage float64) (*Asymmetry, error) {
 			a.LeftOut = append(a.LeftOut, LeftOut{r.ID, "it is not said of which side it is"})
 		}
 	}
-	like, left := alike(sided, byDefinition, byCondition, byState)
+	like, left := alike(sided, byDefinition, byVariant, byCondition, byState)
 	a.LeftOut = append(a.LeftOut, left...)
 	var pairs [][2][]int
 	for _, members := range byDay(like) {

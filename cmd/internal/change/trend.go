@@ -26,6 +26,7 @@ type Options struct {
 // Trend is one measure of one athlete over months.
 type Trend struct {
 	Measure   string    `json:"measure"`
+	Variant   string    `json:"variant,omitempty"`
 	Side      string    `json:"side,omitempty"`
 	Condition string    `json:"condition,omitempty"`
 	State     string    `json:"state,omitempty"`
@@ -118,10 +119,10 @@ func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 	if !(opt.Coverage > 0.5 && opt.Coverage < 1) {
 		return nil, wrong("0.95 is usual", "the coverage %g is not between 0.5 and 1", opt.Coverage)
 	}
-	like, left := alike(ofOneAthlete(rs), byDefinition, bySide, byCondition, byState)
+	like, left := alike(ofOneAthlete(rs), byDefinition, bySide, byVariant, byCondition, byState)
 	like, merged := onePerPicture(like)
 	last := &like[len(like)-1]
-	t := &Trend{Measure: last.Measure, Side: last.Side, Condition: known(last.Condition), State: known(last.State), Coverage: opt.Coverage,
+	t := &Trend{Measure: last.Measure, Variant: last.Variant, Side: last.Side, Condition: known(last.Condition), State: known(last.State), Coverage: opt.Coverage,
 		AskedDeg: opt.AskedDeg, AtMost: opt.AtMost, LeftOut: left, Notes: []string{}}
 	for i := len(like) - 1; i >= 0 && t.AskedDeg == nil; i-- {
 		t.AskedDeg, t.AtMost = like[i].AskedDeg, like[i].AtMost

@@ -7,6 +7,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/draw"
+	"ecart/cmd/internal/movement"
 )
 
 // Screen draws one ruler with a reading of each condition and the gaps between them,
@@ -30,6 +31,9 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 	}
 	y := margin + 0.4*text
 	title := draw.MeasureTitle(n.Measure)
+	if words := movement.VariantWords(n.Measure, n.Variant); words != "" {
+		title += ", " + words
+	}
 	if !opt.Bare {
 		who := in.Who
 		if !n.Day.IsZero() {
@@ -183,7 +187,8 @@ func (c *lanes) gap(g change.Gap, lane func(int) float64) {
 	if c.n.AtMost && from < 0 && toDeg < 0 {
 		fromDeg = -fromDeg
 	}
-	y := lane(to) - 0.5*laneHigh*text
+	below := max(from, to) // of a swing the level that is further down is the one it begins at
+	y := lane(below) - 0.5*laneHigh*text
 	x0, x1 := c.k.At(c.k.Keep(fromDeg)), c.k.At(c.k.Keep(toDeg))
 	width := 0.07 * text
 	colour := draw.Ink
@@ -199,14 +204,14 @@ func (c *lanes) gap(g change.Gap, lane func(int) float64) {
 		{Text: c.opt.size(g.Deg, g.IntervalDeg), Size: 1.2 * text, Face: draw.Serif, Colour: draw.Ink},
 		{Text: "(" + c.opt.between(g.IntervalDeg) + ")", Size: text, Face: draw.Sans, Colour: draw.Faint},
 	}
-	for n := len(size); n > 0 && !c.row(size[:n], to, middle, y-0.46*text); n-- {
+	for n := len(size); n > 0 && !c.row(size[:n], below, middle, y-0.46*text); n-- {
 	}
 	if p := g.LargestProbability; p != nil {
 		w := label{Text: "largest in " + draw.Of100(*p), Size: text, Face: draw.Sans, Colour: draw.Faint}
 		if largest {
 			w.Colour = draw.Ink
 		}
-		c.row([]label{w}, to, middle, y+1.14*text)
+		c.row([]label{w}, below, middle, y+1.14*text)
 	}
 }
 

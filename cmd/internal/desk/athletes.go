@@ -8,11 +8,13 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/session"
 )
@@ -107,9 +109,10 @@ type Stature struct {
 	Mm  float64
 }
 
-// MonthsOf is one measure of an athlete.
+// MonthsOf is one measure of an athlete in one position.
 type MonthsOf struct {
 	Measure  string
+	Variant  string  // "" is the measure's usual position
 	Change   *Change // nil: NoChange says why
 	NoChange error
 	Movement string  // of the screen; "" where no day has two conditions, or no screen is of this measure
@@ -160,9 +163,9 @@ func (d *Desk) Months(ctx context.Context, number int64) (out *Months, err error
 		for i := range out.Measures {
 			m := &out.Measures[i]
 			q := journal.Filter{Athlete: out.Name, Measure: m.Measure}
-			m.Change, m.NoChange = d.changeIn(ctx, j, q, change.Options{Coverage: usualConfidence})
-			if m.Movement != "" {
-				m.Screen, m.NoScreen = d.screenOf(ctx, j, ScreenAsk{Movement: m.Movement}, q, change.ScreenOptions{Coverage: usualConfidence, Seed: usualSeed})
+			m.Change, m.NoChange = d.changeIn(ctx, j, q, &m.Variant, change.Options{Coverage: usualConfidence})
+			if of, ok := movement.Find(m.Movement); ok {
+				m.Screen, m.NoScreen = d.screenOf(ctx, j, of, q, change.ScreenOptions{Coverage: usualConfidence, Seed: usualSeed})
 			}
 		}
 		return ctx.Err()
@@ -178,9 +181,9 @@ const (
 	usualSeed       = 1
 )
 
-// MonthsChange is Change for an athlete and a measure, with defaults for the rest.
-func (d *Desk) MonthsChange(ctx context.Context, athlete, measure string) (*Change, error) {
-	return d.Change(ctx, ChangeAsk{Filter: journal.Filter{Athlete: athlete, Measure: measure}, Confidence: usualConfidence})
+// MonthsChange is Change for an athlete and a measure in a position, with defaults for the rest.
+func (d *Desk) MonthsChange(ctx context.Context, athlete, measure, variant string) (*Change, error) {
+	return d.Change(ctx, ChangeAsk{Filter: journal.Filter{Athlete: athlete, Measure: measure}, Variant: &variant, Confidence: usualConfidence})
 }
 
 // MonthsScreen is Screen for an athlete and a movement, with defaults for the rest.
@@ -209,13 +212,12 @@ func keptOf(ctx context.Context, j *journal.Journal, number int64) (*Months, err
 	}
 	out.Damaged = damaged
 	slices.SortStableFunc(rows, byDay)
-	for _, name := range distinct(rows, func(r *journal.Row) string { return r.Measure }) {
-		m := MonthsOf{Measure: name}
-		of := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Measure != name })
-		for movement, measure := range Movements {
-			if measure == name && latestScreen(of) != "" {
-				m.Movement = movement
-			}
+	for _, what := range distinct(rows, func(r *journal.Row) string { return r.Measure + " " + r.Variant }) {
+		measure, variant, _ := strings.Cut(what, " ")
+		m := MonthsOf{Measure: measure, Variant: variant}
+		of := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Measure != measure || r.Variant != variant })
+		if screen, ok := movement.Of(measure, variant); ok && latestScreen(of) != "" {
+			m.Movement = screen.Name
 		}
 		for _, row := range slices.Backward(of) {
 			e, err := j.Show(ctx, row.ID)
@@ -263,10 +265,10 @@ func StatureWords(list []Stature) []string {
 	return out
 }
 
-// Earlier are the last readings of an athlete's measure up to a day, "" for today, the
+// Earlier are the last readings of an athlete's measure in a position up to a day, "" for today, the
 // earliest first and at most so many; those of the take with a SHA-256 do not count. There are
 // none of somebody who is not in the journal.
-func (d *Desk) Earlier(ctx context.Context, athlete, measure, day, take string, most int) (rows []journal.Row, err error) {
+func (d *Desk) Earlier(ctx context.Context, athlete, measure, variant, day, take string, most int) (rows []journal.Row, err error) {
 	f := journal.Filter{Athlete: athlete, Measure: measure, To: day}
 	if err := CheckFilter(f); err != nil {
 		return nil, err
@@ -278,7 +280,7 @@ func (d *Desk) Earlier(ctx context.Context, athlete, measure, day, take string, 
 	if err != nil {
 		return nil, err
 	}
-	rows = slices.DeleteFunc(rows, func(r journal.Row) bool { return r.Take.SHA256 == take })
+	rows = slices.DeleteFunc(rows, func(r journal.Row) bool { return r.Take.SHA256 == take || r.Variant != variant })
 	slices.SortStableFunc(rows, byDay)
 	return rows[max(0, len(rows)-most):], nil
 }

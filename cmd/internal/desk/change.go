@@ -15,6 +15,7 @@ const ChangeSchema = "ecart/change/1"
 // ChangeAsk is the input of [Desk.Change].
 type ChangeAsk struct {
 	Filter     journal.Filter // of one athlete, and of one measure if that is named
+	Variant    *string        // readings in this position alone, "" the usual one; nil: the position with the most days
 	Goal       Goal
 	Confidence float64 // what intervals hold and a real change takes, 0.5 to 1
 }
@@ -68,12 +69,16 @@ func (d *Desk) Change(ctx context.Context, a ChangeAsk) (*Change, error) {
 		return nil, err
 	}
 	defer j.Close()
-	return d.changeIn(ctx, j, a.Filter, change.Options{AskedDeg: deg, AtMost: atMost, Coverage: a.Confidence})
+	return d.changeIn(ctx, j, a.Filter, a.Variant, change.Options{AskedDeg: deg, AtMost: atMost, Coverage: a.Confidence})
 }
 
-// changeIn works out the change from the readings that the filter lets through.
-func (d *Desk) changeIn(ctx context.Context, j *journal.Journal, q journal.Filter, opt change.Options) (*Change, error) {
+// changeIn works out the change from the readings that the filter lets through; with a variant
+// from those in that position.
+func (d *Desk) changeIn(ctx context.Context, j *journal.Journal, q journal.Filter, variant *string, opt change.Options) (*Change, error) {
 	rows, err := rowsOf(ctx, j, q)
+	if err == nil && variant != nil {
+		rows, err = inPosition(rows, q.Measure, *variant)
+	}
 	if err != nil {
 		return nil, err
 	}

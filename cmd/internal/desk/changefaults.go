@@ -52,6 +52,7 @@ func noneLike(athlete string, f journal.Filter, all []journal.Row) error {
 		{f.Side, "of the side %s", func(r *journal.Row) string { return r.Side }},
 		{f.State, "in the state %s", func(r *journal.Row) string { return r.State }},
 		{f.Condition, "with the condition %s", func(r *journal.Row) string { return r.Condition }},
+		{f.Variant, "in the position %s", func(r *journal.Row) string { return r.Variant }},
 	} {
 		if c.value != "" {
 			asked = append(asked, fmt.Sprintf(c.what, c.value))

@@ -8,6 +8,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/text"
 )
 
@@ -20,7 +21,7 @@ func (d *Desk) goal(g Goal, measure *string) (deg *float64, atMost bool, err err
 		if !(*g.Deg >= 0 && *g.Deg <= 360) {
 			return nil, false, noAngle(*g.Deg)
 		}
-		return g.Deg, false, nil
+		return g.Deg, movement.Less(*measure, ""), nil
 	}
 	if g.Skill == "" {
 		return nil, false, nil
@@ -169,7 +170,7 @@ func (c *Change) betweenStates(rs []change.Reading, coverage float64) {
 	used := rs[slices.IndexFunc(rs, func(r change.Reading) bool { return r.ID == t.Days[0].Readings[0] })]
 	var like []change.Reading
 	for _, r := range rs {
-		if r.Condition == used.Condition && r.Side == used.Side && r.Definition == used.Definition {
+		if r.Condition == used.Condition && r.Variant == used.Variant && r.Side == used.Side && r.Definition == used.Definition {
 			like = append(like, r)
 		}
 	}

@@ -8,12 +8,13 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/movement"
 )
 
 // KindWords returns which readings a trend consists of; day formats a day.
 func KindWords(t *change.Trend, day func(time.Time) string) string {
 	var parts []string
-	for _, p := range []string{t.Side, t.Condition, t.State} {
+	for _, p := range []string{movement.VariantWords(t.Measure, t.Variant), t.Side, t.Condition, t.State} {
 		if p != "" {
 			parts = append(parts, p)
 		}

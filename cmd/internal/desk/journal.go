@@ -11,6 +11,7 @@ import (
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/reading"
 )
 
@@ -136,7 +137,7 @@ func filed(c *change.Reading, r *journal.Row) error {
 	if err != nil {
 		return fmt.Errorf("reading %d: %w", r.ID, err)
 	}
-	c.ID, c.Day, c.Session, c.Side, c.State, c.Condition = r.ID, day, r.Session, r.Side, r.State, r.Condition
+	c.ID, c.Day, c.Session, c.Side, c.State, c.Condition, c.Variant = r.ID, day, r.Session, r.Side, r.State, r.Condition, r.Variant
 	c.Athlete, c.Rater, c.Setup, c.Lens, c.Picture = r.Athlete, r.Rater, r.Setup, r.Lens, change.Picture(r.Take)
 	return nil
 }
@@ -150,6 +151,7 @@ func CheckFilter(q journal.Filter) error {
 		{"side", q.Side, []string{"left", "right", "front", "back"}},
 		{"state", q.State, journal.States},
 		{"condition", q.Condition, journal.Conditions},
+		{"variant", q.Variant, movement.VariantNames("")},
 		{"measure", q.Measure, MeasureNames()},
 	} {
 		if err := OneOf(c.option, c.value, c.choices...); err != nil {

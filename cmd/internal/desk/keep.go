@@ -6,10 +6,12 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/text"
 )
@@ -20,7 +22,8 @@ type Filing struct {
 	Day       string // on which the take was made, 2006-01-02
 	Session   string
 	State     string // of the body: cold, warm or after
-	Condition string // who moved the limb: passive, active or in-skill
+	Condition string // who moved the limb: passive, active, in-skill or swung
+	Variant   string // the position, as in package movement; "" is the measure's usual one
 	Rater     string // who placed the marks
 	Setup     string // where and how the camera stood
 	Note      string
@@ -32,7 +35,10 @@ func (d *Desk) CheckFiling(f Filing, withJournal bool) error {
 	if err := OneOf("state", f.State, "cold", "warm", "after"); err != nil {
 		return err
 	}
-	if err := OneOf("condition", f.Condition, "passive", "active", "in-skill"); err != nil {
+	if err := OneOf("condition", f.Condition, movement.Conditions...); err != nil {
+		return err
+	}
+	if err := OneOf("variant", f.Variant, movement.VariantNames("")...); err != nil {
 		return err
 	}
 	if day, err := ParseDay("day", f.Day); err != nil {
@@ -52,6 +58,9 @@ func Entry(f Filing, q *Asked, r *reading.Reading) (*journal.Entry, error) {
 	if r.Proposed {
 		return nil, fault.New("the marks of the reading are proposed and not confirmed, and such a reading is not kept", "look at the marks, and confirm them: give "+fault.Option("confirm")+", or delete \"proposed\" from each mark that is right")
 	}
+	if err := checkVariant(f.Variant, r); err != nil {
+		return nil, err
+	}
 	marks := bytes.TrimPrefix(q.Sources.Marks, []byte("\xef\xbb\xbf"))
 	if marks == nil {
 		var err error
@@ -63,10 +72,31 @@ func Entry(f Filing, q *Asked, r *reading.Reading) (*journal.Entry, error) {
 	if side == "" {
 		side = sideOf(r)
 	}
-	e := &journal.Entry{Athlete: f.Athlete, Day: f.Day, Session: f.Session, State: f.State, Condition: f.Condition, Side: side,
+	e := &journal.Entry{Athlete: f.Athlete, Day: f.Day, Session: f.Session, State: f.State, Condition: f.Condition, Variant: f.Variant, Side: side,
 		Rater: f.Rater, Setup: f.Setup, Note: f.Note, Tool: Version(),
 		Marks: marks, Request: journal.NewRequest(&q.Request, q.Sources.Lens, q.Sources.Priors)}
 	return e, e.SetReading(r)
+}
+
+// checkVariant returns an error if no reading of this measure, or none with these lines, is made in
+// the position.
+func checkVariant(name string, r *reading.Reading) error {
+	if name == "" {
+		return nil
+	}
+	v, ok := movement.FindVariant(r.Measure, name)
+	if !ok {
+		do := "leave it out: this measure has no other position"
+		if names := movement.VariantNames(r.Measure); len(names) > 0 {
+			do = "it is one of " + strings.Join(names, ", ")
+		}
+		return fault.New(fmt.Sprintf("%s %q is no position of %s", fault.Option("variant"), name, r.Measure), do)
+	}
+	toAnkle := slices.ContainsFunc(r.Lines[:], func(l reading.Line) bool { return strings.HasSuffix(l.To, "ankle") })
+	if v.Thigh && toAnkle {
+		return fault.New(fmt.Sprintf("%s %s is read from the thigh, and this reading goes to the ankle", fault.Option("variant"), name), "read it with "+fault.Option("leg")+" thigh, and mark the knee")
+	}
+	return nil
 }
 
 // sideOf returns the side of the body if all lines are of one side.

@@ -40,7 +40,7 @@ func (d *Desk) KeptWhole(ctx context.Context, takes []string) (out []KeptOne, er
 					return err
 				}
 				out = append(out, KeptOne{ID: e.ID, Athlete: e.Athlete, Side: e.Side, Reading: r, Filing: session.Filing{Day: e.Day, Session: e.Session,
-					State: stated(e.State), Condition: stated(e.Condition), Rater: e.Rater, Setup: e.Setup, Note: e.Note}})
+					State: stated(e.State), Condition: stated(e.Condition), Variant: e.Variant, Rater: e.Rater, Setup: e.Setup, Note: e.Note}})
 			}
 		}
 		return nil

@@ -32,7 +32,7 @@ func (b *BetweenStates) Words() string {
 
 // ScreenPage returns the data of the page of an athlete's screen.
 func ScreenPage(r *Screen) sheet.ScreenInput {
-	in := sheet.ScreenInput{Who: r.Athlete, Measure: Movements[r.Movement], Notes: r.Notes}
+	in := sheet.ScreenInput{Who: r.Athlete, Measure: r.Measure, Title: r.Title, Notes: r.Notes}
 	for _, one := range r.Screens {
 		in.Screens = append(in.Screens, sheet.SideScreen{Side: one.Side, Screen: one.Screen})
 	}

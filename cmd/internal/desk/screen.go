@@ -10,18 +10,16 @@ import (
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/movement"
 )
 
 // ScreenSchema names the version of the JSON of a Screen.
 const ScreenSchema = "ecart/screen/1"
 
-// Movements are what a screen can be of, and the measure of each.
-var Movements = map[string]string{"split": "hip-split", "shoulder": "shoulder-flexion"}
-
 // ScreenAsk is what a screen is asked with.
 type ScreenAsk struct {
 	Athlete    string
-	Movement   string // split or shoulder
+	Movement   string // its name, as in package movement
 	Day, Side  string // "" is the last day with two conditions, and each side
 	Goal       Goal
 	Confidence float64 // what intervals hold and a gap takes to be named, 0.5 to 1
@@ -33,6 +31,8 @@ type Screen struct {
 	Schema   string       `json:"schema"`
 	Athlete  string       `json:"athlete"`
 	Movement string       `json:"movement"`
+	Measure  string       `json:"measure"`
+	Title    string       `json:"title"` // of the movement
 	Day      string       `json:"day"`
 	Screens  []SideScreen `json:"screens"`
 	Notes    []string     `json:"notes"`
@@ -49,10 +49,11 @@ func (d *Desk) Screen(ctx context.Context, a ScreenAsk) (*Screen, error) {
 	if a.Movement == "" {
 		return nil, noMovement()
 	}
-	if err := OneOf("movement", a.Movement, "split", "shoulder"); err != nil {
+	if err := OneOf("movement", a.Movement, movement.Names()...); err != nil {
 		return nil, err
 	}
-	q := journal.Filter{Athlete: a.Athlete, Measure: Movements[a.Movement], Side: a.Side, From: a.Day, To: a.Day}
+	m, _ := movement.Find(a.Movement)
+	q := journal.Filter{Athlete: a.Athlete, Measure: m.Measure, Side: a.Side, From: a.Day, To: a.Day}
 	if err := CheckFilter(journal.Filter{Side: a.Side}); err != nil {
 		return nil, err
 	}
@@ -66,26 +67,33 @@ func (d *Desk) Screen(ctx context.Context, a ScreenAsk) (*Screen, error) {
 	if err != nil {
 		return nil, err
 	}
+	if a.Goal.Deg != nil {
+		atMost = m.Less
+	}
 	j, err := d.OpenJournal(journal.Options{Read: true})
 	if err != nil {
 		return nil, err
 	}
 	defer j.Close()
-	return d.screenOf(ctx, j, a, q, change.ScreenOptions{AskedDeg: deg, AtMost: atMost, Coverage: a.Confidence, Seed: a.Seed})
+	return d.screenOf(ctx, j, m, q, change.ScreenOptions{AskedDeg: deg, AtMost: atMost, Coverage: a.Confidence, Seed: a.Seed})
 }
 
-// screenOf works out the screen of a measure; q chooses the readings.
-func (d *Desk) screenOf(ctx context.Context, j *journal.Journal, a ScreenAsk, q journal.Filter, opt change.ScreenOptions) (*Screen, error) {
+// screenOf works out the screen of a movement; q chooses the readings of its measure, and those in
+// its position count.
+func (d *Desk) screenOf(ctx context.Context, j *journal.Journal, m movement.Movement, q journal.Filter, opt change.ScreenOptions) (*Screen, error) {
 	rows, err := rowsOf(ctx, j, q)
 	if err != nil {
 		return nil, err
 	}
-	out := &Screen{Schema: ScreenSchema, Athlete: rows[0].Athlete, Movement: a.Movement, Notes: []string{}}
+	out := &Screen{Schema: ScreenSchema, Athlete: rows[0].Athlete, Movement: m.Name, Measure: m.Measure, Title: m.Title, Notes: []string{}}
+	if rows, err = inPosition(rows, m.Measure, m.Variant); err != nil {
+		return nil, err
+	}
 	if rows, err = notAhead(rows, d.opt.Now().Format(time.DateOnly), &out.Notes); err != nil {
 		return nil, err
 	}
 	if out.Day = latestScreen(rows); out.Day == "" {
-		return nil, nothingToScreen(rows, a.Movement)
+		return nil, nothingToScreen(rows, m.Name)
 	}
 	var ids []int64
 	for _, r := range rows {
@@ -113,9 +121,31 @@ func (d *Desk) screenOf(ctx context.Context, j *journal.Journal, a ScreenAsk, q 
 		out.Screens = append(out.Screens, SideScreen{side, one})
 	}
 	if len(out.Screens) == 0 {
-		return nil, nothingToScreen(rows, a.Movement)
+		return nil, nothingToScreen(rows, m.Name)
 	}
 	return out, nil
+}
+
+// inPosition returns the rows in a position of the measure, one at least.
+func inPosition(rows []journal.Row, measure, variant string) ([]journal.Row, error) {
+	there := distinct(rows, func(r *journal.Row) string { return positionWords(r.Variant) })
+	of := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Variant != variant })
+	if len(of) > 0 {
+		return of, nil
+	}
+	do := "read it in that position, and keep it with " + fault.Option("variant") + " " + variant
+	if variant == "" {
+		do = "read it in the measure's usual position, and keep it without " + fault.Option("variant")
+	}
+	return nil, fault.New(fmt.Sprintf("%q has no reading of %s in %s; there is %s", rows[0].Athlete, measure, positionWords(variant), strings.Join(there, ", ")), do)
+}
+
+// positionWords are a variant's name in a message.
+func positionWords(variant string) string {
+	if variant == "" {
+		return "the usual position"
+	}
+	return "the position " + variant
 }
 
 // latestScreen is the last day on which a side was read in two conditions or more.
@@ -135,7 +165,7 @@ func latestScreen(rows []journal.Row) (latest string) {
 }
 
 func noMovement() error {
-	return fault.New("no movement was named", "give "+fault.Option("movement")+" split or "+fault.Option("movement")+" shoulder")
+	return fault.New("no movement was named", "give "+fault.Option("movement")+" "+strings.Join(movement.Names(), ", "))
 }
 
 func noteOneCondition(side string, n int) string {
@@ -156,5 +186,5 @@ func nothingToScreen(rows []journal.Row, movement string) error {
 	}
 	there := distinct(of, func(r *journal.Row) string { return r.Condition })
 	return fault.New(fmt.Sprintf("%q has no day with readings of one %s in two conditions; on the last, %s, there is %s", rows[0].Athlete, movement, last, strings.Join(there, ", ")),
-		"read at least two of passive, active and in-skill on one day, and keep them with 'ecart read "+fault.Option("keep")+" ATHLETE "+fault.Option("condition")+" passive' and so on")
+		"read at least two of passive, active, in-skill and swung on one day, and keep them with 'ecart read "+fault.Option("keep")+" ATHLETE "+fault.Option("condition")+" passive' and so on")
 }

@@ -182,7 +182,7 @@ func (d *Desk) ExplainKept(ctx context.Context, a SheetAsk, id int64, from strin
 		return nil, none, fmt.Errorf("reading %d: %w", e.ID, err)
 	}
 	c := change.FromReading(r)
-	c.ID, c.Day, c.Session, c.Side, c.State, c.Condition = e.ID, day, e.Session, e.Side, e.State, e.Condition
+	c.ID, c.Day, c.Session, c.Side, c.State, c.Condition, c.Variant = e.ID, day, e.Session, e.Side, e.State, e.Condition, e.Variant
 	c.Rater, c.Setup, c.Lens = e.Rater, e.Setup, string(e.Request.Lens) // one file is one lens
 	return in, c, nil
 }

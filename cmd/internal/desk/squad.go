@@ -28,7 +28,7 @@ func (d *Desk) RowReader(a Ask, f Filing, folder string) session.Reader {
 		}
 		q := session.Question{
 			Files: session.Files{Take: one.ask.Take, Marks: one.ask.Marks, Seeds: one.seeds, Lens: one.ask.Lens},
-			Filing: session.Filing{Day: one.filing.Day, Session: one.filing.Session, State: one.filing.State, Condition: one.filing.Condition,
+			Filing: session.Filing{Day: one.filing.Day, Session: one.filing.Session, State: one.filing.State, Condition: one.filing.Condition, Variant: one.filing.Variant,
 				Rater: one.filing.Rater, Setup: one.filing.Setup, Note: one.filing.Note},
 			Side: one.ask.Side, At: one.ask.At, Leg: one.ask.Leg, Stature: one.ask.Stature, Notes: slices.Clone(one.notes),
 			Read: one.read,
@@ -79,14 +79,14 @@ func FillRow(row *session.Row, a *Ask, f *Filing) (seeds, colours string, err er
 		"take": &a.Take, "marks": &a.Marks, "seeds": &seeds, "colours": &colours, "at": &a.At,
 		"skill": &a.Skill, "measure": &a.Measure, "side": &a.Side, "leg": &a.Leg, "facing": &a.Facing,
 		"distance": &a.Distance, "focal": &a.Focal, "stature": &a.Stature, "lens": &a.Lens,
-		"condition": &f.Condition, "state": &f.State, "session": &f.Session,
+		"condition": &f.Condition, "variant": &f.Variant, "state": &f.State, "session": &f.Session,
 		"rater": &f.Rater, "setup": &f.Setup, "note": &f.Note,
 	} {
 		if cell := row.Get(column); cell != "" {
 			*to = cell
 		}
 	}
-	for _, word := range []*string{&a.Side, &a.Leg, &a.Facing, &a.At, &f.Condition, &f.State} {
+	for _, word := range []*string{&a.Side, &a.Leg, &a.Facing, &a.At, &f.Condition, &f.Variant, &f.State} {
 		*word = strings.ToLower(*word)
 	}
 	camera, oblique := strings.ToLower(row.Get("camera")), row.Get("oblique")

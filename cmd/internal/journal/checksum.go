@@ -55,7 +55,7 @@ func sumOf(values ...any) string {
 // filingColumns are the columns covered by the checksum of a filing.
 const filingColumns = `r.uid, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.note, r.lens, r.tool, r.kept_at,
  r.take_name, r.take_sha256, r.frame, r.time_s, r.width_px, r.height_px, r.measure, r.lines, r.rulebook, r.skill, r.asked_deg, r.at_most,
- r.angle_deg, r.standard_uncertainty_deg, r.expanded_uncertainty_deg, r.coverage, r.low_deg, r.high_deg, r.decision, r.meets_probability, r.budget`
+ r.angle_deg, r.standard_uncertainty_deg, r.expanded_uncertainty_deg, r.coverage, r.low_deg, r.high_deg, r.decision, r.meets_probability, r.budget, r.variant`
 
 // filing returns the checksum of filingColumns, computed from the scanned row.
 func (r *Row) filing() string {
@@ -71,7 +71,7 @@ func (r *Row) filing() string {
 	}
 	return sumOf(r.UID, r.Day, r.Session, r.State, r.Condition, r.Side, r.Rater, r.Setup, r.Note, r.Lens, r.Tool, r.KeptAt,
 		r.Take.Name, r.Take.SHA256, int64(r.Take.Frame), r.Take.TimeS, int64(r.Take.WidthPx), int64(r.Take.HeightPx), r.Measure, r.Lines, r.Rulebook, r.Skill, optional(r.AskedDeg), atMost,
-		r.AngleDeg, r.StandardUncertaintyDeg, r.ExpandedUncertaintyDeg, r.Coverage, r.IntervalDeg[0], r.IntervalDeg[1], r.Decision, optional(r.MeetsProbability), r.budget)
+		r.AngleDeg, r.StandardUncertaintyDeg, r.ExpandedUncertaintyDeg, r.Coverage, r.IntervalDeg[0], r.IntervalDeg[1], r.Decision, optional(r.MeetsProbability), r.budget, r.Variant)
 }
 
 // former selects the former readings of reading r, as JSON.

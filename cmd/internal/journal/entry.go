@@ -15,6 +15,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 )
@@ -25,9 +26,8 @@ const Unknown = "unknown"
 // States are the possible states of the body when a take was made. Range depends on it.
 var States = []string{"cold", "warm", "after", Unknown}
 
-// Conditions say what moved the limb in a take: a helper or gravity (passive), the
-// athlete's own strength, held (active), or the athlete in the element (in-skill).
-var Conditions = []string{"passive", "active", "in-skill", Unknown}
+// Conditions say what moved the limb in a take, or that it was not stated.
+var Conditions = append(slices.Clone(movement.Conditions), Unknown)
 
 var sides = []string{"", "left", "right", "front", "back"}
 
@@ -42,6 +42,7 @@ type Entry struct {
 	Session   string `json:"session,omitempty"` // distinguishes sessions of one day
 	State     string `json:"state"`             // one of States; "" is unknown
 	Condition string `json:"condition"`         // one of Conditions; "" is unknown
+	Variant   string `json:"variant,omitempty"` // the position of the body, as in package movement; "" is the measure's usual one
 	Side      string `json:"side,omitempty"`    // left, right, front or back: of the limb
 	Rater     string `json:"rater,omitempty"`   // who marked; "" is unknown
 	Setup     string `json:"setup,omitempty"`   // a name for where and how the camera stood; "" is unknown
@@ -103,6 +104,9 @@ func (e *Entry) complete(today string) (*reading.Reading, error) {
 			return nil, fault.New(fmt.Sprintf("the %s %q is not known", c.what, c.value), "it is one of "+strings.Join(slices.DeleteFunc(slices.Clone(c.choices), func(s string) bool { return s == "" }), ", "))
 		}
 	}
+	if !isVariant(e.Variant) {
+		return nil, fault.New(fmt.Sprintf("the variant %.40q cannot be kept", e.Variant), "give one of "+strings.Join(movement.VariantNames(e.Request.Measure), ", "))
+	}
 	if err := checkDay(e.Day, today); err != nil {
 		return nil, err
 	}
@@ -129,6 +133,12 @@ func (e *Entry) complete(today string) (*reading.Reading, error) {
 	}
 	e.UID, err = identity(r, e.Request.Leg, e.Request.Side, marks)
 	return r, err
+}
+
+// isVariant reports whether a text has the form of a variant's name. Which names a measure has is
+// not asked here, so that an export of a newer version can be imported.
+func isVariant(s string) bool {
+	return len(s) <= longest && !strings.ContainsFunc(s, func(r rune) bool { return (r < 'a' || r > 'z') && r != '-' })
 }
 
 // CheckNames normalises the names and the note, and returns an error for one that is not

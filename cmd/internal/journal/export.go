@@ -165,7 +165,7 @@ func (j *Journal) ExportCSV(ctx context.Context, w io.Writer, f Filter) error {
 	if err != nil {
 		return err
 	}
-	head := []string{"reading", "athlete", "day", "session", "state", "condition", "side", "measure", "lines",
+	head := []string{"reading", "athlete", "day", "session", "state", "condition", "variant", "side", "measure", "lines",
 		"angle_deg", "standard_uncertainty_deg", "expanded_uncertainty_deg", "coverage", "low_deg", "high_deg",
 		"rulebook", "skill", "asked_deg", "asked_is_at_most", "decision", "meets_probability",
 		"rater", "setup", "note", "lens_sha256", "tool", "kept_at", "take", "take_sha256", "frame", "time_s", "width_px", "height_px"}
@@ -179,7 +179,7 @@ func (j *Journal) ExportCSV(ctx context.Context, w io.Writer, f Filter) error {
 		if r.AskedDeg != nil {
 			atMost = map[bool]string{true: "yes", false: "no"}[r.AtMost]
 		}
-		row := []string{strconv.FormatInt(r.ID, 10), r.Athlete, r.Day, r.Session, r.State, r.Condition, r.Side, r.Measure, r.Lines,
+		row := []string{strconv.FormatInt(r.ID, 10), r.Athlete, r.Day, r.Session, r.State, r.Condition, r.Variant, r.Side, r.Measure, r.Lines,
 			number(r.AngleDeg), number(r.StandardUncertaintyDeg), number(r.ExpandedUncertaintyDeg), number(r.Coverage), number(r.IntervalDeg[0]), number(r.IntervalDeg[1]),
 			r.Rulebook, r.Skill, optional(r.AskedDeg), atMost, r.Decision, optional(r.MeetsProbability),
 			r.Rater, r.Setup, r.Note, r.Lens, r.Tool, r.KeptAt, r.Take.Name, r.Take.SHA256, strconv.Itoa(r.Take.Frame), number(r.Take.TimeS),

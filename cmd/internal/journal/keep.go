@@ -64,6 +64,7 @@ func differences(a, b *Entry) []string {
 	say("session", a.Session, b.Session)
 	say("state", a.State, b.State)
 	say("condition", a.Condition, b.Condition)
+	say("variant", a.Variant, b.Variant)
 	say("side", a.Side, b.Side)
 	say("rater", a.Rater, b.Rater)
 	say("set-up", a.Setup, b.Setup)
@@ -116,7 +117,7 @@ func insert(ctx context.Context, tx *sql.Tx, e *Entry, r *reading.Reading) (int6
 		return 0, fault.New(fmt.Sprintf("what the reading was asked with cannot be written: %v", err), "make the reading again")
 	}
 	columns := append([]column{
-		{"uid", e.UID}, {"session_id", session}, {"kept_at", e.KeptAt}, {"state", e.State}, {"condition", e.Condition}, {"side", e.Side},
+		{"uid", e.UID}, {"session_id", session}, {"kept_at", e.KeptAt}, {"state", e.State}, {"condition", e.Condition}, {"variant", e.Variant}, {"side", e.Side},
 		{"rater", e.Rater}, {"setup", e.Setup}, {"note", e.Note}, {"lens", fingerprint(e.Request.Lens)}}, figures(e.Tool, r)...)
 	var names, places []string
 	var values []any

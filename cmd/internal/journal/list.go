@@ -20,6 +20,7 @@ type Filter struct {
 	Side      string
 	State     string
 	Condition string
+	Variant   string
 	Skill     string
 	Take      string   // SHA-256
 	Takes     []string // SHA-256 in lower case; nil does not restrict. The rest of the file is not read
@@ -36,6 +37,7 @@ type Row struct {
 	Session   string `json:"session,omitempty"`
 	State     string `json:"state"`
 	Condition string `json:"condition"`
+	Variant   string `json:"variant,omitempty"`
 	Side      string `json:"side,omitempty"`
 	Rater     string `json:"rater,omitempty"`
 	Setup     string `json:"setup,omitempty"`
@@ -84,12 +86,12 @@ const order = " ORDER BY a.key, s.day, s.label, r.kept_at, r.uid"
 
 const rowColumns = `r.id, r.uid, a.name, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.note, r.lens, r.tool, r.kept_at,
  r.take_name, r.take_sha256, r.frame, r.time_s, r.width_px, r.height_px, r.measure, r.lines, r.rulebook, r.skill, r.asked_deg, r.at_most,
- r.angle_deg, r.standard_uncertainty_deg, r.expanded_uncertainty_deg, r.coverage, r.low_deg, r.high_deg, r.decision, r.meets_probability, r.budget, a.key, coalesce(c.filing, '')`
+ r.angle_deg, r.standard_uncertainty_deg, r.expanded_uncertainty_deg, r.coverage, r.low_deg, r.high_deg, r.decision, r.meets_probability, r.budget, r.variant, a.key, coalesce(c.filing, '')`
 
 func (r *Row) places() []any {
 	return []any{&r.ID, &r.UID, &r.Athlete, &r.Day, &r.Session, &r.State, &r.Condition, &r.Side, &r.Rater, &r.Setup, &r.Note, &r.Lens, &r.Tool, &r.KeptAt,
 		&r.Take.Name, &r.Take.SHA256, &r.Take.Frame, &r.Take.TimeS, &r.Take.WidthPx, &r.Take.HeightPx, &r.Measure, &r.Lines, &r.Rulebook, &r.Skill, &r.AskedDeg, &r.AtMost,
-		&r.AngleDeg, &r.StandardUncertaintyDeg, &r.ExpandedUncertaintyDeg, &r.Coverage, &r.IntervalDeg[0], &r.IntervalDeg[1], &r.Decision, &r.MeetsProbability, &r.budget, &r.key, &r.sum}
+		&r.AngleDeg, &r.StandardUncertaintyDeg, &r.ExpandedUncertaintyDeg, &r.Coverage, &r.IntervalDeg[0], &r.IntervalDeg[1], &r.Decision, &r.MeetsProbability, &r.budget, &r.Variant, &r.key, &r.sum}
 }
 
 // where returns the filter as an SQL condition with its values.
@@ -97,7 +99,7 @@ func (f *Filter) where() (text string, values []any) {
 	var parts []string
 	add := func(part string, v any) { parts, values = append(parts, part), append(values, v) }
 	for _, c := range []struct{ part, value string }{
-		{"a.key = ?", key(f.Athlete)}, {"r.measure = ?", f.Measure}, {"r.side = ?", f.Side}, {"r.state = ?", f.State}, {"r.condition = ?", f.Condition},
+		{"a.key = ?", key(f.Athlete)}, {"r.measure = ?", f.Measure}, {"r.side = ?", f.Side}, {"r.state = ?", f.State}, {"r.condition = ?", f.Condition}, {"r.variant = ?", f.Variant},
 		{"r.skill = ?", f.Skill}, {"r.take_sha256 = ?", strings.ToLower(f.Take)}, {"s.day >= ?", f.From}, {"s.day <= ?", f.To},
 	} {
 		if c.value != "" {
@@ -199,7 +201,7 @@ func scanEntry(path string, scan func(...any) error) (*Entry, error) {
 	if whole != sumOf(r.UID, marks, request, read, former) {
 		return nil, damaged
 	}
-	e := Entry{ID: r.ID, UID: r.UID, Athlete: r.Athlete, Day: r.Day, Session: r.Session, State: r.State, Condition: r.Condition, Side: r.Side,
+	e := Entry{ID: r.ID, UID: r.UID, Athlete: r.Athlete, Day: r.Day, Session: r.Session, State: r.State, Condition: r.Condition, Variant: r.Variant, Side: r.Side,
 		Rater: r.Rater, Setup: r.Setup, Note: r.Note, Tool: r.Tool, KeptAt: r.KeptAt, Marks: json.RawMessage(marks), Reading: json.RawMessage(read)}
 	// a former reading is stored as text, so that none of its digits change
 	var list []struct {

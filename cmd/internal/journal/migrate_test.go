@@ -21,6 +21,7 @@ func TestMigrationsAreOnlyAddedTo(t *testing.T) {
 		"4bc7011b3c848a26bc0f9a75832a0fea4cb82cae9f91924d7d3dc6f6b62df45a",
 		"27e7ae3cc79f4fb75020198a46d30486bea437f47ced08e8ee3a9ad62ccfbc1d",
 		"b4f7a37392f2fcd8072e6c9984e6a1191b446e00cc0f9de30cf63bee8e98638f",
+		"ca9edf88726dba7a046d8a60a2c36b07ab902195f0eee88000f3f689db1adcdb",
 	}
 	all := migrations()
 	require.Len(t, all, len(released))

@@ -100,6 +100,7 @@ func numberIn(r *http.Request) (int64, error) {
 type earlierOrder struct {
 	Athlete string `json:"athlete"`
 	Measure string `json:"measure"`
+	Variant string `json:"variant"`
 	Day     string `json:"day"`  // of the take, "" not known
 	Take    string `json:"take"` // that is open, whose own readings do not count
 }
@@ -116,7 +117,7 @@ func (s *Server) earlier(w http.ResponseWriter, r *http.Request) {
 	}
 	says := ""
 	if o.Athlete = strings.TrimSpace(o.Athlete); o.Athlete != "" && o.Measure != "" {
-		rows, err := s.config.Desk.Earlier(r.Context(), o.Athlete, o.Measure, o.Day, o.Take, mostEarlier)
+		rows, err := s.config.Desk.Earlier(r.Context(), o.Athlete, o.Measure, o.Variant, o.Day, o.Take, mostEarlier)
 		if err != nil {
 			s.fail(w, r, inJournal(err))
 			return

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"strings"
 
+	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/rulebook"
 	"ecart/geometry"
 )
@@ -17,6 +18,14 @@ type measureChoice struct {
 	Level  bool   `json:"level"`  // a line for level makes it better
 	Leg    bool   `json:"leg"`    // ankle or knee can stand for the leg
 	Steps  []step `json:"steps"`
+
+	Variants []variantChoice `json:"variants"` // the positions other than the usual one
+}
+
+// variantChoice is a position in which a measure is read.
+type variantChoice struct {
+	Name  string `json:"name"`
+	Words string `json:"words"`
 }
 
 // step is one thing to place: the alternatives, each a list of landmarks. An
@@ -41,7 +50,10 @@ func measureChoices() []measureChoice {
 	var out []measureChoice
 	for _, m := range geometry.Measures() {
 		c := measureChoice{Name: m.Name, Title: m.Title, About: m.About, Facing: m.Facing, Level: m.Level,
-			Leg: strings.Contains(m.About, "thigh"), Steps: []step{}}
+			Leg: strings.Contains(m.About, "thigh"), Steps: []step{}, Variants: []variantChoice{}}
+		for _, v := range movement.Variants(m.Name) {
+			c.Variants = append(c.Variants, variantChoice{v.Name, v.Words})
+		}
 		for _, n := range m.Needs {
 			c.Steps = append(c.Steps, stepOf(n, false))
 		}

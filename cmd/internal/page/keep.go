@@ -21,6 +21,7 @@ type keepOrder struct {
 	Day     string `json:"day"` // "": that on which the take says it was made
 	State   string `json:"state"`
 	Moved   string `json:"condition"`
+	Variant string `json:"variant"`
 	Setup   string `json:"setup"`
 	Rater   string `json:"rater"`
 	Note    string `json:"note"`
@@ -54,7 +55,7 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	if err != nil {
 		return "", err
 	}
-	f := desk.Filing{Athlete: o.Athlete, Day: o.Day, Session: n.of(id).Session, State: o.State, Condition: o.Moved, Setup: o.Setup, Rater: o.Rater, Note: strings.TrimSpace(o.Note)}
+	f := desk.Filing{Athlete: o.Athlete, Day: o.Day, Session: n.of(id).Session, State: o.State, Condition: o.Moved, Variant: o.Variant, Setup: o.Setup, Rater: o.Rater, Note: strings.TrimSpace(o.Note)}
 	if err = s.config.Desk.CheckFiling(f, false); err == nil {
 		f.Day, err = s.dayOf(ctx, id, f.Day)
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/movement"
 	sheets "ecart/cmd/internal/sheet"
 )
 
@@ -24,6 +25,7 @@ type months struct {
 // monthsOf is one measure.
 type monthsOf struct {
 	Measure  string    `json:"measure"`
+	Variant  string    `json:"variant"` // the position, "" the usual one
 	Title    string    `json:"title"`
 	Trends   []trend   `json:"trends"`
 	Charts   []string  `json:"charts"` // SVG
@@ -112,7 +114,11 @@ func between(first, last string) string {
 }
 
 func (s *Server) monthsOf(m *desk.MonthsOf, who string, wide float64) monthsOf {
-	out := monthsOf{Measure: m.Measure, Title: titleOf(m.Measure), Movement: m.Movement, Missing: factOf(m.NoChange),
+	title := titleOf(m.Measure)
+	if words := movement.VariantWords(m.Measure, m.Variant); words != "" {
+		title += ", " + words
+	}
+	out := monthsOf{Measure: m.Measure, Variant: m.Variant, Title: title, Movement: m.Movement, Missing: factOf(m.NoChange),
 		Trends: []trend{}, Steps: []string{}, Gaps: []gaps{}, Readings: []keptRow{}}
 	if c := m.Change; c != nil {
 		out.change(c, wide)
@@ -207,9 +213,16 @@ func (s *Server) monthsSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (n
 	if !desk.IsMeasure(measure) {
 		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", shown(measure)), "choose from the list")
 	}
-	c, err := s.config.Desk.MonthsChange(r.Context(), who, measure)
+	variant := r.URL.Query().Get("variant")
+	if _, ok := movement.FindVariant(measure, variant); variant != "" && !ok {
+		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no position %q of this measure", shown(variant)), "choose from the list")
+	}
+	c, err := s.config.Desk.MonthsChange(r.Context(), who, measure, variant)
 	if err != nil {
 		return "", err
+	}
+	if variant != "" {
+		measure += "-" + variant
 	}
 	return desk.SheetName("months-"+measure, who, c.LastDay(), string(ask.options.For)), sheets.WriteMonths(b, desk.MonthsPage(c), ask.options)
 }
@@ -217,19 +230,19 @@ func (s *Server) monthsSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (n
 // gapsSheet writes the page of an athlete's screen.
 func (s *Server) gapsSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (name string, err error) {
 	defer func() { err = inJournal(err) }()
-	movement := r.URL.Query().Get("movement")
+	of := r.URL.Query().Get("movement")
 	who, err := s.athleteOf(r)
 	if err != nil {
 		return "", err
 	}
-	if desk.Movements[movement] == "" {
-		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no movement %q", shown(movement)), "choose from the list")
+	if _, ok := movement.Find(of); !ok {
+		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no movement %q", shown(of)), "choose from the list")
 	}
-	g, err := s.config.Desk.MonthsScreen(r.Context(), who, movement)
+	g, err := s.config.Desk.MonthsScreen(r.Context(), who, of)
 	if err != nil {
 		return "", err
 	}
-	return desk.SheetName("gaps-"+movement, who, g.Day, string(ask.options.For)), sheets.WriteScreen(b, desk.ScreenPage(g), ask.options)
+	return desk.SheetName("gaps-"+of, who, g.Day, string(ask.options.For)), sheets.WriteScreen(b, desk.ScreenPage(g), ask.options)
 }
 
 // athleteOf is the name of the athlete in the address.

@@ -26,7 +26,8 @@ type ForAll struct {
 	Lens      string           `json:"lens"` // its id on the page
 
 	State     string `json:"state"`     // cold, warm or after
-	Condition string `json:"condition"` // passive, active or in-skill
+	Condition string `json:"condition"` // passive, active, in-skill or swung
+	Variant   string `json:"variant"`   // the position, "" the usual one
 	Setup     string `json:"setup"`
 	Day       string `json:"day"` // 2006-01-02; "": the one that each take says
 }
@@ -39,8 +40,9 @@ type OfTake struct {
 	Session   string `json:"session,omitempty"` // from a list
 	State     string `json:"state"`
 	Condition string `json:"condition"`
+	Variant   string `json:"variant"`
 	Setup     string `json:"setup"`
-	Begun     bool   `json:"begun"`          // State, Condition and Setup are its own; until then those of ForAll hold
+	Begun     bool   `json:"begun"`          // State, Condition, Variant and Setup are its own; until then those of ForAll hold
 	Line      int    `json:"line,omitempty"` // of the list
 }
 
@@ -59,7 +61,7 @@ func (n *notes) of(id string) OfTake {
 		o = *t
 	}
 	if !o.Begun {
-		o.State, o.Condition, o.Setup = n.All.State, n.All.Condition, n.All.Setup
+		o.State, o.Condition, o.Variant, o.Setup = n.All.State, n.All.Condition, n.All.Variant, n.All.Setup
 	}
 	return o
 }
@@ -141,7 +143,7 @@ func (a *ForAll) check(d *desk.Desk) error {
 		return refuse(http.StatusUnprocessableEntity, "the name of the set-up is too long", "a name has up to 80 letters")
 	}
 	// nobody is filed here: the name is a placeholder
-	return onPage(d.CheckFiling(desk.Filing{Athlete: "any", State: a.State, Condition: a.Condition, Setup: a.Setup, Rater: a.Rater, Day: a.Day}, false))
+	return onPage(d.CheckFiling(desk.Filing{Athlete: "any", State: a.State, Condition: a.Condition, Variant: a.Variant, Setup: a.Setup, Rater: a.Rater, Day: a.Day}, false))
 }
 
 // notebook keeps the notes on disk.

@@ -46,6 +46,7 @@ func (s *Server) changeForAll(ctx context.Context, all ForAll) error {
 			if o := n.Takes[a.ID]; o != nil && o.Begun && len(kept[a.ID]) == 0 {
 				spreadOne(&o.State, before.State, all.State)
 				spreadOne(&o.Condition, before.Condition, all.Condition)
+				spreadOne(&o.Variant, before.Variant, all.Variant)
 				spreadOne(&o.Setup, before.Setup, all.Setup)
 			}
 		}
@@ -95,6 +96,7 @@ type ofTakeOrder struct {
 	Note      *string `json:"note"`
 	State     *string `json:"state"`
 	Condition *string `json:"condition"`
+	Variant   *string `json:"variant"`
 	Setup     *string `json:"setup"`
 }
 
@@ -121,7 +123,7 @@ func (s *Server) sayOfTake(w http.ResponseWriter, r *http.Request) {
 				o.Athlete = &name
 			}
 			for _, f := range []struct{ to, all, from *string }{{&mine.Athlete, nil, o.Athlete}, {&mine.Day, nil, o.Day}, {&mine.Note, nil, o.Note},
-				{&mine.State, &n.All.State, o.State}, {&mine.Condition, &n.All.Condition, o.Condition}, {&mine.Setup, &n.All.Setup, o.Setup}} {
+				{&mine.State, &n.All.State, o.State}, {&mine.Condition, &n.All.Condition, o.Condition}, {&mine.Variant, &n.All.Variant, o.Variant}, {&mine.Setup, &n.All.Setup, o.Setup}} {
 				if f.from == nil || *f.from == *f.to {
 					continue
 				}
@@ -131,7 +133,7 @@ func (s *Server) sayOfTake(w http.ResponseWriter, r *http.Request) {
 				}
 			}
 			said = *mine
-			f := desk.Filing{Athlete: mine.Athlete, Day: mine.Day, State: mine.State, Condition: mine.Condition, Setup: mine.Setup, Note: mine.Note}
+			f := desk.Filing{Athlete: mine.Athlete, Day: mine.Day, State: mine.State, Condition: mine.Condition, Variant: mine.Variant, Setup: mine.Setup, Note: mine.Note}
 			if f.Athlete == "" {
 				f.Athlete = "any" // nobody is filed here
 			}

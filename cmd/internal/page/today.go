@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 )
@@ -181,7 +182,8 @@ func (s *Server) forAllWords(a *ForAll) string {
 	}
 	add(a.Setup)
 	add(map[string]string{"cold": "cold", "warm": "warm", "after": "at the end of a session"}[a.State])
-	add(map[string]string{"in-skill": "in the skill", "active": "by own strength, held", "passive": "by a helper or gravity"}[a.Condition])
+	add(map[string]string{"in-skill": "in the skill", "active": "by own strength, held", "passive": "by a helper or gravity", "swung": "swung, not held"}[a.Condition])
+	add(movement.VariantWords(a.Measure, a.Variant))
 	add(map[reading.HowFound]string{"seen": "landmarks seen in the picture", "felt": "landmarks felt", "sticker": "landmarks felt, with stickers"}[a.Found])
 	if a.Rater != "" {
 		add("marked by " + a.Rater)

@@ -231,7 +231,7 @@ func (s *Server) put(ctx context.Context, take about, row *desk.ListRow, n *note
 		for _, x := range []struct {
 			to   *string
 			from string
-		}{{&o.Athlete, f.Athlete}, {&o.Day, f.Day}, {&o.Note, f.Note}, {&o.Session, f.Session}, {&o.State, f.State}, {&o.Condition, f.Condition}, {&o.Setup, f.Setup}} {
+		}{{&o.Athlete, f.Athlete}, {&o.Day, f.Day}, {&o.Note, f.Note}, {&o.Session, f.Session}, {&o.State, f.State}, {&o.Condition, f.Condition}, {&o.Variant, f.Variant}, {&o.Setup, f.Setup}} {
 			if x.from != "" {
 				*x.to = x.from
 			}

@@ -11,7 +11,7 @@ import (
 // Columns are the known column heads. Case, spaces, hyphens and underscores in a head do
 // not matter.
 var Columns = []string{"athlete", "pseudonym", "take", "marks", "seeds", "colours", "at", "skill", "measure",
-	"condition", "side", "state", "day", "session", "rater", "setup", "note",
+	"condition", "variant", "side", "state", "day", "session", "rater", "setup", "note",
 	"camera", "oblique", "distance", "focal", "lens", "stature", "facing", "leg"}
 
 // alsoWritten are other spellings of heads.

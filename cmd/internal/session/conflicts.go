@@ -18,8 +18,8 @@ func (s *Session) refuseDoubles() {
 			first[p] = w
 		case Key(other.row.Athlete) != Key(w.row.Athlete):
 			w.err = newError("write each athlete's own take and marks", "the row has the take and the marks of line %d, where they are %s's", other.row.Line, other.row.Athlete)
-		case other.question.Filing.Condition != q.Filing.Condition || other.question.Filing.State != q.Filing.State:
-			w.err = newError("one picture is of one condition: write the take that belongs to it", "the row has the take and the marks of line %d, under another condition or state", other.row.Line)
+		case other.question.Filing.Condition != q.Filing.Condition || other.question.Filing.Variant != q.Filing.Variant || other.question.Filing.State != q.Filing.State:
+			w.err = newError("one picture is of one condition and position: write the take that belongs to it", "the row has the take and the marks of line %d, under another condition, position or state", other.row.Line)
 		case other.key == w.key:
 			w.err = newError("take one of them out: it would count twice", "the row says the same as line %d", other.row.Line)
 		}

@@ -39,7 +39,7 @@ func (w *rowWork) keep(ctx context.Context, j *journal.Journal) (err error) {
 	}
 	e, f := w.result.Entry, &w.question.Filing
 	e.Athlete, e.Day, e.Session, e.State, e.Condition = w.row.Athlete, w.day, f.Session, f.State, f.Condition
-	e.Rater, e.Setup, e.Note = f.Rater, f.Setup, f.Note
+	e.Variant, e.Rater, e.Setup, e.Note = f.Variant, f.Rater, f.Setup, f.Note
 	w.kept, err = j.Keep(ctx, &e)
 	return err
 }

@@ -22,7 +22,7 @@ func Gather(kept []Kept, opt Options) *Report {
 		f := &k.Filing
 		r.Read++
 		r.add(Line{Number: i + 1, Condition: f.Condition, Side: k.Side, State: f.State}, k.Athlete,
-			Reading{Line: i + 1, Day: f.Day, Session: f.Session, Condition: f.Condition, State: f.State, Side: k.Side,
+			Reading{Line: i + 1, Day: f.Day, Session: f.Session, Condition: f.Condition, Variant: f.Variant, State: f.State, Side: k.Side,
 				Rater: f.Rater, Setup: f.Setup, Note: f.Note, Kept: k.ID, Notes: []string{}, Reading: &read})
 	}
 	r.complete(opt)

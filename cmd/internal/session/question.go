@@ -41,7 +41,8 @@ type Filing struct {
 	Day       string // 2006-01-02
 	Session   string
 	State     string // cold, warm, after
-	Condition string // passive, active, in-skill
+	Condition string // passive, active, in-skill, swung
+	Variant   string // the position; "" is the usual one
 	Rater     string
 	Setup     string
 	Note      string

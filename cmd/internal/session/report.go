@@ -55,6 +55,7 @@ type Reading struct {
 	Day        string           `json:"day,omitempty"`
 	Session    string           `json:"session,omitempty"`
 	Condition  string           `json:"condition,omitempty"`
+	Variant    string           `json:"variant,omitempty"`
 	State      string           `json:"state,omitempty"`
 	Side       string           `json:"side,omitempty"`
 	Rater      string           `json:"rater,omitempty"`
@@ -166,6 +167,6 @@ func (w *rowWork) reading() Reading {
 	nameless := *w.result.Reading
 	nameless.Take.Name = "" // a file is often named after a person; the line and the content say which it is
 	f := &w.question.Filing
-	return Reading{Line: w.row.Line, Day: w.day, Session: f.Session, Condition: f.Condition, State: f.State, Side: w.result.Entry.Side,
+	return Reading{Line: w.row.Line, Day: w.day, Session: f.Session, Condition: f.Condition, Variant: f.Variant, State: f.State, Side: w.result.Entry.Side,
 		Rater: f.Rater, Setup: f.Setup, Note: f.Note, Remembered: w.remembered, Kept: w.kept, Notes: notes, Reading: &nameless}
 }

@@ -24,6 +24,7 @@ var someDay = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 func (r *Reading) asChange() change.Reading {
 	c := change.FromReading(r.Reading)
 	c.ID, c.Session, c.Side, c.State, c.Condition = int64(r.Line), r.Session, r.Side, r.State, r.Condition
+	c.Variant = r.Variant
 	c.Rater, c.Setup = r.Rater, r.Setup
 	c.Day, c.AnyDay = someDay, true
 	if d, err := time.Parse(time.DateOnly, r.Day); err == nil {
@@ -35,12 +36,12 @@ func (r *Reading) asChange() change.Reading {
 // screen computes the gaps for each measure, side, day and session in which the athlete
 // was read in two conditions or more.
 func (a *Athlete) screen(confidence float64, seed uint64, notes *[]string) {
-	type group struct{ measure, side, day, session string }
+	type group struct{ measure, variant, side, day, session string }
 	rows := map[group][]change.Reading{}
 	var order []group
 	for i := range a.Readings {
 		r := &a.Readings[i]
-		g := group{r.Reading.Measure, r.Side, r.Day, r.Session}
+		g := group{r.Reading.Measure, r.Variant, r.Side, r.Day, r.Session}
 		if rows[g] == nil {
 			order = append(order, g)
 		}
@@ -68,7 +69,7 @@ const noteNoDay = "of rows without a day it is not known whether they are of one
 // largest with the probability needed for a decision, else "".
 func (a *Athlete) Gap(r *Reading) string {
 	for _, s := range a.Screens {
-		if s.Measure == r.Reading.Measure && s.Side == r.Side && s.Day == r.Day && s.Session == r.Session {
+		if s.Measure == r.Reading.Measure && s.Variant == r.Variant && s.Side == r.Side && s.Day == r.Day && s.Session == r.Session {
 			return s.Largest
 		}
 	}

@@ -8,12 +8,13 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// Standing is an athlete under one of the three decisions, for one measure and side. Takes
+// Standing is an athlete under one of the three decisions, for one measure, position and side. Takes
 // is the number of takes with that decision, and Of the number of takes that count.
 type Standing struct {
 	Athlete   string `json:"athlete"`
 	Measure   string `json:"measure"`
 	Side      string `json:"side,omitempty"`
+	Variant   string `json:"variant,omitempty"`
 	Condition string `json:"condition,omitempty"`
 	Takes     int    `json:"takes"`
 	Of        int    `json:"of"`
@@ -23,10 +24,13 @@ type Standing struct {
 // skill's, and the number of takes with the decision if they are not all.
 func (s Standing) String() string {
 	var more []string
+	if s.Variant != "" {
+		more = append(more, s.Variant)
+	}
 	if s.Side != "" {
 		more = append(more, s.Side)
 	}
-	if s.Condition == "passive" || s.Condition == "active" {
+	if s.Condition == "passive" || s.Condition == "active" || s.Condition == "swung" {
 		more = append(more, s.Condition)
 	}
 	if s.Takes < s.Of {
@@ -40,14 +44,14 @@ func (s Standing) String() string {
 
 // nearest orders conditions from the farthest from the skill to the nearest. A condition
 // that is not stated is most likely the skill itself.
-var nearest = []string{"passive", "active", "", "in-skill"}
+var nearest = []string{"passive", "active", "swung", "", "in-skill"}
 
 // count marks the readings that count for the decision: for each measure and side those in
 // the condition nearest to the skill.
 func (a *Athlete) count() {
 	best := map[string]int{}
 	of := func(r *Reading) (string, int) {
-		return r.Reading.Measure + " " + r.Side, slices.Index(nearest, r.Condition)
+		return r.Reading.Measure + " " + r.Variant + " " + r.Side, slices.Index(nearest, r.Condition)
 	}
 	for i := range a.Readings {
 		k, n := of(&a.Readings[i])
@@ -62,7 +66,7 @@ func (a *Athlete) count() {
 // sort adds the athlete to the lists of decisions, for each measure and side. If takes
 // disagree, the athlete is in the list of each of their decisions.
 func (r *Report) sort(a *Athlete) {
-	type group struct{ measure, side string }
+	type group struct{ measure, variant, side string }
 	takes := map[group]map[reading.Decision]int{}
 	condition := map[group]string{}
 	var order []group
@@ -71,7 +75,7 @@ func (r *Report) sort(a *Athlete) {
 		if one.Reading.Verdict == nil || !one.Counts {
 			continue
 		}
-		g := group{one.Reading.Measure, one.Side}
+		g := group{one.Reading.Measure, one.Variant, one.Side}
 		if takes[g] == nil {
 			takes[g] = map[reading.Decision]int{}
 			order = append(order, g)
@@ -86,7 +90,7 @@ func (r *Report) sort(a *Athlete) {
 		}
 		for d, to := range map[reading.Decision]*[]Standing{reading.Short: &r.Short, reading.Meets: &r.Meets, reading.Undecided: &r.Undecided} {
 			if n := takes[g][d]; n > 0 {
-				*to = append(*to, Standing{a.Athlete, g.measure, g.side, condition[g], n, of})
+				*to = append(*to, Standing{a.Athlete, g.measure, g.side, g.variant, condition[g], n, of})
 			}
 		}
 	}

@@ -17,6 +17,7 @@ import (
 type ScreenInput struct {
 	Who     string
 	Measure string
+	Title   string // of the movement, where it is not the measure itself
 	Screens []SideScreen
 	Notes   []string
 }

@@ -11,6 +11,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/movement"
 )
 
 // Coach is the default audience of the pages of months, of a screen and of a squad.
@@ -189,7 +190,7 @@ func half(interval [2]float64) float64 { return (interval[1] - interval[0]) / 2 
 func (s *setting) trendRow(t *change.Trend) trendRow {
 	w := &s.kind().months
 	var kind []string
-	for _, x := range []string{t.Side, t.Condition, look(s.state, t.State)} {
+	for _, x := range []string{movement.VariantWords(t.Measure, t.Variant), t.Side, t.Condition, look(s.state, t.State)} {
 		if x != "" {
 			kind = append(kind, x)
 		}

@@ -18,7 +18,8 @@ func AddFilter(f *pflag.FlagSet, q *journal.Filter) {
 	f.StringVar(&q.Skill, "skill", "", "those compared with the skill `NAME`")
 	f.StringVar(&q.Side, "side", "", "those of the `SIDE` left, right, front or back")
 	f.StringVar(&q.State, "state", "", "those made in the `STATE` cold, warm, after or unknown")
-	f.StringVar(&q.Condition, "condition", "", "those with the `CONDITION` passive, active, in-skill or unknown")
+	f.StringVar(&q.Condition, "condition", "", "those with the `CONDITION` passive, active, in-skill, swung or unknown")
+	f.StringVar(&q.Variant, "variant", "", "those in the `POSITION`, such as front or knee-bent")
 	f.StringVar(&q.From, "from", "", "those of takes made on the `DAY` such as 2026-03-21, or later")
 	f.StringVar(&q.To, "to", "", "those of takes made on the `DAY`, or earlier")
 }

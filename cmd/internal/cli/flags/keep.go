@@ -25,7 +25,8 @@ func AddKeep(f *pflag.FlagSet, k *KeepOptions) {
 	f.StringVar(&k.Athlete, "keep", "", "keep the reading in the journal for the athlete `NAME`, a pseudonym if you like; one name is one athlete. --side then also says whose side it is filed as: of a split, that of the leg in front")
 	f.StringVar(&k.Day, "day", "", "with --keep, the `DATE` on which the take was made, such as 2026-03-21; else that of the take itself")
 	f.StringVar(&k.State, "state", "", "with --keep, the `STATE` of the body: cold, warm or after (at the end of a session)")
-	f.StringVar(&k.Condition, "condition", "", "with --keep, who moved the limb: `HOW` is passive (a helper or gravity), active (own strength, held) or in-skill")
+	f.StringVar(&k.Condition, "condition", "", "with --keep, who moved the limb: `HOW` is passive (a helper or gravity), active (own strength, held), in-skill or swung (thrown, not held)")
+	f.StringVar(&k.Variant, "variant", "", "with --keep, the `POSITION` where it is not the measure's usual one, such as front or knee-bent: 'ecart screen --list' has them; readings of unlike positions are never put into one trend")
 	f.StringVar(&k.Setup, "setup", "", "with --keep, a `NAME` for where and how the camera stood; of readings with one name, what the camera adds to both is known to cancel")
 	f.StringVar(&k.Session, "session", "", "with --keep, a `NAME` that tells two sessions of one day apart")
 	f.StringVar(&k.Note, "note", "", "with --keep, a `TEXT` to remember it by")
@@ -36,7 +37,7 @@ func AddKeep(f *pflag.FlagSet, k *KeepOptions) {
 // Check checks the flags and that the journal can be written, before the take is read.
 func (k *KeepOptions) Check(d *desk.Desk) error {
 	if k.Athlete == "" {
-		for _, f := range []struct{ flag, value string }{{"day", k.Day}, {"state", k.State}, {"condition", k.Condition}, {"setup", k.Setup}, {"session", k.Session}, {"note", k.Note}} {
+		for _, f := range []struct{ flag, value string }{{"day", k.Day}, {"state", k.State}, {"condition", k.Condition}, {"variant", k.Variant}, {"setup", k.Setup}, {"session", k.Session}, {"note", k.Note}} {
 			if f.value != "" {
 				return fault.New(fmt.Sprintf("--%s says how a reading is kept, and --keep was not given", f.flag), "give --keep NAME, or leave it out")
 			}
@@ -81,6 +82,7 @@ func AddFiling(f *pflag.FlagSet, k *KeepOptions) {
 
 func AddDayStateCondition(f *pflag.FlagSet, k *KeepOptions) {
 	f.StringVar(&k.Day, "day", "", "the `DATE` on which the takes were made, such as 2026-03-21; else that of each take itself")
-	f.StringVar(&k.Condition, "condition", "", "who moved the limb: `HOW` is passive, active or in-skill")
+	f.StringVar(&k.Condition, "condition", "", "who moved the limb: `HOW` is passive, active, in-skill or swung")
+	f.StringVar(&k.Variant, "variant", "", "the `POSITION` where it is not the measure's usual one: 'ecart screen --list' has them")
 	f.StringVar(&k.State, "state", "", "the `STATE` of the body: cold, warm or after (at the end of a session)")
 }

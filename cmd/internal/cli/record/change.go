@@ -84,6 +84,7 @@ func (o *ChangeOptions) AddFlags(f *pflag.FlagSet) {
 	f.StringVar(&o.Filter.Side, "side", "", changeFlagSide)
 	f.StringVar(&o.Filter.State, "state", "", changeFlagState)
 	f.StringVar(&o.Filter.Condition, "condition", "", changeFlagCondition)
+	f.StringVar(&o.Filter.Variant, "variant", "", changeFlagVariant)
 	f.StringVar(&o.Filter.From, "from", "", changeFlagFrom)
 	f.StringVar(&o.Filter.To, "to", "", changeFlagTo)
 	f.Float64Var(&o.confidence, "confidence", 0.95, changeFlagConfidence)

@@ -12,6 +12,7 @@ import (
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/movement"
 	"ecart/geometry"
 	"ecart/geometry/uncertainty"
 )
@@ -123,7 +124,7 @@ func measuredWords(r *journal.Row) string {
 	if m, ok := geometry.Lookup(r.Measure); ok {
 		parts[0] = m.Title
 	}
-	for _, v := range []string{r.Side, r.Condition, r.State} {
+	for _, v := range []string{movement.VariantWords(r.Measure, r.Variant), r.Side, r.Condition, r.State} {
 		if v != "" && v != journal.Unknown {
 			parts = append(parts, v)
 		}

@@ -64,7 +64,7 @@ func printFiling(w io.Writer, e *journal.Entry) error {
 	var p terminal.Printer
 	p.Wrap("", fmt.Sprintf("reading %d of %s, %s", e.ID, e.Athlete, e.Day))
 	for _, l := range []struct{ what, value string }{
-		{"session", e.Session}, {"side", e.Side}, {"condition", e.Condition}, {"state", e.State}, {"marked by", e.Rater}, {"set-up", e.Setup},
+		{"session", e.Session}, {"side", e.Side}, {"condition", e.Condition}, {"position", e.Variant}, {"state", e.State}, {"marked by", e.Rater}, {"set-up", e.Setup},
 		{"note", e.Note}, {"kept", e.KeptAt}, {"by ecart", e.Tool},
 	} {
 		if l.value != "" && l.value != journal.Unknown {

@@ -26,7 +26,7 @@ type ScreenOptions struct {
 	seed       uint64
 	figure     string
 	files      output.Set
-	json       bool
+	json, list bool
 	Journal    string
 	Now        func() time.Time // the clock
 }
@@ -34,12 +34,15 @@ type ScreenOptions struct {
 func NewScreen(s terminal.Streams) *cobra.Command {
 	o := ScreenOptions{Now: time.Now}
 	c := &cobra.Command{
-		Use:     "screen ATHLETE --movement split|shoulder",
+		Use:     "screen ATHLETE --movement MOVEMENT",
 		Short:   screenShort,
 		Long:    screenLong,
 		Example: screenExample,
-		Args:    flags.OneArg("athlete"),
+		Args:    screenArgs(&o.list),
 		RunE: func(c *cobra.Command, args []string) error {
+			if o.list {
+				return screenListRun(s, o.json)
+			}
 			o.Athlete = args[0]
 			return screenRun(c.Context(), s, o)
 		},
@@ -48,6 +51,7 @@ func NewScreen(s terminal.Streams) *cobra.Command {
 	f.SortFlags = false
 	o.AddFlags(f)
 	f.StringVar(&o.figure, "figure", "", screenFlagFigure)
+	f.BoolVar(&o.list, "list", false, screenFlagList)
 	flags.AddForce(f, &o.files)
 	f.BoolVar(&o.json, "json", false, screenFlagJSON)
 	flags.AddJournal(f, &o.Journal)
@@ -64,6 +68,14 @@ func (o *ScreenOptions) AddFlags(f *pflag.FlagSet) {
 	addAsked(f, &o.asked)
 	f.Float64Var(&o.confidence, "confidence", 0.95, screenFlagConfidence)
 	f.Uint64Var(&o.seed, "seed", 1, screenFlagSeed)
+}
+
+func screenListRun(s terminal.Streams, json bool) error {
+	l := desk.Screens()
+	if json {
+		return terminal.PrintJSON(s.Out, l)
+	}
+	return printScreenList(s.Out, l)
 }
 
 func screenRun(ctx context.Context, s terminal.Streams, o ScreenOptions) error {

@@ -15,7 +15,7 @@ import (
 // printScreen prints a screen, narrow enough for a phone.
 func printScreen(w io.Writer, r *desk.Screen) error {
 	var p terminal.Printer
-	p.Wrap("écart  ", terminal.TitleOf(desk.Movements[r.Movement])+", "+r.Athlete)
+	p.Wrap("écart  ", r.Title+", "+r.Athlete)
 	for i := range r.Screens {
 		printSide(&p, r, &r.Screens[i])
 	}
@@ -63,7 +63,11 @@ func printLevels(p *terminal.Printer, s *change.Screen) {
 	for i := range s.Levels {
 		l := &s.Levels[i]
 		names = append(names, levelWords(l))
-		values = append(values, terminal.Plain(desk.PlusMinus(l.AngleDeg, terminal.Half(l.IntervalDeg))))
+		value := terminal.Plain(desk.PlusMinus(l.AngleDeg, terminal.Half(l.IntervalDeg)))
+		if l.AtLeast {
+			value = wordsAtLeast + value
+		}
+		values = append(values, value)
 		room, wide = max(room, utf8.RuneCountInString(names[i])), max(wide, utf8.RuneCountInString(values[i]))
 		sc.From, sc.To = math.Min(sc.From, l.IntervalDeg[0]), math.Max(sc.To, l.IntervalDeg[1])
 	}

@@ -17,12 +17,16 @@ import (
 const (
 	screenShort = "where the missing degrees are: range, control or use"
 	screenLong  = `Compares an athlete's readings of one day: passive (a helper or gravity moves
-the limb), active (own strength holds it) and in-skill (in the element). The
-three gaps between what is asked and what the skill shows are
+the limb), active (own strength holds it), in-skill (in the element) and swung
+(thrown, and not held). The gaps are
 
   range     asked minus passive: the helper took the limb no further
   control   passive minus active: the helper did, and own strength does not
   use       active minus in-skill: own strength does, and the skill does not show it
+  swing     swung minus active: range that own strength does not hold
+
+The first three add up to what is missing in the skill. Where less is better, as in
+a pike, each is counted the other way round.
 
 each with its interval and the probability that there is one. A gap is named where
 that is at least 95 % (--confidence); for the others it says which takes would tell.
@@ -31,24 +35,32 @@ shown. That list is common practice in halls and has no source; it finds no caus
 
 Keep the readings with 'ecart read --keep ATHLETE --condition passive' and so
 on, several takes of each. Without --day the last day with two conditions
-counts. Where left and right were both read, each has a screen.`
+counts. Where left and right were both read, each has a screen. A movement in a
+position of its own takes the readings kept with its --variant, such as leg-front
+those with --variant front. --list prints the movements and positions.`
 	screenExample = `  ecart screen Wren --movement split
   ecart screen Merlin --movement shoulder --side left --day 2026-03-21 \
       --figure merlin.svg
-  ecart screen Plover --movement split --skill split-leap --json`
+  ecart screen Plover --movement split --skill split-leap --json
+  ecart screen Wren --movement leg-front --asked 60
+  ecart screen --list`
 
-	screenFlagMovement   = "the `MOVEMENT`, split (hip-split) or shoulder (shoulder-flexion)"
+	screenFlagMovement   = "the `MOVEMENT`: split, shoulder, straddle, bridge, pike, leg-front, leg-side or leg-back"
 	screenFlagDay        = "the `DAY` the takes were made on, such as 2026-03-21"
 	screenFlagConfidence = "what intervals hold and a gap takes to be named, `P` between 0.5 and 1"
 	screenFlagSeed       = "of the random draws, any whole number `N`; the same seed gives the same bytes"
 	screenFlagFigure     = "draw it into `FILE`, which ends in .png or .svg"
+	screenFlagList       = "print the movements and the positions, and end"
 	screenFlagJSON       = "print it as JSON (" + desk.ScreenSchema + "), in full precision"
 )
 
 const (
 	wordsAskedLevel = "asked"
+	wordsMovements  = "movements: ecart screen ATHLETE --movement"
+	wordsPositions  = "positions, where they are not the measure's usual one: --variant"
 	wordsGaps       = "the gaps, and how probably there is one"
 	wordsLooks      = "what a screen looks at next (common practice, no source; places to look, and no finding)"
+	wordsAtLeast    = "≥ " // a floor may have stopped the limb there
 	wordsTakes      = "%s ×%d"
 )
 

@@ -24,8 +24,8 @@ type sheetScreenOptions struct {
 func newSheetScreen(s terminal.Streams) *cobra.Command {
 	o := sheetScreenOptions{ScreenOptions: record.ScreenOptions{Now: time.Now}}
 	c := &cobra.Command{
-		Use:   "screen ATHLETE --movement split|shoulder",
-		Short: "the three gaps of one day: what 'ecart screen' finds",
+		Use:   "screen ATHLETE --movement MOVEMENT",
+		Short: "the gaps of one day: what 'ecart screen' finds",
 		Long: `Writes on a page where the missing degrees are, range, control or use, from the
 readings of the journal: what 'ecart screen' finds. It is for a coach, or in plain
 words for an athlete or a parent where --for says so.`,

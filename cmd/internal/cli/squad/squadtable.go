@@ -69,7 +69,7 @@ func (c squadColumns) left() int {
 }
 
 // squadHow returns the condition, side and state of a reading, as far as known.
-func squadHow(r *session.Reading) string { return desk.Spaced(r.Condition, r.Side, r.State) }
+func squadHow(r *session.Reading) string { return desk.Spaced(r.Condition, r.Variant, r.Side, r.State) }
 
 func angleWords(r *reading.Reading) string {
 	return terminal.Plain(desk.PlusMinus(r.AngleDeg, r.ExpandedUncertaintyDeg))

@@ -85,7 +85,7 @@ export class Athletes {
   }
 
   #measure(a, m, sheets, done) {
-    const id = `m-${m.measure}`;
+    const id = `m-${keyOf(m)}`;
     return el("section", { class: "measure", "aria-labelledby": id },
       el("h3", { id }, m.title),
       el("div", { class: "both" },
@@ -99,7 +99,7 @@ export class Athletes {
       ...m.gaps.map((g) => el("div", { class: "both gaps" },
         el("div", {}, el("h4", {}, `the gaps, ${g.title}`), el("p", { class: "says" }, g.says)),
         el("div", {}, g.chart ? drawing(g.chart) : null))),
-      el("p", { class: "doings saves" }, sheetButton("sheet of the months", sheets, `months ${m.measure}`), m.gaps.length ? sheetButton("sheet of the gaps", sheets, `gaps ${m.movement}`) : null),
+      el("p", { class: "doings saves" }, sheetButton("sheet of the months", sheets, `months ${keyOf(m)}`), m.gaps.length ? sheetButton("sheet of the gaps", sheets, `gaps ${m.movement}`) : null),
       fold("what is to be known", [...m.notes, ...m.cautions]),
       el("h4", {}, "the readings"),
       el("ol", { class: m.readings.some((r) => r.take) ? "rows pictured" : "rows" }, ...m.readings.map((r) => this.#reading(a, r, sheets, done))));
@@ -117,11 +117,14 @@ export class Athletes {
   }
 }
 
+// keyOf tells the measures of an athlete apart, each in its position.
+const keyOf = (m) => (m.variant ? `${m.measure}-${m.variant}` : m.measure);
+
 // sheetsOf are the sheets that there are of an athlete.
 function sheetsOf(a) {
   const base = `/athletes/${a.number}`, readers = ["coach", "athlete", "parent"];
   return a.measures.flatMap((m) => [
-    { key: `months ${m.measure}`, words: `the months of ${a.name}, ${m.title}`, address: `${base}/months.html?measure=${m.measure}`, readers },
+    { key: `months ${keyOf(m)}`, words: `the months of ${a.name}, ${m.title}`, address: `${base}/months.html?measure=${m.measure}${m.variant && `&variant=${m.variant}`}`, readers },
     ...(m.gaps.length ? [{ key: `gaps ${m.movement}`, words: `the gaps of ${a.name}, ${m.movement}`, address: `${base}/gaps.html?movement=${m.movement}`, readers }] : []),
     ...m.readings.filter((r) => r.take).map((r) => ({ key: `reading ${r.number}`, words: `the reading of ${r.day}, ${m.title} ${r.angle}`, address: `/readings/${r.number}/sheet.html?take=${r.take}`,
       readers: ["athlete", "parent", "judge"], picture: { src: `/takes/${r.take}/frames/${r.frame}?w=1024`, width: r.width, height: r.height, key: `${r.take} ${r.frame}` } })),

@@ -3,6 +3,7 @@
 
 import { $, say } from "./dom.js";
 import { ask, quiet } from "./net.js";
+import { position } from "./keep.js";
 import { nameFor } from "./points.js";
 import { openSheets } from "./sheets.js";
 import { Work } from "./work.js";
@@ -83,7 +84,7 @@ export function buttons(now, asking, stage, athletes, to) {
     openSheets([
       { words: `the reading of ${take.still ? "this picture" : `frame ${frame}`}`, address: `/takes/${take.id}/frames/${frame}/sheet.html?${q}`, readers: ["judge", "athlete", "parent"],
         picture: { src: `/takes/${take.id}/frames/${frame}?w=1024`, width: take.width, height: take.height, key: `${take.id} ${frame}` } },
-      ...(number && m ? [{ words: `the months of ${who}, ${m.title}`, address: `/athletes/${number}/months.html?measure=${m.name}`, readers: ["coach", "athlete", "parent"] }] : []),
+      ...(number && m ? [{ words: `the months of ${who}, ${m.title}`, address: `/athletes/${number}/months.html?measure=${m.name}&variant=${position()}`, readers: ["coach", "athlete", "parent"] }] : []),
     ]);
   };
 

@@ -11,7 +11,8 @@ const fields = {
   lens: ["its lens", [["", "not known"]]],
   setup: ["set-up of the camera, a name"],
   state: ["the body was", [["", "not said"], ["cold", "cold"], ["warm", "warm"], ["after", "at the end of a session"]]],
-  condition: ["the limb was moved", [["", "not said"], ["in-skill", "in the skill"], ["active", "by own strength, held"], ["passive", "by a helper or gravity"]]],
+  condition: ["the limb was moved", [["", "not said"], ["in-skill", "in the skill"], ["active", "by own strength, held"], ["passive", "by a helper or gravity"], ["swung", "swung, not held"]]],
+  variant: ["the position", [["", "the usual one"]]],
   found: ["the landmarks were", [["", "not said: counts as seen"], ["seen", "seen in the picture"], ["felt", "felt with the fingers"], ["sticker", "felt, with a sticker on them"]]],
   rater: ["marked by"],
   day: ["day of the takes"],
@@ -32,6 +33,7 @@ export class ForAll {
     what.append(el("optgroup", { label: "an angle alone, with nothing asked" }, ...choices.measures.map((m) => el("option", { value: `measure ${m.name}` }, m.title))));
     new Pick(what, "what is read");
     what.onchange = () => this.#put({});
+    for (const m of choices.measures) fields.variant[1].push(...m.variants.map((v) => [v.name, `${m.title}: ${v.words}`]));
     for (const [key, [words, options]] of Object.entries(fields)) {
       const id = `all-${key}`;
       const change = { onchange: () => this.#put({}) };

@@ -4,7 +4,7 @@ import { $, el, notice, plain, radios, say, setRadio } from "./dom.js";
 import { alarm, Names, saidOf } from "./names.js";
 import { ask, quiet, Offline } from "./net.js";
 
-let state = "", condition = "";
+let state = "", condition = "", variant = "";
 let id = ""; // of the take that the form is for
 let names = null; // to tap
 let clip = ""; // the address of the clip that was asked for here
@@ -13,7 +13,8 @@ let clip = ""; // the address of the clip that was asked for here
 // onward() goes to the next take of today.
 export function keep(now, onward) {
   radios($("state"), "state", [["", "not said"], ["cold", "cold"], ["warm", "warm"], ["after", "at the end of a session"]], (v) => { state = v; });
-  radios($("moved"), "moved", [["", "not said"], ["in-skill", "in the skill"], ["active", "by own strength, held"], ["passive", "by a helper or gravity"]], (v) => { condition = v; });
+  radios($("moved"), "moved", [["", "not said"], ["in-skill", "in the skill"], ["active", "by own strength, held"], ["passive", "by a helper or gravity"], ["swung", "swung, not held"]], (v) => { condition = v; });
+  $("position").onchange = () => { variant = $("position").value; };
   names = new Names($("who-names"), { named: (name) => named(name) });
   for (const id of ["state", "moved"]) $(id).querySelector("input").checked = true;
   $("athlete").oninput = () => links(now());
@@ -27,7 +28,7 @@ export function keep(now, onward) {
     try {
       const { id, frame, settled } = now();
       await settled();
-      const { where } = await ask(`/takes/${id}/keep`, { method: "POST", body: { frame, version: now().version, athlete: $("athlete").value, day: $("day").value, state, condition, setup: $("setup").value, rater: $("rater").value, note: $("note").value } });
+      const { where } = await ask(`/takes/${id}/keep`, { method: "POST", body: { frame, version: now().version, athlete: $("athlete").value, day: $("day").value, state, condition, variant: position(), setup: $("setup").value, rater: $("rater").value, note: $("note").value } });
       $("kept").textContent = `kept for ${plain($("athlete").value.trim())} ${where}`;
       $("note").value = "";
       says();
@@ -81,7 +82,7 @@ async function send() {
   if (!of) return;
   writing = null;
   const name = $("athlete").value;
-  const said = await saidOf(of, { athlete: name, day: $("day").value === own.day ? undefined : $("day").value, note: $("note").value, state, condition, setup: $("setup").value });
+  const said = await saidOf(of, { athlete: name, day: $("day").value === own.day ? undefined : $("day").value, note: $("note").value, state, condition, variant, setup: $("setup").value });
   if (of !== id || !said) return;
   alarm($("alike"), said.athlete, said.alike, (other) => named(other));
 }
@@ -111,8 +112,21 @@ function who() {
 // says puts what is said of the take beside the heading that hides it.
 function says() {
   const words = ["state", "moved"].map((f) => $(f).querySelector("input:checked")).filter((i) => i?.value).map((i) => i.nextSibling.textContent);
+  if (position()) words.push($("position").selectedOptions[0].textContent);
   const all = [...words, $("setup").value.trim(), $("rater").value.trim() && `marked by ${$("rater").value.trim()}`].filter(Boolean);
   $("take-about-says").textContent = all.length ? `: ${plain(all.join(", "))}` : "";
+}
+
+// position is that of the body, "" for the usual one of what is read.
+export const position = () => ($("position-row").hidden ? "" : $("position").value);
+
+// positionsOf is told what is read: the form offers the positions in which it can be.
+export function positionsOf(measure) {
+  const list = measure?.variants ?? [];
+  $("position").replaceChildren(el("option", { value: "" }, "the usual one"), ...list.map((v) => el("option", { value: v.name }, v.words)));
+  $("position").value = list.some((v) => v.name === variant) ? variant : "";
+  $("position-row").hidden = list.length === 0;
+  says();
 }
 
 let own = { day: "" }; // what was known of the take when it was opened
@@ -123,7 +137,9 @@ export function made(take) {
   id = take.id;
   const { said } = take;
   own = { day: said.day || take.day };
-  ({ state, condition } = said);
+  ({ state, condition, variant } = said);
+  $("position").value = variant;
+  if ($("position").selectedIndex < 0) $("position").value = ""; // it is of another measure
   setRadio($("state"), state);
   setRadio($("moved"), condition);
   for (const f of ["athlete", "note", "setup"]) $(f).value = said[f];

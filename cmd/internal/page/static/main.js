@@ -9,7 +9,7 @@ import { beside, leaveBeside } from "./beside.js";
 import { buttons } from "./buttons.js";
 import { Follow } from "./follow.js";
 import { Frames } from "./frames.js";
-import { drawing, drawn, keep, links, made, rosterIs } from "./keep.js";
+import { drawing, drawn, keep, links, made, position, positionsOf, rosterIs } from "./keep.js";
 import { nameOf } from "./landmarks.js";
 import { lensHeard, lensPlace } from "./lens.js";
 import { Loupe } from "./loupe.js";
@@ -144,6 +144,7 @@ function refresh() {
   if (m !== asking.measure) {
     asking.reset();
     asking.measure = m;
+    positionsOf(m);
   }
   asking.leg = doc.leg;
   setup.show(doc, p);
@@ -187,8 +188,8 @@ addEventListener("keydown", () => { keyed = true; }, true);
 addEventListener("pointerdown", () => { keyed = false; }, true);
 
 // before says under the ruler what this athlete's last readings were.
-const before = () => take && earlier({ athlete: $("athlete").value, measure: asking.measure?.name ?? "", day: $("day").value, take: take.id });
-for (const id of ["athlete", "day"]) $(id).addEventListener("input", () => { before(); today.toward(take); });
+const before = () => take && earlier({ athlete: $("athlete").value, measure: asking.measure?.name ?? "", variant: position(), day: $("day").value, take: take.id });
+for (const id of ["athlete", "day", "position"]) $(id).addEventListener("input", () => { before(); today.toward(take); });
 
 // settle waits until all that was placed is on disk.
 async function settle() {

@@ -41,6 +41,10 @@ func Keep(path, table string) error {
 var measured = map[string][2]reading.Line{
 	"hip-split":        {{From: "hip", To: "front-ankle"}, {From: "hip", To: "back-ankle"}},
 	"shoulder-flexion": {{From: "shoulder", To: "hip"}, {From: "shoulder", To: "elbow"}},
+	"leg-separation":   {{From: "right-hip", To: "right-ankle"}, {From: "left-hip", To: "left-ankle"}},
+	"leg-rise":         {{From: "hip", To: "level"}, {From: "hip", To: "ankle"}},
+	"pike":             {{From: "hip", To: "shoulder"}, {From: "hip", To: "ankle"}},
+	"foot-point":       {{From: "ankle", To: "knee"}, {From: "ankle", To: "toe"}},
 }
 
 // Entry is line n of a table: athlete, day, side, state, condition, measure, angle, its
@@ -84,6 +88,11 @@ func Entry(n int, f []string) (*journal.Entry, error) {
 			e.Rater = value
 		case "setup":
 			e.Setup = value
+		case "variant":
+			e.Variant = value
+			if strings.HasPrefix(value, "folded-") || strings.HasPrefix(value, "extended-") {
+				r.Lines[1].To = "knee" // these are read from the thigh
+			}
 		default:
 			return nil, fmt.Errorf("line %d says %q, which nobody knows", n+1, more)
 		}
