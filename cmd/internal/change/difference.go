@@ -23,6 +23,8 @@ type Difference struct {
 	Real        bool       `json:"real"`
 	Shared      []Shared   `json:"shared"`   // common errors, which cancel in part; the largest first
 	Cautions    []string   `json:"cautions"` // traits in which the two differ
+
+	of mixture // the distribution of its error
 }
 
 // Shared is the common error of two readings from one source.
@@ -91,7 +93,7 @@ func newDifference(all []Reading, n int, v variation, times, more, coverage floa
 	}
 	d.ChangeDeg = d.ToDeg - d.FromDeg
 	of := v.with(m.variance(w)+more, times)
-	d.SmallestDeg, d.StandardDeg = of.half(coverage), of.sd()
+	d.of, d.SmallestDeg, d.StandardDeg = of, of.half(coverage), of.sd()
 	d.IntervalDeg = [2]float64{d.ChangeDeg - d.SmallestDeg, d.ChangeDeg + d.SmallestDeg}
 	d.Real = math.Abs(d.ChangeDeg) > d.SmallestDeg
 	d.AloneDeg = v.with(alone+more, times).half(coverage)
@@ -144,7 +146,7 @@ func unlike(t trait, from, to []Reading) string {
 		return fmt.Sprintf("unlike states: %s before, %s after; range differs by state, and what warming up adds fades within the hour", was, is)
 	case "condition":
 		return fmt.Sprintf("unlike conditions: %s before, %s after; that is no change of one thing", was, is)
-	case "variant":
+	case "position":
 		return fmt.Sprintf("unlike positions: %s before, %s after; that is no change of one thing", was, is)
 	case "side":
 		return fmt.Sprintf("unlike sides: %s before, %s after", was, is)

@@ -83,7 +83,7 @@ func TestScreenOfOnePosition(t *testing.T) {
 	s, err := NewScreen(append(rs, other), ScreenOptions{Seed: 1})
 	require.NoError(t, err)
 	assert.Equal(t, "leg-front", s.Movement)
-	assert.Equal(t, []LeftOut{{7, "variant side and not front"}}, s.LeftOut)
+	assert.Equal(t, []LeftOut{{7, "position side and not front"}}, s.LeftOut)
 	assert.Contains(t, s.Notes, "the leg is read against level: past straight up the angle grows smaller again, so a leg beyond straight up reads too low")
 }
 
@@ -135,7 +135,7 @@ func TestTrendsNeverMixPositions(t *testing.T) {
 	trend, err := NewTrend(append(rs, other), Options{})
 	require.NoError(t, err)
 	assert.Equal(t, "front", trend.Variant)
-	assert.Equal(t, []LeftOut{{99, "variant side and not front"}}, trend.LeftOut)
+	assert.Equal(t, []LeftOut{{99, "position side and not front"}}, trend.LeftOut)
 	d, err := Compare(rs[4:], []Reading{other}, 0.95)
 	require.NoError(t, err)
 	assert.Contains(t, d.Cautions, "unlike positions: front before, side after; that is no change of one thing")

@@ -211,8 +211,13 @@ var (
 	byDefinition = trait{"lines", func(r *Reading) string { return r.Definition }}
 	bySide       = trait{"side", func(r *Reading) string { return known(r.Side) }}
 	byCondition  = trait{"condition", func(r *Reading) string { return known(r.Condition) }}
-	byVariant    = trait{"variant", func(r *Reading) string { return r.Variant }}
-	byState      = trait{"state", func(r *Reading) string { return known(r.State) }}
+	byVariant    = trait{"position", func(r *Reading) string {
+		if r.Variant == "" {
+			return "usual"
+		}
+		return r.Variant
+	}}
+	byState = trait{"state", func(r *Reading) string { return known(r.State) }}
 )
 
 // name is the key of the group of readings with the same traits.

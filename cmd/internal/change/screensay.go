@@ -55,8 +55,12 @@ func (s *Screen) say(coverage float64) string {
 		out += " " + s.Missing.To
 	}
 	var shown, unshown []string
+	onWay := 0 // shown gaps that are part of what is missing
 	for _, g := range s.byProbability() {
 		if g.Shown {
+			if g.Name != Swing {
+				onWay++
+			}
 			shown = append(shown, fmt.Sprintf("%s %s (%s)", g.Name, format(g), reading.Percent(g.RealProbability)))
 		} else {
 			unshown = append(unshown, fmt.Sprintf("%s %s (%s)", g.Name, format(g), reading.Percent(g.RealProbability)))
@@ -69,10 +73,14 @@ func (s *Screen) say(coverage float64) string {
 	if len(unshown) > 0 {
 		parts = append(parts, "not shown: "+text.And(unshown))
 	}
+	swing := slices.ContainsFunc(s.Gaps, func(g Gap) bool { return g.Name == Swing })
 	if len(shown) > 1 {
-		if s.Largest != "" {
+		switch {
+		case s.Largest != "" && swing: // which does not take part
+			parts = append(parts, "of what is missing the largest part is "+s.Largest)
+		case s.Largest != "":
 			parts = append(parts, "the largest is "+s.Largest)
-		} else {
+		case onWay > 1:
 			parts = append(parts, "which is the largest is not decided")
 		}
 	}

@@ -226,6 +226,14 @@ func (m mixture) outside(h float64) (p float64) {
 	return p
 }
 
+// above is the probability that x plus the error is above 0.
+func (m mixture) above(x float64) (p float64) {
+	for _, n := range m {
+		p += n.weight * 0.5 * math.Erfc(-(x+n.mean)/n.sd/math.Sqrt2)
+	}
+	return p
+}
+
 // sd is the root mean square about 0.
 func (m mixture) sd() float64 {
 	var v float64

@@ -87,6 +87,7 @@ type lanes struct {
 	opt   Options
 	n     *change.Screen
 	first float64 // where the ruler begins; the names stand before it
+	noAsk bool    // nothing is asked
 	k     draw.Scale
 	words []box // of the gaps, from top to bottom
 }
@@ -97,7 +98,9 @@ func (c *lanes) draw(y float64) float64 {
 	n := c.n
 	c.k = draw.Scale{A: c.first, B: c.W - margin}
 	var e draw.Extent
-	e.Hold(n.AskedDeg)
+	if !c.noAsk {
+		e.Hold(n.AskedDeg)
+	}
 	for _, l := range n.Levels {
 		e.Hold(l.AngleDeg)
 		e.Interval(l.IntervalDeg)
@@ -108,11 +111,17 @@ func (c *lanes) draw(y float64) float64 {
 	lane := func(i int) float64 { return top + (float64(i)+0.78)*laneHigh*text }
 
 	strip := box{c.k.A, bottom, c.k.B, bottom + bandHigh*text}
-	c.Strip(strip, c.k, draw.BandsOfAsked(&n.AskedDeg, n.AtMost))
-	c.Hang(c.k, strip.Y1)
-	c.Figures(c.k, strip.Y1+underTicks*text, n.AskedDeg)
 	ask := n.AskedDeg
-	if x := c.k.At(ask); c.k.In(ask) {
+	if c.noAsk {
+		c.Strip(strip, c.k, nil)
+		c.Hang(c.k, strip.Y1)
+		c.Figures(c.k, strip.Y1+underTicks*text)
+	} else {
+		c.Strip(strip, c.k, draw.BandsOfAsked(&ask, n.AtMost))
+		c.Hang(c.k, strip.Y1)
+		c.Figures(c.k, strip.Y1+underTicks*text, ask)
+	}
+	if x := c.k.At(ask); !c.noAsk && c.k.In(ask) {
 		c.Line(draw.Pen{Colour: draw.Asked, Width: 0.09 * text, Dash: dashed}, point{x, top}, point{x, bottom})
 		c.Notch(x, bottom-0.3*text, strip.Y1+tickLong*text)
 		word := draw.AskedWords(ask, n.AtMost)
@@ -227,7 +236,7 @@ func (c *lanes) row(words []label, to int, middle, y float64) bool {
 		wide += c.L.Width(w.Face, w.Size, w.Text) + space
 	}
 	var asked, levels []float64
-	if c.k.In(c.n.AskedDeg) {
+	if !c.noAsk && c.k.In(c.n.AskedDeg) {
 		asked = []float64{c.k.At(c.n.AskedDeg)}
 	}
 	for _, l := range c.n.Levels[:to] {

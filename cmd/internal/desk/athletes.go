@@ -98,9 +98,10 @@ func sound(rows []journal.Row, err error) ([]journal.Row, journal.DamagedReading
 // Months is everything the journal has of an athlete.
 type Months struct {
 	journal.Athlete
-	Measures []MonthsOf // by name
-	Statures []Stature  // that were said, the first day first
-	Damaged  journal.DamagedReadings
+	Measures  []MonthsOf  // by name
+	Contrasts []*Contrast // of the last day on which both positions were read
+	Statures  []Stature   // that were said, the first day first
+	Damaged   journal.DamagedReadings
 }
 
 // Stature is how tall an athlete was said to be on a day, in millimetres.
@@ -154,10 +155,11 @@ func (d *Desk) AthleteName(ctx context.Context, number int64) (name string, err 
 }
 
 // Months gathers all of the athlete with a number in the journal: for each measure the
-// change, the screen and the readings.
-func (d *Desk) Months(ctx context.Context, number int64) (out *Months, err error) {
+// change, the screen and the readings. asked is what movements are compared with, by their names;
+// of the others it is what their readings were asked.
+func (d *Desk) Months(ctx context.Context, number int64, asked map[string]float64) (out *Months, err error) {
 	err = d.ifThere(NoAthlete, func(j *journal.Journal) error {
-		if out, err = keptOf(ctx, j, number); err != nil {
+		if out, err = keptOf(ctx, j, number, d.opt.Now().Format(time.DateOnly)); err != nil {
 			return err
 		}
 		for i := range out.Measures {
@@ -165,7 +167,11 @@ func (d *Desk) Months(ctx context.Context, number int64) (out *Months, err error
 			q := journal.Filter{Athlete: out.Name, Measure: m.Measure}
 			m.Change, m.NoChange = d.changeIn(ctx, j, q, &m.Variant, change.Options{Coverage: usualConfidence})
 			if of, ok := movement.Find(m.Movement); ok {
-				m.Screen, m.NoScreen = d.screenOf(ctx, j, of, q, change.ScreenOptions{Coverage: usualConfidence, Seed: usualSeed})
+				opt := change.ScreenOptions{Coverage: usualConfidence, Seed: usualSeed}
+				if deg, ok := asked[of.Name]; ok {
+					opt.AskedDeg, opt.AtMost = &deg, of.Less
+				}
+				m.Screen, m.NoScreen = d.screenOf(ctx, j, of, q, opt)
 			}
 		}
 		return ctx.Err()
@@ -174,6 +180,11 @@ func (d *Desk) Months(ctx context.Context, number int64) (out *Months, err error
 		return nil, err
 	}
 	return out, nil
+}
+
+// MonthsContrast is Contrast for an athlete, with defaults for the rest.
+func (d *Desk) MonthsContrast(ctx context.Context, athlete, contrast string) (*Contrast, error) {
+	return d.Contrast(ctx, ContrastAsk{Athlete: athlete, Contrast: contrast, Confidence: usualConfidence})
 }
 
 const (
@@ -186,9 +197,10 @@ func (d *Desk) MonthsChange(ctx context.Context, athlete, measure, variant strin
 	return d.Change(ctx, ChangeAsk{Filter: journal.Filter{Athlete: athlete, Measure: measure}, Variant: &variant, Confidence: usualConfidence})
 }
 
-// MonthsScreen is Screen for an athlete and a movement, with defaults for the rest.
-func (d *Desk) MonthsScreen(ctx context.Context, athlete, movement string) (*Screen, error) {
-	return d.Screen(ctx, ScreenAsk{Athlete: athlete, Movement: movement, Confidence: usualConfidence, Seed: usualSeed})
+// MonthsScreen is Screen for an athlete and a movement, with defaults for the rest; asked nil is what
+// the readings were asked.
+func (d *Desk) MonthsScreen(ctx context.Context, athlete, movement string, asked *float64) (*Screen, error) {
+	return d.Screen(ctx, ScreenAsk{Athlete: athlete, Movement: movement, Goal: Goal{Deg: asked}, Confidence: usualConfidence, Seed: usualSeed})
 }
 
 // LastDay is the day of the last reading, 2006-01-02.
@@ -200,7 +212,7 @@ func (c *Change) LastDay() (last string) {
 }
 
 // keptOf returns the readings of an athlete by measure.
-func keptOf(ctx context.Context, j *journal.Journal, number int64) (*Months, error) {
+func keptOf(ctx context.Context, j *journal.Journal, number int64, today string) (*Months, error) {
 	a, err := athleteAt(ctx, j, number)
 	if err != nil {
 		return nil, err
@@ -238,6 +250,17 @@ func keptOf(ctx context.Context, j *journal.Journal, number int64) (*Months, err
 			}
 		}
 		out.Measures = append(out.Measures, m)
+	}
+	for _, c := range movement.Contrasts() {
+		of := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Measure != c.Measure || r.Day > today })
+		if latestPair(of, c) == "" {
+			continue
+		}
+		one, err := contrastOf(of, c, usualConfidence, today)
+		if err != nil {
+			return nil, err
+		}
+		out.Contrasts = append(out.Contrasts, one)
 	}
 	slices.SortStableFunc(out.Statures, func(a, b Stature) int { return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Mm, b.Mm)) })
 	return out, nil

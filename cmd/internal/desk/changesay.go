@@ -129,6 +129,15 @@ func (s *SideScreen) Draw(who string, widthMM float64) (string, error) {
 	return svgOf(d)
 }
 
+// DrawContrast draws the contrast of one side as SVG.
+func DrawContrast(c *change.Contrast, who string, widthMM float64) (string, error) {
+	d, err := chart.Contrast(chart.ContrastData{Who: who, Contrast: c}, chart.Options{WidthMM: widthMM, Bare: true})
+	if err != nil {
+		return "", err
+	}
+	return svgOf(d)
+}
+
 // svgOf returns a drawing as SVG text.
 func svgOf(d *chart.Drawing) (string, error) {
 	var b strings.Builder

@@ -39,6 +39,11 @@ func ScreenPage(r *Screen) sheet.ScreenInput {
 	return in
 }
 
+// ContrastPage returns the data of the page of a contrast.
+func ContrastPage(r *Contrast) sheet.ContrastInput {
+	return sheet.ContrastInput{Who: r.Athlete, Sides: r.Sides, Notes: r.Notes}
+}
+
 // Page is what the page of a session shows: everyone for who "", else what one athlete
 // showed. A row that was not read is named by its line, since a page names no file.
 func (l *List) Page(r *session.Report, who string) (sheet.SquadInput, error) {

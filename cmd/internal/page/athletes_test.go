@@ -389,7 +389,7 @@ func TestRequestsAboutAthletes(t *testing.T) {
 		{"GET", "/athletes/1/months.html?measure=bridge&for=coach", "", http.StatusBadRequest},
 		{"GET", "/athletes/1/months.html?measure=hip-split&for=press", "", http.StatusBadRequest},
 		{"GET", "/athletes/99/months.html?measure=hip-split&for=coach", "", http.StatusNotFound},
-		{"GET", "/athletes/1/gaps.html?movement=bridge&for=coach", "", http.StatusBadRequest},
+		{"GET", "/athletes/1/gaps.html?movement=cartwheel&for=coach", "", http.StatusBadRequest},
 		{"GET", "/group?measure=bridge&wide=110", "", http.StatusBadRequest},
 		{"GET", "/group?measure=hip-split&wide=1", "", http.StatusBadRequest},
 		{"GET", "/group?measure=knee-bend&wide=110", "", http.StatusUnprocessableEntity},

@@ -14,12 +14,13 @@ import (
 
 // months is an athlete as the page shows one.
 type months struct {
-	Number   int64       `json:"number"`
-	Name     string      `json:"name"`
-	Counts   string      `json:"counts"`
-	Measures []monthsOf  `json:"measures"`
-	Statures []string    `json:"statures"` // how tall she was, over time
-	Damaged  []unreadRow `json:"damaged"`
+	Number    int64       `json:"number"`
+	Name      string      `json:"name"`
+	Counts    string      `json:"counts"`
+	Measures  []monthsOf  `json:"measures"`
+	Contrasts []contrast  `json:"contrasts"`
+	Statures  []string    `json:"statures"` // how tall she was, over time
+	Damaged   []unreadRow `json:"damaged"`
 }
 
 // monthsOf is one measure.
@@ -87,16 +88,22 @@ func (s *Server) athlete(w http.ResponseWriter, r *http.Request) {
 	}
 	var m *desk.Months
 	if err == nil {
-		m, err = s.config.Desk.Months(r.Context(), n)
+		var asked map[string]float64
+		if asked, err = askedOf(r); err == nil {
+			m, err = s.config.Desk.Months(r.Context(), n, asked)
+		}
 	}
 	if err != nil {
 		s.fail(w, r, inJournal(err))
 		return
 	}
-	out := months{Number: m.ID, Name: m.Name, Measures: []monthsOf{}, Damaged: []unreadRow{}, Statures: all(desk.StatureWords(m.Statures), minus),
+	out := months{Number: m.ID, Name: m.Name, Measures: []monthsOf{}, Contrasts: []contrast{}, Damaged: []unreadRow{}, Statures: all(desk.StatureWords(m.Statures), minus),
 		Counts: fmt.Sprintf("%s on %s, %s", desk.Count(m.Readings, "reading"), desk.Count(m.Days, "day"), between(m.First, m.Last))}
 	for i := range m.Measures {
 		out.Measures = append(out.Measures, s.monthsOf(&m.Measures[i], m.Name, float64(wide)))
+	}
+	for _, c := range m.Contrasts {
+		out.Contrasts = append(out.Contrasts, contrastIs(c, m.Name, float64(wide)))
 	}
 	for _, d := range m.Damaged {
 		if d.ID != 0 {
@@ -238,7 +245,15 @@ func (s *Server) gapsSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (nam
 	if _, ok := movement.Find(of); !ok {
 		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no movement %q", shown(of)), "choose from the list")
 	}
-	g, err := s.config.Desk.MonthsScreen(r.Context(), who, of)
+	asked, err := askedOf(r)
+	if err != nil {
+		return "", err
+	}
+	var deg *float64
+	if v, ok := asked[of]; ok {
+		deg = &v
+	}
+	g, err := s.config.Desk.MonthsScreen(r.Context(), who, of, deg)
 	if err != nil {
 		return "", err
 	}

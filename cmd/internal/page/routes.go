@@ -58,6 +58,7 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("GET /athletes/{n}/gaps.html", s.sheetFor(sheets.CoachAudiences, s.gapsSheet))
 	m.HandleFunc("GET /group", s.group)
 	m.HandleFunc("GET /group.html", s.sheetFor(coach, s.groupSheet))
+	m.HandleFunc("GET /athletes/{n}/contrast.html", s.sheetFor(coach, s.contrastSheet))
 	m.HandleFunc("POST /athletes/earlier", s.earlier)
 	m.HandleFunc("POST /readings/{n}/athlete", s.moveReading)
 	m.HandleFunc("DELETE /readings/{n}", s.eraseReading)

@@ -106,7 +106,11 @@ func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
 	}
 	p.Columns = max(1, len(p.Looks))
 	facts := []string{in.Who, s.dateOf(in.Screens[0].Screen.Day), s.takesOf(in)}
-	return s.page(w, "screen", look(s.measure, in.Measure), t.title, facts, p)
+	what := look(s.measure, in.Measure)
+	if in.Title != "" {
+		what = in.Title
+	}
+	return s.page(w, "screen", what, t.title, facts, p)
 }
 
 // takesOf returns the number of takes of a screen, in words.

@@ -15,7 +15,10 @@ type kindWords struct {
 	screen screenWords
 	squad  squadWords
 	group  groupWords
-	plain  map[Audience]plainKindWords
+
+	contrast contrastWords
+
+	plain map[Audience]plainKindWords
 }
 
 // monthsWords are the words of the coach's page of months.
@@ -43,6 +46,12 @@ type screenWords struct {
 	LooksNote         string
 	fromTo            string
 	side, takes, take string
+}
+
+// contrastWords are the words of the coach's page of a contrast.
+type contrastWords struct {
+	title                   string
+	Separates, Next, Cannot string // headings
 }
 
 // squadWords are the words of the coach's page of a session.

@@ -33,6 +33,9 @@ var kindEnglish = &kindWords{
 		LooksNote: "Common practice in halls, with no source: places to look, and no finding.",
 		fromTo:    "%[1]s to %[2]s", side: "%s side", takes: "%d takes", take: "1 take",
 	},
+	contrast: contrastWords{
+		title: "two takes that differ in one thing", Separates: "what the pair separates", Next: "what is looked at next", Cannot: "what it cannot say",
+	},
 	squad: squadWords{
 		title: "the session", Where: "who is where",
 		short: "Short of it: %s.", meets: "Meet it: %s.", undecided: "The pictures do not decide: %s.",
@@ -72,7 +75,7 @@ var kindEnglish = &kindWords{
 			"use":     "The largest part is between “without help” and “in the skill”.",
 		},
 		lostUnknown: "The pictures cannot tell where the largest part is.",
-		condition:   map[string]string{"passive": "with help", "active": "without help", "in-skill": "in the skill"},
+		condition:   map[string]string{"passive": "with help", "active": "without help", "in-skill": "in the skill", "swung": "with a swing"},
 		picture:     "picture %d", askedLine: "asked: %s°", side: "%s side: ",
 		key: map[string]string{
 			"months": "Each dot is one day. The line through it shows how far it may be off.",

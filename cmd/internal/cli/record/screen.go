@@ -18,6 +18,7 @@ import (
 type ScreenOptions struct {
 	Athlete    string
 	movement   string
+	contrast   string // its name; "": a screen
 	day, side  string
 	skill      string
 	asked      askedOption
@@ -34,7 +35,7 @@ type ScreenOptions struct {
 func NewScreen(s terminal.Streams) *cobra.Command {
 	o := ScreenOptions{Now: time.Now}
 	c := &cobra.Command{
-		Use:     "screen ATHLETE --movement MOVEMENT",
+		Use:     "screen ATHLETE --movement MOVEMENT | --contrast CONTRAST",
 		Short:   screenShort,
 		Long:    screenLong,
 		Example: screenExample,
@@ -44,12 +45,16 @@ func NewScreen(s terminal.Streams) *cobra.Command {
 				return screenListRun(s, o.json)
 			}
 			o.Athlete = args[0]
+			if o.contrast != "" {
+				return contrastRun(c.Context(), s, &o)
+			}
 			return screenRun(c.Context(), s, o)
 		},
 	}
 	f := c.Flags()
 	f.SortFlags = false
 	o.AddFlags(f)
+	f.StringVar(&o.contrast, "contrast", "", screenFlagContrast)
 	f.StringVar(&o.figure, "figure", "", screenFlagFigure)
 	f.BoolVar(&o.list, "list", false, screenFlagList)
 	flags.AddForce(f, &o.files)

@@ -36,6 +36,12 @@ func printScreenList(w io.Writer, l *desk.ScreenList) error {
 		p.Wrap(fmt.Sprintf("  %-10s ", m.Name), words)
 	}
 	p.Line("")
+	p.Line("%s", wordsContrasts)
+	for _, c := range l.Contrasts {
+		p.Wrap(fmt.Sprintf("  %-14s ", c.Name), c.Title+": --variant "+c.Taut+" against "+c.Slack)
+		p.Wrap("                 ", "separates "+c.Separates)
+	}
+	p.Line("")
 	p.Line("%s", wordsPositions)
 	last := ""
 	for _, v := range l.Variants {

@@ -37,29 +37,40 @@ Keep the readings with 'ecart read --keep ATHLETE --condition passive' and so
 on, several takes of each. Without --day the last day with two conditions
 counts. Where left and right were both read, each has a screen. A movement in a
 position of its own takes the readings kept with its --variant, such as leg-front
-those with --variant front. --list prints the movements and positions.`
+those with --variant front. --list prints the movements and positions.
+
+--contrast compares two takes of one day that differ in one thing, such as a fold
+with the knee straight and bent: by how many degrees, with an interval from which
+what both share has cancelled, and how probably the limb goes further. It says what
+the pair separates, what is looked at next, what it cannot say, and from which
+clinical test it comes. It finds no cause and is no diagnosis.`
 	screenExample = `  ecart screen Wren --movement split
   ecart screen Merlin --movement shoulder --side left --day 2026-03-21 \
       --figure merlin.svg
   ecart screen Plover --movement split --skill split-leap --json
   ecart screen Wren --movement leg-front --asked 60
+  ecart screen Wren --contrast hip-flexion
   ecart screen --list`
 
 	screenFlagMovement   = "the `MOVEMENT`: split, shoulder, straddle, bridge, pike, leg-front, leg-side or leg-back"
+	screenFlagContrast   = "instead of a movement, compare the two positions of the `CONTRAST`: --list has them"
 	screenFlagDay        = "the `DAY` the takes were made on, such as 2026-03-21"
 	screenFlagConfidence = "what intervals hold and a gap takes to be named, `P` between 0.5 and 1"
 	screenFlagSeed       = "of the random draws, any whole number `N`; the same seed gives the same bytes"
 	screenFlagFigure     = "draw it into `FILE`, which ends in .png or .svg"
-	screenFlagList       = "print the movements and the positions, and end"
+	screenFlagList       = "print the movements, contrasts and positions, and end"
 	screenFlagJSON       = "print it as JSON (" + desk.ScreenSchema + "), in full precision"
 )
 
 const (
 	wordsAskedLevel = "asked"
 	wordsMovements  = "movements: ecart screen ATHLETE --movement"
-	wordsPositions  = "positions, where they are not the measure's usual one: --variant"
+	wordsPositions  = "positions other than the usual one: --variant"
 	wordsGaps       = "the gaps, and how probably there is one"
 	wordsLooks      = "what a screen looks at next (common practice, no source; places to look, and no finding)"
+	wordsContrasts  = "contrasts: ecart screen ATHLETE --contrast"
+	wordsFurther    = "further in the second position"
+	wordsCannot     = "what it cannot say"
 	wordsAtLeast    = "≥ " // a floor may have stopped the limb there
 	wordsTakes      = "%s ×%d"
 )

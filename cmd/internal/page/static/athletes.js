@@ -3,6 +3,7 @@
 
 import { $, drawing, el, plain, say } from "./dom.js";
 import { ask, quiet, whenBack } from "./net.js";
+import { amount } from "./setup.js";
 import { openSheets } from "./sheets.js";
 import { corrections } from "./correct.js";
 import { groupSection } from "./group.js";
@@ -21,6 +22,7 @@ export class Athletes {
     if (number !== this.number) {
       $("athletes-all").replaceChildren();
       $("athletes-says").textContent = "";
+      this.asked = {}; // what movements are compared with, by their names
     }
     this.number = number;
     this.showing?.abort();
@@ -28,7 +30,7 @@ export class Athletes {
     $("athletes").setAttribute("aria-busy", "true");
     try {
       if (number === null) this.#roster(await ask("/athletes", { signal: mine.signal }));
-      else this.#athlete(await ask(`/athletes/${number}?wide=${innerWidth < 600 ? 110 : 170}`, { signal: mine.signal }));
+      else this.#athlete(await ask(`/athletes/${number}?wide=${innerWidth < 600 ? 110 : 170}${this.#asked()}`, { signal: mine.signal }));
       if (document.activeElement === document.body) $("athletes-h").focus({ preventScroll: true }); // the link that led here is gone
     } catch (e) {
       if (this.showing !== mine) return;
@@ -79,8 +81,8 @@ export class Athletes {
       this.names();
       this.show(this.number).then(() => $("athletes-h").focus());
     };
-    const sheets = sheetsOf(a);
-    $("athletes-all").replaceChildren(a.statures.length ? el("p", { class: "statures" }, el("strong", {}, "how tall: "), a.statures.join(", ")) : "", ...a.measures.map((m) => this.#measure(a, m, sheets, done)),
+    const sheets = sheetsOf(a, this.asked ?? {});
+    $("athletes-all").replaceChildren(a.statures.length ? el("p", { class: "statures" }, el("strong", {}, "how tall: "), a.statures.join(", ")) : "", ...a.measures.map((m) => this.#measure(a, m, sheets, done)), ...a.contrasts.map((c) => this.#contrast(c, sheets)),
       a.damaged.length ? el("section", { class: "kept" }, el("h3", {}, "damaged"), el("ol", { class: "rows" }, ...a.damaged.map((d) => el("li", {}, el("span", {}, d.says), corrections(d.number, `reading ${d.number}`, "", done))))) : "");
   }
 
@@ -94,7 +96,8 @@ export class Athletes {
           ...m.trends.flatMap((t) => [el("p", { class: "says" }, t.says), el("p", { class: "faint" }, t.kind)]),
           m.sides ? el("p", { class: "sides" }, "left against right: ", m.sides) : null,
           ...m.steps.map((s) => el("p", {}, s)),
-          m.movement && m.gaps.length === 0 ? el("p", { class: "faint" }, m.no_gaps) : null),
+          m.movement && m.gaps.length === 0 ? el("p", { class: "faint" }, m.no_gaps) : null,
+          m.movement && (m.gaps.length === 0 || this.asked?.[m.movement]) ? this.#ask(m) : null),
         el("div", {}, ...m.charts.map(drawing))),
       ...m.gaps.map((g) => el("div", { class: "both gaps" },
         el("div", {}, el("h4", {}, `the gaps, ${g.title}`), el("p", { class: "says" }, g.says)),
@@ -103,6 +106,36 @@ export class Athletes {
       fold("what is to be known", [...m.notes, ...m.cautions]),
       el("h4", {}, "the readings"),
       el("ol", { class: m.readings.some((r) => r.take) ? "rows pictured" : "rows" }, ...m.readings.map((r) => this.#reading(a, r, sheets, done))));
+  }
+
+  #asked() { return Object.entries(this.asked ?? {}).map(([movement, deg]) => `&asked=${movement}:${deg}`).join(""); }
+
+  // #ask asks for the angle that a movement is compared with, where its readings say none.
+  #ask(m) {
+    const id = `asked-${m.movement}`;
+    return el("form", { class: "asked", onsubmit: (e) => {
+      e.preventDefault();
+      const v = amount($(id).value);
+      $(id).setAttribute("aria-invalid", String(!v || v > 360));
+      if (!v || v > 360) return;
+      this.asked[m.movement] = v;
+      this.show(this.number);
+    } }, el("p", { class: "field" }, el("label", { for: id }, "what is asked, degrees"), el("input", { id, inputmode: "decimal", autocomplete: "off", maxlength: 6, value: this.asked?.[m.movement] ?? "" }), el("button", {}, "show the gaps")));
+  }
+
+  // #contrast shows two positions that differ in one thing.
+  #contrast(c, sheets) {
+    const id = `c-${c.name}`;
+    return el("section", { class: "measure", "aria-labelledby": id },
+      el("h3", { id }, c.title),
+      ...c.sides.map((s) => el("div", { class: "both gaps" },
+        el("div", {}, el("h4", {}, s.title), el("p", { class: "says" }, s.says)),
+        el("div", {}, s.chart ? drawing(s.chart) : null))),
+      el("p", {}, "it separates ", c.separates),
+      ...c.next.map((n) => el("p", {}, "next is looked at, ", n)),
+      fold("what it cannot say, and where it comes from", [...c.cannot, c.source]),
+      fold("what is to be known", c.notes),
+      el("p", { class: "doings saves" }, sheetButton("sheet of the pair", sheets, `contrast ${c.name}`)));
   }
 
   #reading(a, r, sheets, done) {
@@ -121,14 +154,14 @@ export class Athletes {
 const keyOf = (m) => (m.variant ? `${m.measure}-${m.variant}` : m.measure);
 
 // sheetsOf are the sheets that there are of an athlete.
-function sheetsOf(a) {
+function sheetsOf(a, asked) {
   const base = `/athletes/${a.number}`, readers = ["coach", "athlete", "parent"];
-  return a.measures.flatMap((m) => [
+  return [...a.contrasts.map((c) => ({ key: `contrast ${c.name}`, words: `${c.title}, ${a.name}`, address: `${base}/contrast.html?contrast=${c.name}`, readers: ["coach"] })), ...a.measures.flatMap((m) => [
     { key: `months ${keyOf(m)}`, words: `the months of ${a.name}, ${m.title}`, address: `${base}/months.html?measure=${m.measure}${m.variant && `&variant=${m.variant}`}`, readers },
-    ...(m.gaps.length ? [{ key: `gaps ${m.movement}`, words: `the gaps of ${a.name}, ${m.movement}`, address: `${base}/gaps.html?movement=${m.movement}`, readers }] : []),
+    ...(m.gaps.length ? [{ key: `gaps ${m.movement}`, words: `the gaps of ${a.name}, ${m.movement}`, address: `${base}/gaps.html?movement=${m.movement}${asked[m.movement] ? `&asked=${m.movement}:${asked[m.movement]}` : ""}`, readers }] : []),
     ...m.readings.filter((r) => r.take).map((r) => ({ key: `reading ${r.number}`, words: `the reading of ${r.day}, ${m.title} ${r.angle}`, address: `/readings/${r.number}/sheet.html?take=${r.take}`,
       readers: ["athlete", "parent", "judge"], picture: { src: `/takes/${r.take}/frames/${r.frame}?w=1024`, width: r.width, height: r.height, key: `${r.take} ${r.frame}` } })),
-  ]);
+  ])];
 }
 
 // sheetButton leads to the panel, with one of the sheets chosen.

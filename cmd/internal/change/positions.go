@@ -1,0 +1,190 @@
+package change
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/movement"
+	"ecart/cmd/internal/reading"
+	"ecart/geometry/uncertainty"
+)
+
+// Contrast compares two positions of one day that differ in one thing: how much further the
+// limb goes in the slack one than in the taut one. What both takes share cancels.
+type Contrast struct {
+	Name      string    `json:"name"` // in package movement
+	Title     string    `json:"title"`
+	Measure   string    `json:"measure"`
+	Day       time.Time `json:"day"`
+	Side      string    `json:"side,omitempty"`
+	Condition string    `json:"condition,omitempty"`
+	State     string    `json:"state,omitempty"`
+
+	Taut        Half       `json:"taut"`
+	Slack       Half       `json:"slack"`
+	FurtherDeg  float64    `json:"further_deg"` // in the slack position
+	StandardDeg float64    `json:"standard_uncertainty_deg"`
+	IntervalDeg [2]float64 `json:"interval_deg"`
+	Probability float64    `json:"above_zero_probability"` // that it goes further there
+	Decision    string     `json:"decision"`               // further, less or undecided
+	Shared      []Shared   `json:"shared"`
+
+	Sentence   string    `json:"sentence"`
+	Separates  string    `json:"separates"`
+	LooksAt    []Looking `json:"looks_at"` // what a difference, and none, leads to; the one that is decided first
+	Cannot     []string  `json:"cannot_say"`
+	Source     string    `json:"source"`
+	Provenance string    `json:"provenance"`
+	Cautions   []string  `json:"cautions"`
+	Notes      []string  `json:"notes"`
+	LeftOut    []LeftOut `json:"left_out"`
+}
+
+// Half is the mean angle in one of the two positions.
+type Half struct {
+	Variant     string     `json:"variant"`
+	Words       string     `json:"words"`
+	AngleDeg    float64    `json:"angle_deg"`
+	IntervalDeg [2]float64 `json:"interval_deg"` // of this angle alone
+	Takes       int        `json:"takes"`
+}
+
+// What Contrast.Decision can be.
+const (
+	Further   = "further"   // the limb goes further in the slack position, with a probability of at least the coverage
+	LessFar   = "less"      // it goes less far there
+	Undecided = "undecided" // the takes do not tell
+)
+
+// NewContrast compares the readings of one athlete and one day in the two positions of c. Of
+// readings in several conditions, states or sides those are taken of which both positions were
+// read, most often; the others are left out.
+func NewContrast(rs []Reading, c movement.Contrast, coverage float64) (*Contrast, error) {
+	if err := check(rs); err != nil {
+		return nil, err
+	}
+	out := &Contrast{Name: c.Name, Title: c.Title, Measure: c.Measure, Separates: c.Separates, Cannot: c.Cannot, Source: c.Source, Provenance: c.Provenance,
+		Notes: []string{}, LeftOut: []LeftOut{}}
+	taut, slack := out.pair(ofOneAthlete(rs), c)
+	if taut == nil {
+		return nil, wrong("read it in both on one day, alike in all else, and keep them with "+bothVariants(c), "there is no day on which both positions of %s were read in one condition and state", c.Name)
+	}
+	first := &taut[0]
+	out.Day, out.Side, out.Condition, out.State = first.day(), first.Side, known(first.Condition), known(first.State)
+	d := withinSession(taut, slack, coverage)
+	sign := 1.0
+	if movement.Less(c.Measure, c.Taut) {
+		sign = -1
+	}
+	out.FurtherDeg, out.StandardDeg, out.Shared = sign*d.ChangeDeg, d.StandardDeg, d.Shared
+	out.IntervalDeg = [2]float64{out.FurtherDeg - d.SmallestDeg, out.FurtherDeg + d.SmallestDeg}
+	out.Probability = d.of.above(out.FurtherDeg)
+	switch {
+	case out.Probability >= coverage:
+		out.Decision = Further
+	case 1-out.Probability >= coverage:
+		out.Decision = LessFar
+	default:
+		out.Decision = Undecided
+	}
+	out.Taut, out.Slack = half(c.Measure, c.Taut, taut, coverage), half(c.Measure, c.Slack, slack, coverage)
+	out.words(c, slices.Concat(taut, slack))
+	return out, nil
+}
+
+// bothVariants names the two positions as options.
+func bothVariants(c movement.Contrast) string {
+	option := fault.Option("variant")
+	return option + " " + c.Taut + " and " + option + " " + c.Slack
+}
+
+// pair returns the readings of the two positions that are compared, nil where there are none, and
+// lists the rest in c.LeftOut.
+func (out *Contrast) pair(rs []Reading, c movement.Contrast) (taut, slack []Reading) {
+	groups := map[string][2][]Reading{}
+	keyOf := func(r *Reading) string {
+		return session(r) + "\x00" + name(r, []trait{byDefinition, bySide, byCondition, byState})
+	}
+	for _, r := range rs {
+		g := groups[keyOf(&r)]
+		switch r.Variant {
+		case c.Taut:
+			g[0] = append(g[0], r)
+		case c.Slack:
+			g[1] = append(g[1], r)
+		}
+		groups[keyOf(&r)] = g
+	}
+	best, most := "", 0
+	for k, g := range groups {
+		n := min(len(g[0]), len(g[1]))
+		if n == 0 {
+			continue
+		}
+		if b := groups[best]; best == "" || cmp.Or(cmp.Compare(n, most), g[0][0].day().Compare(b[0][0].day()), cmp.Compare(best, k)) > 0 {
+			best, most = k, n
+		}
+	}
+	for _, r := range rs {
+		if r.Variant != c.Taut && r.Variant != c.Slack {
+			out.LeftOut = append(out.LeftOut, LeftOut{r.ID, "it is in neither of the two positions"})
+		} else if best == "" || keyOf(&r) != best {
+			out.LeftOut = append(out.LeftOut, LeftOut{r.ID, "its day, side, condition, state or lines are not those of the pair"})
+		}
+	}
+	return groups[best][0], groups[best][1]
+}
+
+// half is the mean of the readings in one position.
+func half(measure, variant string, rs []Reading, coverage float64) Half {
+	h := Half{Variant: variant, Words: movement.VariantWords(measure, variant), Takes: len(rs)}
+	w := make([]float64, len(rs))
+	for i := range rs {
+		w[i] = 1 / float64(len(rs))
+		h.AngleDeg += w[i] * rs[i].AngleDeg
+	}
+	by := normal(coverage) * math.Sqrt(newErrorModel(rs).variance(w))
+	h.IntervalDeg = [2]float64{h.AngleDeg - by, h.AngleDeg + by}
+	return h
+}
+
+// words sets what the contrast says of itself.
+func (out *Contrast) words(c movement.Contrast, rs []Reading) {
+	v, u := uncertainty.Format(math.Abs(out.FurtherDeg), (out.IntervalDeg[1]-out.IntervalDeg[0])/2)
+	size := fmt.Sprintf("%s° ± %s°", v, u)
+	above, level := Looking{"further", "where it goes further", []string{c.Above}, movement.Practice}, Looking{"alike", "where it goes no further", []string{c.Level}, movement.Practice}
+	out.LooksAt = []Looking{above, level}
+	switch way := "further"; out.Decision {
+	case Further:
+		out.Sentence = fmt.Sprintf("%s further with %s than with %s (%s)", size, out.Slack.Words, out.Taut.Words, reading.Percent(out.Probability))
+		out.LooksAt = []Looking{above}
+	case LessFar:
+		out.Sentence = fmt.Sprintf("%s less far with %s than with %s (%s), which the pair does not explain", size, out.Slack.Words, out.Taut.Words, reading.Percent(1-out.Probability))
+		out.LooksAt = []Looking{}
+		out.Notes = append(out.Notes, "it goes less far where less is stretched: look whether the two takes were made alike in all else")
+	default:
+		if out.FurtherDeg < 0 {
+			way = "less far"
+		}
+		out.Sentence = fmt.Sprintf("%s %s with %s than with %s; these takes do not tell whether it goes further there (%s)", size, way, out.Slack.Words, out.Taut.Words, reading.Percent(out.Probability))
+	}
+	if note := MissedNote(rs, "the difference allows for it"); note != "" {
+		out.Notes = append(out.Notes, note)
+	}
+	var same []string
+	for _, s := range out.Shared {
+		same = append(same, s.Source)
+	}
+	if len(same) > 0 {
+		out.Notes = append(out.Notes, "what both takes share cancels in part: "+strings.Join(same, ", "))
+	}
+	if out.Taut.Takes == 1 || out.Slack.Takes == 1 {
+		out.Notes = append(out.Notes, "with one take of a position how much takes vary is not known from them: the interval allows for what others vary")
+	}
+	out.Cautions = append([]string{"a difference finds no cause and is no diagnosis: it says what is looked at next, by whoever may examine the athlete and decide"}, cautions(c.Measure)[1:]...)
+}

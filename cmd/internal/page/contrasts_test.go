@@ -1,0 +1,70 @@
+package page_test
+
+import (
+	"net/http"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/trial/desktest"
+)
+
+// positions are readings in several positions.
+const positions = `Wren 2026-05-11 left warm passive pike 90 2 - variant=folded-knee-straight
+Wren 2026-05-11 left warm passive pike 62 2 - variant=folded-knee-bent
+Wren 2026-05-11 left warm passive leg-rise 72 2 - variant=front
+Wren 2026-05-11 left warm active leg-rise 50 2 - variant=front
+Wren 2026-05-11 left warm swung leg-rise 80 2 - variant=front
+Wren 2026-05-11 left warm passive leg-rise 20 2 - variant=back`
+
+// A measure in a position stands by itself, an angle can be asked where its readings say none, and
+// two positions that differ in one thing stand beside each other, as the commands say it.
+func TestPositionsAndContrasts(t *testing.T) {
+	t.Parallel()
+	data := t.TempDir()
+	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), positions))
+	a := start(t, data).enter()
+	w := a.open(laptop)
+	w.athletesPlace("Wren")
+	assert.Equal(t, []string{"leg rise, to the back", "leg rise, to the front", "pike, thigh to the chest, knee bent", "pike, thigh to the chest, knee straight", "hip flexion, knee straight and bent"},
+		js[[]string](w, `[...document.querySelectorAll("#athletes h3")].map((e) => e.textContent)`))
+	pair := fromJSON[struct {
+		Sides []struct{ Sentence, Separates string }
+	}](t, a.says("screen", "Wren", "--contrast", "hip-flexion", "--json"))
+	require.Len(t, pair.Sides, 1)
+	text := w.text("athletes")
+	assert.Contains(t, text, reading.Minus(pair.Sides[0].Sentence))
+	assert.Contains(t, text, pair.Sides[0].Separates)
+
+	assert.Contains(t, text, "none of the readings says what is asked")
+	js[bool](w, `(document.getElementById("asked-leg-front").value = "75", document.querySelector("form.asked button").click(), true)`)
+	w.until(`document.querySelector("[aria-labelledby=m-leg-rise-front] .gaps svg") !== null`)
+	screens := fromJSON[struct{ Screens []struct{ Sentence string } }](t, a.says("screen", "Wren", "--movement", "leg-front", "--asked", "75", "--json"))
+	assert.Contains(t, w.text("athletes"), reading.Minus(screens.Screens[0].Sentence))
+	w.shot("positions")
+
+	for path, words := range map[string]string{
+		"/athletes/1/contrast.html?contrast=hip-flexion&for=coach":               "what it cannot say",
+		"/athletes/1/gaps.html?movement=leg-front&asked=leg-front:75&for=coach":  "leg held to the front",
+		"/athletes/1/months.html?measure=leg-rise&variant=back&for=coach":        "to the back",
+		"/athletes/1/gaps.html?movement=leg-front&asked=leg-front:75&for=parent": "with a swing",
+	} {
+		r := a.do("GET", path, nil)
+		assert.Equal(t, http.StatusOK, r.status, "%s: %s", path, r.body)
+		assert.Contains(t, strings.ReplaceAll(string(r.body), "\u00a0", " "), words)
+	}
+	for path, status := range map[string]int{
+		"/athletes/1/contrast.html?contrast=knee&for=coach":                 http.StatusBadRequest,
+		"/athletes/1/contrast.html?contrast=hip-flexion&for=parent":         http.StatusBadRequest,
+		"/athletes/1/contrast.html?contrast=ankle&for=coach":                http.StatusUnprocessableEntity,
+		"/athletes/1?wide=110&asked=leg-front:400":                          http.StatusBadRequest,
+		"/athletes/1/months.html?measure=leg-rise&variant=bridge&for=coach": http.StatusBadRequest,
+	} {
+		assert.Equal(t, status, a.do("GET", path, nil).status, path)
+	}
+	w.onlyOwn()
+}
