@@ -8,7 +8,7 @@ import (
 )
 
 // The traits in which a group's readings have to agree. Sides may differ.
-var kindTraits = []trait{byDefinition, byCondition, byState}
+var kindTraits = []trait{byDefinition, byVariant, byCondition, byState}
 
 // byAthlete are the readings of each athlete, by name.
 func byAthlete(rs []Reading) (out [][]Reading) {
@@ -73,9 +73,13 @@ func ofKind(rs []Reading, kind string) (out []Reading) {
 	return out
 }
 
-// kindWords are a reading's condition and state.
+// kindWords are a reading's condition and state, and its position where that is not the usual one.
 func kindWords(r *Reading) string {
-	return orUnsaid(known(r.Condition)) + ", " + orUnsaid(known(r.State))
+	position := ""
+	if r.Variant != "" {
+		position = r.Variant + ", "
+	}
+	return position + orUnsaid(known(r.Condition)) + ", " + orUnsaid(known(r.State))
 }
 
 // latestMonth is the first day of the last month in which a reading of the kind was made.
