@@ -5,6 +5,7 @@
 //	Sides             left against right
 //	NewTrend          progress over months
 //	NewGroup          mean change of several athletes
+//	NewPlan           which takes find a change by a day
 //	NewScreen         gaps between what is asked, passive, active and in-skill
 //	NewRepeatability  error of a rater who marks the same frames again
 //

@@ -36,11 +36,7 @@ func (s *Server) roster(w http.ResponseWriter, r *http.Request) {
 		}
 		out = append(out, o)
 	}
-	groups := []groupMeasure{}
-	for _, m := range measures {
-		groups = append(groups, groupMeasure{m, titleOf(m)})
-	}
-	answer(w, http.StatusOK, map[string]any{"athletes": out, "damaged": factOf(damaged), "groups": groups})
+	answer(w, http.StatusOK, map[string]any{"athletes": out, "damaged": factOf(damaged), "groups": titled(measures), "plans": titled(desk.PlanMeasures())})
 }
 
 // inJournal words an error of the journal for the page.

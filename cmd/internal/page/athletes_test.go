@@ -194,6 +194,49 @@ func TestTheGroup(t *testing.T) {
 	p.shot("phone-group")
 }
 
+// The plan is that of 'ecart plan', before there is an athlete and beside one's months.
+func TestThePlan(t *testing.T) {
+	t.Parallel()
+	a := ofHall(t)
+	w := a.open(laptop)
+	plan := func(args ...string) (sentence, own string) {
+		by := js[string](w, `document.querySelector(".plan[open] input[type=date]").value`)
+		p := fromJSON[struct {
+			Sentence string
+			Notes    []string
+		}](t, a.says(append([]string{"plan", "hip-split", "--change", "12.5", "--by", by, "--json"}, args...)...))
+		return p.Sentence, p.Notes[0]
+	}
+	ask := func(section string) string {
+		js[bool](w, `(document.querySelector(%q).open = true)`, section)
+		js[bool](w, `(document.querySelector(%q + " input[inputmode]").value = "12,5", document.querySelector(%q + " button").click(), true)`, section, section)
+		w.until(`document.querySelector(%q + " .says, " + %q + " .wrong") !== null`, section, section)
+		return js[string](w, `document.querySelector(%q).textContent`, section)
+	}
+	w.athletesPlace("")
+	text := ask("#athletes-all > .plan")
+	sentence, note := plan()
+	assert.Contains(t, text, reading.Minus(sentence))
+	assert.Contains(t, text, reading.Minus(note))
+	w.accessible(browsertest.Axe(t), "a plan")
+	w.shot("laptop-plan")
+
+	w.athletesPlace("Wren")
+	text = ask("[aria-labelledby=m-hip-split] .plan")
+	sentence, note = plan("--athlete", "Wren")
+	assert.Contains(t, text, reading.Minus(sentence))
+	assert.Contains(t, text, reading.Minus(note))
+	assert.Contains(t, text, "as her last reading")
+	w.onlyOwn()
+
+	p := a.open(phone)
+	p.athletesPlace("")
+	js[bool](p, `(document.querySelector("#athletes-all > .plan").open = true, document.querySelector(".plan button").click(), true)`)
+	p.until(`document.querySelector(".plan table") !== null`)
+	assert.LessOrEqual(t, js[int](p, `document.documentElement.scrollWidth`), int(phone.w))
+	p.shot("phone-plan")
+}
+
 // A reading is erased after a second yes, and the months are without it.
 func TestTakingAReadingBack(t *testing.T) {
 	t.Parallel()
@@ -391,6 +434,11 @@ func TestRequestsAboutAthletes(t *testing.T) {
 		{"GET", "/athletes/99/months.html?measure=hip-split&for=coach", "", http.StatusNotFound},
 		{"GET", "/athletes/1/gaps.html?movement=cartwheel&for=coach", "", http.StatusBadRequest},
 		{"GET", "/group?measure=bridge&wide=110", "", http.StatusBadRequest},
+		{"GET", "/plan?measure=bridge&change=5&by=2199-01-01", "", http.StatusBadRequest},
+		{"GET", "/plan?measure=hip-split&change=much&by=2199-01-01", "", http.StatusUnprocessableEntity},
+		{"GET", "/plan?measure=hip-split&change=5&by=someday", "", http.StatusUnprocessableEntity},
+		{"GET", "/plan?measure=hip-split&change=5&by=2020-01-01", "", http.StatusUnprocessableEntity},
+		{"GET", "/plan?measure=hip-split&change=5&by=2199-01-01&athlete=99", "", http.StatusNotFound},
 		{"GET", "/group?measure=hip-split&wide=1", "", http.StatusBadRequest},
 		{"GET", "/group?measure=knee-bend&wide=110", "", http.StatusUnprocessableEntity},
 		{"GET", "/group.html?measure=hip-split&for=parent", "", http.StatusBadRequest},

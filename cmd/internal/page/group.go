@@ -9,10 +9,18 @@ import (
 	sheets "ecart/cmd/internal/sheet"
 )
 
-// groupMeasure is a measure in which a group has a change.
-type groupMeasure struct {
+// titledMeasure is a measure with its title.
+type titledMeasure struct {
 	Measure string `json:"measure"`
 	Title   string `json:"title"`
+}
+
+func titled(measures []string) []titledMeasure {
+	out := []titledMeasure{}
+	for _, m := range measures {
+		out = append(out, titledMeasure{m, titleOf(m)})
+	}
+	return out
 }
 
 // groupSaid is the change of all athletes as the page shows it.

@@ -57,6 +57,7 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("GET /athletes/{n}/months.html", s.sheetFor(sheets.CoachAudiences, s.monthsSheet))
 	m.HandleFunc("GET /athletes/{n}/gaps.html", s.sheetFor(sheets.CoachAudiences, s.gapsSheet))
 	m.HandleFunc("GET /group", s.group)
+	m.HandleFunc("GET /plan", s.plan)
 	m.HandleFunc("GET /group.html", s.sheetFor(coach, s.groupSheet))
 	m.HandleFunc("GET /athletes/{n}/contrast.html", s.sheetFor(coach, s.contrastSheet))
 	m.HandleFunc("POST /athletes/earlier", s.earlier)

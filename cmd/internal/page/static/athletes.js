@@ -7,6 +7,7 @@ import { amount } from "./setup.js";
 import { openSheets } from "./sheets.js";
 import { corrections } from "./correct.js";
 import { groupSection } from "./group.js";
+import { planFold } from "./plan.js";
 
 export class Athletes {
   // to has look(id, frame), which is told before a link to a take is followed.
@@ -60,14 +61,14 @@ export class Athletes {
     } catch { /* the place itself says why */ }
   }
 
-  #roster({ athletes, damaged, groups }) {
+  #roster({ athletes, damaged, groups, plans }) {
     $("athletes-h").textContent = "the athletes";
     $("athletes-counts").textContent = damaged;
     $("athletes-back").hidden = true;
     $("athletes-all").replaceChildren(...[athletes.length === 0
       ? el("p", { class: "empty" }, "Nobody yet. A reading that is kept under a name stands here, with those before it.")
       : el("ul", { class: "names" }, ...athletes.map((a) => el("li", {},
-        el("a", { href: `#athletes/${a.number}` }, el("span", { class: "name" }, a.name), el("span", {}, a.last), el("span", { class: "faint" }, a.counts))))), groupSection(groups)].filter(Boolean));
+        el("a", { href: `#athletes/${a.number}` }, el("span", { class: "name" }, a.name), el("span", {}, a.last), el("span", { class: "faint" }, a.counts))))), groupSection(groups), planFold(plans, null)].filter(Boolean));
   }
 
   #athlete(a) {
@@ -104,6 +105,7 @@ export class Athletes {
         el("div", {}, g.chart ? drawing(g.chart) : null))),
       el("p", { class: "doings saves" }, sheetButton("sheet of the months", sheets, `months ${keyOf(m)}`), m.gaps.length ? sheetButton("sheet of the gaps", sheets, `gaps ${m.movement}`) : null),
       fold("what is to be known", [...m.notes, ...m.cautions]),
+      planFold([{ measure: m.measure, title: m.title }], a.number),
       el("h4", {}, "the readings"),
       el("ol", { class: m.readings.some((r) => r.take) ? "rows pictured" : "rows" }, ...m.readings.map((r) => this.#reading(a, r, sheets, done))));
   }

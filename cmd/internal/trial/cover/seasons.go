@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"text/tabwriter"
@@ -51,7 +52,7 @@ const (
 
 func seasonsOf(o options, _ io.Writer) (printed, error) {
 	t := &seasonTable{Athletes: o.takes, Seed: o.seed}
-	for i, r := range append(seasonRows(), groupRows()...) {
+	for i, r := range slices.Concat(seasonRows(), groupRows(), planRows()) {
 		r.stream = uint64(i) // so that a row draws the same athletes by itself as among all
 		if o.study != "seasons" || strings.Contains(r.name(), o.cell) {
 			t.Rows = append(t.Rows, r)

@@ -1,0 +1,86 @@
+package page
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"strconv"
+
+	"ecart/cmd/internal/desk"
+	"ecart/geometry/uncertainty"
+)
+
+// planSaid is a plan as the page shows it.
+type planSaid struct {
+	Says     string      `json:"says"` // as 'ecart plan' does
+	Every    []string    `json:"every"`
+	Setups   []planSetup `json:"setups"`
+	Notes    []string    `json:"notes"`
+	Cautions []string    `json:"cautions"`
+}
+
+// planSetup is what takes with a set-up would find.
+type planSetup struct {
+	Setup string    `json:"setup"`
+	Says  string    `json:"says"`
+	Rows  []planRow `json:"rows"`
+}
+
+// planRow is a number of takes a day: the smallest change found, and whether that finds the one
+// asked for, for each time between days.
+type planRow struct {
+	Takes string     `json:"takes"`
+	Found []planCell `json:"found"`
+}
+
+type planCell struct {
+	Deg   string `json:"deg"`
+	Finds bool   `json:"finds"`
+}
+
+// plan says with which takes a change would be found; the query names the measure, the
+// change in degrees, the day, and an athlete by the number if there is one.
+func (s *Server) plan(w http.ResponseWriter, r *http.Request) {
+	p, err := s.planAsked(r)
+	if err != nil {
+		s.fail(w, r, inJournal(err))
+		return
+	}
+	out := planSaid{Says: minus(p.Sentence), Every: []string{}, Setups: []planSetup{}, Notes: once(p.Notes), Cautions: once(p.Cautions)}
+	for _, t := range p.Tables() {
+		out.Every = t.Every
+		_, single := uncertainty.Format(0, t.SingleDeg)
+		setup := planSetup{Setup: fmt.Sprintf("%s (one take ± %s°)", t.Setup, single), Says: t.Says}
+		for _, row := range t.Rows {
+			one := planRow{Takes: desk.Count(row.Takes, "take") + " a day"}
+			for _, c := range row.Ways {
+				one.Found = append(one.Found, planCell{fmt.Sprintf("%.0f°", math.Ceil(c.FoundDeg)), c.Finds})
+			}
+			setup.Rows = append(setup.Rows, one)
+		}
+		out.Setups = append(out.Setups, setup)
+	}
+	answer(w, http.StatusOK, out)
+}
+
+func (s *Server) planAsked(r *http.Request) (*desk.Plan, error) {
+	q := r.URL.Query()
+	deg, err := strconv.ParseFloat(q.Get("change"), 64)
+	if err != nil || math.IsNaN(deg) {
+		return nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%q is no change in degrees", shown(q.Get("change"))), "write a number such as 5")
+	}
+	who := ""
+	if n := q.Get("athlete"); n != "" {
+		id, err := strconv.ParseInt(n, 10, 64)
+		if err != nil {
+			return nil, refuse(http.StatusBadRequest, fmt.Sprintf("%q is no number of the journal", shown(n)), "choose from the list")
+		}
+		if who, err = s.config.Desk.AthleteName(r.Context(), id); err != nil {
+			return nil, err
+		}
+	}
+	if !desk.IsMeasure(q.Get("measure")) {
+		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", shown(q.Get("measure"))), "choose from the list")
+	}
+	return s.config.Desk.PlanFor(r.Context(), q.Get("measure"), who, deg, q.Get("by"))
+}
