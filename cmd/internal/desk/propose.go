@@ -64,6 +64,30 @@ func ParseAthlete(s string) (a Athlete, err error) {
 	return a, nil
 }
 
+// CanPropose returns the error that says why no marks can be proposed on this machine, nil where the network's file is
+// there. Whether it is the right file is checked when it is used.
+func CanPropose() error {
+	folder, err := DataFolder("")
+	if err != nil {
+		return err
+	}
+	return model.There(model.Path(folder))
+}
+
+// Meant is the error of a take in which two people are seen and nobody said who is meant.
+type Meant struct {
+	Frame int // in which both are seen
+	words *fault.Error
+}
+
+func (m *Meant) Error() string { return m.words.Error() }
+
+// Hint says what to do next.
+func (m *Meant) Hint() string { return m.words.Hint() }
+
+// Unwrap returns the error with its options marked.
+func (m *Meant) Unwrap() error { return m.words }
+
 // Propose looks at the take for the marks that q's measure needs. progress hears what part
 // of the work is done, 0 to 1, and may be nil. ctx ends it at once.
 func (d *Desk) Propose(ctx context.Context, t *take.Take, q *Asked, a Athlete, progress func(float64)) (*Proposal, error) {
@@ -117,8 +141,8 @@ func poseFault(name string, err error) error {
 	switch e.Problem {
 	case pose.TwoPeople:
 		at := fault.Option("athlete-at")
-		return fault.New(fmt.Sprintf("two people are seen in frame %d of %q: about %s and %s", e.Frame, name, placeWords(e.At[0]), placeWords(e.At[1])),
-			fmt.Sprintf("say who is meant with %s %s@%d", at, placeWords(e.At[0]), e.Frame))
+		return &Meant{e.Frame, fault.New(fmt.Sprintf("two people are seen in frame %d of %q: about %s and %s", e.Frame, name, placeWords(e.At[0]), placeWords(e.At[1])),
+			fmt.Sprintf("say who is meant with %s %s@%d", at, placeWords(e.At[0]), e.Frame))}
 	case pose.TooLong:
 		return fault.New(fmt.Sprintf("%q is longer than the half a minute that is looked through for a moment", name), "cut the clip to the skill, or "+byHand)
 	case pose.NoPeak:

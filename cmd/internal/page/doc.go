@@ -13,6 +13,12 @@
 // is told to load nothing from elsewhere and to keep no picture. Nothing that comes from
 // the browser is ever a path on disk: a take is named by the SHA-256 of its bytes.
 //
+// # Proposals
+//
+// Where the pose network is on this machine, takes without marks get proposed marks in the background (proposals.go).
+// They go into the work as marks of which it is known that they are proposals; a reading of them has no verdict and is
+// not kept until a person has confirmed each, or all at once. A person's mark is never replaced by a proposal.
+//
 // The addresses of athletes and kept readings have their number in the journal and no name; a
 // name goes up in a body.
 //

@@ -29,6 +29,7 @@ type doors struct {
 	folder string
 	id     string // of the take on the page
 	frame  int    // with the demo's marks
+	env    []string
 }
 
 func twoDoors(t *testing.T, clip []byte) *doors {
@@ -51,7 +52,7 @@ func (d *doors) command(ok bool, args ...string) (out, said string) {
 	path, err := program()
 	require.NoError(d.t, err)
 	c := exec.Command(path, args...)
-	c.Dir = d.folder
+	c.Dir, c.Env = d.folder, append(os.Environ(), d.env...)
 	var o, e bytes.Buffer
 	c.Stdout, c.Stderr = &o, &e
 	err = c.Run()

@@ -45,6 +45,7 @@ func (d *drawn) begin(id string, q reading.Request, track *reading.Track, covere
 }
 
 func (d *drawn) draw(ctx context.Context, id string, q reading.Request, track *reading.Track, covered bool, tell func(event)) error {
+	d.s.proposals.giveWay()
 	t, done, err := d.s.lend(ctx, id)
 	if err != nil {
 		return err

@@ -64,6 +64,7 @@ func (f *follows) begin(id string, seeds []desk.Seed, facing string) error {
 }
 
 func (f *follows) follow(ctx context.Context, id string, seeds []desk.Seed, facing string, tell func(event)) error {
+	f.s.proposals.giveWay()
 	t, done, err := f.s.lend(ctx, id)
 	if err != nil {
 		return err

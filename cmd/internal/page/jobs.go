@@ -98,6 +98,16 @@ func (j *jobs) end(id string) {
 	}
 }
 
+// wait returns when no work on a take is going on.
+func (j *jobs) wait(id string) {
+	j.mu.Lock()
+	at, ok := j.going[id]
+	j.mu.Unlock()
+	if ok {
+		<-at.done
+	}
+}
+
 // lend gives the take that a job is on, and holds up what is less pressing until it is
 // given back with done. Jobs on other takes wait for their turn: each has decoders of its
 // own and keeps all processors busy.

@@ -48,21 +48,22 @@ type Skill struct {
 
 // Server is the page of one data folder.
 type Server struct {
-	config   Config
-	store    *store
-	pool     *pool
-	looks    *looks
-	works    *works
-	notebook *notebook
-	rowReads *rowReads
-	hub      *hub
-	follows  *follows
-	drawn    *drawn
-	lenses   *lenses
-	areas    *areas
-	cache    *cache
-	damage   damage
-	addr     string // host:port that we are
+	config    Config
+	store     *store
+	pool      *pool
+	looks     *looks
+	works     *works
+	notebook  *notebook
+	rowReads  *rowReads
+	hub       *hub
+	follows   *follows
+	drawn     *drawn
+	proposals *proposals
+	lenses    *lenses
+	areas     *areas
+	cache     *cache
+	damage    damage
+	addr      string // host:port that we are
 
 	entrance  *entrance
 	announced sync.Mutex
@@ -108,6 +109,7 @@ func New(c Config) (*Server, error) {
 	s.looks = newLooks(s)
 	s.follows = newFollows(s)
 	s.drawn = newDrawn(s)
+	s.proposals = newProposals(s)
 	s.lenses = newLenses(s)
 	s.areas = &areas{at: map[string]*moves{}}
 	s.entrance = newEntrance(c.Now)
@@ -151,7 +153,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	defer end()
 	if s.config.Linger > 0 {
 		s.hub.whenAlone(s.config.Linger, func() {
-			if s.follows.jobs.underWay() || s.drawn.jobs.underWay() || s.lenses.jobs.underWay() {
+			if s.follows.jobs.underWay() || s.drawn.jobs.underWay() || s.proposals.jobs.underWay() || s.lenses.jobs.underWay() {
 				s.hub.again()
 				return
 			}

@@ -96,6 +96,7 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 		o.Times[n] = t.Time(n).Round(time.Microsecond).Seconds()
 	}
 	s.looks.want(id)
+	s.proposals.want(id, true)
 	answer(w, http.StatusOK, o)
 }
 
@@ -110,6 +111,7 @@ func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 	}
 	s.follows.jobs.end(id)
 	s.drawn.jobs.end(id)
+	s.proposals.forget(id)
 	s.looks.forget(id)
 	s.pool.forget(id)
 	s.works.forget(id)

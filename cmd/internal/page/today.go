@@ -20,6 +20,7 @@ type todayIs struct {
 	Counts    string       `json:"counts"`
 	MostBytes int64        `json:"most_bytes"` // of a take
 	All       ForAll       `json:"all"`
+	NoPose    bool         `json:"no_pose"`  // no marks can be proposed: the network is not there
 	AllSays   string       `json:"all_says"` // what was said for all, in a line
 	Names     []rosterName `json:"names"`    // the roster
 	Rows      []todayRow   `json:"rows"`
@@ -46,12 +47,13 @@ type undecided struct {
 
 // The states of a row.
 const (
-	stateKept   = "kept"   // a reading of it is in the journal
-	stateRead   = "read"   // its marks give a reading
-	stateBeing  = "being"  // it is being read
-	stateMarked = "marked" // its marks give no reading
-	stateNew    = "new"    // nothing is marked
-	stateAbsent = "absent" // the list names a take that was not dropped
+	stateKept     = "kept"     // a reading of it is in the journal
+	stateRead     = "read"     // its marks give a reading
+	stateBeing    = "being"    // it is being read
+	stateMarked   = "marked"   // its marks give no reading
+	stateNew      = "new"      // nothing is marked
+	stateProposed = "proposed" // its marks are proposals that nobody confirmed
+	stateAbsent   = "absent"   // the list names a take that was not dropped
 )
 
 // todayRow is one take of today.
@@ -117,7 +119,7 @@ func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
 	}
 	now := s.config.Now()
 	t := &todayIs{Day: now.Weekday().String() + " " + desk.DateWords(now), MostBytes: s.config.MostBytes, All: n.All, AllSays: s.forAllWords(&n.All),
-		Names: []rosterName{}, Rows: []todayRow{}, ListNotes: []string{}, Came: []string{}, Open: []undecided{}, Help: []string{}}
+		NoPose: desk.CanPropose() != nil, Names: []rosterName{}, Rows: []todayRow{}, ListNotes: []string{}, Came: []string{}, Open: []undecided{}, Help: []string{}}
 	kept, err := s.config.Desk.KeptWhole(ctx, idsOf(list))
 	if err != nil { // the place for the athletes says it
 		kept = nil
@@ -247,12 +249,14 @@ func (s *Server) rowOf(a about, n *notes, kept []*desk.KeptOne, figure func(rate
 		row.Missing = append(row.Missing, "what is read")
 		return row
 	}
+	s.proposals.want(a.ID, false)
 	if !work.byHand(work.Frame) && !s.isFollowed(a.ID, work.Frame) {
 		if p := work.Frames[work.Frame]; p != nil && p.Seeds {
 			row.State, row.Says, row.Missing = stateMarked, "its stickers are marked", append(row.Missing, "follow the stickers")
 			return row
 		}
 		row.Missing = append(row.Missing, "marks: "+needed(row.measure, work.Leg))
+		row.proposing(s.proposals.state(a.ID))
 		return row
 	}
 	got := s.rowReads.of(a.ID, work, figure(work.Rater))
@@ -265,8 +269,24 @@ func (s *Server) rowOf(a about, n *notes, kept []*desk.KeptOne, figure func(rate
 	default:
 		row.State, row.Says = stateRead, "read, not kept"
 		row.show(got.read)
+		if got.read.Proposed {
+			row.State, row.Says, row.skill = stateProposed, reading.ProposedWords, work.Skill
+			row.Missing = append(row.Missing, "a look at the marks")
+		}
 	}
 	return row
+}
+
+// proposing says how far the proposals for a take without marks are.
+func (row *todayRow) proposing(p proposal) {
+	switch p.state {
+	case proposeWaiting, proposeGoing:
+		row.State, row.Says = stateBeing, "the picture is being looked at"
+	case proposeWho:
+		row.Says = p.said.Error + ": open it and click on the athlete"
+	case proposeFailed:
+		row.Says = p.said.Error
+	}
 }
 
 // show puts a reading into the row.

@@ -46,8 +46,32 @@ type Placed struct {
 	WidthM  float64                    `json:"width_m"`
 	HeightM float64                    `json:"height_m"`
 
+	// Proposed says which marks of the first round are as the picture proposed them, by landmark. A mark that somebody
+	// moves leaves it.
+	Proposed map[string]Proposed `json:"proposed,omitempty"`
+	// Facing is the way the chest faces as it was proposed with the marks, "" for none.
+	Facing string `json:"proposed_facing,omitempty"`
+
 	// BeyondDeg is an angle outside what bodies reach of which somebody said that it is meant, degrees.
 	BeyondDeg float64 `json:"beyond_deg"`
+}
+
+// Proposed is what is known of a mark as the picture proposed it.
+type Proposed struct {
+	Covariance [2][2]float64        `json:"covariance_px2"`
+	Confirmed  reading.HowConfirmed `json:"confirmed,omitempty"` // by a person; until then it is no mark
+}
+
+// person reports whether any of the marks is a person's: placed, moved or confirmed.
+func (p *Placed) person() bool {
+	for i, r := range p.Rounds {
+		for name := range r {
+			if q, ok := p.Proposed[name]; i > 0 || !ok || q.Confirmed != reading.NotConfirmed {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // sameAngle is how far an angle may be from the one that was confirmed, degrees: a mark that is
@@ -105,6 +129,11 @@ func (k *Work) check() error {
 		case !(p.WidthM >= 0 && p.WidthM < 1e6 && p.HeightM >= 0 && p.HeightM < 1e6):
 			return odd("a rectangle of %g by %g m", p.WidthM, p.HeightM)
 		}
+		for name, q := range p.Proposed {
+			if err := q.check(name); err != nil {
+				return odd("%v", err)
+			}
+		}
 		pts := slices.Concat(p.Level, p.Corners)
 		for _, r := range p.Rounds {
 			for name, at := range r {
@@ -123,11 +152,23 @@ func (k *Work) check() error {
 	return nil
 }
 
-// marked is on how many frames something was placed.
+// check refuses a proposal that no page of ours sends.
+func (q *Proposed) check(landmark string) error {
+	c := q.Covariance
+	if !(c[0][0] >= 0 && c[1][1] >= 0 && c[0][0] < 1e9 && c[1][1] < 1e9 && c[0][1] == c[1][0] && c[0][1]*c[1][0] <= c[0][0]*c[1][1]) {
+		return fmt.Errorf("the proposed %s has a covariance %v", landmark, c)
+	}
+	if !slices.Contains([]reading.HowConfirmed{reading.NotConfirmed, reading.ConfirmedEach, reading.ConfirmedAll}, q.Confirmed) {
+		return fmt.Errorf("the proposed %s is confirmed %q", landmark, q.Confirmed)
+	}
+	return nil
+}
+
+// marked is on how many frames a person has placed or confirmed a mark.
 func (k *Work) marked() int {
 	n := 0
 	for _, p := range k.Frames {
-		if slices.ContainsFunc(p.Rounds, func(r map[string]reading.Pixel) bool { return len(r) > 0 }) {
+		if p.person() {
 			n++
 		}
 	}
@@ -148,10 +189,16 @@ func (k *Work) marks(frame int) *reading.Marks {
 		return m
 	}
 	for _, name := range geometry.Landmarks() { // placements of a landmark together, in the order of placing
-		for _, r := range p.Rounds {
-			if at, ok := r[name]; ok {
-				m.Marks = append(m.Marks, reading.Placement{Landmark: name, X: at[0], Y: at[1]})
+		for i, r := range p.Rounds {
+			at, ok := r[name]
+			if !ok {
+				continue
 			}
+			one := reading.Placement{Landmark: name, X: at[0], Y: at[1]}
+			if q, ok := p.Proposed[name]; ok && i == 0 {
+				one.Covariance, one.Proposed, one.Confirmed, one.Found = &q.Covariance, q.Confirmed == reading.NotConfirmed, q.Confirmed, reading.OnlySeen
+			}
+			m.Marks = append(m.Marks, one)
 		}
 	}
 	if len(p.Level) == 2 {

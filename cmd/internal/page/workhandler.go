@@ -45,6 +45,7 @@ func (s *Server) saveWork(w http.ResponseWriter, r *http.Request) {
 	case !saved:
 		answer(w, http.StatusConflict, now)
 	default:
+		s.proposals.want(id, true)
 		s.hub.tell(id, event{Kind: "work", Version: now.Version, From: r.URL.Query().Get("window")})
 		answer(w, http.StatusOK, map[string]int{"version": now.Version})
 	}

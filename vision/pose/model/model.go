@@ -58,26 +58,41 @@ func Path(folder string) string {
 	return filepath.Join(folder, Name)
 }
 
+const again = "fetch it again with 'make pose', or place the marks by hand"
+
+func unreadable(err error) error {
+	return &Error{fmt.Sprintf("the pose network cannot be read: %v", err), again}
+}
+
+func wrong(path string) error {
+	return &Error{fmt.Sprintf("the pose network at %q is not the file that 'make pose' makes, and is not used", path), again}
+}
+
+// There returns an *Error where no file of the right length is at the path.
+func There(path string) error {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return &Error{fmt.Sprintf("no marks can be proposed: the pose network is not at %q", path), "fetch it once with 'make pose' in écart's source folder, or place the marks by hand"}
+	case err != nil:
+		return unreadable(err)
+	case info.Size() != Size:
+		return wrong(path)
+	}
+	return nil
+}
+
 // Load reads the file and checks its sum. The error is an *Error.
 func Load(path string) ([]byte, error) {
-	info, err := os.Stat(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, &Error{fmt.Sprintf("no marks can be proposed: the pose network is not at %q", path), "fetch it once with 'make pose' in écart's source folder, or place the marks by hand"}
-	}
-	again := "fetch it again with 'make pose', or place the marks by hand"
-	if err != nil {
-		return nil, &Error{fmt.Sprintf("the pose network cannot be read: %v", err), again}
-	}
-	wrong := &Error{fmt.Sprintf("the pose network at %q is not the file that 'make pose' makes, and is not used", path), again}
-	if info.Size() != Size {
-		return nil, wrong
+	if err := There(path); err != nil {
+		return nil, err
 	}
 	data, err := os.ReadFile(path)
 	if err != nil {
-		return nil, &Error{fmt.Sprintf("the pose network cannot be read: %v", err), again}
+		return nil, unreadable(err)
 	}
 	if !Right(data) {
-		return nil, wrong
+		return nil, wrong(path)
 	}
 	return data, nil
 }

@@ -102,10 +102,12 @@ export class Reading {
     $("result").hidden = $("worth").hidden = false;
     $("value").textContent = s.value;
     $("plus").textContent = s.plus;
-    tag(s.value, s.plus);
+    tag(s.value, r.proposed ? `${s.plus} proposed` : s.plus);
     $("between").textContent = s.between;
     $("what-read").textContent = `${s.title}: ${s.lines}`;
     for (const id of ["say", "say-degrees", "asked", "bands", "origin"]) $(id).hidden = !s.verdict;
+    $("say").hidden = !s.verdict && !r.proposed;
+    if (r.proposed) $("say").textContent = "proposed, not confirmed";
     if (s.verdict) {
       $("asked").textContent = `asked ${s.verdict.asked.replace(/^asked /, "")}`;
       $("say").textContent = s.verdict.says[0];

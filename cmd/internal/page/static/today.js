@@ -23,6 +23,10 @@ export class Today {
       if (name) this.#name(name);
       $("naming-name").value = "";
     };
+    $("no-pose-off").onclick = () => {
+      try { localStorage.setItem("no-pose", "said"); } catch { /* it is said again */ }
+      $("no-pose").hidden = true;
+    };
     $("to-session").onclick = () => openSheets([{ words: "the session", address: "/today/session.html", readers: ["coach"] }]);
     $("to-next").onclick = () => this.to.open(this.next());
     $("list-off").onclick = () => ask("/today/list", { method: "DELETE" }).catch((e) => { if (!quiet(e)) notice("list", e.words); });
@@ -90,6 +94,7 @@ export class Today {
     const t = this.is;
     setToday(`${t.day}${t.rows.length ? ` · ${t.counts}` : ""}`);
     this.forAll.show(t.all, t.all_says, this.asked, t.rows.length > 0);
+    $("no-pose").hidden = !t.no_pose || said();
     const busy = t.rows.length > 0 || $("coming").children.length > 0;
     $("take").classList.toggle("busy", busy);
     $("rows-part").hidden = t.rows.length === 0;
@@ -235,6 +240,11 @@ export class Today {
       }],
       ["leave it", () => {}]);
   }
+}
+
+// said is true where somebody has read that marks can be proposed.
+function said() {
+  try { return localStorage.getItem("no-pose") === "said"; } catch { return false; }
 }
 
 // axisOf are the figures over the rulers of one measure.

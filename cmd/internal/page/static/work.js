@@ -4,6 +4,7 @@
 
 import { ask, quiet, Refused, whenBack, windowName } from "./net.js";
 import { notice, unnotice } from "./dom.js";
+import { merged, proposedIn } from "./proposed.js";
 
 const empty = () => ({ version: 0, skill: "", measure: "", leg: "", side: "", facing: "", camera: "", rater: "", lens: "", confidence: 0, found: "", stature_cm: 0, distance_m: 0, focal_mm: 0, frame: 0, frames: {} });
 
@@ -23,7 +24,7 @@ export class Work {
   #tell() { for (const fn of this.#listeners) fn(); }
 
   async load() {
-    this.doc = tidy(await ask(`/takes/${this.id}/work`));
+    this.doc = this.base = tidy(await ask(`/takes/${this.id}/work`)); // base: as it was stored when this window last knew
     const left = unsaved(this.id);
     const same = left && content(tidy(left)) === content(this.doc);
     if (same) keepUnsaved(this.id, null); // it was stored just before the reload
@@ -98,11 +99,21 @@ export class Work {
         try {
           const { version } = await ask(`/takes/${this.id}/work?window=${windowName}`, { method: "PUT", body: sent });
           this.doc.version = version;
+          this.base = sent;
           keepUnsaved(this.id, this.#dirty ? this.doc : null);
           unnotice("saving");
         } catch (e) {
           this.#dirty = true;
-          if (e instanceof Refused && e.status === 409) this.#clash(tidy(e.data), this.doc);
+          if (e instanceof Refused && e.status === 409) {
+            const theirs = tidy(e.data), both = merged(theirs, this.doc, this.base);
+            if (both) {
+              this.doc = { ...both, version: theirs.version };
+              this.base = theirs;
+              this.#tell();
+              continue;
+            }
+            this.#clash(theirs, this.doc);
+          }
           else if (quiet(e)) whenBack(() => this.#save());
           else {
             notice("saving", { error: e.message, hint: e.hint }, ["try again", () => this.#save()]);
@@ -136,9 +147,9 @@ export class Work {
     let doc;
     try { doc = tidy(await ask(`/takes/${this.id}/work`)); } catch { return; }
     if (this.#dirty || this.#saving || doc.version <= this.doc.version) return;
-    this.#past.push({ doc: this.doc, what: "what another window did" });
+    this.#past.push({ doc: this.doc, what: proposedIn(doc) ? "the proposed marks" : "what another window did" });
     this.#future = [];
-    this.doc = doc;
+    this.doc = this.base = doc;
     this.#tell();
     return true;
   }

@@ -1,0 +1,304 @@
+package page
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"slices"
+	"sync"
+
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/reading"
+)
+
+// proposals has the picture suggest marks, and of a clip the moment, for takes on which nobody has placed a mark: one
+// take after the other, in the background, the one that is open first. What is suggested goes into the work on the take.
+type proposals struct {
+	s    *Server
+	jobs *jobs
+	wake chan struct{}
+
+	mu    sync.Mutex
+	at    map[string]*proposal // by take
+	queue []string             // takes that wait, the next one first
+	going string               // the take that is looked at, "" for none
+}
+
+// proposal is what was tried of a take.
+type proposal struct {
+	key     string // what was asked for
+	athlete desk.Athlete
+	state   string
+	part    float64 // of the work, 0 to 1
+	said    said    // why nothing is proposed
+	frame   int     // of stateWho: where two people are seen
+}
+
+// The states of a proposal.
+const (
+	proposeNone    = ""        // not asked for
+	proposeWaiting = "waiting" // for its turn
+	proposeGoing   = "going"
+	proposeDone    = "done" // its marks are in the work, unless somebody was faster
+	proposeWho     = "who"  // two people are seen: somebody has to say who is meant
+	proposeFailed  = "failed"
+	proposeOff     = "off" // somebody stopped it
+)
+
+func newProposals(s *Server) *proposals {
+	p := &proposals{s: s, at: map[string]*proposal{}, wake: make(chan struct{}, 1), jobs: newJobs(s, "proposing", "proposed",
+		said{"marks are being looked for already", "wait for them, or stop it"},
+		said{"stopped before marks were found", "place the marks by hand"})}
+	s.background(p.run)
+	return p
+}
+
+// work is the work on a take, with what was said for all where nothing was done on it yet. It is not stored.
+func (p *proposals) work(id string) (*Work, error) {
+	k, err := p.s.works.load(id)
+	if err != nil || k.Version > 0 {
+		return k, err
+	}
+	n, err := p.s.notebook.read()
+	if err != nil {
+		return nil, err
+	}
+	mine := *k
+	n.All.apply(&mine)
+	return &mine, nil
+}
+
+// want has marks proposed for a take, where that was not done yet for what is read. first puts it before all others.
+func (p *proposals) want(id string, first bool) {
+	k, err := p.work(id)
+	if err != nil || keyOf(k) == "" || desk.CanPropose() != nil {
+		return // what is wrong is said where the take shows
+	}
+	if t, err := p.s.follows.track(id); err != nil || t != nil {
+		return
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if o := p.at[id]; o != nil && o.key == keyOf(k) {
+		if first && o.state == proposeWaiting {
+			p.enqueue(id, true)
+		}
+		return
+	}
+	p.at[id] = &proposal{key: keyOf(k), state: proposeWaiting}
+	p.enqueue(id, first)
+}
+
+// meant has marks proposed for the person at a place of a frame.
+func (p *proposals) meant(id string, a desk.Athlete) error {
+	k, err := p.work(id)
+	if err != nil {
+		return err
+	}
+	if keyOf(k) == "" {
+		return refuse(http.StatusUnprocessableEntity, "marks were placed already, or nothing was chosen to be read", "choose what is read; proposals never replace marks")
+	}
+	if err := desk.CanPropose(); err != nil {
+		return err
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.at[id] = &proposal{key: keyOf(k), state: proposeWaiting, athlete: a}
+	p.enqueue(id, true)
+	return nil
+}
+
+// enqueue puts a take into the queue; the one that was begun gives way to one that is to be first.
+func (p *proposals) enqueue(id string, first bool) {
+	p.queue = slices.DeleteFunc(p.queue, func(q string) bool { return q == id })
+	if first {
+		p.queue = slices.Insert(p.queue, 0, id)
+		if p.going != "" {
+			p.jobs.stop(p.going)
+		}
+	} else {
+		p.queue = append(p.queue, id)
+	}
+	select {
+	case p.wake <- struct{}{}:
+	default:
+	}
+}
+
+// giveWay interrupts the work for what somebody waits for; it begins again by itself.
+func (p *proposals) giveWay() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.going != "" {
+		p.jobs.stop(p.going)
+	}
+}
+
+// stop ends the work on a take for good, and says whether any was going on or waiting.
+func (p *proposals) stop(id string) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.queue = slices.DeleteFunc(p.queue, func(q string) bool { return q == id })
+	if o := p.at[id]; o != nil && o.state != proposeDone {
+		o.state, o.said = proposeOff, said{}
+	}
+	p.jobs.stop(id)
+}
+
+// forget ends the work on a take that is taken off the machine.
+func (p *proposals) forget(id string) {
+	p.stop(id)
+	p.jobs.end(id)
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	delete(p.at, id)
+}
+
+// state is what is to be said of a take; a copy.
+func (p *proposals) state(id string) proposal {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if o := p.at[id]; o != nil {
+		return *o
+	}
+	return proposal{}
+}
+
+// run looks at the takes of the queue.
+func (p *proposals) run(ctx context.Context) {
+	for {
+		id, o := p.next()
+		if o == nil {
+			select {
+			case <-ctx.Done():
+				return
+			case <-p.wake:
+				continue
+			}
+		}
+		err := p.jobs.begin(id, func(ctx context.Context, tell func(event)) error {
+			err := p.propose(ctx, id, o, tell)
+			p.over(id, o, err, ctx.Err() != nil)
+			return nil
+		})
+		if err != nil {
+			p.over(id, o, err, false)
+		}
+		p.s.hub.tell("", event{Kind: "today"})
+		p.jobs.wait(id)
+		if ctx.Err() != nil {
+			return
+		}
+		p.s.hub.tell("", event{Kind: "today"})
+	}
+}
+
+// next takes the next take out of the queue.
+func (p *proposals) next() (string, *proposal) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.going = ""
+	if len(p.queue) == 0 {
+		return "", nil
+	}
+	id := p.queue[0]
+	o := p.at[id]
+	p.queue = p.queue[1:]
+	if o == nil {
+		return "", nil
+	}
+	p.going, o.state = id, proposeGoing
+	return id, o
+}
+
+// over notes how the work on a take ended. Where it gave way it is to be done again.
+func (p *proposals) over(id string, o *proposal, err error, stopped bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.going = ""
+	meant := new(desk.Meant)
+	switch {
+	case p.at[id] != o: // it is asked for anew
+	case o.state == proposeOff:
+	case stopped:
+		o.state, o.part = proposeWaiting, 0
+		at := min(1, len(p.queue))
+		p.queue = slices.Insert(p.queue, at, id)
+	case errors.As(err, &meant):
+		o.state, o.frame = proposeWho, meant.Frame
+		o.said = said{"two people are seen", "click on the athlete in the picture"}
+	case err != nil:
+		o.state = proposeFailed
+		_, o.said = say(err)
+		o.said.Hint = unflagged(o.said.Hint)
+	default:
+		o.state = proposeDone
+	}
+}
+
+// propose looks at a take and puts what it proposes into the work.
+func (p *proposals) propose(ctx context.Context, id string, o *proposal, tell func(event)) error {
+	t, done, err := p.s.lend(ctx, id)
+	if err != nil {
+		return err
+	}
+	defer done()
+	file, err := clipOf(t)
+	if err != nil {
+		return err
+	}
+	work, err := p.work(id)
+	if err != nil {
+		return err
+	}
+	blank := *work
+	blank.Frames = nil
+	if blank.Facing == proposedFacing(work) {
+		blank.Facing = ""
+	}
+	q, err := p.s.request(ctx, id, &blank, 0)
+	if err != nil {
+		return err
+	}
+	got, err := p.s.config.Desk.Propose(ctx, file, q, o.athlete, func(part float64) {
+		p.mu.Lock()
+		o.part = part
+		p.mu.Unlock()
+		tell(event{Done: int(100 * part), Of: 100})
+	})
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	if err != nil {
+		a, _ := p.s.store.about(id)
+		err = named(err, p.s.store.takePath(id), a.Name)
+		got = &desk.Proposal{}
+	}
+	return errors.Join(err, p.put(id, o.key, got.Marks))
+}
+
+// put puts proposed marks into the work on a take, in place of proposals that nobody confirmed; nil puts none. It
+// changes nothing where a person has placed marks meanwhile, or reads something else.
+func (p *proposals) put(id, key string, m *reading.Marks) error {
+	for {
+		k, err := p.work(id)
+		if err != nil {
+			return err
+		}
+		if keyOf(k) != key {
+			return nil
+		}
+		mine := *k
+		if changed := mine.propose(m); !changed {
+			return nil
+		}
+		now, saved, err := p.s.works.save(id, &mine)
+		if err != nil {
+			return err
+		}
+		if saved {
+			p.s.hub.tell(id, event{Kind: "work", Version: now.Version})
+			return nil
+		}
+	}
+}
