@@ -158,6 +158,8 @@ type proposer struct {
 	q    *reading.Request
 	name string         // of the take
 	size geometry.Point // of the picture, px
+	// chest is the way the chest faces about the moment, the sum of pose.Body.Chest; zero until it is known.
+	chest geometry.Vec
 }
 
 // leastPresent is the probability that a point is in the picture below which it is not
@@ -167,6 +169,7 @@ const leastPresent = 0.5
 // named is a landmark as it is proposed.
 type named struct {
 	name, kind string
+	side       pose.Side // of the body, where it is of one side
 	pose.Point
 }
 
@@ -174,16 +177,17 @@ type named struct {
 // side.
 func (p *proposer) landmarks(b *pose.Body) []named {
 	both := func(kind string) []named {
-		return []named{{"right-" + kind, kind, b.Of(kind, pose.Right)}, {"left-" + kind, kind, b.Of(kind, pose.Left)}}
+		return []named{{"right-" + kind, kind, pose.Right, b.Of(kind, pose.Right)}, {"left-" + kind, kind, pose.Left, b.Of(kind, pose.Left)}}
 	}
-	middle := func(kind string) named { return named{kind, kind, b.Middle(kind)} }
+	middle := func(kind string) named { return named{kind, kind, pose.Left, b.Middle(kind)} }
 	legEnd := "ankle"
 	if p.q.Options.Leg == geometry.Thigh {
 		legEnd = "knee"
 	}
 	switch p.q.Measure.Name {
 	case "hip-split":
-		return append(both(legEnd), middle("hip"), middle("shoulder"))
+		legs := p.frontFirst(b, legEnd)
+		return append([]named{{"front-" + legEnd, legEnd, legs[0], b.Of(legEnd, legs[0])}, {"back-" + legEnd, legEnd, legs[1], b.Of(legEnd, legs[1])}}, middle("hip"), middle("shoulder"))
 	case "leg-separation":
 		return append(append(both("hip"), both(legEnd)...), both("shoulder")...)
 	}
@@ -193,9 +197,22 @@ func (p *proposer) landmarks(b *pose.Body) []named {
 		if kind == "ankle" && legEnd == "knee" && p.q.Measure.Name != "knee-bend" && p.q.Measure.Name != "foot-point" {
 			kind = "knee"
 		}
-		out = append(out, named{name + kind, kind, b.Of(kind, side)})
+		out = append(out, named{name + kind, kind, side, b.Of(kind, side)})
 	}
 	return out
+}
+
+// frontFirst are the sides of the leg in front and of the one behind, by where they end along the way the chest faces.
+// Which is which does not change the angle between them.
+func (p *proposer) frontFirst(b *pose.Body, legEnd string) [2]pose.Side {
+	chest := p.chest
+	if chest.Norm() == 0 {
+		chest = b.Chest()
+	}
+	if v := b.Of(legEnd, pose.Left).At.Sub(b.Of(legEnd, pose.Right).At); v.X*chest.X+v.Y*chest.Y > 0 {
+		return [2]pose.Side{pose.Left, pose.Right}
+	}
+	return [2]pose.Side{pose.Right, pose.Left}
 }
 
 // oneSided are the landmarks of measures of one side of the body.
@@ -291,6 +308,9 @@ func (p *proposer) clip(f *pose.Found) (*Proposal, error) {
 			out.Outlines++
 		}
 	}
+	for _, b := range near {
+		p.chest = p.chest.Add(b.Chest())
+	}
 	var err error
 	out.Marks, err = p.marks(k.Body, k, k.Frame, facingOf(near))
 	return out, err
@@ -366,7 +386,7 @@ func (p *proposer) legAxis(k *pose.Peak, l named, sd, outline float64) (geometry
 		return geometry.Vec{}, sd
 	}
 	a := left
-	if l.name == "right-"+l.kind {
+	if l.side == pose.Right {
 		a = right
 	}
 	if a == nil {

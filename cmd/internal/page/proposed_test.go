@@ -2,6 +2,9 @@ package page_test
 
 import (
 	"encoding/json"
+	"image"
+	"image/draw"
+	"image/png"
 	"io"
 	"net/http"
 	"os"
@@ -12,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -19,6 +23,7 @@ import (
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/trial/browsertest"
 	"ecart/cmd/internal/trial/needs"
+	"ecart/cmd/internal/trial/scene"
 )
 
 // withPose runs `ecart page` with the pose network.
@@ -64,7 +69,9 @@ func TestFromAClipToAKeptReadingWithThreePresses(t *testing.T) {
 	p.accessible(browsertest.Axe(t), "proposed marks")
 
 	id := p.opened()
-	r := a.enter().do("POST", "/takes/"+id+"/keep", jsonBody(map[string]any{"frame": frame, "version": js[int](p.window, `fetch("/takes/" + location.hash.slice(1) + "/work").then((r) => r.json()).then((w) => w.version)`), "athlete": "Wren", "day": "2026-03-02"}))
+	var stored struct{ Version int }
+	require.NoError(t, json.Unmarshal(a.enter().do("GET", "/takes/"+id+"/work", nil).body, &stored))
+	r := a.do("POST", "/takes/"+id+"/keep", jsonBody(map[string]any{"frame": frame, "version": stored.Version, "athlete": "Wren", "day": "2026-03-02"}))
 	assert.Equal(t, 422, r.status)
 	assert.Contains(t, string(r.body), "proposed and not confirmed")
 
@@ -126,8 +133,97 @@ func TestEachProposalIsConfirmedOrMoved(t *testing.T) {
 			assert.Equal(t, before[name].Covariance, m.Covariance)
 		}
 	}
-	w.click(w.middle("#undo"))
+	w.key("z", kb.ModifierCtrl)
 	w.until(`document.querySelectorAll(".handle.proposed").length === 1 && document.getElementById("keep").hidden`)
+	w.onlyOwn()
+}
+
+// Rows of today come with proposed marks; they are not judged, and "next" walks through them, on a phone too.
+func TestRowsComeWithProposals(t *testing.T) {
+	t.Parallel()
+	data := t.TempDir()
+	rosterOf(t, data)
+	p := &person{window: withPose(t, data).open(size{390, 844, true, 2}), touch: true}
+	p.sayForAll()
+	p.dropAll(2, copies(t, "a.mp4", "b.mp4")...)
+	for end := time.Now().Add(6 * time.Minute); time.Now().Before(end) && js[int](p.window, `document.querySelectorAll("#shelf li.proposed").length`) < 2; {
+		time.Sleep(200 * time.Millisecond)
+	}
+	assert.Contains(t, p.row("a.mp4", ".row-state"), "proposed, not confirmed")
+	assert.Empty(t, p.row("a.mp4", ".row-band"), "it is not judged")
+	assert.NotEmpty(t, p.row("b.mp4", ".row-value"))
+	p.see("proposed-rows-390")
+	p.accessible(browsertest.Axe(t), "rows with proposals")
+	p.press("#to-next")
+	p.proposedTo(4)
+	p.see("proposed-390")
+	p.accessible(browsertest.Axe(t), "proposed marks on a phone")
+	assert.LessOrEqual(t, js[int](p.window, `document.documentElement.scrollWidth`), 390)
+	p.press("#proposed-all")
+	p.until(`!document.getElementById("keep").hidden`)
+	p.press(`#who-names [data-name="Wren"]`)
+	p.press("#keep-next")
+	p.until(`document.getElementById("headline").textContent.startsWith("b.mp4")`)
+	p.proposedTo(4)
+	p.onlyOwn()
+}
+
+// Of two people in a picture the page asks who is meant, and a click on one is the answer.
+func TestAClickSaysWhoIsMeant(t *testing.T) {
+	t.Parallel()
+	w := withPose(t, t.TempDir()).open(size{1366, 768, false, 1})
+	w.sayForAll()
+	path, hips := twoAthletes(t)
+	w.drop(path)
+	for end := time.Now().Add(4 * time.Minute); time.Now().Before(end) && w.text("now") != "click on the athlete"; {
+		time.Sleep(100 * time.Millisecond)
+	}
+	assert.Contains(t, w.text("proposed"), "two people are seen: click on the athlete")
+	w.see("proposed-who-1366")
+	w.accessible(browsertest.Axe(t), "who is meant")
+	w.click(w.onPicture(hips[1][0], hips[1][1]-40))
+	w.proposedTo(4)
+	assert.InDelta(t, hips[1][0], marksBy(w.onServer(0))["hip"].X, 40)
+	w.onlyOwn()
+}
+
+// twoAthletes is a picture with the drawn athlete in it twice, and where the hips are.
+func twoAthletes(t testing.TB) (path string, hips [2][2]float64) {
+	s, err := scene.Named("leap")
+	require.NoError(t, err)
+	s.Stickers = nil
+	frame, truth := s.Frame(43)
+	m, ok := truth.Mark("hip")
+	require.True(t, ok)
+	part := image.Rect(int(m.Pixel[0])-420, 0, int(m.Pixel[0])+420, 700)
+	two := image.NewRGBA(image.Rect(0, 0, 2*part.Dx(), part.Dy()))
+	for k := range hips {
+		draw.Draw(two, image.Rect(k*part.Dx(), 0, (k+1)*part.Dx(), part.Dy()), frame, part.Min, draw.Src)
+		hips[k] = [2]float64{float64(k*part.Dx() + 420), m.Pixel[1]}
+	}
+	path = filepath.Join(t.TempDir(), "two.png")
+	f, err := os.Create(path)
+	require.NoError(t, err)
+	defer f.Close()
+	require.NoError(t, png.Encode(f, two))
+	return path, hips
+}
+
+// Without the network one line says how marks could be proposed, until it was read; all else is as it was.
+func TestWithoutThePoseNetworkOneLineSaysSo(t *testing.T) {
+	t.Parallel()
+	w := start(t, t.TempDir()).open(laptop)
+	w.until(`!document.getElementById("no-pose").hidden`)
+	assert.Contains(t, w.text("no-pose"), "make pose")
+	w.click(w.middle("#no-pose-off"))
+	w.until(`document.getElementById("no-pose").hidden`)
+	w.do(chromedp.Reload())
+	w.ready()
+	assert.True(t, js[bool](w, `document.getElementById("no-pose").hidden`))
+	w.sayForAll()
+	w.drop(demoFile(t))
+	w.until(`document.getElementById("now").textContent === "the hip"`)
+	assert.True(t, js[bool](w, `document.getElementById("proposed").hidden && document.getElementById("proposing").hidden`))
 	w.onlyOwn()
 }
 

@@ -25,9 +25,12 @@ export class Ask {
   // items are the landmarks to place, in order, for what was placed so far.
   items(round) {
     if (!this.measure) return [];
+    // marks of one side that were proposed keep its name: "left-shoulder" stands for the shoulder
+    const plain = (l) => !/^(left|right|front|back)-/.test(l), names = this.measure.steps.flatMap((s) => s.ways.flat());
+    const side = names.some((l) => /^(left|right)-/.test(l)) ? "" : ["left-", "right-"].find((s) => names.some((l) => plain(l) && s + l in round)) ?? "";
     const seen = new Set(); // a knee stands for the leg, or beside it
     return this.measure.steps.flatMap((step, i) => {
-      const ways = unique(step.ways.map((way) => way.map((l) => this.leg === "thigh" && this.measure.leg ? l.replace("ankle", "knee") : l)));
+      const ways = unique(step.ways.map((way) => way.map((l) => this.leg === "thigh" && this.measure.leg ? l.replace("ankle", "knee") : l).map((l) => plain(l) ? side + l : l)));
       const had = ways.findIndex((way) => way.some((l) => l in round));
       const chosen = this.ways.get(i) ?? Math.max(0, had);
       const way = ways[Math.min(chosen, ways.length - 1)];

@@ -93,7 +93,7 @@ export function buttons(now, asking, stage, athletes, to) {
       $(id).disabled = !what;
       $(id).setAttribute("aria-label", what ? `${id}: ${what}` : id);
     }
-    $("again").disabled = !whole || followed;
+    $("again").disabled = !whole || followed || Object.keys(placed.proposed ?? {}).length > 0;
     const n = placed.rounds.length;
     const nth = `${n}${["th", "st", "nd", "rd"][n] ?? "th"}`;
     $("rounds").textContent = n < 2 ? "" : whole ? `placed ${n} times: the scatter says how well` : `placing for the ${nth} time, without looking at the marks before`;

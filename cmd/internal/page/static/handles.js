@@ -29,8 +29,10 @@ export class Handles {
       }
       const [x, y] = v.toBox(...m.at);
       h.style.transform = `translate(${x}px, ${y}px)`;
+      h.classList.toggle("proposed", m.proposed);
+      h.classList.toggle("turn", m.turn);
       h.hidden = x < -1 || y < -1 || x > v.box.w + 1 || y > v.box.h + 1;
-      const words = `${m.name} at ${places(m.at[0])}, ${places(m.at[1])}`;
+      const words = `${m.name}${m.proposed ? ", proposed," : ""} at ${places(m.at[0])}, ${places(m.at[1])}`;
       if (h.getAttribute("aria-label") !== words) h.setAttribute("aria-label", words);
       if (h.lastChild.textContent !== m.tag) h.lastChild.textContent = m.tag;
     }

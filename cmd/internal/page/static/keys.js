@@ -1,4 +1,4 @@
-// Keys on the picture and on its marks: arrows move a cross or a mark, Enter places.
+// Keys on the picture and on its marks: arrows move a cross or a mark, Enter places, or confirms a proposed one.
 
 // places writes a coordinate of a mark, to the quarter of a pixel that the arrows move it by.
 export const places = (v) => (Math.round(v * 4) / 4).toFixed(2);
@@ -36,7 +36,7 @@ export function keys(stage) {
     }
     if (e.ctrlKey) return;
     const doing = {
-      Enter: () => key ? null : placeCross(), " ": () => key ? null : placeCross(),
+      Enter: () => key || !stage.asked ? stage.to.confirm(key) : placeCross(), " ": () => key ? null : placeCross(),
       Delete: () => key && stage.to.remove(key), Backspace: () => key && stage.to.remove(key),
       "+": () => zoomAt(key, 1.6), "=": () => zoomAt(key, 1.6), "-": () => zoomAt(key, 1 / 1.6), 0: () => stage.whole(),
       ",": () => stage.to.step(-1), ".": () => stage.to.step(1), "<": () => stage.to.step(-10), ">": () => stage.to.step(10), p: () => stage.to.peak(),

@@ -15,6 +15,7 @@ import { lensHeard, lensPlace } from "./lens.js";
 import { Loupe } from "./loupe.js";
 import { Moment } from "./moment.js";
 import { goTo, keepMoment, keptMoment, placeOf } from "./places.js";
+import { Proposed } from "./proposed.js";
 import { addPoint, nameFor, pointsShown, putPoint, removePoint } from "./points.js";
 import { Reading } from "./reading.js";
 import { Setup } from "./setup.js";
@@ -51,6 +52,7 @@ const stage = new Stage(view, new Loupe(view), {
   nudge(key, at) {
     work.change(`${nameFor(key)} moved`, (d) => putPoint(d, moment.n, key, at), `nudge ${key}`);
   },
+  confirm: (key) => proposed.confirm(key ?? proposed.left[0]),
   step: (by) => moment.step(by),
   peak: () => follow.peak(),
   finer: () => moment.again(),
@@ -76,7 +78,7 @@ const reading = new Reading({
     if (work) setup.show(work.doc, placed());
   },
   confirm: (deg) => work.change("the angle confirmed", (d) => { Work.on(d, moment.n).beyond_deg = deg; }),
-  shown: () => { $("keep").hidden = $("saves").hidden = false; links(now()); before(); },
+  shown: () => { $("saves").hidden = false; $("keep").hidden = Boolean(reading.got.proposed); links(now()); before(); },
 });
 const asking = new Ask({
   changed(focus) {
@@ -85,6 +87,7 @@ const asking = new Ask({
   },
 });
 const follow = new Follow({ id: () => take.id, body: () => asked(), seed, go: (n) => moment.go(n), changed: () => refresh() });
+const proposed = new Proposed({ id: () => take?.id, work: () => work, placed: () => placed(), items: (round) => asking.items(round), n: () => moment.n, go: (n) => moment.go(n), changed: () => refresh() });
 const athletes = new Athletes({ look: keepMoment });
 const shelf = new Shelf({
   open,
@@ -117,10 +120,11 @@ function asked(fn) {
 }
 
 // marksNow are the points that show.
-const marksNow = () => pointsShown(placed(), asking.items(placed().rounds.at(-1) ?? {}), whole(), held);
+const marksNow = () => pointsShown(placed(), asking.items(placed().rounds.at(-1) ?? {}), whole(), held, proposed.left[0]);
 
 // place puts what is asked for at a pixel of the take.
 function place(at) {
+  if (proposed.asks) return proposed.meant(at);
   const what = asking.now;
   if (!what) return;
   const p = placed();
@@ -149,7 +153,8 @@ function refresh() {
   asking.leg = doc.leg;
   setup.show(doc, p);
   asking.show(p, followed() ? follow.landmarks : null);
-  stage.asked = asking.now;
+  proposed.show();
+  stage.asked = proposed.asks ? "athlete" : asking.now;
   stage.marks = marksNow();
   stage.paint();
   showButtons(work, p, whole(), followed());
@@ -227,6 +232,7 @@ async function open(id) {
   made(take);
   asking.reset();
   follow.none();
+  proposed.none();
   drawing(null);
   lastAsked = "";
   const frames = new Frames(take);
@@ -239,6 +245,7 @@ async function open(id) {
     refresh();
   });
   listen(id, heard);
+  proposed.open();
   moves();
   if (take.warnings?.length) notice("warnings", { error: take.warnings.join("; "), hint: "" });
   else unnotice("warnings");
@@ -280,8 +287,10 @@ async function heard(e) {
     return;
   }
   if (!take) return;
-  if (e.kind === "work" && await work.heard(e.version ?? 0, e.from)) say("marks came from another window");
+  if (e.kind === "work" && await work.heard(e.version ?? 0, e.from) && !proposed.came()) say("marks came from another window");
   if (e.kind === "windows") $("others").textContent = e.windows > 1 ? `open in ${e.windows} windows: what is placed in one shows in the others` : "";
+  if (e.kind === "proposing") proposed.going(e);
+  if (e.kind === "proposed") proposed.fetch();
   if (e.kind === "following") follow.going(e);
   if (e.kind === "followed") follow.over(e);
   if (e.kind === "drawing") drawing(e);

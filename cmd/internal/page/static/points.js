@@ -3,6 +3,7 @@
 
 import { spaced } from "./dom.js";
 import { nameOf } from "./landmarks.js";
+import { unconfirmed } from "./proposed.js";
 import { Work } from "./work.js";
 
 // nameFor names a point by its key, or what is asked for ("level", "corners", a landmark).
@@ -16,6 +17,7 @@ export function putPoint(doc, frame, key, at) {
   else if (kind === "corner") p.corners[i] = at;
   else {
     p.rounds.at(-1)[key] = at;
+    delete p.proposed?.[key]; // who moves a proposed mark has placed it
     p.seeds = false;
   }
   doc.frame = frame;
@@ -30,6 +32,7 @@ export function addPoint(doc, frame, what, at) {
   else {
     if (p.rounds.length === 0) p.rounds.push({});
     p.rounds.at(-1)[what] = at;
+    delete p.proposed?.[what];
     p.seeds = false;
   }
 }
@@ -39,21 +42,25 @@ export function removePoint(doc, frame, key) {
   const [kind, i] = key.split(" ");
   if (kind === "level") p.level.splice(i, 1);
   else if (kind === "corner") p.corners.splice(i, 1);
-  else delete p.rounds.at(-1)[key];
+  else {
+    delete p.rounds.at(-1)[key];
+    delete p.proposed?.[key];
+  }
 }
 
 // pointsShown are the points of a frame as the stage draws them. items are the landmarks that are
 // read; held is {key, at} of the point that is dragged, or null. Earlier rounds show only once the
-// last one is whole, so that nobody places by them.
-export function pointsShown(placed, items, whole, held) {
+// last one is whole, so that nobody places by them. turn is the proposed landmark that is to be confirmed next.
+export function pointsShown(placed, items, whole, held, turn) {
+  const hollow = unconfirmed(placed);
   const round = placed.rounds.at(-1) ?? {};
   const at = (key, there) => held?.key === key ? held.at : there;
   return [
     ...items.filter((i) => i.landmark in round).map(({ landmark: l }) => ({
-      key: l, name: spaced(l), tag: spaced(l), kind: "landmark", at: at(l, round[l]),
+      key: l, name: spaced(l), tag: spaced(l), kind: "landmark", at: at(l, round[l]), proposed: hollow.includes(l), turn: l === turn,
       earlier: whole ? placed.rounds.slice(0, -1).map((r) => r[l]).filter(Boolean) : [],
     })),
-    ...placed.level.map((q, i) => ({ key: `level ${i}`, name: "level line", tag: "level", kind: "guide", at: at(`level ${i}`, q) })),
-    ...placed.corners.map((q, i) => ({ key: `corner ${i}`, name: nameOf("corners", i), tag: `${i + 1}`, kind: "guide", at: at(`corner ${i}`, q) })),
+    ...placed.level.map((q, i) => ({ key: `level ${i}`, name: "level line", tag: "level", kind: "guide", proposed: false, turn: false, at: at(`level ${i}`, q) })),
+    ...placed.corners.map((q, i) => ({ key: `corner ${i}`, name: nameOf("corners", i), tag: `${i + 1}`, kind: "guide", proposed: false, turn: false, at: at(`corner ${i}`, q) })),
   ];
 }

@@ -42,7 +42,7 @@ type proposal struct {
 	SD        float64 `json:"sd_deg"`     // as the marks' covariances state it
 	Held      bool    `json:"held"`       // by 1.96 of that
 	Whole     bool    `json:"whole"`      // whether the reading's interval holds the true angle
-	Swapped   bool    `json:"swapped"`    // left and right
+	Swapped   bool    `json:"swapped"`    // the leg in front and the one behind
 	Outlines  int     `json:"outlines"`   // legs
 	HipPx     float64 `json:"hip_px"`     // how far the marks are off
 	AnklePx   float64 `json:"ankle_px"`
@@ -173,27 +173,27 @@ func (row *proposal) compare(m *reading.Marks, truth *scene.Truth) {
 	for _, p := range m.Marks {
 		at[p.Landmark], cov[p.Landmark] = geometry.Point{X: p.X, Y: p.Y}, *p.Covariance
 	}
-	h, l, r := middle("hip"), joint("left-ankle"), joint("right-ankle")
+	h, l, r := middle("hip"), joint("front-ankle"), joint("back-ankle")
 	away := func(a, b geometry.Point) float64 { return a.Sub(b).Norm() }
-	row.Swapped = away(at["left-ankle"], l)+away(at["right-ankle"], r) > away(at["left-ankle"], r)+away(at["right-ankle"], l)
+	row.Swapped = away(at["front-ankle"], l)+away(at["back-ankle"], r) > away(at["front-ankle"], r)+away(at["back-ankle"], l)
 	if row.Swapped {
 		l, r = r, l
 	}
 	row.HipPx = away(at["hip"], h)
-	row.AnklePx = math.Sqrt((math.Pow(away(at["left-ankle"], l), 2) + math.Pow(away(at["right-ankle"], r), 2)) / 2)
+	row.AnklePx = math.Sqrt((math.Pow(away(at["front-ankle"], l), 2) + math.Pow(away(at["back-ankle"], r), 2)) / 2)
 	row.StaturePx = (away(middle("shoulder"), h) + (away(h, l)+away(h, r))/2) / 0.779
-	row.Deg = opening(at["hip"], at["left-ankle"], at["right-ankle"])
+	row.Deg = opening(at["hip"], at["front-ankle"], at["back-ankle"])
 	row.Err = row.Deg - opening(h, l, r)
 	// first order, with differences of a pixel
 	variance := 0.0
-	for _, name := range []string{"hip", "left-ankle", "right-ankle"} {
+	for _, name := range []string{"hip", "front-ankle", "back-ankle"} {
 		var g [2]float64
 		for k, step := range []geometry.Vec{{X: 1}, {Y: 1}} {
-			moved := map[string]geometry.Point{"hip": at["hip"], "left-ankle": at["left-ankle"], "right-ankle": at["right-ankle"]}
+			moved := map[string]geometry.Point{"hip": at["hip"], "front-ankle": at["front-ankle"], "back-ankle": at["back-ankle"]}
 			moved[name] = at[name].Add(step)
-			up := opening(moved["hip"], moved["left-ankle"], moved["right-ankle"])
+			up := opening(moved["hip"], moved["front-ankle"], moved["back-ankle"])
 			moved[name] = at[name].Add(step.Scale(-1))
-			g[k] = (up - opening(moved["hip"], moved["left-ankle"], moved["right-ankle"])) / 2
+			g[k] = (up - opening(moved["hip"], moved["front-ankle"], moved["back-ankle"])) / 2
 		}
 		c := cov[name]
 		variance += g[0]*g[0]*c[0][0] + 2*g[0]*g[1]*c[0][1] + g[1]*g[1]*c[1][1]
@@ -260,6 +260,7 @@ func (s *proposals) print(out io.Writer) error {
 	}
 	fmt.Fprintf(&b, "\nlargest resident size: %d MiB here, the drawing of clips included; %d MiB the program that ran the network\n", s.MostMiB, s.ChildMiB)
 	b.WriteString(`
+swap     the leg in front was taken for the one behind; the angle between them stays the same
 late     the moment less the true one, in seconds and in frames
 err, rms the angle proposed less the true one in that frame, in the picture, at the middle of the hips
 sd, held what the marks' covariances state of it, and whether 1.96 of that holds it
