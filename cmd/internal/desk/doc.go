@@ -45,10 +45,12 @@ type Desk struct {
 	books *books
 }
 
-// books are the rule books, loaded when they are needed first.
+// books are the rule books, loaded when they are needed first, and what else copies of a desk share.
 type books struct {
 	mu  sync.Mutex
 	lib *rulebook.Library
+
+	network sync.Mutex // held while the pose network runs
 }
 
 // New returns a desk. It opens no file.

@@ -103,6 +103,8 @@ func (d *Desk) Propose(ctx context.Context, t *take.Take, q *Asked, a Athlete, p
 	if a.Given && (a.Frame >= info.Frames || a.At.X > float64(info.Width) || a.At.Y > float64(info.Height)) {
 		return nil, fault.New(fmt.Sprintf("%s %g,%g@%d is not in %q: it has %d frames of %d x %d pixels", fault.Option("athlete-at"), a.At.X, a.At.Y, a.Frame, info.Name, info.Frames, info.Width, info.Height), "give a place on the athlete")
 	}
+	d.books.network.Lock() // it takes a quarter of a gigabyte, so that one runs at a time
+	defer d.books.network.Unlock()
 	f := pose.NewFinder(graph)
 	defer f.Close()
 	p := proposer{q: &q.Request, name: info.Name, size: geometry.Point{X: float64(info.Width), Y: float64(info.Height)}}

@@ -12,6 +12,7 @@ import (
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/session"
+	"ecart/geometry/uncertainty"
 	"ecart/vision/sticker"
 	"ecart/vision/take"
 )
@@ -51,6 +52,7 @@ type listRow struct {
 	seeds, colours string         // "" if nothing is followed, both
 	asked          *Asked         // nil until it is prepared
 	seedPoints     []sticker.Seed // nil if nothing is followed
+	proposes       bool           // it has no marks: the picture is asked for them
 	notes          []string
 }
 
@@ -59,6 +61,7 @@ func (o *listRow) fill(row *session.Row, folder string) (err error) {
 	if o.seeds, o.colours, err = FillRow(row, &o.ask, &o.filing); err != nil {
 		return err
 	}
+	o.proposes = row.Unmarked()
 	for _, path := range []*string{&o.ask.Take, &o.ask.Marks, &o.seeds} {
 		*path = inFolder(folder, *path)
 	}
@@ -68,12 +71,24 @@ func (o *listRow) fill(row *session.Row, folder string) (err error) {
 	return nil
 }
 
+// unmarked returns the error of a row without marks where none can be proposed.
+func unmarked(row *session.Row) error {
+	if !row.Unmarked() || CanPropose() == nil {
+		return nil
+	}
+	return fault.New("the row does not say where the marks come from",
+		"write a file under \"marks\" or \"seeds\", or the stickers' colours under \"colours\"; or give 'make pose' once, after which marks are proposed")
+}
+
 // FillRow puts a row's cells over what all rows are asked; its files stay as they are written.
 // seeds and colours are what the row is followed by, "" where it is not.
 func FillRow(row *session.Row, a *Ask, f *Filing) (seeds, colours string, err error) {
 	f.Athlete = row.Athlete
 	if row.Get("skill") != "" || row.Get("measure") != "" {
 		a.Skill, a.Measure = "", ""
+	}
+	if err := unmarked(row); err != nil {
+		return "", "", err
 	}
 	for column, to := range map[string]*string{
 		"take": &a.Take, "marks": &a.Marks, "seeds": &seeds, "colours": &colours, "at": &a.At,
@@ -122,15 +137,18 @@ func (o *listRow) prepare(ctx context.Context) error {
 	}
 	silent := o.desk.with(func(string) {}) // rule books are spoken of once, for all rows
 	var err error
-	if o.ask.Marks != "" {
+	switch {
+	case o.ask.Marks != "":
 		o.asked, err = silent.Prepare(o.ask)
-	} else {
+	case o.proposes:
+		o.asked, err = silent.PrepareWith(o.ask, &reading.Marks{Schema: reading.MarksSchema})
+	default:
 		o.asked, o.seedPoints, err = silent.PrepareFollow(o.ask, o.seeds, o.colours)
 	}
 	if err != nil {
 		return err
 	}
-	if o.seedPoints == nil && o.asked.Track == nil && o.asked.At == AtPeak {
+	if !o.proposes && o.seedPoints == nil && o.asked.Track == nil && o.asked.At == AtPeak {
 		return fault.New(fmt.Sprintf("the row asks for the peak of one frame's marks, %q", o.ask.Marks), "write the file under \"seeds\", or the CSV of 'ecart follow' under \"marks\"")
 	}
 	return o.desk.ApplyRater(ctx, o.asked, o.filing.Rater)
@@ -165,6 +183,9 @@ func (o *listRow) read(ctx context.Context, progress func(done, of int)) (*sessi
 	}
 	defer t.Close()
 	o.notes = append(o.notes, t.Info().Warnings...)
+	if o.proposes {
+		return nil, o.proposed(ctx, t, progress)
+	}
 	var r *reading.Reading
 	if o.seedPoints != nil {
 		r, err = o.readFollowed(ctx, t, progress)
@@ -179,6 +200,27 @@ func (o *listRow) read(ctx context.Context, progress func(done, of int)) (*sessi
 		return nil, err
 	}
 	return &session.Result{Entry: *e, TakeDay: DayOf(t.Info()), Notes: o.notes, Reading: r}, nil
+}
+
+// proposed returns the error of a row without marks: what the picture proposes, which is shown and neither judged nor
+// kept.
+func (o *listRow) proposed(ctx context.Context, t *take.Take, progress func(done, of int)) error {
+	p, err := o.desk.Propose(ctx, t, o.asked, Athlete{}, func(part float64) { progress(int(100*part), 100) })
+	if err != nil {
+		return err
+	}
+	o.asked.Request.Marks = p.Marks
+	r, err := o.readFrame(ctx, t)
+	if err != nil {
+		return err
+	}
+	at := ""
+	if !t.Info().Still {
+		at = fmt.Sprintf(" in frame %d", p.Marks.Frame)
+	}
+	angle, plus := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
+	return fault.New(fmt.Sprintf("%s: %s° ± %s%s", reading.ProposedWords, angle, plus, at),
+		fmt.Sprintf("write the marks with 'ecart propose TAKE --measure %s --out FILE', look at them, and name the file under \"marks\" once they are confirmed", r.Measure))
 }
 
 // readFrame reads one frame, or the peak of a track that was followed before.

@@ -49,7 +49,7 @@ func (s *Server) proposeFor(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	w.WriteHeader(http.StatusAccepted)
+	w.WriteHeader(http.StatusNoContent)
 }
 
 // proposeNoMore ends the work, or leaves marks to the hand.

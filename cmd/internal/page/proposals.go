@@ -270,8 +270,10 @@ func (p *proposals) propose(ctx context.Context, id string, o *proposal, tell fu
 		return ctx.Err()
 	}
 	if err != nil {
-		a, _ := p.s.store.about(id)
-		err = named(err, p.s.store.takePath(id), a.Name)
+		if meant := new(desk.Meant); !errors.As(err, &meant) {
+			a, _ := p.s.store.about(id)
+			err = named(err, p.s.store.takePath(id), a.Name)
+		}
 		got = &desk.Proposal{}
 	}
 	return errors.Join(err, p.put(id, o.key, got.Marks))

@@ -87,8 +87,14 @@ func TestFromAClipToAKeptReadingWithThreePresses(t *testing.T) {
 	assert.Zero(t, p.keys+p.scrolls)
 	t.Logf("dropped to proposed %.1f s, confirmed to kept %.1f s, %d presses, %d keys, %d scrolls", found.Seconds(), time.Since(pressed).Seconds(), p.clicks, p.keys, p.scrolls)
 
-	k, kept := inJournal(t, data)
-	assert.False(t, kept.Proposed)
+	path, err := program()
+	require.NoError(t, err)
+	out, err := exec.Command(path, "journal", "show", strconv.Itoa(len(squad)+1), "--json", "--journal", filepath.Join(data, "ecart.journal")).Output()
+	require.NoError(t, err)
+	var k kept
+	require.NoError(t, json.Unmarshal(out, &k))
+	assert.Equal(t, "Wren", k.Athlete)
+	assert.NotContains(t, string(k.Reading), `"proposed"`)
 	m, err := reading.ParseMarks("kept", k.Marks)
 	require.NoError(t, err)
 	for _, one := range m.Marks {

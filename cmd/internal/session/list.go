@@ -145,6 +145,11 @@ func newRow(line int, columns, cells []string) Row {
 	return r
 }
 
+// Unmarked reports whether the row names neither marks nor what is followed.
+func (r *Row) Unmarked() bool {
+	return !slices.ContainsFunc(sources, func(s string) bool { return r.Get(s) != "" })
+}
+
 // check finds what is wrong with the row by itself.
 func (r *Row) check() error {
 	var given []string
@@ -158,8 +163,7 @@ func (r *Row) check() error {
 		return newError("write a name or a pseudonym under \"athlete\"", "the row names no athlete")
 	case r.Get("take") == "":
 		return newError("write the file of the still or the clip under \"take\"", "the row names no take")
-	case len(given) == 0:
-		return newError("write a file under \"marks\" or \"seeds\", or the stickers' colours under \"colours\"", "the row does not say where the marks come from")
+	case len(given) == 0: // whether that is wrong depends on the machine: see Unmarked
 	case len(given) > 1:
 		return newError("leave one of them: marks are read on their frame, and seeds and colours are followed through the clip", "the row has both %s and %s", given[0], given[1])
 	case given[0] != "marks" && r.Get("at") != "" && !strings.EqualFold(r.Get("at"), "peak"):

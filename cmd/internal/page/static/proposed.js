@@ -76,7 +76,7 @@ export class Proposed {
 
   // going shows how far the work is.
   going(e) {
-    this.is = { ...this.is, state: "going", part: e.done / Math.max(1, e.of) };
+    this.is = { ...this.is, state: "going", part: (e.done ?? 0) / 100 };
     this.#bar();
   }
 
@@ -98,7 +98,7 @@ export class Proposed {
     try {
       await ask(`/takes/${this.to.id()}/proposal`, { method: "POST", body: { at, frame: this.to.n() } });
     } catch (e) {
-      if (!quiet(e)) this.is = { ...this.is, state: "failed", said: e.words };
+      if (!quiet(e)) this.is = { ...this.is, state: "failed", said: { error: e.message, hint: e.hint } };
       this.to.changed();
     }
   }
