@@ -62,7 +62,7 @@ const (
 	coarse      = 0.125 // s, true time
 	mostMoments = 240   // looked at: half a minute of clip
 	keptBytes   = 240 << 20
-	searches    = 12 // at most: of a whole picture anew
+	searches    = 6 // at most: anew, with four rotations
 )
 
 // kept is a picture that was kept of a clip.

@@ -56,6 +56,7 @@ func (w *walk) start(ctx context.Context) (int, error) {
 	if err := w.askWho(ctx); err != nil {
 		return 0, err
 	}
+	best := -1
 	for _, i := range w.order() {
 		var squares []square
 		if m := w.pictures[i].movers; w.still && len(m) > 0 {
@@ -67,10 +68,19 @@ func (w *walk) start(ctx context.Context) (int, error) {
 			squares = append(squares, wholePicture(plain{w.pictures[i].picture}))
 		}
 		b, err := w.search(ctx, i, squares...)
-		if b != nil || err != nil {
-			w.bodies[i] = b
+		if err != nil {
 			return i, err
 		}
+		w.bodies[i] = b
+		if w.support(i, b) >= supported {
+			return i, nil
+		}
+		if b != nil && (best < 0 || w.support(i, b) > w.support(best, w.bodies[best])) {
+			best = i
+		}
+	}
+	if best >= 0 {
+		return best, nil
 	}
 	i := len(w.pictures) / 2
 	p := plain{w.pictures[i].picture}
@@ -179,15 +189,13 @@ func (w *walk) next(ctx context.Context, i, before int) error {
 	alike := func(b *Body) bool {
 		return b != nil && b.length() > 0.5*last.length() && b.length() < 2*last.length()
 	}
-	support := func(b *Body) float64 { return w.found.supportOf(b, w.pictures[i].picture) }
 	if !alike(b) {
 		b = nil
 	}
-	if support(b) >= supported {
-		w.bodies[i] = b
+	w.bodies[i] = b
+	if w.support(i, b) >= supported {
 		return nil
 	}
-	w.bodies[i] = b
 	// nobody, or legs that are wholly wrong: look again, upright, about what moves there
 	if !seen {
 		return nil // nothing moves there: whoever it was has left the picture
@@ -201,18 +209,30 @@ func (w *walk) next(ctx context.Context, i, before int) error {
 	if err != nil {
 		return err
 	}
-	if alike(second) && support(second) > support(b) {
+	if alike(second) && w.support(i, second) > w.support(i, b) {
 		w.bodies[i] = second
 	}
-	if w.bodies[i] != nil || w.left <= 0 {
+	if w.support(i, w.bodies[i]) >= supported || w.left <= 0 {
 		return nil
 	}
+	// a wrong body has a wrong square, which the next picture would take over: look as at the start, about as large as
+	// the body is
 	w.left--
-	third, err := w.search(ctx, i, w.shrunk(i, again))
-	if alike(third) {
+	own := square{centre: again.centre, side: squareOfBody * last.length()}
+	third, err := w.search(ctx, i, w.shrunk(i, again), w.shrunk(i, own))
+	if alike(third) && w.support(i, third) > w.support(i, w.bodies[i]) {
 		w.bodies[i] = third
 	}
 	return err
+}
+
+// squareOfBody is the side of the network's square as a multiple of trunk and longer leg: 1.8 to 2.3 in right looks at
+// the drawn athlete in one clip.
+const squareOfBody = 2
+
+// support is Found.supportOf for a body in the i-th picture.
+func (w *walk) support(i int, b *Body) float64 {
+	return w.found.supportOf(b, w.pictures[i].picture)
 }
 
 // about is what moves nearest to a square in picture i, nil if nothing does.
