@@ -34,7 +34,7 @@ func (m Measure) Bind(at map[string]Point, opt Options) (Bound, error) {
 	}
 	for i, s := range w.lines {
 		from, _ := find.name(s.from)
-		b.lines[i] = LineRef{From: b.point(from), To: -1}
+		b.lines[i] = LineRef{From: b.point(from), To: -1, Mirrored: s.mirrored}
 		switch s.to {
 		case up:
 			b.lines[i].Fixed = Vec{0, 1}
@@ -166,7 +166,7 @@ func (m Measure) waysFor(leg Leg) []way {
 	ways := make([]way, len(m.ways))
 	for i, w := range m.ways {
 		for j, s := range w.lines {
-			w.lines[j] = span{exchange.Replace(s.from), exchange.Replace(s.to)}
+			w.lines[j] = span{exchange.Replace(s.from), exchange.Replace(s.to), s.mirrored}
 		}
 		w.note = exchange.Replace(w.note)
 		ways[i] = w

@@ -66,11 +66,14 @@ func words(need string) []string {
 // The catalogue's words are kept by its lines: what is needed suffices, and each
 // need left out is missed by name.
 func TestNeedsAreWhatBindNeeds(t *testing.T) {
-	facings := map[string]geometry.Facing{"leg-separation": geometry.FacingCamera}
+	facings := map[string]geometry.Facing{"leg-separation": geometry.FacingCamera, "foot-sickle": geometry.FacingCamera}
 	for _, m := range geometry.Measures() {
 		opt := geometry.Options{Facing: geometry.FacingRight}
 		if f, ok := facings[m.Name]; ok {
 			opt.Facing = f
+		}
+		if m.Name == "foot-sickle" {
+			opt.Side = geometry.Left
 		}
 		place := func(at marks, need string) {
 			for _, w := range words(need) {
@@ -96,7 +99,7 @@ func TestNeedsAreWhatBindNeeds(t *testing.T) {
 				}
 			}
 			e := refuse[*geometry.MissingError](t, m.Name, some, opt)
-			assert.Contains(t, words(need), e.Landmark, m.Name)
+			assert.Contains(t, words(need), strings.TrimPrefix(e.Landmark, string(opt.Side)+"-"), m.Name)
 		}
 		for _, optional := range m.Optional {
 			require.Contains(t, geometry.Landmarks(), optional)
@@ -119,7 +122,7 @@ func TestEntriesAreComplete(t *testing.T) {
 		assert.NotEmpty(t, m.About)
 		assert.InDelta(t, 2*math.Pi, float64(m.Range.High-m.Range.Low), angleTolerance, "%s: a full turn", m.Name)
 	}
-	assert.Len(t, seen, 10)
+	assert.Len(t, seen, 16)
 	assert.Equal(t, "hip-split", geometry.Measures()[0].Name)
 	geometry.Measures()[0].Name = "changed"
 	_, ok := geometry.Lookup("hip-split")
@@ -329,7 +332,7 @@ func TestGapInShoulderWidths(t *testing.T) {
 
 func TestLandmarks(t *testing.T) {
 	names := geometry.Landmarks()
-	assert.Len(t, names, 7*5)
+	assert.Len(t, names, 8*5)
 	for _, n := range []string{"hip", "left-hip", "back-toe", "front-knee", "right-wrist"} {
 		assert.Contains(t, names, n)
 	}

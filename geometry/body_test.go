@@ -173,6 +173,8 @@ func TestPoseReadsTheSameFromAnyView(t *testing.T) {
 			{"shoulder-flexion", opt, body.shoulder},
 			{"shoulder-extension", opt, 360 - body.shoulder},
 			{"pike", thigh, 180 - body.hipFront},
+			{"hip-flexion", thigh, body.hipFront},
+			{"hip-extension", geometry.Options{Side: geometry.Back, Facing: v.facing()}, body.hipBack},
 			{"knee-bend", opt, body.kneeFront},
 			{"elbow-bend", opt, math.Abs(body.elbow)},
 			{"foot-point", opt, body.foot},

@@ -18,10 +18,12 @@ type Bound struct {
 }
 
 // LineRef is one of the two lines: From and To are indices into the list of points.
-// If To is -1, the line runs from From in the direction Fixed.
+// If To is -1, the line runs from From in the direction Fixed. Mirrored stands for the
+// line's mirror image in the vertical through From.
 type LineRef struct {
 	From, To int
 	Fixed    Vec
+	Mirrored bool
 }
 
 // Landmarks returns the names of the marks used, in the order that points have in
@@ -64,7 +66,11 @@ func (b *Bound) vec(line int, pts []Point) Vec {
 	if l.To < 0 {
 		return l.Fixed
 	}
-	return pts[l.To].Sub(pts[l.From])
+	v := pts[l.To].Sub(pts[l.From])
+	if l.Mirrored {
+		v.X = -v.X
+	}
+	return v
 }
 
 // Partials sets grad[i] to the derivative of the angle with respect to point i,
@@ -73,7 +79,7 @@ func (b *Bound) vec(line int, pts []Point) Vec {
 //	d/d(to) = s Perp(v) / |v|^2,  d/d(from) = -d/d(to)
 //
 // summed over the two lines, with s = sense for the second line and -sense for the
-// first; a fixed direction adds nothing. They are NaN if the ends of a line coincide.
+// first, the sign changed for a mirrored line; a fixed direction adds nothing. They are NaN if the ends of a line coincide.
 // It allocates nothing, and panics if grad is
 // shorter than Landmarks.
 func (b *Bound) Partials(pts []Point, grad []Vec) {
@@ -83,7 +89,11 @@ func (b *Bound) Partials(pts []Point, grad []Vec) {
 		if l := &b.lines[i]; l.To >= 0 {
 			v := pts[l.To].Sub(pts[l.From])
 			n := v.Norm()
-			g := v.Perp().Scale(1 / n).Scale(s / n) // in two steps, since n*n overflows or underflows earlier than n
+			turn := s
+			if l.Mirrored { // it turns the other way
+				turn = -s
+			}
+			g := v.Perp().Scale(1 / n).Scale(turn / n) // in two steps, since n*n overflows or underflows earlier than n
 			grad[l.To] = grad[l.To].Add(g)
 			grad[l.From] = grad[l.From].Sub(g)
 		}

@@ -57,8 +57,12 @@ type way struct {
 	note  string // the assumption that comes with these lines
 }
 
-// span is a line from one landmark to another, or from one along up or level.
-type span struct{ from, to string }
+// span is a line from one landmark to another, or from one along up or level. mirrored
+// stands for the line's mirror image in the vertical.
+type span struct {
+	from, to string
+	mirrored bool
+}
 
 const (
 	up    = "up"    // straight up
@@ -74,14 +78,14 @@ var catalogue = []Measure{
 		Needs: []string{"hip", "front-ankle", "back-ankle"}, Optional: []string{"shoulder"},
 		Range: fromZero, leg: true, side: awayFromTrunk,
 		ways: []way{
-			{lines: [2]span{{"hip", "front-ankle"}, {"hip", "back-ankle"}}},
-			{lines: [2]span{{"hip", "right-ankle"}, {"hip", "left-ankle"}}},
+			{lines: [2]span{{"hip", "front-ankle", false}, {"hip", "back-ankle", false}}},
+			{lines: [2]span{{"hip", "right-ankle", false}, {"hip", "left-ankle", false}}},
 		},
 	},
 	{
 		Name: "shoulder-flexion", Title: "shoulder flexion", Plane: "sagittal",
 		About: "shoulder to hip and shoulder to elbow (or wrist), through the front of the body: 0 hanging, 180 overhead, more is past the ear",
-		Needs: []string{"shoulder", "hip", "elbow or wrist"},
+		Needs: []string{"shoulder", "hip", "elbow or wrist"}, Optional: []string{"ribs"},
 		Range: fromZero, Facing: true, side: throughFront,
 		ways: arm,
 	},
@@ -91,8 +95,8 @@ var catalogue = []Measure{
 		Needs: []string{"right-hip and left-hip, or hip", "right-ankle", "left-ankle"}, Optional: []string{"right-shoulder", "left-shoulder"},
 		Range: openLegs, OneWay: true, leg: true, side: rightToLeft,
 		ways: []way{
-			{lines: [2]span{{"right-hip", "right-ankle"}, {"left-hip", "left-ankle"}}},
-			{lines: [2]span{{"hip", "right-ankle"}, {"hip", "left-ankle"}}, plain: true, note: "one hip mark: both legs are read from it"},
+			{lines: [2]span{{"right-hip", "right-ankle", false}, {"left-hip", "left-ankle", false}}},
+			{lines: [2]span{{"hip", "right-ankle", false}, {"hip", "left-ankle", false}}, plain: true, note: "one hip mark: both legs are read from it"},
 		},
 	},
 	{
@@ -108,30 +112,44 @@ var catalogue = []Measure{
 		Needs: []string{"hip", "shoulder", "ankle or knee"},
 		Range: fromZero, Facing: true, leg: true, side: throughBack, // from the shoulder down, the front is the other way round
 		ways: []way{
-			{lines: [2]span{{"hip", "shoulder"}, {"hip", "ankle"}}},
-			{lines: [2]span{{"hip", "shoulder"}, {"hip", "knee"}}, note: "no ankle mark: the leg is read from hip to knee"},
+			{lines: [2]span{{"hip", "shoulder", false}, {"hip", "ankle", false}}},
+			{lines: [2]span{{"hip", "shoulder", false}, {"hip", "knee", false}}, note: "no ankle mark: the leg is read from hip to knee"},
 		},
+	},
+	{
+		Name: "hip-flexion", Title: "hip flexion", Plane: "sagittal",
+		About: "the line of the trunk, shoulder to hip, and hip to ankle (knee for the thigh), through the front of the body: 0 is straight, a leg in front is positive, one behind negative",
+		Needs: []string{"shoulder", "hip", "ankle or knee"},
+		Range: openLegs, OneWay: true, Facing: true, leg: true, side: throughFront,
+		ways: legOnTrunk,
+	},
+	{
+		Name: "hip-extension", Title: "hip extension", Plane: "sagittal",
+		About: "the line of the trunk, shoulder to hip, and hip to ankle (knee for the thigh), through the back of the body: 0 is straight, a leg behind is positive, one in front negative; what the back arches counts in it",
+		Needs: []string{"shoulder", "hip", "ankle or knee"},
+		Range: openLegs, OneWay: true, Facing: true, leg: true, side: throughBack,
+		ways: legOnTrunk,
 	},
 	{
 		Name: "knee-bend", Title: "knee bend", Plane: "sagittal",
 		About: "hip to knee and knee to ankle: 0 is straight, a bend is positive, hyper-extension negative",
 		Needs: []string{"hip", "knee", "ankle"}, Optional: []string{"shoulder"},
 		Range: aboutZero, OneWay: true, Facing: true, side: throughBack,
-		ways: []way{{lines: [2]span{{"hip", "knee"}, {"knee", "ankle"}}}},
+		ways: []way{{lines: [2]span{{"hip", "knee", false}, {"knee", "ankle", false}}}},
 	},
 	{
 		Name: "elbow-bend", Title: "elbow bend",
 		About: "shoulder to elbow and elbow to wrist: 0 is straight, either way of bending counts alike",
 		Needs: []string{"shoulder", "elbow", "wrist"},
 		Range: aboutZero, Magnitude: true, side: smallerAngle,
-		ways: []way{{lines: [2]span{{"shoulder", "elbow"}, {"elbow", "wrist"}}}},
+		ways: []way{{lines: [2]span{{"shoulder", "elbow", false}, {"elbow", "wrist", false}}}},
 	},
 	{
 		Name: "foot-point", Title: "foot point", Plane: "sagittal",
 		About: "ankle to knee and ankle to toe, through the front of the shin: 90 is a flat foot, 180 the toe in line with the shin, more is past it",
 		Needs: []string{"knee", "ankle", "toe"}, Optional: []string{"hip", "shoulder"},
 		Range: fromZero, side: throughShin,
-		ways: []way{{lines: [2]span{{"ankle", "knee"}, {"ankle", "toe"}}}},
+		ways: []way{{lines: [2]span{{"ankle", "knee", false}, {"ankle", "toe", false}}}},
 	},
 	{
 		Name: "off-vertical", Title: "off vertical",
@@ -139,8 +157,8 @@ var catalogue = []Measure{
 		Needs: []string{"wrist or hip", "ankle"},
 		Range: aboutZero, Magnitude: true, Level: true, side: smallerAngle,
 		ways: []way{
-			{lines: [2]span{{"wrist", up}, {"wrist", "ankle"}}},
-			{lines: [2]span{{"hip", up}, {"hip", "ankle"}}, note: "no wrist mark: the body is read from hip to ankle"},
+			{lines: [2]span{{"wrist", up, false}, {"wrist", "ankle", false}}},
+			{lines: [2]span{{"hip", up, false}, {"hip", "ankle", false}}, note: "no wrist mark: the body is read from hip to ankle"},
 		},
 	},
 	{
@@ -148,14 +166,55 @@ var catalogue = []Measure{
 		About: "hip to ankle (knee for the thigh) against the horizontal on the leg's own side: 0 is level, above is positive, below negative",
 		Needs: []string{"hip", "ankle"},
 		Range: aboutZero, Level: true, leg: true, side: aboveLevel,
-		ways: []way{{lines: [2]span{{"hip", level}, {"hip", "ankle"}}}},
+		ways: []way{{lines: [2]span{{"hip", level, false}, {"hip", "ankle", false}}}},
 	},
+	{
+		Name: "uneven-legs", Title: "uneven legs",
+		About: "hip to front ankle, mirrored in the vertical, and hip to back ankle (knees for the thigh; right for front where legs are marked right and left): 0 is both as high, positive the front leg higher",
+		Needs: []string{"hip", "front-ankle", "back-ankle"},
+		Range: aboutZero, Level: true, leg: true, side: firstHigher,
+		ways: []way{
+			{lines: [2]span{{"hip", "front-ankle", true}, {"hip", "back-ankle", false}}},
+			{lines: [2]span{{"right-hip", "right-ankle", true}, {"left-hip", "left-ankle", false}}},
+			{lines: [2]span{{"hip", "right-ankle", true}, {"hip", "left-ankle", false}}},
+		},
+	},
+	{
+		Name: "trunk-arch", Title: "trunk arch", Plane: "sagittal",
+		About: "hip to lowest ribs and lowest ribs to shoulder: 0 is straight, arched back is positive, rounded forwards negative",
+		Needs: []string{"hip", "ribs", "shoulder"},
+		Range: aboutZero, OneWay: true, Facing: true, side: throughFront,
+		ways: []way{{lines: [2]span{{"hip", "ribs", false}, {"ribs", "shoulder", false}}}},
+	},
+	{
+		Name: "shoulder-flexion-from-ribs", Title: "shoulder flexion from ribs", Plane: "sagittal",
+		About: "shoulder to lowest ribs and shoulder to elbow (or wrist), through the front of the body: shoulder flexion that an arched back adds less to, 180 overhead",
+		Needs: []string{"shoulder", "ribs", "elbow or wrist"}, Optional: []string{"hip"},
+		Range: fromZero, Facing: true, side: throughFront,
+		ways: []way{
+			{lines: [2]span{{"shoulder", "ribs", false}, {"shoulder", "elbow", false}}},
+			{lines: [2]span{{"shoulder", "ribs", false}, {"shoulder", "wrist", false}}, note: "no elbow mark: the arm is read from shoulder to wrist, so a bent elbow counts in it"},
+		},
+	},
+	{
+		Name: "foot-sickle", Title: "foot sickle", Plane: "frontal",
+		About: "knee to ankle and ankle to toe, seen from the front or from behind: 0 is straight, a foot turned inwards (sickled) is positive, outwards negative",
+		Needs: []string{"knee", "ankle", "toe"},
+		Range: aboutZero, OneWay: true, Facing: true, side: inwards,
+		ways: []way{{lines: [2]span{{"knee", "ankle", false}, {"ankle", "toe", false}}}},
+	},
+}
+
+// legOnTrunk lists the line of the trunk and the leg's.
+var legOnTrunk = []way{
+	{lines: [2]span{{"shoulder", "hip", false}, {"hip", "ankle", false}}},
+	{lines: [2]span{{"shoulder", "hip", false}, {"hip", "knee", false}}, note: "no ankle mark: the leg is read from hip to knee"},
 }
 
 // arm lists the two lines from the shoulder: down the trunk and along the arm.
 var arm = []way{
-	{lines: [2]span{{"shoulder", "hip"}, {"shoulder", "elbow"}}},
-	{lines: [2]span{{"shoulder", "hip"}, {"shoulder", "wrist"}}, note: "no elbow mark: the arm is read from shoulder to wrist, so a bent elbow counts in it"},
+	{lines: [2]span{{"shoulder", "hip", false}, {"shoulder", "elbow", false}}},
+	{lines: [2]span{{"shoulder", "hip", false}, {"shoulder", "wrist", false}}, note: "no elbow mark: the arm is read from shoulder to wrist, so a bent elbow counts in it"},
 }
 
 // Measures returns a copy of the catalogue, the most used measures first.
@@ -173,11 +232,11 @@ func Lookup(name string) (Measure, bool) {
 }
 
 // Landmarks returns every name that a mark can have: hip, shoulder, elbow, wrist,
-// knee, ankle and toe, plain and with left-, right-, front- or back- in front.
+// knee, ankle, toe and ribs, plain and with left-, right-, front- or back- in front.
 func Landmarks() []string {
 	var names []string
 	for _, side := range append([]Side{""}, sides...) {
-		for _, base := range []string{"hip", "shoulder", "elbow", "wrist", "knee", "ankle", "toe"} {
+		for _, base := range []string{"hip", "shoulder", "elbow", "wrist", "knee", "ankle", "toe", "ribs"} {
 			names = append(names, side.prefix()+base)
 		}
 	}

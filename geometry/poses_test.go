@@ -28,6 +28,18 @@ type pose struct {
 	want    float64 // degrees
 }
 
+// arched is a trunk of two halves of length 1, the upper leaning back by 20 degrees,
+// with the arm 160 degrees from the upper half, chest right.
+var arched = func() marks {
+	up := func(deg, length float64) geometry.Point {
+		return geometry.Point{X: length * math.Cos((90+deg)*math.Pi/180), Y: length * math.Sin((90+deg)*math.Pi/180)}
+	}
+	shoulder := up(20, 1)
+	shoulder.Y++
+	elbow := up(20-20, 1) // 20 forward of the upper trunk's line
+	return marks{"hip": {}, "ribs": {X: 0, Y: 1}, "shoulder": shoulder, "elbow": {X: shoulder.X + elbow.X, Y: shoulder.Y + elbow.Y}}
+}()
+
 // Bodies drawn on squared paper: the expected angles are read off the coordinates
 // with the right angle, the diagonal, or the tangent written beside them.
 var poses = []pose{
@@ -78,6 +90,37 @@ var poses = []pose{
 	{"shank level behind, facing left", "knee-bend", marks{"hip": {0, 8}, "knee": {0, 4}, "ankle": {4, 4}}, geometry.Options{Facing: geometry.FacingLeft}, 90},
 	{"hyper-extended by 8, facing right", "knee-bend", marks{"hip": {0, 8}, "knee": {0, 4}, "ankle": {4 * tan(8), 0}}, geometry.Options{Facing: geometry.FacingRight}, -8},
 	{"handstand, shank folded behind a chest to the right", "knee-bend", marks{"shoulder": {0, 0}, "hip": {0, 5}, "knee": {0, 9}, "ankle": {-4, 9}}, geometry.Options{Facing: geometry.FacingRight}, 90},
+
+	{"front leg level, chest right", "hip-flexion", marks{"shoulder": {0, 5}, "hip": {0, 0}, "ankle": {8, 0}}, geometry.Options{Facing: geometry.FacingRight}, 90},
+	{"front leg level, chest left", "hip-flexion", marks{"shoulder": {0, 5}, "hip": {0, 0}, "ankle": {-8, 0}}, geometry.Options{Facing: geometry.FacingLeft}, 90},
+	{"leg behind by 45", "hip-flexion", marks{"shoulder": {0, 5}, "hip": {0, 0}, "ankle": {-8, -8}}, geometry.Options{Facing: geometry.FacingRight}, -45},
+	{"needle: leg 10 past the trunk's line", "hip-flexion", marks{"shoulder": {0, 5}, "hip": {0, 0}, "ankle": {-8 * tan(10), 8}}, geometry.Options{Facing: geometry.FacingRight}, 190},
+	{"knee for want of an ankle", "hip-flexion", marks{"shoulder": {0, 5}, "hip": {0, 0}, "knee": {4, 4}}, geometry.Options{Facing: geometry.FacingRight}, 135},
+	{"back leg level, chest right", "hip-extension", marks{"shoulder": {0, 5}, "hip": {0, 0}, "ankle": {-8, 0}}, geometry.Options{Facing: geometry.FacingRight}, 90},
+	{"on the bench's edge, face up, head right, thigh 10 below the trunk's line", "hip-extension", marks{"shoulder": {5, 0}, "hip": {0, 0}, "knee": {-4, -4 * tan(10)}}, geometry.Options{Facing: geometry.FacingUp}, 10},
+
+	{"legs as high as each other", "uneven-legs", marks{"hip": {0, 0}, "front-ankle": {8, 2}, "back-ankle": {-8, 2}}, geometry.Options{}, 0},
+	{"front leg level, back leg 45 below, to the right", "uneven-legs", marks{"hip": {0, 0}, "front-ankle": {8, 0}, "back-ankle": {-8, -8}}, geometry.Options{}, 45},
+	{"the same to the left", "uneven-legs", marks{"hip": {0, 0}, "front-ankle": {-8, 0}, "back-ankle": {8, -8}}, geometry.Options{}, 45},
+	{"back leg 10 above, front leg 45 below", "uneven-legs", marks{"hip": {0, 0}, "front-ankle": {8, -8}, "back-ankle": {-8, 8 * tan(10)}}, geometry.Options{}, -55},
+	{"straddle, right leg 45 higher, two hips", "uneven-legs", marks{"right-hip": {-1, 0}, "left-hip": {1, 0}, "right-ankle": {-9, 0}, "left-ankle": {9, -8}}, geometry.Options{}, 45},
+
+	{"straight trunk", "trunk-arch", marks{"hip": {0, 0}, "ribs": {0, 3}, "shoulder": {0, 6}}, geometry.Options{Facing: geometry.FacingRight}, 0},
+	{"arched by 20, chest right", "trunk-arch", marks{"hip": {0, 0}, "ribs": {0, 3}, "shoulder": {-3 * tan(20), 6}}, geometry.Options{Facing: geometry.FacingRight}, 20},
+	{"arched by 20, chest left", "trunk-arch", marks{"hip": {0, 0}, "ribs": {0, 3}, "shoulder": {3 * tan(20), 6}}, geometry.Options{Facing: geometry.FacingLeft}, 20},
+	{"rounded by 20 in a handstand, chest right", "trunk-arch", marks{"hip": {0, 6}, "ribs": {0, 3}, "shoulder": {3 * tan(20), 0}}, geometry.Options{Facing: geometry.FacingRight}, -20},
+
+	// Two equal halves of the trunk, the upper one leaning back by 20: the line from
+	// shoulder to hip leans by 10, half of it (an isosceles triangle). An arm 20 short
+	// of overhead against the ribs is 10 short against the whole trunk.
+	{"arched trunk, against the ribs", "shoulder-flexion-from-ribs", arched, geometry.Options{Facing: geometry.FacingRight}, 160},
+	{"arched trunk, against the whole", "shoulder-flexion", arched, geometry.Options{Facing: geometry.FacingRight}, 170},
+
+	{"left foot sickled by 45, from the front", "foot-sickle", marks{"left-knee": {0, 4}, "left-ankle": {0, 0}, "left-toe": {-2, -2}}, geometry.Options{Facing: geometry.FacingCamera}, 45},
+	{"right foot sickled by 45, from the front", "foot-sickle", marks{"right-knee": {0, 4}, "right-ankle": {0, 0}, "right-toe": {2, -2}}, geometry.Options{Facing: geometry.FacingCamera}, 45},
+	{"left foot sickled by 45, from behind", "foot-sickle", marks{"left-knee": {0, 4}, "left-ankle": {0, 0}, "left-toe": {2, -2}}, geometry.Options{Facing: geometry.FacingAway}, 45},
+	{"left foot turned out by 45, from the front", "foot-sickle", marks{"left-knee": {0, 4}, "left-ankle": {0, 0}, "left-toe": {2, -2}}, geometry.Options{Facing: geometry.FacingCamera}, -45},
+	{"left foot, said by the option, in a handstand from the front", "foot-sickle", marks{"knee": {0, -4}, "ankle": {0, 0}, "toe": {2, 2}}, geometry.Options{Facing: geometry.FacingCamera, Side: geometry.Left}, 45},
 
 	{"straight arm", "elbow-bend", marks{"shoulder": {0, 0}, "elbow": {3, 0}, "wrist": {6, 0}}, geometry.Options{}, 0},
 	{"bent up", "elbow-bend", marks{"shoulder": {0, 0}, "elbow": {3, 0}, "wrist": {6, 3}}, geometry.Options{}, 45},

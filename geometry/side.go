@@ -99,6 +99,42 @@ func aboveLevel(p *pose) (float64, error) {
 	return 1, nil
 }
 
+// firstHigher counts the angle between the first leg, mirrored in the vertical, and the
+// second as positive where the first leg is the higher one.
+func firstHigher(p *pose) (float64, error) {
+	// p.first is mirrored: it lies on the second leg's side
+	if p.first.X < 0 {
+		return 1, nil
+	}
+	return -1, nil
+}
+
+// inwards counts a foot turned towards the other leg as positive: clockwise for a left
+// foot seen from the front, either way up.
+func inwards(p *pose) (float64, error) {
+	seen, ok := p.opt.Facing.toCamera()
+	if !ok {
+		return 0, &OptionError{Measure: p.measure, Option: "facing", Value: string(p.opt.Facing),
+			Choices: []string{string(FacingCamera), string(FacingAway)},
+			fact:    fmt.Sprintf("%s needs facing: whether the foot is seen from the front or from behind", p.measure)}
+	}
+	side := p.opt.Side
+	for _, name := range p.b.names[:p.b.n] {
+		if s, _, sided := strings.Cut(name, "-"); sided {
+			side = Side(s)
+		}
+	}
+	switch side {
+	case Left:
+		return -seen, nil
+	case Right:
+		return seen, nil
+	}
+	return 0, &OptionError{Measure: p.measure, Option: "side", Value: string(side), Choices: []string{string(Left), string(Right)},
+		fact: fmt.Sprintf("%s needs the side: whether it is the left foot or the right", p.measure),
+		also: "mark left- or right-knee, -ankle and -toe"}
+}
+
 // awayFromTrunk counts from the front leg to the back leg over the side on which the
 // trunk is not.
 func awayFromTrunk(p *pose) (float64, error) {

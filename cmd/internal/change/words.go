@@ -18,18 +18,7 @@ func (t *Trend) say() string {
 		_, s := uncertainty.Format(0, next)
 		return fmt.Sprintf("one day only, %s: %s° ± %s°; a second reading as good could show a change of %s° or more", t.date(d.Day), angle, u, s)
 	}
-	size, smallest := uncertainty.Format(math.Abs(t.ChangeDeg), t.SmallestDeg)
-	way := "up"
-	if t.ChangeDeg < 0 {
-		way = "down"
-	}
-	since := t.date(t.Days[0].Day)
-	var parts []string
-	if t.Real {
-		parts = append(parts, fmt.Sprintf("%s %s° since %s, a real change (%s° would show)", way, size, since, smallest))
-	} else {
-		parts = append(parts, fmt.Sprintf("%s %s° since %s; these pictures cannot tell that from no change (%s° would show)", way, size, since, smallest))
-	}
+	parts := []string{t.moved()}
 	if r := t.Reach; r != nil {
 		asked := fmt.Sprintf("%g°", *t.AskedDeg)
 		switch r.Status {
@@ -62,6 +51,35 @@ func (t *Trend) say() string {
 		}
 	}
 	return strings.Join(parts, "; ")
+}
+
+// MovedBriefly says by how much the angle went up or down, and whether that is real. There are two days
+// at least.
+func (t *Trend) MovedBriefly() string {
+	size, smallest := uncertainty.Format(math.Abs(t.ChangeDeg), t.SmallestDeg)
+	way := "up"
+	if t.ChangeDeg < 0 {
+		way = "down"
+	}
+	if t.Real {
+		return fmt.Sprintf("%s %s°, a real change", way, size)
+	}
+	return fmt.Sprintf("%s %s°, not shown (%s° would be)", way, size, smallest)
+}
+
+// moved says by how much the angle went up or down since the first day, and whether that is real. There
+// are two days at least.
+func (t *Trend) moved() string {
+	size, smallest := uncertainty.Format(math.Abs(t.ChangeDeg), t.SmallestDeg)
+	way := "up"
+	if t.ChangeDeg < 0 {
+		way = "down"
+	}
+	since := t.date(t.Days[0].Day)
+	if t.Real {
+		return fmt.Sprintf("%s %s° since %s, a real change (%s° would show)", way, size, since, smallest)
+	}
+	return fmt.Sprintf("%s %s° since %s; these pictures cannot tell that from no change (%s° would show)", way, size, since, smallest)
 }
 
 func (t *Trend) when(r *Reach) string {

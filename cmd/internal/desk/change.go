@@ -36,6 +36,7 @@ type Change struct {
 	Trends   []*change.Trend   `json:"trends"`
 	Sides    *change.Asymmetry `json:"sides,omitempty"`    // left against right
 	NoSides  string            `json:"no_sides,omitempty"` // why there is none though both were read
+	Beside   []BesideTrend     `json:"beside,omitempty"`   // of the angles read beside this one, where there is one trend
 	Sessions []change.Step     `json:"sessions"`           // before and after of one session
 	Unlike   *BetweenStates    `json:"unlike,omitempty"`   // of days that are of unlike states
 	Notes    []string          `json:"notes"`
@@ -82,7 +83,12 @@ func (d *Desk) changeIn(ctx context.Context, j *journal.Journal, q journal.Filte
 	if err != nil {
 		return nil, err
 	}
-	return changeOf(rows, opt, d.opt.Now())
+	out, err := changeOf(rows, opt, d.opt.Now())
+	if err != nil || len(out.Trends) != 1 {
+		return out, err
+	}
+	out.Beside, err = besideTrends(ctx, j, out.Trends[0], out.Readings, opt)
+	return out, err
 }
 
 // changeOf works out the change from the rows of one athlete, which are of one measure if

@@ -16,6 +16,9 @@ import (
 func MonthsPage(c *Change) sheet.MonthsInput {
 	in := sheet.MonthsInput{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.Readings, Sides: c.Sides, NoSides: c.NoSides,
 		Sessions: c.Sessions, Notes: c.Notes, Cautions: c.Cautions}
+	for i := range c.Beside {
+		in.Beside = append(in.Beside, sheet.BesideTrend{Name: c.Beside[i].Name(), Trend: c.Beside[i].Trend})
+	}
 	if c.Unlike != nil {
 		in.Notes = append([]string{WordsUnlike + ", " + c.Unlike.Words()}, in.Notes...)
 	}

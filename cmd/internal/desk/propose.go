@@ -91,6 +91,9 @@ func (m *Meant) Unwrap() error { return m.words }
 // Propose looks at the take for the marks that q's measure needs. progress hears what part
 // of the work is done, 0 to 1, and may be nil. ctx ends it at once.
 func (d *Desk) Propose(ctx context.Context, t *take.Take, q *Asked, a Athlete, progress func(float64)) (*Proposal, error) {
+	if needsRibs(q.Request.Measure) {
+		return nil, fault.New("the pose network does not know where the ribs end, which "+q.Request.Measure.Title+" needs", "place the marks by hand")
+	}
 	folder, err := DataFolder("")
 	if err != nil {
 		return nil, err
@@ -187,7 +190,7 @@ func (p *proposer) landmarks(b *pose.Body) []named {
 		legEnd = "knee"
 	}
 	switch p.q.Measure.Name {
-	case "hip-split":
+	case "hip-split", "uneven-legs":
 		legs := p.frontFirst(b, legEnd)
 		return append([]named{{"front-" + legEnd, legEnd, legs[0], b.Of(legEnd, legs[0])}, {"back-" + legEnd, legEnd, legs[1], b.Of(legEnd, legs[1])}}, middle("hip"), middle("shoulder"))
 	case "leg-separation":
@@ -217,6 +220,8 @@ func (p *proposer) frontFirst(b *pose.Body, legEnd string) [2]pose.Side {
 	return [2]pose.Side{pose.Right, pose.Left}
 }
 
+func needsRibs(m geometry.Measure) bool { return slices.Contains(m.Needs, "ribs") }
+
 // oneSided are the landmarks of measures of one side of the body.
 var oneSided = map[string][]string{
 	"shoulder-flexion":   {"shoulder", "hip", "elbow"},
@@ -227,6 +232,9 @@ var oneSided = map[string][]string{
 	"foot-point":         {"knee", "ankle", "toe"},
 	"off-vertical":       {"wrist", "ankle"},
 	"leg-rise":           {"hip", "ankle"},
+	"hip-flexion":        {"shoulder", "hip", "ankle"},
+	"hip-extension":      {"shoulder", "hip", "ankle"},
+	"foot-sickle":        {"knee", "ankle", "toe"},
 }
 
 // side is the side of the body that a measure of one side is read on: the one asked for,

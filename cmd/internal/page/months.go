@@ -182,6 +182,9 @@ func (out *monthsOf) change(c *desk.Change, wide float64) {
 	case c.NoSides != "":
 		out.Sides = "not compared: " + minus(c.NoSides)
 	}
+	for i := range c.Beside {
+		out.Steps = append(out.Steps, minus(c.Beside[i].Words()))
+	}
 	for i := range c.Sessions {
 		one := &c.Sessions[i]
 		out.Steps = append(out.Steps, minus(desk.StepWords(one.From+" to "+one.To, one)))

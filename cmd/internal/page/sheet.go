@@ -69,7 +69,7 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 		Value: value, Plus: plus,
 		Between: minus(r.BetweenWords() + fmt.Sprintf("; %s straight off the picture", raw)),
 		Ruler:   rulerOf(r, [2]float64{}), Fan: fanOf(r), Part: corners(figure.Around(r, image.Pt(r.Take.WidthPx, r.Take.HeightPx), 0.72)),
-		Knees:  all(r.KneeWords(), minus),
+		Knees:  all(slices.Concat(r.KneeWords(), r.BesideWords()), minus),
 		Advice: all(r.Advice, unflagged), Notes: all(r.Notes, unflagged), Cautions: all(r.Cautions, unflagged),
 	}
 	if r.Peak == nil && q.Priors == nil && q.Lens == nil { // a peak comes of more than one frame's marks, and a rater's own figure out of the journal

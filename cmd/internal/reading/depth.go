@@ -17,6 +17,7 @@ var limb = map[string][]struct{ turn, length string }{
 	"knee":     {{"leg", "hip-knee"}},
 	"ankle":    {{"leg", "hip-ankle"}, {"shank", "knee-ankle"}},
 	"toe":      {{"leg", "hip-ankle"}, {"shank", "knee-ankle"}, {"foot", "ankle-toe"}},
+	"ribs":     {{"trunk", "hip-ribs"}},
 	"shoulder": {{"trunk", "hip-shoulder"}},
 	"elbow":    {{"trunk", "hip-shoulder"}, {"arm", "shoulder-elbow"}},
 	"wrist":    {{"trunk", "hip-shoulder"}, {"arm", "shoulder-wrist"}, {"forearm", "elbow-wrist"}},

@@ -81,11 +81,17 @@ func Read(q Request) (*Reading, error) {
 	if r.Knees, r.Thigh, err = q.bends(&m.bound); err != nil {
 		return nil, err
 	}
+	if r.Beside, err = q.beside(&m.bound); err != nil {
+		return nil, err
+	}
 	if r.Skill != nil && len(r.Knees) > 0 {
 		r.Straight = q.Skill.StraightLegs
 	}
 	if out := q.kneesUnmarked(&m.bound, r.Knees); out != "" {
 		r.NotIncluded = append(r.NotIncluded, out)
+	}
+	if q.Measure.Name == "shoulder-flexion" && r.besideOf("trunk-arch", "") == nil {
+		r.NotIncluded = append(r.NotIncluded, "an arch of the back, which counts in this angle: mark ribs")
 	}
 	r.Notes = q.notes(m, d)
 	if r.Proposed {
@@ -287,7 +293,12 @@ func (r *Reading) place(m *model, measured map[string]placed) {
 		line := Line{From: m.names[l.From], FromX: from.X, FromY: from.Y}
 		if l.To >= 0 {
 			to := measured[m.names[l.To]].at
-			line.To, line.ToX, line.ToY = m.names[l.To], to.X, to.Y
+			line.To = m.names[l.To]
+			if l.Mirrored {
+				to = m.mirrored(from, to)
+				line.Fixed, line.To = true, line.To+", mirrored"
+			}
+			line.ToX, line.ToY = to.X, to.Y
 		} else {
 			// level and plumb as seen in the picture
 			to := m.fixedEnd(from, l.Fixed)
@@ -311,6 +322,13 @@ func (m *model) fixedEnd(from geometry.Point, along geometry.Vec) geometry.Point
 	p := m.nominalPlane()
 	at := p.At(from)
 	return p.Pixel(at.Add(geometry.Vec{X: to.X, Y: -to.Y}.Scale(1 / m.scale)))
+}
+
+// mirrored is the mirror image of a pixel in the plumb line through from, as the picture shows plumb.
+func (m *model) mirrored(from, to geometry.Point) geometry.Point {
+	plumb := m.fixedEnd(from, geometry.Vec{Y: 1}).Sub(from).Unit()
+	along := plumb.Scale(to.Sub(from).Dot(plumb))
+	return from.Add(along.Scale(2).Sub(to.Sub(from)))
 }
 
 func (q *Request) notes(m *model, d uncertainty.Distribution) []string {

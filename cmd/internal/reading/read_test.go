@@ -95,11 +95,14 @@ func poses() map[string]*Marks {
 	side := []Placement{
 		{"shoulder", 960, 300, nil, nil, "", false, ""}, {"elbow", 1010, 210, nil, nil, "", false, ""}, {"wrist", 1040, 120, nil, nil, "", false, ""},
 		{"hip", 950, 520, nil, nil, "", false, ""}, {"knee", 1010, 690, nil, nil, "", false, ""}, {"ankle", 960, 860, nil, nil, "", false, ""}, {"toe", 1030, 900, nil, nil, "", false, ""},
+		{"ribs", 940, 440, nil, nil, "", false, ""},
 	}
 	front := []Placement{
 		{"right-hip", 920, 500, nil, nil, "", false, ""}, {"left-hip", 1000, 505, nil, nil, "", false, ""}, {"right-ankle", 800, 800, nil, nil, "", false, ""}, {"left-ankle", 1160, 790, nil, nil, "", false, ""},
 	}
-	out := map[string]*Marks{"hip-split": splitMarks(160), "leg-separation": {Found: Stickered, Marks: front}}
+	foot := []Placement{{"left-knee", 1010, 690, nil, nil, "", false, ""}, {"left-ankle", 960, 860, nil, nil, "", false, ""}, {"left-toe", 930, 930, nil, nil, "", false, ""}}
+	out := map[string]*Marks{"hip-split": splitMarks(160), "uneven-legs": splitMarks(160), "leg-separation": {Found: Stickered, Marks: front},
+		"foot-sickle": {Found: Stickered, Marks: foot, Facing: "camera"}}
 	for _, m := range geometry.Measures() {
 		if out[m.Name] == nil {
 			out[m.Name] = &Marks{Found: Stickered, Marks: side, Facing: "right"}

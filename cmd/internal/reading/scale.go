@@ -16,6 +16,7 @@ type pair struct {
 var between = map[[2]string]string{
 	{"hip", "ankle"}: "knee", {"ankle", "hip"}: "knee",
 	{"shoulder", "wrist"}: "elbow", {"wrist", "shoulder"}: "elbow",
+	{"hip", "shoulder"}: "ribs", {"shoulder", "hip"}: "ribs",
 }
 
 // fixedPairs lists the pairs of marks, of one side of the body or without a side, whose distance the

@@ -45,6 +45,9 @@ type Reading struct {
 	Thigh    *Thigh        `json:"thigh,omitempty"`
 	Straight *StraightLegs `json:"straight_legs,omitempty"`
 
+	// Beside are other angles that the same marks show: of each leg by itself, and of the trunk.
+	Beside []Beside `json:"beside,omitempty"`
+
 	Advice   []string `json:"advice"`
 	Cautions []string `json:"cautions"`
 	Notes    []string `json:"notes"` // what was assumed on the way

@@ -19,7 +19,8 @@ import (
 
 // measures is the catalogue a rule book may name.
 var measures = []string{"hip-split", "shoulder-flexion", "leg-separation", "shoulder-extension", "pike", "knee-bend",
-	"elbow-bend", "foot-point", "off-vertical", "leg-rise"}
+	"elbow-bend", "foot-point", "off-vertical", "leg-rise",
+	"hip-flexion", "hip-extension", "uneven-legs", "trunk-arch", "shoulder-flexion-from-ribs", "foot-sickle"}
 
 func known(measure string) bool { return slices.Contains(measures, measure) }
 

@@ -63,7 +63,7 @@ func (s *setting) judge(w io.Writer, in Input) error {
 	}
 	if r.Verdict != nil && r.Skill != nil {
 		p.Head, p.Asked, p.Says = s.decided(r)
-		for _, say := range r.KneeWords() {
+		for _, say := range slices.Concat(r.KneeWords(), r.BesideWords()) {
 			p.Says = append(p.Says, s.sentence(say))
 		}
 		p.Rule = s.rule(r, in.Rule)

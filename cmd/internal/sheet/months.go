@@ -26,11 +26,18 @@ type MonthsInput struct {
 	Measure  string
 	Trends   []*change.Trend // one, or one for each side
 	Readings []change.Reading
+	Beside   []BesideTrend     // of the angles read beside this one
 	Sides    *change.Asymmetry // nil if there is no comparison of sides
 	NoSides  string            // why there is none, if both sides were read
 	Sessions []change.Step
 	Notes    []string
 	Cautions []string
+}
+
+// BesideTrend is how an angle changed that was read beside another one, with its name.
+type BesideTrend struct {
+	Name  string
+	Trend *change.Trend
 }
 
 type monthsPage struct {
@@ -115,6 +122,11 @@ func WriteMonths(w io.Writer, in MonthsInput, opt Options) error {
 		for _, x := range order {
 			p.note(s, fmt.Sprintf(t.leftOut, why[x], x))
 		}
+	}
+	for _, b := range in.Beside {
+		row := s.trendRow(b.Trend)
+		row.Kind = b.Name
+		p.Rows = append(p.Rows, row)
 	}
 	p.days(s, in.Trends)
 	if in.Sides != nil {

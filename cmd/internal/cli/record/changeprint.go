@@ -17,6 +17,13 @@ func printChange(w io.Writer, c *desk.Change, all bool) error {
 	for _, t := range c.Trends {
 		printTrend(&p, t, all)
 	}
+	if len(c.Beside) > 0 {
+		p.Line(wordsBeside)
+		for i := range c.Beside {
+			p.Wrap("  ", c.Beside[i].Words())
+		}
+		p.Line("")
+	}
 	printSides(&p, c)
 	if len(c.Sessions) > 0 {
 		p.Line(wordsSessions)

@@ -69,6 +69,7 @@ const (
 	wordsAsked     = "asked is %g°"
 	wordsAtMost    = "asked is at most %g°"
 	wordsBetween   = "%d days between: --every-day shows them"
+	wordsBeside    = "also from these marks"
 	wordsSides     = "left against right"
 	wordsSessions  = "before and after of one session"
 	wordsStateStep = "%s to %s"

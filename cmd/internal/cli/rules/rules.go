@@ -16,7 +16,7 @@ import (
 
 func New(s terminal.Streams) *cobra.Command {
 	var dir string
-	var asJSON, priors bool
+	var asJSON, priors, sources bool
 	c := &cobra.Command{
 		Use:   "rules",
 		Short: "list, show, check and make rule books",
@@ -51,14 +51,28 @@ describes its form. One of the name of a built-in book takes its place.`,
 		RunE:    func(c *cobra.Command, a []string) error { return rulesShow(s, dir, a[0], asJSON) },
 	}
 	check := &cobra.Command{
-		Use: "check FILE", Short: "look through a rule book of your own",
+		Use: "check FILE | check --sources", Short: "look through a rule book of your own, or list figures that nobody compared with the document",
 		Long: `Looks through a rule book of your own: keys, measures, bands without gap or
 overlap, deductions that do not fall, and the provenance of each figure. Prints
-every finding with its line and column. Exit 0 where nothing is wrong, else 2.`,
-		Example: "  ecart rules check club.yaml",
-		Args:    flags.OneArg("rule book"),
-		RunE:    func(c *cobra.Command, a []string) error { return rulesCheck(s, a[0], asJSON) },
+every finding with its line and column. Exit 0 where nothing is wrong, else 2.
+
+With --sources it lists the figures of all books that come from memory or at second
+hand, as a list to tick off by whoever has the documents.`,
+		Example: "  ecart rules check club.yaml\n  ecart rules check --sources",
+		Args: func(c *cobra.Command, a []string) error {
+			if sources {
+				return flags.NoArgs(c, a)
+			}
+			return flags.OneArg("rule book")(c, a)
+		},
+		RunE: func(c *cobra.Command, a []string) error {
+			if sources {
+				return listSources(s, dir, asJSON)
+			}
+			return rulesCheck(s, a[0], asJSON)
+		},
 	}
+	check.Flags().BoolVar(&sources, "sources", false, "list the figures of all books that nobody compared with the document")
 	c.AddCommand(show, check, newRulesNew(s, &dir, &asJSON), newRulesSchema(s))
 	return c
 }

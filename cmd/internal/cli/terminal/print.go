@@ -29,7 +29,7 @@ func PrintReading(w io.Writer, r *reading.Reading, q reading.Request) error {
 	if r.Verdict != nil {
 		p.verdict(r)
 	}
-	p.knees(r)
+	p.beside(r)
 	p.budget(r)
 	for _, a := range r.Advice[:min(1, len(r.Advice))] {
 		p.Wrap("do next: ", a)
@@ -102,17 +102,21 @@ func bandWords(b reading.BandProbability, atMost bool) string {
 	return fmt.Sprintf("%g-%g %s", b.FromDeg, *b.ToDeg, word)
 }
 
-// knees adds what the knee marks show.
-func (p *Printer) knees(r *reading.Reading) {
-	says := r.KneeWords()
-	if len(says) == 0 {
-		return
+// beside adds what the marks show beside the angle.
+func (p *Printer) beside(r *reading.Reading) {
+	for _, part := range []struct {
+		title string
+		says  []string
+	}{{"the knees", r.KneeWords()}, {"also from these marks", r.BesideWords()}} {
+		if len(part.says) == 0 {
+			continue
+		}
+		p.Line("%s", part.title)
+		for _, say := range part.says {
+			p.Wrap("  ", say)
+		}
+		p.Line("")
 	}
-	p.Line("the knees")
-	for _, say := range says {
-		p.Wrap("  ", say)
-	}
-	p.Line("")
 }
 
 // row adds one line of the table of bands; the start of a label that is too long goes above it.

@@ -28,6 +28,10 @@ const table = {
     at: [79, 384], look: [22, 320, 116, 105], finger: 75,
     touch: "The outer ankle bone, where it stands out most, the lateral malleolus. On a leg seen from inside take the inner one.",
   },
+  ribs: {
+    at: [72, 150], look: [14, 94, 130, 118], finger: 75,
+    touch: "The lower edge of the rib cage at the side of the trunk, where the tenth rib ends. Breathe out, and press in gently from the waist upwards.",
+  },
   toe: {
     at: [122, 398], look: [52, 330, 112, 101], finger: -90,
     touch: "The tip of the longest toe, or of the shoe over it.",

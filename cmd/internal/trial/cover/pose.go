@@ -108,6 +108,26 @@ var plans = map[string]plan{
 			}
 			return func(p *scene.Pose, by float64) { p.Tilt = math.Pi + way*by }
 		}},
+	"hip-flexion": {low: 20, high: 150, marks: []string{"hip", "shoulder", "ankle"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			return func(p *scene.Pose, by float64) { p.Legs[near].Flexion = by }
+		}},
+	"hip-extension": {low: 0, high: 90, air: true, marks: []string{"hip", "shoulder", "ankle"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			p.Lean += d.normalDeg(15, 10)
+			return func(p *scene.Pose, by float64) { p.Legs[near].Flexion = -by }
+		}},
+	"uneven-legs": {low: -40, high: 40, air: true, marks: []string{"hip", "front-ankle", "back-ankle"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			front, back := near, far
+			if d.half() {
+				front, back = far, near
+			}
+			split := d.uniform(100, 180) * degree
+			return func(p *scene.Pose, by float64) {
+				p.Legs[front].Flexion, p.Legs[back].Flexion = split/2+by/2, by/2-split/2
+			}
+		}},
 	"leg-rise": {low: -30, high: 80, marks: []string{"hip", "ankle"},
 		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
 			return func(p *scene.Pose, by float64) { p.Legs[near].Flexion = by + math.Pi/2 }

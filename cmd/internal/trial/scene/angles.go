@@ -33,7 +33,8 @@ func signed(v, w flat) float64 {
 // before it for a side. The bare name is the nearer side's, whole leg, to the
 // elbow, and from the wrist. Ranges: hip-split, shoulder-flexion,
 // shoulder-extension, pike and foot-point [0, 360); leg-separation, knee-bend,
-// elbow-bend and leg-rise (-180, 180]; off-vertical [0, 90].
+// elbow-bend, leg-rise, hip-flexion and hip-extension (-180, 180]; uneven-legs, both
+// legs from the nearer hip, [-180, 180]; off-vertical [0, 90].
 func (j Joints) Angles() map[string]float64 {
 	out := map[string]float64{}
 	sign := j.turnSign()
@@ -63,6 +64,8 @@ func (j Joints) Angles() map[string]float64 {
 		put(v.name, split)
 	}
 	put("hip-split", out["hip-split:whole"]*degree)
+	rise := func(leg flat) float64 { return math.Atan2(leg.y, math.Abs(leg.x)) }
+	put("uneven-legs", rise(from(h, j.at[front][ankle]))-rise(from(h, j.at[front.other()][ankle])))
 
 	for side, prefix := range []string{"left-", "right-"} {
 		at := j.at[side]
@@ -89,13 +92,14 @@ func (j Joints) Angles() map[string]float64 {
 			kind int
 		}{{"whole", ankle}, {"thigh", knee}} {
 			leg := from(at[hip], at[v.kind])
-			rise := math.Atan2(leg.y, math.Abs(leg.x))
-			put(prefix+"leg-rise:"+v.name, rise)
+			put(prefix+"leg-rise:"+v.name, rise(leg))
+			put(prefix+"hip-flexion:"+v.name, sign*signed(down, leg))
+			put(prefix+"hip-extension:"+v.name, -sign*signed(down, leg))
 			role := "back-"
 			if Side(side) == front {
 				role = "front-"
 			}
-			put(role+"leg-rise:"+v.name, rise)
+			put(role+"leg-rise:"+v.name, rise(leg))
 		}
 	}
 	put("leg-separation", j.separation())
@@ -109,6 +113,7 @@ func (j Joints) Angles() map[string]float64 {
 	}
 	for measure, variant := range map[string]string{
 		"shoulder-flexion": "elbow", "shoulder-extension": "elbow", "pike": "whole", "off-vertical": "wrist", "leg-rise": "whole",
+		"hip-flexion": "whole", "hip-extension": "whole",
 	} {
 		out[measure] = out[measure+":"+variant]
 	}
