@@ -36,7 +36,7 @@ var arched = func() marks {
 	}
 	shoulder := up(20, 1)
 	shoulder.Y++
-	elbow := up(20-20, 1) // 20 forward of the upper trunk's line
+	elbow := up(0, 1) // 20 forward of the line of the upper trunk
 	return marks{"hip": {}, "ribs": {X: 0, Y: 1}, "shoulder": shoulder, "elbow": {X: shoulder.X + elbow.X, Y: shoulder.Y + elbow.Y}}
 }()
 
