@@ -125,6 +125,17 @@ func (q *Asked) SeedsFor(m *reading.Marks) []sticker.Seed {
 	return seeds
 }
 
+// SeedsOfColours returns the seeds of a list of colours, such as hip=#d01ef0,front-ankle=#28dc28, for what
+// is asked.
+func (q *Asked) SeedsOfColours(colours string) ([]sticker.Seed, error) {
+	seeds, err := parseColours(colours)
+	if err != nil {
+		return nil, err
+	}
+	q.mayLack(seeds)
+	return seeds, q.Serves(seeds)
+}
+
 // LeftOut says of which seeds no sticker was found, so that the track has no such landmark; "" of none.
 func LeftOut(seeds []sticker.Seed, track *reading.Track) string {
 	var names []string

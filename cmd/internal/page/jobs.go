@@ -68,6 +68,14 @@ func (j *jobs) begin(id string, work func(ctx context.Context, tell func(event))
 	return nil
 }
 
+// on reports whether work on a take is going on.
+func (j *jobs) on(id string) bool {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	_, ok := j.going[id]
+	return ok
+}
+
 // underWay reports whether work on some take is going on.
 func (j *jobs) underWay() bool {
 	j.mu.Lock()

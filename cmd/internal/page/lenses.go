@@ -11,6 +11,7 @@ import (
 	"io/fs"
 	"net/http"
 	"os"
+	"path"
 	"regexp"
 	"slices"
 	"strings"
@@ -176,8 +177,16 @@ func (l *lenses) make(ctx context.Context, o lensOrder, pictures []boardPicture,
 		return err
 	}
 	says.Says, says.Advice = all(says.Says, minus), all(says.Advice, unflagged)
+	return l.add(lensAbout{lensID(file), o.Name, l.s.config.Now(), o.Board, says}, file)
+}
+
+func lensID(file []byte) string {
 	sum := sha256.Sum256(file)
-	about := lensAbout{hex.EncodeToString(sum[:8]), o.Name, l.s.config.Now(), o.Board, says}
+	return hex.EncodeToString(sum[:8])
+}
+
+// add stores a lens.
+func (l *lenses) add(about lensAbout, file []byte) error {
 	data, err := json.Marshal(about)
 	if err != nil {
 		return err
@@ -187,6 +196,28 @@ func (l *lenses) make(ctx context.Context, o lensOrder, pictures []boardPicture,
 		return err
 	}
 	return l.s.store.writeWhole(l.s.store.path(lensesDir, about.ID+".json"), data)
+}
+
+// dropped adds the lens of a file that was dropped, under the file's name, and returns its id; "" where
+// the file is no lens.
+func (l *lenses) dropped(name string, file []byte) (id string, err error) {
+	if _, err := desk.ParseLens(name, file); err != nil {
+		return "", nil // it may be a marks file
+	}
+	id = lensID(file)
+	if slices.ContainsFunc(l.list(), func(a lensAbout) bool { return a.ID == id }) {
+		return id, nil // it keeps the name that it has
+	}
+	return id, l.add(lensAbout{ID: id, Name: lensName(name), Made: l.s.config.Now(), LensSays: desk.LensSays{Says: []string{}, Advice: []string{}}}, file)
+}
+
+// lensName is a lens file's name without its endings.
+func lensName(file string) string {
+	name := strings.TrimSuffix(file, path.Ext(file))
+	if strings.EqualFold(path.Ext(name), ".lens") {
+		name = strings.TrimSuffix(name, path.Ext(name))
+	}
+	return name
 }
 
 // list is every lens that can be chosen, by name.

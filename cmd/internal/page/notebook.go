@@ -52,6 +52,8 @@ type notes struct {
 	Takes map[string]*OfTake `json:"takes"` // by the takes' ids
 	List  *sessionList       `json:"list"`  // that was dropped, nil for none
 	Marks map[string]string  `json:"marks"` // marks files that were dropped for it, by name
+
+	Lenses map[string]string `json:"lenses,omitempty"` // the page's ids of lens files that were dropped for it, by name
 }
 
 // of is what was said of a take, a copy, with what was said for all.
@@ -201,6 +203,9 @@ func (b *notebook) load() (*notes, error) {
 	}
 	if n.Marks == nil {
 		n.Marks = map[string]string{}
+	}
+	if n.Lenses == nil {
+		n.Lenses = map[string]string{}
 	}
 	b.at = n
 	return n, nil

@@ -111,7 +111,11 @@ func TestOneTakeAfterAnother(t *testing.T) {
 	w.click(w.middle("#shelf li button"))
 	w.until(`document.getElementById("print").dataset.sharp === "yes" && document.getElementById("headline").textContent.includes("wren.mp4")`)
 	w.choose("what", "skill fig-women/split-leap")
+	w.choose("camera", "squared")
+	w.choose("oblique", "3") // in place of what was chosen
+	assert.Empty(t, js[string](w, `document.getElementById("camera").value`))
 	w.choose("camera", "by-eye")
+	assert.Empty(t, js[string](w, `document.getElementById("oblique").value`))
 	frame, _ := demoMarks(t)
 	w.goTo(frame)
 	w.place(asks...)

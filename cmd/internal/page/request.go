@@ -19,7 +19,7 @@ import (
 // it, their marks are read, and along is the track.
 func (s *Server) request(ctx context.Context, id string, work *Work, frame int) (*desk.Asked, error) {
 	q := &desk.Asked{Request: reading.Request{
-		Marks: work.marks(frame), Camera: work.Camera, StatureMm: work.StatureCm * 10, DistanceM: work.DistanceM, FocalMm: work.FocalMm,
+		Marks: work.marks(frame), Camera: work.Camera, ObliqueDeg: work.ObliqueDeg, StatureMm: work.StatureCm * 10, DistanceM: work.DistanceM, FocalMm: work.FocalMm,
 		Options:    geometry.Options{Leg: geometry.Leg(work.Leg), Side: geometry.Side(work.Side), Facing: geometry.Facing(work.Facing)},
 		Confidence: 0.95, Seed: 1,
 	}}

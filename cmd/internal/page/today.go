@@ -255,6 +255,10 @@ func (s *Server) rowOf(a about, n *notes, kept []*desk.KeptOne, figure func(rate
 			row.State, row.Says, row.Missing = stateMarked, "its stickers are marked", append(row.Missing, "follow the stickers")
 			return row
 		}
+		if s.follows.jobs.on(a.ID) {
+			row.State, row.Says = stateBeing, "its stickers are being followed"
+			return row
+		}
 		row.Missing = append(row.Missing, "marks: "+needed(row.measure, work.Leg))
 		row.proposing(s.proposals.state(a.ID))
 		return row

@@ -94,17 +94,24 @@ func (s *Server) takeList(w http.ResponseWriter, r *http.Request) {
 	s.listed(w, r, err)
 }
 
-// takeMarks takes a marks file in, for the row of a list that names it.
+// takeMarks takes a marks file or a lens file in, for the rows of a list that name it.
 func (s *Server) takeMarks(w http.ResponseWriter, r *http.Request) {
 	name := shown(r.URL.Query().Get("name"))
 	data, err := s.small(w, r, name, mostMarksFile)
+	lens := ""
 	if err == nil {
-		_, err = reading.ParseMarks(name, data)
-		err = onPage(err)
+		if lens, err = s.lenses.dropped(name, data); err == nil && lens == "" {
+			_, err = reading.ParseMarks(name, data)
+			err = onPage(err)
+		}
 	}
 	if err == nil {
 		err = s.notebook.change(func(n *notes) error {
-			n.Marks[strings.ToLower(name)] = string(data)
+			if lens != "" {
+				n.Lenses[strings.ToLower(name)] = lens
+			} else {
+				n.Marks[strings.ToLower(name)] = string(data)
+			}
 			return nil
 		})
 	}
@@ -144,7 +151,7 @@ func (s *Server) listOf(n *notes) (*sessionList, error) {
 // forgetList forgets the list with its marks files; what it put into takes stays.
 func (s *Server) forgetList() error {
 	return s.notebook.change(func(n *notes) error {
-		n.List, n.Marks = nil, map[string]string{}
+		n.List, n.Marks, n.Lenses = nil, map[string]string{}, map[string]string{}
 		return nil
 	})
 }
@@ -185,7 +192,7 @@ func (s *Server) match(ctx context.Context) error {
 	return nil
 }
 
-// put puts a row into its take. It counts as done when its marks are there, or it has none.
+// put puts a row into its take. It counts as done when the files that it names are there.
 func (s *Server) put(ctx context.Context, take about, row *desk.ListRow, n *notes) error {
 	file := row.Ask.Marks + row.Seeds // a row has one of them
 	text, there := n.Marks[strings.ToLower(lastPart(file))]
@@ -205,7 +212,11 @@ func (s *Server) put(ctx context.Context, take about, row *desk.ListRow, n *note
 	if work.Version == 0 {
 		n.All.apply(&mine)
 	}
+	missing := s.fillLens(&mine, row, n)
 	left, err := s.fillWork(&mine, row, marks)
+	if missing != "" {
+		left, done = append(left, missing), false
+	}
 	if err != nil { // said in the row
 		left, done = append(left, asSaid(err)), true
 	}
@@ -213,6 +224,11 @@ func (s *Server) put(ctx context.Context, take about, row *desk.ListRow, n *note
 		return err
 	}
 	s.hub.tell(take.ID, event{Kind: "work", Version: mine.Version + 1})
+	if done && err == nil && row.Colours != "" {
+		if err := s.followColours(take.ID, &mine, row); err != nil {
+			left = append(left, asSaid(err))
+		}
+	}
 	return s.notebook.change(func(n *notes) error {
 		if n.List == nil {
 			return nil
@@ -220,10 +236,10 @@ func (s *Server) put(ctx context.Context, take about, row *desk.ListRow, n *note
 		if done {
 			n.List.Done = append(n.List.Done, row.Line)
 		}
+		of := lineWords(row.Line) + ": " // what was said of the row before holds no longer
+		n.List.Notes = slices.DeleteFunc(n.List.Notes, func(note string) bool { return strings.HasPrefix(note, of) })
 		for _, what := range left {
-			if note := lineWords(row.Line) + ": " + what; !slices.Contains(n.List.Notes, note) {
-				n.List.Notes = append(n.List.Notes, note)
-			}
+			n.List.Notes = append(n.List.Notes, of+what)
 		}
 		n.begin(take.ID)
 		o, f := n.Takes[take.ID], &row.Filing
@@ -249,6 +265,10 @@ func asSaid(err error) string {
 // cannot take over.
 func (s *Server) fillWork(k *Work, row *desk.ListRow, marks *reading.Marks) (left []string, err error) {
 	a := &row.Ask
+	a.Confidence = 0.95 // a list has none
+	if err := a.Check(); err != nil {
+		return nil, err
+	}
 	if a.Skill != "" || a.Measure != "" {
 		var q reading.Request
 		if err := s.config.Desk.Target(&q, a.Skill, a.Measure); err != nil {
@@ -262,7 +282,7 @@ func (s *Server) fillWork(k *Work, row *desk.ListRow, marks *reading.Marks) (lef
 	for _, x := range []struct {
 		to   *string
 		from string
-	}{{&k.Leg, a.Leg}, {&k.Side, a.Side}, {&k.Facing, a.Facing}, {&k.Camera, a.Camera}, {&k.Rater, row.Filing.Rater}} {
+	}{{&k.Leg, a.Leg}, {&k.Side, a.Side}, {&k.Facing, a.Facing}, {&k.Rater, row.Filing.Rater}} {
 		if x.from != "" {
 			*x.to = x.from
 		}
@@ -280,12 +300,9 @@ func (s *Server) fillWork(k *Work, row *desk.ListRow, marks *reading.Marks) (lef
 			*x.to = v
 		}
 	}
-	for what, is := range map[string]bool{"oblique": a.ObliqueGiven, "lens": a.Lens != "", "colours": row.Colours != ""} {
-		if is {
-			left = append(left, fmt.Sprintf("its cell under %q is not read here", what))
-		}
+	if a.Camera != "" || a.ObliqueGiven { // the two say one thing
+		k.Camera, k.ObliqueDeg = a.Camera, a.Oblique
 	}
-	slices.Sort(left)
 	if marks == nil || k.marked() > 0 { // what was marked here stays
 		return left, k.check()
 	}

@@ -74,6 +74,9 @@ func (s *Server) command(q reading.Request) string {
 			c += " --" + o[0] + " " + o[1]
 		}
 	}
+	if q.ObliqueDeg > 0 {
+		c += fmt.Sprintf(" --oblique %g", q.ObliqueDeg)
+	}
 	if q.Beyond {
 		c += " --beyond"
 	}

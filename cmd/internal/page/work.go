@@ -28,6 +28,8 @@ type Work struct {
 
 	Found reading.HowFound `json:"found"` // how the landmarks were found that are marked by hand
 
+	ObliqueDeg float64 `json:"oblique_deg"` // above 0: how far the camera may be from square, in place of Camera
+
 	StatureCm float64 `json:"stature_cm"` // 0: not said
 	DistanceM float64 `json:"distance_m"`
 	FocalMm   float64 `json:"focal_mm"`
@@ -99,6 +101,9 @@ func (k *Work) check() error {
 		if !(f.v >= 0 && f.v < 1e6) {
 			return odd("%s is %g", f.key, f.v)
 		}
+	}
+	if !(k.ObliqueDeg >= 0 && k.ObliqueDeg <= 45) {
+		return refuse(http.StatusUnprocessableEntity, fmt.Sprintf("the camera cannot be %g degrees from square", k.ObliqueDeg), "write up to 45 degrees, or take the picture from the side")
 	}
 	if k.Lens != "" && !isLens(k.Lens) {
 		return odd("a lens %q", k.Lens)

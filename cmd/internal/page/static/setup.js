@@ -31,7 +31,10 @@ export class Setup {
     radios($("leg"), "leg", [["", "whole, to the ankle"], ["thigh", "the thigh, to the knee"]], (v) => to.set("leg", (d) => { d.leg = v; }));
     radios($("side-marks"), "side-marks", [["", "as marked"], ["left", "the left"], ["right", "the right"], ["front", "the front"], ["back", "the back"]], (v) => to.set("whose marks count", (d) => { d.side = v; }));
     $("confidence").onchange = () => to.set("how sure a decision must be", (d) => { d.confidence = Number($("confidence").value); });
-    $("camera").onchange = () => to.set("the camera", (d) => { d.camera = $("camera").value; });
+    $("camera").onchange = () => to.set("the camera", (d) => {
+      d.camera = $("camera").value;
+      d.oblique_deg = 0; // the two say one thing
+    });
     $("lens").onchange = () => to.set("the lens", (d) => { d.lens = $("lens").value; });
     this.lenses();
     $("found").onchange = () => to.set("how the landmarks were found", (d) => { d.found = $("found").value; });
@@ -43,6 +46,10 @@ export class Setup {
         if (v !== null) to.set($(id).getAttribute("aria-label") ?? key.split("_")[0], (d) => change(d, v));
       };
     };
+    number("oblique", "oblique_deg", (d, v) => {
+      d.oblique_deg = v;
+      if (v) d.camera = "";
+    });
     number("stature", "stature_cm");
     number("distance", "distance_m");
     number("focal", "focal_mm");
@@ -94,6 +101,7 @@ export class Setup {
     this.#lens();
     $("found").value = doc.found;
     if ($("rater") !== document.activeElement) $("rater").value = doc.rater;
+    put("oblique", doc.oblique_deg);
     put("stature", doc.stature_cm);
     put("distance", doc.distance_m);
     put("focal", doc.focal_mm);
