@@ -74,7 +74,7 @@ func (p *proposals) want(id string, first bool) {
 	if err != nil || keyOf(k) == "" || desk.CanPropose() != nil {
 		return // what is wrong is said where the take shows
 	}
-	if t, err := p.s.follows.track(id); err != nil || t != nil {
+	if t, err := p.s.follows.track(id); err != nil || t != nil || p.s.follows.jobs.on(id) {
 		return
 	}
 	p.mu.Lock()
