@@ -68,15 +68,21 @@ func Sides(rs []Reading, coverage float64) (*Asymmetry, error) {
 		d := a.Days[0]
 		a.MeanDeg, a.IntervalDeg, a.SmallestDeg, a.Real = d.ChangeDeg, d.IntervalDeg, d.SmallestDeg, d.Real
 	default:
-		if err := a.overDays(like, pairs, coverage); err != nil {
+		var err error
+		if a.MeanDeg, a.SmallestDeg, err = overDays(like, pairs, coverage); err != nil {
 			return nil, err
 		}
+		a.IntervalDeg = [2]float64{a.MeanDeg - a.SmallestDeg, a.MeanDeg + a.SmallestDeg}
+		a.Real = math.Abs(a.MeanDeg) > a.SmallestDeg
 	}
 	a.Sentence = a.say()
 	return a, nil
 }
 
-func (a *Asymmetry) overDays(like []Reading, pairs [][2][]int, coverage float64) error {
+// overDays is the mean, over two days or sessions or more, of the difference between the
+// readings of each pair, second minus first, with the half-width of its interval, degrees. The
+// scatter of the differences is part of it.
+func overDays(like []Reading, pairs [][2][]int, coverage float64) (mean, half float64, err error) {
 	m := newErrorModel(like)
 	n := len(pairs)
 	weights := mat.NewDense(n, len(like), nil)
@@ -89,7 +95,9 @@ func (a *Asymmetry) overDays(like []Reading, pairs [][2][]int, coverage float64)
 			weights.Set(d, i, means.At(1, i)-means.At(0, i))
 		}
 		x.Set(d, 0, 1)
-		y[d] = a.Days[d].ChangeDeg
+		for i := range like {
+			y[d] += weights.At(d, i) * like[i].AngleDeg
+		}
 		groups = append(groups, pair[0], pair[1])
 		times += (1/float64(len(pair[0])) + 1/float64(len(pair[1]))) / float64(n)
 	}
@@ -102,16 +110,13 @@ func (a *Asymmetry) overDays(like []Reading, pairs [][2][]int, coverage float64)
 	// prior of takeVariation decides it.
 	f, ok := fit(x, m.points(weights, y), evenly(0, takes.interval(0.9999)[1]), coverage)
 	if !ok {
-		return wrong("look at the readings' uncertainties", "no mean can be found of these %d days", n)
+		return 0, 0, wrong("look at the readings' uncertainties", "no mean can be found of these %d days", n)
 	}
-	missed := 0.0 // not averaged over days: whoever picks the frames may have a habit for one side
+	missed := 0.0 // not averaged over days: whoever picks the frames may have a habit for one of the two
 	for _, pair := range pairs {
 		missed = math.Max(missed, missedVariance(like, pair[0])+missedVariance(like, pair[1]))
 	}
-	h := math.Hypot(f.half(1), normal(coverage)*math.Sqrt(missed))
-	a.MeanDeg, a.SmallestDeg, a.IntervalDeg = f.b[0], h, [2]float64{f.b[0] - h, f.b[0] + h}
-	a.Real = math.Abs(a.MeanDeg) > h
-	return nil
+	return f.b[0], math.Hypot(f.half(1), normal(coverage)*math.Sqrt(missed)), nil
 }
 
 func (a *Asymmetry) say() string {

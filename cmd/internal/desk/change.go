@@ -37,6 +37,7 @@ type Change struct {
 	Sides    *change.Asymmetry `json:"sides,omitempty"`    // left against right
 	NoSides  string            `json:"no_sides,omitempty"` // why there is none though both were read
 	Beside   []BesideTrend     `json:"beside,omitempty"`   // of the angles read beside this one, where there is one trend
+	WarmUp   *change.WarmUp    `json:"warm_up,omitempty"`  // cold to warm, over all sessions with both
 	Sessions []change.Step     `json:"sessions"`           // before and after of one session
 	Unlike   *BetweenStates    `json:"unlike,omitempty"`   // of days that are of unlike states
 	Notes    []string          `json:"notes"`
@@ -129,6 +130,9 @@ func changeOf(rows []journal.Row, opt change.Options, now time.Time) (*Change, e
 		return nil, err
 	}
 	out.Sessions = append(out.Sessions, steps...)
+	if out.WarmUp, err = change.NewWarmUp(rs, opt.Coverage); err != nil {
+		return nil, err
+	}
 	out.Cautions = changeCautions(out)
 	return out, nil
 }

@@ -194,6 +194,25 @@ func TestTheGroup(t *testing.T) {
 	p.shot("phone-group")
 }
 
+// What warming up adds over all sessions stands first among the sessions, as 'ecart change' says it.
+func TestTheWarmUp(t *testing.T) {
+	t.Parallel()
+	data := t.TempDir()
+	table := ""
+	for _, day := range []string{"2026-03-02", "2026-03-09", "2026-03-16"} {
+		table += "Wren " + day + " left cold active hip-split 150 1.7 180\nWren " + day + " left warm active hip-split 159 1.7 180\n"
+	}
+	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), table))
+	a := start(t, data).enter()
+	c := fromJSON[struct {
+		WarmUp struct{ Sentence string } `json:"warm_up"`
+	}](t, a.says("change", "Wren", "--json"))
+	got := fromJSON[struct{ Measures []struct{ Steps []string } }](t, string(a.do("GET", "/athletes/1?wide=110", nil).body))
+	require.Len(t, got.Measures[0].Steps, 4)
+	assert.Equal(t, reading.Minus(c.WarmUp.Sentence), got.Measures[0].Steps[0])
+	assert.Contains(t, c.WarmUp.Sentence, "cold to warm, three sessions, active, together: +9.0° ± ")
+}
+
 // The plan is that of 'ecart plan', before there is an athlete and beside one's months.
 func TestThePlan(t *testing.T) {
 	t.Parallel()

@@ -185,6 +185,9 @@ func (out *monthsOf) change(c *desk.Change, wide float64) {
 	for i := range c.Beside {
 		out.Steps = append(out.Steps, minus(c.Beside[i].Words()))
 	}
+	if c.WarmUp != nil {
+		out.Steps = append(out.Steps, minus(c.WarmUp.Sentence))
+	}
 	for i := range c.Sessions {
 		one := &c.Sessions[i]
 		out.Steps = append(out.Steps, minus(desk.StepWords(one.From+" to "+one.To, one)))

@@ -61,6 +61,8 @@ func monthsOf(t testing.TB, sides int, degs []float64) sheet.MonthsInput {
 	var err error
 	in.Sessions, err = change.Steps(in.Readings, 0.95)
 	require.NoError(t, err)
+	in.WarmUp, err = change.NewWarmUp(in.Readings, 0.95)
+	require.NoError(t, err)
 	return in
 }
 

@@ -29,6 +29,7 @@ type MonthsInput struct {
 	Beside   []BesideTrend     // of the angles read beside this one
 	Sides    *change.Asymmetry // nil if there is no comparison of sides
 	NoSides  string            // why there is none, if both sides were read
+	WarmUp   *change.WarmUp    // cold to warm over all sessions; nil if there are fewer than two
 	Sessions []change.Step
 	Notes    []string
 	Cautions []string
@@ -49,6 +50,7 @@ type monthsPage struct {
 	Angles   []string // heads of the days' angles
 	MoreDays string
 	Sides    []string
+	WarmUp   string
 	Steps    []string
 	Notes    []string
 	Cares    []string
@@ -133,6 +135,9 @@ func WriteMonths(w io.Writer, in MonthsInput, opt Options) error {
 		p.Sides = append(p.Sides, s.sentence(in.Sides.Sentence))
 	} else if in.NoSides != "" {
 		p.Sides = append(p.Sides, s.sentence(fmt.Sprintf(t.noSides, in.NoSides)))
+	}
+	if in.WarmUp != nil {
+		p.WarmUp = s.sentence(in.WarmUp.Sentence)
 	}
 	p.steps(s, in.Sessions)
 	for _, n := range in.Notes {

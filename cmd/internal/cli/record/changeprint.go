@@ -27,6 +27,9 @@ func printChange(w io.Writer, c *desk.Change, all bool) error {
 	printSides(&p, c)
 	if len(c.Sessions) > 0 {
 		p.Line(wordsSessions)
+		if c.WarmUp != nil {
+			p.Wrap("  ", c.WarmUp.Sentence)
+		}
 		for i := range c.Sessions {
 			printStep(&p, fmt.Sprintf(wordsStateStep, c.Sessions[i].From, c.Sessions[i].To), &c.Sessions[i])
 		}

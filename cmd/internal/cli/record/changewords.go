@@ -24,7 +24,8 @@ has one row a day: the angle with its interval, and where it stands on a ruler.
 Readings are compared with their like: of one side, condition and state. Others
 are named and left out; --side, --condition and --state choose. Where left and
 right were both read, each has a trend and the two are compared. What was read
-cold, warm and after in one session stands in a block of its own.
+cold, warm and after in one session stands in a block of its own, with what warming
+up adds over all sessions together.
 
 A trend takes readings on four days. With fewer, or where they scatter too much,
 it says what is missing and from when on a reading could show a change.

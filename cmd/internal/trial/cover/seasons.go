@@ -189,6 +189,17 @@ func seasonRows() (rows []seasonRow) {
 			}
 		}
 	}
+	for _, days := range []int{2, 5} {
+		both(seasonRow{Statement: "the effect of a warm-up holds", Case: plural(days, "session") + ", 1.5° from take to take", Least: leastSaid,
+			plan: season.Plan{Days: days, Takes: 1, DayDeg: 3, TakeDeg: 1.5, Conditions: []season.Condition{{Name: "cold"}, {Name: "warm", AddDeg: 5}}},
+			hit: func(_ []season.Reading, rs []change.Reading) (bool, error) {
+				for i := range rs {
+					rs[i].State, rs[i].Condition = rs[i].Condition, "active"
+				}
+				w, err := change.NewWarmUp(rs, 0.95)
+				return err == nil && within(w.IntervalDeg, 5), err
+			}})
+	}
 	for _, deg := range []float64{2, 4} {
 		both(seasonRow{Statement: "the interval of what varies from day to day holds", Case: fmt.Sprintf("8 days, %g°", deg), Least: leastSaid, plan: season.Plan{Days: 8, Takes: 1, DayDeg: deg},
 			hit: func(_ []season.Reading, rs []change.Reading) (bool, error) {
