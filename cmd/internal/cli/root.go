@@ -83,7 +83,7 @@ prescribe.`,
 	root.SetFlagErrorFunc(flags.FlagError)
 	root.SetHelpFunc(help)
 	root.SetVersionTemplate("ecart {{.Version}}\n")
-	for _, c := range []*cobra.Command{takes.NewDemo(s), takes.NewRead(s), takes.NewFollow(s), takes.NewPropose(s), rules.New(s), takes.NewLens(s), sheets.New(s), record.NewChange(s), record.NewScreen(s), record.NewPlan(s), squad.New(s), record.NewRepeat(s), record.NewJournal(s), newPage(s)} {
+	for _, c := range []*cobra.Command{takes.NewDemo(s), takes.NewRead(s), takes.NewFollow(s), takes.NewPropose(s), rules.New(s), takes.NewLens(s), sheets.New(s), record.NewChange(s), record.NewScreen(s), record.NewPlan(s), record.NewProtocol(s), squad.New(s), record.NewRepeat(s), record.NewJournal(s), newPage(s)} {
 		root.AddCommand(c)
 	}
 	root.SetHelpCommand(newHelp())

@@ -79,7 +79,7 @@ var contrasts = []Contrast{
 		Source:    "halls put the feet up to see it; no published test is cited", Provenance: Practice,
 	},
 	{
-		Name: "straddle", Title: "straddle, seated and lying", Measure: "leg-separation", Taut: "seated", Slack: "lying",
+		Name: "straddle-seat", Title: "straddle, seated and lying", Measure: "leg-separation", Taut: "seated", Slack: "lying",
 		Separates: "what holding trunk and pelvis upright takes away from what the legs alone do not open",
 		Above:     "how pelvis and trunk are held when seated: the hamstrings and the strength of hips and trunk",
 		Level:     "the adductors and the hips themselves",

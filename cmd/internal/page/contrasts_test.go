@@ -2,6 +2,7 @@ package page_test
 
 import (
 	"net/http"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -67,4 +68,44 @@ func TestPositionsAndContrasts(t *testing.T) {
 		assert.Equal(t, status, a.do("GET", path, nil).status, path)
 	}
 	w.onlyOwn()
+}
+
+// The card of what is read stands beside the picture, in the words of 'ecart protocol', for the
+// condition and the position that are said, and is a page to print.
+func TestProtocolBesideThePicture(t *testing.T) {
+	t.Parallel()
+	w := ready(t, t.TempDir(), laptop)
+	a := w.a.enter()
+	w.until(`!document.getElementById("protocol").hidden`)
+	w.open("protocol")
+	w.until(`document.querySelectorAll("#protocol-card dt").length > 5`)
+	card := fromJSON[struct {
+		Lines    []struct{ Text string }
+		Cautions []string
+	}](t, printed(t, "protocol", "hip-split", "--condition", "passive", "--json"))
+	text := w.text("protocol")
+	assert.Contains(t, text, card.Lines[0].Text)
+	assert.Contains(t, text, card.Cautions[0])
+	js[bool](w, `(document.querySelector("#moved input[value=active]").click(), true)`)
+	w.until(`document.getElementById("protocol-card").textContent.includes("active split: how far own strength")`)
+	w.shot("protocol")
+	r := a.do("GET", "/protocol.html?name=hip-split&condition=passive&for=coach", nil)
+	assert.Equal(t, http.StatusOK, r.status)
+	assert.Contains(t, string(r.body), "cannot pass flat")
+	for _, path := range []string{"/protocol?name=cartwheel&condition=passive", "/protocol?name=hip-split", "/protocol.html?name=hip-split&condition=cold&for=coach"} {
+		r := a.do("GET", path, nil)
+		assert.GreaterOrEqual(t, r.status, 400, path)
+		assert.Less(t, r.status, 500, path)
+		assert.NotContains(t, string(r.body), "--")
+	}
+	w.onlyOwn()
+}
+
+// printed is what a command prints that needs no journal.
+func printed(t *testing.T, args ...string) string {
+	path, err := program()
+	require.NoError(t, err)
+	out, err := exec.Command(path, args...).Output()
+	require.NoError(t, err, "%v", args)
+	return string(out)
 }

@@ -63,6 +63,8 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("GET /plan", s.plan)
 	m.HandleFunc("GET /group.html", s.sheetFor(coach, s.groupSheet))
 	m.HandleFunc("GET /athletes/{n}/contrast.html", s.sheetFor(coach, s.contrastSheet))
+	m.HandleFunc("GET /protocol", s.protocol)
+	m.HandleFunc("GET /protocol.html", s.sheetFor(coach, s.protocolSheet))
 	m.HandleFunc("POST /athletes/earlier", s.earlier)
 	m.HandleFunc("POST /readings/{n}/athlete", s.moveReading)
 	m.HandleFunc("DELETE /readings/{n}", s.eraseReading)

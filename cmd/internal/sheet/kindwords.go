@@ -17,6 +17,7 @@ type kindWords struct {
 	group  groupWords
 
 	contrast contrastWords
+	protocol protocolWords
 
 	plain map[Audience]plainKindWords
 }
@@ -52,6 +53,14 @@ type screenWords struct {
 type contrastWords struct {
 	title                   string
 	Separates, Next, Cannot string // headings
+}
+
+// protocolWords are the words of a protocol card.
+type protocolWords struct {
+	title      string
+	Cares, Own string            // headings
+	Blanks     []string          // what is written in by hand
+	condition  map[string]string // in words
 }
 
 // squadWords are the words of the coach's page of a session.

@@ -40,6 +40,11 @@ var kindEnglish = &kindWords{
 	contrast: contrastWords{
 		title: "two takes that differ in one thing", Separates: "what the pair separates", Next: "what is looked at next", Cannot: "what it cannot say",
 	},
+	protocol: protocolWords{
+		title: "how a take is made", Cares: "before anything else", Own: "set here, by hand",
+		Blanks:    []string{"the camera's place and its set-up name", "how far away, and how high", "who helps", "the load, or where the push is", "warm-up", "which day of the week"},
+		condition: map[string]string{"passive": "passive", "active": "active, held", "in-skill": "in the skill", "swung": "swung, not held"},
+	},
 	squad: squadWords{
 		title: "the session", Where: "who is where",
 		short: "Short of it: %s.", meets: "Meet it: %s.", undecided: "The pictures do not decide: %s.",

@@ -120,6 +120,9 @@ function says() {
 // position is that of the body, "" for the usual one of what is read.
 export const position = () => ($("position-row").hidden ? "" : $("position").value);
 
+// moved is how the limb was moved, "" where nobody said.
+export const moved = () => condition;
+
 // positionsOf is told what is read: the form offers the positions in which it can be.
 export function positionsOf(measure) {
   const list = measure?.variants ?? [];

@@ -13,6 +13,7 @@ import { drawing, drawn, keep, links, made, position, positionsOf, rosterIs } fr
 import { nameOf } from "./landmarks.js";
 import { lensHeard, lensPlace } from "./lens.js";
 import { Loupe } from "./loupe.js";
+import { protocolOf } from "./protocol.js";
 import { Moment } from "./moment.js";
 import { goTo, keepMoment, keptMoment, placeOf } from "./places.js";
 import { Proposed } from "./proposed.js";
@@ -149,6 +150,7 @@ function refresh() {
     asking.reset();
     asking.measure = m;
     positionsOf(m);
+    protocolOf(m?.name ?? "");
   }
   asking.leg = doc.leg;
   setup.show(doc, p);
