@@ -6,7 +6,7 @@ import "slices"
 // further the limb goes in the slack position than in the taut one, in which the structure that
 // the pair is about is stretched as well.
 type Contrast struct {
-	Name        string // as typed: "hip-flexion"
+	Name        string // as typed: "hip-flexion-knee"
 	Title       string // as printed
 	Measure     string
 	Taut, Slack string   // variants of the measure
@@ -23,7 +23,7 @@ const memory = "from memory, not checked"
 
 var contrasts = []Contrast{
 	{
-		Name: "hip-extension", Title: "hip extension, knee straight and bent", Measure: "pike", Taut: "extended-knee-bent", Slack: "extended-knee-straight",
+		Name: "hip-extension-knee", Title: "hip extension, knee bent and straight", Measure: "hip-extension", Taut: "knee-bent", Slack: "knee-straight",
 		Separates: "the thigh's front muscle that crosses hip and knee (rectus femoris) from what crosses the hip alone",
 		Above:     "the length of the rectus femoris",
 		Level:     "what crosses the hip alone, the hip flexors first, and the joint itself",
@@ -31,7 +31,7 @@ var contrasts = []Contrast{
 		Source:    "after the modified Thomas test and the Duncan-Ely test", Provenance: memory,
 	},
 	{
-		Name: "hip-flexion", Title: "hip flexion, knee straight and bent", Measure: "pike", Taut: "folded-knee-straight", Slack: "folded-knee-bent",
+		Name: "hip-flexion-knee", Title: "hip flexion, knee straight and bent", Measure: "hip-flexion", Taut: "knee-straight", Slack: "knee-bent",
 		Separates: "the muscles at the back of the thigh (hamstrings) from what stops the hip with the knee bent",
 		Above:     "the length of the hamstrings",
 		Level:     "the hip itself and what is folded in front of it",

@@ -56,7 +56,7 @@ var movements = []Movement{
 		Swing:   {"whether the shoulders stay open once the movement stops"},
 	}, Note: "the angle is against the line from shoulder to hip, which an arched back turns: part of it may be the back's"},
 	{Name: "pike", Title: "pike", Measure: "pike", Less: true, LooksAt: map[string][]string{
-		Range:   {"length of the hamstrings: the contrast hip-flexion", "length of the calves, with the feet flexed", "rounding of the back in place of the hips"},
+		Range:   {"length of the hamstrings: the contrast hip-flexion-knee", "length of the calves, with the feet flexed", "rounding of the back in place of the hips"},
 		Control: {"strength of the hip flexors in the shortened position", "strength of the abdominals", "whether the knees stay straight"},
 		Use:     {"when the fold begins, and the time there is", "whether the trunk comes to the legs or the legs to the trunk"},
 		Swing:   {"strength of the hip flexors where the swing ends: whether the fold can be held"},
@@ -74,7 +74,7 @@ var movements = []Movement{
 		Swing:   {"strength of the abductors where the swing ends", "whether the trunk leans to the other side at the top"},
 	}, Note: upright},
 	{Name: "leg-back", Title: "leg held to the back", Measure: "leg-rise", Variant: "back", LooksAt: map[string][]string{
-		Range:   {"length of the hip flexors of the raised leg: the contrast hip-extension", "whether the pelvis tilts or opens, and the lower back arches"},
+		Range:   {"length of the hip flexors of the raised leg: the contrast hip-extension-knee", "whether the pelvis tilts or opens, and the lower back arches"},
 		Control: {"strength of the gluteals in the shortened position", "strength of the hamstrings, knee straight", "strength of the back that holds the trunk up"},
 		Use:     {"whether the trunk comes forward in the skill", "whether the hip opens out"},
 		Swing:   {"strength of the gluteals where the swing ends", "whether the trunk falls forward at the top"},
@@ -112,7 +112,7 @@ func first(is func(*Movement) bool) (Movement, bool) {
 }
 
 // less are the measures and positions, beside the movements, of which less is further.
-var less = []string{"pike folded-knee-straight", "pike folded-knee-bent", "foot-point knee-straight", "foot-point knee-bent"}
+var less = []string{"foot-point knee-straight", "foot-point knee-bent"}
 
 // Less reports whether a smaller angle is the further one in this position.
 func Less(measure, variant string) bool {

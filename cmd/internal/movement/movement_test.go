@@ -53,7 +53,7 @@ func TestCardOfASplit(t *testing.T) {
 	active, err := FindCard("hip-split", "", Active)
 	require.NoError(t, err)
 	assert.Contains(t, active.Lines[0].Text, "active split: how far own strength")
-	for _, c := range []struct{ name, variant, condition string }{{"hip-split", "front", Passive}, {"hip-split", "", "cold"}, {"cartwheel", "", Passive}, {"hip-flexion", "", Passive}, {"leg-front", "back", Active}} {
+	for _, c := range []struct{ name, variant, condition string }{{"hip-split", "front", Passive}, {"hip-split", "", "cold"}, {"cartwheel", "", Passive}, {"hip-flexion-knee", "", Passive}, {"leg-front", "back", Active}} {
 		_, err := FindCard(c.name, c.variant, c.condition)
 		assert.Error(t, err, c.name)
 	}

@@ -15,8 +15,8 @@ import (
 )
 
 // positions are readings in several positions.
-const positions = `Wren 2026-05-11 left warm passive pike 90 2 - variant=folded-knee-straight
-Wren 2026-05-11 left warm passive pike 62 2 - variant=folded-knee-bent
+const positions = `Wren 2026-05-11 left warm passive hip-flexion 90 2 - variant=knee-straight
+Wren 2026-05-11 left warm passive hip-flexion 118 2 - variant=knee-bent
 Wren 2026-05-11 left warm passive leg-rise 72 2 - variant=front
 Wren 2026-05-11 left warm active leg-rise 50 2 - variant=front
 Wren 2026-05-11 left warm swung leg-rise 80 2 - variant=front
@@ -31,11 +31,11 @@ func TestPositionsAndContrasts(t *testing.T) {
 	a := start(t, data).enter()
 	w := a.open(laptop)
 	w.athletesPlace("Wren")
-	assert.Equal(t, []string{"leg rise, to the back", "leg rise, to the front", "pike, thigh to the chest, knee bent", "pike, thigh to the chest, knee straight", "hip flexion, knee straight and bent"},
+	assert.Equal(t, []string{"hip flexion, knee bent", "hip flexion, knee straight", "leg rise, to the back", "leg rise, to the front", "hip flexion, knee straight and bent"},
 		js[[]string](w, `[...document.querySelectorAll("#athletes h3")].map((e) => e.textContent)`))
 	pair := fromJSON[struct {
 		Sides []struct{ Sentence, Separates string }
-	}](t, a.says("screen", "Wren", "--contrast", "hip-flexion", "--json"))
+	}](t, a.says("screen", "Wren", "--contrast", "hip-flexion-knee", "--json"))
 	require.Len(t, pair.Sides, 1)
 	text := w.text("athletes")
 	assert.Contains(t, text, reading.Minus(pair.Sides[0].Sentence))
@@ -49,7 +49,7 @@ func TestPositionsAndContrasts(t *testing.T) {
 	w.shot("positions")
 
 	for path, words := range map[string]string{
-		"/athletes/1/contrast.html?contrast=hip-flexion&for=coach":               "what it cannot say",
+		"/athletes/1/contrast.html?contrast=hip-flexion-knee&for=coach":          "what it cannot say",
 		"/athletes/1/gaps.html?movement=leg-front&asked=leg-front:75&for=coach":  "leg held to the front",
 		"/athletes/1/months.html?measure=leg-rise&variant=back&for=coach":        "to the back",
 		"/athletes/1/gaps.html?movement=leg-front&asked=leg-front:75&for=parent": "with a swing",
@@ -60,7 +60,7 @@ func TestPositionsAndContrasts(t *testing.T) {
 	}
 	for path, status := range map[string]int{
 		"/athletes/1/contrast.html?contrast=knee&for=coach":                 http.StatusBadRequest,
-		"/athletes/1/contrast.html?contrast=hip-flexion&for=parent":         http.StatusBadRequest,
+		"/athletes/1/contrast.html?contrast=hip-flexion-knee&for=parent":    http.StatusBadRequest,
 		"/athletes/1/contrast.html?contrast=ankle&for=coach":                http.StatusUnprocessableEntity,
 		"/athletes/1?wide=110&asked=leg-front:400":                          http.StatusBadRequest,
 		"/athletes/1/months.html?measure=leg-rise&variant=bridge&for=coach": http.StatusBadRequest,

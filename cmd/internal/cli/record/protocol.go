@@ -67,7 +67,7 @@ Each line says where it comes from: most are common practice in halls and have n
 source. A card prescribes no training.`
 	protocolExample = `  ecart protocol hip-split --condition passive
   ecart protocol leg-front --condition active
-  ecart protocol hip-flexion
+  ecart protocol hip-flexion-knee
   ecart sheet protocol hip-split --condition passive --out card.html`
 )
 

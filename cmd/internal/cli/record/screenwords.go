@@ -49,7 +49,7 @@ clinical test it comes. It finds no cause and is no diagnosis.`
       --figure merlin.svg
   ecart screen Plover --movement split --skill split-leap --json
   ecart screen Wren --movement leg-front --asked 60
-  ecart screen Wren --contrast hip-flexion
+  ecart screen Wren --contrast hip-flexion-knee
   ecart screen --list`
 
 	screenFlagMovement   = "the `MOVEMENT`: split, shoulder, straddle, bridge, pike, leg-front, leg-side or leg-back"

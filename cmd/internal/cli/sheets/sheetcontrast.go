@@ -28,7 +28,7 @@ func newSheetContrast(s terminal.Streams) *cobra.Command {
 		Long: `Writes on a page what two takes that differ in one thing show: the difference with
 its interval, what the pair separates, what is looked at next and what it cannot say.
 It is for a coach, and for whoever examines the athlete. It finds no cause.`,
-		Example: `  ecart sheet contrast Wren --contrast hip-flexion --out contrast.html`,
+		Example: `  ecart sheet contrast Wren --contrast hip-flexion-knee --out contrast.html`,
 		Args:    flags.OneArg("athlete"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Athlete = args[0]

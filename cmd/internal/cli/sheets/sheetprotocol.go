@@ -27,7 +27,7 @@ func newSheetProtocol(s terminal.Streams) *cobra.Command {
 		Long: `Writes on a page how a take is made, to hang up in the hall: what 'ecart protocol'
 prints, with lines for what is set there, such as the camera's place.`,
 		Example: `  ecart sheet protocol hip-split --condition passive --out card.html
-  ecart sheet protocol hip-flexion --out pair.html`,
+  ecart sheet protocol hip-flexion-knee --out pair.html`,
 		Args: flags.OneArg("measure"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Name = args[0]

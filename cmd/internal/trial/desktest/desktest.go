@@ -44,6 +44,7 @@ var measured = map[string][2]reading.Line{
 	"leg-separation":   {{From: "right-hip", To: "right-ankle"}, {From: "left-hip", To: "left-ankle"}},
 	"leg-rise":         {{From: "hip", To: "level"}, {From: "hip", To: "ankle"}},
 	"pike":             {{From: "hip", To: "shoulder"}, {From: "hip", To: "ankle"}},
+	"hip-flexion":      {{From: "shoulder", To: "hip"}, {From: "hip", To: "knee"}},
 	"foot-point":       {{From: "ankle", To: "knee"}, {From: "ankle", To: "toe"}},
 }
 
@@ -90,9 +91,6 @@ func Entry(n int, f []string) (*journal.Entry, error) {
 			e.Setup = value
 		case "variant":
 			e.Variant = value
-			if strings.HasPrefix(value, "folded-") || strings.HasPrefix(value, "extended-") {
-				r.Lines[1].To = "knee" // these are read from the thigh
-			}
 		default:
 			return nil, fmt.Errorf("line %d says %q, which nobody knows", n+1, more)
 		}
