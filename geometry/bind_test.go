@@ -310,24 +310,35 @@ func TestTrunkAlongALeg(t *testing.T) {
 	assert.Empty(t, b.Assumptions())
 }
 
-func TestGapInShoulderWidths(t *testing.T) {
+// Proportions are those of the lengths that were drawn, and need all of their marks.
+func TestProportions(t *testing.T) {
 	at := marks{"left-shoulder": {2, 9}, "right-shoulder": {-2, 9}, "left-ankle": {3, 0}, "right-ankle": {-3, 0}}
-	gap, ok := geometry.GapInShoulderWidths(at)
-	assert.True(t, ok)
-	assert.Equal(t, 1.5, gap) // 6 over 4, exact in binary
-	for _, name := range []string{"left-shoulder", "right-shoulder", "left-ankle", "right-ankle"} {
-		was := at[name]
+	ratio := func(p geometry.Proportion, at marks) (float64, error) {
+		b, err := p.Lines.Bind(at, geometry.Options{})
+		return b.LengthRatio(points(&b, at)), err
+	}
+	apart, err := ratio(geometry.LegsApart(), at)
+	require.NoError(t, err)
+	assert.Equal(t, 1.5, apart) // 6 over 4, exact in binary
+	for name, was := range at {
 		delete(at, name)
-		_, ok = geometry.GapInShoulderWidths(at)
-		assert.False(t, ok, name)
-		at[name] = geometry.Point{X: math.NaN()}
-		_, ok = geometry.GapInShoulderWidths(at)
-		assert.False(t, ok, name)
+		_, err := geometry.LegsApart().Lines.Bind(at, geometry.Options{})
+		assert.Error(t, err, name)
 		at[name] = was
 	}
 	at["left-shoulder"] = at["right-shoulder"]
-	_, ok = geometry.GapInShoulderWidths(at)
-	assert.False(t, ok)
+	_, err = geometry.LegsApart().Lines.Bind(at, geometry.Options{})
+	assert.Error(t, err)
+
+	body := marks{"shoulder": {0, 5}, "hip": {0, 0}, "ankle": {8, 0}, "knee": {4, 0}, "wrist": {0, 11}, "elbow": {0, 8}}
+	want := map[string]float64{"arm-to-leg": 6.0 / 8, "arm-to-trunk": 6.0 / 5, "trunk-to-leg": 5.0 / 8, "thigh-to-leg": 0.5, "upper-arm-to-arm": 0.5}
+	for _, p := range geometry.Proportions() {
+		got, err := ratio(p, body)
+		require.NoError(t, err, p.Name)
+		assert.InDelta(t, want[p.Name], got, 1e-15, p.Name)
+		delete(want, p.Name)
+	}
+	assert.Empty(t, want)
 }
 
 func TestLandmarks(t *testing.T) {

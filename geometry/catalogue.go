@@ -242,22 +242,3 @@ func Landmarks() []string {
 	}
 	return names
 }
-
-// GapInShoulderWidths returns the distance between the ankles divided by the distance
-// between the shoulders, the unit in which rule books state how far the legs are
-// apart. It reports false if one of the four is not marked or the shoulders coincide.
-func GapInShoulderWidths(at map[string]Point) (float64, bool) {
-	width, ok1 := distance(at, "left-shoulder", "right-shoulder")
-	gap, ok2 := distance(at, "left-ankle", "right-ankle")
-	if !ok1 || !ok2 || width < minSpan {
-		return 0, false
-	}
-	return gap / width, true
-}
-
-func distance(at map[string]Point, a, b string) (float64, bool) {
-	p, ok1 := at[a]
-	q, ok2 := at[b]
-	d := p.Sub(q).Norm()
-	return d, ok1 && ok2 && d <= maxSpan
-}

@@ -26,7 +26,11 @@ func FuzzBind(f *testing.F) {
 			}
 		}
 		bound, err := m.Bind(at, geometry.Options{Leg: geometry.Leg(leg), Side: geometry.Side(side), Facing: geometry.Facing(facing)})
-		geometry.GapInShoulderWidths(at)
+		for _, p := range append(geometry.Proportions(), geometry.LegsApart()) {
+			if b, err := p.Lines.Bind(at, geometry.Options{}); err == nil && !(b.LengthRatio(points(&b, at)) > 0) {
+				t.Fatalf("%s of lines that are there is no number above 0", p.Name)
+			}
+		}
 		if err != nil {
 			if err.Error() == "" || hint(err) == "" {
 				t.Fatalf("%s: an error without fact or hint: %q, %q", m.Name, err, hint(err))

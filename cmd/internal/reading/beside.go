@@ -202,7 +202,7 @@ func (r *Reading) BesideWords() []string {
 	if ribs := r.besideOf("shoulder-flexion-from-ribs", ""); ribs != nil {
 		out = append(out, "from the lowest ribs up, without what the trunk arches, it is "+ribs.words())
 	}
-	return out
+	return append(out, r.ProportionWords()...)
 }
 
 // UnevenWords say which leg is higher; "" if the reading has no two legs.

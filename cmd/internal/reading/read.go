@@ -84,6 +84,12 @@ func Read(q Request) (*Reading, error) {
 	if r.Beside, err = q.beside(&m.bound); err != nil {
 		return nil, err
 	}
+	if r.Proportions, r.Positions, err = q.proportions(); err != nil {
+		return nil, err
+	}
+	if r.LegsApart, err = q.legsApart(); err != nil {
+		return nil, err
+	}
 	if r.Skill != nil && len(r.Knees) > 0 {
 		r.Straight = q.Skill.StraightLegs
 	}
@@ -234,8 +240,11 @@ func (q *Request) bind(s *setup, measured map[string]placed) (geometry.Bound, er
 	return q.Measure.Bind(at, opt)
 }
 
-func (m *model) draw(q *Request) (uncertainty.Distribution, error) {
-	d, err := uncertainty.MonteCarlo(m.blocks, m.degrees, uncertainty.Options{
+func (m *model) draw(q *Request) (uncertainty.Distribution, error) { return m.drawOf(q, m.degrees) }
+
+// drawOf draws something that is computed from the model's inputs.
+func (m *model) drawOf(q *Request, f uncertainty.Model) (uncertainty.Distribution, error) {
+	d, err := uncertainty.MonteCarlo(m.blocks, f, uncertainty.Options{
 		Seed: q.Seed, Coverage: q.Coverage, Tolerance: tolerance, MaxDraws: q.MaxDraws})
 	return d, unbounded(err)
 }

@@ -48,6 +48,12 @@ type Reading struct {
 	// Beside are other angles that the same marks show: of each leg by itself, and of the trunk.
 	Beside []Beside `json:"beside,omitempty"`
 
+	// Proportions of the body, where a wrist is marked with what they need, and what positions take with
+	// them; LegsApart is the distance of the ankles in shoulder widths.
+	Proportions []Proportion `json:"proportions,omitempty"`
+	Positions   []Position   `json:"positions,omitempty"`
+	LegsApart   *Proportion  `json:"legs_apart,omitempty"`
+
 	Advice   []string `json:"advice"`
 	Cautions []string `json:"cautions"`
 	Notes    []string `json:"notes"` // what was assumed on the way

@@ -59,8 +59,9 @@ repeatedly: the mean is used, and the scatter says how well it was placed.
                                a rectangle that stands in the plane of movement:
                                top left, top right, bottom right, bottom left
 
-Landmarks: hip, shoulder, elbow, wrist, knee, ankle, toe, each with left-,
-right-, front- or back- before it where the body has two.
+Landmarks: hip, shoulder, elbow, wrist, knee, ankle, toe, ribs (the lowest at
+the side), each with left-, right-, front- or back- before it where the body has
+two.
 
 ` + flags.CoverHelp + `
 

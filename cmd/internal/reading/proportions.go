@@ -1,0 +1,154 @@
+package reading
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"ecart/geometry"
+	"ecart/geometry/uncertainty"
+)
+
+// Proportion is a length of the body as a part of another one.
+type Proportion struct {
+	Name                string     `json:"name"` // "arm-to-leg"; see [geometry.Proportions]
+	Ratio               float64    `json:"ratio"`
+	StandardUncertainty float64    `json:"standard_uncertainty"`
+	Interval            [2]float64 `json:"interval"`
+}
+
+// Position is the angle that a position takes with these proportions: plain geometry, with straight
+// limbs.
+type Position struct {
+	Name                   string     `json:"name"`
+	AngleDeg               float64    `json:"angle_deg"`
+	ExpandedUncertaintyDeg float64    `json:"expanded_uncertainty_deg"`
+	IntervalDeg            [2]float64 `json:"interval_deg"`
+}
+
+// Names of the positions.
+const (
+	AnklesTouched = "ankles-touched" // pike at which the wrists reach the ankles
+	RailBehind    = "rail-behind"    // shoulder extension with the wrists on a rail behind the back, at the height of the hips
+)
+
+// positions are the angles, degrees, that positions take with an arm, a trunk and a leg of these lengths.
+// By the law of cosines: the arm spans the fold between trunk and leg; the trunk is the side of a
+// right-angled triangle whose longest side is the arm. NaN where the limbs do not reach.
+var positions = []struct {
+	name string
+	deg  func(arm, trunk, leg float64) float64
+}{
+	{AnklesTouched, func(arm, trunk, leg float64) float64 {
+		return math.Acos((trunk*trunk+leg*leg-arm*arm)/(2*trunk*leg)) * 180 / math.Pi
+	}},
+	{RailBehind, func(arm, trunk, _ float64) float64 { return math.Acos(trunk/arm) * 180 / math.Pi }},
+}
+
+// proportions reads the proportions for which all marks are there, and with arm, trunk and leg the
+// positions. Without a wrist there are none: nobody asked about the arms.
+func (q *Request) proportions() ([]Proportion, []Position, error) {
+	if !slices.ContainsFunc(q.Marks.Marks, func(p Placement) bool { return kindOf(p.Landmark) == "wrist" }) {
+		return nil, nil, nil
+	}
+	var out []Proportion
+	var at []Position
+	for _, p := range geometry.Proportions() {
+		m, then := q.lengths(p)
+		if m == nil {
+			continue
+		}
+		d, err := m.drawOf(then, func(x []float64) float64 {
+			var pts [maxPoints]geometry.Point
+			m.points(x, &pts)
+			return m.bound.LengthRatio(pts[:len(m.names)])
+		})
+		if err != nil {
+			return nil, nil, err
+		}
+		out = append(out, Proportion{p.Name, d.Mean, d.SD, [2]float64{d.Low, d.High}})
+		if p.Name == "arm-to-leg" {
+			at = m.positionsOf(then)
+		}
+	}
+	return out, at, nil
+}
+
+// lengths is the model of a proportion's lines; nil if they are not marked.
+func (q *Request) lengths(p geometry.Proportion) (*model, *Request) {
+	then := *q
+	then.Measure, then.Movement, then.Skill, then.MaxDraws = p.Lines, nil, nil, besideDraws
+	m, _, err := then.prepare()
+	if err != nil {
+		return nil, nil
+	}
+	return m, &then
+}
+
+// positionsOf are the positions with the lengths of a model whose lines are arm and leg. One that the
+// limbs may not reach within their uncertainty is left out: its angle is not known.
+func (m *model) positionsOf(q *Request) (out []Position) {
+	l := m.bound.Lines()
+	for _, one := range positions {
+		d, err := m.drawOf(q, func(x []float64) float64 {
+			var pts [maxPoints]geometry.Point
+			m.points(x, &pts)
+			arm, leg := pts[l[0].To].Sub(pts[l[0].From]), pts[l[1].To].Sub(pts[l[1].From])
+			trunk := pts[l[0].From].Sub(pts[l[1].From])
+			return one.deg(arm.Norm(), trunk.Norm(), leg.Norm())
+		})
+		if err == nil {
+			out = append(out, Position{one.name, d.Mean, (d.High - d.Low) / 2, [2]float64{d.Low, d.High}})
+		}
+	}
+	return out
+}
+
+// legsApart is the distance of the ankles in shoulder widths; nil unless legs apart are read and both
+// shoulders are marked.
+func (q *Request) legsApart() (*Proportion, error) {
+	if q.Measure.Name != "leg-separation" {
+		return nil, nil
+	}
+	m, then := q.lengths(geometry.LegsApart())
+	if m == nil {
+		return nil, nil
+	}
+	d, err := m.drawOf(then, func(x []float64) float64 {
+		var pts [maxPoints]geometry.Point
+		m.points(x, &pts)
+		return m.bound.LengthRatio(pts[:len(m.names)])
+	})
+	return &Proportion{"legs-apart", d.Mean, d.SD, [2]float64{d.Low, d.High}}, err
+}
+
+// ratioWords is a ratio with what it is known to: "0.68 ± 0.05".
+func (p *Proportion) ratioWords() string {
+	value, plus := uncertainty.Format(p.Ratio, (p.Interval[1]-p.Interval[0])/2)
+	return value + " ± " + plus
+}
+
+// ProportionWords describe the body's proportions, and what positions take with them, one line each.
+func (r *Reading) ProportionWords() []string {
+	var out []string
+	if p := r.LegsApart; p != nil {
+		out = append(out, fmt.Sprintf("the ankles are %s shoulder widths apart", p.ratioWords()))
+	}
+	for _, known := range geometry.Proportions() {
+		for i := range r.Proportions {
+			if p := &r.Proportions[i]; p.Name == known.Name {
+				out = append(out, fmt.Sprintf("the %s is %s of the %s", known.Part, p.ratioWords(), known.Whole))
+			}
+		}
+	}
+	for _, p := range r.Positions {
+		value, plus := uncertainty.Format(p.AngleDeg, p.ExpandedUncertaintyDeg)
+		switch p.Name {
+		case AnklesTouched:
+			out = append(out, fmt.Sprintf("with these lengths and a flat back the wrists reach the ankles folded to %s° ± %s° at the hip", value, plus))
+		case RailBehind:
+			out = append(out, fmt.Sprintf("hands on a rail behind the back, at the height of the hips, take %s° ± %s° of shoulder extension", value, plus))
+		}
+	}
+	return out
+}

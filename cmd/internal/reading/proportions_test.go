@@ -1,0 +1,75 @@
+package reading
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/geometry"
+)
+
+// A body folded at the hip: trunk of 250 px straight up, leg of 400 px level, arm of 300 px down along the
+// trunk. Its proportions are those of the pixels, and the positions follow from the law of cosines,
+// acos((250² + 400² - 300²)/(2·250·400)) = 48.5°, and from a right-angled triangle, acos(250/300) = 33.6°.
+func TestProportionsAreThoseMarked(t *testing.T) {
+	q := request(t, &Marks{Schema: MarksSchema, Found: Stickered, Facing: "right", Marks: []Placement{
+		{Landmark: "hip", X: 900, Y: 700}, {Landmark: "shoulder", X: 900, Y: 450}, {Landmark: "ankle", X: 1300, Y: 700}, {Landmark: "wrist", X: 900, Y: 750}}})
+	q.Measure, _ = geometry.Lookup("pike")
+	q.Skill, q.Camera, q.DistanceM = nil, "squared", 100 // far off, where nearer parts of the body are no larger
+	r := read(t, q)
+	want := map[string]float64{"arm-to-leg": 0.75, "arm-to-trunk": 1.2, "trunk-to-leg": 0.625}
+	require.Len(t, r.Proportions, len(want))
+	for _, p := range r.Proportions {
+		assert.InEpsilon(t, want[p.Name], p.Ratio, 0.01, p.Name)
+		assert.Less(t, p.Interval[0], want[p.Name])
+		assert.Greater(t, p.Interval[1], want[p.Name])
+	}
+	require.Len(t, r.Positions, 2)
+	assert.InDelta(t, 48.5, r.Positions[0].AngleDeg, 1)
+	assert.InDelta(t, 33.6, r.Positions[1].AngleDeg, 1)
+	says := r.ProportionWords()
+	require.Len(t, says, 5)
+	assert.Regexp(t, `^the arm is 0\.7[45]\d? ± 0\.0\d+ of the leg$`, says[0])
+	assert.Regexp(t, `^with these lengths and a flat back the wrists reach the ankles folded to 4[89](\.\d)?° ± \d(\.\d)?° at the hip$`, says[3])
+
+	// an arm hardly longer than the trunk: whether the hands reach a rail at all is not known
+	q.Marks.Marks[3].Y = 450 + 255
+	r = read(t, q)
+	require.Len(t, r.Positions, 1)
+	assert.Equal(t, AnklesTouched, r.Positions[0].Name)
+
+	q.Marks.Marks = q.Marks.Marks[:3]
+	assert.Empty(t, read(t, q).ProportionWords(), "nobody asked about the arms")
+}
+
+// A less square camera makes proportions less sure: it shortens what is level and leaves what is plumb.
+func TestObliqueProportionsAreLessSure(t *testing.T) {
+	width := func(camera string) float64 {
+		q := request(t, &Marks{Schema: MarksSchema, Found: Stickered, Facing: "right", Marks: []Placement{
+			{Landmark: "hip", X: 900, Y: 700}, {Landmark: "shoulder", X: 900, Y: 450}, {Landmark: "ankle", X: 1300, Y: 700}, {Landmark: "wrist", X: 900, Y: 750}}})
+		q.Measure, _ = geometry.Lookup("pike")
+		q.Skill, q.Camera = nil, camera
+		p := read(t, q).Proportions[0]
+		return p.Interval[1] - p.Interval[0]
+	}
+	assert.Greater(t, width("unknown"), 1.2*width("squared"))
+}
+
+// Legs apart are said in shoulder widths where both shoulders are marked.
+func TestLegsApartInShoulderWidths(t *testing.T) {
+	q := request(t, &Marks{Schema: MarksSchema, Found: Stickered, Facing: "camera", Marks: []Placement{
+		{Landmark: "right-hip", X: 900, Y: 500}, {Landmark: "left-hip", X: 1000, Y: 500}, {Landmark: "right-ankle", X: 800, Y: 850}, {Landmark: "left-ankle", X: 1100, Y: 850}}})
+	q.Measure, _ = geometry.Lookup("leg-separation")
+	q.Skill, q.Camera = nil, "squared"
+	assert.Nil(t, read(t, q).LegsApart)
+	q.Marks.Marks = append(q.Marks.Marks, Placement{Landmark: "right-shoulder", X: 850, Y: 300}, Placement{Landmark: "left-shoulder", X: 1050, Y: 300})
+	r := read(t, q)
+	require.NotNil(t, r.LegsApart)
+	assert.InEpsilon(t, 1.5, r.LegsApart.Ratio, 0.02)
+	assert.Less(t, r.LegsApart.Interval[0], 1.5)
+	assert.Greater(t, r.LegsApart.Interval[1], 1.5)
+	assert.False(t, math.IsNaN(r.LegsApart.StandardUncertainty))
+	assert.Contains(t, r.BesideWords()[len(r.BesideWords())-1], "shoulder widths apart")
+}
