@@ -27,6 +27,9 @@
 // it may be, the more things of its look have come in there by chance, and the better a likeness must be.
 // What comes back after a frame without it must go on for four frames before any of them counts, for up to seven where new things of its
 // look come in often, and no run of fewer than four counts.
+// The run of frames beside the seed's must be as long, both ways together. Each new thing counts by how much likelier the sticker is to look like
+// it than something else: a twin of the sticker counts as about a hundred, so that among twins a likeness proves nothing.
+// While the sticker is lost, no other thing goes on where part of the sticker may be.
 // While it is lost no other thing of its look is forgotten, since one of them may come back in its place. Where another
 // sticker of the clip has its look, it stays lost after that until both are seen.
 //

@@ -115,7 +115,7 @@ func (j *job) mark(k int, pic *picture) Mark {
 	if s == nil || j.refused[k] != nil {
 		return lostMark()
 	}
-	if s.seen && s.unsure && !j.only(k, pic.i) {
+	if s.seen && (s.unsure && !j.only(k, pic.i) || s.first && !j.begins(k)) {
 		return lostMark()
 	}
 	if s.seen && !pic.damaged {
@@ -133,6 +133,12 @@ func (j *job) mark(k int, pic *picture) Mark {
 		return Mark{Seen: Predicted, At: e.at, Cov: [2][2]float64{{e.spread, 0}, {0, e.spread}}, Radius: e.radius}
 	}
 	return lostMark()
+}
+
+// begins reports whether what was pointed at in the seed's frame goes on, both ways together, for long enough to be one thing.
+func (j *job) begins(k int) bool {
+	back, on := j.tracks[0][k], j.tracks[1][k]
+	return goesOn(back.run+on.run, math.Max(back.rate, on.rate))
 }
 
 // only reports whether what looks like sticker k in frame i is k and no other that looks like it: in that frame, or in one from or to
@@ -286,7 +292,7 @@ func (j *job) verdict() error {
 		}
 		if e.seen == 0 && !e.leaving {
 			return &Error{Problem: NoSticker, Seed: j.seeds[k].Name, Frame: j.seeds[k].Frame,
-				what: fmt.Sprintf("%q in frame %d: no %d frames in a row show it surely", j.seeds[k].Name, j.seeds[k].Frame, confirmed),
+				what: fmt.Sprintf("%q in frame %d: no %d frames in a row show it surely", j.seeds[k].Name, j.seeds[k].Frame, confirmed+1),
 				hint: "point at it in a frame of a stretch in which it is sharp and whole"}
 		}
 		if e.last < n-1 && !e.leaving && j.frames(e.last, n-1)*j.usual > goneFor {

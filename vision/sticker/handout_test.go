@@ -68,9 +68,9 @@ func TestNeverSurer(t *testing.T) {
 	assert.Less(t, sum/n, 1.25)
 }
 
-// What is seen in three frames in a row and no more may have been a jump: no mark of it is handed out, and it is said why.
+// What is seen in three frames beside the seed's and in no more may have been a jump: no mark of it is handed out, and it is said why.
 func TestThreeFramesAreTooFew(t *testing.T) {
-	for frames, want := range map[int]int{3: 0, 4: 4} {
+	for frames, want := range map[int]int{3: 0, 4: 0, 5: 5} {
 		one := ball{colour: magenta, at: along(30, 50, 3, 0)}
 		short := ball{colour: green, at: along(40, 110, 2.6, -0.3), hidden: func(i int) bool { return i < 12 || i >= 12+frames }}
 		seen := [2]int{}
@@ -87,9 +87,38 @@ func TestThreeFramesAreTooFew(t *testing.T) {
 			var e *Error
 			require.ErrorAs(t, err, &e)
 			assert.Equal(t, NoSticker, e.Problem)
-			assert.Equal(t, `"s1" in frame 13: no 4 frames in a row show it surely`, e.Error())
+			assert.Equal(t, `"s1" in frame 13: no 5 frames in a row show it surely`, e.Error())
 			assert.NotEmpty(t, e.Hint())
 		}
+	}
+}
+
+// The run of frames that has the seed's counts both ways together, and must be the longer the more often something new of the sticker's look
+// comes in. What comes back after it must go on by itself.
+func TestRunOfTheSeed(t *testing.T) {
+	for _, c := range []struct {
+		back, on int
+		rate     float64
+		want     State
+	}{{3, 0, 0.1, Lost}, {4, 0, 0.1, Seen}, {2, 2, 0.1, Seen}, {1, 2, 0.1, Lost}, {3, 3, 0.5, Lost}, {3, 4, 0.5, Seen}} {
+		first := seenAs(300, 300, 8, tag)
+		j := &job{seeds: []Seed{{Frame: 20}}, usual: 1.0 / 60, refused: make([]*Error, 1)}
+		for way, n := range []int{c.back, c.on} {
+			tr := newTrack(&first, 20, nil, bigPicture)
+			step := 2*way - 1
+			for k := 1; k <= 10; k++ {
+				var cs []candidate
+				if k <= n {
+					cs = []candidate{first}
+				}
+				tr.step(20+k*step, cs, 1)
+			}
+			assert.Equal(t, n, tr.run)
+			tr.rate = c.rate
+			j.tracks[way] = append(j.tracks[way], tr)
+		}
+		assert.Equal(t, c.want, j.mark(0, &picture{i: 20 - c.back}).Seen, "%+v", c)
+		assert.NotEqual(t, Seen, j.mark(0, &picture{i: 20 + c.on + 1}).Seen)
 	}
 }
 
@@ -190,6 +219,7 @@ func TestJumpIsLost(t *testing.T) {
 		}
 		tr.sights = append(tr.sights, sight{i: i, seen: true, what: c})
 	}
+	tr.run = 20
 	j := &job{seeds: make([]Seed, 1), usual: 1.0 / 60, refused: make([]*Error, 1)}
 	j.tracks = [2][]*track{{tr}, {tr}}
 	for i := range 21 {

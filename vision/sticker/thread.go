@@ -37,15 +37,20 @@ func (t *thread) spread() float64 {
 	return t.scale * t.frames * t.frames * t.frames
 }
 
-// odds is the logarithm of how much likelier the thread shows a candidate than that something new does, of which a frame
-// shows so many in the picture; -Inf where the candidate looks like another thing. Where the thread goes has heavy tails
-// (Student's t in the plane with two degrees of freedom):
+// place is the logarithm of how much likelier the thread is at the place of a candidate than something new is, of which a frame
+// shows so many in the picture. Where the thread goes has heavy tails (Student's t in the plane with two degrees of freedom):
 //
 //	p(e) = s^2 / (pi (s^2 + e^2)^2)
-func (t *thread) odds(c *candidate, picture, births float64) float64 {
+func (t *thread) place(c *candidate, picture, births float64) float64 {
 	s, e := t.spread(), c.at.Sub(t.expected()).Norm()
 	p := s / (math.Pi * (s + e*e) * (s + e*e))
-	place := math.Log(p * picture / births)
+	return math.Log(p * picture / births)
+}
+
+// odds is the logarithm of how much likelier the thread shows a candidate than that something new does, by its place and its look;
+// -Inf where the candidate looks like another thing.
+func (t *thread) odds(c *candidate, picture, births float64) float64 {
+	place := t.place(c, picture, births)
 	if place < -mostLook {
 		return math.Inf(-1)
 	}

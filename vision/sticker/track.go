@@ -17,11 +17,13 @@ type track struct {
 	picture float64 // px^2
 
 	lost   bool
-	missed int    // frames since it was seen
-	trial  int    // frames since it was regained
-	saved  thread // as it was before that
-	past   bool   // it goes back in time
-	unsure bool   // it was lost and found again
+	missed int     // frames since it was seen
+	trial  int     // frames since it was regained
+	saved  thread  // as it was before that
+	past   bool    // it goes back in time
+	unsure bool    // it was lost and found again
+	run    int     // frames in a row in which it was found, next to the seed's
+	rate   float64 // new things that a frame was expected to show in the last of them
 	sights []sight
 }
 
@@ -30,6 +32,7 @@ type sight struct {
 	i      int
 	seen   bool
 	unsure bool // its look alone tells which sticker it is: another one of that look would do as well
+	first  bool // it is in the run of frames in a row that has the seed's
 	what   candidate
 	doubt  float64 // px, from what is missing of it
 
@@ -71,6 +74,9 @@ const (
 	// sticker of its hue, one after the other may go on by chance: so many more frames are asked for that this is as unlikely as chance.
 	confirmed = 4
 
+	// The run of frames next to the seed's must be as long, both ways together: nothing tells yet how the sticker moves, so that what is
+	// taken for it there may be another thing.
+
 	// mostly bounds the rate of new things in that: seven frames are enough. Without that rule four of 1,249 marks were wrong
 	// in a drawn clip; with 0.5, nine frames, another 2 % of the marks are lost.
 	mostly = 0.4
@@ -79,18 +85,27 @@ const (
 // newTrack begins with the candidate that is the sticker, in a frame that shows the others too.
 func newTrack(c *candidate, i int, cs []candidate, picture float64) *track {
 	t := &track{own: newThread(c), picture: picture}
-	t.sights = append(t.sights, sight{i: i, seen: true, what: *c, doubt: t.own.look.missing(c)})
+	t.sights = append(t.sights, sight{i: i, seen: true, first: true, what: *c, doubt: t.own.look.missing(c)})
 	for k := range cs {
 		if !same(&cs[k], c) && len(t.rivals) < mostRivals {
 			r := newThread(&cs[k])
 			r.proven = true
 			t.rivals = append(t.rivals, r)
-			if _, ok := t.own.look.odds(&cs[k], 1); ok {
-				t.born += framesOfOne / float64(rivalsLast) // so many of them a frame, over as long as they are remembered
-			}
+			t.born += t.alike(&cs[k]) * framesOfOne / rivalsLast // so many of them a frame, over as long as they are remembered
 		}
 	}
 	return t
+}
+
+// alike is how many new things of any look one is worth that looks like a candidate: how much likelier the sticker is to show it than something
+// that may pass for it, 1 on average if those are as different as may be, and about 100 for a twin of the sticker. Among twins the
+// look then says nothing for either.
+func (t *track) alike(c *candidate) float64 {
+	look, ok := t.own.look.odds(c, t.own.frames)
+	if !ok {
+		return 0
+	}
+	return math.Exp(look)
 }
 
 // births is how many new things of the sticker's look a frame is expected to show: the mean of a rate of which one event in
@@ -108,7 +123,8 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	for k := range t.rivals {
 		t.rivals[k].frames += frames
 	}
-	odds, stood := make([]float64, len(cs)), make([]bool, len(cs))
+	// odds is of the whole sticker. Part of one may look like nothing that it has shown so far: could is by place alone, if that is more
+	odds, could, stood := make([]float64, len(cs)), make([]float64, len(cs)), make([]bool, len(cs))
 	// what was hidden in n-1 frames comes back in the next with a chance of about 1 in n (Laplace's rule of succession), while
 	// each frame may bring something new that looks like it
 	back := math.Log(math.Max(t.own.frames, 1))
@@ -117,13 +133,17 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 		if stood[j] = t.stood(&cs[j]); stood[j] {
 			odds[j] += chance
 		}
+		could[j] = math.Max(odds[j], t.own.place(&cs[j], t.picture, t.births())-back)
 	}
 	claims := t.claims(cs)
 	pick := t.choose(odds, claims)
 	if pick >= 0 && (t.missed > 0 || !t.lost) {
 		t.lost, t.trial, t.saved = t.missed > 0, 0, t.own
 	}
-	s := sight{i: i, unsure: t.unsure}
+	if pick >= 0 && len(t.sights) == 1+t.run {
+		t.run, t.rate = t.run+1, t.births()
+	}
+	s := sight{i: i, unsure: t.unsure, first: len(t.sights) == t.run}
 	if pick >= 0 {
 		s.what, s.doubt = cs[pick], t.own.look.missing(&cs[pick])
 		t.own.see(&cs[pick])
@@ -139,14 +159,19 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 		s.expected = t.own.expectation()
 	}
 	t.sights = append(t.sights, s)
-	t.follow(cs, odds, stood, claims, pick)
-	if t.lost && t.trial >= confirmed && float64(t.trial)*math.Log(math.Min(t.births(), mostly)) < chance {
+	t.follow(cs, could, stood, claims, pick)
+	if t.lost && goesOn(t.trial, t.births()) {
 		t.lost, t.unsure = false, true
 		for k := range t.trial {
 			s := &t.sights[len(t.sights)-1-k]
 			s.seen, s.unsure = true, true
 		}
 	}
+}
+
+// goesOn reports whether so many frames in a row are enough for them to be of one thing, where a frame shows so many new things.
+func goesOn(frames int, births float64) bool {
+	return frames >= confirmed && float64(frames)*math.Log(math.Min(births, mostly)) < chance
 }
 
 // stood reports whether a place had the ink one frame before, in which the sticker was seen beside it: what is there now is a thing that
@@ -223,14 +248,14 @@ const (
 	rivalsLast = 60 // a second; 30 and 120 change no wrong mark, and what is seen by half a percent
 )
 
-// follow goes on with the rivals. None goes on as what may as well be the sticker.
-func (t *track) follow(cs []candidate, odds []float64, stood []bool, claims []claim, pick int) {
+// follow goes on with the rivals. None goes on as what may as well be the sticker, or part of it.
+func (t *track) follow(cs []candidate, could []float64, stood []bool, claims []claim, pick int) {
 	claimed, gone := make([]bool, len(cs)), make([]bool, len(t.rivals))
 	if pick >= 0 {
 		claimed[pick] = true
 	}
 	for _, c := range claims {
-		if claimed[c.candidate] || gone[c.rival] || c.odds < 0 || pick < 0 && c.odds < odds[c.candidate]+clearly {
+		if claimed[c.candidate] || gone[c.rival] || c.odds < 0 || pick < 0 && c.odds < could[c.candidate]+clearly {
 			continue
 		}
 		claimed[c.candidate], gone[c.rival] = true, true
@@ -242,24 +267,22 @@ func (t *track) follow(cs []candidate, odds []float64, stood []bool, claims []cl
 	t.rivals = slices.DeleteFunc(t.rivals, func(r thread) bool {
 		return sure && r.frames > rivalsLast || r.sights < confirmed && r.frames > float64(r.sights)+0.5
 	})
-	births := 0.0
-	if pick < 0 { // one of them may be the sticker
-		births--
-	}
+	most := 0.0
 	for j := range cs {
 		if claimed[j] {
 			continue
 		}
-		if _, ok := t.own.look.odds(&cs[j], t.own.frames); ok {
-			births++
-		}
+		alike := t.alike(&cs[j])
+		t.born, most = t.born+alike, math.Max(most, alike)
 		if len(t.rivals) < mostRivals {
 			r := newThread(&cs[j])
 			r.proven = pick >= 0 || stood[j]
 			t.rivals = append(t.rivals, r)
 		}
 	}
-	t.born += math.Max(births, 0)
+	if pick < 0 { // one of them may be the sticker
+		t.born -= most
+	}
 	if t.watched++; t.watched > rivalsLast {
 		t.born *= rivalsLast / t.watched
 		t.watched = rivalsLast
