@@ -37,7 +37,7 @@ func (s *Screen) passiveSplit(coverage float64) {
 			passive = &s.Levels[i]
 		}
 	}
-	if passive != nil && passive.IntervalDeg[0] <= flat && flat <= passive.IntervalDeg[1] {
+	if passive != nil && AtLeast(s.Measure, s.Variant, passive.Condition, passive.IntervalDeg) {
 		passive.AtLeast = true
 		s.Notes = append(s.Notes, AtLeastNote)
 	}
@@ -64,6 +64,12 @@ func (s *Screen) passiveSplit(coverage float64) {
 		f.Shown = FullWithin
 		s.Notes = append(s.Notes, asked+": the passive split agrees with a full one within its uncertainty; on a floor it can show no more")
 	}
+}
+
+// AtLeast reports whether a floor may have stopped a reading, so that its range is at least the angle
+// read: a passive split in the usual position whose interval holds a full split.
+func AtLeast(measure, variant, condition string, interval [2]float64) bool {
+	return measure == "hip-split" && variant == "" && condition == movement.Passive && interval[0] <= flat && flat <= interval[1]
 }
 
 // AtLeastNote is the note of a passive split that agrees with a full one.

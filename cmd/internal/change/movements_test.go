@@ -157,3 +157,14 @@ func TestMovementsAreWhole(t *testing.T) {
 		assert.Equal(t, m.Name, found.Name, "one movement of a measure in a position")
 	}
 }
+
+// A passive split in the usual position that agrees with 180 is read as at least this; an active
+// one, another measure, and one that is clearly short or over are not.
+func TestAtLeast(t *testing.T) {
+	about := [2]float64{176, 184}
+	assert.True(t, AtLeast("hip-split", "", "passive", about))
+	assert.False(t, AtLeast("hip-split", "", "active", about))
+	assert.False(t, AtLeast("shoulder-flexion", "", "passive", about))
+	assert.False(t, AtLeast("hip-split", "", "passive", [2]float64{170, 178}))
+	assert.False(t, AtLeast("hip-split", "", "passive", [2]float64{182, 190}))
+}

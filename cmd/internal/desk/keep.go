@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/movement"
@@ -125,6 +126,15 @@ type Kept struct {
 	Athlete, Path string
 	Day           string
 	Near          string // of an athlete who is new: another whose name is one slip of typing away
+	AtLeast       string // of a passive split that a floor may have stopped: that it is read as at least this; else ""
+}
+
+// AtLeastOf is the note of a kept reading of a passive split that a floor may have stopped; else "".
+func AtLeastOf(e *journal.Entry, r *reading.Reading) string {
+	if change.AtLeast(r.Measure, e.Variant, e.Condition, r.IntervalDeg) {
+		return change.AtLeastNote
+	}
+	return ""
 }
 
 // Keep keeps a reading made by q in the journal, which is created if missing.
@@ -146,7 +156,7 @@ func (d *Desk) Keep(ctx context.Context, f Filing, q *Asked, r *reading.Reading)
 	if err != nil {
 		return nil, err
 	}
-	k := &Kept{ID: id, Athlete: e.Athlete, Day: e.Day, Path: j.Path()}
+	k := &Kept{ID: id, Athlete: e.Athlete, Day: e.Day, Path: j.Path(), AtLeast: AtLeastOf(e, r)}
 	var others []string
 	for _, a := range before {
 		others = append(others, a.Name)

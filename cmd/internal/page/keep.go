@@ -94,6 +94,9 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 		s.log("what was said of %s: %v", id, err)
 	}
 	where := fmt.Sprintf("in the journal, as reading %d", at.ID)
+	if at.AtLeast != "" {
+		where += "; " + at.AtLeast
+	}
 	if at.Near != "" {
 		where += fmt.Sprintf("; %s is new there, and there is a %s", at.Athlete, at.Near)
 	}

@@ -65,6 +65,9 @@ func (k *KeepOptions) KeepReading(ctx context.Context, d *desk.Desk, warn io.Wri
 		return err
 	}
 	fmt.Fprintln(warn, terminal.OneLine(fmt.Sprintf("kept as reading %d of %s, %s, in %q", at.ID, at.Athlete, at.Day, at.Path)))
+	if at.AtLeast != "" {
+		fmt.Fprintln(warn, terminal.OneLine(at.AtLeast))
+	}
 	if at.Near != "" {
 		fmt.Fprintln(warn, terminal.OneLine(fmt.Sprintf("%s is new in the journal; if %s was meant: ecart journal move --reading %d %q", at.Athlete, at.Near, at.ID, at.Near)))
 	}

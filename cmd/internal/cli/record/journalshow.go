@@ -52,15 +52,15 @@ func journalShow(ctx context.Context, s terminal.Streams, file, number string, a
 		if err != nil {
 			return err
 		}
-		if err := printFiling(s.Out, e); err != nil {
+		if err := printFiling(s.Out, e, desk.AtLeastOf(e, r)); err != nil {
 			return err
 		}
 		return terminal.PrintReading(s.Out, r, q)
 	})
 }
 
-// printFiling says how an entry is filed.
-func printFiling(w io.Writer, e *journal.Entry) error {
+// printFiling says how an entry is filed, and a note on its reading, "" for none.
+func printFiling(w io.Writer, e *journal.Entry, note string) error {
 	var p terminal.Printer
 	p.Wrap("", fmt.Sprintf("reading %d of %s, %s", e.ID, e.Athlete, e.Day))
 	for _, l := range []struct{ what, value string }{
@@ -73,6 +73,9 @@ func printFiling(w io.Writer, e *journal.Entry) error {
 	}
 	for _, f := range e.Former {
 		p.Wrap("  ", fmt.Sprintf("made again on %.10s, in place of what ecart %s said", f.ReplacedAt, f.Tool))
+	}
+	if note != "" {
+		p.Wrap("  noted      ", note)
 	}
 	p.Line("")
 	return p.Print(w)
