@@ -30,7 +30,7 @@ func Change(in ChangeData, opt Options) (*Drawing, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := months{sheet: s, opt: opt}
+	c := months{sheet: s, opt: opt, statures: in.Statures}
 	for _, t := range in.Trends {
 		if t != nil {
 			c.trends = append(c.trends, t)

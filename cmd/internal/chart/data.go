@@ -1,6 +1,8 @@
 package chart
 
 import (
+	"time"
+
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/reading"
 )
@@ -21,6 +23,13 @@ type ChangeData struct {
 	// by ID, are drawn faint. Empty: the trends' days are drawn.
 	Readings []change.Reading
 	Sides    *change.Asymmetry // left minus right, or nil
+	Statures []Stature         // how tall the athlete was, the first day first; each change is written below the days
+}
+
+// Stature is how tall an athlete was on a day.
+type Stature struct {
+	Day time.Time
+	Cm  float64
 }
 
 // StepsData is before and after within sessions.

@@ -55,23 +55,30 @@ func drawings(t testing.TB) map[string]func(Options) (*Drawing, error) {
 		"ruler-unknown": func(o Options) (*Drawing, error) { return Ruler(RulerData{"Wren <&> Co", unknown}, o) },
 		"ruler-wide":    func(o Options) (*Drawing, error) { return Ruler(RulerData{"Wren", leap(162.4, 60)}, o) },
 		"change":        func(o Options) (*Drawing, error) { return Change(monthsData(t), o) },
-		"change-sides":  func(o Options) (*Drawing, error) { return Change(sidesData(t), o) },
-		"change-none":   func(o Options) (*Drawing, error) { return Change(few(0), o) },
-		"change-one":    func(o Options) (*Drawing, error) { return Change(few(1), o) },
-		"change-two":    func(o Options) (*Drawing, error) { return Change(few(2), o) },
-		"change-loose":  func(o Options) (*Drawing, error) { return Change(loose, o) },
-		"change-reach":  func(o Options) (*Drawing, error) { return Change(reachData(t), o) },
-		"change-bend":   func(o Options) (*Drawing, error) { return Change(bendData(t), o) },
-		"steps":         func(o Options) (*Drawing, error) { return Steps(stepsData(t, 1), o) },
-		"steps-many":    func(o Options) (*Drawing, error) { return Steps(stepsData(t, 5), o) },
-		"screen-sure":   func(o Options) (*Drawing, error) { return Screen(screenData(t, 178.4, 163.2, 161.1), o) },
-		"screen":        func(o Options) (*Drawing, error) { return Screen(screenData(t, 176.1, 164.9, 158.2), o) },
-		"screen-two":    func(o Options) (*Drawing, error) { return Screen(screenData(t, 171, nan, 173), o) },
-		"squad":         func(o Options) (*Drawing, error) { return Squad(squadData(), o) },
-		"group":         func(o Options) (*Drawing, error) { return Group(groupData(t, 15, true), o) },
-		"group-two":     func(o Options) (*Drawing, error) { return Group(groupData(t, 2, false), o) },
-		"group-many":    func(o Options) (*Drawing, error) { return Group(groupData(t, 40, false), o) },
-		"agreement":     func(o Options) (*Drawing, error) { return Agreement(agreementData(t), o) },
+		"change-tall": func(o Options) (*Drawing, error) {
+			in := monthsData(t)
+			for i, r := range in.Readings {
+				in.Statures = append(in.Statures, Stature{r.Day, 148 + float64(i/3)*0.5})
+			}
+			return Change(in, o)
+		},
+		"change-sides": func(o Options) (*Drawing, error) { return Change(sidesData(t), o) },
+		"change-none":  func(o Options) (*Drawing, error) { return Change(few(0), o) },
+		"change-one":   func(o Options) (*Drawing, error) { return Change(few(1), o) },
+		"change-two":   func(o Options) (*Drawing, error) { return Change(few(2), o) },
+		"change-loose": func(o Options) (*Drawing, error) { return Change(loose, o) },
+		"change-reach": func(o Options) (*Drawing, error) { return Change(reachData(t), o) },
+		"change-bend":  func(o Options) (*Drawing, error) { return Change(bendData(t), o) },
+		"steps":        func(o Options) (*Drawing, error) { return Steps(stepsData(t, 1), o) },
+		"steps-many":   func(o Options) (*Drawing, error) { return Steps(stepsData(t, 5), o) },
+		"screen-sure":  func(o Options) (*Drawing, error) { return Screen(screenData(t, 178.4, 163.2, 161.1), o) },
+		"screen":       func(o Options) (*Drawing, error) { return Screen(screenData(t, 176.1, 164.9, 158.2), o) },
+		"screen-two":   func(o Options) (*Drawing, error) { return Screen(screenData(t, 171, nan, 173), o) },
+		"squad":        func(o Options) (*Drawing, error) { return Squad(squadData(), o) },
+		"group":        func(o Options) (*Drawing, error) { return Group(groupData(t, 15, true), o) },
+		"group-two":    func(o Options) (*Drawing, error) { return Group(groupData(t, 2, false), o) },
+		"group-many":   func(o Options) (*Drawing, error) { return Group(groupData(t, 40, false), o) },
+		"agreement":    func(o Options) (*Drawing, error) { return Agreement(agreementData(t), o) },
 		"budget": func(o Options) (*Drawing, error) {
 			return Budget(BudgetData{Who: "Wren", Reading: leap(162.4, 1.6)}, o)
 		},

@@ -3,6 +3,7 @@ package chart
 import (
 	"image/color"
 	"math"
+	"strconv"
 	"time"
 
 	"ecart/cmd/internal/change"
@@ -12,11 +13,12 @@ import (
 // months is the drawing of a change over time.
 type months struct {
 	*sheet
-	opt    Options
-	trends []*change.Trend
-	dots   []dot
-	asked  *float64
-	atMost bool
+	opt      Options
+	trends   []*change.Trend
+	dots     []dot
+	statures []Stature
+	asked    *float64
+	atMost   bool
 
 	plot  box
 	words float64 // where what is written beside the plot begins
@@ -70,8 +72,32 @@ func (c *months) draw(y float64) float64 {
 		c.rise(r, c.plot.X1+(0.9+2.0*float64(i))*text)
 	}
 	c.remarks()
-	y = c.plot.Y1 + (underTicks+0.4)*text
+	y = c.tall(c.plot.Y1 + (underTicks+0.4)*text)
 	return c.key(c.plot.X0, y, c.W-margin, c.entries())
+}
+
+// tall writes below y how tall the athlete was, under the days on which that was said anew
+// and as far as the words stand apart, and returns where they end.
+func (c *months) tall(y float64) float64 {
+	end, last := math.Inf(-1), 0.0
+	for _, s := range c.statures {
+		at := c.cal.x(dayOf(s.Day))
+		if s.Cm == last || !draw.Finite(s.Cm) || at < c.plot.X0 || at > c.plot.X1 {
+			continue
+		}
+		words := strconv.FormatFloat(s.Cm, 'f', -1, 64) + " cm"
+		half := c.L.Width(draw.Sans, smallText, words) / 2
+		at = min(max(at, c.plot.X0+half), c.plot.X1-half)
+		if at-half < end+0.6*text {
+			continue
+		}
+		last, end = s.Cm, at+half
+		c.Text(label{words, at, y + 0.9*text, 0.5, smallText, draw.Sans, draw.Faint})
+	}
+	if last == 0 {
+		return y
+	}
+	return y + 1.1*text
 }
 
 // axis draws the upright ruler: hatched where it is short of what is asked.

@@ -106,8 +106,8 @@ type Months struct {
 
 // Stature is how tall an athlete was said to be on a day, in millimetres.
 type Stature struct {
-	Day string // 2006-01-02
-	Mm  float64
+	Day string  `json:"day"` // 2006-01-02
+	Mm  float64 `json:"mm"`
 }
 
 // MonthsOf is one measure of an athlete in one position.

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"ecart/cmd/internal/change"
@@ -38,6 +39,7 @@ type Change struct {
 	NoSides  string            `json:"no_sides,omitempty"` // why there is none though both were read
 	Beside   []BesideTrend     `json:"beside,omitempty"`   // of the angles read beside this one, where there is one trend
 	WarmUp   *change.WarmUp    `json:"warm_up,omitempty"`  // cold to warm, over all sessions with both
+	Statures []Stature         `json:"statures,omitempty"` // how tall the athlete was said to be, each change
 	Sessions []change.Step     `json:"sessions"`           // before and after of one session
 	Unlike   *BetweenStates    `json:"unlike,omitempty"`   // of days that are of unlike states
 	Notes    []string          `json:"notes"`
@@ -85,8 +87,18 @@ func (d *Desk) changeIn(ctx context.Context, j *journal.Journal, q journal.Filte
 		return nil, err
 	}
 	out, err := changeOf(rows, opt, d.opt.Now())
-	if err != nil || len(out.Trends) != 1 {
-		return out, err
+	if err != nil {
+		return nil, err
+	}
+	slices.SortStableFunc(rows, byDay)
+	if out.Statures, err = staturesOf(ctx, j, rows); err != nil {
+		return nil, err
+	}
+	if note := GrowthNote(out.Statures, out.Trends); note != "" {
+		out.Notes = append(out.Notes, note)
+	}
+	if len(out.Trends) != 1 {
+		return out, nil
 	}
 	out.Beside, err = besideTrends(ctx, j, out.Trends[0], out.Readings, opt)
 	return out, err

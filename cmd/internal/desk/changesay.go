@@ -86,7 +86,7 @@ func StepWords(what string, s *change.Step) string {
 
 // Chart draws the months.
 func (c *Change) Chart(opt chart.Options) (*chart.Drawing, error) {
-	return chart.Change(chart.ChangeData{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.Readings, Sides: c.Sides}, opt)
+	return chart.Change(chart.ChangeData{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.Readings, Sides: c.Sides, Statures: chartStatures(c.Statures)}, opt)
 }
 
 // DrawMonths are the drawings of the months as SVG, widthMM wide, without heading: one, or
@@ -97,7 +97,7 @@ func (c *Change) DrawMonths(widthMM float64) (out []string, err error) {
 	if len(c.Trends) > 2 {
 		parts = nil
 		for _, t := range c.Trends {
-			one := &Change{Athlete: c.Athlete, Measure: c.Measure, Trends: []*change.Trend{t}}
+			one := &Change{Athlete: c.Athlete, Measure: c.Measure, Statures: c.Statures, Trends: []*change.Trend{t}}
 			for _, r := range c.Readings {
 				if r.Side == t.Side {
 					one.Readings = append(one.Readings, r)

@@ -14,7 +14,7 @@ import (
 
 // MonthsPage returns the data of the page of an athlete's months.
 func MonthsPage(c *Change) sheet.MonthsInput {
-	in := sheet.MonthsInput{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.Readings, Sides: c.Sides, NoSides: c.NoSides,
+	in := sheet.MonthsInput{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.Readings, Sides: c.Sides, NoSides: c.NoSides, Statures: chartStatures(c.Statures),
 		WarmUp: c.WarmUp, Sessions: c.Sessions, Notes: c.Notes, Cautions: c.Cautions}
 	for i := range c.Beside {
 		in.Beside = append(in.Beside, sheet.BesideTrend{Name: c.Beside[i].Name(), Trend: c.Beside[i].Trend})

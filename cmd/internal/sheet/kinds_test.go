@@ -59,6 +59,9 @@ func monthsOf(t testing.TB, sides int, degs []float64) sheet.MonthsInput {
 		require.NoError(t, err)
 	}
 	var err error
+	for i, r := range in.Trends[0].Days {
+		in.Statures = append(in.Statures, chart.Stature{Day: r.Day, Cm: 148 + float64(i/4)/2})
+	}
 	in.Sessions, err = change.Steps(in.Readings, 0.95)
 	require.NoError(t, err)
 	in.WarmUp, err = change.NewWarmUp(in.Readings, 0.95)

@@ -29,6 +29,7 @@ type MonthsInput struct {
 	Beside   []BesideTrend     // of the angles read beside this one
 	Sides    *change.Asymmetry // nil if there is no comparison of sides
 	NoSides  string            // why there is none, if both sides were read
+	Statures []chart.Stature   // how tall the athlete was, the first day first
 	WarmUp   *change.WarmUp    // cold to warm over all sessions; nil if there are fewer than two
 	Sessions []change.Step
 	Notes    []string
@@ -100,7 +101,7 @@ func WriteMonths(w io.Writer, in MonthsInput, opt Options) error {
 	}
 	t := &s.kind().months
 	p := monthsPage{W: t}
-	d, err := chart.Change(chart.ChangeData{Who: in.Who, Measure: in.Measure, Trends: in.Trends, Readings: in.Readings, Sides: in.Sides}, s.chartOptions(s.widthMM()))
+	d, err := chart.Change(chart.ChangeData{Who: in.Who, Measure: in.Measure, Trends: in.Trends, Readings: in.Readings, Sides: in.Sides, Statures: in.Statures}, s.chartOptions(s.widthMM()))
 	if p.Chart, err = s.drawn(d, err); err != nil {
 		return err
 	}

@@ -89,6 +89,10 @@ func Entry(n int, f []string) (*journal.Entry, error) {
 			e.Rater = value
 		case "setup":
 			e.Setup = value
+		case "stature": // mm
+			if e.Request.StatureMm, err = strconv.ParseFloat(value, 64); err != nil {
+				return nil, err
+			}
 		case "variant":
 			e.Variant = value
 		default:

@@ -1,0 +1,88 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
+)
+
+// beforeSpurtCm is what children grow a year before the spurt, at most: about 5 to 6 cm
+// (Tanner, Whitehouse and Takaishi 1966, Arch Dis Child 41:454; from memory).
+const beforeSpurtCm = 6.0
+
+// growthMonths is over how long growth is looked at, up to the last stature: a shorter time
+// makes the rate as uncertain as the spurt is large.
+const growthMonths = 12
+
+// staturesOf are the statures with which readings were made, each change, the first day
+// first. rows are ordered by day.
+func staturesOf(ctx context.Context, j *journal.Journal, rows []journal.Row) (out []Stature, err error) {
+	for i := range rows {
+		e, err := j.Show(ctx, rows[i].ID)
+		if one := new(journal.Damaged); errors.As(err, &one) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		if mm := e.Request.StatureMm; mm > 0 && (out == nil || out[len(out)-1].Mm != mm) {
+			out = append(out, Stature{rows[i].Day, mm})
+		}
+	}
+	return out, nil
+}
+
+// chartStatures are statures for a drawing.
+func chartStatures(list []Stature) (out []chart.Stature) {
+	for _, s := range list {
+		if day, err := time.Parse(time.DateOnly, s.Day); err == nil {
+			out = append(out, chart.Stature{Day: day, Cm: s.Mm / 10})
+		}
+	}
+	return out
+}
+
+// GrowthNote is what is said of growth beside an angle that surely went down (or where less is asked, up): that
+// the athlete grew faster than before a growth spurt; "" if nothing is to be said. What it means for the
+// angle is not known.
+func GrowthNote(statures []Stature, trends []*change.Trend) string {
+	falls := false
+	for _, t := range trends {
+		falls = falls || t.Real && (t.ChangeDeg < 0) != t.AtMost
+	}
+	if !falls || len(statures) < 2 {
+		return ""
+	}
+	last := statures[len(statures)-1]
+	to, err := time.Parse(time.DateOnly, last.Day)
+	if err != nil {
+		return ""
+	}
+	for _, first := range statures[:len(statures)-1] {
+		from, err := time.Parse(time.DateOnly, first.Day)
+		if err != nil || from.Before(to.AddDate(0, -growthMonths, 0)) {
+			continue
+		}
+		years := to.Sub(from).Hours() / 24 / 365.25
+		rate := (last.Mm - first.Mm) / 10 / years
+		half := 1.96 * math.Sqrt2 * reading.DefaultPriors().Stature.GivenSDMm / 10 / years
+		if rate <= beforeSpurtCm {
+			return ""
+		}
+		is := "may be"
+		if rate-half > beforeSpurtCm {
+			is = "is"
+		}
+		return fmt.Sprintf("the athlete grew from %g to %g cm from %s to %s, %s cm a year; that %s faster than the 5 to 6 cm a year of children before their growth spurt (Tanner 1966, from memory). "+
+			"Range of movement often falls while bones grow fast (common practice, no source); whether it does here is not known",
+			first.Mm/10, last.Mm/10, DateWords(from), DateWords(to), fmt.Sprintf("%.0f ± %.0f", rate, math.Ceil(half)), is)
+	}
+	return ""
+}
