@@ -105,7 +105,11 @@ func TestTodayAtManySizes(t *testing.T) {
 		w.shot(fmt.Sprintf("today-all-%d", s.w))
 		w.click(w.middle("#shelf li:nth-of-type(4) .print-small"))
 		w.takeOn("c.mp4")
+		if s.w <= 520 {
+			assert.True(t, w.inSight("who-names"), "the names to tap at %d by %d", s.w, s.h)
+		}
 		w.shot(fmt.Sprintf("today-who-%d", s.w))
+		w.see(fmt.Sprintf("today-who-seen-%d", s.w))
 		w.accessible(axe, fmt.Sprintf("names to tap at %d px", s.w))
 		w.onlyOwn()
 	}

@@ -95,6 +95,12 @@ function named(name) {
   say(`${name} is on this take`);
 }
 
+// On a phone the names stand over the picture: below it they are out of sight.
+const phone = matchMedia("(max-width: 520px)");
+const placeNames = () => phone.matches ? $("moment").prepend($("who")) : $("marks").after($("who"));
+phone.addEventListener("change", placeNames);
+placeNames();
+
 let roster = [];
 
 // rosterIs is told the names of today: {name, kept}.
