@@ -40,7 +40,7 @@ export function goTo(place, take) {
     $("headline").textContent = heads[place];
     document.title = `${{ today: "today", athletes: "the athletes", beside: "side by side", lens: "the lens of a phone" }[place]}, écart`;
   } else if (take) describe(take);
-  scrollTo(0, 0);
+  scrollTo({ top: 0, behavior: "instant" }); // a place shows at once: a click meant for it must not meet a page that still scrolls
 }
 
 // describe names the take that is open.
