@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/network"
@@ -37,7 +38,13 @@ func (w *window) place(landmarks ...string) {
 	_, marks := demoMarks(w.t)
 	for _, l := range landmarks {
 		w.pick(l)
-		w.click(w.onPicture(marks[l][0], marks[l][1]))
+		p := w.onPicture(marks[l][0], marks[l][1])
+		for was := (at{}); p != was; { // the picture stands still: the view follows the athlete, and the page may scroll
+			was = p
+			time.Sleep(60 * time.Millisecond)
+			p = w.onPicture(marks[l][0], marks[l][1])
+		}
+		w.click(p)
 		w.until(`[...document.querySelectorAll(".handle")].some((h) => h.dataset.key === %q)`, l)
 	}
 }
