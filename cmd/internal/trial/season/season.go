@@ -64,13 +64,13 @@ var stated = map[string]float64{"placement": 0.8, "landmark": 2.2, "oblique": 1.
 var constant = []struct {
 	source    string
 	low, high float64
-	whose     func(athlete, day int, side, rater, setup string) string
+	whose     func(athlete int, day, side, rater, setup string) string
 }{
-	{"landmark", 0.3, 0.7, func(_, _ int, side, rater, _ string) string { return rater + side }},
-	{"lens", 0.8, 1, func(_, _ int, _, _, setup string) string { return setup }},
-	{"perspective", 0.8, 1, func(_, _ int, _, _, setup string) string { return setup }},
-	{"depth", 0.3, 0.7, func(athlete, _ int, side, _, setup string) string { return fmt.Sprint(setup, side, athlete) }},
-	{"oblique", 0.3, 0.7, func(_, day int, _, _, setup string) string { return fmt.Sprint(setup, day) }},
+	{"landmark", 0.3, 0.7, func(_ int, _, side, rater, _ string) string { return rater + side }},
+	{"lens", 0.8, 1, func(_ int, _, _, _, setup string) string { return setup }},
+	{"perspective", 0.8, 1, func(_ int, _, _, _, setup string) string { return setup }},
+	{"depth", 0.3, 0.7, func(athlete int, _, side, _, setup string) string { return fmt.Sprint(setup, side, athlete) }},
+	{"oblique", 0.3, 0.7, func(_ int, day, _, _, setup string) string { return setup + day }},
 }
 
 // DaysBetween is the mean time between two days of a season.
@@ -129,7 +129,7 @@ func one(p Plan, k int, parts, errors map[string]float64, rnd *rand.Rand) (out [
 					for _, c := range constant {
 						u := stated[c.source]
 						r.Sources[c.source] = u
-						key := c.source + c.whose(k, day, side, rater, setup)
+						key := c.source + c.whose(k, date.Format(time.DateOnly), side, rater, setup)
 						if _, ok := errors[key]; !ok {
 							errors[key] = rnd.NormFloat64()
 						}
