@@ -38,6 +38,7 @@ type screenPage struct {
 }
 
 type screenSide struct {
+	Tight bool // there are two sides, one with four lanes: the drawings are smaller and the lists shorter
 	Title string
 	Say   string
 	Chart template.HTML
@@ -51,6 +52,9 @@ type lookRow struct {
 	Gap, Means string
 	At         []string
 }
+
+// mostTight is how many places to look at a gap has on a page that has four lanes of two sides.
+const mostTight = 3
 
 // WriteScreen writes a page on where the missing degrees are.
 func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
@@ -71,10 +75,11 @@ func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
 			p.Notes = append(p.Notes, n)
 		}
 	}
+	tight := len(in.Screens) > 1 && slices.ContainsFunc(in.Screens, func(s SideScreen) bool { return len(s.Screen.Levels) > 3 })
 	for _, one := range in.Screens {
 		k := one.Screen
 		d, err := chart.Screen(chart.ScreenData{Who: in.Who, Screen: k}, s.chartOptions(s.widthMM()))
-		side := screenSide{Say: s.sentence(k.Sentence)}
+		side := screenSide{Tight: tight, Say: s.sentence(k.Sentence)}
 		if side.Chart, err = s.drawn(d, err); err != nil {
 			return err
 		}
@@ -91,7 +96,11 @@ func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
 		p.Sides = append(p.Sides, side)
 		for _, l := range k.LooksAt {
 			if !slices.ContainsFunc(p.Looks, func(o lookRow) bool { return o.Gap == l.Gap }) {
-				p.Looks = append(p.Looks, lookRow{l.Gap, l.Means, l.At})
+				at := l.At
+				if tight {
+					at = at[:min(len(at), mostTight)]
+				}
+				p.Looks = append(p.Looks, lookRow{l.Gap, l.Means, at})
 			}
 		}
 		for _, n := range k.Notes {
