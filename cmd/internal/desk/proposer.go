@@ -1,0 +1,289 @@
+package desk
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/text"
+	"ecart/geometry"
+	"ecart/vision/pose"
+)
+
+// proposer turns what the network sees into marks of one measure.
+type proposer struct {
+	q    *reading.Request
+	name string         // of the take
+	size geometry.Point // of the picture, px
+	// chest is the way the chest faces about the moment, the sum of pose.Body.Chest; zero until it is known.
+	chest geometry.Vec
+}
+
+// leastPresent is the probability that a point is in the picture below which it is not
+// proposed: more likely it is not.
+const leastPresent = 0.5
+
+// named is a landmark as it is proposed.
+type named struct {
+	name, kind string
+	side       pose.Side // of the body, where it is of one side
+	pose.Point
+}
+
+// landmarks are the points that the measure needs of a body, with those that decide its
+// side.
+func (p *proposer) landmarks(b *pose.Body) []named {
+	both := func(kind string) []named {
+		return []named{{"right-" + kind, kind, pose.Right, b.Of(kind, pose.Right)}, {"left-" + kind, kind, pose.Left, b.Of(kind, pose.Left)}}
+	}
+	middle := func(kind string) named { return named{kind, kind, pose.Left, b.Middle(kind)} }
+	legEnd := "ankle"
+	if p.q.Options.Leg == geometry.Thigh {
+		legEnd = "knee"
+	}
+	switch p.q.Measure.Name {
+	case "hip-split", "uneven-legs":
+		legs := p.frontFirst(b, legEnd)
+		return append([]named{{"front-" + legEnd, legEnd, legs[0], b.Of(legEnd, legs[0])}, {"back-" + legEnd, legEnd, legs[1], b.Of(legEnd, legs[1])}}, middle("hip"), middle("shoulder"))
+	case "leg-separation":
+		return append(append(both("hip"), both(legEnd)...), both("shoulder")...)
+	}
+	var out []named
+	side, name := p.side(b)
+	for _, kind := range oneSided[p.q.Measure.Name] {
+		if kind == "ankle" && legEnd == "knee" && p.q.Measure.Name != "knee-bend" && p.q.Measure.Name != "foot-point" {
+			kind = "knee"
+		}
+		out = append(out, named{name + kind, kind, side, b.Of(kind, side)})
+	}
+	return out
+}
+
+// frontFirst are the sides of the leg in front and of the one behind, by where they end along the way the chest faces.
+// Which is which does not change the angle between them.
+func (p *proposer) frontFirst(b *pose.Body, legEnd string) [2]pose.Side {
+	chest := p.chest
+	if chest.Norm() == 0 {
+		chest = b.Chest()
+	}
+	if v := b.Of(legEnd, pose.Left).At.Sub(b.Of(legEnd, pose.Right).At); v.X*chest.X+v.Y*chest.Y > 0 {
+		return [2]pose.Side{pose.Left, pose.Right}
+	}
+	return [2]pose.Side{pose.Right, pose.Left}
+}
+
+func needsRibs(m geometry.Measure) bool { return slices.Contains(m.Needs, "ribs") }
+
+// oneSided are the landmarks of measures of one side of the body.
+var oneSided = map[string][]string{
+	"shoulder-flexion":   {"shoulder", "hip", "elbow"},
+	"shoulder-extension": {"shoulder", "hip", "elbow"},
+	"pike":               {"hip", "shoulder", "ankle"},
+	"knee-bend":          {"hip", "knee", "ankle", "shoulder"},
+	"elbow-bend":         {"shoulder", "elbow", "wrist"},
+	"foot-point":         {"knee", "ankle", "toe"},
+	"off-vertical":       {"wrist", "ankle"},
+	"leg-rise":           {"hip", "ankle"},
+	"hip-flexion":        {"shoulder", "hip", "ankle"},
+	"hip-extension":      {"shoulder", "hip", "ankle"},
+	"foot-sickle":        {"knee", "ankle", "toe"},
+}
+
+// side is the side of the body that a measure of one side is read on: the one asked for,
+// else of a leg's rise the leg that is higher, else the one nearer to the camera. The
+// name goes before a landmark; it is empty where front or back was asked for.
+func (p *proposer) side(b *pose.Body) (pose.Side, string) {
+	s := b.Near()
+	switch p.q.Options.Side {
+	case "left":
+		s = pose.Left
+	case "right":
+		s = pose.Right
+	case "":
+		if p.q.Measure.Name == "leg-rise" {
+			if s = pose.Right; b.Of("ankle", pose.Left).At.Y < b.Of("ankle", pose.Right).At.Y {
+				s = pose.Left
+			}
+		}
+	default:
+		return s, ""
+	}
+	return s, [...]string{"left-", "right-"}[s]
+}
+
+// inside reports whether a point is in the picture, by its place and by the network.
+func (p *proposer) inside(m named) bool {
+	return m.Present >= leastPresent && m.At.X >= 0 && m.At.Y >= 0 && m.At.X <= p.size.X-1 && m.At.Y <= p.size.Y-1
+}
+
+// angle is the angle of a body, in degrees, for finding the widest moment: NaN where a
+// landmark is not in the picture, and outside what bodies reach. Where it is not known
+// which way the chest faces, it is the angle without its sense.
+func (p *proposer) angle(b *pose.Body) float64 {
+	at := map[string]geometry.Point{}
+	for _, m := range p.landmarks(b) {
+		if !p.inside(m) {
+			return math.NaN()
+		}
+		at[m.name] = geometry.Point{X: m.At.X, Y: -m.At.Y}
+	}
+	measure := p.q.Measure
+	if measure.Facing && p.q.Options.Facing == "" {
+		measure = measure.EitherWay()
+	}
+	bound, err := measure.Bind(at, p.q.Options)
+	if err != nil {
+		return math.NaN()
+	}
+	var points []geometry.Point
+	for _, name := range bound.Landmarks() {
+		points = append(points, at[name])
+	}
+	deg := bound.Angle(points).Degrees()
+	if reach, ok := p.q.PriorsUsed().Bodies.Reach[measure.Name]; ok && (deg < reach[0] || deg > reach[1]) {
+		return math.NaN()
+	}
+	return deg
+}
+
+func (p *proposer) still(b *pose.Body) (*Proposal, error) {
+	marks, err := p.marks(b, nil, 0, facingOf([]*pose.Body{b}))
+	return &Proposal{Marks: marks}, err
+}
+
+func (p *proposer) clip(f *pose.Found) (*Proposal, error) {
+	k := f.Peak
+	out := &Proposal{MomentS: k.Time.Seconds(), MomentSDS: math.Hypot(k.SD, p.q.PriorsUsed().Proposal.MomentSDS)}
+	var near []*pose.Body
+	for _, m := range f.Moments {
+		angle := math.NaN()
+		if b := m.Best(); b != nil {
+			angle = p.angle(b)
+			if math.Abs(m.Time.Seconds()-out.MomentS) < 0.25 {
+				near = append(near, b)
+			}
+		}
+		out.Curve = append(out.Curve, ProposedAngle{m.Frame, m.Time.Seconds(), angle})
+	}
+	for _, l := range k.Legs {
+		if l != nil {
+			out.Outlines++
+		}
+	}
+	for _, b := range near {
+		p.chest = p.chest.Add(b.Chest())
+	}
+	var err error
+	out.Marks, err = p.marks(k.Body, k, k.Frame, facingOf(near))
+	return out, err
+}
+
+// marks are the proposals for a body; k is the peak it is of, nil for a still.
+func (p *proposer) marks(b *pose.Body, k *pose.Peak, frame int, facing string) (*reading.Marks, error) {
+	m := &reading.Marks{Schema: reading.MarksSchema, Frame: frame, Found: reading.OnlySeen}
+	if p.q.Measure.Facing && p.q.Options.Facing == "" {
+		m.Facing = facing
+	}
+	var missing []string
+	for _, l := range p.landmarks(b) {
+		if !p.inside(l) {
+			missing = append(missing, l.name)
+			continue
+		}
+		cov := p.covariance(b, k, l)
+		m.Marks = append(m.Marks, reading.Placement{Landmark: l.name, X: round(l.At.X), Y: round(l.At.Y), Covariance: &cov, Proposed: true})
+	}
+	if missing != nil {
+		slices.Sort(missing)
+		return nil, fault.New(fmt.Sprintf("somebody is seen in %q, but of what the angle needs the picture does not show %s", p.name, text.And(missing)),
+			"take the picture so that all of the body is in it, or place the marks by hand")
+	}
+	return m, nil
+}
+
+// round is to a hundredth of a pixel, far below what a proposal is good to.
+func round(v float64) float64 { return math.Round(v*100) / 100 }
+
+// covariance is that of a proposed landmark, px^2, from the study's figures (priors.yaml)
+// and the athlete's size in the picture. Where a leg's axis comes from its outline, hip and
+// ankle are known that much better across it.
+func (p *proposer) covariance(b *pose.Body, k *pose.Peak, l named) [2][2]float64 {
+	priors := p.q.PriorsUsed()
+	share := priors.Segments.Fraction
+	stature := b.Length() / (share["hip-shoulder"] + share["hip-ankle"])
+	sd := priors.Proposal.SDStature[l.kind] * stature
+	across := sd
+	var along geometry.Vec
+	if k != nil && l.kind != "shoulder" {
+		along, across = p.legAxis(k, l, sd, priors.Proposal.OutlineSDStature*stature)
+	}
+	if across == sd {
+		return [2][2]float64{{sd * sd, 0}, {0, sd * sd}}
+	}
+	n := geometry.Vec{X: -along.Y, Y: along.X}
+	a, c := sd*sd, across*across
+	xy := a*along.X*along.Y + c*n.X*n.Y
+	return [2][2]float64{{a*along.X*along.X + c*n.X*n.X, xy}, {xy, a*along.Y*along.Y + c*n.Y*n.Y}}
+}
+
+// legAxis is the direction of the leg that a landmark is on, and its deviation across it:
+// of a leg without an outline, sd. The middle of the hips has a direction only where both
+// legs have an outline, and lie about in one line: else it is known no better along the one
+// than along the other.
+func (p *proposer) legAxis(k *pose.Peak, l named, sd, outline float64) (geometry.Vec, float64) {
+	unit := func(a *pose.Axis) geometry.Vec {
+		sin, cos := math.Sincos(float64(a.Direction))
+		return geometry.Vec{X: cos, Y: sin}
+	}
+	left, right := k.Legs[pose.Left], k.Legs[pose.Right]
+	if l.kind == "hip" {
+		if left == nil || right == nil {
+			return geometry.Vec{}, sd
+		}
+		u, v := unit(left), unit(right)
+		along := geometry.Vec{X: u.X - v.X, Y: u.Y - v.Y}
+		if n := along.Norm(); n > 1 { // the legs open by more than 60 degrees
+			return along.Scale(1 / n), outline
+		}
+		return geometry.Vec{}, sd
+	}
+	a := left
+	if l.side == pose.Right {
+		a = right
+	}
+	if a == nil {
+		return geometry.Vec{}, sd
+	}
+	return unit(a), outline
+}
+
+// facingOf is the way the chest faces in most of the bodies: left, right, up or down; ""
+// where they face the camera or it cannot be told.
+func facingOf(bodies []*pose.Body) string {
+	const least = 0.1 // of the trunk: the nose is some 0.2 before the ears
+	votes := map[string]int{}
+	for _, b := range bodies {
+		c := b.Chest()
+		switch {
+		case c.Norm() < least:
+			votes[""]++
+		case math.Abs(c.X) >= math.Abs(c.Y) && c.X < 0:
+			votes["left"]++
+		case math.Abs(c.X) >= math.Abs(c.Y):
+			votes["right"]++
+		case c.Y < 0:
+			votes["up"]++
+		default:
+			votes["down"]++
+		}
+	}
+	best := ""
+	for _, way := range []string{"left", "right", "up", "down"} {
+		if votes[way] > votes[best] {
+			best = way
+		}
+	}
+	return best
+}
