@@ -160,7 +160,7 @@ func TestTwoPeopleAndHalfAPerson(t *testing.T) {
 	writePNG(t, path, half)
 	_, err = New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "hip-split"), Athlete{}, nil)
 	require.ErrorContains(t, err, "ankle")
-	require.ErrorContains(t, err, "out of the picture or hidden")
+	require.ErrorContains(t, err, "the picture does not show")
 }
 
 func writePNG(t *testing.T, path string, m image.Image) {

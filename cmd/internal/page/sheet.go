@@ -22,8 +22,9 @@ type sheet struct {
 	Between string `json:"between"` // "the true angle lies between 156 and 171, 95 % sure; ..."
 
 	Verdict *verdict `json:"verdict"`
-	Knees   []string `json:"knees"` // what the marks of the knees say beside the whole legs
-	Ruler   string   `json:"ruler"` // SVG
+	Knees   []string `json:"knees"`  // what the marks of the knees say beside the whole legs
+	Beside  []string `json:"beside"` // other angles that the marks show
+	Ruler   string   `json:"ruler"`  // SVG
 	Fan     fan      `json:"fan"`
 	Part    [4]int   `json:"part"` // of the frame, that shows the athlete, px: x, y, width, height
 
@@ -69,7 +70,7 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 		Value: value, Plus: plus,
 		Between: minus(r.BetweenWords() + fmt.Sprintf("; %s straight off the picture", raw)),
 		Ruler:   rulerOf(r, [2]float64{}), Fan: fanOf(r), Part: corners(figure.Around(r, image.Pt(r.Take.WidthPx, r.Take.HeightPx), 0.72)),
-		Knees:  all(slices.Concat(r.KneeWords(), r.BesideWords()), minus),
+		Knees: all(r.KneeWords(), minus), Beside: all(r.BesideWords(), minus),
 		Advice: all(r.Advice, unflagged), Notes: all(r.Notes, unflagged), Cautions: all(r.Cautions, unflagged),
 	}
 	if r.Peak == nil && q.Priors == nil && q.Lens == nil { // a peak comes of more than one frame's marks, and a rater's own figure out of the journal
