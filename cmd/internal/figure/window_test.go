@@ -104,11 +104,14 @@ var body = map[string]point{
 	"knee": {640, 580}, "ankle": {650, 740}, "toe": {720, 765},
 	"front-knee": {720, 520}, "front-ankle": {850, 610}, "back-knee": {480, 500}, "back-ankle": {360, 610},
 	"right-hip": {590, 420}, "left-hip": {640, 420}, "right-ankle": {500, 740}, "left-ankle": {760, 735},
-	"right-shoulder": {570, 220}, "left-shoulder": {660, 220},
+	"right-shoulder": {570, 220}, "left-shoulder": {660, 220}, "ribs": {605, 330},
+	"left-knee": {640, 580}, "left-toe": {780, 790},
 }
 
 var bodyMarks = map[string][]string{
 	"hip-split":      {"hip", "front-ankle", "back-ankle", "shoulder"},
+	"uneven-legs":    {"hip", "front-ankle", "back-ankle"},
+	"foot-sickle":    {"left-knee", "left-ankle", "left-toe"},
 	"leg-separation": {"right-hip", "left-hip", "right-ankle", "left-ankle", "right-shoulder", "left-shoulder"},
 }
 
@@ -117,10 +120,10 @@ func measure(t testing.TB, m geometry.Measure) *reading.Reading {
 	t.Helper()
 	names := bodyMarks[m.Name]
 	if names == nil {
-		names = []string{"hip", "shoulder", "elbow", "wrist", "knee", "ankle", "toe"}
+		names = []string{"hip", "shoulder", "elbow", "wrist", "knee", "ankle", "toe", "ribs"}
 	}
 	marks := &reading.Marks{Schema: reading.MarksSchema, Facing: "right"}
-	if m.Name == "leg-separation" {
+	if m.Name == "leg-separation" || m.Name == "foot-sickle" {
 		marks.Facing = "camera"
 	}
 	for _, n := range names {

@@ -46,7 +46,7 @@ func TestScreenDay(t *testing.T) {
 	}
 	_, err := screenAt(t, "2026-05-03", twoScreens, "2026-04-02")
 	require.ErrorContains(t, err, `"Wren" has no day with readings of one split in two conditions; on the last, 2026-04-02, there is active, passive`)
-	assert.Contains(t, hintOf(t, err), "at least two of passive, active and in-skill")
+	assert.Contains(t, hintOf(t, err), "at least two of passive, active, in-skill and swung")
 	_, err = screenAt(t, "2026-03-02", twoScreens, "")
 	require.ErrorContains(t, err, "ahead of today, 2026-03-02")
 }
