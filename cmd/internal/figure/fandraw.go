@@ -132,13 +132,9 @@ func (s *sheet) names(f draw.Fan, r *reading.Reading, marks []draw.Ellipse, spot
 		}
 		tags = append(tags, tag{fmt.Sprintf("%s %s°", say("asked"), draw.Deg(r.Skill.ThresholdDeg)), lastIn(c.bounds, last), 0.2 * t, askedOnPicture})
 	}
-	for _, a := range f.Arms {
+	for i, a := range f.Arms {
 		if a.Fixed {
-			word := "level"
-			if d := draw.Sub(a.To, a.From); math.Abs(d.Y) > math.Abs(d.X) {
-				word = "plumb"
-			}
-			tags = append(tags, tag{say(word), lastIn(c.bounds, [2]point{a.From, a.To}), 0.2 * t, draw.Ink})
+			tags = append(tags, tag{say(draw.Spaced(r.Lines[i].To)), lastIn(c.bounds, [2]point{a.From, a.To}), 0.2 * t, draw.Ink})
 		}
 	}
 	width := func(w string) float64 { return s.L.Width(draw.Sans, t, w) }

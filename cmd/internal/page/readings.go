@@ -175,7 +175,10 @@ func quickFan(q reading.Request, angle float64) *fan {
 		if l.To >= 0 {
 			to, name = at[names[l.To]], names[l.To]
 		}
-		r.Lines[i] = reading.Line{From: names[l.From], To: name, FromX: from.X, FromY: -from.Y, ToX: to.X, ToY: -to.Y, Fixed: l.To < 0}
+		if l.Mirrored {
+			to.X = 2*from.X - to.X
+		}
+		r.Lines[i] = reading.Line{From: names[l.From], To: name, FromX: from.X, FromY: -from.Y, ToX: to.X, ToY: -to.Y, Fixed: l.To < 0 || l.Mirrored}
 	}
 	f := fanOf(&r)
 	return &f

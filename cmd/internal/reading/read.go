@@ -305,7 +305,7 @@ func (r *Reading) place(m *model, measured map[string]placed) {
 			line.To = m.names[l.To]
 			if l.Mirrored {
 				to = m.mirrored(from, to)
-				line.Fixed, line.To = true, line.To+", mirrored"
+				line.Fixed, line.To = true, "mirrored "+line.To
 			}
 			line.ToX, line.ToY = to.X, to.Y
 		} else {

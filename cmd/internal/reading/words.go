@@ -20,7 +20,7 @@ func (r *Reading) LegWords() string {
 func (r *Reading) LinesWords() string {
 	say := func(l Line) string {
 		if l.Fixed {
-			return l.To
+			return strings.ReplaceAll(l.To, "-", " ")
 		}
 		return strings.ReplaceAll(l.From+" to "+l.To, "-", " ")
 	}
