@@ -91,7 +91,7 @@ export class Moment {
       while (frames === this.frames && !frames.have(this.n)) {
         const n = this.n;
         this.giveUp = new AbortController();
-        const slow = setTimeout(() => { $("coming").textContent = `frame ${n} is coming`; $("coming").hidden = false; }, 350);
+        const slow = setTimeout(() => { $("coming-frame").textContent = `frame ${n} is coming`; $("coming-frame").hidden = false; }, 350);
         try {
           const p = await frames.get(n, this.giveUp.signal);
           if (frames !== this.frames) return;
@@ -104,7 +104,7 @@ export class Moment {
           return;
         } finally {
           clearTimeout(slow);
-          $("coming").hidden = true;
+          $("coming-frame").hidden = true;
         }
       }
       if (frames === this.frames) {

@@ -122,7 +122,7 @@ export class Reading {
       el("td", {}, svgEl("svg", { class: "length", viewBox: "0 0 100 8", preserveAspectRatio: "none", "aria-hidden": "true" }, svgEl("rect", { width: 100 * b.share, height: 8 }))),
       el("td", {}, b.deg))));
     $("left-out").textContent = s.not_included ? `not included: ${s.not_included}` : "";
-    for (const [id, list] of [["knees", s.knees], ["beside", s.beside], ["advice", s.advice], ["notes", s.notes], ["cautions", s.cautions]]) {
+    for (const [id, list] of [["knees", s.knees], ["also", s.beside], ["advice", s.advice], ["notes", s.notes], ["cautions", s.cautions]]) {
       $(id).replaceChildren(...list.map((t) => el("li", {}, t)));
       $(id).hidden = list.length === 0;
     }

@@ -128,6 +128,23 @@ var plans = map[string]plan{
 				p.Legs[front].Flexion, p.Legs[back].Flexion = split/2+by/2, by/2-split/2
 			}
 		}},
+	"trunk-arch": {low: -10, high: 50, marks: []string{"hip", "ribs", "shoulder"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			return func(p *scene.Pose, by float64) { p.Arch = by }
+		}},
+	"shoulder-flexion-from-ribs": {low: 90, high: 200, marks: []string{"shoulder", "ribs", "elbow", "hip"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			p.Arch = d.uniform(0, 30) * degree
+			return func(p *scene.Pose, by float64) { p.Arms[near].Flexion, p.Arms[far].Flexion = by, by }
+		}},
+	"foot-sickle": {low: -20, high: 45, frontal: true, air: true, marks: []string{"left-knee", "left-ankle", "left-toe"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			p.Legs[scene.Left].Foot = d.normalDeg(75, 8) // seen from the front a flat foot points at the camera
+			return func(p *scene.Pose, by float64) {
+				p.Legs[scene.Left].Sickle = by
+				p.Legs[scene.Right] = p.Legs[scene.Left] // the truth is the nearer foot's
+			}
+		}},
 	"leg-rise": {low: -30, high: 80, marks: []string{"hip", "ankle"},
 		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
 			return func(p *scene.Pose, by float64) { p.Legs[near].Flexion = by + math.Pi/2 }

@@ -13,7 +13,7 @@ import (
 // mm (Della Croce 2005, Gait Posture 21:226, second-hand); the others ours. The
 // study takes these figures for granted, as the readings do, and cannot test
 // them.
-var found = map[string]float64{"hip": 15, "shoulder": 12, "elbow": 7, "wrist": 6, "knee": 9, "ankle": 6, "toe": 6}
+var found = map[string]float64{"hip": 15, "shoulder": 12, "elbow": 7, "wrist": 6, "knee": 9, "ankle": 6, "toe": 6, "ribs": 15}
 
 // take is one simulated take: what a reading is asked, and the truth.
 type take struct {

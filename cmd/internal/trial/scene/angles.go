@@ -33,7 +33,7 @@ func signed(v, w flat) float64 {
 // before it for a side. The bare name is the nearer side's, whole leg, to the
 // elbow, and from the wrist. Ranges: hip-split, shoulder-flexion,
 // shoulder-extension, pike and foot-point [0, 360); leg-separation, knee-bend,
-// elbow-bend, leg-rise, hip-flexion and hip-extension (-180, 180]; uneven-legs, both
+// elbow-bend, leg-rise, trunk-arch, foot-sickle, hip-flexion and hip-extension (-180, 180]; uneven-legs, both
 // legs from the nearer hip, [-180, 180]; off-vertical [0, 90].
 func (j Joints) Angles() map[string]float64 {
 	out := map[string]float64{}
@@ -78,12 +78,15 @@ func (j Joints) Angles() map[string]float64 {
 			put(prefix+"shoulder-flexion:"+v.name, through(down, arm))
 			put(prefix+"shoulder-extension:"+v.name, through(arm, down))
 		}
+		put(prefix+"shoulder-flexion-from-ribs", through(from(at[shoulder], at[ribs]), from(at[shoulder], at[elbow])))
+		put(prefix+"trunk-arch", sign*signed(from(at[hip], at[ribs]), from(at[ribs], at[shoulder])))
 		up := from(at[hip], at[shoulder])
 		put(prefix+"pike:whole", through(from(at[hip], at[ankle]), up))
 		put(prefix+"pike:thigh", through(from(at[hip], at[knee]), up))
 		thigh, shank := from(at[hip], at[knee]), from(at[knee], at[ankle])
 		put(prefix+"knee-bend", -sign*signed(thigh, shank))
 		put(prefix+"elbow-bend", sign*signed(from(at[shoulder], at[elbow]), from(at[elbow], at[wrist])))
+		put(prefix+"foot-sickle", inwards(shank, from(at[hip], j.at[Side(side).other()][hip]))*signed(shank, from(at[ankle], at[toe])))
 		put(prefix+"foot-point", math.Pi-sign*signed(shank, from(at[ankle], at[toe])))
 		put(prefix+"off-vertical:wrist", offVertical(from(at[wrist], at[ankle])))
 		put(prefix+"off-vertical:hip", offVertical(from(at[hip], at[ankle])))
@@ -122,6 +125,9 @@ func (j Joints) Angles() map[string]float64 {
 	}
 	return out
 }
+
+// inwards is +1 where turning counter-clockwise from the shank leads towards the other leg, else -1.
+func inwards(shank, other flat) float64 { return math.Copysign(1, shank.x*other.y-shank.y*other.x) }
 
 // offVertical is the smaller angle between a line and the vertical.
 func offVertical(v flat) float64 { return math.Atan2(math.Abs(v.x), math.Abs(v.y)) }

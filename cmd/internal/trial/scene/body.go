@@ -58,9 +58,10 @@ const (
 	knee
 	ankle
 	toe
+	ribs // the lowest ribs, at the waist, as far out as the hip
 	landmarks
 )
 
-var landmarkNames = [landmarks]string{"hip", "shoulder", "elbow", "wrist", "knee", "ankle", "toe"}
+var landmarkNames = [landmarks]string{"hip", "shoulder", "elbow", "wrist", "knee", "ankle", "toe", "ribs"}
 
 func isLeg(kind int) bool { return kind == hip || kind >= knee }

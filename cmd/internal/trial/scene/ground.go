@@ -29,7 +29,7 @@ func (m *joined) shape(t float64) Pose {
 	p := Pose{Turn: m.turn, Lean: m.lean.at(t), Arch: m.arch.at(t), Nod: m.nod.at(t)}
 	for s := range 2 {
 		l, a := &m.legs[s], &m.arms[s]
-		p.Legs[s] = Leg{l.flexion.at(t), l.opening.at(t), l.knee.at(t), l.foot.at(t)}
+		p.Legs[s] = Leg{Flexion: l.flexion.at(t), Opening: l.opening.at(t), Knee: l.knee.at(t), Foot: l.foot.at(t)}
 		p.Arms[s] = Arm{a.flexion.at(t), a.opening.at(t), a.elbow.at(t), a.wrist.at(t)}
 	}
 	return p

@@ -25,6 +25,7 @@ func joints(s skeleton, p Pose) Joints {
 		j.at[side] = [landmarks]Vec{
 			hip: l.root, knee: l.mid, ankle: l.low, toe: l.tip,
 			shoulder: a.root, elbow: a.mid, wrist: a.low,
+			ribs: s.waist.Add(l.root.Sub(s.hips)),
 		}
 	}
 	if p.Legs[Right].Flexion > p.Legs[Left].Flexion {
@@ -75,8 +76,8 @@ func (j Joints) FacingName() string {
 	return name(f.Z, "camera", "away")
 }
 
-// At returns a landmark by its name: hip, shoulder, elbow, wrist, knee, ankle
-// or toe, with left-, right-, front- or back- before it. A bare name is the
+// At returns a landmark by its name: hip, shoulder, elbow, wrist, knee, ankle,
+// toe or ribs, with left-, right-, front- or back- before it. A bare name is the
 // nearer side's. False where there is no such landmark.
 func (j Joints) At(name string) (Vec, bool) {
 	side, kind, ok := j.find(name)

@@ -21,6 +21,7 @@ type Leg struct {
 	Flexion float64 // thigh against the pelvis' vertical, forward; a back leg is negative
 	Opening float64 // of the whole leg out of the sagittal plane, outwards
 	Knee    float64 // bend, 0 straight
+	Sickle  float64 // of the foot, inwards, out of the shank's sagittal plane
 	Foot    float64 // plantar flexion: 0 at right angles to the shank, pi/2 the toe in line with it
 }
 
@@ -116,6 +117,7 @@ func (b Body) skeleton(p Pose) skeleton {
 		l.along[0], l.front[0] = spread(s.facing, s.up, out, g.Flexion, g.Opening)
 		l.along[1], l.front[1] = bend(l.along[0], l.front[0], -g.Knee)
 		l.along[2], l.front[2] = bend(l.along[1], l.front[1], math.Pi/2-g.Foot)
+		l.along[2], _ = bend(l.along[2], out.Mul(-1), g.Sickle)
 		l.mid = l.root.Add(l.along[0].Mul(b.Thigh))
 		l.low = l.mid.Add(l.along[1].Mul(b.Shank))
 		l.tip = l.low.Add(l.along[2].Mul(b.Foot))

@@ -36,6 +36,8 @@ func (s *skeleton) segment(side Side, kind int) Vec {
 		return s.up
 	case shoulder:
 		return s.trunk
+	case ribs:
+		return s.lower
 	case knee:
 		return s.legs[side].along[0]
 	case ankle:
@@ -119,6 +121,8 @@ func carries(p part, side Side, kind int) bool {
 		return p == partTrunk || p == partArm+part(side)
 	case elbow:
 		return p == partArm+part(side)
+	case ribs:
+		return p == partTrunk
 	}
 	return p == partArm+part(side) || p == partHand+part(side)
 }
