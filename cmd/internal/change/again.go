@@ -1,24 +1,65 @@
 package change
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
+
+	"ecart/cmd/internal/movement"
 )
 
-// Again says how a gap that is not shown could be shown: by how many more takes, in which
-// condition, made like the last take there.
+// WhichLargest stands for a gap's name where more takes are to tell which gap is the largest.
+const WhichLargest = "largest"
+
+// Again says how a gap that is not shown could be shown, or which gap is the largest: by how
+// many more takes, in which condition, made like the last take there and on the same day.
 type Again struct {
-	Gap       string `json:"gap"`
+	Gap       string `json:"gap"`       // or WhichLargest
 	Condition string `json:"condition"` // in which to make more takes
-	Takes     int    `json:"takes"`     // how many more; 0: more takes like these cannot show it, since their common error does not average out
+	Takes     int    `json:"takes"`     // how many more; 0: mostAgain takes like these do not show it
 }
 
 func (a Again) say() string {
-	if a.Takes == 0 {
-		return fmt.Sprintf("more takes like these would not show whether there is a %s gap: what they have in common does not average out", a.Gap)
+	what := fmt.Sprintf("whether there is a %s gap", a.Gap)
+	large, small := "it is as large as it looks", "it looks too small"
+	if a.Gap == WhichLargest {
+		what, large, small = "which gap is the largest", "they are as large as they look", "two look too alike"
 	}
-	return fmt.Sprintf("whether there is a %s gap: %s %s would tell, if it is as large as it looks", a.Gap, plural(a.Takes, "more take", "more takes"), a.Condition)
+	if a.Takes == 0 {
+		return fmt.Sprintf("%s like these would not show %s: %s for their error, part of which does not average out", plural(mostAgain, "more take", "more takes"), what, small)
+	}
+	return fmt.Sprintf("%s: %s %s would tell, if %s", what, plural(a.Takes, "more take", "more takes"), a.Condition, large)
+}
+
+// Brief is it in a few words: "2 more takes active (control)".
+func (a Again) Brief() string {
+	if a.Takes == 0 {
+		return fmt.Sprintf("%s would not tell (%s)", plural(mostAgain, "more take", "more takes"), a.Gap)
+	}
+	return fmt.Sprintf("%s %s (%s)", plural(a.Takes, "more take", "more takes"), a.Condition, a.Gap)
+}
+
+// OpenQuestions are what of this screen is undecided, with the takes that would tell: where no
+// gap is shown every gap that looks above 0, and where one is shown which is the largest. The
+// fewest takes come first, and what more takes cannot tell last.
+func (s *Screen) OpenQuestions() []Again {
+	var out []Again
+	for _, a := range s.Again {
+		if s.Outcome == OutcomeUndecided || s.Outcome == OutcomeShown && a.Gap == WhichLargest {
+			out = append(out, a)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Again) int { return a.order() - b.order() })
+	return out
+}
+
+// order is the number of takes, and beyond all numbers where no number tells.
+func (a Again) order() int {
+	if a.Takes == 0 {
+		return mostAgain + 1
+	}
+	return a.Takes
 }
 
 // mostAgain is the largest number of further takes to suggest for one day.
@@ -29,61 +70,142 @@ const mostAgain = 6
 // Gaps at or below 0 get no suggestion. take is the variance from take to take,
 // degrees^2.
 func (s *Screen) suggestTakes(like []Reading, levels [][]int, take, coverage float64) {
-	day := dayDeviation(like)
+	more := furtherTakes{like, levels, take, dayDeviation(like)}
 	for _, g := range s.Gaps {
 		if g.Shown || g.Deg <= 0 {
 			continue
 		}
-		from, to := slices.Index(conditions, g.From), slices.Index(conditions, g.To) // -1: the angle asked
-		_, missed := missedMean(like, levels[to])                                    // further takes do not reduce it
+		w := g.weights()
+		deg := g.Deg - more.missed(w)
 		best := Again{Gap: g.Name, Condition: g.To}
 		for n := 1; n <= mostAgain && best.Takes == 0; n++ {
 			sd := math.Inf(1)
-			for _, k := range []int{from, to} {
+			for _, c := range []string{g.From, g.To} {
+				k := slices.Index(conditions, c)
 				if k < 0 {
-					continue
+					continue // the angle asked
 				}
-				if v := gapDeviation(like, levels, from, to, k, n, take, day); v < sd {
-					sd = v
-					best.Condition = conditions[k]
+				if v := more.deviation(w, k, n); v < sd {
+					sd, best.Condition = v, c
 				}
 			}
-			if g.Deg-missed >= oneSided(coverage)*sd {
+			if deg >= oneSided(coverage)*sd {
 				best.Takes = n
 			}
 		}
 		s.Again = append(s.Again, best)
 		s.Notes = append(s.Notes, best.say())
 	}
+	s.suggestForLargest(&more, coverage)
 }
 
-// oneSided is the one-sided normal quantile: a gap of so many standard deviations is above
-// 0 with the probability coverage.
-func oneSided(coverage float64) float64 { return normal(2*coverage - 1) }
-
-// gapDeviation is the standard deviation, degrees, of the gap between two levels after n
-// further takes in condition more, each like the last take there. take is the variance
-// from take to take, degrees^2; day is the standard deviation of a level whose day is not
-// known, degrees.
-func gapDeviation(like []Reading, levels [][]int, from, to, more, n int, take, day float64) float64 {
-	var rs []Reading
-	var w []float64
-	var varies float64
-	for side, k := range [2]int{from, to} {
-		if k < 0 {
-			continue // the angle asked has no error
+// suggestForLargest finds the condition in which the fewest further takes would show which gap is
+// the largest, if all are as large as estimated, and appends it to s.Again. It does so where a gap
+// is shown and three are known. The probability that one of the others is larger is at most the
+// sum of the probabilities that each is, so that the number of takes may be one too many.
+func (s *Screen) suggestForLargest(more *furtherTakes, coverage float64) {
+	var gaps []Gap // on the way from what is asked to the skill
+	shown := false
+	for _, g := range s.Gaps {
+		if g.LargestProbability != nil {
+			gaps, shown = append(gaps, g), shown || g.Shown
 		}
-		sign := 1 - 2*float64(side)
-		of := pick(like, levels[k])
+	}
+	if s.Largest != "" || !shown {
+		return
+	}
+	top := slices.MaxFunc(gaps, func(a, b Gap) int { return cmp.Compare(a.Deg, b.Deg) })
+	best := Again{Gap: WhichLargest, Condition: top.To}
+	for n := 1; n <= mostAgain && best.Takes == 0; n++ {
+		least := math.Inf(1)
+		for k := range more.levels {
+			if len(more.levels[k]) == 0 || conditions[k] == movement.Swung {
+				continue
+			}
+			below := func(deg float64, w []float64) float64 { // the probability that a difference of deg is not above 0
+				return 0.5 * math.Erfc((deg-more.missed(w))/more.deviation(w, k, n)/math.Sqrt2)
+			}
+			larger := 0.0
+			for _, other := range gaps {
+				if other.Name != top.Name {
+					larger += below(top.Deg-other.Deg, minus(top.weights(), other.weights()))
+				}
+			}
+			if p := max(larger, below(top.Deg, top.weights())); p < least {
+				least, best.Condition = p, conditions[k]
+			}
+		}
+		if least <= 1-coverage {
+			best.Takes = n
+		}
+	}
+	s.Again = append(s.Again, best)
+	s.Notes = append(s.Notes, best.say())
+}
+
+// weights are those of the levels in the gap, in the order of conditions: 1 of the level it is
+// from, -1 of the one it is to. The angle asked has no error and no weight.
+func (g *Gap) weights() []float64 {
+	w := make([]float64, len(conditions))
+	if from := slices.Index(conditions, g.From); from >= 0 {
+		w[from] = 1
+	}
+	w[slices.Index(conditions, g.To)]--
+	return w
+}
+
+func minus(a, b []float64) []float64 {
+	out := slices.Clone(a)
+	for i := range b {
+		out[i] -= b[i]
+	}
+	return out
+}
+
+// furtherTakes works out what further takes, each like the last take in its condition, would add.
+type furtherTakes struct {
+	like   []Reading
+	levels [][]int
+	take   float64 // the variance from take to take, degrees^2
+	day    float64 // the standard deviation of a level whose day is not known, degrees
+}
+
+// missed is how much smaller the weighted sum of the levels may be, degrees, since single frames
+// may have missed the widest moment. Further takes do not reduce it.
+func (f *furtherTakes) missed(w []float64) (deg float64) {
+	for k, wk := range w {
+		if wk < 0 {
+			_, most := missedMean(f.like, f.levels[k])
+			deg -= wk * most
+		}
+	}
+	return deg
+}
+
+// deviation is the standard deviation, degrees, of the weighted sum of the levels after n further
+// takes in condition more.
+func (f *furtherTakes) deviation(w []float64, more, n int) float64 {
+	var rs []Reading
+	var share []float64
+	var varies float64
+	for k, wk := range w {
+		if wk == 0 {
+			continue
+		}
+		of := pick(f.like, f.levels[k])
 		for range n {
 			if k == more {
 				of = append(of, of[len(of)-1])
 			}
 		}
 		for _, r := range of {
-			rs, w = append(rs, r), append(w, sign/float64(len(of)))
+			rs, share = append(rs, r), append(share, wk/float64(len(of)))
 		}
-		varies += take/float64(len(of)) + day*day
+		varies += wk * wk * (f.take/float64(len(of)) + f.day*f.day)
 	}
-	return math.Sqrt(newErrorModel(rs).variance(w) + varies)
+	return math.Sqrt(newErrorModel(rs).variance(share) + varies)
 }
+
+// oneSided is the one-sided normal quantile: a gap of so many standard deviations is above
+// 0 with the probability coverage.
+func oneSided(coverage float64) float64 { return normal(2*coverage - 1) }

@@ -40,7 +40,8 @@ type Screen struct {
 	Gaps     []Gap     `json:"gaps"`              // between levels that were read
 	Missing  Gap       `json:"missing"`           // asked minus in-skill, or minus the last level that was read
 	Largest  string    `json:"largest,omitempty"` // the gap that is shown and the largest, with a probability of at least the coverage; "": undecided
-	Again    []Again   `json:"again,omitempty"`   // for each gap that is not shown, what would show it
+	Outcome  Outcome   `json:"outcome"`
+	Again    []Again   `json:"again,omitempty"` // for each gap that is not shown, what would show it; then which is the largest
 	LeftOut  []LeftOut `json:"left_out"`
 	Sentence string    `json:"sentence"`
 	LooksAt  []Looking `json:"looks_at"` // what to look at next, the likeliest gap first

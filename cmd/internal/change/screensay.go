@@ -34,6 +34,7 @@ func (s *Screen) finish(like []Reading, levels [][]int, coverage float64) {
 		s.Notes = append(s.Notes, m.Note)
 	}
 	s.passiveSplit(coverage)
+	s.Outcome = s.outcome(coverage)
 	s.Sentence = s.say(coverage)
 	s.LooksAt = looksAt(s)
 	s.Cautions = cautions(s.Measure)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
-	"slices"
 	"strings"
 	"time"
 
@@ -97,19 +96,7 @@ func namesInList(path string) (names []string, err error) {
 	if err != nil {
 		return nil, err
 	}
-	rows, _, err := ListRows(path, data)
-	if err != nil {
-		return nil, err
-	}
-	for _, r := range rows {
-		if name := r.Filing.Athlete; name != "" && !slices.Contains(names, name) {
-			names = append(names, name)
-		}
-	}
-	if names == nil {
-		return nil, fault.New(fmt.Sprintf("the list %q names no athlete", path), `write names under "athlete" or "pseudonym"`)
-	}
-	return names, nil
+	return session.Names(path, data)
 }
 
 // groupOf works out the group's change from the rows of the athletes named, nil for all.

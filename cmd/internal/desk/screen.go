@@ -46,36 +46,42 @@ type SideScreen struct {
 
 // Screen works out the screen of an athlete in the journal.
 func (d *Desk) Screen(ctx context.Context, a ScreenAsk) (*Screen, error) {
-	if a.Movement == "" {
-		return nil, noMovement()
-	}
-	if err := OneOf("movement", a.Movement, movement.Names()...); err != nil {
-		return nil, err
-	}
-	m, _ := movement.Find(a.Movement)
-	q := journal.Filter{Athlete: a.Athlete, Measure: m.Measure, Side: a.Side, From: a.Day, To: a.Day}
-	if err := CheckFilter(journal.Filter{Side: a.Side}); err != nil {
-		return nil, err
-	}
-	if _, err := ParseDay("day", a.Day); err != nil {
-		return nil, err
-	}
-	if err := CheckConfidence(a.Confidence); err != nil {
-		return nil, err
-	}
-	deg, atMost, err := d.goal(a.Goal, &q.Measure)
+	m, q, opt, err := d.screenAsked(a)
 	if err != nil {
 		return nil, err
-	}
-	if a.Goal.Deg != nil {
-		atMost = m.Less
 	}
 	j, err := d.OpenJournal(journal.Options{Read: true})
 	if err != nil {
 		return nil, err
 	}
 	defer j.Close()
-	return d.screenOf(ctx, j, m, q, change.ScreenOptions{AskedDeg: deg, AtMost: atMost, Coverage: a.Confidence, Seed: a.Seed})
+	return d.screenOf(ctx, j, m, q, opt)
+}
+
+// screenAsked checks what a screen is asked with: the movement, which readings, and how.
+func (d *Desk) screenAsked(a ScreenAsk) (m movement.Movement, q journal.Filter, opt change.ScreenOptions, err error) {
+	if a.Movement == "" {
+		return m, q, opt, noMovement()
+	}
+	if err = OneOf("movement", a.Movement, movement.Names()...); err != nil {
+		return m, q, opt, err
+	}
+	m, _ = movement.Find(a.Movement)
+	q = journal.Filter{Athlete: a.Athlete, Measure: m.Measure, Side: a.Side, From: a.Day, To: a.Day}
+	if err = CheckFilter(journal.Filter{Side: a.Side}); err != nil {
+		return m, q, opt, err
+	}
+	if _, err = ParseDay("day", a.Day); err != nil {
+		return m, q, opt, err
+	}
+	if err = CheckConfidence(a.Confidence); err != nil {
+		return m, q, opt, err
+	}
+	opt = change.ScreenOptions{Coverage: a.Confidence, Seed: a.Seed}
+	if opt.AskedDeg, opt.AtMost, err = d.goal(a.Goal, &q.Measure); a.Goal.Deg != nil {
+		opt.AtMost = m.Less
+	}
+	return m, q, opt, err
 }
 
 // screenOf works out the screen of a movement; q chooses the readings of its measure, and those in
@@ -85,11 +91,18 @@ func (d *Desk) screenOf(ctx context.Context, j *journal.Journal, m movement.Move
 	if err != nil {
 		return nil, err
 	}
-	out := &Screen{Schema: ScreenSchema, Athlete: rows[0].Athlete, Movement: m.Name, Measure: m.Measure, Title: m.Title, Notes: []string{}}
 	if rows, err = inPosition(rows, m.Measure, m.Variant); err != nil {
 		return nil, err
 	}
-	if rows, err = notAhead(rows, d.opt.Now().Format(time.DateOnly), &out.Notes); err != nil {
+	return d.screenOfRows(ctx, j, m, rows, opt)
+}
+
+// screenOfRows works out the screen of a movement from an athlete's rows in its position, one at
+// least.
+func (d *Desk) screenOfRows(ctx context.Context, j *journal.Journal, m movement.Movement, rows []journal.Row, opt change.ScreenOptions) (*Screen, error) {
+	out := &Screen{Schema: ScreenSchema, Athlete: rows[0].Athlete, Movement: m.Name, Measure: m.Measure, Title: m.Title, Notes: []string{}}
+	rows, err := notAhead(rows, d.opt.Now().Format(time.DateOnly), &out.Notes)
+	if err != nil {
 		return nil, err
 	}
 	if out.Day = latestScreen(rows); out.Day == "" {

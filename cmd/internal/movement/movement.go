@@ -17,12 +17,20 @@ type Movement struct {
 	Measure string
 	Variant string // "" is the measure's usual position
 	Less    bool   // less is better: a pike folds smaller
+	Both    bool   // both legs or arms move together, so that no side is said
 
 	// LooksAt lists, for each gap, what a screen looks at next. It is common practice in halls,
 	// without a source: places to look, and no finding.
 	LooksAt map[string][]string
 	Note    string // what a reading of this movement holds that it does not say; "" none
 }
+
+// CardTakes is how many takes of each condition the protocol cards name.
+const CardTakes = 3
+
+// InHall are the conditions in the order in which the protocol cards have them taken: active before
+// passive, so that the push does not help; the skill when it is warm.
+var InHall = []string{Active, Passive, InSkill, Swung}
 
 // Practice is the provenance of what has no source.
 const Practice = "common practice, no source"
@@ -43,19 +51,19 @@ var movements = []Movement{
 		Use:     {"how the arms are set when the skill begins, and when they open", "whether trunk control holds at the skill's speed", "whether fear or fatigue closes the shoulders: early and late takes beside each other"},
 		Swing:   {"strength of the upper back where the swing ends: whether the arms can be held there", "whether the back arches at the end of the swing"},
 	}},
-	{Name: "straddle", Title: "leg separation", Measure: "leg-separation", LooksAt: map[string][]string{
+	{Name: "straddle", Title: "leg separation", Measure: "leg-separation", Both: true, LooksAt: map[string][]string{
 		Range:   {"length of the adductors", "length of the hamstrings, the inner ones first", "whether the thighs turn out, or the pelvis tilts", "how the hip joint itself ends: bone or muscle, for whoever may examine it"},
 		Control: {"strength of the abductors at the end of the range", "strength of the hip flexors with the legs apart", "trunk control"},
 		Use:     {"height, and the time there is to open", "whether both legs open alike", "whether the pelvis tilts in the skill"},
 		Swing:   {"strength of the abductors where the swing ends", "whether one leg swings further than the other"},
 	}},
-	{Name: "bridge", Title: "shoulder flexion in a bridge", Measure: "shoulder-flexion", Variant: "bridge", LooksAt: map[string][]string{
+	{Name: "bridge", Title: "shoulder flexion in a bridge", Measure: "shoulder-flexion", Variant: "bridge", Both: true, LooksAt: map[string][]string{
 		Range:   {"length of the latissimus dorsi and the pectorals", "extension of the thoracic spine", "how much of the bridge the lower back gives instead", "the contrast bridge-feet: the same with the feet raised"},
 		Control: {"strength of the arms and the upper back in support", "strength of the legs that push the shoulders over the hands", "whether the elbows bend"},
 		Use:     {"where the hands are set down", "whether the shoulders stay open when a leg leaves the floor", "whether fear closes them: early and late takes beside each other"},
 		Swing:   {"whether the shoulders stay open once the movement stops"},
 	}, Note: "the angle is against the line from shoulder to hip, which an arched back turns: part of it may be the back's"},
-	{Name: "pike", Title: "pike", Measure: "pike", Less: true, LooksAt: map[string][]string{
+	{Name: "pike", Title: "pike", Measure: "pike", Less: true, Both: true, LooksAt: map[string][]string{
 		Range:   {"length of the hamstrings: the contrast hip-flexion-knee", "length of the calves, with the feet flexed", "rounding of the back in place of the hips"},
 		Control: {"strength of the hip flexors in the shortened position", "strength of the abdominals", "whether the knees stay straight"},
 		Use:     {"when the fold begins, and the time there is", "whether the trunk comes to the legs or the legs to the trunk"},

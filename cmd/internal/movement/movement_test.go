@@ -58,3 +58,18 @@ func TestCardOfASplit(t *testing.T) {
 		assert.Error(t, err, c.name)
 	}
 }
+
+// The order of the hall and the number of takes are those that the cards state.
+func TestHallIsAsOnTheCards(t *testing.T) {
+	c, ok := CardOf("hip-split", "", Active)
+	require.True(t, ok)
+	said := map[string]string{}
+	for _, l := range c.Lines {
+		said[l.Head] = l.Text
+	}
+	assert.Contains(t, said["order"], "active before passive")
+	assert.Contains(t, said["takes"], "three of each")
+	assert.Equal(t, 3, CardTakes)
+	assert.Equal(t, []string{Active, Passive}, InHall[:2])
+	assert.ElementsMatch(t, Conditions, InHall)
+}

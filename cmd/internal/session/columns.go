@@ -58,8 +58,7 @@ func delimiter(text string, heads []string) (rune, string) {
 	return best, text
 }
 
-// readHeads returns the column of each cell, "" if it is unknown. It is an error if a column
-// that a list needs is missing.
+// readHeads returns the column of each cell, "" if it is unknown.
 func readHeads(name string, cells []string) (columns []string, notes []string, err error) {
 	for _, c := range cells {
 		h := head(c)
@@ -80,11 +79,20 @@ func readHeads(name string, cells []string) (columns []string, notes []string, e
 		}
 		columns = append(columns, h)
 	}
-	return columns, notes, missing(name, cells, columns)
+	return columns, notes, nil
 }
 
-// missing returns an error if a column that a list needs is missing.
-func missing(name string, cells, columns []string) error {
+// takesMissing returns an error if a column that a list of takes needs is missing.
+func takesMissing(name string, cells, columns []string) error {
+	return missing(name, cells, columns, true)
+}
+
+// nameMissing returns an error if a list has no column for names.
+func nameMissing(name string, cells, columns []string) error {
+	return missing(name, cells, columns, false)
+}
+
+func missing(name string, cells, columns []string, takes bool) error {
 	has := func(any ...string) bool {
 		return slices.ContainsFunc(any, func(c string) bool { return slices.Contains(columns, c) })
 	}
@@ -92,6 +100,8 @@ func missing(name string, cells, columns []string) error {
 	switch {
 	case !has("athlete", "pseudonym"):
 		what, form = `"athlete"`, "who it is, by a name or a pseudonym"
+	case !takes:
+		return nil
 	case !has("take"):
 		what, form = `"take"`, "the file of the still or the clip, from the list's own folder"
 	case !has(sources...):

@@ -62,8 +62,29 @@ func Key(name string) string {
 
 func clean(name string) string { return strings.Join(strings.Fields(norm.NFC.String(name)), " ") }
 
-// Parse reads a list; name is its name in errors.
-func Parse(name string, data []byte) (*List, error) {
+// Parse reads a list of takes; name is its name in errors.
+func Parse(name string, data []byte) (*List, error) { return parse(name, data, takesMissing) }
+
+// Names are the athletes of a list, each once, in its order. The list may have takes or none.
+func Names(name string, data []byte) (names []string, err error) {
+	l, err := parse(name, data, nameMissing)
+	if err != nil {
+		return nil, err
+	}
+	seen := map[string]bool{}
+	for i := range l.Rows {
+		if who := l.Rows[i].Athlete; who != "" && !seen[Key(who)] {
+			names, seen[Key(who)] = append(names, who), true
+		}
+	}
+	if names == nil {
+		return nil, newError(`write names under "athlete" or "pseudonym"`, "the list %q names no athlete", name)
+	}
+	return names, nil
+}
+
+// parse reads a list. missing is the error of a list without the columns that it needs.
+func parse(name string, data []byte, missing func(name string, cells, columns []string) error) (*List, error) {
 	text, note, err := decode(name, data)
 	if err != nil {
 		return nil, err
@@ -90,6 +111,9 @@ func Parse(name string, data []byte) (*List, error) {
 		if columns == nil {
 			var notes []string
 			if columns, notes, err = readHeads(name, cells); err != nil {
+				return nil, err
+			}
+			if err := missing(name, cells, columns); err != nil {
 				return nil, err
 			}
 			l.Notes = append(l.Notes, notes...)

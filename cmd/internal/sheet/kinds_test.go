@@ -319,3 +319,61 @@ func TestScreenHasTheScreensNumbers(t *testing.T) {
 	assert.Contains(t, plain(screenOf(t, 185, 182, 178.9)), "cannot tell if that is there yet")
 	assert.Contains(t, plain(screenOf(t, 195, 192, 189)), "and that is reached")
 }
+
+// squadScreens are the screens of so many athletes on two sides each, of which some are undecided
+// and some lack a condition.
+func squadScreens(t testing.TB, athletes int) sheet.ScreensInput {
+	t.Helper()
+	in := sheet.ScreensInput{Title: "hip split", List: "monday",
+		Without:  []string{"Knot, right: only active on 2 May 2026", "Curlew: no reading"},
+		Notes:    []string{"a screen compares takes of one day: of a day that is past, all conditions are taken again"},
+		Cautions: screenOf(t, 171, 164.9, 158.2).Cautions}
+	for k := range athletes {
+		for i, side := range []string{"left", "right"} {
+			degs := [][]float64{{183, 161, 155}, {171, 164.9, 158.2}, {180, 178.9, 177.5}, {195, 192, 189}, {176, 168, math.NaN()}}[(k+2*i)%5]
+			in.Screens = append(in.Screens, sheet.AthleteScreen{Athlete: birds[k%len(birds)], Side: side, Screen: screenOf(t, degs...)})
+		}
+	}
+	return in
+}
+
+// The screens of fifteen athletes, two sides each, print on one page, and so does the list of all
+// their takes: three conditions, three takes of each.
+func TestSquadScreensOnOnePage(t *testing.T) {
+	const athletes = 15
+	screens := squadScreens(t, athletes)
+	takes := sheet.TakesInput{Title: "hip split", List: "monday", Day: time.Date(2026, 5, 2, 0, 0, 0, 0, time.UTC), Notes: append([]string{"6 more takes would not tell (largest): " + strings.Join(birds[:athletes], ", ")}, screens.Notes...), Cautions: screens.Cautions}
+	for _, c := range []string{"active", "passive", "in-skill"} {
+		of := sheet.TakesOf{Condition: c}
+		for _, who := range birds[:athletes] {
+			of.Athletes = append(of.Athletes, sheet.TakesOfAthlete{Athlete: who, Sides: []sheet.TakesOfSide{{Side: "left", Takes: 3}, {Side: "right", Takes: 3}}})
+		}
+		takes.Conditions = append(takes.Conditions, of)
+	}
+	axe := browsertest.Axe(t)
+	for name, write := range map[string]func(io.Writer, sheet.Options) error{
+		"screens": func(w io.Writer, opt sheet.Options) error { return sheet.WriteScreens(w, screens, opt) },
+		"takes":   func(w io.Writer, opt sheet.Options) error { return sheet.WriteTakes(w, takes, opt) },
+	} {
+		for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
+			w := open(t, func(out io.Writer) error { return write(out, sheet.Options{Paper: p, Locale: english}) })
+			w.leavesFit(name + " on " + string(p))
+			pages, size := w.pdf(name + "-" + string(p))
+			assert.Equal(t, 1, pages, "%s on %s", name, p)
+			assert.Equal(t, paperPoints[p], size)
+			if p == sheet.A4 {
+				w.accessible(axe, name)
+			}
+			w.alone()
+		}
+		assert.ErrorContains(t, write(io.Discard, sheet.Options{For: sheet.Parent}), `for "parent"`)
+	}
+	w := open(t, func(out io.Writer) error { return sheet.WriteScreens(out, screens, sheet.Options{Locale: english}) })
+	g := screens.Screens[0].Screen.Gaps[1]
+	v, u := uncertainty.Format(g.Deg, (g.IntervalDeg[1]-g.IntervalDeg[0])/2)
+	for _, want := range []string{v + " ± " + u, "largest: control", "undecided", "nothing is missing", "Knot, right: only active on 2 May 2026"} {
+		assert.Contains(t, w.text(), want)
+	}
+	assert.ErrorContains(t, sheet.WriteScreens(io.Discard, sheet.ScreensInput{}, sheet.Options{}), "there is no screen")
+	assert.ErrorContains(t, sheet.WriteTakes(io.Discard, sheet.TakesInput{}, sheet.Options{}), "no take is missing")
+}

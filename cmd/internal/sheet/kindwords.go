@@ -19,6 +19,9 @@ type kindWords struct {
 	contrast contrastWords
 	protocol protocolWords
 
+	screens screensWords
+	takes   takesWords
+
 	plain map[Audience]plainKindWords
 }
 
@@ -47,6 +50,20 @@ type screenWords struct {
 	LooksNote         string
 	fromTo            string
 	side, takes, take string
+}
+
+// screensWords are the words of the page of a squad's screens.
+type screensWords struct {
+	title, asked, largest string
+	Who, Tell             string // heads of the table
+	Key                   string // how to read the table
+	Without               string // heading
+}
+
+// takesWords are the words of a list of takes to make.
+type takesWords struct {
+	title, count, one string
+	Order, Not        string // what the order is, and what does not stand here
 }
 
 // contrastWords are the words of the coach's page of a contrast.

@@ -57,6 +57,17 @@ var kindEnglish = &kindWords{
 		page: "page %[1]d of %[2]d",
 	},
 
+	screens: screensWords{
+		title: "where the missing degrees are", asked: "asked: %s°", largest: "largest: %s",
+		Who: "athlete, side", Tell: "what is known, or would tell", Without: "without a screen",
+		Key: "All figures are degrees, with the interval that holds 95 of 100. Below a gap: how probably there is one; in bold where it is shown. " +
+			"Range: asked minus passive. Control: passive minus active. Use: active minus in-skill. Swing: swung minus active. ≥: a floor may have stopped the limb there.",
+	},
+	takes: takesWords{
+		title: "takes to make", count: "%d takes", one: "1 take",
+		Order: "One condition of all athletes, both sides, then the next: its place, camera and helper stay as they are. 'ecart protocol' has the card of each condition.",
+		Not:   "Whoever does not stand here has all conditions, and no further take would tell more.",
+	},
 	group: groupWords{
 		title: "how the group changed", Ways: "who went which way",
 		Key: "Each bar is where an athlete's change lies in 95 of 100 cases. A full dot is a change that is sure among all who are looked at, an open one is not. " +

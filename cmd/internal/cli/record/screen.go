@@ -23,6 +23,8 @@ type ScreenOptions struct {
 	skill      string
 	asked      askedOption
 	Rules      string
+	squad      string // a list, whose athletes are screened; "": one athlete
+	toTake     bool
 	confidence float64
 	seed       uint64
 	figure     string
@@ -35,16 +37,22 @@ type ScreenOptions struct {
 func NewScreen(s terminal.Streams) *cobra.Command {
 	o := ScreenOptions{Now: time.Now}
 	c := &cobra.Command{
-		Use:     "screen ATHLETE --movement MOVEMENT | --contrast CONTRAST",
+		Use:     "screen ATHLETE|--squad LIST --movement MOVEMENT | --contrast CONTRAST",
 		Short:   screenShort,
 		Long:    screenLong,
 		Example: screenExample,
-		Args:    screenArgs(&o.list),
+		Args:    screenArgs(&o),
 		RunE: func(c *cobra.Command, args []string) error {
 			if o.list {
 				return screenListRun(s, o.json)
 			}
+			if o.squad != "" {
+				return squadScreenRun(c.Context(), s, &o)
+			}
 			o.Athlete = args[0]
+			if o.toTake {
+				return toTakeOfOne()
+			}
 			if o.contrast != "" {
 				return contrastRun(c.Context(), s, &o)
 			}
@@ -54,6 +62,8 @@ func NewScreen(s terminal.Streams) *cobra.Command {
 	f := c.Flags()
 	f.SortFlags = false
 	o.AddFlags(f)
+	f.StringVar(&o.squad, "squad", "", screenFlagSquad)
+	f.BoolVar(&o.toTake, "to-take", false, screenFlagToTake)
 	f.StringVar(&o.contrast, "contrast", "", screenFlagContrast)
 	f.StringVar(&o.figure, "figure", "", screenFlagFigure)
 	f.BoolVar(&o.list, "list", false, screenFlagList)

@@ -11,11 +11,16 @@ import (
 	"ecart/cmd/internal/desk"
 )
 
-// screenArgs takes an athlete, and none where the list is asked for.
-func screenArgs(list *bool) cobra.PositionalArgs {
+// screenArgs takes an athlete, and none where a squad is screened or the list is asked for.
+func screenArgs(o *ScreenOptions) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
-		if *list {
+		switch {
+		case o.list:
 			return flags.NoArgs(c, args)
+		case o.squad != "" && len(args) > 0:
+			return squadAndAthlete(args[0])
+		case o.squad != "":
+			return nil
 		}
 		return flags.OneArg("athlete")(c, args)
 	}

@@ -43,16 +43,29 @@ those with --variant front. --list prints the movements and positions.
 with the knee straight and bent: by how many degrees, with an interval from which
 what both share has cancelled, and how probably the limb goes further. It says what
 the pair separates, what is looked at next, what it cannot say, and from which
-clinical test it comes. It finds no cause and is no diagnosis.`
+clinical test it comes. It finds no cause and is no diagnosis.
+
+--squad LIST screens all athletes named in a list, each side on its last day with
+two conditions: first those with a gap that is shown, then the undecided with the
+takes that would tell, then who shows what is asked, and who has no screen. The
+list is one of 'ecart squad', or has names alone under "athlete". --to-take prints
+which takes are missing or would tell, in the order that costs least in the hall:
+one condition of all athletes, both sides, and then the next. A screen compares
+takes of one day, so a screen of a past day is taken again as a whole. 'ecart
+sheet screens' prints both on paper.`
 	screenExample = `  ecart screen Wren --movement split
   ecart screen Merlin --movement shoulder --side left --day 2026-03-21 \
       --figure merlin.svg
   ecart screen Plover --movement split --skill split-leap --json
   ecart screen Wren --movement leg-front --asked 60
+  ecart screen --squad monday.csv --movement split --skill split-leap
+  ecart screen --squad monday.csv --movement split --to-take
   ecart screen Wren --contrast hip-flexion-knee
   ecart screen --list`
 
 	screenFlagMovement   = "the `MOVEMENT`: split, shoulder, straddle, bridge, pike, leg-front, leg-side or leg-back"
+	screenFlagSquad      = "screen the athletes named in the `LIST` of a squad"
+	screenFlagToTake     = "with --squad, print the takes that are missing or would tell, in the order of the hall"
 	screenFlagContrast   = "instead of a movement, compare the two positions of the `CONTRAST`: --list has them"
 	screenFlagDay        = "the `DAY` the takes were made on, such as 2026-03-21"
 	screenFlagConfidence = "what intervals hold and a gap takes to be named, `P` between 0.5 and 1"

@@ -23,7 +23,7 @@ import (
 func New(s terminal.Streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "sheet",
-		Short: "pages to print: a reading, two side by side, months, a group, a screen, a contrast, a protocol, a session, a quiz",
+		Short: "pages to print: a reading, two side by side, months, a group, a screen, a squad's screens, a contrast, a protocol, a session, a quiz",
 		Long: `Writes a page: an HTML file that stands by itself, asks for nothing from outside
 and prints on one page of paper, in colour or grey. A sheet names no file and no
 place.`,
@@ -33,7 +33,7 @@ place.`,
 		Args: flags.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newSheetReading(s), newSheetPair(s), newSheetMonths(s), newSheetGroup(s), newSheetScreen(s), newSheetContrast(s), newSheetProtocol(s), newSheetSession(s), newSheetQuiz(s), newSheetScore(s))
+	c.AddCommand(newSheetReading(s), newSheetPair(s), newSheetMonths(s), newSheetGroup(s), newSheetScreen(s), newSheetScreens(s), newSheetContrast(s), newSheetProtocol(s), newSheetSession(s), newSheetQuiz(s), newSheetScore(s))
 	return c
 }
 
