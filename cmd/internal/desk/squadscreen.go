@@ -49,29 +49,41 @@ type WithoutScreen struct {
 	Why     string `json:"why"`
 }
 
+// SquadScreenAsk is what the screens of a squad are asked with.
+type SquadScreenAsk struct {
+	List      string // the file, of which the athletes count
+	ScreenAsk        // names no athlete
+	ToTake    bool   // the takes to make are asked for: before the first reading there are such too
+}
+
 // SquadScreen works out the screens of the athletes of a list, from their readings in the journal.
-// a names no athlete.
-func (d *Desk) SquadScreen(ctx context.Context, list string, a ScreenAsk) (*SquadScreen, error) {
-	m, q, opt, err := d.screenAsked(a)
+func (d *Desk) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScreen, error) {
+	m, q, opt, err := d.screenAsked(a.ScreenAsk)
 	if err != nil {
 		return nil, err
 	}
-	names, err := namesInList(list)
+	names, err := namesInList(a.List)
 	if err != nil {
 		return nil, err
 	}
-	j, err := d.OpenJournal(journal.Options{Read: true})
-	if err != nil {
-		return nil, err
+	var rows []journal.Row
+	var damaged journal.DamagedReadings
+	j, noJournal := d.OpenJournal(journal.Options{Read: true})
+	switch {
+	case noJournal == nil:
+		defer j.Close()
+		if rows, damaged, err = sound(j.List(ctx, q)); err != nil {
+			return nil, err
+		}
+	case !a.ToTake || !errors.Is(noJournal, journal.ErrAbsent):
+		return nil, noJournal
 	}
-	defer j.Close()
-	rows, damaged, err := sound(j.List(ctx, q))
-	if err != nil {
-		return nil, err
-	}
-	out := &SquadScreen{Schema: SquadScreenSchema, List: strings.TrimSuffix(filepath.Base(list), ".csv"), Today: d.opt.Now().Format(time.DateOnly),
+	out := &SquadScreen{Schema: SquadScreenSchema, List: strings.TrimSuffix(filepath.Base(a.List), ".csv"), Today: d.opt.Now().Format(time.DateOnly),
 		Movement: m.Name, Measure: m.Measure, Title: m.Title, Athletes: len(names),
 		Screens: []AthleteScreen{}, Without: []WithoutScreen{}, ToTake: []ConditionTakes{}, NotByIt: []NotByTakes{}, Notes: []string{}}
+	if noJournal != nil {
+		out.Notes = append(out.Notes, noJournal.Error())
+	}
 	if len(damaged) > 0 {
 		out.Notes = append(out.Notes, Count(len(damaged), "reading")+" of the journal damaged, and left out")
 	}

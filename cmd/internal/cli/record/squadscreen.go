@@ -28,7 +28,7 @@ func squadScreenRun(ctx context.Context, s terminal.Streams, o *ScreenOptions) e
 	case o.figure != "":
 		return fault.New("--figure is of one athlete, and a squad was asked for", "name the athlete, or write the page: 'ecart sheet screens LIST'")
 	}
-	r, err := o.SquadScreen(ctx, s, o.squad)
+	r, err := o.SquadScreen(ctx, s, o.squad, o.toTake)
 	if err != nil {
 		return err
 	}
@@ -41,9 +41,9 @@ func squadScreenRun(ctx context.Context, s terminal.Streams, o *ScreenOptions) e
 	return printSquadScreen(s.Out, r)
 }
 
-// SquadScreen works out the screens of the athletes of a list.
-func (o *ScreenOptions) SquadScreen(ctx context.Context, s terminal.Streams, list string) (*desk.SquadScreen, error) {
-	return s.DeskAt(o.Journal, o.Rules, o.Now).SquadScreen(ctx, list, o.Ask())
+// SquadScreen works out the screens of the athletes of a list, or the takes to make of them.
+func (o *ScreenOptions) SquadScreen(ctx context.Context, s terminal.Streams, list string, toTake bool) (*desk.SquadScreen, error) {
+	return s.DeskAt(o.Journal, o.Rules, o.Now).SquadScreen(ctx, desk.SquadScreenAsk{List: list, ScreenAsk: o.Ask(), ToTake: toTake})
 }
 
 // Columns of the table: the name, and one for each of the three conditions and the gap before it.

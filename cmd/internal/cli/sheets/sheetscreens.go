@@ -56,7 +56,7 @@ func sheetScreensRun(ctx context.Context, s terminal.Streams, o *sheetScreensOpt
 		page = "takes"
 	}
 	return o.page.ofAthlete(ctx, s, page, string(sheet.Coach), o.Journal, func() (string, writesPage, error) {
-		r, err := o.SquadScreen(ctx, s, o.list)
+		r, err := o.SquadScreen(ctx, s, o.list, o.toTake)
 		if err != nil {
 			return "", nil, err
 		}
