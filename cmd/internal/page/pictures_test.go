@@ -80,7 +80,7 @@ func TestPictures(t *testing.T) {
 		p.saved()
 		if i == 1 {
 			js[bool](p.window, `(document.getElementById("placed-fold").open = false, document.getElementById("print").dispatchEvent(new PointerEvent("pointerleave")), true)`)
-			p.until(`!document.getElementById("earlier").hidden`)
+			p.until(`!document.getElementById("earlier").hidden && !document.getElementById("looks").textContent`) // the strip is whole
 			top()
 			shot("picture")
 		}
