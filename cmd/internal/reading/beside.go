@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 
 	"ecart/geometry"
@@ -70,23 +71,35 @@ func (q *Request) beside(b *geometry.Bound) ([]Beside, error) {
 	return out, errors.Join(errs...)
 }
 
-// readBeside reads the angle that b names; false if it is not marked or its side is not decided.
-func (q *Request) readBeside(b *Beside) (bool, error) {
+// aside is the model of another measure of the same marks and camera, and the request for one batch of
+// draws of it; nil if it is not marked or its side is not decided.
+func (q *Request) aside(measure geometry.Measure, opt geometry.Options) (*model, *Request) {
 	then := *q
-	then.Measure, _ = geometry.Lookup(b.Measure)
-	if b.Measure == "hip-flexion" {
-		// of the legs of a split one is in front of the trunk's line and one behind, which needs no facing
-		then.Measure = then.Measure.EitherWay()
-	}
-	if b.Leg != "" && b.Measure != unevenLegs {
-		then.Options.Side = geometry.Side(b.Leg)
-	}
+	then.Measure, then.Options = measure, opt
 	then.Movement, then.Skill, then.MaxDraws = nil, nil, besideDraws
 	m, _, err := then.prepare()
 	if err != nil {
+		return nil, nil
+	}
+	return m, &then
+}
+
+// readBeside reads the angle that b names; false if it is not marked or its side is not decided.
+func (q *Request) readBeside(b *Beside) (bool, error) {
+	measure, _ := geometry.Lookup(b.Measure)
+	if b.Measure == "hip-flexion" {
+		// of the legs of a split one is in front of the trunk's line and one behind, which needs no facing
+		measure = measure.EitherWay()
+	}
+	opt := q.Options
+	if b.Leg != "" && b.Measure != unevenLegs {
+		opt.Side = geometry.Side(b.Leg)
+	}
+	m, then := q.aside(measure, opt)
+	if m == nil {
 		return false, nil
 	}
-	d, err := m.draw(&then)
+	d, err := m.draw(then)
 	b.AngleDeg, b.StandardUncertaintyDeg, b.ExpandedUncertaintyDeg, b.IntervalDeg = d.Mean, d.SD, (d.High-d.Low)/2, [2]float64{d.Low, d.High}
 	b.Sources = m.sources(d.SD)
 	return err == nil, err
@@ -232,10 +245,9 @@ func (r *Reading) HigherLeg() string {
 
 // uneven is how much higher one leg is than the other; nil if the reading has no two legs.
 func (r *Reading) uneven() *Beside {
-	for leg := range otherLeg {
-		if b := r.besideOf(unevenLegs, leg); b != nil {
-			return b
-		}
+	i := slices.IndexFunc(r.Beside, func(b Beside) bool { return b.Measure == unevenLegs })
+	if i < 0 {
+		return nil
 	}
-	return nil
+	return &r.Beside[i]
 }

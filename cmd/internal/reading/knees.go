@@ -74,13 +74,13 @@ func (q *Request) bends(b *geometry.Bound) (knees []Knee, thigh *Thigh, err erro
 	if len(sides) == 0 || len(knees) < len(sides) {
 		return knees, nil, nil
 	}
-	then := *q
-	then.Options.Leg, then.Movement, then.Skill, then.MaxDraws = geometry.Thigh, nil, nil, besideDraws
-	m, _, err := then.prepare()
-	if err != nil { // for example a thigh along the trunk, whose side is not decided
+	opt := q.Options
+	opt.Leg = geometry.Thigh
+	m, then := q.aside(q.Measure, opt)
+	if m == nil { // for example a thigh along the trunk, whose side is not decided
 		return knees, nil, nil
 	}
-	d, err := m.draw(&then)
+	d, err := m.draw(then)
 	if err != nil {
 		return knees, nil, nil
 	}

@@ -54,19 +54,15 @@ func (q *Request) proportions() ([]Proportion, []Position, error) {
 	var out []Proportion
 	var at []Position
 	for _, p := range geometry.Proportions() {
-		m, then := q.lengths(p)
+		m, then := q.aside(p.Lines, q.Options)
 		if m == nil {
 			continue
 		}
-		d, err := m.drawOf(then, func(x []float64) float64 {
-			var pts [maxPoints]geometry.Point
-			m.points(x, &pts)
-			return m.bound.LengthRatio(pts[:len(m.names)])
-		})
+		one, err := m.proportion(p.Name, then)
 		if err != nil {
 			return nil, nil, err
 		}
-		out = append(out, Proportion{p.Name, d.Mean, d.SD, [2]float64{d.Low, d.High}})
+		out = append(out, *one)
 		if p.Name == "arm-to-leg" {
 			at = m.positionsOf(then)
 		}
@@ -74,15 +70,14 @@ func (q *Request) proportions() ([]Proportion, []Position, error) {
 	return out, at, nil
 }
 
-// lengths is the model of a proportion's lines; nil if they are not marked.
-func (q *Request) lengths(p geometry.Proportion) (*model, *Request) {
-	then := *q
-	then.Measure, then.Movement, then.Skill, then.MaxDraws = p.Lines, nil, nil, besideDraws
-	m, _, err := then.prepare()
-	if err != nil {
-		return nil, nil
-	}
-	return m, &then
+// proportion is the length of the model's first line as a part of the second's.
+func (m *model) proportion(name string, q *Request) (*Proportion, error) {
+	d, err := m.drawOf(q, func(x []float64) float64 {
+		var pts [maxPoints]geometry.Point
+		m.points(x, &pts)
+		return m.bound.LengthRatio(pts[:len(m.names)])
+	})
+	return &Proportion{name, d.Mean, d.SD, [2]float64{d.Low, d.High}}, err
 }
 
 // positionsOf are the positions with the lengths of a model whose lines are arm and leg. One that the
@@ -110,16 +105,12 @@ func (q *Request) legsApart() (*Proportion, error) {
 	if q.Measure.Name != "leg-separation" {
 		return nil, nil
 	}
-	m, then := q.lengths(geometry.LegsApart())
+	apart := geometry.LegsApart()
+	m, then := q.aside(apart.Lines, q.Options)
 	if m == nil {
 		return nil, nil
 	}
-	d, err := m.drawOf(then, func(x []float64) float64 {
-		var pts [maxPoints]geometry.Point
-		m.points(x, &pts)
-		return m.bound.LengthRatio(pts[:len(m.names)])
-	})
-	return &Proportion{"legs-apart", d.Mean, d.SD, [2]float64{d.Low, d.High}}, err
+	return m.proportion(apart.Name, then)
 }
 
 // ratioWords is a ratio with what it is known to: "0.68 ± 0.05".

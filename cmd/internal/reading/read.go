@@ -96,7 +96,7 @@ func Read(q Request) (*Reading, error) {
 	if out := q.kneesUnmarked(&m.bound, r.Knees); out != "" {
 		r.NotIncluded = append(r.NotIncluded, out)
 	}
-	if q.Measure.Name == "shoulder-flexion" && r.besideOf("trunk-arch", "") == nil {
+	if slices.Contains(q.Measure.Optional, "ribs") && r.besideOf("trunk-arch", "") == nil {
 		r.NotIncluded = append(r.NotIncluded, "an arch of the back, which counts in this angle: mark ribs")
 	}
 	r.Notes = q.notes(m, d)
