@@ -21,7 +21,7 @@ type CardLine struct{ Head, Text, Source string }
 // Where the lines of cards come from.
 const (
 	ours       = "a definition of this program"
-	norkin     = "Norkin and White, Measurement of Joint Motion, 5th edition"
+	norkin     = "Norkin and White, Measurement of Joint Motion, 5th edition, " + memory
 	byGeometry = "geometry: what a turned or near camera does to an angle"
 )
 
