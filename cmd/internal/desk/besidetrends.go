@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"context"
 	"fmt"
 
 	"ecart/cmd/internal/change"
@@ -27,23 +26,24 @@ func (b *BesideTrend) Words() string {
 }
 
 // besideTrends are the trends of the angles read beside the readings of a trend.
-func besideTrends(ctx context.Context, j *journal.Journal, t *change.Trend, rs []change.Reading, opt change.Options) ([]BesideTrend, error) {
+func besideTrends(entries []*journal.Entry, t *change.Trend, rs []change.Reading, opt change.Options) ([]BesideTrend, error) {
 	used := map[int64]bool{}
 	for _, d := range t.Days {
 		for _, id := range d.Readings {
 			used[id] = true
 		}
 	}
+	whole := map[int64]*journal.Entry{}
+	for _, e := range entries {
+		whole[e.ID] = e
+	}
 	type which struct{ measure, leg string }
 	var order []which
 	of := map[which][]change.Reading{}
 	for i := range rs {
-		if !used[rs[i].ID] {
+		e := whole[rs[i].ID]
+		if e == nil || !used[rs[i].ID] {
 			continue
-		}
-		e, err := j.Show(ctx, rs[i].ID)
-		if err != nil {
-			return nil, err
 		}
 		r, err := e.Parse()
 		if err != nil {

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"time"
 
@@ -91,17 +92,35 @@ func (d *Desk) changeIn(ctx context.Context, j *journal.Journal, q journal.Filte
 		return nil, err
 	}
 	slices.SortStableFunc(rows, byDay)
-	if out.Statures, err = staturesOf(ctx, j, rows); err != nil {
+	entries, err := wholeOf(ctx, j, rows)
+	if err != nil {
 		return nil, err
 	}
+	out.Statures = staturesOf(entries)
 	if note := GrowthNote(out.Statures, out.Trends); note != "" {
 		out.Notes = append(out.Notes, note)
 	}
 	if len(out.Trends) != 1 {
 		return out, nil
 	}
-	out.Beside, err = besideTrends(ctx, j, out.Trends[0], out.Readings, opt)
+	out.Beside, err = besideTrends(entries, out.Trends[0], out.Readings, opt)
 	return out, err
+}
+
+// wholeOf are the readings of rows with all that was kept of them, in the order of the rows. One whose
+// text is damaged is left out: what rows are filed with is sound.
+func wholeOf(ctx context.Context, j *journal.Journal, rows []journal.Row) (out []*journal.Entry, err error) {
+	for i := range rows {
+		e, err := j.Show(ctx, rows[i].ID)
+		if one := new(journal.Damaged); errors.As(err, &one) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, e)
+	}
+	return out, nil
 }
 
 // changeOf works out the change from the rows of one athlete, which are of one measure if

@@ -1,8 +1,6 @@
 package desk
 
 import (
-	"context"
-	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -22,21 +20,14 @@ const beforeSpurtCm = 6.0
 const growthMonths = 12
 
 // staturesOf are the statures with which readings were made, each change, the first day
-// first. rows are ordered by day.
-func staturesOf(ctx context.Context, j *journal.Journal, rows []journal.Row) (out []Stature, err error) {
-	for i := range rows {
-		e, err := j.Show(ctx, rows[i].ID)
-		if one := new(journal.Damaged); errors.As(err, &one) {
-			continue
-		}
-		if err != nil {
-			return nil, err
-		}
+// first. entries are ordered by day.
+func staturesOf(entries []*journal.Entry) (out []Stature) {
+	for _, e := range entries {
 		if mm := e.Request.StatureMm; mm > 0 && (out == nil || out[len(out)-1].Mm != mm) {
-			out = append(out, Stature{rows[i].Day, mm})
+			out = append(out, Stature{e.Day, mm})
 		}
 	}
-	return out, nil
+	return out
 }
 
 // chartStatures are statures for a drawing.
