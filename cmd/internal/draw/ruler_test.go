@@ -39,7 +39,7 @@ func TestRulerPutsThingsInTheirPlace(t *testing.T) {
 		for _, h := range s.Shapes {
 			for _, l := range h.Lines {
 				for _, p := range l {
-					require.True(t, p.X >= 0 && p.X <= wide && p.Y >= 0 && p.Y <= s.H, "%v leaves the sheet", p)
+					require.True(t, p.X >= -exact && p.X <= wide+exact && p.Y >= -exact && p.Y <= s.H+exact, "%v leaves the sheet", p)
 				}
 				if len(l) == 2 && l[0].X == l[1].X && (h.Colour == Measured || h.Colour == Ink) {
 					upright[math.Round(l[0].X*1e6)] = true
@@ -56,7 +56,7 @@ func TestRulerPutsThingsInTheirPlace(t *testing.T) {
 		}
 		for i, g := range s.Texts {
 			b := s.LabelBox(g.Label)
-			require.True(t, b.X0 >= 0 && b.X1 <= wide && b.Y0 >= -exact && b.Y1 <= s.H+0.5*size, "%q leaves the sheet: %v", g.Text, b)
+			require.True(t, b.X0 >= -exact && b.X1 <= wide+exact && b.Y0 >= -exact && b.Y1 <= s.H+0.5*size, "%q leaves the sheet: %v", g.Text, b)
 			for _, o := range s.Texts[:i] {
 				q := s.LabelBox(o.Label)
 				require.False(t, b.X0 < q.X1 && q.X0 < b.X1 && b.Y0+exact < q.Y1 && q.Y0+exact < b.Y1, "%q lies on %q", g.Text, o.Text)
