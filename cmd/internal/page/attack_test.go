@@ -21,10 +21,10 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Attacks take their seed from ECART_SEED and are repeated ECART_HARD times (else once); a
+// Attacks take their seed from ECART_SEED (1 without it) and are repeated ECART_HARD times (else once); a
 // failure names the seed it comes of.
 func attack(t *testing.T) (r *rand.Rand, times int) {
-	seed := uint64(time.Now().UnixNano())
+	seed := uint64(1)
 	if s := os.Getenv("ECART_SEED"); s != "" {
 		n, err := strconv.ParseUint(s, 10, 64)
 		require.NoError(t, err)

@@ -24,18 +24,14 @@ var target = regexp.MustCompile(`(?m)^func (Fuzz\w+)\(`)
 // fuzzTargets runs every fuzz target of the module. What a run draws is not of the
 // seed: the go command keeps an input that broke in testdata/fuzz, and go test runs it again.
 func fuzzTargets(ctx context.Context, b *bench) (func(*attempt), int, error) {
-	tests, err := exec.CommandContext(ctx, "git", "-C", b.root, "ls-files", "*_test.go").Output()
+	files, err := b.testFiles(ctx)
 	if err != nil {
-		return nil, 0, notHere("which tests there are is asked of git, and this is no clone: " + err.Error())
+		return nil, 0, err
 	}
 	var targets []fuzzTarget
-	for _, name := range strings.Fields(string(tests)) {
-		text, err := os.ReadFile(filepath.Join(b.root, name))
-		if err != nil {
-			continue // removed and not committed
-		}
-		for _, m := range target.FindAllStringSubmatch(string(text), -1) {
-			targets = append(targets, fuzzTarget{"./" + filepath.Dir(name), m[1]})
+	for _, f := range files {
+		for _, m := range target.FindAllStringSubmatch(f.text, -1) {
+			targets = append(targets, fuzzTarget{"./" + filepath.Dir(f.name), m[1]})
 		}
 	}
 	if len(targets) == 0 {
@@ -71,13 +67,27 @@ func fuzzTargets(ctx context.Context, b *bench) (func(*attempt), int, error) {
 		cmd := exec.CommandContext(c.ctx, "go", "test", "-run", "^$", "-fuzz", "^"+t.name+"$", "-fuzztime", fmt.Sprintf("%ds", seconds), "-fuzzminimizetime", "20x", t.pkg)
 		cmd.Dir = c.root
 		if out, err := cmd.CombinedOutput(); err != nil && c.ctx.Err() == nil {
-			text := string(out)
-			if i := strings.Index(text, "--- FAIL"); i >= 0 {
-				text = text[i:]
-			}
-			c.fault("%s", strings.TrimSpace(text[:min(len(text), 1500)]))
+			c.fault("%s", failure(out))
 		}
 	}, len(targets), nil
+}
+
+// testFile is a file of tests, by its path in the module.
+type testFile struct{ name, text string }
+
+// testFiles are the files of tests that git knows, in the order of their names.
+func (b *bench) testFiles(ctx context.Context) ([]testFile, error) {
+	names, err := exec.CommandContext(ctx, "git", "-C", b.root, "ls-files", "*_test.go").Output()
+	if err != nil {
+		return nil, notHere("which tests there are is asked of git, and this is no clone: " + err.Error())
+	}
+	var files []testFile
+	for _, name := range strings.Fields(string(names)) {
+		if text, err := os.ReadFile(filepath.Join(b.root, name)); err == nil { // else it is removed and not committed
+			files = append(files, testFile{name, string(text)})
+		}
+	}
+	return files, nil
 }
 
 // cheapToBuild are the targets of packages that take neither SQLite nor gocv: fuzzing

@@ -154,3 +154,8 @@ func TestADeafPageIsAFault(t *testing.T) {
 	b := &bench{pages: map[string][]*site{"x": {starts("trap '' INT; echo; exec sleep 60")}}}
 	assert.ErrorContains(t, b.endPages(), "Ctrl-C")
 }
+
+func TestPropertyTestsAreFound(t *testing.T) {
+	text := "func TestOne(t *testing.T) {\n\trapid.Check(t, f)\n\trapid.Check(t, g)\n}\n\nfunc TestTwo(t *testing.T) {\n}\n\nfunc helper() {}\n\nfunc TestThree(t *testing.T) {\n\tfor {\n\t\trapid.Check(t, f)\n\t}\n}\n"
+	assert.Equal(t, []string{"TestOne", "TestThree"}, propertyTests(text))
+}

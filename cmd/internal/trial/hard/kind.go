@@ -32,6 +32,7 @@ var kinds = []kind{
 	{name: "takes", what: "damaged takes: read, follow, page", cases: 500, prepare: damagedTakes(plain)},
 	{name: "asan", what: "the same under the address sanitizer", cases: 300, prepare: damagedTakes(sanitized)},
 	{name: "fuzz", what: "fuzz targets of the parsers", alone: true, prepare: fuzzTargets},
+	{name: "properties", what: "property tests, on cases of the seed", alone: true, prepare: properties},
 	{name: "kills", what: "commands that write, killed", cases: 200, prepare: killed},
 	{name: "writers", what: "8 writers on one journal", cases: 4, alone: true, prepare: writers},
 	{name: "disk", what: "commands that write, on a full disk", cases: 60, prepare: fullDisk},
