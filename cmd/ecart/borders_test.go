@@ -101,7 +101,7 @@ func TestBorders(t *testing.T) {
 		"vision/see":           {},
 		"vision/pose/graph":    {},
 		"vision/pose/model":    {},
-		"vision/pose":          {"vision/pose/model", "vision/see", "vision/take", "geometry"},
+		"vision/pose":          {"vision/pose/model", "vision/see", "vision/take", "geometry", "geometry/uncertainty"},
 		"cmd/internal/getpose": {"vision/pose/graph", "vision/pose/model"},
 		"vision/calibrate":     {"vision/see", "geometry", "geometry/camera"},
 		"cmd/ecart-see":        {"vision/see"},

@@ -18,6 +18,8 @@ type Options struct {
 	// moves most.
 	Athlete      *geometry.Point
 	AthleteFrame int
+	// From and To are the frames that are looked at, both included; To 0 is the last one.
+	From, To int
 	// Progress hears what part of the work is done, 0 to 1; it may be nil.
 	Progress func(part float64)
 }
@@ -76,22 +78,36 @@ type kept struct {
 // Clip looks through a clip. The error is an *Error, that of the child program, of the
 // take, or of ctx, which ends it at once.
 func (f *Finder) Clip(ctx context.Context, t *take.Take, o Options) (*Found, error) {
-	info := t.Info()
-	tell := func(part float64) {
-		if o.Progress != nil {
-			o.Progress(part)
-		}
+	out, err := f.coarse(ctx, t, o)
+	if err != nil || o.Angle == nil {
+		return out, err
 	}
-	duration := t.TrueTime(info.Frames - 1).Seconds()
-	step := 1
-	if duration > 0 {
-		step = max(1, int(math.Round(coarse*float64(info.Frames-1)/duration)))
+	return out, f.peak(ctx, t, out, o)
+}
+
+// tell passes on what part of the work is done.
+func (o *Options) tell(part float64) {
+	if o.Progress != nil {
+		o.Progress(part)
 	}
-	number := (info.Frames-1)/step + 1
-	if number > mostMoments {
+}
+
+// span is the frames that are looked at.
+func (o *Options) span(t *take.Take) (from, to int) {
+	if to = t.Info().Frames - 1; o.To > 0 {
+		to = min(to, o.To)
+	}
+	return o.From, to
+}
+
+// coarse looks at one picture each eighth of a second.
+func (f *Finder) coarse(ctx context.Context, t *take.Take, o Options) (*Found, error) {
+	from, to := o.span(t)
+	step := stepOf(t)
+	if (to-from)/step+1 > mostMoments {
 		return nil, &Error{Problem: TooLong}
 	}
-	pictures, err := keep(ctx, t, step, number, func(i int) { tell(0.2 * float64(i+1) / float64(info.Frames)) })
+	pictures, err := keep(ctx, t, from, to, step, keptSide, func(i int) { o.tell(0.2 * float64(i-from+1) / float64(to-from+1)) })
 	if err != nil {
 		return nil, err
 	}
@@ -110,7 +126,7 @@ func (f *Finder) Clip(ctx context.Context, t *take.Take, o Options) (*Found, err
 	w := &walk{f: f, found: out, o: o, pictures: pictures, bodies: make([]*Body, len(pictures)), still: out.Still, left: searches}
 	w.tell = func() {
 		w.done++
-		tell(0.2 + 0.55*math.Min(1, float64(w.done)/float64(len(pictures))))
+		o.tell(0.2 + 0.55*math.Min(1, float64(w.done)/float64(len(pictures))))
 	}
 	if err := w.all(ctx); err != nil {
 		return nil, err
@@ -121,23 +137,20 @@ func (f *Finder) Clip(ctx context.Context, t *take.Take, o Options) (*Found, err
 		out.Moments = append(out.Moments, m)
 	}
 	out.keepSides()
-	if o.Angle == nil {
-		return out, nil
-	}
-	err = f.peak(ctx, t, out, o, step, func(part float64) { tell(0.75 + 0.25*part) })
-	return out, err
+	return out, nil
 }
 
-// keep decodes the clip once, and keeps each step-th picture.
-func keep(ctx context.Context, t *take.Take, step, number int, progress func(i int)) (out []kept, err error) {
+// keep decodes the frames from one to another once, and keeps each step-th as a picture of at most so many pixels on its
+// longer side.
+func keep(ctx context.Context, t *take.Take, from, to, step int, side float64, progress func(i int)) (out []kept, err error) {
 	info := t.Info()
-	side := float64(keptSide)
+	number := (to-from)/step + 1
 	if share := float64(min(info.Width, info.Height)) / float64(max(info.Width, info.Height)); 3*side*side*share*float64(number) > keptBytes {
 		side = math.Sqrt(keptBytes / (3 * share * float64(number)))
 	}
 	by := max(1, int(math.Ceil(float64(max(info.Width, info.Height))/side)))
-	err = t.Span(ctx, 0, info.Frames-1, func(f *take.Frame) error {
-		if f.Index%step == 0 && !f.Damaged {
+	err = t.Span(ctx, from, to, func(f *take.Frame) error {
+		if (f.Index-from)%step == 0 && !f.Damaged {
 			out = append(out, kept{frame: f.Index, picture: shrink(f, f.Bounds(), by)})
 		}
 		progress(f.Index)

@@ -26,4 +26,11 @@
 //     each landmark's places its place there (peak.go).
 //  6. Where a leg is straight and the ground stands still, the leg's outline before the
 //     ground gives its axis better than the network does (outline.go).
+//
+// # Several passes in one clip
+//
+// What moves before the ground is linked from picture to picture, in pictures of 240 pixels (passes.go). A trail of at least
+// three pictures that goes somewhere or changes its outline is a pass. It ends with a gap of two pictures, or where
+// what moves is too far from where it was heading. Each pass is then looked through as a clip is, and each peak of its angle
+// from which the angle falls on both sides by more than its uncertainty is a leap (leaps.go).
 package pose

@@ -14,6 +14,14 @@ const (
 	TooLong
 	// NoPeak: nowhere in the clip is the angle known.
 	NoPeak
+	// NobodyMoves: nothing moves before the ground.
+	NobodyMoves
+	// CameraMoves: the ground does not stand still, so that passes cannot be told from it.
+	CameraMoves
+	// NoFall: the angle does not fall on both sides of where it is widest, and does so nowhere.
+	NoFall
+	// Half: the angle is widest where the person comes or goes, or where the clip begins or ends.
+	Half
 )
 
 // Error is the error of a picture or clip for which nothing can be proposed.
@@ -24,5 +32,6 @@ type Error struct {
 }
 
 func (e *Error) Error() string {
-	return [...]string{"nobody is seen", "two people are seen", "the clip is too long", "the angle is nowhere known"}[e.Problem]
+	return [...]string{"nobody is seen", "two people are seen", "the clip is too long", "the angle is nowhere known",
+		"nobody moves", "the camera moves", "the angle has no peak", "half of a movement is seen"}[e.Problem]
 }

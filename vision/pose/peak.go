@@ -36,19 +36,19 @@ const (
 // peak looks at frames about the widest coarse moment, and finds the peak between them.
 // Where another moment seemed wider than what is found there, it looks there too: the
 // network is wholly wrong in single pictures.
-func (f *Finder) peak(ctx context.Context, t *take.Take, out *Found, o Options, step int, tell func(float64)) error {
+func (f *Finder) peak(ctx context.Context, t *take.Take, out *Found, o Options) error {
 	const (
 		tries = 3
 		wider = 3 // degrees
 	)
 	best := math.Inf(-1)
-	every := max(1, step/fine)
+	every := max(1, stepOf(t)/fine)
 	for try := range tries {
 		k, value := out.widest(o.Angle)
 		if k < 0 || value < best+wider {
 			break
 		}
-		part := func(v float64) { tell((float64(try) + v) / tries) }
+		part := func(v float64) { o.tell(0.75 + 0.25*(float64(try)+v)/tries) }
 		p, angle, err := f.about(ctx, t, out, o, out.Moments[k].Frame, every, part)
 		if err != nil {
 			return err
@@ -66,9 +66,9 @@ func (f *Finder) peak(ctx context.Context, t *take.Take, out *Found, o Options, 
 
 // about finds the peak near a frame, and its angle; nil if no angle is known there.
 func (f *Finder) about(ctx context.Context, t *take.Take, out *Found, o Options, middle, every int, tell func(float64)) (peak *Peak, angle float64, err error) {
-	last := t.Info().Frames - 1
+	first, last := o.span(t)
 	for range shifts + 1 {
-		from, to := max(0, middle-fine*every), min(last, middle+fine*every)
+		from, to := max(first, middle-fine*every), min(last, middle+fine*every)
 		if err := f.fine(ctx, t, out, from, to, every, middle, tell); err != nil {
 			return nil, 0, err
 		}
@@ -84,7 +84,7 @@ func (f *Finder) about(ctx context.Context, t *take.Take, out *Found, o Options,
 			return peak, angle, nil
 		}
 		peak, angle = p, a
-		if off := p.Frame - middle; abs(off) > int(atEnd*float64(fine*every)) && from > 0 && to < last {
+		if off := p.Frame - middle; abs(off) > int(atEnd*float64(fine*every)) && from > first && to < last {
 			middle = p.Frame
 			continue
 		}

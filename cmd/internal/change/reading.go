@@ -19,6 +19,8 @@ type Reading struct {
 	IDs     []int64   // of the readings that were merged into it; nil: only ID
 	Athlete string    // whose angle it is
 	Picture string    // which picture of which take was marked; see onePerPicture
+	Take    string    // the take's SHA-256; "": not known
+	AtS     float64   // the moment in the take, s from its first frame
 	Day     time.Time // of the take; the time of day does not count
 	AnyDay  bool      // the day is not known and Day is a placeholder: two such readings may be of different days
 	Session string    // distinguishes the sessions of one day
@@ -53,6 +55,8 @@ const unknown = "unknown"
 func FromReading(r *reading.Reading) Reading {
 	out := Reading{Measure: r.Measure, AngleDeg: r.AngleDeg, StandardDeg: r.StandardUncertaintyDeg, Sources: map[string]float64{}, Density: r.Density,
 		Picture:    Picture(r.Take),
+		Take:       r.Take.SHA256,
+		AtS:        r.Take.TimeS,
 		Definition: Definition(r.Lines[0].From + ">" + r.Lines[0].To + "|" + r.Lines[1].From + ">" + r.Lines[1].To)}
 	if m := r.Missed(); m != nil {
 		out.Missed = [2]float64{m.LeastDeg, m.MostDeg}

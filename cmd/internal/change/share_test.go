@@ -237,6 +237,30 @@ func TestOnePictureCountsOnce(t *testing.T) {
 	assert.Len(t, got, 2)
 }
 
+// The frame beside it shows the same leap; another leap in the same clip is another take of the day.
+func TestOneMovementCountsOnce(t *testing.T) {
+	a, b := two()
+	b.Day = a.Day
+	a.Take, a.Picture, a.AtS = "row.mp4", "row.mp4 51", 1.700
+	b.Take, b.Picture, b.AtS = "row.mp4", "row.mp4 52", 1.717
+	got, notes := onePerPicture([]Reading{a, b})
+	require.Len(t, got, 1)
+	assert.InDelta(t, math.Sqrt(9-0.5), got[0].StandardDeg, 1e-12)
+	assert.Equal(t, []string{"readings 1 and 2 are of frames within half a second of one clip: they are of one movement and count as one"}, notes)
+
+	for what, change := range map[string]func(){
+		"another leap":        func() { b.AtS = 3.256 },
+		"another clip":        func() { b.AtS, b.Take = 1.717, "other.mp4" },
+		"clips are not known": func() { a.Take, b.Take = "", "" },
+	} {
+		change()
+		got, notes = onePerPicture([]Reading{a, b})
+		assert.Len(t, got, 2, what)
+		assert.Empty(t, notes, what)
+		a.Take, b.Take, b.AtS = "row.mp4", "row.mp4", 1.717
+	}
+}
+
 func TestUnlikeIsNamed(t *testing.T) {
 	for what, change := range map[string]func(b *Reading){
 		"unlike states: warm before, cold after":          func(b *Reading) { b.State = "cold" },

@@ -44,6 +44,7 @@ func TestScripts(t *testing.T) {
 		Condition: condition,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"demo-take":   demoTake,
+			"joined":      joinedFile,
 			"picture":     pictureFile,
 			"declare-png": declarePNG,
 			"cut":         cutFile,

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
@@ -19,6 +20,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/trial/scene"
 )
 
 // demoTake writes the built-in clip and its marks: demo-take CLIP MARKS
@@ -29,6 +31,24 @@ func demoTake(ts *testscript.TestScript, _ bool, args []string) {
 	clip, marks := demotake.Files()
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), clip, 0o666))
 	ts.Check(os.WriteFile(ts.MkAbs(args[1]), marks, 0o666))
+}
+
+// joinedFile writes a clip of parts of the built-in leap, one after the other: joined CLIP hall|leap|back|begin|stand...
+func joinedFile(ts *testscript.TestScript, _ bool, args []string) {
+	known := map[string]scene.Part{"hall": scene.EmptyHall, "leap": scene.WholeLeap, "back": scene.LeapBack, "begin": scene.LeapBegin, "stand": scene.Standing}
+	if len(args) < 2 {
+		ts.Fatalf("usage: joined CLIP PART...")
+	}
+	var parts []scene.Part
+	for _, name := range args[1:] {
+		p, ok := known[name]
+		if !ok {
+			ts.Fatalf("joined: no part %q", name)
+		}
+		parts = append(parts, p)
+	}
+	clip, _ := demotake.Files()
+	ts.Check(scene.Join(context.Background(), clip, ts.MkAbs(args[0]), parts...))
 }
 
 // pictureFile writes a grey picture that is W by H once upright, stored under

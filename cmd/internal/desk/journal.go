@@ -138,7 +138,7 @@ func filed(c *change.Reading, r *journal.Row) error {
 		return fmt.Errorf("reading %d: %w", r.ID, err)
 	}
 	c.ID, c.Day, c.Session, c.Side, c.State, c.Condition, c.Variant = r.ID, day, r.Session, r.Side, r.State, r.Condition, r.Variant
-	c.Athlete, c.Rater, c.Setup, c.Lens, c.Picture = r.Athlete, r.Rater, r.Setup, r.Lens, change.Picture(r.Take)
+	c.Athlete, c.Rater, c.Setup, c.Lens, c.Picture, c.Take, c.AtS = r.Athlete, r.Rater, r.Setup, r.Lens, change.Picture(r.Take), r.Take.SHA256, r.Take.TimeS
 	return nil
 }
 

@@ -89,7 +89,7 @@ func (m *Meant) Unwrap() error { return m.words }
 // of the work is done, 0 to 1, and may be nil. ctx ends it at once.
 func (d *Desk) Propose(ctx context.Context, t *take.Take, q *Asked, a Athlete, progress func(float64)) (*Proposal, error) {
 	if needsRibs(q.Request.Measure) {
-		return nil, fault.New("the pose network does not know where the ribs end, which "+q.Request.Measure.Title+" needs", "place the marks by hand")
+		return nil, ribsFault(q.Request.Measure)
 	}
 	folder, err := DataFolder("")
 	if err != nil {
@@ -130,6 +130,10 @@ func (d *Desk) Propose(ctx context.Context, t *take.Take, q *Asked, a Athlete, p
 	return p.clip(found)
 }
 
+func ribsFault(m geometry.Measure) error {
+	return fault.New("the pose network does not know where the ribs end, which "+m.Title+" needs", "place the marks by hand")
+}
+
 // poseFault words why nothing can be proposed.
 func poseFault(name string, err error) error {
 	byHand := "place the marks by hand"
@@ -146,7 +150,10 @@ func poseFault(name string, err error) error {
 		return &Meant{e.Frame, fault.New(fmt.Sprintf("two people are seen in frame %d of %q: about %s and %s", e.Frame, name, placeWords(e.At[0]), placeWords(e.At[1])),
 			fmt.Sprintf("say who is meant with %s %s@%d", at, placeWords(e.At[0]), e.Frame))}
 	case pose.TooLong:
-		return fault.New(fmt.Sprintf("%q is longer than the half a minute that is looked through for a moment", name), "cut the clip to the skill, or "+byHand)
+		return fault.New(fmt.Sprintf("%q is longer than the half a minute that is looked through for one moment, or the five minutes for passes", name),
+			"cut the clip to the skill, give "+fault.Option("passes")+" if several athletes pass or one leaps again and again, or "+byHand)
+	case pose.CameraMoves:
+		return fault.New(fmt.Sprintf("the camera moves in %q: passes are told from a hall that stands still", name), "take the clip from a tripod, or cut it into its passes")
 	case pose.NoPeak:
 		return fault.New(fmt.Sprintf("somebody is seen in %q, but in no frame with all that the angle needs", name), "take the clip so that head, hands and feet stay in the picture, or "+byHand)
 	}

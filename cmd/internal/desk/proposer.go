@@ -122,13 +122,27 @@ func (p *proposer) inside(m named) bool {
 // landmark is not in the picture, and outside what bodies reach. Where it is not known
 // which way the chest faces, it is the angle without its sense.
 func (p *proposer) angle(b *pose.Body) float64 {
+	at := p.places(b)
+	if at == nil {
+		return math.NaN()
+	}
+	return p.angleAt(at)
+}
+
+// places are the landmarks of a body, y up; nil where one is not in the picture.
+func (p *proposer) places(b *pose.Body) map[string]geometry.Point {
 	at := map[string]geometry.Point{}
 	for _, m := range p.landmarks(b) {
 		if !p.inside(m) {
-			return math.NaN()
+			return nil
 		}
 		at[m.name] = geometry.Point{X: m.At.X, Y: -m.At.Y}
 	}
+	return at
+}
+
+// angleAt is the angle between landmarks, y up; see angle.
+func (p *proposer) angleAt(at map[string]geometry.Point) float64 {
 	measure := p.q.Measure
 	if measure.Facing && p.q.Options.Facing == "" {
 		measure = measure.EitherWay()

@@ -33,6 +33,8 @@ type followOptions struct {
 	proposed         bool
 	points           []string
 	csv, curve, clip string
+	out              string
+	passes           passOptions
 }
 
 func NewFollow(s terminal.Streams) *cobra.Command {
@@ -65,6 +67,11 @@ that were given stay where they are, beside it.
 proposes (see 'ecart propose'), at the moments that it looks at. That is no
 measurement.
 
+With --passes several athletes with stickers of the same colours come by: the
+clip is cut where the stickers are lost and found anew, and each leap is read at
+its peak. --out FOLDER then holds the track and a figure of each, and a list for
+'ecart squad'.
+
 Ctrl-C stops, and keeps what is done.`,
 		Example: `  ecart follow leap.mp4 --seeds leap.marks.json --skill split-leap \
       --camera by-eye --curve curve.png --csv leap.csv
@@ -82,8 +89,25 @@ Ctrl-C stops, and keeps what is done.`,
 				}
 				return pointsRun(c.Context(), s, o)
 			}
+			if err := o.passes.check(o.out, o.Figure); err != nil {
+				return err
+			}
+			if o.passes.on && o.proposed {
+				return fault.New("--passes and --proposed were both given", "give 'ecart propose CLIP --passes'")
+			}
+			for _, one := range []struct{ flag, value string }{{"csv", o.csv}, {"curve", o.curve}, {"clip", o.clip}} {
+				if o.passes.on && one.value != "" {
+					return fault.New(fmt.Sprintf("--%s is of one reading, and --passes was given", one.flag), "leave it out: --out FOLDER holds the track and a figure of each leap")
+				}
+			}
+			if o.passes.on && o.Keep.Athlete != "" {
+				return fault.New("--keep files one reading, and --passes was given", "give the list that it writes to 'ecart squad --keep'")
+			}
 			if o.proposed {
 				return followProposed(c.Context(), s, o)
+			}
+			if o.out != "" && !o.passes.on {
+				return fault.New("--out is the folder of --passes, which was not given", "give --passes, or name the table with --csv")
 			}
 			if o.athlete != "" {
 				return fault.New("--athlete-at says who is meant, and --proposed was not given", "give --proposed, or leave it out")
@@ -98,6 +122,8 @@ Ctrl-C stops, and keeps what is done.`,
 	f.StringArrayVar(&o.points, "points", nil, "follow a point and read no angle: `POINT` is such as hand=812,344@20 or hand=#d01ef0; may be given again")
 	f.BoolVar(&o.proposed, "proposed", false, "in place of stickers, landmarks that the picture suggests: the angle over time as it is proposed")
 	f.StringVar(&o.athlete, "athlete-at", "", "with --proposed, who is meant: `PLACE` is such as 812,344@20")
+	o.passes.add(f)
+	f.StringVar(&o.out, "out", "", "with --passes, the `FOLDER` for what is read")
 	flags.AddReading(f, &o.ReadOptions)
 	f.StringVar(&o.csv, "csv", "", "write every frame's marks and angle into the CSV `FILE`, which 'ecart read --marks FILE --at peak' reads")
 	f.StringVar(&o.curve, "curve", "", "draw the angle over time into the PNG `FILE`")
@@ -111,7 +137,7 @@ Ctrl-C stops, and keeps what is done.`,
 }
 
 func followRun(ctx context.Context, s terminal.Streams, o followOptions) error {
-	if err := o.Cover.Needs(o.Figure != "" || o.clip != "", "--figure FILE or --clip FILE"); err != nil {
+	if err := o.Cover.Needs(o.passes.on || o.Figure != "" || o.clip != "", "--figure FILE or --clip FILE"); err != nil {
 		return err
 	}
 	d := o.Desk(s)
@@ -124,6 +150,13 @@ func followRun(ctx context.Context, s terminal.Streams, o followOptions) error {
 	}
 	if err := o.addOutputs(); err != nil {
 		return err
+	}
+	var folder *passFolder
+	if o.passes.on {
+		if folder, err = newPassFolder(&o.Files, o.out, o.Take); err != nil {
+			return err
+		}
+		defer folder.close()
 	}
 	if err := d.ApplyRater(ctx, q, o.Keep.Rater); err != nil {
 		return err
@@ -157,6 +190,16 @@ func followRun(ctx context.Context, s terminal.Streams, o followOptions) error {
 	}
 	// keep what was followed even if the rest failed or was stopped: go on without the signal
 	q.Track = track
+	if o.passes.on {
+		passes, err := d.TrackPasses(context.WithoutCancel(ctx), t, q, track)
+		if err == nil {
+			err = reportPasses(context.WithoutCancel(ctx), s, &o.ReadOptions, o.passes.names, folder, t, q, passes)
+		}
+		if stopped != nil && !desk.Motionless(stopped) {
+			return stopped
+		}
+		return err
+	}
 	r, err := o.report(context.WithoutCancel(ctx), s, t, q, &written)
 	if stopped != nil {
 		last := track.Frames[len(track.Frames)-1].Frame

@@ -23,6 +23,7 @@ import (
 type proposeOptions struct {
 	flags.ReadOptions
 	out, athlete string
+	passes       passOptions
 }
 
 func NewPropose(s terminal.Streams) *cobra.Command {
@@ -42,10 +43,18 @@ that are off and delete their "proposed"; or, where all are right, read them wit
 
 The network is not part of this program: 'make pose' fetches it once. It runs on
 this machine, and nothing is sent anywhere. Where two people move, say who is
-meant with --athlete-at.`,
+meant with --athlete-at.
+
+With --passes the camera stands and athletes come by one after the other, for up
+to five minutes: a pass lasts while one person is in the picture and moves. Each
+leap in it is proposed by itself: a peak from which the angle falls on both sides
+by more than its uncertainty. --out FOLDER then holds marks and a figure of each,
+and a list that 'ecart squad' reads once the marks are confirmed.`,
 		Example: `  ecart propose leap.mp4 --measure hip-split --out leap.proposed.json \
       --figure proposed.png
-  ecart read leap.mp4 --marks leap.proposed.json --skill split-leap --confirm`,
+  ecart read leap.mp4 --marks leap.proposed.json --skill split-leap --confirm
+  ecart propose row.mp4 --passes --athletes Wren,Lio,Iris --measure hip-split \
+      --out row`,
 		Args: flags.OneArg("take"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Take = args[0]
@@ -54,8 +63,9 @@ meant with --athlete-at.`,
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	f.StringVar(&o.out, "out", "", "write the proposed marks into the marks `FILE`")
+	f.StringVar(&o.out, "out", "", "write the proposed marks into the marks `FILE`; with --passes, into a folder")
 	f.StringVar(&o.athlete, "athlete-at", "", "who is meant: `PLACE` is such as 812,344@20, a place on the athlete in pixels and the frame (0 where none is given); else whoever moves most")
+	o.passes.add(f)
 	flags.AddReading(f, &o.ReadOptions)
 	f.StringVar(&o.Figure, "figure", "", "draw the proposed marks and the angle between them into the PNG `FILE`")
 	flags.AddCover(f, &o.Cover)
@@ -66,12 +76,21 @@ meant with --athlete-at.`,
 
 func proposeRun(ctx context.Context, s terminal.Streams, o proposeOptions) error {
 	d := o.Desk(s)
+	if err := o.passes.check(o.out, o.Figure); err != nil {
+		return err
+	}
+	if o.passes.on && o.athlete != "" {
+		return fault.New("--athlete-at says who is meant in one pass, and --passes was given", "leave one of them out")
+	}
 	if o.out == "" {
 		return fault.New("no file was named for the proposed marks", "give --out FILE, such as leap.proposed.json")
 	}
-	q, athlete, err := askProposal(d, &o.ReadOptions, o.athlete)
+	q, athlete, err := askProposal(d, &o.ReadOptions, o.athlete, o.passes.on)
 	if err != nil {
 		return err
+	}
+	if o.passes.on {
+		return proposePasses(ctx, s, d, &o, q)
 	}
 	form := output.JSON(reading.MarksSchema)
 	if err := o.Files.Add(o.out, form); err != nil {
@@ -102,9 +121,10 @@ func proposeRun(ctx context.Context, s terminal.Streams, o proposeOptions) error
 	return printProposed(s.Out, r, q.Request, p)
 }
 
-// askProposal checks what marks are to be proposed for, and that the figure can be written.
-func askProposal(d *desk.Desk, o *flags.ReadOptions, athlete string) (q *desk.Asked, a desk.Athlete, err error) {
-	if err = o.Cover.Needs(o.Figure != "", "--figure FILE"); err != nil {
+// askProposal checks what marks are to be proposed for, and that the figure can be written. drawn says that figures are
+// drawn without being named.
+func askProposal(d *desk.Desk, o *flags.ReadOptions, athlete string, drawn bool) (q *desk.Asked, a desk.Athlete, err error) {
+	if err = o.Cover.Needs(drawn || o.Figure != "", "--figure FILE"); err != nil {
 		return nil, a, err
 	}
 	if a, err = desk.ParseAthlete(athlete); err != nil {
@@ -165,7 +185,7 @@ func followProposed(ctx context.Context, s terminal.Streams, o followOptions) er
 		}
 	}
 	d := o.Desk(s)
-	q, athlete, err := askProposal(d, &o.ReadOptions, o.athlete)
+	q, athlete, err := askProposal(d, &o.ReadOptions, o.athlete, false)
 	if err != nil {
 		return err
 	}

@@ -1,0 +1,112 @@
+package pose
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"ecart/geometry/uncertainty"
+	"ecart/vision/take"
+)
+
+// asWide is the least part of the widest angle of a pass that counts as a leap of its own. It is taken for granted that strides
+// of a run-up open the legs by less than two thirds of a leap, and that leaps of one athlete in one pass differ by less than
+// a tenth; any value from 0.65 to 0.9 then gives the same leaps (TestShareOfALeap in package reading).
+const asWide = 0.75
+
+// coverage is that of a fall which the uncertainty of two angles explains.
+const coverage = 0.95
+
+// Leaps is what one pass shows.
+type Leaps struct {
+	Found []*Found // one a leap, in order of time, each with the moments of its own part
+	// Smaller is the number of other peaks of the angle, and SmallerMost the widest of these, degrees.
+	Smaller     int
+	SmallerMost float64
+}
+
+// Leaps looks through the frames of a pass (Options.From, To) for each widest moment: one from which the angle falls on both
+// sides by more than its uncertainty explains, and that is about as wide as the widest. sd is the standard deviation of a
+// body's angle, degrees. The errors are those of Clip; Half, where the
+// angle is wider still at an end of the pass; NoFall, where it falls nowhere by as much.
+func (f *Finder) Leaps(ctx context.Context, t *take.Take, o Options, sd func(*Body) float64) (*Leaps, error) {
+	all, err := f.coarse(ctx, t, o)
+	if err != nil {
+		return nil, err
+	}
+	known := slices.DeleteFunc(slices.Clone(all.Moments), func(m Moment) bool {
+		return m.Body == nil || m.support < supported || math.IsNaN(o.Angle(m.Body))
+	})
+	if len(known) == 0 {
+		return nil, &Error{Problem: NoPeak}
+	}
+	var angles, deviations []float64
+	for _, m := range known {
+		angles, deviations = append(angles, o.Angle(m.Body)), append(deviations, sd(m.Body))
+	}
+	peaks, atEnds := uncertainty.Peaks(angles, deviations, coverage)
+	peaks = uncertainty.Apart(angles, peaks, asWide)
+	if len(peaks) == 0 {
+		if math.IsInf(atEnds, -1) {
+			return nil, &Error{Problem: NoFall}
+		}
+		return nil, &Error{Problem: Half}
+	}
+	slices.SortStableFunc(peaks, func(a, b uncertainty.Peak) int { // the widest first
+		switch {
+		case angles[a.Top] > angles[b.Top]:
+			return -1
+		case angles[a.Top] < angles[b.Top]:
+			return 1
+		}
+		return 0
+	})
+	type leap struct {
+		found *Found
+		angle float64
+	}
+	var seen []leap
+	widest := math.Inf(-1)
+	out := &Leaps{}
+	for i, p := range peaks {
+		if angles[p.Top] < asWide*widest {
+			out.smaller(angles[p.Top])
+			continue
+		}
+		part := &Found{Still: all.Still, ground: all.ground}
+		own := o
+		own.From, own.To = known[p.From].Frame, known[p.To].Frame
+		for _, m := range all.Moments {
+			if m.Frame >= own.From && m.Frame <= own.To {
+				part.Moments = append(part.Moments, m)
+			}
+		}
+		own.Progress = func(v float64) { o.tell(0.75 + 0.25*(float64(i)+(v-0.75)/0.25)/float64(len(peaks))) }
+		if err := f.peak(ctx, t, part, own); err != nil {
+			return nil, err
+		}
+		angle := o.Angle(part.Peak.Body)
+		if math.IsNaN(angle) {
+			angle = o.Angle(part.Peak.Network)
+		}
+		seen = append(seen, leap{part, angle})
+		widest = math.Max(widest, angle)
+	}
+	if atEnds > widest {
+		return nil, &Error{Problem: Half}
+	}
+	for _, l := range seen {
+		if l.angle < asWide*widest {
+			out.smaller(l.angle)
+			continue
+		}
+		out.Found = append(out.Found, l.found)
+	}
+	slices.SortFunc(out.Found, func(a, b *Found) int { return a.Peak.Frame - b.Peak.Frame })
+	return out, nil
+}
+
+func (l *Leaps) smaller(angle float64) {
+	l.Smaller++
+	l.SmallerMost = math.Max(l.SmallerMost, angle)
+}
