@@ -9,7 +9,7 @@ import (
 )
 
 // ahead reports whether a day is in the future in every time zone.
-func (d *Desk) ahead(day time.Time) bool { return day.After(d.opt.Now().UTC().Add(14 * time.Hour)) }
+func (d *Desk) ahead(day time.Time) bool { return day.After(d.Now().UTC().Add(14 * time.Hour)) }
 
 // Day returns the day on which a take was made: the one given, else the take's own.
 func (d *Desk) Day(said string, info take.Info) (string, error) {

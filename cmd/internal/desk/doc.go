@@ -1,6 +1,7 @@
 // Package desk is the work behind the command line and the page: a take, marks and
 // options become a reading, a track, a clip with the angle in it, an entry of the
-// journal; entries become a change, a screen, a session, a sheet.
+// journal; a list becomes a session, takes a quiz. Package record goes on from there with
+// what is kept.
 //
 //	ask.go, moment.go, rules.go      what is asked, as a person writes it, and its checks
 //	read.go, follow.go, paths.go     reading a frame or a peak, following stickers and points
@@ -8,10 +9,9 @@
 //	record.go, cover.go              drawn clips; which part of a picture is covered
 //	keep.go, day.go, rater.go        how a reading is filed, the day of its take, a rater's own figure
 //	journal.go, remake.go, recompute.go the journal's file; kept readings made again
-//	change*.go, screen.go, repeat*.go what became of an angle, where degrees are missing, how well a rater repeats
-//	athletes.go                      the roster, an athlete's months, what is erased or filed otherwise
+//	repeat*.go                       how well a rater repeats
 //	list.go, squad.go                a squad's list, and its rows for package session
-//	sheet.go, takes.go, pages.go, quiz.go, answers.go what the pages show, and takes found by their content
+//	sheet.go, takes.go, sessionpages.go, quiz.go, answers.go what the pages show, and takes found by their content
 //	lens*.go                         a lens from pictures of a board
 //
 // It has no flag, no HTTP and no terminal. An error names an option as
@@ -77,6 +77,9 @@ func (d *Desk) with(note func(string)) *Desk {
 	return &Desk{o, d.books}
 }
 
+// Now is the present time.
+func (d *Desk) Now() time.Time { return d.opt.Now() }
+
 func (d *Desk) note(format string, a ...any) { d.opt.Note(fmt.Sprintf(format, a...)) }
 
 // released is the changelog's newest version; 'make' sets it when linking.
@@ -88,11 +91,11 @@ func Version() string {
 	if released != "" {
 		return released
 	}
-	return build()
+	return Build()
 }
 
-// build is the version of the module as it was built, which differs from commit to commit.
-func build() string {
+// Build is the version of the module as it was built, which differs from commit to commit.
+func Build() string {
 	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
 		return info.Main.Version
 	}

@@ -66,7 +66,7 @@ func (d *Desk) ReadList(ctx context.Context, l *List, events ListEvents) *sessio
 	if err != nil {
 		d.note("what is read cannot be remembered for a second run: %v", err)
 	}
-	opt := session.Options{Reader: d.RowReader(l.ask.Ask, l.ask.Filing, filepath.Dir(l.ask.Path)), Memory: memory, Afresh: l.ask.Afresh, Version: build(),
+	opt := session.Options{Reader: d.RowReader(l.ask.Ask, l.ask.Filing, filepath.Dir(l.ask.Path)), Memory: memory, Afresh: l.ask.Afresh, Version: Build(),
 		Coverage: l.ask.Ask.Confidence, Seed: l.ask.Ask.Seed}
 	if events != nil {
 		hear, end := events(len(l.list.Rows))

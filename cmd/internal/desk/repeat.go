@@ -92,7 +92,7 @@ func (r *Repeat) Says() []string {
 // KeepRaters puts the raters' figures into the journal. before is called when it is known
 // that there are some and that the journal can be opened.
 func (d *Desk) KeepRaters(ctx context.Context, r *Repeat, before func() error) error {
-	keep, err := toKeep(r, d.opt.Now().Format(time.DateOnly))
+	keep, err := toKeep(r, d.Now().Format(time.DateOnly))
 	if err != nil {
 		return err
 	}

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 	"ecart/geometry"
 	"ecart/geometry/uncertainty"
 )
@@ -23,7 +24,7 @@ type onRoster struct {
 
 // roster sends the athletes of the journal, by name.
 func (s *Server) roster(w http.ResponseWriter, r *http.Request) {
-	list, measures, damaged, err := s.config.Desk.Roster(r.Context())
+	list, measures, damaged, err := s.record.Roster(r.Context())
 	if err != nil {
 		s.fail(w, r, inJournal(err))
 		return
@@ -36,13 +37,13 @@ func (s *Server) roster(w http.ResponseWriter, r *http.Request) {
 		}
 		out = append(out, o)
 	}
-	answer(w, http.StatusOK, map[string]any{"athletes": out, "damaged": factOf(damaged), "groups": titled(measures), "plans": titled(desk.PlanMeasures())})
+	answer(w, http.StatusOK, map[string]any{"athletes": out, "damaged": factOf(damaged), "groups": titled(measures), "plans": titled(record.PlanMeasures())})
 }
 
 // inJournal words an error of the journal for the page.
 func inJournal(err error) error {
-	if errors.Is(err, desk.NoAthlete) {
-		return refuse(http.StatusNotFound, desk.NoAthlete.Error(), desk.NoAthlete.Hint())
+	if errors.Is(err, record.NoAthlete) {
+		return refuse(http.StatusNotFound, record.NoAthlete.Error(), record.NoAthlete.Hint())
 	}
 	err = onPage(err)
 	if f := new(fault); errors.As(err, &f) && strings.Contains(f.do, "'ecart ") { // a command is no use here
@@ -113,7 +114,7 @@ func (s *Server) earlier(w http.ResponseWriter, r *http.Request) {
 	}
 	says := ""
 	if o.Athlete = strings.TrimSpace(o.Athlete); o.Athlete != "" && o.Measure != "" {
-		rows, err := s.config.Desk.Earlier(r.Context(), o.Athlete, o.Measure, o.Variant, o.Day, o.Take, mostEarlier)
+		rows, err := s.record.Earlier(r.Context(), o.Athlete, o.Measure, o.Variant, o.Day, o.Take, mostEarlier)
 		if err != nil {
 			s.fail(w, r, inJournal(err))
 			return
@@ -158,7 +159,7 @@ func (s *Server) moveReading(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	if err == nil {
-		_, err = s.config.Desk.MoveReading(r.Context(), n, o.Athlete)
+		_, err = s.record.MoveReading(r.Context(), n, o.Athlete)
 		s.hub.tell("", event{Kind: "journal"})
 	}
 	if err != nil {
@@ -173,7 +174,7 @@ func (s *Server) eraseReading(w http.ResponseWriter, r *http.Request) {
 	n, err := numberIn(r)
 	copies := 0
 	if err == nil {
-		copies, err = s.config.Desk.EraseReading(r.Context(), n)
+		copies, err = s.record.EraseReading(r.Context(), n)
 		s.hub.tell("", event{Kind: "journal"})
 	}
 	if err != nil {

@@ -9,6 +9,7 @@ import (
 
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/movement"
+	"ecart/cmd/internal/record"
 	sheets "ecart/cmd/internal/sheet"
 )
 
@@ -32,7 +33,7 @@ type contrastSide struct {
 }
 
 // contrastIs is a contrast as the page shows it.
-func contrastIs(c *desk.Contrast, who string, wide float64) contrast {
+func contrastIs(c *record.Contrast, who string, wide float64) contrast {
 	first := c.Sides[0]
 	out := contrast{Name: c.Name, Title: c.Title, Separates: minus(first.Separates), Sides: []contrastSide{}, Next: []string{},
 		Cannot: all(first.Cannot, minus), Source: first.Source + " (" + first.Provenance + ")"}
@@ -43,7 +44,7 @@ func contrastIs(c *desk.Contrast, who string, wide float64) contrast {
 			side.Title += ", " + one.Side
 		}
 		var err error
-		if side.Chart, err = desk.DrawContrast(one, who, wide); err != nil {
+		if side.Chart, err = record.DrawContrast(one, who, wide); err != nil {
 			side.Says += "; it cannot be drawn: " + factOf(err)
 		}
 		for _, l := range one.LooksAt {
@@ -67,11 +68,11 @@ func (s *Server) contrastSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) 
 	if _, ok := movement.FindContrast(of); !ok {
 		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no contrast %q", shown(of)), "choose from the list")
 	}
-	c, err := s.config.Desk.MonthsContrast(r.Context(), who, of)
+	c, err := s.record.MonthsContrast(r.Context(), who, of)
 	if err != nil {
 		return "", err
 	}
-	return desk.SheetName("contrast-"+of, who, c.Day, string(ask.options.For)), sheets.WriteContrast(b, desk.ContrastPage(c), ask.options)
+	return desk.SheetName("contrast-"+of, who, c.Day, string(ask.options.For)), sheets.WriteContrast(b, record.ContrastPage(c), ask.options)
 }
 
 // askedOf reads what movements are compared with, as asked=MOVEMENT:DEGREES.

@@ -53,7 +53,7 @@ func (d *drawn) draw(ctx context.Context, id string, q reading.Request, track *r
 	defer done()
 	temp := d.s.store.path(incomingDir, secret()+".mp4")
 	defer os.Remove(temp)
-	err = record(ctx, temp, t, q, track, covered, func(n, of, _ int) { tell(event{Done: n, Of: of}) })
+	err = writeClip(ctx, temp, t, q, track, covered, func(n, of, _ int) { tell(event{Done: n, Of: of}) })
 	if err == nil {
 		err = ctx.Err()
 	}
@@ -63,9 +63,9 @@ func (d *drawn) draw(ctx context.Context, id string, q reading.Request, track *r
 	return os.Rename(temp, d.path(id, covered))
 }
 
-// record writes the annotated clip into a new file at path; covered hides the head in every
+// writeClip writes the annotated clip into a new file at path; covered hides the head in every
 // frame.
-func record(ctx context.Context, path string, t Take, q reading.Request, track *reading.Track, covered bool, progress func(done, of, found int)) error {
+func writeClip(ctx context.Context, path string, t Take, q reading.Request, track *reading.Track, covered bool, progress func(done, of, found int)) error {
 	clip, err := clipOf(t)
 	if err != nil {
 		return err

@@ -6,6 +6,7 @@ import (
 	"net/http"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 	sheets "ecart/cmd/internal/sheet"
 )
 
@@ -43,7 +44,7 @@ type waySaid struct {
 // group sends the change of all athletes in one measure; nameless: with letters for names.
 func (s *Server) group(w http.ResponseWriter, r *http.Request) {
 	wide, err := number(r, "wide", leastWide, mostWide)
-	var g *desk.Group
+	var g *record.Group
 	if err == nil {
 		g, err = s.groupAsked(r)
 	}
@@ -55,7 +56,7 @@ func (s *Server) group(w http.ResponseWriter, r *http.Request) {
 	if g.Month != nil {
 		out.Says = append(out.Says, minus(g.Month.Words()))
 	}
-	for _, w := range desk.GroupPage(g).Ways {
+	for _, w := range record.GroupPage(g).Ways {
 		out.Ways = append(out.Ways, waySaid(w))
 	}
 	if out.Chart, err = g.Draw(float64(wide)); err != nil {
@@ -65,13 +66,13 @@ func (s *Server) group(w http.ResponseWriter, r *http.Request) {
 }
 
 // groupAsked works out the group that the query asks for.
-func (s *Server) groupAsked(r *http.Request) (*desk.Group, error) {
+func (s *Server) groupAsked(r *http.Request) (*record.Group, error) {
 	q := r.URL.Query()
 	measure := q.Get("measure")
 	if !desk.IsMeasure(measure) {
 		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", shown(measure)), "choose from the list")
 	}
-	return s.config.Desk.GroupOfAll(r.Context(), measure, q.Has("nameless"))
+	return s.record.GroupOfAll(r.Context(), measure, q.Has("nameless"))
 }
 
 // groupSheet writes the page of the change of all athletes.
@@ -82,5 +83,5 @@ func (s *Server) groupSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (na
 		return "", err
 	}
 	_, last := g.Span()
-	return desk.SheetName("group-"+g.Measure, "", last.Format("2006-01-02"), string(ask.options.For)), sheets.WriteGroup(b, desk.GroupPage(g), ask.options)
+	return desk.SheetName("group-"+g.Measure, "", last.Format("2006-01-02"), string(ask.options.For)), sheets.WriteGroup(b, record.GroupPage(g), ask.options)
 }

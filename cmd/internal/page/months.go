@@ -9,6 +9,7 @@ import (
 
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/movement"
+	"ecart/cmd/internal/record"
 	sheets "ecart/cmd/internal/sheet"
 )
 
@@ -86,18 +87,18 @@ func (s *Server) athlete(w http.ResponseWriter, r *http.Request) {
 	if err == nil {
 		wide, err = number(r, "wide", leastWide, mostWide)
 	}
-	var m *desk.Months
+	var m *record.Months
 	if err == nil {
 		var asked map[string]float64
 		if asked, err = askedOf(r); err == nil {
-			m, err = s.config.Desk.Months(r.Context(), n, asked)
+			m, err = s.record.Months(r.Context(), n, asked)
 		}
 	}
 	if err != nil {
 		s.fail(w, r, inJournal(err))
 		return
 	}
-	out := months{Number: m.ID, Name: m.Name, Measures: []monthsOf{}, Contrasts: []contrast{}, Damaged: []unreadRow{}, Statures: all(desk.StatureWords(m.Statures), minus),
+	out := months{Number: m.ID, Name: m.Name, Measures: []monthsOf{}, Contrasts: []contrast{}, Damaged: []unreadRow{}, Statures: all(record.StatureWords(m.Statures), minus),
 		Counts: fmt.Sprintf("%s on %s, %s", desk.Count(m.Readings, "reading"), desk.Count(m.Days, "day"), between(m.First, m.Last))}
 	for i := range m.Measures {
 		out.Measures = append(out.Measures, s.monthsOf(&m.Measures[i], m.Name, float64(wide)))
@@ -120,7 +121,7 @@ func between(first, last string) string {
 	return dayWords(first) + " to " + dayWords(last)
 }
 
-func (s *Server) monthsOf(m *desk.MonthsOf, who string, wide float64) monthsOf {
+func (s *Server) monthsOf(m *record.MonthsOf, who string, wide float64) monthsOf {
 	title := titleOf(m.Measure)
 	if words := movement.VariantWords(m.Measure, m.Variant); words != "" {
 		title += ", " + words
@@ -164,13 +165,13 @@ func (s *Server) monthsOf(m *desk.MonthsOf, who string, wide float64) monthsOf {
 }
 
 // change fills in what is said of the months.
-func (out *monthsOf) change(c *desk.Change, wide float64) {
+func (out *monthsOf) change(c *record.Change, wide float64) {
 	for _, t := range c.Trends {
 		says := minus(t.Sentence)
 		if len(c.Trends) > 1 {
 			says = t.Side + ": " + says
 		}
-		out.Trends = append(out.Trends, trend{desk.KindWords(t, desk.DateWords), says})
+		out.Trends = append(out.Trends, trend{record.KindWords(t, desk.DateWords), says})
 	}
 	var err error
 	if out.Charts, err = c.DrawMonths(wide); err != nil {
@@ -190,10 +191,10 @@ func (out *monthsOf) change(c *desk.Change, wide float64) {
 	}
 	for i := range c.Sessions {
 		one := &c.Sessions[i]
-		out.Steps = append(out.Steps, minus(desk.StepWords(one.From+" to "+one.To, one)))
+		out.Steps = append(out.Steps, minus(record.StepWords(one.From+" to "+one.To, one)))
 	}
 	if c.Unlike != nil {
-		out.Steps = append(out.Steps, desk.WordsUnlike+", "+minus(c.Unlike.Words()))
+		out.Steps = append(out.Steps, record.WordsUnlike+", "+minus(c.Unlike.Words()))
 	}
 	out.Notes = append(out.Notes, c.AllNotes()...)
 	out.Cautions = append(out.Cautions, c.Cautions...)
@@ -230,14 +231,14 @@ func (s *Server) monthsSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (n
 	if _, ok := movement.FindVariant(measure, variant); variant != "" && !ok {
 		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no position %q of this measure", shown(variant)), "choose from the list")
 	}
-	c, err := s.config.Desk.MonthsChange(r.Context(), who, measure, variant)
+	c, err := s.record.MonthsChange(r.Context(), who, measure, variant)
 	if err != nil {
 		return "", err
 	}
 	if variant != "" {
 		measure += "-" + variant
 	}
-	return desk.SheetName("months-"+measure, who, c.LastDay(), string(ask.options.For)), sheets.WriteMonths(b, desk.MonthsPage(c), ask.options)
+	return desk.SheetName("months-"+measure, who, c.LastDay(), string(ask.options.For)), sheets.WriteMonths(b, record.MonthsPage(c), ask.options)
 }
 
 // gapsSheet writes the page of an athlete's screen.
@@ -259,11 +260,11 @@ func (s *Server) gapsSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (nam
 	if v, ok := asked[of]; ok {
 		deg = &v
 	}
-	g, err := s.config.Desk.MonthsScreen(r.Context(), who, of, deg)
+	g, err := s.record.MonthsScreen(r.Context(), who, of, deg)
 	if err != nil {
 		return "", err
 	}
-	return desk.SheetName("gaps-"+of, who, g.Day, string(ask.options.For)), sheets.WriteScreen(b, desk.ScreenPage(g), ask.options)
+	return desk.SheetName("gaps-"+of, who, g.Day, string(ask.options.For)), sheets.WriteScreen(b, record.ScreenPage(g), ask.options)
 }
 
 // athleteOf is the name of the athlete in the address.
@@ -272,5 +273,5 @@ func (s *Server) athleteOf(r *http.Request) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	return s.config.Desk.AthleteName(r.Context(), n)
+	return s.record.AthleteName(r.Context(), n)
 }

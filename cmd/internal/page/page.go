@@ -12,6 +12,7 @@ import (
 	"golang.org/x/sync/semaphore"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 )
 
 // Config is what the page works with.
@@ -49,6 +50,7 @@ type Skill struct {
 // Server is the page of one data folder.
 type Server struct {
 	config    Config
+	record    *record.Record
 	store     *store
 	pool      *pool
 	looks     *looks
@@ -96,7 +98,7 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{config: c, store: st, cache: newCache(cacheBytes), hub: newHub(), read: make(chan struct{}, 1),
+	s := &Server{config: c, record: record.Of(c.Desk), store: st, cache: newCache(cacheBytes), hub: newHub(), read: make(chan struct{}, 1),
 		turns: semaphore.NewWeighted(pictures), working: make(chan struct{}, 1), silence: silence}
 	s.ctx, s.stop = context.WithCancel(context.Background())
 	s.pool = newPool(s.ctx, st, openFile(c.Desk))

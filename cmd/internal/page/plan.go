@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 	"ecart/geometry/uncertainty"
 )
 
@@ -63,7 +64,7 @@ func (s *Server) plan(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, out)
 }
 
-func (s *Server) planAsked(r *http.Request) (*desk.Plan, error) {
+func (s *Server) planAsked(r *http.Request) (*record.Plan, error) {
 	q := r.URL.Query()
 	deg, err := strconv.ParseFloat(q.Get("change"), 64)
 	if err != nil || math.IsNaN(deg) {
@@ -75,12 +76,12 @@ func (s *Server) planAsked(r *http.Request) (*desk.Plan, error) {
 		if err != nil {
 			return nil, refuse(http.StatusBadRequest, fmt.Sprintf("%q is no number of the journal", shown(n)), "choose from the list")
 		}
-		if who, err = s.config.Desk.AthleteName(r.Context(), id); err != nil {
+		if who, err = s.record.AthleteName(r.Context(), id); err != nil {
 			return nil, err
 		}
 	}
 	if !desk.IsMeasure(q.Get("measure")) {
 		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", shown(q.Get("measure"))), "choose from the list")
 	}
-	return s.config.Desk.PlanFor(r.Context(), q.Get("measure"), who, deg, q.Get("by"))
+	return s.record.PlanFor(r.Context(), q.Get("measure"), who, deg, q.Get("by"))
 }

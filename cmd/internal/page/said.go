@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 )
 
 // sayForAll stores what holds for all takes of today from now on. Those of which nothing is
@@ -34,7 +35,7 @@ func (s *Server) changeForAll(ctx context.Context, all ForAll) error {
 	if err != nil {
 		return err
 	}
-	kept, err := s.config.Desk.KeptOfTakes(ctx, idsOf(list))
+	kept, err := s.record.KeptOfTakes(ctx, idsOf(list))
 	if err != nil {
 		return inJournal(err)
 	}
@@ -147,7 +148,7 @@ func (s *Server) sayOfTake(w http.ResponseWriter, r *http.Request) {
 	s.hub.tell("", event{Kind: "today", From: r.URL.Query().Get("window")})
 	alike := ""
 	if said.Athlete != "" {
-		alike = desk.LikeName(said.Athlete, names)
+		alike = record.LikeName(said.Athlete, names)
 	}
 	answer(w, http.StatusOK, map[string]string{"athlete": said.Athlete, "alike": alike})
 }
@@ -167,7 +168,7 @@ func (s *Server) otherNames(ctx context.Context, but string) ([]string, error) {
 
 // names are the athletes of the journal and of today's takes but one, "" for none.
 func (s *Server) names(ctx context.Context, n *notes, list []about, but string) ([]string, error) {
-	names, err := s.config.Desk.Names(ctx)
+	names, err := s.record.Names(ctx)
 	if err != nil {
 		return nil, inJournal(err)
 	}
@@ -183,7 +184,7 @@ func (s *Server) names(ctx context.Context, n *notes, list []about, but string) 
 func eachOnce(names []string) []string {
 	out, seen := []string{}, map[string]bool{}
 	for _, name := range names {
-		if k := desk.NameKey(name); !seen[k] {
+		if k := record.NameKey(name); !seen[k] {
 			seen[k] = true
 			out = append(out, name)
 		}
@@ -195,7 +196,7 @@ func eachOnce(names []string) []string {
 func inRoster(name string, names []string) string {
 	name = strings.Join(strings.Fields(name), " ")
 	for _, n := range names {
-		if desk.NameKey(n) == desk.NameKey(name) {
+		if record.NameKey(n) == record.NameKey(name) {
 			return n
 		}
 	}

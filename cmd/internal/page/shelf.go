@@ -28,7 +28,7 @@ func (s *Server) shelf(w http.ResponseWriter, r *http.Request) {
 
 // onShelf are takes as the list shows them.
 func (s *Server) onShelf(ctx context.Context, list []about) []onShelf {
-	kept, err := s.config.Desk.KeptOfTakes(ctx, idsOf(list))
+	kept, err := s.record.KeptOfTakes(ctx, idsOf(list))
 	if err != nil { // the place for the athletes says it
 		kept = nil
 	}

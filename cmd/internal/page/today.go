@@ -11,6 +11,7 @@ import (
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/record"
 	"ecart/geometry"
 )
 
@@ -120,16 +121,16 @@ func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
 	now := s.config.Now()
 	t := &todayIs{Day: now.Weekday().String() + " " + desk.DateWords(now), MostBytes: s.config.MostBytes, All: n.All, AllSays: s.forAllWords(&n.All),
 		NoPose: desk.CanPropose() != nil, Names: []rosterName{}, Rows: []todayRow{}, ListNotes: []string{}, Came: []string{}, Open: []undecided{}, Help: []string{}}
-	kept, err := s.config.Desk.KeptWhole(ctx, idsOf(list))
+	kept, err := s.record.KeptWhole(ctx, idsOf(list))
 	if err != nil { // the place for the athletes says it
 		kept = nil
 	}
-	of := map[string][]*desk.KeptOne{}
+	of := map[string][]*record.KeptOne{}
 	done := map[string]bool{}
 	for i := range kept {
 		k := &kept[i]
 		of[k.Reading.Take.SHA256] = append(of[k.Reading.Take.SHA256], k)
-		done[desk.NameKey(k.Athlete)] = true
+		done[record.NameKey(k.Athlete)] = true
 	}
 	nKept, figure := 0, s.rowReads.figures(ctx)
 	for _, a := range list {
@@ -152,9 +153,9 @@ func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
 		t.Counts += fmt.Sprintf(", %d kept", nKept)
 	}
 	if names, err := s.names(ctx, n, list, ""); err == nil {
-		slices.SortFunc(names, func(a, b string) int { return strings.Compare(desk.NameKey(a), desk.NameKey(b)) })
+		slices.SortFunc(names, func(a, b string) int { return strings.Compare(record.NameKey(a), record.NameKey(b)) })
 		for _, name := range names {
-			t.Names = append(t.Names, rosterName{name, done[desk.NameKey(name)]})
+			t.Names = append(t.Names, rosterName{name, done[record.NameKey(name)]})
 		}
 	}
 	t.sumUp(kept)
@@ -215,7 +216,7 @@ func (s *Server) whatWords(skill, measure string) string {
 }
 
 // rowOf is the row of a take: by the reading of it that was kept last, else by its marks. figure is what rowReads.figures returns.
-func (s *Server) rowOf(a about, n *notes, kept []*desk.KeptOne, figure func(rater string) string) todayRow {
+func (s *Server) rowOf(a about, n *notes, kept []*record.KeptOne, figure func(rater string) string) todayRow {
 	said := n.of(a.ID)
 	row := todayRow{ID: a.ID, Name: a.Name, State: stateNew, Athlete: said.Athlete, Axis: -1, Missing: []string{}, measure: n.All.Measure, skill: n.All.Skill}
 	work, err := s.works.load(a.ID)
@@ -324,13 +325,13 @@ func (s *Server) isFollowed(id string, frame int) bool {
 }
 
 // sumUp says what the session came to by the readings that were kept.
-func (t *todayIs) sumUp(kept []desk.KeptOne) {
+func (t *todayIs) sumUp(kept []record.KeptOne) {
 	if len(kept) == 0 {
 		return
 	}
-	r := desk.KeptStandings(kept)
-	t.Came = append(t.Came, desk.Standings(r)...)
-	open, help := desk.OpenOf(r)
+	r := record.KeptStandings(kept)
+	t.Came = append(t.Came, record.Standings(r)...)
+	open, help := record.OpenOf(r)
 	for _, u := range open {
 		t.Open = append(t.Open, undecided{u.Who, minus(u.Why)})
 	}
@@ -347,7 +348,7 @@ func (s *Server) saidOf(ctx context.Context, id string) (OfTake, error) {
 	said := n.of(id)
 	said.Day = dayIsSaid(n, id)
 	if said.Athlete == "" {
-		if kept, err := s.config.Desk.KeptOfTakes(ctx, []string{id}); err == nil && len(kept[id]) > 0 {
+		if kept, err := s.record.KeptOfTakes(ctx, []string{id}); err == nil && len(kept[id]) > 0 {
 			said.Athlete = kept[id][len(kept[id])-1].Athlete
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 	sheets "ecart/cmd/internal/sheet"
 )
 
@@ -16,11 +17,11 @@ func (s *Server) sessionSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (
 	if err != nil {
 		return "", err
 	}
-	kept, err := s.config.Desk.KeptWhole(r.Context(), idsOf(list))
+	kept, err := s.record.KeptWhole(r.Context(), idsOf(list))
 	if err != nil {
 		return "", inJournal(err)
 	}
-	in, err := desk.KeptPage(desk.KeptSession(kept))
+	in, err := record.KeptPage(record.KeptSession(kept))
 	if err != nil {
 		return "", err
 	}

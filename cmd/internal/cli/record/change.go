@@ -11,9 +11,9 @@ import (
 	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/cli/flags"
 	"ecart/cmd/internal/cli/terminal"
-	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/output"
+	"ecart/cmd/internal/record"
 )
 
 // ChangeOptions are the flags of 'ecart change'.
@@ -97,7 +97,7 @@ func changeRun(ctx context.Context, s terminal.Streams, o ChangeOptions) error {
 			return err
 		}
 	}
-	r, err := s.DeskAt(o.Journal, o.Rules, o.Now).Change(ctx, o.Ask())
+	r, err := record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).Change(ctx, o.Ask())
 	if err != nil {
 		return err
 	}
@@ -110,8 +110,8 @@ func changeRun(ctx context.Context, s terminal.Streams, o ChangeOptions) error {
 	return printChange(s.Out, r, o.everyDay)
 }
 
-func (o *ChangeOptions) Ask() desk.ChangeAsk {
-	return desk.ChangeAsk{Filter: o.Filter, Goal: o.asked.goal(o.skill), Confidence: o.confidence}
+func (o *ChangeOptions) Ask() record.ChangeAsk {
+	return record.ChangeAsk{Filter: o.Filter, Goal: o.asked.goal(o.skill), Confidence: o.confidence}
 }
 
 // askedOption is the value of --asked, degrees.
@@ -124,8 +124,8 @@ func addAsked(f *pflag.FlagSet, a *askedOption) {
 	flags.FloatGiven(f, &a.typed, &a.given, "asked", changeFlagAsked)
 }
 
-func (a *askedOption) goal(skill string) desk.Goal {
-	g := desk.Goal{Skill: skill}
+func (a *askedOption) goal(skill string) record.Goal {
+	g := record.Goal{Skill: skill}
 	if a.given {
 		g.Deg = &a.typed
 	}
@@ -133,7 +133,7 @@ func (a *askedOption) goal(skill string) desk.Goal {
 }
 
 // drawChange draws the figures asked for: the months, and before and after.
-func drawChange(ctx context.Context, o ChangeOptions, c *desk.Change) error {
+func drawChange(ctx context.Context, o ChangeOptions, c *record.Change) error {
 	if o.sessions != "" && len(c.Sessions) == 0 {
 		return noSessions(c.Athlete)
 	}

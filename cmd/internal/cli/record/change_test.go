@@ -16,6 +16,7 @@ import (
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/record"
 	"ecart/cmd/internal/trial/desktest"
 )
 
@@ -62,18 +63,18 @@ Wren 2026-07-01 left warm passive hip-split 174 1 180
 Wren 2026-07-31 left warm passive hip-split 175 1 180
 Wren 2026-08-30 left warm passive hip-split 176 1 180`
 
-func changeAt(t testing.TB, today, table string) (*desk.Change, error) {
-	return changeOf(t, "2027-12-31", today, table, desk.Goal{})
+func changeAt(t testing.TB, today, table string) (*record.Change, error) {
+	return changeOf(t, "2027-12-31", today, table, record.Goal{})
 }
 
-func changeOf(t testing.TB, last, today, table string, goal desk.Goal) (*desk.Change, error) {
-	d := desk.New(desk.Options{Journal: filedIn(t, last, table), Now: clockAt(today)})
-	return d.Change(context.Background(), desk.ChangeAsk{Filter: journal.Filter{Athlete: "Wren"}, Goal: goal, Confidence: 0.95})
+func changeOf(t testing.TB, last, today, table string, goal record.Goal) (*record.Change, error) {
+	d := record.Of(desk.New(desk.Options{Journal: filedIn(t, last, table), Now: clockAt(today)}))
+	return d.Change(context.Background(), record.ChangeAsk{Filter: journal.Filter{Athlete: "Wren"}, Goal: goal, Confidence: 0.95})
 }
 
 func TestChangeLine(t *testing.T) {
 	asked := 179.95
-	c, err := changeOf(t, "2026-09-10", "2026-09-10", halfYear, desk.Goal{Deg: &asked})
+	c, err := changeOf(t, "2026-09-10", "2026-09-10", halfYear, record.Goal{Deg: &asked})
 	require.NoError(t, err)
 	require.Len(t, c.Trends, 1)
 	l := c.Trends[0].Line
@@ -167,7 +168,7 @@ Wren 2026-04-09 left warm passive hip-split 177 1 180`)
 	assert.Equal(t, 7.0, c.Unlike.ChangeDeg)
 	require.NotEmpty(t, c.Unlike.Cautions)
 	assert.Contains(t, c.Unlike.Cautions[0], "unlike states: cold before, warm after")
-	assert.Equal(t, []string{"1 reading (1): state cold and not warm"}, desk.LeftOutWords(c.Trends[0].LeftOut))
+	assert.Equal(t, []string{"1 reading (1): state cold and not warm"}, record.LeftOutWords(c.Trends[0].LeftOut))
 
 	c, err = changeAt(t, "2026-09-10", halfYear)
 	require.NoError(t, err)

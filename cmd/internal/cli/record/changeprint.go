@@ -8,10 +8,11 @@ import (
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 )
 
 // printChange prints a change, narrow enough for a phone; all: every day in the table.
-func printChange(w io.Writer, c *desk.Change, all bool) error {
+func printChange(w io.Writer, c *record.Change, all bool) error {
 	var p terminal.Printer
 	p.Wrap("écart  ", terminal.TitleOf(c.Measure)+", "+c.Athlete)
 	for _, t := range c.Trends {
@@ -36,7 +37,7 @@ func printChange(w io.Writer, c *desk.Change, all bool) error {
 		p.Line("")
 	}
 	if u := c.Unlike; u != nil {
-		p.Line(desk.WordsUnlike)
+		p.Line(record.WordsUnlike)
 		p.Wrap("  ", u.Words())
 		for _, s := range u.Cautions {
 			p.Wrap("  ", s)
@@ -54,7 +55,7 @@ func printChange(w io.Writer, c *desk.Change, all bool) error {
 
 // printTrend prints one trend: its readings, the sentence, the days, the line and the notes.
 func printTrend(p *terminal.Printer, t *change.Trend, all bool) {
-	p.Wrap("", desk.KindWords(t, heldDay))
+	p.Wrap("", record.KindWords(t, heldDay))
 	p.Line("")
 	p.Wrap("  ", t.Sentence)
 	p.Line("")
@@ -79,7 +80,7 @@ func printTrend(p *terminal.Printer, t *change.Trend, all bool) {
 	}
 }
 
-func printSides(p *terminal.Printer, c *desk.Change) {
+func printSides(p *terminal.Printer, c *record.Change) {
 	if c.Sides == nil && c.NoSides == "" {
 		return
 	}
@@ -93,7 +94,7 @@ func printSides(p *terminal.Printer, c *desk.Change) {
 	for i := range c.Sides.Days {
 		printStep(p, wordsSideStep, &c.Sides.Days[i])
 	}
-	for _, n := range desk.LeftOutWords(c.Sides.LeftOut) {
+	for _, n := range record.LeftOutWords(c.Sides.LeftOut) {
 		p.Wrap("  ", n)
 	}
 	p.Line("")
@@ -101,7 +102,7 @@ func printSides(p *terminal.Printer, c *desk.Change) {
 
 // printStep prints one difference between two states or sides of a session, named by what.
 func printStep(p *terminal.Printer, what string, s *change.Step) {
-	p.Wrap("  ", desk.StepWords(what, s))
+	p.Wrap("  ", record.StepWords(what, s))
 }
 
 // mostDays is how many rows the table of days has at most.

@@ -9,6 +9,7 @@ import (
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/record"
 )
 
 // All that 'ecart change' says of its own stands in this file, and its errors in
@@ -60,7 +61,7 @@ them. --nameless puts letters in place of names.`
 	changeFlagFigure     = "draw it into `FILE`, which ends in .png or .svg"
 	changeFlagSessions   = "draw before and after of single sessions into `FILE`, which ends in .png or .svg"
 	changeFlagEveryDay   = "every day in the table, however many there are"
-	changeFlagJSON       = "print it as JSON (" + desk.ChangeSchema + ", of a group " + desk.GroupSchema + "), in full precision"
+	changeFlagJSON       = "print it as JSON (" + record.ChangeSchema + ", of a group " + record.GroupSchema + "), in full precision"
 )
 
 const (

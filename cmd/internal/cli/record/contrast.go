@@ -16,6 +16,7 @@ import (
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/record"
 )
 
 // ContrastOptions are the flags that choose a contrast.
@@ -36,8 +37,8 @@ func (o *ContrastOptions) AddFlags(f *pflag.FlagSet) {
 }
 
 // Ask is what the flags ask.
-func (o *ContrastOptions) Ask() desk.ContrastAsk {
-	return desk.ContrastAsk{Athlete: o.Athlete, Contrast: o.contrast, Day: o.day, Side: o.side, Confidence: o.confidence}
+func (o *ContrastOptions) Ask() record.ContrastAsk {
+	return record.ContrastAsk{Athlete: o.Athlete, Contrast: o.contrast, Day: o.day, Side: o.side, Confidence: o.confidence}
 }
 
 // contrastRun is 'ecart screen --contrast'.
@@ -55,7 +56,7 @@ func contrastRun(ctx context.Context, s terminal.Streams, o *ScreenOptions) erro
 		return err
 	}
 	of := ContrastOptions{Athlete: o.Athlete, contrast: o.contrast, day: o.day, side: o.side, confidence: o.confidence}
-	r, err := s.DeskAt(o.Journal, o.Rules, o.Now).Contrast(ctx, of.Ask())
+	r, err := record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).Contrast(ctx, of.Ask())
 	if err != nil {
 		return err
 	}
@@ -78,7 +79,7 @@ func contrastRun(ctx context.Context, s terminal.Streams, o *ScreenOptions) erro
 }
 
 // printContrast prints a contrast, narrow enough for a phone.
-func printContrast(w io.Writer, r *desk.Contrast) error {
+func printContrast(w io.Writer, r *record.Contrast) error {
 	var p terminal.Printer
 	p.Wrap("écart  ", r.Title+", "+r.Athlete)
 	for _, one := range r.Sides {
@@ -125,7 +126,7 @@ func printContrastSide(p *terminal.Printer, c *change.Contrast) {
 	for _, n := range c.Notes {
 		p.Wrap("noted:   ", n)
 	}
-	for _, n := range desk.LeftOutWords(c.LeftOut) {
+	for _, n := range record.LeftOutWords(c.LeftOut) {
 		p.Wrap("noted:   ", n)
 	}
 	p.Line("")

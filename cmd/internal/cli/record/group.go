@@ -15,6 +15,7 @@ import (
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/record"
 )
 
 // Words of the change of a group.
@@ -60,8 +61,8 @@ func (o *GroupOptions) unasked() error {
 }
 
 // Group is what the change of a group is asked with: of the athletes of a list, "" for all.
-func (o *ChangeOptions) Group(list string) desk.GroupAsk {
-	a := desk.GroupAsk{List: list, Filter: o.Filter, Goal: o.asked.goal(o.skill), Confidence: o.confidence, Nameless: o.group.nameless}
+func (o *ChangeOptions) Group(list string) record.GroupAsk {
+	a := record.GroupAsk{List: list, Filter: o.Filter, Goal: o.asked.goal(o.skill), Confidence: o.confidence, Nameless: o.group.nameless}
 	if o.group.worthGiven {
 		a.WorthDeg = &o.group.worth
 	}
@@ -84,7 +85,7 @@ func groupRun(ctx context.Context, s terminal.Streams, o ChangeOptions) error {
 	if err := flags.AddChart(&o.files, o.figure); err != nil {
 		return err
 	}
-	g, err := s.DeskAt(o.Journal, o.Rules, o.Now).Group(ctx, o.Group(o.group.list))
+	g, err := record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).Group(ctx, o.Group(o.group.list))
 	if err != nil {
 		return err
 	}
@@ -104,7 +105,7 @@ func groupRun(ctx context.Context, s terminal.Streams, o ChangeOptions) error {
 }
 
 // printGroup prints the change of a group, narrow enough for a phone.
-func printGroup(w io.Writer, g *desk.Group) error {
+func printGroup(w io.Writer, g *record.Group) error {
 	var p terminal.Printer
 	who := "the group"
 	if g.Title != "" {

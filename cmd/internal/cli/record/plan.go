@@ -14,6 +14,7 @@ import (
 	"ecart/cmd/internal/cli/flags"
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 	"ecart/geometry/uncertainty"
 )
 
@@ -46,7 +47,7 @@ one rater with one set-up, both named: what these add then cancels in a change.`
 
 // planOptions are the flags of 'ecart plan'.
 type planOptions struct {
-	desk.PlanAsk
+	record.PlanAsk
 	varies  float64
 	given   bool
 	json    bool
@@ -74,7 +75,7 @@ func NewPlan(s terminal.Streams) *cobra.Command {
 	flags.FloatGiven(f, &o.varies, &o.given, "varies", planFlagVaries)
 	f.Float64Var(&o.Chance, "chance", change.PlanChance, planFlagChance)
 	f.Float64Var(&o.Confidence, "confidence", 0.95, changeFlagConfidence)
-	f.BoolVar(&o.json, "json", false, "print it as JSON ("+desk.PlanSchema+"), in full precision")
+	f.BoolVar(&o.json, "json", false, "print it as JSON ("+record.PlanSchema+"), in full precision")
 	flags.AddJournal(f, &o.journal)
 	return c
 }
@@ -83,7 +84,7 @@ func planRun(ctx context.Context, s terminal.Streams, o planOptions) error {
 	if o.given {
 		o.VariesDeg = &o.varies
 	}
-	p, err := s.DeskAt(o.journal, "", time.Now).Plan(ctx, o.PlanAsk)
+	p, err := record.Of(s.DeskAt(o.journal, "", time.Now)).Plan(ctx, o.PlanAsk)
 	if err != nil {
 		return err
 	}
@@ -94,7 +95,7 @@ func planRun(ctx context.Context, s terminal.Streams, o planOptions) error {
 }
 
 // printPlan prints a plan, narrow enough for a phone.
-func printPlan(w io.Writer, plan *desk.Plan) error {
+func printPlan(w io.Writer, plan *record.Plan) error {
 	var p terminal.Printer
 	title := terminal.TitleOf(plan.Measure)
 	if plan.Athlete != "" {

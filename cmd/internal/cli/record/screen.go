@@ -10,8 +10,8 @@ import (
 	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/cli/flags"
 	"ecart/cmd/internal/cli/terminal"
-	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/output"
+	"ecart/cmd/internal/record"
 )
 
 // ScreenOptions are the flags of 'ecart screen'.
@@ -86,7 +86,7 @@ func (o *ScreenOptions) AddFlags(f *pflag.FlagSet) {
 }
 
 func screenListRun(s terminal.Streams, json bool) error {
-	l := desk.Screens()
+	l := record.Screens()
 	if json {
 		return terminal.PrintJSON(s.Out, l)
 	}
@@ -98,7 +98,7 @@ func screenRun(ctx context.Context, s terminal.Streams, o ScreenOptions) error {
 	if err := flags.AddChart(&o.files, o.figure); err != nil {
 		return err
 	}
-	r, err := s.DeskAt(o.Journal, o.Rules, o.Now).Screen(ctx, o.Ask())
+	r, err := record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).Screen(ctx, o.Ask())
 	if err != nil {
 		return err
 	}
@@ -113,12 +113,12 @@ func screenRun(ctx context.Context, s terminal.Streams, o ScreenOptions) error {
 	return printScreen(s.Out, r)
 }
 
-func (o *ScreenOptions) Ask() desk.ScreenAsk {
-	return desk.ScreenAsk{Athlete: o.Athlete, Movement: o.movement, Day: o.day, Side: o.side, Goal: o.asked.goal(o.skill), Confidence: o.confidence, Seed: o.seed}
+func (o *ScreenOptions) Ask() record.ScreenAsk {
+	return record.ScreenAsk{Athlete: o.Athlete, Movement: o.movement, Day: o.day, Side: o.side, Goal: o.asked.goal(o.skill), Confidence: o.confidence, Seed: o.seed}
 }
 
 // drawScreen draws the screen of one side.
-func drawScreen(ctx context.Context, files *output.Set, path string, r *desk.Screen) error {
+func drawScreen(ctx context.Context, files *output.Set, path string, r *record.Screen) error {
 	if len(r.Screens) > 1 {
 		return twoToDraw(r)
 	}

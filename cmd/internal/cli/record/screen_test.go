@@ -8,12 +8,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 )
 
 // screenAt is the screen that a new journal with the readings of a table gives.
-func screenAt(t testing.TB, today, table, day string) (*desk.Screen, error) {
-	d := desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", table), Now: clockAt(today)})
-	return d.Screen(context.Background(), desk.ScreenAsk{Athlete: "Wren", Movement: "split", Day: day, Confidence: 0.95, Seed: 1})
+func screenAt(t testing.TB, today, table, day string) (*record.Screen, error) {
+	d := record.Of(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", table), Now: clockAt(today)}))
+	return d.Screen(context.Background(), record.ScreenAsk{Athlete: "Wren", Movement: "split", Day: day, Confidence: 0.95, Seed: 1})
 }
 
 const twoScreens = `

@@ -8,7 +8,7 @@ import (
 
 	"ecart/cmd/internal/cli/flags"
 	"ecart/cmd/internal/cli/terminal"
-	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 )
 
 // screenArgs takes an athlete, and none where a squad is screened or the list is asked for.
@@ -27,7 +27,7 @@ func screenArgs(o *ScreenOptions) cobra.PositionalArgs {
 }
 
 // printScreenList prints what a screen can be of.
-func printScreenList(w io.Writer, l *desk.ScreenList) error {
+func printScreenList(w io.Writer, l *record.ScreenList) error {
 	var p terminal.Printer
 	p.Line("%s", wordsMovements)
 	for _, m := range l.Movements {

@@ -10,10 +10,11 @@ import (
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 )
 
 // printScreen prints a screen, narrow enough for a phone.
-func printScreen(w io.Writer, r *desk.Screen) error {
+func printScreen(w io.Writer, r *record.Screen) error {
 	var p terminal.Printer
 	p.Wrap("écart  ", r.Title+", "+r.Athlete)
 	for i := range r.Screens {
@@ -28,7 +29,7 @@ func printScreen(w io.Writer, r *desk.Screen) error {
 	return p.Print(w)
 }
 
-func printSide(p *terminal.Printer, r *desk.Screen, s *desk.SideScreen) {
+func printSide(p *terminal.Printer, r *record.Screen, s *record.SideScreen) {
 	p.Wrap("", screenKind(r, s))
 	p.Line("")
 	p.Wrap("  ", s.Sentence)
@@ -49,7 +50,7 @@ func printSide(p *terminal.Printer, r *desk.Screen, s *desk.SideScreen) {
 	for _, n := range s.Notes {
 		p.Wrap("noted:   ", n)
 	}
-	for _, n := range desk.LeftOutWords(s.LeftOut) {
+	for _, n := range record.LeftOutWords(s.LeftOut) {
 		p.Wrap("noted:   ", n)
 	}
 	p.Line("")

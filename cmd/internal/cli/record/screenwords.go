@@ -9,6 +9,7 @@ import (
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/record"
 )
 
 // All that 'ecart screen' says of its own stands in this file. The sentence, what a
@@ -72,7 +73,7 @@ sheet screens' prints both on paper.`
 	screenFlagSeed       = "of the random draws, any whole number `N`; the same seed gives the same bytes"
 	screenFlagFigure     = "draw it into `FILE`, which ends in .png or .svg"
 	screenFlagList       = "print the movements, contrasts and positions, and end"
-	screenFlagJSON       = "print it as JSON (" + desk.ScreenSchema + "), in full precision"
+	screenFlagJSON       = "print it as JSON (" + record.ScreenSchema + "), in full precision"
 )
 
 const (
@@ -89,7 +90,7 @@ const (
 )
 
 // screenKind returns what a screen is of.
-func screenKind(r *desk.Screen, s *desk.SideScreen) string {
+func screenKind(r *record.Screen, s *record.SideScreen) string {
 	parts := []string{terminal.Held(desk.DateWords(s.Day))}
 	if s.Side != "" {
 		parts = append(parts, s.Side)
@@ -112,7 +113,7 @@ func levelWords(l *change.Level) string {
 // gapProbability returns the probability that the gap exists, in words.
 func gapProbability(g *change.Gap) string { return reading.Percent(g.RealProbability) }
 
-func twoToDraw(r *desk.Screen) error {
+func twoToDraw(r *record.Screen) error {
 	var sides []string
 	for _, s := range r.Screens {
 		sides = append(sides, "--side "+s.Side)

@@ -12,6 +12,7 @@ import (
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/movement"
+	"ecart/cmd/internal/record"
 )
 
 const (
@@ -42,8 +43,8 @@ func squadScreenRun(ctx context.Context, s terminal.Streams, o *ScreenOptions) e
 }
 
 // SquadScreen works out the screens of the athletes of a list, or the takes to make of them.
-func (o *ScreenOptions) SquadScreen(ctx context.Context, s terminal.Streams, list string, toTake bool) (*desk.SquadScreen, error) {
-	return s.DeskAt(o.Journal, o.Rules, o.Now).SquadScreen(ctx, desk.SquadScreenAsk{List: list, ScreenAsk: o.Ask(), ToTake: toTake})
+func (o *ScreenOptions) SquadScreen(ctx context.Context, s terminal.Streams, list string, toTake bool) (*record.SquadScreen, error) {
+	return record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).SquadScreen(ctx, record.SquadScreenAsk{List: list, ScreenAsk: o.Ask(), ToTake: toTake})
 }
 
 // Columns of the table: the name, and one for each of the three conditions and the gap before it.
@@ -53,7 +54,7 @@ const (
 )
 
 // printSquadScreen prints a block for each screen: the readings, the gaps, how probably there is one.
-func printSquadScreen(w io.Writer, r *desk.SquadScreen) error {
+func printSquadScreen(w io.Writer, r *record.SquadScreen) error {
 	var p terminal.Printer
 	p.Wrap("écart  ", r.Title+", "+r.List)
 	p.Line("%s, %s", desk.Count(r.Athletes, "athlete"), desk.Count(len(r.Screens), "screen"))
@@ -78,7 +79,7 @@ func printSquadScreen(w io.Writer, r *desk.SquadScreen) error {
 		p.Line("%s", wordsWithout)
 	}
 	for _, n := range r.Without {
-		p.Wrap("  ", desk.Sided(n.Athlete, n.Side)+": "+n.Why)
+		p.Wrap("  ", record.Sided(n.Athlete, n.Side)+": "+n.Why)
 	}
 	if n := r.Takes(); n > 0 {
 		p.Wrap("", fmt.Sprintf("%s would complete or decide screens: --to-take lists them", desk.Count(n, "take")))
@@ -99,7 +100,7 @@ func printLevelHeads(p *terminal.Printer) {
 	row([]string{change.Range, change.Control, change.Use})
 }
 
-func printAthleteScreen(p *terminal.Printer, s *desk.AthleteScreen) {
+func printAthleteScreen(p *terminal.Printer, s *record.AthleteScreen) {
 	name := s.Athlete
 	if rs := []rune(name); len(rs) > nameWide-1 {
 		name = string(rs[:nameWide-2]) + "…"
@@ -144,7 +145,7 @@ func printAthleteScreen(p *terminal.Printer, s *desk.AthleteScreen) {
 }
 
 // printToTake prints a line with boxes to tick for each athlete, condition by condition.
-func printToTake(w io.Writer, r *desk.SquadScreen) error {
+func printToTake(w io.Writer, r *record.SquadScreen) error {
 	var p terminal.Printer
 	p.Wrap("écart  ", r.Title+", "+r.List)
 	p.Line("%s to make, %s", desk.Count(r.Takes(), "take"), r.Today)
@@ -171,7 +172,7 @@ func printToTake(w io.Writer, r *desk.SquadScreen) error {
 	return p.Print(w)
 }
 
-func printNotes(p *terminal.Printer, r *desk.SquadScreen) {
+func printNotes(p *terminal.Printer, r *record.SquadScreen) {
 	for _, n := range r.Notes {
 		p.Wrap("noted:   ", n)
 	}

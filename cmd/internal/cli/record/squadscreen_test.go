@@ -11,14 +11,15 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 )
 
 // squadAt are the screens of a list's athletes that a new journal with the readings of a table gives.
-func squadAt(t testing.TB, today, table, list, side string) *desk.SquadScreen {
+func squadAt(t testing.TB, today, table, list, side string) *record.SquadScreen {
 	path := filepath.Join(t.TempDir(), "monday.csv")
 	require.NoError(t, os.WriteFile(path, []byte(list), 0o600))
-	d := desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", table), Now: clockAt(today)})
-	r, err := d.SquadScreen(context.Background(), desk.SquadScreenAsk{List: path, ScreenAsk: desk.ScreenAsk{Movement: "split", Side: side, Confidence: 0.95, Seed: 1}})
+	d := record.Of(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", table), Now: clockAt(today)}))
+	r, err := d.SquadScreen(context.Background(), record.SquadScreenAsk{List: path, ScreenAsk: record.ScreenAsk{Movement: "split", Side: side, Confidence: 0.95, Seed: 1}})
 	require.NoError(t, err)
 	return r
 }
@@ -48,7 +49,7 @@ Knot 2026-05-02 left warm active hip-split 168 2 180`
 const squadNames = "athlete\nKit\nsiskin\nLio\nIris\nWren\nPlover\n"
 
 // takesIn are the takes to make in a condition: "Iris 2, Plover 3".
-func takesIn(r *desk.SquadScreen, condition string) string {
+func takesIn(r *record.SquadScreen, condition string) string {
 	var out []string
 	for _, c := range r.ToTake {
 		for _, a := range c.Athletes {
@@ -70,7 +71,7 @@ func TestSquadScreen(t *testing.T) {
 		order = append(order, s.Athlete+" "+string(s.Outcome)+" "+s.Largest)
 	}
 	assert.Equal(t, []string{"Wren gap-shown control", "Iris undecided ", "Lio undecided ", "Siskin nothing-missing "}, order)
-	assert.Equal(t, []desk.WithoutScreen{{Athlete: "Kit", Side: "left", Why: "no reading"}, {Athlete: "Plover", Side: "left", Why: "only active on 2 May 2026"}}, r.Without)
+	assert.Equal(t, []record.WithoutScreen{{Athlete: "Kit", Side: "left", Why: "no reading"}, {Athlete: "Plover", Side: "left", Why: "only active on 2 May 2026"}}, r.Without)
 	assert.Equal(t, 6, r.Athletes)
 	assert.Empty(t, r.Notes)
 
@@ -95,7 +96,7 @@ func TestSquadScreen(t *testing.T) {
 func TestSquadScreenBothSides(t *testing.T) {
 	r := squadAt(t, "2026-05-02", squadTable, "athlete,take,marks\nKnot,a.mp4,a.json\nKnot,b.mp4,b.json\nKit,c.mp4,c.json\n", "")
 	require.Len(t, r.Screens, 1)
-	assert.Equal(t, []desk.WithoutScreen{{Athlete: "Knot", Side: "right", Why: "no reading"}, {Athlete: "Kit", Why: "no reading"}}, r.Without)
+	assert.Equal(t, []record.WithoutScreen{{Athlete: "Knot", Side: "right", Why: "no reading"}, {Athlete: "Kit", Why: "no reading"}}, r.Without)
 	assert.Equal(t, "Knot left |||, Knot right |||, Kit left |||, Kit right |||", takesIn(r, "in-skill"))
 	assert.Equal(t, "Knot right |||, Kit left |||, Kit right |||", takesIn(r, "passive"))
 	assert.Equal(t, 3+3+6+3+6+3+6, r.Takes())
@@ -105,9 +106,9 @@ func TestSquadScreenBothSides(t *testing.T) {
 func TestSquadScreenUnasked(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "monday.csv")
 	require.NoError(t, os.WriteFile(path, []byte("athlete\nWren\n"), 0o600))
-	d := desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", `
+	d := record.Of(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", `
 Wren 2026-05-02 left warm passive hip-split 182 2 -
-Wren 2026-05-02 left warm active hip-split 168 2 -`), Now: clockAt("2026-05-02")})
-	_, err := d.SquadScreen(context.Background(), desk.SquadScreenAsk{List: path, ScreenAsk: desk.ScreenAsk{Movement: "split", Confidence: 0.95}})
+Wren 2026-05-02 left warm active hip-split 168 2 -`), Now: clockAt("2026-05-02")}))
+	_, err := d.SquadScreen(context.Background(), record.SquadScreenAsk{List: path, ScreenAsk: record.ScreenAsk{Movement: "split", Confidence: 0.95}})
 	require.ErrorContains(t, err, "none of the readings says what is asked")
 }

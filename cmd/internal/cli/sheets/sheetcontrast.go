@@ -8,20 +8,20 @@ import (
 	"github.com/spf13/cobra"
 
 	"ecart/cmd/internal/cli/flags"
-	"ecart/cmd/internal/cli/record"
+	command "ecart/cmd/internal/cli/record"
 	"ecart/cmd/internal/cli/terminal"
-	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 	"ecart/cmd/internal/sheet"
 )
 
 // sheetContrastOptions are what 'ecart sheet contrast' was asked with, as typed.
 type sheetContrastOptions struct {
-	record.ContrastOptions
+	command.ContrastOptions
 	page sheetPage
 }
 
 func newSheetContrast(s terminal.Streams) *cobra.Command {
-	o := sheetContrastOptions{ContrastOptions: record.ContrastOptions{Now: time.Now}}
+	o := sheetContrastOptions{ContrastOptions: command.ContrastOptions{Now: time.Now}}
 	c := &cobra.Command{
 		Use:   "contrast ATHLETE --contrast CONTRAST",
 		Short: "two takes that differ in one thing: what 'ecart screen --contrast' finds",
@@ -45,11 +45,11 @@ It is for a coach, and for whoever examines the athlete. It finds no cause.`,
 
 func sheetContrastRun(ctx context.Context, s terminal.Streams, o *sheetContrastOptions) error {
 	return o.page.ofAthlete(ctx, s, "contrast", string(sheet.Coach), o.Journal, func() (string, writesPage, error) {
-		r, err := s.Desk(o.Journal, "").Contrast(ctx, o.Ask())
+		r, err := record.Of(s.Desk(o.Journal, "")).Contrast(ctx, o.Ask())
 		if err != nil {
 			return "", nil, err
 		}
-		in := desk.ContrastPage(r)
+		in := record.ContrastPage(r)
 		return r.Athlete, func(w io.Writer, opt sheet.Options) error { return sheet.WriteContrast(w, in, opt) }, nil
 	})
 }

@@ -8,21 +8,21 @@ import (
 	"github.com/spf13/cobra"
 
 	"ecart/cmd/internal/cli/flags"
-	"ecart/cmd/internal/cli/record"
+	command "ecart/cmd/internal/cli/record"
 	"ecart/cmd/internal/cli/terminal"
-	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 	"ecart/cmd/internal/sheet"
 )
 
 // sheetGroupOptions are what 'ecart sheet group' was asked with, as typed.
 type sheetGroupOptions struct {
-	record.ChangeOptions
+	command.ChangeOptions
 	page sheetPage
 	list string
 }
 
 func newSheetGroup(s terminal.Streams) *cobra.Command {
-	o := sheetGroupOptions{ChangeOptions: record.ChangeOptions{Now: time.Now}}
+	o := sheetGroupOptions{ChangeOptions: command.ChangeOptions{Now: time.Now}}
 	c := &cobra.Command{
 		Use:   "group [LIST] --measure NAME",
 		Short: "the change of a group: what 'ecart change --squad' or --all finds",
@@ -58,11 +58,11 @@ the athletes of a squad's LIST, or without one all athletes of the journal. With
 func sheetGroupRun(ctx context.Context, s terminal.Streams, o *sheetGroupOptions) error {
 	o.page.files.From(o.list)
 	return o.page.ofAthlete(ctx, s, "group", string(sheet.Coach), o.Journal, func() (string, writesPage, error) {
-		g, err := s.Desk(o.Journal, o.Rules).Group(ctx, o.Group(o.list))
+		g, err := record.Of(s.Desk(o.Journal, o.Rules)).Group(ctx, o.Group(o.list))
 		if err != nil {
 			return "", nil, err
 		}
-		in := desk.GroupPage(g)
+		in := record.GroupPage(g)
 		return "", func(w io.Writer, opt sheet.Options) error { return sheet.WriteGroup(w, in, opt) }, nil
 	})
 }

@@ -8,21 +8,21 @@ import (
 	"github.com/spf13/cobra"
 
 	"ecart/cmd/internal/cli/flags"
-	"ecart/cmd/internal/cli/record"
+	command "ecart/cmd/internal/cli/record"
 	"ecart/cmd/internal/cli/terminal"
-	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 	"ecart/cmd/internal/sheet"
 )
 
 // sheetMonthsOptions are what 'ecart sheet months' was asked with, as typed.
 type sheetMonthsOptions struct {
-	record.ChangeOptions
+	command.ChangeOptions
 	page     sheetPage
 	audience string
 }
 
 func newSheetMonths(s terminal.Streams) *cobra.Command {
-	o := sheetMonthsOptions{ChangeOptions: record.ChangeOptions{Now: time.Now}}
+	o := sheetMonthsOptions{ChangeOptions: command.ChangeOptions{Now: time.Now}}
 	c := &cobra.Command{
 		Use:   "months ATHLETE --measure NAME",
 		Short: "an athlete's months: what 'ecart change' finds",
@@ -49,11 +49,11 @@ parent where --for says so.`,
 
 func sheetMonthsRun(ctx context.Context, s terminal.Streams, o *sheetMonthsOptions) error {
 	return o.page.ofAthlete(ctx, s, "change", o.audience, o.Journal, func() (string, writesPage, error) {
-		c, err := s.Desk(o.Journal, o.Rules).Change(ctx, o.Ask())
+		c, err := record.Of(s.Desk(o.Journal, o.Rules)).Change(ctx, o.Ask())
 		if err != nil {
 			return "", nil, err
 		}
-		in := desk.MonthsPage(c)
+		in := record.MonthsPage(c)
 		return c.Athlete, func(w io.Writer, opt sheet.Options) error { return sheet.WriteMonths(w, in, opt) }, nil
 	})
 }

@@ -7,7 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"ecart/cmd/internal/cli/flags"
-	"ecart/cmd/internal/cli/record"
+	command "ecart/cmd/internal/cli/record"
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/sheet"
@@ -15,7 +15,7 @@ import (
 
 // sheetProtocolOptions are what 'ecart sheet protocol' was asked with, as typed.
 type sheetProtocolOptions struct {
-	record.ProtocolOptions
+	command.ProtocolOptions
 	page sheetPage
 }
 

@@ -8,21 +8,21 @@ import (
 	"github.com/spf13/cobra"
 
 	"ecart/cmd/internal/cli/flags"
-	"ecart/cmd/internal/cli/record"
+	command "ecart/cmd/internal/cli/record"
 	"ecart/cmd/internal/cli/terminal"
-	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 	"ecart/cmd/internal/sheet"
 )
 
 // sheetScreenOptions are what 'ecart sheet screen' was asked with, as typed.
 type sheetScreenOptions struct {
-	record.ScreenOptions
+	command.ScreenOptions
 	page     sheetPage
 	audience string
 }
 
 func newSheetScreen(s terminal.Streams) *cobra.Command {
-	o := sheetScreenOptions{ScreenOptions: record.ScreenOptions{Now: time.Now}}
+	o := sheetScreenOptions{ScreenOptions: command.ScreenOptions{Now: time.Now}}
 	c := &cobra.Command{
 		Use:   "screen ATHLETE --movement MOVEMENT",
 		Short: "the gaps of one day: what 'ecart screen' finds",
@@ -49,11 +49,11 @@ words for an athlete or a parent where --for says so.`,
 
 func sheetScreenRun(ctx context.Context, s terminal.Streams, o *sheetScreenOptions) error {
 	return o.page.ofAthlete(ctx, s, "screen", o.audience, o.Journal, func() (string, writesPage, error) {
-		r, err := s.Desk(o.Journal, o.Rules).Screen(ctx, o.Ask())
+		r, err := record.Of(s.Desk(o.Journal, o.Rules)).Screen(ctx, o.Ask())
 		if err != nil {
 			return "", nil, err
 		}
-		in := desk.ScreenPage(r)
+		in := record.ScreenPage(r)
 		return r.Athlete, func(w io.Writer, opt sheet.Options) error { return sheet.WriteScreen(w, in, opt) }, nil
 	})
 }

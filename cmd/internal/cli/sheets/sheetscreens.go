@@ -8,22 +8,22 @@ import (
 	"github.com/spf13/cobra"
 
 	"ecart/cmd/internal/cli/flags"
-	"ecart/cmd/internal/cli/record"
+	command "ecart/cmd/internal/cli/record"
 	"ecart/cmd/internal/cli/terminal"
-	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/record"
 	"ecart/cmd/internal/sheet"
 )
 
 // sheetScreensOptions are what 'ecart sheet screens' was asked with, as typed.
 type sheetScreensOptions struct {
-	record.ScreenOptions
+	command.ScreenOptions
 	page   sheetPage
 	list   string
 	toTake bool
 }
 
 func newSheetScreens(s terminal.Streams) *cobra.Command {
-	o := sheetScreensOptions{ScreenOptions: record.ScreenOptions{Now: time.Now}}
+	o := sheetScreensOptions{ScreenOptions: command.ScreenOptions{Now: time.Now}}
 	c := &cobra.Command{
 		Use:   "screens LIST --movement MOVEMENT",
 		Short: "the gaps of a squad, or its takes to make: what 'ecart screen --squad' finds",
@@ -61,10 +61,10 @@ func sheetScreensRun(ctx context.Context, s terminal.Streams, o *sheetScreensOpt
 			return "", nil, err
 		}
 		if o.toTake {
-			in := desk.TakesPage(r)
+			in := record.TakesPage(r)
 			return "", func(w io.Writer, opt sheet.Options) error { return sheet.WriteTakes(w, in, opt) }, nil
 		}
-		in := desk.ScreensPage(r)
+		in := record.ScreensPage(r)
 		return "", func(w io.Writer, opt sheet.Options) error { return sheet.WriteScreens(w, in, opt) }, nil
 	})
 }

@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"context"
@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/session"
@@ -20,7 +21,7 @@ type KeptOne = session.Kept
 // KeptWhole are the readings of takes, given by their SHA-256: in the order of the takes, those
 // of one take as they were kept. Damaged ones are left out. There are none where there is no
 // journal.
-func (d *Desk) KeptWhole(ctx context.Context, takes []string) (out []KeptOne, err error) {
+func (d *Record) KeptWhole(ctx context.Context, takes []string) (out []KeptOne, err error) {
 	err = d.ifThere(nil, func(j *journal.Journal) error {
 		of, err := ofTakes(ctx, j, takes)
 		if err != nil {
@@ -58,12 +59,12 @@ func stated(s string) string {
 
 // KeptSession is the report of a session of which these readings were kept.
 func KeptSession(kept []KeptOne) *session.Report {
-	return session.Gather(kept, session.Options{Version: build(), Coverage: usualConfidence, Seed: usualSeed})
+	return session.Gather(kept, session.Options{Version: desk.Build(), Coverage: usualConfidence, Seed: usualSeed})
 }
 
 // KeptStandings is KeptSession without screens, which take time.
 func KeptStandings(kept []KeptOne) *session.Report {
-	return session.Gather(kept, session.Options{Version: build(), Coverage: usualConfidence, Seed: usualSeed, NoScreen: true})
+	return session.Gather(kept, session.Options{Version: desk.Build(), Coverage: usualConfidence, Seed: usualSeed, NoScreen: true})
 }
 
 // KeptPage is what the page of such a session shows.
@@ -71,11 +72,11 @@ func KeptPage(r *session.Report) (sheet.SquadInput, error) {
 	if r.Read == 0 {
 		return sheet.SquadInput{}, fault.New("no reading of the session was kept", "keep one, then make the sheet")
 	}
-	return sessionPage(r), nil
+	return desk.SessionPage(r), nil
 }
 
 // Names are the athletes of the journal, by name; nobody where there is no journal yet.
-func (d *Desk) Names(ctx context.Context) (names []string, err error) {
+func (d *Record) Names(ctx context.Context) (names []string, err error) {
 	err = d.ifThere(nil, func(j *journal.Journal) error {
 		list, err := j.Athletes(ctx)
 		for _, a := range list {

@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"cmp"
@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/movement"
@@ -57,7 +58,7 @@ type SquadScreenAsk struct {
 }
 
 // SquadScreen works out the screens of the athletes of a list, from their readings in the journal.
-func (d *Desk) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScreen, error) {
+func (d *Record) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScreen, error) {
 	m, q, opt, err := d.screenAsked(a.ScreenAsk)
 	if err != nil {
 		return nil, err
@@ -78,14 +79,14 @@ func (d *Desk) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScreen,
 	case !a.ToTake || !errors.Is(noJournal, journal.ErrAbsent):
 		return nil, noJournal
 	}
-	out := &SquadScreen{Schema: SquadScreenSchema, List: strings.TrimSuffix(filepath.Base(a.List), ".csv"), Today: d.opt.Now().Format(time.DateOnly),
+	out := &SquadScreen{Schema: SquadScreenSchema, List: strings.TrimSuffix(filepath.Base(a.List), ".csv"), Today: d.Now().Format(time.DateOnly),
 		Movement: m.Name, Measure: m.Measure, Title: m.Title, Athletes: len(names),
 		Screens: []AthleteScreen{}, Without: []WithoutScreen{}, ToTake: []ConditionTakes{}, NotByIt: []NotByTakes{}, Notes: []string{}}
 	if noJournal != nil {
 		out.Notes = append(out.Notes, noJournal.Error())
 	}
 	if len(damaged) > 0 {
-		out.Notes = append(out.Notes, Count(len(damaged), "reading")+" of the journal damaged, and left out")
+		out.Notes = append(out.Notes, desk.Count(len(damaged), "reading")+" of the journal damaged, and left out")
 	}
 	rows = slices.DeleteFunc(rows, func(r journal.Row) bool { return r.Variant != m.Variant })
 	if ahead := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Day <= out.Today }); len(ahead) > 0 {
@@ -146,7 +147,7 @@ func isInput(err error) bool {
 }
 
 // sideScreen is the screen of one side of an athlete, nil where no day has two conditions.
-func (d *Desk) sideScreen(ctx context.Context, j *journal.Journal, m movement.Movement, rows []journal.Row, opt change.ScreenOptions) (*SideScreen, error) {
+func (d *Record) sideScreen(ctx context.Context, j *journal.Journal, m movement.Movement, rows []journal.Row, opt change.ScreenOptions) (*SideScreen, error) {
 	if latestScreen(rows) == "" {
 		return nil, nil
 	}
@@ -195,7 +196,7 @@ func tooFewWords(rows []journal.Row) string {
 	conditions := distinct(rows, func(r *journal.Row) string { return r.Condition })
 	day := last
 	if t, err := time.Parse(time.DateOnly, last); err == nil {
-		day = DateWords(t)
+		day = desk.DateWords(t)
 	}
 	return "only " + strings.Join(conditions, ", ") + " on " + day
 }

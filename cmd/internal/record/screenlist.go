@@ -1,4 +1,4 @@
-package desk
+package record
 
 import "ecart/cmd/internal/movement"
 

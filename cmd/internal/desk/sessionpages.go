@@ -12,41 +12,6 @@ import (
 	"ecart/cmd/internal/sheet"
 )
 
-// MonthsPage returns the data of the page of an athlete's months.
-func MonthsPage(c *Change) sheet.MonthsInput {
-	in := sheet.MonthsInput{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.Readings, Sides: c.Sides, NoSides: c.NoSides, Statures: chartStatures(c.Statures),
-		WarmUp: c.WarmUp, Sessions: c.Sessions, Notes: c.Notes, Cautions: c.Cautions}
-	for i := range c.Beside {
-		in.Beside = append(in.Beside, sheet.BesideTrend{Name: c.Beside[i].Name(), Trend: c.Beside[i].Trend})
-	}
-	if c.Unlike != nil {
-		in.Notes = append([]string{WordsUnlike + ", " + c.Unlike.Words()}, in.Notes...)
-	}
-	return in
-}
-
-// WordsUnlike is the heading of a difference between unlike states.
-const WordsUnlike = "between unlike states"
-
-// Words are the difference: from when to when, by how much, and whether it is real.
-func (b *BetweenStates) Words() string {
-	return fmt.Sprintf("%s to %s: %s, %s", DateWords(b.From), DateWords(b.To), SignedPlusMinus(b.ChangeDeg, b.SmallestDeg), RealWords(b.Real, b.SmallestDeg))
-}
-
-// ScreenPage returns the data of the page of an athlete's screen.
-func ScreenPage(r *Screen) sheet.ScreenInput {
-	in := sheet.ScreenInput{Who: r.Athlete, Measure: r.Measure, Title: r.Title, Notes: r.Notes}
-	for _, one := range r.Screens {
-		in.Screens = append(in.Screens, sheet.SideScreen{Side: one.Side, Screen: one.Screen})
-	}
-	return in
-}
-
-// ContrastPage returns the data of the page of a contrast.
-func ContrastPage(r *Contrast) sheet.ContrastInput {
-	return sheet.ContrastInput{Who: r.Athlete, Sides: r.Sides, Notes: r.Notes}
-}
-
 // Page is what the page of a session shows: everyone for who "", else what one athlete
 // showed. A row that was not read is named by its line, since a page names no file.
 func (l *List) Page(r *session.Report, who string) (sheet.SquadInput, error) {
@@ -57,11 +22,11 @@ func (l *List) Page(r *session.Report, who string) (sheet.SquadInput, error) {
 	if who != "" {
 		return sessionOf(r, who)
 	}
-	return sessionPage(r), nil
+	return SessionPage(r), nil
 }
 
-// sessionPage returns the data of the page of a whole session.
-func sessionPage(r *session.Report) sheet.SquadInput {
+// SessionPage returns the data of the page of a whole session.
+func SessionPage(r *session.Report) sheet.SquadInput {
 	d := SessionPicture(r, func(f *session.Failure) string {
 		return fmt.Sprintf("line %d of the list: 'ecart squad' says why", f.Line)
 	})

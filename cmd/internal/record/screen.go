@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"context"
@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/movement"
@@ -45,7 +46,7 @@ type SideScreen struct {
 }
 
 // Screen works out the screen of an athlete in the journal.
-func (d *Desk) Screen(ctx context.Context, a ScreenAsk) (*Screen, error) {
+func (d *Record) Screen(ctx context.Context, a ScreenAsk) (*Screen, error) {
 	m, q, opt, err := d.screenAsked(a)
 	if err != nil {
 		return nil, err
@@ -59,19 +60,19 @@ func (d *Desk) Screen(ctx context.Context, a ScreenAsk) (*Screen, error) {
 }
 
 // screenAsked checks what a screen is asked with: the movement, which readings, and how.
-func (d *Desk) screenAsked(a ScreenAsk) (m movement.Movement, q journal.Filter, opt change.ScreenOptions, err error) {
+func (d *Record) screenAsked(a ScreenAsk) (m movement.Movement, q journal.Filter, opt change.ScreenOptions, err error) {
 	if a.Movement == "" {
 		return m, q, opt, noMovement()
 	}
-	if err = OneOf("movement", a.Movement, movement.Names()...); err != nil {
+	if err = desk.OneOf("movement", a.Movement, movement.Names()...); err != nil {
 		return m, q, opt, err
 	}
 	m, _ = movement.Find(a.Movement)
 	q = journal.Filter{Athlete: a.Athlete, Measure: m.Measure, Side: a.Side, From: a.Day, To: a.Day}
-	if err = CheckFilter(journal.Filter{Side: a.Side}); err != nil {
+	if err = desk.CheckFilter(journal.Filter{Side: a.Side}); err != nil {
 		return m, q, opt, err
 	}
-	if _, err = ParseDay("day", a.Day); err != nil {
+	if _, err = desk.ParseDay("day", a.Day); err != nil {
 		return m, q, opt, err
 	}
 	if err = CheckConfidence(a.Confidence); err != nil {
@@ -86,7 +87,7 @@ func (d *Desk) screenAsked(a ScreenAsk) (m movement.Movement, q journal.Filter, 
 
 // screenOf works out the screen of a movement; q chooses the readings of its measure, and those in
 // its position count.
-func (d *Desk) screenOf(ctx context.Context, j *journal.Journal, m movement.Movement, q journal.Filter, opt change.ScreenOptions) (*Screen, error) {
+func (d *Record) screenOf(ctx context.Context, j *journal.Journal, m movement.Movement, q journal.Filter, opt change.ScreenOptions) (*Screen, error) {
 	rows, err := rowsOf(ctx, j, q)
 	if err != nil {
 		return nil, err
@@ -99,9 +100,9 @@ func (d *Desk) screenOf(ctx context.Context, j *journal.Journal, m movement.Move
 
 // screenOfRows works out the screen of a movement from an athlete's rows in its position, one at
 // least.
-func (d *Desk) screenOfRows(ctx context.Context, j *journal.Journal, m movement.Movement, rows []journal.Row, opt change.ScreenOptions) (*Screen, error) {
+func (d *Record) screenOfRows(ctx context.Context, j *journal.Journal, m movement.Movement, rows []journal.Row, opt change.ScreenOptions) (*Screen, error) {
 	out := &Screen{Schema: ScreenSchema, Athlete: rows[0].Athlete, Movement: m.Name, Measure: m.Measure, Title: m.Title, Notes: []string{}}
-	rows, err := notAhead(rows, d.opt.Now().Format(time.DateOnly), &out.Notes)
+	rows, err := notAhead(rows, d.Now().Format(time.DateOnly), &out.Notes)
 	if err != nil {
 		return nil, err
 	}
@@ -183,9 +184,9 @@ func noMovement() error {
 
 func noteOneCondition(side string, n int) string {
 	if side == "" {
-		return Count(n, "reading") + " of which the side was not said, left out: no gap is known of one condition"
+		return desk.Count(n, "reading") + " of which the side was not said, left out: no gap is known of one condition"
 	}
-	return fmt.Sprintf("%s of the side %s, left out: no gap is known of one condition", Count(n, "reading"), side)
+	return fmt.Sprintf("%s of the side %s, left out: no gap is known of one condition", desk.Count(n, "reading"), side)
 }
 
 // nothingToScreen says what is missing on which day.

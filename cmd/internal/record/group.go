@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"context"
@@ -9,6 +9,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/session"
@@ -38,8 +39,8 @@ type Group struct {
 }
 
 // Group works out the mean change of the athletes of a list, or of all in the journal.
-func (d *Desk) Group(ctx context.Context, a GroupAsk) (*Group, error) {
-	if err := CheckFilter(a.Filter); err != nil {
+func (d *Record) Group(ctx context.Context, a GroupAsk) (*Group, error) {
+	if err := desk.CheckFilter(a.Filter); err != nil {
 		return nil, err
 	}
 	if err := CheckConfidence(a.Confidence); err != nil {
@@ -74,25 +75,25 @@ func (d *Desk) Group(ctx context.Context, a GroupAsk) (*Group, error) {
 	if err != nil {
 		return nil, err
 	}
-	out, err := groupOf(rows, names, opt, d.opt.Now())
+	out, err := groupOf(rows, names, opt, d.Now())
 	if err != nil {
 		return nil, err
 	}
 	out.Title = title
 	if len(damaged) > 0 {
-		out.Notes = append(out.Notes, Count(len(damaged), "reading")+" of the journal damaged, and left out")
+		out.Notes = append(out.Notes, desk.Count(len(damaged), "reading")+" of the journal damaged, and left out")
 	}
 	return out, nil
 }
 
 // GroupOfAll is Group for all athletes and a measure, with defaults for the rest.
-func (d *Desk) GroupOfAll(ctx context.Context, measure string, nameless bool) (*Group, error) {
+func (d *Record) GroupOfAll(ctx context.Context, measure string, nameless bool) (*Group, error) {
 	return d.Group(ctx, GroupAsk{Filter: journal.Filter{Measure: measure}, Confidence: usualConfidence, Nameless: nameless})
 }
 
 // namesInList are the athletes of a squad's list, each once.
 func namesInList(path string) (names []string, err error) {
-	data, err := ReadSmall("list", path)
+	data, err := desk.ReadSmall("list", path)
 	if err != nil {
 		return nil, err
 	}
@@ -139,7 +140,7 @@ func groupOf(rows []journal.Row, names []string, opt change.GroupOptions, now ti
 	}
 	if len(absent) > 0 {
 		if opt.Nameless {
-			notes = append(notes, Count(len(absent), "athlete")+" of the list without such a reading")
+			notes = append(notes, desk.Count(len(absent), "athlete")+" of the list without such a reading")
 		} else {
 			notes = append(notes, "without such a reading: "+strings.Join(absent, ", "))
 		}
@@ -220,6 +221,6 @@ func (g *Group) KindWords() string {
 			words = append(words, w)
 		}
 	}
-	words = append(words, Count(n, "reading")+" of "+Count(len(g.Members), "athlete"), DateWords(first)+" to "+DateWords(last))
+	words = append(words, desk.Count(n, "reading")+" of "+desk.Count(len(g.Members), "athlete"), desk.DateWords(first)+" to "+desk.DateWords(last))
 	return strings.Join(words, ", ")
 }

@@ -1,9 +1,10 @@
-package desk
+package record
 
 import (
 	"fmt"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
 )
@@ -22,7 +23,7 @@ func (b *BesideTrend) Name() string { return reading.BesideName(b.Trend.Measure,
 func (b *BesideTrend) Words() string {
 	days := b.Trend.Days
 	last := days[len(days)-1]
-	return fmt.Sprintf("%s: %s, %s", b.Name(), PlusMinus(last.AngleDeg, last.IntervalDeg[1]-last.AngleDeg), b.Trend.MovedBriefly())
+	return fmt.Sprintf("%s: %s, %s", b.Name(), desk.PlusMinus(last.AngleDeg, last.IntervalDeg[1]-last.AngleDeg), b.Trend.MovedBriefly())
 }
 
 // besideTrends are the trends of the angles read beside the readings of a trend.

@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"slices"
@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/sheet"
@@ -159,7 +160,7 @@ func (s *SquadScreen) NotByTakesWords() (out []string) {
 		var who []string
 		for _, n := range s.NotByIt {
 			if n.Question == q {
-				who = append(who, Spaced(n.Athlete, n.Side))
+				who = append(who, desk.Spaced(n.Athlete, n.Side))
 			}
 		}
 		if who != nil {

@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"fmt"
@@ -7,6 +7,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
 )
@@ -73,7 +74,7 @@ func GrowthNote(statures []Stature, trends []*change.Trend) string {
 		}
 		return fmt.Sprintf("the athlete grew from %g to %g cm from %s to %s, %s cm a year; that %s faster than the 5 to 6 cm a year of children before their growth spurt (Tanner 1966, from memory). "+
 			"Range of movement often falls while bones grow fast (common practice, no source); whether it does here is not known",
-			first.Mm/10, last.Mm/10, DateWords(from), DateWords(to), fmt.Sprintf("%.0f ± %.0f", rate, math.Ceil(half)), is)
+			first.Mm/10, last.Mm/10, desk.DateWords(from), desk.DateWords(to), fmt.Sprintf("%.0f ± %.0f", rate, math.Ceil(half)), is)
 	}
 	return ""
 }

@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/movement"
 )
 
@@ -23,7 +24,7 @@ func KindWords(t *change.Trend, day func(time.Time) string) string {
 	for _, d := range t.Days {
 		n += len(d.Readings)
 	}
-	parts = append(parts, Count(n, "reading")+" on "+Count(len(t.Days), "day"))
+	parts = append(parts, desk.Count(n, "reading")+" on "+desk.Count(len(t.Days), "day"))
 	first, last := t.Days[0].Day, t.Days[len(t.Days)-1].Day
 	if len(t.Days) == 1 {
 		return strings.Join(append(parts, day(first)), ", ")
@@ -48,7 +49,7 @@ func LeftOutWords(left []change.LeftOut) (out []string) {
 		if len(n) > most {
 			named += ", ..."
 		}
-		out = append(out, fmt.Sprintf("%s (%s): %s", Count(len(n), "reading"), named, why))
+		out = append(out, fmt.Sprintf("%s (%s): %s", desk.Count(len(n), "reading"), named, why))
 	}
 	return out
 }
@@ -81,7 +82,7 @@ func StepWords(what string, s *change.Step) string {
 	if s.Session != "" {
 		head += " " + s.Session
 	}
-	return fmt.Sprintf("%s: %s %s, %s", head, what, SignedPlusMinus(s.ChangeDeg, s.SmallestDeg), RealWords(s.Real, s.SmallestDeg))
+	return fmt.Sprintf("%s: %s %s, %s", head, what, desk.SignedPlusMinus(s.ChangeDeg, s.SmallestDeg), desk.RealWords(s.Real, s.SmallestDeg))
 }
 
 // Chart draws the months.

@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 )
@@ -66,7 +67,7 @@ func noneLike(athlete string, f journal.Filter, all []journal.Row) error {
 		asked = append(asked, "up to "+f.To)
 	}
 	there = slices.DeleteFunc(there, func(s string) bool { return s == "" })
-	hint := fmt.Sprintf("%s from %s to %s are there", Count(len(all), "reading"), all[0].Day, all[len(all)-1].Day)
+	hint := fmt.Sprintf("%s from %s to %s are there", desk.Count(len(all), "reading"), all[0].Day, all[len(all)-1].Day)
 	if len(there) > 0 {
 		hint += ": " + strings.Join(there, ", ")
 	}
@@ -85,17 +86,17 @@ func mixedMeasures(athlete string, measures []string) error {
 
 func noteAhead(ahead []journal.Row, today string) string {
 	return fmt.Sprintf("%s filed under a day ahead of today, %s, left out (reading %d, %s): set this machine's clock, or file it under its day",
-		Count(len(ahead), "reading"), today, ahead[0].ID, ahead[0].Day)
+		desk.Count(len(ahead), "reading"), today, ahead[0].ID, ahead[0].Day)
 }
 
 func noteNoSide(n int) string {
-	return Count(n, "reading") + " of which the side was not said, left out"
+	return desk.Count(n, "reading") + " of which the side was not said, left out"
 }
 
 func noteStale(last time.Time, days int) string {
-	return fmt.Sprintf("the last reading is of %s, %d days ago: what came after it is not known", DateWords(last), days)
+	return fmt.Sprintf("the last reading is of %s, %d days ago: what came after it is not known", desk.DateWords(last), days)
 }
 
 func notePast(day time.Time) string {
-	return fmt.Sprintf("%s is past: the next reading could show it", DateWords(day))
+	return fmt.Sprintf("%s is past: the next reading could show it", desk.DateWords(day))
 }

@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"cmp"
@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/movement"
@@ -28,7 +29,7 @@ type OnRoster struct {
 // Roster lists the athletes by name; there is nobody where there is no journal yet. groups are
 // the measures in which two athletes or more were read on two days. damaged names readings
 // that are not as they were kept, nil if there are none.
-func (d *Desk) Roster(ctx context.Context) (list []OnRoster, groups []string, damaged error, err error) {
+func (d *Record) Roster(ctx context.Context) (list []OnRoster, groups []string, damaged error, err error) {
 	err = d.ifThere(nil, func(j *journal.Journal) error {
 		athletes, err := j.Athletes(ctx)
 		if err != nil {
@@ -74,7 +75,7 @@ func groupMeasures(rows []journal.Row) (out []string) {
 
 // ifThere opens the journal for f, which only reads. Where there is no journal yet, or nobody
 // of the name that f looks for, it returns absent.
-func (d *Desk) ifThere(absent error, f func(*journal.Journal) error) error {
+func (d *Record) ifThere(absent error, f func(*journal.Journal) error) error {
 	err := d.InJournal(journal.Options{Read: true}, f)
 	if errors.Is(err, journal.ErrAbsent) {
 		return absent
@@ -145,7 +146,7 @@ func athleteAt(ctx context.Context, j *journal.Journal, number int64) (journal.A
 }
 
 // AthleteName returns the name of the athlete with this number in the journal.
-func (d *Desk) AthleteName(ctx context.Context, number int64) (name string, err error) {
+func (d *Record) AthleteName(ctx context.Context, number int64) (name string, err error) {
 	err = d.ifThere(NoAthlete, func(j *journal.Journal) error {
 		a, err := athleteAt(ctx, j, number)
 		name = a.Name
@@ -157,9 +158,9 @@ func (d *Desk) AthleteName(ctx context.Context, number int64) (name string, err 
 // Months gathers all of the athlete with a number in the journal: for each measure the
 // change, the screen and the readings. asked is what movements are compared with, by their names;
 // of the others it is what their readings were asked.
-func (d *Desk) Months(ctx context.Context, number int64, asked map[string]float64) (out *Months, err error) {
+func (d *Record) Months(ctx context.Context, number int64, asked map[string]float64) (out *Months, err error) {
 	err = d.ifThere(NoAthlete, func(j *journal.Journal) error {
-		if out, err = keptOf(ctx, j, number, d.opt.Now().Format(time.DateOnly)); err != nil {
+		if out, err = keptOf(ctx, j, number, d.Now().Format(time.DateOnly)); err != nil {
 			return err
 		}
 		for i := range out.Measures {
@@ -183,7 +184,7 @@ func (d *Desk) Months(ctx context.Context, number int64, asked map[string]float6
 }
 
 // MonthsContrast is Contrast for an athlete, with defaults for the rest.
-func (d *Desk) MonthsContrast(ctx context.Context, athlete, contrast string) (*Contrast, error) {
+func (d *Record) MonthsContrast(ctx context.Context, athlete, contrast string) (*Contrast, error) {
 	return d.Contrast(ctx, ContrastAsk{Athlete: athlete, Contrast: contrast, Confidence: usualConfidence})
 }
 
@@ -193,13 +194,13 @@ const (
 )
 
 // MonthsChange is Change for an athlete and a measure in a position, with defaults for the rest.
-func (d *Desk) MonthsChange(ctx context.Context, athlete, measure, variant string) (*Change, error) {
+func (d *Record) MonthsChange(ctx context.Context, athlete, measure, variant string) (*Change, error) {
 	return d.Change(ctx, ChangeAsk{Filter: journal.Filter{Athlete: athlete, Measure: measure}, Variant: &variant, Confidence: usualConfidence})
 }
 
 // MonthsScreen is Screen for an athlete and a movement, with defaults for the rest; asked nil is what
 // the readings were asked.
-func (d *Desk) MonthsScreen(ctx context.Context, athlete, movement string, asked *float64) (*Screen, error) {
+func (d *Record) MonthsScreen(ctx context.Context, athlete, movement string, asked *float64) (*Screen, error) {
 	return d.Screen(ctx, ScreenAsk{Athlete: athlete, Movement: movement, Goal: Goal{Deg: asked}, Confidence: usualConfidence, Seed: usualSeed})
 }
 
@@ -278,7 +279,7 @@ func StatureWords(list []Stature) []string {
 		if err != nil {
 			continue
 		}
-		out = append(out, fmt.Sprintf("%g cm on %s", s.Mm/10, DateWords(day)))
+		out = append(out, fmt.Sprintf("%g cm on %s", s.Mm/10, desk.DateWords(day)))
 	}
 	if n := len(list); len(out) > 1 {
 		if by := (list[n-1].Mm - list[0].Mm) / 10; by != 0 {
@@ -291,9 +292,9 @@ func StatureWords(list []Stature) []string {
 // Earlier are the last readings of an athlete's measure in a position up to a day, "" for today, the
 // earliest first and at most so many; those of the take with a SHA-256 do not count. There are
 // none of somebody who is not in the journal.
-func (d *Desk) Earlier(ctx context.Context, athlete, measure, variant, day, take string, most int) (rows []journal.Row, err error) {
+func (d *Record) Earlier(ctx context.Context, athlete, measure, variant, day, take string, most int) (rows []journal.Row, err error) {
 	f := journal.Filter{Athlete: athlete, Measure: measure, To: day}
-	if err := CheckFilter(f); err != nil {
+	if err := desk.CheckFilter(f); err != nil {
 		return nil, err
 	}
 	err = d.ifThere(nil, func(j *journal.Journal) error {
@@ -310,7 +311,7 @@ func (d *Desk) Earlier(ctx context.Context, athlete, measure, variant, day, take
 
 // KeptOfTakes are the readings of takes, given by their SHA-256, under those and in the order in
 // which they were kept. It looks at these readings alone. There are none where there is no journal.
-func (d *Desk) KeptOfTakes(ctx context.Context, takes []string) (of map[string][]journal.Row, err error) {
+func (d *Record) KeptOfTakes(ctx context.Context, takes []string) (of map[string][]journal.Row, err error) {
 	err = d.ifThere(nil, func(j *journal.Journal) (err error) {
 		of, err = ofTakes(ctx, j, takes)
 		return err
@@ -335,7 +336,7 @@ func ofTakes(ctx context.Context, j *journal.Journal, takes []string) (map[strin
 // them what was remembered of their takes. agree is asked before with what will be erased; its
 // error ends it. Where something was erased and traces stay, Erased counts and there is an
 // error.
-func (d *Desk) Erase(ctx context.Context, q journal.Filter, agree func([]journal.Row) error) (got journal.Erased, err error) {
+func (d *Record) Erase(ctx context.Context, q journal.Filter, agree func([]journal.Row) error) (got journal.Erased, err error) {
 	err = d.InJournal(journal.Options{}, func(j *journal.Journal) error {
 		rows, damaged, err := sound(j.List(ctx, q))
 		if err != nil {
@@ -365,7 +366,7 @@ func (d *Desk) Erase(ctx context.Context, q journal.Filter, agree func([]journal
 // Move files readings under another athlete and returns how many there were, also with an
 // error where traces of the old name stay. The takes are called by their content from then on
 // unless keepTakes says otherwise.
-func (d *Desk) Move(ctx context.Context, q journal.Filter, to string, keepTakes bool) (n int, err error) {
+func (d *Record) Move(ctx context.Context, q journal.Filter, to string, keepTakes bool) (n int, err error) {
 	err = d.InJournal(journal.Options{}, func(j *journal.Journal) error {
 		n, err = j.Move(ctx, q, to, keepTakes)
 		return err
@@ -375,12 +376,12 @@ func (d *Desk) Move(ctx context.Context, q journal.Filter, to string, keepTakes 
 
 // EraseReading is Erase of one reading by its number, to which whoever asks has agreed. It
 // returns out of how many copies beside the journal it was taken too.
-func (d *Desk) EraseReading(ctx context.Context, id int64) (copies int, err error) {
+func (d *Record) EraseReading(ctx context.Context, id int64) (copies int, err error) {
 	got, err := d.Erase(ctx, journal.Filter{IDs: []int64{id}}, func([]journal.Row) error { return nil })
 	return len(got.BackUps), err
 }
 
 // MoveReading is Move of one reading by its number.
-func (d *Desk) MoveReading(ctx context.Context, id int64, to string) (n int, err error) {
+func (d *Record) MoveReading(ctx context.Context, id int64, to string) (n int, err error) {
 	return d.Move(ctx, journal.Filter{IDs: []int64{id}}, to, false)
 }

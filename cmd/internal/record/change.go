@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"context"
@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
 )
@@ -58,8 +59,8 @@ type BetweenStates struct {
 }
 
 // Change works out the change of an athlete in the journal.
-func (d *Desk) Change(ctx context.Context, a ChangeAsk) (*Change, error) {
-	if err := CheckFilter(a.Filter); err != nil {
+func (d *Record) Change(ctx context.Context, a ChangeAsk) (*Change, error) {
+	if err := desk.CheckFilter(a.Filter); err != nil {
 		return nil, err
 	}
 	if err := CheckConfidence(a.Confidence); err != nil {
@@ -79,7 +80,7 @@ func (d *Desk) Change(ctx context.Context, a ChangeAsk) (*Change, error) {
 
 // changeIn works out the change from the readings that the filter lets through; with a variant
 // from those in that position.
-func (d *Desk) changeIn(ctx context.Context, j *journal.Journal, q journal.Filter, variant *string, opt change.Options) (*Change, error) {
+func (d *Record) changeIn(ctx context.Context, j *journal.Journal, q journal.Filter, variant *string, opt change.Options) (*Change, error) {
 	rows, err := rowsOf(ctx, j, q)
 	if err == nil && variant != nil {
 		rows, err = inPosition(rows, q.Measure, *variant)
@@ -87,7 +88,7 @@ func (d *Desk) changeIn(ctx context.Context, j *journal.Journal, q journal.Filte
 	if err != nil {
 		return nil, err
 	}
-	out, err := changeOf(rows, opt, d.opt.Now())
+	out, err := changeOf(rows, opt, d.Now())
 	if err != nil {
 		return nil, err
 	}

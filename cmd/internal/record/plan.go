@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"context"
@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
@@ -48,10 +49,10 @@ var planSetups = []struct {
 }
 
 // Plan works out with which takes a change would be found by a day.
-func (d *Desk) Plan(ctx context.Context, a PlanAsk) (*Plan, error) {
+func (d *Record) Plan(ctx context.Context, a PlanAsk) (*Plan, error) {
 	m, ok := geometry.Lookup(a.Measure)
 	if !ok {
-		return nil, OneOf("measure", a.Measure, MeasureNames()...)
+		return nil, desk.OneOf("measure", a.Measure, desk.MeasureNames()...)
 	}
 	if !(a.ChangeDeg > 0 && a.ChangeDeg <= 180) {
 		return nil, fault.New(fmt.Sprintf(fault.Option("change")+" %g is no change from above 0 to 180 degrees", a.ChangeDeg), "5 is a change worth finding")
@@ -65,14 +66,14 @@ func (d *Desk) Plan(ctx context.Context, a PlanAsk) (*Plan, error) {
 	if err := CheckConfidence(a.Confidence); err != nil {
 		return nil, err
 	}
-	by, err := ParseDay("by", a.By)
+	by, err := desk.ParseDay("by", a.By)
 	if err != nil {
 		return nil, err
 	}
 	if a.By == "" {
 		return nil, fault.New("no day was named by which the change is to be found", "give "+fault.Option("by")+" and a day such as 2027-03-01")
 	}
-	now := d.opt.Now()
+	now := d.Now()
 	opt := change.PlanOptions{ChangeDeg: a.ChangeDeg, From: time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC), By: by,
 		Chance: a.Chance, Coverage: a.Confidence, DayDeg: a.VariesDeg}
 	if !by.After(opt.From) {
@@ -123,14 +124,14 @@ func typicalSetups(q reading.Request) (out []change.Setup, err error) {
 
 // keptFor are an athlete's readings of a measure, the last day last, one at least, with the name as the
 // journal has it.
-func (d *Desk) keptFor(ctx context.Context, athlete, measure string) (rs []change.Reading, name string, err error) {
+func (d *Record) keptFor(ctx context.Context, athlete, measure string) (rs []change.Reading, name string, err error) {
 	err = d.InJournal(journal.Options{Read: true}, func(j *journal.Journal) error {
 		rows, err := rowsOf(ctx, j, journal.Filter{Athlete: athlete, Measure: measure})
 		if err != nil {
 			return err
 		}
 		var notes []string
-		if rows, err = notAhead(rows, d.opt.Now().Format(time.DateOnly), &notes); err != nil {
+		if rows, err = notAhead(rows, d.Now().Format(time.DateOnly), &notes); err != nil {
 			return err
 		}
 		slices.SortStableFunc(rows, byDay)
@@ -142,7 +143,7 @@ func (d *Desk) keptFor(ctx context.Context, athlete, measure string) (rs []chang
 }
 
 // PlanFor is Plan with defaults for the rest; who is "" for nobody in the journal.
-func (d *Desk) PlanFor(ctx context.Context, measure, who string, deg float64, by string) (*Plan, error) {
+func (d *Record) PlanFor(ctx context.Context, measure, who string, deg float64, by string) (*Plan, error) {
 	return d.Plan(ctx, PlanAsk{Measure: measure, Athlete: who, ChangeDeg: deg, By: by, Confidence: usualConfidence})
 }
 

@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"context"
@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/movement"
@@ -37,8 +38,8 @@ type Contrast struct {
 }
 
 // Contrast works out a contrast of an athlete in the journal.
-func (d *Desk) Contrast(ctx context.Context, a ContrastAsk) (*Contrast, error) {
-	if err := OneOf("contrast", a.Contrast, movement.ContrastNames()...); err != nil {
+func (d *Record) Contrast(ctx context.Context, a ContrastAsk) (*Contrast, error) {
+	if err := desk.OneOf("contrast", a.Contrast, movement.ContrastNames()...); err != nil {
 		return nil, err
 	}
 	c, ok := movement.FindContrast(a.Contrast)
@@ -46,10 +47,10 @@ func (d *Desk) Contrast(ctx context.Context, a ContrastAsk) (*Contrast, error) {
 		return nil, fault.New("no contrast was named", "give "+fault.Option("contrast")+" "+strings.Join(movement.ContrastNames(), ", "))
 	}
 	q := journal.Filter{Athlete: a.Athlete, Measure: c.Measure, Side: a.Side, From: a.Day, To: a.Day}
-	if err := CheckFilter(journal.Filter{Side: a.Side}); err != nil {
+	if err := desk.CheckFilter(journal.Filter{Side: a.Side}); err != nil {
 		return nil, err
 	}
-	if _, err := ParseDay("day", a.Day); err != nil {
+	if _, err := desk.ParseDay("day", a.Day); err != nil {
 		return nil, err
 	}
 	if err := CheckConfidence(a.Confidence); err != nil {
@@ -64,7 +65,7 @@ func (d *Desk) Contrast(ctx context.Context, a ContrastAsk) (*Contrast, error) {
 	if err != nil {
 		return nil, err
 	}
-	return contrastOf(rows, c, a.Confidence, d.opt.Now().Format(time.DateOnly))
+	return contrastOf(rows, c, a.Confidence, d.Now().Format(time.DateOnly))
 }
 
 // contrastOf works out a contrast from the rows of one athlete and measure.

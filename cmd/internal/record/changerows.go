@@ -1,4 +1,4 @@
-package desk
+package record
 
 import (
 	"context"
@@ -7,13 +7,14 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/text"
 )
 
 // goal looks up what is asked; a skill also sets the measure.
-func (d *Desk) goal(g Goal, measure *string) (deg *float64, atMost bool, err error) {
+func (d *Record) goal(g Goal, measure *string) (deg *float64, atMost bool, err error) {
 	if g.Deg != nil {
 		if g.Skill != "" {
 			return nil, false, twoAsked()
@@ -30,7 +31,7 @@ func (d *Desk) goal(g Goal, measure *string) (deg *float64, atMost bool, err err
 	if err != nil {
 		return nil, false, err
 	}
-	k, err := FindSkill(lib, g.Skill)
+	k, err := desk.FindSkill(lib, g.Skill)
 	if err != nil {
 		return nil, false, err
 	}
