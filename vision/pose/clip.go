@@ -102,6 +102,7 @@ func (o *Options) span(t *take.Take) (from, to int) {
 
 // coarse looks at one picture each eighth of a second.
 func (f *Finder) coarse(ctx context.Context, t *take.Take, o Options) (*Found, error) {
+	f.pointedAt, f.unsure = o.Athlete != nil, false
 	from, to := o.span(t)
 	step := stepOf(t)
 	if (to-from)/step+1 > mostMoments {

@@ -22,6 +22,8 @@ const (
 	NoFall
 	// Half: the angle is widest where the person comes or goes, or where the clip begins or ends.
 	Half
+	// Unsure: something is seen, and looks at it do not agree on where its limbs are.
+	Unsure
 )
 
 // Error is the error of a picture or clip for which nothing can be proposed.
@@ -33,5 +35,5 @@ type Error struct {
 
 func (e *Error) Error() string {
 	return [...]string{"nobody is seen", "two people are seen", "the clip is too long", "the angle is nowhere known",
-		"nobody moves", "the camera moves", "the angle has no peak", "half of a movement is seen"}[e.Problem]
+		"nobody moves", "the camera moves", "the angle has no peak", "half of a movement is seen", "it is not certain that a person is seen"}[e.Problem]
 }

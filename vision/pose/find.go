@@ -1,8 +1,10 @@
 package pose
 
 import (
+	"cmp"
 	"context"
 	"math"
+	"slices"
 
 	"ecart/geometry"
 	"ecart/vision/pose/model"
@@ -13,7 +15,9 @@ import (
 type Finder struct {
 	child   see.Child
 	network *see.Network
-	looks   int
+	// pointedAt reports that a person said where the athlete is, and unsure that something was seen on which the looks
+	// do not agree.
+	pointedAt, unsure bool
 }
 
 // NewFinder runs the network of that graph (package model). Close ends its program.
@@ -34,7 +38,6 @@ const (
 
 // look runs the network once.
 func (f *Finder) look(ctx context.Context, p Picture, q square) (*Body, error) {
-	f.looks++
 	seen, err := f.child.Look(ctx, f.network, &see.Picture{Width: inner, Height: inner, RGB: q.cut(p)})
 	if err != nil {
 		return nil, err
@@ -70,6 +73,14 @@ func (f *Finder) follow(ctx context.Context, p Picture, q square, times int) (*B
 	return best, nil
 }
 
+// nobody is the error where no person was found.
+func (f *Finder) nobody() error {
+	if f.unsure {
+		return &Error{Problem: Unsure}
+	}
+	return &Error{Problem: NoPerson}
+}
+
 // fits reports whether a square can hold a person in the picture: it is not tiny, not many
 // times the picture, and its centre is in it.
 func fits(q square, p Picture) bool {
@@ -79,18 +90,29 @@ func fits(q square, p Picture) bool {
 	return inside && q.side > 24 && q.side < 4*long
 }
 
-// upright is by how much a look at an upright square is preferred to those at turned ones:
-// the network sees an upright person in most squares that hold one, however the square is
-// turned, and people stand more often than not.
-const upright = 1.5
+// candidate is a look that may show a person.
+type candidate struct {
+	body  *Body
+	value float64
+}
 
-// search looks at each square in four rotations, and follows the best. It returns nil if
-// nobody is there. judge says how well a body fits what else is known, 0 to 1; it may be nil.
+const (
+	// tried is how many candidates are looked at again in a search: the upright ones first, then all.
+	tried = 3
+	// floor is the least that a judge counts, so that he orders candidates and excludes none.
+	floor = 0.2
+)
+
+// search looks at each square, upright and then in the three other rotations, and returns the first body that further
+// looks agree on (confirm). It returns nil if there is none; f.unsure is then set where something was seen. Where a
+// person said that the athlete is there, it returns the body on which the looks agree best. judge says how well a body
+// fits what else is known, 0 to 1; it may be nil.
 func (f *Finder) search(ctx context.Context, p Picture, judge func(*Body) float64, squares ...square) (*Body, error) {
+	var all []candidate
 	var best *Body
-	most := 0.0
-	for _, q := range squares {
-		for quarter := range 4 {
+	least := math.Inf(1)
+	for quarter := range 4 {
+		for _, q := range squares {
 			q.turn = geometry.Angle(quarter) * math.Pi / 2
 			b, err := f.look(ctx, p, q)
 			if err != nil {
@@ -98,20 +120,32 @@ func (f *Finder) search(ctx context.Context, p Picture, judge func(*Body) float6
 			}
 			value := b.score()
 			if judge != nil {
-				value *= judge(b)
+				value *= math.Max(floor, judge(b))
 			}
-			if quarter == 0 {
-				value *= upright
-			}
-			if fits(b.next(), p) && value > most {
-				best, most = b, value
+			if b.Person >= possible && fits(b.next(), p) {
+				all = append(all, candidate{b, value})
 			}
 		}
+		if quarter != 0 && quarter != 3 {
+			continue
+		}
+		slices.SortStableFunc(all, func(a, b candidate) int { return cmp.Compare(b.value, a.value) })
+		n := min(tried, len(all))
+		for _, c := range all[:n] {
+			b, apart, err := f.confirm(ctx, p, c.body)
+			if err != nil || apart <= agreed {
+				return b, err
+			}
+			if apart < least {
+				best, least = b, apart
+			}
+		}
+		all = all[n:]
 	}
-	if best == nil || best.Person < person {
-		return nil, nil
+	if f.pointedAt {
+		return best, nil
 	}
-	return f.follow(ctx, p, best.next(), 3)
+	return nil, nil
 }
 
 // wholePicture is a square about all of it.
@@ -120,11 +154,10 @@ func wholePicture(p Picture) square {
 	return square{centre: geometry.Point{X: float64(b.Dx()-1) / 2, Y: float64(b.Dy()-1) / 2}, side: float64(max(b.Dx(), b.Dy()))}
 }
 
-// parts are squares of half the picture's shorter side that cover it, for people who are
-// small in it.
-func parts(p Picture) (out []square) {
+// parts are squares of a share of the picture's shorter side that cover it, for people who are smaller than it.
+func parts(p Picture, share float64) (out []square) {
 	b := p.Bounds()
-	side := float64(min(b.Dx(), b.Dy())) * 0.6
+	side := float64(min(b.Dx(), b.Dy())) * share
 	nx, ny := count(b.Dx(), side), count(b.Dy(), side)
 	for j := range ny {
 		for i := range nx {
@@ -133,6 +166,20 @@ func parts(p Picture) (out []square) {
 	}
 	return out
 }
+
+// anywhere looks for a person in all of the picture: in one square about it, then in squares as wide as its shorter
+// side, then in smaller ones. A body is found in a square of 1.2 to 3 times its length.
+func (f *Finder) anywhere(ctx context.Context, p Picture, judge func(*Body) float64) (*Body, error) {
+	for _, squares := range [][]square{{wholePicture(p)}, parts(p, 1), parts(p, smallParts)} {
+		if b, err := f.search(ctx, p, judge, squares...); b != nil || err != nil {
+			return b, err
+		}
+	}
+	return nil, nil
+}
+
+// smallParts is the share of the shorter side of the smallest squares in which people are looked for.
+const smallParts = 0.6
 
 // count is how many squares cover a length with at least a third of overlap.
 func count(length int, side float64) int {

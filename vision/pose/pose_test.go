@@ -212,3 +212,40 @@ func TestMovers(t *testing.T) {
 	list, _ = movers(behind, behind)
 	assert.Empty(t, list)
 }
+
+// Looks at one body from squares that differ by little agree, a left leg taken for the right one included; looks that
+// put limbs elsewhere, and looks of which too little is in the picture, do not.
+func TestLooksAgree(t *testing.T) {
+	picture := image.Rect(0, 0, 800, 700)
+	shaken := func(by float64, seed uint64) []*Body {
+		r := rand.New(rand.NewPCG(seed, 5))
+		var looks []*Body
+		for i := range 3 {
+			b := made(geometry.Point{X: 300, Y: 350}, 40, -30)
+			for k := range b.Points {
+				b.Points[k].At = b.Points[k].At.Add(geometry.Vec{X: by * r.NormFloat64(), Y: by * r.NormFloat64()})
+			}
+			if i == 1 {
+				b.swap(hip, centre)
+			}
+			looks = append(looks, b)
+		}
+		return looks
+	}
+	// the body is 390 px long; three normal looks scatter about their mean by 1.15 of one axis' deviation
+	for seed := range uint64(20) {
+		assert.LessOrEqual(t, disagreement(shaken(5, seed), picture), agreed)
+		assert.Greater(t, disagreement(shaken(30, seed), picture), agreed)
+	}
+	assert.True(t, math.IsInf(disagreement(shaken(1, 1), image.Rect(0, 0, 290, 700)), 1))
+}
+
+// A body that is moved as a whole is steady, one that lifts a leg by 40 degrees and bends is not.
+func TestSteady(t *testing.T) {
+	a := made(geometry.Point{X: 300, Y: 350}, 40, -30)
+	b := made(geometry.Point{X: 340, Y: 330}, 42, -29)
+	assert.True(t, steady(a, b))
+	c := made(geometry.Point{X: 300, Y: 350}, 90, -80)
+	c.Points[shoulder].At.X, c.Points[shoulder+1].At.X = 380, 380
+	assert.False(t, steady(a, c))
+}

@@ -10,6 +10,7 @@ import (
 // Still looks for a person in one picture: in all of it, or about Options.Athlete. Where
 // two are seen and it was not said who is meant, the error is an *Error.
 func (f *Finder) Still(ctx context.Context, p Picture, o Options) (*Body, error) {
+	f.pointedAt, f.unsure = o.Athlete != nil, false
 	by := max(1, int(math.Ceil(float64(max(p.Bounds().Dx(), p.Bounds().Dy()))/keptSide)))
 	small := shrink(p, p.Bounds(), by)
 	view := plain{small}
@@ -18,14 +19,14 @@ func (f *Finder) Still(ctx context.Context, p Picture, o Options) (*Body, error)
 	if a := o.Athlete; a != nil {
 		x, y := small.place(*a)
 		first, err = f.search(ctx, view, nil, at(view, geometry.Point{X: x, Y: y})...)
-	} else if first, err = f.search(ctx, view, nil, wholePicture(view)); err == nil && first == nil {
-		first, err = f.search(ctx, view, nil, parts(view)...)
+	} else {
+		first, err = f.anywhere(ctx, view, nil)
 	}
 	if err != nil {
 		return nil, err
 	}
 	if first == nil {
-		return nil, &Error{Problem: NoPerson}
+		return nil, f.nobody()
 	}
 	if o.Athlete == nil {
 		if err := f.another(ctx, small, first); err != nil {
@@ -48,7 +49,7 @@ func (f *Finder) another(ctx context.Context, small *reduced, first *Body) error
 	)
 	view := plain{small}
 	about := first.next()
-	for _, q := range parts(view) {
+	for _, q := range parts(view, smallParts) {
 		q.side = math.Max(q.side, about.side*0.7)
 		if q.centre.Sub(about.centre).Norm() < about.side/3 {
 			continue
@@ -58,6 +59,13 @@ func (f *Finder) another(ctx context.Context, small *reduced, first *Body) error
 			return err
 		}
 		if b == nil || b.Person < sure || b.length() < large*first.length() || b.middle(hip).Sub(first.middle(hip)).Norm() < first.trunk() {
+			continue
+		}
+		b, apart, err := f.confirm(ctx, view, b)
+		if err != nil {
+			return err
+		}
+		if apart > agreed {
 			continue
 		}
 		e := &Error{Problem: TwoPeople}

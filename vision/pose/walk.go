@@ -2,6 +2,7 @@ package pose
 
 import (
 	"context"
+	"image"
 	"math"
 	"slices"
 
@@ -39,7 +40,26 @@ func (w *walk) all(ctx context.Context) error {
 			w.tell()
 		}
 	}
+	w.trustAll()
 	return nil
+}
+
+// trustAll takes the ground for unknown where too many bodies do not lie on what stands out before it. A place is wrong
+// in the median picture only if it is covered in half of the pictures.
+func (w *walk) trustAll() {
+	const most = 0.4 // of the bodies
+	n, off := 0, 0
+	for i, b := range w.bodies {
+		if b != nil {
+			n++
+			if w.support(i, b) < supported {
+				off++
+			}
+		}
+	}
+	if float64(off) > most*float64(n) {
+		w.still, w.found.Still = false, false
+	}
 }
 
 // start finds the person in the first picture that is looked at, and returns its index.
@@ -48,16 +68,17 @@ func (w *walk) start(ctx context.Context) (int, error) {
 		i := w.nearest(w.o.AthleteFrame)
 		b, err := w.search(ctx, i, at(plain{w.pictures[i].picture}, w.inside(i, *a))...)
 		if err == nil && b == nil {
-			err = &Error{Problem: NoPerson}
+			err = w.f.nobody()
 		}
 		w.bodies[i] = b
+		w.trust(i)
 		return i, err
 	}
 	if err := w.askWho(ctx); err != nil {
 		return 0, err
 	}
-	best := -1
-	for _, i := range w.order() {
+	order, best := w.order(), -1
+	for _, i := range order {
 		var squares []square
 		if m := w.pictures[i].movers; w.still && len(m) > 0 {
 			// what moves may be one limb of a body that stands: the larger square holds the rest
@@ -80,16 +101,25 @@ func (w *walk) start(ctx context.Context) (int, error) {
 		}
 	}
 	if best >= 0 {
+		w.trust(best)
 		return best, nil
 	}
-	i := len(w.pictures) / 2
-	p := plain{w.pictures[i].picture}
-	b, err := w.search(ctx, i, append(parts(p), wholePicture(p))...)
+	i := order[0]
+	b, err := w.f.anywhere(ctx, plain{w.pictures[i].picture}, nil)
 	if err == nil && b == nil {
-		err = &Error{Problem: NoPerson}
+		err = w.f.nobody()
 	}
-	w.bodies[i] = b
+	w.bodies[i] = b.enlarged(w.pictures[i].picture)
+	w.trust(i)
 	return i, err
+}
+
+// trust takes the ground for unknown where the body in the i-th picture, on which the looks agree, does not lie on what
+// stands out before it: whoever hardly moves, as in a handstand, is a part of the median picture.
+func (w *walk) trust(i int) {
+	if w.bodies[i] != nil && w.support(i, w.bodies[i]) < supported {
+		w.still, w.found.Still = false, false
+	}
 }
 
 // order is in which pictures the first search is made: those with the largest mover that
@@ -193,14 +223,17 @@ func (w *walk) next(ctx context.Context, i, before int) error {
 		b = nil
 	}
 	w.bodies[i] = b
-	if w.support(i, b) >= supported {
+	if w.support(i, b) >= supported || b != nil && steady(last, b) {
 		return nil
 	}
-	// nobody, or legs that are wholly wrong: look again, upright, about what moves there
+	// nobody, or legs that may be wholly wrong: look again about what moves there, upright for whoever was
 	if !seen {
 		return nil // nothing moves there: whoever it was has left the picture
 	}
 	again := square{centre: q.centre, side: 1.15 * last.next().side}
+	if !turnsLittle(q.turn) {
+		again.turn = q.turn
+	}
 	if m := w.about(i, q); m != nil {
 		again.centre = m.square(1).centre
 		again.side = math.Max(m.square(1.35).side, again.side/1.5)
@@ -209,7 +242,7 @@ func (w *walk) next(ctx context.Context, i, before int) error {
 	if err != nil {
 		return err
 	}
-	if alike(second) && w.support(i, second) > w.support(i, b) {
+	if alike(second) && turnsLittle(second.next().turn-last.next().turn) && w.support(i, second) > w.support(i, b) {
 		w.bodies[i] = second
 	}
 	if w.support(i, w.bodies[i]) >= supported || w.left <= 0 {
@@ -224,6 +257,23 @@ func (w *walk) next(ctx context.Context, i, before int) error {
 		w.bodies[i] = third
 	}
 	return err
+}
+
+// turnsLittle reports whether a turn is less than 60 degrees: a body that turns by more between two pictures has to be
+// found anew, by a search.
+func turnsLittle(turn geometry.Angle) bool { return math.Cos(float64(turn)) > 0.5 }
+
+// steady reports whether a body hardly moved against its hips from one picture to the next. Then it is as right as the
+// one before, whatever stands out before the ground.
+func steady(a, b *Body) bool {
+	const most = 0.03 // of the body's length: as much as right looks at one picture are apart
+	moved := *a
+	shift := b.middle(hip).Sub(a.middle(hip))
+	for i := range moved.Points {
+		moved.Points[i].At = moved.Points[i].At.Add(shift)
+	}
+	far := math.MaxInt32
+	return disagreement([]*Body{&moved, b}, image.Rect(-far, -far, far, far)) <= most
 }
 
 // squareOfBody is the side of the network's square as a multiple of trunk and longer leg: 1.8 to 2.3 in right looks at

@@ -17,6 +17,9 @@ import (
 // Proposal is what a picture suggests: marks on one frame, and in a clip the moment.
 type Proposal struct {
 	Marks *reading.Marks
+	// Network are the marks of a clip by the network alone, without the outlines of legs; nil where
+	// some lie outside the picture.
+	Network *reading.Marks
 	// MomentS is the widest moment of a clip, seconds of true time from the first frame,
 	// and MomentSDS its standard deviation; both 0 of a still.
 	MomentS, MomentSDS float64
@@ -38,6 +41,16 @@ func (p *Proposal) Track(r *reading.Reading) *reading.Track {
 		t.Frames = append(t.Frames, reading.TrackFrame{Frame: c.Frame, TimeS: c.TimeS, AngleDeg: c.AngleDeg, SDDeg: r.StandardUncertaintyDeg})
 	}
 	return t
+}
+
+// Faces is the error where the measure needs the way the chest faces, and neither q says it nor the picture shows it.
+func (p *Proposal) Faces(q *Asked) error {
+	r := &q.Request
+	if !r.Measure.Facing || r.Options.Facing != "" || p.Marks.Facing != "" {
+		return nil
+	}
+	return fault.New(fmt.Sprintf("the picture does not show whether the chest faces left or right, which %s needs", r.Measure.Title),
+		"give "+fault.Option("facing")+" left or right; where the athlete faces the camera or away from it, take the clip from the side")
 }
 
 // Athlete is a place on the person meant; the zero value means whoever moves most.
@@ -149,6 +162,9 @@ func poseFault(name string, err error) error {
 		at := fault.Option("athlete-at")
 		return &Meant{e.Frame, fault.New(fmt.Sprintf("two people are seen in frame %d of %q: about %s and %s", e.Frame, name, placeWords(e.At[0]), placeWords(e.At[1])),
 			fmt.Sprintf("say who is meant with %s %s@%d", at, placeWords(e.At[0]), e.Frame))}
+	case pose.Unsure:
+		return fault.New(fmt.Sprintf("something is seen in %q, but it is not certain that it is a person", name),
+			"point at the athlete with "+fault.Option("athlete-at")+" X,Y@FRAME; take the picture so that all of the body is in it; or "+byHand)
 	case pose.TooLong:
 		return fault.New(fmt.Sprintf("%q is longer than the half a minute that is looked through for one moment, or the five minutes for passes", name),
 			"cut the clip to the skill, give "+fault.Option("passes")+" if several athletes pass or one leaps again and again, or "+byHand)

@@ -97,6 +97,19 @@ func TestNoNetwork(t *testing.T) {
 	require.ErrorContains(t, err, "no marks can be proposed")
 }
 
+// A measure that needs the way the chest faces says what to do where the picture does not show it.
+func TestWhereTheChestFacesIsNotShown(t *testing.T) {
+	p := &Proposal{Marks: &reading.Marks{}}
+	err := p.Faces(asked(t, "shoulder-flexion"))
+	require.ErrorContains(t, err, "the picture does not show whether the chest faces left or right")
+	var hinted interface{ Hint() string }
+	require.ErrorAs(t, err, &hinted)
+	assert.Contains(t, hinted.Hint(), "from the side")
+	require.NoError(t, p.Faces(asked(t, "leg-separation")))
+	p.Marks.Facing = "left"
+	require.NoError(t, p.Faces(asked(t, "shoulder-flexion")))
+}
+
 func TestParseAthlete(t *testing.T) {
 	a, err := ParseAthlete("812,344@20")
 	require.NoError(t, err)
@@ -120,7 +133,8 @@ func writeWall(t *testing.T, path string) {
 }
 
 // Of two people in a still it is asked who is meant, and a place on one of them is an
-// answer. Where the feet are cut off, the error names what is missing.
+// answer. Where the legs are cut off it is not certain that a person is seen; of whoever is pointed at, the error names
+// what is missing.
 func TestTwoPeopleAndHalfAPerson(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	s, err := scene.Named("leap")
@@ -158,7 +172,11 @@ func TestTwoPeopleAndHalfAPerson(t *testing.T) {
 	draw.Draw(half, half.Rect, frame, image.Pt(hip.X-180, 0), draw.Src)
 	path = filepath.Join(t.TempDir(), "half.png")
 	writePNG(t, path, half)
-	_, err = New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "hip-split"), Athlete{}, nil)
+	tk = opened(t, path)
+	_, err = New(Options{}).Propose(t.Context(), tk, asked(t, "hip-split"), Athlete{}, nil)
+	require.ErrorContains(t, err, "not certain that it is a person")
+	at := Athlete{At: geometry.Point{X: 180, Y: float64(hip.Y - 100)}, Given: true}
+	_, err = New(Options{}).Propose(t.Context(), tk, asked(t, "hip-split"), at, nil)
 	require.ErrorContains(t, err, "ankle")
 	require.ErrorContains(t, err, "the picture does not show")
 }

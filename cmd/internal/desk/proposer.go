@@ -189,9 +189,13 @@ func (p *proposer) clip(f *pose.Found) (*Proposal, error) {
 	for _, b := range near {
 		p.chest = p.chest.Add(b.Chest())
 	}
+	facing := facingOf(near)
 	var err error
-	out.Marks, err = p.marks(k.Body, k, k.Frame, facingOf(near))
-	return out, err
+	if out.Marks, err = p.marks(k.Body, k, k.Frame, facing); err != nil {
+		return nil, err
+	}
+	out.Network, _ = p.marks(k.Network, nil, k.Frame, facing) // they may lie outside the picture
+	return out, nil
 }
 
 // marks are the proposals for a body; k is the peak it is of, nil for a still.

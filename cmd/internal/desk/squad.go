@@ -209,6 +209,9 @@ func (o *listRow) proposed(ctx context.Context, t *take.Take, progress func(done
 	if err != nil {
 		return err
 	}
+	if err := p.Faces(o.asked); err != nil {
+		return err
+	}
 	o.asked.Request.Marks = p.Marks
 	r, err := o.readFrame(ctx, t)
 	if err != nil {

@@ -148,6 +148,9 @@ func propose(ctx context.Context, s terminal.Streams, d *desk.Desk, t *take.Take
 	if err != nil {
 		return nil, nil, nil, nil, err
 	}
+	if err = p.Faces(q); err != nil {
+		return nil, nil, nil, nil, err
+	}
 	q.Request.Marks = p.Marks
 	if covers, err = cover.Frames(q); err != nil {
 		return nil, nil, nil, nil, err

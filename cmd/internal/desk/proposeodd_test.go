@@ -1,0 +1,129 @@
+package desk
+
+import (
+	"image"
+	"image/color"
+	"math"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/trial/needs"
+	"ecart/cmd/internal/trial/scene"
+	"ecart/geometry"
+	"ecart/vision/pose/model"
+)
+
+// Whoever stands on their hands is found upside down: hip, shoulder and ankle lie within a twentieth of the body's
+// length of where they are drawn.
+func TestAHandstandIsFoundUpsideDown(t *testing.T) {
+	t.Setenv(model.Variable, needs.PoseNetwork(t))
+	s, err := scene.Named("handstand")
+	require.NoError(t, err)
+	s.Stickers = nil
+	frame, truth := s.Frame(s.PeakFrame())
+	img := image.NewRGBA(frame.Bounds())
+	for y := range img.Rect.Dy() {
+		for x := range img.Rect.Dx() {
+			img.Set(x, y, frame.At(x, y))
+		}
+	}
+	path := filepath.Join(t.TempDir(), "handstand.png")
+	writePNG(t, path, img)
+	p, err := New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "leg-separation"), Athlete{}, nil)
+	require.NoError(t, err)
+	at := map[string][2]float64{}
+	for _, m := range p.Marks.Marks {
+		at[m.Landmark] = [2]float64{m.X, m.Y}
+	}
+	middle := func(of func(name string) [2]float64, kind string) [2]float64 {
+		l, r := of("left-"+kind), of("right-"+kind)
+		return [2]float64{(l[0] + r[0]) / 2, (l[1] + r[1]) / 2}
+	}
+	drawn := func(name string) [2]float64 {
+		m, ok := truth.Mark(name)
+		require.True(t, ok)
+		return m.Pixel
+	}
+	found := func(name string) [2]float64 { return at[name] }
+	ankles, shoulders := middle(drawn, "ankle"), middle(drawn, "shoulder")
+	long := math.Hypot(ankles[0]-shoulders[0], ankles[1]-shoulders[1])
+	for _, kind := range []string{"hip", "shoulder", "ankle"} {
+		a, b := middle(drawn, kind), middle(found, kind)
+		assert.Less(t, math.Hypot(a[0]-b[0], a[1]-b[1]), long/20, kind)
+	}
+	assert.Less(t, found("left-ankle")[1], found("left-hip")[1], "the feet are above")
+}
+
+// The network sees a person in a drawn dog, whose squares it reads each in another way: the error says so.
+func TestADogIsNoPerson(t *testing.T) {
+	t.Setenv(model.Variable, needs.PoseNetwork(t))
+	img := image.NewRGBA(image.Rect(0, 0, 800, 600))
+	for i := range img.Pix {
+		img.Pix[i] = 205
+	}
+	limb := func(x0, y0, x1, y1, r float64) {
+		for i := range 200 {
+			f := float64(i) / 199
+			x, y := x0+f*(x1-x0), y0+f*(y1-y0)
+			for v := int(y - r); v <= int(y+r); v++ {
+				for u := int(x - r); u <= int(x+r); u++ {
+					if math.Hypot(float64(u)-x, float64(v)-y) <= r {
+						img.Set(u, v, color.RGBA{96, 70, 44, 255})
+					}
+				}
+			}
+		}
+	}
+	limb(280, 320, 500, 310, 46) // trunk
+	limb(520, 280, 560, 240, 30) // neck
+	limb(560, 235, 620, 250, 26) // head
+	limb(545, 215, 540, 190, 9)  // ear
+	limb(245, 300, 190, 230, 8)  // tail
+	for _, x := range []float64{270, 305, 480, 515} {
+		limb(x, 340, x-8, 470, 13)
+	}
+	path := filepath.Join(t.TempDir(), "dog.png")
+	writePNG(t, path, img)
+	_, err := New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "hip-split"), Athlete{}, nil)
+	require.Error(t, err)
+	var hinted interface{ Hint() string }
+	require.ErrorAs(t, err, &hinted)
+	assert.Contains(t, hinted.Hint(), "by hand")
+	assert.Contains(t, err.Error(), "not certain that it is a person")
+}
+
+// In a clip of a handstand that is held, she covers the same places in most frames and is a part of the median picture.
+// The marks are proposed all the same, within a twentieth of her length (elbows a tenth), for the way her chest faces.
+func TestAHeldHandstandInAClip(t *testing.T) {
+	t.Setenv(model.Variable, needs.PoseNetwork(t))
+	s, err := scene.Named("handstand")
+	require.NoError(t, err)
+	s.Stickers, s.Frames = nil, 45
+	c := &s.Camera
+	c.Width, c.Height = c.Width/3, c.Height/3
+	c.Focal, c.CX, c.CY = c.Focal/3, (c.CX+0.5)/3-0.5, (c.CY+0.5)/3-0.5
+	path := filepath.Join(t.TempDir(), "handstand.mp4")
+	truth, err := s.WriteClip(t.Context(), path, scene.ClipOptions{CRF: 21})
+	require.NoError(t, err)
+	p, err := New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "shoulder-flexion"), Athlete{}, nil)
+	require.NoError(t, err)
+	at := truth.Truths[p.Marks.Frame]
+	assert.Equal(t, at.Facing, p.Marks.Facing)
+	place := func(name string) geometry.Point {
+		m, ok := at.Mark(name)
+		require.True(t, ok, name)
+		return geometry.Point{X: m.Pixel[0], Y: m.Pixel[1]}
+	}
+	long := place("right-ankle").Sub(place("right-shoulder")).Norm()
+	for _, m := range p.Marks.Marks {
+		limit := long / 20
+		if strings.HasSuffix(m.Landmark, "elbow") { // on a straight arm nothing shows where it is along it
+			limit = long / 10
+		}
+		assert.Less(t, geometry.Point{X: m.X, Y: m.Y}.Sub(place(m.Landmark)).Norm(), limit, m.Landmark)
+	}
+}
