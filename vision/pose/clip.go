@@ -20,6 +20,8 @@ type Options struct {
 	AthleteFrame int
 	// From and To are the frames that are looked at, both included; To 0 is the last one.
 	From, To int
+	// OwnHips reports that the legs open to the sides, as seen from the front: each leg's axis runs through its own hip.
+	OwnHips bool
 	// Progress hears what part of the work is done, 0 to 1; it may be nil.
 	Progress func(part float64)
 }
@@ -56,6 +58,8 @@ type Found struct {
 	// Still reports that the ground stands still, so that outlines can be used.
 	Still  bool
 	ground *reduced
+
+	ownHips bool // Options.OwnHips
 }
 
 // The steps in time. At a tenth of a second, a movement of half a second shows its peak
@@ -115,7 +119,7 @@ func (f *Finder) coarse(ctx context.Context, t *take.Take, o Options) (*Found, e
 	if len(pictures) == 0 {
 		return nil, &Error{Problem: NoPerson}
 	}
-	out := &Found{}
+	out := &Found{ownHips: o.OwnHips}
 	var all []*reduced
 	for _, k := range pictures {
 		all = append(all, k.picture)

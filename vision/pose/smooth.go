@@ -25,7 +25,7 @@ func (f *Found) smoothAll(from, to int) {
 		for side := range 2 {
 			m.legs[side] = nil
 			if m.picture != nil {
-				m.legs[side] = outline(m.picture, f.ground, body.middle(hip), body.Points[ankle+side].At, body.Points[knee+side].At)
+				m.legs[side] = outline(m.picture, f.ground, f.root(&body, side), body.Points[ankle+side].At, body.Points[knee+side].At)
 			}
 		}
 	}
@@ -33,9 +33,22 @@ func (f *Found) smoothAll(from, to int) {
 		f.spread(fine, side)
 	}
 	for i, m := range fine {
-		m.axes = smoothedAxes(fine, i)
-		m.smooth.straighten(m.axes)
+		m.axes = f.smoothedAxes(fine, i)
+		if f.ownHips {
+			m.smooth.straightenEach(m.axes)
+		} else {
+			m.smooth.straighten(m.axes)
+		}
 	}
+}
+
+// root is where a leg's axis begins: at its own hip where the legs open to the sides, at the middle of both seen from the
+// side, where the network has the one for the other.
+func (f *Found) root(b *Body, side int) geometry.Point {
+	if f.ownHips {
+		return b.Points[hip+side].At
+	}
+	return b.middle(hip)
 }
 
 // leaveOutShort takes the support from bodies whose legs are much shorter than in most of
@@ -70,8 +83,8 @@ func (f *Found) spread(fine []*Moment, side int) {
 		if i < 0 || j < 0 || i >= len(fine) || j >= len(fine) || fine[j].legs[side] != nil || fine[i].legs[side] == nil || fine[j].picture == nil {
 			return
 		}
-		h := fine[j].network.middle(hip)
-		leg := fine[i].network.Points[ankle+side].At.Sub(fine[i].network.middle(hip)).Norm()
+		h := f.root(fine[j].network, side)
+		leg := fine[i].network.Points[ankle+side].At.Sub(f.root(fine[i].network, side)).Norm()
 		a := h.Add(fine[i].legs[side].along().Scale(leg))
 		fine[j].legs[side] = outline(fine[j].picture, f.ground, h, a, mean(h, a))
 	}
@@ -170,7 +183,7 @@ func smoothed(fine []*Moment, i int) *Body {
 
 // smoothedAxes are the axes of both legs at the i-th moment, through the moments about it;
 // nil where fewer than half of these have one.
-func smoothedAxes(fine []*Moment, i int) (out [2]*Axis) {
+func (f *Found) smoothedAxes(fine []*Moment, i int) (out [2]*Axis) {
 	about := around(fine, i)
 	for side := range 2 {
 		var x, turn, across []float64
@@ -186,7 +199,7 @@ func smoothedAxes(fine []*Moment, i int) (out [2]*Axis) {
 			}
 			x = append(x, (m.Time - fine[i].Time).Seconds())
 			turn = append(turn, math.Remainder(float64(a.Direction-first), 2*math.Pi))
-			across = append(across, a.offset(m.network.middle(hip)))
+			across = append(across, a.offset(f.root(m.network, side)))
 			sd = math.Max(sd, a.SD)
 		}
 		if len(x) < max(3, (len(about)+1)/2) {
@@ -194,7 +207,7 @@ func smoothedAxes(fine []*Moment, i int) (out [2]*Axis) {
 		}
 		t, o := fitParabola(x, turn), fitParabola(x, across)
 		a := &Axis{Direction: first + geometry.Angle(t.a), SD: math.Hypot(sd, t.sd) / math.Sqrt(float64(len(x)))}
-		a.On = fine[i].network.middle(hip).Add(a.normal().Scale(o.a))
+		a.On = f.root(fine[i].network, side).Add(a.normal().Scale(o.a))
 		out[side] = a
 	}
 	return out
@@ -252,6 +265,19 @@ func (b *Body) straighten(legs [2]*Axis) {
 		for _, k := range []int{knee, ankle} {
 			v := b.Points[k+side].At.Sub(h)
 			b.Points[k+side].At = h.Add(u.Scale(u.X*v.X + u.Y*v.Y))
+		}
+	}
+}
+
+// straightenEach puts each hip, knee and ankle of the legs that have an axis on the place of it that is nearest.
+func (b *Body) straightenEach(legs [2]*Axis) {
+	for side, a := range legs {
+		if a == nil {
+			continue
+		}
+		for _, k := range []int{hip, knee, ankle} {
+			p := &b.Points[k+side].At
+			*p = p.Add(a.normal().Scale(a.offset(*p)))
 		}
 	}
 }

@@ -121,7 +121,7 @@ func (d *Desk) Propose(ctx context.Context, t *take.Take, q *Asked, a Athlete, p
 	f := pose.NewFinder(graph)
 	defer f.Close()
 	p := proposer{q: &q.Request, name: info.Name, size: geometry.Point{X: float64(info.Width), Y: float64(info.Height)}}
-	o := pose.Options{Angle: p.angle, Progress: progress}
+	o := pose.Options{Angle: p.angle, Progress: progress, OwnHips: p.ownHips()}
 	if a.Given {
 		o.Athlete, o.AthleteFrame = &a.At, a.Frame
 	}

@@ -256,7 +256,7 @@ func (p *proposer) legAxis(k *pose.Peak, l named, sd, outline float64) (geometry
 		return geometry.Vec{X: cos, Y: sin}
 	}
 	left, right := k.Legs[pose.Left], k.Legs[pose.Right]
-	if l.kind == "hip" {
+	if l.kind == "hip" && !p.ownHips() {
 		if left == nil || right == nil {
 			return geometry.Vec{}, sd
 		}
@@ -276,6 +276,9 @@ func (p *proposer) legAxis(k *pose.Peak, l named, sd, outline float64) (geometry
 	}
 	return unit(a), outline
 }
+
+// ownHips reports whether each leg's axis runs through its own hip (pose.Options.OwnHips).
+func (p *proposer) ownHips() bool { return p.q.Measure.Name == "leg-separation" }
 
 // facingOf is the way the chest faces in most of the bodies: left, right, up or down; ""
 // where they face the camera or it cannot be told.

@@ -1,0 +1,46 @@
+package pose
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+
+	"ecart/geometry"
+)
+
+// Legs that open to the sides have hips apart. Each leg's axis by its outline runs through its own hip, and hips that
+// the network has too high come down onto them.
+func TestEachHipLiesOnItsOwnLeg(t *testing.T) {
+	wide, long := 20.0, 240.0
+	left, right := geometry.Point{X: 400 + wide, Y: 300}, geometry.Point{X: 400 - wide, Y: 300}
+	sin, cos := math.Sincos(20 * math.Pi / 180)
+	ankles := [2]geometry.Point{left.Add(geometry.Vec{X: long * cos, Y: long * sin}), right.Add(geometry.Vec{X: -long * cos, Y: long * sin})}
+	p, ground := paper(900, 700, wall), paper(900, 700, wall)
+	for s, h := range []geometry.Point{left, right} {
+		p.limb(h, ankles[s], 22, skin)
+	}
+	var fine []*Moment
+	f := &Found{ownHips: true, ground: shrink(ground, ground.Bounds(), 1)}
+	for i := range 9 {
+		b := made(geometry.Point{X: 400, Y: 300}, 70, -70)
+		for s, h := range []geometry.Point{left, right} {
+			b.Points[hip+s].At = h.Add(geometry.Vec{Y: -8})
+			b.Points[ankle+s].At = ankles[s].Add(geometry.Vec{Y: 5})
+			b.Points[knee+s].At = mean(b.Points[hip+s].At, b.Points[ankle+s].At)
+		}
+		f.Moments = append(f.Moments, Moment{Frame: i, Time: time.Duration(i) * time.Second / 60, Body: b, fine: true, support: 1, picture: shrink(p, p.Bounds(), 1)})
+	}
+	f.smoothAll(0, 8)
+	for i := range f.Moments {
+		fine = append(fine, &f.Moments[i])
+	}
+	b := fine[4].smooth
+	for s, a := range ankles {
+		u := b.Points[ankle+s].At.Sub(b.Points[hip+s].At)
+		want := a.Sub([]geometry.Point{left, right}[s])
+		off := math.Remainder(math.Atan2(u.Y, u.X)-math.Atan2(want.Y, want.X), 2*math.Pi) * 180 / math.Pi
+		assert.InDelta(t, 0, off, 0.35, "side %d", s)
+	}
+}
