@@ -73,7 +73,7 @@ func (f *Finder) Leaps(ctx context.Context, t *take.Take, o Options, sd func(*Bo
 			out.smaller(angles[p.Top])
 			continue
 		}
-		part := &Found{Still: all.Still, ground: all.ground}
+		part := &Found{Still: all.Still, ground: all.ground, ownHips: all.ownHips}
 		own := o
 		own.From, own.To = known[p.From].Frame, known[p.To].Frame
 		for _, m := range all.Moments {

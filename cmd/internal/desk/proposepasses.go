@@ -68,7 +68,7 @@ func (d *Desk) proposePass(ctx context.Context, f *pose.Finder, t *take.Take, q 
 		pass.Notes = append(pass.Notes, SharedWords)
 	}
 	p := &proposer{q: &q.Request, name: info.Name, size: geometry.Point{X: float64(info.Width), Y: float64(info.Height)}}
-	o := pose.Options{Angle: p.angle, From: c.LookFrom, To: c.LookTo, Progress: progress}
+	o := pose.Options{Angle: p.angle, From: c.LookFrom, To: c.LookTo, Progress: progress, OwnHips: p.ownHips()}
 	if c.Shared {
 		o.Athlete, o.AthleteFrame = &c.At, c.AtFrame
 	}
