@@ -37,7 +37,8 @@ func (s *Server) roster(w http.ResponseWriter, r *http.Request) {
 		}
 		out = append(out, o)
 	}
-	answer(w, http.StatusOK, map[string]any{"athletes": out, "damaged": factOf(damaged), "groups": titled(measures), "plans": titled(record.PlanMeasures())})
+	answer(w, http.StatusOK, map[string]any{"athletes": out, "damaged": factOf(damaged), "groups": titled(measures), "plans": titled(record.PlanMeasures()),
+		"movements": titledMovements(), "list": s.listName()})
 }
 
 // inJournal words an error of the journal for the page.

@@ -41,7 +41,7 @@ type waySaid struct {
 	Who   string `json:"who"`
 }
 
-// group sends the change of all athletes in one measure; nameless: with letters for names.
+// group sends the change of the athletes in one measure, all or those of today's list; nameless: with letters for names.
 func (s *Server) group(w http.ResponseWriter, r *http.Request) {
 	wide, err := number(r, "wide", leastWide, mostWide)
 	var g *record.Group
@@ -72,10 +72,14 @@ func (s *Server) groupAsked(r *http.Request) (*record.Group, error) {
 	if !desk.IsMeasure(measure) {
 		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", shown(measure)), "choose from the list")
 	}
-	return s.record.GroupOfAll(r.Context(), measure, q.Has("nameless"))
+	squad, err := s.squadAsked(r)
+	if err != nil {
+		return nil, err
+	}
+	return s.record.GroupOf(r.Context(), squad, measure, q.Has("nameless"))
 }
 
-// groupSheet writes the page of the change of all athletes.
+// groupSheet writes the page of the change of a group.
 func (s *Server) groupSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (name string, err error) {
 	defer func() { err = inJournal(err) }()
 	g, err := s.groupAsked(r)

@@ -7,7 +7,7 @@
 //	change*.go, besidetrends.go      what became of an angle, and of the angles beside it
 //	growth.go                        stature over time
 //	screen*.go, contrast.go          where degrees are missing; what limits an angle
-//	squadscreen.go, totake.go        the screens of a squad, and the takes that would tell
+//	whosquad.go, squadscreen.go, totake.go   the screens of a squad, and the takes that would tell
 //	group.go, plan.go, typical.go    a group's mean change; how many takes a change needs
 //	pages.go                         what the sheets of these show
 //

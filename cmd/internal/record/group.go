@@ -3,7 +3,6 @@ package record
 import (
 	"context"
 	"fmt"
-	"path/filepath"
 	"strings"
 	"time"
 
@@ -21,7 +20,7 @@ const GroupSchema = "ecart/group/1"
 
 // GroupAsk is the input of [Desk.Group].
 type GroupAsk struct {
-	List       string         // file of a squad's list, whose athletes are meant; "": all of the journal
+	Squad      Squad
 	Filter     journal.Filter // names no athlete
 	Goal       Goal
 	Confidence float64  // what intervals hold and a real change takes, 0.5 to 1
@@ -58,14 +57,6 @@ func (d *Record) Group(ctx context.Context, a GroupAsk) (*Group, error) {
 		return nil, err
 	}
 	opt.Coverage = a.Confidence
-	var names []string
-	title := ""
-	if a.List != "" {
-		if names, err = namesInList(a.List); err != nil {
-			return nil, err
-		}
-		title = strings.TrimSuffix(filepath.Base(a.List), ".csv")
-	}
 	j, err := d.OpenJournal(journal.Options{Read: true})
 	if err != nil {
 		return nil, err
@@ -75,29 +66,20 @@ func (d *Record) Group(ctx context.Context, a GroupAsk) (*Group, error) {
 	if err != nil {
 		return nil, err
 	}
-	out, err := groupOf(rows, names, opt, d.Now())
+	out, err := groupOf(rows, a.Squad.Names, opt, d.Now())
 	if err != nil {
 		return nil, err
 	}
-	out.Title = title
+	out.Title = a.Squad.Name
 	if len(damaged) > 0 {
 		out.Notes = append(out.Notes, desk.Count(len(damaged), "reading")+" of the journal damaged, and left out")
 	}
 	return out, nil
 }
 
-// GroupOfAll is Group for all athletes and a measure, with defaults for the rest.
-func (d *Record) GroupOfAll(ctx context.Context, measure string, nameless bool) (*Group, error) {
-	return d.Group(ctx, GroupAsk{Filter: journal.Filter{Measure: measure}, Confidence: usualConfidence, Nameless: nameless})
-}
-
-// namesInList are the athletes of a squad's list, each once.
-func namesInList(path string) (names []string, err error) {
-	data, err := desk.ReadSmall("list", path)
-	if err != nil {
-		return nil, err
-	}
-	return session.Names(path, data)
+// GroupOf is Group for a measure, with defaults for the rest.
+func (d *Record) GroupOf(ctx context.Context, squad Squad, measure string, nameless bool) (*Group, error) {
+	return d.Group(ctx, GroupAsk{Squad: squad, Filter: journal.Filter{Measure: measure}, Confidence: usualConfidence, Nameless: nameless})
 }
 
 // groupOf works out the group's change from the rows of the athletes named, nil for all.

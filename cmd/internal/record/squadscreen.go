@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -23,12 +22,12 @@ const SquadScreenSchema = "ecart/squad-screen/1"
 // SquadScreen has the screens of the athletes of a list, and is its own JSON.
 type SquadScreen struct {
 	Schema   string           `json:"schema"`
-	List     string           `json:"list"` // its name without .csv
+	List     string           `json:"list"` // its name without .csv; "all athletes" for all
 	Today    string           `json:"today"`
 	Movement string           `json:"movement"`
 	Measure  string           `json:"measure"`
 	Title    string           `json:"title"`    // of the movement
-	Athletes int              `json:"athletes"` // in the list
+	Athletes int              `json:"athletes"` // that are meant
 	Screens  []AthleteScreen  `json:"screens"`  // what says the most of where degrees are missing comes first
 	Without  []WithoutScreen  `json:"without_screen"`
 	ToTake   []ConditionTakes `json:"to_take"`      // in the order of the hall
@@ -52,18 +51,20 @@ type WithoutScreen struct {
 
 // SquadScreenAsk is what the screens of a squad are asked with.
 type SquadScreenAsk struct {
-	List      string // the file, of which the athletes count
-	ScreenAsk        // names no athlete
-	ToTake    bool   // the takes to make are asked for: before the first reading there are such too
+	Squad     Squad
+	ScreenAsk      // names no athlete
+	ToTake    bool // the takes to make are asked for: before the first reading there are such too
 }
 
-// SquadScreen works out the screens of the athletes of a list, from their readings in the journal.
+// SquadScreenOf is SquadScreen of a movement, each side's last day and what is asked, with defaults for the rest.
+func (d *Record) SquadScreenOf(ctx context.Context, squad Squad, a ScreenAsk, toTake bool) (*SquadScreen, error) {
+	a.Confidence, a.Seed = usualConfidence, usualSeed
+	return d.SquadScreen(ctx, SquadScreenAsk{Squad: squad, ScreenAsk: a, ToTake: toTake})
+}
+
+// SquadScreen works out the screens of the athletes of a squad, from their readings in the journal.
 func (d *Record) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScreen, error) {
 	m, q, opt, err := d.screenAsked(a.ScreenAsk)
-	if err != nil {
-		return nil, err
-	}
-	names, err := namesInList(a.List)
 	if err != nil {
 		return nil, err
 	}
@@ -76,10 +77,14 @@ func (d *Record) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScree
 		if rows, damaged, err = sound(j.List(ctx, q)); err != nil {
 			return nil, err
 		}
-	case !a.ToTake || !errors.Is(noJournal, journal.ErrAbsent):
+	case a.Squad.all() || !a.ToTake || !errors.Is(noJournal, journal.ErrAbsent):
 		return nil, noJournal
 	}
-	out := &SquadScreen{Schema: SquadScreenSchema, List: strings.TrimSuffix(filepath.Base(a.List), ".csv"), Today: d.Now().Format(time.DateOnly),
+	names := a.Squad.names(rows)
+	if len(names) == 0 {
+		return nil, fault.New("the journal has no reading of "+m.Measure, "name the athletes in a list, or read and keep takes first")
+	}
+	out := &SquadScreen{Schema: SquadScreenSchema, List: cmp.Or(a.Squad.Name, allAthletes), Today: d.Now().Format(time.DateOnly),
 		Movement: m.Name, Measure: m.Measure, Title: m.Title, Athletes: len(names),
 		Screens: []AthleteScreen{}, Without: []WithoutScreen{}, ToTake: []ConditionTakes{}, NotByIt: []NotByTakes{}, Notes: []string{}}
 	if noJournal != nil {
@@ -137,6 +142,9 @@ func (d *Record) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScree
 	}
 	return out, nil
 }
+
+// allAthletes stands in place of a list's name.
+const allAthletes = "all athletes"
 
 const noteAnew = "a screen compares takes of one day: of a day that is past, all conditions are taken again"
 

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"time"
 
+	"golang.org/x/text/language"
+
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/reading"
@@ -31,26 +33,32 @@ type AthleteScreen struct {
 type screensPage struct {
 	W       *screensWords
 	Heads   []string
-	Groups  []screensGroup
+	Groups  []ScreensGroup
 	Without []string
 	Notes   []string
 	Cares   []string
 }
 
-type screensGroup struct {
-	Title string
-	Rows  []screensRow
+// ScreensGroup are the rows of one outcome.
+type ScreensGroup struct {
+	Title string       `json:"title"`
+	Rows  []ScreensRow `json:"rows"`
 }
 
-type screensRow struct {
-	Who, Side, Day string
-	Cells          []screensCell // the levels, then the gaps
-	Says           []string
+// ScreensRow is the screen of one side of an athlete.
+type ScreensRow struct {
+	Who   string        `json:"who"`
+	Side  string        `json:"side"`
+	Day   string        `json:"day"`   // "" where all are of one day
+	Cells []ScreensCell `json:"cells"` // the levels, then the gaps
+	Says  []string      `json:"says"`
 }
 
-type screensCell struct {
-	Deg, There string
-	Shown      bool
+// ScreensCell is an angle, or a gap with the probability that there is one.
+type ScreensCell struct {
+	Deg   string `json:"deg"`
+	There string `json:"there"`
+	Shown bool   `json:"shown"`
 }
 
 // WriteScreens writes the screens of a squad: a row for each athlete's side, those first that say
@@ -68,42 +76,8 @@ func WriteScreens(w io.Writer, in ScreensInput, opt Options) error {
 	}
 	t := &s.kind().screens
 	p := screensPage{W: t}
-	conditions, gaps := threeConditions, threeGaps
-	if slices.ContainsFunc(in.Screens, func(a AthleteScreen) bool {
-		return slices.ContainsFunc(a.Screen.Levels, func(l change.Level) bool { return l.Condition == movement.Swung })
-	}) {
-		conditions, gaps = append(slices.Clone(conditions), movement.Swung), append(slices.Clone(gaps), change.Swing)
-	}
-	p.Heads = slices.Concat(conditions, gaps)
-	oneDay := !slices.ContainsFunc(in.Screens, func(a AthleteScreen) bool { return !a.Screen.Day.Equal(in.Screens[0].Screen.Day) })
-	for _, outcome := range change.Outcomes {
-		g := screensGroup{Title: change.OutcomeWords[outcome]}
-		for _, a := range in.Screens {
-			if a.Screen.Outcome != outcome {
-				continue
-			}
-			row := screensRow{Who: a.Athlete, Side: a.Side}
-			if !oneDay {
-				row.Day = a.Screen.Day.Format(time.DateOnly)
-			}
-			for _, c := range conditions {
-				row.Cells = append(row.Cells, s.levelCell(a.Screen, c))
-			}
-			for _, name := range gaps {
-				row.Cells = append(row.Cells, s.gapCell(a.Screen, name))
-			}
-			if a.Screen.Largest != "" {
-				row.Says = append(row.Says, fmt.Sprintf(t.largest, a.Screen.Largest))
-			}
-			for _, q := range a.Screen.OpenQuestions() {
-				row.Says = append(row.Says, q.Brief())
-			}
-			g.Rows = append(g.Rows, row)
-		}
-		if g.Rows != nil {
-			p.Groups = append(p.Groups, g)
-		}
-	}
+	p.Heads, p.Groups = s.screensTable(in)
+	oneDay := in.oneDay()
 	p.Without = in.Without
 	for _, n := range in.Notes {
 		p.Notes = append(p.Notes, s.sentence(n))
@@ -118,33 +92,88 @@ func WriteScreens(w io.Writer, in ScreensInput, opt Options) error {
 	return s.page(w, "screens", in.Title, t.title, facts, p)
 }
 
+// oneDay reports whether all screens are of one day.
+func (in *ScreensInput) oneDay() bool {
+	return !slices.ContainsFunc(in.Screens, func(a AthleteScreen) bool { return !a.Screen.Day.Equal(in.Screens[0].Screen.Day) })
+}
+
+// ScreensTable returns the heads of the columns, after the name, and the rows of the sheet of a squad's screens in English.
+func ScreensTable(in ScreensInput) (heads []string, groups []ScreensGroup, err error) {
+	s, _, err := coachSetting(Options{For: Coach, Locale: language.English})
+	if err != nil || len(in.Screens) == 0 {
+		return nil, nil, err
+	}
+	heads, groups = s.screensTable(in)
+	return heads, groups, nil
+}
+
+func (s *setting) screensTable(in ScreensInput) (heads []string, groups []ScreensGroup) {
+	t := &s.kind().screens
+	conditions, sizes := threeConditions, threeGaps
+	if slices.ContainsFunc(in.Screens, func(a AthleteScreen) bool {
+		return slices.ContainsFunc(a.Screen.Levels, func(l change.Level) bool { return l.Condition == movement.Swung })
+	}) {
+		conditions, sizes = append(slices.Clone(conditions), movement.Swung), append(slices.Clone(sizes), change.Swing)
+	}
+	oneDay := in.oneDay()
+	for _, outcome := range change.Outcomes {
+		g := ScreensGroup{Title: change.OutcomeWords[outcome]}
+		for _, a := range in.Screens {
+			if a.Screen.Outcome != outcome {
+				continue
+			}
+			row := ScreensRow{Who: a.Athlete, Side: a.Side}
+			if !oneDay {
+				row.Day = a.Screen.Day.Format(time.DateOnly)
+			}
+			for _, c := range conditions {
+				row.Cells = append(row.Cells, s.levelCell(a.Screen, c))
+			}
+			for _, name := range sizes {
+				row.Cells = append(row.Cells, s.gapCell(a.Screen, name))
+			}
+			if a.Screen.Largest != "" {
+				row.Says = append(row.Says, fmt.Sprintf(t.largest, a.Screen.Largest))
+			}
+			for _, q := range a.Screen.OpenQuestions() {
+				row.Says = append(row.Says, q.Brief())
+			}
+			g.Rows = append(g.Rows, row)
+		}
+		if g.Rows != nil {
+			groups = append(groups, g)
+		}
+	}
+	return slices.Concat(conditions, sizes), groups
+}
+
 var (
 	threeConditions = []string{movement.Passive, movement.Active, movement.InSkill}
 	threeGaps       = []string{change.Range, change.Control, change.Use}
 )
 
 // levelCell is the angle of a condition; empty if it was not read.
-func (s *setting) levelCell(k *change.Screen, condition string) screensCell {
+func (s *setting) levelCell(k *change.Screen, condition string) ScreensCell {
 	for i := range k.Levels {
 		if l := &k.Levels[i]; l.Condition == condition {
-			c := screensCell{Deg: s.noUnits(l.AngleDeg, half(l.IntervalDeg))}
+			c := ScreensCell{Deg: s.noUnits(l.AngleDeg, half(l.IntervalDeg))}
 			if l.AtLeast {
 				c.Deg = "≥ " + c.Deg
 			}
 			return c
 		}
 	}
-	return screensCell{}
+	return ScreensCell{}
 }
 
 // gapCell is a gap with the probability that there is one; empty if it is not known.
-func (s *setting) gapCell(k *change.Screen, name string) screensCell {
+func (s *setting) gapCell(k *change.Screen, name string) ScreensCell {
 	for i := range k.Gaps {
 		if g := &k.Gaps[i]; g.Name == name {
-			return screensCell{s.noUnits(g.Deg, half(g.IntervalDeg)), reading.Percent(g.RealProbability), g.Shown}
+			return ScreensCell{s.noUnits(g.Deg, half(g.IntervalDeg)), reading.Percent(g.RealProbability), g.Shown}
 		}
 	}
-	return screensCell{}
+	return ScreensCell{}
 }
 
 // noUnits is a value with its expanded uncertainty for a column of degrees.

@@ -60,13 +60,17 @@ func (o *GroupOptions) unasked() error {
 	return nil
 }
 
-// Group is what the change of a group is asked with: of the athletes of a list, "" for all.
-func (o *ChangeOptions) Group(list string) record.GroupAsk {
-	a := record.GroupAsk{List: list, Filter: o.Filter, Goal: o.asked.goal(o.skill), Confidence: o.confidence, Nameless: o.group.nameless}
+// Group works out the change of a group: of the athletes of a list, "" for all.
+func (o *ChangeOptions) Group(ctx context.Context, d *record.Record, list string) (*record.Group, error) {
+	squad, err := record.SquadOf(list)
+	if err != nil {
+		return nil, err
+	}
+	a := record.GroupAsk{Squad: squad, Filter: o.Filter, Goal: o.asked.goal(o.skill), Confidence: o.confidence, Nameless: o.group.nameless}
 	if o.group.worthGiven {
 		a.WorthDeg = &o.group.worth
 	}
-	return a
+	return d.Group(ctx, a)
 }
 
 // AddGroupFlags adds the flags that say how a group is judged and shown.
@@ -85,7 +89,7 @@ func groupRun(ctx context.Context, s terminal.Streams, o ChangeOptions) error {
 	if err := flags.AddChart(&o.files, o.figure); err != nil {
 		return err
 	}
-	g, err := record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).Group(ctx, o.Group(o.group.list))
+	g, err := o.Group(ctx, record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)), o.group.list)
 	if err != nil {
 		return err
 	}

@@ -24,6 +24,7 @@ type ScreenOptions struct {
 	asked      askedOption
 	Rules      string
 	squad      string // a list, whose athletes are screened; "": one athlete
+	all        bool   // all athletes of the journal are screened
 	toTake     bool
 	confidence float64
 	seed       uint64
@@ -37,7 +38,7 @@ type ScreenOptions struct {
 func NewScreen(s terminal.Streams) *cobra.Command {
 	o := ScreenOptions{Now: time.Now}
 	c := &cobra.Command{
-		Use:     "screen ATHLETE|--squad LIST --movement MOVEMENT | --contrast CONTRAST",
+		Use:     "screen ATHLETE|--squad LIST|--all --movement MOVEMENT | --contrast CONTRAST",
 		Short:   screenShort,
 		Long:    screenLong,
 		Example: screenExample,
@@ -46,7 +47,7 @@ func NewScreen(s terminal.Streams) *cobra.Command {
 			if o.list {
 				return screenListRun(s, o.json)
 			}
-			if o.squad != "" {
+			if o.squad != "" || o.all {
 				return squadScreenRun(c.Context(), s, &o)
 			}
 			o.Athlete = args[0]
@@ -63,6 +64,7 @@ func NewScreen(s terminal.Streams) *cobra.Command {
 	f.SortFlags = false
 	o.AddFlags(f)
 	f.StringVar(&o.squad, "squad", "", screenFlagSquad)
+	f.BoolVar(&o.all, "all", false, screenFlagAll)
 	f.BoolVar(&o.toTake, "to-take", false, screenFlagToTake)
 	f.StringVar(&o.contrast, "contrast", "", screenFlagContrast)
 	f.StringVar(&o.figure, "figure", "", screenFlagFigure)

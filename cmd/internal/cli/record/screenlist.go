@@ -17,9 +17,9 @@ func screenArgs(o *ScreenOptions) cobra.PositionalArgs {
 		switch {
 		case o.list:
 			return flags.NoArgs(c, args)
-		case o.squad != "" && len(args) > 0:
+		case (o.squad != "" || o.all) && len(args) > 0:
 			return squadAndAthlete(args[0])
-		case o.squad != "":
+		case o.squad != "" || o.all:
 			return nil
 		}
 		return flags.OneArg("athlete")(c, args)

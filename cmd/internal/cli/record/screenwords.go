@@ -46,8 +46,8 @@ what both share has cancelled, and how probably the limb goes further. It says w
 the pair separates, what is looked at next, what it cannot say, and from which
 clinical test it comes. It finds no cause and is no diagnosis.
 
---squad LIST screens all athletes named in a list, each side on its last day with
-two conditions: first those with a gap that is shown, then the undecided with the
+--squad LIST screens all athletes named in a list, and --all those of the journal,
+each side on its last day with two conditions: first those with a gap that is shown, then the undecided with the
 takes that would tell, then who shows what is asked, and who has no screen. The
 list is one of 'ecart squad', or has names alone under "athlete". --to-take prints
 which takes are missing or would tell, in the order that costs least in the hall:
@@ -66,7 +66,8 @@ sheet screens' prints both on paper.`
 
 	screenFlagMovement   = "the `MOVEMENT`: split, shoulder, straddle, bridge, pike, leg-front, leg-side or leg-back"
 	screenFlagSquad      = "screen the athletes named in the `LIST` of a squad"
-	screenFlagToTake     = "with --squad, print the takes that are missing or would tell, in the order of the hall"
+	screenFlagAll        = "screen all athletes of the journal"
+	screenFlagToTake     = "with --squad or --all, print the takes that are missing or would tell, in the order of the hall"
 	screenFlagContrast   = "instead of a movement, compare the two positions of the `CONTRAST`: --list has them"
 	screenFlagDay        = "the `DAY` the takes were made on, such as 2026-03-21"
 	screenFlagConfidence = "what intervals hold and a gap takes to be named, `P` between 0.5 and 1"

@@ -29,6 +29,9 @@ func squadScreenRun(ctx context.Context, s terminal.Streams, o *ScreenOptions) e
 	case o.figure != "":
 		return fault.New("--figure is of one athlete, and a squad was asked for", "name the athlete, or write the page: 'ecart sheet screens LIST'")
 	}
+	if o.all && o.squad != "" {
+		return fault.New("--all and --squad both say who is screened", "give one of them")
+	}
 	r, err := o.SquadScreen(ctx, s, o.squad, o.toTake)
 	if err != nil {
 		return err
@@ -42,9 +45,14 @@ func squadScreenRun(ctx context.Context, s terminal.Streams, o *ScreenOptions) e
 	return printSquadScreen(s.Out, r)
 }
 
-// SquadScreen works out the screens of the athletes of a list, or the takes to make of them.
+// SquadScreen works out the screens of the athletes of a list, or the takes to make of them; "" is no list but all in
+// the journal.
 func (o *ScreenOptions) SquadScreen(ctx context.Context, s terminal.Streams, list string, toTake bool) (*record.SquadScreen, error) {
-	return record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).SquadScreen(ctx, record.SquadScreenAsk{List: list, ScreenAsk: o.Ask(), ToTake: toTake})
+	squad, err := record.SquadOf(list)
+	if err != nil {
+		return nil, err
+	}
+	return record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).SquadScreen(ctx, record.SquadScreenAsk{Squad: squad, ScreenAsk: o.Ask(), ToTake: toTake})
 }
 
 // Columns of the table: the name, and one for each of the three conditions and the gap before it.
@@ -186,5 +194,5 @@ func squadAndAthlete(name string) error {
 }
 
 func toTakeOfOne() error {
-	return fault.New("--to-take is of a squad, and one athlete was named", "give --squad LIST in place of the athlete")
+	return fault.New("--to-take is of a squad, and one athlete was named", "give --squad LIST or --all in place of the athlete")
 }

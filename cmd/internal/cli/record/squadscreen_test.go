@@ -19,7 +19,9 @@ func squadAt(t testing.TB, today, table, list, side string) *record.SquadScreen 
 	path := filepath.Join(t.TempDir(), "monday.csv")
 	require.NoError(t, os.WriteFile(path, []byte(list), 0o600))
 	d := record.Of(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", table), Now: clockAt(today)}))
-	r, err := d.SquadScreen(context.Background(), record.SquadScreenAsk{List: path, ScreenAsk: record.ScreenAsk{Movement: "split", Side: side, Confidence: 0.95, Seed: 1}})
+	squad, err := record.SquadOf(path)
+	require.NoError(t, err)
+	r, err := d.SquadScreen(context.Background(), record.SquadScreenAsk{Squad: squad, ScreenAsk: record.ScreenAsk{Movement: "split", Side: side, Confidence: 0.95, Seed: 1}})
 	require.NoError(t, err)
 	return r
 }
@@ -109,6 +111,8 @@ func TestSquadScreenUnasked(t *testing.T) {
 	d := record.Of(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", `
 Wren 2026-05-02 left warm passive hip-split 182 2 -
 Wren 2026-05-02 left warm active hip-split 168 2 -`), Now: clockAt("2026-05-02")}))
-	_, err := d.SquadScreen(context.Background(), record.SquadScreenAsk{List: path, ScreenAsk: record.ScreenAsk{Movement: "split", Confidence: 0.95}})
+	squad, err := record.SquadOf(path)
+	require.NoError(t, err)
+	_, err = d.SquadScreen(context.Background(), record.SquadScreenAsk{Squad: squad, ScreenAsk: record.ScreenAsk{Movement: "split", Confidence: 0.95}})
 	require.ErrorContains(t, err, "none of the readings says what is asked")
 }

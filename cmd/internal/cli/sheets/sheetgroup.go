@@ -58,7 +58,7 @@ the athletes of a squad's LIST, or without one all athletes of the journal. With
 func sheetGroupRun(ctx context.Context, s terminal.Streams, o *sheetGroupOptions) error {
 	o.page.files.From(o.list)
 	return o.page.ofAthlete(ctx, s, "group", string(sheet.Coach), o.Journal, func() (string, writesPage, error) {
-		g, err := record.Of(s.Desk(o.Journal, o.Rules)).Group(ctx, o.Group(o.list))
+		g, err := o.Group(ctx, record.Of(s.Desk(o.Journal, o.Rules)), o.list)
 		if err != nil {
 			return "", nil, err
 		}

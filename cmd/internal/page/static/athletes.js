@@ -8,6 +8,7 @@ import { openSheets } from "./sheets.js";
 import { corrections } from "./correct.js";
 import { groupSection } from "./group.js";
 import { planFold } from "./plan.js";
+import { squadSection } from "./squad.js";
 
 export class Athletes {
   // to has look(id, frame), which is told before a link to a take is followed.
@@ -61,14 +62,14 @@ export class Athletes {
     } catch { /* the place itself says why */ }
   }
 
-  #roster({ athletes, damaged, groups, plans }) {
+  #roster({ athletes, damaged, groups, plans, movements, list }) {
     $("athletes-h").textContent = "the athletes";
     $("athletes-counts").textContent = damaged;
     $("athletes-back").hidden = true;
     $("athletes-all").replaceChildren(...[athletes.length === 0
       ? el("p", { class: "empty" }, "Nobody yet. A reading that is kept under a name stands here, with those before it.")
       : el("ul", { class: "names" }, ...athletes.map((a) => el("li", {},
-        el("a", { href: `#athletes/${a.number}` }, el("span", { class: "name" }, a.name), el("span", {}, a.last), el("span", { class: "faint" }, a.counts))))), groupSection(groups), planFold(plans, null)].filter(Boolean));
+        el("a", { href: `#athletes/${a.number}` }, el("span", { class: "name" }, a.name), el("span", {}, a.last), el("span", { class: "faint" }, a.counts))))), squadSection(movements, list, athletes.length > 0), groupSection(groups, list), planFold(plans, null)].filter(Boolean));
   }
 
   #athlete(a) {

@@ -4,18 +4,21 @@
 import { $, drawing, el } from "./dom.js";
 import { ask, quiet } from "./net.js";
 import { openSheets } from "./sheets.js";
+import { whoChoice } from "./squad.js";
 
-let measure = "", nameless = false, asking = null;
+let measure = "", nameless = false, listed = false, asking = null;
 
 // groupSection is the place of the group; measures are those in which there is a change, null
-// where there is none.
-export function groupSection(measures) {
+// where there is none. list is the name of today's list, "" for none.
+export function groupSection(measures, list) {
   if (measures.length === 0) return null;
   if (!measures.some((m) => m.measure === measure)) measure = measures[0].measure;
+  listed &&= list !== "";
   const section = el("section", { id: "group", class: "measure", "aria-labelledby": "group-h" },
     el("h3", { id: "group-h" }, "all together"),
-    el("p", { class: "field" }, el("label", { for: "group-what" }, "the change of all in"),
+    el("p", { class: "field" }, el("label", { for: "group-what" }, "the change in"),
       el("select", { id: "group-what", onchange: (e) => { measure = e.target.value; show(measures); } }, ...measures.map((m) => el("option", { value: m.measure, selected: m.measure === measure ? "" : null }, m.title)))),
+    whoChoice("group-who", list, listed, (v) => { listed = v; show(measures); }),
     el("p", { class: "tick" }, el("input", { id: "group-nameless", type: "checkbox", onchange: (e) => { nameless = e.target.checked; show(measures); } }),
       el("label", { for: "group-nameless" }, "letters in place of names")),
     el("div", { id: "group-all", "aria-live": "polite" }));
@@ -30,7 +33,7 @@ export function groupSection(measures) {
 async function show(measures) {
   asking?.abort();
   asking = new AbortController();
-  const query = `measure=${measure}${nameless ? "&nameless" : ""}`;
+  const query = `measure=${measure}${nameless ? "&nameless" : ""}${listed ? "&of=list" : ""}`;
   try {
     const g = await ask(`/group?${query}&wide=${innerWidth < 600 ? 110 : 170}`, { signal: asking.signal });
     const title = measures.find((m) => m.measure === measure).title;
