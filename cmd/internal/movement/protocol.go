@@ -97,7 +97,7 @@ func (m *measureCard) rest(spoils string) []CardLine {
 	return []CardLine{
 		{"warm-up", "the same before every session, and said with the take: cold, warm, or after the session. Range differs by it, and what a warm-up adds fades within the hour", Practice},
 		{"order", "active before passive, so that the push does not help; the skill when it is warm and before it tires. The same order every time", Practice},
-		{"takes", "three of each, with the athlete out of the position between them. More takes do not lessen what they share, such as a camera that stands askew: 'ecart screen' says which take would tell", Practice},
+		{"takes", "three of each, with the athlete out of the position between them. More takes do not lessen what they share, such as a camera that stands askew: the athlete's screen says which take would tell", Practice},
 		{"camera", m.camera + " As far away as the hall lets, 4 to 6 m, on a stand, the main lens without zoom. Tape its place, and give the set-up a name", byGeometry},
 		{"landmarks", m.landmarks, m.landmarksSource},
 		{"what spoils it", m.spoils + spoils, Practice},

@@ -187,9 +187,25 @@ func (w *window) onlyOwn() {
 	assert.Empty(w.t, w.errors)
 }
 
-// shot leaves a picture of the whole page where a person can look at it, if ECART_SHOTS says where.
+// spilling lists what is wider than the box it stands in, which squeezes words or lays them over others. The picture on
+// a phone goes from edge to edge of the screen on purpose.
+const spilling = `[...document.body.querySelectorAll("*")].filter((e) => {
+	if (e.closest("svg, [aria-hidden=true]") || e.id === "moment" || !e.checkVisibility({visibilityProperty: true}) || e.clientWidth < 2) return false;
+	const s = getComputedStyle(e);
+	return s.display !== "inline" && s.overflowX === "visible" && s.position !== "absolute" && e.scrollWidth > e.clientWidth + 2;
+}).map((e) => (e.id ? "#" + e.id : e.tagName.toLowerCase() + "." + e.className) + ": " + e.scrollWidth + " px in " + e.clientWidth)`
+
+// fits checks that nothing on the page is wider than the room it has.
+func (w *window) fits(where string) {
+	w.t.Helper()
+	assert.Empty(w.t, js[[]string](w, spilling), "%s: wider than the room they have", where)
+}
+
+// shot leaves a picture of the whole page where a person can look at it, if ECART_SHOTS says where, and checks that
+// everything has room.
 func (w *window) shot(name string) {
 	w.t.Helper()
+	w.fits(name)
 	browsertest.Look(w.t, name+".png", func() []byte { return get(w, chromedp.FullScreenshot(100)) })
 }
 

@@ -252,7 +252,8 @@ function axisOf(a) {
   return el("li", { class: "axis", "aria-hidden": "true" }, el("span", { class: "axis-title" }, a.title),
     el("div", { class: "axis-ticks" }, ...a.ticks.map((t) => {
       const e = el("span", { class: t.asked ? "asked" : null }, t.text);
-      e.style.left = `${(100 * t.share).toFixed(2)}%`;
+      const half = `${t.text.length / 2}ch`; // on a narrow page a figure at an end stays within it
+      e.style.left = `clamp(${half}, ${(100 * t.share).toFixed(2)}%, calc(100% - ${half}))`;
       return e;
     })));
 }
