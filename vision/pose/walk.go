@@ -127,7 +127,7 @@ func (w *walk) trust(i int) {
 func (w *walk) order() []int {
 	n := len(w.pictures)
 	if !w.still {
-		return dedupe([]int{n / 2, n / 4, 3 * n / 4})
+		return dedupe([]int{n / 2, n / 4, 3 * n / 4, n / 8, 7 * n / 8})
 	}
 	weight := func(i int) float64 {
 		m := w.pictures[i].movers
@@ -152,7 +152,7 @@ func (w *walk) order() []int {
 		}
 		return 0
 	})
-	return dedupe([]int{all[0], all[min(n-1, n/8)], n / 2})
+	return dedupe([]int{all[0], all[n/8], all[n/4], all[n/2], n / 2})
 }
 
 func dedupe(list []int) []int {

@@ -225,8 +225,9 @@ func (p *proposer) marks(b *pose.Body, k *pose.Peak, frame int, facing string) (
 func round(v float64) float64 { return math.Round(v*100) / 100 }
 
 // covariance is that of a proposed landmark, px^2, from the study's figures (priors.yaml)
-// and the athlete's size in the picture. Where a leg's axis comes from its outline, hip and
-// ankle are known that much better across it.
+// and the athlete's size in the picture. Elbows and wrists are known better across the arm
+// than along it. Where a leg's axis comes from its outline, hip and ankle are known that much
+// better across it.
 func (p *proposer) covariance(b *pose.Body, k *pose.Peak, l named) [2][2]float64 {
 	priors := p.q.PriorsUsed()
 	share := priors.Segments.Fraction
@@ -234,7 +235,13 @@ func (p *proposer) covariance(b *pose.Body, k *pose.Peak, l named) [2][2]float64
 	sd := priors.Proposal.SDStature[l.kind] * stature
 	across := sd
 	var along geometry.Vec
-	if k != nil && l.kind != "shoulder" {
+	switch {
+	case l.kind == "elbow" || l.kind == "wrist":
+		arm := l.At.Sub(b.Of("shoulder", l.side).At)
+		if n := arm.Norm(); n > 0 {
+			along, across = arm.Scale(1/n), priors.Proposal.ArmSDStature*stature
+		}
+	case k != nil && l.kind != "shoulder":
 		along, across = p.legAxis(k, l, sd, priors.Proposal.OutlineSDStature*stature)
 	}
 	if across == sd {

@@ -35,6 +35,7 @@ type Priors struct {
 	Proposal struct {
 		SDStature        map[string]float64 `yaml:"sd_stature"`
 		OutlineSDStature float64            `yaml:"outline_sd_stature"`
+		ArmSDStature     float64            `yaml:"arm_across_sd_stature"`
 		MomentSDS        float64            `yaml:"moment_sd_s"`
 		Reason           `yaml:",inline"`
 	} `yaml:"proposal"`
@@ -171,7 +172,8 @@ func (p *Priors) check() error {
 	positive := map[string]float64{
 		"placement sd_px": p.Placement.SDPx, "placement long_side_px": p.Placement.LongSidePx,
 		"proposal outline_sd_stature": p.Proposal.OutlineSDStature, "proposal moment_sd_s": p.Proposal.MomentSDS,
-		"stature mean_mm": p.Stature.MeanMm, "stature sd_mm": p.Stature.SDMm, "stature given_sd_mm": p.Stature.GivenSDMm,
+		"proposal arm_across_sd_stature": p.Proposal.ArmSDStature,
+		"stature mean_mm":                p.Stature.MeanMm, "stature sd_mm": p.Stature.SDMm, "stature given_sd_mm": p.Stature.GivenSDMm,
 		"level half_width_deg": p.Level.HalfWidthDeg, "lens left_over": p.Lens.LeftOver, "focal given_sd": p.Focal.GivenSD, "moment clip_deg": p.Moment.ClipDeg, "moment still_deg": p.Moment.StillDeg,
 		"timing readout_from_s": p.Timing.ReadoutFromS, "timing readout_to_s": p.Timing.ReadoutToS,
 		"plane yaw_deg": p.Plane.YawDeg, "plane pitch_deg": p.Plane.PitchDeg, "plane level_half_width_deg": p.Plane.LevelHalfWidthDeg,

@@ -96,6 +96,13 @@ func (row *proposal) compare(c *compared, p *desk.Proposal) (err error) {
 		d := network[name].Sub(truth[name]).Norm() / c.stature()
 		off[kind] += d * d / 2
 		n[kind]++
+		if kind == "elbow" { // what of it turns the arm
+			arm := c.joint(name, row.Swapped).Sub(c.joint(strings.Replace(name, "elbow", "shoulder", 1), row.Swapped))
+			miss := network[name].Sub(truth[name])
+			d := (arm.X*miss.Y - arm.Y*miss.X) / arm.Norm() / c.stature()
+			off["elbow across"] += d * d
+			n["elbow across"]++
+		}
 	}
 	row.Off = map[string]float64{}
 	for kind, sum := range off {
