@@ -33,6 +33,8 @@ type Contrast struct {
 	Probability float64    `json:"above_zero_probability"` // that it goes further there
 	Decision    string     `json:"decision"`               // further, less or undecided
 	Shared      []Shared   `json:"shared"`
+	// Again says which more takes would decide an undecided contrast; nil of a decided one.
+	Again *ContrastAgain `json:"again,omitempty"`
 
 	Sentence   string    `json:"sentence"`
 	Separates  string    `json:"separates"`
@@ -93,6 +95,9 @@ func NewContrast(rs []Reading, c movement.Contrast, coverage float64) (*Contrast
 		out.Decision = Undecided
 	}
 	out.Taut, out.Slack = half(c.Measure, c.Taut, taut, coverage), half(c.Measure, c.Slack, slack, coverage)
+	if out.Decision == Undecided {
+		out.Again = takesToDecide(taut, slack, math.Abs(out.FurtherDeg), coverage)
+	}
 	out.words(c, slices.Concat(taut, slack))
 	return out, nil
 }
@@ -182,6 +187,9 @@ func (out *Contrast) words(c movement.Contrast, rs []Reading) {
 	}
 	if len(same) > 0 {
 		out.Notes = append(out.Notes, "what both takes share cancels in part: "+strings.Join(same, ", "))
+	}
+	if out.Again != nil {
+		out.Notes = append(out.Notes, out.Again.say(c.Measure))
 	}
 	if out.Taut.Takes == 1 || out.Slack.Takes == 1 {
 		out.Notes = append(out.Notes, "with one take of a position how much takes vary is not known from them: the interval allows for what others vary")

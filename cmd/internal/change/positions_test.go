@@ -54,6 +54,32 @@ func TestContrastByHand(t *testing.T) {
 	assert.Greater(t, unlike.StandardDeg, got.StandardDeg)
 }
 
+// Three takes in one position and one in the other: a difference of 3 degrees asks for one more take where there is one, a
+// smaller one for more, and one of half a degree is told by none. A decided one asks for nothing.
+func TestTakesThatDecideAContrast(t *testing.T) {
+	c, _ := movement.FindContrast("hip-flexion-knee")
+	at := func(further float64) *Contrast {
+		got, err := NewContrast(append(inPosition(c, c.Taut, 1, 90, 91, 89), inPosition(c, c.Slack, 5, 90+further)...), c, 0.95)
+		require.NoError(t, err)
+		return got
+	}
+	small := at(0.5)
+	require.Equal(t, Undecided, small.Decision)
+	assert.Equal(t, 0, small.Again.Takes)
+	assert.Contains(t, small.Notes, small.Again.say(c.Measure))
+	assert.Nil(t, at(30).Again)
+	var takes []int
+	for _, further := range []float64{3.4, 3, 2.6, 2.4, 2.2} {
+		got := at(further)
+		require.Equal(t, Undecided, got.Decision, "%v", further)
+		assert.Equal(t, c.Slack, got.Again.Variant, "the position with one take gains most")
+		takes = append(takes, got.Again.Takes)
+	}
+	assert.Equal(t, 1, takes[0])
+	assert.IsNonDecreasing(t, takes, "the smaller the difference, the more takes")
+	assert.Greater(t, takes[4], 3)
+}
+
 // Of the ankle less is further. P(further) is that of the interval's own distribution: at a difference of half the interval's
 // width it is (1 + 0.95) / 2, and at 0 one half.
 func TestContrastProbability(t *testing.T) {

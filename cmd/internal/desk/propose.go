@@ -101,6 +101,11 @@ func (m *Meant) Unwrap() error { return m.words }
 // Propose looks at the take for the marks that q's measure needs. progress hears what part
 // of the work is done, 0 to 1, and may be nil. ctx ends it at once.
 func (d *Desk) Propose(ctx context.Context, t *take.Take, q *Asked, a Athlete, progress func(float64)) (*Proposal, error) {
+	return d.ProposeIn(ctx, t, q, a, 0, 0, progress)
+}
+
+// ProposeIn is Propose for the frames of a clip from one to another, both included; to 0 is the last one.
+func (d *Desk) ProposeIn(ctx context.Context, t *take.Take, q *Asked, a Athlete, from, to int, progress func(float64)) (*Proposal, error) {
 	if needsRibs(q.Request.Measure) {
 		return nil, ribsFault(q.Request.Measure)
 	}
@@ -121,7 +126,7 @@ func (d *Desk) Propose(ctx context.Context, t *take.Take, q *Asked, a Athlete, p
 	f := pose.NewFinder(graph)
 	defer f.Close()
 	p := proposer{q: &q.Request, name: info.Name, size: geometry.Point{X: float64(info.Width), Y: float64(info.Height)}}
-	o := pose.Options{Angle: p.angle, Progress: progress, OwnHips: p.ownHips()}
+	o := pose.Options{Angle: p.angle, From: from, To: to, Progress: progress, OwnHips: p.ownHips()}
 	if a.Given {
 		o.Athlete, o.AthleteFrame = &a.At, a.Frame
 	}

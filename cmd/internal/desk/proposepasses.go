@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"ecart/cmd/internal/fault"
 	"ecart/geometry"
@@ -16,6 +17,20 @@ import (
 // ProposePasses cuts a clip into the passes of its athletes and looks in each for the marks that q's measure needs, at each
 // of its widest moments. progress hears what part of the work is done, 0 to 1, and may be nil. ctx ends it at once.
 func (d *Desk) ProposePasses(ctx context.Context, t *take.Take, q *Asked, progress func(float64)) ([]Pass, error) {
+	return d.proposePasses(ctx, t, q, false, progress)
+}
+
+// ProposeSeveral is ProposePasses for a clip in which several come by one after the other, and nil of any other. Only passes
+// with marks are returned.
+func (d *Desk) ProposeSeveral(ctx context.Context, t *take.Take, q *Asked, progress func(float64)) ([]Pass, error) {
+	if t.Info().Still {
+		return nil, nil
+	}
+	all, err := d.proposePasses(ctx, t, q, true, progress)
+	return slices.DeleteFunc(all, func(p Pass) bool { return p.Marks == nil }), err
+}
+
+func (d *Desk) proposePasses(ctx context.Context, t *take.Take, q *Asked, several bool, progress func(float64)) ([]Pass, error) {
 	info := t.Info()
 	if info.Still {
 		return nil, fault.New(fmt.Sprintf("%q is a still, and has no passes", info.Name), "leave "+fault.Option("passes")+" out")
@@ -45,6 +60,9 @@ func (d *Desk) ProposePasses(ctx context.Context, t *take.Take, q *Asked, progre
 	}
 	if err != nil {
 		return nil, poseFault(info.Name, err)
+	}
+	if alone := slices.DeleteFunc(slices.Clone(cut), func(p pose.Pass) bool { return p.Shared }); several && len(alone) < 2 {
+		return nil, nil
 	}
 	f := pose.NewFinder(graph)
 	defer f.Close()

@@ -114,6 +114,9 @@ func (s *Server) earlier(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	says := ""
+	if a, err := s.store.about(o.Take); err == nil {
+		o.Take = a.sum()
+	}
 	if o.Athlete = strings.TrimSpace(o.Athlete); o.Athlete != "" && o.Measure != "" {
 		rows, err := s.record.Earlier(r.Context(), o.Athlete, o.Measure, o.Variant, o.Day, o.Take, mostEarlier)
 		if err != nil {

@@ -27,7 +27,7 @@
 // All of it in one data folder, for its owner alone:
 //
 //	ecart-page          the marker: this folder is écart's, in this form
-//	takes/SHA256        a take, byte for byte
+//	takes/SHA256        a take, byte for byte; of a part of a clip the clip, under the part's own id (parts.go)
 //	about/SHA256.json   what it was called, and when it was opened
 //	marks/SHA256.json   the work on it: marks, setup, a version number
 //	today.json          what was said for all takes and of each until it is kept, and the list

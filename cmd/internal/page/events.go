@@ -10,7 +10,7 @@ import (
 
 // event is something a window should know of.
 type event struct {
-	Kind    string `json:"kind"`              // "work", "windows", "looks", "shelf", "today", "journal", "following", "followed", "drawing", "drawn", "proposing", "proposed", "looking", "lens"
+	Kind    string `json:"kind"`              // "work", "windows", "looks", "shelf", "today", "journal", "following", "followed", "drawing", "drawn", "proposing", "proposed", "looking", "lens", "parted"
 	Version int    `json:"version,omitempty"` // of the work
 	From    string `json:"from,omitempty"`    // the window that changed it
 	Windows int    `json:"windows,omitempty"` // that have the take open

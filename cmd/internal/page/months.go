@@ -156,9 +156,7 @@ func (s *Server) monthsOf(m *record.MonthsOf, who string, wide float64) monthsOf
 		k := &m.Readings[i]
 		row := keptRow{Number: k.ID, Day: dayWords(k.Day), Angle: shortly(k.AngleDeg, k.ExpandedUncertaintyDeg), Band: dashed(k.Reading.Brief()),
 			How: ifSaid(k.Side, k.Condition, k.State), Frame: k.Take.Frame, Width: k.Take.WidthPx, Height: k.Take.HeightPx}
-		if _, err := s.store.about(k.Take.SHA256); err == nil {
-			row.Take = k.Take.SHA256
-		}
+		row.Take = s.store.holding(k.Take.SHA256, k.Take.Frame)
 		out.Readings = append(out.Readings, row)
 	}
 	return out

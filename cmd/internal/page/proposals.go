@@ -29,9 +29,10 @@ type proposal struct {
 	key     string // what was asked for
 	athlete desk.Athlete
 	state   string
-	part    float64 // of the work, 0 to 1
-	said    said    // why nothing is proposed
-	frame   int     // of stateWho: where two people are seen
+	part    float64     // of the work, 0 to 1
+	said    said        // why nothing is proposed
+	frame   int         // of stateWho: where two people are seen
+	passes  []desk.Pass // of a clip with several moments: it is split
 }
 
 // The states of a proposal.
@@ -125,6 +126,13 @@ func (p *proposals) enqueue(id string, first bool) {
 	}
 }
 
+// made notes that the proposals in the work on a take are those that would be made.
+func (p *proposals) made(id string, k *Work) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.at[id] = &proposal{key: keyOf(k), state: proposeDone}
+}
+
 // giveWay interrupts the work for what somebody waits for; it begins again by itself.
 func (p *proposals) giveWay() {
 	p.mu.Lock()
@@ -188,6 +196,11 @@ func (p *proposals) run(ctx context.Context) {
 		p.jobs.wait(id)
 		if ctx.Err() != nil {
 			return
+		}
+		if o.passes != nil {
+			if err := p.s.split(ctx, id, o.passes, o.key); err != nil {
+				p.s.log("%s was not split into its passes: %v", id, err)
+			}
 		}
 		p.s.hub.tell("", event{Kind: "today"})
 	}
@@ -260,18 +273,35 @@ func (p *proposals) propose(ctx context.Context, id string, o *proposal, tell fu
 	if err != nil {
 		return err
 	}
-	got, err := p.s.config.Desk.Propose(ctx, file, q, o.athlete, func(part float64) {
+	progress := func(part float64) {
 		p.mu.Lock()
 		o.part = part
 		p.mu.Unlock()
 		tell(event{Done: int(100 * part), Of: 100})
-	})
+	}
+	a, err := p.s.store.about(id)
+	if err != nil {
+		return err
+	}
+	from, to := 0, 0
+	if a.Part != nil {
+		from, to = a.Part.From, a.Part.To
+	} else if !o.athlete.Given {
+		// several that come by are several takes; what is wrong with finding them is said of the clip as a whole
+		if passes, err := p.s.config.Desk.ProposeSeveral(ctx, file, q, progress); err == nil && len(passes) > 1 {
+			o.passes = passes
+			return nil
+		}
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+	}
+	got, err := p.s.config.Desk.ProposeIn(ctx, file, q, o.athlete, from, to, progress)
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
 	if err != nil {
 		if meant := new(desk.Meant); !errors.As(err, &meant) {
-			a, _ := p.s.store.about(id)
 			err = named(err, p.s.store.takePath(id), a.Name)
 		}
 		got = &desk.Proposal{}

@@ -110,7 +110,7 @@ func (s *Server) quizOf(r *http.Request) (q *desk.Quiz, covered bool, err error)
 		if err != nil {
 			return nil, false, err
 		}
-		q, err := s.config.Desk.QuizOfKey("the quiz "+id, data, desk.QuizAsk{ShowFace: open}, s.store.takePath)
+		q, err := s.config.Desk.QuizOfKey("the quiz "+id, data, desk.QuizAsk{ShowFace: open}, s.store.pathOf)
 		return q, !open, err
 	}
 	return nil, false, errQuiz
@@ -191,7 +191,8 @@ func (s *Server) askedFrame(r *http.Request, q *desk.Quiz) (*coded, error) {
 
 // quizInput is the frame of question i; an error names the take as it is called here.
 func (s *Server) quizInput(r *http.Request, q *desk.Quiz, i int) (sheets.Input, error) {
-	id := q.Key.Questions[i].Reading.Take.SHA256
+	take := &q.Key.Questions[i].Reading.Take
+	id := s.store.holding(take.SHA256, take.Frame)
 	a, err := s.store.about(id)
 	if err != nil {
 		return sheets.Input{}, refuse(http.StatusNotFound, fmt.Sprintf("the take of question %d is not on this machine any more", i+1), "drop it again, or make the quiz without it")

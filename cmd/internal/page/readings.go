@@ -93,6 +93,9 @@ func (s *Server) readOne(ctx context.Context, q *desk.Asked) (*reading.Reading, 
 	q.SetNear()
 	id := q.Request.Take.SHA256
 	got, _, err := q.Read(ctx, func(ctx context.Context, n int) (bool, error) { return s.damaged(ctx, id, n) })
+	if a, missing := s.store.about(id); got != nil && missing == nil {
+		got.Take.SHA256 = a.sum()
+	}
 	return got, onPage(err)
 }
 

@@ -35,7 +35,7 @@ func (s *Server) changeForAll(ctx context.Context, all ForAll) error {
 	if err != nil {
 		return err
 	}
-	kept, err := s.record.KeptOfTakes(ctx, idsOf(list))
+	kept, err := s.keptOf(ctx, list)
 	if err != nil {
 		return inJournal(err)
 	}

@@ -28,7 +28,7 @@ func (s *Server) shelf(w http.ResponseWriter, r *http.Request) {
 
 // onShelf are takes as the list shows them.
 func (s *Server) onShelf(ctx context.Context, list []about) []onShelf {
-	kept, err := s.record.KeptOfTakes(ctx, idsOf(list))
+	kept, err := s.keptOf(ctx, list)
 	if err != nil { // the place for the athletes says it
 		kept = nil
 	}
@@ -102,12 +102,19 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 
 // discard takes a take off this machine, with its marks.
 func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
-	id := r.PathValue("id")
+	if err := s.takeOff(r.PathValue("id")); err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	w.WriteHeader(http.StatusNoContent)
+}
+
+// takeOff takes a take off this machine, with all that was made of it.
+func (s *Server) takeOff(id string) error {
 	// From here on there is no such take for whoever asks, so that nothing is made of it
 	// again.
 	if err := s.store.hide(id); err != nil {
-		s.fail(w, r, err)
-		return
+		return err
 	}
 	s.follows.jobs.end(id)
 	s.drawn.jobs.end(id)
@@ -121,9 +128,8 @@ func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 	s.areas.forget(id)
 	err := s.follows.forget(id)
 	if err := errors.Join(err, s.store.erase(id), s.notebook.tidy()); err != nil {
-		s.fail(w, r, err)
-		return
+		return err
 	}
 	s.hub.tell("", event{Kind: "shelf"})
-	w.WriteHeader(http.StatusNoContent)
+	return nil
 }

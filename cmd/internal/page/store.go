@@ -148,6 +148,7 @@ type about struct {
 	Opened time.Time `json:"opened"`
 	Came   time.Time `json:"came"` // when it was dropped last
 	Says   *says     `json:"says,omitempty"`
+	Part   *clipPart `json:"part,omitempty"` // nil of a whole take
 }
 
 // says is what a take says of itself, nil in an about from before it was stored.

@@ -1,8 +1,12 @@
 package page
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
+	"io"
 	"io/fs"
+	"math"
 	"os"
 	"strings"
 )
@@ -54,13 +58,26 @@ func (s *store) tidy() error {
 	return errors.Join(wrong...)
 }
 
-// describeAnew gives a take a name where its own is lost.
+// describeAnew gives a take a name where its own is lost. Of a part of a clip it is known no more which frames are its own.
 func (s *store) describeAnew(id string) error {
 	i, err := os.Lstat(s.takePath(id))
 	if err != nil {
 		return err
 	}
-	return s.setAbout(about{ID: id, Name: "take-" + id[:8], Size: i.Size(), Opened: i.ModTime()})
+	a := about{ID: id, Name: "take-" + id[:8], Size: i.Size(), Opened: i.ModTime()}
+	f, err := os.Open(s.takePath(id))
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	sum := sha256.New()
+	if _, err := io.Copy(sum, f); err != nil {
+		return err
+	}
+	if of := hex.EncodeToString(sum.Sum(nil)); of != id {
+		a.Part = &clipPart{Of: of, To: math.MaxInt32, N: 1, Parts: 1}
+	}
+	return s.setAbout(a)
 }
 
 // own are the regular files in a part of the folder that have names of écart's.

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"net/http"
@@ -95,7 +96,7 @@ func (s *Server) takes() (today, before []about, err error) {
 			before = append(before, a)
 		}
 	}
-	slices.SortStableFunc(today, func(a, b about) int { return a.came().Compare(b.came()) })
+	slices.SortStableFunc(today, func(a, b about) int { return cmp.Or(a.came().Compare(b.came()), cmp.Compare(a.number(), b.number())) })
 	return today, before, err
 }
 
@@ -121,7 +122,7 @@ func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
 	now := s.config.Now()
 	t := &todayIs{Day: now.Weekday().String() + " " + desk.DateWords(now), MostBytes: s.config.MostBytes, All: n.All, AllSays: s.forAllWords(&n.All),
 		NoPose: desk.CanPropose() != nil, Names: []rosterName{}, Rows: []todayRow{}, ListNotes: []string{}, Came: []string{}, Open: []undecided{}, Help: []string{}}
-	kept, err := s.record.KeptWhole(ctx, idsOf(list))
+	kept, err := s.record.KeptWhole(ctx, sumsOf(list))
 	if err != nil { // the place for the athletes says it
 		kept = nil
 	}
@@ -129,7 +130,11 @@ func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
 	done := map[string]bool{}
 	for i := range kept {
 		k := &kept[i]
-		of[k.Reading.Take.SHA256] = append(of[k.Reading.Take.SHA256], k)
+		for _, a := range list {
+			if a.sum() == k.Reading.Take.SHA256 && a.has(k.Reading.Take.Frame) {
+				of[a.ID] = append(of[a.ID], k)
+			}
+		}
 		done[record.NameKey(k.Athlete)] = true
 	}
 	nKept, figure := 0, s.rowReads.figures(ctx)
@@ -218,7 +223,7 @@ func (s *Server) whatWords(skill, measure string) string {
 // rowOf is the row of a take: by the reading of it that was kept last, else by its marks. figure is what rowReads.figures returns.
 func (s *Server) rowOf(a about, n *notes, kept []*record.KeptOne, figure func(rater string) string) todayRow {
 	said := n.of(a.ID)
-	row := todayRow{ID: a.ID, Name: a.Name, State: stateNew, Athlete: said.Athlete, Axis: -1, Missing: []string{}, measure: n.All.Measure, skill: n.All.Skill}
+	row := todayRow{ID: a.ID, Name: a.called(), State: stateNew, Athlete: said.Athlete, Axis: -1, Missing: []string{}, measure: n.All.Measure, skill: n.All.Skill}
 	work, err := s.works.load(a.ID)
 	if err != nil {
 		_, words := say(err)
@@ -348,8 +353,10 @@ func (s *Server) saidOf(ctx context.Context, id string) (OfTake, error) {
 	said := n.of(id)
 	said.Day = dayIsSaid(n, id)
 	if said.Athlete == "" {
-		if kept, err := s.record.KeptOfTakes(ctx, []string{id}); err == nil && len(kept[id]) > 0 {
-			said.Athlete = kept[id][len(kept[id])-1].Athlete
+		if a, err := s.store.about(id); err == nil {
+			if kept, err := s.keptOf(ctx, []about{a}); err == nil && len(kept[id]) > 0 {
+				said.Athlete = kept[id][len(kept[id])-1].Athlete
+			}
 		}
 	}
 	return said, nil

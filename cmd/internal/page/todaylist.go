@@ -46,26 +46,52 @@ func (l *sessionList) rows() []desk.ListRow {
 // lastPart is the name of a file without its folders, as Windows or Unix writes them.
 func lastPart(name string) string { return shown(path.Base(strings.ReplaceAll(name, `\`, "/"))) }
 
-// called is the take of the name in a row, false where it was not dropped. Case does not matter:
-// cameras and spreadsheets change it.
-func called(takes []about, name string) (about, bool) {
-	i := slices.IndexFunc(takes, func(a about) bool { return strings.EqualFold(a.Name, lastPart(name)) })
-	if i < 0 {
+// listed finds the takes of a list's rows by the names in them. Case does not matter: cameras and spreadsheets change it. Of a
+// clip in parts each row that names it gets the next part.
+type listed struct {
+	takes []about
+	rows  map[string]int // rows that named a clip in parts
+}
+
+// of is the take of the next row; false where it was not dropped.
+func (n *listed) of(row *desk.ListRow) (about, bool) {
+	name := strings.ToLower(lastPart(row.Ask.Take))
+	var all []about
+	for _, a := range n.takes {
+		if strings.ToLower(a.Name) == name {
+			all = append(all, a)
+		}
+	}
+	if len(all) == 0 {
 		return about{}, false
 	}
-	return takes[i], true
+	if all[0].Part == nil {
+		return all[0], true
+	}
+	slices.SortFunc(all, func(a, b about) int { return a.Part.N - b.Part.N })
+	if n.rows == nil {
+		n.rows = map[string]int{}
+	}
+	k := n.rows[name]
+	n.rows[name]++
+	if k >= len(all) {
+		return about{}, false
+	}
+	return all[k], true
 }
 
 // absent are the rows of the list that have no take, or that are wrong.
 func (l *sessionList) absent(takes []about) []todayRow {
 	var out []todayRow
+	by := listed{takes: takes}
 	for _, row := range l.rows() {
+		_, here := by.of(&row)
 		absent := todayRow{State: stateAbsent, Name: lineWords(row.Line), Athlete: row.Filing.Athlete, Axis: -1, Missing: []string{}}
 		if row.Err != nil {
 			_, words := say(onPage(row.Err))
 			absent.Says = words.Error
 			absent.Missing = append(absent.Missing, words.Hint)
-		} else if _, ok := called(takes, row.Ask.Take); !ok {
+		} else if !here {
 			absent.Name, absent.Says = lastPart(row.Ask.Take), "was not dropped"
 			absent.Missing = append(absent.Missing, "the take: drop it here")
 		} else {
@@ -180,8 +206,9 @@ func (s *Server) match(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	by := listed{takes: takes}
 	for _, row := range list.rows() {
-		take, ok := called(takes, row.Ask.Take)
+		take, ok := by.of(&row)
 		if row.Err != nil || !ok || slices.Contains(list.Done, row.Line) {
 			continue
 		}

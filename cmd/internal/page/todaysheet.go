@@ -17,7 +17,7 @@ func (s *Server) sessionSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (
 	if err != nil {
 		return "", err
 	}
-	kept, err := s.record.KeptWhole(r.Context(), idsOf(list))
+	kept, err := s.record.KeptWhole(r.Context(), sumsOf(list))
 	if err != nil {
 		return "", inJournal(err)
 	}

@@ -60,22 +60,15 @@ func contrastRun(ctx context.Context, s terminal.Streams, o *ScreenOptions) erro
 	if err != nil {
 		return err
 	}
-	if o.figure != "" {
-		if len(r.Sides) > 1 {
-			return fault.New(fmt.Sprintf("%q was read on %s, and a figure shows one side", r.Athlete, desk.Count(len(r.Sides), "side")), "give --side left or --side right")
-		}
-		d, err := chart.Contrast(chart.ContrastData{Who: r.Athlete, Contrast: r.Sides[0]}, chart.Options{})
-		if err != nil {
-			return err
-		}
-		if err := flags.WriteChart(ctx, &o.files, o.figure, d); err != nil {
-			return err
-		}
+	return show(ctx, s, asShown{&o.files, o.figure, o.json}, r, drawnContrast, printContrast)
+}
+
+// drawnContrast draws the contrast of one side.
+func drawnContrast(r *record.Contrast) (*chart.Drawing, error) {
+	if len(r.Sides) > 1 {
+		return nil, fault.New(fmt.Sprintf("%q was read on %s, and a figure shows one side", r.Athlete, desk.Count(len(r.Sides), "side")), "give --side left or --side right")
 	}
-	if o.json {
-		return terminal.PrintJSON(s.Out, r)
-	}
-	return printContrast(s.Out, r)
+	return chart.Contrast(chart.ContrastData{Who: r.Athlete, Contrast: r.Sides[0]}, chart.Options{})
 }
 
 // printContrast prints a contrast, narrow enough for a phone.

@@ -93,19 +93,7 @@ func groupRun(ctx context.Context, s terminal.Streams, o ChangeOptions) error {
 	if err != nil {
 		return err
 	}
-	if o.figure != "" {
-		d, err := g.Chart(chart.Options{})
-		if err != nil {
-			return err
-		}
-		if err := flags.WriteChart(ctx, &o.files, o.figure, d); err != nil {
-			return err
-		}
-	}
-	if o.json {
-		return terminal.PrintJSON(s.Out, g)
-	}
-	return printGroup(s.Out, g)
+	return show(ctx, s, asShown{&o.files, o.figure, o.json}, g, func(g *record.Group) (*chart.Drawing, error) { return g.Chart(chart.Options{}) }, printGroup)
 }
 
 // printGroup prints the change of a group, narrow enough for a phone.

@@ -104,29 +104,17 @@ func screenRun(ctx context.Context, s terminal.Streams, o ScreenOptions) error {
 	if err != nil {
 		return err
 	}
-	if o.figure != "" {
-		if err := drawScreen(ctx, &o.files, o.figure, r); err != nil {
-			return err
-		}
-	}
-	if o.json {
-		return terminal.PrintJSON(s.Out, r)
-	}
-	return printScreen(s.Out, r)
+	return show(ctx, s, asShown{&o.files, o.figure, o.json}, r, drawnScreen, printScreen)
 }
 
 func (o *ScreenOptions) Ask() record.ScreenAsk {
 	return record.ScreenAsk{Athlete: o.Athlete, Movement: o.movement, Day: o.day, Side: o.side, Goal: o.asked.goal(o.skill), Confidence: o.confidence, Seed: o.seed}
 }
 
-// drawScreen draws the screen of one side.
-func drawScreen(ctx context.Context, files *output.Set, path string, r *record.Screen) error {
+// drawnScreen draws the screen of one side.
+func drawnScreen(r *record.Screen) (*chart.Drawing, error) {
 	if len(r.Screens) > 1 {
-		return twoToDraw(r)
+		return nil, twoToDraw(r)
 	}
-	d, err := chart.Screen(chart.ScreenData{Who: r.Athlete, Screen: r.Screens[0].Screen}, chart.Options{})
-	if err != nil {
-		return err
-	}
-	return flags.WriteChart(ctx, files, path, d)
+	return chart.Screen(chart.ScreenData{Who: r.Athlete, Screen: r.Screens[0].Screen}, chart.Options{})
 }

@@ -290,6 +290,10 @@ async function heard(e) {
   }
   if (!take) return;
   if (e.kind === "work" && await work.heard(e.version ?? 0, e.from) && !proposed.came()) say("marks came from another window");
+  if (e.kind === "parted") {
+    location.replace("/#today"); // each of its passes is a row there
+    return location.reload();
+  }
   if (e.kind === "windows") $("others").textContent = e.windows > 1 ? `open in ${e.windows} windows: what is placed in one shows in the others` : "";
   if (e.kind === "proposing") proposed.going(e);
   if (e.kind === "proposed") proposed.fetch();
