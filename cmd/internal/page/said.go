@@ -211,13 +211,5 @@ func dayIsSaid(n *notes, id string) string {
 	return n.All.Day
 }
 
-func idsOf(list []about) []string {
-	out := []string{}
-	for _, a := range list {
-		out = append(out, a.ID)
-	}
-	return out
-}
-
 // lineWords names a line of the list.
 func lineWords(n int) string { return fmt.Sprintf("line %d of the list", n) }
