@@ -13,7 +13,7 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/record"
 )
 
 // A clip in which several athletes come by becomes a take for each moment: a part. A part has the bytes of the clip under
@@ -128,9 +128,9 @@ func sumsOf(list []about) (out []string) {
 }
 
 // keptOf are the kept readings of takes, by their ids.
-func (s *Server) keptOf(ctx context.Context, list []about) (map[string][]journal.Row, error) {
+func (s *Server) keptOf(ctx context.Context, list []about) (map[string][]record.KeptRow, error) {
 	of, err := s.record.KeptOfTakes(ctx, sumsOf(list))
-	out := map[string][]journal.Row{}
+	out := map[string][]record.KeptRow{}
 	for _, a := range list {
 		for _, r := range of[a.sum()] {
 			if a.has(r.Take.Frame) {

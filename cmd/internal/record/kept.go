@@ -18,6 +18,9 @@ import (
 // KeptOne is a reading of the journal with how it is filed.
 type KeptOne = session.Kept
 
+// KeptRow is a reading of the journal as its list has it.
+type KeptRow = journal.Row
+
 // KeptWhole are the readings of takes, given by their SHA-256: in the order of the takes, those
 // of one take as they were kept. Damaged ones are left out. There are none where there is no
 // journal.
