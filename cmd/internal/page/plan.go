@@ -1,6 +1,7 @@
 package page
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 	"net/http"
@@ -8,6 +9,7 @@ import (
 
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/record"
+	sheets "ecart/cmd/internal/sheet"
 	"ecart/geometry/uncertainty"
 )
 
@@ -62,6 +64,16 @@ func (s *Server) plan(w http.ResponseWriter, r *http.Request) {
 		out.Setups = append(out.Setups, setup)
 	}
 	answer(w, http.StatusOK, out)
+}
+
+// planSheet writes the page of a plan.
+func (s *Server) planSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (name string, err error) {
+	defer func() { err = inJournal(err) }()
+	p, err := s.planAsked(r)
+	if err != nil {
+		return "", err
+	}
+	return desk.SheetName("plan-"+p.Measure, p.Athlete, p.By.Format("2006-01-02"), string(ask.options.For)), sheets.WritePlan(b, record.PlanPage(p), ask.options)
 }
 
 func (s *Server) planAsked(r *http.Request) (*record.Plan, error) {

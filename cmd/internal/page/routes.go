@@ -61,6 +61,7 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("GET /athletes/{n}/gaps.html", s.sheetFor(sheets.CoachAudiences, s.gapsSheet))
 	m.HandleFunc("GET /group", s.group)
 	m.HandleFunc("GET /plan", s.plan)
+	m.HandleFunc("GET /plan.html", s.sheetFor(coach, s.planSheet))
 	m.HandleFunc("GET /group.html", s.sheetFor(coach, s.groupSheet))
 	m.HandleFunc("GET /screens", s.screens)
 	m.HandleFunc("GET /screens.html", s.sheetFor(coach, s.screensSheet))

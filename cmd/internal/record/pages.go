@@ -2,9 +2,12 @@ package record
 
 import (
 	"fmt"
+	"math"
 
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/sheet"
+	"ecart/geometry"
+	"ecart/geometry/uncertainty"
 )
 
 // MonthsPage returns the data of the page of an athlete's months.
@@ -40,4 +43,23 @@ func ScreenPage(r *Screen) sheet.ScreenInput {
 // ContrastPage returns the data of the page of a contrast.
 func ContrastPage(r *Contrast) sheet.ContrastInput {
 	return sheet.ContrastInput{Who: r.Athlete, Sides: r.Sides, Notes: r.Notes}
+}
+
+// PlanPage returns the data of the page of a plan.
+func PlanPage(p *Plan) sheet.PlanInput {
+	m, _ := geometry.Lookup(p.Measure)
+	in := sheet.PlanInput{Title: m.Title, Who: p.Athlete, By: p.By, Change: p.ChangeDeg, Chance: p.Chance, Sentence: p.Sentence, Notes: p.Notes, Cautions: p.Cautions}
+	for _, t := range p.Tables() {
+		_, single := uncertainty.Format(0, t.SingleDeg)
+		of := sheet.PlanTable{Setup: fmt.Sprintf("%s (one take ± %s°)", t.Setup, single), Says: t.Says, Every: t.Every}
+		for _, row := range t.Rows {
+			one := sheet.PlanRow{Takes: fmt.Sprint(row.Takes)}
+			for _, c := range row.Ways {
+				one.Cells = append(one.Cells, sheet.PlanCell{Deg: fmt.Sprintf("%.0f", math.Ceil(c.FoundDeg)), Finds: c.Finds})
+			}
+			of.Rows = append(of.Rows, one)
+		}
+		in.Tables = append(in.Tables, of)
+	}
+	return in
 }

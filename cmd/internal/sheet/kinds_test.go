@@ -337,6 +337,38 @@ func squadScreens(t testing.TB, athletes int) sheet.ScreensInput {
 	return in
 }
 
+// A plan of four set-ups prints on one page, and has every figure of its tables.
+func TestPlanOnOnePage(t *testing.T) {
+	in := sheet.PlanInput{Title: "shoulder flexion", Who: "Wren", By: time.Date(2027, 3, 1, 0, 0, 0, 0, time.UTC), Change: 5, Chance: 0.8,
+		Sentence: "5° by 1 March 2027: 3 takes a day, every 14 days, camera squared, 5 m off, stickers",
+		Notes:    []string{"an athlete varies from day to day by a standard deviation of 2.3°, from published studies", "the takes are made by one rater with one set-up, both named"},
+		Cautions: []string{"this measures; it finds no cause and prescribes nothing"}}
+	for _, setup := range []string{"camera as it stands, landmarks seen", "camera by eye, 5 m off, landmarks seen", "camera squared, 5 m off, landmarks felt", "camera squared, 5 m off, stickers"} {
+		table := sheet.PlanTable{Setup: setup + " (one take ± 9.5°)", Says: "5 takes a day every 7 days would find it in 7 months", Every: []string{"every 30 days", "every 14 days", "every 7 days"}}
+		for _, takes := range []string{"1", "2", "3", "5"} {
+			table.Rows = append(table.Rows, sheet.PlanRow{Takes: takes, Cells: []sheet.PlanCell{{"12", false}, {"9", false}, {"5", true}}})
+		}
+		in.Tables = append(in.Tables, table)
+	}
+	axe := browsertest.Axe(t)
+	for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
+		w := open(t, func(out io.Writer) error { return sheet.WritePlan(out, in, sheet.Options{Paper: p, Locale: english}) })
+		w.leavesFit("the plan on " + string(p))
+		pages, size := w.pdf("plan-" + string(p))
+		assert.Equal(t, 1, pages)
+		assert.Equal(t, paperPoints[p], size)
+		if p == sheet.A4 {
+			w.accessible(axe, "the plan")
+			for _, want := range []string{"● 5", "a change of 5° by 1 March 2027", "8 of 10 cases", "every 14 days"} {
+				assert.Contains(t, w.text(), want)
+			}
+		}
+		w.alone()
+	}
+	assert.ErrorContains(t, sheet.WritePlan(io.Discard, in, sheet.Options{For: sheet.Parent}), `for "parent"`)
+	assert.ErrorContains(t, sheet.WritePlan(io.Discard, sheet.PlanInput{}, sheet.Options{}), "there is no plan")
+}
+
 // The screens of fifteen athletes, two sides each, print on one page, and so does the list of all
 // their takes: three conditions, three takes of each.
 func TestSquadScreensOnOnePage(t *testing.T) {

@@ -21,6 +21,7 @@ type kindWords struct {
 
 	screens screensWords
 	takes   takesWords
+	plan    planWords
 
 	plain map[Audience]plainKindWords
 }
@@ -64,6 +65,13 @@ type screensWords struct {
 type takesWords struct {
 	title, count, one string
 	Order, Not        string // what the order is, and what does not stand here
+}
+
+// planWords are the words of a plan of takes.
+type planWords struct {
+	title, asked string // asked: %[1]s degrees, %[2]s the day
+	key          string // %s of 10 cases
+	Takes, Not   string // the head of the first column; what a plan takes for granted
 }
 
 // contrastWords are the words of the coach's page of a contrast.

@@ -68,6 +68,10 @@ var kindEnglish = &kindWords{
 		Order: "One condition of all athletes, both sides, then the next: its place, camera and helper stay as they are. 'ecart protocol' has the card of each condition.",
 		Not:   "Whoever does not stand here has all conditions, and no further take would tell more.",
 	},
+	plan: planWords{
+		title: "takes that find a change", asked: "a change of %[1]s° by %[2]s", key: "Each figure is the smallest change that is found in %s of 10 cases, in degrees; a dot is a way that finds the one asked for.",
+		Takes: "takes a day", Not: "One rater, one set-up, both named with every take.",
+	},
 	group: groupWords{
 		title: "how the group changed", Ways: "who went which way",
 		Key: "Each bar is where an athlete's change lies in 95 of 100 cases. A full dot is a change that is sure among all who are looked at, an open one is not. " +

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/cli/flags"
@@ -45,17 +46,35 @@ one rater with one set-up, both named: what these add then cancels in a change.`
 	planMark       = "●"
 )
 
-// planOptions are the flags of 'ecart plan'.
-type planOptions struct {
+// PlanOptions are the flags of 'ecart plan'.
+type PlanOptions struct {
 	record.PlanAsk
+	Journal string
 	varies  float64
 	given   bool
 	json    bool
-	journal string
+}
+
+// AddFlags adds the flags that say what a plan is for.
+func (o *PlanOptions) AddFlags(f *pflag.FlagSet) {
+	f.Float64Var(&o.ChangeDeg, "change", 0, planFlagChange)
+	f.StringVar(&o.By, "by", "", planFlagBy)
+	f.StringVar(&o.Athlete, "athlete", "", planFlagAthlete)
+	flags.FloatGiven(f, &o.varies, &o.given, "varies", planFlagVaries)
+	f.Float64Var(&o.Chance, "chance", change.PlanChance, planFlagChance)
+	f.Float64Var(&o.Confidence, "confidence", 0.95, changeFlagConfidence)
+}
+
+// Plan works out with which takes a change would be found.
+func (o *PlanOptions) Plan(ctx context.Context, s terminal.Streams) (*record.Plan, error) {
+	if o.given {
+		o.VariesDeg = &o.varies
+	}
+	return record.Of(s.DeskAt(o.Journal, "", time.Now)).Plan(ctx, o.PlanAsk)
 }
 
 func NewPlan(s terminal.Streams) *cobra.Command {
-	var o planOptions
+	var o PlanOptions
 	c := &cobra.Command{
 		Use:     "plan MEASURE --change DEG --by DAY",
 		Short:   planShort,
@@ -69,29 +88,18 @@ func NewPlan(s terminal.Streams) *cobra.Command {
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	f.Float64Var(&o.ChangeDeg, "change", 0, planFlagChange)
-	f.StringVar(&o.By, "by", "", planFlagBy)
-	f.StringVar(&o.Athlete, "athlete", "", planFlagAthlete)
-	flags.FloatGiven(f, &o.varies, &o.given, "varies", planFlagVaries)
-	f.Float64Var(&o.Chance, "chance", change.PlanChance, planFlagChance)
-	f.Float64Var(&o.Confidence, "confidence", 0.95, changeFlagConfidence)
+	o.AddFlags(f)
 	f.BoolVar(&o.json, "json", false, "print it as JSON ("+record.PlanSchema+"), in full precision")
-	flags.AddJournal(f, &o.journal)
+	flags.AddJournal(f, &o.Journal)
 	return c
 }
 
-func planRun(ctx context.Context, s terminal.Streams, o planOptions) error {
-	if o.given {
-		o.VariesDeg = &o.varies
-	}
-	p, err := record.Of(s.DeskAt(o.journal, "", time.Now)).Plan(ctx, o.PlanAsk)
+func planRun(ctx context.Context, s terminal.Streams, o PlanOptions) error {
+	p, err := o.Plan(ctx, s)
 	if err != nil {
 		return err
 	}
-	if o.json {
-		return terminal.PrintJSON(s.Out, p)
-	}
-	return printPlan(s.Out, p)
+	return show(ctx, s, asShown{json: o.json}, p, nil, printPlan)
 }
 
 // printPlan prints a plan, narrow enough for a phone.

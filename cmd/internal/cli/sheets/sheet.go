@@ -33,7 +33,7 @@ place.`,
 		Args: flags.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newSheetReading(s), newSheetPair(s), newSheetMonths(s), newSheetGroup(s), newSheetScreen(s), newSheetScreens(s), newSheetContrast(s), newSheetProtocol(s), newSheetSession(s), newSheetQuiz(s), newSheetScore(s))
+	c.AddCommand(newSheetReading(s), newSheetPair(s), newSheetMonths(s), newSheetGroup(s), newSheetScreen(s), newSheetScreens(s), newSheetContrast(s), newSheetProtocol(s), newSheetPlan(s), newSheetSession(s), newSheetQuiz(s), newSheetScore(s))
 	return c
 }
 

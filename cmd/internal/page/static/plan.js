@@ -3,6 +3,7 @@
 
 import { el } from "./dom.js";
 import { ask, quiet } from "./net.js";
+import { openSheets } from "./sheets.js";
 
 let count = 0;
 
@@ -36,6 +37,7 @@ async function show(button, out, query) {
           el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "takes"), ...p.every.map((e) => el("th", { scope: "col" }, e)))),
           el("tbody", {}, ...s.rows.map((r) => el("tr", {}, el("th", { scope: "row" }, r.takes), ...r.found.map((c) => el("td", { class: c.finds ? "finds" : null }, (c.finds ? "● " : "") + c.deg)))))),
         el("p", { class: "faint" }, s.says)]),
+      el("p", { class: "doings saves" }, el("button", { type: "button", "data-sheet": "plan", onclick: () => openSheets([{ words: "the plan", address: `/plan.html?${query}`, readers: ["coach"] }]) }, "sheet of the plan")),
       el("ul", { class: "faint" }, ...[...p.notes, ...p.cautions].map((t) => el("li", {}, t))));
   } catch (e) {
     if (!quiet(e)) out.replaceChildren(el("p", { class: "wrong" }, el("strong", {}, e.message), e.hint ? `: ${e.hint}` : ""));
