@@ -41,6 +41,7 @@ type Moment struct {
 	smooth  *Body    // the same with the legs on the axes of their outlines
 	legs    [2]*Axis // left and right, by the outlines in this frame; nil where none was found
 	axes    [2]*Axis // the same through the moments about it
+	shanks  [2]bool  // the ankle lies on the axis of the shank's outline
 }
 
 // Best is the body smoothed over the moments about it, where there is one.

@@ -29,7 +29,8 @@
 //     each landmark's places its place there (peak.go).
 //  6. Where a leg is straight and the ground stands still, the leg's outline before the
 //     ground gives its axis better than the network does (outline.go): through the middle of
-//     the hips, or through its own hip where the legs open to the sides.
+//     the hips, or through its own hip where the legs open to the sides. Of a leg with a bent
+//     knee the ankle is put onto the axis of the shank's outline.
 //
 // # Several passes in one clip
 //

@@ -44,3 +44,27 @@ func TestEachHipLiesOnItsOwnLeg(t *testing.T) {
 		assert.InDelta(t, 0, off, 0.35, "side %d", s)
 	}
 }
+
+// Of a leg with a bent knee the ankle is moved across the shank onto the middle of its outline, from where the network
+// has it a twentieth of the leg beside it.
+func TestAnAnkleLiesOnItsShank(t *testing.T) {
+	h, k, a := geometry.Point{X: 450, Y: 250}, geometry.Point{X: 580, Y: 300}, geometry.Point{X: 700, Y: 400}
+	p, ground := paper(900, 700, wall), paper(900, 700, wall)
+	p.limb(h, k, 24, skin)
+	p.limb(k, a, 16, skin)
+	f := &Found{ground: shrink(ground, ground.Bounds(), 2)}
+	for i := range 9 {
+		b := made(h, 80, -80)
+		along := a.Sub(k).Scale(1 / a.Sub(k).Norm())
+		b.Points[knee].At = k.Add(geometry.Vec{X: 4, Y: 6})
+		b.Points[ankle].At = a.Add(geometry.Vec{X: -along.Y * 15, Y: along.X * 15})
+		f.Moments = append(f.Moments, Moment{Frame: i, Time: time.Duration(i) * time.Second / 60, Body: b, fine: true, support: 1, picture: shrink(p, p.Bounds(), 2)})
+	}
+	f.smoothAll(0, 8)
+	m := &f.Moments[4]
+	assert.Nil(t, m.axes[Left])
+	assert.True(t, m.shanks[Left])
+	assert.Less(t, m.smooth.Points[ankle].At.Sub(a).Norm(), 3.0)
+	assert.InDelta(t, 15, m.network.Points[ankle].At.Sub(a).Norm(), 0.1)
+	assert.False(t, m.shanks[Right], "the right leg is not drawn")
+}

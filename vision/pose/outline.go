@@ -42,7 +42,6 @@ const (
 // ground, in a corridor along the line from hip to ankle. It returns nil where the leg is
 // bent, or hidden, or too little of it stands out.
 func outline(picture, ground *reduced, hip, ankle, knee geometry.Point) *Axis {
-	on := hip
 	along := ankle.Sub(hip)
 	length := along.Norm()
 	if length < 20*float64(ground.by) {
@@ -52,6 +51,32 @@ func outline(picture, ground *reduced, hip, ankle, knee geometry.Point) *Axis {
 	if k := knee.Sub(hip); math.Abs(u.X*k.Y-u.Y*k.X) > bendMost*length {
 		return nil
 	}
+	a := axisOf(picture, ground, hip, u, length, sliceFrom*length, sliceTo*length)
+	if a == nil || math.Abs(a.offset(hip)) > besideHip*length {
+		return nil
+	}
+	return a
+}
+
+// shankOutline is the axis of a shank by its outline, from the network's knee and ankle of a leg of that length, px. It
+// returns nil where the shank is hidden, or too little of it stands out.
+func shankOutline(picture, ground *reduced, knee, ankle geometry.Point, leg float64) *Axis {
+	const from, to = 0.1, 0.9 // of the shank, between the knee and the foot
+	along := ankle.Sub(knee)
+	length := along.Norm()
+	if length < 10*float64(ground.by) {
+		return nil
+	}
+	a := axisOf(picture, ground, knee, along.Scale(1/length), leg, from*length, to*length)
+	if a == nil || math.Abs(a.offset(knee)) > besideHip*leg {
+		return nil
+	}
+	return a
+}
+
+// axisOf fits the line through the slices between two distances from a place along u, in a corridor that is a part of
+// the leg's length wide.
+func axisOf(picture, ground *reduced, on geometry.Point, u geometry.Vec, length, from, to float64) *Axis {
 	var sd float64
 	for pass := range 4 {
 		half := thinHalf * length
@@ -61,7 +86,7 @@ func outline(picture, ground *reduced, hip, ankle, knee geometry.Point) *Axis {
 		n := geometry.Vec{X: -u.Y, Y: u.X}
 		var s, t []float64
 		for i := range slices_ {
-			at := (sliceFrom + (sliceTo-sliceFrom)*(float64(i)+0.5)/slices_) * length
+			at := from + (to-from)*(float64(i)+0.5)/slices_
 			if m, ok := slice(picture, ground, on.Add(u.Scale(at)), n, half); ok {
 				s, t = append(s, at), append(t, m)
 			}
@@ -85,11 +110,7 @@ func outline(picture, ground *reduced, hip, ankle, knee geometry.Point) *Axis {
 		}
 		sd = scatter / math.Sqrt(squares)
 	}
-	a := &Axis{On: on, Direction: geometry.Angle(math.Atan2(u.Y, u.X)), SD: sd}
-	if math.Abs(a.offset(hip)) > besideHip*length {
-		return nil
-	}
-	return a
+	return &Axis{On: on, Direction: geometry.Angle(math.Atan2(u.Y, u.X)), SD: sd}
 }
 
 // slice is the middle of what stands before the ground across a leg, as an offset from p

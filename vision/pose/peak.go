@@ -23,6 +23,8 @@ type Peak struct {
 	// Legs are the axes of the left and the right leg by their outlines, nil where they
 	// were not found.
 	Legs [2]*Axis
+	// Shanks reports that the ankle of a leg without an axis lies on that of its shank's outline.
+	Shanks [2]bool
 }
 
 const (

@@ -40,6 +40,38 @@ func (f *Found) smoothAll(from, to int) {
 			m.smooth.straighten(m.axes)
 		}
 	}
+	for side := range 2 {
+		f.ontoShank(fine, side)
+	}
+}
+
+// ontoShank moves the ankle of a leg that has no axis, since its knee is bent, across the shank onto the axis of the
+// shank's outline: by the median of the moments about each, where half of them have one.
+func (f *Found) ontoShank(fine []*Moment, side int) {
+	moves := make([]*geometry.Vec, len(fine))
+	for i, m := range fine {
+		if m.picture == nil {
+			continue
+		}
+		h, k, a := f.root(m.network, side), m.network.Points[knee+side].At, m.network.Points[ankle+side].At
+		if axis := shankOutline(m.picture, f.ground, k, a, k.Sub(h).Norm()+a.Sub(k).Norm()); axis != nil {
+			v := axis.normal().Scale(axis.offset(a))
+			moves[i] = &v
+		}
+	}
+	for i, m := range fine {
+		from, to := max(0, i-nearby), min(len(fine), i+nearby+1)
+		var x, y []float64
+		for _, v := range moves[from:to] {
+			if v != nil {
+				x, y = append(x, v.X), append(y, v.Y)
+			}
+		}
+		if m.shanks[side] = m.axes[side] == nil && 2*len(x) >= to-from; m.shanks[side] {
+			p := &m.smooth.Points[ankle+side].At
+			*p = p.Add(geometry.Vec{X: median(x), Y: median(y)})
+		}
+	}
 }
 
 // root is where a leg's axis begins: at its own hip where the legs open to the sides, at the middle of both seen from the
@@ -287,7 +319,7 @@ func (f *Found) finish() {
 	for i := range f.Moments {
 		m := &f.Moments[i]
 		if m.Frame == f.Peak.Frame {
-			f.Peak.Body, f.Peak.Network, f.Peak.Legs = m.smooth, m.network, m.axes
+			f.Peak.Body, f.Peak.Network, f.Peak.Legs, f.Peak.Shanks = m.smooth, m.network, m.axes, m.shanks
 		}
 		m.picture = nil
 	}

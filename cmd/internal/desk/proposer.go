@@ -254,7 +254,8 @@ func (p *proposer) covariance(b *pose.Body, k *pose.Peak, l named) [2][2]float64
 }
 
 // legAxis is the direction of the leg that a landmark is on, and its deviation across it:
-// of a leg without an outline, sd. The middle of the hips has a direction only where both
+// of a leg without an outline, sd, and of an ankle on its shank's outline, that of the outline
+// across the shank. The middle of the hips has a direction only where both
 // legs have an outline, and lie about in one line: else it is known no better along the one
 // than along the other.
 func (p *proposer) legAxis(k *pose.Peak, l named, sd, outline float64) (geometry.Vec, float64) {
@@ -277,6 +278,12 @@ func (p *proposer) legAxis(k *pose.Peak, l named, sd, outline float64) (geometry
 	a := left
 	if l.side == pose.Right {
 		a = right
+	}
+	if a == nil && l.kind == "ankle" && k.Shanks[l.side] {
+		shank := l.At.Sub(k.Body.Of("knee", l.side).At)
+		if n := shank.Norm(); n > 0 {
+			return shank.Scale(1 / n), outline
+		}
 	}
 	if a == nil {
 		return geometry.Vec{}, sd
