@@ -410,7 +410,7 @@ func TestJSONHasNoHoles(t *testing.T) {
 	for name, m := range poses() {
 		q := request(t, m)
 		q.Measure, _ = geometry.Lookup(name)
-		q.Skill = nil
+		q.Skill, q.MaxDraws = nil, 20_000
 		r := read(t, q)
 		data, err := json.Marshal(r)
 		require.NoError(t, err, name)
