@@ -3,7 +3,7 @@
 
 import { spaced } from "./dom.js";
 import { nameOf } from "./landmarks.js";
-import { unconfirmed } from "./proposed.js";
+import { unconfirmed } from "./proposal.js";
 import { Work } from "./work.js";
 
 // nameFor names a point by its key, or what is asked for ("level", "corners", a landmark).

@@ -4,7 +4,7 @@
 
 import { ask, quiet, Refused, whenBack, windowName } from "./net.js";
 import { notice, unnotice } from "./dom.js";
-import { merged, proposedIn } from "./proposed.js";
+import { merged, proposedIn } from "./proposal.js";
 
 const empty = () => ({ version: 0, skill: "", measure: "", leg: "", side: "", facing: "", camera: "", oblique_deg: 0, rater: "", lens: "", confidence: 0, found: "", stature_cm: 0, distance_m: 0, focal_mm: 0, frame: 0, frames: {} });
 
