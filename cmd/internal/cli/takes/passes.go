@@ -88,11 +88,31 @@ func newPassFolder(files *output.Set, folder, take string) (*passFolder, error) 
 			}
 		}
 	}
-	if err := files.Add(p.list, listOfPasses); err != nil {
+	if err := p.add(); err != nil {
 		p.close()
 		return nil, err
 	}
 	return p, nil
+}
+
+// add checks before the work that the list can be written, and that marks of an earlier run may be replaced: how many there
+// will be is not known yet.
+func (p *passFolder) add() error {
+	if err := p.files.Add(p.list, listOfPasses); err != nil {
+		return err
+	}
+	entries, err := os.ReadDir(p.folder)
+	if err != nil {
+		return output.CannotWrite(p.folder, err)
+	}
+	for _, e := range entries {
+		if name := e.Name(); strings.HasPrefix(name, p.stem+".pass-") && strings.HasSuffix(name, ".marks.json") {
+			if err := p.files.Add(filepath.Join(p.folder, name), output.JSON(reading.MarksSchema)); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // name is a file of one leap: leap.pass-02.marks.json, or leap.pass-02b.marks.json of the second leap of the pass.
@@ -140,7 +160,7 @@ func (p *passFolder) write(ctx context.Context, t *take.Take, passes []desk.Pass
 		}
 		err = c.Write("athlete", "take", "marks", "at", "note")
 		for _, one := range passes {
-			if one.Reading == nil || len(passes) == 0 {
+			if one.Reading == nil {
 				continue
 			}
 			at := ""

@@ -32,6 +32,7 @@ var theWriters = []writer{
 	{"figure", words("read leap.mp4 --marks marks.json --measure hip-split --figure out.png"), words("out.png")},
 	{"keep", words("read leap.mp4 --marks marks.json --measure hip-split --keep Lio --day 2026-03-05 " + journalFlag), nil},
 	{"follow", words("follow leap.mp4 --seeds marks.json --measure hip-split --csv out.csv --curve out.png --figure fig.png --clip out.mp4"), words("out.csv out.png fig.png out.mp4")},
+	{"passes", words("follow leap.mp4 --passes --seeds marks.json --measure hip-split --out row --force"), words("row/leap.pass-01.csv row/leap.pass-01.png row/leap.passes.csv")},
 	{"demo", words("demo --figure out.png --leave left"), words("out.png left/leap.mp4 left/leap.marks.json")},
 	{"sheet", words("sheet reading marks.json --take leap.mp4 --skill split-leap --out out.html"), words("out.html")},
 	{"quiz", words("sheet quiz monday.csv --skill split-leap --show-face --out out.html --key key.json --answers answers.csv"), words("out.html key.json answers.csv")},
