@@ -23,14 +23,21 @@
 // sticker that moves before them, and is not taken for it.
 //
 // The sticker is seen where a candidate is twenty times likelier to be it than not, and where every other way to share
-// out the candidates is twenty times less likely. Otherwise it is lost in that frame. The longer it is lost, the larger the area in which
-// it may be, the more things of its look have come in there by chance, and the better a likeness must be.
-// What comes back after a frame without it must go on for four frames before any of them counts, for up to seven where new things of its
-// look come in often, and no run of fewer than four counts.
+// out the candidates is twenty times less likely. Otherwise it is lost in that frame. A thing where the sticker is expected that does not look like it may be
+// a part of it; then nothing farther off is taken. A thing with arms or holes is no sticker, neither in a frame nor where somebody
+// pointed. A thing that is larger than the sticker by another one that was seen there and is gone is both: the sticker is lost.
+//
+// # When it was lost
+//
+// What comes back is tried (comeback.go). Its likeness is no evidence, since a twin may have been hidden too: one comes out in five frames.
+// Its place must tell, against the area in which the sticker may be by then, its second step, which goes on as the sticker moved, and the frames in which nothing else
+// comes back. Together they must be twenty times likelier if it is the sticker. It must go on for four frames before any of them counts, for up to seven where new things of its
+// look come in often, and no run of fewer than four counts. Where two things may be it, it is neither, unless one was seen in every frame
+// since it was seen beside the sticker.
 // The run of frames beside the seed's must be as long, both ways together. Each new thing counts by how much likelier the sticker is to look like
-// it than something else: a twin of the sticker counts as about a hundred, so that among twins a likeness proves nothing.
-// While the sticker is lost, no other thing goes on where part of the sticker may be.
-// While it is lost no other thing of its look is forgotten, since one of them may come back in its place. Where another
+// it than something else: a twin of the sticker counts as about a hundred.
+// While the sticker is lost, no other thing goes on where part of the sticker may be,
+// and no other thing of its look is forgotten, since one of them may come back in its place. Where another
 // sticker of the clip has its look, it stays lost after that until both are seen.
 //
 // # What is handed out

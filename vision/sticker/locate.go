@@ -117,7 +117,7 @@ func (q *pointer) named(p Picture, k *ink, blobs []blob) (at *geometry.Point, th
 			continue
 		}
 		f, _, ok := q.best(p, image.Pt((b.box.Min.X+b.box.Max.X)/2, (b.box.Min.Y+b.box.Max.Y)/2))
-		if !ok || things > 0 && same(&best.candidate, &f.candidate) {
+		if !ok || !f.solid() || things > 0 && same(&best.candidate, &f.candidate) {
 			continue
 		}
 		d := k.distance(f.colour)

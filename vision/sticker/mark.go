@@ -81,6 +81,9 @@ type Frame struct {
 func Find(p Picture, at geometry.Point) (Mark, Colour, error) {
 	var q pointer
 	f, err := q.at(p, at)
+	if err == nil && !f.solid() {
+		err = f.notSolid()
+	}
 	if err != nil {
 		return lostMark(), Colour{}, err
 	}

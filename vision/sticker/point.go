@@ -124,6 +124,12 @@ func (f *found) holds(at image.Point) bool {
 	return math.Hypot(float64(at.X)-f.at.X, float64(at.Y)-f.at.Y) <= math.Min(f.short+0.5, f.short/2+astray)
 }
 
+// notSolid is the error about what is no sticker by its outline.
+func (f *found) notSolid() *Error {
+	return &Error{Problem: NoSticker, what: fmt.Sprintf("what is there is %s and %.0f px wide, and its outline is not that of one sticker: it has arms or holes, or something of its colour touches it", rounded(f.colour), 2*f.radius()),
+		hint: "point at the sticker in a frame in which nothing of its colour is next to it"}
+}
+
 // nearlyAs is how clear the rim of the smallest thing must be, as a part of the clearest one.
 const nearlyAs = 0.3
 

@@ -8,7 +8,7 @@ import (
 
 // point finds what the seeds point at, each in its frame.
 func (j *job) point(ctx context.Context) error {
-	j.of = make([]found, len(j.seeds))
+	j.of, j.refused = make([]found, len(j.seeds)), make([]*Error, len(j.seeds))
 	var frames []int
 	for _, s := range j.seeds {
 		frames = append(frames, s.Frame)
@@ -66,6 +66,14 @@ func (j *job) pointIn(q *pointer, p Picture, i int) error {
 			if o.Frame == i && same(&j.of[n].candidate, &f.candidate) {
 				return &Error{Problem: TwoOnOne, Seed: s.Name, Frame: i, what: fmt.Sprintf("%q and %q are on one sticker in frame %d", o.Name, s.Name, i),
 					hint: "point at a sticker of its own for each"}
+			}
+		}
+		if !f.solid() {
+			e := *f.notSolid()
+			e.Seed, e.Frame = s.Name, i
+			e.what = fmt.Sprintf("%q in frame %d: %s", s.Name, i, e.what)
+			if j.refused[k] = &e; !slices.Contains(j.refused, nil) {
+				return j.refused[0]
 			}
 		}
 		j.narrow(&f, p)

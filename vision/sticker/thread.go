@@ -12,15 +12,17 @@ type thread struct {
 	at     geometry.Point
 	v      geometry.Vec // px a frame
 	scale  float64      // of what a frame adds to where it was expected, squared, px^2
+	turn   float64      // that scale when its velocity is first known
 	radius float64
 	frames float64 // since it was seen
 	proven bool    // it was seen beside the sticker, so that it is another thing
+	steady bool    // it was seen in every frame since
 	sights int     // how often it was seen: v is known from the second time on
 }
 
 func newThread(c *candidate) thread {
 	r := c.radius()
-	return thread{look: newLook(c), at: c.at, scale: r * r, radius: r, sights: 1}
+	return thread{look: newLook(c), at: c.at, scale: r * r, turn: r * r, radius: r, sights: 1}
 }
 
 // expected is where it is after frames more.
@@ -64,11 +66,16 @@ func (t *thread) odds(c *candidate, picture, births float64) float64 {
 // leastScale is that of a sticker at rest, as a part of its radius: limbs start and stop.
 const leastScale = 0.25
 
+// gone reports whether it was not seen in the frame before.
+func (t *thread) gone() bool { return t.frames > 1.5 }
+
 // see takes in where it is.
 func (t *thread) see(c *candidate) {
 	e := c.at.Sub(t.expected()).Norm()
 	step := c.at.Sub(t.at).Scale(1 / t.frames)
-	if t.sights > 1 {
+	if t.sights == 1 {
+		t.scale = t.turn
+	} else {
 		least := leastScale * t.radius
 		was := e * e / (t.frames * t.frames * t.frames)
 		weight := math.Max(memory, 1/float64(t.sights)) // what the first steps were is the mean of them

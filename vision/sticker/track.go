@@ -17,9 +17,8 @@ type track struct {
 	picture float64 // px^2
 
 	lost   bool
-	missed int     // frames since it was seen
-	trial  int     // frames since it was regained
-	saved  thread  // as it was before that
+	missed int // frames since it was seen
+	back   comeback
 	past   bool    // it goes back in time
 	unsure bool    // it was lost and found again
 	run    int     // frames in a row in which it was found, next to the seed's
@@ -85,6 +84,7 @@ const (
 // newTrack begins with the candidate that is the sticker, in a frame that shows the others too.
 func newTrack(c *candidate, i int, cs []candidate, picture float64) *track {
 	t := &track{own: newThread(c), picture: picture}
+	t.back.turn = t.own.scale
 	t.sights = append(t.sights, sight{i: i, seen: true, first: true, what: *c, doubt: t.own.look.missing(c)})
 	for k := range cs {
 		if !same(&cs[k], c) && len(t.rivals) < mostRivals {
@@ -123,22 +123,21 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	for k := range t.rivals {
 		t.rivals[k].frames += frames
 	}
-	// odds is of the whole sticker. Part of one may look like nothing that it has shown so far: could is by place alone, if that is more
-	odds, could, stood := make([]float64, len(cs)), make([]float64, len(cs)), make([]bool, len(cs))
-	// what was hidden in n-1 frames comes back in the next with a chance of about 1 in n (Laplace's rule of succession), while
-	// each frame may bring something new that looks like it
-	back := math.Log(math.Max(t.own.frames, 1))
-	for j := range cs {
-		odds[j] = t.own.odds(&cs[j], t.picture, t.births()) - back
-		if stood[j] = t.stood(&cs[j]); stood[j] {
-			odds[j] += chance
-		}
-		could[j] = math.Max(odds[j], t.own.place(&cs[j], t.picture, t.births())-back)
-	}
+	o := t.weigh(cs)
 	claims := t.claims(cs)
-	pick := t.choose(odds, claims)
+	pick := t.choose(o, claims)
+	if pick >= 0 && t.missed > 0 && t.another(pick, o, claims) {
+		pick = -1
+	}
+	if pick >= 0 && t.joined(pick, &cs[pick], claims) {
+		pick, t.back.joined = -1, true
+	}
+	if pick >= 0 && t.missed == 0 && t.lost && t.back.trial == 1 {
+		t.back.odds += t.movesOn(&cs[pick])
+	}
 	if pick >= 0 && (t.missed > 0 || !t.lost) {
-		t.lost, t.trial, t.saved = t.missed > 0, 0, t.own
+		t.lost = t.missed > 0
+		t.back.trial, t.back.saved, t.back.odds = 0, t.own, o.whole[pick]
 	}
 	if pick >= 0 && len(t.sights) == 1+t.run {
 		t.run, t.rate = t.run+1, t.births()
@@ -148,30 +147,61 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 		s.what, s.doubt = cs[pick], t.own.look.missing(&cs[pick])
 		t.own.see(&cs[pick])
 		s.seen = !t.lost
-		t.trial++
+		t.back.trial++
 		t.missed = 0
 	} else {
 		t.missed++
-		if t.lost && t.trial > 0 { // it did not go on
-			t.saved.frames += float64(t.trial) + frames
-			t.own, t.trial = t.saved, 0
+		if t.lost && t.back.trial > 0 { // it did not go on
+			t.back.saved.frames += float64(t.back.trial) + frames
+			t.own, t.back.trial = t.back.saved, 0
 		}
 		s.expected = t.own.expectation()
 	}
 	t.sights = append(t.sights, s)
-	t.follow(cs, could, stood, claims, pick)
-	if t.lost && goesOn(t.trial, t.births()) {
-		t.lost, t.unsure = false, true
-		for k := range t.trial {
+	t.follow(cs, o, claims, pick)
+	if t.lost && t.isBack() {
+		t.lost, t.unsure, t.back.joined = false, true, false
+		for k := range t.back.trial {
 			s := &t.sights[len(t.sights)-1-k]
 			s.seen, s.unsure = true, true
 		}
 	}
 }
 
-// goesOn reports whether so many frames in a row are enough for them to be of one thing, where a frame shows so many new things.
-func goesOn(frames int, births float64) bool {
-	return frames >= confirmed && float64(frames)*math.Log(math.Min(births, mostly)) < chance
+// weights are the odds of each candidate in a frame.
+type weights struct {
+	whole []float64 // that it is the sticker, as that was seen so far
+	could []float64 // that it is the sticker or a part of it, by its place alone if that is more
+	veto  []float64 // the same, a part of it being as rare as the sticker not being found
+	stood []bool
+}
+
+func (t *track) weigh(cs []candidate) weights {
+	o := weights{make([]float64, len(cs)), make([]float64, len(cs)), make([]float64, len(cs)), make([]bool, len(cs))}
+	// what was hidden in n-1 frames comes back in the next with a chance of about 1 in n (Laplace's rule of succession), while
+	// each frame may bring something new that looks like it
+	hidden := math.Log(math.Max(t.own.frames, 1))
+	for j := range cs {
+		c := &cs[j]
+		place := t.own.place(c, t.picture, t.births()) - hidden
+		whole, part := math.Inf(-1), place+absent
+		switch {
+		case !c.solid():
+		case t.missed > 0:
+			whole = t.own.returns(c, t.picture, t.births()) - hidden
+		default:
+			whole = t.own.odds(c, t.picture, t.births()) - hidden
+		}
+		if t.back.joined && t.missed > 0 { // part of it may be all that shows
+			part = place
+		}
+		o.could[j] = math.Max(whole, place)
+		if o.stood[j] = t.stood(c); o.stood[j] {
+			whole, part = whole+chance, part+chance
+		}
+		o.whole[j], o.veto[j] = whole, math.Max(whole, part)
+	}
+	return o
 }
 
 // stood reports whether a place had the ink one frame before, in which the sticker was seen beside it: what is there now is a thing that
@@ -194,7 +224,12 @@ type claim struct {
 func (t *track) claims(cs []candidate) (out []claim) {
 	for k := range t.rivals {
 		for j := range cs {
-			if o := t.rivals[k].odds(&cs[j], t.picture, t.births()); o > absent {
+			r := &t.rivals[k]
+			odds := r.odds
+			if r.gone() {
+				odds = r.returns
+			}
+			if o := odds(&cs[j], t.picture, t.births()); o > absent {
 				out = append(out, claim{k, j, o})
 			}
 		}
@@ -206,22 +241,26 @@ func (t *track) claims(cs []candidate) (out []claim) {
 }
 
 // choose says which candidate is the sticker, -1 none or not clear which. What each would leave to its
-// rivals counts too.
-func (t *track) choose(odds []float64, claims []claim) (pick int) {
-	best, second := absent+t.rest(claims, -1, len(odds)), math.Inf(-1)
+// rivals counts too. What is where the sticker is expected and does not look like it may be a part of it, and then something farther off is not.
+func (t *track) choose(o weights, claims []claim) (pick int) {
+	best, second := absent+t.rest(claims, -1, len(o.veto)), math.Inf(-1)
 	pick = -1
-	for j, o := range odds {
-		if o < absent {
+	for j, odds := range o.veto {
+		if odds < absent {
 			continue
 		}
-		switch sum := o + t.rest(claims, j, len(odds)); {
+		switch sum := odds + t.rest(claims, j, len(o.veto)); {
 		case sum > best:
 			best, second, pick = sum, best, j
 		case sum > second:
 			second = sum
 		}
 	}
-	if pick < 0 || odds[pick] < clearly || best-second < clearly {
+	least := clearly
+	if t.missed > 0 { // the frames after it tell more
+		least = 0
+	}
+	if pick < 0 || o.whole[pick] < least || best-second < clearly {
 		return -1
 	}
 	return pick
@@ -249,21 +288,23 @@ const (
 )
 
 // follow goes on with the rivals. None goes on as what may as well be the sticker, or part of it.
-func (t *track) follow(cs []candidate, could []float64, stood []bool, claims []claim, pick int) {
+func (t *track) follow(cs []candidate, o weights, claims []claim, pick int) {
 	claimed, gone := make([]bool, len(cs)), make([]bool, len(t.rivals))
 	if pick >= 0 {
 		claimed[pick] = true
 	}
+	sure := pick >= 0 && !t.lost
 	for _, c := range claims {
-		if claimed[c.candidate] || gone[c.rival] || c.odds < 0 || pick < 0 && c.odds < could[c.candidate]+clearly {
+		if claimed[c.candidate] || gone[c.rival] || c.odds < 0 || pick < 0 && c.odds < o.could[c.candidate]+clearly {
 			continue
 		}
 		claimed[c.candidate], gone[c.rival] = true, true
 		r := &t.rivals[c.rival]
+		r.steady = r.steady && !r.gone() || sure
+		r.proven = r.proven || sure
 		r.see(&cs[c.candidate])
-		r.proven = r.proven || pick >= 0
 	}
-	sure := pick >= 0 && !t.lost // what looks like it is not forgotten while it may be the sticker that comes back
+	// what looks like it is not forgotten while it may be the sticker that comes back
 	t.rivals = slices.DeleteFunc(t.rivals, func(r thread) bool {
 		return sure && r.frames > rivalsLast || r.sights < confirmed && r.frames > float64(r.sights)+0.5
 	})
@@ -276,7 +317,8 @@ func (t *track) follow(cs []candidate, could []float64, stood []bool, claims []c
 		t.born, most = t.born+alike, math.Max(most, alike)
 		if len(t.rivals) < mostRivals {
 			r := newThread(&cs[j])
-			r.proven = pick >= 0 || stood[j]
+			r.proven = sure || o.stood[j]
+			r.steady = r.proven
 			t.rivals = append(t.rivals, r)
 		}
 	}

@@ -321,7 +321,7 @@ func TestRivalsClaim(t *testing.T) {
 			tr.rivals[k].frames = 1
 		}
 		cs := []candidate{beside}
-		return tr.choose([]float64{6}, tr.claims(cs))
+		return tr.choose(weights{whole: []float64{6}, veto: []float64{6}}, tr.claims(cs))
 	}
 	assert.Equal(t, -1, pick(at, beside))
 	assert.Zero(t, pick(at))

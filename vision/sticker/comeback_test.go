@@ -1,0 +1,200 @@
+package sticker
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ecart/geometry"
+)
+
+// moving is a sticker that goes 10 px a frame to the right.
+func moving(i int) candidate { return seenAs(100+10*float64(i), 300, 8, tag) }
+
+// gap follows a sticker for 14 frames, shows nothing for 3, and then what later says.
+func gap(frames int, later func(i int) []candidate) *track {
+	first := moving(0)
+	tr := newTrack(&first, 0, []candidate{first}, bigPicture)
+	for i := 1; i < frames; i++ {
+		switch {
+		case i < 14:
+			tr.step(i, []candidate{moving(i)}, 1)
+		case i < 17:
+			tr.step(i, nil, 1)
+		default:
+			tr.step(i, later(i), 1)
+		}
+	}
+	return tr
+}
+
+// A twin that was never seen comes out far off while the sticker is hidden: its likeness is no evidence. The sticker, which comes out where
+// it was going, is seen again.
+func TestTwinThatWasHidden(t *testing.T) {
+	tr := gap(50, func(i int) []candidate { return []candidate{seenAs(330, 420-4*float64(i-17), 8, tag)} })
+	assert.NotContains(t, states(tr)[14:], true)
+	tr = gap(30, func(i int) []candidate { return []candidate{moving(i)} })
+	assert.NotContains(t, states(tr)[17:], false)
+}
+
+// After a gap a better likeness is worth hardly more, since a twin may come out; from one frame to the next it is.
+func TestALikenessIsNoEvidence(t *testing.T) {
+	first := moving(0)
+	th := newThread(&first)
+	th.frames = 3
+	twin, like := seenAs(100, 300, 8, tag), seenAs(100, 300, 8.7, vec{66, 120, 216})
+	assert.Greater(t, th.odds(&twin, bigPicture, 0.01)-th.odds(&like, bigPicture, 0.01), 0.5)
+	assert.Less(t, th.returns(&twin, bigPicture, 0.01)-th.returns(&like, bigPicture, 0.01), 0.05)
+	unlike := seenAs(100, 300, 16, tag)
+	assert.True(t, math.IsInf(th.returns(&unlike, bigPicture, 0.01), -1))
+}
+
+// What comes out near where the sticker was going counts by its next step: only the sticker goes on as it did.
+func TestNextStepTells(t *testing.T) {
+	for next, odds := range map[float64]bool{10: true, -50: false} {
+		tr := gap(19, func(i int) []candidate { return []candidate{seenAs(moving(17).at.X+next*float64(i-17), 300, 8, tag)} })
+		first := gap(18, func(i int) []candidate { return []candidate{moving(i)} })
+		require.Equal(t, 1, first.back.trial)
+		require.Equal(t, 2, tr.back.trial)
+		assert.Equal(t, odds, tr.back.odds > first.back.odds, "%g px", next)
+	}
+}
+
+// What is tried for longer than the sticker was hidden, with nothing else that comes out, is the likelier it.
+func TestNothingElseComesBack(t *testing.T) {
+	first := moving(0)
+	tr := newTrack(&first, 0, nil, bigPicture)
+	tr.watched = rivalsLast
+	tr.back = comeback{trial: 4, saved: thread{frames: 8}, odds: clearly - 1}
+	assert.False(t, tr.isBack())
+	tr.back.trial = 20
+	assert.True(t, tr.isBack())
+	tr.back.trial, tr.back.odds = 3, 10
+	assert.False(t, tr.isBack(), "too few frames")
+}
+
+// Two alike come out, one a little nearer to where the sticker was going: it is neither. Where the other one was seen all along
+// it is known to be another.
+func TestOfTwoThatComeBack(t *testing.T) {
+	two := func(i int) []candidate {
+		return []candidate{moving(i), seenAs(moving(i).at.X, 312, 8, tag)}
+	}
+	tr := gap(30, two)
+	assert.NotContains(t, states(tr)[14:], true)
+
+	other := func(i int) candidate { return seenAs(100+10*float64(i), 322, 8, tag) }
+	for _, hidden := range []bool{false, true} {
+		first := moving(0)
+		tr = newTrack(&first, 0, []candidate{first, other(0)}, bigPicture)
+		for i := 1; i < 30; i++ {
+			var cs []candidate
+			if i < 14 || i >= 17 {
+				cs = append(cs, moving(i), other(i))
+			} else if !hidden {
+				cs = append(cs, other(i))
+			}
+			tr.step(i, cs, 1)
+		}
+		assert.Equal(t, !hidden, tr.sights[17].seen, "the other one hidden too: %v", hidden)
+		assert.Equal(t, !hidden, tr.sights[29].seen)
+	}
+}
+
+// Something where the sticker is expected that does not look like it may be a part of it. Then its likeness farther off is not it.
+func TestAPartForbidsALikeness(t *testing.T) {
+	for _, part := range []bool{false, true} {
+		first := seenAs(300, 300, 8, tag)
+		tr := newTrack(&first, 0, []candidate{first}, bigPicture)
+		for i := 1; i < 10; i++ {
+			tr.step(i, []candidate{first}, 1)
+		}
+		for i := 10; i < 16; i++ {
+			cs := []candidate{seenAs(310+10*float64(i-10), 300, 8, tag)}
+			if part {
+				cs = append(cs, seenAs(299, 300, 4, vec{110, 120, 160}))
+			}
+			tr.step(i, cs, 1)
+		}
+		assert.Equal(t, !part, tr.sights[10].seen)
+	}
+}
+
+// Two alike that run into one and part again, of which the other one only came in just before: from there on the sticker is lost, since either may be it.
+func TestJoinedIsLost(t *testing.T) {
+	first := moving(0)
+	tr := newTrack(&first, 0, []candidate{first}, bigPicture)
+	for i := 1; i < 40; i++ {
+		x := moving(i).at.X
+		cs := []candidate{moving(i)}
+		switch {
+		case i == 14: // the other one, on the way towards it
+			cs = append(cs, seenAs(x+20, 300, 6, tag))
+		case i == 15 || i == 16: // both in one
+			cs = []candidate{{at: ptOf(x+5, 300), area: 1.55 * math.Pi * 64, long: 14, short: 8, colour: tag, level: 1, rim: 4}}
+		case i > 16: // they have passed through each other, or met and turned
+			cs = []candidate{moving(i), seenAs(x-12*float64(i-16), 300, 8, tag)}
+		}
+		tr.step(i, cs, 1)
+	}
+	assert.True(t, tr.sights[14].seen)
+	assert.False(t, tr.sights[15].seen)
+	assert.False(t, tr.sights[16].seen)
+
+	small := []candidate{seenAs(moving(40).at.X, 300, 4, tag)} // what shows of it may be a part
+	tr.own.frames, tr.missed, tr.back.joined = 2, 1, false
+	without := tr.weigh(small)
+	tr.back.joined = true
+	assert.InDelta(t, -absent, tr.weigh(small).veto[0]-without.veto[0], 1e-9)
+
+	twoInOne := candidate{at: ptOf(305, 300), area: 1.55 * math.Pi * 64, long: 14, short: 8, colour: tag, level: 1, rim: 4}
+	one := seenAs(300, 300, 8, tag)
+	tr = newTrack(&one, 0, []candidate{one, seenAs(318, 300, 6, tag)}, bigPicture)
+	tr.own.frames, tr.rivals[0].frames = 1, 1
+	assert.True(t, tr.joined(0, &twoInOne, nil))
+	assert.False(t, tr.joined(0, &one, nil), "no larger than it was")
+	assert.False(t, tr.joined(0, &twoInOne, []claim{{0, 1, 4}}), "the other one is elsewhere")
+	tr.rivals[0].frames = 9
+	assert.False(t, tr.joined(0, &twoInOne, nil), "it was not seen of late")
+}
+
+// What has arms or holes is no sticker, in a frame and where somebody points at it; a disc, an ellipse and a square are.
+func TestNotSolid(t *testing.T) {
+	for name, c := range map[string]struct {
+		shape candidate
+		solid bool
+	}{
+		"disc":   {candidate{area: math.Pi * 100, long: 10, short: 10}, true},
+		"square": {candidate{area: 300, long: 10, short: 10}, true},
+		"cross":  {candidate{area: 240, long: 10, short: 10}, false},
+	} {
+		assert.Equal(t, c.solid, c.shape.solid(), name)
+	}
+	first := seenAs(300, 300, 8, tag)
+	cross := first
+	cross.area, cross.long, cross.short = 0.8*first.area, 8, 8
+	tr := run(first, [][]candidate{{first}, {cross}})
+	assert.Equal(t, []bool{true, true, false}, states(tr))
+
+	arm := func(a, b float64) dot { return dot{x: 70, y: 70, a: a, b: b, colour: rgb(0x1e70ff)} }
+	p := paint{w: 140, h: 140, back: plain(0xded9d4), noise: 2, lens: 0.9, grid: 4, dots: []dot{arm(22, 5), arm(5, 22)}}
+	pic := Still(p.render(rand.New(rand.NewPCG(4, 2))))
+	_, _, err := Find(pic, geometry.Point{X: 70, Y: 70})
+	require.Error(t, err)
+	assert.Contains(t, err.Error(), "arms or holes")
+	var q pointer
+	j := &job{seeds: []Seed{{Name: "a", At: ptOf(70, 70)}}, of: make([]found, 1), refused: make([]*Error, 1), bounds: pic.Bounds()}
+	assert.ErrorContains(t, j.pointIn(&q, pic, 0), "arms or holes")
+}
+
+// Once its velocity is known, a sticker is expected to change it by as much as a limb may, and not by as much as its first step was unknown.
+func TestScaleOfATurn(t *testing.T) {
+	first := moving(0)
+	th := newThread(&first)
+	th.scale, th.turn, th.frames = 2000, 30, 1
+	second := moving(1)
+	th.see(&second)
+	assert.Equal(t, 30.0, th.scale)
+}
