@@ -40,6 +40,25 @@ func TestTwinThatWasHidden(t *testing.T) {
 	assert.NotContains(t, states(tr)[17:], false)
 }
 
+// Where several athletes come by one after the other, the next one's sticker counts as it.
+func TestNextAthlete(t *testing.T) {
+	for _, again := range []bool{false, true} {
+		first := moving(0)
+		tr := newTrack(&first, 0, []candidate{first}, bigPicture)
+		tr.again = again
+		for i := 1; i < 100; i++ {
+			var cs []candidate
+			if i < 40 {
+				cs = []candidate{moving(i)}
+			} else if i >= 70 {
+				cs = []candidate{moving(i - 70)}
+			}
+			tr.step(i, cs, 1)
+		}
+		assert.Equal(t, again, tr.sights[75].seen)
+	}
+}
+
 // After a gap a better likeness is worth hardly more, since a twin may come out; from one frame to the next it is.
 func TestALikenessIsNoEvidence(t *testing.T) {
 	first := moving(0)

@@ -183,7 +183,7 @@ func (j *job) take(pic picture, before int) error {
 				t.back.turn = t.own.scale
 				turn := math.Max(leastScale, usualTurn*j.usual*j.usual)
 				t.own.turn *= turn * turn
-				t.past = way == 0
+				t.past, t.again = way == 0, s.Again
 				j.tracks[way][k] = t
 			}
 			back := j.tracks[0][k]

@@ -55,6 +55,10 @@ type Seed struct {
 	// Optional says that the clip may have no such sticker: where no other frame shows what was pointed at, it is lost in every
 	// frame, and that is no error. Where its own frame shows no sticker it is refused as any other.
 	Optional bool
+
+	// Again says that several athletes with stickers of the same look may come by, one after the other: one that comes in while the sticker is lost counts as
+	// the sticker.
+	Again bool
 }
 
 // Options says how a clip is followed. The zero value will do.

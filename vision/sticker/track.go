@@ -20,6 +20,7 @@ type track struct {
 	missed int // frames since it was seen
 	back   comeback
 	past   bool    // it goes back in time
+	again  bool    // another one like it counts as it while it is lost
 	unsure bool    // it was lost and found again
 	run    int     // frames in a row in which it was found, next to the seed's
 	rate   float64 // new things that a frame was expected to show in the last of them
@@ -132,7 +133,7 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	if pick >= 0 && t.joined(pick, &cs[pick], claims) {
 		pick, t.back.joined = -1, true
 	}
-	if pick >= 0 && t.missed == 0 && t.lost && t.back.trial == 1 {
+	if pick >= 0 && t.missed == 0 && t.lost && t.back.trial == 1 && !t.again {
 		t.back.odds += t.movesOn(&cs[pick])
 	}
 	if pick >= 0 && (t.missed > 0 || !t.lost) {
@@ -189,6 +190,9 @@ func (t *track) weigh(cs []candidate) weights {
 		case !c.solid():
 		case t.missed > 0:
 			whole = t.own.returns(c, t.picture, t.births()) - hidden
+			if t.again {
+				whole = t.own.odds(c, t.picture, t.births()) - hidden
+			}
 		default:
 			whole = t.own.odds(c, t.picture, t.births()) - hidden
 		}

@@ -179,6 +179,9 @@ func followRun(ctx context.Context, s terminal.Streams, o followOptions) error {
 	if err := desk.CheckSeeds(t, q.Request.Marks); err != nil {
 		return err
 	}
+	for k := range seeds {
+		seeds[k].Again = o.passes.on
+	}
 	track, part, stopped, err := o.follow(ctx, s, t, seeds, q.Request.Marks.Facing)
 	if err != nil {
 		return err
