@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"ecart/cmd/internal/desk"
 )
 
 // Every frame of a clip belongs to one of its parts, that of the nearest moment.
@@ -68,4 +70,17 @@ func TestPartsShareAFile(t *testing.T) {
 	require.NoError(t, s.erase(parts[1].ID))
 	assert.Equal(t, s.takePath(parts[0].ID), s.pathOf(id))
 	assert.Equal(t, "", s.holding(id, 60), "that part is gone")
+}
+
+// Rows of a list that name one clip go to its parts in order; one row too many has no take. Of a whole take every row is.
+func TestRowsOfAListGoToParts(t *testing.T) {
+	whole := about{ID: sixtyFour('d'), Name: "Other.mp4"}
+	parts := partsOf(about{ID: sixtyFour('e'), Name: "row.MP4"}, 100, []int{20, 70})
+	by := listed{takes: []about{parts[1], whole, parts[0]}}
+	row := func(take string) *desk.ListRow { return &desk.ListRow{Ask: desk.Ask{Take: take}} }
+	for _, want := range []struct{ take, id string }{{"row.mp4", parts[0].ID}, {"other.mp4", whole.ID}, {"monday/row.mp4", parts[1].ID}, {"row.mp4", ""}, {"other.mp4", whole.ID}, {"none.mp4", ""}} {
+		got, ok := by.of(row(want.take))
+		assert.Equal(t, want.id != "", ok, want.take)
+		assert.Equal(t, want.id, got.ID, want.take)
+	}
 }
