@@ -17,7 +17,7 @@ type gist [cutRows * cutColumns]float64
 // cutter tells where another shot begins.
 type cutter struct {
 	last  gist
-	any   bool
+	seen  float64 // pictures so far
 	usual float64 // difference between neighbours of late
 }
 
@@ -58,11 +58,15 @@ func gistOf(p Picture, row *image.RGBA) (g gist) {
 func (c *cutter) next(now *gist) bool {
 	last := c.last
 	c.last = *now
-	if !c.any {
-		c.any = true
+	c.seen++
+	if c.seen == 1 {
 		return false
 	}
 	differ, corr := compare(&last, now)
+	if c.seen == 2 { // what is usual is not known before, and a camera may swing from the start
+		c.usual = differ
+		return false
+	}
 	cut := corr < alike && differ > cutLeast && differ > cutTimes*c.usual
 	c.usual += usualMemory * (math.Min(differ, 2*c.usual+1) - c.usual)
 	return cut
