@@ -140,6 +140,9 @@ func (j *job) pass(ctx context.Context) error {
 		return err
 	}
 	for k, s := range j.seeds { // the last of them is in one of the last frames
+		if j.tracks[1][k] == nil {
+			return notDecoded(&s)
+		}
 		if s.Frame > j.now-beside {
 			if err := j.lone(k); err != nil {
 				return err
@@ -191,11 +194,16 @@ func (j *job) take(pic picture, before int) error {
 				back.step(j.seen[n].i, j.seen[n].candidates[k], j.frames(j.seen[n].i, j.seen[n+1].i))
 			}
 		case s.Frame < pic.i:
-			return &Error{Problem: BadSeed, Seed: s.Name, Frame: s.Frame, what: fmt.Sprintf("frame %d, in which %q was pointed at, cannot be decoded", s.Frame, s.Name),
-				hint: "point at it in another frame"}
+			return notDecoded(&s)
 		}
 	}
 	return nil
+}
+
+// notDecoded is the error of a seed whose frame the clip did not give.
+func notDecoded(s *Seed) *Error {
+	return &Error{Problem: BadSeed, Seed: s.Name, Frame: s.Frame, what: fmt.Sprintf("frame %d, in which %q was pointed at, cannot be decoded", s.Frame, s.Name),
+		hint: "point at it in another frame"}
 }
 
 // usualStep is how far a sticker goes where nothing is known of its motion yet, in its radii a second: a limb at 2 m/s, a sticker

@@ -320,3 +320,24 @@ func TestFollowsByColour(t *testing.T) {
 		}
 	}
 }
+
+// cutShort is a film that ends after picture last if it is decoded from its start, and goes on to its end from a later one.
+type cutShort struct {
+	film
+	last int
+}
+
+func (c cutShort) Stream(ctx context.Context, from, to int, fn func(i int, p Picture, damaged bool) error) error {
+	if from == 0 {
+		to = min(to, c.last)
+	}
+	return c.film.Stream(ctx, from, to, fn)
+}
+
+// A seed in a picture that the clip does not give is refused.
+func TestSeedInAPictureThatIsLost(t *testing.T) {
+	b := ball{colour: magenta, at: along(30, 50, 3, 0)}
+	at := b.at(19)
+	err := Follow(context.Background(), cutShort{roll(20, wall, b), 14}, []Seed{{Name: "hip", Frame: 19, At: at}}, Options{}, func(Frame) error { return nil })
+	assert.ErrorContains(t, err, "cannot be decoded")
+}
