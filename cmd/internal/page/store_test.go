@@ -242,3 +242,19 @@ func TestPicturesOfTheWayBack(t *testing.T) {
 	assert.Equal(t, http.StatusUnprocessableEntity, one.do("GET", "/takes/"+id+"/frames/90?w=480&back=yes", nil).status)
 	assert.Equal(t, http.StatusNotFound, one.do("GET", "/takes/"+strings.Repeat("0", 64)+"/frames/3?w=480&back=yes", nil).status)
 }
+
+// Where the file of what was said today is damaged, the place for today says so and a take is read all the same.
+func TestATakeOpensBesideADamagedToday(t *testing.T) {
+	t.Parallel()
+	data := t.TempDir()
+	clip, _ := demotake.Files()
+	a := start(t, data).enter()
+	id := a.takeIn("leap.mp4", clip)
+	a.stop()
+	require.NoError(t, os.WriteFile(filepath.Join(data, "today.json"), []byte(`{"all": {"mea`), 0o600))
+	a = start(t, data).enter()
+	assert.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id, nil).status)
+	r := a.do("GET", "/today", nil)
+	assert.Equal(t, http.StatusInternalServerError, r.status)
+	assert.Contains(t, string(r.body), "its file is damaged")
+}
