@@ -55,6 +55,11 @@ func Peaks(values, sd []float64, coverage float64) (out []Peak, atEnds float64) 
 	return out, atEnds
 }
 
+// AsWide is the least part of the widest angle of a pass that counts as a leap of its own. It is taken for granted that strides
+// of a run-up open the legs by less than two thirds of a leap, and that leaps of one athlete in one pass differ by less than
+// a tenth; any value from 0.65 to 0.9 then gives the same leaps (TestShareOfALeap in package reading).
+const AsWide = 0.75
+
 // Apart joins neighbouring peaks between which no value falls below a share of the smaller one: one position that sways, and
 // not two movements.
 func Apart(values []float64, peaks []Peak, share float64) (out []Peak) {

@@ -1,6 +1,7 @@
 package pose
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -8,11 +9,6 @@ import (
 	"ecart/geometry/uncertainty"
 	"ecart/vision/take"
 )
-
-// asWide is the least part of the widest angle of a pass that counts as a leap of its own. It is taken for granted that strides
-// of a run-up open the legs by less than two thirds of a leap, and that leaps of one athlete in one pass differ by less than
-// a tenth; any value from 0.65 to 0.9 then gives the same leaps (TestShareOfALeap in package reading).
-const asWide = 0.75
 
 // coverage is that of a fall which the uncertainty of two angles explains.
 const coverage = 0.95
@@ -45,22 +41,14 @@ func (f *Finder) Leaps(ctx context.Context, t *take.Take, o Options, sd func(*Bo
 		angles, deviations = append(angles, o.Angle(m.Body)), append(deviations, sd(m.Body))
 	}
 	peaks, atEnds := uncertainty.Peaks(angles, deviations, coverage)
-	peaks = uncertainty.Apart(angles, peaks, asWide)
+	peaks = uncertainty.Apart(angles, peaks, uncertainty.AsWide)
 	if len(peaks) == 0 {
 		if math.IsInf(atEnds, -1) {
 			return nil, &Error{Problem: NoFall}
 		}
 		return nil, &Error{Problem: Half}
 	}
-	slices.SortStableFunc(peaks, func(a, b uncertainty.Peak) int { // the widest first
-		switch {
-		case angles[a.Top] > angles[b.Top]:
-			return -1
-		case angles[a.Top] < angles[b.Top]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(peaks, func(a, b uncertainty.Peak) int { return cmp.Compare(angles[b.Top], angles[a.Top]) }) // the widest first
 	type leap struct {
 		found *Found
 		angle float64
@@ -69,7 +57,7 @@ func (f *Finder) Leaps(ctx context.Context, t *take.Take, o Options, sd func(*Bo
 	widest := math.Inf(-1)
 	out := &Leaps{}
 	for i, p := range peaks {
-		if angles[p.Top] < asWide*widest {
+		if angles[p.Top] < uncertainty.AsWide*widest {
 			out.smaller(angles[p.Top])
 			continue
 		}
@@ -96,7 +84,7 @@ func (f *Finder) Leaps(ctx context.Context, t *take.Take, o Options, sd func(*Bo
 		return nil, &Error{Problem: Half}
 	}
 	for _, l := range seen {
-		if l.angle < asWide*widest {
+		if l.angle < uncertainty.AsWide*widest {
 			out.smaller(l.angle)
 			continue
 		}

@@ -11,10 +11,6 @@ import (
 // turns.
 const passGapS = 0.25
 
-// AsWide is the least part of the widest angle of a pass that counts as a leap of its own, as in vision/pose: strides of a
-// run-up open the legs by up to two thirds of a leap. Where less is better it is the same part of the angle to 180 degrees.
-const AsWide = 0.75
-
 // Passes cuts a track where its marks are lost and found anew: one track for each stretch in which any mark is seen.
 func (t *Track) Passes() (out []*Track) {
 	from, last := -1, -1
@@ -44,7 +40,7 @@ func (t *Track) slice(from, to int) *Track {
 
 // Leaps cuts the track of one pass at the narrowest frames between its widest ones (the other way round where smallest): one
 // track for each peak from which the angle falls on both sides by more than its uncertainty and that is about as wide as the
-// widest. smaller is the number of other peaks and most the widest of these, degrees. Without a peak the track stays whole.
+// widest (uncertainty.AsWide; of the angle to 180 degrees where smallest). smaller is the number of other peaks and most the widest of these, degrees. Without a peak the track stays whole.
 func (t *Track) Leaps(q Request, smallest bool) (out []*Track, smaller int, most float64, err error) {
 	samples, err := Series(q, t)
 	if err != nil {
@@ -58,7 +54,7 @@ func (t *Track) Leaps(q Request, smallest bool) (out []*Track, smaller int, most
 		}
 		values, sd = append(values, v), append(sd, s.SDDeg)
 	}
-	wide, smaller, most := leaps(values, sd, AsWide)
+	wide, smaller, most := leaps(values, sd, uncertainty.AsWide)
 	if smallest {
 		most = 180 - most
 	}

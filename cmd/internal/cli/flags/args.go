@@ -47,6 +47,16 @@ func OneArg(what string) cobra.PositionalArgs {
 	}
 }
 
+// OptionalArg accepts no argument, or one as OneArg does.
+func OptionalArg(what string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return nil
+		}
+		return OneArg(what)(c, args)
+	}
+}
+
 // NoCommand returns the error of an unknown command, with the nearest known name.
 func NoCommand(c *cobra.Command, name string) error {
 	hint := fmt.Sprintf("'%s --help' lists the commands", c.CommandPath())

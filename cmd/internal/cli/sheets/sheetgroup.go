@@ -32,12 +32,7 @@ the athletes of a squad's LIST, or without one all athletes of the journal. With
 --nameless the page has letters in place of names.`,
 		Example: `  ecart sheet group monday.csv --measure hip-split --out group.html
   ecart sheet group --measure hip-split --nameless`,
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return nil
-			}
-			return flags.OneArg("list")(c, args)
-		},
+		Args: flags.OptionalArg("list"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				o.list = args[0]

@@ -28,17 +28,13 @@ func newSheetScreens(s terminal.Streams) *cobra.Command {
 		Use:   "screens [LIST] --movement MOVEMENT",
 		Short: "the gaps of a squad, or its takes to make: what 'ecart screen --squad' or --all finds",
 		Long: `Writes the screens of the athletes of a squad's LIST on a page, or without one of
-all athletes of the journal, for a coach: a row for each side, first those with a gap that is shown, then the undecided with the
-takes that would tell. With --to-take the page has the takes that are missing or
-would tell, with boxes to tick: one condition of all athletes, then the next.`,
+all athletes of the journal, for a coach: a row for each side, first those with a
+gap that is shown, then the undecided with the takes that would tell. With --to-take
+the page has the takes that are missing or would tell, with boxes to tick: one
+condition of all athletes, then the next.`,
 		Example: `  ecart sheet screens monday.csv --movement split --skill split-leap
   ecart sheet screens monday.csv --movement split --to-take --out takes.html`,
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return nil
-			}
-			return flags.OneArg("list")(c, args)
-		},
+		Args: flags.OptionalArg("list"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				o.list = args[0]
