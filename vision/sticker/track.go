@@ -188,11 +188,8 @@ func (t *track) weigh(cs []candidate) weights {
 		whole, part := math.Inf(-1), place+absent
 		switch {
 		case !c.solid():
-		case t.missed > 0:
+		case t.missed > 0 && !t.again:
 			whole = t.own.returns(c, t.picture, t.births()) - hidden
-			if t.again {
-				whole = t.own.odds(c, t.picture, t.births()) - hidden
-			}
 		default:
 			whole = t.own.odds(c, t.picture, t.births()) - hidden
 		}
