@@ -108,12 +108,18 @@ func dotsOf(rs []change.Reading, trends []*change.Trend) ([]dot, error) {
 		sides[rs[i].Side] = true
 	}
 	two = two || sides["left"] && sides["right"]
-	left := func(id int64) bool {
-		out := len(trends) > 0
+	// left reports whether r is in no trend: each trend that could hold it, one of its side or of
+	// no side, left it out.
+	left := func(r *change.Reading) bool {
+		out := false
 		for _, t := range trends {
-			if !slices.ContainsFunc(t.LeftOut, func(l change.LeftOut) bool { return l.ID == id }) {
-				out = false
+			if t.Side != "" && t.Side != r.Side {
+				continue
 			}
+			if !slices.ContainsFunc(t.LeftOut, func(l change.LeftOut) bool { return l.ID == r.ID }) {
+				return false
+			}
+			out = true
 		}
 		return out
 	}
@@ -133,7 +139,7 @@ func dotsOf(rs []change.Reading, trends []*change.Trend) ([]dot, error) {
 	}
 	for i := range rs {
 		r := &rs[i]
-		d := dot{day: dayOf(r.Day), angle: r.AngleDeg, interval: intervalOf(r), state: r.State, side: r.Side, left: left(r.ID)}
+		d := dot{day: dayOf(r.Day), angle: r.AngleDeg, interval: intervalOf(r), state: r.State, side: r.Side, left: left(r)}
 		if err := add(d); err != nil {
 			return nil, err
 		}

@@ -143,3 +143,21 @@ func TestFormat(t *testing.T) {
 	require.NoError(t, err)
 	assert.Subset(t, textsOf(d), []string{"162,4°", "± 3,2"})
 }
+
+// Where both sides have a trend, a reading that the trend of its own side left out is drawn as left out.
+func TestLeftOutOfItsOwnSide(t *testing.T) {
+	left, right := takes("left", "warm", 1, rightDays, leftDegs, 1.3), takes("right", "warm", 50, rightDays, rightDegs, 1.3)
+	left = append(left, takes("left", "cold", 100, []int{160}, []float64{178}, 1.3)...)
+	in := sidesData(t)
+	in.Trends[0], in.Readings = trend(t, left), append(left, right...)
+	require.Len(t, in.Trends[0].LeftOut, 1)
+	require.Empty(t, in.Trends[1].LeftOut)
+	dots, err := dotsOf(in.Readings, in.Trends)
+	require.NoError(t, err)
+	for _, d := range dots {
+		assert.Equal(t, d.state == "cold", d.left, "%s %s on %s", d.side, d.state, d.day)
+	}
+	d, err := Change(in, Options{})
+	require.NoError(t, err)
+	assert.Contains(t, textsOf(d), wordLeftOut)
+}

@@ -80,7 +80,7 @@ func TestPictures(t *testing.T) {
 		p.saved()
 		if i == 1 {
 			js[bool](p.window, `(document.getElementById("placed-fold").open = false, document.getElementById("print").dispatchEvent(new PointerEvent("pointerleave")), true)`)
-			p.until(`!document.getElementById("earlier").hidden && !document.getElementById("looks").textContent`) // the strip is whole
+			p.until(`!document.getElementById("earlier").hidden && document.getElementById("tiles").dataset.whole === "yes"`)
 			top()
 			shot("picture")
 		}

@@ -168,6 +168,7 @@ export class Moment {
     g.scale(dpr, dpr);
     const tile = Math.max(24, Math.min(h * (this.take.width / this.take.height), w / 3));
     const count = Math.max(1, Math.round(w / tile));
+    let missing = 0;
     for (let i = 0; i < count; i++) {
       const each = this.take.look_each;
       const n = Math.floor(Math.round(((i + 0.5) / count) * (this.take.frames - 1)) / each) * each;
@@ -176,8 +177,10 @@ export class Moment {
       g.fillStyle = "#dfded5";
       g.fillRect(x, 0, to - x - 1, h);
       if (p?.bitmap) cover(g, p.bitmap, x, 0, to - x - 1, h);
-      else if (!p) this.#tile(n);
+      else missing++;
+      if (!p) this.#tile(n);
     }
+    c.dataset.whole = missing ? "no" : "yes"; // for tests and pictures
     g.fillStyle = "#b9402a";
     for (const n of this.marked) g.fillRect(Math.round((w * n) / Math.max(1, this.take.frames - 1)) - 1, h - 6, 3, 6);
   }
