@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"ecart/cmd/internal/movement"
 )
@@ -54,6 +55,22 @@ func (s *Screen) OpenQuestions() []Again {
 	return out
 }
 
+// OpenWords are the open questions in a few words each; those that more takes cannot tell stand together.
+func (s *Screen) OpenWords() []string {
+	var out, never []string
+	for _, q := range s.OpenQuestions() {
+		if q.Takes == 0 {
+			never = append(never, q.Gap)
+		} else {
+			out = append(out, q.Brief())
+		}
+	}
+	if len(never) > 0 {
+		out = append(out, Again{Gap: strings.Join(never, ", ")}.Brief())
+	}
+	return out
+}
+
 // order is the number of takes, and beyond all numbers where no number tells.
 func (a Again) order() int {
 	if a.Takes == 0 {
@@ -67,9 +84,8 @@ const mostAgain = 6
 
 // suggestTakes finds, for each gap that is not shown, the condition in which the fewest
 // further takes would show it if it is as large as estimated, and appends it to s.Again.
-// Gaps at or below 0 get no suggestion. take is the variance from take to take,
-// degrees^2.
-func (s *Screen) suggestTakes(like []Reading, levels [][]int, take, coverage float64) {
+// Gaps at or below 0 get no suggestion. take is the variation from take to take.
+func (s *Screen) suggestTakes(like []Reading, levels [][]int, take variation, coverage float64) {
 	more := furtherTakes{like, levels, take, dayDeviation(like)}
 	for _, g := range s.Gaps {
 		if g.Shown || g.Deg <= 0 {
@@ -79,17 +95,17 @@ func (s *Screen) suggestTakes(like []Reading, levels [][]int, take, coverage flo
 		deg := g.Deg - more.missed(w)
 		best := Again{Gap: g.Name, Condition: g.To}
 		for n := 1; n <= mostAgain && best.Takes == 0; n++ {
-			sd := math.Inf(1)
+			most := 0.0 // probability that the gap is above 0
 			for _, c := range []string{g.From, g.To} {
 				k := slices.Index(conditions, c)
 				if k < 0 {
 					continue // the angle asked
 				}
-				if v := more.deviation(w, k, n); v < sd {
-					sd, best.Condition = v, c
+				if p := more.spread(w, k, n).above(deg); p > most {
+					most, best.Condition = p, c
 				}
 			}
-			if deg >= oneSided(coverage)*sd {
+			if most >= coverage {
 				best.Takes = n
 			}
 		}
@@ -123,7 +139,7 @@ func (s *Screen) suggestForLargest(more *furtherTakes, coverage float64) {
 				continue
 			}
 			below := func(deg float64, w []float64) float64 { // the probability that a difference of deg is not above 0
-				return 0.5 * math.Erfc((deg-more.missed(w))/more.deviation(w, k, n)/math.Sqrt2)
+				return 1 - more.spread(w, k, n).above(deg-more.missed(w))
 			}
 			larger := 0.0
 			for _, other := range gaps {
@@ -166,8 +182,8 @@ func minus(a, b []float64) []float64 {
 type furtherTakes struct {
 	like   []Reading
 	levels [][]int
-	take   float64 // the variance from take to take, degrees^2
-	day    float64 // the standard deviation of a level whose day is not known, degrees
+	take   variation // from take to take
+	day    float64   // the standard deviation of a level whose day is not known, degrees
 }
 
 // missed is how much smaller the weighted sum of the levels may be, degrees, since single frames
@@ -182,12 +198,12 @@ func (f *furtherTakes) missed(w []float64) (deg float64) {
 	return deg
 }
 
-// deviation is the standard deviation, degrees, of the weighted sum of the levels after n further
+// spread is the distribution about 0 of the error of the weighted sum of the levels after n further
 // takes in condition more.
-func (f *furtherTakes) deviation(w []float64, more, n int) float64 {
+func (f *furtherTakes) spread(w []float64, more, n int) mixture {
 	var rs []Reading
 	var share []float64
-	var varies float64
+	var times, days float64 // how often the variance from take to take is in it; variance, degrees^2
 	for k, wk := range w {
 		if wk == 0 {
 			continue
@@ -201,11 +217,8 @@ func (f *furtherTakes) deviation(w []float64, more, n int) float64 {
 		for _, r := range of {
 			rs, share = append(rs, r), append(share, wk/float64(len(of)))
 		}
-		varies += wk * wk * (f.take/float64(len(of)) + f.day*f.day)
+		times += wk * wk / float64(len(of))
+		days += wk * wk * f.day * f.day
 	}
-	return math.Sqrt(newErrorModel(rs).variance(share) + varies)
+	return f.take.with(newErrorModel(rs).variance(share)+days, times)
 }
-
-// oneSided is the one-sided normal quantile: a gap of so many standard deviations is above
-// 0 with the probability coverage.
-func oneSided(coverage float64) float64 { return normal(2*coverage - 1) }

@@ -20,7 +20,7 @@ func TestTakesThatTellTheLargest(t *testing.T) {
 		active float64
 		takes  int
 	}{{190.6, 2}, {190.8, 1}, {189.75, 0}} {
-		s, err := NewScreen(levels(1, 200, c.active, 178), ScreenOptions{Seed: 1})
+		s, err := NewScreen(levels(1, 200, c.active, 178), ScreenOptions{takes: steady, Seed: 1})
 		require.NoError(t, err)
 		require.Equal(t, OutcomeShown, s.Outcome)
 		require.Empty(t, s.Largest)
@@ -47,7 +47,7 @@ func TestTakesThatTellAGap(t *testing.T) {
 		for i := range rs {
 			rs[i].Sources = sources
 		}
-		s, err := NewScreen(rs, ScreenOptions{Seed: 1})
+		s, err := NewScreen(rs, ScreenOptions{takes: steady, Seed: 1})
 		require.NoError(t, err)
 		for _, a := range s.Again {
 			if a.Gap == gap {
@@ -78,14 +78,14 @@ func TestOutcomes(t *testing.T) {
 		{200, 180, 190, OutcomeNothing},
 		{181, 180, 179, OutcomeUndecided},
 	} {
-		s, err := NewScreen(levels(2, c.passive, c.active, c.inSkill), ScreenOptions{Seed: 1})
+		s, err := NewScreen(levels(2, c.passive, c.active, c.inSkill), ScreenOptions{takes: steady, Seed: 1})
 		require.NoError(t, err)
 		assert.Equal(t, c.want, s.Outcome, "%g %g %g", c.passive, c.active, c.inSkill)
 		if c.want == OutcomeNothing {
 			assert.Empty(t, s.OpenQuestions())
 		}
 	}
-	two, err := NewScreen(levels(2, 190, 189.5, 0)[:2], ScreenOptions{Seed: 1})
+	two, err := NewScreen(levels(2, 190, 189.5, 0)[:2], ScreenOptions{takes: steady, Seed: 1})
 	require.NoError(t, err)
 	assert.Equal(t, OutcomeNothing, two.Outcome, "what is asked is shown active; the skill was not read")
 }

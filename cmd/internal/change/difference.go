@@ -52,6 +52,9 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 			return nil, wrong("read one of them again with the same landmarks", "reading %d is between the lines %s and reading %d between %s", all[0].ID, a, all[i].ID, b)
 		}
 	}
+	from, merged := onePerPicture(from)
+	to, more := onePerPicture(to)
+	all = slices.Concat(from, to)
 	v, stateVariance := variation{{weight: 1}}, 0.0
 	a, b := &from[0], &to[0]
 	oneAthlete := a.Athlete == "" || b.Athlete == "" || a.Athlete == b.Athlete
@@ -60,6 +63,7 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	}
 	missed := missedVariance(all, span(0, len(from))) + missedVariance(all, span(len(from), len(all)))
 	d := newDifference(all, len(from), v, 2, stateVariance+missed, coverage)
+	d.Cautions = slices.Concat(d.Cautions, merged, more)
 	if note := MissedNote(all, "the difference allows for it"); note != "" {
 		d.Cautions = append(d.Cautions, note)
 	}
@@ -180,7 +184,7 @@ func Steps(rs []Reading, coverage float64) ([]Step, error) {
 	if err := check(rs); err != nil {
 		return nil, err
 	}
-	rs = ofOneAthlete(rs)
+	rs, _ = onePerPicture(ofOneAthlete(rs))
 	groups := map[string][]Reading{}
 	var order []string
 	for _, r := range rs {

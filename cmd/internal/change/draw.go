@@ -13,8 +13,9 @@ import (
 // drawTogether draws n angles of each reading from its own distribution, with common
 // errors shared between the readings (a Gaussian copula): common and own parts are drawn
 // as normal and their sum is mapped to the reading's distribution by its quantiles.
-// extra is a further variance, degrees^2, added independently to each draw.
-func drawTogether(rs []Reading, extra float64, n int, seed uint64) [][]float64 {
+// Each reading varies by takes besides, independently of the others; its standard deviation is
+// drawn once for all readings of a draw.
+func drawTogether(rs []Reading, takes variation, n int, seed uint64) [][]float64 {
 	rnd := rand.New(rand.NewPCG(seed, 0x65636172742f6368)) // "ecart/ch": a stream of its own
 	type share struct {
 		of   int     // which common error
@@ -45,18 +46,18 @@ func drawTogether(rs []Reading, extra float64, n int, seed uint64) [][]float64 {
 		quantiles[i] = quantile(&rs[i])
 		out[i] = make([]float64, n)
 	}
-	more := math.Sqrt(extra)
 	common := make([]float64, len(index))
 	for d := range n {
 		for k := range common {
 			common[k] = rnd.NormFloat64()
 		}
+		varies := takes.draw(rnd.Float64())
 		for i := range rs {
 			z := rest[i] * rnd.NormFloat64()
 			for _, c := range shares[i] {
 				z += c.part * common[c.of]
 			}
-			out[i][d] = quantiles[i](z) + more*rnd.NormFloat64()
+			out[i][d] = quantiles[i](z) + varies*rnd.NormFloat64()
 		}
 	}
 	return out

@@ -11,6 +11,7 @@ import (
 type points struct {
 	y           []float64
 	own, shared mat.Symmetric // degrees^2; own is diagonal
+	least       mat.Symmetric // own without what points may share; nil: own
 	varies      []float64     // further variance of each point, degrees^2; nil: none
 
 	// widest is the variance of the sum of w[i] times point i from the stated errors, with
@@ -55,8 +56,13 @@ func fit(x *mat.Dense, pts points, prior variation, coverage float64) (*fitted, 
 	}
 	f.extra = prior
 	if n > p {
+		// an error that points may share explains no scatter
+		scatters := pts
+		if pts.least != nil {
+			scatters.own = pts.least
+		}
 		f.extra = prior.given(func(sd float64) float64 {
-			s, ok := gls(x, pts, sd)
+			s, ok := gls(x, scatters, sd)
 			if !ok {
 				return 0
 			}

@@ -38,7 +38,7 @@ func TestWrongMomentsShowNoUse(t *testing.T) {
 		shown, without := 0, 0
 		for range 200 {
 			rs := withUse(takes, rnd)
-			s, err := NewScreen(rs, ScreenOptions{AskedDeg: &asked, Draws: 4000})
+			s, err := NewScreen(rs, ScreenOptions{AskedDeg: &asked, Draws: 4000, takes: steady})
 			require.NoError(t, err)
 			if s.Gaps[0].Shown {
 				shown++
@@ -46,7 +46,7 @@ func TestWrongMomentsShowNoUse(t *testing.T) {
 			for i := range rs {
 				rs[i].Missed = [2]float64{}
 			}
-			s, err = NewScreen(rs, ScreenOptions{AskedDeg: &asked, Draws: 4000})
+			s, err = NewScreen(rs, ScreenOptions{AskedDeg: &asked, Draws: 4000, takes: steady})
 			require.NoError(t, err)
 			if s.Gaps[0].Shown {
 				without++

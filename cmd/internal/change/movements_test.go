@@ -20,9 +20,9 @@ func shown(condition string, deg, sd float64) Reading {
 // What a swing passes and own strength does not hold is a gap of its own: swung 186, held 164,
 // each ± 2, differ by 22 ± 2 sqrt 2. It changes nothing of the other gaps.
 func TestSwungIsAGapOfItsOwn(t *testing.T) {
-	without, err := NewScreen(levels(2, 176, 164, 158), ScreenOptions{Seed: 1})
+	without, err := NewScreen(levels(2, 176, 164, 158), ScreenOptions{takes: steady, Seed: 1})
 	require.NoError(t, err)
-	s, err := NewScreen(append(levels(2, 176, 164, 158), shown("swung", 186, 2)), ScreenOptions{Seed: 1})
+	s, err := NewScreen(append(levels(2, 176, 164, 158), shown("swung", 186, 2)), ScreenOptions{takes: steady, Seed: 1})
 	require.NoError(t, err)
 	require.Len(t, s.Gaps, 4)
 	g := s.Gaps[3]
@@ -43,7 +43,7 @@ func TestSwungIsAGapOfItsOwn(t *testing.T) {
 	assert.Contains(t, s.Sentence, "swing 22.0°")
 
 	// swung and active alone make a screen of that gap
-	s, err = NewScreen([]Reading{shown("active", 164, 2), shown("swung", 186, 2)}, ScreenOptions{Seed: 1})
+	s, err = NewScreen([]Reading{shown("active", 164, 2), shown("swung", 186, 2)}, ScreenOptions{takes: steady, Seed: 1})
 	require.NoError(t, err)
 	require.Len(t, s.Gaps, 1)
 	assert.Equal(t, Swing, s.Gaps[0].Name)
@@ -97,7 +97,7 @@ func TestFullSplitBeforeAnOverSplit(t *testing.T) {
 		z       float64
 		atLeast bool
 	}{{188, FullShown, 4, false}, {181, FullWithin, 0.5, true}, {172, FullNot, -4, false}} {
-		s, err := NewScreen(levels(2, c.passive, 164, 158), ScreenOptions{Seed: 1, AskedDeg: &asked})
+		s, err := NewScreen(levels(2, c.passive, 164, 158), ScreenOptions{takes: steady, Seed: 1, AskedDeg: &asked})
 		require.NoError(t, err)
 		require.NotNil(t, s.FullSplit)
 		assert.Equal(t, c.want, s.FullSplit.Shown)
@@ -105,10 +105,10 @@ func TestFullSplitBeforeAnOverSplit(t *testing.T) {
 		assert.Equal(t, c.atLeast, s.Levels[0].AtLeast)
 		assert.Equal(t, c.atLeast, contains(s.Notes, AtLeastNote))
 	}
-	s, err := NewScreen(levels(2, 0, 164, 158)[1:], ScreenOptions{Seed: 1, AskedDeg: &asked})
+	s, err := NewScreen(levels(2, 0, 164, 158)[1:], ScreenOptions{takes: steady, Seed: 1, AskedDeg: &asked})
 	require.NoError(t, err)
 	assert.Equal(t, FullAbsent, s.FullSplit.Shown)
-	s, err = NewScreen(levels(2, 172, 164, 158), ScreenOptions{Seed: 1})
+	s, err = NewScreen(levels(2, 172, 164, 158), ScreenOptions{takes: steady, Seed: 1})
 	require.NoError(t, err)
 	assert.Nil(t, s.FullSplit, "180 is no over-split")
 }

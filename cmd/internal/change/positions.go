@@ -73,6 +73,9 @@ func NewContrast(rs []Reading, c movement.Contrast, coverage float64) (*Contrast
 	out := &Contrast{Name: c.Name, Title: c.Title, Measure: c.Measure, Separates: c.Separates, Cannot: c.Cannot, Source: c.Source, Provenance: c.Provenance,
 		Notes: []string{}, LeftOut: []LeftOut{}}
 	taut, slack := out.pair(ofOneAthlete(rs), c)
+	taut, merged := onePerPicture(taut)
+	slack, more := onePerPicture(slack)
+	out.Notes = slices.Concat(out.Notes, merged, more)
 	if taut == nil {
 		return nil, wrong("read it in both on one day, alike in all else, and keep them with "+bothVariants(c), "there is no day on which both positions of %s were read in one condition and state", c.Name)
 	}

@@ -25,6 +25,8 @@ type ScreenOptions struct {
 	Coverage float64  // 0: 0.95
 	Seed     uint64
 	Draws    int // 0: screenDraws; fewer for studies of thousands of screens
+
+	takes variation // from take to take, where it is known; nil: takeVariation
 }
 
 // Screen says where the missing degrees are lost, from readings of one day: passive, active
@@ -114,6 +116,7 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 	}
 	like, left := alike(tagged, byDefinition, bySide, byVariant)
 	s.LeftOut = append(s.LeftOut, left...)
+	like, merged := onePerPicture(like)
 	levels := make([][]int, len(conditions))
 	for i := range like {
 		if !like[i].day().Equal(like[0].day()) {
@@ -139,9 +142,13 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 	if err := s.asked(like, opt); err != nil {
 		return nil, err
 	}
-	take := takeToTake(like, newErrorModel(like), levels)
+	take := opt.takes
+	if take == nil {
+		take = takeVariation(like, newErrorModel(like), levels)
+	}
 	s.draw(like, levels, present, take, opt)
 	s.suggestTakes(like, levels, take, opt.Coverage)
+	s.Notes = append(s.Notes, merged...)
 	s.finish(like, levels, opt.Coverage)
 	return s, nil
 }
@@ -175,8 +182,8 @@ func (s *Screen) asked(like []Reading, opt ScreenOptions) error {
 	return nil
 }
 
-// draw sets levels and gaps. take is the variance from take to take, degrees^2.
-func (s *Screen) draw(like []Reading, levels [][]int, present []int, take float64, opt ScreenOptions) {
+// draw sets levels and gaps. take is the variation from take to take.
+func (s *Screen) draw(like []Reading, levels [][]int, present []int, take variation, opt ScreenOptions) {
 	sign := 1.0
 	if s.AtMost {
 		sign = -1
@@ -296,16 +303,6 @@ func dayDeviation(rs []Reading) float64 {
 		return math.Sqrt(dayPrior().variance())
 	}
 	return 0
-}
-
-// takeToTake is the variance, degrees^2, by which the takes of a group scatter beyond each
-// reading's own errors; 0 if they do not, or if no group has two takes.
-func takeToTake(rs []Reading, m *errorModel, groups [][]int) float64 {
-	squares, own, freedom := scatterWithin(rs, m, groups)
-	if freedom == 0 {
-		return 0
-	}
-	return math.Max(0, squares/freedom-own)
 }
 
 // summary is the mean, the standard deviation and the probabilistically symmetric interval.

@@ -24,7 +24,7 @@ func (s *Screen) finish(like []Reading, levels [][]int, coverage float64) {
 		single = single || len(members) == 1
 	}
 	if single {
-		s.Notes = append(s.Notes, "where there is one take in a condition, how much takes vary is not in its interval")
+		s.Notes = append(s.Notes, "where there is one take in a condition, how much takes vary is not known from them: the intervals allow for what others vary")
 	}
 	states := values(byState, like)
 	if len(states) > 1 {

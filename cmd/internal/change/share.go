@@ -129,6 +129,7 @@ func (r *Reading) common(rule *Rule) float64 {
 // each rule, the readings grouped by their fields.
 type errorModel struct {
 	own    []float64  // variance without what is certainly shared with another of the readings
+	least  []float64  // variance without what is certainly or perhaps shared with another of them
 	total  []float64  // variance
 	shared [][]cell   // by rule
 	may    [][][2]int // by rule: pairs of cells that may share, since a field is not known
@@ -148,10 +149,10 @@ func (c *cell) sure() bool { return compareFields(c.fields, c.fields) == same }
 // newErrorModel groups the readings into the rules' cells. An error that a reading shares
 // with none of the other readings is its own.
 func newErrorModel(rs []Reading) *errorModel {
-	m := &errorModel{own: make([]float64, len(rs)), total: make([]float64, len(rs)), shared: make([][]cell, len(rules)), may: make([][][2]int, len(rules))}
+	m := &errorModel{own: make([]float64, len(rs)), least: make([]float64, len(rs)), total: make([]float64, len(rs)), shared: make([][]cell, len(rules)), may: make([][][2]int, len(rules))}
 	for i := range rs {
 		m.total[i] = rs[i].StandardDeg * rs[i].StandardDeg
-		m.own[i] = m.total[i]
+		m.own[i], m.least[i] = m.total[i], m.total[i]
 	}
 	for k := range rules {
 		index := map[string]int{}
@@ -171,24 +172,29 @@ func newErrorModel(rs []Reading) *errorModel {
 			}
 			cells[c].of, cells[c].u = append(cells[c].of, i), append(cells[c].u, u)
 		}
-		for _, c := range cells {
-			if len(c.of) > 1 && c.sure() {
-				for a, i := range c.of {
-					m.own[i] -= c.u[a] * c.u[a]
-				}
-			}
-		}
 		m.shared[k] = cells
+		others := make([]bool, len(cells)) // it shares, or may share, with readings outside of the cell
 		for a := range cells {
 			for b := range a {
 				if compareFields(cells[a].fields, cells[b].fields) == perhaps {
 					m.may[k] = append(m.may[k], [2]int{a, b})
+					others[a], others[b] = true, true
+				}
+			}
+		}
+		for j, c := range cells {
+			for a, i := range c.of {
+				if len(c.of) > 1 && c.sure() {
+					m.own[i] -= c.u[a] * c.u[a]
+				}
+				if len(c.of) > 1 || others[j] {
+					m.least[i] -= c.u[a] * c.u[a]
 				}
 			}
 		}
 	}
 	for i := range m.own { // keep it above 0 in spite of rounding
-		m.own[i] = math.Max(m.own[i], 1e-12*m.total[i])
+		m.own[i], m.least[i] = math.Max(m.own[i], 1e-12*m.total[i]), math.Max(m.least[i], 1e-12*m.total[i])
 	}
 	return m
 }
@@ -224,9 +230,9 @@ func (m *errorModel) variance(w []float64) (v float64) {
 }
 
 // through is the covariance of x times the readings as far as it is known, for the weights
-// of a fit: own errors, and errors that are certainly shared. It skips the zeros of x,
+// of a fit: each reading's own variance as given, and errors that are certainly shared. It skips the zeros of x,
 // which are most of it.
-func (m *errorModel) through(x *mat.Dense) (own, shared *mat.SymDense) {
+func (m *errorModel) through(x *mat.Dense, variance []float64) (own, shared *mat.SymDense) {
 	rows, n := x.Dims()
 	own, shared = mat.NewSymDense(rows, nil), mat.NewSymDense(rows, nil)
 	touched := make([][]int, n) // by reading, the rows in which it has a weight
@@ -245,7 +251,7 @@ func (m *errorModel) through(x *mat.Dense) (own, shared *mat.SymDense) {
 		}
 	}
 	for i, of := range touched {
-		add(own, of, func(a, b int) float64 { return x.At(a, i) * m.own[i] * x.At(b, i) })
+		add(own, of, func(a, b int) float64 { return x.At(a, i) * variance[i] * x.At(b, i) })
 	}
 	moved := make([]float64, rows) // effect of one common error on each row, degrees
 	seen := make([]bool, rows)
@@ -275,9 +281,10 @@ func (m *errorModel) through(x *mat.Dense) (own, shared *mat.SymDense) {
 
 // points returns the data of a fit to x times the readings, whose values are y.
 func (m *errorModel) points(x *mat.Dense, y []float64) points {
-	own, shared := m.through(x)
+	own, shared := m.through(x, m.own)
+	least, _ := m.through(x, m.least)
 	rows, n := x.Dims()
-	return points{y: y, own: own, shared: shared, widest: func(w []float64) float64 {
+	return points{y: y, own: own, least: least, shared: shared, widest: func(w []float64) float64 {
 		of := make([]float64, n)
 		for r := range rows {
 			for i, v := range x.RawRowView(r) {

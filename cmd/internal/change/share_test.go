@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 	"pgregory.net/rapid"
 
+	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/reading"
 )
 
@@ -117,7 +118,7 @@ func TestKnownCovariance(t *testing.T) {
 		for i := range n {
 			unit.Set(i, i, 1)
 		}
-		own, shared := m.through(unit)
+		own, shared := m.through(unit, m.own)
 		var v mat.SymDense
 		v.AddSym(own, shared)
 		var ch mat.Cholesky
@@ -129,7 +130,7 @@ func TestKnownCovariance(t *testing.T) {
 		for i := range n {
 			x.Set(rapid.IntRange(0, rows-1).Draw(t, "row"), i, rapid.Float64Range(-1, 1).Draw(t, "weight"))
 		}
-		own, shared = m.through(x)
+		own, shared = m.through(x, m.own)
 		var sum mat.Dense
 		sum.Add(own, shared)
 		if !mat.EqualApprox(&sum, sandwich(x, &v), rounding) {
@@ -235,6 +236,63 @@ func TestOnePictureCountsOnce(t *testing.T) {
 	b.Picture = "leap 44"
 	got, _ = onePerPicture([]Reading{a, b})
 	assert.Len(t, got, 2)
+}
+
+// Marking one picture of each condition, side, state or position again makes nothing surer than the placement
+// does: not a screen, a contrast, a comparison of sides or states, or a warm-up.
+func TestOnePictureCountsOnceEverywhere(t *testing.T) {
+	asked := 180.0
+	of := func(day int, condition, state, side, variant string, deg float64) (rs []Reading) {
+		for copy := range 6 {
+			r, _ := two()
+			r.Sources = map[string]float64{reading.SourcePlacement: 0.1}
+			r.ID, r.Day, r.Condition, r.State, r.Side, r.Variant, r.AngleDeg, r.AskedDeg = int64(copy+1), monday.AddDate(0, 0, day), condition, state, side, variant, deg, &asked
+			r.Picture = fmt.Sprint(day, condition, state, side, variant)
+			rs = append(rs, r)
+		}
+		return rs
+	}
+	pair := func(a, b []Reading, copies int) []Reading { return slices.Concat(a[:copies], b[:copies]) }
+	contrast := movement.Contrasts()[0]
+	for what, halfOf := range map[string]func(copies int) float64{
+		"screen": func(n int) float64 {
+			s, err := NewScreen(pair(of(0, "passive", "warm", "left", "", 170), of(0, "active", "warm", "left", "", 160), n), ScreenOptions{})
+			require.NoError(t, err)
+			return s.Gaps[1].StandardDeg
+		},
+		"contrast": func(n int) float64 {
+			c, err := NewContrast(pair(of(0, "active", "warm", "left", contrast.Taut, 170), of(0, "active", "warm", "left", contrast.Slack, 160), n), contrast, 0.95)
+			require.NoError(t, err)
+			return c.StandardDeg
+		},
+		"sides": func(n int) float64 {
+			a, err := Sides(pair(of(0, "active", "warm", "left", "", 170), of(0, "active", "warm", "right", "", 160), n), 0.95)
+			require.NoError(t, err)
+			return a.SmallestDeg
+		},
+		"states": func(n int) float64 {
+			s, err := Steps(pair(of(0, "active", "cold", "left", "", 170), of(0, "active", "warm", "left", "", 160), n), 0.95)
+			require.NoError(t, err)
+			return s[0].SmallestDeg
+		},
+		"two readings": func(n int) float64 {
+			d, err := Compare(of(0, "active", "warm", "left", "", 170)[:n], of(1, "active", "warm", "left", "", 160)[:n], 0.95)
+			require.NoError(t, err)
+			return d.SmallestDeg
+		},
+		"warm-up": func(n int) float64 {
+			var rs []Reading
+			for day := range 2 {
+				rs = append(rs, pair(of(day, "active", "cold", "left", "", 160), of(day, "active", "warm", "left", "", 165), n)...)
+			}
+			w, err := NewWarmUp(rs, 0.95)
+			require.NoError(t, err)
+			return w.SmallestDeg
+		},
+	} {
+		once, again := halfOf(1), halfOf(6)
+		assert.InDelta(t, once, again, 0.01*once, what)
+	}
 }
 
 // The frame beside it shows the same leap; another leap in the same clip is another take of the day.

@@ -41,6 +41,7 @@ func Sides(rs []Reading, coverage float64) (*Asymmetry, error) {
 	}
 	like, left := alike(sided, byDefinition, byVariant, byCondition, byState)
 	a.LeftOut = append(a.LeftOut, left...)
+	like, _ = onePerPicture(like)
 	var pairs [][2][]int
 	for _, members := range byDay(like) {
 		var side [2][]int

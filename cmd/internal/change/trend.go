@@ -190,6 +190,17 @@ func (d *days) list(coverage float64) (out []Day) {
 	return out
 }
 
+// takeToTake is the variance, degrees^2, by which the takes of a group scatter beyond each
+// reading's own errors; 0 if they do not, or if no group has two takes. It is for the mean of
+// the takes that were read; what is said of the athlete has takeVariation.
+func takeToTake(rs []Reading, m *errorModel, groups [][]int) float64 {
+	squares, own, freedom := scatterWithin(rs, m, groups)
+	if freedom == 0 {
+		return 0
+	}
+	return math.Max(0, squares/freedom-own)
+}
+
 // points returns the days as the data of a fit.
 func (d *days) points() points {
 	p := d.model.points(d.weights, d.y)

@@ -117,12 +117,16 @@ func (v variation) given(asLarge func(sd float64) float64) variation {
 }
 
 // takeVariation is the variation from take to take within a day: the prior, updated with the
-// scatter of each group's takes beyond their own errors (their mean variance).
+// scatter of each group's takes beyond their own errors (their mean variance). Where they
+// scatter by more than the prior's largest, it goes up to that from day to day.
 func takeVariation(rs []Reading, m *errorModel, groups [][]int) variation {
 	prior := evenly(0, mostTakeDeg)
 	squares, own, freedom := scatterWithin(rs, m, groups)
 	if freedom == 0 {
 		return prior
+	}
+	if squares/freedom-own > mostTakeDeg*mostTakeDeg {
+		prior = evenly(0, mostSeenDeg)
 	}
 	return prior.given(func(sd float64) float64 {
 		return distuv.ChiSquared{K: freedom}.Survival(squares / (own + sd*sd))
@@ -131,7 +135,8 @@ func takeVariation(rs []Reading, m *errorModel, groups [][]int) variation {
 
 // scatterWithin returns the sum of squares of the readings about the means of their groups,
 // degrees^2; the part of one degree of freedom that the readings' own errors explain,
-// degrees^2; and the degrees of freedom.
+// degrees^2; and the degrees of freedom. An error that may be common to the takes explains no
+// scatter: what is not known makes the variation no smaller.
 func scatterWithin(rs []Reading, m *errorModel, groups [][]int) (squares, own, freedom float64) {
 	for _, members := range groups {
 		if len(members) < 2 {
@@ -145,7 +150,7 @@ func scatterWithin(rs []Reading, m *errorModel, groups [][]int) (squares, own, f
 		for _, i := range members {
 			d := rs[i].AngleDeg - mean
 			squares += d * d
-			own += m.own[i] * (n - 1) / n
+			own += m.least[i] * (n - 1) / n
 		}
 		freedom += n - 1
 	}
@@ -153,6 +158,16 @@ func scatterWithin(rs []Reading, m *errorModel, groups [][]int) (squares, own, f
 		own /= freedom
 	}
 	return squares, own, freedom
+}
+
+// draw is the standard deviation, degrees, up to which the weights add up to p.
+func (v variation) draw(p float64) float64 {
+	for _, x := range v {
+		if p -= x.weight; p < 0 {
+			return x.sd
+		}
+	}
+	return v[len(v)-1].sd
 }
 
 // variance is the mean of sd^2, degrees^2.

@@ -29,7 +29,8 @@ func NewWarmUp(rs []Reading, coverage float64) (*WarmUp, error) {
 	kinds := []trait{byDefinition, byVariant, byCondition}
 	byKind := map[string][]Reading{}
 	var order []string
-	for _, r := range ofOneAthlete(rs) {
+	one, _ := onePerPicture(ofOneAthlete(rs))
+	for _, r := range one {
 		if r.State != "cold" && r.State != "warm" || r.AnyDay {
 			continue // without its day its session is not known
 		}

@@ -53,7 +53,7 @@ func TestNumbers(t *testing.T) {
 		size, _ := uncertainty.Format(g.Deg, half)
 		lo, _ := uncertainty.Format(g.IntervalDeg[0], half)
 		hi, _ := uncertainty.Format(g.IntervalDeg[1], half)
-		assert.Subset(t, texts, []string{g.Name, size + "°", "(" + lo + " to " + hi + ")"})
+		assert.Subset(t, texts, []string{g.Name, size + "°", draw.Minus("(" + lo + " to " + hi + ")")})
 	}
 
 	m := monthsData(t)

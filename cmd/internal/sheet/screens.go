@@ -135,9 +135,7 @@ func (s *setting) screensTable(in ScreensInput) (heads []string, groups []Screen
 			if a.Screen.Largest != "" {
 				row.Says = append(row.Says, fmt.Sprintf(t.largest, a.Screen.Largest))
 			}
-			for _, q := range a.Screen.OpenQuestions() {
-				row.Says = append(row.Says, q.Brief())
-			}
+			row.Says = append(row.Says, a.Screen.OpenWords()...)
 			g.Rows = append(g.Rows, row)
 		}
 		if g.Rows != nil {

@@ -143,12 +143,12 @@ func printAthleteScreen(p *terminal.Printer, s *record.AthleteScreen) {
 	if s.Largest != "" {
 		p.Wrap("  ", wordsLargestIs+s.Largest)
 	}
-	for i, q := range s.OpenQuestions() {
+	for i, q := range s.OpenWords() {
 		head := wordsToTell
 		if i > 0 {
 			head = strings.Repeat(" ", len(head))
 		}
-		p.Wrap("  "+head, q.Brief())
+		p.Wrap("  "+head, q)
 	}
 }
 

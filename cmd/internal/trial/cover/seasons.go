@@ -207,14 +207,17 @@ func seasonRows() (rows []seasonRow) {
 				return err == nil && within(t.DayToDay.UsedInterval, deg), err
 			}})
 	}
-	for _, off := range []float64{0, 3} {
+	for _, c := range []struct{ framesOff, takeDeg float64 }{{0, 0}, {3, 0}, {0, 2}} {
 		for _, takes := range []int{1, 3} {
 			of := plural(takes, "take") + " in each condition"
-			if off > 0 {
-				of += fmt.Sprintf(", picked up to %g frames off", off)
+			if c.framesOff > 0 {
+				of += fmt.Sprintf(", picked up to %g frames off", c.framesOff)
+			}
+			if c.takeDeg > 0 {
+				of += fmt.Sprintf(", %g° from take to take", c.takeDeg)
 			}
 			both(seasonRow{Statement: "a gap of 0 is called shown", Case: of, Most: mostFalse,
-				plan: season.Plan{Days: 1, Takes: takes, FramesOff: off, Conditions: []season.Condition{{Name: "passive", AddDeg: 10}, {Name: "active"}, {Name: "in-skill"}}},
+				plan: season.Plan{Days: 1, Takes: takes, FramesOff: c.framesOff, TakeDeg: c.takeDeg, Conditions: []season.Condition{{Name: "passive", AddDeg: 10}, {Name: "active"}, {Name: "in-skill"}}},
 				hit: func(_ []season.Reading, rs []change.Reading) (bool, error) {
 					s, err := change.NewScreen(rs, change.ScreenOptions{AskedDeg: &asked, Draws: 10_000})
 					return err == nil && s.Gaps[2].Shown, err
