@@ -43,6 +43,19 @@ func (f *Frame) Region(r image.Rectangle) *image.RGBA {
 // upright picture. Pixels of dst outside the picture are left as they are.
 func (f *Frame) Fill(dst *image.RGBA) { f.live().Convert(dst, f.orientation) }
 
+// Halved returns the whole upright picture with width and height halved the given number of times, opaque; an
+// odd last column or row of what is stored is dropped. It is several times as quick as Image and averaging
+// its pixels, and its colours differ slightly from that. nil where the picture is stored as RGBA.
+func (f *Frame) Halved(times int) *image.RGBA {
+	small := f.live().Halved(times)
+	if small == nil {
+		return nil
+	}
+	out := image.NewRGBA(small.Upright(f.orientation))
+	small.Convert(out, f.orientation)
+	return out
+}
+
 // Clone returns a copy that stays valid after the function of Stream has returned.
 func (f *Frame) Clone() *Frame {
 	out := *f

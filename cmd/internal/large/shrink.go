@@ -17,10 +17,21 @@ const (
 	Strip = 1 << 20
 )
 
+// Halver is a Source that can halve its width and height by itself, quicker than by its pixels. Halved returns
+// the whole picture, halved the given number of times, or nil if it cannot.
+type Halver interface {
+	Halved(times int) *image.RGBA
+}
+
 // Shrunk returns the part r of a picture, scaled down to a width of width pixels; it is never enlarged. It is
 // first halved by averaging as often as possible, so that every pixel counts.
 func Shrunk(s Source, r image.Rectangle, width int) *image.RGBA {
 	r = r.Intersect(s.Bounds())
+	if h, ok := s.(Halver); ok && r == s.Bounds() && r.Dx() >= 2*width {
+		if small := h.Halved(halvings(r, width)); small != nil {
+			return scaled(small, width)
+		}
+	}
 	return scaled(halvedTimes(s, r, halvings(r, width), Whole, Strip), width)
 }
 

@@ -90,3 +90,4 @@ func (p picture) Number() int                          { return p.f.Index }
 func (p picture) Broken() bool                         { return p.f.Damaged }
 func (p picture) Bounds() image.Rectangle              { return p.f.Bounds() }
 func (p picture) Region(r image.Rectangle) *image.RGBA { return p.f.Region(r) }
+func (p picture) Halved(times int) *image.RGBA         { return p.f.Halved(times) }

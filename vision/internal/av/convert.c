@@ -169,3 +169,29 @@ void ec_convert(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const e
         }
     }
 }
+
+FAST static void halve8(const uint8_t *a, const uint8_t *b, uint8_t *out, int n) {
+    for (int x = 0; x < n; x++) out[x] = (uint8_t)((a[2 * x] + a[2 * x + 1] + b[2 * x] + b[2 * x + 1] + 2) >> 2);
+}
+
+FAST static void halve16(const uint16_t *a, const uint16_t *b, uint16_t *out, int n) {
+    for (int x = 0; x < n; x++)
+        out[x] = (uint16_t)(((uint32_t)a[2 * x] + a[2 * x + 1] + b[2 * x] + b[2 * x + 1] + 2) >> 2);
+}
+
+void ec_halve(const uint8_t *in, ptrdiff_t stride, int w, int h, int size, uint8_t *out, ptrdiff_t out_stride,
+              int out_w, int out_h) {
+    int whole = w / 2 < out_w ? w / 2 : out_w; // blocks of two columns
+    for (int y = 0; y < out_h; y++) {
+        const uint8_t *a = in + 2 * y * stride, *b = 2 * y + 1 < h ? a + stride : a;
+        uint8_t *to = out + y * out_stride;
+        if (size == 1) {
+            halve8(a, b, to, whole);
+            if (whole < out_w) to[whole] = (uint8_t)((a[w - 1] + b[w - 1] + 1) >> 1);
+        } else {
+            const uint16_t *c = (const uint16_t *)a, *d = (const uint16_t *)b;
+            halve16(c, d, (uint16_t *)to, whole);
+            if (whole < out_w) ((uint16_t *)to)[whole] = (uint16_t)((c[w - 1] + (uint32_t)d[w - 1] + 1) >> 1);
+        }
+    }
+}

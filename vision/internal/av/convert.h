@@ -22,4 +22,9 @@ typedef struct {
 void ec_convert(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const ec_format *f, int x0, int y0, int w,
                 int h, uint8_t *out, ptrdiff_t right, ptrdiff_t down);
 
+// ec_halve averages blocks of two by two samples of one plane, of size bytes each (1 or 2), into a plane of
+// out_w by out_h samples. A block beyond the last column or row repeats it.
+void ec_halve(const uint8_t *in, ptrdiff_t stride, int w, int h, int size, uint8_t *out, ptrdiff_t out_stride,
+              int out_w, int out_h);
+
 #endif
