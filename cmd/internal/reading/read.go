@@ -123,6 +123,9 @@ func (q *Request) notIncluded(m *model) []string {
 			out = append(out, "what "+d+" show: the file is damaged there")
 		}
 	}
+	if q.Take.HEVC {
+		out = append(out, "damage that the decoder of an HEVC clip does not notice")
+	}
 	if m.plane != nil {
 		out = append(out, "the error of the rectangle's size, which is taken as given")
 	}

@@ -261,7 +261,8 @@ func TestSameSeedSameBytes(t *testing.T) {
 }
 
 func TestBudgetAddsUp(t *testing.T) {
-	r := read(t, request(t, splitMarks(140)))
+	q := request(t, splitMarks(140))
+	r := read(t, q)
 	var share float64
 	for i, row := range r.Budget {
 		share += row.Share
@@ -271,6 +272,10 @@ func TestBudgetAddsUp(t *testing.T) {
 	}
 	assert.InDelta(t, 1, share, 1e-9)
 	assert.Contains(t, r.NotIncluded, SourceTiming)
+	const unnoticed = "damage that the decoder of an HEVC clip does not notice"
+	assert.NotContains(t, r.NotIncluded, unnoticed)
+	q.Take.HEVC = true
+	assert.Contains(t, read(t, q).NotIncluded, unnoticed)
 }
 
 func TestVerdict(t *testing.T) {

@@ -72,6 +72,7 @@ type Take struct {
 	TimeS    float64 `json:"time_s"`
 	WidthPx  int     `json:"width_px"`
 	HeightPx int     `json:"height_px"`
+	HEVC     bool    `json:"hevc,omitempty"` // a clip coded in HEVC, whose decoder does not notice all damage
 
 	// Damaged are the frames, from first to last, that would have had a part in the reading and in
 	// which the file is damaged; nil where there are none.

@@ -101,6 +101,34 @@ func TestTheTableSaysWhatDidNotRun(t *testing.T) {
 	assert.Contains(t, out.String(), "make hard SEED=7 ONLY=disk CASE=3   # x is gone")
 }
 
+// Altered HEVC clips that nothing notices have a heading of their own; too many of them are a fault.
+func TestSilentDecodersAreListed(t *testing.T) {
+	r := row{kind: kind{name: "takes"}, cases: 500, of: 500}
+	for n := range 60 {
+		c := &attempt{number: n, about: "hevc.mp4: packet 3 of 21: some bytes", mayBeSilent: true}
+		if n%15 == 7 {
+			c.beSilent("the page: frame 14 is called whole")
+		}
+		r.count(c)
+	}
+	var out bytes.Buffer
+	require.NoError(t, printTable(&out, options{seed: 41}, []row{r}))
+	assert.Contains(t, out.String(), "ALTERED, DECODER SILENT: 4 of 60 HEVC clips of takes")
+	assert.Contains(t, out.String(), "make hard SEED=41 ONLY=takes CASE=22   # hevc.mp4: packet 3 of 21: some bytes; the page: frame 14 is called whole")
+	for range 20 {
+		c := &attempt{mayBeSilent: true}
+		c.beSilent("the page: frame 14 is called whole")
+		r.count(c)
+	}
+	assert.ErrorContains(t, printTable(&out, options{}, []row{r}), "1 cases broke")
+}
+
+// What every HEVC reading says of damage does not count as having noticed any.
+func TestAStandingSentenceNoticesNothing(t *testing.T) {
+	assert.False(t, (&ended{out: `{"not_included":["` + notIncluded + `"]}`}).saysDamage())
+	assert.True(t, (&ended{out: `{"not_included":["` + notIncluded + `"]}`, errs: "the file is damaged at frame 3"}).saysDamage())
+}
+
 // A run that is interrupted counts what it ran to the end, says so, and is no success.
 func TestAnInterruptedRunIsNoSuccess(t *testing.T) {
 	ctx, interrupt := context.WithCancel(context.Background())

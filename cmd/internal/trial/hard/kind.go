@@ -62,6 +62,9 @@ type attempt struct {
 	faults []string
 	omits  []string // parts that this machine does not let run
 	mu     sync.Mutex
+
+	mayBeSilent bool     // the case alters what a decoder may take without a word
+	silent      []string // what was shown as whole then
 }
 
 // fault notes that something broke.
@@ -69,6 +72,13 @@ func (c *attempt) fault(format string, a ...any) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.faults = append(c.faults, fmt.Sprintf(format, a...))
+}
+
+// beSilent notes that altered data was shown as whole because the decoder did not notice.
+func (c *attempt) beSilent(format string, a ...any) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.silent = append(c.silent, fmt.Sprintf(format, a...))
 }
 
 // omit notes a part of the case that this machine does not let run. The table says it;
@@ -91,6 +101,8 @@ type row struct {
 	cases     int // that were run to their end
 	of        int // that there are
 	broken    []broken
+	maySilent int      // cases that alter what a decoder may take without a word
+	silent    []broken // those of them in which it did
 	notRun    error
 	omits     []string
 	took, cpu time.Duration // by the clock, and of the processors
@@ -166,7 +178,7 @@ func (b *bench) attack(ctx context.Context, k kind, out io.Writer) (r row) {
 					}
 				}
 				if ctx.Err() == nil { // one that was cut off says nothing
-					r.cases++
+					r.count(c)
 				}
 				if len(c.faults) > 0 && ctx.Err() == nil {
 					r.broken = append(r.broken, broken{n, c.about, c.faults})
@@ -188,8 +200,21 @@ func (b *bench) attack(ctx context.Context, k kind, out io.Writer) (r row) {
 		r.broken = append(r.broken, broken{-1, "pages at rest after the last case", []string{err.Error()}})
 		fmt.Fprintf(out, "%s: %v\n", k.name, err)
 	}
-	slices.SortFunc(r.broken, func(x, y broken) int { return x.number - y.number })
+	byNumber := func(x, y broken) int { return x.number - y.number }
+	slices.SortFunc(r.broken, byNumber)
+	slices.SortFunc(r.silent, byNumber)
 	return r
+}
+
+// count adds a case that was run to its end.
+func (r *row) count(c *attempt) {
+	r.cases++
+	if c.mayBeSilent {
+		r.maySilent++
+	}
+	if len(c.silent) > 0 && len(c.faults) == 0 {
+		r.silent = append(r.silent, broken{c.number, c.about, c.silent})
+	}
 }
 
 // runCase runs one case in a folder of its own.
@@ -249,7 +274,11 @@ func printTable(out io.Writer, o options, rows []row) error {
 		}
 	}
 	fmt.Fprintf(out, "%-10s %-42s %6s %6s %7.0fs %9.0fs\n", "all", "", "", "", took.Seconds(), cpu.Seconds())
-	if broke+notRun+cutOff == 0 {
+	tooSilent := 0
+	for _, r := range rows {
+		tooSilent += r.printSilent(out, o)
+	}
+	if broke+notRun+cutOff+tooSilent == 0 {
 		return nil
 	}
 	fmt.Fprintln(out)
@@ -258,7 +287,31 @@ func printTable(out io.Writer, o options, rows []row) error {
 			fmt.Fprintf(out, "make hard SEED=%d ONLY=%s CASE=%d   # %s\n", o.seed, r.kind.name, b.number, firstLine(b.faults[0], 90))
 		}
 	}
-	return fmt.Errorf("%d cases broke, %d kinds failed to start, %d were cut off", broke, notRun, cutOff)
+	if tooSilent > 0 {
+		fmt.Fprintln(out, "more altered pictures are called whole than an HEVC decoder's silence explains")
+	}
+	return fmt.Errorf("%d cases broke, %d kinds failed to start, %d were cut off", broke+tooSilent, notRun, cutOff)
+}
+
+// mostSilent is the largest share of altered HEVC clips in which two frames may show what nothing notices. Measured
+// with 400 packets of such clips altered, each frame compared: 22 in 100 spoil a frame that is called whole.
+const mostSilent = 0.25
+
+// printSilent lists the cases in which altered data was shown as whole because the decoder did not notice. They are no
+// faults as long as they are few; it returns 1 where they are too many.
+func (r *row) printSilent(out io.Writer, o options) int {
+	if len(r.silent) == 0 {
+		return 0
+	}
+	fmt.Fprintf(out, "\nALTERED, DECODER SILENT: %d of %d HEVC clips of %s. A picture is shown as whole and is not. HEVC data without\nchecksums may be altered so that it decodes to the end of the picture: nothing tells (vision/internal/av/faults.c).\n",
+		len(r.silent), r.maySilent, r.kind.name)
+	for _, b := range r.silent {
+		fmt.Fprintf(out, "make hard SEED=%d ONLY=%s CASE=%d   # %s; %s\n", o.seed, r.kind.name, b.number, b.about, firstLine(b.faults[0], 90))
+	}
+	if r.maySilent >= 20 && float64(len(r.silent)) > mostSilent*float64(r.maySilent) {
+		return 1
+	}
+	return 0
 }
 
 func firstLine(s string, most int) string {

@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 
 	"ecart/cmd/internal/trial/scene"
 )
@@ -34,6 +35,9 @@ type sound struct {
 	truth []scene.Truth // of the clip's frames
 	deg   float64       // true at the marked frame, or at the peak of a clip
 }
+
+// hevc reports whether it is a clip coded in HEVC.
+func (s *sound) hevc() bool { return strings.HasPrefix(s.name, "hevc") }
 
 func leap() *scene.Scene {
 	body := scene.NewBody(1.52)
