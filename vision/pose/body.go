@@ -49,7 +49,7 @@ type Body struct {
 // bodyOf reads the network's answer, which is in pixels of the square.
 func bodyOf(s *see.Seen, q square) (*Body, error) {
 	if len(s.Values) != 2 || len(s.Values[0]) != points*values || len(s.Values[1]) != 1 {
-		return nil, fmt.Errorf("the pose network answers with %d values", len(s.Values))
+		return nil, fmt.Errorf("%w: the pose network answers with %d values", see.ErrStopped, len(s.Values))
 	}
 	b := &Body{Person: float64(s.Values[1][0]), square: q}
 	for i := range b.Points {

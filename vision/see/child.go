@@ -29,8 +29,8 @@ func (e *Missing) Hint() string {
 	return "make build puts ecart-see beside ecart: install or copy both"
 }
 
-// ErrStopped is the error if the child ended without answering. The next question
-// starts it again.
+// ErrStopped is the error if the child ended without answering, or if its answer is none, as from another
+// version. Where it ended, the next question starts it again.
 var ErrStopped = errors.New("the program ecart-see ended")
 
 // Child is the child program. Its zero value is ready: the first question starts
@@ -55,8 +55,8 @@ func (c *Child) Ask(ctx context.Context, q *Question) (*Answer, error) {
 }
 
 // Look runs a network on a picture. The network is loaded where the running child does
-// not have it. The error is a *Missing, ErrStopped, the context's, or what the child
-// says is wrong with the network or the picture.
+// not have it. The error is a *Missing, ErrStopped, or the context's. What the child says is wrong with the network
+// or the picture is an ErrStopped with the child's words, which are not for users.
 func (c *Child) Look(ctx context.Context, n *Network, p *Picture) (*Seen, error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -68,7 +68,7 @@ func (c *Child) Look(ctx context.Context, n *Network, p *Picture) (*Seen, error)
 			return nil, err
 		}
 		if a.Error != "" {
-			return nil, errors.New(a.Error)
+			return nil, fmt.Errorf("%w: %s", ErrStopped, a.Error)
 		}
 		c.loaded = n
 	}
@@ -79,7 +79,7 @@ func (c *Child) Look(ctx context.Context, n *Network, p *Picture) (*Seen, error)
 		return nil, err
 	}
 	if a.Error != "" {
-		return nil, errors.New(a.Error)
+		return nil, fmt.Errorf("%w: %s", ErrStopped, a.Error)
 	}
 	return a, nil
 }

@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
 	"ecart/vision/take"
 )
@@ -65,6 +67,13 @@ func ParseAthletes(list string) (names []string, err error) {
 	for _, name := range strings.Split(list, ",") {
 		if name = strings.Join(strings.Fields(name), " "); name == "" {
 			return nil, fault.New(fmt.Sprintf("%s %q has an empty name", fault.Option("athletes"), list), "write it as Wren,Lio,Iris, with - for a pass that is of no athlete")
+		}
+		e := journal.Entry{Athlete: name}
+		if err := e.CheckNames(); err != nil {
+			return nil, err
+		}
+		if name = e.Athlete; output.Visible(name) != name { // a list would show it otherwise
+			return nil, fault.New(fmt.Sprintf("%s has a name with invisible characters in it: %q", fault.Option("athletes"), name), "type the name anew")
 		}
 		names = append(names, name)
 	}

@@ -108,4 +108,10 @@ func TestNamePasses(t *testing.T) {
 	require.NoError(t, NamePasses(p, nil))
 	_, err = ParseAthletes("Wren,,Iris")
 	assert.ErrorContains(t, err, "empty name")
+	for _, bad := range []string{"Wren,L\x1bio", "Wren," + strings.Repeat("N", 200)} {
+		_, err = ParseAthletes(bad)
+		assert.ErrorContains(t, err, "cannot be kept as a name", "the journal refuses it only once the list is read")
+	}
+	_, err = ParseAthletes("W\u202eren")
+	assert.ErrorContains(t, err, "invisible characters")
 }

@@ -158,7 +158,7 @@ func poseFault(name string, err error) error {
 	var e *pose.Error
 	if !errors.As(err, &e) {
 		if errors.Is(err, see.ErrStopped) {
-			return fault.Failed(fmt.Sprintf("the program that runs the pose network ended while it looked at %q", name), "give the command again, or "+byHand, err)
+			return fault.Failed(fmt.Sprintf("the program that runs the pose network, ecart-see, gave no answer for %q", name), "try again; where that does not help, build it anew with 'make build', or "+byHand, err)
 		}
 		return err
 	}

@@ -187,3 +187,23 @@ func writePNG(t *testing.T, path string, m image.Image) {
 	defer f.Close()
 	require.NoError(t, png.Encode(f, m))
 }
+
+// An ecart-see of another version, whose answers are none or an error of OpenCV, is named; its words are not shown.
+func TestAnotherProgramForTheNetwork(t *testing.T) {
+	t.Setenv(model.Variable, needs.PoseNetwork(t))
+	path := filepath.Join(t.TempDir(), "wall.png")
+	writeWall(t, path)
+	loaded := `printf 'ECN1\0\0\0\002\0\0\0\0{}'` + "\n"
+	for what, script := range map[string]string{
+		"an error for the network": `printf 'ECN1\0\0\0\030\0\0\0\0{"error":"(-215:Assert"}  '`,
+		"an error for the picture": loaded + `printf 'ECP1\0\0\0\030\0\0\0\0{"error":"(-215:Assert"}  '`,
+		"no values":                loaded + `printf 'ECP1\0\0\0\002\0\0\0\0{}'`,
+		"zeros":                    `head -c 1000 /dev/zero`,
+	} {
+		see := filepath.Join(t.TempDir(), "see")
+		require.NoError(t, os.WriteFile(see, []byte("#!/bin/sh\n"+script+"\ncat >/dev/null\n"), 0o700))
+		t.Setenv("ECART_SEE", see)
+		_, err := New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "hip-split"), Athlete{}, nil)
+		assert.EqualError(t, err, `the program that runs the pose network, ecart-see, gave no answer for "wall.png"`, what)
+	}
+}

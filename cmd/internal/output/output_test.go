@@ -297,6 +297,13 @@ func TestTempFolder(t *testing.T) {
 	assert.Equal(t, []string{"x-demo-2"}, names(t, tmp))
 }
 
+// What a table of ours says is read again as it was.
+func TestCellsAreReadAgain(t *testing.T) {
+	for _, s := range []string{"=Lio", "-x.pass-01.csv", "+1", "@a", "'x", "'", "", "Wren", "-", " =a", "-5", "''=x"} {
+		assert.Equal(t, s, Uncell(Cell(s)), "%q", s)
+	}
+}
+
 func TestCells(t *testing.T) {
 	for in, want := range map[string]string{
 		"Wren": "Wren", "-3.5": "-3.5", "+1": "+1", "1e-3": "1e-3", "": "", "=1+1": "'=1+1", "@SUM(A1)": "'@SUM(A1)", "+1+1": "'+1+1", "-cmd": "'-cmd",

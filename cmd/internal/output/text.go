@@ -103,6 +103,14 @@ func Cell(s string) string {
 	return s
 }
 
+// Uncell returns the text of a cell without the apostrophe that [Cell] put before it.
+func Uncell(s string) string {
+	if text, ok := strings.CutPrefix(s, "'"); ok && Cell(text) == s {
+		return text
+	}
+	return s
+}
+
 func firstOf(s string) string {
 	_, n := utf8.DecodeRuneInString(s)
 	return s[:n]

@@ -11,6 +11,8 @@ import (
 
 	"golang.org/x/text/cases"
 	"golang.org/x/text/unicode/norm"
+
+	"ecart/cmd/internal/output"
 )
 
 // List is a session's list.
@@ -149,7 +151,7 @@ func blank(cells []string) bool {
 func newRow(line int, columns, cells []string) Row {
 	r := Row{Line: line, cells: map[string]string{}}
 	for i, c := range cells {
-		c = strings.TrimSpace(c)
+		c = output.Uncell(strings.TrimSpace(c))
 		switch {
 		case i >= len(columns):
 			if c != "" && r.Err == nil {

@@ -236,3 +236,13 @@ func TestRowDay(t *testing.T) {
 		assert.ErrorContains(t, err, says, cell)
 	}
 }
+
+// The apostrophe that keeps a spreadsheet from reading a cell as a formula is no part of a name.
+func TestCellsOfOurOwnTables(t *testing.T) {
+	l, err := Parse("list.csv", []byte("athlete,take,marks\n'=Lio,'-a.mp4,'+a.json\n'Wren,b.mp4,b.json\n"))
+	require.NoError(t, err)
+	assert.Equal(t, "=Lio", l.Rows[0].Athlete)
+	assert.Equal(t, "-a.mp4", l.Rows[0].Get("take"))
+	assert.Equal(t, "+a.json", l.Rows[0].Get("marks"))
+	assert.Equal(t, "'Wren", l.Rows[1].Athlete)
+}

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"io"
 	"strings"
+
+	"ecart/cmd/internal/output"
 )
 
 // Table reads a table saved by a spreadsheet: in UTF-8, UTF-16 or Windows-1252, with
@@ -33,6 +35,9 @@ func Table(name string, data []byte, heads ...string) (rows [][]string, note str
 		}
 		for line, _ := r.FieldPos(0); rows != nil && len(rows) < line-1; {
 			rows = append(rows, nil)
+		}
+		for i := range cells {
+			cells[i] = output.Uncell(cells[i])
 		}
 		rows = append(rows, cells)
 	}

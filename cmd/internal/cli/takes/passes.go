@@ -95,7 +95,7 @@ func newPassFolder(files *output.Set, folder, take string) (*passFolder, error) 
 	return p, nil
 }
 
-// add checks before the work that the list can be written, and that marks of an earlier run may be replaced: how many there
+// add checks before the work that the list can be written, and that files of an earlier run may be replaced: how many there
 // will be is not known yet.
 func (p *passFolder) add() error {
 	if err := p.files.Add(p.list, listOfPasses); err != nil {
@@ -105,9 +105,12 @@ func (p *passFolder) add() error {
 	if err != nil {
 		return output.CannotWrite(p.folder, err)
 	}
+	forms := map[string]output.Form{".marks.json": output.JSON(reading.MarksSchema), ".csv": flags.TrackForm, ".png": output.Figure}
 	for _, e := range entries {
-		if name := e.Name(); strings.HasPrefix(name, p.stem+".pass-") && strings.HasSuffix(name, ".marks.json") {
-			if err := p.files.Add(filepath.Join(p.folder, name), output.JSON(reading.MarksSchema)); err != nil {
+		number, ours := strings.CutPrefix(e.Name(), p.stem+".pass-")
+		_, ending, _ := strings.Cut(number, ".")
+		if form, ok := forms["."+ending]; ours && ok {
+			if err := p.files.Add(filepath.Join(p.folder, e.Name()), form); err != nil {
 				return err
 			}
 		}
@@ -118,8 +121,8 @@ func (p *passFolder) add() error {
 // name is a file of one leap: leap.pass-02.marks.json, or leap.pass-02b.marks.json of the second leap of the pass.
 func (p *passFolder) name(one *desk.Pass, ending string) string {
 	leap := ""
-	if one.Leaps > 1 {
-		leap = string(rune('a' + (one.Leap-1)%26))
+	for n := one.Leap; one.Leaps > 1 && n > 0; n = (n - 1) / 26 { // a to z, aa, ab ...
+		leap = string(rune('a'+(n-1)%26)) + leap
 	}
 	return filepath.Join(p.folder, fmt.Sprintf("%s.pass-%02d%s%s", p.stem, one.Number, leap, ending))
 }
