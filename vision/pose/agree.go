@@ -27,7 +27,7 @@ var varying = []struct {
 }{{1.2, -0.05, 0.2}, {0.85, 0.05, -0.2}}
 
 // confirm looks again at the square in which a body stands upright, and returns the look at it, and by how much this one
-// and further ones disagree (infinitely where some see nobody).
+// and further ones disagree (infinitely where some see nobody). It looks no further once two disagree.
 func (f *Finder) confirm(ctx context.Context, p Picture, b *Body) (*Body, float64, error) {
 	none := math.Inf(1)
 	first, err := f.look(ctx, p, b.next())
@@ -35,7 +35,10 @@ func (f *Finder) confirm(ctx context.Context, p Picture, b *Body) (*Body, float6
 		return nil, none, err
 	}
 	f.unsure = f.unsure || first.Person >= person
-	looks := []*Body{first}
+	if first.score() < believed {
+		return nil, none, nil
+	}
+	looks, apart := []*Body{first}, 0.0
 	for _, v := range varying {
 		q := first.next()
 		q.centre.X += v.shift * q.side
@@ -46,11 +49,11 @@ func (f *Finder) confirm(ctx context.Context, p Picture, b *Body) (*Body, float6
 			return nil, none, err
 		}
 		looks = append(looks, c)
+		if apart = disagreement(looks, p.Bounds()); apart > agreed && !f.pointedAt {
+			break
+		}
 	}
-	if first.score() < believed {
-		return nil, none, nil
-	}
-	return first, disagreement(looks, p.Bounds()), nil
+	return first, apart, nil
 }
 
 // joints are the left points in which looks are compared.

@@ -37,6 +37,7 @@ type Moment struct {
 	lost    bool     // too few of the moments about it have support: its place is not known
 	fine    bool     // looked at in the frame itself, not in a smaller picture of it
 	picture *reduced // of a fine one where the ground stands still
+	later   *unseen  // of a fine one that was not looked at
 	network *Body    // smoothed over the moments about it
 	smooth  *Body    // the same with the legs on the axes of their outlines
 	legs    [2]*Axis // left and right, by the outlines in this frame; nil where none was found
@@ -69,7 +70,7 @@ const (
 	coarse      = 0.125 // s, true time
 	mostMoments = 240   // looked at: half a minute of clip
 	keptBytes   = 240 << 20
-	searches    = 6 // at most: anew, with four rotations
+	searches    = 2 // at most in one clip, beside the first: each takes some ten looks
 )
 
 // kept is a picture that was kept of a clip.
@@ -129,7 +130,7 @@ func (f *Finder) coarse(ctx context.Context, t *take.Take, o Options) (*Found, e
 	changed := findMovers(pictures, out.ground)
 	out.Still = len(pictures) >= 5 && changed < stillGround
 
-	w := &walk{f: f, found: out, o: o, pictures: pictures, bodies: make([]*Body, len(pictures)), still: out.Still, left: searches}
+	w := &walk{f: f, found: out, o: o, pictures: pictures, bodies: make([]*Body, len(pictures)), looked: make([]bool, len(pictures)), still: out.Still, left: searches}
 	w.tell = func() {
 		w.done++
 		o.tell(0.2 + 0.55*math.Min(1, float64(w.done)/float64(len(pictures))))
@@ -138,6 +139,9 @@ func (f *Finder) coarse(ctx context.Context, t *take.Take, o Options) (*Found, e
 		return nil, err
 	}
 	for i, k := range pictures {
+		if !w.looked[i] {
+			continue
+		}
 		m := Moment{Frame: k.frame, Time: t.TrueTime(k.frame), Body: w.bodies[i]}
 		m.support = out.supportOf(m.Body, k.picture)
 		out.Moments = append(out.Moments, m)

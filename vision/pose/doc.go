@@ -12,21 +12,23 @@
 //
 // # A clip
 //
-//  1. The clip is decoded once, and every tenth of a second a picture of at most 960
+//  1. The clip is decoded once, and every eighth of a second a picture of at most 960
 //     pixels is kept (clip.go).
 //  2. The ground is the median of these pictures. The first square lies about the largest
 //     thing that moves before it (ground.go). Where nothing is found there, all of the picture
 //     is looked at (find.go). A look counts where two more, at squares that are larger,
 //     smaller and turned, agree with it: the network sees persons in dogs, and upright ones
-//     in those who stand on their hands, but not twice in the same place (agree.go).
-//  3. From there squares go forwards and backwards, each from the one before. Where the
-//     network no longer sees a person, the search starts again from what moves. Whoever
-//     hardly moves is a part of the median picture, which then counts for nothing (walk.go).
+//     in those who stand on their hands, but not twice in the same place (agree.go, start.go).
+//  3. From there squares go forwards and backwards, each from the one before, in every second
+//     picture, and in every one where the person is lost. Then the pictures beside each top of
+//     the angle are looked at. Whoever hardly moves is a part of the median picture, which then
+//     counts for nothing (walk.go).
 //  4. The network takes the left leg for the right one at times. Which is which is decided
 //     for all pictures together, by the assignment that lets the legs move least (sides.go).
-//  5. About the widest of these moments frames are decoded again and looked at in full
-//     resolution. A parabola through their angles gives the moment, and another through
-//     each landmark's places its place there (peak.go).
+//  5. About the widest of these moments frames are decoded again. Every second one is looked at
+//     in full resolution, the others only where the outlines do not give both legs. A parabola
+//     through their angles gives the moment, and another through each landmark's places its
+//     place there (peak.go). In all the network is run some 20 times for a leap of 1.5 s.
 //  6. Where a leg is straight and the ground stands still, the leg's outline before the
 //     ground gives its axis better than the network does (outline.go): through the middle of
 //     the hips, or through its own hip where the legs open to the sides. Of a leg with a bent

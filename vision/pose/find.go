@@ -1,7 +1,6 @@
 package pose
 
 import (
-	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -18,7 +17,11 @@ type Finder struct {
 	// pointedAt reports that a person said where the athlete is, and unsure that something was seen on which the looks
 	// do not agree.
 	pointedAt, unsure bool
+	looks             int
 }
+
+// Looks is how often the network was run.
+func (f *Finder) Looks() int { return f.looks }
 
 // NewFinder runs the network of that graph (package model). Close ends its program.
 func NewFinder(graph []byte) *Finder {
@@ -38,7 +41,13 @@ const (
 
 // look runs the network once.
 func (f *Finder) look(ctx context.Context, p Picture, q square) (*Body, error) {
-	seen, err := f.child.Look(ctx, f.network, &see.Picture{Width: inner, Height: inner, RGB: q.cut(p)})
+	return f.lookAt(ctx, q, q.cut(p))
+}
+
+// lookAt runs it on what was cut of a picture.
+func (f *Finder) lookAt(ctx context.Context, q square, rgb []byte) (*Body, error) {
+	f.looks++
+	seen, err := f.child.Look(ctx, f.network, &see.Picture{Width: inner, Height: inner, RGB: rgb})
 	if err != nil {
 		return nil, err
 	}
@@ -90,49 +99,30 @@ func fits(q square, p Picture) bool {
 	return inside && q.side > 24 && q.side < 4*long
 }
 
-// candidate is a look that may show a person.
-type candidate struct {
-	body  *Body
-	value float64
-}
-
-const (
-	// tried is how many candidates are looked at again in a search: the upright ones first, then all.
-	tried = 3
-	// floor is the least that a judge counts, so that he orders candidates and excludes none.
-	floor = 0.2
+// Rotations in which a body is looked for, clockwise.
+var (
+	upright = []geometry.Angle{0}
+	turned  = []geometry.Angle{math.Pi, math.Pi / 2, 3 * math.Pi / 2}
+	anyWay  = append(slices.Clone(upright), turned...)
 )
 
-// search looks at each square, upright and then in the three other rotations, and returns the first body that further
-// looks agree on (confirm). It returns nil if there is none; f.unsure is then set where something was seen. Where a
-// person said that the athlete is there, it returns the body on which the looks agree best. judge says how well a body
-// fits what else is known, 0 to 1; it may be nil.
-func (f *Finder) search(ctx context.Context, p Picture, judge func(*Body) float64, squares ...square) (*Body, error) {
-	var all []candidate
+// search looks at each square in each rotation, and returns the first body that further looks agree on (confirm). It
+// returns nil if there is none; f.unsure is then set where something was seen. Where a person said that the athlete is
+// there, it returns the body on which the looks agree best.
+func (f *Finder) search(ctx context.Context, p Picture, rotations []geometry.Angle, squares ...square) (*Body, error) {
 	var best *Body
 	least := math.Inf(1)
-	for quarter := range 4 {
+	for _, turn := range rotations {
 		for _, q := range squares {
-			q.turn = geometry.Angle(quarter) * math.Pi / 2
+			q.turn = turn
 			b, err := f.look(ctx, p, q)
 			if err != nil {
 				return nil, err
 			}
-			value := b.score()
-			if judge != nil {
-				value *= math.Max(floor, judge(b))
+			if b.Person < possible || !fits(b.next(), p) {
+				continue
 			}
-			if b.Person >= possible && fits(b.next(), p) {
-				all = append(all, candidate{b, value})
-			}
-		}
-		if quarter != 0 && quarter != 3 {
-			continue
-		}
-		slices.SortStableFunc(all, func(a, b candidate) int { return cmp.Compare(b.value, a.value) })
-		n := min(tried, len(all))
-		for _, c := range all[:n] {
-			b, apart, err := f.confirm(ctx, p, c.body)
+			b, apart, err := f.confirm(ctx, p, b)
 			if err != nil || apart <= agreed {
 				return b, err
 			}
@@ -140,7 +130,6 @@ func (f *Finder) search(ctx context.Context, p Picture, judge func(*Body) float6
 				best, least = b, apart
 			}
 		}
-		all = all[n:]
 	}
 	if f.pointedAt {
 		return best, nil
@@ -169,13 +158,9 @@ func parts(p Picture, share float64) (out []square) {
 
 // anywhere looks for a person in all of the picture: in one square about it, then in squares as wide as its shorter
 // side, then in smaller ones. A body is found in a square of 1.2 to 3 times its length.
-func (f *Finder) anywhere(ctx context.Context, p Picture, judge func(*Body) float64) (*Body, error) {
-	for _, squares := range [][]square{{wholePicture(p)}, parts(p, 1), parts(p, smallParts)} {
-		if b, err := f.search(ctx, p, judge, squares...); b != nil || err != nil {
-			return b, err
-		}
-	}
-	return nil, nil
+func (f *Finder) anywhere(ctx context.Context, p Picture, rotations []geometry.Angle) (*Body, error) {
+	squares := append([]square{wholePicture(p)}, parts(p, 1)...)
+	return f.search(ctx, p, rotations, append(squares, parts(p, smallParts)...)...)
 }
 
 // smallParts is the share of the shorter side of the smallest squares in which people are looked for.

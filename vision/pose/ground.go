@@ -79,6 +79,13 @@ func (m *mover) square(grow float64) square {
 	return square{centre: geometry.Point{X: (m.box[0] + m.box[2]) / 2, Y: (m.box[1] + m.box[3]) / 2}, side: grow * math.Max(m.box[2]-m.box[0], m.box[3]-m.box[1])}
 }
 
+// fills reports whether the mover is as wide or as high as the picture: then the camera moved, and where somebody is is not
+// known from it.
+func (m *mover) fills(p *reduced) bool {
+	const all = 0.95
+	return m.box[2]-m.box[0] > all*float64(p.width*p.by) || m.box[3]-m.box[1] > all*float64(p.height*p.by)
+}
+
 // distance from a place to the mover's box, px; 0 inside.
 func (m *mover) distance(p geometry.Point) float64 {
 	dx := math.Max(0, math.Max(m.box[0]-p.X, p.X-m.box[2]))

@@ -51,7 +51,7 @@ func (f *Finder) peak(ctx context.Context, t *take.Take, out *Found, o Options) 
 			break
 		}
 		part := func(v float64) { o.tell(0.75 + 0.25*(float64(try)+v)/tries) }
-		p, angle, err := f.about(ctx, t, out, o, out.Moments[k].Frame, every, part)
+		p, angle, err := f.about(ctx, t, out, o, k, every, part)
 		if err != nil {
 			return err
 		}
@@ -66,22 +66,27 @@ func (f *Finder) peak(ctx context.Context, t *take.Take, out *Found, o Options) 
 	return nil
 }
 
-// about finds the peak near a frame, and its angle; nil if no angle is known there.
-func (f *Finder) about(ctx context.Context, t *take.Take, out *Found, o Options, middle, every int, tell func(float64)) (peak *Peak, angle float64, err error) {
+// about finds the peak near the k-th moment, and its angle; nil if no angle is known there.
+func (f *Finder) about(ctx context.Context, t *take.Take, out *Found, o Options, k, every int, tell func(float64)) (peak *Peak, angle float64, err error) {
 	first, last := o.span(t)
+	middle := out.between(k, o.Angle)
 	for range shifts + 1 {
 		from, to := max(first, middle-fine*every), min(last, middle+fine*every)
-		if err := f.fine(ctx, t, out, from, to, every, middle, tell); err != nil {
+		if err := f.fine(ctx, t, out, from, to, every, tell); err != nil {
 			return nil, 0, err
 		}
 		for i := range out.Moments {
-			if m := &out.Moments[i]; m.Frame >= from && m.Frame <= to {
+			if m := &out.Moments[i]; m.Frame >= from && m.Frame <= to || i == k {
 				m.tried = true
 			}
 		}
-		out.keepSides()
-		out.smoothAll(from, to)
 		p, a := out.vertex(o.Angle, from, to)
+		if p != nil && !p.outlined(out) {
+			if err := f.lookLater(ctx, out, p.Frame-nearby*every, p.Frame+nearby*every); err != nil {
+				return nil, 0, err
+			}
+			p, a = out.vertex(o.Angle, from, to)
+		}
 		if p == nil {
 			return peak, angle, nil
 		}
@@ -93,6 +98,34 @@ func (f *Finder) about(ctx context.Context, t *take.Take, out *Found, o Options,
 		break
 	}
 	return peak, angle, nil
+}
+
+// between is the frame in which the angle is widest by the k-th moment and those on both sides of it.
+func (f *Found) between(k int, angle func(*Body) float64) int {
+	m := f.Moments[k]
+	if k == 0 || k == len(f.Moments)-1 {
+		return m.Frame
+	}
+	var x, y []float64
+	for _, n := range f.Moments[k-1 : k+2] {
+		if n.Body == nil || n.support < supported {
+			return m.Frame
+		}
+		x, y = append(x, float64(n.Frame-m.Frame)), append(y, angle(n.Body))
+	}
+	// the vertex of the parabola through the three
+	before, after := (y[1]-y[0])/-x[0], (y[2]-y[1])/x[2]
+	if !(before >= 0 && after <= 0 && before > after) { // or not known
+		return m.Frame
+	}
+	at := (x[0] + before*(x[2]-x[0])/(before-after)) / 2
+	return m.Frame + int(math.Round(math.Min(math.Max(at, x[0]/2), x[2]/2)))
+}
+
+// outlined reports whether both legs have the axes of their outlines in the frame of the peak.
+func (p *Peak) outlined(f *Found) bool {
+	m, ok := f.at(p.Frame)
+	return ok && m.axes[0] != nil && m.axes[1] != nil
 }
 
 // widest is the index of the moment with the largest angle among those that were not
@@ -112,8 +145,9 @@ func (f *Found) widest(angle func(*Body) float64) (at int, value float64) {
 	return at, value
 }
 
-// fine looks at each every-th frame from one to another about the middle.
-func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, every, middle int, tell func(float64)) error {
+// fine takes each every-th frame from one to another, and looks at every second of these: the legs' outlines need the
+// picture alone. Of the others it keeps the square, to be looked at where outlines do not suffice (lookLater).
+func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, every int, tell func(float64)) error {
 	known := map[int]bool{}
 	for _, m := range out.Moments {
 		if m.fine {
@@ -123,7 +157,7 @@ func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, e
 	var added []Moment
 	n, of := 0, (to-from)/every+1
 	err := t.Span(ctx, from, to, func(p *take.Frame) error {
-		if (p.Index-middle)%every != 0 || known[p.Index] || p.Damaged {
+		if p.Index%every != 0 || known[p.Index] || p.Damaged {
 			return nil
 		}
 		n++
@@ -132,18 +166,29 @@ func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, e
 		if !ok {
 			return nil
 		}
-		b, err := f.follow(ctx, p, q.varied((p.Index-middle)/every), 2)
-		if err != nil {
-			return err
+		k := p.Index / every
+		q = q.varied(k)
+		m := Moment{Frame: p.Index, Time: t.TrueTime(p.Index), fine: true}
+		if out.Still {
+			m.picture = shrink(p, p.Bounds(), out.ground.by)
 		}
-		if b != nil {
-			m := Moment{Frame: p.Index, Time: t.TrueTime(p.Index), Body: b, fine: true}
-			if out.Still {
-				m.picture = shrink(p, p.Bounds(), out.ground.by)
+		coarse, seen := out.at(p.Index)
+		switch {
+		case k%2 == 0:
+			b, err := f.follow(ctx, p, q, 2)
+			if err != nil {
+				return err
 			}
-			m.support = out.supportOf(b, m.picture)
-			added = append(added, m)
+			if m.Body = b; b == nil && seen {
+				m.Body = coarse.Body
+			}
+		case seen:
+			m.Body = coarse.Body
+		default:
+			m.later = &unseen{q, q.cut(p)}
 		}
+		m.support = out.supportOf(m.Body, m.picture)
+		added = append(added, m)
 		return nil
 	})
 	if err != nil {
@@ -154,6 +199,40 @@ func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, e
 	}
 	out.Moments = append(out.Moments, added...)
 	slices.SortFunc(out.Moments, func(a, b Moment) int { return a.Frame - b.Frame })
+	return nil
+}
+
+// at is the moment of a frame.
+func (f *Found) at(frame int) (*Moment, bool) {
+	i := slices.IndexFunc(f.Moments, func(m Moment) bool { return m.Frame == frame })
+	if i < 0 {
+		return nil, false
+	}
+	return &f.Moments[i], true
+}
+
+// unseen is a square that may be looked at later.
+type unseen struct {
+	square
+	rgb []byte
+}
+
+// lookLater looks at the squares that fine kept, from one frame to another.
+func (f *Finder) lookLater(ctx context.Context, out *Found, from, to int) error {
+	for i := range out.Moments {
+		m := &out.Moments[i]
+		if m.later == nil || m.Frame < from || m.Frame > to {
+			continue
+		}
+		b, err := f.lookAt(ctx, m.later.square, m.later.rgb)
+		if err != nil {
+			return err
+		}
+		m.later = nil
+		if b.Person >= person && b.score() >= believed {
+			m.Body, m.support = b, out.supportOf(b, m.picture)
+		}
+	}
 	return nil
 }
 
@@ -186,10 +265,12 @@ func (f *Found) squareAt(frame int) (square, bool) {
 	return square{centre: a.centre.Add(b.centre.Sub(a.centre).Scale(k)), side: a.side + k*(b.side-a.side), turn: a.turn + geometry.Angle(k*turn)}, true
 }
 
-// vertex is the peak of a parabola through the angles of the frames that were looked at,
+// vertex smooths the frames from one to another, and returns the peak of a parabola through the angles of the frames that were looked at,
 // and the angle of the frame nearest to it; nil if no angle is known. Where most frames have the axes
 // of both legs, only these count: beside them, the network's own angles lie to one side.
 func (f *Found) vertex(angle func(*Body) float64, from, to int) (*Peak, float64) {
+	f.keepSides()
+	f.smoothAll(from, to)
 	type known struct {
 		m     *Moment
 		angle float64

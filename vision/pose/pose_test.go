@@ -131,6 +131,26 @@ func TestLegsKeepTheirNames(t *testing.T) {
 	}
 }
 
+// Seen from the front, looks at narrow squares that have the legs the wrong way round are outvoted by as many others.
+func TestFromTheFrontAllLooksCountAlike(t *testing.T) {
+	var bodies []*Body
+	for i := range 11 {
+		b := made(geometry.Point{X: 300, Y: 400}, 60, -60)
+		b.Points[shoulder].At.X, b.Points[shoulder+1].At.X = 330, 270
+		b.Points[centre].At, b.Points[circle].At = geometry.Point{X: 300, Y: 400}, geometry.Point{X: 300, Y: 200}
+		b.square = b.next()
+		if i%3 == 1 {
+			b.square.side *= 0.85
+			b.swap(hip, centre)
+		}
+		bodies = append(bodies, b)
+	}
+	keepSides(bodies)
+	for i, b := range bodies {
+		assert.Greater(t, b.Points[ankle].At.X, b.Points[ankle+1].At.X, "body %d", i)
+	}
+}
+
 // A parabola holds against a third of values that are wholly wrong.
 func TestParabolaHoldsAgainstWrongValues(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))

@@ -2,6 +2,7 @@ package pose
 
 import (
 	"math"
+	"slices"
 
 	"ecart/geometry"
 )
@@ -19,6 +20,7 @@ func (f *Found) smoothAll(from, to int) {
 	for i, m := range fine {
 		m.network = smoothed(fine, i)
 	}
+	fine = slices.DeleteFunc(fine, func(m *Moment) bool { return m.network == nil })
 	for _, m := range fine {
 		body := *m.network
 		m.smooth = &body
@@ -89,11 +91,13 @@ func leaveOutShort(fine []*Moment) {
 	const short = 0.85 // of the median: in a quarter of a second legs foreshorten by less
 	var all []float64
 	for _, m := range fine {
-		all = append(all, m.Body.legs())
+		if m.Body != nil {
+			all = append(all, m.Body.legs())
+		}
 	}
 	most := median(all)
 	for _, m := range fine {
-		if m.Body.legs() < short*most {
+		if m.Body != nil && m.Body.legs() < short*most {
 			m.support = 0
 		}
 	}
@@ -138,7 +142,7 @@ func around(fine []*Moment, i int) []*Moment {
 // colour.
 const (
 	supported   = 0.8
-	leastAround = 4 // supported bodies through which a parabola goes
+	leastAround = 3 // supported bodies through which places are smoothed
 )
 
 // supportOf is the share of the legs, between hips and ankles, that lies on what stands
@@ -172,13 +176,18 @@ func (f *Found) supportOf(b *Body, picture *reduced) float64 {
 	return float64(on) / float64(of)
 }
 
-// smoothed is the body at the i-th moment: the middle of the hips on a parabola through the
+// smoothed is the body at the i-th moment, nil where none was seen about it: the middle of the hips on a parabola through the
 // moments about it, and every other place, as it lies from there, on a straight line over
 // time. Limbs turn against the hips slowly near the widest moment; a parabola for each would
 // follow the places that are wrong.
 func smoothed(fine []*Moment, i int) *Body {
-	body := *fine[i].Body
 	about, all := []*Moment{}, around(fine, i)
+	all = slices.DeleteFunc(slices.Clone(all), func(m *Moment) bool { return m.Body == nil })
+	if len(all) == 0 {
+		return nil
+	}
+	nearest := slices.MinFunc(all, func(a, b *Moment) int { return abs(a.Frame-fine[i].Frame) - abs(b.Frame-fine[i].Frame) })
+	body := *nearest.Body
 	for _, narrow := range []bool{false, true} { // narrow squares only where there are too few others
 		if len(about) < min(leastAround, len(all)) {
 			about = about[:0]
@@ -316,12 +325,11 @@ func (b *Body) straightenEach(legs [2]*Axis) {
 
 // finish gives the peak its body.
 func (f *Found) finish() {
+	if m, ok := f.at(f.Peak.Frame); ok {
+		f.Peak.Body, f.Peak.Network, f.Peak.Legs, f.Peak.Shanks = m.smooth, m.network, m.axes, m.shanks
+	}
 	for i := range f.Moments {
-		m := &f.Moments[i]
-		if m.Frame == f.Peak.Frame {
-			f.Peak.Body, f.Peak.Network, f.Peak.Legs, f.Peak.Shanks = m.smooth, m.network, m.axes, m.shanks
-		}
-		m.picture = nil
+		f.Moments[i].picture, f.Moments[i].later = nil, nil
 	}
 	f.ground = nil
 }

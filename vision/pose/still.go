@@ -18,9 +18,13 @@ func (f *Finder) Still(ctx context.Context, p Picture, o Options) (*Body, error)
 	var err error
 	if a := o.Athlete; a != nil {
 		x, y := small.place(*a)
-		first, err = f.search(ctx, view, nil, at(view, geometry.Point{X: x, Y: y})...)
+		first, err = f.search(ctx, view, anyWay, at(view, geometry.Point{X: x, Y: y})...)
 	} else {
-		first, err = f.anywhere(ctx, view, nil)
+		for _, rotations := range [][]geometry.Angle{upright, turned} {
+			if first, err = f.anywhere(ctx, view, rotations); first != nil || err != nil {
+				break
+			}
+		}
 	}
 	if err != nil {
 		return nil, err

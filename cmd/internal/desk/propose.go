@@ -25,6 +25,7 @@ type Proposal struct {
 	MomentS, MomentSDS float64
 	Outlines           int // legs whose axis comes from their outline
 	Curve              []ProposedAngle
+	Looks              int // runs of the network
 }
 
 // ProposedAngle is an angle of a clip's curve; NaN where it is not known.
@@ -145,7 +146,11 @@ func (d *Desk) ProposeIn(ctx context.Context, t *take.Take, q *Asked, a Athlete,
 	if err != nil {
 		return nil, poseFault(info.Name, err)
 	}
-	return p.clip(found)
+	out, err := p.clip(found)
+	if out != nil {
+		out.Looks = f.Looks()
+	}
+	return out, err
 }
 
 func ribsFault(m geometry.Measure) error {

@@ -67,6 +67,7 @@ func TestProposalsForTheBuiltInLeap(t *testing.T) {
 	assert.InDelta(t, 0.7103, p.MomentS, 2.0/60, "the drawing's peak, leap.truth.json")
 	assert.InDelta(t, 43, p.Marks.Frame, 2)
 	assert.True(t, p.Marks.Proposed())
+	assert.LessOrEqual(t, p.Looks, 24, "each takes a seventh of a second")
 	q.Request.Marks = p.Marks
 	r, err := New(Options{}).Read(t.Context(), tk, q)
 	require.NoError(t, err)

@@ -127,3 +127,37 @@ func TestAHeldHandstandInAClip(t *testing.T) {
 		assert.Less(t, geometry.Point{X: m.X, Y: m.Y}.Sub(place(m.Landmark)).Norm(), limit, m.Landmark)
 	}
 }
+
+// turning is a handstand into which somebody turns over from standing, between two times.
+type turning struct{ scene.Motion }
+
+func (m turning) At(t float64) scene.Pose {
+	p := m.Motion.At(t)
+	p.Tilt += math.Pi * (1 - math.Min(1, math.Max(0, (t-0.25)/0.8)))
+	return p
+}
+
+// Whoever turns over, by 56 degrees between two pictures that are looked at, is found again upside down: her shoulders stay
+// near 170 degrees, the drawing's angle; taken for upright she would have any.
+func TestWhoeverTurnsOverIsFollowed(t *testing.T) {
+	t.Setenv(model.Variable, needs.PoseNetwork(t))
+	s, err := scene.Named("handstand")
+	require.NoError(t, err)
+	s.Stickers, s.Frames, s.Motion = nil, 80, turning{s.Motion}
+	c := &s.Camera
+	c.Width, c.Height = c.Width/3, c.Height/3
+	c.Focal, c.CX, c.CY = c.Focal/3, (c.CX+0.5)/3-0.5, (c.CY+0.5)/3-0.5
+	path := filepath.Join(t.TempDir(), "turning.mp4")
+	_, err = s.WriteClip(t.Context(), path, scene.ClipOptions{CRF: 21})
+	require.NoError(t, err)
+	p, err := New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "shoulder-flexion"), Athlete{}, nil)
+	require.NoError(t, err)
+	n := 0
+	for _, c := range p.Curve {
+		if c.TimeS >= 1.05 { // then she is upside down
+			assert.InDelta(t, 170, c.AngleDeg, 15, "frame %d", c.Frame)
+			n++
+		}
+	}
+	assert.Positive(t, n)
+}

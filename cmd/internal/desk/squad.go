@@ -13,6 +13,7 @@ import (
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/session"
 	"ecart/geometry/uncertainty"
+	"ecart/vision/pose/model"
 	"ecart/vision/sticker"
 	"ecart/vision/take"
 )
@@ -165,13 +166,18 @@ func (o *listRow) marksOrigin() string {
 // dependsOn is everything that the reading depends on beside the take and the program.
 func (o *listRow) dependsOn() ([]byte, error) {
 	s := &o.asked.Sources
+	network := ""
+	if o.proposes {
+		network = model.Sum
+	}
 	return json.Marshal(struct {
+		Network            string `json:",omitempty"`
 		Colours, At        string
 		File, Lens, Priors []byte
 		Followed           bool
 		Marks              *reading.Marks
 		Request            journal.Request
-	}{o.colours, o.asked.At, s.Given, s.Lens, s.Priors, o.seedPoints != nil, o.asked.Request.Marks, journal.NewRequest(&o.asked.Request, s.Lens, s.Priors)})
+	}{network, o.colours, o.asked.At, s.Given, s.Lens, s.Priors, o.seedPoints != nil, o.asked.Request.Marks, journal.NewRequest(&o.asked.Request, s.Lens, s.Priors)})
 }
 
 // read opens the take and makes the reading.
@@ -184,7 +190,7 @@ func (o *listRow) read(ctx context.Context, progress func(done, of int)) (*sessi
 	defer t.Close()
 	o.notes = append(o.notes, t.Info().Warnings...)
 	if o.proposes {
-		return nil, o.proposed(ctx, t, progress)
+		return o.proposed(ctx, t, progress)
 	}
 	var r *reading.Reading
 	if o.seedPoints != nil {
@@ -202,28 +208,30 @@ func (o *listRow) read(ctx context.Context, progress func(done, of int)) (*sessi
 	return &session.Result{Entry: *e, TakeDay: DayOf(t.Info()), Notes: o.notes, Reading: r}, nil
 }
 
-// proposed returns the error of a row without marks: what the picture proposes, which is shown and neither judged nor
-// kept.
-func (o *listRow) proposed(ctx context.Context, t *take.Take, progress func(done, of int)) error {
+// proposed is the result of a row without marks: what the picture proposes, which is shown and neither judged nor kept.
+func (o *listRow) proposed(ctx context.Context, t *take.Take, progress func(done, of int)) (*session.Result, error) {
 	p, err := o.desk.Propose(ctx, t, o.asked, Athlete{}, func(part float64) { progress(int(100*part), 100) })
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if err := p.Faces(o.asked); err != nil {
-		return err
+		return nil, err
 	}
 	o.asked.Request.Marks = p.Marks
 	r, err := o.readFrame(ctx, t)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	at := ""
 	if !t.Info().Still {
 		at = fmt.Sprintf(" in frame %d", p.Marks.Frame)
 	}
 	angle, plus := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	return fault.New(fmt.Sprintf("%s: %s° ± %s%s", reading.ProposedWords, angle, plus, at),
-		fmt.Sprintf("write the marks with 'ecart propose TAKE --measure %s --out FILE', look at them, and name the file under \"marks\" once they are confirmed", r.Measure))
+	return &session.Result{Notes: o.notes, Proposed: &session.Proposed{
+		TakeSHA256: r.Take.SHA256,
+		Fact:       fmt.Sprintf("%s: %s° ± %s%s", reading.ProposedWords, angle, plus, at),
+		Hint:       fmt.Sprintf("write the marks with 'ecart propose TAKE --measure %s --out FILE', look at them, and name the file under \"marks\" once they are confirmed", r.Measure),
+	}}, nil
 }
 
 // readFrame reads one frame, or the peak of a track that was followed before.

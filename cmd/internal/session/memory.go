@@ -108,7 +108,7 @@ func (m Memory) recall(key rowKey, takeSum, takePath string) *Result {
 		return nil
 	}
 	var r Result
-	if json.Unmarshal(data, &r) != nil || r.restore(takePath) != nil || r.Reading.Schema != reading.Schema || r.Reading.Take.SHA256 != takeSum {
+	if json.Unmarshal(data, &r) != nil || r.restore(takePath) != nil || r.takeSum() != takeSum {
 		return nil
 	}
 	now := time.Now()
@@ -118,14 +118,17 @@ func (m Memory) recall(key rowKey, takeSum, takePath string) *Result {
 
 // remember saves a result under its key. An error costs the next run time, no more.
 func (m Memory) remember(key rowKey, takeSum string, r *Result) error {
-	if m.dir == "" || key == (rowKey{}) || r.Reading.Take.SHA256 != takeSum { // the take was changed while it was read
+	if m.dir == "" || key == (rowKey{}) || r.takeSum() != takeSum { // the take was changed while it was read
 		return nil
 	}
-	nameless, saved := *r.Reading, *r
-	nameless.Take.Name = ""
-	var err error
-	if saved.Entry.Reading, err = json.Marshal(&nameless); err != nil {
-		return err
+	saved := *r
+	if r.Proposed == nil {
+		nameless := *r.Reading
+		nameless.Take.Name = ""
+		var err error
+		if saved.Entry.Reading, err = json.Marshal(&nameless); err != nil {
+			return err
+		}
 	}
 	data, err := json.Marshal(saved)
 	if err != nil {
@@ -139,9 +142,15 @@ func (m Memory) remember(key rowKey, takeSum string, r *Result) error {
 
 // restore parses a remembered reading and gives it the take's present name.
 func (r *Result) restore(takePath string) error {
+	if r.Proposed != nil {
+		return nil
+	}
 	var err error
 	if r.Reading, err = r.Entry.Parse(); err != nil {
 		return err
+	}
+	if r.Reading.Schema != reading.Schema {
+		return errors.New("a reading of another version")
 	}
 	r.Reading.Take.Name = filepath.Base(takePath)
 	if err := r.Entry.SetReading(r.Reading); err != nil {

@@ -29,7 +29,7 @@ type Question struct {
 	DependsOn []byte   // all that the reading depends on beside the take and the program
 	Notes     []string // what was assumed before the take was opened
 
-	// Read makes the reading. It calls progress with the number of a clip's frames followed.
+	// Read makes the reading, or the proposal of a row without marks. It calls progress with the number of a clip's frames followed.
 	Read func(ctx context.Context, progress func(done, of int)) (*Result, error)
 }
 
@@ -55,4 +55,22 @@ type Result struct {
 	TakeDay string           `json:"take_day"` // day of recording according to the take, "" if unknown
 	Notes   []string         `json:"notes"`    // what was noticed while it was read
 	Reading *reading.Reading `json:"-"`
+
+	// Proposed stands for a reading where a row has no marks; nil otherwise.
+	Proposed *Proposed `json:"proposed,omitempty"`
+}
+
+// Proposed is what the picture proposes for a row without marks. It is shown, and neither judged nor kept.
+type Proposed struct {
+	TakeSHA256 string `json:"take_sha256"`
+	Fact       string `json:"fact"` // the angle
+	Hint       string `json:"hint"` // what to do with it
+}
+
+// takeSum is the SHA-256 of the take that the result is of.
+func (r *Result) takeSum() string {
+	if r.Proposed != nil {
+		return r.Proposed.TakeSHA256
+	}
+	return r.Reading.Take.SHA256
 }

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"sync"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/text"
 )
@@ -156,7 +157,7 @@ func (s *Session) read(ctx context.Context, w *rowWork) error {
 		if w.result = s.opt.Memory.recall(w.key, w.takeSum, w.question.Files.Take); w.result != nil {
 			w.remembered = true
 			w.note(w.result.Notes...)
-			return nil
+			return w.proposed()
 		}
 	}
 	s.opt.Progress(Event{Step: Opening, Row: w.row})
@@ -174,7 +175,20 @@ func (s *Session) read(ctx context.Context, w *rowWork) error {
 	if err := s.opt.Memory.remember(w.key, w.takeSum, result); err != nil {
 		w.note("it is not remembered for a second run: " + err.Error())
 	}
-	return nil
+	return w.proposed()
+}
+
+// proposed is the error of a row of which there is a proposal and no reading.
+func (w *rowWork) proposed() error {
+	p := w.result.Proposed
+	if p == nil {
+		return nil
+	}
+	fact := p.Fact
+	if w.remembered {
+		fact += " (remembered)"
+	}
+	return fault.New(fact, p.Hint)
 }
 
 // note adds lines to the row's notes, each once.

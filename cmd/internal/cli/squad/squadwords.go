@@ -35,9 +35,10 @@ list's own folder. Where there is a column pseudonym, it is shown and kept, and
 the name is not.
 
 A row that fails is named with its reason and does not stop the others. What was
-read is remembered, without names, in ecart/squad in your cache folder, so that
-a second run reads only what is new or changed: a take, its marks, what it is
-asked, or the version of ecart. Ctrl-C stops, and keeps what is done.`
+read or proposed is remembered, without names, in ecart/squad in your cache
+folder, so that a second run reads only what is new or changed: a take, its
+marks, what it is asked, or the version of ecart. Ctrl-C stops, and keeps what
+is done.`
 
 const squadExample = `  ecart squad monday.csv --figure monday.png
   ecart squad monday.csv --skill split-leap --camera by-eye --keep \

@@ -48,6 +48,7 @@ type proposal struct {
 	Frame   int     `json:"frame"`
 	Late    float64 `json:"late_s"`      // the moment less the true one
 	LateIn  float64 `json:"late_frame"`  // the same in frames
+	Missed  float64 `json:"missed_deg"`  // the widest true angle less that in the frame
 	Deg     float64 `json:"deg"`         // as proposed
 	Err     float64 `json:"err_deg"`     // less what is true in that frame
 	Network float64 `json:"network_deg"` // the same by the network alone, without outlines
@@ -60,6 +61,7 @@ type proposal struct {
 
 	Outlines int                `json:"outlines"` // legs
 	Off      map[string]float64 `json:"off"`      // rms of each axis, of stature, by kind of landmark, by the network alone
+	Looks    int                `json:"looks"`    // runs of the network
 	Seconds  float64            `json:"seconds"`
 }
 
@@ -175,11 +177,12 @@ func proposedFor(ctx context.Context, folder string, kind proposedKind, seed uin
 		row.Refused = err.Error()
 		return row, nil
 	}
-	at, _ := s.Peak()
-	row.Frame, row.Outlines = p.Marks.Frame, p.Outlines
+	at, widest := s.Peak()
+	row.Frame, row.Outlines, row.Looks = p.Marks.Frame, p.Outlines, p.Looks
 	row.Late = p.MomentS - at
 	row.LateIn = row.Late * s.FPS
 	frame := &truth.Truths[p.Marks.Frame]
+	row.Missed = widest - frame.Angles[s.Measure]
 	row.Facing = string(p.Marks.Facing)
 	row.Turned = row.Facing != "" && row.Facing != frame.Facing
 	c := &compared{measure: q.Request.Measure, options: q.Request.Options, truth: frame}

@@ -145,7 +145,7 @@ func (row *proposal) compare(c *compared, p *desk.Proposal) (err error) {
 
 func (s *proposals) print(out io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "What is proposed for clips of the drawn athlete, without stickers\n\nclip            frame   late s  frames     deg     err network      sd held whole swap legs facing      s\n%s\n", strings.Repeat("-", 101))
+	fmt.Fprintf(&b, "What is proposed for clips of the drawn athlete, without stickers\n\nclip            frame   late s  frames  missed     deg     err network      sd held whole swap legs facing looks      s\n%s\n", strings.Repeat("-", 115))
 	yes := map[bool]string{true: "yes", false: "no"}
 	groups, order := map[string][]proposal{}, []string{"all", "outlines", "none"}
 	for _, k := range proposedKinds {
@@ -159,8 +159,8 @@ func (s *proposals) print(out io.Writer) error {
 			if r.Turned {
 				facing += "!"
 			}
-			fmt.Fprintf(&b, "%-14s%7d%9.3f%8.2f%8.1f%8.2f%8.2f%8.2f%5s%6s%5s%5d%7s%7.1f\n", fmt.Sprintf("%s %d", r.Kind, r.Seed),
-				r.Frame, r.Late, r.LateIn, r.Deg, r.Err, r.Network, r.SD, yes[r.Held], yes[r.Whole], yes[r.Swapped], r.Outlines, facing, r.Seconds)
+			fmt.Fprintf(&b, "%-14s%7d%9.3f%8.2f%8.2f%8.1f%8.2f%8.2f%8.2f%5s%6s%5s%5d%7s%6d%7.1f\n", fmt.Sprintf("%s %d", r.Kind, r.Seed),
+				r.Frame, r.Late, r.LateIn, r.Missed, r.Deg, r.Err, r.Network, r.SD, yes[r.Held], yes[r.Whole], yes[r.Swapped], r.Outlines, facing, r.Looks, r.Seconds)
 		}
 		in := []string{"all", r.Kind}
 		if r.Outlines == 2 {
@@ -172,7 +172,7 @@ func (s *proposals) print(out io.Writer) error {
 			groups[g] = append(groups[g], r)
 		}
 	}
-	fmt.Fprintf(&b, "\n%-10s%6s%9s%12s%9s%9s%9s%7s%7s%8s%8s%7s%8s\n", "", "clips", "refused", "in 1 frame", "late sd", "rms deg", "network", "held %", "whole", "swapped", "turned", "sd", "s")
+	fmt.Fprintf(&b, "\n%-10s%6s%9s%12s%10s%9s%9s%9s%7s%7s%8s%8s%7s%7s%8s\n", "", "clips", "refused", "in 1 frame", "or 1 deg", "late sd", "rms deg", "network", "held %", "whole", "swapped", "turned", "sd", "looks", "s")
 	for _, name := range order {
 		if len(groups[name]) > 0 {
 			b.WriteString(kindLine(name, groups[name]))
@@ -199,21 +199,29 @@ func (s *proposals) print(out io.Writer) error {
 swap     left was taken for right, or front for back
 facing   the way the chest is proposed to face; ! where it is another
 late     the moment less the true one, in seconds and in frames
+missed   the widest true angle less the true one in the proposed frame
+or 1 deg the moment is within one frame, or misses no more than a degree: that is what a frame costs in a leap. The top of
+         a position that is held is flat, and has no such moment
 err, rms the angle proposed less the true one in that frame, in the picture, between the landmarks' places
 network  the same by the network alone, without the outlines of legs
 sd, held what the marks' covariances state of it, and whether 1.96 of that holds it
 whole    whether the interval of the reading from the proposals holds the athlete's true angle in that frame
 outlines both legs have one; none: one or none has
+looks    runs of the network
 
 `)
 	_, err := io.WriteString(out, b.String())
 	return err
 }
 
+// missedMost is what the frame beside the nearest misses at most of a leap, degrees: its angle falls by 1500 degrees a
+// second squared, over one and a half frames of a sixtieth.
+const missedMost = 1
+
 // kindLine is one line of the table.
 func kindLine(name string, rows []proposal) string {
-	var n, refused, near, held, whole, swapped, turned int
-	var late, err, network, sd, seconds float64
+	var n, refused, near, wide, held, whole, swapped, turned int
+	var late, err, network, sd, looks, seconds float64
 	for _, r := range rows {
 		if r.Refused != "" {
 			refused++
@@ -221,20 +229,22 @@ func kindLine(name string, rows []proposal) string {
 		}
 		n++
 		near += count(math.Abs(r.LateIn) <= 1.5) // the nearest frame is the true one, or beside it
+		wide += count(math.Abs(r.LateIn) <= 1.5 || r.Missed <= missedMost)
 		held, whole = held+count(r.Held), whole+count(r.Whole)
 		swapped, turned = swapped+count(r.Swapped), turned+count(r.Turned)
 		late += r.Late * r.Late
 		err += r.Err * r.Err
 		network += r.Network * r.Network
 		sd += r.SD * r.SD
+		looks += float64(r.Looks)
 		seconds += r.Seconds
 	}
 	if n == 0 {
 		return fmt.Sprintf("%-10s%6d%9d\n", name, len(rows), refused)
 	}
 	of := func(sum float64) float64 { return math.Sqrt(sum / float64(n)) }
-	return fmt.Sprintf("%-10s%6d%9d%11.0f%%%9.3f%9.2f%9.2f%7.0f%7.0f%8d%8d%7.2f%8.1f\n", name, len(rows), refused,
-		percent(near, n), of(late), of(err), of(network), percent(held, n), percent(whole, n), swapped, turned, of(sd), seconds/float64(n))
+	return fmt.Sprintf("%-10s%6d%9d%11.0f%%%9.0f%%%9.3f%9.2f%9.2f%7.0f%7.0f%8d%8d%7.2f%7.0f%8.1f\n", name, len(rows), refused,
+		percent(near, n), percent(wide, n), of(late), of(err), of(network), percent(held, n), percent(whole, n), swapped, turned, of(sd), looks/float64(n), seconds/float64(n))
 }
 
 func count(is bool) int {

@@ -1,0 +1,188 @@
+package pose
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"ecart/geometry"
+)
+
+// start finds the person in the first picture that is looked at, and returns its index.
+func (w *walk) start(ctx context.Context) (int, error) {
+	if a := w.o.Athlete; a != nil {
+		i := w.nearest(w.o.AthleteFrame)
+		b, err := w.search(ctx, i, anyWay, at(plain{w.pictures[i].picture}, w.inside(i, *a))...)
+		if err == nil && b == nil {
+			err = w.f.nobody()
+		}
+		w.bodies[i] = b
+		w.trust(i)
+		return i, err
+	}
+	if err := w.askWho(ctx); err != nil {
+		return 0, err
+	}
+	order := w.order()
+	first := min(2, len(order)) // most people are upright somewhere
+	for _, round := range []struct {
+		pictures  []int
+		rotations []geometry.Angle
+	}{{order[:first], upright}, {order[:first], turned}, {order[first:], anyWay}} {
+		for _, i := range round.pictures {
+			b, err := w.searchIn(ctx, i, round.rotations)
+			if err != nil {
+				return i, err
+			}
+			if b == nil {
+				continue
+			}
+			w.bodies[i] = b
+			if w.support(i, b) >= supported {
+				return i, nil
+			}
+			if k := w.standing(i); k >= 0 { // seen twice in one place: not what moves, but somebody
+				if w.support(k, w.bodies[k]) > w.support(i, b) {
+					i = k
+				}
+				w.trust(i)
+				return i, nil
+			}
+		}
+	}
+	for _, i := range order {
+		if w.bodies[i] != nil {
+			w.trust(i)
+			return i, nil
+		}
+	}
+	i := order[0]
+	for _, rotations := range [][]geometry.Angle{upright, turned} {
+		b, err := w.f.anywhere(ctx, plain{w.pictures[i].picture}, rotations)
+		if err != nil {
+			return i, err
+		}
+		if b != nil {
+			w.bodies[i] = b.enlarged(w.pictures[i].picture)
+			w.trust(i)
+			return i, nil
+		}
+	}
+	return i, w.f.nobody()
+}
+
+// searchIn searches the i-th picture: about the largest that moves, in all of it where that is not known.
+func (w *walk) searchIn(ctx context.Context, i int, rotations []geometry.Angle) (*Body, error) {
+	picture := w.pictures[i].picture
+	squares := append([]square{wholePicture(plain{picture})}, parts(plain{picture}, 1)...)
+	if m := w.pictures[i].movers; w.still && len(m) > 0 && !m[0].fills(picture) {
+		squares = squares[:0]
+		// what moves may be one limb of a body that stands: the larger square holds the rest
+		for _, grow := range []float64{1.35, 2.7} {
+			squares = append(squares, w.shrunk(i, m[0].square(grow)))
+		}
+	}
+	return w.search(ctx, i, rotations, squares...)
+}
+
+// standing is another picture in which a body was found in the same place as in the i-th, -1 if there is none.
+func (w *walk) standing(i int) int {
+	for k, b := range w.bodies {
+		if k != i && b != nil && b.middle(hip).Sub(w.bodies[i].middle(hip)).Norm() < b.trunk()/2 {
+			return k
+		}
+	}
+	return -1
+}
+
+// trust takes the ground for unknown where the body in the i-th picture, on which the looks agree, does not lie on what
+// stands out before it: whoever hardly moves, as in a handstand, is a part of the median picture.
+func (w *walk) trust(i int) {
+	if w.bodies[i] != nil && w.support(i, w.bodies[i]) < supported {
+		w.still, w.found.Still = false, false
+	}
+}
+
+// order is in which pictures the first search is made: those with the largest mover that
+// does not touch the border, else some over the clip.
+func (w *walk) order() []int {
+	n := len(w.pictures)
+	if !w.still {
+		return dedupe([]int{n / 2, n / 4, 3 * n / 4, n / 8, 7 * n / 8})
+	}
+	weight := func(i int) float64 {
+		m := w.pictures[i].movers
+		if len(m) == 0 {
+			return 0
+		}
+		if m[0].cut {
+			return m[0].share / 4
+		}
+		return m[0].share
+	}
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i
+	}
+	slices.SortStableFunc(all, func(a, b int) int {
+		switch wa, wb := weight(a), weight(b); {
+		case wa > wb:
+			return -1
+		case wa < wb:
+			return 1
+		}
+		return 0
+	})
+	return dedupe([]int{all[0], all[n/8], all[n/4], all[n/2], n / 2})
+}
+
+func dedupe(list []int) []int {
+	slices.Sort(list[1:])
+	var out []int
+	for _, i := range list {
+		if !slices.Contains(out, i) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// askWho is an error if two people move, each large enough to be meant.
+func (w *walk) askWho(ctx context.Context) error {
+	const (
+		comparable = 0.35 // of the larger one's area
+		often      = 0.25 // of the pictures
+	)
+	if !w.still {
+		return nil
+	}
+	count, best := 0, -1
+	for i, k := range w.pictures {
+		if len(k.movers) > 1 && k.movers[1].share > comparable*k.movers[0].share {
+			count++
+			if best < 0 || k.movers[1].share > w.pictures[best].movers[1].share {
+				best = i
+			}
+		}
+	}
+	if best < 0 || float64(count) < often*float64(len(w.pictures)) {
+		return nil
+	}
+	e := &Error{Problem: TwoPeople, Frame: w.pictures[best].frame}
+	apart := 0.0
+	for _, m := range w.pictures[best].movers[:2] {
+		b, err := w.search(ctx, best, anyWay, w.shrunk(best, m.square(1.35)))
+		if err != nil {
+			return err
+		}
+		if b == nil || m.distance(b.middle(hip)) > 0.2*b.length() {
+			return nil
+		}
+		e.At = append(e.At, b.middle(hip))
+		apart = math.Max(apart, b.trunk())
+	}
+	if e.At[1].Sub(e.At[0]).Norm() < apart { // one body, seen twice
+		return nil
+	}
+	return e
+}
