@@ -75,7 +75,7 @@ var catalogue = []Measure{
 	{
 		Name: "hip-split", Title: "hip split", Plane: "sagittal",
 		About: "hip to front ankle and hip to back ankle (knees for the thigh), through the side away from the trunk: 180 is a full split, more an over-split",
-		Needs: []string{"hip", "front-ankle", "back-ankle"}, Optional: []string{"shoulder"},
+		Needs: []string{"hip", "front-ankle", "back-ankle"}, Optional: []string{"shoulder", "front-hip", "back-hip"},
 		Range: fromZero, leg: true, side: awayFromTrunk,
 		ways: []way{
 			{lines: [2]span{{"hip", "front-ankle", false}, {"hip", "back-ankle", false}}},

@@ -38,6 +38,13 @@ func LegsApart() Proportion {
 	return Proportion{m.Name, "distance of the ankles", "shoulder width", m}
 }
 
+// OwnHips is the split between a front and a back leg, each from its own hip: that of [Lookup] "hip-split"
+// where both hips are one point.
+func OwnHips() Measure {
+	return Measure{Name: "own-hips", Title: "hip split, each leg from its own hip", Plane: "sagittal", Range: fromZero, side: awayFromTrunk,
+		ways: []way{{lines: [2]span{{"front-hip", "front-ankle", false}, {"back-hip", "back-ankle", false}}}}}
+}
+
 // between is a measure of two lines that only their lengths are taken of.
 func between(name string, lines [2]span, plain bool) Measure {
 	return Measure{Name: name, Title: name, Plane: "sagittal", Range: aboutZero, side: smallerAngle,

@@ -46,7 +46,7 @@ var measureCards = []measureCard{
 		},
 		position: "trunk upright and square to the front, knees straight, the back hip not turned out more than the take before. The leg in front is the side: it is said with the take",
 		camera:   fromTheSide, source: ours,
-		landmarks: "hip: greater trochanter; front and back leg: lateral malleolus, or the lateral epicondyle of the knee where the thigh is read; shoulder: to say where the trunk is. " + bony, landmarksSource: "no standard definition of a split was found: a definition of this program",
+		landmarks: "hip: greater trochanter; front and back leg: lateral malleolus, or the lateral epicondyle of the knee where the thigh is read; shoulder: to say where the trunk is; the other hip as well, as front-hip or back-hip, where it can be seen: it shows whether the hips are open. " + bony, landmarksSource: "no standard definition of a split was found: a definition of this program",
 		spoils: "the pelvis opens to the camera; a knee bends; the trunk leans over the front leg; the foot of one leg is on something and that of the next take is not"},
 	{measure: "shoulder-flexion", title: "shoulder flexion",
 		position: "lying on the back, knees bent, lower back on the floor; or standing with the back at a wall. Arm straight up past the ear, thumb as in the take before", source: Practice,

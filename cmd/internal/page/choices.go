@@ -58,7 +58,9 @@ func measureChoices() []measureChoice {
 			c.Steps = append(c.Steps, stepOf(n, false))
 		}
 		for _, n := range m.Optional {
-			c.Steps = append(c.Steps, stepOf(n, true))
+			s := stepOf(n, true)
+			s.Later = strings.HasSuffix(n, "-hip")
+			c.Steps = append(c.Steps, s)
 		}
 		for _, n := range m.Knees() {
 			knee := stepOf(n, true)

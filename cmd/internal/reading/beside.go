@@ -202,6 +202,9 @@ func (r *Reading) BesideWords() []string {
 	if say := r.UnevenWords(); say != "" {
 		out = append(out, say)
 	}
+	if say := r.HipWords(); say != "" {
+		out = append(out, say)
+	}
 	if arch := r.besideOf("trunk-arch", ""); arch != nil {
 		switch {
 		case !arch.shows():

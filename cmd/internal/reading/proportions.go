@@ -29,12 +29,14 @@ type Position struct {
 // Names of the positions.
 const (
 	AnklesTouched = "ankles-touched" // pike at which the wrists reach the ankles
+	Bridge        = "bridge"         // shoulder flexion in a bridge, arms and legs straight and plumb
 	RailBehind    = "rail-behind"    // shoulder extension with the wrists on a rail behind the back, at the height of the hips
 )
 
 // positions are the angles, degrees, that positions take with an arm, a trunk and a leg of these lengths.
 // By the law of cosines: the arm spans the fold between trunk and leg; the trunk is the side of a
-// right-angled triangle whose longest side is the arm. NaN where the limbs do not reach.
+// right-angled triangle whose longest side is the arm. In a bridge the trunk rises from the height of the arm
+// to that of the leg, and bends from the arm's line by its slope from plumb. NaN where the limbs do not reach.
 var positions = []struct {
 	name string
 	deg  func(arm, trunk, leg float64) float64
@@ -43,6 +45,7 @@ var positions = []struct {
 		return math.Acos((trunk*trunk+leg*leg-arm*arm)/(2*trunk*leg)) * 180 / math.Pi
 	}},
 	{RailBehind, func(arm, trunk, _ float64) float64 { return math.Acos(trunk/arm) * 180 / math.Pi }},
+	{Bridge, func(arm, trunk, leg float64) float64 { return 180 + math.Acos((leg-arm)/trunk)*180/math.Pi }},
 }
 
 // proportions reads the proportions for which all marks are there, and with arm, trunk and leg the
@@ -137,6 +140,8 @@ func (r *Reading) ProportionWords() []string {
 		switch p.Name {
 		case AnklesTouched:
 			out = append(out, fmt.Sprintf("with these lengths and a flat back the wrists reach the ankles folded to %s° ± %s° at the hip", value, plus))
+		case Bridge:
+			out = append(out, fmt.Sprintf("a bridge with arms and legs straight and plumb takes %s° ± %s° of shoulder flexion, the arch of the back included", value, plus))
 		case RailBehind:
 			out = append(out, fmt.Sprintf("hands on a rail behind the back, at the height of the hips, take %s° ± %s° of shoulder extension", value, plus))
 		}

@@ -12,7 +12,8 @@ import (
 
 // A body folded at the hip: trunk of 250 px straight up, leg of 400 px level, arm of 300 px down along the
 // trunk. Its proportions are those of the pixels, and the positions follow from the law of cosines,
-// acos((250² + 400² - 300²)/(2·250·400)) = 48.5°, and from a right-angled triangle, acos(250/300) = 33.6°.
+// acos((250² + 400² - 300²)/(2·250·400)) = 48.5°, and from right-angled triangles, acos(250/300) = 33.6° and
+// 180° + acos((400 - 300)/250) = 246.4°.
 func TestProportionsAreThoseMarked(t *testing.T) {
 	q := request(t, &Marks{Schema: MarksSchema, Found: Stickered, Facing: "right", Marks: []Placement{
 		{Landmark: "hip", X: 900, Y: 700}, {Landmark: "shoulder", X: 900, Y: 450}, {Landmark: "ankle", X: 1300, Y: 700}, {Landmark: "wrist", X: 900, Y: 750}}})
@@ -26,19 +27,21 @@ func TestProportionsAreThoseMarked(t *testing.T) {
 		assert.Less(t, p.Interval[0], want[p.Name])
 		assert.Greater(t, p.Interval[1], want[p.Name])
 	}
-	require.Len(t, r.Positions, 2)
+	require.Len(t, r.Positions, 3)
+	assert.InDelta(t, 246.4, r.Positions[2].AngleDeg, 1)
 	assert.InDelta(t, 48.5, r.Positions[0].AngleDeg, 1)
 	assert.InDelta(t, 33.6, r.Positions[1].AngleDeg, 1)
 	says := r.ProportionWords()
-	require.Len(t, says, 5)
+	require.Len(t, says, 6)
 	assert.Regexp(t, `^the arm is 0\.7[45]\d? ± 0\.0\d+ of the leg$`, says[0])
 	assert.Regexp(t, `^with these lengths and a flat back the wrists reach the ankles folded to 4[89](\.\d)?° ± \d(\.\d)?° at the hip$`, says[3])
 
 	// an arm hardly longer than the trunk: whether the hands reach a rail at all is not known
 	q.Marks.Marks[3].Y = 450 + 255
 	r = read(t, q)
-	require.Len(t, r.Positions, 1)
+	require.Len(t, r.Positions, 2)
 	assert.Equal(t, AnklesTouched, r.Positions[0].Name)
+	assert.Equal(t, Bridge, r.Positions[1].Name)
 
 	q.Marks.Marks = q.Marks.Marks[:3]
 	assert.Empty(t, read(t, q).ProportionWords(), "nobody asked about the arms")

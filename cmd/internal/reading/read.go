@@ -90,6 +90,9 @@ func Read(q Request) (*Reading, error) {
 	if r.LegsApart, err = q.legsApart(); err != nil {
 		return nil, err
 	}
+	if r.Hips, err = q.hips(); err != nil {
+		return nil, err
+	}
 	if r.Skill != nil && len(r.Knees) > 0 {
 		r.Straight = q.Skill.StraightLegs
 	}
@@ -98,6 +101,9 @@ func Read(q Request) (*Reading, error) {
 	}
 	if slices.Contains(q.Measure.Optional, "ribs") && r.besideOf("trunk-arch", "") == nil {
 		r.NotIncluded = append(r.NotIncluded, "an arch of the back, which counts in this angle: mark ribs")
+	}
+	if out := q.hipsUnmarked(r); out != "" {
+		r.NotIncluded = append(r.NotIncluded, out)
 	}
 	r.Notes = q.notes(m, d)
 	if r.Proposed {

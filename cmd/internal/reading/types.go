@@ -48,6 +48,9 @@ type Reading struct {
 	// Beside are other angles that the same marks show: of each leg by itself, and of the trunk.
 	Beside []Beside `json:"beside,omitempty"`
 
+	// Hips, of a split of which both hips are marked: how they are turned.
+	Hips *HipTurn `json:"hips,omitempty"`
+
 	// Proportions of the body, where a wrist is marked with what they need, and what positions take with
 	// them; LegsApart is the distance of the ankles in shoulder widths.
 	Proportions []Proportion `json:"proportions,omitempty"`

@@ -64,7 +64,9 @@ repeatedly: the mean is used, and the scatter says how well it was placed.
 
 Landmarks: hip, shoulder, elbow, wrist, knee, ankle, toe, ribs (the lowest at
 the side), each with left-, right-, front- or back- before it where the body has
-two.
+two. More marks show more: of a split the knees (which is bent) and the other
+hip (front-hip or back-hip: whether the hips are open), of a shoulder the ribs
+(how far the back arches), and a wrist (how long arm, trunk and leg are).
 
 ` + flags.CoverHelp + `
 
