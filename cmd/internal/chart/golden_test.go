@@ -78,6 +78,8 @@ func drawings(t testing.TB) map[string]func(Options) (*Drawing, error) {
 		"group":        func(o Options) (*Drawing, error) { return Group(groupData(t, 15, true), o) },
 		"group-two":    func(o Options) (*Drawing, error) { return Group(groupData(t, 2, false), o) },
 		"group-many":   func(o Options) (*Drawing, error) { return Group(groupData(t, 40, false), o) },
+		"plan":         func(o Options) (*Drawing, error) { return Plan(planData(t, "Wren", 10), o) },
+		"plan-none":    func(o Options) (*Drawing, error) { return Plan(planData(t, "", 1), o) },
 		"agreement":    func(o Options) (*Drawing, error) { return Agreement(agreementData(t), o) },
 		"budget": func(o Options) (*Drawing, error) {
 			return Budget(BudgetData{Who: "Wren", Reading: leap(162.4, 1.6)}, o)

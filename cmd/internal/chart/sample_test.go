@@ -230,6 +230,17 @@ func agreementData(t testing.TB) AgreementData {
 	return AgreementData{First: "Anna", Second: "Jonas", Agreement: a}
 }
 
+// planData is a plan of four set-ups, over eight months.
+func planData(t testing.TB, who string, deg float64) PlanData {
+	var setups []change.Setup
+	for k, name := range []string{"camera as it stands, landmarks seen", "camera by eye, 5 m off, landmarks seen", "camera squared, 5 m off, landmarks felt", "camera squared, 5 m off, stickers"} {
+		setups = append(setups, change.Setup{Name: name, Reading: change.Reading{Measure: "hip-split", StandardDeg: 6 - 1.2*float64(k), Sources: map[string]float64{"placement": 1, "landmark": 2}}})
+	}
+	p, err := change.NewPlan(setups, change.PlanOptions{ChangeDeg: deg, From: time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC), By: time.Date(2026, 11, 20, 0, 0, 0, 0, time.UTC)})
+	require.NoError(t, err)
+	return PlanData{Title: "hip split", Who: who, Plan: p}
+}
+
 // groupData is a group of so many athletes over three months; one of them has a long name.
 func groupData(t testing.TB, athletes int, lately bool) GroupData {
 	var rs []change.Reading

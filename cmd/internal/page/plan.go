@@ -16,6 +16,7 @@ import (
 // planSaid is a plan as the page shows it.
 type planSaid struct {
 	Says     string      `json:"says"` // as 'ecart plan' does
+	Chart    string      `json:"chart"`
 	Every    []string    `json:"every"`
 	Setups   []planSetup `json:"setups"`
 	Notes    []string    `json:"notes"`
@@ -45,11 +46,18 @@ type planCell struct {
 // change in degrees, the day, and an athlete by the number if there is one.
 func (s *Server) plan(w http.ResponseWriter, r *http.Request) {
 	p, err := s.planAsked(r)
+	var wide int
+	if err == nil {
+		wide, err = number(r, "wide", leastWide, mostWide)
+	}
 	if err != nil {
 		s.fail(w, r, inJournal(err))
 		return
 	}
 	out := planSaid{Says: minus(p.Sentence), Every: []string{}, Setups: []planSetup{}, Notes: once(p.Notes), Cautions: once(p.Cautions)}
+	if out.Chart, err = p.Draw(float64(wide)); err != nil {
+		out.Notes = append(out.Notes, "it cannot be drawn: "+factOf(err))
+	}
 	for _, t := range p.Tables() {
 		out.Every = t.Every
 		_, single := uncertainty.Format(0, t.SingleDeg)

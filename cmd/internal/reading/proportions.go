@@ -15,6 +15,8 @@ type Proportion struct {
 	Ratio               float64    `json:"ratio"`
 	StandardUncertainty float64    `json:"standard_uncertainty"`
 	Interval            [2]float64 `json:"interval"`
+	// Less is the probability that it is below 1: of legs apart, that they are closer than the shoulders are wide.
+	Less float64 `json:"below_one_probability"`
 }
 
 // Position is the angle that a position takes with these proportions: plain geometry, with straight
@@ -80,7 +82,13 @@ func (m *model) proportion(name string, q *Request) (*Proportion, error) {
 		m.points(x, &pts)
 		return m.bound.LengthRatio(pts[:len(m.names)])
 	})
-	return &Proportion{name, d.Mean, d.SD, [2]float64{d.Low, d.High}}, err
+	less := 0
+	for _, v := range d.Values {
+		if v < 1 {
+			less++
+		}
+	}
+	return &Proportion{name, d.Mean, d.SD, [2]float64{d.Low, d.High}, float64(less) / float64(max(1, len(d.Values)))}, err
 }
 
 // positionsOf are the positions with the lengths of a model whose lines are arm and leg. One that the
@@ -122,11 +130,22 @@ func (p *Proportion) ratioWords() string {
 	return value + " ± " + plus
 }
 
+// apartWords hold the legs against shoulder width, where rule books draw a line.
+func (r *Reading) apartWords() string {
+	switch less := r.LegsApart.Less; {
+	case less >= r.Coverage:
+		return "closer than the shoulders are wide (" + Percent(less) + " sure)"
+	case 1-less >= r.Coverage:
+		return "shoulder width or more (" + Percent(1-less) + " sure)"
+	}
+	return "the picture cannot tell that from shoulder width"
+}
+
 // ProportionWords describe the body's proportions, and what positions take with them, one line each.
 func (r *Reading) ProportionWords() []string {
 	var out []string
 	if p := r.LegsApart; p != nil {
-		out = append(out, fmt.Sprintf("the ankles are %s shoulder widths apart", p.ratioWords()))
+		out = append(out, fmt.Sprintf("the ankles are %s shoulder widths apart: %s", p.ratioWords(), r.apartWords()))
 	}
 	for _, known := range geometry.Proportions() {
 		for i := range r.Proportions {

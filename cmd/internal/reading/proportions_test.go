@@ -74,5 +74,15 @@ func TestLegsApartInShoulderWidths(t *testing.T) {
 	assert.Less(t, r.LegsApart.Interval[0], 1.5)
 	assert.Greater(t, r.LegsApart.Interval[1], 1.5)
 	assert.False(t, math.IsNaN(r.LegsApart.StandardUncertainty))
-	assert.Contains(t, r.BesideWords()[len(r.BesideWords())-1], "shoulder widths apart")
+	says := func() string { words := read(t, q).BesideWords(); return words[len(words)-1] }
+	assert.Regexp(t, `^the ankles are 1\.\d+ ± 0\.\d+ shoulder widths apart: shoulder width or more \(over 99 % sure\)$`, says())
+	for i, x := range map[int]float64{2: 900, 3: 1000} { // as far apart as the hips, half the shoulders
+		q.Marks.Marks[i].X = x
+	}
+	assert.Contains(t, says(), "closer than the shoulders are wide (over 99 % sure)")
+	for i, x := range map[int]float64{2: 850, 3: 1050} {
+		q.Marks.Marks[i].X = x
+	}
+	assert.Contains(t, says(), "the picture cannot tell that from shoulder width")
+	assert.InDelta(t, 0.5, read(t, q).LegsApart.Less, 0.15)
 }

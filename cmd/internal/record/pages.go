@@ -48,7 +48,7 @@ func ContrastPage(r *Contrast) sheet.ContrastInput {
 // PlanPage returns the data of the page of a plan.
 func PlanPage(p *Plan) sheet.PlanInput {
 	m, _ := geometry.Lookup(p.Measure)
-	in := sheet.PlanInput{Title: m.Title, Who: p.Athlete, By: p.By, Change: p.ChangeDeg, Chance: p.Chance, Sentence: p.Sentence, Notes: p.Notes, Cautions: p.Cautions}
+	in := sheet.PlanInput{Title: m.Title, Who: p.Athlete, By: p.By, Change: p.ChangeDeg, Chance: p.Chance, Sentence: p.Sentence, Plan: p.Plan, Notes: p.Notes, Cautions: p.Cautions}
 	for _, t := range p.Tables() {
 		_, single := uncertainty.Format(0, t.SingleDeg)
 		of := sheet.PlanTable{Setup: fmt.Sprintf("%s (one take ± %s°)", t.Setup, single), Says: t.Says, Every: t.Every}

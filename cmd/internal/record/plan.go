@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
@@ -145,6 +146,21 @@ func (d *Record) keptFor(ctx context.Context, athlete, measure string) (rs []cha
 // PlanFor is Plan with defaults for the rest; who is "" for nobody in the journal.
 func (d *Record) PlanFor(ctx context.Context, measure, who string, deg float64, by string) (*Plan, error) {
 	return d.Plan(ctx, PlanAsk{Measure: measure, Athlete: who, ChangeDeg: deg, By: by, Confidence: usualConfidence})
+}
+
+// Chart draws the plan.
+func (p *Plan) Chart(opt chart.Options) (*chart.Drawing, error) {
+	m, _ := geometry.Lookup(p.Measure)
+	return chart.Plan(chart.PlanData{Title: m.Title, Who: p.Athlete, Plan: p.Plan}, opt)
+}
+
+// Draw returns the plan as SVG, widthMM wide, without heading.
+func (p *Plan) Draw(widthMM float64) (string, error) {
+	d, err := p.Chart(chart.Options{WidthMM: widthMM, Bare: true})
+	if err != nil {
+		return "", err
+	}
+	return svgOf(d)
 }
 
 // PlanTable is a set-up's part of a plan.

@@ -107,6 +107,8 @@ var figures = []figure{
 	}, SecondHand, nowhere, ""},
 	// Common practice in dance: a straight supporting leg, no figures.
 	{"dance/straight-knee", "knee-bend", 0, true, 0, []reading.Band{{FromDeg: 0, ToDeg: end}}, CommonPractice, "none", ""},
+	// Common practice: legs alike, no figures.
+	{"dance/even-legs", "uneven-legs", 0, true, 0, []reading.Band{{FromDeg: 0, ToDeg: end}}, CommonPractice, "none", ""},
 	// The same cards: exactness of the stretched position, hip angle 136-179, up to 0.20
 	// (freezingblue.com/flashcards/27951); 180 - 136 = 44 short, and the band runs
 	// on to the next whole degree.

@@ -350,6 +350,13 @@ func TestPlanOnOnePage(t *testing.T) {
 		}
 		in.Tables = append(in.Tables, table)
 	}
+	var setups []change.Setup
+	for k, table := range in.Tables {
+		setups = append(setups, change.Setup{Name: strings.TrimSuffix(table.Setup, " (one take ± 9.5°)"), Reading: change.Reading{Measure: "shoulder-flexion", StandardDeg: 6 - float64(k), Sources: map[string]float64{"landmark": 2}}})
+	}
+	var err error
+	in.Plan, err = change.NewPlan(setups, change.PlanOptions{ChangeDeg: 5, From: time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC), By: in.By})
+	require.NoError(t, err)
 	axe := browsertest.Axe(t)
 	for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
 		w := open(t, func(out io.Writer) error { return sheet.WritePlan(out, in, sheet.Options{Paper: p, Locale: english}) })
@@ -359,7 +366,7 @@ func TestPlanOnOnePage(t *testing.T) {
 		assert.Equal(t, paperPoints[p], size)
 		if p == sheet.A4 {
 			w.accessible(axe, "the plan")
-			for _, want := range []string{"● 5", "a change of 5° by 1 March 2027", "8 of 10 cases", "every 14 days"} {
+			for _, want := range []string{"● 5", "1 take 1", "a change of 5° by 1 March 2027", "8 of 10 cases", "every 14 days"} {
 				assert.Contains(t, w.text(), want)
 			}
 		}

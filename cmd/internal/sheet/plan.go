@@ -2,9 +2,13 @@ package sheet
 
 import (
 	"fmt"
+	"html/template"
 	"io"
 	"math"
 	"time"
+
+	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/chart"
 )
 
 // PlanInput says with which takes a change would be found.
@@ -15,6 +19,7 @@ type PlanInput struct {
 	Change   float64 // degrees
 	Chance   float64 // the share of cases
 	Sentence string
+	Plan     *change.Plan // to be drawn; nil: not drawn
 	Tables   []PlanTable
 	Notes    []string
 	Cautions []string
@@ -42,6 +47,7 @@ type PlanCell struct {
 type planPage struct {
 	W        *planWords
 	Say, Key string
+	Chart    template.HTML
 	Tables   []PlanTable
 	Notes    []string
 	Cares    []string
@@ -69,6 +75,12 @@ func WritePlan(w io.Writer, in PlanInput, opt Options) error {
 	}
 	for _, c := range in.Cautions {
 		p.Cares = append(p.Cares, s.sentence(c))
+	}
+	if in.Plan != nil {
+		d, err := chart.Plan(chart.PlanData{Title: in.Title, Who: in.Who, Plan: in.Plan}, s.chartOptions(s.widthMM()))
+		if p.Chart, err = s.drawn(d, err); err != nil {
+			return err
+		}
 	}
 	digits := 1
 	if in.Change == math.Trunc(in.Change) {

@@ -12,9 +12,11 @@ import (
 	"github.com/spf13/pflag"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/cli/flags"
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/record"
 	"ecart/geometry/uncertainty"
 )
@@ -33,12 +35,14 @@ change is taken to come about evenly from today on, and the takes to be made by
 one rater with one set-up, both named: what these add then cancels in a change.`
 	planExample = `  ecart plan shoulder-flexion --change 5 --by 2027-03-01
   ecart plan hip-split --change 8 --by 2027-03-01 --athlete Wren
-  ecart plan hip-split --change 5 --by 2027-06-01 --varies 2 --chance 0.9`
+  ecart plan hip-split --change 5 --by 2027-06-01 --varies 2 --chance 0.9
+  ecart plan hip-split --change 5 --by 2027-06-01 --figure plan.svg`
 
 	planFlagChange  = "the change that is worth finding, `DEG`"
 	planFlagBy      = "the `DAY` by which it is to be found, such as 2027-03-01"
 	planFlagAthlete = "the athlete `NAME` of the journal whose readings say how much she varies and how they are made"
 	planFlagVaries  = "how much she varies from day to day, as a standard deviation in `DEG`, in place of what her days or published studies say"
+	planFlagFigure  = "draw the plan into `FILE`, .png or .svg"
 	planFlagChance  = "in which share of cases it is to be found, `P` between 0.5 and 0.99"
 
 	wordsPlanTable = "the smallest change found in %.0f of 10 cases, in degrees"
@@ -52,6 +56,8 @@ type PlanOptions struct {
 	Journal string
 	varies  float64
 	given   bool
+	figure  string
+	files   output.Set
 	json    bool
 }
 
@@ -83,24 +89,32 @@ func NewPlan(s terminal.Streams) *cobra.Command {
 		Args:    flags.OneArg("measure"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Measure = args[0]
-			return planRun(c.Context(), s, o)
+			return planRun(c.Context(), s, &o)
 		},
 	}
 	f := c.Flags()
 	f.SortFlags = false
 	o.AddFlags(f)
+	f.StringVar(&o.figure, "figure", "", planFlagFigure)
+	flags.AddForce(f, &o.files)
 	f.BoolVar(&o.json, "json", false, "print it as JSON ("+record.PlanSchema+"), in full precision")
 	flags.AddJournal(f, &o.Journal)
 	return c
 }
 
-func planRun(ctx context.Context, s terminal.Streams, o PlanOptions) error {
+func planRun(ctx context.Context, s terminal.Streams, o *PlanOptions) error {
+	o.files.From(o.Journal)
+	if err := flags.AddChart(&o.files, o.figure); err != nil {
+		return err
+	}
 	p, err := o.Plan(ctx, s)
 	if err != nil {
 		return err
 	}
-	return show(ctx, s, asShown{json: o.json}, p, nil, printPlan)
+	return show(ctx, s, asShown{&o.files, o.figure, o.json}, p, drawnPlan, printPlan)
 }
+
+func drawnPlan(p *record.Plan) (*chart.Drawing, error) { return p.Chart(chart.Options{}) }
 
 // printPlan prints a plan, narrow enough for a phone.
 func printPlan(w io.Writer, plan *record.Plan) error {
