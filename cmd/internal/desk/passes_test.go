@@ -49,6 +49,29 @@ func TestPassesAreProposed(t *testing.T) {
 	assert.NotEmpty(t, got[2].WhatToDo)
 }
 
+// On the page a clip is several takes where one athlete leaps several times in a long pass, and what is not read of it is
+// named: the other athlete's half pass.
+func TestSeveralOfOneAthlete(t *testing.T) {
+	t.Setenv(model.Variable, needs.PoseNetwork(t))
+	d, q := New(Options{}), asked(t, "hip-split")
+	got, without, err := d.ProposeSeveral(t.Context(), joined(t, scene.WholeLeap, scene.LeapBack, scene.WholeLeap), q, nil)
+	require.NoError(t, err)
+	require.Len(t, got, 3)
+	assert.Empty(t, without)
+	for i, p := range got {
+		assert.Equal(t, []int{1, i + 1, 3}, []int{p.Number, p.Leap, p.Leaps})
+	}
+	got, without, err = d.ProposeSeveral(t.Context(), joined(t, scene.WholeLeap), q, nil)
+	require.NoError(t, err)
+	assert.Empty(t, got, "one leap is one take, and is looked at once")
+	assert.Empty(t, without)
+	got, without, err = d.ProposeSeveral(t.Context(), joined(t, scene.WholeLeap, scene.EmptyHall, scene.LeapBegin), q, nil)
+	require.NoError(t, err)
+	assert.Len(t, got, 1)
+	require.Len(t, without, 1)
+	assert.Regexp(t, `^\d\.\d to \d\.\d s: half a pass`, without[0])
+}
+
 // Without the network it is known who moves: nobody, somebody who stands, one from the first to the last frame, two at once.
 func TestWhoMoves(t *testing.T) {
 	problem := func(err error) pose.Problem {

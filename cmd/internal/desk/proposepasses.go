@@ -20,14 +20,25 @@ func (d *Desk) ProposePasses(ctx context.Context, t *take.Take, q *Asked, progre
 	return d.proposePasses(ctx, t, q, false, progress)
 }
 
-// ProposeSeveral is ProposePasses for a clip in which several come by one after the other, and nil of any other. Only passes
-// with marks are returned.
-func (d *Desk) ProposeSeveral(ctx context.Context, t *take.Take, q *Asked, progress func(float64)) ([]Pass, error) {
+// severalS is the shortest pass, s, of which it is asked whether one athlete leaps in it several times: two run-ups, and two
+// flights of half a second. One leap with its run-up is mostly shorter, and looking for several takes four times as long.
+const severalS = 4
+
+// ProposeSeveral is ProposePasses for a clip in which several come by one after the other, or one leaps several times, and
+// nil of any other. Only passes with marks are returned; without says of the others why there are none.
+func (d *Desk) ProposeSeveral(ctx context.Context, t *take.Take, q *Asked, progress func(float64)) (passes []Pass, without []string, err error) {
 	if t.Info().Still {
-		return nil, nil
+		return nil, nil, nil
 	}
 	all, err := d.proposePasses(ctx, t, q, true, progress)
-	return slices.DeleteFunc(all, func(p Pass) bool { return p.Marks == nil }), err
+	for _, p := range all {
+		if p.Marks != nil {
+			passes = append(passes, p)
+		} else if !p.Nobody {
+			without = append(without, fmt.Sprintf("%.1f to %.1f s: %s", p.FromS, p.ToS, p.WhyNot))
+		}
+	}
+	return passes, without, err
 }
 
 func (d *Desk) proposePasses(ctx context.Context, t *take.Take, q *Asked, several bool, progress func(float64)) ([]Pass, error) {
@@ -61,7 +72,7 @@ func (d *Desk) proposePasses(ctx context.Context, t *take.Take, q *Asked, severa
 	if err != nil {
 		return nil, poseFault(info.Name, err)
 	}
-	if alone := slices.DeleteFunc(slices.Clone(cut), func(p pose.Pass) bool { return p.Shared }); several && len(alone) < 2 {
+	if alone := slices.DeleteFunc(slices.Clone(cut), func(p pose.Pass) bool { return p.Shared }); several && len(alone) < 2 && !(len(cut) == 1 && (t.TrueTime(cut[0].To)-t.TrueTime(cut[0].From)).Seconds() >= severalS) {
 		return nil, nil
 	}
 	f := pose.NewFinder(graph)

@@ -142,8 +142,8 @@ func (s *Server) keptOf(ctx context.Context, list []about) (map[string][]record.
 }
 
 // split puts a take for each moment in place of a clip, each with its proposed marks. What was said of the clip is said of
-// each, but for the name, which is the first one's.
-func (s *Server) split(ctx context.Context, id string, passes []desk.Pass, key string) error {
+// each, but for the name, which is that of the first pass alone. without is said of the first part.
+func (s *Server) split(ctx context.Context, id string, passes []desk.Pass, without []string, key string) error {
 	a, err := s.store.about(id)
 	if err != nil {
 		return err
@@ -165,6 +165,7 @@ func (s *Server) split(ctx context.Context, id string, passes []desk.Pass, key s
 		moments = append(moments, p.Marks.Frame)
 	}
 	parts := partsOf(a, frames, moments)
+	parts[0].Without = without
 	if err := s.store.split(id, parts); err != nil {
 		return err
 	}
@@ -182,7 +183,10 @@ func (s *Server) split(ctx context.Context, id string, passes []desk.Pass, key s
 			o := n.of(id)
 			o.Begun = true
 			if i > 0 {
-				o.Athlete, o.Line, o.Note = "", 0, ""
+				o.Line, o.Note = 0, ""
+			}
+			if passes[i].Number != passes[0].Number {
+				o.Athlete = ""
 			}
 			n.Takes[p.ID] = &o
 		}

@@ -28,7 +28,7 @@ func TestAClipOfTwoPassesIsTwoRows(t *testing.T) {
 	w.sayForAll()
 	clip, _ := demotake.Files()
 	path := filepath.Join(t.TempDir(), "row.mp4")
-	require.NoError(t, scene.Join(t.Context(), clip, path, scene.EmptyHall, scene.WholeLeap, scene.EmptyHall, scene.LeapBack, scene.EmptyHall))
+	require.NoError(t, scene.Join(t.Context(), clip, path, scene.EmptyHall, scene.WholeLeap, scene.EmptyHall, scene.LeapBack, scene.EmptyHall, scene.LeapBegin))
 	w.drop(path)
 	rows := `[...document.querySelectorAll("#shelf li.proposed[data-id]")]`
 	for end := time.Now().Add(6 * time.Minute); time.Now().Before(end) && !js[bool](w.window, `%s.length === 2`, rows); { // on a busy machine
@@ -42,6 +42,7 @@ func TestAClipOfTwoPassesIsTwoRows(t *testing.T) {
 		moment := js[float64](w.window, `Number(/([0-9.]+) s/.exec(%q)[1])`, files[i])
 		assert.InDelta(t, at, moment, 0.04)
 	}
+	assert.Regexp(t, `not read: 6\.\d to 6\.\d s: half a pass: the angle is widest where the clip ends`, files[0], "what is not read is named")
 	for _, name := range []string{"Wren", "Lio"} {
 		w.press(`#naming-names [data-name="` + name + `"]`)
 		w.until(`document.documentElement.dataset.said !== "no" && [...document.querySelectorAll("#shelf .who-name")].some((e) => e.textContent === %q)`, name)

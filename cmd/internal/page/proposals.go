@@ -33,6 +33,7 @@ type proposal struct {
 	said    said        // why nothing is proposed
 	frame   int         // of stateWho: where two people are seen
 	passes  []desk.Pass // of a clip with several moments: it is split
+	without []string    // passes of it without a moment, and why
 }
 
 // The states of a proposal.
@@ -198,7 +199,7 @@ func (p *proposals) run(ctx context.Context) {
 			return
 		}
 		if o.passes != nil {
-			if err := p.s.split(ctx, id, o.passes, o.key); err != nil {
+			if err := p.s.split(ctx, id, o.passes, o.without, o.key); err != nil {
 				p.s.log("%s was not split into its passes: %v", id, err)
 			}
 		}
@@ -288,12 +289,18 @@ func (p *proposals) propose(ctx context.Context, id string, o *proposal, tell fu
 		from, to = a.Part.From, a.Part.To
 	} else if !o.athlete.Given {
 		// several that come by are several takes; what is wrong with finding them is said of the clip as a whole
-		if passes, err := p.s.config.Desk.ProposeSeveral(ctx, file, q, progress); err == nil && len(passes) > 1 {
-			o.passes = passes
-			return nil
-		}
+		passes, without, err := p.s.config.Desk.ProposeSeveral(ctx, file, q, progress)
 		if ctx.Err() != nil {
 			return ctx.Err()
+		}
+		if err == nil && len(passes) > 1 {
+			o.passes, o.without = passes, without
+			return nil
+		}
+		if len(passes) == 1 { // what else the clip shows is said; what is wrong with all of it is said below
+			if err := p.s.store.without(id, without); err != nil {
+				return err
+			}
 		}
 	}
 	got, err := p.s.config.Desk.ProposeIn(ctx, file, q, o.athlete, from, to, progress)

@@ -149,6 +149,8 @@ type about struct {
 	Came   time.Time `json:"came"` // when it was dropped last
 	Says   *says     `json:"says,omitempty"`
 	Part   *clipPart `json:"part,omitempty"` // nil of a whole take
+
+	Without []string `json:"without,omitempty"` // passes of the clip of which no marks are proposed, and why
 }
 
 // says is what a take says of itself, nil in an about from before it was stored.
@@ -170,6 +172,18 @@ func (s *store) setAbout(a about) error {
 		return err
 	}
 	return s.writeWhole(s.path(aboutDir, a.ID+".json"), data)
+}
+
+// without notes of a take the passes of which no marks are proposed.
+func (s *store) without(id string, passes []string) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	a, err := s.about(id)
+	if err != nil || slices.Equal(a.Without, passes) {
+		return err
+	}
+	a.Without = passes
+	return s.setAbout(a)
 }
 
 // about reads one; errNoTake where there is none, and another fault where there

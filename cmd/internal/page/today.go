@@ -74,6 +74,7 @@ type todayRow struct {
 	Says    string   `json:"says"`    // how far it is
 	Missing []string `json:"missing"` // what is missing to a reading that is kept
 	Differs string   `json:"differs"` // what was said otherwise than for all
+	Without string   `json:"without"` // passes of the clip without a reading, and why
 
 	measure, skill string
 	read           *reading.Reading
@@ -224,6 +225,9 @@ func (s *Server) whatWords(skill, measure string) string {
 func (s *Server) rowOf(a about, n *notes, kept []*record.KeptOne, figure func(rater string) string) todayRow {
 	said := n.of(a.ID)
 	row := todayRow{ID: a.ID, Name: a.called(), State: stateNew, Athlete: said.Athlete, Axis: -1, Missing: []string{}, measure: n.All.Measure, skill: n.All.Skill}
+	if len(a.Without) > 0 {
+		row.Without = "not read: " + strings.Join(a.Without, "; ")
+	}
 	work, err := s.works.load(a.ID)
 	if err != nil {
 		_, words := say(err)

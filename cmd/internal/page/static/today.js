@@ -159,7 +159,7 @@ export class Today {
     }
     p.who.textContent = r.athlete || "who?";
     p.who.classList.toggle("nobody", !r.athlete);
-    p.file.textContent = [r.name, r.moment, r.differs].filter(Boolean).join(" · ");
+    p.file.textContent = [r.name, r.moment, r.differs, r.without].filter(Boolean).join(" · ");
     p.ruler.replaceChildren(r.ruler ? drawing(r.ruler) : "");
     p.band.textContent = r.band;
     p.chances.textContent = r.chances;
