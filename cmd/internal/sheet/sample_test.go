@@ -35,6 +35,7 @@ var marked = map[string][]string{
 	"foot-point":         {"front-knee", "front-ankle", "front-toe"},
 	"off-vertical":       {"wrist", "front-ankle"},
 	"leg-rise":           {"hip", "front-ankle"},
+	"uneven-legs":        {"hip", "front-ankle", "back-ankle"},
 }
 
 type rendered struct {
