@@ -14,6 +14,8 @@ type Options struct {
 	// Angle is the angle whose widest moment is looked for, degrees; NaN where it is not
 	// known of that body.
 	Angle func(*Body) float64
+	// Seen hears of the bodies in a clip before Angle is asked, in order of time; it may be nil.
+	Seen func([]*Body)
 	// Athlete is a place on the person meant, px, in frame AthleteFrame; nil for whoever
 	// moves most.
 	Athlete      *geometry.Point

@@ -56,6 +56,9 @@ func (w *walk) all(ctx context.Context) error {
 	}
 	w.trustAll()
 	keepSides(w.known())
+	if w.o.Seen != nil {
+		w.o.Seen(w.known())
+	}
 	for _, i := range w.besideTops() {
 		if _, err := w.next(ctx, i, w.nearestBody(i)); err != nil {
 			return err

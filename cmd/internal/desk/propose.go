@@ -127,7 +127,7 @@ func (d *Desk) ProposeIn(ctx context.Context, t *take.Take, q *Asked, a Athlete,
 	f := pose.NewFinder(graph)
 	defer f.Close()
 	p := proposer{q: &q.Request, name: info.Name, size: geometry.Point{X: float64(info.Width), Y: float64(info.Height)}}
-	o := pose.Options{Angle: p.angle, From: from, To: to, Progress: progress, OwnHips: p.ownHips()}
+	o := pose.Options{Angle: p.angle, From: from, To: to, Progress: progress, OwnHips: p.ownHips(), Seen: p.seen}
 	if a.Given {
 		o.Athlete, o.AthleteFrame = &a.At, a.Frame
 	}

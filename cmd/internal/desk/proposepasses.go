@@ -97,7 +97,7 @@ func (d *Desk) proposePass(ctx context.Context, f *pose.Finder, t *take.Take, q 
 		pass.Notes = append(pass.Notes, SharedWords)
 	}
 	p := &proposer{q: &q.Request, name: info.Name, size: geometry.Point{X: float64(info.Width), Y: float64(info.Height)}}
-	o := pose.Options{Angle: p.angle, From: c.LookFrom, To: c.LookTo, Progress: progress, OwnHips: p.ownHips()}
+	o := pose.Options{Angle: p.angle, From: c.LookFrom, To: c.LookTo, Progress: progress, OwnHips: p.ownHips(), Seen: p.seen}
 	if c.Shared {
 		o.Athlete, o.AthleteFrame = &c.At, c.AtFrame
 	}
@@ -156,9 +156,9 @@ func (p *proposer) scatter(b *pose.Body) float64 {
 		for _, step := range []geometry.Vec{{X: sd}, {Y: sd}} {
 			was := at[l.name]
 			at[l.name] = was.Add(step)
-			up := p.angleAt(at)
+			up := p.angleAt(at, p.facing(b))
 			at[l.name] = was.Add(step.Scale(-1))
-			if half := math.Abs(up-p.angleAt(at)) / 2; half < 90 { // else the angle goes over 0 or is not known there
+			if half := math.Abs(up-p.angleAt(at, p.facing(b))) / 2; half < 90 { // else the angle goes over 0 or is not known there
 				variance += half * half
 			}
 			at[l.name] = was

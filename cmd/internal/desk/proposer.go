@@ -19,6 +19,9 @@ type proposer struct {
 	size geometry.Point // of the picture, px
 	// chest is the way the chest faces about the moment, the sum of pose.Body.Chest; zero until it is known.
 	chest geometry.Vec
+	// front is on which side of the trunk's line the chest is in a clip: 1 clockwise of the way up, -1 the other way, 0 not
+	// known.
+	front float64
 }
 
 // leastPresent is the probability that a point is in the picture below which it is not
@@ -126,7 +129,7 @@ func (p *proposer) angle(b *pose.Body) float64 {
 	if at == nil {
 		return math.NaN()
 	}
-	return p.angleAt(at)
+	return p.angleAt(at, p.facing(b))
 }
 
 // places are the landmarks of a body, y up; nil where one is not in the picture.
@@ -141,13 +144,15 @@ func (p *proposer) places(b *pose.Body) map[string]geometry.Point {
 	return at
 }
 
-// angleAt is the angle between landmarks, y up; see angle.
-func (p *proposer) angleAt(at map[string]geometry.Point) float64 {
-	measure := p.q.Measure
-	if measure.Facing && p.q.Options.Facing == "" {
-		measure = measure.EitherWay()
+// angleAt is the angle between landmarks, y up, of a body that faces that way; see angle.
+func (p *proposer) angleAt(at map[string]geometry.Point, facing geometry.Facing) float64 {
+	measure, options := p.q.Measure, p.q.Options
+	if measure.Facing && options.Facing == "" {
+		if options.Facing = facing; facing == "" {
+			measure = measure.EitherWay()
+		}
 	}
-	bound, err := measure.Bind(at, p.q.Options)
+	bound, err := measure.Bind(at, options)
 	if err != nil {
 		return math.NaN()
 	}
@@ -293,32 +298,3 @@ func (p *proposer) legAxis(k *pose.Peak, l named, sd, outline float64) (geometry
 
 // ownHips reports whether each leg's axis runs through its own hip (pose.Options.OwnHips).
 func (p *proposer) ownHips() bool { return p.q.Measure.Name == "leg-separation" }
-
-// facingOf is the way the chest faces in most of the bodies: left, right, up or down; ""
-// where they face the camera or it cannot be told.
-func facingOf(bodies []*pose.Body) string {
-	const least = 0.1 // of the trunk: the nose is some 0.2 before the ears
-	votes := map[string]int{}
-	for _, b := range bodies {
-		c := b.Chest()
-		switch {
-		case c.Norm() < least:
-			votes[""]++
-		case math.Abs(c.X) >= math.Abs(c.Y) && c.X < 0:
-			votes["left"]++
-		case math.Abs(c.X) >= math.Abs(c.Y):
-			votes["right"]++
-		case c.Y < 0:
-			votes["up"]++
-		default:
-			votes["down"]++
-		}
-	}
-	best := ""
-	for _, way := range []string{"left", "right", "up", "down"} {
-		if votes[way] > votes[best] {
-			best = way
-		}
-	}
-	return best
-}

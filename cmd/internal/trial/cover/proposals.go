@@ -61,8 +61,17 @@ type proposal struct {
 
 	Outlines int                `json:"outlines"` // legs
 	Off      map[string]float64 `json:"off"`      // rms of each axis, of stature, by kind of landmark, by the network alone
-	Looks    int                `json:"looks"`    // runs of the network
+	Marks    []markOff          `json:"marks"`
+	Looks    int                `json:"looks"` // runs of the network
 	Seconds  float64            `json:"seconds"`
+}
+
+// markOff is by how much a proposed mark is off, as a part of stature, along the axis in which it is stated to be known
+// best and across that, with what is stated.
+type markOff struct {
+	Landmark string     `json:"landmark"`
+	Off      [2]float64 `json:"off"`
+	SD       [2]float64 `json:"sd"`
 }
 
 // proposals is the study.

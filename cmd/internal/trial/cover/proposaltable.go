@@ -104,6 +104,9 @@ func (row *proposal) compare(c *compared, p *desk.Proposal) (err error) {
 			n["elbow across"]++
 		}
 	}
+	for _, m := range p.Marks.Marks {
+		row.Marks = append(row.Marks, markOffOf(m, truth[m.Landmark], c.stature()))
+	}
 	row.Off = map[string]float64{}
 	for kind, sum := range off {
 		row.Off[kind] = math.Sqrt(sum / n[kind])
@@ -141,6 +144,18 @@ func (row *proposal) compare(c *compared, p *desk.Proposal) (err error) {
 	row.SD = math.Sqrt(variance)
 	row.Held = math.Abs(row.Err) <= 1.96*row.SD
 	return nil
+}
+
+// markOffOf sets a mark against its true place.
+func markOffOf(m reading.Placement, truth geometry.Point, stature float64) markOff {
+	v := m.Covariance
+	// the direction of the smaller deviation
+	turn := math.Atan2(2*v[0][1], v[0][0]-v[1][1])/2 + math.Pi/2
+	sin, cos := math.Sincos(turn)
+	miss := geometry.Point{X: m.X, Y: m.Y}.Sub(truth)
+	mean, half := (v[0][0]+v[1][1])/2, math.Hypot((v[0][0]-v[1][1])/2, v[0][1])
+	return markOff{m.Landmark, [2]float64{(miss.X*cos + miss.Y*sin) / stature, (miss.Y*cos - miss.X*sin) / stature},
+		[2]float64{math.Sqrt(mean-half) / stature, math.Sqrt(mean+half) / stature}}
 }
 
 func (s *proposals) print(out io.Writer) error {
