@@ -237,14 +237,18 @@ func (p *proposer) covariance(b *pose.Body, k *pose.Peak, l named) [2][2]float64
 	priors := p.q.PriorsUsed()
 	share := priors.Segments.Fraction
 	stature := b.Length() / (share["hip-shoulder"] + share["hip-ankle"])
-	sd := priors.Proposal.SDStature[l.kind] * stature
+	sds, arm := priors.Proposal.SDStature, priors.Proposal.ArmSDStature
+	if k != nil {
+		sds, arm = priors.Proposal.ClipSDStature, priors.Proposal.ClipArmSDStature
+	}
+	sd := sds[l.kind] * stature
 	across := sd
 	var along geometry.Vec
 	switch {
 	case l.kind == "elbow" || l.kind == "wrist":
-		arm := l.At.Sub(b.Of("shoulder", l.side).At)
-		if n := arm.Norm(); n > 0 {
-			along, across = arm.Scale(1/n), priors.Proposal.ArmSDStature*stature
+		limb := l.At.Sub(b.Of("shoulder", l.side).At)
+		if n := limb.Norm(); n > 0 {
+			along, across = limb.Scale(1/n), arm*stature
 		}
 	case k != nil && l.kind != "shoulder":
 		along, across = p.legAxis(k, l, sd, priors.Proposal.OutlineSDStature*stature)

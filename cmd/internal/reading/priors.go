@@ -34,8 +34,10 @@ type Priors struct {
 	} `yaml:"landmark"`
 	Proposal struct {
 		SDStature        map[string]float64 `yaml:"sd_stature"`
-		OutlineSDStature float64            `yaml:"outline_sd_stature"`
 		ArmSDStature     float64            `yaml:"arm_across_sd_stature"`
+		ClipSDStature    map[string]float64 `yaml:"clip_sd_stature"`
+		ClipArmSDStature float64            `yaml:"clip_arm_across_sd_stature"`
+		OutlineSDStature float64            `yaml:"outline_sd_stature"`
 		MomentSDS        float64            `yaml:"moment_sd_s"`
 		Reason           `yaml:",inline"`
 	} `yaml:"proposal"`
@@ -172,8 +174,8 @@ func (p *Priors) check() error {
 	positive := map[string]float64{
 		"placement sd_px": p.Placement.SDPx, "placement long_side_px": p.Placement.LongSidePx,
 		"proposal outline_sd_stature": p.Proposal.OutlineSDStature, "proposal moment_sd_s": p.Proposal.MomentSDS,
-		"proposal arm_across_sd_stature": p.Proposal.ArmSDStature,
-		"stature mean_mm":                p.Stature.MeanMm, "stature sd_mm": p.Stature.SDMm, "stature given_sd_mm": p.Stature.GivenSDMm,
+		"proposal arm_across_sd_stature": p.Proposal.ArmSDStature, "proposal clip_arm_across_sd_stature": p.Proposal.ClipArmSDStature,
+		"stature mean_mm": p.Stature.MeanMm, "stature sd_mm": p.Stature.SDMm, "stature given_sd_mm": p.Stature.GivenSDMm,
 		"level half_width_deg": p.Level.HalfWidthDeg, "lens left_over": p.Lens.LeftOver, "focal given_sd": p.Focal.GivenSD, "moment clip_deg": p.Moment.ClipDeg, "moment still_deg": p.Moment.StillDeg,
 		"timing readout_from_s": p.Timing.ReadoutFromS, "timing readout_to_s": p.Timing.ReadoutToS,
 		"plane yaw_deg": p.Plane.YawDeg, "plane pitch_deg": p.Plane.PitchDeg, "plane level_half_width_deg": p.Plane.LevelHalfWidthDeg,
@@ -185,7 +187,7 @@ func (p *Priors) check() error {
 	for _, m := range []struct {
 		name   string
 		values map[string]float64
-	}{{"proposal sd_stature", p.Proposal.SDStature}, {"landmark sd_mm", p.Landmark.SDMm}, {"landmark without_sticker_mm", p.Landmark.WithoutStickerMm}, {"landmark not_felt_mm", p.Landmark.NotFeltMm}, {"segments fraction", p.Segments.Fraction}, {"oblique yaw_deg", p.Oblique.YawDeg}, {"oblique pitch_deg", p.Oblique.PitchDeg},
+	}{{"proposal sd_stature", p.Proposal.SDStature}, {"proposal clip_sd_stature", p.Proposal.ClipSDStature}, {"landmark sd_mm", p.Landmark.SDMm}, {"landmark without_sticker_mm", p.Landmark.WithoutStickerMm}, {"landmark not_felt_mm", p.Landmark.NotFeltMm}, {"segments fraction", p.Segments.Fraction}, {"oblique yaw_deg", p.Oblique.YawDeg}, {"oblique pitch_deg", p.Oblique.PitchDeg},
 		{"depth sagittal lean_deg", p.Depth.Sagittal.LeanDeg}, {"depth frontal lean_deg", p.Depth.Frontal.LeanDeg}} {
 		for k, v := range m.values {
 			positive[m.name+" "+k] = v

@@ -210,7 +210,7 @@ func proposedFor(ctx context.Context, folder string, kind proposedKind, seed uin
 		return row, nil
 	}
 	r := result.Reading
-	deg := frame.Angles[s.Measure]
+	deg := frame.Angles[s.Measure] + c.hidden(p.Marks, r, seed)
 	row.Whole = deg >= r.IntervalDeg[0] && deg <= r.IntervalDeg[1]
 	return row, nil
 }

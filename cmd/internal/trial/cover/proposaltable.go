@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 
@@ -56,6 +57,26 @@ func (c *compared) angle(at map[string]geometry.Point) (float64, error) {
 		points = append(points, up[name])
 	}
 	return bound.Angle(points).Degrees(), nil
+}
+
+// hidden is by how much the true angle is another since a person's joints are not where they seem to be: places moved by what
+// the reading says of that (Reading.Marks less the placement's part), degrees. The drawn athlete's joints are where they are
+// drawn, so that without it this part of the interval would hold nothing.
+func (c *compared) hidden(proposed *reading.Marks, r *reading.Reading, seed uint64) float64 {
+	random := rand.New(rand.NewPCG(seed, 18))
+	at, moved := map[string]geometry.Point{}, map[string]geometry.Point{}
+	for _, m := range r.Marks {
+		i := slices.IndexFunc(proposed.Marks, func(p reading.Placement) bool { return p.Landmark == m.Landmark })
+		sd := math.Sqrt(math.Max(0, m.Covariance[0][0]-proposed.Marks[i].Covariance[0][0])) // the same each way
+		at[m.Landmark] = c.joint(m.Landmark, false)
+		moved[m.Landmark] = at[m.Landmark].Add(geometry.Vec{X: sd * random.NormFloat64(), Y: sd * random.NormFloat64()})
+	}
+	a, err := c.angle(at)
+	b, err2 := c.angle(moved)
+	if err != nil || err2 != nil {
+		return 0
+	}
+	return circularDifference(b, a)
 }
 
 // stature is the athlete's in the picture, px.
@@ -220,7 +241,8 @@ or 1 deg the moment is within one frame, or misses no more than a degree: that i
 err, rms the angle proposed less the true one in that frame, in the picture, between the landmarks' places
 network  the same by the network alone, without the outlines of legs
 sd, held what the marks' covariances state of it, and whether 1.96 of that holds it
-whole    whether the interval of the reading from the proposals holds the athlete's true angle in that frame
+whole    whether the interval of the reading from the proposals holds the athlete's true angle in that frame, joints moved by
+         what nobody sees of a person's (landmark in priors.yaml); the drawn athlete's are where they are drawn
 outlines both legs have one; none: one or none has
 looks    runs of the network
 
