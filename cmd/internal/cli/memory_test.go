@@ -13,6 +13,12 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/image/draw"
+
+	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/trial/needs"
+	"ecart/vision/pose/model"
+	"ecart/vision/take"
 )
 
 // mostMemory is what any command may take for any file, in bytes.
@@ -79,4 +85,27 @@ func TestMemoryOfLargeStills(t *testing.T) {
 	largeJPEG(t, dir, 12000, 9000)
 	assert.Less(t, peakMemory(t, dir, "read", "large.jpg", "--marks", "marks.json", "--measure", "hip-split", "--figure", "out.png"), int64(mostMemory))
 	assert.Less(t, peakMemory(t, dir, "sheet", "reading", "marks.json", "--take", "large.jpg", "--measure", "hip-split", "--out", "out.html"), int64(mostMemory))
+}
+
+// TestMemoryBesideTheNetwork: ecart and the program that runs the network beside it together stay below what a command
+// may take, with a still of 37 megapixels.
+func TestMemoryBesideTheNetwork(t *testing.T) {
+	t.Setenv(model.Variable, needs.PoseNetwork(t))
+	dir := t.TempDir()
+	clip, _ := demotake.Files()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "leap.mp4"), clip, 0o600))
+	tk, err := take.Open(t.Context(), filepath.Join(dir, "leap.mp4"))
+	require.NoError(t, err)
+	defer tk.Close()
+	frame, err := tk.Frame(t.Context(), 43)
+	require.NoError(t, err)
+	small := frame.Image()
+	img := image.NewRGBA(image.Rect(0, 0, 8192, 8192*small.Rect.Dy()/small.Rect.Dx()))
+	draw.NearestNeighbor.Scale(img, img.Rect, small, small.Rect, draw.Src, nil)
+	f, err := os.Create(filepath.Join(dir, "large.jpg"))
+	require.NoError(t, err)
+	require.NoError(t, jpeg.Encode(f, img, nil))
+	require.NoError(t, f.Close())
+	peak := peakMemory(t, dir, "propose", "large.jpg", "--measure", "hip-split", "--out", "marks.json", "--figure", "out.png")
+	assert.Less(t, peak+230_000_000, int64(mostMemory), "ecart-see takes 230 MB beside")
 }
