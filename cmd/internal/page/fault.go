@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"net/http"
 	"os"
-	"strings"
 	"syscall"
 
 	"ecart/cmd/internal/bidi"
@@ -128,7 +127,7 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request, most int64, v a
 		if errors.Is(err, os.ErrDeadlineExceeded) {
 			return refuse(http.StatusRequestTimeout, "the request broke off", "do it again")
 		}
-		return refuse(http.StatusBadRequest, "the request is not understood: "+strings.TrimPrefix(err.Error(), "json: "), "load the page again")
+		return refuse(http.StatusBadRequest, "the request is not understood", "load the page again")
 	}
 	if d.More() {
 		return refuse(http.StatusBadRequest, "the request goes on after its end", "load the page again")

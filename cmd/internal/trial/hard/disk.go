@@ -51,6 +51,9 @@ func fullDisk(_ context.Context, b *bench) (func(*attempt), int, error) {
 	how, noMount := inNamespace()
 	return func(c *attempt) {
 		w := theWriters[c.number%len(theWriters)]
+		if c.withoutNetwork(&w) {
+			return
+		}
 		free := []int{0, 4096 * c.r.IntN(4), 4096 * c.r.IntN(64)}[c.number/len(theWriters)%3]
 		c.about = fmt.Sprintf("%s with %d kB free", w.name, free>>10)
 		var e ended
@@ -75,7 +78,7 @@ func fullDisk(_ context.Context, b *bench) (func(*attempt), int, error) {
 			c.fault("%s: done, says exit code 0, and it is not", e.call)
 		}
 		// with room again the same command does its work
-		if retry := c.run(order{}, w.args...); retry.code == 1 {
+		if retry := c.run(order{env: w.environment(c.bench)}, w.args...); retry.code == 1 {
 			c.fault("with room again: %s: %s", retry.call, firstLine(retry.errs, 200))
 		}
 	}, 0, nil
@@ -93,7 +96,7 @@ func (c *attempt) runOnDisk(t *template, how []string, w writer, free int) (ende
 	defer cancel()
 	args := append(append(append([]string{}, how[1:]...), "sh", "-c", onDisk, "sh", disk, t.dir, out, strconv.Itoa(free), c.ecart), w.args...)
 	cmd := exec.CommandContext(ctx, how[0], args...)
-	cmd.Env = environment(disk)
+	cmd.Env = append(environment(disk), w.environment(c.bench)...)
 	os.RemoveAll(filepath.Join(disk, "user"))
 	cmd.WaitDelay = time.Second
 	if text, err := cmd.CombinedOutput(); err != nil {
@@ -117,7 +120,7 @@ func (c *attempt) runLimited(t *template, w writer, most int) (ended, error) {
 		return ended{}, err
 	}
 	args := append([]string{"-c", `ulimit -f "$1"; shift; exec "$@"`, "sh", strconv.Itoa(most / 512), c.ecart}, w.args...)
-	e := c.run(order{program: "/bin/sh"}, args...)
+	e := c.run(order{program: "/bin/sh", env: w.environment(c.bench)}, args...)
 	e.call = "ecart " + strings.Join(w.args, " ")
 	return e, nil
 }

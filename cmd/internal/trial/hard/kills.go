@@ -22,6 +22,9 @@ func killed(_ context.Context, b *bench) (func(*attempt), int, error) {
 	}
 	return func(c *attempt) {
 		w := theWriters[c.number%len(theWriters)]
+		if c.withoutNetwork(&w) {
+			return
+		}
 		sig := []syscall.Signal{syscall.SIGKILL, syscall.SIGKILL, syscall.SIGINT, syscall.SIGHUP}[c.r.IntN(4)]
 		after := time.Duration(c.r.Float64() * 1.1 * float64(t.after[w.name].took))
 		c.about = fmt.Sprintf("%s, %v after %v", w.name, sig, after.Round(time.Millisecond))
@@ -30,14 +33,14 @@ func killed(_ context.Context, b *bench) (func(*attempt), int, error) {
 			return
 		}
 		before := files(c.dir)
-		e := c.run(order{after: max(after, time.Millisecond), sig: sig}, w.args...)
+		e := c.run(order{after: max(after, time.Millisecond), sig: sig, env: w.environment(b)}, w.args...)
 		if sig != syscall.SIGKILL && e.signal == "" {
 			c.sound(e, 1)
 		}
 		if e.signal == "" {
 			c.noneHidden("after " + sig.String())
 		}
-		if e.code == 1 && slices.Contains([]string{"follow", "squad"}, w.name) {
+		if e.code == 1 && slices.Contains([]string{"follow", "points", "squad"}, w.name) {
 			before = files(c.dir) // these keep what was done until they were stopped, and say so
 		}
 		c.partOfTable(before)
@@ -45,7 +48,7 @@ func killed(_ context.Context, b *bench) (func(*attempt), int, error) {
 		c.journalAfter(t, w, e)
 
 		// the next start of the same command clears away what the killed one left
-		c.sound(c.run(order{}, w.args...), 1)
+		c.sound(c.run(order{env: w.environment(b)}, w.args...), 1)
 		c.noneHidden("after the next start")
 	}, 0, nil
 }

@@ -7,18 +7,18 @@ import (
 
 // repeated are the commands whose bytes must not change from one time to the next.
 var repeated = []writer{
-	{"read", words("read leap.mp4 --marks marks.json --skill split-leap --camera by-eye --stature 152cm --json --figure out.png"), words("out.png")},
-	{"read again", words("read leap.mp4 --marks third.json --measure hip-split --camera squared"), nil},
-	{"follow", words("follow leap.mp4 --seeds marks.json --measure hip-split --json --csv out.csv --curve out.png --figure fig.png --clip out.mp4"), words("out.csv out.png fig.png out.mp4")},
-	{"sheet", words("sheet reading marks.json --take leap.mp4 --skill split-leap --out out.html"), words("out.html")},
-	{"change", words("change Wren --measure hip-split --json --figure out.svg " + journalFlag), words("out.svg")},
-	{"screen", words("screen Wren --movement split --json --figure out.png " + journalFlag), words("out.png")},
-	{"squad", words("squad monday.csv --skill split-leap --afresh --json --csv out.csv --figure out.png"), words("out.csv out.png")},
-	{"repeat", words("repeat leap.mp4 marks.json again.json third.json --measure hip-split --rater Iris --json"), nil},
-	{"export", words("journal export " + journalFlag), nil},
-	{"recompute", words("journal recompute --json " + journalFlag), nil},
-	{"lens", words("lens board0.png board1.png board2.png board3.png board4.png --board 9x6 --json --out out.json --force"), words("out.json")},
-	{"rules", words("rules --json"), nil},
+	{name: "read", args: words("read leap.mp4 --marks marks.json --skill split-leap --camera by-eye --stature 152cm --json --figure out.png"), writes: words("out.png")},
+	{name: "read again", args: words("read leap.mp4 --marks third.json --measure hip-split --camera squared")},
+	{name: "follow", args: words("follow leap.mp4 --seeds marks.json --measure hip-split --json --csv out.csv --curve out.png --figure fig.png --clip out.mp4"), writes: words("out.csv out.png fig.png out.mp4")},
+	{name: "sheet", args: words("sheet reading marks.json --take leap.mp4 --skill split-leap --out out.html"), writes: words("out.html")},
+	{name: "change", args: words("change Wren --measure hip-split --json --figure out.svg " + journalFlag), writes: words("out.svg")},
+	{name: "screen", args: words("screen Wren --movement split --json --figure out.png " + journalFlag), writes: words("out.png")},
+	{name: "squad", args: words("squad monday.csv --skill split-leap --afresh --json --csv out.csv --figure out.png"), writes: words("out.csv out.png")},
+	{name: "repeat", args: words("repeat leap.mp4 marks.json again.json third.json --measure hip-split --rater Iris --json")},
+	{name: "export", args: words("journal export " + journalFlag)},
+	{name: "recompute", args: words("journal recompute --json " + journalFlag)},
+	{name: "lens", args: words("lens board0.png board1.png board2.png board3.png board4.png --board 9x6 --json --out out.json --force"), writes: words("out.json")},
+	{name: "rules", args: words("rules --json")},
 }
 
 // sameBytes runs each command ten times.

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -16,6 +17,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"ecart/cmd/internal/trial/scene"
+	"ecart/vision/pose/model"
 )
 
 // writer is a command that writes: its words, and the files it makes beside a journal.
@@ -23,38 +25,68 @@ type writer struct {
 	name   string
 	args   []string
 	writes []string
+	pose   bool // runs the pose network
 }
 
 const journalFlag = "--journal=hall.journal"
 
 // theWriters are all commands that write, as they are given in the template's folder.
 var theWriters = []writer{
-	{"figure", words("read leap.mp4 --marks marks.json --measure hip-split --figure out.png"), words("out.png")},
-	{"keep", words("read leap.mp4 --marks marks.json --measure hip-split --keep Lio --day 2026-03-05 " + journalFlag), nil},
-	{"follow", words("follow leap.mp4 --seeds marks.json --measure hip-split --csv out.csv --curve out.png --figure fig.png --clip out.mp4"), words("out.csv out.png fig.png out.mp4")},
-	{"passes", words("follow leap.mp4 --passes --seeds marks.json --measure hip-split --out row --force"), words("row/leap.pass-01.csv row/leap.pass-01.png row/leap.passes.csv")},
-	{"demo", words("demo --figure out.png --leave left"), words("out.png left/leap.mp4 left/leap.marks.json")},
-	{"sheet", words("sheet reading marks.json --take leap.mp4 --skill split-leap --out out.html"), words("out.html")},
-	{"quiz", words("sheet quiz monday.csv --skill split-leap --show-face --out out.html --key key.json --answers answers.csv"), words("out.html key.json answers.csv")},
-	{"change", words("change Wren --measure hip-split --figure out.svg " + journalFlag), words("out.svg")},
-	{"screen", words("screen Wren --movement split --figure out.png " + journalFlag), words("out.png")},
-	{"months", words("sheet months Wren --measure hip-split --out out.html " + journalFlag), words("out.html")},
-	{"screens", words("sheet screens monday.csv --movement split --to-take --out out.html " + journalFlag), words("out.html")},
-	{"protocol", words("sheet protocol hip-split --condition passive --out out.html"), words("out.html")},
-	{"squad", words("squad monday.csv --skill split-leap --keep --day 2026-03-06 --csv out.csv --figure out.png " + journalFlag), words("out.csv out.png")},
-	{"repeat", words("repeat leap.mp4 marks.json again.json third.json --measure hip-split --rater Iris --keep " + journalFlag), nil},
-	{"export", words("journal export --out out.json " + journalFlag), words("out.json")},
-	{"import", words("journal import more.json " + journalFlag), nil},
-	{"erase", words("journal erase Wren --yes " + journalFlag), nil},
-	{"move", words("journal move Wren Heron " + journalFlag), nil},
-	{"recompute", words("journal recompute --write " + journalFlag), nil},
-	{"relocate", words("journal relocate moved.journal " + journalFlag), words("moved.journal")},
-	{"rules", words("rules new halle-nord --rules books"), words("books/halle-nord.yaml books/rulebook.schema.json")},
-	{"print", words("lens --print out.pdf --board 9x6 --square 24mm"), words("out.pdf")},
-	{"lens", words("lens board0.png board1.png board2.png board3.png board4.png --board 9x6 --out out.json --figure out.png"), words("out.json out.png")},
+	{name: "figure", args: words("read leap.mp4 --marks marks.json --measure hip-split --figure out.png"), writes: words("out.png")},
+	{name: "keep", args: words("read leap.mp4 --marks marks.json --measure hip-split --keep Lio --day 2026-03-05 " + journalFlag)},
+	{name: "follow", args: words("follow leap.mp4 --seeds marks.json --measure hip-split --csv out.csv --curve out.png --figure fig.png --clip out.mp4"), writes: words("out.csv out.png fig.png out.mp4")},
+	{name: "passes", args: words("follow leap.mp4 --passes --seeds marks.json --measure hip-split --out row --force"), writes: words("row/leap.pass-01.csv row/leap.pass-01.png row/leap.passes.csv")},
+	{name: "demo", args: words("demo --figure out.png --leave left"), writes: words("out.png left/leap.mp4 left/leap.marks.json")},
+	{name: "sheet", args: words("sheet reading marks.json --take leap.mp4 --skill split-leap --out out.html"), writes: words("out.html")},
+	{name: "quiz", args: words("sheet quiz monday.csv --skill split-leap --show-face --out out.html --key key.json --answers answers.csv"), writes: words("out.html key.json answers.csv")},
+	{name: "change", args: words("change Wren --measure hip-split --figure out.svg " + journalFlag), writes: words("out.svg")},
+	{name: "screen", args: words("screen Wren --movement split --figure out.png " + journalFlag), writes: words("out.png")},
+	{name: "months", args: words("sheet months Wren --measure hip-split --out out.html " + journalFlag), writes: words("out.html")},
+	{name: "screens", args: words("sheet screens monday.csv --movement split --to-take --out out.html " + journalFlag), writes: words("out.html")},
+	{name: "protocol", args: words("sheet protocol hip-split --condition passive --out out.html"), writes: words("out.html")},
+	{name: "squad", args: words("squad monday.csv --skill split-leap --keep --day 2026-03-06 --csv out.csv --figure out.png " + journalFlag), writes: words("out.csv out.png")},
+	{name: "repeat", args: words("repeat leap.mp4 marks.json again.json third.json --measure hip-split --rater Iris --keep " + journalFlag)},
+	{name: "export", args: words("journal export --out out.json " + journalFlag), writes: words("out.json")},
+	{name: "import", args: words("journal import more.json " + journalFlag)},
+	{name: "erase", args: words("journal erase Wren --yes " + journalFlag)},
+	{name: "move", args: words("journal move Wren Heron " + journalFlag)},
+	{name: "recompute", args: words("journal recompute --write " + journalFlag)},
+	{name: "relocate", args: words("journal relocate moved.journal " + journalFlag), writes: words("moved.journal")},
+	{name: "rules", args: words("rules new halle-nord --rules books"), writes: words("books/halle-nord.yaml books/rulebook.schema.json")},
+	{name: "print", args: words("lens --print out.pdf --board 9x6 --square 24mm"), writes: words("out.pdf")},
+	{name: "lens", args: words("lens board0.png board1.png board2.png board3.png board4.png --board 9x6 --out out.json --figure out.png"), writes: words("out.json out.png")},
+	{name: "points", args: words("follow leap.mp4 --points foot=#28dc28 --csv out.csv --figure fig.png"), writes: words("out.csv fig.png")},
+	{name: "group", args: words("change --all --measure hip-split --figure out.svg " + journalFlag), writes: words("out.svg")},
+	{name: "group sheet", args: words("sheet group --measure hip-split --out out.html " + journalFlag), writes: words("out.html")},
+	{name: "plan", args: words("sheet plan hip-split --change 8 --by " + time.Now().AddDate(0, 6, 0).Format(time.DateOnly) + " --out out.html"), writes: words("out.html")},
+	{name: "pair", args: words("sheet pair marks.json other.json --take leap.mp4 --measure hip-split --out out.html"), writes: words("out.html")},
+	{name: "session", args: words("sheet session monday.csv --skill split-leap --out out.html"), writes: words("out.html")},
+	{name: "table", args: words("journal export --csv --out out.csv " + journalFlag), writes: words("out.csv")},
+	{name: "propose", args: words("propose still.jpg --measure hip-split --out out.json --figure out.png"), writes: words("out.json out.png"), pose: true},
 }
 
 func words(s string) []string { return strings.Fields(s) }
+
+// environment is what a writer needs beside that of every command: the network, where it is.
+func (w *writer) environment(b *bench) []string {
+	if !w.pose {
+		return nil
+	}
+	return []string{model.Variable + "=" + b.network()}
+}
+
+// network is the pose network that 'make setup-test' fetches.
+func (b *bench) network() string { return filepath.Join(b.root, ".cache", "pose", model.Name) }
+
+// withoutNetwork omits the case of a writer whose network is not here.
+func (c *attempt) withoutNetwork(w *writer) bool {
+	_, err := os.Stat(c.network())
+	if err == nil || !w.pose {
+		return false
+	}
+	c.omit("ecart propose: the pose network is not in .cache/pose; 'make setup-test' fetches it with npm")
+	return true
+}
 
 // template is a folder in which every writer works, and what each comes to there when
 // nothing disturbs it.
@@ -79,7 +111,8 @@ func makeTemplate(ctx context.Context, b *bench) (*template, error) {
 	}
 	t := &template{dir: filepath.Join(b.temp, "template"), after: map[string]outcome{}}
 	c := &attempt{bench: b, ctx: ctx, r: chance(1, "template", 0), dir: t.dir}
-	if err := fillTemplate(c, takes[0]); err != nil {
+	still := takes[slices.IndexFunc(takes, func(s sound) bool { return s.name == "still.jpg" })]
+	if err := fillTemplate(c, takes[0], still); err != nil {
 		return nil, err
 	}
 	t.journal = c.inJournal("hall.journal")
@@ -88,6 +121,9 @@ func makeTemplate(ctx context.Context, b *bench) (*template, error) {
 	work.SetLimit(runtime.NumCPU())
 	outcomes := make([]outcome, len(theWriters))
 	for i, w := range theWriters {
+		if c.withoutNetwork(&w) {
+			continue
+		}
 		work.Go(func() (err error) {
 			outcomes[i], err = b.undisturbed(ctx, t, i, w)
 			return err
@@ -108,7 +144,7 @@ func (b *bench) undisturbed(ctx context.Context, t *template, i int, w writer) (
 	}
 	defer os.RemoveAll(c.dir)
 	start := time.Now()
-	e := c.run(order{}, w.args...)
+	e := c.run(order{env: w.environment(b)}, w.args...)
 	o := outcome{code: e.code, took: time.Since(start), files: files(c.dir), journal: c.inJournal(c.live())}
 	if e.code != 0 || len(c.faults) > 0 {
 		return o, fmt.Errorf("undisturbed, %q fails with exit code %d: %s%v", e.call, e.code, e.errs, c.faults)
@@ -121,23 +157,26 @@ func (b *bench) undisturbed(ctx context.Context, t *template, i int, w writer) (
 	return o, nil
 }
 
-func fillTemplate(c *attempt, clip sound) error {
+func fillTemplate(c *attempt, clip, still sound) error {
 	if err := os.MkdirAll(filepath.Join(c.dir, "books"), 0o755); err != nil {
 		return err
 	}
 	put := func(name string, data []byte) error { return os.WriteFile(filepath.Join(c.dir, name), data, 0o644) }
 	other := strings.Replace(string(clip.marks), `"frame":14`, `"frame":13`, 1)
 	list := "athlete,take,marks,condition\nWren,leap.mp4,other.json,in-skill\nIris,leap.mp4,marks.json,passive\n"
-	errs := []error{put("leap.mp4", clip.data), put("marks.json", clip.marks), put("other.json", []byte(other)), put("monday.csv", []byte(list)),
+	errs := []error{put("leap.mp4", clip.data), put("still.jpg", still.data), put("marks.json", clip.marks), put("other.json", []byte(other)), put("monday.csv", []byte(list)),
 		put("again.json", moved(clip.marks, 0.7)), put("third.json", moved(clip.marks, -0.4))}
 	for i := range 5 {
 		errs = append(errs, c.boardPicture(i))
 	}
-	for i, who := range words("Wren Wren Wren Merlin Plover") {
-		frame := fmt.Sprint(2 + i)
+	for i, who := range words("Wren Wren Wren Merlin Plover Wren Merlin") {
+		frame, day := fmt.Sprint(2+i), "2026-03-03"
+		if i > 4 {
+			day = "2026-04-07" // a change
+		}
 		condition := words("passive active in-skill")[i%3]
 		e := c.run(order{}, "read", "leap.mp4", "--marks", "marks.json", "--skill", "split-leap", "--at", frame, "--keep", who,
-			"--day", "2026-03-03", "--state", "warm", "--condition", condition, "--note", "note of "+who+" "+frame, journalFlag)
+			"--day", day, "--state", "warm", "--condition", condition, "--note", "note of "+who+" "+frame, journalFlag)
 		if e.code != 0 {
 			errs = append(errs, errors.New(e.errs))
 		}
