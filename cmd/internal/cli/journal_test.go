@@ -6,8 +6,10 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -18,6 +20,7 @@ import (
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/trial/desktest"
+	"ecart/cmd/internal/trial/needs"
 )
 
 // What was kept is made again to the last bit.
@@ -73,4 +76,37 @@ func TestRecomputeStopped(t *testing.T) {
 	require.Less(t, n, all, "it was done before it could be stopped")
 	assert.Contains(t, errs.String(), fmt.Sprintf("of %d readings; %d were replaced and stay so\n", all, n))
 	assert.Contains(t, out.String(), fmt.Sprintf("\n%s replaced\n", desk.Count(n, "reading")))
+}
+
+// TestEraseOnAFullDisk: with room for little more than the journal, erasing says what it did or did not, and the journal
+// can be read after it in every case.
+func TestEraseOnAFullDisk(t *testing.T) {
+	dir := t.TempDir()
+	var months strings.Builder
+	for day := range 20 {
+		fmt.Fprintf(&months, "Wren 2026-01-%02d left warm passive hip-split 171.3 1.8 180\nLio 2026-01-%02d left warm passive hip-split 161.3 1.8 180\n", day+1, day+1)
+	}
+	require.NoError(t, desktest.Keep(filepath.Join(dir, "hall.journal"), months.String()))
+	journal, err := os.ReadFile(filepath.Join(dir, "hall.journal"))
+	require.NoError(t, err)
+	for _, kB := range []int{0, 32, 96, 160, 256, 400, 700, 4000} {
+		spare := kB << 10
+		disk := t.TempDir()
+		script := `cp "$1/hall.journal" "$2/" && "$0" journal erase Lio --yes --journal "$2/hall.journal"; echo "erase $?"; "$0" journal list --journal "$2/hall.journal"; echo "list $?"`
+		c := needs.SmallDisk(t, disk, (len(journal)+4095)/4096*4096+spare, "sh", "-c", script, os.Args[0], dir, disk)
+		if c == nil {
+			return
+		}
+		c.Env = append(os.Environ(), asProgram+"=1", "TMPDIR="+dir)
+		out, err := c.CombinedOutput()
+		require.NoError(t, err, "%s", out)
+		said := string(out)
+		t.Logf("%d bytes of room: %s", spare, said)
+		assert.Contains(t, said, "list 0", "%d bytes of room: %s", spare, said)
+		assert.Contains(t, said, "Wren", "%d bytes of room", spare)
+		assert.NotRegexp(t, `\(\d{3,}\)|locked`, said)
+		if strings.Contains(said, "erase 0") {
+			assert.NotContains(t, said[strings.Index(said, "erase 0"):], "Lio", "%d bytes of room", spare)
+		}
+	}
 }

@@ -71,7 +71,7 @@ func fullDisk(_ context.Context, b *bench) (func(*attempt), int, error) {
 		before := files(t.dir)
 		c.sound(e, 1)
 		c.noneHidden("after the full disk")
-		c.partOfTable(before)
+		c.partOfTable(w, before)
 		c.wholeFiles(t, w, before)
 		c.journalAfter(t, w, e)
 		if e.code == 0 && w.writes == nil && w.name != "recompute" && fmt.Sprint(c.inJournal(c.live())) != fmt.Sprint(t.after[w.name].journal) {

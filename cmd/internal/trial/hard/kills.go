@@ -1,7 +1,9 @@
 package main
 
 import (
+	"bytes"
 	"context"
+	"encoding/csv"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -43,7 +45,7 @@ func killed(_ context.Context, b *bench) (func(*attempt), int, error) {
 		if e.code == 1 && slices.Contains([]string{"follow", "points", "squad"}, w.name) {
 			before = files(c.dir) // these keep what was done until they were stopped, and say so
 		}
-		c.partOfTable(before)
+		c.partOfTable(w, before)
 		c.wholeFiles(t, w, before)
 		c.journalAfter(t, w, e)
 
@@ -55,7 +57,7 @@ func killed(_ context.Context, b *bench) (func(*attempt), int, error) {
 
 // partOfTable reads the part of a table that follow says it leaves, whatever ends it, and
 // takes it as a file that may be there.
-func (c *attempt) partOfTable(before map[string]string) {
+func (c *attempt) partOfTable(w writer, before map[string]string) {
 	const name = "out.part.csv"
 	text, err := os.ReadFile(filepath.Join(c.dir, name))
 	if err != nil {
@@ -65,7 +67,12 @@ func (c *attempt) partOfTable(before map[string]string) {
 	if strings.Count(string(text), "\n") < 2 {
 		return // the heading, and no frame yet
 	}
-	if _, err := reading.ParseTrack(name, text); err != nil {
+	if w.name == "points" { // paths, which no command reads: each row is whole
+		_, err = csv.NewReader(bytes.NewReader(text)).ReadAll()
+	} else {
+		_, err = reading.ParseTrack(name, text)
+	}
+	if err != nil {
 		c.fault("what follow left is no table: %v", err)
 	}
 }
