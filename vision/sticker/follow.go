@@ -25,6 +25,7 @@ func Follow(ctx context.Context, c Clip, seeds []Seed, o Options, each func(Fram
 	if err := j.point(ctx); err != nil {
 		return err
 	}
+	j.leave()
 	err := j.pass(ctx)
 	if j.next < 0 {
 		return err
@@ -45,8 +46,11 @@ type job struct {
 	opt   Options
 	each  func(Frame) error
 
-	of      []found // of each seed
-	usual   float64 // s between frames
+	of      []found  // of each seed
+	given   []Seed   // with those that are refused before anything is followed
+	left    []*Error // of each of these, nil where it is not refused
+	places  []int    // of each seed that is followed, its number among them
+	usual   float64  // s between frames
 	bounds  image.Rectangle
 	last    int         // last frame of a seed
 	from    int         // the first frame of the shot
@@ -92,7 +96,31 @@ func (j *job) check() error {
 	}
 	j.usual = math.Max(j.clip.TrueTime(n-1).Seconds()-j.clip.TrueTime(0).Seconds(), 1e-4) / float64(n-1)
 	j.next = -1
+	j.refused = make([]*Error, len(j.seeds))
 	return nil
+}
+
+// refuse refuses seed k. It returns an error where nothing is followed without it.
+func (j *job) refuse(k int, e *Error) error {
+	if j.refused[k] = e; !j.seeds[k].Optional && !j.seeds[k].Alone {
+		return e
+	}
+	if !slices.Contains(j.refused, nil) {
+		return j.refused[0]
+	}
+	return nil
+}
+
+// leave goes on without the seeds that are refused so far.
+func (j *job) leave() {
+	seeds, of := j.seeds, j.of
+	j.given, j.left, j.seeds, j.of = seeds, j.refused, nil, nil
+	for k := range seeds {
+		if j.left[k] == nil {
+			j.seeds, j.of, j.places = append(j.seeds, seeds[k]), append(j.of, of[k]), append(j.places, k)
+		}
+	}
+	j.refused = make([]*Error, len(j.seeds))
 }
 
 // frames is the true time from frame i to frame k, in usual frames.
@@ -218,8 +246,7 @@ const usualTurn = 2000
 // it, and what is found after that must go on.
 const beside = 1 + confirmed
 
-// lone refuses the seed of sticker k where no frame beside it shows what was pointed at. The error is that of the first seed, where all
-// of them are refused.
+// lone refuses the seed of sticker k where no frame beside it shows what was pointed at.
 func (j *job) lone(k int) error {
 	for _, way := range j.tracks {
 		for _, s := range way[k].sights[1:min(1+beside, len(way[k].sights))] {
@@ -229,13 +256,9 @@ func (j *job) lone(k int) error {
 		}
 	}
 	f, s := &j.of[k], &j.seeds[k]
-	j.refused[k] = &Error{Problem: NoSticker, Seed: s.Name, Frame: s.Frame,
+	return j.refuse(k, &Error{Problem: NoSticker, Seed: s.Name, Frame: s.Frame,
 		what: fmt.Sprintf("%q in frame %d: what is there is %s and %.0f px wide, and the frames beside it show no such thing there", s.Name, s.Frame, rounded(f.colour), 2*f.radius()),
-		hint: "point at the sticker in a frame in which it is sharp and whole, and is seen in the next frame too"}
-	if slices.Contains(j.refused, nil) {
-		return nil
-	}
-	return j.refused[0]
+		hint: "point at the sticker in a frame in which it is sharp and whole, and is seen in the next frame too"})
 }
 
 // dyed lets the inks follow the light, and says whether any has changed.

@@ -181,7 +181,7 @@ func TestHiddenIsLostAndFoundAgain(t *testing.T) {
 }
 
 // What only one frame shows is no sticker: pointing at it is refused before a frame is handed out, in the middle of the
-// clip and in its last frame. Where another one is followed, that is told at the end. A sticker that is covered right after its seed goes
+// clip and in its last frame. Where another one is followed that does not need it, that is told at the end. A sticker that is covered right after its seed goes
 // on from the frame before.
 func TestRefusesWhatOneFrameShows(t *testing.T) {
 	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
@@ -190,8 +190,11 @@ func TestRefusesWhatOneFrameShows(t *testing.T) {
 	}
 	for _, frame := range []int{0, 12, 39} {
 		flash := only(frame)
-		for name, seeds := range map[string][]Seed{"alone": seedsAt(frame, one, flash)[1:], "of two": seedsAt(frame, one, flash)} {
+		for name, seeds := range map[string][]Seed{"alone": seedsAt(frame, one, flash)[1:], "needed": seedsAt(frame, one, flash), "of two": seedsAt(frame, one, flash)} {
 			var marks [][]Mark
+			for k := range seeds {
+				seeds[k].Alone = name == "of two"
+			}
 			err := Follow(context.Background(), roll(40, wall, one, flash), seeds, Options{}, func(f Frame) error { marks = append(marks, f.Marks); return nil })
 			var e *Error
 			require.True(t, errors.As(err, &e), "frame %d: %v", frame, err)
@@ -200,7 +203,7 @@ func TestRefusesWhatOneFrameShows(t *testing.T) {
 			assert.Equal(t, frame, e.Frame)
 			assert.Contains(t, e.Error(), "18 px wide")
 			assert.NotEmpty(t, e.Hint())
-			if name == "alone" {
+			if name != "of two" {
 				assert.Empty(t, marks)
 				continue
 			}
@@ -235,10 +238,46 @@ func TestAmongMany(t *testing.T) {
 	assert.Greater(t, seen, 35)
 }
 
+// A seed that is refused leaves the others as they are where it is alone or optional, by its place or its colour; where it is needed that is
+// told at once.
+func TestARefusedSeedLeavesTheOthers(t *testing.T) {
+	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
+	two := ball{colour: green, at: along(40, 110, 2.6, -0.3)}
+	clip := roll(40, wall, one, two)
+	bare := Seed{Name: "bare", At: ptOf(200, 30), Frame: 5}
+	named := Seed{Name: "bare", Colour: &Colour{0x20, 0x20, 0xf0}}
+	for i, s := range []Seed{bare, named} {
+		for _, kind := range []string{"alone", "optional", "needed"} {
+			s.Alone, s.Optional = kind == "alone", kind == "optional"
+			seeds := seedsAt(5, one, two)
+			seeds = []Seed{seeds[0], s, seeds[1]}
+			frames := 0
+			err := Follow(context.Background(), clip, seeds, Options{}, func(f Frame) error {
+				frames++
+				require.Equal(t, []State{Seen, Lost, Seen}, []State{f.Marks[0].Seen, f.Marks[1].Seen, f.Marks[2].Seen}, "%s, frame %d", kind, f.Index)
+				return nil
+			})
+			if kind == "needed" {
+				assert.Zero(t, frames)
+			} else {
+				assert.Equal(t, 40, frames)
+			}
+			if kind == "optional" {
+				assert.NoError(t, err)
+				continue
+			}
+			var e *Error
+			require.ErrorAs(t, err, &e)
+			assert.Equal(t, "bare", e.Seed)
+			assert.Equal(t, []Problem{NoSticker, NeverFound}[i], e.Problem)
+		}
+	}
+}
+
 // Whoever gave a colour did not point, and is not told to point better.
 func TestColourIsNotPointedAt(t *testing.T) {
 	c := Colour{0xd0, 0x1e, 0xf0}
-	j := &job{seeds: []Seed{{Name: "hip", Colour: &c, At: ptOf(100, 100), Frame: 7}}, of: make([]found, 1)}
+	j := &job{seeds: []Seed{{Name: "hip", Colour: &c, At: ptOf(100, 100), Frame: 7}}, of: make([]found, 1), refused: make([]*Error, 1)}
 	err := j.pointIn(&pointer{}, Still(roll(1, wall)[0]), 7)
 	var e *Error
 	require.ErrorAs(t, err, &e)

@@ -1,6 +1,7 @@
 package sticker
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -62,12 +63,15 @@ func (j *job) handOut(to int) error {
 			continue
 		}
 		f := Frame{Index: pic.i, Time: j.clip.Time(pic.i), TrueTime: j.clip.TrueTime(pic.i), Damaged: pic.damaged}
-		for k := range j.seeds {
-			f.Marks = append(f.Marks, j.mark(k, pic))
+		for range j.left {
+			f.Marks = append(f.Marks, lostMark())
+		}
+		for k, n := range j.places {
+			f.Marks[n] = j.mark(k, pic)
 		}
 		j.apart(f.Marks)
-		for k := range f.Marks {
-			if m := &f.Marks[k]; m.Seen == Seen {
+		for k, n := range j.places {
+			if m := &f.Marks[n]; m.Seen == Seen {
 				j.ends[k].see(f.Index, m)
 			} else if f.Damaged {
 				j.ends[k].leaving = true // nobody can say that it is not there
@@ -280,7 +284,10 @@ func (j *job) verdict() error {
 	n := j.clip.Frames()
 	moved := false
 	for k, e := range j.refused {
-		if e != nil && !j.seeds[k].Optional {
+		j.left[j.places[k]] = cmp.Or(j.left[j.places[k]], e)
+	}
+	for n, e := range j.left {
+		if e != nil && !j.given[n].Optional {
 			return e
 		}
 	}

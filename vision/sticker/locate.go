@@ -7,8 +7,6 @@ import (
 	"image"
 	"math"
 	"slices"
-	"sort"
-	"strings"
 
 	"ecart/geometry"
 )
@@ -89,17 +87,18 @@ func (j *job) locate(ctx context.Context) error {
 		}
 		return err
 	}
-	var names []string
 	for _, k := range missing {
-		names = append(names, fmt.Sprintf("%q (%s)", j.seeds[k].Name, j.seeds[k].Colour))
+		named := fmt.Sprintf("%q (%s)", j.seeds[k].Name, j.seeds[k].Colour)
+		e := &Error{Problem: NeverFound, Seed: j.seeds[k].Name, what: "no frame shows one sticker of the colour of " + named,
+			hint: "point at it in one frame instead; colours look other in the hall's light than on paper"}
+		if n := most[k]; n > 1 {
+			e.what = fmt.Sprintf("up to %d things have the colour of %s", n, named)
+		}
+		if err := j.refuse(k, e); err != nil {
+			return err
+		}
 	}
-	sort.Strings(names)
-	e := &Error{Problem: NeverFound, Seed: j.seeds[missing[0]].Name, what: fmt.Sprintf("no frame shows one sticker of the colour of %s", strings.Join(names, ", ")),
-		hint: "point at it in one frame instead; colours look other in the hall's light than on paper"}
-	if n := most[missing[0]]; n > 1 {
-		e.what = fmt.Sprintf("up to %d things have the colour of %s", n, strings.Join(names, ", "))
-	}
-	return e
+	return nil
 }
 
 // namedInk is the ink of a colour that was named.

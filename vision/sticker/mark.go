@@ -52,9 +52,11 @@ type Seed struct {
 	// for a seed with a place. No two seeds may have one colour.
 	Colour *Colour
 
-	// Optional says that the clip may have no such sticker: where no other frame shows what was pointed at, it is lost in every
-	// frame, and that is no error. Where its own frame shows no sticker it is refused as any other.
+	// Optional says that the clip may have no such sticker: where it is refused, it is lost in every frame, and that is no error.
 	Optional bool
+
+	// Alone says that the others are followed where this one is refused. Follow tells of it when all is done.
+	Alone bool
 
 	// Again says that several athletes with stickers of the same look may come by, one after the other: one that comes in while the sticker is lost counts as
 	// the sticker.

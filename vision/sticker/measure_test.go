@@ -141,9 +141,30 @@ func TestPointedAtItsMiddle(t *testing.T) {
 	assert.False(t, ok, "%v", f.at)
 }
 
-// What is too wide for a sticker, and what does not stand out, are told apart.
+// Skin has nearly the colour of an orange sticker in less light, and is not taken for part of it.
+func TestOnGroundOfItsHue(t *testing.T) {
+	skin, mat := rgb(0x684636), rgb(0x9c5520)
+	back := func(x, _ float64) [3]float64 {
+		if x < 88 {
+			return skin
+		}
+		return mat
+	}
+	img := Still(paint{w: 160, h: 120, lens: 1, noise: 1.5, grid: 3, back: back, dots: []dot{{x: 80, y: 60, a: 4.8, b: 4.8, colour: rgb(0xaa6634)}}}.render(rand.New(rand.NewPCG(1, 1))))
+	var q pointer
+	f, err := q.at(img, ptOf(81, 61))
+	require.Nil(t, err)
+	assert.Less(t, f.at.Sub(ptOf(80, 60)).Norm(), 0.5)
+	assert.InDelta(t, 4.8, f.radius(), 1)
+}
+
+// What is too wide or too narrow for a sticker, and what does not stand out, are told apart.
 func TestWhatIsNoSticker(t *testing.T) {
 	var q pointer
+	small := Still(paint{w: 160, h: 120, lens: 0.6, noise: 1.5, grid: 3, back: plain(0x4a3020), dots: []dot{{x: 80, y: 60, a: 2.3, b: 2.3, colour: rgb(0xc8ac48)}}}.render(rand.New(rand.NewPCG(1, 1))))
+	_, narrow := q.at(small, ptOf(80, 60))
+	require.NotNil(t, narrow)
+	assert.Contains(t, narrow.what, "narrower than a sticker must be, 6 px")
 	img := Still(paint{w: 160, h: 120, noise: 1.5, grid: 3, back: plain(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 50, b: 40, colour: rgb(0x2060d0)}}}.render(rand.New(rand.NewPCG(1, 1))))
 	_, err := q.at(img, ptOf(80, 60))
 	require.NotNil(t, err)

@@ -1,6 +1,7 @@
 package sticker
 
 import (
+	"cmp"
 	"fmt"
 	"image"
 	"math"
@@ -46,25 +47,28 @@ func (q *pointer) at(p Picture, at geometry.Point) (found, *Error) {
 		return found{}, &Error{Problem: BadSeed, what: fmt.Sprintf("%.0f, %.0f is outside the picture, which is %d by %d pixels", at.X, at.Y, b.Dx(), b.Dy()),
 			hint: "give a place on the sticker, from the picture's top left corner"}
 	}
-	tooLarge := false
+	size := 0
 	for _, o := range [][2]int{{0, 0}, {0, -astray}, {astray, 0}, {0, astray}, {-astray, 0}} {
 		first := image.Pt(int(math.Round(at.X))+o[0], int(math.Round(at.Y))+o[1])
 		if !first.In(b) {
 			continue
 		}
-		f, large, ok := q.best(p, first)
-		tooLarge = tooLarge || large && o == [2]int{}
+		f, fits, ok := q.best(p, first)
+		if o == [2]int{} {
+			size = fits
+		}
 		if ok && f.at.Sub(at).Norm() <= f.short+astray/2.0 {
 			return f, nil
 		}
 	}
-	c := q.colour(p, at)
-	if tooLarge {
-		return found{}, &Error{Problem: NoSticker, what: fmt.Sprintf("there is no sticker at %.0f, %.0f: what is there is %s, and is wider than a sticker may be, a quarter of the picture's shorter side", at.X, at.Y, c),
-			hint: "point at the middle of a sticker; if that is one, film from farther away"}
+	what, hint := "does not stand out from what lies around it", "point at the middle of a sticker, in a frame in which it is sharp"
+	switch {
+	case size > 0:
+		what, hint = "is wider than a sticker may be, a quarter of the picture's shorter side", "point at the middle of a sticker; if that is one, film from farther away"
+	case size < 0:
+		what, hint = fmt.Sprintf("is narrower than a sticker must be, %.0f px", 2*math.Sqrt(leastArea/math.Pi)), "point at the middle of a sticker; if that is one, film from nearer, or with more pixels"
 	}
-	return found{}, &Error{Problem: NoSticker, what: fmt.Sprintf("there is no sticker at %.0f, %.0f: what is there is %s, and does not stand out from what lies around it", at.X, at.Y, c),
-		hint: "point at the middle of a sticker, in a frame in which it is sharp"}
+	return found{}, &Error{Problem: NoSticker, what: fmt.Sprintf("there is no sticker at %.0f, %.0f: what is there is %s, and %s", at.X, at.Y, q.colour(p, at), what), hint: hint}
 }
 
 // colour is that at a place.
@@ -81,8 +85,8 @@ func (q *pointer) colour(p Picture, at geometry.Point) Colour {
 
 // best is the sticker that a pixel is on. From what the pixel's colour reaches, taken narrowly or widely, it goes on to
 // what stands out from what is around that, until nothing changes. Of the things that this ends at, one within the other, it is
-// the smallest whose rim is nearly as clear as any. large says that what is there is larger than a sticker may be.
-func (q *pointer) best(p Picture, first image.Point) (best found, large, ok bool) {
+// the smallest whose rim is nearly as clear as any. Where there is none, size is 1 if what is there is larger than a sticker may be, and -1 if it is smaller.
+func (q *pointer) best(p Picture, first image.Point) (best found, size int, ok bool) {
 	most := largest * float64(min(p.Bounds().Dx(), p.Bounds().Dy()))
 	half := 24
 	q.load(p, first, half)
@@ -100,14 +104,14 @@ func (q *pointer) best(p Picture, first image.Point) (best found, large, ok bool
 		}
 		last = n
 		if tooLarge(n, r, most) {
-			large = true
+			size = cmp.Or(size, 1)
 			break
 		}
-		if f, n, big := q.settle(p, r, most); n > 0 && f.holds(first) {
+		if f, n, off := q.settle(p, r, most); n > 0 && f.holds(first) {
 			all = append(all, f)
 			clearest = math.Max(clearest, f.step)
-		} else if big {
-			large = true
+		} else {
+			size = cmp.Or(size, off)
 		}
 	}
 	for _, f := range all {
@@ -115,7 +119,7 @@ func (q *pointer) best(p Picture, first image.Point) (best found, large, ok bool
 			best, ok = f, true
 		}
 	}
-	return best, large && !ok, ok
+	return best, size, ok
 }
 
 // holds reports whether it was the thing that was pointed at: the pixel is on it, to half a pixel, and no farther from its middle than
@@ -152,32 +156,35 @@ func (q *pointer) holds(p Picture, r image.Rectangle) bool {
 
 // settle goes on from the patch that is marked to the thing whose colours are farthest from those around it; of those on the way
 // that stand out nearly as much, it is the smallest, since a rim that is taken for the sticker's own makes it grow.
-func (q *pointer) settle(p Picture, r image.Rectangle, most float64) (f found, n int, large bool) {
+func (q *pointer) settle(p Picture, r image.Rectangle, most float64) (f found, n, size int) {
 	last := 0.0
 	for range settles {
 		mean, ground, spread, out, step := q.contrast(r)
 		if step <= last {
-			return f, n, false
+			return f, n, 0
 		}
 		last = step
 		k := newInk(mean, ground, spread)
 		c, fits := q.measure(p, &k, r)
+		if !fits && c.area > 0 && c.area < leastArea && out >= standsOut {
+			return f, n, -1
+		}
 		if !fits || c.joined > mostJoined {
-			return f, n, false
+			return f, n, 0
 		}
 		next, count := q.mark(c.level)
 		if tooLarge(count, next, most) {
-			return f, n, n == 0
+			return f, n, 1
 		}
 		if !q.holds(p, next) {
-			return f, n, false
+			return f, n, 0
 		}
 		r = next
 		if out >= standsOut && (n == 0 || c.area < f.area || f.step < almost*step) {
 			f, n = found{c, k, step}, count
 		}
 	}
-	return f, n, false
+	return f, n, 0
 }
 
 // mark marks what was measured.
@@ -202,7 +209,8 @@ const mostJoined = 0.2
 // ring is how wide the ground is that a sticker is compared with, px.
 const ring = 3
 
-// load reads what is about a pixel, and how far its colours are from the pixel's.
+// load reads what is about a pixel, and how far its colours are from the pixel's, in noise. Light is taken to be even over a sticker:
+// brown skin has the colour of a yellow sticker in less light.
 func (q *pointer) load(p Picture, first image.Point, half int) {
 	q.win.load(p, image.Rect(first.X-half, first.Y-half, first.X+half+1, first.Y+half+1))
 	var m moments
@@ -213,11 +221,12 @@ func (q *pointer) load(p Picture, first image.Point, half int) {
 			}
 		}
 	}
-	k := newInk(m.mean(), m.mean(), sym{})
+	mean := m.mean()
 	n := q.win.Dx() * q.win.Dy()
 	q.far = sized(q.far, n)
 	for i := range n {
-		q.far[i] = k.distance(q.win.code(i))
+		d := q.win.code(i).sub(mean)
+		q.far[i] = d.dot(d) / (codedNoise * codedNoise)
 	}
 }
 

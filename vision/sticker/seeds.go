@@ -8,10 +8,12 @@ import (
 
 // point finds what the seeds point at, each in its frame.
 func (j *job) point(ctx context.Context) error {
-	j.of, j.refused = make([]found, len(j.seeds)), make([]*Error, len(j.seeds))
+	j.of = make([]found, len(j.seeds))
 	var frames []int
-	for _, s := range j.seeds {
-		frames = append(frames, s.Frame)
+	for k, s := range j.seeds {
+		if j.refused[k] == nil {
+			frames = append(frames, s.Frame)
+		}
 	}
 	slices.Sort(frames)
 	j.last = frames[len(frames)-1]
@@ -48,10 +50,13 @@ func (j *job) badFrame(i int, what string) error {
 
 func (j *job) pointIn(q *pointer, p Picture, i int) error {
 	for k, s := range j.seeds {
-		if s.Frame != i {
+		if s.Frame != i || j.refused[k] != nil {
 			continue
 		}
 		f, err := q.at(p, s.At)
+		if err == nil && !f.solid() {
+			err = f.notSolid()
+		}
 		if err != nil {
 			e := *err
 			e.Seed, e.Frame = s.Name, i
@@ -60,20 +65,15 @@ func (j *job) pointIn(q *pointer, p Picture, i int) error {
 				e.what = fmt.Sprintf("%q: what looks most like %s, in frame %d, is no sticker that can be followed", s.Name, s.Colour, i)
 				e.hint = "point at the sticker in one frame instead of giving its colour"
 			}
-			return &e
+			if err := j.refuse(k, &e); err != nil {
+				return err
+			}
+			continue
 		}
 		for n, o := range j.seeds[:k] {
-			if o.Frame == i && same(&j.of[n].candidate, &f.candidate) {
+			if o.Frame == i && j.refused[n] == nil && same(&j.of[n].candidate, &f.candidate) {
 				return &Error{Problem: TwoOnOne, Seed: s.Name, Frame: i, what: fmt.Sprintf("%q and %q are on one sticker in frame %d", o.Name, s.Name, i),
 					hint: "point at a sticker of its own for each"}
-			}
-		}
-		if !f.solid() {
-			e := *f.notSolid()
-			e.Seed, e.Frame = s.Name, i
-			e.what = fmt.Sprintf("%q in frame %d: %s", s.Name, i, e.what)
-			if j.refused[k] = &e; !slices.Contains(j.refused, nil) {
-				return j.refused[0]
 			}
 		}
 		j.narrow(&f, p)

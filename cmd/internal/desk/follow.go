@@ -159,14 +159,12 @@ func Follow(ctx context.Context, t *take.Take, seeds []sticker.Seed, facing stri
 	for _, seed := range seeds {
 		track.Landmarks = append(track.Landmarks, seed.Name)
 	}
-	on := slices.Clone(seeds) // those that are on a sticker
 	each := func(f sticker.Frame) error {
 		row := reading.TrackFrame{Frame: f.Index, TimeS: f.TrueTime.Seconds(), AngleDeg: math.NaN(), SDDeg: math.NaN()}
 		row.Damaged = f.Damaged
-		for _, s := range seeds {
-			m := sticker.Mark{Seen: sticker.Lost}
-			if k := slices.IndexFunc(on, func(o sticker.Seed) bool { return o.Name == s.Name }); k >= 0 && !f.Damaged {
-				m = f.Marks[k]
+		for _, m := range f.Marks {
+			if f.Damaged {
+				m = sticker.Mark{Seen: sticker.Lost}
 			}
 			row.Marks = append(row.Marks, tracked(m))
 		}
@@ -176,23 +174,13 @@ func Follow(ctx context.Context, t *take.Take, seeds []sticker.Seed, facing stri
 		}
 		return nil
 	}
-	for {
-		err := sticker.Follow(ctx, sticker.Of(t), on, sticker.Options{Progress: progress}, each)
-		var e *sticker.Error
-		if errors.As(err, &e) && e.Problem == sticker.NoSticker && len(track.Frames) == 0 && len(on) > 1 {
-			if k := slices.IndexFunc(on, func(s sticker.Seed) bool { return s.Name == e.Seed && s.Optional }); k >= 0 {
-				on = slices.Delete(on, k, k+1)
-				continue
-			}
+	err := seenOnce(sticker.Follow(ctx, sticker.Of(t), seeds, sticker.Options{Progress: progress}, each), track)
+	for _, s := range seeds {
+		if s.Optional && len(track.Frames) > 0 {
+			track.DropUnseen(s.Name)
 		}
-		err = seenOnce(err, track)
-		for _, s := range seeds {
-			if s.Optional && len(track.Frames) > 0 {
-				track.DropUnseen(s.Name)
-			}
-		}
-		return track, err
 	}
+	return track, err
 }
 
 // tracked converts a followed sticker for a track.

@@ -39,7 +39,7 @@ func ParsePoints(list []string) ([]sticker.Seed, error) {
 				return nil, fault.New(fmt.Sprintf(fault.Option("points")+" names %q twice", name), "give each point a name of its own")
 			}
 		}
-		seed := sticker.Seed{Name: name}
+		seed := sticker.Seed{Name: name, Alone: true}
 		if strings.HasPrefix(where, "#") {
 			c, err := sticker.ParseColour(where)
 			if err != nil {

@@ -205,7 +205,7 @@ func pointsAt(t *scene.SketchTruth) ([]sticker.Seed, error) {
 		}
 		m := &t.Frames[at].Stickers[k]
 		sd := min(2, m.RadiusPx/3)
-		out = append(out, sticker.Seed{Name: m.Landmark, Frame: at, At: geometry.Point{
+		out = append(out, sticker.Seed{Name: m.Landmark, Frame: at, Alone: true, At: geometry.Point{
 			X: math.Round(m.Pixel[0] + sd*clampNormal(r)), Y: math.Round(m.Pixel[1] + sd*clampNormal(r)),
 		}})
 	}
