@@ -56,6 +56,7 @@ type job struct {
 	from    int         // the first frame of the shot
 	seen    []picture   // from the first on that are not done with
 	tracks  [2][]*track // backwards and forwards in time, by seed
+	company []*company  // by seed
 	next    int         // the frame that is handed out next, -1 before it is known where
 	now     int         // the last frame that was looked at
 	ends    []end
@@ -198,7 +199,13 @@ func (j *job) another(i int) error {
 // are followed back.
 func (j *job) take(pic picture, before int) error {
 	j.seen = append(j.seen, pic)
+	if j.company == nil {
+		for k := range j.of {
+			j.company = append(j.company, &company{look: newLook(&j.of[k].candidate)})
+		}
+	}
 	for k, s := range j.seeds {
+		j.company[k].see(pic.candidates[k])
 		switch t := j.tracks[1][k]; {
 		case t != nil:
 			t.step(pic.i, pic.candidates[k], j.frames(before, pic.i))
@@ -214,6 +221,7 @@ func (j *job) take(pic picture, before int) error {
 				t.back.turn = t.own.scale
 				turn := math.Max(leastScale, usualTurn*j.usual*j.usual)
 				t.own.turn *= turn * turn
+				t.company = j.company[k]
 				t.past, t.again = way == 0, s.Again
 				j.tracks[way][k] = t
 			}

@@ -158,6 +158,16 @@ func TestOnGroundOfItsHue(t *testing.T) {
 	assert.InDelta(t, 4.8, f.radius(), 1)
 }
 
+// Who points at the edge of a thing pointed at something else on it.
+func TestPointedAtItsEdge(t *testing.T) {
+	img := Still(paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: plain(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 11, b: 9, colour: rgb(0x9c1d1b)}}}.render(rand.New(rand.NewPCG(1, 1))))
+	var q pointer
+	_, err := q.at(img, ptOf(80, 66))
+	require.Nil(t, err)
+	_, err = q.at(img, ptOf(80, 68))
+	assert.NotNil(t, err)
+}
+
 // What is too wide or too narrow for a sticker, and what does not stand out, are told apart.
 func TestWhatIsNoSticker(t *testing.T) {
 	var q pointer

@@ -25,8 +25,13 @@ type pointer struct {
 // largest is the radius that a sticker may have, as a part of the picture's shorter side.
 const largest = 1.0 / 8
 
-// astray is how far from where somebody pointed a sticker is looked for, px. Its rim may be half as far from there.
-const astray = 5
+// astray is how far from where somebody pointed a sticker is looked for, px, and mostOff how far from there its middle may be, as a part of its shorter half
+// axis: what reaches there from farther is a larger thing than was pointed at. Without that a seed next to a thing of its sticker's colour was on both,
+// and 62 marks in an attacked clip were wrong.
+const (
+	astray  = 5
+	mostOff = 0.6
+)
 
 // standsOut is the least squared distance, in standard deviations of the sticker's own colours, of four
 // fifths of what lies around it.
@@ -57,7 +62,7 @@ func (q *pointer) at(p Picture, at geometry.Point) (found, *Error) {
 		if o == [2]int{} {
 			size = fits
 		}
-		if ok && f.at.Sub(at).Norm() <= f.short+astray/2.0 {
+		if ok && f.at.Sub(at).Norm() <= math.Max(mostOff*f.short, astray+1) {
 			return f, nil
 		}
 	}

@@ -393,7 +393,7 @@ func TestAloneOfTwoAlike(t *testing.T) {
 			case i < 4:
 				cs = []candidate{c}
 			case i >= 8:
-				cs = []candidate{seenAs(330, 330+float64(i), 8, tag)}
+				cs = []candidate{seenAs(330, 300+3*float64(i-4), 8, tag)}
 			}
 			tr.step(i+1, cs, 1)
 		}
