@@ -7,6 +7,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -23,6 +24,7 @@ var loads = []struct {
 	{"1,000 connections, half of them silent", manyConnections},
 	{"300 takes opened and closed", manyTakes},
 	{"every part of the page at once, under the race detector", raced},
+	{"tests of what works in several goroutines, under the race detector", racedTests},
 }
 
 func loadOnThePage(_ context.Context, b *bench) (func(*attempt), int, error) {
@@ -230,4 +232,21 @@ func raced(c *attempt, takes []sound) {
 		c.fault("the page has ended by itself: %s", firstLine(p.errs.String(), 300))
 	}
 	c.calm(p, 10*mostPage) // the detector itself takes five to ten times the memory
+}
+
+// racedTests runs tests that find nothing without the race detector.
+func racedTests(c *attempt, _ []sound) {
+	if c.leftOut() {
+		c.omit("tests under the race detector: their build takes minutes, a tenth leaves them out; make hard TENTH=1 ONLY=load CASE=3")
+		return
+	}
+	cmd := exec.CommandContext(c.ctx, "go", "test", "-race", "-vet=off", "-count=1", "-run", "^(TestFfmpegDies|TestStopped|TestManyGoroutines|TestAwait|TestUsableAfterCancel)$", "./vision/record", "./vision/take")
+	cmd.Dir = c.root
+	if out, err := cmd.CombinedOutput(); err != nil && c.ctx.Err() == nil {
+		text := string(out)
+		if crashes.MatchString(text) {
+			text = excerpt(text, crashes, 1500)
+		}
+		c.fault("%s", failure([]byte(text)))
+	}
 }
