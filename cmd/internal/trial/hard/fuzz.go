@@ -22,7 +22,8 @@ type fuzzTarget struct{ pkg, name string }
 var target = regexp.MustCompile(`(?m)^func (Fuzz\w+)\(`)
 
 // fuzzTargets runs every fuzz target of the module. What a run draws is not of the
-// seed: the go command keeps an input that broke in testdata/fuzz, and go test runs it again.
+// seed: an input that broke is kept in testdata/fuzz of its package, and go test runs it again. A package is built once
+// for all its targets.
 func fuzzTargets(ctx context.Context, b *bench) (func(*attempt), int, error) {
 	files, err := b.testFiles(ctx)
 	if err != nil {
@@ -52,6 +53,7 @@ func fuzzTargets(ctx context.Context, b *bench) (func(*attempt), int, error) {
 	if len(targets) == 0 {
 		return nil, 0, notHere("no target builds in seconds; make hard ONLY=fuzz")
 	}
+	binaries := map[string]string{} // by package; cases run one after the other
 	return func(c *attempt) {
 		if len(left) > 0 {
 			c.omit("targets of %s: compiling SQLite or gocv for fuzzing takes minutes, a tenth leaves them out; make hard ONLY=fuzz", strings.Join(left, ", "))
@@ -62,10 +64,22 @@ func fuzzTargets(ctx context.Context, b *bench) (func(*attempt), int, error) {
 		if c.options.tenth {
 			seconds = 1
 		}
+		binary := binaries[t.pkg]
+		if binary == "" {
+			binary = filepath.Join(c.temp, fmt.Sprintf("fuzz-%d.test", len(binaries)))
+			build := exec.CommandContext(c.ctx, "go", "test", "-c", "-fuzz", ".", "-o", binary, t.pkg)
+			build.Dir = c.root
+			if out, err := build.CombinedOutput(); err != nil {
+				c.fault("%s cannot be built for fuzzing: %s", t.pkg, failure(out))
+				return
+			}
+			binaries[t.pkg] = binary
+		}
 		// By default, go test tries for up to a minute to shorten an input that reaches something new, and draws
 		// none meanwhile.
-		cmd := exec.CommandContext(c.ctx, "go", "test", "-run", "^$", "-fuzz", "^"+t.name+"$", "-fuzztime", fmt.Sprintf("%ds", seconds), "-fuzzminimizetime", "20x", t.pkg)
-		cmd.Dir = c.root
+		cmd := exec.CommandContext(c.ctx, binary, "-test.run", "^$", "-test.fuzz", "^"+t.name+"$", "-test.fuzztime", fmt.Sprintf("%ds", seconds),
+			"-test.fuzzminimizetime", "20x", "-test.fuzzcachedir", filepath.Join(c.root, ".cache", "hard", "fuzz", t.pkg))
+		cmd.Dir = filepath.Join(c.root, t.pkg)
 		if out, err := cmd.CombinedOutput(); err != nil && c.ctx.Err() == nil {
 			c.fault("%s", failure(out))
 		}

@@ -37,7 +37,7 @@ var kinds = []kind{
 	{name: "writers", what: "8 writers on one journal", cases: 4, alone: true, prepare: writers},
 	{name: "disk", what: "commands that write, on a full disk", cases: 3 * len(theWriters), prepare: fullDisk},
 	{name: "journals", what: "damaged journals", cases: 120, prepare: damagedJournals},
-	{name: "stores", what: "damaged data folders of the page", cases: 28, prepare: damagedStores},
+	{name: "stores", what: "damaged data folders of the page", cases: 56, prepare: damagedStores},
 	{name: "strangers", what: "other origins and other users at the page", cases: len(strangers), prepare: strangersAtThePage},
 	{name: "load", what: "1,000 connections, 300 takes, data races", cases: len(loads), alone: true, prepare: loadOnThePage},
 	{name: "same", what: "ten times the same command", cases: len(repeated), prepare: sameBytes},

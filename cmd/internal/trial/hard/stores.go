@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 )
 
 // damagedStores starts the page on data folders in which a file is damaged. It starts,
@@ -52,7 +53,49 @@ func (b *bench) fillStore(ctx context.Context, data string, takes []sound) (brok
 			}
 		}
 	}
-	return broken, whole, nil
+	return broken, whole, b.fillRest(s, broken, takes[0])
+}
+
+// fillRest fills what else a data folder has: what was said of today, a list, a lens, a quiz, and of a take what was
+// followed and a drawn clip.
+func (b *bench) fillRest(s *site, id string, clip sound) error {
+	t, err := b.filled()
+	if err != nil {
+		return err
+	}
+	of := "/takes/" + id
+	skilled := strings.Replace(string(clip.work()), `"measure":"hip-split"`, `"skill":"fig-women/split-leap","version":1`, 1)
+	for _, ask := range [][3]string{
+		{"PUT", "/today/all", `{"measure":"hip-split","camera":"squared"}`},
+		{"POST", of + "/said", `{"athlete":"Wren"}`},
+		{"POST", "/today/list?name=monday.csv", "athlete,take,marks\nLio,other.mp4,other.json\n"},
+		{"POST", "/today/marks?name=phone.lens.json", t.after["lens"].files["out.json"]},
+		{"PUT", of + "/work", skilled},
+		{"POST", "/quizzes", fmt.Sprintf(`{"takes":[%q],"show_face":true}`, id)},
+		{"POST", of + "/follow", skilled},
+	} {
+		if a, err := s.do(ask[0], ask[1], []byte(ask[2])); err != nil || a.status >= 300 {
+			return fmt.Errorf("%s %s: %v %s", ask[0], ask[1], err, a.body)
+		}
+	}
+	if err := s.waitFor("tracks", id+".csv"); err != nil {
+		return err
+	}
+	if a, err := s.do("POST", of+"/clip", []byte(skilled)); err != nil || a.status >= 300 {
+		return fmt.Errorf("POST /clip: %v %s", err, a.body)
+	}
+	return s.waitFor("clips", id+".mp4")
+}
+
+// waitFor waits until the page has written a file of its data folder.
+func (s *site) waitFor(names ...string) error {
+	path := filepath.Join(append([]string{s.data}, names...)...)
+	for end := time.Now().Add(mostClock); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+		if _, err := os.Stat(path); err == nil {
+			return nil
+		}
+	}
+	return fmt.Errorf("the page does not write %s", path)
 }
 
 // harms are what can happen to a file of the data folder.
@@ -137,6 +180,27 @@ func (c *attempt) damagedStore(store, broken, whole string, s sound) {
 		get("GET", "/takes/"+broken+tail, nil)
 		if a := get("GET", "/takes/"+whole+tail, nil); a.status != http.StatusOK {
 			c.fault("the take that nothing was done to: GET %s: %d %s", tail, a.status, firstLine(string(a.body), 200))
+		}
+	}
+	for _, name := range []string{"/lenses", "/quizzes", "/athletes"} { // lists go on with what is whole
+		if a := get("GET", name, nil); a.status != http.StatusOK {
+			c.fault("GET %s: %d %s", name, a.status, firstLine(string(a.body), 200))
+		}
+	}
+	if a := get("GET", "/today", nil); a.status != http.StatusOK && name != "today.json" {
+		c.fault("GET /today: %d %s", a.status, firstLine(string(a.body), 200))
+	}
+	get("GET", "/takes/"+broken+"/clip.mp4", nil)
+	get("POST", "/takes/"+broken+"/curve", s.work())
+	for _, one := range names {
+		switch id := strings.SplitN(filepath.Base(one), ".", 2)[0]; filepath.Dir(one) {
+		case "lenses":
+			get("GET", "/lenses/"+id+"/lens.json", nil)
+		case "quizzes":
+			get("GET", "/quizzes/"+id, nil)
+			get("GET", "/quizzes/"+id+"/quiz.html?for=judge", nil)
+			get("GET", "/quizzes/"+id+"/questions/1/frame.jpg", nil)
+			get("GET", "/quizzes/"+id+"/score.json?q1=0.10", nil)
 		}
 	}
 	if a := get("POST", "/takes/"+whole+"/reading", s.work()); a.status != http.StatusOK {
