@@ -11,6 +11,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime/debug"
 
 	"ecart/vision/see"
 )
@@ -56,6 +57,8 @@ func serve(in io.Reader, out io.Writer, gone func()) error {
 		case *see.Network:
 			var seen *see.Seen
 			network, seen = network.load(q)
+			q.Graph = nil // OpenCV has its own copy of the weights
+			debug.FreeOSMemory()
 			err = see.WriteSeen(out, q, seen)
 		case *see.Picture:
 			err = see.WriteSeen(out, q, network.look(q))
