@@ -2,7 +2,6 @@ package sticker
 
 import (
 	"image"
-	"math"
 	"slices"
 )
 
@@ -48,22 +47,6 @@ func (t *thinned) load(p Picture, inks *palette, step int) {
 			}
 		}
 	}
-}
-
-// kept is the part of what a candidate's place has of an ink in the cells of its own picture that it has in those of another one too.
-func (t *thinned) kept(own, other []uint64, ink int, c *candidate) float64 {
-	n, both := 0, 0
-	step := float64(t.step)
-	x, y, r := c.at.X/step, c.at.Y/step, math.Max(c.radius()/step, 0.7)
-	for b := max(int(y-r), 0); b <= min(int(y+r), t.h-1); b++ {
-		for a := max(int(x-r), 0); a <= min(int(x+r), t.w-1); a++ {
-			if i := b*t.w + a; math.Hypot(float64(a)+0.5-x, float64(b)+0.5-y) <= r {
-				n += int(own[i] >> ink & 1)
-				both += int(own[i] & other[i] >> ink & 1)
-			}
-		}
-	}
-	return float64(both) / float64(max(n, 1))
 }
 
 // share is the part of the picture that has an ink.

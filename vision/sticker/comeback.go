@@ -115,6 +115,9 @@ func (t *track) isBack() bool {
 	return goesOn(b.trial-b.before, t.births()) && b.odds+math.Log(1+k/math.Max(b.saved.frames-k+1, 1)) >= clearly
 }
 
+// chance is how unlikely it must be that one new thing after the other goes on as the sticker: one in four hundred.
+const chance = -6.0
+
 // goesOn reports whether so many frames in a row are enough for them to be of one thing, where a frame shows so many new things.
 func goesOn(frames int, births float64) bool {
 	return frames >= confirmed && float64(frames)*math.Log(math.Min(births, mostly)) < chance

@@ -10,7 +10,7 @@
 // table that knows all inks; what hangs together is a blob (blobs.go). Each blob of a possible size is measured at full
 // resolution: by its colour, every pixel has a share of sticker, between the ground at that pixel, as it is on the four sides of the
 // blob, and the ink, along the axis of colour that tells the two apart best; the centre is the centroid of the shares (measure.go). What
-// comes out is a candidate: centre, area, shape, colour, and whether its place had the ink in the frames before and after. No picture is kept: all that follows works on candidates.
+// comes out is a candidate: centre, area, shape and colour. No picture is kept: all that follows works on candidates.
 //
 // # From frame to frame
 //
@@ -19,7 +19,7 @@
 // points, with heavy tails (thread.go); its area, shape and colour, against what this sticker has shown so far and by how much that
 // varied, so that a tag or a ball in a bag is as good as a disc (look.go); and how many new things of its look a frame
 // shows. Things that were there before are followed in the same way, each with its look: what was seen beside the sticker is not the
-// sticker, nor is what stands where the ink was while the sticker was seen elsewhere. So a leaf among hundreds does not count against a
+// sticker. So a leaf among hundreds does not count against a
 // sticker that moves before them, and is not taken for it.
 //
 // The sticker is seen where a candidate is twenty times likelier to be it than not, and where every other way to share

@@ -36,29 +36,3 @@ func TestWhatIsBesideIsAnother(t *testing.T) {
 	_, _, err = Find(pic, geometry.Point{X: 78, Y: 70})
 	assert.Error(t, err)
 }
-
-// Of every candidate it is known whether its place had the ink one frame before, and one frame after.
-func TestWhatWasThere(t *testing.T) {
-	picture := func(x float64) Picture {
-		p := paint{w: 120, h: 60, lens: 0.8, grid: 4, back: plain(0xc8c4bc)}
-		for _, at := range []float64{20, x} {
-			p.dots = append(p.dots, dot{x: at, y: 30, a: 6, b: 6, colour: rgb(0xd02020)})
-		}
-		return Still(p.render(nil))
-	}
-	var q pointer
-	f, err := q.at(picture(50), ptOf(20, 30))
-	require.Nil(t, err)
-	s := newScanner([]found{f})
-	var all [3][]candidate
-	for i, x := range []float64{50, 80, 80} {
-		all[i] = s.scan(picture(x))[0]
-		require.Len(t, all[i], 2)
-	}
-	for i := range all {
-		for n, want := range [2][3][2]float64{{{0, 1}, {1, 1}, {1, 0}}, {{0, 0}, {0, 1}, {1, 0}}} {
-			c := all[i][n]
-			assert.Equal(t, want[i], [2]float64{c.before, c.after}, "frame %d, dot %d", i, n)
-		}
-	}
-}

@@ -222,7 +222,7 @@ func (j *job) take(pic picture, before int) error {
 				turn := math.Max(leastScale, usualTurn*j.usual*j.usual)
 				t.own.turn *= turn * turn
 				t.company = j.company[k]
-				t.past, t.again = way == 0, s.Again
+				t.again = s.Again
 				j.tracks[way][k] = t
 			}
 			back := j.tracks[0][k]

@@ -20,9 +20,6 @@ type candidate struct {
 	rim    float64 // width of its rim, px
 	cut    bool    // it reaches the picture's edge
 	joined float64 // share of its outline that ends on the like of it, where it ran out of the window
-
-	// the part of what its place has of the ink that it had one frame earlier, and has one frame later; 0 where that frame is not known
-	before, after float64
 }
 
 // radius is that of the circle with the same area.

@@ -14,8 +14,6 @@ type scanner struct {
 	of      []found
 	step    int
 	blobs   []blob
-	cells   []uint64 // of the last picture
-	last    [][]candidate
 }
 
 // samples is how many samples the thinned picture has across a sticker's radius.
@@ -46,23 +44,10 @@ func (s *scanner) load(p Picture) { s.thin.load(p, s.palette, s.step) }
 // scan lists the candidates of every sticker.
 func (s *scanner) scan(p Picture) [][]candidate {
 	s.load(p)
-	now := slices.Clone(s.thin.cells)
 	out := make([][]candidate, len(s.of))
 	for k := range s.of {
 		out[k] = s.candidates(p, k)
-		if s.last == nil {
-			continue
-		}
-		for n := range out[k] {
-			c := &out[k][n]
-			c.before = s.thin.kept(now, s.cells, k, c)
-		}
-		for n := range s.last[k] {
-			c := &s.last[k][n]
-			c.after = s.thin.kept(s.cells, now, k, c)
-		}
 	}
-	s.cells, s.last = now, out
 	return out
 }
 

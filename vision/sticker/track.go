@@ -20,7 +20,6 @@ type track struct {
 	lost   bool
 	missed int // frames since it was seen
 	back   comeback
-	past   bool    // it goes back in time
 	again  bool    // another one like it counts as it while it is lost
 	jumped int     // the last sight in which it was not where it was expected, and the first of such
 	unsure bool    // it was lost and found again
@@ -64,11 +63,6 @@ const (
 	// framesOfOne is how many frames one new thing of the sticker's look is taken to have come in during, before the first frame.
 	// From 2 to 10, drawn clips have no wrong mark, and a percent more or less is seen; with 20, four of 4,800 marks are wrong.
 	framesOfOne = 5
-
-	// chance is that of a sticker coming by chance to a place that has its ink already, as it has where mostThere of what it shows
-	// of the ink was there one frame before: one in four hundred.
-	chance    = -6.0
-	mostThere = 0.75
 
 	// confirmed is how many frames something must go on before it is the sticker that was lost: four places in a row have a third
 	// difference, which tells whether one of them jumps (local). With three, about one mark of 3,000 in drawn clips was on the rim of
@@ -194,11 +188,10 @@ type weights struct {
 	whole []float64 // that it is the sticker, as that was seen so far
 	could []float64 // that it is the sticker or a part of it, by its place alone if that is more
 	veto  []float64 // the same, a part of it being as rare as the sticker not being found
-	stood []bool
 }
 
 func (t *track) weigh(cs []candidate) weights {
-	o := weights{make([]float64, len(cs)), make([]float64, len(cs)), make([]float64, len(cs)), make([]bool, len(cs))}
+	o := weights{make([]float64, len(cs)), make([]float64, len(cs)), make([]float64, len(cs))}
 	hidden := math.Log(math.Max(t.own.frames, 1))
 	for j := range cs {
 		c := &cs[j]
@@ -215,22 +208,9 @@ func (t *track) weigh(cs []candidate) weights {
 			part = place
 		}
 		o.could[j] = math.Max(whole, place)
-		if o.stood[j] = t.stood(c); o.stood[j] {
-			whole, part = whole+chance, part+chance
-		}
 		o.whole[j], o.veto[j] = whole, math.Max(whole, part)
 	}
 	return o
-}
-
-// stood reports whether a place had the ink one frame before, in which the sticker was seen beside it: what is there now is a thing that
-// stood there already.
-func (t *track) stood(c *candidate) bool {
-	there := c.before
-	if t.past {
-		there = c.after
-	}
-	return t.missed == 0 && there >= mostThere && c.at.Sub(t.own.at).Norm() > c.radius()+t.own.radius
 }
 
 // claim is how likely a rival goes on as a candidate.
@@ -336,7 +316,7 @@ func (t *track) follow(cs []candidate, o weights, claims []claim, pick int) {
 		t.born, most = t.born+alike, math.Max(most, alike)
 		if len(t.rivals) < mostRivals {
 			r := newThread(&cs[j])
-			r.proven = sure || o.stood[j]
+			r.proven = sure
 			r.steady = r.proven
 			t.rivals = append(t.rivals, r)
 		}

@@ -181,31 +181,6 @@ func TestOneOfManyIsNotTaken(t *testing.T) {
 	}
 }
 
-// What stood there one frame before, while the sticker was seen elsewhere, is not the sticker, now or later; what came there is.
-func TestWhatStoodThere(t *testing.T) {
-	for _, past := range []bool{false, true} {
-		for there, taken := range map[float64]bool{0: true, 1: false} {
-			first := seenAs(300, 300, 8, tag)
-			tr := newTrack(&first, 0, nil, bigPicture)
-			tr.past = past
-			for i := range 8 {
-				c := seenAs(370, 300, 8, tag)
-				if past {
-					c.before, c.after = 1, there
-				} else {
-					c.before, c.after = there, 1
-				}
-				if i > 0 {
-					c.before, c.after = 1, 1
-				}
-				tr.step(i+1, []candidate{c}, 1)
-			}
-			assert.Equal(t, taken, tr.sights[1].seen, "past %v, %g there", past, there)
-			assert.Equal(t, taken, tr.sights[8].seen)
-		}
-	}
-}
-
 // A thing that is thrown, five of its widths a frame, is followed where nothing else is like it.
 func TestFastIsFollowed(t *testing.T) {
 	var frames [][]candidate
