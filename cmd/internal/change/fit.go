@@ -28,6 +28,11 @@ type points struct {
 // The standard deviation s is not known. For the true s, the residuals' chi-squared with
 // V has n - p degrees of freedom; that gives s a distribution (see variation.given), and
 // every result is averaged over it. With n = p the prior is kept.
+//
+// Intervals of it are a little too wide where the points also share errors that are known: the
+// line on the last of seven days holds in 96.5 of 100 seasons (8000 of them), as 40,000 draws of
+// the two parts alone do (96.6): 0.5 to 1 points come from adding a normal error to one of Student's t,
+// the rest from never reducing stated errors and from the least variation, 1.3 degrees.
 type fitted struct {
 	b         []float64
 	points    points

@@ -64,7 +64,7 @@ func (s *summary) cause() string {
 	case wide:
 		return "bodies in the study differ by less than a reading allows for: none leans sideways"
 	case s.Camera == "unknown":
-		return "a strong yaw and a strong pitch together move a limb off the plane by more than the spread of each says"
+		return "at a strong yaw it counts most how far each landmark lies off the plane, which is known less well than is stated"
 	}
 	return ""
 }
