@@ -296,16 +296,17 @@ func (m *errorModel) points(x *mat.Dense, y []float64) points {
 }
 
 // means returns the weights of the readings in the mean of each group, in inverse
-// proportion to their own variance.
+// proportion to their own variance: without what they may share, so that a name that is
+// left out changes no mean.
 func (m *errorModel) means(groups [][]int) *mat.Dense {
 	out := mat.NewDense(len(groups), len(m.own), nil)
 	for g, members := range groups {
 		var sum float64
 		for _, i := range members {
-			sum += 1 / m.own[i]
+			sum += 1 / m.least[i]
 		}
 		for _, i := range members {
-			out.Set(g, i, 1/m.own[i]/sum)
+			out.Set(g, i, 1/m.least[i]/sum)
 		}
 	}
 	return out
