@@ -420,3 +420,12 @@ func sandwich(m mat.Matrix, v mat.Matrix) *mat.SymDense {
 	}
 	return s
 }
+
+// Go walks a map in another order each time, and a sum of floats depends on its order: sources are added up in one.
+func TestSourcesAreAddedUpInOneOrder(t *testing.T) {
+	sources := map[string]float64{}
+	for i := range 20 {
+		sources[fmt.Sprint("source ", i)] = 1
+	}
+	assert.True(t, slices.IsSorted(sortedKeys(sources)))
+}
