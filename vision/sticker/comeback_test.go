@@ -168,6 +168,21 @@ func TestAfterAJump(t *testing.T) {
 	}
 }
 
+// From the seed's frame to the next only the look tells: a leaf that the sticker uncovers, and that is less like it than other things are, is not it.
+func TestTheFirstStepLooksLikeIt(t *testing.T) {
+	for area, seen := range map[float64]bool{1: true, 1.55: false} {
+		first, next := seenAs(300, 300, 4, tag), seenAs(303, 300, 4*math.Sqrt(area), vec{60 + 40*(area-1), 120 + 40*(area-1), 220})
+		next.long, next.short = next.long*math.Sqrt(area), next.short/math.Sqrt(area)
+		tr := newTrack(&first, 0, nil, bigPicture)
+		tr.step(1, []candidate{next}, 1)
+		l := newLook(&first)
+		look, ok := l.odds(&next, 1)
+		require.True(t, ok)
+		assert.Equal(t, seen, look > 0)
+		assert.Equal(t, seen, tr.sights[1].seen, "%g of its area", area)
+	}
+}
+
 // Two alike come out, one a little nearer to where the sticker was going: it is neither. Where the other one was seen all along
 // it is known to be another.
 func TestOfTwoThatComeBack(t *testing.T) {

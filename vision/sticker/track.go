@@ -203,6 +203,9 @@ func (t *track) weigh(cs []candidate) weights {
 			whole = t.backAs(&t.own, c)
 		default:
 			whole = t.own.odds(c, t.picture, t.births())
+			if t.own.sights == 1 && whole < place { // its motion is not known yet: its look must speak for it
+				whole = math.Inf(-1)
+			}
 		}
 		if t.back.joined && t.missed > 0 { // part of it may be all that shows
 			part = place
