@@ -95,7 +95,9 @@ func (q *Request) readBeside(b *Beside) (bool, error) {
 	if b.Leg != "" && b.Measure != unevenLegs {
 		opt.Side = geometry.Side(b.Leg)
 	}
-	m, then := q.aside(measure, opt)
+	of := *q
+	of.Marks = q.Marks.oneHip()
+	m, then := of.aside(measure, opt)
 	if m == nil {
 		return false, nil
 	}

@@ -98,6 +98,17 @@ func (q *Request) ownHips() (*Marks, bool) {
 	return &out, true
 }
 
+// oneHip are the marks without front-hip and back-hip where hip is marked: each leg is then read from one point,
+// as the split is, and the trunk has one line.
+func (m *Marks) oneHip() *Marks {
+	if !slices.ContainsFunc(m.Marks, func(p Placement) bool { return p.Landmark == "hip" }) {
+		return m
+	}
+	out := *m
+	out.Marks = slices.DeleteFunc(slices.Clone(m.Marks), func(p Placement) bool { return p.Landmark == "front-hip" || p.Landmark == "back-hip" })
+	return &out
+}
+
 // hipsUnmarked says which mark would show whether the hips are open; "" where it is there, or the legs are
 // not marked as front and back.
 func (q *Request) hipsUnmarked(r *Reading) string {

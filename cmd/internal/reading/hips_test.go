@@ -96,6 +96,7 @@ func TestHipsOpenByTwentyDegrees(t *testing.T) {
 	r := read(t, q)
 	assert.InDelta(t, 122.0, r.AngleDeg, 0.4)
 	require.NotNil(t, r.Hips)
+	assert.InDelta(t, r.AngleDeg, r.besideOf("hip-flexion", "front").AngleDeg+r.besideOf("hip-flexion", "back").AngleDeg, 0.7, "both legs are read from one line of the trunk")
 	assert.InDelta(t, h.TurnDeg, r.Hips.TurnDeg, 0.1)
 	assert.Regexp(t, `^the hips are open, turned by \d+° ± \d+° from square; with each leg from its own hip it is 120(\.\d)?° ± \d(\.\d)?°$`, r.HipWords())
 	assert.Contains(t, r.BesideWords(), r.HipWords())
