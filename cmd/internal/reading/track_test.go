@@ -67,7 +67,7 @@ func TestReadPeak(t *testing.T) {
 	assert.InDelta(t, 163, p.AngleDeg, 0.3)
 	assert.Less(t, r.IntervalDeg[0], 163.0)
 	assert.Greater(t, r.IntervalDeg[1], 163.0)
-	assert.Equal(t, []string{"the angle in 2 of 60 frames, in which a sticker is not seen"}, r.NotIncluded)
+	assert.Equal(t, []string{"the angle in 2 of 60 frames, in which a sticker is not seen", "whether the hips are open to the camera: mark the other hip as well, as front-hip or back-hip"}, r.NotIncluded)
 	assert.Equal(t, []Gap{{3, 4}}, p.Gaps)
 	assert.Empty(t, p.Jumps)
 	assert.Equal(t, p, *r.Peak)
