@@ -26,11 +26,12 @@ func squadAt(t testing.TB, today, table, list, side string) *record.SquadScreen 
 	return r
 }
 
-// The standard deviations are 2. Of Iris, rater and set-up are named: what her takes share by them
-// cancels in a gap, whose standard deviation is 2.04 and with one further take in a condition
-// sqrt(2.08 + 2.08/2) = 1.77. Her control of 3.2 is shown from 3.2/1.645 = 1.945 down: one more take.
-// Her use of 1.8 and all of Lio are beyond what further takes tell. Wren's control of 14 is the
-// largest, and Siskin shows what is asked.
+// The standard deviations are 2, and single takes vary by 0 to 4 degrees besides, each value as likely as
+// another. Of Iris, rater and set-up are named: what her takes share by them cancels in a gap. Its variance is
+// 2.04^2 + 2 s^2, and with one further take in a condition 1.77^2 + 1.5 s^2: averaged over s, a gap of 6.3 and then
+// one of 5.5 is above 0 in 95 of 100. So her control of 5.8 is shown with one more take. Her use of 1.8 and all of
+// Lio are beyond what further takes tell. Wren's control of 18 is larger than his use of 2: their difference, of
+// variance 24 + 6 s^2, is above 0 in 98 of 100. Siskin shows what is asked.
 const squadTable = `
 Siskin 2026-05-02 left warm passive hip-split 200 2 180
 Siskin 2026-05-02 left warm active hip-split 195 2 180
@@ -39,11 +40,11 @@ Lio 2026-05-02 left warm passive hip-split 181 2 180
 Lio 2026-05-02 left warm active hip-split 180 2 180
 Lio 2026-05-02 left warm in-skill hip-split 178 2 180
 Iris 2026-05-02 left warm passive hip-split 182 2 180 rater=Iris setup=wall
-Iris 2026-05-02 left warm active hip-split 178.8 2 180 rater=Iris setup=wall
-Iris 2026-05-02 left warm in-skill hip-split 177 2 180 rater=Iris setup=wall
+Iris 2026-05-02 left warm active hip-split 176.2 2 180 rater=Iris setup=wall
+Iris 2026-05-02 left warm in-skill hip-split 174.4 2 180 rater=Iris setup=wall
 Wren 2026-05-02 left warm passive hip-split 182 2 180
-Wren 2026-05-02 left warm active hip-split 168 2 180
-Wren 2026-05-02 left warm in-skill hip-split 166 2 180
+Wren 2026-05-02 left warm active hip-split 164 2 180
+Wren 2026-05-02 left warm in-skill hip-split 162 2 180
 Plover 2026-05-02 left warm active hip-split 168 2 180
 Knot 2026-05-02 left warm passive hip-split 182 2 180
 Knot 2026-05-02 left warm active hip-split 168 2 180`
@@ -110,7 +111,7 @@ func TestSquadScreenUnasked(t *testing.T) {
 	require.NoError(t, os.WriteFile(path, []byte("athlete\nWren\n"), 0o600))
 	d := record.Of(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", `
 Wren 2026-05-02 left warm passive hip-split 182 2 -
-Wren 2026-05-02 left warm active hip-split 168 2 -`), Now: clockAt("2026-05-02")}))
+Wren 2026-05-02 left warm active hip-split 164 2 -`), Now: clockAt("2026-05-02")}))
 	squad, err := record.SquadOf(path)
 	require.NoError(t, err)
 	_, err = d.SquadScreen(context.Background(), record.SquadScreenAsk{Squad: squad, ScreenAsk: record.ScreenAsk{Movement: "split", Confidence: 0.95}})

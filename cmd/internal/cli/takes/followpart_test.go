@@ -47,7 +47,7 @@ func TestPointsAsTyped(t *testing.T) {
 	got, err := desk.ParsePoints([]string{"hand=812,344.5@20", "bar=3,4", "Wren-hüfte2=#d01ef0"})
 	require.NoError(t, err)
 	want := sticker.Colour{R: 0xd0, G: 0x1e, B: 0xf0}
-	assert.Equal(t, []sticker.Seed{{Name: "hand", At: geometry.Point{X: 812, Y: 344.5}, Frame: 20}, {Name: "bar", At: geometry.Point{X: 3, Y: 4}}, {Name: "Wren-hüfte2", Colour: &want}}, got)
+	assert.Equal(t, []sticker.Seed{{Name: "hand", At: geometry.Point{X: 812, Y: 344.5}, Frame: 20, Alone: true}, {Name: "bar", At: geometry.Point{X: 3, Y: 4}, Alone: true}, {Name: "Wren-hüfte2", Colour: &want, Alone: true}}, got)
 	for _, bad := range []string{"hand", "hand=", "=1,2", "hand=1", "hand=1,2,3", "hand=1,2@", "hand=1,2@-1", "hand=1,2@+1", "hand=1,2@x", "hand=#12", "a b=1,2", "a,b=1,2", "hand=-1,2", "../x=1,2"} {
 		_, err := desk.ParsePoints([]string{bad})
 		require.Error(t, err, bad)

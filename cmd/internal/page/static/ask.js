@@ -84,7 +84,7 @@ export class Ask {
     const here = items.filter((i) => i.landmark in round || followed?.includes(i.landmark)).map((i) => spaced(i.landmark));
     const more = items.filter((i) => i.optional && !(i.landmark in round)).map((i) => spaced(i.landmark));
     const whole = Boolean(items.length && (followed || this.complete(round)));
-    $("placed-line").textContent = here.length ? `marks: ${here.join(", ")}${whole && more.length ? `; can be added: ${more.join(", ")}` : ""}` : "marks";
+    $("placed-line").textContent = here.length ? `marks: ${here.join(", ")}${whole && more.length ? `; can be added: ${pairs(more).join(", ")}` : ""}` : "marks";
     if (whole !== this.whole) $("placed-fold").open = !whole;
     this.whole = whole;
   }
@@ -110,4 +110,14 @@ export class Ask {
 function unique(ways) {
   const seen = new Set();
   return ways.filter((w) => !seen.has(w.join()) && seen.add(w.join()));
+}
+
+// pairs writes two landmarks of both sides as one: "front knee" and "back knee" are "both knees".
+function pairs(names) {
+  const other = { front: "back", left: "right", back: "front", right: "left" };
+  const out = names.map((n) => {
+    const [side, what] = n.split(" ");
+    return names.includes(`${other[side]} ${what}`) ? `both ${what}s` : n;
+  });
+  return [...new Set(out)];
 }
