@@ -187,3 +187,11 @@ func TestPropertyTestsAreFound(t *testing.T) {
 	text := "func TestOne(t *testing.T) {\n\trapid.Check(t, f)\n\trapid.Check(t, g)\n}\n\nfunc TestTwo(t *testing.T) {\n}\n\nfunc helper() {}\n\nfunc TestThree(t *testing.T) {\n\tfor {\n\t\trapid.Check(t, f)\n\t}\n}\n"
 	assert.Equal(t, []string{"TestOne", "TestThree"}, propertyTests(text))
 }
+
+// TestOutOfTime tells a target whose time ended from one with an input that breaks it.
+func TestOutOfTime(t *testing.T) {
+	late := "--- FAIL: FuzzConvert (6.10s)\n    context deadline exceeded\nFAIL\n"
+	assert.True(t, outOfTime([]byte(late)))
+	assert.False(t, outOfTime([]byte("--- FAIL: FuzzConvert (0.10s)\n    context deadline exceeded\n    Failing input written to testdata/fuzz/FuzzConvert/1\nFAIL\n")))
+	assert.False(t, outOfTime([]byte("--- FAIL: FuzzConvert (0.10s)\n    panic: index out of range\nFAIL\n")))
+}
