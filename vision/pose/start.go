@@ -1,6 +1,7 @@
 package pose
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -124,15 +125,7 @@ func (w *walk) order() []int {
 	for i := range all {
 		all[i] = i
 	}
-	slices.SortStableFunc(all, func(a, b int) int {
-		switch wa, wb := weight(a), weight(b); {
-		case wa > wb:
-			return -1
-		case wa < wb:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(a, b int) int { return cmp.Compare(weight(b), weight(a)) }) // the largest first
 	return dedupe([]int{all[0], all[n/8], all[n/4], all[n/2], n / 2})
 }
 

@@ -3,7 +3,11 @@ package change
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strconv"
 	"time"
+
+	"ecart/cmd/internal/text"
 )
 
 // Limits and defaults of a plan.
@@ -353,6 +357,15 @@ func monthsNeeded(r *Reading, n, takes, every int, take float64, opt *PlanOption
 // WayWords are how takes are made: "2 takes a day, every 14 days".
 func (w *PlanWay) WayWords() string {
 	return fmt.Sprintf("%s a day, a day %s", plural(w.Takes, "take", "takes"), EveryWords(w.Every))
+}
+
+// TakesWords are the numbers of takes a day that a plan compares, the most first: "5, 3, 2 and 1".
+func TakesWords() string {
+	var out []string
+	for _, n := range slices.Backward(PlanTakes) {
+		out = append(out, strconv.Itoa(n))
+	}
+	return text.And(out)
 }
 
 // EveryWords are how often there is a day with a reading.

@@ -230,11 +230,11 @@ func (m *errorModel) variance(w []float64) (v float64) {
 }
 
 // through is the covariance of x times the readings as far as it is known, for the weights
-// of a fit: each reading's own variance as given, and errors that are certainly shared. It skips the zeros of x,
-// which are most of it.
-func (m *errorModel) through(x *mat.Dense, variance []float64) (own, shared *mat.SymDense) {
+// of a fit: each reading's own variance, the same without what it may share, and errors that are certainly
+// shared. It skips the zeros of x, which are most of it.
+func (m *errorModel) through(x *mat.Dense) (own, least, shared *mat.SymDense) {
 	rows, n := x.Dims()
-	own, shared = mat.NewSymDense(rows, nil), mat.NewSymDense(rows, nil)
+	own, least, shared = mat.NewSymDense(rows, nil), mat.NewSymDense(rows, nil), mat.NewSymDense(rows, nil)
 	touched := make([][]int, n) // by reading, the rows in which it has a weight
 	for r := range rows {
 		for i, v := range x.RawRowView(r) {
@@ -251,7 +251,8 @@ func (m *errorModel) through(x *mat.Dense, variance []float64) (own, shared *mat
 		}
 	}
 	for i, of := range touched {
-		add(own, of, func(a, b int) float64 { return x.At(a, i) * variance[i] * x.At(b, i) })
+		add(own, of, func(a, b int) float64 { return x.At(a, i) * m.own[i] * x.At(b, i) })
+		add(least, of, func(a, b int) float64 { return x.At(a, i) * m.least[i] * x.At(b, i) })
 	}
 	moved := make([]float64, rows) // effect of one common error on each row, degrees
 	seen := make([]bool, rows)
@@ -276,13 +277,12 @@ func (m *errorModel) through(x *mat.Dense, variance []float64) (own, shared *mat
 			}
 		}
 	}
-	return own, shared
+	return own, least, shared
 }
 
 // points returns the data of a fit to x times the readings, whose values are y.
 func (m *errorModel) points(x *mat.Dense, y []float64) points {
-	own, shared := m.through(x, m.own)
-	least, _ := m.through(x, m.least)
+	own, least, shared := m.through(x)
 	rows, n := x.Dims()
 	return points{y: y, own: own, least: least, shared: shared, widest: func(w []float64) float64 {
 		of := make([]float64, n)

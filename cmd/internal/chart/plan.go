@@ -63,7 +63,7 @@ func (c *planDrawing) draw(y float64) float64 {
 		e.Hold(w.FoundDeg)
 	}
 	c.k.From, c.k.To = e.Ends(c.opt.RangeDeg)
-	c.Text(label{c.L.Cut(draw.Italic, text, fmt.Sprintf("the smallest change found in %.0f of 10 cases, degrees; from left to right 5, 3, 2 and 1 takes a day", 10*c.p.Chance), c.W-2*margin), margin, y + text, 0, text, draw.Italic, draw.Asked})
+	c.Text(label{c.L.Cut(draw.Italic, text, fmt.Sprintf("the smallest change found in %.0f of 10 cases, degrees; from left to right %s takes a day", 10*c.p.Chance, change.TakesWords()), c.W-2*margin), margin, y + text, 0, text, draw.Italic, draw.Asked})
 	y += 1.5 * text
 	c.Figures(c.k, y+text, c.p.ChangeDeg)
 	y += 1.6 * text

@@ -72,7 +72,7 @@ func (d *Desk) proposePasses(ctx context.Context, t *take.Take, q *Asked, severa
 	if err != nil {
 		return nil, poseFault(info.Name, err)
 	}
-	if alone := slices.DeleteFunc(slices.Clone(cut), func(p pose.Pass) bool { return p.Shared }); several && len(alone) < 2 && !(len(cut) == 1 && (t.TrueTime(cut[0].To)-t.TrueTime(cut[0].From)).Seconds() >= severalS) {
+	if several && !mayBeSeveral(t, cut) {
 		return nil, nil
 	}
 	f := pose.NewFinder(graph)
@@ -86,6 +86,16 @@ func (d *Desk) proposePasses(ctx context.Context, t *take.Take, q *Asked, severa
 		out = append(out, one...)
 	}
 	return out, nil
+}
+
+// mayBeSeveral reports whether a clip cut like that may have several moments: two pass alone, or one for so long that there
+// is time for two leaps.
+func mayBeSeveral(t *take.Take, cut []pose.Pass) bool {
+	if len(cut) == 1 {
+		return (t.TrueTime(cut[0].To) - t.TrueTime(cut[0].From)).Seconds() >= severalS
+	}
+	alone := slices.DeleteFunc(slices.Clone(cut), func(p pose.Pass) bool { return p.Shared })
+	return len(alone) >= 2
 }
 
 // proposePass is the moments of one pass, or the pass with the reason why there are none. The error is that of ctx or of the
@@ -150,15 +160,15 @@ func (p *proposer) scatter(b *pose.Body) float64 {
 	priors := p.q.PriorsUsed()
 	share := priors.Segments.Fraction
 	stature := b.Length() / (share["hip-shoulder"] + share["hip-ankle"])
-	variance := 0.0
+	variance, facing := 0.0, p.facing(b)
 	for _, l := range p.landmarks(b) {
 		sd := priors.Proposal.SDStature[l.kind] * stature
 		for _, step := range []geometry.Vec{{X: sd}, {Y: sd}} {
 			was := at[l.name]
 			at[l.name] = was.Add(step)
-			up := p.angleAt(at, p.facing(b))
+			up := p.angleAt(at, facing)
 			at[l.name] = was.Add(step.Scale(-1))
-			if half := math.Abs(up-p.angleAt(at, p.facing(b))) / 2; half < 90 { // else the angle goes over 0 or is not known there
+			if half := math.Abs(up-p.angleAt(at, facing)) / 2; half < 90 { // else the angle goes over 0 or is not known there
 				variance += half * half
 			}
 			at[l.name] = was

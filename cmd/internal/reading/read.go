@@ -130,7 +130,7 @@ func (q *Request) notIncluded(m *model) []string {
 		}
 	}
 	if q.Take.HEVC {
-		out = append(out, "damage that the decoder of an HEVC clip does not notice")
+		out = append(out, UnnoticedDamage)
 	}
 	if m.plane != nil {
 		out = append(out, "the error of the rectangle's size, which is taken as given")

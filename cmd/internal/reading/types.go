@@ -67,6 +67,9 @@ type Reading struct {
 	Density Density `json:"density"`
 }
 
+// UnnoticedDamage is among what no reading of an HEVC clip includes, damaged or not.
+const UnnoticedDamage = "damage that the decoder of an HEVC clip does not notice"
+
 // Take says which frame of which file was read.
 type Take struct {
 	Name     string  `json:"name"`

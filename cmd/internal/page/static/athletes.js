@@ -1,7 +1,7 @@
 // The athletes: the roster of the journal, one athlete's months, and what stands under the
 // ruler of somebody who was read before. All words and drawings come from the server.
 
-import { $, drawing, el, plain, say } from "./dom.js";
+import { $, chartWide, drawing, el, plain, say } from "./dom.js";
 import { ask, quiet, whenBack } from "./net.js";
 import { amount } from "./setup.js";
 import { openSheets } from "./sheets.js";
@@ -32,7 +32,7 @@ export class Athletes {
     $("athletes").setAttribute("aria-busy", "true");
     try {
       if (number === null) this.#roster(await ask("/athletes", { signal: mine.signal }));
-      else this.#athlete(await ask(`/athletes/${number}?wide=${innerWidth < 600 ? 110 : 170}${this.#asked()}`, { signal: mine.signal }));
+      else this.#athlete(await ask(`/athletes/${number}?wide=${chartWide()}${this.#asked()}`, { signal: mine.signal }));
       if (document.activeElement === document.body) $("athletes-h").focus({ preventScroll: true }); // the link that led here is gone
     } catch (e) {
       if (this.showing !== mine) return;

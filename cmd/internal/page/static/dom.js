@@ -56,6 +56,9 @@ export function unnotice(key) {
 // spaced is a landmark's name as read: "front-ankle", "front ankle".
 export const spaced = (name) => name.replaceAll("-", " ");
 
+// chartWide is how wide a chart is asked for, mm: as it shows on a phone, or on a larger screen.
+export const chartWide = () => innerWidth < 600 ? 110 : 170;
+
 // radios fills a fieldset with a row of choices.
 export function radios(fieldset, name, choices, onchange) {
   for (const [value, words] of choices) {

@@ -1,7 +1,7 @@
 // The change of all athletes in one measure, below the roster. All words and the drawing come
 // from the server.
 
-import { $, drawing, el } from "./dom.js";
+import { $, chartWide, drawing, el } from "./dom.js";
 import { ask, quiet } from "./net.js";
 import { openSheets } from "./sheets.js";
 import { whoChoice } from "./squad.js";
@@ -35,7 +35,7 @@ async function show(measures) {
   asking = new AbortController();
   const query = `measure=${measure}${nameless ? "&nameless" : ""}${listed ? "&of=list" : ""}`;
   try {
-    const g = await ask(`/group?${query}&wide=${innerWidth < 600 ? 110 : 170}`, { signal: asking.signal });
+    const g = await ask(`/group?${query}&wide=${chartWide()}`, { signal: asking.signal });
     const title = measures.find((m) => m.measure === measure).title;
     $("group-all")?.replaceChildren(
       el("div", { class: "both" },

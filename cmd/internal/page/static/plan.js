@@ -1,7 +1,7 @@
 // How many takes find a change by a day: before an athlete begins, and beside her months. All
 // words and figures come from the server.
 
-import { drawing, el } from "./dom.js";
+import { chartWide, drawing, el } from "./dom.js";
 import { ask, quiet } from "./net.js";
 import { openSheets } from "./sheets.js";
 
@@ -30,7 +30,7 @@ async function show(button, out, query) {
   button.disabled = true;
   out.replaceChildren(el("p", { class: "faint" }, "working it out"));
   try {
-    const p = await ask(`/plan?${query}&wide=${innerWidth < 600 ? 110 : 170}`);
+    const p = await ask(`/plan?${query}&wide=${chartWide()}`);
     out.replaceChildren(el("p", { class: "says" }, p.says), p.chart ? drawing(p.chart) : "", el("p", { class: "faint" }, "The smallest change that is found in 8 of 10 cases. What finds the change asked for is in bold, with a dot."),
       ...p.setups.flatMap((s) => [
         el("table", {}, el("caption", {}, s.setup),

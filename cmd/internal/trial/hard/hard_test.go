@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/reading"
 )
 
 // The demo's clip has 90 frames, all of them in mdat, one behind the other.
@@ -125,8 +126,8 @@ func TestSilentDecodersAreListed(t *testing.T) {
 
 // What every HEVC reading says of damage does not count as having noticed any.
 func TestAStandingSentenceNoticesNothing(t *testing.T) {
-	assert.False(t, (&ended{out: `{"not_included":["` + notIncluded + `"]}`}).saysDamage())
-	assert.True(t, (&ended{out: `{"not_included":["` + notIncluded + `"]}`, errs: "the file is damaged at frame 3"}).saysDamage())
+	assert.False(t, (&ended{out: `{"not_included":["` + reading.UnnoticedDamage + `"]}`}).saysDamage())
+	assert.True(t, (&ended{out: `{"not_included":["` + reading.UnnoticedDamage + `"]}`, errs: "the file is damaged at frame 3"}).saysDamage())
 }
 
 // A run that is interrupted counts what it ran to the end, says so, and is no success.

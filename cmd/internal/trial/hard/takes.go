@@ -85,12 +85,9 @@ func (c *attempt) damagedTake(s sound, program string, scale float64, withPage b
 // saysDamage is any word by which a user learns that the file is not whole.
 var saysDamage = regexp.MustCompile(`(?i)damage|cut short|made up|cannot be (read|decoded|shown)|broken|missing|does not fit`)
 
-// notIncluded is what the reading of every HEVC clip says, damaged or not.
-const notIncluded = "damage that the decoder of an HEVC clip does not notice"
-
-// saysDamage reports whether the answer says that the file is not whole.
+// saysDamage reports whether the answer says that the file is not whole, beside what it says of every HEVC clip.
 func (e *ended) saysDamage() bool {
-	return saysDamage.MatchString(strings.ReplaceAll(e.errs+e.out, notIncluded, ""))
+	return saysDamage.MatchString(strings.ReplaceAll(e.errs+e.out, reading.UnnoticedDamage, ""))
 }
 
 // readTake reads the take and, where it is a clip, follows it.
