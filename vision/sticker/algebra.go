@@ -2,19 +2,19 @@ package sticker
 
 import "math"
 
-// vec is a colour, and sym a symmetric matrix over colours: 00 01 02 11 12 22.
+// vec is a colour, a struct since Go keeps no array in registers; sym is a symmetric matrix over colours: 00 01 02 11 12 22.
 type (
-	vec [3]float64
+	vec struct{ r, g, b float64 }
 	sym [6]float64
 )
 
-func (a vec) add(b vec, k float64) vec { return vec{a[0] + k*b[0], a[1] + k*b[1], a[2] + k*b[2]} }
-func (a vec) sub(b vec) vec            { return vec{a[0] - b[0], a[1] - b[1], a[2] - b[2]} }
-func (a vec) dot(b vec) float64        { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
+func (a vec) add(b vec, k float64) vec { return vec{a.r + k*b.r, a.g + k*b.g, a.b + k*b.b} }
+func (a vec) sub(b vec) vec            { return vec{a.r - b.r, a.g - b.g, a.b - b.b} }
+func (a vec) dot(b vec) float64        { return a.r*b.r + a.g*b.g + a.b*b.b }
 
 // times is the matrix times v.
 func (m *sym) times(v vec) vec {
-	return vec{m[0]*v[0] + m[1]*v[1] + m[2]*v[2], m[1]*v[0] + m[3]*v[1] + m[4]*v[2], m[2]*v[0] + m[4]*v[1] + m[5]*v[2]}
+	return vec{m[0]*v.r + m[1]*v.g + m[2]*v.b, m[1]*v.r + m[3]*v.g + m[4]*v.b, m[2]*v.r + m[4]*v.g + m[5]*v.b}
 }
 
 // form is v^T m v.
@@ -22,12 +22,12 @@ func (m *sym) form(v vec) float64 { return v.dot(m.times(v)) }
 
 // outer adds k v v^T.
 func (m *sym) outer(v vec, k float64) {
-	m[0] += k * v[0] * v[0]
-	m[1] += k * v[0] * v[1]
-	m[2] += k * v[0] * v[2]
-	m[3] += k * v[1] * v[1]
-	m[4] += k * v[1] * v[2]
-	m[5] += k * v[2] * v[2]
+	m[0] += k * v.r * v.r
+	m[1] += k * v.r * v.g
+	m[2] += k * v.r * v.b
+	m[3] += k * v.g * v.g
+	m[4] += k * v.g * v.b
+	m[5] += k * v.b * v.b
 }
 
 // plus is m + k o, with d more on the diagonal.

@@ -28,5 +28,5 @@ func (c Colour) code() vec { return vec{float64(c.R), float64(c.G), float64(c.B)
 // rounded is the nearest Colour.
 func rounded(c vec) Colour {
 	r := func(v float64) uint8 { return uint8(math.Round(math.Min(math.Max(v, 0), 255))) }
-	return Colour{r(c[0]), r(c[1]), r(c[2])}
+	return Colour{r(c.r), r(c.g), r(c.b)}
 }

@@ -40,9 +40,7 @@ const (
 
 func newInk(mean, ground vec, spread sym) ink {
 	k := ink{mean: mean, ground: ground, spread: spread, limit: farthest * farthest}
-	for i, v := range mean {
-		k.linear[i] = decode(v)
-	}
+	k.linear = vec{decode(mean.r), decode(mean.g), decode(mean.b)}
 	s := spread.plus(sym{}, 0, codedNoise*codedNoise)
 	s.outer(mean, codedLight*codedLight)
 	k.inverse = s.inverse()

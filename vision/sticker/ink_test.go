@@ -77,10 +77,8 @@ func TestInverse(t *testing.T) {
 		inv := m.inverse()
 		v := vec{1, -2, 3}
 		got := inv.times(m.times(v))
-		for i := range v {
-			if math.Abs(got[i]-v[i]) > 1e-6 {
-				t.Fatalf("%v", got)
-			}
+		if d := got.sub(v); !(math.Sqrt(d.dot(d)) <= 1e-6) {
+			t.Fatalf("%v", got)
 		}
 	})
 }
@@ -141,12 +139,10 @@ func TestNarrowInkIsWhole(t *testing.T) {
 	k := newInk(vec{33, 99, 224}, vec{190, 170, 159}, sym{})
 	k.limit = 1.6 * 1.6
 	p := newPalette([]*ink{&k})
-	for channel := range 3 {
+	for _, channel := range []vec{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}} {
 		for d := -12; d <= 12; d++ {
-			c := k.mean
-			c[channel] += float64(d)
-			if k.has(c) {
-				assert.NotZero(t, p.of[index(byte(c[0]), byte(c[1]), byte(c[2]))], "%v", c)
+			if c := k.mean.add(channel, float64(d)); k.has(c) {
+				assert.NotZero(t, p.of[index(byte(c.r), byte(c.g), byte(c.b))], "%v", c)
 			}
 		}
 	}

@@ -103,8 +103,9 @@ func (j *job) locate(ctx context.Context) error {
 
 // namedInk is the ink of a colour that was named.
 func namedInk(c Colour) ink {
-	grey := (c.code()[0] + c.code()[1] + c.code()[2]) / 3
-	return newInk(c.code(), vec{grey, grey, grey}, sym{}.plus(sym{}, 0, namedSpread*namedSpread))
+	code := c.code()
+	grey := (code.r + code.g + code.b) / 3
+	return newInk(code, vec{grey, grey, grey}, sym{}.plus(sym{}, 0, namedSpread*namedSpread))
 }
 
 // named finds the one thing of an ink among its blobs, nil where there is none or are several alike, and says how many there are.
