@@ -62,6 +62,7 @@ type app struct {
 	cmd     *exec.Cmd
 	errs    *bytes.Buffer
 	client  *http.Client
+	script  string // that a window runs before the page's own
 }
 
 // start runs `ecart page` on a data folder, and on a port of its own where args

@@ -152,9 +152,11 @@ func TestRowsComeWithProposals(t *testing.T) {
 	p := &person{window: withPose(t, data).open(size{390, 844, true, 2}), touch: true}
 	p.sayForAll()
 	p.dropAll(2, copies(t, "a.mp4", "b.mp4")...)
+	js[bool](p.window, watchRows+"; true")
 	for end := time.Now().Add(6 * time.Minute); time.Now().Before(end) && js[int](p.window, `document.querySelectorAll("#shelf li.proposed").length`) < 2; {
 		time.Sleep(200 * time.Millisecond)
 	}
+	p.steady("proposed")
 	assert.Contains(t, p.row("a.mp4", ".row-state"), "proposed, not confirmed")
 	assert.Empty(t, p.row("a.mp4", ".row-band"), "it is not judged")
 	assert.NotEmpty(t, p.row("b.mp4", ".row-value"))

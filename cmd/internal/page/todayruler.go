@@ -1,8 +1,10 @@
 package page
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
@@ -15,7 +17,7 @@ type axis struct {
 
 	measure, skill string
 	scale          draw.Scale
-	first          *reading.Reading // whose bands all its rulers have
+	first          *reading.Reading // whose bands all its rulers have, nil where none is there yet
 }
 
 // tick is a figure over a ruler.
@@ -36,44 +38,44 @@ const (
 )
 
 // rulers draws the rulers of all rows: those of one measure and one skill on one scale, so that
-// they can be compared from row to row. A take that is not read yet has the bands alone.
+// they can be compared from row to row. A take that is not read yet has the bands alone, or an
+// empty ruler where no take of its kind is read: its row is as tall as it will be.
 func (t *todayIs) rulers() {
 	t.Axes = []axis{}
 	extents := []draw.Extent{}
-	find := func(measure, skill string) int {
-		for i := range t.Axes {
-			if t.Axes[i].measure == measure && t.Axes[i].skill == skill {
-				return i
-			}
-		}
-		return -1
-	}
 	for i := range t.Rows {
-		r := t.Rows[i].read
+		row := &t.Rows[i]
+		if row.State == stateAbsent || row.measure == "" {
+			continue
+		}
+		row.Axis = slices.IndexFunc(t.Axes, func(a axis) bool { return a.measure == row.measure && a.skill == row.skill })
+		if row.Axis < 0 {
+			row.Axis = len(t.Axes)
+			t.Axes = append(t.Axes, axis{Title: titleOf(row.measure), Ticks: []tick{}, measure: row.measure, skill: row.skill})
+			extents = append(extents, draw.Extent{})
+		}
+		r := row.read
 		if r == nil {
 			continue
 		}
-		at := find(t.Rows[i].measure, t.Rows[i].skill)
-		if at < 0 {
-			at = len(t.Axes)
-			t.Axes = append(t.Axes, axis{measure: t.Rows[i].measure, skill: t.Rows[i].skill, first: r})
-			extents = append(extents, draw.Extent{})
-		}
-		e, bands := &extents[at], draw.Bands(r)
+		a, e := &t.Axes[row.Axis], &extents[row.Axis]
+		a.first = cmp.Or(a.first, r)
 		e.Reading(r)
-		if len(bands) > 0 {
+		if bands := draw.Bands(r); len(bands) > 0 {
 			e.Hold(r.AngleAt(0))
 			e.Edges(r, bands)
 		}
 	}
 	letters := draw.NewLetters()
 	for i := range t.Axes {
+		if t.Axes[i].first == nil {
+			continue
+		}
 		from, to := extents[i].Ends([2]float64{})
 		t.Axes[i].lay(draw.Scale{From: from, To: to, A: rowPad, B: rowWide - rowPad}, letters)
 	}
 	for i := range t.Rows {
-		row := &t.Rows[i]
-		if row.Axis = find(row.measure, row.skill); row.Axis >= 0 {
+		if row := &t.Rows[i]; row.Axis >= 0 {
 			row.Ruler = t.Axes[row.Axis].draw(row.read, letters)
 		}
 	}
@@ -81,7 +83,7 @@ func (t *todayIs) rulers() {
 
 // lay lays the scale, with round figures and what is asked over it.
 func (a *axis) lay(k draw.Scale, letters *draw.Letters) {
-	a.scale, a.Title, a.Ticks = k, titleOf(a.measure), []tick{}
+	a.scale = k
 	asked := a.asked()
 	gap := letters.Width(draw.Sans, rowText, "000") + 1.6*rowText
 	for _, d := range draw.Rounds(k, gap) {
@@ -105,6 +107,9 @@ func (a *axis) asked() float64 {
 // draw is the ruler of a row; r is nil where nothing was read yet.
 func (a *axis) draw(r *reading.Reading, letters *draw.Letters) string {
 	s := &draw.Sheet{W: rowWide, H: rowTall, T: rowText, L: letters}
+	if a.first == nil {
+		return s.SVG("not read yet", "", 0)
+	}
 	s.Strip(draw.Box{X0: a.scale.A, Y0: rowBase, X1: a.scale.B, Y1: rowBase + rowBand}, a.scale, draw.Bands(a.first))
 	said := "not read yet"
 	if r != nil {

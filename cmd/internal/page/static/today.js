@@ -27,6 +27,7 @@ export class Today {
       try { localStorage.setItem("no-pose", "said"); } catch { /* it is said again */ }
       $("no-pose").hidden = true;
     };
+    addEventListener("resize", () => { for (const { item } of this.rows.values()) item.style.minHeight = ""; });
     $("to-session").onclick = () => openSheets([{ words: "the session", address: "/today/session.html", readers: ["coach"] }]);
     $("to-next").onclick = () => this.to.open(this.next());
     $("list-off").onclick = () => ask("/today/list", { method: "DELETE" }).catch((e) => { if (!quiet(e)) notice("list", e.words); });
@@ -129,13 +130,13 @@ export class Today {
   // make makes the parts of a row, which stay as long as it is there.
   #make(r) {
     const p = {
-      img: el("img", { alt: "", loading: "lazy", width: 160, height: 90 }), who: el("span", { class: "who-name" }), file: el("span", { class: "faint" }),
+      img: el("img", { alt: "", loading: "lazy", width: 160, height: 90 }), who: el("span", { class: "who-name" }), file: el("span", { class: "faint" }), more: el("span", { class: "row-more" }),
       ruler: el("div", { class: "row-ruler" }), band: el("b"), chances: el("span", { class: "faint" }), value: el("span", { class: "row-value" }), plus: el("span", { class: "faint" }),
       says: el("span"), missing: el("span", { class: "missing" }),
     };
     const open = () => this.to.open(r.id);
     p.picture = r.id ? el("button", { type: "button", class: "print-small", onclick: open }, p.img) : el("span", { class: "no-print" });
-    p.name = r.id ? el("button", { type: "button", class: "row-who", onclick: () => this.#choose(r.id) }, p.who, p.file) : el("span", { class: "row-who" }, p.who, p.file);
+    p.name = r.id ? el("button", { type: "button", class: "row-who", onclick: () => this.#choose(r.id) }, p.who, p.file, p.more) : el("span", { class: "row-who" }, p.who, p.file, p.more);
     p.state = r.id ? el("button", { type: "button", class: "row-state", onclick: open }, p.says, p.missing) : el("span", { class: "row-state" }, p.says, p.missing);
     p.remove = r.id ? el("button", { type: "button", class: "remove", onclick: () => this.#remove(r) }, "remove") : "";
     const item = el("li", { "data-id": r.id || null }, p.picture, p.name, p.ruler, el("span", { class: "row-band" }, p.band, p.chances), el("span", { class: "row-angle" }, p.value, p.plus), p.state, p.remove);
@@ -146,6 +147,7 @@ export class Today {
     const key = JSON.stringify([r, have.number, this.current === r.id, this.#toName() === r.id]);
     if (key === have.shown) return;
     have.shown = key;
+    this.#holdHeight(have.item);
     const p = have.parts, called = r.athlete || r.name;
     have.item.className = r.state;
     have.item.classList.toggle("to-name", Boolean(r.id) && this.#toName() === r.id);
@@ -159,7 +161,8 @@ export class Today {
     }
     p.who.textContent = r.athlete || "who?";
     p.who.classList.toggle("nobody", !r.athlete);
-    p.file.textContent = [r.name, r.moment, r.differs, r.without].filter(Boolean).join(" · ");
+    p.file.textContent = r.name;
+    p.more.textContent = [r.moment, r.differs, r.without].filter(Boolean).join(" · ");
     p.ruler.replaceChildren(r.ruler ? drawing(r.ruler) : "");
     p.band.textContent = r.band;
     p.chances.textContent = r.chances;
@@ -167,6 +170,13 @@ export class Today {
     p.plus.textContent = r.plus;
     p.says.textContent = r.says;
     p.missing.textContent = r.missing.length ? `${r.id && r.state !== "kept" ? "missing: " : ""}${r.missing.join("; ")}` : "";
+  }
+
+  // holdHeight keeps a row from getting lower while its words change: what stands below it stays under a click. What it
+  // may need more when its reading comes is kept free in today.css.
+  #holdHeight(item) {
+    const tall = item.getBoundingClientRect().height;
+    if (tall > 0) item.style.minHeight = `${tall}px`;
   }
 
   // toName is the take that a name which is tapped goes to.

@@ -1,0 +1,68 @@
+package page_test
+
+import (
+	"fmt"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// watchRows has the page note at each frame it paints where the rows of today stand, px from the top of the page, and
+// their states.
+const watchRows = `window.rowsSeen = {}; (function look() {
+	for (const li of document.querySelectorAll("#shelf li[data-id]")) {
+		const seen = rowsSeen[li.dataset.id] ??= { tops: [], states: [] }, top = Math.round(li.getBoundingClientRect().top + scrollY);
+		if (document.body.classList.contains("opened")) continue;
+		if (seen.tops.at(-1) !== top) seen.tops.push(top);
+		if (!seen.states.includes(li.classList[0])) seen.states.push(li.classList[0]);
+	}
+	requestAnimationFrame(look);
+})()`
+
+// steady checks that no row of today has moved since watchRows began, and that each was in all of the states.
+func (w *window) steady(states ...string) {
+	w.t.Helper()
+	type row struct {
+		Tops   []int
+		States []string
+	}
+	for id, seen := range js[map[string]row](w, `rowsSeen`) {
+		assert.Len(w.t, seen.Tops, 1, "row %s stood at these heights, in the states %v", id, seen.States)
+		for _, s := range states {
+			assert.Contains(w.t, seen.States, s, "row %s", id)
+		}
+	}
+}
+
+// Nothing on today moves when a reading comes: a row has room from the start for its ruler, its words and the heading
+// of the rulers. So a click lands on what it was aimed at.
+func TestNoRowMovesWhileReadingsArrive(t *testing.T) {
+	t.Parallel()
+	frame, marks := demoMarks(t)
+	for _, s := range []size{{1366, 768, false, 1}, {1024, 633, false, 1}, {820, 1180, true, 1}, {390, 844, true, 2}, {320, 640, true, 2}} {
+		a := start(t, t.TempDir()).enter()
+		a.script = watchRows
+		for i, path := range leaps(t, "a.mp4", "b.mp4", "c.mp4", "d.mp4") {
+			data, err := os.ReadFile(path)
+			require.NoError(t, err)
+			id := a.takeIn(filepath.Base(path), data)
+			if i == 3 {
+				continue // nothing is marked
+			}
+			work := fmt.Sprintf(`{"version": 0, "skill": "fig-women/split-leap", "measure": "hip-split", "camera": "by-eye", "frame": %d, "frames": {"%d": {"rounds": [%s]}}}`, frame-leapFrom, frame-leapFrom, jsonOf(marks))
+			r := a.do("PUT", "/takes/"+id+"/work", strings.NewReader(work))
+			require.Equal(t, http.StatusOK, r.status, "%s", r.body)
+		}
+		w := a.open(s)
+		w.until(`document.querySelectorAll("#shelf li.read").length === 3`)
+		w.calm()
+		w.shot(fmt.Sprintf("steady-%d", s.w))
+		w.steady()
+		w.onlyOwn()
+	}
+}
