@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/network"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -65,4 +66,22 @@ func TestNoRowMovesWhileReadingsArrive(t *testing.T) {
 		w.steady()
 		w.onlyOwn()
 	}
+}
+
+// Until the first picture of a take is there, the page says of none that it shows: a picture of the take before is not it.
+func TestATakeThatIsOpenedShowsNothingOfTheOneBefore(t *testing.T) {
+	t.Parallel()
+	w := start(t, t.TempDir()).open(laptop)
+	w.dropAll(2, leaps(t, "a.mp4", "b.mp4")...)
+	w.sayForAll()
+	w.click(w.middle("#shelf li[data-id] button"))
+	w.takeOn("a.mp4")
+	w.goTo(15)
+	call(w, network.SetBlockedURLs, network.SetBlockedURLsParams{URLPatterns: []*network.BlockPattern{{URLPattern: w.a.base + "/takes/*/frames/*", Block: true}}})
+	w.click(w.middle("#to-today"))
+	w.click(w.middle("#shelf li[data-id] ~ li[data-id] button"))
+	w.until(`document.getElementById("headline").textContent.startsWith("b.mp4")`)
+	w.calm()
+	assert.Empty(t, js[string](w, `document.getElementById("print").dataset.shown ?? ""`))
+	assert.Empty(t, js[string](w, `document.getElementById("print").dataset.sharp ?? ""`))
 }

@@ -39,6 +39,7 @@ export class Stage {
     this.read = null; // {n, part}: the part that shows the athlete, of a frame that is read
     if (this.shown) unpin(this.shown.p);
     this.shown = null;
+    for (const what of ["shown", "sharp", "painted"]) delete this.print.dataset[what]; // nothing of this take yet
     this.part = null;
     this.cross = null;
     this.marks = [];
@@ -64,7 +65,7 @@ export class Stage {
     this.canvas.height = Math.round(h * dpr);
     const finer = this.frames.fit(this.view.least * this.frames.take.width * dpr);
     this.#draw(); // in the frame that has the new size, since a sized canvas is empty
-    if (finer) this.to.finer();
+    if (finer && this.shown) this.to.finer(); // before that the first picture is on its way
     else this.#sharpen();
   }
 
