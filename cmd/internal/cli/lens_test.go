@@ -18,6 +18,7 @@ import (
 
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/lens"
 	"ecart/cmd/internal/trial/scene"
 	"ecart/vision/calibrate/photographs"
 )
@@ -114,9 +115,9 @@ func TestLensFromRenderedPictures(t *testing.T) {
 	_, err = png.Decode(f)
 	require.NoError(t, err)
 
-	var r desk.LensReport
+	var r lens.Report
 	require.NoError(t, json.Unmarshal([]byte(worked(t, append(args, "--json", "--force")...)), &r))
-	assert.Equal(t, desk.LensReportSchema, r.Schema)
+	assert.Equal(t, lens.ReportSchema, r.Schema)
 	assert.Less(t, r.ResidualPx, 0.2)
 	assert.Len(t, r.Pictures, 10)
 	for _, p := range r.Pictures {
@@ -165,7 +166,7 @@ func TestLensFromAClip(t *testing.T) {
 	_, err = s.WriteClip(context.Background(), path, scene.ClipOptions{CRF: 12, Preset: "veryfast"})
 	require.NoError(t, err)
 
-	var r desk.LensReport
+	var r lens.Report
 	require.NoError(t, json.Unmarshal([]byte(worked(t, "lens", path, "--board", "9x6", "--out", out, "--json")), &r))
 	assert.GreaterOrEqual(t, len(r.Pictures), 7)
 	assert.LessOrEqual(t, len(r.Pictures), 20)

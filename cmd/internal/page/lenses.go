@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/lens"
 )
 
 // lenses are those of the phones that the page knows, and the pictures of a board that the next
@@ -45,7 +46,7 @@ type lensAbout struct {
 	Name  string    `json:"name"`
 	Made  time.Time `json:"made"`
 	Board string    `json:"board"`
-	desk.LensSays
+	lens.Words
 }
 
 const (
@@ -118,7 +119,7 @@ func (s *Server) makeLens(w http.ResponseWriter, r *http.Request) {
 	err := s.receive(w, r, 1<<12, &o)
 	if err == nil {
 		o.Name = strings.TrimSpace(o.Name)
-		switch _, wrong := desk.Board(o.Board, o.Square); {
+		switch _, wrong := lens.Board(o.Board, o.Square); {
 		case o.Name == "" || len([]rune(o.Name)) > mostName:
 			err = refuse(http.StatusUnprocessableEntity, "the phone has no name", "write one, such as “Wren's phone, wide”: takes are read with it by that name")
 		case wrong != nil:
@@ -168,7 +169,7 @@ func (l *lenses) make(ctx context.Context, o lensOrder, pictures []boardPicture,
 			return path
 		}
 	}
-	file, says, err := desk.LensOfBoard(ctx, paths, o.Board, o.Square, call, func(line string) { tell(event{Words: line}) })
+	file, says, err := lens.OfBoard(ctx, paths, o.Board, o.Square, call, func(line string) { tell(event{Words: line}) })
 	if err != nil {
 		err = onPage(err)
 		for _, p := range pictures {
@@ -208,7 +209,7 @@ func (l *lenses) dropped(name string, file []byte) (id string, err error) {
 	if slices.ContainsFunc(l.list(), func(a lensAbout) bool { return a.ID == id }) {
 		return id, nil // it keeps the name that it has
 	}
-	return id, l.add(lensAbout{ID: id, Name: lensName(name), Made: l.s.config.Now(), LensSays: desk.LensSays{Says: []string{}, Advice: []string{}}}, file)
+	return id, l.add(lensAbout{ID: id, Name: lensName(name), Made: l.s.config.Now(), Words: lens.Words{Says: []string{}, Advice: []string{}}}, file)
 }
 
 // lensName is a lens file's name without its endings.
@@ -286,7 +287,7 @@ func (s *Server) lensFile(w http.ResponseWriter, r *http.Request) {
 // boardFile sends a board to print.
 func (s *Server) boardFile(w http.ResponseWriter, r *http.Request) {
 	q := r.URL.Query()
-	data, err := desk.BoardPDF(q.Get("board"), q.Get("square"), q.Get("paper"))
+	data, err := lens.BoardPDF(q.Get("board"), q.Get("square"), q.Get("paper"))
 	if err != nil {
 		s.fail(w, r, onPage(err))
 		return

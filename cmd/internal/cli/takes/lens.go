@@ -8,8 +8,8 @@ import (
 
 	"ecart/cmd/internal/cli/flags"
 	"ecart/cmd/internal/cli/terminal"
-	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/lens"
 	"ecart/cmd/internal/output"
 	"ecart/vision/calibrate"
 )
@@ -79,7 +79,7 @@ shape, and is good for one camera at one zoom.`,
 }
 
 // boardAsked returns the board that the flags describe.
-func (o *lensOptions) boardAsked() (calibrate.Board, error) { return desk.Board(o.board, o.square) }
+func (o *lensOptions) boardAsked() (calibrate.Board, error) { return lens.Board(o.board, o.square) }
 
 // check checks the flags before any picture is opened.
 func (o *lensOptions) check() error {
@@ -105,7 +105,7 @@ func lensRun(ctx context.Context, s terminal.Streams, o lensOptions) error {
 		return err
 	}
 	p := terminal.NewTally(s.Err)
-	r, file, err := desk.Lens(ctx, o.pictures, b, p.Say)
+	r, file, err := lens.Make(ctx, o.pictures, b, p.Say)
 	p.Wipe()
 	if err != nil {
 		return err
@@ -119,7 +119,7 @@ func lensRun(ctx context.Context, s terminal.Streams, o lensOptions) error {
 		return err
 	}
 	if o.json {
-		return terminal.PrintJSON(s.Out, desk.NewLensReport(r, file))
+		return terminal.PrintJSON(s.Out, lens.NewReport(r, file))
 	}
 	return printLens(s.Out, o, r)
 }

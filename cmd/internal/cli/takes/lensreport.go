@@ -10,8 +10,8 @@ import (
 
 	"ecart/cmd/internal/cli/flags"
 	"ecart/cmd/internal/cli/terminal"
-	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/figure"
+	"ecart/cmd/internal/lens"
 	"ecart/geometry/uncertainty"
 	"ecart/vision/calibrate"
 )
@@ -43,11 +43,11 @@ func printLens(w io.Writer, o lensOptions, r *calibrate.Result) error {
 		default:
 			p.Line("  %-*s %7.2f px %4.0f°", room, string(name), v.ResidualPx, v.Tilt.Degrees())
 		}
-		if retake := desk.AgainWords(&v); retake != "" {
+		if retake := lens.AgainWords(&v); retake != "" {
 			p.Wrap("    again: ", retake)
 		}
 	}
-	for _, line := range desk.LensFit(r) {
+	for _, line := range lens.FitWords(r) {
 		p.Wrap("  ", line)
 	}
 	p.Line("")
@@ -77,7 +77,7 @@ func printLens(w io.Writer, o lensOptions, r *calibrate.Result) error {
 
 // writeLensFigure draws a lens.
 func writeLensFigure(ctx context.Context, o *lensOptions, r *calibrate.Result) error {
-	img, err := figure.DrawLens(desk.LensFigure(strings.TrimSuffix(filepath.Base(o.out), ".lens.json"), r), figure.Options{})
+	img, err := figure.DrawLens(lens.Figure(strings.TrimSuffix(filepath.Base(o.out), ".lens.json"), r), figure.Options{})
 	if err != nil {
 		return err
 	}

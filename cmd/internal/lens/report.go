@@ -1,4 +1,4 @@
-package desk
+package lens
 
 import (
 	"encoding/json"
@@ -9,11 +9,11 @@ import (
 	"ecart/vision/calibrate"
 )
 
-// LensReportSchema names the form of `ecart lens --json`.
-const LensReportSchema = "ecart/lens-report/1"
+// ReportSchema names the form of `ecart lens --json`.
+const ReportSchema = "ecart/lens-report/1"
 
-// LensReport is the result of a lens calibration, as JSON.
-type LensReport struct {
+// Report is the result of a lens calibration, as JSON.
+type Report struct {
 	Schema       string          `json:"schema"`
 	Board        string          `json:"board"`
 	SquareMm     *float64        `json:"square_mm,omitempty"`
@@ -21,14 +21,14 @@ type LensReport struct {
 	ResidualPx   float64         `json:"residual_px"`
 	CornerPx     float64         `json:"corner_px"`
 	Disagreement float64         `json:"disagreement"`
-	Parameters   []LensParameter `json:"parameters"`
-	Pictures     []LensPicture   `json:"pictures"`
-	Coverage     LensCoverage    `json:"coverage"`
+	Parameters   []Parameter     `json:"parameters"`
+	Pictures     []Picture       `json:"pictures"`
+	Coverage     Coverage        `json:"coverage"`
 	Advice       []string        `json:"advice"`
 }
 
-// LensParameter is a parameter of a lens with its standard uncertainty.
-type LensParameter struct {
+// Parameter is a parameter of a lens with its standard uncertainty.
+type Parameter struct {
 	Name     string  `json:"name"`
 	Unit     string  `json:"unit,omitempty"`
 	Value    float64 `json:"value"`
@@ -36,8 +36,8 @@ type LensParameter struct {
 	Told     bool    `json:"told_by_the_pictures"`
 }
 
-// LensPicture is one picture of the board; nil is unknown.
-type LensPicture struct {
+// Picture is one picture of the board; nil is unknown.
+type Picture struct {
 	Name       string   `json:"name"`
 	Used       bool     `json:"used"`
 	ResidualPx *float64 `json:"residual_px"` // null: no board
@@ -47,16 +47,16 @@ type LensPicture struct {
 	Retake     string   `json:"retake,omitempty"`
 }
 
-// LensCoverage is which parts of the picture had corners.
-type LensCoverage struct {
-	Columns int        `json:"columns"`
-	Rows    int        `json:"rows"`
-	Counts  []int      `json:"corners"`
-	Missing []LensPart `json:"missing"`
+// Coverage is which parts of the picture had corners.
+type Coverage struct {
+	Columns int    `json:"columns"`
+	Rows    int    `json:"rows"`
+	Counts  []int  `json:"corners"`
+	Missing []Part `json:"missing"`
 }
 
-// LensPart is a part of the picture without a corner.
-type LensPart struct {
+// Part is a part of the picture without a corner.
+type Part struct {
 	Name   string   `json:"name"`
 	BendPx *float64 `json:"bend_standard_uncertainty_px"` // null: the lens shows nothing there
 }
@@ -69,34 +69,34 @@ func known(v float64) *float64 {
 	return &v
 }
 
-// NewLensReport returns the report of a result; file is the lens file.
-func NewLensReport(r *calibrate.Result, file []byte) LensReport {
-	out := LensReport{
-		Schema: LensReportSchema, Board: r.Board.String(), Lens: file, ResidualPx: r.ResidualPx, CornerPx: r.CornerPx, Disagreement: r.Disagreement,
-		Coverage: LensCoverage{Columns: r.Coverage.Columns, Rows: r.Coverage.Rows, Counts: r.Coverage.Counts, Missing: []LensPart{}},
+// NewReport returns the report of a result; file is the lens file.
+func NewReport(r *calibrate.Result, file []byte) Report {
+	out := Report{
+		Schema: ReportSchema, Board: r.Board.String(), Lens: file, ResidualPx: r.ResidualPx, CornerPx: r.CornerPx, Disagreement: r.Disagreement,
+		Coverage: Coverage{Columns: r.Coverage.Columns, Rows: r.Coverage.Rows, Counts: r.Coverage.Counts, Missing: []Part{}},
 		Advice:   append([]string{}, r.Advice...),
 	}
 	if r.Board.SquareMm > 0 {
 		out.SquareMm = &r.Board.SquareMm
 	}
 	for _, p := range r.Parameters {
-		out.Parameters = append(out.Parameters, LensParameter(p))
+		out.Parameters = append(out.Parameters, Parameter(p))
 	}
 	for _, v := range r.Pictures {
-		p := LensPicture{Name: v.Name, Used: v.Used, ResidualPx: known(v.ResidualPx), TiltDeg: known(v.Tilt.Degrees()), EdgePx: known(v.EdgePx), Retake: v.Retake}
+		p := Picture{Name: v.Name, Used: v.Used, ResidualPx: known(v.ResidualPx), TiltDeg: known(v.Tilt.Degrees()), EdgePx: known(v.EdgePx), Retake: v.Retake}
 		if r.Board.SquareMm > 0 {
 			p.DistanceMm = known(v.Distance * r.Board.SquareMm)
 		}
 		out.Pictures = append(out.Pictures, p)
 	}
 	for _, m := range r.Coverage.Missing {
-		out.Coverage.Missing = append(out.Coverage.Missing, LensPart{m.Name, known(m.BendStandard)})
+		out.Coverage.Missing = append(out.Coverage.Missing, Part{m.Name, known(m.BendStandard)})
 	}
 	return out
 }
 
-// LensFigure returns the data of a lens drawing; name is the lens's name in it.
-func LensFigure(name string, r *calibrate.Result) figure.Lens {
+// Figure returns the data of a lens drawing; name is the lens's name in it.
+func Figure(name string, r *calibrate.Result) figure.Lens {
 	l := r.Lens
 	n := figure.Lens{
 		Name: name, Width: l.Width, Height: l.Height,

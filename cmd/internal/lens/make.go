@@ -1,4 +1,4 @@
-package desk
+package lens
 
 import (
 	"context"
@@ -11,13 +11,13 @@ import (
 	"ecart/vision/take"
 )
 
-// Lens works a lens out from pictures of a board, or from one clip of it; file is the lens
+// Make works a lens out from pictures of a board, or from one clip of it; file is the lens
 // file. say hears how far it is, often, and may be nil.
-func Lens(ctx context.Context, paths []string, b calibrate.Board, say func(line string)) (r *calibrate.Result, file []byte, err error) {
+func Make(ctx context.Context, paths []string, b calibrate.Board, say func(line string)) (r *calibrate.Result, file []byte, err error) {
 	if say == nil {
 		say = func(string) {}
 	}
-	seen, err := lensPictures(ctx, paths, b, func(format string, a ...any) { say(fmt.Sprintf(format, a...)) })
+	seen, err := pictures(ctx, paths, b, func(format string, a ...any) { say(fmt.Sprintf(format, a...)) })
 	if err != nil {
 		return nil, nil, err
 	}
@@ -28,8 +28,8 @@ func Lens(ctx context.Context, paths []string, b calibrate.Board, say func(line 
 	return r, file, err
 }
 
-// lensPictures looks for the board in stills, or in the frames of one clip.
-func lensPictures(ctx context.Context, paths []string, b calibrate.Board, say func(string, ...any)) ([]calibrate.Picture, error) {
+// pictures looks for the board in stills, or in the frames of one clip.
+func pictures(ctx context.Context, paths []string, b calibrate.Board, say func(string, ...any)) ([]calibrate.Picture, error) {
 	var child see.Child
 	defer child.Close()
 	var out []calibrate.Picture
@@ -47,7 +47,7 @@ func lensPictures(ctx context.Context, paths []string, b calibrate.Board, say fu
 			if len(paths) > 1 {
 				return nil, fault.New(fmt.Sprintf("%q is a clip, and other files were given with it", path), "give one clip, or pictures")
 			}
-			return lensClip(ctx, &child, say, t, b)
+			return clip(ctx, &child, say, t, b)
 		}
 		f, err := t.Frame(ctx, 0)
 		if err == nil {
@@ -70,9 +70,9 @@ const (
 	mostLooks      = 400
 )
 
-// lensClip chooses frames of a clip in which the board is sharp, rests and is in
+// clip chooses frames of a clip in which the board is sharp, rests and is in
 // another place.
-func lensClip(ctx context.Context, child *see.Child, say func(string, ...any), t *take.Take, b calibrate.Board) ([]calibrate.Picture, error) {
+func clip(ctx context.Context, child *see.Child, say func(string, ...any), t *take.Take, b calibrate.Board) ([]calibrate.Picture, error) {
 	info := t.Info()
 	every := max(1, int(info.TrueRate/looksPerSecond), (info.Frames+mostLooks-1)/mostLooks)
 	var seen []calibrate.Moment

@@ -1,4 +1,4 @@
-package desk
+package lens
 
 import (
 	"bytes"
@@ -7,6 +7,7 @@ import (
 	"math"
 	"strings"
 
+	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/vision/calibrate"
 )
@@ -21,7 +22,7 @@ func Board(board, square string) (calibrate.Board, error) {
 	if err != nil {
 		return b, err
 	}
-	b.SquareMm, err = Length("square", square, 1)
+	b.SquareMm, err = desk.Length("square", square, 1)
 	return b, err
 }
 
@@ -44,8 +45,8 @@ func BoardPDF(board, square, paper string) ([]byte, error) {
 	return out.Bytes(), err
 }
 
-// LensSays is a lens in plain words.
-type LensSays struct {
+// Words is a lens in plain words.
+type Words struct {
 	Says     []string     `json:"says"`   // how well it is known
 	Advice   []string     `json:"advice"` // what to do next
 	Pictures []BoardWords `json:"pictures"`
@@ -58,10 +59,10 @@ type BoardWords struct {
 	Again string `json:"again"` // why it should be taken again, "" if it is good
 }
 
-// SaysOfLens are the words of a lens; name is what a picture is called.
-func SaysOfLens(r *calibrate.Result, name func(path string) string) LensSays {
-	out := LensSays{Advice: append([]string{}, r.Advice...)}
-	out.Says = append([]string{fmt.Sprintf("%d of %s used, %d x %d px", r.Count(), Count(len(r.Pictures), "picture"), r.Lens.Width, r.Lens.Height)}, LensFit(r)...)
+// WordsOf are the words of a lens; name is what a picture is called.
+func WordsOf(r *calibrate.Result, name func(path string) string) Words {
+	out := Words{Advice: append([]string{}, r.Advice...)}
+	out.Says = append([]string{fmt.Sprintf("%d of %s used, %d x %d px", r.Count(), desk.Count(len(r.Pictures), "picture"), r.Lens.Width, r.Lens.Height)}, FitWords(r)...)
 	var untold []string
 	for _, p := range r.Parameters {
 		if !p.Told {
@@ -78,8 +79,8 @@ func SaysOfLens(r *calibrate.Result, name func(path string) string) LensSays {
 	return out
 }
 
-// LensFit says how well the pictures of a lens fit together.
-func LensFit(r *calibrate.Result) []string {
+// FitWords says how well the pictures of a lens fit together.
+func FitWords(r *calibrate.Result) []string {
 	out := []string{fmt.Sprintf("together %.2f px; a corner is found to %.2f px each way", r.ResidualPx, r.CornerPx)}
 	if r.Disagreement > disagrees {
 		out = append(out, fmt.Sprintf("the pictures differ %.1f times more than that explains (a board that flexes, or blur); what follows is that much wider", r.Disagreement))
@@ -113,16 +114,16 @@ func AgainWords(v *calibrate.View) string {
 	return v.Retake
 }
 
-// LensOfBoard works a lens out from pictures of a board as Lens does, with its words; name is what
+// OfBoard works a lens out from pictures of a board as Make does, with its words; name is what
 // a picture is called there and in errors.
-func LensOfBoard(ctx context.Context, paths []string, board, square string, name func(path string) string, say func(line string)) (file []byte, says LensSays, err error) {
+func OfBoard(ctx context.Context, paths []string, board, square string, name func(path string) string, say func(line string)) (file []byte, says Words, err error) {
 	b, err := Board(board, square)
 	if err != nil {
 		return nil, says, err
 	}
-	r, file, err := Lens(ctx, paths, b, say)
+	r, file, err := Make(ctx, paths, b, say)
 	if err != nil {
 		return nil, says, err
 	}
-	return file, SaysOfLens(r, name), nil
+	return file, WordsOf(r, name), nil
 }
