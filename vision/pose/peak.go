@@ -16,8 +16,12 @@ type Peak struct {
 	Time  time.Duration // true time of the moment itself, between frames
 	// SD is the standard deviation of the moment, in seconds, from how the angles scatter
 	// about their parabola; 0 where there are too few.
-	SD   float64
-	Body *Body // smoothed, its legs on the axes of their outlines where these were found
+	SD float64
+	// Fall is how fast the angle falls about the moment: t seconds from it the angle is smaller by Fall/2 t^2, degrees a
+	// second^2; 0 where it is not known. It is known up to Reach, seconds, on both sides.
+	Fall  float64
+	Reach float64
+	Body  *Body // smoothed, its legs on the axes of their outlines where these were found
 	// Network is the same without the outlines.
 	Network *Body
 	// Legs are the axes of the left and the right leg by their outlines, nil where they
@@ -298,24 +302,27 @@ func (f *Found) vertex(angle func(*Body) float64, from, to int) (*Peak, float64)
 	for i, k := range all {
 		x[i], y[i] = k.m.Time.Seconds(), k.angle
 	}
-	at, sd := top(x, y)
+	v := top(x, y)
+	at := v.at
 	near := all[0]
 	for _, k := range all {
 		if math.Abs(k.m.Time.Seconds()-at) < math.Abs(near.m.Time.Seconds()-at) {
 			near = k
 		}
 	}
-	return &Peak{Frame: near.m.Frame, Time: time.Duration(at * float64(time.Second)), SD: sd}, near.angle
+	return &Peak{Frame: near.m.Frame, Time: time.Duration(at * float64(time.Second)), SD: v.sd, Fall: v.fall, Reach: v.reach}, near.angle
 }
 
-// top is where a curve y over x, in order of x, is highest, and its standard deviation: the
-// vertex of a parabola through all values, and then of one through those within two thirds
-// of that from it, since a movement opens and closes at different speeds. Where there is no
-// vertex it is the highest value, without a deviation.
-func top(x, y []float64) (at, sd float64) {
+// summit is where a curve is highest, with its standard deviation; fall and reach are as in [Peak].
+type summit struct{ at, sd, fall, reach float64 }
+
+// top is the summit of a curve y over x, in order of x: the vertex of a parabola through all values, and then of one
+// through those within two thirds of that from it, since a movement opens and closes at different speeds. Where there is
+// no vertex it is the highest value, without a deviation.
+func top(x, y []float64) (s summit) {
 	for i := range y {
 		if y[i] == slices.Max(y) {
-			at = x[i]
+			s.at = x[i]
 		}
 	}
 	from, to := x[0], x[len(x)-1]
@@ -324,23 +331,29 @@ func top(x, y []float64) (at, sd float64) {
 		var rel, value []float64
 		for i := range x {
 			if x[i] >= from && x[i] <= to {
-				rel, value = append(rel, x[i]-at), append(value, y[i])
+				rel, value = append(rel, x[i]-s.at), append(value, y[i])
 			}
 		}
 		if len(rel) < enough {
-			return at, sd
+			return s
 		}
 		p := fitParabola(rel, value)
 		if p.c >= 0 {
-			return at, sd
+			return s
 		}
 		squares := 0.0
 		for _, r := range rel {
 			squares += r * r
 		}
-		at += math.Min(math.Max(-p.b/(2*p.c), rel[0]), rel[len(rel)-1])
-		sd = p.sd / math.Sqrt(squares) / (2 * -p.c)
-		from, to = at-reach, at+reach
+		vertex := -p.b / (2 * p.c)
+		held := math.Min(math.Max(vertex, rel[0]), rel[len(rel)-1])
+		s.at += held
+		s.sd = p.sd / math.Sqrt(squares) / (2 * -p.c)
+		s.fall, s.reach = 0, 0
+		if held == vertex { // else the curve rises on at one end of what is known
+			s.fall, s.reach = -2*p.c, math.Min(vertex-rel[0], rel[len(rel)-1]-vertex)
+		}
+		from, to = s.at-reach, s.at+reach
 	}
-	return at, sd
+	return s
 }

@@ -175,11 +175,15 @@ func TestTop(t *testing.T) {
 		u := v - 0.021
 		x, y = append(x, v), append(y, 163-1500*u*u+4000*u*u*u)
 	}
-	at, _ := top(x, y)
-	assert.InDelta(t, 0.021, at, 0.006)
+	v := top(x, y)
+	assert.InDelta(t, 0.021, v.at, 0.006)
+	assert.InDelta(t, 3000, v.fall, 300, "twice 1500, degrees a second^2")
+	assert.Greater(t, v.reach, 0.06)
 	y[8] -= 40
-	at, _ = top(x, y)
-	assert.InDelta(t, 0.021, at, 0.006, "one angle is wholly wrong")
+	v = top(x, y)
+	assert.InDelta(t, 0.021, v.at, 0.006, "one angle is wholly wrong")
+	assert.InDelta(t, 3000, v.fall, 400)
+	assert.Zero(t, top(x[:6], y[:6]).fall, "the curve rises to its end")
 }
 
 // The outline of a straight leg gives its axis to a third of a degree, from hips and

@@ -75,6 +75,17 @@ func TestProposalsForTheBuiltInLeap(t *testing.T) {
 	assert.InDelta(t, 163, r.Reading.PictureAngleDeg, 3)
 	_, err = Entry(Filing{Athlete: "Wren", Day: "2026-03-01"}, q, r.Reading)
 	assert.ErrorContains(t, err, "not confirmed")
+
+	// what a frame misses comes from the frames around it, also of another one that a person marks
+	assert.Zero(t, r.Reading.Moment.LeastDeg)
+	assert.Less(t, r.Reading.Moment.MostDeg, 3.0, "the prior of a frame that somebody picked is 5")
+	assert.Equal(t, "the frames around it, as the pose network proposes", r.Reading.Moment.How)
+	q.At = "46"
+	off, err := New(Options{}).Read(t.Context(), tk, q)
+	require.NoError(t, err)
+	assert.Less(t, off.Reading.Moment.LeastDeg, 3.6, "what three frames off lose by leap.truth.json")
+	assert.Greater(t, off.Reading.Moment.MostDeg, 3.6)
+	assert.Greater(t, off.Reading.Moment.LeastDeg+off.Reading.Moment.MostDeg, r.Reading.Moment.MostDeg+2)
 }
 
 // A picture with nobody in it gives one clear error.

@@ -199,8 +199,31 @@ func (p *proposer) clip(f *pose.Found) (*Proposal, error) {
 	if out.Marks, err = p.marks(k.Body, k, k.Frame, facing); err != nil {
 		return nil, err
 	}
+	out.Marks.Widest = p.widest(f, out.MomentSDS)
 	out.Network, _ = p.marks(k.Network, nil, k.Frame, facing) // they may lie outside the picture
 	return out, nil
+}
+
+// widest is the peak in frames; nil where it is not known how fast the angle falls about it. sd is
+// the moment's standard deviation, seconds.
+func (p *proposer) widest(f *pose.Found, sd float64) *reading.Widest {
+	k := f.Peak
+	var before, after *pose.Moment // on both sides of the peak, within its reach as far from it as there are
+	for i := range f.Moments {
+		m := &f.Moments[i]
+		switch d := m.Time.Seconds() - k.Time.Seconds(); {
+		case d < 0 && d >= -k.Reach && before == nil:
+			before = m
+		case d >= 0 && d <= k.Reach:
+			after = m
+		}
+	}
+	if k.Fall == 0 || before == nil || after == nil {
+		return nil
+	}
+	interval := (after.Time - before.Time).Seconds() / float64(after.Frame-before.Frame)
+	return &reading.Widest{Measure: p.q.Measure.Name, Frame: round(float64(before.Frame) + (k.Time-before.Time).Seconds()/interval),
+		SD: round(sd / interval), Fall: k.Fall * interval * interval, Reach: math.Floor(k.Reach / interval)}
 }
 
 // marks are the proposals for a body; k is the peak it is of, nil for a still.

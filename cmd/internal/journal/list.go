@@ -26,6 +26,8 @@ type Filter struct {
 	Takes     []string // SHA-256 in lower case; nil does not restrict. The rest of the file is not read
 	From, To  string   // days, both included
 	IDs       []int64
+
+	Moments bool // restricts nothing: rows have their Moment
 }
 
 // Row is one reading in a list.
@@ -64,8 +66,9 @@ type Row struct {
 	MeetsProbability       *float64   `json:"meets_probability,omitempty"`
 
 	budget string
-	key    string // stored key of the athlete
-	sum    string // stored checksum of the filing, "" if there is none
+	key    string  // stored key of the athlete
+	sum    string  // stored checksum of the filing, "" if there is none
+	moment *string // what the frame may have missed, as JSON; "" if the reading does not say it; nil: not asked for
 }
 
 // Budget returns the standard uncertainty from each source, in degrees.
@@ -75,6 +78,23 @@ func (r *Row) Budget() (map[string]float64, error) {
 		return nil, fmt.Errorf("journal: budget of reading %d: %w", r.ID, err)
 	}
 	return b, nil
+}
+
+// Moment returns what the frame may have missed of the widest moment, as the reading says it; nil if
+// it does not: it is of a peak, or was kept by an earlier version. It has to be asked for with
+// [Filter.Moments].
+func (r *Row) Moment() (*reading.Moment, error) {
+	if r.moment == nil {
+		return nil, fmt.Errorf("journal: reading %d was listed without its moment", r.ID)
+	}
+	if *r.moment == "" {
+		return nil, nil
+	}
+	m := &reading.Moment{}
+	if err := json.Unmarshal([]byte(*r.moment), m); err != nil {
+		return nil, fmt.Errorf("journal: the moment of reading %d: %w", r.ID, err)
+	}
+	return m, nil
 }
 
 const from = " FROM reading r JOIN session s ON s.id = r.session_id JOIN athlete a ON a.id = s.athlete_id"
@@ -87,6 +107,9 @@ const order = " ORDER BY a.key, s.day, s.label, r.kept_at, r.uid"
 const rowColumns = `r.id, r.uid, a.name, s.day, s.label, r.state, r.condition, r.side, r.rater, r.setup, r.note, r.lens, r.tool, r.kept_at,
  r.take_name, r.take_sha256, r.frame, r.time_s, r.width_px, r.height_px, r.measure, r.lines, r.rulebook, r.skill, r.asked_deg, r.at_most,
  r.angle_deg, r.standard_uncertainty_deg, r.expanded_uncertainty_deg, r.coverage, r.low_deg, r.high_deg, r.decision, r.meets_probability, r.budget, r.variant, a.key, coalesce(c.filing, '')`
+
+// momentColumn is read only where [Filter.Moments] asks for it: ten thousand readings take twice as long with it.
+const momentColumn = `, coalesce((SELECT json_extract(m.reading, '$.moment') FROM whole m WHERE m.reading_id = r.id AND json_valid(m.reading)), '')`
 
 func (r *Row) places() []any {
 	return []any{&r.ID, &r.UID, &r.Athlete, &r.Day, &r.Session, &r.State, &r.Condition, &r.Side, &r.Rater, &r.Setup, &r.Note, &r.Lens, &r.Tool, &r.KeptAt,
@@ -132,7 +155,11 @@ func (r *Row) damage(path string) *Damaged {
 func (j *Journal) List(ctx context.Context, f Filter) ([]Row, error) {
 	const doing = "it was not read"
 	where, values := f.where()
-	rows, err := j.db.QueryContext(ctx, "SELECT "+rowColumns+fromSealed+" WHERE "+where+order, values...)
+	columns := rowColumns
+	if f.Moments {
+		columns += momentColumn
+	}
+	rows, err := j.db.QueryContext(ctx, "SELECT "+columns+fromSealed+" WHERE "+where+order, values...)
 	if err != nil {
 		return nil, explain(err, j.path, doing)
 	}
@@ -141,7 +168,11 @@ func (j *Journal) List(ctx context.Context, f Filter) ([]Row, error) {
 	var damaged DamagedReadings
 	for rows.Next() {
 		var r Row
-		if err := rows.Scan(r.places()...); err != nil {
+		places := r.places()
+		if f.Moments {
+			places = append(places, &r.moment)
+		}
+		if err := rows.Scan(places...); err != nil {
 			return nil, explain(err, j.path, doing)
 		}
 		if d := r.damage(j.path); d != nil {

@@ -35,7 +35,7 @@ func (k *Work) propose(m *reading.Marks) bool {
 			frames[n] = &q
 		}
 	}
-	k.Frames = frames
+	k.Frames, k.Widest = frames, nil
 	if m == nil {
 		return changed
 	}
@@ -53,7 +53,7 @@ func (k *Work) propose(m *reading.Marks) bool {
 	if k.Facing == "" {
 		k.Facing, p.Facing = m.Facing, m.Facing
 	}
-	frames[m.Frame], k.Frame = p, m.Frame
+	frames[m.Frame], k.Frame, k.Widest = p, m.Frame, m.Widest
 	return true
 }
 

@@ -56,6 +56,23 @@ func TestProposalsReplaceNoPersonsMarks(t *testing.T) {
 	assert.Equal(t, "up", none.Facing)
 }
 
+// What a clip shows of its widest moment goes with the marks of every frame, also of one that a person marks in place of the
+// proposed one, and goes with the proposals where there are no longer any.
+func TestTheWidestMomentGoesWithTheMarks(t *testing.T) {
+	k := &Work{Measure: "hip-split", Frames: map[int]*Placed{}}
+	m := proposedMarks(7, "left")
+	m.Widest = &reading.Widest{Measure: "hip-split", Frame: 7.2, SD: 1, Fall: 0.8, Reach: 5}
+	require.True(t, k.propose(m))
+	require.NoError(t, k.check())
+	k.Frames[10] = &Placed{Rounds: []map[string]reading.Pixel{{"hip": {10, 20}, "front-ankle": {20, 20}, "back-ankle": {1, 20}}}}
+	assert.Equal(t, m.Widest, k.marks(10).Widest)
+	delete(k.Frames, 10)
+	require.True(t, k.propose(nil))
+	assert.Nil(t, k.Widest)
+	k.Widest = &reading.Widest{Measure: "hip-split", Frame: 7.2, SD: -1, Fall: 0.8, Reach: 5}
+	assert.Error(t, k.check())
+}
+
 func TestWorkRefusesProposalsOfNoPage(t *testing.T) {
 	for what, q := range map[string]Proposed{
 		"a negative variance":  {Covariance: [2][2]float64{{-1, 0}, {0, 1}}},

@@ -34,6 +34,9 @@ type Work struct {
 	DistanceM float64 `json:"distance_m"`
 	FocalMm   float64 `json:"focal_mm"`
 
+	// Widest is the clip's widest moment as it was proposed; nil for none. Readings of frames near it say by it what they missed.
+	Widest *reading.Widest `json:"widest,omitempty"`
+
 	Frame  int             `json:"frame"` // the moment
 	Frames map[int]*Placed `json:"frames"`
 }
@@ -120,6 +123,11 @@ func (k *Work) check() error {
 	if k.Frame < 0 || k.Version < 0 || len(k.Frames) > mostFrames {
 		return odd("frame %d, version %d, %d frames", k.Frame, k.Version, len(k.Frames))
 	}
+	if k.Widest != nil {
+		if err := k.Widest.Check("what the page sent"); err != nil {
+			return odd("%v", err)
+		}
+	}
 	known := geometry.Landmarks()
 	for n, p := range k.Frames {
 		switch {
@@ -188,7 +196,7 @@ func (k *Work) byHand(frame int) bool {
 
 // marks is the marks file of a frame.
 func (k *Work) marks(frame int) *reading.Marks {
-	m := &reading.Marks{Schema: reading.MarksSchema, Frame: frame, Facing: k.Facing, Found: k.Found, Marks: []reading.Placement{}}
+	m := &reading.Marks{Schema: reading.MarksSchema, Frame: frame, Facing: k.Facing, Found: k.Found, Marks: []reading.Placement{}, Widest: k.Widest}
 	p := k.Frames[frame]
 	if p == nil {
 		return m

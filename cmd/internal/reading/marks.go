@@ -25,6 +25,7 @@ type Marks struct {
 	Marks  []Placement `json:"marks"`
 	Level  *[2]Pixel   `json:"level,omitempty"` // two points on something level or plumb
 	Plane  *Rectangle  `json:"plane,omitempty"`
+	Widest *Widest     `json:"widest,omitempty"` // moment of the clip, as it was proposed
 
 	// NoFrame means that the file names no frame, which is accepted for a still only.
 	NoFrame bool `json:"-"`
@@ -135,6 +136,11 @@ func (m *Marks) complete(name string) error {
 	}
 	for i, p := range m.Marks {
 		if err := p.complete(name, i); err != nil {
+			return err
+		}
+	}
+	if m.Widest != nil {
+		if err := m.Widest.Check(name); err != nil {
 			return err
 		}
 	}

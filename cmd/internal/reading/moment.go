@@ -25,6 +25,9 @@ func (q *Request) moment() *Moment {
 		m := *q.Moment
 		return &m
 	}
+	if m := q.missed(); m != nil {
+		return m
+	}
 	return q.Priors.moment(q.Still)
 }
 

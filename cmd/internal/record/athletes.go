@@ -219,7 +219,7 @@ func keptOf(ctx context.Context, j *journal.Journal, number int64, today string)
 		return nil, err
 	}
 	out := &Months{Athlete: a}
-	rows, damaged, err := sound(j.List(ctx, journal.Filter{Athlete: a.Name}))
+	rows, damaged, err := sound(j.List(ctx, journal.Filter{Athlete: a.Name, Moments: true}))
 	if err != nil {
 		return nil, err
 	}

@@ -54,6 +54,7 @@ func CheckConfidence(p float64) error {
 // rowsOf are the readings of one athlete that the filter lets through, one at
 // least: who and what is not there is named, with what is.
 func rowsOf(ctx context.Context, j *journal.Journal, f journal.Filter) ([]journal.Row, error) {
+	f.Moments = true
 	rows, err := j.List(ctx, f)
 	if errors.Is(err, journal.ErrAbsent) {
 		athletes, other := j.Athletes(ctx)

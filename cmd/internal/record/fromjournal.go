@@ -47,8 +47,14 @@ func changeRows(rows []journal.Row) ([]change.Reading, error) {
 		}
 		*c = change.Reading{Measure: r.Measure, Definition: change.Definition(r.Lines), AngleDeg: r.AngleDeg, StandardDeg: r.StandardUncertaintyDeg,
 			Sources: sources, AskedDeg: r.AskedDeg, AtMost: r.AtMost}
-		if _, peak := sources[reading.SourceTiming]; !peak {
-			m := reading.MissedIn(r.Take)
+		m, err := r.Moment()
+		if err != nil {
+			return nil, err
+		}
+		if _, peak := sources[reading.SourceTiming]; m == nil && !peak {
+			m = reading.MissedIn(r.Take)
+		}
+		if m != nil {
 			c.Missed = [2]float64{m.LeastDeg, m.MostDeg}
 		}
 		if err := filed(c, r); err != nil {

@@ -62,6 +62,7 @@ func (d *Record) Group(ctx context.Context, a GroupAsk) (*Group, error) {
 		return nil, err
 	}
 	defer j.Close()
+	a.Filter.Moments = true
 	rows, damaged, err := sound(j.List(ctx, a.Filter))
 	if err != nil {
 		return nil, err

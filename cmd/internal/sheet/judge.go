@@ -89,7 +89,11 @@ func (s *setting) judge(w io.Writer, in Input) error {
 	}
 	var out []string
 	for _, n := range r.NotIncluded {
-		out = append(out, name(n))
+		w := name(n)
+		if m := r.Moment; n == reading.SourceTiming && m != nil {
+			w = fmt.Sprintf(t.missed, w, s.number(m.LeastDeg, 1), s.number(m.MostDeg, 1))
+		}
+		out = append(out, w)
 	}
 	if few > 0 {
 		p.Out = fmt.Sprintf(t.fewer, s.number(float64(few), 0)) + " "

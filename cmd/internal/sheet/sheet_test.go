@@ -40,7 +40,7 @@ func TestNumbersAreTheReadings(t *testing.T) {
 	value, plus := uncertainty.Format(r.AngleDeg, u)
 	lo, hi := fmt.Sprint(math.Floor(r.IntervalDeg[0])), fmt.Sprint(math.Ceil(r.IntervalDeg[1]))
 	short, _ := uncertainty.Format(r.Verdict.ShortfallDeg, u)
-	want := []string{value + "°", "± " + plus, lo, hi, "by " + short + "°"}
+	want := []string{"which moment was caught (the widest moment shows 0", value + "°", "± " + plus, lo, hi, "by " + short + "°"}
 	for _, b := range r.Verdict.Bands {
 		if n := math.Round(100 * b.Probability); n > 0 && n < 100 {
 			want = append(want, fmt.Sprintf("%.0f %%", n))

@@ -46,6 +46,7 @@ type judgeWords struct {
 	document, edition, section string
 	seen, source, bandOrigin   string
 	notIncluded, fewer, rests  string
+	missed                     string // what a frame missed: which moment was caught, from, to
 }
 
 // plainWords are the words of the athlete's and the parent's sheet.

@@ -58,7 +58,7 @@ var english = speak(language.English, &words{
 		over:      "over %s°", to: "up to %s°", from: "over %s° to %s°", meet: "not short", meetOff: "not off",
 		Band: "short by", BandOff: "off by", Deduction: "deduction", Chance: "here",
 		document: "document", edition: "edition", section: "section", seen: "looked at", source: "figures from", bandOrigin: "%[1]s: %[2]s",
-		notIncluded: "Not counted: %s.", fewer: "%s more, each under 1 %% of it.",
+		missed: "%s (the widest moment shows %s° to %s° more)", notIncluded: "Not counted: %s.", fewer: "%s more, each under 1 %% of it.",
 		rests: "All this rests on figures that are taken for granted: how well landmarks are found, how bodies are built, how a camera stands. They were not tested on athletes.",
 	},
 

@@ -128,12 +128,27 @@ func proposeRun(ctx context.Context, s terminal.Streams, o proposeOptions) error
 // 40 megapixels came to 690 MB in all, and with 120 MB to 540, in the same time.
 const besideNetwork = 120 << 20
 
-// askProposal checks what marks are to be proposed for, and that the figure can be written. drawn says that figures are
-// drawn without being named.
-func askProposal(d *desk.Desk, o *flags.ReadOptions, athlete string, drawn bool) (q *desk.Asked, a desk.Athlete, err error) {
+// makeRoom has Go take less memory while the network runs, where nobody said how much it may take.
+func makeRoom() {
 	if os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(besideNetwork)
 	}
+}
+
+// lookAround has the network look at the frames around the one that is read, with progress on a terminal.
+func lookAround(ctx context.Context, s terminal.Streams, d *desk.Desk, t *take.Take, q *desk.Asked) error {
+	makeRoom()
+	line := terminal.NewTally(s.Err)
+	defer line.Wipe()
+	return d.LookAround(ctx, t, q, func(part float64) {
+		line.Say(fmt.Sprintf("looking at the frames around in %s: %.0f %%", terminal.OneLine(t.Info().Name), 100*part))
+	})
+}
+
+// askProposal checks what marks are to be proposed for, and that the figure can be written. drawn says that figures are
+// drawn without being named.
+func askProposal(d *desk.Desk, o *flags.ReadOptions, athlete string, drawn bool) (q *desk.Asked, a desk.Athlete, err error) {
+	makeRoom()
 	if err = o.Cover.Needs(drawn || o.Figure != "", "--figure FILE"); err != nil {
 		return nil, a, err
 	}

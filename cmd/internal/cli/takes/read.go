@@ -21,6 +21,7 @@ import (
 
 func NewRead(s terminal.Streams) *cobra.Command {
 	var o flags.ReadOptions
+	around := false
 	c := &cobra.Command{
 		Use:   "read TAKE --marks FILE (--skill NAME | --measure NAME)",
 		Short: "one reading from a take and a marks file",
@@ -61,6 +62,8 @@ repeatedly: the mean is used, and the scatter says how well it was placed.
   "plane": {"corners": [[x, y], ...], "width_m": 2.4, "height_m": 1.2}
                                a rectangle that stands in the plane of movement:
                                top left, top right, bottom right, bottom left
+  "widest": {...}              as 'ecart propose' writes it: where the clip is widest
+                               and how fast the angle falls there
 
 Landmarks: hip, shoulder, elbow, wrist, knee, ankle, toe, ribs (the lowest at
 the side), each with left-, right-, front- or back- before it where the body has
@@ -80,7 +83,7 @@ hip (front-hip or back-hip: whether the hips are open), of a shoulder the ribs
 		Args: flags.OneArg("take"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.Take = args[0]
-			return readRun(c.Context(), s, o)
+			return readRun(c.Context(), s, o, around)
 		},
 	}
 	f := c.Flags()
@@ -88,6 +91,7 @@ hip (front-hip or back-hip: whether the hips are open), of a shoulder the ribs
 	f.StringVar(&o.Marks, "marks", "", "marks `FILE`, the form of which is above, or the CSV of 'ecart follow'")
 	f.BoolVar(&o.Confirm, "confirm", false, "the proposed marks were looked at and are right: they are marks from here on ('ecart propose')")
 	f.StringVar(&o.At, "at", "", "the frame `N`, or the moment, such as 2.283s, or, of a track, its peak; else the frame of the marks file")
+	f.BoolVar(&around, "around", false, "have the pose network look at half a second on both sides of the frame, so that the reading says what the frame missed of the widest moment ('make pose'; some ten seconds)")
 	flags.AddReading(f, &o)
 	f.StringVar(&o.Figure, "figure", "", "draw the reading into the PNG `FILE`")
 	flags.AddCover(f, &o.Cover)
@@ -97,7 +101,7 @@ hip (front-hip or back-hip: whether the hips are open), of a shoulder the ribs
 	return c
 }
 
-func readRun(ctx context.Context, s terminal.Streams, o flags.ReadOptions) error {
+func readRun(ctx context.Context, s terminal.Streams, o flags.ReadOptions, around bool) error {
 	d := o.Desk(s)
 	if err := o.Keep.Check(d); err != nil {
 		return err
@@ -127,6 +131,11 @@ func readRun(ctx context.Context, s terminal.Streams, o flags.ReadOptions) error
 	defer t.Close()
 	if err := o.Keep.SetDay(d, t.Info()); err != nil {
 		return err
+	}
+	if around {
+		if err := lookAround(ctx, s, d, t, q); err != nil {
+			return err
+		}
 	}
 	r, f, err := readTake(ctx, s, d, t, q)
 	if err != nil {

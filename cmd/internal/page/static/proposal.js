@@ -9,12 +9,12 @@ export const proposedIn = (doc) => Object.values(doc.frames).some((p) => unconfi
 // person is true where a document has a mark that somebody placed, moved or confirmed.
 export const person = (doc) => Object.values(doc.frames).some((p) => p.rounds.some((r, i) => Object.keys(r).some((l) => i > 0 || !p.proposed?.[l] || p.proposed[l].confirmed)));
 
-const setup = (doc) => JSON.stringify({ ...doc, version: 0, frame: 0, frames: 0, facing: 0 });
+const setup = (doc) => JSON.stringify({ ...doc, version: 0, frame: 0, frames: 0, facing: 0, widest: 0 });
 
 // merged is what comes of the stored document and of this window's, both made from base, where all that is new in the
 // stored one are proposals: nobody has to be asked then. It is null otherwise.
 export function merged(theirs, ours, base) {
   if (person(theirs) || !proposedIn(theirs) || setup(theirs) !== setup(base)) return null;
-  if (person(ours)) return ours; // a person's marks go before proposals
-  return { ...ours, frames: theirs.frames, frame: theirs.frame, facing: ours.facing || theirs.facing };
+  if (person(ours)) return { ...ours, widest: theirs.widest }; // a person's marks go before proposals
+  return { ...ours, widest: theirs.widest, frames: theirs.frames, frame: theirs.frame, facing: ours.facing || theirs.facing };
 }

@@ -62,6 +62,7 @@ type proposal struct {
 	Outlines int                `json:"outlines"` // legs
 	Off      map[string]float64 `json:"off"`      // rms of each axis, of stature, by kind of landmark, by the network alone
 	Marks    []markOff          `json:"marks"`
+	Picked   []picked           `json:"picked"`
 	Looks    int                `json:"looks"` // runs of the network
 	Seconds  float64            `json:"seconds"`
 }
@@ -72,6 +73,34 @@ type markOff struct {
 	Landmark string     `json:"landmark"`
 	Off      [2]float64 `json:"off"`
 	SD       [2]float64 `json:"sd"`
+}
+
+// picked is a frame that somebody may have picked in place of the proposed one, and what is said to be missed in it
+// against what is, degrees.
+type picked struct {
+	Frame  int     `json:"frame"`
+	Least  float64 `json:"least_deg"`
+	Most   float64 `json:"most_deg"`
+	Missed float64 `json:"missed_deg"`
+}
+
+// pick reads every frame to which the proposed moment reaches.
+func (row *proposal) pick(p *desk.Proposal, q reading.Request, truth *scene.ClipTruth, widest float64) {
+	w := p.Marks.Widest
+	if w == nil {
+		return
+	}
+	for n := range truth.Truths {
+		if math.Abs(float64(n)-w.Frame) > w.Reach {
+			continue
+		}
+		q.Take.Frame = n
+		r, err := reading.Read(q)
+		if err != nil {
+			continue
+		}
+		row.Picked = append(row.Picked, picked{n, r.Moment.LeastDeg, r.Moment.MostDeg, widest - truth.Truths[n].Angles[q.Measure.Name]})
+	}
 }
 
 // proposals is the study.
@@ -210,6 +239,7 @@ func proposedFor(ctx context.Context, folder string, kind proposedKind, seed uin
 		return row, nil
 	}
 	r := result.Reading
+	row.pick(p, q.Request, &truth, widest)
 	deg := frame.Angles[s.Measure] + c.hidden(p.Marks, r, seed)
 	row.Whole = deg >= r.IntervalDeg[0] && deg <= r.IntervalDeg[1]
 	return row, nil

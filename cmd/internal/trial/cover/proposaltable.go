@@ -230,6 +230,14 @@ func (s *proposals) print(out io.Writer) error {
 	for _, kind := range kinds {
 		fmt.Fprintf(&b, "  %s %.4f", kind, math.Sqrt(off[kind]/n[kind]))
 	}
+	of, held := 0, 0
+	for _, r := range s.Rows {
+		for _, p := range r.Picked {
+			of++
+			held += count(p.Least <= p.Missed && p.Missed <= p.Most)
+		}
+	}
+	fmt.Fprintf(&b, "\nwhat a frame near the moment is said to have missed holds what it missed in %d of %d frames", held, of)
 	fmt.Fprintf(&b, "\nlargest resident size: %d MiB here, the drawing of clips included; %d MiB the program that ran the network\n", s.MostMiB, s.ChildMiB)
 	b.WriteString(`
 swap     left was taken for right, or front for back
