@@ -1,5 +1,10 @@
 package take
 
+import (
+	"ecart/vision/internal/av"
+	"ecart/vision/internal/hevc"
+)
+
 // span is a range of pictures that damage to the first of them may reach: those at place first or later
 // in decoding order that are shown before the time stamp to, which is that of the next clean start.
 type span struct {
@@ -47,6 +52,13 @@ func (r *reader) markFaults() int {
 		}
 	}
 	return len(list)
+}
+
+// judgeFed marks the packet last fed as damaged if it is not whole. The decoder works on it meanwhile.
+func (r *reader) judgeFed(p av.Packet) {
+	if r.judge != nil && r.judge.of(p) == hevc.Damaged {
+		r.markDamaged(r.fed)
+	}
 }
 
 // isDamaged reports whether a picture may show damage. Callers ask in the order of showing.

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"ecart/vision/internal/av"
+	"ecart/vision/internal/hevc"
 )
 
 // heicPicture is the main picture of a HEIC file as a grid of tiles (ISO/IEC 23008-12 6.6.2.3). A picture
@@ -204,7 +205,7 @@ func (p *heicPicture) memory() int64 {
 // codingBlock is the side of the largest coding unit of HEVC, in pixels. A tile may be padded to a multiple of it.
 const codingBlock = 64
 
-// decode decodes the tiles and assembles the picture in its stored orientation.
+// decode decodes the tiles, each of which must be whole, and assembles the picture in its stored orientation.
 func (p *heicPicture) decode(data io.ReaderAt, size int64) (*av.Picture, error) {
 	d, err := av.OpenCoded(p.config, int64(p.tileWide+codingBlock)*int64(p.tileHigh+codingBlock))
 	if err != nil {
@@ -212,6 +213,8 @@ func (p *heicPicture) decode(data io.ReaderAt, size int64) (*av.Picture, error) 
 	}
 	defer d.Close()
 	var out *av.Picture
+	checker, verdicts := &hevc.Checker{}, [hevc.Damaged + 1]int{}
+	checker.Packet(configUnits(p.config))
 	for i, places := range p.tiles {
 		var coded []byte
 		for _, at := range places {
@@ -224,6 +227,7 @@ func (p *heicPicture) decode(data io.ReaderAt, size int64) (*av.Picture, error) 
 				return nil, err
 			}
 		}
+		verdicts[checker.Packet(units(coded, p.lengthSize()))]++
 		tile, err := d.Decode(coded)
 		if err != nil {
 			return nil, err
@@ -241,7 +245,18 @@ func (p *heicPicture) decode(data io.ReaderAt, size int64) (*av.Picture, error) 
 			return nil, errors.New("the parts of the picture are of different kinds")
 		}
 	}
+	if verdicts[hevc.Whole] > 0 && verdicts[hevc.Damaged] > 0 {
+		return nil, errors.New("a part of the picture is damaged")
+	}
 	return out, nil
+}
+
+// lengthSize is the number of bytes of a NAL unit's length field, from the decoder's configuration.
+func (p *heicPicture) lengthSize() int {
+	if len(p.config) < 22 {
+		return 4
+	}
+	return int(p.config[21]&3) + 1
 }
 
 // readHEICItems reads the tables. Entries that are cut short are left out.

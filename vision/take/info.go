@@ -20,6 +20,7 @@ type Info struct {
 
 	Codec    string // "h264", "hevc", "jpeg", ...
 	BitDepth int    // bits per sample as stored
+	Unjudged bool   // an HEVC clip of a kind whose coded pictures cannot be judged: its decoder does not notice all damage
 	HDR      bool   // PQ or HLG, converted without tone mapping
 
 	Captured      time.Time // when it was taken, zero unknown; UTC where the file names no zone

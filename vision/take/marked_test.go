@@ -29,10 +29,11 @@ func altered(t *testing.T, clip []byte, path string, frame int, tail bool, r *ra
 }
 
 // TestDamageIsMarked: whichever packet is altered, pictures that come out otherwise are marked as damaged, and none
-// of another stretch between clean starts is. The decoders do not notice damage after which the entropy code happens
-// to go on to the last block. Measured at 640 by 360, altered packets that spoil a picture which is not marked: H.264
-// 0 of 24, with CAVLC 2 of 24, HEVC 13 of 24, HEVC with sums of its pictures 0 of 24, and 1 of 12 in another run; at 176 by 144 more. The bounds
-// are what 12 packets exceed once in a hundred times at these shares (binomial); without the marks it is nearly all.
+// of another stretch between clean starts is. FFmpeg does not notice damage after which the entropy code happens
+// to go on to the last block; in HEVC this package looks itself. Measured at 640 by 360, altered packets that spoil a
+// picture which is not marked: H.264 0 of 24, with CAVLC 2 of 24, HEVC 0 of 24 (13 where only FFmpeg looks); at 176 by
+// 144 more. The bounds are what 12 packets exceed once in a hundred times at these shares (binomial); without the marks
+// it is nearly all.
 func TestDamageIsMarked(t *testing.T) {
 	const n, every = 24, 8
 	for name, c := range map[string]struct {
@@ -42,8 +43,8 @@ func TestDamageIsMarked(t *testing.T) {
 	}{
 		"H.264":          {x264("keyint=8:min-keyint=8:scenecut=0:bframes=3:b-pyramid=normal"), false, 0.25},
 		"H.264, CAVLC":   {x264("keyint=8:min-keyint=8:scenecut=0:bframes=0:cabac=0"), false, 0.5},
-		"HEVC":           {x265("keyint=8:min-keyint=8:scenecut=0:bframes=3:open-gop=0:wpp=0"), false, 0.92},
-		"HEVC with sums": {x265("keyint=8:min-keyint=8:scenecut=0:bframes=3:open-gop=1:hash=1"), true, 0.17},
+		"HEVC":           {x265("keyint=8:min-keyint=8:scenecut=0:bframes=3:open-gop=0:wpp=0"), false, 0.09},
+		"HEVC with sums": {x265("keyint=8:min-keyint=8:scenecut=0:bframes=3:open-gop=1:hash=1"), true, 0.09},
 	} {
 		t.Run(name, func(t *testing.T) {
 			path := encodeSized(t, "a.mp4", n, 640, 360, c.args...)

@@ -1,6 +1,9 @@
 package take
 
-import "bytes"
+import (
+	"bytes"
+	"encoding/binary"
+)
 
 // cleanStart reports whether decoding may start at a key packet and give the same pictures, from
 // that picture on in the order of showing, as a decode from the start of the clip. Containers
@@ -59,6 +62,34 @@ func units(data []byte, size int) func(func([]byte) bool) {
 				return
 			}
 			data = data[n:]
+		}
+	}
+}
+
+// configUnits iterates over the NAL units of an hvcC record (ISO/IEC 14496-15 8.3.3.1), or of parameter sets with
+// start codes.
+func configUnits(config []byte) func(func([]byte) bool) {
+	if len(config) < 23 || config[0] != 1 {
+		return startCodeUnits(config)
+	}
+	return func(yield func([]byte) bool) {
+		data := config[23:]
+		for range config[22] {
+			if len(data) < 3 {
+				return
+			}
+			n := int(binary.BigEndian.Uint16(data[1:]))
+			data = data[3:]
+			for range n {
+				if len(data) < 2 {
+					return
+				}
+				size := int(binary.BigEndian.Uint16(data))
+				if data = data[2:]; size > len(data) || size > 0 && !yield(data[:size]) {
+					return
+				}
+				data = data[size:]
+			}
 		}
 	}
 }

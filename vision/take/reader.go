@@ -16,10 +16,11 @@ type reader struct {
 	index   *index
 
 	clip  *av.Clip
-	fed   int  // place in decoding order of the packet last fed, -1 none
-	shown int  // number of the frame last put out, -1 none
-	ended bool // no packet is left
-	until int  // place in decoding order of the last packet to be fed
+	judge *judge // nil where packets are not judged
+	fed   int    // place in decoding order of the packet last fed, -1 none
+	shown int    // number of the frame last put out, -1 none
+	ended bool   // no packet is left
+	until int    // place in decoding order of the last packet to be fed
 
 	expected int // number of the frame that should come next
 	damage   damage
@@ -68,6 +69,9 @@ func (r *reader) rewind(ctx context.Context) error {
 		return err
 	}
 	r.clip = clip
+	if r.index.judged {
+		r.judge = newJudge(clip)
+	}
 	r.reset(-1)
 	return nil
 }
@@ -119,6 +123,7 @@ func (r *reader) seek(ctx context.Context, k key) bool {
 					return false
 				}
 				r.fed = k.pos
+				r.judgeFed(p)
 				r.expected, _ = r.index.find(k.pts)
 				return true
 			}
@@ -216,11 +221,12 @@ func (r *reader) feed(ctx context.Context) error {
 		return io.EOF
 	}
 	if r.fed < r.until {
-		if _, err := r.clip.Read(); err == nil {
+		if p, err := r.clip.Read(); err == nil {
 			r.fed++
 			if r.clip.Send() != nil && r.markFaults() == 0 {
 				r.markUnknown()
 			}
+			r.judgeFed(p)
 			return nil
 		}
 		if err := ctx.Err(); err != nil { // reading ended because ctx ended

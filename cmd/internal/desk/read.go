@@ -97,7 +97,7 @@ func (q *Asked) Describe(info take.Info, sha256 string) {
 	if f := info.FocalLength35; q.Request.FocalMm == 0 && f >= 8 && f <= 1000 { // a still that says something else says nothing
 		q.Request.FocalMm = f
 	}
-	q.Request.Take = reading.Take{Name: info.Name, SHA256: sha256, WidthPx: info.Width, HeightPx: info.Height, HEVC: info.Codec == "hevc"}
+	q.Request.Take = reading.Take{Name: info.Name, SHA256: sha256, WidthPx: info.Width, HeightPx: info.Height, Unjudged: info.Unjudged}
 }
 
 // SetMarks chooses frame n, which is shown at a time from the first frame on. Of a track its

@@ -129,7 +129,7 @@ func (q *Request) notIncluded(m *model) []string {
 			out = append(out, "what "+d+" show: the file is damaged there")
 		}
 	}
-	if q.Take.HEVC {
+	if q.Take.Unjudged {
 		out = append(out, UnnoticedDamage)
 	}
 	if m.plane != nil {

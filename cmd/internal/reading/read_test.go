@@ -274,7 +274,7 @@ func TestBudgetAddsUp(t *testing.T) {
 	assert.Contains(t, r.NotIncluded, SourceTiming)
 	const unnoticed = "damage that the decoder of an HEVC clip does not notice"
 	assert.NotContains(t, r.NotIncluded, unnoticed)
-	q.Take.HEVC = true
+	q.Take.Unjudged = true
 	assert.Contains(t, read(t, q).NotIncluded, unnoticed)
 }
 

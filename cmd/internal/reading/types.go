@@ -67,7 +67,7 @@ type Reading struct {
 	Density Density `json:"density"`
 }
 
-// UnnoticedDamage is among what no reading of an HEVC clip includes, damaged or not.
+// UnnoticedDamage is among what a reading of an HEVC clip does not include where its pictures cannot be judged.
 const UnnoticedDamage = "damage that the decoder of an HEVC clip does not notice"
 
 // Take says which frame of which file was read.
@@ -78,7 +78,7 @@ type Take struct {
 	TimeS    float64 `json:"time_s"`
 	WidthPx  int     `json:"width_px"`
 	HeightPx int     `json:"height_px"`
-	HEVC     bool    `json:"hevc,omitempty"` // a clip coded in HEVC, whose decoder does not notice all damage
+	Unjudged bool    `json:"hevc,omitempty"` // a clip coded in HEVC whose pictures cannot be judged: its decoder does not notice all damage
 
 	// Damaged are the frames, from first to last, that would have had a part in the reading and in
 	// which the file is damaged; nil where there are none.

@@ -297,6 +297,11 @@ void ec_describe(ec_clip *c, ec_stream *out) {
         out->duration_us = c->format->duration - (int64_t)(c->shorter * AV_TIME_BASE);
 }
 
+const uint8_t *ec_config(const ec_clip *c, int *size) {
+    *size = c->stream->codecpar->extradata_size;
+    return c->stream->codecpar->extradata;
+}
+
 int ec_others(const ec_clip *c, ec_track *out, int most) {
     int n = 0;
     for (unsigned i = 0; i < c->format->nb_streams && n < most; i++) {

@@ -157,6 +157,17 @@ func (c *Clip) Stream() Stream {
 	return out
 }
 
+// Config returns a copy of the decoder's configuration as the file has it, for HEVC an hvcC record or parameter sets
+// with start codes; empty where there is none.
+func (c *Clip) Config() []byte {
+	var size C.int
+	p := C.ec_config(c.c, &size)
+	if p == nil {
+		return nil
+	}
+	return C.GoBytes(unsafe.Pointer(p), size)
+}
+
 // Others returns the other video tracks, which are not read, at most eight. Cover pictures and thumbnails do not
 // count.
 func (c *Clip) Others() []Track {

@@ -89,6 +89,7 @@ void ec_forget(ec_known *k);
 void ec_close(ec_clip *c);
 void ec_describe(ec_clip *c, ec_stream *out);
 enum { EC_OTHERS = 8 };
+const uint8_t *ec_config(const ec_clip *c, int *size);     // the decoder's configuration, which lives as long as the clip; NULL where there is none
 int ec_others(const ec_clip *c, ec_track *out, int most); // the other video tracks, at most most; returns their number
 int ec_metadata(ec_clip *c, const char *key, char *out, int size);
 

@@ -3,13 +3,10 @@
 // With several threads a picture may be put out before its own packet has been decoded to the end, so that its
 // flags come too late. H.264 fills in missing parts without a flag; HEVC leaves the memory as it was. Two signs
 // remain: messages that the decoder logs while it works on a packet, and blocks of the picture that it has not
-// written. Damage after which entropy decoding happens to continue to the last block leaves no sign: about half of
-// it in HEVC without picture checksums, less in H.264 (TestDamageIsMarked in package take has the figures). The
-// decoders' further checks (AV_EF_BITSTREAM to AV_EF_AGGRESSIVE) do not help: in that test, of 12 packets each, the
-// number missed went from 4 to 4 in HEVC and from 4 to 3 in H.264 with CAVLC. Missed HEVC damage is data that decodes
-// up to the last block, where FFmpeg does not look whether the slice ends there, nor at what is left of it. Ones put
-// behind each slice, at which decoding past its end soon stops, found 14 of 79 missed packets: too few for a copy of
-// each packet.
+// written. Damage after which entropy decoding happens to continue to the last block leaves no sign here, since FFmpeg does
+// not look whether the slice ends there: about half of it in HEVC, less in H.264. In HEVC package hevc finds it. The
+// decoders' further checks (AV_EF_BITSTREAM to AV_EF_AGGRESSIVE) do not help: in TestDamageIsMarked of package take, of
+// 12 packets each, the number missed went from 4 to 4 in HEVC and from 4 to 3 in H.264 with CAVLC.
 #include "clip.h"
 
 #include <string.h>

@@ -34,8 +34,7 @@ are taken for granted are right ('ecart rules --priors'): how well landmarks are
 found, how bodies are built, how a camera stands. The program's own study of it
 shares these figures, and no athlete was measured by a second instrument.
 
-A damaged frame is named. Of an HEVC clip the decoder does not notice all damage:
-look at the frame that is read.
+A damaged frame is named.
 
 The marks file says where each landmark was placed:
 

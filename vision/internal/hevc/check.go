@@ -1,0 +1,96 @@
+package hevc
+
+import "bytes"
+
+// Checker judges the packets of one stream, in decoding order. It keeps the parameter sets.
+type Checker struct {
+	sps [16]*sps
+	pps [64]*pps
+
+	last *picture // its memory serves the next one of the same size
+}
+
+// Verdict is what is known of a coded picture.
+type Verdict int
+
+const (
+	// Unknown is the verdict on a picture that is not judged, since it uses what this package does not decode or its
+	// parameter sets are missing.
+	Unknown Verdict = iota
+	// Whole says that the slices of the picture follow on each other, fill it, and end where their bytes end.
+	Whole
+	// Damaged says that they do not.
+	Damaged
+)
+
+// Packet judges the NAL units of a coded picture, and takes the parameter sets among them. Each unit has its header,
+// and emulation prevention bytes.
+func (c *Checker) Packet(units func(func([]byte) bool)) Verdict {
+	var p *picture
+	out := Unknown
+	for unit := range units {
+		if len(unit) < 3 || unit[0]&1 != 0 || unit[1]>>3 != 0 {
+			continue // of another layer, or no unit
+		}
+		kind := int(unit[0] >> 1)
+		if kind > lastSlice && kind != unitSPS && kind != unitPPS {
+			continue
+		}
+		data := unescape(unit[2:])
+		switch kind {
+		case unitSPS:
+			if id, s := parseSPS(data); s != nil {
+				c.sps[id] = s
+			} else {
+				c.sps = [16]*sps{} // which one it was is not known
+			}
+		case unitPPS:
+			if id, s := parsePPS(data); s != nil {
+				c.pps[id] = s
+			} else {
+				c.pps = [64]*pps{}
+			}
+		default:
+			var o outcome
+			if p, o = c.slice(p, kind, data); o == unknown {
+				return Unknown
+			} else if o == broken {
+				out = Damaged
+			} else if out == Unknown {
+				out = Whole
+			}
+		}
+		if out == Damaged {
+			return Damaged
+		}
+	}
+	if p != nil && p.done != p.count {
+		return Damaged
+	}
+	return out
+}
+
+// slice judges one slice, which continues picture p; nil where it is the first.
+func (c *Checker) slice(p *picture, kind int, data []byte) (*picture, outcome) {
+	b := &bitReader{data: data}
+	h, s, set, o := c.parseHeader(b, kind)
+	if o != sound {
+		return p, o
+	}
+	if p == nil {
+		if c.last == nil || c.last.s != s {
+			c.last = newPicture(s)
+		}
+		p = c.last
+		p.done = 0
+	}
+	if p.s != s || !p.decode(h, set, data, b.pos>>3) {
+		return p, broken
+	}
+	return p, sound
+}
+
+// unescape removes the emulation prevention bytes.
+func unescape(data []byte) []byte {
+	return bytes.ReplaceAll(data, []byte{0, 0, 3}, []byte{0, 0})
+}
