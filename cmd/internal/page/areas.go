@@ -47,7 +47,7 @@ func (s *Server) moving(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Server) movesIn(r *http.Request, id string) (*moves, error) {
-	if _, err := s.store.about(id); err != nil {
+	if _, err := s.store.About(id); err != nil {
 		return nil, err
 	}
 	s.areas.mu.Lock() // one clip at a time: it takes a processor for up to a second

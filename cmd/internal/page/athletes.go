@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/record"
 	"ecart/geometry"
 	"ecart/geometry/uncertainty"
@@ -88,7 +89,7 @@ func dayWords(day string) string {
 func numberIn(r *http.Request) (int64, error) {
 	n, err := strconv.ParseInt(r.PathValue("n"), 10, 64)
 	if err != nil || n < 1 {
-		return 0, refuse(http.StatusBadRequest, fmt.Sprintf("%q is no number of the journal", shown(r.PathValue("n"))), "choose from the list")
+		return 0, refuse(http.StatusBadRequest, fmt.Sprintf("%q is no number of the journal", folder.Shown(r.PathValue("n"))), "choose from the list")
 	}
 	return n, nil
 }
@@ -114,8 +115,8 @@ func (s *Server) earlier(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	says := ""
-	if a, err := s.store.about(o.Take); err == nil {
-		o.Take = a.sum()
+	if a, err := s.store.About(o.Take); err == nil {
+		o.Take = a.Sum()
 	}
 	if o.Athlete = strings.TrimSpace(o.Athlete); o.Athlete != "" && o.Measure != "" {
 		rows, err := s.record.Earlier(r.Context(), o.Athlete, o.Measure, o.Variant, o.Day, o.Take, mostEarlier)

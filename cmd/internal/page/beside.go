@@ -10,6 +10,7 @@ import (
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/large"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/reading"
 	sheets "ecart/cmd/internal/sheet"
 )
@@ -43,12 +44,12 @@ func (s *Server) two(r *http.Request) (ids [2]string, at [2]int, err error) {
 		return ids, at, refuse(http.StatusBadRequest, fmt.Sprintf("%d frames were named, and two takes are shown", len(given)), "load the page again")
 	}
 	for i, id := range ids {
-		if _, err := s.store.about(id); err != nil {
+		if _, err := s.store.About(id); err != nil {
 			return ids, at, err
 		}
 		if len(given) > 0 {
 			if at[i], err = strconv.Atoi(given[i]); err != nil || at[i] < 0 {
-				return ids, at, refuse(http.StatusBadRequest, fmt.Sprintf("there is no frame %q", shown(given[i])), "frames count from 0")
+				return ids, at, refuse(http.StatusBadRequest, fmt.Sprintf("there is no frame %q", folder.Shown(given[i])), "frames count from 0")
 			}
 			continue
 		}

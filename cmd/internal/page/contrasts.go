@@ -9,6 +9,7 @@ import (
 
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/movement"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/record"
 	sheets "ecart/cmd/internal/sheet"
 )
@@ -66,7 +67,7 @@ func (s *Server) contrastSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) 
 		return "", err
 	}
 	if _, ok := movement.FindContrast(of); !ok {
-		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no contrast %q", shown(of)), "choose from the list")
+		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no contrast %q", folder.Shown(of)), "choose from the list")
 	}
 	c, err := s.record.MonthsContrast(r.Context(), who, of)
 	if err != nil {
@@ -82,7 +83,7 @@ func askedOf(r *http.Request) (map[string]float64, error) {
 		name, text, _ := strings.Cut(said, ":")
 		deg, err := strconv.ParseFloat(text, 64)
 		if _, ok := movement.Find(name); !ok || err != nil || !(deg >= 0 && deg <= 360) {
-			return nil, refuse(http.StatusBadRequest, fmt.Sprintf("%q is no angle that a movement asks", shown(said)), "write 0 to 360 degrees")
+			return nil, refuse(http.StatusBadRequest, fmt.Sprintf("%q is no angle that a movement asks", folder.Shown(said)), "write 0 to 360 degrees")
 		}
 		out[name] = deg
 	}

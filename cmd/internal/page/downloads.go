@@ -10,6 +10,7 @@ import (
 
 	"ecart/cmd/internal/bidi"
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 )
 
 // marksFile sends the stored marks of a frame as a marks file.
@@ -69,7 +70,7 @@ func (s *Server) figureFile(w http.ResponseWriter, r *http.Request) {
 	got, q, err := s.stored(r)
 	var data []byte
 	if err == nil {
-		who := shown(r.URL.Query().Get("who"))
+		who := folder.Shown(r.URL.Query().Get("who"))
 		if r.URL.Query().Get("who") == "" {
 			who = ""
 		}
@@ -89,7 +90,7 @@ func (s *Server) figureFile(w http.ResponseWriter, r *http.Request) {
 
 // name is what a take is called, though its file may be gone.
 func (s *Server) name(id string) (string, error) {
-	a, err := s.store.about(id)
+	a, err := s.store.About(id)
 	if err != nil && a.Name == "" {
 		return "", err
 	}

@@ -12,6 +12,7 @@ import (
 	faults "ecart/cmd/internal/fault"
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/output"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/reading"
 )
 
@@ -32,9 +33,9 @@ func newDrawn(s *Server) *drawn {
 // two files, and neither is ever served for the other.
 func (d *drawn) path(id string, covered bool) string {
 	if covered {
-		return d.s.store.path(clipsDir, id+".covered.mp4")
+		return d.s.store.Path(folder.ClipsDir, id+".covered.mp4")
 	}
-	return d.s.store.path(clipsDir, id+".mp4")
+	return d.s.store.Path(folder.ClipsDir, id+".mp4")
 }
 
 // begin draws in the background.
@@ -51,7 +52,7 @@ func (d *drawn) draw(ctx context.Context, id string, q reading.Request, track *r
 		return err
 	}
 	defer done()
-	temp := d.s.store.path(incomingDir, secret()+".mp4")
+	temp := d.s.store.Path(folder.IncomingDir, folder.Secret()+".mp4")
 	defer os.Remove(temp)
 	err = writeClip(ctx, temp, t, q, track, covered, func(n, of, _ int) { tell(event{Done: n, Of: of}) })
 	if err == nil {
@@ -108,7 +109,7 @@ func (s *Server) draw(w http.ResponseWriter, r *http.Request) {
 // undraw stops drawing.
 func (s *Server) undraw(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
-	if _, err := s.store.about(id); err != nil {
+	if _, err := s.store.About(id); err != nil {
 		s.fail(w, r, err)
 		return
 	}

@@ -9,16 +9,15 @@ import (
 	"os"
 	"sync"
 	"time"
+
+	"ecart/cmd/internal/page/folder"
 )
 
 // A one-time key of the address lets one browser in, and the browser is then known by a
 // cookie of this run alone. A key serves within keyLife: a browser that starts cold on a
 // slow machine takes a minute, as does a person who types the address from another
 // screen; five leave room for both, and another key is had by starting 'ecart page' again.
-const (
-	keyLife      = 5 * time.Minute
-	keyLifeWords = "five minutes"
-)
+const keyLife = 5 * time.Minute // AddressLife says it in words
 
 // entrance hands out the keys of one run.
 type entrance struct {
@@ -36,14 +35,14 @@ type oneTime struct {
 }
 
 func newEntrance(now func() time.Time) *entrance {
-	return &entrance{now: now, pass: secret(), keys: map[string]oneTime{}}
+	return &entrance{now: now, pass: folder.Secret(), keys: map[string]oneTime{}}
 }
 
 // key makes a key. used is called once, when it was used or is found expired.
 func (e *entrance) key(used func()) string {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	k := secret()
+	k := folder.Secret()
 	e.keys[k] = oneTime{e.now().Add(keyLife), used}
 	return k
 }
@@ -96,7 +95,7 @@ func (s *Server) announce() {
 	s.announced.Lock()
 	defer s.announced.Unlock()
 	if s.ctx.Err() == nil {
-		s.store.announce(s.address(s.announce))
+		s.store.Announce(s.address(s.announce))
 	}
 }
 
@@ -120,10 +119,10 @@ func (s *Server) renew(ctx context.Context) {
 // where other users of the machine read it. It is removed when its key is used, when
 // that expires and when the server is closed.
 func (s *Server) OpenFile() (string, error) {
-	path := s.store.path(incomingDir, secret()+".html")
+	path := s.store.Path(folder.IncomingDir, folder.Secret()+".html")
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
-		return "", cause(err)
+		return "", folder.Cause(err)
 	}
 	i, err := f.Stat()
 	if err == nil && i.Mode().Perm()&0o077 != 0 { // of a disk that keeps no permissions

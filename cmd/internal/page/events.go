@@ -6,6 +6,8 @@ import (
 	"net/http"
 	"sync"
 	"time"
+
+	"ecart/cmd/internal/page/folder"
 )
 
 // event is something a window should know of.
@@ -130,8 +132,8 @@ func (h *hub) count(take string) {
 // the line open and shows that the server is there.
 func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 	take := r.URL.Query().Get("take")
-	if take != "" && !isID(take) {
-		s.fail(w, r, errNoTake)
+	if take != "" && !folder.IsID(take) {
+		s.fail(w, r, folder.ErrNoTake)
 		return
 	}
 	h := w.Header()

@@ -13,6 +13,7 @@ import (
 
 	"ecart/cmd/internal/bidi"
 	faults "ecart/cmd/internal/fault"
+	"ecart/cmd/internal/page/folder"
 )
 
 // fault is a request that is refused: what is wrong, what to do, and the status.
@@ -34,7 +35,9 @@ type unfaced struct {
 
 func refuse(status int, what, do string) error { return &fault{status, what, do} }
 
-var errNoTake = refuse(http.StatusNotFound, "there is no such take here", "choose one from the list, or drop the file again")
+// statusOf are the statuses for what is wrong with a take or the data folder.
+var statusOf = map[folder.Kind]int{folder.NoTake: http.StatusNotFound, folder.TakeGone: http.StatusGone, folder.Leaving: http.StatusConflict,
+	folder.Unreadable: http.StatusInternalServerError, folder.Unusable: http.StatusInternalServerError}
 
 // unconfirmed is an angle, degrees, that is read once somebody says that it is right.
 type unconfirmed struct {
@@ -61,6 +64,7 @@ type said struct {
 func say(err error) (int, said) {
 	var own *fault
 	var face *unfaced
+	var there *folder.Error
 	var known hinted
 	var tooLarge *http.MaxBytesError
 	switch {
@@ -68,6 +72,8 @@ func say(err error) (int, said) {
 		return own.status, said{own.what, own.do}
 	case errors.As(err, &face):
 		return face.status, said{face.what, face.do}
+	case errors.As(err, &there):
+		return statusOf[there.Kind], said{there.Error(), there.Hint()}
 	case errors.Is(err, context.Canceled):
 		return http.StatusServiceUnavailable, said{"stopped before it was done", "ask again"}
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):

@@ -11,6 +11,7 @@ import (
 	"sync"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 )
@@ -29,16 +30,16 @@ func newFollows(s *Server) *follows {
 		said{"stopped before it was done", "what was followed before is as it was"})}
 }
 
-func (f *follows) path(id string) string { return f.s.store.path(tracksDir, id+".csv") }
+func (f *follows) path(id string) string { return f.s.store.Path(folder.TracksDir, id+".csv") }
 
 // track is that of a take, nil where none was followed.
 func (f *follows) track(id string) (*reading.Track, error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	if t, ok := f.at[id]; ok || !isID(id) {
+	if t, ok := f.at[id]; ok || !folder.IsID(id) {
 		return t, nil
 	}
-	data, err := readSmall(f.path(id), mostTrack)
+	data, err := folder.ReadSmall(f.path(id), mostTrack)
 	if errors.Is(err, fs.ErrNotExist) {
 		f.at[id] = nil
 		return nil, nil
@@ -81,8 +82,8 @@ func (f *follows) follow(ctx context.Context, id string, seeds []desk.Seed, faci
 		track = nil
 	}
 	if err != nil {
-		a, _ := f.s.store.about(id)
-		err = named(err, f.s.store.takePath(id), a.Name)
+		a, _ := f.s.store.About(id)
+		err = named(err, f.s.store.TakePath(id), a.Name)
 	}
 	if track == nil || ctx.Err() != nil {
 		return err
@@ -91,7 +92,7 @@ func (f *follows) follow(ctx context.Context, id string, seeds []desk.Seed, faci
 	if failed != nil {
 		return failed
 	}
-	if err := f.s.store.writeWhole(f.path(id), data); err != nil {
+	if err := f.s.store.WriteWhole(f.path(id), data); err != nil {
 		return err
 	}
 	f.mu.Lock()
@@ -118,7 +119,7 @@ func (f *follows) forget(id string) error {
 func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
 	var work Work
 	id := r.PathValue("id")
-	_, err := s.store.about(id)
+	_, err := s.store.About(id)
 	if err == nil {
 		err = s.receive(w, r, mostWork, &work)
 	}
@@ -164,7 +165,7 @@ func (s *Server) seedsFor(ctx context.Context, id string, work *Work, seeds *rea
 // unfollow stops, or takes what was followed away.
 func (s *Server) unfollow(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
-	_, err := s.store.about(id)
+	_, err := s.store.About(id)
 	if err == nil && !s.follows.jobs.stop(id) {
 		err = s.follows.forget(id)
 	}

@@ -168,8 +168,8 @@ func (s *Server) decoded(ctx context.Context, id string, n int) (Frame, error) {
 	defer done()
 	f, err := t.Frame(ctx, n)
 	if err != nil {
-		a, _ := s.store.about(id)
-		return nil, named(err, s.store.takePath(id), a.Name)
+		a, _ := s.store.About(id)
+		return nil, named(err, s.store.TakePath(id), a.Name)
 	}
 	return f, nil
 }

@@ -6,6 +6,7 @@ import (
 	"net/http"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/record"
 	sheets "ecart/cmd/internal/sheet"
 )
@@ -70,7 +71,7 @@ func (s *Server) groupAsked(r *http.Request) (*record.Group, error) {
 	q := r.URL.Query()
 	measure := q.Get("measure")
 	if !desk.IsMeasure(measure) {
-		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", shown(measure)), "choose from the list")
+		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", folder.Shown(measure)), "choose from the list")
 	}
 	squad, err := s.squadAsked(r)
 	if err != nil {

@@ -11,6 +11,8 @@ import (
 	"net/http"
 	"strings"
 	"time"
+
+	"ecart/cmd/internal/page/folder"
 )
 
 // policy lets the page load what this server serves, and nothing else.
@@ -76,7 +78,7 @@ func same(a, b string) bool {
 // closed answers whoever has no business here, in words. Their body is not read, and
 // their connection ends with the answer.
 func (s *Server) closed(w http.ResponseWriter, r *http.Request, status int, what string) {
-	const do = "an address that 'ecart page' prints works once, within " + keyLifeWords + ": start 'ecart page' again with the same data folder, and it says a new one"
+	const do = "an address that 'ecart page' prints works once, within " + folder.AddressLife + ": start 'ecart page' again with the same data folder, and it says a new one"
 	w.Header().Set("Connection", "close")
 	http.NewResponseController(w).SetReadDeadline(time.Now().Add(time.Second))
 	if !strings.Contains(r.Header.Get("Accept"), "text/html") {

@@ -12,12 +12,13 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
-
 	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // demoReading is a reading of the demo's marks.
@@ -159,7 +160,7 @@ func TestNamesAreShownAndNeverLead(t *testing.T) {
 		"leap.mp4": "leap.mp4", "../../etc/passwd": "passwd", `C:\clips\leap.mov`: "leap.mov", "..": "take", "": "take", "a\x1b[31mb": "a[31mb", "  spaced .mp4 ": "spaced .mp4", "/": "take",
 		strings.Repeat("x", 300) + ".mp4": strings.Repeat("x", 100) + "…" + strings.Repeat("x", 15) + ".mp4",
 	} {
-		assert.Equal(t, want, shown(given), "%q", given)
+		assert.Equal(t, want, folder.Shown(given), "%q", given)
 	}
 	assert.Equal(t, "'it'\\''s.mp4'", quoted("it's.mp4"))
 	assert.Equal(t, "'./-x y.mp4'", quoted("-x y.mp4"))

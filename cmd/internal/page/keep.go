@@ -82,11 +82,11 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	if err != nil {
 		return "", err
 	}
-	a, err := s.store.about(id)
+	a, err := s.store.About(id)
 	if err != nil {
 		return "", err
 	}
-	q.Request.Take.SHA256 = a.sum()
+	q.Request.Take.SHA256 = a.Sum()
 	at, err := s.config.Desk.Keep(ctx, f, q, got)
 	if err != nil {
 		return "", err

@@ -14,10 +14,11 @@ import (
 	"testing"
 	"time"
 
+	"ecart/cmd/internal/page/folder"
+	"ecart/vision/take"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"ecart/vision/take"
 )
 
 // plate is a still of one picture; opened counts those that are open.
@@ -64,14 +65,14 @@ func newPlate(w, h int) *plate {
 }
 
 // storeWith is a store with takes of the given names.
-func storeWith(t *testing.T, ids ...string) *store {
-	s, err := openStore(filepath.Join(t.TempDir(), "data"), "")
+func storeWith(t *testing.T, ids ...string) *folder.Folder {
+	s, err := folder.Open(filepath.Join(t.TempDir(), "data"), "")
 	require.NoError(t, err)
-	t.Cleanup(s.close)
+	t.Cleanup(s.Close)
 	for _, id := range ids {
-		temp := s.path(incomingDir, secret())
+		temp := s.Path(folder.IncomingDir, folder.Secret())
 		require.NoError(t, os.WriteFile(temp, []byte(id), 0o600))
-		require.NoError(t, s.admit(about{ID: id, Name: id[:4] + ".jpg", Opened: time.Now()}, temp))
+		require.NoError(t, s.Admit(folder.About{ID: id, Name: id[:4] + ".jpg", Opened: time.Now()}, temp))
 	}
 	return s
 }
@@ -157,9 +158,9 @@ func TestNoSmallPictureAfterRemoval(t *testing.T) {
 	require.NoError(t, err)
 	s.pool.open = func(context.Context, string) (Take, error) { return p, nil }
 	defer s.Close()
-	temp := s.store.path(incomingDir, secret())
+	temp := s.store.Path(folder.IncomingDir, folder.Secret())
 	require.NoError(t, os.WriteFile(temp, []byte("a"), 0o600))
-	require.NoError(t, s.store.admit(about{ID: id, Name: "a.jpg"}, temp))
+	require.NoError(t, s.store.Admit(folder.About{ID: id, Name: "a.jpg"}, temp))
 	r := httptest.NewRequest("DELETE", "/takes/"+id, nil)
 	r.SetPathValue("id", id)
 	w := httptest.NewRecorder()
@@ -167,13 +168,13 @@ func TestNoSmallPictureAfterRemoval(t *testing.T) {
 	require.Equal(t, http.StatusNoContent, w.Code)
 
 	_, err = s.looks.file(id)
-	assert.Equal(t, errNoTake, err)
-	_, err = s.store.touch(id, time.Now(), says{})
-	assert.Equal(t, errNoTake, err, "nor is it described again")
+	assert.Equal(t, folder.ErrNoTake, err)
+	_, err = s.store.Touch(id, time.Now(), folder.Says{})
+	assert.Equal(t, folder.ErrNoTake, err, "nor is it described again")
 	_, _, err = s.works.save(id, &Work{})
-	assert.Equal(t, errNoTake, err, "nor are marks stored")
-	for part := range ownNames {
-		in, err := os.ReadDir(s.store.path(part))
+	assert.Equal(t, folder.ErrNoTake, err, "nor are marks stored")
+	for part := range folder.OwnNames {
+		in, err := os.ReadDir(s.store.Path(part))
 		require.NoError(t, err)
 		assert.Empty(t, in, part)
 	}
@@ -182,14 +183,14 @@ func TestNoSmallPictureAfterRemoval(t *testing.T) {
 // TestATakeAndItsDescriptionComeTogether: where one of the two cannot be written, neither
 // is there.
 func TestATakeAndItsDescriptionComeTogether(t *testing.T) {
-	for _, broken := range []string{aboutDir, takesDir} {
+	for _, broken := range []string{folder.AboutDir, folder.TakesDir} {
 		s := storeWith(t)
-		require.NoError(t, os.Remove(s.path(broken))) // whoever writes there fails
-		temp := s.path(incomingDir, secret())
+		require.NoError(t, os.Remove(s.Path(broken))) // whoever writes there fails
+		temp := s.Path(folder.IncomingDir, folder.Secret())
 		require.NoError(t, os.WriteFile(temp, []byte("a"), 0o600))
-		require.Error(t, s.admit(about{ID: idOf("a"), Name: "a.jpg"}, temp))
-		assert.NoFileExists(t, s.takePath(idOf("a")), broken)
-		assert.NoFileExists(t, s.path(aboutDir, idOf("a")+".json"), broken)
+		require.Error(t, s.Admit(folder.About{ID: idOf("a"), Name: "a.jpg"}, temp))
+		assert.NoFileExists(t, s.TakePath(idOf("a")), broken)
+		assert.NoFileExists(t, s.Path(folder.AboutDir, idOf("a")+".json"), broken)
 	}
 }
 
@@ -218,7 +219,7 @@ func TestABodyThatStopsIsGivenUp(t *testing.T) {
 		r.Body.Close()
 		assert.Equal(t, http.StatusRequestTimeout, r.StatusCode, to)
 		assert.Less(t, time.Since(began), 20*time.Second)
-		in, err := os.ReadDir(s.store.path(incomingDir))
+		in, err := os.ReadDir(s.store.Path(folder.IncomingDir))
 		require.NoError(t, err)
 		assert.Empty(t, in)
 	}

@@ -20,6 +20,7 @@ import (
 
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/lens"
+	"ecart/cmd/internal/page/folder"
 )
 
 // lenses are those of the phones that the page knows, and the pictures of a board that the next
@@ -62,9 +63,9 @@ var (
 
 // boardPicture takes one picture of a board in.
 func (s *Server) boardPicture(w http.ResponseWriter, r *http.Request) {
-	name := shown(r.URL.Query().Get("name"))
+	name := folder.Shown(r.URL.Query().Get("name"))
 	tooLarge := refuse(http.StatusRequestEntityTooLarge, fmt.Sprintf("%q is too large for a picture of a board", name), "drop stills, or a shorter clip")
-	path := s.store.path(incomingDir, secret())
+	path := s.store.Path(folder.IncomingDir, folder.Secret())
 	err := func() error {
 		f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 		if err != nil {
@@ -193,10 +194,10 @@ func (l *lenses) add(about lensAbout, file []byte) error {
 		return err
 	}
 	// the lens first: what is known of it without it would be a lens that cannot be chosen
-	if err := l.s.store.writeWhole(l.s.store.path(lensesDir, about.ID+".lens.json"), file); err != nil {
+	if err := l.s.store.WriteWhole(l.s.store.Path(folder.LensesDir, about.ID+".lens.json"), file); err != nil {
 		return err
 	}
-	return l.s.store.writeWhole(l.s.store.path(lensesDir, about.ID+".json"), data)
+	return l.s.store.WriteWhole(l.s.store.Path(folder.LensesDir, about.ID+".json"), data)
 }
 
 // dropped adds the lens of a file that was dropped, under the file's name, and returns its id; "" where
@@ -224,20 +225,20 @@ func lensName(file string) string {
 // list is every lens that can be chosen, by name.
 func (l *lenses) list() []lensAbout {
 	out := []lensAbout{}
-	for _, name := range l.s.store.own(lensesDir) {
+	for _, name := range l.s.store.Own(folder.LensesDir) {
 		id, ok := strings.CutSuffix(name, ".json")
-		if !ok || !isLens(id) || !l.s.store.there(lensesDir, id+".lens.json") {
+		if !ok || !isLens(id) || !l.s.store.There(folder.LensesDir, id+".lens.json") {
 			continue
 		}
 		var a lensAbout
-		data, err := readSmall(l.s.store.path(lensesDir, name), mostLens)
+		data, err := folder.ReadSmall(l.s.store.Path(folder.LensesDir, name), mostLens)
 		if err == nil {
 			err = json.Unmarshal(data, &a)
 		}
 		if err != nil { // its file is there: it can be chosen
 			a = lensAbout{Name: "lens " + id}
 		}
-		a.ID, a.Name = id, shown(a.Name)
+		a.ID, a.Name = id, folder.Shown(a.Name)
 		out = append(out, a)
 	}
 	slices.SortFunc(out, func(a, b lensAbout) int {
@@ -254,7 +255,7 @@ func (l *lenses) file(id string) (data []byte, name string, err error) {
 	if !isLens(id) {
 		return nil, "", errLens
 	}
-	data, err = readSmall(l.s.store.path(lensesDir, id+".lens.json"), mostLens)
+	data, err = folder.ReadSmall(l.s.store.Path(folder.LensesDir, id+".lens.json"), mostLens)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, "", errLens
 	}
@@ -309,7 +310,7 @@ func (s *Server) dropLens(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	for _, end := range []string{".json", ".lens.json"} {
-		if err := os.Remove(s.store.path(lensesDir, id+end)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		if err := os.Remove(s.store.Path(folder.LensesDir, id+end)); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			s.fail(w, r, err)
 			return
 		}

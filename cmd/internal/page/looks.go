@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/large"
+	"ecart/cmd/internal/page/folder"
 )
 
 // A look is a small picture of a frame. Every clip that is opened is looked
@@ -236,10 +237,10 @@ func (l *looks) file(id string) (*lookFile, error) {
 	if f := l.files[id]; f != nil {
 		return f, nil
 	}
-	if _, err := l.s.store.about(id); err != nil { // taken off the machine: its file is not made again
+	if _, err := l.s.store.About(id); err != nil { // taken off the machine: its file is not made again
 		return nil, err
 	}
-	path := l.s.store.path(lookDir, id)
+	path := l.s.store.Path(folder.LookDir, id)
 	if i, err := os.Lstat(path); err == nil && !i.Mode().IsRegular() {
 		return nil, &fs.PathError{Op: "open", Path: path, Err: syscall.EINVAL}
 	}
@@ -275,7 +276,7 @@ func (l *looks) file(id string) (*lookFile, error) {
 
 // get is the look of a frame; nil where it is not there yet.
 func (l *looks) get(id string, n int) ([]byte, error) {
-	if _, err := l.s.store.about(id); err != nil {
+	if _, err := l.s.store.About(id); err != nil {
 		return nil, err
 	}
 	f, err := l.file(id)

@@ -9,6 +9,7 @@ import (
 
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/movement"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/record"
 	sheets "ecart/cmd/internal/sheet"
 )
@@ -156,7 +157,7 @@ func (s *Server) monthsOf(m *record.MonthsOf, who string, wide float64) monthsOf
 		k := &m.Readings[i]
 		row := keptRow{Number: k.ID, Day: dayWords(k.Day), Angle: shortly(k.AngleDeg, k.ExpandedUncertaintyDeg), Band: dashed(k.Reading.Brief()),
 			How: ifSaid(k.Side, k.Condition, k.State), Frame: k.Take.Frame, Width: k.Take.WidthPx, Height: k.Take.HeightPx}
-		row.Take = s.store.holding(k.Take.SHA256, k.Take.Frame)
+		row.Take = s.store.Holding(k.Take.SHA256, k.Take.Frame)
 		out.Readings = append(out.Readings, row)
 	}
 	return out
@@ -223,11 +224,11 @@ func (s *Server) monthsSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (n
 		return "", err
 	}
 	if !desk.IsMeasure(measure) {
-		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", shown(measure)), "choose from the list")
+		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", folder.Shown(measure)), "choose from the list")
 	}
 	variant := r.URL.Query().Get("variant")
 	if _, ok := movement.FindVariant(measure, variant); variant != "" && !ok {
-		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no position %q of this measure", shown(variant)), "choose from the list")
+		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no position %q of this measure", folder.Shown(variant)), "choose from the list")
 	}
 	c, err := s.record.MonthsChange(r.Context(), who, measure, variant)
 	if err != nil {
@@ -248,7 +249,7 @@ func (s *Server) gapsSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (nam
 		return "", err
 	}
 	if _, ok := movement.Find(of); !ok {
-		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no movement %q", shown(of)), "choose from the list")
+		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no movement %q", folder.Shown(of)), "choose from the list")
 	}
 	asked, err := askedOf(r)
 	if err != nil {

@@ -10,6 +10,7 @@ import (
 	"sync"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/reading"
 )
 
@@ -150,18 +151,12 @@ func (a *ForAll) check(d *desk.Desk) error {
 
 // notebook keeps the notes on disk.
 type notebook struct {
-	store *store
+	store *folder.Folder
 	mu    sync.Mutex
 	at    *notes // as stored, nil until it is read; never changed in place
 }
 
-// notesFile is in the data folder.
-const (
-	notesFile = "today.json"
-	mostNotes = 8 << 20 // bytes
-)
-
-func newNotebook(s *store) *notebook { return &notebook{store: s} }
+func newNotebook(s *folder.Folder) *notebook { return &notebook{store: s} }
 
 // tidy takes out what was said of takes that were taken off the machine, also of those whose
 // removal was cut off.
@@ -171,7 +166,7 @@ func (b *notebook) tidy() error {
 		return nil // it is said where it is asked for
 	}
 	for id := range n.Takes {
-		if _, err := b.store.about(id); err == errNoTake {
+		if _, err := b.store.About(id); err == folder.ErrNoTake {
 			return b.change(func(*notes) error { return nil })
 		}
 	}
@@ -190,13 +185,13 @@ func (b *notebook) load() (*notes, error) {
 		return b.at, nil
 	}
 	n := &notes{}
-	data, err := readSmall(b.store.path(notesFile), mostNotes)
+	data, err := folder.ReadSmall(b.store.Path(folder.NotesFile), folder.MostNotes)
 	if err == nil {
 		err = json.Unmarshal(data, n)
 	}
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, refuse(http.StatusInternalServerError, "what was said of today's takes cannot be read: its file is damaged",
-			notesFile+" in the data folder holds what is left of it; move it away to begin anew")
+			folder.NotesFile+" in the data folder holds what is left of it; move it away to begin anew")
 	}
 	if n.Takes == nil {
 		n.Takes = map[string]*OfTake{}
@@ -222,7 +217,7 @@ func (b *notebook) change(fn func(n *notes) error) error {
 	next := *old
 	next.Takes = map[string]*OfTake{}
 	for id, o := range old.Takes {
-		if _, err := b.store.about(id); err == errNoTake { // taken off the machine
+		if _, err := b.store.About(id); err == folder.ErrNoTake { // taken off the machine
 			continue
 		}
 		mine := *o
@@ -241,10 +236,10 @@ func (b *notebook) change(fn func(n *notes) error) error {
 	if err != nil {
 		return err
 	}
-	if len(data) > mostNotes {
+	if len(data) > folder.MostNotes {
 		return refuse(http.StatusRequestEntityTooLarge, "that is more than is taken here", "send less")
 	}
-	if err := b.store.writeWhole(b.store.path(notesFile), data); err != nil {
+	if err := b.store.WriteWhole(b.store.Path(folder.NotesFile), data); err != nil {
 		return err
 	}
 	b.at = &next

@@ -9,10 +9,11 @@ import (
 	"sync"
 	"time"
 
-	"golang.org/x/sync/semaphore"
-
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/record"
+
+	"golang.org/x/sync/semaphore"
 )
 
 // Config is what the page works with.
@@ -51,7 +52,7 @@ type Skill struct {
 type Server struct {
 	config    Config
 	record    *record.Record
-	store     *store
+	store     *folder.Folder
 	pool      *pool
 	looks     *looks
 	works     *works
@@ -94,7 +95,7 @@ func New(c Config) (*Server, error) {
 	if c.Log == nil {
 		c.Log = func(string) {}
 	}
-	st, err := openStore(c.Dir, c.Journal)
+	st, err := folder.Open(c.Dir, c.Journal)
 	if err != nil {
 		return nil, err
 	}
@@ -116,8 +117,8 @@ func New(c Config) (*Server, error) {
 	s.areas = &areas{at: map[string]*moves{}}
 	s.entrance = newEntrance(c.Now)
 	s.background(s.renew)
-	if st.left != nil {
-		s.log("%v", st.left)
+	if st.Left != nil {
+		s.log("%v", st.Left)
 	}
 	return s, nil
 }
@@ -203,7 +204,7 @@ func (s *Server) Close() {
 	s.entrance.end()
 	s.pool.close()
 	s.looks.close()
-	s.store.close()
+	s.store.Close()
 }
 
 func (s *Server) log(format string, a ...any) { s.config.Log(fmt.Sprintf(format, a...)) }

@@ -8,6 +8,7 @@ import (
 	"strconv"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/record"
 	sheets "ecart/cmd/internal/sheet"
 	"ecart/geometry/uncertainty"
@@ -88,20 +89,20 @@ func (s *Server) planAsked(r *http.Request) (*record.Plan, error) {
 	q := r.URL.Query()
 	deg, err := strconv.ParseFloat(q.Get("change"), 64)
 	if err != nil || math.IsNaN(deg) {
-		return nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%q is no change in degrees", shown(q.Get("change"))), "write a number such as 5")
+		return nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%q is no change in degrees", folder.Shown(q.Get("change"))), "write a number such as 5")
 	}
 	who := ""
 	if n := q.Get("athlete"); n != "" {
 		id, err := strconv.ParseInt(n, 10, 64)
 		if err != nil {
-			return nil, refuse(http.StatusBadRequest, fmt.Sprintf("%q is no number of the journal", shown(n)), "choose from the list")
+			return nil, refuse(http.StatusBadRequest, fmt.Sprintf("%q is no number of the journal", folder.Shown(n)), "choose from the list")
 		}
 		if who, err = s.record.AthleteName(r.Context(), id); err != nil {
 			return nil, err
 		}
 	}
 	if !desk.IsMeasure(q.Get("measure")) {
-		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", shown(q.Get("measure"))), "choose from the list")
+		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("there is no measure %q", folder.Shown(q.Get("measure"))), "choose from the list")
 	}
 	return s.record.PlanFor(r.Context(), q.Get("measure"), who, deg, q.Get("by"))
 }

@@ -12,6 +12,7 @@ import (
 	"sync"
 	"time"
 
+	"ecart/cmd/internal/page/folder"
 	"ecart/vision/take"
 )
 
@@ -26,7 +27,7 @@ const mostHeld = 256 << 20
 // than holding.
 type pool struct {
 	ctx     context.Context
-	store   *store
+	store   *folder.Folder
 	open    func(ctx context.Context, path string) (Take, error)
 	opening chan struct{}
 
@@ -46,14 +47,14 @@ type entry struct {
 	drop  bool // close it when the last user is gone
 }
 
-func newPool(ctx context.Context, s *store, open func(ctx context.Context, path string) (Take, error)) *pool {
+func newPool(ctx context.Context, s *folder.Folder, open func(ctx context.Context, path string) (Take, error)) *pool {
 	return &pool{ctx: ctx, store: s, open: open, opening: make(chan struct{}, 1), entries: map[string]*entry{}}
 }
 
 // borrow gives the take, opening it if need be; give it back with done.
 func (p *pool) borrow(ctx context.Context, id string) (t Take, done func(), err error) {
 	p.mu.Lock()
-	a, err := p.store.about(id)
+	a, err := p.store.About(id)
 	if err != nil {
 		p.mu.Unlock()
 		p.forget(id)
@@ -83,7 +84,7 @@ func (p *pool) borrow(ctx context.Context, id string) (t Take, done func(), err 
 }
 
 func (p *pool) fill(e *entry, id, name string) {
-	path := p.store.takePath(id)
+	path := p.store.TakePath(id)
 	t, err := p.opened(p.ctx, path)
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -195,11 +196,6 @@ func isDone(c <-chan struct{}) bool {
 	}
 }
 
-// gone is a take whose file somebody removed.
-func gone(name string) error {
-	return refuse(http.StatusGone, fmt.Sprintf("%q is no longer in the data folder", name), "drop the file again: its marks are still here")
-}
-
 // named puts the take's own name where an error has that of the stored file.
 func named(err error, path, name string) error {
 	var known hinted
@@ -207,7 +203,7 @@ func named(err error, path, name string) error {
 	case err == nil:
 		return nil
 	case errors.Is(err, os.ErrClosed), errors.Is(err, fs.ErrNotExist):
-		return gone(name)
+		return folder.Gone(name)
 	case !errors.As(err, &known):
 		return err
 	}

@@ -19,7 +19,7 @@ type proposalIs struct {
 // proposal sends what is to be said of a take's proposals, and has them made where they are missing.
 func (s *Server) proposal(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
-	if _, err := s.store.about(id); err != nil {
+	if _, err := s.store.About(id); err != nil {
 		s.fail(w, r, err)
 		return
 	}
@@ -35,7 +35,7 @@ func (s *Server) proposeFor(w http.ResponseWriter, r *http.Request) {
 		Frame int           `json:"frame"`
 	}
 	id := r.PathValue("id")
-	_, err := s.store.about(id)
+	_, err := s.store.About(id)
 	if err == nil {
 		err = s.receive(w, r, 1<<10, &o)
 	}
@@ -55,7 +55,7 @@ func (s *Server) proposeFor(w http.ResponseWriter, r *http.Request) {
 // proposeNoMore ends the work, or leaves marks to the hand.
 func (s *Server) proposeNoMore(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
-	if _, err := s.store.about(id); err != nil {
+	if _, err := s.store.About(id); err != nil {
 		s.fail(w, r, err)
 		return
 	}

@@ -280,7 +280,7 @@ func (p *proposals) propose(ctx context.Context, id string, o *proposal, tell fu
 		p.mu.Unlock()
 		tell(event{Done: int(100 * part), Of: 100})
 	}
-	a, err := p.s.store.about(id)
+	a, err := p.s.store.About(id)
 	if err != nil {
 		return err
 	}
@@ -298,7 +298,7 @@ func (p *proposals) propose(ctx context.Context, id string, o *proposal, tell fu
 			return nil
 		}
 		if len(passes) == 1 { // what else the clip shows is said; what is wrong with all of it is said below
-			if err := p.s.store.without(id, without); err != nil {
+			if err := p.s.store.Without(id, without); err != nil {
 				return err
 			}
 		}
@@ -309,7 +309,7 @@ func (p *proposals) propose(ctx context.Context, id string, o *proposal, tell fu
 	}
 	if err != nil {
 		if meant := new(desk.Meant); !errors.As(err, &meant) {
-			err = named(err, p.s.store.takePath(id), a.Name)
+			err = named(err, p.s.store.TakePath(id), a.Name)
 		}
 		got = &desk.Proposal{}
 	}

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 	sheets "ecart/cmd/internal/sheet"
 )
 
@@ -48,7 +49,7 @@ func (s *Server) newQuiz(r *http.Request, o quizOrder) (*desk.Quiz, error) {
 	}
 	var posed []desk.Posed
 	for _, id := range o.Takes {
-		a, err := s.store.about(id)
+		a, err := s.store.About(id)
 		if err != nil {
 			return nil, err
 		}
@@ -61,7 +62,7 @@ func (s *Server) newQuiz(r *http.Request, o quizOrder) (*desk.Quiz, error) {
 			_, words := say(err)
 			return nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%q cannot be asked: %s", a.Name, words.Error), "open it and place its marks, or leave it out")
 		}
-		posed = append(posed, desk.Posed{Reading: got, Take: s.store.takePath(id), From: strconv.Quote(a.Name)})
+		posed = append(posed, desk.Posed{Reading: got, Take: s.store.TakePath(id), From: strconv.Quote(a.Name)})
 	}
 	q, err := s.config.Desk.QuizOf(r.Context(), desk.QuizAsk{SheetAsk: desk.SheetAsk{Ask: desk.Ask{Seed: 1}}, ShowFace: o.ShowFace}, posed)
 	if err != nil {
@@ -79,15 +80,15 @@ func (s *Server) newQuiz(r *http.Request, o quizOrder) (*desk.Quiz, error) {
 	if err != nil {
 		return nil, err
 	}
-	return q, s.store.writeWhole(s.store.quizPath(q.Key.Quiz, o.ShowFace), key)
+	return q, s.store.WriteWhole(s.quizPath(q.Key.Quiz, o.ShowFace), key)
 }
 
 // quizPath is the file of a quiz; open is one whose heads are not covered.
-func (s *store) quizPath(id string, open bool) string {
+func (s *Server) quizPath(id string, open bool) string {
 	if open {
-		return s.path(quizzesDir, id+".open.json")
+		return s.store.Path(folder.QuizzesDir, id+".open.json")
 	}
-	return s.path(quizzesDir, id+".json")
+	return s.store.Path(folder.QuizzesDir, id+".json")
 }
 
 var (
@@ -103,14 +104,14 @@ func (s *Server) quizOf(r *http.Request) (q *desk.Quiz, covered bool, err error)
 		return nil, false, errQuiz
 	}
 	for _, open := range []bool{false, true} {
-		data, err := readSmall(s.store.quizPath(id, open), mostQuiz)
+		data, err := folder.ReadSmall(s.quizPath(id, open), mostQuiz)
 		if errors.Is(err, fs.ErrNotExist) {
 			continue
 		}
 		if err != nil {
 			return nil, false, err
 		}
-		q, err := s.config.Desk.QuizOfKey("the quiz "+id, data, desk.QuizAsk{ShowFace: open}, s.store.pathOf)
+		q, err := s.config.Desk.QuizOfKey("the quiz "+id, data, desk.QuizAsk{ShowFace: open}, s.store.PathOf)
 		return q, !open, err
 	}
 	return nil, false, errQuiz
@@ -123,8 +124,8 @@ func (s *Server) quizzes(w http.ResponseWriter, r *http.Request) {
 		Made time.Time `json:"made"`
 	}
 	out := []row{}
-	for _, name := range s.store.own(quizzesDir) {
-		if i, err := os.Lstat(s.store.path(quizzesDir, name)); err == nil {
+	for _, name := range s.store.Own(folder.QuizzesDir) {
+		if i, err := os.Lstat(s.store.Path(folder.QuizzesDir, name)); err == nil {
 			out = append(out, row{name[:8], i.ModTime()})
 		}
 	}
@@ -170,7 +171,7 @@ func (s *Server) quizFrame(w http.ResponseWriter, r *http.Request) {
 func (s *Server) askedFrame(r *http.Request, q *desk.Quiz) (*coded, error) {
 	n, err := strconv.Atoi(r.PathValue("n"))
 	if err != nil || n < 1 || n > len(q.Key.Questions) {
-		return nil, refuse(http.StatusNotFound, fmt.Sprintf("there is no question %q", shown(r.PathValue("n"))), fmt.Sprintf("they count from 1 to %d", len(q.Key.Questions)))
+		return nil, refuse(http.StatusNotFound, fmt.Sprintf("there is no question %q", folder.Shown(r.PathValue("n"))), fmt.Sprintf("they count from 1 to %d", len(q.Key.Questions)))
 	}
 	done, err := s.turn(r.Context(), true)
 	if err != nil {
@@ -192,13 +193,13 @@ func (s *Server) askedFrame(r *http.Request, q *desk.Quiz) (*coded, error) {
 // quizInput is the frame of question i; an error names the take as it is called here.
 func (s *Server) quizInput(r *http.Request, q *desk.Quiz, i int) (sheets.Input, error) {
 	take := &q.Key.Questions[i].Reading.Take
-	id := s.store.holding(take.SHA256, take.Frame)
-	a, err := s.store.about(id)
+	id := s.store.Holding(take.SHA256, take.Frame)
+	a, err := s.store.About(id)
 	if err != nil {
 		return sheets.Input{}, refuse(http.StatusNotFound, fmt.Sprintf("the take of question %d is not on this machine any more", i+1), "drop it again, or make the quiz without it")
 	}
 	in, err := q.Frame(r.Context(), i)
-	return in, named(onPage(err), s.store.takePath(id), a.Name)
+	return in, named(onPage(err), s.store.TakePath(id), a.Name)
 }
 
 // quizSheet writes the frames of a quiz as a page to print, for judges who write.
@@ -241,7 +242,7 @@ func (s *Server) scored(r *http.Request) (*desk.Quiz, *sheets.ScoreInput, error)
 	}
 	who := ""
 	if said := r.URL.Query().Get("who"); said != "" {
-		who = shown(said)
+		who = folder.Shown(said)
 	}
 	return q, &sheets.ScoreInput{Who: who, Key: q.Key, Score: score}, err
 }
@@ -282,7 +283,7 @@ func (s *Server) dropQuiz(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	for _, open := range []bool{false, true} {
-		if err := os.Remove(s.store.quizPath(id, open)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		if err := os.Remove(s.quizPath(id, open)); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			s.fail(w, r, err)
 			return
 		}

@@ -12,6 +12,7 @@ import (
 	"ecart/cmd/internal/bidi"
 	"ecart/cmd/internal/desk"
 	faults "ecart/cmd/internal/fault"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 )
@@ -93,8 +94,8 @@ func (s *Server) readOne(ctx context.Context, q *desk.Asked) (*reading.Reading, 
 	q.SetNear()
 	id := q.Request.Take.SHA256
 	got, _, err := q.Read(ctx, func(ctx context.Context, n int) (bool, error) { return s.damaged(ctx, id, n) })
-	if a, missing := s.store.about(id); got != nil && missing == nil {
-		got.Take.SHA256 = a.sum()
+	if a, missing := s.store.About(id); got != nil && missing == nil {
+		got.Take.SHA256 = a.Sum()
 	}
 	return got, onPage(err)
 }
@@ -138,8 +139,9 @@ func readingJSON(r *reading.Reading) ([]byte, error) {
 // onPage words what a reading wants to be told as the sheet's own parts.
 func onPage(err error) error {
 	var own *fault
+	var there *folder.Error
 	var known hinted
-	if err == nil || errors.As(err, &own) || !errors.As(err, &known) {
+	if err == nil || errors.As(err, &own) || errors.As(err, &there) || !errors.As(err, &known) {
 		return err
 	}
 	what, do := faults.Words(err, onSheet)

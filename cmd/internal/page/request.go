@@ -47,7 +47,7 @@ func (s *Server) request(ctx context.Context, id string, work *Work, frame int) 
 		return nil, err
 	}
 	defer done()
-	a, err := s.store.about(id)
+	a, err := s.store.About(id)
 	if err != nil {
 		return nil, err
 	}

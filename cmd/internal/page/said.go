@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/record"
 )
 
@@ -109,7 +110,7 @@ func (s *Server) sayOfTake(w http.ResponseWriter, r *http.Request) {
 	var o ofTakeOrder
 	err := s.receive(w, r, 1<<14, &o)
 	if err == nil {
-		_, err = s.store.about(id)
+		_, err = s.store.About(id)
 	}
 	var names []string
 	if err == nil {
@@ -167,7 +168,7 @@ func (s *Server) otherNames(ctx context.Context, but string) ([]string, error) {
 }
 
 // names are the athletes of the journal and of today's takes but one, "" for none.
-func (s *Server) names(ctx context.Context, n *notes, list []about, but string) ([]string, error) {
+func (s *Server) names(ctx context.Context, n *notes, list []folder.About, but string) ([]string, error) {
 	names, err := s.record.Names(ctx)
 	if err != nil {
 		return nil, inJournal(err)

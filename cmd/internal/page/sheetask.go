@@ -7,10 +7,11 @@ import (
 	"slices"
 	"time"
 
-	"golang.org/x/text/language"
-
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 	sheets "ecart/cmd/internal/sheet"
+
+	"golang.org/x/text/language"
 )
 
 // sheetAsk is how the query of an address asks for a sheet.
@@ -29,10 +30,10 @@ func askSheet(r *http.Request, readers []string) (*sheetAsk, error) {
 	q := r.URL.Query()
 	reader, paper := q.Get("for"), q.Get("paper")
 	if !slices.Contains(readers, reader) {
-		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("there is no such sheet for %q", shown(reader)), "choose a reader from the list")
+		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("there is no such sheet for %q", folder.Shown(reader)), "choose a reader from the list")
 	}
 	if paper != "" && !slices.Contains(sheets.Papers, paper) {
-		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("the paper %q is not known", shown(paper)), "choose A4 or Letter")
+		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("the paper %q is not known", folder.Shown(paper)), "choose A4 or Letter")
 	}
 	if len(q["cover"]) > mostCovers {
 		return nil, refuse(http.StatusBadRequest, fmt.Sprintf("%d covers are more than a picture takes", len(q["cover"])), "draw a few large ones")

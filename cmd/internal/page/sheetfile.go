@@ -6,6 +6,7 @@ import (
 
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/large"
+	"ecart/cmd/internal/page/folder"
 	sheets "ecart/cmd/internal/sheet"
 )
 
@@ -26,7 +27,7 @@ func (s *Server) takeSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (nam
 	}
 	who := ""
 	if said := r.URL.Query().Get("who"); said != "" {
-		who = shown(said)
+		who = folder.Shown(said)
 	}
 	covers, err := ask.cover.Still(q.Request.Marks.Marks, got.Measure)
 	if err != nil {
@@ -61,7 +62,7 @@ func (s *Server) keptSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (nam
 		return "", err
 	}
 	id := r.URL.Query().Get("take")
-	a, err := s.store.about(id)
+	a, err := s.store.About(id)
 	if err != nil {
 		return "", err
 	}
@@ -70,9 +71,9 @@ func (s *Server) keptSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (nam
 		return "", err
 	}
 	defer done()
-	in, c, err := s.config.Desk.ExplainKept(r.Context(), desk.SheetAsk{Cover: ask.cover}, n, s.store.takePath(id))
+	in, c, err := s.config.Desk.ExplainKept(r.Context(), desk.SheetAsk{Cover: ask.cover}, n, s.store.TakePath(id))
 	if err != nil {
-		return "", named(onPage(err), s.store.takePath(id), a.Name)
+		return "", named(onPage(err), s.store.TakePath(id), a.Name)
 	}
 	if err := sheets.Write(b, *in, ask.options); err != nil {
 		return "", err

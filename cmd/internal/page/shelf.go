@@ -7,18 +7,19 @@ import (
 	"time"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 )
 
 // onShelf is a take as the list shows it.
 type onShelf struct {
-	about
+	folder.About
 	Marked int      `json:"marked"` // frames with marks on them
 	Kept   []string `json:"kept"`   // its readings in the journal: "Wren: hip split 164° ± 6"
 }
 
 // shelf lists the takes, the last opened first.
 func (s *Server) shelf(w http.ResponseWriter, r *http.Request) {
-	list, err := s.store.list()
+	list, err := s.store.List()
 	if err != nil {
 		s.fail(w, r, err)
 		return
@@ -27,14 +28,14 @@ func (s *Server) shelf(w http.ResponseWriter, r *http.Request) {
 }
 
 // onShelf are takes as the list shows them.
-func (s *Server) onShelf(ctx context.Context, list []about) []onShelf {
+func (s *Server) onShelf(ctx context.Context, list []folder.About) []onShelf {
 	kept, err := s.keptOf(ctx, list)
 	if err != nil { // the place for the athletes says it
 		kept = nil
 	}
 	out := []onShelf{}
 	for _, a := range list {
-		o := onShelf{about: a, Kept: []string{}}
+		o := onShelf{About: a, Kept: []string{}}
 		for _, k := range kept[a.ID] {
 			o.Kept = append(o.Kept, k.Athlete+": "+titleOf(k.Measure)+" "+shortly(k.AngleDeg, k.ExpandedUncertaintyDeg))
 		}
@@ -48,7 +49,7 @@ func (s *Server) onShelf(ctx context.Context, list []about) []onShelf {
 
 // opened is a take as the sheet needs it.
 type opened struct {
-	about
+	folder.About
 	Still    bool      `json:"still"`
 	Width    int       `json:"width"`
 	Height   int       `json:"height"`
@@ -72,7 +73,7 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer done()
-	a, err := s.store.touch(id, s.config.Now(), says{desk.DayOf(t.Info())})
+	a, err := s.store.Touch(id, s.config.Now(), folder.Says{Day: desk.DayOf(t.Info())})
 	if a.ID == "" {
 		s.fail(w, r, err)
 		return
@@ -89,7 +90,7 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 		s.log("what was said of %s: %v", id, err)
 	}
 	i := t.Info()
-	o := opened{Said: said, about: a, Still: i.Still, Width: i.Width, Height: i.Height, Frames: i.Frames, Duration: i.Duration.Seconds(),
+	o := opened{Said: said, About: a, Still: i.Still, Width: i.Width, Height: i.Height, Frames: i.Frames, Duration: i.Duration.Seconds(),
 		Rate: i.TrueRate, Codec: i.Codec, Day: desk.DayOf(i), Warnings: i.Warnings, Times: make([]float64, i.Frames), LookEach: each(i.Frames)}
 	for n := range o.Times {
 		o.Times[n] = t.Time(n).Round(time.Microsecond).Seconds()
@@ -112,7 +113,7 @@ func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 func (s *Server) takeOff(id string) error {
 	// From here on there is no such take for whoever asks, so that nothing is made of it
 	// again.
-	if err := s.store.hide(id); err != nil {
+	if err := s.store.Hide(id); err != nil {
 		return err
 	}
 	s.follows.jobs.end(id)
@@ -126,7 +127,7 @@ func (s *Server) takeOff(id string) error {
 	s.damage.forget(id)
 	s.areas.forget(id)
 	err := s.follows.forget(id)
-	if err := errors.Join(err, s.store.erase(id), s.notebook.tidy()); err != nil {
+	if err := errors.Join(err, s.store.Erase(id), s.notebook.tidy()); err != nil {
 		return err
 	}
 	s.hub.tell("", event{Kind: "shelf"})

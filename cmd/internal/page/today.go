@@ -11,6 +11,7 @@ import (
 
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/movement"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/record"
 	"ecart/geometry"
@@ -81,23 +82,25 @@ type todayRow struct {
 }
 
 // today lists the takes that were dropped on this day, as they came.
-func (s *Server) today() ([]about, error) {
+func (s *Server) today() ([]folder.About, error) {
 	list, _, err := s.takes()
 	return list, err
 }
 
 // takes lists the takes that were dropped on this day, as they came, and those of other days, the last opened first.
-func (s *Server) takes() (today, before []about, err error) {
-	list, err := s.store.list()
+func (s *Server) takes() (today, before []folder.About, err error) {
+	list, err := s.store.List()
 	now := s.config.Now()
 	for _, a := range list {
-		if a.came().In(now.Location()).Format(time.DateOnly) == now.Format(time.DateOnly) {
+		if a.WhenCame().In(now.Location()).Format(time.DateOnly) == now.Format(time.DateOnly) {
 			today = append(today, a)
 		} else {
 			before = append(before, a)
 		}
 	}
-	slices.SortStableFunc(today, func(a, b about) int { return cmp.Or(a.came().Compare(b.came()), cmp.Compare(a.number(), b.number())) })
+	slices.SortStableFunc(today, func(a, b folder.About) int {
+		return cmp.Or(a.WhenCame().Compare(b.WhenCame()), cmp.Compare(a.Number(), b.Number()))
+	})
 	return today, before, err
 }
 
@@ -123,7 +126,7 @@ func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
 	now := s.config.Now()
 	t := &todayIs{Day: now.Weekday().String() + " " + desk.DateWords(now), MostBytes: s.config.MostBytes, All: n.All, AllSays: s.forAllWords(&n.All),
 		NoPose: desk.CanPropose() != nil, Names: []rosterName{}, Rows: []todayRow{}, ListNotes: []string{}, Came: []string{}, Open: []undecided{}, Help: []string{}}
-	kept, err := s.record.KeptWhole(ctx, sumsOf(list))
+	kept, err := s.record.KeptWhole(ctx, folder.SumsOf(list))
 	if err != nil { // the place for the athletes says it
 		kept = nil
 	}
@@ -132,7 +135,7 @@ func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
 	for i := range kept {
 		k := &kept[i]
 		for _, a := range list {
-			if a.sum() == k.Reading.Take.SHA256 && a.has(k.Reading.Take.Frame) {
+			if a.Sum() == k.Reading.Take.SHA256 && a.Has(k.Reading.Take.Frame) {
 				of[a.ID] = append(of[a.ID], k)
 			}
 		}
@@ -222,9 +225,9 @@ func (s *Server) whatWords(skill, measure string) string {
 }
 
 // rowOf is the row of a take: by the reading of it that was kept last, else by its marks. figure is what rowReads.figures returns.
-func (s *Server) rowOf(a about, n *notes, kept []*record.KeptOne, figure func(rater string) string) todayRow {
+func (s *Server) rowOf(a folder.About, n *notes, kept []*record.KeptOne, figure func(rater string) string) todayRow {
 	said := n.of(a.ID)
-	row := todayRow{ID: a.ID, Name: a.called(), State: stateNew, Athlete: said.Athlete, Axis: -1, Missing: []string{}, measure: n.All.Measure, skill: n.All.Skill}
+	row := todayRow{ID: a.ID, Name: a.Called(), State: stateNew, Athlete: said.Athlete, Axis: -1, Missing: []string{}, measure: n.All.Measure, skill: n.All.Skill}
 	if len(a.Without) > 0 {
 		row.Without = "not read: " + strings.Join(a.Without, "; ")
 	}
@@ -357,8 +360,8 @@ func (s *Server) saidOf(ctx context.Context, id string) (OfTake, error) {
 	said := n.of(id)
 	said.Day = dayIsSaid(n, id)
 	if said.Athlete == "" {
-		if a, err := s.store.about(id); err == nil {
-			if kept, err := s.keptOf(ctx, []about{a}); err == nil && len(kept[id]) > 0 {
+		if a, err := s.store.About(id); err == nil {
+			if kept, err := s.keptOf(ctx, []folder.About{a}); err == nil && len(kept[id]) > 0 {
 				said.Athlete = kept[id][len(kept[id])-1].Athlete
 			}
 		}

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/reading"
 )
 
@@ -44,44 +45,44 @@ func (l *sessionList) rows() []desk.ListRow {
 }
 
 // lastPart is the name of a file without its folders, as Windows or Unix writes them.
-func lastPart(name string) string { return shown(path.Base(strings.ReplaceAll(name, `\`, "/"))) }
+func lastPart(name string) string { return folder.Shown(path.Base(strings.ReplaceAll(name, `\`, "/"))) }
 
 // listed finds the takes of a list's rows by the names in them. Case does not matter: cameras and spreadsheets change it. Of a
 // clip in parts each row that names it gets the next part.
 type listed struct {
-	takes []about
+	takes []folder.About
 	rows  map[string]int // rows that named a clip in parts
 }
 
 // of is the take of the next row; false where it was not dropped.
-func (n *listed) of(row *desk.ListRow) (about, bool) {
+func (n *listed) of(row *desk.ListRow) (folder.About, bool) {
 	name := strings.ToLower(lastPart(row.Ask.Take))
-	var all []about
+	var all []folder.About
 	for _, a := range n.takes {
 		if strings.ToLower(a.Name) == name {
 			all = append(all, a)
 		}
 	}
 	if len(all) == 0 {
-		return about{}, false
+		return folder.About{}, false
 	}
 	if all[0].Part == nil {
 		return all[0], true
 	}
-	slices.SortFunc(all, func(a, b about) int { return a.Part.N - b.Part.N })
+	slices.SortFunc(all, func(a, b folder.About) int { return a.Part.N - b.Part.N })
 	if n.rows == nil {
 		n.rows = map[string]int{}
 	}
 	k := n.rows[name]
 	n.rows[name]++
 	if k >= len(all) {
-		return about{}, false
+		return folder.About{}, false
 	}
 	return all[k], true
 }
 
 // absent are the rows of the list that have no take, or that are wrong.
-func (l *sessionList) absent(takes []about) []todayRow {
+func (l *sessionList) absent(takes []folder.About) []todayRow {
 	var out []todayRow
 	by := listed{takes: takes}
 	for _, row := range l.rows() {
@@ -104,7 +105,7 @@ func (l *sessionList) absent(takes []about) []todayRow {
 
 // takeList takes a list in.
 func (s *Server) takeList(w http.ResponseWriter, r *http.Request) {
-	name := shown(r.URL.Query().Get("name"))
+	name := folder.Shown(r.URL.Query().Get("name"))
 	data, err := s.small(w, r, name, mostList)
 	var heads []string
 	if err == nil {
@@ -122,7 +123,7 @@ func (s *Server) takeList(w http.ResponseWriter, r *http.Request) {
 
 // takeMarks takes a marks file or a lens file in, for the rows of a list that name it.
 func (s *Server) takeMarks(w http.ResponseWriter, r *http.Request) {
-	name := shown(r.URL.Query().Get("name"))
+	name := folder.Shown(r.URL.Query().Get("name"))
 	data, err := s.small(w, r, name, mostMarksFile)
 	lens := ""
 	if err == nil {
@@ -220,7 +221,7 @@ func (s *Server) match(ctx context.Context) error {
 }
 
 // put puts a row into its take. It counts as done when the files that it names are there.
-func (s *Server) put(ctx context.Context, take about, row *desk.ListRow, n *notes) error {
+func (s *Server) put(ctx context.Context, take folder.About, row *desk.ListRow, n *notes) error {
 	file := row.Ask.Marks + row.Seeds // a row has one of them
 	text, there := n.Marks[strings.ToLower(lastPart(file))]
 	done := there || file == ""

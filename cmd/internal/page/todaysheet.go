@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/record"
 	sheets "ecart/cmd/internal/sheet"
 )
@@ -17,7 +18,7 @@ func (s *Server) sessionSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (
 	if err != nil {
 		return "", err
 	}
-	kept, err := s.record.KeptWhole(r.Context(), sumsOf(list))
+	kept, err := s.record.KeptWhole(r.Context(), folder.SumsOf(list))
 	if err != nil {
 		return "", inJournal(err)
 	}

@@ -14,12 +14,13 @@ import (
 	"time"
 
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/page/folder"
 )
 
 // upload takes a file in: it goes to disk as it comes, is named by what is in it,
 // and is refused if it is no take.
 func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
-	name := shown(r.URL.Query().Get("name"))
+	name := folder.Shown(r.URL.Query().Get("name"))
 	most := s.config.MostBytes
 	tooLarge := refuse(http.StatusRequestEntityTooLarge, fmt.Sprintf("%q is too large: a take may have up to %s", name, size(most)),
 		"cut the part with the movement out of it on the phone, and drop that")
@@ -54,7 +55,7 @@ func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
 }
 
 // taken answers for a take that came in, or did not.
-func (s *Server) taken(w http.ResponseWriter, r *http.Request, a about, same string, err error) {
+func (s *Server) taken(w http.ResponseWriter, r *http.Request, a folder.About, same string, err error) {
 	if err != nil {
 		s.fail(w, r, err)
 		return
@@ -91,8 +92,8 @@ func (p *patient) Read(b []byte) (int, error) {
 
 // takeIn streams body into the data folder, checks that it is a take, and puts it in its
 // place. same is another name under which the same bytes came before, "" for none.
-func (s *Server) takeIn(ctx context.Context, body io.Reader, name string) (a about, same string, err error) {
-	temp := s.store.path(incomingDir, secret())
+func (s *Server) takeIn(ctx context.Context, body io.Reader, name string) (a folder.About, same string, err error) {
+	temp := s.store.Path(folder.IncomingDir, folder.Secret())
 	f, err := os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		return a, same, err
@@ -119,21 +120,21 @@ func (s *Server) takeIn(ctx context.Context, body io.Reader, name string) (a abo
 		return a, same, err
 	}
 	now := s.config.Now()
-	a = about{ID: hex.EncodeToString(sum.Sum(nil)), Name: name, Size: n, Opened: now, Came: now}
-	if before, err := s.store.about(a.ID); err == nil {
+	a = folder.About{ID: hex.EncodeToString(sum.Sum(nil)), Name: name, Size: n, Opened: now, Came: now}
+	if before, err := s.store.About(a.ID); err == nil {
 		a.Says = before.Says
 		if before.Name != name {
 			same = before.Name
 		}
 	}
-	if !s.store.there(takesDir, a.ID) {
+	if !s.store.There(folder.TakesDir, a.ID) {
 		info, err := s.pool.check(ctx, temp, name)
 		if err != nil {
 			return a, same, err
 		}
-		a.Says = &says{desk.DayOf(info)}
+		a.Says = &folder.Says{Day: desk.DayOf(info)}
 	}
-	return a, same, s.store.admit(a, temp)
+	return a, same, s.store.Admit(a, temp)
 }
 
 // size words a number of bytes.

@@ -5,7 +5,7 @@ import "net/http"
 // work sends what was done on a take.
 func (s *Server) work(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
-	_, err := s.store.about(id)
+	_, err := s.store.About(id)
 	var work *Work
 	if err == nil {
 		work, err = s.works.load(id)

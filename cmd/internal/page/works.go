@@ -6,16 +6,18 @@ import (
 	"io/fs"
 	"net/http"
 	"sync"
+
+	"ecart/cmd/internal/page/folder"
 )
 
 // works keeps the Work of each take on disk.
 type works struct {
-	store *store
+	store *folder.Folder
 	mu    sync.Mutex
 	at    map[string]*Work // as stored; never changed in place
 }
 
-func newWorks(s *store) *works { return &works{store: s, at: map[string]*Work{}} }
+func newWorks(s *folder.Folder) *works { return &works{store: s, at: map[string]*Work{}} }
 
 // load is the Work on a take: an empty one where nothing was done yet.
 func (k *works) load(id string) (*Work, error) {
@@ -25,13 +27,13 @@ func (k *works) load(id string) (*Work, error) {
 }
 
 func (k *works) loadLocked(id string) (*Work, error) {
-	if !isID(id) {
-		return nil, errNoTake
+	if !folder.IsID(id) {
+		return nil, folder.ErrNoTake
 	}
 	if w := k.at[id]; w != nil {
 		return w, nil
 	}
-	data, err := readSmall(k.store.path(marksDir, id+".json"), 2*mostWork)
+	data, err := folder.ReadSmall(k.store.Path(folder.MarksDir, id+".json"), 2*mostWork)
 	w := &Work{Frames: map[int]*Placed{}}
 	if errors.Is(err, fs.ErrNotExist) {
 		return w, nil
@@ -57,7 +59,7 @@ func (k *works) save(id string, w *Work) (now *Work, saved bool, err error) {
 	defer k.mu.Unlock()
 	// A take whose file is gone keeps its marks all the same; one that was taken off the
 	// machine has none any more.
-	if _, missing := k.store.about(id); missing == errNoTake {
+	if _, missing := k.store.About(id); missing == folder.ErrNoTake {
 		return nil, false, missing
 	}
 	old, err := k.loadLocked(id)
@@ -73,7 +75,7 @@ func (k *works) save(id string, w *Work) (now *Work, saved bool, err error) {
 	if err != nil {
 		return nil, false, err
 	}
-	if err := k.store.writeWhole(k.store.path(marksDir, id+".json"), data); err != nil {
+	if err := k.store.WriteWhole(k.store.Path(folder.MarksDir, id+".json"), data); err != nil {
 		return nil, false, err
 	}
 	k.at[id] = &next

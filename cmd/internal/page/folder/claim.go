@@ -1,4 +1,4 @@
-package page
+package folder
 
 import (
 	"errors"
@@ -20,17 +20,17 @@ const (
 	markerForm = "ecart/page/2"    // 1 had no marker and kept its key in a file
 )
 
-// ownNames are the names that écart gives to files, by part of the data folder.
-var ownNames = map[string]*regexp.Regexp{
-	takesDir:    regexp.MustCompile(`^[0-9a-f]{64}$`),
-	aboutDir:    regexp.MustCompile(`^[0-9a-f]{64}\.json$`),
-	marksDir:    regexp.MustCompile(`^[0-9a-f]{64}\.json$`),
-	lookDir:     regexp.MustCompile(`^[0-9a-f]{64}$`),
-	tracksDir:   regexp.MustCompile(`^[0-9a-f]{64}\.csv$`),
-	lensesDir:   regexp.MustCompile(`^[0-9a-f]{16}(\.lens)?\.json$`),
-	quizzesDir:  regexp.MustCompile(`^[0-9a-f]{8}(\.open)?\.json$`),
-	clipsDir:    regexp.MustCompile(`^[0-9a-f]{64}(\.covered)?\.mp4$`),
-	incomingDir: regexp.MustCompile(`^([A-Za-z0-9_-]{22}(\.mp4|\.html)?|\.ecart-[0-9]+\.mp4|[0-9a-f]{64}\.removed)$`),
+// OwnNames are the names that écart gives to files, by part of the data folder.
+var OwnNames = map[string]*regexp.Regexp{
+	TakesDir:    regexp.MustCompile(`^[0-9a-f]{64}$`),
+	AboutDir:    regexp.MustCompile(`^[0-9a-f]{64}\.json$`),
+	MarksDir:    regexp.MustCompile(`^[0-9a-f]{64}\.json$`),
+	LookDir:     regexp.MustCompile(`^[0-9a-f]{64}$`),
+	TracksDir:   regexp.MustCompile(`^[0-9a-f]{64}\.csv$`),
+	LensesDir:   regexp.MustCompile(`^[0-9a-f]{16}(\.lens)?\.json$`),
+	QuizzesDir:  regexp.MustCompile(`^[0-9a-f]{8}(\.open)?\.json$`),
+	ClipsDir:    regexp.MustCompile(`^[0-9a-f]{64}(\.covered)?\.mp4$`),
+	IncomingDir: regexp.MustCompile(`^([A-Za-z0-9_-]{22}(\.mp4|\.html)?|\.ecart-[0-9]+\.mp4|[0-9a-f]{64}\.removed)$`),
 }
 
 var (
@@ -41,13 +41,13 @@ var (
 // checkOwn refuses a folder that is neither marked nor free of what écart did not make.
 // It changes nothing. A folder without a marker may be new, or from before there were
 // markers, or one whose making was cut off.
-func (s *store) checkOwn() error {
-	text, err := readSmall(s.path(markerFile), 100)
+func (s *Folder) checkOwn() error {
+	text, err := ReadSmall(s.Path(markerFile), 100)
 	switch form := strings.TrimSpace(string(text)); {
 	case err == nil && form == markerForm:
 		return nil
 	case err == nil && regexp.MustCompile(`^ecart/page/\d+$`).MatchString(form):
-		return &fault{0, fmt.Sprintf("the data folder %q has the form %s, and this écart knows %s", s.dir, form, markerForm), "use the écart that made it, or give another folder with --data"}
+		return &Error{Unusable, fmt.Sprintf("the data folder %q has the form %s, and this écart knows %s", s.dir, form, markerForm), "use the écart that made it, or give another folder with --data"}
 	case errors.Is(err, fs.ErrPermission):
 		return s.unusable(err)
 	}
@@ -56,25 +56,25 @@ func (s *store) checkOwn() error {
 		return s.unusable(err)
 	}
 	if name != "" {
-		return &fault{0, fmt.Sprintf("the folder %q is not one of écart's: %q in it was not made by écart", s.dir, name), "give a new or an empty folder with --data"}
+		return &Error{Unusable, fmt.Sprintf("the folder %q is not one of écart's: %q in it was not made by écart", s.dir, name), "give a new or an empty folder with --data"}
 	}
 	return nil
 }
 
 // foreign names something in the folder that écart did not make; "" where there is
 // nothing such.
-func (s *store) foreign() (string, error) {
+func (s *Folder) foreign() (string, error) {
 	top, err := os.ReadDir(s.dir)
 	if err != nil {
 		return "", err
 	}
 	for _, e := range top {
 		name := e.Name()
-		if own, ok := ownNames[name]; ok {
+		if own, ok := OwnNames[name]; ok {
 			if !e.IsDir() {
 				return name, nil
 			}
-			within, err := os.ReadDir(s.path(name))
+			within, err := os.ReadDir(s.Path(name))
 			if err != nil {
 				return "", err
 			}
@@ -95,35 +95,35 @@ func (s *store) foreign() (string, error) {
 // ownAtTop says whether something at the top of the folder, which is none of its parts,
 // has a name and a form that écart gives. The journal and what lies beside it while it
 // is written may stand here too.
-func (s *store) ownAtTop(e fs.DirEntry) bool {
+func (s *Folder) ownAtTop(e fs.DirEntry) bool {
 	name := e.Name()
 	if s.journal != "" && strings.HasPrefix(name, s.journal) || strings.HasPrefix(name, ".ecart-") {
 		return true
 	}
 	form := map[string]*regexp.Regexp{keyFile: oldKeys, lockFile: lockedText, markerFile: regexp.MustCompile(``), markerPart: regexp.MustCompile(``),
-		notesFile: regexp.MustCompile(`^\{"all":`)}[name]
+		NotesFile: regexp.MustCompile(`^\{"all":`)}[name]
 	if form == nil {
 		return false
 	}
-	text, err := readSmall(s.path(name), mostNotes)
+	text, err := ReadSmall(s.Path(name), MostNotes)
 	return err == nil && form.Match(text)
 }
 
 // mark writes the marker.
-func (s *store) mark() error {
-	if text, err := readSmall(s.path(markerFile), 100); err == nil && strings.TrimSpace(string(text)) == markerForm {
+func (s *Folder) mark() error {
+	if text, err := ReadSmall(s.Path(markerFile), 100); err == nil && strings.TrimSpace(string(text)) == markerForm {
 		return nil
 	}
-	part := s.path(markerPart)
+	part := s.Path(markerPart)
 	if err := os.WriteFile(part, []byte(markerForm+"\n"), 0o600); err != nil {
 		return err
 	}
-	return os.Rename(part, s.path(markerFile))
+	return os.Rename(part, s.Path(markerFile))
 }
 
-// readSmall reads a regular file of at most most bytes: anything else in its place, such
+// ReadSmall reads a regular file of at most most bytes: anything else in its place, such
 // as a pipe, would hold up the reader.
-func readSmall(path string, most int64) ([]byte, error) {
+func ReadSmall(path string, most int64) ([]byte, error) {
 	i, err := os.Lstat(path)
 	if err != nil {
 		return nil, err

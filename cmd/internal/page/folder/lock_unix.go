@@ -1,6 +1,6 @@
 //go:build unix
 
-package page
+package folder
 
 import (
 	"os"

@@ -1,0 +1,122 @@
+package folder
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"slices"
+)
+
+// A clip in which several athletes come by becomes a take for each moment: a part. A part has the bytes of the clip under
+// an id of its own, so that it has its own marks, name and row. Its file is a second name of the clip's file and takes
+// no room. What is kept of it is filed under the clip's own SHA-256.
+
+// clipPart says which part of a clip a take is.
+type clipPart struct {
+	Of    string `json:"of"`     // the clip's SHA-256
+	From  int    `json:"from"`   // frames that belong to it, both included; parts of a clip have all of its frames
+	To    int    `json:"to"`     // between them
+	N     int    `json:"n"`      // from 1
+	Parts int    `json:"parts"`  // how many there are
+	Frame int    `json:"moment"` // as it was proposed
+}
+
+// Sum is the SHA-256 of a take's bytes.
+func (a *About) Sum() string {
+	if a.Part != nil {
+		return a.Part.Of
+	}
+	return a.ID
+}
+
+// Called is the take's name with its number where it is a part.
+func (a *About) Called() string {
+	if p := a.Part; p != nil && p.Parts > 1 {
+		return fmt.Sprintf("%s, %d of %d", a.Name, p.N, p.Parts)
+	}
+	return a.Name
+}
+
+// Number is that of a part, 0 of a whole take.
+func (a *About) Number() int {
+	if a.Part != nil {
+		return a.Part.N
+	}
+	return 0
+}
+
+// Has reports whether a frame of the take's bytes belongs to it.
+func (a *About) Has(frame int) bool {
+	return a.Part == nil || frame >= a.Part.From && frame <= a.Part.To
+}
+
+// PartsOf are the parts of a clip of so many frames at these moments, which are in order of time. Two neighbours meet half-way.
+func PartsOf(a About, frames int, moments []int) (out []About) {
+	for i, m := range moments {
+		p := clipPart{Of: a.ID, To: frames - 1, N: i + 1, Parts: len(moments), Frame: m}
+		if i > 0 {
+			p.From = (moments[i-1]+m)/2 + 1
+		}
+		if i+1 < len(moments) {
+			p.To = (m + moments[i+1]) / 2
+		}
+		sum := sha256.Sum256(fmt.Appendf(nil, "%s part %d to %d", a.ID, p.From, p.To))
+		one := a
+		one.ID, one.Part = hex.EncodeToString(sum[:]), &p
+		out = append(out, one)
+	}
+	return out
+}
+
+// Split gives each part of a take that is here its file and its description.
+func (s *Folder) Split(id string, parts []About) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, a := range parts {
+		if err := os.Link(s.TakePath(id), s.TakePath(a.ID)); err != nil && !errors.Is(err, fs.ErrExist) {
+			return err
+		}
+		if err := s.SetAbout(a); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Holding is the take on the page that has a frame of these bytes, by their SHA-256; "" where none is here.
+func (s *Folder) Holding(sum string, frame int) string {
+	if _, err := s.About(sum); err == nil {
+		return sum
+	}
+	list, err := s.List()
+	if err != nil {
+		return ""
+	}
+	if i := slices.IndexFunc(list, func(a About) bool { return a.Sum() == sum && a.Has(frame) }); i >= 0 {
+		return list[i].ID
+	}
+	return ""
+}
+
+// PathOf is the file with these bytes, by their SHA-256.
+func (s *Folder) PathOf(sum string) string {
+	if list, err := s.List(); err == nil {
+		if i := slices.IndexFunc(list, func(a About) bool { return a.Sum() == sum }); i >= 0 {
+			return s.TakePath(list[i].ID)
+		}
+	}
+	return s.TakePath(sum)
+}
+
+// SumsOf are the SHA-256 of the takes' bytes, each once.
+func SumsOf(list []About) (out []string) {
+	for _, a := range list {
+		if sum := a.Sum(); !slices.Contains(out, sum) {
+			out = append(out, sum)
+		}
+	}
+	return out
+}

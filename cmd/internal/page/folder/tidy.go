@@ -1,0 +1,111 @@
+package folder
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"strings"
+)
+
+// tidy removes what a run that was killed has left: takes on their way in, drawn clips,
+// files half written, removals half done. It touches files with écart's own names only.
+// A take without a readable description is described anew, so that it can be seen and
+// removed.
+func (s *Folder) tidy() error {
+	var wrong []error
+	remove := func(parts ...string) {
+		if err := os.Remove(s.Path(parts...)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			wrong = append(wrong, err)
+		}
+	}
+	for _, id := range s.ids(IncomingDir, ".removed") {
+		if err := s.Erase(id); err != nil {
+			wrong = append(wrong, err)
+		}
+	}
+	for _, part := range []string{IncomingDir, ClipsDir} {
+		for _, name := range s.Own(part) {
+			if !strings.HasSuffix(name, ".removed") {
+				remove(part, name)
+			}
+		}
+	}
+	if text, err := ReadSmall(s.Path(keyFile), 1000); err == nil && oldKeys.Match(text) { // of the former form
+		remove(keyFile)
+	}
+	remove(markerPart)
+	for _, id := range s.ids(TakesDir, "") {
+		if _, err := s.About(id); err != nil {
+			wrong = append(wrong, s.describeAnew(id))
+		}
+	}
+	for _, id := range s.ids(AboutDir, ".json") { // written just before its take came
+		if !s.There(TakesDir, id) && !s.There(MarksDir, id+".json") {
+			remove(AboutDir, id+".json")
+		}
+	}
+	for part, suffix := range map[string]string{LookDir: "", TracksDir: ".csv"} {
+		for _, id := range s.ids(part, suffix) {
+			if !s.There(AboutDir, id+".json") {
+				remove(part, id+suffix)
+			}
+		}
+	}
+	return errors.Join(wrong...)
+}
+
+// describeAnew gives a take a name where its own is lost. Of a part of a clip it is known no more which frames are its own.
+func (s *Folder) describeAnew(id string) error {
+	i, err := os.Lstat(s.TakePath(id))
+	if err != nil {
+		return err
+	}
+	a := About{ID: id, Name: "take-" + id[:8], Size: i.Size(), Opened: i.ModTime()}
+	f, err := os.Open(s.TakePath(id))
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	sum := sha256.New()
+	if _, err := io.Copy(sum, f); err != nil {
+		return err
+	}
+	if of := hex.EncodeToString(sum.Sum(nil)); of != id {
+		a.Part = &clipPart{Of: of, To: math.MaxInt32, N: 1, Parts: 1}
+	}
+	return s.SetAbout(a)
+}
+
+// Own are the regular files in a part of the folder that have names of écart's.
+func (s *Folder) Own(part string) (names []string) {
+	entries, err := os.ReadDir(s.Path(part))
+	if err != nil {
+		return nil
+	}
+	for _, e := range entries {
+		if e.Type().IsRegular() && OwnNames[part].MatchString(e.Name()) {
+			names = append(names, e.Name())
+		}
+	}
+	return names
+}
+
+// ids are the takes that have such a file in a part of the folder.
+func (s *Folder) ids(part, suffix string) (out []string) {
+	for _, name := range s.Own(part) {
+		if id, ok := strings.CutSuffix(name, suffix); ok && IsID(id) {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// There reports whether a regular file stands at a path in the folder.
+func (s *Folder) There(parts ...string) bool {
+	i, err := os.Lstat(s.Path(parts...))
+	return err == nil && i.Mode().IsRegular()
+}
