@@ -18,14 +18,14 @@ const (
 
 // header holds what slice data depends on in a slice header (7.3.6.1).
 type header struct {
-	address         int // of the coding tree block at which the slice begins, in raster order
-	kind            int
-	saoLuma, saoChr bool
-	refs            [2]int
-	mvdL1Zero       bool
-	cabacInit       bool
-	mergeCandidates int
-	qp              int
+	address            int // of the coding tree block at which the slice begins, in raster order
+	kind               int
+	saoLuma, saoChroma bool
+	refs               [2]int
+	mvdL1Zero          bool
+	cabacInit          bool
+	mergeCandidates    int
+	qp                 int
 }
 
 // outcome is what came of a slice.
@@ -90,7 +90,7 @@ func (h *header) body(b *bitReader, nal int, s *sps, p *pps) {
 	}
 	if s.sao {
 		h.saoLuma = b.flag()
-		h.saoChr = s.chroma && b.flag()
+		h.saoChroma = s.chroma && b.flag()
 	}
 	if h.kind != sliceI {
 		h.predicted(b, s, p, temporal, current)
@@ -107,7 +107,7 @@ func (h *header) body(b *bitReader, nal int, s *sps, p *pps) {
 			b.se()
 		}
 	}
-	if p.filterAcross && (h.saoLuma || h.saoChr || !off) {
+	if p.filterAcross && (h.saoLuma || h.saoChroma || !off) {
 		b.skip(1)
 	}
 }

@@ -2,18 +2,18 @@ package hevc
 
 // sps holds what the syntax of slices depends on in a sequence parameter set (7.3.2.2).
 type sps struct {
-	chroma                bool // 4:2:0, else monochrome
-	width, height         int  // luma samples
-	bitsLuma, bitsChroma  int
-	pocBits               int
-	minCB, ctb            int // log2 of the side of the smallest coding block and of the coding tree block
-	minTB, maxTB          int // log2 of the side of the smallest and largest transform block
-	depthInter, depthIntr int // largest depth of the transform tree
-	amp, sao              bool
-	sets                  []refSet
-	longTerm              bool
-	longTermUsed          []bool // of the listed long-term pictures: used by the current picture
-	temporalMV            bool
+	chroma                 bool // 4:2:0, else monochrome
+	width, height          int  // luma samples
+	bitsLuma, bitsChroma   int
+	pocBits                int
+	minCB, ctb             int // log2 of the side of the smallest coding block and of the coding tree block
+	minTB, maxTB           int // log2 of the side of the smallest and largest transform block
+	depthInter, depthIntra int // largest depth of the transform tree
+	amp, sao               bool
+	sets                   []refSet
+	longTerm               bool
+	longTermUsed           []bool // of the listed long-term pictures: used by the current picture
+	temporalMV             bool
 
 	columns, rows int // of coding tree blocks
 }
@@ -70,7 +70,7 @@ func parseSPS(data []byte) (id int, s *sps) {
 	s.ctb = s.minCB + b.atMost(3)
 	s.minTB = 2 + b.atMost(3)
 	s.maxTB = s.minTB + b.atMost(3)
-	s.depthInter, s.depthIntr = b.atMost(4), b.atMost(4)
+	s.depthInter, s.depthIntra = b.atMost(4), b.atMost(4)
 	if lists := b.flag(); lists && b.flag() {
 		skipScaling(b)
 	}

@@ -59,7 +59,7 @@ func (c *picture) decode(h *header, p *pps, data []byte, at int) bool {
 		if p.sync && x == 0 && addr > h.address && !d.startRow(addr) {
 			return false
 		}
-		if h.saoLuma || h.saoChr {
+		if h.saoLuma || h.saoChroma {
 			d.sao()
 		}
 		d.quadtree(d.x0, d.y0, c.s.ctb, 0)
@@ -107,7 +107,7 @@ func (d *decoder) sao() {
 	}
 	kind := 0
 	for c := range 3 {
-		if c == 0 && !d.h.saoLuma || c > 0 && !d.h.saoChr {
+		if c == 0 && !d.h.saoLuma || c > 0 && !d.h.saoChroma {
 			continue
 		}
 		if c < 2 {

@@ -104,7 +104,7 @@ func (d *decoder) codingUnit(x, y, log2, depth int) {
 	}
 	t := tree{log2: log2, most: d.s.depthInter, cb: true, cr: true}
 	if d.cu.intra {
-		t.most = d.s.depthIntr
+		t.most = d.s.depthIntra
 		if d.cu.parts == partNxN {
 			t.most++
 		}
