@@ -12,52 +12,58 @@ type blob struct {
 	pure  int // of these, nearly unmixed with the ground
 }
 
-// thinned is a picture in which every n-th pixel of every n-th row is looked at, and what inks it has.
+// thinned is a picture in which every n-th pixel of every n-th row is looked at, and what inks it has. Beyond each of its sides is
+// one row or column without any.
 type thinned struct {
 	step  int
-	w, h  int
+	w, h  int      // with those
 	cells []uint64 // inks of each
 	pure  []uint64 // those that are nearly unmixed
-	some  []int32  // the cells that have any
+	some  []cell   // those that have any
 	row   image.RGBA
-	queue []int32
+	queue []cell
 }
+
+// cell is the column and row of a cell.
+type cell struct{ x, y int32 }
 
 // load looks at a picture.
 func (t *thinned) load(p Picture, inks *palette, step int) {
 	b := p.Bounds()
-	t.step, t.w, t.h = step, b.Dx()/step, b.Dy()/step
-	t.cells = sized(t.cells, t.w*t.h)
-	t.pure = sized(t.pure, t.w*t.h)
-	t.some = t.some[:0]
+	for _, c := range t.some { // what the picture before has left
+		t.cells[t.at(c)], t.pure[t.at(c)] = 0, 0
+	}
+	t.step, t.w, t.h = step, b.Dx()/step+2, b.Dy()/step+2
+	t.cells, t.pure, t.some = sized(t.cells, t.w*t.h), sized(t.pure, t.w*t.h), t.some[:0]
 	t.row = image.RGBA{Pix: sized(t.row.Pix, 4*b.Dx()), Stride: 4 * b.Dx()}
-	for y := range t.h {
-		at := y*step + step/2
+	for y := 1; y < t.h-1; y++ {
+		at := (y-1)*step + step/2
 		t.row.Rect = image.Rect(0, at, b.Dx(), at+1)
 		p.Fill(&t.row)
 		pix := t.row.Pix[4*(step/2):]
-		cells := t.cells[y*t.w : (y+1)*t.w]
-		for x := range cells {
-			i := 4 * step * x
+		for x := 1; x < t.w-1; x++ {
+			i := 4 * step * (x - 1)
 			at := index(pix[i], pix[i+1], pix[i+2])
-			cells[x] = inks.of[at]
-			t.pure[y*t.w+x] = inks.pure[at]
-			if cells[x] != 0 {
-				t.some = append(t.some, int32(y*t.w+x))
+			if of := inks.of[at]; of != 0 {
+				c := cell{int32(x), int32(y)}
+				t.cells[t.at(c)], t.pure[t.at(c)] = of, inks.pure[at]
+				t.some = append(t.some, c)
 			}
 		}
 	}
 }
 
+func (t *thinned) at(c cell) int { return int(c.y)*t.w + int(c.x) }
+
 // share is the part of the picture that has an ink.
 func (t *thinned) share(ink int) float64 {
 	n := 0
 	for _, c := range t.some {
-		if t.cells[c]>>ink&1 != 0 {
+		if t.cells[t.at(c)]>>ink&1 != 0 {
 			n++
 		}
 	}
-	return float64(n) / float64(max(len(t.cells), 1))
+	return float64(n) / float64(max((t.w-2)*(t.h-2), 1))
 }
 
 // blobs lists what has the ink and least to most cells, in the order of the rows. Cells that touch at a corner hang together;
@@ -65,14 +71,20 @@ func (t *thinned) share(ink int) float64 {
 func (t *thinned) blobs(ink int, least, most float64, out []blob) []blob {
 	out = out[:0]
 	for _, c := range t.some {
-		b, ok := t.flood(t.cells, ink, c)
+		if t.cells[t.at(c)]>>ink&1 == 0 {
+			continue
+		}
+		b := t.flood(t.cells, ink, c)
 		switch n := float64(b.cells); {
-		case !ok || n < least:
+		case n < least:
 		case n <= most:
 			out = append(out, b)
 		default:
 			for _, c := range slices.Clone(t.queue) {
-				if part, ok := t.flood(t.pure, ink, c); ok && float64(part.cells) >= least && float64(part.cells) <= most {
+				if t.pure[t.at(c)]>>ink&1 == 0 {
+					continue
+				}
+				if part := t.flood(t.pure, ink, c); float64(part.cells) >= least && float64(part.cells) <= most {
 					out = append(out, part)
 				}
 			}
@@ -81,29 +93,26 @@ func (t *thinned) blobs(ink int, least, most float64, out []blob) []blob {
 	return out
 }
 
-// flood takes the ink from all cells of a map that hang together with one, and leaves their list in the queue.
-func (t *thinned) flood(cells []uint64, ink int, from int32) (b blob, ok bool) {
+// flood takes the ink from all cells of a map that hang together with one that has it, and leaves their list in the queue.
+func (t *thinned) flood(cells []uint64, ink int, from cell) blob {
 	bit := uint64(1) << ink
-	if cells[from]&bit == 0 {
-		return b, false
-	}
-	cells[from] &^= bit
+	cells[t.at(from)] &^= bit
 	t.queue = append(t.queue[:0], from)
-	x0, y0, x1, y1, pure := t.w, t.h, 0, 0, 0
+	low, high, pure := from, from, 0
 	for n := 0; n < len(t.queue); n++ {
-		i := int(t.queue[n])
-		x, y := i%t.w, i/t.w
-		pure += int(t.pure[i] >> ink & 1)
-		x0, y0, x1, y1 = min(x0, x), min(y0, y), max(x1, x), max(y1, y)
-		for b := max(y-1, 0); b <= min(y+1, t.h-1); b++ {
-			for a := max(x-1, 0); a <= min(x+1, t.w-1); a++ {
-				if j := b*t.w + a; cells[j]&bit != 0 {
-					cells[j] &^= bit
-					t.queue = append(t.queue, int32(j))
+		c := t.queue[n]
+		pure += int(t.pure[t.at(c)] >> ink & 1)
+		low, high = cell{min(low.x, c.x), min(low.y, c.y)}, cell{max(high.x, c.x), max(high.y, c.y)}
+		for y := c.y - 1; y <= c.y+1; y++ {
+			for n, inks := range cells[t.at(cell{c.x - 1, y}):][:3] {
+				if inks&bit != 0 {
+					next := cell{c.x - 1 + int32(n), y}
+					cells[t.at(next)] &^= bit
+					t.queue = append(t.queue, next)
 				}
 			}
 		}
 	}
 	s := t.step
-	return blob{image.Rect(x0*s, y0*s, (x1+1)*s, (y1+1)*s), len(t.queue), pure}, true
+	return blob{image.Rect(int(low.x-1)*s, int(low.y-1)*s, int(high.x)*s, int(high.y)*s), len(t.queue), pure}
 }

@@ -72,19 +72,16 @@ const (
 // or a blur takes nothing from the sum of the shares, and does not move their centroid from where
 // the sticker was in the middle of the exposure.
 func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, bool) {
+	m.win.load(p, box)
+	if m.mark(k); !slices.Contains(m.like, true) { // most boxes: only cells of the palette that reach beyond the ink
+		return candidate{}, false
+	}
 	wide := rim(box)
 	pad := 2*wide + 3 + max(box.Dx(), box.Dy())/8
 	m.win.load(p, box.Inset(-pad))
+	m.mark(k)
 	w, h := m.win.Dx(), m.win.Dy()
 	n := w * h
-	if n == 0 {
-		return candidate{}, false
-	}
-	m.like = sized(m.like, n)
-	if m.mark(k, box); !slices.Contains(m.like[:n], true) { // most boxes: only cells of the palette that reach beyond the ink
-		return candidate{}, false
-	}
-	m.mark(k, m.win.Rectangle)
 	m.near = grown(m.near, m.like, w, h, wide)
 	axis, ground, ok := m.axis(k)
 	if !ok {
@@ -114,14 +111,11 @@ func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, b
 	return c, c.area >= leastArea && c.short > 0
 }
 
-// mark marks the pixels within r that have the ink, and none outside.
-func (m *measurer) mark(k *ink, r image.Rectangle) {
-	clear(m.like)
-	r = r.Intersect(m.win.Rectangle).Sub(m.win.Min)
-	for y := r.Min.Y; y < r.Max.Y; y++ {
-		for i := y*m.win.Dx() + r.Min.X; i < y*m.win.Dx()+r.Max.X; i++ {
-			m.like[i] = k.has(m.win.code(i))
-		}
+// mark marks the pixels of the window that have the ink.
+func (m *measurer) mark(k *ink) {
+	m.like = sized(m.like, m.win.Dx()*m.win.Dy())
+	for i := range m.like {
+		m.like[i] = k.has(m.win.code(i))
 	}
 }
 
@@ -150,6 +144,9 @@ func (m *measurer) flatten(w, h int) {
 
 // sweep goes along n pixels from one to the next and gives each that is near the sticker the mean of the last few of the ground.
 func (m *measurer) sweep(i, step, n int) {
+	for n > 0 && !m.near[i+(n-1)*step] { // nothing is left that it could give to
+		n--
+	}
 	mean, away := 0.0, math.Inf(1)
 	for range n {
 		switch {
@@ -264,6 +261,7 @@ func (m *measurer) gather(box, all image.Rectangle, apart bool) (c candidate, ok
 // flood labels what hangs together with a pixel, and counts it.
 func (m *measurer) flood(from int, half float64, label int32) (count int32) {
 	w, h := m.win.Dx(), m.win.Dy()
+	steps := [4]int{1, -1, w, -w}
 	m.label[from] = label
 	m.queue = append(m.queue[:0], int32(from))
 	for len(m.queue) > 0 {
@@ -271,12 +269,8 @@ func (m *measurer) flood(from int, half float64, label int32) (count int32) {
 		m.queue = m.queue[:len(m.queue)-1]
 		x, y := i%w, i/w
 		count++
-		for _, d := range [4][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
-			a, b := x+d[0], y+d[1]
-			if a < 0 || b < 0 || a >= w || b >= h {
-				continue
-			}
-			if j := b*w + a; m.label[j] == 0 && m.near[j] && m.share[j] > half {
+		for n, has := range [4]bool{x+1 < w, x > 0, y+1 < h, y > 0} {
+			if j := i + steps[n]; has && m.label[j] == 0 && m.near[j] && m.share[j] > half {
 				m.label[j] = label
 				m.queue = append(m.queue, int32(j))
 			}
@@ -359,20 +353,22 @@ func grown(out, in []bool, w, h, by int) []bool {
 			to[x] = last >= x-by
 		}
 	}
-	column := make([]bool, h)
-	for x := range w {
-		last := -by - 1
-		for y := range h {
-			column[y] = out[y*w+x]
-			if y < by && column[y] {
-				last = y
+	last := make([]int, w) // the last marked row at or before y+by
+	for x := range last {
+		last[x] = -by - 1
+	}
+	for y := -by; y < h; y++ {
+		if y+by < h {
+			for x, is := range out[(y+by)*w : (y+by+1)*w] {
+				if is {
+					last[x] = y + by
+				}
 			}
 		}
-		for y := range h {
-			if y+by < h && column[y+by] {
-				last = y + by
+		if y >= 0 {
+			for x := range w {
+				out[y*w+x] = last[x] >= y-by
 			}
-			out[y*w+x] = last >= y-by
 		}
 	}
 	return out

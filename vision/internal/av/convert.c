@@ -45,8 +45,9 @@ INLINE void place(int p, int offset, int shift, int *i, int *part) {
     *part = n & ((2 << shift) - 1);
 }
 
-// chroma interpolates n values of one chroma plane at luma row y from luma column x on.
-INLINE void chroma(const source *s, int plane, int x, int y, int n, int32_t *out) {
+// chroma interpolates n values of one chroma plane at luma row y from luma column x on, each (2 << shift_x) * (2 << shift_y) times
+// its size. That fits into 16 bits: 4095 * 16 at 4:2:0; chroma of a quarter of the columns or rows has eight bits.
+INLINE void chroma(const source *s, int plane, int x, int y, int n, uint16_t *out) {
     const ec_format *f = s->f;
     int cw = (f->width + (1 << f->shift_x) - 1) >> f->shift_x, ch = (f->height + (1 << f->shift_y) - 1) >> f->shift_y;
     int top, part, first, last, unused, whole = 2 << f->shift_y;
@@ -54,7 +55,7 @@ INLINE void chroma(const source *s, int plane, int x, int y, int n, int32_t *out
     place(x, f->offset_x, f->shift_x, &first, &unused);
     place(x + n - 1, f->offset_x, f->shift_x, &last, &unused);
 
-    int32_t line[TILE + 2]; // one value a chroma column, first .. last+1
+    uint16_t line[TILE + 2]; // one value a chroma column, first .. last+1
     int a = clamp(top, ch - 1), b = clamp(top + 1, ch - 1), count = last + 2 - first;
     int inner = 0, end = count; // columns that exist
     if (first < 0) inner = -first;
@@ -85,7 +86,7 @@ INLINE void chroma(const source *s, int plane, int x, int y, int n, int32_t *out
         if (i + 1 < n) {
             place(x + i, f->offset_x, 1, &k, &p0);
             place(x + i + 1, f->offset_x, 1, &k1, &p1);
-            const int32_t *e = line + (k - first), *o = line + (k1 - first);
+            const uint16_t *e = line + (k - first), *o = line + (k1 - first);
             int pairs = (n - i) / 2;
             for (int j = 0; j < pairs; j++) {
                 out[i + 2 * j] = e[j] * (4 - p0) + e[j + 1] * p0;
@@ -114,7 +115,7 @@ FAST static void row(const source *s, int x, int y, int n, uint32_t *out) {
         for (int i = 0; i < n; i++) ((uint8_t *)(out + i))[3] = 255;
         return;
     }
-    int32_t luma[TILE], u[TILE], v[TILE];
+    uint16_t luma[TILE], u[TILE], v[TILE];
     const void *p = at(s, 0, x, y);
     if (f->depth == 8) {
         const uint8_t *r = p;
