@@ -138,13 +138,13 @@ func (d *Desk) ProposeIn(ctx context.Context, t *take.Take, q *Asked, a Athlete,
 		}
 		b, err := f.Still(ctx, frame, o)
 		if err != nil {
-			return nil, poseFault(info.Name, err)
+			return nil, poseFault(info.Name, err, a)
 		}
 		return p.still(b)
 	}
 	found, err := f.Clip(ctx, t, o)
 	if err != nil {
-		return nil, poseFault(info.Name, err)
+		return nil, poseFault(info.Name, err, a)
 	}
 	out, err := p.clip(found)
 	if out != nil {
@@ -158,7 +158,7 @@ func ribsFault(m geometry.Measure) error {
 }
 
 // poseFault words why nothing can be proposed.
-func poseFault(name string, err error) error {
+func poseFault(name string, err error, a Athlete) error {
 	byHand := "place the marks by hand"
 	var e *pose.Error
 	if !errors.As(err, &e) {
@@ -173,7 +173,7 @@ func poseFault(name string, err error) error {
 		return &Meant{e.Frame, fault.New(fmt.Sprintf("two people are seen in frame %d of %q: about %s and %s", e.Frame, name, placeWords(e.At[0]), placeWords(e.At[1])),
 			fmt.Sprintf("say who is meant with %s %s@%d", at, placeWords(e.At[0]), e.Frame))}
 	case pose.Unsure:
-		return fault.New(fmt.Sprintf("something is seen in %q, but it is not certain that it is a person", name),
+		return fault.New(fmt.Sprintf("something is seen in %q, but it is not certain that it is a person whose whole body is in the picture", name),
 			"point at the athlete with "+fault.Option("athlete-at")+" X,Y@FRAME; take the picture so that all of the body is in it; or "+byHand)
 	case pose.TooLong:
 		return fault.New(fmt.Sprintf("%q is longer than the half a minute that is looked through for one moment, or the five minutes for passes", name),
@@ -182,6 +182,9 @@ func poseFault(name string, err error) error {
 		return fault.New(fmt.Sprintf("the camera moves in %q: passes are told from a hall that stands still", name), "take the clip from a tripod, or cut it into its passes")
 	case pose.NoPeak:
 		return fault.New(fmt.Sprintf("somebody is seen in %q, but in no frame with all that the angle needs", name), "take the clip so that head, hands and feet stay in the picture, or "+byHand)
+	}
+	if a.Given {
+		return fault.New(fmt.Sprintf("nobody is seen about %s in frame %d of %q", placeWords(a.At), a.Frame, name), "point at the middle of the athlete's body, or "+byHand)
 	}
 	return fault.New(fmt.Sprintf("nobody is seen in %q", name), "point at the athlete with "+fault.Option("athlete-at")+" X,Y@FRAME, or "+byHand)
 }

@@ -98,6 +98,11 @@ func TestNobodyIsSeen(t *testing.T) {
 	var hinted interface{ Hint() string }
 	require.True(t, errors.As(err, &hinted))
 	assert.Contains(t, hinted.Hint(), "by hand")
+
+	_, err = New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "hip-split"), Athlete{At: geometry.Point{X: 300, Y: 200}, Given: true}, nil)
+	require.EqualError(t, err, `nobody is seen about 300,200 in frame 0 of "wall.png"`)
+	require.True(t, errors.As(err, &hinted))
+	assert.NotContains(t, hinted.Hint(), "athlete-at", "that was given")
 }
 
 // Without the network the error says so, before anything is done.
@@ -145,7 +150,7 @@ func writeWall(t *testing.T, path string) {
 }
 
 // Of two people in a still it is asked who is meant, and a place on one of them is an
-// answer. Where the legs are cut off it is not certain that a person is seen; of whoever is pointed at, the error names
+// answer. Where the legs are cut off it is not certain that the whole body of a person is in the picture; of whoever is pointed at, it names
 // what is missing.
 func TestTwoPeopleAndHalfAPerson(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
@@ -186,7 +191,7 @@ func TestTwoPeopleAndHalfAPerson(t *testing.T) {
 	writePNG(t, path, half)
 	tk = opened(t, path)
 	_, err = New(Options{}).Propose(t.Context(), tk, asked(t, "hip-split"), Athlete{}, nil)
-	require.ErrorContains(t, err, "not certain that it is a person")
+	require.EqualError(t, err, `something is seen in "half.png", but it is not certain that it is a person whose whole body is in the picture`)
 	at := Athlete{At: geometry.Point{X: 180, Y: float64(hip.Y - 100)}, Given: true}
 	_, err = New(Options{}).Propose(t.Context(), tk, asked(t, "hip-split"), at, nil)
 	require.ErrorContains(t, err, "ankle")

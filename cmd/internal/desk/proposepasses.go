@@ -70,7 +70,7 @@ func (d *Desk) proposePasses(ctx context.Context, t *take.Take, q *Asked, severa
 		return nil, noPasses(info.Name, err, standing)
 	}
 	if err != nil {
-		return nil, poseFault(info.Name, err)
+		return nil, poseFault(info.Name, err, Athlete{})
 	}
 	if several && !mayBeSeveral(t, cut) {
 		return nil, nil
@@ -119,7 +119,7 @@ func (d *Desk) proposePass(ctx context.Context, f *pose.Finder, t *take.Take, q 
 		return []Pass{pass}, nil
 	}
 	if err != nil {
-		return nil, poseFault(info.Name, err)
+		return nil, poseFault(info.Name, err, Athlete{})
 	}
 	if leaps.Smaller > 0 {
 		pass.Notes = append(pass.Notes, smallerWords(leaps.Smaller, leaps.SmallerMost))
@@ -194,5 +194,5 @@ func passFault(name string, e *pose.Error, c *pose.Pass) error {
 	case pose.NoPerson:
 		return fault.New("something moves, and nobody is seen", byHand)
 	}
-	return poseFault(name, e)
+	return poseFault(name, e, Athlete{})
 }

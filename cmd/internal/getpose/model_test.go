@@ -31,6 +31,8 @@ func TestOnlyTheRightFileIsUsed(t *testing.T) {
 	fails("missing")
 	require.NoError(t, os.WriteFile(path, data[:len(data)-1], 0o600))
 	fails("cut short")
+	_, err = model.Load(path)
+	assert.ErrorContains(t, err, "it has 54631506 of 54631507 bytes")
 	data[len(data)/2] ^= 1
 	require.NoError(t, os.WriteFile(path, data, 0o600))
 	fails("altered")

@@ -76,6 +76,8 @@ func There(path string) error {
 		return &Error{fmt.Sprintf("no marks can be proposed: the pose network is not at %q", path), "fetch it once with 'make pose' in écart's source folder, or place the marks by hand"}
 	case err != nil:
 		return unreadable(err)
+	case info.Mode().IsRegular() && info.Size() < Size:
+		return &Error{fmt.Sprintf("the pose network at %q is not the file that 'make pose' makes: it has %d of %d bytes, and is not used", path, info.Size(), Size), again}
 	case info.Size() != Size:
 		return wrong(path)
 	}
