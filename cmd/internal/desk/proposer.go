@@ -61,6 +61,9 @@ func (p *proposer) landmarks(b *pose.Body) []named {
 		}
 		out = append(out, named{name + kind, kind, side, b.Of(kind, side)})
 	}
+	if p.armsAlike(b) {
+		return together(b, out)
+	}
 	return out
 }
 
@@ -265,6 +268,12 @@ func (p *proposer) covariance(b *pose.Body, k *pose.Peak, l named) [2][2]float64
 		sds, arm = priors.Proposal.ClipSDStature, priors.Proposal.ClipArmSDStature
 	}
 	sd := sds[l.kind] * stature
+	if k != nil && p.armsAlike(b) {
+		arm = priors.Proposal.ClipBothArmsSDStature
+		if l.kind != "elbow" {
+			sd = arm * stature
+		}
+	}
 	across := sd
 	var along geometry.Vec
 	switch {

@@ -33,13 +33,14 @@ type Priors struct {
 		Reason           `yaml:",inline"`
 	} `yaml:"landmark"`
 	Proposal struct {
-		SDStature        map[string]float64 `yaml:"sd_stature"`
-		ArmSDStature     float64            `yaml:"arm_across_sd_stature"`
-		ClipSDStature    map[string]float64 `yaml:"clip_sd_stature"`
-		ClipArmSDStature float64            `yaml:"clip_arm_across_sd_stature"`
-		OutlineSDStature float64            `yaml:"outline_sd_stature"`
-		MomentSDS        float64            `yaml:"moment_sd_s"`
-		Reason           `yaml:",inline"`
+		SDStature             map[string]float64 `yaml:"sd_stature"`
+		ArmSDStature          float64            `yaml:"arm_across_sd_stature"`
+		ClipSDStature         map[string]float64 `yaml:"clip_sd_stature"`
+		ClipArmSDStature      float64            `yaml:"clip_arm_across_sd_stature"`
+		ClipBothArmsSDStature float64            `yaml:"clip_both_arms_sd_stature"`
+		OutlineSDStature      float64            `yaml:"outline_sd_stature"`
+		MomentSDS             float64            `yaml:"moment_sd_s"`
+		Reason                `yaml:",inline"`
 	} `yaml:"proposal"`
 	Stature struct {
 		MeanMm    float64 `yaml:"mean_mm"`
@@ -175,7 +176,8 @@ func (p *Priors) check() error {
 		"placement sd_px": p.Placement.SDPx, "placement long_side_px": p.Placement.LongSidePx,
 		"proposal outline_sd_stature": p.Proposal.OutlineSDStature, "proposal moment_sd_s": p.Proposal.MomentSDS,
 		"proposal arm_across_sd_stature": p.Proposal.ArmSDStature, "proposal clip_arm_across_sd_stature": p.Proposal.ClipArmSDStature,
-		"stature mean_mm": p.Stature.MeanMm, "stature sd_mm": p.Stature.SDMm, "stature given_sd_mm": p.Stature.GivenSDMm,
+		"proposal clip_both_arms_sd_stature": p.Proposal.ClipBothArmsSDStature,
+		"stature mean_mm":                    p.Stature.MeanMm, "stature sd_mm": p.Stature.SDMm, "stature given_sd_mm": p.Stature.GivenSDMm,
 		"level half_width_deg": p.Level.HalfWidthDeg, "lens left_over": p.Lens.LeftOver, "focal given_sd": p.Focal.GivenSD, "moment clip_deg": p.Moment.ClipDeg, "moment still_deg": p.Moment.StillDeg,
 		"timing readout_from_s": p.Timing.ReadoutFromS, "timing readout_to_s": p.Timing.ReadoutToS,
 		"plane yaw_deg": p.Plane.YawDeg, "plane pitch_deg": p.Plane.PitchDeg, "plane level_half_width_deg": p.Plane.LevelHalfWidthDeg,
