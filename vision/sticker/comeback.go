@@ -46,25 +46,29 @@ func (t *track) backAs(was *thread, c *candidate) float64 {
 	return was.returns(c, t.picture, t.births(), t.company.unseen()) - hidden
 }
 
-// company is how often the pictures so far showed more than one thing that looks like the sticker, as it was pointed at.
+// company is how often the pictures so far showed more things that look like the sticker, as it was pointed at, than are followed.
 type company struct {
 	look     look
 	pictures float64
 	several  float64
 }
 
-// see takes in the candidates of a picture.
-func (o *company) see(cs []candidate) {
-	alike := 0
+// see takes in the candidates of a picture in which so many things of this look are followed. Of the others each counts by how likely it is to be a twin, so that
+// many that are only somewhat alike do not count as one.
+func (o *company) see(cs []candidate, followed int) {
+	var alike []float64
 	for k := range cs {
-		if odds, ok := o.look.odds(&cs[k], lightApart); ok && odds > 0 {
-			alike++
+		if odds, ok := o.look.odds(&cs[k], lightApart); ok {
+			alike = append(alike, math.Exp(odds-mostLook))
 		}
 	}
-	o.pictures++
-	if alike > 1 {
-		o.several++
+	slices.Sort(alike)
+	sum := 0.0
+	for _, a := range alike[:max(len(alike)-followed, 0)] {
+		sum += a
 	}
+	o.pictures++
+	o.several += math.Min(sum, 1)
 }
 
 // unseen is how many things like the sticker a frame is taken to bring out that were hidden. One clip in ten is taken to have any, and then a new one in
@@ -112,15 +116,7 @@ func (t *track) movesOn(c *candidate) float64 {
 func (t *track) isBack() bool {
 	b := &t.back
 	k := float64(b.trial - b.before)
-	return goesOn(b.trial-b.before, t.births()) && b.odds+math.Log(1+k/math.Max(b.saved.frames-k+1, 1)) >= clearly
-}
-
-// chance is how unlikely it must be that one new thing after the other goes on as the sticker: one in four hundred.
-const chance = -6.0
-
-// goesOn reports whether so many frames in a row are enough for them to be of one thing, where a frame shows so many new things.
-func goesOn(frames int, births float64) bool {
-	return frames >= confirmed && float64(frames)*math.Log(math.Min(births, mostly)) < chance
+	return k >= confirmed && b.odds+math.Log(1+k/math.Max(b.saved.frames-k+1, 1)) >= clearly
 }
 
 // another reports whether something else may be the sticker that comes back nearly as well as what was picked, and is not known to be another

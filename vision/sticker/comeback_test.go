@@ -95,17 +95,26 @@ func TestNothingElseComesBack(t *testing.T) {
 	assert.False(t, tr.isBack(), "too few frames")
 }
 
-// Where no picture so far showed another thing like the sticker, one is taken to come out rarely; where several did, often.
+// Where no picture so far showed a twin of the sticker but those that are followed, one is taken to come out rarely; where several did, often. What is only
+// somewhat alike is no twin.
 func TestCompanyIsLearnt(t *testing.T) {
 	one, other, unlike := seenAs(100, 300, 8, tag), seenAs(300, 300, 8, tag), seenAs(500, 300, 8, vec{220, 120, 60})
-	alone, among := company{look: newLook(&one)}, company{look: newLook(&one)}
+	somewhat := seenAs(700, 300, 7, vec{80, 130, 220}) // within what its look allows, and no twin
+	odds, ok := func() (float64, bool) { l := newLook(&one); return l.odds(&somewhat, lightApart) }()
+	require.True(t, ok)
+	require.Greater(t, odds, 0.0)
+	alone, among, near, followed := company{look: newLook(&one)}, company{look: newLook(&one)}, company{look: newLook(&one)}, company{look: newLook(&one)}
 	assert.InDelta(t, 0.2, alone.unseen(), 1e-9)
 	for range 60 {
-		alone.see([]candidate{one, unlike})
-		among.see([]candidate{one, other})
+		alone.see([]candidate{one, unlike}, 1)
+		near.see([]candidate{one, somewhat}, 1)
+		among.see([]candidate{one, other}, 1)
+		followed.see([]candidate{one, other}, 2)
 	}
 	assert.Less(t, alone.unseen(), 0.002)
+	assert.Less(t, near.unseen(), 0.05)
 	assert.InDelta(t, 0.2, among.unseen(), 1e-9)
+	assert.Less(t, followed.unseen(), 0.002, "the other is followed too")
 
 	// hidden for 20 frames, it comes out where a turn took it, and nothing like it is seen anywhere
 	for _, o := range []*company{&alone, &among} {

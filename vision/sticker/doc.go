@@ -30,11 +30,11 @@
 // # When it was lost
 //
 // What comes back is tried (comeback.go). Its likeness is hardly evidence, since a twin may have been hidden too: one is taken to come out in five frames
-// where pictures showed several alike, and the more seldom the more pictures showed one alone. Its place must tell, against the area in which the
+// where pictures showed more twins of it than are followed, and the more seldom the more pictures showed none. Its place must tell, against the area in which the
 // sticker may be by then, its next step, against the velocity that a smooth motion over the gap ends with, and the frames in which nothing else
 // comes back. Together they must be twenty times likelier if it is the sticker. It may have come back in any frame of the trial, a later one being less likely: what
-// comes out from behind something has its centre elsewhere at first. It must go on for four frames before any of them counts, for up to seven where new things of its
-// look come in often, and no run of fewer than four counts, nor fewer than four frames after a jump that end in a loss. Where two things may be it, it is neither, unless one was seen in every frame
+// comes out from behind something has its centre elsewhere at first. It must go on for four frames before any of them counts,
+// and no run of fewer than four counts, nor fewer than four frames after a jump that end in a loss. Where two things may be it, it is neither, unless one was seen in every frame
 // since it was seen beside the sticker.
 // The run of frames beside the seed's must be as long, both ways together. Each new thing counts by how much likelier the sticker is to look like
 // it than something else: a twin of the sticker counts as about a hundred.

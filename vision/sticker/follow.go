@@ -205,7 +205,7 @@ func (j *job) take(pic picture, before int) error {
 		}
 	}
 	for k, s := range j.seeds {
-		j.company[k].see(pic.candidates[k])
+		j.company[k].see(pic.candidates[k], 1+len(j.alike[k]))
 		switch t := j.tracks[1][k]; {
 		case t != nil:
 			t.step(pic.i, pic.candidates[k], j.frames(before, pic.i))

@@ -142,7 +142,7 @@ func (j *job) mark(k int, pic *picture) Mark {
 // begins reports whether what was pointed at in the seed's frame goes on, both ways together, for long enough to be one thing.
 func (j *job) begins(k int) bool {
 	back, on := j.tracks[0][k], j.tracks[1][k]
-	return goesOn(back.run+on.run, math.Max(back.rate, on.rate))
+	return back.run+on.run >= confirmed
 }
 
 // only reports whether what looks like sticker k in frame i is k and no other that looks like it: in that frame, or in one from or to

@@ -20,11 +20,10 @@ type track struct {
 	lost   bool
 	missed int // frames since it was seen
 	back   comeback
-	again  bool    // another one like it counts as it while it is lost
-	jumped int     // the last sight in which it was not where it was expected, and the first of such
-	unsure bool    // it was lost and found again
-	run    int     // frames in a row in which it was found, next to the seed's
-	rate   float64 // new things that a frame was expected to show in the last of them
+	again  bool // another one like it counts as it while it is lost
+	jumped int  // the last sight in which it was not where it was expected, and the first of such
+	unsure bool // it was lost and found again
+	run    int  // frames in a row in which it was found, next to the seed's
 	sights []sight
 }
 
@@ -66,16 +65,10 @@ const (
 
 	// confirmed is how many frames something must go on before it is the sticker that was lost: four places in a row have a third
 	// difference, which tells whether one of them jumps (local). With three, about one mark of 3,000 in drawn clips was on the rim of
-	// what had hidden the sticker; four take 0.6 % of the marks. Where a frame shows new things of its look often, as skin is to a small
-	// sticker of its hue, one after the other may go on by chance: so many more frames are asked for that this is as unlikely as chance.
+	// what had hidden the sticker; four take 0.6 % of the marks. The run of
+	// frames next to the seed's must be as long, both ways together: nothing tells yet how the sticker moves, so that what is taken
+	// for it there may be another thing.
 	confirmed = 4
-
-	// The run of frames next to the seed's must be as long, both ways together: nothing tells yet how the sticker moves, so that what is
-	// taken for it there may be another thing.
-
-	// mostly bounds the rate of new things in that: seven frames are enough. Without that rule four of 1,249 marks were wrong
-	// in a drawn clip; with 0.5, nine frames, another 2 % of the marks are lost.
-	mostly = 0.4
 )
 
 // newTrack begins with the candidate that is the sticker, in a frame that shows the others too.
@@ -137,7 +130,7 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 		t.try(&cs[pick], frames)
 	}
 	if pick >= 0 && len(t.sights) == 1+t.run {
-		t.run, t.rate = t.run+1, t.births()
+		t.run++
 	}
 	s := sight{i: i, unsure: t.unsure, first: len(t.sights) == t.run}
 	if pick >= 0 {
