@@ -45,7 +45,7 @@ func (w *window) steady(states ...string) {
 func TestNoRowMovesWhileReadingsArrive(t *testing.T) {
 	t.Parallel()
 	frame, marks := demoMarks(t)
-	for _, s := range []size{{1366, 768, false, 1}, {1024, 633, false, 1}, {820, 1180, true, 1}, {390, 844, true, 2}, {320, 640, true, 2}} {
+	for _, s := range []size{{1024, 633, false, 1}, {820, 1180, true, 1}, {320, 640, true, 2}} {
 		a := start(t, t.TempDir()).enter()
 		a.script = watchRows
 		for i, path := range leaps(t, "a.mp4", "b.mp4", "c.mp4", "d.mp4") {
@@ -62,8 +62,8 @@ func TestNoRowMovesWhileReadingsArrive(t *testing.T) {
 		w := a.open(s)
 		w.until(`document.querySelectorAll("#shelf li.read").length === 3`)
 		w.calm()
-		w.shot(fmt.Sprintf("steady-%d", s.w))
 		w.steady()
+		w.shot(fmt.Sprintf("steady-%d", s.w)) // which moves all for a moment
 		w.onlyOwn()
 	}
 }
