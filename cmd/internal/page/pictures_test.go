@@ -92,6 +92,7 @@ func TestPictures(t *testing.T) {
 	p.until(`document.querySelectorAll("#shelf li.kept").length === 3`)
 	js[bool](p.window, `(document.getElementById("all").open = false, true)`)
 	top()
+	p.until(`!document.querySelector("#shelf li.being")`)
 	shot("today")
 
 	p.athletesPlace("Wren")

@@ -85,3 +85,20 @@ func TestATakeThatIsOpenedShowsNothingOfTheOneBefore(t *testing.T) {
 	assert.Empty(t, js[string](w, `document.getElementById("print").dataset.shown ?? ""`))
 	assert.Empty(t, js[string](w, `document.getElementById("print").dataset.sharp ?? ""`))
 }
+
+// That a take is open in a second window is said at the foot of the first: its picture stays where it is.
+func TestASecondWindowMovesNothingInTheFirst(t *testing.T) {
+	t.Parallel()
+	w := ready(t, t.TempDir(), size{1024, 633, false, 1})
+	top := func() float64 {
+		return js[float64](w, `document.getElementById("print").getBoundingClientRect().top + scrollY`)
+	}
+	before := top()
+	v := w.another(size{1024, 633, false, 1})
+	v.click(v.middle("#shelf li[data-id] button"))
+	w.until(`document.getElementById("others").textContent.includes("2 windows")`)
+	assert.Equal(t, before, top())
+	assert.True(t, w.inSight("others"))
+	w.see("two-windows-1024")
+	w.onlyOwn()
+}
