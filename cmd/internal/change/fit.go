@@ -13,6 +13,7 @@ type points struct {
 	own, shared mat.Symmetric // degrees^2; own is diagonal
 	least       mat.Symmetric // own without what points may share; nil: own
 	varies      []float64     // further variance of each point, degrees^2; nil: none
+	scatters    []float64     // varies without what points may have alike; nil: varies
 
 	// widest is the variance of the sum of w[i] times point i from the stated errors, with
 	// each unknown correlation set to the value that gives the larger variance; nil:
@@ -29,10 +30,9 @@ type points struct {
 // V has n - p degrees of freedom; that gives s a distribution (see variation.given), and
 // every result is averaged over it. With n = p the prior is kept.
 //
-// Intervals of it are a little too wide where the points also share errors that are known: the
-// line on the last of seven days holds in 96.5 of 100 seasons (8000 of them), as 40,000 draws of
-// the two parts alone do (96.6): 0.5 to 1 points come from adding a normal error to one of Student's t,
-// the rest from never reducing stated errors and from the least variation, 1.3 degrees.
+// An interval with both a known error and s is too wide by that: the known error is normal, and s given the residuals
+// makes Student's t. So half also works out the interval of Welch (1947, Biometrika 34:28) and Satterthwaite (1946,
+// Biometrics Bull 2:110; both from memory), as JCGM 100:2008 G.4 has it, and takes the narrower one; see welch.
 type fitted struct {
 	b         []float64
 	points    points
@@ -65,6 +65,9 @@ func fit(x *mat.Dense, pts points, prior variation, coverage float64) (*fitted, 
 		scatters := pts
 		if pts.least != nil {
 			scatters.own = pts.least
+		}
+		if pts.scatters != nil {
+			scatters.varies = pts.scatters
 		}
 		f.extra = prior.given(func(sd float64) float64 {
 			s, ok := gls(x, scatters, sd)
@@ -159,16 +162,24 @@ func gls(x *mat.Dense, pts points, sd float64) (*solution, bool) {
 	return s, true
 }
 
-// variance returns the variance of g'b from the stated errors, and the factor of s^2 in
-// it, which is to be added.
-func (s *solution) variance(pts *points, g []float64) (known, times float64) {
+// weights are those of the points in g'b.
+func (s *solution) weights(g []float64) []float64 {
 	_, n := s.by.Dims()
 	w := make([]float64, n)
 	for i := range w {
 		for k, v := range g {
 			w[i] += v * s.by.At(k, i)
 		}
-		times += w[i] * w[i]
+	}
+	return w
+}
+
+// variance returns the variance of g'b from the stated errors, and the factor of s^2 in
+// it, which is to be added.
+func (s *solution) variance(pts *points, g []float64) (known, times float64) {
+	w := s.weights(g)
+	for _, v := range w {
+		times += v * v
 	}
 	if pts.widest != nil {
 		known = pts.widest(w)
@@ -201,7 +212,51 @@ func (f *fitted) spread(g []float64) mixture {
 }
 
 // half is the half-width of the interval of g'b with the fit's coverage.
-func (f *fitted) half(g ...float64) float64 { return f.spread(g).half(f.coverage) }
+func (f *fitted) half(g ...float64) float64 {
+	return math.Min(f.spread(g).half(f.coverage), f.welch(g))
+}
+
+// welch is the half-width by effective degrees of freedom: of Student's t with n - p of them divided by the
+// square of the part of the variance that is estimated from the residuals. It is infinite where the residuals tell no
+// s, or where points may share errors: what is not known makes no interval narrower.
+//
+// Of 4 to 10 days with constant errors from none to twice what the line has, and s from 0 to 5 degrees, 94.3 to 99 of
+// 100 intervals of half hold (4000 draws each), with that of spread alone 94.9 to 99; the line on the last of
+// seven days holds in 96.0 of 100 seasons (8000 of them; 96.5 with that of spread alone).
+func (f *fitted) welch(g []float64) float64 {
+	if f.freedom == 0 || !f.points.scattersWhole() {
+		return math.Inf(1)
+	}
+	last := len(f.fits) - 1
+	if f.fits[last].chi2 > f.freedom {
+		return math.Inf(1) // s is larger than any that is thought of
+	}
+	k := 0 // of the smallest s that explains the residuals
+	for k < last && f.fits[k].chi2 > f.freedom {
+		k++
+	}
+	s := f.fits[k]
+	known, times := s.variance(&f.points, g)
+	squared := f.extra[k].sd * f.extra[k].sd
+	estimated := times * squared
+	for i, w := range s.weights(g) {
+		estimated += w * w * f.points.own.At(i, i)
+	}
+	whole := known + times*squared
+	part := math.Min(1, estimated/whole)
+	t := distuv.StudentsT{Sigma: 1, Nu: f.freedom / (part * part)}
+	return t.Quantile((1+f.coverage)/2) * math.Sqrt(whole)
+}
+
+// scattersWhole reports whether all of own and varies scatters: no point may share a part of it.
+func (p *points) scattersWhole() bool {
+	for i := range p.y {
+		if p.least != nil && p.least.At(i, i) != p.own.At(i, i) || p.scatters != nil && p.scatters[i] != p.varies[i] {
+			return false
+		}
+	}
+	return true
+}
 
 // sd is the standard uncertainty of g'b.
 func (f *fitted) sd(g ...float64) float64 { return f.spread(g).sd() }

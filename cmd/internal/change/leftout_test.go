@@ -82,6 +82,29 @@ func statements() []statement {
 			}
 			return map[string]float64{"the mean": g.Mean.SmallestDeg}, nil
 		}},
+		{"plan", season.Plan{Days: 5, Takes: 2, DayDeg: 2}, func(rs []Reading) (map[string]float64, error) {
+			few, err := SmallestFound(rs[len(rs)-1], PlanOptions{Before: rs}, 2, 1, 30)
+			if err != nil {
+				return nil, err
+			}
+			more, err := SmallestFound(rs[len(rs)-1], PlanOptions{Before: rs}, 5, 2, 14)
+			return map[string]float64{"what two days find": few, "what five days find": more}, err
+		}},
+		{"screen", season.Plan{Days: 1, Takes: 2, Conditions: []season.Condition{{Name: "passive", AddDeg: 12}, {Name: "active", AddDeg: 6}, {Name: "in-skill"}}}, func(rs []Reading) (map[string]float64, error) {
+			asked := 180.0
+			s, err := NewScreen(rs, ScreenOptions{AskedDeg: &asked})
+			if err != nil {
+				return nil, err
+			}
+			out := map[string]float64{"what is missing": width(s.Missing.IntervalDeg)}
+			for _, g := range s.Gaps {
+				out["the gap "+g.Name] = width(g.IntervalDeg)
+			}
+			for _, l := range s.Levels {
+				out["the level "+l.Condition] = width(l.IntervalDeg)
+			}
+			return out, nil
+		}},
 	}
 }
 

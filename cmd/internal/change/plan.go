@@ -202,12 +202,12 @@ func newCourse(r *Reading, n, takes, every int, take, coverage float64) *course 
 	return c
 }
 
-// planned is take k of a plan: like r, by one named rater with one named set-up.
+// planned is take k of a plan: like r, by one named rater with one named set-up; where r is of a frame that
+// somebody picked, so is the take.
 func planned(r *Reading, day time.Time, k int) Reading {
 	out := *r
 	out.ID, out.Day, out.AnyDay, out.Athlete, out.Picture, out.Take, out.IDs = int64(k+1), day, false, "the athlete", "", "", nil
 	out.Rater, out.Setup, out.Side, out.State, out.Session, out.AngleDeg = "rater", "set-up", "left", "warm", "", 150
-	out.Missed = [2]float64{}
 	return out
 }
 

@@ -192,6 +192,28 @@ func (s *Screen) draw(like []Reading, levels [][]int, present []int, take variat
 	angle, widest := make([][]float64, len(conditions)), make([][]float64, len(conditions)) // as shown; with what single frames may have missed
 	missing := make([]bool, len(conditions))                                                // frames of this level may have missed the widest moment
 	days, daySD := rand.New(rand.NewPCG(opt.Seed, 0x6461797300000000)), dayDeviation(like)  // "days": a random stream of its own
+	// The draws share what is known to be shared. Where that is not known, a level or a gap that is less sure if
+	// errors are shared varies by so much more.
+	unsaid, model := rand.New(rand.NewPCG(opt.Seed, 0x756e736169640000)), newErrorModel(like) // "unsaid"
+	less := func(draws []float64, from, to int) []float64 {                                   // of the level from, or from less to; -1: none
+		w := make([]float64, len(like))
+		for sign, k := range map[float64]int{1: from, -1: to} {
+			if k >= 0 {
+				for _, i := range levels[k] {
+					w[i] += sign / float64(len(levels[k]))
+				}
+			}
+		}
+		sd := math.Sqrt(model.unsaid(w))
+		if sd == 0 {
+			return draws
+		}
+		out := make([]float64, len(draws))
+		for d, v := range draws {
+			out[d] = v + sd*unsaid.NormFloat64()
+		}
+		return out
+	}
 	for _, k := range present {
 		angle[k] = make([]float64, opt.Draws)
 		for _, i := range levels[k] {
@@ -204,24 +226,29 @@ func (s *Screen) draw(like []Reading, levels [][]int, present []int, take variat
 				angle[k][d] += daySD * days.NormFloat64()
 			}
 		}
-		mean, sd, interval := summary(angle[k], opt.Coverage)
+		level := less(angle[k], k, -1)
+		mean, sd, interval := summary(level, opt.Coverage)
 		least, most := missedMean(like, levels[k])
 		widest[k] = withMissed(angle[k], least, most, sign)
 		if missing[k] = most > 0; missing[k] {
-			_, _, beyond := summary(widest[k], opt.Coverage)
+			_, _, beyond := summary(withMissed(level, least, most, sign), opt.Coverage)
 			interval = [2]float64{math.Min(interval[0], beyond[0]), math.Max(interval[1], beyond[1])}
 		}
 		s.Levels = append(s.Levels, Level{Condition: conditions[k], AngleDeg: mean, StandardDeg: sd, IntervalDeg: interval, Takes: len(levels[k])})
 	}
 	size := func(from, to int, levels [][]float64) (out []float64, above float64) {
 		out = make([]float64, opt.Draws)
-		n := 0
 		for d := range out {
 			x := s.AskedDeg
 			if from >= 0 {
 				x = levels[from][d]
 			}
-			if out[d] = sign * (x - levels[to][d]); out[d] > 0 {
+			out[d] = sign * (x - levels[to][d])
+		}
+		out = less(out, from, to)
+		n := 0
+		for _, v := range out {
+			if v > 0 {
 				n++
 			}
 		}

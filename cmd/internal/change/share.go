@@ -229,6 +229,20 @@ func (m *errorModel) variance(w []float64) (v float64) {
 	return math.Max(0, v)
 }
 
+// unsaid is the part of variance(w) from errors that readings may share although their fields differ, since one
+// has a field that another lacks, degrees^2. drawTogether has all of the rest.
+func (m *errorModel) unsaid(w []float64) float64 {
+	var v float64
+	for rule, pairs := range m.may {
+		for _, p := range pairs {
+			aboveA, belowA := m.shared[rule][p[0]].sums(w)
+			aboveB, belowB := m.shared[rule][p[1]].sums(w)
+			v += 2 * (aboveA*aboveB + belowA*belowB)
+		}
+	}
+	return v
+}
+
 // through is the covariance of x times the readings as far as it is known, for the weights
 // of a fit: each reading's own variance, the same without what it may share, and errors that are certainly
 // shared. It skips the zeros of x, which are most of it.

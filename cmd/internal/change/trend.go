@@ -205,6 +205,9 @@ func takeToTake(rs []Reading, m *errorModel, groups [][]int) float64 {
 func (d *days) points() points {
 	p := d.model.points(d.weights, d.y)
 	p.varies = d.takes
+	for g, v := range d.takes {
+		p.scatters = append(p.scatters, v-d.habits[g])
+	}
 	return p
 }
 

@@ -86,3 +86,39 @@ func TestLegsApartInShoulderWidths(t *testing.T) {
 	assert.Contains(t, says(), "the picture cannot tell that from shoulder width")
 	assert.InDelta(t, 0.5, read(t, q).LegsApart.Less, 0.15)
 }
+
+// What is not known makes no proportion surer, and no angle that a position takes with it.
+func TestLeavingOutNeverNarrowsProportions(t *testing.T) {
+	out := map[string]func(*Request){
+		"distance": func(q *Request) { q.DistanceM = 0 }, "stature": func(q *Request) { q.StatureMm = 0 }, "camera": func(q *Request) { q.Camera = "" },
+		"how found": func(q *Request) { q.Marks.Found = NotSaid }, "focal length": func(q *Request) { q.FocalMm = 0 }, "level": func(q *Request) { q.Marks.Level = nil },
+	}
+	widths := func(left ...string) map[string]float64 {
+		q := request(t, &Marks{Schema: MarksSchema, Found: Stickered, Facing: "right", Level: &[2]Pixel{{100, 1000}, {1800, 1000}}, Marks: []Placement{
+			{Landmark: "hip", X: 900, Y: 700}, {Landmark: "shoulder", X: 900, Y: 450}, {Landmark: "ankle", X: 1300, Y: 700}, {Landmark: "wrist", X: 900, Y: 770}}})
+		q.Measure, _ = geometry.Lookup("pike")
+		q.Skill, q.Camera, q.DistanceM, q.StatureMm, q.FocalMm = nil, "squared", 5, 1500, 28
+		for _, what := range left {
+			out[what](&q)
+		}
+		w := map[string]float64{}
+		r := read(t, q)
+		for _, p := range r.Proportions {
+			w[p.Name] = p.Interval[1] - p.Interval[0]
+		}
+		for _, p := range r.Positions {
+			w[p.Name] = p.IntervalDeg[1] - p.IntervalDeg[0]
+		}
+		return w
+	}
+	full := widths()
+	require.Len(t, full, 6)
+	for _, left := range [][]string{{"distance"}, {"stature"}, {"camera"}, {"how found"}, {"focal length"}, {"level"}, {"distance", "focal length"}, {"stature", "distance"}, {"camera", "how found", "level"}} {
+		less := widths(left...)
+		for name, w := range full {
+			if now, ok := less[name]; ok { // else its angle is no longer known
+				assert.GreaterOrEqual(t, now, w*(1-besideChance), "%s without %v", name, left)
+			}
+		}
+	}
+}

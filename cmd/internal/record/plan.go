@@ -104,7 +104,7 @@ func (d *Record) Plan(ctx context.Context, a PlanAsk) (*Plan, error) {
 		return nil, err
 	}
 	if err == nil && len(setups) > 1 {
-		out.Notes = append(out.Notes, "how uncertain a take is comes from a typical picture of the movement (1920 by 1080 pixels, the athlete 480 pixels tall): a reading of a take of yours says it better")
+		out.Notes = append(out.Notes, "how uncertain a take is comes from a typical picture of the movement (1920 by 1080 pixels, the athlete 480 pixels tall): a reading of a take of yours says it better", "such takes are of a limb that is held, or followed to their widest moment: frames that somebody picks out of a movement find less")
 	}
 	return out, nil
 }
@@ -118,7 +118,9 @@ func typicalSetups(q reading.Request) (out []change.Setup, err error) {
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, change.Setup{Name: s.name, Reading: change.FromReading(r)})
+		c := change.FromReading(r)
+		c.Missed = [2]float64{} // its takes are held, or followed to their peak
+		out = append(out, change.Setup{Name: s.name, Reading: c})
 	}
 	return out, nil
 }

@@ -64,7 +64,9 @@ func (s *summary) cause() string {
 	case wide:
 		return "bodies in the study differ by less than a reading allows for: none leans sideways"
 	case s.Camera == "unknown":
-		return "at a strong yaw it counts most how far each landmark lies off the plane, which is known less well than is stated"
+		// Counted for trunk-arch with 1500 takes: with the drawn body's means in priors.yaml, 95.4 to 95.9 % hold, with
+		// those that stand there 91.3 to 92.0; the step from hip to ribs then differs by 1.1 of its standard deviations.
+		return "at a strong yaw it counts most how far each landmark lies off the plane, and the drawn body's hips stand farther out (0.110 of stature) and its ribs less far (0.070) than a reading takes for granted (0.102 and 0.077)"
 	}
 	return ""
 }
