@@ -61,10 +61,10 @@ func (k *ink) distance(c vec) float64 {
 func (k *ink) mixed(c vec) (distance, share float64) {
 	q := c.sub(k.mean)
 	along := q.dot(k.away)
-	share = max(along/k.length, 0)
-	if share > mostMixed {
-		return math.Inf(1), share
+	if along > mostMixed*k.length {
+		return math.Inf(1), 1
 	}
+	share = max(along/k.length, 0)
 	return max(k.inverse.form(q)-2*share*along+share*share*k.length, 0), share
 }
 
