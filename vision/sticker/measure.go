@@ -338,8 +338,13 @@ const together = 8
 // grown marks all pixels up to by columns and rows from a marked one: along the rows, and then down the columns.
 func grown(out, in []bool, w, h, by int) []bool {
 	out = sized(out, len(in))
+	some := make([]bool, h) // rows with a marked one: most have none
 	for y := range h {
 		row, to := in[y*w:y*w+w], out[y*w:y*w+w]
+		if some[y] = slices.Contains(row, true); !some[y] {
+			clear(to)
+			continue
+		}
 		last := -by - 1 // the last marked one at or before x+by
 		for x := range min(by, w) {
 			if row[x] {
@@ -357,15 +362,17 @@ func grown(out, in []bool, w, h, by int) []bool {
 	for x := range last {
 		last[x] = -by - 1
 	}
+	nearest := -by - 1 // the last of these at or before y+by
 	for y := -by; y < h; y++ {
-		if y+by < h {
+		if y+by < h && some[y+by] {
+			nearest = y + by
 			for x, is := range out[(y+by)*w : (y+by+1)*w] {
 				if is {
 					last[x] = y + by
 				}
 			}
 		}
-		if y >= 0 {
+		if y >= 0 && nearest >= y-by {
 			for x := range w {
 				out[y*w+x] = last[x] >= y-by
 			}
