@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"ecart/cmd/internal/demotake"
@@ -50,9 +51,25 @@ func TestTheVerdictIsInSight(t *testing.T) {
 			assert.True(t, w.inSight(id), "%s at %d by %d", id, s.w, s.h)
 		}
 		assert.Zero(t, js[float64](w, `scrollY`))
+		assert.Empty(t, js[[]string](w, buttonsOver), "buttons that lie over the picture at %d by %d", s.w, s.h)
+		letters := js[[]float64](w, `[...document.querySelectorAll("#ruler text")].map((e) => e.getBoundingClientRect().height)`)
+		assert.NotEmpty(t, letters)
+		assert.Less(t, slices.Max(letters), 24., "letters of the ruler at %d by %d, px", s.w, s.h)
+		if s.touch {
+			assert.Empty(t, js[[]string](w, `[...document.querySelectorAll("#moment button:not(.handle), #keep button")].filter((e) => e.checkVisibility() && e.getBoundingClientRect().height < 44).map((e) => e.outerHTML.slice(0, 80))`), "touch targets at %d by %d", s.w, s.h)
+		}
 		w.saved()
 	}
 }
+
+// buttonsOver are the buttons over the picture, where they would cover an ankle.
+const buttonsOver = `(() => {
+	const p = document.getElementById("print").getBoundingClientRect();
+	return [...document.querySelectorAll("#moment button:not(.handle)")].filter((e) => {
+		const r = e.getBoundingClientRect();
+		return e.checkVisibility() && r.left < p.right && r.right > p.left && r.top < p.bottom && r.bottom > p.top;
+	}).map((e) => e.outerHTML.slice(0, 80));
+})()`
 
 // A finger that swipes over the picture scrolls the page: it places no mark and moves none.
 // A tap places.
