@@ -142,13 +142,16 @@ func TestAlikeOnesKeepTheirNames(t *testing.T) {
 		{colour: magenta, at: func(i int) geometry.Point { return geometry.Point{X: 30 + 3.6*float64(i), Y: 70} }},
 		{colour: magenta, at: func(i int) geometry.Point { return geometry.Point{X: 210 - 3.6*float64(i), Y: 92} }},
 	}
+	seen := 0
 	for i, fr := range followed(t, roll(50, wall, balls...), seedsAt(5, balls...)) {
 		for k, m := range fr.Marks {
 			if m.Seen == Seen {
+				seen++
 				require.Less(t, m.At.Sub(balls[k].at(i)).Norm(), 1.0, "picture %d sticker %d", i, k)
 			}
 		}
 	}
+	assert.GreaterOrEqual(t, seen, 90, "of 100: they are lost in a few pictures at most, where they pass")
 }
 
 // A sticker that is hidden is not invented: expected for a tenth of a second

@@ -64,7 +64,7 @@ func checkMarks(r *reading.Reading, w, h int) error {
 		fw, fh := float64(w), float64(h)
 		return x >= -farOut*fw && x <= (1+farOut)*fw && y >= -farOut*fh && y <= (1+farOut)*fh
 	}
-	for _, m := range r.Marks {
+	for _, m := range r.Shown() {
 		if !near(m.X, m.Y) {
 			return draw.Problem("place the mark again", "mark %q lies at (%g, %g), far outside the picture", m.Landmark, m.X, m.Y)
 		}

@@ -18,9 +18,10 @@ func pictureSheet(img image.Image, cut image.Rectangle, r *reading.Reading, w, h
 	f := fanOn(r, v, image.Pt(w, h), t)
 	s.sector(f)
 	s.lines(f)
-	marks := make([]draw.Ellipse, len(r.Marks))
-	spots := make([]point, len(r.Marks))
-	for i, m := range r.Marks {
+	shown := r.Shown()
+	marks := make([]draw.Ellipse, len(shown))
+	spots := make([]point, len(shown))
+	for i, m := range shown {
 		e, err := draw.EllipseOf(m)
 		if err != nil {
 			continue // checkMarks let none of these through
@@ -120,7 +121,7 @@ func (s *sheet) names(f draw.Fan, r *reading.Reading, marks []draw.Ellipse, spot
 		c.lines = append(c.lines, *f.Carried)
 	}
 	var tags []tag
-	for i, m := range r.Marks {
+	for i, m := range r.Shown() {
 		c.spots = append(c.spots, marks[i].Box(spots[i]))
 		text := s.L.Cut(draw.Sans, t, say(draw.Spaced(m.Landmark)), 0.5*draw.Wide(c.bounds))
 		tags = append(tags, tag{text, spots[i], max(marks[i].Long, marks[i].Short) + 0.12*t, draw.Ink})

@@ -3,6 +3,7 @@ package reading
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"ecart/geometry"
 	"ecart/geometry/uncertainty"
@@ -24,6 +25,9 @@ type HipTurn struct {
 	OwnExpandedDeg         float64    `json:"own_hips_expanded_uncertainty_deg"`
 	OwnIntervalDeg         [2]float64 `json:"own_hips_interval_deg"`
 	OwnStandardUncertainty float64    `json:"own_hips_standard_uncertainty_deg"`
+
+	// Mark is the hip from which the angle itself is not read.
+	Mark Mark `json:"mark"`
 }
 
 // hips reads the turn of the hips of a split between a front and a back leg; nil if only one hip is marked.
@@ -65,8 +69,28 @@ func (q *Request) hips() (*HipTurn, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &HipTurn{turn.Mean, (turn.High - turn.Low) / 2, [2]float64{turn.Low, turn.High},
-		own.Mean, (own.High - own.Low) / 2, [2]float64{own.Low, own.High}, own.SD}, nil
+	h := &HipTurn{turn.Mean, (turn.High - turn.Low) / 2, [2]float64{turn.Low, turn.High},
+		own.Mean, (own.High - own.Low) / 2, [2]float64{own.Low, own.High}, own.SD, Mark{}}
+	m, measured, err := then.prepare() // without the distance between the joints
+	if err != nil {
+		return nil, err
+	}
+	var both Reading
+	both.place(m, measured)
+	for _, mark := range both.Marks { // one that was marked as "hip" is in the reading under that name
+		if slices.ContainsFunc(q.Marks.Marks, func(p Placement) bool { return p.Landmark == mark.Landmark }) && strings.HasSuffix(mark.Landmark, "-hip") {
+			h.Mark = mark
+		}
+	}
+	return h, nil
+}
+
+// Shown are the marks that a figure draws: those that were used, and the other hip where both were marked.
+func (r *Reading) Shown() []Mark {
+	if r.Hips == nil || r.Hips.Mark.Landmark == "" || slices.ContainsFunc(r.Marks, func(m Mark) bool { return m.Landmark == r.Hips.Mark.Landmark }) {
+		return r.Marks
+	}
+	return append(slices.Clone(r.Marks), r.Hips.Mark)
 }
 
 // ownHips returns the marks with a hip for each leg; false if there is only one.

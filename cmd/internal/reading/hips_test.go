@@ -98,6 +98,12 @@ func TestHipsOpenByTwentyDegrees(t *testing.T) {
 	require.NotNil(t, r.Hips)
 	assert.InDelta(t, r.AngleDeg, r.besideOf("hip-flexion", "front").AngleDeg+r.besideOf("hip-flexion", "back").AngleDeg, 0.7, "both legs are read from one line of the trunk")
 	assert.InDelta(t, h.TurnDeg, r.Hips.TurnDeg, 0.1)
+	shown := r.Shown()
+	other := shown[len(shown)-1]
+	assert.Equal(t, "back-hip", other.Landmark, "the other hip is drawn beside the marks that were used")
+	assert.InDelta(t, q.Marks.Marks[1].X, other.X, 1e-9)
+	assert.Greater(t, other.Covariance[0][0], 0.0)
+	assert.Len(t, shown, len(r.Marks)+1)
 	assert.Regexp(t, `^the hips are open, turned by \d+° ± \d+° from square; with each leg from its own hip it is 120(\.\d)?° ± \d(\.\d)?°$`, r.HipWords())
 	assert.Contains(t, r.BesideWords(), r.HipWords())
 	assert.NotContains(t, strings.Join(r.NotIncluded, "; "), "hips are open")

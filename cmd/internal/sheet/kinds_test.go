@@ -345,7 +345,8 @@ func TestPlanOnOnePage(t *testing.T) {
 		Notes: []string{"an athlete varies from day to day, here by 5.6° (one standard deviation), as published studies of such movements found it: more takes on one day do not average that out, more days do",
 			"from take to take of one day by 2.3° (one standard deviation)", "one rater and one set-up throughout, both named, and the same side and state each time: what these add cancels in a change; else it takes more",
 			"the change is taken to come about evenly from 30 November 2026 on; an athlete whose change slows down is found later", "a share of cases is of athletes who change by exactly so much: 8 of 10 found is 2 of 10 missed",
-			"how uncertain a take is comes from a typical picture of the movement (1920 by 1080 pixels, the athlete 480 pixels tall): a reading of a take of yours says it better"},
+			"how uncertain a take is comes from a typical picture of the movement (1920 by 1080 pixels, the athlete 480 pixels tall): a reading of a take of yours says it better",
+			"such takes are of a limb that is held, or followed to their widest moment: frames that somebody picks out of a movement find less"},
 		Cautions: []string{"this measures; it finds no cause and prescribes nothing"}}
 	for _, setup := range []string{"camera as it stands, landmarks seen", "camera by eye, 5 m off, landmarks seen", "camera squared, 5 m off, landmarks felt", "camera squared, 5 m off, stickers"} {
 		table := sheet.PlanTable{Setup: setup + " (one take ± 9.5°)", Says: "5 takes a day every 7 days would find it in 7 months", Every: []string{"every 30 days", "every 14 days", "every 7 days"}}
