@@ -206,3 +206,15 @@ func TestGrown(t *testing.T) {
 		}
 	}
 }
+
+// The noisier the picture, the larger the stated covariance of a sticker's centre, in every direction.
+func TestCovarianceGrowsWithNoise(t *testing.T) {
+	before := 0.0
+	for _, noise := range []float64{1, 4, 9} {
+		f := measured(t, paint{w: 100, h: 100, lens: 0.8, noise: noise, grid: 4, back: plain(0x33465c), dots: []dot{{x: 50.4, y: 49.7, a: 8, b: 8, colour: rgb(0xd01ef0)}}}, ptOf(50, 50))
+		least := (f.cov[0][0]+f.cov[1][1])/2 - math.Hypot((f.cov[0][0]-f.cov[1][1])/2, f.cov[0][1])
+		t.Logf("noise %g: %.3f px", noise, math.Sqrt(least))
+		assert.Greater(t, least, 1.05*before, "noise %g", noise)
+		before = least
+	}
+}
