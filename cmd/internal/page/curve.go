@@ -101,7 +101,8 @@ func curveOf(t *reading.Track, samples []reading.Sample, q reading.Request, fram
 	peak, err := t.Peak(samples, smallest(q))
 	if err == nil {
 		c.Peak = peak.Frame
-		c.Says = fmt.Sprintf("the peak is %.1f degrees straight off the picture, at %.3f s, frame %d", peak.AngleDeg, peak.TimeS, peak.Frame)
+		// Its angle is the reading's to say: the reading allows for the camera as a whole, the curve to first order.
+		c.Says = fmt.Sprintf("the peak is at %.3f s; frame %d is the nearest", peak.TimeS, peak.Frame)
 	} else {
 		c.Says = "no peak: " + err.Error()
 	}

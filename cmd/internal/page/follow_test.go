@@ -78,6 +78,8 @@ func TestFollowingStickers(t *testing.T) {
 	at := js[float64](w, `Number(document.getElementById("strip").getAttribute("aria-valuenow"))`)
 	const halfFrame = 1.0 // the nearest frame, or its neighbour where the peak lies between
 	assert.InDelta(t, when*60-leapFrom, at, halfFrame)
+	// One place says how wide the peak is: the reading.
+	assert.Regexp(t, fmt.Sprintf(`^the peak is at [0-9.]+ s; frame %.0f is the nearest$`, at), js[string](w, `document.getElementById("along-says").textContent`))
 	w.do(typed("athlete", "Dunlin"))
 	w.madeOn("2026-03-21")
 	w.click(w.middle("#keep-do"))
