@@ -150,7 +150,7 @@ func TestCancelled(t *testing.T) {
 	requireWords(t, err, "has been closed")
 }
 
-// A library's error reaches the user as words, without the library's number.
+// A library's error reaches the user in words of ours, without its number.
 func TestNoLibraryNumbers(t *testing.T) {
 	path := encode(t, "a.mp4", 4, x264("")...)
 	b, err := os.ReadFile(path)
@@ -160,6 +160,6 @@ func TestNoLibraryNumbers(t *testing.T) {
 	binary.BigEndian.PutUint32(b[at-4:], math.MaxInt32) // the size of the box
 	require.NoError(t, os.WriteFile(path, b, 0o600))
 	_, err = Open(t.Context(), path)
-	require.ErrorContains(t, err, "invalid data")
+	require.ErrorContains(t, err, "its content is damaged, or that of another kind of file")
 	assert.NotRegexp(t, `\d{4,}`, strings.ReplaceAll(err.Error(), path, ""))
 }

@@ -223,6 +223,38 @@ func TestABrokenMarksFileIsNotWrittenOver(t *testing.T) {
 	assert.Equal(t, `{"version": 3, "frames": {`, string(left))
 }
 
+// A file that the decoding library refuses is refused in the page's words: none of the library's own, and no number of
+// its errors.
+func TestNoWordOfALibraryReachesThePage(t *testing.T) {
+	t.Parallel()
+	clip, _ := demotake.Files()
+	noPictures, noTables, half := bytes.Clone(clip), bytes.Clone(clip), bytes.Clone(clip)
+	clear(noPictures[bytes.Index(clip, []byte("mdat"))+4:])
+	clear(noTables[bytes.Index(clip, []byte("stbl"))+4:][:2000])
+	for i := bytes.Index(clip, []byte("mdat")) + 4; i < len(half); i += 3 {
+		half[i] ^= 0x5a
+	}
+	a := start(t, t.TempDir()).enter()
+	for name, data := range map[string][]byte{
+		"none.mp4": noPictures, "tables.mp4": noTables, "half.mp4": half, "cut.mov": clip[:300], "text.mp4": []byte(strings.Repeat("no clip at all ", 400)),
+	} {
+		r := a.do("POST", "/takes?name="+name, bytes.NewReader(data))
+		said := string(r.body)
+		if r.status < 400 { // it opens: then its first frame says what is wrong
+			var opened struct{ ID string }
+			require.NoError(t, json.Unmarshal(r.body, &opened), said)
+			r = a.do("GET", "/takes/"+opened.ID+"/frames/0?w=640", nil)
+			if r.status == http.StatusOK {
+				continue
+			}
+			said = string(r.body)
+		}
+		assert.Less(t, r.status, 500, "%s: %s", name, said)
+		assert.NotRegexp(t, `(?i)ffmpeg|libav|averror|invalid data found|-[0-9]{4,}`, said, name)
+		assert.Contains(t, said, `"hint"`, name)
+	}
+}
+
 func TestASecondServerOnTheSameFolder(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()

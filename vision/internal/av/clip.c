@@ -14,8 +14,6 @@
 static const char containers[] =
     "mov,mp4,m4a,3gp,3g2,mj2,matroska,webm,avi,mpegts,mpeg,mpegvideo,h264,hevc,m4v,flv,asf,ivf,dv";
 
-void ec_message(int status, char *out, int size) { av_strerror(status, out, size); }
-
 // listed is the number of packets in the file's own list of a stream, 0 where it has none.
 static int64_t listed(const AVFormatContext *f, AVStream *s) {
     return strncmp(f->iformat->name, "mov,", 4) ? 0 : avformat_index_get_entries_count(s);

@@ -12,7 +12,7 @@ import (
 	"io"
 	"math"
 	"runtime"
-	"strings"
+	"syscall"
 	"unsafe"
 )
 
@@ -24,6 +24,8 @@ var (
 	ErrNoVideo = errors.New("no video stream")
 	// ErrNoDecoder says that the installed libraries cannot decode the codec.
 	ErrNoDecoder = errors.New("no decoder for this codec")
+	// ErrContent stands for every error of FFmpeg's own.
+	ErrContent = errors.New("its content is damaged, or that of another kind of file")
 	// ErrAgain says that the decoder needs another packet before it can put out a picture.
 	ErrAgain = errors.New("the decoder needs another packet")
 )
@@ -272,7 +274,8 @@ func failure(status C.int) error {
 	if status > 0 { // some calls return a count
 		return nil
 	}
-	var buf [128]C.char
-	C.ec_message(status, &buf[0], C.int(len(buf)))
-	return errors.New(strings.ToLower(C.GoString(&buf[0])))
+	if status < 0 && status > -4096 { // FFmpeg's other errors are four letters in a number
+		return syscall.Errno(-status)
+	}
+	return ErrContent
 }

@@ -114,7 +114,6 @@ enum { EC_MOST = 480000000 };
 void ec_too_large(ec_clip *c, int *width, int *height); // size of a picture that was refused memory, else 0
 void ec_release(void *frame);
 
-void ec_message(int status, char *out, int size);
 void ec_listen(void); // watches the log messages of the libraries for damage; none is printed
 
 #endif
