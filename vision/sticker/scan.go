@@ -60,8 +60,8 @@ func (s *scanner) dye() {
 	s.palette = newPalette(inks)
 }
 
-// candidates measures what may be sticker k; where there is a lot of its ink, what is most like it by the cells that are
-// nearly unmixed.
+// candidates measures what may be sticker k. Where there is a lot of its ink, that is what is most like it by the cells that are nearly
+// unmixed; of this, what looks most like the sticker in its seed's frame is kept.
 func (s *scanner) candidates(p Picture, k int) (out []candidate) {
 	f := &s.of[k]
 	whole := f.area / float64(s.step*s.step) // cells
@@ -77,16 +77,12 @@ func (s *scanner) candidates(p Picture, k int) (out []candidate) {
 		}
 	}
 	if len(out) > mostCandidates {
-		slices.SortStableFunc(out, func(a, b candidate) int { return cmp.Compare(f.unlike(&a), f.unlike(&b)) })
+		like := newLook(&f.candidate)
+		odds := func(c *candidate) float64 { o, _ := like.odds(c, lightApart); return o }
+		slices.SortStableFunc(out, func(a, b candidate) int { return cmp.Compare(odds(&b), odds(&a)) })
 		out = out[:mostCandidates]
 	}
 	return out
-}
-
-// unlike is how unlike the sticker in its seed's frame a candidate is, by area and colour.
-func (f *found) unlike(c *candidate) float64 {
-	area := math.Log(c.area/f.area) / areaVaries(f.radius()) / 3
-	return area*area + f.ink.distance(c.colour)
 }
 
 func (s *scanner) known(list []candidate, c *candidate) bool {
