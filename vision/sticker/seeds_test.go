@@ -129,3 +129,20 @@ func TestOutsideThePicture(t *testing.T) {
 		assert.Equal(t, want, j.outside(at, 8), "%v", at)
 	}
 }
+
+// A paler spot in a sticker's middle, such as a gleam or a print, is not taken for the sticker: its rim is faint beside the
+// sticker's own (nearlyAs).
+func TestASpotOnTheStickerIsNotTheSticker(t *testing.T) {
+	img := roll(1, wall, ball{colour: magenta, at: staysAt(60, 60)})[0]
+	for y := 57; y <= 63; y++ {
+		for x := 57; x <= 63; x++ {
+			if c := img.At(x, y).(color.RGBA); math.Hypot(float64(x-60), float64(y-60)) <= 3 {
+				img.Set(x, y, color.RGBA{c.R, c.G + 60, c.B, 255})
+			}
+		}
+	}
+	var q pointer
+	f, err := q.at(Still(img), ptOf(60, 60))
+	require.Nil(t, err)
+	assert.InDelta(t, 9, f.radius(), 0.5)
+}
