@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -137,8 +138,10 @@ func (m turning) At(t float64) scene.Pose {
 	return p
 }
 
-// Whoever turns over, by 56 degrees between two pictures that are looked at, is found again upside down: her shoulders stay
-// within 15 degrees of the drawing's angle; taken for upright she would have any.
+// Whoever turns over, by 56 degrees between two pictures that are looked at, is found again upside down: in half of the
+// frames her shoulders are within 10 degrees of the drawing's angle, in none more than 30 off. Taken for upright she would
+// have any angle. While she still turns single frames are up to 16 degrees off, which ones depends on how the clip is coded
+// (10 at most with Debian 12's libraries, 16 with Debian 13's).
 func TestWhoeverTurnsOverIsFollowed(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	s, err := scene.Named("handstand")
@@ -152,12 +155,14 @@ func TestWhoeverTurnsOverIsFollowed(t *testing.T) {
 	require.NoError(t, err)
 	p, err := New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "shoulder-flexion"), Athlete{}, nil)
 	require.NoError(t, err)
-	n := 0
+	var off []float64
 	for _, c := range p.Curve {
 		if c.TimeS >= 1.05 { // then she is upside down
-			assert.InDelta(t, truth.Truths[c.Frame].Angles["shoulder-flexion"], c.AngleDeg, 15, "frame %d", c.Frame)
-			n++
+			off = append(off, math.Abs(c.AngleDeg-truth.Truths[c.Frame].Angles["shoulder-flexion"]))
 		}
 	}
-	assert.Positive(t, n)
+	require.NotEmpty(t, off)
+	slices.Sort(off)
+	assert.Less(t, off[len(off)/2], 10.0)
+	assert.Less(t, off[len(off)-1], 30.0)
 }
