@@ -52,9 +52,7 @@ func (t *Take) openClip(ctx context.Context) error {
 		return newError(formatsHint, "%q has a video stream without a single picture", t.info.Name)
 	}
 	r.index, r.until = x, x.packets-1
-	if x.judged {
-		r.judge = newJudge(clip)
-	}
+	r.judge = x.judge(clip)
 	t.info.Unjudged = stream.Codec == "hevc" && !x.judged
 	if err := t.decodeFirst(ctx, r, stream); err != nil {
 		if errors.Is(err, errTooLarge) {

@@ -56,7 +56,7 @@ func (r *reader) markFaults() int {
 
 // judgeFed marks the packet last fed as damaged if it is not whole. The decoder works on it meanwhile.
 func (r *reader) judgeFed(p av.Packet) {
-	if r.judge != nil && r.judge.of(p) == hevc.Damaged {
+	if r.judge != nil && r.judge.of(p.Data) == hevc.Damaged {
 		r.markDamaged(r.fed)
 	}
 }

@@ -213,8 +213,7 @@ func (p *heicPicture) decode(data io.ReaderAt, size int64) (*av.Picture, error) 
 	}
 	defer d.Close()
 	var out *av.Picture
-	checker, verdicts := &hevc.Checker{}, [hevc.Damaged + 1]int{}
-	checker.Packet(configUnits(p.config))
+	judge, verdicts := newJudge(p.config), [hevc.Damaged + 1]int{}
 	for i, places := range p.tiles {
 		var coded []byte
 		for _, at := range places {
@@ -227,7 +226,7 @@ func (p *heicPicture) decode(data io.ReaderAt, size int64) (*av.Picture, error) 
 				return nil, err
 			}
 		}
-		verdicts[checker.Packet(units(coded, p.lengthSize()))]++
+		verdicts[judge.of(coded)]++
 		tile, err := d.Decode(coded)
 		if err != nil {
 			return nil, err
@@ -249,14 +248,6 @@ func (p *heicPicture) decode(data io.ReaderAt, size int64) (*av.Picture, error) 
 		return nil, errors.New("a part of the picture is damaged")
 	}
 	return out, nil
-}
-
-// lengthSize is the number of bytes of a NAL unit's length field, from the decoder's configuration.
-func (p *heicPicture) lengthSize() int {
-	if len(p.config) < 22 {
-		return 4
-	}
-	return int(p.config[21]&3) + 1
 }
 
 // readHEICItems reads the tables. Entries that are cut short are left out.

@@ -67,7 +67,11 @@ type packet struct {
 // readIndex reads every packet of the clip, without decoding.
 func readIndex(ctx context.Context, name string, clip *av.Clip) (*index, error) {
 	stream := clip.Stream()
-	judge, whole := newJudge(clip), 0
+	var probe *judge
+	if stream.Codec == "hevc" {
+		probe = newJudge(clip.Config())
+	}
+	whole := 0
 	var packets []packet
 	torn := false
 	for {
@@ -85,7 +89,7 @@ func readIndex(ctx context.Context, name string, clip *av.Clip) (*index, error) 
 		if len(packets) == maxPackets {
 			return nil, tooLong(name)
 		}
-		if judge != nil && len(packets) < probed && judge.of(p) == hevc.Whole {
+		if probe != nil && len(packets) < probed && probe.of(p.Data) == hevc.Whole {
 			whole++
 		}
 		torn = p.Corrupt // counts only for the last packet

@@ -5,21 +5,28 @@ import (
 	"ecart/vision/internal/hevc"
 )
 
-// judge looks whether the coded pictures of an HEVC clip are whole, which its decoder does not.
+// judge looks whether coded HEVC pictures are whole, which their decoder does not.
 type judge struct {
 	checker hevc.Checker
 	size    int // of a NAL unit's length field, bytes; 0 for start codes
 }
 
-// newJudge returns nil for other codecs.
-func newJudge(clip *av.Clip) *judge {
-	s := clip.Stream()
-	if s.Codec != "hevc" {
-		return nil
+// newJudge makes a judge for pictures with this configuration of a decoder.
+func newJudge(config []byte) *judge {
+	j := &judge{}
+	if isRecord(config) {
+		j.size = int(config[21]&3) + 1
 	}
-	j := &judge{size: s.NALLength}
-	j.checker.Packet(configUnits(clip.Config()))
+	j.checker.Packet(configUnits(config))
 	return j
 }
 
-func (j *judge) of(p av.Packet) hevc.Verdict { return j.checker.Packet(units(p.Data, j.size)) }
+func (j *judge) of(coded []byte) hevc.Verdict { return j.checker.Packet(units(coded, j.size)) }
+
+// judge makes a judge for one reader of the clip; nil where its packets are not judged.
+func (x *index) judge(clip *av.Clip) *judge {
+	if !x.judged {
+		return nil
+	}
+	return newJudge(clip.Config())
+}

@@ -3,6 +3,8 @@ package take
 import (
 	"bytes"
 	"encoding/binary"
+
+	"ecart/vision/internal/hevc"
 )
 
 // cleanStart reports whether decoding may start at a key packet and give the same pictures, from
@@ -66,10 +68,13 @@ func units(data []byte, size int) func(func([]byte) bool) {
 	}
 }
 
+// isRecord reports whether a decoder's configuration is an hvcC record, in its only version.
+func isRecord(config []byte) bool { return len(config) >= 23 && config[0] == 1 }
+
 // configUnits iterates over the NAL units of an hvcC record (ISO/IEC 14496-15 8.3.3.1), or of parameter sets with
 // start codes.
 func configUnits(config []byte) func(func([]byte) bool) {
-	if len(config) < 23 || config[0] != 1 {
+	if !isRecord(config) {
 		return startCodeUnits(config)
 	}
 	return func(yield func([]byte) bool) {
@@ -115,7 +120,7 @@ func startCodeUnits(data []byte) func(func([]byte) bool) {
 // exactRecovery reports whether an SEI unit, given without its header byte, holds a recovery point with
 // recovery_frame_cnt 0 and exact_match_flag 1.
 func exactRecovery(unit []byte) bool {
-	sei := unescape(unit)
+	sei := hevc.Unescape(unit)
 	for len(sei) > 2 { // a message is longer than the trailing bits
 		var kind, size int
 		if kind, sei = seiNumber(sei); sei == nil {
@@ -143,9 +148,4 @@ func seiNumber(sei []byte) (int, []byte) {
 		}
 	}
 	return 0, nil
-}
-
-// unescape removes the emulation prevention bytes.
-func unescape(unit []byte) []byte {
-	return bytes.ReplaceAll(unit, []byte{0, 0, 3}, []byte{0, 0})
 }

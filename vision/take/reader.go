@@ -69,9 +69,7 @@ func (r *reader) rewind(ctx context.Context) error {
 		return err
 	}
 	r.clip = clip
-	if r.index.judged {
-		r.judge = newJudge(clip)
-	}
+	r.judge = r.index.judge(clip)
 	r.reset(-1)
 	return nil
 }

@@ -27,7 +27,6 @@ const (
 // and emulation prevention bytes.
 func (c *Checker) Packet(units func(func([]byte) bool)) Verdict {
 	var p *picture
-	out := Unknown
 	for unit := range units {
 		if len(unit) < 3 || unit[0]&1 != 0 || unit[1]>>3 != 0 {
 			continue // of another layer, or no unit
@@ -36,7 +35,7 @@ func (c *Checker) Packet(units func(func([]byte) bool)) Verdict {
 		if kind > lastSlice && kind != unitSPS && kind != unitPPS {
 			continue
 		}
-		data := unescape(unit[2:])
+		data := Unescape(unit[2:])
 		switch kind {
 		case unitSPS:
 			if id, s := parseSPS(data); s != nil {
@@ -51,31 +50,27 @@ func (c *Checker) Packet(units func(func([]byte) bool)) Verdict {
 				c.pps = [64]*pps{}
 			}
 		default:
-			var o outcome
-			if p, o = c.slice(p, kind, data); o == unknown {
-				return Unknown
-			} else if o == broken {
-				out = Damaged
-			} else if out == Unknown {
-				out = Whole
+			var v Verdict
+			if p, v = c.slice(p, kind, data); v != Whole {
+				return v
 			}
 		}
-		if out == Damaged {
-			return Damaged
-		}
 	}
-	if p != nil && p.done != p.count {
+	switch {
+	case p == nil:
+		return Unknown
+	case p.done != p.count:
 		return Damaged
 	}
-	return out
+	return Whole
 }
 
 // slice judges one slice, which continues picture p; nil where it is the first.
-func (c *Checker) slice(p *picture, kind int, data []byte) (*picture, outcome) {
+func (c *Checker) slice(p *picture, kind int, data []byte) (*picture, Verdict) {
 	b := &bitReader{data: data}
-	h, s, set, o := c.parseHeader(b, kind)
-	if o != sound {
-		return p, o
+	h, s, set, v := c.parseHeader(b, kind)
+	if v != Whole {
+		return p, v
 	}
 	if p == nil {
 		if c.last == nil || c.last.s != s {
@@ -85,12 +80,12 @@ func (c *Checker) slice(p *picture, kind int, data []byte) (*picture, outcome) {
 		p.done = 0
 	}
 	if p.s != s || !p.decode(h, set, data, b.pos>>3) {
-		return p, broken
+		return p, Damaged
 	}
-	return p, sound
+	return p, Whole
 }
 
-// unescape removes the emulation prevention bytes.
-func unescape(data []byte) []byte {
+// Unescape removes the emulation prevention bytes of a NAL unit (7.3.1.1; H.264 has the same).
+func Unescape(data []byte) []byte {
 	return bytes.ReplaceAll(data, []byte{0, 0, 3}, []byte{0, 0})
 }

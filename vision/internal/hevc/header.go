@@ -28,35 +28,26 @@ type header struct {
 	qp                 int
 }
 
-// outcome is what came of a slice.
-type outcome int
-
-const (
-	sound   outcome = iota
-	unknown         // of a kind that is not decoded, or its parameter sets are missing
-	broken
-)
-
-// parseHeader reads the header of a slice.
-func (c *Checker) parseHeader(b *bitReader, nal int) (h *header, s *sps, p *pps, o outcome) {
+// parseHeader reads the header of a slice. The verdict is Whole where the header can be one.
+func (c *Checker) parseHeader(b *bitReader, nal int) (h *header, s *sps, p *pps, v Verdict) {
 	first := b.flag()
 	if nal >= firstIRAP && nal <= lastIRAP {
 		b.skip(1)
 	}
 	id := b.ue()
 	if b.over || id >= len(c.pps) {
-		return nil, nil, nil, broken
+		return nil, nil, nil, Damaged
 	}
 	if p = c.pps[id]; p != nil {
 		s = c.sps[p.sps]
 	}
 	if s == nil {
-		return nil, nil, nil, unknown
+		return nil, nil, nil, Unknown
 	}
 	h = &header{}
 	if !first {
 		if p.segments && b.flag() {
-			return nil, nil, nil, unknown
+			return nil, nil, nil, Unknown
 		}
 		h.address = int(b.u(ceilLog2(s.columns * s.rows)))
 	}
@@ -71,9 +62,9 @@ func (c *Checker) parseHeader(b *bitReader, nal int) (h *header, s *sps, p *pps,
 		b.skip(8 * b.atMost(256))
 	}
 	if !b.trailing() || h.qp < -6*(s.bitsLuma-8) || h.qp > 51 {
-		return nil, nil, nil, broken
+		return nil, nil, nil, Damaged
 	}
-	return h, s, p, sound
+	return h, s, p, Whole
 }
 
 // body reads the part between the address and the entry points.

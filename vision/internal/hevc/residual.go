@@ -204,35 +204,7 @@ func (d *decoder) residual(log2, c int, mode uint8) {
 				state.at[0], state.n = 0, 1
 				break
 			}
-			p := inner[k]
-			var at int
-			switch {
-			case log2 == 2:
-				at = int(smallContext[p.y<<2+p.x])
-			case k == 0 && i == 0:
-				at = 0
-			default:
-				at = int(patternContext[pattern][p.x][p.y])
-				switch {
-				case c > 0 && log2 == 3:
-					at += 9
-				case c > 0:
-					at += 12
-				default:
-					if i > 0 {
-						at += 3
-					}
-					switch {
-					case log2 > 3:
-						at += 21
-					case kind == 0:
-						at += 9
-					default:
-						at += 15
-					}
-				}
-			}
-			if d.bin(base+at) == 1 {
+			if d.bin(base+significantAt(log2, c, kind, i, inner[k], pattern)) == 1 {
 				state.at[state.n] = k
 				state.n++
 			}
@@ -241,6 +213,32 @@ func (d *decoder) residual(log2, c int, mode uint8) {
 			d.levels(&state, i, i == last, c)
 		}
 	}
+}
+
+// significantAt is the context of significance of the coefficient at p in sub-block i (9.3.4.2.5), within those of luma or
+// chroma.
+func significantAt(log2, c, kind, i int, p position, pattern int) int {
+	switch {
+	case log2 == 2:
+		return int(smallContext[p.y<<2+p.x])
+	case i == 0 && p == position{}:
+		return 0
+	}
+	at := int(patternContext[pattern][p.x][p.y])
+	if c == 0 && i > 0 {
+		at += 3
+	}
+	switch {
+	case c > 0 && log2 == 3:
+		return at + 9
+	case c > 0:
+		return at + 12
+	case log2 > 3:
+		return at + 21
+	case kind == 0:
+		return at + 9
+	}
+	return at + 15
 }
 
 func find(list []position, x, y int) int {
