@@ -142,11 +142,11 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 	if err := s.asked(like, opt); err != nil {
 		return nil, err
 	}
-	take := opt.takes
+	model, take := newErrorModel(like), opt.takes
 	if take == nil {
-		take = takeVariation(like, newErrorModel(like), levels)
+		take = takeVariation(like, model, levels)
 	}
-	s.draw(like, levels, present, take, opt)
+	s.draw(like, model, levels, present, take, opt)
 	s.suggestTakes(like, levels, take, opt.Coverage)
 	s.Notes = append(s.Notes, merged...)
 	s.finish(like, levels, opt.Coverage)
@@ -183,7 +183,7 @@ func (s *Screen) asked(like []Reading, opt ScreenOptions) error {
 }
 
 // draw sets levels and gaps. take is the variation from take to take.
-func (s *Screen) draw(like []Reading, levels [][]int, present []int, take variation, opt ScreenOptions) {
+func (s *Screen) draw(like []Reading, model *errorModel, levels [][]int, present []int, take variation, opt ScreenOptions) {
 	sign := 1.0
 	if s.AtMost {
 		sign = -1
@@ -194,15 +194,19 @@ func (s *Screen) draw(like []Reading, levels [][]int, present []int, take variat
 	days, daySD := rand.New(rand.NewPCG(opt.Seed, 0x6461797300000000)), dayDeviation(like)  // "days": a random stream of its own
 	// The draws share what is known to be shared. Where that is not known, a level or a gap that is less sure if
 	// errors are shared varies by so much more.
-	unsaid, model := rand.New(rand.NewPCG(opt.Seed, 0x756e736169640000)), newErrorModel(like) // "unsaid"
-	less := func(draws []float64, from, to int) []float64 {                                   // of the level from, or from less to; -1: none
+	unsaid := rand.New(rand.NewPCG(opt.Seed, 0x756e736169640000)) // "unsaid"
+	less := func(draws []float64, from, to int) []float64 {       // of the level from, or from less to; -1: none
 		w := make([]float64, len(like))
-		for sign, k := range map[float64]int{1: from, -1: to} {
-			if k >= 0 {
-				for _, i := range levels[k] {
-					w[i] += sign / float64(len(levels[k]))
-				}
+		share := func(k int, of float64) {
+			for _, i := range levels[k] {
+				w[i] = of / float64(len(levels[k])) // a take is of one level
 			}
+		}
+		if from >= 0 {
+			share(from, 1)
+		}
+		if to >= 0 {
+			share(to, -1)
 		}
 		sd := math.Sqrt(model.unsaid(w))
 		if sd == 0 {
