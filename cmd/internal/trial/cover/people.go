@@ -39,6 +39,10 @@ const (
 	girthSpread  = 0.10
 )
 
+// hipsAcross is how wide bodies are over the skin at the hips, as a part of stature:
+// Drillis and Contini (1966), from memory.
+const hipsAcross = 0.191
+
 // athlete draws an athlete of 8 to 17 years, each age with the same probability.
 func (d dice) athlete() scene.Body {
 	sex := "boy"
@@ -47,6 +51,7 @@ func (d dice) athlete() scene.Body {
 	}
 	g := growth[sex][d.IntN(len(growth[sex]))]
 	b := scene.NewBody(d.normal(g.median, g.median*g.variation) / 100)
+	b.HipFlesh = (hipsAcross*b.Stature - b.HipWidth) / 2
 	for _, length := range []*float64{&b.Trunk, &b.UpperArm, &b.Forearm, &b.Thigh, &b.Shank, &b.Foot} {
 		*length *= d.normal(1, lengthSpread)
 	}

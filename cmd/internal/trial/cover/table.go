@@ -90,7 +90,8 @@ func (s *study) head() string {
 	return fmt.Sprintf(`How often the stated 95 %% interval holds the truth: %d takes a row, seed %d
 
 Who and what   girls (7 of 10) and boys of 8 to 17, each age alike: stature by the CDC 2000 growth charts, segments
-               4 %%, widths 7 and girth 10 %% about a handbook body. True angles even over the measure's range.
+               4 %%, widths 7 and girth 10 %% about a handbook body, hips 0.191 of stature across the skin. True
+               angles even over the measure's range.
                Legs open 2 and arms 4 degrees outwards, give or take 4 and 5; a leg in a straddle 4, give or take 6.
 Camera         %.1f to %g m away, evenly; half the takes zoomed until the body fills 55 to 90 %% of 1920 x 1080, half at
                26 mm equivalent as it is. Off square by yaw and pitch, normal: squared 3 and 3, by-eye 10 and 5,

@@ -9,13 +9,15 @@ type Body struct {
 	Trunk                     float64 // hip axis to shoulder axis
 	UpperArm, Forearm, Hand   float64
 	Thigh, Shank, Foot, Ankle float64 // Foot: ankle to toe; Ankle: its height over the sole
+	HipFlesh                  float64 // from a hip's axis outwards to the skin at Girth 1; 0 for a thigh that is round at the hip
 	Girth                     float64 // 1 for the usual thickness of limbs and trunk
 	Skin, Leotard, Hair       uint32  // colours, 0xRRGGBB in sRGB
 }
 
 // NewBody returns a slender body of a stature in metres. The proportions are
 // those of Drillis and Contini (1966), from memory; the hip width is that of
-// the joints' axes, not of the skin.
+// the joints' axes, not of the skin. Its thighs are round at the hip, which makes
+// it 0.221 of stature across the skin there.
 func NewBody(stature float64) Body {
 	h := stature
 	return Body{

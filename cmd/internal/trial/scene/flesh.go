@@ -33,6 +33,9 @@ func (s *stuff) finish(p Vec) *finish {
 	return &s.near
 }
 
+// thighAtHip is the thigh's radius at the hip's axis, in statures.
+const thighAtHip = 0.0555
+
 // flesh builds the solids of a posed body. Thicknesses are shares of stature, by
 // eye.
 func (b Body) flesh(sk *skeleton, owner int8, out []solid) []solid {
@@ -86,7 +89,11 @@ func (b Body) flesh(sk *skeleton, owner int8, out []solid) []solid {
 		on := func(l *limb, seg int, from Vec, down, ahead float64) Vec {
 			return from.Add(l.along[seg].Mul(down * h)).Add(l.front[seg].Mul(ahead * h))
 		}
-		cone(leg.root, leg.mid, 0.0555, 0.0305, pl, hem)
+		wide, outward := 1.0, Vec{Z: 1}
+		if b.HipFlesh > 0 {
+			wide, outward = b.HipFlesh/(thighAtHip*h), leg.along[0].Cross(leg.front[0])
+		}
+		add(newSolid(leg.root, leg.mid, thighAtHip*t, 0.0305*t, wide, outward, pl, hem))
 		cone(on(leg, 0, leg.root, 0.08, 0.009), on(leg, 0, leg.mid, -0.02, 0.002), 0.0440, 0.0300, pl, hem)
 		cone(on(leg, 0, leg.root, 0.07, -0.006), on(leg, 0, leg.mid, -0.02, -0.001), 0.0440, 0.0290, pl, hem)
 		cone(leg.mid, leg.low, 0.0302, 0.0185, pl, all(skin))

@@ -113,3 +113,24 @@ func TestStanding(t *testing.T) {
 	_, ok = j.At("nose")
 	assert.False(t, ok)
 }
+
+// The skin over the hip is as far out as the body says, and the thigh is as deep from front to back as it was.
+func TestHipFlesh(t *testing.T) {
+	b := NewBody(1.6)
+	p := Pose{Hips: Vec{Y: 0.53 * 1.6}}
+	over := func(p Pose) float64 {
+		_, truth := Still(b, p, LookAt(64, 48, 50, Vec{Y: 1}, 6), nil, "hip-split")
+		m, ok := truth.Mark("hip")
+		require.True(t, ok)
+		return m.Skin[2] - m.World[2]
+	}
+	faced := p
+	faced.Turn = math.Pi / 2
+	deep := over(faced)
+	assert.InDelta(t, thighAtHip*1.6, over(p), 0.001)
+	b.HipFlesh = 0.0405 * 1.6 // 0.191 of stature across: 0.110 between the joints' axes and twice this
+	assert.InDelta(t, 0.191*1.6, b.HipWidth+2*over(p), 0.001)
+	assert.InDelta(t, deep, over(faced), 0.001)
+	b.Girth = 1.1
+	assert.InDelta(t, 1.1*b.HipFlesh, over(p), 0.001)
+}
