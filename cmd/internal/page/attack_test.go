@@ -2,6 +2,8 @@ package page_test
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -250,4 +252,26 @@ func TestKilledInTheMiddle(t *testing.T) {
 		a.sane(t)
 	}
 	assert.NotEmpty(t, takes)
+}
+
+// try asks as do does, and returns the status; 0 where no answer came. It may be called
+// from any goroutine.
+func (a *app) try(method, path string, body io.Reader) int {
+	req, err := http.NewRequest(method, a.base+path, body)
+	if err != nil {
+		return 0
+	}
+	req.Header.Set("Origin", a.base)
+	r, err := a.client.Do(req)
+	if err != nil {
+		return 0
+	}
+	defer r.Body.Close()
+	io.Copy(io.Discard, r.Body)
+	return r.StatusCode
+}
+
+func idOfBytes(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
 }

@@ -2,12 +2,17 @@ package page
 
 import (
 	"bytes"
+	"container/list"
 	"context"
 	"errors"
 	"fmt"
 	"image"
+	"image/jpeg"
+	"image/png"
 	"net/http"
 	"strconv"
+	"strings"
+	"sync"
 
 	"ecart/cmd/internal/large"
 )
@@ -202,4 +207,133 @@ func number(r *http.Request, name string, low, high int) (int, error) {
 		return 0, refuse(http.StatusBadRequest, fmt.Sprintf("%q is %q, and a whole number from %d to %d is wanted", name, r.URL.Query().Get(name), low, high), "load the page again")
 	}
 	return n, nil
+}
+
+// quality of the pictures shown, JPEG 1 to 100. The loupe's are lossless.
+const quality = 88
+
+func asJPEG(img image.Image, q int) ([]byte, error) {
+	var b bytes.Buffer
+	err := jpeg.Encode(&b, img, &jpeg.Options{Quality: q})
+	return b.Bytes(), err
+}
+
+func asPNG(img image.Image) ([]byte, error) {
+	var b bytes.Buffer
+	err := (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(&b, img)
+	return b.Bytes(), err
+}
+
+// cacheBytes is how much of coded pictures is kept.
+const cacheBytes = 64 << 20
+
+// cache keeps the coded pictures used last.
+type cache struct {
+	mu    sync.Mutex
+	most  int
+	bytes int
+	order *list.List // of *coded, the last used first
+	at    map[string]*list.Element
+}
+
+// coded is a picture as it goes to the browser.
+type coded struct {
+	key, kind string
+	data      []byte
+	broken    bool
+}
+
+func newCache(most int) *cache {
+	return &cache{most: most, order: list.New(), at: map[string]*list.Element{}}
+}
+
+func (c *cache) get(key string) *coded {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	e := c.at[key]
+	if e == nil {
+		return nil
+	}
+	c.order.MoveToFront(e)
+	return e.Value.(*coded)
+}
+
+// forget lets go of all pictures of a take.
+func (c *cache) forget(id string) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for key, e := range c.at {
+		if strings.HasPrefix(key, id+" ") {
+			c.drop(e)
+		}
+	}
+}
+
+// drop is called with mu held.
+func (c *cache) drop(e *list.Element) {
+	old := c.order.Remove(e).(*coded)
+	delete(c.at, old.key)
+	c.bytes -= len(old.data)
+}
+
+func (c *cache) put(p *coded) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.at[p.key] != nil || len(p.data) > c.most {
+		return
+	}
+	c.at[p.key] = c.order.PushFront(p)
+	c.bytes += len(p.data)
+	for c.bytes > c.most {
+		c.drop(c.order.Back())
+	}
+}
+
+// damage remembers of the frames that were decoded which are damaged: decoding one again only
+// to find that out may take as long as the clip has frames between two key frames.
+type damage struct {
+	mu sync.Mutex
+	at map[string]map[int]bool // by the take's id and the frame
+}
+
+func (d *damage) put(id string, n int, broken bool) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.at == nil {
+		d.at = map[string]map[int]bool{}
+	}
+	if d.at[id] == nil {
+		d.at[id] = map[int]bool{}
+	}
+	d.at[id][n] = broken
+}
+
+func (d *damage) get(id string, n int) (broken, known bool) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	broken, known = d.at[id][n]
+	return broken, known
+}
+
+func (d *damage) forget(id string) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	delete(d.at, id)
+}
+
+// damaged reports whether a frame of a take is damaged.
+func (s *Server) damaged(ctx context.Context, id string, n int) (bool, error) {
+	if broken, known := s.damage.get(id, n); known {
+		return broken, nil
+	}
+	done, err := s.turn(ctx, false)
+	if err != nil {
+		return false, err
+	}
+	defer done()
+	f, err := s.decoded(ctx, id, n)
+	if err != nil {
+		return false, err
+	}
+	return f.Broken(), nil
 }

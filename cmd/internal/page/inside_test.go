@@ -13,12 +13,15 @@ import (
 	"testing"
 
 	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 )
 
 // demoReading is a reading of the demo's marks.
@@ -216,4 +219,102 @@ func TestThePageIsSmall(t *testing.T) {
 	}
 	assert.Less(t, sum, most)
 	assert.Greater(t, sum, 10_000, "the script was not found")
+}
+
+// The axis of the curve has round figures, a few, about what is drawn; 180 is among them where
+// it is in view. No word lies on another or leaves the drawing.
+func TestTheCurvesAxis(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		low := rapid.Float64Range(-60, 250).Draw(t, "low")
+		high := low + rapid.Float64Range(0.5, 200).Draw(t, "range")
+		p := newCurvePlot(low, high, 90, rapid.Float64Range(300, 2000).Draw(t, "wide"))
+		require.InDelta(t, low, p.low, 5)
+		require.InDelta(t, high, p.high, 5+5)
+		require.LessOrEqual(t, p.low, low)
+		require.GreaterOrEqual(t, p.high, high)
+		asked := rapid.Float64Range(low, high).Draw(t, "asked")
+		has := rapid.Bool().Draw(t, "has asked")
+		p.axis("hip split", has && p.lower(asked))
+		if has {
+			p.asked(asked, false)
+		}
+		var figures []float64
+		var boxes []draw.Box
+		for _, g := range p.Texts {
+			b := p.LabelBox(g.Label)
+			assert.True(t, b.X0 >= 0 && b.X1 <= p.W && b.Y0 >= -0.5 && b.Y1 <= p.H+0.5, "%q leaves the drawing: %v", g.Text, b)
+			boxes = append(boxes, b)
+			if v, err := strconv.ParseFloat(strings.Replace(strings.TrimSuffix(g.Text, "°"), "−", "-", 1), 64); err == nil {
+				figures = append(figures, v)
+				assert.Zero(t, int(v)%5, "%g", v)
+			}
+		}
+		assert.GreaterOrEqual(t, len(figures), 2)
+		assert.LessOrEqual(t, len(figures), mostSteps+1)
+		if p.low <= 180 && 180 <= p.high {
+			assert.Contains(t, figures, 180.0)
+		}
+		for i, a := range boxes {
+			for _, b := range boxes[:i] {
+				apart := a.X1 <= b.X0 || b.X1 <= a.X0 || a.Y1 <= b.Y0 || b.Y1 <= a.Y0
+				assert.True(t, apart, "words lie on each other: %v %v in %v", a, b, p.Texts)
+			}
+		}
+	})
+}
+
+// Every id of the page stands once: a script that looks for the second would find the first.
+func TestIDsStandOnce(t *testing.T) {
+	seen := map[string]int{}
+	for _, m := range regexp.MustCompile(` id="([^"]*)"`).FindAllSubmatch(assets["index.html"].data, -1) {
+		seen[string(m[1])]++
+	}
+	require.Greater(t, len(seen), 50)
+	for id, n := range seen {
+		assert.Equal(t, 1, n, id)
+	}
+}
+
+// Every frame of a clip belongs to one of its parts, that of the nearest moment.
+func TestPartsOfAClip(t *testing.T) {
+	parts := folder.PartsOf(folder.About{ID: sixtyFour('a'), Name: "row.mp4"}, 200, []int{51, 128, 180})
+	require.Len(t, parts, 3)
+	assert.Equal(t, [][2]int{{0, 89}, {90, 154}, {155, 199}}, [][2]int{{parts[0].Part.From, parts[0].Part.To}, {parts[1].Part.From, parts[1].Part.To}, {parts[2].Part.From, parts[2].Part.To}})
+	for n := range 200 {
+		has := 0
+		for i := range parts {
+			if parts[i].Has(n) {
+				has++
+			}
+		}
+		assert.Equal(t, 1, has, "frame %d", n)
+	}
+	assert.Equal(t, "row.mp4, 2 of 3", parts[1].Called())
+	for _, p := range parts {
+		assert.True(t, folder.IsID(p.ID))
+		assert.Equal(t, sixtyFour('a'), p.Sum())
+	}
+	assert.NotEqual(t, parts[0].ID, parts[1].ID)
+	assert.Equal(t, parts, folder.PartsOf(folder.About{ID: sixtyFour('a'), Name: "row.mp4"}, 200, []int{51, 128, 180}), "the same clip has the same parts")
+}
+
+func sixtyFour(c byte) string {
+	b := make([]byte, 64)
+	for i := range b {
+		b[i] = c
+	}
+	return string(b)
+}
+
+// Rows of a list that name one clip go to its parts in order; one row too many has no take. Of a whole take every row is.
+func TestRowsOfAListGoToParts(t *testing.T) {
+	whole := folder.About{ID: sixtyFour('d'), Name: "Other.mp4"}
+	parts := folder.PartsOf(folder.About{ID: sixtyFour('e'), Name: "row.MP4"}, 100, []int{20, 70})
+	by := listed{takes: []folder.About{parts[1], whole, parts[0]}}
+	row := func(take string) *desk.ListRow { return &desk.ListRow{Ask: desk.Ask{Take: take}} }
+	for _, want := range []struct{ take, id string }{{"row.mp4", parts[0].ID}, {"other.mp4", whole.ID}, {"monday/row.mp4", parts[1].ID}, {"row.mp4", ""}, {"other.mp4", whole.ID}, {"none.mp4", ""}} {
+		got, ok := by.of(row(want.take))
+		assert.Equal(t, want.id != "", ok, want.take)
+		assert.Equal(t, want.id, got.ID, want.take)
+	}
 }

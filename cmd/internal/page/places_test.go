@@ -3,6 +3,7 @@ package page_test
 import (
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -179,4 +180,154 @@ func TestANoticeMovesNothing(t *testing.T) {
 	found, err := browsertest.Violations(w.ctx, browsertest.Axe(t), 20)
 	w.fine(err)
 	assert.Empty(t, found)
+}
+
+// filled is how much of the stage's width lies between two pixels of the take, x to x.
+func (w *window) filled(from, to float64) float64 {
+	w.t.Helper()
+	return (w.onPicture(to, 500).X - w.onPicture(from, 500).X) / js[float64](w, `document.getElementById("stage").clientWidth`)
+}
+
+// The picture zooms to the athlete by itself as frames are stepped, once it is known where
+// somebody moves, and to the marks once there is a reading; back to the whole with one button, and
+// there again with another. What is clicked lands where it shows.
+func TestThePictureFollowsTheAthlete(t *testing.T) {
+	t.Parallel()
+	w := start(t, t.TempDir()).open(size{1366, 768, false, 1})
+	w.click(w.middle("#demo"))
+	w.until(`document.getElementById("print").dataset.sharp === "yes"`)
+	w.choose("what", "skill fig-women/split-leap")
+	frame, marks := demoMarks(t)
+	back, front := marks["back-ankle"][0], marks["front-ankle"][0]
+	whole := w.filled(back, front)
+	assert.Less(t, whole, 0.5, "she is small in the whole picture")
+	w.until(`!document.getElementById("zoom-athlete").disabled`) // the clip was looked through
+	assert.InDelta(t, whole, w.filled(back, front), 0.01, "nothing moves while nobody steps")
+	w.goTo(frame)
+	w.calm()
+	stepped := w.filled(back, front)
+	assert.Greater(t, stepped, whole*1.3)
+	for _, at := range marks {
+		p := w.onPicture(at[0], at[1])
+		assert.True(t, js[bool](w, `(() => { const r = document.getElementById("stage").getBoundingClientRect(); return %g > r.left && %g < r.right && %g > r.top && %g < r.bottom; })()`, p.X, p.X, p.Y, p.Y), "all of her shows")
+	}
+	w.see("zoom-moving")
+	w.place(asks...)
+	w.read()
+	w.calm()
+	assert.Greater(t, w.filled(back, front), whole*1.4, "she fills the stage")
+	stored := w.onServer(frame)
+	require.Len(t, stored.Marks, 3)
+	for _, m := range stored.Marks {
+		assert.InDelta(t, marks[m.Landmark][0], m.X, 2, m.Landmark)
+		assert.InDelta(t, marks[m.Landmark][1], m.Y, 2, m.Landmark)
+	}
+	w.see("zoom-read")
+	w.click(w.middle("#zoom-all"))
+	w.calm()
+	assert.InDelta(t, whole, w.filled(back, front), 0.01)
+	w.goTo(frame + 1)
+	w.calm()
+	assert.InDelta(t, whole, w.filled(back, front), 0.01, "it stays as it was set by hand")
+	w.goTo(frame)
+	w.click(w.middle("#zoom-athlete"))
+	w.calm()
+	assert.Greater(t, w.filled(back, front), whole*1.4)
+	w.saved()
+	w.onlyOwn()
+}
+
+// A portrait clip has the whole room of the stage, on a laptop, a tablet and a phone.
+func TestAPortraitClip(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	clip, _ := demotake.Files()
+	from, to := filepath.Join(dir, "demo.mp4"), filepath.Join(dir, "portrait.mp4")
+	require.NoError(t, os.WriteFile(from, clip, 0o600))
+	out, err := exec.Command("ffmpeg", "-v", "error", "-i", from, "-vf", "crop=608:1080:x=650:y=0", "-frames:v", "60", "-c:v", "libx264", "-preset", "ultrafast", to).CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	axe := browsertest.Axe(t)
+	a := start(t, t.TempDir())
+	id := ""
+	for i, s := range []size{{1366, 768, false, 1}, {820, 1180, true, 1}, {390, 844, true, 1}} {
+		w := a.open(s)
+		if i == 0 {
+			w.drop(to)
+			id = w.opened()
+		} else {
+			js[bool](w, `(location.hash = %q, true)`, id)
+			w.until(`document.getElementById("print").dataset.sharp === "yes"`)
+		}
+		if i == 0 { // on the others she fills the stage as it is
+			w.until(`!document.getElementById("zoom-athlete").disabled`)
+			w.click(w.middle("#zoom-athlete"))
+			w.calm()
+		}
+		js[bool](w, `(scrollTo({ top: 0, behavior: "instant" }), true)`)
+		w.see(fmt.Sprintf("portrait-%d", s.w))
+		r := js[[]float64](w, `(() => { const r = document.getElementById("print").getBoundingClientRect(); return [r.width, r.height]; })()`)
+		assert.LessOrEqual(t, r[1], float64(s.h))
+		if s.w > s.h {
+			assert.Greater(t, r[0], 700.0, "the whole column")
+		}
+		w.accessible(axe, fmt.Sprintf("a portrait clip at %d", s.w))
+		w.onlyOwn()
+	}
+}
+
+// Where the side of the angle depends on the way the chest faces, the page says no verdict and asks on
+// the chest; the arrow decides, and what was placed is read.
+func TestTheChestIsAskedFor(t *testing.T) {
+	t.Parallel()
+	w := ready(t, t.TempDir(), laptop)
+	w.whole()
+	// the shoulder on the line to the back ankle: a leg along the trunk
+	for _, m := range []struct {
+		landmark string
+		x, y     float64
+	}{{"hip", 900, 560}, {"front-ankle", 930, 980}, {"back-ankle", 890, 150}, {"shoulder", 900, 360}} {
+		w.pick(m.landmark)
+		w.click(w.onPicture(m.x, m.y))
+		w.until(`[...document.querySelectorAll(".handle")].some((h) => h.dataset.key === %q)`, m.landmark)
+	}
+	w.until(`document.querySelectorAll("#faces button").length === 2 && !document.getElementById("faces").hidden`)
+	assert.Contains(t, w.text("todo"), "degrees facing left")
+	assert.True(t, js[bool](w, `document.getElementById("result").hidden`), "no verdict where the side is not decided")
+	assert.False(t, js[bool](w, `document.getElementById("facing").hidden`), "it can be said beside the picture too")
+	w.shot("facing")
+	w.click(w.middle("#faces .right"))
+	w.read()
+	assert.True(t, js[bool](w, `document.getElementById("faces").hidden`))
+	first := js[float64](w, `Number(document.getElementById("reading").dataset.angle)`)
+	w.click(w.middle(`#facing input[value="left"] + label, #facing label:has(input[value="left"])`))
+	w.until(`Math.abs(Number(document.getElementById("reading").dataset.angle) - %g) > 1`, first)
+	w.read()
+	other := js[float64](w, `Number(document.getElementById("reading").dataset.angle)`)
+	require.InDelta(t, 360, first+other, 3, "the two ways round")
+	w.onlyOwn()
+}
+
+// The knees are not asked for in turn and stand in the list; marked, they are said beside the reading.
+func TestTheKneesAreSaidOnThePage(t *testing.T) {
+	t.Parallel()
+	w := ready(t, t.TempDir(), laptop)
+	w.place(asks...)
+	w.read()
+	assert.True(t, js[bool](w, `document.getElementById("knees").hidden`))
+	w.open("worth")
+	assert.Contains(t, w.text("left-out"), "whether a knee is bent")
+	assert.True(t, js[bool](w, `document.getElementById("ask").hidden`), "nothing more is asked for")
+	_, at := demoMarks(t)
+	for _, side := range []string{"front", "back"} {
+		w.pick(side + "-knee")
+		hip, ankle := at["hip"], at[side+"-ankle"]
+		w.click(w.onPicture((hip[0]+ankle[0])/2, (hip[1]+ankle[1])/2-60)) // 60 px above the line: bent
+		w.until(`[...document.querySelectorAll(".handle")].some((h) => h.dataset.key === %q)`, side+"-knee")
+	}
+	w.until(`document.getElementById("knees").children.length === 3`)
+	w.read()
+	assert.Contains(t, w.text("knees"), "by the thighs alone it is")
+	assert.NotContains(t, w.text("left-out"), "whether a knee is bent")
+	w.shot("knees")
+	w.onlyOwn()
 }

@@ -2,11 +2,15 @@ package page_test
 
 import (
 	"fmt"
+	"net/http"
+	"strings"
 	"testing"
 
+	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/trial/browsertest"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // sheetFor chooses in the panel and waits for the preview.
@@ -95,4 +99,29 @@ func TestTheSheetsPanelAtThreeWidths(t *testing.T) {
 		assert.Empty(t, js[[]string](w, `[...document.querySelectorAll("#sheets :is(button, select, .choice span)")].filter((e) => e.offsetParent && e.getBoundingClientRect().height < 44).map((e) => e.outerHTML.slice(0, 80))`), "what is touched is 44 px high")
 		w.onlyOwn()
 	}
+}
+
+// A sheet for each reader is saved from the page; a parent's has the head covered, and
+// none names the take.
+func TestSheetsAreSaved(t *testing.T) {
+	t.Parallel()
+	clip, _ := demotake.Files()
+	a := start(t, t.TempDir()).enter()
+	id := a.takeIn("lena_petersen.mp4", clip)
+	require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0))).status)
+	for reader, want := range map[string]string{"judge": "the rule, in our own words", "athlete": "what this page cannot say", "parent": "The face is covered."} {
+		got := a.do("GET", "/takes/"+id+"/frames/43/sheet.html?for="+reader+"&who=Si%3Cb%3Eskin", nil)
+		require.Equal(t, http.StatusOK, got.status, "%s", got.body)
+		page := string(got.body)
+		assert.Contains(t, page, want)
+		assert.Contains(t, page, ">Si&lt;b&gt;skin<")
+		assert.NotContains(t, page, "lena")
+		assert.Equal(t, reader == "parent", strings.Contains(page, "The face is covered."))
+	}
+	for _, bad := range []string{"?for=coach", "", "?for="} {
+		got := a.do("GET", "/takes/"+id+"/frames/43/sheet.html"+bad, nil)
+		assert.Equal(t, http.StatusBadRequest, got.status)
+		assert.Contains(t, string(got.body), "hint")
+	}
+	assert.NotEqual(t, http.StatusOK, a.do("GET", "/takes/"+id+"/frames/7/sheet.html?for=judge", nil).status, "nothing is marked there")
 }
