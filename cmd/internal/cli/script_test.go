@@ -1,14 +1,16 @@
 package cli
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
 
-	"github.com/rogpeppe/go-internal/testscript"
-
+	"ecart/cmd/internal/trial/desktest"
 	"ecart/cmd/internal/trial/needs"
 	"ecart/vision/see/seetest"
+
+	"github.com/rogpeppe/go-internal/testscript"
 )
 
 // asProgram makes the test's own binary run as ecart.
@@ -65,4 +67,36 @@ func TestScripts(t *testing.T) {
 			"not-run":      notRun,
 		},
 	})
+}
+
+// condition answers [terminal]: whether this machine gives pseudo-terminals; and [pose]:
+// whether the pose network is there.
+func condition(name string) (bool, error) {
+	switch name {
+	case "terminal":
+		return needs.Terminal(), nil
+	case "pose":
+		_, ok := needs.PosePath()
+		return ok, nil
+	}
+	return false, fmt.Errorf("no condition is named %q", name)
+}
+
+// notRun lists what a script leaves out on this machine: not-run WHY
+func notRun(ts *testscript.TestScript, _ bool, args []string) {
+	if len(args) != 1 {
+		ts.Fatalf("usage: not-run WHY")
+	}
+	ts.Check(needs.List("TestScripts/"+ts.Name(), args[0]))
+}
+
+// keepTable puts readings into a journal, one a line of TABLE: athlete, day, side,
+// state, condition, measure, angle, its standard uncertainty and what was asked, all
+// in degrees, a hyphen where nothing was said, and then what else is said of it, such
+// as session=evening: keep-table JOURNAL TABLE
+func keepTable(ts *testscript.TestScript, _ bool, args []string) {
+	if len(args) != 2 {
+		ts.Fatalf("usage: keep-table JOURNAL TABLE")
+	}
+	ts.Check(desktest.Keep(ts.MkAbs(args[0]), ts.ReadFile(args[1])))
 }

@@ -1,12 +1,18 @@
 package desk
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"strings"
 
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/strict"
 	"ecart/geometry"
+	"ecart/geometry/camera"
 )
 
 // Ask is the input of a reading as a person writes it; "" means not given.
@@ -173,4 +179,42 @@ func OneOf(option, value string, choices ...string) error {
 	n := len(choices) - 1
 	return fault.New(fmt.Sprintf("%s %q is not known", fault.Option(option), value),
 		fmt.Sprintf("give %s as %s or %s", fault.Option(option), strings.Join(choices[:n], ", "), choices[n]))
+}
+
+// ParseLens parses a lens file; name is used in errors.
+func ParseLens(name string, data []byte) (*camera.Lens, error) {
+	var f camera.LensFile
+	if err := strict.JSON(data, &f, strict.Options{}); err != nil {
+		do := ""
+		var e *strict.Error
+		if errors.As(err, &e) {
+			do = e.Do + "; "
+		}
+		return nil, fault.New(fmt.Sprintf("the lens file %q cannot be read: %v", name, err), do+"'ecart lens PICTURES... "+fault.Option("out")+" FILE' writes one")
+	}
+	return f.Lens(name)
+}
+
+// ReadSmall reads a file that people write by hand, refusing one that is too large to be
+// that. what says in errors what it is.
+func ReadSmall(what, path string) ([]byte, error) {
+	const most = 8 << 20
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, fault.New(fmt.Sprintf("there is no %s %q", what, path), "check the name and the folder it is in")
+	case err != nil:
+		return nil, fault.New(fmt.Sprintf("the %s %q cannot be looked at: %v", what, path, output.Cause(err)), "check the name and the permissions")
+	case info.IsDir():
+		return nil, fault.New(fmt.Sprintf("the %s %q is a folder", what, path), "name a file in it")
+	case !info.Mode().IsRegular():
+		return nil, fault.New(fmt.Sprintf("the %s %q is no ordinary file", what, path), "save it to a file first")
+	case info.Size() > most:
+		return nil, fault.New(fmt.Sprintf("the %s %q has %d bytes, too many for what it is said to be", what, path, info.Size()), "check that it is the right file")
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, fault.New(fmt.Sprintf("the %s %q cannot be read: %v", what, path, output.Cause(err)), "check its permissions")
+	}
+	return data, nil
 }

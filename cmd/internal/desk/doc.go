@@ -3,16 +3,17 @@
 // journal; a list becomes a session, takes a quiz. Package record goes on from there with
 // what is kept.
 //
-//	ask.go, moment.go, rules.go      what is asked, as a person writes it, and its checks
-//	read.go, follow.go, paths.go     reading a frame or a peak, following stickers and points
-//	propose.go                       marks and a moment that the picture suggests
-//	record.go, cover.go              drawn clips; which part of a picture is covered
-//	keep.go, day.go, rater.go        how a reading is filed, the day of its take, a rater's own figure
-//	journal.go, remake.go, recompute.go the journal's file; kept readings made again
-//	repeat*.go                       how well a rater repeats
-//	list.go, squad.go                a squad's list, and its rows for package session
-//	sheet.go, takes.go, sessionpages.go, quiz.go, answers.go what the pages show, and takes found by their content
-//	lens*.go                         a lens from pictures of a board
+//	ask.go, moment.go, rules.go   what is asked, as a person writes it, and its checks; small files
+//	read.go, follow.go, paths.go  reading a frame or a peak, following stickers and points
+//	propose*.go, moving.go        proposed marks and moments, and where somebody moves
+//	record.go, cover.go           drawn clips; which part of a picture is covered
+//	keep.go, rater.go             how a reading is filed, the day of its take, the placement figure of a rater
+//	journal.go, remake.go         the file of the journal; kept readings computed again
+//	repeat*.go                    how well a rater repeats
+//	list.go, squad.go             the list of a squad, and its rows for package session
+//	sheet.go, sessionpages.go     what the pages show
+//	quiz.go                       quizzes: key, answers, score
+//	takes.go                      takes found by their content
 //
 // It has no flag, no HTTP and no terminal. An error names an option as
 // [fault.Option] marks it, and the caller words it: as a flag, as a column, as a part of

@@ -1,10 +1,12 @@
 package desk
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"path/filepath"
 	"strconv"
@@ -13,9 +15,14 @@ import (
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/large"
+	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/quiz"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/session"
 	"ecart/cmd/internal/sheet"
+
+	"golang.org/x/text/language"
+	"golang.org/x/text/message"
 )
 
 // QuizAsk is what a quiz is asked with.
@@ -246,4 +253,99 @@ func aboutFile(from string, err error) error {
 		fact = "there are no bands: " + part
 	}
 	return fault.New(from+": "+fact, hint)
+}
+
+// KeyFile is the key of a quiz as a file.
+func (q *Quiz) KeyFile() ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	err := e.Encode(q.Key)
+	return output.EscapeJSON(b.Bytes()), err
+}
+
+// QuizOfKey is the quiz of a key file, whose takes lie where takeOf says by their SHA-256; name is
+// used in errors.
+func (d *Desk) QuizOfKey(name string, keyFile []byte, a QuizAsk, takeOf func(sha256 string) string) (*Quiz, error) {
+	key, err := quiz.ParseKey(name, keyFile)
+	if err != nil {
+		return nil, err
+	}
+	q := &Quiz{Key: key, desk: d, ask: a}
+	for i := range key.Questions {
+		r := key.Questions[i].Reading
+		q.posed = append(q.posed, Posed{Reading: r, Take: takeOf(r.Take.SHA256), From: fmt.Sprintf("question %d", i+1)})
+	}
+	return q, nil
+}
+
+// Asks is what question i asks, from 0.
+func (q *Quiz) Asks(i int, opt sheet.Options) (sheet.Asks, error) {
+	question := &q.Key.Questions[i]
+	in, err := q.desk.sheetInput(question.Reading, nil, nil)
+	if err != nil {
+		return sheet.Asks{}, err
+	}
+	return sheet.QuestionAsks(question, in.Rule, opt)
+}
+
+// Score marks answers, each a band's letter or several with the percentage of each ("b 70 c 30"),
+// "" where a question is left out; name is used in errors.
+func (q *Quiz) Score(name string, answers []string) (*quiz.Score, error) {
+	rows := [][]string{{"question", "band"}}
+	for i, a := range answers {
+		rows = append(rows, []string{fmt.Sprint(i + 1), a})
+	}
+	list, err := q.Key.ParseAnswers(name, rows)
+	if err != nil {
+		return nil, err
+	}
+	return q.Key.Mark(list)
+}
+
+// Score marks a list of answers, which a spreadsheet may have saved, by a key.
+func (d *Desk) Score(keyPath, answersPath string) (*quiz.Key, *quiz.Score, error) {
+	data, err := ReadSmall("key", keyPath)
+	if err != nil {
+		return nil, nil, err
+	}
+	key, err := quiz.ParseKey(keyPath, data)
+	if err != nil {
+		return nil, nil, err
+	}
+	if data, err = ReadSmall("answer list", answersPath); err != nil {
+		return nil, nil, err
+	}
+	rows, note, err := session.Table(answersPath, data, "question", "band", "quiz")
+	if err != nil {
+		return nil, nil, err
+	}
+	if note != "" {
+		d.opt.Note(note)
+	}
+	answers, err := key.ParseAnswers(answersPath, rows)
+	if err != nil {
+		return nil, nil, err
+	}
+	score, err := key.Mark(answers)
+	return key, score, err
+}
+
+// WriteAnswers writes an empty answer list as the spreadsheets of the place open one:
+// parted by semicolons where a comma stands in numbers.
+func WriteAnswers(w io.Writer, k *quiz.Key, tag language.Tag) error {
+	comma := ','
+	if strings.Contains(message.NewPrinter(tag).Sprintf("%.1f", 0.5), ",") {
+		comma = ';'
+	}
+	c, err := output.NewCSV(w, comma, false)
+	if err != nil {
+		return err
+	}
+	err = c.Write("question", "band", "quiz")
+	for i := range k.Questions {
+		err = errors.Join(err, c.Write(strconv.Itoa(i+1), "", k.Quiz))
+	}
+	return errors.Join(err, c.Flush())
 }

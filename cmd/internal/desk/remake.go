@@ -1,11 +1,16 @@
 package desk
 
 import (
+	"context"
+	"errors"
 	"fmt"
+	"math"
+	"slices"
 
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/text"
 	"ecart/geometry"
 )
 
@@ -44,4 +49,115 @@ func Again(e *journal.Entry) (reading.Request, error) {
 		q.Lens, err = ParseLens(fmt.Sprintf("of reading %d", e.ID), e.Request.Lens)
 	}
 	return q, err
+}
+
+// Recomputed is what came of making readings again.
+type Recomputed struct {
+	Readings int      `json:"readings"`
+	Same     int      `json:"same"`
+	Replaced int      `json:"replaced"` // of those that changed
+	Changed  []Remade `json:"changed"`
+	Failed   []Remade `json:"failed"`
+
+	All  int   `json:"-"` // how many were to be made again
+	Torn error `json:"-"` // damage of the file itself, from which readings may be missing
+}
+
+// Remade is one reading that is not as it was.
+type Remade struct {
+	ID      int64     `json:"reading"`
+	Athlete string    `json:"athlete"`
+	Day     string    `json:"day"`
+	Changes []Figures `json:"changes,omitempty"`
+	Why     string    `json:"why,omitempty"` // it could not be made, or differs
+	Do      string    `json:"do,omitempty"`
+}
+
+// Figures is a number before and after; nil where there was none.
+type Figures struct {
+	Name   string   `json:"figure"`
+	Before *float64 `json:"before"`
+	After  *float64 `json:"after"`
+}
+
+// Recompute makes the readings that the filter lets through again, one after the other, and
+// with write puts those that changed in place of the old. An error of ctx says that it was
+// stopped; what was replaced until then stays. name words the options in what is wrong with a
+// reading.
+func (d *Desk) Recompute(ctx context.Context, q journal.Filter, write bool, name func(option string) string) (*Recomputed, error) {
+	if err := CheckFilter(q); err != nil {
+		return nil, err
+	}
+	out := &Recomputed{Changed: []Remade{}, Failed: []Remade{}}
+	err := d.InJournal(journal.Options{Read: !write}, func(j *journal.Journal) error {
+		rows, err := j.List(ctx, q)
+		var damaged journal.DamagedReadings // which recompute names
+		if err != nil && !errors.As(err, &damaged) {
+			return err
+		}
+		out.All, out.Torn = len(rows)+len(damaged), damaged.Torn()
+		if out.Torn != nil {
+			out.All--
+		}
+		return d.recompute(ctx, j, q, write, name, out)
+	})
+	return out, err
+}
+
+func (d *Desk) recompute(ctx context.Context, j *journal.Journal, q journal.Filter, write bool, name func(option string) string, out *Recomputed) error {
+	defer d.opt.Doing("")
+	remake := func(e *journal.Entry) (*reading.Reading, error) {
+		d.opt.Doing(fmt.Sprintf("making reading %d again, %d of %d", e.ID, out.Readings+1, out.All))
+		return Remake(e)
+	}
+	for m, err := range j.Recompute(ctx, q, remake) {
+		if err != nil {
+			return err
+		}
+		out.Readings++
+		one := Remade{ID: m.Entry.ID, Athlete: m.Entry.Athlete, Day: m.Entry.Day}
+		switch {
+		case m.Err != nil:
+			one.Why, one.Do = wordsOf(m.Err, name)
+			out.Failed = append(out.Failed, one)
+		case len(m.Changes) == 0:
+			out.Same++
+		default:
+			for _, f := range m.Changes {
+				one.Changes = append(one.Changes, Figures{f.Name, figureOf(f.Before), figureOf(f.After)})
+			}
+			if slices.Contains(m.After.Notes, reading.FoundNotSaid) && !slices.Contains(m.Before.Notes, reading.FoundNotSaid) {
+				one.Why = "how its landmarks were found was not asked when it was kept: made again, they count as seen, not felt for"
+			}
+			out.Changed = append(out.Changed, one)
+			if !write {
+				continue
+			}
+			if err := j.Replace(ctx, m.Entry.ID, m.After, Version()); err != nil {
+				return err
+			}
+			out.Replaced++
+		}
+	}
+	return nil
+}
+
+// figureOf is nil where there is none.
+func figureOf(v float64) *float64 {
+	if math.IsNaN(v) {
+		return nil
+	}
+	return &v
+}
+
+// hintless is what to do about an error that nobody foresaw.
+const hintless = "this is no fault of yours: please report it with the command as you gave it"
+
+// wordsOf are what is wrong and what to do, on a line each, with options worded by name.
+func wordsOf(err error, name func(option string) string) (fact, hint string) {
+	fact, hint = fault.Words(err, name)
+	if hint == "" {
+		hint = hintless
+	}
+	return text.OneLine(fact), text.OneLine(hint)
 }

@@ -8,6 +8,7 @@ import (
 	"unicode"
 
 	"ecart/cmd/internal/strict"
+	"ecart/cmd/internal/text"
 )
 
 // table returns whether n is a table, and records a problem for each unknown key.
@@ -128,4 +129,60 @@ func (d *decoder) degrees(n *node, key string, needed bool) float64 {
 		return v + 0 // "-0" is 0
 	}
 	return 0
+}
+
+type (
+	node  = strict.Node
+	place = strict.Place
+)
+
+// parseTree parses the text of one file; the caller sets File in the problems.
+func parseTree(text []byte) (*node, []Problem) {
+	root, faults := strict.ParseYAML(text)
+	var problems []Problem
+	for _, f := range faults {
+		problems = append(problems, Problem{Line: f.Line, Column: f.Column, Text: f.What, Do: f.Do})
+	}
+	return root, problems
+}
+
+// isScalar reports whether a value is a single one: not null, a list or a table.
+func isScalar(n *node) bool { return n.Kind > strict.Null && n.Kind <= strict.Text }
+
+// kindOf names a value's kind for messages; rule books do not distinguish numbers from
+// texts.
+func kindOf(n *node) string {
+	switch {
+	case n.Kind == strict.Null:
+		return "nothing"
+	case isScalar(n):
+		return "a single value"
+	}
+	return n.Kind.String()
+}
+
+// clip shortens input that a message repeats.
+func clip(s string) string { return strict.Clip(s) }
+
+// nearest returns the n names most similar to s, the most similar first, by edit distance. A
+// name that contains s comes before all others, and one that contains a word of s counts as
+// nearer.
+func nearest(s string, names []string, n int) []string {
+	const containsAll = 1 << 20 // more than any distance
+	s = clip(strings.ToLower(s))
+	distance := func(name string) int {
+		d := 2 * text.EditDistance(s, name)
+		if s != "" && strings.Contains(name, s) {
+			return d - containsAll
+		}
+		for _, word := range strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune("-_/ ", r) }) {
+			if len(word) > 2 && strings.Contains(name, word) {
+				d -= 2 * len(word)
+			}
+		}
+		return d
+	}
+	out := slices.Clone(names)
+	slices.SortStableFunc(out, func(a, b string) int { return distance(a) - distance(b) })
+	return out[:min(n, len(out))]
 }

@@ -1,10 +1,12 @@
 package rulebook
 
 import (
+	_ "embed"
 	"errors"
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/strict"
@@ -59,3 +61,46 @@ func hint(err error) string {
 	}
 	return ""
 }
+
+// A Problem is one finding in a rule-book file.
+type Problem struct {
+	File   string `json:"file"`
+	Line   int    `json:"line"`            // from 1; 0: the file as a whole
+	Column int    `json:"column"`          // in characters from 1; 0: the line or the file as a whole
+	Skill  string `json:"skill,omitempty"` // the name of the skill that it is in, if it has one
+	Text   string `json:"text"`            // what is wrong
+	Do     string `json:"do"`              // what to do
+}
+
+// Error returns file, line, column and skill, and what is wrong.
+func (p Problem) Error() string {
+	var b strings.Builder
+	b.WriteString(p.File)
+	if p.Line > 0 {
+		fmt.Fprintf(&b, ":%d", p.Line)
+	}
+	if p.Line > 0 && p.Column > 0 {
+		fmt.Fprintf(&b, ":%d", p.Column)
+	}
+	b.WriteString(": ")
+	if p.Skill != "" {
+		fmt.Fprintf(&b, "skill %q: ", p.Skill)
+	}
+	b.WriteString(p.Text)
+	return b.String()
+}
+
+// Hint says what to do.
+func (p Problem) Hint() string { return p.Do }
+
+//go:embed rulebook.schema.json
+var schemaJSON []byte
+
+// SchemaFileName is the name of the JSON Schema file to which new rule books refer, in
+// their own folder.
+const SchemaFileName = "rulebook.schema.json"
+
+// JSONSchema returns the JSON Schema (draft 2020-12) of a rule book. A book without problems
+// in CheckFile is valid under it. It cannot express conditions between several keys: that
+// bands follow one another, that deductions do not decrease, that names are unique.
+func JSONSchema() []byte { return append([]byte(nil), schemaJSON...) }

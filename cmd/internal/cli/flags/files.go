@@ -8,14 +8,15 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/spf13/pflag"
-
+	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/output"
 	"ecart/cmd/internal/quiz"
 	"ecart/geometry/camera"
+
+	"github.com/spf13/pflag"
 )
 
 // IsPNG returns an error unless the path ends in .png.
@@ -61,4 +62,26 @@ func WritePNG(ctx context.Context, files *output.Set, path string, img image.Ima
 // Writes returns a function that writes data.
 func Writes(data []byte) func(io.Writer) error {
 	return func(w io.Writer) error { _, err := w.Write(data); return err }
+}
+
+// AddChart checks that path ends in .png or .svg and can be written; "" is no file.
+func AddChart(files *output.Set, path string) error {
+	if path == "" {
+		return nil
+	}
+	if ext := strings.ToLower(filepath.Ext(path)); ext != ".png" && ext != ".svg" {
+		return fault.New(fmt.Sprintf("the figure %q ends in neither .png nor .svg", path),
+			fmt.Sprintf("name it %q", strings.TrimSuffix(path, filepath.Ext(path))+".svg"))
+	}
+	return files.Add(path, output.Figure)
+}
+
+// WriteChart writes a chart as PNG or SVG, by the ending of path.
+func WriteChart(ctx context.Context, files *output.Set, path string, d *chart.Drawing) error {
+	return files.Write(ctx, path, output.Figure, func(w io.Writer) error {
+		if strings.EqualFold(filepath.Ext(path), ".png") {
+			return d.PNG(w, chart.PrintDPI)
+		}
+		return d.SVG(w)
+	})
 }

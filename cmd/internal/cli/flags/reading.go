@@ -1,11 +1,12 @@
 package flags
 
 import (
-	"github.com/spf13/pflag"
-
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/output"
+
+	"github.com/spf13/pflag"
 )
 
 // ReadOptions are the flags of commands that read an angle.
@@ -60,4 +61,41 @@ func (v givenValue) Set(s string) error {
 	err := v.Value.Set(s)
 	*v.given = *v.given || err == nil
 	return err
+}
+
+// CoverHelp is what every command with a cover says of it.
+const CoverHelp = `--faceless covers the athlete's head with paper, worked out from the marks: a
+shoulder says where it is, and the body how large. The cover is wide, since a
+neck bends. --cover x,y,r puts a circle of your own in its place, and may be
+given again for others in the picture, whom no mark tells of: look at the
+picture before it leaves your hands. A covered picture names no file.`
+
+func AddCover(f *pflag.FlagSet, c *desk.Cover) {
+	AddFaceless(f, c)
+	f.StringArrayVar(&c.At, "cover", nil, "cover a circle in place of that: `X,Y,R` are its middle and radius in pixels; may be given again")
+}
+
+func AddFaceless(f *pflag.FlagSet, c *desk.Cover) {
+	f.BoolVar(&c.Faceless, "faceless", false, "cover the head in every picture that is written")
+}
+
+func AddJournal(f *pflag.FlagSet, path *string) {
+	f.StringVar(path, "journal", "", "the journal `FILE`; else "+desk.JournalName+" in ecart in your data folder (XDG_DATA_HOME, ~/.local/share)")
+}
+
+// AddFilter adds the flags that choose readings of the journal.
+func AddFilter(f *pflag.FlagSet, q *journal.Filter) {
+	f.StringVar(&q.Athlete, "athlete", "", "those of the athlete `NAME`")
+	f.StringVar(&q.Measure, "measure", "", "those of the measure `NAME`")
+	f.StringVar(&q.Skill, "skill", "", "those compared with the skill `NAME`")
+	f.StringVar(&q.Side, "side", "", "those of the `SIDE` left, right, front or back")
+	f.StringVar(&q.State, "state", "", "those made in the `STATE` cold, warm, after or unknown")
+	f.StringVar(&q.Condition, "condition", "", "those with the `CONDITION` passive, active, in-skill, swung or unknown")
+	f.StringVar(&q.Variant, "variant", "", "those in the `POSITION`, such as front or knee-bent")
+	f.StringVar(&q.From, "from", "", "those of takes made on the `DAY` such as 2026-03-21, or later")
+	f.StringVar(&q.To, "to", "", "those of takes made on the `DAY`, or earlier")
+}
+
+func AddRulesDir(f *pflag.FlagSet, dir *string) {
+	f.StringVar(dir, "rules", "", "a `FOLDER` of rule books of your own; else ecart/rules in your configuration folder")
 }

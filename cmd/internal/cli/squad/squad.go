@@ -4,15 +4,16 @@ package squad
 import (
 	"context"
 	"fmt"
+	"io"
 	"strings"
-
-	"github.com/spf13/cobra"
 
 	"ecart/cmd/internal/cli/flags"
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/session"
+
+	"github.com/spf13/cobra"
 )
 
 // squadOptions are the flags of 'ecart squad', as typed. A cell of a row takes precedence
@@ -127,4 +128,130 @@ func Outcome(r *session.Report, stopped bool) error {
 		return fault.Failed(fmt.Sprintf("%d of %d readings were not kept: %s", k, r.Read, lines(r.NotKept)), "each is named in the result with its reason; give the same command again, and nothing is read or kept twice", nil)
 	}
 	return nil
+}
+
+const squadShort = "a session of many athletes from one list: read all, one table, one picture"
+
+var squadLong = `Reads every take of a list, two at a time, and shows the squad at a glance: who
+is short of what is asked, whose picture cannot decide, and, of athletes read
+passive, active and in-skill on one day, whether range, control or use is
+missing most.
+
+The list is a table with a row of heads, as a spreadsheet saves it: CSV parted
+by commas, semicolons or tabs. One row is one take of one athlete:
+
+  athlete;take;seeds;marks;skill;condition;stature
+  Wren;leap.mp4;leap.marks.json;;split-leap;in-skill;152cm
+  Wren;floor.jpg;;floor.marks.json;split-leap;passive;152cm
+
+Needed are athlete, take and one of marks (a marks file, read on its frame, or
+the CSV of 'ecart follow', with the frame or peak under at), seeds and colours
+(a clip, followed and read at its peak). A row with none of them gets marks
+proposed from the picture, after 'make pose': it is named with the angle that
+is proposed, and is neither judged nor kept. A skill or a measure stands in the
+row or is given for all. What else a row may say, each as the flag of its name:
+
+` + indented(session.Columns[6:]) + `
+
+What a row does not say is taken from the flags. Files are looked for from the
+list's own folder. Where there is a column pseudonym, it is shown and kept, and
+the name is not.
+
+A row that fails is named with its reason and does not stop the others. What was
+read or proposed is remembered, without names, in ecart/squad in your cache
+folder, so that a second run reads only what is new or changed: a take, its
+marks, what it is asked, or the version of ecart. Ctrl-C stops, and keeps what
+is done.`
+
+const squadExample = `  ecart squad monday.csv --figure monday.png
+  ecart squad monday.csv --skill split-leap --camera by-eye --keep \
+      --day 2026-03-21 --state warm --csv monday-read.csv`
+
+func indented(names []string) string {
+	return "  " + strings.Join(terminal.Broken(strings.Join(names, ", "), terminal.HelpWidth-2), "\n  ")
+}
+
+// printSquad prints the report for a terminal: a table for each measure, then who is
+// short, meets it or is undecided.
+func printSquad(w io.Writer, r *session.Report) error {
+	p := terminal.Printer{Wide: terminal.HelpWidth}
+	said := []string{desk.Count(r.Rows, "row"), fmt.Sprintf("%d read", r.Read)}
+	if r.Remembered > 0 {
+		said[1] += fmt.Sprintf(" (%d remembered)", r.Remembered)
+	}
+	if n := len(r.NotRead); n > 0 {
+		said = append(said, fmt.Sprintf("%d not read", n))
+	}
+	p.Wrap("écart  ", "squad of "+r.List.Name+": "+strings.Join(said, ", "))
+	for _, m := range measuresOf(r) {
+		printTable(&p, r, m)
+	}
+	printGroups(&p, r)
+	printFailures(&p, "not read:", r.NotRead)
+	printFailures(&p, "read and not kept:", r.NotKept)
+	if len(r.Notes)+len(r.Cautions) > 0 {
+		p.Line("")
+	}
+	for _, n := range r.Notes {
+		p.Wrap("noted:   ", n)
+	}
+	for _, c := range r.Cautions {
+		p.Wrap("caution: ", c)
+	}
+	return p.Print(w)
+}
+
+// printGroups prints who is short, meets it or is undecided, and who has which gap.
+func printGroups(p *terminal.Printer, r *session.Report) {
+	if len(r.Short)+len(r.Meets)+len(r.Undecided) > 0 {
+		p.Line("")
+	}
+	for _, g := range []struct {
+		head string
+		who  []session.Standing
+	}{{"short:        ", r.Short}, {"meet it:      ", r.Meets}, {"undecided:    ", r.Undecided}} {
+		if len(g.who) > 0 {
+			var who []string
+			for _, w := range g.who {
+				who = append(who, w.String())
+			}
+			p.Wrap(g.head, joined(who))
+		}
+	}
+	for _, a := range r.Advice() {
+		p.Wrap("  ", joined(a.Athletes)+": "+a.Text)
+	}
+	gaps := r.LargestGaps()
+	for _, g := range []struct{ gap, means string }{{"range", "the helper took the limb no further"}, {"control", "the helper did, and own strength does not"}, {"use", "own strength does, and the skill does not show it"}} {
+		if who := gaps[g.gap]; len(who) > 0 {
+			p.Wrap(terminal.Padded(g.gap+" most:", 14), joined(who)+" ("+g.means+")")
+		}
+	}
+}
+
+// joined lists athletes; each stays on one line with its words.
+func joined(who []string) string {
+	var out []string
+	for _, w := range who {
+		out = append(out, terminal.Held(w))
+	}
+	return strings.Join(out, ", ")
+}
+
+func printFailures(p *terminal.Printer, head string, fs []session.Failure) {
+	if len(fs) == 0 {
+		return
+	}
+	p.Line("")
+	p.Line("%s", head)
+	for _, f := range fs {
+		who := ""
+		if f.Athlete != "" {
+			who = ", " + f.Athlete
+		}
+		p.Wrap(fmt.Sprintf("  line %d%s: ", f.Line, who), f.Reason)
+		if f.Do != "" {
+			p.Wrap("    ", f.Do)
+		}
+	}
 }

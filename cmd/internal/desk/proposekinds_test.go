@@ -9,13 +9,14 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
-
 	"ecart/cmd/internal/trial/needs"
 	"ecart/cmd/internal/trial/scene"
 	"ecart/geometry"
+	"ecart/vision/pose"
 	"ecart/vision/pose/model"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // Whoever stands on their hands is found upside down: hip, shoulder and ankle lie within a twentieth of the body's
@@ -163,4 +164,116 @@ func TestWhoeverTurnsOverIsFollowed(t *testing.T) {
 	}
 	require.NotEmpty(t, off)
 	assert.Less(t, slices.Max(off), 30.0)
+}
+
+// elsewhere is a motion 50 m beside the picture.
+type elsewhere struct{ scene.Motion }
+
+func (e elsewhere) At(t float64) scene.Pose {
+	p := e.Motion.At(t)
+	p.Hips.X += 50
+	return p
+}
+
+// legsOutside turns the camera up until even at the top of the leap hips and legs are below the picture.
+func legsOutside(s *scene.Scene) {
+	hip, _ := s.Truth(s.PeakFrame()).Mark("hip")
+	s.Camera.CY += float64(s.Camera.Height) + 25 - hip.Pixel[1]
+}
+
+// What is wrong with a clip is one line, and another one says what to do: nobody in it, somebody whose legs are outside the
+// picture, and two who move.
+func TestClipsOfWhichNothingIsProposed(t *testing.T) {
+	t.Setenv(model.Variable, needs.PoseNetwork(t))
+	for _, c := range []struct {
+		name, scene string
+		change      func(*scene.Scene)
+		says        string
+	}{
+		{"hall.mp4", "plain", func(s *scene.Scene) { s.Motion = elsewhere{s.Motion} }, `nobody is seen in "hall.mp4"`},
+		{"half.mp4", "plain", legsOutside, `somebody is seen in "half.mp4", but in no frame with all that the angle needs`},
+		{"two.mp4", "passer", func(*scene.Scene) {}, `two people are seen in frame`},
+	} {
+		s, err := scene.Named(c.scene)
+		require.NoError(t, err)
+		s.Stickers, s.Frames = nil, 60
+		k := &s.Camera
+		k.Width, k.Height = k.Width/3, k.Height/3
+		k.Focal, k.CX, k.CY = k.Focal/3, (k.CX+0.5)/3-0.5, (k.CY+0.5)/3-0.5
+		c.change(s)
+		path := filepath.Join(t.TempDir(), c.name)
+		_, err = s.WriteClip(t.Context(), path, scene.ClipOptions{CRF: 21})
+		require.NoError(t, err)
+		_, err = New(Options{}).Propose(t.Context(), opened(t, path), asked(t, "hip-split"), Athlete{}, nil)
+		require.ErrorContains(t, err, c.says, c.name)
+		assert.NotContains(t, err.Error(), "\n", c.name)
+		var hinted interface{ Hint() string }
+		require.ErrorAs(t, err, &hinted, c.name)
+		assert.NotEmpty(t, hinted.Hint(), c.name)
+	}
+}
+
+// armed is a body seen from the side, y down, whose trunk is plumb and whose upper arms are raised by so many degrees against
+// it, to the right. Both hips, and both shoulders, lie in one place.
+func armed(left, right float64) *pose.Body {
+	b := &pose.Body{}
+	for i := range b.Points {
+		b.Points[i] = pose.Point{At: geometry.Point{X: 400, Y: 500}, Present: 1, Visible: 1}
+	}
+	const nose, shoulders, elbows, near = 0, 11, 13, -20
+	b.Points[nose].At = geometry.Point{X: 430, Y: 280}
+	for side, deg := range []float64{left, right} {
+		sin, cos := math.Sincos(deg * math.Pi / 180)
+		b.Points[shoulders+side].At = geometry.Point{X: 400, Y: 300}
+		b.Points[elbows+side].At = geometry.Point{X: 400 + 120*sin, Y: 300 + 120*cos}
+		b.Points[shoulders+side].Depth = float64(side) * near
+	}
+	return b
+}
+
+// Arms that the network has ten degrees apart are raised alike, and the angle is that of both; where they are forty apart, one
+// arm is raised, and the angle is that of the side that is read.
+func TestArmsRaisedAlikeAreReadTogether(t *testing.T) {
+	q := asked(t, "shoulder-flexion")
+	q.Request.Options.Side, q.Request.Options.Facing = "right", "right"
+	p := &proposer{q: &q.Request, size: geometry.Point{X: 800, Y: 800}}
+	assert.InDelta(t, 165, p.angle(armed(170, 160)), 0.2, "of both")
+	assert.InDelta(t, 130, p.angle(armed(170, 130)), 0.01, "of the right one alone")
+	q.Request.Options.Side = "left"
+	assert.InDelta(t, 165, p.angle(armed(170, 160)), 0.2, "the same of the other side")
+	assert.InDelta(t, 170, p.angle(armed(170, 130)), 0.01)
+
+	hidden := armed(170, 160)
+	hidden.Points[14].Present = 0.2
+	assert.InDelta(t, 170, p.angle(hidden), 0.01, "the right elbow is not in the picture")
+}
+
+// An arm that opens past the trunk's line counts as more than 180 degrees, upright and upside down, once the clip shows on which
+// side the chest is; before, it is taken for as much less.
+func TestAngleOfAProposalPastStraight(t *testing.T) {
+	for _, turn := range []float64{0, 0.4, math.Pi} {
+		for _, mirror := range []float64{1, -1} {
+			sin, cos := math.Sincos(turn)
+			place := func(x, y float64) pose.Point {
+				x *= mirror
+				return pose.Point{At: geometry.Point{X: 400 + x*cos - y*sin, Y: 400 + x*sin + y*cos}, Present: 1, Visible: 1}
+			}
+			b := &pose.Body{}
+			for i := range b.Points {
+				b.Points[i] = place(0, 0)
+			}
+			const nose, ears, shoulders, elbows = 0, 7, 11, 13
+			b.Points[nose] = place(30, -120) // faces right
+			for side := range 2 {
+				b.Points[ears+side], b.Points[shoulders+side] = place(5, -120), place(0, -100)
+				s, c := math.Sincos(20 * math.Pi / 180)
+				b.Points[elbows+side] = place(-60*s, -100-60*c) // behind the line through hip and shoulder
+			}
+			q := asked(t, "shoulder-flexion")
+			p := &proposer{q: &q.Request, size: geometry.Point{X: 800, Y: 800}}
+			assert.InDelta(t, 160, p.angle(b), 0.01)
+			p.seen([]*pose.Body{b, b, b})
+			assert.InDelta(t, 200, p.angle(b), 0.01, "turned by %v, mirrored %v", turn, mirror)
+		}
+	}
 }
