@@ -45,7 +45,7 @@ func TestPositiveAndSigned(t *testing.T) {
 	}
 }
 
-func TestRangesHoldWhatTheySay(t *testing.T) {
+func TestAnglesLieInTheirStatedRanges(t *testing.T) {
 	const tolerance = 1e-12 // angles up to 1000 rad, rounded to 1.1e-13
 	rapid.Check(t, func(t *rapid.T) {
 		a := geometry.Angle(rapid.Float64Range(-1000, 1000).Draw(t, "a"))
@@ -68,7 +68,7 @@ func TestRangesHoldWhatTheySay(t *testing.T) {
 	})
 }
 
-// The ends of each range go to the one that belongs to it.
+// Wrap maps both ends of a range to the end that belongs to the range.
 func TestWrapAtTheEnds(t *testing.T) {
 	for _, m := range geometry.Measures() {
 		end := m.Range.High
@@ -91,7 +91,7 @@ func TestBetween(t *testing.T) {
 	assert.Equal(t, -90*deg, geometry.Between(up, right))
 	assert.Equal(t, 180*deg, geometry.Between(right, left))
 	assert.Equal(t, 180*deg, geometry.Between(left, right), "not -180")
-	assert.Equal(t, 180*deg, geometry.Between(right, geometry.Vec{X: -1, Y: -1e-300}), "rounded up to the end that belongs")
+	assert.Equal(t, 180*deg, geometry.Between(right, geometry.Vec{X: -1, Y: -1e-300}), "-180 belongs to the range as 180")
 	assert.Equal(t, geometry.Angle(1e-12), geometry.Between(right, geometry.Vec{X: 1, Y: 1e-12}), "small angles keep their digits")
 	assert.True(t, math.IsNaN(float64(geometry.Between(right, geometry.Vec{}))))
 	assert.True(t, math.IsNaN(float64(geometry.Between(right, geometry.Vec{X: math.NaN()}))))

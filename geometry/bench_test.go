@@ -25,8 +25,7 @@ func BenchmarkNear(b *testing.B) {
 	}
 }
 
-// BenchmarkArcTangent is what Near cannot do without: one arc tangent of the same
-// two lines.
+// BenchmarkArcTangent is a lower bound for Near: one arc tangent of the same two lines.
 func BenchmarkArcTangent(b *testing.B) {
 	_, pts := benchBound(b)
 	for b.Loop() {

@@ -6,12 +6,12 @@ import (
 	"strings"
 )
 
-// Limits of a line's length. A line shorter than minSpan counts as two marks on one
-// spot, and one longer than maxSpan is refused: products of two lengths, 1e-200 to
+// Limits of a line's length. A line shorter than minLength counts as two marks on one
+// spot, and one longer than maxLength is refused: products of two lengths, 1e-200 to
 // 1e200, then stay well inside the range of float64, 1e-308 to 1e308.
 const (
-	minSpan = 1e-100
-	maxSpan = 1e100
+	minLength = 1e-100
+	maxLength = 1e100
 )
 
 // Bind matches the measure with the marks of one frame, given in plane
@@ -94,7 +94,7 @@ func (f finder) name(landmark string) (string, bool) {
 
 // missing returns the names of the marks that the set of lines needs and that are
 // not marked.
-func (f finder) missing(w way) []string {
+func (f finder) missing(w lineSet) []string {
 	var names []string
 	for _, s := range w.lines {
 		for _, landmark := range []string{s.from, s.to} {
@@ -111,10 +111,10 @@ func (f finder) missing(w way) []string {
 
 // choose returns the first set of lines for which all marks exist, and the finder for
 // its marks.
-func (m Measure) choose(at map[string]Point, opt Options) (way, finder, error) {
-	ways := m.waysFor(opt.Leg)
+func (m Measure) choose(at map[string]Point, opt Options) (lineSet, finder, error) {
+	sets := m.lineSetsFor(opt.Leg)
 	least, lacking := len(Landmarks()), ""
-	for _, w := range ways {
+	for _, w := range sets {
 		try := []finder{{at: at, plain: w.plain}}
 		if opt.Side != "" {
 			try[0].side, try[0].first = opt.Side, true
@@ -140,10 +140,10 @@ func (m Measure) choose(at map[string]Point, opt Options) (way, finder, error) {
 		case 1:
 			return w, fits[0], nil
 		default:
-			return way{}, finder{}, m.ambiguous(fits)
+			return lineSet{}, finder{}, m.ambiguous(fits)
 		}
 	}
-	return way{}, finder{}, &MissingError{Measure: m.Name, Landmark: lacking, hint: m.wanted(opt.Leg)}
+	return lineSet{}, finder{}, &MissingError{Measure: m.Name, Landmark: lacking, hint: m.sufficientMarks(opt.Leg)}
 }
 
 func (m Measure) ambiguous(fits []finder) error {
@@ -156,29 +156,29 @@ func (m Measure) ambiguous(fits []finder) error {
 		also: "leave the marks of one side only"}
 }
 
-// waysFor returns the sets of lines for the part of the leg asked for: for the thigh,
+// lineSetsFor returns the sets of lines for the part of the leg asked for: for the thigh,
 // ankle and knee are exchanged.
-func (m Measure) waysFor(leg Leg) []way {
+func (m Measure) lineSetsFor(leg Leg) []lineSet {
 	if !m.leg || leg != Thigh {
-		return m.ways
+		return m.lineSets
 	}
 	exchange := strings.NewReplacer("ankle", "knee", "knee", "ankle")
-	ways := make([]way, len(m.ways))
-	for i, w := range m.ways {
+	sets := make([]lineSet, len(m.lineSets))
+	for i, w := range m.lineSets {
 		for j, s := range w.lines {
-			w.lines[j] = span{exchange.Replace(s.from), exchange.Replace(s.to), s.mirrored}
+			w.lines[j] = bodyLine{exchange.Replace(s.from), exchange.Replace(s.to), s.mirrored}
 		}
 		w.note = exchange.Replace(w.note)
-		ways[i] = w
+		sets[i] = w
 	}
-	return ways
+	return sets
 }
 
-// wanted is the hint that lists the sets of marks that would suffice.
-func (m Measure) wanted(leg Leg) string {
+// sufficientMarks is the hint that lists the sets of marks that would suffice.
+func (m Measure) sufficientMarks(leg Leg) string {
 	var sets []string
 	sided := false
-	for _, w := range m.waysFor(leg) {
+	for _, w := range m.lineSetsFor(leg) {
 		var names []string
 		for _, s := range w.lines {
 			for _, n := range []string{s.from, s.to} {

@@ -14,7 +14,7 @@ import (
 	"ecart/geometry"
 )
 
-// refuse binds what cannot be bound and returns the error as its type.
+// refuse binds marks that Bind must refuse and returns the error as type E.
 func refuse[E error](t require.TestingT, measure string, at map[string]geometry.Point, opt geometry.Options) E {
 	m, ok := geometry.Lookup(measure)
 	require.True(t, ok)
@@ -63,9 +63,9 @@ func words(need string) []string {
 	return strings.FieldsFunc(strings.NewReplacer(" or ", " ", " and ", " ", ",", " ").Replace(need), func(r rune) bool { return r == ' ' })
 }
 
-// The catalogue's words are kept by its lines: what is needed suffices, and each
-// need left out is missed by name.
-func TestNeedsAreWhatBindNeeds(t *testing.T) {
+// The landmarks in Needs suffice for Bind, and if one entry is left out, the error
+// names a landmark of it.
+func TestNeedsAreNecessaryAndSufficient(t *testing.T) {
 	facings := map[string]geometry.Facing{"leg-separation": geometry.FacingCamera, "foot-sickle": geometry.FacingCamera}
 	for _, m := range geometry.Measures() {
 		opt := geometry.Options{Facing: geometry.FacingRight}
@@ -153,7 +153,7 @@ func TestSideIsChosen(t *testing.T) {
 
 	got, b := read(t, "shoulder-flexion", marks{"shoulder": {0, 5}, "hip": {0, 0}, "left-elbow": {3, 5}}, right)
 	assert.InDelta(t, 90, got.Degrees(), poseTolerance)
-	assert.Equal(t, []string{"shoulder", "hip", "left-elbow"}, b.Landmarks(), "one side serves what is not plain")
+	assert.Equal(t, []string{"shoulder", "hip", "left-elbow"}, b.Landmarks(), "the left elbow is used where no plain one is marked")
 
 	refuse[*geometry.MissingError](t, "shoulder-flexion", marks{"shoulder": {0, 5}, "left-hip": {0, 0}, "right-elbow": {3, 5}}, right)
 
@@ -279,7 +279,7 @@ func TestLeftAndRightExchanged(t *testing.T) {
 }
 
 // From the side the two hips lie one behind the other, or along the trunk: they do
-// not tell left from right and facing has to.
+// not tell left from right, so facing is needed.
 func TestHipsInLineDoNotDecide(t *testing.T) {
 	at := marks{"right-hip": {0, 0}, "left-hip": {0.1, 1}, "right-ankle": {-4, -8}, "left-ankle": {4, -7}}
 	e := refuse[*geometry.OptionError](t, "leg-separation", at, geometry.Options{})
@@ -288,8 +288,8 @@ func TestHipsInLineDoNotDecide(t *testing.T) {
 	assert.Positive(t, got)
 }
 
-// The trunk along a leg's line leaves the side open: both angles are said and none is read until facing
-// decides.
+// If the trunk lies along a leg, the side of the angle is undecided: the error states
+// both angles and asks for facing.
 func TestTrunkAlongALeg(t *testing.T) {
 	needle := marks{"hip": {0, 0}, "shoulder": {0, 5}, "front-ankle": {-8 * tan(10), 8}, "back-ankle": {0, -8}}
 	e := refuse[*geometry.OptionError](t, "hip-split", needle, geometry.Options{})
@@ -301,7 +301,7 @@ func TestTrunkAlongALeg(t *testing.T) {
 	assert.Contains(t, refuse[*geometry.OptionError](t, "hip-split", needle, geometry.Options{}).Hint(), "mark the shoulder")
 	needle["shoulder"] = geometry.Point{Y: 5}
 
-	// a foot pointed to the shin's line is as well short of it as past it
+	// a toe near the shin's line may be short of it or past it
 	foot := marks{"knee": {0, 10}, "ankle": {0, 0}, "toe": {tan(10), -1}}
 	assert.Contains(t, refuse[*geometry.OptionError](t, "foot-point", foot, geometry.Options{}).Error(), "170 degrees")
 
@@ -310,7 +310,7 @@ func TestTrunkAlongALeg(t *testing.T) {
 	assert.Empty(t, b.Assumptions())
 }
 
-// Proportions are those of the lengths that were drawn, and need all of their marks.
+// Proportions equal the ratios of the drawn lengths, and need all of their marks.
 func TestProportions(t *testing.T) {
 	at := marks{"left-shoulder": {2, 9}, "right-shoulder": {-2, 9}, "left-ankle": {3, 0}, "right-ankle": {-3, 0}}
 	ratio := func(p geometry.Proportion, at marks) (float64, error) {
@@ -349,7 +349,8 @@ func TestLandmarks(t *testing.T) {
 	}
 }
 
-// A side asked for goes before plain marks; not asked for, plain marks go first.
+// Marks of the requested side take precedence over plain ones; without a requested
+// side, plain marks do.
 func TestSideGoesBeforePlain(t *testing.T) {
 	at := marks{"hip": {0, 0}, "ankle": {8, 0}, "left-ankle": {8, 8}}
 	got, _ := read(t, "leg-rise", at, geometry.Options{})
@@ -359,8 +360,8 @@ func TestSideGoesBeforePlain(t *testing.T) {
 	assert.Equal(t, []string{"hip", "left-ankle"}, b.Landmarks())
 }
 
-// Two shoulders marked stand for the trunk by their middle: one alone would lie
-// between the legs, the middle towards (4, 5) does not.
+// If two shoulders are marked, the trunk runs to their midpoint, here (4, 5). The trunk
+// to the one at (-1, 5) alone would lie along the leg.
 func TestTrunkRunsToTheMiddleOfTheShoulders(t *testing.T) {
 	for _, names := range [][2]string{{"left-shoulder", "right-shoulder"}, {"right-shoulder", "left-shoulder"}} {
 		at := marks{"hip": {0, 0}, names[0]: {-1, 5}, names[1]: {9, 5}, "front-ankle": {0, 8}, "back-ankle": {-8, 0}}
@@ -372,8 +373,8 @@ func TestTrunkRunsToTheMiddleOfTheShoulders(t *testing.T) {
 	}
 }
 
-// With no trunk and the legs in one line, hips alone show left from right by gravity
-// only: a facing given goes before it, as in a handstand straddle.
+// With no trunk and the legs in one line, the hips tell left from right only if the body
+// is assumed upright: a given facing takes precedence, as in a handstand straddle.
 func TestFacingGoesBeforeGravity(t *testing.T) {
 	at := marks{"right-hip": {1, 0}, "left-hip": {-1, 0}, "right-ankle": {9, 8 * tan(2)}, "left-ankle": {-9, 8 * tan(2)}}
 	got, b := read(t, "leg-separation", at, geometry.Options{Facing: geometry.FacingCamera})

@@ -64,8 +64,7 @@ func (b frontBody) marks() map[string]complex128 {
 	return m
 }
 
-// view is how a body comes to lie in the plane: mirrored, then turned, scaled and
-// moved.
+// view is the map from the body to the plane: mirrored, then turned, scaled and moved.
 type view struct {
 	mirrored bool
 	turn     float64 // degrees
@@ -89,8 +88,8 @@ func (v view) marks(body map[string]complex128) map[string]geometry.Point {
 	return at
 }
 
-// facing names the way that the chest of a sideBody faces, by the nearest of the
-// four, which is within 45 degrees.
+// facing returns the facing of a sideBody in the picture plane: the nearest of the four
+// directions, at most 45 degrees off.
 func (v view) facing() geometry.Facing {
 	chest := v.place(1) - v.place(0)
 	switch {
@@ -146,8 +145,8 @@ func only(at map[string]geometry.Point, names ...string) map[string]geometry.Poi
 	return some
 }
 
-// A posed body reads as it was posed, whichever way it faces, mirrored, turned to
-// any side or upside down, near or far, wherever it is.
+// The angles read equal those of the pose, for either facing and any rotation, mirroring,
+// scale and position.
 func TestPoseReadsTheSameFromAnyView(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		body := sideBody{
@@ -186,8 +185,8 @@ func TestPoseReadsTheSameFromAnyView(t *testing.T) {
 	})
 }
 
-// Legs apart read as they were posed from the front and from behind, either way up,
-// past 180 and crossed, and by whichever marks tell left from right.
+// The separation read equals that of the pose, from the front and from behind, upright and
+// inverted, past 180 and crossed, with each set of marks that tells left from right.
 func TestLegsReadTheSameFromAnyView(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		body := frontBody{

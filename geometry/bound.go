@@ -79,8 +79,8 @@ func (b *Bound) vec(line int, pts []Point) Vec {
 //	d/d(to) = s Perp(v) / |v|^2,  d/d(from) = -d/d(to)
 //
 // summed over the two lines, with s = sense for the second line and -sense for the
-// first, the sign changed for a mirrored line; a fixed direction adds nothing. They are NaN if the ends of a line coincide.
-// It allocates nothing, and panics if grad is
+// first, the sign changed for a mirrored line; a fixed direction adds nothing. They are
+// NaN if the ends of a line coincide. It allocates nothing, and panics if grad is
 // shorter than Landmarks.
 func (b *Bound) Partials(pts []Point, grad []Vec) {
 	clear(grad[:b.n])

@@ -15,16 +15,16 @@ import (
 )
 
 const (
-	// step is the central difference's: the cube root of 2^-52, where its two errors,
-	// rounding over the step and the step squared, are of one size, step^2.
+	// step is the step of central differences: the cube root of 2^-52, at which the rounding
+	// error (2^-52/step) and the truncation error (step^2) are equal.
 	step = 6.055454452393343e-06
-	// minLength is the shortest line of a random configuration; points lie within 2.5
+	// shortestLine is the shortest line of a random configuration; points lie within 2.5
 	// of the origin.
-	minLength = 0.25
+	shortestLine = 0.25
 	// diffTolerance bounds |central difference - derivative| in radians per unit.
-	// Truncation: step^2/6 times the third derivative, 2/minLength^3 at most, for the
+	// Truncation: step^2/6 times the third derivative, 2/shortestLine^3 at most, for the
 	// two lines that may share a point: 43 step^2. Rounding: two angles of up to 4.7
-	// rad to 2^-52, and coordinates up to 2.5 to 2^-52 over minLength on two lines,
+	// rad to 2^-52, and coordinates up to 2.5 to 2^-52 over shortestLine on two lines,
 	// over 2 step: 25 step^2.
 	diffTolerance = 68 * step * step
 	// nearlyInLine is how far from straight or folded a near-straight or near-folded
@@ -32,11 +32,10 @@ const (
 	nearlyInLine = 1e-7
 )
 
-// bindings are the ways in which every measure can be bound: its lines by
-// landmarks that serve them, and facing.
+// bindings lists, for every measure, landmarks and a facing with which it can be bound.
 var bindings = []struct {
 	measure string
-	names   []string // those on the lines, in order; then those that decide
+	names   []string // the landmarks on the lines, in order, then the deciders
 	opt     geometry.Options
 }{
 	{"hip-split", []string{"hip", "front-ankle", "back-ankle", "shoulder"}, geometry.Options{}},
@@ -60,10 +59,9 @@ var bindings = []struct {
 	{"leg-separation", []string{"hip", "right-ankle", "left-ankle"}, geometry.Options{Facing: geometry.FacingCamera}},
 }
 
-// configuration throws the landmarks anywhere within 1 of the origin and lays the
-// second line within nearlyInLine of the first one's direction, or of its
-// opposite, in two of three cases. It returns nil if a line is too short or the
-// facing does not decide.
+// configuration places the landmarks at random, with coordinates in [-1, 1]. In two of three
+// cases it turns the second line to within nearlyInLine of the direction of the first, or of
+// its opposite. It returns nil if a line is too short or the facing does not decide.
 func configuration(rng *rand.Rand, i int, measure string, names []string, opt geometry.Options) (map[string]geometry.Point, *geometry.Bound) {
 	at := map[string]geometry.Point{}
 	for _, n := range names {
@@ -77,7 +75,7 @@ func configuration(rng *rand.Rand, i int, measure string, names []string, opt ge
 	if kind := i % 3; kind != 0 {
 		lines := b.Lines()
 		u := direction(lines[0], points(&b, at))
-		to := cmplx.Rect(minLength+rng.Float64(), cmplx.Phase(u)+float64(kind-1)*math.Pi+nearlyInLine*(2*rng.Float64()-1))
+		to := cmplx.Rect(shortestLine+rng.Float64(), cmplx.Phase(u)+float64(kind-1)*math.Pi+nearlyInLine*(2*rng.Float64()-1))
 		from := at[b.Landmarks()[lines[1].From]]
 		at[b.Landmarks()[lines[1].To]] = geometry.Point{X: from.X + real(to), Y: from.Y + imag(to)}
 		if b, err = m.Bind(at, opt); err != nil {
@@ -85,7 +83,7 @@ func configuration(rng *rand.Rand, i int, measure string, names []string, opt ge
 		}
 	}
 	for _, l := range b.Lines() {
-		if cmplx.Abs(direction(l, points(&b, at))) < minLength {
+		if cmplx.Abs(direction(l, points(&b, at))) < shortestLine {
 			return nil, nil
 		}
 	}
@@ -124,7 +122,7 @@ func eachConfiguration(t *testing.T, f func(t *testing.T, b *geometry.Bound, pts
 func TestPartialsAgainstCentralDifferences(t *testing.T) {
 	eachConfiguration(t, func(t *testing.T, b *geometry.Bound, pts []geometry.Point) {
 		grad := make([]geometry.Vec, len(pts))
-		grad[0] = geometry.Vec{X: 1, Y: 1} // what was there before does not count
+		grad[0] = geometry.Vec{X: 1, Y: 1} // Partials must overwrite it
 		b.Partials(pts, grad)
 		at := b.Angle(pts)
 		difference := func(x *float64) float64 {
@@ -172,8 +170,7 @@ func TestAngleAgainstLawOfCosines(t *testing.T) {
 	require.Greater(t, compared, 1000)
 }
 
-// Turning the first line by the angle, the way that Turn says, gives the second:
-// what is drawn is what is measured.
+// Turning the first line by the angle, in the sense of Turn, gives the second.
 func TestTurnLeadsFromFirstLineToSecond(t *testing.T) {
 	eachConfiguration(t, func(t *testing.T, b *geometry.Bound, pts []geometry.Point) {
 		lines := b.Lines()
@@ -183,8 +180,8 @@ func TestTurnLeadsFromFirstLineToSecond(t *testing.T) {
 	})
 }
 
-// The angle lies in the measure's range, and a magnitude is not negative where it
-// was bound.
+// The angle lies in the measure's range, and a magnitude is not negative at the marks with
+// which it was bound.
 func TestAngleLiesInRange(t *testing.T) {
 	ranges := map[string][2]float64{ // degrees
 		"hip-split": {0, 360}, "shoulder-flexion": {0, 360}, "shoulder-extension": {0, 360}, "pike": {0, 360}, "foot-point": {0, 360},
@@ -207,8 +204,8 @@ func TestAngleLiesInRange(t *testing.T) {
 	}
 }
 
-// Points that scatter through 0 or 360 give angles that go on, not a jump.
-func TestNearGoesOnThroughTheRangesEnd(t *testing.T) {
+// Near has no jump where points scatter through 0 or 360 degrees.
+func TestNearIsContinuousAtTheEndOfTheRange(t *testing.T) {
 	for _, start := range []float64{0.5, 359.5} {
 		arm := func(deg float64) map[string]geometry.Point {
 			z := along(-90+deg, 1) // chest to the right, raised forwards
@@ -232,8 +229,8 @@ func TestMagnitudeScattersAboutZero(t *testing.T) {
 	assert.InDelta(t, -1, b.Near(points(&b, at), got).Degrees(), poseTolerance)
 }
 
-// A leg that draws take past the vertical keeps its side: 89 and 91, not 89 and 89.
-func TestLegRiseGoesOnPastVertical(t *testing.T) {
+// A draw that takes the leg past the vertical counts on: 89 and 91, not 89 and 89.
+func TestLegRiseIsContinuousPastVertical(t *testing.T) {
 	at := marks{"hip": {0, 0}, "ankle": {tan(1), 1}}
 	got, b := read(t, "leg-rise", at, geometry.Options{})
 	require.InDelta(t, 89, got.Degrees(), poseTolerance)
@@ -244,7 +241,7 @@ func TestLegRiseGoesOnPastVertical(t *testing.T) {
 // Two segments of length L near 180 degrees with an independent error s on each
 // axis of the three points give u = (s/L) sqrt(6): the partials' squares add up to
 // 4/L^2 at the hip and 1/L^2 at either end. 10 mm gives the figures below, in
-// degrees; they were worked out from the formula by hand and stand to 0.01.
+// degrees; they were computed from the formula by hand, to 0.01.
 func TestPartialsGiveTheSquareRootOfSixRule(t *testing.T) {
 	const digit = 0.005 // half the last digit given
 	for length, want := range map[float64]float64{300: 4.68, 400: 3.51, 800: 1.75} {
@@ -260,11 +257,10 @@ func TestPartialsGiveTheSquareRootOfSixRule(t *testing.T) {
 	}
 }
 
-// Moving all points together changes nothing, and turning them together about the
-// origin changes the angle of a measure that has no fixed or mirrored line by nothing: so the
-// partials add up to 0, and so do their moments.
-func TestPartialsAreBlindToMovingTheWholeBody(t *testing.T) {
-	const tolerance = 1e-13 // partials are up to 2/minLength = 8, rounded to 1e-16, some dozen times
+// The angle is invariant under translation of all points and, if no line is fixed or
+// mirrored, under rotation about the origin: the partials sum to 0, and so do their moments.
+func TestPartialsAreInvariantUnderRigidMotion(t *testing.T) {
+	const tolerance = 1e-13 // partials are up to 2/shortestLine = 8, rounded to 1e-16, some dozen times
 	eachConfiguration(t, func(t *testing.T, b *geometry.Bound, pts []geometry.Point) {
 		grad := make([]geometry.Vec, len(pts))
 		b.Partials(pts, grad)
@@ -291,7 +287,7 @@ func TestZeroHasNoSign(t *testing.T) {
 	assert.False(t, math.Signbit(float64(got)))
 }
 
-// Ends of a line that fall on one spot have no angle: NaN, not 0.
+// If the ends of a line coincide, the angle is NaN, not 0.
 func TestNoAngleWithoutALine(t *testing.T) {
 	at := marks{"hip": {0, 0}, "shoulder": {0, 5}, "front-ankle": {8, 0}, "back-ankle": {-8, 0}}
 	_, b := read(t, "hip-split", at, geometry.Options{})
@@ -321,9 +317,9 @@ func TestNothingIsAllocated(t *testing.T) {
 	}
 }
 
-// The way round is held: points in a mirror, which Bind would read alike, give the
-// other way round from a measure that is already bound.
-func TestSideIsHeld(t *testing.T) {
+// A bound measure keeps its sense: mirrored points, for which Bind would choose the other
+// sense, give 360 degrees minus the angle.
+func TestSenseIsKept(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		up := rapid.Float64Range(-60, 60).Draw(t, "legs above level")
 		at := marks{"hip": {0, 0}, "shoulder": {0, 5}, "front-ankle": {8, 8 * tan(up)}, "back-ankle": {-8, 8 * tan(up)}}

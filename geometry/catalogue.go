@@ -25,9 +25,9 @@ type Measure struct {
 	// Level means that one of the two lines is the vertical or the horizontal.
 	Level bool
 
-	leg  bool  // Options.Leg exchanges ankle and knee
-	ways []way // the sets of lines, in order of preference
-	side rule  // decides the sense of the angle
+	leg      bool      // Options.Leg exchanges ankle and knee
+	lineSets []lineSet // the sets of lines, in order of preference
+	side     rule      // decides the sense of the angle
 }
 
 // EitherWay returns the measure of the unsigned angle (0 to 180 degrees), for use where
@@ -41,7 +41,7 @@ func (m Measure) EitherWay() Measure {
 // which a bent knee can be detected; none if the measure uses no whole leg.
 func (m Measure) Knees() []string {
 	var out []string
-	for _, s := range m.ways[0].lines {
+	for _, s := range m.lineSets[0].lines {
 		if m.leg && strings.HasSuffix(s.from, "hip") && strings.HasSuffix(s.to, "ankle") {
 			out = append(out, strings.Replace(s.to, "ankle", "knee", 1))
 		}
@@ -49,17 +49,17 @@ func (m Measure) Knees() []string {
 	return out
 }
 
-// way is one choice of the two lines. A landmark without a side prefix can be read from
+// lineSet is one choice of the two lines. A landmark without a side prefix can be read from
 // a left-, right-, front- or back- mark, unless plain is set.
-type way struct {
-	lines [2]span
+type lineSet struct {
+	lines [2]bodyLine
 	plain bool
 	note  string // the assumption that comes with these lines
 }
 
-// span is a line from one landmark to another, or from one along up or level. mirrored
-// stands for the line's mirror image in the vertical.
-type span struct {
+// bodyLine is a line from one landmark to another, or from one along up or level.
+// mirrored stands for the line's mirror image in the vertical.
+type bodyLine struct {
 	from, to string
 	mirrored bool
 }
@@ -77,9 +77,9 @@ var catalogue = []Measure{
 		About: "hip to front ankle and hip to back ankle (knees for the thigh), through the side away from the trunk: 180 is a full split, more an over-split",
 		Needs: []string{"hip", "front-ankle", "back-ankle"}, Optional: []string{"shoulder", "front-hip", "back-hip"},
 		Range: fromZero, leg: true, side: awayFromTrunk,
-		ways: []way{
-			{lines: [2]span{{"hip", "front-ankle", false}, {"hip", "back-ankle", false}}},
-			{lines: [2]span{{"hip", "right-ankle", false}, {"hip", "left-ankle", false}}},
+		lineSets: []lineSet{
+			{lines: [2]bodyLine{{"hip", "front-ankle", false}, {"hip", "back-ankle", false}}},
+			{lines: [2]bodyLine{{"hip", "right-ankle", false}, {"hip", "left-ankle", false}}},
 		},
 	},
 	{
@@ -87,16 +87,16 @@ var catalogue = []Measure{
 		About: "shoulder to hip and shoulder to elbow (or wrist), through the front of the body: 0 hanging, 180 overhead, more is past the ear",
 		Needs: []string{"shoulder", "hip", "elbow or wrist"}, Optional: []string{"ribs"},
 		Range: fromZero, Facing: true, side: throughFront,
-		ways: arm,
+		lineSets: arm,
 	},
 	{
 		Name: "leg-separation", Title: "leg separation", Plane: "frontal, or the plane the legs open in",
 		About: "right hip to right ankle and left hip to left ankle (or both from one hip mark), through the side away from the trunk: crossed legs are negative",
 		Needs: []string{"right-hip and left-hip, or hip", "right-ankle", "left-ankle"}, Optional: []string{"right-shoulder", "left-shoulder"},
 		Range: openLegs, OneWay: true, leg: true, side: rightToLeft,
-		ways: []way{
-			{lines: [2]span{{"right-hip", "right-ankle", false}, {"left-hip", "left-ankle", false}}},
-			{lines: [2]span{{"hip", "right-ankle", false}, {"hip", "left-ankle", false}}, plain: true, note: "one hip mark: both legs are read from it"},
+		lineSets: []lineSet{
+			{lines: [2]bodyLine{{"right-hip", "right-ankle", false}, {"left-hip", "left-ankle", false}}},
+			{lines: [2]bodyLine{{"hip", "right-ankle", false}, {"hip", "left-ankle", false}}, plain: true, note: "one hip mark: both legs are read from it"},
 		},
 	},
 	{
@@ -104,16 +104,16 @@ var catalogue = []Measure{
 		About: "shoulder to hip and shoulder to elbow (or wrist), through the back of the body: 0 hanging, 90 straight behind",
 		Needs: []string{"shoulder", "hip", "elbow or wrist"},
 		Range: fromZero, Facing: true, side: throughBack,
-		ways: arm,
+		lineSets: arm,
 	},
 	{
 		Name: "pike", Title: "pike", Plane: "sagittal",
 		About: "hip to shoulder and hip to ankle (knee for the thigh), through the front of the body: 180 is straight, less is folded, more is arched",
 		Needs: []string{"hip", "shoulder", "ankle or knee"},
 		Range: fromZero, Facing: true, leg: true, side: throughBack, // from the shoulder down, the front is the other way round
-		ways: []way{
-			{lines: [2]span{{"hip", "shoulder", false}, {"hip", "ankle", false}}},
-			{lines: [2]span{{"hip", "shoulder", false}, {"hip", "knee", false}}, note: "no ankle mark: the leg is read from hip to knee"},
+		lineSets: []lineSet{
+			{lines: [2]bodyLine{{"hip", "shoulder", false}, {"hip", "ankle", false}}},
+			{lines: [2]bodyLine{{"hip", "shoulder", false}, {"hip", "knee", false}}, note: "no ankle mark: the leg is read from hip to knee"},
 		},
 	},
 	{
@@ -121,44 +121,44 @@ var catalogue = []Measure{
 		About: "the line of the trunk, shoulder to hip, and hip to ankle (knee for the thigh), through the front of the body: 0 is straight, a leg in front is positive, one behind negative",
 		Needs: []string{"shoulder", "hip", "ankle or knee"},
 		Range: openLegs, OneWay: true, Facing: true, leg: true, side: throughFront,
-		ways: legOnTrunk,
+		lineSets: legOnTrunk,
 	},
 	{
 		Name: "hip-extension", Title: "hip extension", Plane: "sagittal",
 		About: "the line of the trunk, shoulder to hip, and hip to ankle (knee for the thigh), through the back of the body: 0 is straight, a leg behind is positive, one in front negative; what the back arches counts in it",
 		Needs: []string{"shoulder", "hip", "ankle or knee"},
 		Range: openLegs, OneWay: true, Facing: true, leg: true, side: throughBack,
-		ways: legOnTrunk,
+		lineSets: legOnTrunk,
 	},
 	{
 		Name: "knee-bend", Title: "knee bend", Plane: "sagittal",
 		About: "hip to knee and knee to ankle: 0 is straight, a bend is positive, hyper-extension negative",
 		Needs: []string{"hip", "knee", "ankle"}, Optional: []string{"shoulder"},
 		Range: aboutZero, OneWay: true, Facing: true, side: throughBack,
-		ways: []way{{lines: [2]span{{"hip", "knee", false}, {"knee", "ankle", false}}}},
+		lineSets: []lineSet{{lines: [2]bodyLine{{"hip", "knee", false}, {"knee", "ankle", false}}}},
 	},
 	{
 		Name: "elbow-bend", Title: "elbow bend",
 		About: "shoulder to elbow and elbow to wrist: 0 is straight, either way of bending counts alike",
 		Needs: []string{"shoulder", "elbow", "wrist"},
 		Range: aboutZero, Magnitude: true, side: smallerAngle,
-		ways: []way{{lines: [2]span{{"shoulder", "elbow", false}, {"elbow", "wrist", false}}}},
+		lineSets: []lineSet{{lines: [2]bodyLine{{"shoulder", "elbow", false}, {"elbow", "wrist", false}}}},
 	},
 	{
 		Name: "foot-point", Title: "foot point", Plane: "sagittal",
 		About: "ankle to knee and ankle to toe, through the front of the shin: 90 is a flat foot, 180 the toe in line with the shin, more is past it",
 		Needs: []string{"knee", "ankle", "toe"}, Optional: []string{"hip", "shoulder"},
 		Range: fromZero, side: throughShin,
-		ways: []way{{lines: [2]span{{"ankle", "knee", false}, {"ankle", "toe", false}}}},
+		lineSets: []lineSet{{lines: [2]bodyLine{{"ankle", "knee", false}, {"ankle", "toe", false}}}},
 	},
 	{
 		Name: "off-vertical", Title: "off vertical",
 		About: "wrist to ankle (or hip to ankle) against straight up: 0 is a handstand, 180 a hang, either side counts alike",
 		Needs: []string{"wrist or hip", "ankle"},
 		Range: aboutZero, Magnitude: true, Level: true, side: smallerAngle,
-		ways: []way{
-			{lines: [2]span{{"wrist", up, false}, {"wrist", "ankle", false}}},
-			{lines: [2]span{{"hip", up, false}, {"hip", "ankle", false}}, note: "no wrist mark: the body is read from hip to ankle"},
+		lineSets: []lineSet{
+			{lines: [2]bodyLine{{"wrist", up, false}, {"wrist", "ankle", false}}},
+			{lines: [2]bodyLine{{"hip", up, false}, {"hip", "ankle", false}}, note: "no wrist mark: the body is read from hip to ankle"},
 		},
 	},
 	{
@@ -166,17 +166,17 @@ var catalogue = []Measure{
 		About: "hip to ankle (knee for the thigh) against the horizontal on the leg's own side: 0 is level, above is positive, below negative",
 		Needs: []string{"hip", "ankle"},
 		Range: aboutZero, Level: true, leg: true, side: aboveLevel,
-		ways: []way{{lines: [2]span{{"hip", level, false}, {"hip", "ankle", false}}}},
+		lineSets: []lineSet{{lines: [2]bodyLine{{"hip", level, false}, {"hip", "ankle", false}}}},
 	},
 	{
 		Name: "uneven-legs", Title: "uneven legs",
 		About: "hip to front ankle, mirrored in the vertical, and hip to back ankle (knees for the thigh; right for front where legs are marked right and left): 0 is both as high, positive the front leg higher",
 		Needs: []string{"hip", "front-ankle", "back-ankle"},
 		Range: aboutZero, Level: true, leg: true, side: firstHigher,
-		ways: []way{
-			{lines: [2]span{{"hip", "front-ankle", true}, {"hip", "back-ankle", false}}},
-			{lines: [2]span{{"right-hip", "right-ankle", true}, {"left-hip", "left-ankle", false}}},
-			{lines: [2]span{{"hip", "right-ankle", true}, {"hip", "left-ankle", false}}},
+		lineSets: []lineSet{
+			{lines: [2]bodyLine{{"hip", "front-ankle", true}, {"hip", "back-ankle", false}}},
+			{lines: [2]bodyLine{{"right-hip", "right-ankle", true}, {"left-hip", "left-ankle", false}}},
+			{lines: [2]bodyLine{{"hip", "right-ankle", true}, {"hip", "left-ankle", false}}},
 		},
 	},
 	{
@@ -184,16 +184,16 @@ var catalogue = []Measure{
 		About: "hip to lowest ribs and lowest ribs to shoulder: 0 is straight, arched back is positive, rounded forwards negative",
 		Needs: []string{"hip", "ribs", "shoulder"},
 		Range: aboutZero, OneWay: true, Facing: true, side: throughFront,
-		ways: []way{{lines: [2]span{{"hip", "ribs", false}, {"ribs", "shoulder", false}}}},
+		lineSets: []lineSet{{lines: [2]bodyLine{{"hip", "ribs", false}, {"ribs", "shoulder", false}}}},
 	},
 	{
 		Name: "shoulder-flexion-from-ribs", Title: "shoulder flexion from ribs", Plane: "sagittal",
 		About: "shoulder to lowest ribs and shoulder to elbow (or wrist), through the front of the body: shoulder flexion that an arched back adds less to, 180 overhead",
 		Needs: []string{"shoulder", "ribs", "elbow or wrist"}, Optional: []string{"hip"},
 		Range: fromZero, Facing: true, side: throughFront,
-		ways: []way{
-			{lines: [2]span{{"shoulder", "ribs", false}, {"shoulder", "elbow", false}}},
-			{lines: [2]span{{"shoulder", "ribs", false}, {"shoulder", "wrist", false}}, note: "no elbow mark: the arm is read from shoulder to wrist, so a bent elbow counts in it"},
+		lineSets: []lineSet{
+			{lines: [2]bodyLine{{"shoulder", "ribs", false}, {"shoulder", "elbow", false}}},
+			{lines: [2]bodyLine{{"shoulder", "ribs", false}, {"shoulder", "wrist", false}}, note: "no elbow mark: the arm is read from shoulder to wrist, so a bent elbow counts in it"},
 		},
 	},
 	{
@@ -201,20 +201,20 @@ var catalogue = []Measure{
 		About: "knee to ankle and ankle to toe, seen from the front or from behind: 0 is straight, a foot turned inwards (sickled) is positive, outwards negative",
 		Needs: []string{"knee", "ankle", "toe"},
 		Range: aboutZero, OneWay: true, Facing: true, side: inwards,
-		ways: []way{{lines: [2]span{{"knee", "ankle", false}, {"ankle", "toe", false}}}},
+		lineSets: []lineSet{{lines: [2]bodyLine{{"knee", "ankle", false}, {"ankle", "toe", false}}}},
 	},
 }
 
-// legOnTrunk lists the line of the trunk and the leg's.
-var legOnTrunk = []way{
-	{lines: [2]span{{"shoulder", "hip", false}, {"hip", "ankle", false}}},
-	{lines: [2]span{{"shoulder", "hip", false}, {"hip", "knee", false}}, note: "no ankle mark: the leg is read from hip to knee"},
+// legOnTrunk lists the two lines of the hip: along the trunk and along the leg.
+var legOnTrunk = []lineSet{
+	{lines: [2]bodyLine{{"shoulder", "hip", false}, {"hip", "ankle", false}}},
+	{lines: [2]bodyLine{{"shoulder", "hip", false}, {"hip", "knee", false}}, note: "no ankle mark: the leg is read from hip to knee"},
 }
 
 // arm lists the two lines from the shoulder: down the trunk and along the arm.
-var arm = []way{
-	{lines: [2]span{{"shoulder", "hip", false}, {"shoulder", "elbow", false}}},
-	{lines: [2]span{{"shoulder", "hip", false}, {"shoulder", "wrist", false}}, note: "no elbow mark: the arm is read from shoulder to wrist, so a bent elbow counts in it"},
+var arm = []lineSet{
+	{lines: [2]bodyLine{{"shoulder", "hip", false}, {"shoulder", "elbow", false}}},
+	{lines: [2]bodyLine{{"shoulder", "hip", false}, {"shoulder", "wrist", false}}, note: "no elbow mark: the arm is read from shoulder to wrist, so a bent elbow counts in it"},
 }
 
 // Measures returns a copy of the catalogue, the most used measures first.

@@ -26,7 +26,7 @@ func ExampleMeasure_Bind() {
 	// Output: 190.8
 }
 
-// Without the way the chest faces, 170 and 190 look alike from the side.
+// Without facing, 170 and 190 degrees cannot be told apart from the side.
 func ExampleOptionError() {
 	marks := map[string]geometry.Point{"hip": {Y: 0}, "shoulder": {Y: 0.5}, "elbow": {X: 0.05, Y: 0.8}}
 	m, _ := geometry.Lookup("shoulder-flexion")

@@ -7,9 +7,8 @@ import (
 	"ecart/geometry"
 )
 
-// FuzzBind throws marks anywhere, at numbers that are none, and asks for any
-// measure in any way: it is bound and the angle lies in its range, or it is refused
-// with a fact and a hint.
+// FuzzBind binds any measure with any options to marks anywhere, at NaN and infinity as
+// well: either the angle lies in the measure's range, or the error has a fact and a hint.
 func FuzzBind(f *testing.F) {
 	f.Add(uint8(0), uint64(0x1f), "", "", "right", 0.0, 1.0, 2.0, 3.0, 4.0, 5.0)
 	f.Add(uint8(1), uint64(math.MaxUint64), "thigh", "left", "up", math.NaN(), 1.0, math.Inf(1), 3.0, -4.0, 1e-320)
@@ -28,7 +27,7 @@ func FuzzBind(f *testing.F) {
 		bound, err := m.Bind(at, geometry.Options{Leg: geometry.Leg(leg), Side: geometry.Side(side), Facing: geometry.Facing(facing)})
 		for _, p := range append(geometry.Proportions(), geometry.LegsApart()) {
 			if b, err := p.Lines.Bind(at, geometry.Options{}); err == nil && !(b.LengthRatio(points(&b, at)) > 0) {
-				t.Fatalf("%s of lines that are there is no number above 0", p.Name)
+				t.Fatalf("%s is not positive although its lines were bound", p.Name)
 			}
 		}
 		if err != nil {

@@ -47,13 +47,13 @@ func (p *pose) finite(name string) error {
 
 func (p *pose) distinct(v Vec, from, to string) error {
 	n := v.Norm()
-	if n >= minSpan && n <= maxSpan {
+	if n >= minLength && n <= maxLength {
 		return nil
 	}
 	e := &MarkError{Measure: p.measure, Landmarks: []string{from, to},
 		fact: fmt.Sprintf("marks %q and %q, a line of %s, are at the same spot", from, to, p.measure),
 		hint: "place one of them again: a line needs two different points"}
-	if n > maxSpan {
+	if n > maxLength {
 		e.fact = fmt.Sprintf("marks %q and %q, a line of %s, are too far apart to be real", from, to, p.measure)
 		e.hint = "check their coordinates and place them again"
 	}

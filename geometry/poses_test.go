@@ -171,7 +171,7 @@ func TestPoses(t *testing.T) {
 	}
 }
 
-// A mirror changes which way a body faces and no angle.
+// Mirroring changes the facing and no angle.
 func TestPosesMirrored(t *testing.T) {
 	mirror := map[geometry.Facing]geometry.Facing{
 		geometry.FacingLeft: geometry.FacingRight, geometry.FacingRight: geometry.FacingLeft,
@@ -193,9 +193,8 @@ func TestPosesMirrored(t *testing.T) {
 	}
 }
 
-// Turning a picture by quarters turns the facing with it and changes no angle,
-// but for those that are read against gravity or that lean on it for want of a
-// trunk.
+// Turning a picture by quarters turns the facing and changes no angle, except for measures
+// against the vertical or horizontal and readings that assume an upright trunk.
 func TestPosesTurnedByQuarters(t *testing.T) {
 	quarter := map[geometry.Facing]geometry.Facing{
 		geometry.FacingRight: geometry.FacingUp, geometry.FacingUp: geometry.FacingLeft,
@@ -205,7 +204,7 @@ func TestPosesTurnedByQuarters(t *testing.T) {
 	for _, c := range poses {
 		m, _ := geometry.Lookup(c.measure)
 		_, b := read(t, c.measure, c.at, c.opt)
-		if m.Level || slices.ContainsFunc(b.Assumptions(), leansOnGravity) {
+		if m.Level || slices.ContainsFunc(b.Assumptions(), assumesUpright) {
 			continue
 		}
 		turned++
@@ -226,9 +225,9 @@ func TestPosesTurnedByQuarters(t *testing.T) {
 	require.Greater(t, turned, len(poses)/2)
 }
 
-func leansOnGravity(assumption string) bool { return strings.Contains(assumption, "upright") }
+func assumesUpright(assumption string) bool { return strings.Contains(assumption, "upright") }
 
-// What was taken for granted is said.
+// Each assumption made is reported.
 func TestPosesAssumptions(t *testing.T) {
 	for _, c := range []struct{ measure, pose, word string }{
 		{"hip-split", "over-split with no shoulder, upright", "upright"},

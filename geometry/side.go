@@ -154,7 +154,7 @@ func awayFromTrunk(p *pose) (float64, error) {
 		if math.Abs(float64(Between(leg, trunk))) >= float64(undecided) {
 			continue
 		}
-		// The leg lies along the trunk: the side of it on which the trunk was marked decides nothing; facing does.
+		// The leg lies along the trunk, so the marks do not show on which side of it the trunk is: facing decides.
 		name := p.b.names[p.b.lines[i].To]
 		if p.b.names[p.b.lines[0].To][0] != 'f' { // the legs are not marked as front and back
 			return 0, &MarkError{Measure: p.measure, Landmarks: p.b.Landmarks(),
@@ -178,20 +178,20 @@ func awayFromTrunk(p *pose) (float64, error) {
 // along the trunk. It states the angle for each facing.
 func (p *pose) eitherSide(trunk Vec, name string) *OptionError {
 	e := &OptionError{Measure: p.measure, Option: "facing"}
-	words := map[float64][]string{}
+	facings := map[float64][]string{} // by the sense that they give the angle
 	for _, d := range inPlane {
 		if !parallel(trunk, d.to) {
 			e.Choices = append(e.Choices, string(d.facing))
 			sense := -sign(d.to.Cross(trunk))
-			words[sense] = append(words[sense], string(d.facing))
+			facings[sense] = append(facings[sense], string(d.facing))
 		}
 	}
-	var say []string
+	var angles []string
 	for _, sense := range []float64{1, -1} {
 		angle := (Angle(sense) * Between(p.first, p.second)).Positive()
-		say = append(say, fmt.Sprintf("%.0f degrees facing %s", angle.Degrees(), orList(words[sense])))
+		angles = append(angles, fmt.Sprintf("%.0f degrees facing %s", angle.Degrees(), orList(facings[sense])))
 	}
-	e.fact = fmt.Sprintf("%s needs facing: the trunk lies within %.0f degrees of the line to %s, so it is %s", p.measure, undecided.Degrees(), name, strings.Join(say, " and "))
+	e.fact = fmt.Sprintf("%s needs facing: the trunk lies within %.0f degrees of the line to %s, so it is %s", p.measure, undecided.Degrees(), name, strings.Join(angles, " and "))
 	return e
 }
 
@@ -258,7 +258,7 @@ func (p *pose) seenFromFront() (seen float64, by evidence, err error) {
 		left, ok1 := p.find.at[l]
 		right, ok2 := p.find.at[r]
 		across := left.Sub(right)
-		if !ok1 || !ok2 || !(across.Norm() >= minSpan && across.Norm() <= maxSpan) || parallel(down, across) {
+		if !ok1 || !ok2 || !(across.Norm() >= minLength && across.Norm() <= maxLength) || parallel(down, across) {
 			continue
 		}
 		p.decided(l, r)

@@ -12,7 +12,7 @@ import (
 	"ecart/geometry"
 )
 
-// phone is a lens that bends as much as a phone's raw picture may.
+// phone returns a random lens with the distortion of a phone's uncorrected picture.
 func phone(rng *rand.Rand) *Lens {
 	return &Lens{Width: 1920, Height: 1080, Fx: 1400 + 100*rng.NormFloat64(), Fy: 1400 + 100*rng.NormFloat64(),
 		Cx: 960 + 20*rng.NormFloat64(), Cy: 540 + 20*rng.NormFloat64(),
@@ -31,7 +31,7 @@ func TestUndistortIsTheInverse(t *testing.T) {
 		px := anywhere(rng)
 		straight, err := l.Undistort(px)
 		if err != nil {
-			continue // folded over: counted below
+			continue // beyond the lens; n bounds how often
 		}
 		n++
 		back := l.Distort(straight)
@@ -153,7 +153,7 @@ func TestLensFile(t *testing.T) {
 	}
 }
 
-// parseLens is a file as the command line reads it, but for the strict decoder.
+// parseLens reads a lens file with encoding/json in place of the strict decoder.
 func parseLens(name string, data []byte) (*Lens, error) {
 	var f LensFile
 	if err := json.Unmarshal(data, &f); err != nil {

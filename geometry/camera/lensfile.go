@@ -34,8 +34,8 @@ type LensFile struct {
 // than any telescope on a phone; a coefficient of 10,000, which would map a point at
 // 0.1 off the axis (in focal lengths) to 100.
 const (
-	mostFocalPx = 1e6
-	mostBend    = 1e4
+	maxFocalPx    = 1e6
+	maxDistortion = 1e4
 )
 
 var lensOrder = []string{"fx_px", "fy_px", "cx_px", "cy_px", "k1", "k2", "p1", "p2", "k3"}
@@ -86,11 +86,11 @@ func (f *LensFile) Lens(name string) (*Lens, error) {
 	if !(l.Fx > 0 && l.Fy > 0) || math.IsInf(l.Fx, 0) || math.IsInf(l.Fy, 0) {
 		return nil, bad("has no focal length: %v and %v px", l.Fx, l.Fy)
 	}
-	if l.Fx > mostFocalPx || l.Fy > mostFocalPx {
+	if l.Fx > maxFocalPx || l.Fy > maxFocalPx {
 		return nil, bad("has a focal length that no lens has: %v and %v px", l.Fx, l.Fy)
 	}
 	for i, k := range l.Dist {
-		if !(math.Abs(k) <= mostBend) {
+		if !(math.Abs(k) <= maxDistortion) {
 			return nil, bad("has the distortion coefficient %s of %v, which no lens has", lensOrder[4+i], k)
 		}
 	}
@@ -117,7 +117,7 @@ func (f *LensFile) Lens(name string) (*Lens, error) {
 			}
 			c.SetSym(i, k, row[k])
 		}
-		if !(row[i] >= 0 && row[i] <= mostFocalPx*mostFocalPx) {
+		if !(row[i] >= 0 && row[i] <= maxFocalPx*maxFocalPx) {
 			return nil, bad("has the variance %v of %s, which is none", row[i], lensOrder[i])
 		}
 	}

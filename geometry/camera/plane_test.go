@@ -11,7 +11,7 @@ import (
 	"ecart/geometry"
 )
 
-// mat24 is a rectangle of 2.4 by 1.2 m seen by a camera: its corners' pixels.
+// mat24 returns the pixels of the corners of a rectangle of 2.4 by 1.2 m, at scale px per mm.
 func mat24(v View, scale float64) [4]geometry.Point {
 	m := v.Mapper()
 	var c [4]geometry.Point
@@ -21,9 +21,9 @@ func mat24(v View, scale float64) [4]geometry.Point {
 	return c
 }
 
-// A pinhole camera somewhere before the rectangle: what it sees is undone, and
-// its own place found again.
-func TestPlaneUndoesThePinhole(t *testing.T) {
+// The plane inverts a pinhole camera in front of the rectangle, and Eye finds the camera's
+// centre.
+func TestPlaneInvertsThePinhole(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 5))
 	for range 500 {
 		v, _, _ := random(rng)
@@ -54,9 +54,9 @@ func TestPlaneUndoesThePinhole(t *testing.T) {
 	}
 }
 
-// A rectified picture is one seen square from the eye: a point that stands off
-// the plane is found again with the eye as the principal point.
-func TestPlaneThenViewTakesDepthOut(t *testing.T) {
+// A rectified picture is a view along the normal from the camera's centre: with that centre
+// as principal point, a View corrects a point at a known depth off the plane.
+func TestPlaneThenViewCorrectsDepth(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2, 6))
 	for range 200 {
 		v, _, _ := random(rng)

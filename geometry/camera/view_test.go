@@ -24,9 +24,9 @@ func opening(p [3]geometry.Point) geometry.Angle {
 	return geometry.Between(p[2].Sub(p[0]), p[1].Sub(p[0])).Positive()
 }
 
-// A symmetric split seen obliquely under scaled orthography. With b half of
-// what is short of 180: tan b' = tan b / cos(yaw), tan b' = tan b cos(pitch).
-// The table is worked out from these two formulas, to a tenth of a degree.
+// A symmetric split seen obliquely under scaled orthography. With b half of 180 minus the
+// angle: tan b' = tan b / cos(yaw), tan b' = tan b cos(pitch). The table was computed from
+// these two formulas, to a tenth of a degree.
 func TestYawAndPitchTable(t *testing.T) {
 	table := []struct{ true, y10, y20, y30, p10, p20, p30 float64 }{
 		{120, 119.2, 116.9, 112.6, 120.8, 123.0, 126.9},
@@ -79,8 +79,7 @@ func TestPixelAndPlaneAreInverse(t *testing.T) {
 	}
 }
 
-// The same camera as a 3 x 4 projection matrix of homogeneous coordinates, by
-// gonum and with the rotation put together from its three factors.
+// The same projection computed with gonum, the rotation multiplied from its three factors.
 func TestPixelIsAPinhole(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
 	turn := func(axis int, a geometry.Angle) *mat.Dense {
@@ -159,8 +158,8 @@ func TestLevel(t *testing.T) {
 	assert.ErrorIs(t, err, ErrSlanted)
 }
 
-// A level line in the world shows at the roll: what Level finds undoes itself.
-func TestLevelUndoesRoll(t *testing.T) {
+// Level recovers the roll from the two ends of a line that is level in the world.
+func TestLevelFindsRoll(t *testing.T) {
 	v := View{Roll: 7 * deg, Reference: geometry.Point{X: 500, Y: 400}}
 	m := v.Mapper()
 	roll, _, err := Level(m.Pixel(geometry.Point{X: -300}, 0), m.Pixel(geometry.Point{X: 300}, 0), 1)

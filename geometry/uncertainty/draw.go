@@ -9,12 +9,13 @@ import (
 
 // drawer draws input vectors. It belongs to one goroutine.
 //
-// The draws of a batch are the points of a rank-1 lattice with a random shift (Cranley and Patterson 1976, SIAM J. Numer. Anal. 13:904; from
-// memory), each followed by its mirror about the means, every distribution here
-// being symmetric: each draw alone is distributed as its block says, batches are
-// independent of each other, and within a batch the draws spread more evenly
-// than independent ones. The common chi-squared variable of a Student block, and
-// inputs past the lattice's last dimension, are drawn independently.
+// The draws of a batch are the points of a rank-1 lattice with a random shift (Cranley and
+// Patterson 1976, SIAM J. Numer. Anal. 13:904; from memory), each followed by its mirror
+// about the means (antithetic draws), since every distribution here is symmetric. Each draw
+// has the distribution of its block, batches are independent of each other, and within a
+// batch the draws are spread more evenly than independent ones. The common chi-squared
+// variable of a Student block, and inputs past the lattice's last dimension, are drawn
+// independently.
 type drawer struct {
 	blocks []Block
 	src    *rand.PCG

@@ -51,14 +51,14 @@ func componentByComponent(n, dims int) []int {
 	return z
 }
 
-// The vector in the code is the one the construction gives. Its first
-// components are made again here; ECART_LATTICE=1 prints all of them.
+// The first components of the vector in the code equal those of the construction.
+// ECART_LATTICE=1 prints all components.
 func TestGeneratingVector(t *testing.T) {
 	if os.Getenv("ECART_LATTICE") != "" {
 		fmt.Println(componentByComponent(lattice, len(generating)))
 	}
-	const again = 5
-	z := componentByComponent(lattice, again)
+	const checked = 5
+	z := componentByComponent(lattice, checked)
 	for j := range z {
 		assert.EqualValues(t, z[j], generating[j])
 	}

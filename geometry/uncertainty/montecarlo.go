@@ -35,7 +35,7 @@ var ErrNotFinite = errors.New("the model gives no number for inputs within their
 const (
 	lattice    = 5_003       // number of lattice points, a prime
 	batchSize  = 2 * lattice // each point with its mirror; JCGM 101:2008, 7.9.4 b): at least 10^4, and 100/(1-p)
-	minBatches = 5           // before stopping: fewer say little about how much the ends scatter
+	minBatches = 5           // before stopping: the scatter of the ends cannot be estimated from fewer
 	// toleranceShare is the largest allowed scatter of the ends, as a part of the numerical
 	// tolerance of the standard uncertainty to one digit (JCGM 101:2008, 8.2: no more
 	// than a fifth, so that the validation of first order is meaningful).

@@ -6,14 +6,13 @@ import (
 	"gonum.org/v1/gonum/mathext"
 )
 
-// Peak is a value of a series from which the values fall on both sides, with the numbers of the lowest values before and
-// after it.
+// Peak is a local maximum of a series, as indices: Top is the maximum, From and To the lowest values before and after it.
 type Peak struct{ From, Top, To int }
 
-// Peaks are the values of a series from which others fall on both sides by more than their standard deviations explain, each
-// the largest between two such falls. A fall is explained where it is within the interval of the difference of two values with
-// independent errors, of the given coverage. atEnds is the largest value from which the series falls so on one side alone,
-// since it begins or ends on the other; -Inf for none.
+// Peaks returns the local maxima of a series from which it falls significantly on both sides. A fall from a to b is
+// significant if it exceeds k sqrt(sd_a^2 + sd_b^2), with k the two-sided normal quantile of the coverage (independent
+// errors). Each peak is the largest value between two such falls. atEnds is the largest value at the beginning or the end of
+// the series from which it falls significantly on one side only; -Inf if there is none.
 func Peaks(values, sd []float64, coverage float64) (out []Peak, atEnds float64) {
 	k := mathext.NormalQuantile((1 + coverage) / 2)
 	falls := func(from, to int) bool { return values[from]-values[to] > k*math.Hypot(sd[from], sd[to]) }
@@ -55,13 +54,13 @@ func Peaks(values, sd []float64, coverage float64) (out []Peak, atEnds float64) 
 	return out, atEnds
 }
 
-// AsWide is the least part of the widest angle of a pass that counts as a leap of its own. It is taken for granted that strides
-// of a run-up open the legs by less than two thirds of a leap, and that leaps of one athlete in one pass differ by less than
-// a tenth; any value from 0.65 to 0.9 then gives the same leaps (TestShareOfALeap in package reading).
+// AsWide is the smallest share of a pass's widest angle at which a peak counts as a leap. Assumption: the strides of a run-up
+// open the legs by less than two thirds of a leap, and the leaps of one athlete in one pass differ by less than a tenth. Any
+// value from 0.65 to 0.9 then finds the same leaps (TestShareOfALeap in package reading).
 const AsWide = 0.75
 
-// Apart joins neighbouring peaks between which no value falls below a share of the smaller one: one position that sways, and
-// not two movements.
+// Apart merges neighbouring peaks between which no value falls below the given share of the smaller one: they are one position
+// held with some sway, not two movements. The merged peak is the larger of the two.
 func Apart(values []float64, peaks []Peak, share float64) (out []Peak) {
 	for _, p := range peaks {
 		if n := len(out) - 1; n >= 0 {

@@ -8,14 +8,15 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-func same(n int, sd float64) (out []float64) {
+// constant returns n times sd.
+func constant(n int, sd float64) (out []float64) {
 	for range n {
 		out = append(out, sd)
 	}
 	return out
 }
 
-// A peak falls on both sides by more than 1.96 sqrt(2) standard deviations; a plateau, a rise and noise have none.
+// The series falls from a peak on both sides by more than 1.96 sqrt(2) standard deviations. A plateau, a rise and noise have no peak.
 func TestPeaks(t *testing.T) {
 	for _, c := range []struct {
 		about  string
@@ -33,17 +34,17 @@ func TestPeaks(t *testing.T) {
 		{"nothing", nil, nil, math.Inf(-1)},
 		{"one value", []float64{100}, nil, math.Inf(-1)},
 	} {
-		got, atEnds := Peaks(c.values, same(len(c.values), 3), 0.95) // a fall of 8.3 is explained
+		got, atEnds := Peaks(c.values, constant(len(c.values), 3), 0.95) // falls up to 8.3 are not significant
 		assert.Equal(t, c.want, got, c.about)
 		assert.Equal(t, c.atEnds, atEnds, c.about)
 	}
-	_, atEnds := Peaks([]float64{60, 69}, same(2, 3), 0.95)
+	_, atEnds := Peaks([]float64{60, 69}, constant(2, 3), 0.95)
 	assert.Equal(t, 69.0, atEnds, "9 is more than 8.3")
-	_, atEnds = Peaks([]float64{60, 68}, same(2, 3), 0.95)
+	_, atEnds = Peaks([]float64{60, 68}, constant(2, 3), 0.95)
 	assert.Equal(t, math.Inf(-1), atEnds)
 }
 
-// Noise about leaps changes neither their number nor, by more than two values, their places.
+// Noise changes neither the number of leaps nor their places by more than four values.
 func TestPeaksInNoise(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 7))
 	wrong := 0
@@ -53,7 +54,7 @@ func TestPeaksInNoise(t *testing.T) {
 			leap := math.Max(0, math.Cos(float64(i-15)/30*2*math.Pi)) // widest at 15, 45, 75
 			v = append(v, 60+100*leap+2*r.NormFloat64())
 		}
-		got, _ := Peaks(v, same(len(v), 2), 0.9999) // 90 values are 4000 pairs
+		got, _ := Peaks(v, constant(len(v), 2), 0.9999) // 90 values are 4000 pairs
 		if len(got) != 3 {
 			wrong++
 			continue
@@ -65,14 +66,14 @@ func TestPeaksInNoise(t *testing.T) {
 	assert.LessOrEqual(t, wrong, 4)
 }
 
-// A handstand that sways is one position, two jumps are two.
+// A handstand with sway is one peak, two jumps are two.
 func TestApart(t *testing.T) {
 	sway := []float64{90, 176, 168, 175, 166, 172, 80}
-	peaks, _ := Peaks(sway, same(len(sway), 0.5), 0.95)
+	peaks, _ := Peaks(sway, constant(len(sway), 0.5), 0.95)
 	assert.Len(t, peaks, 3)
 	assert.Equal(t, []Peak{{0, 1, 6}}, Apart(sway, peaks, 0.75))
 	jumps := []float64{10, 140, 12, 150, 8}
-	peaks, _ = Peaks(jumps, same(len(jumps), 0.5), 0.95)
+	peaks, _ = Peaks(jumps, constant(len(jumps), 0.5), 0.95)
 	assert.Equal(t, peaks, Apart(jumps, peaks, 0.75))
 	assert.Empty(t, Apart(nil, nil, 0.75))
 }

@@ -34,8 +34,8 @@ func TestSameSeedSameDrawsOnAnyMachine(t *testing.T) {
 	assert.NotEqual(t, one.Low, other.Low)
 }
 
-// The ends must scatter over seeds by no more than the rule promises: 2 s <= tolerance.
-func TestStoppingRuleKeepsItsWord(t *testing.T) {
+// The ends scatter over seeds by no more than the stopping rule allows: 2 s <= tolerance.
+func TestStoppingRule(t *testing.T) {
 	const tolerance = 0.05
 	var lows []float64
 	for seed := range uint64(60) {
@@ -49,7 +49,7 @@ func TestStoppingRuleKeepsItsWord(t *testing.T) {
 	assert.InDelta(t, -3*1.959964, stat.Mean(lows, nil), 0.02)
 }
 
-func TestUnstableIsSaid(t *testing.T) {
+func TestUnstableIsReported(t *testing.T) {
 	d, err := MonteCarlo([]Block{NewScalar("a", 0, 300)}, identity, Options{Tolerance: 0.05, MaxDraws: 100_000})
 	require.NoError(t, err)
 	assert.False(t, d.Stable)
@@ -63,7 +63,7 @@ func TestNotFinite(t *testing.T) {
 	assert.ErrorIs(t, err, ErrNotFinite)
 }
 
-// Draws have the covariance asked for, singular ones too; Student's are wider by nu/(nu-2).
+// Draws have the block's covariance, a singular one too; for Student it is multiplied by nu/(nu-2).
 func TestDrawsHaveTheirCovariance(t *testing.T) {
 	cov := mat.NewSymDense(2, []float64{4, 2, 2, 1}) // rank one
 	for _, nu := range []float64{math.Inf(1), 6} {
@@ -86,7 +86,7 @@ func TestDrawsHaveTheirCovariance(t *testing.T) {
 		assert.InEpsilon(t, 4*wide, stat.Variance(x0, nil), sampling)
 		assert.InEpsilon(t, 2*wide, stat.Covariance(x0, x1, nil), sampling)
 		for i := range n {
-			require.InDelta(t, x1[i]+1, (x0[i]-1)/2, 1e-6) // on the line that a covariance of rank one leaves
+			require.InDelta(t, x1[i]+1, (x0[i]-1)/2, 1e-6) // a covariance of rank one: all draws lie on a line
 		}
 	}
 }
@@ -104,7 +104,7 @@ func TestBlocksRefuse(t *testing.T) {
 	assert.Error(t, err)
 }
 
-// A linear model: first order, Monte Carlo and the budget must tell one story.
+// For a linear model first order, Monte Carlo and the budget agree.
 func TestLinearModelAllAgree(t *testing.T) {
 	b2, err := NewNormal("pair", []float64{1, 2}, mat.NewSymDense(2, []float64{1, 0.5, 0.5, 2}))
 	require.NoError(t, err)
@@ -125,11 +125,11 @@ func TestLinearModelAllAgree(t *testing.T) {
 	assert.Equal(t, []string{"pair", "single", Interaction}, []string{rows[0].Source, rows[1].Source, rows[2].Source})
 	assert.InEpsilon(t, math.Sqrt(7), rows[0].Standard, 0.02)
 	assert.InEpsilon(t, 1, rows[1].Standard, 0.02)
-	assert.InDelta(t, 0, rows[2].Share, 0.03) // linear: nothing is left over
+	assert.InDelta(t, 0, rows[2].Share, 0.03) // linear: no interaction
 	assert.InDelta(t, 1, rows[0].Share+rows[1].Share+rows[2].Share, 1e-12)
 }
 
-// x*y about zero is all interaction: each alone gives nothing.
+// The variance of x*y about zero is all interaction: each input alone gives none.
 func TestInteractionHasItsRow(t *testing.T) {
 	blocks := []Block{NewScalar("x", 0, 1), NewScalar("y", 0, 1)}
 	model := func(x []float64) float64 { return x[0] * x[1] }
