@@ -18,7 +18,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// requireRefused opens a file that must be refused, with words that fit.
+// requireRefused requires that Open refuses the file with an error that contains words and the file's name.
 func requireRefused(t *testing.T, path string, words string) {
 	t.Helper()
 	take, err := Open(context.Background(), path)
@@ -28,7 +28,8 @@ func requireRefused(t *testing.T, path string, words string) {
 	assert.Contains(t, err.Error(), filepath.Base(path))
 }
 
-// requireWords holds the form of every error: one line, a hint of one line, lower case, no stop.
+// requireWords requires the form of every error (one line and a hint of one line, lower case, no full stop) and
+// that it contains words.
 func requireWords(t *testing.T, err error, words string) {
 	t.Helper()
 	assert.Contains(t, err.Error(), words)
@@ -72,7 +73,7 @@ func TestBadFiles(t *testing.T) {
 	requireRefused(t, write(t, "nothing.mp4", append(clip[:32:32], clip[moov:]...)), "")
 }
 
-// TestHugePictures: what declares to be huge is refused by its header, before it is allocated.
+// TestHugePictures: a file that declares a huge picture is refused by its header, before memory is allocated.
 func TestHugePictures(t *testing.T) {
 	const side = 50_000
 	var small bytes.Buffer
@@ -100,7 +101,7 @@ func TestHugePictures(t *testing.T) {
 	requireRefused(t, write(t, "huge.heic", heic), "too large")
 }
 
-// TestTruncatedStills: a still that ends early is refused wherever it ends.
+// TestTruncatedStills: a truncated still is refused, wherever it is cut.
 func TestTruncatedStills(t *testing.T) {
 	var lossless bytes.Buffer
 	require.NoError(t, png.Encode(&lossless, frame(t, open(t, write(t, "a.jpg", stillBytes(t, "mjpeg", "a.jpg"))), 0).Image()))
@@ -150,7 +151,7 @@ func TestCancelled(t *testing.T) {
 	requireWords(t, err, "has been closed")
 }
 
-// A library's error reaches the user in words of ours, without its number.
+// A library's error is reported in our own words, without its error number.
 func TestNoLibraryNumbers(t *testing.T) {
 	path := encode(t, "a.mp4", 4, x264("")...)
 	b, err := os.ReadFile(path)

@@ -38,15 +38,15 @@ func clip1080p60(b *testing.B, keyint string) string {
 		x264("threads=0:keyint="+keyint+":bframes=2", "-b:v", "16M")...)
 }
 
-// timed adds the time that do takes.
+// timed adds the time that do takes to total.
 func timed(total *time.Duration, do func()) {
 	start := time.Now()
 	do()
 	*total += time.Since(start)
 }
 
-// BenchmarkFrame300 opens a clip and takes frame 300 of it, hash and colours included, beside the
-// ffmpeg program that decodes the same 301 frames to nothing.
+// BenchmarkFrame300 opens a clip and reads frame 300, hash and colours included, and compares the time
+// with that of the ffmpeg program for decoding the same 301 frames without output.
 func BenchmarkFrame300(b *testing.B) {
 	for _, keyint := range []string{"60", "infinite"} {
 		b.Run("keyint="+keyint, func(b *testing.B) {
@@ -71,8 +71,8 @@ func BenchmarkFrame300(b *testing.B) {
 	}
 }
 
-// BenchmarkStream decodes a whole clip, without colours and with eight small windows of each frame,
-// beside the ffmpeg program that decodes it to nothing.
+// BenchmarkStream decodes a whole clip, without colours and with eight small windows of each frame, and
+// compares the time with that of the ffmpeg program for decoding it without output.
 func BenchmarkStream(b *testing.B) {
 	windows := make([]*image.RGBA, 8)
 	for i := range windows {
@@ -107,8 +107,8 @@ func BenchmarkStream(b *testing.B) {
 	}
 }
 
-// BenchmarkMemory4K measures the peak of a process of its own that reads one frame of a 4K clip,
-// with its colours, and one that streams the clip.
+// BenchmarkMemory4K measures the peak memory of a child process that reads one frame of a 4K clip with
+// its colours, and of one that streams the clip.
 func BenchmarkMemory4K(b *testing.B) {
 	for _, c := range []struct {
 		name string
@@ -137,7 +137,7 @@ func BenchmarkMemory4K(b *testing.B) {
 	}
 }
 
-// What a child process of BenchmarkMemory4K is told by.
+// The environment variables that tell the child process of BenchmarkMemory4K what to read.
 const childPath, childDoes = "ECART_TAKE_BENCH_PATH", "ECART_TAKE_BENCH_DOES"
 
 func TestMain(m *testing.M) {

@@ -14,7 +14,7 @@ import (
 	"ecart/vision/internal/av"
 )
 
-// reboxed is an MP4 with the content of some of its boxes replaced.
+// reboxed returns an MP4 with the content of the named boxes replaced.
 func reboxed(data []byte, with map[string][]byte) []byte {
 	var out []byte
 	for len(data) >= 8 {
@@ -33,7 +33,7 @@ func reboxed(data []byte, with map[string][]byte) []byte {
 	return out
 }
 
-// manyPackets is a clip whose tables list n packets of one byte, which no decoder makes a picture of.
+// manyPackets returns a clip whose tables list n packets of one byte, from which no decoder makes a picture.
 func manyPackets(t *testing.T, n int) string {
 	return rewrite(t, encode(t, "a.mp4", 3, x264("keyint=1")...), "many.mp4", func(clip []byte) []byte {
 		table := func(numbers ...int) []byte { // version and flags, then numbers of four bytes
@@ -51,7 +51,7 @@ func manyPackets(t *testing.T, n int) string {
 	})
 }
 
-// manyEdits is a clip of 90 frames whose edit list shows it n times.
+// manyEdits returns a clip of 90 frames whose edit list shows it n times.
 func manyEdits(t *testing.T, n int) string {
 	return rewrite(t, encode(t, "a.mp4", 90, x264("keyint=90")...), "edits.mp4", func(clip []byte) []byte {
 		list := append(be(4, 0), be(4, n)...)
@@ -62,9 +62,9 @@ func manyEdits(t *testing.T, n int) string {
 	})
 }
 
-// requireHeard cancels the context of a function after a while, and requires it to end within half a second
-// of that. To this is added by how much the machine is late with a plain sleep meanwhile.
-func requireHeard(t *testing.T, after time.Duration, do func(context.Context) error) {
+// requireStops cancels the context of do after the given time and requires do to end within half a second. The
+// limit is extended by the time by which plain sleeps overrun meanwhile, since the machine may be busy.
+func requireStops(t *testing.T, after time.Duration, do func(context.Context) error) {
 	t.Helper()
 	ctx, cancel := context.WithCancel(t.Context())
 	ended := make(chan error, 1)
@@ -90,8 +90,8 @@ func requireHeard(t *testing.T, after time.Duration, do func(context.Context) er
 	}
 }
 
-// TestCancelHeard: the end of the context is heard at once in whatever lasts, whether pictures come out or not.
-func TestCancelHeard(t *testing.T) {
+// TestCancelStops: opening and hashing end at once when the context ends, also while no picture comes out.
+func TestCancelStops(t *testing.T) {
 	opens := func(path string) func(context.Context) error {
 		return func(ctx context.Context) error {
 			take, err := Open(ctx, path)
@@ -103,15 +103,15 @@ func TestCancelHeard(t *testing.T) {
 	}
 	many := manyPackets(t, 500_000)
 	for _, after := range []time.Duration{50 * time.Millisecond, 500 * time.Millisecond} {
-		t.Run("many packets", func(t *testing.T) { requireHeard(t, after, opens(many)) })
+		t.Run("many packets", func(t *testing.T) { requireStops(t, after, opens(many)) })
 	}
-	t.Run("edit list", func(t *testing.T) { requireHeard(t, 100*time.Millisecond, opens(manyEdits(t, 2000))) })
+	t.Run("edit list", func(t *testing.T) { requireStops(t, 100*time.Millisecond, opens(manyEdits(t, 2000))) })
 	t.Run("hash", func(t *testing.T) {
 		take := open(t, rewrite(t, encode(t, "a.mp4", 3, x264("keyint=1")...), "sparse.mp4", func(b []byte) []byte { return b }))
 		take.sum.stop()
-		require.NoError(t, os.Truncate(take.path, 1<<40)) // a hole, which takes as long to read as data
+		require.NoError(t, os.Truncate(take.path, 1<<40)) // a sparse file takes as long to read as data
 		take.sum = startSum(take.path)
-		requireHeard(t, 50*time.Millisecond, func(ctx context.Context) error {
+		requireStops(t, 50*time.Millisecond, func(ctx context.Context) error {
 			_, err := take.SHA256(ctx)
 			return err
 		})
@@ -119,27 +119,27 @@ func TestCancelHeard(t *testing.T) {
 	})
 }
 
-// TestAwait: work that does not look at the context is not waited for, and what it makes in the end is not lost.
+// TestAwait: await does not wait for work that ignores the context, and passes its late result to drop.
 func TestAwait(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
-	deaf, dropped := make(chan struct{}), make(chan int)
+	blocked, dropped := make(chan struct{}), make(chan int)
 	time.AfterFunc(10*time.Millisecond, cancel)
-	_, err := await(ctx, func() (int, error) { <-deaf; return 7, nil }, func(v int) { dropped <- v })
+	_, err := await(ctx, func() (int, error) { <-blocked; return 7, nil }, func(v int) { dropped <- v })
 	assert.ErrorIs(t, err, context.Canceled)
-	close(deaf)
+	close(blocked)
 	assert.Equal(t, 7, <-dropped)
-	v, err := await(t.Context(), func() (int, error) { return 8, nil }, func(int) { assert.Fail(t, "it was taken") })
+	v, err := await(t.Context(), func() (int, error) { return 8, nil }, func(int) { assert.Fail(t, "a value that was returned is dropped") })
 	assert.NoError(t, err)
 	assert.Equal(t, 8, v)
 }
 
-// TestCancelEndsWork: once the context has ended, work that nobody waits for any more ends early in each of
-// its stages: in half the time that it takes by itself, where the context ends after an eighth of it.
+// TestCancelEndsWork: every stage of background work ends early once the context has ended. The context ends
+// after an eighth of the time that the stage takes; the stage must end within half of it.
 func TestCancelEndsWork(t *testing.T) {
 	const n = 200_000
 	many := manyPackets(t, n)
 	for name, do := range map[string]func(context.Context, *reader) error{
-		"streams are looked into": func(ctx context.Context, _ *reader) error { // the head is read in a hundredth of the time
+		"probing of the streams": func(ctx context.Context, _ *reader) error { // reading the header takes a hundredth of the time
 			clip, err := av.Open(ctx, many, maxPixels, nil)
 			if err == nil {
 				clip.Close()
@@ -182,7 +182,7 @@ func TestCancelEndsWork(t *testing.T) {
 	}
 }
 
-// TestUsableAfterCancel: a take whose frame was given up gives the right frames afterwards.
+// TestUsableAfterCancel: after a cancelled request a take still returns the right frames.
 func TestUsableAfterCancel(t *testing.T) {
 	const n = 60
 	take := open(t, encode(t, "a.mp4", n, x264("keyint=infinite:bframes=2")...))
@@ -195,7 +195,7 @@ func TestUsableAfterCancel(t *testing.T) {
 	}
 }
 
-// TestHeed: a clip stops for the context that it heeds and for no other, and says so.
+// TestHeed: a clip stops for the context given to Heed and for no other, and Stopped reports it.
 func TestHeed(t *testing.T) {
 	before, cancelBefore := context.WithCancel(t.Context())
 	clip, err := av.Open(before, encode(t, "a.mp4", 5, x264("keyint=1")...), maxPixels, nil)

@@ -10,18 +10,18 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The clips of these tests are encoded by the ffmpeg program from pictures that each carry
-// their own number: twelve blocks, six a row, black or white for the bits of the number, and
-// below them twelve more with the bits turned over. The blocks survive compression, so that a
-// decoded picture itself says which frame it is.
+// The clips of these tests are encoded by the ffmpeg program from pictures that each show their
+// own number: twelve blocks, six a row, black or white for the bits of the number, and below them
+// twelve more with the bits inverted. The blocks survive compression, so that the number can be
+// read from a decoded picture.
 const (
 	clipW, clipH = 176, 144
 	block        = 24 // pixels
 	blockBits    = 12
 )
 
-// rendered returns n numbered pictures of w by h as yuv420p, behind them a sliding ramp and a
-// little grain, so that encoders predict from other frames.
+// rendered returns n numbered pictures of w by h as yuv420p. Their background is a sliding ramp with a
+// little noise, so that encoders predict from other frames.
 func rendered(n, w, h int) []byte {
 	size := w*h + 2*((w+1)/2)*((h+1)/2)
 	out := make([]byte, 0, n*size)
@@ -59,7 +59,7 @@ func blockAt(b int) image.Rectangle {
 	return image.Rect(x, y, x+block, y+block)
 }
 
-// readNumber reads the number that a frame carries, from small parts of it.
+// readNumber reads the number shown in a frame, from small parts of it.
 func readNumber(t testing.TB, f *Frame) int {
 	n := 0
 	for b := range 2 * blockBits {
@@ -104,7 +104,7 @@ func rewrite(t testing.TB, path, name string, change func([]byte) []byte) string
 	return out
 }
 
-// x264 are the arguments for a quick H.264 encode with the given encoder parameters.
+// x264 returns ffmpeg's arguments for a quick H.264 encode with the given encoder parameters.
 func x264(params string, more ...string) []string {
 	return append([]string{"-c:v", "libx264", "-preset", "veryfast", "-x264-params", "threads=1:" + params}, more...)
 }

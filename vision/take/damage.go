@@ -56,7 +56,7 @@ func (r *reader) markFaults() int {
 
 // judgeFed marks the packet last fed as damaged if it is not whole. The decoder works on it meanwhile.
 func (r *reader) judgeFed(p av.Packet) {
-	if r.judge != nil && r.judge.of(p.Data) == hevc.Damaged {
+	if r.judge != nil && r.judge.check(p.Data) == hevc.Damaged {
 		r.markDamaged(r.fed)
 	}
 }
@@ -78,4 +78,30 @@ func (r *reader) isDamaged(pts int64) bool {
 	}
 	d.spans = left
 	return found
+}
+
+// judge checks whether coded HEVC pictures are whole; FFmpeg's decoder does not.
+type judge struct {
+	checker hevc.Checker
+	size    int // of the length field before each NAL unit, bytes; 0 if units are separated by start codes
+}
+
+// newJudge returns a judge for pictures with this decoder configuration (hvcC record or parameter sets).
+func newJudge(config []byte) *judge {
+	j := &judge{}
+	if isRecord(config) {
+		j.size = int(config[21]&3) + 1
+	}
+	j.checker.Packet(configUnits(config))
+	return j
+}
+
+func (j *judge) check(coded []byte) hevc.Verdict { return j.checker.Packet(units(coded, j.size)) }
+
+// judge returns a new judge for one reader of the clip, or nil if its packets are not judged.
+func (x *index) judge(clip *av.Clip) *judge {
+	if !x.judged {
+		return nil
+	}
+	return newJudge(clip.Config())
 }

@@ -17,8 +17,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// TestTruncatedClips: what comes before the end of a clip that breaks off is exact, keeps its
-// numbers, and a warning says where it ends.
+// TestTruncatedClips: the frames of a truncated clip are exact and keep their numbers, and a warning
+// says where the clip ends.
 func TestTruncatedClips(t *testing.T) {
 	const n = 90
 	for name, c := range map[string]struct {
@@ -35,7 +35,7 @@ func TestTruncatedClips(t *testing.T) {
 			t.Run(fmt.Sprint(name, part), func(t *testing.T) {
 				take := open(t, rewrite(t, whole, c.file, func(b []byte) []byte { return b[:int(part*float64(len(b)))] }))
 				info := take.Info()
-				// The pictures of these clips cost about alike; keys cost more.
+				// The coded pictures are of about the same size; keys are larger.
 				assert.Greater(t, info.Frames, int(part*n)-30)
 				assert.Less(t, info.Frames, n)
 				requireExact(t, take, want[:info.Frames], shuffled(info.Frames, 1))
@@ -47,8 +47,8 @@ func TestTruncatedClips(t *testing.T) {
 	}
 }
 
-// TestTruncatedStreamable: containers made for streaming have no list of their pictures. What is
-// there is exact.
+// TestTruncatedStreamable: containers for streaming have no list of their pictures. The frames of a
+// truncated one are exact.
 func TestTruncatedStreamable(t *testing.T) {
 	const n = 120
 	for _, file := range []string{"a.mkv", "a.ts"} {
@@ -59,9 +59,9 @@ func TestTruncatedStreamable(t *testing.T) {
 			info := take.Info()
 			assert.Greater(t, info.Frames, int(part*n)-30)
 			assert.Less(t, info.Frames, n)
-			// The last pictures may hang on bytes that are gone.
-			sure := info.Frames - maxReorder/2
-			for _, i := range shuffled(sure, 1) {
+			// The last pictures may be predicted from ones that are lost.
+			complete := info.Frames - maxReorder/2
+			for _, i := range shuffled(complete, 1) {
 				require.Equal(t, want[i].md5, samplesMD5(frame(t, take, i)), "%s frame %d", file, i)
 				require.Equal(t, since(want, i), take.Time(i))
 			}
@@ -69,7 +69,7 @@ func TestTruncatedStreamable(t *testing.T) {
 	}
 }
 
-// packetAt finds the bytes of the packet that holds frame i.
+// packetAt returns the offset and size of the packet of frame i in the file, bytes.
 func packetAt(t *testing.T, path string, i int) (from, size int) {
 	t.Helper()
 	out, err := exec.Command("ffprobe", "-v", "error", "-select_streams", "v", "-show_entries", "packet=pts,pos,size", "-of", "csv=p=0", path).Output()
@@ -100,8 +100,8 @@ func packetAt(t *testing.T, path string, i int) (from, size int) {
 	return 0, 0
 }
 
-// TestLostStart: where a clip begins with pictures that cannot be decoded, the take says how many it leaves out,
-// since its frames are numbered without them; what follows is exact.
+// TestLostStart: if the first pictures of a clip cannot be decoded, frames are numbered without them and a
+// warning states their number; the frames after them are exact.
 func TestLostStart(t *testing.T) {
 	whole := encode(t, "a.mp4", 30, x265("keyint=10:min-keyint=10:bframes=0:open-gop=0")...)
 	require.Empty(t, open(t, whole).Info().Warnings)
@@ -125,8 +125,8 @@ func TestLostStart(t *testing.T) {
 	}
 }
 
-// TestLostPicture: a picture whose bytes are gone leaves a gap, or is marked as damaged, and no
-// other frame is taken for it. From the next clean start on all is exact and unmarked.
+// TestLostPicture: a picture whose bytes are overwritten is missing or marked as damaged, and no other
+// frame takes its number. From the next clean start on all frames are exact and unmarked.
 func TestLostPicture(t *testing.T) {
 	const n, every, lost = 60, 20, 27
 	for name, args := range map[string][]string{
@@ -183,8 +183,8 @@ func TestLostPicture(t *testing.T) {
 	}
 }
 
-// TestMutated changes bytes of small clips at random. Whatever comes of it, nothing crashes,
-// errors have their form, and what opens can be read to its end.
+// TestMutated changes bytes of small clips at random: nothing crashes, errors have their form, and a
+// clip that opens can be read to its end.
 func TestMutated(t *testing.T) {
 	const rounds = 15
 	r := rand.New(rand.NewPCG(7, 7))
@@ -193,7 +193,7 @@ func TestMutated(t *testing.T) {
 	} {
 		clip, err := os.ReadFile(encode(t, file, 20, args...))
 		require.NoError(t, err)
-		header := max(bytes.Index(clip, []byte("moov")), 0) // where it hurts most
+		header := max(bytes.Index(clip, []byte("moov")), 0) // the tables, where damage has the largest effect
 		for range rounds {
 			requireSurvives(t, write(t, file, mutate(clip, header, r)), r)
 		}

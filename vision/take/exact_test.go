@@ -9,7 +9,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// TestExactFrames holds every kind of clip against a straight decode by the ffmpeg program.
+// TestExactFrames compares the frames of every kind of clip with a straight decode by the ffmpeg program.
 func TestExactFrames(t *testing.T) {
 	jitter := "settb=1/90000,setpts='(N*3003+1100*mod(N*7\\,5)/5)'"
 	for _, c := range []struct {
@@ -78,8 +78,8 @@ func TestExactFrames(t *testing.T) {
 	}
 }
 
-// TestTrimmed holds clips cut without re-encoding, whose edit lists hide the pictures before the
-// cut, and clips that begin in the middle of an open group.
+// TestTrimmed compares clips cut without re-encoding, whose edit lists hide the pictures before the cut or
+// which begin in the middle of an open group, with a straight decode.
 func TestTrimmed(t *testing.T) {
 	whole := map[string]string{
 		"H.264": encode(t, "whole.mp4", 120, x264("keyint=40:bframes=3:scenecut=0")...),
@@ -105,8 +105,7 @@ func TestTrimmed(t *testing.T) {
 	}
 }
 
-// TestAnyOrder draws orders of access, among them steps forward and back and repeats, and
-// streams in between.
+// TestAnyOrder reads frames in random order, with steps forward and back and calls of Stream in between.
 func TestAnyOrder(t *testing.T) {
 	const n = 75
 	path := encode(t, "a.mp4", n, x264("keyint=25:bframes=3:open-gop=1")...)

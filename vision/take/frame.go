@@ -44,8 +44,9 @@ func (f *Frame) Region(r image.Rectangle) *image.RGBA {
 func (f *Frame) Fill(dst *image.RGBA) { f.live().Convert(dst, f.orientation) }
 
 // Halved returns the whole upright picture with width and height halved the given number of times, opaque; an
-// odd last column or row of what is stored is dropped. It is several times as quick as Image and averaging
-// its pixels, and its colours differ slightly from that. nil where the picture is stored as RGBA.
+// odd last column or row of the stored picture is dropped. It is several times faster than averaging the
+// pixels of Image, and its colours differ slightly from that average. It returns nil if the picture is
+// stored as RGBA.
 func (f *Frame) Halved(times int) *image.RGBA {
 	small := f.live().Halved(times)
 	if small == nil {

@@ -226,7 +226,7 @@ func (p *heicPicture) decode(data io.ReaderAt, size int64) (*av.Picture, error) 
 				return nil, err
 			}
 		}
-		verdicts[judge.of(coded)]++
+		verdicts[judge.check(coded)]++
 		tile, err := d.Decode(coded)
 		if err != nil {
 			return nil, err

@@ -47,9 +47,9 @@ const (
 	// twice that means that the time stamps jump.
 	maxReorder = 32
 
-	// probed is the number of packets from which it is learnt whether the pictures of a clip can be judged: half of
-	// them must be whole. A damaged picture is called whole about once in a thousand times, and a file is rarely damaged
-	// in half of its first pictures. If it is, its damage is looked for as in a clip that cannot be judged.
+	// probed is the number of packets that decide whether the pictures of a clip can be judged: at least half of
+	// them must be whole. A damaged picture passes as whole about once in a thousand times, and a file is rarely
+	// damaged in half of its first pictures. If it is, the clip counts as one that cannot be judged.
 	probed = 8
 
 	// contextEvery is the number of packets read between two checks of the context.
@@ -89,7 +89,7 @@ func readIndex(ctx context.Context, name string, clip *av.Clip) (*index, error) 
 		if len(packets) == maxPackets {
 			return nil, tooLong(name)
 		}
-		if probe != nil && len(packets) < probed && probe.of(p.Data) == hevc.Whole {
+		if probe != nil && len(packets) < probed && probe.check(p.Data) == hevc.Whole {
 			whole++
 		}
 		torn = p.Corrupt // counts only for the last packet

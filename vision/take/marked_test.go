@@ -13,8 +13,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// altered is the clip with bytes of one packet changed: those from a third of it on, or to two thirds where
-// what follows the picture, such as its sum, is to stay.
+// altered writes the clip with bytes of one packet changed: those from a third of the packet to two thirds, or
+// to its end if tail is set (the end may hold a checksum of the picture).
 func altered(t *testing.T, clip []byte, path string, frame int, tail bool, r *rand.Rand) string {
 	from, size := packetAt(t, path, frame)
 	to := from + size
@@ -28,17 +28,21 @@ func altered(t *testing.T, clip []byte, path string, frame int, tail bool, r *ra
 	return write(t, "a.mp4", out)
 }
 
-// TestDamageIsMarked: whichever packet is altered, pictures that come out otherwise are marked as damaged, and none
-// of another stretch between clean starts is. FFmpeg does not notice damage after which the entropy code happens
-// to go on to the last block; in HEVC this package looks itself. Measured at 640 by 360, altered packets that spoil a
-// picture which is not marked: H.264 0 of 24, with CAVLC 2 of 24, HEVC 0 of 24 (13 where only FFmpeg looks); at 176 by
-// 144 more. The bounds are what 12 packets exceed once in a hundred times at these shares (binomial); without the marks
-// it is nearly all.
+// TestDamageIsMarked: if a packet is altered, pictures that differ from the sound clip are marked as damaged, and no
+// picture beyond the next clean start is. FFmpeg does not notice damage if the entropy decoder happens to reach the last
+// block; for HEVC this package checks the packets itself. Altered packets with an unmarked picture that differs, measured
+// at 640 by 360 (more at 176 by 144):
+//
+//	H.264          0 of 24
+//	H.264, CAVLC   2 of 24
+//	HEVC           0 of 24 (13 with FFmpeg's checks only)
+//
+// The bounds are exceeded once in a hundred runs of 12 packets at these shares (binomial).
 func TestDamageIsMarked(t *testing.T) {
 	const n, every = 24, 8
 	for name, c := range map[string]struct {
 		args     []string
-		sums     bool
+		sums     bool    // each picture is followed by its checksum
 		unmarked float64 // share of the altered packets
 	}{
 		"H.264":          {x264("keyint=8:min-keyint=8:scenecut=0:bframes=3:b-pyramid=normal"), false, 0.25},
@@ -81,7 +85,7 @@ func TestDamageIsMarked(t *testing.T) {
 	}
 }
 
-// TestSoundAfterSpans: however a run of frames ends, none of a sound clip is marked as damaged after it.
+// TestSoundAfterSpans: however a call of Span ends, no later frame of a sound clip is marked as damaged.
 func TestSoundAfterSpans(t *testing.T) {
 	const n = 60
 	enough := errors.New("enough")
@@ -123,8 +127,8 @@ func TestSoundAfterSpans(t *testing.T) {
 	}
 }
 
-// TestExchangedPicturesAreMarked: where a picture from which others are predicted is replaced by the bytes of one from
-// which none is, all that comes out otherwise is marked. The damaged packet's own head says that nothing depends on it.
+// TestExchangedPicturesAreMarked: a reference picture is replaced by the bytes of one that is not a reference, so that the
+// packet's own header says that no picture depends on it. All pictures that differ are marked nevertheless.
 func TestExchangedPicturesAreMarked(t *testing.T) {
 	const n = 21
 	path := encodeSized(t, "a.mp4", n, 640, 360, x264("keyint=60:min-keyint=60:scenecut=0:bframes=2:b-adapt=0:b-pyramid=none")...)

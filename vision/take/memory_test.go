@@ -19,11 +19,11 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// openAlone names a still for a child process, which opens it and says how large it has been.
+// openAlone is the environment variable that names the file for a child process to open.
 const openAlone = "ECART_TEST_OPEN_ALONE"
 
-// openedAlone is what the child process does. It writes what it says of the still and its largest resident
-// size in bytes, which the system counts from its own start here and from its parent's elsewhere.
+// openedAlone runs in the child process. It opens the file and prints its own largest resident size in bytes
+// (VmHWM, which counts from the start of this process) and the outcome.
 func openedAlone(path string) {
 	said := ""
 	if t, err := Open(context.Background(), path); err != nil {
@@ -41,9 +41,9 @@ func openedAlone(path string) {
 	fmt.Printf("%d %s", kB<<10, said)
 }
 
-// peakOf opens a still or a clip in a process of its own: what that says, and how many bytes it takes more
-// than with a still of 64 pixels. What the program takes by itself is not of the file, and more here than in
-// the command, since the tests link OpenCV too.
+// peakOf opens a still or a clip in a child process and returns the outcome and the memory for the file, in bytes:
+// the process's peak less that for a still of 64 pixels. The difference excludes the program itself, which is
+// larger here than the command, since the tests link OpenCV too.
 func peakOf(t testing.TB, path string) (string, int64) {
 	alone := func(path string) (string, int64) {
 		c := exec.Command(os.Args[0])
@@ -60,8 +60,8 @@ func peakOf(t testing.TB, path string) (string, int64) {
 	return said, peak - program
 }
 
-// onePNG writes a PNG of one colour: colour type and bits as in ISO/IEC 15948 11.2.2, each pixel of so
-// many bytes, and tRNS where it is transparent.
+// onePNG writes a PNG of one colour. depth, kind (colour type) and interlaced are those of ISO/IEC 15948 11.2.2,
+// bits is the size of a pixel, and transparent adds a tRNS chunk.
 func onePNG(t testing.TB, w, h int, depth, kind, interlaced byte, bits int, transparent bool) string {
 	var b bytes.Buffer
 	chunk := func(name string, body []byte) {
@@ -93,8 +93,8 @@ type zeros struct{}
 
 func (zeros) Read(p []byte) (int, error) { clear(p); return len(p), nil }
 
-// TestMemoryOfStills: no still takes more than there is for it, whatever it claims; what would is
-// refused with its name and its size.
+// TestMemoryOfStills: no still takes more than stillMemory, whatever size it declares; larger ones are refused
+// with name and size.
 func TestMemoryOfStills(t *testing.T) {
 	bomb := append([]byte("RIFF\x1a\x00\x00\x00WEBPVP8L\x0d\x00\x00\x00\x2f"), 0xff, 0xf8, 0x34, 0x0c, 0, 0, 0, 0, 0)
 	for _, c := range []struct{ name, path, want string }{
@@ -122,7 +122,7 @@ func deepPNGFile(t testing.TB) []byte {
 	return data
 }
 
-// TestJPEGMemory: the estimate of a JPEG's memory, from its frame header alone.
+// TestJPEGMemory: the memory of a JPEG is estimated from its frame header alone.
 func TestJPEGMemory(t *testing.T) {
 	file := func(marker byte, w, h int, parts string) *io.SectionReader {
 		n := 8 + len(parts)
@@ -155,8 +155,8 @@ func TestJPEGMemory(t *testing.T) {
 	}
 }
 
-// TestMemoryOfClips: a small clip that claims pictures for which the memory does not suffice is refused,
-// whether one of them is too large or too many are held at a time, and a large one that asks for few is read.
+// TestMemoryOfClips: a clip is refused if one picture is too large or too many reference pictures are held at a
+// time. A clip with large pictures that stays within the memory is read.
 func TestMemoryOfClips(t *testing.T) {
 	file := func(name, size string, more ...string) string {
 		path := filepath.Join(t.TempDir(), name)
@@ -174,7 +174,7 @@ func TestMemoryOfClips(t *testing.T) {
 			assert.Less(t, peak, int64(stillMemory))
 		})
 	}
-	// 24 million pixels, of which 16 pictures may be wanted again: 53 MB each with its motion.
+	// 16 reference pictures of 24 million pixels, 53 MB each with its motion vectors
 	many, err := Open(t.Context(), file("many.mp4", "5632x4224", "-frames:v", "14", "-c:v", "libx264", "-preset", "ultrafast", "-x264-params", "ref=16:level=62:bframes=0:keyint=100", "-threads", "2"))
 	require.NoError(t, err)
 	defer many.Close()
@@ -184,10 +184,10 @@ func TestMemoryOfClips(t *testing.T) {
 	requireWords(t, err, "5632 by 4224 pixels takes more than 480 MB")
 	require.NotContains(t, err.Error(), "damaged")
 	_, err = many.Frame(t.Context(), 3)
-	require.NoError(t, err, "what was read before is read again")
+	require.NoError(t, err, "a frame that was read before can be read again")
 }
 
-// TestStillBytes: what a still is said to hold is what its decoder has made.
+// TestStillBytes: StillBytes equals the size of the decoded samples.
 func TestStillBytes(t *testing.T) {
 	const w, h = 800, 600
 	for _, c := range []struct {

@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// exifBytes writes a TIFF structure as CIPA DC-008 lays it out: a camera, a moment, a focal
-// length, a place, and the given orientation.
+// exifBytes returns a TIFF structure (CIPA DC-008) with a camera, a time of recording, a focal length, a
+// place, and the given orientation.
 func exifBytes(orientation int) []byte {
 	const (
 		ascii, short, long, rational = 2, 3, 4, 5
@@ -24,7 +24,7 @@ func exifBytes(orientation int) []byte {
 	u16 := func(v int) []byte { return binary.LittleEndian.AppendUint16(nil, uint16(v)) }
 	u32 := func(v int) []byte { return binary.LittleEndian.AppendUint32(nil, uint32(v)) }
 	str := func(tag uint16, s string) entry { return entry{tag, ascii, uint32(len(s) + 1), []byte(s + "\x00")} }
-	// ifd lays entries out at offset at, with the values that do not fit behind them.
+	// ifd writes entries for offset at; values longer than four bytes follow the entries.
 	ifd := func(at int, entries []entry) []byte {
 		out := u16(len(entries))
 		extra := []byte{}
@@ -55,8 +55,6 @@ func exifBytes(orientation int) []byte {
 	return append(out, ifd(gpsAt, place)...)
 }
 
-// The four ways in which EXIF lies in a file.
-
 func withJPEGExif(t testing.TB, data, tiff []byte) []byte {
 	require.Equal(t, []byte{0xff, 0xd8}, data[:2])
 	body := append([]byte("Exif\x00\x00"), tiff...)
@@ -74,7 +72,7 @@ func withPNGExif(t testing.TB, data, tiff []byte) []byte {
 	return append(out, data[afterIHDR:]...)
 }
 
-// withWebPExif turns a simple WebP file into an extended one (RFC 9649 2.7).
+// withWebPExif makes an extended WebP file with EXIF of a simple one (RFC 9649 2.7).
 func withWebPExif(t testing.TB, data, tiff []byte, w, h int) []byte {
 	require.Equal(t, "VP8", string(data[12:15]))
 	if len(tiff)%2 == 1 {

@@ -12,12 +12,11 @@ import (
 	"ecart/vision/internal/av"
 )
 
-// TestAgainstOpenCV decodes a clip straight with another library's reader, and compares the frames
-// one by one.
+// TestAgainstOpenCV compares the frames of a clip one by one with those of OpenCV's reader.
 func TestAgainstOpenCV(t *testing.T) {
 	const n = 60
-	// Levels between the means of a block. OpenCV does not interpolate chroma, which means even
-	// out; its fixed point conversion rounds to a level or so.
+	// Largest difference of the means over a block, levels. OpenCV does not interpolate chroma, which
+	// averages out; its fixed-point conversion rounds to about a level.
 	const alike = 2.0
 	path := encode(t, "a.mp4", n, x264("keyint=20:bframes=3:colormatrix=smpte170m")...)
 	other, err := gocv.VideoCaptureFile(path)

@@ -34,8 +34,8 @@ func withMatrix(t testing.TB, path string, m [9]int32) string {
 	})
 }
 
-// TestDisplayMatrix turns one clip in all eight ways by the bytes of its header, and finds each
-// pixel where the standard's formula puts it: x = a p + c q + tx, y = b p + d q + ty.
+// TestDisplayMatrix writes all eight orientations into the header of one clip and requires each pixel
+// where the standard's formula puts it: x = a p + c q + tx, y = b p + d q + ty.
 func TestDisplayMatrix(t *testing.T) {
 	path := encode(t, "a.mp4", 3, x264("keyint=1")...)
 	plain := frame(t, open(t, path), 1).Image()
@@ -59,7 +59,7 @@ func TestDisplayMatrix(t *testing.T) {
 			require.Equal(t, [2]int{w, h}, [2]int{got.Rect.Dx(), got.Rect.Dy()})
 			for q := range clipH {
 				for p := range clipW {
-					// Twice the coordinates, so that pixel centres are whole numbers.
+					// Coordinates are doubled, so that pixel centres are whole numbers.
 					x, y := a*(2*p+1)+c*(2*q+1)+2*tx, b*(2*p+1)+d*(2*q+1)+2*ty
 					require.Equal(t, plain.RGBAAt(p, q), got.RGBAAt(x/2, y/2), "stored pixel %d,%d", p, q)
 				}
@@ -82,7 +82,7 @@ func TestSquarePixels(t *testing.T) {
 		}
 	}
 	pic = append(pic, bytes.Repeat([]byte{128}, w*h/2)...)
-	// Ringing of the scaler and of the encoder is even about the box's middle.
+	// Ringing of the scaler and of the encoder is symmetric about the box's centre.
 	const tolerance = 0.05 // pixels
 	for _, c := range []struct {
 		sar            string
@@ -129,7 +129,7 @@ func TestOddSizes(t *testing.T) {
 	}
 }
 
-// TestOtherStreams: sound and a cover picture, larger than the clip, are passed over.
+// TestOtherStreams: sound and a cover picture, larger than the clip, are ignored.
 func TestOtherStreams(t *testing.T) {
 	path := encode(t, "a.mp4", 20, x264("keyint=5")...)
 	dir := t.TempDir()
@@ -142,8 +142,8 @@ func TestOtherStreams(t *testing.T) {
 	requireExact(t, take, straight(t, path), shuffled(20, 1))
 }
 
-// TestSlowMotion: a clip tagged as taken at 240 frames a second. Stamped at 30 it is stretched
-// eightfold; stamped at 240 it is true as it is.
+// TestSlowMotion: of a clip tagged as recorded at 240 frames a second, time stamps at 30 a second are
+// stretched eightfold; time stamps at 240 are true.
 func TestSlowMotion(t *testing.T) {
 	tag := []string{"-movflags", "use_metadata_tags", "-metadata", "com.android.capture.fps=240.000000"}
 	slow := open(t, encode(t, "slow.mp4", 24, x264("keyint=12", tag...)...))
@@ -179,7 +179,7 @@ func TestTimes(t *testing.T) {
 	assert.InDelta(t, 1e9/30, float64(take.TrueInterval(29)), 1)
 }
 
-// TestClipTags: camera and moment are read, the place is not.
+// TestClipTags: the camera and the time of recording are read, the place is not.
 func TestClipTags(t *testing.T) {
 	take := open(t, encode(t, "a.mov", 3, x264("keyint=12", "-movflags", "use_metadata_tags",
 		"-metadata", "com.apple.quicktime.make=Plover", "-metadata", "com.apple.quicktime.model=P1",

@@ -13,10 +13,10 @@ import (
 	"golang.org/x/image/webp"
 )
 
-// stillMemory is the most memory that decoding a still may take, in bytes, of the 600 MB that a command may
-// take. The program itself takes 60 to 80 MB, depending on the version of FFmpeg and what else is linked, and a
-// figure made from the picture up to 85 MB. A JPEG of 108 million pixels takes 162 MB, a PNG of 16 bits a sample and 48
-// million pixels 384 MB.
+// stillMemory is the largest memory for decoding a still, in bytes. A command may take 600 MB in all: the program
+// itself takes 60 to 80 MB, depending on the version of FFmpeg and what else is linked, and a figure made from the
+// picture up to 85 MB. A JPEG of 108 million pixels takes 162 MB, a PNG of 16 bits a sample and 48 million pixels
+// 384 MB.
 const stillMemory = 430_000_000
 
 // largeGarbage is the size in bytes above which a decoder's garbage is freed at once. Otherwise the garbage

@@ -22,7 +22,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// stillBytes is one numbered picture encoded by the ffmpeg program as a still.
+// stillBytes returns one numbered picture encoded by the ffmpeg program as a still.
 func stillBytes(t testing.TB, codec, name string, more ...string) []byte {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), name)
@@ -48,7 +48,7 @@ func pngBytes(t testing.TB, img image.Image) []byte {
 	return out.Bytes()
 }
 
-// seenAt says which stored pixel EXIF shows at (x, y), from the table of CIPA DC-008 4.6.4 A.
+// seenAt returns the stored pixel that is shown at (x, y), from the table of CIPA DC-008 4.6.4 A.
 func seenAt(orientation, x, y, w, h int) (sx, sy int) {
 	switch orientation {
 	case 2:
@@ -69,7 +69,7 @@ func seenAt(orientation, x, y, w, h int) (sx, sy int) {
 	return x, y
 }
 
-// requireTurned compares a picture with the one stored.
+// requireTurned requires that got is the stored picture in the given orientation.
 func requireTurned(t *testing.T, stored, got *image.RGBA, orientation int) {
 	t.Helper()
 	w, h := stored.Rect.Dx(), stored.Rect.Dy()
@@ -86,8 +86,8 @@ func requireTurned(t *testing.T, stored, got *image.RGBA, orientation int) {
 	}
 }
 
-// TestExif puts the same picture into each kind of file under each orientation, with the camera
-// and the moment beside it, and a place that must not be read.
+// TestExif writes the same picture into each kind of file with each orientation, a camera, a time of
+// recording, and a place that must not be read.
 func TestExif(t *testing.T) {
 	jpg, webp := stillBytes(t, "mjpeg", "a.jpg"), stillBytes(t, "libwebp", "a.webp")
 	flat := pngBytes(t, frame(t, open(t, write(t, "a.jpg", jpg)), 0).Image())
@@ -120,7 +120,7 @@ func kindOf(name string) string {
 	return map[string]string{".jpg": "jpeg", ".png": "png", ".webp": "webp", ".heic": "heic"}[filepath.Ext(name)]
 }
 
-// requireCamera compares with what exifBytes writes.
+// requireCamera requires the metadata that exifBytes writes, without the place.
 func requireCamera(t *testing.T, info Info) {
 	t.Helper()
 	assert.Equal(t, "Plover", info.Make)
@@ -169,8 +169,8 @@ func blank(stored, got *image.RGBA, orientation int) {
 	}
 }
 
-// TestRealHEIC opens a file that another encoder made: see testdata/README.md. Its EXIF asks for
-// orientation 6, which ISO/IEC 23008-12 says to pass over.
+// TestRealHEIC opens a file made by another encoder (testdata/README.md). Its EXIF states orientation 6,
+// which ISO/IEC 23008-12 says to ignore.
 func TestRealHEIC(t *testing.T) {
 	take := open(t, filepath.Join("testdata", "colours.heic"))
 	requireCamera(t, take.Info())
@@ -219,8 +219,7 @@ func colours() *image.RGBA {
 // colourInput makes the ffmpeg program read colours from its standard input.
 var colourInput = slices.Clip([]string{"-f", "rawvideo", "-pix_fmt", "rgba", "-s", "176x144", "-i", "-"})
 
-// TestStillColours: the picture comes out alike from every kind of file, and lossless ones give it
-// back.
+// TestStillColours: every kind of file shows the same picture, lossless ones exactly.
 func TestStillColours(t *testing.T) {
 	want := colours()
 	as := func(name string, args ...string) []byte {
@@ -305,8 +304,7 @@ func TestStillTake(t *testing.T) {
 	assert.Equal(t, 1, n)
 }
 
-// TestMutatedStills changes bytes of stills at random. Whatever comes of it, nothing crashes, and
-// errors have their form.
+// TestMutatedStills changes bytes of stills at random: nothing crashes, and errors have their form.
 func TestMutatedStills(t *testing.T) {
 	const rounds = 25
 	r := rand.New(rand.NewPCG(3, 3))
@@ -327,8 +325,8 @@ func TestMutatedStills(t *testing.T) {
 	}
 }
 
-// FuzzStill: no bytes crash a decoder, and what opens has a size within the limits. Of HEIC only what
-// is our own is fuzzed: the decoder runs in a sandbox, far too slowly here.
+// FuzzStill: no bytes crash a decoder, and a still that opens has a size within the limits. For HEIC only
+// our own parser is fuzzed: the decoder runs in a sandbox and is too slow here.
 func FuzzStill(f *testing.F) {
 	f.Add(stillBytes(f, "mjpeg", "a.jpg"))
 	f.Add(withJPEGExif(f, stillBytes(f, "mjpeg", "a.jpg"), exifBytes(6)))

@@ -110,10 +110,10 @@ func (t *tables) read(f *os.File, b fileBox, depth int) {
 
 // listed returns the largest number of entries that FFmpeg may list for a track: each edit may show all samples.
 func (t *tables) listed() int64 {
-	const together = 1024 // samples of sound that FFmpeg puts into one entry
+	const chunk = 1024 // samples of sound that FFmpeg puts into one entry
 	n := t.samples
 	if t.sound && t.unit {
-		n /= together
+		n /= chunk
 	}
 	return min(min(n, maxEntries+1)*max(1, t.edits), maxEntries+1)
 }

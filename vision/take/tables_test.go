@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// TestTooMuchListed: tables of a small file that list too much are refused before FFmpeg makes a list of it.
+// TestTooMuchListed: a small file whose tables have too many entries is refused before FFmpeg lists them.
 func TestTooMuchListed(t *testing.T) {
 	for name, path := range map[string]string{
 		"samples":   manyPackets(t, maxEntries+1),
@@ -33,7 +33,7 @@ func TestTooMuchListed(t *testing.T) {
 	}
 }
 
-// manyInFragment is a clip with a fragment that lists n more pictures.
+// manyInFragment returns a clip with a fragment that lists n more pictures.
 func manyInFragment(t *testing.T, n int) string {
 	return rewrite(t, encode(t, "a.mp4", 3, x264("keyint=1")...), "fragment.mp4", func(clip []byte) []byte {
 		return append(clip, box("moof", fullBox("mfhd", 0, 0, be(4, 1)),
@@ -41,7 +41,7 @@ func manyInFragment(t *testing.T, n int) string {
 	})
 }
 
-// TestLongSound: sound of one tick a sample, as cameras store it uncompressed, lists little.
+// TestLongSound: uncompressed sound with one tick per sample, as cameras store it, counts few entries.
 func TestLongSound(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "a.mov")
 	ffmpeg(t, "-i", encode(t, "a.mp4", 300, x264("keyint=30")...), "-f", "lavfi", "-i", "sine=r=48000:d=10", "-c:v", "copy", "-c:a", "pcm_s16le", path)
@@ -53,7 +53,7 @@ func TestLongSound(t *testing.T) {
 	assert.Equal(t, int64(300+480000/1024), n)
 }
 
-// TestArrange: packets within reach of their place are sorted as a stable sort does, others are refused.
+// TestArrange: packets at most maxReorder from their place are sorted stably, others are refused.
 func TestArrange(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
 	sorted, refused := 0, 0
@@ -82,5 +82,5 @@ func TestArrange(t *testing.T) {
 	for i := range far {
 		far[i] = stamp{int64(-i), i}
 	}
-	assert.False(t, arrange(far), "and at once")
+	assert.False(t, arrange(far), "reversed order is refused in linear time")
 }

@@ -174,7 +174,7 @@ func (t *Take) clipFrame(ctx context.Context, i int) (*Frame, error) {
 		return t.last, nil
 	}
 	if t.missing[i] {
-		return nil, t.cannot(i)
+		return nil, t.undecodable(i)
 	}
 	r, err := t.acquire(ctx, t.frameThreads)
 	if err != nil {
@@ -184,7 +184,7 @@ func (t *Take) clipFrame(ctx context.Context, i int) (*Frame, error) {
 	s, err := r.goTo(ctx, i)
 	if errors.Is(err, errMissing) {
 		t.missing[i] = true
-		return nil, t.cannot(i)
+		return nil, t.undecodable(i)
 	}
 	if err != nil {
 		return nil, t.readError(ctx, err)
@@ -203,7 +203,7 @@ func (t *Take) clipFrame(ctx context.Context, i int) (*Frame, error) {
 func (t *Take) makeFrame(r *reader, s av.Shown, i int) (*Frame, error) {
 	p, err := r.clip.Take()
 	if err != nil {
-		return nil, t.cannot(i).withCause(err)
+		return nil, t.undecodable(i).withCause(err)
 	}
 	f := &Frame{Index: i, Time: t.Time(i), Damaged: r.isDamaged(s.PTS), picture: p, orientation: av.Orientation(t.info.Orientation)}
 	if b := f.Bounds(); b.Dx() != t.info.Width || b.Dy() != t.info.Height {
@@ -225,7 +225,7 @@ func (t *Take) checkRange(i int) error {
 		"%q has no frame %d: it has %d frames and lasts %.3f s", t.info.Name, i, t.info.Frames, t.info.Duration.Seconds())
 }
 
-func (t *Take) cannot(i int) *Error {
+func (t *Take) undecodable(i int) *Error {
 	return newError("use another frame, or record or copy the clip again",
 		"frame %d of %q (at %.3f s) cannot be decoded: the file is damaged there", i, t.info.Name, t.Time(i).Seconds())
 }

@@ -28,8 +28,8 @@ func requireOther(t testing.TB, take *Take, size, count string) {
 	}
 }
 
-// TestMovingTrack: the moving track is the take, whatever the size, order and duration of the stills
-// that a phone stores beside it.
+// TestMovingTrack: the moving track becomes the take, whatever the size, order and duration of the
+// stills that a phone stores in the same file.
 func TestMovingTrack(t *testing.T) {
 	const n = 20
 	moving := encode(t, "moving.mp4", n, x264("keyint=5")...)
@@ -64,8 +64,8 @@ func TestMovingTrack(t *testing.T) {
 	}
 }
 
-// TestLargestTrack: of two moving tracks of one recording the larger one is the take, though the smaller
-// one has a picture more.
+// TestLargestTrack: of two moving tracks of one recording the larger one becomes the take, even if the
+// smaller one has one picture more.
 func TestLargestTrack(t *testing.T) {
 	const n = 20
 	large := encodeSized(t, "large.mp4", n, 640, 480, x264("keyint=5")...)
@@ -84,7 +84,7 @@ func TestLargestTrack(t *testing.T) {
 	}
 }
 
-// TestLongestTrack: of two tracks with as many pictures the one that lasts is the take.
+// TestLongestTrack: of two tracks with the same number of pictures the longer one becomes the take.
 func TestLongestTrack(t *testing.T) {
 	const n = 12
 	lasting := encode(t, "lasting.mp4", n, x264("keyint=5")...)

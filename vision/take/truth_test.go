@@ -19,7 +19,7 @@ import (
 	"ecart/vision/internal/av"
 )
 
-// shot is one picture as the ffmpeg program decodes it.
+// shot is one picture as decoded by the ffmpeg program.
 type shot struct {
 	pts *big.Rat // seconds
 	md5 string   // of its samples, row by row, plane by plane
@@ -53,8 +53,8 @@ func command(t testing.TB, name string, args ...string) []byte {
 	return out
 }
 
-// straight returns the truth about a clip: what the ffmpeg program gives when it decodes the
-// clip from its start to its end, neither turned nor scaled nor dropped nor doubled.
+// straight returns the reference for a clip: the pictures that the ffmpeg program decodes from start to
+// end, none turned, scaled, dropped or repeated.
 func straight(t testing.TB, path string) []shot {
 	t.Helper()
 	out := ffmpeg(t, "-noautorotate", "-copyts", "-i", path, "-map", "0:v:0", "-fps_mode", "passthrough",
@@ -83,7 +83,7 @@ func parseShots(t testing.TB, out []byte) []shot {
 	return shots
 }
 
-// since is the time of a shot after the first, to the nearest nanosecond.
+// since returns the time from the first shot to shot i, to the nearest nanosecond.
 func since(shots []shot, i int) time.Duration {
 	d := new(big.Rat).Sub(shots[i].pts, shots[0].pts)
 	d.Mul(d, big.NewRat(int64(time.Second), 1)).Add(d, big.NewRat(1, 2))
@@ -133,7 +133,7 @@ func requireExact(t testing.TB, take *Take, want []shot, order []int) {
 	}
 }
 
-// requireStream compares the frames that Stream gives from number from on.
+// requireStream compares the frames of Stream, starting at frame from, with the straight decode.
 func requireStream(t testing.TB, take *Take, want []shot, from int) {
 	t.Helper()
 	next := from
@@ -147,5 +147,5 @@ func requireStream(t testing.TB, take *Take, want []shot, from int) {
 	require.Equal(t, len(want), next)
 }
 
-// shuffled returns 0 to n-1 in an order that the seed decides.
+// shuffled returns 0 to n-1 in a random order given by the seed.
 func shuffled(n int, seed uint64) []int { return rand.New(rand.NewPCG(seed, 1)).Perm(n) }

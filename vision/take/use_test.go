@@ -28,7 +28,7 @@ func TestClipInfo(t *testing.T) {
 	assert.Contains(t, info.Warnings[0], "high dynamic range")
 }
 
-// TestNoNeedlessSeeks: going forward, one frame or a few at a time, decodes onward.
+// TestNoNeedlessSeeks: reading forward, one frame or a few at a time, decodes on without a seek.
 func TestNoNeedlessSeeks(t *testing.T) {
 	for name, args := range map[string][]string{
 		"keys everywhere": x264("keyint=1"), "one key": x264("keyint=infinite:bframes=3"), "short groups": x265("keyint=5:bframes=2"),
@@ -81,8 +81,8 @@ func TestManyGoroutines(t *testing.T) {
 	all.Wait()
 }
 
-// TestFrameParts: parts agree with the whole, and a frame of Stream is gone after its turn unless it
-// was cloned.
+// TestFrameParts: parts agree with the whole, and a frame of Stream cannot be used after fn returns
+// unless it was cloned.
 func TestFrameParts(t *testing.T) {
 	take := open(t, encode(t, "a.mp4", 5, x264("keyint=5")...))
 	f := frame(t, take, 2)
@@ -105,7 +105,7 @@ func TestFrameParts(t *testing.T) {
 	assert.Equal(t, whole, f.Image(), "frames outlive the take")
 }
 
-// TestPanicInStream: a panic of the caller's leaves the take usable.
+// TestPanicInStream: a panic in fn leaves the take usable.
 func TestPanicInStream(t *testing.T) {
 	take := open(t, encode(t, "a.mp4", 20, x264("keyint=5")...))
 	assert.Panics(t, func() {
