@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"time"
 
 	"ecart/cmd/internal/text"
 )
@@ -166,62 +165,4 @@ func values(t trait, rs []Reading) (out []string) {
 		}
 	}
 	return out
-}
-
-// Step is the difference between two states, or two sides, of one session.
-type Step struct {
-	Day     time.Time `json:"day"`
-	Session string    `json:"session,omitempty"`
-	From    string    `json:"from"` // state or side
-	To      string    `json:"to"`
-	Difference
-}
-
-// Steps returns the differences within each session from cold to warm and from warm to
-// after, for one side and condition; from cold to after if warm is missing. They compare
-// before and after within a session and say nothing about progress over months.
-func Steps(rs []Reading, coverage float64) ([]Step, error) {
-	if err := check(rs); err != nil {
-		return nil, err
-	}
-	rs, _ = onePerPicture(ofOneAthlete(rs))
-	groups := map[string][]Reading{}
-	var order []string
-	for _, r := range rs {
-		g := session(&r) + "\x00" + name(&r, []trait{byDefinition, bySide, byVariant, byCondition})
-		if groups[g] == nil {
-			order = append(order, g)
-		}
-		groups[g] = append(groups[g], r)
-	}
-	slices.Sort(order)
-	var out []Step
-	for _, g := range order {
-		var last []Reading
-		for _, state := range []string{"cold", "warm", "after"} {
-			var now []Reading
-			for _, r := range groups[g] {
-				if r.State == state {
-					now = append(now, r)
-				}
-			}
-			if len(now) == 0 {
-				continue
-			}
-			if last != nil {
-				out = append(out, Step{now[0].day(), now[0].Session, last[0].State, state, *withinSession(last, now, coverage)})
-			}
-			last = now
-		}
-	}
-	return out, nil
-}
-
-// withinSession is the difference of two groups of takes of one session. It includes the
-// variation from take to take.
-func withinSession(from, to []Reading, coverage float64) *Difference {
-	all := slices.Concat(from, to)
-	v := takeVariation(all, newErrorModel(all), [][]int{span(0, len(from)), span(len(from), len(all))})
-	missed := missedVariance(all, span(0, len(from))) + missedVariance(all, span(len(from), len(all)))
-	return newDifference(all, len(from), v, 1/float64(len(from))+1/float64(len(to)), missed, coverage)
 }

@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/text"
+	"ecart/geometry/uncertainty"
 )
 
 // WorthDeg is the change, degrees, that counts as worth finding where nothing else is
@@ -274,105 +276,99 @@ func (g *Group) Of(way Way) (out []Member) {
 	return out
 }
 
-// pool is the mean of the athletes' changes with random effects. Errors that readings of
-// different athletes share, or may share, are left out of the weights and of the variance
-// between athletes, which they would make too small since they do not scatter; they are
-// added to the interval whole, as shared by all.
-func pool(cs []*contrast, coverage float64) *Pooled {
-	var rs []Reading
-	var athlete, first []int
-	for k, c := range cs {
-		first = append(first, len(rs))
-		rs = append(rs, c.readings...)
-		for range c.readings {
-			athlete = append(athlete, k)
-		}
+// say is the mean change in one sentence.
+func (g *Group) say() string {
+	if g.Mean == nil {
+		return "only one athlete has a change: a mean takes two"
 	}
-	m := newErrorModel(rs)
-	shared := m.between(athlete)
-	var e effects
-	for k, c := range cs {
-		w := make([]float64, len(rs))
-		copy(w[first[k]:], c.w)
-		e.y = append(e.y, c.deg)
-		e.v = append(e.v, math.Max(0, m.variance(w)-shared(w))+c.day)
-	}
-	between := e.between()
-	out := &Pooled{Athletes: len(cs), BetweenDeg: math.Sqrt(between), BetweenInterval: e.betweenInterval(coverage)}
-	for k, v := range out.BetweenInterval {
-		out.BetweenInterval[k] = math.Sqrt(v)
-	}
-	out.MeanDeg, _, _ = e.mean(between)
-	w := make([]float64, len(rs))
-	var habit float64
-	for k, of := range e.weights(between) {
-		for i, x := range cs[k].w {
-			w[first[k]+i] = of * x
-		}
-		habit += of * math.Sqrt(cs[k].habit)
-	}
-	out.CommonDeg = math.Sqrt(shared(w) + habit*habit)
-	sd, half := e.spread(between, coverage)
-	out.StandardDeg = math.Hypot(sd, out.CommonDeg)
-	out.SmallestDeg = math.Hypot(half, normal(coverage)*out.CommonDeg)
-	out.IntervalDeg = [2]float64{out.MeanDeg - out.SmallestDeg, out.MeanDeg + out.SmallestDeg}
-	out.Real = math.Abs(out.MeanDeg) > out.SmallestDeg
-	return out
+	return g.Mean.say(fmt.Sprintf("the mean change of %d athletes", g.Mean.Athletes))
 }
 
-// between is the change from the mean of one calendar month's days to that of another's;
-// nil if either has none.
-func (t *Trend) between(before, month time.Time) *contrast {
-	a := make([]float64, len(t.Days))
-	var n [2]float64
-	in := func(d Day) int {
-		switch y, m, _ := d.Day.Date(); {
-		case y == before.Year() && m == before.Month():
-			return 0
-		case y == month.Year() && m == month.Month():
-			return 1
-		}
-		return -1
+// say is the mean with its interval and whether it is real; what names it.
+func (p *Pooled) say(what string) string {
+	deg, half := uncertainty.Format(p.MeanDeg, p.SmallestDeg)
+	if p.MeanDeg >= 0 {
+		deg = "+" + deg
 	}
-	for _, d := range t.Days {
-		if k := in(d); k >= 0 {
-			n[k]++
-		}
+	if p.Real {
+		return fmt.Sprintf("%s is %s° ± %s°, a real change", what, deg, half)
 	}
-	if n[0] == 0 || n[1] == 0 {
-		return nil
-	}
-	for g, d := range t.Days {
-		switch in(d) {
-		case 0:
-			a[g] = -1 / n[0]
-		case 1:
-			a[g] = 1 / n[1]
-		}
-	}
-	return t.days.contrast(a, t.variation)
+	return fmt.Sprintf("%s is %s° ± %s°; these readings cannot tell that from no change", what, deg, half)
 }
 
-// trendsOf are an athlete's trends, one for each side that was read on two days; why is
-// what is missing if there is none.
-func trendsOf(rs []Reading, opt Options) (trends []*Trend, why string, err error) {
-	sides := values(bySide, rs)
-	if i := slices.Index(sides, "unsaid"); i >= 0 && len(sides) > 1 {
-		sides = slices.Delete(sides, i, i+1)
-	}
-	slices.Sort(sides)
-	for _, side := range sides {
-		of := slices.DeleteFunc(slices.Clone(rs), func(r Reading) bool { return orUnsaid(known(r.Side)) != side })
-		t, err := NewTrend(of, opt)
-		if err != nil {
-			return nil, "", fmt.Errorf("%s: %w", rs[0].Athlete, err)
-		}
-		if len(t.Days) > 1 {
-			trends = append(trends, t)
-		}
-	}
-	if trends == nil {
-		return nil, "read on one day only", nil
-	}
-	return trends, "", nil
+// Words are the change from the month before in one sentence.
+func (m *MonthAgainst) Words() string {
+	return m.say(fmt.Sprintf("%s against %s: the mean change of %d athletes", monthWords(m.Month), monthWords(m.Before), m.Athletes))
 }
+
+func monthWords(m time.Time) string { return m.Format("January 2006") }
+
+// BetweenWords say how much the athletes' own changes differ.
+func (p *Pooled) BetweenWords() string {
+	low, high := uncertainty.Format(p.BetweenInterval[0], p.BetweenInterval[1])
+	return fmt.Sprintf("the athletes' own changes differ by a standard deviation of %.1f° (%s° to %s°)", p.BetweenDeg, low, high)
+}
+
+// WayWords are the ways in words.
+var WayWords = map[Way]string{GoesOn: "goes on", StandsStill: "stands still", FallsBack: "falls back", NotKnown: "cannot be told"}
+
+// WaySays say what each way means.
+func (g *Group) WaySays(way Way) string {
+	up, down := "up", "down"
+	if g.AtMost {
+		up, down = down, up
+	}
+	switch way {
+	case GoesOn:
+		return up + ", by more than the error of measuring"
+	case FallsBack:
+		return down + ", by more than the error of measuring"
+	case StandsStill:
+		return fmt.Sprintf("changed by less than %g° either way", g.WorthDeg)
+	}
+	return "the readings leave it open"
+}
+
+func (g *Group) note() {
+	say := func(format string, a ...any) { g.Notes = append(g.Notes, fmt.Sprintf(format, a...)) }
+	if p := g.Mean; p != nil {
+		say("%s", p.BetweenWords())
+		if p.CommonDeg > 0 {
+			say("%.1f° of the mean's standard uncertainty of %.1f° is from errors that the athletes' readings share or may share (rater, set-up, lens, state): more athletes do not average it out", p.CommonDeg, p.StandardDeg)
+		}
+		const few = 5
+		if p.Athletes < few {
+			say("%s are few: the interval of their mean is wide for that alone", plural(p.Athletes, "athlete", "athletes"))
+		}
+	}
+	if n := len(g.Members); n > 1 {
+		by := math.Round(float64(n)*(1-g.Coverage)*10) / 10
+		say("among %d athletes of whom none had changed, about %g would be called changed by chance; 'sure' marks changes that are real also among so many", n, by)
+		first, last := g.Members[0], g.Members[0]
+		for _, m := range g.Members {
+			if length(m) < length(first) {
+				first = m
+			}
+			if length(m) > length(last) {
+				last = m
+			}
+		}
+		if a, b := length(first), length(last); b-a > 0.5 {
+			say("the athletes' changes span %.1f to %.1f months", a, b)
+		}
+	}
+	if g.State == "" {
+		say("nobody said whether the athletes were cold or warm; range differs by it")
+	}
+	var why []string
+	for _, l := range g.LeftOut {
+		why = append(why, l.Athlete+" ("+l.Why+")")
+	}
+	if why != nil {
+		say("not in the mean: %s", text.And(why))
+	}
+	say("mean with random effects over athletes (Paule and Mandel 1982), interval of Knapp and Hartung, never narrower than the normal one (Röver 2015), so that it holds for athletes like these")
+}
+
+// length is from the athlete's first to her last day, months.
+func length(m Member) float64 { return months(m.From, m.To) }

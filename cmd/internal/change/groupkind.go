@@ -2,6 +2,7 @@ package change
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -90,4 +91,61 @@ func latestMonth(rs []Reading, kind string) (out time.Time) {
 		}
 	}
 	return time.Date(out.Year(), out.Month(), 1, 0, 0, 0, 0, time.UTC)
+}
+
+// between is the change from the mean of one calendar month's days to that of another's;
+// nil if either has none.
+func (t *Trend) between(before, month time.Time) *contrast {
+	a := make([]float64, len(t.Days))
+	var n [2]float64
+	in := func(d Day) int {
+		switch y, m, _ := d.Day.Date(); {
+		case y == before.Year() && m == before.Month():
+			return 0
+		case y == month.Year() && m == month.Month():
+			return 1
+		}
+		return -1
+	}
+	for _, d := range t.Days {
+		if k := in(d); k >= 0 {
+			n[k]++
+		}
+	}
+	if n[0] == 0 || n[1] == 0 {
+		return nil
+	}
+	for g, d := range t.Days {
+		switch in(d) {
+		case 0:
+			a[g] = -1 / n[0]
+		case 1:
+			a[g] = 1 / n[1]
+		}
+	}
+	return t.days.contrast(a, t.variation)
+}
+
+// trendsOf are an athlete's trends, one for each side that was read on two days; why is
+// what is missing if there is none.
+func trendsOf(rs []Reading, opt Options) (trends []*Trend, why string, err error) {
+	sides := values(bySide, rs)
+	if i := slices.Index(sides, "unsaid"); i >= 0 && len(sides) > 1 {
+		sides = slices.Delete(sides, i, i+1)
+	}
+	slices.Sort(sides)
+	for _, side := range sides {
+		of := slices.DeleteFunc(slices.Clone(rs), func(r Reading) bool { return orUnsaid(known(r.Side)) != side })
+		t, err := NewTrend(of, opt)
+		if err != nil {
+			return nil, "", fmt.Errorf("%s: %w", rs[0].Athlete, err)
+		}
+		if len(t.Days) > 1 {
+			trends = append(trends, t)
+		}
+	}
+	if trends == nil {
+		return nil, "read on one day only", nil
+	}
+	return trends, "", nil
 }

@@ -142,166 +142,6 @@ func variationsFor(opt *PlanOptions) (day variation, take float64, days int) {
 	return day, take, days
 }
 
-// course is a row of days with readings as they are planned. Its results are those of
-// [NewTrend] with readings that scatter by so much.
-type course struct {
-	n       int
-	length  float64   // months
-	stated  float64   // variance of a day's mean that does not cancel between days, degrees^2
-	take    float64   // further variance of a day's mean from take to take, degrees^2
-	slopes  float64   // variance of the change for a variance of 1 of each day
-	scatter []float64 // root of the mean squared residual of the days, degrees
-	half    []float64 // half-width of the interval of the change at that scatter
-}
-
-// newCourse lays out n days, so many days apart, with so many takes like r each. take is
-// the standard deviation from take to take, degrees.
-func newCourse(r *Reading, n, takes, every int, take, coverage float64) *course {
-	first := time.Date(2000, 1, 3, 0, 0, 0, 0, time.UTC) // any day
-	single := newErrorModel([]Reading{planned(r, first, 0), planned(r, first, 1)}).own[0]
-	var rs []Reading
-	for day := range n {
-		for k := range takes {
-			one := planned(r, first.AddDate(0, 0, day*every), day*takes+k)
-			if takes > 1 { // scatter as a typical day's takes do
-				one.AngleDeg += math.Sqrt(single+take*take) * pattern(k, takes)
-			}
-			rs = append(rs, one)
-		}
-	}
-	d := newDays(rs)
-	c := &course{n: n, length: float64((n-1)*every) / month, take: take * take / float64(takes)}
-	pts := d.points()
-	c.stated = pts.own.At(0, 0) + pts.shared.At(0, 0) - pts.own.At(0, n-1) - pts.shared.At(0, n-1)
-	var tt float64
-	times := make([]float64, n)
-	for i := range n {
-		times[i] = (float64(i) - float64(n-1)/2) / float64(n-1) // parts of the whole
-		tt += times[i] * times[i]
-	}
-	c.slopes = 1 / tt
-	if n < fewestDays {
-		c.slopes = 2 // the last day less the first
-	}
-	shape := residuals(times)
-	for _, s := range []float64{0, 2, 4, 7, 11, 16} { // the width is read between them
-
-		for i := range n {
-			// the change is so large that it is real: what is asked is the width alone
-			d.y[i] = 1000*times[i] + s*shape[i]
-		}
-		t := &Trend{Coverage: coverage, Days: d.list(coverage)}
-		if err := t.drawLine(d, coverage); err != nil {
-			continue
-		}
-		c.scatter, c.half = append(c.scatter, s), append(c.half, t.SmallestDeg)
-		if n == 2 {
-			break // nothing scatters
-		}
-	}
-	return c
-}
-
-// planned is take k of a plan: like r, by one named rater with one named set-up; where r is of a frame that
-// somebody picked, so is the take.
-func planned(r *Reading, day time.Time, k int) Reading {
-	out := *r
-	out.ID, out.Day, out.AnyDay, out.Athlete, out.Picture, out.Take, out.IDs = int64(k+1), day, false, "the athlete", "", "", nil
-	out.Rater, out.Setup, out.Side, out.State, out.Session, out.AngleDeg = "rater", "set-up", "left", "warm", "", 150
-	return out
-}
-
-// pattern is value k of n that add up to 0 and have a standard deviation (n-1) of 1.
-func pattern(k, n int) float64 {
-	x := float64(k) - float64(n-1)/2
-	return x / math.Sqrt(float64(n)*float64(n+1)/12)
-}
-
-// residuals are values at times (which add up to 0) that have no line in them, with a mean square of 1 for
-// the degrees of freedom that a line leaves; zeros where it leaves none.
-func residuals(times []float64) []float64 {
-	n := len(times)
-	out := make([]float64, n)
-	if n < 3 {
-		return out
-	}
-	var mean, along, tt, squares float64
-	for i := range out {
-		out[i] = float64(1 - 2*(i%2))
-		if n == 3 && i == 1 {
-			out[i] = -2
-		}
-		mean += out[i] / float64(n)
-		tt += times[i] * times[i]
-	}
-	for i := range out {
-		out[i] -= mean
-		along += out[i] * times[i] / tt
-	}
-	for i := range out {
-		out[i] -= along * times[i]
-		squares += out[i] * out[i]
-	}
-	for i := range out {
-		out[i] *= math.Sqrt(float64(n-2) / squares)
-	}
-	return out
-}
-
-// chance is the probability that a change of deg degrees over the course is called real, and
-// not the other way: over the athlete's variation from day to day, and over how much the days
-// happen to scatter.
-func (c *course) chance(deg float64, day variation) (p float64) {
-	for _, v := range day {
-		variance := c.stated + c.take + v.sd*v.sd
-		sd := math.Sqrt(variance * c.slopes)
-		const steps = 12
-		var of float64
-		for k := range steps {
-			s := 0.0
-			if c.n > 2 {
-				s = math.Sqrt(variance * chiSquaredQuantile((float64(k)+0.5)/steps, float64(c.n-2)) / float64(c.n-2))
-			}
-			of += math.Erfc((c.halfAt(s)-deg)/sd/math.Sqrt2) / 2 / steps
-		}
-		p += v.weight * of
-	}
-	return p
-}
-
-// halfAt is the half-width of the change's interval at a scatter of the days.
-func (c *course) halfAt(s float64) float64 {
-	for i := 1; i < len(c.scatter); i++ {
-		if s <= c.scatter[i] {
-			a := (s - c.scatter[i-1]) / (c.scatter[i] - c.scatter[i-1])
-			return c.half[i-1] + a*(c.half[i]-c.half[i-1])
-		}
-	}
-	last := len(c.scatter) - 1
-	if last < 1 {
-		return c.half[0]
-	}
-	rise := (c.half[last] - c.half[last-1]) / (c.scatter[last] - c.scatter[last-1])
-	return c.half[last] + math.Max(0, rise)*(s-c.scatter[last])
-}
-
-// found is the smallest change over the course, degrees, that is found with the chance.
-func (c *course) found(chance float64, day variation) float64 {
-	low, high := 0.0, 1.0
-	for c.chance(high, day) < chance && high < 360 {
-		high *= 2
-	}
-	const halvings = 20
-	for range halvings {
-		if mid := (low + high) / 2; c.chance(mid, day) < chance {
-			low = mid
-		} else {
-			high = mid
-		}
-	}
-	return high
-}
-
 // SmallestFound is the smallest change, degrees, that is found in the promised share of
 // cases over so many days, every so many days, with so many takes a day like r.
 func SmallestFound(r Reading, opt PlanOptions, days, takes, every int) (float64, error) {
@@ -379,4 +219,66 @@ func EveryWords(every int) string {
 		return "a month"
 	}
 	return fmt.Sprintf("every %d days", every)
+}
+
+// say is the plan in one sentence: what finds the change with the fewest takes, and what
+// cannot.
+func (p *Plan) say() string {
+	asked := fmt.Sprintf("a change of %g° by %s", p.ChangeDeg, p.By.Format("2 January 2006"))
+	if p.Best != nil {
+		return fmt.Sprintf("%s would be found in %.0f of 10 cases with %d takes in all: %s, %s", asked, 10*p.Best.Chance, p.Best.Days*p.Best.Takes, p.Best.WayWords(), p.Best.Setup)
+	}
+	nearest := &p.Ways[0]
+	for i := range p.Ways {
+		if p.Ways[i].FoundDeg < nearest.FoundDeg {
+			nearest = &p.Ways[i]
+		}
+	}
+	return fmt.Sprintf("%s is too small to be found by then in %.0f of 10 cases by any of these ways; the nearest, %s, %s, would find %.0f°",
+		asked, 10*p.Chance, nearest.WayWords(), nearest.Setup, math.Ceil(nearest.FoundDeg))
+}
+
+// Setups lists the set-ups that are compared.
+func (p *Plan) Setups() (out []string) {
+	for i := range p.Ways {
+		if s := p.Ways[i].Setup; !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// SetupSays says whether a set-up finds the change by the day, with how little, and else in
+// how many months.
+func (p *Plan) SetupSays(setup string) string {
+	var least *PlanWay
+	for i := range p.Ways {
+		if w := &p.Ways[i]; w.Setup == setup && w.Finds && (least == nil || w.Days*w.Takes < least.Days*least.Takes) {
+			least = w
+		}
+	}
+	if least != nil {
+		return fmt.Sprintf("finds it by then: %s, are %d in all", least.WayWords(), least.Days*least.Takes)
+	}
+	w := p.Nearest(setup)
+	if w.MoreMonths > 0 {
+		return fmt.Sprintf("not by then; %s, find it in %.0f months", w.WayWords(), math.Ceil(w.MoreMonths))
+	}
+	return fmt.Sprintf("not by then, nor with %d days, %s", mostPlanDays, w.WayWords())
+}
+
+func (p *Plan) note() {
+	say := func(format string, a ...any) { p.Notes = append(p.Notes, fmt.Sprintf(format, a...)) }
+	from := "as published studies of such movements found it"
+	switch {
+	case p.Said:
+		from = "as it was said"
+	case p.OwnDays > 0:
+		from = fmt.Sprintf("from %s of this athlete and published studies", plural(p.OwnDays, "day", "days"))
+	}
+	say("an athlete varies from day to day, here by %.1f° (one standard deviation), %s: more takes on one day do not average that out, more days do", p.DayDeg, from)
+	say("from take to take of one day by %.1f° (one standard deviation)", p.TakeDeg)
+	say("one rater and one set-up throughout, both named, and the same side and state each time: what these add cancels in a change; else it takes more")
+	say("the change is taken to come about evenly from %s on; an athlete whose change slows down is found later", p.From.Format("2 January 2006"))
+	say("a share of cases is of athletes who change by exactly so much: %.0f of 10 found is %.0f of 10 missed", 10*p.Chance, 10*(1-p.Chance))
 }

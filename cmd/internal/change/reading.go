@@ -241,3 +241,28 @@ func orUnsaid(s string) string {
 }
 
 func sortedKeys(m map[string]float64) []string { return slices.Sorted(maps.Keys(m)) }
+
+// Beside is the reading of an angle that was read beside r from the same marks, filed as r is. What a
+// single frame may have missed of the widest moment is that of r: no angle beside it is known to be at
+// its own widest.
+func (r *Reading) Beside(b *reading.Beside) Reading {
+	out := *r
+	out.Measure, out.Definition = b.Measure, b.Measure+" "+b.Leg
+	out.AngleDeg, out.StandardDeg, out.Sources = b.AngleDeg, b.StandardUncertaintyDeg, b.Sources
+	out.AskedDeg, out.AtMost, out.Density = nil, false, reading.Density{}
+	return out
+}
+
+// FewestConditions is in how many conditions an angle must have been read for a gap.
+const FewestConditions = 2
+
+// Conditions counts the conditions that are stated in the readings.
+func Conditions(rs []Reading) int {
+	var stated []string
+	for i := range rs {
+		if c := known(rs[i].Condition); c != "" && !slices.Contains(stated, c) {
+			stated = append(stated, c)
+		}
+	}
+	return len(stated)
+}

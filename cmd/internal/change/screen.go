@@ -348,3 +348,10 @@ func summary(v []float64, coverage float64) (mean, sd float64, interval [2]float
 	at := func(p float64) float64 { return o[min(len(o)-1, int(p*float64(len(o))))] }
 	return mean, math.Sqrt(sd), [2]float64{at((1 - coverage) / 2), at((1 + coverage) / 2)}
 }
+
+// sorted returns a sorted copy.
+func sorted(v []float64) []float64 {
+	out := slices.Clone(v)
+	slices.Sort(out)
+	return out
+}

@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -380,32 +381,6 @@ func TestDefinition(t *testing.T) {
 	assert.Equal(t, 2.0, got.StandardDeg)
 }
 
-func TestSteps(t *testing.T) {
-	var rs []Reading
-	add := func(day int, state string, angle float64) {
-		r, _ := two()
-		r.ID, r.Day, r.State, r.AngleDeg = int64(len(rs)+1), monday.AddDate(0, 0, day), state, angle
-		rs = append(rs, r)
-	}
-	add(0, "after", 171)
-	add(0, "cold", 160)
-	add(0, "warm", 170)
-	add(0, "warm", 172)
-	add(7, "cold", 161)
-	add(7, "after", 163)
-	add(14, "warm", 175)
-	add(14, "unknown", 150)
-	got, err := Steps(rs, 0.95)
-	require.NoError(t, err)
-	var said []string
-	for _, s := range got {
-		said = append(said, fmt.Sprintf("%s %s-%s %.0f", s.Day.Format("2"), s.From, s.To, s.ChangeDeg))
-	}
-	assert.Equal(t, []string{"2 cold-warm 11", "2 warm-after 0", "9 cold-after 2"}, said)
-	assert.True(t, got[0].Real)
-	assert.False(t, got[2].Real)
-}
-
 // sandwich is m v m'.
 func sandwich(m mat.Matrix, v mat.Matrix) *mat.SymDense {
 	var left, out mat.Dense
@@ -428,4 +403,32 @@ func TestSourcesAreAddedUpInOneOrder(t *testing.T) {
 		sources[fmt.Sprint("source ", i)] = 1
 	}
 	assert.True(t, slices.IsSorted(sortedKeys(sources)))
+}
+
+// A map is walked in another order each time, and a sum over one then differs in its
+// last digits. What is summed here is the same to the last bit.
+func TestSameReadingsSameBytes(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 2))
+	for range 50 {
+		r := Reading{Setup: "mat", StandardDeg: 1, Sources: map[string]float64{}}
+		for _, s := range []string{reading.SourcePlacement, reading.SourceLandmark, reading.SourceLens, reading.SourcePerspective,
+			reading.SourceDepth, reading.SourceOblique, reading.SourceLevel, reading.SourceTiming} {
+			r.Sources[s] = 1 + random.Float64()
+		}
+		items := map[string][][]float64{}
+		for f := range 8 {
+			items[fmt.Sprint(f)] = [][]float64{{random.Float64(), random.Float64()}, {random.Float64()}}
+		}
+		var perspective *Rule
+		for i := range rules {
+			if rules[i].Source == reading.SourcePerspective {
+				perspective = &rules[i]
+			}
+		}
+		common, analysed := r.common(perspective), nested(items)
+		for range 20 {
+			require.Equal(t, common, r.common(perspective))
+			require.Equal(t, analysed, nested(items))
+		}
+	}
 }

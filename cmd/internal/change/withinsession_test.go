@@ -1,6 +1,7 @@
 package change
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -9,6 +10,69 @@ import (
 
 	"ecart/cmd/internal/trial/season"
 )
+
+func TestSides(t *testing.T) {
+	var rs []Reading
+	add := func(day int, side string, angle float64) {
+		r, _ := two()
+		r.ID, r.Day, r.Side, r.AngleDeg = int64(len(rs)+1), monday.AddDate(0, 0, day), side, angle
+		r.Rater, r.Setup, r.Lens, r.StandardDeg = "", "", "", 2
+		rs = append(rs, r)
+	}
+	add(0, "left", 172)
+	add(0, "right", 160)
+	add(7, "left", 171)
+	one, err := Sides(rs, 0.95)
+	require.NoError(t, err)
+	assert.InDelta(t, 12, one.MeanDeg, 1e-12)
+	// the takes' errors, 8 degrees^2, with a take's variation of anything up to 5 degrees in each
+	assert.InDelta(t, evenly(0, mostTakeDeg).with(8, 2).half(0.95), one.SmallestDeg, 1e-9)
+	assert.Contains(t, one.Sentence, "left is more than right by 12")
+	assert.Equal(t, []LeftOut{{3, "on its day only one side was read"}}, one.LeftOut)
+
+	add(7, "right", 163)
+	add(14, "left", 170)
+	add(14, "right", 160)
+	add(14, "", 150)
+	got, err := Sides(rs, 0.95)
+	require.NoError(t, err)
+	require.Len(t, got.Days, 3)
+	// differences 12, 8, 10: mean 10, with at least the takes' errors of 8 degrees^2 in each
+	assert.InDelta(t, 10, got.MeanDeg, 1e-9)
+	assert.Greater(t, got.SmallestDeg, 1.96*math.Sqrt(8.0/3))
+	assert.Less(t, got.SmallestDeg, one.SmallestDeg, "three days tell more than one")
+	assert.True(t, got.Real)
+	assert.Contains(t, got.Sentence, "over three days")
+
+	_, err = Sides(rs[:1], 0.95)
+	require.ErrorContains(t, err, "no day on which")
+}
+
+func TestSteps(t *testing.T) {
+	var rs []Reading
+	add := func(day int, state string, angle float64) {
+		r, _ := two()
+		r.ID, r.Day, r.State, r.AngleDeg = int64(len(rs)+1), monday.AddDate(0, 0, day), state, angle
+		rs = append(rs, r)
+	}
+	add(0, "after", 171)
+	add(0, "cold", 160)
+	add(0, "warm", 170)
+	add(0, "warm", 172)
+	add(7, "cold", 161)
+	add(7, "after", 163)
+	add(14, "warm", 175)
+	add(14, "unknown", 150)
+	got, err := Steps(rs, 0.95)
+	require.NoError(t, err)
+	var said []string
+	for _, s := range got {
+		said = append(said, fmt.Sprintf("%s %s-%s %.0f", s.Day.Format("2"), s.From, s.To, s.ChangeDeg))
+	}
+	assert.Equal(t, []string{"2 cold-warm 11", "2 warm-after 0", "9 cold-after 2"}, said)
+	assert.True(t, got[0].Real)
+	assert.False(t, got[2].Real)
+}
 
 // states makes cold and warm of a season's conditions.
 func states(rs []Reading) []Reading {
