@@ -33,12 +33,12 @@ type Contrast struct {
 	Probability float64    `json:"above_zero_probability"` // that it goes further there
 	Decision    string     `json:"decision"`               // further, less or undecided
 	Shared      []Shared   `json:"shared"`
-	// Again says which more takes would decide an undecided contrast; nil of a decided one.
-	Again *ContrastAgain `json:"again,omitempty"`
+	// MoreTakes says which takes would decide an undecided contrast; nil of a decided one.
+	MoreTakes *ContrastMoreTakes `json:"again,omitempty"`
 
 	Sentence   string    `json:"sentence"`
 	Separates  string    `json:"separates"`
-	LooksAt    []Looking `json:"looks_at"` // what a difference, and none, leads to; the one that is decided first
+	LooksAt    []Looking `json:"looks_at"` // what to look at next; of an undecided contrast, for each decision
 	Cannot     []string  `json:"cannot_say"`
 	Source     string    `json:"source"`
 	Provenance string    `json:"provenance"`
@@ -56,16 +56,16 @@ type Half struct {
 	Takes       int        `json:"takes"`
 }
 
-// What Contrast.Decision can be.
+// Values of Contrast.Decision.
 const (
 	Further   = "further"   // the limb goes further in the slack position, with a probability of at least the coverage
 	LessFar   = "less"      // it goes less far there
-	Undecided = "undecided" // the takes do not tell
+	Undecided = "undecided" // neither has that probability
 )
 
-// NewContrast compares the readings of one athlete and one day in the two positions of c. Of
-// readings in several conditions, states or sides those are taken of which both positions were
-// read, most often; the others are left out.
+// NewContrast compares the readings of one athlete and one day in the two positions of c. Of several
+// days, conditions, states or sides it takes the one in which both positions were read most often; the
+// other readings are left out.
 func NewContrast(rs []Reading, c movement.Contrast, coverage float64) (*Contrast, error) {
 	if err := check(rs); err != nil {
 		return nil, err
@@ -77,7 +77,7 @@ func NewContrast(rs []Reading, c movement.Contrast, coverage float64) (*Contrast
 	slack, more := onePerPicture(slack)
 	out.Notes = slices.Concat(out.Notes, merged, more)
 	if taut == nil {
-		return nil, wrong("read it in both on one day, alike in all else, and keep them with "+bothVariants(c), "there is no day on which both positions of %s were read in one condition and state", c.Name)
+		return nil, inputError("read it in both on one day, alike in all else, and keep them with "+bothVariants(c), "there is no day on which both positions of %s were read in one condition and state", c.Name)
 	}
 	first := &taut[0]
 	out.Day, out.Side, out.Condition, out.State = first.day(), first.Side, known(first.Condition), known(first.State)
@@ -88,7 +88,7 @@ func NewContrast(rs []Reading, c movement.Contrast, coverage float64) (*Contrast
 	}
 	out.FurtherDeg, out.StandardDeg, out.Shared = sign*d.ChangeDeg, d.StandardDeg, d.Shared
 	out.IntervalDeg = [2]float64{out.FurtherDeg - d.SmallestDeg, out.FurtherDeg + d.SmallestDeg}
-	out.Probability = d.of.above(out.FurtherDeg)
+	out.Probability = d.errorDist.above(out.FurtherDeg)
 	switch {
 	case out.Probability >= coverage:
 		out.Decision = Further
@@ -97,11 +97,11 @@ func NewContrast(rs []Reading, c movement.Contrast, coverage float64) (*Contrast
 	default:
 		out.Decision = Undecided
 	}
-	out.Taut, out.Slack = half(c.Measure, c.Taut, taut, coverage), half(c.Measure, c.Slack, slack, coverage)
+	out.Taut, out.Slack = newHalf(c.Measure, c.Taut, taut, coverage), newHalf(c.Measure, c.Slack, slack, coverage)
 	if out.Decision == Undecided {
-		out.Again = takesToDecide(taut, slack, math.Abs(out.FurtherDeg), coverage)
+		out.MoreTakes = takesToDecide(taut, slack, math.Abs(out.FurtherDeg), coverage)
 	}
-	out.words(c, slices.Concat(taut, slack))
+	out.describe(c, slices.Concat(taut, slack))
 	return out, nil
 }
 
@@ -116,7 +116,7 @@ func bothVariants(c movement.Contrast) string {
 func (out *Contrast) pair(rs []Reading, c movement.Contrast) (taut, slack []Reading) {
 	groups := map[string][2][]Reading{}
 	keyOf := func(r *Reading) string {
-		return session(r) + "\x00" + name(r, []trait{byDefinition, bySide, byCondition, byState})
+		return session(r) + "\x00" + groupKey(r, []trait{byDefinition, bySide, byCondition, byState})
 	}
 	for _, r := range rs {
 		g := groups[keyOf(&r)]
@@ -148,8 +148,8 @@ func (out *Contrast) pair(rs []Reading, c movement.Contrast) (taut, slack []Read
 	return groups[best][0], groups[best][1]
 }
 
-// half is the mean of the readings in one position.
-func half(measure, variant string, rs []Reading, coverage float64) Half {
+// newHalf is the mean of the readings in one position.
+func newHalf(measure, variant string, rs []Reading, coverage float64) Half {
 	h := Half{Variant: variant, Words: movement.VariantWords(measure, variant), Takes: len(rs)}
 	w := make([]float64, len(rs))
 	for i := range rs {
@@ -161,8 +161,8 @@ func half(measure, variant string, rs []Reading, coverage float64) Half {
 	return h
 }
 
-// words sets what the contrast says of itself.
-func (out *Contrast) words(c movement.Contrast, rs []Reading) {
+// describe sets the sentence, what to look at, the notes and the cautions.
+func (out *Contrast) describe(c movement.Contrast, rs []Reading) {
 	v, u := uncertainty.Format(math.Abs(out.FurtherDeg), (out.IntervalDeg[1]-out.IntervalDeg[0])/2)
 	size := fmt.Sprintf("%s° ± %s°", v, u)
 	above, level := Looking{"further", "where it goes further", []string{c.Above}, movement.Practice}, Looking{"alike", "where it goes no further", []string{c.Level}, movement.Practice}
@@ -191,8 +191,8 @@ func (out *Contrast) words(c movement.Contrast, rs []Reading) {
 	if len(same) > 0 {
 		out.Notes = append(out.Notes, "what both takes share cancels in part: "+strings.Join(same, ", "))
 	}
-	if out.Again != nil {
-		out.Notes = append(out.Notes, out.Again.say(c.Measure))
+	if out.MoreTakes != nil {
+		out.Notes = append(out.Notes, out.MoreTakes.sentence(c.Measure))
 	}
 	if out.Taut.Takes == 1 || out.Slack.Takes == 1 {
 		out.Notes = append(out.Notes, "with one take of a position how much takes vary is not known from them: the interval allows for what others vary")
@@ -200,26 +200,26 @@ func (out *Contrast) words(c movement.Contrast, rs []Reading) {
 	out.Cautions = append([]string{"a difference finds no cause and is no diagnosis: it says what is looked at next, by whoever may examine the athlete and decide"}, cautions(c.Measure)[1:]...)
 }
 
-// ContrastAgain says how an undecided contrast could be decided: by how many more takes in which position, made like the last
-// one there and on the same day.
-type ContrastAgain struct {
+// ContrastMoreTakes says how an undecided contrast could be decided: by how many more takes in which position, made like
+// the last one there and on the same day.
+type ContrastMoreTakes struct {
 	Variant string `json:"variant"` // in which to make more takes
 	Takes   int    `json:"takes"`   // how many more; 0: mostAgain takes like these do not decide it
 }
 
-func (a *ContrastAgain) say(measure string) string {
+func (a *ContrastMoreTakes) sentence(measure string) string {
 	if a.Takes == 0 {
-		return fmt.Sprintf("%s like these would not tell which way it goes: the difference looks too small for their error, part of which does not average out", plural(mostAgain, "more take", "more takes"))
+		return fmt.Sprintf("%s like these would not tell which way it goes: the difference looks too small for their error, part of which does not average out", plural(maxMoreTakes, "more take", "more takes"))
 	}
 	return fmt.Sprintf("%s with %s would tell which way it goes, if the difference is as large as it looks", plural(a.Takes, "more take", "more takes"), movement.VariantWords(measure, a.Variant))
 }
 
 // takesToDecide finds the position in which the fewest further takes, each like the last one there, show which way a
 // difference of deg goes, if it is as large as that. How much takes vary is taken from those there are.
-func takesToDecide(taut, slack []Reading, deg, coverage float64) *ContrastAgain {
+func takesToDecide(taut, slack []Reading, deg, coverage float64) *ContrastMoreTakes {
 	all := slices.Concat(taut, slack)
 	v := takeVariation(all, newErrorModel(all), [][]int{span(0, len(taut)), span(len(taut), len(all))})
-	for n := 1; n <= mostAgain; n++ {
+	for n := 1; n <= maxMoreTakes; n++ {
 		best, most := "", coverage
 		for _, more := range []string{slack[0].Variant, taut[0].Variant} {
 			a, b := taut, slack
@@ -231,15 +231,15 @@ func takesToDecide(taut, slack []Reading, deg, coverage float64) *ContrastAgain 
 			all := slices.Concat(a, b)
 			missed := missedVariance(all, span(0, len(a))) + missedVariance(all, span(len(a), len(all)))
 			d := newDifference(all, len(a), v, 1/float64(len(a))+1/float64(len(b)), missed, coverage)
-			if p := d.of.above(deg); p >= most {
+			if p := d.errorDist.above(deg); p >= most {
 				best, most = more, p
 			}
 		}
 		if best != "" {
-			return &ContrastAgain{best, n}
+			return &ContrastMoreTakes{best, n}
 		}
 	}
-	return &ContrastAgain{Variant: slack[0].Variant}
+	return &ContrastMoreTakes{Variant: slack[0].Variant}
 }
 
 // withMore is the takes with the last one repeated.

@@ -11,9 +11,9 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// inPosition are two takes of a measure in a position, with a landmark error of 2 degrees each,
+// takesIn are takes of a measure in a position, with a landmark error of 2 degrees each,
 // half of whose variance is the rater's own, and nothing else.
-func inPosition(c movement.Contrast, variant string, id int64, deg ...float64) (out []Reading) {
+func takesIn(c movement.Contrast, variant string, id int64, deg ...float64) (out []Reading) {
 	for i, d := range deg {
 		r := levels(2, d, 0, 0)[0]
 		r.ID, r.Measure, r.Variant, r.Definition, r.AngleDeg = id+int64(i), c.Measure, variant, "hip-shoulder and hip-knee", d
@@ -30,7 +30,7 @@ func inPosition(c movement.Contrast, variant string, id int64, deg ...float64) (
 func TestContrastByHand(t *testing.T) {
 	c, ok := movement.FindContrast("hip-flexion-knee")
 	require.True(t, ok)
-	rs := append(inPosition(c, c.Taut, 1, 90, 90), inPosition(c, c.Slack, 5, 120, 120)...)
+	rs := append(takesIn(c, c.Taut, 1, 90, 90), takesIn(c, c.Slack, 5, 120, 120)...)
 	got, err := NewContrast(rs, c, 0.95)
 	require.NoError(t, err)
 	assert.InDelta(t, 30, got.FurtherDeg, 1e-9)
@@ -55,25 +55,25 @@ func TestContrastByHand(t *testing.T) {
 }
 
 // Three takes in one position and one in the other: a difference of 3 degrees asks for one more take where there is one, a
-// smaller one for more, and one of half a degree is told by none. A decided one asks for nothing.
+// smaller one for more, and no number of takes decides half a degree. A decided one asks for nothing.
 func TestTakesThatDecideAContrast(t *testing.T) {
 	c, _ := movement.FindContrast("hip-flexion-knee")
 	at := func(further float64) *Contrast {
-		got, err := NewContrast(append(inPosition(c, c.Taut, 1, 90, 91, 89), inPosition(c, c.Slack, 5, 90+further)...), c, 0.95)
+		got, err := NewContrast(append(takesIn(c, c.Taut, 1, 90, 91, 89), takesIn(c, c.Slack, 5, 90+further)...), c, 0.95)
 		require.NoError(t, err)
 		return got
 	}
 	small := at(0.5)
 	require.Equal(t, Undecided, small.Decision)
-	assert.Equal(t, 0, small.Again.Takes)
-	assert.Contains(t, small.Notes, small.Again.say(c.Measure))
-	assert.Nil(t, at(30).Again)
+	assert.Equal(t, 0, small.MoreTakes.Takes)
+	assert.Contains(t, small.Notes, small.MoreTakes.sentence(c.Measure))
+	assert.Nil(t, at(30).MoreTakes)
 	var takes []int
 	for _, further := range []float64{3.4, 3, 2.6, 2.4, 2.2} {
 		got := at(further)
 		require.Equal(t, Undecided, got.Decision, "%v", further)
-		assert.Equal(t, c.Slack, got.Again.Variant, "the position with one take gains most")
-		takes = append(takes, got.Again.Takes)
+		assert.Equal(t, c.Slack, got.MoreTakes.Variant, "the position with one take gains most")
+		takes = append(takes, got.MoreTakes.Takes)
 	}
 	assert.Equal(t, 1, takes[0])
 	assert.IsNonDecreasing(t, takes, "the smaller the difference, the more takes")
@@ -84,18 +84,18 @@ func TestTakesThatDecideAContrast(t *testing.T) {
 // width it is (1 + 0.95) / 2, and at 0 one half.
 func TestContrastProbability(t *testing.T) {
 	c, _ := movement.FindContrast("ankle")
-	got, err := NewContrast(append(inPosition(c, c.Taut, 1, 80, 80), inPosition(c, c.Slack, 5, 80, 80)...), c, 0.95)
+	got, err := NewContrast(append(takesIn(c, c.Taut, 1, 80, 80), takesIn(c, c.Slack, 5, 80, 80)...), c, 0.95)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.5, got.Probability, 1e-9)
 	assert.Equal(t, Undecided, got.Decision)
 	assert.Len(t, got.LooksAt, 2, "what either would lead to")
 	edge := got.IntervalDeg[1]
-	got, err = NewContrast(append(inPosition(c, c.Taut, 1, 80+edge, 80+edge), inPosition(c, c.Slack, 5, 80, 80)...), c, 0.95)
+	got, err = NewContrast(append(takesIn(c, c.Taut, 1, 80+edge, 80+edge), takesIn(c, c.Slack, 5, 80, 80)...), c, 0.95)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.975, got.Probability, 1e-6)
 	assert.InDelta(t, 0, got.IntervalDeg[0], 1e-6)
 	assert.Equal(t, Further, got.Decision)
-	got, err = NewContrast(append(inPosition(c, c.Taut, 1, 60), inPosition(c, c.Slack, 5, 80)...), c, 0.95)
+	got, err = NewContrast(append(takesIn(c, c.Taut, 1, 60), takesIn(c, c.Slack, 5, 80)...), c, 0.95)
 	require.NoError(t, err)
 	assert.Equal(t, LessFar, got.Decision)
 	assert.Empty(t, got.LooksAt)
@@ -104,7 +104,7 @@ func TestContrastProbability(t *testing.T) {
 // A pair is of one day, condition, state and side; the rest is left out and named.
 func TestContrastPairsLikeWithLike(t *testing.T) {
 	c, _ := movement.FindContrast("shoulder-turn")
-	rs := append(inPosition(c, c.Taut, 1, 160, 161), inPosition(c, c.Slack, 5, 175, 176, 177)...)
+	rs := append(takesIn(c, c.Taut, 1, 160, 161), takesIn(c, c.Slack, 5, 175, 176, 177)...)
 	rs[4].Condition = "active"
 	plain := rs[0]
 	plain.ID, plain.Variant = 9, ""

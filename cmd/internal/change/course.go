@@ -7,8 +7,8 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// course is a row of days with readings as they are planned. Its results are those of
-// [NewTrend] with readings that scatter by so much.
+// course is a planned series of days with readings. Its intervals are those that [NewTrend] gives
+// such readings.
 type course struct {
 	n       int
 	length  float64   // months
@@ -22,7 +22,7 @@ type course struct {
 // newCourse lays out n days, so many days apart, with so many takes like r each. take is
 // the standard deviation from take to take, degrees.
 func newCourse(r *Reading, n, takes, every int, take, coverage float64) *course {
-	first := time.Date(2000, 1, 3, 0, 0, 0, 0, time.UTC) // any day
+	first := time.Date(2000, 1, 3, 0, 0, 0, 0, time.UTC) // a placeholder
 	single := newErrorModel([]Reading{planned(r, first, 0), planned(r, first, 1)}).own[0]
 	var rs []Reading
 	for day := range n {
@@ -49,10 +49,9 @@ func newCourse(r *Reading, n, takes, every int, take, coverage float64) *course 
 		c.slopes = 2 // the last day less the first
 	}
 	shape := residuals(times)
-	for _, s := range []float64{0, 2, 4, 7, 11, 16} { // the width is read between them
-
+	for _, s := range []float64{0, 2, 4, 7, 11, 16} { // halfAt interpolates between them
 		for i := range n {
-			// the change is so large that it is real: what is asked is the width alone
+			// a change large enough to be real: only the width of its interval is used
 			d.y[i] = 1000*times[i] + s*shape[i]
 		}
 		t := &Trend{Coverage: coverage, Days: d.list(coverage)}
@@ -61,14 +60,14 @@ func newCourse(r *Reading, n, takes, every int, take, coverage float64) *course 
 		}
 		c.scatter, c.half = append(c.scatter, s), append(c.half, t.SmallestDeg)
 		if n == 2 {
-			break // nothing scatters
+			break // two days leave no residuals
 		}
 	}
 	return c
 }
 
-// planned is take k of a plan: like r, by one named rater with one named set-up; where r is of a frame that
-// somebody picked, so is the take.
+// planned is take k of a plan: like r, by one named rater with one named set-up. It may have missed as much of
+// the widest moment as r.
 func planned(r *Reading, day time.Time, k int) Reading {
 	out := *r
 	out.ID, out.Day, out.AnyDay, out.Athlete, out.Picture, out.Take, out.IDs = int64(k+1), day, false, "the athlete", "", "", nil
@@ -76,14 +75,14 @@ func planned(r *Reading, day time.Time, k int) Reading {
 	return out
 }
 
-// pattern is value k of n that add up to 0 and have a standard deviation (n-1) of 1.
+// pattern is value k of n evenly spaced values of mean 0 and standard deviation (n-1) 1.
 func pattern(k, n int) float64 {
 	x := float64(k) - float64(n-1)/2
 	return x / math.Sqrt(float64(n)*float64(n+1)/12)
 }
 
-// residuals are values at times (which add up to 0) that have no line in them, with a mean square of 1 for
-// the degrees of freedom that a line leaves; zeros where it leaves none.
+// residuals returns values at times, which add up to 0, such that the line fitted to them is 0. Their sum of
+// squares is n - 2; they are 0 for n < 3.
 func residuals(times []float64) []float64 {
 	n := len(times)
 	out := make([]float64, n)
@@ -113,23 +112,22 @@ func residuals(times []float64) []float64 {
 	return out
 }
 
-// chance is the probability that a change of deg degrees over the course is called real, and
-// not the other way: over the athlete's variation from day to day, and over how much the days
-// happen to scatter.
+// chance is the probability that a change of deg degrees over the course is called real, in its own
+// direction: the mean over the athlete's variation from day to day and over the scatter of the days.
 func (c *course) chance(deg float64, day variation) (p float64) {
 	for _, v := range day {
 		variance := c.stated + c.take + v.sd*v.sd
 		sd := math.Sqrt(variance * c.slopes)
-		const steps = 12
-		var of float64
-		for k := range steps {
+		const quantiles = 12
+		var found float64
+		for k := range quantiles {
 			s := 0.0
 			if c.n > 2 {
-				s = math.Sqrt(variance * chiSquaredQuantile((float64(k)+0.5)/steps, float64(c.n-2)) / float64(c.n-2))
+				s = math.Sqrt(variance * chiSquaredQuantile((float64(k)+0.5)/quantiles, float64(c.n-2)) / float64(c.n-2))
 			}
-			of += math.Erfc((c.halfAt(s)-deg)/sd/math.Sqrt2) / 2 / steps
+			found += math.Erfc((c.halfAt(s)-deg)/sd/math.Sqrt2) / 2 / quantiles
 		}
-		p += v.weight * of
+		p += v.weight * found
 	}
 	return p
 }
@@ -150,8 +148,8 @@ func (c *course) halfAt(s float64) float64 {
 	return c.half[last] + math.Max(0, rise)*(s-c.scatter[last])
 }
 
-// found is the smallest change over the course, degrees, that is found with the chance.
-func (c *course) found(chance float64, day variation) float64 {
+// smallestFound is the smallest change over the course, degrees, that is found with the chance.
+func (c *course) smallestFound(chance float64, day variation) float64 {
 	low, high := 0.0, 1.0
 	for c.chance(high, day) < chance && high < 360 {
 		high *= 2

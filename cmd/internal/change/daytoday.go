@@ -37,7 +37,7 @@ type DayToDay struct {
 type Published struct {
 	What   string `json:"what"`
 	Source string `json:"source"`
-	Mark   string `json:"mark"` // seen: read in the source; computed: worked out from it
+	Mark   string `json:"mark"` // seen: read in the source; computed: calculated from it
 }
 
 // elsewhere lists the published figures that are printed beside an athlete's own, by
@@ -97,7 +97,7 @@ func (d *DayToDay) use(v variation, days int, coverage float64) {
 	d.UsedDeg, d.UsedInterval, d.Days = v.deg(), v.interval(coverage), days
 }
 
-func (d *DayToDay) say() string {
+func (d *DayToDay) sentence() string {
 	from := "taken from published studies, since these days do not tell"
 	if d.Days > 2 {
 		from = fmt.Sprintf("from %s of this athlete and published studies", plural(d.Days, "day", "days"))

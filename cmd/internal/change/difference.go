@@ -15,7 +15,7 @@ type Difference struct {
 	ToDeg       float64    `json:"to_deg"`
 	ChangeDeg   float64    `json:"change_deg"`                         // to minus from
 	StandardDeg float64    `json:"change_standard_uncertainty_deg"`    // of the errors that the two do not share
-	IntervalDeg [2]float64 `json:"change_interval_deg"`                // change -+ the smallest that is real
+	IntervalDeg [2]float64 `json:"change_interval_deg"`                // ChangeDeg - SmallestDeg to ChangeDeg + SmallestDeg
 	SmallestDeg float64    `json:"smallest_real_change_deg"`           // half-width of the interval: 1.96 sqrt(u1^2 + u2^2) of the errors not shared, with the athlete's variation
 	VariesDeg   float64    `json:"varies_deg"`                         // the athlete's variation included in the above, standard deviation; 0: the difference is that of the two takes, not of the athlete on two days
 	AloneDeg    float64    `json:"smallest_if_nothing_was_shared_deg"` // the same if no error were shared
@@ -23,7 +23,7 @@ type Difference struct {
 	Shared      []Shared   `json:"shared"`   // common errors, which cancel in part; the largest first
 	Cautions    []string   `json:"cautions"` // traits in which the two differ
 
-	of mixture // the distribution of its error
+	errorDist mixture // distribution of the error of ChangeDeg
 }
 
 // Shared is the common error of two readings from one source.
@@ -40,7 +40,7 @@ type Shared struct {
 // day.
 func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	if len(from) == 0 || len(to) == 0 {
-		return nil, wrong("keep a reading for each", "there are not two readings to compare")
+		return nil, inputError("keep a reading for each", "there are not two readings to compare")
 	}
 	all := slices.Concat(from, to)
 	if err := check(all); err != nil {
@@ -48,7 +48,7 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	}
 	for i := range all {
 		if a, b := all[0].Definition, all[i].Definition; a != b {
-			return nil, wrong("read one of them again with the same landmarks", "reading %d is between the lines %s and reading %d between %s", all[0].ID, a, all[i].ID, b)
+			return nil, inputError("read one of them again with the same landmarks", "reading %d is between the lines %s and reading %d between %s", all[0].ID, a, all[i].ID, b)
 		}
 	}
 	from, merged := onePerPicture(from)
@@ -74,8 +74,8 @@ func Compare(from, to []Reading, coverage float64) (*Difference, error) {
 	return d, nil
 }
 
-// newDifference returns the difference of the readings from index n on and those before.
-// The variance of v enters it so many times; more is a further variance, degrees^2.
+// newDifference returns the difference of the readings from index n on and those before. Its variance
+// contains times the variance of v, and more, degrees^2.
 func newDifference(all []Reading, n int, v variation, times, more, coverage float64) *Difference {
 	m := newErrorModel(all)
 	means := m.means([][]int{span(0, n), span(n, len(all))})
@@ -83,20 +83,20 @@ func newDifference(all []Reading, n int, v variation, times, more, coverage floa
 	w := make([]float64, len(all))
 	var alone float64
 	for side, sign := range []float64{-1, 1} {
-		of := make([]float64, len(all))
+		weights := make([]float64, len(all))
 		for i := range all {
-			of[i] = means.At(side, i)
-			w[i] += sign * of[i]
+			weights[i] = means.At(side, i)
+			w[i] += sign * weights[i]
 		}
-		alone += m.variance(of)
+		alone += m.variance(weights)
 	}
 	for i := range all {
 		d.FromDeg += means.At(0, i) * all[i].AngleDeg
 		d.ToDeg += means.At(1, i) * all[i].AngleDeg
 	}
 	d.ChangeDeg = d.ToDeg - d.FromDeg
-	of := v.with(m.variance(w)+more, times)
-	d.of, d.SmallestDeg, d.StandardDeg = of, of.half(coverage), of.sd()
+	d.errorDist = v.with(m.variance(w)+more, times)
+	d.SmallestDeg, d.StandardDeg = d.errorDist.half(coverage), d.errorDist.sd()
 	d.IntervalDeg = [2]float64{d.ChangeDeg - d.SmallestDeg, d.ChangeDeg + d.SmallestDeg}
 	d.Real = math.Abs(d.ChangeDeg) > d.SmallestDeg
 	d.AloneDeg = v.with(alone+more, times).half(coverage)
@@ -111,13 +111,13 @@ func span(from, to int) (out []int) {
 	return out
 }
 
-// sharedBetween lists the errors that the first reading of each side certainly share.
+// sharedBetween lists the errors that the first readings of both sides certainly share.
 func sharedBetween(all []Reading, n int) []Shared {
 	out := []Shared{}
 	for k := range rules {
 		r := &rules[k]
 		a, b := &all[0], &all[n]
-		if r.of(a) == nil || r.of(b) == nil || compareFields(r.of(a), r.of(b)) != same {
+		if r.fields(a) == nil || r.fields(b) == nil || compareFields(r.fields(a), r.fields(b)) != same {
 			continue
 		}
 		if u := math.Sqrt(a.common(r) * b.common(r)); u > 0 {
@@ -160,7 +160,7 @@ func unlike(t trait, from, to []Reading) string {
 // values lists the distinct values of a trait.
 func values(t trait, rs []Reading) (out []string) {
 	for i := range rs {
-		if v := orUnsaid(t.of(&rs[i])); !slices.Contains(out, v) {
+		if v := orUnsaid(t.value(&rs[i])); !slices.Contains(out, v) {
 			out = append(out, v)
 		}
 	}

@@ -13,13 +13,13 @@ import (
 // drawTogether draws n angles of each reading from its own distribution, with common
 // errors shared between the readings (a Gaussian copula): common and own parts are drawn
 // as normal and their sum is mapped to the reading's distribution by its quantiles.
-// Each reading varies by takes besides, independently of the others; its standard deviation is
-// drawn once for all readings of a draw.
+// The variation from take to take is added to each reading independently; its standard deviation
+// is drawn once for all readings of a draw.
 func drawTogether(rs []Reading, takes variation, n int, seed uint64) [][]float64 {
 	rnd := rand.New(rand.NewPCG(seed, 0x65636172742f6368)) // "ecart/ch": a stream of its own
 	type share struct {
-		of   int     // which common error
-		part float64 // of the standard deviation
+		common int     // index of the common error
+		part   float64 // of the standard deviation
 	}
 	index := map[string]int{} // of the common errors
 	shares := make([][]share, len(rs))
@@ -55,7 +55,7 @@ func drawTogether(rs []Reading, takes variation, n int, seed uint64) [][]float64
 		for i := range rs {
 			z := rest[i] * rnd.NormFloat64()
 			for _, c := range shares[i] {
-				z += c.part * common[c.of]
+				z += c.part * common[c.common]
 			}
 			out[i][d] = quantiles[i](z) + varies*rnd.NormFloat64()
 		}

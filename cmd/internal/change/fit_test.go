@@ -11,21 +11,21 @@ import (
 	"gonum.org/v1/gonum/stat"
 )
 
-// none is for points that vary by their stated errors alone.
-var none = variation{{weight: 1}}
+// noVariation is for points that vary by their stated errors alone.
+var noVariation = variation{{weight: 1}}
 
 // digits is for figures that are certified to 15: nine of them have to agree.
 const digits = 1e-9
 
-// line fits y = b0 + b1 x with standard deviations.
-func line(t testing.TB, x, y, sd []float64) *fitted {
+// fitLine fits y = b0 + b1 x with standard deviations.
+func fitLine(t testing.TB, x, y, sd []float64) *fitted {
 	n := len(x)
 	m, own := mat.NewDense(n, 2, nil), mat.NewSymDense(n, nil)
 	for i := range n {
 		m.SetRow(i, []float64{1, x[i]})
 		own.SetSym(i, i, sd[i]*sd[i])
 	}
-	f, ok := fit(m, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, none, 0.95)
+	f, ok := fit(m, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, noVariation, 0.95)
 	require.True(t, ok)
 	return f
 }
@@ -59,7 +59,7 @@ var norris = [][2]float64{
 func TestNorris(t *testing.T) {
 	x, y := norrisPairs()
 	const residual = 0.884796396144373
-	f := line(t, x, y, ones(len(x), residual))
+	f := fitLine(t, x, y, ones(len(x), residual))
 	assert.Equal(t, 34.0, f.freedom)
 	for _, c := range []struct {
 		name      string
@@ -89,30 +89,29 @@ func TestSmallScatterShrinksNothing(t *testing.T) {
 	x, y := norrisPairs()
 	const stated = 40
 	certified := 0.429796848199937e-3 / 0.884796396144373 // a point's uncertainty of 1
-	assert.InEpsilon(t, certified*stated, line(t, x, y, ones(len(x), stated)).sd(0, 1), digits)
-	assert.Greater(t, varying(t, x, y, stated, 7.5).sd(0, 1), certified*stated)
+	assert.InEpsilon(t, certified*stated, fitLine(t, x, y, ones(len(x), stated)).sd(0, 1), digits)
+	assert.Greater(t, fitWithVariation(t, x, y, stated, 7.5).sd(0, 1), certified*stated)
 }
 
-// varying is a line through points of which the standard deviation beyond the stated
-// is anything up to most.
-func varying(t testing.TB, x, y []float64, stated, most float64) *fitted {
+// fitWithVariation fits a line to points whose standard deviation beyond the stated is uniform up to most.
+func fitWithVariation(t testing.TB, x, y []float64, stated, most float64) *fitted {
 	n := len(x)
 	m, own := mat.NewDense(n, 2, nil), mat.NewSymDense(n, nil)
 	for i := range n {
 		m.SetRow(i, []float64{1, x[i]})
 		own.SetSym(i, i, stated*stated)
 	}
-	f, ok := fit(m, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, evenly(0, most), 0.95)
+	f, ok := fit(m, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, uniform(0, most), 0.95)
 	require.True(t, ok)
 	return f
 }
 
-// With nothing stated the points alone tell what they vary by: the interval of the slope
+// With next to nothing stated, the variation is estimated from the points alone: the interval of the slope
 // is the classical one with Student's t of n - 2 degrees of freedom, from the certified
 // standard deviation. t is 2.032 for 34 (any table: 2.042 for 30, 2.021 for 40).
 func TestVariationIsLearnt(t *testing.T) {
 	x, y := norrisPairs()
-	f := varying(t, x, y, 1e-6, 7.5)
+	f := fitWithVariation(t, x, y, 1e-6, 7.5)
 	assert.InEpsilon(t, 2.0322*0.429796848199937e-3, f.half(0, 1), 2e-3)
 	i := f.extra.interval(0.95)
 	assert.Less(t, i[0], 0.8848)
@@ -120,15 +119,15 @@ func TestVariationIsLearnt(t *testing.T) {
 }
 
 // Of few points too it is Student's t and no more: 2.571 for 5 degrees of freedom, 3.182
-// for 3 (any table). The values that the standard deviation has are good to 2 %.
+// for 3 (any table). The grid of standard deviations is good to 2 %.
 func TestFewPointsMakeStudentsT(t *testing.T) {
 	for freedom, student := range map[int]float64{3: 3.182, 5: 2.571} {
 		var x, y []float64
 		for i := range freedom + 2 {
 			x, y = append(x, float64(i)), append(y, 160+float64(i)+math.Sin(float64(5*i*i)))
 		}
-		f := varying(t, x, y, 1e-6, 20)
-		alone := line(t, x, y, ones(len(x), 1))
+		f := fitWithVariation(t, x, y, 1e-6, 20)
+		alone := fitLine(t, x, y, ones(len(x), 1))
 		classical := math.Sqrt(alone.chi2/alone.freedom) * alone.sd(0, 1)
 		assert.InEpsilon(t, student*classical, f.half(0, 1), 0.02, freedom)
 		classical = math.Sqrt(alone.chi2/alone.freedom) * alone.sd(1, x[len(x)-1])
@@ -145,7 +144,7 @@ func TestThermometer(t *testing.T) {
 	for _, v := range at {
 		x = append(x, v-20)
 	}
-	f := line(t, x, b, ones(len(x), 0.0035)) // the guide's own scatter about the line (H.3.3, from memory)
+	f := fitLine(t, x, b, ones(len(x), 0.0035)) // the guide's own scatter about the line (H.3.3, from memory)
 	assert.InDelta(t, -0.1712, f.b[0], 0.00005)
 	assert.InDelta(t, 0.0029, f.sd(1, 0), 0.00005)
 	assert.InDelta(t, 0.00218, f.b[1], 0.000005)
@@ -156,7 +155,7 @@ func TestThermometer(t *testing.T) {
 	assert.InDelta(t, 0.0041, f.sd(1, 10), 0.00005)
 }
 
-// sameBits is what two ways through the same sums may differ by.
+// sameBits is the relative difference allowed between two ways to compute the same sums.
 const sameBits = 1e-10
 
 // The weighted line against gonum's own, which takes sums, and against the normal
@@ -234,9 +233,9 @@ func TestSharedErrorsAgainstTheFormula(t *testing.T) {
 			all.SetSym(i, j, 9)
 		}
 	}
-	alone, ok := fit(x, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, none, 0.95)
+	alone, ok := fit(x, points{y: y, own: own, shared: mat.NewSymDense(n, nil)}, noVariation, 0.95)
 	require.True(t, ok)
-	f, ok := fit(x, points{y: y, own: own, shared: all}, none, 0.95)
+	f, ok := fit(x, points{y: y, own: own, shared: all}, noVariation, 0.95)
 	require.True(t, ok)
 	assert.InEpsilon(t, alone.half(0, 1), f.half(0, 1), 1e-6)
 	assert.InEpsilon(t, math.Hypot(alone.sd(1, 5.5), 3), f.sd(1, 5.5), 1e-6, "the height has the 3 degrees beside")

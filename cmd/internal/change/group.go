@@ -12,14 +12,14 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// WorthDeg is the change, degrees, that counts as worth finding where nothing else is
-// asked. It is a convention of this tool, about half of a common deduction band.
+// WorthDeg is the default of the smallest change worth finding, degrees. It is a convention of this
+// tool, about half of a common deduction band.
 const WorthDeg = 5.0
 
-// Way is how an athlete's angle went.
+// Way classifies an athlete's change.
 type Way string
 
-// The ways. Each is said only where the interval of the athlete's change lies wholly there.
+// The ways. For each but NotKnown the whole interval of the change has to lie in its range.
 const (
 	GoesOn      Way = "goes-on"      // above 0, or below where less is asked
 	StandsStill Way = "stands-still" // within the change that is worth finding, either way
@@ -30,10 +30,10 @@ const (
 // Ways lists them in the order in which they are printed.
 var Ways = []Way{GoesOn, StandsStill, FallsBack, NotKnown}
 
-// GroupOptions sets what a group is held against. The zero value takes 95 % and WorthDeg.
+// GroupOptions sets the limits of a group. The zero value is 95 % coverage and WorthDeg.
 type GroupOptions struct {
 	Options
-	WorthDeg float64 // a change within it, either way, is standing still; degrees
+	WorthDeg float64 // a smaller change, either way, is standing still; degrees
 	Nameless bool    // letters in place of names, A for the largest change
 }
 
@@ -66,7 +66,7 @@ type Member struct {
 	SmallestDeg float64    `json:"smallest_real_change_deg"` // half-width of the interval
 	IntervalDeg [2]float64 `json:"change_interval_deg"`
 	Way         Way        `json:"way"`
-	Among       bool       `json:"sure_among_all"` // the change is real also as one of so many that are looked at
+	Among       bool       `json:"sure_among_all"` // the change is real after the correction for the number of athletes; see judge
 	probability float64    // of a change at least as large in size, if there is none
 }
 
@@ -111,7 +111,7 @@ func NewGroup(rs []Reading, opt GroupOptions) (*Group, error) {
 	}
 	kind := commonKind(rs)
 	g := &Group{Coverage: opt.Coverage, WorthDeg: opt.WorthDeg, Members: []Member{}, LeftOut: []NotIn{}, Notes: []string{}}
-	var changes, lately []*contrast
+	var changes, lately []*weightedChange
 	month := latestMonth(rs, kind)
 	var names []string
 	for _, one := range byAthlete(rs) {
@@ -129,23 +129,23 @@ func NewGroup(rs []Reading, opt GroupOptions) (*Group, error) {
 			g.LeftOut = append(g.LeftOut, NotIn{one[0].Athlete, why})
 			continue
 		}
-		var own, last []*contrast
+		var own, last []*weightedChange
 		for _, t := range trends {
-			own = append(own, t.change())
-			if c := t.between(month.AddDate(0, -1, 0), month); c != nil {
+			own = append(own, t.firstToLast())
+			if c := t.monthChange(month.AddDate(0, -1, 0), month); c != nil {
 				last = append(last, c)
 			}
 			g.AtMost = g.AtMost || t.AtMost
 		}
-		c := meanContrast(own)
+		c := meanChange(own)
 		changes = append(changes, c)
 		g.Members = append(g.Members, newMember(one[0].Athlete, trends, c))
 		if last != nil {
-			lately, names = append(lately, meanContrast(last)), append(names, one[0].Athlete)
+			lately, names = append(lately, meanChange(last)), append(names, one[0].Athlete)
 		}
 	}
 	if len(g.Members) == 0 {
-		return nil, wrong("keep readings on two days or more of the athletes, or choose others with "+fault.Option("condition")+" or "+fault.Option("state"), "no athlete has a change: nobody was read alike on two days")
+		return nil, inputError("keep readings on two days or more of the athletes, or choose others with "+fault.Option("condition")+" or "+fault.Option("state"), "no athlete has a change: nobody was read alike on two days")
 	}
 	g.judge()
 	if len(changes) > 1 {
@@ -162,7 +162,7 @@ func NewGroup(rs []Reading, opt GroupOptions) (*Group, error) {
 		g.nameless()
 	}
 	g.note()
-	g.Sentence = g.say()
+	g.Sentence = g.sentence()
 	return g, nil
 }
 
@@ -194,7 +194,7 @@ func (g *Group) nameless() {
 }
 
 // newMember is an athlete's row; c is the mean of the trends' changes.
-func newMember(athlete string, trends []*Trend, c *contrast) Member {
+func newMember(athlete string, trends []*Trend, c *weightedChange) Member {
 	m := Member{Athlete: athlete, Sides: len(trends), From: trends[0].Days[0].Day, To: trends[0].Days[0].Day}
 	n := float64(len(trends))
 	for _, t := range trends {
@@ -216,10 +216,9 @@ func newMember(athlete string, trends []*Trend, c *contrast) Member {
 	return m
 }
 
-// judge says of each athlete how the angle went, and which changes are real also as some
-// of so many: with the correction of Holm 1979 (Scand J Stat 6:65; from memory), under
-// which no athlete at all without a change is called changed in 95 of 100 groups, whatever
-// errors the athletes share.
+// judge classifies each athlete's change, and marks the changes that are real after the correction for
+// many comparisons by Holm 1979 (Scand J Stat 6:65; from memory): in 95 of 100 groups no unchanged
+// athlete is marked, whatever errors the athletes share.
 func (g *Group) judge() {
 	order := make([]int, len(g.Members))
 	for i := range order {
@@ -266,7 +265,7 @@ func (g *Group) Span() (first, last time.Time) {
 	return first, last
 }
 
-// Of lists the athletes whose angle went that way.
+// Of lists the athletes of one way.
 func (g *Group) Of(way Way) (out []Member) {
 	for _, m := range g.Members {
 		if m.Way == way {
@@ -276,16 +275,16 @@ func (g *Group) Of(way Way) (out []Member) {
 	return out
 }
 
-// say is the mean change in one sentence.
-func (g *Group) say() string {
+// sentence is the mean change in one sentence.
+func (g *Group) sentence() string {
 	if g.Mean == nil {
 		return "only one athlete has a change: a mean takes two"
 	}
-	return g.Mean.say(fmt.Sprintf("the mean change of %d athletes", g.Mean.Athletes))
+	return g.Mean.sentence(fmt.Sprintf("the mean change of %d athletes", g.Mean.Athletes))
 }
 
-// say is the mean with its interval and whether it is real; what names it.
-func (p *Pooled) say(what string) string {
+// sentence is the mean with its interval and whether it is real; what names it.
+func (p *Pooled) sentence(what string) string {
 	deg, half := uncertainty.Format(p.MeanDeg, p.SmallestDeg)
 	if p.MeanDeg >= 0 {
 		deg = "+" + deg
@@ -298,7 +297,7 @@ func (p *Pooled) say(what string) string {
 
 // Words are the change from the month before in one sentence.
 func (m *MonthAgainst) Words() string {
-	return m.say(fmt.Sprintf("%s against %s: the mean change of %d athletes", monthWords(m.Month), monthWords(m.Before), m.Athletes))
+	return m.sentence(fmt.Sprintf("%s against %s: the mean change of %d athletes", monthWords(m.Month), monthWords(m.Before), m.Athletes))
 }
 
 func monthWords(m time.Time) string { return m.Format("January 2006") }
@@ -309,10 +308,10 @@ func (p *Pooled) BetweenWords() string {
 	return fmt.Sprintf("the athletes' own changes differ by a standard deviation of %.1f° (%s° to %s°)", p.BetweenDeg, low, high)
 }
 
-// WayWords are the ways in words.
+// WayWords words each way.
 var WayWords = map[Way]string{GoesOn: "goes on", StandsStill: "stands still", FallsBack: "falls back", NotKnown: "cannot be told"}
 
-// WaySays say what each way means.
+// WaySays says what a way means.
 func (g *Group) WaySays(way Way) string {
 	up, down := "up", "down"
 	if g.AtMost {
@@ -330,20 +329,20 @@ func (g *Group) WaySays(way Way) string {
 }
 
 func (g *Group) note() {
-	say := func(format string, a ...any) { g.Notes = append(g.Notes, fmt.Sprintf(format, a...)) }
+	addNote := func(format string, a ...any) { g.Notes = append(g.Notes, fmt.Sprintf(format, a...)) }
 	if p := g.Mean; p != nil {
-		say("%s", p.BetweenWords())
+		addNote("%s", p.BetweenWords())
 		if p.CommonDeg > 0 {
-			say("%.1f° of the mean's standard uncertainty of %.1f° is from errors that the athletes' readings share or may share (rater, set-up, lens, state): more athletes do not average it out", p.CommonDeg, p.StandardDeg)
+			addNote("%.1f° of the mean's standard uncertainty of %.1f° is from errors that the athletes' readings share or may share (rater, set-up, lens, state): more athletes do not average it out", p.CommonDeg, p.StandardDeg)
 		}
 		const few = 5
 		if p.Athletes < few {
-			say("%s are few: the interval of their mean is wide for that alone", plural(p.Athletes, "athlete", "athletes"))
+			addNote("%s are few: the interval of their mean is wide for that alone", plural(p.Athletes, "athlete", "athletes"))
 		}
 	}
 	if n := len(g.Members); n > 1 {
 		by := math.Round(float64(n)*(1-g.Coverage)*10) / 10
-		say("among %d athletes of whom none had changed, about %g would be called changed by chance; 'sure' marks changes that are real also among so many", n, by)
+		addNote("among %d athletes of whom none had changed, about %g would be called changed by chance; 'sure' marks changes that are real also among so many", n, by)
 		first, last := g.Members[0], g.Members[0]
 		for _, m := range g.Members {
 			if length(m) < length(first) {
@@ -354,20 +353,20 @@ func (g *Group) note() {
 			}
 		}
 		if a, b := length(first), length(last); b-a > 0.5 {
-			say("the athletes' changes span %.1f to %.1f months", a, b)
+			addNote("the athletes' changes span %.1f to %.1f months", a, b)
 		}
 	}
 	if g.State == "" {
-		say("nobody said whether the athletes were cold or warm; range differs by it")
+		addNote("nobody said whether the athletes were cold or warm; range differs by it")
 	}
 	var why []string
 	for _, l := range g.LeftOut {
 		why = append(why, l.Athlete+" ("+l.Why+")")
 	}
 	if why != nil {
-		say("not in the mean: %s", text.And(why))
+		addNote("not in the mean: %s", text.And(why))
 	}
-	say("mean with random effects over athletes (Paule and Mandel 1982), interval of Knapp and Hartung, never narrower than the normal one (Röver 2015), so that it holds for athletes like these")
+	addNote("mean with random effects over athletes (Paule and Mandel 1982), interval of Knapp and Hartung, never narrower than the normal one (Röver 2015), so that it holds for athletes like these")
 }
 
 // length is from the athlete's first to her last day, months.

@@ -13,9 +13,9 @@ import (
 	"ecart/cmd/internal/trial/season"
 )
 
-// squadOf is a made group of athletes with the same raters and cameras. slope is their mean
-// change a month, and differs is its standard deviation between them.
-func squadOf(rnd *rand.Rand, athletes int, p season.Plan, slope, differs float64) (rs []Reading) {
+// randomSquad simulates athletes with the same raters and cameras. slope is their mean change a month,
+// degrees, and differs its standard deviation between them.
+func randomSquad(rnd *rand.Rand, athletes int, p season.Plan, slope, differs float64) (rs []Reading) {
 	slopes := make([]float64, athletes)
 	for k := range slopes {
 		slopes[k] = slope + differs*rnd.NormFloat64()
@@ -37,7 +37,7 @@ func TestUnchangedGroupIsNotCalledChanged(t *testing.T) {
 		const groups = 60
 		rnd := rand.New(rand.NewPCG(2026, uint64(raters)))
 		for range groups {
-			g, err := NewGroup(squadOf(rnd, 8, season.Plan{Days: 4, Takes: 1, DayDeg: 3, Raters: raters, Named: true}, 0, 1), GroupOptions{})
+			g, err := NewGroup(randomSquad(rnd, 8, season.Plan{Days: 4, Takes: 1, DayDeg: 3, Raters: raters, Named: true}, 0, 1), GroupOptions{})
 			require.NoError(t, err)
 			require.Equal(t, 8, g.Mean.Athletes)
 			if g.Mean.Real {
@@ -49,8 +49,8 @@ func TestUnchangedGroupIsNotCalledChanged(t *testing.T) {
 	}
 }
 
-// group are readings of athletes on two days, by who and what changes.
-func group(changes []float64, more func(k, day int, r *Reading)) (rs []Reading) {
+// twoDays are readings of athletes on two days, with the given changes, degrees; more sets further fields.
+func twoDays(changes []float64, more func(k, day int, r *Reading)) (rs []Reading) {
 	for k, c := range changes {
 		for day := range 2 {
 			r := Reading{ID: int64(len(rs) + 1), Athlete: fmt.Sprint("athlete ", k), Day: monday.AddDate(0, 0, 60*day), Measure: "hip-split", Definition: "hip-ankle and hip-ankle",
@@ -70,7 +70,7 @@ func TestContrastIsTheTrendsChange(t *testing.T) {
 	for _, days := range []int{2, 3, 4, 7} {
 		rs := fromSeason(season.Make(season.Plan{Days: days, Takes: 2, SlopeDeg: 1, DayDeg: 2, Named: true}, rnd))
 		trend := trendOf(t, rs)
-		c := trend.change()
+		c := trend.firstToLast()
 		assert.InDelta(t, trend.ChangeDeg, c.deg, 1e-9, "%d days", days)
 		var sum, zero float64
 		for i, w := range c.w {
@@ -92,7 +92,7 @@ func TestSharedErrorsDoNotAverageOut(t *testing.T) {
 		changes[k] = 3 + math.Mod(float64(k)*0.618, 1)
 	}
 	pooled := func(rater func(day int) string) *Pooled {
-		g, err := NewGroup(group(changes, func(_, day int, r *Reading) { r.Side, r.Rater = "left", rater(day) }), GroupOptions{})
+		g, err := NewGroup(twoDays(changes, func(_, day int, r *Reading) { r.Side, r.Rater = "left", rater(day) }), GroupOptions{})
 		require.NoError(t, err)
 		return g.Mean
 	}
@@ -110,7 +110,7 @@ func TestSharedErrorsDoNotAverageOut(t *testing.T) {
 }
 
 func TestWaysOfAGroup(t *testing.T) {
-	rs := group([]float64{30, -30, 0, 5}, func(_, _ int, r *Reading) { r.Rater, r.Setup, r.Side, r.StandardDeg = "Iris", "wall", "left", 0.5 })
+	rs := twoDays([]float64{30, -30, 0, 5}, func(_, _ int, r *Reading) { r.Rater, r.Setup, r.Side, r.StandardDeg = "Iris", "wall", "left", 0.5 })
 	g, err := NewGroup(rs, GroupOptions{WorthDeg: 25})
 	require.NoError(t, err)
 	var names []string
@@ -137,7 +137,7 @@ func TestWaysOfAGroup(t *testing.T) {
 
 // Of kinds of readings, that of most athletes is taken, and nobody is left out silently.
 func TestKindOfAGroup(t *testing.T) {
-	rs := group([]float64{5, 6, 7, 8}, func(k, day int, r *Reading) {
+	rs := twoDays([]float64{5, 6, 7, 8}, func(k, day int, r *Reading) {
 		if k == 2 {
 			r.State = "cold"
 		}

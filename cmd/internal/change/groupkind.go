@@ -34,7 +34,7 @@ func commonKind(rs []Reading) string {
 	for _, one := range byAthlete(rs) {
 		days := map[string]map[time.Time]bool{} // by kind and side
 		for i := range one {
-			k := name(&one[i], append(slices.Clone(kindTraits), bySide))
+			k := groupKey(&one[i], append(slices.Clone(kindTraits), bySide))
 			if days[k] == nil {
 				days[k] = map[time.Time]bool{}
 			}
@@ -42,8 +42,8 @@ func commonKind(rs []Reading) string {
 		}
 		most := map[string]int{}
 		for i := range one {
-			kind := name(&one[i], kindTraits)
-			most[kind] = max(most[kind], len(days[name(&one[i], append(slices.Clone(kindTraits), bySide))]))
+			kind := groupKey(&one[i], kindTraits)
+			most[kind] = max(most[kind], len(days[groupKey(&one[i], append(slices.Clone(kindTraits), bySide))]))
 		}
 		for kind, n := range most {
 			c := counts[kind]
@@ -56,7 +56,7 @@ func commonKind(rs []Reading) string {
 	}
 	var best string
 	for i := range rs {
-		kind := name(&rs[i], kindTraits)
+		kind := groupKey(&rs[i], kindTraits)
 		a, b := counts[kind], counts[best]
 		if best == "" || cmp.Or(cmp.Compare(a.athletes, b.athletes), cmp.Compare(a.days, b.days), strings.Compare(best, kind)) > 0 {
 			best = kind
@@ -67,7 +67,7 @@ func commonKind(rs []Reading) string {
 
 func ofKind(rs []Reading, kind string) (out []Reading) {
 	for i := range rs {
-		if name(&rs[i], kindTraits) == kind {
+		if groupKey(&rs[i], kindTraits) == kind {
 			out = append(out, rs[i])
 		}
 	}
@@ -93,9 +93,9 @@ func latestMonth(rs []Reading, kind string) (out time.Time) {
 	return time.Date(out.Year(), out.Month(), 1, 0, 0, 0, 0, time.UTC)
 }
 
-// between is the change from the mean of one calendar month's days to that of another's;
+// monthChange is the change from the mean of one calendar month's days to that of another's;
 // nil if either has none.
-func (t *Trend) between(before, month time.Time) *contrast {
+func (t *Trend) monthChange(before, month time.Time) *weightedChange {
 	a := make([]float64, len(t.Days))
 	var n [2]float64
 	in := func(d Day) int {
@@ -123,11 +123,11 @@ func (t *Trend) between(before, month time.Time) *contrast {
 			a[g] = 1 / n[1]
 		}
 	}
-	return t.days.contrast(a, t.variation)
+	return t.days.weightedChange(a, t.variation)
 }
 
-// trendsOf are an athlete's trends, one for each side that was read on two days; why is
-// what is missing if there is none.
+// trendsOf returns an athlete's trends, one for each side that was read on two days or more. If there is
+// none, why says what is missing.
 func trendsOf(rs []Reading, opt Options) (trends []*Trend, why string, err error) {
 	sides := values(bySide, rs)
 	if i := slices.Index(sides, "unsaid"); i >= 0 && len(sides) > 1 {
@@ -135,8 +135,8 @@ func trendsOf(rs []Reading, opt Options) (trends []*Trend, why string, err error
 	}
 	slices.Sort(sides)
 	for _, side := range sides {
-		of := slices.DeleteFunc(slices.Clone(rs), func(r Reading) bool { return orUnsaid(known(r.Side)) != side })
-		t, err := NewTrend(of, opt)
+		sideReadings := slices.DeleteFunc(slices.Clone(rs), func(r Reading) bool { return orUnsaid(known(r.Side)) != side })
+		t, err := NewTrend(sideReadings, opt)
 		if err != nil {
 			return nil, "", fmt.Errorf("%s: %w", rs[0].Athlete, err)
 		}

@@ -12,7 +12,7 @@ import (
 	"ecart/cmd/internal/trial/season"
 )
 
-// A statement made of several readings, as what it is sure of: half-widths of intervals, degrees.
+// statement is a result from several readings, as the half-widths of its intervals, degrees.
 type statement struct {
 	name string
 	plan season.Plan
@@ -108,12 +108,11 @@ func statements() []statement {
 	}
 }
 
-// slack is by how much of itself a half-width may seem to shrink: it is averaged over the values of an unknown
-// variation in steps, which change with what is left out (variation: less than 2 %).
+// slack is the relative amount by which a half-width may shrink: it is averaged over a grid of values of an unknown
+// variation, which changes with what is left out (variationSteps: less than 2 %).
 const slack = 0.02
 
-// Whatever is left out of whatever readings, nothing that is said of several readings gets surer. The
-// shortest of intervals is that of readings of which all is known.
+// No statement from several readings gets surer when fields of any of them are left out.
 func TestLeavingOutNeverMakesAStatementSurer(t *testing.T) {
 	for _, s := range statements() {
 		t.Run(s.name, func(t *testing.T) {
@@ -126,7 +125,7 @@ func TestLeavingOutNeverMakesAStatementSurer(t *testing.T) {
 				s.plan.Named = true
 				var rs []Reading
 				if s.name == "group" {
-					rs = squadOf(rnd, 4, s.plan, 1, 1)
+					rs = randomSquad(rnd, 4, s.plan, 1, 1)
 				} else {
 					rs = fromSeason(season.Make(s.plan, rnd))
 				}

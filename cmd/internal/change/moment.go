@@ -53,14 +53,14 @@ func MissedNote(rs []Reading, where string) string {
 	if n == 0 {
 		return ""
 	}
-	of := "the reading is"
+	subject := "the reading is"
 	if len(rs) > 1 {
-		of = fmt.Sprintf("%d of %d readings are", n, len(rs))
+		subject = fmt.Sprintf("%d of %d readings are", n, len(rs))
 		if n == 1 {
-			of = fmt.Sprintf("1 of %d readings is", len(rs))
+			subject = fmt.Sprintf("1 of %d readings is", len(rs))
 		}
 	}
-	return fmt.Sprintf("%s of one frame: %s; %s", of, (&reading.Moment{MostDeg: most}).MissedWords(), where)
+	return fmt.Sprintf("%s of one frame: %s; %s", subject, (&reading.Moment{MostDeg: most}).MissedWords(), where)
 }
 
 // withMissed adds to each draw of a level what its readings may have missed: uniformly

@@ -62,15 +62,15 @@ func TestWrongMomentsShowNoUse(t *testing.T) {
 func oneFrame(missed [2]float64) []Reading {
 	var rs []Reading
 	for i, c := range conditions[:3] {
-		r, _ := two()
+		r, _ := twoReadings()
 		r.ID, r.Condition, r.AngleDeg, r.Missed = int64(i+1), c, []float64{178, 172, 165}[i], missed
 		rs = append(rs, r)
 	}
 	return rs
 }
 
-// What a frame missed makes the skill's gap no surer and no larger, is no part of what is held,
-// and is named in the screen, the trend and the difference.
+// What a frame may have missed makes the skill's gap no surer and no larger, and leaves held limbs
+// alone. The screen, the trend and the difference name it.
 func TestMissedMomentIsCarried(t *testing.T) {
 	asked := 180.0
 	screen := func(missed [2]float64) *Screen {
@@ -97,7 +97,7 @@ func TestMissedMomentIsCarried(t *testing.T) {
 	assert.Contains(t, frame.Notes[0], "1 of 3 readings is of one frame: the widest moment may show up to 5° more")
 	assert.NotContains(t, strings.Join(peak.Notes, "; "), "widest moment")
 
-	a, b := two()
+	a, b := twoReadings()
 	a.Condition, b.Condition = "in-skill", "in-skill"
 	plain, err := Compare([]Reading{a}, []Reading{b}, 0.95)
 	require.NoError(t, err)
@@ -125,7 +125,7 @@ func TestMissedMomentIsCarried(t *testing.T) {
 	assert.InDelta(t, without.Days[0].IntervalDeg[1]+5, with.Days[0].IntervalDeg[1], 1)
 }
 
-// A screen to which the skill misses nothing is no surer of it for what a frame may have missed.
+// What a frame may have missed makes it no surer that nothing is missing.
 func TestNothingMissingIsNoSurer(t *testing.T) {
 	asked := 150.0
 	probability := func(missed [2]float64) float64 {
@@ -137,7 +137,7 @@ func TestNothingMissingIsNoSurer(t *testing.T) {
 	assert.LessOrEqual(t, probability([2]float64{0, 5}), probability([2]float64{}))
 }
 
-// A reading of before this was asked has what a single frame may miss; that of a peak has not.
+// An older reading without a moment gets the prior's; that of a peak gets none.
 func TestMissedOfOlderReadings(t *testing.T) {
 	r := reading.Reading{NotIncluded: []string{reading.SourceTiming}, Take: reading.Take{Frame: 43, TimeS: 0.7}}
 	p := reading.DefaultPriors().Moment
@@ -152,7 +152,7 @@ func TestMissedOfOlderReadings(t *testing.T) {
 // widest moment, in place of which one frame was picked.
 func TestLeavingOutNeverMakesADifferenceSurer(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		a, b := two()
+		a, b := twoReadings()
 		if rapid.Bool().Draw(t, "one day") {
 			b.Day = a.Day
 		}

@@ -10,52 +10,52 @@ import (
 	"ecart/cmd/internal/movement"
 )
 
-// WhichLargest stands for a gap's name where more takes are to tell which gap is the largest.
+// WhichLargest is the Gap of [MoreTakes] that would show which gap is the largest.
 const WhichLargest = "largest"
 
-// Again says how a gap that is not shown could be shown, or which gap is the largest: by how
+// MoreTakes says how a gap that is not shown could be shown, or which gap is the largest: by how
 // many more takes, in which condition, made like the last take there and on the same day.
-type Again struct {
+type MoreTakes struct {
 	Gap       string `json:"gap"`       // or WhichLargest
 	Condition string `json:"condition"` // in which to make more takes
 	Takes     int    `json:"takes"`     // how many more; 0: mostAgain takes like these do not show it
 }
 
-func (a Again) say() string {
+func (a MoreTakes) sentence() string {
 	what := fmt.Sprintf("whether there is a %s gap", a.Gap)
 	large, small := "it is as large as it looks", "it looks too small"
 	if a.Gap == WhichLargest {
 		what, large, small = "which gap is the largest", "they are as large as they look", "two look too alike"
 	}
 	if a.Takes == 0 {
-		return fmt.Sprintf("%s like these would not show %s: %s for their error, part of which does not average out", plural(mostAgain, "more take", "more takes"), what, small)
+		return fmt.Sprintf("%s like these would not show %s: %s for their error, part of which does not average out", plural(maxMoreTakes, "more take", "more takes"), what, small)
 	}
 	return fmt.Sprintf("%s: %s %s would tell, if %s", what, plural(a.Takes, "more take", "more takes"), a.Condition, large)
 }
 
-// Brief is it in a few words: "2 more takes active (control)".
-func (a Again) Brief() string {
+// Brief words it shortly: "2 more takes active (control)".
+func (a MoreTakes) Brief() string {
 	if a.Takes == 0 {
-		return fmt.Sprintf("%s would not tell (%s)", plural(mostAgain, "more take", "more takes"), a.Gap)
+		return fmt.Sprintf("%s would not tell (%s)", plural(maxMoreTakes, "more take", "more takes"), a.Gap)
 	}
 	return fmt.Sprintf("%s %s (%s)", plural(a.Takes, "more take", "more takes"), a.Condition, a.Gap)
 }
 
-// OpenQuestions are what of this screen is undecided, with the takes that would tell: where no
-// gap is shown every gap that looks above 0, and where one is shown which is the largest. The
-// fewest takes come first, and what more takes cannot tell last.
-func (s *Screen) OpenQuestions() []Again {
-	var out []Again
-	for _, a := range s.Again {
+// OpenQuestions lists what this screen leaves undecided, with the takes that would decide it: if no gap
+// is shown, every gap estimated above 0; if one is shown, which is the largest. The fewest takes come
+// first, and what more takes cannot decide last.
+func (s *Screen) OpenQuestions() []MoreTakes {
+	var out []MoreTakes
+	for _, a := range s.MoreTakes {
 		if s.Outcome == OutcomeUndecided || s.Outcome == OutcomeShown && a.Gap == WhichLargest {
 			out = append(out, a)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b Again) int { return a.order() - b.order() })
+	slices.SortStableFunc(out, func(a, b MoreTakes) int { return a.order() - b.order() })
 	return out
 }
 
-// OpenWords are the open questions in a few words each; those that more takes cannot tell stand together.
+// OpenWords words each open question shortly; those that more takes cannot decide are one entry.
 func (s *Screen) OpenWords() []string {
 	var out, never []string
 	for _, q := range s.OpenQuestions() {
@@ -66,21 +66,21 @@ func (s *Screen) OpenWords() []string {
 		}
 	}
 	if len(never) > 0 {
-		out = append(out, Again{Gap: strings.Join(never, ", ")}.Brief())
+		out = append(out, MoreTakes{Gap: strings.Join(never, ", ")}.Brief())
 	}
 	return out
 }
 
-// order is the number of takes, and beyond all numbers where no number tells.
-func (a Again) order() int {
+// order is the number of takes, or maxMoreTakes + 1 if no number decides it.
+func (a MoreTakes) order() int {
 	if a.Takes == 0 {
-		return mostAgain + 1
+		return maxMoreTakes + 1
 	}
 	return a.Takes
 }
 
 // mostAgain is the largest number of further takes to suggest for one day.
-const mostAgain = 6
+const maxMoreTakes = 6
 
 // suggestTakes finds, for each gap that is not shown, the condition in which the fewest
 // further takes would show it if it is as large as estimated, and appends it to s.Again.
@@ -93,8 +93,8 @@ func (s *Screen) suggestTakes(like []Reading, levels [][]int, take variation, co
 		}
 		w := g.weights()
 		deg := g.Deg - more.missed(w)
-		best := Again{Gap: g.Name, Condition: g.To}
-		for n := 1; n <= mostAgain && best.Takes == 0; n++ {
+		best := MoreTakes{Gap: g.Name, Condition: g.To}
+		for n := 1; n <= maxMoreTakes && best.Takes == 0; n++ {
 			most := 0.0 // probability that the gap is above 0
 			for _, c := range []string{g.From, g.To} {
 				k := slices.Index(conditions, c)
@@ -109,8 +109,8 @@ func (s *Screen) suggestTakes(like []Reading, levels [][]int, take variation, co
 				best.Takes = n
 			}
 		}
-		s.Again = append(s.Again, best)
-		s.Notes = append(s.Notes, best.say())
+		s.MoreTakes = append(s.MoreTakes, best)
+		s.Notes = append(s.Notes, best.sentence())
 	}
 	s.suggestForLargest(&more, coverage)
 }
@@ -131,8 +131,8 @@ func (s *Screen) suggestForLargest(more *furtherTakes, coverage float64) {
 		return
 	}
 	top := slices.MaxFunc(gaps, func(a, b Gap) int { return cmp.Compare(a.Deg, b.Deg) })
-	best := Again{Gap: WhichLargest, Condition: top.To}
-	for n := 1; n <= mostAgain && best.Takes == 0; n++ {
+	best := MoreTakes{Gap: WhichLargest, Condition: top.To}
+	for n := 1; n <= maxMoreTakes && best.Takes == 0; n++ {
 		least := math.Inf(1)
 		for k := range more.levels {
 			if len(more.levels[k]) == 0 || conditions[k] == movement.Swung {
@@ -155,12 +155,11 @@ func (s *Screen) suggestForLargest(more *furtherTakes, coverage float64) {
 			best.Takes = n
 		}
 	}
-	s.Again = append(s.Again, best)
-	s.Notes = append(s.Notes, best.say())
+	s.MoreTakes = append(s.MoreTakes, best)
+	s.Notes = append(s.Notes, best.sentence())
 }
 
-// weights are those of the levels in the gap, in the order of conditions: 1 of the level it is
-// from, -1 of the one it is to. The angle asked has no error and no weight.
+// weights are the levels' weights in the gap, in the order of conditions: 1 for From, -1 for To. The angle asked has no error and no weight.
 func (g *Gap) weights() []float64 {
 	w := make([]float64, len(conditions))
 	if from := slices.Index(conditions, g.From); from >= 0 {
@@ -178,7 +177,7 @@ func minus(a, b []float64) []float64 {
 	return out
 }
 
-// furtherTakes works out what further takes, each like the last take in its condition, would add.
+// furtherTakes computes the errors with further takes, each like the last take in its condition.
 type furtherTakes struct {
 	like   []Reading
 	levels [][]int
@@ -203,21 +202,21 @@ func (f *furtherTakes) missed(w []float64) (deg float64) {
 func (f *furtherTakes) spread(w []float64, more, n int) mixture {
 	var rs []Reading
 	var share []float64
-	var times, days float64 // how often the variance from take to take is in it; variance, degrees^2
+	var times, days float64 // factor of the variance from take to take; variance from day to day, degrees^2
 	for k, wk := range w {
 		if wk == 0 {
 			continue
 		}
-		of := pick(f.like, f.levels[k])
+		takes := pick(f.like, f.levels[k])
 		for range n {
 			if k == more {
-				of = append(of, of[len(of)-1])
+				takes = append(takes, takes[len(takes)-1])
 			}
 		}
-		for _, r := range of {
-			rs, share = append(rs, r), append(share, wk/float64(len(of)))
+		for _, r := range takes {
+			rs, share = append(rs, r), append(share, wk/float64(len(takes)))
 		}
-		times += wk * wk / float64(len(of))
+		times += wk * wk / float64(len(takes))
 		days += wk * wk * f.day * f.day
 	}
 	return f.take.with(newErrorModel(rs).variance(share)+days, times)

@@ -42,32 +42,32 @@ func TestTakesThatTellTheLargest(t *testing.T) {
 // rater's, who is the same in each: 4 stay, however many takes there are. 4 degrees take 5.91, which
 // 4 + 5/3 is below and 4 + 5/2 is not.
 func TestTakesThatTellAGap(t *testing.T) {
-	again := func(gap string, sd, passive, active float64, sources map[string]float64) Again {
+	moreTakes := func(gap string, sd, passive, active float64, sources map[string]float64) MoreTakes {
 		rs := levels(sd, passive, active, 0)[:2]
 		for i := range rs {
 			rs[i].Sources = sources
 		}
 		s, err := NewScreen(rs, ScreenOptions{takes: steady, Seed: 1})
 		require.NoError(t, err)
-		for _, a := range s.Again {
+		for _, a := range s.MoreTakes {
 			if a.Gap == gap {
 				return a
 			}
 		}
 		t.Fatalf("nothing is said of %s", gap)
-		return Again{}
+		return MoreTakes{}
 	}
 	shared := map[string]float64{reading.SourceLandmark: math.Sqrt(8), reading.SourcePlacement: 1}
-	assert.Equal(t, Again{Control, "passive", 2}, again(Control, 2, 176, 172, nil))
-	assert.Equal(t, Again{Range, "passive", 2}, again(Range, 3, 177, 150, nil))
-	assert.Equal(t, Again{Range, "passive", 0}, again(Range, 3, 177, 150, shared))
-	assert.Equal(t, Again{Range, "passive", 2}, again(Range, 3, 176, 150, shared))
-	assert.Equal(t, "two more takes passive (range)", Again{Range, "passive", 2}.Brief())
-	assert.Equal(t, "6 more takes would not tell (range)", Again{Range, "passive", 0}.Brief())
+	assert.Equal(t, MoreTakes{Control, "passive", 2}, moreTakes(Control, 2, 176, 172, nil))
+	assert.Equal(t, MoreTakes{Range, "passive", 2}, moreTakes(Range, 3, 177, 150, nil))
+	assert.Equal(t, MoreTakes{Range, "passive", 0}, moreTakes(Range, 3, 177, 150, shared))
+	assert.Equal(t, MoreTakes{Range, "passive", 2}, moreTakes(Range, 3, 176, 150, shared))
+	assert.Equal(t, "two more takes passive (range)", MoreTakes{Range, "passive", 2}.Brief())
+	assert.Equal(t, "6 more takes would not tell (range)", MoreTakes{Range, "passive", 0}.Brief())
 }
 
-// What a screen says is where a gap is shown, nothing missing where the skill shows what is asked,
-// whatever the gaps are, and else undecided.
+// If the skill shows what is asked nothing is missing, whatever the gaps are; else a gap is shown or the
+// screen is undecided.
 func TestOutcomes(t *testing.T) {
 	for _, c := range []struct {
 		passive, active, inSkill float64

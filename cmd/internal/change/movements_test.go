@@ -103,7 +103,7 @@ func TestFullSplitBeforeAnOverSplit(t *testing.T) {
 		assert.Equal(t, c.want, s.FullSplit.Shown)
 		assert.InDelta(t, 0.5*math.Erfc(-c.z/math.Sqrt2), *s.FullSplit.Probability, 0.01)
 		assert.Equal(t, c.atLeast, s.Levels[0].AtLeast)
-		assert.Equal(t, c.atLeast, contains(s.Notes, AtLeastNote))
+		assert.Equal(t, c.atLeast, containsString(s.Notes, AtLeastNote))
 	}
 	s, err := NewScreen(levels(2, 0, 164, 158)[1:], ScreenOptions{takes: steady, Seed: 1, AskedDeg: &asked})
 	require.NoError(t, err)
@@ -113,7 +113,7 @@ func TestFullSplitBeforeAnOverSplit(t *testing.T) {
 	assert.Nil(t, s.FullSplit, "180 is no over-split")
 }
 
-func contains(list []string, s string) bool {
+func containsString(list []string, s string) bool {
 	for _, one := range list {
 		if one == s {
 			return true

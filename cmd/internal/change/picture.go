@@ -30,7 +30,7 @@ func onePerPicture(rs []Reading) (out []Reading, notes []string) {
 	index := map[string][]int{} // groups of the same traits
 	groups := [][]Reading{}
 	for _, r := range rs {
-		key := name(&r, []trait{byDefinition, bySide, byVariant, byCondition, byState}) + session(&r)
+		key := groupKey(&r, []trait{byDefinition, bySide, byVariant, byCondition, byState}) + session(&r)
 		k := slices.IndexFunc(index[key], func(i int) bool { return sameMovement(&groups[i][0], &r) })
 		if k < 0 {
 			index[key] = append(index[key], len(groups))
@@ -63,9 +63,9 @@ func onePerPicture(rs []Reading) (out []Reading, notes []string) {
 			r.Density.StepDeg *= shrink
 			r.Density.Values = slices.Clone(r.Density.Values)
 			if slices.ContainsFunc(g, func(o Reading) bool { return o.Picture != g[0].Picture }) {
-				notes = append(notes, fmt.Sprintf("readings %s are of frames within half a second of one clip: they are of one movement and count as one", numbers(r.IDs)))
+				notes = append(notes, fmt.Sprintf("readings %s are of frames within half a second of one clip: they are of one movement and count as one", listIDs(r.IDs)))
 			} else {
-				notes = append(notes, fmt.Sprintf("readings %s are of one picture, which was marked %s: they count as one", numbers(r.IDs), times(len(g))))
+				notes = append(notes, fmt.Sprintf("readings %s are of one picture, which was marked %s: they count as one", listIDs(r.IDs), timesWord(len(g))))
 			}
 		}
 		out = append(out, r)
@@ -81,7 +81,7 @@ func cloneSources(m map[string]float64) map[string]float64 {
 	return out
 }
 
-func numbers(ids []int64) string {
+func listIDs(ids []int64) string {
 	var s []string
 	for _, id := range ids {
 		s = append(s, fmt.Sprint(id))
@@ -89,7 +89,7 @@ func numbers(ids []int64) string {
 	return text.And(s)
 }
 
-func times(n int) string {
+func timesWord(n int) string {
 	if n == 2 {
 		return "twice"
 	}

@@ -54,7 +54,7 @@ type Plan struct {
 	Coverage  float64   `json:"coverage"`
 	DayDeg    float64   `json:"day_to_day_deg"` // root of the mean square
 	TakeDeg   float64   `json:"take_to_take_deg"`
-	OwnDays   int       `json:"own_days"` // of the athlete, on which DayDeg rests; 0: none
+	OwnDays   int       `json:"own_days"` // the athlete's days from which DayDeg is estimated; 0: none
 	Said      bool      `json:"day_to_day_was_said"`
 	Ways      []PlanWay `json:"ways"`
 	Best      *PlanWay  `json:"best,omitempty"` // that finds the change by the day with the fewest takes; nil: none does
@@ -78,13 +78,13 @@ type PlanWay struct {
 	MoreMonths float64 `json:"months_needed,omitempty"`
 }
 
-// NewPlan works out what each set-up would find, with each number of takes and each time
+// NewPlan computes what each set-up would find, with each number of takes and each time
 // between days.
 func NewPlan(setups []Setup, opt PlanOptions) (*Plan, error) {
 	opt.fill()
 	span := opt.By.Sub(opt.From).Hours() / 24
 	if span < float64(PlanEvery[len(PlanEvery)-1]) {
-		return nil, wrong("give a later day", "by %s there is no time for a second day with a reading", opt.By.Format(time.DateOnly))
+		return nil, inputError("give a later day", "by %s there is no time for a second day with a reading", opt.By.Format(time.DateOnly))
 	}
 	p := &Plan{ChangeDeg: opt.ChangeDeg, From: opt.From, By: opt.By, Chance: opt.Chance, Coverage: opt.Coverage, Notes: []string{}}
 	day, take, days := variationsFor(&opt)
@@ -99,7 +99,7 @@ func NewPlan(setups []Setup, opt PlanOptions) (*Plan, error) {
 				c := newCourse(&s.Reading, n, takes, every, take, opt.Coverage)
 				w := PlanWay{Setup: s.Name, SingleDeg: normal(opt.Coverage) * s.Reading.StandardDeg, Takes: takes, Every: every, Days: n}
 				w.Chance = c.chance(opt.ChangeDeg*float64((n-1)*every)/span, day) // the part of it up to the last day
-				w.FoundDeg = c.found(opt.Chance, day) * span / float64((n-1)*every)
+				w.FoundDeg = c.smallestFound(opt.Chance, day) * span / float64((n-1)*every)
 				w.Finds = w.Chance >= opt.Chance
 				p.Ways = append(p.Ways, w)
 				if w.Finds && (p.Best == nil || w.Days*w.Takes < p.Best.Days*p.Best.Takes) {
@@ -115,19 +115,19 @@ func NewPlan(setups []Setup, opt PlanOptions) (*Plan, error) {
 		}
 	}
 	if len(p.Ways) == 0 {
-		return nil, wrong("give an earlier day", "until %s are more than two years: a plan has %d days with a reading at most", opt.By.Format(time.DateOnly), mostPlanDays)
+		return nil, inputError("give an earlier day", "until %s are more than two years: a plan has %d days with a reading at most", opt.By.Format(time.DateOnly), mostPlanDays)
 	}
 	p.note()
-	p.Sentence = p.say()
+	p.Sentence = p.sentence()
 	return p, nil
 }
 
-// variationsFor is how much the athlete varies from day to day and from take to take, and
-// on how many days of hers the first rests.
+// variationsFor returns how much the athlete varies from day to day and from take to take, and the
+// number of her days from which the first is estimated.
 func variationsFor(opt *PlanOptions) (day variation, take float64, days int) {
 	// root of the mean square of the prior of takeVariation, 0 to 4 degrees, 2.3: within
 	// what published studies found between two trials of one session
-	day, take = evenly(leastDayDeg, mostDayDeg), evenly(0, mostTakeDeg).deg()
+	day, take = uniform(leastDayDeg, mostDayDeg), uniform(0, mostTakeDeg).deg()
 	if len(opt.Before) > 0 {
 		if t, err := NewTrend(opt.Before, Options{}); err == nil && len(t.Days) > 2 {
 			day, days = t.variation, len(t.Days)
@@ -146,14 +146,14 @@ func variationsFor(opt *PlanOptions) (day variation, take float64, days int) {
 // cases over so many days, every so many days, with so many takes a day like r.
 func SmallestFound(r Reading, opt PlanOptions, days, takes, every int) (float64, error) {
 	if days < 2 || takes < 1 || every < 1 {
-		return 0, wrong("give two days or more", "%d days with %d takes every %d days make no change", days, takes, every)
+		return 0, inputError("give two days or more", "%d days with %d takes every %d days make no change", days, takes, every)
 	}
 	opt.fill()
 	day, take, _ := variationsFor(&opt)
-	return newCourse(&r, days, takes, every, take, opt.Coverage).found(opt.Chance, day), nil
+	return newCourse(&r, days, takes, every, take, opt.Coverage).smallestFound(opt.Chance, day), nil
 }
 
-// fill puts the usual where nothing was asked.
+// fill sets the defaults.
 func (o *PlanOptions) fill() {
 	if o.Chance == 0 {
 		o.Chance = PlanChance
@@ -194,7 +194,7 @@ func monthsNeeded(r *Reading, n, takes, every int, take float64, opt *PlanOption
 	return float64((high-1)*every) / month
 }
 
-// WayWords are how takes are made: "2 takes a day, every 14 days".
+// WayWords words how takes are made: "two takes a day, a day every two weeks".
 func (w *PlanWay) WayWords() string {
 	return fmt.Sprintf("%s a day, a day %s", plural(w.Takes, "take", "takes"), EveryWords(w.Every))
 }
@@ -221,9 +221,9 @@ func EveryWords(every int) string {
 	return fmt.Sprintf("every %d days", every)
 }
 
-// say is the plan in one sentence: what finds the change with the fewest takes, and what
+// sentence is the plan in one sentence: what finds the change with the fewest takes, and what
 // cannot.
-func (p *Plan) say() string {
+func (p *Plan) sentence() string {
 	asked := fmt.Sprintf("a change of %g° by %s", p.ChangeDeg, p.By.Format("2 January 2006"))
 	if p.Best != nil {
 		return fmt.Sprintf("%s would be found in %.0f of 10 cases with %d takes in all: %s, %s", asked, 10*p.Best.Chance, p.Best.Days*p.Best.Takes, p.Best.WayWords(), p.Best.Setup)
@@ -248,8 +248,7 @@ func (p *Plan) Setups() (out []string) {
 	return out
 }
 
-// SetupSays says whether a set-up finds the change by the day, with how little, and else in
-// how many months.
+// SetupSays says with how few takes a set-up finds the change by the day, or else in how many months.
 func (p *Plan) SetupSays(setup string) string {
 	var least *PlanWay
 	for i := range p.Ways {
@@ -268,7 +267,7 @@ func (p *Plan) SetupSays(setup string) string {
 }
 
 func (p *Plan) note() {
-	say := func(format string, a ...any) { p.Notes = append(p.Notes, fmt.Sprintf(format, a...)) }
+	addNote := func(format string, a ...any) { p.Notes = append(p.Notes, fmt.Sprintf(format, a...)) }
 	from := "as published studies of such movements found it"
 	switch {
 	case p.Said:
@@ -276,9 +275,9 @@ func (p *Plan) note() {
 	case p.OwnDays > 0:
 		from = fmt.Sprintf("from %s of this athlete and published studies", plural(p.OwnDays, "day", "days"))
 	}
-	say("an athlete varies from day to day, here by %.1f° (one standard deviation), %s: more takes on one day do not average that out, more days do", p.DayDeg, from)
-	say("from take to take of one day by %.1f° (one standard deviation)", p.TakeDeg)
-	say("one rater and one set-up throughout, both named, and the same side and state each time: what these add cancels in a change; else it takes more")
-	say("the change is taken to come about evenly from %s on; an athlete whose change slows down is found later", p.From.Format("2 January 2006"))
-	say("a share of cases is of athletes who change by exactly so much: %.0f of 10 found is %.0f of 10 missed", 10*p.Chance, 10*(1-p.Chance))
+	addNote("an athlete varies from day to day, here by %.1f° (one standard deviation), %s: more takes on one day do not average that out, more days do", p.DayDeg, from)
+	addNote("from take to take of one day by %.1f° (one standard deviation)", p.TakeDeg)
+	addNote("one rater and one set-up throughout, both named, and the same side and state each time: what these add cancels in a change; else it takes more")
+	addNote("the change is taken to come about evenly from %s on; an athlete whose change slows down is found later", p.From.Format("2 January 2006"))
+	addNote("a share of cases is of athletes who change by exactly so much: %.0f of 10 found is %.0f of 10 missed", 10*p.Chance, 10*(1-p.Chance))
 }

@@ -11,8 +11,8 @@ import (
 	"ecart/cmd/internal/trial/season"
 )
 
-// asSeason is a set-up whose readings are as uncertain as a made season's.
-func asSeason() Setup {
+// seasonSetup is a set-up whose readings are as uncertain as a made season's.
+func seasonSetup() Setup {
 	rs := fromSeason(season.Make(season.Plan{Days: 1, Takes: 1, Named: true}, rand.New(rand.NewPCG(1, 1))))
 	return Setup{Name: "as made", Reading: rs[0]}
 }
@@ -40,13 +40,13 @@ func foundIn(t *testing.T, seasons int, p season.Plan, deg float64, seed uint64)
 // no code with the plan, with errors that stay the same.
 func TestPlannedChangeIsFound(t *testing.T) {
 	const seasons, chance = 300, 0.8
-	setup := asSeason()
+	setup := seasonSetup()
 	for _, p := range []struct {
 		days, takes int
 		day, take   float64
 	}{{2, 1, 3, 2}, {3, 2, 2, 2}, {5, 1, 3, 2}, {5, 3, 3, 2}, {9, 3, 2, 1}, {9, 1, 5, 2}} {
 		c := newCourse(&setup.Reading, p.days, p.takes, season.DaysBetween, p.take, 0.95)
-		deg := c.found(chance, variation{{sd: p.day, weight: 1}})
+		deg := c.smallestFound(chance, variation{{sd: p.day, weight: 1}})
 		share := foundIn(t, seasons, season.Plan{Days: p.days, Takes: p.takes, DayDeg: p.day, TakeDeg: p.take, Named: true}, deg, uint64(10*p.days+p.takes))
 		t.Logf("%d days, %d takes, %g° from day to day: %.1f° is found in %.0f %% of seasons", p.days, p.takes, p.day, deg, 100*share)
 		assert.InDelta(t, chance, share, 0.07) // three standard deviations of 80 % of 300
@@ -55,7 +55,7 @@ func TestPlannedChangeIsFound(t *testing.T) {
 
 // More takes, more days and a better set-up find smaller changes.
 func TestPlanOrders(t *testing.T) {
-	setup := asSeason()
+	setup := seasonSetup()
 	worse := setup
 	worse.Name, worse.Reading.StandardDeg = "worse", 2*setup.Reading.StandardDeg
 	worse.Reading.Sources = map[string]float64{}
@@ -74,7 +74,7 @@ func TestPlanOrders(t *testing.T) {
 			assert.LessOrEqual(t, p.Best.Days*p.Best.Takes, w.Days*w.Takes, "no other takes less work")
 		}
 	}
-	const chance = 0.01 // of the search for the smallest
+	const chance = 0.01 // tolerance of the search for the smallest change, degrees
 	for key, w := range at["as made"] {
 		assert.LessOrEqual(t, w.FoundDeg, at["worse"][key].FoundDeg+chance)
 		assert.LessOrEqual(t, w.FoundDeg, at["as made"][[2]int{1, key[1]}].FoundDeg+chance)

@@ -9,9 +9,9 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// contrast is one athlete's change as a sum of weights times readings, with what makes it
+// weightedChange is one athlete's change as a sum of weights times readings, with what makes it
 // uncertain beyond the readings' stated errors.
-type contrast struct {
+type weightedChange struct {
 	readings []Reading
 	w        []float64 // of each reading
 	deg      float64
@@ -20,17 +20,17 @@ type contrast struct {
 	spread   mixture // of the change about deg, for the athlete alone
 }
 
-// contrast is the sum of a[g] times the angle of day g. v is the variation from day to day.
-func (d *days) contrast(a []float64, v variation) *contrast {
-	c := &contrast{readings: d.readings, w: make([]float64, len(d.readings))}
+// weightedChange is the sum of a[g] times the angle of day g. v is the variation from day to day.
+func (d *days) weightedChange(a []float64, v variation) *weightedChange {
+	c := &weightedChange{readings: d.readings, w: make([]float64, len(d.readings))}
 	var times float64
-	for g, of := range a {
-		c.deg += of * d.y[g]
-		c.day += of * of * (d.takes[g] - d.habits[g])
-		c.habit += of * of * d.habits[g]
-		times += of * of
+	for g, factor := range a {
+		c.deg += factor * d.y[g]
+		c.day += factor * factor * (d.takes[g] - d.habits[g])
+		c.habit += factor * factor * d.habits[g]
+		times += factor * factor
 		for i := range c.w {
-			c.w[i] += of * d.weights.At(g, i)
+			c.w[i] += factor * d.weights.At(g, i)
 		}
 	}
 	c.spread = v.with(d.model.variance(c.w)+c.day+c.habit, times)
@@ -38,14 +38,14 @@ func (d *days) contrast(a []float64, v variation) *contrast {
 	return c
 }
 
-// meanContrast is the mean of an athlete's changes, such as of her two sides. What is said
-// of each is taken to have the same errors in all, which is the widest.
-func meanContrast(cs []*contrast) *contrast {
+// meanChange is the mean of an athlete's changes, such as of her two sides. Their errors are taken to be
+// equal, which gives the widest interval.
+func meanChange(cs []*weightedChange) *weightedChange {
 	if len(cs) == 1 {
 		return cs[0]
 	}
 	n := float64(len(cs))
-	out := &contrast{spread: slices.Clone(cs[0].spread)}
+	out := &weightedChange{spread: slices.Clone(cs[0].spread)}
 	for k := range out.spread {
 		out.spread[k] = normalPart{}
 	}
@@ -67,9 +67,8 @@ func meanContrast(cs []*contrast) *contrast {
 	return out
 }
 
-// change is the trend's change from its first to its last day as a contrast; nil with one
-// day.
-func (t *Trend) change() *contrast {
+// firstToLast is the trend's change from its first to its last day; nil with one day.
+func (t *Trend) firstToLast() *weightedChange {
 	n := len(t.Days)
 	if n < 2 {
 		return nil
@@ -77,7 +76,7 @@ func (t *Trend) change() *contrast {
 	a := make([]float64, n)
 	if t.Line == nil {
 		a[0], a[n-1] = -1, 1
-		return t.days.contrast(a, t.variation)
+		return t.days.weightedChange(a, t.variation)
 	}
 	f, length := t.Line.fit, months(t.Days[0].Day, t.Days[n-1].Day)
 	for k, e := range f.extra {
@@ -85,15 +84,15 @@ func (t *Trend) change() *contrast {
 			a[g] += length * e.weight * f.fits[k].by.At(1, g)
 		}
 	}
-	c := t.days.contrast(a, t.variation)
+	c := t.days.weightedChange(a, t.variation)
 	c.spread = f.spread([]float64{0, length})
 	return c
 }
 
-// between returns the variance, degrees^2, of the sum of w[i] times reading i from errors
+// betweenAthletes returns the variance, degrees^2, of the sum of w[i] times reading i from errors
 // that readings of different athletes share or may share. athlete[i] numbers the athlete
-// of reading i. What it leaves out of [errorModel.variance] is each athlete's own.
-func (m *errorModel) between(athlete []int) func(w []float64) float64 {
+// of reading i. The rest of [errorModel.variance] is each athlete's own.
+func (m *errorModel) betweenAthletes(athlete []int) func(w []float64) float64 {
 	several := make([][]bool, len(m.shared)) // by rule and cell: errors of several athletes
 	for k, cells := range m.shared {
 		several[k] = make([]bool, len(cells))
@@ -106,10 +105,10 @@ func (m *errorModel) between(athlete []int) func(w []float64) float64 {
 			return athlete[of[0]]
 		}
 		for c := range cells {
-			several[k][c] = alone(cells[c].of) < 0
+			several[k][c] = alone(cells[c].members) < 0
 		}
 		for _, p := range m.may[k] {
-			if a, b := alone(cells[p[0]].of), alone(cells[p[1]].of); a < 0 || b < 0 || a != b {
+			if a, b := alone(cells[p[0]].members), alone(cells[p[1]].members); a < 0 || b < 0 || a != b {
 				several[k][p[0]], several[k][p[1]] = true, true
 			}
 		}
@@ -138,10 +137,10 @@ func (m *errorModel) between(athlete []int) func(w []float64) float64 {
 	}
 }
 
-// sums are the sums of w[i] times the common error of each reading of the cell, of
-// weights above 0 and below.
+// sums returns the sums of w[i] times the common error of the cell's readings, over positive and over
+// negative weights.
 func (c *cell) sums(w []float64) (above, below float64) {
-	for a, i := range c.of {
+	for a, i := range c.members {
 		if x := w[i] * c.u[a]; x > 0 {
 			above += x
 		} else {
@@ -154,14 +153,14 @@ func (c *cell) sums(w []float64) (above, below float64) {
 // effects are the estimates of one quantity in several athletes, of which each has a true
 // value of its own: value i is normal about the mean with the variance v[i] plus the
 // variance between athletes. The errors of different athletes are independent; what they
-// may share is not in v and is added to the result (see pooled).
+// may share is not in v and is added to the result (see pool).
 type effects struct {
 	y []float64 // degrees
 	v []float64 // degrees^2
 }
 
-// mean is the mean weighted by the inverse of the variances, for a variance between
-// athletes, with the variance of that mean and the weighted sum of squares about it.
+// mean returns the mean weighted by the inverse of the variances, given the variance between
+// athletes, the variance of that mean, and the weighted sum of squares about it.
 func (e effects) mean(between float64) (mean, variance, q float64) {
 	var sum float64
 	for i, y := range e.y {
@@ -235,11 +234,10 @@ func (e effects) spread(between, coverage float64) (sd, half float64) {
 	return sd, sd * uncertainty.CoverageFactor(freedom, coverage)
 }
 
-// pool is the mean of the athletes' changes with random effects. Errors that readings of
-// different athletes share, or may share, are left out of the weights and of the variance
-// between athletes, which they would make too small since they do not scatter; they are
-// added to the interval whole, as shared by all.
-func pool(cs []*contrast, coverage float64) *Pooled {
+// pool is the mean of the athletes' changes with random effects. Errors that readings of different
+// athletes share, or may share, do not scatter: in the weights they would make the variance between
+// athletes too small. They are left out there, and added in full to the uncertainty of the mean.
+func pool(cs []*weightedChange, coverage float64) *Pooled {
 	var rs []Reading
 	var athlete, first []int
 	for k, c := range cs {
@@ -250,7 +248,7 @@ func pool(cs []*contrast, coverage float64) *Pooled {
 		}
 	}
 	m := newErrorModel(rs)
-	shared := m.between(athlete)
+	shared := m.betweenAthletes(athlete)
 	var e effects
 	for k, c := range cs {
 		w := make([]float64, len(rs))
@@ -266,11 +264,11 @@ func pool(cs []*contrast, coverage float64) *Pooled {
 	out.MeanDeg, _, _ = e.mean(between)
 	w := make([]float64, len(rs))
 	var habit float64
-	for k, of := range e.weights(between) {
+	for k, weight := range e.weights(between) {
 		for i, x := range cs[k].w {
-			w[first[k]+i] = of * x
+			w[first[k]+i] = weight * x
 		}
-		habit += of * math.Sqrt(cs[k].habit)
+		habit += weight * math.Sqrt(cs[k].habit)
 	}
 	out.CommonDeg = math.Sqrt(shared(w) + habit*habit)
 	sd, half := e.spread(between, coverage)

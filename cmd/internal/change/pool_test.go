@@ -18,7 +18,7 @@ var vaccine = [][4]float64{
 	{505, 87886, 499, 87892}, {29, 7470, 45, 7232}, {17, 1699, 65, 1600}, {186, 50448, 141, 27197}, {5, 2493, 3, 2338}, {27, 16886, 29, 17825},
 }
 
-func ofTrials() (e effects) {
+func vaccineEffects() (e effects) {
 	for _, c := range vaccine {
 		e.y = append(e.y, math.Log(c[0]*c[3]/(c[1]*c[2])))
 		e.v = append(e.v, 1/c[0]+1/c[1]+1/c[2]+1/c[3])
@@ -27,7 +27,7 @@ func ofTrials() (e effects) {
 }
 
 func TestTrialsOfAVaccine(t *testing.T) {
-	e := ofTrials()
+	e := vaccineEffects()
 	const printed = 0.00006
 	for i, want := range [][2]float64{{-0.9387, 0.3571}, {-1.6662, 0.2081}, {-1.3863, 0.4334}, {-1.4564, 0.0203}, {-0.2191, 0.0520}, {-0.9581, 0.0099}, {-1.6338, 0.2270}} {
 		assert.InDelta(t, want[0], e.y[i], printed)

@@ -168,9 +168,9 @@ func missingDays(n int) string {
 	return plural(fewestDays-n, "more day", "more days") + " with a reading: a trend takes " + number(fewestDays)
 }
 
-// tooFew sets what is missing for a trend, and the first day on which a next reading could
+// setMissing sets what is missing for a trend, and the first day on which a next reading could
 // show a change if the rate from the first to the last day continues.
-func (t *Trend) tooFew(d *days) {
+func (t *Trend) setMissing(d *days) {
 	n := len(d.groups)
 	t.Missing = missingDays(n)
 	if t.Real {

@@ -86,20 +86,20 @@ func Definition(lines string) string {
 	var out []string
 	for _, line := range strings.Split(lines, "|") {
 		from, to, _ := strings.Cut(line, ">")
-		out = append(out, kind(from)+"-"+kind(to))
+		out = append(out, landmarkKind(from)+"-"+landmarkKind(to))
 	}
 	return strings.Join(out, " and ")
 }
 
-func kind(landmark string) string {
+func landmarkKind(landmark string) string {
 	for _, role := range []string{"left-", "right-", "front-", "back-"} {
 		landmark = strings.TrimPrefix(landmark, role)
 	}
 	return landmark
 }
 
-// wrong is an error in the input: what to do, and what is wrong.
-func wrong(hint, format string, a ...any) *fault.Error {
+// inputError is an error in the input: what to do, and what is wrong.
+func inputError(hint, format string, a ...any) *fault.Error {
 	return fault.New(fmt.Sprintf(format, a...), hint)
 }
 
@@ -134,13 +134,13 @@ func check(rs []Reading) error {
 	for i := range rs {
 		r := &rs[i]
 		if math.IsNaN(r.AngleDeg) || math.IsInf(r.AngleDeg, 0) || !(r.StandardDeg > 0) || math.IsInf(r.StandardDeg, 0) {
-			return wrong("make the reading again; without an uncertainty it cannot be compared", "reading %d has the angle %v with the standard uncertainty %v", r.ID, r.AngleDeg, r.StandardDeg)
+			return inputError("make the reading again; without an uncertainty it cannot be compared", "reading %d has the angle %v with the standard uncertainty %v", r.ID, r.AngleDeg, r.StandardDeg)
 		}
 		if r.Day.IsZero() {
-			return wrong("say on which day the take was made", "reading %d has no day", r.ID)
+			return inputError("say on which day the take was made", "reading %d has no day", r.ID)
 		}
 		if r.Measure != rs[0].Measure {
-			return wrong("compare readings of one measure: name it with "+fault.Option("measure"), "reading %d is of %s and reading %d of %s", rs[0].ID, rs[0].Measure, r.ID, r.Measure)
+			return inputError("compare readings of one measure: name it with "+fault.Option("measure"), "reading %d is of %s and reading %d of %s", rs[0].ID, rs[0].Measure, r.ID, r.Measure)
 		}
 	}
 	return nil
@@ -176,7 +176,7 @@ func alike(rs []Reading, traits ...trait) (like []Reading, left []LeftOut) {
 		return a < b
 	}
 	for _, r := range rs {
-		g := name(&r, traits)
+		g := groupKey(&r, traits)
 		groups[g] = append(groups[g], r)
 		if days[g] == nil {
 			days[g] = map[time.Time]bool{}
@@ -189,13 +189,13 @@ func alike(rs []Reading, traits ...trait) (like []Reading, left []LeftOut) {
 		}
 	}
 	for _, r := range rs {
-		if name(&r, traits) == best {
+		if groupKey(&r, traits) == best {
 			like = append(like, r)
 			continue
 		}
 		var why []string
 		for _, t := range traits {
-			if got, want := t.of(&r), t.of(&groups[best][0]); got != want {
+			if got, want := t.value(&r), t.value(&groups[best][0]); got != want {
 				why = append(why, fmt.Sprintf("%s %s and not %s", t.what, orUnsaid(got), orUnsaid(want)))
 			}
 		}
@@ -207,8 +207,8 @@ func alike(rs []Reading, traits ...trait) (like []Reading, left []LeftOut) {
 
 // trait is a property in which readings have to agree to be compared.
 type trait struct {
-	what string
-	of   func(*Reading) string
+	what  string
+	value func(*Reading) string
 }
 
 var (
@@ -224,11 +224,11 @@ var (
 	byState = trait{"state", func(r *Reading) string { return known(r.State) }}
 )
 
-// name is the key of the group of readings with the same traits.
-func name(r *Reading, traits []trait) string {
+// groupKey is the key of the group of readings with the same traits.
+func groupKey(r *Reading, traits []trait) string {
 	out := ""
 	for _, t := range traits {
-		out += t.of(r) + "\x00"
+		out += t.value(r) + "\x00"
 	}
 	return out
 }
@@ -253,7 +253,7 @@ func (r *Reading) Beside(b *reading.Beside) Reading {
 	return out
 }
 
-// FewestConditions is in how many conditions an angle must have been read for a gap.
+// FewestConditions is the number of conditions in which an angle must have been read for a gap.
 const FewestConditions = 2
 
 // Conditions counts the conditions that are stated in the readings.

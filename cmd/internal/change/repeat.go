@@ -49,7 +49,7 @@ func NewRepeatability(rs []Repeat) (*Repeatability, error) {
 	var order []string
 	for _, r := range rs {
 		if math.IsNaN(r.AngleDeg) || math.IsInf(r.AngleDeg, 0) {
-			return nil, wrong("read it again", "the reading of %q by %q is no angle", r.Frame, r.Rater)
+			return nil, inputError("read it again", "the reading of %q by %q is no angle", r.Frame, r.Rater)
 		}
 		key := [2]string{r.Frame, r.Rater}
 		if _, ok := place[key]; !ok {
@@ -68,7 +68,7 @@ func NewRepeatability(rs []Repeat) (*Repeatability, error) {
 	out.Frames = len(frames)
 	slices.Sort(out.Raters)
 	if len(rs) == len(frames) {
-		return nil, wrong("mark the same frames again", "no frame was read twice")
+		return nil, inputError("mark the same frames again", "no frame was read twice")
 	}
 	a := nested(items)
 	if a.within > 0 {
@@ -194,7 +194,7 @@ type Agreement struct {
 func NewAgreement(first, second []float64) (*Agreement, error) {
 	n := len(first)
 	if n != len(second) || n < 3 {
-		return nil, wrong("have each of three frames or more read both ways", "limits of agreement take pairs, and there are %d and %d readings", n, len(second))
+		return nil, inputError("have each of three frames or more read both ways", "limits of agreement take pairs, and there are %d and %d readings", n, len(second))
 	}
 	a := &Agreement{}
 	for i := range first {
@@ -256,7 +256,7 @@ func NewPlacement(ps []Placed) (*Placement, error) {
 	var order []cell
 	for _, p := range ps {
 		if bad := p.X + p.Y; math.IsNaN(bad) || math.IsInf(bad, 0) {
-			return nil, wrong("place it again", "the mark for %q on %q has no place", p.Landmark, p.Frame)
+			return nil, inputError("place it again", "the mark for %q on %q has no place", p.Landmark, p.Frame)
 		}
 		c := cell{p.Rater, p.Frame, p.Landmark}
 		if cells[c] == nil {
@@ -284,11 +284,11 @@ func NewPlacement(ps []Placed) (*Placement, error) {
 		}
 	}
 	if all.freedom == 0 {
-		return nil, wrong("mark the same frames again, each point at least twice", "no point was placed twice by one rater")
+		return nil, inputError("mark the same frames again, each point at least twice", "no point was placed twice by one rater")
 	}
 	out := &Placement{Within: newSpread(all.squares, all.freedom), ByRater: spreads(byRater), ByLandmark: spreads(byLandmark), Placed: len(ps)}
 	if len(raters) > 1 {
-		if v, ok := between(items, all.squares/all.freedom); ok {
+		if v, ok := raterVariance(items, all.squares/all.freedom); ok {
 			sd := math.Sqrt(v)
 			out.BetweenPx = &sd
 		}
@@ -330,10 +330,10 @@ func spreads(m map[string]*sum) map[string]Spread {
 	return out
 }
 
-// between is the variance of the raters' means about their common mean: an analysis of
+// raterVariance is the variance of the raters' means about their common mean: an analysis of
 // variance for each item, with the variance within raters pooled over all items. It is 0
 // if that variance explains the differences, and fails if no item has two raters.
-func between[K interface{ [3]string | string }](items map[K][][]float64, within float64) (float64, bool) {
+func raterVariance[K interface{ [3]string | string }](items map[K][][]float64, within float64) (float64, bool) {
 	a := nested(items)
 	if a.between == 0 {
 		return 0, false

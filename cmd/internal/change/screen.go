@@ -32,23 +32,23 @@ type ScreenOptions struct {
 // Screen says where the missing degrees are lost, from readings of one day: passive, active
 // and in the skill.
 type Screen struct {
-	Measure  string    `json:"measure"`
-	Variant  string    `json:"variant,omitempty"`  // the position; "" is the measure's usual one
-	Movement string    `json:"movement,omitempty"` // its name in package movement; "" if no movement is of this measure and position
-	Day      time.Time `json:"day"`
-	AskedDeg float64   `json:"asked_deg"`
-	AtMost   bool      `json:"at_most,omitempty"`
-	Levels   []Level   `json:"levels"`            // the conditions that were read
-	Gaps     []Gap     `json:"gaps"`              // between levels that were read
-	Missing  Gap       `json:"missing"`           // asked minus in-skill, or minus the last level that was read
-	Largest  string    `json:"largest,omitempty"` // the gap that is shown and the largest, with a probability of at least the coverage; "": undecided
-	Outcome  Outcome   `json:"outcome"`
-	Again    []Again   `json:"again,omitempty"` // for each gap that is not shown, what would show it; then which is the largest
-	LeftOut  []LeftOut `json:"left_out"`
-	Sentence string    `json:"sentence"`
-	LooksAt  []Looking `json:"looks_at"` // what to look at next, the likeliest gap first
-	Cautions []string  `json:"cautions"`
-	Notes    []string  `json:"notes"`
+	Measure   string      `json:"measure"`
+	Variant   string      `json:"variant,omitempty"`  // the position; "" is the measure's usual one
+	Movement  string      `json:"movement,omitempty"` // its name in package movement; "" if no movement is of this measure and position
+	Day       time.Time   `json:"day"`
+	AskedDeg  float64     `json:"asked_deg"`
+	AtMost    bool        `json:"at_most,omitempty"`
+	Levels    []Level     `json:"levels"`            // the conditions that were read
+	Gaps      []Gap       `json:"gaps"`              // between levels that were read
+	Missing   Gap         `json:"missing"`           // asked minus in-skill, or minus the last level that was read
+	Largest   string      `json:"largest,omitempty"` // the gap that is shown and the largest, with a probability of at least the coverage; "": undecided
+	Outcome   Outcome     `json:"outcome"`
+	MoreTakes []MoreTakes `json:"again,omitempty"` // for each gap that is not shown, what would show it; then which is the largest
+	LeftOut   []LeftOut   `json:"left_out"`
+	Sentence  string      `json:"sentence"`
+	LooksAt   []Looking   `json:"looks_at"` // what to look at next, the likeliest gap first
+	Cautions  []string    `json:"cautions"`
+	Notes     []string    `json:"notes"`
 
 	FullSplit *FullSplit `json:"full_split,omitempty"` // where an over-split is asked: whether a full passive split has been shown
 }
@@ -120,7 +120,7 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 	levels := make([][]int, len(conditions))
 	for i := range like {
 		if !like[i].day().Equal(like[0].day()) {
-			return nil, wrong("name one of them: a screen compares what was shown on one day", "the readings are of several days, %s and %s among them",
+			return nil, inputError("name one of them: a screen compares what was shown on one day", "the readings are of several days, %s and %s among them",
 				like[0].day().Format("2 January 2006"), like[i].day().Format("2 January 2006"))
 		}
 		k := slices.Index(conditions, like[i].Condition)
@@ -133,7 +133,7 @@ func NewScreen(rs []Reading, opt ScreenOptions) (*Screen, error) {
 		}
 	}
 	if len(present) < FewestConditions {
-		return nil, wrong("read at least two of passive, active, in-skill and swung, and say which is which with "+fault.Option("condition"), "a screen takes readings in two conditions or more, and there is %s", number(len(present)))
+		return nil, inputError("read at least two of passive, active, in-skill and swung, and say which is which with "+fault.Option("condition"), "a screen takes readings in two conditions or more, and there is %s", number(len(present)))
 	}
 	s.Measure, s.Variant, s.Day = like[0].Measure, like[0].Variant, like[0].day()
 	if m, ok := movement.Of(s.Measure, s.Variant); ok {
@@ -171,13 +171,13 @@ func (s *Screen) asked(like []Reading, opt ScreenOptions) error {
 				continue
 			}
 			if found && (*r.AskedDeg != s.AskedDeg || r.AtMost != s.AtMost) {
-				return wrong("say which is meant: "+fault.Option("asked")+" DEGREES", "the readings are held against %g° and %g°", s.AskedDeg, *r.AskedDeg)
+				return inputError("say which is meant: "+fault.Option("asked")+" DEGREES", "the readings are held against %g° and %g°", s.AskedDeg, *r.AskedDeg)
 			}
 			s.AskedDeg, s.AtMost, found = *r.AskedDeg, r.AtMost, true
 		}
 	}
 	if !found {
-		return wrong("read one of them with "+fault.Option("skill")+" NAME, or say "+fault.Option("asked")+" DEGREES", "none of the readings says what is asked")
+		return inputError("read one of them with "+fault.Option("skill")+" NAME, or say "+fault.Option("asked")+" DEGREES", "none of the readings says what is asked")
 	}
 	return nil
 }
@@ -192,14 +192,14 @@ func (s *Screen) draw(like []Reading, model *errorModel, levels [][]int, present
 	angle, widest := make([][]float64, len(conditions)), make([][]float64, len(conditions)) // as shown; with what single frames may have missed
 	missing := make([]bool, len(conditions))                                                // frames of this level may have missed the widest moment
 	days, daySD := rand.New(rand.NewPCG(opt.Seed, 0x6461797300000000)), dayDeviation(like)  // "days": a random stream of its own
-	// The draws share what is known to be shared. Where that is not known, a level or a gap that is less sure if
-	// errors are shared varies by so much more.
+	// The draws have in common the errors that are certainly shared. widened adds the variance of those that may be
+	// shared, where sharing makes a level or a gap less sure.
 	unsaid := rand.New(rand.NewPCG(opt.Seed, 0x756e736169640000)) // "unsaid"
-	less := func(draws []float64, from, to int) []float64 {       // of the level from, or from less to; -1: none
+	widened := func(draws []float64, from, to int) []float64 {    // draws of level from, or of from minus to; -1: none
 		w := make([]float64, len(like))
-		share := func(k int, of float64) {
+		share := func(k int, weight float64) {
 			for _, i := range levels[k] {
-				w[i] = of / float64(len(levels[k])) // a take is of one level
+				w[i] = weight / float64(len(levels[k])) // a take is of one level
 			}
 		}
 		if from >= 0 {
@@ -230,7 +230,7 @@ func (s *Screen) draw(like []Reading, model *errorModel, levels [][]int, present
 				angle[k][d] += daySD * days.NormFloat64()
 			}
 		}
-		level := less(angle[k], k, -1)
+		level := widened(angle[k], k, -1)
 		mean, sd, interval := summary(level, opt.Coverage)
 		least, most := missedMean(like, levels[k])
 		widest[k] = withMissed(angle[k], least, most, sign)
@@ -249,7 +249,7 @@ func (s *Screen) draw(like []Reading, model *errorModel, levels [][]int, present
 			}
 			out[d] = sign * (x - levels[to][d])
 		}
-		out = less(out, from, to)
+		out = widened(out, from, to)
 		n := 0
 		for _, v := range out {
 			if v > 0 {
@@ -287,7 +287,7 @@ func (s *Screen) draw(like []Reading, model *errorModel, levels [][]int, present
 		}
 		g, shown, missed := gap(e.name, e.from, e.to)
 		s.Gaps = append(s.Gaps, g)
-		if e.name != Swing { // which is beside the way from what is asked to the skill
+		if e.name != Swing { // swing is no part of what is missing in the skill
 			sizes, sizesMissed = append(sizes, shown), append(sizesMissed, missed)
 		}
 	}

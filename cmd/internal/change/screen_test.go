@@ -17,7 +17,7 @@ import (
 func levels(sd, passive, active, inSkill float64) (out []Reading) {
 	asked := 180.0
 	for i, c := range conditions[:3] {
-		r, _ := two()
+		r, _ := twoReadings()
 		r.ID, r.Measure, r.Definition, r.Condition, r.StandardDeg, r.Sources, r.AskedDeg = int64(i+1), "hip-split", "hip-ankle and hip-ankle", c, sd, nil, &asked
 		r.AngleDeg = []float64{passive, active, inSkill}[i]
 		out = append(out, r)
@@ -206,12 +206,12 @@ func TestGapsThatAreNotShown(t *testing.T) {
 	for _, l := range s.LooksAt {
 		assert.Equal(t, Control, l.Gap)
 	}
-	assert.Equal(t, []Again{{Use, "active", 0}}, s.Again)
+	assert.Equal(t, []MoreTakes{{Use, "active", 0}}, s.MoreTakes)
 
 	s, err = NewScreen(levels(2, 190, 168, 164), ScreenOptions{takes: steady, Seed: 1})
 	require.NoError(t, err)
-	require.Len(t, s.Again, 1)
-	assert.Equal(t, 2, s.Again[0].Takes)
+	require.Len(t, s.MoreTakes, 1)
+	assert.Equal(t, 2, s.MoreTakes[0].Takes)
 }
 
 // What is not known makes no gap surer: with rater, set-up or side left out each gap is

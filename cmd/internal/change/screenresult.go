@@ -36,12 +36,12 @@ func (s *Screen) finish(like []Reading, levels [][]int, coverage float64) {
 	}
 	s.passiveSplit(coverage)
 	s.Outcome = s.outcome(coverage)
-	s.Sentence = s.say(coverage)
+	s.Sentence = s.sentence(coverage)
 	s.LooksAt = looksAt(s)
 	s.Cautions = cautions(s.Measure)
 }
 
-func (s *Screen) say(coverage float64) string {
+func (s *Screen) sentence(coverage float64) string {
 	format := func(g *Gap) string {
 		v, u := uncertainty.Format(g.Deg, (g.IntervalDeg[1]-g.IntervalDeg[0])/2)
 		return fmt.Sprintf("%s° ± %s°", v, u)
@@ -78,7 +78,7 @@ func (s *Screen) say(coverage float64) string {
 	swing := slices.ContainsFunc(s.Gaps, func(g Gap) bool { return g.Name == Swing })
 	if len(shown) > 1 {
 		switch {
-		case s.Largest != "" && swing: // which does not take part
+		case s.Largest != "" && swing: // swing is no part of what is missing
 			parts = append(parts, "of what is missing the largest part is "+s.Largest)
 		case s.Largest != "":
 			parts = append(parts, "the largest is "+s.Largest)
@@ -120,14 +120,14 @@ const (
 	OutcomeNothing   Outcome = "nothing-missing" // what is asked is shown
 )
 
-// Outcomes lists them, first what says the most of where degrees are missing.
+// Outcomes lists the outcomes in the order in which screens are listed.
 var Outcomes = []Outcome{OutcomeShown, OutcomeUndecided, OutcomeNothing}
 
 // OutcomeWords are the headings of lists of screens.
 var OutcomeWords = map[Outcome]string{OutcomeShown: "a gap is shown", OutcomeUndecided: "undecided", OutcomeNothing: "nothing is missing"}
 
-// outcome is decided with a probability of at least the coverage. In the skill nothing is missing
-// where the skill shows what is asked, whatever the gaps are.
+// outcome is decided with a probability of at least the coverage. If the skill shows what is asked,
+// nothing is missing, whatever the gaps are.
 func (s *Screen) outcome(coverage float64) Outcome {
 	none := s.Missing.noneProbability >= coverage
 	switch {
@@ -195,14 +195,14 @@ func cautions(measure string) []string {
 // flat is a full split, degrees. Both legs on a level floor cannot pass it.
 const flat = 180
 
-// FullSplit says whether a full passive split was shown on the day of a screen. It is asked where
-// a skill wants an over-split.
+// FullSplit says whether a full passive split was shown on the day of a screen. It is set where
+// more than a full split is asked.
 type FullSplit struct {
 	Shown       string   `json:"shown"`                 // yes, within (the uncertainty), no, or unknown: no passive reading
 	Probability *float64 `json:"probability,omitempty"` // that the passive split is at least 180 degrees
 }
 
-// What FullSplit.Shown can be.
+// Values of FullSplit.Shown.
 const (
 	FullShown  = "yes"
 	FullWithin = "within"
@@ -260,7 +260,7 @@ func AtLeast(measure, variant, condition string, interval [2]float64) bool {
 // AtLeastNote is the note of a passive split that agrees with a full one.
 const AtLeastNote = "the passive split may have ended at a floor, which stops it at 180°: read it as at least this; with the front foot raised it can show more"
 
-// aboveFlat is the probability that the angle of a level is at least a full split, of a normal
+// aboveFlat is the probability that the angle of a level is at least a full split, by a normal
 // distribution.
 func aboveFlat(l *Level) float64 {
 	return 0.5 * math.Erfc((flat-l.AngleDeg)/(l.StandardDeg*math.Sqrt2))

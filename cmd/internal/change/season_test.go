@@ -15,7 +15,7 @@ import (
 // monday is the first day of the tests' months.
 var monday = season.Start
 
-// fromSeason is a made season as package change compares it.
+// fromSeason converts a simulated season.
 func fromSeason(rs []season.Reading) (out []Reading) {
 	for i, r := range rs {
 		out = append(out, Reading{ID: int64(i + 1), Day: r.Day, Measure: "hip-split", Definition: "hip-ankle and hip-ankle", Side: r.Side, State: "warm", Condition: r.Condition,

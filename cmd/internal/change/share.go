@@ -22,7 +22,7 @@ type Rule struct {
 
 	// of returns the fields in which two readings have to agree; "" is a field that is not
 	// known. Nil: the rule does not apply to the reading.
-	of func(*Reading) []string
+	fields func(*Reading) []string
 }
 
 // Rules returns all rules; their parts add up if several apply. The figures are our own
@@ -109,7 +109,7 @@ func compareFields(a, b []string) alikeness {
 // rule with readings of equal fields. If the variances of the budget's sources add up to
 // more than the total, they are reduced in proportion. The interaction is not a source.
 func (r *Reading) common(rule *Rule) float64 {
-	if rule.of(r) == nil {
+	if rule.fields(r) == nil {
 		return 0
 	}
 	var sum float64
@@ -137,9 +137,9 @@ type errorModel struct {
 
 // cell is a group of readings with the same fields by one rule.
 type cell struct {
-	fields []string
-	of     []int     // indices of the readings
-	u      []float64 // of each: standard uncertainty of the common error, degrees
+	fields  []string
+	members []int     // indices of the readings
+	u       []float64 // of each: standard uncertainty of the common error, degrees
 }
 
 // sure reports whether the readings of the cell certainly share the error: no field is
@@ -158,7 +158,7 @@ func newErrorModel(rs []Reading) *errorModel {
 		index := map[string]int{}
 		var cells []cell
 		for i := range rs {
-			fields := rules[k].of(&rs[i])
+			fields := rules[k].fields(&rs[i])
 			u := rs[i].common(&rules[k])
 			if fields == nil || u == 0 {
 				continue
@@ -170,7 +170,7 @@ func newErrorModel(rs []Reading) *errorModel {
 				index[key] = c
 				cells = append(cells, cell{fields: fields})
 			}
-			cells[c].of, cells[c].u = append(cells[c].of, i), append(cells[c].u, u)
+			cells[c].members, cells[c].u = append(cells[c].members, i), append(cells[c].u, u)
 		}
 		m.shared[k] = cells
 		others := make([]bool, len(cells)) // it shares, or may share, with readings outside of the cell
@@ -183,11 +183,11 @@ func newErrorModel(rs []Reading) *errorModel {
 			}
 		}
 		for j, c := range cells {
-			for a, i := range c.of {
-				if len(c.of) > 1 && c.sure() {
+			for a, i := range c.members {
+				if len(c.members) > 1 && c.sure() {
 					m.own[i] -= c.u[a] * c.u[a]
 				}
-				if len(c.of) > 1 || others[j] {
+				if len(c.members) > 1 || others[j] {
 					m.least[i] -= c.u[a] * c.u[a]
 				}
 			}
@@ -211,7 +211,7 @@ func (m *errorModel) variance(w []float64) (v float64) {
 		above, below := make([]float64, len(cells)), make([]float64, len(cells)) // sums of w u, by sign
 		for k, c := range cells {
 			var squares float64
-			for a, i := range c.of {
+			for a, i := range c.members {
 				squares += w[i] * w[i] * c.u[a] * c.u[a]
 			}
 			above[k], below[k] = c.sums(w)
@@ -229,8 +229,8 @@ func (m *errorModel) variance(w []float64) (v float64) {
 	return math.Max(0, v)
 }
 
-// unsaid is the part of variance(w) from errors that readings may share although their fields differ, since one
-// has a field that another lacks, degrees^2. drawTogether has all of the rest.
+// unsaid is the part of variance(w), degrees^2, from errors that readings may share although their fields differ,
+// since one lacks a field that the other has. drawTogether has all of the rest.
 func (m *errorModel) unsaid(w []float64) float64 {
 	var v float64
 	for rule, pairs := range m.may {
@@ -257,36 +257,36 @@ func (m *errorModel) through(x *mat.Dense) (own, least, shared *mat.SymDense) {
 			}
 		}
 	}
-	add := func(to *mat.SymDense, of []int, times func(a, b int) float64) {
-		for k, a := range of {
-			for _, b := range of[k:] {
+	add := func(to *mat.SymDense, rowsOf []int, times func(a, b int) float64) {
+		for k, a := range rowsOf {
+			for _, b := range rowsOf[k:] {
 				to.SetSym(a, b, to.At(a, b)+times(a, b))
 			}
 		}
 	}
-	for i, of := range touched {
-		add(own, of, func(a, b int) float64 { return x.At(a, i) * m.own[i] * x.At(b, i) })
-		add(least, of, func(a, b int) float64 { return x.At(a, i) * m.least[i] * x.At(b, i) })
+	for i, rowsOf := range touched {
+		add(own, rowsOf, func(a, b int) float64 { return x.At(a, i) * m.own[i] * x.At(b, i) })
+		add(least, rowsOf, func(a, b int) float64 { return x.At(a, i) * m.least[i] * x.At(b, i) })
 	}
 	moved := make([]float64, rows) // effect of one common error on each row, degrees
 	seen := make([]bool, rows)
 	for _, cells := range m.shared {
 		for _, c := range cells {
-			if len(c.of) < 2 || !c.sure() {
+			if len(c.members) < 2 || !c.sure() {
 				continue
 			}
-			var of []int
-			for k, i := range c.of {
+			var rowsOf []int
+			for k, i := range c.members {
 				for _, r := range touched[i] {
 					if !seen[r] {
 						seen[r] = true
-						of = append(of, r)
+						rowsOf = append(rowsOf, r)
 					}
 					moved[r] += x.At(r, i) * c.u[k]
 				}
 			}
-			add(shared, of, func(a, b int) float64 { return moved[a] * moved[b] })
-			for _, r := range of {
+			add(shared, rowsOf, func(a, b int) float64 { return moved[a] * moved[b] })
+			for _, r := range rowsOf {
 				moved[r], seen[r] = 0, false
 			}
 		}
@@ -299,13 +299,13 @@ func (m *errorModel) points(x *mat.Dense, y []float64) points {
 	own, least, shared := m.through(x)
 	rows, n := x.Dims()
 	return points{y: y, own: own, least: least, shared: shared, widest: func(w []float64) float64 {
-		of := make([]float64, n)
+		weights := make([]float64, n)
 		for r := range rows {
 			for i, v := range x.RawRowView(r) {
-				of[i] += w[r] * v
+				weights[i] += w[r] * v
 			}
 		}
-		return m.variance(of)
+		return m.variance(weights)
 	}}
 }
 
@@ -330,7 +330,7 @@ func (m *errorModel) means(groups [][]int) *mat.Dense {
 // it has none. Readings with an unknown field are taken to share it with readings of their
 // own condition and not with other conditions, which widens both levels and gaps.
 func sharedKey(rule int, r *Reading) string {
-	fields := rules[rule].of(r)
+	fields := rules[rule].fields(r)
 	if fields == nil {
 		return ""
 	}

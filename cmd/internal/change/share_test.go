@@ -56,7 +56,7 @@ func byPairs(rs []Reading, w []float64) (v float64) {
 		v += w[i] * w[i] * rs[i].StandardDeg * rs[i].StandardDeg
 		for j := range i {
 			for k := range rules {
-				a, b := rules[k].of(&rs[i]), rules[k].of(&rs[j])
+				a, b := rules[k].fields(&rs[i]), rules[k].fields(&rs[j])
 				if a == nil || b == nil {
 					continue
 				}
@@ -75,7 +75,7 @@ func byPairs(rs []Reading, w []float64) (v float64) {
 	return v
 }
 
-// rounding is of sums of some hundred terms below 1000.
+// rounding is the tolerance for sums of some hundred terms below 1000.
 const rounding = 1e-9
 
 func TestVarianceIsThatOfThePairs(t *testing.T) {
@@ -140,8 +140,8 @@ func TestKnownCovariance(t *testing.T) {
 	})
 }
 
-// two readings of one athlete, four weeks apart, alike in everything.
-func two() (a, b Reading) {
+// twoReadings are readings of one athlete, four weeks apart, alike in everything.
+func twoReadings() (a, b Reading) {
 	a = Reading{ID: 1, Athlete: "Wren", Day: monday, Measure: "shoulder-flexion", Definition: "hip-shoulder and shoulder-wrist", Side: "left", State: "warm", Condition: "active", Rater: "Iris", Setup: "mat", Lens: "phone",
 		AngleDeg: 165, StandardDeg: 3, Sources: map[string]float64{reading.SourcePlacement: 1, reading.SourceLandmark: 2, reading.SourceLens: 1, reading.SourcePerspective: 1, reading.SourceDepth: 1, reading.SourceOblique: 1}}
 	b = a
@@ -154,10 +154,10 @@ func two() (a, b Reading) {
 // of which half; oblique and placement not, on another day. In common: 2 + 0.9 +
 // 0.9 + 0.5 = 4.3. So u^2 = 2 (9 - 4.3) = 9.4.
 func TestSmallestRealChangeByHand(t *testing.T) {
-	a, b := two()
+	a, b := twoReadings()
 	const z = 1.959963984540054 // of the normal distribution, two-sided 95 %
 	shown := func(from, to []Reading) *Difference {
-		return newDifference(slices.Concat(from, to), len(from), none, 2, 0, 0.95)
+		return newDifference(slices.Concat(from, to), len(from), noVariation, 2, 0, 0.95)
 	}
 	d := shown([]Reading{a}, []Reading{b})
 	assert.InDelta(t, 7, d.ChangeDeg, 1e-12)
@@ -184,7 +184,7 @@ func TestSmallestRealChangeByHand(t *testing.T) {
 		"another one on that day": {func(b *Reading) { b.Day, b.Session = monday, "evening" }, 9.4},
 		"the other side":          {func(b *Reading) { b.Side = "right" }, 9.4 + 2*(2+0.5)},
 	} {
-		_, b := two()
+		_, b := twoReadings()
 		c.change(&b)
 		d := shown([]Reading{a}, []Reading{b})
 		assert.InDelta(t, math.Sqrt(c.u2), d.StandardDeg, 1e-12, what)
@@ -200,7 +200,7 @@ func TestSmallestRealChangeByHand(t *testing.T) {
 // Of two days a difference contains what an athlete varies by; of one day it is that
 // of the two takes as they were shown.
 func TestDaysVary(t *testing.T) {
-	a, b := two()
+	a, b := twoReadings()
 	sameDay := b
 	sameDay.Day = a.Day
 	shown, err := Compare([]Reading{a}, []Reading{sameDay}, 0.95)
@@ -223,7 +223,7 @@ func TestDaysVary(t *testing.T) {
 
 // Of marks nudged and kept again the picture counts once, with less of the placement.
 func TestOnePictureCountsOnce(t *testing.T) {
-	a, b := two()
+	a, b := twoReadings()
 	a.Picture, b.Picture = "leap 43", "leap 43"
 	b.Day, b.AngleDeg = a.Day, 167
 	got, notes := onePerPicture([]Reading{a, b})
@@ -243,11 +243,11 @@ func TestOnePictureCountsOnce(t *testing.T) {
 // does: not a screen, a contrast, a comparison of sides or states, or a warm-up.
 func TestOnePictureCountsOnceEverywhere(t *testing.T) {
 	asked := 180.0
-	of := func(day int, condition, state, side, variant string, deg float64) (rs []Reading) {
-		for copy := range 6 {
-			r, _ := two()
+	copies := func(day int, condition, state, side, variant string, deg float64) (rs []Reading) {
+		for k := range 6 {
+			r, _ := twoReadings()
 			r.Sources = map[string]float64{reading.SourcePlacement: 0.1}
-			r.ID, r.Day, r.Condition, r.State, r.Side, r.Variant, r.AngleDeg, r.AskedDeg = int64(copy+1), monday.AddDate(0, 0, day), condition, state, side, variant, deg, &asked
+			r.ID, r.Day, r.Condition, r.State, r.Side, r.Variant, r.AngleDeg, r.AskedDeg = int64(k+1), monday.AddDate(0, 0, day), condition, state, side, variant, deg, &asked
 			r.Picture = fmt.Sprint(day, condition, state, side, variant)
 			rs = append(rs, r)
 		}
@@ -257,48 +257,48 @@ func TestOnePictureCountsOnceEverywhere(t *testing.T) {
 	contrast := movement.Contrasts()[0]
 	for what, halfOf := range map[string]func(copies int) float64{
 		"screen": func(n int) float64 {
-			s, err := NewScreen(pair(of(0, "passive", "warm", "left", "", 170), of(0, "active", "warm", "left", "", 160), n), ScreenOptions{})
+			s, err := NewScreen(pair(copies(0, "passive", "warm", "left", "", 170), copies(0, "active", "warm", "left", "", 160), n), ScreenOptions{})
 			require.NoError(t, err)
 			return s.Gaps[1].StandardDeg
 		},
 		"contrast": func(n int) float64 {
-			c, err := NewContrast(pair(of(0, "active", "warm", "left", contrast.Taut, 170), of(0, "active", "warm", "left", contrast.Slack, 160), n), contrast, 0.95)
+			c, err := NewContrast(pair(copies(0, "active", "warm", "left", contrast.Taut, 170), copies(0, "active", "warm", "left", contrast.Slack, 160), n), contrast, 0.95)
 			require.NoError(t, err)
 			return c.StandardDeg
 		},
 		"sides": func(n int) float64 {
-			a, err := Sides(pair(of(0, "active", "warm", "left", "", 170), of(0, "active", "warm", "right", "", 160), n), 0.95)
+			a, err := Sides(pair(copies(0, "active", "warm", "left", "", 170), copies(0, "active", "warm", "right", "", 160), n), 0.95)
 			require.NoError(t, err)
 			return a.SmallestDeg
 		},
 		"states": func(n int) float64 {
-			s, err := Steps(pair(of(0, "active", "cold", "left", "", 170), of(0, "active", "warm", "left", "", 160), n), 0.95)
+			s, err := Steps(pair(copies(0, "active", "cold", "left", "", 170), copies(0, "active", "warm", "left", "", 160), n), 0.95)
 			require.NoError(t, err)
 			return s[0].SmallestDeg
 		},
 		"two readings": func(n int) float64 {
-			d, err := Compare(of(0, "active", "warm", "left", "", 170)[:n], of(1, "active", "warm", "left", "", 160)[:n], 0.95)
+			d, err := Compare(copies(0, "active", "warm", "left", "", 170)[:n], copies(1, "active", "warm", "left", "", 160)[:n], 0.95)
 			require.NoError(t, err)
 			return d.SmallestDeg
 		},
 		"warm-up": func(n int) float64 {
 			var rs []Reading
 			for day := range 2 {
-				rs = append(rs, pair(of(day, "active", "cold", "left", "", 160), of(day, "active", "warm", "left", "", 165), n)...)
+				rs = append(rs, pair(copies(day, "active", "cold", "left", "", 160), copies(day, "active", "warm", "left", "", 165), n)...)
 			}
 			w, err := NewWarmUp(rs, 0.95)
 			require.NoError(t, err)
 			return w.SmallestDeg
 		},
 	} {
-		once, again := halfOf(1), halfOf(6)
-		assert.InDelta(t, once, again, 0.01*once, what)
+		once, repeated := halfOf(1), halfOf(6)
+		assert.InDelta(t, once, repeated, 0.01*once, what)
 	}
 }
 
 // The frame beside it shows the same leap; another leap in the same clip is another take of the day.
 func TestOneMovementCountsOnce(t *testing.T) {
-	a, b := two()
+	a, b := twoReadings()
 	b.Day = a.Day
 	a.Take, a.Picture, a.AtS = "row.mp4", "row.mp4 51", 1.700
 	b.Take, b.Picture, b.AtS = "row.mp4", "row.mp4 52", 1.717
@@ -329,7 +329,7 @@ func TestUnlikeIsNamed(t *testing.T) {
 		"rater: Iris before, Otto after":                  func(b *Reading) { b.Rater = "Otto" },
 		"set-up: mat before, unsaid after":                func(b *Reading) { b.Setup = "" },
 	} {
-		a, b := two()
+		a, b := twoReadings()
 		change(&b)
 		d, err := Compare([]Reading{a}, []Reading{b}, 0.95)
 		require.NoError(t, err)
@@ -350,7 +350,7 @@ func TestNotCompared(t *testing.T) {
 			*b = Reading{ID: 2, AngleDeg: 1, StandardDeg: 1}
 		},
 	} {
-		a, b := two()
+		a, b := twoReadings()
 		change(&b)
 		_, err := Compare([]Reading{a}, []Reading{b}, 0.95)
 		require.ErrorContains(t, err, what)
@@ -358,7 +358,7 @@ func TestNotCompared(t *testing.T) {
 		require.ErrorAs(t, err, &h)
 		assert.NotEmpty(t, h.Hint())
 	}
-	a, _ := two()
+	a, _ := twoReadings()
 	_, err := Compare([]Reading{a}, nil, 0.95)
 	require.Error(t, err)
 }
@@ -396,7 +396,7 @@ func sandwich(m mat.Matrix, v mat.Matrix) *mat.SymDense {
 	return s
 }
 
-// Go walks a map in another order each time, and a sum of floats depends on its order: sources are added up in one.
+// Map order is random, and a sum of floats depends on its order: sources are added up in sorted order.
 func TestSourcesAreAddedUpInOneOrder(t *testing.T) {
 	sources := map[string]float64{}
 	for i := range 20 {
@@ -405,8 +405,8 @@ func TestSourcesAreAddedUpInOneOrder(t *testing.T) {
 	assert.True(t, slices.IsSorted(sortedKeys(sources)))
 }
 
-// A map is walked in another order each time, and a sum over one then differs in its
-// last digits. What is summed here is the same to the last bit.
+// Map order is random, and a sum over a map then differs in its last digits. These sums are the same
+// to the last bit.
 func TestSameReadingsSameBytes(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	for range 50 {

@@ -108,7 +108,7 @@ const overDispersed = 0.05
 // with the most days is used and the others are listed in LeftOut.
 func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 	if len(rs) == 0 {
-		return nil, wrong("keep some: 'ecart read TAKE --keep ATHLETE'", "there are no readings to make a trend of")
+		return nil, inputError("keep some: 'ecart read TAKE --keep ATHLETE'", "there are no readings to make a trend of")
 	}
 	if err := check(rs); err != nil {
 		return nil, err
@@ -117,7 +117,7 @@ func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 		opt.Coverage = 0.95
 	}
 	if !(opt.Coverage > 0.5 && opt.Coverage < 1) {
-		return nil, wrong("0.95 is usual", "the coverage %g is not between 0.5 and 1", opt.Coverage)
+		return nil, inputError("0.95 is usual", "the coverage %g is not between 0.5 and 1", opt.Coverage)
 	}
 	like, left := alike(ofOneAthlete(rs), byDefinition, bySide, byVariant, byCondition, byState)
 	like, merged := onePerPicture(like)
@@ -137,7 +137,7 @@ func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 		return nil, err
 	}
 	t.note(like, merged)
-	t.Sentence = t.say()
+	t.Sentence = t.sentence()
 	return t, nil
 }
 
@@ -149,7 +149,7 @@ type days struct {
 	weights  *mat.Dense // day by reading: a day's angle is the mean of its takes
 	y        []float64
 	takes    []float64    // of each day's mean: variance, degrees^2, from the takes' scatter beyond their errors, and habits
-	habits   []float64    // the part of it from an unknown state and from what single frames missed, which days and athletes may have alike
+	habits   []float64    // the part of it from an unknown state and from what single frames missed, which days and athletes may share
 	missed   [][2]float64 // of each day's mean: range of what it may have missed of the widest moment, degrees
 }
 
@@ -254,11 +254,11 @@ func (t *Trend) drawLine(d *days, coverage float64) error {
 	}
 	prior := dayPrior()
 	if n >= fewestDays {
-		prior, t.DayToDay.PriorMostDeg = evenly(leastDayDeg, mostSeenDeg), mostSeenDeg
+		prior, t.DayToDay.PriorMostDeg = uniform(leastDayDeg, mostSeenDeg), mostSeenDeg
 	}
 	f, ok := fit(x, d.points(), prior, coverage)
 	if !ok {
-		return wrong("look at the readings' uncertainties", "no line can be laid through these %d days", n)
+		return inputError("look at the readings' uncertainties", "no line can be laid through these %d days", n)
 	}
 	t.variation = f.extra
 	t.DayToDay.use(f.extra, n, coverage)
@@ -267,7 +267,7 @@ func (t *Trend) drawLine(d *days, coverage float64) error {
 	if n < fewestDays {
 		t.ChangeDeg, t.SmallestDeg, t.Real = t.Difference.ChangeDeg, t.Difference.SmallestDeg, t.Difference.Real
 		t.SmallestInterval = smallestInterval(t.Difference.StandardDeg*t.Difference.StandardDeg-2*f.extra.variance(), 2, f.extra, coverage)
-		t.tooFew(d)
+		t.setMissing(d)
 		return nil
 	}
 	l.fit, l.SlopeDeg, l.SlopeStandardDeg, l.ResidualsDeg = f, f.b[1], f.sd(0, 1), f.residuals
@@ -302,22 +302,22 @@ func smallestInterval(stated, times float64, v variation, coverage float64) *[2]
 }
 
 func (t *Trend) note(like []Reading, merged []string) {
-	say := func(format string, a ...any) { t.Notes = append(t.Notes, fmt.Sprintf(format, a...)) }
+	addNote := func(format string, a ...any) { t.Notes = append(t.Notes, fmt.Sprintf(format, a...)) }
 	if l := t.Line; l != nil && l.OverDispersed {
-		say("the readings scatter %.1f times as much about the line as their uncertainties say: the band is that much wider", l.Birge)
+		addNote("the readings scatter %.1f times as much about the line as their uncertainties say: the band is that much wider", l.Birge)
 	}
 	if note := MissedNote(like, "intervals go on to there, and differences allow for it"); note != "" {
 		t.Notes = append(t.Notes, note)
 	}
 	t.Notes = append(t.Notes, merged...)
 	if len(t.LeftOut) > 0 {
-		say("%d of %d readings are of another kind and were left out", len(t.LeftOut), len(t.LeftOut)+len(like))
+		addNote("%d of %d readings are of another kind and were left out", len(t.LeftOut), len(t.LeftOut)+len(like))
 	}
 	if t.State == "" {
-		say("nobody said whether the athlete was cold or warm; range differs by it")
+		addNote("nobody said whether the athlete was cold or warm; range differs by it")
 	}
-	say("%s", t.DayToDay.say())
+	addNote("%s", t.DayToDay.sentence())
 	if t.Reach != nil && t.Reach.Status == Coming {
-		say("a line goes on for ever and an athlete does not: gains level off, so that a day far ahead is the earliest and not the likeliest")
+		addNote("a line goes on for ever and an athlete does not: gains level off, so that a day far ahead is the earliest and not the likeliest")
 	}
 }

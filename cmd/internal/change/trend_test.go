@@ -20,7 +20,7 @@ import (
 func series(sd float64, dayAngle ...float64) (out []Reading) {
 	asked := 180.0
 	for i := 0; i < len(dayAngle); i += 2 {
-		r, _ := two()
+		r, _ := twoReadings()
 		r.ID, r.Day, r.AngleDeg, r.StandardDeg, r.Sources, r.AskedDeg = int64(len(out)+1), monday.AddDate(0, 0, int(dayAngle[i])), dayAngle[i+1], sd, nil, &asked
 		out = append(out, r)
 	}

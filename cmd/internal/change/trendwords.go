@@ -9,8 +9,8 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// say is the trend in one sentence.
-func (t *Trend) say() string {
+// sentence is the trend in one sentence.
+func (t *Trend) sentence() string {
 	if len(t.Days) == 1 {
 		d := t.Days[0]
 		angle, u := uncertainty.Format(d.AngleDeg, d.IntervalDeg[1]-d.AngleDeg)
@@ -18,7 +18,7 @@ func (t *Trend) say() string {
 		_, s := uncertainty.Format(0, next)
 		return fmt.Sprintf("one day only, %s: %s° ± %s°; a second reading as good could show a change of %s° or more", t.date(d.Day), angle, u, s)
 	}
-	parts := []string{t.moved()}
+	parts := []string{t.changeWords()}
 	if r := t.Reach; r != nil {
 		asked := fmt.Sprintf("%g°", *t.AskedDeg)
 		switch r.Status {
@@ -37,7 +37,7 @@ func (t *Trend) say() string {
 			}
 			parts = append(parts, say)
 		case Coming:
-			parts = append(parts, "at this rate "+asked+" is reached "+t.when(r))
+			parts = append(parts, "at this rate "+asked+" is reached "+t.reachWords(r))
 		}
 	}
 	if t.Missing != "" {
@@ -67,9 +67,9 @@ func (t *Trend) MovedBriefly() string {
 	return fmt.Sprintf("%s %s°, not shown (%s° would be)", way, size, smallest)
 }
 
-// moved says by how much the angle went up or down since the first day, and whether that is real. There
+// changeWords says by how much the angle went up or down since the first day, and whether that is real. There
 // are two days at least.
-func (t *Trend) moved() string {
+func (t *Trend) changeWords() string {
 	size, smallest := uncertainty.Format(math.Abs(t.ChangeDeg), t.SmallestDeg)
 	way := "up"
 	if t.ChangeDeg < 0 {
@@ -82,7 +82,7 @@ func (t *Trend) moved() string {
 	return fmt.Sprintf("%s %s° since %s; these pictures cannot tell that from no change (%s° would show)", way, size, since, smallest)
 }
 
-func (t *Trend) when(r *Reach) string {
+func (t *Trend) reachWords(r *Reach) string {
 	if r.To == nil {
 		return "not before " + t.month(*r.From)
 	}

@@ -52,20 +52,20 @@ const (
 	warmUpDeg = 2.5
 )
 
-// steps is the number of values in a variation; more change an interval by less than 2 %.
-const steps = 24
+// variationSteps is the number of values in a variation; more change an interval by less than 2 %.
+const variationSteps = 24
 
-// evenly returns the uniform distribution from low to high, degrees.
-func evenly(low, high float64) variation {
-	v := make(variation, steps)
+// uniform returns the uniform distribution from low to high, degrees.
+func uniform(low, high float64) variation {
+	v := make(variation, variationSteps)
 	for k := range v {
-		v[k] = possible{sd: low + (high-low)*(float64(k)+0.5)/steps, weight: 1.0 / steps}
+		v[k] = possible{sd: low + (high-low)*(float64(k)+0.5)/variationSteps, weight: 1.0 / variationSteps}
 	}
 	return v
 }
 
 // dayPrior is the prior of the variation from day to day.
-func dayPrior() variation { return evenly(leastDayDeg, mostDayDeg) }
+func dayPrior() variation { return uniform(leastDayDeg, mostDayDeg) }
 
 // unsaidState is the variance, degrees^2, to add to a reading if the athlete's state is not
 // stated.
@@ -92,8 +92,8 @@ func (v variation) given(asLarge func(sd float64) float64) variation {
 	low, high := v[0].sd-step/2, v[len(v)-1].sd+step/2
 	const negligible = 1e-3 // probability that is put at the nearer end of the range
 	from, to := low, high
-	for k := 1; k < steps; k++ {
-		sd := low + (high-low)*float64(k)/steps
+	for k := 1; k < variationSteps; k++ {
+		sd := low + (high-low)*float64(k)/variationSteps
 		p := asLarge(sd)
 		if p < negligible {
 			from = sd
@@ -102,17 +102,17 @@ func (v variation) given(asLarge func(sd float64) float64) variation {
 			to = math.Min(to, sd)
 		}
 	}
-	out := evenly(from, to)
+	out := uniform(from, to)
 	below := 0.0
 	for k := range out {
 		p := 1.0
-		if k < steps-1 {
-			p = asLarge(from + (to-from)*float64(k+1)/steps)
+		if k < variationSteps-1 {
+			p = asLarge(from + (to-from)*float64(k+1)/variationSteps)
 		}
 		out[k].weight = math.Max(0, p-below)
 		below = math.Max(below, p)
 	}
-	out[steps-1].sd = to
+	out[variationSteps-1].sd = to
 	return out
 }
 
@@ -120,13 +120,13 @@ func (v variation) given(asLarge func(sd float64) float64) variation {
 // scatter of each group's takes beyond their own errors (their mean variance). Where they
 // scatter by more than the prior's largest, it goes up to that from day to day.
 func takeVariation(rs []Reading, m *errorModel, groups [][]int) variation {
-	prior := evenly(0, mostTakeDeg)
+	prior := uniform(0, mostTakeDeg)
 	squares, own, freedom := scatterWithin(rs, m, groups)
 	if freedom == 0 {
 		return prior
 	}
 	if squares/freedom-own > mostTakeDeg*mostTakeDeg {
-		prior = evenly(0, mostSeenDeg)
+		prior = uniform(0, mostSeenDeg)
 	}
 	return prior.given(func(sd float64) float64 {
 		return distuv.ChiSquared{K: freedom}.Survival(squares / (own + sd*sd))
@@ -160,7 +160,7 @@ func scatterWithin(rs []Reading, m *errorModel, groups [][]int) (squares, own, f
 	return squares, own, freedom
 }
 
-// draw is the standard deviation, degrees, up to which the weights add up to p.
+// draw is the quantile of the standard deviation, degrees, at probability p.
 func (v variation) draw(p float64) float64 {
 	for _, x := range v {
 		if p -= x.weight; p < 0 {
@@ -181,7 +181,7 @@ func (v variation) variance() (out float64) {
 // deg is the root of the mean of sd^2, degrees.
 func (v variation) deg() float64 { return math.Sqrt(v.variance()) }
 
-// interval is that of the standard deviation, degrees.
+// interval is the interval of the standard deviation, degrees.
 func (v variation) interval(coverage float64) [2]float64 {
 	half := 0.0 // of the step between two values
 	if len(v) > 1 {
@@ -200,8 +200,8 @@ func (v variation) interval(coverage float64) [2]float64 {
 	return [2]float64{at((1-coverage)/2, -1), at((1+coverage)/2, 1)}
 }
 
-// with is the distribution, centred on 0, of an error with the known variance plus so many
-// times the variance of v.
+// with is the distribution, centred on 0, of an error with the variance known plus times the variance
+// of v.
 func (v variation) with(known, times float64) mixture {
 	out := make(mixture, len(v))
 	for k, p := range v {

@@ -31,7 +31,7 @@ func Steps(rs []Reading, coverage float64) ([]Step, error) {
 	groups := map[string][]Reading{}
 	var order []string
 	for _, r := range rs {
-		g := session(&r) + "\x00" + name(&r, []trait{byDefinition, bySide, byVariant, byCondition})
+		g := session(&r) + "\x00" + groupKey(&r, []trait{byDefinition, bySide, byVariant, byCondition})
 		if groups[g] == nil {
 			order = append(order, g)
 		}
@@ -123,7 +123,7 @@ func Sides(rs []Reading, coverage float64) (*Asymmetry, error) {
 	}
 	switch len(a.Days) {
 	case 0:
-		return nil, wrong("read both on the same day, in the same state", "there is no day on which the left and the right were both read alike")
+		return nil, inputError("read both on the same day, in the same state", "there is no day on which the left and the right were both read alike")
 	case 1:
 		d := a.Days[0]
 		a.MeanDeg, a.IntervalDeg, a.SmallestDeg, a.Real = d.ChangeDeg, d.IntervalDeg, d.SmallestDeg, d.Real
@@ -135,7 +135,7 @@ func Sides(rs []Reading, coverage float64) (*Asymmetry, error) {
 		a.IntervalDeg = [2]float64{a.MeanDeg - a.SmallestDeg, a.MeanDeg + a.SmallestDeg}
 		a.Real = math.Abs(a.MeanDeg) > a.SmallestDeg
 	}
-	a.Sentence = a.say()
+	a.Sentence = a.sentence()
 	return a, nil
 }
 
@@ -168,9 +168,9 @@ func overDays(like []Reading, pairs [][2][]int, coverage float64) (mean, half fl
 	// The prior ends where the takes leave a probability of 1 in 10,000. With 1 in 1,000 or
 	// 1 in 100,000 the interval of days with 1 or 3 takes is the same: the upper end of the
 	// prior of takeVariation decides it.
-	f, ok := fit(x, m.points(weights, y), evenly(0, takes.interval(0.9999)[1]), coverage)
+	f, ok := fit(x, m.points(weights, y), uniform(0, takes.interval(0.9999)[1]), coverage)
 	if !ok {
-		return 0, 0, wrong("look at the readings' uncertainties", "no mean can be found of these %d days", n)
+		return 0, 0, inputError("look at the readings' uncertainties", "no mean can be found of these %d days", n)
 	}
 	missed := 0.0 // not averaged over days: whoever picks the frames may have a habit for one of the two
 	for _, pair := range pairs {
@@ -179,7 +179,7 @@ func overDays(like []Reading, pairs [][2][]int, coverage float64) (mean, half fl
 	return f.b[0], math.Hypot(f.half(1), normal(coverage)*math.Sqrt(missed)), nil
 }
 
-func (a *Asymmetry) say() string {
+func (a *Asymmetry) sentence() string {
 	size, smallest := uncertainty.Format(math.Abs(a.MeanDeg), a.SmallestDeg)
 	on := a.Days[len(a.Days)-1].Day.Format("on 2 January 2006")
 	if n := len(a.Days); n > 1 {
@@ -207,8 +207,8 @@ type WarmUp struct {
 	Sentence    string     `json:"sentence"`
 }
 
-// NewWarmUp pools the sessions in which one side was read cold and warm, in the condition,
-// position and between the lines of which there are most; nil if there are fewer than two.
+// NewWarmUp pools the sessions in which one side was read cold and warm, for the condition, position and
+// lines with the most such sessions; nil if there are fewer than two.
 func NewWarmUp(rs []Reading, coverage float64) (*WarmUp, error) {
 	if err := check(rs); err != nil {
 		return nil, err
@@ -221,7 +221,7 @@ func NewWarmUp(rs []Reading, coverage float64) (*WarmUp, error) {
 		if r.State != "cold" && r.State != "warm" || r.AnyDay {
 			continue // without its day its session is not known
 		}
-		kind := name(&r, kinds)
+		kind := groupKey(&r, kinds)
 		if byKind[kind] == nil {
 			order = append(order, kind)
 		}
@@ -231,8 +231,8 @@ func NewWarmUp(rs []Reading, coverage float64) (*WarmUp, error) {
 	var used []Reading
 	var pairs [][2][]int
 	for _, kind := range order {
-		if of, p := inSessions(byKind[kind]); len(p) > len(pairs) {
-			used, pairs = of, p
+		if paired, p := inSessions(byKind[kind]); len(p) > len(pairs) {
+			used, pairs = paired, p
 		}
 	}
 	if len(pairs) < 2 {
@@ -249,7 +249,7 @@ func NewWarmUp(rs []Reading, coverage float64) (*WarmUp, error) {
 	}
 	w.IntervalDeg = [2]float64{w.MeanDeg - w.SmallestDeg, w.MeanDeg + w.SmallestDeg}
 	w.Real = math.Abs(w.MeanDeg) > w.SmallestDeg
-	w.Sentence = w.say()
+	w.Sentence = w.sentence()
 	return w, nil
 }
 
@@ -271,13 +271,13 @@ func inSessions(rs []Reading) (used []Reading, pairs [][2][]int) {
 		}
 		all[at][state] = append(all[at][state], r)
 	}
-	for _, of := range all {
-		if len(of[0]) == 0 || len(of[1]) == 0 {
+	for _, states := range all {
+		if len(states[0]) == 0 || len(states[1]) == 0 {
 			continue
 		}
 		var pair [2][]int
-		for state := range of {
-			for _, r := range of[state] {
+		for state := range states {
+			for _, r := range states[state] {
 				pair[state] = append(pair[state], len(used))
 				used = append(used, r)
 			}
@@ -287,7 +287,7 @@ func inSessions(rs []Reading) (used []Reading, pairs [][2][]int) {
 	return used, pairs
 }
 
-func (w *WarmUp) say() string {
+func (w *WarmUp) sentence() string {
 	deg, half := uncertainty.Format(w.MeanDeg, w.SmallestDeg)
 	if w.MeanDeg >= 0 {
 		deg = "+" + deg
@@ -296,9 +296,9 @@ func (w *WarmUp) say() string {
 	if !w.Real {
 		is = "these pictures cannot tell that from none"
 	}
-	of := plural(w.Sessions, "session", "sessions")
+	where := plural(w.Sessions, "session", "sessions")
 	if w.Condition != "" {
-		of += ", " + w.Condition + ","
+		where += ", " + w.Condition + ","
 	}
-	return fmt.Sprintf("cold to warm, %s together: %s° ± %s°, %s", of, deg, half, is)
+	return fmt.Sprintf("cold to warm, %s together: %s° ± %s°, %s", where, deg, half, is)
 }

@@ -14,7 +14,7 @@ import (
 func TestSides(t *testing.T) {
 	var rs []Reading
 	add := func(day int, side string, angle float64) {
-		r, _ := two()
+		r, _ := twoReadings()
 		r.ID, r.Day, r.Side, r.AngleDeg = int64(len(rs)+1), monday.AddDate(0, 0, day), side, angle
 		r.Rater, r.Setup, r.Lens, r.StandardDeg = "", "", "", 2
 		rs = append(rs, r)
@@ -26,7 +26,7 @@ func TestSides(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, 12, one.MeanDeg, 1e-12)
 	// the takes' errors, 8 degrees^2, with a take's variation of anything up to 5 degrees in each
-	assert.InDelta(t, evenly(0, mostTakeDeg).with(8, 2).half(0.95), one.SmallestDeg, 1e-9)
+	assert.InDelta(t, uniform(0, mostTakeDeg).with(8, 2).half(0.95), one.SmallestDeg, 1e-9)
 	assert.Contains(t, one.Sentence, "left is more than right by 12")
 	assert.Equal(t, []LeftOut{{3, "on its day only one side was read"}}, one.LeftOut)
 
@@ -51,7 +51,7 @@ func TestSides(t *testing.T) {
 func TestSteps(t *testing.T) {
 	var rs []Reading
 	add := func(day int, state string, angle float64) {
-		r, _ := two()
+		r, _ := twoReadings()
 		r.ID, r.Day, r.State, r.AngleDeg = int64(len(rs)+1), monday.AddDate(0, 0, day), state, angle
 		rs = append(rs, r)
 	}
@@ -74,7 +74,7 @@ func TestSteps(t *testing.T) {
 	assert.False(t, got[2].Real)
 }
 
-// states makes cold and warm of a season's conditions.
+// states turns a season's conditions into states.
 func states(rs []Reading) []Reading {
 	for i := range rs {
 		rs[i].State, rs[i].Condition = rs[i].Condition, "active"

@@ -164,7 +164,7 @@ func (s *SquadScreen) NotByTakesWords() (out []string) {
 			}
 		}
 		if who != nil {
-			out = append(out, change.Again{Gap: q}.Brief()+": "+strings.Join(who, ", "))
+			out = append(out, change.MoreTakes{Gap: q}.Brief()+": "+strings.Join(who, ", "))
 		}
 	}
 	return out
