@@ -13,14 +13,14 @@ import (
 	"ecart/cmd/internal/desk"
 )
 
-// areas are where somebody moves in each clip, as far as it was worked out.
+// areas remembers where somebody moves in each clip.
 type areas struct {
 	mu sync.Mutex
 	at map[string]*moves
 }
 
-// moves is where somebody moves: from frame 0 on, every so many frames, a part of the frame in
-// pixels of the take: x, y, width, height. No parts: nothing is known.
+// moves is where somebody moves in a clip: for every Each-th frame from 0 on a part of the frame, in
+// pixels of the take: x, y, width, height. If there are no parts, nothing is known.
 type moves struct {
 	Each  int      `json:"each"`
 	Parts [][4]int `json:"parts"`
@@ -79,7 +79,7 @@ func (s *Server) movesIn(r *http.Request, id string) (*moves, error) {
 			return nil, err
 		}
 		img, err := jpeg.Decode(bytes.NewReader(data))
-		if err != nil { // of a file that was damaged meanwhile
+		if err != nil { // the file was damaged meanwhile
 			pictures = nil
 			break
 		}
@@ -105,8 +105,8 @@ func (a *areas) forget(id string) {
 	delete(a.at, id)
 }
 
-// state is up to which frame a take has small pictures, every which frame has one, and whether
-// all are there.
+// state returns how far small pictures of a take go, as a number of frames, the distance between
+// frames that have one, and whether all are there.
 func (l *looks) state(id string) (frames, step int, whole bool) {
 	f, err := l.file(id)
 	if err != nil {

@@ -17,7 +17,7 @@ import (
 
 // onRoster is an athlete as the roster shows one.
 type onRoster struct {
-	Number int64  `json:"number"` // in the journal; addresses have this and never the name
+	Number int64  `json:"number"` // in the journal; addresses have this instead of the name
 	Name   string `json:"name"`
 	Counts string `json:"counts"` // "8 readings on 5 days"
 	Last   string `json:"last"`   // "hip split 164° ± 6 on 2 March 2026", "" where none can be read
@@ -48,13 +48,13 @@ func inJournal(err error) error {
 		return refuse(http.StatusNotFound, record.NoAthlete.Error(), record.NoAthlete.Hint())
 	}
 	err = onPage(err)
-	if f := new(fault); errors.As(err, &f) && strings.Contains(f.do, "'ecart ") { // a command is no use here
+	if f := new(fault); errors.As(err, &f) && strings.Contains(f.do, "'ecart ") { // a command does not help on the page
 		return refuse(f.status, f.what, "look at the list again: the journal may have changed")
 	}
 	return err
 }
 
-// factOf is what is wrong, without what to do, which is of the command line; "" of no error.
+// factOf returns what is wrong, without the hint, which is for the command line; "" for no error.
 func factOf(err error) string {
 	if err == nil {
 		return ""
@@ -62,7 +62,7 @@ func factOf(err error) string {
 	return minus(unflagged(err.Error()))
 }
 
-// titleOf is a measure in words.
+// titleOf returns a measure in words.
 func titleOf(measure string) string {
 	if m, ok := geometry.Lookup(measure); ok {
 		return m.Title
@@ -70,13 +70,13 @@ func titleOf(measure string) string {
 	return measure
 }
 
-// shortly is an angle with its expanded uncertainty, degrees: "164° ± 6".
+// shortly returns an angle with its expanded uncertainty, degrees: "164° ± 6".
 func shortly(deg, u float64) string {
 	value, plus := uncertainty.Format(deg, u)
 	return minus(value) + "° ± " + plus
 }
 
-// dayWords are a day as the journal has it, 2006-01-02, as people write it.
+// dayWords words a day of the journal, 2006-01-02, as people write it.
 func dayWords(day string) string {
 	d, err := time.Parse(time.DateOnly, day)
 	if err != nil {
@@ -85,7 +85,7 @@ func dayWords(day string) string {
 	return desk.DateWords(d)
 }
 
-// numberIn is the number of an athlete or a reading in the address.
+// numberIn returns the number of an athlete or a reading in the address.
 func numberIn(r *http.Request) (int64, error) {
 	n, err := strconv.ParseInt(r.PathValue("n"), 10, 64)
 	if err != nil || n < 1 {
@@ -139,12 +139,12 @@ func (s *Server) earlier(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, map[string]string{"says": says})
 }
 
-// nearDay are a day's words, without the year where it is this one.
+// nearDay words a day, without the year if it is the present one.
 func (s *Server) nearDay(day string) string {
 	return strings.TrimSuffix(dayWords(day), s.config.Now().Format(" 2006"))
 }
 
-// moveOrder is under which name a reading is to be filed.
+// moveOrder names the athlete under whom a reading is to be filed.
 type moveOrder struct {
 	Athlete string `json:"athlete"`
 }
@@ -174,7 +174,7 @@ func (s *Server) moveReading(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, map[string]string{"says": fmt.Sprintf("reading %d is filed under %s", n, o.Athlete)})
 }
 
-// eraseReading takes one reading out of the journal for good, as 'ecart journal erase' does.
+// eraseReading removes one reading from the journal for good, as 'ecart journal erase' does.
 func (s *Server) eraseReading(w http.ResponseWriter, r *http.Request) {
 	n, err := numberIn(r)
 	copies := 0

@@ -35,7 +35,7 @@ type side struct {
 	got *reading.Reading
 }
 
-// two are the takes in an address, each with its frame: that of the query, "at" twice, or the
+// two returns the takes in an address, each with its frame: from the query, "at" twice, or the
 // moment of the work on it.
 func (s *Server) two(r *http.Request) (ids [2]string, at [2]int, err error) {
 	ids = [2]string{r.PathValue("a"), r.PathValue("b")}
@@ -100,7 +100,7 @@ func (o *side) fill(got *reading.Reading) {
 
 func corners(r image.Rectangle) [4]int { return [4]int{r.Min.X, r.Min.Y, r.Dx(), r.Dy()} }
 
-// compare fills in what there is of both together.
+// compare fills in how the two readings differ, rulers of one scale, and parts of one size.
 func (o *sideBySide) compare(a, b *reading.Reading) {
 	both, err := desk.CompareUnfiled(a, b, sheets.Options{})
 	if err != nil {

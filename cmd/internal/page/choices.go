@@ -59,7 +59,7 @@ func measureChoices() []measureChoice {
 		}
 		for _, n := range m.Optional {
 			s := stepOf(n, true)
-			s.Later = strings.HasSuffix(n, "-hip") // as the knees: they say more of a split, and its angle does not need them
+			s.Later = strings.HasSuffix(n, "-hip") // like the knees: they tell more about a split, whose angle does not need them
 			c.Steps = append(c.Steps, s)
 		}
 		for _, n := range m.Knees() {

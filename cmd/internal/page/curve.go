@@ -12,11 +12,11 @@ import (
 // curve is the angle along a clip that was followed.
 type curve struct {
 	SVG  string   `json:"svg"`  // as wide as the strip
-	Runs [][2]int `json:"runs"` // the frames with an angle, from and to
-	Peak int      `json:"peak"` // the frame nearest to it, -1 where there is none
+	Runs [][2]int `json:"runs"` // runs of frames with an angle: first and last
+	Peak int      `json:"peak"` // the frame nearest to the peak, -1 for none
 	Says string   `json:"says"`
 
-	Landmarks []string `json:"landmarks"` // that were followed
+	Landmarks []string `json:"landmarks"` // those that were followed
 }
 
 const (
@@ -25,8 +25,8 @@ const (
 	curveText = 13   // pixels
 )
 
-// curve sends the curve of what was followed for the measure and setup of the
-// work; 204 where nothing was followed.
+// curve sends the angle along the followed clip for the measure and setup of the
+// work; 204 if nothing was followed.
 func (s *Server) curve(w http.ResponseWriter, r *http.Request) {
 	wide := curveWide
 	var err error
@@ -67,14 +67,14 @@ func (s *Server) curve(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, curveOf(own, samples, q, t.Info().Frames, float64(wide)))
 }
 
-// copied is a track of its own: Series writes into the one it is given.
+// copied returns a copy of t with frames of its own: Series writes angles into the track that it is given.
 func copied(t *reading.Track) *reading.Track {
 	out := *t
 	out.Frames = append([]reading.TrackFrame(nil), t.Frames...)
 	return &out
 }
 
-// smallest says whether less is better: where a skill asks for at most so much.
+// smallest reports whether a smaller angle is better: the skill asks for at most so many degrees.
 func smallest(q reading.Request) bool { return q.Skill != nil && q.Skill.AtMost }
 
 func curveOf(t *reading.Track, samples []reading.Sample, q reading.Request, frames int, wide float64) curve {
@@ -101,7 +101,7 @@ func curveOf(t *reading.Track, samples []reading.Sample, q reading.Request, fram
 	peak, err := t.Peak(samples, smallest(q))
 	if err == nil {
 		c.Peak = peak.Frame
-		// Its angle is the reading's to say: the reading allows for the camera as a whole, the curve to first order.
+		// The peak's angle is left to the reading, which allows for the whole camera; the curve is first order.
 		c.Says = fmt.Sprintf("the peak is at %.3f s; frame %d is the nearest", peak.TimeS, peak.Frame)
 	} else {
 		c.Says = "no peak: " + err.Error()
@@ -146,7 +146,7 @@ type curvePlot struct {
 // skills ask, so that it is always labelled where it is in view.
 var curveSteps = []float64{5, 10, 20, 30, 60, 90, 180}
 
-// mostSteps is how many steps have room for their figures.
+// mostSteps is the number of steps whose figures have room.
 const mostSteps = 4
 
 func newCurvePlot(low, high float64, frames int, wide float64) *curvePlot {
@@ -175,8 +175,8 @@ func (p *curvePlot) y(deg float64) float64 {
 // lower reports whether an angle is in the lower half.
 func (p *curvePlot) lower(deg float64) bool { return p.y(deg) > curveTall/2 }
 
-// axis draws the lines of the axis with their figures, and what is drawn in words: at the
-// bottom, or at the top where the lower half has other words.
+// axis draws the lines of the axis with their figures, and its title: at the bottom, or at the
+// top if lower, which says that other words stand in the lower half.
 func (p *curvePlot) axis(title string, lower bool) {
 	for deg := p.step * math.Ceil(p.low/p.step); deg <= p.high; deg += p.step {
 		y := p.y(deg)

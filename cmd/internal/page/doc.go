@@ -1,5 +1,5 @@
-// Package page is the local web page: open a take, place the marks, see what the
-// number is worth, keep it.
+// Package page is the local web page: open a take, place the marks, see how good
+// the number is, keep it.
 //
 // The server hands out pictures and readings, the script in static/ places marks
 // and draws what comes back. The script computes no angle: marks go up, and the
@@ -7,17 +7,17 @@
 //
 // # Who may ask
 //
-// The server listens on loopback only. A key in the address, which serves once and for
-// five minutes, is traded for a cookie of this run; every other request needs the cookie,
-// our own Host, and, where it changes something or names one, our own Origin. The browser
-// is told to load nothing from elsewhere and to keep no picture. Nothing that comes from
-// the browser is ever a path on disk: a take is named by the SHA-256 of its bytes.
+// The server listens on loopback only. A key in the address, which is valid once and for
+// five minutes, is traded for a cookie of this run. Every other request needs the cookie
+// and our own Host; one that changes something, or has an Origin, needs our own Origin.
+// The browser is told to load nothing from elsewhere and to store no picture. Nothing that
+// comes from the browser is ever a path on disk: a take is named by its SHA-256.
 //
 // # Proposals
 //
-// Where the pose network is on this machine, takes without marks get proposed marks in the background (proposals.go).
-// They go into the work as marks of which it is known that they are proposals; a reading of them has no verdict and is
-// not kept until a person has confirmed each, or all at once. A person's mark is never replaced by a proposal.
+// If the pose network is on this machine, takes without marks get proposed marks in the background (proposals.go).
+// They go into the work, marked as proposals. A reading of them has no verdict and is not kept until a person has
+// confirmed each, or all at once. A person's mark is never replaced by a proposal.
 //
 // The addresses of athletes and kept readings have their number in the journal and no name; a
 // name goes up in a body.

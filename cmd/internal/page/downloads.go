@@ -83,12 +83,12 @@ func (s *Server) figureFile(w http.ResponseWriter, r *http.Request) {
 	}
 	name := stem(q.Request.Take.Name)
 	if r.URL.Query().Has("covered") {
-		name = "reading-" + q.Request.Take.SHA256[:8] // what leaves without a face leaves without a name
+		name = "reading-" + q.Request.Take.SHA256[:8] // with the head covered, the file does not name the take either
 	}
 	download(w, "image/png", fmt.Sprintf("%s.%d.png", name, q.Request.Take.Frame), data)
 }
 
-// name is what a take is called, though its file may be gone.
+// name returns the name of a take, even if its file is gone.
 func (s *Server) name(id string) (string, error) {
 	a, err := s.store.About(id)
 	if err != nil && a.Name == "" {
@@ -97,7 +97,7 @@ func (s *Server) name(id string) (string, error) {
 	return a.Name, nil
 }
 
-// marksName is what the marks file of a frame is called.
+// marksName returns the name of the marks file of a frame.
 func marksName(take string, frame int) string {
 	return fmt.Sprintf("%s.%d.marks.json", stem(take), frame)
 }

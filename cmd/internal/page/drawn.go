@@ -16,8 +16,8 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// drawn are the annotated clips. One is made for one take at a time, and stays
-// until the next is made of it or the page is started anew.
+// drawn makes the annotated clips, one at a time for a take. A clip stays until
+// the next one of its take, or until the page starts again.
 type drawn struct {
 	s    *Server
 	jobs *jobs
@@ -29,8 +29,8 @@ func newDrawn(s *Server) *drawn {
 		said{"stopped before the clip was drawn", "nothing was saved"})}
 }
 
-// path is where the clip of a take lies: one with the head covered and one without are
-// two files, and neither is ever served for the other.
+// path returns the file of a take's clip. The one with the head covered and the one without
+// are two files, and neither is ever served for the other.
 func (d *drawn) path(id string, covered bool) string {
 	if covered {
 		return d.s.store.Path(folder.ClipsDir, id+".covered.mp4")
@@ -117,8 +117,8 @@ func (s *Server) undraw(w http.ResponseWriter, r *http.Request) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// clipFile sends the clip that was drawn last, with the head covered or without as it is
-// asked for. A covered one is not named after its take.
+// clipFile sends the clip that was drawn last, with the head covered if the query asks for
+// that. A covered one is not named after its take.
 func (s *Server) clipFile(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	covered := r.URL.Query().Has("covered")

@@ -13,10 +13,10 @@ import (
 	"ecart/cmd/internal/page/folder"
 )
 
-// A one-time key of the address lets one browser in, and the browser is then known by a
-// cookie of this run alone. A key serves within keyLife: a browser that starts cold on a
-// slow machine takes a minute, as does a person who types the address from another
-// screen; five leave room for both, and another key is had by starting 'ecart page' again.
+// A one-time key in the address lets one browser in, which is then known by a cookie of
+// this run. A key is valid for keyLife: a browser that starts cold on a slow machine takes
+// a minute, as does a person who types the address from another screen; five leave room
+// for both, and starting 'ecart page' again gives another key.
 const keyLife = 5 * time.Minute // AddressLife says it in words
 
 // entrance hands out the keys of one run.
@@ -28,7 +28,7 @@ type entrance struct {
 	keys map[string]oneTime
 }
 
-// oneTime is a key that was not used yet.
+// oneTime is a key that is not used yet.
 type oneTime struct {
 	until time.Time
 	used  func() // called when it was used or has expired
@@ -38,7 +38,7 @@ func newEntrance(now func() time.Time) *entrance {
 	return &entrance{now: now, pass: folder.Secret(), keys: map[string]oneTime{}}
 }
 
-// key makes a key. used is called once, when it was used or is found expired.
+// key makes a key. used is called once, when the key is used or found expired.
 func (e *entrance) key(used func()) string {
 	e.mu.Lock()
 	defer e.mu.Unlock()
@@ -47,7 +47,7 @@ func (e *entrance) key(used func()) string {
 	return k
 }
 
-// use takes a key, and says whether it was one that serves.
+// use uses a key up, and reports whether it was valid.
 func (e *entrance) use(given string) bool {
 	e.mu.Lock()
 	var found *oneTime
@@ -65,7 +65,7 @@ func (e *entrance) use(given string) bool {
 	return good
 }
 
-// expire lets go of keys that serve no more.
+// expire drops the keys that have expired.
 func (e *entrance) expire() {
 	e.mu.Lock()
 	var gone []oneTime
@@ -81,16 +81,16 @@ func (e *entrance) expire() {
 	}
 }
 
-// Address is a new address that a browser can be let in by: once, and within five
-// minutes. Listen comes first.
+// Address returns a new address that lets one browser in, within five minutes. Call
+// Listen first.
 func (s *Server) Address() string { return s.address(func() {}) }
 
 func (s *Server) address(used func()) string {
 	return "http://" + s.addr + "/?key=" + s.entrance.key(used)
 }
 
-// announce keeps an address in the lock that serves, for whoever starts a second page on
-// the same folder: another as soon as it was used, and before it expires.
+// announce keeps a valid address in the lock file, for whoever starts a second page on the
+// same folder. It is replaced as soon as it is used, and before it expires.
 func (s *Server) announce() {
 	s.announced.Lock()
 	defer s.announced.Unlock()
@@ -99,7 +99,7 @@ func (s *Server) announce() {
 	}
 }
 
-// renew announces anew before what was announced expires.
+// renew announces a new address before the old one expires.
 func (s *Server) renew(ctx context.Context) {
 	tick := time.NewTicker(keyLife / 2)
 	defer tick.Stop()
@@ -125,7 +125,7 @@ func (s *Server) OpenFile() (string, error) {
 		return "", folder.Cause(err)
 	}
 	i, err := f.Stat()
-	if err == nil && i.Mode().Perm()&0o077 != 0 { // of a disk that keeps no permissions
+	if err == nil && i.Mode().Perm()&0o077 != 0 { // the disk keeps no permissions
 		err = errors.New("others on this machine can read what is in the data folder")
 	}
 	if err == nil {
@@ -138,16 +138,16 @@ func (s *Server) OpenFile() (string, error) {
 	return path, nil
 }
 
-// leadTo is a page that goes on to an address by itself.
+// leadTo returns a page that goes on to an address by itself.
 func leadTo(address string) string {
 	a := html.EscapeString(address)
 	return "<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><meta name=\"referrer\" content=\"same-origin\">" +
 		"<meta http-equiv=\"refresh\" content=\"0; url=" + a + "\"><title>écart</title><p><a href=\"" + a + "\">écart</a></p></html>\n"
 }
 
-// enter trades the key of an address for the cookie. The request may come from anywhere,
-// such as from the file of OpenFile, and a cookie that is for our own pages alone does
-// not go with a redirect from there: so a page of ours leads on.
+// enter trades the key in an address for the cookie. The request may come from elsewhere,
+// such as from the file of OpenFile. The browser would not send a SameSite=Strict cookie
+// after a redirect from there, so a page of ours leads on.
 func (s *Server) enter(w http.ResponseWriter, r *http.Request, cookie string) {
 	if !s.entrance.use(r.URL.Query().Get("key")) && !s.known(r, cookie) {
 		s.closed(w, r, http.StatusForbidden, "the key in this address has been used, has expired or was never one")
@@ -159,13 +159,13 @@ func (s *Server) enter(w http.ResponseWriter, r *http.Request, cookie string) {
 	io.WriteString(w, leadTo("/"))
 }
 
-// known says whether a request has the cookie of this run.
+// known reports whether a request has the cookie of this run.
 func (s *Server) known(r *http.Request, cookie string) bool {
 	c, err := r.Cookie(cookie)
 	return err == nil && same(c.Value, s.entrance.pass)
 }
 
-// end lets go of every key.
+// end drops every key.
 func (e *entrance) end() {
 	e.mu.Lock()
 	keys := e.keys

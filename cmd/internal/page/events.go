@@ -31,9 +31,9 @@ type hub struct {
 	done chan struct{}
 	once sync.Once
 
-	alone func()        // called when no window has been there for a while; nil: never
-	wait  time.Duration // that while
-	timer *time.Timer   // runs while no window is there, and one was
+	whenLeft func() // called when no window has been open for wait; nil: never
+	wait     time.Duration
+	timer    *time.Timer // runs while no window is open, once one was
 }
 
 type listener struct {
@@ -64,13 +64,13 @@ func (h *hub) tellLocked(take string, e event) {
 	}
 }
 
-// whenAlone has f called once no window has been there for so long, and again after each
-// such while. Before the first window it is not called.
+// whenAlone has f called whenever no window has been open for wait. It is not called before
+// the first window was open.
 func (h *hub) whenAlone(wait time.Duration, f func()) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.wait = wait
-	h.alone = func() {
+	h.whenLeft = func() {
 		h.mu.Lock()
 		still := len(h.at) == 0
 		h.mu.Unlock()
@@ -80,17 +80,17 @@ func (h *hub) whenAlone(wait time.Duration, f func()) {
 	}
 }
 
-// again starts the while anew, where something kept f from doing what it was for.
-func (h *hub) again() {
+// restart starts the wait again after f was called and could not end the page yet.
+func (h *hub) restart() {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.waitLocked()
 }
 
-// waitLocked starts the while where no window is there.
+// waitLocked starts the wait if no window is open. Called with mu held.
 func (h *hub) waitLocked() {
-	if len(h.at) == 0 && h.alone != nil {
-		h.timer = time.AfterFunc(h.wait, h.alone)
+	if len(h.at) == 0 && h.whenLeft != nil {
+		h.timer = time.AfterFunc(h.wait, h.whenLeft)
 	}
 }
 
@@ -114,7 +114,7 @@ func (h *hub) leave(l *listener) {
 	h.count(l.take)
 }
 
-// count tells the windows of a take how many they are.
+// count tells the windows of a take how many they are. Called with mu held.
 func (h *hub) count(take string) {
 	if take == "" {
 		return
@@ -128,8 +128,8 @@ func (h *hub) count(take string) {
 	h.tellLocked(take, event{Kind: "windows", Windows: n})
 }
 
-// events streams what happens (server-sent events). A beat now and then keeps
-// the line open and shows that the server is there.
+// events streams what happens (server-sent events). A comment every 15 s keeps the
+// connection open and shows that the server is there.
 func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 	take := r.URL.Query().Get("take")
 	if take != "" && !folder.IsID(take) {
@@ -143,7 +143,7 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 	fmt.Fprint(w, "retry: 1000\n\n")
 	l := s.hub.join(take)
 	defer s.hub.leave(l)
-	if work, err := s.works.load(take); err == nil { // what was missed while the line was down
+	if work, err := s.works.load(take); err == nil { // missed while the connection was down
 		s.hub.tell(take, event{Kind: "work", Version: work.Version})
 	}
 	c.Flush()

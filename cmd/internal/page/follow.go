@@ -16,7 +16,7 @@ import (
 	"ecart/geometry"
 )
 
-// follows are the tracks of the takes, each in a file as reading.Track writes it.
+// follows makes and keeps the tracks of the takes, each in a file as reading.Track writes it.
 type follows struct {
 	s    *Server
 	jobs *jobs
@@ -32,7 +32,7 @@ func newFollows(s *Server) *follows {
 
 func (f *follows) path(id string) string { return f.s.store.Path(folder.TracksDir, id+".csv") }
 
-// track is that of a take, nil where none was followed.
+// track returns the track of a take, nil if there is none.
 func (f *follows) track(id string) (*reading.Track, error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
@@ -55,8 +55,8 @@ func (f *follows) track(id string) (*reading.Track, error) {
 	return t, nil
 }
 
-// mostTrack is far more bytes than the longest clip's track has: a line of 300 for each
-// of a million frames.
+// mostTrack is more bytes than the track of the longest clip has: 300 for each of a million
+// frames.
 const mostTrack = 300 << 20
 
 // begin follows in the background.
@@ -104,7 +104,7 @@ func (f *follows) follow(ctx context.Context, id string, seeds []desk.Seed, faci
 	return err
 }
 
-// forget takes the track of a take away.
+// forget removes the track of a take.
 func (f *follows) forget(id string) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
@@ -144,8 +144,8 @@ func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusAccepted, map[string]int{"seeds": len(from)})
 }
 
-// seedsFor returns the seeds for what is read. It refuses seeds that lack a mark which the angle needs: following them would end with no
-// angle on any frame.
+// seedsFor returns the seeds for what is read. It refuses seeds that lack a mark which the angle needs: following them would give no
+// angle in any frame.
 func (s *Server) seedsFor(ctx context.Context, id string, work *Work, seeds *reading.Marks) ([]desk.Seed, error) {
 	if work.Skill == "" && work.Measure == "" {
 		return desk.Seeds(seeds), nil
@@ -162,7 +162,7 @@ func (s *Server) seedsFor(ctx context.Context, id string, work *Work, seeds *rea
 	return q.SeedsFor(seeds), nil
 }
 
-// unfollow stops, or takes what was followed away.
+// unfollow stops the following of stickers, or removes the track.
 func (s *Server) unfollow(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	_, err := s.store.About(id)

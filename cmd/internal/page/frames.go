@@ -69,16 +69,16 @@ func (s *Server) part(w http.ResponseWriter, r *http.Request) {
 	})
 }
 
-// picture sends what make makes of a frame, from the cache where it is there.
-func (s *Server) picture(w http.ResponseWriter, r *http.Request, as string, make func(Frame) (*coded, error)) {
+// picture sends a frame as encode codes it, from the cache if it is there. as names the coding in the cache's key.
+func (s *Server) picture(w http.ResponseWriter, r *http.Request, as string, encode func(Frame) (*coded, error)) {
 	id := r.PathValue("id")
 	n, err := frameNumber(r)
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
-	coded := func(f Frame) (*coded, error) {
-		p, err := make(f)
+	encodeAndCache := func(f Frame) (*coded, error) {
+		p, err := encode(f)
 		if err != nil {
 			return nil, err
 		}
@@ -97,12 +97,12 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request, as string, make
 		defer done()
 		defer s.looks.pause()()
 		if r.URL.Query().Has("back") {
-			p = s.before(r.Context(), id, n, coded)
+			p = s.before(r.Context(), id, n, encodeAndCache)
 		}
 		if p == nil {
 			var f Frame
 			if f, err = s.decoded(r.Context(), id, n); err == nil {
-				p, err = coded(f)
+				p, err = encodeAndCache(f)
 			}
 		}
 		if err != nil {
@@ -113,12 +113,12 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request, as string, make
 	send(w, r, p)
 }
 
-// pictures is how many pictures are made at a time. Each takes a take, that may have to be
-// opened, and memory for its pixels; more than there are processors are no quicker.
+// pictures is how many pictures are made at a time. Each needs an open take and memory for its
+// pixels; more than there are processors are no faster.
 const pictures = 2
 
 // turn waits until a picture may be made; call done when it is. A whole one, at the size
-// of the take, counts as all there may be.
+// of the take, is made alone.
 func (s *Server) turn(ctx context.Context, whole bool) (done func(), err error) {
 	n := int64(1)
 	if whole {
@@ -132,13 +132,13 @@ func (s *Server) turn(ctx context.Context, whole bool) (done func(), err error) 
 
 func pictureKey(id string, n int, as string) string { return fmt.Sprintf("%s %d %s", id, n, as) }
 
-// backward is how many frames before one are made with it where they come next:
-// each by itself would be decoded from its key frame.
+// backward is how many frames before frame n are coded with it when the page steps
+// backward: each alone would be decoded from its key frame.
 const backward = 24
 
-// before makes the pictures of the frames before n and of n itself, which it
-// returns; nil where something went wrong, which asking for the frame alone tells.
-func (s *Server) before(ctx context.Context, id string, n int, make func(Frame) (*coded, error)) (of *coded) {
+// before codes the frames before n and n itself, which it returns; nil after an
+// error, which decoding the frame alone reports.
+func (s *Server) before(ctx context.Context, id string, n int, encode func(Frame) (*coded, error)) (of *coded) {
 	t, done, err := s.pool.borrow(ctx, id)
 	if err != nil {
 		return nil
@@ -147,9 +147,9 @@ func (s *Server) before(ctx context.Context, id string, n int, make func(Frame) 
 	if n >= t.Info().Frames {
 		return nil
 	}
-	there := errors.New("the frame was reached")
+	errReached := errors.New("the frame was reached")
 	t.Stream(ctx, max(0, n-backward), func(f Frame) error {
-		p, err := make(f)
+		p, err := encode(f)
 		if err != nil {
 			return err
 		}
@@ -157,14 +157,14 @@ func (s *Server) before(ctx context.Context, id string, n int, make func(Frame) 
 			of = p
 		}
 		if f.Number() >= n {
-			return there
+			return errReached
 		}
 		return nil
 	})
 	return of
 }
 
-// decoded is frame n of a take. It stays valid after the take is given back.
+// decoded returns frame n of a take. It stays valid after the take is given back.
 func (s *Server) decoded(ctx context.Context, id string, n int) (Frame, error) {
 	t, done, err := s.pool.borrow(ctx, id)
 	if err != nil {
@@ -179,8 +179,8 @@ func (s *Server) decoded(ctx context.Context, id string, n int) (Frame, error) {
 	return f, nil
 }
 
-// send sends a picture. It shows a person, so the browser is not to keep it; what the
-// page shows again it has in its own memory.
+// send sends a picture. It shows a person, so the browser must not store it; the page
+// keeps pictures in its own memory.
 func send(w http.ResponseWriter, r *http.Request, p *coded) {
 	h := w.Header()
 	h.Set("Content-Type", p.kind)
@@ -200,7 +200,7 @@ func frameNumber(r *http.Request) (int, error) {
 	return n, nil
 }
 
-// number is a whole number of the query, from low to high.
+// number returns a whole number of the query, from low to high.
 func number(r *http.Request, name string, low, high int) (int, error) {
 	n, err := strconv.Atoi(r.URL.Query().Get(name))
 	if err != nil || n < low || n > high {
@@ -289,8 +289,8 @@ func (c *cache) put(p *coded) {
 	}
 }
 
-// damage remembers of the frames that were decoded which are damaged: decoding one again only
-// to find that out may take as long as the clip has frames between two key frames.
+// damage remembers which of the decoded frames are damaged: finding that out again may take the
+// decoding of all frames since a key frame.
 type damage struct {
 	mu sync.Mutex
 	at map[string]map[int]bool // by the take's id and the frame

@@ -19,7 +19,7 @@ import (
 const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; font-src 'self'; " +
 	"connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
-// guard stands before every route.
+// guard checks every request before it reaches a route.
 func (s *Server) guard(next http.Handler) http.Handler {
 	_, port, _ := net.SplitHostPort(s.addr)
 	hosts := map[string]bool{"127.0.0.1:" + port: true, "localhost:" + port: true}
@@ -55,8 +55,8 @@ func (s *Server) guard(next http.Handler) http.Handler {
 	})
 }
 
-// sameOrigin refuses what another page set off. A request that changes something
-// must say where it comes from.
+// sameOrigin reports whether a request comes from our own page. One that changes something
+// must have an Origin.
 func sameOrigin(r *http.Request, hosts map[string]bool) bool {
 	if site := r.Header.Get("Sec-Fetch-Site"); site != "" && site != "same-origin" && site != "none" {
 		return false
@@ -75,8 +75,8 @@ func same(a, b string) bool {
 	return subtle.ConstantTimeCompare(x[:], y[:]) == 1
 }
 
-// closed answers whoever has no business here, in words. Their body is not read, and
-// their connection ends with the answer.
+// closed answers a request that is not let in, as a page or as JSON. Its body is not read,
+// and the connection ends with the answer.
 func (s *Server) closed(w http.ResponseWriter, r *http.Request, status int, what string) {
 	const do = "an address that 'ecart page' prints works once, within " + folder.AddressLife + ": start 'ecart page' again with the same data folder, and it says a new one"
 	w.Header().Set("Connection", "close")
@@ -92,7 +92,7 @@ func (s *Server) closed(w http.ResponseWriter, r *http.Request, status int, what
 		"<title>écart</title><h1>écart</h1><p>"+html.EscapeString(what)+".</p><p>"+html.EscapeString(strings.ToUpper(do[:1])+do[1:])+".</p></html>")
 }
 
-// quiet gives net/http's own complaints to the log.
+// quiet returns a logger that passes what net/http logs on to a function.
 func quiet(to func(string)) *log.Logger { return log.New(lines(to), "", 0) }
 
 type lines func(string)
@@ -102,7 +102,7 @@ func (l lines) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// reason is the innermost cause of a network error.
+// reason returns the innermost cause of a network error.
 func reason(err error) error {
 	var op *net.OpError
 	if errors.As(err, &op) {

@@ -17,7 +17,7 @@ import (
 //go:embed static
 var embedded embed.FS
 
-// asset is a file of the page, with a tag that changes with it.
+// asset is a file of the page, with its media type and its ETag.
 type asset struct {
 	data      []byte
 	kind, tag string
@@ -57,15 +57,15 @@ var fonts = map[string]asset{
 func (s *Server) index(w http.ResponseWriter, r *http.Request) { s.asset(w, r, assets["index.html"]) }
 
 func (s *Server) static(w http.ResponseWriter, r *http.Request) {
-	s.named(w, r, assets)
+	s.serveNamed(w, r, assets)
 }
 
 func (s *Server) font(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Cache-Control", "private, max-age=86400")
-	s.named(w, r, fonts)
+	s.serveNamed(w, r, fonts)
 }
 
-func (s *Server) named(w http.ResponseWriter, r *http.Request, from map[string]asset) {
+func (s *Server) serveNamed(w http.ResponseWriter, r *http.Request, from map[string]asset) {
 	a, ok := from[r.PathValue("name")]
 	if !ok {
 		answer(w, http.StatusNotFound, said{"there is nothing at this address", "go back to the page"})
@@ -79,7 +79,7 @@ func (s *Server) asset(w http.ResponseWriter, r *http.Request, a asset) {
 	h.Set("Content-Type", a.kind)
 	h.Set("ETag", a.tag)
 	if h.Get("Cache-Control") == "" {
-		h.Set("Cache-Control", "no-cache") // asked for again, and not sent again
+		h.Set("Cache-Control", "no-cache") // the browser asks each time, and gets 304 if it has it
 	}
 	if r.Header.Get("If-None-Match") == a.tag {
 		w.WriteHeader(http.StatusNotModified)

@@ -310,10 +310,10 @@ func sixtyFour(c byte) string {
 func TestRowsOfAListGoToParts(t *testing.T) {
 	whole := folder.About{ID: sixtyFour('d'), Name: "Other.mp4"}
 	parts := folder.PartsOf(folder.About{ID: sixtyFour('e'), Name: "row.MP4"}, 100, []int{20, 70})
-	by := listed{takes: []folder.About{parts[1], whole, parts[0]}}
+	by := rowTakes{takes: []folder.About{parts[1], whole, parts[0]}}
 	row := func(take string) *desk.ListRow { return &desk.ListRow{Ask: desk.Ask{Take: take}} }
 	for _, want := range []struct{ take, id string }{{"row.mp4", parts[0].ID}, {"other.mp4", whole.ID}, {"monday/row.mp4", parts[1].ID}, {"row.mp4", ""}, {"other.mp4", whole.ID}, {"none.mp4", ""}} {
-		got, ok := by.of(row(want.take))
+		got, ok := by.next(row(want.take))
 		assert.Equal(t, want.id != "", ok, want.take)
 		assert.Equal(t, want.id, got.ID, want.take)
 	}

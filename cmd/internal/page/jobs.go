@@ -7,12 +7,12 @@ import (
 	"time"
 )
 
-// jobs is one kind of work on takes that goes on in the background, for a take one
-// at a time. Windows are told how far it is, and how it ended.
+// jobs is one kind of work on takes in the background, at most one job for a take at a
+// time. Windows are told how far a job is, and how it ended.
 type jobs struct {
 	s             *Server
-	doing, did    string // the kinds of the events on the way, and at the end
-	busy, stopped said   // where one is going on already, and where it was stopped
+	doing, did    string // the kinds of the events during a job, and at its end
+	busy, stopped said   // what is said if one is going on already, and after a stop
 
 	mu    sync.Mutex
 	going map[string]job
@@ -27,8 +27,8 @@ func newJobs(s *Server, doing, did string, busy, stopped said) *jobs {
 	return &jobs{s: s, doing: doing, did: did, busy: busy, stopped: stopped, going: map[string]job{}}
 }
 
-// begin works on a take until work returns. tell says how far it is, and passes on
-// ten a second at most.
+// begin starts a job on a take, which ends when work returns. tell says how far it is; at
+// most ten calls a second are passed on.
 func (j *jobs) begin(id string, work func(ctx context.Context, tell func(event)) error) error {
 	j.mu.Lock()
 	defer j.mu.Unlock()
@@ -40,10 +40,10 @@ func (j *jobs) begin(id string, work func(ctx context.Context, tell func(event))
 	j.going[id] = job{stop, done}
 	j.s.background(func(context.Context) {
 		defer stop()
-		var told time.Time
+		var last time.Time
 		err := work(ctx, func(e event) {
-			if time.Since(told) > 100*time.Millisecond {
-				told = time.Now()
+			if time.Since(last) > 100*time.Millisecond {
+				last = time.Now()
 				e.Kind = j.doing
 				j.s.hub.tell(id, e)
 			}
@@ -68,7 +68,7 @@ func (j *jobs) begin(id string, work func(ctx context.Context, tell func(event))
 	return nil
 }
 
-// on reports whether work on a take is going on.
+// on reports whether a job on a take is going on.
 func (j *jobs) on(id string) bool {
 	j.mu.Lock()
 	defer j.mu.Unlock()
@@ -76,14 +76,14 @@ func (j *jobs) on(id string) bool {
 	return ok
 }
 
-// underWay reports whether work on some take is going on.
+// underWay reports whether any job is going on.
 func (j *jobs) underWay() bool {
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	return len(j.going) > 0
 }
 
-// stop tells the work on a take to end, and says whether any was going on.
+// stop tells the job on a take to end, and reports whether one was going on.
 func (j *jobs) stop(id string) bool {
 	j.mu.Lock()
 	defer j.mu.Unlock()
@@ -94,8 +94,8 @@ func (j *jobs) stop(id string) bool {
 	return ok
 }
 
-// end stops the work on a take and waits until it has ended, so that nothing more is
-// written.
+// end stops the job on a take and waits until it has ended, so that it writes nothing
+// more.
 func (j *jobs) end(id string) {
 	j.mu.Lock()
 	at, ok := j.going[id]
@@ -106,7 +106,7 @@ func (j *jobs) end(id string) {
 	}
 }
 
-// wait returns when no work on a take is going on.
+// wait waits until no job on a take is going on.
 func (j *jobs) wait(id string) {
 	j.mu.Lock()
 	at, ok := j.going[id]
@@ -116,7 +116,7 @@ func (j *jobs) wait(id string) {
 	}
 }
 
-// lend gives the take that a job is on, and holds up what is less pressing until it is
+// lend returns the take for a job, and holds up the making of small pictures until it is
 // given back with done. Jobs on other takes wait for their turn: each has decoders of its
 // own and keeps all processors busy.
 func (s *Server) lend(ctx context.Context, id string) (t Take, done func(), err error) {

@@ -13,18 +13,18 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// keepOrder is what the page asks Keep for.
+// keepOrder is a request to keep a reading.
 type keepOrder struct {
-	Frame   int    `json:"frame"`
-	Version int    `json:"version"` // of the work that the window shows
-	Athlete string `json:"athlete"`
-	Day     string `json:"day"` // "": that on which the take says it was made
-	State   string `json:"state"`
-	Moved   string `json:"condition"`
-	Variant string `json:"variant"`
-	Setup   string `json:"setup"`
-	Rater   string `json:"rater"`
-	Note    string `json:"note"`
+	Frame     int    `json:"frame"`
+	Version   int    `json:"version"` // of the work that the window shows
+	Athlete   string `json:"athlete"`
+	Day       string `json:"day"` // "": that on which the take says it was made
+	State     string `json:"state"`
+	Condition string `json:"condition"`
+	Variant   string `json:"variant"`
+	Setup     string `json:"setup"`
+	Rater     string `json:"rater"`
+	Note      string `json:"note"`
 }
 
 // keep saves the stored marks of a frame with their reading.
@@ -55,7 +55,7 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	if err != nil {
 		return "", err
 	}
-	f := desk.Filing{Athlete: o.Athlete, Day: o.Day, Session: n.of(id).Session, State: o.State, Condition: o.Moved, Variant: o.Variant, Setup: o.Setup, Rater: o.Rater, Note: strings.TrimSpace(o.Note)}
+	f := desk.Filing{Athlete: o.Athlete, Day: o.Day, Session: n.ofTake(id).Session, State: o.State, Condition: o.Condition, Variant: o.Variant, Setup: o.Setup, Rater: o.Rater, Note: strings.TrimSpace(o.Note)}
 	if err = s.config.Desk.CheckFiling(f, false); err == nil {
 		f.Day, err = s.dayOf(ctx, id, f.Day)
 	}
@@ -91,8 +91,8 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	if err != nil {
 		return "", err
 	}
-	if err := s.notebook.change(func(n *notes) error { // from now on the journal has it
-		o := n.on(id)
+	if err := s.notebook.change(func(n *notes) error { // now the journal has them
+		o := n.toChange(id)
 		o.Athlete, o.Note = "", ""
 		return nil
 	}); err != nil {
@@ -108,7 +108,7 @@ func (s *Server) keepStored(ctx context.Context, id string, o keepOrder) (string
 	return where, nil
 }
 
-// dayOf is the day on which a take was made: the one that was said, else the take's.
+// dayOf returns the day on which a take was made: said if it is given, else that of the file.
 func (s *Server) dayOf(ctx context.Context, id, said string) (string, error) {
 	t, done, err := s.pool.borrow(ctx, id)
 	if err != nil {
@@ -121,7 +121,7 @@ func (s *Server) dayOf(ctx context.Context, id, said string) (string, error) {
 	return s.config.Desk.Day(said, t.Info())
 }
 
-// figure is the annotated picture of a reading.
+// figure returns the annotated picture of a reading as a PNG.
 func (s *Server) figure(ctx context.Context, id string, r *reading.Reading, who string, cover desk.Cover, marks []reading.Placement) ([]byte, error) {
 	done, err := s.turn(ctx, true)
 	if err != nil {
@@ -145,7 +145,7 @@ func (s *Server) figure(ctx context.Context, id string, r *reading.Reading, who 
 	return b.Bytes(), err
 }
 
-// repeatOrder asks how well somebody placed the marks of a frame again.
+// repeatOrder is a request to work out how well somebody places the marks of a frame again.
 type repeatOrder struct {
 	Frame   int    `json:"frame"`
 	Version int    `json:"version"` // of the work that the window shows

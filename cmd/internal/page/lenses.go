@@ -23,8 +23,8 @@ import (
 	"ecart/cmd/internal/page/folder"
 )
 
-// lenses are those of the phones that the page knows, and the pictures of a board that the next
-// one is made of. Pictures lie where files come in, and are gone when the page ends.
+// lenses has the lenses of phones, and the pictures of a board that the next one is made from.
+// These lie in the folder for incoming files, which is emptied when the page starts.
 type lenses struct {
 	s    *Server
 	jobs *jobs
@@ -41,7 +41,7 @@ func newLenses(s *Server) *lenses {
 		said{"stopped before the lens was made", "the pictures are still here"})}
 }
 
-// lensAbout is what is known of a lens beside its file.
+// lensAbout describes a lens, beside its file.
 type lensAbout struct {
 	ID    string    `json:"id"`
 	Name  string    `json:"name"`
@@ -61,7 +61,7 @@ var (
 	errLens = refuse(http.StatusNotFound, "there is no such lens here any more", "choose another, or none")
 )
 
-// boardPicture takes one picture of a board in.
+// boardPicture receives one picture of a board.
 func (s *Server) boardPicture(w http.ResponseWriter, r *http.Request) {
 	name := folder.Shown(r.URL.Query().Get("name"))
 	tooLarge := refuse(http.StatusRequestEntityTooLarge, fmt.Sprintf("%q is too large for a picture of a board", name), "drop stills, or a shorter clip")
@@ -89,7 +89,7 @@ func (s *Server) boardPicture(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusCreated, map[string]int{"pictures": len(l.pictures)})
 }
 
-// dropPictures takes the pictures of a board away.
+// dropPictures removes the pictures of a board.
 func (s *Server) dropPictures(w http.ResponseWriter, r *http.Request) {
 	s.lenses.jobs.end("")
 	l := s.lenses
@@ -107,14 +107,14 @@ func (s *Server) dropPictures(w http.ResponseWriter, r *http.Request) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// lensOrder is what a lens is made with.
+// lensOrder is a request to make a lens.
 type lensOrder struct {
 	Name   string `json:"name"`   // of the phone
 	Board  string `json:"board"`  // inner corners, 9x6
-	Square string `json:"square"` // the side of a square with its unit, "" not known
+	Square string `json:"square"` // the side of a square with its unit, "" if not known
 }
 
-// makeLens begins to make a lens of the pictures.
+// makeLens begins to make a lens from the pictures.
 func (s *Server) makeLens(w http.ResponseWriter, r *http.Request) {
 	var o lensOrder
 	err := s.receive(w, r, 1<<12, &o)
@@ -145,7 +145,7 @@ func (l *lenses) begin(o lensOrder) error {
 		return refuse(http.StatusUnprocessableEntity, "no pictures of a board are here", "drop ten or so, or one clip")
 	}
 	return l.jobs.begin("", func(ctx context.Context, tell func(event)) error {
-		select { // what else keeps all processors busy
+		select { // following and drawing keep all processors busy too
 		case l.s.working <- struct{}{}:
 			defer func() { <-l.s.working }()
 		case <-ctx.Done():
@@ -193,14 +193,14 @@ func (l *lenses) add(about lensAbout, file []byte) error {
 	if err != nil {
 		return err
 	}
-	// the lens first: what is known of it without it would be a lens that cannot be chosen
+	// the lens first: a description alone would be a lens that cannot be chosen
 	if err := l.s.store.WriteWhole(l.s.store.Path(folder.LensesDir, about.ID+".lens.json"), file); err != nil {
 		return err
 	}
 	return l.s.store.WriteWhole(l.s.store.Path(folder.LensesDir, about.ID+".json"), data)
 }
 
-// dropped adds the lens of a file that was dropped, under the file's name, and returns its id; "" where
+// dropped adds the lens of a file that was dropped, under the file's name, and returns its id; "" if
 // the file is no lens.
 func (l *lenses) dropped(name string, file []byte) (id string, err error) {
 	if _, err := desk.ParseLens(name, file); err != nil {
@@ -213,7 +213,7 @@ func (l *lenses) dropped(name string, file []byte) (id string, err error) {
 	return id, l.add(lensAbout{ID: id, Name: lensName(name), Made: l.s.config.Now(), Words: lens.Words{Says: []string{}, Advice: []string{}}}, file)
 }
 
-// lensName is a lens file's name without its endings.
+// lensName returns a lens file's name without its endings.
 func lensName(file string) string {
 	name := strings.TrimSuffix(file, path.Ext(file))
 	if strings.EqualFold(path.Ext(name), ".lens") {
@@ -222,7 +222,7 @@ func lensName(file string) string {
 	return name
 }
 
-// list is every lens that can be chosen, by name.
+// list returns every lens that can be chosen, by name.
 func (l *lenses) list() []lensAbout {
 	out := []lensAbout{}
 	for _, name := range l.s.store.Own(folder.LensesDir) {
@@ -250,7 +250,7 @@ func (l *lenses) list() []lensAbout {
 	return out
 }
 
-// file is a lens file, with the name of its lens.
+// file returns a lens file, with the name of its lens.
 func (l *lenses) file(id string) (data []byte, name string, err error) {
 	if !isLens(id) {
 		return nil, "", errLens
@@ -302,7 +302,7 @@ func (s *Server) stopLens(w http.ResponseWriter, r *http.Request) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// dropLens takes a lens away. Readings that were kept with it have it in them.
+// dropLens removes a lens. Kept readings have a copy of theirs.
 func (s *Server) dropLens(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("l")
 	if !isLens(id) {

@@ -23,14 +23,14 @@ import (
 // the clip whatever the distance between its key frames; the sharp one follows.
 //
 // The file of a take's looks is records of frame number and length (uint32,
-// little endian) and a JPEG; an end cut off by a stop is ignored and written on.
+// little endian) and a JPEG; a record that is cut off at the end is overwritten.
 const (
 	lookWide  = 480
 	lookSharp = 72 // JPEG quality
 	mostLooks = 6000
 )
 
-// each is the distance between frames that have a look.
+// each returns the distance, in frames, between frames that have a look.
 func each(frames int) int { return max(1, (frames+mostLooks-1)/mostLooks) }
 
 // looks makes and serves small pictures, one clip at a time, the last wanted
@@ -173,10 +173,10 @@ func (l *looks) through(ctx context.Context, id string) error {
 	}
 	l.mu.Unlock()
 	total := (i.Frames + step - 1) / step
-	var told time.Time
+	var last time.Time
 	tell := func(n int) {
 		l.s.hub.tell(id, event{Kind: "looks", Done: n, Of: total})
-		told = time.Now()
+		last = time.Now()
 	}
 	if from < i.Frames {
 		err = t.Stream(ctx, from, func(frame Frame) error {
@@ -199,7 +199,7 @@ func (l *looks) through(ctx context.Context, id string) error {
 				return err
 			}
 			had++
-			if time.Since(told) > 250*time.Millisecond {
+			if time.Since(last) > 250*time.Millisecond {
 				tell(had)
 			}
 			return nil
@@ -275,7 +275,7 @@ func (l *looks) file(id string) (*lookFile, error) {
 	return f, nil
 }
 
-// get is the look of a frame; nil where it is not there yet.
+// get returns the look of a frame, nil if it is not there yet.
 func (l *looks) get(id string, n int) ([]byte, error) {
 	if _, err := l.s.store.About(id); err != nil {
 		return nil, err
@@ -295,7 +295,7 @@ func (l *looks) get(id string, n int) ([]byte, error) {
 	return data, err
 }
 
-// look sends the small picture of a frame, or 204 where it is not there yet.
+// look sends the small picture of a frame, or 204 if it is not there yet.
 func (s *Server) look(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	n, err := frameNumber(r)
@@ -314,7 +314,7 @@ func (s *Server) look(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// thumb sends a small picture for the list: of the frame that was looked at last.
+// thumb sends a small picture for the list: of the frame that was shown last.
 func (s *Server) thumb(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	n := 0

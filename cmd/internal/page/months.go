@@ -64,7 +64,7 @@ type keptRow struct {
 	Angle  string `json:"angle"` // "164° ± 6"
 	Band   string `json:"band"`
 	How    string `json:"how"`  // side, condition, state
-	Take   string `json:"take"` // on the page, "" where it is not any more
+	Take   string `json:"take"` // its id, "" if it is not on the page any more
 	Frame  int    `json:"frame"`
 	Width  int    `json:"width"` // of the take, px
 	Height int    `json:"height"`
@@ -106,7 +106,7 @@ func (s *Server) athlete(w http.ResponseWriter, r *http.Request) {
 		out.Measures = append(out.Measures, s.monthsOf(&m.Measures[i], m.Name, float64(wide)))
 	}
 	for _, c := range m.Contrasts {
-		out.Contrasts = append(out.Contrasts, contrastIs(c, m.Name, float64(wide)))
+		out.Contrasts = append(out.Contrasts, contrastOf(c, m.Name, float64(wide)))
 	}
 	for _, d := range m.Damaged {
 		if d.ID != 0 {
@@ -200,7 +200,7 @@ func (out *monthsOf) change(c *record.Change, wide float64) {
 	out.Cautions = append(out.Cautions, c.Cautions...)
 }
 
-// once are sentences for the page, each once.
+// once returns sentences worded for the page, without repeats.
 func once(list []string) []string {
 	out := []string{}
 	for _, s := range all(list, func(s string) string { return minus(unflagged(s)) }) {
@@ -211,7 +211,7 @@ func once(list []string) []string {
 	return out
 }
 
-// ifSaid are words of a reading's filing, those that were said.
+// ifSaid joins the words of a reading's filing that are known.
 func ifSaid(words ...string) string {
 	return strings.Join(slices.DeleteFunc(words, func(s string) bool { return s == "" || s == "unknown" }), ", ")
 }
@@ -267,7 +267,7 @@ func (s *Server) gapsSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (nam
 	return desk.SheetName("gaps-"+of, who, g.Day, string(ask.options.For)), sheets.WriteScreen(b, record.ScreenPage(g), ask.options)
 }
 
-// athleteOf is the name of the athlete in the address.
+// athleteOf returns the name of the athlete whose number is in the address.
 func (s *Server) athleteOf(r *http.Request) (string, error) {
 	n, err := numberIn(r)
 	if err != nil {
@@ -295,8 +295,8 @@ type contrastSide struct {
 	Chart string `json:"chart"`
 }
 
-// contrastIs is a contrast as the page shows it.
-func contrastIs(c *record.Contrast, who string, wide float64) contrast {
+// contrastOf returns a contrast as the page shows it.
+func contrastOf(c *record.Contrast, who string, wide float64) contrast {
 	first := c.Sides[0]
 	out := contrast{Name: c.Name, Title: c.Title, Separates: minus(first.Separates), Sides: []contrastSide{}, Next: []string{},
 		Cannot: all(first.Cannot, minus), Source: first.Source + " (" + first.Provenance + ")"}
@@ -338,7 +338,7 @@ func (s *Server) contrastSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) 
 	return desk.SheetName("contrast-"+of, who, c.Day, string(ask.options.For)), sheets.WriteContrast(b, record.ContrastPage(c), ask.options)
 }
 
-// askedOf reads what movements are compared with, as asked=MOVEMENT:DEGREES.
+// askedOf reads the angles that movements ask, degrees, from asked=MOVEMENT:DEGREES in the query.
 func askedOf(r *http.Request) (map[string]float64, error) {
 	out := map[string]float64{}
 	for _, said := range r.URL.Query()["asked"] {

@@ -14,10 +14,10 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// ForAll is what was said for all takes of a session, once, until it is changed; "" and 0 are
-// not said.
+// ForAll is what is set for all takes of a session, until it is changed; "" and 0 are not
+// set.
 type ForAll struct {
-	Skill     string           `json:"skill"` // BOOK/NAME, "" where only a measure was chosen
+	Skill     string           `json:"skill"` // BOOK/NAME, "" if only a measure was chosen
 	Measure   string           `json:"measure"`
 	Camera    string           `json:"camera"`
 	Found     reading.HowFound `json:"found"`
@@ -30,12 +30,12 @@ type ForAll struct {
 	Condition string `json:"condition"` // passive, active, in-skill or swung
 	Variant   string `json:"variant"`   // the position, "" the usual one
 	Setup     string `json:"setup"`
-	Day       string `json:"day"` // 2006-01-02; "": the one that each take says
+	Day       string `json:"day"` // 2006-01-02; "" is the day in each take's file
 }
 
-// OfTake is what was said of one take, for what will be kept of it.
+// OfTake is the notes on one take, for the readings of it that will be kept.
 type OfTake struct {
-	Athlete   string `json:"athlete"` // until a reading is kept: then the journal has it
+	Athlete   string `json:"athlete"` // until a reading is kept; then the journal has it
 	Day       string `json:"day"`     // "": that of ForAll, or of the take
 	Note      string `json:"note"`
 	Session   string `json:"session,omitempty"` // from a list
@@ -47,18 +47,18 @@ type OfTake struct {
 	Line      int    `json:"line,omitempty"` // of the list
 }
 
-// notes is what the notebook has on its page.
+// notes is the content of the notebook.
 type notes struct {
 	All   ForAll             `json:"all"`
 	Takes map[string]*OfTake `json:"takes"` // by the takes' ids
-	List  *sessionList       `json:"list"`  // that was dropped, nil for none
+	List  *sessionList       `json:"list"`  // the list that was dropped, nil for none
 	Marks map[string]string  `json:"marks"` // marks files that were dropped for it, by name
 
 	Lenses map[string]string `json:"lenses,omitempty"` // the page's ids of lens files that were dropped for it, by name
 }
 
-// of is what was said of a take, a copy, with what was said for all.
-func (n *notes) of(id string) OfTake {
+// ofTake returns a copy of the notes on a take, filled in from what is set for all.
+func (n *notes) ofTake(id string) OfTake {
 	var o OfTake
 	if t := n.Takes[id]; t != nil {
 		o = *t
@@ -69,51 +69,51 @@ func (n *notes) of(id string) OfTake {
 	return o
 }
 
-// on is what was said of a take, to be changed.
-func (n *notes) on(id string) *OfTake {
+// toChange returns the notes on a take, to be changed.
+func (n *notes) toChange(id string) *OfTake {
 	if n.Takes[id] == nil {
 		n.Takes[id] = &OfTake{}
 	}
 	return n.Takes[id]
 }
 
-// begin makes what was said for all the take's own.
+// begin gives a take what is set for all as its own.
 func (n *notes) begin(id string) {
-	o := n.of(id)
+	o := n.ofTake(id)
 	o.Begun = true
 	n.Takes[id] = &o
 }
 
-// apply puts what is said for all into the work on a take.
+// apply puts what is set for all into the work on a take.
 func (a *ForAll) apply(k *Work) {
 	k.Skill, k.Measure, k.Camera, k.Found, k.Rater, k.DistanceM, k.FocalMm, k.Lens = a.Skill, a.Measure, a.Camera, a.Found, a.Rater, a.DistanceM, a.FocalMm, a.Lens
 }
 
-// carry takes over what changed from one state of the work on a take to the next, and says
+// carry takes over what changed between two states of the work on a take, and reports
 // whether anything did.
 func (a *ForAll) carry(before, after *Work) bool {
 	was := *a
 	if before.Skill != after.Skill || before.Measure != after.Measure {
 		a.Skill, a.Measure = after.Skill, after.Measure
 	}
-	follow(&a.Camera, before.Camera, after.Camera)
-	follow(&a.Found, before.Found, after.Found)
-	follow(&a.Rater, before.Rater, after.Rater)
-	follow(&a.DistanceM, before.DistanceM, after.DistanceM)
-	follow(&a.FocalMm, before.FocalMm, after.FocalMm)
-	follow(&a.Lens, before.Lens, after.Lens)
+	carryOne(&a.Camera, before.Camera, after.Camera)
+	carryOne(&a.Found, before.Found, after.Found)
+	carryOne(&a.Rater, before.Rater, after.Rater)
+	carryOne(&a.DistanceM, before.DistanceM, after.DistanceM)
+	carryOne(&a.FocalMm, before.FocalMm, after.FocalMm)
+	carryOne(&a.Lens, before.Lens, after.Lens)
 	return *a != was
 }
 
-// follow makes v what it became, where it changed.
-func follow[T comparable](v *T, before, after T) {
+// carryOne sets v to after if after differs from before.
+func carryOne[T comparable](v *T, before, after T) {
 	if before != after {
 		*v = after
 	}
 }
 
-// spread puts a change of what is said for all into the work on a take: what is said otherwise
-// there stays. It says whether anything changed.
+// spread puts a change from before to a into the work on a take. What the take has differently
+// stays. It reports whether anything changed.
 func (a *ForAll) spread(before *ForAll, k *Work) bool {
 	changed := false
 	if k.Skill == before.Skill && k.Measure == before.Measure && (a.Skill != before.Skill || a.Measure != before.Measure) {
@@ -127,6 +127,7 @@ func (a *ForAll) spread(before *ForAll, k *Work) bool {
 	return spreadOne(&k.Lens, before.Lens, a.Lens) || changed
 }
 
+// spreadOne sets v to after if it is still before, and reports whether it changed.
 func spreadOne[T comparable](v *T, before, after T) bool {
 	if *v != before || before == after {
 		return false
@@ -145,7 +146,7 @@ func (a *ForAll) check(d *desk.Desk) error {
 	if len([]rune(a.Setup)) > mostName {
 		return refuse(http.StatusUnprocessableEntity, "the name of the set-up is too long", "a name has up to 80 letters")
 	}
-	// nobody is filed here: the name is a placeholder
+	// CheckFiling needs a name; nothing is filed here
 	return onPage(d.CheckFiling(desk.Filing{Athlete: "any", State: a.State, Condition: a.Condition, Variant: a.Variant, Setup: a.Setup, Rater: a.Rater, Day: a.Day}, false))
 }
 
@@ -158,12 +159,12 @@ type notebook struct {
 
 func newNotebook(s *folder.Folder) *notebook { return &notebook{store: s} }
 
-// tidy takes out what was said of takes that were taken off the machine, also of those whose
-// removal was cut off.
+// tidy removes the notes on takes that are not on the machine any more, also after a removal
+// that was cut off.
 func (b *notebook) tidy() error {
 	n, err := b.read()
 	if err != nil {
-		return nil // it is said where it is asked for
+		return nil // asking for the notes reports it
 	}
 	for id := range n.Takes {
 		if _, err := b.store.About(id); err == folder.ErrNoTake {
@@ -173,7 +174,7 @@ func (b *notebook) tidy() error {
 	return nil
 }
 
-// read is what was said. It is not to be changed.
+// read returns the notes, which must not be changed.
 func (b *notebook) read() (*notes, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()

@@ -16,15 +16,15 @@ import (
 	"golang.org/x/sync/semaphore"
 )
 
-// Config is what the page works with.
+// Config configures a Server.
 type Config struct {
 	Dir string // the data folder, made where it is missing
 	// Journal is the name of the journal's file, which may lie in Dir.
 	Journal string
-	// Desk is where takes are opened, read and kept; nil is one with the usual places.
+	// Desk opens, reads and keeps takes; nil is one with the usual places.
 	Desk *desk.Desk
 
-	// Demo is a take for whoever has none at hand, with its name.
+	// Demo returns the built-in take and its name.
 	Demo func() (name string, clip []byte)
 
 	// Linger is how long after its last window was closed the page ends by itself; 0 is never.
@@ -35,7 +35,7 @@ type Config struct {
 	Log       func(line string)
 }
 
-// MostBytes is the size up to which a take is taken in, unless Config says
+// MostBytes is the largest size of a take that is accepted, unless Config says
 // otherwise.
 const MostBytes = 2 << 30
 
@@ -66,22 +66,22 @@ type Server struct {
 	areas     *areas
 	cache     *cache
 	damage    damage
-	addr      string // host:port that we are
+	addr      string // host:port of this server
 
 	entrance  *entrance
 	announced sync.Mutex
 	read      chan struct{}
 	turns     *semaphore.Weighted // of pictures that are being made
 	working   chan struct{}       // of the clip that is followed or drawn
-	silence   time.Duration       // after which a body that does not come is given up
+	silence   time.Duration       // after which a body of which nothing comes is given up
 
-	stop context.CancelFunc // what goes on in the background
+	stop context.CancelFunc // ends the background work
 	ctx  context.Context
 	wg   sync.WaitGroup
 }
 
-// New opens the data folder, which no other server may be using. Close gives it
-// back.
+// New opens the data folder, which no other server may be using. Close releases
+// it.
 func New(c Config) (*Server, error) {
 	if c.MostBytes == 0 {
 		c.MostBytes = MostBytes
@@ -123,7 +123,7 @@ func New(c Config) (*Server, error) {
 	return s, nil
 }
 
-// Listen opens a loopback port: the one asked for, or where port is 0 the usual
+// Listen opens a loopback port: the one asked for, or if port is 0 the usual
 // one, or any if that is taken.
 func (s *Server) Listen(port int) (net.Listener, error) {
 	tries := []int{port}
@@ -142,12 +142,12 @@ func (s *Server) Listen(port int) (net.Listener, error) {
 	return nil, &fault{0, fmt.Sprintf("the port %d cannot be had: %v", port, reason(err)), "give another with --port, or leave it out to have one chosen"}
 }
 
-// usualPort is asked for first, so that an address stays the same from day to
-// day. It is in the range that nobody registers.
+// usualPort is tried first, so that an address stays the same from day to
+// day. It is in the range that is never assigned, 49152 to 65535 (RFC 6335).
 const usualPort = 52717
 
-// grace is what requests under way are given to end by themselves once the server is to end, and again once
-// they have been told: both together stay under half a second.
+// grace is how long requests get to end by themselves when the server ends, and once more after their context
+// is cancelled: both together stay under half a second.
 const grace = 200 * time.Millisecond
 
 // Serve answers on l until ctx ends.
@@ -157,7 +157,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	if s.config.Linger > 0 {
 		s.hub.whenAlone(s.config.Linger, func() {
 			if s.follows.jobs.underWay() || s.drawn.jobs.underWay() || s.proposals.jobs.underWay() || s.lenses.jobs.underWay() {
-				s.hub.again()
+				s.hub.restart()
 				return
 			}
 			s.log("the last window was closed %v ago: the page ends", s.config.Linger)
@@ -197,7 +197,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	return err
 }
 
-// Close ends what goes on in the background and gives the data folder back.
+// Close ends the background work and releases the data folder.
 func (s *Server) Close() {
 	s.stop()
 	s.wg.Wait()

@@ -11,7 +11,7 @@ import (
 	"ecart/cmd/internal/record"
 )
 
-// keptOf are the kept readings of takes, by their ids.
+// keptOf returns the kept readings of takes, by the takes' ids.
 func (s *Server) keptOf(ctx context.Context, list []folder.About) (map[string][]record.KeptRow, error) {
 	of, err := s.record.KeptOfTakes(ctx, folder.SumsOf(list))
 	out := map[string][]record.KeptRow{}
@@ -25,8 +25,8 @@ func (s *Server) keptOf(ctx context.Context, list []folder.About) (map[string][]
 	return out, err
 }
 
-// split puts a take for each moment in place of a clip, each with its proposed marks. What was said of the clip is said of
-// each, but for the name, which is that of the first pass alone. without is said of the first part.
+// split replaces a clip by a take for each moment, with its proposed marks. The notes on the clip go to each of them, but
+// its name to the first pass alone. without is noted with the first part.
 func (s *Server) split(ctx context.Context, id string, passes []desk.Pass, without []string, key string) error {
 	a, err := s.store.About(id)
 	if err != nil {
@@ -60,11 +60,11 @@ func (s *Server) split(ctx context.Context, id string, passes []desk.Pass, witho
 		if _, _, err := s.works.save(p.ID, &mine); err != nil {
 			return err
 		}
-		s.proposals.made(p.ID, &mine)
+		s.proposals.setDone(p.ID, &mine)
 	}
 	if err := s.notebook.change(func(n *notes) error {
 		for i, p := range parts {
-			o := n.of(id)
+			o := n.ofTake(id)
 			o.Begun = true
 			if i > 0 {
 				o.Line, o.Note = 0, ""

@@ -14,8 +14,8 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// planSaid is a plan as the page shows it.
-type planSaid struct {
+// planView is a plan as the page shows it.
+type planView struct {
 	Says     string      `json:"says"` // as 'ecart plan' does
 	Chart    string      `json:"chart"`
 	Every    []string    `json:"every"`
@@ -31,8 +31,8 @@ type planSetup struct {
 	Rows  []planRow `json:"rows"`
 }
 
-// planRow is a number of takes a day: the smallest change found, and whether that finds the one
-// asked for, for each time between days.
+// planRow is for a number of takes a day. For each time between days it has the smallest change
+// found, and whether the change asked for is found.
 type planRow struct {
 	Takes string     `json:"takes"`
 	Found []planCell `json:"found"`
@@ -55,7 +55,7 @@ func (s *Server) plan(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, inJournal(err))
 		return
 	}
-	out := planSaid{Says: minus(p.Sentence), Every: []string{}, Setups: []planSetup{}, Notes: once(p.Notes), Cautions: once(p.Cautions)}
+	out := planView{Says: minus(p.Sentence), Every: []string{}, Setups: []planSetup{}, Notes: once(p.Notes), Cautions: once(p.Cautions)}
 	if out.Chart, err = p.Draw(float64(wide)); err != nil {
 		out.Notes = append(out.Notes, "it cannot be drawn: "+factOf(err))
 	}
@@ -113,7 +113,7 @@ type protocolCard struct {
 	Condition string         `json:"condition"`
 	Lines     []protocolLine `json:"lines"`
 	Cautions  []string       `json:"cautions"`
-	Note      string         `json:"note"` // what is to be known of lines without a source
+	Note      string         `json:"note"` // on lines without a source
 }
 
 type protocolLine struct {

@@ -37,8 +37,8 @@ type pool struct {
 	entries map[string]*entry
 }
 
-// entry is one take. Its fields are guarded by the pool's mu, but that take and err may
-// be read by anybody once ready is closed.
+// entry is one take. Its fields are guarded by the pool's mu; take and err may be read
+// without it once ready is closed.
 type entry struct {
 	ready chan struct{} // closed when take or err is set
 	take  Take
@@ -53,7 +53,7 @@ func newPool(ctx context.Context, s *folder.Folder, open func(ctx context.Contex
 	return &pool{ctx: ctx, store: s, open: open, opening: make(chan struct{}, 1), entries: map[string]*entry{}}
 }
 
-// borrow gives the take, opening it if need be; give it back with done.
+// borrow returns the take, opened if need be; give it back with done.
 func (p *pool) borrow(ctx context.Context, id string) (t Take, done func(), err error) {
 	p.mu.Lock()
 	a, err := p.store.About(id)
@@ -198,7 +198,7 @@ func isDone(c <-chan struct{}) bool {
 	}
 }
 
-// named puts the take's own name where an error has that of the stored file.
+// named replaces the name of the stored file in an error by the take's own name.
 func named(err error, path, name string) error {
 	var known hinted
 	switch {
@@ -281,7 +281,7 @@ func (f file) Stream(ctx context.Context, from int, fn func(Frame) error) error 
 	return f.Take.Stream(ctx, from, func(p *take.Frame) error { return fn(picture{p}) })
 }
 
-// clipOf is the clip of a file, for what goes through all of its frames.
+// clipOf returns the take behind t, for work that goes through all of its frames.
 func clipOf(t Take) (*take.Take, error) {
 	f, ok := t.(file)
 	if !ok {

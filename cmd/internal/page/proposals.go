@@ -12,8 +12,8 @@ import (
 	"ecart/geometry"
 )
 
-// proposals has the picture suggest marks, and of a clip the moment, for takes on which nobody has placed a mark: one
-// take after the other, in the background, the one that is open first. What is suggested goes into the work on the take.
+// proposals proposes marks, and the moment of a clip, for takes on which nobody has placed a mark. It works in the
+// background on one take at a time, the open one first. Proposals go into the work on the take.
 type proposals struct {
 	s    *Server
 	jobs *jobs
@@ -22,19 +22,19 @@ type proposals struct {
 	mu    sync.Mutex
 	at    map[string]*proposal // by take
 	queue []string             // takes that wait, the next one first
-	going string               // the take that is looked at, "" for none
+	going string               // the take being worked on, "" for none
 }
 
-// proposal is what was tried of a take.
+// proposal is the state of the proposals for a take.
 type proposal struct {
-	key     string // what was asked for
+	key     string // keyOf the work that they are for
 	athlete desk.Athlete
 	state   string
-	part    float64     // of the work, 0 to 1
+	part    float64     // of the job that is done, 0 to 1
 	said    said        // why nothing is proposed
-	frame   int         // of stateWho: where two people are seen
-	passes  []desk.Pass // of a clip with several moments: it is split
-	without []string    // passes of it without a moment, and why
+	frame   int         // of proposeWho: the frame in which two people are seen
+	passes  []desk.Pass // of a clip with several moments, which is split into them
+	without []string    // passes of the clip without a moment, and why
 }
 
 // The states of a proposal.
@@ -56,7 +56,7 @@ func newProposals(s *Server) *proposals {
 	return p
 }
 
-// work is the work on a take, with what was said for all where nothing was done on it yet. It is not stored.
+// work returns the work on a take; if there is none yet, what is set for all takes, which it does not store.
 func (p *proposals) work(id string) (*Work, error) {
 	k, err := p.s.works.load(id)
 	if err != nil || k.Version > 0 {
@@ -71,11 +71,11 @@ func (p *proposals) work(id string) (*Work, error) {
 	return &mine, nil
 }
 
-// want has marks proposed for a take, where that was not done yet for what is read. first puts it before all others.
+// want queues a take, unless marks were already proposed for what is read of it. first puts it before all others.
 func (p *proposals) want(id string, first bool) {
 	k, err := p.work(id)
 	if err != nil || keyOf(k) == "" || desk.CanPropose() != nil {
-		return // what is wrong is said where the take shows
+		return // opening the take reports the error
 	}
 	if t, err := p.s.follows.track(id); err != nil || t != nil || p.s.follows.jobs.on(id) {
 		return
@@ -92,7 +92,7 @@ func (p *proposals) want(id string, first bool) {
 	p.enqueue(id, first)
 }
 
-// meant has marks proposed for the person at a place of a frame.
+// meant queues a take once more, to have marks proposed for the person at a place of a frame.
 func (p *proposals) meant(id string, a desk.Athlete) error {
 	k, err := p.work(id)
 	if err != nil {
@@ -111,7 +111,7 @@ func (p *proposals) meant(id string, a desk.Athlete) error {
 	return nil
 }
 
-// enqueue puts a take into the queue; the one that was begun gives way to one that is to be first.
+// enqueue puts a take into the queue. If it goes first, the take being worked on is interrupted.
 func (p *proposals) enqueue(id string, first bool) {
 	p.queue = slices.DeleteFunc(p.queue, func(q string) bool { return q == id })
 	if first {
@@ -128,14 +128,14 @@ func (p *proposals) enqueue(id string, first bool) {
 	}
 }
 
-// made notes that the proposals in the work on a take are those that would be made.
-func (p *proposals) made(id string, k *Work) {
+// setDone records that the work k on a take has its proposals already.
+func (p *proposals) setDone(id string, k *Work) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.at[id] = &proposal{key: keyOf(k), state: proposeDone}
 }
 
-// giveWay interrupts the work for what somebody waits for; it begins again by itself.
+// giveWay interrupts the take being worked on, for a job that somebody waits for. The take goes back into the queue.
 func (p *proposals) giveWay() {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -144,7 +144,7 @@ func (p *proposals) giveWay() {
 	}
 }
 
-// stop ends the work on a take for good, and says whether any was going on or waiting.
+// stop ends the proposing for a take. It does not go back into the queue.
 func (p *proposals) stop(id string) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -155,7 +155,7 @@ func (p *proposals) stop(id string) {
 	p.jobs.stop(id)
 }
 
-// forget ends the work on a take that is taken off the machine.
+// forget ends the proposing for a take that is taken off the machine.
 func (p *proposals) forget(id string) {
 	p.stop(id)
 	p.jobs.end(id)
@@ -164,7 +164,7 @@ func (p *proposals) forget(id string) {
 	delete(p.at, id)
 }
 
-// state is what is to be said of a take; a copy.
+// state returns a copy of the state for a take.
 func (p *proposals) state(id string) proposal {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -174,7 +174,7 @@ func (p *proposals) state(id string) proposal {
 	return proposal{}
 }
 
-// run looks at the takes of the queue.
+// run works through the queue until ctx ends.
 func (p *proposals) run(ctx context.Context) {
 	for {
 		id, o := p.next()
@@ -188,11 +188,11 @@ func (p *proposals) run(ctx context.Context) {
 		}
 		err := p.jobs.begin(id, func(ctx context.Context, tell func(event)) error {
 			err := p.propose(ctx, id, o, tell)
-			p.over(id, o, err, ctx.Err() != nil)
+			p.finish(id, o, err, ctx.Err() != nil)
 			return nil
 		})
 		if err != nil {
-			p.over(id, o, err, false)
+			p.finish(id, o, err, false)
 		}
 		p.s.hub.tell("", event{Kind: "today"})
 		p.jobs.wait(id)
@@ -226,14 +226,14 @@ func (p *proposals) next() (string, *proposal) {
 	return id, o
 }
 
-// over notes how the work on a take ended. Where it gave way it is to be done again.
-func (p *proposals) over(id string, o *proposal, err error, stopped bool) {
+// finish records how the proposing for a take ended. If it was interrupted, the take goes back behind the first of the queue.
+func (p *proposals) finish(id string, o *proposal, err error, stopped bool) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.going = ""
 	meant := new(desk.Meant)
 	switch {
-	case p.at[id] != o: // it is asked for anew
+	case p.at[id] != o: // asked for once more meanwhile
 	case o.state == proposeOff:
 	case stopped:
 		o.state, o.part = proposeWaiting, 0
@@ -251,7 +251,7 @@ func (p *proposals) over(id string, o *proposal, err error, stopped bool) {
 	}
 }
 
-// propose looks at a take and puts what it proposes into the work.
+// propose proposes marks for a take and puts them into the work, or finds the passes of a clip.
 func (p *proposals) propose(ctx context.Context, id string, o *proposal, tell func(event)) error {
 	t, done, err := p.s.lend(ctx, id)
 	if err != nil {
@@ -289,7 +289,7 @@ func (p *proposals) propose(ctx context.Context, id string, o *proposal, tell fu
 	if a.Part != nil {
 		from, to = a.Part.From, a.Part.To
 	} else if !o.athlete.Given {
-		// several that come by are several takes; what is wrong with finding them is said of the clip as a whole
+		// several passes become several takes; an error is left to the clip as a whole, below
 		passes, without, err := p.s.config.Desk.ProposeSeveral(ctx, file, q, progress)
 		if ctx.Err() != nil {
 			return ctx.Err()
@@ -298,7 +298,7 @@ func (p *proposals) propose(ctx context.Context, id string, o *proposal, tell fu
 			o.passes, o.without = passes, without
 			return nil
 		}
-		if len(passes) == 1 { // what else the clip shows is said; what is wrong with all of it is said below
+		if len(passes) == 1 { // the passes without a moment are noted
 			if err := p.s.store.Without(id, without); err != nil {
 				return err
 			}
@@ -317,8 +317,8 @@ func (p *proposals) propose(ctx context.Context, id string, o *proposal, tell fu
 	return errors.Join(err, p.put(id, o.key, got.Marks))
 }
 
-// put puts proposed marks into the work on a take, in place of proposals that nobody confirmed; nil puts none. It
-// changes nothing where a person has placed marks meanwhile, or reads something else.
+// put puts proposed marks into the work on a take, in place of proposals that nobody confirmed; m may be nil. It
+// changes nothing if a person has placed marks meanwhile, or reads something else.
 func (p *proposals) put(id, key string, m *reading.Marks) error {
 	for {
 		k, err := p.work(id)
@@ -343,15 +343,15 @@ func (p *proposals) put(id, key string, m *reading.Marks) error {
 	}
 }
 
-// proposalIs is what a window shows of a proposal.
-type proposalIs struct {
+// proposalView is the state of the proposals for a take as a window shows it.
+type proposalView struct {
 	State string  `json:"state"`
 	Part  float64 `json:"part"`
 	Said  said    `json:"said"`
 	Frame int     `json:"frame"`
 }
 
-// proposal sends what is to be said of a take's proposals, and has them made where they are missing.
+// proposal sends the state of the proposals for a take, and queues it if there are none.
 func (s *Server) proposal(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	if _, err := s.store.About(id); err != nil {
@@ -360,10 +360,10 @@ func (s *Server) proposal(w http.ResponseWriter, r *http.Request) {
 	}
 	s.proposals.want(id, false)
 	o := s.proposals.state(id)
-	answer(w, http.StatusOK, proposalIs{o.state, o.part, o.said, o.frame})
+	answer(w, http.StatusOK, proposalView{o.state, o.part, o.said, o.frame})
 }
 
-// proposeFor is told who is meant.
+// proposeFor has marks proposed for the person at the place that the body names.
 func (s *Server) proposeFor(w http.ResponseWriter, r *http.Request) {
 	var o struct {
 		At    reading.Pixel `json:"at"`
@@ -387,8 +387,8 @@ func (s *Server) proposeFor(w http.ResponseWriter, r *http.Request) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// proposeNoMore ends the work, or leaves marks to the hand.
-func (s *Server) proposeNoMore(w http.ResponseWriter, r *http.Request) {
+// stopProposing ends the proposing for a take, whose marks are then placed by hand.
+func (s *Server) stopProposing(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	if _, err := s.store.About(id); err != nil {
 		s.fail(w, r, err)

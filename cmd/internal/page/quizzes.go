@@ -18,7 +18,7 @@ import (
 	sheets "ecart/cmd/internal/sheet"
 )
 
-// mostQuestions is how many a quiz on the page may have: an hour and more of practice.
+// mostQuestions is how many questions a quiz on the page may have: more than an hour of practice.
 const mostQuestions = 100
 
 // quizOrder asks for a quiz of takes, each at its moment.
@@ -68,7 +68,7 @@ func (s *Server) newQuiz(r *http.Request, o quizOrder) (*desk.Quiz, error) {
 	if err != nil {
 		return nil, err
 	}
-	if !o.ShowFace { // whether a head can be covered is said now and not to whoever takes the quiz
+	if !o.ShowFace { // an uncoverable head is reported now, not to whoever takes the quiz
 		cover := desk.Cover{Faceless: true}
 		for _, p := range posed {
 			if _, err := cover.OfReading(p.Reading); err != nil {
@@ -83,7 +83,7 @@ func (s *Server) newQuiz(r *http.Request, o quizOrder) (*desk.Quiz, error) {
 	return q, s.store.WriteWhole(s.quizPath(q.Key.Quiz, o.ShowFace), key)
 }
 
-// quizPath is the file of a quiz; open is one whose heads are not covered.
+// quizPath returns the file of a quiz; open: its heads are not covered.
 func (s *Server) quizPath(id string, open bool) string {
 	if open {
 		return s.store.Path(folder.QuizzesDir, id+".open.json")
@@ -97,7 +97,7 @@ var (
 	mostQuiz = int64(32 << 20) // bytes of a key: a reading with its density has about 100 kB
 )
 
-// quizOf is the quiz in the address.
+// quizOf returns the quiz in the address.
 func (s *Server) quizOf(r *http.Request) (q *desk.Quiz, covered bool, err error) {
 	id := r.PathValue("q")
 	if !isQuiz(id) {
@@ -190,7 +190,7 @@ func (s *Server) askedFrame(r *http.Request, q *desk.Quiz) (*coded, error) {
 	return &coded{kind: "image/jpeg", data: data}, err
 }
 
-// quizInput is the frame of question i; an error names the take as it is called here.
+// quizInput returns the frame of question i; an error gives the take's name on the page.
 func (s *Server) quizInput(r *http.Request, q *desk.Quiz, i int) (sheets.Input, error) {
 	take := &q.Key.Questions[i].Reading.Take
 	id := s.store.Holding(take.SHA256, take.Frame)
@@ -217,7 +217,7 @@ func (s *Server) quizSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (nam
 	return desk.SheetName("quiz", q.Key.Quiz, "", ""), err
 }
 
-// answers are those of the query, in the order of the questions.
+// answers returns the answers in the query, in the order of the questions.
 func answers(r *http.Request, q *desk.Quiz) ([]string, error) {
 	list := r.URL.Query()["answer"]
 	if len(list) > len(q.Key.Questions) {
@@ -226,7 +226,7 @@ func answers(r *http.Request, q *desk.Quiz) ([]string, error) {
 	return list, nil
 }
 
-// score scores the answers.
+// scored scores the answers in the query.
 func (s *Server) scored(r *http.Request) (*desk.Quiz, *sheets.ScoreInput, error) {
 	q, _, err := s.quizOf(r)
 	if err != nil {

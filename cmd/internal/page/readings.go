@@ -17,8 +17,8 @@ import (
 	"ecart/geometry"
 )
 
-// asked is what the body of a request asks: the work as it stands in the window, stored or
-// not.
+// asked returns the reading that the body of a request asks for. The body is the work as the
+// window shows it, stored or not.
 func (s *Server) asked(w http.ResponseWriter, r *http.Request) (*desk.Asked, error) {
 	q, rater, err := s.unrated(w, r)
 	if err != nil {
@@ -27,8 +27,8 @@ func (s *Server) asked(w http.ResponseWriter, r *http.Request) (*desk.Asked, err
 	return q, s.config.Desk.ApplyRater(r.Context(), q, rater)
 }
 
-// unrated is asked without the rater's own figure, which is in the journal and says
-// nothing of the angle itself.
+// unrated is asked without the rater's own placement figure, which is in the journal and
+// does not change the angle. It returns the rater too.
 func (s *Server) unrated(w http.ResponseWriter, r *http.Request) (q *desk.Asked, rater string, err error) {
 	var work Work
 	if err := s.receive(w, r, mostWork, &work); err != nil {
@@ -78,9 +78,9 @@ func (s *Server) reading(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, map[string]any{"reading": got, "sheet": s.sheetOf(got, q.Request), "rater": unflagged(words)})
 }
 
-// readOne reads, one at a time: the draws of one keep a processor busy. Where the
-// frame is that of the peak of what was followed, the reading is of the peak, which
-// lies between frames. q is completed, so that it makes the reading by itself.
+// readOne reads, one at a time: the draws of a reading keep a processor busy. If the frame
+// is the nearest to the peak of the track, the reading is of the peak, which lies between
+// frames. q is completed, so that it alone gives the same reading.
 func (s *Server) readOne(ctx context.Context, q *desk.Asked) (*reading.Reading, error) {
 	select {
 	case s.read <- struct{}{}:
@@ -100,7 +100,7 @@ func (s *Server) readOne(ctx context.Context, q *desk.Asked) (*reading.Reading, 
 	return got, onPage(err)
 }
 
-// stored is the reading of a frame from what is stored.
+// stored reads the frame in the address by its stored marks.
 func (s *Server) stored(r *http.Request) (*reading.Reading, *desk.Asked, error) {
 	n, err := frameNumber(r)
 	if err != nil {
@@ -126,7 +126,7 @@ func (s *Server) readAt(ctx context.Context, id string, n int) (*reading.Reading
 	return got, q, err
 }
 
-// readingJSON is a reading as the command line prints it.
+// readingJSON returns a reading as the command line prints it.
 func readingJSON(r *reading.Reading) ([]byte, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
@@ -136,7 +136,7 @@ func readingJSON(r *reading.Reading) ([]byte, error) {
 	return bidi.EscapeJSON(b.Bytes()), err
 }
 
-// onPage words what a reading wants to be told as the sheet's own parts.
+// onPage words an error for the page, which has parts with names instead of options.
 func onPage(err error) error {
 	var own *fault
 	var there *folder.Error
@@ -158,8 +158,8 @@ func onPage(err error) error {
 	return &f
 }
 
-// quickFan is the fan while a mark is dragged: the two lines and the angle
-// between them, without an interval. It is nil where they cannot be drawn.
+// quickFan returns the fan while a mark is dragged: the two lines and the angle
+// between them, without an interval; nil if they cannot be drawn.
 func quickFan(q reading.Request, angle float64) *fan {
 	at := map[string]geometry.Point{}
 	n := map[string]float64{}
@@ -189,12 +189,12 @@ func quickFan(q reading.Request, angle float64) *fan {
 	return &f
 }
 
-// request is the reading that the work on a frame asks for. It is put together
-// as the command line does with the same marks and setup, so that the same
-// Reading comes of it.
+// request returns the reading that the work on a frame asks for. It is put together
+// as the command line does it from the same marks and setup, so that both give the
+// same Reading.
 //
-// Where nothing is marked on the frame by hand and stickers were followed through
-// it, their marks are read, and along is the track.
+// If nothing is marked on the frame by hand and stickers were followed through it,
+// their marks are read, and Track is set.
 func (s *Server) request(ctx context.Context, id string, work *Work, frame int) (*desk.Asked, error) {
 	q := &desk.Asked{Request: reading.Request{
 		Marks: work.marks(frame), Camera: work.Camera, ObliqueDeg: work.ObliqueDeg, StatureMm: work.StatureCm * 10, DistanceM: work.DistanceM, FocalMm: work.FocalMm,
@@ -244,14 +244,14 @@ func (s *Server) request(ctx context.Context, id string, work *Work, frame int) 
 		return nil, err
 	}
 	if p := work.Frames[frame]; p != nil && p.BeyondDeg != 0 {
-		a, err := reading.Quick(q.Request) // whose error comes again when it is read
+		a, err := reading.Quick(q.Request) // reading it reports the error
 		q.Request.Beyond = err == nil && math.Abs(a-p.BeyondDeg) <= sameAngle
 	}
 	return q, nil
 }
 
-// followed is the track of a clip, a copy, if all of its stickers are seen in a frame, else
-// nil.
+// followed returns a copy of the track of a clip if all of its stickers are seen in a frame,
+// else nil.
 func (s *Server) followed(id string, frame int) (*reading.Track, error) {
 	t, err := s.follows.track(id)
 	if err != nil || t == nil {

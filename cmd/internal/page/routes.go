@@ -28,12 +28,12 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("GET /takes/{id}/frames/{n}/look", s.look)
 
 	m.HandleFunc("GET /today", s.showToday)
-	m.HandleFunc("PUT /today/all", s.sayForAll)
+	m.HandleFunc("PUT /today/all", s.setForAll)
 	m.HandleFunc("POST /today/list", s.takeList)
 	m.HandleFunc("DELETE /today/list", s.dropList)
 	m.HandleFunc("POST /today/marks", s.takeMarks)
 	m.HandleFunc("GET /today/session.html", s.sheetFor(coach, s.sessionSheet))
-	m.HandleFunc("POST /takes/{id}/said", s.sayOfTake)
+	m.HandleFunc("POST /takes/{id}/said", s.setOfTake)
 
 	m.HandleFunc("GET /takes/{id}/work", s.work)
 	m.HandleFunc("PUT /takes/{id}/work", s.saveWork)
@@ -45,7 +45,7 @@ func (s *Server) handler() http.Handler {
 	m.HandleFunc("DELETE /takes/{id}/follow", s.unfollow)
 	m.HandleFunc("GET /takes/{id}/proposal", s.proposal)
 	m.HandleFunc("POST /takes/{id}/proposal", s.proposeFor)
-	m.HandleFunc("DELETE /takes/{id}/proposal", s.proposeNoMore)
+	m.HandleFunc("DELETE /takes/{id}/proposal", s.stopProposing)
 	m.HandleFunc("POST /takes/{id}/curve", s.curve)
 	m.HandleFunc("POST /takes/{id}/clip", s.draw)
 	m.HandleFunc("DELETE /takes/{id}/clip", s.undraw)

@@ -9,8 +9,8 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// rowReads makes the readings of the rows of today in the background, one after the other, and
-// keeps them until their marks change.
+// rowReads reads the takes of today's rows in the background, one after the other, and keeps the
+// readings until their marks change.
 type rowReads struct {
 	s    *Server
 	mu   sync.Mutex
@@ -20,7 +20,7 @@ type rowReads struct {
 
 // rowRead is the reading of a take's marks at its moment, or why there is none.
 type rowRead struct {
-	key  string // of the marks and of what they are read with
+	key  string // the version of the work, and the rater's figure
 	done bool
 	read *reading.Reading
 	err  error
@@ -32,8 +32,8 @@ func newRowReads(s *Server) *rowReads {
 	return k
 }
 
-// figures returns what the journal has of a rater's own placement figure, which may have been found since a reading was
-// made. It looks each rater up once.
+// figures returns a function that gives a rater's own placement figure as the journal has it now, "" for none. It looks
+// each rater up once.
 func (k *rowReads) figures(ctx context.Context) func(rater string) string {
 	found := map[string]string{"": ""}
 	return func(rater string) string {
@@ -48,8 +48,8 @@ func (k *rowReads) figures(ctx context.Context) func(rater string) string {
 	}
 }
 
-// of is the reading of a take's marks with a rater's figure; nil where it is still to be made.
-func (k *rowReads) of(id string, work *Work, figure string) *rowRead {
+// get returns the reading of a take's marks with a rater's figure; nil if it is still to be made.
+func (k *rowReads) get(id string, work *Work, figure string) *rowRead {
 	key := fmt.Sprint(work.Version) + figure
 	k.mu.Lock()
 	defer k.mu.Unlock()
@@ -67,7 +67,7 @@ func (k *rowReads) of(id string, work *Work, figure string) *rowRead {
 	return nil
 }
 
-// forget lets go of a take's reading.
+// forget drops the reading of a take.
 func (k *rowReads) forget(id string) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
@@ -98,7 +98,7 @@ func (k *rowReads) run(ctx context.Context) {
 	}
 }
 
-// next is a reading that is still to be made.
+// next returns a reading that is still to be made.
 func (k *rowReads) next() (string, *rowRead) {
 	k.mu.Lock()
 	defer k.mu.Unlock()

@@ -10,8 +10,8 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// rulerOf draws the ruler of r as SVG, 400 units wide; the page scales it. ends are those of the
-// ruler in degrees, both 0 for what the reading asks.
+// rulerOf draws the ruler of r as SVG, 400 units wide; the page scales it. ends are the ends of its
+// scale in degrees; if both are 0, the reading decides them.
 func rulerOf(r *reading.Reading, ends [2]float64) string {
 	const wide, pad, text = 400, 8, 15
 	s := &draw.Sheet{W: wide, T: text, L: draw.NewLetters()}
@@ -23,14 +23,14 @@ func rulerOf(r *reading.Reading, ends [2]float64) string {
 	return s.SVG(said, "", 0)
 }
 
-// axis is what stands over rulers of one measure and one skill.
+// axis is the scale above the rulers of one measure and one skill.
 type axis struct {
 	Title string `json:"title"`
 	Ticks []tick `json:"ticks"`
 
 	measure, skill string
 	scale          draw.Scale
-	first          *reading.Reading // whose bands all its rulers have, nil where none is there yet
+	first          *reading.Reading // its bands stand on all these rulers; nil until one is read
 }
 
 // tick is a figure over a ruler.
@@ -40,7 +40,7 @@ type tick struct {
 	Asked bool    `json:"asked"`
 }
 
-// The size of a row's ruler, in units of which the page makes it as wide as its column.
+// The size of a row's ruler in SVG units; the page makes it as wide as its column.
 const (
 	rowWide = 420
 	rowTall = 46
@@ -52,8 +52,8 @@ const (
 
 // rulers draws the rulers of all rows: those of one measure and one skill on one scale, so that
 // they can be compared from row to row. A take that is not read yet has the bands alone, or an
-// empty ruler where no take of its kind is read: its row is as tall as it will be.
-func (t *todayIs) rulers() {
+// empty ruler if no take of its measure and skill is read, so that its row keeps its height.
+func (t *todayView) rulers() {
 	t.Axes = []axis{}
 	extents := []draw.Extent{}
 	for i := range t.Rows {
@@ -94,7 +94,7 @@ func (t *todayIs) rulers() {
 	}
 }
 
-// lay lays the scale, with round figures and what is asked over it.
+// lay sets the scale and its ticks: round figures and the angle asked.
 func (a *axis) lay(k draw.Scale, letters *draw.Letters) {
 	a.scale = k
 	asked := a.asked()
@@ -109,7 +109,7 @@ func (a *axis) lay(k draw.Scale, letters *draw.Letters) {
 	}
 }
 
-// asked is the angle that is asked, degrees; not finite where none is.
+// asked returns the angle asked, degrees; not finite if there is none.
 func (a *axis) asked() float64 {
 	if len(draw.Bands(a.first)) == 0 {
 		return math.Inf(1)
@@ -117,7 +117,7 @@ func (a *axis) asked() float64 {
 	return a.first.AngleAt(0)
 }
 
-// draw is the ruler of a row; r is nil where nothing was read yet.
+// draw returns the ruler of a row as SVG; r is nil if the take is not read yet.
 func (a *axis) draw(r *reading.Reading, letters *draw.Letters) string {
 	s := &draw.Sheet{W: rowWide, H: rowTall, T: rowText, L: letters}
 	if a.first == nil {

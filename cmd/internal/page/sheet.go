@@ -27,27 +27,27 @@ type sheet struct {
 	Beside  []string `json:"beside"` // other angles that the marks show
 	Ruler   string   `json:"ruler"`  // SVG
 	Fan     fan      `json:"fan"`
-	Part    [4]int   `json:"part"` // of the frame, that shows the athlete, px: x, y, width, height
+	Part    [4]int   `json:"part"` // the part of the frame that shows the athlete, px: x, y, width, height
 
-	Budget      []part   `json:"budget"`
-	NotIncluded string   `json:"not_included"`
-	Advice      []string `json:"advice"`
-	Notes       []string `json:"notes"`
-	Cautions    []string `json:"cautions"`
-	Command     string   `json:"command"` // that gives the same reading; "" where none does
+	Budget      []budgetRow `json:"budget"`
+	NotIncluded string      `json:"not_included"`
+	Advice      []string    `json:"advice"`
+	Notes       []string    `json:"notes"`
+	Cautions    []string    `json:"cautions"`
+	Command     string      `json:"command"` // the command that gives the same reading; "" for none
 }
 
 // verdict is the reading against what is asked.
 type verdict struct {
-	Decision string   `json:"decision"`
-	Asked    string   `json:"asked"`
-	Says     []string `json:"says"` // the band, then the degrees
-	Bands    []row    `json:"bands"`
-	Origin   string   `json:"origin"`
+	Decision string    `json:"decision"`
+	Asked    string    `json:"asked"`
+	Says     []string  `json:"says"` // the band, then the degrees
+	Bands    []bandRow `json:"bands"`
+	Origin   string    `json:"origin"`
 }
 
-// row is one band, what meets first. Rank is that of its hatching, 0 plain.
-type row struct {
+// bandRow is one outcome: what meets, then each band. Rank chooses the hatching; 0 is plain.
+type bandRow struct {
 	Rank   int    `json:"rank"`
 	Label  string `json:"label"`
 	Where  string `json:"where"`
@@ -55,8 +55,8 @@ type row struct {
 	Likely bool   `json:"likely"`
 }
 
-// part is one source of the budget. Share is its length beside the largest.
-type part struct {
+// budgetRow is one source of the budget. Share is its uncertainty over the largest, 0 to 1.
+type budgetRow struct {
 	Words string  `json:"words"`
 	How   string  `json:"how"`
 	Deg   string  `json:"deg"`
@@ -74,7 +74,7 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 		Knees: all(r.KneeWords(), minus), Beside: all(r.BesideWords(), minus),
 		Advice: all(r.Advice, unflagged), Notes: all(r.Notes, unflagged), Cautions: all(r.Cautions, unflagged),
 	}
-	if r.Peak == nil && q.Priors == nil && q.Lens == nil { // a peak comes of more than one frame's marks, and a rater's own figure out of the journal
+	if r.Peak == nil && q.Priors == nil && q.Lens == nil { // a peak uses the marks of several frames, and a rater's own figure is in the journal
 		out.Command = s.command(q)
 	}
 	if r.Verdict != nil {
@@ -90,7 +90,7 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 	return out
 }
 
-// valueAndPlus are an angle and its uncertainty, "163.5°" and "± 6.9".
+// valueAndPlus returns an angle and its expanded uncertainty, such as "163.5°" and "± 6.9".
 func valueAndPlus(r *reading.Reading) (value, plus string) {
 	value, plus = uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
 	return minus(value) + "°", "± " + plus
@@ -104,10 +104,10 @@ func (s *Server) verdictOf(r *reading.Reading) *verdict {
 		word = "off"
 	}
 	met := r.Outcomes()[0]
-	out.Bands = append(out.Bands, row{Label: met.Words, Chance: reading.Percent(met.Probability)})
+	out.Bands = append(out.Bands, bandRow{Label: met.Words, Chance: reading.Percent(met.Probability)})
 	likely, most := 0, met.Probability
 	for i, b := range v.Bands {
-		w := row{Rank: i + 1, Label: dashed(b.Deduction), Chance: reading.Percent(b.Probability), Where: fmt.Sprintf("over %g %s", b.FromDeg, word)}
+		w := bandRow{Rank: i + 1, Label: dashed(b.Deduction), Chance: reading.Percent(b.Probability), Where: fmt.Sprintf("over %g %s", b.FromDeg, word)}
 		if b.ToDeg != nil {
 			w.Where = fmt.Sprintf("%g–%g %s", b.FromDeg, *b.ToDeg, word)
 		}
@@ -131,21 +131,21 @@ func (s *Server) verdictOf(r *reading.Reading) *verdict {
 	return out
 }
 
-// budgetOf is the budget, the largest source first; what is under a hundredth of
-// a degree, and what the sources do together, is left to the file.
-func (s *Server) budgetOf(r *reading.Reading) []part {
+// budgetOf lists the sources of the budget, the largest first. Sources below 0.01
+// degrees and the interaction of sources stand only in the saved reading.
+func (s *Server) budgetOf(r *reading.Reading) []budgetRow {
 	const least = 0.01
 	rows := slices.Clone(r.Budget)
 	slices.SortStableFunc(rows, func(a, b reading.BudgetRow) int {
 		return int(math.Copysign(1, b.StandardUncertaintyDeg-a.StandardUncertaintyDeg))
 	})
-	out := []part{}
+	out := []budgetRow{}
 	for _, b := range rows {
 		u := b.StandardUncertaintyDeg
 		if math.Abs(u) < least || b.Source == uncertainty.Interaction {
 			continue
 		}
-		out = append(out, part{desk.SourceWords(b.Source), unflagged(b.How), minus(fmt.Sprintf("%.2f°", u)), max(0, u/rows[0].StandardUncertaintyDeg)})
+		out = append(out, budgetRow{desk.SourceWords(b.Source), unflagged(b.How), minus(fmt.Sprintf("%.2f°", u)), max(0, u/rows[0].StandardUncertaintyDeg)})
 	}
 	return out
 }
@@ -155,14 +155,14 @@ type fan struct {
 	Sector   string    `json:"sector"`  // from the first line to the second
 	Edge     string    `json:"edge"`    // the sector's arc
 	Arms     []string  `json:"arms"`    // the two lines
-	Wedges   []string  `json:"wedges"`  // the interval, at the lines that stand for the angle's end
-	Asked    []string  `json:"asked"`   // where those lines would be
-	Carried  string    `json:"carried"` // the first line drawn on, where the two share no end
+	Wedges   []string  `json:"wedges"`  // the interval, around the lines at which the angle ends
+	Asked    []string  `json:"asked"`   // where those lines would be at the angle asked
+	Carried  string    `json:"carried"` // the first line extended, if the two share no end
 	Ellipses []ellipse `json:"ellipses"`
 }
 
-// ellipse holds 95 % of where a landmark is. Tilt is in degrees, clockwise as
-// seen, as SVG turns.
+// ellipse is the 95 % region of a landmark, pixels of the take. Tilt is in degrees,
+// clockwise as seen, as SVG turns.
 type ellipse struct {
 	Landmark string  `json:"landmark"`
 	X        float64 `json:"x"`
@@ -172,7 +172,7 @@ type ellipse struct {
 	Tilt     float64 `json:"tilt"`
 }
 
-// fanOf lays the fan out. A reading without an interval has no wedges.
+// fanOf returns the fan of a reading. A reading without an interval has no wedges.
 func fanOf(r *reading.Reading) fan {
 	f := draw.NewFan(r, func(x, y float64) draw.Point { return draw.Point{X: x, Y: y} }, 0, math.Inf(1))
 	sector := f.Sector()
@@ -198,7 +198,7 @@ func fanOf(r *reading.Reading) fan {
 	return out
 }
 
-// ellipseOf has no size where the mark's covariance is none.
+// ellipseOf returns an ellipse of size 0 if the mark's covariance has no ellipse.
 func ellipseOf(m reading.Mark) ellipse {
 	e, _ := draw.EllipseOf(m)
 	return ellipse{m.Landmark, m.X, m.Y, e.Long, e.Short, e.Tilt * 180 / math.Pi}

@@ -16,14 +16,14 @@ import (
 	"golang.org/x/text/language"
 )
 
-// sheetAsk is how the query of an address asks for a sheet.
+// sheetAsk is what the query of a request says of a sheet.
 type sheetAsk struct {
 	options sheets.Options
 	cover   desk.Cover
-	show    bool // it is shown in a frame of the page, and not saved
+	show    bool // in a frame of the page, instead of saving it
 }
 
-// mostCovers is how many circles a sheet may be asked with: more heads than a picture of a hall shows.
+// mostCovers is the largest number of covers in a request: more than the heads in a picture of a hall.
 const mostCovers = 20
 
 // askSheet reads for, paper, covered, cover (circles x,y,r in pixels of the take, each by itself)
@@ -52,15 +52,15 @@ func askSheet(r *http.Request, readers []string) (*sheetAsk, error) {
 const framePolicy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; " +
 	"frame-ancestors 'self'; sandbox allow-same-origin allow-modals"
 
-// framed lets the answer to r show in a frame of the page where that is asked for.
+// framed lets a frame of the page show the answer to r if the query asks for that.
 func framed(w http.ResponseWriter, r *http.Request) {
 	if r.URL.Query().Has("show") {
 		w.Header().Set("Content-Security-Policy", framePolicy)
 	}
 }
 
-// sheetFor handles a request for a sheet that these readers may have: to be shown, or to be saved under a name.
-// write writes it and returns the name.
+// sheetFor returns the handler of a sheet, which is shown or saved. readers are those whom it can be for.
+// write writes the sheet and returns its file name.
 func (s *Server) sheetFor(readers []string, write func(*http.Request, *sheetAsk, *bytes.Buffer) (name string, err error)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		framed(w, r)
@@ -83,7 +83,7 @@ func (s *Server) sheetFor(readers []string, write func(*http.Request, *sheetAsk,
 	}
 }
 
-// sheetDay is the day that the query says, else that of the take; "" where neither is known.
+// sheetDay returns the day in the query, else ofTake, the day of the take; "" if neither is known.
 func sheetDay(r *http.Request, ofTake string) string {
 	day := r.URL.Query().Get("day")
 	if _, err := time.Parse(time.DateOnly, day); err != nil {
@@ -125,7 +125,7 @@ func (s *Server) takeSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (nam
 	return desk.SheetName("reading-"+got.Measure, who, sheetDay(r, s.dayOfTake(r)), string(ask.options.For)), nil
 }
 
-// dayOfTake is the day on which the take in the address was made, "" where it does not say.
+// dayOfTake returns the day on which the take in the address was recorded, "" if its file does not say.
 func (s *Server) dayOfTake(r *http.Request) string {
 	t, done, err := s.pool.borrow(r.Context(), r.PathValue("id"))
 	if err != nil {
@@ -135,8 +135,7 @@ func (s *Server) dayOfTake(r *http.Request) string {
 	return desk.DayOf(t.Info())
 }
 
-// keptSheet writes the page that explains a reading of the journal, whose take is open on the page: the query
-// names it.
+// keptSheet writes the page that explains a reading of the journal. The query names its take, which is on the page.
 func (s *Server) keptSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (name string, err error) {
 	defer func() { err = inJournal(err) }()
 	n, err := numberIn(r)
@@ -163,8 +162,7 @@ func (s *Server) keptSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (nam
 	return desk.SheetName("reading-"+c.Measure, in.Who, in.Day, string(ask.options.For)), nil
 }
 
-// sessionSheet writes the session's sheet for a coach, from the readings that were kept of
-// today's takes.
+// sessionSheet writes the session's sheet for a coach, from the kept readings of today's takes.
 func (s *Server) sessionSheet(r *http.Request, ask *sheetAsk, b *bytes.Buffer) (name string, err error) {
 	list, err := s.today()
 	if err != nil {

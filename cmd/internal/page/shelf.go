@@ -27,10 +27,10 @@ func (s *Server) shelf(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, map[string]any{"takes": s.onShelf(r.Context(), list), "most_bytes": s.config.MostBytes})
 }
 
-// onShelf are takes as the list shows them.
+// onShelf returns takes as the list shows them.
 func (s *Server) onShelf(ctx context.Context, list []folder.About) []onShelf {
 	kept, err := s.keptOf(ctx, list)
-	if err != nil { // the place for the athletes says it
+	if err != nil { // the list of athletes reports it
 		kept = nil
 	}
 	out := []onShelf{}
@@ -47,7 +47,7 @@ func (s *Server) onShelf(ctx context.Context, list []folder.About) []onShelf {
 	return out
 }
 
-// opened is a take as the sheet needs it.
+// opened is a take as the page needs it to work on it.
 type opened struct {
 	folder.About
 	Still    bool      `json:"still"`
@@ -60,11 +60,11 @@ type opened struct {
 	Day      string    `json:"day"` // on which it was made, "" unknown
 	Times    []float64 `json:"times_s"`
 	Warnings []string  `json:"warnings"`
-	LookEach int       `json:"look_each"` // every which frame has a small picture
-	Said     OfTake    `json:"said"`      // for what is kept of it
+	LookEach int       `json:"look_each"` // distance between frames that have a small picture
+	Said     OfTake    `json:"said"`      // the notes on it, for its readings to be kept
 }
 
-// take opens one.
+// take opens a take and sends what the page needs of it.
 func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	t, done, err := s.pool.borrow(r.Context(), id)
@@ -78,14 +78,14 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	if err != nil { // the list's order is not worth a refusal
+	if err != nil { // only the order of the list is wrong then
 		s.log("about %s: %v", id, err)
 	}
-	// Where the file of what was said is damaged, the place for today says so; the take is read all the same.
+	// If the file of the notes is damaged, the list of today says so; the take is read all the same.
 	if err := s.begin(id); err != nil {
 		s.log("what was said of %s: %v", id, err)
 	}
-	said, err := s.saidOf(r.Context(), id)
+	said, err := s.notesOf(r.Context(), id)
 	if err != nil {
 		s.log("what was said of %s: %v", id, err)
 	}
@@ -100,7 +100,7 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, o)
 }
 
-// discard takes a take off this machine, with its marks.
+// discard removes a take from this machine, with its marks.
 func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 	if err := s.takeOff(r.PathValue("id")); err != nil {
 		s.fail(w, r, err)
@@ -109,10 +109,9 @@ func (s *Server) discard(w http.ResponseWriter, r *http.Request) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// takeOff takes a take off this machine, with all that was made of it.
+// takeOff removes a take from this machine, with all that was made of it.
 func (s *Server) takeOff(id string) error {
-	// From here on there is no such take for whoever asks, so that nothing is made of it
-	// again.
+	// From here on nobody finds the take, so that nothing more is made of it.
 	if err := s.store.Hide(id); err != nil {
 		return err
 	}

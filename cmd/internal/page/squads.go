@@ -30,7 +30,7 @@ func titledMovements() (out []titledMovement) {
 // listName is the name of today's list, "" for none.
 func (s *Server) listName() string {
 	n, err := s.notebook.read()
-	if err != nil { // the place today says it
+	if err != nil { // the list of today reports it
 		return ""
 	}
 	if list, err := s.listOf(n); err == nil && list != nil {
@@ -58,20 +58,20 @@ func (s *Server) squadAsked(r *http.Request) (record.Squad, error) {
 	return record.SquadIn(list.Name, []byte(list.Text))
 }
 
-// screensSaid are the screens of a squad as the page shows them.
-type screensSaid struct {
+// screensView has the screens of a squad as the page shows them.
+type screensView struct {
 	Counts   string                `json:"counts"`
 	Heads    []string              `json:"heads"` // of the columns after the name
 	Groups   []sheets.ScreensGroup `json:"groups"`
 	Without  []string              `json:"without"` // who has no screen, and why
 	Takes    string                `json:"takes"`   // "12 takes would complete or decide screens", "" for none
-	ToTake   []toTakeSaid          `json:"to_take"`
+	ToTake   []toTakeView          `json:"to_take"`
 	Notes    []string              `json:"notes"`
 	Cautions []string              `json:"cautions"`
 }
 
-// toTakeSaid are the takes to make in one condition: who, and how many of each side.
-type toTakeSaid struct {
+// toTakeView has the takes to make in one condition: who, and how many of each side.
+type toTakeView struct {
 	Condition string      `json:"condition"`
 	Rows      [][2]string `json:"rows"` // "Wren", "left □□, right □"
 }
@@ -83,8 +83,8 @@ func (s *Server) screens(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, inJournal(err))
 		return
 	}
-	out := screensSaid{Counts: got.List + ", " + desk.Count(got.Athletes, "athlete") + ", " + desk.Count(len(got.Screens), "screen"),
-		Groups: []sheets.ScreensGroup{}, ToTake: []toTakeSaid{}, Notes: once(append(got.NotByTakesWords(), got.Notes...)), Cautions: once(got.Cautions)}
+	out := screensView{Counts: got.List + ", " + desk.Count(got.Athletes, "athlete") + ", " + desk.Count(len(got.Screens), "screen"),
+		Groups: []sheets.ScreensGroup{}, ToTake: []toTakeView{}, Notes: once(append(got.NotByTakesWords(), got.Notes...)), Cautions: once(got.Cautions)}
 	in := record.ScreensPage(got)
 	out.Without = once(in.Without)
 	heads, groups, err := sheets.ScreensTable(in)
@@ -99,7 +99,7 @@ func (s *Server) screens(w http.ResponseWriter, r *http.Request) {
 		out.Takes = desk.Count(n, "take") + " would complete or decide screens, in the order of the hall"
 	}
 	for _, c := range got.ToTake {
-		of := toTakeSaid{Condition: c.Condition}
+		of := toTakeView{Condition: c.Condition}
 		for _, a := range c.Athletes {
 			var sides []string
 			for _, side := range a.Sides {
@@ -112,7 +112,7 @@ func (s *Server) screens(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, out)
 }
 
-// screensAsked works out the screens that the query asks for: of whom, which movement, and what is asked in degrees.
+// screensAsked returns the screens that the query asks for. It gives the athletes, the movement, and the angle asked, degrees.
 func (s *Server) screensAsked(r *http.Request, toTake bool) (*record.SquadScreen, error) {
 	q := r.URL.Query()
 	if _, ok := movement.Find(q.Get("movement")); !ok {
@@ -167,18 +167,18 @@ func titled(measures []string) []titledMeasure {
 	return out
 }
 
-// groupSaid is the change of all athletes as the page shows it.
-type groupSaid struct {
+// groupView is the change of all athletes as the page shows it.
+type groupView struct {
 	Kind     string    `json:"kind"`
 	Says     []string  `json:"says"` // as 'ecart change --all' does
 	Chart    string    `json:"chart"`
-	Ways     []waySaid `json:"ways"`
+	Ways     []wayView `json:"ways"`
 	Notes    []string  `json:"notes"`
 	Cautions []string  `json:"cautions"`
 }
 
-// waySaid is who went one way.
-type waySaid struct {
+// wayView is a direction of change, and who changed in it.
+type wayView struct {
 	Way   string `json:"way"`
 	Means string `json:"means"`
 	Who   string `json:"who"`
@@ -195,12 +195,12 @@ func (s *Server) group(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, inJournal(err))
 		return
 	}
-	out := groupSaid{Kind: g.KindWords(), Says: []string{minus(g.Sentence)}, Ways: []waySaid{}, Notes: once(g.Notes), Cautions: once(g.Cautions)}
+	out := groupView{Kind: g.KindWords(), Says: []string{minus(g.Sentence)}, Ways: []wayView{}, Notes: once(g.Notes), Cautions: once(g.Cautions)}
 	if g.Month != nil {
 		out.Says = append(out.Says, minus(g.Month.Words()))
 	}
 	for _, w := range record.GroupPage(g).Ways {
-		out.Ways = append(out.Ways, waySaid(w))
+		out.Ways = append(out.Ways, wayView(w))
 	}
 	if out.Chart, err = g.Draw(float64(wide)); err != nil {
 		out.Says = append(out.Says, "it cannot be drawn: "+factOf(err))
@@ -208,7 +208,7 @@ func (s *Server) group(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, out)
 }
 
-// groupAsked works out the group that the query asks for.
+// groupAsked returns the change of the group that the query asks for.
 func (s *Server) groupAsked(r *http.Request) (*record.Group, error) {
 	q := r.URL.Query()
 	measure := q.Get("measure")

@@ -17,14 +17,14 @@ import (
 	"ecart/geometry"
 )
 
-// todayIs is the session of this day as the page shows it. All words of it are made here.
-type todayIs struct {
+// todayView is the session of this day as the page shows it. All words of it are made here.
+type todayView struct {
 	Day       string       `json:"day"` // "Sunday 29 November 2026"
 	Counts    string       `json:"counts"`
 	MostBytes int64        `json:"most_bytes"` // of a take
 	All       ForAll       `json:"all"`
-	NoPose    bool         `json:"no_pose"`  // no marks can be proposed: the network is not there
-	AllSays   string       `json:"all_says"` // what was said for all, in a line
+	NoPose    bool         `json:"no_pose"`  // no marks can be proposed: the pose network is missing
+	AllSays   string       `json:"all_says"` // what is set for all takes, in a line
 	Names     []rosterName `json:"names"`    // the roster
 	Rows      []todayRow   `json:"rows"`
 	Axes      []axis       `json:"axes"` // of the rulers
@@ -73,8 +73,8 @@ type todayRow struct {
 	Axis    int      `json:"axis"` // which of the axes its ruler has, -1 for none
 	Ruler   string   `json:"ruler"`
 	Says    string   `json:"says"`    // how far it is
-	Missing []string `json:"missing"` // what is missing to a reading that is kept
-	Differs string   `json:"differs"` // what was said otherwise than for all
+	Missing []string `json:"missing"` // what is missing for a reading to be kept
+	Differs string   `json:"differs"` // what is read, if it is not what is set for all
 	Without string   `json:"without"` // passes of the clip without a reading, and why
 
 	measure, skill string
@@ -114,7 +114,7 @@ func (s *Server) showToday(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, t)
 }
 
-func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
+func (s *Server) makeToday(ctx context.Context) (*todayView, error) {
 	list, before, err := s.takes()
 	if err != nil {
 		return nil, err
@@ -124,10 +124,10 @@ func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
 		return nil, err
 	}
 	now := s.config.Now()
-	t := &todayIs{Day: now.Weekday().String() + " " + desk.DateWords(now), MostBytes: s.config.MostBytes, All: n.All, AllSays: s.forAllWords(&n.All),
+	t := &todayView{Day: now.Weekday().String() + " " + desk.DateWords(now), MostBytes: s.config.MostBytes, All: n.All, AllSays: s.forAllWords(&n.All),
 		NoPose: desk.CanPropose() != nil, Names: []rosterName{}, Rows: []todayRow{}, ListNotes: []string{}, Came: []string{}, Open: []undecided{}, Help: []string{}}
 	kept, err := s.record.KeptWhole(ctx, folder.SumsOf(list))
-	if err != nil { // the place for the athletes says it
+	if err != nil { // the list of athletes reports it
 		kept = nil
 	}
 	of := map[string][]*record.KeptOne{}
@@ -172,7 +172,7 @@ func (s *Server) makeToday(ctx context.Context) (*todayIs, error) {
 	return t, nil
 }
 
-// forAllWords is what was said for all in a line.
+// forAllWords returns what is set for all takes in a line.
 func (s *Server) forAllWords(a *ForAll) string {
 	var words []string
 	add := func(w string) {
@@ -206,7 +206,7 @@ func (s *Server) forAllWords(a *ForAll) string {
 	return strings.Join(words, " · ")
 }
 
-// whatWords is a skill or a measure in words, "" where neither was said.
+// whatWords returns a skill or a measure in words, "" for neither.
 func (s *Server) whatWords(skill, measure string) string {
 	if skill == "" {
 		if measure == "" {
@@ -224,9 +224,9 @@ func (s *Server) whatWords(skill, measure string) string {
 	return skill
 }
 
-// rowOf is the row of a take: by the reading of it that was kept last, else by its marks. figure is what rowReads.figures returns.
+// rowOf returns the row of a take, from its last kept reading, else from its marks. figure is what rowReads.figures returns.
 func (s *Server) rowOf(a folder.About, n *notes, kept []*record.KeptOne, figure func(rater string) string) todayRow {
-	said := n.of(a.ID)
+	said := n.ofTake(a.ID)
 	row := todayRow{ID: a.ID, Name: a.Called(), State: stateNew, Athlete: said.Athlete, Axis: -1, Missing: []string{}, measure: n.All.Measure, skill: n.All.Skill}
 	if len(a.Without) > 0 {
 		row.Without = "not read: " + strings.Join(a.Without, "; ")
@@ -255,7 +255,7 @@ func (s *Server) rowOf(a folder.About, n *notes, kept []*record.KeptOne, figure 
 	if row.Athlete == "" {
 		row.Missing = append(row.Missing, "who it is")
 	}
-	if a.Says != nil && a.Says.Day == "" && dayIsSaid(n, a.ID) == "" {
+	if a.Says != nil && a.Says.Day == "" && dayGiven(n, a.ID) == "" {
 		row.Missing = append(row.Missing, "the day")
 	}
 	if row.measure == "" {
@@ -276,7 +276,7 @@ func (s *Server) rowOf(a folder.About, n *notes, kept []*record.KeptOne, figure 
 		row.proposing(s.proposals.state(a.ID))
 		return row
 	}
-	got := s.rowReads.of(a.ID, work, figure(work.Rater))
+	got := s.rowReads.get(a.ID, work, figure(work.Rater))
 	switch {
 	case got == nil:
 		row.State, row.Says = stateBeing, "being read"
@@ -294,7 +294,7 @@ func (s *Server) rowOf(a folder.About, n *notes, kept []*record.KeptOne, figure 
 	return row
 }
 
-// proposing says how far the proposals for a take without marks are.
+// proposing shows the state of the proposals in the row of a take without marks.
 func (row *todayRow) proposing(p proposal) {
 	switch p.state {
 	case proposeWaiting, proposeGoing:
@@ -317,7 +317,7 @@ func (row *todayRow) show(r *reading.Reading) {
 	}
 }
 
-// needed are the landmarks that a measure needs, in words.
+// needed returns the landmarks that a measure needs, in words.
 func needed(measure, leg string) string {
 	m, ok := geometry.Lookup(measure)
 	if !ok {
@@ -336,8 +336,8 @@ func (s *Server) isFollowed(id string, frame int) bool {
 	return err == nil && t != nil
 }
 
-// sumUp says what the session came to by the readings that were kept.
-func (t *todayIs) sumUp(kept []record.KeptOne) {
+// sumUp sums the session up from the kept readings.
+func (t *todayView) sumUp(kept []record.KeptOne) {
 	if len(kept) == 0 {
 		return
 	}
@@ -350,15 +350,15 @@ func (t *todayIs) sumUp(kept []record.KeptOne) {
 	t.Help = all(help, func(h string) string { return minus(unflagged(h)) })
 }
 
-// saidOf is what was said of a take, with the name under which its last reading was kept where
-// none was said since.
-func (s *Server) saidOf(ctx context.Context, id string) (OfTake, error) {
+// notesOf returns the notes on a take. If they have no name, it is the one under which the last
+// reading of the take was kept.
+func (s *Server) notesOf(ctx context.Context, id string) (OfTake, error) {
 	n, err := s.notebook.read()
 	if err != nil {
 		return OfTake{}, err
 	}
-	said := n.of(id)
-	said.Day = dayIsSaid(n, id)
+	said := n.ofTake(id)
+	said.Day = dayGiven(n, id)
 	if said.Athlete == "" {
 		if a, err := s.store.About(id); err == nil {
 			if kept, err := s.keptOf(ctx, []folder.About{a}); err == nil && len(kept[id]) > 0 {

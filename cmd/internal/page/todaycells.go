@@ -12,7 +12,7 @@ import (
 )
 
 // fillLens puts the lens that a row names into the work on its take: a file that was dropped with the
-// list, or a lens of the page of that name. missing says that it is not here, "" that nothing is missing.
+// list, or a lens of the page of that name. missing says that there is neither; it is "" if all is well.
 func (s *Server) fillLens(k *Work, row *desk.ListRow, n *notes) (missing string) {
 	if row.Ask.Lens == "" {
 		return ""
@@ -47,10 +47,10 @@ func (s *Server) followColours(id string, k *Work, row *desk.ListRow) error {
 		if err == nil {
 			err = s.moveToPeak(ctx, id)
 		}
-		if err != nil && ctx.Err() == nil { // the row says it, since nobody may look at the take
+		if err != nil && ctx.Err() == nil { // the list says it, since nobody may have the take open
 			err = errors.Join(err, s.notebook.change(func(n *notes) error {
 				if n.List != nil {
-					n.List.Notes = append(n.List.Notes, lineWords(row.Line)+": "+asSaid(err))
+					n.List.Notes = append(n.List.Notes, lineWords(row.Line)+": "+errorWords(err))
 				}
 				return nil
 			}))
@@ -60,7 +60,7 @@ func (s *Server) followColours(id string, k *Work, row *desk.ListRow) error {
 	})
 }
 
-// moveToPeak makes the peak of what was followed the moment of a take, where there is one.
+// moveToPeak makes the peak of the track the moment of a take, if there is one.
 func (s *Server) moveToPeak(ctx context.Context, id string) error {
 	work, err := s.works.load(id)
 	if err != nil || work.marked() > 0 { // somebody marked a moment meanwhile

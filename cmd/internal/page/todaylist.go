@@ -16,11 +16,11 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// sessionList is a session's list as 'ecart squad' takes it. Its rows go to the takes that were dropped
-// under the names in it, whichever come first.
+// sessionList is a session's list as 'ecart squad' takes it. Its rows go to the takes of the names in
+// it, whether the list or the takes are dropped first.
 type sessionList struct {
 	Name  string   `json:"name"`
-	Day   string   `json:"day"` // on which it was dropped: with that it is done
+	Day   string   `json:"day"` // on which it was dropped; it is forgotten after that day
 	Text  string   `json:"text"`
 	Notes []string `json:"notes"` // on the list as a whole
 	Done  []int    `json:"done"`  // lines that were put into their takes
@@ -32,7 +32,7 @@ const (
 	mostMarksFile = 1 << 20
 )
 
-// rows are the rows of the list; nil has none.
+// rows returns the rows of the list; a nil list has none.
 func (l *sessionList) rows() []desk.ListRow {
 	if l == nil {
 		return nil
@@ -44,18 +44,18 @@ func (l *sessionList) rows() []desk.ListRow {
 	return rows
 }
 
-// lastPart is the name of a file without its folders, as Windows or Unix writes them.
+// lastPart returns the name of a file without its folders, in the form of Windows or Unix.
 func lastPart(name string) string { return folder.Shown(path.Base(strings.ReplaceAll(name, `\`, "/"))) }
 
-// listed finds the takes of a list's rows by the names in them. Case does not matter: cameras and spreadsheets change it. Of a
-// clip in parts each row that names it gets the next part.
-type listed struct {
+// rowTakes finds the takes of a list's rows by the names in them. Case does not matter: cameras and spreadsheets change it. If a
+// clip is in parts, each row that names it gets the next part.
+type rowTakes struct {
 	takes []folder.About
-	rows  map[string]int // rows that named a clip in parts
+	rows  map[string]int // how many rows have named a clip in parts
 }
 
-// of is the take of the next row; false where it was not dropped.
-func (n *listed) of(row *desk.ListRow) (folder.About, bool) {
+// next returns the take of the next row; false if it was not dropped.
+func (n *rowTakes) next(row *desk.ListRow) (folder.About, bool) {
 	name := strings.ToLower(lastPart(row.Ask.Take))
 	var all []folder.About
 	for _, a := range n.takes {
@@ -81,12 +81,12 @@ func (n *listed) of(row *desk.ListRow) (folder.About, bool) {
 	return all[k], true
 }
 
-// absent are the rows of the list that have no take, or that are wrong.
+// absent returns the rows of the list that have no take, or that are wrong.
 func (l *sessionList) absent(takes []folder.About) []todayRow {
 	var out []todayRow
-	by := listed{takes: takes}
+	by := rowTakes{takes: takes}
 	for _, row := range l.rows() {
-		_, here := by.of(&row)
+		_, here := by.next(&row)
 		absent := todayRow{State: stateAbsent, Name: lineWords(row.Line), Athlete: row.Filing.Athlete, Axis: -1, Missing: []string{}}
 		if row.Err != nil {
 			_, words := say(onPage(row.Err))
@@ -103,10 +103,10 @@ func (l *sessionList) absent(takes []folder.About) []todayRow {
 	return out
 }
 
-// takeList takes a list in.
+// takeList stores a list that was dropped.
 func (s *Server) takeList(w http.ResponseWriter, r *http.Request) {
 	name := folder.Shown(r.URL.Query().Get("name"))
-	data, err := s.small(w, r, name, mostList)
+	data, err := s.smallBody(w, r, name, mostList)
 	var heads []string
 	if err == nil {
 		_, heads, err = desk.ListRows(name, data)
@@ -118,13 +118,13 @@ func (s *Server) takeList(w http.ResponseWriter, r *http.Request) {
 			return nil
 		})
 	}
-	s.listed(w, r, err)
+	s.answerList(w, r, err)
 }
 
-// takeMarks takes a marks file or a lens file in, for the rows of a list that name it.
+// takeMarks stores a marks file or a lens file that was dropped, for the rows of a list that name it.
 func (s *Server) takeMarks(w http.ResponseWriter, r *http.Request) {
 	name := folder.Shown(r.URL.Query().Get("name"))
-	data, err := s.small(w, r, name, mostMarksFile)
+	data, err := s.smallBody(w, r, name, mostMarksFile)
 	lens := ""
 	if err == nil {
 		if lens, err = s.lenses.dropped(name, data); err == nil && lens == "" {
@@ -142,11 +142,11 @@ func (s *Server) takeMarks(w http.ResponseWriter, r *http.Request) {
 			return nil
 		})
 	}
-	s.listed(w, r, err)
+	s.answerList(w, r, err)
 }
 
-// small is the body of a request, of at most so many bytes.
-func (s *Server) small(w http.ResponseWriter, r *http.Request, name string, most int64) ([]byte, error) {
+// smallBody returns the body of a request, which may have at most most bytes.
+func (s *Server) smallBody(w http.ResponseWriter, r *http.Request, name string, most int64) ([]byte, error) {
 	data, err := io.ReadAll(&patient{http.MaxBytesReader(w, r.Body, most), http.NewResponseController(w), s.silence})
 	if err != nil {
 		return nil, refuse(http.StatusRequestEntityTooLarge, fmt.Sprintf("%q is no list and no marks file: it is larger than %s, or broke off", name, size(most)), "drop the right file")
@@ -154,8 +154,8 @@ func (s *Server) small(w http.ResponseWriter, r *http.Request, name string, most
 	return data, nil
 }
 
-// listed answers for a list or a marks file that came in.
-func (s *Server) listed(w http.ResponseWriter, r *http.Request, err error) {
+// answerList answers after a list or a marks file was dropped, and puts rows into takes.
+func (s *Server) answerList(w http.ResponseWriter, r *http.Request, err error) {
 	if err == nil {
 		err = s.match(r.Context())
 	}
@@ -167,7 +167,7 @@ func (s *Server) listed(w http.ResponseWriter, r *http.Request, err error) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// listOf is the list of today, nil for none. One of another day is forgotten.
+// listOf returns the list of today, nil for none. It forgets one of another day.
 func (s *Server) listOf(n *notes) (*sessionList, error) {
 	if n.List == nil || n.List.Day == s.config.Now().Format(time.DateOnly) {
 		return n.List, nil
@@ -175,7 +175,7 @@ func (s *Server) listOf(n *notes) (*sessionList, error) {
 	return nil, s.forgetList()
 }
 
-// forgetList forgets the list with its marks files; what it put into takes stays.
+// forgetList removes the list with its marks and lens files; what was put into takes stays.
 func (s *Server) forgetList() error {
 	return s.notebook.change(func(n *notes) error {
 		n.List, n.Marks, n.Lenses = nil, map[string]string{}, map[string]string{}
@@ -183,7 +183,7 @@ func (s *Server) forgetList() error {
 	})
 }
 
-// dropList puts the list away.
+// dropList removes the list.
 func (s *Server) dropList(w http.ResponseWriter, r *http.Request) {
 	if err := s.forgetList(); err != nil {
 		s.fail(w, r, err)
@@ -207,9 +207,9 @@ func (s *Server) match(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	by := listed{takes: takes}
+	by := rowTakes{takes: takes}
 	for _, row := range list.rows() {
-		take, ok := by.of(&row)
+		take, ok := by.next(&row)
 		if row.Err != nil || !ok || slices.Contains(list.Done, row.Line) {
 			continue
 		}
@@ -245,8 +245,8 @@ func (s *Server) put(ctx context.Context, take folder.About, row *desk.ListRow, 
 	if missing != "" {
 		left, done = append(left, missing), false
 	}
-	if err != nil { // said in the row
-		left, done = append(left, asSaid(err)), true
+	if err != nil { // the list's notes have it
+		left, done = append(left, errorWords(err)), true
 	}
 	if _, _, err := s.works.save(take.ID, &mine); err != nil {
 		return err
@@ -254,7 +254,7 @@ func (s *Server) put(ctx context.Context, take folder.About, row *desk.ListRow, 
 	s.hub.tell(take.ID, event{Kind: "work", Version: mine.Version + 1})
 	if done && err == nil && row.Colours != "" {
 		if err := s.followColours(take.ID, &mine, row); err != nil {
-			left = append(left, asSaid(err))
+			left = append(left, errorWords(err))
 		}
 	}
 	return s.notebook.change(func(n *notes) error {
@@ -264,7 +264,7 @@ func (s *Server) put(ctx context.Context, take folder.About, row *desk.ListRow, 
 		if done {
 			n.List.Done = append(n.List.Done, row.Line)
 		}
-		of := lineWords(row.Line) + ": " // what was said of the row before holds no longer
+		of := lineWords(row.Line) + ": " // earlier notes on the row hold no longer
 		n.List.Notes = slices.DeleteFunc(n.List.Notes, func(note string) bool { return strings.HasPrefix(note, of) })
 		for _, what := range left {
 			n.List.Notes = append(n.List.Notes, of+what)
@@ -284,7 +284,7 @@ func (s *Server) put(ctx context.Context, take folder.About, row *desk.ListRow, 
 	})
 }
 
-func asSaid(err error) string {
+func errorWords(err error) string {
 	_, words := say(onPage(err))
 	return words.Error
 }
@@ -328,10 +328,10 @@ func (s *Server) fillWork(k *Work, row *desk.ListRow, marks *reading.Marks) (lef
 			*x.to = v
 		}
 	}
-	if a.Camera != "" || a.ObliqueGiven { // the two say one thing
+	if a.Camera != "" || a.ObliqueGiven { // both say how square the camera is
 		k.Camera, k.ObliqueDeg = a.Camera, a.Oblique
 	}
-	if marks == nil || k.marked() > 0 { // what was marked here stays
+	if marks == nil || k.marked() > 0 { // marks of the page stay
 		return left, k.check()
 	}
 	more, err := k.place(marks, a.At, row.Seeds != "")

@@ -17,8 +17,8 @@ import (
 	"ecart/cmd/internal/page/folder"
 )
 
-// upload takes a file in: it goes to disk as it comes, is named by what is in it,
-// and is refused if it is no take.
+// upload receives a take: it goes to disk as it comes, is named by its SHA-256, and
+// is refused if it is no take.
 func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
 	name := folder.Shown(r.URL.Query().Get("name"))
 	most := s.config.MostBytes
@@ -29,13 +29,13 @@ func (s *Server) upload(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, tooLarge)
 		return
 	}
-	defer s.looks.pause()() // the first pictures of what is dropped come before those of the strip
+	defer s.looks.pause()() // the first pictures of an upload come before the small ones
 	body := &patient{http.MaxBytesReader(w, r.Body, most), http.NewResponseController(w), s.silence}
 	a, same, err := s.takeIn(r.Context(), body, name)
 	s.taken(w, r, a, same, s.brokenOff(err, name, tooLarge))
 }
 
-// brokenOff words that a file came too slowly or was too large.
+// brokenOff words the errors of a file that came too slowly or was too large.
 func (s *Server) brokenOff(err error, name string, tooLarge error) error {
 	var over *http.MaxBytesError
 	switch {
@@ -47,14 +47,14 @@ func (s *Server) brokenOff(err error, name string, tooLarge error) error {
 	return err
 }
 
-// demo takes the built-in take in, as if it had been dropped.
+// demo takes the built-in take as if it had been dropped.
 func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
 	name, clip := s.config.Demo()
 	a, same, err := s.takeIn(r.Context(), bytes.NewReader(clip), name)
 	s.taken(w, r, a, same, err)
 }
 
-// taken answers for a take that came in, or did not.
+// taken answers after a take was received, or refused.
 func (s *Server) taken(w http.ResponseWriter, r *http.Request, a folder.About, same string, err error) {
 	if err != nil {
 		s.fail(w, r, err)
@@ -68,11 +68,11 @@ func (s *Server) taken(w http.ResponseWriter, r *http.Request, a folder.About, s
 	answer(w, http.StatusCreated, map[string]string{"id": a.ID, "same": same})
 }
 
-// silence is how long a take on its way in may stand still: a phone's disk that wakes
-// up, or a browser that pages, takes seconds.
+// silence is how long an upload may pause: a phone's disk that wakes up, or a browser
+// that swaps, takes seconds.
 const silence = time.Minute
 
-// patient reads what comes over a connection, as long as something comes.
+// patient reads a body as long as something comes.
 type patient struct {
 	from io.Reader
 	line *http.ResponseController
@@ -84,14 +84,14 @@ func (p *patient) Read(b []byte) (int, error) {
 		return 0, err
 	}
 	n, err := p.from.Read(b)
-	if err == io.EOF { // what is done with it may take as long as it likes
+	if err == io.EOF { // the work on the body has no deadline
 		p.line.SetReadDeadline(time.Time{})
 	}
 	return n, err
 }
 
-// takeIn streams body into the data folder, checks that it is a take, and puts it in its
-// place. same is another name under which the same bytes came before, "" for none.
+// takeIn streams body into the data folder, checks that it is a take, and adds it. same
+// is another name under which the same bytes came before, "" for none.
 func (s *Server) takeIn(ctx context.Context, body io.Reader, name string) (a folder.About, same string, err error) {
 	temp := s.store.Path(folder.IncomingDir, folder.Secret())
 	f, err := os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)

@@ -11,31 +11,31 @@ import (
 	"ecart/geometry"
 )
 
-// Work is what was done on a take: the setup, and on each frame the marks. It is
-// stored as it is placed. Version grows by one with every change stored.
+// Work is what was done on a take: the setup, and the marks of each frame. It is
+// stored at once. Version grows by one with every change stored.
 type Work struct {
 	Version int `json:"version"`
 
-	Skill   string `json:"skill"`   // BOOK/NAME, or "" where only a measure was chosen
+	Skill   string `json:"skill"`   // BOOK/NAME, or "" if only a measure was chosen
 	Measure string `json:"measure"` // "" until one is chosen
 	Leg     string `json:"leg"`
 	Side    string `json:"side"`
 	Facing  string `json:"facing"`
 	Camera  string `json:"camera"`
-	Rater   string `json:"rater"` // who places the marks; "" is not said
-	Lens    string `json:"lens"`  // the camera's, by its number on the page; "" is none
+	Rater   string `json:"rater"` // who places the marks; "" is not known
+	Lens    string `json:"lens"`  // id of the camera's lens on the page; "" for none
 
 	Confidence float64 `json:"confidence"` // required for a decision; 0 is 0.95
 
-	Found reading.HowFound `json:"found"` // how the landmarks were found that are marked by hand
+	Found reading.HowFound `json:"found"` // how the landmarks marked by hand were found
 
-	ObliqueDeg float64 `json:"oblique_deg"` // above 0: how far the camera may be from square, in place of Camera
+	ObliqueDeg float64 `json:"oblique_deg"` // above 0: how far the camera may be from square, instead of Camera
 
-	StatureCm float64 `json:"stature_cm"` // 0: not said
+	StatureCm float64 `json:"stature_cm"` // 0 is not known, here and below
 	DistanceM float64 `json:"distance_m"`
 	FocalMm   float64 `json:"focal_mm"`
 
-	// Widest is the clip's widest moment as it was proposed; nil for none. Readings of frames near it say by it what they missed.
+	// Widest is the proposed widest moment of the clip; nil for none. Readings of frames near it take from it what they missed.
 	Widest *reading.Widest `json:"widest,omitempty"`
 
 	Frame  int             `json:"frame"` // the moment
@@ -46,26 +46,25 @@ type Work struct {
 type Placed struct {
 	// Rounds of placing, each landmark at most once in a round.
 	Rounds  []map[string]reading.Pixel `json:"rounds"`
-	Seeds   bool                       `json:"seeds"`   // the marks said where stickers are; what was followed from them is better
+	Seeds   bool                       `json:"seeds"`   // the marks are seeds of stickers; the track that was followed from them is read instead
 	Level   []reading.Pixel            `json:"level"`   // 0 to 2
 	Corners []reading.Pixel            `json:"corners"` // 0 to 4: top left, top right, bottom right, bottom left
 	WidthM  float64                    `json:"width_m"`
 	HeightM float64                    `json:"height_m"`
 
-	// Proposed says which marks of the first round are as the picture proposed them, by landmark. A mark that somebody
-	// moves leaves it.
+	// Proposed has the marks of the first round that are proposals, by landmark. A mark that somebody moves is taken out.
 	Proposed map[string]Proposed `json:"proposed,omitempty"`
-	// Facing is the way the chest faces as it was proposed with the marks, "" for none.
+	// Facing is the way the chest faces as proposed with the marks, "" for none.
 	Facing string `json:"proposed_facing,omitempty"`
 
-	// BeyondDeg is an angle outside what bodies reach of which somebody said that it is meant, degrees.
+	// BeyondDeg is an angle beyond the reach of bodies that somebody confirmed, degrees; 0 for none.
 	BeyondDeg float64 `json:"beyond_deg"`
 }
 
-// Proposed is what is known of a mark as the picture proposed it.
+// Proposed is what is known of a proposed mark.
 type Proposed struct {
 	Covariance [2][2]float64        `json:"covariance_px2"`
-	Confirmed  reading.HowConfirmed `json:"confirmed,omitempty"` // by a person; until then it is no mark
+	Confirmed  reading.HowConfirmed `json:"confirmed,omitempty"` // by a person; before that no verdict rests on it
 }
 
 // person reports whether any of the marks is a person's: placed, moved or confirmed.
@@ -80,8 +79,8 @@ func (p *Placed) person() bool {
 	return false
 }
 
-// sameAngle is how far an angle may be from the one that was confirmed, degrees: a mark that is
-// nudged does not take the yes away, another pose does.
+// sameAngle is how far an angle may be from the confirmed one, degrees, for the confirmation to
+// hold: after a nudge of a mark it does, in another pose it does not.
 const sameAngle = 5
 
 // Bounds of a Work, far beyond what a person places.
@@ -178,7 +177,7 @@ func (q *Proposed) check(landmark string) error {
 	return nil
 }
 
-// marked is on how many frames a person has placed or confirmed a mark.
+// marked returns the number of frames on which a person has placed or confirmed a mark.
 func (k *Work) marked() int {
 	n := 0
 	for _, p := range k.Frames {
@@ -189,13 +188,13 @@ func (k *Work) marked() int {
 	return n
 }
 
-// byHand says whether the marks of a frame were placed to be read.
+// byHand reports whether a frame has marks to be read; seeds of stickers are not.
 func (k *Work) byHand(frame int) bool {
 	p := k.Frames[frame]
 	return p != nil && !p.Seeds && len(k.marks(frame).Marks) > 0
 }
 
-// marks is the marks file of a frame.
+// marks returns the marks file of a frame.
 func (k *Work) marks(frame int) *reading.Marks {
 	m := &reading.Marks{Schema: reading.MarksSchema, Frame: frame, Facing: k.Facing, Found: k.Found, Marks: []reading.Placement{}, Widest: k.Widest}
 	p := k.Frames[frame]
@@ -224,8 +223,8 @@ func (k *Work) marks(frame int) *reading.Marks {
 	return m
 }
 
-// keyOf is what decides the landmarks that are proposed; "" where none are: nothing is chosen to be read, or a person has
-// placed marks.
+// keyOf returns what the proposed landmarks depend on; "" if none are to be proposed: nothing is chosen to be read, or a
+// person has placed marks.
 func keyOf(k *Work) string {
 	if k.Skill == "" && k.Measure == "" || k.marked() > 0 {
 		return ""
@@ -233,7 +232,7 @@ func keyOf(k *Work) string {
 	return k.Skill + " " + k.Measure + " " + k.Leg + " " + k.Side
 }
 
-// propose replaces the proposals in the work by those, nil for none, and says whether anything changed.
+// propose replaces the proposals in the work by m, which may be nil, and reports whether anything changed.
 func (k *Work) propose(m *reading.Marks) bool {
 	changed := m != nil
 	frames := map[int]*Placed{}
@@ -274,7 +273,7 @@ func (k *Work) propose(m *reading.Marks) bool {
 	return true
 }
 
-// proposedFacing is the way the chest faces as it was proposed, "" where it was not.
+// proposedFacing returns the way the chest faces as it was proposed, "" if it was not.
 func proposedFacing(k *Work) string {
 	for _, n := range slices.Sorted(maps.Keys(k.Frames)) {
 		if f := k.Frames[n].Facing; f != "" {

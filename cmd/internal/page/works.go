@@ -19,7 +19,7 @@ type works struct {
 
 func newWorks(s *folder.Folder) *works { return &works{store: s, at: map[string]*Work{}} }
 
-// load is the Work on a take: an empty one where nothing was done yet.
+// load returns the Work on a take, an empty one if nothing was done yet.
 func (k *works) load(id string) (*Work, error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
@@ -53,7 +53,7 @@ func (k *works) loadLocked(id string) (*Work, error) {
 }
 
 // save stores w if its version is that of what is stored, as the next version.
-// Else it stores nothing and gives what is there: another window was faster.
+// Else it stores nothing and returns what is stored: another window was faster.
 func (k *works) save(id string, w *Work) (now *Work, saved bool, err error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
@@ -126,8 +126,8 @@ func (s *Server) work(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, work)
 }
 
-// saveWork stores what was done. Where another window has stored something since
-// it answers 409 with what that is.
+// saveWork stores what was done. If another window has stored something since, it
+// answers 409 with that work.
 func (s *Server) saveWork(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	var in Work
@@ -160,7 +160,7 @@ func (s *Server) saveWork(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// carry takes over for all takes what was said of one.
+// carry puts what changed in the work on one take into what is set for all takes.
 func (s *Server) carry(before, after *Work) error {
 	n, err := s.notebook.read()
 	if err != nil {

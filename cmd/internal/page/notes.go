@@ -11,9 +11,9 @@ import (
 	"ecart/cmd/internal/record"
 )
 
-// sayForAll stores what holds for all takes of today from now on. Those of which nothing is
-// kept yet take it over, but for what was said otherwise of one of them.
-func (s *Server) sayForAll(w http.ResponseWriter, r *http.Request) {
+// setForAll stores what is set for all takes of today. Takes of which nothing is kept yet
+// take a change over, except what was set differently for one of them.
+func (s *Server) setForAll(w http.ResponseWriter, r *http.Request) {
 	var all ForAll
 	err := s.receive(w, r, 1<<14, &all)
 	if err == nil {
@@ -67,7 +67,7 @@ func (s *Server) changeForAll(ctx context.Context, all ForAll) error {
 	return nil
 }
 
-// begin has a take that is opened for the first time take over what was said for all.
+// begin gives a take that is opened for the first time what is set for all.
 func (s *Server) begin(id string) error {
 	n, err := s.notebook.read()
 	if err != nil {
@@ -83,7 +83,7 @@ func (s *Server) begin(id string) error {
 	}
 	k, err := s.works.load(id)
 	if err != nil || k.Version > 0 {
-		return nil // what is wrong with it is said where it is asked for
+		return nil // asking for the work reports its error
 	}
 	mine := Work{Frames: map[int]*Placed{}}
 	n.All.apply(&mine)
@@ -91,7 +91,7 @@ func (s *Server) begin(id string) error {
 	return err
 }
 
-// ofTakeOrder is what is said of one take; nil stays as it is.
+// ofTakeOrder is a change of the notes on one take; nil leaves a field as it is.
 type ofTakeOrder struct {
 	Athlete   *string `json:"athlete"`
 	Day       *string `json:"day"`
@@ -102,10 +102,10 @@ type ofTakeOrder struct {
 	Setup     *string `json:"setup"`
 }
 
-// sayOfTake stores what is said of one take. How the body was, how the limb was moved and the
-// set-up go on to takes that are opened after it. The answer has the name as the roster spells
-// it, and another name that it may have been meant for.
-func (s *Server) sayOfTake(w http.ResponseWriter, r *http.Request) {
+// setOfTake changes the notes on one take. State, condition, position and set-up are also set for
+// the takes that are opened after it. The answer has the name as the roster spells it, and
+// another name that it may have been meant for.
+func (s *Server) setOfTake(w http.ResponseWriter, r *http.Request) {
 	id := r.PathValue("id")
 	var o ofTakeOrder
 	err := s.receive(w, r, 1<<14, &o)
@@ -119,7 +119,7 @@ func (s *Server) sayOfTake(w http.ResponseWriter, r *http.Request) {
 	var said OfTake
 	if err == nil {
 		err = s.notebook.change(func(n *notes) error {
-			mine := n.on(id)
+			mine := n.toChange(id)
 			if o.Athlete != nil {
 				name := inRoster(*o.Athlete, names)
 				o.Athlete = &name
@@ -137,7 +137,7 @@ func (s *Server) sayOfTake(w http.ResponseWriter, r *http.Request) {
 			said = *mine
 			f := desk.Filing{Athlete: mine.Athlete, Day: mine.Day, State: mine.State, Condition: mine.Condition, Variant: mine.Variant, Setup: mine.Setup, Note: mine.Note}
 			if f.Athlete == "" {
-				f.Athlete = "any" // nobody is filed here
+				f.Athlete = "any" // CheckFiling needs a name; nothing is filed here
 			}
 			return onPage(s.config.Desk.CheckFiling(f, false))
 		})
@@ -154,7 +154,7 @@ func (s *Server) sayOfTake(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, map[string]string{"athlete": said.Athlete, "alike": alike})
 }
 
-// otherNames are the names of all takes of today but one.
+// otherNames returns the names in the journal and of today's takes but one.
 func (s *Server) otherNames(ctx context.Context, but string) ([]string, error) {
 	n, err := s.notebook.read()
 	if err != nil {
@@ -167,7 +167,7 @@ func (s *Server) otherNames(ctx context.Context, but string) ([]string, error) {
 	return s.names(ctx, n, list, but)
 }
 
-// names are the athletes of the journal and of today's takes but one, "" for none.
+// names returns the athletes of the journal and of the takes in list, except the take but.
 func (s *Server) names(ctx context.Context, n *notes, list []folder.About, but string) ([]string, error) {
 	names, err := s.record.Names(ctx)
 	if err != nil {
@@ -181,7 +181,7 @@ func (s *Server) names(ctx context.Context, n *notes, list []folder.About, but s
 	return eachOnce(names), nil
 }
 
-// eachOnce are names, each in its first spelling.
+// eachOnce returns names without repeats, each in its first spelling.
 func eachOnce(names []string) []string {
 	out, seen := []string{}, map[string]bool{}
 	for _, name := range names {
@@ -193,7 +193,7 @@ func eachOnce(names []string) []string {
 	return out
 }
 
-// inRoster is a name as the roster spells it.
+// inRoster returns a name as names has it, if it is there in any spelling.
 func inRoster(name string, names []string) string {
 	name = strings.Join(strings.Fields(name), " ")
 	for _, n := range names {
@@ -204,8 +204,8 @@ func inRoster(name string, names []string) string {
 	return name
 }
 
-// dayIsSaid is the day that was said for a take, "" where its own counts.
-func dayIsSaid(n *notes, id string) string {
+// dayGiven returns the day that somebody gave for a take; "" if the day in its file counts.
+func dayGiven(n *notes, id string) string {
 	if o := n.Takes[id]; o != nil && o.Day != "" {
 		return o.Day
 	}
