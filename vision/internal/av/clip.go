@@ -24,7 +24,7 @@ var (
 	ErrNoVideo = errors.New("no video stream")
 	// ErrNoDecoder says that the installed libraries cannot decode the codec.
 	ErrNoDecoder = errors.New("no decoder for this codec")
-	// ErrContent stands for every error of FFmpeg's own.
+	// ErrContent stands for every error code of FFmpeg itself.
 	ErrContent = errors.New("its content is damaged, or that of another kind of file")
 	// ErrAgain says that the decoder needs another packet before it can put out a picture.
 	ErrAgain = errors.New("the decoder needs another packet")
@@ -159,8 +159,8 @@ func (c *Clip) Stream() Stream {
 	return out
 }
 
-// Config returns a copy of the decoder's configuration as the file has it, for HEVC an hvcC record or parameter sets
-// with start codes; empty where there is none.
+// Config returns a copy of the decoder configuration stored in the file (extradata): for HEVC an hvcC record, or
+// parameter sets with start codes. It is empty if the file has none.
 func (c *Clip) Config() []byte {
 	var size C.int
 	p := C.ec_config(c.c, &size)

@@ -15,12 +15,12 @@ import (
 	"pgregory.net/rapid"
 )
 
-// level is the most that two correct conversions may differ: each rounds the same real number
-// to one of 255 levels, and one may fall a hair to the other side of a half.
+// level is the largest difference of two correct conversions, in levels of 255: both round the same real number, and
+// near a half they may round to different sides.
 const level = 1
 
-// zimg converts planar samples to RGB with the zscale filter of the ffmpeg program. That is the
-// zimg library: other code for the same standards. The result is three planes: G, B, R.
+// zimg converts planar samples to RGB with the zscale filter of the ffmpeg program, that is, with the zimg library,
+// an independent implementation of the same standards. It returns three planes: G, B, R.
 func zimg(t *testing.T, samples []byte, w, h int, format, options string) []byte {
 	t.Helper()
 	cmd := exec.Command("ffmpeg", "-hide_banner", "-loglevel", "error", "-f", "rawvideo", "-pix_fmt", format,
@@ -35,8 +35,7 @@ func zimg(t *testing.T, samples []byte, w, h int, format, options string) []byte
 	return out
 }
 
-// noise makes a picture whose samples cover their whole range, beyond black and white too. Its
-// chroma is smooth in part, so that resampling is seen apart from the matrix.
+// noise returns a picture of random samples over their whole range, beyond black and white as well.
 func noise(form Picture, seed uint64) *Picture {
 	p := form
 	r := rand.New(rand.NewPCG(seed, 2))
@@ -58,9 +57,8 @@ func noise(form Picture, seed uint64) *Picture {
 	return &p
 }
 
-// TestConvertAgainstZimg holds matrix, range, depth, subsampling and chroma siting against
-// another implementation. zimg mirrors the samples beyond an edge where we repeat the last one,
-// so that the outermost columns and rows are left out.
+// TestConvertAgainstZimg compares matrix, range, depth, subsampling and chroma siting with zimg. Beyond an edge zimg
+// mirrors the samples and we repeat the last one, so that the outermost columns and rows are left out.
 func TestConvertAgainstZimg(t *testing.T) {
 	const edge = 4
 	for _, c := range []struct {
@@ -160,8 +158,8 @@ func TestSamplesBeyondTheirDepth(t *testing.T) {
 	}
 }
 
-// TestParts: a part has the bytes of the whole, in every orientation, wherever it lies; and
-// turning the whole is what EXIF says.
+// TestParts: in every orientation, a part converted alone has the bytes of the whole, and the whole is oriented as
+// EXIF states.
 func TestParts(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		form := Picture{
@@ -200,8 +198,8 @@ func TestParts(t *testing.T) {
 	})
 }
 
-// exifStored says which stored pixel is seen at (x, y), written out from the table of CIPA DC-008
-// 4.6.4 A: where the stored 0th row and 0th column are seen.
+// exifStored returns the stored pixel that is seen at (x, y), from the table of CIPA DC-008 4.6.4 A, which states
+// where the stored 0th row and 0th column are seen.
 func exifStored(o Orientation, x, y, w, h int) (sx, sy int) {
 	switch o {
 	case 2: // row at the top, column at the right

@@ -12,7 +12,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// waves makes a picture that changes slowly, by less than half a level of 255 a pixel, and stays within black and white.
+// waves returns a smooth picture within black and white: it changes by less than half a level of 255 per pixel.
 func waves(form Picture) *Picture {
 	p := form
 	for i := range p.planes() {
@@ -38,8 +38,8 @@ func waves(form Picture) *Picture {
 	return &p
 }
 
-// TestHalved checks halved pictures against the means of the converted pixels they stand for, in every
-// orientation, at any size.
+// TestHalved compares halved pictures with block means of the converted pixels, in every orientation and at random
+// sizes.
 func TestHalved(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		form := Picture{
@@ -98,8 +98,7 @@ func TestHalved(t *testing.T) {
 	})
 }
 
-// TestHalvedOfOneColour checks that one colour stays that colour, whatever the size and depth, and that RGBA
-// is left to its pixels.
+// TestHalvedOfOneColour: a picture of one colour keeps it at any size and depth, and RGBA gives nil.
 func TestHalvedOfOneColour(t *testing.T) {
 	for _, depth := range []int{8, 10, 12, 16} {
 		for _, size := range []image.Point{{1, 1}, {2, 1}, {3, 5}, {17, 33}, {640, 361}} {

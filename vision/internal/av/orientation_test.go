@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// fixed is the 16.16 fixed point number of a display matrix.
+// fixed converts to the 16.16 fixed-point numbers of a display matrix.
 func fixed(v float64) int32 { return int32(math.Round(v * 65536)) }
 
 // TestFromMatrix applies each matrix to the pixel centres of a small picture by the formula of

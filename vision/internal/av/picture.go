@@ -89,8 +89,8 @@ func (p *Picture) Copy() *Picture {
 
 // Halved returns the picture with its width and height halved the given number of times, at least one sample
 // each, in Go memory; an odd last column or row is dropped. Blocks of two by two samples are averaged as they
-// are stored, chroma by itself, so that colours differ slightly from an average of converted pixels; chroma
-// of 4:2:0 and 4:2:2 then lies at most a quarter of a pixel off the centre, where Siting says it is. nil for RGBA.
+// are stored, each plane separately, so that colours differ slightly from an average of converted pixels. Siting is
+// set to the centre; chroma of 4:2:0 and 4:2:2 lies at most a quarter of a pixel off it. It returns nil for RGBA.
 func (p *Picture) Halved(times int) *Picture {
 	if p.Layout == RGBA {
 		return nil

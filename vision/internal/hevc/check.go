@@ -7,7 +7,7 @@ type Checker struct {
 	sps [16]*sps
 	pps [64]*pps
 
-	last *picture // its memory serves the next one of the same size
+	last *picture // reused for the next picture of the same sequence parameter set
 }
 
 // Verdict is what is known of a coded picture.
@@ -17,14 +17,14 @@ const (
 	// Unknown is the verdict on a picture that is not judged, since it uses what this package does not decode or its
 	// parameter sets are missing.
 	Unknown Verdict = iota
-	// Whole says that the slices of the picture follow on each other, fill it, and end where their bytes end.
+	// Whole says that the slices of the picture are contiguous and cover it, and that each ends at its last byte.
 	Whole
-	// Damaged says that they do not.
+	// Damaged says that this is not so.
 	Damaged
 )
 
-// Packet judges the NAL units of a coded picture, and takes the parameter sets among them. Each unit has its header,
-// and emulation prevention bytes.
+// Packet judges the NAL units of a coded picture, and stores the parameter sets among them. The units include their
+// headers and emulation prevention bytes.
 func (c *Checker) Packet(units func(func([]byte) bool)) Verdict {
 	var p *picture
 	for unit := range units {
@@ -65,7 +65,7 @@ func (c *Checker) Packet(units func(func([]byte) bool)) Verdict {
 	return Whole
 }
 
-// slice judges one slice, which continues picture p; nil where it is the first.
+// slice judges one slice of picture p; p is nil for the first slice. It returns the picture.
 func (c *Checker) slice(p *picture, kind int, data []byte) (*picture, Verdict) {
 	b := &bitReader{data: data}
 	h, s, set, v := c.parseHeader(b, kind)

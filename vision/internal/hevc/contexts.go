@@ -1,6 +1,6 @@
 package hevc
 
-// Where the contexts of each syntax element begin in a table of contexts.
+// The index of the first context of each syntax element.
 const (
 	saoMerge      = 0
 	saoType       = saoMerge + 1
@@ -16,9 +16,9 @@ const (
 	mergeIndex    = mergeFlag + 1
 	interPred     = mergeIndex + 1
 	refIndex      = interPred + 5
-	mvdOver0      = refIndex + 2
-	mvdOver1      = mvdOver0 + 1
-	mvpFlag       = mvdOver1 + 1
+	mvdGreater0   = refIndex + 2
+	mvdGreater1   = mvdGreater0 + 1
+	mvpFlag       = mvdGreater1 + 1
 	rootCBF       = mvpFlag + 1
 	splitTB       = rootCBF + 1
 	cbfLuma       = splitTB + 3
@@ -28,9 +28,9 @@ const (
 	lastY         = lastX + 18
 	subBlock      = lastY + 18
 	significant   = subBlock + 4
-	over1         = significant + 42
-	over2         = over1 + 24
-	contexts      = over2 + 6
+	greater1      = significant + 42
+	greater2      = greater1 + 24
+	contexts      = greater2 + 6
 )
 
 // initial holds the initial values of the contexts for initType 0, 1 and 2 (tables 9-5 to 9-37). 154 stands where a

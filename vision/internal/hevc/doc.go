@@ -1,17 +1,21 @@
-// Package hevc tells whether the coded pictures of an HEVC stream (ITU-T H.265) are whole.
+// Package hevc checks whether the coded pictures of an HEVC stream (ITU-T H.265) are whole.
 //
-// A decoder notices only part of the damage to a picture: wrong bits are decoded into wrong samples as readily as
-// right ones. But the entropy code has a sign of its own. After any change of its bits, arithmetic decoding goes out
-// of step and stays so. The flag that ends a slice, which stands after each coding tree unit, then comes too early
-// or not at all, and the bits left over are not the stop bit and zeros that must follow it. So the package decodes
-// the syntax of each slice, without computing a sample, and looks whether it ends where its bytes end and whether
-// the slices of a picture follow on each other and fill it.
+// A decoder notices only part of the damage to a picture: it decodes wrong bits into wrong samples. The entropy code,
+// however, shows damage: after a change of its bits, arithmetic decoding loses synchronisation and does not regain it.
+// The flag that ends a slice, which follows each coding tree unit, then comes too early or not at all, and the
+// remaining bits are not the stop bit and zeros that must follow it. The package therefore decodes the syntax of each
+// slice, without computing samples, and checks that it ends at its last byte and that the slices of a picture are
+// contiguous and cover it.
 //
-// Not found is a change that leaves the syntax in step: about one in a hundred single bits of slice data, one in a
-// thousand changes of several bytes (TestAlteredDataTells has the reasons), and those few bits of a slice header that
-// choose a reference picture or set a filter. A stream is not judged if it uses tools beyond the Main and Main 10
-// profiles (other chroma formats than 4:2:0 and monochrome, extensions of the parameter sets), or tiles, dependent
-// slice segments or samples coded as they are: no encoder at hand makes those, so that decoding them could not be tried.
+// Changes that keep the decoder synchronised are not found:
+//
+//	single bits of slice data     about 1 in 100 (reasons at TestAlteredData)
+//	several bytes of slice data   about 1 in 1000
+//	slice headers                 the few bits that choose a reference picture or set a filter
+//
+// A stream is not judged if it uses tools beyond the Main and Main 10 profiles (other chroma formats than 4:2:0 and
+// monochrome, extensions of the parameter sets), or tiles, dependent slice segments or PCM samples: no available
+// encoder produces those, so decoding them could not be tested.
 //
 //	bits.go      bit strings and Exp-Golomb codes
 //	params.go    sequence and picture parameter sets

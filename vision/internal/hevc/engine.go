@@ -13,7 +13,7 @@ type engine struct {
 	contexts  [contexts]uint8 // state index times 2, plus the value of the more probable symbol
 }
 
-// start begins to decode at byte at of data (9.3.2.5).
+// start starts decoding at byte at of data (9.3.2.5).
 func (e *engine) start(data []byte, at int) {
 	e.data, e.next, e.codeRange, e.offset, e.ahead = data, at, 510, 0, -9
 	e.fill()
@@ -87,7 +87,7 @@ func (e *engine) fixed(n int) int {
 	return v
 }
 
-// golomb decodes an Exp-Golomb code of order k (9.3.3.5). Prefixes that no stream has end it.
+// golomb decodes an Exp-Golomb code of order k (9.3.3.5). It stops at a prefix longer than any valid one.
 func (e *engine) golomb(k int) int {
 	v := 0
 	for e.bypass() == 1 {
@@ -108,7 +108,7 @@ func (e *engine) unary(most int) int {
 	return n
 }
 
-// terminates decodes the bin that may end a part (9.3.4.3.5).
+// terminates decodes a terminating bin (9.3.4.3.5).
 func (e *engine) terminates() bool {
 	e.codeRange -= 2
 	scaled := uint64(e.codeRange) << e.ahead
@@ -124,8 +124,8 @@ func (e *engine) terminates() bool {
 	return false
 }
 
-// afterEnd reads the stop bit and the zeros that follow an ending bin, and returns the next byte and whether they
-// are what they must be.
+// afterEnd reads the stop bit and the zeros after a terminating bin. It returns the position of the next byte and
+// whether the bits are valid.
 func (e *engine) afterEnd() (at int, ok bool) {
 	b := bitReader{data: e.data, pos: e.position() - 1}
 	ok = b.trailing()

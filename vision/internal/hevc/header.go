@@ -16,7 +16,7 @@ const (
 	sliceI
 )
 
-// header holds what slice data depends on in a slice header (7.3.6.1).
+// header holds the elements of a slice header that decoding of the slice data depends on (7.3.6.1).
 type header struct {
 	address            int // of the coding tree block at which the slice begins, in raster order
 	kind               int
@@ -28,14 +28,14 @@ type header struct {
 	qp                 int
 }
 
-// parseHeader reads the header of a slice. The verdict is Whole where the header can be one.
+// parseHeader reads the header of a slice. The verdict is Whole if the header is valid.
 func (c *Checker) parseHeader(b *bitReader, nal int) (h *header, s *sps, p *pps, v Verdict) {
 	first := b.flag()
 	if nal >= firstIRAP && nal <= lastIRAP {
 		b.skip(1)
 	}
 	id := b.ue()
-	if b.over || id >= len(c.pps) {
+	if b.invalid || id >= len(c.pps) {
 		return nil, nil, nil, Damaged
 	}
 	if p = c.pps[id]; p != nil {
@@ -114,7 +114,7 @@ func readRefs(b *bitReader, s *sps) int {
 	} else if n := int(b.u(ceilLog2(len(s.sets)))); n < len(s.sets) {
 		current = s.sets[n].current()
 	} else {
-		b.over = true
+		b.invalid = true
 	}
 	if !s.longTerm {
 		return current

@@ -1,6 +1,6 @@
 package hevc
 
-// sps holds what the syntax of slices depends on in a sequence parameter set (7.3.2.2).
+// sps holds the elements of a sequence parameter set that the syntax of slices depends on (7.3.2.2).
 type sps struct {
 	chroma                 bool // 4:2:0, else monochrome
 	width, height          int  // luma samples
@@ -18,7 +18,7 @@ type sps struct {
 	columns, rows int // of coding tree blocks
 }
 
-// pps is the same for a picture parameter set (7.3.2.3).
+// pps holds those of a picture parameter set (7.3.2.3).
 type pps struct {
 	sps                                int
 	segments, outputFlag               bool // segments: slices may have dependent segments
@@ -38,12 +38,12 @@ type pps struct {
 // maxSide is the largest side of a picture, luma samples; level 6.2 allows 16,888.
 const maxSide = 16384
 
-// parseSPS returns nil where the set is damaged or asks for something this package does not decode.
+// parseSPS returns nil if the set is damaged or uses tools that this package does not decode.
 func parseSPS(data []byte) (id int, s *sps) {
 	b := &bitReader{data: data}
 	s = &sps{}
 	b.skip(4)
-	layers := int(b.u(3)) // less one
+	layers := int(b.u(3)) // number of temporal sub-layers, minus one
 	b.skip(1)
 	skipProfile(b, layers)
 	id = b.atMost(15)
@@ -75,11 +75,11 @@ func parseSPS(data []byte) (id int, s *sps) {
 		skipScaling(b)
 	}
 	s.amp, s.sao = b.flag(), b.flag()
-	pcm := b.flag() // samples coded as they are; what follows is then not read rightly
+	pcm := b.flag() // if set, the elements after it are misread, and the set is refused below
 	sets := b.atMost(64)
 	for i := range sets {
 		s.sets = append(s.sets, parseRefSet(b, s.sets, i, sets))
-		if b.over {
+		if b.invalid {
 			return 0, nil
 		}
 	}
@@ -95,7 +95,7 @@ func parseSPS(data []byte) (id int, s *sps) {
 		skipVUI(b, layers)
 	}
 	extended := b.flag() && b.u(8) != 0
-	if b.over || extended || pcm || format > 1 || s.ctb < 4 || s.ctb > 6 || s.maxTB > min(5, s.ctb) || s.minTB >= s.minCB || s.width == 0 || s.height == 0 ||
+	if b.invalid || extended || pcm || format > 1 || s.ctb < 4 || s.ctb > 6 || s.maxTB > min(5, s.ctb) || s.minTB >= s.minCB || s.width == 0 || s.height == 0 ||
 		s.width&(1<<s.minCB-1) != 0 || s.height&(1<<s.minCB-1) != 0 {
 		return 0, nil
 	}
@@ -226,7 +226,7 @@ func skipHRD(b *bitReader, layers int) {
 	}
 }
 
-// parsePPS returns nil where the set is damaged or asks for something this package does not decode.
+// parsePPS returns nil if the set is damaged or uses tools that this package does not decode.
 func parsePPS(data []byte) (id int, p *pps) {
 	b := &bitReader{data: data}
 	p = &pps{}
@@ -262,7 +262,7 @@ func parsePPS(data []byte) (id int, p *pps) {
 	p.listChange = b.flag()
 	b.ue()
 	p.headExtend = b.flag()
-	if extended := b.flag() && b.u(8) != 0; b.over || extended || tiles {
+	if extended := b.flag() && b.u(8) != 0; b.invalid || extended || tiles {
 		return 0, nil
 	}
 	return id, p

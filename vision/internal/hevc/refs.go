@@ -26,8 +26,8 @@ func (s *refSet) current() int {
 // maxRefs is the largest number of pictures in a set (A.4.2).
 const maxRefs = 16
 
-// parseRefSet reads st_ref_pic_set(i) (7.3.7). sets are those already read, count is how many the sequence parameter
-// set has; i is count in a slice header.
+// parseRefSet reads st_ref_pic_set(i) (7.3.7). sets are those already read, and count is their number in the sequence
+// parameter set; for a set in a slice header, i equals count.
 func parseRefSet(b *bitReader, sets []refSet, i, count int) refSet {
 	if i > 0 && b.flag() {
 		return predictRefSet(b, sets, i, count)
@@ -44,7 +44,7 @@ func parseRefSet(b *bitReader, sets []refSet, i, count int) refSet {
 	return refSet{list(before, -1), list(after, 1)}
 }
 
-// predictRefSet reads a set that is given by its difference from an earlier one (7-61, 7-62).
+// predictRefSet reads a set that is coded as a difference from an earlier one (7-61, 7-62).
 func predictRefSet(b *bitReader, sets []refSet, i, count int) refSet {
 	back := 1
 	if i == count {
@@ -56,7 +56,7 @@ func predictRefSet(b *bitReader, sets []refSet, i, count int) refSet {
 	}
 	shift := sign * (1 + b.atMost(1<<15))
 	if back > i || i-back >= len(sets) {
-		b.over = true
+		b.invalid = true
 		return refSet{}
 	}
 	ref := sets[i-back]

@@ -2,19 +2,19 @@ package hevc
 
 // tree is a node of the transform tree.
 type tree struct {
-	log2   int // of the side
-	depth  int
-	most   int  // largest depth
-	index  int  // among the four of its parent
-	part   int  // quarter of the coding unit, where that has four intra prediction modes
-	cb, cr bool // the parent has coefficients of chroma
+	log2     int // of the side
+	depth    int
+	maxDepth int  // largest depth
+	index    int  // among the four of its parent
+	part     int  // quarter of the coding unit, where that has four intra prediction modes
+	cb, cr   bool // the parent has coefficients of chroma
 }
 
 // transformTree decodes transform_tree (7.3.8.8).
 func (d *decoder) transformTree(t tree) {
 	quarters := d.cu.intra && d.cu.parts == partNxN && t.depth == 0
 	var split bool
-	if t.log2 <= d.s.maxTB && t.log2 > d.s.minTB && t.depth < t.most && !quarters {
+	if t.log2 <= d.s.maxTB && t.log2 > d.s.minTB && t.depth < t.maxDepth && !quarters {
 		split = d.bin(splitTB+5-t.log2) == 1
 	} else {
 		parted := d.s.depthInter == 0 && !d.cu.intra && d.cu.parts != part2Nx2N && t.depth == 0
@@ -45,7 +45,7 @@ func (d *decoder) transformTree(t tree) {
 		if d.bad {
 			return
 		}
-		child := tree{log2: t.log2 - 1, depth: t.depth + 1, most: t.most, index: i, part: t.part, cb: cb, cr: cr}
+		child := tree{log2: t.log2 - 1, depth: t.depth + 1, maxDepth: t.maxDepth, index: i, part: t.part, cb: cb, cr: cr}
 		if quarters {
 			child.part = i
 		}
@@ -122,8 +122,8 @@ func init() {
 // smallContext is the context of significant coefficients in a block of 4 by 4 (table 9-50), in raster order.
 var smallContext = [16]uint8{0, 1, 4, 5, 2, 3, 4, 5, 6, 6, 8, 8, 7, 7, 8, 8}
 
-// patternContext is the same in larger blocks, by whether the sub-blocks to the right (1) and below (2) have
-// coefficients, and by position (9-55).
+// patternContext is the same for larger blocks. Its indices are the pattern (1 if the sub-block to the right has
+// coefficients, plus 2 if the one below has), x and y (9-55).
 var patternContext [4][4][4]uint8
 
 func init() {
@@ -263,7 +263,7 @@ func (d *decoder) lastPrefix(base, log2, c int) int {
 	return n
 }
 
-// lastSuffix returns the coordinate, with the suffix where there is one (7-74).
+// lastSuffix decodes the suffix, if there is one, and returns the coordinate (7-74).
 func (d *decoder) lastSuffix(prefix int) int {
 	if prefix < 4 {
 		return prefix
@@ -272,11 +272,11 @@ func (d *decoder) lastSuffix(prefix int) int {
 	return (2+prefix&1)<<n + d.fixed(n)
 }
 
-// coefficients are those of a sub-block that are not zero.
+// coefficients lists the non-zero coefficients of a sub-block.
 type coefficients struct {
 	at       [16]int // positions in the scan, from the last one on
 	n        int
-	greater1 int // greater1Ctx at the end of the sub-block before, 1 where there is none
+	greater1 int // greater1Ctx at the end of the preceding sub-block, 1 if there is none
 }
 
 // levels decodes the sizes and signs of the coefficients of sub-block i.
@@ -289,7 +289,7 @@ func (d *decoder) levels(s *coefficients, i int, first bool, c int) {
 		set++
 	}
 	s.greater1 = 1
-	base1, base2 := over1+4*set, over2+set
+	base1, base2 := greater1+4*set, greater2+set
 	if c > 0 {
 		base1, base2 = base1+16, base2+4
 	}
@@ -333,14 +333,14 @@ func (d *decoder) levels(s *coefficients, i int, first bool, c int) {
 	}
 }
 
-// mostPrefix is the largest prefix of a coefficient that is coded (9.3.3.11).
-const mostPrefix = 32
+// maxPrefix is the largest prefix of a coefficient that is coded (9.3.3.11).
+const maxPrefix = 32
 
 // remaining decodes coeff_abs_level_remaining (9.3.3.11).
 func (d *decoder) remaining(rice int) int {
-	n := d.unary(mostPrefix + 1)
+	n := d.unary(maxPrefix + 1)
 	switch {
-	case n > mostPrefix:
+	case n > maxPrefix:
 		d.bad = true
 		return 0
 	case n <= 3:

@@ -1,6 +1,6 @@
 package hevc
 
-// picture is what decoding the slices of one picture has to know of its earlier parts.
+// picture is the state of decoding one picture: the data of decoded units that later units depend on.
 type picture struct {
 	s     *sps
 	done  int // coding tree blocks decoded
@@ -10,7 +10,7 @@ type picture struct {
 	stride int
 	depth  []uint8 // of the coding quadtree
 	skip   []bool
-	intra  []uint8 // luma prediction mode; dc where it is not intra
+	intra  []uint8 // luma intra prediction mode; dc for other units
 }
 
 func newPicture(s *sps) *picture {
@@ -29,7 +29,7 @@ type decoder struct {
 	kind     int             // initType
 	x0, y0   int             // of the coding tree block, luma samples
 	left, up bool            // the neighbouring coding tree block is available
-	bad      bool            // a value that no stream has
+	bad      bool            // an invalid value was decoded
 	qpCoded  bool            // the quantisation group has its difference
 	cu       codingUnit
 }
@@ -38,7 +38,7 @@ type decoder struct {
 // bytes; slice data begins at byte at.
 func (c *picture) decode(h *header, p *pps, data []byte, at int) bool {
 	if h.address != c.done {
-		return false // a part is missing, or comes twice
+		return false // a slice is missing or repeated
 	}
 	d := &decoder{picture: c, p: p, h: h}
 	switch {
@@ -77,8 +77,8 @@ func (c *picture) decode(h *header, p *pps, data []byte, at int) bool {
 	return false
 }
 
-// startRow begins a row that is coded on its own, with the contexts after the second block of the row above (9.3.1),
-// and reports whether the row before ends as it must.
+// startRow starts a row coded as a substream (wavefronts), with the contexts after the second block of the row above
+// (9.3.1). It reports whether the preceding row ends validly.
 func (d *decoder) startRow(addr int) bool {
 	ends := d.terminates()
 	at, ok := d.afterEnd()

@@ -1,6 +1,6 @@
 package hevc
 
-// codingUnit is what the syntax within a coding unit depends on.
+// codingUnit holds the properties of a coding unit that its further syntax depends on.
 type codingUnit struct {
 	bypass    bool // coded without transform
 	intra     bool
@@ -63,8 +63,7 @@ func (d *decoder) quadtree(x, y, log2, depth int) {
 
 func (c *picture) block(x, y int) int { return y>>2*c.stride + x>>2 }
 
-// leftOf and above report whether the sample before x or y is available: all of the coding tree block that comes
-// earlier is.
+// leftOf and above report whether the sample to the left of x, or above y, is available.
 func (d *decoder) leftOf(x int) bool { return x > d.x0 || d.left }
 func (d *decoder) above(y int) bool  { return y > d.y0 || d.up }
 
@@ -102,17 +101,17 @@ func (d *decoder) codingUnit(x, y, log2, depth int) {
 	if !d.cu.intra && !d.cu.mergeOnly && d.bin(rootCBF) == 0 {
 		return
 	}
-	t := tree{log2: log2, most: d.s.depthInter, cb: true, cr: true}
+	t := tree{log2: log2, maxDepth: d.s.depthInter, cb: true, cr: true}
 	if d.cu.intra {
-		t.most = d.s.depthIntra
+		t.maxDepth = d.s.depthIntra
 		if d.cu.parts == partNxN {
-			t.most++
+			t.maxDepth++
 		}
 	}
 	d.transformTree(t)
 }
 
-// store notes what later units look up of this one.
+// store records the depth, the skip flag and the default intra mode for the neighbours decoded later.
 func (d *decoder) store(x, y, log2, depth int, skipped bool) {
 	for by := y; by < y+1<<log2; by += 4 {
 		at := d.block(x, by)
@@ -289,18 +288,18 @@ func (d *decoder) refIndex(n int) {
 
 // motionDifference decodes mvd_coding (7.3.8.9).
 func (d *decoder) motionDifference() {
-	var over0, over1 [2]bool
+	var greater0, greater1 [2]bool
 	for i := range 2 {
-		over0[i] = d.bin(mvdOver0) == 1
+		greater0[i] = d.bin(mvdGreater0) == 1
 	}
 	for i := range 2 {
-		over1[i] = over0[i] && d.bin(mvdOver1) == 1
+		greater1[i] = greater0[i] && d.bin(mvdGreater1) == 1
 	}
 	for i := range 2 {
-		if over1[i] {
+		if greater1[i] {
 			d.golomb(1)
 		}
-		if over0[i] {
+		if greater0[i] {
 			d.bypass()
 		}
 	}

@@ -294,7 +294,7 @@ func printTable(out io.Writer, o options, rows []row) error {
 }
 
 // mostSilent is the largest share of altered HEVC clips in which two frames may show what nothing notices. Where
-// several bytes are altered that is one in a thousand, where it is a bit one in a hundred (TestAlteredDataTells in
+// several bytes are altered that is one in a thousand, where it is a bit one in a hundred (TestAlteredData in
 // package hevc).
 const mostSilent = 0.05
 
