@@ -49,8 +49,8 @@ var errNoFit = errors.New("the fit does not converge")
 // found more accurately than that.
 const leastSigma = 1e-4 // px
 
-// fit estimates all parameters and sigma. It starts with the sigma that is set and
-// replaces it by that of the residuals until the two agree.
+// fit estimates all parameters and sigma: it minimises for the current sigma, replaces it
+// by the standard deviation of the residuals, and repeats until the two agree.
 func (b *bundle) fit() error {
 	const rounds, agreed = 8, 1e-4
 	for range rounds {
@@ -75,15 +75,15 @@ func (b *bundle) fit() error {
 // freedom returns the degrees of freedom: the number of residuals minus that of
 // parameters.
 func (b *bundle) freedom() int {
-	return max(1, 2*len(b.seen)*len(b.board)-shared-steps*len(b.seen))
+	return max(1, 2*len(b.seen)*len(b.board)-shared-poseParameters*len(b.seen))
 }
 
 // settle minimises for a given sigma.
 func (b *bundle) settle() error {
 	const (
-		rounds = 60
-		still  = 1e-10 // relative decrease of the cost: no parameter then moves by a hundredth of its uncertainty
-		stuck  = 1e12  // damping
+		rounds  = 60
+		enough  = 1e-10 // relative decrease of the cost below which the fit has converged: no parameter then moves by a hundredth of its uncertainty
+		maxDamp = 1e12  // damping at which no step reduces the cost
 	)
 	damping := 1e-4
 	cost := b.cost(&b.state)
@@ -102,12 +102,12 @@ func (b *bundle) settle() error {
 				gain := cost - then
 				b.state, cost = *next, then
 				damping = math.Max(damping/5, 1e-12)
-				if gain <= still*(1+cost) {
+				if gain <= enough*(1+cost) {
 					return nil
 				}
 				break
 			}
-			if damping *= 8; damping > stuck {
+			if damping *= 8; damping > maxDamp {
 				return nil // no step reduces the cost: this is the minimum
 			}
 		}

@@ -15,10 +15,10 @@ type Moment struct {
 
 // Limits for choosing frames of a clip; common practice.
 const (
-	mostChosen = 20   // pictures; more add little
-	leastMove  = 0.06 // smallest movement of the board's corners between chosen pictures, as a share of the longer side
-	mostSpeed  = 0.06 // longer sides a second: at 20 ms of readout the rows of a board are then shifted by a thousandth of a side
-	sharpest   = 1.5  // largest edge width, relative to the median
+	mostChosen   = 20   // pictures; more add little
+	leastMove    = 0.06 // smallest movement of the board's corners between chosen pictures, as a share of the longer side
+	mostSpeed    = 0.06 // longer sides per second: with a readout of 20 ms, rolling shutter then shifts the rows of a board by a thousandth of a side
+	mostRelWidth = 1.5  // largest edge width, relative to the median
 )
 
 // Choose selects frames in which the board is sharp and still, and differs in place or
@@ -79,7 +79,7 @@ func still(moments []Moment, b Board) []Moment {
 	usual := median(edges)
 	pick := func(limit float64) (out []Moment) {
 		for i, m := range found {
-			if !(speeds[i] > limit) && !(edges[i] > sharpest*usual) {
+			if !(speeds[i] > limit) && !(edges[i] > mostRelWidth*usual) {
 				out = append(out, m)
 			}
 		}

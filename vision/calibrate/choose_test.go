@@ -12,8 +12,8 @@ import (
 	"ecart/geometry"
 )
 
-// clip is a board that rests at ten places for a second each and moves between
-// them for half a second, looked at six times a second.
+// clip returns a clip at six frames a second in which the board rests at ten places for
+// a second each and moves between them for half a second.
 func clip() []Moment {
 	h, rng := usual()
 	var rests [][]geometry.Point
@@ -25,7 +25,7 @@ func clip() []Moment {
 		}
 	}
 	var out []Moment
-	const rate, rest, way = 6, 6, 3
+	const rate, rest, moving = 6, 6, 3
 	add := func(px []geometry.Point, edge float64) {
 		i := len(out)
 		out = append(out, Moment{Picture{Name: fmt.Sprintf("frame %d", i), Width: wide, Height: high, Corners: px, EdgePx: edge}, time.Duration(i) * time.Second / rate})
@@ -37,10 +37,10 @@ func clip() []Moment {
 		if k+1 == len(rests) {
 			break
 		}
-		for j := 1; j <= way; j++ {
+		for j := 1; j <= moving; j++ {
 			moved := make([]geometry.Point, len(px))
 			for i := range px {
-				moved[i] = px[i].Add(rests[k+1][i].Sub(px[i]).Scale(float64(j) / (way + 1)))
+				moved[i] = px[i].Add(rests[k+1][i].Sub(px[i]).Scale(float64(j) / (moving + 1)))
 			}
 			add(moved, 6)
 		}
@@ -68,7 +68,7 @@ func TestChooseOfNothing(t *testing.T) {
 	assert.Empty(t, Choose([]Moment{{Picture: Picture{Name: "a", Width: wide, Height: high}}}, nine))
 }
 
-// A clip in which the board never rests gives its slower half.
+// From a clip in which the board never rests, the slower half is chosen.
 func TestChooseWithoutRests(t *testing.T) {
 	h, rng := usual()
 	a, _ := h.picture(rng)

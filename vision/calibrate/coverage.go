@@ -6,8 +6,8 @@ import (
 	"ecart/geometry"
 )
 
-// Coverage says where in the picture the board was: the number of corners in each
-// cell of a grid over the picture.
+// Coverage is the number of corners found, over all pictures, in each cell of a grid over
+// the picture.
 type Coverage struct {
 	Columns, Rows int
 	Counts        []int   // row by row from the top left cell
@@ -29,7 +29,7 @@ const coverageCells = 12
 // reach, as a share of the side. Corners cannot come nearer to the edge than a square.
 const edgeShare = 0.22
 
-// edgeCorners is the number of corners in a part above which it counts as covered.
+// edgeCorners is the smallest number of corners in a part that counts as covered.
 const edgeCorners = 6
 
 func (r *Result) cover() Coverage {

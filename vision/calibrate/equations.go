@@ -6,7 +6,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// equations are the normal equations of a step, in units in which each shared
+// equations are the normal equations of one step, scaled to units in which each shared
 // parameter is about one.
 type equations struct {
 	unit  [shared]float64
@@ -19,14 +19,14 @@ type equations struct {
 // both, and the right sides.
 type normal struct {
 	a  [shared][shared]float64
-	b  [shared][steps]float64
-	c  [steps][steps]float64
+	b  [shared][poseParameters]float64
+	c  [poseParameters][poseParameters]float64
 	ga [shared]float64
-	gc [steps]float64
+	gc [poseParameters]float64
 
 	// after reduce: C^-1 [B' gc], and A - B C^-1 B' and ga - B C^-1 gc
-	byCommon [steps][shared]float64
-	poseStep [steps]float64
+	byCommon [poseParameters][shared]float64
+	poseStep [poseParameters]float64
 	own      [shared][shared]float64
 	score    [shared]float64
 }
@@ -73,7 +73,7 @@ func (b *bundle) equations(s *state) *equations {
 
 // add adds one residual with weight w. row and turn are its derivatives by the shared
 // parameters and by the pose.
-func (q *normal) add(row *[shared]float64, turn *[steps]float64, res, w float64) {
+func (q *normal) add(row *[shared]float64, turn *[poseParameters]float64, res, w float64) {
 	for i := range shared {
 		wi := w * row[i]
 		if wi == 0 {
@@ -83,14 +83,14 @@ func (q *normal) add(row *[shared]float64, turn *[steps]float64, res, w float64)
 		for k := i; k < shared; k++ {
 			q.a[i][k] += wi * row[k]
 		}
-		for k := range steps {
+		for k := range poseParameters {
 			q.b[i][k] += wi * turn[k]
 		}
 	}
-	for i := range steps {
+	for i := range poseParameters {
 		wi := w * turn[i]
 		q.gc[i] += wi * res
-		for k := i; k < steps; k++ {
+		for k := i; k < poseParameters; k++ {
 			q.c[i][k] += wi * turn[k]
 		}
 	}
@@ -106,14 +106,14 @@ func (e *equations) reduce(damping float64) (*mat.SymDense, error) {
 		}
 		s.SetSym(i, i, e.prior[i][i]*(1+damping))
 	}
-	c := mat.NewSymDense(steps, nil)
-	right := mat.NewDense(steps, shared+1, nil)
+	c := mat.NewSymDense(poseParameters, nil)
+	right := mat.NewDense(poseParameters, shared+1, nil)
 	var chol mat.Cholesky
 	var x mat.Dense
 	for v := range e.views {
 		q := &e.views[v]
-		for i := range steps {
-			for k := i; k < steps; k++ {
+		for i := range poseParameters {
+			for k := i; k < poseParameters; k++ {
 				c.SetSym(i, k, q.c[i][k])
 			}
 			c.SetSym(i, i, q.c[i][i]*(1+damping))
@@ -128,7 +128,7 @@ func (e *equations) reduce(damping float64) (*mat.SymDense, error) {
 		if err := chol.SolveTo(&x, right); err != nil {
 			return nil, errNoFit
 		}
-		for i := range steps {
+		for i := range poseParameters {
 			for k := range shared {
 				q.byCommon[i][k] = x.At(i, k)
 			}
@@ -136,7 +136,7 @@ func (e *equations) reduce(damping float64) (*mat.SymDense, error) {
 		}
 		for i := range shared {
 			q.score[i] = q.ga[i]
-			for j := range steps {
+			for j := range poseParameters {
 				q.score[i] -= q.b[i][j] * q.poseStep[j]
 			}
 			for k := i; k < shared; k++ {
@@ -144,7 +144,7 @@ func (e *equations) reduce(damping float64) (*mat.SymDense, error) {
 				if i == k {
 					own *= 1 + damping
 				}
-				for j := range steps {
+				for j := range poseParameters {
 					own -= q.b[i][j] * q.byCommon[j][k]
 				}
 				q.own[i][k], q.own[k][i] = own, own
@@ -181,7 +181,7 @@ func (e *equations) step(from *state, damping float64) (*state, error) {
 	for v := range next.poses {
 		q := &e.views[v]
 		turn := q.poseStep
-		for j := range steps {
+		for j := range poseParameters {
 			for i := range shared {
 				turn[j] -= q.byCommon[j][i] * d.AtVec(i)
 			}
@@ -211,7 +211,7 @@ func (e *equations) disagreement(b *bundle, s *mat.SymDense) (*mat.SymDense, flo
 	if !chol.Factorize(s) {
 		return nil, 0, errNoFit
 	}
-	above, below := 0.0, 0.0
+	numerator, denominator := 0.0, 0.0
 	var x, square mat.Dense
 	var pulled mat.VecDense
 	for v := range e.views {
@@ -225,12 +225,12 @@ func (e *equations) disagreement(b *bundle, s *mat.SymDense) (*mat.SymDense, flo
 			return nil, 0, errNoFit
 		}
 		square.Mul(&x, &x)
-		above += mat.Dot(g, &pulled)
-		below += mat.Trace(&x) - mat.Trace(&square)
+		numerator += mat.Dot(g, &pulled)
+		denominator += mat.Trace(&x) - mat.Trace(&square)
 	}
 	ratio := 1.0
-	if below > 0 {
-		ratio = math.Sqrt(above / below)
+	if denominator > 0 {
+		ratio = math.Sqrt(numerator / denominator)
 	}
 	widen := math.Max(1, ratio)
 	for i := range shared { // (D / ratio^2 + W)^-1 with D = S - W

@@ -85,7 +85,7 @@ func (r *Result) fit() (*bundle, error) {
 			err = u.fit()
 		}
 		if errors.Is(err, errNoFit) {
-			return nil, openFocal()
+			return nil, undeterminedFocal()
 		}
 		if err != nil {
 			return nil, err
@@ -107,7 +107,7 @@ func (r *Result) fit() (*bundle, error) {
 	}
 }
 
-func openFocal() *Error {
+func undeterminedFocal() *Error {
 	return newError("take ten or so with the board leaning 20 to 45 degrees, to each side, and up and down",
 		"these pictures do not tell the focal length: the board must lean, not only move about")
 }
@@ -138,14 +138,14 @@ func (r *Result) fill(u *bundle) error {
 	}
 	for i := range parameters {
 		if p := r.Parameters[i]; math.IsNaN(p.Value-p.Value) || math.IsNaN(p.Standard-p.Standard) {
-			return openFocal()
+			return undeterminedFocal()
 		}
 	}
 	if r.Parameters[fx].Standard > mostFocalUncertainty*l[fx] || r.Parameters[fy].Standard > mostFocalUncertainty*l[fy] || !(l[fx] > 0 && l[fy] > 0) {
-		return openFocal()
+		return undeterminedFocal()
 	}
 	if !(l[cx] > -1 && l[cx] < float64(size.Width) && l[cy] > -1 && l[cy] < float64(size.Height)) {
-		return openFocal()
+		return undeterminedFocal()
 	}
 	shape, sd := u.shape(), func(k int) float64 { return math.Sqrt(u.covariance.At(parameters+k, parameters+k)) }
 	bow := bowAcross

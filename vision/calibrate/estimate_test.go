@@ -13,19 +13,17 @@ import (
 	"ecart/geometry"
 )
 
-// Of many made-up cameras, the stated 95 % intervals hold the truth of each
-// parameter in about 95 of 100: with a perfect board, with boards as imperfect
-// as is allowed for, and with a board that flexes anew in each picture, so that
-// the corners of a picture err together.
+// Coverage of the stated 95 % intervals for simulated cameras: with a perfect board,
+// with boards whose imperfections follow the prior, and with a board that flexes
+// differently in each picture, so that the errors of a picture's corners are correlated.
 func TestIntervalsHoldTheTruth(t *testing.T) {
 	const trials, n = 60, 10
-	// a share of 0.95 falls below least once in ten thousand such tests; a share of
-	// 0.99 reaches most three times in ten
+	// with a true coverage of 0.95, fewer than least hits occur once in ten thousand tests
 	least := int(quantile(trials, 0.95, 1e-4))
 	for name, c := range map[string]struct {
 		draw     func(*held, *rand.Rand)
-		pooled   [2]float64 // of all nine parameters together
-		disagree float64    // how much the pictures must be found to disagree, at the median
+		pooled   [2]float64 // limits of the coverage over all nine parameters
+		disagree float64    // smallest median of Disagreement; 0: it must be 1
 	}{
 		"perfect": {draw: func(*held, *rand.Rand) {}, pooled: [2]float64{0.93, 0.99}},
 		"imperfect": {draw: func(h *held, rng *rand.Rand) {
@@ -64,14 +62,14 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 			if c.disagree > 0 {
 				assert.Greater(t, median(ratios), c.disagree)
 			} else {
-				assert.InDelta(t, 1, median(ratios), 0.1, "where corners err alone the pictures agree")
+				assert.InDelta(t, 1, median(ratios), 0.1, "with independent corner errors the pictures agree")
 			}
 		})
 	}
 }
 
-// quantile is the number of successes that fewer than tail of all runs of n
-// trials fall below.
+// quantile returns the smallest k for which at most k successes in n trials have at
+// least the probability tail.
 func quantile(n int, p, tail float64) float64 {
 	d := distuv.Binomial{N: float64(n), P: p}
 	k := 0.0
@@ -81,8 +79,8 @@ func quantile(n int, p, tail float64) float64 {
 	return k
 }
 
-// flat takes the priors and the board's imperfections out of a fit: what is left
-// is OpenCV's model.
+// flat removes the priors and the board's imperfections from a fit, which leaves OpenCV's
+// model.
 func flat(u *bundle) {
 	u.prior = prior{middle: u.prior.middle}
 	for k := range shapes {
@@ -95,10 +93,10 @@ func flat(u *bundle) {
 // to single precision (3e-5 px at 500 px), which moves a parameter by a
 // thousandth of its uncertainty.
 //
-// OpenCV 4.6 divides the sum of squares by the number of points less that of
-// parameters, though each point gives two residuals; so its deviations are
-// larger by sqrt((2N - p) / (N - p)).
-func TestFitIsOpenCVs(t *testing.T) {
+// OpenCV 4.6 divides the sum of squares by the number of points minus that of
+// parameters, although each point gives two residuals; its standard deviations are
+// therefore larger by sqrt((2N - p) / (N - p)).
+func TestFitAgainstOpenCV(t *testing.T) {
 	const (
 		sameShare   = 0.005 // of a standard deviation, for parameters
 		sameSpread  = 0.005 // relative, for the deviations
@@ -118,9 +116,9 @@ func TestFitIsOpenCVs(t *testing.T) {
 		flat(u)
 		require.NoError(t, u.fit())
 		assert.InDelta(t, cv.RMS, math.Sqrt(u.squares(&u.state)/(boards*all)), sameRMS)
-		n, p := float64(boards*all), float64(parameters+steps*boards)
-		// the covariance is widened where pictures disagree, and the freedom of
-		// this package counts the shape
+		n, p := float64(boards*all), float64(parameters+poseParameters*boards)
+		// this package widens the covariance by the disagreement, and its degrees of
+		// freedom count the board's shape
 		ours := math.Max(1, u.spread) * math.Sqrt((2*n-p)/float64(u.freedom()))
 		for i := range parameters {
 			sd := math.Sqrt(u.covariance.At(i, i))
@@ -130,8 +128,8 @@ func TestFitIsOpenCVs(t *testing.T) {
 	}
 }
 
-// The covariance is that of the scatter over many noises on the same boards: the
-// whole matrix, correlations too.
+// The stated covariance, correlations included, equals that of the estimates over many
+// draws of the noise on the same boards.
 func TestCovarianceIsTheScatter(t *testing.T) {
 	const trials = 150
 	rng := rand.New(rand.NewPCG(5, 5))
@@ -177,8 +175,8 @@ func TestCovarianceIsTheScatter(t *testing.T) {
 			}
 			size := math.Sqrt(stated.At(i, i) * stated.At(k, k))
 			// a correlation of 150 draws scatters by at most 1/sqrt(150), a variance
-			// by sqrt(2/150): four of these, and what the prior holds back of the
-			// scatter (k2, k3, the board's shape)
+			// by sqrt(2/150): four of these, and an allowance for the prior, which
+			// reduces the scatter (k2, k3, the board's shape)
 			const tol = 4*0.082 + 0.1
 			assert.InDelta(t, stated.At(i, k)/size, sum/size, tol, "%d %d", i, k)
 		}

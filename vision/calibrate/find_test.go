@@ -13,9 +13,9 @@ import (
 	"ecart/geometry"
 )
 
-// drawn is a board drawn by the rule of what a pixel covers: each pixel is the
-// mean of samples by samples places, each black or white by where its ray meets
-// the board. blur is the standard deviation of a normal blur, px.
+// drawn renders a board by supersampling: each pixel is the mean of samples x samples
+// rays, each black or white by where it meets the board. blur is the standard deviation
+// of a normal blur, px.
 type drawn struct {
 	w, h    int
 	board   Board
@@ -30,7 +30,7 @@ func (d *drawn) lens() *lens {
 	return &lens{fx: d.focal, fy: d.focal, cx: float64(d.w-1) / 2, cy: float64(d.h-1) / 2}
 }
 
-// truth are the corners where they are.
+// truth returns the true positions of the corners.
 func (d *drawn) truth() []geometry.Point {
 	var out []geometry.Point
 	for _, c := range d.board.sheet() {
@@ -40,7 +40,7 @@ func (d *drawn) truth() []geometry.Point {
 }
 
 func (d *drawn) image() *image.Gray {
-	// the plane of the board in the picture, and back
+	// the homography from the picture to the plane of the board
 	var on, px []geometry.Point
 	for i, p := range d.truth() {
 		c := d.board.sheet()[i].at
@@ -70,7 +70,7 @@ func (d *drawn) image() *image.Gray {
 	return img
 }
 
-// grey is the board's tone at a place on its plane, in squares from its middle.
+// grey returns the grey value at a position on the board's plane, in squares from its middle.
 func (d *drawn) grey(p geometry.Point) float64 {
 	const white, black, wall = 225, 30, 120
 	x, y := p.X+float64(d.board.Columns+1)/2, p.Y+float64(d.board.Rows+1)/2
@@ -112,7 +112,7 @@ func blurred(v []float64, w, h int, sd float64) []float64 {
 	return pass(pass(v, w, h, 1, w), h, w, w, 1)
 }
 
-// sample is a board seen at a tilt.
+// sample returns a tilted board.
 func sample() *drawn {
 	return &drawn{w: 640, h: 480, board: nine, focal: 700, samples: 6, noise: 2,
 		pose: pose{r: rotation(vec{0.4, -0.3, 0.2}), t: vec{0.3, -0.2, 16}}}
@@ -129,8 +129,8 @@ func off(t *testing.T, want, got []geometry.Point) float64 {
 	return math.Sqrt(sum / float64(len(want)))
 }
 
-// fine is how well corners must be found, root mean square distance: the
-// residual that a lens from good pictures stays under.
+// fine is the largest root mean square distance of the corners found from the true ones:
+// the residual of a lens from good pictures is smaller.
 const fine = 0.2 // px
 
 func TestCornersAreFound(t *testing.T) {
@@ -157,8 +157,8 @@ func TestCornersAreFound(t *testing.T) {
 	}
 }
 
-// Upside down, the board is the same board, numbered from what is then its top
-// left corner; in a mirror, corners still run to the right and down.
+// In a picture turned upside down, corners are numbered from the one that is then at the
+// top left; in a mirrored picture they still run to the right and down.
 func TestOrderOfCorners(t *testing.T) {
 	d := sample()
 	d.pose.r = rotation(vec{0.2, 0.2, 0.1})
@@ -189,7 +189,7 @@ func TestOrderOfCorners(t *testing.T) {
 	}
 }
 
-// Colour, a part of a larger picture and a picture that starts elsewhere give the
+// A picture in colour, part of a larger picture and a picture with other bounds give the
 // same corners.
 func TestPicturesOfAnyKind(t *testing.T) {
 	d := sample()
@@ -216,7 +216,7 @@ func TestPicturesOfAnyKind(t *testing.T) {
 	}
 }
 
-// inParts is a picture that gives its colours part by part.
+// inParts is a picture that converts its colours part by part.
 type inParts struct{ whole *image.RGBA }
 
 func (p inParts) Bounds() image.Rectangle { return p.whole.Bounds() }
@@ -246,9 +246,9 @@ func TestNoBoard(t *testing.T) {
 	refused(t, err, "1x50")
 }
 
-// The width of an edge is that of the blur: 2.563 sigma from 10 to 90 %, a pixel's
-// own width (1 / sqrt 12) and the interpolation's (a little over that) added in
-// squares.
+// The width of an edge from 10 to 90 % is 2.563 sigma, where sigma combines in quadrature
+// the blur, the width of a pixel (1 / sqrt 12) and the interpolation (a little more than
+// that).
 func TestSharpness(t *testing.T) {
 	for _, sd := range []float64{0.5, 1, 2, 3} {
 		d := sample()
@@ -284,8 +284,7 @@ func FuzzParseBoard(f *testing.F) {
 	})
 }
 
-// Whatever the picture, looking for a board ends without a crash, and what is
-// found lies in the picture.
+// For any picture, the search ends without a crash, and corners found lie in the picture.
 func FuzzFind(f *testing.F) {
 	d := sample()
 	d.w, d.h, d.focal, d.samples = 160, 120, 175, 2

@@ -19,11 +19,11 @@ const (
 
 	smallSquare = 8.0 // px between corners: the board is too small below that
 
-	leaning     = 20.0 // degrees of tilt that determine a focal length
-	wantLeaning = 4    // pictures with that tilt
-	oneWay      = 0.12 // least root mean square of the sine of the tilt about any axis: 7 degrees
+	leaning     = 20.0 // tilt that determines a focal length, degrees
+	wantLeaning = 4    // smallest number of pictures with that tilt
+	oneWay      = 0.12 // smallest root mean square of the sine of the tilt about any axis: 7 degrees
 
-	unknown = 0.001 // of the shorter side: a larger uncertainty of the lens is visible in an angle there
+	visible = 0.001 // share of the shorter side: a larger uncertainty of the lens shows in angles there
 
 	bent = 3.0 // of the prior's standard deviation: a larger bow contradicts the prior
 )
@@ -42,9 +42,9 @@ func (r *Result) judge(u *bundle) {
 		v := &r.Pictures[i]
 		v.Retake = r.fault(v, usualEdge, usual)
 	}
-	say := func(format string, a ...any) { r.Advice = append(r.Advice, fmt.Sprintf(format, a...)) }
+	advise := func(format string, a ...any) { r.Advice = append(r.Advice, fmt.Sprintf(format, a...)) }
 	if n := len(used); n < wantedPictures {
-		say("%d pictures are few: take ten or so", n)
+		advise("%d pictures are few: take ten or so", n)
 	}
 	lean := 0
 	for _, v := range used {
@@ -54,14 +54,14 @@ func (r *Result) judge(u *bundle) {
 	}
 	switch weak := weakLean(u); {
 	case lean < min(wantLeaning, len(used)):
-		say("the board leans by more than %.0f degrees in %d of %d pictures: lean it 20 to 45 degrees, to each side, and up and down", leaning, lean, len(used))
+		advise("the board leans by more than %.0f degrees in %d of %d pictures: lean it 20 to 45 degrees, to each side, and up and down", leaning, lean, len(used))
 	case weak < oneWay:
-		say("the board leans one way only: lean it to the sides as well as up and down")
+		advise("the board leans one way only: lean it to the sides as well as up and down")
 	}
 	var missing []string
 	worst := 0.0
 	for _, p := range r.Coverage.Missing {
-		if p.BendStandard > unknown*float64(min(r.Lens.Width, r.Lens.Height)) {
+		if p.BendStandard > visible*float64(min(r.Lens.Width, r.Lens.Height)) {
 			missing, worst = append(missing, p.Name), math.Max(worst, p.BendStandard)
 		}
 	}
@@ -70,13 +70,13 @@ func (r *Result) judge(u *bundle) {
 		if math.IsInf(worst, 1) {
 			known = "not known"
 		}
-		say("the board has hardly been in the %s of the picture, where the lens is %s: hold it there", joined(missing), known)
+		advise("the board has hardly been in the %s of the picture, where the lens is %s: hold it there", joined(missing), known)
 	}
 	if undetermined := r.undetermined(); len(undetermined) > 0 && len(missing) == 0 {
-		say("these pictures say little of %s: bring the board to the edges of the picture", joined(undetermined))
+		advise("these pictures say little of %s: bring the board to the edges of the picture", joined(undetermined))
 	}
 	if bow := r.Sheet.Bow; bow > bent*priorBow && bow > 2*r.Sheet.BowStandard {
-		say("the board is not flat, its ends %.1f %% of its half length off: stick it on something stiff", 100*bow)
+		advise("the board is not flat, its ends %.1f %% of its half length off: stick it on something stiff", 100*bow)
 	}
 }
 
@@ -118,9 +118,8 @@ func (r *Result) undetermined() []string {
 	return names
 }
 
-// weakLean returns the tilt about the axis about which the board is tilted least, as a
-// root mean square over the pictures of the sine: that of the smallest component of the
-// board's normal across the line of sight.
+// weakLean returns the root mean square over the pictures of the sine of the tilt, about
+// the axis for which it is smallest.
 func weakLean(u *bundle) float64 {
 	var xx, xy, yy float64
 	n := float64(len(u.poses))

@@ -13,7 +13,7 @@ import (
 	"ecart/geometry"
 )
 
-// usual is a camera and a way of holding the board that give a good lens.
+// usual returns a camera and poses of the board that determine a lens well.
 func usual() (*held, *rand.Rand) {
 	return &held{lens: lens{fx: 1400, fy: 1400, cx: 965, cy: 535, k1: 0.08, k2: -0.1}, sigma: 0.1, lean: 0.45}, rand.New(rand.NewPCG(6, 6))
 }
@@ -57,8 +57,8 @@ func TestPicturesOfSeveralSizes(t *testing.T) {
 	refused(t, err, `"d.jpg"`, "same way up")
 }
 
-// A board that is only moved about, parallel to the sensor, cannot tell the focal
-// length: nearer and longer look the same.
+// A board that stays parallel to the sensor does not determine the focal length: a
+// shorter distance and a longer focal length look the same.
 func TestParallelBoardsAreRefused(t *testing.T) {
 	h, rng := usual()
 	h.lean, h.lens[k1], h.lens[k2] = 0.002, 0, 0
@@ -96,16 +96,16 @@ func TestAdviceOnTilts(t *testing.T) {
 	assert.True(t, advised(r, "top left"), r.Advice)
 }
 
-func TestFewPicturesAreSaidToBeFew(t *testing.T) {
+func TestAdviceOnFewPictures(t *testing.T) {
 	h, rng := usual()
 	r, err := Estimate(h.pictures(rng, 4), nine)
 	require.NoError(t, err)
 	assert.True(t, advised(r, "4 pictures are few"), r.Advice)
 }
 
-// A board kept in the middle of the picture says nothing of the edges: the parts
-// are named, k3 is said not to be told, and what the lens does there is stated as
-// uncertain by pixels while the truth still lies within.
+// A board that stays in the middle of the picture does not determine the lens at the
+// edges: the missing parts are named, k3 is not determined, and the uncertainty of the
+// distortion there is several pixels and covers the true error.
 func TestBoardInTheMiddle(t *testing.T) {
 	h, rng := usual()
 	var ps []Picture
@@ -131,8 +131,8 @@ func TestBoardInTheMiddle(t *testing.T) {
 	assert.Less(t, got.Sub(want).Norm(), 3*sd)
 }
 
-// A picture whose corners lie far off is left out and named, and the lens is the
-// one of the others.
+// A picture with large corner errors is left out and named, and the lens is that of the
+// other pictures.
 func TestOutlierIsLeftOut(t *testing.T) {
 	h, rng := usual()
 	ps := h.pictures(rng, 10)
@@ -167,8 +167,8 @@ func TestWhatToRetake(t *testing.T) {
 	assert.Empty(t, r.Pictures[0].Retake)
 }
 
-// A board bowed beyond what is allowed for is said not to be flat; one within it
-// is not.
+// The advice says that the board is not flat if it is bowed more than the limit, and only
+// then.
 func TestBowedBoard(t *testing.T) {
 	h, rng := usual()
 	for _, c := range []struct {
@@ -191,9 +191,8 @@ func TestPartsOfThePicture(t *testing.T) {
 	}
 }
 
-// What pictures say does not change with their names, and the same pictures give
-// the same lens to the last bit.
-func TestSameAgain(t *testing.T) {
+// The same pictures give the same lens to the last bit.
+func TestEstimateIsReproducible(t *testing.T) {
 	h, rng := usual()
 	ps := h.pictures(rng, 8)
 	a, err := Estimate(ps, nine)
@@ -203,7 +202,7 @@ func TestSameAgain(t *testing.T) {
 	assert.Equal(t, a, b)
 }
 
-// The same picture given twice says nothing more than once.
+// A picture given twice counts once.
 func TestSamePictureTwice(t *testing.T) {
 	h, rng := usual()
 	ps := h.pictures(rng, 8)

@@ -17,10 +17,10 @@ func TestMain(m *testing.M) { os.Exit(seetest.Tests{M: m}.Run()) }
 // child is one child program for all tests of this package.
 var child see.Child
 
-// opencv is what OpenCV 4.6.0 (Debian 12) gave for the lenses and boards that
-// the tests draw from the same seeds: cv::projectPoints; cv::undistortPoints,
-// iterated to 1e-12; cv::calibrateCamera with no flags, to 1e-14. gocv has not
-// all of these, so the answers are kept.
+// opencv holds results of OpenCV 4.6.0 (Debian 12) for the lenses and boards that the
+// tests draw from the same seeds: cv::projectPoints; cv::undistortPoints, iterated to
+// 1e-12; cv::calibrateCamera without flags, to 1e-14. They are stored in testdata since
+// gocv does not have all of these functions.
 type opencv struct {
 	Projections []struct {
 		Lens           lens

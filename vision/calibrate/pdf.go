@@ -26,7 +26,7 @@ func (p *Print) WritePDF(w io.Writer) error {
 	for _, s := range p.strokes {
 		fmt.Fprintf(&page, "%s %s m %s %s l S\n", num(s.x0), num(s.y0), num(s.x1), num(s.y1))
 	}
-	for _, t := range p.words { // undo the mirroring for text
+	for _, t := range p.labels { // undo the mirroring for text
 		fmt.Fprintf(&page, "BT /F1 %s Tf 1 0 0 -1 %s %s Tm (%s) Tj ET\n", num(t.size), num(t.x), num(t.y), latin(t.text))
 	}
 	objects := []string{

@@ -43,7 +43,7 @@ func (p *Print) WritePNG(w io.Writer) error {
 	for _, s := range p.strokes {
 		black(image.Rect(px(s.x0)-half, px(s.y0)-half, px(s.x1)+half+1, px(s.y1)+half+1))
 	}
-	if err := p.write(img, scale); err != nil {
+	if err := p.drawText(img, scale); err != nil {
 		return err
 	}
 	var b bytes.Buffer
@@ -54,13 +54,13 @@ func (p *Print) WritePNG(w io.Writer) error {
 	return err
 }
 
-// write draws the text, in a font with the letter widths of the PDF's.
-func (p *Print) write(img draw.Image, scale float64) error {
+// drawText draws the text, in a font with the letter widths of the PDF's.
+func (p *Print) drawText(img draw.Image, scale float64) error {
 	f, err := opentype.Parse(liberationsansregular.TTF)
 	if err != nil {
 		return err
 	}
-	for _, t := range p.words {
+	for _, t := range p.labels {
 		face, err := opentype.NewFace(f, &opentype.FaceOptions{Size: t.size * scale, DPI: 72, Hinting: font.HintingNone})
 		if err != nil {
 			return err

@@ -12,7 +12,7 @@ type Paper struct {
 	WidthMm, HeightMm float64
 }
 
-// papers are those of ISO 216 and ANSI/ASME Y14.1.
+// papers lists sizes of ISO 216 and ANSI/ASME Y14.1.
 var papers = []Paper{{"a4", 210, 297}, {"letter", 215.9, 279.4}, {"a3", 297, 420}}
 
 // ParsePaper finds a paper by its name. The error has a Hint.
@@ -30,14 +30,14 @@ func ParsePaper(name string) (Paper, error) {
 // Margins around the board, mm: white space that the finder needs and printers cannot
 // print, and room for the check lines and the text.
 const (
-	leaveTop    = 8.0
-	leaveRight  = 10.0
-	leaveLeft   = 15.0
-	leaveBottom = 21.0
+	marginTop    = 8.0
+	marginRight  = 10.0
+	marginLeft   = 15.0
+	marginBottom = 21.0
 )
 
-// leastSquare is the smallest square that is worth printing, mm.
-const leastSquare = 4.0
+// minSquare is the smallest square that is worth printing, mm.
+const minSquare = 4.0
 
 // checkMm is the length of the check lines, mm.
 const checkMm = 100.0
@@ -49,14 +49,14 @@ type Print struct {
 	WidthMm, HeightMm float64
 	left, top         float64 // of the squares
 	strokes           []stroke
-	words             []word
+	labels            []label
 }
 
 // stroke is a thin line.
 type stroke struct{ x0, y0, x1, y1 float64 }
 
-// word is a line of text with its base line at y, beginning at x.
-type word struct {
+// label is a line of text with its base line at y, beginning at x.
+type label struct {
 	x, y, size float64
 	text       string
 }
@@ -72,14 +72,14 @@ func NewPrint(b Board, p Paper) (*Print, error) {
 	}
 	across, down := float64(b.Columns+1), float64(b.Rows+1) // squares
 	largest := func(w, h float64) float64 {
-		return math.Min((w-leaveLeft-leaveRight)/across, (h-leaveTop-leaveBottom)/down)
+		return math.Min((w-marginLeft-marginRight)/across, (h-marginTop-marginBottom)/down)
 	}
 	w, h := p.WidthMm, p.HeightMm
 	if largest(h, w) > largest(w, h) {
 		w, h = h, w
 	}
 	most := math.Floor(10*largest(w, h)+1e-9) / 10
-	if most < leastSquare {
+	if most < minSquare {
 		return nil, newError("take a board of fewer corners, or a larger paper", "a board of %s does not fit on %s: its squares would have %.1f mm", b, p.Name, math.Max(0, most))
 	}
 	if b.SquareMm == 0 {
@@ -89,34 +89,34 @@ func NewPrint(b Board, p Paper) (*Print, error) {
 		return nil, newError(fmt.Sprintf("the largest square that fits is %.4gmm; or take a larger paper", most),
 			"a board of %s with squares of %.4g mm does not fit on %s", b, b.SquareMm, p.Name)
 	}
-	if b.SquareMm < leastSquare {
-		return nil, newError(fmt.Sprintf("give from %gmm to %.4gmm", leastSquare, most), "squares of %.4g mm are too small to be found in a picture", b.SquareMm)
+	if b.SquareMm < minSquare {
+		return nil, newError(fmt.Sprintf("give from %gmm to %.4gmm", minSquare, most), "squares of %.4g mm are too small to be found in a picture", b.SquareMm)
 	}
 	out := &Print{Board: b, WidthMm: w, HeightMm: h}
-	out.left = math.Max(leaveLeft, (w-across*b.SquareMm)/2)
-	out.left = math.Min(out.left, w-leaveRight-across*b.SquareMm)
-	out.top = leaveTop + (h-leaveTop-leaveBottom-down*b.SquareMm)/2
-	out.check()
+	out.left = math.Max(marginLeft, (w-across*b.SquareMm)/2)
+	out.left = math.Min(out.left, w-marginRight-across*b.SquareMm)
+	out.top = marginTop + (h-marginTop-marginBottom-down*b.SquareMm)/2
+	out.addCheckLines()
 	return out, nil
 }
 
-// check adds the two check lines and the text.
-func (p *Print) check() {
+// addCheckLines adds the two check lines and the text.
+func (p *Print) addCheckLines() {
 	const (
 		in   = 7.5 // from the edge of the paper
 		tick = 1.5 // to either side
 		text = 3.0
 	)
-	y := p.HeightMm - leaveBottom + 7
+	y := p.HeightMm - marginBottom + 7
 	p.strokes = append(p.strokes,
-		stroke{leaveLeft, y, leaveLeft + checkMm, y}, stroke{leaveLeft, y - tick, leaveLeft, y + tick}, stroke{leaveLeft + checkMm, y - tick, leaveLeft + checkMm, y + tick})
-	top := (p.HeightMm - leaveBottom - checkMm) / 2
+		stroke{marginLeft, y, marginLeft + checkMm, y}, stroke{marginLeft, y - tick, marginLeft, y + tick}, stroke{marginLeft + checkMm, y - tick, marginLeft + checkMm, y + tick})
+	top := (p.HeightMm - marginBottom - checkMm) / 2
 	p.strokes = append(p.strokes,
 		stroke{in, top, in, top + checkMm}, stroke{in - tick, top, in + tick, top}, stroke{in - tick, top + checkMm, in + tick, top + checkMm})
-	p.words = []word{
-		{leaveLeft + checkMm + 3, y + 1, text, "this line is 100 mm long: measure it, and the one at the left"},
-		{leaveLeft, y + 5.5, text, fmt.Sprintf("board of %s inner corners, squares of %.4g mm; print at 100 %%, not fitted to the page", p.Board, p.Board.SquareMm)},
-		{leaveLeft, y + 9.5, text, "stick it on something flat and stiff"},
+	p.labels = []label{
+		{marginLeft + checkMm + 3, y + 1, text, "this line is 100 mm long: measure it, and the one at the left"},
+		{marginLeft, y + 5.5, text, fmt.Sprintf("board of %s inner corners, squares of %.4g mm; print at 100 %%, not fitted to the page", p.Board, p.Board.SquareMm)},
+		{marginLeft, y + 9.5, text, "stick it on something flat and stiff"},
 	}
 }
 

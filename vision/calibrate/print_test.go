@@ -33,8 +33,8 @@ func written(t *testing.T, write func(io.Writer) error) []byte {
 	return b.Bytes()
 }
 
-// The PDF has the page's size in points of 1/72 inch (ISO 32000-1, 8.3.2.3), and
-// its squares are where they should be to a micrometre.
+// The PDF states the page's size in points of 1/72 inch (ISO 32000-1, 8.3.2.3), and its
+// squares are in place to a micrometre.
 func TestPDF(t *testing.T) {
 	const micrometre = 1e-3
 	p := printed(t, nine, "a4")
@@ -68,8 +68,8 @@ func TestPDF(t *testing.T) {
 	assert.NotContains(t, text, "Date")
 }
 
-// The table of a PDF says at which byte each object begins, and a stream how long
-// it is (ISO 32000-1, 7.5.4 and 7.3.8.2).
+// The cross-reference table holds the offset of each object, and a stream its length
+// (ISO 32000-1, 7.5.4 and 7.3.8.2).
 func TestPDFIsWellFormed(t *testing.T) {
 	data := string(written(t, printed(t, nine, "letter").WritePDF))
 	at, err := strconv.Atoi(regexp.MustCompile(`startxref\n(\d+)\n`).FindStringSubmatch(data)[1])
@@ -93,10 +93,9 @@ func number(t *testing.T, s string) float64 {
 	return v
 }
 
-// The PNG says how many pixels it has to the metre; by that, its page has the
-// paper's size and the board, found in it, squares of the size asked for. A
-// corner of black and white pixels lies on a pixel's edge, to which the finder
-// comes within a tenth.
+// By the PNG's stated pixels per metre, its page has the paper's size, and the board
+// found in it has squares of the requested size. Corners lie between pixels; the finder
+// locates them to a tenth of a pixel.
 func TestPNG(t *testing.T) {
 	p := printed(t, nine, "a4")
 	data := written(t, p.WritePNG)
@@ -124,8 +123,8 @@ func TestPNG(t *testing.T) {
 	assert.Equal(t, data, written(t, printed(t, nine, "a4").WritePNG), "the same bytes again")
 }
 
-// Whatever the board and the paper: it is refused, or everything lies on the
-// paper, and what is drawn around the board keeps clear of it.
+// For any board and paper, either the board is refused, or everything lies on the paper
+// and no line touches the board.
 func TestPrintFits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		b := Board{
@@ -143,15 +142,15 @@ func TestPrintFits(t *testing.T) {
 		}
 		right := p.left + float64(b.Columns+1)*p.Board.SquareMm
 		bottom := p.top + float64(b.Rows+1)*p.Board.SquareMm
-		const clear = 4.0 // mm of white
-		if p.left < clear || p.top < clear || right > p.WidthMm-clear || bottom > p.HeightMm-clear {
+		const margin = 4.0 // mm of white
+		if p.left < margin || p.top < margin || right > p.WidthMm-margin || bottom > p.HeightMm-margin {
 			t.Fatalf("%+v leaves the paper", p)
 		}
 		for _, s := range p.strokes {
 			if s.x0 < 4 || s.y0 < 4 || s.x1 > p.WidthMm-4 || s.y1 > p.HeightMm-4 {
 				t.Fatalf("a line leaves the paper: %+v", s)
 			}
-			if s.x1 > p.left-clear && s.x0 < right+clear && s.y1 > p.top-clear && s.y0 < bottom+clear {
+			if s.x1 > p.left-margin && s.x0 < right+margin && s.y1 > p.top-margin && s.y0 < bottom+margin {
 				t.Fatalf("a line lies on the board: %+v of %+v", s, p)
 			}
 		}

@@ -25,7 +25,7 @@ const (
 // and the coefficients of its distortion, as in camera.Lens.
 type lens [parameters]float64
 
-// vec is a place or a direction in space, in squares of the board.
+// vec is a position or a direction in space, in squares of the board.
 type vec [3]float64
 
 func (a vec) dot(b vec) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
@@ -39,15 +39,15 @@ type pose struct {
 	t vec
 }
 
-// steps is the number of parameters of a pose: a small rotation about the camera's axes,
+// poseParameters is the number of parameters of a pose: a small rotation about the camera's axes,
 // applied after r, and a translation.
-const steps = 6
+const poseParameters = 6
 
 // slopes are the derivatives of a corner's two pixel coordinates by the lens, by the pose
 // and by the corner's place on the board.
 type slopes struct {
 	lens  [2][parameters]float64
-	pose  [2][steps]float64
+	pose  [2][poseParameters]float64
 	place [2]vec
 }
 
@@ -85,7 +85,7 @@ func (l *lens) project(q *pose, place vec, d *slopes) geometry.Point {
 		{l[fx] * xx * z, l[fx] * xy * z, -l[fx] * (xx*x + xy*y) * z},
 		{l[fy] * xy * z, l[fy] * yy * z, -l[fy] * (xy*x + yy*y) * z},
 	} {
-		d.pose[i] = [steps]float64{
+		d.pose[i] = [poseParameters]float64{
 			m[1]*g[2] - m[2]*g[1], m[2]*g[0] - m[0]*g[2], m[0]*g[1] - m[1]*g[0],
 			g[0], g[1], g[2],
 		}
@@ -97,7 +97,7 @@ func (l *lens) project(q *pose, place vec, d *slopes) geometry.Point {
 }
 
 // moved returns the pose after a step.
-func (q *pose) moved(d [steps]float64) pose {
+func (q *pose) moved(d [poseParameters]float64) pose {
 	turn := rotation(vec{d[0], d[1], d[2]})
 	var out pose
 	for i := range 3 {

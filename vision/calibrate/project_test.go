@@ -13,15 +13,14 @@ import (
 	"ecart/geometry/camera"
 )
 
-// agreed is how near our evaluation of a lens is to OpenCV's: both are double
-// precision, and pixels go to some thousands.
+// agreed is the largest difference from OpenCV: both use double precision, and
+// coordinates reach some thousands.
 const agreed = 1e-6 // px
 
-// The lens that a reading is made with, this package's own projection and
-// OpenCV's projectPoints and undistortPoints are one and the same map. A lens
-// that folds the picture over is left out where it folds: there OpenCV's
-// iteration runs to another place or to none.
-func TestLensIsOpenCVs(t *testing.T) {
+// camera.Lens, this package's projection and OpenCV's projectPoints and undistortPoints
+// are the same map. Points beyond the fold of a lens are left out: there OpenCV's
+// iteration converges elsewhere or not at all.
+func TestLensAgainstOpenCV(t *testing.T) {
 	checked, all := 0, 0
 	for _, known := range fromOpenCV(t).Projections {
 		l := known.Lens
@@ -41,7 +40,7 @@ func TestLensIsOpenCVs(t *testing.T) {
 			checked++
 		}
 	}
-	assert.Greater(t, checked, all*9/10, "most of what such lenses show is not beyond a fold")
+	assert.Greater(t, checked, all*9/10, "most points of such lenses are not beyond a fold")
 }
 
 func near(t *testing.T, want, got geometry.Point) {
@@ -76,9 +75,9 @@ func TestDerivatives(t *testing.T) {
 		for i := range parameters {
 			check("lens", d.lens[0][i], d.lens[1][i], func(h float64) geometry.Point { m := l; m[i] += h; return m.project(&q, at, nil) })
 		}
-		for i := range steps {
+		for i := range poseParameters {
 			check("pose", d.pose[0][i], d.pose[1][i], func(h float64) geometry.Point {
-				var s [steps]float64
+				var s [poseParameters]float64
 				s[i] = h
 				m := q.moved(s)
 				return l.project(&m, at, nil)
@@ -90,7 +89,7 @@ func TestDerivatives(t *testing.T) {
 	}
 }
 
-// A rotation's matrix is orthogonal, leaves its axis and turns by the vector's
+// The matrix of a rotation is orthogonal, keeps its axis and turns by the vector's
 // length (trace = 1 + 2 cos).
 func TestRotation(t *testing.T) {
 	const exact = 1e-12
@@ -118,7 +117,7 @@ func TestRotation(t *testing.T) {
 	})
 }
 
-// Tilt is what a turn about an axis in the board's plane makes it.
+// The tilt equals the angle of a rotation about an axis in the board's plane.
 func TestTilt(t *testing.T) {
 	for _, deg := range []float64{0, 1e-4, 10, 45, 80} {
 		s, c := math.Sincos(0.7)

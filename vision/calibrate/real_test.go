@@ -14,8 +14,8 @@ import (
 	"ecart/vision/calibrate/photographs"
 )
 
-// real is what is seen in real photographs of a real board.
-func real(t *testing.T) []Picture {
+// realPictures returns the board found in photographs of a real board.
+func realPictures(t *testing.T) []Picture {
 	t.Helper()
 	paths, err := photographs.Board(t.Context())
 	require.NoError(t, err)
@@ -33,12 +33,11 @@ func real(t *testing.T) []Picture {
 	return out
 }
 
-// On real photographs of a real board, every board is found, the residual is
-// below the 0.2 px that OpenCV's own finder and fit leave, and the lens is the one
-// that OpenCV's calibrateCamera finds from the same corners: each parameter to
-// two of our standard uncertainties and as many of its deviations.
+// In photographs of a real board every board is found, the residual is below 0.2 px,
+// that of OpenCV's own finder and fit, and each parameter agrees with that of OpenCV's
+// calibrateCamera from the same corners to two combined standard uncertainties.
 func TestRealPhotographs(t *testing.T) {
-	ps := real(t)
+	ps := realPictures(t)
 	r, err := Estimate(ps, nine)
 	require.NoError(t, err)
 	for _, v := range r.Pictures {
@@ -51,17 +50,16 @@ func TestRealPhotographs(t *testing.T) {
 		t.Logf("%s %.5f ± %.5f, OpenCV %.5f ± %.5f", p.Name, p.Value, p.Standard, cv.Parameters[i], cv.Deviations[i])
 	}
 	t.Logf("residual %.3f px, a corner %.3f px, disagreement %.2f", r.ResidualPx, r.CornerPx, r.Disagreement)
-	// the focal length and the distortion that the photographs' own package
-	// states for this camera (left_intrinsics.yml): 535.9 px, k1 -0.266, found with
-	// a fixed ratio of the focal lengths
+	// left_intrinsics.yml, in the package of the photographs, states for this camera
+	// 535.9 px and k1 -0.266, estimated with a fixed ratio of the focal lengths
 	assert.InDelta(t, 535.9, r.Lens.Fx, 5)
 	assert.InDelta(t, -0.266, r.Lens.Dist[0], 0.03)
 }
 
-// Two halves of the photographs give the same lens within what they say of
-// themselves: each parameter to three standard uncertainties of the difference.
+// Two halves of the photographs give the same lens: each parameter to three standard
+// uncertainties of the difference.
 func TestHalvesAgree(t *testing.T) {
-	ps := real(t)
+	ps := realPictures(t)
 	var halves [2][]Picture
 	for i, p := range ps {
 		halves[i%2] = append(halves[i%2], p)

@@ -9,10 +9,10 @@ import (
 // nine is the board of these tests.
 var nine = Board{Columns: 9, Rows: 6, SquareMm: 24}
 
-// The pictures of the made-up camera.
+// Size of the pictures of the simulated camera, px.
 const wide, high = 1920, 1080
 
-// phoneLens draws a lens as phones and action cameras have them.
+// phoneLens draws a lens typical of phones and action cameras.
 func phoneLens(rng *rand.Rand) lens {
 	f := 1300 + 300*rng.Float64()
 	n := rng.NormFloat64
@@ -22,17 +22,17 @@ func phoneLens(rng *rand.Rand) lens {
 	}
 }
 
-// held is how a board is held up before a made-up camera.
+// held describes a simulated camera and how a board is held in front of it.
 type held struct {
 	lens  lens
 	shape []float64 // of the board; nil is perfect
 	sigma float64   // px, noise of each corner in each axis
-	lean  float64   // rad, standard deviation of its tilt each way
-	flex  float64   // how much the board flexes anew in each picture, as bowAcross
+	lean  float64   // rad, standard deviation of its tilt about each axis
+	flex  float64   // standard deviation of bowAcross between pictures
 }
 
-// picture is one board somewhere in the picture, as a whole, at a random tilt,
-// and the pose. It repeats until the board is in the picture.
+// picture returns the corners of a board in a random pose that lies completely in the
+// picture, and the pose.
 func (h *held) picture(rng *rand.Rand) ([]geometry.Point, pose) {
 	n := rng.NormFloat64
 	for {
@@ -52,7 +52,7 @@ func (h *held) picture(rng *rand.Rand) ([]geometry.Point, pose) {
 }
 
 func (h *held) seen(q *pose, shape []float64, rng *rand.Rand) ([]geometry.Point, bool) {
-	const edge = 25 // px: the outer squares are in the picture too
+	const edge = 25 // px, so that the outer squares lie in the picture
 	var px []geometry.Point
 	for _, c := range nine.sheet() {
 		at := c.place(shape)
@@ -68,7 +68,7 @@ func (h *held) seen(q *pose, shape []float64, rng *rand.Rand) ([]geometry.Point,
 	return px, true
 }
 
-// pictures are n such, as Look would return them.
+// pictures returns n of them, in the form that Look returns.
 func (h *held) pictures(rng *rand.Rand, n int) []Picture {
 	var out []Picture
 	for i := range n {

@@ -58,7 +58,7 @@ func start(b Board, views [][]geometry.Point, width, height int) (*bundle, error
 //	(hx vx + hy vy) w + hz vz = 0
 //	(hx^2 + hy^2 - vx^2 - vy^2) w + hz^2 - vz^2 = 0
 func focal(planes []plane) float64 {
-	above, below := 0.0, 0.0
+	numerator, denominator := 0.0, 0.0 // of the least-squares estimate of w
 	for _, m := range planes {
 		h, v := vec{m[0], m[3], m[6]}, vec{m[1], m[4], m[7]}
 		size := h.dot(h) + v.dot(v)
@@ -66,14 +66,14 @@ func focal(planes []plane) float64 {
 			{h[0]*v[0] + h[1]*v[1], h[2] * v[2]},
 			{(h[0]*h[0] + h[1]*h[1] - v[0]*v[0] - v[1]*v[1]) / 2, (h[2]*h[2] - v[2]*v[2]) / 2},
 		} {
-			above -= row[0] * row[1] / (size * size)
-			below += row[0] * row[0] / (size * size)
+			numerator -= row[0] * row[1] / (size * size)
+			denominator += row[0] * row[0] / (size * size)
 		}
 	}
-	if !(above > 0 && below > 0) {
+	if !(numerator > 0 && denominator > 0) {
 		return math.NaN()
 	}
-	return math.Sqrt(below / above)
+	return math.Sqrt(denominator / numerator)
 }
 
 // pose returns the pose of the plane before a camera of focal length f, px.

@@ -16,6 +16,7 @@ import (
 	"ecart/vision/take"
 )
 
+// plain returns a picture of one colour.
 func plain(w, h int, grey uint8) image.Image {
 	img := image.NewRGBA(image.Rect(0, 0, w, h))
 	draw.Draw(img, img.Bounds(), image.NewUniform(color.RGBA{grey, grey / 2, 40, 255}), image.Point{}, draw.Src)

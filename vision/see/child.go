@@ -29,8 +29,8 @@ func (e *Missing) Hint() string {
 	return "make build puts ecart-see beside ecart: install or copy both"
 }
 
-// ErrStopped is the error if the child ended without answering, or if its answer is none, as from another
-// version. Where it ended, the next question starts it again.
+// ErrStopped is the error if the child ended without answering, or if its answer is invalid, such as that
+// of another version. If it ended, the next question starts it again.
 var ErrStopped = errors.New("the program ecart-see ended")
 
 // Child is the child program. Its zero value is ready: the first question starts
@@ -54,9 +54,10 @@ func (c *Child) Ask(ctx context.Context, q *Question) (*Answer, error) {
 	return a, err
 }
 
-// Look runs a network on a picture. The network is loaded where the running child does
-// not have it. The error is a *Missing, ErrStopped, or the context's. What the child says is wrong with the network
-// or the picture is an ErrStopped with the child's words, which are not for users.
+// Look runs a network on a picture. It loads the network if the running child has not
+// loaded it. The error is a *Missing, ErrStopped, or the context's. If the child refuses the
+// network or the picture, the error wraps ErrStopped with the child's message, which is not
+// meant for users.
 func (c *Child) Look(ctx context.Context, n *Network, p *Picture) (*Seen, error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -164,8 +165,8 @@ func find() (string, error) {
 		return path, nil
 	}
 	if own, err := os.Executable(); err == nil {
-		if real, err := filepath.EvalSymlinks(own); err == nil {
-			own = real
+		if target, err := filepath.EvalSymlinks(own); err == nil {
+			own = target
 		}
 		if path := filepath.Join(filepath.Dir(own), program); isFile(path) {
 			return path, nil

@@ -109,7 +109,7 @@ func TestTheChildEndsWithItsParent(t *testing.T) {
 	require.NoError(t, command.Start())
 	require.NoError(t, WriteQuestion(in, squares()))
 	require.NoError(t, command.Process.Signal(syscall.SIGINT))
-	require.NoError(t, WriteQuestion(in, long()), "it reads on after Ctrl-C")
+	require.NoError(t, WriteQuestion(in, long()), "it still reads after Ctrl-C")
 	require.NoError(t, in.Close())
 	ended := make(chan error, 1)
 	go func() { ended <- command.Wait() }()
@@ -118,7 +118,7 @@ func TestTheChildEndsWithItsParent(t *testing.T) {
 		require.NoError(t, err)
 	case <-time.After(2 * time.Second):
 		_ = command.Process.Kill()
-		t.Fatal("the child goes on without its parent")
+		t.Fatal("the child outlives its parent")
 	}
 }
 

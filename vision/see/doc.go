@@ -8,7 +8,7 @@
 // A question and an answer are one frame each, on the child's standard input and
 // output. All numbers are big endian:
 //
-//	4 bytes    what it is: "ECS1" a board, "ECN1" a network to load, "ECP1" a picture
+//	4 bytes    kind: "ECS1" a board, "ECN1" a network to load, "ECP1" a picture
 //	4 bytes    length of the head, at most 1 MiB
 //	4 bytes    length of the pixels, at most 256 MiB
 //	head       JSON: Question or Answer; Network, Picture or Seen

@@ -12,7 +12,7 @@ type Network struct {
 	Graph []byte `json:"-"` // a GraphDef, see vision/pose/graph
 }
 
-// Picture is what a network is run on.
+// Picture is the input of a network.
 type Picture struct {
 	Width  int `json:"width"` // px
 	Height int `json:"height"`
@@ -20,8 +20,8 @@ type Picture struct {
 	RGB []byte `json:"-"` // 3 * Width * Height: red, green, blue of each pixel, row by row
 }
 
-// Seen is what a network makes of a picture: of each output its values. As the answer
-// to a Network it has none.
+// Seen holds the values of each output of a network for a picture. In the answer to a
+// Network there are none.
 type Seen struct {
 	Values [][]float32 `json:"values,omitempty"`
 	Error  string      `json:"error,omitempty"`
@@ -33,8 +33,8 @@ const (
 	mostOutputs = 16
 )
 
-// ReadAsked reads what the child is asked: a *Question, a *Network or a *Picture. The
-// error is io.EOF if the input has ended.
+// ReadAsked reads the next request to the child: a *Question, a *Network or a *Picture.
+// The error is io.EOF if the input has ended.
 func ReadAsked(r io.Reader) (any, error) {
 	kind, err := readMark(r)
 	if err != nil {

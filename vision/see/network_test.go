@@ -47,8 +47,8 @@ func TestNetworkFramesComeBack(t *testing.T) {
 	require.ErrorContains(t, err, "too long")
 }
 
-// What is wrong with a network or a picture is an error, and the next question is
-// answered: OpenCV ends the child over a graph that it cannot read.
+// A graph that OpenCV cannot read, over which it ends the child, gives an error, and the
+// next question is answered.
 func TestWrongNetworks(t *testing.T) {
 	var c Child
 	defer c.Close()

@@ -1,10 +1,10 @@
-// Package photographs fetches real photographs of a real board, for tests that
-// are held against them. They are never part of the project: they come from
-// Debian's package opencv-doc (Apache-2.0 and BSD-3-Clause) when a test asks for
-// them first, and stay in the user's cache.
+// Package photographs fetches photographs of a real board for tests. They are not
+// part of the project: they are downloaded from Debian's package opencv-doc
+// (Apache-2.0 and BSD-3-Clause) when a test first needs them, and kept in the user's
+// cache.
 //
 // They show a board of 9 by 6 inner corners with squares of 25 mm, taken with a
-// camera of 640 x 480 pixels whose lens bends strongly.
+// camera of 640 x 480 pixels with strong distortion.
 package photographs
 
 import (
@@ -22,18 +22,18 @@ import (
 )
 
 const (
-	pack = "opencv-doc"
-	from = "usr/share/doc/opencv-doc/examples/data/"
+	debPackage = "opencv-doc"
+	from       = "usr/share/doc/opencv-doc/examples/data/"
 	// sum is the SHA-256 of all photographs' bytes in order. It is the same in
 	// 4.6.0 of Debian 12 and in 4.10.0 of Debian 13.
 	sum = "9b83acfac89a1ae00425822dac04efc4fe29548e7bdcc9dd847c1d6a89ac1a91"
 )
 
-// numbers are those in the names: there is no tenth.
+// numbers are those in the file names; there is no number 10.
 var numbers = []int{1, 2, 3, 4, 5, 6, 7, 8, 9, 11, 12, 13, 14}
 
-// Board returns the paths of the photographs, fetching them where they are not
-// in the cache. It takes apt-get and dpkg-deb, and the network once.
+// Board returns the paths of the photographs. It fetches them if they are not in the
+// cache, with apt-get and dpkg-deb over the network.
 func Board(ctx context.Context) ([]string, error) {
 	cache, err := os.UserCacheDir()
 	if err != nil {
@@ -48,12 +48,12 @@ func Board(ctx context.Context) ([]string, error) {
 		return paths, nil
 	}
 	if err := fetch(ctx, dir, paths); err != nil {
-		return nil, fmt.Errorf("the photographs of a board are not in %q and cannot be fetched: %w; run this once with the network, or put left01.jpg to left14.jpg of Debian's %s there", dir, err, pack)
+		return nil, fmt.Errorf("the photographs of a board are not in %q and cannot be fetched: %w; run this once with the network, or put left01.jpg to left14.jpg of Debian's %s there", dir, err, debPackage)
 	}
 	return paths, check(paths)
 }
 
-// check says whether the photographs are there and are the ones meant.
+// check returns an error if a photograph is missing or their checksum is wrong.
 func check(paths []string) error {
 	h := sha256.New()
 	for _, p := range paths {
@@ -80,12 +80,12 @@ func fetch(ctx context.Context, dir string, paths []string) error {
 		return err
 	}
 	defer os.RemoveAll(temp)
-	if err := run(ctx, temp, "apt-get", "download", pack); err != nil {
-		// The lists of packages may be missing or old, and only root may renew the
-		// machine's: these are renewed in a place of our own.
+	if err := run(ctx, temp, "apt-get", "download", debPackage); err != nil {
+		// The package lists may be missing or old, and only root may update those of the
+		// system: a private copy is updated instead.
 		own := []string{"-o", "Dir::State::lists=" + filepath.Join(temp, "lists"), "-o", "Dir::Cache=" + filepath.Join(temp, "cache"),
 			"-o", "APT::Sandbox::User=root"}
-		for _, what := range [][]string{{"update", "-qq"}, {"download", pack}} {
+		for _, what := range [][]string{{"update", "-qq"}, {"download", debPackage}} {
 			if err := run(ctx, temp, "apt-get", append(own, what...)...); err != nil {
 				return err
 			}
