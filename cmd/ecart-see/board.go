@@ -19,7 +19,7 @@ const (
 	windowMost  = 15
 )
 
-const tiny = 40 // px: no board is found in a smaller picture, and OpenCV's finder fails on it
+const tiny = 40 // px: in a smaller picture no board is found, and OpenCV's finder fails
 
 // answer looks for a board. It searches a picture scaled down to q.Side, since the
 // finder's time grows with the number of pixels, and refines the corners at full size.
@@ -32,7 +32,7 @@ func answer(q *see.Question) *see.Answer {
 	}
 	whole, err := gocv.NewMatFromBytes(q.Height, q.Width, gocv.MatTypeCV8UC1, q.Grey)
 	if err != nil {
-		return &see.Answer{Error: "the picture cannot be taken"}
+		return &see.Answer{Error: "OpenCV cannot take the picture"}
 	}
 	defer runtime.KeepAlive(q) // the matrix points into the question's pixels
 	defer whole.Close()

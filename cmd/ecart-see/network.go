@@ -17,8 +17,8 @@ type loaded struct {
 	outputs []string
 }
 
-// load reads a network. OpenCV ends the process over a graph that it cannot read, and
-// over outputs that are not there.
+// load reads a network. OpenCV ends the process if it cannot read the graph, or if an
+// output does not exist.
 func (l *loaded) load(n *see.Network) (*loaded, *see.Seen) {
 	l.close()
 	net, err := gocv.ReadNetFromTensorflowBytes(n.Graph)
@@ -41,7 +41,7 @@ func (l *loaded) look(p *see.Picture) *see.Seen {
 	}
 	picture, err := gocv.NewMatFromBytes(p.Height, p.Width, gocv.MatTypeCV8UC3, p.RGB)
 	if err != nil {
-		return &see.Seen{Error: "the picture cannot be taken"}
+		return &see.Seen{Error: "OpenCV cannot take the picture"}
 	}
 	defer runtime.KeepAlive(p) // the matrix points into the picture's pixels
 	defer picture.Close()
@@ -61,7 +61,7 @@ func (l *loaded) look(p *see.Picture) *see.Seen {
 	for _, values := range seen.Values {
 		for _, v := range values {
 			if math.IsNaN(float64(v)) || math.IsInf(float64(v), 0) {
-				return &see.Seen{Error: "the network's values are no numbers"}
+				return &see.Seen{Error: "the network's output holds NaN or infinity"}
 			}
 		}
 	}

@@ -131,7 +131,7 @@ func readFrame(r io.Reader, want string, head any) (pixels []byte, err error) {
 // readRest reads what follows a frame's mark.
 func readRest(r io.Reader, kind, want string, head any) (pixels []byte, err error) {
 	if kind != want {
-		return nil, errors.New("this is no frame of ecart-see, or of another kind than expected")
+		return nil, errors.New("this is not a frame of ecart-see, or not of the expected kind")
 	}
 	var sizes [8]byte
 	if _, err := io.ReadFull(r, sizes[:]); err != nil {
