@@ -13,10 +13,10 @@ import (
 	"unicode/utf8"
 )
 
-// Is reports whether r is such a character.
+// Is reports whether r is a Bidi_Control character.
 func Is(r rune) bool { return unicode.Is(unicode.Bidi_Control, r) }
 
-// Plain returns s with each of them replaced by U+FFFD, the replacement character. It is
+// Plain returns s with each Bidi_Control character replaced by U+FFFD, the replacement character. It is
 // for text that people read, and may be applied to all of a JSON or HTML document.
 func Plain(s string) string {
 	return strings.Map(func(r rune) rune {
@@ -27,7 +27,7 @@ func Plain(s string) string {
 	}, s)
 }
 
-// EscapeJSON returns JSON with each of them written as \uXXXX. It is for data that is read
+// EscapeJSON returns JSON with each Bidi_Control character written as \uXXXX. It is for data that is read
 // again and must keep its values. Valid JSON has such characters only in strings.
 func EscapeJSON(data []byte) []byte {
 	if bytes.IndexFunc(data, Is) < 0 {

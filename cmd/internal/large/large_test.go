@@ -118,3 +118,11 @@ func TestStrips(t *testing.T) {
 	})
 	assert.Equal(t, r.Max.Y, next)
 }
+
+// BenchmarkShrunk scales a 1080p frame down, as the page does with each frame.
+func BenchmarkShrunk(b *testing.B) {
+	p := newPlate(1920, 1080)
+	for b.Loop() {
+		Shrunk(p, p.Rect, 480)
+	}
+}

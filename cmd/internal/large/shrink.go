@@ -17,8 +17,8 @@ const (
 	Strip = 1 << 20
 )
 
-// Halver is a Source that can halve its width and height by itself, quicker than by its pixels. Halved returns
-// the whole picture, halved the given number of times, or nil if it cannot.
+// Halver is a Source with a faster way to halve its width and height. Halved returns the whole picture, halved
+// the given number of times, or nil if it cannot.
 type Halver interface {
 	Halved(times int) *image.RGBA
 }
@@ -102,8 +102,8 @@ func scaled(img *image.RGBA, width int) *image.RGBA {
 	return out
 }
 
-// halved averages blocks of two by two opaque pixels. A word holds two pixels; its even and its odd
-// bytes are summed apart, in lanes of 16 bits, which hold the sum of four bytes.
+// halved averages blocks of two by two opaque pixels. A 64-bit word holds two pixels. Its even and odd bytes
+// are summed separately, in lanes of 16 bits, which hold the sum of four bytes.
 func halved(img *image.RGBA) *image.RGBA {
 	const lanes, round, opaque = 0x00ff00ff00ff00ff, 0x00020002, 0xff000000
 	w, h := img.Rect.Dx()/2, img.Rect.Dy()/2

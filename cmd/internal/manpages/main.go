@@ -1,5 +1,5 @@
-// Command manpages writes the manual page of every command, as roff, into the folder that
-// it is given. 'make package' runs it; nothing of it ships.
+// Command manpages writes the manual page of every command, in roff, into the given
+// folder. 'make package' runs it; it is not part of the package.
 package main
 
 import (

@@ -61,13 +61,13 @@ const (
 	plain = "frame,time_s,a\r\n1,2,3\r\n"
 )
 
-// Of each form: what is written is known again and replaced, all else is not.
+// Files with écart's mark are recognised and replaced, for each form; other files are not.
 func TestWhatIsReplaced(t *testing.T) {
 	forms := []struct {
 		name  string
 		form  Form
 		write func(io.Writer) error
-		free  bool
+		free  bool // replaced without Force
 	}{
 		{"a.png", Figure, picture, true},
 		{"a.svg", Figure, bytesOf("<svg xmlns='http://www.w3.org/2000/svg'></svg>\n"), true},
@@ -123,7 +123,7 @@ func TestWhatIsReplaced(t *testing.T) {
 	}
 }
 
-func TestMarksAreReadAsNothing(t *testing.T) {
+func TestMarksDoNotChangeTheContent(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "a.png")
 	require.NoError(t, (&Set{}).Write(ctx, path, Figure, picture))
@@ -136,10 +136,10 @@ func TestMarksAreReadAsNothing(t *testing.T) {
 	assert.Equal(t, page+"<!-- ecart page -->\n", get(t, path))
 }
 
-func TestInputsAndOutputsAreApart(t *testing.T) {
+func TestInputsAndOutputsDiffer(t *testing.T) {
 	dir := t.TempDir()
 	in, link, hard := filepath.Join(dir, "in.png"), filepath.Join(dir, "link.png"), filepath.Join(dir, "hard.png")
-	require.NoError(t, (&Set{}).Write(ctx, in, Figure, picture)) // even one of écart's own
+	require.NoError(t, (&Set{}).Write(ctx, in, Figure, picture)) // an input is kept even if écart wrote it
 	require.NoError(t, os.Symlink("in.png", link))
 	require.NoError(t, os.Link(in, hard))
 	loose := filepath.Join(dir, "loose.png")
@@ -150,7 +150,7 @@ func TestInputsAndOutputsAreApart(t *testing.T) {
 		require.ErrorContains(t, s.Add(path, Figure), "would take the place of the file that is read", path)
 	}
 	s := Set{}
-	s.From(filepath.Join(dir, "later.png")) // which is not there yet
+	s.From(filepath.Join(dir, "later.png")) // does not exist yet
 	require.ErrorContains(t, s.Add(loose, Figure), "would take the place")
 
 	for _, pair := range [][2]string{{in, link}, {in, hard}, {loose, filepath.Join(dir, "later.png")}, {filepath.Join(dir, "new.png"), filepath.Join(dir, "new.png")}} {
@@ -161,7 +161,7 @@ func TestInputsAndOutputsAreApart(t *testing.T) {
 	require.NoError(t, (&Set{}).Write(ctx, loose, Figure, picture))
 	info, err := os.Lstat(loose)
 	require.NoError(t, err)
-	assert.NotZero(t, info.Mode()&fs.ModeSymlink, "a link is written through, also one to nothing")
+	assert.NotZero(t, info.Mode()&fs.ModeSymlink, "the target of a link is written, even if it does not exist yet")
 	require.FileExists(t, filepath.Join(dir, "later.png"))
 }
 
@@ -194,7 +194,7 @@ func TestWholeOrNotAtAll(t *testing.T) {
 		assert.NoError(t, err)
 		return mine
 	})
-	assert.Equal(t, mine, err, "an error of the content is not one of the disk")
+	assert.Equal(t, mine, err, "an error of the writing function is returned unchanged")
 	stopped, cancel := context.WithCancel(ctx)
 	cancel()
 	assert.ErrorIs(t, (&Set{}).Write(stopped, path, table, bytesOf(plain)), context.Canceled)
@@ -210,15 +210,15 @@ func TestWholeOrNotAtAll(t *testing.T) {
 	assert.Equal(t, []string{"a.csv", "b.json", "c.csv"}, names(t, dir))
 
 	require.ErrorIs(t, New(c, bytesOf("x")), fs.ErrExist)
-	loose := filepath.Join(dir, "loose") // to nowhere, and still a name that is taken
+	loose := filepath.Join(dir, "loose") // a dangling link: its name is taken
 	require.NoError(t, os.Symlink(filepath.Join(dir, "gone"), loose))
 	require.ErrorIs(t, New(loose, bytesOf("x")), fs.ErrExist)
 	require.NoError(t, Replace(c, bytesOf("x")))
 	assert.Equal(t, "x", get(t, c))
 }
 
-// What came between the check and the end is not replaced.
-func TestNothingThatCameMeanwhileIsReplaced(t *testing.T) {
+// A file that appears between the check and the end is not replaced.
+func TestFileThatAppearsMeanwhileIsKept(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "a.csv")
 	err := (&Set{}).Write(ctx, path, table, func(w io.Writer) error {
@@ -241,10 +241,10 @@ func TestLeftByAKilledRun(t *testing.T) {
 	path := filepath.Join(dir, "a.csv")
 	require.NoError(t, (&Set{}).Write(ctx, path, table, bytesOf(plain)))
 	assert.ElementsMatch(t, []string{".ecart-notes", ".ecart-0123456789abcdef.part.txt", filepath.Base(name), "a.csv"}, names(t, dir),
-		"a run that goes on keeps its file, and so does whoever has a name like it")
+		"the file of a running run and files with similar names stay")
 }
 
-// TestKilled writes one large file in a child that is killed at some moment.
+// TestKilled kills child processes at various moments while they write a large file.
 func TestKilled(t *testing.T) {
 	if path := os.Getenv("ECART_OUTPUT_CHILD"); path != "" {
 		fmt.Println("ready")
@@ -291,14 +291,14 @@ func TestTempFolder(t *testing.T) {
 	put(t, filepath.Join(one, "leap.mp4"), "x")
 	two, removeTwo, err := TempFolder("x-demo-", "leap.mp4")
 	require.NoError(t, err)
-	assert.ElementsMatch(t, []string{filepath.Base(one), filepath.Base(two), "x-demo-2"}, names(t, tmp), "what a killed run left is gone; what a run has, or has something else in it, is not")
+	assert.ElementsMatch(t, []string{filepath.Base(one), filepath.Base(two), "x-demo-2"}, names(t, tmp), "a folder left by a killed run is removed; one in use, or with other files in it, is not")
 	remove()
 	removeTwo()
 	assert.Equal(t, []string{"x-demo-2"}, names(t, tmp))
 }
 
-// What a table of ours says is read again as it was.
-func TestCellsAreReadAgain(t *testing.T) {
+// Uncell inverts Cell.
+func TestUncellInvertsCell(t *testing.T) {
 	for _, s := range []string{"=Lio", "-x.pass-01.csv", "+1", "@a", "'x", "'", "", "Wren", "-", " =a", "-5", "''=x"} {
 		assert.Equal(t, s, Uncell(Cell(s)), "%q", s)
 	}
@@ -322,8 +322,7 @@ func TestCells(t *testing.T) {
 	assert.True(t, strings.HasSuffix(b.String(), "\r\n"))
 }
 
-// No cell is a formula, whatever it is made of, and no text is lost but for what
-// cannot be seen.
+// No cell reads as a formula, and visible text is unchanged except for the apostrophe.
 func TestNoCellIsAFormula(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := rapid.OneOf(rapid.String(), rapid.StringMatching(`[ \t\r\n]*[=+\-@].*`)).Draw(t, "text")

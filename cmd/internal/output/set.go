@@ -3,10 +3,12 @@ package output
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"syscall"
 
 	"ecart/cmd/internal/fault"
 )
@@ -262,3 +264,78 @@ func (d *diskWriter) Write(b []byte) (int, error) {
 	}
 	return n, err
 }
+
+// Item is one of several outputs that are only useful together.
+type Item struct {
+	Path  string
+	Form  Form
+	Write func(io.Writer) error
+}
+
+// Together writes all items or none. All are complete before the first is put in its place.
+func (s *Set) Together(ctx context.Context, items ...Item) error {
+	files := make([]*File, len(items))
+	for i, it := range items {
+		f, err := s.Create(it.Path, it.Form)
+		if err != nil {
+			return err
+		}
+		defer f.Discard()
+		files[i] = f
+		if err := f.fill(it.Write); err != nil {
+			return err
+		}
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	for i, f := range files {
+		if err := f.Commit(); err != nil {
+			for _, done := range files[:i] {
+				if done.temp.fresh {
+					os.Remove(done.placed.target)
+				}
+			}
+			return err
+		}
+	}
+	return nil
+}
+
+// mostLinks is the largest number of symbolic links followed, as in Linux.
+const mostLinks = 40
+
+// follow resolves the symbolic links of a path, also if the last one points to a file that
+// does not exist. The folder is resolved as far as it exists.
+func follow(path string) (string, error) {
+	out, err := filepath.Abs(path)
+	if err != nil {
+		return "", err
+	}
+	for range mostLinks {
+		if dir, err := filepath.EvalSymlinks(filepath.Dir(out)); err == nil {
+			out = filepath.Join(dir, filepath.Base(out))
+		}
+		to, err := os.Readlink(out)
+		if err != nil { // no link, or nothing
+			return out, nil
+		}
+		if !filepath.IsAbs(to) {
+			to = filepath.Join(filepath.Dir(out), to)
+		}
+		out = to
+	}
+	return "", &fs.PathError{Op: "open", Path: path, Err: syscall.ELOOP}
+}
+
+// same reports whether two resolved paths are one file: by name, or as hard links.
+func same(a, b string) bool {
+	if a == b {
+		return true
+	}
+	x, err := os.Stat(a)
+	y, err2 := os.Stat(b)
+	return errors.Join(err, err2) == nil && os.SameFile(x, y)
+}
+
+func quoted(path string) string { return fmt.Sprintf("%q", path) }

@@ -2,7 +2,6 @@ package output
 
 import (
 	"bytes"
-	"ecart/cmd/internal/bidi"
 	"encoding/csv"
 	"fmt"
 	"io"
@@ -10,6 +9,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"ecart/cmd/internal/bidi"
 )
 
 // Steers reports whether a character is invisible and changes how text around it is

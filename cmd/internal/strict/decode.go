@@ -65,7 +65,7 @@ func (p path) unknown(f Field, keys []string) error {
 
 var rawMessage = reflect.TypeFor[json.RawMessage]()
 
-// into decodes n into v. null: a pointer, slice or map may be null there.
+// into decodes n into v. If null is true, a pointer, slice or map may be null.
 func (d *decoder) into(n *Node, v reflect.Value, p path, null bool) error {
 	if v.Type() == rawMessage {
 		if n.raw == nil {

@@ -61,7 +61,7 @@ func ParseJSON(data []byte) (*Node, error) {
 type jsonParser struct {
 	data     []byte
 	dec      *jsontext.Decoder
-	line, to int // line is the line of byte to
+	line, to int // line is the line number at offset to
 	values   int
 }
 
@@ -75,7 +75,7 @@ func (p *jsonParser) at(offset int) int {
 }
 
 func (p *jsonParser) value(depth int) (*Node, error) {
-	p.dec.PeekKind() // moves on to the value itself
+	p.dec.PeekKind() // skips white space and separators before the value
 	t, err := p.dec.ReadToken()
 	if err != nil {
 		return nil, p.broken(err)

@@ -26,7 +26,7 @@ type sample struct {
 
 const good = `{"name": "a", "at": [1, 2.5], "to": null`
 
-func TestJSONTakesWhatFits(t *testing.T) {
+func TestJSONValid(t *testing.T) {
 	var s sample
 	require.NoError(t, JSON([]byte("\xef\xbb\xbf"+good+`, "n": 3, "up": [[1,2],[3,4]], "by": {"x": 1e3}, "flag": true, "seed": 18446744073709551615, "raw": {"a" : [1, "x"]}}`), &s, Options{}))
 	assert.Equal(t, sample{Name: "a", N: 3, At: [2]float64{1, 2.5}, Up: &[2][2]float64{{1, 2}, {3, 4}}, By: map[string]float64{"x": 1000}, Flag: true, Seed: 1<<64 - 1,
@@ -34,7 +34,7 @@ func TestJSONTakesWhatFits(t *testing.T) {
 	assert.Zero(t, s.hidden)
 }
 
-func TestJSONRefusesTheRest(t *testing.T) {
+func TestJSONInvalid(t *testing.T) {
 	for text, want := range map[string]string{
 		good + `, "N": 3}`:                    `line 1, the key "N" is not known`,
 		good + `, "n": 3, "n": 3}`:            `the key "n" is there twice`,
@@ -71,7 +71,7 @@ func TestJSONRefusesTheRest(t *testing.T) {
 	}
 }
 
-// Partial leaves what is not named, and takes no key that a filled map does not have.
+// Partial keeps fields that are not named, and refuses keys that a filled map does not have.
 func TestPartial(t *testing.T) {
 	s := sample{Name: "was", By: map[string]float64{"x": 1, "y": 2}}
 	require.NoError(t, YAML([]byte("at: [1, 2]\nby: {y: 3}\n"), &s, Options{Partial: true}))
@@ -101,9 +101,9 @@ func FuzzJSON(f *testing.F) {
 		if err != nil {
 			return
 		}
-		// what is let through, the standard library reads the same
+		// the standard library decodes accepted data to the same values
 		if err := json.Unmarshal([]byte(strings.TrimPrefix(string(data), "\xef\xbb\xbf")), &standard); err != nil {
-			t.Fatalf("let through: %v", err)
+			t.Fatalf("accepted, and the standard library refuses it: %v", err)
 		}
 		a, _ := json.Marshal(s)
 		b, _ := json.Marshal(standard)
@@ -129,7 +129,7 @@ func check(t *testing.T, data []byte, err error) {
 	}
 	var e *Error
 	if !errors.As(err, &e) || e.What == "" || e.Do == "" {
-		t.Fatalf("an error that says too little: %v", err)
+		t.Fatalf("an error without fact or hint: %v", err)
 	}
 	if lines := 1 + strings.Count(string(data), "\n") + strings.Count(string(data), "\r"); e.Line > lines {
 		t.Fatalf("line %d of %d: %v", e.Line, lines, e)

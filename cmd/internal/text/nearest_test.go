@@ -28,8 +28,8 @@ func TestNearest(t *testing.T) {
 	assert.Equal(t, "kittens", text.Nearest("kitten", []string{"sitting", "kittens"}))
 }
 
-// An edit distance is a metric: zero only for the same word, the same both ways, and
-// no longer than a way round by a third word.
+// The edit distance is a metric: zero only for equal words, symmetric, and it obeys the
+// triangle inequality.
 func TestEditDistanceIsAMetric(t *testing.T) {
 	assert.Equal(t, 3, text.EditDistance("kitten", "sitting")) // the worked example of most textbooks: two changes, one added
 	rapid.Check(t, func(t *rapid.T) {
@@ -38,5 +38,42 @@ func TestEditDistanceIsAMetric(t *testing.T) {
 		assert.Equal(t, a == b, text.EditDistance(a, b) == 0)
 		assert.Equal(t, text.EditDistance(a, b), text.EditDistance(b, a))
 		assert.LessOrEqual(t, text.EditDistance(a, c), text.EditDistance(a, b)+text.EditDistance(b, c))
+	})
+}
+
+func TestAlike(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		names []string
+		want  string
+	}{
+		{"Lio", []string{"Kit", "Wren", "Iris"}, ""}, // two of three letters differ
+		{"Wrenn", []string{"Kit", "Wren"}, "Wren"},
+		{"Wern", []string{"Wren"}, "Wren"},
+		{"Wre", []string{"Wren"}, "Wren"},
+		{"Leo", []string{"Lio"}, "Lio"},
+		{"wren ", []string{"Wrenn", "Wren"}, ""}, // equal but for case and spaces
+		{"Bo", []string{"Jo"}, ""},
+		{"Plover", []string{"Clovis"}, ""},
+		{"", []string{"A"}, ""},
+		{"Anna  Berg", []string{"Anna Borg"}, "Anna Borg"},
+	} {
+		assert.Equal(t, c.want, text.Alike(c.name, c.names), c.name)
+	}
+}
+
+// Words one slip apart have an EditDistance of 1, or of 2 if two neighbours are exchanged.
+func TestAlikeIsOneSlip(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		word := rapid.StringMatching(`[abc]{3,6}`)
+		a, b := word.Draw(t, "a"), word.Draw(t, "b")
+		alike := text.Alike(a, []string{b}) == b
+		assert.Equal(t, alike, text.Alike(b, []string{a}) == a, "the same both ways")
+		switch d := text.EditDistance(a, b); {
+		case d == 1:
+			assert.True(t, alike, "%s %s", a, b)
+		case d == 0 || d > 2:
+			assert.False(t, alike, "%s %s", a, b)
+		}
 	})
 }

@@ -3,11 +3,12 @@
 package text
 
 import (
+	"regexp"
 	"strings"
 	"unicode"
 )
 
-// And lists words: "a", "a and b", "a, b and c".
+// And joins words: "a", "a and b", "a, b and c".
 func And(words []string) string {
 	if len(words) < 2 {
 		return strings.Join(words, "")
@@ -28,4 +29,15 @@ func Printable(s string) string {
 		}
 		return '?'
 	}, s)
+}
+
+var (
+	beforeUnit = regexp.MustCompile(`(\d) (%|°|(?:mm|cm|m|px|ms|s|Hz)\b)`)
+	plusMinus  = regexp.MustCompile(`± (\d)`)
+)
+
+// KeepUnits puts a no-break space between a number and its unit, and between "±" and a
+// number.
+func KeepUnits(s string) string {
+	return plusMinus.ReplaceAllString(beforeUnit.ReplaceAllString(s, "$1\u00a0$2"), "±\u00a0$1")
 }
