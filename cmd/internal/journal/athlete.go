@@ -1,17 +1,22 @@
 package journal
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
 
 	"ecart/cmd/internal/fault"
 )
 
 // Athlete is a person with readings in the journal.
 type Athlete struct {
-	ID       int64  `json:"-"` // the number it has in this journal
+	ID       int64  `json:"-"` // its number in this journal
 	Name     string `json:"name"`
 	Days     int    `json:"days"`
 	Readings int    `json:"readings"`
@@ -97,7 +102,7 @@ func (j *Journal) Move(ctx context.Context, f Filter, to string, keepTakes bool)
 				return err
 			}
 			if !keepTakes && r.key != key(probe.Athlete) {
-				if err := forgetTake(ctx, tx, r.ID, neutralName(r.Take.Name, r.Take.SHA256)); err != nil {
+				if err := renameTakeOf(ctx, tx, r.ID, neutralName(r.Take.Name, r.Take.SHA256)); err != nil {
 					return err
 				}
 			}
@@ -115,9 +120,9 @@ func (j *Journal) Move(ctx context.Context, f Filter, to string, keepTakes bool)
 	return moved, j.sweep(ctx)
 }
 
-// forgetTake replaces the name of a reading's take everywhere in the journal. A damaged
+// renameTakeOf replaces the name of a reading's take everywhere in the journal. A damaged
 // reading is an error.
-func forgetTake(ctx context.Context, tx *sql.Tx, id int64, name string) error {
+func renameTakeOf(ctx context.Context, tx *sql.Tx, id int64, name string) error {
 	e, err := show(ctx, tx, "", "r.id = ?", id)
 	if err != nil {
 		return err
@@ -159,4 +164,53 @@ func removeEmpty(ctx context.Context, tx *sql.Tx) error {
 		}
 	}
 	return nil
+}
+
+// neutralName returns a name for a take whose file name may contain the athlete's name: the
+// start of its SHA-256, with the old extension.
+func neutralName(old, sha256 string) string {
+	ending := strings.ToLower(filepath.Ext(old))
+	if !slices.Contains([]string{".mp4", ".mov", ".m4v", ".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif"}, ending) {
+		ending = ""
+	}
+	return "take-" + sha256[:min(8, len(sha256))] + ending
+}
+
+// renameTake replaces the name of the take in a reading's JSON and changes no other byte.
+func renameTake(reading []byte, name string) (json.RawMessage, error) {
+	d := json.NewDecoder(bytes.NewReader(reading))
+	for _, key := range []string{"take", "name"} {
+		if t, err := d.Token(); err != nil || t != json.Delim('{') {
+			return nil, errors.New("journal: a reading without a take")
+		}
+		for {
+			if !d.More() {
+				return nil, errors.New("journal: a reading whose take has no name")
+			}
+			t, err := d.Token()
+			if err != nil {
+				return nil, err
+			}
+			if t == key {
+				break
+			}
+			var skip json.RawMessage
+			if err := d.Decode(&skip); err != nil {
+				return nil, err
+			}
+		}
+	}
+	from := d.InputOffset()
+	var old json.RawMessage
+	if err := d.Decode(&old); err != nil {
+		return nil, err
+	}
+	to := d.InputOffset()
+	quoted, err := json.Marshal(name)
+	if err != nil {
+		return nil, err
+	}
+	out := append([]byte(nil), reading[:from]...)
+	out = append(append(out, ':'), quoted...)
+	return append(out, reading[to:]...), nil
 }

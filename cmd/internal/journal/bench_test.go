@@ -10,8 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// many is a journal of 10,000 readings: fifteen athletes, 200 days.
-func many(b *testing.B) *Journal {
+// tenThousand is a journal of 10,000 readings: fifteen athletes, 200 days.
+func tenThousand(b *testing.B) *Journal {
 	const readings = 10_000
 	j := openNew(b)
 	template := sample(b, 0)
@@ -34,7 +34,7 @@ func many(b *testing.B) *Journal {
 
 // From start: the file is opened each time, as the command line does.
 func BenchmarkListTenThousand(b *testing.B) {
-	path := many(b).Path()
+	path := tenThousand(b).Path()
 	for b.Loop() {
 		j, err := Open(path, Options{Now: spring})
 		require.NoError(b, err)
@@ -46,7 +46,7 @@ func BenchmarkListTenThousand(b *testing.B) {
 }
 
 func BenchmarkOneAthleteOfTenThousand(b *testing.B) {
-	path := many(b).Path()
+	path := tenThousand(b).Path()
 	for b.Loop() {
 		j, err := Open(path, Options{Now: spring})
 		require.NoError(b, err)
@@ -57,10 +57,9 @@ func BenchmarkOneAthleteOfTenThousand(b *testing.B) {
 	}
 }
 
-// Keep is durable: beside it stands what the drive itself takes to write and sync
-// as many bytes.
+// Keep is durable. For comparison: writing and syncing as many bytes.
 func BenchmarkKeep(b *testing.B) {
-	j := many(b)
+	j := tenThousand(b)
 	j, err := Open(j.Path(), Options{Now: spring})
 	require.NoError(b, err)
 	defer j.Close()

@@ -124,10 +124,10 @@ func (d DamagedReadings) Error() string {
 		return d[0].Error()
 	}
 	var names []string
-	more := ""
+	missing := ""
 	for _, one := range d {
 		if one.ID == 0 {
-			more = "; others may be missing"
+			missing = "; others may be missing"
 			continue
 		}
 		names = append(names, fmt.Sprint(one.ID))
@@ -136,7 +136,7 @@ func (d DamagedReadings) Error() string {
 	if len(names) == 1 {
 		are = "reading is"
 	}
-	return fmt.Sprintf("%d %s damaged in the journal %q: %s%s", len(names), are, d[0].path, strings.Join(names, ", "), more)
+	return fmt.Sprintf("%d %s damaged in the journal %q: %s%s", len(names), are, d[0].path, strings.Join(names, ", "), missing)
 }
 
 // Hint says what to do.

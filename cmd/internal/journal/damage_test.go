@@ -18,16 +18,16 @@ import (
 )
 
 // alter changes bytes of the closed journal's file.
-func alter(t *testing.T, path, old, new string) {
-	require.Len(t, new, len(old))
+func alter(t *testing.T, path, from, to string) {
+	require.Len(t, to, len(from))
 	data, err := os.ReadFile(path)
 	require.NoError(t, err)
-	require.Equal(t, 1, bytes.Count(data, []byte(old)), "%q", old)
-	require.NoError(t, os.WriteFile(path, bytes.Replace(data, []byte(old), []byte(new), 1), 0o600))
+	require.Equal(t, 1, bytes.Count(data, []byte(from)), "%q", from)
+	require.NoError(t, os.WriteFile(path, bytes.Replace(data, []byte(from), []byte(to), 1), 0o600))
 }
 
-// One damaged byte in one reading, whether it is no JSON any more or only another
-// digit: that reading is named, and all is done for the others.
+// One damaged byte in one reading, an invalid JSON or another digit: that reading is named, and every
+// operation works for the others.
 func TestOneDamagedReading(t *testing.T) {
 	for _, to := range []string{`961.37254320`, `961.37254"21`} {
 		j := openNew(t)
@@ -90,7 +90,7 @@ func openWith(t *testing.T, entries ...Entry) *Journal {
 	return j
 }
 
-// A figure of the list that is not as it was is not listed.
+// A row with an altered figure is not listed.
 func TestDamagedFigureInList(t *testing.T) {
 	j := openNew(t)
 	e := keep(t, j, sample(t, 1))
@@ -112,12 +112,12 @@ func TestDamagedFigureInList(t *testing.T) {
 	assert.Empty(t, rows, "nor under a name that is not as it was")
 }
 
-// Journals of before there were checksums get them: what follows is noticed.
+// A journal without checksums gets them when it is opened, and later damage is noticed.
 func TestChecksumsAreAdded(t *testing.T) {
 	j := openNew(t)
 	keep(t, j, secret(t, 3))
 	e := keep(t, j, sample(t, 1))
-	require.NoError(t, j.Replace(ctx, e.ID, again1(t, &e), "1.0.0"))
+	require.NoError(t, j.Replace(ctx, e.ID, changedReading(t, &e), "1.0.0"))
 	_, err := j.db.Exec("DROP TABLE checksum; PRAGMA user_version = 2")
 	require.NoError(t, err)
 	require.NoError(t, j.Close())
@@ -130,14 +130,14 @@ func TestChecksumsAreAdded(t *testing.T) {
 	require.ErrorContains(t, j.Export(ctx, &b, Filter{}), "is damaged")
 }
 
-func again1(t *testing.T, e *Entry) *reading.Reading {
+func changedReading(t *testing.T, e *Entry) *reading.Reading {
 	r, err := e.Parse()
 	require.NoError(t, err)
 	r.AngleDeg += 0.125
 	return r
 }
 
-// The head of the file names a form that there is none of.
+// The file's header has an impossible form.
 func TestDamagedHead(t *testing.T) {
 	for _, v := range []byte{0x80, 0xff} {
 		j := openNew(t)
@@ -161,7 +161,7 @@ func TestDamagedHead(t *testing.T) {
 
 // However a journal is damaged: no panic, an error in words, and readings that are
 // said to be sound are those that were kept.
-func TestDamagedAnyhow(t *testing.T) {
+func TestRandomDamage(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(13, 2026))
 	j := openNew(t)
 	kept := map[string]string{}
@@ -188,7 +188,7 @@ func TestDamagedAnyhow(t *testing.T) {
 			data[rnd.IntN(len(data)/4096)*4096+rnd.IntN(40)] ^= 1 << rnd.IntN(8)
 		}
 		require.NoError(t, os.WriteFile(path, data, 0o600))
-		say := func(err error) {
+		checkError := func(err error) {
 			if err != nil {
 				require.NotEmpty(t, hint(t, err))
 				require.NotRegexp(t, `\(\d+\)|should not|SQL logic|constraint`, err.Error())
@@ -196,12 +196,12 @@ func TestDamagedAnyhow(t *testing.T) {
 		}
 		j, err := Open(path, Options{Now: spring})
 		if err != nil {
-			say(err)
+			checkError(err)
 			continue
 		}
 		var b bytes.Buffer
 		err = j.Export(ctx, &b, Filter{})
-		say(err)
+		checkError(err)
 		var all DamagedReadings
 		if err == nil || errors.As(err, &all) {
 			var out struct{ Readings []Entry }
@@ -215,26 +215,26 @@ func TestDamagedAnyhow(t *testing.T) {
 			part += len(out.Readings)
 		}
 		_, err = j.List(ctx, Filter{})
-		say(err)
+		checkError(err)
 		_, err = j.Athletes(ctx)
-		say(err)
+		checkError(err)
 		for m, err := range j.Recompute(ctx, Filter{}, func(e *Entry) (*reading.Reading, error) { return e.Parse() }) {
-			say(err)
-			say(m.Err)
+			checkError(err)
+			checkError(m.Err)
 		}
 		_, err = j.Erase(ctx, "Wren")
-		say(err)
+		checkError(err)
 		e := sample(t, 41)
 		_, err = j.Keep(ctx, &e)
-		say(err)
-		say(j.Relocate(ctx, path+".new"))
+		checkError(err)
+		checkError(j.Relocate(ctx, path+".new"))
 		j.Close()
 	}
 	t.Logf("%d of %d readings were exported", part, 80*40)
 	assert.Greater(t, part, 300)
 }
 
-// An import takes nothing that no version of ecart writes.
+// An import refuses what no version of ecart writes.
 func TestImportChecksFigures(t *testing.T) {
 	j := openWith(t, sample(t, 1))
 	out := export(t, j, Filter{})
@@ -266,42 +266,13 @@ func figureIn(t *testing.T, text, after string) string {
 	return figure
 }
 
-func TestEraseRater(t *testing.T) {
-	j := openNew(t)
-	dir := filepath.Dir(j.Path())
-	e := sample(t, 1)
-	e.Rater = "Ouzel"
-	e.Request.Priors = "schema: ecart/priors/1\nplacement: {sd_px: 2, long_side_px: 1920, why: Ouzel" + RaterSentence + "2026-05-01, provenance: measured}\n"
-	e.Reading = bytes.Replace(e.Reading, []byte(`"how":"`), []byte(`"how":"Ouzel`+RaterSentence+`2026-05-01; `), 1)
-	e = keep(t, j, e)
-	other := keep(t, j, sample(t, 2))
-	require.NoError(t, j.KeepRater(ctx, Rater{Name: "Ouzel", Day: "2026-05-01", SDPx: 1.5, Freedom: 9, LongSidePx: 1920}))
-	_, err := j.EraseRater(ctx, "Heron")
-	require.ErrorIs(t, err, ErrAbsent)
-
-	got, err := j.EraseRater(ctx, "OUZEL")
-	require.NoError(t, err)
-	assert.Equal(t, 1, got.Readings)
-	assert.Empty(t, traces(t, dir, "Ouzel"))
-	shown, err := j.Show(ctx, e.ID)
-	require.NoError(t, err, "which is sound")
-	assert.Empty(t, shown.Rater)
-	assert.Contains(t, string(shown.Reading), "somebody"+RaterSentence)
-	untouched, err := j.Show(ctx, other.ID)
-	require.NoError(t, err)
-	assert.Equal(t, &other, untouched)
-	_, err = j.Rater(ctx, "Ouzel")
-	require.ErrorIs(t, err, ErrAbsent)
-	sound(t, j.Path())
-}
-
-// A file's name may be the athlete's: it goes with the name, wherever it stands, and
-// the same marks are still known as kept.
+// A take's file name may contain the athlete's name: Move replaces it everywhere, and the same marks
+// still count as kept.
 func TestMoveForgetsTheTakesName(t *testing.T) {
 	j := openNew(t)
 	dir := filepath.Dir(j.Path())
 	e := keep(t, j, secret(t, 3))
-	require.NoError(t, j.Replace(ctx, e.ID, again1(t, &e), "1.0.0"))
+	require.NoError(t, j.Replace(ctx, e.ID, changedReading(t, &e), "1.0.0"))
 	n, err := j.Move(ctx, Filter{Athlete: "Kingfisher"}, "Athlete 7", true)
 	require.NoError(t, err)
 	require.Equal(t, 1, n)
@@ -316,7 +287,7 @@ func TestMoveForgetsTheTakesName(t *testing.T) {
 	rows, err := j.List(ctx, Filter{})
 	require.NoError(t, err)
 	assert.Equal(t, "take-00000000.mp4", rows[0].Take.Name)
-	assert.Equal(t, "take-12345678", neutralName("x.Kingfisher", "12345678"), "an ending that is none may be a name")
+	assert.Equal(t, "take-12345678", neutralName("x.Kingfisher", "12345678"), "an unknown extension may be a name")
 
 	same := secret(t, 3)
 	same.Athlete, same.Reading = "Athlete 8", got.Reading
@@ -327,7 +298,7 @@ func TestMoveForgetsTheTakesName(t *testing.T) {
 	assert.Empty(t, differences(got, &e2), "the name of a take is no difference")
 }
 
-// No cell of a table is a formula, also where an imported source is one.
+// No cell of a table is a formula, even if an imported source is.
 func TestCSVHeadIsNoFormula(t *testing.T) {
 	e := sample(t, 1)
 	e.Reading = bytes.Replace(e.Reading, []byte(`"source":"oblique"`), []byte(`"source":"=HYPERLINK(1)"`), 1)
@@ -338,7 +309,7 @@ func TestCSVHeadIsNoFormula(t *testing.T) {
 	assert.NotContains(t, b.String(), ",=")
 }
 
-// What turns text around is in no export as it is, and is the same when it comes back.
+// Characters that control the direction of text are escaped in exports, and restored by imports.
 func TestBidiIsEscaped(t *testing.T) {
 	e := sample(t, 1)
 	e.Note = "left\u202etfel"

@@ -43,7 +43,7 @@ func (j *Journal) Erase(ctx context.Context, athlete string) (Erased, error) {
 	if err != nil {
 		return Erased{}, err
 	}
-	err = j.wipe(ctx, &out, change{"DELETE FROM athlete WHERE key = ?", []any{key(athlete)}})
+	err = j.wipe(ctx, &out, statement{"DELETE FROM athlete WHERE key = ?", []any{key(athlete)}})
 	return out, err
 }
 
@@ -68,24 +68,24 @@ func (j *Journal) EraseReadings(ctx context.Context, ids ...int64) (Erased, erro
 		return Erased{}, err
 	}
 	out := Erased{Readings: len(uids)}
-	err = j.wipe(ctx, &out, change{"DELETE FROM reading WHERE uid IN (SELECT value FROM json_each(?))", []any{mustJSON(uids)}})
+	err = j.wipe(ctx, &out, statement{"DELETE FROM reading WHERE uid IN (SELECT value FROM json_each(?))", []any{mustJSON(uids)}})
 	return out, err
 }
 
-// change is a statement with its values.
-type change struct {
+// statement is an SQL statement with its values.
+type statement struct {
 	text   string
 	values []any
 }
 
-// sealing begins a change that is left out for a file whose form has no checksums.
+// sealing begins a statement that is left out for a file whose form has no checksums.
 const sealing = "INSERT OR REPLACE INTO checksum"
 
 // wipe clears the file's free pages, makes the same changes in the back-ups, and removes
 // incomplete back-ups of killed runs.
-func (j *Journal) wipe(ctx context.Context, out *Erased, changes ...change) error {
+func (j *Journal) wipe(ctx context.Context, out *Erased, changes ...statement) error {
 	j.removeParts()
-	swept := j.sweep(ctx)
+	sweepErr := j.sweep(ctx)
 	copies, err := j.BackUps()
 	for _, name := range copies {
 		n, e := eraseFromCopy(ctx, name, changes)
@@ -98,7 +98,7 @@ func (j *Journal) wipe(ctx context.Context, out *Erased, changes ...change) erro
 		}
 		err = errors.Join(err, e)
 	}
-	return errors.Join(swept, err)
+	return errors.Join(sweepErr, err)
 }
 
 // sweep rewrites the file without its free pages, and empties the write-ahead log into
@@ -119,7 +119,7 @@ func (j *Journal) sweep(ctx context.Context) error {
 	}
 	// even if VACUUM failed, since what it wrote into the log takes room on the drive
 	var busy, frames, moved int
-	logged := j.db.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &frames, &moved)
+	checkpointErr := j.db.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &frames, &moved)
 	switch c := code(err); {
 	case c == lib.SQLITE_BUSY, c == lib.SQLITE_LOCKED:
 		return held(err)
@@ -128,9 +128,9 @@ func (j *Journal) sweep(ctx context.Context) error {
 	case err != nil:
 		return explain(err, j.path, "it is out of the journal, but traces may stay in the file")
 	}
-	if logged != nil || busy != 0 {
+	if checkpointErr != nil || busy != 0 {
 		_, noteErr := j.db.ExecContext(ctx, "INSERT OR IGNORE INTO chore (name) VALUES ('sweep')")
-		return held(errors.Join(logged, noteErr))
+		return held(errors.Join(checkpointErr, noteErr))
 	}
 	return nil
 }
@@ -138,7 +138,7 @@ func (j *Journal) sweep(ctx context.Context) error {
 // eraseFromCopy changes a back-up, which no other program has open, and returns the number
 // of rows changed. Every form of the file has the tables athlete, reading, whole and
 // rater; rows that refer to deleted rows are deleted with them.
-func eraseFromCopy(ctx context.Context, name string, changes []change) (n int64, err error) {
+func eraseFromCopy(ctx context.Context, name string, changes []statement) (n int64, err error) {
 	db, err := sql.Open("sqlite", address(name, "mode=rw", pragma("foreign_keys", 1), pragma("secure_delete", 1), pragma("temp_store", "MEMORY")))
 	if err != nil {
 		return 0, err
@@ -166,4 +166,104 @@ func eraseFromCopy(ctx context.Context, name string, changes []change) (n int64,
 		_, err = db.ExecContext(ctx, "VACUUM")
 	}
 	return n, err
+}
+
+// EraseRater removes a rater: the figure, the name in the readings that the rater marked,
+// and the name in the sentence by which a reading says whose figure was used. The
+// readings and their results stay. Erased.Readings counts those that had the name.
+func (j *Journal) EraseRater(ctx context.Context, name string) (Erased, error) {
+	var out Erased
+	var changes []statement
+	err := j.write(ctx, "nothing was erased", func(tx *sql.Tx) error {
+		names, err := spellings(ctx, tx, name)
+		if err != nil {
+			return err
+		}
+		if len(names) == 0 {
+			return absent(fmt.Sprintf("there is no rater %q in the journal %q", name, j.path), "'ecart journal list --json' shows who marked")
+		}
+		list := mustJSON(names)
+		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM reading WHERE rater IN (SELECT value FROM json_each(?))", list).Scan(&out.Readings); err != nil {
+			return err
+		}
+		changes = []statement{
+			{"DELETE FROM rater WHERE key = ?", []any{key(name)}},
+			{"UPDATE reading SET rater = '' WHERE rater IN (SELECT value FROM json_each(?))", []any{list}},
+		}
+		for _, n := range names {
+			said, plain := inJSON(n+RaterSentence), inJSON("somebody"+RaterSentence)
+			for _, column := range []string{"request", "reading"} {
+				changes = append(changes, statement{fmt.Sprintf("UPDATE whole SET %[1]s = replace(%[1]s, ?, ?) WHERE instr(%[1]s, ?)", column), []any{said, plain, said}})
+			}
+			changes = append(changes, statement{"UPDATE former SET reading = replace(reading, ?, ?) WHERE instr(reading, ?)", []any{said, plain, said}})
+		}
+		sound, err := undamaged(ctx, tx, j.path, list)
+		if err != nil {
+			return err
+		}
+		changes = append(changes, statement{sealText + "r.id IN (SELECT value FROM json_each(?))", []any{mustJSON(sound)}})
+		for _, c := range changes {
+			if _, err := tx.ExecContext(ctx, c.text, c.values...); err != nil {
+				return err
+			}
+		}
+		_, err = tx.ExecContext(ctx, "INSERT OR IGNORE INTO chore (name) VALUES ('sweep')")
+		return err
+	})
+	if err != nil {
+		return Erased{}, err
+	}
+	return out, j.wipe(ctx, &out, changes...)
+}
+
+// RaterSentence follows a rater's name in a reading that used the rater's figure.
+const RaterSentence = " marked the same frames again on "
+
+// inJSON returns a text as it is written within a JSON string.
+func inJSON(s string) string { return strings.Trim(mustJSON(s), `"`) }
+
+// spellings returns the different spellings of a rater's name in the journal.
+func spellings(ctx context.Context, q querier, name string) (out []string, err error) {
+	rows, err := q.QueryContext(ctx, "SELECT name FROM rater UNION SELECT DISTINCT rater FROM reading")
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var n string
+		if err := rows.Scan(&n); err != nil {
+			return nil, err
+		}
+		if n != "" && key(n) == key(name) {
+			out = append(out, n)
+		}
+	}
+	return out, rows.Err()
+}
+
+// undamaged returns the readings that will be changed, except damaged ones: a new
+// checksum would hide their damage.
+func undamaged(ctx context.Context, q querier, path, raters string) (ids []int64, err error) {
+	rows, err := q.QueryContext(ctx, "SELECT r.id FROM reading r JOIN whole w ON w.reading_id = r.id WHERE r.rater IN (SELECT value FROM json_each(?1)) OR EXISTS (SELECT 1 FROM json_each(?1) n WHERE instr(w.request, n.value || ?2) OR instr(w.reading, n.value || ?2))", raters, RaterSentence)
+	if err != nil {
+		return nil, err
+	}
+	var all []int64
+	for rows.Next() {
+		var id int64
+		if err := rows.Scan(&id); err != nil {
+			rows.Close()
+			return nil, err
+		}
+		all = append(all, id)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	for _, id := range all {
+		if _, err := show(ctx, q, path, "r.id = ?", id); err == nil {
+			ids = append(ids, id)
+		}
+	}
+	return ids, nil
 }

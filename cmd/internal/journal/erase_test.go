@@ -34,7 +34,7 @@ func secret(t *testing.T, n int) Entry {
 	return e
 }
 
-var tell = []string{"Kingfisher", "kingfisher", "961.", "7254321", "open evening"}
+var secretTexts = []string{"Kingfisher", "kingfisher", "961.", "7254321", "open evening"}
 
 func TestEraseLeavesNoTrace(t *testing.T) {
 	j := openNew(t)
@@ -51,7 +51,7 @@ func TestEraseLeavesNoTrace(t *testing.T) {
 	require.NoError(t, err)
 	defer j.Close()
 	keep(t, j, secret(t, 10)) // and the write-ahead log
-	for _, text := range tell {
+	for _, text := range secretTexts {
 		require.NotEmpty(t, traces(t, dir, text), "the test looks for %q, which was never there", text)
 	}
 	copies, err := j.BackUps()
@@ -60,7 +60,7 @@ func TestEraseLeavesNoTrace(t *testing.T) {
 	got, err := j.Erase(ctx, "KINGFISHER")
 	require.NoError(t, err)
 	assert.Equal(t, Erased{Readings: 11, BackUps: copies}, got)
-	for _, text := range tell {
+	for _, text := range secretTexts {
 		assert.Empty(t, traces(t, dir, text), "%q is still there", text)
 	}
 	rows, err := j.List(ctx, Filter{})
@@ -94,7 +94,7 @@ func TestEraseReadings(t *testing.T) {
 	got, err = j.EraseReadings(ctx, b.ID)
 	require.NoError(t, err)
 	assert.Equal(t, 1, got.Readings)
-	for _, text := range tell {
+	for _, text := range secretTexts {
 		assert.Empty(t, traces(t, dir, text), "with the last reading the name goes too")
 	}
 }
@@ -133,7 +133,7 @@ func TestEraseWhileAnotherReads(t *testing.T) {
 	require.NoError(t, other.Close())
 	require.NoError(t, j.Close())
 	second := openAt(t, j.Path())
-	for _, text := range tell {
+	for _, text := range secretTexts {
 		assert.Empty(t, traces(t, dir, text), text)
 	}
 	rows, err := second.List(ctx, Filter{})

@@ -35,7 +35,7 @@ func (j *Journal) Entries(ctx context.Context, f Filter) iter.Seq2[*Entry, error
 			return
 		}
 		defer conn.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
-		ids, err := numbers(ctx, conn, f)
+		ids, err := idsOf(ctx, conn, f)
 		if err != nil {
 			fail(err)
 			return
@@ -61,8 +61,8 @@ func (j *Journal) Entries(ctx context.Context, f Filter) iter.Seq2[*Entry, error
 	}
 }
 
-// numbers returns the ids of the readings that match the filter, in order.
-func numbers(ctx context.Context, q querier, f Filter) ([]int64, error) {
+// idsOf returns the ids of the readings that match the filter, in order.
+func idsOf(ctx context.Context, q querier, f Filter) ([]int64, error) {
 	where, values := f.where()
 	rows, err := q.QueryContext(ctx, "SELECT r.id"+from+" WHERE "+where+order, values...)
 	if err != nil {
@@ -85,7 +85,7 @@ func numbers(ctx context.Context, q querier, f Filter) ([]int64, error) {
 // it, except for the readings' numbers, which belong to one file. Damaged readings are
 // left out and returned as [DamagedReadings] after the others are written.
 func (j *Journal) Export(ctx context.Context, w io.Writer, f Filter) error {
-	if err := j.known(ctx, f); err != nil {
+	if err := j.checkAthlete(ctx, f); err != nil {
 		return err
 	}
 	raters := []Rater{}
@@ -140,8 +140,8 @@ func (j *Journal) Export(ctx context.Context, w io.Writer, f Filter) error {
 	return damaged.error()
 }
 
-// known returns an error if the filter names an athlete who is not in the journal.
-func (j *Journal) known(ctx context.Context, f Filter) error {
+// checkAthlete returns an error if the filter names an athlete who is not in the journal.
+func (j *Journal) checkAthlete(ctx context.Context, f Filter) error {
 	if f.Athlete == "" {
 		return nil
 	}

@@ -43,7 +43,7 @@ func full(t testing.TB) *Journal {
 	return j
 }
 
-// What is exported and imported elsewhere is exported from there to the same byte.
+// An export that is imported into another journal is exported from there with the same bytes.
 func TestExportAndBack(t *testing.T) {
 	j := full(t)
 	out := export(t, j, Filter{})
@@ -156,8 +156,8 @@ func TestCSV(t *testing.T) {
 	assert.Equal(t, []string{`Zoë "<&>" O'Hara`, "'=1+1", "'@Otto", "1.1.0"}, []string{last[col["athlete"]], last[col["setup"]], last[col["rater"]], last[col["tool"]]})
 }
 
-// Whatever is given to an import, what it hands on passes every check once more
-// and is kept in the form it has; what it refuses it refuses with a hint.
+// Every entry that an import passes on is valid, and a second check changes nothing in it. Every error
+// has a hint.
 func FuzzImport(f *testing.F) {
 	j := openNew(f)
 	keep(f, j, sample(f, 0))
@@ -166,9 +166,9 @@ func FuzzImport(f *testing.F) {
 	f.Add(`{"schema": "ecart/journal/1", "raters": [{"name": "Otto", "day": "2026-05-01", "sd_px": 1, "freedom": 3, "long_side_px": 9}], "readings": []}`)
 	f.Add(strings.Replace(out, `"request":{`, `"former":[{"reading":{}}],"request":{`, 1))
 	f.Fuzz(func(t *testing.T, text string) {
-		in := importing{today: "2026-06-01", dec: json.NewDecoder(strings.NewReader(text)),
-			takeRater: func(r Rater) error { return r.complete("2026-06-01") },
-			takeEntry: func(e *Entry, _ *reading.Reading) error {
+		in := importer{today: "2026-06-01", dec: json.NewDecoder(strings.NewReader(text)),
+			onRater: func(r Rater) error { return r.complete("2026-06-01") },
+			onEntry: func(e *Entry, _ *reading.Reading) error {
 				second := *e
 				_, err := second.complete("2026-06-01")
 				require.NoError(t, err)

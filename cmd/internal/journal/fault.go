@@ -37,39 +37,39 @@ func code(err error) int {
 // explain converts an error of the file to one for the user. doing says what was not done,
 // such as "the reading was not kept".
 func explain(err error, path, doing string) error {
-	var known interface{ Hint() string }
-	if err == nil || errors.As(err, &known) {
+	var hinted interface{ Hint() string }
+	if err == nil || errors.As(err, &hinted) {
 		return err
 	}
 	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
 		return err
 	}
-	say := func(fact, hint string) error { return fault.Failed(fact+": "+doing, hint, err) }
+	failed := func(fact, hint string) error { return fault.Failed(fact+": "+doing, hint, err) }
 	_, moved, isMoved := strings.Cut(err.Error(), movedMark)
 	switch c := code(err); {
 	case isMoved:
 		moved = moved[:max(0, strings.LastIndex(moved, " ("))] // SQLite's code in brackets
-		return say(fmt.Sprintf("the journal %q was moved to %q while it was open", path, moved), "open the journal at its new place and do it again")
+		return failed(fmt.Sprintf("the journal %q was moved to %q while it was open", path, moved), "open the journal at its new place and do it again")
 	case c == lib.SQLITE_FULL || errors.Is(err, syscall.ENOSPC):
-		return say(fmt.Sprintf("the drive with the journal %q is full", path), "make room and do it again; what was kept before is safe")
+		return failed(fmt.Sprintf("the drive with the journal %q is full", path), "make room and do it again; what was kept before is safe")
 	case c == lib.SQLITE_READONLY || errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS):
-		return say(fmt.Sprintf("the journal %q cannot be written", path), "give yourself the right to write to the file and its folder, or name another with "+fault.Option("journal")+" FILE")
+		return failed(fmt.Sprintf("the journal %q cannot be written", path), "give yourself the right to write to the file and its folder, or name another with "+fault.Option("journal")+" FILE")
 	case c == lib.SQLITE_BUSY || c == lib.SQLITE_LOCKED:
-		return say(fmt.Sprintf("another program is writing to the journal %q and did not finish", path), "wait until it is done, or close it, and do it again")
+		return failed(fmt.Sprintf("another program is writing to the journal %q and did not finish", path), "wait until it is done, or close it, and do it again")
 	case c == lib.SQLITE_CORRUPT || c == lib.SQLITE_NOTADB:
-		return say(fmt.Sprintf("the journal %q is damaged", path), "leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'")
+		return failed(fmt.Sprintf("the journal %q is damaged", path), "leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'")
 	case c == lib.SQLITE_CANTOPEN:
-		return say(fmt.Sprintf("the journal %q cannot be opened", path), "SQLite needs to make two files beside it; see that its folder can be written")
+		return failed(fmt.Sprintf("the journal %q cannot be opened", path), "SQLite needs to make two files beside it; see that its folder can be written")
 	case c == lib.SQLITE_IOERR && noSpace(err):
-		return say(fmt.Sprintf("the drive with the journal %q has no room for the files that SQLite keeps beside it", path), "make room and do it again; what was kept before is safe")
+		return failed(fmt.Sprintf("the drive with the journal %q has no room for the files that SQLite keeps beside it", path), "make room and do it again; what was kept before is safe")
 	case c == lib.SQLITE_IOERR:
-		return say(fmt.Sprintf("the drive with the journal %q does not work as it should", path), "check the drive and its room, then do it again; what was kept before is safe")
+		return failed(fmt.Sprintf("the drive with the journal %q does not work as it should", path), "check the drive and its room, then do it again; what was kept before is safe")
 	case c == lib.SQLITE_NOMEM || c == lib.SQLITE_TOOBIG:
-		return say(fmt.Sprintf("the journal %q takes more memory than there is", path), "close other programs and do it again")
+		return failed(fmt.Sprintf("the journal %q takes more memory than there is", path), "close other programs and do it again")
 	case c == lib.SQLITE_INTERRUPT:
 		return context.Canceled
 	case c != 0:
-		return say(fmt.Sprintf("the journal %q is not as this version of ecart left it", path), "leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'")
+		return failed(fmt.Sprintf("the journal %q is not as this version of ecart left it", path), "leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'")
 	}
 	return fault.Failed(fmt.Sprintf("the journal %q cannot be used (%v): %s", path, output.Cause(err), doing), "check the file, its folder and its permissions", err)
 }

@@ -39,9 +39,9 @@ func (j *Journal) Import(ctx context.Context, r io.Reader) (Imported, error) {
 	const doing = "nothing was imported"
 	var out Imported
 	err := j.write(ctx, doing, func(tx *sql.Tx) error {
-		in := importing{today: j.today(), dec: decoder(r),
-			takeEntry: func(e *Entry, r *reading.Reading) error { return out.entry(ctx, tx, j.path, e, r) },
-			takeRater: func(r Rater) error { return out.rater(ctx, tx, r) }}
+		in := importer{today: j.today(), dec: decoder(r),
+			onEntry: func(e *Entry, r *reading.Reading) error { return out.entry(ctx, tx, j.path, e, r) },
+			onRater: func(r Rater) error { return out.rater(ctx, tx, r) }}
 		return in.run()
 	})
 	if err != nil {
@@ -53,7 +53,7 @@ func (j *Journal) Import(ctx context.Context, r io.Reader) (Imported, error) {
 // CheckImport checks an export as Import does, without a journal. It returns the error that
 // Import would.
 func CheckImport(r io.Reader, now func() time.Time) error {
-	in := importing{today: lastDay(now()), dec: decoder(r), takeEntry: func(*Entry, *reading.Reading) error { return nil }, takeRater: func(Rater) error { return nil }}
+	in := importer{today: lastDay(now()), dec: decoder(r), onEntry: func(*Entry, *reading.Reading) error { return nil }, onRater: func(Rater) error { return nil }}
 	return in.run()
 }
 
@@ -66,14 +66,14 @@ func decoder(r io.Reader) *json.Decoder {
 	return json.NewDecoder(b)
 }
 
-// importing reads an export and passes on every entry and rater that passed all checks.
-type importing struct {
-	today     string
-	dec       *json.Decoder
-	takeEntry func(*Entry, *reading.Reading) error
-	takeRater func(Rater) error
-	schema    string
-	n         int
+// importer reads an export and passes on every entry and rater that passed all checks.
+type importer struct {
+	today   string
+	dec     *json.Decoder
+	onEntry func(*Entry, *reading.Reading) error
+	onRater func(Rater) error
+	schema  string
+	n       int
 }
 
 var errForm = errors.New("it is not in the form that an export has")
@@ -82,8 +82,8 @@ func notExported(err error) error {
 	return fault.New(fmt.Sprintf("the import cannot be read: %v; nothing was imported", err), "give the JSON that 'ecart journal export' wrote, as it was written").Because(err)
 }
 
-func (in *importing) run() error {
-	if err := in.open('{'); err != nil {
+func (in *importer) run() error {
+	if err := in.expect('{'); err != nil {
 		return err
 	}
 	for in.dec.More() {
@@ -122,7 +122,7 @@ func (in *importing) run() error {
 	return nil
 }
 
-func (in *importing) open(want json.Delim) error {
+func (in *importer) expect(want json.Delim) error {
 	t, err := in.dec.Token()
 	if err != nil {
 		return notExported(err)
@@ -134,11 +134,11 @@ func (in *importing) open(want json.Delim) error {
 }
 
 // each calls one for every element of an array. The schema must come before it.
-func (in *importing) each(one func() error) error {
+func (in *importer) each(one func() error) error {
 	if in.schema == "" {
 		return notExported(errors.New("its schema does not come first"))
 	}
-	if err := in.open('['); err != nil {
+	if err := in.expect('['); err != nil {
 		return err
 	}
 	for in.dec.More() {
@@ -155,7 +155,7 @@ func (in *importing) each(one func() error) error {
 
 // decode reads the next element of an array. An unknown key is an error, since its value
 // would be lost.
-func (in *importing) decode(v any) error {
+func (in *importer) decode(v any) error {
 	var raw json.RawMessage
 	if err := in.dec.Decode(&raw); err != nil {
 		return err
@@ -163,7 +163,7 @@ func (in *importing) decode(v any) error {
 	return strict.JSON(raw, v, strict.Options{Partial: true})
 }
 
-func (in *importing) entry() error {
+func (in *importer) entry() error {
 	in.n++
 	bad := func(fact, hint string) error {
 		return fault.New(fmt.Sprintf("reading %d of the import: %s; nothing was imported", in.n, fact), hint)
@@ -192,7 +192,7 @@ func (in *importing) entry() error {
 			return bad("what it said formerly: "+err.Error(), "give the JSON that 'ecart journal export' wrote, as it was written")
 		}
 	}
-	return in.takeEntry(&e, r)
+	return in.onEntry(&e, r)
 }
 
 // entry inserts a new entry. It counts one that is already there, or adds a conflict.
@@ -219,7 +219,7 @@ func (out *Imported) entry(ctx context.Context, tx *sql.Tx, path string, e *Entr
 	return nil
 }
 
-func (in *importing) rater() error {
+func (in *importer) rater() error {
 	var r Rater
 	if err := in.decode(&r); err != nil {
 		return notExported(err)
@@ -227,7 +227,7 @@ func (in *importing) rater() error {
 	if err := r.complete(in.today); err != nil {
 		return err
 	}
-	return in.takeRater(r)
+	return in.onRater(r)
 }
 
 func (out *Imported) rater(ctx context.Context, tx *sql.Tx, r Rater) error {

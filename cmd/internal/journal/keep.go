@@ -51,32 +51,32 @@ func (j *Journal) Keep(ctx context.Context, e *Entry) (id int64, err error) {
 // spelling of the athlete's name do not count.
 func differences(a, b *Entry) []string {
 	var out []string
-	say := func(what, x, y string) {
+	compareText := func(what, x, y string) {
 		if x != y {
 			out = append(out, fmt.Sprintf("%s (%q there, %q here)", what, x, y))
 		}
 	}
-	say("athlete", a.Athlete, b.Athlete)
+	compareText("athlete", a.Athlete, b.Athlete)
 	if key(a.Athlete) == key(b.Athlete) {
 		out = nil // one athlete, written differently
 	}
-	say("day", a.Day, b.Day)
-	say("session", a.Session, b.Session)
-	say("state", a.State, b.State)
-	say("condition", a.Condition, b.Condition)
-	say("variant", a.Variant, b.Variant)
-	say("side", a.Side, b.Side)
-	say("rater", a.Rater, b.Rater)
-	say("set-up", a.Setup, b.Setup)
-	say("note", a.Note, b.Note)
-	same := func(what string, x, y any) {
+	compareText("day", a.Day, b.Day)
+	compareText("session", a.Session, b.Session)
+	compareText("state", a.State, b.State)
+	compareText("condition", a.Condition, b.Condition)
+	compareText("variant", a.Variant, b.Variant)
+	compareText("side", a.Side, b.Side)
+	compareText("rater", a.Rater, b.Rater)
+	compareText("set-up", a.Setup, b.Setup)
+	compareText("note", a.Note, b.Note)
+	compareValue := func(what string, x, y any) {
 		if !reflect.DeepEqual(x, y) {
 			out = append(out, what)
 		}
 	}
-	same("what it was asked with", mustJSON(a.Request), mustJSON(b.Request))
-	same("its figures", withoutTakeName(a.Reading), withoutTakeName(b.Reading))
-	same("what it said formerly", formerValues(a), formerValues(b))
+	compareValue("what it was asked with", mustJSON(a.Request), mustJSON(b.Request))
+	compareValue("its figures", withoutTakeName(a.Reading), withoutTakeName(b.Reading))
+	compareValue("what it said formerly", formerValues(a), formerValues(b))
 	return out
 }
 

@@ -27,7 +27,7 @@ func TestKeepAndShow(t *testing.T) {
 	assert.Equal(t, privateFile, info.Mode().Perm(), "athletes are mostly minors: the file is its owner's alone")
 }
 
-// A list says what the whole reading says.
+// A row of the list agrees with the complete reading.
 func TestListAgreesWithReading(t *testing.T) {
 	j := openNew(t)
 	e := keep(t, j, sample(t, 3))
@@ -211,4 +211,19 @@ func TestTodayIsWhicheverIsAhead(t *testing.T) {
 	e := sample(t, 0)
 	e.Day = "2026-06-01"
 	keep(t, j, e)
+}
+
+// A variant is a short word, and the same reading in another position is a difference.
+func TestVariantIsKept(t *testing.T) {
+	j := openNew(t)
+	e := sample(t, 0)
+	e.Variant = "Knee Bent"
+	_, err := j.Keep(ctx, &e)
+	require.ErrorContains(t, err, `the variant "Knee Bent" cannot be kept`)
+	e.Variant = "knee-bent"
+	e = keep(t, j, e)
+	usual := e
+	usual.Variant = ""
+	_, err = j.Keep(ctx, &usual)
+	require.ErrorContains(t, err, `variant ("knee-bent" there, "" here)`)
 }

@@ -62,9 +62,9 @@ func copyFolder(t *testing.T, from, to string) {
 	}))
 }
 
-// Whatever is done to a journal and killed at any moment: one journal is live, it has
-// every reading or what the work was to leave, and nothing else lies beside it.
-func TestEveryWorkKilled(t *testing.T) {
+// If an operation is killed at any moment, exactly one journal is live, with the readings of before or
+// after the operation, and no other file is left beside it.
+func TestKilledDuringEveryOperation(t *testing.T) {
 	const rounds, all = 20, 24
 	rnd := rand.New(rand.NewPCG(20, 2026))
 	template := t.TempDir()
@@ -117,7 +117,7 @@ func TestEveryWorkKilled(t *testing.T) {
 	}
 }
 
-// checkLeft looks at what is left of a killed work.
+// checkLeft checks what a killed operation left.
 func checkLeft(t *testing.T, work, dir, path string, left []int) {
 	opened := func(path string) (*Journal, error) {
 		if work == "migrate" {
@@ -192,7 +192,7 @@ func TestRelocateThroughALink(t *testing.T) {
 	require.NoError(t, err)
 }
 
-// What has the name that a copy is given while it is made, and is none, is left.
+// A file of the user's with the temporary name of the copy is left as it is.
 func TestRelocateBesideAForeignPart(t *testing.T) {
 	j := openNew(t)
 	keep(t, j, sample(t, 1))

@@ -23,11 +23,11 @@ type Filter struct {
 	Variant   string
 	Skill     string
 	Take      string   // SHA-256
-	Takes     []string // SHA-256 in lower case; nil does not restrict. The rest of the file is not read
+	Takes     []string // SHA-256 in lower case; nil does not restrict. With it, List does not check the file's structure
 	From, To  string   // days, both included
 	IDs       []int64
 
-	Moments bool // restricts nothing: rows have their Moment
+	Moments bool // does not restrict: List then reads each row's Moment
 }
 
 // Row is one reading in a list.
@@ -80,8 +80,8 @@ func (r *Row) Budget() (map[string]float64, error) {
 	return b, nil
 }
 
-// Moment returns what the frame may have missed of the widest moment, as the reading says it; nil if
-// it does not: it is of a peak, or was kept by an earlier version. It has to be asked for with
+// Moment returns what the frame may have missed of the widest moment. It is nil if the reading does not
+// have it: one of a peak, or one kept by an earlier version. It takes a list made with
 // [Filter.Moments].
 func (r *Row) Moment() (*reading.Moment, error) {
 	if r.moment == nil {
@@ -108,7 +108,7 @@ const rowColumns = `r.id, r.uid, a.name, s.day, s.label, r.state, r.condition, r
  r.take_name, r.take_sha256, r.frame, r.time_s, r.width_px, r.height_px, r.measure, r.lines, r.rulebook, r.skill, r.asked_deg, r.at_most,
  r.angle_deg, r.standard_uncertainty_deg, r.expanded_uncertainty_deg, r.coverage, r.low_deg, r.high_deg, r.decision, r.meets_probability, r.budget, r.variant, a.key, coalesce(c.filing, '')`
 
-// momentColumn is read only where [Filter.Moments] asks for it: ten thousand readings take twice as long with it.
+// momentColumn is read only with [Filter.Moments]: a list of ten thousand readings takes twice as long with it.
 const momentColumn = `, coalesce((SELECT json_extract(m.reading, '$.moment') FROM whole m WHERE m.reading_id = r.id AND json_valid(m.reading)), '')`
 
 func (r *Row) places() []any {

@@ -17,8 +17,8 @@ import (
 // magic is the beginning of every SQLite file.
 const magic = "SQLite format 3\x00"
 
-// look returns the version of the file's form, 0 for an empty file, without writing to it.
-func look(path string, newest int) (version int, err error) {
+// inspect returns the version of the file's form, 0 for an empty file, without writing to it.
+func inspect(path string, newest int) (version int, err error) {
 	foreign := fault.New(fmt.Sprintf("%q is a file of another kind and no journal", path), "name a journal with "+fault.Option("journal")+" FILE; this one was left as it is")
 	head := make([]byte, 16)
 	f, err := os.Open(path)

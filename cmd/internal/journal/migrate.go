@@ -99,7 +99,7 @@ func (j *Journal) backUp(ctx context.Context, version int) error {
 		name = fmt.Sprintf("%s.%s-%d.form%d.backup", j.path, j.now().Format("2006-01-02T150405"), n, version)
 	}
 	const doing = "before bringing it to a newer form a copy has to be made, and could not be"
-	if err := free(name, doing); err != nil {
+	if err := checkFree(name, doing); err != nil {
 		return err
 	}
 	f, err := j.copyTo(ctx, partOf(name), doing)

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"time"
 
@@ -66,7 +67,7 @@ func open(path string, opt Options, forms []string) (*Journal, error) {
 	if err != nil {
 		return nil, err
 	}
-	version, err := look(path, len(forms))
+	version, err := inspect(path, len(forms))
 	if err != nil {
 		return nil, err
 	}
@@ -82,17 +83,17 @@ func open(path string, opt Options, forms []string) (*Journal, error) {
 		return nil, err
 	}
 	j.removeParts()
-	for _, step := range []func() error{j.wal, func() error { return j.migrate(forms) }, j.finish} {
+	for _, step := range []func() error{j.enableWAL, func() error { return j.migrate(forms) }, j.finishChores} {
 		if err := step(); err != nil {
 			err = explain(err, path, "it was not opened")
-			closed := j.db.Close()
+			closeErr := j.db.Close()
 			if opt.Read && noRoom(err) {
 				j.reading = true
-				if _, failed := j.openedReading(version, len(forms)); failed == nil {
+				if _, readErr := j.openedReading(version, len(forms)); readErr == nil {
 					return j, nil
 				}
 			}
-			return nil, errors.Join(err, closed)
+			return nil, errors.Join(err, closeErr)
 		}
 	}
 	return j, nil
@@ -163,9 +164,9 @@ func prepare(path string, opt Options) (writable bool, err error) {
 	return false, explain(&fs.PathError{Op: "open", Path: path, Err: err}, path, "it was not opened")
 }
 
-// wal turns the write-ahead log on. If two programs do so on a new file at the same time,
-// SQLite fails at once without waiting, so that it is tried repeatedly.
-func (j *Journal) wal() error {
+// enableWAL turns the write-ahead log on. If two programs do so on a new file at the same time, SQLite
+// fails without waiting, so it is tried repeatedly.
+func (j *Journal) enableWAL() error {
 	var mode string
 	for end := time.Now().Add(patience); ; time.Sleep(20 * time.Millisecond) {
 		err := j.db.QueryRow("PRAGMA journal_mode(WAL)").Scan(&mode)
@@ -210,3 +211,51 @@ func lastDay(now time.Time) string {
 
 // stamp returns the current time in UTC, RFC 3339.
 func (j *Journal) stamp() string { return j.now().UTC().Format(time.RFC3339) }
+
+// finishChores completes work that a run left undone because it was killed or had no room. Work
+// that still cannot be done is left for the next time, so that the readings stay
+// accessible. It is an error only if the journal is at another place now.
+func (j *Journal) finishChores() error {
+	sweep, moves, err := j.chores()
+	if err != nil {
+		return err
+	}
+	if err := j.resume(moves); err != nil {
+		return err
+	}
+	if sweep {
+		_ = j.sweep(context.Background()) // the user who erased got an error then
+	}
+	return nil
+}
+
+// chores returns the work that is left to do.
+func (j *Journal) chores() (sweep bool, moves []move, err error) {
+	rows, err := j.db.Query("SELECT name FROM chore ORDER BY name")
+	if err != nil {
+		return false, nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var name string
+		if err := rows.Scan(&name); err != nil {
+			return false, nil, err
+		}
+		if m, ok := parseMove(name); ok {
+			moves = append(moves, m)
+		}
+		sweep = sweep || name == "sweep"
+	}
+	return sweep, moves, rows.Err()
+}
+
+// removeParts removes incomplete back-ups that killed runs left beside the journal.
+func (j *Journal) removeParts() {
+	entries, _ := os.ReadDir(filepath.Dir(j.path)) // a folder that cannot be listed is ignored
+	for _, e := range entries {
+		rest, ok := strings.CutPrefix(e.Name(), filepath.Base(j.path)+".")
+		if ok && strings.HasSuffix(rest, ".backup.part") && e.Type().IsRegular() {
+			removePart(filepath.Join(filepath.Dir(j.path), e.Name()))
+		}
+	}
+}

@@ -135,7 +135,7 @@ func TestFullDrive(t *testing.T) {
 	sound(t, j.Path())
 }
 
-// sound checks the file as SQLite does, and that nothing hangs in the air.
+// sound runs SQLite's integrity check, and looks for readings without their parts.
 func sound(t testing.TB, path string) {
 	db, err := sql.Open("sqlite", address(path, pragma("busy_timeout", 10_000)))
 	require.NoError(t, err)

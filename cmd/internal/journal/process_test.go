@@ -20,7 +20,7 @@ import (
 // a journal and prints what it did.
 const (
 	childEnv   = "ECART_JOURNAL_TEST_CHILD"
-	childEntry = "ECART_JOURNAL_TEST_ENTRY" // the reading that made would make, so that the child starts at once
+	childEntry = "ECART_JOURNAL_TEST_ENTRY" // the entry of sampleOnce, so that the child starts at once
 )
 
 func TestMain(m *testing.M) {
@@ -31,7 +31,7 @@ func TestMain(m *testing.M) {
 }
 
 // child: "keep" keeps the entries first..last and prints each number once it is
-// kept; "unprivileged" opens the journal as nobody and says what it is told.
+// kept; "unprivileged" opens the journal as nobody and prints the error.
 func child(what, path string, args []string) int {
 	var t panicking
 	fail := func(err error) int {
@@ -97,7 +97,7 @@ func start(t *testing.T, job, path string, args ...string) (*exec.Cmd, *bufio.Sc
 	self, err := os.Executable()
 	require.NoError(t, err)
 	cmd := exec.Command(self, append([]string{path}, args...)...)
-	e, err := made()
+	e, err := sampleOnce()
 	require.NoError(t, err)
 	cmd.Env = append(os.Environ(), childEnv+"="+job, childEntry+"="+mustJSON(e))
 	cmd.Stderr = os.Stderr

@@ -61,12 +61,12 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 	if _, err := os.Stat(filepath.Dir(to)); errors.Is(err, fs.ErrNotExist) {
 		return fault.Failed(fmt.Sprintf("there is no folder %q: %s", folder, doing), "make the folder, or name another place", err)
 	}
-	if err := errors.Join(free(to, doing), free(partOf(to), doing)); err != nil {
+	if err := errors.Join(checkFree(to, doing), checkFree(partOf(to), doing)); err != nil {
 		return err
 	}
-	going := move{"moving", j.path, to}
-	gone := move{"moved", j.path, to}
-	if err := j.write(ctx, doing, func(tx *sql.Tx) error { return addChore(ctx, tx, going) }); err != nil {
+	moving := move{"moving", j.path, to}
+	done := move{"moved", j.path, to}
+	if err := j.write(ctx, doing, func(tx *sql.Tx) error { return addChore(ctx, tx, moving) }); err != nil {
 		return err
 	}
 	var copied *os.File // locked until it has its final name
@@ -80,10 +80,10 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 				return err
 			}
 		}
-		return addChore(ctx, tx, gone)
+		return addChore(ctx, tx, done)
 	})
 	if err == nil {
-		if err = free(to, doing); err == nil {
+		if err = checkFree(to, doing); err == nil {
 			if err = os.Rename(partOf(to), to); err != nil {
 				err = explain(err, to, doing)
 			}
@@ -96,18 +96,18 @@ func (j *Journal) Relocate(ctx context.Context, to string) error {
 		if copied != nil {
 			os.Remove(partOf(to))
 		}
-		return errors.Join(err, j.undoMove(true, going, gone))
+		return errors.Join(err, j.undoMove(true, moving, done))
 	}
 	err = errors.Join(syncFolder(filepath.Dir(to)), j.db.Close())
-	if e := removeOld(gone); e != nil {
+	if e := removeOld(done); e != nil {
 		err = errors.Join(err, fault.Failed(fmt.Sprintf("the journal is at %q now, but the old file %q could not be removed", to, j.path), "remove it by hand", e))
 	}
 	j.path = to
 	return err
 }
 
-// free returns an error if a file exists at path.
-func free(path, doing string) error {
+// checkFree returns an error if a file exists at path.
+func checkFree(path, doing string) error {
 	if _, err := os.Lstat(path); err == nil {
 		return fault.New(fmt.Sprintf("there is a file %q already: %s", path, doing), "name another, or put that file away")
 	}
@@ -213,7 +213,7 @@ func busy(path string) bool {
 }
 
 func isJournal(path string) bool {
-	v, err := look(path, len(migrations()))
+	v, err := inspect(path, len(migrations()))
 	return err == nil && v > 0
 }
 

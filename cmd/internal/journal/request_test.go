@@ -41,7 +41,7 @@ func remake(e *Entry) (*reading.Reading, error) {
 
 // What is kept makes the reading again to the last bit, with everything that can
 // be given.
-func TestAgainToTheLastBit(t *testing.T) {
+func TestRemadeToTheLastBit(t *testing.T) {
 	plain := func(*reading.Request) ([]byte, []byte) { return nil, nil }
 	for name, with := range map[string]func(q *reading.Request) (lens, priors []byte){
 		"plain": plain,
@@ -77,7 +77,7 @@ func TestAgainToTheLastBit(t *testing.T) {
 			data, err := json.Marshal(r)
 			require.NoError(t, err)
 			j := openNew(t)
-			e, err := made()
+			e, err := sampleOnce()
 			require.NoError(t, err)
 			e.Request, e.Reading = NewRequest(&q, lens, priors), data
 			keep(t, j, e)
@@ -108,7 +108,7 @@ func TestNoFieldOfARequestIsLost(t *testing.T) {
 		"Lens":    "the lens file",
 	}
 	fill(t, reflect.ValueOf(&q).Elem(), elsewhere)
-	e, err := made()
+	e, err := sampleOnce()
 	require.NoError(t, err)
 	data, err := json.Marshal(NewRequest(&q, nil, nil))
 	require.NoError(t, err)
@@ -178,7 +178,7 @@ func TestBandWithoutAnEnd(t *testing.T) {
 	q := splitRequest(t, splitMarks)
 	r := NewRequest(&q, nil, nil)
 	assert.Nil(t, r.Skill.Bands[1].ToDeg)
-	e, err := made()
+	e, err := sampleOnce()
 	require.NoError(t, err)
 	got, err := e.Again()
 	require.NoError(t, err)

@@ -55,7 +55,7 @@ func splitRequest(t testing.TB, marks string) reading.Request {
 	}
 }
 
-// sampleLens is a lens with a covariance, so that it has something to lose.
+// sampleLens is a lens file with a covariance.
 func sampleLens(t testing.TB) []byte {
 	cov := mat.NewSymDense(camera.LensParameters, nil)
 	for i := range camera.LensParameters {
@@ -67,8 +67,8 @@ func sampleLens(t testing.TB) []byte {
 	return data
 }
 
-// made is a real reading, made once, and the entry to keep it.
-var made = sync.OnceValues(func() (Entry, error) {
+// sampleOnce is an entry with a real reading, computed once.
+var sampleOnce = sync.OnceValues(func() (Entry, error) {
 	if given := os.Getenv(childEntry); given != "" {
 		var e Entry
 		err := json.Unmarshal([]byte(given), &e)
@@ -85,7 +85,7 @@ var made = sync.OnceValues(func() (Entry, error) {
 		Marks: []byte(splitMarks), Request: NewRequest(&q, nil, nil), Reading: data}, err
 })
 
-// panicking stands for a test where there is none yet.
+// panicking is a testing.TB for use outside of tests: failures panic.
 type panicking struct{ testing.TB }
 
 func (panicking) Errorf(format string, a ...any) { panic(fmt.Sprintf(format, a...)) }
@@ -95,7 +95,7 @@ func (panicking) Helper()                        {}
 // sample is the nth of many entries: the same but for a mark, the angle, the
 // athlete and the day.
 func sample(t testing.TB, n int) Entry {
-	e, err := made()
+	e, err := sampleOnce()
 	require.NoError(t, err)
 	own := *e.Request.Skill // tests alter it
 	e.Request.Skill = &own
