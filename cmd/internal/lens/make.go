@@ -11,13 +11,13 @@ import (
 	"ecart/vision/take"
 )
 
-// Make works a lens out from pictures of a board, or from one clip of it; file is the lens
-// file. say hears how far it is, often, and may be nil.
-func Make(ctx context.Context, paths []string, b calibrate.Board, say func(line string)) (r *calibrate.Result, file []byte, err error) {
-	if say == nil {
-		say = func(string) {}
+// Make estimates a lens from pictures of a board, or from one clip of it; file is the lens file.
+// progress is called with a line of words for each picture or frame, and may be nil.
+func Make(ctx context.Context, paths []string, b calibrate.Board, progress func(line string)) (r *calibrate.Result, file []byte, err error) {
+	if progress == nil {
+		progress = func(string) {}
 	}
-	seen, err := pictures(ctx, paths, b, func(format string, a ...any) { say(fmt.Sprintf(format, a...)) })
+	seen, err := fromPictures(ctx, paths, b, func(format string, a ...any) { progress(fmt.Sprintf(format, a...)) })
 	if err != nil {
 		return nil, nil, err
 	}
@@ -28,8 +28,8 @@ func Make(ctx context.Context, paths []string, b calibrate.Board, say func(line 
 	return r, file, err
 }
 
-// pictures looks for the board in stills, or in the frames of one clip.
-func pictures(ctx context.Context, paths []string, b calibrate.Board, say func(string, ...any)) ([]calibrate.Picture, error) {
+// fromPictures looks for the board in stills, or in the frames of one clip.
+func fromPictures(ctx context.Context, paths []string, b calibrate.Board, progress func(string, ...any)) ([]calibrate.Picture, error) {
 	var child see.Child
 	defer child.Close()
 	var out []calibrate.Picture
@@ -37,7 +37,7 @@ func pictures(ctx context.Context, paths []string, b calibrate.Board, say func(s
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		say("looking for the board in picture %d of %d", i+1, len(paths))
+		progress("looking for the board in picture %d of %d", i+1, len(paths))
 		t, err := take.Open(ctx, path)
 		if err != nil {
 			return nil, err
@@ -47,7 +47,7 @@ func pictures(ctx context.Context, paths []string, b calibrate.Board, say func(s
 			if len(paths) > 1 {
 				return nil, fault.New(fmt.Sprintf("%q is a clip, and other files were given with it", path), "give one clip, or pictures")
 			}
-			return clip(ctx, &child, say, t, b)
+			return fromClip(ctx, &child, progress, t, b)
 		}
 		f, err := t.Frame(ctx, 0)
 		if err == nil {
@@ -60,19 +60,17 @@ func pictures(ctx context.Context, paths []string, b calibrate.Board, say func(s
 			return nil, err
 		}
 	}
-	return out, wrongCount(ctx, &child, say, paths, out, b)
+	return out, wrongCount(ctx, &child, progress, paths, out, b)
 }
 
-// How many frames of a clip are looked at: so many a second, and at most so
-// many, evenly spread.
+// How many frames of a clip are searched, evenly spread: so many a second, and in all.
 const (
 	looksPerSecond = 6
 	mostLooks      = 400
 )
 
-// clip chooses frames of a clip in which the board is sharp, rests and is in
-// another place.
-func clip(ctx context.Context, child *see.Child, say func(string, ...any), t *take.Take, b calibrate.Board) ([]calibrate.Picture, error) {
+// fromClip chooses frames of a clip in which the board is sharp, at rest and each time at another place.
+func fromClip(ctx context.Context, child *see.Child, progress func(string, ...any), t *take.Take, b calibrate.Board) ([]calibrate.Picture, error) {
 	info := t.Info()
 	every := max(1, int(info.TrueRate/looksPerSecond), (info.Frames+mostLooks-1)/mostLooks)
 	var seen []calibrate.Moment
@@ -81,7 +79,7 @@ func clip(ctx context.Context, child *see.Child, say func(string, ...any), t *ta
 		if f.Index%every != 0 || f.Damaged {
 			return nil
 		}
-		say("looking for the board in frame %d of %d: found in %d", f.Index, info.Frames, found)
+		progress("looking for the board in frame %d of %d: found in %d", f.Index, info.Frames, found)
 		name := fmt.Sprintf("frame %d, %.2f s", f.Index, f.Time.Seconds())
 		pic, err := calibrate.Glance(ctx, child, name, large.Of(f), b)
 		if err != nil {
@@ -104,21 +102,21 @@ func clip(ctx context.Context, child *see.Child, say func(string, ...any), t *ta
 	return out, nil
 }
 
-// wrongCount says, where no picture has the board, that they have one with one
-// corner less each way: squares were counted in place of corners.
-func wrongCount(ctx context.Context, child *see.Child, say func(string, ...any), paths []string, seen []calibrate.Picture, b calibrate.Board) error {
+// wrongCount returns an error if no picture has the board, but one has a board with one corner less each
+// way: squares were counted in place of corners.
+func wrongCount(ctx context.Context, child *see.Child, progress func(string, ...any), paths []string, seen []calibrate.Picture, b calibrate.Board) error {
 	for _, s := range seen {
 		if s.Corners != nil {
 			return nil
 		}
 	}
-	less := calibrate.Board{Columns: b.Columns - 1, Rows: b.Rows - 1}
-	if min(less.Columns, less.Rows) < 3 {
+	smaller := calibrate.Board{Columns: b.Columns - 1, Rows: b.Rows - 1}
+	if min(smaller.Columns, smaller.Rows) < 3 {
 		return nil
 	}
 	const few = 3
 	for _, path := range paths[:min(few, len(paths))] {
-		say("looking for a board of %s", less)
+		progress("looking for a board of %s", smaller)
 		t, err := take.Open(ctx, path)
 		if err != nil {
 			return err
@@ -128,9 +126,9 @@ func wrongCount(ctx context.Context, child *see.Child, say func(string, ...any),
 		if err != nil {
 			return err
 		}
-		if s, err := calibrate.Glance(ctx, child, path, large.Of(f), less); err == nil && s.Corners != nil {
-			return fault.New(fmt.Sprintf("no picture shows a board of %s inner corners; %q shows one of %s", b, path, less),
-				fmt.Sprintf("count the corners where four squares meet, not the squares: give "+fault.Option("board")+" %s", less))
+		if s, err := calibrate.Glance(ctx, child, path, large.Of(f), smaller); err == nil && s.Corners != nil {
+			return fault.New(fmt.Sprintf("no picture shows a board of %s inner corners; %q shows one of %s", b, path, smaller),
+				fmt.Sprintf("count the corners where four squares meet, not the squares: give "+fault.Option("board")+" %s", smaller))
 		}
 	}
 	return nil

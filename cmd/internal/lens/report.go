@@ -61,8 +61,8 @@ type Part struct {
 	BendPx *float64 `json:"bend_standard_uncertainty_px"` // null: the lens shows nothing there
 }
 
-// known returns v, or nil if it is not a number.
-func known(v float64) *float64 {
+// finite returns v, or nil if it is not a number.
+func finite(v float64) *float64 {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return nil
 	}
@@ -83,14 +83,14 @@ func NewReport(r *calibrate.Result, file []byte) Report {
 		out.Parameters = append(out.Parameters, Parameter(p))
 	}
 	for _, v := range r.Pictures {
-		p := Picture{Name: v.Name, Used: v.Used, ResidualPx: known(v.ResidualPx), TiltDeg: known(v.Tilt.Degrees()), EdgePx: known(v.EdgePx), Retake: v.Retake}
+		p := Picture{Name: v.Name, Used: v.Used, ResidualPx: finite(v.ResidualPx), TiltDeg: finite(v.Tilt.Degrees()), EdgePx: finite(v.EdgePx), Retake: v.Retake}
 		if r.Board.SquareMm > 0 {
-			p.DistanceMm = known(v.Distance * r.Board.SquareMm)
+			p.DistanceMm = finite(v.Distance * r.Board.SquareMm)
 		}
 		out.Pictures = append(out.Pictures, p)
 	}
 	for _, m := range r.Coverage.Missing {
-		out.Coverage.Missing = append(out.Coverage.Missing, Part{m.Name, known(m.BendStandard)})
+		out.Coverage.Missing = append(out.Coverage.Missing, Part{m.Name, finite(m.BendStandard)})
 	}
 	return out
 }
@@ -124,7 +124,7 @@ func Figure(name string, r *calibrate.Result) figure.Lens {
 		v := far.Scale(float64(i) / steps)
 		straight, err := l.Undistort(n.Centre.Add(v))
 		if err != nil {
-			break // nothing shows there
+			break // the lens shows nothing there
 		}
 		radius := v.Norm()
 		n.Curve = append(n.Curve, figure.LensShift{RadiusPx: radius, ShiftPx: radius - straight.Sub(n.Centre).Norm(), StandardPx: r.BendStandard(n.Centre.Add(v))})

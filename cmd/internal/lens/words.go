@@ -59,7 +59,7 @@ type BoardWords struct {
 	Again string `json:"again"` // why it should be taken again, "" if it is good
 }
 
-// WordsOf are the words of a lens; name is what a picture is called.
+// WordsOf words a lens; name gives a picture's name.
 func WordsOf(r *calibrate.Result, name func(path string) string) Words {
 	out := Words{Advice: append([]string{}, r.Advice...)}
 	out.Says = append([]string{fmt.Sprintf("%d of %s used, %d x %d px", r.Count(), desk.Count(len(r.Pictures), "picture"), r.Lens.Width, r.Lens.Height)}, FitWords(r)...)
@@ -82,18 +82,18 @@ func WordsOf(r *calibrate.Result, name func(path string) string) Words {
 // FitWords says how well the pictures of a lens fit together.
 func FitWords(r *calibrate.Result) []string {
 	out := []string{fmt.Sprintf("together %.2f px; a corner is found to %.2f px each way", r.ResidualPx, r.CornerPx)}
-	if r.Disagreement > disagrees {
+	if r.Disagreement > mentionDisagreement {
 		out = append(out, fmt.Sprintf("the pictures differ %.1f times more than that explains (a board that flexes, or blur); what follows is that much wider", r.Disagreement))
 	}
 	return out
 }
 
-// disagrees is from where on pictures that differ are worth a word: chance does
-// not reach it with ten pictures once in a hundred lenses.
-const disagrees = 1.35
+// mentionDisagreement is the disagreement from which it is mentioned. With ten pictures, chance reaches it
+// for less than one lens in a hundred.
+const mentionDisagreement = 1.35
 
-// FoundWords say how far off the corners of a picture are and how its board leans, or why there is
-// nothing to say.
+// FoundWords gives the residual of a picture's corners, px, and the tilt of its board, degrees, or why there
+// are none.
 func FoundWords(v *calibrate.View) string {
 	switch {
 	case v.Stopped:
@@ -106,7 +106,7 @@ func FoundWords(v *calibrate.View) string {
 	return fmt.Sprintf("%.2f px, leans %.0f°", v.ResidualPx, v.Tilt.Degrees())
 }
 
-// AgainWords say why a picture should be taken again, "" if it is good.
+// AgainWords says why a picture should be taken again, "" if it is good.
 func AgainWords(v *calibrate.View) string {
 	if v.Retake != "" && v.Corners != nil && !v.Used {
 		return "left out; " + v.Retake
@@ -114,14 +114,13 @@ func AgainWords(v *calibrate.View) string {
 	return v.Retake
 }
 
-// OfBoard works a lens out from pictures of a board as Make does, with its words; name is what
-// a picture is called there and in errors.
-func OfBoard(ctx context.Context, paths []string, board, square string, name func(path string) string, say func(line string)) (file []byte, says Words, err error) {
+// OfBoard makes a lens as Make does, with its words; name gives a picture's name in words and errors.
+func OfBoard(ctx context.Context, paths []string, board, square string, name func(path string) string, progress func(line string)) (file []byte, says Words, err error) {
 	b, err := Board(board, square)
 	if err != nil {
 		return nil, says, err
 	}
-	r, file, err := Make(ctx, paths, b, say)
+	r, file, err := Make(ctx, paths, b, progress)
 	if err != nil {
 		return nil, says, err
 	}

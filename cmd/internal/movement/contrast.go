@@ -11,15 +11,15 @@ type Contrast struct {
 	Measure     string
 	Taut, Slack string   // variants of the measure
 	Separates   string   // what the pair separates
-	Above       string   // what is looked at next where the difference is above 0
-	Level       string   // what a difference that is not shown means
+	Above       string   // what to look at next if the difference is above 0
+	Level       string   // what to look at next if no difference is shown
 	Cannot      []string // what the pair cannot say
 	Source      string   // the published test that it comes from, or common practice
 	Provenance  string   // how the source is known
 }
 
-// memory is the provenance of a published test that was not at hand.
-const memory = "from memory, not checked"
+// fromMemory is the provenance of a published test that was not at hand.
+const fromMemory = "from memory, not checked"
 
 var contrasts = []Contrast{
 	{
@@ -28,7 +28,7 @@ var contrasts = []Contrast{
 		Above:     "the length of the rectus femoris",
 		Level:     "what crosses the hip alone, the hip flexors first, and the joint itself",
 		Cannot:    []string{"a pelvis that tips or a back that arches enters both takes, and need not enter them alike", "it does not tell muscle from capsule or nerve"},
-		Source:    "after the modified Thomas test and the Duncan-Ely test", Provenance: memory,
+		Source:    "after the modified Thomas test and the Duncan-Ely test", Provenance: fromMemory,
 	},
 	{
 		Name: "hip-flexion-knee", Title: "hip flexion, knee straight and bent", Measure: "hip-flexion", Taut: "knee-straight", Slack: "knee-bent",
@@ -36,7 +36,7 @@ var contrasts = []Contrast{
 		Above:     "the length of the hamstrings",
 		Level:     "the hip itself and what is folded in front of it",
 		Cannot:    []string{"a difference is usual: it says that the knee matters, and not that it is too much", "the nerve at the back of the leg is stretched with them, and is not told apart"},
-		Source:    "after the straight leg raise, against hip flexion with the knee bent", Provenance: memory,
+		Source:    "after the straight leg raise, against hip flexion with the knee bent", Provenance: fromMemory,
 	},
 	{
 		Name: "shoulder-turn", Title: "shoulder flexion, arm turned out and in", Measure: "shoulder-flexion", Taut: "arm-turned-out", Slack: "arm-turned-in",
@@ -44,7 +44,7 @@ var contrasts = []Contrast{
 		Above:     "the length of the latissimus dorsi, the teres major and the pectorals",
 		Level:     "the joint, and the thoracic spine under it",
 		Cannot:    []string{"with the arm turned in the bones of the shoulder meet earlier: no difference does not clear the muscles", "which of these muscles it is"},
-		Source:    "after the length test of the latissimus dorsi and teres major (Kendall, Muscles: Testing and Function)", Provenance: memory,
+		Source:    "after the length test of the latissimus dorsi and teres major (Kendall, Muscles: Testing and Function)", Provenance: fromMemory,
 	},
 	{
 		Name: "shoulder-back", Title: "shoulder flexion, lower back flat and free", Measure: "shoulder-flexion", Taut: "back-flat", Slack: "back-free",
@@ -52,7 +52,7 @@ var contrasts = []Contrast{
 		Above:     "how much of the overhead position the back gives, and the latissimus dorsi, which runs over both",
 		Level:     "the shoulder itself: the back adds nothing that these pictures show",
 		Cannot:    []string{"an arched back also turns the line from shoulder to hip, so that the difference is of both", "whether the back may arch so far"},
-		Source:    "after the length test of the latissimus dorsi, lying with the lower back flat (Kendall, Muscles: Testing and Function)", Provenance: memory,
+		Source:    "after the length test of the latissimus dorsi, lying with the lower back flat (Kendall, Muscles: Testing and Function)", Provenance: fromMemory,
 	},
 	{
 		Name: "shoulder-elbow", Title: "shoulder flexion, elbow bent and straight", Measure: "shoulder-flexion", Taut: "elbow-bent", Slack: "elbow-straight",
@@ -68,7 +68,7 @@ var contrasts = []Contrast{
 		Above:     "the length of the gastrocnemius",
 		Level:     "the soleus, and the ankle joint itself",
 		Cannot:    []string{"a foot that rolls in or an arch that drops looks like ankle", "the line to the toe bends with the toes: keep them alike in both"},
-		Source:    "after the Silfverskiöld test", Provenance: memory,
+		Source:    "after the Silfverskiöld test", Provenance: fromMemory,
 	},
 	{
 		Name: "bridge-feet", Title: "shoulder flexion in a bridge, feet on the floor and raised", Measure: "shoulder-flexion", Taut: "bridge", Slack: "bridge-feet-raised",
@@ -88,10 +88,10 @@ var contrasts = []Contrast{
 	},
 }
 
-// Contrasts are all of them.
+// Contrasts returns all contrasts.
 func Contrasts() []Contrast { return slices.Clone(contrasts) }
 
-// ContrastNames are their names.
+// ContrastNames returns the names of all contrasts.
 func ContrastNames() (out []string) {
 	for _, c := range contrasts {
 		out = append(out, c.Name)
@@ -108,7 +108,7 @@ func FindContrast(name string) (Contrast, bool) {
 	return contrasts[i], true
 }
 
-// ContrastsOf are those in which a measure is read in a position.
+// ContrastsOf returns the contrasts with a measure in a position.
 func ContrastsOf(measure, variant string) (out []Contrast) {
 	for _, c := range contrasts {
 		if c.Measure == measure && (c.Taut == variant || c.Slack == variant) {

@@ -1,7 +1,10 @@
-// Package movement has what is known beforehand about how an angle is shown: the conditions,
-// the positions that differ from a measure's usual one (variants), the movements that a screen
-// is of, the contrasts between two positions, and how each take is made (protocol cards). It
-// is tables and look-ups; nothing in it measures.
+// Package movement has the tables of what takes can show, and their look-ups. It measures nothing.
+//
+//	Conditions  what moved the limb
+//	Variant     a position that differs from a measure's usual one
+//	Movement    what a screen is of
+//	Contrast    two positions that differ in one thing
+//	Card        how a take is made: a protocol card
 package movement
 
 import (
@@ -17,7 +20,7 @@ const (
 	Swung   = "swung"    // thrown, and helped by its own speed: the widest moment is not held
 )
 
-// Conditions are all of them.
+// Conditions lists all conditions.
 var Conditions = []string{Passive, Active, InSkill, Swung}
 
 // Variant is a position of the body in which a measure is read and which is not the measure's
@@ -51,12 +54,12 @@ var variants = []Variant{
 	{"lying", "leg-separation", "lying on the back", false},
 }
 
-// Variants are those of a measure; all where it is "".
+// Variants returns the variants of a measure, or all if it is "".
 func Variants(measure string) []Variant {
 	return slices.DeleteFunc(slices.Clone(variants), func(v Variant) bool { return measure != "" && v.Measure != measure })
 }
 
-// VariantNames are the names of the variants of a measure; all where it is "".
+// VariantNames returns the names of the variants of a measure, or of all if it is "".
 func VariantNames(measure string) (out []string) {
 	for _, v := range Variants(measure) {
 		out = append(out, v.Name)
@@ -73,8 +76,8 @@ func FindVariant(measure, name string) (Variant, bool) {
 	return variants[i], true
 }
 
-// VariantWords are the words of a variant; "" for none, the name itself for one that is not
-// known here.
+// VariantWords returns the words of a variant: "" for none, and the name itself, with spaces, for one that
+// is unknown.
 func VariantWords(measure, name string) string {
 	if v, ok := FindVariant(measure, name); ok {
 		return v.Words

@@ -22,21 +22,21 @@ type Movement struct {
 	// LooksAt lists, for each gap, what a screen looks at next. It is common practice in halls,
 	// without a source: places to look, and no finding.
 	LooksAt map[string][]string
-	Note    string // what a reading of this movement holds that it does not say; "" none
+	Note    string // a limit of readings of this movement; "" if there is none
 }
 
 // CardTakes is how many takes of each condition the protocol cards name.
 const CardTakes = 3
 
-// InHall are the conditions in the order in which the protocol cards have them taken: active before
-// passive, so that the push does not help; the skill when it is warm.
+// InHall lists the conditions in the order of takes on the protocol cards: active before passive, so that
+// the push does not help; the skill when it is warm.
 var InHall = []string{Active, Passive, InSkill, Swung}
 
 // Practice is the provenance of what has no source.
 const Practice = "common practice, no source"
 
-// upright is what a leg's angle to level does past straight up.
-const upright = "the leg is read against level: past straight up the angle grows smaller again, so a leg beyond straight up reads too low"
+// pastUpright is the note on a leg's angle to level past straight up.
+const pastUpright = "the leg is read against level: past straight up the angle grows smaller again, so a leg beyond straight up reads too low"
 
 var movements = []Movement{
 	{Name: "split", Title: "hip split", Measure: "hip-split", LooksAt: map[string][]string{
@@ -74,25 +74,25 @@ var movements = []Movement{
 		Control: {"strength of the hip flexors above level, knee straight", "strength of the quadriceps in the shortened position", "trunk control"},
 		Use:     {"whether the standing leg and the trunk stay as they were when it was held", "the time there is to raise it"},
 		Swing:   {"strength of the hip flexors where the swing ends", "whether the trunk leans back at the top"},
-	}, Note: upright},
+	}, Note: pastUpright},
 	{Name: "leg-side", Title: "leg held to the side", Measure: "leg-rise", Variant: "side", LooksAt: map[string][]string{
 		Range:   {"length of the adductors and the hamstrings of the raised leg", "whether the leg turns out", "whether the pelvis lifts on that side"},
 		Control: {"strength of the abductors and the hip flexors above level", "strength of the rotators that hold the leg turned out", "the abductors of the standing leg"},
 		Use:     {"whether the pelvis and the trunk stay as they were when it was held", "the time there is to raise it"},
 		Swing:   {"strength of the abductors where the swing ends", "whether the trunk leans to the other side at the top"},
-	}, Note: upright},
+	}, Note: pastUpright},
 	{Name: "leg-back", Title: "leg held to the back", Measure: "leg-rise", Variant: "back", LooksAt: map[string][]string{
 		Range:   {"length of the hip flexors of the raised leg: the contrast hip-extension-knee", "whether the pelvis tilts or opens, and the lower back arches"},
 		Control: {"strength of the gluteals in the shortened position", "strength of the hamstrings, knee straight", "strength of the back that holds the trunk up"},
 		Use:     {"whether the trunk comes forward in the skill", "whether the hip opens out"},
 		Swing:   {"strength of the gluteals where the swing ends", "whether the trunk falls forward at the top"},
-	}, Note: upright},
+	}, Note: pastUpright},
 }
 
-// All are the movements that a screen can be of, the most asked ones first.
+// All returns the movements that a screen can be of, the most usual first.
 func All() []Movement { return slices.Clone(movements) }
 
-// Names are their names.
+// Names returns the names of all movements.
 func Names() (out []string) {
 	for _, m := range movements {
 		out = append(out, m.Name)
@@ -119,13 +119,13 @@ func first(is func(*Movement) bool) (Movement, bool) {
 	return Movement{}, false
 }
 
-// less are the measures and positions, beside the movements, of which less is further.
-var less = []string{"foot-point knee-straight", "foot-point knee-bent"}
+// lessIsFurther lists measures and positions beside the movements in which a smaller angle is further.
+var lessIsFurther = []string{"foot-point knee-straight", "foot-point knee-bent"}
 
 // Less reports whether a smaller angle is the further one in this position.
 func Less(measure, variant string) bool {
 	if m, ok := Of(measure, variant); ok {
 		return m.Less
 	}
-	return slices.Contains(less, measure+" "+variant)
+	return slices.Contains(lessIsFurther, measure+" "+variant)
 }

@@ -20,13 +20,13 @@ type CardLine struct{ Head, Text, Source string }
 
 // Where the lines of cards come from.
 const (
-	ours       = "a definition of this program"
-	norkin     = "Norkin and White, Measurement of Joint Motion, 5th edition, " + memory
-	byGeometry = "geometry: what a turned or near camera does to an angle"
+	ownDefinition = "a definition of this program"
+	norkin        = "Norkin and White, Measurement of Joint Motion, 5th edition, " + fromMemory
+	byGeometry    = "geometry: what a turned or near camera does to an angle"
 )
 
-// CardNames are what there are cards of: measures, then movements in a position of their own,
-// then contrasts.
+// CardNames returns the names of all cards: of measures, then of movements in a position of their own, then
+// of contrasts.
 func CardNames() (out []string) {
 	for _, m := range measureCards {
 		out = append(out, m.measure)
@@ -64,17 +64,17 @@ func CardOf(measure, variant, condition string) (Card, bool) {
 	}
 	h := conditionCards[how]
 	if own := m.what[condition]; own != "" && variant == "" {
-		c.Lines = append(c.Lines, CardLine{"what it is", own, ours})
+		c.Lines = append(c.Lines, CardLine{"what it is", own, ownDefinition})
 	} else {
-		c.Lines = append(c.Lines, CardLine{"what it is", h.what, ours})
+		c.Lines = append(c.Lines, CardLine{"what it is", h.what, ownDefinition})
 	}
 	c.Lines = append(c.Lines, CardLine{"position", position, positionSource}, CardLine{"who moves the limb", h.who, Practice}, CardLine{"the load, kept alike", h.load, Practice})
-	c.Lines = append(c.Lines, m.rest(h.spoils)...)
+	c.Lines = append(c.Lines, m.commonLines(h.spoils)...)
 	c.Cautions = cardCautions(measure)
 	return c, true
 }
 
-// CardOfContrast is the card of the two takes of a contrast.
+// CardOfContrast returns the card of the two takes of a contrast.
 func CardOfContrast(c Contrast) Card {
 	m := cardOfMeasure(c.Measure)
 	card := Card{Name: c.Name, Title: c.Title}
@@ -83,14 +83,14 @@ func CardOfContrast(c Contrast) Card {
 		CardLine{"first position", positions[c.Measure+" "+c.Taut], Practice},
 		CardLine{"second position", positions[c.Measure+" "+c.Slack], Practice},
 		CardLine{"kept alike", "all else: the same day and state, the same helper and push, camera, marks and rater, and the same condition. Keep the first with --variant " + c.Taut + " and the second with --variant " + c.Slack, Practice})
-	card.Lines = append(card.Lines, m.rest("")...)
+	card.Lines = append(card.Lines, m.commonLines("")...)
 	card.Lines = append(card.Lines, CardLine{"what it cannot say", strings.Join(c.Cannot, "; "), Practice})
 	card.Cautions = cardCautions(c.Measure)
 	return card
 }
 
-// rest are the lines that are alike in all conditions.
-func (m *measureCard) rest(spoils string) []CardLine {
+// commonLines are the lines that are alike in all conditions but for what spoils the take.
+func (m *measureCard) commonLines(spoils string) []CardLine {
 	if spoils != "" {
 		spoils = "; " + spoils
 	}
@@ -127,8 +127,7 @@ func cardCautions(measure string) []string {
 }
 
 // FindCard returns the card of a measure, a movement or a contrast by its name. The condition
-// and the variant are "" for a contrast. What is missing or does not fit is the error's text, with
-// the choices there are.
+// and the variant are "" for a contrast. The error says what is missing or does not fit.
 func FindCard(name, variant, condition string) (Card, error) {
 	if m, ok := Find(name); ok && cardOfMeasure(name) == nil {
 		if variant != "" && variant != m.Variant {

@@ -19,24 +19,24 @@ type Answer struct {
 // unanswered question. An optional column "quiz" has to contain the key's Quiz.
 func (k *Key) ParseAnswers(name string, rows [][]string) ([]Answer, error) {
 	const form = `fill in the list that was written with the questions: a letter in the column "band", or "b 70 c 30" where two are likely`
-	question, band, of := -1, -1, -1
+	questionColumn, bandColumn, quizColumn := -1, -1, -1
 	if len(rows) > 0 {
 		for i, head := range rows[0] {
 			switch strings.ToLower(strings.TrimSpace(head)) {
 			case "question":
-				question = i
+				questionColumn = i
 			case "band":
-				band = i
+				bandColumn = i
 			case "quiz":
-				of = i
+				quizColumn = i
 			}
 		}
 	}
 	switch {
-	case question < 0:
-		return nil, wrong(form, "%q has no column \"question\"", name)
-	case band < 0:
-		return nil, wrong(form, "%q has no column \"band\"", name)
+	case questionColumn < 0:
+		return nil, inputError(form, "%q has no column \"question\"", name)
+	case bandColumn < 0:
+		return nil, inputError(form, "%q has no column \"band\"", name)
 	}
 	var out []Answer
 	lineOf := map[int]int{} // by question
@@ -48,27 +48,27 @@ func (k *Key) ParseAnswers(name string, rows [][]string) ([]Answer, error) {
 			}
 			return strings.TrimSpace(row[at])
 		}
-		if cell(question) == "" && cell(band) == "" {
+		if cell(questionColumn) == "" && cell(bandColumn) == "" {
 			continue
 		}
-		if quiz := cell(of); quiz != "" && k.Quiz != "" && quiz != k.Quiz {
-			return nil, wrong("give the key that was written with it", "%q has answers to the quiz %q on line %d, and the key is that of %q", name, quiz, line, k.Quiz)
+		if quiz := cell(quizColumn); quiz != "" && k.Quiz != "" && quiz != k.Quiz {
+			return nil, inputError("give the key that was written with it", "%q has answers to the quiz %q on line %d, and the key is that of %q", name, quiz, line, k.Quiz)
 		}
-		n, err := strconv.Atoi(cell(question))
+		n, err := strconv.Atoi(cell(questionColumn))
 		if err != nil || n < 1 || n > len(k.Questions) {
-			return nil, wrong(form, "%q names the question %q on line %d: there are 1 to %d", name, cell(question), line, len(k.Questions))
+			return nil, inputError(form, "%q names the question %q on line %d: there are 1 to %d", name, cell(questionColumn), line, len(k.Questions))
 		}
 		if before := lineOf[n]; before > 0 {
-			return nil, wrong("leave one of the two lines", "%q answers question %d twice, on lines %d and %d", name, n, before, line)
+			return nil, inputError("leave one of the two lines", "%q answers question %d twice, on lines %d and %d", name, n, before, line)
 		}
 		lineOf[n] = line
-		if cell(band) == "" {
+		if cell(bandColumn) == "" {
 			continue
 		}
-		belief, ok := k.Questions[n-1].belief(cell(band))
+		belief, ok := k.Questions[n-1].belief(cell(bandColumn))
 		if !ok {
 			q := k.Questions[n-1]
-			return nil, wrong(form, "%q answers question %d with %q on line %d: its bands are a to %s", name, n, cell(band), line, q.Choices[len(q.Choices)-1].Letter)
+			return nil, inputError(form, "%q answers question %d with %q on line %d: its bands are a to %s", name, n, cell(bandColumn), line, q.Choices[len(q.Choices)-1].Letter)
 		}
 		out = append(out, Answer{Number: n, Line: line, Belief: belief})
 	}

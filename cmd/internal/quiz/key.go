@@ -35,11 +35,11 @@ type Choice struct {
 	Probability float64 `json:"probability"` // that the angle lies in it, 0 to 1
 }
 
-// NewQuestion makes the question of a reading. It is an error (a fault) if the reading has no
-// skill with deduction bands.
+// NewQuestion makes the question of a reading. It returns a *fault.Error if the reading has
+// no skill with deduction bands.
 func NewQuestion(number int, r *reading.Reading) (Question, error) {
 	if r.Verdict == nil || len(r.Verdict.Bands) == 0 {
-		return Question{}, wrong("read it with a skill that has deduction bands: "+fault.Option("skill")+" NAME; 'ecart rules' lists them",
+		return Question{}, inputError("read it with a skill that has deduction bands: "+fault.Option("skill")+" NAME; 'ecart rules' lists them",
 			"question %d has no bands: its reading names no skill, or the skill has none", number)
 	}
 	q := Question{Number: number, Reading: r, Choices: []Choice{{Letter: "a", Label: r.Outcomes()[0].Words, Probability: r.Outcomes()[0].Probability}}}
@@ -61,22 +61,22 @@ func NewKey(questions []Question) (*Key, error) {
 	return k, k.check("the quiz")
 }
 
-// ParseKey reads a key; name is used in errors, which are faults.
+// ParseKey reads a key; name is used in errors, which are of type *fault.Error.
 func ParseKey(name string, data []byte) (*Key, error) {
 	root, err := strict.ParseJSON(data)
 	if err != nil {
-		return nil, wrong(remake, "%q is no key: %v", name, err)
+		return nil, inputError(keyHint, "%q is no key: %v", name, err)
 	}
 	if s := root.Get("schema"); s == nil || s.Text != KeySchema {
 		schema := ""
 		if s != nil {
 			schema = strict.Clip(s.Text)
 		}
-		return nil, wrong(remake, "%q is no key: its schema is %q, not %q", name, schema, KeySchema)
+		return nil, inputError(keyHint, "%q is no key: its schema is %q, not %q", name, schema, KeySchema)
 	}
 	var k Key
 	if err := root.Into(&k, strict.Options{Partial: true}); err != nil {
-		return nil, wrong(remake, "%q is no key: %v", name, err)
+		return nil, inputError(keyHint, "%q is no key: %v", name, err)
 	}
 	if err := k.check(fmt.Sprintf("%q", name)); err != nil {
 		return nil, err
@@ -84,31 +84,31 @@ func ParseKey(name string, data []byte) (*Key, error) {
 	return &k, nil
 }
 
-const remake = "give the key file that was written with the questions"
+const keyHint = "give the key file that was written with the questions"
 
 func (k *Key) check(name string) error {
 	for i, q := range k.Questions {
 		if q.Reading == nil {
-			return wrong(remake, "%s is no key: question %d has no reading", name, i+1)
+			return inputError(keyHint, "%s is no key: question %d has no reading", name, i+1)
 		}
 		var sum float64
 		for j, c := range q.Choices {
 			if c.Letter != string(rune('a'+j)) || !(c.Probability >= 0 && c.Probability <= 1) {
-				return wrong(remake, "%s is no key: question %d has the choice %q with the probability %g", name, i+1, c.Letter, c.Probability)
+				return inputError(keyHint, "%s is no key: question %d has the choice %q with the probability %g", name, i+1, c.Letter, c.Probability)
 			}
 			sum += c.Probability
 		}
 		if q.Number != i+1 || len(q.Choices) < 2 || !(sum > 0.999 && sum < 1.001) {
-			return wrong(remake, "%s is no key: question %d is numbered %d, and its %d choices have the probability %.4g together", name, i+1, q.Number, len(q.Choices), sum)
+			return inputError(keyHint, "%s is no key: question %d is numbered %d, and its %d choices have the probability %.4g together", name, i+1, q.Number, len(q.Choices), sum)
 		}
 	}
 	if len(k.Questions) == 0 {
-		return wrong(remake, "%s is a key without questions", name)
+		return inputError(keyHint, "%s is a key without questions", name)
 	}
 	return nil
 }
 
-// wrong is an error in the input: what to do, and what is wrong.
-func wrong(hint, format string, args ...any) *fault.Error {
+// inputError is an error in the input: what to do, and what is wrong.
+func inputError(hint, format string, args ...any) *fault.Error {
 	return fault.New(fmt.Sprintf(format, args...), hint)
 }

@@ -14,16 +14,16 @@ var Columns = []string{"athlete", "pseudonym", "take", "marks", "seeds", "colour
 	"condition", "variant", "side", "state", "day", "session", "rater", "setup", "note",
 	"camera", "oblique", "distance", "focal", "lens", "stature", "facing", "leg"}
 
-// alsoWritten are other spellings of heads.
-var alsoWritten = map[string]string{"colors": "colours", "frame": "at", "date": "day", "set-up": "setup", "notes": "note"}
+// headSynonyms are other spellings of heads.
+var headSynonyms = map[string]string{"colors": "colours", "frame": "at", "date": "day", "set-up": "setup", "notes": "note"}
 
 // sources are the columns for where marks come from. Each row needs exactly one.
 var sources = []string{"marks", "seeds", "colours"}
 
-// head normalises a cell to the spelling of Columns: lower case, words joined by hyphens.
-func head(cell string) string {
+// normalHead normalises a cell to the spelling of Columns: lower case, words joined by hyphens.
+func normalHead(cell string) string {
 	h := strings.Join(strings.FieldsFunc(strings.ToLower(cell), func(r rune) bool { return r == ' ' || r == '_' || r == '-' || r == '\u00a0' }), "-")
-	if also, ok := alsoWritten[h]; ok {
+	if also, ok := headSynonyms[h]; ok {
 		return also
 	}
 	return h
@@ -47,7 +47,7 @@ func delimiter(text string, heads []string) (rune, string) {
 	for _, d := range delimiters {
 		n := 0
 		for _, cell := range strings.Split(first, string(d)) {
-			if slices.Contains(heads, head(strings.Trim(cell, "\" \r"))) {
+			if slices.Contains(heads, normalHead(strings.Trim(cell, "\" \r"))) {
 				n++
 			}
 		}
@@ -61,7 +61,7 @@ func delimiter(text string, heads []string) (rune, string) {
 // readHeads returns the column of each cell, "" if it is unknown.
 func readHeads(name string, cells []string) (columns []string, notes []string, err error) {
 	for _, c := range cells {
-		h := head(c)
+		h := normalHead(c)
 		switch {
 		case h == "":
 			columns = append(columns, "")
@@ -70,7 +70,7 @@ func readHeads(name string, cells []string) (columns []string, notes []string, e
 			return nil, nil, newError("take one of them out, or give it another head", "the list %q has the column %q twice", name, h)
 		case !slices.Contains(Columns, h):
 			note := fmt.Sprintf("the column %q is not known and is not read", strings.TrimSpace(c))
-			if near := text.Nearest(h, Columns); near != "" && !slices.ContainsFunc(cells, func(o string) bool { return head(o) == near }) {
+			if near := text.Nearest(h, Columns); near != "" && !slices.ContainsFunc(cells, func(o string) bool { return normalHead(o) == near }) {
 				note += fmt.Sprintf("; did you mean %q?", near)
 			}
 			notes = append(notes, note)
@@ -82,19 +82,19 @@ func readHeads(name string, cells []string) (columns []string, notes []string, e
 	return columns, notes, nil
 }
 
-// takesMissing returns an error if a column that a list of takes needs is missing.
-func takesMissing(name string, cells, columns []string) error {
-	return missing(name, cells, columns, true)
+// checkTakeColumns returns an error if a column that a list of takes needs is missing.
+func checkTakeColumns(name string, cells, columns []string) error {
+	return requireColumns(name, cells, columns, true)
 }
 
-// nameMissing returns an error if a list has no column for names.
-func nameMissing(name string, cells, columns []string) error {
-	return missing(name, cells, columns, false)
+// checkNameColumns returns an error if a list has no column for names.
+func checkNameColumns(name string, cells, columns []string) error {
+	return requireColumns(name, cells, columns, false)
 }
 
-func missing(name string, cells, columns []string, takes bool) error {
-	has := func(any ...string) bool {
-		return slices.ContainsFunc(any, func(c string) bool { return slices.Contains(columns, c) })
+func requireColumns(name string, cells, columns []string, takes bool) error {
+	has := func(names ...string) bool {
+		return slices.ContainsFunc(names, func(c string) bool { return slices.Contains(columns, c) })
 	}
 	what, form := "", ""
 	switch {

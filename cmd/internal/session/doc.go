@@ -4,10 +4,10 @@
 //	athlete;take;seeds;skill;condition
 //	Wren;wren.mp4;wren.marks.json;split-leap;in-skill
 //
-//	list    Parse: columns, rows, encodings (list.go, columns.go, decode.go, table.go)
-//	run     Run reads the takes, two at a time; Keep files them (question.go, run.go, keep.go, conflicts.go)
-//	memory  readings of earlier runs, sealed (memory.go, seal.go)
-//	report  readings, who meets what is asked, gaps, failures; its JSON (report.go, standing.go, screen.go, failure.go)
+//	list    Parse: columns, rows, encodings (list.go, columns.go, decode.go)
+//	run     Run reads the takes, two at a time; Keep files them (question.go, run.go)
+//	memory  readings of earlier runs, sealed (memory.go)
+//	report  readings, who meets what is asked, gaps, failures; its JSON (report.go, standing.go, screen.go)
 //
 // A fault of the whole list is an error of Parse. A fault of one row is stored in that row,
 // and the others are read.

@@ -65,11 +65,11 @@ func Key(name string) string {
 func clean(name string) string { return strings.Join(strings.Fields(norm.NFC.String(name)), " ") }
 
 // Parse reads a list of takes; name is its name in errors.
-func Parse(name string, data []byte) (*List, error) { return parse(name, data, takesMissing) }
+func Parse(name string, data []byte) (*List, error) { return parse(name, data, checkTakeColumns) }
 
-// Names are the athletes of a list, each once, in its order. The list may have takes or none.
+// Names returns the athletes of a list, each once, in its order. The list need not have takes.
 func Names(name string, data []byte) (names []string, err error) {
-	l, err := parse(name, data, nameMissing)
+	l, err := parse(name, data, checkNameColumns)
 	if err != nil {
 		return nil, err
 	}
@@ -85,8 +85,8 @@ func Names(name string, data []byte) (names []string, err error) {
 	return names, nil
 }
 
-// parse reads a list. missing is the error of a list without the columns that it needs.
-func parse(name string, data []byte, missing func(name string, cells, columns []string) error) (*List, error) {
+// parse reads a list. checkColumns returns an error for a list without the columns that it needs.
+func parse(name string, data []byte, checkColumns func(name string, cells, columns []string) error) (*List, error) {
 	text, note, err := decode(name, data)
 	if err != nil {
 		return nil, err
@@ -115,7 +115,7 @@ func parse(name string, data []byte, missing func(name string, cells, columns []
 			if columns, notes, err = readHeads(name, cells); err != nil {
 				return nil, err
 			}
-			if err := missing(name, cells, columns); err != nil {
+			if err := checkColumns(name, cells, columns); err != nil {
 				return nil, err
 			}
 			l.Notes = append(l.Notes, notes...)
@@ -171,7 +171,7 @@ func newRow(line int, columns, cells []string) Row {
 	return r
 }
 
-// Unmarked reports whether the row names neither marks nor what is followed.
+// Unmarked reports whether the row has neither marks, seeds nor colours.
 func (r *Row) Unmarked() bool {
 	return !slices.ContainsFunc(sources, func(s string) bool { return r.Get(s) != "" })
 }

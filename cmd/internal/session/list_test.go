@@ -9,9 +9,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/text/encoding/charmap"
+
+	"ecart/cmd/internal/fault"
 )
 
-const plain = "athlete,take,marks,skill\nWren,a.mp4,a.json,split-leap\nZoë,b.mp4,b.json,split-leap\n"
+const plainList = "athlete,take,marks,skill\nWren,a.mp4,a.json,split-leap\nZoë,b.mp4,b.json,split-leap\n"
 
 func utf16Of(t *testing.T, s string, order binary.AppendByteOrder) []byte {
 	var out []byte
@@ -21,28 +23,28 @@ func utf16Of(t *testing.T, s string, order binary.AppendByteOrder) []byte {
 	return out
 }
 
-// TestWaysToSave has one list saved in every way in which spreadsheets do.
+// One list, saved in each form that spreadsheets write.
 func TestWaysToSave(t *testing.T) {
-	windows, err := charmap.Windows1252.NewEncoder().String(plain)
+	windows, err := charmap.Windows1252.NewEncoder().String(plainList)
 	require.NoError(t, err)
-	semicolons := strings.ReplaceAll(plain, ",", ";")
-	tabs := strings.ReplaceAll(plain, ",", "\t")
+	semicolons := strings.ReplaceAll(plainList, ",", ";")
+	tabs := strings.ReplaceAll(plainList, ",", "\t")
 	for how, data := range map[string][]byte{
-		"plain":                          []byte(plain),
-		"UTF-8 with its mark":            []byte("\ufeff" + plain),
+		"plain":                          []byte(plainList),
+		"UTF-8 with its mark":            []byte("\ufeff" + plainList),
 		"semicolons":                     []byte(semicolons),
 		"semicolons, mark, CR LF":        []byte("\ufeff" + strings.ReplaceAll(semicolons, "\n", "\r\n")),
 		"tabs":                           []byte(tabs),
-		"CR alone":                       []byte(strings.ReplaceAll(plain, "\n", "\r")),
-		"no end to the last line":        []byte(strings.TrimSpace(plain)),
-		"quoted":                         []byte(`"` + strings.ReplaceAll(strings.ReplaceAll(strings.TrimSpace(plain), ",", `","`), "\n", "\"\n\"") + `"`),
+		"CR alone":                       []byte(strings.ReplaceAll(plainList, "\n", "\r")),
+		"no end to the last line":        []byte(strings.TrimSpace(plainList)),
+		"quoted":                         []byte(`"` + strings.ReplaceAll(strings.ReplaceAll(strings.TrimSpace(plainList), ",", `","`), "\n", "\"\n\"") + `"`),
 		"UTF-16, low byte first":         append([]byte("\xff\xfe"), utf16Of(t, tabs, binary.LittleEndian)...),
 		"UTF-16, high byte first":        append([]byte("\xfe\xff"), utf16Of(t, tabs, binary.BigEndian)...),
 		"UTF-16 without its mark":        utf16Of(t, tabs, binary.LittleEndian),
 		"UTF-16 without its mark, other": utf16Of(t, semicolons, binary.BigEndian),
-		"heads in capitals":              []byte(strings.Replace(plain, "athlete,take,marks,skill", " ATHLETE , Take,MARKS,Skill", 1)),
-		"cells with space about them":    []byte(strings.ReplaceAll(plain, ",", " ,\u00a0")),
-		"cells more than there are":      []byte(strings.ReplaceAll(plain, "\n", ",,\n")),
+		"heads in capitals":              []byte(strings.Replace(plainList, "athlete,take,marks,skill", " ATHLETE , Take,MARKS,Skill", 1)),
+		"cells with space about them":    []byte(strings.ReplaceAll(plainList, ",", " ,\u00a0")),
+		"cells more than there are":      []byte(strings.ReplaceAll(plainList, "\n", ",,\n")),
 		"Windows-1252":                   []byte(windows),
 	} {
 		t.Run(how, func(t *testing.T) {
@@ -68,8 +70,8 @@ func TestWaysToSave(t *testing.T) {
 	}
 }
 
-// Lines are counted as an editor does, over blank rows, quoted ends of lines and
-// the line with which a spreadsheet says its delimiter.
+// Lines are counted as in an editor: blank rows, quoted line ends and a line that states the delimiter
+// count.
 func TestLines(t *testing.T) {
 	l, err := Parse("list.csv", []byte("sep=;\nathlete;take;seeds;note\n\n;;;\nWren;a.mp4;s.json;\"one\ntwo\"\n;;;\nMerlin;b.mp4;s.json;\n"))
 	require.NoError(t, err)
@@ -81,8 +83,7 @@ func TestLines(t *testing.T) {
 	assert.False(t, l.Has("skill", "measure"))
 }
 
-// TestRefused has what is wrong with the list as a whole: each is named, with
-// something to do.
+// A fault of the whole list is named, with a hint.
 func TestRefused(t *testing.T) {
 	for name, c := range map[string]struct{ data, says string }{
 		"empty":              {"", "is empty"},
@@ -115,7 +116,7 @@ func TestRefused(t *testing.T) {
 	}
 }
 
-// A row may have no marks: what comes of it depends on the machine.
+// A row may have no marks: whether it can be read depends on the machine.
 func TestARowWithoutMarks(t *testing.T) {
 	l, err := Parse("list.csv", []byte("athlete,take,marks,seeds\nWren,a.mp4,,\nLio,b.mp4,,s.json\n"))
 	require.NoError(t, err)
@@ -125,7 +126,7 @@ func TestARowWithoutMarks(t *testing.T) {
 	assert.False(t, l.Rows[1].Unmarked())
 }
 
-// TestRowsThatFail has rows that are wrong among rows that are not.
+// A faulty row does not affect the rows about it.
 func TestRowsThatFail(t *testing.T) {
 	const heads = "athlete,take,marks,seeds,at\n"
 	const good = "Wren,a.mp4,a.json,,\n"
@@ -159,8 +160,8 @@ func TestUnknownColumns(t *testing.T) {
 	assert.Empty(t, l.Rows[0].Get("condition"))
 }
 
-// TestNames has one athlete written in several ways, two of one name with two
-// pseudonyms, and pseudonyms that are mixed up. No error repeats a name.
+// One athlete in several spellings, two pseudonyms for one name, and one pseudonym for two names. No
+// error contains a name.
 func TestNames(t *testing.T) {
 	l, err := Parse("list.csv", []byte("athlete,take,marks\nPlover,a,b\nPLOVER ,c,d\n plover,e,f\n"))
 	require.NoError(t, err)
@@ -187,10 +188,9 @@ func TestNames(t *testing.T) {
 	}
 }
 
-// FuzzParse holds that no list brings the reader down, that each row has its line
-// in the file, and that each says who it is or why it cannot be read.
+// No list makes Parse panic. Each row has its line in the file, and an athlete or an error.
 func FuzzParse(f *testing.F) {
-	f.Add([]byte(plain))
+	f.Add([]byte(plainList))
 	f.Add([]byte("\ufeffathlete;take;seeds\r\nWren;a;b\r\n"))
 	f.Add([]byte("sep=\t\npseudonym\ttake\tmarks\n"))
 	f.Add([]byte("\xff\xfea\x00"))
@@ -214,13 +214,13 @@ func FuzzParse(f *testing.F) {
 	})
 }
 
-// Each head is found as it is written here, and as it is written otherwise.
+// Every column is found by its own head and by its synonyms.
 func TestColumnsAreHeads(t *testing.T) {
 	for _, c := range Columns {
-		assert.Equal(t, c, head(strings.ToUpper(c)))
+		assert.Equal(t, c, normalHead(strings.ToUpper(c)))
 	}
-	for other, c := range alsoWritten {
-		assert.Contains(t, Columns, head(other))
+	for other, c := range headSynonyms {
+		assert.Contains(t, Columns, normalHead(other))
 		assert.Contains(t, Columns, c)
 	}
 }
@@ -237,7 +237,7 @@ func TestRowDay(t *testing.T) {
 	}
 }
 
-// The apostrophe that keeps a spreadsheet from reading a cell as a formula is no part of a name.
+// The apostrophe that keeps a spreadsheet from reading a cell as a formula is removed.
 func TestCellsOfOurOwnTables(t *testing.T) {
 	l, err := Parse("list.csv", []byte("athlete,take,marks\n'=Lio,'-a.mp4,'+a.json\n'Wren,b.mp4,b.json\n"))
 	require.NoError(t, err)
@@ -245,4 +245,54 @@ func TestCellsOfOurOwnTables(t *testing.T) {
 	assert.Equal(t, "-a.mp4", l.Rows[0].Get("take"))
 	assert.Equal(t, "+a.json", l.Rows[0].Get("marks"))
 	assert.Equal(t, "'Wren", l.Rows[1].Athlete)
+}
+
+// Names reads a list of names alone, and a list of takes.
+func TestNamesOfAList(t *testing.T) {
+	names, err := Names("a.csv", []byte("athlete\nWren\n wren \n\nLio\n"))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Wren", "Lio"}, names)
+	names, err = Names("a.csv", []byte("athlete;pseudonym;take;marks\nAnna;Wren;a.mp4;a.json\nBo;;b.mp4;\n"))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Wren"}, names, "a name that was to be hidden is not used")
+	for text, want := range map[string]string{"take,marks\na,b\n": `has no column "athlete"`, "athlete\n": "has no rows", "athlete,take\n,a.mp4\n": "names no athlete"} {
+		_, err := Names("a.csv", []byte(text))
+		assert.ErrorContains(t, err, want)
+	}
+	_, err = Parse("a.csv", []byte("athlete,marks\nWren,a.json\n"))
+	assert.ErrorContains(t, err, `has no column "take"`)
+}
+
+// A table is the same in each form that spreadsheets write, and a row's index gives its line.
+func TestTable(t *testing.T) {
+	plain := "question,band\n1,b\n\n3,c 70 d 30\n,,\n5,\n"
+	wide := []byte("\xff\xfe")
+	for _, u := range utf16.Encode([]rune(strings.ReplaceAll(plain, ",", "\t"))) {
+		wide = binary.LittleEndian.AppendUint16(wide, u)
+	}
+	for how, data := range map[string][]byte{
+		"commas":     []byte(plain),
+		"semicolons": []byte("\ufeff" + strings.ReplaceAll(strings.ReplaceAll(plain, ",", ";"), "\n", "\r\n")),
+		"said":       []byte("sep=;\n" + strings.ReplaceAll(plain, ",", ";")),
+		"tabs":       wide,
+	} {
+		rows, note, err := Table("answers.csv", data, "question", "band")
+		require.NoError(t, err, how)
+		assert.Empty(t, note, how)
+		if how == "said" {
+			assert.Equal(t, [][]string{{"question", "band"}, nil, {"1", "b"}}, rows[:3], "the line that says it counts for lines")
+			continue
+		}
+		require.Len(t, rows, 6, how)
+		assert.Equal(t, []string{"question", "band"}, rows[0], how)
+		assert.Nil(t, rows[2], how)
+		assert.Equal(t, []string{"3", "c 70 d 30"}, rows[3], how)
+		assert.Equal(t, []string{"5", ""}, rows[5], how)
+	}
+	for _, bad := range []string{"", "PK\x03\x04", "question,band\n1,\"b\n2\"x\n", "question\x00,band"} {
+		_, _, err := Table("answers.csv", []byte(bad), "question", "band")
+		var f *fault.Error
+		require.ErrorAs(t, err, &f, "%q", bad)
+		assert.NotEmpty(t, f.Hint())
+	}
 }

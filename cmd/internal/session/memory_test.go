@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// What no run has asked for in half a year is removed; the rest stays.
+// A remembered reading that no run has used for forgetAfter is removed.
 func TestMemoryForgets(t *testing.T) {
 	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	m, err := OpenMemory()

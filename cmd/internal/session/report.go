@@ -5,10 +5,14 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"path/filepath"
 	"slices"
+	"strconv"
+	"strings"
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/text"
 )
 
 // Schema names the version of a report's JSON.
@@ -77,7 +81,7 @@ type Line struct {
 	Failure                *Failure // nil if the row was read
 }
 
-// Lines are the rows in the order of the list.
+// Lines returns the rows in the order of the list.
 func (r *Report) Lines() []Line { return r.lines }
 
 func newReport(list ListRef, tool string, rows int) *Report {
@@ -140,11 +144,11 @@ func (r *Report) complete(opt Options) {
 			l := line[a.Readings[k].Line]
 			l.Athlete, l.Reading = a, &a.Readings[k]
 		}
-		a.count()
+		a.markCounting()
 		if !opt.NoScreen {
 			a.screen(opt.Coverage, opt.Seed, &r.Notes)
 		}
-		r.sort(a)
+		r.addStandings(a)
 	}
 	r.gatherNotes()
 	var all []change.Reading
@@ -169,4 +173,72 @@ func (w *rowWork) reading() Reading {
 	f := &w.question.Filing
 	return Reading{Line: w.row.Line, Day: w.day, Session: f.Session, Condition: f.Condition, Variant: f.Variant, State: f.State, Side: w.result.Entry.Side,
 		Rater: f.Rater, Setup: f.Setup, Note: f.Note, Remembered: w.remembered, Kept: w.kept, Notes: notes, Reading: &nameless}
+}
+
+// Kept is a reading that was kept in a journal, for a report of what a session came to.
+type Kept struct {
+	ID      int64 // in the journal
+	Athlete string
+	Filing  Filing
+	Side    string
+	Reading *reading.Reading
+}
+
+// Gather returns the report of readings that were kept, in their order, as if they were the
+// rows of a list.
+func Gather(kept []Kept, opt Options) *Report {
+	r := newReport(ListRef{}, opt.Version, len(kept))
+	for i := range kept {
+		k := &kept[i]
+		read := *k.Reading
+		read.Take.Name = "" // as in Report: it is often named after a person
+		f := &k.Filing
+		r.Read++
+		r.add(Line{Number: i + 1, Condition: f.Condition, Side: k.Side, State: f.State}, k.Athlete,
+			Reading{Line: i + 1, Day: f.Day, Session: f.Session, Condition: f.Condition, Variant: f.Variant, State: f.State, Side: k.Side,
+				Rater: f.Rater, Setup: f.Setup, Note: f.Note, Kept: k.ID, Notes: []string{}, Reading: &read})
+	}
+	r.complete(opt)
+	return r
+}
+
+// Failure is a row that was not read or not kept, and why.
+type Failure struct {
+	Line    int    `json:"line"`
+	Athlete string `json:"athlete"`
+	Reason  string `json:"reason"`
+	Do      string `json:"do"` // what to do; "" if unknown
+}
+
+// failure returns the Failure of the row for an error.
+func (w *rowWork) failure(err error) Failure {
+	f := Failure{Line: w.row.Line, Athlete: w.row.Athlete}
+	if errors.Is(err, context.Canceled) {
+		f.Reason, f.Do = "it was not come to before the work was stopped", "give the same command again"
+		return f
+	}
+	f.Reason = w.withoutFiles(text.OneLine(err.Error()))
+	var h interface{ Hint() string }
+	if errors.As(err, &h) {
+		f.Do = w.withoutFiles(text.OneLine(h.Hint()))
+	}
+	return f
+}
+
+// withoutFiles replaces the names of the row's files by their columns: a report is passed
+// on, and files are often named after people.
+func (w *rowWork) withoutFiles(s string) string {
+	files := &w.question.Files
+	for _, f := range []struct{ column, path string }{{"take", files.Take}, {"marks", files.Marks}, {"seeds", files.Seeds}, {"lens", files.Lens}} {
+		if f.path == "" {
+			continue
+		}
+		for _, name := range []string{f.path, w.row.Get(f.column), filepath.Base(f.path)} {
+			if name != "" {
+				s = strings.ReplaceAll(s, strconv.Quote(name), "(under "+f.column+")")
+			}
+		}
+		s = strings.ReplaceAll(s, f.path, "(under "+f.column+")")
+	}
+	return s
 }

@@ -12,6 +12,7 @@ import (
 	"sync"
 
 	"ecart/cmd/internal/fault"
+	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/text"
 )
@@ -84,10 +85,10 @@ func Run(ctx context.Context, list *List, opt Options) *Session {
 	for i := range list.Rows {
 		s.rows = append(s.rows, &rowWork{row: &list.Rows[i]})
 	}
-	program := program(opt.Version)
+	programID := program(opt.Version)
 	s.each(ctx, func(w *rowWork) {
 		opt.Progress(Event{Step: Checking, Row: w.row})
-		w.err = w.prepare(ctx, opt.Reader, program)
+		w.err = w.prepare(ctx, opt.Reader, programID)
 	})
 	s.refuseDoubles()
 	s.refuseTwoStatures()
@@ -157,7 +158,7 @@ func (s *Session) read(ctx context.Context, w *rowWork) error {
 		if w.result = s.opt.Memory.recall(w.key, w.takeSum, w.question.Files.Take); w.result != nil {
 			w.remembered = true
 			w.note(w.result.Notes...)
-			return w.proposed()
+			return w.proposalErr()
 		}
 	}
 	s.opt.Progress(Event{Step: Opening, Row: w.row})
@@ -175,11 +176,11 @@ func (s *Session) read(ctx context.Context, w *rowWork) error {
 	if err := s.opt.Memory.remember(w.key, w.takeSum, result); err != nil {
 		w.note("it is not remembered for a second run: " + err.Error())
 	}
-	return w.proposed()
+	return w.proposalErr()
 }
 
-// proposed is the error of a row of which there is a proposal and no reading.
-func (w *rowWork) proposed() error {
+// proposalErr is the error of a row for which there is a proposal and no reading.
+func (w *rowWork) proposalErr() error {
 	p := w.result.Proposed
 	if p == nil {
 		return nil
@@ -250,4 +251,88 @@ func FileSum(ctx context.Context, path string) (string, error) {
 		return "", errors.Join(ctx.Err(), err)
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// refuseDoubles refuses a row that reads the same marks on the same take as a row before
+// it. For the same athlete and condition the reading would count twice; otherwise one of
+// the two rows is wrong.
+func (s *Session) refuseDoubles() {
+	type picture struct{ takeSum, marks, at, measure, leg, side string }
+	first := map[picture]*rowWork{}
+	for _, w := range s.rows {
+		if w.err != nil || w.takeSum == "" {
+			continue
+		}
+		q := &w.question
+		p := picture{w.takeSum, q.MarksOrigin, q.At, q.Measure, q.Leg, q.Side}
+		other, ok := first[p]
+		switch {
+		case !ok:
+			first[p] = w
+		case Key(other.row.Athlete) != Key(w.row.Athlete):
+			w.err = newError("write each athlete's own take and marks", "the row has the take and the marks of line %d, where they are %s's", other.row.Line, other.row.Athlete)
+		case other.question.Filing.Condition != q.Filing.Condition || other.question.Filing.Variant != q.Filing.Variant || other.question.Filing.State != q.Filing.State:
+			w.err = newError("one picture is of one condition and position: write the take that belongs to it", "the row has the take and the marks of line %d, under another condition, position or state", other.row.Line)
+		case other.key == w.key:
+			w.err = newError("take one of them out: it would count twice", "the row says the same as line %d", other.row.Line)
+		}
+	}
+}
+
+// refuseTwoStatures refuses a row whose athlete has another stature than in a row before:
+// either two athletes have one name, or one of the statures is wrong.
+func (s *Session) refuseTwoStatures() {
+	first := map[string]*rowWork{}
+	for _, w := range s.rows {
+		if w.err != nil || w.question.StatureMm == 0 {
+			continue
+		}
+		k := Key(w.row.Athlete)
+		other, ok := first[k]
+		if !ok {
+			first[k] = w
+			continue
+		}
+		if other.question.StatureMm != w.question.StatureMm {
+			w.err = newError("give two athletes two names or pseudonyms, or write one stature",
+				"%s is %s tall here and %s in line %d", w.row.Athlete, w.question.Stature, other.question.Stature, other.row.Line)
+		}
+	}
+}
+
+// Keep puts the readings into a journal, which it opens and closes, in the order of the
+// list. The report names those that were not kept.
+func (s *Session) Keep(ctx context.Context, open func() (*journal.Journal, error)) {
+	var read []*rowWork
+	for _, w := range s.rows {
+		if w.err == nil {
+			read = append(read, w)
+		}
+	}
+	j, err := open()
+	if err != nil {
+		for _, w := range read {
+			w.keepErr = err
+		}
+		return
+	}
+	for _, w := range read {
+		w.keepErr = w.keep(ctx, j)
+	}
+	if err := j.Close(); err != nil {
+		for _, w := range s.rows {
+			w.keepErr = errors.Join(w.keepErr, err)
+		}
+	}
+}
+
+func (w *rowWork) keep(ctx context.Context, j *journal.Journal) (err error) {
+	if w.day == "" {
+		return newError("write it under \"day\", or give day for all rows", "neither the row nor the take says on which day it was made")
+	}
+	e, f := w.result.Entry, &w.question.Filing
+	e.Athlete, e.Day, e.Session, e.State, e.Condition = w.row.Athlete, w.day, f.Session, f.State, f.Condition
+	e.Variant, e.Rater, e.Setup, e.Note = f.Variant, f.Rater, f.Setup, f.Note
+	w.kept, err = j.Keep(ctx, &e)
+	return err
 }

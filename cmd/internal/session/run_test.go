@@ -16,7 +16,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// readAs makes a reading of a file that is no take: what is tested here is the run.
+// readAs returns a question whose reading is made up, since only the run is tested.
 func readAs(ctx context.Context, row *Row, dir string) (Question, error) {
 	path := filepath.Join(dir, row.Get("take"))
 	q := Question{Files: Files{Take: path}, MarksOrigin: row.Get("marks"), Measure: "hip-split", DependsOn: []byte(row.Get("marks"))}
@@ -45,8 +45,8 @@ func listOf(t *testing.T, n int) (l *List, dir string) {
 	return l, dir
 }
 
-// Every row is heard of, a row that fails stops no other, its file is not named, and a
-// second run reads only what failed.
+// Progress reports every row, a failed row stops no other and does not name its file, and a second run
+// reads only what failed.
 func TestRun(t *testing.T) {
 	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	memory, err := OpenMemory()
@@ -78,7 +78,7 @@ func TestRun(t *testing.T) {
 	assert.Equal(t, []string{"noticed"}, r.Lines()[0].Reading.Notes)
 }
 
-// What was read before ctx ended stays read; the other rows say that they were not come to.
+// Rows read before ctx ended stay read; the others fail with context.Canceled.
 func TestRunStopped(t *testing.T) {
 	l, dir := listOf(t, 40)
 	ctx, stop := context.WithCancel(t.Context())

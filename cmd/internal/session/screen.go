@@ -12,12 +12,12 @@ import (
 type Screen struct {
 	Side    string `json:"side,omitempty"`
 	Day     string `json:"day,omitempty"`     // "" is unknown: such rows of a list are screened together
-	Session string `json:"session,omitempty"` // a name that tells sessions of one day apart
+	Session string `json:"session,omitempty"` // distinguishes sessions of one day
 	*change.Screen
 }
 
-// someDay is a placeholder: package change needs a day. Rows of a list whose day is unknown
-// are screened together, with what an athlete varies by from day to day.
+// someDay is a placeholder: package change needs a day. Rows of a list whose day is unknown are
+// screened together, allowing for the athlete's variation from day to day.
 var someDay = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
 // asChange returns the reading in the form of package change, with the line as its ID.

@@ -46,26 +46,26 @@ func (s Standing) String() string {
 // that is not stated is most likely the skill itself.
 var nearest = []string{"passive", "active", "swung", "", "in-skill"}
 
-// count marks the readings that count for the decision: for each measure and side those in
+// markCounting marks the readings that count for the decision: for each measure and side those in
 // the condition nearest to the skill.
-func (a *Athlete) count() {
+func (a *Athlete) markCounting() {
 	best := map[string]int{}
-	of := func(r *Reading) (string, int) {
+	groupOf := func(r *Reading) (string, int) {
 		return r.Reading.Measure + " " + r.Variant + " " + r.Side, slices.Index(nearest, r.Condition)
 	}
 	for i := range a.Readings {
-		k, n := of(&a.Readings[i])
+		k, n := groupOf(&a.Readings[i])
 		best[k] = max(best[k], n)
 	}
 	for i := range a.Readings {
-		k, n := of(&a.Readings[i])
+		k, n := groupOf(&a.Readings[i])
 		a.Readings[i].Counts = n == best[k]
 	}
 }
 
-// sort adds the athlete to the lists of decisions, for each measure and side. If takes
+// addStandings adds the athlete to the lists of decisions, for each measure and side. If takes
 // disagree, the athlete is in the list of each of their decisions.
-func (r *Report) sort(a *Athlete) {
+func (r *Report) addStandings(a *Athlete) {
 	type group struct{ measure, variant, side string }
 	takes := map[group]map[reading.Decision]int{}
 	condition := map[group]string{}
@@ -84,13 +84,13 @@ func (r *Report) sort(a *Athlete) {
 		condition[g] = one.Condition
 	}
 	for _, g := range order {
-		of := 0
+		counted := 0
 		for _, n := range takes[g] {
-			of += n
+			counted += n
 		}
 		for d, to := range map[reading.Decision]*[]Standing{reading.Short: &r.Short, reading.Meets: &r.Meets, reading.Undecided: &r.Undecided} {
 			if n := takes[g][d]; n > 0 {
-				*to = append(*to, Standing{a.Athlete, g.measure, g.side, g.variant, condition[g], n, of})
+				*to = append(*to, Standing{a.Athlete, g.measure, g.side, g.variant, condition[g], n, counted})
 			}
 		}
 	}

@@ -27,9 +27,9 @@ func TestWhatCounts(t *testing.T) {
 		{[]Reading{decided("in-skill", reading.Short), decided("in-skill", reading.Short), decided("in-skill", reading.Meets)}, []string{"Wren (2 of 3)"}, []string{"Wren (1 of 3)"}, nil},
 	} {
 		a := Athlete{Athlete: "Wren", Readings: c.rows}
-		a.count()
+		a.markCounting()
 		var r Report
-		r.sort(&a)
+		r.addStandings(&a)
 		words := func(ss []Standing) (out []string) {
 			for _, s := range ss {
 				out = append(out, s.String())
