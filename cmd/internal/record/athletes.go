@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 	"strings"
 	"time"
@@ -26,16 +25,16 @@ type OnRoster struct {
 	Last *journal.Row // the reading of the last day; nil if all of them are damaged
 }
 
-// Roster lists the athletes by name; there is nobody where there is no journal yet. groups are
-// the measures in which two athletes or more were read on two days. damaged names readings
-// that are not as they were kept, nil if there are none.
+// Roster lists the athletes by name; without a journal the list is empty. groups are the measures in
+// which two athletes or more were read on two days. damaged names damaged readings, nil if there are
+// none.
 func (d *Record) Roster(ctx context.Context) (list []OnRoster, groups []string, damaged error, err error) {
-	err = d.ifThere(nil, func(j *journal.Journal) error {
+	err = d.readJournal(nil, func(j *journal.Journal) error {
 		athletes, err := j.Athletes(ctx)
 		if err != nil {
 			return err
 		}
-		rows, damage, err := sound(j.List(ctx, journal.Filter{}))
+		rows, damage, err := splitDamaged(j.List(ctx, journal.Filter{}))
 		if err != nil {
 			return err
 		}
@@ -73,9 +72,9 @@ func groupMeasures(rows []journal.Row) (out []string) {
 	return out
 }
 
-// ifThere opens the journal for f, which only reads. Where there is no journal yet, or nobody
-// of the name that f looks for, it returns absent.
-func (d *Record) ifThere(absent error, f func(*journal.Journal) error) error {
+// readJournal opens the journal for f, which only reads. If there is no journal, or no athlete of the
+// name that f looks for, it returns absent.
+func (d *Record) readJournal(absent error, f func(*journal.Journal) error) error {
 	err := d.InJournal(journal.Options{Read: true}, f)
 	if errors.Is(err, journal.ErrAbsent) {
 		return absent
@@ -86,9 +85,8 @@ func (d *Record) ifThere(absent error, f func(*journal.Journal) error) error {
 // byDay orders readings by day, and those of one day as they were kept.
 func byDay(a, b journal.Row) int { return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.ID, b.ID)) }
 
-// sound parts what List returns: the readings as they were kept, those that are damaged, and
-// any other error.
-func sound(rows []journal.Row, err error) ([]journal.Row, journal.DamagedReadings, error) {
+// splitDamaged splits what List returns: the sound readings, the damaged ones, and any other error.
+func splitDamaged(rows []journal.Row, err error) ([]journal.Row, journal.DamagedReadings, error) {
 	var damaged journal.DamagedReadings
 	if err != nil && !errors.As(err, &damaged) {
 		return nil, nil, err
@@ -101,14 +99,8 @@ type Months struct {
 	journal.Athlete
 	Measures  []MonthsOf  // by name
 	Contrasts []*Contrast // of the last day on which both positions were read
-	Statures  []Stature   // that were said, the first day first
+	Statures  []Stature   // as stated, the first day first
 	Damaged   journal.DamagedReadings
-}
-
-// Stature is how tall an athlete was said to be on a day, in millimetres.
-type Stature struct {
-	Day string  `json:"day"` // 2006-01-02
-	Mm  float64 `json:"mm"`
 }
 
 // MonthsOf is one measure of an athlete in one position.
@@ -147,7 +139,7 @@ func athleteAt(ctx context.Context, j *journal.Journal, number int64) (journal.A
 
 // AthleteName returns the name of the athlete with this number in the journal.
 func (d *Record) AthleteName(ctx context.Context, number int64) (name string, err error) {
-	err = d.ifThere(NoAthlete, func(j *journal.Journal) error {
+	err = d.readJournal(NoAthlete, func(j *journal.Journal) error {
 		a, err := athleteAt(ctx, j, number)
 		name = a.Name
 		return err
@@ -155,24 +147,24 @@ func (d *Record) AthleteName(ctx context.Context, number int64) (name string, er
 	return name, err
 }
 
-// Months gathers all of the athlete with a number in the journal: for each measure the
-// change, the screen and the readings. asked is what movements are compared with, by their names;
-// of the others it is what their readings were asked.
+// Months gathers, for the athlete with a number in the journal, the change, the screen and the readings
+// of each measure. asked has the angle asked, degrees, by the movement's name; a movement that is not in
+// it is compared with what its readings were asked.
 func (d *Record) Months(ctx context.Context, number int64, asked map[string]float64) (out *Months, err error) {
-	err = d.ifThere(NoAthlete, func(j *journal.Journal) error {
-		if out, err = keptOf(ctx, j, number, d.Now().Format(time.DateOnly)); err != nil {
+	err = d.readJournal(NoAthlete, func(j *journal.Journal) error {
+		if out, err = gatherMonths(ctx, j, number, d.Now().Format(time.DateOnly)); err != nil {
 			return err
 		}
 		for i := range out.Measures {
 			m := &out.Measures[i]
 			q := journal.Filter{Athlete: out.Name, Measure: m.Measure}
 			m.Change, m.NoChange = d.changeIn(ctx, j, q, &m.Variant, change.Options{Coverage: usualConfidence})
-			if of, ok := movement.Find(m.Movement); ok {
+			if screened, ok := movement.Find(m.Movement); ok {
 				opt := change.ScreenOptions{Coverage: usualConfidence, Seed: usualSeed}
-				if deg, ok := asked[of.Name]; ok {
-					opt.AskedDeg, opt.AtMost = &deg, of.Less
+				if deg, ok := asked[screened.Name]; ok {
+					opt.AskedDeg, opt.AtMost = &deg, screened.Less
 				}
-				m.Screen, m.NoScreen = d.screenOf(ctx, j, of, q, opt)
+				m.Screen, m.NoScreen = d.screenOf(ctx, j, screened, q, opt)
 			}
 		}
 		return ctx.Err()
@@ -212,14 +204,14 @@ func (c *Change) LastDay() (last string) {
 	return last
 }
 
-// keptOf returns the readings of an athlete by measure.
-func keptOf(ctx context.Context, j *journal.Journal, number int64, today string) (*Months, error) {
+// gatherMonths returns the readings of an athlete by measure.
+func gatherMonths(ctx context.Context, j *journal.Journal, number int64, today string) (*Months, error) {
 	a, err := athleteAt(ctx, j, number)
 	if err != nil {
 		return nil, err
 	}
 	out := &Months{Athlete: a}
-	rows, damaged, err := sound(j.List(ctx, journal.Filter{Athlete: a.Name, Moments: true}))
+	rows, damaged, err := splitDamaged(j.List(ctx, journal.Filter{Athlete: a.Name, Moments: true}))
 	if err != nil {
 		return nil, err
 	}
@@ -228,11 +220,11 @@ func keptOf(ctx context.Context, j *journal.Journal, number int64, today string)
 	for _, what := range distinct(rows, func(r *journal.Row) string { return r.Measure + " " + r.Variant }) {
 		measure, variant, _ := strings.Cut(what, " ")
 		m := MonthsOf{Measure: measure, Variant: variant}
-		of := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Measure != measure || r.Variant != variant })
-		if screen, ok := movement.Of(measure, variant); ok && latestScreen(of) != "" {
+		readings := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Measure != measure || r.Variant != variant })
+		if screen, ok := movement.Of(measure, variant); ok && latestScreen(readings) != "" {
 			m.Movement = screen.Name
 		}
-		for _, row := range slices.Backward(of) {
+		for _, row := range slices.Backward(readings) {
 			e, err := j.Show(ctx, row.ID)
 			if one := new(journal.Damaged); errors.As(err, &one) {
 				out.Damaged = append(out.Damaged, one)
@@ -253,11 +245,11 @@ func keptOf(ctx context.Context, j *journal.Journal, number int64, today string)
 		out.Measures = append(out.Measures, m)
 	}
 	for _, c := range movement.Contrasts() {
-		of := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Measure != c.Measure || r.Day > today })
-		if latestPair(of, c) == "" {
+		readings := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Measure != c.Measure || r.Day > today })
+		if latestPair(readings, c) == "" {
 			continue
 		}
-		one, err := contrastOf(of, c, usualConfidence, today)
+		one, err := contrastOf(readings, c, usualConfidence, today)
 		if err != nil {
 			return nil, err
 		}
@@ -267,38 +259,16 @@ func keptOf(ctx context.Context, j *journal.Journal, number int64, today string)
 	return out, nil
 }
 
-// StatureWords say how tall an athlete was over time: each change of what was said, and by how much
-// the last differs from the first. It is what people wrote down, and how it was measured is not known.
-func StatureWords(list []Stature) []string {
-	var out []string
-	for i, s := range list {
-		if i > 0 && list[i-1].Mm == s.Mm {
-			continue
-		}
-		day, err := time.Parse(time.DateOnly, s.Day)
-		if err != nil {
-			continue
-		}
-		out = append(out, fmt.Sprintf("%g cm on %s", s.Mm/10, desk.DateWords(day)))
-	}
-	if n := len(list); len(out) > 1 {
-		if by := (list[n-1].Mm - list[0].Mm) / 10; by != 0 {
-			out = append(out, fmt.Sprintf("%+g cm from the first to the last", math.Round(10*by)/10))
-		}
-	}
-	return out
-}
-
-// Earlier are the last readings of an athlete's measure in a position up to a day, "" for today, the
-// earliest first and at most so many; those of the take with a SHA-256 do not count. There are
-// none of somebody who is not in the journal.
+// Earlier returns the last readings, most at most, of an athlete's measure in a position up to a day, ""
+// for today, the earliest first, without those of the take with this SHA-256. There are none for a name
+// that is not in the journal.
 func (d *Record) Earlier(ctx context.Context, athlete, measure, variant, day, take string, most int) (rows []journal.Row, err error) {
 	f := journal.Filter{Athlete: athlete, Measure: measure, To: day}
 	if err := desk.CheckFilter(f); err != nil {
 		return nil, err
 	}
-	err = d.ifThere(nil, func(j *journal.Journal) error {
-		rows, _, err = sound(j.List(ctx, f))
+	err = d.readJournal(nil, func(j *journal.Journal) error {
+		rows, _, err = splitDamaged(j.List(ctx, f))
 		return err
 	})
 	if err != nil {
@@ -309,36 +279,35 @@ func (d *Record) Earlier(ctx context.Context, athlete, measure, variant, day, ta
 	return rows[max(0, len(rows)-most):], nil
 }
 
-// KeptOfTakes are the readings of takes, given by their SHA-256, under those and in the order in
-// which they were kept. It looks at these readings alone. There are none where there is no journal.
-func (d *Record) KeptOfTakes(ctx context.Context, takes []string) (of map[string][]journal.Row, err error) {
-	err = d.ifThere(nil, func(j *journal.Journal) (err error) {
-		of, err = ofTakes(ctx, j, takes)
+// KeptOfTakes returns the readings of takes by the takes' SHA-256, in the order in which they were kept.
+// It reads no other readings. Without a journal there are none.
+func (d *Record) KeptOfTakes(ctx context.Context, takes []string) (byTake map[string][]journal.Row, err error) {
+	err = d.readJournal(nil, func(j *journal.Journal) (err error) {
+		byTake, err = keptByTake(ctx, j, takes)
 		return err
 	})
-	return of, err
+	return byTake, err
 }
 
-func ofTakes(ctx context.Context, j *journal.Journal, takes []string) (map[string][]journal.Row, error) {
-	rows, _, err := sound(j.List(ctx, journal.Filter{Takes: append([]string{}, takes...)}))
+func keptByTake(ctx context.Context, j *journal.Journal, takes []string) (map[string][]journal.Row, error) {
+	rows, _, err := splitDamaged(j.List(ctx, journal.Filter{Takes: append([]string{}, takes...)}))
 	if err != nil {
 		return nil, err
 	}
 	slices.SortStableFunc(rows, func(a, b journal.Row) int { return cmp.Compare(a.ID, b.ID) })
-	of := map[string][]journal.Row{}
+	byTake := map[string][]journal.Row{}
 	for _, r := range rows {
-		of[r.Take.SHA256] = append(of[r.Take.SHA256], r)
+		byTake[r.Take.SHA256] = append(byTake[r.Take.SHA256], r)
 	}
-	return of, nil
+	return byTake, nil
 }
 
-// Erase takes an athlete, or readings by their numbers, out of the journal for good, and with
-// them what was remembered of their takes. agree is asked before with what will be erased; its
-// error ends it. Where something was erased and traces stay, Erased counts and there is an
-// error.
+// Erase erases an athlete, or readings by their numbers, from the journal, and the remembered readings of
+// their takes. It first calls agree with the readings to erase, and stops at its error. If readings were
+// erased but traces remain, it returns their number and an error.
 func (d *Record) Erase(ctx context.Context, q journal.Filter, agree func([]journal.Row) error) (got journal.Erased, err error) {
 	err = d.InJournal(journal.Options{}, func(j *journal.Journal) error {
-		rows, damaged, err := sound(j.List(ctx, q))
+		rows, damaged, err := splitDamaged(j.List(ctx, q))
 		if err != nil {
 			return err
 		}
@@ -363,9 +332,8 @@ func (d *Record) Erase(ctx context.Context, q journal.Filter, agree func([]journ
 	return got, err
 }
 
-// Move files readings under another athlete and returns how many there were, also with an
-// error where traces of the old name stay. The takes are called by their content from then on
-// unless keepTakes says otherwise.
+// Move files readings under another athlete and returns their number, also with an error if traces of
+// the old name remain. The takes are then named by their content, unless keepTakes is set.
 func (d *Record) Move(ctx context.Context, q journal.Filter, to string, keepTakes bool) (n int, err error) {
 	err = d.InJournal(journal.Options{}, func(j *journal.Journal) error {
 		n, err = j.Move(ctx, q, to, keepTakes)
@@ -374,8 +342,8 @@ func (d *Record) Move(ctx context.Context, q journal.Filter, to string, keepTake
 	return n, err
 }
 
-// EraseReading is Erase of one reading by its number, to which whoever asks has agreed. It
-// returns out of how many copies beside the journal it was taken too.
+// EraseReading is Erase of one reading by its number, without agree. It returns the number of copies
+// beside the journal from which it was erased too.
 func (d *Record) EraseReading(ctx context.Context, id int64) (copies int, err error) {
 	got, err := d.Erase(ctx, journal.Filter{IDs: []int64{id}}, func([]journal.Row) error { return nil })
 	return len(got.BackUps), err

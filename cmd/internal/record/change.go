@@ -3,6 +3,7 @@ package record
 import (
 	"context"
 	"errors"
+	"fmt"
 	"slices"
 	"time"
 
@@ -15,7 +16,7 @@ import (
 // ChangeSchema names the version of the JSON of a Change.
 const ChangeSchema = "ecart/change/1"
 
-// ChangeAsk is the input of [Desk.Change].
+// ChangeAsk is the input of [Record.Change].
 type ChangeAsk struct {
 	Filter     journal.Filter // of one athlete, and of one measure if that is named
 	Variant    *string        // readings in this position alone, "" the usual one; nil: the position with the most days
@@ -41,24 +42,24 @@ type Change struct {
 	NoSides  string            `json:"no_sides,omitempty"` // why there is none though both were read
 	Beside   []BesideTrend     `json:"beside,omitempty"`   // of the angles read beside this one, where there is one trend
 	WarmUp   *change.WarmUp    `json:"warm_up,omitempty"`  // cold to warm, over all sessions with both
-	Statures []Stature         `json:"statures,omitempty"` // how tall the athlete was said to be, each change
+	Statures []Stature         `json:"statures,omitempty"` // each change of the stated stature
 	Sessions []change.Step     `json:"sessions"`           // before and after of one session
-	Unlike   *BetweenStates    `json:"unlike,omitempty"`   // of days that are of unlike states
+	Unlike   *BetweenStates    `json:"unlike,omitempty"`   // between days of unlike states
 	Notes    []string          `json:"notes"`
 	Cautions []string          `json:"cautions"`
 
 	Readings []change.Reading `json:"-"`
 }
 
-// BetweenStates is the difference between the first and the last day of all, which
-// are of unlike states.
+// BetweenStates is the difference between the first and the last day of all readings, if these are of
+// unlike states.
 type BetweenStates struct {
 	From time.Time `json:"from"`
 	To   time.Time `json:"to"`
 	*change.Difference
 }
 
-// Change works out the change of an athlete in the journal.
+// Change computes the change of an athlete in the journal.
 func (d *Record) Change(ctx context.Context, a ChangeAsk) (*Change, error) {
 	if err := desk.CheckFilter(a.Filter); err != nil {
 		return nil, err
@@ -78,8 +79,8 @@ func (d *Record) Change(ctx context.Context, a ChangeAsk) (*Change, error) {
 	return d.changeIn(ctx, j, a.Filter, a.Variant, change.Options{AskedDeg: deg, AtMost: atMost, Coverage: a.Confidence})
 }
 
-// changeIn works out the change from the readings that the filter lets through; with a variant
-// from those in that position.
+// changeIn computes the change from the readings that match the filter; with a variant, from those in
+// that position.
 func (d *Record) changeIn(ctx context.Context, j *journal.Journal, q journal.Filter, variant *string, opt change.Options) (*Change, error) {
 	rows, err := rowsOf(ctx, j, q)
 	if err == nil && variant != nil {
@@ -93,7 +94,7 @@ func (d *Record) changeIn(ctx context.Context, j *journal.Journal, q journal.Fil
 		return nil, err
 	}
 	slices.SortStableFunc(rows, byDay)
-	entries, err := wholeOf(ctx, j, rows)
+	entries, err := entriesOf(ctx, j, rows)
 	if err != nil {
 		return nil, err
 	}
@@ -108,9 +109,8 @@ func (d *Record) changeIn(ctx context.Context, j *journal.Journal, q journal.Fil
 	return out, err
 }
 
-// wholeOf are the readings of rows with all that was kept of them, in the order of the rows. One whose
-// text is damaged is left out: what rows are filed with is sound.
-func wholeOf(ctx context.Context, j *journal.Journal, rows []journal.Row) (out []*journal.Entry, err error) {
+// entriesOf returns the entries of rows, in their order. Damaged ones are left out.
+func entriesOf(ctx context.Context, j *journal.Journal, rows []journal.Row) (out []*journal.Entry, err error) {
 	for i := range rows {
 		e, err := j.Show(ctx, rows[i].ID)
 		if one := new(journal.Damaged); errors.As(err, &one) {
@@ -124,7 +124,7 @@ func wholeOf(ctx context.Context, j *journal.Journal, rows []journal.Row) (out [
 	return out, nil
 }
 
-// changeOf works out the change from the rows of one athlete, which are of one measure if
+// changeOf computes the change from the rows of one athlete, which are of one measure if
 // that was named.
 func changeOf(rows []journal.Row, opt change.Options, now time.Time) (*Change, error) {
 	today := now.Format(time.DateOnly)
@@ -147,7 +147,7 @@ func changeOf(rows []journal.Row, opt change.Options, now time.Time) (*Change, e
 			return nil, err
 		}
 		out.Trends = append(out.Trends, t)
-		out.stale(t, now)
+		out.noteAge(t, now)
 	}
 	if len(out.Trends) == 1 {
 		out.betweenStates(rs, opt.Coverage)
@@ -191,4 +191,68 @@ func changeCautions(c *Change) []string {
 		}
 	}
 	return out
+}
+
+// BesideTrend is the trend of an angle that was read beside the one asked for: of one leg, or of the trunk.
+type BesideTrend struct {
+	Leg   string        `json:"leg,omitempty"`
+	Trend *change.Trend `json:"trend"`
+}
+
+// Name is what the angle is of: "the front leg, above level".
+func (b *BesideTrend) Name() string { return reading.BesideName(b.Trend.Measure, b.Leg) }
+
+// Words gives the angle on the last day and the change, on one line.
+func (b *BesideTrend) Words() string {
+	days := b.Trend.Days
+	last := days[len(days)-1]
+	return fmt.Sprintf("%s: %s, %s", b.Name(), desk.PlusMinus(last.AngleDeg, last.IntervalDeg[1]-last.AngleDeg), b.Trend.MovedBriefly())
+}
+
+// besideTrends are the trends of the angles read beside the readings of a trend.
+func besideTrends(entries []*journal.Entry, t *change.Trend, rs []change.Reading, opt change.Options) ([]BesideTrend, error) {
+	used := map[int64]bool{}
+	for _, d := range t.Days {
+		for _, id := range d.Readings {
+			used[id] = true
+		}
+	}
+	entryOf := map[int64]*journal.Entry{}
+	for _, e := range entries {
+		entryOf[e.ID] = e
+	}
+	type which struct{ measure, leg string }
+	var order []which
+	readings := map[which][]change.Reading{}
+	for i := range rs {
+		e := entryOf[rs[i].ID]
+		if e == nil || !used[rs[i].ID] {
+			continue
+		}
+		r, err := e.Parse()
+		if err != nil {
+			return nil, err
+		}
+		for k := range r.Beside {
+			w := which{r.Beside[k].Measure, r.Beside[k].Leg}
+			if readings[w] == nil {
+				order = append(order, w)
+			}
+			readings[w] = append(readings[w], rs[i].Beside(&r.Beside[k]))
+		}
+	}
+	var out []BesideTrend
+	for _, w := range order {
+		if len(readings[w]) < 2 {
+			continue
+		}
+		trend, err := change.NewTrend(readings[w], change.Options{Coverage: opt.Coverage})
+		if err != nil {
+			return nil, err
+		}
+		if len(trend.Days) > 1 {
+			out = append(out, BesideTrend{w.leg, trend})
+		}
+	}
+	return out, nil
 }

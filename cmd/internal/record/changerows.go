@@ -3,11 +3,14 @@ package record
 import (
 	"context"
 	"errors"
+	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/text"
@@ -51,8 +54,8 @@ func CheckConfidence(p float64) error {
 	return noConfidence(p)
 }
 
-// rowsOf are the readings of one athlete that the filter lets through, one at
-// least: who and what is not there is named, with what is.
+// rowsOf returns the readings of one athlete that match the filter, one at least. If there are none, the
+// error names what is missing, and what there is.
 func rowsOf(ctx context.Context, j *journal.Journal, f journal.Filter) ([]journal.Row, error) {
 	f.Moments = true
 	rows, err := j.List(ctx, f)
@@ -105,10 +108,10 @@ func oneMeasure(rows []journal.Row) (string, error) {
 	return measures[0], nil
 }
 
-// distinct are the values that rows have in something, in order.
-func distinct(rows []journal.Row, of func(*journal.Row) string) (out []string) {
+// distinct returns the distinct values of rows, sorted.
+func distinct(rows []journal.Row, value func(*journal.Row) string) (out []string) {
 	for i := range rows {
-		if v := of(&rows[i]); !slices.Contains(out, v) {
+		if v := value(&rows[i]); !slices.Contains(out, v) {
 			out = append(out, v)
 		}
 	}
@@ -116,8 +119,8 @@ func distinct(rows []journal.Row, of func(*journal.Row) string) (out []string) {
 	return out
 }
 
-// bySaidSide parts readings of several sides, each a trend of its own; those of
-// which the side was not said are then named and left out. Else they stay together.
+// bySaidSide groups readings of several sides, one trend each; those without a side are then left out
+// with a note. Other readings stay one group.
 func bySaidSide(rs []change.Reading, notes *[]string) (groups [][]change.Reading) {
 	bySide := map[string][]change.Reading{}
 	for _, r := range rs {
@@ -144,12 +147,12 @@ func hasBothSides(rs []change.Reading) bool {
 	return is("left") && is("right")
 }
 
-// staleDays is from when on it is worth a word that the last reading is old: with
-// a reading a month, one was missed.
+// staleDays is the age of the last reading, days, above which a note says so: with a reading a month, one
+// was missed.
 const staleDays = 60
 
-// stale says how old the last reading is, and that a day which was to come is past.
-func (c *Change) stale(t *change.Trend, now time.Time) {
+// noteAge notes that the last reading is old, and that the trend's next day is past.
+func (c *Change) noteAge(t *change.Trend, now time.Time) {
 	last := t.Days[len(t.Days)-1].Day
 	today := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC)
 	add := func(note string) {
@@ -197,4 +200,94 @@ func (c *Change) betweenStates(rs []change.Reading, coverage float64) {
 	if d, err := change.Compare(from, to, coverage); err == nil {
 		c.Unlike = &BetweenStates{first, last, d}
 	}
+}
+
+func twoAsked() error {
+	return fault.New(fault.Option("asked")+" and "+fault.Option("skill")+" both say what is asked", "give one of them")
+}
+
+func noAngle(deg float64) error {
+	return fault.New(fmt.Sprintf(fault.Option("asked")+" %g is no angle from 0 to 360 degrees", deg), "a split asks for 180")
+}
+
+func otherMeasure(skill, its, given string) error {
+	return fault.New(fmt.Sprintf("the skill %q is of the measure %q, and %q is asked for", skill, its, given), "name a skill of that measure; 'ecart rules' lists them")
+}
+
+func noConfidence(p float64) error {
+	return fault.New(fmt.Sprintf(fault.Option("confidence")+" %g is not between 0.5 and 1", p), "0.95 is usual")
+}
+
+func noAthlete(name, path, near string, names []string) error {
+	const most = 12
+	hint := "nobody is in it yet: 'ecart read TAKE --keep " + "ATHLETE' keeps a reading"
+	if len(names) > 0 {
+		hint = "in it are " + strings.Join(names[:min(most, len(names))], ", ")
+		if len(names) > most {
+			hint += fmt.Sprintf(" and %d more: 'ecart journal list' shows them", len(names)-most)
+		}
+	}
+	if near != "" {
+		hint = fmt.Sprintf("did you mean %q? %s", near, hint)
+	}
+	return fault.New(fmt.Sprintf("there is no athlete %q in the journal %q", name, path), hint)
+}
+
+// noneLike returns an error that lists what exists if nothing of the kind asked for does.
+func noneLike(athlete string, f journal.Filter, all []journal.Row) error {
+	var asked, there []string
+	for _, c := range []struct {
+		value, what string
+		of          func(*journal.Row) string // its value in a row
+	}{
+		{f.Measure, "of %s", func(r *journal.Row) string { return r.Measure }},
+		{f.Side, "of the side %s", func(r *journal.Row) string { return r.Side }},
+		{f.State, "in the state %s", func(r *journal.Row) string { return r.State }},
+		{f.Condition, "with the condition %s", func(r *journal.Row) string { return r.Condition }},
+		{f.Variant, "in the position %s", func(r *journal.Row) string { return r.Variant }},
+	} {
+		if c.value != "" {
+			asked = append(asked, fmt.Sprintf(c.what, c.value))
+			there = append(there, distinct(all, c.of)...)
+		}
+	}
+	if f.From != "" {
+		asked = append(asked, "from "+f.From+" on")
+	}
+	if f.To != "" {
+		asked = append(asked, "up to "+f.To)
+	}
+	there = slices.DeleteFunc(there, func(s string) bool { return s == "" })
+	hint := fmt.Sprintf("%s from %s to %s are there", desk.Count(len(all), "reading"), all[0].Day, all[len(all)-1].Day)
+	if len(there) > 0 {
+		hint += ": " + strings.Join(there, ", ")
+	}
+	return fault.New(fmt.Sprintf("%q has no reading %s", athlete, strings.Join(asked, ", ")), hint)
+}
+
+func allAhead(ahead []journal.Row, today string) error {
+	return fault.New(fmt.Sprintf("reading %d and all others are filed under days ahead of today, %s: %s", ahead[0].ID, today, ahead[0].Day),
+		"set this machine's clock, or file them under the days on which the takes were made")
+}
+
+func mixedMeasures(athlete string, measures []string) error {
+	return fault.New(fmt.Sprintf("%q has readings of %d measures, %s", athlete, len(measures), strings.Join(measures, ", ")),
+		"name one with "+fault.Option("measure")+", such as "+fault.Option("measure")+" "+measures[0])
+}
+
+func noteAhead(ahead []journal.Row, today string) string {
+	return fmt.Sprintf("%s filed under a day ahead of today, %s, left out (reading %d, %s): set this machine's clock, or file it under its day",
+		desk.Count(len(ahead), "reading"), today, ahead[0].ID, ahead[0].Day)
+}
+
+func noteNoSide(n int) string {
+	return desk.Count(n, "reading") + " of which the side was not said, left out"
+}
+
+func noteStale(last time.Time, days int) string {
+	return fmt.Sprintf("the last reading is of %s, %d days ago: what came after it is not known", desk.DateWords(last), days)
+}
+
+func notePast(day time.Time) string {
+	return fmt.Sprintf("%s is past: the next reading could show it", desk.DateWords(day))
 }

@@ -17,7 +17,7 @@ import (
 // ContrastSchema names the version of the JSON of a Contrast.
 const ContrastSchema = "ecart/contrast/1"
 
-// ContrastAsk is what a contrast is asked with.
+// ContrastAsk is the input of [Record.Contrast].
 type ContrastAsk struct {
 	Athlete    string
 	Contrast   string // its name, as in package movement
@@ -37,7 +37,7 @@ type Contrast struct {
 	Notes   []string           `json:"notes"`
 }
 
-// Contrast works out a contrast of an athlete in the journal.
+// Contrast computes a contrast of an athlete in the journal.
 func (d *Record) Contrast(ctx context.Context, a ContrastAsk) (*Contrast, error) {
 	if err := desk.OneOf("contrast", a.Contrast, movement.ContrastNames()...); err != nil {
 		return nil, err
@@ -68,7 +68,7 @@ func (d *Record) Contrast(ctx context.Context, a ContrastAsk) (*Contrast, error)
 	return contrastOf(rows, c, a.Confidence, d.Now().Format(time.DateOnly))
 }
 
-// contrastOf works out a contrast from the rows of one athlete and measure.
+// contrastOf computes a contrast from the rows of one athlete and measure.
 func contrastOf(rows []journal.Row, c movement.Contrast, confidence float64, today string) (*Contrast, error) {
 	out := &Contrast{Schema: ContrastSchema, Athlete: rows[0].Athlete, Name: c.Name, Title: c.Title, Notes: []string{}}
 	rows, err := notAhead(rows, today, &out.Notes)
@@ -84,11 +84,11 @@ func contrastOf(rows []journal.Row, c movement.Contrast, confidence float64, tod
 		return nil, err
 	}
 	for _, side := range []string{"left", "right", "front", "back", ""} {
-		of := slices.DeleteFunc(slices.Clone(rs), func(r change.Reading) bool { return r.Side != side || r.Variant != c.Taut && r.Variant != c.Slack })
-		if !hasPair(of, c) {
+		sideReadings := slices.DeleteFunc(slices.Clone(rs), func(r change.Reading) bool { return r.Side != side || r.Variant != c.Taut && r.Variant != c.Slack })
+		if !hasPair(sideReadings, c) {
 			continue
 		}
-		one, err := change.NewContrast(of, c, confidence)
+		one, err := change.NewContrast(sideReadings, c, confidence)
 		if err != nil { // both positions were read, and not alike in all else
 			out.Notes = append(out.Notes, err.Error())
 			continue

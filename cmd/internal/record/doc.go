@@ -1,17 +1,16 @@
-// Package record is what several kept readings say together: an athlete's months, screens
-// and contrasts, a group, a plan of takes, and what the record itself is: its roster, and
-// what is erased or filed otherwise.
+// Package record answers questions about several kept readings: an athlete's months, screens and
+// contrasts, a group, a plan of takes; and it lists, erases and moves readings.
 //
-//	athletes.go                      the roster and an athlete's months; what is erased or filed otherwise
-//	kept.go, fromjournal.go          kept readings as sessions and package change take them
-//	change*.go, besidetrends.go      what became of an angle, and of the angles beside it
+//	athletes.go                      the roster and an athlete's months; erasing and moving
+//	kept.go                          kept readings as sessions and package change take them
+//	change*.go                       how an angle changed, and the angles read beside it
 //	growth.go                        stature over time
-//	screen*.go, contrast.go          where degrees are missing; what limits an angle
-//	whosquad.go, squadscreen.go, totake.go   the screens of a squad, and the takes that would tell
-//	group.go, plan.go, typical.go    a group's mean change; how many takes a change needs
+//	screen.go, contrast.go           where degrees are missing; what limits an angle
+//	squadscreen.go, totake.go        the screens of a squad, and the takes that would decide them
+//	group.go, plan.go                a group's mean change; how many takes a change needs
 //	pages.go                         what the sheets of these show
 //
-// It works as package desk does: no flag, no HTTP, no terminal, and the same errors and notes.
+// Like package desk it has no flags, no HTTP and no terminal.
 package record
 
 import "ecart/cmd/internal/desk"

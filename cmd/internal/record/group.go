@@ -12,13 +12,12 @@ import (
 	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/session"
-	"ecart/cmd/internal/sheet"
 )
 
 // GroupSchema names the version of the JSON of a Group.
 const GroupSchema = "ecart/group/1"
 
-// GroupAsk is the input of [Desk.Group].
+// GroupAsk is the input of [Record.Group].
 type GroupAsk struct {
 	Squad      Squad
 	Filter     journal.Filter // names no athlete
@@ -37,7 +36,7 @@ type Group struct {
 	Cautions []string `json:"cautions"`
 }
 
-// Group works out the mean change of the athletes of a list, or of all in the journal.
+// Group computes the mean change of the athletes of a list, or of all in the journal.
 func (d *Record) Group(ctx context.Context, a GroupAsk) (*Group, error) {
 	if err := desk.CheckFilter(a.Filter); err != nil {
 		return nil, err
@@ -63,7 +62,7 @@ func (d *Record) Group(ctx context.Context, a GroupAsk) (*Group, error) {
 	}
 	defer j.Close()
 	a.Filter.Moments = true
-	rows, damaged, err := sound(j.List(ctx, a.Filter))
+	rows, damaged, err := splitDamaged(j.List(ctx, a.Filter))
 	if err != nil {
 		return nil, err
 	}
@@ -83,24 +82,24 @@ func (d *Record) GroupOf(ctx context.Context, squad Squad, measure string, namel
 	return d.Group(ctx, GroupAsk{Squad: squad, Filter: journal.Filter{Measure: measure}, Confidence: usualConfidence, Nameless: nameless})
 }
 
-// groupOf works out the group's change from the rows of the athletes named, nil for all.
+// groupOf computes the group's change from the rows of the athletes named, nil for all.
 func groupOf(rows []journal.Row, names []string, opt change.GroupOptions, now time.Time) (*Group, error) {
 	today := now.Format(time.DateOnly)
 	var absent []string
 	if names != nil {
-		var of []journal.Row
+		var named []journal.Row
 		for _, name := range names {
-			n := len(of)
+			n := len(named)
 			for _, r := range rows {
 				if session.Key(r.Athlete) == session.Key(name) {
-					of = append(of, r)
+					named = append(named, r)
 				}
 			}
-			if len(of) == n {
+			if len(named) == n {
 				absent = append(absent, name)
 			}
 		}
-		rows = of
+		rows = named
 	}
 	if len(rows) == 0 {
 		return nil, fault.New("the journal has no such reading of these athletes", "'ecart journal list' shows what is in it")
@@ -132,8 +131,8 @@ func groupOf(rows []journal.Row, names []string, opt change.GroupOptions, now ti
 	return &Group{Schema: GroupSchema, Today: today, Group: g, Cautions: []string{cautionMeasures, cautionPain}}, nil
 }
 
-// WayNames are the athletes whose angle went that way, those first whose change is sure
-// among all.
+// WayNames returns the athletes of one way: those whose change is real after the correction for their
+// number, and the others.
 func (g *Group) WayNames(way change.Way) (sure, alone []string) {
 	for _, m := range g.Of(way) {
 		if m.Among {
@@ -145,8 +144,8 @@ func (g *Group) WayNames(way change.Way) (sure, alone []string) {
 	return sure, alone
 }
 
-// WayLine says who went that way: "goes on (up, by more ...): Wren, Lio; as one of so many
-// not sure: Iris"; "" if nobody did.
+// WayLine names the athletes of one way: "Wren, Lio; taken alone, not sure among 3: Iris"; "" if there are
+// none.
 func (g *Group) WayLine(way change.Way) string {
 	sure, alone := g.WayNames(way)
 	var parts []string
@@ -154,11 +153,11 @@ func (g *Group) WayLine(way change.Way) string {
 		parts = append(parts, strings.Join(sure, ", "))
 	}
 	if len(alone) > 0 {
-		say := strings.Join(alone, ", ")
+		names := strings.Join(alone, ", ")
 		if way == change.GoesOn || way == change.FallsBack {
-			say = "taken alone, not sure among " + fmt.Sprint(len(g.Members)) + ": " + say
+			names = "taken alone, not sure among " + fmt.Sprint(len(g.Members)) + ": " + names
 		}
-		parts = append(parts, say)
+		parts = append(parts, names)
 	}
 	if parts == nil {
 		return ""
@@ -180,18 +179,7 @@ func (g *Group) Draw(widthMM float64) (string, error) {
 	return svgOf(d)
 }
 
-// GroupPage returns the data of the page of a group.
-func GroupPage(g *Group) sheet.GroupInput {
-	in := sheet.GroupInput{Title: g.Title, Group: g.Group, Cautions: g.Cautions}
-	for _, way := range change.Ways {
-		if line := g.WayLine(way); line != "" {
-			in.Ways = append(in.Ways, sheet.WayLine{Way: change.WayWords[way], Means: g.WaySays(way), Who: line})
-		}
-	}
-	return in
-}
-
-// KindWords returns of which readings the group consists.
+// KindWords says which readings the group consists of.
 func (g *Group) KindWords() string {
 	n := 0
 	for _, m := range g.Members {

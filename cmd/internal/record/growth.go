@@ -12,12 +12,12 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// beforeSpurtCm is what children grow a year before the spurt, at most: about 5 to 6 cm
+// beforeSpurtCm is the most that children grow a year before the growth spurt, cm: about 5 to 6
 // (Tanner, Whitehouse and Takaishi 1966, Arch Dis Child 41:454; from memory).
 const beforeSpurtCm = 6.0
 
-// growthMonths is over how long growth is looked at, up to the last stature: a shorter time
-// makes the rate as uncertain as the spurt is large.
+// growthMonths is the time up to the last stature over which growth is computed, months: over a shorter
+// one the rate is as uncertain as the spurt is large.
 const growthMonths = 12
 
 // staturesOf are the statures with which readings were made, each change, the first day
@@ -41,9 +41,8 @@ func chartStatures(list []Stature) (out []chart.Stature) {
 	return out
 }
 
-// GrowthNote is what is said of growth beside an angle that surely went down (or where less is asked, up): that
-// the athlete grew faster than before a growth spurt; "" if nothing is to be said. What it means for the
-// angle is not known.
+// GrowthNote says that the athlete grew faster than children do before a growth spurt, beside an angle that
+// really went down (or up, where less is asked); "" if not. What growth means for the angle is not known.
 func GrowthNote(statures []Stature, trends []*change.Trend) string {
 	falls := false
 	for _, t := range trends {
@@ -77,4 +76,32 @@ func GrowthNote(statures []Stature, trends []*change.Trend) string {
 			first.Mm/10, last.Mm/10, desk.DateWords(from), desk.DateWords(to), fmt.Sprintf("%.0f ± %.0f", rate, math.Ceil(half)), is)
 	}
 	return ""
+}
+
+// Stature is an athlete's stated stature on a day, in millimetres.
+type Stature struct {
+	Day string  `json:"day"` // 2006-01-02
+	Mm  float64 `json:"mm"`
+}
+
+// StatureWords lists each change of the stated stature, and the difference of the last from the first. How
+// people measured it is not known.
+func StatureWords(list []Stature) []string {
+	var out []string
+	for i, s := range list {
+		if i > 0 && list[i-1].Mm == s.Mm {
+			continue
+		}
+		day, err := time.Parse(time.DateOnly, s.Day)
+		if err != nil {
+			continue
+		}
+		out = append(out, fmt.Sprintf("%g cm on %s", s.Mm/10, desk.DateWords(day)))
+	}
+	if n := len(list); len(out) > 1 {
+		if by := (list[n-1].Mm - list[0].Mm) / 10; by != 0 {
+			out = append(out, fmt.Sprintf("%+g cm from the first to the last", math.Round(10*by)/10))
+		}
+	}
+	return out
 }

@@ -9,8 +9,7 @@ import (
 	"ecart/cmd/internal/record"
 )
 
-// Growth is said beside an angle that surely went down, and only as surely as statures
-// that are good to a centimetre each say it.
+// The note stands beside an angle that really went down, and allows for an error of 1 cm of each stature.
 func TestGrowthNote(t *testing.T) {
 	falls := []*change.Trend{{ChangeDeg: -9, Real: true}}
 	tall := func(from, to string, a, b float64) []record.Stature {
@@ -27,4 +26,11 @@ func TestGrowthNote(t *testing.T) {
 	assert.Empty(t, record.GrowthNote(year, []*change.Trend{{ChangeDeg: -9}}), "the fall is not sure")
 	assert.NotEmpty(t, record.GrowthNote(year, []*change.Trend{{ChangeDeg: 9, Real: true, AtMost: true}}), "less is asked")
 	assert.Empty(t, record.GrowthNote(year[:1], falls))
+}
+
+func TestStatureWords(t *testing.T) {
+	assert.Empty(t, record.StatureWords(nil))
+	assert.Equal(t, []string{"148 cm on 2 February 2026"}, record.StatureWords([]record.Stature{{Day: "2026-02-02", Mm: 1480}, {Day: "2026-03-02", Mm: 1480}}))
+	assert.Equal(t, []string{"148 cm on 2 February 2026", "149.5 cm on 1 June 2026", "+1.5 cm from the first to the last"},
+		record.StatureWords([]record.Stature{{Day: "2026-02-02", Mm: 1480}, {Day: "2026-03-02", Mm: 1480}, {Day: "2026-06-01", Mm: 1495}}))
 }

@@ -6,12 +6,13 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
+	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/desk"
-	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
+	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/session"
-	"ecart/cmd/internal/sheet"
 	"ecart/cmd/internal/text"
 )
 
@@ -21,17 +22,16 @@ type KeptOne = session.Kept
 // KeptRow is a reading of the journal as its list has it.
 type KeptRow = journal.Row
 
-// KeptWhole are the readings of takes, given by their SHA-256: in the order of the takes, those
-// of one take as they were kept. Damaged ones are left out. There are none where there is no
-// journal.
+// KeptWhole returns the readings of takes, given by their SHA-256, in the order of the takes, and of one
+// take in the order in which they were kept. Damaged ones are left out. Without a journal there are none.
 func (d *Record) KeptWhole(ctx context.Context, takes []string) (out []KeptOne, err error) {
-	err = d.ifThere(nil, func(j *journal.Journal) error {
-		of, err := ofTakes(ctx, j, takes)
+	err = d.readJournal(nil, func(j *journal.Journal) error {
+		byTake, err := keptByTake(ctx, j, takes)
 		if err != nil {
 			return err
 		}
 		for _, take := range takes {
-			for _, row := range of[take] {
+			for _, row := range byTake[take] {
 				e, err := j.Show(ctx, row.ID)
 				if errors.As(err, new(*journal.Damaged)) {
 					continue
@@ -52,7 +52,7 @@ func (d *Record) KeptWhole(ctx context.Context, takes []string) (out []KeptOne, 
 	return out, err
 }
 
-// stated is a state or a condition as people say it: "" where nobody did.
+// stated returns a state or a condition, "" if it is unknown.
 func stated(s string) string {
 	if s == journal.Unknown {
 		return ""
@@ -70,17 +70,9 @@ func KeptStandings(kept []KeptOne) *session.Report {
 	return session.Gather(kept, session.Options{Version: desk.Build(), Coverage: usualConfidence, Seed: usualSeed, NoScreen: true})
 }
 
-// KeptPage is what the page of such a session shows.
-func KeptPage(r *session.Report) (sheet.SquadInput, error) {
-	if r.Read == 0 {
-		return sheet.SquadInput{}, fault.New("no reading of the session was kept", "keep one, then make the sheet")
-	}
-	return desk.SessionPage(r), nil
-}
-
-// Names are the athletes of the journal, by name; nobody where there is no journal yet.
+// Names returns the athletes of the journal, by name; without a journal there are none.
 func (d *Record) Names(ctx context.Context) (names []string, err error) {
-	err = d.ifThere(nil, func(j *journal.Journal) error {
+	err = d.readJournal(nil, func(j *journal.Journal) error {
 		list, err := j.Athletes(ctx)
 		for _, a := range list {
 			names = append(names, a.Name)
@@ -119,8 +111,8 @@ func Standings(r *session.Report) (says []string) {
 // Open is a reading that does not decide what is asked, or which band it is, and why.
 type Open struct{ Who, Why string }
 
-// OpenOf lists the readings that count and do not decide; help are the first things that would
-// help them, each with the athletes it would help.
+// OpenOf lists the readings that count and do not decide. help is the first advice of each, with the
+// athletes that it would help.
 func OpenOf(r *session.Report) (open []Open, help []string) {
 	whom := map[string][]string{}
 	for i := range r.Athletes {
@@ -130,11 +122,11 @@ func OpenOf(r *session.Report) (open []Open, help []string) {
 			if one.Verdict == nil || one.Skill == nil || !a.Readings[k].Counts || len(one.Likely()) == 1 {
 				continue
 			}
-			u := Open{Who: a.Athlete, Why: one.Says()[0]}
+			row := Open{Who: a.Athlete, Why: one.Says()[0]}
 			if side := a.Readings[k].Side; side != "" {
-				u.Who += ", " + side
+				row.Who += ", " + side
 			}
-			open = append(open, u)
+			open = append(open, row)
 			if len(one.Advice) == 0 {
 				continue
 			}
@@ -151,4 +143,70 @@ func OpenOf(r *session.Report) (open []Open, help []string) {
 		help[i] = strings.Join(whom[first], ", ") + ": " + first
 	}
 	return open, help
+}
+
+// changeReadings returns the readings that match the filter, by athlete and day, in the form of package
+// change, with their densities.
+func changeReadings(ctx context.Context, j *journal.Journal, f journal.Filter) ([]change.Reading, error) {
+	rows, err := j.List(ctx, f)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]change.Reading, 0, len(rows))
+	for i := range rows {
+		e, err := j.Show(ctx, rows[i].ID)
+		if err != nil {
+			return nil, err
+		}
+		r, err := e.Parse()
+		if err != nil {
+			return nil, err
+		}
+		c := change.FromReading(r)
+		if err := addFiling(&c, &rows[i]); err != nil {
+			return nil, err
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+// changeRows does the same from the list alone, which is quick for thousands. Without densities, each is
+// taken to be normal.
+func changeRows(rows []journal.Row) ([]change.Reading, error) {
+	out := make([]change.Reading, len(rows))
+	for i := range rows {
+		r, c := &rows[i], &out[i]
+		sources, err := r.Budget()
+		if err != nil {
+			return nil, err
+		}
+		*c = change.Reading{Measure: r.Measure, Definition: change.Definition(r.Lines), AngleDeg: r.AngleDeg, StandardDeg: r.StandardUncertaintyDeg,
+			Sources: sources, AskedDeg: r.AskedDeg, AtMost: r.AtMost}
+		m, err := r.Moment()
+		if err != nil {
+			return nil, err
+		}
+		if _, peak := sources[reading.SourceTiming]; m == nil && !peak {
+			m = reading.MissedIn(r.Take)
+		}
+		if m != nil {
+			c.Missed = [2]float64{m.LeastDeg, m.MostDeg}
+		}
+		if err := addFiling(c, r); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// addFiling adds what the journal has about a reading beyond the reading itself.
+func addFiling(c *change.Reading, r *journal.Row) error {
+	day, err := time.Parse(time.DateOnly, r.Day)
+	if err != nil {
+		return fmt.Errorf("reading %d: %w", r.ID, err)
+	}
+	c.ID, c.Day, c.Session, c.Side, c.State, c.Condition, c.Variant = r.ID, day, r.Session, r.Side, r.State, r.Condition, r.Variant
+	c.Athlete, c.Rater, c.Setup, c.Lens, c.Picture, c.Take, c.AtS = r.Athlete, r.Rater, r.Setup, r.Lens, change.Picture(r.Take), r.Take.SHA256, r.Take.TimeS
+	return nil
 }

@@ -3,6 +3,7 @@ package record
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -18,10 +19,10 @@ import (
 // PlanSchema names the version of the JSON of a Plan.
 const PlanSchema = "ecart/plan/1"
 
-// PlanAsk is the input of [Desk.Plan].
+// PlanAsk is the input of [Record.Plan].
 type PlanAsk struct {
 	Measure    string
-	Athlete    string  // whose readings say how much she varies and how they are made; "": nobody
+	Athlete    string  // whose readings give her variation and a set-up; "": nobody
 	ChangeDeg  float64 // worth finding
 	By         string  // day, 2006-01-02
 	Chance     float64 // promised share of cases; 0: change.PlanChance
@@ -43,13 +44,14 @@ var planSetups = []struct {
 	name string
 	set  func(*reading.Request)
 }{
+
 	{"camera as it stands, landmarks seen", func(*reading.Request) {}},
 	{"camera by eye, 5 m off, landmarks seen", func(q *reading.Request) { q.Camera, q.DistanceM = "by-eye", 5 }},
 	{"camera squared, 5 m off, landmarks felt", func(q *reading.Request) { q.Camera, q.DistanceM, q.Found = "squared", 5, reading.Felt }},
 	{"camera squared, 5 m off, stickers", func(q *reading.Request) { q.Camera, q.DistanceM, q.Found = "squared", 5, reading.Stickered }},
 }
 
-// Plan works out with which takes a change would be found by a day.
+// Plan computes with which takes a change would be found by a day.
 func (d *Record) Plan(ctx context.Context, a PlanAsk) (*Plan, error) {
 	m, ok := geometry.Lookup(a.Measure)
 	if !ok {
@@ -125,7 +127,7 @@ func typicalSetups(q reading.Request) (out []change.Setup, err error) {
 	return out, nil
 }
 
-// keptFor are an athlete's readings of a measure, the last day last, one at least, with the name as the
+// keptFor returns an athlete's readings of a measure, ordered by day, one at least, and the name as the
 // journal has it.
 func (d *Record) keptFor(ctx context.Context, athlete, measure string) (rs []change.Reading, name string, err error) {
 	err = d.InJournal(journal.Options{Read: true}, func(j *journal.Journal) error {
@@ -180,7 +182,7 @@ type PlanTableRow struct {
 	Ways  []change.PlanWay
 }
 
-// Tables are the plan's ways as tables, one for each set-up.
+// Tables returns the plan's ways as tables, one for each set-up.
 func (p *Plan) Tables() (out []PlanTable) {
 	for _, setup := range p.Setups() {
 		t := PlanTable{Setup: setup, SingleDeg: p.Nearest(setup).SingleDeg, Says: p.SetupSays(setup)}
@@ -201,7 +203,7 @@ func (p *Plan) Tables() (out []PlanTable) {
 	return out
 }
 
-// PlanMeasures are the measures that can be planned for before there is a reading.
+// PlanMeasures returns the measures that can be planned for without a reading.
 func PlanMeasures() (out []string) {
 	for _, m := range geometry.Measures() {
 		if typical[m.Name] != nil {
@@ -209,4 +211,48 @@ func PlanMeasures() (out []string) {
 		}
 	}
 	return out
+}
+
+// typical has bodies in a typical position of each measure, for a plan before there is a
+// picture: places of landmarks from the hip, or from the wrist for off-vertical, x to the
+// right and y up, in parts of stature. Lengths are those of the priors' segments. Whoever
+// is seen from the side faces right.
+var typical = map[string]map[string][2]float64{
+	"hip-split":          {"hip": {}, "shoulder": {0, 0.288}, "front-ankle": polar(0.491, -10), "back-ankle": polar(0.491, 190)},
+	"shoulder-flexion":   {"hip": {}, "shoulder": {0, 0.288}, "elbow": {0.186 * sin(15), 0.288 + 0.186*cos(15)}},
+	"leg-separation":     {"right-hip": {-0.05, 0}, "left-hip": {0.05, 0}, "right-ankle": {-0.05 - 0.491*sin(60), -0.491 * cos(60)}, "left-ankle": {0.05 + 0.491*sin(60), -0.491 * cos(60)}},
+	"shoulder-extension": {"hip": {}, "shoulder": {0, 0.288}, "elbow": {-0.186 * sin(60), 0.288 - 0.186*cos(60)}},
+	"pike":               {"hip": {}, "shoulder": {0, 0.288}, "ankle": polar(0.491, 30)},
+	"knee-bend":          {"hip": {}, "knee": {0, -0.245}, "ankle": {-0.246 * sin(20), -0.245 - 0.246*cos(20)}},
+	"elbow-bend":         {"shoulder": {}, "elbow": {0.186, 0}, "wrist": {0.186 + 0.146*cos(20), 0.146 * sin(20)}},
+	"foot-point":         {"ankle": {}, "knee": {0, 0.246}, "toe": {0.119 * sin(160), 0.119 * cos(160)}},
+	"off-vertical":       {"wrist": {}, "ankle": {1.111 * sin(10), 1.111 * cos(10)}},
+	"leg-rise":           {"hip": {}, "ankle": polar(0.491, 80)},
+}
+
+func sin(deg float64) float64 { return math.Sin(deg * math.Pi / 180) }
+
+func cos(deg float64) float64 { return math.Cos(deg * math.Pi / 180) }
+
+func polar(r, deg float64) [2]float64 { return [2]float64{r * cos(deg), r * sin(deg)} }
+
+// typicalRequest returns the request for a reading of a typical picture: 1920 by 1080 pixels, in which
+// the athlete is 480 pixels tall, as a clip across a hall shows one.
+func typicalRequest(m geometry.Measure) (reading.Request, error) {
+	pose, ok := typical[m.Name]
+	if !ok {
+		return reading.Request{}, fault.New(fmt.Sprintf("there is no typical picture of the measure %q to plan with", m.Name), "name an athlete who has a reading of it: "+fault.Option("athlete")+" NAME")
+	}
+	const tall, x, y = 480.0, 960.0, 700.0 // px
+	marks := &reading.Marks{Schema: reading.MarksSchema, NoFrame: true}
+	for _, name := range geometry.Landmarks() {
+		if at, ok := pose[name]; ok {
+			marks.Marks = append(marks.Marks, reading.Placement{Landmark: name, X: x + tall*at[0], Y: y - tall*at[1]})
+		}
+	}
+	q := reading.Request{Take: reading.Take{Name: "a typical picture", WidthPx: 1920, HeightPx: 1080}, Still: true, Marks: marks, Measure: m, Beyond: true, Seed: usualSeed, MaxDraws: 20_000}
+	if m.Facing {
+		q.Options.Facing = geometry.FacingRight
+	}
+	return q, nil
 }

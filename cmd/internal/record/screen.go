@@ -17,7 +17,7 @@ import (
 // ScreenSchema names the version of the JSON of a Screen.
 const ScreenSchema = "ecart/screen/1"
 
-// ScreenAsk is what a screen is asked with.
+// ScreenAsk is the input of [Record.Screen].
 type ScreenAsk struct {
 	Athlete    string
 	Movement   string // its name, as in package movement
@@ -45,7 +45,7 @@ type SideScreen struct {
 	*change.Screen
 }
 
-// Screen works out the screen of an athlete in the journal.
+// Screen computes the screen of an athlete in the journal.
 func (d *Record) Screen(ctx context.Context, a ScreenAsk) (*Screen, error) {
 	m, q, opt, err := d.screenAsked(a)
 	if err != nil {
@@ -59,7 +59,7 @@ func (d *Record) Screen(ctx context.Context, a ScreenAsk) (*Screen, error) {
 	return d.screenOf(ctx, j, m, q, opt)
 }
 
-// screenAsked checks what a screen is asked with: the movement, which readings, and how.
+// screenAsked checks the input of a screen, and returns the movement, the filter and the options.
 func (d *Record) screenAsked(a ScreenAsk) (m movement.Movement, q journal.Filter, opt change.ScreenOptions, err error) {
 	if a.Movement == "" {
 		return m, q, opt, noMovement()
@@ -85,8 +85,7 @@ func (d *Record) screenAsked(a ScreenAsk) (m movement.Movement, q journal.Filter
 	return m, q, opt, err
 }
 
-// screenOf works out the screen of a movement; q chooses the readings of its measure, and those in
-// its position count.
+// screenOf computes the screen of a movement from the readings that match q and are in its position.
 func (d *Record) screenOf(ctx context.Context, j *journal.Journal, m movement.Movement, q journal.Filter, opt change.ScreenOptions) (*Screen, error) {
 	rows, err := rowsOf(ctx, j, q)
 	if err != nil {
@@ -98,7 +97,7 @@ func (d *Record) screenOf(ctx context.Context, j *journal.Journal, m movement.Mo
 	return d.screenOfRows(ctx, j, m, rows, opt)
 }
 
-// screenOfRows works out the screen of a movement from an athlete's rows in its position, one at
+// screenOfRows computes the screen of a movement from an athlete's rows in its position, one at
 // least.
 func (d *Record) screenOfRows(ctx context.Context, j *journal.Journal, m movement.Movement, rows []journal.Row, opt change.ScreenOptions) (*Screen, error) {
 	out := &Screen{Schema: ScreenSchema, Athlete: rows[0].Athlete, Movement: m.Name, Measure: m.Measure, Title: m.Title, Notes: []string{}}
@@ -143,9 +142,9 @@ func (d *Record) screenOfRows(ctx context.Context, j *journal.Journal, m movemen
 // inPosition returns the rows in a position of the measure, one at least.
 func inPosition(rows []journal.Row, measure, variant string) ([]journal.Row, error) {
 	there := distinct(rows, func(r *journal.Row) string { return positionWords(r.Variant) })
-	of := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Variant != variant })
-	if len(of) > 0 {
-		return of, nil
+	matching := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Variant != variant })
+	if len(matching) > 0 {
+		return matching, nil
 	}
 	do := "read it in that position, and keep it with " + fault.Option("variant") + " " + variant
 	if variant == "" {
@@ -189,16 +188,72 @@ func noteOneCondition(side string, n int) string {
 	return fmt.Sprintf("%s of the side %s, left out: no gap is known of one condition", desk.Count(n, "reading"), side)
 }
 
-// nothingToScreen says what is missing on which day.
+// nothingToScreen is the error of readings without a day with two conditions.
 func nothingToScreen(rows []journal.Row, movement string) error {
 	last := rows[len(rows)-1].Day
-	var of []journal.Row
+	var lastRows []journal.Row
 	for _, r := range rows {
 		if r.Day == last {
-			of = append(of, r)
+			lastRows = append(lastRows, r)
 		}
 	}
-	there := distinct(of, func(r *journal.Row) string { return r.Condition })
+	there := distinct(lastRows, func(r *journal.Row) string { return r.Condition })
 	return fault.New(fmt.Sprintf("%q has no day with readings of one %s in two conditions; on the last, %s, there is %s", rows[0].Athlete, movement, last, strings.Join(there, ", ")),
 		"read at least two of passive, active, in-skill and swung on one day, and keep them with 'ecart read "+fault.Option("keep")+" ATHLETE "+fault.Option("condition")+" passive' and so on")
+}
+
+// ScreenListSchema names the version of the JSON of a ScreenList.
+const ScreenListSchema = "ecart/screens/1"
+
+// ScreenList is what a screen can be of, and its JSON.
+type ScreenList struct {
+	Schema    string         `json:"schema"`
+	Movements []MovementRow  `json:"movements"`
+	Contrasts []ContrastRow  `json:"contrasts"`
+	Variants  []PositionName `json:"variants"`
+}
+
+// MovementRow is a movement in a list.
+type MovementRow struct {
+	Name    string `json:"name"`
+	Title   string `json:"title"`
+	Measure string `json:"measure"`
+	Variant string `json:"variant,omitempty"`
+	Less    bool   `json:"less_is_better"`
+}
+
+// ContrastRow is a contrast in a list.
+type ContrastRow struct {
+	Name       string   `json:"name"`
+	Title      string   `json:"title"`
+	Measure    string   `json:"measure"`
+	Taut       string   `json:"taut"`
+	Slack      string   `json:"slack"`
+	Separates  string   `json:"separates"`
+	Cannot     []string `json:"cannot_say"`
+	Source     string   `json:"source"`
+	Provenance string   `json:"provenance"`
+}
+
+// PositionName is a position of a measure in a list.
+type PositionName struct {
+	Name    string `json:"name"`
+	Measure string `json:"measure"`
+	Words   string `json:"words"`
+	Thigh   bool   `json:"thigh"` // the leg is read from hip to knee
+}
+
+// Screens lists what a screen can be of.
+func Screens() *ScreenList {
+	l := &ScreenList{Schema: ScreenListSchema}
+	for _, m := range movement.All() {
+		l.Movements = append(l.Movements, MovementRow{m.Name, m.Title, m.Measure, m.Variant, m.Less})
+	}
+	for _, c := range movement.Contrasts() {
+		l.Contrasts = append(l.Contrasts, ContrastRow{c.Name, c.Title, c.Measure, c.Taut, c.Slack, c.Separates, c.Cannot, c.Source, c.Provenance})
+	}
+	for _, v := range movement.Variants("") {
+		l.Variants = append(l.Variants, PositionName{v.Name, v.Measure, v.Words, v.Thigh})
+	}
+	return l
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -27,11 +28,11 @@ type SquadScreen struct {
 	Movement string           `json:"movement"`
 	Measure  string           `json:"measure"`
 	Title    string           `json:"title"`    // of the movement
-	Athletes int              `json:"athletes"` // that are meant
-	Screens  []AthleteScreen  `json:"screens"`  // what says the most of where degrees are missing comes first
+	Athletes int              `json:"athletes"` // number of those named, or of all
+	Screens  []AthleteScreen  `json:"screens"`  // ordered by compareScreens
 	Without  []WithoutScreen  `json:"without_screen"`
-	ToTake   []ConditionTakes `json:"to_take"`      // in the order of the hall
-	NotByIt  []NotByTakes     `json:"not_by_takes"` // what more takes like these would not tell
+	ToTake   []ConditionTakes `json:"to_take"`      // in the order of the protocol cards
+	NotByIt  []NotByTakes     `json:"not_by_takes"` // what more takes like these would not decide
 	Cautions []string         `json:"cautions"`
 	Notes    []string         `json:"notes"`
 }
@@ -49,20 +50,20 @@ type WithoutScreen struct {
 	Why     string `json:"why"`
 }
 
-// SquadScreenAsk is what the screens of a squad are asked with.
+// SquadScreenAsk is the input of [Record.SquadScreen].
 type SquadScreenAsk struct {
 	Squad     Squad
 	ScreenAsk      // names no athlete
-	ToTake    bool // the takes to make are asked for: before the first reading there are such too
+	ToTake    bool // the takes to make are asked for; there are such also before the first reading
 }
 
-// SquadScreenOf is SquadScreen of a movement, each side's last day and what is asked, with defaults for the rest.
+// SquadScreenOf is SquadScreen with the usual confidence and seed.
 func (d *Record) SquadScreenOf(ctx context.Context, squad Squad, a ScreenAsk, toTake bool) (*SquadScreen, error) {
 	a.Confidence, a.Seed = usualConfidence, usualSeed
 	return d.SquadScreen(ctx, SquadScreenAsk{Squad: squad, ScreenAsk: a, ToTake: toTake})
 }
 
-// SquadScreen works out the screens of the athletes of a squad, from their readings in the journal.
+// SquadScreen computes the screens of the athletes of a squad, from their readings in the journal.
 func (d *Record) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScreen, error) {
 	m, q, opt, err := d.screenAsked(a.ScreenAsk)
 	if err != nil {
@@ -70,15 +71,15 @@ func (d *Record) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScree
 	}
 	var rows []journal.Row
 	var damaged journal.DamagedReadings
-	j, noJournal := d.OpenJournal(journal.Options{Read: true})
+	j, journalErr := d.OpenJournal(journal.Options{Read: true})
 	switch {
-	case noJournal == nil:
+	case journalErr == nil:
 		defer j.Close()
-		if rows, damaged, err = sound(j.List(ctx, q)); err != nil {
+		if rows, damaged, err = splitDamaged(j.List(ctx, q)); err != nil {
 			return nil, err
 		}
-	case a.Squad.all() || !a.ToTake || !errors.Is(noJournal, journal.ErrAbsent):
-		return nil, noJournal
+	case a.Squad.all() || !a.ToTake || !errors.Is(journalErr, journal.ErrAbsent):
+		return nil, journalErr
 	}
 	names := a.Squad.names(rows)
 	if len(names) == 0 {
@@ -87,8 +88,8 @@ func (d *Record) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScree
 	out := &SquadScreen{Schema: SquadScreenSchema, List: cmp.Or(a.Squad.Name, allAthletes), Today: d.Now().Format(time.DateOnly),
 		Movement: m.Name, Measure: m.Measure, Title: m.Title, Athletes: len(names),
 		Screens: []AthleteScreen{}, Without: []WithoutScreen{}, ToTake: []ConditionTakes{}, NotByIt: []NotByTakes{}, Notes: []string{}}
-	if noJournal != nil {
-		out.Notes = append(out.Notes, noJournal.Error())
+	if journalErr != nil {
+		out.Notes = append(out.Notes, journalErr.Error())
 	}
 	if len(damaged) > 0 {
 		out.Notes = append(out.Notes, desk.Count(len(damaged), "reading")+" of the journal damaged, and left out")
@@ -99,24 +100,24 @@ func (d *Record) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScree
 		rows = slices.DeleteFunc(rows, func(r journal.Row) bool { return r.Day > out.Today })
 	}
 	takes := takePlan{today: out.Today}
-	var unasked error // of the last side with two conditions that has no screen
+	var screenErr error // of the last side with two conditions that has no screen
 	for _, name := range names {
-		of := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return session.Key(r.Athlete) != session.Key(name) })
-		if len(of) > 0 {
-			name = of[0].Athlete
+		athleteRows := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return session.Key(r.Athlete) != session.Key(name) })
+		if len(athleteRows) > 0 {
+			name = athleteRows[0].Athlete
 		}
-		for _, side := range sidesToScreen(m, of, a.Side) {
-			there := slices.DeleteFunc(slices.Clone(of), func(r journal.Row) bool { return r.Side != side })
-			s, err := d.sideScreen(ctx, j, m, there, opt)
+		for _, side := range sidesToScreen(m, athleteRows, a.Side) {
+			sideRows := slices.DeleteFunc(slices.Clone(athleteRows), func(r journal.Row) bool { return r.Side != side })
+			s, err := d.sideScreen(ctx, j, m, sideRows, opt)
 			switch {
 			case err != nil && !isInput(err):
 				return nil, err
 			case err != nil:
-				unasked = err
+				screenErr = err
 				out.Without = append(out.Without, WithoutScreen{name, side, err.Error()})
 				continue // its takes are there: what is missing is what is asked
 			case s == nil:
-				out.Without = append(out.Without, WithoutScreen{name, side, tooFewWords(there)})
+				out.Without = append(out.Without, WithoutScreen{name, side, tooFewWords(sideRows)})
 			default:
 				out.Screens = append(out.Screens, AthleteScreen{name, *s})
 				for _, c := range s.Cautions {
@@ -125,11 +126,11 @@ func (d *Record) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScree
 					}
 				}
 			}
-			takes.add(name, side, there, s)
+			takes.add(name, side, sideRows, s)
 		}
 	}
-	if len(out.Screens) == 0 && unasked != nil {
-		return nil, unasked
+	if len(out.Screens) == 0 && screenErr != nil {
+		return nil, screenErr
 	}
 	if out.Cautions == nil {
 		out.Cautions = []string{cautionMeasures, cautionPain}
@@ -137,8 +138,8 @@ func (d *Record) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScree
 	out.Without = oneOfBothSides(out.Without)
 	slices.SortStableFunc(out.Screens, func(a, b AthleteScreen) int { return compareScreens(a.Screen, b.Screen) })
 	out.ToTake, out.NotByIt = takes.inHall(), takes.notByIt
-	if takes.anew {
-		out.Notes = append(out.Notes, noteAnew)
+	if takes.retake {
+		out.Notes = append(out.Notes, noteRetake)
 	}
 	return out, nil
 }
@@ -146,9 +147,9 @@ func (d *Record) SquadScreen(ctx context.Context, a SquadScreenAsk) (*SquadScree
 // allAthletes stands in place of a list's name.
 const allAthletes = "all athletes"
 
-const noteAnew = "a screen compares takes of one day: of a day that is past, all conditions are taken again"
+const noteRetake = "a screen compares takes of one day: of a day that is past, all conditions are taken again"
 
-// isInput reports whether the error is of what was given, and not of work that failed.
+// isInput reports whether the error is a fault of the input, and not of work that failed.
 func isInput(err error) bool {
 	var f *fault.Error
 	return errors.As(err, &f) && !f.Failed()
@@ -166,8 +167,8 @@ func (d *Record) sideScreen(ctx context.Context, j *journal.Journal, m movement.
 	return &r.Screens[0], nil
 }
 
-// sidesToScreen are the sides of a movement of which an athlete is screened: the one asked for,
-// else both of a pair of which one was read, and left and right where none was.
+// sidesToScreen returns the sides to screen: the one asked for, else both of a pair of which one was read,
+// or left and right if none was. If both sides move together, or no side was said, they are those read.
 func sidesToScreen(m movement.Movement, rows []journal.Row, asked string) []string {
 	if asked != "" {
 		return []string{asked}
@@ -191,7 +192,7 @@ func sidesToScreen(m movement.Movement, rows []journal.Row, asked string) []stri
 	return sides
 }
 
-// tooFewWords say what there is of a side that has no day with two conditions.
+// tooFewWords says what there is of a side that has no day with two conditions.
 func tooFewWords(rows []journal.Row) string {
 	if len(rows) == 0 {
 		return "no reading"
@@ -209,7 +210,7 @@ func tooFewWords(rows []journal.Row) string {
 	return "only " + strings.Join(conditions, ", ") + " on " + day
 }
 
-// oneOfBothSides puts the two sides of an athlete into one where the same is said of both.
+// oneOfBothSides merges the rows of an athlete's two sides if they say the same.
 func oneOfBothSides(all []WithoutScreen) (out []WithoutScreen) {
 	out = []WithoutScreen{}
 	for _, w := range all {
@@ -222,9 +223,11 @@ func oneOfBothSides(all []WithoutScreen) (out []WithoutScreen) {
 	return out
 }
 
-// compareScreens orders screens by what can be said: shown gaps first, those of which the largest
-// is known before the others, then the larger; then the undecided, those first that the fewest
-// takes would tell; last where nothing is missing.
+// compareScreens orders screens:
+//
+//	gap shown        the largest gap known before not known, then the larger gap first
+//	undecided        the fewest takes to decide first
+//	nothing missing
 func compareScreens(a, b *change.Screen) int {
 	if c := cmp.Compare(slices.Index(change.Outcomes, a.Outcome), slices.Index(change.Outcomes, b.Outcome)); c != 0 {
 		return c
@@ -244,8 +247,8 @@ func compareScreens(a, b *change.Screen) int {
 	return 0
 }
 
-// fewestTakes is how many more takes would tell something of an undecided screen, and a number
-// beyond all others where none would.
+// fewestTakes is the number of further takes that would decide something of an undecided screen, or a
+// number above all others if none would.
 func fewestTakes(s *change.Screen) int {
 	if open := s.OpenQuestions(); len(open) > 0 && open[0].Takes > 0 {
 		return open[0].Takes
@@ -259,4 +262,41 @@ func Sided(athlete, side string) string {
 		return athlete
 	}
 	return athlete + ", " + side
+}
+
+// Squad says which athletes are meant: those of a list, or all in the journal.
+type Squad struct {
+	Name  string   // of the list, without .csv; "" for all
+	Names []string // nil for all
+}
+
+// SquadOf returns the athletes of the list in a file, each once; all for "".
+func SquadOf(path string) (Squad, error) {
+	if path == "" {
+		return Squad{}, nil
+	}
+	data, err := desk.ReadSmall("list", path)
+	if err != nil {
+		return Squad{}, err
+	}
+	return SquadIn(path, data)
+}
+
+// SquadIn returns the athletes of a list, each once. name is that of its file.
+func SquadIn(name string, data []byte) (Squad, error) {
+	names, err := session.Names(name, data)
+	return Squad{strings.TrimSuffix(filepath.Base(name), ".csv"), names}, err
+}
+
+// all reports whether all in the journal are meant.
+func (s *Squad) all() bool { return s.Names == nil }
+
+// names returns the athletes meant: for all, those of the rows, by name.
+func (s *Squad) names(rows []journal.Row) []string {
+	if !s.all() {
+		return s.Names
+	}
+	names := distinct(rows, func(r *journal.Row) string { return r.Athlete })
+	slices.SortFunc(names, func(a, b string) int { return strings.Compare(session.Key(a), session.Key(b)) })
+	return names
 }

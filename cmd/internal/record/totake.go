@@ -9,7 +9,6 @@ import (
 	"ecart/cmd/internal/desk"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/movement"
-	"ecart/cmd/internal/sheet"
 )
 
 // ConditionTakes are the takes to make in one condition, athlete by athlete.
@@ -30,19 +29,19 @@ type SideTakes struct {
 	Takes int    `json:"takes"`
 }
 
-// NotByTakes is an undecided question that more takes like those there are would not tell.
+// NotByTakes is an undecided question that more takes like the present ones would not decide.
 type NotByTakes struct {
 	Athlete  string `json:"athlete"`
 	Side     string `json:"side,omitempty"`
 	Question string `json:"question"` // a gap's name, or change.WhichLargest
 }
 
-// takePlan gathers which takes would complete the screens of a squad, or decide them.
+// takePlan collects the takes that would complete or decide the screens of a squad.
 type takePlan struct {
 	today   string
 	takes   map[string][]AthleteTakes // by condition
 	notByIt []NotByTakes
-	anew    bool // a screen of a past day is taken again
+	retake  bool // a screen of a past day is taken again
 }
 
 // add adds what a side of an athlete still needs. rows are its readings, s is its screen or nil.
@@ -55,7 +54,7 @@ func (p *takePlan) add(athlete, side string, rows []journal.Row, s *SideScreen) 
 				p.notByIt = append(p.notByIt, NotByTakes{athlete, side, q.Gap})
 			}
 		}
-		p.anew = p.anew || len(wantedTakes(screen)) > 0 && screen.Day.Format(time.DateOnly) != p.today
+		p.retake = p.retake || len(wantedTakes(screen)) > 0 && screen.Day.Format(time.DateOnly) != p.today
 	}
 	want := wantedToday(screen, p.today)
 	for _, r := range rows {
@@ -70,21 +69,21 @@ func (p *takePlan) add(athlete, side string, rows []journal.Row, s *SideScreen) 
 		if p.takes == nil {
 			p.takes = map[string][]AthleteTakes{}
 		}
-		of := p.takes[condition]
-		if k := len(of) - 1; k >= 0 && of[k].Athlete == athlete {
-			of[k].Sides = append(of[k].Sides, SideTakes{side, n})
+		list := p.takes[condition]
+		if k := len(list) - 1; k >= 0 && list[k].Athlete == athlete {
+			list[k].Sides = append(list[k].Sides, SideTakes{side, n})
 		} else {
-			of = append(of, AthleteTakes{athlete, []SideTakes{{side, n}}})
+			list = append(list, AthleteTakes{athlete, []SideTakes{{side, n}}})
 		}
-		p.takes[condition] = of
+		p.takes[condition] = list
 	}
 }
 
-// threeConditions are those that a whole screen has.
+// threeConditions are the conditions of a complete screen.
 var threeConditions = []string{movement.Passive, movement.Active, movement.InSkill}
 
-// wantedTakes is how many takes a screen should have in each condition in which it has too few; as
-// many as the protocol cards name where it has none. nil is no screen.
+// wantedTakes is the number of takes that a screen should have in each condition in which it has too few;
+// if it has none, the number on the protocol cards. s is nil if there is no screen.
 func wantedTakes(s *change.Screen) map[string]int {
 	have, want := levelTakes(s), map[string]int{}
 	for _, c := range threeConditions {
@@ -103,9 +102,9 @@ func wantedTakes(s *change.Screen) map[string]int {
 	return want
 }
 
-// wantedToday is how many takes of today a screen should have in each condition. Where the screen
-// is of a past day and is to have more, all its conditions are taken again, since a screen compares
-// takes of one day.
+// wantedToday is the number of takes of today that a screen should have in each condition. A screen of a
+// past day that needs more is taken again in all its conditions, since a screen compares takes of one
+// day.
 func wantedToday(s *change.Screen, today string) map[string]int {
 	want := wantedTakes(s)
 	if s == nil || len(want) == 0 || s.Day.Format(time.DateOnly) == today {
@@ -119,7 +118,7 @@ func wantedToday(s *change.Screen, today string) map[string]int {
 	return want
 }
 
-// levelTakes is how many takes a screen has in each condition.
+// levelTakes is the number of takes of a screen in each condition.
 func levelTakes(s *change.Screen) map[string]int {
 	have := map[string]int{}
 	if s != nil {
@@ -130,19 +129,19 @@ func levelTakes(s *change.Screen) map[string]int {
 	return have
 }
 
-// inHall are the takes in the order that costs least in the hall: one condition, with its place and
-// its helper, of all athletes, each with both sides, and then the next.
+// inHall returns the takes in the order that changes place and helper least: one condition of all athletes,
+// both sides of each, then the next condition.
 func (p *takePlan) inHall() []ConditionTakes {
 	out := []ConditionTakes{}
 	for _, c := range movement.InHall {
-		if of := p.takes[c]; len(of) > 0 {
-			out = append(out, ConditionTakes{c, of})
+		if athletes := p.takes[c]; len(athletes) > 0 {
+			out = append(out, ConditionTakes{c, athletes})
 		}
 	}
 	return out
 }
 
-// Takes is how many takes there are to make.
+// Takes is the number of takes to make.
 func (s *SquadScreen) Takes() (n int) {
 	for _, c := range s.ToTake {
 		for _, a := range c.Athletes {
@@ -154,7 +153,7 @@ func (s *SquadScreen) Takes() (n int) {
 	return n
 }
 
-// NotByTakesWords say of each question of whom more takes would not tell.
+// NotByTakesWords names, for each question, the athletes for whom more takes would not decide it.
 func (s *SquadScreen) NotByTakesWords() (out []string) {
 	for _, q := range []string{change.WhichLargest, change.Range, change.Control, change.Use, change.Swing} {
 		var who []string
@@ -168,34 +167,4 @@ func (s *SquadScreen) NotByTakesWords() (out []string) {
 		}
 	}
 	return out
-}
-
-// ScreensPage returns the data of the page of a squad's screens.
-func ScreensPage(r *SquadScreen) sheet.ScreensInput {
-	in := sheet.ScreensInput{Title: r.Title, List: r.List, Notes: r.Notes, Cautions: r.Cautions}
-	for i := range r.Screens {
-		in.Screens = append(in.Screens, sheet.AthleteScreen{Athlete: r.Screens[i].Athlete, Side: r.Screens[i].Side, Screen: r.Screens[i].Screen})
-	}
-	for _, w := range r.Without {
-		in.Without = append(in.Without, Sided(w.Athlete, w.Side)+": "+w.Why)
-	}
-	return in
-}
-
-// TakesPage returns the data of the page of the takes to make.
-func TakesPage(r *SquadScreen) sheet.TakesInput {
-	in := sheet.TakesInput{Title: r.Title, List: r.List, Notes: slices.Concat(r.NotByTakesWords(), r.Notes), Cautions: r.Cautions}
-	in.Day, _ = time.Parse(time.DateOnly, r.Today)
-	for _, c := range r.ToTake {
-		of := sheet.TakesOf{Condition: c.Condition}
-		for _, a := range c.Athletes {
-			one := sheet.TakesOfAthlete{Athlete: a.Athlete}
-			for _, s := range a.Sides {
-				one.Sides = append(one.Sides, sheet.TakesOfSide(s))
-			}
-			of.Athletes = append(of.Athletes, one)
-		}
-		in.Conditions = append(in.Conditions, of)
-	}
-	return in
 }

@@ -54,22 +54,22 @@ func LeftOutWords(left []change.LeftOut) (out []string) {
 	return out
 }
 
-// AllNotes are the notes of all trends, each once and with the trend's side where
-// not all have it, what was left out, and those of the whole.
+// AllNotes returns the notes of all trends, each once, with the sides if not all trends have it, what was
+// left out, and the notes of the change.
 func (c *Change) AllNotes() (out []string) {
 	var all []string
-	of := map[string][]string{} // the sides that have a note
+	sides := map[string][]string{} // the sides that have a note
 	for _, t := range c.Trends {
 		for _, n := range append(slices.Clone(t.Notes), LeftOutWords(t.LeftOut)...) {
-			if of[n] == nil {
+			if sides[n] == nil {
 				all = append(all, n)
 			}
-			of[n] = append(of[n], t.Side)
+			sides[n] = append(sides[n], t.Side)
 		}
 	}
 	for _, n := range all {
-		if len(of[n]) < len(c.Trends) {
-			n = strings.Join(of[n], ", ") + ": " + n
+		if len(sides[n]) < len(c.Trends) {
+			n = strings.Join(sides[n], ", ") + ": " + n
 		}
 		out = append(out, n)
 	}
@@ -90,7 +90,7 @@ func (c *Change) Chart(opt chart.Options) (*chart.Drawing, error) {
 	return chart.Change(chart.ChangeData{Who: c.Athlete, Measure: c.Measure, Trends: c.Trends, Readings: c.Readings, Sides: c.Sides, Statures: chartStatures(c.Statures)}, opt)
 }
 
-// DrawMonths are the drawings of the months as SVG, widthMM wide, without heading: one, or
+// DrawMonths returns the drawings of the months as SVG, widthMM wide, without heading: one, or
 // one of each trend where there are more than a drawing holds.
 func (c *Change) DrawMonths(widthMM float64) (out []string, err error) {
 	opt := chart.Options{WidthMM: widthMM, Bare: true}
