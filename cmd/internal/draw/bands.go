@@ -6,31 +6,31 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// The distance between hatching strokes, in text sizes: the first band's and the
-// last one's.
+// The distance between hatching strokes, in text sizes.
 const (
-	hatchWide  = 0.46
-	hatchClose = 0.115
-	hatchAlone = 0.26 // a single band's
+	hatchWide  = 0.46  // of the first band
+	hatchClose = 0.115 // of the last band
+	hatchAlone = 0.26  // of a single band
 )
 
 // HatchPen is the width of a hatching stroke, in text sizes.
 const HatchPen = 0.05
 
-// WordMeets is the word for the band in which what is asked is met.
+// WordMeets is the word for the band that meets the requirement.
 const WordMeets = "meets"
 
-// Band is a band laid on the angle. Parts are the stretches of the angle's axis that
-// it covers, in degrees; their outer ends may be infinite.
+// Band is a band of a rule on the axis of the angle. Parts are the intervals that it
+// covers, in degrees; their outer ends may be infinite.
 type Band struct {
 	Words       string
 	Probability float64
-	Rank        int // 0 is what meets, then by cost
-	Of          int // how many there are below what meets
+	Rank        int // 0 meets the requirement; then 1, 2, ... by rising deduction
+	Of          int // number of bands with a deduction
 	Parts       [][2]float64
 }
 
-// Bands returns what meets and the bands below it; none without a verdict.
+// Bands returns the band that meets the requirement and those with deductions; none
+// without a verdict.
 func Bands(r *reading.Reading) []Band {
 	if r.Skill == nil || r.Verdict == nil {
 		return nil
@@ -57,8 +57,8 @@ func Bands(r *reading.Reading) []Band {
 	return out
 }
 
-// BandsOfAsked returns what meets and what does not, where no more is known; none
-// where nothing is asked.
+// BandsOfAsked returns two bands, meeting the requirement and not, for use if no rule's
+// bands are known; none if nothing is asked.
 func BandsOfAsked(asked *float64, atMost bool) []Band {
 	if asked == nil || !Angles(*asked) {
 		return nil
@@ -70,7 +70,8 @@ func BandsOfAsked(asked *float64, atMost bool) []Band {
 	}
 }
 
-// axisOf returns what turns degrees short, from over to to, into angles.
+// axisOf returns a function that converts a range of shortfalls, from over to to degrees,
+// to ranges of angles.
 func axisOf(ask float64, atMost, oneWay bool) func(over, to float64) [][2]float64 {
 	return func(over, to float64) [][2]float64 {
 		switch {
@@ -85,9 +86,9 @@ func axisOf(ask float64, atMost, oneWay bool) func(over, to float64) [][2]float6
 	}
 }
 
-// Hatch returns the distance between the band's strokes beside words of the given
-// size: even steps of darkness, which is pen over distance, from the first band to
-// the last. It is 0 for what meets, which is left plain.
+// Hatch returns the distance between the band's strokes for text of the given size.
+// Darkness, which is pen width over distance, rises in equal steps from the first band
+// to the last. It is 0, no hatching, for the band that meets the requirement.
 func (b Band) Hatch(size float64) float64 {
 	switch {
 	case b.Rank == 0:
@@ -101,7 +102,7 @@ func (b Band) Hatch(size float64) float64 {
 
 // HatchLines returns the strokes, rising to the right at 45 degrees, that hatch the
 // upright rectangle from (x0, y0) to (x1, y1) with the given distance between them.
-// They start at multiples of it, so that neighbours are in step with each other.
+// They start at multiples of it, so that the strokes of neighbouring rectangles line up.
 func HatchLines(x0, y0, x1, y1, spacing float64) [][]Point {
 	var lines [][]Point
 	step := spacing * math.Sqrt2 // along x

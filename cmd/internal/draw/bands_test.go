@@ -10,8 +10,8 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// Bands lie where the rule puts them: short of what is asked where that is the least,
-// on both sides where it is the most.
+// Bands lie below the asked angle if it is a minimum, and on both sides of 0 if it is a
+// maximum.
 func TestBandsLieOnTheAngle(t *testing.T) {
 	inf := math.Inf(1)
 	r := &reading.Reading{Skill: &reading.SkillRef{ThresholdDeg: 180}, Verdict: &reading.Verdict{
@@ -34,8 +34,8 @@ func TestBandsLieOnTheAngle(t *testing.T) {
 	assert.Equal(t, [][2]float64{{180, inf}}, BandsOfAsked(new(180.0), false)[0].Parts)
 }
 
-// Denser is dearer: the strokes of every band lie closer than those of the one before,
-// and what meets has none.
+// Each band is hatched more densely than the one before, and the band that meets the
+// requirement has no hatching.
 func TestHatching(t *testing.T) {
 	for n := 1; n <= mostBands; n++ {
 		assert.Zero(t, Band{Rank: 0, Of: n}.Hatch(9))

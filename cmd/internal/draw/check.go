@@ -13,18 +13,18 @@ func Problem(do, format string, args ...any) error {
 	return fault.New(fmt.Sprintf(format, args...), do)
 }
 
-// ReadAgain is what to do about a reading whose numbers cannot be.
+// ReadAgain is the hint for a reading with impossible numbers.
 const ReadAgain = "read the frame again; nothing is drawn from numbers that are not known"
 
 const (
 	// largestAngle bounds every angle, in degrees: two full turns.
 	largestAngle = 720
 
-	// mostBands is more than any rule book has.
+	// mostBands is the largest number of bands drawn; no rule book has more.
 	mostBands = 40
 )
 
-// Finite reports whether all are numbers.
+// Finite reports whether all vs are finite.
 func Finite(vs ...float64) bool {
 	for _, v := range vs {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
@@ -34,8 +34,8 @@ func Finite(vs ...float64) bool {
 	return true
 }
 
-// Angles reports whether all are angles that can be drawn: no more than two full
-// turns either way, in degrees.
+// Angles reports whether all vs are angles that can be drawn: at most two full turns in
+// either direction, in degrees.
 func Angles(vs ...float64) bool {
 	for _, v := range vs {
 		if !(math.Abs(v) <= largestAngle) {
@@ -45,8 +45,8 @@ func Angles(vs ...float64) bool {
 	return true
 }
 
-// CheckDensity refuses a density that cannot be drawn; one without values can be left
-// out.
+// CheckDensity returns an error for a density that cannot be drawn. A density without
+// values is accepted.
 func CheckDensity(d reading.Density) error {
 	if len(d.Values) == 0 {
 		return nil
@@ -62,8 +62,8 @@ func CheckDensity(d reading.Density) error {
 	return nil
 }
 
-// CheckVerdict refuses a verdict on s whose bands cannot be drawn. Where unknown, its
-// probabilities may be NaN, not known.
+// CheckVerdict returns an error for a verdict on s whose bands cannot be drawn. If unknown
+// is true, probabilities may be NaN.
 func CheckVerdict(s reading.SkillRef, v reading.Verdict, unknown bool) error {
 	probability := func(p float64) bool { return p >= 0 && p <= 1 || unknown && math.IsNaN(p) }
 	if !Angles(s.ThresholdDeg, v.ShortfallDeg) {

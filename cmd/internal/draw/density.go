@@ -7,8 +7,8 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// Bulk returns the angles between which d holds all but a thousandth; NaN where it
-// has none.
+// Bulk returns the ends of the central interval that contains 99.9 % of d; NaN if d has
+// no values.
 func Bulk(d reading.Density) (from, to float64) {
 	total := 0.0
 	for _, v := range d.Values {
@@ -29,9 +29,9 @@ func Bulk(d reading.Density) (from, to float64) {
 	return from, to
 }
 
-// Outline turns d into an outline over a lying scale that begins and ends on the base
-// line at y = base, no higher than high. The scatter of the draws from bin to bin is
-// smoothed, and bins narrower than finest are taken together.
+// Outline returns d as an outline over a horizontal scale. It begins and ends on the base
+// line at y = base and is at most high. The sampling noise of the bins is smoothed, and
+// bins narrower than finest are merged.
 func Outline(d reading.Density, k Scale, finest, base, high float64) []Point {
 	if len(d.Values) == 0 {
 		return nil
@@ -56,7 +56,7 @@ func Outline(d reading.Density, k Scale, finest, base, high float64) []Point {
 	if peak == 0 || len(at) == 0 {
 		return nil
 	}
-	// The far tails would draw a line along the edge.
+	// Without the far tails, which would draw a line along the base.
 	first, last := 0, len(at)-1
 	low := func(i int) bool { return height[i] < 0.004*peak }
 	for last-first > 1 && low(first) && low(first+1) {
@@ -72,8 +72,7 @@ func Outline(d reading.Density, k Scale, finest, base, high float64) []Point {
 	return append(pts, Point{at[last], base})
 }
 
-// Top returns the y at which an outline that stands on base is met from above at x;
-// base where it is not.
+// Top returns the y of the upper edge of an outline at x, or base outside the outline.
 func Top(outline []Point, x, base float64) float64 {
 	top := base
 	for i := 1; i < len(outline); i++ {
@@ -85,9 +84,9 @@ func Top(outline []Point, x, base float64) float64 {
 	return top
 }
 
-// smooth averages each bin with its neighbours, 1-2-1, as often as widens the
-// density by no more than about one part in a hundred: a pass adds half a bin
-// squared to its variance.
+// smooth averages each bin with its neighbours, with weights 1-2-1. A pass adds half a
+// squared bin width to the variance; passes are repeated until the standard deviation has
+// grown by about 1 %.
 func smooth(d reading.Density) []float64 {
 	const widened = 0.02 // of the variance
 	sum, mean, square := 0.0, 0.0, 0.0

@@ -10,8 +10,8 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// normal is the density of a normal quantity in bins of a twentieth of its deviation,
-// five deviations to either side.
+// normal returns a normal density within five standard deviations, in bins of a
+// twentieth of a standard deviation.
 func normal(mean, sd float64) reading.Density {
 	d := reading.Density{FromDeg: mean - 5*sd, StepDeg: sd / 20}
 	for i := range 200 {
@@ -21,8 +21,8 @@ func normal(mean, sd float64) reading.Density {
 	return d
 }
 
-// A normal quantity holds all but a thousandth within 3.29 of its deviations (its
-// quantile at 0.9995).
+// A normal distribution has 99.9 % within 3.29 standard deviations (its quantile at
+// 0.9995).
 func TestBulk(t *testing.T) {
 	from, to := Bulk(normal(160, 2))
 	const bin = 0.1 // the ends are those of bins
@@ -32,10 +32,10 @@ func TestBulk(t *testing.T) {
 	assert.True(t, math.IsNaN(from) && math.IsNaN(to))
 }
 
-// Smoothing takes bins that alternate together, keeps the sum, and widens the density
-// by about a hundredth at most.
+// Smoothing evens out alternating bins, keeps the sum, and widens the density by about 1 %
+// at most.
 func TestSmooth(t *testing.T) {
-	const widest = 1.011 // one part in a hundred, and a thousandth for the cut tails
+	const widest = 1.011 // 1 %, and 0.1 % for the cut tails
 	moments := func(values []float64) (sum, sd float64) {
 		mean, square := 0.0, 0.0
 		for i, v := range values {
@@ -50,9 +50,9 @@ func TestSmooth(t *testing.T) {
 	sum, sd := moments(d.Values)
 	s := smooth(d)
 	after, wide := moments(s)
-	assert.InEpsilon(t, sum, after, 1e-6, "what leaves at the ends is of the order of the tails")
+	assert.InEpsilon(t, sum, after, 1e-6, "the loss at the ends is of the order of the tails")
 	assert.LessOrEqual(t, wide/sd, widest)
-	const lower = 0.02 // a hundredth at the top of what is a hundredth wider, and as much again for the rest
+	const lower = 0.02 // a density wider by 1 % is lower by 1 % at its peak; as much again for the rest
 	for i, v := range normal(160, 2).Values {
 		if i >= 80 && i < 120 {
 			assert.InEpsilon(t, 1.1*v, s[i], lower, "bin %d is not between its teeth of 0 and a fifth", i)
@@ -61,18 +61,18 @@ func TestSmooth(t *testing.T) {
 	assert.Equal(t, []float64{0, 0}, smooth(reading.Density{Values: []float64{0, 0}}))
 }
 
-// The outline stands on its base, is as high as asked where the density is highest,
-// and is met there.
+// The outline stands on its base, has the given height at the peak of the density, and
+// Top returns its edge.
 func TestOutline(t *testing.T) {
 	k := Scale{From: 150, To: 170, A: 10, B: 210}
 	pts := Outline(normal(160, 2), k, 1, 100, 40)
 	require.NotEmpty(t, pts)
 	assert.Equal(t, 100.0, pts[0].Y)
 	assert.Equal(t, 100.0, pts[len(pts)-1].Y)
-	assert.InDelta(t, 60, Top(pts, k.At(160), 100), 0.1, "a bin's half beside the peak")
+	assert.InDelta(t, 60, Top(pts, k.At(160), 100), 0.1, "half a bin from the peak")
 	// One deviation away a normal density is exp(-1/2) of its peak.
 	assert.InDelta(t, 100-40*math.Exp(-0.5), Top(pts, k.At(162), 100), 0.5, "smoothed by a hundredth, and straight between bins")
 	assert.Equal(t, 100.0, Top(pts, 500, 100))
 	assert.Empty(t, Outline(reading.Density{}, k, 1, 100, 40))
-	assert.Empty(t, Outline(normal(20, 2), k, 1, 100, 40), "all of it lies beside the scale")
+	assert.Empty(t, Outline(normal(20, 2), k, 1, 100, 40), "the whole density is off the scale")
 }

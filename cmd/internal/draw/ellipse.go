@@ -6,16 +6,16 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// ellipse95 is how many standard deviations the ellipse that holds 95 % of a
-// two-dimensional normal distribution reaches: the root of the chi-squared
-// quantile for two degrees of freedom, sqrt(-2 ln 0.05).
+// ellipse95 is the semi-axis of the 95 % ellipse of a two-dimensional normal
+// distribution, in standard deviations: the square root of the chi-squared quantile for
+// two degrees of freedom, sqrt(-2 ln 0.05).
 var ellipse95 = math.Sqrt(-2 * math.Log(0.05))
 
-// Ellipse is a mark's 95 % ellipse in pixels of the take; Tilt is the direction of
-// its long axis in radians, clockwise as seen.
+// Ellipse is a mark's 95 % ellipse: its semi-axes in pixels of the take, and Tilt, the
+// direction of the long axis in radians, clockwise as seen.
 type Ellipse struct{ Long, Short, Tilt float64 }
 
-// EllipseOf works out the ellipse from the mark's covariance.
+// EllipseOf computes the ellipse from the mark's covariance.
 func EllipseOf(m reading.Mark) (Ellipse, error) {
 	c := m.Covariance
 	a, b, d := c[0][0], (c[0][1]+c[1][0])/2, c[1][1]
@@ -26,8 +26,7 @@ func EllipseOf(m reading.Mark) (Ellipse, error) {
 		return Ellipse{}, bad
 	}
 	mean, half := (a+d)/2, math.Hypot((a-d)/2, b)
-	// A covariance of two equal rows has an eigenvalue of nothing, give or take
-	// rounding.
+	// a singular covariance has an eigenvalue of 0 up to rounding
 	if mean-half < -1e-9*mean {
 		return Ellipse{}, bad
 	}
@@ -38,7 +37,7 @@ func EllipseOf(m reading.Mark) (Ellipse, error) {
 	}, nil
 }
 
-// Scaled returns the ellipse as drawn at the given scale, no axis below least.
+// Scaled returns the ellipse at the given scale, with semi-axes of at least least.
 func (e Ellipse) Scaled(scale, least float64) Ellipse {
 	return Ellipse{max(e.Long*scale, least), max(e.Short*scale, least), e.Tilt}
 }
@@ -56,7 +55,7 @@ func (e Ellipse) Ring(at Point) []Point {
 	return pts
 }
 
-// Box returns the upright rectangle about the ellipse.
+// Box returns the bounding box of the ellipse.
 func (e Ellipse) Box(at Point) Box {
 	sin, cos := math.Sincos(e.Tilt)
 	w, h := math.Hypot(e.Long*cos, e.Short*sin), math.Hypot(e.Long*sin, e.Short*cos)

@@ -17,11 +17,11 @@ type Fan struct {
 	Sweep  float64 // degrees from the first line to the second, in the sense of Turn
 
 	Arms    [2]Arm
-	Carried *[2]Point // the first line drawn on from the apex, where the two lines share no end
-	Wedges  []Wedge   // the interval, at the lines that stand for the angle's end
-	Asked   [][2]Point
+	Carried *[2]Point  // if the two lines share no end: the first line's direction, drawn from the apex
+	Wedges  []Wedge    // the interval, one wedge for each of sides
+	Asked   [][2]Point // the asked angle, one line for each of sides
 
-	sides []int // which lines stand for the angle's end
+	sides []int // indices of the lines that move if the angle changes
 }
 
 // Arm is one of the two lines.
@@ -34,13 +34,13 @@ type Arm struct {
 type Wedge struct{ From, To, Radius float64 }
 
 const (
-	reach      = 0.74 // the arc's radius in lengths of the shorter arm
-	wedgeReach = 0.97 // a wedge's radius in lengths of its arm
-	overshoot  = 1.06 // length of the line of what is asked, in lengths of its arm
+	reach      = 0.74 // radius of the arc, in lengths of the shorter arm
+	wedgeReach = 0.97 // radius of a wedge, in lengths of its arm
+	overshoot  = 1.06 // length of the line at the asked angle, in lengths of its arm
 )
 
-// Sweep returns the angle in degrees that the two lines of r show, in the sense of its
-// turn, unwrapped to lie nearest to the angle that r says they show.
+// Sweep returns the angle between the two lines of r in the picture, in degrees, in the
+// sense of r.Turn, unwrapped to be nearest to r.PictureAngleDeg.
 func Sweep(r *reading.Reading) float64 {
 	s := float64(r.Turn) * degrees(direction(r.Lines[1])-direction(r.Lines[0]))
 	return s + 360*math.Round((r.PictureAngleDeg-s)/360)
@@ -51,9 +51,9 @@ func direction(l reading.Line) float64 { return math.Atan2(l.ToY-l.FromY, l.ToX-
 func degrees(rad float64) float64 { return rad * 180 / math.Pi }
 func radians(deg float64) float64 { return deg * math.Pi / 180 }
 
-// NewFan lays out the fan of r. at maps pixels of the take to the drawing, with one scale
-// and without a turn; the arc's radius is from least to most. A reading whose interval is
-// not known has no wedges.
+// NewFan returns the fan of r. at maps pixels of the take to the drawing, with a uniform
+// scale and no rotation; the arc's radius is between least and most. A reading with an
+// unknown interval has no wedges.
 func NewFan(r *reading.Reading, at func(x, y float64) Point, least, most float64) Fan {
 	f := Fan{First: direction(r.Lines[0]), Turn: float64(r.Turn), Sweep: Sweep(r), sides: ends(r)}
 	var length [2]float64
@@ -90,13 +90,13 @@ func NewFan(r *reading.Reading, at func(x, y float64) Point, least, most float64
 	return f
 }
 
-// Towards returns the direction of an angle laid off from the first line.
+// Towards returns the direction at an angle of deg degrees from the first line.
 func (f Fan) Towards(deg float64) float64 { return f.First + f.Turn*radians(deg) }
 
 // Sector returns the outline of the angle's sector.
 func (f Fan) Sector() []Point { return f.Slice(Wedge{f.First, f.Towards(f.Sweep), f.Radius}) }
 
-// Slice returns the outline of a wedge: the apex, then its arc, a point for each degree.
+// Slice returns the outline of a wedge: the apex, then the arc, a point per degree or less.
 func (f Fan) Slice(w Wedge) []Point {
 	n := 2 + int(math.Ceil(math.Abs(degrees(w.To-w.From))))
 	pts := []Point{f.Apex}
@@ -127,9 +127,9 @@ func (f Fan) InWedge(dir float64) bool {
 	return false
 }
 
-// ends returns which lines stand for the angle's end: both where they are the same
-// part of the body on either side (two legs open alike), else the second, or the
-// first where the second is fixed.
+// ends returns the indices of the lines that move if the angle changes: both if they end
+// in the same part of the body (two legs that open), else the second, or the first if the
+// second is fixed.
 func ends(r *reading.Reading) []int {
 	first, second := r.Lines[0], r.Lines[1]
 	switch {
@@ -144,8 +144,8 @@ func ends(r *reading.Reading) []int {
 // Part returns a landmark without its side.
 func Part(landmark string) string { return landmark[strings.LastIndex(landmark, "-")+1:] }
 
-// edge returns the direction of line side when the angle is deg: both lines turn
-// alike about the middle of the angle where both stand for it, else one turns.
+// edge returns the direction of line side at an angle of deg degrees. If both lines move,
+// each turns by half of the change.
 func (f Fan) edge(side int, deg float64) float64 {
 	more := (deg - f.Sweep) / float64(len(f.sides))
 	if side == 0 {
@@ -154,18 +154,18 @@ func (f Fan) edge(side int, deg float64) float64 {
 	return f.Towards(f.Sweep + more)
 }
 
-// seen returns how an angle of the plane of motion looks on the picture, as far as
-// the reading tells. The angle read looks as its lines do; an angle of 0 or 180
-// looks like itself from wherever it is seen, because a straight line stays
-// straight. Between them the difference falls off evenly.
+// seen returns the angle in the picture for an angle in the plane of motion, by
+// interpolation: the angle that was read appears as Sweep, and 0 and 180 degrees appear
+// unchanged, because a straight line stays straight in any view. In between the difference
+// decreases linearly.
 func (f Fan) seen(r *reading.Reading, deg float64) float64 {
 	off := f.Sweep - r.AngleDeg
 	room := r.AngleDeg - 180*math.Floor(r.AngleDeg/180)
 	if deg > r.AngleDeg {
 		room = 180 - room
 	}
-	// Close to 0 and 180 the difference needs some room, so that angles keep their
-	// order and their width.
+	// Close to 0 and 180 degrees the difference is spread over a minimum range, so that
+	// the map stays monotonic.
 	room = max(room, 3*math.Abs(off))
 	if room == 0 {
 		return deg

@@ -12,7 +12,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// Of draws from the mark's own normal distribution the ellipse holds 95 %.
+// The ellipse contains 95 % of draws from the mark's normal distribution.
 func TestEllipseHolds95Percent(t *testing.T) {
 	const n = 200_000
 	const tol = 4 * 0.00049 // four standard deviations of a share: sqrt(0.95 * 0.05 / n)
@@ -38,8 +38,8 @@ func TestEllipseHolds95Percent(t *testing.T) {
 	}
 }
 
-// A straight line is straight from wherever it is seen, the measured angle looks
-// as the picture shows it, and a wider angle never looks narrower.
+// seen keeps 0 and 180 degrees, maps the measured angle to that of the picture, and is
+// monotonic.
 func TestSeen(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		angle := rapid.Float64Range(-40, 230).Draw(t, "angle")
@@ -68,7 +68,7 @@ func TestSeen(t *testing.T) {
 		for d := -90.0; d < 300; d += 0.5 {
 			v := f.seen(r, d)
 			if v < last {
-				t.Fatalf("%g looks narrower than what is narrower", d)
+				t.Fatalf("seen decreases at %g", d)
 			}
 			last = v
 		}

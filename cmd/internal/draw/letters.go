@@ -2,6 +2,8 @@ package draw
 
 import (
 	"slices"
+	"sort"
+	"strings"
 	"sync"
 	"unicode"
 
@@ -25,8 +27,8 @@ const (
 
 var faceData = [...][]byte{Sans: liberationsansregular.TTF, Serif: liberationserifregular.TTF, Italic: liberationserifitalic.TTF}
 
-// Letters measures text and yields the outlines of its glyphs. It is good for one
-// drawing at a time.
+// Letters measures text and returns the outlines of its glyphs. It must not be used by
+// two goroutines at once.
 type Letters struct {
 	fonts  [len(faceData)]*sfnt.Font
 	buf    sfnt.Buffer
@@ -60,18 +62,18 @@ var loadFonts = sync.OnceValue(func() (fonts [len(faceData)]*sfnt.Font) {
 	return fonts
 })
 
-// NewLetters makes letters ready.
+// NewLetters loads the three faces.
 func NewLetters() *Letters {
 	return &Letters{fonts: loadFonts(), glyphs: map[glyphKey]glyph{}, widths: map[wordKey]float64{}}
 }
 
-// ems turns a length of the face's outlines into ems.
+// ems converts a length in the face's units to ems.
 func (l *Letters) ems(f Face, v fixed.Int26_6) float64 {
 	return float64(v) / (64 * float64(l.fonts[f].UnitsPerEm()))
 }
 
-// glyph returns the outline of r. A character that the face lacks gets the box that
-// the face has for it, and none at all if it would not be seen by itself.
+// glyph returns the outline of r. A character that the face lacks gets the face's
+// replacement box, or nothing if it is a combining mark or a control character.
 func (l *Letters) glyph(f Face, r rune) glyph {
 	key := glyphKey{f, r}
 	if g, ok := l.glyphs[key]; ok {
@@ -92,7 +94,7 @@ func (l *Letters) glyph(f Face, r rune) glyph {
 }
 
 // run calls each for every glyph of s with the pen's position in ems, and returns
-// the advance of the whole. each may be nil. Pairs are kerned but for figures, which
+// the advance of s in ems. each may be nil. Pairs are kerned except digits, which
 // stand in columns.
 func (l *Letters) run(f Face, s string, each func(g glyph, x float64)) float64 {
 	ft := l.fonts[f]
@@ -116,8 +118,8 @@ func (l *Letters) run(f Face, s string, each func(g glyph, x float64)) float64 {
 	return x
 }
 
-// Path takes outlines: pieces of straight lines and of curves of the second and
-// third degree, each closed.
+// Path receives outlines of closed pieces: straight lines, and curves of the second and
+// third degree.
 type Path interface {
 	MoveTo(x, y float64)
 	LineTo(x, y float64)
@@ -126,7 +128,7 @@ type Path interface {
 	ClosePath()
 }
 
-// Trace traces the outlines of s onto p, its base line beginning at (x, y).
+// Trace adds the outlines of s to p, with the base line starting at (x, y).
 func (l *Letters) Trace(p Path, f Face, size float64, s string, x, y float64) {
 	l.run(f, s, func(g glyph, pen float64) {
 		for i, seg := range g.outline {
@@ -163,4 +165,65 @@ func (l *Letters) Width(f Face, size float64, s string) float64 {
 		l.widths[key] = w
 	}
 	return size * w
+}
+
+// Fit returns the size, at most size and at least least, at which s is no wider
+// than room.
+func (l *Letters) Fit(f Face, size, least float64, s string, room float64) float64 {
+	if w := l.Width(f, size, s); w > room && w > 0 {
+		size = max(least, size*room/w)
+	}
+	return size
+}
+
+// Cut shortens s in its middle until it is no wider than room.
+func (l *Letters) Cut(f Face, size float64, s string, room float64) string {
+	if l.Width(f, size, s) <= room {
+		return s
+	}
+	rs := []rune(s)
+	return l.longestFit(f, size, room, len(rs), func(keep int) string {
+		head := (keep + 1) / 2
+		return strings.TrimSpace(string(rs[:head])) + "…" + strings.TrimSpace(string(rs[len(rs)-(keep-head):]))
+	})
+}
+
+// cutEnd shortens s at its end, ending it with an ellipsis, until it is no wider than
+// room.
+func (l *Letters) cutEnd(f Face, size float64, s string, room float64) string {
+	rs := []rune(s)
+	return l.longestFit(f, size, room, len(rs), func(keep int) string {
+		return strings.TrimRight(string(rs[:keep]), " .,;") + "…"
+	})
+}
+
+// longestFit returns short(keep) for the largest keep, at most n, for which it is no wider
+// than room.
+func (l *Letters) longestFit(f Face, size, room float64, n int, short func(keep int) string) string {
+	keep := sort.Search(n, func(i int) bool { return l.Width(f, size, short(i+1)) > room })
+	return short(keep)
+}
+
+// Wrap breaks s into at most most lines no wider than room; what does not fit is
+// cut with an ellipsis.
+func (l *Letters) Wrap(f Face, size float64, s string, room float64, most int) []string {
+	var lines []string
+	line := ""
+	words := strings.Fields(s)
+	for i, w := range words {
+		next := strings.TrimSpace(line + " " + w)
+		if line == "" || l.Width(f, size, next) <= room {
+			line = next
+			continue
+		}
+		if len(lines) == most-1 {
+			rest := line + " " + strings.Join(words[i:], " ")
+			return append(lines, l.cutEnd(f, size, rest, room))
+		}
+		lines, line = append(lines, l.Cut(f, size, line, room)), w
+	}
+	if line != "" {
+		lines = append(lines, l.Cut(f, size, line, room))
+	}
+	return lines
 }

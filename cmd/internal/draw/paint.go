@@ -54,7 +54,7 @@ func (s *Sheet) Paint(on *image.RGBA, scale float64) {
 	dc.SetDash()
 	dc.SetLineCapRound()
 	for _, g := range s.Texts {
-		// by the outlines of its letters: gg's own text has other widths
+		// drawn by outlines, since gg's own text has other widths
 		trace := func() { s.L.Trace(dc, g.Face, g.Size*scale, g.Text, s.left(g.Label)*scale, g.Y*scale) }
 		if g.Halo > 0 {
 			trace()

@@ -11,7 +11,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// anyReading is a reading with bands, within what bodies reach.
+// anyReading draws a reading with bands, of a plausible angle.
 func anyReading(t *rapid.T) *reading.Reading {
 	deg := rapid.Float64Range(-40, 220).Draw(t, "angle")
 	sd := rapid.Float64Range(0.05, 40).Draw(t, "sd")
@@ -24,9 +24,8 @@ func anyReading(t *rapid.T) *reading.Reading {
 	return r
 }
 
-// On any ruler the value, the interval and what is asked lie where the scale puts them,
-// nothing leaves the sheet, no word lies on another, and the figures are those of their
-// places.
+// On any ruler the value, the interval and the asked angle are drawn at their places on the
+// scale, nothing leaves the sheet, and no label overlaps another.
 func TestRulerPutsThingsInTheirPlace(t *testing.T) {
 	const wide, pad, size, exact = 400.0, 8.0, 15.0, 1e-9
 	rapid.Check(t, func(t *rapid.T) {
@@ -35,7 +34,7 @@ func TestRulerPutsThingsInTheirPlace(t *testing.T) {
 		s := &Sheet{W: wide, T: size, L: NewLetters()}
 		s.H = s.Chances(k, s.Ruler(k, 0))
 		require.True(t, k.In(r.AngleDeg), "the angle is on the scale")
-		upright := map[float64]bool{} // where upright lines in the reading's colour and in ink stand
+		upright := map[float64]bool{} // x of the vertical lines in the reading's colour and in ink, times 1e6
 		for _, h := range s.Shapes {
 			for _, l := range h.Lines {
 				for _, p := range l {
@@ -65,7 +64,7 @@ func TestRulerPutsThingsInTheirPlace(t *testing.T) {
 	})
 }
 
-// An interval that goes on beyond the scale ends in an arrow there, not in a foot.
+// An interval that extends beyond the scale ends in an arrow there, not in a foot.
 func TestBarBeyondTheScale(t *testing.T) {
 	for _, c := range []struct {
 		from, to     float64

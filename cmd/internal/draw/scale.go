@@ -2,30 +2,30 @@ package draw
 
 import "math"
 
-// Scale lays degrees along a line: From at A, To at B. An upright one has A below B,
-// which is the larger number.
+// Scale maps degrees to a coordinate along a line: From to A, To to B. On a vertical scale,
+// A is below B, that is, the larger coordinate.
 type Scale struct{ From, To, A, B float64 }
 
-// At returns where v degrees are on the line.
+// At returns the coordinate of v.
 func (k Scale) At(v float64) float64 { return k.A + (k.B-k.A)*(v-k.From)/(k.To-k.From) }
 
 // In reports whether v is on the scale.
 func (k Scale) In(v float64) bool { return v >= k.From && v <= k.To }
 
-// Keep returns v where it is on the scale, else the end that it lies beyond.
+// Keep returns v, clamped to the scale.
 func (k Scale) Keep(v float64) float64 { return min(max(v, k.From), k.To) }
 
-// PerUnit returns how long a degree, or what else it lays, is on the line.
+// PerUnit returns the length of a degree, or another unit of the scale, on the line.
 func (k Scale) PerUnit() float64 { return math.Abs(k.B-k.A) / (k.To - k.From) }
 
 // TickLong is the longest stroke of a scale, in text sizes.
 const TickLong = 0.34
 
-// Graduation is a stroke of a scale and its length; the long ones stand at round figures.
+// Graduation is a stroke of a scale and its length; the longest are at multiples of ten units.
 type Graduation struct{ At, Long float64 }
 
-// Graduations returns the strokes of k beside text of the given size: at one, five and ten
-// units, where those stand apart. The unit is a power of ten.
+// Graduations returns the strokes of k for text of the given size: at multiples of one, five
+// and ten units, unless they would be too close. The unit is a power of ten.
 func Graduations(k Scale, size float64) []Graduation {
 	unit := 1.0
 	for unit*k.PerUnit()*100 < 0.13*size {
@@ -46,7 +46,7 @@ func Graduations(k Scale, size float64) []Graduation {
 	return out
 }
 
-// Rounds returns round figures on k that stand at least gap apart.
+// Rounds returns round values on k that are at least gap apart.
 func Rounds(k Scale, gap float64) []float64 {
 	step := 0.01
 	for _, s := range []float64{0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 45, 90, 180, 360} {
@@ -65,11 +65,11 @@ func Rounds(k Scale, gap float64) []float64 {
 // since no measurement is exact.
 func Known(iv [2]float64) bool { return Angles(iv[0], iv[1]) && iv[1] > iv[0] }
 
-// Extent gathers what a scale has to show.
+// Extent collects the values that a scale has to show.
 type Extent struct {
 	from, to float64
 	any      bool
-	loose    [][2]float64 // intervals, shown as far as they do not dwarf the rest
+	loose    [][2]float64 // intervals, which are shown in part if they are very wide
 }
 
 // Hold makes the scale show all vs that are angles.
@@ -85,22 +85,22 @@ func (e *Extent) Hold(vs ...float64) {
 	}
 }
 
-// Interval makes the scale show an interval unless that is very wide.
+// Interval makes the scale show an interval, or part of it if it is very wide.
 func (e *Extent) Interval(iv [2]float64) {
 	if Known(iv) {
 		e.loose = append(e.loose, iv)
 	}
 }
 
-// The least that a scale shows, and by how much an interval may widen it, so that one
-// bad picture does not squeeze the others.
+// The smallest range of a scale, and the limit to which an interval may widen it, so that
+// one poor reading does not compress the others.
 const (
 	leastShown  = 12.0 // degrees
-	looseAtMost = 30.0 // degrees on each side, or as much as there is without it
+	looseAtMost = 30.0 // degrees on each side, or the range without the interval if larger
 )
 
-// Ends returns the two ends of the scale with some room beyond what is shown, or fixed
-// where that has a width.
+// Ends returns the two ends of the scale, with some room beyond the values shown. If fixed
+// has a width, it returns fixed.
 func (e *Extent) Ends(fixed [2]float64) (from, to float64) {
 	if fixed[0] < fixed[1] {
 		return fixed[0], fixed[1]
@@ -121,7 +121,8 @@ func (e *Extent) Ends(fixed [2]float64) (from, to float64) {
 	return from - room, to + room
 }
 
-// Closely returns the ends with a share of room on either side, however little is shown.
+// Closely returns the two ends without the minimum range of Ends, with the given share of
+// the range as room on each side.
 func (e *Extent) Closely(share float64) (from, to float64) {
 	from, to = e.from, e.to
 	for _, iv := range e.loose {

@@ -20,7 +20,7 @@ func Add(p, q Point) Point { return Point{p.X + q.X, p.Y + q.Y} }
 func Sub(p, q Point) Point { return Point{p.X - q.X, p.Y - q.Y} }
 func Norm(p Point) float64 { return math.Hypot(p.X, p.Y) }
 
-// Box is an upright rectangle.
+// Box is a rectangle with sides parallel to the axes.
 type Box = struct{ X0, Y0, X1, Y1 float64 }
 
 // Wide returns the width of b.
@@ -34,8 +34,8 @@ func Corners(b Box) []Point {
 	return []Point{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X1, b.Y1}, {b.X0, b.Y1}}
 }
 
-// Label is one line of text. Y is its base line; Align is 0 where X is its left end,
-// 0.5 its middle, 1 its right end.
+// Label is one line of text. Y is its base line. X is its left end if Align is 0, its
+// middle if it is 0.5, its right end if it is 1.
 type Label = struct {
 	Text   string
 	X, Y   float64
@@ -45,20 +45,20 @@ type Label = struct {
 	Colour color.NRGBA
 }
 
-// Pen is how a line is drawn.
+// Pen is the style of a line.
 type Pen struct {
 	Colour color.NRGBA
 	Width  float64
 	Dash   []float64 // lengths of strokes and gaps in turn; nil is a full line
-	Halo   float64   // paper on either side of the line, so that it shows on any ground
+	Halo   float64   // width of paper colour on either side of the line, which makes it visible on any background
 }
 
-// Shape is a set of lines, or an area where the pen has no width.
+// Shape is a set of lines, or a filled area if the pen's width is 0.
 type Shape struct {
 	Lines  [][]Point
 	Closed bool
 	Round  float64 // above 0: a circle of this radius about the first point
-	Pen            // its Halo is a shape of its own
+	Pen            // a Halo is added to the sheet as a separate shape
 }
 
 // Text is a label on the sheet with a halo of paper of the given width around its letters.
@@ -67,7 +67,7 @@ type Text struct {
 	Halo float64
 }
 
-// Sheet is a drawing of the given size. Shapes lie in order, all text lies over them.
+// Sheet is a drawing of the given size. Shapes are drawn in order, then all text.
 type Sheet struct {
 	W, H   float64
 	T      float64 // the size of most text, from which strokes and gaps are derived
@@ -114,7 +114,7 @@ func (s *Sheet) Ring(c color.NRGBA, width float64, at Point, radius float64) {
 // Disc fills a circle.
 func (s *Sheet) Disc(c color.NRGBA, at Point, radius float64) { s.Ring(c, 0, at, radius) }
 
-// Text puts a label down and returns its width. An empty label is left out.
+// Text adds a label and returns its width. An empty label is left out.
 func (s *Sheet) Text(g Label) float64 { return s.HaloText(g, 0) }
 
 // HaloText is Text with a halo of paper around the letters.
@@ -129,20 +129,20 @@ func (s *Sheet) HaloText(g Label, halo float64) float64 {
 // left returns the x of the left end of g.
 func (s *Sheet) left(g Label) float64 { return g.X - g.Align*s.L.Width(g.Face, g.Size, g.Text) }
 
-// How far text reaches above and below its base line, in sizes: the figures and
-// capitals of the three faces, and their descenders.
+// The height of text above its base line (digits and capitals) and below it (descenders),
+// in text sizes, for all three faces.
 const (
 	ascent  = 0.74
 	descent = 0.22
 )
 
-// LabelBox returns the place that g takes.
+// LabelBox returns the bounding box of g.
 func (s *Sheet) LabelBox(g Label) Box {
 	x := s.left(g)
 	return Box{x, g.Y - ascent*g.Size, x + s.L.Width(g.Face, g.Size, g.Text), g.Y + descent*g.Size}
 }
 
-// Over is Text on a piece of paper of its own, for places where lines run.
+// Over is Text on a rectangle of paper colour, for places with lines.
 func (s *Sheet) Over(g Label) float64 {
 	if g.Text != "" {
 		b := s.LabelBox(g)
@@ -151,7 +151,7 @@ func (s *Sheet) Over(g Label) float64 {
 	return s.Text(g)
 }
 
-// Hatch fills b with white and, where spacing is above 0, with strokes that far apart.
+// Hatch fills b with white and, if spacing is above 0, with strokes at that distance.
 func (s *Sheet) Hatch(b Box, spacing float64) {
 	s.Rect(White, b)
 	if spacing > 0 {

@@ -9,18 +9,18 @@ import (
 	"strings"
 )
 
-// families name the face and, where it is missing, faces of the same widths.
+// families lists for each face its name, and faces of the same widths to use if it is missing.
 var families = [...]string{
 	Sans:   "Liberation Sans, Arial, Helvetica, sans-serif",
 	Serif:  "Liberation Serif, Times New Roman, Times, serif",
 	Italic: "Liberation Serif, Times New Roman, Times, serif",
 }
 
-// SVG returns the sheet as one SVG element that refers to nothing outside. It uses
-// attributes alone: a page's content security policy lets them through and stops styles.
-// Text stays text; where its face is missing, another is fitted to the same width. unit
-// is the unit of length in millimetres; 0 gives the drawing no size of its own. title
-// says what is shown, alt says it in a sentence or is empty.
+// SVG returns the sheet as one SVG element without external references. It uses
+// attributes and no styles, which a page's content security policy blocks. Text stays
+// text; if its face is missing, another one is fitted to the same width. unit is the unit
+// of length in millimetres; with 0 the drawing has no size of its own. title names what is
+// shown; alt describes it in a sentence, or is empty.
 func (s *Sheet) SVG(title, alt string, unit float64) string {
 	var b strings.Builder
 	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg"`)
@@ -43,7 +43,7 @@ func (s *Sheet) SVG(title, alt string, unit float64) string {
 		if g.Halo > 0 {
 			more += fmt.Sprintf(` stroke="%s" stroke-width="%s" paint-order="stroke"`, hex(Paper), number(2*g.Halo))
 		}
-		// from its left end: another face then fills the same place
+		// anchored at the left end, so that another face takes the same place
 		fmt.Fprintf(&b, `<text x="%s" y="%s" font-family="%s"%s font-size="%s" fill="%s" textLength="%s" lengthAdjust="spacingAndGlyphs">%s</text>`+"\n",
 			number(s.left(g.Label)), number(g.Y), families[g.Face], more, number(g.Size), hex(g.Colour), number(s.L.Width(g.Face, g.Size, g.Text)), escaped(g.Text))
 	}
@@ -97,7 +97,7 @@ func svgShape(b *strings.Builder, h Shape) {
 	b.WriteString("/>\n")
 }
 
-// escaped makes s fit to stand in XML; what XML cannot hold becomes U+FFFD.
+// escaped escapes s for XML; characters that XML does not allow become U+FFFD.
 func escaped(s string) string {
 	var b strings.Builder
 	_ = xml.EscapeText(&b, []byte(s)) // a Builder takes everything

@@ -12,11 +12,11 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// longest is how many characters of a name, a reason or a source are looked at.
+// longest is the largest length of a name, a reason or a source, in characters.
 const longest = 400
 
-// Clean makes s fit for one line: composed characters, single spaces, nothing
-// invisible, and no more than 400 characters.
+// Clean prepares s for display on one line: composed characters, single spaces, no
+// invisible characters, and at most 400 characters.
 func Clean(s string) string {
 	s = strings.ToValidUTF8(s, "\uFFFD")
 	if rs := []rune(s); len(rs) > longest {
@@ -34,10 +34,10 @@ func Clean(s string) string {
 	return strings.Join(strings.Fields(s), " ")
 }
 
-// Spaced turns a name as typed into one as read: "hip-split", "hip split".
+// Spaced returns a typed name for display: "hip split" for "hip-split".
 func Spaced(name string) string { return strings.ReplaceAll(Clean(name), "-", " ") }
 
-// MeasureTitle is the heading of a drawing of the named measure.
+// MeasureTitle returns the heading of a drawing of the named measure.
 func MeasureTitle(measure string) string {
 	if s := Spaced(measure); s != "" {
 		return s
@@ -45,7 +45,7 @@ func MeasureTitle(measure string) string {
 	return "angle"
 }
 
-// AskedWords says what is asked.
+// AskedWords returns the requirement in words.
 func AskedWords(ask float64, atMost bool) string {
 	if atMost && ask > 0 {
 		return "at most " + Deg(ask) + "°"
@@ -53,8 +53,7 @@ func AskedWords(ask float64, atMost bool) string {
 	return "asked " + Deg(ask) + "°"
 }
 
-// Of100 words a probability: "94 of 100". What is not certain is never worded as
-// if it were.
+// Of100 returns a probability in words: "94 of 100". It never states certainty.
 func Of100(p float64) string {
 	switch n := math.Round(100 * p); {
 	case !Finite(p):
@@ -68,18 +67,18 @@ func Of100(p float64) string {
 	}
 }
 
-// Deg writes a round figure, as rule books give them: at most two decimals.
+// Deg formats an angle as rule books do, with at most two decimals.
 func Deg(v float64) string {
-	// Adding 0 makes a plain zero of a negative one.
+	// Adding 0 converts -0 to 0.
 	return Minus(strconv.FormatFloat(math.Round(v*100)/100+0, 'f', -1, 64))
 }
 
-// Minus puts true minus signs in place of the hyphens before figures.
+// Minus replaces hyphens before digits by minus signs.
 func Minus(s string) string {
 	return reading.Minus(s)
 }
 
-// bandWords words a band's deduction; ranges of figures get a dash.
+// bandWords returns a band's deduction in words, with a dash in ranges of numbers.
 func bandWords(b reading.BandProbability) string {
 	s := Clean(b.Deduction)
 	if s == "" {

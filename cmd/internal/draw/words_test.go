@@ -14,7 +14,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// Widths of words against freetype's measuring; figures are not kerned.
+// Text widths agree with those of freetype without kerning between digits.
 func TestWidths(t *testing.T) {
 	const rounding = 0.01 // of a point: kerning in whole units of 1/2048 em, advances in 1/64 of a point at 100 times the size
 	const size = fixed.Int26_6(900 * 64)
@@ -38,7 +38,7 @@ func TestWidths(t *testing.T) {
 	}
 }
 
-// What is cut or wrapped is no wider than the room, and what has room is left alone.
+// Text that is cut or wrapped is no wider than the room, and text that fits is unchanged.
 func TestCutAndWrapKeepToTheRoom(t *testing.T) {
 	const words = "a leap with a change of legs and a turn, first year squad"
 	l := NewLetters()
