@@ -91,8 +91,7 @@ func TestBad(t *testing.T) {
 	}
 }
 
-// A trend that was read back from its JSON form does not know where its line runs:
-// its days are drawn without it.
+// A trend read back from JSON has no line with dates: its days are drawn without one.
 func TestTrendWithoutLine(t *testing.T) {
 	n := *monthsData(t).Trends[0]
 	n.Line = &change.Line{SlopeDeg: 1}
@@ -101,8 +100,8 @@ func TestTrendWithoutLine(t *testing.T) {
 	sound(t, d)
 }
 
-// What is not known is drawn over the whole ruler and said; it never has a width of
-// its own, and least of all none.
+// An unknown interval is drawn over the whole ruler and labelled as unknown, never as a
+// bar.
 func TestUnknown(t *testing.T) {
 	for name, iv := range map[string][2]float64{
 		"missing": {math.NaN(), math.NaN()}, "one end": {160, math.NaN()}, "no width": {162.4, 162.4}, "turned round": {170, 150}, "endless": {150, math.Inf(1)},
@@ -120,7 +119,7 @@ func TestUnknown(t *testing.T) {
 					assert.InDelta(t, d.sheet.W-2*margin, h.Lines[0][1].X-h.Lines[0][0].X, 1e-9)
 				}
 				if h.Width == 0 && h.Colour == draw.Measured && len(h.Lines[0]) == 4 {
-					assert.Fail(t, "a bar stands for an interval that is not known")
+					assert.Fail(t, "an unknown interval is drawn as a bar")
 				}
 			}
 			assert.True(t, found)

@@ -9,8 +9,8 @@ import (
 	"testing"
 )
 
-// BenchmarkSquad writes the drawing with the most on it; BenchmarkSquadPNG may be held
-// against BenchmarkPlainPNG, which writes an empty picture of the same size.
+// BenchmarkSquad writes the drawing with the most shapes. BenchmarkPlainPNG, an empty picture of the same
+// size, is the reference for BenchmarkSquadPNG.
 func BenchmarkSquad(b *testing.B) {
 	in := squadData()
 	for b.Loop() {

@@ -21,7 +21,7 @@ func TestMain(m *testing.M) {
 	os.Exit(code)
 }
 
-// browser opens a page of our own in headless Chromium.
+// browser opens the page in headless Chromium.
 func browser(t *testing.T, html string) context.Context {
 	path := filepath.Join(t.TempDir(), "page.html")
 	require.NoError(t, os.WriteFile(path, []byte(html), 0o644))
@@ -31,14 +31,14 @@ func browser(t *testing.T, html string) context.Context {
 	return ctx
 }
 
-// strict is a page that lets nothing in but itself, as the strictest policy does.
+// strict is the head of a page with the strictest content security policy.
 const strict = `<!doctype html><html lang="en"><meta charset="utf-8"><title>charts</title><meta http-equiv="Content-Security-Policy" content="default-src 'none'">`
 
-// In a real browser, whichever fonts it has, every word takes the place that it was
-// measured to take, inside its drawing, and colours are as they were given.
+// In a real browser, with any fonts, every label has the computed width, lies inside its
+// drawing, and has its colour.
 func TestBrowserDrawsAsMeasured(t *testing.T) {
 	const (
-		wide = 0.02 // of a word's width, in which the browser may differ
+		wide = 0.02 // allowed difference of the browser, as a share of a label's width
 		step = 1.0  // points: a glyph's advance may be rounded to a whole pixel, 0.75 points
 	)
 	var html strings.Builder

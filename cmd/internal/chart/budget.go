@@ -12,9 +12,9 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// Budget draws what makes a reading uncertain on a ruler of its own: each source's
-// standard uncertainty, largest first, and what all come to. What the sources do together is no
-// source, and not in it.
+// Budget draws an uncertainty budget: the standard uncertainty from each source, largest
+// first, and the combined one. The row of the interaction is left out, since it is not a
+// source.
 func Budget(in BudgetData, opt Options) (*Drawing, error) {
 	s, opt, err := start(opt)
 	if err != nil {
@@ -30,7 +30,7 @@ func Budget(in BudgetData, opt Options) (*Drawing, error) {
 	}
 	rows := slices.DeleteFunc(slices.Clone(r.Budget), func(b reading.BudgetRow) bool { return b.Source == uncertainty.Interaction })
 	slices.SortStableFunc(rows, func(a, b reading.BudgetRow) int {
-		// what is not known comes first: it may be the largest
+		// unknown ones come first: they may be the largest
 		return cmp.Compare(magnitude(b), magnitude(a))
 	})
 	y := margin
@@ -68,8 +68,7 @@ func magnitude(b reading.BudgetRow) float64 {
 	return math.Abs(b.StandardUncertaintyDeg)
 }
 
-// source writes one source's standard uncertainty, which may be below 0 where it is
-// what does not add up.
+// source formats a source's standard uncertainty.
 func (o Options) source(u float64) string {
 	switch {
 	case !draw.Finite(u):
@@ -88,7 +87,7 @@ type budget struct {
 	name func(string) string
 }
 
-// draw draws the rows below y, the ruler under them, and what they come to.
+// draw draws the rows below y, the row of the combined uncertainty, and the ruler.
 func (c *budget) draw(rows []reading.BudgetRow, together, y float64) float64 {
 	wide := 0.0
 	for _, b := range rows {
@@ -152,7 +151,7 @@ func (c *budget) draw(rows []reading.BudgetRow, together, y float64) float64 {
 	return y + (underTicks+0.5)*text
 }
 
-// shareWords writes a part of the variance, which may be below 0.
+// shareWords formats a share of the variance, which may be negative.
 func shareWords(part float64) string {
 	if part < 0 {
 		return draw.Minus(fmt.Sprintf("%.0f", 100*part)) + " %"

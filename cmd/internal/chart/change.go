@@ -18,13 +18,13 @@ type dot struct {
 	state    string
 	side     string
 	look     look
-	nth, of  int // of those of one day
-	left     bool
+	nth, of  int  // index among the readings of its day, and their number
+	leftOut  bool // of the trend
 }
 
-// Change draws the ruler upright with time along it: readings with their intervals,
-// the trend with its band, what is asked, and the smallest change that is real.
-// Without readings it says so.
+// Change draws angle against time: readings with their intervals, the trend with its
+// band, the asked angle, and the smallest change that counts as real. If there are no
+// readings, the drawing says so.
 func Change(in ChangeData, opt Options) (*Drawing, error) {
 	s, opt, err := start(opt)
 	if err != nil {
@@ -70,18 +70,18 @@ func Change(in ChangeData, opt Options) (*Drawing, error) {
 		return d, nil
 	}
 	y = c.draw(y)
-	var say []string
+	var sentences []string
 	for _, t := range c.trends {
 		words := draw.Clean(t.Sentence)
 		if side := draw.Clean(t.Side); side != "" && len(c.trends) > 1 && words != "" {
 			words = side + ": " + words
 		}
-		say = append(say, words)
+		sentences = append(sentences, words)
 	}
 	if in.Sides != nil {
-		say = append(say, draw.Clean(in.Sides.Sentence))
+		sentences = append(sentences, draw.Clean(in.Sides.Sentence))
 	}
-	for _, words := range say {
+	for _, words := range sentences {
 		if !opt.Bare {
 			y = s.foot(y, words, draw.Ink, 5)
 		}
@@ -99,7 +99,7 @@ func Change(in ChangeData, opt Options) (*Drawing, error) {
 	return d, nil
 }
 
-// dotsOf gathers the readings, or where there are none the days of the trends.
+// dotsOf returns the readings, or the days of the trends if there are no readings.
 func dotsOf(rs []change.Reading, trends []*change.Trend) ([]dot, error) {
 	var out []dot
 	two := len(trends) == 2
@@ -108,9 +108,9 @@ func dotsOf(rs []change.Reading, trends []*change.Trend) ([]dot, error) {
 		sides[rs[i].Side] = true
 	}
 	two = two || sides["left"] && sides["right"]
-	// left reports whether r is in no trend: each trend that could hold it, one of its side or of
-	// no side, left it out.
-	left := func(r *change.Reading) bool {
+	// leftOut reports whether r is in no trend: every trend of its side, or of no side, left it
+	// out.
+	leftOut := func(r *change.Reading) bool {
 		out := false
 		for _, t := range trends {
 			if t.Side != "" && t.Side != r.Side {
@@ -131,7 +131,7 @@ func dotsOf(rs []change.Reading, trends []*change.Trend) ([]dot, error) {
 		if two {
 			d.look = lookOf(d.side)
 		}
-		if d.left {
+		if d.leftOut {
 			d.look = faintLook
 		}
 		out = append(out, d)
@@ -139,7 +139,7 @@ func dotsOf(rs []change.Reading, trends []*change.Trend) ([]dot, error) {
 	}
 	for i := range rs {
 		r := &rs[i]
-		d := dot{day: dayOf(r.Day), angle: r.AngleDeg, interval: intervalOf(r), state: r.State, side: r.Side, left: left(r)}
+		d := dot{day: dayOf(r.Day), angle: r.AngleDeg, interval: intervalOf(r), state: r.State, side: r.Side, leftOut: leftOut(r)}
 		if err := add(d); err != nil {
 			return nil, err
 		}
@@ -172,8 +172,8 @@ func dayOf(t time.Time) time.Time {
 	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC)
 }
 
-// intervalOf is the 95 % interval of a reading: of its density, else normal; unknown
-// where its uncertainty is.
+// intervalOf returns the 95 % interval of a reading: from its density, or from a normal
+// distribution if it has none; NaN if its uncertainty is unknown.
 func intervalOf(r *change.Reading) [2]float64 {
 	total := 0.0
 	for _, v := range r.Density.Values {

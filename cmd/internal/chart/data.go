@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
 )
 
@@ -17,22 +18,22 @@ type RulerData struct {
 type ChangeData struct {
 	Who     string
 	Measure string // empty: that of the first trend
-	// Trends holds one trend, or one of each side. Their sides tell them apart.
+	// Trends holds one trend, or one for each side.
 	Trends []*change.Trend
 	// Readings are drawn one by one with their states; those that a trend left out,
 	// by ID, are drawn faint. Empty: the trends' days are drawn.
 	Readings []change.Reading
 	Sides    *change.Asymmetry // left minus right, or nil
-	Statures []Stature         // how tall the athlete was, the first day first; each change is written below the days
+	Statures []Stature         // by day; each change is written below the dates
 }
 
-// Stature is how tall an athlete was on a day.
+// Stature is an athlete's height on a day.
 type Stature struct {
 	Day time.Time
 	Cm  float64
 }
 
-// StepsData is before and after within sessions.
+// StepsData holds differences within sessions, such as before and after.
 type StepsData struct {
 	Who      string
 	Measure  string
@@ -41,7 +42,7 @@ type StepsData struct {
 	AtMost   bool
 }
 
-// ScreenData is the three gaps of one day.
+// ScreenData is an athlete's screen: the levels and gaps of one day.
 type ScreenData struct {
 	Who    string
 	Screen *change.Screen
@@ -50,7 +51,7 @@ type ScreenData struct {
 // SquadData is a session of many athletes.
 type SquadData struct {
 	Title string // "" is "the squad"
-	Day   string // as it shall be written, or empty
+	Day   string // as printed, or empty
 	Rows  []SquadRow
 }
 
@@ -60,26 +61,44 @@ type SquadRow struct {
 	Note    string           // a second line under the name: condition, state, side; or empty
 	Reading *reading.Reading // nil: Reason says why
 	Reason  string
-	Gap     string // range, control or use, where a screen found it; or empty
+	Gap     string // range, control or use, if a screen found one; or empty
 }
 
-// AgreementData is how two ways of reading the same frames agree.
+// AgreementData is the agreement of two methods or raters on the same frames.
 type AgreementData struct {
 	Title         string // "" is "agreement"
-	First, Second string // the two raters, or the two ways
+	First, Second string // names of the two raters or methods
 	Agreement     *change.Agreement
 }
 
-// BudgetData is what makes a reading uncertain.
+// BudgetData is the uncertainty budget of a reading.
 type BudgetData struct {
 	Who     string
 	Reading *reading.Reading
-	// Name writes a source for people; nil takes the source as it is called.
+	// Name returns the printed name of a source; nil prints the source's own name.
 	Name func(source string) string
 }
 
-// GroupData is how a measure of several athletes changed.
+// GroupData is the change of a measure of several athletes.
 type GroupData struct {
 	Title string // "" is "the group"
 	Group *change.Group
+}
+
+// checkReading returns an error for a reading that cannot be drawn. An unknown interval is
+// accepted.
+func checkReading(r *reading.Reading) error {
+	if r == nil {
+		return draw.Problem("read a frame first", "there is no reading to draw")
+	}
+	if !draw.Angles(r.AngleDeg) {
+		return draw.Problem(draw.ReadAgain, "the reading's angle (%g) is not an angle in degrees", r.AngleDeg)
+	}
+	if err := draw.CheckDensity(r.Density); err != nil {
+		return err
+	}
+	if r.Skill != nil && r.Verdict != nil {
+		return draw.CheckVerdict(*r.Skill, *r.Verdict, true)
+	}
+	return nil
 }

@@ -6,7 +6,7 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// calendar lays days along a line.
+// calendar is a scale of days since origin along a line.
 type calendar struct {
 	draw.Scale
 	origin time.Time
@@ -18,7 +18,7 @@ func (c calendar) day(t time.Time) float64 { return t.Sub(c.origin).Hours() / da
 
 func (c calendar) x(t time.Time) float64 { return c.At(c.day(t)) }
 
-// newCalendar runs from the first day to the last with a little room.
+// newCalendar returns a calendar from the first day to the last, with some room at both ends.
 func newCalendar(from, to time.Time, a, b float64) calendar {
 	c := calendar{draw.Scale{To: to.Sub(from).Hours() / dayHours, A: a, B: b}, from}
 	if c.To < 1 {
@@ -30,16 +30,16 @@ func newCalendar(from, to time.Time, a, b float64) calendar {
 	return c
 }
 
-// date is a stroke of the calendar with what is written under it.
+// date is a stroke of the calendar with its label.
 type date struct {
 	at    float64
 	words string
 }
 
-// dates returns strokes at days, weeks, months or years: the closest of which the
-// words stand apart.
+// dates returns strokes at days, weeks, months or years: the closest ones whose labels
+// do not overlap.
 func (c calendar) dates(l *draw.Letters) []date {
-	gap := func(ds []date) bool {
+	fit := func(ds []date) bool {
 		for i := 1; i < len(ds); i++ {
 			half := (l.Width(draw.Sans, text, ds[i-1].words) + l.Width(draw.Sans, text, ds[i].words)) / 2
 			if ds[i].at-ds[i-1].at < half+0.9*text {
@@ -81,14 +81,14 @@ func (c calendar) dates(l *draw.Letters) []date {
 			}
 			t = t.AddDate(0, step.months, step.days)
 		}
-		if gap(best) && len(best) < 400 {
+		if fit(best) && len(best) < 400 {
 			break
 		}
 	}
 	return best
 }
 
-// along draws the calendar under y and what stands on it.
+// along draws the calendar's line at y, its strokes and its labels.
 func (s *sheet) along(c calendar, y float64) {
 	s.Line(draw.Pen{Colour: draw.Ink, Width: 0.05 * text}, point{c.A, y}, point{c.B, y})
 	for _, d := range c.dates(s.L) {

@@ -1,16 +1,20 @@
-// Package chart draws what is plotted rather than photographed: one reading on the
-// ruler, the months of an athlete, before and after a session, a screen's gaps, a
-// squad, how two ways of reading agree, and a budget. Each is drawn once and written
-// as SVG, which prints sharp, or as PNG. The package writes no file and reads no
-// clock: the same input gives the same bytes.
+// Package chart draws charts: one reading on the ruler, the months of an athlete, before
+// and after a session, a screen's gaps, a group, a plan of takes, a squad, the agreement of
+// two raters, and an uncertainty budget. A chart is written as SVG or as PNG. The package
+// writes no file and reads no clock: the same input gives the same bytes.
 //
-// All are rulers: degrees along a line, what is asked as a notch or a dashed line in
-// grey-blue, bands hatched (the denser the dearer), what is measured in one warm
-// colour with its interval as a bar with feet. None leans on colour alone: a state
-// is a shape and a word, a side is a way of drawing and a word, a verdict is a shape
-// and a word. An interval that is not known is drawn as a dotted line across, and
-// said to be unknown; one that goes on beyond the ruler ends in an arrow.
+// All charts use the same signs:
 //
-// Layout is computed first, in points of 1/72 inch from the top left corner, and
-// is what the tests look at; Drawing then writes it.
+//	asked angle         a notch, or a dashed line in grey-blue
+//	bands               hatched, more densely for a larger deduction
+//	measured angle      in the accent colour, with its interval as a bar with feet
+//	unknown interval    a dotted line over the whole scale, and words
+//	interval beyond it  an arrow at the end of the scale
+//	state, verdict      a shape and a word
+//	side                a mark filled or open, and a word
+//
+// None depends on colour alone.
+//
+// The layout is computed in points of 1/72 inch from the top left corner; Drawing writes
+// it. Tests examine the layout.
 package chart

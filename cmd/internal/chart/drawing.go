@@ -7,22 +7,22 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// Drawing is a chart, laid out.
+// Drawing is a chart with a computed layout.
 type Drawing struct {
 	Title string // what it shows, in a few words
-	Alt   string // the same in a sentence, for who cannot see it
+	Alt   string // the content in a sentence, for readers who cannot see it
 	sheet *sheet
 }
 
-// pointsPerMM turns millimetres into points of 1/72 inch.
+// pointsPerMM is the number of points of 1/72 inch in a millimetre.
 const pointsPerMM = 72 / 25.4
 
-// SizeMM is how large the drawing is on paper.
+// SizeMM returns the size of the drawing on paper, mm.
 func (d *Drawing) SizeMM() (width, height float64) {
 	return d.sheet.W / pointsPerMM, d.sheet.H / pointsPerMM
 }
 
-// SVG writes the drawing as one SVG element that stands by itself or in a page.
+// SVG writes the drawing as one SVG element, for use as a file or in a page.
 func (d *Drawing) SVG(w io.Writer) error {
 	_, err := io.WriteString(w, d.sheet.SVG(d.Title, d.Alt, 1/pointsPerMM))
 	return err
@@ -35,8 +35,8 @@ const (
 	mostDPI   = 1200
 )
 
-// PNG writes the drawing as a picture and nothing else: no time, no place, no name
-// of a program. 0 dots per inch is ScreenDPI.
+// PNG writes the drawing as a PNG without metadata. dpi is the resolution in dots per
+// inch; 0 means ScreenDPI.
 func (d *Drawing) PNG(w io.Writer, dpi int) error {
 	if dpi == 0 {
 		dpi = ScreenDPI

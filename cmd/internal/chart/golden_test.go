@@ -17,11 +17,10 @@ import (
 
 var (
 	update   = flag.Bool("update", false, "write the golden drawings anew")
-	pictures = flag.String("pictures", "", "a folder to write every drawing into as a PNG, to be looked at")
+	pictures = flag.String("pictures", "", "a folder to write every drawing into as a PNG, for inspection")
 )
 
-// drawings are all kinds of drawing, each as it should look at its best and with what
-// can come in its way.
+// drawings returns every kind of drawing, with ordinary and with difficult data.
 func drawings(t testing.TB) map[string]func(Options) (*Drawing, error) {
 	nan := math.NaN()
 	unknown := leap(162.4, 1.6)
@@ -95,8 +94,8 @@ func (d ChangeData) with(ts ...*change.Trend) ChangeData {
 	return d
 }
 
-// golden are the drawings of which every byte is kept; what must hold of all of them is
-// in the other tests.
+// golden lists the drawings that are compared byte for byte. The other tests check what
+// must hold for all drawings.
 var golden = []string{"budget", "change", "ruler", "screen", "squad"}
 
 func TestGolden(t *testing.T) {

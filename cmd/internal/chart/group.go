@@ -8,8 +8,8 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// Group draws the change of each athlete on one ruler of degrees of change, the largest
-// first, and the mean of all below them as a diamond as wide as its interval.
+// Group draws a forest plot: the change of each athlete in degrees, the largest first, and
+// below them the mean of all as a diamond as wide as its interval.
 func Group(in GroupData, opt Options) (*Drawing, error) {
 	s, opt, err := start(opt)
 	if err != nil {
@@ -46,7 +46,8 @@ func Group(in GroupData, opt Options) (*Drawing, error) {
 	return d, nil
 }
 
-// groupDrawing is a stack of bars on one ruler: names left of left, words right of right.
+// groupDrawing is the layout of a group: names to the left of left, the ruler, words to the
+// right of right.
 type groupDrawing struct {
 	*sheet
 	opt         Options
@@ -62,7 +63,7 @@ const (
 	meanRow    = 2.5
 )
 
-// value writes a change with its sign and the half width of its interval.
+// value formats a change with its sign, and the half width of its interval.
 func (c *groupDrawing) value(deg, half float64) (v, plus string) {
 	a, u := c.opt.Format(deg, half)
 	if deg >= 0 {
@@ -112,10 +113,11 @@ func (c *groupDrawing) draw(y float64) float64 {
 	return y
 }
 
-// ground draws the lines of the ruler, 0 in ink, and lightly what counts as standing still.
+// ground draws the lines of the ruler, with 0 in ink, and shades the changes too small to
+// matter (WorthDeg).
 func (c *groupDrawing) ground(top, bottom float64) {
-	still := box{c.k.At(c.k.Keep(-c.g.WorthDeg)), top, c.k.At(c.k.Keep(c.g.WorthDeg)), bottom}
-	c.Rect(draw.Thin(draw.Asked, 0.1), still)
+	small := box{c.k.At(c.k.Keep(-c.g.WorthDeg)), top, c.k.At(c.k.Keep(c.g.WorthDeg)), bottom}
+	c.Rect(draw.Thin(draw.Asked, 0.1), small)
 	var fine [][]point
 	for _, d := range draw.Rounds(c.k, c.L.Width(draw.Sans, text, "000")+1.6*text) {
 		if c.k.In(d) {
@@ -126,7 +128,8 @@ func (c *groupDrawing) ground(top, bottom float64) {
 	c.Line(draw.Pen{Colour: draw.Ink, Width: 0.06 * text}, point{c.k.At(0), top}, point{c.k.At(0), bottom})
 }
 
-// member draws one athlete's row about y. A full mark is a change that is sure among all.
+// member draws one athlete's row centred at y. The mark is filled if the change stays real
+// in the comparison of all athletes (Among).
 func (c *groupDrawing) member(m change.Member, y float64) {
 	base := y + 0.35*text
 	c.Text(label{c.L.Cut(draw.Sans, text, first(draw.Clean(m.Athlete), "no name"), c.left-margin-0.8*text), margin, base, 0, text, draw.Sans, draw.Ink})
@@ -139,10 +142,10 @@ func (c *groupDrawing) member(m change.Member, y float64) {
 		at := point{c.k.At(m.ChangeDeg), y}
 		c.mark(at, 0.3*text, "warm", look{colour, !m.Among})
 	}
-	c.words(m.ChangeDeg, m.SmallestDeg, c.way(m), base)
+	c.words(m.ChangeDeg, m.SmallestDeg, c.verdict(m), base)
 }
 
-func (c *groupDrawing) way(m change.Member) string {
+func (c *groupDrawing) verdict(m change.Member) string {
 	words := change.WayWords[m.Way]
 	if m.Among {
 		words += ", sure"
@@ -150,7 +153,7 @@ func (c *groupDrawing) way(m change.Member) string {
 	return words
 }
 
-// words writes a value and what it comes to, right of the ruler.
+// words writes a value and its verdict to the right of the ruler.
 func (c *groupDrawing) words(deg, half float64, what string, base float64) {
 	x := c.right + 0.9*text
 	v, u := c.value(deg, half)
@@ -177,7 +180,7 @@ func (c *groupDrawing) means() (out []pooled) {
 	return out
 }
 
-// mean draws the mean of several athletes about y: a diamond as wide as its interval.
+// mean draws the mean of several athletes centred at y: a diamond as wide as its interval.
 func (c *groupDrawing) mean(m pooled, y float64) {
 	base := y + 0.1*text
 	room := c.left - margin - 0.8*text

@@ -17,12 +17,11 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// apart is by how much, in points, two labels may overlap: the rounding of where
-// they are.
-const apart = 0.05
+// labelSlack is the overlap allowed for rounding, in points.
+const labelSlack = 0.05
 
-// sound fails where a label lies on another, reaches beyond the paper or is too small
-// to be read in print, or where a shape leaves the paper.
+// sound fails if a label overlaps another, leaves the paper or is too small to be read in
+// print, or if a shape leaves the paper.
 func sound(t require.TestingT, d *Drawing) {
 	s := d.sheet
 	require.True(t, draw.Finite(s.W, s.H) && s.W > 0 && s.H > 0, "the paper has no size: %g by %g", s.W, s.H)
@@ -34,11 +33,11 @@ func sound(t require.TestingT, d *Drawing) {
 		require.GreaterOrEqual(t, g.Size, smallText, "%q is too small to be read", g.Text)
 		b := s.LabelBox(g.Label)
 		boxes[i] = b
-		require.True(t, b.X0 >= -apart && b.X1 <= s.W+apart && b.Y0 >= -apart && b.Y1 <= s.H+apart,
+		require.True(t, b.X0 >= -labelSlack && b.X1 <= s.W+labelSlack && b.Y0 >= -labelSlack && b.Y1 <= s.H+labelSlack,
 			"%q reaches beyond the paper of %g by %g: %v", g.Text, s.W, s.H, b)
 		for j, o := range boxes[:i] {
-			if b.X0 < o.X1-apart && o.X0 < b.X1-apart && b.Y0 < o.Y1-apart && o.Y0 < b.Y1-apart {
-				require.Fail(t, fmt.Sprintf("%q and %q lie on each other: %v, %v", s.Texts[j].Text, g.Text, o, b))
+			if b.X0 < o.X1-labelSlack && o.X0 < b.X1-labelSlack && b.Y0 < o.Y1-labelSlack && o.Y0 < b.Y1-labelSlack {
+				require.Fail(t, fmt.Sprintf("%q and %q overlap: %v, %v", s.Texts[j].Text, g.Text, o, b))
 			}
 		}
 	}
@@ -46,14 +45,14 @@ func sound(t require.TestingT, d *Drawing) {
 		for _, l := range h.Lines {
 			for _, p := range l {
 				require.True(t, draw.Finite(p.X, p.Y), "a shape has no place")
-				require.True(t, p.X >= -apart && p.X <= s.W+apart && p.Y >= -apart && p.Y <= s.H+apart,
+				require.True(t, p.X >= -labelSlack && p.X <= s.W+labelSlack && p.Y >= -labelSlack && p.Y <= s.H+labelSlack,
 					"a shape reaches beyond the paper of %g by %g: %v", s.W, s.H, p)
 			}
 		}
 	}
 }
 
-// unobstructed fails where a line runs through a label.
+// unobstructed fails if a line runs through a label.
 func unobstructed(t require.TestingT, d *Drawing) {
 	s := d.sheet
 	for _, h := range s.Shapes {
@@ -76,7 +75,7 @@ func unobstructed(t require.TestingT, d *Drawing) {
 // the part of it that lies between the sides of b on both axes is not empty (Liang and Barsky).
 func crosses(p, q point, b box) bool {
 	from, to := 0.0, 1.0
-	for _, axis := range [2][4]float64{{p.X, q.X, b.X0 + apart, b.X1 - apart}, {p.Y, q.Y, b.Y0 + apart, b.Y1 - apart}} {
+	for _, axis := range [2][4]float64{{p.X, q.X, b.X0 + labelSlack, b.X1 - labelSlack}, {p.Y, q.Y, b.Y0 + labelSlack, b.Y1 - labelSlack}} {
 		start, step := axis[0], axis[1]-axis[0]
 		if step == 0 {
 			if start <= axis[2] || start >= axis[3] {
@@ -90,8 +89,8 @@ func crosses(p, q point, b box) bool {
 	return from < to
 }
 
-// alone fails where an SVG is not one well-formed element that refers to nothing; it
-// returns the texts in it.
+// alone fails if an SVG is not one well-formed element without references. It returns
+// the texts in it.
 func alone(t require.TestingT, svg string) []string {
 	dec := xml.NewDecoder(strings.NewReader(svg))
 	depth, roots := 0, 0
@@ -165,7 +164,7 @@ func TestLayout(t *testing.T) {
 	}
 }
 
-// Readings without end stay readable: each is hinted at, and the line lies over them.
+// With very many readings each is drawn faintly, and the line lies over them.
 func TestCrowded(t *testing.T) {
 	in := manyData(t)
 	d, err := Change(in, Options{})
@@ -194,7 +193,7 @@ func TestSquadFitsAPage(t *testing.T) {
 	assert.LessOrEqual(t, w, 210.0-2*15)
 	assert.LessOrEqual(t, h, 297.0-2*15)
 	natural := h
-	for i := range in.Rows[:12] { // eight measures, each with a ruler of its own
+	for i := range in.Rows[:12] { // eight measures, each with its own ruler
 		r := *in.Rows[i].Reading
 		r.Measure = []string{"hip-split", "shoulder-flexion", "pike", "knee-bend", "foot-point", "leg-rise", "leg-separation", "elbow-bend"}[i%8]
 		in.Rows[i].Reading = &r
@@ -228,8 +227,8 @@ func TestPicture(t *testing.T) {
 	assert.ErrorAs(t, d.PNG(io.Discard, 5), &hint)
 }
 
-// Every colour that carries words stands out from paper by at least 4.5 to 1, by the
-// formulas for relative luminance and contrast ratio of WCAG 2.2.
+// Every colour of text has a contrast ratio with paper of at least 4.5 to 1, by the
+// formulas of WCAG 2.2.
 func TestContrast(t *testing.T) {
 	channel := func(v uint8) float64 {
 		c := float64(v) / 255

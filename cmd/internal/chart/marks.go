@@ -7,7 +7,7 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// look is the way in which a side is drawn: full in the accent, or open in ink.
+// look is the style of a mark: its colour, and whether it is filled or open.
 type look struct {
 	colour color.NRGBA
 	open   bool
@@ -19,7 +19,8 @@ var (
 	faintLook = look{draw.Faint, true} // what a trend left out
 )
 
-// lookOf returns the look of side where there are two; the right is full.
+// lookOf returns the style of a side if there are two: open for the left, filled for the
+// right.
 func lookOf(side string) look {
 	if side == "left" {
 		return openLook
@@ -27,7 +28,7 @@ func lookOf(side string) look {
 	return fullLook
 }
 
-// Shapes of the states; any other has a diamond.
+// shapes gives each state's shape; any other state has a diamond.
 var shapes = map[string]func(at point, r float64) []point{
 	"cold":  func(at point, r float64) []point { return polygon(at, 1.15*r, 4, math.Pi/4) },
 	"warm":  nil, // a disc
@@ -43,7 +44,7 @@ func polygon(at point, r float64, n int, turn float64) []point {
 	return pts
 }
 
-// mark draws a reading's mark: the shape is its state, the look its side.
+// mark draws a reading's mark: the shape shows its state, the style its side.
 func (s *sheet) mark(at point, r float64, state string, h look) {
 	shape, ok := shapes[state]
 	switch {
@@ -72,8 +73,8 @@ type entry struct {
 	draw  func(at point)
 }
 
-// key writes the entries below y, as many in a line as fit, and returns where they
-// end.
+// key writes the entries below y, as many in a line as fit, and returns the y of their
+// lower end.
 func (s *sheet) key(x, y, right float64, es []entry) float64 {
 	if len(es) == 0 {
 		return y

@@ -21,20 +21,20 @@ type months struct {
 	atMost   bool
 
 	plot  box
-	words float64 // where what is written beside the plot begins
+	words float64 // x at which the text beside the plot begins
 	k     draw.Scale
 	cal   calendar
 	side  []remark
 }
 
-// remark is what is written beside the plot, at the height of what it is about.
+// remark is a text beside the plot; y is the height of what it describes.
 type remark struct {
 	y     float64
 	lines []label          // their X and Y are set when they are placed
 	icons []func(at point) // before each line; nil: none
 }
 
-// rise is a trend's change with the smallest that is real, both from its start.
+// rise is the change of a trend from its first day, with the smallest change that is real.
 type rise struct {
 	t        *change.Trend
 	from, to float64
@@ -43,7 +43,7 @@ type rise struct {
 
 const remarkWidth = 11.0 // text sizes
 
-// draw draws everything below y and returns where it ends.
+// draw draws everything below y and returns the y of the lower end.
 func (c *months) draw(y float64) float64 {
 	rises := c.rises()
 	right := 1.0 * text
@@ -72,13 +72,13 @@ func (c *months) draw(y float64) float64 {
 		c.rise(r, c.plot.X1+(0.9+2.0*float64(i))*text)
 	}
 	c.remarks()
-	y = c.tall(c.plot.Y1 + (underTicks+0.4)*text)
+	y = c.heights(c.plot.Y1 + (underTicks+0.4)*text)
 	return c.key(c.plot.X0, y, c.W-margin, c.entries())
 }
 
-// tall writes below y how tall the athlete was, under the days on which that was said anew
-// and as far as the words stand apart, and returns where they end.
-func (c *months) tall(y float64) float64 {
+// heights writes the athlete's height below y, under each day on which it changed, where
+// there is room. It returns the y of the lower end.
+func (c *months) heights(y float64) float64 {
 	end, last := math.Inf(-1), 0.0
 	for _, s := range c.statures {
 		at := c.cal.x(dayOf(s.Day))
@@ -100,7 +100,7 @@ func (c *months) tall(y float64) float64 {
 	return y + 1.1*text
 }
 
-// axis draws the upright ruler: hatched where it is short of what is asked.
+// axis draws the vertical ruler, hatched where the angle does not meet the requirement.
 func (c *months) axis() {
 	for _, d := range draw.Rounds(c.k, 2.2*text) {
 		c.Line(draw.Pen{Colour: draw.Rule, Width: 0.03 * text}, point{c.plot.X0, c.k.At(d)}, point{c.plot.X1, c.k.At(d)})
@@ -116,7 +116,7 @@ func (c *months) axis() {
 	}
 }
 
-// rises are the trends that have a change.
+// rises returns the trends that have a change.
 func (c *months) rises() []rise {
 	var out []rise
 	for _, t := range c.trends {
@@ -136,12 +136,12 @@ func (c *months) rises() []rise {
 	return out
 }
 
-// drawn reports whether a line knows where it runs: one that was read back from a
-// file does not.
+// drawn reports whether a line has its dates; one that was read back from a file does
+// not.
 func drawn(l *change.Line) bool { return l != nil && l.To.After(l.From) }
 
-// way is +1 for a rise and -1 for a fall.
-func (r rise) way() float64 {
+// direction is +1 for a rise and -1 for a fall.
+func (r rise) direction() float64 {
 	if r.to < r.from {
 		return -1
 	}
@@ -157,7 +157,7 @@ func (c *months) span(rises []rise) (from, to float64) {
 	for _, r := range rises {
 		e.Hold(r.from, r.to)
 		if draw.Finite(r.smallest) {
-			e.Hold(r.from + r.way()*r.smallest)
+			e.Hold(r.from + r.direction()*r.smallest)
 		}
 	}
 	if c.asked != nil {
@@ -166,10 +166,10 @@ func (c *months) span(rises []rise) (from, to float64) {
 	return e.Ends(c.opt.RangeDeg)
 }
 
-// horizon is the last day drawn: the last reading, or the day on which what is asked
-// is reached where that is not far off.
+// horizon returns the last day drawn: that of the last reading, or the day on which the
+// asked angle will be reached, if that is soon.
 func (c *months) horizon(first, last time.Time) time.Time {
-	const most = 0.7 // of the time that the readings take
+	const most = 0.7 // of the time span of the readings
 	end := last
 	limit := last.Add(time.Duration(most * float64(last.Sub(first))))
 	for _, t := range c.trends {
@@ -189,7 +189,8 @@ func (c *months) horizon(first, last time.Time) time.Time {
 	return end
 }
 
-// trend draws the band, the line, and where it comes to what is asked.
+// trend draws the line with its band, and its extension to the asked angle with the interval
+// of the date.
 func (c *months) trend(t *change.Trend) {
 	if !drawn(t.Line) {
 		return
@@ -239,7 +240,7 @@ func (c *months) trend(t *change.Trend) {
 	}
 }
 
-// level is what is asked, on the side of 0 on which the line comes to it.
+// level returns the asked angle, with the sign of the line on that day.
 func (c *months) level(day time.Time, l *change.Line) float64 {
 	at, _, _ := l.At(day)
 	if c.atMost && at < 0 {
@@ -280,7 +281,7 @@ func clip(a, b point, in box) []point {
 	return []point{at(t0), at(t1)}
 }
 
-// ask draws what is asked: a dashed line, twice where less is better than either.
+// ask draws the asked angle as a dashed line, and its negative as well if it is a maximum.
 func (c *months) ask() {
 	if c.asked == nil {
 		return
@@ -296,12 +297,13 @@ func (c *months) ask() {
 		y, right := c.k.At(v), c.plot.X1
 		if i == 0 {
 			right = c.words - 0.4*text
-			c.side = append(c.side, remark{y: y, lines: []label{c.say(draw.AskedWords(*c.asked, c.atMost), draw.Asked)}})
+			c.side = append(c.side, remark{y: y, lines: []label{c.sideText(draw.AskedWords(*c.asked, c.atMost), draw.Asked)}})
 		}
 		c.Line(draw.Pen{Colour: draw.Asked, Width: 0.09 * text, Dash: dashed}, point{c.plot.X0, y}, point{right, y})
 	}
 }
 
-func (c *months) say(words string, colour color.NRGBA) label {
+// sideText returns a label for the text beside the plot, cut to the room there.
+func (c *months) sideText(words string, colour color.NRGBA) label {
 	return label{Text: c.L.Cut(draw.Sans, text, words, c.W-margin-c.words-0.9*text), Size: text, Face: draw.Sans, Colour: colour}
 }

@@ -15,22 +15,20 @@ const (
 	MaxWidthMM     = 1000
 )
 
-// Options are what a drawing may be told; the zero value is sensible.
+// Options of a drawing; the zero value gives the defaults.
 type Options struct {
-	// WidthMM is how wide the drawing is on paper; 0 is DefaultWidthMM. Text keeps
-	// its size of 9 points, and what is drawn gets the room.
+	// WidthMM is the width of the drawing on paper; 0 is DefaultWidthMM. Text has a size
+	// of 9 points at any width.
 	WidthMM float64
 
-	// RangeDeg fixes the two ends of the ruler, so that drawings line up; where they
-	// are equal the drawing chooses its own.
+	// RangeDeg gives the two ends of the ruler, so that drawings can be compared. If they
+	// are equal, the drawing chooses its own.
 	RangeDeg [2]float64
 
-	// Bare leaves out the heading and the sentence below, for a page that has its
-	// own words.
+	// Bare leaves out the heading and the sentence below, for a page that has its own.
 	Bare bool
 
-	// Format writes a value and its expanded uncertainty for people; nil is
-	// uncertainty.Format.
+	// Format formats a value and its expanded uncertainty; nil means uncertainty.Format.
 	Format func(value, expanded float64) (v, u string)
 }
 
@@ -50,7 +48,7 @@ func (o Options) filled() (Options, error) {
 	return o, nil
 }
 
-// start opens a sheet.
+// start returns an empty sheet and the options with their defaults.
 func start(opt Options) (*sheet, Options, error) {
 	opt, err := opt.filled()
 	if err != nil {

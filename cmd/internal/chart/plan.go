@@ -9,16 +9,15 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// PlanData is with which takes a change would be found.
+// PlanData is a plan: which change a number of takes would find.
 type PlanData struct {
 	Title string // of the measure
-	Who   string // "" before there is an athlete
+	Who   string // "" if there is no athlete yet
 	Plan  *change.Plan
 }
 
-// Plan draws for each set-up, and each time between days, the smallest change that is found, from the most
-// takes a day to one, on one ruler of degrees, with the change that is asked for as a line. A full mark is a
-// way that finds it.
+// Plan draws, on one ruler of degrees, the smallest change found for each set-up and interval between days, from
+// the most takes a day to one. The wanted change is a line; the marks of plans that find it are filled.
 func Plan(in PlanData, opt Options) (*Drawing, error) {
 	s, opt, err := start(opt)
 	if err != nil {
@@ -84,7 +83,7 @@ func (c *planDrawing) draw(y float64) float64 {
 	return y
 }
 
-// rows are a set-up's ways, one row for each time between days, with one take a day first.
+// rows returns a set-up's plans, one row for each interval between days, with one take a day first.
 func (c *planDrawing) rows(setup string) (out [][]change.PlanWay) {
 	for _, every := range change.PlanEvery {
 		var row []change.PlanWay
@@ -101,7 +100,7 @@ func (c *planDrawing) rows(setup string) (out [][]change.PlanWay) {
 	return out
 }
 
-// ground draws the ruler's lines, and the change that is asked for in ink.
+// ground draws the ruler's lines, and the wanted change in ink.
 func (c *planDrawing) ground(top, bottom float64) {
 	var fine [][]point
 	for _, d := range draw.Rounds(c.k, c.L.Width(draw.Sans, text, "000")+1.6*text) {
@@ -115,7 +114,8 @@ func (c *planDrawing) ground(top, bottom float64) {
 	}
 }
 
-// row draws the ways of one time between days about y, and writes what one take and the most takes find.
+// row draws the plans of one interval between days centred at y, and writes the changes found with one take and
+// with the most takes.
 func (c *planDrawing) row(row []change.PlanWay, y float64) {
 	base := y + 0.35*text
 	c.Text(label{c.L.Cut(draw.Sans, smallText, change.EveryWords(row[0].Every), c.left-margin-1.2*text), margin + 0.7*text, base, 0, smallText, draw.Sans, draw.Faint})

@@ -14,7 +14,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// names that people have, and some that they have not.
+// anyName draws names: ordinary, empty, hostile, and random strings.
 var anyName = rapid.OneOf(
 	rapid.SampledFrom([]string{"", "Wren", "Merlin", "<script>alert(1)</script>", "Tree & Creeper", `"Knot"`, "]]>", "a\x00b\ufffe", "\u202eabc", "鷦鷯", "  "}),
 	rapid.StringN(0, 90, -1),
@@ -37,7 +37,7 @@ func anyInterval(t *rapid.T, deg float64) [2]float64 {
 	return [2]float64{math.NaN(), math.NaN()}
 }
 
-// anyReading is a reading with or without a skill, of which something may be unknown.
+// anyReading draws a reading, with or without a skill, in which some values may be unknown.
 func anyReading(t *rapid.T) *reading.Reading {
 	u := rapid.Float64Range(0.05, 60).Draw(t, "sd")
 	r := sample(rapid.SampledFrom([]string{"hip-split", "knee-bend", "shoulder-flexion"}).Draw(t, "measure"), anyDeg.Draw(t, "angle"), u)
@@ -60,7 +60,7 @@ func anyReading(t *rapid.T) *reading.Reading {
 	return r
 }
 
-// drawnWell draws and checks.
+// drawnWell checks a drawing and returns it.
 func drawnWell(t *rapid.T, d *Drawing, err error) *Drawing {
 	require.NoError(t, err)
 	sound(t, d)
@@ -94,7 +94,7 @@ func TestAnySquad(t *testing.T) {
 	})
 }
 
-// anyReadings are readings in the order of their days.
+// anyReadings draws readings in the order of their days.
 func anyReadings(t *rapid.T, side string, firstID int64) []change.Reading {
 	var out []change.Reading
 	day := time.Date(2025, 11, 3, 0, 0, 0, 0, time.UTC)
@@ -204,7 +204,7 @@ func TestAnyAgreement(t *testing.T) {
 // resolved is a difference in degrees that moves a mark by more than rounding.
 const resolved = 1e-6
 
-// More degrees lie further along every scale, and further up an upright one.
+// On the vertical scale a larger angle is drawn higher, and a later day further right.
 func TestMonotone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rs := anyReadings(t, "", 1)
@@ -213,7 +213,7 @@ func TestMonotone(t *testing.T) {
 		}
 		d, err := Change(ChangeData{Readings: rs}, anyOptions(t))
 		drawnWell(t, d, err)
-		var discs []point // in the order of the readings, the key's last
+		var discs []point // of the readings in their order, then that of the key
 		for _, h := range d.sheet.Shapes {
 			if h.Round > 0 {
 				discs = append(discs, h.Lines[0][0])
@@ -234,8 +234,8 @@ func TestMonotone(t *testing.T) {
 	})
 }
 
-// Things placed side by side keep their order, do not overlap, stay where they are
-// wanted if nothing is in the way, and stay inside where there is room for all.
+// slots keeps the order of the items and avoids overlap. A single item stays at its wanted
+// place, and all items stay inside if there is room for them.
 func TestSlots(t *testing.T) {
 	const rounding = 1e-9
 	rapid.Check(t, func(t *rapid.T) {

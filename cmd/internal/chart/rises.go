@@ -7,8 +7,8 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// readings draws the readings with their intervals; those of one day stand beside
-// each other.
+// readings draws the readings with their intervals; those of one day are drawn side by
+// side.
 func (c *months) readings() {
 	r := 0.3 * text
 	switch {
@@ -17,9 +17,9 @@ func (c *months) readings() {
 	case len(c.dots) > 60:
 		r = 0.2 * text
 	}
-	for pass := range 2 { // what was left out lies below
+	for pass := range 2 { // readings that were left out are drawn first
 		for _, d := range c.dots {
-			if d.left != (pass == 0) {
+			if d.leftOut != (pass == 0) {
 				continue
 			}
 			x := c.cal.x(d.day)
@@ -38,12 +38,12 @@ func (c *months) readings() {
 	}
 }
 
-// crowded reports whether there are so many readings that each is only hinted at, and
-// the trend lies over them.
+// crowded reports whether there are so many readings that they are drawn faintly, with
+// the trend over them.
 func (c *months) crowded() bool { return len(c.dots) > 120 }
 
-// whisker draws the interval of one reading; unknown, it is dotted as far as the
-// plot goes.
+// whisker draws the interval of one reading, or a dotted line over the height of the plot
+// if it is unknown.
 func (c *months) whisker(x float64, d dot) {
 	thick := 0.09 * text
 	if len(c.dots) > 60 {
@@ -74,8 +74,8 @@ func (c *months) whisker(x float64, d dot) {
 	c.Lines(draw.Pen{Colour: d.look.colour, Width: thick}, ls)
 }
 
-// rise draws, at x, the smallest change that is real as a bracket from where the
-// trend starts, and beside it the change as an arrow.
+// rise draws, at x, the smallest real change as a bracket from the start of the trend,
+// and beside it the change as an arrow.
 func (c *months) rise(r rise, x float64) {
 	h := fullLook
 	if len(c.trends) == 2 {
@@ -88,20 +88,20 @@ func (c *months) rise(r rise, x float64) {
 		name = side + ": "
 	}
 	if draw.Finite(r.smallest) {
-		y := c.k.At(c.k.Keep(r.from + r.way()*r.smallest))
+		y := c.k.At(c.k.Keep(r.from + r.direction()*r.smallest))
 		c.Lines(draw.Pen{Colour: draw.Ink, Width: 0.07 * text}, [][]point{{{x - 0.3*text, y0}, {x, y0}, {x, y}, {x - 0.3*text, y}}})
 	}
 	p := draw.Pen{Colour: h.colour, Width: 0.14 * text}
 	ax := x + 0.9*text
 	if length := math.Abs(y1 - y0); length > 0.1*text {
-		way := (y1 - y0) / length
+		direction := (y1 - y0) / length
 		tip := min(0.55*text, length)
-		c.Line(p, point{ax, y0}, point{ax, y1 - 0.8*tip*way})
-		c.Fill(h.colour, []point{{ax - 0.28*text, y1 - tip*way}, {ax + 0.28*text, y1 - tip*way}, {ax, y1}})
+		c.Line(p, point{ax, y0}, point{ax, y1 - 0.8*tip*direction})
+		c.Fill(h.colour, []point{{ax - 0.28*text, y1 - tip*direction}, {ax + 0.28*text, y1 - tip*direction}, {ax, y1}})
 	}
 	iv := [2]float64{r.t.ChangeDeg - r.smallest, r.t.ChangeDeg + r.smallest}
 	words := "up "
-	if r.way() < 0 {
+	if r.direction() < 0 {
 		words = "down "
 	}
 	words = name + words + c.opt.size(math.Abs(r.t.ChangeDeg), iv)
@@ -110,15 +110,15 @@ func (c *months) rise(r rise, x float64) {
 		verdict, colour = "a real change", draw.Ink
 	}
 	smallest := "smallest real " + c.opt.uncertain(r.smallest)
-	value := c.say(words, draw.Ink)
+	value := c.sideText(words, draw.Ink)
 	value.Face, value.Size = draw.Serif, 1.2*text
 	value.Text = c.L.Cut(draw.Serif, value.Size, words, c.W-margin-c.words-0.9*text)
-	lines := []label{value, c.say(verdict, colour), c.say(smallest, draw.Faint)}
+	lines := []label{value, c.sideText(verdict, colour), c.sideText(smallest, draw.Faint)}
 	arrow := func(at point) {
 		x := at.X + 0.35*text
-		y, up := at.Y-0.33*text, -r.way()*text
+		y, up := at.Y-0.33*text, -r.direction()*text
 		c.Line(draw.Pen{Colour: h.colour, Width: 0.1 * text}, point{x, y - 0.33*up}, point{x, y + 0.1*up})
-		c.Fill(h.colour, polygon(point{x, y + 0.17*up}, 0.27*text, 3, -r.way()*math.Pi/2))
+		c.Fill(h.colour, polygon(point{x, y + 0.17*up}, 0.27*text, 3, -r.direction()*math.Pi/2))
 	}
 	bracket := func(at point) {
 		c.Line(draw.Pen{Colour: draw.Ink, Width: 0.07 * text}, point{at.X + 0.15*text, at.Y}, point{at.X + 0.4*text, at.Y},
@@ -127,8 +127,8 @@ func (c *months) rise(r rise, x float64) {
 	c.side = append(c.side, remark{y: (y0 + y1) / 2, lines: lines, icons: []func(point){arrow, nil, bracket}})
 }
 
-// remarks writes what stands beside the plot, each as near to its height as the
-// others allow, with a fine line where it had to give way.
+// remarks writes the texts beside the plot, each as near to its own height as the others
+// allow, with a thin line to that height if it was moved.
 func (c *months) remarks() {
 	x := c.words
 	var wanted, heights []float64
@@ -147,8 +147,8 @@ func (c *months) remarks() {
 			l.X, l.Y = x, y-0.3*l.Size
 			if r.icons != nil {
 				l.X += 0.9 * text
-				if draw := r.icons[j]; draw != nil {
-					draw(point{x, l.Y})
+				if icon := r.icons[j]; icon != nil {
+					icon(point{x, l.Y})
 				}
 			}
 			c.Text(l)
@@ -159,7 +159,7 @@ func (c *months) remarks() {
 	}
 }
 
-// entries are the key: the states and the sides that are there, by shape and word.
+// entries returns the key: the states and sides that occur, by shape and word.
 func (c *months) entries() []entry {
 	var out []entry
 	r := 0.3 * text
@@ -175,7 +175,7 @@ func (c *months) entries() []entry {
 			seen["side "+d.side] = true
 			sides = append(sides, d.side)
 		}
-		left = left || d.left
+		left = left || d.leftOut
 		unknown = unknown || !draw.Known(d.interval)
 	}
 	tint := color.NRGBA(draw.Ink)

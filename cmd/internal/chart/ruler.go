@@ -6,8 +6,8 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// Ruler draws one reading on the ruler: what is asked, the bands hatched with the
-// probability of each under it, the density and the interval.
+// Ruler draws one reading on the ruler: the asked angle, the hatched bands with their
+// probabilities, the density and the interval.
 func Ruler(in RulerData, opt Options) (*Drawing, error) {
 	s, opt, err := start(opt)
 	if err != nil {

@@ -11,11 +11,11 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// The samples are readings of our own making in the hall "Halle Nord". Their numbers
-// are set and not measured: what is tested here is the drawing.
+// The samples are invented readings. Their numbers are set, not measured: the tests check
+// the drawing.
 
-// sample builds a reading of deg degrees with standard uncertainty u; its density is
-// normal, its interval holds 95 %.
+// sample returns a reading of deg degrees with the standard uncertainty u, a normal density
+// and a 95 % interval.
 func sample(measure string, deg, u float64) *reading.Reading {
 	r := &reading.Reading{
 		Schema: reading.Schema, Measure: measure,
@@ -40,8 +40,8 @@ func sample(measure string, deg, u float64) *reading.Reading {
 	return r
 }
 
-// skill adds a skill and its verdict; edges are where the bands begin, in degrees
-// short, and deductions name them.
+// skill adds a skill and its verdict. edges are the lower ends of the bands, in degrees
+// short of the threshold; deductions are their names.
 func skill(r *reading.Reading, title string, ask float64, atMost bool, edges []float64, deductions ...string) *reading.Reading {
 	r.Skill = &reading.SkillRef{Rulebook: "halle-nord", Name: "sample", Title: title, ThresholdDeg: ask, AtMost: atMost, Provenance: "common-practice"}
 	normal := func(x float64) float64 {
@@ -86,7 +86,7 @@ func leap(deg, u float64) *reading.Reading {
 	return skill(sample("hip-split", deg, u), "split leap", 180, false, []float64{0, 20, 45}, "0.10", "0.30", "no value")
 }
 
-// takes are change's readings on the given days of 2026, from 1 January.
+// takes returns readings on the given days of 2026, counted from 1 January.
 func takes(side, state string, firstID int64, days []int, degs []float64, u float64) []change.Reading {
 	var out []change.Reading
 	ask := 180.0
@@ -111,7 +111,7 @@ var (
 	leftDegs  = []float64{165.1, 164.2, 166.0, 165.4, 166.3, 165.0, 166.8, 165.9, 166.4}
 )
 
-// monthsData is one side over months, with readings in other states among them.
+// monthsData returns one side over months, with some readings in other states.
 func monthsData(t testing.TB) ChangeData {
 	rs := takes("", "warm", 1, rightDays, rightDegs, 1.3)
 	rs = append(rs, takes("", "cold", 100, []int{104, 160}, []float64{157.1, 161.5}, 1.5)...)
@@ -119,7 +119,7 @@ func monthsData(t testing.TB) ChangeData {
 	return ChangeData{Who: "Wren", Trends: []*change.Trend{trend(t, rs)}, Readings: rs}
 }
 
-// reachData comes to what is asked soon.
+// reachData returns readings whose trend reaches the asked angle soon.
 func reachData(t testing.TB) ChangeData {
 	rs := takes("", "warm", 1, rightDays, rightDegs, 0.9)
 	ask := 172.0
@@ -129,7 +129,7 @@ func reachData(t testing.TB) ChangeData {
 	return ChangeData{Who: "Serin", Trends: []*change.Trend{trend(t, rs)}, Readings: rs}
 }
 
-// bendData gets less, which is better.
+// bendData returns a knee bend that decreases towards a maximum of 0.
 func bendData(t testing.TB) ChangeData {
 	rs := takes("", "", 1, rightDays, []float64{14.2, 13.1, 13.8, 11.9, 11.2, 10.6, 9.1, 9.4, 8.8}, 1.2)
 	ask := 0.0
@@ -139,7 +139,7 @@ func bendData(t testing.TB) ChangeData {
 	return ChangeData{Who: "Twite", Trends: []*change.Trend{trend(t, rs)}, Readings: rs}
 }
 
-// manyData is a reading nearly every day of two years.
+// manyData returns 500 readings over two years.
 func manyData(t testing.TB) ChangeData {
 	var days []int
 	var degs []float64
@@ -218,7 +218,7 @@ func squadData() SquadData {
 }
 
 func agreementData(t testing.TB) AgreementData {
-	// set by hand: a second rater who reads about half a degree less
+	// invented: a second rater who reads about half a degree less
 	first := []float64{162.1, 155.4, 171.0, 148.2, 166.6, 159.9, 175.3, 169.2, 152.7, 163.8, 178.1, 157.5}
 	off := []float64{0.9, -0.4, 1.6, 0.2, 0.7, 1.1, -0.8, 0.5, 1.3, -0.1, 0.8, 0.4}
 	second := make([]float64, len(first))
@@ -230,7 +230,7 @@ func agreementData(t testing.TB) AgreementData {
 	return AgreementData{First: "Anna", Second: "Jonas", Agreement: a}
 }
 
-// planData is a plan of four set-ups, over eight months.
+// planData returns a plan of four set-ups over half a year.
 func planData(t testing.TB, who string, deg float64) PlanData {
 	var setups []change.Setup
 	for k, name := range []string{"camera as it stands, landmarks seen", "camera by eye, 5 m off, landmarks seen", "camera squared, 5 m off, landmarks felt", "camera squared, 5 m off, stickers"} {
@@ -241,7 +241,7 @@ func planData(t testing.TB, who string, deg float64) PlanData {
 	return PlanData{Title: "hip split", Who: who, Plan: p}
 }
 
-// groupData is a group of so many athletes over three months; one of them has a long name.
+// groupData returns a group of athletes over three months; one of them has a long name.
 func groupData(t testing.TB, athletes int, lately bool) GroupData {
 	var rs []change.Reading
 	for k := range athletes {

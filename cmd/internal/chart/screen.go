@@ -66,7 +66,7 @@ func Screen(in ScreenData, opt Options) (*Drawing, error) {
 	return d, nil
 }
 
-// joined puts parts in one line, those that are not empty.
+// joined joins the parts that are not empty, separated by dots.
 func joined(parts ...string) string {
 	out := ""
 	for _, p := range parts {
@@ -81,15 +81,15 @@ func joined(parts ...string) string {
 	return out
 }
 
-// lanes is a screen: one lane a level above one ruler.
+// lanes is the layout of a screen: one lane for each level, above one ruler.
 type lanes struct {
 	*sheet
 	opt   Options
 	n     *change.Screen
-	first float64 // where the ruler begins; the names stand before it
-	noAsk bool    // nothing is asked
+	first float64 // x at which the ruler begins, to the right of the names
+	noAsk bool    // there is no asked angle
 	k     draw.Scale
-	words []box // of the gaps, from top to bottom
+	words []box // bounding boxes of the gaps' labels, from top to bottom
 }
 
 const laneHigh = 4.0 // text sizes
@@ -140,7 +140,7 @@ func (c *lanes) draw(y float64) float64 {
 	return strip.Y1 + (underTicks+0.5)*text
 }
 
-// drop draws the dotted line from a level's value down to the ruler, broken where words stand.
+// drop draws the dotted line from a level's value down to the ruler, with breaks at labels.
 func (c *lanes) drop(l change.Level, y, bottom float64) {
 	x := c.k.At(l.AngleDeg)
 	if !c.k.In(l.AngleDeg) {
@@ -179,9 +179,9 @@ func (c *lanes) level(l change.Level, y float64) {
 	}
 }
 
-// gap draws the bracket of a gap above the lane of the level it ends at, its size above
-// the bracket and how often it is the largest below. Words that have no room beside the line
-// of what is asked are left out.
+// gap draws the bracket of a gap above the lane of its level, with its size above the
+// bracket and the probability of being the largest below. Labels without room beside the
+// line of the asked angle are left out.
 func (c *lanes) gap(g change.Gap, lane func(int) float64) {
 	to := c.index(g.To)
 	from := c.index(g.From)
@@ -196,7 +196,7 @@ func (c *lanes) gap(g change.Gap, lane func(int) float64) {
 	if c.n.AtMost && from < 0 && toDeg < 0 {
 		fromDeg = -fromDeg
 	}
-	below := max(from, to) // of a swing the level that is further down is the one it begins at
+	below := max(from, to) // the lower of the two lanes
 	y := lane(below) - 0.5*laneHigh*text
 	x0, x1 := c.k.At(c.k.Keep(fromDeg)), c.k.At(c.k.Keep(toDeg))
 	width := 0.07 * text
@@ -224,11 +224,12 @@ func (c *lanes) gap(g change.Gap, lane func(int) float64) {
 	}
 }
 
-// beside is what stays free between words and a line, in points.
+// beside is the room between a label and a line, in points.
 const beside = 0.3 * text
 
-// row writes words in one line at y, as near to the middle as no line runs, or else across the
-// dotted lines of levels, which are then broken. It reports whether there is room.
+// row writes labels in one line at y, as near to the middle as vertical lines allow. If there
+// is no room between all lines, it writes across the dotted lines of levels, which drop then
+// breaks. It reports whether there was room.
 func (c *lanes) row(words []label, to int, middle, y float64) bool {
 	const space = 0.4 * text
 	wide := -space
@@ -259,8 +260,8 @@ func (c *lanes) row(words []label, to int, middle, y float64) bool {
 	return true
 }
 
-// room returns where something of the given width stands nearest to the middle, within the
-// ruler and clear of upright lines.
+// room returns the left end of a space of the given width, nearest to the middle, within the
+// ruler and clear of the lines.
 func (c *lanes) room(wide, middle float64, lines []float64) (x float64, ok bool) {
 	slices.Sort(lines)
 	from := c.k.A
@@ -282,4 +283,51 @@ func (c *lanes) index(condition string) int {
 		}
 	}
 	return -1
+}
+
+// ContrastData is a contrast of an athlete.
+type ContrastData struct {
+	Who      string
+	Contrast *change.Contrast
+}
+
+// Contrast draws one ruler with the mean angle in each of the two positions and the difference
+// between them.
+func Contrast(in ContrastData, opt Options) (*Drawing, error) {
+	s, opt, err := start(opt)
+	if err != nil {
+		return nil, err
+	}
+	n := in.Contrast
+	if n == nil {
+		return nil, draw.Problem("make one of readings in two positions", "there is no contrast to draw")
+	}
+	of := &change.Screen{Measure: n.Measure, Gaps: []change.Gap{{Name: "further", From: n.Taut.Words, To: n.Slack.Words, Deg: n.FurtherDeg, IntervalDeg: n.IntervalDeg}}}
+	for _, h := range []change.Half{n.Taut, n.Slack} {
+		if !draw.Angles(h.AngleDeg) {
+			return nil, draw.Problem(draw.ReadAgain, "the angle in the position %q is given as %g", h.Variant, h.AngleDeg)
+		}
+		of.Levels = append(of.Levels, change.Level{Condition: h.Words, AngleDeg: h.AngleDeg, IntervalDeg: h.IntervalDeg, Takes: h.Takes})
+	}
+	y := margin + 0.4*text
+	if !opt.Bare {
+		who := in.Who
+		if !n.Day.IsZero() {
+			who = joined(in.Who, n.Day.Format("2 January 2006"))
+		}
+		y = s.head(n.Title, who, "", "") + 0.4*text
+	}
+	d := &Drawing{Title: titled(n.Title, in.Who), Alt: draw.Clean(n.Sentence), sheet: s}
+	wide := 0.0
+	for _, l := range of.Levels {
+		wide = max(wide, s.L.Width(draw.Italic, 1.15*text, draw.Spaced(l.Condition)))
+	}
+	c := lanes{sheet: s, opt: opt, n: of, first: margin + min(wide+text, 0.4*s.W), noAsk: true}
+	c.first = max(c.first, margin+9.5*text)
+	y = c.draw(y)
+	if !opt.Bare {
+		y = s.foot(y, n.Sentence, draw.Ink, 5)
+	}
+	s.end(y - 0.2*text)
+	return d, nil
 }

@@ -16,7 +16,7 @@ type (
 // text is the size of text, in points.
 const text = 9.0
 
-// margin is what is left free around a drawing, in points.
+// margin is the margin of a drawing, in points.
 const margin = 0.9 * text
 
 // Lengths in text sizes that all rulers share.
@@ -32,14 +32,14 @@ var dashed, dotted = draw.Dashed(text), draw.Dotted(text)
 // sheet is a drawing in points of 1/72 inch.
 type sheet struct{ *draw.Sheet }
 
-// head writes the heading and returns where the rest begins.
+// head writes the heading and returns the y below it.
 func (s *sheet) head(title, who, value, plus string) float64 {
 	return s.Head(margin, title, who, value, plus)
 }
 
-// foot writes sentences below the drawing and returns where they end.
-func (s *sheet) foot(y float64, words string, c color.NRGBA, most int) float64 {
-	lines := s.L.Wrap(draw.Sans, text, draw.Clean(words), s.W-2*margin, most)
+// foot writes words below y in at most maxLines lines, and returns the y of the lower end.
+func (s *sheet) foot(y float64, words string, c color.NRGBA, maxLines int) float64 {
+	lines := s.L.Wrap(draw.Sans, text, draw.Clean(words), s.W-2*margin, maxLines)
 	if len(lines) == 0 {
 		return y
 	}
@@ -50,12 +50,12 @@ func (s *sheet) foot(y float64, words string, c color.NRGBA, most int) float64 {
 	return y + 0.3*text
 }
 
-// end closes the sheet below y.
+// end sets the sheet's height to y and the margin.
 func (s *sheet) end(y float64) { s.H = math.Ceil(y + margin) }
 
-// stand draws the strokes of an upright ruler from its edge at x to the left, and
-// its figures.
-func (s *sheet) stand(k draw.Scale, x float64, must ...float64) {
+// stand draws the graduation of a vertical ruler, from x to the left, and its numbers: first
+// the required ones, in ink, then round ones where there is room.
+func (s *sheet) stand(k draw.Scale, x float64, required ...float64) {
 	var ls [][]point
 	for _, g := range draw.Graduations(k, text) {
 		ls = append(ls, []point{{x, k.At(g.At)}, {x - g.Long, k.At(g.At)}})
@@ -74,7 +74,7 @@ func (s *sheet) stand(k draw.Scale, x float64, must ...float64) {
 		taken = append(taken, k.At(d))
 		s.Text(label{draw.Deg(d), x - (tickLong+0.25)*text, k.At(d) + 0.35*text, 1, text, draw.Sans, c})
 	}
-	for _, d := range must {
+	for _, d := range required {
 		put(d, draw.Ink)
 	}
 	for _, d := range draw.Rounds(k, 2.2*text) {

@@ -2,9 +2,9 @@ package chart
 
 import "slices"
 
-// slots places things of the given heights, wanted at the given middles, without
-// overlap between lo and hi, in the order of their middles, each as near to where it
-// is wanted as the others allow. It returns the middles.
+// slots places items of the given heights between lo and hi without overlap, in the order
+// of their wanted middles and each as near to its own as the others allow. It returns the
+// middles.
 func slots(wanted, heights []float64, lo, hi float64) []float64 {
 	n := len(wanted)
 	order := make([]int, n)
@@ -23,7 +23,7 @@ func slots(wanted, heights []float64, lo, hi float64) []float64 {
 		return 0
 	})
 	out := make([]float64, n)
-	// Clusters of neighbours that touch sit about their common middle.
+	// Neighbours that would overlap form a cluster about their common middle.
 	type cluster struct {
 		first, last int
 		top, high   float64

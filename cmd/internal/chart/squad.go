@@ -2,6 +2,7 @@ package chart
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -9,12 +10,12 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// PageRows is how many rows of a squad fit on one A4 page.
+// PageRows is the number of rows of a squad that fit on an A4 page.
 const PageRows = 15
 
-// Squad draws rulers stacked, one athlete a row: the reading with its interval, what
-// is asked, who is short, whose picture cannot decide. Rows of one measure lie on one
-// ruler. Up to PageRows fit on an A4 page; more make the drawing longer.
+// Squad draws one row for each athlete: the reading with its interval on a ruler, the asked
+// angle and the verdict. Rows of one measure share a ruler. Up to PageRows rows fit on an
+// A4 page; more make the drawing longer.
 func Squad(in SquadData, opt Options) (*Drawing, error) {
 	s, opt, err := start(opt)
 	if err != nil {
@@ -63,7 +64,7 @@ func Squad(in SquadData, opt Options) (*Drawing, error) {
 
 func reasonOf(w SquadRow) string { return first(draw.Clean(w.Reason), "no reason is known") }
 
-// gapsSaid explains the gaps that are named, in the order of a screen.
+// gapsSaid explains the gaps that occur, in the order of a screen.
 func gapsSaid(rows []SquadRow) string {
 	var parts []string
 	for _, g := range gapWords {
@@ -74,15 +75,16 @@ func gapsSaid(rows []SquadRow) string {
 	return strings.Join(parts, "; ")
 }
 
-// squad is a stack of rulers: names to the left of left, words to the right of right.
+// squad is the layout of a squad: names to the left of left, rulers, words to the right of
+// right.
 type squad struct {
 	*sheet
 	opt         Options
 	left, right float64
-	row         float64 // how high one is
+	row         float64 // height of a row
 }
 
-// tally says how many are what.
+// tally returns the number of rows with each verdict, in words.
 func (q *squad) tally(rows []SquadRow) string {
 	var meets, short, open, plain, failed int
 	for _, r := range rows {
@@ -125,8 +127,8 @@ type group struct {
 	rows    []SquadRow
 }
 
-// groupsOf gathers rows by measure in the order in which those come; rows that were
-// not read come last, under no ruler.
+// groupsOf groups rows by measure, in order of first appearance. Rows that were not read
+// come last, without a ruler.
 func groupsOf(rows []SquadRow) []group {
 	var out []group
 	var failed []SquadRow
@@ -164,13 +166,13 @@ const (
 	failedHigh = 3.0
 )
 
-// pageHigh is what an A4 page leaves between margins of 15 mm, in points.
+// pageHigh is the height of an A4 page within margins of 15 mm, in points.
 const pageHigh = (297 - 2*15) * pointsPerMM
 
-// rowFor returns how high a row is: lower where several measures with a ruler each
-// would else not let PageRows on a page.
+// rowFor returns the height of a row. It is lower if several measures, with a ruler each,
+// would otherwise not leave room for PageRows rows on a page.
 func (q *squad) rowFor(groups []group, rows int, y float64) float64 {
-	const foot = (3*lineStep+1)*text + margin // for what the gaps mean
+	const foot = (3*lineStep+1)*text + margin // for the explanation of the gaps
 	free, read := pageHigh-y-foot, 0
 	for _, g := range groups {
 		if g.rows[0].Reading == nil {
@@ -186,7 +188,7 @@ func (q *squad) rowFor(groups []group, rows int, y float64) float64 {
 	return min(rowHigh*text, max(rowLeast*text, free/float64(read)))
 }
 
-// group draws the ruler of a group and its rows below y, and returns where they end.
+// group draws the ruler of a group and its rows below y, and returns the y of the lower end.
 func (q *squad) group(g group, y float64) float64 {
 	if g.rows[0].Reading == nil {
 		for _, r := range g.rows {
@@ -205,13 +207,13 @@ func (q *squad) group(g group, y float64) float64 {
 	}
 	k.From, k.To = e.Ends(q.opt.RangeDeg)
 	q.Text(label{q.L.Cut(draw.Italic, 1.15*text, draw.MeasureTitle(g.measure), q.left-margin-0.5*text), margin, y + 1.2*text, 0, 1.15 * text, draw.Italic, draw.Asked})
-	var must []float64
+	var asked []float64
 	for _, r := range g.rows {
 		if r.Reading.Skill != nil {
-			must = append(must, r.Reading.Skill.ThresholdDeg)
+			asked = append(asked, r.Reading.Skill.ThresholdDeg)
 		}
 	}
-	q.Figures(k, y+1.2*text, must...)
+	q.Figures(k, y+1.2*text, asked...)
 	y += groupHead * text
 	top := y
 	y += float64(len(g.rows)) * q.row
@@ -226,4 +228,95 @@ func (q *squad) group(g group, y float64) float64 {
 		q.athlete(k, r, top+float64(i)*q.row)
 	}
 	return y + groupFoot*text
+}
+
+// athlete draws one athlete's row below y.
+func (q *squad) athlete(k draw.Scale, w SquadRow, y float64) {
+	r := w.Reading
+	base := y + q.row - (0.55+rowBand)*text
+	high := min(rowCurve*text, base-y-0.3*text)
+	bands := draw.Bands(r)
+	strip := box{k.A, base, k.B, base + rowBand*text}
+	if len(bands) == 0 {
+		strip.Y1 = base
+	}
+	q.Strip(strip, k, bands)
+	q.Reading(k, base, r, high)
+	if r.Skill != nil && len(bands) > 0 {
+		ask := r.AngleAt(0)
+		if k.In(ask) {
+			q.Notch(k.At(ask), base-high-0.2*text, strip.Y1+0.2*text)
+		}
+	}
+	q.name(w, base)
+	x := q.right + 1.0*text
+	v, u := q.opt.value(r.AngleDeg, r.IntervalDeg)
+	used := q.Text(label{v, x, base - 0.55*text, 0, 1.45 * text, draw.Serif, draw.Ink})
+	room := q.W - margin - x - used - 0.35*text
+	q.Text(label{q.L.Cut(draw.Serif, text, u, room), x + used + 0.35*text, base - 0.55*text, 0, text, draw.Serif, draw.Faint})
+	q.verdict(w, x, base+0.65*text)
+}
+
+// name writes the athlete's name, in up to two lines, and the note.
+func (q *squad) name(w SquadRow, base float64) {
+	room := q.left - margin - 0.8*text
+	who := first(draw.Clean(w.Who), "no name")
+	note := draw.Clean(w.Note)
+	lines := q.L.Wrap(draw.Sans, text, who, room, 2)
+	if note != "" {
+		lines = []string{q.L.Cut(draw.Sans, text, who, room)}
+	}
+	y := base - 0.55*text
+	for i, l := range lines {
+		q.Text(label{l, margin, y + float64(i)*lineStep*text, 0, text, draw.Sans, draw.Ink})
+	}
+	if note != "" {
+		q.Text(label{q.L.Cut(draw.Sans, smallText, note, room), margin, y + lineStep*text, 0, smallText, draw.Sans, draw.Faint})
+	}
+}
+
+// smallText is the size of notes, in points, the smallest size used.
+const smallText = 7.5
+
+// verdict writes a row's verdict as a shape and words, and the gap.
+func (q *squad) verdict(w SquadRow, x, y float64) {
+	r := w.Reading
+	words := verdictWords(r)
+	right := q.W - margin
+	if words != "" {
+		q.sign(point{x + 0.35*text, y - 0.34*text}, r.Verdict.Decision)
+		x += 1.05 * text
+		x += q.Text(label{q.L.Cut(draw.Sans, text, words, right-x), x, y, 0, text, draw.Sans, draw.Ink}) + 0.6*text
+	}
+	if gap := draw.Clean(w.Gap); gap != "" && right-x > 1.5*text {
+		q.Text(label{q.L.Cut(draw.Italic, 1.1*text, gap, right-x), x, y, 0, 1.1 * text, draw.Italic, draw.Asked})
+	}
+}
+
+// sign draws a decision: a filled disc for met, a filled triangle pointing down for short,
+// an open diamond for undecided.
+func (s *sheet) sign(at point, d reading.Decision) {
+	r := 0.3 * text
+	switch d {
+	case reading.Meets:
+		s.Ring(draw.Ink, 0, at, r)
+	case reading.Short:
+		s.Fill(draw.Ink, polygon(at, 1.3*r, 3, math.Pi/2))
+	default:
+		s.Outline(draw.Pen{Colour: draw.Ink, Width: 0.1 * text}, polygon(at, 1.25*r, 4, 0))
+	}
+}
+
+// failed draws a row that was not read: the name, and the reason in place of the ruler.
+func (q *squad) failed(w SquadRow, y float64) float64 {
+	base := y + 1.4*text
+	q.name(w, base+0.55*text)
+	reason := reasonOf(w)
+	x := q.left
+	x += q.Text(label{wordNotRead, x, base, 0, 1.1 * text, draw.Italic, draw.Asked}) + 0.7*text
+	for i, l := range q.L.Wrap(draw.Sans, text, reason, q.W-margin-x, 2) {
+		q.Text(label{l, x, base + float64(i)*lineStep*text, 0, text, draw.Sans, draw.Ink})
+	}
+	q.Line(draw.Pen{Colour: draw.Rule, Width: 0.05 * text, Dash: dotted}, point{margin, y + 0.1*text}, point{q.W - margin, y + 0.1*text})
+	return y + failedHigh*text
 }

@@ -8,9 +8,9 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// Steps draws before and after within sessions: the states side by side, what each
-// session's angle did from one to the next as a line that opens into the interval of
-// the difference. The latest sessions are in full, earlier ones faint.
+// Steps draws differences within sessions: the states side by side, and from one state to
+// the next a line that opens into the interval of the difference. The latest sessions are
+// drawn in full, earlier ones faintly.
 func Steps(in StepsData, opt Options) (*Drawing, error) {
 	s, opt, err := start(opt)
 	if err != nil {
@@ -55,15 +55,15 @@ type steps struct {
 	states []string
 }
 
-const stepWidth = 17.5 // of the words beside the plot, in text sizes
+const stepWidth = 17.5 // width of the text beside the plot, in text sizes
 
-// size is a step in words, with its interval.
+// size returns a step in words: "up 4.2°".
 func (c *steps) size(p change.Step) string {
-	way, size, iv := "up ", p.ChangeDeg, p.IntervalDeg
+	direction, size, iv := "up ", p.ChangeDeg, p.IntervalDeg
 	if size < 0 {
-		way, size, iv = "down ", -size, [2]float64{-iv[1], -iv[0]}
+		direction, size, iv = "down ", -size, [2]float64{-iv[1], -iv[0]}
 	}
-	return way + c.opt.size(size, iv)
+	return direction + c.opt.size(size, iv)
 }
 
 func (c *steps) when(p change.Step) string {
@@ -128,8 +128,8 @@ func (c *steps) draw(y float64) float64 {
 	return y
 }
 
-// full returns from which step on they are drawn in full: whole sessions, as many as
-// there is room for words.
+// full returns the index of the first step that is drawn in full: whole sessions, as many as
+// there is room for text.
 func (c *steps) full() int {
 	room := int(draw.High(c.plot)/(3.95*text)) - 1
 	from := len(c.in)
@@ -150,7 +150,7 @@ func (c *steps) x(i int) float64 {
 	return c.plot.X0 + draw.Wide(c.plot)*(float64(i)+0.5)/float64(len(c.states))
 }
 
-// step draws one step; faint, without its interval.
+// step draws one step. A faint one is drawn without its interval.
 func (c *steps) step(p change.Step, h look) {
 	a := point{c.x(slices.Index(c.states, p.From)), c.k.At(c.k.Keep(p.FromDeg))}
 	b := point{c.x(slices.Index(c.states, p.To)), c.k.At(c.k.Keep(p.ToDeg))}
@@ -173,14 +173,14 @@ func (c *steps) step(p change.Step, h look) {
 	c.mark(b, 0.3*text, p.To, h)
 }
 
-// remark is what is written beside the plot about a step.
+// remark adds the text beside the plot for a step.
 func (c *steps) remark(p change.Step) {
 	verdict, colour := "not a real change: that takes ", draw.Faint
 	if p.Real {
 		verdict, colour = "a real change: over ", draw.Ink
 	}
-	value := c.say(c.size(p), draw.Ink)
+	value := c.sideText(c.size(p), draw.Ink)
 	value.Face, value.Size = draw.Serif, 1.2*text
 	c.side = append(c.side, remark{y: c.k.At(c.k.Keep(p.ToDeg)), lines: []label{
-		value, c.say(c.when(p), draw.Ink), c.say(fmt.Sprint(verdict, c.opt.uncertain(p.SmallestDeg)), colour)}})
+		value, c.sideText(c.when(p), draw.Ink), c.sideText(fmt.Sprint(verdict, c.opt.uncertain(p.SmallestDeg)), colour)}})
 }

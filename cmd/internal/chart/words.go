@@ -8,7 +8,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// The words on the drawings; those that carry numbers are made below.
+// Words on the drawings that contain no numbers.
 const (
 	wordMeets      = draw.WordMeets
 	wordUnknown    = "± unknown"
@@ -17,15 +17,15 @@ const (
 	wordNotRead    = "not read"
 )
 
-// gapWords say what the gaps of a screen mean.
+// gapWords explains the gaps of a screen.
 var gapWords = []struct{ name, means string }{
 	{change.Range, "not reached even when helped"},
 	{change.Control, "reached when helped and not by own strength"},
 	{change.Use, "reached by own strength and not in the skill"},
 }
 
-// value writes an angle with the half width of its interval, "162.4°", "± 3.1"; the
-// second says where that is not known.
+// value formats an angle and the half width of its interval: "162.4°", "± 3.1". If the
+// interval is unknown, the second is "± unknown".
 func (o Options) value(v float64, iv [2]float64) (angle, plus string) {
 	if !draw.Known(iv) {
 		return draw.Minus(strconv.FormatFloat(v, 'f', 1, 64)) + "°", wordUnknown
@@ -34,13 +34,13 @@ func (o Options) value(v float64, iv [2]float64) (angle, plus string) {
 	return draw.Minus(a) + "°", "± " + u
 }
 
-// size writes an angle to the same places as value would; below 0 with a minus.
+// size formats an angle with as many decimal places as value does.
 func (o Options) size(v float64, iv [2]float64) string {
 	a, _ := o.value(v, iv)
 	return a
 }
 
-// between writes an interval: "7.8 to 14.5".
+// between formats an interval: "7.8 to 14.5".
 func (o Options) between(iv [2]float64) string {
 	if !draw.Known(iv) {
 		return "interval unknown"
@@ -51,7 +51,7 @@ func (o Options) between(iv [2]float64) string {
 	return draw.Minus(lo) + " to " + draw.Minus(hi)
 }
 
-// uncertain writes an uncertainty.
+// uncertain formats an uncertainty, "unknown" if it is not a positive number.
 func (o Options) uncertain(u float64) string {
 	if !draw.Finite(u) || u <= 0 {
 		return "unknown"
@@ -60,12 +60,12 @@ func (o Options) uncertain(u float64) string {
 	return s + "°"
 }
 
-// verdictWords is a verdict in a few words: the band, or those it may be.
+// verdictWords returns a verdict in a few words: the band, or the possible bands.
 func verdictWords(r *reading.Reading) string {
 	return draw.Clean(r.Brief())
 }
 
-// first returns the first that is not empty.
+// first returns the first string that is not empty, or "".
 func first(ss ...string) string {
 	for _, s := range ss {
 		if s != "" {

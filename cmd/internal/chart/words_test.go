@@ -21,8 +21,8 @@ func textsOf(d *Drawing) []string {
 	return out
 }
 
-// The numbers on the drawings are those they were given, as uncertainty.Format
-// writes them.
+// The numbers on the drawings are those of the data, as formatted by
+// uncertainty.Format.
 func TestNumbers(t *testing.T) {
 	r := leap(162.4, 1.6)
 	v, u := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
@@ -71,8 +71,7 @@ func TestNumbers(t *testing.T) {
 	assert.Subset(t, texts, []string{"1.2°", "0.8°", "61 %", "25 %"}) // 0.78 and 0.5 of 1.6
 }
 
-// The numbers on the drawings of agreement, of steps and of two sides are those they were
-// given.
+// The same for the drawings of agreement, of steps and of two sides.
 func TestMoreNumbers(t *testing.T) {
 	between := func(iv [2]float64) string {
 		half := (iv[1] - iv[0]) / 2
@@ -111,8 +110,8 @@ func TestMoreNumbers(t *testing.T) {
 	}
 }
 
-// Greater differences lie higher on the drawing of agreement, and greater means further
-// right.
+// On the drawing of agreement larger differences are drawn higher, and larger means
+// further right.
 func TestAgreementIsInOrder(t *testing.T) {
 	in := agreementData(t)
 	a := in.Agreement
@@ -133,7 +132,7 @@ func TestAgreementIsInOrder(t *testing.T) {
 	}
 }
 
-// A locale's own way of writing numbers reaches every value.
+// Options.Format applies to every value, such as a decimal comma.
 func TestFormat(t *testing.T) {
 	comma := func(v, u float64) (string, string) {
 		a, b := uncertainty.Format(v, u)
@@ -144,7 +143,7 @@ func TestFormat(t *testing.T) {
 	assert.Subset(t, textsOf(d), []string{"162,4°", "± 3,2"})
 }
 
-// Where both sides have a trend, a reading that the trend of its own side left out is drawn as left out.
+// With a trend for each side, a reading that the trend of its own side left out is drawn as left out.
 func TestLeftOutOfItsOwnSide(t *testing.T) {
 	left, right := takes("left", "warm", 1, rightDays, leftDegs, 1.3), takes("right", "warm", 50, rightDays, rightDegs, 1.3)
 	left = append(left, takes("left", "cold", 100, []int{160}, []float64{178}, 1.3)...)
@@ -155,7 +154,7 @@ func TestLeftOutOfItsOwnSide(t *testing.T) {
 	dots, err := dotsOf(in.Readings, in.Trends)
 	require.NoError(t, err)
 	for _, d := range dots {
-		assert.Equal(t, d.state == "cold", d.left, "%s %s on %s", d.side, d.state, d.day)
+		assert.Equal(t, d.state == "cold", d.leftOut, "%s %s on %s", d.side, d.state, d.day)
 	}
 	d, err := Change(in, Options{})
 	require.NoError(t, err)
