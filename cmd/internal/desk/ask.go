@@ -24,11 +24,11 @@ type Ask struct {
 	Facing         string // left, right, up, down, camera or away
 	Side           string // left, right, front or back
 	Found          string // seen, felt or sticker
-	Confirm        bool   // the proposals among the marks are right
-	Beyond         bool   // an angle outside what bodies reach is meant
+	Confirm        bool   // the proposals among the marks are confirmed
+	Beyond         bool   // an angle beyond the reach of bodies is right
 	Camera         string // squared, by-eye or unknown
 	Oblique        float64
-	ObliqueGiven   bool   // Oblique, in degrees, stands in place of Camera
+	ObliqueGiven   bool   // Oblique, degrees, is used instead of Camera
 	Distance       string // lengths with their units
 	Stature, Focal string
 	Lens, Priors   string // files
@@ -44,7 +44,7 @@ type Sources struct {
 }
 
 // Asked is what is to be read, as far as it is known without the take. Reading it
-// completes Request, so that this alone makes the reading again.
+// completes Request, which then gives the same reading by itself.
 type Asked struct {
 	Request reading.Request
 	Track   *reading.Track // nil if the marks are of one frame
@@ -52,13 +52,13 @@ type Asked struct {
 	Sources Sources
 
 	readout [2]float64    // the direction in the upright picture in which the sensor's rows are read
-	peak    *reading.Peak // that was chosen, nil for a frame
+	peak    *reading.Peak // the chosen peak, nil for a frame
 }
 
 // Prepare reads the small files named in the ask and parses its values.
 func (d *Desk) Prepare(a Ask) (*Asked, error) { return d.PrepareWith(a, nil) }
 
-// PrepareWith is Prepare with given marks, or nil.
+// PrepareWith is Prepare with given marks; nil reads the marks that a names.
 func (d *Desk) PrepareWith(a Ask, marks *reading.Marks) (*Asked, error) {
 	if err := a.Check(); err != nil {
 		return nil, err
@@ -195,8 +195,8 @@ func ParseLens(name string, data []byte) (*camera.Lens, error) {
 	return f.Lens(name)
 }
 
-// ReadSmall reads a file that people write by hand, refusing one that is too large to be
-// that. what says in errors what it is.
+// ReadSmall reads a file that people write by hand, of 8 MB at most. what names its kind in
+// errors.
 func ReadSmall(what, path string) ([]byte, error) {
 	const most = 8 << 20
 	info, err := os.Stat(path)

@@ -91,8 +91,8 @@ func (c *Cover) Moving(track *reading.Track, measure string) (at func(frame int)
 	return nil, false, err
 }
 
-// Coverable says early that a head could not be covered: of stickers none of which is on a
-// shoulder, or circles outside a picture of that size.
+// Coverable returns an error, before the clip is followed, if the head cannot be covered: no
+// seed is on a shoulder, or a circle is outside a picture of that size.
 func (c *Cover) Coverable(seeds []sticker.Seed, measure string, size image.Point) error {
 	if !c.Asked() {
 		return nil
@@ -105,15 +105,15 @@ func (c *Cover) Coverable(seeds []sticker.Seed, measure string, size image.Point
 		return c.Inside(size)
 	}
 	var marks []reading.Placement
-	for i, s := range seeds { // where they are plays no part here, what they are on does
+	for i, s := range seeds { // only the landmarks count; the places are made up
 		marks = append(marks, reading.Placement{Landmark: s.Name, X: float64(i * i), Y: float64(7 * i)})
 	}
 	_, err = figure.HeadCover(marks, measure)
 	return err
 }
 
-// Inside refuses a circle that lies wholly outside the picture: it was meant for
-// another.
+// Inside refuses a circle that lies wholly outside the picture, and so was meant for
+// another one.
 func (c *Cover) Inside(size image.Point) error {
 	for _, s := range c.At {
 		var x, y, r float64
@@ -127,8 +127,8 @@ func (c *Cover) Inside(size image.Point) error {
 	return nil
 }
 
-// Frames are the covers of the frame that is read, known before it is: of a track, for each
-// of its frames.
+// Frames returns the covers of the frame that is to be read; for a track, of each of its
+// frames.
 func (c *Cover) Frames(q *Asked) (func(frame int) []figure.Cover, error) {
 	if q.Track == nil || !c.Asked() || len(c.At) > 0 {
 		still, err := c.Still(q.Request.Marks.Marks, q.Request.Measure.Name)

@@ -29,14 +29,14 @@ import (
 	"ecart/cmd/internal/rulebook"
 )
 
-// Options are where a desk finds files, and what receives its notes and progress. The zero value has the usual
-// places and speaks to nobody.
+// Options say where a desk finds files, and what receives its notes and progress. The zero value has the usual
+// places and drops notes and progress.
 type Options struct {
 	Journal string // file; "" is the usual one
 	Rules   string // folder of rule books; "" is the usual one
 	Now     func() time.Time
-	Note    func(line string) // what is worth knowing beside the result; options are marked in it
-	Doing   func(what string) // what is being done from now on, such as `opening "leap.mp4"`; "" is nothing
+	Note    func(line string) // receives what is worth knowing beside the result; options are marked in it
+	Doing   func(what string) // receives what is being done from now on, such as `opening "leap.mp4"`; "" is nothing
 }
 
 // Desk does the work. Several goroutines may use one at the same time if Note and Doing may
@@ -46,7 +46,7 @@ type Desk struct {
 	books *books
 }
 
-// books are the rule books, loaded when they are needed first, and what else copies of a desk share.
+// books is what copies of a desk share: the rule books, loaded when they are first needed, and a lock.
 type books struct {
 	mu  sync.Mutex
 	lib *rulebook.Library
@@ -78,7 +78,7 @@ func (d *Desk) with(note func(string)) *Desk {
 	return &Desk{o, d.books}
 }
 
-// Now is the present time.
+// Now returns the present time.
 func (d *Desk) Now() time.Time { return d.opt.Now() }
 
 func (d *Desk) note(format string, a ...any) { d.opt.Note(fmt.Sprintf(format, a...)) }
@@ -86,8 +86,8 @@ func (d *Desk) note(format string, a ...any) { d.opt.Note(fmt.Sprintf(format, a.
 // released is the changelog's newest version; 'make' sets it when linking.
 var released string
 
-// Version is the changelog's newest version, or that of the module as it was built where
-// that is not known.
+// Version returns the changelog's newest version; if it is not known, the version of the
+// module as it was built.
 func Version() string {
 	if released != "" {
 		return released
@@ -95,7 +95,7 @@ func Version() string {
 	return Build()
 }
 
-// Build is the version of the module as it was built, which differs from commit to commit.
+// Build returns the version of the module as it was built, which differs from commit to commit.
 func Build() string {
 	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
 		return info.Main.Version

@@ -40,12 +40,12 @@ func (d *Desk) PrepareFollow(a Ask, seeds, colours string) (*Asked, []sticker.Se
 	if from == nil {
 		from = Seeds(q.Request.Marks)
 	}
-	q.mayLack(from)
+	q.markOptional(from)
 	return q, from, q.Serves(from)
 }
 
-// mayLack marks the seeds without each of which the measure can be read: they may be on no sticker.
-func (q *Asked) mayLack(seeds []sticker.Seed) {
+// markOptional marks as optional each seed without which the measure can still be read. There need not be a sticker for it.
+func (q *Asked) markOptional(seeds []sticker.Seed) {
 	for k := range seeds {
 		rest := slices.Delete(slices.Clone(seeds), k, k+1)
 		seeds[k].Optional = len(rest) > 0 && q.Serves(rest) == nil
@@ -100,7 +100,7 @@ func Seeds(m *reading.Marks) []sticker.Seed {
 	var out []sticker.Seed
 	seen := map[string]bool{}
 	for _, p := range m.Marks {
-		if !seen[p.Landmark] { // placed again: one place on a sticker will do
+		if !seen[p.Landmark] { // of several placements, one is enough to find the sticker
 			seen[p.Landmark] = true
 			out = append(out, sticker.Seed{Name: p.Landmark, At: geometry.Point{X: p.X, Y: p.Y}, Frame: m.Frame})
 		}
@@ -108,8 +108,7 @@ func Seeds(m *reading.Marks) []sticker.Seed {
 	return out
 }
 
-// CheckSeeds returns an error if the seeds name no frame or one that is not in the clip. Seeds that are
-// colours have no marks file, and no frame to name.
+// CheckSeeds returns an error if the marks file of the seeds names no frame, or one that is not in the clip.
 func CheckSeeds(t *take.Take, m *reading.Marks) error {
 	if err := FrameNamed(m, t.Info()); err != nil {
 		return err
@@ -121,7 +120,7 @@ func CheckSeeds(t *take.Take, m *reading.Marks) error {
 // SeedsFor returns the seeds of a marks file, for what is asked.
 func (q *Asked) SeedsFor(m *reading.Marks) []sticker.Seed {
 	seeds := Seeds(m)
-	q.mayLack(seeds)
+	q.markOptional(seeds)
 	return seeds
 }
 
@@ -132,11 +131,11 @@ func (q *Asked) SeedsOfColours(colours string) ([]sticker.Seed, error) {
 	if err != nil {
 		return nil, err
 	}
-	q.mayLack(seeds)
+	q.markOptional(seeds)
 	return seeds, q.Serves(seeds)
 }
 
-// LeftOut says of which seeds no sticker was found, so that the track has no such landmark; "" of none.
+// LeftOut says for which seeds no sticker was found, so that the track lacks their landmarks; "" for none.
 func LeftOut(seeds []sticker.Seed, track *reading.Track) string {
 	var names []string
 	for _, s := range seeds {
@@ -150,10 +149,10 @@ func LeftOut(seeds []sticker.Seed, track *reading.Track) string {
 	return "no sticker is followed at " + text.And(names) + ", without which the angle can be read"
 }
 
-// Follow follows the seeds through the clip, both ways. progress hears how many frames are
-// done and how many stickers the last one showed; also gets each frame as it comes, in
-// order, with a mark for each seed; both may be nil. The track leaves out optional seeds that are on no
-// sticker (LeftOut). With an error it has what was followed until then.
+// Follow follows the seeds through the clip, forwards and backwards. progress is called with the number
+// of frames done, of all frames, and of stickers found in the last one; also is called with each frame
+// in order, with a mark for each seed; both may be nil. The track leaves out optional seeds that are on
+// no sticker (LeftOut). If there is an error, the track has what was followed until then.
 func Follow(ctx context.Context, t *take.Take, seeds []sticker.Seed, facing string, progress func(done, of, found int), also func(*reading.TrackFrame) error) (*reading.Track, error) {
 	track := &reading.Track{Facing: facing}
 	for _, seed := range seeds {
@@ -189,8 +188,8 @@ func tracked(m sticker.Mark) reading.Tracked {
 	return reading.Tracked{X: m.At.X, Y: m.At.Y, Covariance: m.Cov, Seen: seen}
 }
 
-// CutOff reports whether a clip that was followed is cut off, so that the track has what is
-// there.
+// CutOff reports whether following ended because the file of the clip is cut off, with a track of
+// the frames before that.
 func CutOff(err error, track *reading.Track) bool {
 	var e *sticker.Error
 	return errors.As(err, &e) && e.Problem == sticker.Cut && track != nil && len(track.Frames) > 0
@@ -202,8 +201,8 @@ func Motionless(err error) bool {
 	return errors.As(err, &e) && e.Problem == sticker.Motionless
 }
 
-// seenOnce puts in place of "nothing moves" that a mark was seen in one frame alone, where
-// that is so.
+// seenOnce replaces the error "nothing moves" if a mark was seen in one frame alone, which is the
+// likelier cause.
 func seenOnce(err error, track *reading.Track) error {
 	if !Motionless(err) {
 		return err
@@ -278,7 +277,7 @@ func (d *Desk) TrackPasses(ctx context.Context, t *take.Take, q *Asked, track *r
 	return out, nil
 }
 
-// neverSeen are the landmarks that no frame of a track shows, in words.
+// neverSeen returns the landmarks that no frame of a track shows, in words.
 func neverSeen(t *reading.Track) string {
 	var names []string
 	for k, l := range t.Landmarks {

@@ -14,8 +14,8 @@ import (
 // JournalName is the file name of the journal in the data folder.
 const JournalName = "ecart.journal"
 
-// DataFolder is where takes, marks and the journal are kept; given is "" for the usual
-// place.
+// DataFolder returns the folder of takes, marks and the journal; given is "" for the usual
+// one.
 func DataFolder(given string) (string, error) {
 	if given != "" {
 		return filepath.Abs(given)

@@ -21,7 +21,7 @@ import (
 
 // Filing is how a reading is filed in the journal; "" means not given.
 type Filing struct {
-	Athlete   string // a pseudonym if you like; "" is for nobody
+	Athlete   string // a name or a pseudonym; "" for nobody
 	Day       string // on which the take was made, 2006-01-02
 	Session   string
 	State     string // of the body: cold, warm or after
@@ -32,7 +32,7 @@ type Filing struct {
 	Note      string
 }
 
-// CheckFiling looks through how a reading is filed; with the journal, whether that can be
+// CheckFiling checks how a reading is filed, and with withJournal that the journal can be
 // written.
 func (d *Desk) CheckFiling(f Filing, withJournal bool) error {
 	if err := OneOf("state", f.State, "cold", "warm", "after"); err != nil {
@@ -56,7 +56,7 @@ func (d *Desk) CheckFiling(f Filing, withJournal bool) error {
 	return d.CheckJournal()
 }
 
-// Entry is a reading as it is kept, made by q; the filing's day is that of the take.
+// Entry returns the journal's entry for a reading r that q gave. The filing has its day.
 func Entry(f Filing, q *Asked, r *reading.Reading) (*journal.Entry, error) {
 	if r.Proposed {
 		return nil, fault.New("the marks of the reading are proposed and not confirmed, and such a reading is not kept", "look at the marks, and confirm them: give "+fault.Option("confirm")+", or delete \"proposed\" from each mark that is right")
@@ -81,8 +81,8 @@ func Entry(f Filing, q *Asked, r *reading.Reading) (*journal.Entry, error) {
 	return e, e.SetReading(r)
 }
 
-// checkVariant returns an error if no reading of this measure, or none with these lines, is made in
-// the position.
+// checkVariant returns an error if the position is none of this measure, or does not fit the lines of
+// the reading.
 func checkVariant(name string, r *reading.Reading) error {
 	if name == "" {
 		return nil
@@ -122,16 +122,16 @@ func sideOf(r *reading.Reading) string {
 	return ""
 }
 
-// Kept is where a reading was kept.
+// Kept describes a kept reading.
 type Kept struct {
 	ID            int64
 	Athlete, Path string
 	Day           string
-	Near          string // of an athlete who is new: another whose name is one slip of typing away
-	AtLeast       string // of a passive split that a floor may have stopped: that it is read as at least this; else ""
+	Near          string // for a new athlete: another whose name is one slip of typing away
+	AtLeast       string // AtLeastOf the reading
 }
 
-// AtLeastOf is the note of a kept reading of a passive split that a floor may have stopped; else "".
+// AtLeastOf returns a note if a floor may have stopped the split, so that the angle is a lower bound; else "".
 func AtLeastOf(e *journal.Entry, r *reading.Reading) string {
 	if change.AtLeast(r.Measure, e.Variant, e.Condition, r.IntervalDeg) {
 		return change.AtLeastNote
@@ -139,7 +139,7 @@ func AtLeastOf(e *journal.Entry, r *reading.Reading) string {
 	return ""
 }
 
-// Keep keeps a reading made by q in the journal, which is created if missing.
+// Keep keeps a reading that q gave in the journal, which is created if missing.
 func (d *Desk) Keep(ctx context.Context, f Filing, q *Asked, r *reading.Reading) (_ *Kept, err error) {
 	e, err := Entry(f, q, r)
 	if err != nil {
@@ -171,14 +171,14 @@ func (d *Desk) Keep(ctx context.Context, f Filing, q *Asked, r *reading.Reading)
 func (d *Desk) ahead(day time.Time) bool { return day.After(d.Now().UTC().Add(14 * time.Hour)) }
 
 // Day returns the day on which a take was made: the one given, else the take's own.
-func (d *Desk) Day(said string, info take.Info) (string, error) {
+func (d *Desk) Day(given string, info take.Info) (string, error) {
 	ofTake := DayOf(info)
 	switch {
-	case said != "" && ofTake != "" && said != ofTake:
-		d.note("%s says that it was made on %s; it is kept under %s, as %s says", info.Name, ofTake, said, fault.Option("day"))
-		return said, nil
-	case said != "":
-		return said, nil
+	case given != "" && ofTake != "" && given != ofTake:
+		d.note("%s says that it was made on %s; it is kept under %s, as %s says", info.Name, ofTake, given, fault.Option("day"))
+		return given, nil
+	case given != "":
+		return given, nil
 	case ofTake == "":
 		return "", fault.New(fmt.Sprintf("%q does not say on which day it was made", info.Name), "give the day with "+fault.Option("day")+", such as "+fault.Option("day")+" 2026-03-21")
 	}

@@ -11,17 +11,17 @@ import (
 	"ecart/cmd/internal/session"
 )
 
-// ListAsk is the input of a squad's list; a cell of a row takes precedence.
+// ListAsk is a squad's list and the options for all of its rows; a cell of a row takes precedence.
 type ListAsk struct {
 	Path   string
 	Ask    Ask
 	Filing Filing
 	Keep   bool // every reading is to be kept
-	Afresh bool // every row is read, whatever was read before
+	Afresh bool // every row is read, even if a reading of it is remembered
 }
 
-// ListEvents hears how far a list of so many rows is read; nil is nobody. end is called when
-// it is, and may be nil.
+// ListEvents is called with the number of rows before a list is read, and returns what receives
+// its events, and what is called at the end, which may be nil. A nil ListEvents receives nothing.
 type ListEvents func(rows int) (hear func(session.Event), end func())
 
 // List is a list that is to be read.
@@ -60,7 +60,7 @@ func (d *Desk) OpenList(a ListAsk) (*List, error) {
 	return &List{data, list, a}, d.CheckFiling(filing, a.Keep)
 }
 
-// ReadList reads the takes of a list, or as many as were read when ctx ended.
+// ReadList reads the takes of a list. If ctx ends, the session has those read until then.
 func (d *Desk) ReadList(ctx context.Context, l *List, events ListEvents) *session.Session {
 	memory, err := session.OpenMemory()
 	if err != nil {
@@ -92,13 +92,13 @@ func (l *List) Report(run *session.Session) *session.Report {
 type ListRow struct {
 	Line           int
 	Ask            Ask    // its files as they are written
-	Filing         Filing // its athlete is the pseudonym where the list has them
-	Seeds, Colours string // what is followed; "" if nothing is, both
+	Filing         Filing // its athlete is the pseudonym if the list has pseudonyms
+	Seeds, Colours string // what is followed; both "" if nothing is
 	Err            error  // what is wrong with the row, nil if nothing is
 }
 
-// ListRows reads a squad's list without any of the files that it names; notes say what in it is
-// not read. Errors call options by the names of columns.
+// ListRows reads a squad's list, but none of the files that it names; notes say what of the list is
+// not used. Errors call options by the names of columns.
 func ListRows(name string, data []byte) (rows []ListRow, notes []string, err error) {
 	l, err := session.Parse(name, data)
 	if err != nil {

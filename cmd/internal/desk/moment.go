@@ -82,8 +82,8 @@ func FrameNamed(m *reading.Marks, info take.Info) error {
 		"write \"frame\": N into the marks file, N being the frame that was marked, counted from 0")
 }
 
-// frameAsked is the frame that at names, else that of the marks file. The note says where
-// the two differ.
+// frameAsked returns the frame that at names, else marked, that of the marks file. If the two
+// differ, note says so.
 func frameAsked(t *take.Take, at string, marked int) (n int, note string, err error) {
 	info := t.Info()
 	last := t.Time(info.Frames - 1)

@@ -5,27 +5,27 @@ import (
 	"slices"
 )
 
-// Moving finds what moves in a clip, from small pictures of it: a part of the frame about it for
-// each picture, all of one size, so that the view that follows it does not breathe. It is nil where
-// nothing small moves: nobody does, or the camera does. The pictures are of one size, in the order
-// of the clip; parts are in their pixels.
+// Moving finds what moves in a clip, from small pictures of it. It returns a rectangle around it for
+// each picture, all of one size, so that a view that follows it does not change its scale. It is nil
+// if nothing moves, or nearly the whole frame does, as with a moving camera. The pictures are of one
+// size, in the order of the clip; rectangles are in their pixels.
 //
 // A pixel moves if it differs from the picture before by more than noise: by 12 of 255 at least,
 // about four standard deviations of a phone's noise after JPEG, and by six times the median
-// difference of the pair, which a flickering light lifts. What moves is bounded by the 2nd and the
-// 98th percentile of its pixels each way, so that a few stray ones do not count. Of a pair in which
-// under 1 in 2,000 or over a third of the pixels move nothing is known. The size is the 90th
-// percentile over the clip, with a tenth of it as room on each side; halving or doubling any of these
-// changes the demo's part by less than a fifth of its width.
+// difference of the pair, which flickering light raises. What moves is bounded by the 2nd and the
+// 98th percentile of its pixels in x and in y, so that a few stray ones do not count. A pair in which
+// under 1 in 2,000 or over a third of the pixels move gives no rectangle. The size is the 90th
+// percentile over the clip, with a tenth of it as room on each side. Halving or doubling any of these
+// figures changes the demo's rectangle by less than a fifth of its width.
 func Moving(pictures []*image.Gray) []image.Rectangle {
 	if len(pictures) < 3 {
 		return nil
 	}
 	size := pictures[0].Rect.Size()
-	boxes := make([]image.Rectangle, len(pictures)) // empty where nothing is known
+	boxes := make([]image.Rectangle, len(pictures)) // empty if not known
 	var wide, high []int
 	for i := 1; i < len(pictures); i++ {
-		boxes[i] = moved(pictures[i-1], pictures[i])
+		boxes[i] = changedPart(pictures[i-1], pictures[i])
 	}
 	boxes[0] = boxes[1]
 	for _, b := range boxes {
@@ -44,15 +44,15 @@ func Moving(pictures []*image.Gray) []image.Rectangle {
 		return nil // the whole frame, nearly
 	}
 	w, h = min(w, size.X), min(h, size.Y)
-	return follow(boxes, size, w, h)
+	return smooth(boxes, size, w, h)
 }
 
-// follow lays parts of w by h about the boxes, their middles smoothed over five pictures.
-func follow(boxes []image.Rectangle, size image.Point, w, h int) []image.Rectangle {
+// smooth returns rectangles of w by h around the boxes, with their middles averaged over five pictures.
+func smooth(boxes []image.Rectangle, size image.Point, w, h int) []image.Rectangle {
 	out := make([]image.Rectangle, len(boxes))
 	for i := range boxes {
 		var x, y, n int
-		for reach := 2; n == 0; reach++ { // where nothing is known, what is known nearest
+		for reach := 2; n == 0; reach++ { // farther if no box is known within reach
 			for j := max(0, i-reach); j <= min(len(boxes)-1, i+reach); j++ {
 				if b := boxes[j]; !b.Empty() {
 					x, y, n = x+b.Min.X+b.Max.X, y+b.Min.Y+b.Max.Y, n+2
@@ -66,8 +66,8 @@ func follow(boxes []image.Rectangle, size image.Point, w, h int) []image.Rectang
 	return out
 }
 
-// moved bounds what differs between two pictures; empty where nothing is known.
-func moved(a, b *image.Gray) image.Rectangle {
+// changedPart returns the rectangle around what differs between two pictures, empty if it is not known.
+func changedPart(a, b *image.Gray) image.Rectangle {
 	size := a.Rect.Size()
 	if b.Rect.Size() != size {
 		return image.Rectangle{}
@@ -103,13 +103,13 @@ func moved(a, b *image.Gray) image.Rectangle {
 	if 2000*n < len(diff) || 3*n > len(diff) {
 		return image.Rectangle{}
 	}
-	x0, x1 := middle(columns, n)
-	y0, y1 := middle(rows, n)
+	x0, x1 := central(columns, n)
+	y0, y1 := central(rows, n)
 	return image.Rect(x0, y0, x1+1, y1+1)
 }
 
-// middle is from where to where 96 in 100 of n counts lie.
-func middle(counts []int, n int) (from, to int) {
+// central returns the range in which the middle 96 % of n counts lie.
+func central(counts []int, n int) (from, to int) {
 	seen := 0
 	from, to = -1, len(counts)-1
 	for i, c := range counts {

@@ -12,8 +12,8 @@ import (
 	"ecart/vision/take"
 )
 
-// Pass is one widest moment of one pass of a clip, or a pass with the reason why none is read. A pass is a stretch of a clip
-// in which one athlete is in the picture and moves. Each leap in a pass is a reading of its own.
+// Pass is one leap of one pass of a clip, read at its widest moment, or a pass with the reason why none is read. A pass is a
+// stretch of a clip in which one athlete is in the picture and moves. Each leap in a pass is a reading of its own.
 type Pass struct {
 	Number      int      `json:"pass"`       // from 1, in the order in which passes begin
 	Leap        int      `json:"leap"`       // in the pass, from 1; 0: none is read
@@ -34,29 +34,29 @@ type Pass struct {
 	Marks    *reading.Marks   `json:"-"`                // in the frame of the moment
 	Track    *reading.Track   `json:"-"`                // of a pass with stickers
 	Proposal *Proposal        `json:"-"`                // of a proposed pass
-	Nobody   bool             `json:"nobody,omitempty"` // something moves there that is no person
+	Nobody   bool             `json:"nobody,omitempty"` // what moves there is no person
 }
 
-// PassesSchema is that of a list of passes as JSON.
+// PassesSchema is the schema of a list of passes as JSON.
 const PassesSchema = "ecart/passes/1"
 
-// newPass is a pass of these frames.
+// newPass returns a pass of these frames.
 func newPass(t *take.Take, number, from, to int) Pass {
 	return Pass{Number: number, From: from, To: to, FromS: t.TrueTime(from).Seconds(), ToS: t.TrueTime(to).Seconds()}
 }
 
-// fail says why no moment is read.
+// fail records why no moment is read.
 func (p *Pass) fail(err error) {
 	p.WhyNot, p.WhatToDo = fault.Words(err, fault.Bare)
 }
 
-// read is the moment of a reading.
+// read records a reading and its moment.
 func (p *Pass) read(r *reading.Reading) {
 	frame, at := r.Take.Frame, r.Take.TimeS
 	p.Reading, p.MomentFrame, p.MomentS = r, &frame, &at
 }
 
-// nobodysPass stands for a pass of nobody in a list of names.
+// nobodysPass stands, in a list of names, for a pass that gets no name.
 const nobodysPass = "-"
 
 // ParseAthletes reads names separated by commas, one for each pass, and "-" for a pass that is nobody's.
@@ -72,7 +72,7 @@ func ParseAthletes(list string) (names []string, err error) {
 		if err := e.CheckNames(); err != nil {
 			return nil, err
 		}
-		if name = e.Athlete; output.Visible(name) != name { // a list would show it otherwise
+		if name = e.Athlete; output.Visible(name) != name { // a list would not show it as it is
 			return nil, fault.New(fmt.Sprintf("%s has a name with invisible characters in it: %q", fault.Option("athletes"), name), "type the name anew")
 		}
 		names = append(names, name)
@@ -80,8 +80,8 @@ func ParseAthletes(list string) (names []string, err error) {
 	return names, nil
 }
 
-// NamePasses gives each pass in which somebody is seen its athlete, in order. Where the number of names is not that of these
-// passes nobody is named, and the error says so.
+// NamePasses gives each pass in which a person is seen its athlete, in order. If the number of names is not that of these
+// passes, nobody is named and there is an error.
 func NamePasses(passes []Pass, names []string) error {
 	if names == nil {
 		return nil
@@ -93,7 +93,7 @@ func NamePasses(passes []Pass, names []string) error {
 		}
 	}
 	if len(of) != len(names) {
-		return fault.New(fmt.Sprintf("there are %s and %s: no pass was given a name", Count(len(names), "name"), countPasses(len(of))),
+		return fault.New(fmt.Sprintf("there are %s and %s: no pass was given a name", Count(len(names), "name"), passCount(len(of))),
 			"look at the passes, and give one name for each in their order, - for a pass that is of no athlete")
 	}
 	for i := range passes {
@@ -104,14 +104,14 @@ func NamePasses(passes []Pass, names []string) error {
 	return nil
 }
 
-func countPasses(n int) string {
+func passCount(n int) string {
 	if n == 1 {
 		return "1 pass"
 	}
 	return fmt.Sprintf("%d passes", n)
 }
 
-// CountPasses says how many passes and moments there are: "3 passes, 4 moments".
+// CountPasses words how many passes and moments there are: "3 passes, 4 moments".
 func CountPasses(passes []Pass) string {
 	n, moments := 0, 0
 	for i, p := range passes {
@@ -122,7 +122,7 @@ func CountPasses(passes []Pass) string {
 			moments++
 		}
 	}
-	return countPasses(n) + ", " + Count(moments, "moment")
+	return passCount(n) + ", " + Count(moments, "moment")
 }
 
 // SharedWords is the note of a pass in which somebody else moves too.

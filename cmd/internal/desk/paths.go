@@ -81,8 +81,8 @@ func parsePlace(s string) (at geometry.Point, frame int, ok bool) {
 	return at, frame, true
 }
 
-// DrawPaths writes the clip with the paths in every frame, a second of them, into an empty
-// file; name is what errors call it. progress may be nil.
+// DrawPaths writes the clip, with the paths of the last second in every frame, into an empty
+// file; name names it in errors. progress may be nil.
 func DrawPaths(ctx context.Context, out *os.File, name string, t *take.Take, track *reading.Track, covers []figure.Cover, progress func(done, of, found int)) error {
 	first, last := track.Frames[0].Frame, track.Frames[len(track.Frames)-1].Frame
 	jumps := track.Jumps()
@@ -112,7 +112,7 @@ type PathPoint struct {
 	Name   string        `json:"name"`
 	Seen   int           `json:"seen_frames"`
 	Gaps   []reading.Gap `json:"gaps"`     // frames in which it was not seen
-	Left   *PathPlace    `json:"leftmost"` // null where it was never seen
+	Left   *PathPlace    `json:"leftmost"` // null if it was never seen, as the others
 	Right  *PathPlace    `json:"rightmost"`
 	Top    *PathPlace    `json:"highest"`
 	Bottom *PathPlace    `json:"lowest"`

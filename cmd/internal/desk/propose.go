@@ -15,28 +15,28 @@ import (
 	"ecart/vision/take"
 )
 
-// Proposal is what a picture suggests: marks on one frame, and in a clip the moment.
+// Proposal is what is proposed from a picture: marks on one frame, and in a clip the moment.
 type Proposal struct {
 	Marks *reading.Marks
-	// Network are the marks of a clip by the network alone, without the outlines of legs; nil where
+	// Network has the marks of a clip by the network alone, without the outlines of legs; nil if
 	// some lie outside the picture.
 	Network *reading.Marks
 	// MomentS is the widest moment of a clip, seconds of true time from the first frame,
-	// and MomentSDS its standard deviation; both 0 of a still.
+	// and MomentSDS its standard deviation; both are 0 for a still.
 	MomentS, MomentSDS float64
 	Outlines           int // legs whose axis comes from their outline
 	Curve              []ProposedAngle
 	Looks              int // runs of the network
 }
 
-// ProposedAngle is an angle of a clip's curve; NaN where it is not known.
+// ProposedAngle is an angle of a clip's curve; NaN if it is not known.
 type ProposedAngle struct {
 	Frame           int
 	TimeS, AngleDeg float64
 }
 
-// Track is the curve as a track with no landmarks, to be drawn: each angle is as uncertain
-// as the reading from the proposals.
+// Track returns the curve as a track without landmarks, to be drawn. Each angle has the
+// uncertainty of r, the reading from the proposals.
 func (p *Proposal) Track(r *reading.Reading) *reading.Track {
 	t := &reading.Track{}
 	for _, c := range p.Curve {
@@ -45,7 +45,7 @@ func (p *Proposal) Track(r *reading.Reading) *reading.Track {
 	return t
 }
 
-// Faces is the error where the measure needs the way the chest faces, and neither q says it nor the picture shows it.
+// Faces returns an error if the measure needs the way the chest faces, and neither q nor the picture gives it.
 func (p *Proposal) Faces(q *Asked) error {
 	r := &q.Request
 	if !r.Measure.Facing || r.Options.Facing != "" || p.Marks.Facing != "" {
@@ -62,8 +62,8 @@ type Athlete struct {
 	Given bool
 }
 
-// ParseAthlete reads 812,344 or 812,344@20, a place and the frame it was looked up in; ""
-// is the zero value.
+// ParseAthlete parses 812,344 or 812,344@20, a place in pixels and its frame; "" is the zero
+// value.
 func ParseAthlete(s string) (a Athlete, err error) {
 	if s == "" {
 		return a, nil
@@ -76,8 +76,8 @@ func ParseAthlete(s string) (a Athlete, err error) {
 	return a, nil
 }
 
-// CanPropose returns the error that says why no marks can be proposed on this machine, nil where the network's file is
-// there. Whether it is the right file is checked when it is used.
+// CanPropose returns the error why no marks can be proposed on this machine, nil if the network's file is there. Whether
+// it is the right file is checked when it is used.
 func CanPropose() error {
 	folder, err := DataFolder("")
 	if err != nil {
@@ -86,7 +86,7 @@ func CanPropose() error {
 	return model.There(model.Path(folder))
 }
 
-// Meant is the error of a take in which two people are seen and nobody said who is meant.
+// Meant is the error if two people are seen in a take and it is not known who is meant.
 type Meant struct {
 	Frame int // in which both are seen
 	words *fault.Error
@@ -100,13 +100,13 @@ func (m *Meant) Hint() string { return m.words.Hint() }
 // Unwrap returns the error with its options marked.
 func (m *Meant) Unwrap() error { return m.words }
 
-// Propose looks at the take for the marks that q's measure needs. progress hears what part
-// of the work is done, 0 to 1, and may be nil. ctx ends it at once.
+// Propose proposes the marks that q's measure needs. progress is called with the part of the
+// work that is done, 0 to 1, and may be nil. ctx ends it at once.
 func (d *Desk) Propose(ctx context.Context, t *take.Take, q *Asked, a Athlete, progress func(float64)) (*Proposal, error) {
 	return d.ProposeIn(ctx, t, q, a, 0, 0, progress)
 }
 
-// ProposeIn is Propose for the frames of a clip from one to another, both included; to 0 is the last one.
+// ProposeIn is Propose for the frames of a clip between from and to, both included; if to is 0, to the last one.
 func (d *Desk) ProposeIn(ctx context.Context, t *take.Take, q *Asked, a Athlete, from, to int, progress func(float64)) (*Proposal, error) {
 	if needsRibs(q.Request.Measure) {
 		return nil, ribsFault(q.Request.Measure)
@@ -196,9 +196,9 @@ func placeWords(p geometry.Point) string { return fmt.Sprintf("%.0f,%.0f", p.X, 
 // a jump lasts half a second.
 const aroundS = 0.5
 
-// LookAround has the pose network look at the frames around the one that was marked, and puts the
-// widest moment there into the marks: the reading then says what its frame missed. The marks
-// themselves stay as they are. It is an error of a still and of a track, which needs no network.
+// LookAround runs the pose network on the frames around the one that was marked, and puts the widest
+// moment there into the marks. The reading then says what its frame missed. The marks themselves stay
+// as they are. For a still, and for a track, which needs no network, it is an error.
 func (d *Desk) LookAround(ctx context.Context, t *take.Take, q *Asked, progress func(float64)) error {
 	info := t.Info()
 	switch {
@@ -218,7 +218,7 @@ func (d *Desk) LookAround(ctx context.Context, t *take.Take, q *Asked, progress 
 	for to < info.Frames-1 && (t.TrueTime(to+1)-t.TrueTime(n)).Seconds() <= aroundS {
 		to++
 	}
-	one := *q // with no marks: those of a person are no proposals
+	one := *q // without the marks of a person
 	one.Request.Marks = &reading.Marks{Schema: reading.MarksSchema}
 	if one.Request.Options.Facing == "" {
 		one.Request.Options.Facing = geometry.Facing(q.Request.Marks.Facing)

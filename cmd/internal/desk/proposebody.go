@@ -8,18 +8,18 @@ import (
 	"ecart/vision/pose"
 )
 
-// oneWay is the greatest angle between the two upper arms, as the network has them, at which they count as raised alike,
-// radians. In 22 clips of handstands with parallel arms the network had them 1 to 11 degrees apart (rms 7), the near one
-// raised less in all: 12 to 20 degrees decide these alike, 8 would leave out 6. Of arms that are truly some degrees apart, the
-// angle is off by half of that.
-const oneWay = 15 * math.Pi / 180
+// parallelArms is the largest angle between the two upper arms, from the network, at which they count as parallel, radians.
+// In 22 clips of handstands with parallel arms the network placed them 1 to 11 degrees apart (rms 7), with the near arm
+// raised less in all. Every limit from 12 to 20 degrees accepts all of these; 8 would leave out 6. If arms are truly some
+// degrees apart, the angle is wrong by half of that.
+const parallelArms = 15 * math.Pi / 180
 
-// armsMeasured reports whether the measure is that of the upper arm against the trunk, of one side.
+// armsMeasured reports whether the measure is an angle between upper arm and trunk.
 func (p *proposer) armsMeasured() bool {
 	return p.q.Measure.Name == "shoulder-flexion" || p.q.Measure.Name == "shoulder-extension"
 }
 
-// armsAlike reports whether the arms of a body lie one way, so that both sides are taken together.
+// armsAlike reports whether the arms of a body are parallel, so that the mean of both sides is used.
 func (p *proposer) armsAlike(b *pose.Body) bool {
 	if !p.armsMeasured() {
 		return false
@@ -33,13 +33,13 @@ func (p *proposer) armsAlike(b *pose.Body) bool {
 		arms[s] = elbow.At.Sub(shoulder.At)
 	}
 	l, r := arms[0], arms[1]
-	return math.Abs(math.Atan2(l.X*r.Y-l.Y*r.X, l.X*r.X+l.Y*r.Y)) <= oneWay
+	return math.Abs(math.Atan2(l.X*r.Y-l.Y*r.X, l.X*r.X+l.Y*r.Y)) <= parallelArms
 }
 
-// together moves hip, shoulder and elbow of one side, so that they lie to each other as the middles of both sides do, each
-// as little as that allows. Seen from the side, the network has the joints of both sides in nearly one place, and what it has
-// apart is mostly wrong: it sees the near arm raised less than the other one.
-func together(b *pose.Body, of []named) []named {
+// bothArms moves hip, shoulder and elbow of one side by as little as possible, so that they lie to each other as the middles
+// of both sides do. Seen from the side, both sides' joints lie in nearly one place, and the differences that the network
+// sees are mostly wrong: it sees the near arm raised less than the far one.
+func bothArms(b *pose.Body, of []namedPoint) []namedPoint {
 	of = slices.Clone(of)
 	var shift geometry.Vec
 	for _, l := range of {
@@ -51,8 +51,8 @@ func together(b *pose.Body, of []named) []named {
 	return of
 }
 
-// seen takes from the bodies of a clip on which side of the trunk the chest is. It stays the same when somebody turns over.
-// Without it, an angle past straight counts as one short of it, and the moment is missed.
+// seen decides from the bodies of a clip on which side of the trunk's line the chest is, which stays the same when somebody
+// turns over. Without it, an angle past straight counts as one short of straight, and the moment is missed.
 func (p *proposer) seen(bodies []*pose.Body) {
 	var votes [2]int
 	for _, b := range bodies {
@@ -64,7 +64,7 @@ func (p *proposer) seen(bodies []*pose.Body) {
 			votes[1]++
 		}
 	}
-	switch { // one in three may be wrong: legs and trunk hide the face
+	switch { // a majority of two to one: legs and trunk hide the face, so that some are wrong
 	case votes[0] > 2*votes[1]:
 		p.front = 1
 	case votes[1] > 2*votes[0]:
@@ -72,12 +72,12 @@ func (p *proposer) seen(bodies []*pose.Body) {
 	}
 }
 
-// facing is the way the chest of a body in the clip faces, "" where it is not known.
+// facing returns the way the chest of a body in the clip faces, "" if it is not known.
 func (p *proposer) facing(b *pose.Body) geometry.Facing {
 	return geometry.Facing(wayOf(frontwards(b).Scale(p.front)))
 }
 
-// frontwards is the unit vector clockwise of the trunk's way up, in the picture, y down.
+// frontwards returns the unit vector a quarter turn clockwise from hip to shoulder, in the picture, y down.
 func frontwards(b *pose.Body) geometry.Vec {
 	up := b.Middle("shoulder").At.Sub(b.Middle("hip").At)
 	long := up.Norm()
@@ -87,11 +87,11 @@ func frontwards(b *pose.Body) geometry.Vec {
 	return geometry.Vec{X: -up.Y / long, Y: up.X / long}
 }
 
-// leastChest is the length of pose.Body.Chest below which the person faces the camera, or it cannot be told: the nose is some
-// 0.2 of the trunk before the ears.
+// leastChest is the length of pose.Body.Chest below which the facing is not known, or towards the camera: seen from the side,
+// the nose is about 0.2 trunk lengths in front of the ears.
 const leastChest = 0.1
 
-// wayOf is left, right, up or down, whichever is nearest; "" of a vector too short.
+// wayOf returns left, right, up or down, whichever is nearest to c; "" if c is too short.
 func wayOf(c geometry.Vec) string {
 	switch {
 	case c.Norm() < leastChest:
@@ -106,8 +106,8 @@ func wayOf(c geometry.Vec) string {
 	return "down"
 }
 
-// facingOf is the way the chest faces in most of the bodies: left, right, up or down; ""
-// where they face the camera or it cannot be told.
+// facingOf returns the way the chest faces in most of the bodies: left, right, up or down; ""
+// if they face the camera or it is not known.
 func facingOf(bodies []*pose.Body) string {
 	votes := map[string]int{}
 	for _, b := range bodies {

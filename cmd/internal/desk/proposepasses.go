@@ -14,18 +14,18 @@ import (
 	"ecart/vision/take"
 )
 
-// ProposePasses cuts a clip into the passes of its athletes and looks in each for the marks that q's measure needs, at each
-// of its widest moments. progress hears what part of the work is done, 0 to 1, and may be nil. ctx ends it at once.
+// ProposePasses cuts a clip into the passes of its athletes, and proposes in each the marks that q's measure needs at each
+// widest moment. progress is called with the part of the work that is done, 0 to 1, and may be nil. ctx ends it at once.
 func (d *Desk) ProposePasses(ctx context.Context, t *take.Take, q *Asked, progress func(float64)) ([]Pass, error) {
 	return d.proposePasses(ctx, t, q, false, progress)
 }
 
-// severalS is the shortest pass, s, of which it is asked whether one athlete leaps in it several times: two run-ups, and two
-// flights of half a second. One leap with its run-up is mostly shorter, and looking for several takes four times as long.
+// severalS is the shortest pass, s, that is searched for several leaps of one athlete: two run-ups, and two flights of half a
+// second. One leap with its run-up is mostly shorter, and the search for several takes four times as long.
 const severalS = 4
 
-// ProposeSeveral is ProposePasses for a clip in which several come by one after the other, or one leaps several times, and
-// nil of any other. Only passes with marks are returned; without says of the others why there are none.
+// ProposeSeveral is ProposePasses for a clip with several passes, or one that is long enough for several leaps; it returns nil
+// for any other. Only passes with marks are returned; without says why the others have none.
 func (d *Desk) ProposeSeveral(ctx context.Context, t *take.Take, q *Asked, progress func(float64)) (passes []Pass, without []string, err error) {
 	if t.Info().Still {
 		return nil, nil, nil
@@ -88,8 +88,8 @@ func (d *Desk) proposePasses(ctx context.Context, t *take.Take, q *Asked, severa
 	return out, nil
 }
 
-// mayBeSeveral reports whether a clip cut like that may have several moments: two pass alone, or one for so long that there
-// is time for two leaps.
+// mayBeSeveral reports whether a clip with these passes may have several moments: two passes with one athlete each, or one that
+// is long enough for two leaps.
 func mayBeSeveral(t *take.Take, cut []pose.Pass) bool {
 	if len(cut) == 1 {
 		return (t.TrueTime(cut[0].To) - t.TrueTime(cut[0].From)).Seconds() >= severalS
@@ -98,8 +98,8 @@ func mayBeSeveral(t *take.Take, cut []pose.Pass) bool {
 	return len(alone) >= 2
 }
 
-// proposePass is the moments of one pass, or the pass with the reason why there are none. The error is that of ctx or of the
-// child program.
+// proposePass returns the moments of one pass, or the pass with the reason why there are none. The error is that of ctx or of
+// the child program.
 func (d *Desk) proposePass(ctx context.Context, f *pose.Finder, t *take.Take, q *Asked, number int, c *pose.Pass, progress func(float64)) ([]Pass, error) {
 	info := t.Info()
 	pass := newPass(t, number, c.From, c.To)
@@ -151,7 +151,7 @@ func (d *Desk) proposePass(ctx context.Context, f *pose.Finder, t *take.Take, q 
 	return out, nil
 }
 
-// scatter is the standard deviation of a proposed angle from the places of its landmarks, degrees, to first order.
+// scatter returns the standard deviation of a proposed angle that comes from its landmarks, degrees, to first order.
 func (p *proposer) scatter(b *pose.Body) float64 {
 	at := p.places(b)
 	if at == nil {
@@ -168,7 +168,7 @@ func (p *proposer) scatter(b *pose.Body) float64 {
 			at[l.name] = was.Add(step)
 			up := p.angleAt(at, facing)
 			at[l.name] = was.Add(step.Scale(-1))
-			if half := math.Abs(up-p.angleAt(at, facing)) / 2; half < 90 { // else the angle goes over 0 or is not known there
+			if half := math.Abs(up-p.angleAt(at, facing)) / 2; half < 90 { // else the angle wraps around or is NaN there
 				variance += half * half
 			}
 			at[l.name] = was

@@ -12,36 +12,36 @@ import (
 	"ecart/vision/pose"
 )
 
-// proposer turns what the network sees into marks of one measure.
+// proposer turns bodies that the network finds into marks for one measure.
 type proposer struct {
 	q    *reading.Request
 	name string         // of the take
 	size geometry.Point // of the picture, px
-	// chest is the way the chest faces about the moment, the sum of pose.Body.Chest; zero until it is known.
+	// chest is the way the chest faces around the moment, the sum of pose.Body.Chest; zero until it is known.
 	chest geometry.Vec
-	// front is on which side of the trunk's line the chest is in a clip: 1 clockwise of the way up, -1 the other way, 0 not
-	// known.
+	// front is the side of the trunk's line on which the chest is in a clip: 1 clockwise of the line from hip to shoulder, -1
+	// counterclockwise, 0 not known.
 	front float64
 }
 
-// leastPresent is the probability that a point is in the picture below which it is not
-// proposed: more likely it is not.
+// leastPresent is the probability of a point to be in the picture below which it is not
+// proposed: it is then more likely outside.
 const leastPresent = 0.5
 
-// named is a landmark as it is proposed.
-type named struct {
+// namedPoint is a proposed landmark.
+type namedPoint struct {
 	name, kind string
-	side       pose.Side // of the body, where it is of one side
+	side       pose.Side // of the body, unless it is the middle of both sides
 	pose.Point
 }
 
-// landmarks are the points that the measure needs of a body, with those that decide its
-// side.
-func (p *proposer) landmarks(b *pose.Body) []named {
-	both := func(kind string) []named {
-		return []named{{"right-" + kind, kind, pose.Right, b.Of(kind, pose.Right)}, {"left-" + kind, kind, pose.Left, b.Of(kind, pose.Left)}}
+// landmarks returns the points of a body that the measure needs, and those that decide its
+// sense.
+func (p *proposer) landmarks(b *pose.Body) []namedPoint {
+	both := func(kind string) []namedPoint {
+		return []namedPoint{{"right-" + kind, kind, pose.Right, b.Of(kind, pose.Right)}, {"left-" + kind, kind, pose.Left, b.Of(kind, pose.Left)}}
 	}
-	middle := func(kind string) named { return named{kind, kind, pose.Left, b.Middle(kind)} }
+	middle := func(kind string) namedPoint { return namedPoint{kind, kind, pose.Left, b.Middle(kind)} }
 	legEnd := "ankle"
 	if p.q.Options.Leg == geometry.Thigh {
 		legEnd = "knee"
@@ -49,25 +49,25 @@ func (p *proposer) landmarks(b *pose.Body) []named {
 	switch p.q.Measure.Name {
 	case "hip-split", "uneven-legs":
 		legs := p.frontFirst(b, legEnd)
-		return append([]named{{"front-" + legEnd, legEnd, legs[0], b.Of(legEnd, legs[0])}, {"back-" + legEnd, legEnd, legs[1], b.Of(legEnd, legs[1])}}, middle("hip"), middle("shoulder"))
+		return append([]namedPoint{{"front-" + legEnd, legEnd, legs[0], b.Of(legEnd, legs[0])}, {"back-" + legEnd, legEnd, legs[1], b.Of(legEnd, legs[1])}}, middle("hip"), middle("shoulder"))
 	case "leg-separation":
 		return append(append(both("hip"), both(legEnd)...), both("shoulder")...)
 	}
-	var out []named
+	var out []namedPoint
 	side, name := p.side(b)
 	for _, kind := range oneSided[p.q.Measure.Name] {
 		if kind == "ankle" && legEnd == "knee" && p.q.Measure.Name != "knee-bend" && p.q.Measure.Name != "foot-point" {
 			kind = "knee"
 		}
-		out = append(out, named{name + kind, kind, side, b.Of(kind, side)})
+		out = append(out, namedPoint{name + kind, kind, side, b.Of(kind, side)})
 	}
 	if p.armsAlike(b) {
-		return together(b, out)
+		return bothArms(b, out)
 	}
 	return out
 }
 
-// frontFirst are the sides of the leg in front and of the one behind, by where they end along the way the chest faces.
+// frontFirst returns the sides of the front leg and of the back leg, by where they end in the direction that the chest faces.
 // Which is which does not change the angle between them.
 func (p *proposer) frontFirst(b *pose.Body, legEnd string) [2]pose.Side {
 	chest := p.chest
@@ -82,7 +82,7 @@ func (p *proposer) frontFirst(b *pose.Body, legEnd string) [2]pose.Side {
 
 func needsRibs(m geometry.Measure) bool { return slices.Contains(m.Needs, "ribs") }
 
-// oneSided are the landmarks of measures of one side of the body.
+// oneSided has the landmarks of the measures of one side of the body.
 var oneSided = map[string][]string{
 	"shoulder-flexion":   {"shoulder", "hip", "elbow"},
 	"shoulder-extension": {"shoulder", "hip", "elbow"},
@@ -97,9 +97,9 @@ var oneSided = map[string][]string{
 	"foot-sickle":        {"knee", "ankle", "toe"},
 }
 
-// side is the side of the body that a measure of one side is read on: the one asked for,
-// else of a leg's rise the leg that is higher, else the one nearer to the camera. The
-// name goes before a landmark; it is empty where front or back was asked for.
+// side returns the side of the body that a measure of one side is read on: the one asked for,
+// else for leg-rise the higher leg, else the side nearer to the camera. The string is the
+// prefix of its landmarks, empty if front or back was asked for.
 func (p *proposer) side(b *pose.Body) (pose.Side, string) {
 	s := b.Near()
 	switch p.q.Options.Side {
@@ -120,13 +120,13 @@ func (p *proposer) side(b *pose.Body) (pose.Side, string) {
 }
 
 // inside reports whether a point is in the picture, by its place and by the network.
-func (p *proposer) inside(m named) bool {
+func (p *proposer) inside(m namedPoint) bool {
 	return m.Present >= leastPresent && m.At.X >= 0 && m.At.Y >= 0 && m.At.X <= p.size.X-1 && m.At.Y <= p.size.Y-1
 }
 
-// angle is the angle of a body, in degrees, for finding the widest moment: NaN where a
-// landmark is not in the picture, and outside what bodies reach. Where it is not known
-// which way the chest faces, it is the angle without its sense.
+// angle returns the angle of a body, degrees, for finding the widest moment. It is NaN if a
+// landmark is not in the picture or the angle is beyond the reach of bodies. If the way the
+// chest faces is not known, it is the angle without its sense.
 func (p *proposer) angle(b *pose.Body) float64 {
 	at := p.places(b)
 	if at == nil {
@@ -135,7 +135,7 @@ func (p *proposer) angle(b *pose.Body) float64 {
 	return p.angleAt(at, p.facing(b))
 }
 
-// places are the landmarks of a body, y up; nil where one is not in the picture.
+// places returns the landmarks of a body, y up; nil if one is not in the picture.
 func (p *proposer) places(b *pose.Body) map[string]geometry.Point {
 	at := map[string]geometry.Point{}
 	for _, m := range p.landmarks(b) {
@@ -147,7 +147,7 @@ func (p *proposer) places(b *pose.Body) map[string]geometry.Point {
 	return at
 }
 
-// angleAt is the angle between landmarks, y up, of a body that faces that way; see angle.
+// angleAt returns the angle between landmarks, y up, of a body with this facing; see angle.
 func (p *proposer) angleAt(at map[string]geometry.Point, facing geometry.Facing) float64 {
 	measure, options := p.q.Measure, p.q.Options
 	if measure.Facing && options.Facing == "" {
@@ -207,11 +207,11 @@ func (p *proposer) clip(f *pose.Found) (*Proposal, error) {
 	return out, nil
 }
 
-// widest is the peak in frames; nil where it is not known how fast the angle falls about it. sd is
+// widest returns the peak in frames; nil if it is not known how fast the angle falls around it. sd is
 // the moment's standard deviation, seconds.
 func (p *proposer) widest(f *pose.Found, sd float64) *reading.Widest {
 	k := f.Peak
-	var before, after *pose.Moment // on both sides of the peak, within its reach as far from it as there are
+	var before, after *pose.Moment // the farthest on either side of the peak within its reach
 	for i := range f.Moments {
 		m := &f.Moments[i]
 		switch d := m.Time.Seconds() - k.Time.Seconds(); {
@@ -229,7 +229,7 @@ func (p *proposer) widest(f *pose.Found, sd float64) *reading.Widest {
 		SD: round(sd / interval), Fall: k.Fall * interval * interval, Reach: math.Floor(k.Reach / interval)}
 }
 
-// marks are the proposals for a body; k is the peak it is of, nil for a still.
+// marks returns the proposals for a body; k is the peak that it belongs to, nil for a still.
 func (p *proposer) marks(b *pose.Body, k *pose.Peak, frame int, facing string) (*reading.Marks, error) {
 	m := &reading.Marks{Schema: reading.MarksSchema, Frame: frame, Found: reading.OnlySeen}
 	if p.q.Measure.Facing && p.q.Options.Facing == "" {
@@ -252,14 +252,14 @@ func (p *proposer) marks(b *pose.Body, k *pose.Peak, frame int, facing string) (
 	return m, nil
 }
 
-// round is to a hundredth of a pixel, far below what a proposal is good to.
+// round rounds to a hundredth, which in pixels is far below the uncertainty of a proposal.
 func round(v float64) float64 { return math.Round(v*100) / 100 }
 
-// covariance is that of a proposed landmark, px^2, from the study's figures (priors.yaml)
-// and the athlete's size in the picture. Elbows and wrists are known better across the arm
-// than along it. Where a leg's axis comes from its outline, hip and ankle are known that much
-// better across it.
-func (p *proposer) covariance(b *pose.Body, k *pose.Peak, l named) [2][2]float64 {
+// covariance returns the covariance of a proposed landmark, px^2, from the study's figures
+// (priors.yaml) and the athlete's size in the picture. Elbows and wrists are known better
+// across the arm than along it. If a leg's axis comes from its outline, hip and ankle are
+// known better across it.
+func (p *proposer) covariance(b *pose.Body, k *pose.Peak, l namedPoint) [2][2]float64 {
 	priors := p.q.PriorsUsed()
 	share := priors.Segments.Fraction
 	stature := b.Length() / (share["hip-shoulder"] + share["hip-ankle"])
@@ -294,12 +294,12 @@ func (p *proposer) covariance(b *pose.Body, k *pose.Peak, l named) [2][2]float64
 	return [2][2]float64{{a*along.X*along.X + c*n.X*n.X, xy}, {xy, a*along.Y*along.Y + c*n.Y*n.Y}}
 }
 
-// legAxis is the direction of the leg that a landmark is on, and its deviation across it:
-// of a leg without an outline, sd, and of an ankle on its shank's outline, that of the outline
-// across the shank. The middle of the hips has a direction only where both
-// legs have an outline, and lie about in one line: else it is known no better along the one
-// than along the other.
-func (p *proposer) legAxis(k *pose.Peak, l named, sd, outline float64) (geometry.Vec, float64) {
+// legAxis returns the direction of the leg that a landmark is on, and the landmark's standard
+// deviation across it, px: outline if the leg's axis comes from its outline, or if an ankle
+// is on the outline of its shank; else sd. The middle of the hips has a direction only if both
+// legs have an outline and lie roughly in one line: else each leg improves it in another
+// direction.
+func (p *proposer) legAxis(k *pose.Peak, l namedPoint, sd, outline float64) (geometry.Vec, float64) {
 	unit := func(a *pose.Axis) geometry.Vec {
 		sin, cos := math.Sincos(float64(a.Direction))
 		return geometry.Vec{X: cos, Y: sin}

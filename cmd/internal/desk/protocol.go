@@ -12,14 +12,14 @@ import (
 // ProtocolSchema names the version of the JSON of a Protocol.
 const ProtocolSchema = "ecart/protocol/1"
 
-// Practice is the source of what is common practice, and PracticeNote says so of the lines beside
-// which no other source stands.
+// Practice is the source of what is common practice; PracticeNote says this about lines without
+// another source.
 const (
 	Practice     = movement.Practice
 	PracticeNote = "what has no source beside it is common practice in halls"
 )
 
-// Protocol says how a take is made, and its JSON.
+// Protocol says how a take is made. It is written as JSON too.
 type Protocol struct {
 	Schema    string         `json:"schema"`
 	Name      string         `json:"name"` // of the measure, movement or contrast
@@ -29,14 +29,14 @@ type Protocol struct {
 	Cautions  []string       `json:"cautions"`
 }
 
-// ProtocolLine is one thing that it says.
+// ProtocolLine is one instruction of a Protocol.
 type ProtocolLine struct {
 	Head   string `json:"head"`
 	Text   string `json:"text"`
 	Source string `json:"source"`
 }
 
-// ProtocolNames are what there are protocol cards of.
+// ProtocolNames returns the measures, movements and contrasts that have a protocol card.
 func ProtocolNames() []string { return movement.CardNames() }
 
 // FindProtocol returns the card of a measure, a movement or a contrast in a condition and a

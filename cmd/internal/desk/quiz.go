@@ -25,9 +25,9 @@ import (
 	"golang.org/x/text/message"
 )
 
-// QuizAsk is what a quiz is asked with.
+// QuizAsk is the input of a quiz.
 type QuizAsk struct {
-	SheetAsk            // how marks of lists are read, and where takes are looked for
+	SheetAsk            // how marks in lists are read, and where takes are searched
 	Filing   Filing     // of rows of lists
 	Files    []string   // readings, and lists as 'ecart squad' reads them
 	ShowFace bool       // heads are not covered
@@ -42,12 +42,12 @@ type Quiz struct {
 	posed []Posed
 }
 
-// Posed is a reading that a question is made of.
+// Posed is a reading from which a question is made.
 type Posed struct {
 	Reading *reading.Reading
-	Take    string // its file; "" where it is to be found by its content
-	From    string // what it comes from, in errors: a file with the row, a take
-	beside  string // the folder of that
+	Take    string // its file; "" if it is to be found by its content
+	From    string // where it comes from, for errors: a file, a row of a list, a take
+	beside  string // the folder of From
 }
 
 // Quiz makes questions of readings, in an order that the seed decides.
@@ -55,14 +55,14 @@ func (d *Desk) Quiz(ctx context.Context, a QuizAsk) (*Quiz, error) {
 	if len(a.Files) == 0 {
 		return nil, fault.New("a quiz takes readings, and none was given", "give READINGs that 'ecart read --json' printed, or a LIST of 'ecart squad'")
 	}
-	all, err := d.pose(ctx, a)
+	all, err := d.gatherPosed(ctx, a)
 	if err != nil {
 		return nil, err
 	}
 	return d.QuizOf(ctx, a, all)
 }
 
-// QuizOf is Quiz of readings that are at hand.
+// QuizOf is Quiz with given readings.
 func (d *Desk) QuizOf(ctx context.Context, a QuizAsk, all []Posed) (*Quiz, error) {
 	if err := askedOnce(all); err != nil {
 		return nil, err
@@ -84,8 +84,8 @@ func (d *Desk) QuizOf(ctx context.Context, a QuizAsk, all []Posed) (*Quiz, error
 	return &Quiz{key, d, a, all}, err
 }
 
-// pose gathers the readings of all files that were given.
-func (d *Desk) pose(ctx context.Context, a QuizAsk) (all []Posed, err error) {
+// gatherPosed gathers the readings of all files.
+func (d *Desk) gatherPosed(ctx context.Context, a QuizAsk) (all []Posed, err error) {
 	for _, path := range a.Files {
 		var some []Posed
 		if strings.EqualFold(filepath.Ext(path), ".csv") {
@@ -165,15 +165,15 @@ func (d *Desk) poseList(ctx context.Context, a QuizAsk, path string) (out []Pose
 	return out, nil
 }
 
-// bare is an option as a list calls it.
+// bare words an option as a list does: by its name.
 func bare(option string) string { return option }
 
-// findAll finds the takes of readings by what is in them, looking through each folder once.
-// Those that are not found are left to be named when they are needed.
+// findAll finds the takes of readings by their content, going through each folder once. A
+// take that is not found is reported when its frame is needed.
 func (d *Desk) findAll(ctx context.Context, given []string, all []Posed) error {
 	d.opt.Doing("looking for the takes")
 	defer d.opt.Doing("")
-	by := map[string]map[string]string{} // by folder, the takes by their sum
+	by := map[string]map[string]string{} // by folder and SHA-256: the take
 	for i, p := range all {
 		if p.Take != "" || p.Reading.Take.SHA256 == "" {
 			continue
@@ -198,8 +198,8 @@ func (d *Desk) findAll(ctx context.Context, given []string, all []Posed) error {
 	return nil
 }
 
-// takesIn are the takes of a folder by their SHA-256; deep looks into the folders in it too.
-// A folder that cannot be looked into has none.
+// takesIn returns the takes of a folder by their SHA-256; deep includes its subfolders. A
+// folder that cannot be read has none.
 func takesIn(ctx context.Context, dir string, deep bool) (map[string]string, error) {
 	sums := map[string]string{}
 	err := eachTake(ctx, dir, deep, func(p, sum string) error {
@@ -215,7 +215,7 @@ func takesIn(ctx context.Context, dir string, deep bool) (map[string]string, err
 	return sums, err
 }
 
-// Frame is the frame of question i, from 0, with its head covered unless that is not wanted.
+// Frame returns the frame of question i, from 0, with the head covered unless ShowFace is set.
 func (q *Quiz) Frame(ctx context.Context, i int) (sheet.Input, error) {
 	q.desk.opt.Doing(fmt.Sprintf("frame %d of %d", i+1, len(q.posed)))
 	defer q.desk.opt.Doing("")
@@ -255,7 +255,7 @@ func aboutFile(from string, err error) error {
 	return fault.New(from+": "+fact, hint)
 }
 
-// KeyFile is the key of a quiz as a file.
+// KeyFile returns the key of a quiz as a file.
 func (q *Quiz) KeyFile() ([]byte, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
@@ -265,7 +265,7 @@ func (q *Quiz) KeyFile() ([]byte, error) {
 	return output.EscapeJSON(b.Bytes()), err
 }
 
-// QuizOfKey is the quiz of a key file, whose takes lie where takeOf says by their SHA-256; name is
+// QuizOfKey returns the quiz of a key file. takeOf returns the file of a take by its SHA-256; name is
 // used in errors.
 func (d *Desk) QuizOfKey(name string, keyFile []byte, a QuizAsk, takeOf func(sha256 string) string) (*Quiz, error) {
 	key, err := quiz.ParseKey(name, keyFile)
@@ -280,7 +280,7 @@ func (d *Desk) QuizOfKey(name string, keyFile []byte, a QuizAsk, takeOf func(sha
 	return q, nil
 }
 
-// Asks is what question i asks, from 0.
+// Asks returns what question i asks, from 0.
 func (q *Quiz) Asks(i int, opt sheet.Options) (sheet.Asks, error) {
 	question := &q.Key.Questions[i]
 	in, err := q.desk.sheetInput(question.Reading, nil, nil)
@@ -291,7 +291,7 @@ func (q *Quiz) Asks(i int, opt sheet.Options) (sheet.Asks, error) {
 }
 
 // Score marks answers, each a band's letter or several with the percentage of each ("b 70 c 30"),
-// "" where a question is left out; name is used in errors.
+// or "" for a question that is left out; name is used in errors.
 func (q *Quiz) Score(name string, answers []string) (*quiz.Score, error) {
 	rows := [][]string{{"question", "band"}}
 	for i, a := range answers {
@@ -332,8 +332,8 @@ func (d *Desk) Score(keyPath, answersPath string) (*quiz.Key, *quiz.Score, error
 	return key, score, err
 }
 
-// WriteAnswers writes an empty answer list as the spreadsheets of the place open one:
-// parted by semicolons where a comma stands in numbers.
+// WriteAnswers writes an empty answer list as spreadsheets in the language open one:
+// separated by semicolons if its decimal separator is a comma.
 func WriteAnswers(w io.Writer, k *quiz.Key, tag language.Tag) error {
 	comma := ','
 	if strings.Contains(message.NewPrinter(tag).Sprintf("%.1f", 0.5), ",") {

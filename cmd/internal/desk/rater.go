@@ -17,19 +17,19 @@ import (
 // from 3 on Student's t has a finite variance.
 const leastFreedom = 3
 
-// ApplyRater has a reading take the rater's own placement figure, where the journal knows
-// one, in place of the usual one, and notes which it is. It is written into the priors, so
-// that it is kept with the reading; marks with a figure of their own keep it. A rater named
-// "" changes nothing.
+// ApplyRater replaces the usual placement figure of a reading by the rater's own, if the
+// journal has one, and notes which figure is used. It goes into the priors, so that it is
+// kept with the reading; marks with a figure of their own keep theirs. A rater named ""
+// changes nothing.
 func (d *Desk) ApplyRater(ctx context.Context, q *Asked, rater string) error {
 	if rater == "" {
 		return nil
 	}
-	file, said, err := d.ownPriors(ctx, rater, q.Sources.Priors)
+	file, sentence, err := d.ownPriors(ctx, rater, q.Sources.Priors)
 	if err != nil {
 		return err
 	}
-	d.opt.Note(said)
+	d.opt.Note(sentence)
 	if file == nil {
 		return nil
 	}
@@ -38,18 +38,18 @@ func (d *Desk) ApplyRater(ctx context.Context, q *Asked, rater string) error {
 	return err
 }
 
-// RaterWords say which placement figure a rater's readings take; "" of nobody.
+// RaterWords says which placement figure a rater's readings use; "" for no rater.
 func (d *Desk) RaterWords(ctx context.Context, name string) (string, error) {
 	if name == "" {
 		return "", nil
 	}
-	_, said, err := d.ownPriors(ctx, name, nil)
-	return said, err
+	_, sentence, err := d.ownPriors(ctx, name, nil)
+	return sentence, err
 }
 
-// ownPriors is a priors file, which may be empty, with the rater's own placement figure in
-// it; nil where the journal knows none that can be used. said is a sentence on which it is.
-func (d *Desk) ownPriors(ctx context.Context, name string, priors []byte) (file []byte, said string, err error) {
+// ownPriors returns the priors file, which may be empty, with the rater's own placement figure
+// in it; nil if the journal has none that can be used. sentence says which figure is used.
+func (d *Desk) ownPriors(ctx context.Context, name string, priors []byte) (file []byte, sentence string, err error) {
 	var r journal.Rater
 	err = d.InJournal(journal.Options{Read: true}, func(j *journal.Journal) (err error) {
 		r, err = j.Rater(ctx, name)
@@ -67,8 +67,8 @@ func (d *Desk) ownPriors(ctx context.Context, name string, priors []byte) (file 
 	return file, fmt.Sprintf("%s places marks to %.2g px, as found on %s", r.Name, r.SDPx, r.Day), err
 }
 
-// raterPriors is a priors file, which may be empty, with the placement figure of a
-// rater in it. The figure s was found from a scatter with f degrees of freedom, so
+// raterPriors returns the priors file, which may be empty, with the placement figure of
+// a rater in it. The figure s was estimated from a scatter with f degrees of freedom, so
 // that a placement follows Student's t, scaled by s: its standard deviation is
 // s sqrt(f / (f - 2)) (JCGM 101:2008, 6.4.9).
 func raterPriors(r journal.Rater, file []byte) ([]byte, error) {

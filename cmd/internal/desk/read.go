@@ -13,7 +13,7 @@ import (
 	"ecart/vision/take"
 )
 
-// Result is what reading a take gives.
+// Result is the result of reading a take.
 type Result struct {
 	Reading *reading.Reading
 	Frame   *take.Frame // that was read
@@ -90,18 +90,18 @@ func (q *Asked) DescribeTake(ctx context.Context, t *take.Take) error {
 	return err
 }
 
-// Describe tells the request what the take says of itself.
+// Describe puts the metadata of the take into the request.
 func (q *Asked) Describe(info take.Info, sha256 string) {
 	q.readout = readout(info.Orientation)
 	q.Request.Still = info.Still
-	if f := info.FocalLength35; q.Request.FocalMm == 0 && f >= 8 && f <= 1000 { // a still that says something else says nothing
+	if f := info.FocalLength35; q.Request.FocalMm == 0 && f >= 8 && f <= 1000 { // values outside this range in a file are wrong
 		q.Request.FocalMm = f
 	}
 	q.Request.Take = reading.Take{Name: info.Name, SHA256: sha256, WidthPx: info.Width, HeightPx: info.Height, Unjudged: info.Unjudged}
 }
 
-// SetMarks chooses frame n, which is shown at a time from the first frame on. Of a track its
-// marks there are taken.
+// SetMarks chooses frame n, with its time from the first frame. If there is a track, its marks
+// in that frame are used.
 func (q *Asked) SetMarks(n int, at time.Duration) error {
 	q.Request.Take.Frame, q.Request.Take.TimeS = n, at.Seconds()
 	if q.Track == nil {
@@ -120,7 +120,7 @@ func (q *Asked) SetMarks(n int, at time.Duration) error {
 	return nil
 }
 
-// setMoment works out what the frame that was chosen has missed of the peak of the track.
+// setMoment computes by how much the chosen frame may have missed the peak of the track.
 func (q *Asked) setMoment() {
 	if q.Track != nil {
 		q.Request.Moment = reading.MissedBeside(q.Request, q.Track, q.Request.Take.Frame)
@@ -142,7 +142,7 @@ func (q *Asked) SetNear() {
 	if q.Track == nil {
 		return
 	}
-	if at, p, err := reading.PeakRequest(q.Request, q.Track, q.readout); err == nil && p.Frame == q.Request.Take.Frame { // else reading the frame tells what is wrong
+	if at, p, err := reading.PeakRequest(q.Request, q.Track, q.readout); err == nil && p.Frame == q.Request.Take.Frame { // reading the frame reports an error
 		q.setPeak(at, p)
 		return
 	}
@@ -154,9 +154,9 @@ func (q *Asked) setPeak(at reading.Request, p reading.Peak) {
 	q.Sources.Marks = nil // the marks are those of the frame
 }
 
-// Read reads what was chosen. damaged tells whether a frame of the take is damaged, and may
-// be nil if that is known: if it is and the marks do not say it, the reading has it among its
-// cautions, and damage says it as well.
+// Read reads what was chosen. damaged reports whether a frame of the take is damaged; it may
+// be nil if that is known already. If the frame is damaged, damage says so, and the reading has
+// it among its cautions.
 func (q *Asked) Read(ctx context.Context, damaged func(ctx context.Context, n int) (bool, error)) (r *reading.Reading, damage string, err error) {
 	if r, err = reading.Read(q.Request); err != nil {
 		return nil, "", Optioned(err)
@@ -181,7 +181,7 @@ func (q *Asked) Read(ctx context.Context, damaged func(ctx context.Context, n in
 	return r, damage, nil
 }
 
-// ReadPeak reads the peak of the track: see SetPeak.
+// ReadPeak reads the peak of the track; see SetPeak.
 func (q *Asked) ReadPeak(ctx context.Context) (*reading.Reading, error) {
 	if err := q.SetPeak(); err != nil {
 		return nil, Optioned(err)
@@ -190,7 +190,7 @@ func (q *Asked) ReadPeak(ctx context.Context) (*reading.Reading, error) {
 	return r, err
 }
 
-// Optioned marks the option that a measure wants to be told.
+// Optioned marks the option in the error of a measure that needs it.
 func Optioned(err error) error {
 	var o *geometry.OptionError
 	if !errors.As(err, &o) {
@@ -203,8 +203,8 @@ func Optioned(err error) error {
 	return fault.New(o.Error(), hint).Because(o)
 }
 
-// readout is the direction in the upright picture in which the sensor's rows are read, by
-// the orientation as stored (EXIF numbering).
+// readout returns the direction in the upright picture in which the sensor's rows are read out,
+// from the stored orientation (EXIF numbering).
 func readout(orientation int) [2]float64 {
 	switch orientation {
 	case 3, 4:

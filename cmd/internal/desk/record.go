@@ -13,9 +13,9 @@ import (
 	"ecart/vision/take"
 )
 
-// Annotate writes the clip with the fan in every frame, and the covers of each, into an
-// empty file; name is what errors call it. q says what is measured, and its marks have level
-// and corners. progress may be nil.
+// Annotate writes the clip, with the fan and the covers in every frame, into an empty file;
+// name names it in errors. q says what is measured; level and corners are those of its marks.
+// progress may be nil.
 func Annotate(ctx context.Context, out *os.File, name string, t *take.Take, q reading.Request, track *reading.Track, covers func(frame int) []figure.Cover, progress func(done, of, found int)) error {
 	first, last := track.Frames[0].Frame, track.Frames[len(track.Frames)-1].Frame
 	stand := q.Marks
@@ -30,7 +30,7 @@ func Annotate(ctx context.Context, out *os.File, name string, t *take.Take, q re
 				one.Take.Frame = f.Index
 				var err error
 				if r, err = reading.Sketch(one); err != nil {
-					r, why = nil, "the angle cannot be read here" // a mark outside the picture, say
+					r, why = nil, "the angle cannot be read here" // a mark is outside the picture, for instance
 				}
 			} else if why = "a sticker is not seen"; track.Frames[i].Damaged {
 				why = "the file is damaged here"
@@ -43,8 +43,8 @@ func Annotate(ctx context.Context, out *os.File, name string, t *take.Take, q re
 	})
 }
 
-// DrawClip writes a clip of what draw makes of the frames from one to another, into an empty
-// file; name is what errors call it.
+// DrawClip writes a clip of the pictures that draw makes of the frames first to last into an
+// empty file; name names it in errors.
 func DrawClip(ctx context.Context, out *os.File, name string, t *take.Take, first, last int, draw func(*take.Frame) (image.Image, error)) error {
 	info := t.Info()
 	rate := info.NominalRate

@@ -14,7 +14,7 @@ import (
 	"ecart/geometry"
 )
 
-// Remake makes a kept reading again from what the journal kept of it.
+// Remake computes a kept reading again from its entry in the journal.
 func Remake(e *journal.Entry) (*reading.Reading, error) {
 	q, err := Again(e)
 	if err != nil {
@@ -35,7 +35,7 @@ func Remake(e *journal.Entry) (*reading.Reading, error) {
 	return r, nil
 }
 
-// Again is the request that makes a kept reading again.
+// Again returns the request that gives a kept reading again.
 func Again(e *journal.Entry) (reading.Request, error) {
 	q, err := e.Again()
 	if err != nil {
@@ -51,39 +51,38 @@ func Again(e *journal.Entry) (reading.Request, error) {
 	return q, err
 }
 
-// Recomputed is what came of making readings again.
+// Recomputed is the result of computing readings again.
 type Recomputed struct {
 	Readings int      `json:"readings"`
 	Same     int      `json:"same"`
-	Replaced int      `json:"replaced"` // of those that changed
+	Replaced int      `json:"replaced"` // how many of the changed ones
 	Changed  []Remade `json:"changed"`
 	Failed   []Remade `json:"failed"`
 
-	All  int   `json:"-"` // how many were to be made again
+	All  int   `json:"-"` // how many were to be computed again
 	Torn error `json:"-"` // damage of the file itself, from which readings may be missing
 }
 
-// Remade is one reading that is not as it was.
+// Remade is a reading that changed or failed.
 type Remade struct {
 	ID      int64     `json:"reading"`
 	Athlete string    `json:"athlete"`
 	Day     string    `json:"day"`
 	Changes []Figures `json:"changes,omitempty"`
-	Why     string    `json:"why,omitempty"` // it could not be made, or differs
+	Why     string    `json:"why,omitempty"` // why it failed or differs
 	Do      string    `json:"do,omitempty"`
 }
 
-// Figures is a number before and after; nil where there was none.
+// Figures is a number before and after; nil for none.
 type Figures struct {
 	Name   string   `json:"figure"`
 	Before *float64 `json:"before"`
 	After  *float64 `json:"after"`
 }
 
-// Recompute makes the readings that the filter lets through again, one after the other, and
-// with write puts those that changed in place of the old. An error of ctx says that it was
-// stopped; what was replaced until then stays. name words the options in what is wrong with a
-// reading.
+// Recompute computes the readings that the filter selects again, one after the other. With write
+// it replaces those that changed. If ctx ends, what was replaced until then stays. name words the
+// options in the errors of readings.
 func (d *Desk) Recompute(ctx context.Context, q journal.Filter, write bool, name func(option string) string) (*Recomputed, error) {
 	if err := CheckFilter(q); err != nil {
 		return nil, err
@@ -142,7 +141,7 @@ func (d *Desk) recompute(ctx context.Context, j *journal.Journal, q journal.Filt
 	return nil
 }
 
-// figureOf is nil where there is none.
+// figureOf returns nil for NaN.
 func figureOf(v float64) *float64 {
 	if math.IsNaN(v) {
 		return nil
@@ -150,10 +149,10 @@ func figureOf(v float64) *float64 {
 	return &v
 }
 
-// hintless is what to do about an error that nobody foresaw.
+// hintless is the hint of an error that has none.
 const hintless = "this is no fault of yours: please report it with the command as you gave it"
 
-// wordsOf are what is wrong and what to do, on a line each, with options worded by name.
+// wordsOf returns what is wrong and what to do, a line each, with options worded by name.
 func wordsOf(err error, name func(option string) string) (fact, hint string) {
 	fact, hint = fault.Words(err, name)
 	if hint == "" {

@@ -16,8 +16,8 @@ import (
 // RepeatSchema names the version of the JSON of a Repeat.
 const RepeatSchema = "ecart/repeat/1"
 
-// Repeat is how well frames were marked again, and its JSON. Pixels are those of pictures
-// whose longer side is LongSidePx.
+// Repeat is how well marks on frames were repeated. It is written as JSON too. Pixels are those
+// of pictures whose longer side is LongSidePx.
 type Repeat struct {
 	Schema        string                `json:"schema"`
 	Measure       string                `json:"measure,omitempty"`
@@ -32,30 +32,30 @@ type Repeat struct {
 	Notes         []string              `json:"notes"`
 }
 
-// RaterFigure is how well somebody marks: a point, and the angle; nil where that
-// rater marked no frame twice.
+// RaterFigure is how well a rater repeats a point and the angle; nil if the rater
+// marked no frame twice.
 type RaterFigure struct {
 	Name        string         `json:"name"`
 	PlacementPx *change.Spread `json:"placement_px,omitempty"` // of one point, each axis
 	Angle       *change.Error  `json:"angle,omitempty"`
 }
 
-// MarkedTwice is how two raters agree, or one with their own marks of before.
+// MarkedTwice is how two raters agree, or the first and second marks of one rater.
 type MarkedTwice struct {
 	First  string `json:"first"`
 	Second string `json:"second"`
 	*change.Agreement
 }
 
-// RepeatAsk is what 'ecart repeat' is asked with.
+// RepeatAsk is the input of Repeat.
 type RepeatAsk struct {
 	Files   []string          // a list that ends in .csv, or a take and its marks files
-	Rater   string            // who marked; of a list, only that rater's lines count
-	Measure *geometry.Measure // nil is pixels alone
+	Rater   string            // who marked; if given, only that rater's lines of a list count
+	Measure *geometry.Measure // nil for pixels alone
 	Options geometry.Options
 }
 
-// Repeat works out how well frames were marked again.
+// Repeat computes how well marks on frames were repeated.
 func (d *Desk) Repeat(ctx context.Context, a RepeatAsk) (*Repeat, error) {
 	d.opt.Doing("looking at the takes")
 	ms, err := d.markings(ctx, a)
@@ -67,7 +67,7 @@ func (d *Desk) Repeat(ctx context.Context, a RepeatAsk) (*Repeat, error) {
 	return r, Optioned(err)
 }
 
-// RepeatOf works out how well one frame was marked again, by the marks themselves.
+// RepeatOf is Repeat for one frame whose marks have several placements.
 func (d *Desk) RepeatOf(a RepeatAsk, t reading.Take, m *reading.Marks) (*Repeat, error) {
 	r, err := repeatOf([]marking{{a.Rater, "the marks of " + t.Name, t, m}}, a.Measure, a.Options)
 	return r, Optioned(err)
@@ -78,7 +78,7 @@ func (r *Repeat) Keepable() bool {
 	return slices.ContainsFunc(r.Raters, func(f RaterFigure) bool { return f.PlacementPx != nil && f.PlacementPx.Freedom >= leastFreedom })
 }
 
-// Says is how well each rater places a point, in a sentence each.
+// Says returns a sentence for each rater on how well they place a point.
 func (r *Repeat) Says() []string {
 	var out []string
 	for _, f := range r.Raters {
@@ -89,8 +89,8 @@ func (r *Repeat) Says() []string {
 	return out
 }
 
-// KeepRaters puts the raters' figures into the journal. before is called when it is known
-// that there are some and that the journal can be opened.
+// KeepRaters puts the raters' figures into the journal. before is called once there are figures to
+// keep and the journal is open.
 func (d *Desk) KeepRaters(ctx context.Context, r *Repeat, before func() error) error {
 	keep, err := toKeep(r, d.Now().Format(time.DateOnly))
 	if err != nil {
@@ -110,7 +110,7 @@ func (d *Desk) KeepRaters(ctx context.Context, r *Repeat, before func() error) e
 	})
 }
 
-// repeatOf finds how well frames were marked again; no measure is nil.
+// repeatOf computes a Repeat; measure may be nil.
 func repeatOf(ms []marking, measure *geometry.Measure, opt geometry.Options) (*Repeat, error) {
 	if err := notCopied(ms); err != nil {
 		return nil, err
@@ -124,7 +124,7 @@ func repeatOf(ms []marking, measure *geometry.Measure, opt geometry.Options) (*R
 		if !slices.Contains(raters, m.rater) {
 			raters = append(raters, m.rater)
 		}
-		// a person points at a screen: pictures of other sizes are as if shown alike
+		// a person points at a screen: pictures of all sizes are taken as shown equally large
 		f := float64(r.LongSidePx) / float64(max(m.take.WidthPx, m.take.HeightPx))
 		if f != 1 && !slices.Contains(r.Notes, noteScaled(r.LongSidePx)) {
 			r.Notes = append(r.Notes, noteScaled(r.LongSidePx))
@@ -165,8 +165,8 @@ func repeatOf(ms []marking, measure *geometry.Measure, opt geometry.Options) (*R
 	return r, nil
 }
 
-// notCopied refuses marks of one frame that are the same to the last digit: nobody
-// places a point twice on the same spot.
+// notCopied refuses two markings of a frame that are the same to the last digit: nobody
+// places all points twice on the same spots.
 func notCopied(ms []marking) error {
 	seen := map[string]string{}
 	for i := range ms {
@@ -182,7 +182,7 @@ func notCopied(ms []marking) error {
 	return nil
 }
 
-// longSide is the most common longer side of the pictures, the largest of equals.
+// longSide returns the most common longer side of the pictures, px; of equally common ones the largest.
 func longSide(ms []marking) int {
 	n := map[int]int{}
 	best := 0
@@ -198,10 +198,10 @@ func longSide(ms []marking) int {
 	return best
 }
 
-// placements parts marks in which every landmark was placed as often into one set
-// of marks each time; else there is one set, each landmark at its mean.
+// placements splits marks in which every landmark was placed equally often into one set
+// for each round of placing; otherwise it returns the marks as one set.
 func placements(m *reading.Marks) []*reading.Marks {
-	seen := map[string]int{} // how often each landmark was placed so far
+	seen := map[string]int{} // number of placements of each landmark so far
 	var out []*reading.Marks
 	for _, p := range m.Marks {
 		k := seen[p.Landmark]
@@ -220,7 +220,7 @@ func placements(m *reading.Marks) []*reading.Marks {
 	return out
 }
 
-// anglesOf are the angles that a marking gives; none without a measure.
+// anglesOf returns the angles that a marking gives; none without a measure.
 func anglesOf(m *marking, measure *geometry.Measure, opt geometry.Options) (out []change.Repeat, err error) {
 	if measure == nil {
 		return nil, nil
@@ -251,10 +251,10 @@ func (r *Repeat) figureOf(name string, angles []change.Repeat) RaterFigure {
 	return f
 }
 
-// agreements are those of every two raters with three frames in common, and then of
-// each rater's first marking with the second.
+// agreements returns the agreement of every two raters, and then of each rater's first
+// marks with the second ones, if there are frames enough.
 func agreements(angles []change.Repeat, raters []string) (out []MarkedTwice) {
-	by := map[[2]string][]float64{} // frame and rater
+	by := map[[2]string][]float64{} // by frame and rater
 	var frames []string
 	for _, a := range angles {
 		key := [2]string{a.Frame, a.Rater}
@@ -300,7 +300,7 @@ func mean(v []float64) (out float64) {
 	return out
 }
 
-// toKeep are the raters' figures as the journal keeps them.
+// toKeep returns the raters' figures as the journal keeps them.
 func toKeep(r *Repeat, day string) (out []journal.Rater, err error) {
 	for _, f := range r.Raters {
 		if f.PlacementPx == nil || f.PlacementPx.Freedom < leastFreedom {

@@ -15,7 +15,7 @@ import (
 	"ecart/vision/take"
 )
 
-// marking is one time that somebody marked a frame.
+// marking is a marks file, or a rater's line of a list, for one frame.
 type marking struct {
 	rater string
 	file  string // the marks file
@@ -23,10 +23,10 @@ type marking struct {
 	marks *reading.Marks
 }
 
-// frame tells frames apart, whatever the takes are called.
+// frame returns a key of the frame that does not depend on the name of the take.
 func (m *marking) frame() string {
 	what := m.take.SHA256
-	if what == "" { // it could not be read to its end
+	if what == "" { // the take could not be read to its end
 		what = m.take.Name
 	}
 	return what + " " + strconv.Itoa(m.take.Frame)
@@ -122,7 +122,7 @@ func readMarkings(ctx context.Context, rows []markedRow) (out []marking, err err
 	return out, nil
 }
 
-// hashedTake is what a take says of itself, and the hash of its file.
+// hashedTake has the metadata of a take and the SHA-256 of its file.
 type hashedTake struct {
 	info   take.Info
 	sha256 string
@@ -138,7 +138,7 @@ func lookAt(ctx context.Context, path string) (hashedTake, error) {
 	return hashedTake{t.Info(), sum}, err
 }
 
-// listColumns are those that a list has to have; frame is optional.
+// listColumns are the columns that a list must have; frame is optional.
 var listColumns = []string{"take", "rater", "marks"}
 
 // parseRepeatList reads a list as a spreadsheet saves it; note names the encoding if it was
@@ -160,7 +160,7 @@ func parseRepeatList(name string, data []byte) (out []markedRow, note string, er
 			return nil, "", noColumn(name, c, rows[0])
 		}
 	}
-	names := map[string]string{} // a rater as first written: case does not tell two apart
+	names := map[string]string{} // by lower case: a rater as first written
 	for n, fields := range rows[1:] {
 		line := n + 2
 		get := func(c string) string {
@@ -215,7 +215,7 @@ func nothingToKeep() error {
 		"mark some more frames again, or leave "+fault.Option("keep")+" out")
 }
 
-// inLine puts the list's line before what is wrong with one of its files.
+// inLine adds the line of the list to an error about one of its files.
 func inLine(r markedRow, err error) error {
 	if r.line == 0 {
 		return err

@@ -14,8 +14,8 @@ import (
 	"ecart/geometry"
 )
 
-// Library is the built-in rule books and the user's own, those of the folder named or of
-// the usual one.
+// Library returns the built-in rule books and the user's own, from the folder given or the
+// usual one.
 func (d *Desk) Library() (*rulebook.Library, error) {
 	d.books.mu.Lock()
 	defer d.books.mu.Unlock()
@@ -38,7 +38,7 @@ func (d *Desk) Library() (*rulebook.Library, error) {
 	return lib, err
 }
 
-// WarnRules notes what is wrong with the user's own rule books, one line a file.
+// WarnRules notes what is wrong with the user's own rule books, one line for each file.
 func (d *Desk) WarnRules(lib *rulebook.Library) {
 	more := map[string]int{}
 	for _, p := range lib.Warnings() {
@@ -64,8 +64,8 @@ func FindSkill(lib *rulebook.Library, name string) (reading.Skill, error) {
 	return skill, OrLeftOut(lib, err)
 }
 
-// OrLeftOut adds to the error about a skill that was not found the rule book of the user's
-// that was left out, in which it may be.
+// OrLeftOut adds to the error about a skill that was not found a rule book of the user's that
+// was left out because of an error: the skill may be in it.
 func OrLeftOut(lib *rulebook.Library, err error) error {
 	if err == nil {
 		return nil
@@ -78,7 +78,7 @@ func OrLeftOut(lib *rulebook.Library, err error) error {
 	return err
 }
 
-// MeasureNames are those of all measures.
+// MeasureNames returns the names of all measures.
 func MeasureNames() []string {
 	var names []string
 	for _, m := range geometry.Measures() {
@@ -106,7 +106,7 @@ func FindMeasure(name string) (geometry.Measure, error) {
 	return m, nil
 }
 
-// Target puts the skill and the measure into a request; the measure named "" is the
+// Target puts the skill and the measure into a request; if measure is "", it is the
 // skill's.
 func (d *Desk) Target(q *reading.Request, skill, measure string) error {
 	if skill == "" && measure == "" {

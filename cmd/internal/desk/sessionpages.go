@@ -12,8 +12,8 @@ import (
 	"ecart/cmd/internal/sheet"
 )
 
-// Page is what the page of a session shows: everyone for who "", else what one athlete
-// showed. A row that was not read is named by its line, since a page names no file.
+// Page returns the data of the page of a session, of one athlete or for who "" of all. A row
+// that was not read is named by its line, since a page names no file.
 func (l *List) Page(r *session.Report, who string) (sheet.SquadInput, error) {
 	if r.Read == 0 {
 		f := r.NotRead[0]
@@ -65,8 +65,8 @@ func sessionOf(r *session.Report, who string) (sheet.SquadInput, error) {
 	return sheet.SquadInput{}, fault.New(fmt.Sprintf("nobody called %q was read in %q", who, r.List.Name), "read were "+strings.Join(names, ", "))
 }
 
-// SessionPicture has a row for each reading that counts, in the order of the list, and one
-// for each row that was not read, for which why gives the reason.
+// SessionPicture returns a chart with a row for each reading that counts, in the order of the
+// list, and one for each row that was not read, with the reason that why returns.
 func SessionPicture(r *session.Report, why func(*session.Failure) string) chart.SquadData {
 	d := chart.SquadData{Title: strings.TrimSuffix(r.List.Name, ".csv"), Day: sessionDays(r)}
 	for _, l := range r.Lines() {
@@ -86,7 +86,7 @@ func Spaced(words ...string) string {
 	return strings.Join(slices.DeleteFunc(words, func(s string) bool { return s == "" }), " ")
 }
 
-// sessionDays are the days of the takes, from the first to the last; "" if none is known.
+// sessionDays returns the range of days of the takes in words; "" if none is known.
 func sessionDays(r *session.Report) string {
 	var days []string
 	for i := range r.Athletes {

@@ -21,12 +21,12 @@ import (
 	"ecart/cmd/internal/strict"
 )
 
-// SheetAsk is what the page that explains a reading is asked with.
+// SheetAsk is the input of the page that explains a reading.
 type SheetAsk struct {
 	Ask              // how a marks file is read
 	Cover   Cover    // of the picture
-	Who     string   // the athlete's name on the page; "" is that of the journal
-	Folders []string // in which, and in the folders in them, takes are looked for by their content
+	Who     string   // the athlete's name on the page; "" is the name in the journal
+	Folders []string // which are searched, with their subfolders, for takes by their content
 }
 
 // Source is a file that a page explains: a reading, or marks.
@@ -35,7 +35,7 @@ type Source struct {
 	Reading *reading.Reading // nil if the file is marks or a track
 }
 
-// ReadSource finds out what a file is.
+// ReadSource reads a file that is a reading, marks or a track.
 func ReadSource(path string) (*Source, error) {
 	data, err := ReadSmall("reading or marks file", path)
 	if err != nil {
@@ -59,7 +59,7 @@ func ReadSource(path string) (*Source, error) {
 		"give what 'ecart read --json' printed, or a marks file")
 }
 
-// parseReading reads what 'ecart read --json' printed.
+// parseReading parses what 'ecart read --json' printed.
 func parseReading(path string, data []byte) (*reading.Reading, error) {
 	var r reading.Reading
 	if err := strict.JSON(data, &r, strict.Options{Partial: true}); err != nil {
@@ -71,9 +71,9 @@ func parseReading(path string, data []byte) (*reading.Reading, error) {
 	return &r, nil
 }
 
-// Explain gathers what the page of a file's reading shows, with the same as package change
-// compares it; n tells several apart. from is the take, "" for a reading if it is to be
-// found by its content.
+// Explain returns what the page of a file's reading shows, and the reading as package change
+// compares it; n numbers several of them. from is the take; "" if that of a reading is to
+// be found by its content.
 func (d *Desk) Explain(ctx context.Context, a SheetAsk, src *Source, from string, n int) (*sheet.Input, change.Reading, error) {
 	in, err := d.explain(ctx, a, src, from)
 	if err != nil {
@@ -82,9 +82,9 @@ func (d *Desk) Explain(ctx context.Context, a SheetAsk, src *Source, from string
 	return in, unfiled(in.Reading, n), nil
 }
 
-// unfiled is a reading as package change compares it of which nothing says when or with which
-// set-up it was made, so that nothing is taken to be shared; n tells several apart. Compare needs
-// a day; this one is a placeholder.
+// unfiled returns a reading as package change compares it, without day and set-up, so that no error
+// is taken to be shared; n numbers several of them. Compare needs a day; this one is a
+// placeholder.
 func unfiled(r *reading.Reading, n int) change.Reading {
 	c := change.FromReading(r)
 	c.ID, c.Day = int64(-1-n), time.Date(1, 1, 1+n, 1, 0, 0, 0, time.UTC)
@@ -106,7 +106,7 @@ func (d *Desk) explain(ctx context.Context, a SheetAsk, src *Source, from string
 	return d.Fill(a, src.Reading, large.Of(frame), covers, nil)
 }
 
-// readToExplain reads a marks file.
+// readToExplain is explain for a marks file or a track, which it reads.
 func (d *Desk) readToExplain(ctx context.Context, a SheetAsk, path, from string) (*sheet.Input, error) {
 	if from == "" {
 		return nil, fault.New(fmt.Sprintf("the marks %q are of a take, and none was given", path), "give it with "+fault.Option("take")+" TAKE")
@@ -140,7 +140,7 @@ func (d *Desk) readToExplain(ctx context.Context, a SheetAsk, path, from string)
 	return d.Fill(a, result.Reading, large.Of(result.Frame), covers(result.Reading.Take.Frame), q.Request.Marks.Level)
 }
 
-// ExplainKept is Explain for the reading of the journal with a number.
+// ExplainKept is Explain for reading id of the journal.
 func (d *Desk) ExplainKept(ctx context.Context, a SheetAsk, id int64, from string) (*sheet.Input, change.Reading, error) {
 	var none change.Reading
 	var e *journal.Entry
@@ -187,8 +187,8 @@ func (d *Desk) ExplainKept(ctx context.Context, a SheetAsk, id int64, from strin
 	return in, c, nil
 }
 
-// Fill puts together what the page that explains a reading shows: the picture of its frame,
-// which a has covered by covers, and two points that are level or nil.
+// Fill returns what the page that explains a reading shows. picture is its frame, covers are
+// those that a asks for, and level is a level line or nil.
 func (d *Desk) Fill(a SheetAsk, r *reading.Reading, picture image.Image, covers []figure.Cover, level *[2]reading.Pixel) (*sheet.Input, error) {
 	if r.Proposed {
 		return nil, fault.New("the marks of the reading are proposed and not confirmed, and no page explains such a reading", "look at the marks, and delete \"proposed\" from each that is right")
@@ -204,7 +204,7 @@ func (d *Desk) Fill(a SheetAsk, r *reading.Reading, picture image.Image, covers 
 	return in, nil
 }
 
-// sheetInput has the entry of the rule book beside what it is given.
+// sheetInput adds the rule book's entry to what it is given.
 func (d *Desk) sheetInput(r *reading.Reading, picture image.Image, level *[2]reading.Pixel) (*sheet.Input, error) {
 	in := &sheet.Input{Reading: r, Picture: picture, Level: level}
 	if r.Skill == nil {
@@ -220,8 +220,8 @@ func (d *Desk) sheetInput(r *reading.Reading, picture image.Image, level *[2]rea
 	return in, nil
 }
 
-// sameFigures says whether a rule book's entry is the one that a reading was held against,
-// as far as its figures go.
+// sameFigures reports whether a rule book's entry still has the figures against which a reading
+// was judged.
 func sameFigures(r *reading.Reading, k rulebook.Skill) bool {
 	if r.Verdict == nil || k.AskedDeg != r.Skill.ThresholdDeg || k.AtMost != r.Skill.AtMost || len(k.Bands) != len(r.Verdict.Bands) {
 		return false
@@ -234,8 +234,8 @@ func sameFigures(r *reading.Reading, k rulebook.Skill) bool {
 	return true
 }
 
-// SheetName is what a sheet's file is called: its kind, whom it shows, the day and the reader,
-// those that are known. It keeps letters and digits of each.
+// SheetName returns the file name of a sheet from its kind, whom it shows, the day and the reader,
+// as far as they are known. Only letters and digits of each are kept.
 func SheetName(kind, who, day, reader string) string {
 	var parts []string
 	for _, s := range []string{kind, who, day, reader} {
@@ -247,20 +247,20 @@ func SheetName(kind, who, day, reader string) string {
 	return strings.Join(parts, "-") + ".html"
 }
 
-// Beside is how two readings differ, and how they are shown side by side.
+// Beside says how two readings differ, and how they are shown side by side.
 type Beside struct {
 	Difference *change.Difference // the second minus the first
 	Says       []string           // whether they differ, by how much, what cancels
 	RangeDeg   [2]float64         // of both rulers
 
-	// Parts are of the two frames, px, and show both athletes equally large; Equal is false if
-	// the marks do not tell how large they are. Parts may reach beyond the frames.
+	// Parts are the parts of the two frames, px, that show both athletes equally large; Equal is
+	// false if their sizes are not known from the marks. Parts may reach beyond the frames.
 	Parts [2]image.Rectangle
 	Equal bool
 }
 
-// CompareUnfiled compares two readings of which nothing says when or with which set-up they were
-// made. It is a fault if they are of different measures or against different skills.
+// CompareUnfiled compares two readings whose days and set-ups are not known. It is an error if they
+// are of different measures or skills.
 func CompareUnfiled(a, b *reading.Reading, opt sheet.Options) (*Beside, error) {
 	if err := sheet.Alike(a, b); err != nil {
 		return nil, err

@@ -18,8 +18,8 @@ import (
 	"ecart/vision/take"
 )
 
-// RowReader reads the rows of a list, whose files are in a folder. a and f are what a row
-// does not say. Errors call options by their bare names, which are those of columns.
+// RowReader returns the reader of the rows of a list, whose files are in a folder. a and f are
+// the values of cells that are empty. Errors call options by the names of columns.
 func (d *Desk) RowReader(a Ask, f Filing, folder string) session.Reader {
 	return func(ctx context.Context, row *session.Row) (session.Question, error) {
 		one := &listRow{ask: a, filing: f}
@@ -45,19 +45,19 @@ func (d *Desk) RowReader(a Ask, f Filing, folder string) session.Reader {
 	}
 }
 
-// listRow is what one row of a list asks.
+// listRow is what one row of a list asks for.
 type listRow struct {
 	desk           *Desk
 	ask            Ask
 	filing         Filing
-	seeds, colours string         // "" if nothing is followed, both
+	seeds, colours string         // both "" if nothing is followed
 	asked          *Asked         // nil until it is prepared
 	seedPoints     []sticker.Seed // nil if nothing is followed
-	proposes       bool           // it has no marks: the picture is asked for them
+	proposes       bool           // it has no marks: they are proposed
 	notes          []string
 }
 
-// fill puts the row's cells over what all rows are asked.
+// fill replaces the values for all rows by the row's cells.
 func (o *listRow) fill(row *session.Row, folder string) (err error) {
 	if o.seeds, o.colours, err = FillRow(row, &o.ask, &o.filing); err != nil {
 		return err
@@ -72,8 +72,8 @@ func (o *listRow) fill(row *session.Row, folder string) (err error) {
 	return nil
 }
 
-// unmarked returns the error of a row without marks where none can be proposed.
-func unmarked(row *session.Row) error {
+// checkMarks returns an error if a row has no marks and none can be proposed.
+func checkMarks(row *session.Row) error {
 	if !row.Unmarked() || CanPropose() == nil {
 		return nil
 	}
@@ -81,14 +81,14 @@ func unmarked(row *session.Row) error {
 		"write a file under \"marks\" or \"seeds\", or the stickers' colours under \"colours\"; or give 'make pose' once, after which marks are proposed")
 }
 
-// FillRow puts a row's cells over what all rows are asked; its files stay as they are written.
-// seeds and colours are what the row is followed by, "" where it is not.
+// FillRow replaces the values for all rows by a row's cells; its files stay as they are written.
+// seeds and colours say what is followed, "" for nothing.
 func FillRow(row *session.Row, a *Ask, f *Filing) (seeds, colours string, err error) {
 	f.Athlete = row.Athlete
 	if row.Get("skill") != "" || row.Get("measure") != "" {
 		a.Skill, a.Measure = "", ""
 	}
-	if err := unmarked(row); err != nil {
+	if err := checkMarks(row); err != nil {
 		return "", "", err
 	}
 	for column, to := range map[string]*string{
@@ -106,7 +106,7 @@ func FillRow(row *session.Row, a *Ask, f *Filing) (seeds, colours string, err er
 		*word = strings.ToLower(*word)
 	}
 	camera, oblique := strings.ToLower(row.Get("camera")), row.Get("oblique")
-	if camera != "" || oblique != "" { // the two say one thing, so that neither is left from what all rows are asked
+	if camera != "" || oblique != "" { // both say how square the camera is, so that one cell replaces both values
 		a.Camera, a.ObliqueGiven, a.Oblique = camera, false, 0
 	}
 	if oblique != "" {
@@ -123,7 +123,7 @@ func FillRow(row *session.Row, a *Ask, f *Filing) (seeds, colours string, err er
 	return seeds, colours, err
 }
 
-// inFolder is a path that is relative to a folder.
+// inFolder resolves a path relative to a folder.
 func inFolder(folder, path string) string {
 	if path == "" || filepath.IsAbs(path) {
 		return path
@@ -136,7 +136,7 @@ func (o *listRow) prepare(ctx context.Context) error {
 	if err := o.desk.CheckFiling(o.filing, false); err != nil {
 		return err
 	}
-	silent := o.desk.with(func(string) {}) // rule books are spoken of once, for all rows
+	silent := o.desk.with(func(string) {}) // warnings of rule books are given once, for all rows
 	var err error
 	switch {
 	case o.ask.Marks != "":
@@ -155,7 +155,7 @@ func (o *listRow) prepare(ctx context.Context) error {
 	return o.desk.ApplyRater(ctx, o.asked, o.filing.Rater)
 }
 
-// marksOrigin is equal for two rows if they start from the same marks.
+// marksOrigin returns a key that is equal for two rows if they start from the same marks.
 func (o *listRow) marksOrigin() string {
 	if o.seedPoints != nil && o.colours == "" {
 		return fmt.Sprint(o.seedPoints)
@@ -163,7 +163,7 @@ func (o *listRow) marksOrigin() string {
 	return string(o.asked.Sources.Given) + o.colours
 }
 
-// dependsOn is everything that the reading depends on beside the take and the program.
+// dependsOn returns everything that the reading depends on, except the take and the program.
 func (o *listRow) dependsOn() ([]byte, error) {
 	s := &o.asked.Sources
 	network := ""
@@ -182,7 +182,7 @@ func (o *listRow) dependsOn() ([]byte, error) {
 
 // read opens the take and makes the reading.
 func (o *listRow) read(ctx context.Context, progress func(done, of int)) (*session.Result, error) {
-	o.notes = nil // what was noted before is in the question
+	o.notes = nil // earlier notes are in the question
 	t, err := o.desk.Open(ctx, o.ask.Take)
 	if err != nil {
 		return nil, err
@@ -190,7 +190,7 @@ func (o *listRow) read(ctx context.Context, progress func(done, of int)) (*sessi
 	defer t.Close()
 	o.notes = append(o.notes, t.Info().Warnings...)
 	if o.proposes {
-		return o.proposed(ctx, t, progress)
+		return o.readProposed(ctx, t, progress)
 	}
 	var r *reading.Reading
 	if o.seedPoints != nil {
@@ -208,8 +208,8 @@ func (o *listRow) read(ctx context.Context, progress func(done, of int)) (*sessi
 	return &session.Result{Entry: *e, TakeDay: DayOf(t.Info()), Notes: o.notes, Reading: r}, nil
 }
 
-// proposed is the result of a row without marks: what the picture proposes, which is shown and neither judged nor kept.
-func (o *listRow) proposed(ctx context.Context, t *take.Take, progress func(done, of int)) (*session.Result, error) {
+// readProposed reads a row without marks from proposed ones. The result is shown, and neither judged nor kept.
+func (o *listRow) readProposed(ctx context.Context, t *take.Take, progress func(done, of int)) (*session.Result, error) {
 	p, err := o.desk.Propose(ctx, t, o.asked, Athlete{}, func(part float64) { progress(int(100*part), 100) })
 	if err != nil {
 		return nil, err
@@ -246,8 +246,8 @@ func (o *listRow) readFrame(ctx context.Context, t *take.Take) (*reading.Reading
 	return result.Reading, nil
 }
 
-// readFollowed follows the stickers and reads the peak. If the clip is cut off, the peak is
-// read of what was followed until then.
+// readFollowed follows the stickers and reads the peak. If the clip is cut off, the peak of
+// the part before that is read.
 func (o *listRow) readFollowed(ctx context.Context, t *take.Take, progress func(done, of int)) (*reading.Reading, error) {
 	q := o.asked
 	if err := q.DescribeTake(ctx, t); err != nil {

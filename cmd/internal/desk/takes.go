@@ -15,8 +15,8 @@ import (
 	"ecart/vision/take"
 )
 
-// frameOf is the frame of a reading: of the take named, or of the one with the same content
-// in folders and below, else in those beside.
+// frameOf returns the frame of a reading: of the take from, or if that is "" of the take with
+// the same content in folders and their subfolders, or if there are none in beside.
 func (d *Desk) frameOf(ctx context.Context, r *reading.Reading, from string, folders, beside []string) (*take.Frame, error) {
 	if from == "" {
 		deep := len(folders) > 0
@@ -52,11 +52,11 @@ func (d *Desk) frameOf(ctx context.Context, r *reading.Reading, from string, fol
 	return t.Frame(ctx, r.Take.Frame)
 }
 
-// takeEndings are those of files that may be takes.
+// takeEndings are the endings of files that may be takes.
 var takeEndings = []string{".mp4", ".mov", ".m4v", ".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif"}
 
-// findTake looks through folders, and with deep those in them, for the take of a reading by
-// its SHA-256.
+// findTake searches folders, and with deep their subfolders, for the take of a reading by its
+// SHA-256.
 func (d *Desk) findTake(ctx context.Context, r *reading.Reading, folders []string, deep bool) (string, error) {
 	if r.Take.SHA256 == "" {
 		return "", fault.New("the reading does not say which take it is of", "give it with "+fault.Option("take")+" TAKE")
@@ -92,9 +92,8 @@ func quoted(names []string) string {
 	return strings.Join(out, ", ")
 }
 
-// eachTake calls fn for every file of a folder that may be a take, with its SHA-256, "" where
-// it cannot be read; deep looks into the folders in it too. A folder in it that may not be
-// looked into is left out.
+// eachTake calls fn for every file of a folder that may be a take, with its SHA-256, "" if it
+// cannot be read; deep includes subfolders. A subfolder that cannot be read is left out.
 func eachTake(ctx context.Context, dir string, deep bool, fn func(path, sum string) error) error {
 	return filepath.WalkDir(dir, func(p string, entry fs.DirEntry, err error) error {
 		switch {

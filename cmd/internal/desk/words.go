@@ -9,7 +9,7 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// sourceWords are the sources of a budget in words.
+// sourceWords has the sources of a budget in words.
 var sourceWords = map[string]string{
 	reading.SourcePlacement:   "where the mark was put",
 	reading.SourceLandmark:    "where the landmark is",
@@ -21,7 +21,7 @@ var sourceWords = map[string]string{
 	reading.SourceTiming:      "which moment was caught",
 }
 
-// provenanceWords say how a rule book's figure is known.
+// provenanceWords says how a rule book's figure is known.
 var provenanceWords = map[string]string{
 	"published":       "read in the source; check the edition in force",
 	"second-hand":     "second-hand, not checked against the document in force",
@@ -29,10 +29,10 @@ var provenanceWords = map[string]string{
 	"from-memory":     "from memory, not checked against the document in force",
 }
 
-// SourceWords are a source of a budget in words.
+// SourceWords returns a source of a budget in words.
 func SourceWords(source string) string { return words(sourceWords, source) }
 
-// ProvenanceWords say how a rule book's figure is known.
+// ProvenanceWords says how a rule book's figure is known.
 func ProvenanceWords(provenance string) string { return words(provenanceWords, provenance) }
 
 func words(table map[string]string, key string) string {
@@ -42,10 +42,10 @@ func words(table map[string]string, key string) string {
 	return key
 }
 
-// DateWords are a day as people write it.
+// DateWords returns a day as people write it.
 func DateWords(d time.Time) string { return d.Format("2 January 2006") }
 
-// Count is a number with what it counts, in the plural unless it is 1.
+// Count returns a number with what it counts, in the plural unless it is 1.
 func Count(n int, what string) string {
 	if n == 1 {
 		return "1 " + what
@@ -53,13 +53,13 @@ func Count(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-// PlusMinus is a value with its expanded uncertainty, rounded as people read it.
+// PlusMinus returns a value with its expanded uncertainty, both rounded to its digits.
 func PlusMinus(v, u float64) string {
 	a, b := uncertainty.Format(v, u)
 	return a + "° ± " + b + "°"
 }
 
-// SignedPlusMinus has the sign of a change before it.
+// SignedPlusMinus is PlusMinus with a sign before the value.
 func SignedPlusMinus(v, u float64) string {
 	if s := PlusMinus(v, u); strings.HasPrefix(s, "-") {
 		return s
@@ -68,7 +68,7 @@ func SignedPlusMinus(v, u float64) string {
 	}
 }
 
-// RealWords say whether a change is real, and else what would be.
+// RealWords says whether a change is real, and if not, how large one would have to be.
 func RealWords(isReal bool, smallest float64) string {
 	if isReal {
 		return "real"

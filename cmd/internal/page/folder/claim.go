@@ -11,9 +11,9 @@ import (
 	"strings"
 )
 
-// A data folder is marked as écart's own by a file that says so, with the version of
-// its form. Only in a folder that is marked is anything removed, and only files with
-// names that écart itself gives.
+// A marker file says that a data folder is écart's own, with the version of its form.
+// Files are removed only in a marked folder, and only those with names that écart itself
+// gives.
 const (
 	markerFile = "ecart-page"
 	markerPart = "ecart-page.part" // the marker while it is being written
@@ -38,9 +38,9 @@ var (
 	lockedText = regexp.MustCompile(`^(http://127\.0\.0\.1:\d+/\?key=[A-Za-z0-9_-]*\s*)?$`)
 )
 
-// checkOwn refuses a folder that is neither marked nor free of what écart did not make.
-// It changes nothing. A folder without a marker may be new, or from before there were
-// markers, or one whose making was cut off.
+// checkOwn refuses a folder without a marker that has anything which écart did not make.
+// It changes nothing. A folder without a marker may be new, or older than the marker, or
+// its making was cut off.
 func (s *Folder) checkOwn() error {
 	text, err := ReadSmall(s.Path(markerFile), 100)
 	switch form := strings.TrimSpace(string(text)); {
@@ -61,8 +61,8 @@ func (s *Folder) checkOwn() error {
 	return nil
 }
 
-// foreign names something in the folder that écart did not make; "" where there is
-// nothing such.
+// foreign returns the name of something in the folder that écart did not make; "" for
+// nothing.
 func (s *Folder) foreign() (string, error) {
 	top, err := os.ReadDir(s.dir)
 	if err != nil {
@@ -92,9 +92,9 @@ func (s *Folder) foreign() (string, error) {
 	return "", nil
 }
 
-// ownAtTop says whether something at the top of the folder, which is none of its parts,
-// has a name and a form that écart gives. The journal and what lies beside it while it
-// is written may stand here too.
+// ownAtTop reports whether something at the top of the folder, which is none of its parts,
+// has a name and a form that écart gives. The journal and its temporary files may stand
+// here too.
 func (s *Folder) ownAtTop(e fs.DirEntry) bool {
 	name := e.Name()
 	if s.journal != "" && strings.HasPrefix(name, s.journal) || strings.HasPrefix(name, ".ecart-") {

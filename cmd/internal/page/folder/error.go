@@ -8,7 +8,7 @@ type Kind int
 const (
 	Unusable   Kind = iota // the folder cannot be used
 	NoTake                 // there is no such take
-	TakeGone               // there is one, and somebody removed its file
+	TakeGone               // somebody removed the file of the take
 	Leaving                // the take is just being removed
 	Unreadable             // what is known of the take cannot be read
 )

@@ -22,10 +22,10 @@ import (
 // only thing from a browser that a path is made of.
 type Folder struct {
 	dir     string
-	journal string // its file's name, where it may lie in dir
+	journal string // name of the journal's file, which may lie in dir
 	lock    *os.File
-	Left    error      // what of a former run could not be tidied
-	mu      sync.Mutex // takes come and go one at a time
+	Left    error      // what could not be removed of a former run
+	mu      sync.Mutex // held while a take is added or removed
 }
 
 // IsID reports whether a string has the form of an id.
@@ -45,16 +45,16 @@ const (
 	keyFile     = "key" // of the former form
 	lockFile    = "lock"
 
-	NotesFile = "today.json" // what was said of takes
+	NotesFile = "today.json" // the notes on takes
 	MostNotes = 8 << 20      // bytes
 )
 
-// AddressLife is how long an address in the lock serves.
+// AddressLife is how long an address in the lock is valid, in words.
 const AddressLife = "five minutes"
 
-// Open makes the data folder where it is missing, takes hold of it, and removes
-// what a run that was killed has left in it. A folder that is not écart's own is refused
-// and stays as it is. journal is the name of the journal where that lies in the folder.
+// Open makes the data folder if it is missing, locks it, and removes what a killed run has
+// left in it. A folder that is not écart's own is refused and stays as it is. journal is the
+// name of the journal if that lies in the folder.
 func Open(dir, journal string) (*Folder, error) {
 	s := &Folder{dir: dir, journal: journal}
 	if err := os.MkdirAll(dir, 0o700); err != nil {
@@ -102,22 +102,22 @@ func (s *Folder) unusable(err error) error {
 	return &Error{Unusable, fmt.Sprintf("the data folder %q cannot be used: %v", s.dir, Cause(err)), "check its permissions, or give another with --data"}
 }
 
-// Close lets go of the folder.
+// Close releases the folder.
 func (s *Folder) Close() { s.lock.Close() }
 
 // Announce writes an address into the lock, for whoever starts a second page. All
 // addresses of a run are as long as each other.
 func (s *Folder) Announce(address string) { s.lock.WriteAt([]byte(address+"\n"), 0) }
 
-// Path is a path in the folder.
+// Path returns a path in the folder.
 func (s *Folder) Path(parts ...string) string {
 	return filepath.Join(append([]string{s.dir}, parts...)...)
 }
 
-// TakePath is the file of a take.
+// TakePath returns the file of a take.
 func (s *Folder) TakePath(id string) string { return s.Path(TakesDir, id) }
 
-// Secret is 128 random bits.
+// Secret returns 128 random bits, coded in base64.
 func Secret() string {
 	b := make([]byte, 16)
 	rand.Read(b)
@@ -155,19 +155,19 @@ type About struct {
 	Name   string    `json:"name"`
 	Size   int64     `json:"size"`
 	Opened time.Time `json:"opened"`
-	Came   time.Time `json:"came"` // when it was dropped last
+	Came   time.Time `json:"came"` // when it was last dropped
 	Says   *Says     `json:"says,omitempty"`
-	Part   *clipPart `json:"part,omitempty"` // nil of a whole take
+	Part   *clipPart `json:"part,omitempty"` // nil for a whole take
 
 	Without []string `json:"without,omitempty"` // passes of the clip of which no marks are proposed, and why
 }
 
-// Says is what a take says of itself, nil in an about from before it was stored.
+// Says is what the file of a take says of it; nil in an older About, which does not have it.
 type Says struct {
-	Day string `json:"day"` // on which it was made, 2006-01-02, "" where it does not say
+	Day string `json:"day"` // on which it was recorded, 2006-01-02, "" if it does not say
 }
 
-// WhenCame is when the take was dropped, as far as it is known.
+// WhenCame returns when the take was last dropped; for an older About, when it was last opened.
 func (a *About) WhenCame() time.Time {
 	if a.Came.IsZero() {
 		return a.Opened
@@ -184,7 +184,7 @@ func (s *Folder) SetAbout(a About) error {
 	return s.WriteWhole(s.Path(AboutDir, a.ID+".json"), data)
 }
 
-// Without notes of a take the passes of which no marks are proposed.
+// Without stores, for a take, the passes of which no marks are proposed.
 func (s *Folder) Without(id string, passes []string) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -196,8 +196,8 @@ func (s *Folder) Without(id string, passes []string) error {
 	return s.SetAbout(a)
 }
 
-// About reads one; ErrNoTake where there is none, and another error where there
-// was one and its file is gone.
+// About returns the description of a take. The error is ErrNoTake if there is none; if
+// only the file of the take is gone, the description is returned with Gone.
 func (s *Folder) About(id string) (About, error) {
 	var a About
 	if !IsID(id) {
@@ -224,8 +224,8 @@ func (s *Folder) About(id string) (About, error) {
 // mostAbout is far more bytes than a description has.
 const mostAbout = 1 << 16
 
-// Admit puts a take that has come in into its place with its description, both or
-// neither. Where the take is there already its description alone is written.
+// Admit adds a take from the file temp, with its description, both or neither. If the
+// take is there already, only its description is written.
 func (s *Folder) Admit(a About, temp string) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -249,7 +249,7 @@ func (s *Folder) Admit(a About, temp string) error {
 	return nil
 }
 
-// Touch says that a take was opened just now, and what it says of itself.
+// Touch stores that a take is opened now, and what its file says of it.
 func (s *Folder) Touch(id string, now time.Time, of Says) (About, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -262,7 +262,7 @@ func (s *Folder) Touch(id string, now time.Time, of Says) (About, error) {
 	return a, s.SetAbout(a)
 }
 
-// List is every take that is there, the last opened first.
+// List returns every take that is there, the last opened first.
 func (s *Folder) List() ([]About, error) {
 	entries, err := os.ReadDir(s.Path(AboutDir))
 	if err != nil {
@@ -278,8 +278,8 @@ func (s *Folder) List() ([]About, error) {
 	return out, nil
 }
 
-// Hide makes a take one that is not here, at once: its description is moved away. What
-// is left of it goes with Erase, or at the next start.
+// Hide makes a take unknown at once, by moving its description away. Erase, or the next
+// start, removes the rest of it.
 func (s *Folder) Hide(id string) error {
 	if !IsID(id) {
 		return ErrNoTake
@@ -306,8 +306,8 @@ func (s *Folder) Erase(id string) error {
 	return nil
 }
 
-// Shown is a file's name as it may be shown and offered: its last part, what
-// prints of it, not too long.
+// Shown returns a file's name as it may be shown: its last part, printable letters
+// alone, at most 120 of them.
 func Shown(name string) string {
 	name = name[strings.LastIndexAny(name, `/\`)+1:]
 	name = strings.TrimSpace(strings.Map(func(r rune) rune {
@@ -325,7 +325,7 @@ func Shown(name string) string {
 	return name
 }
 
-// Cause is the reason alone, without the operation and the path.
+// Cause returns the cause of a file error, without the operation and the path.
 func Cause(err error) error {
 	var p *fs.PathError
 	if errors.As(err, &p) {

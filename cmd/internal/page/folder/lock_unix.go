@@ -7,6 +7,6 @@ import (
 	"syscall"
 )
 
-// hold takes the file for this process alone; the system gives it back when the
-// process ends, however it ends.
+// hold locks the file for this process; the system releases it when the process
+// ends, however it ends.
 func hold(f *os.File) error { return syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB) }

@@ -10,21 +10,21 @@ import (
 	"slices"
 )
 
-// A clip in which several athletes come by becomes a take for each moment: a part. A part has the bytes of the clip under
-// an id of its own, so that it has its own marks, name and row. Its file is a second name of the clip's file and takes
-// no room. What is kept of it is filed under the clip's own SHA-256.
+// A clip with several passes becomes a take for each moment: a part. A part has the bytes of the clip under an id of its
+// own, so that it has its own marks, name and row. Its file is a hard link to the clip's file and takes no room. What is
+// kept of it is filed under the clip's own SHA-256.
 
-// clipPart says which part of a clip a take is.
+// clipPart describes which part of a clip a take is.
 type clipPart struct {
 	Of    string `json:"of"`     // the clip's SHA-256
-	From  int    `json:"from"`   // frames that belong to it, both included; parts of a clip have all of its frames
-	To    int    `json:"to"`     // between them
+	From  int    `json:"from"`   // first frame that belongs to it; the parts of a clip cover all of its frames
+	To    int    `json:"to"`     // last frame that belongs to it
 	N     int    `json:"n"`      // from 1
 	Parts int    `json:"parts"`  // how many there are
-	Frame int    `json:"moment"` // as it was proposed
+	Frame int    `json:"moment"` // the proposed moment
 }
 
-// Sum is the SHA-256 of a take's bytes.
+// Sum returns the SHA-256 of a take's bytes.
 func (a *About) Sum() string {
 	if a.Part != nil {
 		return a.Part.Of
@@ -32,7 +32,7 @@ func (a *About) Sum() string {
 	return a.ID
 }
 
-// Called is the take's name with its number where it is a part.
+// Called returns the take's name, with its number if it is a part.
 func (a *About) Called() string {
 	if p := a.Part; p != nil && p.Parts > 1 {
 		return fmt.Sprintf("%s, %d of %d", a.Name, p.N, p.Parts)
@@ -40,7 +40,7 @@ func (a *About) Called() string {
 	return a.Name
 }
 
-// Number is that of a part, 0 of a whole take.
+// Number returns the number of a part, 0 for a whole take.
 func (a *About) Number() int {
 	if a.Part != nil {
 		return a.Part.N
@@ -53,7 +53,7 @@ func (a *About) Has(frame int) bool {
 	return a.Part == nil || frame >= a.Part.From && frame <= a.Part.To
 }
 
-// PartsOf are the parts of a clip of so many frames at these moments, which are in order of time. Two neighbours meet half-way.
+// PartsOf returns the parts of a clip, whose number of frames is frames, at moments in order of time. Neighbours meet half-way.
 func PartsOf(a About, frames int, moments []int) (out []About) {
 	for i, m := range moments {
 		p := clipPart{Of: a.ID, To: frames - 1, N: i + 1, Parts: len(moments), Frame: m}
@@ -86,7 +86,7 @@ func (s *Folder) Split(id string, parts []About) error {
 	return nil
 }
 
-// Holding is the take on the page that has a frame of these bytes, by their SHA-256; "" where none is here.
+// Holding returns the id of the take on the page that has a frame of the bytes with this SHA-256; "" for none.
 func (s *Folder) Holding(sum string, frame int) string {
 	if _, err := s.About(sum); err == nil {
 		return sum
@@ -101,7 +101,7 @@ func (s *Folder) Holding(sum string, frame int) string {
 	return ""
 }
 
-// PathOf is the file with these bytes, by their SHA-256.
+// PathOf returns the file whose bytes have this SHA-256.
 func (s *Folder) PathOf(sum string) string {
 	if list, err := s.List(); err == nil {
 		if i := slices.IndexFunc(list, func(a About) bool { return a.Sum() == sum }); i >= 0 {
@@ -111,7 +111,7 @@ func (s *Folder) PathOf(sum string) string {
 	return s.TakePath(sum)
 }
 
-// SumsOf are the SHA-256 of the takes' bytes, each once.
+// SumsOf returns the SHA-256 of the takes' bytes, without repeats.
 func SumsOf(list []About) (out []string) {
 	for _, a := range list {
 		if sum := a.Sum(); !slices.Contains(out, sum) {

@@ -11,10 +11,9 @@ import (
 	"strings"
 )
 
-// tidy removes what a run that was killed has left: takes on their way in, drawn clips,
-// files half written, removals half done. It touches files with écart's own names only.
-// A take without a readable description is described anew, so that it can be seen and
-// removed.
+// tidy removes what a killed run has left: unfinished uploads, drawn clips, files half
+// written, removals half done. It removes only files with écart's own names. A take without
+// a readable description gets a new one, so that it can be seen and removed.
 func (s *Folder) tidy() error {
 	var wrong []error
 	remove := func(parts ...string) {
@@ -58,7 +57,7 @@ func (s *Folder) tidy() error {
 	return errors.Join(wrong...)
 }
 
-// describeAnew gives a take a name where its own is lost. Of a part of a clip it is known no more which frames are its own.
+// describeAnew gives a new name to a take that has lost its own. For a part of a clip, which frames belong to it is lost too.
 func (s *Folder) describeAnew(id string) error {
 	i, err := os.Lstat(s.TakePath(id))
 	if err != nil {
@@ -80,7 +79,7 @@ func (s *Folder) describeAnew(id string) error {
 	return s.SetAbout(a)
 }
 
-// Own are the regular files in a part of the folder that have names of écart's.
+// Own returns the names of the regular files in a part of the folder that have names which écart gives.
 func (s *Folder) Own(part string) (names []string) {
 	entries, err := os.ReadDir(s.Path(part))
 	if err != nil {
@@ -94,7 +93,7 @@ func (s *Folder) Own(part string) (names []string) {
 	return names
 }
 
-// ids are the takes that have such a file in a part of the folder.
+// ids returns the takes that have a file with a suffix in a part of the folder.
 func (s *Folder) ids(part, suffix string) (out []string) {
 	for _, name := range s.Own(part) {
 		if id, ok := strings.CutSuffix(name, suffix); ok && IsID(id) {

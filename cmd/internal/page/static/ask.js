@@ -1,10 +1,10 @@
-// What is asked for next, and the list of what is placed.
+// Which landmark is asked for next, and the list of what is placed.
 
 import { $, el, spaced } from "./dom.js";
 import { drawingOf, nameOf, touchOf } from "./landmarks.js";
 
 export class Ask {
-  // to has changed() for when something else is asked.
+  // to.changed() is called when something else is asked for.
   constructor(to) {
     this.to = to;
     this.reset();
@@ -18,17 +18,17 @@ export class Ask {
     this.measure = null;
     this.leg = "";
     this.ways = new Map(); // step: the way chosen
-    this.picked = null; // a landmark, "level" or "corners", asked for out of turn
+    this.picked = null; // a landmark, "level" or "corners" that was chosen out of turn
     this.now = null;
   }
 
-  // items are the landmarks to place, in order, for what was placed so far.
+  // items returns the landmarks to place, in order; round has those placed so far.
   items(round) {
     if (!this.measure) return [];
-    // marks of one side that were proposed keep its name: "left-shoulder" stands for the shoulder
+    // proposed marks of one side keep its name: "left-shoulder" stands for the shoulder
     const plain = (l) => !/^(left|right|front|back)-/.test(l), names = this.measure.steps.flatMap((s) => s.ways.flat());
     const side = names.some((l) => /^(left|right)-/.test(l)) ? "" : ["left-", "right-"].find((s) => names.some((l) => plain(l) && s + l in round)) ?? "";
-    const seen = new Set(); // a knee stands for the leg, or beside it
+    const seen = new Set(); // a knee is asked for instead of the ankle, or beside it
     return this.measure.steps.flatMap((step, i) => {
       const ways = unique(step.ways.map((way) => way.map((l) => this.leg === "thigh" && this.measure.leg ? l.replace("ankle", "knee") : l).map((l) => plain(l) ? side + l : l)));
       const had = ways.findIndex((way) => way.some((l) => l in round));
@@ -41,7 +41,7 @@ export class Ask {
   // complete is true when all that is needed is placed.
   complete(round) { return this.measure && this.items(round).every((i) => i.optional || i.landmark in round); }
 
-  // find works out what is asked for now.
+  // find sets and returns what is asked for now.
   find(placed, followed) {
     const round = placed.rounds.at(-1) ?? {};
     const items = this.items(round);
@@ -50,13 +50,13 @@ export class Ask {
     if (items.some((i) => i.landmark === this.picked)) return (this.now = this.picked);
     this.picked = null;
     if (followed) return (this.now = null);
-    // What may be left out is offered in the list and never asked for by itself: a
-    // second click on the picture would place it unasked.
+    // Optional landmarks are offered in the list and never asked for by themselves: a
+    // second click on the picture would place one by mistake.
     this.now = items.find((i) => !(i.landmark in round) && !i.optional)?.landmark ?? null;
     return this.now;
   }
 
-  // show is told which landmarks stickers give on this frame, null for none.
+  // show updates the page. followed: the landmarks that stickers give on this frame, null for none.
   show(placed, followed) {
     const now = this.find(placed, followed);
     const round = placed.rounds.at(-1) ?? {};
@@ -79,7 +79,7 @@ export class Ask {
     this.#line(items, round, followed);
   }
 
-  // line says in one line what is placed. The list below it folds when all is.
+  // line says in one line what is placed. The list below it folds when all is placed.
   #line(items, round, followed) {
     const here = items.filter((i) => i.landmark in round || followed?.includes(i.landmark)).map((i) => spaced(i.landmark));
     const more = items.filter((i) => i.optional && !(i.landmark in round)).map((i) => spaced(i.landmark));

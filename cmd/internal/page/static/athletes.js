@@ -1,5 +1,5 @@
-// The athletes: the roster of the journal, one athlete's months, and what stands under the
-// ruler of somebody who was read before. All words and drawings come from the server.
+// The athletes: the roster of the journal, one athlete's months, and the line of earlier
+// readings under the ruler. All words and drawings come from the server.
 
 import { $, chartWide, drawing, el, plain, say } from "./dom.js";
 import { ask, quiet, whenBack } from "./net.js";
@@ -11,20 +11,20 @@ import { planFold } from "./plan.js";
 import { squadSection } from "./squad.js";
 
 export class Athletes {
-  // to has look(id, frame), which is told before a link to a take is followed.
+  // to.look(id, frame) is called before a link to a take is followed.
   constructor(to) {
     this.to = to;
     this.number = null; // of the athlete that shows, null for the roster
-    this.roster = []; // as the server last said
+    this.roster = []; // as the server last sent it
     this.names();
   }
 
-  // show is the roster, or the athlete with a number.
+  // show shows the roster, or the athlete with a number.
   async show(number = null) {
     if (number !== this.number) {
       $("athletes-all").replaceChildren();
       $("athletes-says").textContent = "";
-      this.asked = {}; // what movements are compared with, by their names
+      this.asked = {}; // the angle that each movement asks, degrees, by its name
     }
     this.number = number;
     this.showing?.abort();
@@ -44,22 +44,22 @@ export class Athletes {
     }
   }
 
-  // changed is told that readings were kept, erased or filed otherwise.
+  // changed is called when readings were kept, erased or filed under another name.
   changed() {
     this.names();
     if (document.body.classList.contains("roster") && !$("athletes").querySelector(".correct[open]")) this.show(this.number);
   }
 
-  // numbered is the number of an athlete by the name, null where it is not in the journal.
+  // numbered returns the number of an athlete by the name, null if it is not in the journal.
   numbered(name) { return this.roster.find((a) => a.name.toLowerCase() === name.trim().toLowerCase())?.number ?? null; }
 
-  // names fills what is offered where a name is written.
+  // names fills the list of names that fields offer.
   async names() {
     try {
       const { athletes } = await ask("/athletes");
       this.roster = athletes;
       $("names").replaceChildren(...athletes.map((a) => el("option", { value: a.name })));
-    } catch { /* the place itself says why */ }
+    } catch { /* show says why */ }
   }
 
   #roster({ athletes, damaged, groups, plans, movements, list }) {
@@ -113,7 +113,7 @@ export class Athletes {
 
   #asked() { return Object.entries(this.asked ?? {}).map(([movement, deg]) => `&asked=${movement}:${deg}`).join(""); }
 
-  // #ask asks for the angle that a movement is compared with, where its readings say none.
+  // #ask is a form for the angle that a movement asks, if its readings have none.
   #ask(m) {
     const id = `asked-${m.movement}`;
     return el("form", { class: "asked", onsubmit: (e) => {
@@ -153,10 +153,10 @@ export class Athletes {
   }
 }
 
-// keyOf tells the measures of an athlete apart, each in its position.
+// keyOf returns the key of a measure in a position.
 const keyOf = (m) => (m.variant ? `${m.measure}-${m.variant}` : m.measure);
 
-// sheetsOf are the sheets that there are of an athlete.
+// sheetsOf returns the sheets that there are for an athlete.
 function sheetsOf(a, asked) {
   const base = `/athletes/${a.number}`, readers = ["coach", "athlete", "parent"];
   return [...a.contrasts.map((c) => ({ key: `contrast ${c.name}`, words: `${c.title}, ${a.name}`, address: `${base}/contrast.html?contrast=${c.name}`, readers: ["coach"] })), ...a.measures.flatMap((m) => [
@@ -167,7 +167,7 @@ function sheetsOf(a, asked) {
   ])];
 }
 
-// sheetButton leads to the panel, with one of the sheets chosen.
+// sheetButton opens the panel with one of the sheets chosen.
 function sheetButton(words, sheets, key) {
   const i = sheets.findIndex((k) => k.key === key);
   return el("button", { type: "button", "data-sheet": key, "aria-label": words === "sheet" ? `sheet of ${key}` : null, onclick: () => openSheets(sheets, i) }, words);
@@ -179,7 +179,7 @@ function fold(title, list) {
 
 let later, asking;
 
-// earlier puts the readings before this one under the ruler, after a pause in writing.
+// earlier shows the athlete's earlier readings under the ruler, after a pause in typing.
 export function earlier(order) {
   clearTimeout(later);
   asking?.abort();

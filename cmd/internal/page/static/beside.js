@@ -1,5 +1,5 @@
-// Side by side: two takes, each at a frame, stepped together or apart, and what their readings
-// differ by; and the list of takes, from which two are chosen, or a quiz is made.
+// Side by side: two takes, each at a frame, stepped together or apart, and how their readings
+// differ; and the list of takes, from which two are chosen, or a quiz is made.
 
 import { $, drawing, el, say, svgEl } from "./dom.js";
 import { ask, quiet, whenBack } from "./net.js";
@@ -34,7 +34,7 @@ export async function beside(at) {
   }
 }
 
-// leave ends what shows when another place does.
+// leaveBeside ends what shows when another section of the page opens.
 export function leaveBeside() {
   run++;
   now?.close();
@@ -97,7 +97,7 @@ async function pair(a, b, still) {
   const sides = takes.map((t, i) => makeSide(t, "AB"[i], (n) => go(i, n), () => go(i, home[i], true)));
   const home = [...at]; // the moments
 
-  // go brings side i to a frame, and with it the other, as far from its moment in time.
+  // go brings side i to frame n, and unless alone the other side to the same time from its own moment.
   function go(i, n, alone) {
     const other = 1 - i;
     at[i] = Math.min(Math.max(n, 0), takes[i].frames - 1);
@@ -149,14 +149,14 @@ async function pair(a, b, still) {
   return { close: () => { closed = true; clearTimeout(later); sized.disconnect(); for (const f of frames) f.close(); } };
 }
 
-// nearest is the frame of a take whose time is nearest to t, s.
+// nearest returns the frame of a take whose time is nearest to t, s.
 function nearest(take, t) {
   let best = 0;
   take.times_s.forEach((s, n) => { if (Math.abs(s - t) < Math.abs(take.times_s[best] - t)) best = n; });
   return best;
 }
 
-// makeSide is one of the two: its picture with the angle on it, and its steps.
+// makeSide makes one of the two sides: the picture with the angle on it, and the buttons that step it.
 function makeSide(take, letter, go, home) {
   const canvas = el("canvas"), over = svgEl("svg", { class: "fan", "aria-hidden": "true", preserveAspectRatio: "xMidYMid meet" });
   const when = el("span", { class: "faint when" });

@@ -8,10 +8,13 @@ import { nameFor } from "./points.js";
 import { openSheets } from "./sheets.js";
 import { Work } from "./work.js";
 
-// buttons readies them. now() is {take, frame, work} of what shows, take and work being null where
-// there is none; asking, stage and athletes are what is asked for, the picture and the roster; to has
-// go(n) to another frame, settled(), refresh(), and again(), which asks for the reading anew.
-// Returned is a function that shows which of them can be pressed, for the points that are placed.
+// buttons sets them up. now() returns {take, frame, work} of what shows, take and work null if there
+// is none; asking, stage and athletes are the Ask, Stage and Athletes of the page. to has
+//   go(n)      to another frame
+//   settled()  a promise that all is stored
+//   refresh()  to show the state
+//   again()    to read once more
+// It returns a function that enables those that can be pressed, for the points that are placed.
 export function buttons(now, asking, stage, athletes, to) {
   const on = (doc) => Work.on(doc, now().frame);
 
@@ -63,7 +66,7 @@ export function buttons(now, asking, stage, athletes, to) {
     const none = () => now().work.change(`${nameFor(key)} taken off`, (d) => { on(d)[key] = []; });
     $(key).onclick = () => {
       asking.picked = key;
-      stage.whole(); // what is level, or a rectangle, is rarely about the athlete
+      stage.whole(); // a level line or a rectangle is rarely near the athlete
       const { work, frame } = now();
       if (work.placed(frame)[key].length) none();
       to.refresh();
@@ -75,7 +78,7 @@ export function buttons(now, asking, stage, athletes, to) {
     };
   }
 
-  // The sheets of this moment: its reading, and the months of its athlete where the journal has them.
+  // The sheets of this moment: its reading, and the months of its athlete if the journal has them.
   $("to-sheet").onclick = async () => {
     await to.settled();
     const { take, frame } = now();

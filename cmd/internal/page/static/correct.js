@@ -1,11 +1,10 @@
-// What can be put right of a reading that was kept: the name that it is filed under, and that
-// it is there at all.
+// Corrections of a kept reading: filing it under another name, and erasing it.
 
 import { el } from "./dom.js";
 import { ask } from "./net.js";
 
-// corrections are the unfolding part of a reading's row. what names the reading, name is the
-// athlete it is filed under, "" where that cannot be changed; done(says) is told what was done.
+// corrections returns the unfolding part of a reading's row. what names the reading; name is the
+// athlete it is filed under, "" if that cannot be changed; done(says) is called after a change.
 export function corrections(number, what, name, done) {
   const box = el("div", { class: "extra" });
   const wrong = el("p", { class: "wrong", role: "alert" });

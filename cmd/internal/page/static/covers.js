@@ -2,10 +2,10 @@
 
 import { el } from "./dom.js";
 
-const drawn = new Map(); // by the frame, what was drawn on it in this window
+const drawn = new Map(); // by frame: the circles drawn on it in this window
 
 export class Covers {
-  // changed() is called when a circle was drawn, moved or taken off.
+  // changed() is called after a circle was drawn, moved or removed.
   constructor(box, changed) {
     this.changed = changed;
     this.list = [];
@@ -29,7 +29,7 @@ export class Covers {
     this.#draw();
   }
 
-  // at is where an event is on the frame, in pixels of the take.
+  // at returns where an event is on the frame, in pixels of the take.
   #at(e) {
     const r = this.img.getBoundingClientRect();
     const s = this.picture.width / r.width;

@@ -29,17 +29,17 @@ export function drawing(text) {
   return document.importNode(parsed, true);
 }
 
-// plain is text without the invisible characters that turn its direction around (Unicode
+// plain returns text without the invisible characters that change its direction (Unicode
 // UAX 9, Bidi_Control): for names that come from this browser and not from the server.
 export const plain = (text) => text.replace(/\p{Bidi_Control}/gu, "\ufffd");
 
-// say has a sentence spoken by a screen reader.
+// say has a screen reader speak a sentence.
 export function say(text) {
   $("spoken").textContent = text;
 }
 
-// notice shows what is wrong and what to do; it stays until closed or replaced.
-// A notice with the key of an earlier one takes its place.
+// notice shows what is wrong and what to do; it stays until it is closed or replaced.
+// A notice replaces an earlier one with the same key.
 export function notice(key, { error, hint }, ...actions) {
   const n = el("div", { class: "notice", "data-key": key },
     el("p", {}, el("strong", {}, error), hint ? `: ${hint}` : ""),
@@ -53,10 +53,10 @@ export function unnotice(key) {
   for (const n of $("notices").children) if (n.dataset.key === key) n.remove();
 }
 
-// spaced is a landmark's name as read: "front-ankle", "front ankle".
+// spaced returns a landmark's name as people read it: "front ankle" for "front-ankle".
 export const spaced = (name) => name.replaceAll("-", " ");
 
-// chartWide is how wide a chart is asked for, mm: as it shows on a phone, or on a larger screen.
+// chartWide returns the width of charts to ask for, mm: that for a phone, or for a larger screen.
 export const chartWide = () => innerWidth < 600 ? 110 : 170;
 
 // radios fills a fieldset with a row of choices.
@@ -72,8 +72,8 @@ export function setRadio(fieldset, value) {
 
 const parted = /(?<=\d) (?=(?:%|°|(?:mm|cm|m|px|ms|s|Hz)\b))|(?<=±) (?=\d)/g;
 
-// keepUnits keeps a figure and its unit on one line, by a no-break space in whatever text comes
-// into the document. Text that is there to be copied stays as it is.
+// keepUnits keeps a figure and its unit on one line, by a no-break space in all text that comes
+// into the document. Text that is meant to be copied stays as it is.
 export function keepUnits() {
   const keep = (text) => {
     const kept = text.data.replace(parted, "\u00a0");

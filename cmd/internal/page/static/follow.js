@@ -1,11 +1,11 @@
-// Stickers that are followed through the clip, and the curve of the angle.
+// Following stickers through the clip, and the curve of the angle.
 
 import { $, drawing, notice, say } from "./dom.js";
 import { ask, quiet } from "./net.js";
 
 export class Follow {
-  // to has id(), body() for what is asked of this moment, seed() for its marks,
-  // go(n) and changed().
+  // to has id(), body(), the work as a request for this moment, seed(), which makes its marks
+  // seeds, go(n) and changed().
   constructor(to) {
     this.to = to;
     this.none();
@@ -23,7 +23,7 @@ export class Follow {
     this.#show(null);
   }
 
-  // covers is true for frames through which the stickers were followed.
+  // covers reports whether the stickers were followed through a frame.
   covers(n) { return this.runs.some(([from, to]) => n >= from && n <= to); }
 
   peak() { if (this.at >= 0) this.to.go(this.at); }
@@ -51,7 +51,7 @@ export class Follow {
     }
   }
 
-  // going shows how far the work is; null shows none.
+  // going shows how far the following is; null hides that.
   going(e) {
     $("following").hidden = !e;
     $("follow").disabled = Boolean(e);
@@ -60,7 +60,7 @@ export class Follow {
     $("following-words").textContent = e.wanted ? `${e.done} of ${e.of} frames, ${e.found ?? 0} of ${e.wanted} stickers in the last` : "looking for the stickers";
   }
 
-  // over is told that the work has ended.
+  // over is called when the following has ended.
   over(e) {
     this.going(null);
     if (e.said) notice("follow", e.said);
@@ -69,7 +69,7 @@ export class Follow {
     this.update();
   }
 
-  // update fetches the curve where the measure or the setup has changed.
+  // update fetches the curve if the measure or the setup has changed.
   update() {
     const body = this.to.body();
     if (!body.measure) return;
@@ -88,7 +88,7 @@ export class Follow {
       c = await ask(`/takes/${this.to.id()}/curve?wide=${Math.max(100, $("film").clientWidth)}`, { method: "POST", body });
     } catch (e) {
       if (quiet(e)) this.key = "";
-      c = null; // what is missing for this measure the reading says
+      c = null; // the reading says what is missing for this measure
     }
     if (key !== this.key) return;
     this.runs = c?.runs ?? [];

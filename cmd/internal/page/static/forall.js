@@ -1,4 +1,4 @@
-// What is said once for all takes of today: the block at the top.
+// What is set for all takes of today: the block at the top.
 
 import { $, el, notice } from "./dom.js";
 import { ask, quiet, windowName } from "./net.js";
@@ -19,12 +19,12 @@ const fields = {
 };
 
 export class ForAll {
-  // to has changed(), which is told that something was said.
+  // to.changed() is called after something was set.
   constructor(choices, to) {
     this.to = to;
     this.choices = choices;
-    this.saying = false; // something is on its way to the server
-    this.said = 0; // when that ended last
+    this.saying = false; // a change is on its way to the server
+    this.said = 0; // when the last one arrived, of performance.now()
     const what = $("all-what");
     what.append(el("option", { value: "" }, "choose"));
     for (const [book, skills] of Map.groupBy(choices.skills, (s) => s.book)) {
@@ -43,7 +43,7 @@ export class ForAll {
     }
   }
 
-  // lenses fills the list of those there are.
+  // lenses fills the list of lenses.
   async lenses() {
     try {
       const { lenses } = await ask("/lenses");
@@ -52,9 +52,9 @@ export class ForAll {
     } catch { /* a reading says what is wrong */ }
   }
 
-  // show shows what the server said at a time (of performance.now()), unless something was said
-  // here after it. A field that somebody writes in stays.
-  // The block unfolds once there are takes of which nothing was said.
+  // show shows what the server answered to a request at the time asked (of performance.now()), unless
+  // something was set here after it. A field in which somebody types stays.
+  // The block unfolds once there are takes and nothing is set.
   show(all, says, asked, takes) {
     if (this.saying || asked < this.said) return;
     this.all = all;
@@ -89,7 +89,7 @@ export class ForAll {
     this.more = true;
     if (this.saying) return;
     this.saying = true;
-    while (this.more) { // one after the other: the last one holds
+    while (this.more) { // one after the other, so that the last one counts
       this.more = false;
       try {
         await ask(`/today/all?window=${windowName}`, { method: "PUT", body: this.all });

@@ -1,4 +1,4 @@
-// Pictures of frames from the server, with a cache ahead of the finger.
+// Pictures of frames from the server, fetched ahead and cached.
 
 import { call, Refused } from "./net.js";
 
@@ -6,8 +6,8 @@ const mostSharp = 28; // decoded pictures kept
 const mostLooks = 160;
 const ahead = 8; // frames fetched in the direction of stepping
 
-// Kept keeps the values used last, closing those it lets go of: at once, or when
-// the one that shows is shown no more.
+// Kept caches the pictures used last and closes those that it drops: at once, or for
+// the one that shows, when another replaces it.
 class Kept {
   constructor(most) {
     this.most = most;
@@ -40,7 +40,7 @@ function drop(p) {
   if (!p.pinned) p.bitmap.close();
 }
 
-// pin keeps a picture from being closed while it shows; unpin lets it go.
+// pin keeps a picture from being closed while it shows; unpin ends that.
 export function pin(p) { p.pinned = true; }
 export function unpin(p) {
   p.pinned = false;
@@ -51,9 +51,9 @@ export class Frames {
   #sharp = new Kept(mostSharp);
   #looks = new Kept(mostLooks);
   #going = new Map(); // key: promise
-  #want = null; // what is fetched for the frame that is shown
-  #run = 0; // the run of fetching ahead
-  #ahead = new AbortController(); // gives up what is fetched ahead
+  #want = null; // AbortController of the request for the frame to be shown
+  #run = 0; // number of the run of fetching ahead; an older run stops
+  #ahead = new AbortController(); // of the requests ahead
   #at = 0; // the frame shown last
 
   constructor(take) {
@@ -63,8 +63,8 @@ export class Frames {
 
   path(n) { return `/takes/${this.take.id}/frames/${n}`; }
 
-  // fit sets the width in device pixels at which frames are shown; pictures come
-  // in steps of it.
+  // fit sets the width of pictures, device pixels, in steps of 160. It reports
+  // whether that changed.
   fit(width) {
     const step = 160;
     const next = Math.min(this.take.width, Math.ceil(width / step) * step);
@@ -74,12 +74,12 @@ export class Frames {
     return true;
   }
 
-  // have is the sharp picture of a frame if it is at hand.
+  // have returns the sharp picture of a frame if it is cached.
   have(n) { return this.#sharp.get(n); }
   haveLook(n) { return this.#looks.get(n); }
 
-  // get fetches the sharp picture of a frame; back says that those before it come
-  // next.
+  // get fetches the sharp picture of a frame; back: the frames before it will be
+  // asked for next.
   async get(n, signal, back = false) {
     const had = this.#sharp.get(n);
     if (had) return had;
@@ -95,13 +95,13 @@ export class Frames {
     return this.#sharp.get(n) ?? p;
   }
 
-  // show fetches the sharp picture of the frame to be shown, giving up the one
-  // before.
+  // show fetches the sharp picture of the frame to be shown, and aborts the request
+  // for the one before.
   async show(n) {
     this.#want?.abort();
     this.#want = new AbortController();
     this.#run++;
-    if (Math.abs(n - this.#at) > ahead) { // far away: what was fetched ahead there is not wanted here
+    if (Math.abs(n - this.#at) > ahead) { // far away: what is being fetched ahead there is not needed
       this.#ahead.abort();
       this.#ahead = new AbortController();
     }
@@ -110,13 +110,13 @@ export class Frames {
     try {
       return await this.get(n, this.#want.signal, back);
     } catch (e) {
-      // A picture that was fetched for another reason and given up is fetched anew.
+      // If the request was one ahead that was aborted, the picture is fetched once more.
       if (e.name === "AbortError" && !this.#want.signal.aborted) return this.get(n, this.#want.signal, back);
       throw e;
     }
   }
 
-  // look fetches the small picture of a frame; null where it is not there yet.
+  // look fetches the small picture of a frame; null if it is not there yet.
   async look(n) {
     const had = this.#looks.get(n);
     if (had) return had;

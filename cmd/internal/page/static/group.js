@@ -8,8 +8,8 @@ import { whoChoice } from "./squad.js";
 
 let measure = "", nameless = false, listed = false, asking = null;
 
-// groupSection is the place of the group; measures are those in which there is a change, null
-// where there is none. list is the name of today's list, "" for none.
+// groupSection returns the section of the group, null if measures is empty. measures are those in
+// which there is a change; list is the name of today's list, "" for none.
 export function groupSection(measures, list) {
   if (measures.length === 0) return null;
   if (!measures.some((m) => m.measure === measure)) measure = measures[0].measure;

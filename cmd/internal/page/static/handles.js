@@ -4,7 +4,7 @@ import { $, el } from "./dom.js";
 import { places } from "./keys.js";
 
 export class Handles {
-  // keys(e, key) answers a key that is pressed on a mark.
+  // keys(e, key) is called for a key that is pressed on a mark.
   constructor(stage, keys) {
     this.stage = stage;
     this.keys = keys;
@@ -46,8 +46,8 @@ export class Handles {
     }
   }
 
-  // tags puts each mark's name where it hides no other mark and no other name;
-  // where there is no such place it is left to those who ask for it.
+  // tags puts each mark's name where it hides no other mark and no other name; if there
+  // is no such place, the name shows only while the mark has the focus.
   #tags(middle) {
     const { w, h } = this.stage.view.box;
     const letter = w < 520 ? 6.4 : 7.6, high = w < 520 ? 17 : 20;
@@ -72,7 +72,7 @@ export class Handles {
     });
   }
 
-  // arrows asks on the chest which way it faces.
+  // arrows shows the arrows on the chest that ask which way it faces.
   #arrows() {
     const ways = (this.stage.faces ?? []).filter((w) => w in arrows);
     const box = $("faces");
@@ -87,8 +87,8 @@ export class Handles {
     box.style.transform = `translate(${Math.min(Math.max(x, 70), w - 70)}px, ${Math.min(Math.max(y, 70), h - 70)}px)`;
   }
 
-  // chest is the place of the chest as far as the marks tell: near the shoulder on the way
-  // to the hip, else the middle of the picture.
+  // chest returns the place of the chest: near the shoulder on the way to the hip, else the mark
+  // there is of the two, else the middle of the picture.
   #chest() {
     const at = (base) => this.stage.marks.find((m) => m.kind === "landmark" && m.key.split("-").at(-1) === base)?.at;
     const s = at("shoulder"), h = at("hip");

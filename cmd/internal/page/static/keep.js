@@ -1,15 +1,15 @@
-// Keeping a reading, and saving what belongs to it.
+// Keeping a reading, and saving its files.
 
 import { $, el, notice, plain, radios, say, setRadio } from "./dom.js";
-import { alarm, Names, saidOf } from "./names.js";
+import { alarm, Names, storeNotes } from "./names.js";
 import { ask, quiet, Offline } from "./net.js";
 
 let state = "", condition = "", variant = "";
 let id = ""; // of the take that the form is for
-let names = null; // to tap
+let names = null; // Names: buttons with names
 let clip = ""; // the address of the clip that was asked for here
 
-// keep readies the form; now gives {id, frame, version, settled(), body()} of what shows, and
+// keep sets the form up; now() returns {id, frame, version, settled(), body()} of what shows, and
 // onward() goes to the next take of today.
 export function keep(now, onward) {
   radios($("state"), "state", [["", "not said"], ["cold", "cold"], ["warm", "warm"], ["after", "at the end of a session"]], (v) => { state = v; });
@@ -62,9 +62,9 @@ export function keep(now, onward) {
   $("drawing-stop").onclick = () => ask(`/takes/${now().id}/clip`, { method: "DELETE" }).catch(() => {});
 }
 
-// What is written in the form is stored on the server, each take's for itself; what is said of
-// the body, the limb and the set-up goes on to the takes that are opened after it.
-let later, writing = null; // the take that something was written for
+// What is typed into the form is stored on the server for its take; body, limb and set-up also
+// hold for the takes that are opened after it.
+let later, writing = null; // the take for which something is to be stored
 
 function written(e) {
   says();
@@ -82,20 +82,20 @@ async function send() {
   if (!of) return;
   writing = null;
   const name = $("athlete").value;
-  const said = await saidOf(of, { athlete: name, day: $("day").value === own.day ? undefined : $("day").value, note: $("note").value, state, condition, variant, setup: $("setup").value });
+  const said = await storeNotes(of, { athlete: name, day: $("day").value === own.day ? undefined : $("day").value, note: $("note").value, state, condition, variant, setup: $("setup").value });
   if (of !== id || !said) return;
   alarm($("alike"), said.athlete, said.alike, (other) => named(other));
 }
 addEventListener("pagehide", send);
 
-// named writes a name that was tapped.
+// named puts a name that was tapped into the form.
 function named(name) {
   $("athlete").value = name;
   $("athlete").dispatchEvent(new Event("input", { bubbles: true }));
   say(`${name} is on this take`);
 }
 
-// On a phone the names stand over the picture: below it they are out of sight.
+// On a phone the names stand above the picture: below it they are out of sight.
 const phone = matchMedia("(max-width: 520px)");
 const placeNames = () => phone.matches ? $("moment").prepend($("who")) : $("marks").after($("who"));
 phone.addEventListener("change", placeNames);
@@ -103,19 +103,19 @@ placeNames();
 
 let roster = [];
 
-// rosterIs is told the names of today: {name, kept}.
-export function rosterIs(list) {
+// setRoster takes the names of today: [{name, kept}].
+export function setRoster(list) {
   roster = list;
   who();
 }
 
-// who offers the names where nobody was named.
+// who offers the names if nobody is named.
 function who() {
   $("who").hidden = Boolean($("athlete").value.trim()) || roster.length === 0;
   if (!$("who").hidden) names.show(roster, "", { left: true });
 }
 
-// says puts what is said of the take beside the heading that hides it.
+// says shows what the folded part of the form has, beside its heading.
 function says() {
   const words = ["state", "moved"].map((f) => $(f).querySelector("input:checked")).filter((i) => i?.value).map((i) => i.nextSibling.textContent);
   if (position()) words.push($("position").selectedOptions[0].textContent);
@@ -123,13 +123,13 @@ function says() {
   $("take-about-says").textContent = all.length ? `: ${plain(all.join(", "))}` : "";
 }
 
-// position is that of the body, "" for the usual one of what is read.
+// position returns the position of the body, "" for the usual one of what is read.
 export const position = () => ($("position-row").hidden ? "" : $("position").value);
 
-// moved is how the limb was moved, "" where nobody said.
+// moved returns how the limb was moved, "" if that is not known.
 export const moved = () => condition;
 
-// positionsOf is told what is read: the form offers the positions in which it can be.
+// positionsOf has the form offer the positions in which a measure can be read.
 export function positionsOf(measure) {
   const list = measure?.variants ?? [];
   $("position").replaceChildren(el("option", { value: "" }, "the usual one"), ...list.map((v) => el("option", { value: v.name }, v.words)));
@@ -138,10 +138,10 @@ export function positionsOf(measure) {
   says();
 }
 
-let own = { day: "" }; // what was known of the take when it was opened
+let own = { day: "" }; // the day of the take as known when it was opened
 
-// made readies the form for a take, as the server sends it.
-export function made(take) {
+// fillForm fills the form for a take as the server sends it.
+export function fillForm(take) {
   send();
   id = take.id;
   const { said } = take;
@@ -162,10 +162,10 @@ export function made(take) {
   who();
 }
 
-// covered is the part of an address that asks for a covered head.
+// covered returns the part of an address that asks for a covered head.
 const covered = (before) => ($("covered").checked ? `${before}covered=yes` : "");
 
-// drawing shows how far the clip is drawn; null shows none.
+// drawing shows how far the drawing of the clip is; null hides that.
 export function drawing(e) {
   $("drawing").hidden = !e;
   if (!e) return;
@@ -173,7 +173,7 @@ export function drawing(e) {
   $("drawing-words").textContent = e.done ? `${e.done} of ${e.of} frames drawn` : "the clip is being drawn";
 }
 
-// drawn is told that drawing has ended; the window that asked for the clip saves it.
+// drawn is called when the drawing has ended; the window that asked for the clip saves it.
 export function drawn(e) {
   drawing(null);
   if (e.said) notice("save", e.said);
@@ -191,7 +191,7 @@ export function links({ id, frame }) {
   $("save-reading").href = `${base}/reading.json`;
 }
 
-// saveOn has a link save what it leads to.
+// saveOn makes a link save what it leads to.
 function saveOn(link) {
   link.onclick = (e) => {
     e.preventDefault();
@@ -199,14 +199,14 @@ function saveOn(link) {
   };
 }
 
-// save saves a file; what is refused is said here and not on a page of its own.
+// save saves a file; an error shows as a notice, not on a page of its own.
 async function save(address) {
   const refused = await saveFrom(address, say);
   if (refused) notice("save", refused);
 }
 
-// saveFrom fetches a file and has the browser save it. tell(words) hears how it goes; what is
-// refused is returned, with what to do, and told as well.
+// saveFrom fetches a file and has the browser save it. tell(words) is called with how it goes. A
+// refusal is passed to tell and returned as {error, hint}; null is returned otherwise.
 export async function saveFrom(address, tell) {
   let refused;
   try {
@@ -228,7 +228,7 @@ export async function saveFrom(address, tell) {
   return refused;
 }
 
-// nameIn is the name of a file that is sent; one with letters beyond ASCII is coded (RFC 5987).
+// nameIn returns the file name in a Content-Disposition; one beyond ASCII is coded (RFC 5987).
 function nameIn(disposition) {
   const coded = /filename\*=utf-8''([^;]+)/i.exec(disposition)?.[1];
   return coded ? decodeURIComponent(coded) : /filename="?([^";]+)"?/.exec(disposition)?.[1] ?? "reading";

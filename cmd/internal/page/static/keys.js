@@ -1,9 +1,9 @@
 // Keys on the picture and on its marks: arrows move a cross or a mark, Enter places, or confirms a proposed one.
 
-// places writes a coordinate of a mark, to the quarter of a pixel that the arrows move it by.
+// places writes a coordinate of a mark, px, to the quarter pixel by which the arrows move it.
 export const places = (v) => (Math.round(v * 4) / 4).toFixed(2);
 
-// keys listens on the stage's surface. Returned is press(e, key), which answers a key that is pressed
+// keys listens on the stage's surface. It returns press(e, key), which handles a key that is pressed
 // on the picture (key null) or on a mark.
 export function keys(stage) {
   const { surface } = stage;

@@ -52,8 +52,8 @@ const others = {
 
 const corners = ["the top left corner", "the top right corner", "the bottom right corner", "the bottom left corner"];
 
-// nameOf words what is asked: a landmark, "level" or "corners" with how many
-// points are there already.
+// nameOf words what is asked for: a landmark, or "level" or "corners" of which have
+// points are placed.
 export function nameOf(asked, have = 0) {
   if (asked === "level") return have ? "the other end of the level line" : "one end of a level line";
   if (asked === "corners") return corners[have] ?? "the corners";

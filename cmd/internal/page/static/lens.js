@@ -1,21 +1,21 @@
-// The lens of a phone: a board to print, its pictures dropped in, and what they say. All figures
+// The lens of a phone: a board to print, pictures of it, and the lens made from them. All figures
 // and words come from the server.
 
 import { $, el, say } from "./dom.js";
 import { ask, quiet, Refused, whenBack } from "./net.js";
 
-let made = false; // the place
+let built = false; // the section is built
 let count = 0; // pictures that are on the server
 
 export async function lensPlace() {
-  if (!made) build();
-  made = true;
+  if (!built) build();
+  built = true;
   await refresh();
 }
 
-// lensHeard is told how far the making of a lens is, and that it has ended.
+// lensHeard is called with the events of the making of a lens.
 export async function lensHeard(e) {
-  if (!made) return;
+  if (!built) return;
   going(e.kind === "looking");
   if (e.kind === "looking") $("lens-words").textContent = e.words || "the lens is being worked out";
   else {

@@ -15,8 +15,8 @@ export class Loupe {
     this.n = -1;
   }
 
-  // on shows the loupe for a pixel of the take; at is where the finger is in the
-  // box, touch whether a finger hides what is under it.
+  // on shows the loupe for a pixel of the take; touch: a finger hides what is
+  // under it.
   on(n, [px, py], touch = false) {
     if (n !== this.n) {
       this.#tiles.clear();
@@ -90,8 +90,8 @@ export class Loupe {
     }
   }
 
-  // fetch gets the tiles about the point, which overlap so that a finger near the
-  // edge of one is in the middle of another.
+  // fetch gets the tile around the point. Tiles overlap by half, so that a point near
+  // the edge of one is in the middle of another.
   async #fetch() {
     const frames = this.frames, n = this.n;
     const x = Math.max(0, Math.round((this.at[0] - tile / 2) / (tile / 2)) * (tile / 2));

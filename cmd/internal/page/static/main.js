@@ -9,7 +9,7 @@ import { beside, leaveBeside } from "./beside.js";
 import { buttons } from "./buttons.js";
 import { Follow } from "./follow.js";
 import { Frames } from "./frames.js";
-import { drawing, drawn, keep, links, made, position, positionsOf, rosterIs } from "./keep.js";
+import { drawing, drawn, fillForm, keep, links, position, positionsOf, setRoster } from "./keep.js";
 import { nameOf } from "./landmarks.js";
 import { lensHeard, lensPlace } from "./lens.js";
 import { Loupe } from "./loupe.js";
@@ -100,7 +100,7 @@ let setup, today;
 const placed = () => work.placed(moment.n);
 const now = () => ({ id: take.id, frame: moment.n, version: work.doc.version, settled: settle, body: () => asked() });
 
-// followed is true where stickers give the marks of this moment.
+// followed reports whether stickers give the marks of this moment.
 const followed = () => (placed().rounds.length === 0 || placed().seeds) && follow.covers(moment.n);
 
 // whole is true when a reading can be asked for.
@@ -110,7 +110,7 @@ function whole() {
   return asking.complete(round);
 }
 
-// asked is the document as it goes up for a reading of this moment, changed by fn.
+// asked returns the document for a request about this moment, changed by fn.
 function asked(fn) {
   let d = work.doc;
   if (fn) {
@@ -120,10 +120,10 @@ function asked(fn) {
   return { ...d, frame: moment.n, frames: d.frames[moment.n] ? { [moment.n]: d.frames[moment.n] } : {} };
 }
 
-// marksNow are the points that show.
+// marksNow returns the points that show.
 const marksNow = () => pointsShown(placed(), asking.items(placed().rounds.at(-1) ?? {}), whole(), held, proposed.left[0]);
 
-// place puts what is asked for at a pixel of the take.
+// place places what is asked for at a pixel of the take.
 function place(at) {
   if (proposed.asks) return proposed.meant(at);
   const what = asking.now;
@@ -136,12 +136,12 @@ function place(at) {
   say(`${nameOf(what)} is placed${asking.now ? `; next: ${nameOf(asking.now, placed()[asking.now]?.length)}` : ""}`);
 }
 
-// seed says that the marks of this moment show where stickers are.
+// seed makes the marks of this moment seeds of stickers.
 function seed() {
   if (!placed().seeds && placed().rounds.length) work.change("marks made seeds", (d) => { Work.on(d, moment.n).seeds = true; });
 }
 
-// refresh shows the state as it is.
+// refresh shows the present state.
 function refresh() {
   if (!work || !take) return;
   const doc = work.doc, p = placed();
@@ -171,7 +171,7 @@ function refresh() {
 
 let lastAsked = "";
 
-// read asks for the reading where all is placed, unless it is there.
+// read asks for the reading if all is placed and it is not there yet.
 function read() {
   const ready = whole();
   const body = ready ? asked() : null;
@@ -194,7 +194,7 @@ let keyed = false; // the change came from a key that may be held down
 addEventListener("keydown", () => { keyed = true; }, true);
 addEventListener("pointerdown", () => { keyed = false; }, true);
 
-// before says under the ruler what this athlete's last readings were.
+// before shows this athlete's last readings under the ruler.
 const before = () => take && earlier({ athlete: $("athlete").value, measure: asking.measure?.name ?? "", variant: position(), day: $("day").value, take: take.id });
 for (const id of ["athlete", "day", "position"]) $(id).addEventListener("input", () => { before(); today.toward(take); });
 
@@ -203,7 +203,7 @@ async function settle() {
   for (let i = 0; i < 100 && !work.settled; i++) await new Promise((done) => setTimeout(done, 50));
 }
 
-// onward goes to the next take of today of which nothing is kept, or to today where there is none.
+// onward opens the next take of today of which nothing is kept, or today if there is none.
 async function onward() {
   await today.list();
   const id = today.next(take.id);
@@ -231,7 +231,7 @@ async function open(id) {
   if (location.hash.slice(1) !== id) history.pushState(null, "", `/#${id}`);
   for (const s of ["moment", "marks", "reading", "placing", "more"]) $(s).hidden = false;
   goTo("picture", take);
-  made(take);
+  fillForm(take);
   asking.reset();
   follow.none();
   proposed.none();
@@ -257,7 +257,7 @@ async function open(id) {
   refresh();
 }
 
-// go shows the place that the address after # leads to.
+// go shows the section of the page that the address after # names.
 function go() {
   const at = location.hash.slice(1), place = placeOf(at);
   if (place === "picture" && take?.id !== at) {
@@ -307,7 +307,7 @@ async function heard(e) {
   }
 }
 
-// moves asks where somebody moves in the clip, which is known once it was looked through.
+// moves asks where somebody moves in the clip, which is known once its small pictures are made.
 async function moves() {
   const of = take;
   if (of.still) return;
@@ -353,7 +353,7 @@ async function start() {
     athlete: (name) => { location.hash = athletes.numbered(name) ? `#athletes/${athletes.numbered(name)}` : "#athletes"; },
     changed() {
       shelf.most = today.is.most_bytes;
-      rosterIs(today.is.names);
+      setRoster(today.is.names);
       today.toward(take);
     },
   });

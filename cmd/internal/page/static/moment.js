@@ -1,10 +1,10 @@
 // The moment: the strip along the clip, the tape of frames, stepping, and which
-// picture is shown meanwhile.
+// picture shows while the sharp one is fetched.
 
 import { $, notice, unnotice } from "./dom.js";
 import { quiet } from "./net.js";
 
-const jump = 12; // frames from which on a move is no stepping
+const jump = 12; // a move of more frames is not stepping
 const wide = 11; // CSS pixels of a frame on the tape
 
 export class Moment {
@@ -44,8 +44,8 @@ export class Moment {
 
   step(by) { this.go(this.n + by); }
 
-  // go makes n the moment. The picture follows: at once where it is at hand, else
-  // small first and sharp as soon as it comes.
+  // go makes n the moment. Its picture shows at once if it is cached, else the
+  // small one first and the sharp one as soon as it comes.
   go(n) {
     if (!this.frames) return;
     n = Math.min(Math.max(n, 0), this.take.frames - 1);
@@ -69,10 +69,10 @@ export class Moment {
     this.#pump();
   }
 
-  // again fetches the picture of this moment anew, at another size.
+  // again fetches the picture of this moment once more, at another size.
   again() { if (this.frames) this.#pump(); }
 
-  // small shows the small picture of n if it is faster than the sharp one.
+  // small shows the small picture of n if it comes before the sharp one.
   async #small(n) {
     const frames = this.frames;
     try {
@@ -81,8 +81,8 @@ export class Moment {
     } catch { /* the sharp one says what is wrong */ }
   }
 
-  // pump fetches sharp pictures until that of the moment is there. Frames that
-  // were passed meanwhile show as they come.
+  // pump fetches sharp pictures until that of the moment is there. Those of frames
+  // that were passed meanwhile show as they come.
   async #pump() {
     if (this.pumping) return;
     this.pumping = true;
@@ -195,7 +195,7 @@ export class Moment {
         setTimeout(() => { if (frames === this.frames) { delete this.tiles[n]; this.draw(); } }, 900);
         return;
       }
-      // its own copy, since the cache lets go of pictures
+      // a copy, since the cache closes pictures
       this.tiles[n] = { bitmap: await createImageBitmap(p.bitmap, { resizeWidth: 160, resizeHeight: Math.max(1, Math.round((160 * p.bitmap.height) / p.bitmap.width)) }) };
       this.draw();
     } catch { delete this.tiles[n]; }
@@ -237,7 +237,7 @@ function cover(g, bitmap, x, y, w, h) {
   g.drawImage(bitmap, (bitmap.width - sw) / 2, (bitmap.height - sh) / 2, sw, sh, x, y, w, h);
 }
 
-// drag calls fn with where the pointer is along an element while it is down.
+// drag calls fn(x, width, start) while the pointer is down on an element, in CSS pixels from its left.
 function drag(element, fn, begin = () => {}) {
   let start = null;
   const at = (e) => {

@@ -1,11 +1,11 @@
-// Names to tap: the roster of the journal and of today.
+// Buttons with names: the roster of the journal and of today.
 
 import { el, notice, plain } from "./dom.js";
 import { ask, quiet, windowName } from "./net.js";
 
-// saidOf stores what is said of a take. The answer has the name as the roster spells it, and one
+// storeNotes stores notes on a take. The answer has the name as the roster spells it, and a name
 // that it may have been meant for.
-export async function saidOf(id, what) {
+export async function storeNotes(id, what) {
   document.documentElement.dataset.said = "no";
   try {
     return await ask(`/takes/${id}/said?window=${windowName}`, { method: "POST", body: what });
@@ -17,19 +17,19 @@ export async function saidOf(id, what) {
   }
 }
 
-// mostNames is how many are shown at once: what is left of a large squad is one tap away.
+// mostNames is how many are shown at once; the rest of a large squad is one tap away.
 const mostNames = 24;
 
 export class Names {
-  // box takes the names; to has named(name).
+  // box gets the buttons; to.named(name) is called for the one that is tapped.
   constructor(box, to) {
     this.box = box;
     this.to = to;
     this.shown = "";
   }
 
-  // show shows a roster of {name, kept}; chosen is marked. Whoever has a reading of today
-  // comes after the others where kept says so, so that who is left stands first.
+  // show shows a roster of {name, kept}; chosen is marked. With left, those who have a kept
+  // reading of today come after the others.
   show(names, chosen = "", { left = false } = {}) {
     const key = JSON.stringify([names, chosen, left]);
     if (key === this.shown) return;
@@ -44,8 +44,8 @@ export class Names {
   }
 }
 
-// alarm says that a new name is one slip of typing away from another; meant(name) is told the
-// other where that was meant.
+// alarm says that a new name is one slip of typing away from another; meant(name) is called with
+// the other if that was meant.
 export function alarm(box, name, alike, meant) {
   box.hidden = !alike;
   if (!alike) return box.replaceChildren();

@@ -1,25 +1,25 @@
-// Talking to the server, which is on this machine and may be stopped and started.
+// Requests to the server, which is on this machine and may be stopped and started.
 
 import { $, notice, plain, unnotice } from "./dom.js";
 
-// Refused is an answer that says what is wrong and what to do.
+// Refused is the error of an answer that says what is wrong and what to do.
 export class Refused extends Error {
   constructor(status, { error, hint, faces, confirm_deg }) {
     super(error);
     this.status = status;
     this.hint = hint;
-    this.faces = faces ?? null; // the ways the chest may face, where that has to be said
-    this.confirm = confirm_deg ?? null; // an angle that is read once somebody says that it is right
+    this.faces = faces ?? null; // the ways the chest may face, if somebody has to choose
+    this.confirm = confirm_deg ?? null; // an angle that somebody has to confirm, degrees
   }
   get words() { return { error: this.message, hint: this.hint }; }
 }
 
-// Offline is a server that does not answer.
+// Offline is the error of a server that does not answer.
 export class Offline extends Error {
   get words() { return { error: "the server does not answer", hint: "start 'ecart page' again with the same data folder, and open the page that it leads to: this tab then goes on by itself" }; }
 }
 
-// windowName tells the windows of a take apart.
+// windowName identifies this window.
 export const windowName = crypto.getRandomValues(new Uint32Array(2)).join("-");
 
 const waiting = new Set(); // called when the server is back
@@ -66,7 +66,7 @@ export async function call(path, { method = "GET", body, raw, signal } = {}) {
     setOnline(false);
     throw new Offline();
   }
-  if (r.status === 403) { // a page that was started again lets nobody in who was known before
+  if (r.status === 403) { // the server was started again, and the cookie of its last run is not valid
     setOnline(false);
     throw new Offline();
   }
@@ -87,12 +87,12 @@ export async function ask(path, options) {
   return data;
 }
 
-// quiet is for errors that need no notice: work given up, a server that is gone.
+// quiet reports errors that need no notice: an aborted request, a server that is gone.
 export const quiet = (e) => e.name === "AbortError" || e instanceof Offline;
 
 let source;
 
-// listen hears what happens to a take; "" hears of the list of takes alone.
+// listen calls heard with the events of a take; "" gets those for all windows alone.
 export function listen(take, heard) {
   source?.close();
   const s = new EventSource(`/events?take=${take}`);
@@ -107,8 +107,8 @@ export function listen(take, heard) {
 }
 addEventListener("pagehide", () => source?.close());
 
-// upload sends a file, telling how much of it is gone. It returns {id, same}: same is another name
-// under which the same take came before, "" for none.
+// upload sends a file; progress(sent, total) is called in bytes. It resolves to {id, same}: same is
+// another name under which the same take came before, "" for none.
 export function upload(file, progress, signal) {
   return new Promise((done, fail) => {
     const x = new XMLHttpRequest();

@@ -1,5 +1,5 @@
 // A list to choose from that is too long for a menu: grouped, searchable, with those used last on
-// top. It stands for a <select>, which keeps the options and the choice and is hidden.
+// top. It stands in front of a hidden <select>, which has the options and the choice.
 
 import { el } from "./dom.js";
 
@@ -8,7 +8,7 @@ const store = "used last";
 const used = () => { try { return JSON.parse(localStorage.getItem(store)) ?? []; } catch { return []; } };
 
 export class Pick {
-  // name is what the list is of, as the label says it.
+  // name is the label of the list.
   constructor(select, name) {
     this.select = select;
     this.name = name;
@@ -31,7 +31,7 @@ export class Pick {
     this.show();
   }
 
-  // words are an option's with its rule book: "women's artistic: split leap".
+  // words returns an option with its rule book: "women's artistic: split leap".
   #words(o) { return o.value ? [o.parentElement.label, o.textContent].filter(Boolean).join(": ") : o.textContent; }
 
   show() {
@@ -52,7 +52,7 @@ export class Pick {
     this.search.focus();
   }
 
-  // fill lists what has all the words that were written, in the option or in its rule book.
+  // fill lists the options that have all the words of the search, in the option or in its rule book.
   #fill() {
     const words = this.search.value.toLowerCase().split(/\s+/).filter(Boolean);
     const fits = (o) => o.value && words.every((w) => this.#words(o).toLowerCase().includes(w));

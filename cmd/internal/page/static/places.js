@@ -1,4 +1,4 @@
-// The places of the page: which of them shows, and what the head says there.
+// The sections ("places") of the page: which of them shows, and the headline.
 
 import { $ } from "./dom.js";
 
@@ -9,13 +9,13 @@ const heads = {
   beside: "two takes, and practice for judges",
 };
 
-// setToday is told what the head says at today: the day, and how far the session is.
+// setToday sets the headline of today: the day, and how far the session is.
 export function setToday(words) {
   heads.today = words;
   if ($("to-today").getAttribute("aria-current")) $("headline").textContent = words;
 }
 
-// placeOf is the place that an address after # leads to, null for none of them.
+// placeOf returns the place that an address after # names, null for none.
 export function placeOf(at) {
   if (at === "" || at === "today") return "today";
   if (/^[0-9a-f]{64}$/.test(at)) return "picture";
@@ -40,7 +40,7 @@ export function goTo(place, take) {
     $("headline").textContent = heads[place];
     document.title = `${{ today: "today", athletes: "the athletes", beside: "side by side", lens: "the lens of a phone" }[place]}, écart`;
   } else if (take) describe(take);
-  scrollTo({ top: 0, behavior: "instant" }); // a place shows at once: a click meant for it must not meet a page that still scrolls
+  scrollTo({ top: 0, behavior: "instant" }); // at once: a click must not meet a page that still scrolls
 }
 
 // describe names the take that is open.
@@ -49,10 +49,10 @@ function describe(take) {
   document.title = `${take.name}, écart`;
 }
 
-// keepMoment keeps which frame of which take shows, in the window's own memory, so that it outlives a
-// reload; keptMoment is {id, n} of it, or null.
+// keepMoment stores which frame of which take shows in sessionStorage, so that it outlives a reload;
+// keptMoment returns it as {id, n}, or null.
 export function keepMoment(id, n) {
-  try { sessionStorage.setItem("moment", JSON.stringify({ id, n })); } catch { /* not worth a word */ }
+  try { sessionStorage.setItem("moment", JSON.stringify({ id, n })); } catch { /* a reload then shows the stored moment */ }
 }
 
 export function keptMoment() {

@@ -1,4 +1,4 @@
-// How many takes find a change by a day: before an athlete begins, and beside her months. All
+// How many takes find a change by a day, below the roster and beside an athlete's months. All
 // words and figures come from the server.
 
 import { chartWide, drawing, el } from "./dom.js";
@@ -7,8 +7,8 @@ import { openSheets } from "./sheets.js";
 
 let count = 0;
 
-// planFold is the place of a plan; measures are those to choose from, and athlete is a number of the
-// journal, null where nobody is meant.
+// planFold returns the unfolding section of a plan; measures are those to choose from, and athlete is a
+// number of the journal, null for nobody in particular.
 export function planFold(measures, athlete) {
   if (measures.length === 0) return null;
   const id = `plan-${count++}`, soon = new Date();

@@ -2,11 +2,11 @@
 // two fingers or the wheel zoom, a drag of a zoomed picture pans. A finger that moves at
 // once scrolls the sheet; one that is held takes hold of a mark or places under the loupe.
 
-const reachMouse = 16; // CSS pixels from a mark that still take hold of it
+const reachMouse = 16; // CSS pixels from a mark within which it is grabbed
 const reachTouch = 30;
 const still = 5; // CSS pixels that a click may move
-// For fingers, common practice with no source: what a tap may move, and how long it lasts
-// before it is a hold.
+// For fingers, common practice with no source: how far a tap may move, and after how long it
+// is a hold.
 const stillTouch = 10; // CSS pixels
 const holdMs = 300;
 
@@ -53,7 +53,7 @@ export function pointers(stage) {
     }
   });
 
-  // held is told that a finger has stayed where it was put.
+  // held is called when a finger has stayed where it was put.
   function held(p) {
     if (!ready()) return;
     const hit = stage.nearest(...p, reachTouch);
@@ -145,8 +145,8 @@ export function pointers(stage) {
     loupe.off();
   }, { passive: false });
 
-  // byHand is true where somebody zoomed: fingers then push the picture about. Where it follows
-  // the athlete by itself they scroll the page, as they do over the whole of it.
+  // byHand reports whether somebody zoomed: fingers then pan the picture. If the view follows the
+  // athlete by itself, or shows the whole picture, they scroll the page.
   const byHand = () => view.zoomed && stage.by === "hand";
 
   const inside = ([x, y]) => x >= 0 && y >= 0 && x <= view.box.w && y <= view.box.h;

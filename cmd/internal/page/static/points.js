@@ -17,13 +17,13 @@ export function putPoint(doc, frame, key, at) {
   else if (kind === "corner") p.corners[i] = at;
   else {
     p.rounds.at(-1)[key] = at;
-    delete p.proposed?.[key]; // who moves a proposed mark has placed it
+    delete p.proposed?.[key]; // a proposed mark that is moved is a person's
     p.seeds = false;
   }
   doc.frame = frame;
 }
 
-// addPoint adds a point of what is asked for.
+// addPoint adds a point for what is asked for.
 export function addPoint(doc, frame, what, at) {
   const p = Work.on(doc, frame);
   doc.frame = frame;
@@ -48,9 +48,9 @@ export function removePoint(doc, frame, key) {
   }
 }
 
-// pointsShown are the points of a frame as the stage draws them. items are the landmarks that are
+// pointsShown returns the points of a frame as the stage draws them. items are the landmarks that are
 // read; held is {key, at} of the point that is dragged, or null. Earlier rounds show only once the
-// last one is whole, so that nobody places by them. turn is the proposed landmark that is to be confirmed next.
+// last one is whole, so that nobody places by them. turn is the proposed landmark to be confirmed next.
 export function pointsShown(placed, items, whole, held, turn) {
   const hollow = unconfirmed(placed);
   const round = placed.rounds.at(-1) ?? {};

@@ -1,5 +1,5 @@
-// Marks that the picture proposes: hollow until a person confirms each in turn, or all at once. Whoever moves one has
-// placed it.
+// Proposed marks: hollow until a person confirms each in turn, or all at once. One that is moved is
+// a person's mark.
 
 import { $, say, spaced } from "./dom.js";
 import { ask, quiet } from "./net.js";
@@ -29,10 +29,10 @@ export class Proposed {
     this.at = -1; // the frame at which the take was opened
   }
 
-  // asks is true where somebody has to click on the athlete who is meant.
+  // asks reports whether somebody has to click on the athlete who is meant.
   get asks() { return this.is.state === "who" && !person(this.to.work().doc); }
 
-  // open begins with a take that is open.
+  // open is called when a take is opened.
   open() {
     this.none();
     this.at = this.to.n();
@@ -56,14 +56,14 @@ export class Proposed {
     }
   }
 
-  // going shows how far the work is.
+  // going shows how far the proposing is.
   going(e) {
     this.is = { ...this.is, state: "going", part: (e.done ?? 0) / 100 };
     this.#bar();
   }
 
-  // came is told that marks came from elsewhere, and says whether they are proposals: the film then goes to their
-  // moment, unless somebody has stepped meanwhile.
+  // came is called when marks came from the server, and reports whether they are proposals. If so, their moment
+  // shows, unless somebody has stepped meanwhile.
   came() {
     const { doc } = this.to.work();
     if (!proposedIn(doc)) return false;
@@ -72,7 +72,7 @@ export class Proposed {
     return true;
   }
 
-  // meant is told a place on the athlete who is meant.
+  // meant sends a place on the athlete who is meant.
   async meant(at) {
     this.is = { ...this.is, state: "waiting", part: 0 };
     this.at = this.to.n();
@@ -97,7 +97,7 @@ export class Proposed {
     say("all proposed marks are confirmed");
   }
 
-  // off leaves the marks to the hand.
+  // off removes the proposed marks and stops the proposing: marks are placed by hand.
   off() {
     const left = this.left;
     if (left.length) {
@@ -124,7 +124,7 @@ export class Proposed {
     });
   }
 
-  // show shows what is proposed on this moment, or how far the work is.
+  // show shows what is proposed at this moment, or how far the proposing is.
   show() {
     const placed = this.to.placed(), open = unconfirmed(placed), order = this.to.items(placed.rounds[0] ?? {}).map((i) => i.landmark);
     this.left = order.filter((l) => open.includes(l));

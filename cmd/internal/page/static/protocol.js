@@ -1,4 +1,4 @@
-// How a take of what is read is made: the card of the measure, beside the picture.
+// How a take is made for what is read: the card of the measure, beside the picture.
 
 import { $, el } from "./dom.js";
 import { moved, position } from "./keep.js";
@@ -7,15 +7,15 @@ import { openSheets } from "./sheets.js";
 
 let measure = "";
 
-// protocolOf is told what is read, "" for nothing yet.
+// protocolOf shows the card of a measure, "" for none.
 export function protocolOf(name) {
   measure = name;
   $("protocol").hidden = !name;
   show();
 }
 
-// show fetches the card where it is unfolded. Where nobody said how the limb is moved it is the
-// passive take's.
+// show fetches the card if it is unfolded. If it is not known how the limb is moved, the card is
+// that of a passive take.
 async function show() {
   if (!measure || !$("protocol").open) return;
   const q = new URLSearchParams({ name: measure, condition: moved() || "passive", variant: position() });

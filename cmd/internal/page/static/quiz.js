@@ -50,7 +50,7 @@ export async function showQuiz(id, box, heading) {
   return { close() {} };
 }
 
-// question is one frame with its bands; answered(text) hears "b", or "b 70 c 30".
+// question returns one frame with its bands; answered(text) is called with "b", or "b 70 c 30".
 function question(id, q, given, answered) {
   const words = given.split(" ").filter(Boolean), sure = words.length > 1;
   const share = (letter) => { const i = words.indexOf(letter); return sure && i >= 0 ? words[i + 1] : ""; };

@@ -1,20 +1,19 @@
-// The reading: what the server says of the marks, shown as it says it.
+// The reading of the marks, worded by the server.
 
 import { $, drawing, el, say, svgEl } from "./dom.js";
 import { ask, quiet, Refused, whenBack } from "./net.js";
 
 export class Reading {
-  // to has fan(f) and found(part), for the picture, shown(), confirm(deg), and faces(ways), which asks there
-  // for the way the chest faces, null for not.
+  // to has fan(f) and found(part) for the picture, shown(), confirm(deg), and faces(ways), which asks in the
+  // picture for the way the chest faces; null asks nothing.
   constructor(to) {
     this.to = to;
     this.got = null; // the Reading that is shown in full
-    this.quicks = 0; // angles that came while something was dragged
+    this.quicks = 0; // number of angles that came during drags, for tests
   }
 
-  // none shows no reading, with a word on why; faces are the ways the chest may face
-  // where that is what is missing, confirm an angle that is read once somebody says that
-  // it is right.
+  // none shows why there is no reading. faces: the ways the chest may face, if that is
+  // missing; confirm: an angle that somebody has to confirm, degrees.
   none(why, { faces = null, confirm = null } = {}) {
     this.#stop();
     this.to.faces(faces);
@@ -67,7 +66,7 @@ export class Reading {
     this.running = false;
   }
 
-  // read asks for the full reading, after a pause where more is to be expected.
+  // read asks for the full reading, after a pause (ms) if more changes are expected.
   read(id, doc, pause = 0) {
     this.#stop();
     $("reading").setAttribute("aria-busy", "true");
@@ -142,7 +141,7 @@ export class Reading {
 
 const raterUnsaid = "Whoever places all marks of a frame again, three times or more, has a figure of how well they place them, and readings with their name count with it.";
 
-// tag writes the angle onto the picture, where the eyes are.
+// tag writes the angle onto the picture.
 function tag(value, plus) {
   $("tag").hidden = false;
   $("tag").children[0].textContent = value;

@@ -7,7 +7,7 @@ import { Pick } from "./pick.js";
 const facings = [["", "not said"], ["left", "left"], ["right", "right"], ["up", "up"], ["down", "down"], ["camera", "to the camera"], ["away", "away from it"]];
 
 export class Setup {
-  // to has set(what, fn): change the work.
+  // to has set(what, fn), which changes the work, and wide(d, v) and high(d, v), which set a rectangle's size, m.
   constructor(choices, to) {
     this.choices = choices;
     const what = $("what");
@@ -33,7 +33,7 @@ export class Setup {
     $("confidence").onchange = () => to.set("how sure a decision must be", (d) => { d.confidence = Number($("confidence").value); });
     $("camera").onchange = () => to.set("the camera", (d) => {
       d.camera = $("camera").value;
-      d.oblique_deg = 0; // the two say one thing
+      d.oblique_deg = 0; // both say how square the camera is
     });
     $("lens").onchange = () => to.set("the lens", (d) => { d.lens = $("lens").value; });
     this.lenses();
@@ -57,7 +57,7 @@ export class Setup {
     number("high", "height", to.high);
   }
 
-  // lenses fills the list of those there are.
+  // lenses fills the list of lenses.
   async lenses() {
     try {
       const { lenses } = await ask("/lenses");
@@ -66,7 +66,7 @@ export class Setup {
     } catch { /* a reading says what is wrong */ }
   }
 
-  // lens shows the one that is chosen, though its file may be gone.
+  // lens shows the chosen lens, even if its file is gone.
   #lens() {
     const l = $("lens");
     if (this.lens && ![...l.options].some((o) => o.value === this.lens)) l.append(el("option", { value: this.lens }, "one that is gone"));
@@ -82,7 +82,7 @@ export class Setup {
     $("about").textContent = m?.about ?? "";
     const knees = Object.keys(placed.rounds.at(-1) ?? {}).some((l) => l.endsWith("knee")); // which way they bend
     const asked = m?.facing || doc.facing || this.faces || m?.leg && knees;
-    // where it must be said it stands by the marks, else with what else may be said
+    // a facing that must be chosen stands by the marks, else with the optional settings
     const at = asked ? $("marks") : $("side-marks").parentElement;
     if ($("facing").parentElement !== at) {
       if (asked) $("ask").before($("facing"));
@@ -115,7 +115,7 @@ export class Setup {
   }
 }
 
-// put shows a figure, but for a field that somebody is writing in.
+// put shows a figure, except in a field in which somebody types.
 function put(id, v) {
   const e = $(id);
   const text = v ? String(v) : "";
@@ -124,8 +124,8 @@ function put(id, v) {
   e.dataset.put = e.value;
 }
 
-// amount reads a figure from 0 on, a comma standing for the point; nothing is 0
-// and what is no figure null.
+// amount reads a figure from 0 on, with a decimal point or comma; empty text is 0,
+// and text that is no figure null.
 export function amount(text) {
   const t = text.trim().replace(",", ".");
   if (t === "") return 0;

@@ -13,10 +13,12 @@ let kinds = [], now = null; // those that can be chosen, and the one that is
 let reader = "", paper = "a4", head = "";
 let covers = null;
 
-// openSheets shows the panel. Each kind is {words, address, readers, picture, heads}: address is
-// that of the sheet, to which the query is added; heads are the ways in which the head can be
-// covered, by default all where there is a picture; picture, or null, is {src, width, height, key} of the
-// frame that the sheet shows, width and height in pixels of the take.
+// openSheets shows the panel. Each kind of sheet is
+//   words    its title
+//   address  to which the query is added
+//   readers  whom it can be for
+//   picture  {src, width, height, key} of the frame that it shows, in pixels of the take; may be left out
+//   heads    ways in which the head can be covered; if left out, all if there is a picture
 export function openSheets(list, chosen = 0) {
   panel ??= build();
   kinds = list;
@@ -33,7 +35,7 @@ export function openSheets(list, chosen = 0) {
 function build() {
   try { paper = localStorage.getItem("paper") === "letter" ? "letter" : "a4"; } catch { /* A4 */ }
   const group = (id, legend) => el("fieldset", { id, class: "choice" }, el("legend", {}, legend));
-  const made = el("dialog", { id: "sheets", "aria-labelledby": "sheets-h", onclose: () => $("sheets-preview").replaceChildren() },
+  const dialog = el("dialog", { id: "sheets", "aria-labelledby": "sheets-h", onclose: () => $("sheets-preview").replaceChildren() },
     el("div", { class: "sheets-asked" },
       el("h2", { id: "sheets-h", tabindex: -1 }, "sheets"),
       el("p", { id: "sheets-what-row", class: "field" }, el("label", { for: "sheets-what" }, "the sheet"), el("select", { id: "sheets-what", onchange: () => choose(kinds[$("sheets-what").value]) })),
@@ -45,7 +47,7 @@ function build() {
         el("button", { type: "button", id: "sheets-close", onclick: () => panel.close() }, "close")),
       el("p", { id: "sheets-says", role: "status" })),
     el("div", { id: "sheets-preview", tabindex: 0, role: "region", "aria-label": "preview" }));
-  document.body.append(made);
+  document.body.append(dialog);
   radios($("sheets-paper"), "sheets-paper", [["a4", "A4"], ["letter", "Letter"]], (v) => {
     paper = v;
     try { localStorage.setItem("paper", v); } catch { /* it is asked for again */ }
@@ -54,7 +56,7 @@ function build() {
   radios($("sheets-head"), "sheets-head", headWords, (v) => { head = v; show(); });
   covers = new Covers($("sheets-hand"), show);
   setRadio($("sheets-paper"), paper);
-  return made;
+  return dialog;
 }
 
 function choose(kind) {
@@ -73,7 +75,7 @@ function choose(kind) {
   show();
 }
 
-// address is that of the sheet as it is asked for.
+// address returns the address of the sheet with what is chosen.
 function address(shown) {
   const q = new URLSearchParams({ for: reader, paper });
   if (head) q.set("covered", "yes");
@@ -85,7 +87,7 @@ function address(shown) {
 const frame = () => panel?.querySelector("iframe");
 const tell = (text) => { $("sheets-says").textContent = text; };
 
-// show makes the sheet and shows it.
+// show has the sheet made and shows it.
 function show() {
   if (reader === "parent" && !head) head = "marks"; // a parent's sheet always has the head covered
   setRadio($("sheets-head"), head);
@@ -109,7 +111,7 @@ function show() {
   fit();
 }
 
-// fit scales the preview so that the width of the paper fits beside what is asked.
+// fit scales the preview so that the width of the paper fits.
 function fit() {
   const sheet = frame();
   if (!sheet) return;

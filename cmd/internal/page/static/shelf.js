@@ -1,4 +1,4 @@
-// Taking files in: takes, a folder of them, a list with its marks files.
+// Dropped files: takes, a folder of them, a list with its marks files.
 
 import { $, el, notice, plain, say, unnotice } from "./dom.js";
 import { ask, quiet, upload } from "./net.js";
@@ -35,7 +35,7 @@ export class Shelf {
     });
   }
 
-  // takeAll sends files in, one after the other. One take opens; several become rows.
+  // takeAll uploads files, one after the other. One take opens; several become rows.
   async takeAll(all) {
     this.giveUp?.abort();
     const giveUp = (this.giveUp = new AbortController());
@@ -43,7 +43,7 @@ export class Shelf {
     const files = all.filter((f) => !/^(\.|Thumbs\.db$|desktop\.ini$)/i.test(f.name)); // what systems leave in folders
     const lists = files.filter((f) => /\.(csv|json)$/i.test(f.name));
     const takes = files.filter((f) => !lists.includes(f));
-    const wrong = []; // {error, hint} of what was not taken in
+    const wrong = []; // {error, hint} of each file that was refused
     if (takes.length !== 1 || lists.length) this.to.many();
     // marks before the list that names them
     for (const f of lists.sort((a, b) => b.name.toLowerCase().endsWith(".json") - a.name.toLowerCase().endsWith(".json"))) await small(f, wrong);
@@ -63,8 +63,8 @@ export class Shelf {
     if (wrong.length) notice("take", { error: wrong.map((r) => r.error).join("; "), hint: wrong[0].hint });
   }
 
-  // take sends a file in and gives what the server says of it, null where it was refused: why is
-  // put into wrong.
+  // take uploads a file and returns the server's answer; null if it was refused, with the reason
+  // added to wrong.
   async #take(file, giveUp, count, wrong, row) {
     const name = plain(file.name);
     if (file.size > this.most) {
@@ -93,7 +93,7 @@ export class Shelf {
   }
 }
 
-// small sends a list or a marks file in.
+// small uploads a list or a marks file.
 async function small(file, wrong) {
   try {
     await ask(`/today/${/\.csv$/i.test(file.name) ? "list" : "marks"}?name=${encodeURIComponent(file.name)}`, { method: "POST", raw: file });
@@ -102,9 +102,9 @@ async function small(file, wrong) {
   }
 }
 
-// filesOf are the files that were dropped, those in folders too, by name.
+// filesOf returns the files that were dropped, also those in folders, by name.
 async function filesOf(dropped) {
-  const entries = [...dropped.items].map((i) => i.webkitGetAsEntry?.()).filter(Boolean); // before anything is waited for
+  const entries = [...dropped.items].map((i) => i.webkitGetAsEntry?.()).filter(Boolean); // before the first await: the list is empty after it
   if (!entries.some((e) => e.isDirectory)) return [...dropped.files];
   const out = [];
   const walk = async (e) => {

@@ -1,5 +1,5 @@
-// The screens of a squad below the roster: who lacks which degrees, sorted by what can be said, and
-// the takes that are missing or would tell. All words and figures come from the server.
+// The screens of a squad below the roster: who lacks which degrees, sorted by what is decided, and
+// the takes that are missing or would decide. All words and figures come from the server.
 
 import { $, el } from "./dom.js";
 import { ask, quiet } from "./net.js";
@@ -7,7 +7,7 @@ import { openSheets } from "./sheets.js";
 
 let movement = "", listed = false, asked = "", asking = null;
 
-// whoChoice lets choose between all athletes and those of today's list; null where there is no list.
+// whoChoice returns the choice between all athletes and those of today's list; null if there is no list.
 export function whoChoice(id, list, on, change) {
   if (list === "") return null;
   return el("p", { class: "field" }, el("label", { for: id }, "of"),
@@ -15,8 +15,8 @@ export function whoChoice(id, list, on, change) {
       el("option", { value: "" }, "all athletes"), el("option", { value: "list", selected: on ? "" : null }, `the list ${list}`)));
 }
 
-// squadSection is the place of the screens; movements are those that can be asked for. It is null where there is neither
-// a reading nor a list.
+// squadSection returns the section of the screens; movements are those to choose from. It is null if there is neither a
+// reading nor a list.
 export function squadSection(movements, list, readings) {
   if (!readings && list === "") return null;
   listed = list !== "" && (listed || !readings);

@@ -1,4 +1,4 @@
-// The picture with what lies on it: marks, the fan, the cross.
+// The picture with its overlay: marks, the fan, the cross.
 
 import { $, svgEl } from "./dom.js";
 import { pin, unpin } from "./frames.js";
@@ -8,7 +8,7 @@ import { pointers } from "./pointers.js";
 
 export class Stage {
   // to has place(at), hold(key), letGo(key), drag(key, at), drop(key), nudge(key, at), remove(key), step(by),
-  // peak(), face(way) and finer(), for a frame of more pixels.
+  // peak(), face(way) and finer(), which fetches a picture of more pixels.
   constructor(view, loupe, to) {
     this.view = view;
     this.loupe = loupe;
@@ -18,7 +18,7 @@ export class Stage {
     this.asked = null; // what the next point is for
     this.cross = null; // where the keys would place, in pixels of the take
     this.fan = null;
-    this.faces = null; // the ways the chest may face, where that is asked
+    this.faces = null; // the ways the chest may face, if that is asked
     this.print = $("print");
     this.canvas = $("picture");
     this.surface = $("stage");
@@ -31,11 +31,11 @@ export class Stage {
     new ResizeObserver(() => this.measure()).observe(this.print);
   }
 
-  // open begins with the frames of a take.
+  // open shows the frames of a take from now on.
   open(frames) {
     this.frames = frames;
-    this.by = "self"; // who set the view: itself, or "hand"
-    this.moves = null; // where somebody moves, as the server says
+    this.by = "self"; // who set the view: "self", following the athlete, or "hand"
+    this.moves = null; // where somebody moves, from the server
     this.read = null; // {n, part}: the part that shows the athlete, of a frame that is read
     if (this.shown) unpin(this.shown.p);
     this.shown = null;
@@ -65,18 +65,18 @@ export class Stage {
     this.canvas.height = Math.round(h * dpr);
     const finer = this.frames.fit(this.view.least * this.frames.take.width * dpr);
     this.#draw(); // in the frame that has the new size, since a sized canvas is empty
-    if (finer && this.shown) this.to.finer(); // before that the first picture is on its way
+    if (finer && this.shown) this.to.finer(); // else the first picture is still on its way
     else this.#sharpen();
   }
 
-  // whole shows all of the picture, and keeps to that.
+  // whole shows the whole picture, and no longer follows the athlete.
   whole() {
     this.by = "hand";
     this.view.all();
     this.changed();
   }
 
-  // follow shows the athlete, and goes on doing so as frames are stepped.
+  // follow shows the athlete, also in the frames that are stepped to.
   follow() {
     this.by = "self";
     const part = this.athlete(this.n);
@@ -84,8 +84,8 @@ export class Stage {
     this.changed();
   }
 
-  // athlete is the part of frame n that shows the athlete: of what moves and what the marks tell
-  // the smaller one, if it holds all marks; null where nothing tells.
+  // athlete returns the part of frame n that shows the athlete: the smaller of the part that moves and the
+  // part from the marks, if it holds all marks; null if neither is known.
   athlete(n) {
     const m = this.moves;
     const parts = [m?.parts[Math.min(m.parts.length - 1, Math.round(n / m.each))], this.read?.n === n ? this.read.part : null].filter(Boolean);
@@ -93,16 +93,15 @@ export class Stage {
     return parts.filter(holds).sort((a, b) => a[2] * a[3] - b[2] * b[3])[0] ?? parts.at(-1) ?? null;
   }
 
-  // found is told which part of this frame shows the athlete. The view follows where it is not
-  // set by hand and does not show that already.
+  // found takes the part of this frame that shows the athlete. The view follows unless it is set by
+  // hand or shows that already.
   found(part) {
     this.read = { n: this.n, part };
     if (this.by === "self" && this.shown?.n === this.n && !this.view.fits(this.athlete(this.n))) this.follow();
     else this.paint();
   }
 
-  // show puts a picture of frame n on the print; small says it is only a small
-  // one for now.
+  // show shows a picture of frame n; small: the sharp one is still to come.
   show(n, p, small) {
     if (p !== this.shown?.p) {
       pin(p);
@@ -135,8 +134,8 @@ export class Stage {
     this.changed();
   }
 
-  // sharpen fetches the part that shows at full resolution where the picture is
-  // zoomed beyond what is at hand.
+  // sharpen fetches the visible part at full resolution if the zoom goes beyond the
+  // resolution of the picture.
   #sharpen() {
     clearTimeout(this.later);
     this.giveUp?.abort();
@@ -236,7 +235,7 @@ export class Stage {
 
 const crossAt = (x, y) => `M${x - 16} ${y}h10M${x + 6} ${y}h10M${x} ${y - 16}v10M${x} ${y + 6}v10`;
 
-// fanParts are the parts of a fan, in pixels of the take.
+// fanParts returns the SVG elements of a fan, in pixels of the take.
 export function fanParts(f) {
   const path = (cls, d) => d ? svgEl("path", { class: cls, d, "vector-effect": "non-scaling-stroke" }) : null;
   return [

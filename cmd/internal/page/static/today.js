@@ -1,22 +1,22 @@
-// Today: one row a take, with what was said once for all of them above, and what the session
-// comes to below. All words, figures and rulers come from the server.
+// Today: one row for each take, what is set for all of them above, and the summary of the session
+// below. All words, figures and rulers come from the server.
 
 import { $, drawing, el, notice, plain, say, unnotice } from "./dom.js";
 import { ask, quiet, whenBack } from "./net.js";
 import { ForAll } from "./forall.js";
-import { alarm, Names, saidOf } from "./names.js";
+import { alarm, Names, storeNotes } from "./names.js";
 import { setToday } from "./places.js";
 import { openSheets } from "./sheets.js";
 
 export class Today {
-  // to has open(id), athlete(name), removed(id) and changed(), which is told when the rows are new.
+  // to has open(id), athlete(name), removed(id) and changed(), which is called when the rows have changed.
   constructor(choices, to) {
     this.to = to;
-    this.is = null; // as the server says it
+    this.is = null; // the day as the server sent it
     this.rows = new Map(); // id: {row, parts}
     this.forAll = new ForAll(choices, { changed: () => this.list() });
     this.names = new Names($("naming-names"), { named: (name) => this.#name(name) });
-    this.naming = null; // the take that was chosen to be named, null: the first that has no name
+    this.naming = null; // the take that was chosen to be named; null: the first without a name
     $("naming-new").onsubmit = (e) => {
       e.preventDefault();
       const name = $("naming-name").value.trim();
@@ -33,8 +33,8 @@ export class Today {
     $("list-off").onclick = () => ask("/today/list", { method: "DELETE" }).catch((e) => { if (!quiet(e)) notice("list", e.words); });
   }
 
-  // next is the take after one, in the order of the rows and from the first again, of which
-  // nothing is kept; undefined where there is none.
+  // next returns the next take of which nothing is kept, in the order of the rows and round again;
+  // undefined if there is none.
   next(after = null) {
     const rows = (this.is?.rows ?? []).filter((r) => r.id);
     const from = rows.findIndex((r) => r.id === after) + 1;
@@ -45,7 +45,7 @@ export class Today {
   count() { return (this.is?.rows ?? []).filter((r) => r.id).length; }
   place(id) { return (this.is?.rows ?? []).findIndex((r) => r.id === id) + 1; }
 
-  // toward says on the button that keeps the reading of a take, null for none, where it leads.
+  // toward words the button that keeps the reading of a take (null for none) and goes to the next.
   toward(take) {
     const others = take && this.row(take.id) && this.count() > 1;
     $("keep-next").hidden = !others;
@@ -56,7 +56,7 @@ export class Today {
     $("keep-next").textContent = `keep${who ? ` for ${who}` : ""}, ${next ? `next: ${next.athlete || `take ${this.place(id)}`}` : "then the session"}`;
   }
 
-  // list fetches the rows anew; calls while one is under way become one more.
+  // list fetches the rows; calls during a request lead to one more request after it.
   async list() {
     if (this.listing) {
       this.again = true;
@@ -87,7 +87,7 @@ export class Today {
     }
     this.show();
     this.to.changed();
-    clearTimeout(this.later); // the word that a reading is there may come before this window listens
+    clearTimeout(this.later); // the event of a reading may come before this window listens
     if (this.is.rows.some((r) => r.state === "being")) this.later = setTimeout(() => this.list(), 1000);
   }
 
@@ -127,7 +127,7 @@ export class Today {
     while (shelf.children.length > items.length) shelf.lastChild.remove();
   }
 
-  // make makes the parts of a row, which stay as long as it is there.
+  // make makes the elements of a row, which stay as long as the row.
   #make(r) {
     const p = {
       img: el("img", { alt: "", loading: "lazy", width: 160, height: 90 }), who: el("span", { class: "who-name" }), file: el("span", { class: "faint" }), more: el("span", { class: "row-more" }),
@@ -172,14 +172,14 @@ export class Today {
     p.missing.textContent = r.missing.length ? `${r.id && r.state !== "kept" ? "missing: " : ""}${r.missing.join("; ")}` : "";
   }
 
-  // holdHeight keeps a row from getting lower while its words change: what stands below it stays under a click. What it
-  // may need more when its reading comes is kept free in today.css.
+  // holdHeight keeps a row from shrinking while its words change, so that a click meets the row that was aimed at. The room
+  // that its reading will need is kept free in today.css.
   #holdHeight(item) {
     const tall = item.getBoundingClientRect().height;
     if (tall > 0) item.style.minHeight = `${tall}px`;
   }
 
-  // toName is the take that a name which is tapped goes to.
+  // toName returns the take to which a tapped name goes.
   #toName() {
     const rows = (this.is?.rows ?? []).filter((r) => r.id && r.state !== "kept");
     return (rows.find((r) => r.id === this.naming) ?? rows.find((r) => !r.athlete))?.id ?? null;
@@ -202,16 +202,16 @@ export class Today {
     this.names.show(t.names, r.athlete);
   }
 
-  // name names the take that waits for one, and goes on to the next.
+  // name puts a name on the take that waits for one, and goes on to the next.
   async #name(name) {
     const id = this.#toName();
     if (!id) return;
     this.naming = null;
     this.row(id).athlete = plain(name); // so that a second tap goes to the next take
     this.show();
-    const said = await saidOf(id, { athlete: name });
+    const said = await storeNotes(id, { athlete: name });
     alarm($("naming-alike"), said?.athlete ?? "", said?.alike, async (other) => {
-      await saidOf(id, { athlete: other });
+      await storeNotes(id, { athlete: other });
       this.list();
     });
     if (said) say(`${said.athlete} is on take ${this.place(id)}`);
@@ -252,12 +252,12 @@ export class Today {
   }
 }
 
-// said is true where somebody has read that marks can be proposed.
+// said reports whether somebody has closed the hint that marks can be proposed.
 function said() {
   try { return localStorage.getItem("no-pose") === "said"; } catch { return false; }
 }
 
-// axisOf are the figures over the rulers of one measure.
+// axisOf returns the figures above the rulers of one measure.
 function axisOf(a) {
   return el("li", { class: "axis", "aria-hidden": "true" }, el("span", { class: "axis-title" }, a.title),
     el("div", { class: "axis-ticks" }, ...a.ticks.map((t) => {

@@ -1,4 +1,4 @@
-// Where the picture stands in its box, zoom and pan. Pixels of the take have
+// Zoom and pan: where the picture stands in its box. Pixels of the take have
 // their centre at whole numbers; box coordinates are CSS pixels.
 
 export class View {
@@ -20,7 +20,7 @@ export class View {
     this.#settle();
   }
 
-  // to is the scale at which a part fills the box. A pixel of the take never has more than 4.
+  // to returns the scale at which a part fills the box, at most 4 CSS pixels to a pixel of the take.
   #to([, , w, h]) { return Math.max(this.least, Math.min(this.box.w / w, this.box.h / h, 4)); }
 
   // fit shows a part of the picture, [x, y, width, height], as large as it can.
@@ -32,7 +32,7 @@ export class View {
     this.#settle();
   }
 
-  // fits is true where a part shows wholly, and not much smaller than it can.
+  // fits reports whether a part shows wholly, and not much smaller than it could.
   fits(part) {
     const [x, y, w, h] = part, s = this.seen();
     return this.scale > 0.7 * this.#to(part) && s.x <= x + 2 && s.y <= y + 2 && s.x + s.w >= x + w - 2 && s.y + s.h >= y + h - 2;
@@ -84,12 +84,12 @@ export class View {
   toPicture(cx, cy) { return [(cx - this.x) / this.scale - 0.5, (cy - this.y) / this.scale - 0.5]; }
   toBox(px, py) { return [(px + 0.5) * this.scale + this.x, (py + 0.5) * this.scale + this.y]; }
 
-  // within keeps a point of the take on the picture.
+  // within moves a point of the take onto the picture.
   within([px, py]) {
     return [Math.min(Math.max(px, -0.5), this.picture.w - 0.5), Math.min(Math.max(py, -0.5), this.picture.h - 0.5)];
   }
 
-  // seen is the part of the take that shows, in whole pixels.
+  // seen returns the part of the take that shows, in whole pixels.
   seen() {
     const [x0, y0] = this.toPicture(0, 0);
     const [x1, y1] = this.toPicture(this.box.w, this.box.h);

@@ -1,5 +1,5 @@
 // The work on a take: the marks and the setup. Every change is stored on the
-// server at once, can be undone without end, and is never written over what
+// server at once, can be undone without limit, and never overwrites what
 // another window did.
 
 import { ask, quiet, Refused, whenBack, windowName } from "./net.js";
@@ -24,7 +24,7 @@ export class Work {
   #tell() { for (const fn of this.#listeners) fn(); }
 
   async load() {
-    this.doc = this.base = tidy(await ask(`/takes/${this.id}/work`)); // base: as it was stored when this window last knew
+    this.doc = this.base = tidy(await ask(`/takes/${this.id}/work`)); // base: as last known to be stored
     const left = unsaved(this.id);
     const same = left && content(tidy(left)) === content(this.doc);
     if (same) keepUnsaved(this.id, null); // it was stored just before the reload
@@ -39,13 +39,13 @@ export class Work {
     this.#tell();
   }
 
-  // placed is what is on a frame; made where there is nothing, not stored by that.
+  // placed returns what is placed on a frame; for a frame with nothing, empty lists that are not stored.
   placed(frame) {
     return this.doc.frames[frame] ?? { rounds: [], seeds: false, level: [], corners: [], width_m: 0, height_m: 0, beyond_deg: 0 };
   }
 
-  // change stores what fn does to a copy of the document. What says what it was,
-  // for undo. Changes with the same non-empty join become one step.
+  // change stores what fn does to a copy of the document. what names the step for
+  // undo. Successive changes with the same non-empty join are one step.
   change(what, fn, join = "") {
     const last = this.#past.at(-1);
     if (!join || last?.join !== join) this.#past.push({ doc: this.doc, what, join });
@@ -55,12 +55,12 @@ export class Work {
     this.#changed();
   }
 
-  // on is a frame's part of a document that is being changed.
+  // on returns a frame's part of a document that is being changed.
   static on(doc, frame) {
     return (doc.frames[frame] ??= { rounds: [], seeds: false, level: [], corners: [], width_m: 0, height_m: 0, beyond_deg: 0 });
   }
 
-  // seal ends a step, so that the next change is one of its own.
+  // seal ends a step, so that the next change is a step of its own.
   seal() { if (this.#past.length) this.#past.at(-1).join = ""; }
 
   get undoes() { return this.#past.at(-1)?.what; }
@@ -86,7 +86,7 @@ export class Work {
     this.#save();
   }
 
-  // settled is true when all that was placed is on disk.
+  // settled reports whether all that was placed is stored.
   get settled() { return !this.#dirty; }
 
   async #save() {
@@ -127,7 +127,7 @@ export class Work {
     }
   }
 
-  // clash lets a person choose where two windows changed the same marks.
+  // clash lets a person choose between two windows that changed the same marks.
   #clash(theirs, ours) {
     this.stopped = true;
     const go = (doc, what) => {
@@ -141,7 +141,7 @@ export class Work {
       ["go on with those of this window", () => { this.#past.push({ doc: theirs, what: "the marks of the other window" }); go(ours, "a choice between two windows"); }]);
   }
 
-  // heard is told that some window stored a version.
+  // heard is called when some window stored a version. It resolves to true if that was loaded.
   async heard(version, from) {
     if (from === windowName || version <= this.doc.version || this.#dirty || this.#saving || this.stopped) return;
     let doc;
@@ -155,12 +155,12 @@ export class Work {
   }
 }
 
-// content is a document without its version, the same for the same marks.
+// content returns a document as text, without its version, the same for the same marks.
 function content(doc) {
   return JSON.stringify({ ...doc, version: 0 }, (_, v) => v && typeof v === "object" && !Array.isArray(v) ? Object.fromEntries(Object.entries(v).sort()) : v);
 }
 
-// tidy puts empty lists where the server has none.
+// tidy adds the empty lists that the server leaves out.
 function tidy(doc) {
   const d = { ...empty(), ...doc };
   d.frames ??= {};
@@ -172,7 +172,7 @@ function tidy(doc) {
   return d;
 }
 
-// What is not stored yet outlives a reload in the window's own memory.
+// What is not stored yet outlives a reload in sessionStorage.
 const slot = (id) => `unsaved ${id}`;
 
 function keepUnsaved(id, doc) {
