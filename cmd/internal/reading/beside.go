@@ -14,23 +14,23 @@ import (
 // Beside is another angle of the same frame, read from the same marks and under the same camera.
 type Beside struct {
 	Measure                string     `json:"measure"`
-	Leg                    string     `json:"leg,omitempty"` // front, back, left or right; of uneven-legs the one that is higher where the angle is positive; "" for an angle of the trunk or the arm
+	Leg                    string     `json:"leg,omitempty"` // front, back, left or right; for uneven-legs the leg that is higher if the angle is positive; "" for an angle of the trunk or the arm
 	AngleDeg               float64    `json:"angle_deg"`
 	StandardUncertaintyDeg float64    `json:"standard_uncertainty_deg"`
 	ExpandedUncertaintyDeg float64    `json:"expanded_uncertainty_deg"`
 	IntervalDeg            [2]float64 `json:"interval_deg"`
 
-	// Sources are the standard uncertainties of the sources, degrees, in first order. What the draws
-	// show beyond that is the oblique camera's, whose effect has no first derivative where a line is level.
+	// Sources has the standard uncertainty of each source, degrees, to first order. What the draws
+	// scatter beyond that is put to the oblique camera, whose effect has no first derivative if a line is level.
 	Sources map[string]float64 `json:"sources_deg"`
 }
 
 const unevenLegs = "uneven-legs"
 
-// otherLeg is the leg that goes with each.
+// otherLeg has the other leg of each pair.
 var otherLeg = map[string]string{"front": "back", "back": "front", "right": "left", "left": "right"}
 
-// besides are the other angles that marks of a measure can show: of each leg, and of the whole body.
+// besides lists the other angles that the marks of a measure can show: of each leg, and of the whole body.
 var besides = map[string]struct{ eachLeg, whole []string }{
 	"hip-split":          {[]string{"leg-rise", "hip-flexion"}, []string{unevenLegs, "trunk-arch"}},
 	"leg-separation":     {[]string{"leg-rise"}, []string{unevenLegs}},
@@ -40,7 +40,7 @@ var besides = map[string]struct{ eachLeg, whole []string }{
 	"hip-extension":      {nil, []string{"trunk-arch"}},
 }
 
-// beside reads the other angles for which all marks are there, all at once.
+// beside reads, concurrently, the other angles for which all marks are there.
 func (q *Request) beside(b *geometry.Bound) ([]Beside, error) {
 	table, legs := besides[q.Measure.Name], legEnds(b)
 	var asked []Beside
@@ -71,9 +71,9 @@ func (q *Request) beside(b *geometry.Bound) ([]Beside, error) {
 	return out, errors.Join(errs...)
 }
 
-// aside is the model of another measure of the same marks and camera, and the request for one batch of
-// draws of it; nil if it is not marked or its side is not decided.
-func (q *Request) aside(measure geometry.Measure, opt geometry.Options) (*model, *Request) {
+// modelFor returns the model of another measure for the same marks and camera, and the request for one
+// batch of its draws; nil if the measure is not marked or its side is not decided.
+func (q *Request) modelFor(measure geometry.Measure, opt geometry.Options) (*model, *Request) {
 	then := *q
 	then.Measure, then.Options = measure, opt
 	then.Movement, then.Skill, then.MaxDraws = nil, nil, besideDraws
@@ -97,7 +97,7 @@ func (q *Request) readBeside(b *Beside) (bool, error) {
 	}
 	of := *q
 	of.Marks = q.Marks.oneHip()
-	m, then := of.aside(measure, opt)
+	m, then := of.modelFor(measure, opt)
 	if m == nil {
 		return false, nil
 	}
@@ -107,7 +107,8 @@ func (q *Request) readBeside(b *Beside) (bool, error) {
 	return err == nil, err
 }
 
-// sources are the standard uncertainties of the model's sources, degrees, that together make sd.
+// sources returns the standard uncertainty of each of the model's sources, degrees, to first order. What
+// is missing to sd is added to the oblique camera's.
 func (m *model) sources(sd float64) map[string]float64 {
 	g := m.gradient()
 	variance := map[string]float64{}
@@ -172,13 +173,13 @@ func (r *Reading) besideOf(measure, leg string) *Beside {
 // shows reports whether the interval leaves 0 out.
 func (b *Beside) shows() bool { return b.IntervalDeg[0] > 0 || b.IntervalDeg[1] < 0 }
 
-// words is the angle with what it is known to, without its sign: "12° ± 4°".
+// words returns the angle without its sign, with its expanded uncertainty: "12° ± 4°".
 func (b *Beside) words() string {
 	value, plus := uncertainty.Format(math.Abs(b.AngleDeg), b.ExpandedUncertaintyDeg)
 	return value + "° ± " + plus + "°"
 }
 
-// BesideWords describe the angles beside the reading, one line each: each leg by itself, which of them
+// BesideWords describes the angles beside the reading, one line each: each leg by itself, which of them
 // is higher, and what the trunk adds. It is nil if there are none.
 func (r *Reading) BesideWords() []string {
 	var out []string
@@ -223,7 +224,7 @@ func (r *Reading) BesideWords() []string {
 	return append(out, r.ProportionWords()...)
 }
 
-// UnevenWords say which leg is higher; "" if the reading has no two legs.
+// UnevenWords says which leg is higher; "" if the reading has no two legs.
 func (r *Reading) UnevenWords() string {
 	uneven := r.uneven()
 	if uneven == nil {
@@ -235,7 +236,7 @@ func (r *Reading) UnevenWords() string {
 	return "the " + r.HigherLeg() + " leg is the higher one, by " + uneven.words()
 }
 
-// HigherLeg is the leg that is higher than the other one: front, back, right or left; "" where the
+// HigherLeg returns the leg that is higher than the other one: front, back, right or left; "" if the
 // picture does not show it.
 func (r *Reading) HigherLeg() string {
 	uneven := r.uneven()
@@ -248,7 +249,7 @@ func (r *Reading) HigherLeg() string {
 	return otherLeg[uneven.Leg]
 }
 
-// uneven is how much higher one leg is than the other; nil if the reading has no two legs.
+// uneven returns how much higher one leg is than the other; nil if the reading has no two legs.
 func (r *Reading) uneven() *Beside {
 	i := slices.IndexFunc(r.Beside, func(b Beside) bool { return b.Measure == unevenLegs })
 	if i < 0 {

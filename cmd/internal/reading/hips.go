@@ -9,12 +9,12 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// HipTurn says how the hips stand in a split of which both hips are marked, and what it comes to when each
-// leg is read from its own hip.
+// HipTurn is the turn of the hips in a split with both hips marked, and the split with each leg read from
+// its own hip.
 type HipTurn struct {
 	// TurnDeg is the turn of the line between the two hip joints from square to the plane of motion: positive
-	// where the hips are open, the hip of the front leg ahead of the other one. Both joints are taken to be as
-	// far apart as in other bodies of this size.
+	// if the hips are open, with the hip of the front leg ahead of the other one. The distance of the joints
+	// is taken from other bodies of this size.
 	TurnDeg                float64    `json:"turn_deg"`
 	ExpandedUncertaintyDeg float64    `json:"expanded_uncertainty_deg"`
 	IntervalDeg            [2]float64 `json:"interval_deg"`
@@ -31,7 +31,7 @@ type HipTurn struct {
 }
 
 // hips reads the turn of the hips of a split between a front and a back leg; nil if only one hip is marked.
-// Where "hip" and one of front-hip and back-hip are marked, "hip" is that of the other leg.
+// If "hip" and one of front-hip and back-hip are marked, "hip" is that of the other leg.
 func (q *Request) hips() (*HipTurn, error) {
 	marks, ok := q.ownHips()
 	if !ok {
@@ -39,7 +39,7 @@ func (q *Request) hips() (*HipTurn, error) {
 	}
 	with := *q
 	with.Marks = marks
-	m, then := with.aside(geometry.OwnHips(), q.Options)
+	m, then := with.modelFor(geometry.OwnHips(), q.Options)
 	if m == nil {
 		return nil, nil
 	}
@@ -47,7 +47,7 @@ func (q *Request) hips() (*HipTurn, error) {
 	if err != nil {
 		return nil, err
 	}
-	// one more input: the distance between the joints, as a part of what it is in the mean
+	// one more input: the distance between the joints, as a fraction of its mean
 	at := 0
 	for i := range m.blocks {
 		at += m.blocks[i].Dim()
@@ -85,7 +85,7 @@ func (q *Request) hips() (*HipTurn, error) {
 	return h, nil
 }
 
-// Shown are the marks that a figure draws: those that were used, and the other hip where both were marked.
+// Shown returns the marks that a figure draws: those that were used, and the other hip if both were marked.
 func (r *Reading) Shown() []Mark {
 	if r.Hips == nil || r.Hips.Mark.Landmark == "" || slices.ContainsFunc(r.Marks, func(m Mark) bool { return m.Landmark == r.Hips.Mark.Landmark }) {
 		return r.Marks
@@ -122,8 +122,8 @@ func (q *Request) ownHips() (*Marks, bool) {
 	return &out, true
 }
 
-// oneHip are the marks without front-hip and back-hip where hip is marked: each leg is then read from one point,
-// as the split is, and the trunk has one line.
+// oneHip returns the marks without front-hip and back-hip if hip is marked: each leg is then read from one
+// point, as the split is, and the trunk has one line.
 func (m *Marks) oneHip() *Marks {
 	if !slices.ContainsFunc(m.Marks, func(p Placement) bool { return p.Landmark == "hip" }) {
 		return m
@@ -133,7 +133,7 @@ func (m *Marks) oneHip() *Marks {
 	return &out
 }
 
-// hipsUnmarked says which mark would show whether the hips are open; "" where it is there, or the legs are
+// hipsUnmarked says which mark would show whether the hips are open; "" if it is there, or if the legs are
 // not marked as front and back.
 func (q *Request) hipsUnmarked(r *Reading) string {
 	if q.Measure.Name != "hip-split" || r.Hips != nil || sideOf(r.Lines[0].To) != "front" {
@@ -142,7 +142,7 @@ func (q *Request) hipsUnmarked(r *Reading) string {
 	return "whether the hips are open to the camera: mark the other hip as well, as front-hip or back-hip"
 }
 
-// HipWords say how the hips stand, one line; "" if they were not read.
+// HipWords says in one line how the hips are turned; "" if they were not read.
 func (r *Reading) HipWords() string {
 	h := r.Hips
 	if h == nil {

@@ -76,7 +76,7 @@ func (q *Request) bends(b *geometry.Bound) (knees []Knee, thigh *Thigh, err erro
 	}
 	opt := q.Options
 	opt.Leg = geometry.Thigh
-	m, then := q.aside(q.Measure, opt)
+	m, then := q.modelFor(q.Measure, opt)
 	if m == nil { // for example a thigh along the trunk, whose side is not decided
 		return knees, nil, nil
 	}

@@ -19,13 +19,13 @@ const MarksSchema = "ecart/marks/1"
 // Marks is a marks file: the points placed on one frame.
 type Marks struct {
 	Schema string      `json:"schema"`
-	Frame  int         `json:"frame" strict:"optional"` // 0 where the file does not say
+	Frame  int         `json:"frame" strict:"optional"` // 0 if the file does not say
 	Facing string      `json:"facing,omitempty"`
 	Found  HowFound    `json:"found,omitempty"` // how the landmarks were found, for marks that do not say it
 	Marks  []Placement `json:"marks"`
 	Level  *[2]Pixel   `json:"level,omitempty"` // two points on something level or plumb
 	Plane  *Rectangle  `json:"plane,omitempty"`
-	Widest *Widest     `json:"widest,omitempty"` // moment of the clip, as it was proposed
+	Widest *Widest     `json:"widest,omitempty"` // proposed moment of the clip
 
 	// NoFrame means that the file names no frame, which is accepted for a still only.
 	NoFrame bool `json:"-"`
@@ -45,9 +45,9 @@ type Placement struct {
 	Covariance *[2][2]float64 `json:"covariance_px2,omitempty"`
 	Found      HowFound       `json:"found,omitempty"` // how the landmark was found
 
-	// Proposed marks come from the picture alone: no person has looked at them. See proposed.go.
+	// Proposed marks come from the picture alone: no person has confirmed them.
 	Proposed bool `json:"proposed,omitempty"`
-	// Confirmed says how a person made a mark of a proposal.
+	// Confirmed says how a person confirmed a proposal.
 	Confirmed HowConfirmed `json:"confirmed,omitempty"`
 }
 
@@ -223,7 +223,7 @@ func (m *Marks) Fit(widthPx, heightPx int) error {
 	return nil
 }
 
-// HowConfirmed says how a person made a mark of a proposal.
+// HowConfirmed says how a person confirmed a proposal.
 type HowConfirmed string
 
 const (
@@ -232,14 +232,14 @@ const (
 	ConfirmedAll  HowConfirmed = "all"  // with all others at once
 )
 
-// What is said of a reading from proposals, everywhere.
+// The words, the note and the advice for a reading from proposals.
 const (
 	ProposedWords  = "proposed, not confirmed"
 	ProposedNote   = "the marks are proposed from the picture and nobody has confirmed them: this is no measurement, so no verdict is given and nothing is kept"
 	ProposedAdvice = "look at each proposed mark in the picture, correct it where it is off, and confirm it"
 )
 
-// checkProposed refuses what contradicts itself; of names the mark, for the message.
+// checkProposed refuses contradictions; of names the mark in the message.
 func (p *Placement) checkProposed(of string) error {
 	if !slices.Contains([]HowConfirmed{NotConfirmed, ConfirmedEach, ConfirmedAll}, p.Confirmed) {
 		return fault.New(fmt.Sprintf("%s has \"confirmed\": %q", of, strict.Clip(string(p.Confirmed))), "it is each (this mark by itself) or all (with the others at once)")
@@ -255,7 +255,7 @@ func (m *Marks) Proposed() bool {
 	return slices.ContainsFunc(m.Marks, func(p Placement) bool { return p.Proposed })
 }
 
-// Confirm returns the marks with all proposals confirmed in that way. They keep their
+// Confirm returns the marks with all proposals confirmed that way. They keep their
 // covariance: a person who finds a proposal right has not placed it any better.
 func (m *Marks) Confirm(how HowConfirmed) *Marks {
 	out := *m

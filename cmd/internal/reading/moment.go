@@ -100,20 +100,20 @@ func MissedBeside(q Request, t *Track, frame int) *Moment {
 	return &Moment{LeastDeg: math.Max(0, missed-u), MostDeg: missed + math.Max(u, leastMissed), How: "the frames around it, in which the stickers were followed"}
 }
 
-// Widest is where in a clip the angle of a measure is widest, as the pose network proposes it. A
-// reading of a frame near it says by it what the frame missed.
+// Widest is the moment of a clip at which the angle of a measure is widest, as the pose network
+// proposes it. Readings of frames near it derive from it what they missed.
 type Widest struct {
 	Measure string  `json:"measure"`
 	Frame   float64 `json:"frame"`     // of the moment, between frames
 	SD      float64 `json:"sd_frames"` // its standard deviation
-	// Fall is how fast the angle falls about the moment: n frames from it the angle is smaller by
+	// Fall is how fast the angle falls around the moment: n frames from it the angle is smaller by
 	// Fall/2 n^2 degrees.
 	Fall float64 `json:"fall_deg"`
-	// Reach is how far from the moment that holds, in frames, on both sides.
+	// Reach is how far from the moment Fall holds, in frames, on both sides.
 	Reach float64 `json:"reach_frames"`
 }
 
-// Check returns the error of figures that no clip has; name is the file's.
+// Check returns an error for figures that no clip has; name names the file in it.
 func (w *Widest) Check(name string) error {
 	if _, known := geometry.Lookup(w.Measure); !known {
 		return fault.New(fmt.Sprintf("the widest moment in %q is of the unknown measure %q", name, w.Measure), `leave "widest" out, or take the file that 'ecart propose' wrote`)
@@ -125,8 +125,8 @@ func (w *Widest) Check(name string) error {
 	return nil
 }
 
-// missed is what the request's frame missed of the widest moment that its marks tell, the moment being
-// off by up to two standard deviations; nil if they do not tell it.
+// missed returns what the request's frame missed of the widest moment in its marks, which may be off by
+// two standard deviations; nil if the marks have none, or the frame is out of its reach.
 func (q *Request) missed() *Moment {
 	if q.Marks == nil || q.Marks.Widest == nil || q.Still || q.Skill != nil && q.Skill.AtMost {
 		return nil
@@ -136,7 +136,7 @@ func (q *Request) missed() *Moment {
 	if w.Measure != q.Measure.Name || off > w.Reach {
 		return nil
 	}
-	// how fast the angle falls is known better than the moment: of 206 frames of 28 drawn clips this held 202
+	// Fall is known better than the moment: this range held for 202 of 206 frames of 28 drawn clips
 	at := func(off float64) float64 { return w.Fall / 2 * off * off }
 	return &Moment{LeastDeg: at(math.Max(0, off-2*w.SD)), MostDeg: math.Max(leastMissed, at(off+2*w.SD)), How: "the frames around it, as the pose network proposes"}
 }

@@ -7,11 +7,11 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// passGapS is the shortest time without any mark that ends a pass, s: a body hides all of its stickers for less while it
-// turns.
+// passGapS is the time without any mark after which a pass has ended, s: a turning body hides all of its stickers for
+// less.
 const passGapS = 0.25
 
-// Passes cuts a track where its marks are lost and found anew: one track for each stretch in which any mark is seen.
+// Passes cuts a track where all marks are lost and found again: one track for each stretch in which any mark is seen.
 func (t *Track) Passes() (out []*Track) {
 	from, last := -1, -1
 	for i := range t.Frames {
@@ -33,14 +33,15 @@ func (t *Track) Passes() (out []*Track) {
 	return out
 }
 
-// slice is the track from one index to another, both included.
+// slice returns the track between two indices, both included.
 func (t *Track) slice(from, to int) *Track {
 	return &Track{Landmarks: t.Landmarks, Facing: t.Facing, Frames: slices.Clone(t.Frames[from : to+1])}
 }
 
-// Leaps cuts the track of one pass at the narrowest frames between its widest ones (the other way round where smallest): one
-// track for each peak from which the angle falls on both sides by more than its uncertainty and that is about as wide as the
-// widest (uncertainty.AsWide; of the angle to 180 degrees where smallest). smaller is the number of other peaks and most the widest of these, degrees. Without a peak the track stays whole.
+// Leaps cuts the track of one pass into one track for each leap, at the smallest angles between leaps. A leap is a peak from
+// which the angle falls on both sides by more than its uncertainty, and which has at least uncertainty.AsWide of the widest
+// angle. If smallest, the same holds for 180 degrees minus the angle. smaller is the number of other peaks and most the widest
+// of these, degrees. With fewer than two leaps the track stays whole.
 func (t *Track) Leaps(q Request, smallest bool) (out []*Track, smaller int, most float64, err error) {
 	samples, err := Series(q, t)
 	if err != nil {
@@ -80,9 +81,10 @@ func (t *Track) Leaps(q Request, smallest bool) (out []*Track, smaller int, most
 	return out, smaller, most, nil
 }
 
-// leaps are the peaks of angles that are at least a share of the widest, the number of others, and the widest of these.
+// leaps returns the peaks of angles that have at least a share of the widest, the number of the others, and the widest of
+// these.
 func leaps(angles, sd []float64, share float64) (wide []uncertainty.Peak, smaller int, most float64) {
-	// each pair of hundreds of frames is compared: of these one in a million may differ by more where none differs
+	// all pairs of hundreds of frames are compared, so that a pair may be wrong in one of a million cases only
 	peaks, _ := uncertainty.Peaks(angles, sd, 1-1e-6)
 	peaks = uncertainty.Apart(angles, peaks, share)
 	widest := 0.0

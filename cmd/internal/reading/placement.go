@@ -108,19 +108,19 @@ func meanOf(qs []Placement, click float64) (*mat.SymDense, string) {
 	sum, most, how := mat.NewSymDense(2, nil), 0.0, ""
 	n := float64(len(qs))
 	for _, q := range qs {
-		one, said := isotropic(click*click), fmt.Sprintf("a hand click, %.2g px", click)
+		one, source := isotropic(click*click), fmt.Sprintf("a hand click, %.2g px", click)
 		switch {
 		case q.Covariance != nil:
 			c := q.Covariance
-			one, said = mat.NewSymDense(2, []float64{c[0][0], c[0][1], c[0][1], c[1][1]}), "as the sticker was found"
+			one, source = mat.NewSymDense(2, []float64{c[0][0], c[0][1], c[0][1], c[1][1]}), "as the sticker was found"
 			if q.Proposed || q.Confirmed != "" {
-				said = "as the picture proposed it"
+				source = "as the picture proposed it"
 			}
 		case q.SDPx != nil:
-			one, said = isotropic(*q.SDPx**q.SDPx), "the sd_px of the marks"
+			one, source = isotropic(*q.SDPx**q.SDPx), "the sd_px of the marks"
 		}
 		if t := mat.Trace(one); t > most {
-			most, how = t, said
+			most, how = t, source
 		}
 		sum.AddSym(sum, one)
 	}

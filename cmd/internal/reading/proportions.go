@@ -9,17 +9,17 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// Proportion is a length of the body as a part of another one.
+// Proportion is a length of the body as a fraction of another one.
 type Proportion struct {
 	Name                string     `json:"name"` // "arm-to-leg"; see [geometry.Proportions]
 	Ratio               float64    `json:"ratio"`
 	StandardUncertainty float64    `json:"standard_uncertainty"`
 	Interval            [2]float64 `json:"interval"`
-	// Less is the probability that it is below 1: of legs apart, that they are closer than the shoulders are wide.
+	// Less is the probability that it is below 1; for legs apart, that they are closer than the shoulders are wide.
 	Less float64 `json:"below_one_probability"`
 }
 
-// Position is the angle that a position takes with these proportions: plain geometry, with straight
+// Position is the angle that a position needs with these proportions, by plain geometry with straight
 // limbs.
 type Position struct {
 	Name                   string     `json:"name"`
@@ -35,10 +35,10 @@ const (
 	RailBehind    = "rail-behind"    // shoulder extension with the wrists on a rail behind the back, at the height of the hips
 )
 
-// positions are the angles, degrees, that positions take with an arm, a trunk and a leg of these lengths.
+// positions has the angles, degrees, that positions need with an arm, a trunk and a leg of given lengths.
 // By the law of cosines: the arm spans the fold between trunk and leg; the trunk is the side of a
 // right-angled triangle whose longest side is the arm. In a bridge the trunk rises from the height of the arm
-// to that of the leg, and bends from the arm's line by its slope from plumb. NaN where the limbs do not reach.
+// to that of the leg, and bends from the arm's line by its slope from plumb. NaN if the limbs do not reach.
 var positions = []struct {
 	name string
 	deg  func(arm, trunk, leg float64) float64
@@ -59,7 +59,7 @@ func (q *Request) proportions() ([]Proportion, []Position, error) {
 	var out []Proportion
 	var at []Position
 	for _, p := range geometry.Proportions() {
-		m, then := q.aside(p.Lines, q.Options)
+		m, then := q.modelFor(p.Lines, q.Options)
 		if m == nil {
 			continue
 		}
@@ -75,7 +75,7 @@ func (q *Request) proportions() ([]Proportion, []Position, error) {
 	return out, at, nil
 }
 
-// proportion is the length of the model's first line as a part of the second's.
+// proportion returns the length of the model's first line as a fraction of the second's.
 func (m *model) proportion(name string, q *Request) (*Proportion, error) {
 	d, err := m.drawOf(q, func(x []float64) float64 {
 		var pts [maxPoints]geometry.Point
@@ -91,8 +91,8 @@ func (m *model) proportion(name string, q *Request) (*Proportion, error) {
 	return &Proportion{name, d.Mean, d.SD, [2]float64{d.Low, d.High}, float64(less) / float64(max(1, len(d.Values)))}, err
 }
 
-// positionsOf are the positions with the lengths of a model whose lines are arm and leg. One that the
-// limbs may not reach within their uncertainty is left out: its angle is not known.
+// positionsOf returns the positions with the lengths of a model whose lines are arm and leg. It leaves out
+// those that the limbs, within their uncertainty, may not reach: their angle is not known.
 func (m *model) positionsOf(q *Request) (out []Position) {
 	l := m.bound.Lines()
 	for _, one := range positions {
@@ -110,27 +110,27 @@ func (m *model) positionsOf(q *Request) (out []Position) {
 	return out
 }
 
-// legsApart is the distance of the ankles in shoulder widths; nil unless legs apart are read and both
-// shoulders are marked.
+// legsApart returns the distance of the ankles in shoulder widths; nil unless leg-separation is read and
+// both shoulders are marked.
 func (q *Request) legsApart() (*Proportion, error) {
 	if q.Measure.Name != "leg-separation" {
 		return nil, nil
 	}
 	apart := geometry.LegsApart()
-	m, then := q.aside(apart.Lines, q.Options)
+	m, then := q.modelFor(apart.Lines, q.Options)
 	if m == nil {
 		return nil, nil
 	}
 	return m.proportion(apart.Name, then)
 }
 
-// ratioWords is a ratio with what it is known to: "0.68 ± 0.05".
+// ratioWords returns a ratio with its uncertainty: "0.68 ± 0.05".
 func (p *Proportion) ratioWords() string {
 	value, plus := uncertainty.Format(p.Ratio, (p.Interval[1]-p.Interval[0])/2)
 	return value + " ± " + plus
 }
 
-// apartWords hold the legs against shoulder width, where rule books draw a line.
+// apartWords compares the distance of the ankles with shoulder width, which is a limit in rule books.
 func (r *Reading) apartWords() string {
 	switch less := r.LegsApart.Less; {
 	case less >= r.Coverage:
@@ -141,7 +141,7 @@ func (r *Reading) apartWords() string {
 	return "the picture cannot tell that from shoulder width"
 }
 
-// ProportionWords describe the body's proportions, and what positions take with them, one line each.
+// ProportionWords describes the body's proportions, and what positions need with them, one line each.
 func (r *Reading) ProportionWords() []string {
 	var out []string
 	if p := r.LegsApart; p != nil {

@@ -251,7 +251,7 @@ func (q *Request) bind(s *setup, measured map[string]placed) (geometry.Bound, er
 
 func (m *model) draw(q *Request) (uncertainty.Distribution, error) { return m.drawOf(q, m.degrees) }
 
-// drawOf draws something that is computed from the model's inputs.
+// drawOf returns the distribution of f, a function of the model's inputs.
 func (m *model) drawOf(q *Request, f uncertainty.Model) (uncertainty.Distribution, error) {
 	d, err := uncertainty.MonteCarlo(m.blocks, f, uncertainty.Options{
 		Seed: q.Seed, Coverage: q.Coverage, Tolerance: tolerance, MaxDraws: q.MaxDraws})

@@ -13,8 +13,8 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// filmDiagonal is that of the 36 x 24 mm frame that "35 mm equivalent" refers
-// to, mm.
+// filmDiagonal is the diagonal of the 36 x 24 mm frame that "35 mm equivalent"
+// refers to, mm.
 var filmDiagonal = math.Hypot(36, 24)
 
 // setup describes how the picture was taken: the corrections of a pixel, and the blocks for what is
@@ -36,7 +36,7 @@ type setup struct {
 
 	lensBlock   *uncertainty.Block
 	cornerBlock *uncertainty.Block
-	ahead       *uncertainty.Block // of the rectangle towards the camera, mm, with corners
+	ahead       *uncertainty.Block // how far the movement is in front of the rectangle, mm; with corners
 	roll        uncertainty.Block
 	pitch, yaw  uncertainty.Block
 	perspective *uncertainty.Block // a distance in mm, or with focalDrawn a focal length in px

@@ -30,7 +30,7 @@ type Reading struct {
 	Budget      []BudgetRow `json:"budget"` // largest first
 	NotIncluded []string    `json:"not_included"`
 	Moment      *Moment     `json:"moment,omitempty"` // what the frame may have missed of the movement; nil: nothing, it is the peak
-	Peak        *Peak       `json:"peak,omitempty"`   // where a clip was followed
+	Peak        *Peak       `json:"peak,omitempty"`   // if a clip was followed
 
 	Skill   *SkillRef `json:"skill,omitempty"`
 	Verdict *Verdict  `json:"verdict,omitempty"`
@@ -48,11 +48,11 @@ type Reading struct {
 	// Beside are other angles that the same marks show: of each leg by itself, and of the trunk.
 	Beside []Beside `json:"beside,omitempty"`
 
-	// Hips, of a split of which both hips are marked: how they are turned.
+	// Hips is the turn of the hips in a split with both hips marked.
 	Hips *HipTurn `json:"hips,omitempty"`
 
-	// Proportions of the body, where a wrist is marked with what they need, and what positions take with
-	// them; LegsApart is the distance of the ankles in shoulder widths.
+	// Proportions of the body, if a wrist and the other landmarks that they need are marked, and what positions
+	// need with them; LegsApart is the distance of the ankles in shoulder widths.
 	Proportions []Proportion `json:"proportions,omitempty"`
 	Positions   []Position   `json:"positions,omitempty"`
 	LegsApart   *Proportion  `json:"legs_apart,omitempty"`
@@ -67,7 +67,7 @@ type Reading struct {
 	Density Density `json:"density"`
 }
 
-// UnnoticedDamage is among what a reading of an HEVC clip does not include where its pictures cannot be judged.
+// UnnoticedDamage is in NotIncluded of readings of HEVC clips whose pictures cannot be judged.
 const UnnoticedDamage = "damage that the decoder of an HEVC clip does not notice"
 
 // Take says which frame of which file was read.
@@ -80,8 +80,8 @@ type Take struct {
 	HeightPx int     `json:"height_px"`
 	Unjudged bool    `json:"hevc,omitempty"` // a clip coded in HEVC whose pictures cannot be judged: its decoder does not notice all damage
 
-	// Damaged are the frames, from first to last, that would have had a part in the reading and in
-	// which the file is damaged; nil where there are none.
+	// Damaged lists the runs of frames, [first, last], that the reading would have used and in which the
+	// file is damaged; nil for none.
 	Damaged [][2]int `json:"damaged_frames,omitempty"`
 }
 
@@ -134,7 +134,7 @@ type Verdict struct {
 	Decision         Decision          `json:"decision"`
 	Confidence       float64           `json:"confidence"` // the probability required for a decision
 	MeetsProbability float64           `json:"meets_probability"`
-	NoneProbability  float64           `json:"none_probability,omitempty"` // where exactly 0 is asked, either way: that the picture cannot tell the angle from 0; the bands have the rest
+	NoneProbability  float64           `json:"none_probability,omitempty"` // if exactly 0 is asked, with deviations of both signs: that the picture cannot tell the angle from 0; the bands have the rest
 	ShortfallDeg     float64           `json:"shortfall_deg"`              // of the mean, positive is short
 	Bands            []BandProbability `json:"bands"`
 	// NeededStandardUncertaintyDeg is the largest standard uncertainty that would allow a
@@ -144,7 +144,7 @@ type Verdict struct {
 }
 
 // BandProbability is one band of the rule book; FromDeg and ToDeg are degrees
-// short of what is asked, ToDeg null where the band has no end.
+// short of what is asked, ToDeg null if the band has no end.
 type BandProbability struct {
 	Label       string   `json:"label"`
 	Deduction   string   `json:"deduction"`
@@ -197,7 +197,7 @@ type Skill struct {
 	FreeDeg  float64
 	Bands    []Band
 
-	StraightLegs *StraightLegs // the rule for bent knees that goes with this one; nil where there is none
+	StraightLegs *StraightLegs // the rule for bent knees that goes with this one; nil if there is none
 
 	Edition, Source, Provenance string
 	Cautions                    []string

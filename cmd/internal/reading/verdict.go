@@ -11,7 +11,7 @@ import (
 const Convention = `angles are not rounded: where bands are worded in whole degrees ("1-20", "21-45"), a shortfall above 20 belongs to the next band`
 
 // Shortfall is how far an angle falls short of what is asked, degrees: asked - angle; with AtMost
-// |angle| - asked, or angle - asked where an angle below 0 is something else (OneWay).
+// |angle| - asked, or angle - asked if an angle below 0 is something else (OneWay).
 func (s *SkillRef) Shortfall(angleDeg float64) float64 {
 	switch {
 	case !s.AtMost:

@@ -135,8 +135,8 @@ func (r *Reading) Brief() string {
 	return "not decided"
 }
 
-// BriefChances are the probabilities of what Brief names: "87 % sure", "60 % or 38 %", "meets 30 %";
-// "" without a verdict, and where 0 is asked and the interval contains it.
+// BriefChances gives the probabilities of what Brief names: "87 % sure", "60 % or 38 %", "meets 30 %";
+// "" without a verdict, and if 0 is asked and the interval contains it.
 func (r *Reading) BriefChances() string {
 	if r.Verdict == nil || r.Skill == nil || r.TellsNothing() {
 		return ""

@@ -123,7 +123,7 @@ func (l *Library) Book(id string) (Book, error) {
 			return b, nil
 		}
 	}
-	return Book{}, l.hasBook(id)
+	return Book{}, l.checkBook(id)
 }
 
 // Find returns the skill of that name, converted for package reading. See Skill.
@@ -145,7 +145,7 @@ func (l *Library) Skill(name string) (Skill, error) {
 		book, short = "", asked
 	}
 	if named {
-		if err := l.hasBook(book); err != nil {
+		if err := l.checkBook(book); err != nil {
 			return Skill{}, err
 		}
 	}
@@ -198,8 +198,8 @@ func Refs(skills []Skill) []string {
 	return out
 }
 
-// hasBook returns an error with the nearest ids if there is no book with that id.
-func (l *Library) hasBook(id string) error {
+// checkBook returns an error with the nearest ids if there is no book with that id.
+func (l *Library) checkBook(id string) error {
 	var ids []string
 	for _, b := range l.books {
 		if b.ID == id {
