@@ -88,8 +88,8 @@ func js[T any](w *window, expression string) T {
 	return run(w, chromedp.Evaluate[T](expression))
 }
 
-// pdf prints the sheet, by its own page size, and returns the number of pages and
-// the size of the first in points. It leaves it where a person can look at it.
+// pdf prints the sheet, by its own page size, and returns the number of pages and the size of the first in
+// points. It keeps the file where browsertest.Look does.
 func (w *window) pdf(name string) (pages int, size string) {
 	w.t.Helper()
 	yes := true
@@ -107,8 +107,8 @@ func (w *window) pdf(name string) (pages int, size string) {
 	return browsertest.Pages(data), size
 }
 
-// fits checks, as printed, that the page's box holds all that is on it, that nothing
-// of it reaches over its own edge, and that no two blocks overlap.
+// fits checks, as printed, that the page holds all its content, that no element reaches over its own edge,
+// and that no two blocks overlap.
 func (w *window) fits(what string) {
 	w.t.Helper()
 	call(w, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
@@ -137,7 +137,7 @@ func (w *window) fits(what string) {
 	call(w, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{})
 }
 
-// alone checks that nothing but the file itself was asked for.
+// alone checks that the window requested nothing but the file itself.
 func (w *window) alone() {
 	w.t.Helper()
 	w.mu.Lock()

@@ -46,7 +46,7 @@ func WriteContrast(w io.Writer, in ContrastInput, opt Options) error {
 	t := &s.kind().contrast
 	first := in.Sides[0]
 	p := contrastPage{W: t, Separates: s.sentence(first.Separates), Source: s.sentence(first.Source + ": " + first.Provenance)}
-	add := func(to *[]string, text string) {
+	addOnce := func(to *[]string, text string) {
 		if text = s.sentence(text); text != "" && !slices.Contains(*to, text) {
 			*to = append(*to, text)
 		}
@@ -55,7 +55,7 @@ func WriteContrast(w io.Writer, in ContrastInput, opt Options) error {
 	for _, one := range in.Sides {
 		d, err := chart.Contrast(chart.ContrastData{Who: in.Who, Contrast: one}, s.chartOptions(s.widthMM()))
 		side := contrastSide{Say: s.sentence(one.Sentence)}
-		if side.Chart, err = s.drawn(d, err); err != nil {
+		if side.Chart, err = s.chartSVG(d, err); err != nil {
 			return err
 		}
 		if one.Side != "" {
@@ -63,23 +63,23 @@ func WriteContrast(w io.Writer, in ContrastInput, opt Options) error {
 		}
 		p.Sides = append(p.Sides, side)
 		for _, l := range one.LooksAt {
-			add(&p.Next, l.Means+": "+strings.Join(l.At, ", "))
+			addOnce(&p.Next, l.Means+": "+strings.Join(l.At, ", "))
 		}
 		for _, n := range one.Notes {
-			add(&p.Notes, n)
+			addOnce(&p.Notes, n)
 		}
 		takes += one.Taut.Takes + one.Slack.Takes
 	}
 	for _, n := range in.Notes {
-		add(&p.Notes, n)
+		addOnce(&p.Notes, n)
 	}
 	for _, n := range first.Cannot {
-		add(&p.Cannot, n)
+		addOnce(&p.Cannot, n)
 	}
 	for _, c := range first.Cautions {
-		add(&p.Cares, c)
+		addOnce(&p.Cares, c)
 	}
 	p.Notes = p.Notes[:min(len(p.Notes), mostNotes)]
 	facts := []string{in.Who, s.dateOf(first.Day), fmt.Sprintf(s.kind().screen.takes, takes)}
-	return s.page(w, "contrast", first.Title, t.title, facts, p)
+	return s.writePage(w, "contrast", first.Title, t.title, facts, p)
 }

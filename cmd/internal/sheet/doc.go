@@ -3,8 +3,7 @@
 // one A4 or Letter page, in colour and in grey. It uses no file and no clock: the same
 // input gives the same bytes.
 //
-// All text for readers is in words_en.go, kindwords_en.go and quizwords_en.go; another
-// language has such files of its own. Numbers follow the locale. A sheet contains no file
+// All text for readers is in words_en.go; another language has such a file of its own. Numbers follow the locale. A sheet contains no file
 // name and no place, and its pictures have no metadata. The parts of a picture under
 // covers are not in the file.
 package sheet

@@ -16,7 +16,7 @@ type GroupInput struct {
 	Cautions []string
 }
 
-// WayLine says who went one way: "goes on", what that means, and the names.
+// WayLine is one way, such as "goes on", with what it means and the athletes' names.
 type WayLine struct{ Way, Means, Who string }
 
 type groupPage struct {
@@ -28,8 +28,8 @@ type groupPage struct {
 	Cares []string
 }
 
-// WriteGroup writes the page of a group: the mean change, each athlete's, and who went
-// which way.
+// WriteGroup writes the page of a group: the mean change, each athlete's change, and the athletes of each
+// way.
 func WriteGroup(w io.Writer, in GroupInput, opt Options) error {
 	s, who, err := coachSetting(opt)
 	if err != nil {
@@ -56,9 +56,9 @@ func WriteGroup(w io.Writer, in GroupInput, opt Options) error {
 		p.Cares = append(p.Cares, s.sentence(c))
 	}
 	d, err := chart.Group(chart.GroupData{Title: in.Title, Group: in.Group}, s.chartOptions(s.widthMM()))
-	if p.Chart, err = s.drawn(d, err); err != nil {
+	if p.Chart, err = s.chartSVG(d, err); err != nil {
 		return err
 	}
 	first, last := in.Group.Span()
-	return s.page(w, "group", look(s.measure, in.Group.Measure), t.title, []string{in.Title, in.Group.Condition, look(s.state, in.Group.State), s.between(first, last)}, p)
+	return s.writePage(w, "group", lookup(s.measure, in.Group.Measure), t.title, []string{in.Title, in.Group.Condition, lookup(s.state, in.Group.State), s.between(first, last)}, p)
 }

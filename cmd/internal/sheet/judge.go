@@ -52,17 +52,17 @@ type ruleRow struct{ Range, Deduction, Chance string }
 func (s *setting) judge(w io.Writer, in Input) error {
 	r, t := in.Reading, &s.words.judge
 	v, u := s.pair(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	p := judgePage{W: *t, Value: v, Plus: u, Between: s.said(r.BetweenWords())}
+	p := judgePage{W: *t, Value: v, Plus: u, Between: s.localLine(r.BetweenWords())}
 	if raw := s.value(r.PictureAngleDeg, r.ExpandedUncertaintyDeg); raw != v {
 		p.Raw = fmt.Sprintf(t.straight, raw)
 	}
 	width := s.widthMM()
 	ruler, err := chart.Ruler(chart.RulerData{Reading: s.localised(r)}, s.chartOptions(width))
-	if p.Ruler, err = s.drawn(ruler, err); err != nil {
+	if p.Ruler, err = s.chartSVG(ruler, err); err != nil {
 		return err
 	}
 	if r.Verdict != nil && r.Skill != nil {
-		p.Head, p.Asked, p.Says = s.decided(r)
+		p.Head, p.Asked, p.Says = s.verdictWords(r)
 		for _, say := range slices.Concat(r.KneeWords(), r.BesideWords()) {
 			p.Says = append(p.Says, s.sentence(say))
 		}
@@ -73,7 +73,7 @@ func (s *setting) judge(w io.Writer, in Input) error {
 	} else {
 		p.NoRule = []string{t.noSkill, t.noSkillDo}
 	}
-	name := func(source string) string { return look(s.source, source) }
+	name := func(source string) string { return lookup(s.source, source) }
 	bare, few := *r, 0
 	bare.NotIncluded, bare.Budget = nil, nil // the text beside the chart lists what is left out
 	for _, row := range r.Budget {
@@ -84,7 +84,7 @@ func (s *setting) judge(w io.Writer, in Input) error {
 		bare.Budget = append(bare.Budget, row)
 	}
 	budget, err := chart.Budget(chart.BudgetData{Reading: &bare, Name: name}, s.chartOptions(chart.MinWidthMM))
-	if p.Budget, err = s.drawn(budget, err); err != nil {
+	if p.Budget, err = s.chartSVG(budget, err); err != nil {
 		return err
 	}
 	var out []string
@@ -102,7 +102,7 @@ func (s *setting) judge(w io.Writer, in Input) error {
 		p.Out += fmt.Sprintf(t.notIncluded, s.list(out))
 	}
 	p.Out = strings.TrimSpace(p.Out + " " + t.rests)
-	p.Better = s.better(r)
+	p.Better = s.improvements(r)
 	for _, n := range r.Notes {
 		p.Notes = append(p.Notes, s.sentence(n))
 	}
@@ -114,28 +114,28 @@ func (s *setting) judge(w io.Writer, in Input) error {
 	if len(r.Take.SHA256) >= 8 {
 		p.Take = fmt.Sprintf(s.take, r.Take.SHA256[:8])
 	}
-	// the picture gets the room that the text leaves; a column stands beside it
-	high := p.picture(s.heightMM(), heightOf(ruler, width), heightOf(budget, budgetMM))
-	if p.Picture, err = s.printed(&in, 0.62*width, high, shown(&in)); err != nil {
+	// the picture gets the height that the text leaves, and stands beside a column
+	high := p.pictureMM(s.heightMM(), heightOf(ruler, width), heightOf(budget, budgetMM))
+	if p.Picture, err = s.printPicture(&in, 0.62*width, high, athletePart(&in)); err != nil {
 		return err
 	}
-	return s.page(w, "judge", look(s.measure, r.Measure), t.title, s.facts(&in), p)
+	return s.writePage(w, "judge", lookup(s.measure, r.Measure), t.title, s.facts(&in), p)
 }
 
 // leastShare is the smallest share of the variance of a source that the sheet shows.
 const leastShare = 0.005
 
-// budgetMM is the width of the budget on the page, in millimetres.
+// budgetMM is the width of the budget chart on the page, in millimetres.
 const budgetMM = 102
 
-// decided returns the verdict in words: the band, or those between which the picture cannot
+// verdictWords returns the verdict in words: the band, or those between which the picture cannot
 // decide, as head; the angle asked; and sentences on the difference.
-func (s *setting) decided(r *reading.Reading) (head, asked string, says []string) {
+func (s *setting) verdictWords(r *reading.Reading) (head, asked string, says []string) {
 	all := r.Says()
 	for _, say := range all[1:] {
 		says = append(says, s.sentence(say))
 	}
-	return s.said(all[0]), s.askedOf(r), says
+	return s.localLine(all[0]), s.askedOf(r), says
 }
 
 func bandName(b reading.BandProbability) string {
@@ -152,7 +152,7 @@ func (s *setting) plainDeg(v float64) string { return s.figures(v) }
 // this reading, and the source of the figures.
 func (s *setting) rule(r *reading.Reading, k *rulebook.Skill) *rulePage {
 	t, ref := &s.words.judge, r.Skill
-	p := &rulePage{Title: ref.Title, Known: look(s.known, ref.Provenance)}
+	p := &rulePage{Title: ref.Title, Known: lookup(s.known, ref.Provenance)}
 	p.By = t.Band
 	meet := t.meet
 	if ref.AtMost {
@@ -170,28 +170,28 @@ func (s *setting) rule(r *reading.Reading, k *rulebook.Skill) *rulePage {
 		row := ruleRow{Range: s.rangeOf(b), Deduction: s.text(bandName(b)), Chance: reading.Percent(b.Probability)}
 		p.Rows = append(p.Rows, row)
 	}
-	add := func(name, value string) {
+	addFact := func(name, value string) {
 		if value != "" {
 			p.Facts = append(p.Facts, [2]string{name, value})
 		}
 	}
 	if k == nil {
-		add(t.edition, ref.Edition)
-		add(t.source, ref.Source)
+		addFact(t.edition, ref.Edition)
+		addFact(t.source, ref.Source)
 		return p
 	}
-	add(t.document, k.Origin.Document)
-	add(t.edition, k.Origin.Edition)
-	add(t.section, k.Origin.Section)
-	add(t.source, k.Origin.Source)
-	add(t.seen, k.Origin.Seen)
+	addFact(t.document, k.Origin.Document)
+	addFact(t.edition, k.Origin.Edition)
+	addFact(t.section, k.Origin.Section)
+	addFact(t.source, k.Origin.Source)
+	addFact(t.seen, k.Origin.Seen)
 	for _, b := range k.Bands {
 		if o := b.Origin; o != nil {
 			name := b.Deduction
 			if name == "" {
 				name = b.Label
 			}
-			p.Origin = append(p.Origin, fmt.Sprintf(t.bandOrigin, s.text(name), strings.Join([]string{o.String(), o.Edition, look(s.known, string(o.Provenance))}, "; ")))
+			p.Origin = append(p.Origin, fmt.Sprintf(t.bandOrigin, s.text(name), strings.Join([]string{o.String(), o.Edition, lookup(s.known, string(o.Provenance))}, "; ")))
 		}
 	}
 	return p
@@ -211,20 +211,20 @@ func (s *setting) rangeOf(b reading.BandProbability) string {
 
 // askedOf returns the angle that a skill asks for, in words.
 func (s *setting) askedOf(r *reading.Reading) string {
-	return fmt.Sprintf(s.words.judge.asked, s.said(r.AskedWords()))
+	return fmt.Sprintf(s.words.judge.asked, s.localLine(r.AskedWords()))
 }
 
-// said returns a line of text from the reading, with numbers in the locale's form.
-func (s *setting) said(line string) string {
+// localLine returns a line of text from the reading, with numbers in the locale's form.
+func (s *setting) localLine(line string) string {
 	return reading.Minus(s.text(line))
 }
 
-// better says how small the uncertainty would have to be for a decision, and which frames
+// improvements says how small the uncertainty would have to be for a decision, and which frames
 // would help. Advice on camera and marks is for the person who films and is not on the sheet.
-func (s *setting) better(r *reading.Reading) []string {
+func (s *setting) improvements(r *reading.Reading) []string {
 	t := &s.words.judge
 	var out []string
-	if name, u, ok := s.decisive(r); ok {
+	if name, u, ok := s.neededUncertainty(r); ok {
 		need := u * r.ExpandedUncertaintyDeg / r.StandardUncertaintyDeg
 		_, now := s.pair(r.AngleDeg, r.ExpandedUncertaintyDeg)
 		out = append(out, fmt.Sprintf(t.needed, s.text(name), s.value(need, need), now))
@@ -235,16 +235,50 @@ func (s *setting) better(r *reading.Reading) []string {
 	return out
 }
 
-// sentence makes a sentence of a line of text from the reading.
+// sentence returns a line of text from the reading as a sentence.
 func (s *setting) sentence(line string) string {
 	line = strings.TrimSpace(line)
 	if line == "" {
 		return ""
 	}
-	rs := []rune(s.said(line))
+	rs := []rune(s.localLine(line))
 	out := strings.ToUpper(string(rs[:1])) + string(rs[1:])
 	if !strings.ContainsAny(out[len(out)-1:], ".!?") {
 		out += "."
 	}
 	return out
+}
+
+// neededUncertainty returns the largest standard uncertainty, in degrees, at which the most probable
+// outcome would have the probability needed for a decision, if the angle were the same and
+// normally distributed. It reports false if the outcome is already decided, or if no
+// uncertainty would be small enough.
+func (s *setting) neededUncertainty(r *reading.Reading) (name string, standard float64, ok bool) {
+	v := r.Verdict
+	if v == nil || r.Skill == nil || !(r.StandardUncertaintyDeg > 0) {
+		return "", 0, false
+	}
+	o := r.Likely()[0]
+	m := v.ShortfallDeg
+	if o.Probability >= v.Confidence || r.TellsNothing() || m <= o.FromDeg || m >= o.ToDeg {
+		return "", 0, false
+	}
+	inside := func(u float64) float64 {
+		cdf := func(x float64) float64 { return 0.5 * math.Erfc(-(x-m)/(u*math.Sqrt2)) }
+		return cdf(o.ToDeg) - cdf(o.FromDeg)
+	}
+	// inside decreases from 1 as u grows
+	lo, hi := 0.0, 2*r.StandardUncertaintyDeg
+	for range 60 {
+		if mid := (lo + hi) / 2; inside(mid) >= v.Confidence {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	const least = 1e-3 // degrees: not achievable; the angle is then on a limit
+	if lo < least || lo >= r.StandardUncertaintyDeg {
+		return "", 0, false
+	}
+	return o.Words, lo, true
 }

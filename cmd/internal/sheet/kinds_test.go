@@ -19,8 +19,8 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// kept are readings on days of 2026 whose numbers are set: what is tested is the page.
-func kept(side, state, condition string, from int, degs []float64, u float64) []change.Reading {
+// readingsOn are made-up readings, 14 days apart, since only the page is tested.
+func readingsOn(side, state, condition string, from int, degs []float64, u float64) []change.Reading {
 	var out []change.Reading
 	ask := 180.0
 	for i, deg := range degs {
@@ -48,10 +48,10 @@ func monthsOf(t testing.TB, sides int, degs []float64) sheet.MonthsInput {
 		Notes:    []string{"the last reading is of 4 February 2026, 70 days ago: what came after it is not known"},
 		Cautions: []string{"this measures; it finds no cause and prescribes nothing: a person qualified for it decides what is trained", "never through pain: pain means stop"}}
 	if sides == 1 {
-		in.Readings = append(kept("", "warm", "active", 60, degs, 1.3), kept("", "cold", "active", 60, []float64{154, 155.5, 157.2, 158.3, 159.1, 160.4, 161.7, 162.1}[:len(degs)/2], 1.4)...)
+		in.Readings = append(readingsOn("", "warm", "active", 60, degs, 1.3), readingsOn("", "cold", "active", 60, []float64{154, 155.5, 157.2, 158.3, 159.1, 160.4, 161.7, 162.1}[:len(degs)/2], 1.4)...)
 		in.Trends = []*change.Trend{trendOf(t, in.Readings)}
 	} else {
-		left, right := kept("left", "warm", "", 60, degs, 1.3), kept("right", "warm", "", 60, []float64{165.1, 164.2, 166.0, 165.4, 166.3, 165.0, 166.8, 165.9, 166.4}, 1.3)
+		left, right := readingsOn("left", "warm", "", 60, degs, 1.3), readingsOn("right", "warm", "", 60, []float64{165.1, 164.2, 166.0, 165.4, 166.3, 165.0, 166.8, 165.9, 166.4}, 1.3)
 		in.Readings = append(left, right...)
 		in.Trends = []*change.Trend{trendOf(t, left), trendOf(t, right)}
 		var err error
@@ -69,7 +69,7 @@ func monthsOf(t testing.TB, sides int, degs []float64) sheet.MonthsInput {
 	return in
 }
 
-// kindsOfPages are the pages that are of no single picture, at their longest.
+// kindsOfPages are the pages without a picture of a take, at their longest.
 func kindsOfPages(t testing.TB) map[string]func(io.Writer, sheet.Options) error {
 	out := map[string]func(io.Writer, sheet.Options) error{}
 	for name, in := range map[string]sheet.MonthsInput{
@@ -91,7 +91,7 @@ func kindsOfPages(t testing.TB) map[string]func(io.Writer, sheet.Options) error 
 	return out
 }
 
-// groupOf is the change of so many athletes.
+// groupOf is the change of a number of athletes.
 func groupOf(t testing.TB, athletes int) sheet.GroupInput {
 	t.Helper()
 	var rs []change.Reading
@@ -100,8 +100,8 @@ func groupOf(t testing.TB, athletes int) sheet.GroupInput {
 		for i := range degs {
 			degs[i] = 160 + float64(i*(k%7-2)) + float64(k*i%3)
 		}
-		for _, r := range kept("", "warm", "active", 60+k%5, degs, 1.3) {
-			r.Athlete, r.ID = birds[k%len(birds)]+fmt.Sprint(k/len(birds)), int64(len(rs)+1)
+		for _, r := range readingsOn("", "warm", "active", 60+k%5, degs, 1.3) {
+			r.Athlete, r.ID = athleteNames[k%len(athleteNames)]+fmt.Sprint(k/len(athleteNames)), int64(len(rs)+1)
 			rs = append(rs, r)
 		}
 	}
@@ -109,9 +109,9 @@ func groupOf(t testing.TB, athletes int) sheet.GroupInput {
 	require.NoError(t, err)
 	in := sheet.GroupInput{Title: "monday", Group: g, Cautions: []string{"this measures; it finds no cause and prescribes nothing: a person qualified for it decides what is trained", "never through pain: pain means stop"}}
 	for _, way := range change.Ways {
-		if of := g.Of(way); len(of) > 0 {
+		if members := g.Of(way); len(members) > 0 {
 			var names []string
-			for _, m := range of {
+			for _, m := range members {
 				names = append(names, m.Athlete)
 			}
 			in.Ways = append(in.Ways, sheet.WayLine{Way: change.WayWords[way], Means: g.WaySays(way), Who: strings.Join(names, ", ")})
@@ -120,31 +120,30 @@ func groupOf(t testing.TB, athletes int) sheet.GroupInput {
 	return in
 }
 
-// birds are who is in a session.
-var birds = []string{"Wren", "Merlin", "Plover", "Siskin", "Dunlin", "Whimbrel of the far northern marsh & moor <b>", "Knot", "Linnet", "Brambling", "Redpoll", "Serin", "Twite", "Dipper", "Rail", "Sanderling", "Curlew", "Avocet"}
+// athleteNames are the athletes of a session.
+var athleteNames = []string{"Wren", "Merlin", "Plover", "Siskin", "Dunlin", "Whimbrel of the far northern marsh & moor <b>", "Knot", "Linnet", "Brambling", "Redpoll", "Serin", "Twite", "Dipper", "Rail", "Sanderling", "Curlew", "Avocet"}
 
-// sessionOf is a session of so many athletes, the last of whom was not read.
+// sessionOf is a session of n athletes, of whom the last was not read.
 func sessionOf(t testing.TB, n int) sheet.SquadInput {
 	t.Helper()
-	leap := take(t, "hip-split", skill(t, "fig-women/split-leap"), false).Reading
-	in := sheet.SquadInput{Day: "4 March 2026", Short: birds[:n-1], Gaps: map[string][]string{"control": birds[1:4], "use": birds[:1]},
+	leap := readPose(t, "hip-split", skill(t, "fig-women/split-leap"), false).Reading
+	in := sheet.SquadInput{Day: "4 March 2026", Short: athleteNames[:n-1], Gaps: map[string][]string{"control": athleteNames[1:4], "use": athleteNames[:1]},
 		Notes:    []string{"no distance was given: 5 m is taken", "Wren: the focal length is taken to be 26 mm", "a third thing that was taken for granted", "a fourth", "a fifth that has no room"},
 		Cautions: []string{"it measures; it does not diagnose or prescribe: pain means stop", "over-splits only after a full passive split on the floor, and with a person qualified for it"}}
-	for _, who := range birds[:n-1] {
+	for _, who := range athleteNames[:n-1] {
 		in.Rows = append(in.Rows, chart.SquadRow{Who: who, Note: "in-skill, warm", Reading: leap, Gap: "use"})
 	}
-	in.Rows = append(in.Rows, chart.SquadRow{Who: birds[n-1], Reason: "line 16 of the list: 'ecart squad' says why"})
+	in.Rows = append(in.Rows, chart.SquadRow{Who: athleteNames[n-1], Reason: "line 16 of the list: 'ecart squad' says why"})
 	in.Who = "Wren"
 	in.Readings = []sheet.SquadReading{{Condition: "in-skill", Counts: true, Reading: leap},
-		{Condition: "passive", Side: "left", Reading: take(t, "hip-split", skill(t, "common-practice/full-split"), false).Reading},
-		{Condition: "", State: "warm", Counts: true, Reading: take(t, "shoulder-flexion", skill(t, "common-practice/shoulder-overhead"), false).Reading}}
+		{Condition: "passive", Side: "left", Reading: readPose(t, "hip-split", skill(t, "common-practice/full-split"), false).Reading},
+		{Condition: "", State: "warm", Counts: true, Reading: readPose(t, "shoulder-flexion", skill(t, "common-practice/shoulder-overhead"), false).Reading}}
 	return in
 }
 
-// A session goes on to a second page where it does not fit on one, and the page of one
-// athlete has no other on it.
+// A long session continues on a second page, and one athlete's page shows no other athlete.
 func TestSessions(t *testing.T) {
-	in := sessionOf(t, len(birds))
+	in := sessionOf(t, len(athleteNames))
 	w := open(t, func(out io.Writer) error { return sheet.WriteSquad(out, in, sheet.Options{Locale: english}) })
 	w.leavesFit("two pages")
 	pages, _ := w.pdf("squad-long")
@@ -152,7 +151,7 @@ func TestSessions(t *testing.T) {
 	text := w.text()
 	r := in.Rows[0].Reading
 	v, u := uncertainty.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	for _, want := range append([]string{v + "°", "± " + u, r.Brief(), "Asked 180° by fig-women/split-leap, 2022-2024 and later, unconfirmed: from memory; not checked against the document in force.", "page 2 of 2", "line 16 of the list", "Control, reached with help and not alone: Merlin, Plover, Siskin."}, birds[:4]...) {
+	for _, want := range append([]string{v + "°", "± " + u, r.Brief(), "Asked 180° by fig-women/split-leap, 2022-2024 and later, unconfirmed: from memory; not checked against the document in force.", "page 2 of 2", "line 16 of the list", "Control, reached with help and not alone: Merlin, Plover, Siskin."}, athleteNames[:4]...) {
 		assert.Contains(t, text, want)
 	}
 	assert.NotContains(t, text, "no room")
@@ -164,7 +163,7 @@ func TestSessions(t *testing.T) {
 	text = w.text()
 	assert.Contains(t, text, fmt.Sprintf("open to %.0f degrees, give or take ", r.AngleDeg))
 	assert.Contains(t, text, "left, with help")
-	for _, other := range birds[1:] {
+	for _, other := range athleteNames[1:] {
 		assert.NotContains(t, text, other)
 	}
 	in.Who = ""
@@ -173,13 +172,13 @@ func TestSessions(t *testing.T) {
 	assert.Error(t, sheet.WriteSquad(io.Discard, in, sheet.Options{For: sheet.Judge}))
 }
 
-// screenOf is a screen of these angles; what is not a number was not read.
+// screenOf is a screen of the passive, active and in-skill angle; NaN was not read.
 func screenOf(t testing.TB, degs ...float64) *change.Screen {
 	t.Helper()
 	var rs []change.Reading
 	for i, c := range []string{"passive", "active", "in-skill"} {
 		if !math.IsNaN(degs[i]) {
-			rs = append(rs, kept("", "warm", c, 60, degs[i:i+1], []float64{1.4, 1.6, 2.1}[i])...)
+			rs = append(rs, readingsOn("", "warm", c, 60, degs[i:i+1], []float64{1.4, 1.6, 2.1}[i])...)
 			rs[len(rs)-1].ID = int64(i + 1)
 		}
 	}
@@ -188,7 +187,7 @@ func screenOf(t testing.TB, degs ...float64) *change.Screen {
 	return k
 }
 
-// Each prints on one page of either paper, for each reader.
+// Each page prints on one sheet of either paper, for each reader.
 func TestKindsOnOnePage(t *testing.T) {
 	axe := browsertest.Axe(t)
 	for name, write := range kindsOfPages(t) {
@@ -210,7 +209,7 @@ func TestKindsOnOnePage(t *testing.T) {
 	}
 }
 
-// The page of a group is a coach's, and prints on one page too.
+// The page of a group is for a coach only, and prints on one sheet.
 func TestGroupOnOnePage(t *testing.T) {
 	axe := browsertest.Axe(t)
 	for name, athletes := range map[string]int{"group": chart.PageRows, "group-two": 2, "group-many": 24} {
@@ -231,8 +230,7 @@ func TestGroupOnOnePage(t *testing.T) {
 	assert.ErrorContains(t, sheet.WriteGroup(io.Discard, groupOf(t, 2), sheet.Options{For: sheet.Parent}), `there is no page of a group for "parent"`)
 }
 
-// Whoever is twelve can read what these pages say for an athlete and a parent, and they
-// blame nobody.
+// A twelve-year-old can read these pages for an athlete and a parent, and they blame nobody.
 func TestPlainKindsArePlain(t *testing.T) {
 	const most = 7.0
 	not := regexp.MustCompile(`(?i)\b(uncertainty|interval|probability|deviation|coverage|landmark|deduction|fail|failed|wrong|bad|poor|weak|weight|fat|thin|flexible|stiff|should have|must|trend|significant|control)\b`)
@@ -286,8 +284,7 @@ func TestMonthsHaveTheTrendsNumbers(t *testing.T) {
 	assert.NotRegexp(t, `\d\.\d`, w.text(), "no number with a point is left")
 }
 
-// The numbers of a screen are the screen's, and the plain words say where most is lost
-// only where the pictures do.
+// The page has the screen's numbers, and its plain words say where most is lost only if the screen does.
 func TestScreenHasTheScreensNumbers(t *testing.T) {
 	k := screenOf(t, 183, 161, 155)
 	require.Equal(t, change.Control, k.Largest)
@@ -320,8 +317,8 @@ func TestScreenHasTheScreensNumbers(t *testing.T) {
 	assert.Contains(t, plain(screenOf(t, 195, 192, 189)), "and that is reached")
 }
 
-// squadScreens are the screens of so many athletes on two sides each, of which some are undecided
-// and some lack a condition.
+// squadScreens are the screens of a number of athletes, two sides each, some undecided and some without a
+// condition.
 func squadScreens(t testing.TB, athletes int) sheet.ScreensInput {
 	t.Helper()
 	in := sheet.ScreensInput{Title: "hip split", List: "monday",
@@ -331,7 +328,7 @@ func squadScreens(t testing.TB, athletes int) sheet.ScreensInput {
 	for k := range athletes {
 		for i, side := range []string{"left", "right"} {
 			degs := [][]float64{{183, 161, 155}, {171, 164.9, 158.2}, {180, 178.9, 177.5}, {195, 192, 189}, {176, 168, math.NaN()}}[(k+2*i)%5]
-			in.Screens = append(in.Screens, sheet.AthleteScreen{Athlete: birds[k%len(birds)], Side: side, Screen: screenOf(t, degs...)})
+			in.Screens = append(in.Screens, sheet.AthleteScreen{Athlete: athleteNames[k%len(athleteNames)], Side: side, Screen: screenOf(t, degs...)})
 		}
 	}
 	return in
@@ -386,13 +383,13 @@ func TestPlanOnOnePage(t *testing.T) {
 func TestSquadScreensOnOnePage(t *testing.T) {
 	const athletes = 15
 	screens := squadScreens(t, athletes)
-	takes := sheet.TakesInput{Title: "hip split", List: "monday", Day: time.Date(2026, 5, 2, 0, 0, 0, 0, time.UTC), Notes: append([]string{"6 more takes would not tell (largest): " + strings.Join(birds[:athletes], ", ")}, screens.Notes...), Cautions: screens.Cautions}
+	takes := sheet.TakesInput{Title: "hip split", List: "monday", Day: time.Date(2026, 5, 2, 0, 0, 0, 0, time.UTC), Notes: append([]string{"6 more takes would not tell (largest): " + strings.Join(athleteNames[:athletes], ", ")}, screens.Notes...), Cautions: screens.Cautions}
 	for _, c := range []string{"active", "passive", "in-skill"} {
-		of := sheet.TakesOf{Condition: c}
-		for _, who := range birds[:athletes] {
-			of.Athletes = append(of.Athletes, sheet.TakesOfAthlete{Athlete: who, Sides: []sheet.TakesOfSide{{Side: "left", Takes: 3}, {Side: "right", Takes: 3}}})
+		takesOf := sheet.TakesOf{Condition: c}
+		for _, who := range athleteNames[:athletes] {
+			takesOf.Athletes = append(takesOf.Athletes, sheet.TakesOfAthlete{Athlete: who, Sides: []sheet.TakesOfSide{{Side: "left", Takes: 3}, {Side: "right", Takes: 3}}})
 		}
-		takes.Conditions = append(takes.Conditions, of)
+		takes.Conditions = append(takes.Conditions, takesOf)
 	}
 	axe := browsertest.Axe(t)
 	for name, write := range map[string]func(io.Writer, sheet.Options) error{

@@ -17,26 +17,26 @@ import (
 func TestLanguagesAreWhole(t *testing.T) {
 	require.NotEmpty(t, languages)
 	for base, w := range languages {
-		same(t, base.String(), reflect.ValueOf(*english), reflect.ValueOf(*w))
+		compareTexts(t, base.String(), reflect.ValueOf(*english), reflect.ValueOf(*w))
 		assert.Equal(t, base.String(), w.lang)
 	}
 	// the walk finds what is missing
-	lame := *english
-	lame.judge.asked = "asked:"
-	var probe heard
-	same(&probe, "", reflect.ValueOf(*english), reflect.ValueOf(lame))
+	incomplete := *english
+	incomplete.judge.asked = "asked:"
+	var probe complaints
+	compareTexts(&probe, "", reflect.ValueOf(*english), reflect.ValueOf(incomplete))
 	assert.Len(t, probe, 1)
 }
 
-// heard is what a walk complained of.
-type heard []string
+// complaints are the failures of a walk.
+type complaints []string
 
-func (h *heard) Errorf(format string, args ...any) { *h = append(*h, format) }
+func (h *complaints) Errorf(format string, args ...any) { *h = append(*h, format) }
 
 var verb = regexp.MustCompile(`%(\[\d+\])?[sdq]`)
 
-// same walks two values of one type and compares their texts.
-func same(t assert.TestingT, where string, a, b reflect.Value) {
+// compareTexts walks two values of one type and compares their texts.
+func compareTexts(t assert.TestingT, where string, a, b reflect.Value) {
 	switch a.Kind() {
 	case reflect.String:
 		if a.String() == "" {
@@ -49,12 +49,12 @@ func same(t assert.TestingT, where string, a, b reflect.Value) {
 		assert.Equal(t, x, y, where)
 	case reflect.Struct:
 		for i := range a.NumField() {
-			same(t, where+"."+a.Type().Field(i).Name, a.Field(i), b.Field(i))
+			compareTexts(t, where+"."+a.Type().Field(i).Name, a.Field(i), b.Field(i))
 		}
 	case reflect.Map:
 		for _, k := range a.MapKeys() {
 			if assert.True(t, b.MapIndex(k).IsValid(), "%s[%v]", where, k) {
-				same(t, where+"["+k.String()+"]", a.MapIndex(k), b.MapIndex(k))
+				compareTexts(t, where+"["+k.String()+"]", a.MapIndex(k), b.MapIndex(k))
 			}
 		}
 	case reflect.Slice, reflect.Array:
@@ -62,12 +62,12 @@ func same(t assert.TestingT, where string, a, b reflect.Value) {
 			return
 		}
 		for i := range a.Len() {
-			same(t, where, a.Index(i), b.Index(i))
+			compareTexts(t, where, a.Index(i), b.Index(i))
 		}
 	}
 }
 
-// English has words for every measure there is, to each reader.
+// English has words for every measure, for each reader.
 func TestEveryMeasureHasWords(t *testing.T) {
 	for _, m := range geometry.Measures() {
 		assert.Contains(t, english.measure, m.Name)

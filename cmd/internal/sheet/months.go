@@ -29,14 +29,14 @@ type MonthsInput struct {
 	Beside   []BesideTrend     // of the angles read beside this one
 	Sides    *change.Asymmetry // nil if there is no comparison of sides
 	NoSides  string            // why there is none, if both sides were read
-	Statures []chart.Stature   // how tall the athlete was, the first day first
+	Statures []chart.Stature   // the athlete's stature, the first day first
 	WarmUp   *change.WarmUp    // cold to warm over all sessions; nil if there are fewer than two
 	Sessions []change.Step
 	Notes    []string
 	Cautions []string
 }
 
-// BesideTrend is how an angle changed that was read beside another one, with its name.
+// BesideTrend is the trend of an angle that was read beside another one, with its name.
 type BesideTrend struct {
 	Name  string
 	Trend *change.Trend
@@ -102,7 +102,7 @@ func WriteMonths(w io.Writer, in MonthsInput, opt Options) error {
 	t := &s.kind().months
 	p := monthsPage{W: t}
 	d, err := chart.Change(chart.ChangeData{Who: in.Who, Measure: in.Measure, Trends: in.Trends, Readings: in.Readings, Sides: in.Sides, Statures: in.Statures}, s.chartOptions(s.widthMM()))
-	if p.Chart, err = s.drawn(d, err); err != nil {
+	if p.Chart, err = s.chartSVG(d, err); err != nil {
 		return err
 	}
 	for _, one := range in.Trends {
@@ -150,7 +150,7 @@ func WriteMonths(w io.Writer, in MonthsInput, opt Options) error {
 	for _, c := range in.Cautions {
 		p.Cares = append(p.Cares, s.sentence(c))
 	}
-	return s.page(w, "months", look(s.measure, in.Measure), t.title, []string{in.Who, s.span(in.Trends)}, p)
+	return s.writePage(w, "months", lookup(s.measure, in.Measure), t.title, []string{in.Who, s.span(in.Trends)}, p)
 }
 
 func (p *monthsPage) note(s *setting, note string) {
@@ -203,18 +203,18 @@ func (s *setting) signed(v, u float64) string {
 	return a + "° ± " + b
 }
 
-func half(interval [2]float64) float64 { return (interval[1] - interval[0]) / 2 }
+func halfWidth(interval [2]float64) float64 { return (interval[1] - interval[0]) / 2 }
 
 func (s *setting) trendRow(t *change.Trend) trendRow {
 	w := &s.kind().months
 	var kind []string
-	for _, x := range []string{movement.VariantWords(t.Measure, t.Variant), t.Side, t.Condition, look(s.state, t.State)} {
+	for _, x := range []string{movement.VariantWords(t.Measure, t.Variant), t.Side, t.Condition, lookup(s.state, t.State)} {
 		if x != "" {
 			kind = append(kind, x)
 		}
 	}
 	first, last := t.Days[0], t.Days[len(t.Days)-1]
-	r := trendRow{Kind: strings.Join(kind, ", "), First: s.plusMinus(first.AngleDeg, half(first.IntervalDeg)), Last: s.plusMinus(last.AngleDeg, half(last.IntervalDeg)),
+	r := trendRow{Kind: strings.Join(kind, ", "), First: s.plusMinus(first.AngleDeg, halfWidth(first.IntervalDeg)), Last: s.plusMinus(last.AngleDeg, halfWidth(last.IntervalDeg)),
 		Change: w.notKnown, Smallest: w.notKnown, Rate: w.notKnown}
 	if len(t.Days) > 1 && t.SmallestDeg > 0 {
 		r.Change = strings.Split(s.signed(t.ChangeDeg, t.SmallestDeg), " ± ")[0]
@@ -227,8 +227,7 @@ func (s *setting) trendRow(t *change.Trend) trendRow {
 	return r
 }
 
-// days adds the rows of the days: the first one, and as many of the last as there is room
-// for.
+// days adds the rows of the days: the first, and as many of the last as fit.
 func (p *monthsPage) days(s *setting, trends []*change.Trend) {
 	rows := map[string]*dayRow{}
 	var order []string
@@ -243,7 +242,7 @@ func (p *monthsPage) days(s *setting, trends []*change.Trend) {
 				rows[day] = &dayRow{Day: day, Angles: make([]string, len(trends))}
 				order = append(order, day)
 			}
-			rows[day].Angles[i] = s.plusMinus(d.AngleDeg, half(d.IntervalDeg))
+			rows[day].Angles[i] = s.plusMinus(d.AngleDeg, halfWidth(d.IntervalDeg))
 			rows[day].takes += len(d.Readings)
 		}
 	}

@@ -11,13 +11,19 @@ import (
 	"io"
 	"math"
 	"regexp"
+	"strconv"
 	"strings"
 	"time"
+
+	"golang.org/x/text/language"
+	"golang.org/x/text/message"
+	"golang.org/x/text/number"
 
 	"ecart/cmd/internal/chart"
 	"ecart/cmd/internal/figure"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/text"
+	"ecart/geometry/uncertainty"
 )
 
 //go:embed templates
@@ -79,8 +85,8 @@ type frame struct {
 	Body              any
 }
 
-func (s *setting) page(w io.Writer, kind, title, sub string, facts []string, body any) error {
-	f := frame{s.lang, string(s.paper), kind, title, sub, nil, style, s.made, body}
+func (s *setting) writePage(w io.Writer, kind, title, sub string, facts []string, body any) error {
+	f := frame{s.lang, string(s.paper), kind, title, sub, nil, style, s.colophon, body}
 	for _, x := range facts {
 		if x = strings.TrimSpace(x); x != "" {
 			f.Facts = append(f.Facts, x)
@@ -104,7 +110,7 @@ func keepUnits(page string) string {
 // facts returns who was measured, the day, the state and the moment. The take's file name is
 // left out, since it may contain a child's name.
 func (s *setting) facts(in *Input) []string {
-	out := []string{in.Who, s.day(in.Day), look(s.state, in.State)}
+	out := []string{in.Who, s.day(in.Day), lookup(s.state, in.State)}
 	t := in.Reading.Take
 	if t.Frame > 0 || t.TimeS > 0 {
 		out = append(out, fmt.Sprintf(s.words.frame, t.Frame), fmt.Sprintf(s.second, s.number(t.TimeS, 3)))
@@ -134,23 +140,23 @@ type picture struct {
 	Covered       string
 }
 
-// printed draws a part of the frame, at most maxWidth by maxHeight millimetres.
-func (s *setting) printed(in *Input, maxWidth, maxHeight float64, part image.Rectangle) (picture, error) {
+// printPicture draws a part of the frame, at most maxWidth by maxHeight millimetres.
+func (s *setting) printPicture(in *Input, maxWidth, maxHeight float64, part image.Rectangle) (picture, error) {
 	const textMM = 2.9 // size of the text on the picture
 	width, px := within(part, maxWidth, maxHeight)
 	img, err := figure.Picture(in.Picture, in.Reading, figure.Options{
 		Width: px, Text: textMM / width * float64(px), Covers: in.Covers, Part: part, Format: s.pair,
-		Words: func(w string) string { return look(s.landmark, w) },
+		Words: func(w string) string { return lookup(s.landmark, w) },
 	})
 	if err != nil {
 		return picture{}, err
 	}
 	p := picture{WidthMM: width,
-		Alt: fmt.Sprintf(s.alt, look(s.measure, in.Reading.Measure), s.value(in.Reading.AngleDeg, in.Reading.ExpandedUncertaintyDeg))}
+		Alt: fmt.Sprintf(s.alt, lookup(s.measure, in.Reading.Measure), s.value(in.Reading.AngleDeg, in.Reading.ExpandedUncertaintyDeg))}
 	if len(in.Covers) > 0 {
 		p.Covered = s.covered
 	}
-	return p, p.hold(img)
+	return p, p.embed(img)
 }
 
 // within returns the width of a part of a frame that is at most maxWidth by maxHeight
@@ -165,8 +171,8 @@ func within(part image.Rectangle, maxWidth, maxHeight float64) (width float64, p
 	return width, max(figure.MinWidth, min(px, figure.MaxWidth))
 }
 
-// hold embeds a picture in the page as a JPEG. The encoder writes no EXIF, profile or comment.
-func (p *picture) hold(img image.Image) error {
+// embed embeds a picture in the page as a JPEG. The encoder writes no EXIF, profile or comment.
+func (p *picture) embed(img image.Image) error {
 	var b bytes.Buffer
 	if err := jpeg.Encode(&b, img, &jpeg.Options{Quality: 92}); err != nil {
 		return err
@@ -176,9 +182,9 @@ func (p *picture) hold(img image.Image) error {
 	return nil
 }
 
-// shown returns the part of the frame that a sheet shows: the athlete, in portrait or
+// athletePart returns the part of the frame that a sheet shows: the athlete, in portrait or
 // landscape format as the frame.
-func shown(in *Input) image.Rectangle {
+func athletePart(in *Input) image.Rectangle {
 	size := in.Picture.Bounds().Size()
 	ratio := 0.72
 	if size.Y > size.X {
@@ -187,8 +193,8 @@ func shown(in *Input) image.Rectangle {
 	return figure.Around(in.Reading, size, ratio)
 }
 
-// drawn returns a chart as SVG for the page, with numbers in the locale's form.
-func (s *setting) drawn(d *chart.Drawing, err error) (template.HTML, error) {
+// chartSVG returns a chart as SVG for the page, with numbers in the locale's form.
+func (s *setting) chartSVG(d *chart.Drawing, err error) (template.HTML, error) {
 	if err != nil {
 		return "", err
 	}
@@ -235,4 +241,77 @@ func (s *setting) list(items []string) string {
 	}
 	last := len(items) - 1
 	return strings.Join(items[:last], ", ") + " " + s.and + " " + items[last]
+}
+
+// locale formats numbers for a language and region.
+type locale struct{ p *message.Printer }
+
+func newLocale(tag language.Tag) locale { return locale{message.NewPrinter(tag)} }
+
+// number formats v with the given number of decimals.
+func (l locale) number(v float64, decimals int) string {
+	s := l.p.Sprint(number.Decimal(v, number.Scale(decimals), number.NoSeparator()))
+	return strings.Replace(s, "-", "−", 1)
+}
+
+// pair formats a value and its expanded uncertainty with the same number of decimals.
+func (l locale) pair(v, u float64) (value, plus string) {
+	a, b := uncertainty.Format(v, u)
+	return l.digits(a), l.digits(b)
+}
+
+// value returns the value of pair.
+func (l locale) value(v, u float64) string {
+	a, _ := l.pair(v, u)
+	return a
+}
+
+var numbers = regexp.MustCompile(`-?\d+(\.\d+)?`)
+
+var decimals = regexp.MustCompile(`-?\d+\.\d+`)
+
+// digits converts the numbers in s, written with a decimal point, to the locale.
+func (l locale) digits(s string) string {
+	return numbers.ReplaceAllStringFunc(s, l.reformat)
+}
+
+// text converts the decimal numbers in a text: "0.10" becomes "0,10" if the locale has a
+// decimal comma. Whole numbers stay, since they may be years or names.
+func (l locale) text(s string) string {
+	return decimals.ReplaceAllStringFunc(s, l.reformat)
+}
+
+func (l locale) reformat(s string) string {
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		return s
+	}
+	places := 0
+	if i := strings.IndexByte(s, '.'); i >= 0 {
+		places = len(s) - i - 1
+	}
+	return l.number(v, places)
+}
+
+// figures formats an angle of a rule book with up to two decimals, without trailing zeros.
+func (l locale) figures(v float64) string {
+	return l.digits(strconv.FormatFloat(float64(int64(v*100+sign(v)*0.5))/100, 'f', -1, 64))
+}
+
+func sign(v float64) float64 {
+	if v < 0 {
+		return -1
+	}
+	return 1
+}
+
+// svgText matches the content of text elements of a drawing.
+var svgText = regexp.MustCompile(`>[^<>]*</(text|title|desc)>`)
+
+// svg converts the numbers in a drawing's text.
+func (l locale) svg(s string) string {
+	if l.number(0.5, 1) == "0.5" {
+		return s
+	}
+	return svgText.ReplaceAllStringFunc(s, l.text)
 }

@@ -78,36 +78,36 @@ func PairWords(d *change.Difference, opt Options) ([]string, error) {
 		return nil, err
 	}
 	var p pairPage
-	s.differs(&p, d)
+	s.describeDifference(&p, d)
 	return append(append([]string{s.words.beside.Differ + ": " + p.Verb}, p.Says...), p.Shared), nil
 }
 
 func (s *setting) writePair(w io.Writer, ins [2]Input, d *change.Difference) error {
 	t := &s.words.beside
 	p := pairPage{W: *t}
-	asHeld := ""
+	notLevelled := ""
 	for i, name := range [2]string{t.first, t.second} {
 		p.Sides[i].Name = name
-		if turned, ok := levelled(ins[i]); ok {
-			ins[i] = turned
+		if rotated, ok := rotatedLevel(ins[i]); ok {
+			ins[i] = rotated
 		} else {
-			asHeld = s.list(append(listed(asHeld), name))
+			notLevelled = s.list(append(listed(notLevelled), name))
 		}
 	}
 	rs, sizes := [2]*reading.Reading{ins[0].Reading, ins[1].Reading}, [2]image.Point{ins[0].Picture.Bounds().Size(), ins[1].Picture.Bounds().Size()}
 	parts, equal := EquallyLarge(rs, sizes)
 	if !equal {
-		parts = [2]image.Rectangle{shown(&ins[0]), shown(&ins[1])}
+		parts = [2]image.Rectangle{athletePart(&ins[0]), athletePart(&ins[1])}
 	}
 	if equal {
 		p.Notes = append(p.Notes, t.scale)
 	} else {
 		p.Notes = append(p.Notes, t.noScale)
 	}
-	if asHeld == "" {
+	if notLevelled == "" {
 		p.Notes = append(p.Notes, t.level)
 	} else {
-		p.Notes = append(p.Notes, fmt.Sprintf(t.asHeld, asHeld))
+		p.Notes = append(p.Notes, fmt.Sprintf(t.asHeld, notLevelled))
 	}
 	ends := CommonRange(rs[0], rs[1])
 	rulers := 0.0
@@ -118,7 +118,7 @@ func (s *setting) writePair(w io.Writer, ins [2]Input, d *change.Difference) err
 		}
 		rulers += high + 1
 	}
-	s.differs(&p, d)
+	s.describeDifference(&p, d)
 	p.Notes = append(p.Notes, t.cautions)
 	for _, c := range d.Cautions {
 		p.Notes = append(p.Notes, s.sentence(c))
@@ -130,11 +130,11 @@ func (s *setting) writePair(w io.Writer, ins [2]Input, d *change.Difference) err
 			}
 		}
 	}
-	// the pictures get the room that the text leaves
-	high := min(max(s.heightMM()-edgesMM-headMM-rulers-p.words(), leastPair), 96)
+	// the pictures get the height that the text leaves
+	high := min(max(s.heightMM()-edgesMM-headMM-rulers-p.textMM(), leastPair), 96)
 	for i := range ins {
 		var err error
-		if p.Sides[i].Picture, err = s.printed(&ins[i], (s.widthMM()-8)/2-2.4, high, parts[i]); err != nil {
+		if p.Sides[i].Picture, err = s.printPicture(&ins[i], (s.widthMM()-8)/2-2.4, high, parts[i]); err != nil {
 			return err
 		}
 	}
@@ -147,7 +147,7 @@ func (s *setting) writePair(w io.Writer, ins [2]Input, d *change.Difference) err
 			}
 		}
 	}
-	return s.page(w, "pair", look(s.measure, ins[0].Reading.Measure), t.title, facts, p)
+	return s.writePage(w, "pair", lookup(s.measure, ins[0].Reading.Measure), t.title, facts, p)
 }
 
 func listed(s string) []string {
@@ -160,12 +160,12 @@ func listed(s string) []string {
 // leastPair is the least height of each of the two pictures, in millimetres.
 const leastPair = 36
 
-// words estimates the height of the page's text, in millimetres.
-func (p *pairPage) words() float64 {
+// textMM estimates the height of the page's text, in millimetres.
+func (p *pairPage) textMM() float64 {
 	const half = 48.0 // characters of a column
 	h := 0.0
 	for _, s := range p.Sides {
-		one := headingMM + 15 + lineMM*rows(s.Between, half) + lineMM*rows(s.Say, half)
+		one := headingMM + 15 + lineMM*lineCount(s.Between, half) + lineMM*lineCount(s.Say, half)
 		if s.Covered {
 			one += lineMM
 		}
@@ -176,9 +176,9 @@ func (p *pairPage) words() float64 {
 	}
 	h += 2*gapMM + headingMM + 7.5 // the two rules across, and the last part's heads
 	for _, s := range append(p.Says, p.Shared) {
-		h += lineMM * rows(s, footChars)
+		h += lineMM * lineCount(s, footChars)
 	}
-	return h + 3 + footMM*(rows(strings.Join(p.Notes, " "), footChars)+rows(strings.Join(p.Cares, " "), footChars)+1) + 2
+	return h + 3 + footMM*(lineCount(strings.Join(p.Notes, " "), footChars)+lineCount(strings.Join(p.Cares, " "), footChars)+1) + 2
 }
 
 // side fills in one of the two sides, except for its picture, and returns the height of its
@@ -187,14 +187,14 @@ func (s *setting) side(out *pairSide, in *Input, ends [2]float64) (rulerMM float
 	r := in.Reading
 	out.Covered = len(in.Covers) > 0
 	out.Value, out.Plus = s.pair(r.AngleDeg, r.ExpandedUncertaintyDeg)
-	out.Between = s.said(r.BetweenWords())
+	out.Between = s.localLine(r.BetweenWords())
 	for _, f := range s.facts(in) {
 		if f != "" {
 			out.Facts = append(out.Facts, f)
 		}
 	}
 	if r.Verdict != nil && r.Skill != nil {
-		head, _, says := s.decided(r)
+		head, _, says := s.verdictWords(r)
 		out.Head, out.Say = head, strings.Join(says, " ")
 	}
 	if len(r.Take.SHA256) >= 8 {
@@ -203,12 +203,12 @@ func (s *setting) side(out *pairSide, in *Input, ends [2]float64) (rulerMM float
 	o := s.chartOptions(s.widthMM())
 	o.RangeDeg = ends
 	d, err := chart.Ruler(chart.RulerData{Reading: s.localised(r)}, o)
-	out.Ruler, err = s.drawn(d, err)
+	out.Ruler, err = s.chartSVG(d, err)
 	return heightOf(d, s.widthMM()), err
 }
 
-// differs describes the difference of the two readings in words.
-func (s *setting) differs(p *pairPage, d *change.Difference) {
+// describeDifference words the difference of the two readings in words.
+func (s *setting) describeDifference(p *pairPage, d *change.Difference) {
 	t := &s.words.beside
 	p.Verb = t.realNot
 	if d.Real {
@@ -222,7 +222,7 @@ func (s *setting) differs(p *pairPage, d *change.Difference) {
 	p.Says = append(p.Says, fmt.Sprintf(say, by, plus))
 	var shared []string
 	for _, x := range d.Shared {
-		shared = append(shared, look(s.source, x.Source))
+		shared = append(shared, lookup(s.source, x.Source))
 	}
 	if len(shared) == 0 {
 		p.Shared = t.sharedNothing

@@ -16,10 +16,9 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// drawn are the marks of a split that was drawn and not measured: about a hip, so
-// large that the athlete is tall pixels long, on a picture that leans by lean degrees.
-// At every mark lies a red blot.
-func blots(size image.Point, hip [2]float64, tall, lean float64) Input {
+// blotInput is a drawn split about a hip: the athlete is tall pixels long, the picture leans by lean
+// degrees, and every mark has a red blot.
+func blotInput(size image.Point, hip [2]float64, tall, lean float64) Input {
 	img := image.NewRGBA(image.Rectangle{Max: size})
 	for i := range img.Pix {
 		img.Pix[i] = 0xc0
@@ -49,14 +48,14 @@ func blots(size image.Point, hip [2]float64, tall, lean float64) Input {
 	return Input{Reading: r, Picture: img, Level: &[2]reading.Pixel{{200, 300}, {200 + 400*cos, 300 + 400*sin}}}
 }
 
-// A picture is turned with its marks until what was marked as level is.
+// A picture is rotated with its marks until the line marked as level is level.
 func TestLevelled(t *testing.T) {
 	for _, lean := range []float64{-7, 3, 12} {
-		in := blots(image.Pt(900, 700), [2]float64{430, 360}, 420, lean)
+		in := blotInput(image.Pt(900, 700), [2]float64{430, 360}, 420, lean)
 		c, err := figure.CoverAt(in.Reading.Marks[3].X, in.Reading.Marks[3].Y, 5)
 		require.NoError(t, err)
 		in.Covers = []figure.Cover{c}
-		out, ok := levelled(in)
+		out, ok := rotatedLevel(in)
 		require.True(t, ok)
 		r := out.Reading
 		assert.InDelta(t, r.Marks[0].X, r.Marks[3].X, 1e-9, "the trunk, which was drawn square to the level, is plumb")
@@ -77,13 +76,13 @@ func TestLevelled(t *testing.T) {
 		_, err = figure.Picture(out.Picture, r, figure.Options{Width: 500, Covers: out.Covers})
 		assert.NoError(t, err)
 	}
-	in := blots(image.Pt(900, 700), [2]float64{430, 360}, 420, 4)
+	in := blotInput(image.Pt(900, 700), [2]float64{430, 360}, 420, 4)
 	in.Level = nil
-	_, ok := levelled(in)
+	_, ok := rotatedLevel(in)
 	assert.False(t, ok)
 }
 
-// source is a picture whose parts are asked for.
+// source is a picture that gives its parts as a large.Source does.
 type source struct{ *image.RGBA }
 
 func (s source) Region(r image.Rectangle) *image.RGBA {
@@ -92,10 +91,10 @@ func (s source) Region(r image.Rectangle) *image.RGBA {
 	return out
 }
 
-// A picture that is turned part by part is the one that is turned as a whole.
+// A picture rotated part by part is the same as one rotated as a whole.
 func TestLevelledInParts(t *testing.T) {
 	for _, lean := range []float64{-7, 3, 12, 40} {
-		in := blots(image.Pt(1700, 1300), [2]float64{830, 660}, 420, lean)
+		in := blotInput(image.Pt(1700, 1300), [2]float64{830, 660}, 420, lean)
 		img := image.NewRGBA(in.Picture.Bounds())
 		draw.Draw(img, img.Rect, in.Picture, image.Point{}, draw.Src)
 		for i := range img.Pix {
@@ -104,10 +103,10 @@ func TestLevelledInParts(t *testing.T) {
 			}
 		}
 		in.Picture = img
-		whole, ok := levelled(in)
+		whole, ok := rotatedLevel(in)
 		require.True(t, ok)
 		in.Picture = large.Of(source{img})
-		parts, ok := levelled(in)
+		parts, ok := rotatedLevel(in)
 		require.True(t, ok)
 		all := whole.Picture.(large.Picture).Region(img.Rect)
 		assert.Equal(t, all.Pix, parts.Picture.(large.Picture).Region(img.Rect).Pix, "leaning %g", lean)
@@ -123,7 +122,7 @@ func TestLevelledInParts(t *testing.T) {
 // Both parts show as much of an athlete, in statures, and have the point from which
 // the angle opens at the same place.
 func TestEquallyLarge(t *testing.T) {
-	a, b := blots(image.Pt(1600, 900), [2]float64{700, 420}, 640, 0), blots(image.Pt(700, 900), [2]float64{380, 500}, 310, 0)
+	a, b := blotInput(image.Pt(1600, 900), [2]float64{700, 420}, 640, 0), blotInput(image.Pt(700, 900), [2]float64{380, 500}, 310, 0)
 	equally := func() ([2]image.Rectangle, bool) {
 		return EquallyLarge([2]*reading.Reading{a.Reading, b.Reading}, [2]image.Point{a.Picture.Bounds().Size(), b.Picture.Bounds().Size()})
 	}
@@ -157,7 +156,7 @@ func TestDifferenceInWords(t *testing.T) {
 			[]string{"not by more than their uncertainty", "B is smaller than A by 2.5°, ± 8.7°.", "what the lens bends and camera not square", "± 10°"}},
 	} {
 		var p pairPage
-		s.differs(&p, &c.d)
+		s.describeDifference(&p, &c.d)
 		all := p.Verb + " " + p.Says[0] + " " + p.Shared
 		for _, w := range c.want {
 			assert.Contains(t, all, w)
@@ -166,7 +165,7 @@ func TestDifferenceInWords(t *testing.T) {
 }
 
 func TestPairsThatCannotBe(t *testing.T) {
-	a, b := blots(image.Pt(900, 700), [2]float64{430, 360}, 420, 0), blots(image.Pt(900, 700), [2]float64{430, 360}, 420, 0)
+	a, b := blotInput(image.Pt(900, 700), [2]float64{430, 360}, 420, 0), blotInput(image.Pt(900, 700), [2]float64{430, 360}, 420, 0)
 	var none discard
 	assert.Error(t, WritePair(&none, a, b, nil, Options{}))
 	c := b

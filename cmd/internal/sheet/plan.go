@@ -14,7 +14,7 @@ import (
 // PlanInput says with which takes a change would be found.
 type PlanInput struct {
 	Title    string // of the measure
-	Who      string // "" before there is an athlete
+	Who      string // may be empty
 	By       time.Time
 	Change   float64 // degrees
 	Chance   float64 // the share of cases
@@ -38,7 +38,7 @@ type PlanRow struct {
 	Cells []PlanCell
 }
 
-// PlanCell is the smallest change found, in degrees, and whether the one that is asked for is.
+// PlanCell is the smallest change found, in degrees, and whether the change asked for is found.
 type PlanCell struct {
 	Deg   string
 	Finds bool
@@ -78,7 +78,7 @@ func WritePlan(w io.Writer, in PlanInput, opt Options) error {
 	}
 	if in.Plan != nil {
 		d, err := chart.Plan(chart.PlanData{Title: in.Title, Who: in.Who, Plan: in.Plan}, s.chartOptions(s.widthMM()))
-		if p.Chart, err = s.drawn(d, err); err != nil {
+		if p.Chart, err = s.chartSVG(d, err); err != nil {
 			return err
 		}
 	}
@@ -87,5 +87,5 @@ func WritePlan(w io.Writer, in PlanInput, opt Options) error {
 		digits = 0
 	}
 	facts := []string{in.Who, fmt.Sprintf(t.asked, s.number(in.Change, digits), s.dateOf(in.By))}
-	return s.page(w, "plan", in.Title, t.title, facts, p)
+	return s.writePage(w, "plan", in.Title, t.title, facts, p)
 }

@@ -21,7 +21,7 @@ func positionPages(t testing.TB) map[string]func(io.Writer, sheet.Options) error
 	require.True(t, ok)
 	pair := sheet.ContrastInput{Who: "Plover"}
 	for _, side := range []string{"left", "right"} {
-		taut, slack := kept(side, "warm", "passive", 60, []float64{160}, 2)[0], kept(side, "warm", "passive", 60, []float64{163}, 2)[0]
+		taut, slack := readingsOn(side, "warm", "passive", 60, []float64{160}, 2)[0], readingsOn(side, "warm", "passive", 60, []float64{163}, 2)[0]
 		for i, r := range []*change.Reading{&taut, &slack} {
 			r.ID, r.Measure, r.Variant, r.Definition, r.AskedDeg = int64(i), c.Measure, []string{c.Taut, c.Slack}[i], "shoulder-hip and shoulder-elbow", nil
 		}
@@ -33,7 +33,7 @@ func positionPages(t testing.TB) map[string]func(io.Writer, sheet.Options) error
 	for i, side := range []string{"left", "right"} {
 		var rs []change.Reading
 		for k, condition := range []string{"passive", "active", "in-skill", "swung"} {
-			r := kept(side, "warm", condition, 60, []float64{[]float64{180, 164, 155, 188}[k]}, 2)[0]
+			r := readingsOn(side, "warm", condition, 60, []float64{[]float64{180, 164, 155, 188}[k]}, 2)[0]
 			r.ID = int64(4*i + k)
 			rs = append(rs, r)
 		}
@@ -77,7 +77,7 @@ func longestCard(t testing.TB) movement.Card {
 	return slices.MaxFunc(all, func(a, b movement.Card) int { return size(a) - size(b) })
 }
 
-// Each prints on one page of either paper for a coach.
+// Each page prints on one sheet of either paper for a coach.
 func TestPositionPagesOnOnePage(t *testing.T) {
 	axe := browsertest.Axe(t)
 	for name, write := range positionPages(t) {

@@ -22,8 +22,8 @@ import (
 // inch: ISO 216 has 210 by 297 mm, ANSI Y14.1 has 8.5 by 11 inches.
 var paperPoints = map[sheet.Paper]string{sheet.A4: "594.95996 x 841.91998", sheet.Letter: "612 x 792"}
 
-// kinds are a sheet of each kind.
-func kinds(t testing.TB) map[string]func(w io.Writer, p sheet.Paper) error {
+// singleSheets are a sheet of each kind that shows a picture.
+func singleSheets(t testing.TB) map[string]func(w io.Writer, p sheet.Paper) error {
 	leap := skill(t, "fig-women/split-leap")
 	write := func(in sheet.Input, who sheet.Audience) func(io.Writer, sheet.Paper) error {
 		return func(w io.Writer, p sheet.Paper) error {
@@ -31,22 +31,21 @@ func kinds(t testing.TB) map[string]func(w io.Writer, p sheet.Paper) error {
 		}
 	}
 	return map[string]func(w io.Writer, p sheet.Paper) error{
-		"judge":         write(take(t, "hip-split", leap, false), sheet.Judge),
-		"judge-upright": write(take(t, "hip-split", leap, true), sheet.Judge),
-		"judge-noskill": write(take(t, "shoulder-flexion", nil, false), sheet.Judge),
-		"athlete":       write(take(t, "hip-split", leap, false), sheet.Athlete),
-		"parent":        write(covered(t, take(t, "hip-split", leap, false)), sheet.Parent),
+		"judge":         write(readPose(t, "hip-split", leap, false), sheet.Judge),
+		"judge-upright": write(readPose(t, "hip-split", leap, true), sheet.Judge),
+		"judge-noskill": write(readPose(t, "shoulder-flexion", nil, false), sheet.Judge),
+		"athlete":       write(readPose(t, "hip-split", leap, false), sheet.Athlete),
+		"parent":        write(covered(t, readPose(t, "hip-split", leap, false)), sheet.Parent),
 		"pair": func(w io.Writer, p sheet.Paper) error {
-			a, b := covered(t, take(t, "hip-split", leap, false)), covered(t, take(t, "hip-split", leap, true))
+			a, b := covered(t, readPose(t, "hip-split", leap, false)), covered(t, readPose(t, "hip-split", leap, true))
 			b.Level = &[2]reading.Pixel{{100, 900}, {600, 880}}
 			return sheet.WritePair(w, a, b, difference(t, a, b), sheet.Options{Paper: p, Locale: english})
 		},
-		"parent-upright": write(covered(t, take(t, "hip-split", leap, true)), sheet.Parent),
+		"parent-upright": write(covered(t, readPose(t, "hip-split", leap, true)), sheet.Parent),
 	}
 }
 
-// difference is what package change makes of two readings of which nothing more is
-// known.
+// difference is the difference of two readings without circumstances.
 func difference(t testing.TB, a, b sheet.Input) *change.Difference {
 	t.Helper()
 	from, to := change.FromReading(a.Reading), change.FromReading(b.Reading)
@@ -56,10 +55,10 @@ func difference(t testing.TB, a, b sheet.Input) *change.Difference {
 	return d
 }
 
-// TestOnePage prints a sheet of each kind on both papers and looks at what comes out.
+// A sheet of each kind prints on one page of both papers, is accessible and loads nothing.
 func TestOnePage(t *testing.T) {
 	axe := browsertest.Axe(t)
-	for name, write := range kinds(t) {
+	for name, write := range singleSheets(t) {
 		for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
 			t.Run(fmt.Sprintf("%s on %s", name, p), func(t *testing.T) {
 				w := open(t, func(out io.Writer) error { return write(out, p) })
@@ -76,7 +75,7 @@ func TestOnePage(t *testing.T) {
 	}
 }
 
-// In the words of every page a figure keeps its unit on its line.
+// On every page a figure and its unit stay on one line.
 func TestUnitsStayWithFigures(t *testing.T) {
 	separate := regexp.MustCompile(`\d (%|mm\b|m\b|px\b|s\b)|± \d`)
 	texts := regexp.MustCompile(`>[^<>]+<`)
@@ -90,7 +89,7 @@ func TestUnitsStayWithFigures(t *testing.T) {
 		}
 		together += strings.Count(page, "\u00a0")
 	}
-	for name, write := range kinds(t) {
+	for name, write := range singleSheets(t) {
 		check(name, func(w io.Writer) error { return write(w, sheet.A4) })
 	}
 	for name, write := range kindsOfPages(t) {
@@ -99,11 +98,10 @@ func TestUnitsStayWithFigures(t *testing.T) {
 	assert.Greater(t, together, 50)
 }
 
-// TestOnAPhone opens a sheet of each kind on a narrow screen: nothing has to be pushed
-// sideways, and all of it can be reached.
+// On a narrow screen nothing scrolls sideways, and the sheets stay accessible.
 func TestOnAPhone(t *testing.T) {
 	axe := browsertest.Axe(t)
-	for name, write := range kinds(t) {
+	for name, write := range singleSheets(t) {
 		w := open(t, func(out io.Writer) error { return write(out, sheet.A4) })
 		call(w, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: 360, Height: 740, DeviceScaleFactor: 2, Mobile: true})
 		assert.LessOrEqual(t, js[int](w, `document.documentElement.scrollWidth`), 360, name)
@@ -114,15 +112,14 @@ func TestOnAPhone(t *testing.T) {
 	}
 }
 
-// TestEveryRuleFits lays out the judge's sheet of every skill that is built in, on
-// the shorter paper and on the narrower one.
+// The judge's sheet of every built-in skill fits on the shorter and on the narrower paper.
 func TestEveryRuleFits(t *testing.T) {
 	skills := measuredSkills()
 	require.Greater(t, len(skills), 20)
 	var w *window
 	for _, k := range skills {
 		for _, upright := range []bool{false, true} {
-			in, p := take(t, k.Measure, &k, upright), sheet.Letter
+			in, p := readPose(t, k.Measure, &k, upright), sheet.Letter
 			if upright {
 				p = sheet.A4
 			}
@@ -139,11 +136,11 @@ func TestEveryRuleFits(t *testing.T) {
 	}
 }
 
-// TestPairsFit lays out two takes of every built-in skill side by side.
+// Two takes side by side fit, for every built-in skill.
 func TestPairsFit(t *testing.T) {
 	var w *window
 	for _, k := range measuredSkills() {
-		a, b := take(t, k.Measure, &k, false), take(t, k.Measure, &k, true)
+		a, b := readPose(t, k.Measure, &k, false), readPose(t, k.Measure, &k, true)
 		write := func(out io.Writer) error {
 			return sheet.WritePair(out, a, b, difference(t, a, b), sheet.Options{Paper: sheet.Letter})
 		}
@@ -156,8 +153,7 @@ func TestPairsFit(t *testing.T) {
 	}
 }
 
-// TestLongestWordsFit has every text of a rule at the length of the longest that is
-// built in, all at once, and long names and notes with it.
+// The sheet fits with each text of a rule as long as the longest built-in one, all at once, and a long name.
 func TestLongestWordsFit(t *testing.T) {
 	k := *skill(t, "fig-women/split-leap")
 	for _, o := range measuredSkills() {
@@ -177,7 +173,7 @@ func TestLongestWordsFit(t *testing.T) {
 	}
 	k.Origin.Seen, k.Origin.Provenance = "2026-11-25", "from-memory"
 	for _, upright := range []bool{false, true} {
-		in := take(t, "hip-split", &k, upright)
+		in := readPose(t, "hip-split", &k, upright)
 		in.Who = "Spotted-Flycatcher-of-the-Second-Year-Squad"
 		for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
 			w := open(t, func(out io.Writer) error { return sheet.Write(out, in, sheet.Options{For: sheet.Judge, Paper: p}) })

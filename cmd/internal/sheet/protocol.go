@@ -8,7 +8,7 @@ type ProtocolInput struct {
 	Condition string // "" for a pair of takes
 	Lines     []ProtocolLine
 	Cautions  []string
-	Sources   string // what is to be known of lines without a source
+	Sources   string // a note on lines without a source
 }
 
 // ProtocolLine is one thing that a card says, with where it comes from.
@@ -39,7 +39,7 @@ func WriteProtocol(w io.Writer, in ProtocolInput, opt Options) error {
 	}
 	var facts []string
 	if in.Condition != "" {
-		facts = append(facts, look(p.W.condition, in.Condition))
+		facts = append(facts, lookup(p.W.condition, in.Condition))
 	}
-	return s.page(w, "protocol", in.Title, p.W.title, facts, p)
+	return s.writePage(w, "protocol", in.Title, p.W.title, facts, p)
 }

@@ -72,7 +72,7 @@ func QuizFrame(in *Input, width int) (image.Image, error) {
 	if err := in.check(); err != nil {
 		return nil, err
 	}
-	return figure.Bare(in.Picture, figure.Options{Width: width, Covers: in.Covers, Part: shown(in)})
+	return figure.Bare(in.Picture, figure.Options{Width: width, Covers: in.Covers, Part: athletePart(in)})
 }
 
 // WriteQuiz writes the frames of a quiz without the results of the readings: for each
@@ -119,7 +119,7 @@ func WriteQuiz(w io.Writer, k *quiz.Key, frame func(i int) (Input, error), opt O
 			p.Pages[i].Foot = name + " · " + p.Pages[i].Foot
 		}
 	}
-	return s.page(w, "quiz", t.title, name, []string{fmt.Sprintf(t.many, s.number(float64(len(k.Questions)), 0))}, p)
+	return s.writePage(w, "quiz", t.title, name, []string{fmt.Sprintf(t.many, s.number(float64(len(k.Questions)), 0))}, p)
 }
 
 // question returns one frame with its question.
@@ -129,18 +129,18 @@ func (s *setting) question(in *Input, q *quiz.Question) (quizQuestion, error) {
 	if s.paper == Letter {
 		high = frameHighUS
 	}
-	width, px := within(shown(in), frameWideMM, high)
+	width, px := within(athletePart(in), frameWideMM, high)
 	img, err := QuizFrame(in, px)
 	if err != nil {
 		return out, err
 	}
 	out.Picture = picture{WidthMM: width, Alt: fmt.Sprintf(s.quiz().alt, q.Number)}
-	return out, out.Picture.hold(img)
+	return out, out.Picture.embed(img)
 }
 
 func (s *setting) asks(q *quiz.Question, rule *rulebook.Skill) Asks {
 	r, t := q.Reading, &s.words.judge
-	out := Asks{Number: q.Number, Title: r.Skill.Title, Asked: look(s.measure, r.Measure) + ", " + s.askedOf(r), By: t.Band}
+	out := Asks{Number: q.Number, Title: r.Skill.Title, Asked: lookup(s.measure, r.Measure) + ", " + s.askedOf(r), By: t.Band}
 	meet := t.meet
 	if r.Skill.AtMost {
 		out.By, meet = t.BandOff, t.meetOff
@@ -163,7 +163,7 @@ func (s *setting) asks(q *quiz.Question, rule *rulebook.Skill) Asks {
 // origin returns the source of the figures of a skill in short.
 func (s *setting) origin(in *Input) string {
 	ref := in.Reading.Skill
-	known := look(s.known, ref.Provenance)
+	known := lookup(s.known, ref.Provenance)
 	if ref.Provenance == string(rulebook.CommonPractice) {
 		return known
 	}

@@ -19,13 +19,13 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// practice is a quiz of the pose, read against these skills in turn.
-func practice(t testing.TB, skills []rulebook.Skill, upright func(i int) bool) (*quiz.Key, func(int) (sheet.Input, error)) {
+// quizOf is a quiz of the pose, read against these skills in turn.
+func quizOf(t testing.TB, skills []rulebook.Skill, upright func(i int) bool) (*quiz.Key, func(int) (sheet.Input, error)) {
 	t.Helper()
 	var questions []quiz.Question
 	var inputs []sheet.Input
 	for i := range skills {
-		in := covered(t, take(t, skills[i].Measure, &skills[i], upright(i)))
+		in := covered(t, readPose(t, skills[i].Measure, &skills[i], upright(i)))
 		q, err := quiz.NewQuestion(i+1, in.Reading)
 		require.NoError(t, err)
 		questions, inputs = append(questions, q), append(inputs, in)
@@ -61,11 +61,11 @@ func (w *window) leavesFit(what string) {
 	})()`), what)
 }
 
-// Every skill that is built in can be asked for on both papers: two questions on the
-// first page and three on each other.
+// The questions of every built-in skill fit on both papers: two on the first page and three on each other
+// page.
 func TestEveryQuestionFits(t *testing.T) {
 	skills := measuredSkills()
-	k, frame := practice(t, skills, func(i int) bool { return i%4 == 3 })
+	k, frame := quizOf(t, skills, func(i int) bool { return i%4 == 3 })
 	axe := browsertest.Axe(t)
 	for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
 		w := open(t, func(out io.Writer) error {
@@ -80,10 +80,10 @@ func TestEveryQuestionFits(t *testing.T) {
 	}
 }
 
-// A quiz says what is asked, and nothing of what was read.
+// A quiz shows what is asked, and nothing of the readings.
 func TestQuizKeepsItsAnswers(t *testing.T) {
 	skills := []rulebook.Skill{*skill(t, "fig-women/split-leap"), *skill(t, "fig-aerobic/split-leap")}
-	k, frame := practice(t, skills, func(int) bool { return false })
+	k, frame := quizOf(t, skills, func(int) bool { return false })
 	page := quizPageOf(t, k, frame, sheet.Options{})
 	text := spaced(dataURI.ReplaceAllString(page, ""))
 	for _, q := range k.Questions {
@@ -121,7 +121,7 @@ func TestScorePage(t *testing.T) {
 	for range 12 {
 		skills = append(skills, *skill(t, "fig-women/split-leap"), *skill(t, "fig-aerobic/split-leap"))
 	}
-	k, _ := practice(t, skills, func(int) bool { return false })
+	k, _ := quizOf(t, skills, func(int) bool { return false })
 	rng := rand.New(rand.NewPCG(7, 7))
 	rows := [][]string{{"question", "band"}}
 	for i := range skills {

@@ -3,7 +3,7 @@ package sheet
 import "unicode/utf8"
 
 // Heights of the text on the judge's sheet, in millimetres, and numbers of characters on a
-// line. The picture gets the room that the text leaves. The figures come from sheet.css and a
+// line. The picture gets the height that the text leaves. The figures come from sheet.css and a
 // wide font; a test lays out every rule in a browser.
 const (
 	lineMM     = 4.25 // of the words below the ruler
@@ -24,8 +24,8 @@ const (
 	mostPicture  = 84.0
 )
 
-// rows estimates the number of lines of a text.
-func rows(text string, perLine float64) float64 {
+// lineCount estimates the number of lines of a text.
+func lineCount(text string, perLine float64) float64 {
 	n := float64(utf8.RuneCountInString(text))
 	if n == 0 {
 		return 0
@@ -34,14 +34,14 @@ func rows(text string, perLine float64) float64 {
 	return float64(1 + int(1.08*n/perLine))
 }
 
-// below estimates the height of everything below the picture, in millimetres.
-func (p *judgePage) below(rulerMM, budgetMM float64) float64 {
+// heightBelow estimates the height of everything below the picture, in millimetres.
+func (p *judgePage) heightBelow(rulerMM, budgetMM float64) float64 {
 	h := gapMM + headingMM + rulerMM
 	for i, s := range p.Says {
 		if i == 0 {
-			h += sayMM * rows(s, sayChars)
+			h += sayMM * lineCount(s, sayChars)
 		} else {
-			h += lineMM * rows(s, footChars)
+			h += lineMM * lineCount(s, footChars)
 		}
 	}
 	dense := 1.0
@@ -50,27 +50,27 @@ func (p *judgePage) below(rulerMM, budgetMM float64) float64 {
 	}
 	left, right := headingMM, headingMM+budgetMM
 	if r := p.Rule; r != nil {
-		left += lineMM*rows(r.Title, leftChars) + lineMM + 3
+		left += lineMM*lineCount(r.Title, leftChars) + lineMM + 3
 		for _, row := range r.Rows {
-			left += lineMM*max(rows(row.Range, 10), rows(row.Deduction, 17)) + 1.4
+			left += lineMM*max(lineCount(row.Range, 10), lineCount(row.Deduction, 17)) + 1.4
 		}
 		for _, f := range r.Facts {
-			left += lineMM * max(rows(f[1], leftChars-11), rows(f[0], 10))
+			left += lineMM * max(lineCount(f[1], leftChars-11), lineCount(f[0], 10))
 		}
-		left += lineMM*rows(r.Known, leftChars) + 2
+		left += lineMM*lineCount(r.Known, leftChars) + 2
 		for _, s := range r.Origin {
-			left += lineMM*rows(s, leftChars) + 1
+			left += lineMM*lineCount(s, leftChars) + 1
 		}
 	}
 	for _, s := range p.NoRule {
-		left += lineMM*rows(s, leftChars) + 2
+		left += lineMM*lineCount(s, leftChars) + 2
 	}
-	right += lineMM * rows(p.Out, rightChars)
+	right += lineMM * lineCount(p.Out, rightChars)
 	if len(p.Better) > 0 {
 		right += headingMM + 3
 	}
 	for _, s := range p.Better {
-		right += lineMM*rows(s, rightChars) + 1
+		right += lineMM*lineCount(s, rightChars) + 1
 	}
 	foot := 3 + footMM // the colophon
 	for _, list := range [][]string{p.Notes, p.Cares} {
@@ -78,15 +78,15 @@ func (p *judgePage) below(rulerMM, budgetMM float64) float64 {
 		for _, s := range list {
 			all += s + " "
 		}
-		foot += footMM*rows(all, footChars) + 0.6
+		foot += footMM*lineCount(all, footChars) + 0.6
 	}
 	return h + gapMM + dense*max(left, right) + 3 + dense*foot
 }
 
-// picture returns the largest height of the picture, in millimetres. It sets Dense if the
+// pictureMM returns the largest height of the picture, in millimetres. It sets Dense if the
 // text needs a smaller font size.
-func (p *judgePage) picture(pageMM, rulerMM, budgetMM float64) (heightMM float64) {
-	room := func() float64 { return pageMM - edgesMM - headMM - p.below(rulerMM, budgetMM) }
+func (p *judgePage) pictureMM(pageMM, rulerMM, budgetMM float64) (heightMM float64) {
+	room := func() float64 { return pageMM - edgesMM - headMM - p.heightBelow(rulerMM, budgetMM) }
 	p.Dense = false
 	if room() < leastPicture {
 		p.Dense = true

@@ -23,8 +23,8 @@ const degree = math.Pi / 180
 // The samples are real readings of rendered takes: an athlete of Halle Nord holds one
 // pose in which every measure can be read.
 
-// marked are the landmarks of each measure.
-var marked = map[string][]string{
+// landmarksOf has the landmarks of each measure.
+var landmarksOf = map[string][]string{
 	"hip-split":          {"hip", "front-ankle", "back-ankle", "shoulder"},
 	"shoulder-flexion":   {"hip", "shoulder", "wrist"},
 	"shoulder-extension": {"hip", "shoulder", "elbow"},
@@ -38,14 +38,14 @@ var marked = map[string][]string{
 	"uneven-legs":        {"hip", "front-ankle", "back-ankle"},
 }
 
-type rendered struct {
+type renderedStill struct {
 	img   image.Image
 	truth scene.Truth
 }
 
-// still is the pose, on a picture lying and upright.
-var still = sync.OnceValue(func() [2]rendered {
-	var out [2]rendered
+// poseStills are the pose in a landscape and in a portrait picture.
+var poseStills = sync.OnceValue(func() [2]renderedStill {
+	var out [2]renderedStill
 	for i, size := range [2]image.Point{{1280, 720}, {720, 960}} {
 		arm := scene.Arm{Flexion: 150 * degree, Opening: 6 * degree, Elbow: 12 * degree}
 		p := scene.Pose{Hips: scene.Vec{Y: 1.1}, Lean: 6 * degree, Arms: [2]scene.Arm{arm, {Flexion: 120 * degree}}}.Split(158*degree, 8*degree, scene.Right)
@@ -65,7 +65,7 @@ var rules = sync.OnceValue(func() *rulebook.Library {
 	return lib
 })
 
-// measuredSkills are all that a reading can be compared with.
+// measuredSkills are the skills that a reading can be compared with.
 func measuredSkills() (out []rulebook.Skill) {
 	for _, b := range rules().Books() {
 		for _, k := range b.Skills {
@@ -77,17 +77,17 @@ func measuredSkills() (out []rulebook.Skill) {
 	return out
 }
 
-// take reads the pose with a measure and, unless it is nil, against a skill.
-func take(t testing.TB, measure string, k *rulebook.Skill, upright bool) sheet.Input {
+// readPose reads the pose with a measure and, unless it is nil, against a skill.
+func readPose(t testing.TB, measure string, k *rulebook.Skill, upright bool) sheet.Input {
 	t.Helper()
-	s := still()[0]
+	s := poseStills()[0]
 	if upright {
-		s = still()[1]
+		s = poseStills()[1]
 	}
 	m, ok := geometry.Lookup(measure)
 	require.True(t, ok, measure)
 	marks := &reading.Marks{Schema: reading.MarksSchema, Facing: s.truth.Facing}
-	for _, n := range marked[measure] {
+	for _, n := range landmarksOf[measure] {
 		p, ok := s.truth.Mark(n)
 		require.True(t, ok, n)
 		marks.Marks = append(marks.Marks, reading.Placement{Landmark: n, X: p.SkinPixel[0], Y: p.SkinPixel[1]})

@@ -14,7 +14,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// ScreensInput are the screens of a squad, in the order in which they are printed.
+// ScreensInput has the screens of a squad, in the order in which they are printed.
 type ScreensInput struct {
 	Title    string // of the movement
 	List     string // its name
@@ -61,8 +61,7 @@ type ScreensCell struct {
 	Shown bool   `json:"shown"`
 }
 
-// WriteScreens writes the screens of a squad: a row for each athlete's side, those first that say
-// the most.
+// WriteScreens writes the screens of a squad: a row for each athlete's side, by outcome.
 func WriteScreens(w io.Writer, in ScreensInput, opt Options) error {
 	s, who, err := coachSetting(opt)
 	if err != nil {
@@ -89,7 +88,7 @@ func WriteScreens(w io.Writer, in ScreensInput, opt Options) error {
 	if oneDay {
 		facts = append(facts, s.dateOf(in.Screens[0].Screen.Day))
 	}
-	return s.page(w, "screens", in.Title, t.title, facts, p)
+	return s.writePage(w, "screens", in.Title, t.title, facts, p)
 }
 
 // oneDay reports whether all screens are of one day.
@@ -154,7 +153,7 @@ var (
 func (s *setting) levelCell(k *change.Screen, condition string) ScreensCell {
 	for i := range k.Levels {
 		if l := &k.Levels[i]; l.Condition == condition {
-			c := ScreensCell{Deg: s.noUnits(l.AngleDeg, half(l.IntervalDeg))}
+			c := ScreensCell{Deg: s.noUnits(l.AngleDeg, halfWidth(l.IntervalDeg))}
 			if l.AtLeast {
 				c.Deg = "≥ " + c.Deg
 			}
@@ -168,7 +167,7 @@ func (s *setting) levelCell(k *change.Screen, condition string) ScreensCell {
 func (s *setting) gapCell(k *change.Screen, name string) ScreensCell {
 	for i := range k.Gaps {
 		if g := &k.Gaps[i]; g.Name == name {
-			return ScreensCell{s.noUnits(g.Deg, half(g.IntervalDeg)), reading.Percent(g.RealProbability), g.Shown}
+			return ScreensCell{s.noUnits(g.Deg, halfWidth(g.IntervalDeg)), reading.Percent(g.RealProbability), g.Shown}
 		}
 	}
 	return ScreensCell{}
@@ -179,7 +178,7 @@ func (s *setting) noUnits(v, u float64) string {
 	return strings.ReplaceAll(s.plusMinus(v, u), "°", "")
 }
 
-// askedOfAll says what is asked, where it is the same of all.
+// askedOfAll words the angle asked; "" if it is not the same for all.
 func (s *setting) askedOfAll(in ScreensInput) string {
 	asked := in.Screens[0].Screen.AskedDeg
 	for _, a := range in.Screens {
@@ -188,4 +187,76 @@ func (s *setting) askedOfAll(in ScreensInput) string {
 		}
 	}
 	return fmt.Sprintf(s.kind().screens.asked, s.number(asked, 0))
+}
+
+// TakesInput has the takes to make, to be ticked in the hall.
+type TakesInput struct {
+	Title, List string
+	Day         time.Time
+	Conditions  []TakesOf
+	Notes       []string
+	Cautions    []string
+}
+
+// TakesOf are the takes of one condition.
+type TakesOf struct {
+	Condition string
+	Athletes  []TakesOfAthlete
+}
+
+// TakesOfAthlete are the takes of one athlete in one condition.
+type TakesOfAthlete struct {
+	Athlete string
+	Sides   []TakesOfSide
+}
+
+// TakesOfSide is the number of takes to make of a side.
+type TakesOfSide struct {
+	Side  string
+	Takes int
+}
+
+// Boxes has an entry for each take, for the template.
+func (t TakesOfSide) Boxes() []struct{} { return make([]struct{}, t.Takes) }
+
+type takesPage struct {
+	W          *takesWords
+	Conditions []TakesOf
+	Notes      []string
+	Cares      []string
+}
+
+// WriteTakes writes a list of takes with boxes to tick, one condition after the other.
+func WriteTakes(w io.Writer, in TakesInput, opt Options) error {
+	s, who, err := coachSetting(opt)
+	if err != nil {
+		return err
+	}
+	if who != Coach {
+		return problem("make it for coach", "there is no list of takes for %q", string(who))
+	}
+	n := 0
+	for _, c := range in.Conditions {
+		for _, a := range c.Athletes {
+			for _, side := range a.Sides {
+				n += side.Takes
+			}
+		}
+	}
+	if n == 0 {
+		return problem("see the screens: 'ecart sheet screens LIST'", "no take is missing, and no further take would tell more")
+	}
+	t := &s.kind().takes
+	p := takesPage{W: t, Conditions: in.Conditions}
+	for _, note := range in.Notes {
+		p.Notes = append(p.Notes, s.sentence(note))
+	}
+	for _, c := range in.Cautions {
+		p.Cares = append(p.Cares, s.sentence(c))
+	}
+	count := t.one
+	if n > 1 {
+		count = fmt.Sprintf(t.count, n)
+	}
+	return s.writePage(w, "takes", in.Title, t.title, []string{in.List, s.dateOf(in.Day), count}, p)
 }

@@ -102,7 +102,7 @@ func WriteSquad(w io.Writer, in SquadInput, opt Options) error {
 		}
 		p.Leaves = append(p.Leaves, leaf)
 	}
-	return s.page(w, "squad", t.title, in.Day, nil, p)
+	return s.writePage(w, "squad", t.title, in.Day, nil, p)
 }
 
 // rulesOf returns the rules with which the rows are compared, each with the provenance of its figures.
@@ -117,7 +117,7 @@ func (s *setting) rulesOf(rows []chart.SquadRow) []string {
 		if e := r.Skill.Edition; e != "" && e != "none" {
 			name += ", " + e
 		}
-		line := s.said(fmt.Sprintf(s.kind().squad.rule, r.AskedWords(), name, look(s.known, r.Skill.Provenance)))
+		line := s.localLine(fmt.Sprintf(s.kind().squad.rule, r.AskedWords(), name, lookup(s.known, r.Skill.Provenance)))
 		if !slices.Contains(out, line) {
 			out = append(out, line)
 		}
@@ -132,9 +132,9 @@ const mostSquadNotes = 4
 func (p *squadPage) wordsMM() float64 {
 	h := headingMM + 2*gapMM + footMM
 	for _, g := range append(slices.Clone(p.Groups), p.Rules...) {
-		h += lineMM * rows(g, footChars)
+		h += lineMM * lineCount(g, footChars)
 	}
-	return h + footMM*(rows(strings.Join(p.Notes, " "), footChars)+rows(strings.Join(p.Cares, " "), footChars)) + 2
+	return h + footMM*(lineCount(strings.Join(p.Notes, " "), footChars)+lineCount(strings.Join(p.Cares, " "), footChars)) + 2
 }
 
 // squadChart draws rows in a height of at most roomMM millimetres. If they do not fit, the chart
@@ -144,7 +144,7 @@ func (s *setting) squadChart(rows []chart.SquadRow, roomMM float64) (template.HT
 	for k := 1.0; ; k += step {
 		d, err := chart.Squad(chart.SquadData{Rows: rows}, s.chartOptions(k*s.widthMM()))
 		if err != nil || heightOf(d, s.widthMM()) <= roomMM || k > most {
-			return s.drawn(d, err)
+			return s.chartSVG(d, err)
 		}
 	}
 }
@@ -164,7 +164,7 @@ func (s *setting) plainSquad(w io.Writer, in SquadInput, who Audience) error {
 	}
 	asks := false
 	for _, m := range measures[:min(len(measures), mostPlainMeasures)] {
-		var levels []level
+		var levels []levelRow
 		var asked *float64
 		askedWords, said := "", false
 		for i, one := range in.Readings {
@@ -172,7 +172,7 @@ func (s *setting) plainSquad(w io.Writer, in SquadInput, who Audience) error {
 				continue
 			}
 			if len(levels) < mostPlainRows {
-				levels = append(levels, level{s.takeName(&one, i, t), one.Reading.AngleDeg, one.Reading.IntervalDeg})
+				levels = append(levels, levelRow{s.takeName(&one, i, t), one.Reading.AngleDeg, one.Reading.IntervalDeg})
 			}
 			if k := one.Reading.Skill; k != nil && asked == nil {
 				asked, asks = &k.ThresholdDeg, true
@@ -184,9 +184,9 @@ func (s *setting) plainSquad(w io.Writer, in SquadInput, who Audience) error {
 			}
 			if one.Counts && !said {
 				said = true
-				_, off := whole(one.Reading)
+				_, off := plainAngle(one.Reading)
 				plus := fmt.Sprintf(words.off, s.number(off, places(one.Reading)))
-				p.Says = append(p.Says, strings.TrimSuffix(s.sees(one.Reading, words), ".")+", "+plus+".", s.goal(one.Reading, words))
+				p.Says = append(p.Says, strings.TrimSuffix(s.angleSentence(one.Reading, words), ".")+", "+plus+".", s.goalSentence(one.Reading, words))
 			}
 		}
 		p.Charts = append(p.Charts, s.levels(levels, asked, askedWords))
@@ -195,7 +195,7 @@ func (s *setting) plainSquad(w io.Writer, in SquadInput, who Audience) error {
 		p.Key += " " + t.key["asked"]
 	}
 	p.Care = s.plainCare(who, measures[0])
-	return s.page(w, "plainkind", t.squadTitle, in.Day, []string{in.Who}, p)
+	return s.writePage(w, "plainkind", t.squadTitle, in.Day, []string{in.Who}, p)
 }
 
 // How much of one athlete a page in plain words has room for.

@@ -3,6 +3,7 @@ package sheet_test
 import (
 	"bytes"
 	"encoding/base64"
+	"encoding/json"
 	"fmt"
 	"image/jpeg"
 	"io"
@@ -16,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/text/language"
 
+	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/sheet"
 	"ecart/geometry/uncertainty"
@@ -31,10 +33,10 @@ func html(t testing.TB, in sheet.Input, opt sheet.Options) string {
 // spaced has ordinary spaces where s has no-break spaces; TestUnitsStayWithFigures tests those.
 func spaced(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
 
-// Every number of the reading that a judge's sheet has is the reading's, to the
-// places that its uncertainty leaves (uncertainty.Format, which has its own table).
+// A judge's sheet has the reading's numbers, rounded by its uncertainty (uncertainty.Format, which has its
+// own tests).
 func TestNumbersAreTheReadings(t *testing.T) {
-	in := take(t, "hip-split", skill(t, "fig-women/split-leap"), false)
+	in := readPose(t, "hip-split", skill(t, "fig-women/split-leap"), false)
 	r := in.Reading
 	u := r.ExpandedUncertaintyDeg
 	value, plus := uncertainty.Format(r.AngleDeg, u)
@@ -79,10 +81,9 @@ func TestNumbersAreTheReadings(t *testing.T) {
 	assert.Contains(t, w.text(), fmt.Sprintf("within %.0f degrees", far))
 }
 
-// What the bands come to is said as it is: one band where one has it, else those
-// between which the picture cannot decide.
+// The sheet names one band if one is decided, else those between which the picture cannot decide.
 func TestTheSheetDecidesOnlyWhereThePictureDoes(t *testing.T) {
-	in := take(t, "hip-split", skill(t, "fig-women/split-leap"), false)
+	in := readPose(t, "hip-split", skill(t, "fig-women/split-leap"), false)
 	v := *in.Reading.Verdict
 	v.Bands = append(v.Bands[:0:0], v.Bands...)
 	set := func(meets float64, bands ...float64) string {
@@ -102,10 +103,10 @@ func TestTheSheetDecidesOnlyWhereThePictureDoes(t *testing.T) {
 	assert.Contains(t, set(0.999, 0.001, 0, 0), "<p class=\"head\">meets 180° (over 99 % sure)</p>")
 }
 
-// A name is a name, whatever is in it.
+// A name is shown as text, whatever is in it.
 func TestNamesStayNames(t *testing.T) {
 	for _, name := range []string{`<script>document.title = "taken"</script>`, `"><img src=x onerror=alert(1)>`, `{{.Style}}`, "Dún-\u202eLinn", `</style><script>1</script>`} {
-		in := take(t, "hip-split", skill(t, "fig-women/split-leap"), false)
+		in := readPose(t, "hip-split", skill(t, "fig-women/split-leap"), false)
 		in.Who = name
 		r := *in.Reading
 		ref := *r.Skill
@@ -128,14 +129,14 @@ var dataURI = regexp.MustCompile(`src="data:image/jpeg;base64,([^"]+)"`)
 // others (ITU-T T.81, B.1.1.3): no APP1 for EXIF, no comment. The file names no file,
 // no folder and no address.
 func TestNothingTravelsWithTheSheet(t *testing.T) {
-	in := covered(t, take(t, "hip-split", skill(t, "fig-women/split-leap"), false))
+	in := covered(t, readPose(t, "hip-split", skill(t, "fig-women/split-leap"), false))
 	for _, who := range []sheet.Audience{sheet.Judge, sheet.Athlete, sheet.Parent} {
 		page := html(t, in, sheet.Options{For: who})
 		for _, word := range []string{"lena", "petersen", ".mp4", "file:", "/home", "/tmp", "GPS", "Exif"} {
 			assert.NotContains(t, dataURI.ReplaceAllString(page, ""), word, "%s", who)
 		}
 		for _, m := range regexp.MustCompile(`https?://[^"' )]+`).FindAllString(page, -1) {
-			assert.Equal(t, "http://www.w3.org/2000/svg", m, "the name of SVG, which is not fetched")
+			assert.Equal(t, "http://www.w3.org/2000/svg", m, "the namespace of SVG, which is not fetched")
 		}
 		m := dataURI.FindStringSubmatch(strings.ReplaceAll(page, "&#43;", "+"))
 		require.NotNil(t, m, "%s", who)
@@ -167,10 +168,9 @@ func segments(t *testing.T, data []byte) (out []byte) {
 	}
 }
 
-// What lies under a cover is not in the file: with another picture under it the file
-// is the same.
+// What lies under a cover is not in the file: another picture under it gives the same file.
 func TestCoveredIsGone(t *testing.T) {
-	in := covered(t, take(t, "hip-split", nil, false))
+	in := covered(t, readPose(t, "hip-split", nil, false))
 	before := html(t, in, sheet.Options{For: sheet.Parent})
 	in.Picture = repainted(in.Picture, in.Reading)
 	assert.Equal(t, before, html(t, in, sheet.Options{For: sheet.Parent}))
@@ -179,22 +179,22 @@ func TestCoveredIsGone(t *testing.T) {
 }
 
 func TestSameBytesEachTime(t *testing.T) {
-	in := take(t, "hip-split", skill(t, "fig-aerobic/split-leap"), false)
+	in := readPose(t, "hip-split", skill(t, "fig-aerobic/split-leap"), false)
 	for _, who := range []sheet.Audience{sheet.Judge, sheet.Athlete} {
 		assert.Equal(t, html(t, in, sheet.Options{For: who}), html(t, in, sheet.Options{For: who}))
 	}
 }
 
-// Bad input is an error with something to do about it, and writes nothing.
+// Bad input gives an error with a hint, and nothing is written.
 func TestSheetsThatCannotBeMade(t *testing.T) {
-	good := take(t, "hip-split", nil, false)
+	good := readPose(t, "hip-split", nil, false)
 	for name, c := range map[string]struct {
 		change func(*sheet.Input)
 		opt    sheet.Options
 	}{
 		"no reading":      {change: func(in *sheet.Input) { in.Reading = nil }},
 		"no picture":      {change: func(in *sheet.Input) { in.Picture = nil }},
-		"another picture": {change: func(in *sheet.Input) { in.Picture = still()[1].img }},
+		"another picture": {change: func(in *sheet.Input) { in.Picture = poseStills()[1].img }},
 		"a reader":        {opt: sheet.Options{For: "coach"}},
 		"a paper":         {opt: sheet.Options{Paper: "a3"}},
 	} {
@@ -213,4 +213,50 @@ func TestSheetsThatCannotBeMade(t *testing.T) {
 	// a language without words gets English ones with its own numbers
 	page := html(t, good, sheet.Options{For: sheet.Judge, Locale: language.Make("de-AT")})
 	assert.Contains(t, page, `lang="en"`)
+}
+
+// writeAll writes every sheet of a reading's JSON: each is complete, or there is an error and nothing is
+// written.
+func writeAll(t testing.TB, good sheet.Input, data []byte, what string) {
+	var r reading.Reading
+	if json.Unmarshal(data, &r) != nil {
+		return
+	}
+	one := good
+	one.Reading = &r
+	check := func(err error, b bytes.Buffer) {
+		t.Helper()
+		if (err == nil) != (b.Len() > 0) {
+			t.Fatalf("%s: %d bytes and the error %v", what, b.Len(), err)
+		}
+	}
+	var b bytes.Buffer
+	check(sheet.Write(&b, one, sheet.Options{For: sheet.Judge}), b)
+	b.Reset()
+	check(sheet.Write(&b, one, sheet.Options{For: sheet.Parent}), b)
+	b.Reset()
+	check(sheet.WritePair(&b, good, one, &change.Difference{}, sheet.Options{}), b)
+}
+
+// A reading with an impossible figure is refused, or explained without a crash.
+func TestReadingsWithAFigureWrong(t *testing.T) {
+	in := readPose(t, "hip-split", skill(t, "fig-women/split-leap"), false)
+	data, err := json.Marshal(in.Reading)
+	require.NoError(t, err)
+	seen := map[string]bool{}
+	for _, at := range regexp.MustCompile(`"([a-z_0-9]+)":\[*(-?[0-9.e+-]+)`).FindAllSubmatchIndex(data, -1) {
+		key := string(data[at[2]:at[3]])
+		if seen[key] {
+			continue
+		}
+		seen[key] = true
+		for _, v := range []string{"-7", "1e9", "-1e300"} {
+			bad := append(append(append([]byte{}, data[:at[4]]...), v...), data[at[5]:]...)
+			writeAll(t, in, bad, fmt.Sprintf("%s is %s", key, v))
+		}
+	}
+	assert.Greater(t, len(seen), 20)
+	for _, empty := range []string{`{"schema":"ecart/reading/1"}`, `{"schema":"ecart/reading/1","skill":{},"verdict":{}}`, `{"budget":null,"marks":[{}],"lines":[{},{}]}`} {
+		writeAll(t, in, []byte(empty), empty)
+	}
 }

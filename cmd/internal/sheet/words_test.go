@@ -77,16 +77,15 @@ func TestGradeIsTheFormulas(t *testing.T) {
 	assert.Greater(t, hard, 12.0)
 }
 
-// Whoever is twelve can read what the athlete's and the parent's sheet say: twelve is
-// the age at which the sixth grade ends and the seventh begins. Nor is there a word
-// of the trade of measuring, of blame or of bodies.
+// A twelve-year-old can read the athlete's and the parent's sheet: at twelve the sixth grade ends and the
+// seventh begins. There are no words of metrology, of blame or about bodies.
 func TestPlainWordsArePlain(t *testing.T) {
 	const most = 7.0
 	not := regexp.MustCompile(`(?i)\b(uncertainty|interval|probability|deviation|coverage|landmark|deduction|fail|failed|wrong|bad|poor|weak|weight|fat|thin|flexible|stiff|should have|must)\b`)
 	cases := map[string]sheet.Input{}
-	seen := map[string]bool{} // skills that ask alike of one measure say alike
-	for measure := range marked {
-		cases[measure] = covered(t, take(t, measure, nil, false))
+	seen := map[string]bool{} // skills that ask the same of one measure have the same words
+	for measure := range landmarksOf {
+		cases[measure] = covered(t, readPose(t, measure, nil, false))
 	}
 	for _, k := range measuredSkills() {
 		alike := fmt.Sprint(k.Measure, k.AskedDeg, k.AtMost, k.FreeDeg, k.Cautions)
@@ -94,7 +93,7 @@ func TestPlainWordsArePlain(t *testing.T) {
 			continue
 		}
 		seen[alike] = true
-		in := covered(t, take(t, k.Measure, &k, false))
+		in := covered(t, readPose(t, k.Measure, &k, false))
 		for _, d := range []reading.Decision{reading.Meets, reading.Short, reading.Undecided} {
 			one, r, v := in, *in.Reading, *in.Reading.Verdict
 			v.Decision = d
@@ -124,10 +123,10 @@ func TestPlainWordsArePlain(t *testing.T) {
 	t.Logf("the hardest sheet is of grade %.1f", worst)
 }
 
-// The three sentences say what the reading says.
+// The three sentences agree with the reading.
 func TestThreeSentences(t *testing.T) {
 	leap := skill(t, "fig-women/split-leap")
-	in := take(t, "hip-split", leap, false)
+	in := readPose(t, "hip-split", leap, false)
 	for d, want := range map[reading.Decision]string{
 		reading.Meets: "and that is reached.", reading.Undecided: "this picture cannot tell if that is reached.", reading.Short: "less, give or take",
 	} {
@@ -140,7 +139,7 @@ func TestThreeSentences(t *testing.T) {
 		assert.Contains(t, three[1], want)
 		assert.Contains(t, three[1], "180 degrees")
 	}
-	page := html(t, take(t, "hip-split", nil, false), sheet.Options{For: sheet.Athlete})
+	page := html(t, readPose(t, "hip-split", nil, false), sheet.Options{For: sheet.Athlete})
 	assert.Contains(t, page, "No goal was set for this picture")
 	assert.NotContains(t, page, "The dashed line is what the skill asks for")
 	assert.Contains(t, page, "stop. Tell your coach, and see a doctor")

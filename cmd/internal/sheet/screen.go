@@ -17,7 +17,7 @@ import (
 type ScreenInput struct {
 	Who     string
 	Measure string
-	Title   string // of the movement, where it is not the measure itself
+	Title   string // of the movement, if it is not the measure itself
 	Screens []SideScreen
 	Notes   []string
 }
@@ -53,7 +53,7 @@ type lookRow struct {
 	At         []string
 }
 
-// mostTight is how many places to look at a gap has on a page that has four lanes of two sides.
+// mostTight is the number of places to look at for a gap, on a page with four lanes for two sides.
 const mostTight = 3
 
 // WriteScreen writes a page on where the missing degrees are.
@@ -70,7 +70,7 @@ func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
 	}
 	t := &s.kind().screen
 	p := screenPage{W: t}
-	note := func(n string) {
+	addNote := func(n string) {
 		if n = s.sentence(n); n != "" && !slices.Contains(p.Notes, n) && len(p.Notes) < mostNotes {
 			p.Notes = append(p.Notes, n)
 		}
@@ -80,7 +80,7 @@ func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
 		k := one.Screen
 		d, err := chart.Screen(chart.ScreenData{Who: in.Who, Screen: k}, s.chartOptions(s.widthMM()))
 		side := screenSide{Tight: tight, Say: s.sentence(k.Sentence)}
-		if side.Chart, err = s.drawn(d, err); err != nil {
+		if side.Chart, err = s.chartSVG(d, err); err != nil {
 			return err
 		}
 		if one.Side != "" {
@@ -91,7 +91,7 @@ func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
 				break // with two sides there is no room to repeat the drawing in a table
 			}
 			g := &k.Gaps[i]
-			side.Rows = append(side.Rows, gapRow{g.Name, fmt.Sprintf(t.fromTo, g.From, g.To), s.plusMinus(g.Deg, half(g.IntervalDeg)), reading.Percent(g.RealProbability)})
+			side.Rows = append(side.Rows, gapRow{g.Name, fmt.Sprintf(t.fromTo, g.From, g.To), s.plusMinus(g.Deg, halfWidth(g.IntervalDeg)), reading.Percent(g.RealProbability)})
 		}
 		p.Sides = append(p.Sides, side)
 		for _, l := range k.LooksAt {
@@ -104,22 +104,22 @@ func WriteScreen(w io.Writer, in ScreenInput, opt Options) error {
 			}
 		}
 		for _, n := range k.Notes {
-			note(n)
+			addNote(n)
 		}
 	}
 	for _, n := range in.Notes {
-		note(n)
+		addNote(n)
 	}
 	for _, c := range in.Screens[0].Screen.Cautions {
 		p.Cares = append(p.Cares, s.sentence(c))
 	}
 	p.Columns = max(1, len(p.Looks))
 	facts := []string{in.Who, s.dateOf(in.Screens[0].Screen.Day), s.takesOf(in)}
-	what := look(s.measure, in.Measure)
+	what := lookup(s.measure, in.Measure)
 	if in.Title != "" {
 		what = in.Title
 	}
-	return s.page(w, "screen", what, t.title, facts, p)
+	return s.writePage(w, "screen", what, t.title, facts, p)
 }
 
 // takesOf returns the number of takes of a screen, in words.
@@ -140,16 +140,16 @@ func (s *setting) plainScreen(w io.Writer, in ScreenInput, who Audience) error {
 	t := s.kind().plain[who]
 	p := plainKindPage{W: s.words.plain[who], Key: t.key["levels"] + " " + t.key["asked"], Cannot: t.cannotScreen, Care: s.plainCare(who, in.Measure)}
 	first := in.Screens[0].Screen
-	var rows []level
+	var rows []levelRow
 	ways := map[string]bool{}
 	for _, one := range in.Screens {
 		for _, l := range one.Screen.Levels {
-			name := look(t.condition, l.Condition)
+			name := lookup(t.condition, l.Condition)
 			if len(in.Screens) > 1 {
 				name = fmt.Sprintf(t.sided, one.Side, name)
 			}
 			ways[l.Condition] = true
-			rows = append(rows, level{name, l.AngleDeg, l.IntervalDeg})
+			rows = append(rows, levelRow{name, l.AngleDeg, l.IntervalDeg})
 		}
 	}
 	p.Says = append(p.Says, fmt.Sprintf(t.screen, s.whatShows(who, in.Measure), s.dateOf(first.Day), s.number(float64(len(ways)), 0)))
@@ -167,7 +167,7 @@ func (s *setting) plainScreen(w io.Writer, in ScreenInput, who Audience) error {
 		words = t.askedMost
 	}
 	p.Charts = []template.HTML{s.levels(rows, &asked, fmt.Sprintf(words, s.plainDeg(asked)))}
-	return s.page(w, "plainkind", look(s.measure, in.Measure), t.screenTitle, []string{in.Who, s.dateOf(first.Day)}, p)
+	return s.writePage(w, "plainkind", lookup(s.measure, in.Measure), t.screenTitle, []string{in.Who, s.dateOf(first.Day)}, p)
 }
 
 // missing returns sentences in plain words: how much is missing of the angle asked, and

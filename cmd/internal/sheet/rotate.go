@@ -13,10 +13,10 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// levelled returns the input rotated about the picture's middle so that the line marked as
+// rotatedLevel returns the input rotated about the picture's middle so that the line marked as
 // level or plumb is level or plumb. It reports false if none was marked. The angle does not
 // change.
-func levelled(in Input) (Input, bool) {
+func rotatedLevel(in Input) (Input, bool) {
 	if in.Level == nil {
 		return in, false
 	}
@@ -33,13 +33,13 @@ func levelled(in Input) (Input, bool) {
 		return cx + cos*(x-cx) - sin*(y-cy), cy + sin*(x-cx) + cos*(y-cy)
 	}
 
-	in.Picture = turnedPicture(in.Picture, sin, cos)
+	in.Picture = rotatedPicture(in.Picture, sin, cos)
 
 	r := *in.Reading
 	r.Marks = nil
 	for _, k := range in.Reading.Marks {
 		k.X, k.Y = turn(k.X, k.Y)
-		k.Covariance = turned(k.Covariance, sin, cos)
+		k.Covariance = rotatedCovariance(k.Covariance, sin, cos)
 		r.Marks = append(r.Marks, k)
 	}
 	for i, l := range in.Reading.Lines {
@@ -58,8 +58,8 @@ func levelled(in Input) (Input, bool) {
 	return in, true
 }
 
-// turnedPicture returns img rotated about its middle, in its own size, from (0, 0). It is computed part by part.
-func turnedPicture(img image.Image, sin, cos float64) large.Picture {
+// rotatedPicture returns img rotated about its middle, in its own size, from (0, 0). It is computed part by part.
+func rotatedPicture(img image.Image, sin, cos float64) large.Picture {
 	b := img.Bounds()
 	// The transform uses coordinates from the outer edge of the picture.
 	ex, ey := float64(b.Dx())/2, float64(b.Dy())/2
@@ -99,8 +99,8 @@ func turnedPicture(img image.Image, sin, cos float64) large.Picture {
 // pixels are converted.
 const tile = 1024
 
-// turned returns R c R' for a rotation R.
-func turned(c [2][2]float64, sin, cos float64) [2][2]float64 {
+// rotatedCovariance returns R c R' for a rotation R.
+func rotatedCovariance(c [2][2]float64, sin, cos float64) [2][2]float64 {
 	xx, xy, yy := c[0][0], (c[0][1]+c[1][0])/2, c[1][1]
 	off := (xx-yy)*sin*cos + xy*(cos*cos-sin*sin)
 	return [2][2]float64{{cos*cos*xx - 2*sin*cos*xy + sin*sin*yy, off}, {off, sin*sin*xx + 2*sin*cos*xy + cos*cos*yy}}

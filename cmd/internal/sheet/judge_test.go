@@ -12,9 +12,9 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// judged is a normal angle of standard uncertainty u, short by so much, against bands
-// that begin at edges.
-func judged(short, u, confidence float64, edges ...float64) *reading.Reading {
+// judgedReading has a normally distributed angle of standard uncertainty u, short degrees below what is
+// asked, and bands that begin at edges.
+func judgedReading(short, u, confidence float64, edges ...float64) *reading.Reading {
 	n := distuv.Normal{Mu: short, Sigma: u}
 	v := &reading.Verdict{Confidence: confidence, ShortfallDeg: short, MeetsProbability: n.CDF(edges[0])}
 	for i, from := range edges {
@@ -28,34 +28,33 @@ func judged(short, u, confidence float64, edges ...float64) *reading.Reading {
 	return &reading.Reading{StandardUncertaintyDeg: u, ExpandedUncertaintyDeg: 1.96 * u, Verdict: v, Skill: &reading.SkillRef{ThresholdDeg: 180}}
 }
 
-// What would decide is the uncertainty at which the band has the probability asked:
-// gonum's normal distribution says the same, and where one edge alone is near it is
-// what package uncertainty needs for a limit.
+// At the uncertainty needed the band has the probability asked, by gonum's normal distribution. If only
+// one edge is near, it is the one that package uncertainty gives for a limit.
 func TestWhatWouldDecide(t *testing.T) {
 	s, err := newSetting(Options{})
 	require.NoError(t, err)
-	const close = 1e-6 // degrees; bisection goes on far below
+	const tolerance = 1e-6 // degrees; bisection goes on far below
 	for _, c := range []struct{ short, u float64 }{{16.5, 3.1}, {24.7, 3.3}, {10, 8}, {44, 2}} {
-		r := judged(c.short, c.u, 0.95, 0, 20, 45)
-		name, u, ok := s.decisive(r)
+		r := judgedReading(c.short, c.u, 0.95, 0, 20, 45)
+		name, u, ok := s.neededUncertainty(r)
 		require.True(t, ok, "%v", c)
 		o := r.Likely()[0]
 		assert.Equal(t, o.Words, name)
 		n := distuv.Normal{Mu: c.short, Sigma: u}
-		assert.InDelta(t, 0.95, n.CDF(o.ToDeg)-n.CDF(o.FromDeg), close)
+		assert.InDelta(t, 0.95, n.CDF(o.ToDeg)-n.CDF(o.FromDeg), tolerance)
 		assert.Less(t, u, c.u)
 	}
-	_, u, ok := s.decisive(judged(3, 2.5, 0.95, 0))
+	_, u, ok := s.neededUncertainty(judgedReading(3, 2.5, 0.95, 0))
 	require.True(t, ok)
-	assert.InDelta(t, uncertainty.NeededStandard(3, 0.95), u, close)
+	assert.InDelta(t, uncertainty.NeededStandard(3, 0.95), u, tolerance)
 
 	for what, r := range map[string]*reading.Reading{
-		"decided":           judged(10, 1, 0.95, 0, 20, 45),
-		"on the limit":      judged(20, 3, 0.95, 0, 20, 45),
+		"decided":           judgedReading(10, 1, 0.95, 0, 20, 45),
+		"on the limit":      judgedReading(20, 3, 0.95, 0, 20, 45),
 		"no skill":          {StandardUncertaintyDeg: 1},
-		"nothing uncertain": judged(10, math.NaN(), 0.95, 0, 20, 45),
+		"nothing uncertain": judgedReading(10, math.NaN(), 0.95, 0, 20, 45),
 	} {
-		_, _, ok := s.decisive(r)
+		_, _, ok := s.neededUncertainty(r)
 		assert.False(t, ok, what)
 	}
 }
