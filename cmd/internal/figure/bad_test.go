@@ -57,7 +57,7 @@ func TestBadReadingsAreRefused(t *testing.T) {
 	}
 }
 
-// refused asks for no picture, and an error of two lines.
+// refused requires an error with a hint and no picture.
 func refused(t *testing.T, img image.Image, err error) {
 	t.Helper()
 	require.Error(t, err)
@@ -94,7 +94,7 @@ func TestBadCallsAreRefused(t *testing.T) {
 	}
 }
 
-// Whatever stands in a reading, the answer is a picture or an error.
+// Any reading gives either a picture or an error.
 func TestNoReadingPanics(t *testing.T) {
 	img := plain(160, 90, ground)
 	rapid.Check(t, func(t *rapid.T) {
@@ -127,7 +127,7 @@ func TestNoReadingPanics(t *testing.T) {
 	})
 }
 
-// Names are other people's: any string at all can be drawn.
+// Names come from users: any string can be drawn.
 func FuzzNames(f *testing.F) {
 	for _, s := range []string{"", "Wren", "Éloïse", "e\u0301", "Ωλ", "Дрозд", "דרור", "伯劳", "🤸🏽\u200d♀️", "\x00\xff\xfe", "a\nb\tc", "\u202eback",
 		strings.Repeat("W", 5000), strings.Repeat("\u0301", 300), "<script>", "-", "…"} {

@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// A bare picture is the picture's own pixels but under the covers, where it is the
-// same whatever lay there.
+// A bare picture has the picture's own pixels except under the covers, where the result
+// does not depend on the picture.
 func TestBare(t *testing.T) {
 	img := image.NewRGBA(image.Rect(3, 5, 643, 485)) // its corner is not (0, 0)
 	for i := range img.Pix {

@@ -8,9 +8,8 @@ import (
 	xdraw "golang.org/x/image/draw"
 )
 
-// BenchmarkFrame draws a page on a frame of 1080p, and of 4K, as a decoder hands
-// it over; "scaled" alone is the reference: the same frame brought to the print's
-// size with the same kernel and nothing drawn.
+// BenchmarkFrame draws a page on a decoded frame of 1080p and of 4K. "scaled" is the
+// reference: the same frame scaled to the print's size with the same kernel, without drawing.
 func BenchmarkFrame(b *testing.B) {
 	for name, size := range map[string]image.Point{"1080p": {1920, 1080}, "4K": {3840, 2160}} {
 		s := split(size.X, size.Y, 8, 9.6, 1.6).leap()
@@ -34,8 +33,8 @@ func BenchmarkFrame(b *testing.B) {
 	}
 }
 
-// BenchmarkOverlay draws the fan over one picture of a clip of 1080p; "copied" alone is the
-// reference: the same picture brought into a sheet's memory and nothing drawn.
+// BenchmarkOverlay draws the fan on one picture of a 1080p clip. "copied" is the reference:
+// the same picture copied, without drawing.
 func BenchmarkOverlay(b *testing.B) {
 	s := split(1920, 1080, 8, 9.6, 1.6).leap()
 	img := image.NewRGBA(image.Rect(0, 0, 1920, 1080))

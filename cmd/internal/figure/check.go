@@ -9,12 +9,12 @@ import (
 )
 
 const (
-	// farOut is how far beyond the picture a mark may lie, in pictures: a foot may
-	// be out of view, but not further than the picture is wide.
+	// farOut is the largest distance of a mark beyond the picture's edge, in widths or
+	// heights of the picture: a foot may be out of view.
 	farOut = 1.0
 
-	// mostApart is how far, in degrees, the lines may differ from the angle that
-	// the reading says they show. A rolled camera parts the two, and by less.
+	// mostApart is the largest difference, in degrees, between the angle of the lines and
+	// r.PictureAngleDeg. The roll of a camera causes a smaller difference.
 	mostApart = 30
 )
 
@@ -51,7 +51,7 @@ func checkReading(r *reading.Reading) error {
 	return nil
 }
 
-// checkMarks checks what is drawn on the picture, of w by h pixels.
+// checkMarks checks the marks and lines drawn on a picture of w by h pixels.
 func checkMarks(r *reading.Reading, w, h int) error {
 	if r.Take.WidthPx > 0 && r.Take.HeightPx > 0 && (r.Take.WidthPx != w || r.Take.HeightPx != h) {
 		return draw.Problem("draw on the frame that was read", "the reading is of a picture of %d by %d pixels, and this one has %d by %d",

@@ -8,9 +8,8 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// Cover hides a part of a picture under flat hatched paper: nothing of what lay
-// there is left in the result. It is the smallest outline without a dent that holds
-// some discs, in pixels of the take.
+// Cover hides a part of a picture under opaque, hatched paper. Its shape is the convex
+// hull of some discs, in pixels of the take.
 type Cover struct {
 	discs   []disc
 	stature float64 // px, of the athlete whose head it covers; 0 unknown
@@ -21,11 +20,11 @@ type disc struct {
 	R  float64
 }
 
-// everything covers any picture as a whole.
+// everything covers a whole picture of any size.
 var everything = Cover{discs: []disc{{R: 1e7}}}
 
-// CoverAt is a cover that a person placed: a circle about (x, y), in pixels of the
-// take, the centre of whose top-left pixel is (0, 0).
+// CoverAt returns a circular cover placed by a person, about (x, y), in pixels of the take;
+// (0, 0) is the centre of the top-left pixel.
 func CoverAt(x, y, radius float64) (Cover, error) {
 	if !draw.Finite(x, y, radius) || !(radius >= 1 && radius <= 1e5) || math.Abs(x) > 1e6 || math.Abs(y) > 1e6 {
 		return Cover{}, draw.Problem("give the middle of the head and a radius, all in pixels", "a cover of %g pixels about (%g, %g) is none", radius, x, y)
@@ -33,8 +32,8 @@ func CoverAt(x, y, radius float64) (Cover, error) {
 	return Cover{discs: []disc{{point{x, y}, radius}}}, nil
 }
 
-// Moved is the cover of a picture that was moved or turned as a whole: where maps
-// places of the old one to places of the new one, and keeps lengths.
+// Moved returns the cover for a picture that was shifted or rotated: where maps positions
+// in the old picture to the new one, and preserves lengths.
 func (c Cover) Moved(where func(x, y float64) (float64, float64)) Cover {
 	out := Cover{stature: c.stature}
 	for _, d := range c.discs {
@@ -44,7 +43,7 @@ func (c Cover) Moved(where func(x, y float64) (float64, float64)) Cover {
 	return out
 }
 
-// grown is the cover with a rim of the given width more about it.
+// grown returns the cover enlarged on all sides by the given width, px.
 func (c Cover) grown(by float64) Cover {
 	out := Cover{stature: c.stature}
 	for _, d := range c.discs {
@@ -53,16 +52,15 @@ func (c Cover) grown(by float64) Cover {
 	return out
 }
 
-// bleed is how far, in pixels of the print, a pixel of the take reaches over its
-// neighbours where a picture is scaled: two, the width of the scaler's kernel.
+// bleed is the distance by which a pixel spreads if a picture is scaled, in pixels of the
+// print: the radius of the scaler's kernel.
 const bleed = 2
 
-// halvedBlur is how much further it reaches where the picture was halved before: half of the diagonal
-// of a halved pixel, which is at most as large as one of the print.
+// halvedBlur is the additional distance if the picture was halved before: half the diagonal of a
+// halved pixel, which is at most as large as a pixel of the print.
 const halvedBlur = math.Sqrt2 / 2
 
-// outline is the cover's outline as seen on a print, clockwise or not, convex. It
-// runs outside the discs and never inside.
+// outline returns the cover's convex outline on a print. It encloses the discs.
 func (c Cover) outline(v view) []point {
 	const n = 72
 	outside := 1 / math.Cos(math.Pi/n)
@@ -76,7 +74,7 @@ func (c Cover) outline(v view) []point {
 	return hull(pts)
 }
 
-// hull is the convex hull, by Andrew's monotone chain.
+// hull returns the convex hull, by Andrew's monotone chain.
 func hull(pts []point) []point {
 	slices.SortFunc(pts, func(a, b point) int {
 		if c := cmp.Compare(a.X, b.X); c != 0 {
@@ -101,8 +99,8 @@ func hull(pts []point) []point {
 	return append(lower[:len(lower)-1], upper[:len(upper)-1]...)
 }
 
-// onPrint cuts a convex outline down to a print and a margin about it (Sutherland
-// and Hodgman 1974), since a rasteriser does not take a cover of any size.
+// onPrint clips a convex outline to a print and a margin about it (Sutherland and Hodgman
+// 1974), since the rasteriser has a limited range.
 func onPrint(outline []point, w, h, margin float64) []point {
 	for _, edge := range [][3]float64{{1, 0, margin}, {-1, 0, w + margin}, {0, 1, margin}, {0, -1, h + margin}} {
 		inside := func(p point) float64 { return edge[0]*p.X + edge[1]*p.Y + edge[2] }
@@ -123,7 +121,7 @@ func onPrint(outline []point, w, h, margin float64) []point {
 	return outline
 }
 
-// covers draws each cover: paper, opaque, and pencil hatching over it.
+// covers draws each cover: opaque paper with hatching.
 func (s *sheet) covers(covers []Cover, v view) {
 	t := s.T
 	for _, c := range covers {
@@ -139,8 +137,8 @@ func (s *sheet) covers(covers []Cover, v view) {
 	}
 }
 
-// strokesIn are strokes that fall to the right, as no band's do, within a convex
-// outline on a drawing of w by h.
+// strokesIn returns the hatching within a convex outline on a drawing of w by h. The
+// strokes fall to the right, unlike those of bands.
 func strokesIn(outline []point, w, h, spacing float64) [][2]point {
 	b := box{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
 	for _, p := range outline {
@@ -162,8 +160,9 @@ func strokesIn(outline []point, w, h, spacing float64) [][2]point {
 	return out
 }
 
-// clipConvex is the stretch of a line within a convex outline that is traced with
-// its inside on the right as seen (y down), as shares of its length.
+// clipConvex returns the part of a line within a convex outline, as fractions of the line's
+// length; it is empty if from is above to. The inside of the outline is on its right as seen
+// (y down).
 func clipConvex(l [2]point, outline []point) (from, to float64) {
 	from, to = 0, 1
 	d := draw.Sub(l[1], l[0])
@@ -184,5 +183,5 @@ func clipConvex(l [2]point, outline []point) (from, to float64) {
 	return from, to
 }
 
-// pencil is the hatching of a cover.
+// pencil is the colour of a cover's hatching.
 var pencil = draw.Thin(draw.Faint, 0.45)

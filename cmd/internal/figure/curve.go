@@ -17,12 +17,12 @@ type Curve struct {
 	Peak  *reading.Peak // nil: none was found
 	Asked *reading.SkillRef
 	Jumps []reading.Jump
-	Why   string // in place of the peak, why there is none
+	Why   string // the reason if there is no peak
 }
 
-// DrawCurve draws the angle over time with its 95 % band, what is asked as a
-// dashed line, the peak as a notch, hatching where a sticker was not seen, and a
-// dashed stroke where a mark jumps: the line stops there.
+// DrawCurve draws the angle over time with its 95 % band, the asked angle as a dashed
+// line, the peak as a notch, and hatching where a sticker was not seen. Where a mark jumps
+// the line is interrupted by a dashed stroke.
 func DrawCurve(c Curve, opt Options) (image.Image, error) {
 	opt, err := opt.filled()
 	if err != nil {
@@ -44,12 +44,12 @@ func DrawCurve(c Curve, opt Options) (image.Image, error) {
 	return s.image(), nil
 }
 
-// curveLayout is a curve in its own units: seconds and degrees.
+// curveLayout is a curve in seconds and degrees.
 type curveLayout struct {
 	from, to  float64 // seconds
 	low, high float64 // degrees, whole tens
 	runs      [][]reading.TrackFrame
-	gaps      [][2]float64 // seconds in which no angle is known
+	gaps      [][2]float64 // intervals without an angle, seconds
 	jumps     []float64    // seconds
 }
 
@@ -114,7 +114,7 @@ func (s *sheet) curve(k curveLayout, c Curve, b box, opt Options) {
 	for (k.high-k.low)/step > 8 {
 		step *= 2
 	}
-	for d := math.Ceil(k.low/step)*step + 0; d <= k.high; d += step { // + 0: never minus zero
+	for d := math.Ceil(k.low/step)*step + 0; d <= k.high; d += step { // + 0 converts -0
 		y := at(k.from, d).Y
 		s.Line(draw.Pen{Colour: draw.Rule, Width: 0.03 * t}, point{b.X0, y}, point{b.X1, y})
 		s.Text(label{draw.Minus(fmt.Sprintf("%g", d)) + "°", b.X0 - 0.4*t, y + 0.35*t, 1, t, draw.Sans, draw.Faint})

@@ -16,7 +16,7 @@ import (
 	xdraw "golang.org/x/image/draw"
 )
 
-// hill is a track of one second whose angle is a parabola with its top of 160
+// hill returns a track of one second whose angle is a parabola with its maximum of 160
 // degrees at half a second; frames 20 to 24 have no angle.
 func hill() *reading.Track {
 	t := &reading.Track{Landmarks: []string{"hip"}}
@@ -31,8 +31,8 @@ func hill() *reading.Track {
 	return t
 }
 
-// The line runs where a parabola laid over the picture by its two known marks,
-// the foot and the top, says: found by colour and not by the drawing's layout.
+// The drawn line, found by its colour, agrees with a parabola through its end and its
+// maximum.
 func TestCurveIsAParabola(t *testing.T) {
 	c := Curve{Title: "hip split", Who: "leap.mp4", Track: hill(), Peak: &reading.Peak{TimeS: 0.5, AngleDeg: 160, HeldDeg: 10, HeldS: 0.45}, Asked: &reading.SkillRef{ThresholdDeg: 180}}
 	img, err := DrawCurve(c, Options{Width: 960})
@@ -67,11 +67,11 @@ func TestCurveIsAParabola(t *testing.T) {
 			hole++
 		}
 	}
-	// no line from frame 19 to frame 25, a tenth of the second; the notch hides a little more
+	// no line from frame 19 to frame 25, a tenth of a second; the notch hides a little more
 	assert.InDelta(t, float64(right-left)/10, hole, 0.03*float64(right-left))
 }
 
-// near says whether a pixel has a colour, within what an edge's shading makes of it.
+// near reports whether a pixel has a colour, with a tolerance for antialiasing.
 func near(img image.Image, x, y int, c color.NRGBA) bool {
 	r, g, b, _ := img.At(x, y).RGBA()
 	d := math.Abs(float64(r>>8)-float64(c.R)) + math.Abs(float64(g>>8)-float64(c.G)) + math.Abs(float64(b>>8)-float64(c.B))
@@ -91,7 +91,7 @@ func TestCurveRefuses(t *testing.T) {
 	}
 }
 
-// An overlay has the picture's size and leaves what is far from the fan alone.
+// An overlay has the picture's size and does not change pixels far from the fan.
 func TestOverlay(t *testing.T) {
 	ground := image.NewRGBA(image.Rect(0, 0, 1280, 720))
 	xdraw.Draw(ground, ground.Rect, image.NewUniform(color.RGBA{200, 200, 200, 255}), image.Point{}, xdraw.Src)

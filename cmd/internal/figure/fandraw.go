@@ -10,8 +10,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// pictureSheet is the part cut of img with the covers and the fan of r on it, w by h
-// pixels.
+// pictureSheet returns the part cut of img, w by h pixels, with the covers and the fan of r.
 func pictureSheet(img image.Image, cut image.Rectangle, r *reading.Reading, w, h int, t float64, l *draw.Letters, opt Options) *sheet {
 	s := newSheet(w, h, t, l)
 	v := s.photo(img, cut, opt.Covers)
@@ -24,7 +23,7 @@ func pictureSheet(img image.Image, cut image.Rectangle, r *reading.Reading, w, h
 	for i, m := range shown {
 		e, err := draw.EllipseOf(m)
 		if err != nil {
-			continue // checkMarks let none of these through
+			continue // cannot happen: checkMarks refuses such marks
 		}
 		marks[i] = e.Scaled(v.Scale, 0.24*t)
 		spots[i] = v.at(m.X, m.Y)
@@ -34,15 +33,15 @@ func pictureSheet(img image.Image, cut image.Rectangle, r *reading.Reading, w, h
 	return s
 }
 
-// fanOn lays the fan out on a print of the given size with text of size t.
+// fanOn returns the fan for a print of the given size with text of size t.
 func fanOn(r *reading.Reading, v view, size image.Point, t float64) draw.Fan {
 	return draw.NewFan(r, v.at, 1.8*t, 0.42*float64(max(size.X, size.Y)))
 }
 
-// sector draws the fan's ground, its wedges and its arc.
+// sector draws the fan's sector, its wedges and its arc.
 func (s *sheet) sector(f draw.Fan) {
 	t, ground := s.T, f.Sector()
-	s.Fill(draw.Thin(draw.Paper, 0.20), ground) // a slip of tracing paper, so that it shows on a dark picture
+	s.Fill(draw.Thin(draw.Paper, 0.20), ground) // makes the sector visible on a dark picture
 	s.Fill(draw.Thin(draw.Measured, 0.17), ground)
 	for _, w := range f.Wedges {
 		pts := f.Slice(w)
@@ -53,8 +52,8 @@ func (s *sheet) sector(f draw.Fan) {
 	s.arc(f)
 }
 
-// arc draws the dotted arc: a dot every 5 degrees from the first line on, a larger
-// one every 30.
+// arc draws the dotted arc: a dot every 5 degrees from the first line, a larger one every
+// 30.
 func (s *sheet) arc(f draw.Fan) {
 	t := s.T
 	dir := math.Copysign(1, f.Sweep)
@@ -73,7 +72,7 @@ func (s *sheet) arc(f draw.Fan) {
 	}
 }
 
-// lines draws what is asked, and the two lines over it.
+// lines draws the asked angle, and over it the two lines.
 func (s *sheet) lines(f draw.Fan) {
 	t := s.T
 	for _, a := range f.Asked {
@@ -94,7 +93,7 @@ func (s *sheet) lines(f draw.Fan) {
 	}
 }
 
-// mark draws an ellipse and the white-rimmed centre of it.
+// mark draws an ellipse and its centre.
 func (s *sheet) mark(e draw.Ellipse, at point) {
 	t, ring := s.T, e.Ring(at)
 	s.Fill(draw.Thin(draw.Paper, 0.45), ring)
@@ -103,11 +102,11 @@ func (s *sheet) mark(e draw.Ellipse, at point) {
 	s.Disc(draw.White, at, 0.08*t)
 }
 
-// names writes the landmarks' names and what is asked where there is room.
-func (s *sheet) names(f draw.Fan, r *reading.Reading, marks []draw.Ellipse, spots []point, say func(string) string) {
+// names writes the names of the landmarks and the asked angle where there is room.
+func (s *sheet) names(f draw.Fan, r *reading.Reading, marks []draw.Ellipse, spots []point, translate func(string) string) {
 	t := s.T
-	if say == nil {
-		say = func(s string) string { return s }
+	if translate == nil {
+		translate = func(s string) string { return s }
 	}
 	c := clutter{
 		bounds: box{0.2 * t, 0.2 * t, s.W - 0.2*t, s.H - 0.2*t},
@@ -123,7 +122,7 @@ func (s *sheet) names(f draw.Fan, r *reading.Reading, marks []draw.Ellipse, spot
 	var tags []tag
 	for i, m := range r.Shown() {
 		c.spots = append(c.spots, marks[i].Box(spots[i]))
-		text := s.L.Cut(draw.Sans, t, say(draw.Spaced(m.Landmark)), 0.5*draw.Wide(c.bounds))
+		text := s.L.Cut(draw.Sans, t, translate(draw.Spaced(m.Landmark)), 0.5*draw.Wide(c.bounds))
 		tags = append(tags, tag{text, spots[i], max(marks[i].Long, marks[i].Short) + 0.12*t, draw.Ink})
 	}
 	if len(f.Asked) > 0 {
@@ -131,11 +130,11 @@ func (s *sheet) names(f draw.Fan, r *reading.Reading, marks []draw.Ellipse, spot
 		if len(f.Asked) == 2 && f.Asked[0][1].X > last[1].X {
 			last = f.Asked[0]
 		}
-		tags = append(tags, tag{fmt.Sprintf("%s %s°", say("asked"), draw.Deg(r.Skill.ThresholdDeg)), lastIn(c.bounds, last), 0.2 * t, askedOnPicture})
+		tags = append(tags, tag{fmt.Sprintf("%s %s°", translate("asked"), draw.Deg(r.Skill.ThresholdDeg)), lastIn(c.bounds, last), 0.2 * t, askedOnPicture})
 	}
 	for i, a := range f.Arms {
 		if a.Fixed {
-			tags = append(tags, tag{say(draw.Spaced(r.Lines[i].To)), lastIn(c.bounds, [2]point{a.From, a.To}), 0.2 * t, draw.Ink})
+			tags = append(tags, tag{translate(draw.Spaced(r.Lines[i].To)), lastIn(c.bounds, [2]point{a.From, a.To}), 0.2 * t, draw.Ink})
 		}
 	}
 	width := func(w string) float64 { return s.L.Width(draw.Sans, t, w) }
@@ -147,7 +146,7 @@ func (s *sheet) names(f draw.Fan, r *reading.Reading, marks []draw.Ellipse, spot
 	}
 }
 
-// askedOnPicture is the cool colour, darker: small words on a photograph.
+// askedOnPicture is a darker draw.Asked, for small text on a photograph.
 var askedOnPicture = color.NRGBA{0x34, 0x48, 0x58, 0xff}
 
 // nearest returns the point of b nearest to p.

@@ -3,16 +3,17 @@ package figure
 import (
 	"errors"
 	"image"
+	"image/color"
 	"image/png"
 	"io"
 	"math"
+
+	xdraw "golang.org/x/image/draw"
 
 	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/large"
 	"ecart/cmd/internal/reading"
 	"ecart/geometry/uncertainty"
-
-	xdraw "golang.org/x/image/draw"
 )
 
 // Widths of a drawing, in pixels.
@@ -22,47 +23,46 @@ const (
 	MaxWidth     = 8000
 )
 
-// Options are what a drawing may be told; the zero value is sensible.
+// Options of a drawing; the zero value gives the defaults.
 type Options struct {
-	// Width of the result in pixels; 0 is DefaultWidth. Text grows with it: it is
-	// never smaller than 13 px once the result is shown 400 px wide.
+	// Width of the result in pixels; 0 is DefaultWidth. Text scales with it: it is at
+	// least 13 px high when the result is shown 400 px wide.
 	Width int
 
-	// Who is written beside the measure: an athlete's pseudonym, a row's name.
+	// Who is printed beside the measure: an athlete's pseudonym or a row's name.
 	Who string
 
-	// Whole shows all of the frame even where the athlete is small in it; without
-	// it such a frame is cut to the part about the marks, and the figure says so.
+	// Whole shows the whole frame. Otherwise a frame in which the athlete is small is
+	// cropped to the part about the marks, and the figure says so.
 	Whole bool
 
-	// Covers hide parts of the picture, a head above all: see HeadCover. A figure
-	// with covers is one that is handed out, and does not name the take's file.
+	// Covers hide parts of the picture, above all the head; see HeadCover. A figure with
+	// covers is meant for other people and does not name the take's file.
 	Covers []Cover
 
-	// Part is the part of the frame that Picture shows, in pixels of the take; it may
-	// reach beyond the frame, where it is paper. Empty leaves the choice to it.
+	// Part is the part of the frame that Picture shows, in pixels of the take. It may
+	// extend beyond the frame, and is filled with paper colour there. If it is empty,
+	// Picture chooses it.
 	Part image.Rectangle
 
-	// Text is the size of the words that Picture writes, in pixels; 0 is that of a
-	// figure as wide as it.
+	// Text is the text size in Picture, in pixels; 0 is that of a figure of the same
+	// width.
 	Text float64
 
-	// Words says the landmarks and "asked" in another language; nil is English.
+	// Words translates the landmarks and "asked"; nil means English.
 	Words func(english string) string
 
-	// RangeDeg fixes the two ends of the ruler, so that stacked rulers line up;
-	// where they are equal the ruler chooses its own.
+	// RangeDeg gives the two ends of the ruler, so that rulers can be compared. If they
+	// are equal, the ruler chooses its own.
 	RangeDeg [2]float64
 
-	// Format writes a value and its expanded uncertainty for people; nil is
-	// uncertainty.Format.
+	// Format formats a value and its expanded uncertainty; nil means uncertainty.Format.
 	Format func(value, expanded float64) (v, u string)
 }
 
-// Frame draws the annotated frame: img, of which r was read, with the fan on it,
-// and the reading in words and on a ruler beside or below it. The marks of r are
-// in pixels of img, (0, 0) being the centre of its top-left pixel, whatever its
-// bounds.
+// Frame draws the annotated frame: img with the fan of r on it, and the reading in words
+// and on a ruler beside or below it. The marks of r are in pixels of img, with (0, 0) at
+// the centre of its top-left pixel, whatever the bounds of img.
 func Frame(img image.Image, r *reading.Reading, opt Options) (image.Image, error) {
 	opt, err := opt.filled()
 	if err != nil {
@@ -80,9 +80,9 @@ func Frame(img image.Image, r *reading.Reading, opt Options) (image.Image, error
 	return drawPage(img, r, opt)
 }
 
-// Picture draws the part of img that shows the athlete with the covers and the fan
-// on it, and nothing beside: what a page pastes in. opt.Width is how wide it comes
-// out; its height follows from the part shown.
+// Picture draws the part of img that shows the athlete, with the covers and the fan on it
+// and nothing else, for use in a page. opt.Width is the width of the result; its height
+// follows from the part shown.
 func Picture(img image.Image, r *reading.Reading, opt Options) (image.Image, error) {
 	opt, err := opt.filled()
 	if err != nil {
@@ -116,7 +116,7 @@ func Picture(img image.Image, r *reading.Reading, opt Options) (image.Image, err
 	return pictureSheet(img, part, r, opt.Width, max(1, h), t, l, opt).image(), nil
 }
 
-// onPaper is img with paper about it as far as part reaches.
+// onPaper returns img surrounded by paper colour as far as part extends.
 func onPaper(img image.Image, part image.Rectangle) papered {
 	origin := img.Bounds().Min
 	frame := image.Rectangle{Max: img.Bounds().Size()}
@@ -134,7 +134,8 @@ func onPaper(img image.Image, part image.Rectangle) papered {
 	}}}
 }
 
-// papered is a picture whose pixel (0, 0) is that of the frame and not its bounds' corner.
+// papered is a picture in which (0, 0) is the frame's first pixel, not the corner of the
+// bounds.
 type papered struct{ large.Picture }
 
 // Ruler draws the ruler of r alone, with a line of words above it.
@@ -155,8 +156,7 @@ func Ruler(r *reading.Reading, opt Options) (image.Image, error) {
 	return s.image(), nil
 }
 
-// EncodePNG writes img as a PNG that holds the picture and nothing else: no time,
-// no place, no name of a program.
+// EncodePNG writes img as a PNG without metadata.
 func EncodePNG(w io.Writer, img image.Image) error {
 	if img == nil {
 		return draw.Problem("draw one first", "there is no picture to write")
@@ -184,4 +184,69 @@ func (o Options) filled() (Options, error) {
 		return o, draw.Problem("give its lower end first, both in degrees", "a ruler cannot run from %g to %g", o.RangeDeg[0], o.RangeDeg[1])
 	}
 	return o, nil
+}
+
+// Bare draws opt.Part of img, or all of it, with the covers and without a reading, for
+// people who are to judge the picture themselves. opt.Width is the width of the result; its
+// height follows from the part.
+func Bare(img image.Image, opt Options) (image.Image, error) {
+	opt, err := opt.filled()
+	if err != nil {
+		return nil, err
+	}
+	if err := checkPicture(img); err != nil {
+		return nil, err
+	}
+	l := draw.NewLetters()
+	whole := image.Rectangle{Max: img.Bounds().Size()}
+	part := opt.Part
+	if part.Empty() {
+		part = whole
+	}
+	if !part.In(whole) {
+		return nil, draw.Problem("show a part of the frame", "a part from %v to %v of a picture of %d by %d is none", part.Min, part.Max, whole.Dx(), whole.Dy())
+	}
+	t := opt.Text
+	if t == 0 {
+		t = textSize(float64(opt.Width))
+	}
+	h := max(1, int(math.Round(float64(opt.Width)*float64(part.Dy())/float64(part.Dx()))))
+	s := newSheet(opt.Width, h, t, l)
+	s.photo(img, part, opt.Covers)
+	return s.image(), nil
+}
+
+// Overlay draws the fan of r on the whole of img, at the size of img, with the angle and
+// its interval in a corner: one picture of a clip. A first-order reading (reading.Sketch)
+// is sufficient. If r is nil, why is written instead: the reason why the angle is unknown.
+// The covers lie under the fan, and are drawn also if r is nil.
+func Overlay(img image.Image, r *reading.Reading, why string, covers ...Cover) (image.Image, error) {
+	if err := checkPicture(img); err != nil {
+		return nil, err
+	}
+	size := img.Bounds().Size()
+	t := max(13, 0.5*textSize(float64(size.X)))
+	l := draw.NewLetters()
+	if r == nil {
+		s := newSheet(size.X, size.Y, t, l)
+		s.photo(img, image.Rectangle{Max: size}, covers)
+		s.corner(why, draw.Faint)
+		return s.image(), nil
+	}
+	if err := checkMarks(r, size.X, size.Y); err != nil {
+		return nil, err
+	}
+	opt, err := Options{}.filled()
+	if err != nil {
+		return nil, err
+	}
+	s := pictureSheet(img, image.Rectangle{Max: size}, r, size.X, size.Y, t, l, Options{Covers: covers})
+	v, u := opt.Format(r.AngleDeg, r.ExpandedUncertaintyDeg)
+	s.corner(draw.Minus(v)+"° ± "+u, draw.Measured)
+	return s.image(), nil
+}
+
+// corner writes words in large type in the lower left corner.
+func (s *sheet) corner(words string, colour color.NRGBA) {
+	s.HaloText(label{words, s.T, s.H - s.T, 0, 2.2 * s.T, draw.Serif, colour}, 0.12*s.T)
 }

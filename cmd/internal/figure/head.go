@@ -20,7 +20,7 @@ import (
 //go:embed head.yaml
 var headFile []byte
 
-// headPriors is where a head can be; see head.yaml.
+// headPriors limits the position of a head relative to the marks; see head.yaml.
 type headPriors struct {
 	Schema  string  `yaml:"schema"`
 	Centre  float64 `yaml:"centre"`
@@ -55,19 +55,19 @@ var head = sync.OnceValue(func() headPriors {
 
 var bodyPriors = sync.OnceValue(reading.DefaultPriors)
 
-// seenBody is what the marks of one frame tell of where the head is.
+// seenBody is the body as estimated from the marks of one frame.
 type seenBody struct {
-	neck    point // middle between the shoulders, as far as marked
-	has     bool  // a shoulder is marked
-	up      float64
-	upright bool    // up, the direction from hip to shoulder, is known
-	trunk   float64 // length of the trunk as it shows, px
+	neck    point   // mean of the marked shoulders
+	has     bool    // a shoulder is marked
+	up      float64 // direction from hip to shoulder, rad
+	upright bool    // up is known
+	trunk   float64 // apparent length of the trunk, px
 	paired  bool    // both shoulders are marked
-	stature float64 // px, the longest that any segment shows; 0: none tells
+	stature float64 // px, the largest estimate from any segment; 0 unknown
 }
 
-// bodyOf reads the body off the marks; a landmark placed several times counts with
-// its mean.
+// bodyOf estimates the body from the marks. A landmark placed several times counts with its
+// mean.
 func bodyOf(marks []reading.Placement) seenBody {
 	at := map[string]point{}
 	n := map[string]float64{}
@@ -78,7 +78,7 @@ func bodyOf(marks []reading.Placement) seenBody {
 		at[m.Landmark] = point{old.X + w*(m.X-old.X), old.Y + w*(m.Y-old.Y)}
 	}
 	middle := func(kind string) (mid point, count float64) {
-		for _, name := range slices.Sorted(maps.Keys(at)) { // sums in one order give the same bytes
+		for _, name := range slices.Sorted(maps.Keys(at)) { // sorted, so that rounding is reproducible
 			if draw.Part(name) == kind {
 				mid, count = draw.Add(mid, at[name]), count+1
 			}
@@ -94,8 +94,8 @@ func bodyOf(marks []reading.Placement) seenBody {
 		b.up, b.upright, b.trunk = math.Atan2(d.Y, d.X), true, draw.Norm(d)
 		b.stature = b.trunk / fraction["hip-shoulder"]
 	}
-	// A segment that turns towards the camera shows shorter and never longer, so
-	// that the longest tells best how large the body is.
+	// Foreshortening makes segments appear shorter and never longer, so that the largest
+	// estimate is the best.
 	for a, p := range at {
 		for c, q := range at {
 			f, ok := fraction[draw.Part(a)+"-"+draw.Part(c)]
@@ -114,17 +114,16 @@ func oneSide(a, b string) bool {
 	return side(a) == side(b) || side(a) == "" || side(b) == ""
 }
 
-// HeadCover is a cover that holds the whole head, whatever the neck does, worked
-// out from the marks of one frame: a shoulder says where the neck is, the line from
-// hip to shoulder which way it points, and the longest segment how large the body
-// shows. The measure says from which side the body is seen. Where no shoulder is
-// marked, or nothing says how large the body is, it is an error with a hint: a head
-// is never taken to be covered where nobody knows where it is.
+// HeadCover returns a cover that contains the whole head for any posture of the neck,
+// computed from the marks of one frame: the neck's position from the shoulders, its
+// direction from the line from hip to shoulder, and the size from the longest segment. The
+// measure tells from which side the body is seen. If no shoulder is marked, or the size is
+// unknown, it returns an error with a hint.
 func HeadCover(marks []reading.Placement, measure string) (Cover, error) {
 	return headCover(bodyOf(marks), measure)
 }
 
-// coverYourself is what to do where nothing tells where the head is.
+// coverYourself is the hint if the marks do not locate the head.
 var coverYourself = "cover the head yourself with " + fault.Option("cover") + " x,y,r"
 
 func headCover(b seenBody, measure string) (Cover, error) {
@@ -155,7 +154,7 @@ func headCover(b seenBody, measure string) (Cover, error) {
 	return c, nil
 }
 
-// MarksOf are the marks of a reading as they were placed, for HeadCover.
+// MarksOf returns the marks of a reading as placements, for HeadCover.
 func MarksOf(r *reading.Reading) []reading.Placement {
 	var out []reading.Placement
 	for _, m := range r.Marks {
@@ -164,10 +163,10 @@ func MarksOf(r *reading.Reading) []reading.Placement {
 	return out
 }
 
-// HeadTrack is a cover of the head for every frame of a clip that was followed.
-// Where the marks of a frame do not tell, it is the cover of the nearest frame that
-// does, grown by as far as a head can move in between; a frame that was not
-// followed is covered as a whole. Where no frame tells it is an error.
+// HeadTrack returns a cover of the head for every frame of a tracked clip. If the marks of
+// a frame do not locate the head, it is the cover of the nearest frame that does, enlarged
+// by the distance that a head can move in between. A frame that was not tracked is covered
+// as a whole. If no frame locates the head, it returns an error.
 func HeadTrack(t *reading.Track, measure string) (at func(frame int) Cover, err error) {
 	if t == nil || len(t.Frames) == 0 {
 		return nil, draw.Problem("follow the clip first", "there is no frame whose head could be covered")
@@ -218,7 +217,7 @@ func HeadTrack(t *reading.Track, measure string) (at func(frame int) Cover, err 
 	}, nil
 }
 
-// String says what the cover is, for messages.
+// String describes the cover, for messages.
 func (c Cover) String() string {
 	if len(c.discs) == 1 {
 		d := c.discs[0]

@@ -17,10 +17,10 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// headPixels are the pixels that a head shows in, by the renderer: the body drawn
-// again in the same pose, all skin and hair in one green that is nowhere else, and
-// every other part of it as thin as thread. What is still more than half green is
-// the head with its hair. Skulls do not thin with the girth of limbs.
+// headPixels returns the pixels of the head. It renders the body again in the same pose,
+// with skin and hair in a green that occurs nowhere else and a very small girth, which
+// makes the limbs thin and leaves the skull unchanged. Pixels that are mostly green are the
+// head.
 func headPixels(b scene.Body, p scene.Pose, c scene.Camera) (where []image.Point) {
 	b.Girth = 0.01
 	b.Skin, b.Hair, b.Leotard = 0x00ff00, 0x00ff00, 0xffffff
@@ -36,7 +36,7 @@ func headPixels(b scene.Body, p scene.Pose, c scene.Camera) (where []image.Point
 	return where
 }
 
-// placed are the marks that a person would place: on the skin that is seen.
+// placedMarks returns the marks as a person would place them, on the visible skin.
 func placedMarks(tr scene.Truth, names ...string) (out []reading.Placement) {
 	for _, n := range names {
 		if m, ok := tr.Mark(n); ok {
@@ -46,7 +46,7 @@ func placedMarks(tr scene.Truth, names ...string) (out []reading.Placement) {
 	return out
 }
 
-// marked are the landmarks of a measure's usual marks.
+// marked lists the usual marks of each measure.
 var marked = map[string][]string{
 	"hip-split":        {"hip", "front-ankle", "back-ankle", "shoulder"},
 	"shoulder-flexion": {"hip", "shoulder", "wrist"},
@@ -88,9 +88,8 @@ func headPoses() map[string]struct {
 	return out
 }
 
-// The cover from the marks holds every pixel of the head, in poses and necks of
-// every kind, seen from cameras that stand askew, near and far, and leave nothing
-// of what lay under it.
+// HeadCover hides every pixel of the head, in many poses of body and neck, for tilted
+// cameras near and far.
 func TestHeadIsCovered(t *testing.T) {
 	cameras := map[string]scene.Camera{}
 	for _, yaw := range []float64{-18, 12} {
@@ -119,8 +118,8 @@ func TestHeadIsCovered(t *testing.T) {
 	}
 }
 
-// uncovered counts the pixels of a head in which anything of the picture is left:
-// those that come out otherwise once the picture under the cover is another.
+// uncovered counts the pixels of a head that show anything of the picture: those that
+// change if the picture under the cover is replaced.
 func uncovered(t *testing.T, img image.Image, c Cover, head []image.Point) (n int) {
 	t.Helper()
 	r := img.Bounds()
@@ -143,7 +142,7 @@ func uncovered(t *testing.T, img image.Image, c Cover, head []image.Point) (n in
 	return n
 }
 
-// The test can fail: a cover half as large leaves something to see.
+// The check finds a cover that is too small: one of half the size leaves pixels visible.
 func TestSmallerCoverIsFound(t *testing.T) {
 	p := headPoses()["leap, nod -40"]
 	c := scene.LookAt(480, 480, 620, scene.Vec{Y: 1.25}, 3.4)
@@ -158,8 +157,8 @@ func TestSmallerCoverIsFound(t *testing.T) {
 	assert.Positive(t, uncovered(t, img, small, headPixels(b, p.pose, c)))
 }
 
-// In a clip the head is covered in each frame, those included in which marks are
-// lost while the athlete moves on.
+// In a clip the head is covered in every frame, including those in which marks are lost
+// while the athlete moves.
 func TestHeadIsCoveredThroughAClip(t *testing.T) {
 	b := scene.NewBody(1.5)
 	s := &scene.Scene{
@@ -227,7 +226,7 @@ func TestHeadNobodyCanTell(t *testing.T) {
 	}
 }
 
-// A circle that a person placed covers all of it, whatever the size of the print.
+// A circle placed by a person is covered completely at any size of the print.
 func TestPlacedCover(t *testing.T) {
 	s := split(960, 540, 8, 9.6, 1.6).leap()
 	c, err := CoverAt(490, 110, 60)
@@ -251,7 +250,7 @@ func TestPlacedCover(t *testing.T) {
 	}
 }
 
-// What is handed out does not say what the file was called.
+// A figure with covers does not contain the file's name.
 func TestCoveredFigureNamesNoFile(t *testing.T) {
 	clip := reading.Take{Name: "lena_petersen.mp4", Frame: 137, TimeS: 2.283}
 	assert.Equal(t, "frame 137 · 2.283 s", nameless(clip))

@@ -12,7 +12,7 @@ import (
 	xdraw "golang.org/x/image/draw"
 )
 
-// inParts is a picture whose colours are asked for in parts; most is the largest, in pixels.
+// inParts is a picture that is read in parts; most is the size of the largest part, in pixels.
 type inParts struct {
 	*image.RGBA
 	most int
@@ -25,8 +25,8 @@ func (p *inParts) Region(r image.Rectangle) *image.RGBA {
 	return out
 }
 
-// TestLargePictures: a picture that is made smaller in parts shows every place where a picture that is
-// drawn as a whole shows it, and nothing from under a cover.
+// TestLargePictures: a picture that is scaled down in parts shows every point in the same place as one
+// that is drawn as a whole, and nothing from under a cover.
 func TestLargePictures(t *testing.T) {
 	img := image.NewRGBA(image.Rect(0, 0, 5003, 3502)) // no multiple of two halvings
 	for y := range img.Rect.Dy() {
@@ -44,7 +44,7 @@ func TestLargePictures(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, whole.Bounds(), parts.Bounds(), name)
 		a, b := whole.(*image.RGBA).Pix, parts.(*image.RGBA).Pix
-		for c := range 2 { // red and green rise evenly: one step is 2.6 pixels of the print at least
+		for c := range 2 { // red and green are linear ramps: one level is at least 2.6 pixels of the print
 			for i := c; i < len(a); i += 4 {
 				require.InDelta(t, int(a[i]), int(b[i]), 1, "%s: pixel %d", name, i/4)
 			}

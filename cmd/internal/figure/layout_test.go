@@ -19,14 +19,14 @@ func newTestLetters(t testing.TB) *draw.Letters {
 	return l
 }
 
-// extent is the space that a label's ink takes: the box about its outlines.
+// extent returns the bounding box of a label's outlines.
 func extent(l *draw.Letters, x label) box {
 	b := &bounds{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
 	l.Trace(b, x.Face, x.Size, x.Text, x.X-x.Align*l.Width(x.Face, x.Size, x.Text), x.Y)
 	return box(*b)
 }
 
-// bounds is a path of which only the box about its points is kept.
+// bounds is a path that records only the bounding box of its points.
 type bounds box
 
 func (b *bounds) MoveTo(x, y float64) {
@@ -43,7 +43,7 @@ func (b *bounds) CubicTo(x1, y1, x2, y2, x3, y3 float64) {
 }
 func (b *bounds) ClosePath() {}
 
-// layouts are pages of every kind.
+// layouts returns pages of every kind.
 func layouts() map[string]*sample {
 	long := split(1920, 1080, 8, 9.6, 1.6).skill("a leap with a change of legs and a turn, first year squad", 180, false,
 		[]float64{0, 5, 10, 15, 20}, "0.05", "0.05-0.10", "0.15-0.20", "0.25-0.30", "another element or no value, and a word with the judges")
@@ -89,8 +89,7 @@ func TestPagesAreLegible(t *testing.T) {
 	}
 }
 
-// No two names lie on one another, and none leaves the picture, wherever the marks
-// of a body are that is not folded to a knot.
+// Names do not overlap and stay in the picture, for marks that are not crowded.
 func TestNamesKeepClear(t *testing.T) {
 	l := newTestLetters(t)
 	const w, h, size = 1216.0, 684.0, 42.24
@@ -99,7 +98,7 @@ func TestNamesKeepClear(t *testing.T) {
 		names := []string{"shoulder", "hip", "front ankle", "back ankle", "asked 180°", "left knee"}
 		c := clutter{bounds: box{0, 0, w, h}}
 		var tags []tag
-		// Marks stand in cells of their own, 100 pixels wide, anywhere in the cell.
+		// each mark is at a random position in its own cell of 100 pixels
 		cells := rapid.Permutation(seq(12*6)).Draw(t, "cells")
 		for i, n := range names {
 			at := point{
@@ -119,7 +118,7 @@ func TestNamesKeepClear(t *testing.T) {
 			}
 			for _, q := range out[:i] {
 				if overlap(p.Box, q.Box) > 0 {
-					t.Fatalf("%q lies on %q", p.Text, q.Text)
+					t.Fatalf("%q overlaps %q", p.Text, q.Text)
 				}
 			}
 		}

@@ -9,28 +9,28 @@ import (
 	"ecart/geometry"
 )
 
-// Lens is what is drawn of a lens: where the board has been, what the lens bends,
-// and how well that is known. Pixels are those of the pictures.
+// Lens is the data for the drawing of a lens: where the board was, the distortion, and its
+// uncertainty. Pixels are those of the pictures.
 type Lens struct {
 	Name          string // of the lens, such as its file's
 	Width, Height int
 	Boards        [][]geometry.Point // each board's corners, row by row
-	Across        int                // how many corners a row has
+	Across        int                // number of corners in a row
 
 	Columns, Rows int // a grid over the picture
 	Counts        []int
 
 	Centre geometry.Point                      // the principal point
-	Bend   func(geometry.Point) geometry.Point // where the lens shows what shows at a place without it
-	Curve  []LensShift                         // from the centre out to the farthest corner
-	Reach  float64                             // how far from the centre the board has been
+	Bend   func(geometry.Point) geometry.Point // maps an undistorted pixel to the distorted one
+	Curve  []LensShift                         // from the centre to the farthest corner
+	Reach  float64                             // largest distance of the board from the centre
 }
 
-// LensShift is how far the lens moves what shows at a distance from the
-// principal point, outwards positive, and its standard uncertainty; all in px.
+// LensShift is the radial distortion at a distance from the principal point, positive
+// outwards, and its standard uncertainty; all in px.
 type LensShift struct{ RadiusPx, ShiftPx, StandardPx float64 }
 
-// DrawLens draws a lens on a page of its own.
+// DrawLens draws a lens as one page.
 func DrawLens(n Lens, opt Options) (image.Image, error) {
 	opt, err := opt.filled()
 	if err != nil {
@@ -92,7 +92,7 @@ func (s *sheet) lensHead(text, note string, b box) {
 	s.Text(label{note, right, b.Y0 - 0.55*t, 1, t, draw.Sans, draw.Faint})
 }
 
-// on is where a pixel of the picture lies in a frame.
+// on returns the position of a pixel of the picture in a frame of the drawing.
 func (n *Lens) on(b box, p geometry.Point) point {
 	k := draw.Wide(b) / float64(n.Width)
 	return point{b.X0 + (p.X+0.5)*k, b.Y0 + (p.Y+0.5)*k}
@@ -108,9 +108,9 @@ func (s *sheet) lensBoards(n Lens, b box) {
 	t := s.T
 	s.Rect(draw.White, b)
 	cw, ch := draw.Wide(b)/float64(n.Columns), draw.High(b)/float64(n.Rows)
-	// strokes at 45 degrees go on from cell to cell where a cell's height is a
-	// whole number of steps
-	wide := draw.Band{Rank: 1, Of: 2}.Hatch(t) // as a first band is hatched
+	// strokes at 45 degrees are continuous across cells if a cell's height is a whole
+	// number of steps
+	wide := draw.Band{Rank: 1, Of: 2}.Hatch(t) // the hatching of a first band
 	spacing := ch / max(1, math.Round(ch/(wide*math.Sqrt2))) / math.Sqrt2
 	for i, c := range n.Counts {
 		if c == 0 {
@@ -140,7 +140,7 @@ func (s *sheet) lensBoards(n Lens, b box) {
 	}
 }
 
-// ringOf are the outer ones of corners in rows, in a ring.
+// ringOf returns the outer corners of a board, in the order of its outline.
 func ringOf(corners []geometry.Point, across int) []geometry.Point {
 	if across < 2 || len(corners) < 2*across {
 		return nil
@@ -159,18 +159,18 @@ func ringOf(corners []geometry.Point, across int) []geometry.Point {
 	return out
 }
 
-// lensCells is how many cells the grid has along the longer side.
+// lensCells is the number of cells of the grid along the longer side.
 const lensCells = 12
 
-// shift is how far the lens moves a place, and whether that can be drawn.
+// shift returns the distortion at p, px. It reports false if it is too large to draw.
 func (n *Lens) shift(p geometry.Point) (geometry.Vec, bool) {
 	v := n.Bend(p).Sub(p)
 	return v, v.Norm() < float64(max(n.Width, n.Height))/2
 }
 
-// times is by how much a slight bend is drawn larger, so that it is seen.
+// times returns the factor by which a slight distortion is exaggerated to be visible.
 func (n *Lens) times(b box) float64 {
-	const seen = 0.03 // of the frame's width
+	const visible = 0.03 // share of the frame's width
 	most := 0.0
 	for _, p := range []geometry.Point{{}, {X: float64(n.Width - 1)}, {Y: float64(n.Height - 1)}, {X: float64(n.Width - 1), Y: float64(n.Height - 1)}} {
 		if v, ok := n.shift(p); ok {
@@ -179,7 +179,7 @@ func (n *Lens) times(b box) float64 {
 	}
 	out := 1.0
 	for _, k := range []float64{2, 5, 10, 20, 50} {
-		if k*most <= seen {
+		if k*most <= visible {
 			out = k
 		}
 	}
@@ -218,7 +218,7 @@ func (s *sheet) lensGrid(n Lens, b box, times float64) {
 	}
 }
 
-// inside returns the stretches of a line that lie in b.
+// inside returns the parts of a line that lie in b.
 func inside(line []point, b box) [][]point {
 	var out [][]point
 	for i := range line[1:] {
@@ -238,7 +238,7 @@ func inside(line []point, b box) [][]point {
 	return out
 }
 
-// lensCurve draws the shift over the distance from the centre, with its band.
+// lensCurve draws the distortion over the distance from the centre, with its 95 % band.
 func (s *sheet) lensCurve(n Lens, b box) {
 	t := s.T
 	s.Rect(draw.White, b)
@@ -246,8 +246,7 @@ func (s *sheet) lensCurve(n Lens, b box) {
 		s.lensFrame(b)
 		return
 	}
-	// the band may grow without end where the board has not been: the scale is
-	// that of the curve
+	// beyond the board the band may become very wide, so the scale follows the curve only
 	low, high, far := 0.0, 0.0, n.Curve[len(n.Curve)-1].RadiusPx
 	for _, c := range n.Curve {
 		low, high = min(low, c.ShiftPx), max(high, c.ShiftPx)
@@ -283,14 +282,14 @@ func (s *sheet) lensCurve(n Lens, b box) {
 	s.lensScale(b, at, low, high, far)
 }
 
-// lensScale writes the figures along the curve.
+// lensScale draws the scales of the curve.
 func (s *sheet) lensScale(b box, at func(r, v float64) point, low, high, far float64) {
 	t := s.T
 	step := roundStep((high - low) / 6)
 	for v := math.Ceil(low/step) * step; v <= high; v += step {
 		p := at(0, v)
 		if math.Abs(v) < step/2 || p.Y < b.Y0+0.5*t || p.Y > b.Y1-0.3*t {
-			continue // the line at nought needs no figure, and the curve begins there
+			continue // no label at 0, where the curve begins, and none at the edges
 		}
 		s.Line(draw.Pen{Colour: draw.Faint, Width: 0.035 * t}, p, draw.Add(p, point{0.25 * t, 0}))
 		s.HaloText(label{fmt.Sprintf("%+.3g px", v), p.X + 0.4*t, p.Y + 0.33*t, 0, t, draw.Sans, draw.Faint}, 0.12*t)
@@ -304,7 +303,7 @@ func (s *sheet) lensScale(b box, at func(r, v float64) point, low, high, far flo
 	s.Text(label{"px from the centre", b.X1, b.Y1 + draw.UnderTicks*t + 1.1*t, 1, t, draw.Sans, draw.Faint})
 }
 
-// roundStep is the next of 1, 2 and 5 times a power of ten.
+// roundStep returns the smallest of 1, 2 and 5 times a power of ten that is at least v.
 func roundStep(v float64) float64 {
 	p := math.Pow(10, math.Floor(math.Log10(v)))
 	for _, k := range []float64{1, 2, 5} {

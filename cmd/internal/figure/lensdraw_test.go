@@ -12,7 +12,7 @@ import (
 	"ecart/geometry"
 )
 
-// barrel is a made-up lens that bends by k r^2, k at the corner of the picture.
+// barrel returns a simulated lens with the radial distortion k r^2, with r = 1 at the corner of the picture.
 func barrel(w, h int, k float64) Lens {
 	c := geometry.Point{X: float64(w-1) / 2, Y: float64(h-1) / 2}
 	far := math.Hypot(c.X, c.Y)
@@ -49,8 +49,8 @@ func TestGoldenLens(t *testing.T) {
 	golden(t, "lens", got)
 }
 
-// A slight bend is drawn larger, a strong one as it is, and never so large that it
-// leaves the frame.
+// A slight distortion is exaggerated, a strong one is not, and the drawing stays in the
+// frame.
 func TestBendIsSeen(t *testing.T) {
 	for k, want := range map[float64]float64{-0.1: 1, -0.01: 5, 0.004: 10, 0.0004: 50} {
 		n := barrel(1920, 1080, k)

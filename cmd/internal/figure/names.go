@@ -7,23 +7,23 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// tag is a word that belongs to a place on the picture.
+// tag is a label for a point of the picture.
 type tag struct {
 	Text   string
 	At     point
-	Keep   float64 // how far from At it stays
+	Keep   float64 // smallest distance from At
 	Colour color.NRGBA
 }
 
-// placed is a tag with the place found for it. Where it had to go far from what it
-// names, Led says that a line leads there.
+// placed is a tag with its position. Led says that it is far from its point, so that a line
+// connects them.
 type placed struct {
 	tag
 	Box box
 	Led bool
 }
 
-// clutter is what tags stay clear of.
+// clutter lists what tags should not cover.
 type clutter struct {
 	bounds box
 	lines  [][2]point
@@ -31,9 +31,9 @@ type clutter struct {
 	busy   func(p point) bool // inside the fan
 }
 
-// What it costs a tag to lie badly; only the order matters: never outside, on
-// another tag or on a mark if that can be helped, then off the lines, then off the
-// fan, then near its mark.
+// The costs of a bad position of a tag. Their order sets the priorities: inside the
+// picture, not on another tag, not on a mark, not on a line, not in the fan, near its
+// point.
 const (
 	costOutside = 400
 	costOnTag   = 120
@@ -43,8 +43,8 @@ const (
 	costFar     = 4
 )
 
-// placeNames finds a place for each tag, in order; t is the text size and width
-// measures a word.
+// placeNames finds a position for each tag, in order. t is the text size, and width
+// measures a text.
 func placeNames(tags []tag, c clutter, t float64, width func(string) float64) []placed {
 	out := make([]placed, 0, len(tags))
 	for _, g := range tags {
@@ -56,7 +56,7 @@ func placeNames(tags []tag, c clutter, t float64, width func(string) float64) []
 				d := g.Keep + far*t
 				mid := point{g.At.X + d*cos + cos*w/2, g.At.Y + d*sin + sin*h/2}
 				b := c.inside(box{mid.X - w/2, mid.Y - h/2, mid.X + w/2, mid.Y + h/2})
-				// Straight above or below reads a little worse than beside.
+				// a position beside the point is preferred to one above or below
 				cost := costFar*far + 0.6*math.Abs(sin) + c.cost(b, out, t)
 				if cost < least {
 					best.Box, best.Led, least = b, far > 1.5, cost
@@ -114,14 +114,13 @@ func overlap(a, b box) float64 {
 	return w * h
 }
 
-// within returns the length of a line that lies in b.
+// within returns the length of the part of a line that lies in b.
 func within(b box, l [2]point) float64 {
 	from, to := clip(b, l)
 	return max(0, to-from) * draw.Norm(draw.Sub(l[1], l[0]))
 }
 
-// lastIn returns the farthest point along a line that lies in b; its end where none
-// does.
+// lastIn returns the last point of a line that lies in b, or the line's end if none does.
 func lastIn(b box, l [2]point) point {
 	from, to := clip(b, l)
 	if from > to {
@@ -131,8 +130,8 @@ func lastIn(b box, l [2]point) point {
 	return point{l[0].X + to*d.X, l[0].Y + to*d.Y}
 }
 
-// clip returns the stretch of a line that lies in b, as shares of its length; it
-// is empty, from above to, where none does.
+// clip returns the part of a line that lies in b, as fractions of its length; it is empty
+// if from is above to.
 func clip(b box, l [2]point) (from, to float64) {
 	d := draw.Sub(l[1], l[0])
 	from, to = 0, 1

@@ -13,24 +13,23 @@ import (
 )
 
 const (
-	// textShare is the smallest text over the width of a drawing: a little more than
-	// 13 px at 400 px.
+	// textShare is the text size as a share of the drawing's width: 13.2 px at 400 px.
 	textShare = 13.2 / 400
 
-	// From this height over width on, a picture is narrow: the reading stands beside
-	// it and not below.
+	// narrow is the ratio of height to width above which the reading is printed beside the
+	// picture, not below it.
 	narrow = 1.05
 
-	// besideShare is the share of the width left for the picture there.
+	// besideShare is the picture's share of the width if the reading is beside it.
 	besideShare = 0.60
 
-	// tallest bounds the picture's height, in widths of the page.
+	// tallest is the largest height of the picture, in widths of the page.
 	tallest = 1.5
 )
 
 func textSize(width float64) float64 { return textShare * width }
 
-// page is the frame's page laid out, in pixels.
+// page is the layout of a frame's page, in pixels.
 type page struct {
 	*sheet
 	r   *reading.Reading
@@ -43,14 +42,14 @@ type page struct {
 	Cut     image.Rectangle // the part of the frame that the picture shows
 	Ruler   draw.Ruler
 
-	cautious bool // the caution stands beside the print
+	cautious bool // the caution is printed beside the picture
 }
 
-// printEdge is the print's white border, in text sizes.
+// printEdge is the width of the print's white border, in text sizes.
 const printEdge = 0.2
 
-// planPage lays the page out for a picture of the given size in pixels, and draws all
-// but the picture.
+// planPage computes the layout for a picture of the given size in pixels, and draws
+// everything except the picture.
 func planPage(size image.Point, r *reading.Reading, opt Options, l *draw.Letters) *page {
 	t := textSize(float64(opt.Width))
 	p := &page{sheet: newSheet(opt.Width, 0, t, l), r: r, opt: opt, m: 0.95 * t, size: size}
@@ -99,10 +98,10 @@ func (p *page) rule(y float64) {
 	p.Line(draw.Pen{Colour: draw.Rule, Width: 0.04 * p.T}, point{p.m, y}, point{p.W - p.m, y})
 }
 
-// para writes s in at most most lines and returns the base line of the last one;
-// y is that of the first.
-func (p *page) para(s string, f draw.Face, size, x, y, room float64, most int, l label) float64 {
-	for i, line := range p.L.Wrap(f, size, s, room, most) {
+// para writes s in at most maxLines lines and returns the base line of the last one;
+// y is the base line of the first.
+func (p *page) para(s string, f draw.Face, size, x, y, room float64, maxLines int, l label) float64 {
+	for i, line := range p.L.Wrap(f, size, s, room, maxLines) {
 		if i > 0 {
 			y += 1.22 * size
 		}
@@ -112,8 +111,7 @@ func (p *page) para(s string, f draw.Face, size, x, y, room float64, most int, l
 	return y
 }
 
-// header writes the measure, whose it is and which frame was read, and returns
-// where the next part begins.
+// header writes the measure, the athlete and the frame, and returns the y of the next part.
 func (p *page) header(y float64) float64 {
 	t, room := p.T, p.W-2*p.m
 	base := y + 1.05*t
@@ -137,8 +135,8 @@ func (p *page) header(y float64) float64 {
 	return base + 1.0*t
 }
 
-// words writes the reading and what it comes to, in a column of the given width,
-// and returns where the next part begins.
+// words writes the reading and its verdict in a column of the given width, and returns the
+// y of the next part.
 func (p *page) words(x, y, room float64) float64 {
 	t, n, d := p.T, write(p.r, p.opt), decide(p.r)
 	big := p.L.Fit(draw.Serif, 3.5*t, t, n.Value, room)
@@ -163,7 +161,7 @@ func (p *page) words(x, y, room float64) float64 {
 		base = p.para(d.Tail, draw.Sans, t, x, base+1.4*t, room, 6, label{Colour: draw.Ink})
 	}
 	base = p.para(n.Between, draw.Sans, t, x, base+1.65*t, room, 5, label{Colour: draw.Ink})
-	if len(p.r.BentWords()) > 0 { // what it shows of the knees, where one is bent
+	if len(p.r.BentWords()) > 0 { // a knee is bent
 		for _, s := range p.r.KneeWords() {
 			base = p.para(draw.Minus(s), draw.Sans, t, x, base+1.3*t, room, 5, label{Colour: draw.Ink})
 		}
@@ -176,8 +174,8 @@ func (p *page) words(x, y, room float64) float64 {
 	return base + 0.5*t
 }
 
-// column writes the words beside the print, and the caution at its foot if there
-// is room, and returns where the next part begins.
+// column writes the words beside the picture, and the caution at the bottom if there is
+// room. It returns the y of the next part.
 func (p *page) column(x, y, room float64) float64 {
 	low := p.words(x, y, room)
 	if c := p.caution(); c != "" {
@@ -200,7 +198,7 @@ func (p *page) caution() string {
 	return strings.Join(out, "; ")
 }
 
-// unseen says what the peak of a clip does not include.
+// unseen states what the uncertainty of a clip's peak does not include.
 func (p *page) unseen() string {
 	if p.r.Peak == nil || len(p.r.NotIncluded) == 0 {
 		return ""
@@ -208,7 +206,7 @@ func (p *page) unseen() string {
 	return draw.Clean("not included: " + strings.Join(p.r.NotIncluded, "; "))
 }
 
-// part says how much of the frame is shown where that is not all.
+// part states the part of the frame that is shown, or "" if it is the whole frame.
 func (p *page) part() string {
 	if p.Cut.Size() == p.size {
 		return ""
@@ -216,7 +214,7 @@ func (p *page) part() string {
 	return fmt.Sprintf("shown: %d × %d of %d × %d pixels", p.Cut.Dx(), p.Cut.Dy(), p.size.X, p.size.Y)
 }
 
-// rulerHead writes the heading over the ruler.
+// rulerHead writes the heading over the ruler and returns the y of the ruler.
 func (p *page) rulerHead(y float64) float64 {
 	t := p.T
 	head := "the angle, in degrees"
@@ -226,7 +224,7 @@ func (p *page) rulerHead(y float64) float64 {
 	p.rule(y)
 	p.Text(label{head, p.m, y + 1.35*t, 0, 1.25 * t, draw.Italic, draw.Asked})
 	if over := p.AskedLabel(p.Ruler, y); over.Text != "" {
-		// The word over the notch stands on the heading's line if it clears it.
+		// the label over the notch is on the heading's line if they do not overlap
 		if p.LabelBox(over).X0 < p.m+p.L.Width(draw.Italic, 1.25*t, head)+0.8*t {
 			return y + 1.9*t
 		}
@@ -235,7 +233,7 @@ func (p *page) rulerHead(y float64) float64 {
 	return y + 1.75*t
 }
 
-// foot writes where the bands come from and the first caution.
+// foot writes the source of the bands and the caution, and returns the last base line.
 func (p *page) foot(y float64) float64 {
 	t, room := p.T, p.W-2*p.m
 	y += 0.9 * t

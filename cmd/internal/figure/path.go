@@ -9,21 +9,21 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// pathColours are those of the points of a track, one after another: dark ones, which stand
-// out from their halo of paper.
+// pathColours are the colours of the points of a track, in order. They are dark, to contrast
+// with their halo.
 var pathColours = []color.NRGBA{draw.Measured, {0x1d, 0x5f, 0x8a, 0xff}, {0x3d, 0x6b, 0x21, 0xff}, {0x7a, 0x3c, 0x8c, 0xff}, {0x8a, 0x5a, 0x00, 0xff}, draw.Asked}
 
-// Paths are the ways of the points of a track over the picture.
+// Paths are the paths of a track's points over the picture.
 type Paths struct {
 	Track    *reading.Track
-	From, To int // frames that are drawn, both included
-	At       int // the frame of the picture
+	From, To int // first and last frame drawn
+	At       int // the picture's own frame
 	Jumps    []reading.Jump
 }
 
-// DrawPaths draws the ways on the whole of img, at its own size: a line where a point
-// was seen, nothing where it was not or where it jumps, a dot where it is in the
-// picture's own frame, and its name.
+// DrawPaths draws the paths on the whole of img, at the size of img: a line where a point
+// was seen, with gaps where it was not seen or jumps; a dot at its position in the picture's
+// own frame; and its name.
 func DrawPaths(img image.Image, p Paths, covers ...Cover) (image.Image, error) {
 	if err := checkPicture(img); err != nil {
 		return nil, err
@@ -68,7 +68,7 @@ func DrawPaths(img image.Image, p Paths, covers ...Cover) (image.Image, error) {
 	return s.image(), nil
 }
 
-// runs are the stretches of a point's way without a gap and without a jump.
+// runs returns the parts of point k's path without gaps and jumps.
 func (p *Paths) runs(k int) [][]reading.Tracked {
 	broken := map[int]bool{}
 	for _, j := range p.Jumps {
@@ -90,7 +90,8 @@ func (p *Paths) runs(k int) [][]reading.Tracked {
 	return out
 }
 
-// now is where a point is in the picture's frame, else where it was seen last before it.
+// now returns the position of point k in the picture's own frame, or its last known position
+// before it; seen tells which.
 func (p *Paths) now(k int) (at *reading.Tracked, seen bool) {
 	for i := range p.Track.Frames {
 		f := &p.Track.Frames[i]

@@ -11,7 +11,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// level is a track of one point that moves by 10 px a frame along the row 100, from x = 100.
+// level returns a track of one point that moves by 10 px a frame along row 100, from x = 100.
 func level() *reading.Track {
 	t := &reading.Track{Landmarks: []string{"hand"}}
 	for i := range 60 {
@@ -21,8 +21,8 @@ func level() *reading.Track {
 	return t
 }
 
-// A path is drawn where the point was seen: not over a gap, not over a jump, and not past the frames
-// that were asked for.
+// A path is drawn where the point was seen, not over a gap or a jump, and only in the given range of
+// frames.
 func TestPathsAreDrawnWhereThePointWasSeen(t *testing.T) {
 	track := level()
 	for i := 20; i < 30; i++ {
@@ -52,14 +52,14 @@ func TestPathsAreDrawnWhereThePointWasSeen(t *testing.T) {
 	for y := 120; y < 280; y += 10 {
 		assert.False(t, drawn(495, y), "the jump, at y = %d", y)
 	}
-	// where it is not seen in the picture's own frame, its name says so, and no dot is drawn
+	// if it is not seen in the picture's own frame, its name says so, and no dot is drawn
 	_, seen := (&Paths{Track: track, To: 59, At: 25}).now(0)
 	assert.False(t, seen)
 	_, err = DrawPaths(image.NewRGBA(image.Rect(0, 0, 80, 40)), Paths{Track: &reading.Track{}})
 	assert.Error(t, err)
 }
 
-// The line of the angle stops at a jump.
+// The line of the angle is interrupted at a jump.
 func TestCurveStopsAtAJump(t *testing.T) {
 	track := hill()
 	k, err := layCurve(Curve{Track: track, Jumps: []reading.Jump{{Landmark: "hip", From: 39, To: 40, Px: 200}}})

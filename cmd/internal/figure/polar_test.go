@@ -12,13 +12,13 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// These tests look at finished pictures only. The reading is drawn on a ground of
-// one colour; where the picture stands in the result is found from that colour,
-// and the colours are then read along circles about the apex.
+// These tests examine finished pictures only. The reading is drawn on a background of one
+// colour, by which the picture is located in the result. Colours are then sampled along
+// circles about the apex.
 
 var ground = color.NRGBA{0xc8, 0xd2, 0xcc, 0xff}
 
-// seen is a finished picture and where the take's pixels are in it.
+// seen is a finished picture and the position of the take's pixels in it.
 type seen struct {
 	img   image.Image
 	left  float64
@@ -55,22 +55,22 @@ func (s seen) at(from point, distance, dir float64) [3]float64 {
 	return rgb(s.img.At(int(math.Floor(x)), int(math.Floor(y))))
 }
 
-// warm tells the accent's tint from the ground, from paper, from ink and from the
-// cool colour: red over blue by more than any of them has.
+// warm reports whether a colour is a tint of the accent: red exceeds blue by more than in
+// the background, paper, ink and the cool colour.
 func warm(c [3]float64) bool { return c[0]-c[2] > 14 }
 
-// cool is what is asked: blue over red.
+// cool reports whether a colour is that of the asked angle: blue exceeds red.
 func cool(c [3]float64) bool { return c[2]-c[0] > 14 }
 
-// strokeTolerance is the half width of the widest stroke with its halo (0.0725 of
-// a text size of 42 px at 1280 px) and a pixel and a half of its soft edge.
+// strokeTolerance is the half width of the widest stroke with its halo (0.0725 of a text
+// size of 42 px at 1280 px) plus 1.5 px for antialiasing.
 const strokeTolerance = 0.0725*42.24 + 1.5
 
-const step = 0.1 // degrees between two looks
+const step = 0.1 // degrees between two samples
 
-// checkSector fails unless the circle is warm from the direction from, clockwise
-// over sweep degrees, and nowhere else; right at the two arms and at the other
-// lines given it does not look.
+// checkSector fails unless the circle is warm from the direction from, clockwise over sweep
+// degrees, and nowhere else. The neighbourhood of the arms and of the other given lines is
+// not checked.
 func checkSector(t *testing.T, s seen, apex point, radius, from, sweep float64, lines ...float64) {
 	t.Helper()
 	tol := strokeTolerance / (radius * s.scale) * 180 / math.Pi
@@ -104,7 +104,7 @@ func TestSectorSpansTheAngle(t *testing.T) {
 		// The front leg points right, dipping by 8 degrees; the sector runs below.
 		"short":      {split(w, h, 8, 9.6, 0.05), 8, 162.4},
 		"over-split": {split(w, h, -4, -6, 0.05), -4, 190},
-		// Mirrored, the back leg points right and the clockwise way starts there.
+		// mirrored, the back leg points right and the sector starts there
 		"mirrored short":      {split(w, h, 8, 9.6, 0.05).mirror(), 9.6, 162.4},
 		"mirrored over-split": {split(w, h, -4, -6, 0.05).mirror(), -6, 190},
 		"steep":               {split(w, h, 70, 60, 0.05), 70, 50},
@@ -115,7 +115,7 @@ func TestSectorSpansTheAngle(t *testing.T) {
 				apex.X = w - 1 - hip.X
 			}
 			s := look(t, c.s)
-			// Half a leg out: inside the arc, clear of the ellipse and the name.
+			// at half a leg's length: inside the arc, away from the ellipse and the name
 			checkSector(t, s, apex, 0.5*0.24*w, c.from, c.sweep)
 		})
 	}
@@ -143,8 +143,8 @@ func TestSectorAtAnInnerJoint(t *testing.T) {
 	checkSector(t, look(t, knee(w, h, 40, 0.05)), point{0.52 * w, 0.5 * h}, 0.5*0.3*h, 80, 40, 260)
 }
 
-// warmRuns returns the warm stretches on a circle as pairs of directions, gaps
-// narrower than join degrees closed.
+// warmRuns returns the warm arcs of a circle as pairs of directions; gaps narrower than
+// join degrees are ignored.
 func warmRuns(s seen, apex point, radius, from, join float64) [][2]float64 {
 	var runs [][2]float64
 	for d := from; d < from+360; d += step {
@@ -160,8 +160,8 @@ func warmRuns(s seen, apex point, radius, from, join float64) [][2]float64 {
 	return runs
 }
 
-// Beyond the arc only the wedges are warm: from outer edge to outer edge they span
-// the interval's upper end, from inner to inner its lower.
+// Beyond the arc only the wedges are warm. Between their outer edges is the upper end of
+// the interval, between their inner edges the lower end.
 func TestWedgesSpanTheInterval(t *testing.T) {
 	const w, h, leg = 1280, 800, 0.24 * 1280
 	apex, radius := point{0.5 * w, 0.46 * h}, 0.86*leg
@@ -180,7 +180,7 @@ func TestWedgesSpanTheInterval(t *testing.T) {
 	}
 }
 
-// Where one line stands still the other carries the whole interval.
+// If one line is fixed, the other shows the whole interval.
 func TestWedgeOfOneMovingLine(t *testing.T) {
 	const w, h, arm = 1280, 1000, 0.30 * 1000
 	c := shoulder(w, h, 120, 4)
@@ -207,8 +207,8 @@ func coolNear(s seen, apex point, r0, r1, dir float64) (mean float64, n int) {
 	return dir + mean/float64(max(n, 1)), n
 }
 
-// The dashed lines stand at what is asked, evenly about the measured angle: the
-// legs' middle direction is 90 + (8 - 9.6)/2 degrees.
+// The dashed lines are at the asked angle, symmetric about the middle of the measured one:
+// the direction 90 + (8 - 9.6)/2 degrees.
 func TestAskedLines(t *testing.T) {
 	const w, h, leg = 1280, 800, 0.24 * 1280
 	const exact = 0.25 // degrees: half a dash's width at this distance, over many pixels
@@ -228,15 +228,15 @@ func TestAskedLines(t *testing.T) {
 	assert.InDelta(t, 92-180, up, exact)
 }
 
-// A take's pixel is where its centre is: on a frame of 200 pixels blown up to 1280
-// half a pixel is three of the print. The mark off the lines is looked at.
+// A pixel's coordinates are those of its centre: on a frame of 200 pixels enlarged to 1280,
+// half a pixel is three of the print. The test examines a mark that is on no line.
 func TestMarksStandOnTheirPixels(t *testing.T) {
 	const w, h = 200, 160
-	const exact = 0.6 // pixels of the print; whole pixels are looked at
+	const exact = 0.6 // pixels of the print; whole pixels are examined
 	c := split(w, h, 8, 9.6, 0.5)
 	s := look(t, c)
 	m := c.find("shoulder")
-	// Where it should be, from the edges of the print.
+	// its expected position, from the edges of the print
 	x, y := s.left+(m.X+0.5)*s.scale, s.top+(m.Y+0.5)*s.scale
 	var sx, sy, n float64
 	const near = 12 // the ellipse's least radius is 0.24 of 42 px, with its halo

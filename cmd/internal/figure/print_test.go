@@ -42,7 +42,7 @@ func TestWordsStandOutFromPaper(t *testing.T) {
 	for name, c := range map[string]color.NRGBA{"ink": draw.Ink, "faint": draw.Faint, "asked": draw.Asked, "asked on a picture": askedOnPicture, "measured": draw.Measured} {
 		assert.GreaterOrEqual(t, contrast(c, draw.Paper), least, name)
 	}
-	// On a picture words stand on their halo, 0.92 paper; the worst ground is black.
+	// On a picture text has a halo of 92 % paper; the worst background is black.
 	mix := func(v uint8) uint8 { return uint8(0.92 * float64(v)) }
 	halo := color.NRGBA{mix(draw.Paper.R), mix(draw.Paper.G), mix(draw.Paper.B), 255}
 	for name, c := range map[string]color.NRGBA{"ink": draw.Ink, "asked on a picture": askedOnPicture} {
@@ -50,10 +50,9 @@ func TestWordsStandOutFromPaper(t *testing.T) {
 	}
 }
 
-// In grey and at phone size the bands are told apart by how dark they are.
+// In grey and at phone size the bands differ in darkness.
 func TestBandsInGreyPrint(t *testing.T) {
-	// One step of grey that an eye tells apart in a print, in levels of 255: about
-	// 3 % of the range.
+	// the smallest visible difference of grey in a print, about 3 % of the 255 levels
 	const apart = 8
 	const from, to = 100.0, 200.0
 	s := split(1920, 1080, 8, 9.6, 1).skill("split leap", 180, false, []float64{0, 15, 30, 45, 60}, "0.05", "0.10", "0.15", "0.30", "0.50")
@@ -64,8 +63,8 @@ func TestBandsInGreyPrint(t *testing.T) {
 	xdraw.CatmullRom.Scale(small, small.Bounds(), img, img.Bounds(), xdraw.Src, nil)
 	grey := func(x, y int) float64 { return float64(color.GrayModel.Convert(small.At(x, y)).(color.Gray).Y) }
 
-	// The bands' strip, found by its rows' mean: the hatching is the darkest stretch
-	// of full width.
+	// the strip of the bands is found by the mean of its rows: it is the darkest strip of
+	// full width
 	w := float64(DefaultWidth)
 	margin := 0.9 * 13.2 / 400 * w
 	col := func(deg float64) int { return int((margin + (w-2*margin)*(deg-from)/(to-from)) * 400 / w) }

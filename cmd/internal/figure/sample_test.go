@@ -12,16 +12,16 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// The samples are readings of our own making in the hall "Halle Nord". Their
-// numbers are set and not measured: what is tested here is the drawing.
+// The samples are invented readings. Their numbers are set, not measured: the tests check
+// the drawing.
 
 // sample builds a reading around marks.
 type sample struct {
 	r *reading.Reading
 }
 
-// newSample starts a reading of deg degrees with standard uncertainty u; its
-// density is normal, its interval holds 95 %.
+// newSample returns a reading of deg degrees with the standard uncertainty u, a normal
+// density and a 95 % interval.
 func newSample(measure string, deg, u float64, w, h int) *sample {
 	r := &reading.Reading{
 		Schema: reading.Schema, Measure: measure,
@@ -68,8 +68,8 @@ func (s *sample) fixed(i int, from, to string, dx, dy float64) *sample {
 	return s
 }
 
-// skill adds a skill and its verdict; edges are where the bands begin, in degrees
-// short, and deductions name them.
+// skill adds a skill and its verdict. edges are the lower ends of the bands, in degrees
+// short of the threshold; deductions are their names.
 func (s *sample) skill(title string, ask float64, atMost bool, edges []float64, deductions ...string) *sample {
 	r := s.r
 	r.Skill = &reading.SkillRef{Rulebook: "halle-nord", Name: "sample", Title: title, ThresholdDeg: ask, AtMost: atMost,
@@ -116,8 +116,8 @@ func normal(x float64, r *reading.Reading) float64 {
 	return 0.5 * math.Erfc(-(x-r.AngleDeg)/(r.StandardUncertaintyDeg*math.Sqrt2))
 }
 
-// split is a leap seen from the side: the hip in the picture's middle, the front
-// leg dipping below level by front degrees and the back leg by back.
+// split returns a leap seen from the side: the hip in the middle of the picture, the front
+// leg below level by front degrees and the back leg by back.
 func split(w, h int, front, back, u float64) *sample {
 	hip, leg := point{0.5 * float64(w), 0.46 * float64(h)}, 0.24*float64(w)
 	s := newSample("hip-split", 180-front-back, u, w, h)
@@ -134,7 +134,7 @@ func (s *sample) leap() *sample {
 	return s.skill("split leap", 180, false, []float64{0, 20, 45}, "0.10", "0.30", "no value")
 }
 
-// handstand leans by deg to the right of plumb.
+// handstand returns a handstand that leans to the right by deg degrees.
 func handstand(w, h int, deg, u float64) *sample {
 	wrist := point{0.45 * float64(w), 0.85 * float64(h)}
 	ankle := draw.Polar(wrist, 0.7*float64(h), radians(deg-90))
@@ -144,7 +144,7 @@ func handstand(w, h int, deg, u float64) *sample {
 		skill("handstand on bars", 0, true, []float64{10, 30, 45}, "0.10", "0.30", "0.50")
 }
 
-// knee bends by deg.
+// knee returns a knee bent by deg degrees.
 func knee(w, h int, deg, u float64) *sample {
 	k := point{0.52 * float64(w), 0.5 * float64(h)}
 	hip, ankle := draw.Polar(k, 0.3*float64(h), radians(-100)), draw.Polar(k, 0.32*float64(h), radians(80+deg))
@@ -153,7 +153,7 @@ func knee(w, h int, deg, u float64) *sample {
 		line(0, "hip", "knee").line(1, "knee", "ankle")
 }
 
-// shoulder raises the arm by deg from the trunk, facing right.
+// shoulder returns an arm raised by deg degrees from the trunk, facing right.
 func shoulder(w, h int, deg, u float64) *sample {
 	sh := point{0.5 * float64(w), 0.42 * float64(h)}
 	hip, wrist := draw.Polar(sh, 0.34*float64(h), radians(92)), draw.Polar(sh, 0.30*float64(h), radians(92-deg))
@@ -164,7 +164,7 @@ func shoulder(w, h int, deg, u float64) *sample {
 	return s
 }
 
-// mirror turns the reading over as if the picture had been.
+// mirror mirrors the reading with its picture.
 func (s *sample) mirror() *sample {
 	w := float64(s.r.Take.WidthPx)
 	over := func(x float64) float64 { return w - 1 - x }
@@ -188,7 +188,7 @@ func plain(w, h int, c color.Color) image.Image {
 	return dc.Image()
 }
 
-// hall is a rough backdrop: a wall with bars, a floor, and a body whose limbs run
+// hall returns a simple background: a wall with bars, a floor, and a body whose limbs run
 // through the reading's marks.
 func hall(r *reading.Reading) image.Image {
 	w, h := float64(r.Take.WidthPx), float64(r.Take.HeightPx)

@@ -18,10 +18,10 @@ type (
 // sheet is a drawing in pixels, on paper or on a picture.
 type sheet struct {
 	*draw.Sheet
-	ground *image.RGBA // the picture drawn on; nil is paper
+	ground *image.RGBA // the picture under the drawing; nil for paper
 }
 
-// newSheet opens a sheet with text of size t.
+// newSheet returns an empty sheet with text of size t.
 func newSheet(w, h int, t float64, l *draw.Letters) *sheet {
 	return &sheet{Sheet: &draw.Sheet{W: float64(w), H: float64(h), T: t, L: l}}
 }
@@ -35,15 +35,15 @@ func (s *sheet) image() *image.RGBA {
 	return s.ground
 }
 
-// paper gives the sheet a ground of paper, to lay a picture on.
+// paper fills the ground with paper colour and returns it.
 func (s *sheet) paper() *image.RGBA {
 	s.ground = image.NewRGBA(image.Rect(0, 0, int(s.W), int(s.H)))
 	xdraw.Draw(s.ground, s.ground.Rect, image.NewUniform(draw.Paper), image.Point{}, xdraw.Src)
 	return s.ground
 }
 
-// photo lays the part cut of a picture over the whole of the sheet, with the covers on
-// it. It returns where the take's pixels are then.
+// photo draws the part cut of a picture over the whole sheet, with the covers. It returns
+// the map from the take's pixels to the sheet.
 func (s *sheet) photo(img image.Image, cut image.Rectangle, covers []Cover) view {
 	ground := s.paper()
 	w, h := ground.Rect.Dx(), ground.Rect.Dy()
@@ -65,8 +65,7 @@ func (s *sheet) photo(img image.Image, cut image.Rectangle, covers []Cover) view
 			}
 			img, from = part, part.Rect
 		}
-		// The scaler averages what falls on one pixel, so that a large picture does
-		// not shimmer.
+		// the scaler averages all pixels that fall on one, which avoids aliasing
 		xdraw.CatmullRom.Scale(ground, ground.Rect, img, from, xdraw.Over, nil)
 	}
 	v.Scale = float64(w) / float64(cut.Dx())
@@ -74,7 +73,7 @@ func (s *sheet) photo(img image.Image, cut image.Rectangle, covers []Cover) view
 	return v
 }
 
-// over is how a picture is laid on paper: as it is where nothing shines through it, which is
+// over returns the operator to draw a picture on paper: Src for an opaque picture, which is
 // ten times faster.
 func over(img image.Image) xdraw.Op {
 	if o, ok := img.(interface{ Opaque() bool }); ok && o.Opaque() {
@@ -83,7 +82,7 @@ func over(img image.Image) xdraw.Op {
 	return xdraw.Over
 }
 
-// lay puts the part from of a picture on ground as it is, a large one strip by strip.
+// lay copies the part from of a picture to ground, a large one strip by strip.
 func lay(ground *image.RGBA, img image.Image, from image.Rectangle) {
 	src, ok := img.(large.Source)
 	if !ok {

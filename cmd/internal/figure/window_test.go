@@ -2,18 +2,19 @@ package figure
 
 import (
 	"image"
+	"image/color"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	xdraw "golang.org/x/image/draw"
 	"pgregory.net/rapid"
-
-	"ecart/geometry"
 
 	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
-
-	xdraw "golang.org/x/image/draw"
+	"ecart/cmd/internal/trial/scene"
+	"ecart/geometry"
 )
 
 // moved shifts a reading's marks and lines into a frame of another size.
@@ -30,8 +31,8 @@ func (s *sample) moved(dx, dy float64, w, h int) *sample {
 	return s
 }
 
-// Of a frame in which the athlete is small the part about her is shown, in the
-// frame's own shape, with every mark in it; of another, all.
+// A frame in which the athlete is small is cropped to a part with every mark and the frame's
+// aspect ratio; another frame is shown as a whole.
 func TestCutOut(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		w, h := rapid.IntRange(400, 4000).Draw(t, "w"), rapid.IntRange(400, 4000).Draw(t, "h")
@@ -48,10 +49,10 @@ func TestCutOut(t *testing.T) {
 			return
 		}
 		if got, want := float64(cut.Dy()), float64(cut.Dx())*float64(h)/float64(w); got < want-1 || got > want+1 {
-			t.Fatalf("%v has not the shape of %v", cut, size)
+			t.Fatalf("%v does not have the aspect ratio of %v", cut, size)
 		}
-		if print/float64(cut.Dx()) > mostBlown {
-			t.Fatalf("%v is blown up too far", cut)
+		if print/float64(cut.Dx()) > mostEnlarged {
+			t.Fatalf("%v is enlarged too much", cut)
 		}
 		for _, m := range s.r.Marks {
 			in := m.X >= 0 && m.X <= float64(w-1) && m.Y >= 0 && m.Y <= float64(h-1)
@@ -62,7 +63,7 @@ func TestCutOut(t *testing.T) {
 	})
 }
 
-// A frame that is cut shows on its print what a frame of that part alone shows.
+// A cropped frame gives the same print as a frame that consists of that part alone.
 func TestCutShowsTheSame(t *testing.T) {
 	s := split(960, 540, 8, 9.6, 1.6).leap()
 	small := hall(s.r)
@@ -85,7 +86,7 @@ func TestCutShowsTheSame(t *testing.T) {
 
 	q := planPage(p.Cut.Size(), s.r, opt, l)
 	require.Equal(t, p.Picture, q.Picture)
-	// The scaler looks a pixel beyond the part's edge where there is one.
+	// at the part's edge the scaler uses one pixel beyond it, if there is one
 	area := image.Rect(int(p.Picture.X0)+2, int(p.Picture.Y0)+2, int(p.Picture.X1)-2, int(p.Picture.Y1)-2)
 	_, mean, most := compare(part2(got, area), part2(want, area))
 	assert.Less(t, mean, goldenMean)
@@ -98,7 +99,7 @@ func part2(img image.Image, r image.Rectangle) image.Image {
 	return out
 }
 
-// body is a figure in a wide stance, seen from the side, facing right; y down.
+// body lists the landmarks of a body in a wide stance, from the side, facing right; y down.
 var body = map[string]point{
 	"hip": {600, 420}, "shoulder": {620, 220}, "elbow": {720, 170}, "wrist": {800, 100},
 	"knee": {640, 580}, "ankle": {650, 740}, "toe": {720, 765},
@@ -148,4 +149,109 @@ func TestEveryMeasureIsDrawn(t *testing.T) {
 			assert.Equal(t, 480, out.Bounds().Dx())
 		})
 	}
+}
+
+// The part shown contains every landmark of the rendered athlete except on unmarked legs, and
+// every pixel of the head, and has the requested ratio if the frame is large enough.
+func TestAroundHoldsTheAthlete(t *testing.T) {
+	for name, p := range headPoses() {
+		if p.measure != "hip-split" && p.measure != "shoulder-flexion" {
+			continue
+		}
+		c := scene.LookAt(450, 300, 260, scene.Vec{Y: 1.25}, 4.6)
+		b := scene.NewBody(1.5)
+		_, tr := scene.Still(b, p.pose, c, nil, p.measure)
+		r := &reading.Reading{Turn: 1, PictureAngleDeg: 170, AngleDeg: 170, IntervalDeg: [2]float64{166, 174}}
+		at := map[string]reading.Placement{}
+		for _, m := range placedMarks(tr, marked[p.measure]...) {
+			r.Marks = append(r.Marks, reading.Mark{Landmark: m.Landmark, X: m.X, Y: m.Y})
+			at[m.Landmark] = m
+		}
+		ends := [2][2]string{{"hip", "front-ankle"}, {"hip", "back-ankle"}}
+		if p.measure == "shoulder-flexion" {
+			ends = [2][2]string{{"shoulder", "hip"}, {"shoulder", "wrist"}}
+		}
+		for i, e := range ends {
+			f, to := at[e[0]], at[e[1]]
+			r.Lines[i] = reading.Line{From: e[0], To: e[1], FromX: f.X, FromY: f.Y, ToX: to.X, ToY: to.Y}
+		}
+		r.PictureAngleDeg = draw.Sweep(r)
+		const ratio = 0.7
+		got := Around(r, image.Pt(450, 300), ratio)
+		frame := image.Rect(0, 0, 450, 300)
+		assert.True(t, got.In(frame), name)
+		for _, m := range tr.Marks {
+			if k := draw.Part(m.Landmark); p.measure == "shoulder-flexion" && (k == "knee" || k == "ankle" || k == "toe") {
+				continue
+			}
+			if at := image.Pt(int(m.Pixel[0]), int(m.Pixel[1])); at.In(frame) {
+				assert.True(t, at.In(got), "%s: %s at %v is not in %v", name, m.Landmark, at, got)
+			}
+		}
+		for _, h := range headPixels(b, p.pose, c) {
+			require.True(t, h.In(got), "%s: the head at %v is not in %v", name, h, got)
+		}
+		if got.Dy() < 300 && got.Dx() < 450 {
+			assert.InDelta(t, ratio, float64(got.Dy())/float64(got.Dx()), 0.02, name)
+		}
+		assert.Less(t, got.Dx()*got.Dy(), 450*300, "%s: and it is less than the frame", name)
+	}
+	none := &reading.Reading{Marks: []reading.Mark{{Landmark: "hip", X: 5, Y: 5}}}
+	assert.Equal(t, image.Rect(0, 0, 90, 60), Around(none, image.Pt(90, 60), 1))
+}
+
+// A picture shows the take's pixels in their place, paper beyond the frame, and the
+// same marks for any part.
+func TestPictureOfAPart(t *testing.T) {
+	s := split(960, 540, 8, 9.6, 1.6).leap()
+	for _, offset := range []image.Point{{}, {37, -12}} {
+		img := image.NewRGBA(image.Rect(0, 0, 960, 540).Add(offset))
+		for y := range 540 {
+			for x := range 960 {
+				img.SetRGBA(x+offset.X, y+offset.Y, color.RGBA{uint8(x / 4), uint8(y / 3), 90, 255})
+			}
+		}
+		part := image.Rect(-200, -100, 760, 440)
+		got, err := Picture(img, s.r, Options{Width: 960, Part: part, Text: 12})
+		require.NoError(t, err)
+		assert.Equal(t, image.Pt(960, 540), got.Bounds().Size())
+		assert.Equal(t, draw.Paper, color.NRGBAModel.Convert(got.At(100, 300)), "left of the frame")
+		assert.Equal(t, draw.Paper, color.NRGBAModel.Convert(got.At(500, 40)), "above it")
+		for _, at := range []image.Point{{250, 150}, {300, 500}, {900, 130}} {
+			assert.Equal(t, color.RGBA{uint8((at.X - 200) / 4), uint8((at.Y - 100) / 3), 90, 255}, got.At(at.X, at.Y), "%v", at)
+		}
+		white := color.NRGBAModel.Convert(got.At(int(s.find("hip").X)+200, int(s.find("hip").Y)+100)).(color.NRGBA)
+		assert.Greater(t, white.R, uint8(230), "the middle of a mark is white")
+	}
+	_, err := Picture(hall(s.r), s.r, Options{Part: image.Rect(0, 0, 50000, 9)})
+	assert.Error(t, err)
+	_, err = Picture(hall(s.r), s.r, Options{Text: 9000})
+	assert.Error(t, err)
+	_, err = Picture(nil, s.r, Options{})
+	assert.Error(t, err)
+}
+
+// The labels on a picture are translated by Options.Words.
+func TestPictureTranslatesItsLabels(t *testing.T) {
+	s := split(960, 540, 8, 9.6, 1.6).leap()
+	var said []string
+	_, err := Picture(hall(s.r), s.r, Options{Words: func(w string) string { said = append(said, w); return "Hüfte" }})
+	require.NoError(t, err)
+	assert.Subset(t, said, []string{"hip", "front ankle", "back ankle", "shoulder", "asked"})
+}
+
+func TestStatureByTheLongestSegment(t *testing.T) {
+	r := &reading.Reading{Marks: []reading.Mark{{Landmark: "hip", X: 0, Y: 0}, {Landmark: "shoulder", X: 0, Y: -100}, {Landmark: "front-ankle", X: 245.5, Y: 0}}}
+	// a trunk is 0.288 of stature and a leg 0.491 (priors.yaml): 347 against 500
+	assert.InDelta(t, 500, Stature(r), 1e-9)
+	assert.Zero(t, Stature(&reading.Reading{}))
+}
+
+func TestMovedCover(t *testing.T) {
+	c, err := CoverAt(30, 40, 8)
+	require.NoError(t, err)
+	m := c.Moved(func(x, y float64) (float64, float64) { return -y, x })
+	assert.Equal(t, disc{point{-40, 30}, 8}, m.discs[0])
+	assert.Equal(t, disc{point{30, 40}, 8}, c.discs[0])
+	assert.False(t, math.IsNaN(m.outline(view{Scale: 1})[0].X))
 }

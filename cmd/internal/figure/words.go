@@ -10,11 +10,11 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// written is a reading's numbers as people read them.
+// written holds a reading's numbers as printed.
 type written struct {
 	Value, Plus string // "162.4°", "± 3.1"
 	Between     string // "the true angle lies between 159 and 166, 95 % sure"
-	Picture     string // how the angle looks on the picture, where that differs
+	Picture     string // the angle in the picture, if it differs
 }
 
 func write(r *reading.Reading, opt Options) written {
@@ -31,7 +31,7 @@ func write(r *reading.Reading, opt Options) written {
 	return w
 }
 
-// decided is a verdict in words: the band, and what stands below it.
+// decided is a verdict in words: the band, and the details below it.
 type decided struct{ Head, Tail string }
 
 func decide(r *reading.Reading) decided {
@@ -46,7 +46,7 @@ func decide(r *reading.Reading) decided {
 	return decided{draw.Minus(says[0]), draw.Minus(strings.Join(append([]string{asked}, says[1:]...), "; "))}
 }
 
-// origin says how the bands' figures are known, whose they are and where from.
+// origin states the provenance, the title and the source of the bands.
 func origin(s *reading.SkillRef) string {
 	how, ok := map[string]string{
 		"published":       "bands as published",
@@ -71,10 +71,10 @@ func origin(s *reading.SkillRef) string {
 	return how + ": " + strings.Join(parts, "; ")
 }
 
-// stills are the endings of takes that have one frame.
+// stills lists the file name extensions of stills.
 var stills = []string{".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif"}
 
-// moment says which frame of which take was read; a still has only one.
+// moment states the take and the frame; of a still only the take.
 func moment(t reading.Take) string {
 	var parts []string
 	if n := draw.Clean(t.Name); n != "" {
@@ -90,8 +90,8 @@ func moment(t reading.Take) string {
 	return strings.Join(parts, " · ")
 }
 
-// nameless is moment without the take's name, which may be a child's; a take that
-// is known to be a still has no moment.
+// nameless is moment without the take's name, which may be a child's name; it is "" for a
+// still.
 func nameless(t reading.Take) string {
 	if moment(t) == draw.Clean(t.Name) {
 		return ""
