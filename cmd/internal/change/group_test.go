@@ -157,7 +157,7 @@ func TestKindOfAGroup(t *testing.T) {
 	assert.Equal(t, "only one athlete has a change: a mean takes two", one.Sentence)
 }
 
-// This month is held against the last one, of those who were read in both.
+// This month is compared with the last one, for those who were read in both.
 func TestMonthAgainstLast(t *testing.T) {
 	var rs []Reading
 	for k := range 4 {

@@ -257,7 +257,7 @@ func (p *Plan) SetupSays(setup string) string {
 		}
 	}
 	if least != nil {
-		return fmt.Sprintf("finds it by then: %s, are %d in all", least.WayWords(), least.Days*least.Takes)
+		return fmt.Sprintf("finds it by then: %s, %d takes in all", least.WayWords(), least.Days*least.Takes)
 	}
 	w := p.Nearest(setup)
 	if w.MoreMonths > 0 {

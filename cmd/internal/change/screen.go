@@ -171,7 +171,7 @@ func (s *Screen) asked(like []Reading, opt ScreenOptions) error {
 				continue
 			}
 			if found && (*r.AskedDeg != s.AskedDeg || r.AtMost != s.AtMost) {
-				return inputError("say which is meant: "+fault.Option("asked")+" DEGREES", "the readings are held against %g° and %g°", s.AskedDeg, *r.AskedDeg)
+				return inputError("say which is meant: "+fault.Option("asked")+" DEGREES", "the readings are compared with %g° and %g°", s.AskedDeg, *r.AskedDeg)
 			}
 			s.AskedDeg, s.AtMost, found = *r.AskedDeg, r.AtMost, true
 		}

@@ -70,7 +70,7 @@ func TestSquadStopped(t *testing.T) {
 	assert.Equal(t, exitFailed, exited.ExitCode())
 	assert.Regexp(t, `^stopped with \d of 7 rows read, which are remembered\ngive the same command again`, errs.String())
 	assert.Contains(t, out.String(), "Wren")
-	assert.Contains(t, out.String(), "line 8, Plover: it was not come to before the work was stopped")
+	assert.Contains(t, out.String(), "line 8, Plover: it was not reached before the work was stopped")
 	assert.FileExists(t, filepath.Join(dir, "out.csv"))
 	before := len(remembered(t, dir))
 	assert.Less(t, before, 7)

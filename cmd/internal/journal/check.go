@@ -33,7 +33,7 @@ func checkReading(r *reading.Reading) error {
 	case err != nil || len(hash) != sha256.Size:
 		return fault.New(fmt.Sprintf("the reading's take %q has no SHA-256 but %q", r.Take.Name, r.Take.SHA256), "keep a reading that was made from a take")
 	case !degrees(r.AngleDeg) || !degrees(low) || !degrees(high) || !degrees(r.ExpandedUncertaintyDeg) || !degrees(r.PictureAngleDeg):
-		return fault.New("the reading's angle is no number of degrees", "make the reading again")
+		return fault.New("an angle of the reading is no number of degrees", "make the reading again")
 	case !(r.StandardUncertaintyDeg > 0) || !degrees(r.StandardUncertaintyDeg):
 		return fault.New(fmt.Sprintf("the reading's standard uncertainty is %v", r.StandardUncertaintyDeg), "a reading without an uncertainty cannot be compared with another and is not kept; make it again")
 	case r.ExpandedUncertaintyDeg < 0:
@@ -51,7 +51,7 @@ func checkReading(r *reading.Reading) error {
 		}
 	}
 	if d := r.Density; len(d.Values) > 0 && (!(d.StepDeg > 0) || !degrees(d.FromDeg) || !degrees(d.StepDeg*float64(len(d.Values))) || slices.ContainsFunc(d.Values, func(v float64) bool { return !(v >= 0) })) {
-		return bad("has a density that is none")
+		return bad("has an impossible density")
 	}
 	return checkVerdict(r, bad)
 }
@@ -59,7 +59,7 @@ func checkReading(r *reading.Reading) error {
 func checkVerdict(r *reading.Reading, bad func(string, ...any) error) error {
 	probability := func(p float64) bool { return p >= -1e-9 && p <= 1+1e-9 } // a sum of shares may be off by rounding
 	if s := r.Skill; s != nil && !(math.Abs(s.ThresholdDeg) <= mostDeg) {
-		return bad("is held against %v degrees", s.ThresholdDeg)
+		return bad("is compared with %v degrees", s.ThresholdDeg)
 	}
 	v := r.Verdict
 	switch {
@@ -68,13 +68,13 @@ func checkVerdict(r *reading.Reading, bad func(string, ...any) error) error {
 	case r.Skill == nil:
 		return bad("has a verdict and no skill")
 	case !slices.Contains([]reading.Decision{reading.Meets, reading.Short, reading.Undecided}, v.Decision):
-		return bad("has the decision %q, which is none", v.Decision)
+		return bad("has the unknown decision %q", v.Decision)
 	case !probability(v.MeetsProbability) || !probability(v.Confidence) || !(math.Abs(v.ShortfallDeg) <= mostDeg):
 		return bad("meets what is asked with the probability %v, decided at %v, %v degrees short", v.MeetsProbability, v.Confidence, v.ShortfallDeg)
 	}
 	for _, b := range v.Bands {
 		if !probability(b.Probability) || !(math.Abs(b.FromDeg) <= mostDeg) || b.ToDeg != nil && !(*b.ToDeg >= b.FromDeg && *b.ToDeg <= mostDeg) {
-			return bad("has the band %q, which is none", b.Label)
+			return bad("has an impossible band, %q", b.Label)
 		}
 	}
 	return nil

@@ -246,7 +246,7 @@ func TestImportChecksFigures(t *testing.T) {
 		{`"decision":"short"`, `"decision":"maybe"`, "decision"},
 		{`"width_px":1920`, `"width_px":0`, "pixels"},
 		{`"source":"oblique"`, `"source":""`, "source"},
-		{`"kept_at":"2026-06-01T18:30:00Z",`, `"kept_at":"2026-06-01T18:30:00Z","former":[{"tool":"1","replaced_at":"then","reading":{}}],`, "formerly"},
+		{`"kept_at":"2026-06-01T18:30:00Z",`, `"kept_at":"2026-06-01T18:30:00Z","former":[{"tool":"1","replaced_at":"then","reading":{}}],`, "former reading"},
 	} {
 		require.Contains(t, out, c.old)
 		_, err := openNew(t).Import(ctx, strings.NewReader(strings.Replace(out, c.old, c.new, 1)))

@@ -189,7 +189,7 @@ func (in *importer) entry() error {
 	}
 	for i := range e.Former {
 		if err := e.Former[i].complete(); err != nil {
-			return bad("what it said formerly: "+err.Error(), "give the JSON that 'ecart journal export' wrote, as it was written")
+			return bad("a former reading: "+err.Error(), "give the JSON that 'ecart journal export' wrote, as it was written")
 		}
 	}
 	return in.onEntry(&e, r)

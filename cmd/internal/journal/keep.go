@@ -74,9 +74,9 @@ func differences(a, b *Entry) []string {
 			out = append(out, what)
 		}
 	}
-	compareValue("what it was asked with", mustJSON(a.Request), mustJSON(b.Request))
+	compareValue("its request", mustJSON(a.Request), mustJSON(b.Request))
 	compareValue("its figures", withoutTakeName(a.Reading), withoutTakeName(b.Reading))
-	compareValue("what it said formerly", formerValues(a), formerValues(b))
+	compareValue("its former readings", formerValues(a), formerValues(b))
 	return out
 }
 
@@ -114,7 +114,7 @@ func insert(ctx context.Context, tx *sql.Tx, e *Entry, r *reading.Reading) (int6
 	}
 	request, err := json.Marshal(e.Request)
 	if err != nil {
-		return 0, fault.New(fmt.Sprintf("what the reading was asked with cannot be written: %v", err), "make the reading again")
+		return 0, fault.New(fmt.Sprintf("the reading's request cannot be written: %v", err), "make the reading again")
 	}
 	columns := append([]column{
 		{"uid", e.UID}, {"session_id", session}, {"kept_at", e.KeptAt}, {"state", e.State}, {"condition", e.Condition}, {"variant", e.Variant}, {"side", e.Side},

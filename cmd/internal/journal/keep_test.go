@@ -141,7 +141,7 @@ func TestKeepTwice(t *testing.T) {
 		"set-up":               func(e *Entry) { e.Setup = "" },
 		"note":                 func(e *Entry) { e.Note = "right knee" },
 		"side":                 func(e *Entry) { e.Side = "right" },
-		"what it was asked":    func(e *Entry) { e.Request.Camera = "squared" },
+		"its request":          func(e *Entry) { e.Request.Camera = "squared" },
 		"figures":              func(e *Entry) { e.Reading = sample(t, 1).Reading },
 		"session":              func(e *Entry) { e.Session = "evening" },
 		`"warm" there, "cold"`: func(e *Entry) { e.State = "cold" },

@@ -146,7 +146,7 @@ func (r *Row) damage(path string) *Damaged {
 	if r.sum == r.filing() && r.key == key(r.Athlete) {
 		return nil
 	}
-	return &Damaged{r.ID, r.Athlete, r.Day, path, "what it is filed under or its figures are not as they were kept"}
+	return &Damaged{r.ID, r.Athlete, r.Day, path, "its filing or its figures are not as they were kept"}
 }
 
 // List returns the readings that match the filter, by athlete and day. An athlete who is
@@ -228,7 +228,7 @@ func scanEntry(path string, scan func(...any) error) (*Entry, error) {
 	if d := r.damage(path); d != nil {
 		return nil, d
 	}
-	damaged := &Damaged{r.ID, r.Athlete, r.Day, path, "its marks, what it was asked with or what it says are not as they were kept"}
+	damaged := &Damaged{r.ID, r.Athlete, r.Day, path, "its marks, its request or its reading are not as they were kept"}
 	if whole != sumOf(r.UID, marks, request, read, former) {
 		return nil, damaged
 	}

@@ -145,7 +145,7 @@ func set[T ~string](to *T, s string) { *to = T(s) }
 
 func (r *Request) complete() (err error) {
 	if r.Measure == "" {
-		return fault.New("the entry does not say what was measured", "keep a reading with what it was asked with")
+		return fault.New("the entry does not say what was measured", "keep a reading with its request")
 	}
 	if len(r.Lens) == 0 || string(r.Lens) == "null" {
 		r.Lens = nil

@@ -214,7 +214,7 @@ type Failure struct {
 func (w *rowWork) failure(err error) Failure {
 	f := Failure{Line: w.row.Line, Athlete: w.row.Athlete}
 	if errors.Is(err, context.Canceled) {
-		f.Reason, f.Do = "it was not come to before the work was stopped", "give the same command again"
+		f.Reason, f.Do = "it was not reached before the work was stopped", "give the same command again"
 		return f
 	}
 	f.Reason = w.withoutFiles(text.OneLine(err.Error()))

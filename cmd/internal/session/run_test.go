@@ -95,7 +95,7 @@ func TestRunStopped(t *testing.T) {
 	assert.LessOrEqual(t, r.Read, 2*AtOnce)
 	assert.Equal(t, 40, r.Read+len(r.NotRead))
 	for _, f := range r.NotRead {
-		assert.True(t, strings.HasPrefix(f.Reason, "it was not come to"), f.Reason)
+		assert.True(t, strings.HasPrefix(f.Reason, "it was not reached"), f.Reason)
 	}
 	last := s.Outcomes()[39]
 	assert.True(t, errors.Is(last.Err, context.Canceled) && last.Reading == nil)

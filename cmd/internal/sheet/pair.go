@@ -66,7 +66,7 @@ func Alike(a, b *reading.Reading) error {
 		return problem("give two readings of one measure", "one reading is of %s and the other of %s", a.Measure, b.Measure)
 	}
 	if x, y := a.Skill, b.Skill; x != nil && y != nil && (x.Rulebook != y.Rulebook || x.Name != y.Name || x.ThresholdDeg != y.ThresholdDeg) {
-		return problem("read both against one skill", "one reading is held against %s/%s and the other against %s/%s", x.Rulebook, x.Name, y.Rulebook, y.Name)
+		return problem("read both against one skill", "one reading is compared with %s/%s and the other with %s/%s", x.Rulebook, x.Name, y.Rulebook, y.Name)
 	}
 	return nil
 }
