@@ -167,7 +167,7 @@ func (out *Contrast) describe(c movement.Contrast, rs []Reading) {
 	size := fmt.Sprintf("%s° ± %s°", v, u)
 	above, level := Looking{"further", "where it goes further", []string{c.Above}, movement.Practice}, Looking{"alike", "where it goes no further", []string{c.Level}, movement.Practice}
 	out.LooksAt = []Looking{above, level}
-	switch way := "further"; out.Decision {
+	switch direction := "further"; out.Decision {
 	case Further:
 		out.Sentence = fmt.Sprintf("%s further with %s than with %s (%s)", size, out.Slack.Words, out.Taut.Words, reading.Percent(out.Probability))
 		out.LooksAt = []Looking{above}
@@ -177,9 +177,9 @@ func (out *Contrast) describe(c movement.Contrast, rs []Reading) {
 		out.Notes = append(out.Notes, "it goes less far where less is stretched: look whether the two takes were made alike in all else")
 	default:
 		if out.FurtherDeg < 0 {
-			way = "less far"
+			direction = "less far"
 		}
-		out.Sentence = fmt.Sprintf("%s %s with %s than with %s; these takes do not tell whether it goes further there (%s)", size, way, out.Slack.Words, out.Taut.Words, reading.Percent(out.Probability))
+		out.Sentence = fmt.Sprintf("%s %s with %s than with %s; these takes do not tell whether it goes further there (%s)", size, direction, out.Slack.Words, out.Taut.Words, reading.Percent(out.Probability))
 	}
 	if note := MissedNote(rs, "the difference allows for it"); note != "" {
 		out.Notes = append(out.Notes, note)

@@ -19,8 +19,8 @@ type course struct {
 	half    []float64 // half-width of the interval of the change at that scatter
 }
 
-// newCourse lays out n days, so many days apart, with so many takes like r each. take is
-// the standard deviation from take to take, degrees.
+// newCourse lays out n days, every days apart, with the given number of takes like r each. take is the
+// standard deviation from take to take, degrees.
 func newCourse(r *Reading, n, takes, every int, take, coverage float64) *course {
 	first := time.Date(2000, 1, 3, 0, 0, 0, 0, time.UTC) // a placeholder
 	single := newErrorModel([]Reading{planned(r, first, 0), planned(r, first, 1)}).own[0]

@@ -79,11 +79,11 @@ func (a MoreTakes) order() int {
 	return a.Takes
 }
 
-// mostAgain is the largest number of further takes to suggest for one day.
+// maxMoreTakes is the largest number of further takes to suggest for one day.
 const maxMoreTakes = 6
 
 // suggestTakes finds, for each gap that is not shown, the condition in which the fewest
-// further takes would show it if it is as large as estimated, and appends it to s.Again.
+// further takes would show it if it is as large as estimated, and appends it to s.MoreTakes.
 // Gaps at or below 0 get no suggestion. take is the variation from take to take.
 func (s *Screen) suggestTakes(like []Reading, levels [][]int, take variation, coverage float64) {
 	more := furtherTakes{like, levels, take, dayDeviation(like)}
@@ -116,7 +116,7 @@ func (s *Screen) suggestTakes(like []Reading, levels [][]int, take variation, co
 }
 
 // suggestForLargest finds the condition in which the fewest further takes would show which gap is
-// the largest, if all are as large as estimated, and appends it to s.Again. It does so where a gap
+// the largest, if all are as large as estimated, and appends it to s.MoreTakes. It does so where a gap
 // is shown and three are known. The probability that one of the others is larger is at most the
 // sum of the probabilities that each is, so that the number of takes may be one too many.
 func (s *Screen) suggestForLargest(more *furtherTakes, coverage float64) {

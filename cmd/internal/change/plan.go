@@ -142,8 +142,8 @@ func variationsFor(opt *PlanOptions) (day variation, take float64, days int) {
 	return day, take, days
 }
 
-// SmallestFound is the smallest change, degrees, that is found in the promised share of
-// cases over so many days, every so many days, with so many takes a day like r.
+// SmallestFound is the smallest change, degrees, that is found in the promised share of cases with the
+// given number of days, every days apart, and takes a day like r.
 func SmallestFound(r Reading, opt PlanOptions, days, takes, every int) (float64, error) {
 	if days < 2 || takes < 1 || every < 1 {
 		return 0, inputError("give two days or more", "%d days with %d takes every %d days make no change", days, takes, every)

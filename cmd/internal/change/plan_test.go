@@ -23,8 +23,8 @@ func foundIn(t *testing.T, seasons int, p season.Plan, deg float64, seed uint64)
 	found := 0
 	rnd := rand.New(rand.NewPCG(2026, seed))
 	for range seasons {
-		made := season.Make(p, rnd)
-		rs := fromSeason(made)
+		readings := season.Make(p, rnd)
+		rs := fromSeason(readings)
 		first, whole := rs[0].Day, rs[len(rs)-1].Day.Sub(rs[0].Day)
 		for i := range rs { // a season's days are 21 apart, give or take four: the change is that of all of them
 			rs[i].AngleDeg += deg * float64(rs[i].Day.Sub(first)) / float64(whole)

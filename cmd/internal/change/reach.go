@@ -42,7 +42,7 @@ type Reach struct {
 // Soc B 16:175: the days that the readings do not rule out). If the slope is not real this
 // range has no end, and no day is given.
 func (l *Line) reach(asked float64, atMost bool) *Reach {
-	// short is by how much the line and the lower and upper edge of its band fall short, degrees
+	// short returns the degrees by which the line and the lower and upper edge of its band fall short of the angle asked
 	short := func(day time.Time) (line, low, high float64) {
 		line, low, high = l.At(day)
 		if atMost {
@@ -104,7 +104,7 @@ func (l *Line) nextDay() *time.Time {
 	return nil
 }
 
-// moreDays is how many more days with a reading, at the present spacing, would make the
+// moreDays is the number of further days with a reading, at the present spacing, that would make the
 // slope real; nil if none do within the horizon.
 func (l *Line) moreDays() *int {
 	n := len(l.days)

@@ -28,8 +28,8 @@ func levels(sd, passive, active, inSkill float64) (out []Reading) {
 // steady is an athlete whose takes do not vary, so that screens can be worked out by hand.
 var steady = variation{{weight: 1}}
 
-// drawn is what 100,000 draws are good to, in standard deviations, five times over:
-// a mean to 0.003, an end of a 95 % interval to 0.009, a share to 0.0016.
+// The tolerances of 100,000 draws, in standard deviations: five standard errors, which are 0.003 for a mean,
+// 0.009 for an end of a 95 % interval and 0.0016 for a share.
 const drawnMean, drawnEnd, drawnShare = 0.016, 0.045, 0.008
 
 func TestGapsOfNormalReadings(t *testing.T) {

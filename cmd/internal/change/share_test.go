@@ -50,7 +50,7 @@ func weights(t *rapid.T, n int) []float64 {
 }
 
 // byPairs is the variance of the sum of w[i] times reading i from its definition, pair
-// by pair: where it is not known whether two readings share, the end that is wider.
+// by pair. If it is unknown whether two readings share, it is the larger variance.
 func byPairs(rs []Reading, w []float64) (v float64) {
 	for i := range rs {
 		v += w[i] * w[i] * rs[i].StandardDeg * rs[i].StandardDeg

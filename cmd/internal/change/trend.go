@@ -192,7 +192,7 @@ func (d *days) list(coverage float64) (out []Day) {
 
 // takeToTake is the variance, degrees^2, by which the takes of a group scatter beyond each
 // reading's own errors; 0 if they do not, or if no group has two takes. It is for the mean of
-// the takes that were read; what is said of the athlete has takeVariation.
+// the takes that were read; statements about the athlete use takeVariation.
 func takeToTake(rs []Reading, m *errorModel, groups [][]int) float64 {
 	squares, own, freedom := scatterWithin(rs, m, groups)
 	if freedom == 0 {
@@ -291,8 +291,8 @@ func (t *Trend) drawLine(d *days, coverage float64) error {
 }
 
 // smallestInterval is the interval of the smallest real change, degrees, from the interval
-// of the variation in it. stated is the variance of the change from the stated errors; the
-// variance of v enters it so many times.
+// of the variation in it. stated is the variance of the change from the stated errors, and
+// times the factor of the variance of v in it.
 func smallestInterval(stated, times float64, v variation, coverage float64) *[2]float64 {
 	out := v.interval(coverage)
 	for k, sd := range out {

@@ -29,13 +29,13 @@ func (t *Trend) sentence() string {
 		case NotAtThisRate:
 			parts = append(parts, asked+" is not reached at this rate")
 		case CannotTell:
-			say := "whether " + asked + " is reached at this rate cannot be told yet"
+			words := "whether " + asked + " is reached at this rate cannot be told yet"
 			if r.MoreDays != nil {
-				say += fmt.Sprintf(": %s with a reading would tell", plural(*r.MoreDays, "more day", "more days"))
+				words += fmt.Sprintf(": %s with a reading would tell", plural(*r.MoreDays, "more day", "more days"))
 			} else {
-				say += ": readings like these would take more than three years to tell"
+				words += ": readings like these would take more than three years to tell"
 			}
-			parts = append(parts, say)
+			parts = append(parts, words)
 		case Coming:
 			parts = append(parts, "at this rate "+asked+" is reached "+t.reachWords(r))
 		}
@@ -57,29 +57,29 @@ func (t *Trend) sentence() string {
 // at least.
 func (t *Trend) MovedBriefly() string {
 	size, smallest := uncertainty.Format(math.Abs(t.ChangeDeg), t.SmallestDeg)
-	way := "up"
+	direction := "up"
 	if t.ChangeDeg < 0 {
-		way = "down"
+		direction = "down"
 	}
 	if t.Real {
-		return fmt.Sprintf("%s %s°, a real change", way, size)
+		return fmt.Sprintf("%s %s°, a real change", direction, size)
 	}
-	return fmt.Sprintf("%s %s°, not shown (%s° would be)", way, size, smallest)
+	return fmt.Sprintf("%s %s°, not shown (%s° would be)", direction, size, smallest)
 }
 
 // changeWords says by how much the angle went up or down since the first day, and whether that is real. There
 // are two days at least.
 func (t *Trend) changeWords() string {
 	size, smallest := uncertainty.Format(math.Abs(t.ChangeDeg), t.SmallestDeg)
-	way := "up"
+	direction := "up"
 	if t.ChangeDeg < 0 {
-		way = "down"
+		direction = "down"
 	}
 	since := t.date(t.Days[0].Day)
 	if t.Real {
-		return fmt.Sprintf("%s %s° since %s, a real change (%s° would show)", way, size, since, smallest)
+		return fmt.Sprintf("%s %s° since %s, a real change (%s° would show)", direction, size, since, smallest)
 	}
-	return fmt.Sprintf("%s %s° since %s; these pictures cannot tell that from no change (%s° would show)", way, size, since, smallest)
+	return fmt.Sprintf("%s %s° since %s; these pictures cannot tell that from no change (%s° would show)", direction, size, since, smallest)
 }
 
 func (t *Trend) reachWords(r *Reach) string {

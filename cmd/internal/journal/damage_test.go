@@ -159,8 +159,8 @@ func TestDamagedHead(t *testing.T) {
 	}
 }
 
-// However a journal is damaged: no panic, an error in words, and readings that are
-// said to be sound are those that were kept.
+// A journal damaged at random causes no panic, only errors in words, and the readings that it gives are
+// those that were kept.
 func TestRandomDamage(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(13, 2026))
 	j := openNew(t)

@@ -172,18 +172,18 @@ func TestKilledAtAnyMoment(t *testing.T) {
 		require.NoError(t, err)
 		rows, err := j.List(ctx, Filter{})
 		require.NoError(t, err)
-		there := map[string]bool{}
+		present := map[string]bool{}
 		for _, r := range rows {
-			there[r.UID] = true
+			present[r.UID] = true
 			_, err := j.Show(ctx, r.ID)
 			require.NoError(t, err)
 		}
 		for uid := range kept {
-			assert.True(t, there[uid], "a reading that was kept is gone")
+			assert.True(t, present[uid], "a reading that was kept is gone")
 		}
 		// at most one was on its way when the program was killed, and may be whole
 		next += len(rows) - len(kept)
-		for uid := range there {
+		for uid := range present {
 			kept[uid] = true
 		}
 		require.NoError(t, j.Close())
@@ -193,7 +193,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 	assert.Greater(t, len(kept), 20, "the kills came too early to test anything")
 }
 
-// Somebody without the right to write is told so, and can read all the same.
+// Without the right to write, writing is an error and reading works.
 func TestReadOnlyJournal(t *testing.T) {
 	dir, err := os.MkdirTemp("", "ecart-journal-") // t.TempDir lies in a folder that others may not enter
 	require.NoError(t, err)

@@ -9,13 +9,13 @@ import (
 
 // Every movement and contrast has a card in each of its conditions, and no line of it is empty.
 func TestCardsAreWhole(t *testing.T) {
-	whole := func(c Card, of string) {
-		require.NotEmpty(t, c.Lines, of)
-		assert.NotEmpty(t, c.Title, of)
+	whole := func(c Card, name string) {
+		require.NotEmpty(t, c.Lines, name)
+		assert.NotEmpty(t, c.Title, name)
 		for _, l := range c.Lines {
-			assert.NotEmpty(t, l.Head, of)
-			assert.NotEmpty(t, l.Text, "%s: %s", of, l.Head)
-			assert.NotEmpty(t, l.Source, "%s: %s", of, l.Head)
+			assert.NotEmpty(t, l.Head, name)
+			assert.NotEmpty(t, l.Text, "%s: %s", name, l.Head)
+			assert.NotEmpty(t, l.Source, "%s: %s", name, l.Head)
 		}
 		assert.Contains(t, c.Cautions, "pain ends the test: pain, clicking or giving way means stop and see a clinician")
 	}

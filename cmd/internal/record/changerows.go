@@ -235,7 +235,7 @@ func noAthlete(name, path, near string, names []string) error {
 
 // noneLike returns an error that lists what exists if nothing of the kind asked for does.
 func noneLike(athlete string, f journal.Filter, all []journal.Row) error {
-	var asked, there []string
+	var asked, existing []string
 	for _, c := range []struct {
 		value, what string
 		of          func(*journal.Row) string // its value in a row
@@ -248,7 +248,7 @@ func noneLike(athlete string, f journal.Filter, all []journal.Row) error {
 	} {
 		if c.value != "" {
 			asked = append(asked, fmt.Sprintf(c.what, c.value))
-			there = append(there, distinct(all, c.of)...)
+			existing = append(existing, distinct(all, c.of)...)
 		}
 	}
 	if f.From != "" {
@@ -257,10 +257,10 @@ func noneLike(athlete string, f journal.Filter, all []journal.Row) error {
 	if f.To != "" {
 		asked = append(asked, "up to "+f.To)
 	}
-	there = slices.DeleteFunc(there, func(s string) bool { return s == "" })
+	existing = slices.DeleteFunc(existing, func(s string) bool { return s == "" })
 	hint := fmt.Sprintf("%s from %s to %s are there", desk.Count(len(all), "reading"), all[0].Day, all[len(all)-1].Day)
-	if len(there) > 0 {
-		hint += ": " + strings.Join(there, ", ")
+	if len(existing) > 0 {
+		hint += ": " + strings.Join(existing, ", ")
 	}
 	return fault.New(fmt.Sprintf("%q has no reading %s", athlete, strings.Join(asked, ", ")), hint)
 }

@@ -126,7 +126,7 @@ func latestPair(rows []journal.Row, c movement.Contrast) (latest string) {
 
 // noPair says what is missing for a contrast.
 func noPair(rows []journal.Row, c movement.Contrast) error {
-	there := distinct(rows, func(r *journal.Row) string { return positionWords(r.Variant) })
-	return fault.New(fmt.Sprintf("%q has no day on which %s was read in both positions of %s, %s and %s, in one condition and state; there is %s", rows[0].Athlete, c.Measure, c.Name, c.Taut, c.Slack, strings.Join(there, ", ")),
+	existing := distinct(rows, func(r *journal.Row) string { return positionWords(r.Variant) })
+	return fault.New(fmt.Sprintf("%q has no day on which %s was read in both positions of %s, %s and %s, in one condition and state; there is %s", rows[0].Athlete, c.Measure, c.Name, c.Taut, c.Slack, strings.Join(existing, ", ")),
 		fmt.Sprintf("read it in both on one day, alike in all else, and keep them with %s %s and %s %s", fault.Option("variant"), c.Taut, fault.Option("variant"), c.Slack))
 }

@@ -82,8 +82,8 @@ func (d *Record) Names(ctx context.Context) (names []string, err error) {
 	return names, err
 }
 
-// LikeName is the first of names that name may have been meant for: "" where there is none, or
-// where name is one of them.
+// LikeName returns the first of names for which name may be a slip: "" if there is none, or if name is one
+// of them.
 func LikeName(name string, names []string) string { return text.Alike(name, names) }
 
 // NameKey is the same for two spellings of one name.
@@ -114,7 +114,7 @@ type Open struct{ Who, Why string }
 // OpenOf lists the readings that count and do not decide. help is the first advice of each, with the
 // athletes that it would help.
 func OpenOf(r *session.Report) (open []Open, help []string) {
-	whom := map[string][]string{}
+	athletesOf := map[string][]string{}
 	for i := range r.Athletes {
 		a := &r.Athletes[i]
 		for k := range a.Readings {
@@ -131,16 +131,16 @@ func OpenOf(r *session.Report) (open []Open, help []string) {
 				continue
 			}
 			first := one.Advice[0]
-			if whom[first] == nil {
+			if athletesOf[first] == nil {
 				help = append(help, first)
 			}
-			if !slices.Contains(whom[first], a.Athlete) {
-				whom[first] = append(whom[first], a.Athlete)
+			if !slices.Contains(athletesOf[first], a.Athlete) {
+				athletesOf[first] = append(athletesOf[first], a.Athlete)
 			}
 		}
 	}
 	for i, first := range help {
-		help[i] = strings.Join(whom[first], ", ") + ": " + first
+		help[i] = strings.Join(athletesOf[first], ", ") + ": " + first
 	}
 	return open, help
 }

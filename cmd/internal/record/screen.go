@@ -39,7 +39,7 @@ type Screen struct {
 	Notes    []string     `json:"notes"`
 }
 
-// SideScreen is the screen of one side; "" where no side was said.
+// SideScreen is the screen of one side; "" if no side was stated.
 type SideScreen struct {
 	Side string `json:"side,omitempty"`
 	*change.Screen
@@ -141,7 +141,7 @@ func (d *Record) screenOfRows(ctx context.Context, j *journal.Journal, m movemen
 
 // inPosition returns the rows in a position of the measure, one at least.
 func inPosition(rows []journal.Row, measure, variant string) ([]journal.Row, error) {
-	there := distinct(rows, func(r *journal.Row) string { return positionWords(r.Variant) })
+	existing := distinct(rows, func(r *journal.Row) string { return positionWords(r.Variant) })
 	matching := slices.DeleteFunc(slices.Clone(rows), func(r journal.Row) bool { return r.Variant != variant })
 	if len(matching) > 0 {
 		return matching, nil
@@ -150,7 +150,7 @@ func inPosition(rows []journal.Row, measure, variant string) ([]journal.Row, err
 	if variant == "" {
 		do = "read it in the measure's usual position, and keep it without " + fault.Option("variant")
 	}
-	return nil, fault.New(fmt.Sprintf("%q has no reading of %s in %s; there is %s", rows[0].Athlete, measure, positionWords(variant), strings.Join(there, ", ")), do)
+	return nil, fault.New(fmt.Sprintf("%q has no reading of %s in %s; there is %s", rows[0].Athlete, measure, positionWords(variant), strings.Join(existing, ", ")), do)
 }
 
 // positionWords are a variant's name in a message.
@@ -197,8 +197,8 @@ func nothingToScreen(rows []journal.Row, movement string) error {
 			lastRows = append(lastRows, r)
 		}
 	}
-	there := distinct(lastRows, func(r *journal.Row) string { return r.Condition })
-	return fault.New(fmt.Sprintf("%q has no day with readings of one %s in two conditions; on the last, %s, there is %s", rows[0].Athlete, movement, last, strings.Join(there, ", ")),
+	existing := distinct(lastRows, func(r *journal.Row) string { return r.Condition })
+	return fault.New(fmt.Sprintf("%q has no day with readings of one %s in two conditions; on the last, %s, there is %s", rows[0].Athlete, movement, last, strings.Join(existing, ", ")),
 		"read at least two of passive, active, in-skill and swung on one day, and keep them with 'ecart read "+fault.Option("keep")+" ATHLETE "+fault.Option("condition")+" passive' and so on")
 }
 

@@ -173,16 +173,16 @@ func sidesToScreen(m movement.Movement, rows []journal.Row, asked string) []stri
 	if asked != "" {
 		return []string{asked}
 	}
-	there := distinct(rows, func(r *journal.Row) string { return r.Side })
-	if m.Both || slices.Equal(there, []string{""}) {
-		if len(there) == 0 {
+	existing := distinct(rows, func(r *journal.Row) string { return r.Side })
+	if m.Both || slices.Equal(existing, []string{""}) {
+		if len(existing) == 0 {
 			return []string{""}
 		}
-		return there
+		return existing
 	}
 	var sides []string
 	for _, pair := range [][]string{{"left", "right"}, {"front", "back"}} {
-		if slices.ContainsFunc(pair, func(s string) bool { return slices.Contains(there, s) }) {
+		if slices.ContainsFunc(pair, func(s string) bool { return slices.Contains(existing, s) }) {
 			sides = append(sides, pair...)
 		}
 	}

@@ -56,7 +56,7 @@ type Result struct {
 	Notes   []string         `json:"notes"`    // what was noticed while it was read
 	Reading *reading.Reading `json:"-"`
 
-	// Proposed stands for a reading where a row has no marks; nil otherwise.
+	// Proposed is the proposal for a row without marks; nil if the row was read.
 	Proposed *Proposed `json:"proposed,omitempty"`
 }
 

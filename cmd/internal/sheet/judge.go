@@ -63,8 +63,8 @@ func (s *setting) judge(w io.Writer, in Input) error {
 	}
 	if r.Verdict != nil && r.Skill != nil {
 		p.Head, p.Asked, p.Says = s.verdictWords(r)
-		for _, say := range slices.Concat(r.KneeWords(), r.BesideWords()) {
-			p.Says = append(p.Says, s.sentence(say))
+		for _, line := range slices.Concat(r.KneeWords(), r.BesideWords()) {
+			p.Says = append(p.Says, s.sentence(line))
 		}
 		p.Rule = s.rule(r, in.Rule)
 		if in.Rule == nil {
@@ -132,8 +132,8 @@ const budgetMM = 102
 // decide, as head; the angle asked; and sentences on the difference.
 func (s *setting) verdictWords(r *reading.Reading) (head, asked string, says []string) {
 	all := r.Says()
-	for _, say := range all[1:] {
-		says = append(says, s.sentence(say))
+	for _, line := range all[1:] {
+		says = append(says, s.sentence(line))
 	}
 	return s.localLine(all[0]), s.askedOf(r), says
 }

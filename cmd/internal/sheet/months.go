@@ -106,11 +106,11 @@ func WriteMonths(w io.Writer, in MonthsInput, opt Options) error {
 		return err
 	}
 	for _, one := range in.Trends {
-		say := s.sentence(one.Sentence)
+		sentence := s.sentence(one.Sentence)
 		if len(in.Trends) > 1 {
-			say = one.Side + ": " + s.text(one.Sentence) + "."
+			sentence = one.Side + ": " + s.text(one.Sentence) + "."
 		}
-		p.Says = append(p.Says, say)
+		p.Says = append(p.Says, sentence)
 		p.Rows = append(p.Rows, s.trendRow(one))
 		for _, n := range one.Notes {
 			p.note(s, n)

@@ -215,11 +215,11 @@ func (s *setting) describeDifference(p *pairPage, d *change.Difference) {
 		p.Verb = t.real
 	}
 	by, plus := s.pair(math.Abs(d.ChangeDeg), d.SmallestDeg)
-	say := t.wider
+	pattern := t.wider
 	if d.ChangeDeg < 0 {
-		say = t.narrower
+		pattern = t.narrower
 	}
-	p.Says = append(p.Says, fmt.Sprintf(say, by, plus))
+	p.Says = append(p.Says, fmt.Sprintf(pattern, by, plus))
 	var shared []string
 	for _, x := range d.Shared {
 		shared = append(shared, lookup(s.source, x.Source))

@@ -79,14 +79,14 @@ func plainAngle(r *reading.Reading) (value, off float64) {
 // angleSentence returns the first sentence, on the angle.
 func (s *setting) angleSentence(r *reading.Reading, t plainWords) string {
 	value, _ := plainAngle(r)
-	say, ok := t.angle[r.Measure]
+	pattern, ok := t.angle[r.Measure]
 	if !ok {
-		say = t.anyAngle
+		pattern = t.anyAngle
 	}
 	if below, ok := t.below[r.Measure]; ok && value < 0 {
 		return fmt.Sprintf(below, s.number(-value, places(r)))
 	}
-	return fmt.Sprintf(say, s.number(value, places(r)))
+	return fmt.Sprintf(pattern, s.number(value, places(r)))
 }
 
 // goalSentence returns the second sentence: the angle asked, and whether it is reached.
@@ -96,39 +96,39 @@ func (s *setting) goalSentence(r *reading.Reading, t plainWords) string {
 		return t.noSkill
 	}
 	value, off := plainAngle(r)
-	fill := func(say, asked string, by float64, enough string) string {
-		return fillIn(say, asked, s.number(math.Abs(by), places(r)), enough, s.number(off, places(r)))
+	fill := func(pattern, asked string, by float64, enough string) string {
+		return fillIn(pattern, asked, s.number(math.Abs(by), places(r)), enough, s.number(off, places(r)))
 	}
 	free := v.FreeDeg()
 	if k.AtMost {
-		say := map[reading.Decision]string{reading.Meets: t.kept, reading.Short: t.more}[v.Decision]
+		pattern := map[reading.Decision]string{reading.Meets: t.kept, reading.Short: t.more}[v.Decision]
 		switch {
 		case r.TellsNothing():
-			say = t.none
-		case say == "":
-			say = t.notMore
+			pattern = t.none
+		case pattern == "":
+			pattern = t.notMore
 		case v.Decision == reading.Short && r.LimitDeg() == 0:
-			say = t.away
+			pattern = t.away
 		}
-		return fill(say, s.plainDeg(r.LimitDeg()), math.Abs(value)-r.LimitDeg(), "")
+		return fill(pattern, s.plainDeg(r.LimitDeg()), math.Abs(value)-r.LimitDeg(), "")
 	}
-	say := map[reading.Decision]string{reading.Meets: t.meets, reading.Short: t.short}[v.Decision]
-	if say == "" {
-		say = t.undecided
+	pattern := map[reading.Decision]string{reading.Meets: t.meets, reading.Short: t.short}[v.Decision]
+	if pattern == "" {
+		pattern = t.undecided
 	}
 	enough := ""
 	if free > 0 {
 		enough = fmt.Sprintf(t.enough, s.plainDeg(k.ThresholdDeg-free))
 	}
-	return fill(say, s.plainDeg(k.ThresholdDeg), k.ThresholdDeg-free-value, enough)
+	return fill(pattern, s.plainDeg(k.ThresholdDeg), k.ThresholdDeg-free-value, enough)
 }
 
 // fillIn formats a sentence that may use only some of the arguments.
-func fillIn(say string, a ...string) string {
+func fillIn(pattern string, a ...string) string {
 	for i, x := range a {
-		say = strings.ReplaceAll(say, fmt.Sprintf("%%[%d]s", i+1), x)
+		pattern = strings.ReplaceAll(pattern, fmt.Sprintf("%%[%d]s", i+1), x)
 	}
-	return say
+	return pattern
 }
 
 // plainKindPage is the data of a page of months, a screen or a session in plain words.
@@ -185,17 +185,17 @@ func (s *setting) plainMonths(w io.Writer, in MonthsInput, who Audience) error {
 		p.Says = append(p.Says, fmt.Sprintf(t.days, shows, s.number(float64(len(days)), 0), s.dateOf(from), s.dateOf(to)))
 	}
 	for _, one := range in.Trends {
-		if say := s.changeSentence(one, t); say != "" {
+		if sentence := s.changeSentence(one, t); sentence != "" {
 			if len(in.Trends) > 1 {
 				d := one.Days[len(one.Days)-1]
 				value, off := plainAngleWords(d.AngleDeg, d.IntervalDeg)
-				say = fmt.Sprintf(t.side, capital(one.Side)) + lower(fmt.Sprintf(t.last, s.digits(value), s.digits(off), s.dateOf(d.Day))) + " " + say
+				sentence = fmt.Sprintf(t.side, capital(one.Side)) + lower(fmt.Sprintf(t.last, s.digits(value), s.digits(off), s.dateOf(d.Day))) + " " + sentence
 			}
-			p.Says = append(p.Says, say)
+			p.Says = append(p.Says, sentence)
 		}
 	}
-	if say := s.askedSentence(first, in.Trends, t); say != "" {
-		p.Says = append(p.Says, say)
+	if sentence := s.askedSentence(first, in.Trends, t); sentence != "" {
+		p.Says = append(p.Says, sentence)
 		p.Key += " " + t.key["asked"]
 	}
 	if len(in.Trends) == 1 {

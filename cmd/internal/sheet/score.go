@@ -91,15 +91,15 @@ func WriteScore(w io.Writer, in ScoreInput, opt Options) error {
 // leanSentence says in words whether the answers are stricter or milder than the key.
 func (s *setting) leanSentence(b quiz.Bias) string {
 	t := s.quiz()
-	say := map[quiz.Lean]string{quiz.Stricter: t.stricter, quiz.Milder: t.milder, quiz.Neither: t.neither}[b.Lean()]
-	if say == "" {
+	pattern := map[quiz.Lean]string{quiz.Stricter: t.stricter, quiz.Milder: t.milder, quiz.Neither: t.neither}[b.Lean()]
+	if pattern == "" {
 		return t.tooFew
 	}
 	v := b.StricterBands
 	if b.Lean() != quiz.Neither {
 		v = math.Abs(v)
 	}
-	return fmt.Sprintf(say, s.number(v, scorePlaces), s.number(*b.StandardError, scorePlaces))
+	return fmt.Sprintf(pattern, s.number(v, scorePlaces), s.number(*b.StandardError, scorePlaces))
 }
 
 func (s *setting) bias(band string, b quiz.Bias) biasRow {

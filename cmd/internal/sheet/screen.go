@@ -154,11 +154,11 @@ func (s *setting) plainScreen(w io.Writer, in ScreenInput, who Audience) error {
 	}
 	p.Says = append(p.Says, fmt.Sprintf(t.screen, s.whatShows(who, in.Measure), s.dateOf(first.Day), s.number(float64(len(ways)), 0)))
 	for _, one := range in.Screens {
-		for _, say := range s.missing(one.Screen, t) {
+		for _, sentence := range s.missing(one.Screen, t) {
 			if len(in.Screens) > 1 {
-				say = fmt.Sprintf(t.side, capital(one.Side)) + lower(say)
+				sentence = fmt.Sprintf(t.side, capital(one.Side)) + lower(sentence)
 			}
-			p.Says = append(p.Says, say)
+			p.Says = append(p.Says, sentence)
 		}
 	}
 	asked := first.AskedDeg
