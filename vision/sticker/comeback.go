@@ -10,26 +10,55 @@ import (
 // comeback is how a sticker that was lost is found again. A likeness is no evidence then: where the sticker was hidden, another one like it may have been hidden
 // too. What comes back is tried: its place, its next step and the frames in which nothing else comes back must tell that it is the sticker.
 type comeback struct {
-	trial  int     // frames since something was found that may be it
-	saved  thread  // the sticker as it was seen last
-	start  float64 // odds that what was found is the sticker, which came back in the last frame
-	odds   float64 // the best of these, with what the next step tells
-	before int     // frames of the trial before that one
 	joined bool    // when the sticker was lost, it was one with another thing of its ink
 	turn   float64 // px^2, the squared scale of the first step of something new
 }
 
-// try takes in a frame in which c may be the sticker that was lost. Each frame may be the one in which it came back: what comes out from behind
-// something has its centre elsewhere at first. The later one is the less likely.
-func (t *track) try(c *candidate, frames float64) {
-	b := &t.back
-	if b.trial > 0 {
-		if odds := b.start + t.movesOn(c) - later*float64(b.trial-1); odds > b.odds {
-			b.odds, b.before = odds, b.trial-1
-		}
-		b.saved.frames += frames
+// attempt is a place of something that may be the sticker that was lost.
+type attempt struct {
+	candidate
+	frames  float64 // since the sticker was seen last
+	against float64 // odds of what else in that frame may be it, or of what else this may be
+}
+
+// trace takes in where something is while the sticker is lost, unless it is surely another thing.
+func (t *track) trace(r *thread, c *candidate, against float64) {
+	if !r.steady {
+		r.path = append(r.path, attempt{*c, t.own.frames, against})
 	}
-	b.start = t.backAs(&b.saved, c)
+}
+
+// comeBack finds the sticker that was lost again among what was traced since, where one thing is likely it and no other nearly as much.
+func (t *track) comeBack() {
+	best, second, back, from := math.Inf(-1), math.Inf(-1), -1, 0
+	for k := range t.rivals {
+		if r := &t.rivals[k]; !r.gone() {
+			n, odds := t.isBack(r.path)
+			if odds > best {
+				best, second, back, from = odds, best, k, n
+			} else {
+				second = math.Max(second, odds)
+			}
+		}
+	}
+	if best < clearly || best-second < clearly {
+		return
+	}
+	path := t.rivals[back].path[from:]
+	for n := range path {
+		s, c := &t.sights[len(t.sights)-len(path)+n], &path[n].candidate
+		s.seen, s.unsure, s.back, s.what, s.doubt = true, true, n == 0, *c, t.own.look.missing(c)
+		t.own.frames = path[n].frames
+		if n > 0 {
+			t.own.frames -= path[n-1].frames
+		}
+		t.own.see(c)
+	}
+	t.lost, t.unsure, t.back.joined = false, true, false
+	t.rivals = slices.Delete(t.rivals, back, back+1)
+	for k := range t.rivals {
+		t.rivals[k].path = nil
+	}
 }
 
 // later is how much less likely each frame is to be that in which it came back than the one before, as a logarithm. Without the later ones two
@@ -93,45 +122,92 @@ func (t *thread) returns(c *candidate, picture, births, unseen float64) float64 
 	return t.place(c, picture, births*math.Exp(-look)+unseen)
 }
 
-// movesOn is the logarithm of how much likelier the step from the last place of what came back is if it is the sticker than if it is something new, of
+// turns is the squared scale of what each frame added to the velocity in the first frames of what came back, px^2. The first place has no part in it: what comes out from
+// behind something has its centre elsewhere.
+func turns(of []attempt) (sum float64) {
+	step := func(n int) geometry.Vec { return of[n].at.Sub(of[n-1].at).Scale(1 / (of[n].frames - of[n-1].frames)) }
+	last := min(len(of), confirmed+1)
+	for n := 3; n < last; n++ {
+		d := step(n).Sub(step(n - 1))
+		sum += d.Dot(d) / float64(last-3)
+	}
+	return sum
+}
+
+// movesOn is the logarithm of how much likelier the first step of what came back is if it is the sticker, seen last as was, than if it is something new, of
 // whose motion nothing is known. Where what every frame adds to a velocity is even, the velocity at the end of a gap of n frames is, with the place there,
 //
 //	v + 3/2 (mean velocity of the gap - v), and its variance 3/4 n times that of a frame.
-func (t *track) movesOn(c *candidate) float64 {
-	was, n := &t.back.saved, t.back.saved.frames
+//
+// The place has told how much was added: Student's t is of both together, and this is the conditional one of the step.
+func (t *track) movesOn(was *thread, from, to *attempt) float64 {
 	if t.again || was.sights == 1 {
 		return 0
 	}
-	step := c.at.Sub(t.own.at).Scale(1 / t.own.frames)
-	mean := t.own.at.Sub(was.at).Scale(1 / n)
+	step := to.at.Sub(from.at).Scale(1 / (to.frames - from.frames))
+	mean := from.at.Sub(was.at).Scale(1 / was.frames)
 	v := geometry.Vec{X: 1.5*mean.X - 0.5*was.v.X, Y: 1.5*mean.Y - 0.5*was.v.Y}
-	odds := func(v geometry.Vec, s float64) float64 {
-		e := v.Sub(step)
-		return math.Log(s) - 2*math.Log(s+e.Dot(e))
+	off, e := from.at.Sub(was.expected()), v.Sub(step)
+	gap, s := 1+off.Dot(off)/was.spread(), was.scale*(0.75*was.frames+1)
+	return math.Log(2/s) + 2*math.Log(gap) - 3*math.Log(gap+e.Dot(e)/s) + math.Log(t.back.turn) + 2*math.Log(1+step.Dot(step)/t.back.turn)
+}
+
+// isBack returns from which place of a path on it is likeliest the sticker that came back, and the logarithm of the odds that it is. Each frame may be the one in which it
+// came back: what comes out from behind something has its centre elsewhere at first. How it moves after the gap tells how it may have moved in it. In all its frames
+// nothing else came back: if the sticker were still hidden, after n frames, it would be so for k more with a chance of n in n+k.
+func (t *track) isBack(path []attempt) (from int, odds float64) {
+	odds = math.Inf(-1)
+	for n := range len(path) - 1 {
+		was := t.own
+		was.frames = path[n].frames
+		was.scale = math.Max(was.scale, turns(path[n:]))
+		o := t.backAs(&was, &path[n].candidate)
+		if o < path[n].against+clearly {
+			continue
+		}
+		if o += t.movesOn(&was, &path[n], &path[n+1]) - later*float64(n); o >= odds {
+			from, odds = n, o
+		}
 	}
-	return odds(v, was.scale*(0.75*n+1)) - odds(geometry.Vec{}, t.back.turn)
+	k := float64(len(path) - from)
+	if k < confirmed {
+		return from, math.Inf(-1)
+	}
+	return from, odds + math.Log(1+k/path[from].frames)
 }
 
-// isBack reports whether what is tried is the sticker. In all its frames nothing else came back: if the sticker were still hidden, after n
-// frames, it would be so for k more with a chance of n in n+k.
-func (t *track) isBack() bool {
-	b := &t.back
-	k := float64(b.trial - b.before)
-	return k >= confirmed && b.odds+math.Log(1+k/math.Max(b.saved.frames-k+1, 1)) >= clearly
-}
-
-// another reports whether something else may be the sticker that comes back nearly as well as what was picked, and is not known to be another
-// thing: one that was seen in every frame since it was seen beside the sticker.
-func (t *track) another(pick int, o weights, claims []claim) bool {
+// against is for each candidate what speaks against it where the sticker is lost: the odds of what else may be it, but for what is known to be another
+// thing, one that was seen in every frame since it was seen beside the sticker; and the odds of what was seen beside the sticker and may be the candidate.
+func (t *track) against(cs []candidate, o weights, claims []claim) []float64 {
+	out := make([]float64, len(cs))
+	first, best, second := -1, math.Inf(-1), math.Inf(-1)
 	for j, odds := range o.veto {
-		if j != pick && odds > o.whole[pick]-clearly && !slices.ContainsFunc(claims, func(c claim) bool {
+		if slices.ContainsFunc(claims, func(c claim) bool {
 			r := &t.rivals[c.rival]
 			return c.candidate == j && c.odds > odds && r.steady && !r.gone()
 		}) {
-			return true
+			continue
+		}
+		if odds > best {
+			first, best, second = j, odds, best
+		} else {
+			second = math.Max(second, odds)
 		}
 	}
-	return false
+	all := t.rest(claims, -1, len(cs))
+	for j := range out {
+		if out[j] = best; j == first {
+			out[j] = second
+		}
+		if math.IsInf(o.whole[j], -1) {
+			out[j] = math.Inf(1)
+		} else if o.whole[j] > absent && t.joined(j, &cs[j], claims) {
+			out[j], t.back.joined = math.Inf(1), true
+		} else if left := all - t.rest(claims, j, len(cs)); left > 0 {
+			out[j] = math.Max(out[j], absent+left)
+		}
+	}
+	return out
 }
 
 // joinedFor is how many frames two things may be one before one of them counts as hidden.

@@ -71,28 +71,75 @@ func TestALikenessIsNoEvidence(t *testing.T) {
 	assert.True(t, math.IsInf(th.returns(&unlike, bigPicture, 0.01, 0.2), -1))
 }
 
-// What comes out near where the sticker was going counts by its next step: only the sticker goes on as it did.
-func TestNextStepTells(t *testing.T) {
-	for next, odds := range map[float64]bool{10: true, -50: false} {
-		tr := gap(19, func(i int) []candidate { return []candidate{seenAs(moving(17).at.X+next*float64(i-17), 300, 8, tag)} })
-		first := gap(18, func(i int) []candidate { return []candidate{moving(i)} })
-		require.Equal(t, 1, first.back.trial)
-		require.Equal(t, 2, tr.back.trial)
-		assert.Equal(t, odds, tr.back.odds > first.back.start, "%g px", next)
+// tried is a path of places, one a frame, from so many frames after the sticker was lost on.
+func tried(frames float64, places ...geometry.Point) (path []attempt) {
+	for n, at := range places {
+		path = append(path, attempt{seenAs(at.X, at.Y, 8, tag), frames + float64(n), math.Inf(-1)})
 	}
+	return path
 }
 
-// What is tried for longer than the sticker was hidden, with nothing else that comes out, is the likelier it.
+// What comes out near where the sticker was going counts by its next step: only the sticker goes on as it did.
+func TestNextStepTells(t *testing.T) {
+	tr := gap(17, nil)
+	on, back := tried(4, ptOf(270, 300), ptOf(280, 300)), tried(4, ptOf(270, 300), ptOf(220, 300))
+	assert.Greater(t, tr.movesOn(&tr.own, &on[0], &on[1]), 1.0)
+	assert.Less(t, tr.movesOn(&tr.own, &back[0], &back[1]), -2.0)
+}
+
+// What is seen for longer than the sticker was hidden, with nothing else that comes out, is the likelier it; what else was there in its first frame counts against it.
 func TestNothingElseComesBack(t *testing.T) {
-	first := moving(0)
-	tr := newTrack(&first, 0, nil, bigPicture)
-	tr.watched = rivalsLast
-	tr.back = comeback{trial: 4, saved: thread{frames: 11}, odds: clearly - 1}
-	assert.False(t, tr.isBack())
-	tr.back.trial, tr.back.saved.frames = 20, 27
-	assert.True(t, tr.isBack())
-	tr.back.trial, tr.back.odds = 3, 10
-	assert.False(t, tr.isBack(), "too few frames")
+	tr := gap(17, nil)
+	var places []geometry.Point
+	for n := range 20 {
+		places = append(places, ptOf(270+10*float64(n), 300))
+	}
+	_, few := tr.isBack(tried(4, places[:4]...))
+	_, many := tr.isBack(tried(4, places...))
+	assert.InDelta(t, math.Log((1+20.0/4)/(1+4.0/4)), many-few, 1e-9)
+	from, odds := tr.isBack(tried(4, places[:3]...))
+	assert.Equal(t, math.Inf(-1), odds, "too few frames")
+	assert.Equal(t, 0, from)
+	path := tried(4, places[:5]...)
+	path[0].against = 30
+	from, less := tr.isBack(path)
+	assert.Equal(t, 1, from)
+	assert.Less(t, less, few)
+}
+
+// A limb that kicks while it is hidden comes out far off, and turns after the gap as it did in it: it is much likelier the sticker than what goes straight on from there.
+func TestKicksWhileHidden(t *testing.T) {
+	tr := gap(17, nil)
+	odds := func(turn float64) float64 {
+		var places []geometry.Point
+		for n := range 6 {
+			places = append(places, ptOf(270+10*float64(n), 490+40*float64(n)-turn*float64(n*max(n-1, 0))/2))
+		}
+		_, odds := tr.isBack(tried(4, places...))
+		return odds
+	}
+	assert.Greater(t, odds(20), clearly)
+	assert.Greater(t, odds(20), odds(0)+2)
+}
+
+// A turn of what comes back is that of its places after the first, whose centre may be elsewhere.
+func TestTurnsLeaveOutTheFirstPlace(t *testing.T) {
+	assert.InDelta(t, 0, turns(tried(4, ptOf(0, 30), ptOf(10, 0), ptOf(20, 0), ptOf(30, 0), ptOf(40, 0))), 1e-9)
+	assert.InDelta(t, 9, turns(tried(4, ptOf(0, 0), ptOf(10, 0), ptOf(20, 3), ptOf(30, 9), ptOf(40, 18))), 1e-9)
+}
+
+// Something else that comes out first, and goes on, does not hide the sticker that comes out after it.
+func TestAnotherComesOutFirst(t *testing.T) {
+	tr := gap(40, func(i int) []candidate {
+		cs := []candidate{seenAs(420-4*float64(i), 520, 8.6, vec{64, 118, 218})}
+		if i >= 19 {
+			cs = append(cs, moving(i))
+		}
+		return cs
+	})
+	assert.True(t, tr.sights[39].seen)
+	assert.Equal(t, moving(39).at, tr.sights[39].what.at)
+	assert.Equal(t, moving(20).at, tr.sights[20].what.at)
 }
 
 // Where no picture so far showed a twin of the sticker but those that are followed, one is taken to come out rarely; where several did, often. What is only
@@ -149,12 +196,11 @@ func TestComesOutAskew(t *testing.T) {
 
 // The velocity at the end of a gap is not the mean one: what was thrown comes back falling.
 func TestComesBackOnACurve(t *testing.T) {
-	tr := &track{own: thread{at: ptOf(150, 250), frames: 1}}
-	tr.back.saved = thread{at: ptOf(100, 300), v: geometry.Vec{X: 5, Y: -10}, scale: 0.2, sights: 9, frames: 10} // and 1 px a frame in a frame, downwards
-	tr.back.turn = 64
-	between, mean := seenAs(155, 247.5, 8, tag), seenAs(155, 245, 8, tag)
-	assert.Greater(t, tr.movesOn(&between), tr.movesOn(&mean)+1)
-	assert.Greater(t, tr.movesOn(&between), 2.0)
+	tr := &track{back: comeback{turn: 64}}
+	was := thread{at: ptOf(100, 300), v: geometry.Vec{X: 5, Y: -10}, scale: 0.2, sights: 9, frames: 10} // and 1 px a frame in a frame, downwards
+	between, mean := tried(10, ptOf(150, 250), ptOf(155, 247.5)), tried(10, ptOf(150, 250), ptOf(155, 245))
+	assert.Greater(t, tr.movesOn(&was, &between[0], &between[1]), tr.movesOn(&was, &mean[0], &mean[1]))
+	assert.Greater(t, tr.movesOn(&was, &between[0], &between[1]), 2.0)
 }
 
 // After a jump it must go on for as long as what comes back: what was seen in the last frames before it was lost may be what hides it.
@@ -260,7 +306,7 @@ func TestJoinedIsLost(t *testing.T) {
 	assert.False(t, tr.sights[16].seen)
 
 	small := []candidate{seenAs(moving(40).at.X, 300, 4, tag)} // what shows of it may be a part
-	tr.own.frames, tr.missed, tr.back.joined = 2, 1, false
+	tr.own.frames, tr.lost, tr.back.joined = 2, true, false
 	without := tr.weigh(small)
 	tr.back.joined = true
 	assert.InDelta(t, -absent, tr.weigh(small).veto[0]-without.veto[0], 1e-9)

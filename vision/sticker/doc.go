@@ -29,18 +29,19 @@
 //
 // # When it was lost
 //
-// What comes back is tried (comeback.go). Its likeness is hardly evidence, since a twin may have been hidden too: one is taken to come out in five frames
-// where pictures showed more twins of it than are followed, and the more seldom the more pictures showed none. Its place must tell, against the area in which the
-// sticker may be by then, its next step, against the velocity that a smooth motion over the gap ends with, and the frames in which nothing else
-// comes back. Together they must be twenty times likelier if it is the sticker. It may have come back in any frame of the trial, a later one being less likely: what
-// comes out from behind something has its centre elsewhere at first. It must go on for four frames before any of them counts,
+// Whatever comes in is followed, and what goes on for four frames is judged (comeback.go). Its likeness is hardly evidence, since a twin may have been hidden too: one is taken to
+// come out in five frames where pictures showed more twins of it than are followed, and the more seldom the more pictures showed none. Its place must tell, against the area in which
+// the sticker may be by then, its next step, against the velocity that a smooth motion over the gap ends with, and the frames in which nothing else
+// comes back. A limb turns while it is hidden: it may have turned in the gap as much as what comes back does after it, and the step is weighed with the scale that the place
+// has shown. Together they must be twenty times likelier if it is the sticker, and twenty times likelier than of any other thing that goes on. It may have come back in any frame
+// since it is followed, a later one being less likely: what comes out from behind something has its centre elsewhere at first. None of its frames counts before it went on for four,
 // and no run of fewer than four counts, nor fewer than four frames after a jump that end in a loss. Where two things may be it, it is neither, unless one was seen in every frame
 // since it was seen beside the sticker.
 // The run of frames beside the seed's must be as long, both ways together. Each new thing counts by how much likelier the sticker is to look like
 // it than something else: a twin of the sticker counts as about a hundred.
 // While the sticker is lost, no other thing goes on where part of the sticker may be,
 // and no other thing of its look is forgotten, since one of them may come back in its place. Where another
-// sticker of the clip has its look, it stays lost after that until both are seen.
+// sticker of the clip has its look, it stays lost after that until both are seen, unless its place tells which of the two it is.
 //
 // # What is handed out
 //

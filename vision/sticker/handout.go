@@ -145,24 +145,54 @@ func (j *job) begins(k int) bool {
 	return back.run+on.run >= confirmed
 }
 
-// only reports whether what looks like sticker k in frame i is k and no other that looks like it: in that frame, or in one from or to
-// which it was followed, all others are surely seen.
+// only reports whether what looks like sticker k in frame i is k and no other that looks like it. Either all others are surely seen in that frame or in one from or to
+// which it was followed, or each time that it came back it was much likelier there than any of them.
 func (j *job) only(k, i int) bool {
-	for _, way := range [2]int{1, -1} {
-		missed := 0
-		for n := i; missed < 2; n += way {
-			s := j.sight(k, n)
-			if s == nil || s.seen && !s.unsure {
-				break
-			}
-			if !s.seen {
-				missed++
-			} else if missed = 0; j.apartFrom(k, n) {
-				return true
-			}
+	toSeed := -1
+	if i < j.seeds[k].Frame {
+		toSeed = 1
+	}
+	for n := i; ; n += toSeed {
+		s := j.sight(k, n)
+		if s == nil {
+			break
+		}
+		if s.seen && (!s.unsure || j.apartFrom(k, n)) {
+			return true
+		}
+		if s.back && !j.nearer(k, n) {
+			break
+		}
+	}
+	missed := 0
+	for n := i; missed < 2; n -= toSeed {
+		s := j.sight(k, n)
+		if s == nil || s.seen && !s.unsure {
+			break
+		}
+		if !s.seen {
+			missed++
+		} else if missed = 0; j.apartFrom(k, n) {
+			return true
 		}
 	}
 	return false
+}
+
+// nearer reports whether sticker k, which came back in frame i, is clearly likelier there, by its place, than each other that looks like it and is not seen then.
+func (j *job) nearer(k, i int) bool {
+	at := j.sight(k, i).what.at
+	odds := func(s *sight) float64 {
+		e := at.Sub(s.expected.at).Norm()
+		return math.Log(s.expected.spread) - 2*math.Log(s.expected.spread+e*e) - math.Log(math.Max(s.expected.frames, 1))
+	}
+	own := odds(j.sight(k, i))
+	for _, m := range j.alike[k] {
+		if s := j.sight(m, i); s == nil || s.unsure || !s.seen && own-odds(s) < clearly {
+			return false
+		}
+	}
+	return true
 }
 
 // lookAlikes lists for each sticker the others that look like it as it was pointed at. The light is taken to differ as

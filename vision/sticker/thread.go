@@ -14,10 +14,11 @@ type thread struct {
 	scale  float64      // of what a frame adds to where it was expected, squared, px^2
 	turn   float64      // that scale when its velocity is first known
 	radius float64
-	frames float64 // since it was seen
-	proven bool    // it was seen beside the sticker, so that it is another thing
-	steady bool    // it was seen in every frame since
-	sights int     // how often it was seen: v is known from the second time on
+	frames float64   // since it was seen
+	proven bool      // it was seen beside the sticker, so that it is another thing
+	steady bool      // it was seen in every frame since
+	path   []attempt // where it was seen in the last frames while the sticker was lost, if it may be that
+	sights int       // how often it was seen: v is known from the second time on
 }
 
 func newThread(c *candidate) thread {

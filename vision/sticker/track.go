@@ -18,7 +18,6 @@ type track struct {
 	company *company
 
 	lost   bool
-	missed int // frames since it was seen
 	back   comeback
 	again  bool // another one like it counts as it while it is lost
 	jumped int  // the last sight in which it was not where it was expected, and the first of such
@@ -32,6 +31,7 @@ type sight struct {
 	i      int
 	seen   bool
 	unsure bool // its look alone tells which sticker it is: another one of that look would do as well
+	back   bool // it was lost in the frame before
 	first  bool // it is in the run of frames in a row that has the seed's
 	what   candidate
 	doubt  float64 // px, from what is missing of it
@@ -116,49 +116,32 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	o := t.weigh(cs)
 	claims := t.claims(cs)
 	pick := t.choose(o, claims)
-	if pick >= 0 && t.missed > 0 && t.another(pick, o, claims) {
-		pick = -1
-	}
 	if pick >= 0 && t.joined(pick, &cs[pick], claims) {
 		pick, t.back.joined = -1, true
 	}
-	if pick >= 0 && (t.missed > 0 || !t.lost) {
-		t.lost = t.missed > 0
-		t.back.trial, t.back.before, t.back.saved, t.back.odds = 0, 0, t.own, math.Inf(-1)
-	}
-	if pick >= 0 && t.lost {
-		t.try(&cs[pick], frames)
+	guess := pick // where it is lost, the frames after this one must tell
+	if t.lost {
+		pick = -1
 	}
 	if pick >= 0 && len(t.sights) == 1+t.run {
 		t.run++
 	}
 	s := sight{i: i, unsure: t.unsure, first: len(t.sights) == t.run}
 	if pick >= 0 {
-		s.what, s.doubt = cs[pick], t.own.look.missing(&cs[pick])
+		s.seen, s.what, s.doubt = true, cs[pick], t.own.look.missing(&cs[pick])
 		if e := cs[pick].at.Sub(t.own.expected()).Norm(); e*e > aJump*aJump*t.own.spread() && len(t.sights)-t.jumped >= confirmed {
 			t.jumped = len(t.sights)
 		}
 		t.own.see(&cs[pick])
-		s.seen = !t.lost
-		t.back.trial++
-		t.missed = 0
 	} else {
 		t.jumpedAway()
-		t.missed++
-		if t.lost && t.back.trial > 0 { // it did not go on
-			t.back.saved.frames += frames
-			t.own, t.back.trial = t.back.saved, 0
-		}
+		t.lost = true
 		s.expected = t.own.expectation()
 	}
 	t.sights = append(t.sights, s)
-	t.follow(cs, o, claims, pick)
-	if t.lost && t.isBack() {
-		t.lost, t.unsure, t.back.joined = false, true, false
-		for k := range t.back.trial - t.back.before {
-			s := &t.sights[len(t.sights)-1-k]
-			s.seen, s.unsure = true, true
-		}
+	t.follow(cs, o, claims, pick, guess)
+	if t.lost {
+		t.comeBack()
 	}
 }
 
@@ -168,7 +151,7 @@ const aJump = 3
 
 // jumpedAway takes the sights since a jump for another thing's, where they did not go on for as many frames as what comes back must.
 func (t *track) jumpedAway() {
-	if t.missed > 0 || t.jumped == 0 || len(t.sights)-t.jumped >= confirmed {
+	if t.lost || t.jumped == 0 || len(t.sights)-t.jumped >= confirmed {
 		return
 	}
 	for n := t.jumped; n < len(t.sights); n++ {
@@ -192,7 +175,7 @@ func (t *track) weigh(cs []candidate) weights {
 		whole, part := math.Inf(-1), place+absent
 		switch {
 		case !c.solid():
-		case t.missed > 0:
+		case t.lost:
 			whole = t.backAs(&t.own, c)
 		default:
 			whole = t.own.odds(c, t.picture, t.births())
@@ -200,7 +183,7 @@ func (t *track) weigh(cs []candidate) weights {
 				whole = math.Inf(-1)
 			}
 		}
-		if t.back.joined && t.missed > 0 { // part of it may be all that shows
+		if t.back.joined && t.lost { // part of it may be all that shows
 			part = place
 		}
 		o.could[j] = math.Max(whole, place)
@@ -252,7 +235,7 @@ func (t *track) choose(o weights, claims []claim) (pick int) {
 		}
 	}
 	least := clearly
-	if t.missed > 0 { // the frames after it tell more
+	if t.lost {
 		least = 0
 	}
 	if pick < 0 || o.whole[pick] < least || best-second < clearly {
@@ -282,22 +265,31 @@ const (
 	rivalsLast = 60 // a second; 30 and 120 change no wrong mark, and what is seen by half a percent
 )
 
-// follow goes on with the rivals. None goes on as what may as well be the sticker, or part of it.
-func (t *track) follow(cs []candidate, o weights, claims []claim, pick int) {
+// follow goes on with the rivals. None that was seen beside the sticker goes on as what may as well be the sticker, or part of it.
+func (t *track) follow(cs []candidate, o weights, claims []claim, pick, guess int) {
 	claimed, gone := make([]bool, len(cs)), make([]bool, len(t.rivals))
-	if pick >= 0 {
+	sure := pick >= 0
+	var against []float64
+	if sure {
 		claimed[pick] = true
+	} else {
+		against = t.against(cs, o, claims)
 	}
-	sure := pick >= 0 && !t.lost
 	for _, c := range claims {
-		if claimed[c.candidate] || gone[c.rival] || c.odds < 0 || pick < 0 && c.odds < o.could[c.candidate]+clearly {
+		r := &t.rivals[c.rival]
+		if claimed[c.candidate] || gone[c.rival] || c.odds < 0 || r.proven && (c.candidate == guess || guess < 0 && c.odds < o.could[c.candidate]+clearly) {
 			continue
 		}
 		claimed[c.candidate], gone[c.rival] = true, true
-		r := &t.rivals[c.rival]
 		r.steady = r.steady && !r.gone() || sure
 		r.proven = r.proven || sure
+		if r.gone() {
+			r.path = nil
+		}
 		r.see(&cs[c.candidate])
+		if !sure {
+			t.trace(r, &cs[c.candidate], against[c.candidate])
+		}
 	}
 	// what looks like it is not forgotten while it may be the sticker that comes back
 	t.rivals = slices.DeleteFunc(t.rivals, func(r thread) bool {
@@ -314,10 +306,13 @@ func (t *track) follow(cs []candidate, o weights, claims []claim, pick int) {
 			r := newThread(&cs[j])
 			r.proven = sure
 			r.steady = r.proven
+			if !sure {
+				t.trace(&r, &cs[j], against[j])
+			}
 			t.rivals = append(t.rivals, r)
 		}
 	}
-	if pick < 0 { // one of them may be the sticker
+	if !sure { // one of them may be the sticker
 		t.born -= most
 	}
 	if t.watched++; t.watched > rivalsLast {

@@ -150,3 +150,25 @@ func TestDamagedPictures(t *testing.T) {
 		return nil
 	}))
 }
+
+// Two alike are lost at once, and one comes back: where it is clearly nearer to where that one was going it is told from the other.
+func TestNearerThanItsLike(t *testing.T) {
+	for x, told := range map[float64]bool{230: true, 350: false} {
+		j := &job{seeds: []Seed{{Name: "a"}, {Name: "b"}}, alike: [][]int{{1}, {0}}}
+		for k, at := range []float64{100, 400} {
+			tr := &track{sights: []sight{{i: 0, seen: true}}}
+			for i := 1; i < 8; i++ {
+				e := expectation{ptOf(at+float64(1-2*k)*10*float64(i), 300), 400, 8, float64(i)}
+				tr.sights = append(tr.sights, sight{i: i, unsure: i > 4, expected: e})
+			}
+			j.tracks[1] = append(j.tracks[1], tr)
+		}
+		for i := 4; i < 8; i++ {
+			s := &j.tracks[1][0].sights[i]
+			s.seen, s.unsure, s.back, s.what = true, true, i == 4, seenAs(x-100+10*float64(i-4), 300, 8, tag)
+			j.tracks[1][1].sights[i].unsure = false
+		}
+		assert.Equal(t, told, j.only(0, 4), "at %g", x)
+		assert.Equal(t, told, j.only(0, 7), "at %g", x)
+	}
+}
