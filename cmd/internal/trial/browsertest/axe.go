@@ -23,7 +23,7 @@ const (
 	axeIntegrity = "FHfa+lmNjQZfJz1q8wKqIDwC6DExcHt/pkjNQb09a3NPjCKg2rhu5qb2S4r76ASyFNNtuFooJpZe37OgudVGtQ=="
 )
 
-// Axe is the script of the accessibility engine axe-core.
+// Axe returns the script of the accessibility checker axe-core.
 func Axe(t testing.TB) string {
 	t.Helper()
 	archive := filepath.Join(top, ".cache", "npm", strings.ReplaceAll(axePackage, "@", "-")+".tgz")
@@ -39,8 +39,8 @@ func Axe(t testing.TB) string {
 	return string(script)
 }
 
-// fetch gets the archive of an npm package, whole or not at all: packages are tested
-// side by side.
+// fetch downloads the archive of an npm package, completely or not at all: packages are
+// tested at the same time.
 func fetch(name, archive string) error {
 	dir := filepath.Dir(archive)
 	if err := os.MkdirAll(dir, 0o777); err != nil {
@@ -53,7 +53,7 @@ func fetch(name, archive string) error {
 	defer os.RemoveAll(temp)
 	ctx, end := context.WithTimeout(context.Background(), 2*time.Minute)
 	defer end()
-	// npm's own cache goes into temp as well: a machine's user may have no home to write to
+	// npm's own cache goes into temp as well: the user may have no home folder to write to
 	npm := exec.CommandContext(ctx, "npm", "pack", name, "--pack-destination", ".", "--cache", "cache", "--silent")
 	npm.Dir = temp
 	if out, err := npm.CombinedOutput(); err != nil {
@@ -62,13 +62,13 @@ func fetch(name, archive string) error {
 	return os.Rename(filepath.Join(temp, filepath.Base(archive)), archive)
 }
 
-// Violations runs axe over what a window shows, by every rule of WCAG 2.2 AA and axe's
-// best practices, and returns what offends against them. That fewer than least rules
-// applied is among it: then there was nothing to see.
+// Violations checks the page in a window by every rule of WCAG 2.2 AA and of axe's best
+// practices, and returns the violations. That fewer than least rules applied counts as one:
+// then the page was empty.
 func Violations(window context.Context, axe string, least int) ([]string, error) {
-	if there, err := Run(window, chromedp.Evaluate[bool](`"axe" in window`)); err != nil {
+	if loaded, err := Run(window, chromedp.Evaluate[bool](`"axe" in window`)); err != nil {
 		return nil, err
-	} else if !there {
+	} else if !loaded {
 		if _, err := Run(window, chromedp.Evaluate[chromedp.Void](axe)); err != nil {
 			return nil, err
 		}

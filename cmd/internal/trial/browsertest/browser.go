@@ -1,6 +1,6 @@
-// Package browsertest is a real browser for tests: headless Chromium, the
-// accessibility engine axe-core in it, and what it prints. Only tests import it, from
-// packages that stand beside it.
+// Package browsertest is a real browser for tests: headless Chromium, the accessibility
+// checker axe-core, and the PDF that it prints. Only tests import it, from packages in the
+// same folder.
 package browsertest
 
 import (
@@ -16,15 +16,15 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Patience is how long a test waits for what a person would see at once; it only ends
-// a test that has failed.
+// Patience is how long a test waits for what should appear at once. Only a test that fails
+// waits as long.
 const Patience = 60 * time.Second
 
-// programs are those that can be the browser, the quickest first. chromium-headless-shell is Chromium without
-// its own windows, which no test looks at; it takes about two thirds of the processor that chromium takes.
+// programs can be the browser, the fastest first. chromium-headless-shell is Chromium without its own windows,
+// which no test needs; it takes about two thirds of the processor time of chromium.
 var programs = []string{"chromium-headless-shell", "chromium"}
 
-// program is the first of programs that is installed, else the last.
+// program returns the first of programs that is installed, else the last.
 func program() string {
 	for _, name := range programs {
 		if path, err := exec.LookPath(name); err == nil {
@@ -41,9 +41,9 @@ var (
 	failed  error
 )
 
-// Browser is one headless Chromium for all tests of a package, started where it is
-// first asked for. It asks nobody for anything by itself. Windows are made of it by
-// chromedp.NewContext; Close ends it.
+// Browser returns the headless Chromium that all tests of a package share; the first call
+// starts it. It sends no requests of its own. chromedp.NewContext opens a window in it;
+// Close ends it.
 func Browser(t testing.TB) context.Context {
 	t.Helper()
 	once.Do(func() {
@@ -56,7 +56,7 @@ func Browser(t testing.TB) context.Context {
 			chromedp.ExecPath(program()), chromedp.UserDataDir(dir), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
 			chromedp.NoFirstRun, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
 			chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true), chromedp.Flag("hide-scrollbars", true),
-			chromedp.Flag("disable-dev-shm-usage", true), // which containers keep small
+			chromedp.Flag("disable-dev-shm-usage", true), // /dev/shm is small in containers
 			chromedp.WSURLReadTimeout(90*time.Second))    // a cold start on a busy machine
 		ctx, endCtx := chromedp.NewContext(alloc)
 		started, failed = ctx, chromedp.Do(ctx)
@@ -70,16 +70,16 @@ func Browser(t testing.TB) context.Context {
 	return started
 }
 
-// Window opens a window that shares nothing with others, and closes it with the test.
+// Window opens a window that shares nothing with others, and closes it when the test ends.
 func Window(t testing.TB) context.Context {
 	t.Helper()
 	ctx, end := chromedp.NewContext(Browser(t), chromedp.WithNewBrowserContext())
 	t.Cleanup(end)
-	require.NoError(t, chromedp.Do(ctx)) // it lives as long as what opens it: the test, and not the first action
+	require.NoError(t, chromedp.Do(ctx)) // opens it here: otherwise it would close with the first action
 	return ctx
 }
 
-// Close ends the browser, if it was started: TestMain calls it when all is run.
+// Close ends the browser, if it was started: TestMain calls it after all tests.
 func Close() {
 	if end != nil {
 		end()

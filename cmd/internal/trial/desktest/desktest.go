@@ -18,8 +18,8 @@ import (
 	"ecart/geometry"
 )
 
-// Keep puts the readings of a table, one a line as [Entry] reads it, into the journal at
-// path, which is made where there is none.
+// Keep adds the readings of a table, one a line in the form of [Entry], to the journal at
+// path, which is created where there is none.
 func Keep(path, table string) error {
 	j, err := journal.Open(path, journal.Options{Create: true})
 	if err != nil {
@@ -37,8 +37,8 @@ func Keep(path, table string) error {
 	return j.Close()
 }
 
-// measured are the two lines of the measures that tables have.
-var measured = map[string][2]reading.Line{
+// measureLines are the two lines of each measure that tables use.
+var measureLines = map[string][2]reading.Line{
 	"hip-split":        {{From: "hip", To: "front-ankle"}, {From: "hip", To: "back-ankle"}},
 	"shoulder-flexion": {{From: "shoulder", To: "hip"}, {From: "shoulder", To: "elbow"}},
 	"leg-separation":   {{From: "right-hip", To: "right-ankle"}, {From: "left-hip", To: "left-ankle"}},
@@ -48,16 +48,16 @@ var measured = map[string][2]reading.Line{
 	"foot-point":       {{From: "ankle", To: "knee"}, {From: "ankle", To: "toe"}},
 }
 
-// Entry is line n of a table: athlete, day, side, state, condition, measure, angle, its
-// standard uncertainty and what was asked, all in degrees, a hyphen where nothing was said,
-// and then what else is said of it, such as session=evening. The take and the marks are made up: what reads a
-// journal looks at neither.
+// Entry parses line n of a table: athlete, day, side, state, condition, measure, and in
+// degrees the angle, its standard uncertainty and the required angle, with a hyphen for a
+// column without a value; then further values such as session=evening. The take and the
+// marks are made up: the code that reads a journal looks at neither.
 func Entry(n int, f []string) (*journal.Entry, error) {
 	const columns = 9
 	if len(f) < columns {
 		return nil, fmt.Errorf("line %d has %d columns of %d", n+1, len(f), columns)
 	}
-	said := func(s string) string { return strings.TrimPrefix(s, "-") }
+	given := func(s string) string { return strings.TrimPrefix(s, "-") }
 	angle, err := strconv.ParseFloat(f[6], 64)
 	if err != nil {
 		return nil, err
@@ -67,18 +67,18 @@ func Entry(n int, f []string) (*journal.Entry, error) {
 		return nil, err
 	}
 	r := &reading.Reading{Schema: reading.Schema, Measure: f[5], AngleDeg: angle, StandardUncertaintyDeg: sd, ExpandedUncertaintyDeg: 1.96 * sd, Coverage: 0.95,
-		IntervalDeg: [2]float64{angle - 1.96*sd, angle + 1.96*sd}, Lines: measured[f[5]], Turn: 1,
+		IntervalDeg: [2]float64{angle - 1.96*sd, angle + 1.96*sd}, Lines: measureLines[f[5]], Turn: 1,
 		Take: reading.Take{Name: fmt.Sprintf("take%d.mp4", n), SHA256: fmt.Sprintf("%064x", n+1), WidthPx: 1920, HeightPx: 1080},
 		// half of the variance from the landmark, half from the camera
 		Budget: []reading.BudgetRow{{Source: reading.SourceLandmark, StandardUncertaintyDeg: sd * math.Sqrt(0.5), Share: 0.5}, {Source: reading.SourceOblique, StandardUncertaintyDeg: sd * math.Sqrt(0.5), Share: 0.5}}}
-	if asked := said(f[8]); asked != "" {
+	if asked := given(f[8]); asked != "" {
 		deg, err := strconv.ParseFloat(asked, 64)
 		if err != nil {
 			return nil, err
 		}
 		r.Skill = &reading.SkillRef{Rulebook: "hall", Name: "goal", Title: "goal", ThresholdDeg: deg}
 	}
-	e := &journal.Entry{Athlete: f[0], Day: f[1], Side: said(f[2]), State: said(f[3]), Condition: said(f[4]), Tool: "0.9.0",
+	e := &journal.Entry{Athlete: f[0], Day: f[1], Side: given(f[2]), State: given(f[3]), Condition: given(f[4]), Tool: "0.9.0",
 		Marks:   fmt.Appendf(nil, `{"schema": "ecart/marks/1", "frame": %d, "marks": [{"landmark": "hip", "x": 960, "y": 540}]}`, n),
 		Request: journal.Request{Measure: f[5], Seed: 1}}
 	for _, more := range f[columns:] {
@@ -96,14 +96,14 @@ func Entry(n int, f []string) (*journal.Entry, error) {
 		case "variant":
 			e.Variant = value
 		default:
-			return nil, fmt.Errorf("line %d says %q, which nobody knows", n+1, more)
+			return nil, fmt.Errorf("line %d has the unknown value %q", n+1, more)
 		}
 	}
 	e.Reading, err = json.Marshal(r)
 	return e, err
 }
 
-// SplitEntry is a real reading of a split, to be kept.
+// SplitEntry returns a real reading of a split as a journal entry.
 func SplitEntry(t testing.TB, athlete, day string) *journal.Entry {
 	const marks = `{"schema": "ecart/marks/1", "frame": 12, "marks": [{"landmark": "hip", "x": 960, "y": 500},
 		{"landmark": "front-ankle", "x": 1260, "y": 540}, {"landmark": "back-ankle", "x": 660, "y": 540}, {"landmark": "shoulder", "x": 965, "y": 300}]}`

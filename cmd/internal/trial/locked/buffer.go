@@ -1,4 +1,4 @@
-// Package locked has a buffer for tests of what several goroutines write.
+// Package locked has a buffer that several goroutines may share; only tests and studies use it.
 package locked
 
 import (
@@ -6,7 +6,7 @@ import (
 	"sync"
 )
 
-// Buffer may be written to and looked at by several goroutines.
+// Buffer may be written and read by several goroutines.
 type Buffer struct {
 	mu sync.Mutex
 	b  bytes.Buffer

@@ -1,8 +1,8 @@
-// Package needs is for tests that need a right which not every machine gives them: to
+// Package needs is for tests that need a permission which not every machine gives them: to
 // mount a disk, to open a terminal. Only tests import it.
 //
-// A test never calls t.Skip: it calls NotRun, so that what was not tested is said at
-// the end of 'make test'.
+// A test never calls t.Skip: it calls NotRun, so that the end of 'make test' lists what
+// was not tested.
 package needs
 
 import (
@@ -11,12 +11,12 @@ import (
 	"testing"
 )
 
-// listed names the file that collects what was not run, one line a test. '.ci/test'
-// sets it to a new file each time, so that Go's test cache does not answer for a test
-// that wrote to an older one.
-const listed = "ECART_NOT_RUN"
+// listVariable is the environment variable with the path of the file that lists the tests
+// that were not run, one a line. '.ci/test' sets it to a new file each time, so that Go's
+// test cache does not reuse the result of a test that wrote to an older file.
+const listVariable = "ECART_NOT_RUN"
 
-// NotRun ends a test that this machine gives no right to run, and lists it.
+// NotRun skips a test that this machine does not permit to run, and lists it.
 func NotRun(t testing.TB, why string) {
 	t.Helper()
 	if err := List(t.Name(), why); err != nil {
@@ -25,9 +25,9 @@ func NotRun(t testing.TB, why string) {
 	t.Skip(why)
 }
 
-// List puts a test, or the part of it that was not run, on the list of what was not run.
+// List adds a test, or the part of it that was not run, to the list.
 func List(name, why string) error {
-	path := os.Getenv(listed)
+	path := os.Getenv(listVariable)
 	if path == "" { // a bare 'go test -v' prints the skip itself
 		return nil
 	}
@@ -35,7 +35,7 @@ func List(name, why string) error {
 	if err != nil {
 		return err
 	}
-	if _, err := fmt.Fprintf(f, "%s: %s\n", name, why); err != nil { // one write: packages are tested side by side
+	if _, err := fmt.Fprintf(f, "%s: %s\n", name, why); err != nil { // one write: packages are tested at the same time
 		f.Close()
 		return err
 	}

@@ -11,9 +11,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-func TestWhatIsNotRunIsListed(t *testing.T) {
+func TestNotRun(t *testing.T) {
 	list := filepath.Join(t.TempDir(), "list")
-	t.Setenv(listed, list)
+	t.Setenv(listVariable, list)
 	ran := false
 	t.Run("refused", func(t *testing.T) {
 		NotRun(t, "needs a right of its own")
@@ -26,7 +26,7 @@ func TestWhatIsNotRunIsListed(t *testing.T) {
 	assert.Equal(t, t.Name()+"/refused: needs a right of its own\njournal.txtar: needs a terminal\n", string(got))
 }
 
-func TestASmallDiskIsSmall(t *testing.T) {
+func TestSmallDisk(t *testing.T) {
 	dir := t.TempDir()
 	cmd := SmallDisk(t, dir, 64<<10, "sh", "-c", `head -c 40000 /dev/zero >"$0/fits" && ! head -c 40000 /dev/zero >"$0/more"`, dir)
 	out, err := cmd.CombinedOutput()
@@ -37,9 +37,8 @@ func TestASmallDiskIsSmall(t *testing.T) {
 	assert.Empty(t, left, "the disk is the command's own")
 }
 
-// What is refused is said by the script that runs the tests, and its exit code is that
-// of the tests.
-func TestTheListIsPrinted(t *testing.T) {
+// The script that runs the tests prints the list, and its exit code is that of the tests.
+func TestListIsPrinted(t *testing.T) {
 	top, err := filepath.Abs(filepath.Join("..", "..", "..", ".."))
 	require.NoError(t, err)
 	fake := filepath.Join(t.TempDir(), "go")

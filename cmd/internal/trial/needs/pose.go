@@ -8,8 +8,8 @@ import (
 	"ecart/vision/pose/model"
 )
 
-// PoseNetwork is the path of the pose network, which 'make test' fetches into .cache
-// before the tests. Where it could not be had, the test is listed as not run.
+// PoseNetwork returns the path of the pose network, which 'make test' fetches into .cache
+// before the tests. Without it the test is listed as not run.
 func PoseNetwork(t testing.TB) string {
 	t.Helper()
 	path, ok := PosePath()
@@ -19,11 +19,11 @@ func PoseNetwork(t testing.TB) string {
 	return path
 }
 
-// NoPoseNetwork is why a test is not run without the network.
+// NoPoseNetwork is the reason that is listed for a test without the network.
 const NoPoseNetwork = "needs the pose network: 'make setup-test' fetches it with npm"
 
-// PosePath is where the network is kept for the tests of this module, and whether it is
-// there.
+// PosePath returns where the network is kept for the tests of this module, and whether it
+// is there.
 func PosePath() (path string, ok bool) {
 	dir, err := os.Getwd()
 	for err == nil {

@@ -1,8 +1,7 @@
-// Package season makes the readings of invented athletes over months, with errors
-// that stay the same from take to take: the body's, the rater's, the camera's and the
-// day's. The truth is known, so that studies can count how often what is said of
-// several readings holds. It shares no code with what is tested; only tests and
-// studies use it.
+// Package season simulates the readings of athletes over months, with errors that stay
+// the same from take to take: of the body, the rater, the camera and the day. The truth is
+// known, so that studies can count how often a statement about several readings is right.
+// It shares no code with what is tested; only tests and studies use it.
 package season
 
 import (
@@ -12,7 +11,7 @@ import (
 	"time"
 )
 
-// Plan says what is made. Angles are degrees.
+// Plan says what is simulated. Angles are in degrees.
 type Plan struct {
 	Days, Takes int     // takes a day, of each side and condition
 	SlopeDeg    float64 // change a month
@@ -22,13 +21,13 @@ type Plan struct {
 	Conditions  []Condition
 	Setups      int // camera set-ups over the season, at least 1
 	Raters      int // raters over the season, 1 or 2; 0: 1
-	// FramesOff is how many frames a frame that was picked in the skill may lie beside the
-	// widest moment; 0: none.
+	// FramesOff is how many frames the frame picked in the skill may be away from the widest
+	// moment; 0: none.
 	FramesOff float64
-	Named     bool // raters and set-ups are named
+	Named     bool // readings name their rater and set-up
 }
 
-// Condition is a name with how much it adds to the athlete's angle.
+// Condition is a name and how much it adds to the athlete's angle.
 type Condition struct {
 	Name   string
 	AddDeg float64
@@ -42,7 +41,7 @@ type Reading struct {
 	Sources                       map[string]float64 // stated standard uncertainty of each
 	DayTrueDeg                    float64            // the athlete's angle on the day
 	LineTrueDeg                   float64            // without the day's own deviation
-	OneFrame                      bool               // a frame was picked, and may have missed the widest moment
+	OneFrame                      bool               // from one picked frame, which may have missed the widest moment
 }
 
 // Start is the first day.
@@ -51,16 +50,15 @@ var Start = time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)
 // startDeg is the athlete's angle on the first day.
 const startDeg = 150.0
 
-// Stated standard uncertainties, degrees: about those of a split read from a picture
-// taken by eye with a sticker on each landmark.
+// Stated standard uncertainties, degrees: about those of a split from a picture whose camera
+// was set up by eye, with a sticker on each landmark.
 var stated = map[string]float64{"placement": 0.8, "landmark": 2.2, "oblique": 1.5, "perspective": 0.7, "lens": 0.4, "depth": 0.9}
 
-// constant is which part of a source's variance stays the same, and for whom. Each
-// athlete's season draws its own part between the two bounds, since nobody knows it:
-// half of where a bone is felt is the rater's habit, more or less; a lens, and a
-// camera's distance, stay nearly the same as long as the set-up does; half of how far
-// a body stands off the plane of motion is the body's; half of how far a camera looks
-// askew stays for a session.
+// constant gives which part of a source's variance stays the same, and for whom. The part
+// is drawn between two bounds for each season, since nobody knows it. About half of the
+// error in feeling for a bone is the rater's habit; the lens and the distance of the camera
+// stay nearly the same within one set-up; half of how far parts of the body are off the
+// plane of motion belongs to the body; half of the camera's obliqueness stays for a session.
 var constant = []struct {
 	source    string
 	low, high float64
@@ -76,11 +74,11 @@ var constant = []struct {
 // DaysBetween is the mean time between two days of a season.
 const DaysBetween = 21
 
-// Make makes one athlete's season. Days are DaysBetween apart, give or take four.
+// Make simulates one athlete's season. Days are DaysBetween apart, plus or minus four.
 func Make(p Plan, rnd *rand.Rand) []Reading { return Squad(p, []float64{p.SlopeDeg}, rnd)[0] }
 
-// Squad makes the seasons of several athletes, with the change a month of each. They are
-// read by the same raters, with the same cameras: what these err by is the same for all.
+// Squad simulates the seasons of several athletes; slopes are their changes a month. All are
+// read by the same raters with the same cameras, whose errors are the same for all.
 func Squad(p Plan, slopes []float64, rnd *rand.Rand) (out [][]Reading) {
 	parts := map[string]float64{}
 	for _, c := range constant {
@@ -89,13 +87,13 @@ func Squad(p Plan, slopes []float64, rnd *rand.Rand) (out [][]Reading) {
 	errors := map[string]float64{} // constant errors in standard deviations, by whose
 	for k, slope := range slopes {
 		p.SlopeDeg = slope
-		out = append(out, one(p, k, parts, errors, rnd))
+		out = append(out, makeOne(p, k, parts, errors, rnd))
 	}
 	return out
 }
 
-// one makes the season of athlete k.
-func one(p Plan, k int, parts, errors map[string]float64, rnd *rand.Rand) (out []Reading) {
+// makeOne simulates the season of athlete k.
+func makeOne(p Plan, k int, parts, errors map[string]float64, rnd *rand.Rand) (out []Reading) {
 	sides, conditions := p.Sides, p.Conditions
 	if sides == nil {
 		sides = []string{"left"}
@@ -103,10 +101,10 @@ func one(p Plan, k int, parts, errors map[string]float64, rnd *rand.Rand) (out [
 	if conditions == nil {
 		conditions = []Condition{{Name: "in-skill"}}
 	}
-	// half of how far off a frame is picked is a habit. At 60 frames a second a leap loses 0.4
-	// degrees a frame squared beside its widest moment, some less and some more.
-	habit, falls := 2*rnd.Float64()-1, 0.25+0.3*rnd.Float64()
-	total := stated["placement"] * stated["placement"] // the one that is not constant
+	// Half of how far off a frame is picked is a habit. At 60 frames a second the angle of a leap
+	// falls by about 0.4 degrees times the square of the frames from its widest moment.
+	habit, fall := 2*rnd.Float64()-1, 0.25+0.3*rnd.Float64()
+	total := stated["placement"] * stated["placement"] // the only source without a constant part
 	for _, c := range constant {
 		total += stated[c.source] * stated[c.source]
 	}
@@ -138,7 +136,7 @@ func one(p Plan, k int, parts, errors map[string]float64, rnd *rand.Rand) (out [
 					}
 					if condition.Name == "in-skill" && p.FramesOff > 0 {
 						off := p.FramesOff * (habit + 2*rnd.Float64() - 1) / 2
-						r.AngleDeg -= falls * off * off
+						r.AngleDeg -= fall * off * off
 						r.OneFrame = true
 					}
 					out = append(out, r)
@@ -149,5 +147,5 @@ func one(p Plan, k int, parts, errors map[string]float64, rnd *rand.Rand) (out [
 	return out
 }
 
-// Months from the first day, of 365.25/12 days.
+// Months returns the time from the first day in months of 365.25/12 days.
 func Months(day time.Time) float64 { return day.Sub(Start).Hours() / 24 / (365.25 / 12) }
