@@ -10,7 +10,7 @@ import (
 	"sync"
 )
 
-// bench is what all attacks share: the built programs, the made takes, a folder.
+// bench is what all attacks share: the built programs, the takes, a temporary folder.
 type bench struct {
 	options options
 	root    string // of the repository
@@ -19,7 +19,7 @@ type bench struct {
 	ecart     string
 	sanitized func() (string, error) // built when first needed
 	raced     func() (string, error)
-	takes     func() ([]sound, error)
+	takes     func() ([]wholeTake, error)
 	filled    func() (*template, error)
 	warm      sync.Once
 
@@ -37,7 +37,7 @@ func newBench(ctx context.Context, o options) (*bench, error) {
 	if b.temp, err = os.MkdirTemp("", "ecart-hard-"); err != nil {
 		return nil, err
 	}
-	if err := os.Chmod(b.temp, 0o755); err != nil { // other users come as far as the cases' folders
+	if err := os.Chmod(b.temp, 0o755); err != nil { // other users can list the cases' folders
 		return nil, err
 	}
 	if o.program != "" {
@@ -51,31 +51,31 @@ func newBench(ctx context.Context, o options) (*bench, error) {
 		b.close()
 		return nil, err
 	}
-	// programs elsewhere, as those under a sanitizer, find ecart-see there
+	// programs in other folders, such as those under a sanitizer, find ecart-see through PATH
 	if err := os.Setenv("PATH", filepath.Dir(b.ecart)+string(os.PathListSeparator)+os.Getenv("PATH")); err != nil {
 		b.close()
 		return nil, err
 	}
 	b.sanitized = sync.OnceValues(func() (string, error) {
 		// The compiler instruments C code, and of the Go code only what holds pointers to C memory. Other Go code
-		// checks its own bounds, and instrumented it takes eight times the processor time. Go's memory is guarded in
-		// any case: the runtime marks what surrounds each object, so that C code that reads past one is seen.
+		// checks its own bounds, and would take eight times the processor time when instrumented. C code that reads past
+		// a Go object is found in any case: the runtime marks the memory around each object.
 		return b.build(ctx, ".cache/hard/ecart-asan", "-asan", "-gcflags=all=-asan=false", "-gcflags=ecart/vision/internal/av=-asan", "./cmd/ecart")
 	})
 	b.raced = sync.OnceValues(func() (string, error) { return b.build(ctx, ".cache/hard/ecart-race", "-race", "./cmd/ecart") })
-	b.takes = sync.OnceValues(func() ([]sound, error) { return makeTakes(ctx, b) })
+	b.takes = sync.OnceValues(func() ([]wholeTake, error) { return makeTakes(ctx, b) })
 	b.filled = sync.OnceValues(func() (*template, error) { return makeTemplate(ctx, b) })
 	return b, nil
 }
 
-// leftOut says whether this run is a tenth of everything: then nothing is built under a
-// sanitizer, since compiling SQLite's Go code so takes minutes.
-func (b *bench) leftOut() bool { return b.options.tenth && len(b.options.only) == 0 }
+// quickRun reports whether this run is a tenth of all kinds: then nothing is built under a
+// sanitizer, since compiling SQLite's Go code in that way takes minutes.
+func (b *bench) quickRun() bool { return b.options.tenth && len(b.options.only) == 0 }
 
-// build builds a program; what are flags of go build, then the package.
-func (b *bench) build(ctx context.Context, name string, what ...string) (string, error) {
+// build builds a program; args are flags of go build, then the package.
+func (b *bench) build(ctx context.Context, name string, args ...string) (string, error) {
 	path := filepath.Join(b.root, name)
-	cmd := exec.CommandContext(ctx, "go", append([]string{"build", "-trimpath", "-o", path}, what...)...)
+	cmd := exec.CommandContext(ctx, "go", append([]string{"build", "-trimpath", "-o", path}, args...)...)
 	cmd.Dir = b.root
 	if text, err := cmd.CombinedOutput(); err != nil {
 		return "", fmt.Errorf("%s cannot be built: %v: %s", name, err, firstLine(string(text), 200))

@@ -5,16 +5,16 @@ import (
 	"slices"
 )
 
-// box is a box of an ISO base media file (ISO/IEC 14496-12), by its offsets in the
-// file: its size field, what it contains, its end.
+// box is a box of an ISO base media file (ISO/IEC 14496-12). start, body and end are the
+// offsets in the file of its size field, its contents and its end.
 type box struct {
 	kind             string
 	start, body, end int
 	inside           []*box
 }
 
-// holders are the boxes that contain boxes, with how many bytes come before them.
-var holders = map[string]int{"moov": 0, "trak": 0, "mdia": 0, "minf": 0, "stbl": 0, "edts": 0, "dinf": 0, "udta": 0,
+// containers are the boxes that contain boxes, with the number of bytes before these.
+var containers = map[string]int{"moov": 0, "trak": 0, "mdia": 0, "minf": 0, "stbl": 0, "edts": 0, "dinf": 0, "udta": 0,
 	"meta": 4, "stsd": 8, "dref": 8, "avc1": 78, "hvc1": 78, "hev1": 78, "iprp": 0, "ipco": 0, "iinf": 6, "iref": 4}
 
 // boxesOf reads the boxes of data[from:end], which is well formed.
@@ -32,7 +32,7 @@ func boxesOf(data []byte, from, end int) []*box {
 			break
 		}
 		b := &box{kind: string(data[at+4 : at+8]), start: at, body: at + head, end: at + size}
-		if skip, ok := holders[b.kind]; ok {
+		if skip, ok := containers[b.kind]; ok {
 			b.inside = boxesOf(data, b.body+skip, b.end)
 		}
 		out = append(out, b)
@@ -41,18 +41,18 @@ func boxesOf(data []byte, from, end int) []*box {
 	return out
 }
 
-// all are the boxes and those inside them, in the order of the file.
-func all(boxes []*box) []*box {
+// flatten returns the boxes and all that are inside them, in the order of the file.
+func flatten(boxes []*box) []*box {
 	var out []*box
 	for _, b := range boxes {
-		out = append(append(out, b), all(b.inside)...)
+		out = append(append(out, b), flatten(b.inside)...)
 	}
 	return out
 }
 
-// find is the first box of a kind, nil where there is none.
+// find returns the first box of one of the kinds, nil where there is none.
 func find(boxes []*box, kinds ...string) *box {
-	for _, b := range all(boxes) {
+	for _, b := range flatten(boxes) {
 		if slices.Contains(kinds, b.kind) {
 			return b
 		}
@@ -60,10 +60,10 @@ func find(boxes []*box, kinds ...string) *box {
 	return nil
 }
 
-// span is a stretch of the file.
+// span is a range of bytes of the file.
 type span struct{ from, to int }
 
-// packets are the samples of the first track, from its tables stsz, stsc and stco or co64.
+// packets returns the samples of the first track, from its tables stsz, stsc and stco or co64.
 func packets(data []byte) []span {
 	boxes := boxesOf(data, 0, len(data))
 	sizes, chunks, runs := find(boxes, "stsz"), find(boxes, "stco", "co64"), find(boxes, "stsc")

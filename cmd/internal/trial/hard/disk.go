@@ -12,9 +12,9 @@ import (
 	"time"
 )
 
-// onDisk mounts a disk of 20 MB of its own in a namespace of its own, which ends with it, copies
-// the template there, fills the disk up to some bytes, runs the program, frees it again
-// and copies all that is there out. $1 mount point, $2 template, $3 result, $4 bytes to
+// onDisk mounts a disk of 20 MB in a namespace that ends with the script, copies the
+// template there, fills the disk except for some bytes, runs the program, removes the
+// filling and copies all files out. $1 mount point, $2 template, $3 result, $4 bytes to
 // leave free; then the program.
 const onDisk = `set -e
 disk=$1 from=$2 out=$3 free=$4; shift 4
@@ -30,7 +30,8 @@ echo $? >"$out/code"
 rm -f filler
 mkdir "$out/after" && cp -a "$disk/." "$out/after/"`
 
-// inNamespace runs a shell with the right to mount, as root or through a user namespace.
+// inNamespace returns the command that runs another with permission to mount, as root or
+// in a user namespace.
 func inNamespace() ([]string, error) {
 	for _, how := range [][]string{{"unshare", "-m"}, {"unshare", "-r", "-m"}} {
 		probe := append(append([]string{}, how...), "sh", "-c", "mount -t tmpfs -o size=1m tmpfs /mnt")
@@ -41,8 +42,8 @@ func inNamespace() ([]string, error) {
 	return nil, errors.New("no right to mount a disk here")
 }
 
-// fullDisk runs every command that writes where there is no room. Where the machine
-// gives no right to mount one, a limit on the size of files stands in for it.
+// fullDisk runs every command that writes on a full disk. Where the machine gives no
+// permission to mount one, the size of files is limited instead.
 func fullDisk(_ context.Context, b *bench) (func(*attempt), int, error) {
 	t, err := b.filled()
 	if err != nil {
@@ -50,11 +51,11 @@ func fullDisk(_ context.Context, b *bench) (func(*attempt), int, error) {
 	}
 	how, noMount := inNamespace()
 	return func(c *attempt) {
-		w := theWriters[c.number%len(theWriters)]
+		w := writerCommands[c.number%len(writerCommands)]
 		if c.withoutNetwork(&w) {
 			return
 		}
-		free := []int{0, 4096 * c.r.IntN(4), 4096 * c.r.IntN(64)}[c.number/len(theWriters)%3]
+		free := []int{0, 4096 * c.r.IntN(4), 4096 * c.r.IntN(64)}[c.number/len(writerCommands)%3]
 		c.about = fmt.Sprintf("%s with %d kB free", w.name, free>>10)
 		var e ended
 		if noMount == nil {
@@ -69,30 +70,30 @@ func fullDisk(_ context.Context, b *bench) (func(*attempt), int, error) {
 			return
 		}
 		before := files(t.dir)
-		c.sound(e, 1)
-		c.noneHidden("after the full disk")
-		c.partOfTable(w, before)
-		c.wholeFiles(t, w, before)
-		c.journalAfter(t, w, e)
+		c.checkEnd(e, 1)
+		c.checkNoTemps("after the full disk")
+		c.checkPartialTable(w, before)
+		c.checkFiles(t, w, before)
+		c.checkJournal(t, w, e)
 		if e.code == 0 && w.writes == nil && w.name != "recompute" && fmt.Sprint(c.inJournal(c.live())) != fmt.Sprint(t.after[w.name].journal) {
 			c.fault("%s: done, says exit code 0, and it is not", e.call)
 		}
-		// with room again the same command does its work
+		// with free space again the same command succeeds
 		if retry := c.run(order{env: w.environment(c.bench)}, w.args...); retry.code == 1 {
 			c.fault("with room again: %s: %s", retry.call, firstLine(retry.errs, 200))
 		}
 	}, 0, nil
 }
 
-// runOnDisk runs the writer on the full disk and puts what is left there into the
-// case's folder.
+// runOnDisk runs the writer on the full disk and moves the files that it left there into
+// the case's folder.
 func (c *attempt) runOnDisk(t *template, how []string, w writer, free int) (ended, error) {
 	e := ended{call: "ecart " + strings.Join(w.args, " ")}
 	disk, out := filepath.Join(c.dir, "disk"), filepath.Join(c.dir, "result")
 	if err := errors.Join(os.MkdirAll(disk, 0o755), os.MkdirAll(out, 0o755)); err != nil {
 		return e, err
 	}
-	ctx, cancel := context.WithTimeout(c.ctx, mostClock)
+	ctx, cancel := context.WithTimeout(c.ctx, maxWait)
 	defer cancel()
 	args := append(append(append([]string{}, how[1:]...), "sh", "-c", onDisk, "sh", disk, t.dir, out, strconv.Itoa(free), c.ecart), w.args...)
 	cmd := exec.CommandContext(ctx, how[0], args...)
@@ -115,11 +116,11 @@ func (c *attempt) runOnDisk(t *template, how []string, w writer, free int) (ende
 }
 
 // runLimited runs the writer with a limit on the size of any file.
-func (c *attempt) runLimited(t *template, w writer, most int) (ended, error) {
+func (c *attempt) runLimited(t *template, w writer, maxBytes int) (ended, error) {
 	if err := t.copyTo(c.dir); err != nil {
 		return ended{}, err
 	}
-	args := append([]string{"-c", `ulimit -f "$1"; shift; exec "$@"`, "sh", strconv.Itoa(most / 512), c.ecart}, w.args...)
+	args := append([]string{"-c", `ulimit -f "$1"; shift; exec "$@"`, "sh", strconv.Itoa(maxBytes / 512), c.ecart}, w.args...)
 	e := c.run(order{program: "/bin/sh", env: w.environment(c.bench)}, args...)
 	e.call = "ecart " + strings.Join(w.args, " ")
 	return e, nil

@@ -13,8 +13,7 @@ import (
 	"strings"
 )
 
-// fuzzTime is how long each target runs, seconds; a tenth of it with -tenth, and at
-// least one.
+// fuzzTime is how long each target runs, seconds; with -tenth it is one second.
 const fuzzTime = 6
 
 // fuzzTarget is a target in a package of the module.
@@ -22,9 +21,9 @@ type fuzzTarget struct{ pkg, name string }
 
 var target = regexp.MustCompile(`(?m)^func (Fuzz\w+)\(`)
 
-// fuzzTargets runs every fuzz target of the module. What a run draws is not of the
-// seed: an input that broke is kept in testdata/fuzz of its package, and go test runs it again. A package is built once
-// for all its targets.
+// fuzzTargets runs every fuzz target of the module. The inputs do not depend on the seed:
+// one that broke something is kept in testdata/fuzz of its package, and go test runs it
+// again. A package is built once for all its targets.
 func fuzzTargets(ctx context.Context, b *bench) (func(*attempt), int, error) {
 	files, err := b.testFiles(ctx)
 	if err != nil {
@@ -40,11 +39,11 @@ func fuzzTargets(ctx context.Context, b *bench) (func(*attempt), int, error) {
 		return nil, 0, errors.New("there is no fuzz target")
 	}
 	var left []string
-	if b.leftOut() {
+	if b.quickRun() {
 		if targets, left, err = b.cheapToBuild(ctx, targets); err != nil {
 			return nil, 0, err
 		}
-		// three of them, others for each seed: a package takes up to half a minute to build
+		// three of them, different ones for each seed: a package takes up to half a minute to build
 		var chosen []fuzzTarget
 		for i := range min(3, len(targets)) {
 			chosen = append(chosen, targets[(int(b.options.seed%1000)+i*len(targets)/3)%len(targets)])
@@ -76,8 +75,8 @@ func fuzzTargets(ctx context.Context, b *bench) (func(*attempt), int, error) {
 			}
 			binaries[t.pkg] = binary
 		}
-		// By default, go test tries for up to a minute to shorten an input that reaches something new, and draws
-		// none meanwhile.
+		// By default, go test spends up to a minute shortening an input that reaches new code, and tries no others
+		// meanwhile.
 		fuzz := func() ([]byte, error) {
 			cmd := exec.CommandContext(c.ctx, binary, "-test.run", "^$", "-test.fuzz", "^"+t.name+"$", "-test.fuzztime", fmt.Sprintf("%ds", seconds),
 				"-test.fuzzminimizetime", "20x", "-test.fuzzcachedir", filepath.Join(c.root, ".cache", "hard", "fuzz", t.pkg))
@@ -94,16 +93,16 @@ func fuzzTargets(ctx context.Context, b *bench) (func(*attempt), int, error) {
 	}, len(targets), nil
 }
 
-// outOfTime reports whether a target failed by the end of its time alone: Go's fuzzing does so now and then where
-// an input is under way at that moment. An input that breaks something is named.
+// outOfTime reports whether a target failed only because its time ended: Go's fuzzing sometimes does so when an
+// input is being run at that moment. It names an input that breaks something.
 func outOfTime(out []byte) bool {
 	return bytes.Contains(out, []byte("context deadline exceeded")) && !bytes.Contains(out, []byte("Failing input written"))
 }
 
-// testFile is a file of tests, by its path in the module.
+// testFile is a file of tests; name is its path in the module.
 type testFile struct{ name, text string }
 
-// testFiles are the files of tests that git knows, in the order of their names.
+// testFiles returns the files of tests that git tracks, in the order of their names.
 func (b *bench) testFiles(ctx context.Context) ([]testFile, error) {
 	names, err := exec.CommandContext(ctx, "git", "-C", b.root, "ls-files", "*_test.go").Output()
 	if err != nil {
@@ -111,15 +110,15 @@ func (b *bench) testFiles(ctx context.Context) ([]testFile, error) {
 	}
 	var files []testFile
 	for _, name := range strings.Fields(string(names)) {
-		if text, err := os.ReadFile(filepath.Join(b.root, name)); err == nil { // else it is removed and not committed
+		if text, err := os.ReadFile(filepath.Join(b.root, name)); err == nil { // else it was removed, and this is not committed yet
 			files = append(files, testFile{name, string(text)})
 		}
 	}
 	return files, nil
 }
 
-// cheapToBuild are the targets of packages that take neither SQLite nor gocv: fuzzing
-// compiles all that a package depends on anew. left are the other packages.
+// cheapToBuild returns the targets of packages that depend on neither SQLite nor gocv,
+// since building for fuzzing compiles all dependencies anew, and the other packages.
 func (b *bench) cheapToBuild(ctx context.Context, all []fuzzTarget) (cheap []fuzzTarget, left []string, err error) {
 	args := []string{"list", "-test", "-f", `{{.ImportPath}} {{join .Deps " "}}`}
 	for _, t := range all {
@@ -131,15 +130,15 @@ func (b *bench) cheapToBuild(ctx context.Context, all []fuzzTarget) (cheap []fuz
 	if err != nil {
 		return nil, nil, fmt.Errorf("go list: %w", err)
 	}
-	dear := map[string]bool{}
+	slow := map[string]bool{}
 	for line := range strings.Lines(string(out)) {
 		if pkg, ok := strings.CutSuffix(strings.Fields(line)[0], ".test"); ok {
-			dear[pkg] = strings.Contains(line, " modernc.org/sqlite") || strings.Contains(line, " gocv.io/x/gocv")
+			slow[pkg] = strings.Contains(line, " modernc.org/sqlite") || strings.Contains(line, " gocv.io/x/gocv")
 		}
 	}
 	for _, t := range all {
 		switch pkg := "ecart" + strings.TrimPrefix(t.pkg, "."); {
-		case !dear[pkg]:
+		case !slow[pkg]:
 			cheap = append(cheap, t)
 		case !slices.Contains(left, t.pkg):
 			left = append(left, t.pkg)

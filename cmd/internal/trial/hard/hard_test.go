@@ -15,10 +15,11 @@ import (
 
 	"ecart/cmd/internal/demotake"
 	"ecart/cmd/internal/reading"
+	"ecart/cmd/internal/trial/locked"
 )
 
-// The demo's clip has 90 frames, all of them in mdat, one behind the other.
-func TestPacketsOfAClip(t *testing.T) {
+// The demo's clip has 90 frames, all of them in mdat, one after the other.
+func TestPackets(t *testing.T) {
 	clip, _ := demotake.Files()
 	all := packets(clip)
 	require.Len(t, all, 90)
@@ -33,14 +34,14 @@ func TestPacketsOfAClip(t *testing.T) {
 	assert.Equal(t, mdat.end-mdat.body, sum)
 }
 
-// A case is made again from the seed, the kind and the number, and from nothing else.
-func TestDamageComesFromTheSeed(t *testing.T) {
+// The damage of a case depends on the seed, the kind and the number, and on nothing else.
+func TestDamageDependsOnSeed(t *testing.T) {
 	clip, _ := demotake.Files()
 	was := bytes.Clone(clip)
 	seen := map[string]bool{}
 	for n := range 200 {
-		a, what, only := damage(chance(7, "takes", n), "leap.mp4", clip)
-		b, second, _ := damage(chance(7, "takes", n), "leap.mp4", clip)
+		a, what, only := damage(randomFor(7, "takes", n), "leap.mp4", clip)
+		b, second, _ := damage(randomFor(7, "takes", n), "leap.mp4", clip)
 		require.Equal(t, what, second)
 		require.True(t, bytes.Equal(a, b), "case %d: %s", n, what)
 		assert.False(t, bytes.Equal(a, was), "case %d: %s changes nothing", n, what)
@@ -57,13 +58,13 @@ func TestDamageComesFromTheSeed(t *testing.T) {
 	assert.Greater(t, len(seen), 150, "the cases are hardly different")
 }
 
-func TestCrashesAndWordsAreSeen(t *testing.T) {
+func TestCheckEnd(t *testing.T) {
 	for name, e := range map[string]ended{
 		"panic":          {code: 2, errs: "panic: index out of range\n\ngoroutine 1 [running]:\n"},
 		"signal":         {code: -1, signal: "segmentation fault"},
 		"race":           {errs: "WARNING: DATA RACE\n"},
-		"memory":         {memory: mostMemory + 1},
-		"time":           {cpu: mostTime + 1},
+		"memory":         {memory: maxMemory + 1},
+		"time":           {cpu: maxTime + 1},
 		"one line":       {code: 1, errs: "something is wrong\n"},
 		"number":         {code: 1, errs: "disk I/O error (4874)\ntry again\n"},
 		"surprise":       {code: 1, errs: "x\nthis should not happen and is no fault of yours\n"},
@@ -71,24 +72,24 @@ func TestCrashesAndWordsAreSeen(t *testing.T) {
 		"foreign status": {code: 7, errs: "a\nb\n"},
 	} {
 		c := &attempt{}
-		c.sound(e, 1)
+		c.checkEnd(e, 1)
 		assert.NotEmpty(t, c.faults, name)
 	}
 	c := &attempt{}
-	c.sound(ended{code: 2, errs: "leap.mp4: 2 of 90 frames are damaged\nthere is no file \"a.json\"\ncheck the name\n"}, 1)
+	c.checkEnd(ended{code: 2, errs: "leap.mp4: 2 of 90 frames are damaged\nthere is no file \"a.json\"\ncheck the name\n"}, 1)
 	assert.Empty(t, c.faults)
 }
 
-// The digits of the harness's own folder are no library's number.
-func TestTheOwnFolderIsNoBadWord(t *testing.T) {
+// The digits in the name of the harness's own folder do not count as a library's number.
+func TestBadWords(t *testing.T) {
 	c := &attempt{bench: &bench{temp: "/tmp/ecart-hard-3678780395"}}
 	assert.Empty(t, c.badWords(`kept as reading 6, in "/tmp/ecart-hard-3678780395/kills-20/hall.journal"`))
 	assert.NotEmpty(t, c.badWords(`error -1094995529 in "/tmp/ecart-hard-3678780395/kills-20/hall.journal"`))
 }
 
-// What the machine does not let run stands in the table and is no failure; a kind that
-// fails to start is one.
-func TestTheTableSaysWhatDidNotRun(t *testing.T) {
+// The table lists what cannot run on this machine, which is no failure; a kind that fails
+// to start is one.
+func TestTableListsNotRun(t *testing.T) {
 	var out bytes.Buffer
 	disk, asan := kind{name: "disk"}, kind{name: "asan"}
 	require.NoError(t, printTable(&out, options{}, []row{{kind: disk, cases: 6, omits: []string{"no right to mount a disk here"}},
@@ -102,13 +103,13 @@ func TestTheTableSaysWhatDidNotRun(t *testing.T) {
 	assert.Contains(t, out.String(), "make hard SEED=7 ONLY=disk CASE=3   # x is gone")
 }
 
-// Altered HEVC clips that nothing notices have a heading of their own; too many of them are a fault.
+// Altered HEVC clips in which no damage is noticed have a heading of their own; too many of them are a fault.
 func TestUnnoticedChangesAreListed(t *testing.T) {
 	r := row{kind: kind{name: "takes"}, cases: 500, of: 500}
 	for n := range 60 {
-		c := &attempt{number: n, about: "hevc.mp4: packet 3 of 21: some bytes", mayBeSilent: true}
+		c := &attempt{number: n, about: "hevc.mp4: packet 3 of 21: some bytes", mayGoUnnoticed: true}
 		if n%30 == 22 {
-			c.beSilent("the page: frame 14 is called whole")
+			c.noteUnnoticed("the page: frame 14 is called whole")
 		}
 		r.count(c)
 	}
@@ -117,21 +118,21 @@ func TestUnnoticedChangesAreListed(t *testing.T) {
 	assert.Contains(t, out.String(), "ALTERED, NOT NOTICED: 2 of 60 HEVC clips of takes")
 	assert.Contains(t, out.String(), "make hard SEED=41 ONLY=takes CASE=22   # hevc.mp4: packet 3 of 21: some bytes; the page: frame 14 is called whole")
 	for range 20 {
-		c := &attempt{mayBeSilent: true}
-		c.beSilent("the page: frame 14 is called whole")
+		c := &attempt{mayGoUnnoticed: true}
+		c.noteUnnoticed("the page: frame 14 is called whole")
 		r.count(c)
 	}
 	assert.ErrorContains(t, printTable(&out, options{}, []row{r}), "1 cases broke")
 }
 
-// What a reading says of HEVC that cannot be judged of damage does not count as having noticed any.
-func TestAStandingSentenceNoticesNothing(t *testing.T) {
+// The sentence that every reading of an HEVC clip has about unnoticed damage is no report of damage.
+func TestSaysDamage(t *testing.T) {
 	assert.False(t, (&ended{out: `{"not_included":["` + reading.UnnoticedDamage + `"]}`}).saysDamage())
 	assert.True(t, (&ended{out: `{"not_included":["` + reading.UnnoticedDamage + `"]}`, errs: "the file is damaged at frame 3"}).saysDamage())
 }
 
-// A run that is interrupted counts what it ran to the end, says so, and is no success.
-func TestAnInterruptedRunIsNoSuccess(t *testing.T) {
+// An interrupted run counts the cases that it completed, reports that it was cut off, and fails.
+func TestInterruptedRun(t *testing.T) {
 	ctx, interrupt := context.WithCancel(context.Background())
 	defer interrupt()
 	k := kind{name: "writers", alone: true, cases: 5, prepare: func(context.Context, *bench) (func(*attempt), int, error) {
@@ -149,7 +150,7 @@ func TestAnInterruptedRunIsNoSuccess(t *testing.T) {
 	assert.Contains(t, out.String(), "CUT OFF: 2 of 5 cases were run")
 }
 
-func TestOptionsThatMakeNoSense(t *testing.T) {
+func TestParse(t *testing.T) {
 	for _, args := range [][]string{{"-only", "nothing"}, {"-case", "3"}, {"-only", "takes,kills", "-case", "3"}, {"more"}} {
 		_, err := parse(args, io.Discard)
 		assert.Error(t, err, "%q", args)
@@ -159,13 +160,13 @@ func TestOptionsThatMakeNoSense(t *testing.T) {
 	assert.Equal(t, uint64(7), o.seed)
 }
 
-// TestADeafPageIsAFault: a page that does not end upon Ctrl-C is killed and named.
-func TestADeafPageIsAFault(t *testing.T) {
-	usual := mostDeaf
-	defer func() { mostDeaf = usual }()
-	mostDeaf = 300 * time.Millisecond
+// A page that does not end upon Ctrl-C is killed and reported.
+func TestPageThatDoesNotStop(t *testing.T) {
+	usual := stopLimit
+	defer func() { stopLimit = usual }()
+	stopLimit = 300 * time.Millisecond
 	starts := func(script string) *site {
-		s := &site{cmd: exec.Command("sh", "-c", script), client: &http.Client{}, errs: &syncBuffer{}, done: make(chan struct{})}
+		s := &site{cmd: exec.Command("sh", "-c", script), client: &http.Client{}, errs: &locked.Buffer{}, done: make(chan struct{})}
 		out, err := s.cmd.StdoutPipe()
 		require.NoError(t, err)
 		require.NoError(t, s.cmd.Start())
@@ -174,22 +175,22 @@ func TestADeafPageIsAFault(t *testing.T) {
 		go func() { s.cmd.Wait(); close(s.done) }()
 		return s
 	}
-	deaf, good := &attempt{}, &attempt{}
+	stuck, good := &attempt{}, &attempt{}
 	good.end(starts("echo; exec sleep 60"))
 	assert.Empty(t, good.faults)
-	deaf.end(starts("trap '' INT; echo; exec sleep 60"))
-	require.Len(t, deaf.faults, 1)
-	assert.Contains(t, deaf.faults[0], "Ctrl-C")
+	stuck.end(starts("trap '' INT; echo; exec sleep 60"))
+	require.Len(t, stuck.faults, 1)
+	assert.Contains(t, stuck.faults[0], "Ctrl-C")
 	b := &bench{pages: map[string][]*site{"x": {starts("trap '' INT; echo; exec sleep 60")}}}
 	assert.ErrorContains(t, b.endPages(), "Ctrl-C")
 }
 
-func TestPropertyTestsAreFound(t *testing.T) {
+func TestPropertyTests(t *testing.T) {
 	text := "func TestOne(t *testing.T) {\n\trapid.Check(t, f)\n\trapid.Check(t, g)\n}\n\nfunc TestTwo(t *testing.T) {\n}\n\nfunc helper() {}\n\nfunc TestThree(t *testing.T) {\n\tfor {\n\t\trapid.Check(t, f)\n\t}\n}\n"
 	assert.Equal(t, []string{"TestOne", "TestThree"}, propertyTests(text))
 }
 
-// TestOutOfTime tells a target whose time ended from one with an input that breaks it.
+// A target whose time ended is distinguished from one with an input that breaks it.
 func TestOutOfTime(t *testing.T) {
 	late := "--- FAIL: FuzzConvert (6.10s)\n    context deadline exceeded\nFAIL\n"
 	assert.True(t, outOfTime([]byte(late)))

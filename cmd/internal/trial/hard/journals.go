@@ -12,8 +12,8 @@ import (
 	"strings"
 )
 
-// damagedJournals opens journals that are damaged with every command that reads one: a
-// clear error or an answer, never a panic, and what is undamaged still comes out.
+// damagedJournals opens damaged journals with every command that reads one: it gives an
+// answer or a clear error, never a panic, and the undamaged readings can still be read.
 func damagedJournals(_ context.Context, b *bench) (func(*attempt), int, error) {
 	t, err := b.filled()
 	if err != nil {
@@ -56,7 +56,7 @@ func (c *attempt) damagedJournal(t *template, whole []byte, export string) {
 	restore()
 	for _, call := range journalReaders {
 		e := c.run(order{}, append(words(call), journalFlag)...)
-		c.sound(e, 1)
+		c.checkEnd(e, 1)
 		switch {
 		case call == "journal export" && e.code == 0 && e.out != export:
 			c.fault("%s: exports other figures than were kept, and says nothing: %s", e.call, difference(export, e.out))
@@ -68,11 +68,11 @@ func (c *attempt) damagedJournal(t *template, whole []byte, export string) {
 			c.fault("%s: one reading is damaged, and none is listed: %s", e.call, firstLine(e.errs, 200))
 		}
 	}
-	c.noneHidden("after reading")
+	c.checkNoTemps("after reading")
 	restore()
 	e := c.run(order{}, words("journal erase Merlin --yes "+journalFlag)...)
-	c.sound(e, 1)
-	if e.code == 2 { // refused: then it is left as it is
+	c.checkEnd(e, 1)
+	if e.code == 2 { // refused: then the file must not change
 		if now, err := os.ReadFile(path); err != nil || !bytes.Equal(now, data) {
 			c.fault("%s: refused, and the file is changed", e.call)
 		}
@@ -89,9 +89,9 @@ func difference(a, b string) string {
 	return fmt.Sprintf("%d bytes became %d", len(a), len(b))
 }
 
-// damageJournal damages an SQLite file by its parts: the header of 100 bytes, the heads
-// of pages and their lists of cells, and text within one reading. one says that nothing
-// but the text of one reading was changed.
+// damageJournal damages a part of an SQLite file: the header of 100 bytes, the header of a
+// page and its list of cells, or the text of a reading. one reports that only the text of
+// one reading was changed.
 func damageJournal(r *rand.Rand, whole []byte) (data []byte, what string, one bool) {
 	data = slices.Clone(whole)
 	size := int(binary.BigEndian.Uint16(data[16:]))
@@ -107,7 +107,7 @@ func damageJournal(r *rand.Rand, whole []byte) (data []byte, what string, one bo
 	case 1: // cut short
 		n := r.IntN(len(data))
 		return data[:n], fmt.Sprintf("cut after %d of %d bytes", n, len(data)), false
-	case 2: // the head of a page
+	case 2: // the header of a page
 		page := r.IntN(pages)
 		at := page * size
 		if page == 0 {
@@ -116,7 +116,7 @@ func damageJournal(r *rand.Rand, whole []byte) (data []byte, what string, one bo
 		at += r.IntN(12)
 		data[at] = byte(r.Uint32())
 		return data, fmt.Sprintf("byte %d of the head of page %d", at%size, page+1), false
-	case 3: // a page zeroed or of noise
+	case 3: // a page with zeros or random bytes
 		page := r.IntN(pages)
 		for i := range size {
 			data[page*size+i] = byte(r.Uint32() * uint32(r.IntN(2)))
@@ -129,7 +129,7 @@ func damageJournal(r *rand.Rand, whole []byte) (data []byte, what string, one bo
 		}
 		return data, fmt.Sprintf("%d bits", n), false
 	}
-	// a digit of one reading, as it is kept to be made again: another digit, or no digit
+	// a digit in a reading's angle becomes another digit or another character
 	const key = `"angle_deg":`
 	var places []int
 	for at := 0; ; at++ {

@@ -15,15 +15,15 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// killed ends every command that writes at a moment of the seed, and looks at what is
-// left: each file whole or as before, the journal open, nothing acknowledged lost.
+// killed ends every command that writes at a random moment and checks what is left: each
+// file is complete or as before, the journal opens, and no acknowledged reading is lost.
 func killed(_ context.Context, b *bench) (func(*attempt), int, error) {
 	t, err := b.filled()
 	if err != nil {
 		return nil, 0, err
 	}
 	return func(c *attempt) {
-		w := theWriters[c.number%len(theWriters)]
+		w := writerCommands[c.number%len(writerCommands)]
 		if c.withoutNetwork(&w) {
 			return
 		}
@@ -37,27 +37,27 @@ func killed(_ context.Context, b *bench) (func(*attempt), int, error) {
 		before := files(c.dir)
 		e := c.run(order{after: max(after, time.Millisecond), sig: sig, env: w.environment(b)}, w.args...)
 		if sig != syscall.SIGKILL && e.signal == "" {
-			c.sound(e, 1)
+			c.checkEnd(e, 1)
 		}
 		if e.signal == "" {
-			c.noneHidden("after " + sig.String())
+			c.checkNoTemps("after " + sig.String())
 		}
 		if e.code == 1 && slices.Contains([]string{"follow", "points", "squad"}, w.name) {
-			before = files(c.dir) // these keep what was done until they were stopped, and say so
+			before = files(c.dir) // these keep what they had done when they were stopped, and say so
 		}
-		c.partOfTable(w, before)
-		c.wholeFiles(t, w, before)
-		c.journalAfter(t, w, e)
+		c.checkPartialTable(w, before)
+		c.checkFiles(t, w, before)
+		c.checkJournal(t, w, e)
 
-		// the next start of the same command clears away what the killed one left
-		c.sound(c.run(order{env: w.environment(b)}, w.args...), 1)
-		c.noneHidden("after the next start")
+		// the next run of the same command removes the temporary files of the killed one
+		c.checkEnd(c.run(order{env: w.environment(b)}, w.args...), 1)
+		c.checkNoTemps("after the next start")
 	}, 0, nil
 }
 
-// partOfTable reads the part of a table that follow says it leaves, whatever ends it, and
-// takes it as a file that may be there.
-func (c *attempt) partOfTable(w writer, before map[string]string) {
+// checkPartialTable reads the partial table that follow leaves when something ends it, and
+// adds it to the files that may be there.
+func (c *attempt) checkPartialTable(w writer, before map[string]string) {
 	const name = "out.part.csv"
 	text, err := os.ReadFile(filepath.Join(c.dir, name))
 	if err != nil {
@@ -67,7 +67,7 @@ func (c *attempt) partOfTable(w writer, before map[string]string) {
 	if strings.Count(string(text), "\n") < 2 {
 		return // the heading, and no frame yet
 	}
-	if w.name == "points" { // paths, which no command reads: each row is whole
+	if w.name == "points" { // paths, which no command reads: only each row must be complete
 		_, err = csv.NewReader(bytes.NewReader(text)).ReadAll()
 	} else {
 		_, err = reading.ParseTrack(name, text)
@@ -77,8 +77,8 @@ func (c *attempt) partOfTable(w writer, before map[string]string) {
 	}
 }
 
-// noneHidden checks that no temporary file of ours lies anywhere in the case's folder.
-func (c *attempt) noneHidden(when string) {
+// checkNoTemps checks that no temporary file of the program is left in the case's folder.
+func (c *attempt) checkNoTemps(when string) {
 	for name := range files(c.dir) {
 		if base := filepath.Base(name); strings.HasPrefix(base, ".ecart-") || strings.HasPrefix(name, "user/tmp/") {
 			c.fault("%s there is still %s", when, name)
@@ -86,9 +86,9 @@ func (c *attempt) noneHidden(when string) {
 	}
 }
 
-// wholeFiles checks every file but journals: as it was before, or as the undisturbed
+// checkFiles checks that every file but journals is as it was before, or as the undisturbed
 // command writes it.
-func (c *attempt) wholeFiles(t *template, w writer, before map[string]string) {
+func (c *attempt) checkFiles(t *template, w writer, before map[string]string) {
 	now, done := files(c.dir), t.after[w.name].files
 	for name, is := range now {
 		if strings.Contains(name, ".journal") || strings.HasPrefix(name, "user/") || strings.HasPrefix(filepath.Base(name), ".ecart-") {
@@ -109,9 +109,10 @@ func (c *attempt) wholeFiles(t *template, w writer, before map[string]string) {
 	}
 }
 
-// journalAfter checks the journal: it opens, there is one, each reading in it is of
-// before or of after the command, and none is missing that is in both or was acknowledged.
-func (c *attempt) journalAfter(t *template, w writer, e ended) {
+// checkJournal checks that there is one journal and that it opens, that each reading in it
+// is from before or after the command, and that none is missing that is in both or was
+// acknowledged.
+func (c *attempt) checkJournal(t *template, w writer, e ended) {
 	_, err := os.Stat(filepath.Join(c.dir, "moved.journal"))
 	if err == nil && c.live() == "hall.journal" {
 		old, now := c.inJournal("hall.journal"), c.inJournal("moved.journal")

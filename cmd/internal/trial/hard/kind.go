@@ -21,9 +21,9 @@ import (
 type kind struct {
 	name, what string
 	cases      int  // of a full run
-	alone      bool // its cases run one after the other, because they fill the machine themselves
-	// prepare makes what all cases share. count is how many cases there are where
-	// that is only known then; 0 leaves it at cases.
+	alone      bool // its cases run one after the other, because each uses the whole machine
+	// prepare makes what all cases share. count is the number of cases where that is only
+	// known then; 0 leaves it at cases.
 	prepare func(ctx context.Context, b *bench) (attack func(c *attempt), count int, err error)
 }
 
@@ -33,9 +33,9 @@ var kinds = []kind{
 	{name: "asan", what: "the same under the address sanitizer", cases: 300, prepare: damagedTakes(sanitized)},
 	{name: "fuzz", what: "fuzz targets of the parsers", alone: true, prepare: fuzzTargets},
 	{name: "properties", what: "property tests, on cases of the seed", alone: true, prepare: properties},
-	{name: "kills", what: "commands that write, killed", cases: 7 * len(theWriters), prepare: killed},
+	{name: "kills", what: "commands that write, killed", cases: 7 * len(writerCommands), prepare: killed},
 	{name: "writers", what: "8 writers on one journal", cases: 4, alone: true, prepare: writers},
-	{name: "disk", what: "commands that write, on a full disk", cases: 3 * len(theWriters), prepare: fullDisk},
+	{name: "disk", what: "commands that write, on a full disk", cases: 3 * len(writerCommands), prepare: fullDisk},
 	{name: "journals", what: "damaged journals", cases: 120, prepare: damagedJournals},
 	{name: "stores", what: "damaged data folders of the page", cases: 56, prepare: damagedStores},
 	{name: "strangers", what: "other origins and other users at the page", cases: len(strangers), prepare: strangersAtThePage},
@@ -60,11 +60,11 @@ type attempt struct {
 	dir    string // the case's own folder, the working folder of what it runs
 	about  string // what was done to the input, for the report
 	faults []string
-	omits  []string // parts that this machine does not let run
+	omits  []string // parts that cannot run on this machine
 	mu     sync.Mutex
 
-	mayBeSilent bool     // the case alters data in which a small change may go unnoticed
-	silent      []string // what was shown as whole then
+	mayGoUnnoticed bool     // the case alters data in which a small change may go unnoticed
+	unnoticed      []string // altered data that was shown as undamaged
 }
 
 // fault notes that something broke.
@@ -74,42 +74,42 @@ func (c *attempt) fault(format string, a ...any) {
 	c.faults = append(c.faults, fmt.Sprintf(format, a...))
 }
 
-// beSilent notes that altered data was shown as whole.
-func (c *attempt) beSilent(format string, a ...any) {
+// noteUnnoticed notes that altered data was shown as undamaged.
+func (c *attempt) noteUnnoticed(format string, a ...any) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.silent = append(c.silent, fmt.Sprintf(format, a...))
+	c.unnoticed = append(c.unnoticed, fmt.Sprintf(format, a...))
 }
 
-// omit notes a part of the case that this machine does not let run. The table says it;
-// it is no fault.
+// omit notes a part of the case that cannot run on this machine. The table lists it; it is
+// no fault.
 func (c *attempt) omit(format string, a ...any) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.omits = append(c.omits, fmt.Sprintf(format, a...))
 }
 
-// notHere is why a kind cannot run on this machine, or is left out of this run. The
-// table says it; it is no fault.
+// notHere is why a kind cannot run on this machine, or is left out of this run. The table
+// lists it; it is no fault.
 type notHere string
 
 func (n notHere) Error() string { return string(n) }
 
 // row is a kind's line of the table.
 type row struct {
-	kind      kind
-	cases     int // that were run to their end
-	of        int // that there are
-	broken    []broken
-	maySilent int      // cases that alter what a decoder may take without a word
-	silent    []broken // those of them in which it did
-	notRun    error
-	omits     []string
-	took, cpu time.Duration // by the clock, and of the processors
+	kind           kind
+	cases          int // completed ones
+	of             int // all of them
+	broken         []broken
+	mayGoUnnoticed int      // cases that alter data in which a small change may go unnoticed
+	unnoticed      []broken // those of them in which one did
+	notRun         error
+	omits          []string
+	took, cpu      time.Duration // by the clock, and processor time
 }
 
-// spent is the time of the processors that this process and its ended children have taken.
-func spent() time.Duration {
+// processorTime returns the processor time that this process and its ended children have used.
+func processorTime() time.Duration {
 	var sum time.Duration
 	for _, who := range []int{syscall.RUSAGE_SELF, syscall.RUSAGE_CHILDREN} {
 		var u syscall.Rusage
@@ -126,18 +126,18 @@ type broken struct {
 	faults []string
 }
 
-// chance is the random source of a case.
-func chance(seed uint64, kind string, number int) *rand.Rand {
+// randomFor is the random source of a case.
+func randomFor(seed uint64, kind string, number int) *rand.Rand {
 	h := fnv.New64a()
 	io.WriteString(h, kind)
 	return rand.New(rand.NewPCG(seed, h.Sum64()+uint64(number)))
 }
 
-// attack runs the cases of a kind, as many at a time as there are processors.
+// attack runs the cases of a kind, one on each processor at a time.
 func (b *bench) attack(ctx context.Context, k kind, out io.Writer) (r row) {
-	start, before := time.Now(), spent()
+	start, before := time.Now(), processorTime()
 	r = row{kind: k, cases: k.cases}
-	defer func() { r.took, r.cpu = time.Since(start), spent()-before }()
+	defer func() { r.took, r.cpu = time.Since(start), processorTime()-before }()
 	attack, count, err := k.prepare(ctx, b)
 	if err != nil {
 		r.cases, r.notRun = 0, err
@@ -177,12 +177,12 @@ func (b *bench) attack(ctx context.Context, k kind, out io.Writer) (r row) {
 						r.omits = append(r.omits, o)
 					}
 				}
-				if ctx.Err() == nil { // one that was cut off says nothing
+				if ctx.Err() == nil { // an interrupted case does not count
 					r.count(c)
 				}
 				if len(c.faults) > 0 && ctx.Err() == nil {
 					r.broken = append(r.broken, broken{n, c.about, c.faults})
-					fmt.Fprintf(out, "%s %d: %s\n  %s\n", k.name, n, c.about, strings.Join(fewFaults(c.faults), "\n  "))
+					fmt.Fprintf(out, "%s %d: %s\n  %s\n", k.name, n, c.about, strings.Join(firstFaults(c.faults), "\n  "))
 				}
 				mu.Unlock()
 			}
@@ -196,31 +196,31 @@ func (b *bench) attack(ctx context.Context, k kind, out io.Writer) (r row) {
 	}
 	close(next)
 	wg.Wait()
-	if err := b.endPages(); err != nil && ctx.Err() == nil { // of no case in particular
+	if err := b.endPages(); err != nil && ctx.Err() == nil { // which belongs to no single case
 		r.broken = append(r.broken, broken{-1, "pages at rest after the last case", []string{err.Error()}})
 		fmt.Fprintf(out, "%s: %v\n", k.name, err)
 	}
 	byNumber := func(x, y broken) int { return x.number - y.number }
 	slices.SortFunc(r.broken, byNumber)
-	slices.SortFunc(r.silent, byNumber)
+	slices.SortFunc(r.unnoticed, byNumber)
 	return r
 }
 
-// count adds a case that was run to its end.
+// count adds a completed case.
 func (r *row) count(c *attempt) {
 	r.cases++
-	if c.mayBeSilent {
-		r.maySilent++
+	if c.mayGoUnnoticed {
+		r.mayGoUnnoticed++
 	}
-	if len(c.silent) > 0 && len(c.faults) == 0 {
-		r.silent = append(r.silent, broken{c.number, c.about, c.silent})
+	if len(c.unnoticed) > 0 && len(c.faults) == 0 {
+		r.unnoticed = append(r.unnoticed, broken{c.number, c.about, c.unnoticed})
 	}
 }
 
 // runCase runs one case in a folder of its own.
 func (b *bench) runCase(ctx context.Context, k kind, n int, attack func(*attempt)) *attempt {
 	dir := filepath.Join(b.temp, fmt.Sprintf("%s-%d", k.name, n))
-	c := &attempt{bench: b, ctx: ctx, number: n, r: chance(b.options.seed, k.name, n), dir: dir}
+	c := &attempt{bench: b, ctx: ctx, number: n, r: randomFor(b.options.seed, k.name, n), dir: dir}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		c.fault("the harness: %v", err)
 	} else {
@@ -237,17 +237,17 @@ func (b *bench) runCase(ctx context.Context, k kind, n int, attack func(*attempt
 	return c
 }
 
-// fewFaults are the first faults of a case, and how many more there are.
-func fewFaults(all []string) []string {
-	const most = 6
-	if len(all) <= most {
+// firstFaults returns the first faults of a case, and how many more there are.
+func firstFaults(all []string) []string {
+	const limit = 6
+	if len(all) <= limit {
 		return all
 	}
-	return append(slices.Clone(all[:most]), fmt.Sprintf("and %d more", len(all)-most))
+	return append(slices.Clone(all[:limit]), fmt.Sprintf("and %d more", len(all)-limit))
 }
 
-// printTable prints a row a kind, with what was left out. It is an error that anything
-// broke, that a kind was cut off, or that it did not run for another reason than the machine.
+// printTable prints a row for each kind, with what was left out. It returns an error where
+// anything broke, a kind was cut off, or it did not run for a reason other than notHere.
 func printTable(out io.Writer, o options, rows []row) error {
 	fmt.Fprintf(out, "\n%-10s %-42s %6s %6s %8s %10s\n", "kind", "what", "cases", "broke", "clock", "processors")
 	broke, notRun, cutOff := 0, 0, 0
@@ -274,11 +274,11 @@ func printTable(out io.Writer, o options, rows []row) error {
 		}
 	}
 	fmt.Fprintf(out, "%-10s %-42s %6s %6s %7.0fs %9.0fs\n", "all", "", "", "", took.Seconds(), cpu.Seconds())
-	tooSilent := 0
+	tooMany := 0
 	for _, r := range rows {
-		tooSilent += r.printSilent(out, o)
+		tooMany += r.printUnnoticed(out, o)
 	}
-	if broke+notRun+cutOff+tooSilent == 0 {
+	if broke+notRun+cutOff+tooMany == 0 {
 		return nil
 	}
 	fmt.Fprintln(out)
@@ -287,38 +287,38 @@ func printTable(out io.Writer, o options, rows []row) error {
 			fmt.Fprintf(out, "make hard SEED=%d ONLY=%s CASE=%d   # %s\n", o.seed, r.kind.name, b.number, firstLine(b.faults[0], 90))
 		}
 	}
-	if tooSilent > 0 {
+	if tooMany > 0 {
 		fmt.Fprintln(out, "more altered pictures are called whole than chance explains")
 	}
-	return fmt.Errorf("%d cases broke, %d kinds failed to start, %d were cut off", broke+tooSilent, notRun, cutOff)
+	return fmt.Errorf("%d cases broke, %d kinds failed to start, %d were cut off", broke+tooMany, notRun, cutOff)
 }
 
-// mostSilent is the largest share of altered HEVC clips in which two frames may show what nothing notices. Where
-// several bytes are altered that is one in a thousand, where it is a bit one in a hundred (TestAlteredData in
-// package hevc).
-const mostSilent = 0.05
+// maxUnnoticed is the largest accepted share of altered HEVC clips with unnoticed damage in either of two frames. It is
+// expected in one of a thousand where several bytes are altered, and in one of a hundred where a single bit is
+// (TestAlteredData in package hevc).
+const maxUnnoticed = 0.05
 
-// printSilent lists the cases in which altered data was shown as whole. They are no faults as long as they are few; it
-// returns 1 where they are too many.
-func (r *row) printSilent(out io.Writer, o options) int {
-	if len(r.silent) == 0 {
+// printUnnoticed lists the cases in which altered data was shown as undamaged. A few are accepted; it returns 1 where
+// there are too many.
+func (r *row) printUnnoticed(out io.Writer, o options) int {
+	if len(r.unnoticed) == 0 {
 		return 0
 	}
 	fmt.Fprintf(out, "\nALTERED, NOT NOTICED: %d of %d HEVC clips of %s. A picture is shown as whole and is not: a small change may leave\nits syntax in step (vision/internal/hevc).\n",
-		len(r.silent), r.maySilent, r.kind.name)
-	for _, b := range r.silent {
+		len(r.unnoticed), r.mayGoUnnoticed, r.kind.name)
+	for _, b := range r.unnoticed {
 		fmt.Fprintf(out, "make hard SEED=%d ONLY=%s CASE=%d   # %s; %s\n", o.seed, r.kind.name, b.number, b.about, firstLine(b.faults[0], 90))
 	}
-	if r.maySilent >= 20 && float64(len(r.silent)) > mostSilent*float64(r.maySilent) {
+	if r.mayGoUnnoticed >= 20 && float64(len(r.unnoticed)) > maxUnnoticed*float64(r.mayGoUnnoticed) {
 		return 1
 	}
 	return 0
 }
 
-func firstLine(s string, most int) string {
+func firstLine(s string, limit int) string {
 	s, _, _ = strings.Cut(s, "\n")
-	if r := []rune(s); len(r) > most {
-		return string(r[:most]) + "…"
+	if r := []rune(s); len(r) > limit {
+		return string(r[:limit]) + "…"
 	}
 	return s
 }

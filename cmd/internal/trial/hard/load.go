@@ -16,10 +16,10 @@ import (
 	"time"
 )
 
-// loads are what weighs on the page; each case is one.
+// loads are the ways to load the page; each case is one.
 var loads = []struct {
 	name string
-	run  func(c *attempt, takes []sound)
+	run  func(c *attempt, takes []wholeTake)
 }{
 	{"1,000 connections, half of them silent", manyConnections},
 	{"300 takes opened and closed", manyTakes},
@@ -39,9 +39,9 @@ func loadOnThePage(_ context.Context, b *bench) (func(*attempt), int, error) {
 	}, 0, nil
 }
 
-// manyConnections holds 1,000 connections open; the page goes on answering its user,
-// and lets go of them all when they end.
-func manyConnections(c *attempt, _ []sound) {
+// manyConnections holds 1,000 connections open; the page still answers its user, and
+// releases them all when they end.
+func manyConnections(c *attempt, _ []wholeTake) {
 	p, _, err := c.startSite(c.ctx, c.ecart, filepath.Join(c.dir, "data"), c.environment())
 	if err != nil {
 		c.fault("the page: %v", err)
@@ -59,7 +59,7 @@ func manyConnections(c *attempt, _ []sound) {
 		open = append(open, n)
 		switch i % 4 {
 		case 1:
-			fmt.Fprintf(n, "GET /takes HTTP/1.1\r\nHost: %s\r\n", host) // never ends
+			fmt.Fprintf(n, "GET /takes HTTP/1.1\r\nHost: %s\r\n", host) // a request that never ends
 		case 2:
 			fmt.Fprintf(n, "GET / HTTP/1.1\r\nHost: %s\r\n\r\n", host)
 		case 3:
@@ -75,30 +75,30 @@ func manyConnections(c *attempt, _ []sound) {
 	for _, n := range open {
 		n.Close()
 	}
-	level := func() bool { return p.descriptors() <= before+10 }
-	for end := time.Now().Add(15 * time.Second); !level() && time.Now().Before(end); {
+	released := func() bool { return p.descriptors() <= before+10 }
+	for end := time.Now().Add(15 * time.Second); !released() && time.Now().Before(end); {
 		time.Sleep(200 * time.Millisecond)
 	}
-	if !level() {
+	if !released() {
 		c.fault("after the connections have ended the page holds %d descriptors, and %d before", p.descriptors(), before)
 	}
-	c.calm(p, mostMemory)
+	c.endAndCheck(p, maxMemory)
 }
 
-// calm ends the page and checks what it took and said.
-func (c *attempt) calm(p *site, most int64) {
+// endAndCheck ends the page and checks its memory and its output.
+func (c *attempt) endAndCheck(p *site, limit int64) {
 	peak := p.memory("VmHWM")
 	if text := c.end(p); crashes.MatchString(text) {
 		c.fault("the page: %s", excerpt(text, crashes, 1500))
 	}
-	if peak > most {
+	if peak > limit {
 		c.fault("the page took %d MB", peak>>20)
 	}
 }
 
-// manyTakes opens and closes takes one after the other. What the page holds after 300
-// of them is what it held after 30.
-func manyTakes(c *attempt, takes []sound) {
+// manyTakes opens and closes takes one after the other. The page must use as much after 300
+// of them as after 30.
+func manyTakes(c *attempt, takes []wholeTake) {
 	few, many := 30, 300
 	if c.options.tenth {
 		few, many = 10, 40
@@ -113,7 +113,7 @@ func manyTakes(c *attempt, takes []sound) {
 	for i := range many {
 		s := takes[i%len(takes)]
 		data := s.data
-		if strings.HasSuffix(s.name, ".mp4") || strings.HasSuffix(s.name, ".mov") { // another take by a box that says nothing
+		if strings.HasSuffix(s.name, ".mp4") || strings.HasSuffix(s.name, ".mov") { // an empty box makes it another take
 			data = binary.BigEndian.AppendUint32(append(append([]byte{}, data...), 0, 0, 0, 12, 'f', 'r', 'e', 'e'), uint32(i))
 		}
 		id, a, err := p.upload(s.name, data)
@@ -153,7 +153,7 @@ func (s *site) threads() int { return int(s.memory("Threads") >> 10) }
 
 var routine = regexp.MustCompile(`(?m)^goroutine \d+ `)
 
-// routines ends the page by SIGQUIT, upon which a Go program lists its goroutines.
+// routines ends the page by SIGQUIT, on which a Go program lists its goroutines, and counts them.
 func (s *site) routines() int {
 	s.client.CloseIdleConnections()
 	time.Sleep(200 * time.Millisecond)
@@ -169,8 +169,8 @@ func (s *site) routines() int {
 
 // raced uses every part of the page from several windows at once, in a program built
 // with the race detector.
-func raced(c *attempt, takes []sound) {
-	if c.leftOut() {
+func raced(c *attempt, takes []wholeTake) {
+	if c.quickRun() {
 		c.omit("the page under the race detector: its build takes minutes, a tenth leaves it out; make hard TENTH=1 ONLY=load CASE=2")
 		return
 	}
@@ -218,7 +218,7 @@ func raced(c *attempt, takes []sound) {
 		})
 	}
 	ctx, cancel := context.WithCancel(c.ctx)
-	go func() { // a window that listens
+	go func() { // a window that waits for events
 		req, _ := http.NewRequestWithContext(ctx, "GET", p.base+"/events", nil)
 		req.Header.Set("Origin", p.base)
 		if r, err := p.client.Do(req); err == nil {
@@ -231,12 +231,12 @@ func raced(c *attempt, takes []sound) {
 	if !p.runs() {
 		c.fault("the page has ended by itself: %s", firstLine(p.errs.String(), 300))
 	}
-	c.calm(p, 10*mostPage) // the detector itself takes five to ten times the memory
+	c.endAndCheck(p, 10*maxPageMemory) // under the race detector a program takes five to ten times the memory
 }
 
-// racedTests runs tests that find nothing without the race detector.
-func racedTests(c *attempt, _ []sound) {
-	if c.leftOut() {
+// racedTests runs tests that are of use only under the race detector.
+func racedTests(c *attempt, _ []wholeTake) {
+	if c.quickRun() {
 		c.omit("tests under the race detector: their build takes minutes, a tenth leaves them out; make hard TENTH=1 ONLY=load CASE=3")
 		return
 	}

@@ -24,15 +24,14 @@ func main() {
 	}
 }
 
-// options are what can be asked.
 type options struct {
 	seed  uint64
-	only  []string // kinds; none is all
-	one   int      // a case of the kind; -1 is all
+	only  []string // kinds to run; empty: all
+	one   int      // a case of the kind; -1: all
 	tenth bool
 	keep  string // a folder for the files of cases that broke
 
-	program string // that is attacked; "" builds one
+	program string // to attack; "" builds one
 }
 
 const usage = `hard attacks the built program and prints what broke.

@@ -7,12 +7,12 @@ import (
 	"slices"
 )
 
-// change is one way to damage a file. It returns the damaged file and what was done,
-// or "" where the file has nothing of the kind. data is the change's own copy.
+// change is one way to damage a file. It returns the damaged file and a description, which
+// is "" where the file has nothing of the kind. It may write to data.
 type change func(r *rand.Rand, data []byte) ([]byte, string)
 
-// damage changes a file once or, now and then, twice. packetsOnly says that nothing
-// but coded pictures was changed: numbers, sizes and times of frames are as they were.
+// damage changes a file once or sometimes twice. packetsOnly reports that only coded
+// pictures were changed: the numbers, sizes and times of frames are as before.
 func damage(r *rand.Rand, name string, data []byte) (out []byte, what string, packetsOnly bool) {
 	changes := slices.Clone(inBytes)
 	if len(boxesOf(data, 0, len(data))) > 1 {
@@ -23,8 +23,8 @@ func damage(r *rand.Rand, name string, data []byte) (out []byte, what string, pa
 	out, packetsOnly = slices.Clone(data), true
 	for rounds := 1 + r.IntN(5)/4; rounds > 0; {
 		i := r.IntN(len(changes))
-		next, said := changes[i](r, slices.Clone(out))
-		if said == "" || slices.Equal(next, out) {
+		next, description := changes[i](r, slices.Clone(out))
+		if description == "" || slices.Equal(next, out) {
 			continue
 		}
 		if packets(data) == nil || i < len(inBytes)+2*len(inBoxes) {
@@ -33,14 +33,14 @@ func damage(r *rand.Rand, name string, data []byte) (out []byte, what string, pa
 		if what != "" {
 			what += "; "
 		}
-		out, what = next, what+said
+		out, what = next, what+description
 		rounds--
 	}
 	return out, name + ": " + what, packetsOnly
 }
 
-// place is a place in n bytes, as often near the start as anywhere.
-func place(r *rand.Rand, n int) int {
+// randomPlace returns a place in n bytes, half of the time among the first 512.
+func randomPlace(r *rand.Rand, n int) int {
 	if n <= 1 {
 		return 0
 	}
@@ -50,12 +50,12 @@ func place(r *rand.Rand, n int) int {
 	return r.IntN(n)
 }
 
-// odd are numbers that tables and sizes are not made for.
-func odd(r *rand.Rand, was uint32) uint32 {
+// extremeNumber returns a number that is likely wrong for a table or a size.
+func extremeNumber(r *rand.Rand, was uint32) uint32 {
 	return []uint32{0, 1, was + 1, was - 1, was * 2, was / 2, 0x7fffffff, 0x80000000, 0xffffffff, 0xfffffff0, was ^ 1<<r.IntN(32), r.Uint32()}[r.IntN(12)]
 }
 
-// inBytes know nothing of the file.
+// inBytes are changes that do not depend on the kind of file.
 var inBytes = []change{
 	func(r *rand.Rand, d []byte) ([]byte, string) { // cut short
 		n := r.IntN(len(d))
@@ -64,29 +64,29 @@ var inBytes = []change{
 	func(r *rand.Rand, d []byte) ([]byte, string) { // single bits
 		n := 1 + r.IntN(8)
 		for range n {
-			d[place(r, len(d))] ^= 1 << r.IntN(8)
+			d[randomPlace(r, len(d))] ^= 1 << r.IntN(8)
 		}
 		return d, fmt.Sprintf("%d bits turned over", n)
 	},
-	func(r *rand.Rand, d []byte) ([]byte, string) { // a hole, as a failed transfer leaves it
-		at := place(r, len(d))
+	func(r *rand.Rand, d []byte) ([]byte, string) { // zeros, as a failed transfer leaves them
+		at := randomPlace(r, len(d))
 		n := min(len(d)-at, 1+r.IntN(4096))
 		clear(d[at : at+n])
 		return d, fmt.Sprintf("%d bytes from %d on zeroed", n, at)
 	},
 	func(r *rand.Rand, d []byte) ([]byte, string) { // bytes lost
-		at := place(r, len(d))
+		at := randomPlace(r, len(d))
 		n := min(len(d)-at, 1+r.IntN(64))
 		return slices.Delete(d, at, at+n), fmt.Sprintf("%d bytes lost at %d", n, at)
 	},
 	func(r *rand.Rand, d []byte) ([]byte, string) { // a part twice
-		at := place(r, len(d))
+		at := randomPlace(r, len(d))
 		n := min(len(d)-at, 1+r.IntN(2048))
 		return slices.Insert(d, at, slices.Clone(d[at:at+n])...), fmt.Sprintf("%d bytes from %d on twice", n, at)
 	},
 }
 
-// inBoxes change sizes, kinds, places and numbers of boxes.
+// inBoxes are changes to boxes: their sizes, kinds, order and the numbers in them.
 var inBoxes = []change{
 	func(r *rand.Rand, d []byte) ([]byte, string) { // a number in any box that has some
 		b := anyBox(r, d, func(b *box) bool { return b.kind != "mdat" && b.end-b.body >= 8 })
@@ -95,7 +95,7 @@ var inBoxes = []change{
 		}
 		at := b.body + 4*r.IntN(min(24, (b.end-b.body)/4))
 		was := binary.BigEndian.Uint32(d[at:])
-		binary.BigEndian.PutUint32(d[at:], odd(r, was))
+		binary.BigEndian.PutUint32(d[at:], extremeNumber(r, was))
 		return d, fmt.Sprintf("%s+%d: %d was %d", b.kind, at-b.body, binary.BigEndian.Uint32(d[at:]), was)
 	},
 	func(r *rand.Rand, d []byte) ([]byte, string) { // a number in a table of samples, or in an edit list
@@ -107,7 +107,7 @@ var inBoxes = []change{
 		}
 		at := b.body + 4*r.IntN((b.end-b.body)/4)
 		was := binary.BigEndian.Uint32(d[at:])
-		binary.BigEndian.PutUint32(d[at:], odd(r, was))
+		binary.BigEndian.PutUint32(d[at:], extremeNumber(r, was))
 		return d, fmt.Sprintf("%s+%d: %d was %d", b.kind, at-b.body, binary.BigEndian.Uint32(d[at:]), was)
 	},
 	func(r *rand.Rand, d []byte) ([]byte, string) { // an edit list: its first entry moved or lengthened
@@ -124,10 +124,10 @@ var inBoxes = []change{
 	func(r *rand.Rand, d []byte) ([]byte, string) { // the size of a box
 		b := anyBox(r, d, func(*box) bool { return true })
 		was := binary.BigEndian.Uint32(d[b.start:])
-		binary.BigEndian.PutUint32(d[b.start:], odd(r, was))
+		binary.BigEndian.PutUint32(d[b.start:], extremeNumber(r, was))
 		return d, fmt.Sprintf("size of %s: %d was %d", b.kind, binary.BigEndian.Uint32(d[b.start:]), was)
 	},
-	func(r *rand.Rand, d []byte) ([]byte, string) { // a box taken for filling
+	func(r *rand.Rand, d []byte) ([]byte, string) { // a box made into free space
 		b := anyBox(r, d, func(b *box) bool { return b.kind != "mdat" })
 		copy(d[b.start+4:], "free")
 		return d, fmt.Sprintf("%s renamed", b.kind)
@@ -150,14 +150,14 @@ var inBoxes = []change{
 }
 
 func anyBox(r *rand.Rand, d []byte, fits func(*box) bool) *box {
-	boxes := slices.DeleteFunc(all(boxesOf(d, 0, len(d))), func(b *box) bool { return !fits(b) })
+	boxes := slices.DeleteFunc(flatten(boxesOf(d, 0, len(d))), func(b *box) bool { return !fits(b) })
 	if len(boxes) == 0 {
 		return nil
 	}
 	return boxes[r.IntN(len(boxes))]
 }
 
-// inPackets change coded pictures and nothing else.
+// inPackets are changes to coded pictures only.
 var inPackets = []change{
 	packetChange("a part altered", func(r *rand.Rand, p []byte) {
 		n := 1 + r.IntN(len(p))
@@ -179,7 +179,7 @@ var inPackets = []change{
 	}),
 	packetChange("the length of its first unit", func(r *rand.Rand, p []byte) {
 		if len(p) >= 4 {
-			binary.BigEndian.PutUint32(p, odd(r, binary.BigEndian.Uint32(p)))
+			binary.BigEndian.PutUint32(p, extremeNumber(r, binary.BigEndian.Uint32(p)))
 		}
 	}),
 	packetChange("the kind of its first unit", func(r *rand.Rand, p []byte) {
@@ -187,7 +187,7 @@ var inPackets = []change{
 			p[4+r.IntN(2)] = byte(r.Uint32())
 		}
 	}),
-	func(r *rand.Rand, d []byte) ([]byte, string) { // two of a size at most exchanged, in part
+	func(r *rand.Rand, d []byte) ([]byte, string) { // two exchanged, as far as the shorter one reaches
 		all := packets(d)
 		if len(all) < 2 {
 			return d, ""

@@ -8,11 +8,11 @@ import (
 	"math/rand/v2"
 )
 
-// inStill change the parts of a JPEG, PNG or WebP.
+// inStill are changes to the parts of a JPEG, PNG or WebP.
 var inStill = []change{jpegSize, jpegSegment, pngSize, pngChunk, webpSize, webpChunk, anyExif}
 
-// part is a segment of a JPEG or a chunk of a PNG or a WebP: its kind, where its
-// length stands, and what is in it.
+// part is a segment of a JPEG or a chunk of a PNG or a WebP: its kind, and the offsets of its
+// length, its contents and its end.
 type part struct {
 	kind         string
 	length, body int
@@ -30,7 +30,7 @@ func jpegParts(d []byte) []part {
 			break
 		}
 		out = append(out, part{fmt.Sprintf("%02x", d[at+1]), at + 2, at + 4, at + 2 + n})
-		if d[at+1] == 0xda { // the scan: all that follows is coded
+		if d[at+1] == 0xda { // the scan: the rest of the file is coded data
 			out = append(out, part{"scan", at + 2, at + 2 + n, len(d)})
 			break
 		}
@@ -89,8 +89,8 @@ func webpChunk(r *rand.Rand, d []byte) ([]byte, string) { return inPart(r, d, we
 
 func pngChunk(r *rand.Rand, d []byte) ([]byte, string) { return inPart(r, d, pngParts(d), true) }
 
-// inPart changes some bytes of a part, or its length. Where sums is set the checksum
-// is made to fit every second time, so that the damage gets past it.
+// inPart changes some bytes of a part, or its length. With sums it corrects the checksum
+// every second time, so that the checksum does not reveal the damage.
 func inPart(r *rand.Rand, d []byte, parts []part, sums bool) ([]byte, string) {
 	if len(parts) == 0 {
 		return d, ""
@@ -118,7 +118,7 @@ func pngSize(r *rand.Rand, d []byte) ([]byte, string) {
 	for _, p := range pngParts(d) {
 		if p.kind == "IHDR" {
 			at := p.body + 4*r.IntN(2)
-			now := odd(r, binary.BigEndian.Uint32(d[at:]))
+			now := extremeNumber(r, binary.BigEndian.Uint32(d[at:]))
 			binary.BigEndian.PutUint32(d[at:], now)
 			checksum(d, p)
 			return d, fmt.Sprintf("a side of the PNG is %d", now)
@@ -127,8 +127,8 @@ func pngSize(r *rand.Rand, d []byte) ([]byte, string) {
 	return d, ""
 }
 
-// webpSize claims another size: VP8 has 14 bits a side behind its start code, VP8L 14
-// bits each behind its signature (RFC 9649).
+// webpSize changes the size in the header: VP8 has 14 bits a side after its start code, VP8L
+// 14 bits each after its signature (RFC 9649).
 func webpSize(r *rand.Rand, d []byte) ([]byte, string) {
 	for _, p := range webpParts(d) {
 		switch {
@@ -144,7 +144,7 @@ func webpSize(r *rand.Rand, d []byte) ([]byte, string) {
 	return d, ""
 }
 
-// anyExif changes bytes of the TIFF structure of EXIF, wherever it stands.
+// anyExif changes bytes of the TIFF structure of EXIF, wherever it is in the file.
 func anyExif(r *rand.Rand, d []byte) ([]byte, string) {
 	at := bytes.Index(d, []byte("Exif\x00\x00"))
 	if at < 0 {

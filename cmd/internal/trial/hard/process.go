@@ -16,23 +16,23 @@ import (
 	"time"
 )
 
-// What one command may use. Time is that of the processor, so that a busy machine
-// breaks nothing; by the clock a command that hangs is ended after mostClock.
+// What one command may use. maxTime is processor time, so that a busy machine causes no
+// fault; a command that hangs is ended after maxWait by the clock.
 const (
-	mostMemory = 600 << 20 // bytes, resident
-	mostTime   = 20 * time.Second
-	mostClock  = 9 * mostTime
+	maxMemory = 600 << 20 // bytes, resident
+	maxTime   = 20 * time.Second
+	maxWait   = 9 * maxTime
 )
 
-// ended is a process that has come to its end.
+// ended is the result of a process.
 type ended struct {
 	call      string
 	code      int // -1 where a signal ended it
 	signal    string
 	out, errs string
 	cpu       time.Duration
-	memory    int64 // the most that was resident, bytes
-	late      bool  // ended by us, because it did not end itself
+	memory    int64 // largest resident size, bytes
+	late      bool  // killed after maxWait
 }
 
 // order says how a command is run. The zero value runs ecart in the case's folder.
@@ -45,8 +45,8 @@ type order struct {
 	sig     syscall.Signal
 }
 
-// environment is that of a user without files of his own: what a command leaves in
-// home, cache or the folder for temporary files lies within the case's folder.
+// environment is that of a user without any files: what a command leaves in the home, cache
+// or temporary folder is within the case's folder.
 func (c *attempt) environment() []string { return environment(c.dir) }
 
 func environment(dir string) []string {
@@ -61,7 +61,7 @@ func environment(dir string) []string {
 
 // run runs the program with args to its end.
 func (c *attempt) run(o order, args ...string) ended {
-	ctx, cancel := context.WithTimeout(c.ctx, mostClock)
+	ctx, cancel := context.WithTimeout(c.ctx, maxWait)
 	defer cancel()
 	if o.program == "" {
 		o.program = c.ecart
@@ -100,31 +100,31 @@ func (c *attempt) run(o order, args ...string) ended {
 	return e
 }
 
-// crashes are the marks of a program that broke; internals are words that a user must
-// not be given: a library's number, the name of its parts, our own surprise.
+// crashes matches the output of a program that crashed; internals matches what no message
+// may contain: a library's number, the names of its parts, "should not happen".
 var (
 	crashes   = regexp.MustCompile(`panic: |fatal error: |runtime error: |goroutine \d+ \[|SIGSEGV|SIGABRT|AddressSanitizer|WARNING: DATA RACE`)
 	internals = regexp.MustCompile(`should not happen|\(\d{2,}\)|(?:^|[\s(])-\d{7,}|0x[0-9a-f]{4,}|SQLITE|SQL logic|strconv\.|json: |yaml: |errno|averror|invalid character '|%!`)
 )
 
-// sound checks what holds for every command, whatever it was given: no crash, no
-// excess, and an error of two lines. scale is how much slower the program is than usual.
-func (c *attempt) sound(e ended, scale float64) {
+// checkEnd checks what holds for every command and any input: no crash, no excess of memory
+// or time, and an error of two lines. scale is how much more of both this program takes.
+func (c *attempt) checkEnd(e ended, scale float64) {
 	text := e.errs + e.out
 	switch {
 	case crashes.MatchString(text):
 		c.fault("%s: %s", e.call, excerpt(text, crashes, 300))
 	case e.late:
-		c.fault("%s: not done after %v", e.call, mostClock)
+		c.fault("%s: not done after %v", e.call, maxWait)
 	case e.signal != "":
 		c.fault("%s: ended by %s", e.call, e.signal)
 	case e.code < 0 || e.code > 2:
 		c.fault("%s: exit code %d: %s", e.call, e.code, firstLine(e.errs, 200))
 	}
-	if e.memory > int64(scale*mostMemory) {
+	if e.memory > int64(scale*maxMemory) {
 		c.fault("%s: %d MB", e.call, e.memory>>20)
 	}
-	if limit := time.Duration(scale * float64(mostTime)); e.cpu > limit {
+	if limit := time.Duration(scale * float64(maxTime)); e.cpu > limit {
 		c.fault("%s: %.0f s of processor time", e.call, e.cpu.Seconds())
 	}
 	if words := c.badWords(e.errs); words != "" {
@@ -138,8 +138,8 @@ func (c *attempt) sound(e ended, scale float64) {
 	}
 }
 
-// badWords is what a user must not be told, with the text around it; "" where there is
-// nothing. The name of the harness's own folder, which has digits in it, is not looked at.
+// badWords returns what no message may contain, with the text around it; "" where there is
+// nothing. The name of the harness's own folder, which has digits in it, is ignored.
 func (c *attempt) badWords(text string) string {
 	if c.bench != nil {
 		text = strings.ReplaceAll(text, c.temp, "")
@@ -150,14 +150,14 @@ func (c *attempt) badWords(text string) string {
 	return excerpt(text, internals, 160)
 }
 
-// excerpt is the text from where an expression matches.
-func excerpt(s string, at *regexp.Regexp, most int) string {
+// excerpt returns the text from a little before the match of an expression.
+func excerpt(s string, at *regexp.Regexp, limit int) string {
 	i := at.FindStringIndex(s)
 	from := max(0, i[0]-60)
-	return strings.ToValidUTF8(s[from:min(len(s), from+most)], "?")
+	return strings.ToValidUTF8(s[from:min(len(s), from+limit)], "?")
 }
 
-// files are the files under a folder with what is in them.
+// files returns the contents of the files under a folder, by path.
 func files(dir string) map[string]string {
 	out := map[string]string{}
 	filepath.WalkDir(dir, func(p string, d fs.DirEntry, err error) error {
@@ -175,9 +175,9 @@ func files(dir string) map[string]string {
 	return out
 }
 
-// left checks that nothing is in the case's folder beside what was there before and
-// the names that were to be written.
-func (c *attempt) left(before map[string]string, wanted ...string) {
+// checkLeftovers checks that the case's folder has no files except those that were there
+// before and those that were to be written.
+func (c *attempt) checkLeftovers(before map[string]string, wanted ...string) {
 	for name := range files(c.dir) {
 		if _, was := before[name]; !was && !slices.Contains(wanted, name) && !strings.HasPrefix(name, "user/cache/") {
 			c.fault("left behind: %s", name)

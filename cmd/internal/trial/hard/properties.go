@@ -10,13 +10,13 @@ import (
 	"strings"
 )
 
-// propertyChecks is how many cases a property test draws here; make test draws 100, the
-// same ones each time.
+// propertyChecks is how many random cases a property test runs here; make test runs 100,
+// the same ones each time.
 const propertyChecks = 200
 
 var testOrCheck = regexp.MustCompile(`(?m)^func (Test\w+)\(|rapid\.Check\(`)
 
-// propertyTests are the tests in text, a test file, that draw their cases.
+// propertyTests returns the names of the tests in a test file that use random cases.
 func propertyTests(text string) []string {
 	var names []string
 	test := ""
@@ -30,9 +30,9 @@ func propertyTests(text string) []string {
 	return names
 }
 
-// properties runs the property tests of each package on cases of the run's seed.
+// properties runs the property tests of each package on random cases from the run's seed.
 func properties(ctx context.Context, b *bench) (func(*attempt), int, error) {
-	if b.leftOut() {
+	if b.quickRun() {
 		return nil, 0, notHere("make test has run them on its own cases; make hard ONLY=properties")
 	}
 	files, err := b.testFiles(ctx)
@@ -65,7 +65,7 @@ func properties(ctx context.Context, b *bench) (func(*attempt), int, error) {
 	}, len(packages), nil
 }
 
-// failure is what a failed go test says from its first failure on, cut short.
+// failure returns the output of a failed go test from its first failure on, cut short.
 func failure(out []byte) string {
 	text := string(out)
 	if i := strings.Index(text, "--- FAIL"); i >= 0 {

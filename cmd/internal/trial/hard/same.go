@@ -5,7 +5,7 @@ import (
 	"fmt"
 )
 
-// repeated are the commands whose bytes must not change from one time to the next.
+// repeated are the commands whose output must be the same bytes each time.
 var repeated = []writer{
 	{name: "read", args: words("read leap.mp4 --marks marks.json --skill split-leap --camera by-eye --stature 152cm --json --figure out.png"), writes: words("out.png")},
 	{name: "read again", args: words("read leap.mp4 --marks third.json --measure hip-split --camera squared")},
@@ -41,7 +41,7 @@ func sameBytes(_ context.Context, b *bench) (func(*attempt), int, error) {
 		var was map[string]string
 		for i := range times {
 			e := c.run(order{}, w.args...)
-			c.sound(e, 1)
+			c.checkEnd(e, 1)
 			if e.code != 0 {
 				c.fault("%s: %s", e.call, firstLine(e.errs, 200))
 				return

@@ -16,13 +16,14 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
-	"sync"
 	"syscall"
 	"time"
+
+	"ecart/cmd/internal/trial/locked"
 )
 
-// mostPage is what the page may hold with ten takes, bytes.
-const mostPage = 1200 << 20
+// maxPageMemory is how much memory the page may use with ten takes, bytes.
+const maxPageMemory = 1200 << 20
 
 // site is a running page and a browser's session with it.
 type site struct {
@@ -31,34 +32,16 @@ type site struct {
 	address       string // as printed
 	base          string // http://127.0.0.1:PORT
 	client        *http.Client
-	errs          *syncBuffer
+	errs          *locked.Buffer
 	done          chan struct{}
-}
-
-// syncBuffer is a buffer that two goroutines may use.
-type syncBuffer struct {
-	mu sync.Mutex
-	b  bytes.Buffer
-}
-
-func (s *syncBuffer) Write(p []byte) (int, error) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.b.Write(p)
-}
-
-func (s *syncBuffer) String() string {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.b.String()
 }
 
 var addressLine = regexp.MustCompile(`http://(127\.0\.0\.1|localhost):\d+`)
 
-// startSite starts a page on a data folder. Where it ends at once, err says so and
-// ended has what it said.
+// startSite starts a page on a data folder. Where it ends at once, err says so and ended
+// has its output.
 func (b *bench) startSite(ctx context.Context, program, data string, env []string, args ...string) (*site, ended, error) {
-	s := &site{program: program, data: data, errs: &syncBuffer{}, done: make(chan struct{})}
+	s := &site{program: program, data: data, errs: &locked.Buffer{}, done: make(chan struct{})}
 	base := []string{"page", "--data", data}
 	if !strings.Contains(strings.Join(args, " "), "--open") {
 		base = append(base, "--no-open")
@@ -86,7 +69,7 @@ func (b *bench) startSite(ctx context.Context, program, data string, env []strin
 	}()
 	select {
 	case s.address = <-lines:
-	case <-time.After(mostClock):
+	case <-time.After(maxWait):
 		s.cmd.Process.Kill()
 		return nil, ended{errs: s.errs.String()}, errors.New("the page said no address in time")
 	}
@@ -100,7 +83,7 @@ func (b *bench) startSite(ctx context.Context, program, data string, env []strin
 		return nil, e, errors.New("the page did not start: " + firstLine(s.errs.String(), 200))
 	}
 	jar, _ := cookiejar.New(nil)
-	s.client = &http.Client{Jar: jar, Timeout: mostClock}
+	s.client = &http.Client{Jar: jar, Timeout: maxWait}
 	r, err := s.client.Get(s.address)
 	if err == nil {
 		io.Copy(io.Discard, r.Body)
@@ -116,31 +99,31 @@ func (b *bench) startSite(ctx context.Context, program, data string, env []strin
 	return s, ended{}, nil
 }
 
-// mostDeaf is how long a page may go on after Ctrl-C. It promises half a second; the machine may be busy.
-var mostDeaf = 10 * time.Second
+// stopLimit is how long a page may take to end after Ctrl-C. It should take half a second; the machine may be busy.
+var stopLimit = 10 * time.Second
 
 // stop ends the page as Ctrl-C does and returns what it wrote on standard error. A page that does not end is
 // killed, which is an error.
-func (s *site) stop() (said string, err error) {
+func (s *site) stop() (output string, err error) {
 	s.client.CloseIdleConnections()
 	s.cmd.Process.Signal(syscall.SIGINT)
 	select {
 	case <-s.done:
-	case <-time.After(mostDeaf):
-		err = fmt.Errorf("the page does not end within %s of Ctrl-C", mostDeaf)
+	case <-time.After(stopLimit):
+		err = fmt.Errorf("the page does not end within %s of Ctrl-C", stopLimit)
 		s.cmd.Process.Kill()
 		<-s.done
 	}
 	return s.errs.String(), err
 }
 
-// end stops a page of the case; one that is deaf to Ctrl-C is a fault.
-func (c *attempt) end(s *site) (said string) {
-	said, err := s.stop()
+// end stops a page of the case; it is a fault if the page ignores Ctrl-C.
+func (c *attempt) end(s *site) (output string) {
+	output, err := s.stop()
 	if err != nil {
 		c.fault("%v", err)
 	}
-	return said
+	return output
 }
 
 func (s *site) runs() bool {
@@ -152,14 +135,14 @@ func (s *site) runs() bool {
 	}
 }
 
-// answer is what the page said.
+// answer is a response of the page.
 type answer struct {
 	status int
 	body   []byte
 	header http.Header
 }
 
-// do asks the page as its own script does.
+// do sends a request as the page's own script does.
 func (s *site) do(method, path string, body []byte) (answer, error) {
 	req, err := http.NewRequest(method, s.base+path, bytes.NewReader(body))
 	if err != nil {
@@ -176,7 +159,7 @@ func (s *site) do(method, path string, body []byte) (answer, error) {
 	return answer{r.StatusCode, data, r.Header}, err
 }
 
-// upload drops a file on the page; id is "" where it was refused.
+// upload sends a file to the page; id is "" where it was refused.
 func (s *site) upload(name string, data []byte) (id string, a answer, err error) {
 	if a, err = s.do("POST", "/takes?name="+name, data); err != nil || a.status != http.StatusCreated {
 		return "", a, err
@@ -186,7 +169,7 @@ func (s *site) upload(name string, data []byte) (id string, a answer, err error)
 	return take.ID, a, err
 }
 
-// status is a figure of /proc/PID/status, such as VmHWM, in bytes.
+// memory returns a figure of /proc/PID/status, such as VmHWM, in bytes.
 func (s *site) memory(key string) int64 {
 	text, _ := os.ReadFile(fmt.Sprintf("/proc/%d/status", s.cmd.Process.Pid))
 	for line := range strings.Lines(string(text)) {
@@ -203,7 +186,7 @@ func (s *site) descriptors() int {
 	return len(list)
 }
 
-// borrowSite gives an idle page of the program, or starts one.
+// borrowSite returns an idle page of the program, or starts one.
 func (b *bench) borrowSite(program string) (*site, error) {
 	b.mu.Lock()
 	idle := b.pages[program]
@@ -229,14 +212,14 @@ func (b *bench) giveBack(s *site) {
 	b.pages[s.program] = append(b.pages[s.program], s)
 }
 
-// endPages ends all idle pages. The error says which were deaf to Ctrl-C.
+// endPages ends all idle pages. The error says which ignored Ctrl-C.
 func (b *bench) endPages() (err error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	for _, idle := range b.pages {
 		for _, s := range idle {
-			_, deaf := s.stop()
-			err = errors.Join(err, deaf)
+			_, stopErr := s.stop()
+			err = errors.Join(err, stopErr)
 		}
 	}
 	clear(b.pages)

@@ -13,8 +13,8 @@ import (
 	"time"
 )
 
-// damagedStores starts the page on data folders in which a file is damaged. It starts,
-// or says in two lines why not; the take that nothing was done to opens and reads.
+// damagedStores starts the page on data folders in which a file is damaged. It starts, or
+// says in two lines why not; the undamaged take can be opened and read.
 func damagedStores(ctx context.Context, b *bench) (func(*attempt), int, error) {
 	takes, err := b.takes()
 	if err != nil {
@@ -28,16 +28,16 @@ func damagedStores(ctx context.Context, b *bench) (func(*attempt), int, error) {
 	return func(c *attempt) { c.damagedStore(store, broken, whole, takes[1]) }, 0, nil
 }
 
-// fillStore makes a data folder of two takes with marks: the one that will be damaged
-// and the one that will not.
-func (b *bench) fillStore(ctx context.Context, data string, takes []sound) (broken, whole string, err error) {
+// fillStore makes a data folder with two takes and their marks: one that will be damaged
+// and one that will not.
+func (b *bench) fillStore(ctx context.Context, data string, takes []wholeTake) (broken, whole string, err error) {
 	s, _, err := b.startSite(ctx, b.ecart, data, environment(filepath.Join(b.temp, "store-user")))
 	if err != nil {
 		return "", "", err
 	}
 	defer func() {
-		_, deaf := s.stop()
-		err = errors.Join(err, deaf)
+		_, stopErr := s.stop()
+		err = errors.Join(err, stopErr)
 	}()
 	for i, id := range []*string{&broken, &whole} {
 		var a answer
@@ -56,23 +56,23 @@ func (b *bench) fillStore(ctx context.Context, data string, takes []sound) (brok
 	return broken, whole, b.fillRest(s, broken, takes[0])
 }
 
-// fillRest fills what else a data folder has: what was said of today, a list, a lens, a quiz, and of a take what was
-// followed and a drawn clip.
-func (b *bench) fillRest(s *site, id string, clip sound) error {
+// fillRest adds what else a data folder has: today's settings, a list, a lens, a quiz, and of one take the names, the
+// track and a drawn clip.
+func (b *bench) fillRest(s *site, id string, clip wholeTake) error {
 	t, err := b.filled()
 	if err != nil {
 		return err
 	}
-	of := "/takes/" + id
+	take := "/takes/" + id
 	skilled := strings.Replace(string(clip.work()), `"measure":"hip-split"`, `"skill":"fig-women/split-leap","version":1`, 1)
 	for _, ask := range [][3]string{
 		{"PUT", "/today/all", `{"measure":"hip-split","camera":"squared"}`},
-		{"POST", of + "/said", `{"athlete":"Wren"}`},
+		{"POST", take + "/said", `{"athlete":"Wren"}`},
 		{"POST", "/today/list?name=monday.csv", "athlete,take,marks\nLio,other.mp4,other.json\n"},
 		{"POST", "/today/marks?name=phone.lens.json", t.after["lens"].files["out.json"]},
-		{"PUT", of + "/work", skilled},
+		{"PUT", take + "/work", skilled},
 		{"POST", "/quizzes", fmt.Sprintf(`{"takes":[%q],"show_face":true}`, id)},
-		{"POST", of + "/follow", skilled},
+		{"POST", take + "/follow", skilled},
 	} {
 		if a, err := s.do(ask[0], ask[1], []byte(ask[2])); err != nil || a.status >= 300 {
 			return fmt.Errorf("%s %s: %v %s", ask[0], ask[1], err, a.body)
@@ -81,16 +81,16 @@ func (b *bench) fillRest(s *site, id string, clip sound) error {
 	if err := s.waitFor("tracks", id+".csv"); err != nil {
 		return err
 	}
-	if a, err := s.do("POST", of+"/clip", []byte(skilled)); err != nil || a.status >= 300 {
+	if a, err := s.do("POST", take+"/clip", []byte(skilled)); err != nil || a.status >= 300 {
 		return fmt.Errorf("POST /clip: %v %s", err, a.body)
 	}
 	return s.waitFor("clips", id+".mp4")
 }
 
-// waitFor waits until the page has written a file of its data folder.
+// waitFor waits until the page has written a file in its data folder.
 func (s *site) waitFor(names ...string) error {
 	path := filepath.Join(append([]string{s.data}, names...)...)
-	for end := time.Now().Add(mostClock); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+	for end := time.Now().Add(maxWait); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
 		if _, err := os.Stat(path); err == nil {
 			return nil
 		}
@@ -127,7 +127,7 @@ var harms = []struct {
 	}},
 }
 
-func (c *attempt) damagedStore(store, broken, whole string, s sound) {
+func (c *attempt) damagedStore(store, broken, whole string, s wholeTake) {
 	data := filepath.Join(c.dir, "data")
 	if err := os.MkdirAll(data, 0o700); err != nil {
 		c.fault("the harness: %v", err)
@@ -157,7 +157,7 @@ func (c *attempt) damagedStore(store, broken, whole string, s sound) {
 	}
 	p, e, err := c.startSite(c.ctx, c.ecart, data, c.environment())
 	if err != nil {
-		c.sound(e, 1)
+		c.checkEnd(e, 1)
 		if e.code <= 0 {
 			c.fault("the page: %v", err)
 		}
@@ -182,7 +182,7 @@ func (c *attempt) damagedStore(store, broken, whole string, s sound) {
 			c.fault("the take that nothing was done to: GET %s: %d %s", tail, a.status, firstLine(string(a.body), 200))
 		}
 	}
-	for _, name := range []string{"/lenses", "/quizzes", "/athletes"} { // lists go on with what is whole
+	for _, name := range []string{"/lenses", "/quizzes", "/athletes"} { // lists still have the undamaged entries
 		if a := get("GET", name, nil); a.status != http.StatusOK {
 			c.fault("GET %s: %d %s", name, a.status, firstLine(string(a.body), 200))
 		}
@@ -215,7 +215,7 @@ func (c *attempt) damagedStore(store, broken, whole string, s sound) {
 	}
 }
 
-// fetch is a request with headers of one's own; the body is read to its end.
+// fetch sends a request with the given headers and reads the whole answer.
 func fetch(client *http.Client, method, url string, header map[string]string, body string) (answer, error) {
 	req, err := http.NewRequest(method, url, strings.NewReader(body))
 	if err != nil {

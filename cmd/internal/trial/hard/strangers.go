@@ -14,13 +14,13 @@ import (
 	"time"
 )
 
-// stranger is one who has no business on the page.
+// stranger is somebody who must not have access to the page.
 type stranger struct {
 	name string
 	try  func(c *attempt, p *site, id string)
 }
 
-// strangers are all of them; each case is one.
+// Each case is one of the strangers.
 var strangers = []stranger{
 	{"a page of another origin with the user's cookie", otherOrigin},
 	{"a name that is bound to this machine (rebinding)", otherHost},
@@ -30,7 +30,7 @@ var strangers = []stranger{
 	{"whoever finds a picture in the browser's cache", cachedPictures},
 }
 
-// strangersAtThePage lets each try what it can at a page with one take.
+// strangersAtThePage lets each of them attack a page with one take.
 func strangersAtThePage(_ context.Context, b *bench) (func(*attempt), int, error) {
 	takes, err := b.takes()
 	if err != nil {
@@ -39,7 +39,7 @@ func strangersAtThePage(_ context.Context, b *bench) (func(*attempt), int, error
 	return func(c *attempt) {
 		w := strangers[c.number%len(strangers)]
 		c.about = w.name
-		// a stand-in for the desktop, which keeps its arguments in sight as a real one does
+		// a stand-in for the desktop's program, whose arguments other users can see
 		bin := filepath.Join(c.dir, "bin")
 		os.MkdirAll(bin, 0o755)
 		os.WriteFile(filepath.Join(bin, "xdg-open"), []byte("#!/bin/sh\nsleep 20\n"), 0o755)
@@ -60,7 +60,7 @@ func strangersAtThePage(_ context.Context, b *bench) (func(*attempt), int, error
 	}, 0, nil
 }
 
-// refused checks that an answer is a refusal without anything of the user's in it.
+// refused checks that an answer is a refusal and has nothing of the user's in it.
 func (c *attempt) refused(what string, a answer, err error) {
 	switch {
 	case err != nil:
@@ -72,14 +72,14 @@ func (c *attempt) refused(what string, a answer, err error) {
 	}
 }
 
-// gates are what a stranger wants: to read, to change, to remove.
-func gates(id string) [][2]string {
+// strangerRequests returns requests that read, change and remove.
+func strangerRequests(id string) [][2]string {
 	return [][2]string{{"GET", "/takes"}, {"GET", "/takes/" + id}, {"GET", "/takes/" + id + "/frames/3?w=640"}, {"POST", "/takes?name=x.mp4"},
 		{"POST", "/demo"}, {"DELETE", "/takes/" + id}, {"PUT", "/takes/" + id + "/work"}, {"POST", "/takes/" + id + "/keep"}, {"GET", "/events"}}
 }
 
 func otherOrigin(c *attempt, p *site, id string) {
-	for _, g := range gates(id) {
+	for _, g := range strangerRequests(id) {
 		for _, h := range []map[string]string{{"Origin": "http://evil.example"}, {"Origin": "null"}, {"Sec-Fetch-Site": "cross-site"},
 			{"Origin": "http://127.0.0.1:1"}, {"Origin": p.base + ".evil.example"}, {"Origin": strings.Replace(p.base, "http:", "https:", 1)}} {
 			a, err := fetch(p.client, g[0], p.base+g[1], h, "{}")
@@ -88,7 +88,7 @@ func otherOrigin(c *attempt, p *site, id string) {
 				c.fault("%v is allowed %s", h, v)
 			}
 		}
-		if g[0] != "GET" { // what changes something must say where it comes from
+		if g[0] != "GET" { // a request that changes something must name its origin
 			a, err := fetch(p.client, g[0], p.base+g[1], nil, "{}")
 			c.refused(g[0]+" "+g[1]+" without an origin", a, err)
 		}
@@ -97,7 +97,7 @@ func otherOrigin(c *attempt, p *site, id string) {
 
 func otherHost(c *attempt, p *site, id string) {
 	u, _ := url.Parse(p.base)
-	for _, g := range gates(id) {
+	for _, g := range strangerRequests(id) {
 		for _, host := range []string{"evil.example", "evil.example:" + u.Port(), "127.0.0.1", "127.0.0.1.evil.example:" + u.Port(), "0.0.0.0:" + u.Port()} {
 			a, err := fetch(p.client, g[0], p.base+g[1], map[string]string{"Host": host, "Origin": "http://" + host}, "{}")
 			c.refused(fmt.Sprint(g[0], " ", g[1], " of ", host), a, err)
@@ -106,14 +106,14 @@ func otherHost(c *attempt, p *site, id string) {
 }
 
 func noKey(c *attempt, p *site, id string) {
-	bare := &http.Client{Timeout: mostTime, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
-	for _, g := range gates(id) {
+	bare := &http.Client{Timeout: maxTime, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	for _, g := range strangerRequests(id) {
 		a, err := fetch(bare, g[0], p.base+g[1], map[string]string{"Origin": p.base}, "{}")
 		c.refused(g[0]+" "+g[1]+" without a cookie", a, err)
 	}
 	for _, path := range []string{"/?key=", "/?key=AAAAAAAAAAAAAAAAAAAAAA", "/", "/static/../key", "/takes/../../key", "/takes/%2e%2e%2fkey"} {
 		a, err := fetch(bare, "GET", p.base+path, nil, "")
-		if a.status >= 300 && a.status < 400 && a.header.Get("Set-Cookie") == "" { // the path is put right first
+		if a.status >= 300 && a.status < 400 && a.header.Get("Set-Cookie") == "" { // a redirect to the cleaned path
 			continue
 		}
 		c.refused("GET "+path, a, err)
@@ -125,10 +125,10 @@ func noKey(c *attempt, p *site, id string) {
 
 var anyAddress = regexp.MustCompile(`http://(127\.0\.0\.1|localhost):\d+[^\s"'<>\\]*`)
 
-// otherUser looks at what every user of the machine sees: the arguments of all
-// processes, and the files, as nobody where the machine lets us.
+// otherUser looks at what every user of the machine can see: the arguments of all processes,
+// and the files, as the user nobody where that is permitted.
 func otherUser(c *attempt, p *site, _ string) {
-	time.Sleep(300 * time.Millisecond) // the desktop's program is started by now
+	time.Sleep(300 * time.Millisecond) // until the desktop's program has been started
 	lines, _ := filepath.Glob("/proc/[0-9]*/cmdline")
 	for _, name := range lines {
 		text, err := os.ReadFile(name)
@@ -140,7 +140,7 @@ func otherUser(c *attempt, p *site, _ string) {
 			if !strings.HasPrefix(address, p.base) {
 				continue
 			}
-			bare := &http.Client{Timeout: mostTime, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+			bare := &http.Client{Timeout: maxTime, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
 			if a, err := fetch(bare, "GET", address, nil, ""); err == nil && (a.status < 400 || a.header.Get("Set-Cookie") != "") {
 				c.fault("an address that opens the page stands in the arguments of a process: %s", firstLine(args, 120))
 			}
@@ -166,8 +166,8 @@ func otherUser(c *attempt, p *site, _ string) {
 	}
 }
 
-// oldCookie ends the page and starts it on the same folder: an open tab still sends its
-// cookie to whoever has the port by then, so it must open nothing now.
+// oldCookie ends the page and starts it on the same folder. An open tab still sends its old
+// cookie to whichever program has the port then, so that cookie must no longer work.
 func oldCookie(c *attempt, p *site, id string) {
 	u, _ := url.Parse(p.base)
 	var sent []string
@@ -181,7 +181,7 @@ func oldCookie(c *attempt, p *site, id string) {
 		return
 	}
 	defer c.end(second)
-	bare := &http.Client{Timeout: mostTime}
+	bare := &http.Client{Timeout: maxTime}
 	for _, path := range []string{"/takes", "/takes/" + id} {
 		a, err := fetch(bare, "GET", second.base+path, map[string]string{"Cookie": strings.Join(sent, "; ")}, "")
 		c.refused("GET "+path+" with the cookie of the run before", a, err)
@@ -192,7 +192,7 @@ func oldCookie(c *attempt, p *site, id string) {
 	}
 }
 
-// cachedPictures asks for what shows people: it is not to be kept by the browser.
+// cachedPictures checks that the browser is told not to store what shows people.
 func cachedPictures(c *attempt, p *site, id string) {
 	for _, path := range []string{"/takes", "/takes/" + id, "/takes/" + id + "/frames/3?w=640", "/takes/" + id + "/frames/3/part?x=0&y=0&pw=64&ph=64&w=64", "/takes/" + id + "/thumb"} {
 		a, err := p.do("GET", path, nil)

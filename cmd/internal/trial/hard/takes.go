@@ -13,7 +13,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// build is which program is attacked.
+// build is the kind of program that is attacked.
 type build int
 
 const (
@@ -21,14 +21,14 @@ const (
 	sanitized
 )
 
-// slowSanitized is how much more memory and time the address sanitizer takes: its
-// documentation says twice the time and two to three times the memory.
+// slowSanitized is how much more memory and time the program takes under the address
+// sanitizer, whose documentation says twice the time and two to three times the memory.
 const slowSanitized = 3
 
 // damagedTakes reads damaged takes, follows the clips, and opens them on the page.
 func damagedTakes(which build) func(context.Context, *bench) (func(*attempt), int, error) {
 	return func(_ context.Context, b *bench) (func(*attempt), int, error) {
-		if which == sanitized && b.leftOut() {
+		if which == sanitized && b.quickRun() {
 			return nil, 0, notHere("its build takes minutes, a tenth leaves it out; make hard TENTH=1 ONLY=asan")
 		}
 		takes, err := b.takes()
@@ -42,23 +42,23 @@ func damagedTakes(which build) func(context.Context, *bench) (func(*attempt), in
 				return nil, 0, err
 			}
 		}
-		b.warm.Do(func() { err = b.soundTakes(takes) })
+		b.warm.Do(func() { err = b.checkWholeTakes(takes) })
 		if err != nil {
 			return nil, 0, err
 		}
 		return func(c *attempt) {
-			// clips come twice as often as stills: more can break in them
+			// clips are nearly twice as frequent as stills: more can break in them
 			order := []int{0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 0, 1, 2, 3, 4, 5, 6, 7}
 			c.damagedTake(takes[order[c.number%len(order)]], program, scale, which == plain)
 		}, 0, nil
 	}
 }
 
-// soundTakes checks that each take says the truth as long as it is whole: else the
+// checkWholeTakes checks that each take is read correctly before it is damaged: else the
 // harness itself is wrong.
-func (b *bench) soundTakes(takes []sound) error {
+func (b *bench) checkWholeTakes(takes []wholeTake) error {
 	for i, s := range takes {
-		c := &attempt{bench: b, ctx: context.Background(), r: chance(1, "sound", i), dir: filepath.Join(b.temp, "sound")}
+		c := &attempt{bench: b, ctx: context.Background(), r: randomFor(1, "sound", i), dir: filepath.Join(b.temp, "sound")}
 		if err := os.MkdirAll(c.dir, 0o755); err != nil {
 			return err
 		}
@@ -71,27 +71,27 @@ func (b *bench) soundTakes(takes []sound) error {
 	return nil
 }
 
-// damagedTake is one case.
-func (c *attempt) damagedTake(s sound, program string, scale float64, withPage bool) {
+// damagedTake runs one case.
+func (c *attempt) damagedTake(s wholeTake, program string, scale float64, withPage bool) {
 	data, what, packetsOnly := damage(c.r, s.name, s.data)
 	c.about = what
-	c.mayBeSilent = withPage && packetsOnly && s.hevc()
+	c.mayGoUnnoticed = withPage && packetsOnly && s.hevc()
 	c.readTake(s, s.name, data, program, scale, packetsOnly)
 	if withPage {
 		c.onPage(s, data, packetsOnly)
 	}
 }
 
-// saysDamage is any word by which a user learns that the file is not whole.
-var saysDamage = regexp.MustCompile(`(?i)damage|cut short|made up|cannot be (read|decoded|shown)|broken|missing|does not fit`)
+// damageWords matches any word that tells the user that the file is damaged.
+var damageWords = regexp.MustCompile(`(?i)damage|cut short|made up|cannot be (read|decoded|shown)|broken|missing|does not fit`)
 
-// saysDamage reports whether the answer says that the file is not whole, beside what it says of every HEVC clip.
+// saysDamage reports whether the output says that the file is damaged, apart from the sentence about every HEVC clip.
 func (e *ended) saysDamage() bool {
-	return saysDamage.MatchString(strings.ReplaceAll(e.errs+e.out, reading.UnnoticedDamage, ""))
+	return damageWords.MatchString(strings.ReplaceAll(e.errs+e.out, reading.UnnoticedDamage, ""))
 }
 
 // readTake reads the take and, where it is a clip, follows it.
-func (c *attempt) readTake(s sound, name string, data []byte, program string, scale float64, packetsOnly bool) {
+func (c *attempt) readTake(s wholeTake, name string, data []byte, program string, scale float64, packetsOnly bool) {
 	write := func(name string, data []byte) {
 		if err := os.WriteFile(filepath.Join(c.dir, name), data, 0o644); err != nil {
 			c.fault("the harness: %v", err)
@@ -103,26 +103,26 @@ func (c *attempt) readTake(s sound, name string, data []byte, program string, sc
 	before := files(c.dir)
 
 	e := c.run(order{program: program}, "read", name, "--marks", "marks.json", "--measure", "hip-split", "--camera", "squared", "--json")
-	c.sound(e, scale)
-	c.left(before)
+	c.checkEnd(e, scale)
+	c.checkLeftovers(before)
 	if r, ok := c.result(e); ok {
-		c.honest(e, r, s.truth[s.frame].Angles["hip-split"])
+		c.checkInterval(e, r, s.truth[s.frame].Angles["hip-split"])
 	}
 	if s.still {
 		return
 	}
 	e = c.run(order{program: program}, "follow", name, "--seeds", "marks.json", "--measure", "hip-split", "--camera", "squared", "--csv", "track.csv", "--json")
-	c.sound(e, scale)
-	c.left(before, "track.csv")
+	c.checkEnd(e, scale)
+	c.checkLeftovers(before, "track.csv")
 	if r, ok := c.result(e); ok && packetsOnly {
-		c.honest(e, r, s.deg)
+		c.checkInterval(e, r, s.deg)
 	}
 	if e.code == 0 && !e.saysDamage() {
-		c.trackTrue(s, filepath.Join(c.dir, "track.csv"), packetsOnly)
+		c.checkTrack(s, filepath.Join(c.dir, "track.csv"), packetsOnly)
 	}
 }
 
-// result is the reading that a command printed.
+// result returns the reading that a command printed.
 func (c *attempt) result(e ended) (r reading.Reading, ok bool) {
 	if e.code != 0 {
 		return r, false
@@ -134,8 +134,8 @@ func (c *attempt) result(e ended) (r reading.Reading, ok bool) {
 	return r, true
 }
 
-// honest checks that a reading of which nothing is said holds the truth in its interval.
-func (c *attempt) honest(e ended, r reading.Reading, truth float64) {
+// checkInterval checks that the interval of a reading without a word of damage contains the truth.
+func (c *attempt) checkInterval(e ended, r reading.Reading, truth float64) {
 	if e.saysDamage() {
 		return
 	}
@@ -144,17 +144,17 @@ func (c *attempt) honest(e ended, r reading.Reading, truth float64) {
 	}
 }
 
-// A mark that is called seen is wrong where it lies further from the sticker's true
-// middle than the sticker's own radius and six standard uncertainties.
+// A mark that is called seen is wrong where it is further from the sticker's true centre
+// than the sticker's radius and six standard uncertainties.
 const (
-	stickerPx = 7.0
-	manySD    = 6
+	stickerRadius = 7.0
+	allowedSDs    = 6
 )
 
-// trackTrue checks the marks of a track that are called seen. Where only coded pictures
-// were changed, frame n is the n-th of the truth; else a frame may be any of them, since
-// tables that were changed may show fewer.
-func (c *attempt) trackTrue(s sound, path string, packetsOnly bool) {
+// checkTrack checks the marks of a track that are called seen. Where only coded pictures
+// were changed, frame n is frame n of the truth; else it may be any of them, since with
+// changed tables fewer frames may be shown.
+func (c *attempt) checkTrack(s wholeTake, path string, packetsOnly bool) {
 	text, err := os.ReadFile(path)
 	if err != nil {
 		c.fault("follow said done and wrote no track: %v", err)
@@ -167,7 +167,7 @@ func (c *attempt) trackTrue(s sound, path string, packetsOnly bool) {
 	}
 	wrong, worst := 0, ""
 	for _, f := range track.Frames {
-		best, say := math.Inf(1), ""
+		best, bestText := math.Inf(1), ""
 		for i, t := range s.truth {
 			if packetsOnly && i != f.Frame {
 				continue
@@ -181,16 +181,16 @@ func (c *attempt) trackTrue(s sound, path string, packetsOnly bool) {
 				}
 				off := math.Hypot(m.X-sticker.Pixel[0], m.Y-sticker.Pixel[1])
 				sd := math.Sqrt(m.Covariance[0][0] + m.Covariance[1][1])
-				if over := off - stickerPx - manySD*sd; over > far {
+				if over := off - stickerRadius - allowedSDs*sd; over > far {
 					far, text = over, fmt.Sprintf("frame %d: %s %.0f px off, seen, standard uncertainty %.1f px", f.Frame, track.Landmarks[k], off, sd)
 				}
 			}
 			if far < best {
-				best, say = far, text
+				best, bestText = far, text
 			}
 		}
 		if best > 0 && !math.IsInf(best, 1) {
-			wrong, worst = wrong+1, say
+			wrong, worst = wrong+1, bestText
 		}
 	}
 	if wrong > 0 {

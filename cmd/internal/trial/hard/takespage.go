@@ -11,34 +11,34 @@ import (
 )
 
 // onPage opens a damaged take on the page, looks at pictures of it, reads and removes it.
-func (c *attempt) onPage(s sound, data []byte, packetsOnly bool) {
+func (c *attempt) onPage(s wholeTake, data []byte, packetsOnly bool) {
 	p, err := c.borrowSite(c.ecart)
 	if err != nil {
 		c.fault("the page: %v", err)
 		return
 	}
 	ok := c.visit(p, s, data, packetsOnly)
-	if ok && p.memory("VmHWM") < mostPage && !crashes.MatchString(p.errs.String()) {
+	if ok && p.memory("VmHWM") < maxPageMemory && !crashes.MatchString(p.errs.String()) {
 		c.giveBack(p)
 		return
 	}
 	peak := p.memory("VmHWM")
 	if text := c.end(p); crashes.MatchString(text) {
 		c.fault("the page: %s", excerpt(text, crashes, 300))
-	} else if peak >= mostPage {
+	} else if peak >= maxPageMemory {
 		c.fault("the page took %d MB", peak>>20)
 	}
 }
 
-// visit is what somebody does with a take. It is false where the page has to be started anew.
-func (c *attempt) visit(p *site, s sound, data []byte, packetsOnly bool) bool {
+// visit does what a user does with a take. It returns false where the page has to be restarted.
+func (c *attempt) visit(p *site, s wholeTake, data []byte, packetsOnly bool) bool {
 	ask := func(method, path string, body []byte) (answer, bool) {
 		a, err := p.do(method, path, body)
 		if err != nil {
 			c.fault("the page: %s %s: %v", method, path, err)
 			return a, false
 		}
-		c.civil(method+" "+path, a)
+		c.checkAnswer(method+" "+path, a)
 		return a, true
 	}
 	id, a, err := p.upload(s.name, data)
@@ -46,7 +46,7 @@ func (c *attempt) visit(p *site, s sound, data []byte, packetsOnly bool) bool {
 		c.fault("the page: upload: %v", err)
 		return false
 	}
-	c.civil("upload", a)
+	c.checkAnswer("upload", a)
 	if id == "" {
 		return true
 	}
@@ -60,22 +60,22 @@ func (c *attempt) visit(p *site, s sound, data []byte, packetsOnly bool) bool {
 	if opened.status != http.StatusOK || json.Unmarshal(opened.body, &take) != nil {
 		return true
 	}
-	warned := saysDamage.Match(opened.body)
+	warned := damageWords.Match(opened.body)
 	for _, n := range []int{s.frame, c.r.IntN(max(1, take.Frames))} {
 		shown, ok := ask("GET", fmt.Sprintf("%s/frames/%d?w=%d", at, n, wide), nil)
 		if !ok {
 			return false
 		}
 		if shown.status == http.StatusOK && shown.header.Get("X-Broken") == "" && !warned && packetsOnly && !s.still {
-			c.trueFrame(s, n, shown.body)
+			c.checkStickers(s, n, shown.body)
 		}
 	}
 	_, ok = ask("POST", at+"/reading", s.work())
 	return ok
 }
 
-// civil checks an answer: no fault of the server's own, and no library's words.
-func (c *attempt) civil(asked string, a answer) {
+// checkAnswer checks that an answer is no server error and has no words of a library.
+func (c *attempt) checkAnswer(asked string, a answer) {
 	if a.status >= 500 && a.status != http.StatusInsufficientStorage || a.status == 0 {
 		c.fault("the page: %s: %d %s", asked, a.status, firstLine(string(a.body), 200))
 	}
@@ -84,8 +84,8 @@ func (c *attempt) civil(asked string, a answer) {
 	}
 }
 
-// work is the marks as the page stores them.
-func (s sound) work() []byte {
+// work returns the marks in the form that the page stores.
+func (s wholeTake) work() []byte {
 	var m struct {
 		Marks []struct {
 			Landmark string
@@ -102,9 +102,9 @@ func (s sound) work() []byte {
 	return body
 }
 
-// trueFrame looks for the stickers in a picture that is called whole: a magenta, a green
-// and a blue dot at their true places. Where none is near, the picture is not that frame.
-func (c *attempt) trueFrame(s sound, n int, picture []byte) {
+// checkStickers looks for the stickers in a picture that is called whole: a magenta, a green
+// and a blue dot at their true places. Where one is missing, the picture is not that frame.
+func (c *attempt) checkStickers(s wholeTake, n int, picture []byte) {
 	img, err := jpeg.Decode(bytes.NewReader(picture))
 	if err != nil || img.Bounds().Dx() != wide || n >= len(s.truth) {
 		return
@@ -115,16 +115,16 @@ func (c *attempt) trueFrame(s sound, n int, picture []byte) {
 			gone = append(gone, k.Landmark)
 		}
 	}
-	say := c.fault
+	report := c.fault
 	if s.hevc() {
-		say = c.beSilent
+		report = c.noteUnnoticed
 	}
 	if len(gone) > 0 {
-		say("the page: frame %d is called whole and has no sticker at %s", n, strings.Join(gone, ", "))
+		report("the page: frame %d is called whole and has no sticker at %s", n, strings.Join(gone, ", "))
 	}
 }
 
-// coloured says that the pixel has the hue of the landmark's sticker, whatever the light.
+// coloured reports whether the pixel has the hue of the landmark's sticker, in any light.
 func coloured(img image.Image, x, y int, landmark string) bool {
 	r, g, b, _ := img.At(x, y).RGBA()
 	switch landmark {

@@ -20,7 +20,8 @@ import (
 	"ecart/vision/pose/model"
 )
 
-// writer is a command that writes: its words, and the files it makes beside a journal.
+// writer is a command that writes: its arguments, and the files that it creates apart from a
+// journal.
 type writer struct {
 	name   string
 	args   []string
@@ -30,8 +31,8 @@ type writer struct {
 
 const journalFlag = "--journal=hall.journal"
 
-// theWriters are all commands that write, as they are given in the template's folder.
-var theWriters = []writer{
+// writerCommands are all commands that write, for the template's folder.
+var writerCommands = []writer{
 	{name: "figure", args: words("read leap.mp4 --marks marks.json --measure hip-split --figure out.png"), writes: words("out.png")},
 	{name: "keep", args: words("read leap.mp4 --marks marks.json --measure hip-split --keep Lio --day 2026-03-05 " + journalFlag)},
 	{name: "follow", args: words("follow leap.mp4 --seeds marks.json --measure hip-split --csv out.csv --curve out.png --figure fig.png --clip out.mp4"), writes: words("out.csv out.png fig.png out.mp4")},
@@ -67,7 +68,8 @@ var theWriters = []writer{
 
 func words(s string) []string { return strings.Fields(s) }
 
-// environment is what a writer needs beside that of every command: the network, where it is.
+// environment returns what a writer needs in addition to every command's environment: the
+// path of the network.
 func (w *writer) environment(b *bench) []string {
 	if !w.pose {
 		return nil
@@ -75,10 +77,10 @@ func (w *writer) environment(b *bench) []string {
 	return []string{model.Variable + "=" + b.network()}
 }
 
-// network is the pose network that 'make setup-test' fetches.
+// network returns the path of the pose network that 'make setup-test' fetches.
 func (b *bench) network() string { return filepath.Join(b.root, ".cache", "pose", model.Name) }
 
-// withoutNetwork omits the case of a writer whose network is not here.
+// withoutNetwork omits the case of a writer whose network is missing.
 func (c *attempt) withoutNetwork(w *writer) bool {
 	_, err := os.Stat(c.network())
 	if err == nil || !w.pose {
@@ -88,11 +90,11 @@ func (c *attempt) withoutNetwork(w *writer) bool {
 	return true
 }
 
-// template is a folder in which every writer works, and what each comes to there when
-// nothing disturbs it.
+// template is a folder in which every writer works, and the outcome of each when nothing
+// disturbs it.
 type template struct {
 	dir     string
-	journal []string // what is in hall.journal
+	journal []string // the readings in hall.journal
 	after   map[string]outcome
 }
 
@@ -110,8 +112,8 @@ func makeTemplate(ctx context.Context, b *bench) (*template, error) {
 		return nil, err
 	}
 	t := &template{dir: filepath.Join(b.temp, "template"), after: map[string]outcome{}}
-	c := &attempt{bench: b, ctx: ctx, r: chance(1, "template", 0), dir: t.dir}
-	still := takes[slices.IndexFunc(takes, func(s sound) bool { return s.name == "still.jpg" })]
+	c := &attempt{bench: b, ctx: ctx, r: randomFor(1, "template", 0), dir: t.dir}
+	still := takes[slices.IndexFunc(takes, func(s wholeTake) bool { return s.name == "still.jpg" })]
 	if err := fillTemplate(c, takes[0], still); err != nil {
 		return nil, err
 	}
@@ -119,8 +121,8 @@ func makeTemplate(ctx context.Context, b *bench) (*template, error) {
 	os.RemoveAll(filepath.Join(t.dir, "user"))
 	var work errgroup.Group
 	work.SetLimit(runtime.NumCPU())
-	outcomes := make([]outcome, len(theWriters))
-	for i, w := range theWriters {
+	outcomes := make([]outcome, len(writerCommands))
+	for i, w := range writerCommands {
 		if c.withoutNetwork(&w) {
 			continue
 		}
@@ -130,7 +132,7 @@ func makeTemplate(ctx context.Context, b *bench) (*template, error) {
 		})
 	}
 	err = work.Wait()
-	for i, w := range theWriters {
+	for i, w := range writerCommands {
 		t.after[w.name] = outcomes[i]
 	}
 	return t, err
@@ -138,7 +140,7 @@ func makeTemplate(ctx context.Context, b *bench) (*template, error) {
 
 // undisturbed runs a writer once in a copy of the template.
 func (b *bench) undisturbed(ctx context.Context, t *template, i int, w writer) (outcome, error) {
-	c := &attempt{bench: b, ctx: ctx, r: chance(1, "template", i+1), dir: filepath.Join(b.temp, "once-"+w.name)}
+	c := &attempt{bench: b, ctx: ctx, r: randomFor(1, "template", i+1), dir: filepath.Join(b.temp, "once-"+w.name)}
 	if err := t.copyTo(c.dir); err != nil {
 		return outcome{}, err
 	}
@@ -157,7 +159,7 @@ func (b *bench) undisturbed(ctx context.Context, t *template, i int, w writer) (
 	return o, nil
 }
 
-func fillTemplate(c *attempt, clip, still sound) error {
+func fillTemplate(c *attempt, clip, still wholeTake) error {
 	if err := os.MkdirAll(filepath.Join(c.dir, "books"), 0o755); err != nil {
 		return err
 	}
@@ -194,7 +196,7 @@ func fillTemplate(c *attempt, clip, still sound) error {
 	return errors.Join(errs...)
 }
 
-// moved is a marks file with every point moved by d px to the right.
+// moved returns a marks file whose points are moved to the right: the n-th one by n times d px.
 func moved(marks []byte, d float64) []byte {
 	var m map[string]any
 	json.Unmarshal(marks, &m)
@@ -206,7 +208,7 @@ func moved(marks []byte, d float64) []byte {
 	return out
 }
 
-// boardPicture writes a picture of a checkerboard, kept in .cache as the takes are.
+// boardPicture writes a picture of a checkerboard, which is kept in .cache like the takes.
 func (c *attempt) boardPicture(i int) error {
 	kept := filepath.Join(c.root, ".cache", "hard", "takes-1", fmt.Sprintf("board%d.png", i))
 	data, err := os.ReadFile(kept)
@@ -239,7 +241,7 @@ func (t *template) copyTo(dir string) error {
 	return os.CopyFS(dir, os.DirFS(t.dir))
 }
 
-// live is the name of the journal in the case's folder: it may have been relocated.
+// live returns the name of the journal in the case's folder: it may have been relocated.
 func (c *attempt) live() string {
 	if _, err := os.Stat(filepath.Join(c.dir, "hall.journal")); err != nil {
 		return "moved.journal"
@@ -247,10 +249,10 @@ func (c *attempt) live() string {
 	return "hall.journal"
 }
 
-// inJournal is what a journal says of its readings, one line a reading, in order.
+// inJournal returns one line for each reading of a journal, in order.
 func (c *attempt) inJournal(name string) []string {
 	e := c.run(order{}, "journal", "list", "--json", "--journal", name)
-	c.sound(e, 1)
+	c.checkEnd(e, 1)
 	var rows []struct {
 		Athlete, Day, Measure string
 		Frame                 int

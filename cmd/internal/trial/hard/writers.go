@@ -10,8 +10,8 @@ import (
 	"sync"
 )
 
-// writers keeps readings with 8 processes at a time in one journal, which in every
-// second case is not there yet.
+// writers keeps readings in one journal from 8 processes at a time. In every second case
+// the journal does not exist yet.
 func writers(_ context.Context, b *bench) (func(*attempt), int, error) {
 	t, err := b.filled()
 	if err != nil {
@@ -43,7 +43,7 @@ func writers(_ context.Context, b *bench) (func(*attempt), int, error) {
 				for i := range each {
 					e := c.run(order{}, "read", "leap.mp4", "--marks", marks, "--measure", "hip-split", "--at", strconv.Itoa(8+i),
 						"--keep", fmt.Sprintf("Athlete %d", p), "--day", "2026-03-07", "--journal", journal)
-					c.sound(e, 1)
+					c.checkEnd(e, 1)
 					if e.code != 0 {
 						c.fault("%s: %s", e.call, firstLine(e.errs, 200))
 					}
@@ -62,6 +62,6 @@ func writers(_ context.Context, b *bench) (func(*attempt), int, error) {
 		if _, err := os.Stat(filepath.Join(c.dir, journal)); err != nil {
 			c.fault("the journal: %v", err)
 		}
-		c.noneHidden("after 8 writers")
+		c.checkNoTemps("after 8 writers")
 	}, 0, nil
 }

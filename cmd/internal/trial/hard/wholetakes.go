@@ -15,29 +15,29 @@ import (
 	"ecart/cmd/internal/trial/scene"
 )
 
-// The made leap: first is the first frame of the scene in which all three stickers
-// show, widest the frame of the widest split. 640 by 360 and 21 frames keep a case
-// under half a second; the stickers are large for that size so that they stand at 7 px,
-// as those of a phone's clip do.
+// The simulated leap: first is the first frame of the scene in which all three stickers
+// show, widest the frame of the widest split. With 640 by 360 pixels and 21 frames a case
+// takes less than half a second; the stickers are large for that size, so that their radius
+// is 7 px as in a phone's clip.
 const (
 	first, widest = 7, 21
 	wide, high    = 640, 360
 	peakDeg       = 163
 )
 
-// sound is a take before it is damaged, with what is true in it.
-type sound struct {
+// wholeTake is a take before it is damaged, with the truth about it.
+type wholeTake struct {
 	name  string
 	data  []byte
 	still bool
-	frame int // that is marked
+	frame int // the marked one
 	marks []byte
 	truth []scene.Truth // of the clip's frames
-	deg   float64       // true at the marked frame, or at the peak of a clip
+	deg   float64       // the true angle at the marked frame, or at the peak of a clip
 }
 
-// hevc reports whether it is a clip coded in HEVC.
-func (s *sound) hevc() bool { return strings.HasPrefix(s.name, "hevc") }
+// hevc reports whether the take is a clip coded in HEVC.
+func (s *wholeTake) hevc() bool { return strings.HasPrefix(s.name, "hevc") }
 
 func leap() *scene.Scene {
 	body := scene.NewBody(1.52)
@@ -51,14 +51,14 @@ func leap() *scene.Scene {
 	return s
 }
 
-// coding is one way in which the leap is coded: arguments of the ffmpeg program.
+// coding is one way to code the leap: arguments of the ffmpeg program.
 type coding struct {
 	name string
-	skip int // frames that are cut off before the first
+	skip int // frames that are cut off at the start
 	args []string
 }
 
-// codings are every container and codec that is read.
+// codings cover every container and codec that can be read.
 var codings = []coding{
 	{"h264.mp4", 0, []string{"-c:v", "libx264", "-preset", "veryfast", "-crf", "20"}},
 	{"pyramid.mov", 0, []string{"-c:v", "libx264", "-crf", "20", "-x264-params", "bframes=3:b-pyramid=normal:b-adapt=0:keyint=12"}},
@@ -70,7 +70,7 @@ var codings = []coding{
 	{"two-tracks.mov", 0, nil},
 }
 
-// stills are every kind of still but HEIC, which the ffmpeg program does not write.
+// stills cover every kind of still but HEIC, which the ffmpeg program does not write.
 var stills = []coding{
 	{"still.jpg", 0, []string{"-q:v", "3"}},
 	{"still.png", 0, nil},
@@ -78,9 +78,9 @@ var stills = []coding{
 	{"lossless.webp", 0, []string{"-lossless", "1"}},
 }
 
-// makeTakes renders the leap once and codes it in every way. All of it is kept in
-// .cache, since it does not depend on the seed.
-func makeTakes(ctx context.Context, b *bench) ([]sound, error) {
+// makeTakes renders the leap once and codes it in every way. The files are kept in .cache,
+// since they do not depend on the seed.
+func makeTakes(ctx context.Context, b *bench) ([]wholeTake, error) {
 	dir := filepath.Join(b.root, ".cache", "hard", "takes-1")
 	base, beside := filepath.Join(dir, "base.mp4"), filepath.Join(dir, "truth.json")
 	if _, err := os.Stat(beside); err != nil {
@@ -99,13 +99,13 @@ func makeTakes(ctx context.Context, b *bench) ([]sound, error) {
 	if err != nil {
 		return nil, err
 	}
-	var out []sound
+	var out []wholeTake
 	for _, k := range codings {
 		path := filepath.Join(dir, k.name)
 		if err := once(path, func(path string) error { return b.code(ctx, dir, path, k) }); err != nil {
 			return nil, err
 		}
-		s := sound{name: k.name, frame: widest - first - k.skip, truth: truth.Truths[first+k.skip:], deg: *truth.PeakDeg}
+		s := wholeTake{name: k.name, frame: widest - first - k.skip, truth: truth.Truths[first+k.skip:], deg: *truth.PeakDeg}
 		if err := s.load(path); err != nil {
 			return nil, err
 		}
@@ -117,18 +117,18 @@ func makeTakes(ctx context.Context, b *bench) ([]sound, error) {
 		if err := once(path, func(path string) error { return ffmpeg(ctx, append(args, path)...) }); err != nil {
 			return nil, err
 		}
-		s := sound{name: k.name, still: true, truth: truth.Truths[widest : widest+1], deg: truth.Truths[widest].Angles["hip-split"]}
+		s := wholeTake{name: k.name, still: true, truth: truth.Truths[widest : widest+1], deg: truth.Truths[widest].Angles["hip-split"]}
 		if err := s.load(path); err != nil {
 			return nil, err
 		}
 		out = append(out, s)
 	}
-	heic := sound{name: "still.heic", still: true, truth: truth.Truths[widest : widest+1], deg: out[len(out)-1].deg}
+	heic := wholeTake{name: "still.heic", still: true, truth: truth.Truths[widest : widest+1], deg: out[len(out)-1].deg}
 	err = heic.load(filepath.Join(b.root, "vision", "take", "testdata", "colours.heic"))
 	return append(out, heic), err
 }
 
-// once makes a file unless it is there, as a whole or not at all.
+// once creates a file unless it exists, completely or not at all.
 func once(path string, write func(path string) error) error {
 	if _, err := os.Stat(path); err == nil {
 		return nil
@@ -141,11 +141,11 @@ func once(path string, write func(path string) error) error {
 	return os.Rename(part, path)
 }
 
-// code writes the leap from its first whole frame on in one coding.
+// code writes the leap in one coding, from the frame first on.
 func (b *bench) code(ctx context.Context, dir, path string, k coding) error {
 	base, plain := filepath.Join(dir, "base.mp4"), filepath.Join(dir, codings[0].name)
 	switch k.name {
-	case "edited.mp4": // copied from within: the edit list hides what leads up to the first frame
+	case "edited.mp4": // copied from a later frame on: the edit list hides the frames that decoding needs before it
 		return ffmpeg(ctx, "-ss", fmt.Sprintf("%.4f", (float64(k.skip)-0.5)/30), "-i", plain, "-c", "copy", path)
 	case "two-tracks.mov": // a moving track, and a larger one with a single picture
 		return ffmpeg(ctx, "-i", plain, "-f", "lavfi", "-i", "testsrc=s=1280x720:r=1:d=1", "-map", "0:v", "-map", "1:v", "-c:v:0", "copy", "-c:v:1", "libx264", path)
@@ -175,8 +175,8 @@ func ffmpeg(ctx context.Context, args ...string) error {
 	return nil
 }
 
-// load reads the file, and makes the marks of the frame from the truth.
-func (s *sound) load(path string) (err error) {
+// load reads the file, and makes the marks from the truth.
+func (s *wholeTake) load(path string) (err error) {
 	if s.data, err = os.ReadFile(path); err != nil {
 		return err
 	}
@@ -188,7 +188,7 @@ func (s *sound) load(path string) (err error) {
 	var marks []mark
 	scale := 1.0
 	if c, _, err := image.DecodeConfig(bytes.NewReader(s.data)); filepath.Ext(path) == ".heic" || err == nil && c.Width < wide/2 {
-		scale = 0.25 // that still has 176 pixels
+		scale = 0.25 // that still is 176 pixels wide
 	}
 	for _, k := range s.truth[s.frame].Stickers {
 		marks = append(marks, mark{k.Landmark, math.Round(k.Pixel[0]*10*scale) / 10, math.Round(k.Pixel[1]*10*scale) / 10})
