@@ -71,7 +71,7 @@ func (e *LensError) Hint() string { return e.hint }
 // file by name.
 func (f *LensFile) Lens(name string) (*Lens, error) {
 	bad := func(format string, a ...any) error {
-		return &LensError{fmt.Sprintf("the lens file %q %s", name, fmt.Sprintf(format, a...)), "make it again with 'ecart lens PICTURES... --out FILE'"}
+		return &LensError{fmt.Sprintf("the lens file %q %s", name, fmt.Sprintf(format, a...)), "make it again from pictures of a board"}
 	}
 	if f.Schema != LensSchema {
 		return nil, bad("has the schema %q, and %q is read here", f.Schema, LensSchema)

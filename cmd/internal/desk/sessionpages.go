@@ -28,7 +28,7 @@ func (l *List) Page(r *session.Report, who string) (sheet.SquadInput, error) {
 // SessionPage returns the data of the page of a whole session.
 func SessionPage(r *session.Report) sheet.SquadInput {
 	d := SessionPicture(r, func(f *session.Failure) string {
-		return fmt.Sprintf("line %d of the list: 'ecart squad' says why", f.Line)
+		return fmt.Sprintf("line %d of the list could not be read", f.Line)
 	})
 	in := sheet.SquadInput{Day: d.Day, Rows: d.Rows, Notes: r.Notes, Cautions: r.Cautions, Gaps: r.LargestGaps()}
 	for _, g := range []struct {

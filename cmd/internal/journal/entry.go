@@ -146,7 +146,7 @@ func isVariant(s string) bool {
 func (e *Entry) CheckNames() error {
 	e.Athlete, e.Session, e.Rater, e.Setup = clean(e.Athlete), clean(e.Session), clean(e.Rater), clean(e.Setup)
 	if e.Athlete == "" {
-		return fault.New("no athlete was named", "give a name or a pseudonym: --keep Wren")
+		return fault.New("no athlete was named", "give a name or a pseudonym, such as Wren")
 	}
 	for _, c := range []struct{ what, name string }{{"athlete", e.Athlete}, {"session", e.Session}, {"rater", e.Rater}, {"set-up", e.Setup}, {"tool version", e.Tool}} {
 		if n := len([]rune(c.name)); n > longest || strings.ContainsFunc(c.name, unicode.IsControl) || strings.ContainsRune(c.name, unicode.ReplacementChar) {

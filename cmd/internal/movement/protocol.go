@@ -82,7 +82,7 @@ func CardOfContrast(c Contrast) Card {
 		CardLine{"what it is", "two takes that differ in one thing; the pair separates " + c.Separates, c.Source + ", " + c.Provenance},
 		CardLine{"first position", positions[c.Measure+" "+c.Taut], Practice},
 		CardLine{"second position", positions[c.Measure+" "+c.Slack], Practice},
-		CardLine{"kept alike", "all else: the same day and state, the same helper and push, camera, marks and rater, and the same condition. Keep the first with --variant " + c.Taut + " and the second with --variant " + c.Slack, Practice})
+		CardLine{"kept alike", "all else: the same day and state, the same helper and push, camera, marks and rater, and the same condition. Keep the first with the position " + c.Taut + " and the second with the position " + c.Slack, Practice})
 	card.Lines = append(card.Lines, m.commonLines("")...)
 	card.Lines = append(card.Lines, CardLine{"what it cannot say", strings.Join(c.Cannot, "; "), Practice})
 	card.Cautions = cardCautions(c.Measure)

@@ -26,7 +26,7 @@ var remedies = []remedy{
 		q.Marks = &marks
 		return true
 	}},
-	{"stand square to the line of the movement, measured along the floor, and say --camera squared", []string{SourceOblique}, func(q *Request, m *model) bool {
+	{"stand square to the line of the movement, measured along the floor, and say that the camera is squared", []string{SourceOblique}, func(q *Request, m *model) bool {
 		if m.plane != nil || q.Camera == "squared" || q.ObliqueDeg > 0 && q.ObliqueDeg <= q.Priors.Oblique.YawDeg["squared"] {
 			return false
 		}
@@ -76,14 +76,14 @@ var remedies = []remedy{
 		q.Marks = &marks
 		return true
 	}},
-	{"put the camera farther off, zoom in, and give --distance", []string{SourcePerspective, SourceDepth}, func(q *Request, m *model) bool {
+	{"put the camera farther off, zoom in, and say how far off it is", []string{SourcePerspective, SourceDepth}, func(q *Request, m *model) bool {
 		if m.perspective == nil || q.DistanceM > 0 || m.focalDrawn {
 			return false
 		}
 		q.DistanceM = q.Priors.Distance.ToM
 		return true
 	}},
-	{"make a lens file of this camera with 'ecart lens' and give it with --lens", []string{SourceLens, SourcePerspective}, func(q *Request, m *model) bool {
+	{"make a lens of this camera from pictures of a board, and read with it", []string{SourceLens, SourcePerspective}, func(q *Request, m *model) bool {
 		if m.lens != nil {
 			return false
 		}

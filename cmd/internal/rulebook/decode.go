@@ -130,7 +130,7 @@ func (d *decoder) skillEntry(n *node, b *Book) Skill {
 func (d *decoder) asked(n *node, s *Skill) {
 	s.Measure = d.word(n, "measure", true)
 	if s.Measure != "" && d.known != nil && !d.known(s.Measure) {
-		d.bad(n.Get("measure").At, "take one of the measures \"ecart read --help\" lists", "unknown measure %q", clip(s.Measure))
+		d.bad(n.Get("measure").At, "take the name of a measure, such as hip-split", "unknown measure %q", clip(s.Measure))
 	}
 	s.AtMost = d.yes(n, "at_most")
 	s.AskedDeg = d.degrees(n, "asked_deg", true)

@@ -133,7 +133,7 @@ func sessionOf(t testing.TB, n int) sheet.SquadInput {
 	for _, who := range athleteNames[:n-1] {
 		in.Rows = append(in.Rows, chart.SquadRow{Who: who, Note: "in-skill, warm", Reading: leap, Gap: "use"})
 	}
-	in.Rows = append(in.Rows, chart.SquadRow{Who: athleteNames[n-1], Reason: "line 16 of the list: 'ecart squad' says why"})
+	in.Rows = append(in.Rows, chart.SquadRow{Who: athleteNames[n-1], Reason: "line 16 of the list could not be read"})
 	in.Who = "Wren"
 	in.Readings = []sheet.SquadReading{{Condition: "in-skill", Counts: true, Reading: leap},
 		{Condition: "passive", Side: "left", Reading: readPose(t, "hip-split", skill(t, "common-practice/full-split"), false).Reading},

@@ -53,7 +53,7 @@ var english = register(language.English, &words{
 		Legend: [3]string{"measured: two lines; the wedge at each is its interval", "asked", "a mark, with the ellipse that holds its place in 95 of 100"},
 
 		noSkill:   "No skill was named, so nothing is asked of this angle and no band can apply.",
-		noSkillDo: "To have them here, read the frame with a skill (--skill NAME); “ecart rules” lists those there are.",
+		noSkillDo: "To have them here, read the frame with a skill of a rule book.",
 		noRule:    "The rule book %q is not at hand: section, notes and the day it was looked at are missing here.",
 		over:      "over %s°", to: "up to %s°", from: "over %s° to %s°", meet: "not short", meetOff: "not off",
 		Band: "short by", BandOff: "off by", Deduction: "deduction", Chance: "here",
@@ -248,7 +248,7 @@ var kindEnglish = &kindWords{
 	},
 	takes: takesWords{
 		title: "takes to make", count: "%d takes", one: "1 take",
-		Order: "One condition of all athletes, both sides, then the next: its place, camera and helper stay as they are. 'ecart protocol' has the card of each condition.",
+		Order: "One condition of all athletes, both sides, then the next: its place, camera and helper stay as they are. Each condition has a card, which says how its take is made.",
 		Not:   "Whoever does not stand here has all conditions, and no further take would tell more.",
 	},
 	plan: planWords{
