@@ -33,12 +33,15 @@ type OptionError struct {
 func (e *OptionError) Error() string { return e.fact }
 
 // Hint names the values that would be accepted.
-func (e *OptionError) Hint() string {
-	h := fmt.Sprintf("give %s as %s", e.Option, orList(e.Choices))
+func (e *OptionError) Hint() string { return "give " + e.Option + " as " + e.Accepted() }
+
+// Accepted lists the values that would be accepted, and what else would help.
+func (e *OptionError) Accepted() string {
+	list := orList(e.Choices)
 	if e.also != "" {
-		h += ", or " + e.also
+		list += ", or " + e.also
 	}
-	return h
+	return list
 }
 
 // MarkError says that marks exist but cannot be used at their positions.

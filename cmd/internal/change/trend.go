@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"gonum.org/v1/gonum/mat"
+
+	"ecart/cmd/internal/fault"
 )
 
 // month is the mean length of a month, days.
@@ -108,7 +110,7 @@ const overDispersed = 0.05
 // with the most days is used and the others are listed in LeftOut.
 func NewTrend(rs []Reading, opt Options) (*Trend, error) {
 	if len(rs) == 0 {
-		return nil, inputError("keep some: 'ecart read TAKE --keep ATHLETE'", "there are no readings to make a trend of")
+		return nil, inputError("keep some: "+fault.Operation("keep a reading"), "there are no readings to make a trend of")
 	}
 	if err := check(rs); err != nil {
 		return nil, err

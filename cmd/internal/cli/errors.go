@@ -40,9 +40,9 @@ func exit(err error, w io.Writer) int {
 	return code
 }
 
-// wordsOf returns what is wrong and what to do, with options named as flags.
+// wordsOf returns what is wrong and what to do, as the command line words it.
 func wordsOf(err error) (fact, hint string) {
-	fact, hint = fault.Words(err, terminal.AsFlag)
+	fact, hint = fault.Words(err, terminal.Door)
 	if hint == "" {
 		hint = "this is no fault of yours: please report it with the command as you gave it"
 	}

@@ -110,7 +110,7 @@ func (d *Desk) PrepareWith(a Ask, marks *reading.Marks) (*Asked, error) {
 // readMarks reads the marks file, or the track of a clip that was followed.
 func (q *Asked) readMarks(a Ask) error {
 	if a.Marks == "" {
-		return fault.New(fmt.Sprintf("no marks were given for %q", a.Take), "give a marks file with "+fault.Option("marks")+" FILE; 'ecart read --help' shows its form")
+		return fault.New(fmt.Sprintf("no marks were given for %q", a.Take), "give a marks file with "+fault.Option("marks")+" FILE; "+fault.Operation("show the form of a marks file")+" shows its form")
 	}
 	data, err := ReadSmall("marks file", a.Marks)
 	if err != nil {
@@ -190,7 +190,7 @@ func ParseLens(name string, data []byte) (*camera.Lens, error) {
 		if errors.As(err, &e) {
 			do = e.Do + "; "
 		}
-		return nil, fault.New(fmt.Sprintf("the lens file %q cannot be read: %v", name, err), do+"'ecart lens PICTURES... "+fault.Option("out")+" FILE' writes one")
+		return nil, fault.New(fmt.Sprintf("the lens file %q cannot be read: %v", name, err), do+fault.Operation("make a lens")+" writes one")
 	}
 	return f.Lens(name)
 }

@@ -15,9 +15,9 @@
 //	quiz.go                       quizzes: key, answers, score
 //	takes.go                      takes found by their content
 //
-// It has no flag, no HTTP and no terminal. An error names an option as
-// [fault.Option] marks it, and the caller words it: as a flag, as a column, as a part of
-// the page; so are notes, which tell what is worth knowing beside the result.
+// It has no flag, no HTTP and no terminal. An error names an option with
+// [fault.Option], and another thing that écart does with [fault.Operation], and the caller
+// words both: as a flag or a command, as a column, as a part of the page; so are notes, which tell what is worth knowing beside the result.
 package desk
 
 import (

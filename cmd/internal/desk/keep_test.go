@@ -122,7 +122,7 @@ func TestRaterIsUsed(t *testing.T) {
 		q, err := Again(e)
 		require.NoError(t, err)
 		asked := &Asked{Request: q}
-		d := New(Options{Journal: file, Note: func(line string) { said += line }})
+		d := New(Options{Journal: file, Note: func(line string) { said += fault.Bare(line) }})
 		require.NoError(t, d.ApplyRater(ctx, asked, "iris"))
 		r, _, err := asked.Read(ctx, nil)
 		require.NoError(t, err)
@@ -134,7 +134,7 @@ func TestRaterIsUsed(t *testing.T) {
 		return placement, said
 	}
 	usual, said := read()
-	assert.Equal(t, "how well iris places marks is not known, and the usual figure is taken; 'ecart repeat' finds it", said)
+	assert.Equal(t, "how well iris places marks is not known, and the usual figure is taken; “find out how well somebody places marks” finds it", said)
 
 	j, err := journal.Open(file, journal.Options{Create: true})
 	require.NoError(t, err)

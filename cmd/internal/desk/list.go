@@ -45,7 +45,7 @@ func (d *Desk) OpenList(a ListAsk) (*List, error) {
 	if probe.Skill == "" && probe.Measure == "" {
 		if !list.Has("skill", "measure") {
 			return nil, fault.New(fmt.Sprintf(`the list %q has neither a column "skill" nor a column "measure", and no flag names one`, a.Path),
-				"add the column, or give "+fault.Option("skill")+" NAME for all rows ('ecart rules' lists them)")
+				"add the column, or give "+fault.Option("skill")+" NAME for all rows ("+fault.Operation("list the skills")+" lists them)")
 		}
 		probe.Measure = "hip-split" // a placeholder: each row names its own
 		if lib, err := d.Library(); err == nil {

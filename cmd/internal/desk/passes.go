@@ -47,7 +47,7 @@ func newPass(t *take.Take, number, from, to int) Pass {
 
 // fail records why no moment is read.
 func (p *Pass) fail(err error) {
-	p.WhyNot, p.WhatToDo = fault.Words(err, fault.Bare)
+	p.WhyNot, p.WhatToDo = fault.Words(err, fault.NoDoor)
 }
 
 // read records a reading and its moment.

@@ -53,7 +53,7 @@ type Posed struct {
 // Quiz makes questions of readings, in an order that the seed decides.
 func (d *Desk) Quiz(ctx context.Context, a QuizAsk) (*Quiz, error) {
 	if len(a.Files) == 0 {
-		return nil, fault.New("a quiz takes readings, and none was given", "give READINGs that 'ecart read --json' printed, or a LIST of 'ecart squad'")
+		return nil, fault.New("a quiz takes readings, and none was given", "give READINGs that "+fault.Operation("save the reading as JSON")+" printed, or a LIST of "+fault.Operation("read a squad"))
 	}
 	all, err := d.gatherPosed(ctx, a)
 	if err != nil {
@@ -126,7 +126,7 @@ func poseReading(path string) ([]Posed, error) {
 	if err != nil {
 		return nil, err
 	}
-	const do = "give what 'ecart read --json' printed, or a LIST of takes and marks files as 'ecart squad' reads"
+	do := "give what " + fault.Operation("save the reading as JSON") + " printed, or a LIST of takes and marks files as " + fault.Operation("read a squad") + " reads"
 	var head struct {
 		Schema string `json:"schema"`
 	}
@@ -157,16 +157,13 @@ func (d *Desk) poseList(ctx context.Context, a QuizAsk, path string) (out []Pose
 	for _, row := range run.Outcomes() {
 		at := fmt.Sprintf("line %d of %q", row.Row.Line, path)
 		if row.Err != nil { // with the file's name: this goes to whoever wrote the list
-			reason, do := wordsOf(row.Err, bare)
+			reason, do := wordsOf(row.Err, fault.NoDoor)
 			return nil, fault.New(at+" is not read: "+reason, do)
 		}
 		out = append(out, Posed{row.Reading, row.Files.Take, at, filepath.Dir(path)})
 	}
 	return out, nil
 }
-
-// bare words an option as a list does: by its name.
-func bare(option string) string { return option }
 
 // findAll finds the takes of readings by their content, going through each folder once. A
 // take that is not found is reported when its frame is needed.
@@ -245,7 +242,7 @@ func aboutFile(from string, err error) error {
 	if errors.Is(err, context.Canceled) {
 		return err
 	}
-	fact, hint := fault.Words(err, fault.Option)
+	fact, hint := fault.Marked(err)
 	if hint == "" {
 		hint = hintless
 	}

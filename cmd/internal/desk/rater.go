@@ -9,6 +9,7 @@ import (
 
 	"github.com/goccy/go-yaml"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
 )
@@ -57,11 +58,11 @@ func (d *Desk) ownPriors(ctx context.Context, name string, priors []byte) (file 
 	})
 	switch {
 	case errors.Is(err, journal.ErrAbsent):
-		return nil, fmt.Sprintf("how well %s places marks is not known, and the usual figure is taken; 'ecart repeat' finds it", name), nil
+		return nil, fmt.Sprintf("how well %s places marks is not known, and the usual figure is taken; "+fault.Operation("find out how well somebody places marks")+" finds it", name), nil
 	case err != nil:
 		return nil, "", err
 	case r.Freedom < leastFreedom:
-		return nil, fmt.Sprintf("too few placements say how well %s places marks, and the usual figure is taken; 'ecart repeat' finds a better one", r.Name), nil
+		return nil, fmt.Sprintf("too few placements say how well %s places marks, and the usual figure is taken; "+fault.Operation("find out how well somebody places marks")+" finds a better one", r.Name), nil
 	}
 	file, err = raterPriors(r, priors)
 	return file, fmt.Sprintf("%s places marks to %.2g px, as found on %s", r.Name, r.SDPx, r.Day), err

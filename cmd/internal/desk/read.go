@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 	"time"
 
 	"ecart/cmd/internal/fault"
@@ -52,7 +51,7 @@ func (d *Desk) choose(t *take.Take, q *Asked) error {
 	info := t.Info()
 	if q.At == AtPeak {
 		if q.Track == nil {
-			return fault.New(fmt.Sprintf("%s peak asks for the peak of one frame's marks in %q", fault.Option("at"), info.Name), "give "+fault.Option("marks")+" the CSV that 'ecart follow --csv' wrote")
+			return fault.New(fmt.Sprintf("%s peak asks for the peak of one frame's marks in %q", fault.Option("at"), info.Name), "give "+fault.Option("marks")+" the CSV that "+fault.Operation("follow stickers")+" wrote")
 		}
 		if last := q.Track.Frames[len(q.Track.Frames)-1].Frame; last >= info.Frames {
 			return fault.New(fmt.Sprintf("the track has a frame %d, and %q has %d frames", last, info.Name, info.Frames), "give the track that was followed through this clip")
@@ -196,7 +195,7 @@ func Optioned(err error) error {
 	if !errors.As(err, &o) {
 		return err
 	}
-	hint := strings.Replace(o.Hint(), "give "+o.Option+" as ", "give "+fault.Option(o.Option)+" as ", 1)
+	hint := "give " + fault.Option(o.Option) + " as " + o.Accepted()
 	if o.Option == "facing" {
 		hint += ", or \"facing\" in the marks file"
 	}

@@ -81,9 +81,9 @@ type Figures struct {
 }
 
 // Recompute computes the readings that the filter selects again, one after the other. With write
-// it replaces those that changed. If ctx ends, what was replaced until then stays. name words the
-// options in the errors of readings.
-func (d *Desk) Recompute(ctx context.Context, q journal.Filter, write bool, name func(option string) string) (*Recomputed, error) {
+// it replaces those that changed. If ctx ends, what was replaced until then stays. door words
+// the errors of readings.
+func (d *Desk) Recompute(ctx context.Context, q journal.Filter, write bool, door fault.Door) (*Recomputed, error) {
 	if err := CheckFilter(q); err != nil {
 		return nil, err
 	}
@@ -98,12 +98,12 @@ func (d *Desk) Recompute(ctx context.Context, q journal.Filter, write bool, name
 		if out.Torn != nil {
 			out.All--
 		}
-		return d.recompute(ctx, j, q, write, name, out)
+		return d.recompute(ctx, j, q, write, door, out)
 	})
 	return out, err
 }
 
-func (d *Desk) recompute(ctx context.Context, j *journal.Journal, q journal.Filter, write bool, name func(option string) string, out *Recomputed) error {
+func (d *Desk) recompute(ctx context.Context, j *journal.Journal, q journal.Filter, write bool, door fault.Door, out *Recomputed) error {
 	defer d.opt.Doing("")
 	remake := func(e *journal.Entry) (*reading.Reading, error) {
 		d.opt.Doing(fmt.Sprintf("making reading %d again, %d of %d", e.ID, out.Readings+1, out.All))
@@ -117,7 +117,7 @@ func (d *Desk) recompute(ctx context.Context, j *journal.Journal, q journal.Filt
 		one := Remade{ID: m.Entry.ID, Athlete: m.Entry.Athlete, Day: m.Entry.Day}
 		switch {
 		case m.Err != nil:
-			one.Why, one.Do = wordsOf(m.Err, name)
+			one.Why, one.Do = wordsOf(m.Err, door)
 			out.Failed = append(out.Failed, one)
 		case len(m.Changes) == 0:
 			out.Same++
@@ -152,9 +152,9 @@ func figureOf(v float64) *float64 {
 // hintless is the hint of an error that has none.
 const hintless = "this is no fault of yours: please report it with the command as you gave it"
 
-// wordsOf returns what is wrong and what to do, a line each, with options worded by name.
-func wordsOf(err error, name func(option string) string) (fact, hint string) {
-	fact, hint = fault.Words(err, name)
+// wordsOf returns what is wrong and what to do, a line each, as door words them.
+func wordsOf(err error, door fault.Door) (fact, hint string) {
+	fact, hint = fault.Words(err, door)
 	if hint == "" {
 		hint = hintless
 	}

@@ -52,7 +52,7 @@ func (d *Desk) WarnRules(lib *rulebook.Library) {
 		more[p.File] = 0
 		all := ""
 		if n > 1 {
-			all = fmt.Sprintf("; 'ecart rules check %s' says all of it", p.File)
+			all = "; " + fault.Operation("check the rule book", p.File) + " says all of it"
 		}
 		d.opt.Note(p.Error() + all)
 	}
@@ -97,7 +97,7 @@ func IsMeasure(name string) bool {
 func FindMeasure(name string) (geometry.Measure, error) {
 	m, ok := geometry.Lookup(name)
 	if !ok {
-		hint := "'ecart read --help' lists the measures"
+		hint := fault.Operation("list the measures") + " lists the measures"
 		if near := text.Nearest(name, MeasureNames()); near != "" {
 			hint = fmt.Sprintf("did you mean %q? %s", near, hint)
 		}
@@ -110,7 +110,7 @@ func FindMeasure(name string) (geometry.Measure, error) {
 // skill's.
 func (d *Desk) Target(q *reading.Request, skill, measure string) error {
 	if skill == "" && measure == "" {
-		return fault.New("neither a skill nor a measure was named", "give "+fault.Option("skill")+" NAME ('ecart rules' lists them) or "+fault.Option("measure")+" NAME ('ecart read --help' does)")
+		return fault.New("neither a skill nor a measure was named", "give "+fault.Option("skill")+" NAME ("+fault.Operation("list the skills")+" lists them) or "+fault.Option("measure")+" NAME ("+fault.Operation("list the measures")+" does)")
 	}
 	if skill != "" {
 		lib, err := d.Library()

@@ -46,7 +46,7 @@ func ReadSource(path string) (*Source, error) {
 	}
 	isTrack := strings.HasSuffix(strings.ToLower(path), ".csv")
 	if err := json.Unmarshal(data, &head); err != nil && !isTrack {
-		return nil, fault.New(fmt.Sprintf("%q is neither a reading nor a marks file: %v", path, err), "give what 'ecart read --json' printed, or a marks file; 'ecart read --help' shows its form")
+		return nil, fault.New(fmt.Sprintf("%q is neither a reading nor a marks file: %v", path, err), "give what "+fault.Operation("save the reading as JSON")+" printed, or a marks file; "+fault.Operation("show the form of a marks file")+" shows its form")
 	}
 	switch {
 	case isTrack || head.Schema == reading.MarksSchema:
@@ -56,17 +56,17 @@ func ReadSource(path string) (*Source, error) {
 		return &Source{path, r}, err
 	}
 	return nil, fault.New(fmt.Sprintf("%q has the schema %q, and a sheet explains %s or %s", path, head.Schema, reading.Schema, reading.MarksSchema),
-		"give what 'ecart read --json' printed, or a marks file")
+		"give what "+fault.Operation("save the reading as JSON")+" printed, or a marks file")
 }
 
 // parseReading parses what 'ecart read --json' printed.
 func parseReading(path string, data []byte) (*reading.Reading, error) {
 	var r reading.Reading
 	if err := strict.JSON(data, &r, strict.Options{Partial: true}); err != nil {
-		return nil, fault.New(fmt.Sprintf("the reading %q cannot be read: %v", path, err), "give what 'ecart read --json' printed, as it was printed")
+		return nil, fault.New(fmt.Sprintf("the reading %q cannot be read: %v", path, err), "give what "+fault.Operation("save the reading as JSON")+" printed, as it was printed")
 	}
 	if len(r.Marks) == 0 || r.Take.WidthPx <= 0 {
-		return nil, fault.New(fmt.Sprintf("the reading %q has no marks or no take", path), "give what 'ecart read --json' printed, as it was printed")
+		return nil, fault.New(fmt.Sprintf("the reading %q has no marks or no take", path), "give what "+fault.Operation("save the reading as JSON")+" printed, as it was printed")
 	}
 	return &r, nil
 }

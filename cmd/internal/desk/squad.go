@@ -150,7 +150,7 @@ func (o *listRow) prepare(ctx context.Context) error {
 		return err
 	}
 	if !o.proposes && o.seedPoints == nil && o.asked.Track == nil && o.asked.At == AtPeak {
-		return fault.New(fmt.Sprintf("the row asks for the peak of one frame's marks, %q", o.ask.Marks), "write the file under \"seeds\", or the CSV of 'ecart follow' under \"marks\"")
+		return fault.New(fmt.Sprintf("the row asks for the peak of one frame's marks, %q", o.ask.Marks), "write the file under \"seeds\", or the CSV that "+fault.Operation("follow stickers")+" wrote under \"marks\"")
 	}
 	return o.desk.ApplyRater(ctx, o.asked, o.filing.Rater)
 }
@@ -230,7 +230,7 @@ func (o *listRow) readProposed(ctx context.Context, t *take.Take, progress func(
 	return &session.Result{Notes: o.notes, Proposed: &session.Proposed{
 		TakeSHA256: r.Take.SHA256,
 		Fact:       fmt.Sprintf("%s: %s° ± %s%s", reading.ProposedWords, angle, plus, at),
-		Hint:       fmt.Sprintf("write the marks with 'ecart propose TAKE --measure %s --out FILE', look at them, and name the file under \"marks\" once they are confirmed", r.Measure),
+		Hint:       fmt.Sprintf("have the marks of %s proposed into a file, look at them, and name the file under \"marks\" once they are confirmed", r.Measure),
 	}}, nil
 }
 

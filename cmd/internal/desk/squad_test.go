@@ -21,7 +21,7 @@ func TestOptionsAreWordedByTheDoor(t *testing.T) {
 	require.ErrorAs(t, err, &hinted)
 	assert.Equal(t, "give camera as squared, by-eye or unknown", hinted.Hint())
 
-	fact, hint := fault.Words(err, func(option string) string { return "--" + option })
+	fact, hint := fault.Words(err, fault.Door{Option: func(name string) string { return "--" + name }})
 	assert.Equal(t, `--camera "aside" is not known`, fact)
 	assert.Equal(t, "give --camera as squared, by-eye or unknown", hint)
 }

@@ -1,9 +1,10 @@
 // Package fault is the one error type for what a person can put right: it says what is
 // wrong and what to do. It imports nothing of ours.
 //
-// An error may name options ("camera", "at"). Where one is called --camera, another is a
-// column of a list and a third a part of a page, so that a name stands in the text as
-// [Option] marks it, and each door words it with [Words].
+// An error may name options ("camera", "at") and operations ("list the readings"). An option
+// is a flag of the command line, a column of a list, or a field of the page; an operation is
+// a command or a place on the page. So both stand in the text by name, as [Option] and
+// [Operation] mark them, and each door words them with [Words].
 package fault
 
 import (
@@ -14,7 +15,7 @@ import (
 // Error says what is wrong and what to do. The zero value is not used: see New, Failed
 // and Stopped.
 type Error struct {
-	fact, hint      string // with options as Option marks them
+	fact, hint      string // with what Option and Operation mark
 	failed, stopped bool
 	cause           error
 }
@@ -40,10 +41,10 @@ func (e *Error) Because(cause error) *Error {
 	return &out
 }
 
-// Error says what is wrong; options stand in it by their bare names.
+// Error says what is wrong, as [Bare] words it.
 func (e *Error) Error() string { return Bare(e.fact) }
 
-// Hint says what to do; options stand in it by their bare names.
+// Hint says what to do, as [Bare] words it.
 func (e *Error) Hint() string { return Bare(e.hint) }
 
 // Failed reports that the work failed and the input was right.
@@ -71,15 +72,35 @@ func In(place string, err error) error {
 	return out
 }
 
-// An option's name stands between these two, which no text has that people read.
-const begin, end = "\x0e", "\x0f"
+// A name stands between begin and end, which no text has that people read. An operation's
+// name, and everything that it is given, stands after a part.
+const begin, end, part = "\x0e", "\x0f", "\x10"
 
 // Option marks the name of an option within a text.
 func Option(name string) string { return begin + name + end }
 
-// Words are what is wrong and what to do, with every option worded by name, which gets
-// its bare name. The hint is "" where err has none.
-func Words(err error, name func(option string) string) (fact, hint string) {
+// Operation marks something that écart does within a text, such as "list the readings", with
+// what it is given, such as the number of a reading.
+func Operation(name string, given ...string) string {
+	return begin + part + strings.Join(append([]string{name}, given...), part) + end
+}
+
+// Door words what stands in a text by name.
+type Door struct {
+	Option    func(name string) string
+	Operation func(name string, given ...string) string
+}
+
+// NoDoor words texts that belong to no door, such as JSON and tables.
+var NoDoor = Door{
+	func(name string) string { return name },
+	func(name string, given ...string) string {
+		return "“" + strings.Join(append([]string{name}, given...), " ") + "”"
+	},
+}
+
+// Words are what is wrong and what to do, as d words them. The hint is "" where err has none.
+func Words(err error, d Door) (fact, hint string) {
 	fact = err.Error()
 	var hinted interface{ Hint() string }
 	if errors.As(err, &hinted) {
@@ -87,26 +108,35 @@ func Words(err error, name func(option string) string) (fact, hint string) {
 	}
 	var e *Error
 	if errors.As(err, &e) {
-		fact = strings.Replace(fact, e.Error(), Worded(e.fact, name), 1)
-		hint = strings.Replace(hint, e.Hint(), Worded(e.hint, name), 1)
+		fact = strings.Replace(fact, e.Error(), Worded(e.fact, d), 1)
+		hint = strings.Replace(hint, e.Hint(), Worded(e.hint, d), 1)
 	}
 	return fact, hint
 }
 
-// Bare is a text with every option by its bare name.
-func Bare(text string) string { return Worded(text, func(option string) string { return option }) }
+// Marked are what is wrong and what to do, with the marks of [Option] and [Operation].
+func Marked(err error) (fact, hint string) { return Words(err, Door{Option, Operation}) }
 
-// Worded is a text with every option worded by name.
-func Worded(text string, name func(option string) string) string {
+// Bare is a text with options by their bare names, and operations by theirs in quotation marks.
+func Bare(text string) string { return Worded(text, NoDoor) }
+
+// Worded is a text as d words it.
+func Worded(text string, d Door) string {
 	var b strings.Builder
 	for {
 		before, rest, ok := strings.Cut(text, begin)
-		option, after, closed := strings.Cut(rest, end)
+		name, after, closed := strings.Cut(rest, end)
 		if !ok || !closed {
 			b.WriteString(text)
 			return b.String()
 		}
-		b.WriteString(before + name(option))
+		b.WriteString(before)
+		if operation, ok := strings.CutPrefix(name, part); ok {
+			parts := strings.Split(operation, part)
+			b.WriteString(d.Operation(parts[0], parts[1:]...))
+		} else {
+			b.WriteString(d.Option(name))
+		}
 		text = after
 	}
 }

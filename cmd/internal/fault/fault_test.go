@@ -4,12 +4,18 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 )
 
-func flags(option string) string { return "--" + option }
+var flags = Door{
+	func(name string) string { return "--" + name },
+	func(name string, given ...string) string {
+		return "'" + strings.Join(append([]string{name}, given...), " ") + "'"
+	},
+}
 
 // Each door words the options of one error in its own way; a name that somebody typed
 // stays as it is.
@@ -31,6 +37,21 @@ func TestWords(t *testing.T) {
 	assert.Empty(t, hint)
 	assert.Equal(t, fs.ErrNotExist, In("line 3", fs.ErrNotExist), "nothing to do is known")
 	assert.Equal(t, "open "+begin+"x", New("open "+begin+"x", "").Error(), "a mark without its end")
+}
+
+// Operations are worded like options, with what they are given, and stand bare in quotation
+// marks; what is marked stays so.
+func TestOperations(t *testing.T) {
+	e := New(Operation("list")+" has no "+Option("athlete"), Operation("erase", "7")+" makes room; see "+Operation("list"))
+	assert.Equal(t, "“list” has no athlete", e.Error())
+	assert.Equal(t, "“erase 7” makes room; see “list”", e.Hint())
+	fact, hint := Words(In("line 3", e), flags)
+	assert.Equal(t, "line 3: 'list' has no --athlete", fact)
+	assert.Equal(t, "'erase 7' makes room; see 'list'", hint)
+	again, do := Marked(e)
+	fact, hint = Words(New(again, do), flags)
+	assert.Equal(t, "'list' has no --athlete", fact)
+	assert.Equal(t, "'erase 7' makes room; see 'list'", hint)
 }
 
 func TestKinds(t *testing.T) {

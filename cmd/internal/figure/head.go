@@ -124,7 +124,7 @@ func HeadCover(marks []reading.Placement, measure string) (Cover, error) {
 }
 
 // coverYourself is the hint if the marks do not locate the head.
-var coverYourself = "cover the head yourself with " + fault.Option("cover") + " x,y,r"
+var coverYourself = fault.Operation("draw the cover by hand")
 
 func headCover(b seenBody, measure string) (Cover, error) {
 	do := "mark the shoulder and the hip, or " + coverYourself

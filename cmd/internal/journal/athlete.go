@@ -49,7 +49,7 @@ func (j *Journal) athlete(ctx context.Context, q querier, name string) (id int64
 	if !errors.Is(err, sql.ErrNoRows) {
 		return id, err
 	}
-	return 0, absent(fmt.Sprintf("there is no athlete %q in the journal %q", name, j.path), "'ecart journal list' shows who there is")
+	return 0, absent(fmt.Sprintf("there is no athlete %q in the journal %q", name, j.path), fault.Operation("list the readings")+" shows who there is")
 }
 
 // Move assigns readings to another athlete, who is created if new, and returns their
@@ -91,7 +91,7 @@ func (j *Journal) Move(ctx context.Context, f Filter, to string, keepTakes bool)
 			return err
 		}
 		if missing := len(f.IDs) - len(list); f.IDs != nil && missing > 0 {
-			return absent(fmt.Sprintf("%d of the %d readings named are not there", missing, len(f.IDs)), "'ecart journal list' shows the numbers there are")
+			return absent(fmt.Sprintf("%d of the %d readings named are not there", missing, len(f.IDs)), fault.Operation("list the readings")+" shows the numbers there are")
 		}
 		for _, r := range list {
 			session, err := sessionOf(ctx, tx, probe.Athlete, r.Day, r.Session)

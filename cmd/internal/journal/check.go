@@ -23,13 +23,13 @@ func checkReading(r *reading.Reading) error {
 	hash, err := hex.DecodeString(r.Take.SHA256)
 	degrees := func(v float64) bool { return math.Abs(v) <= mostDeg } // false for NaN
 	bad := func(format string, a ...any) error {
-		return fault.New("the reading "+fmt.Sprintf(format, a...), "keep what 'ecart read --json' printed, as it was printed, or make it again")
+		return fault.New("the reading "+fmt.Sprintf(format, a...), "keep what "+fault.Operation("save the reading as JSON")+" printed, as it was printed, or make it again")
 	}
 	switch low, high := r.IntervalDeg[0], r.IntervalDeg[1]; {
 	case r.Schema != reading.Schema:
-		return fault.New(fmt.Sprintf("the reading has the schema %q, and %q is kept here", r.Schema, reading.Schema), "keep what 'ecart read --json' prints")
+		return fault.New(fmt.Sprintf("the reading has the schema %q, and %q is kept here", r.Schema, reading.Schema), "keep what "+fault.Operation("save the reading as JSON")+" prints")
 	case r.Measure == "":
-		return fault.New("the reading does not say what was measured", "keep what 'ecart read --json' prints")
+		return fault.New("the reading does not say what was measured", "keep what "+fault.Operation("save the reading as JSON")+" prints")
 	case err != nil || len(hash) != sha256.Size:
 		return fault.New(fmt.Sprintf("the reading's take %q has no SHA-256 but %q", r.Take.Name, r.Take.SHA256), "keep a reading that was made from a take")
 	case !degrees(r.AngleDeg) || !degrees(low) || !degrees(high) || !degrees(r.ExpandedUncertaintyDeg) || !degrees(r.PictureAngleDeg):

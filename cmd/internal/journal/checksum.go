@@ -13,6 +13,8 @@ import (
 	"strings"
 
 	"modernc.org/sqlite"
+
+	"ecart/cmd/internal/fault"
 )
 
 // Migrations call journal_sum too, so that its result for the same values must never
@@ -105,11 +107,17 @@ func (d *Damaged) Error() string {
 }
 
 // Hint says what to do.
-func (d *Damaged) Hint() string {
+func (d *Damaged) Hint() string { return fault.Bare(d.do()) }
+
+// Unwrap returns the error with what its hint names marked, for [fault.Words].
+func (d *Damaged) Unwrap() error { return fault.Failed(d.Error(), d.do(), nil) }
+
+// do says what to do.
+func (d *Damaged) do() string {
 	if d.ID == 0 {
 		return "keep the file as it is, export what it still gives, and compare that with an earlier export; import both into a new journal"
 	}
-	return fmt.Sprintf("take it out with 'ecart journal erase --reading %d' and keep it again, or import it from an export that has it", d.ID)
+	return "take it out with " + fault.Operation("erase the reading", fmt.Sprint(d.ID)) + " and keep it again, or import it from an export that has it"
 }
 
 // Failed reports that the cause is the file, not the input.
@@ -140,11 +148,17 @@ func (d DamagedReadings) Error() string {
 }
 
 // Hint says what to do.
-func (d DamagedReadings) Hint() string {
+func (d DamagedReadings) Hint() string { return fault.Bare(d.do()) }
+
+// Unwrap returns the error with what its hint names marked, for [fault.Words].
+func (d DamagedReadings) Unwrap() error { return fault.Failed(d.Error(), d.do(), nil) }
+
+// do says what to do.
+func (d DamagedReadings) do() string {
 	if len(d) == 1 {
-		return d[0].Hint()
+		return d[0].do()
 	}
-	return "the others are as they were kept; take these out with 'ecart journal erase --reading N,...' and keep them again, or import them from an export that has them"
+	return "the others are as they were kept; take these out with " + fault.Operation("erase the reading", "N,...") + " and keep them again, or import them from an export that has them"
 }
 
 // Failed reports that the cause is the file, not the input.

@@ -44,7 +44,7 @@ func TestOneDamagedReading(t *testing.T) {
 		require.ErrorAs(t, err, &one)
 		assert.Equal(t, bad.ID, one.ID)
 		assert.ErrorContains(t, err, "reading 2 of Kingfisher")
-		assert.Contains(t, hint(t, err), "erase --reading 2")
+		assert.Contains(t, hint(t, err), "“erase the reading 2”")
 
 		var b bytes.Buffer
 		err = j.Export(ctx, &b, Filter{})

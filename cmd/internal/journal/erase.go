@@ -55,7 +55,7 @@ func (j *Journal) EraseReadings(ctx context.Context, ids ...int64) (Erased, erro
 			var uid string
 			err := tx.QueryRowContext(ctx, "DELETE FROM reading WHERE id = ? RETURNING uid", id).Scan(&uid)
 			if errors.Is(err, sql.ErrNoRows) {
-				return absent(fmt.Sprintf("there is no reading %d in the journal %q: nothing was erased", id, j.path), "'ecart journal list' shows the numbers there are")
+				return absent(fmt.Sprintf("there is no reading %d in the journal %q: nothing was erased", id, j.path), fault.Operation("list the readings")+" shows the numbers there are")
 			}
 			if err != nil {
 				return err
@@ -180,7 +180,7 @@ func (j *Journal) EraseRater(ctx context.Context, name string) (Erased, error) {
 			return err
 		}
 		if len(names) == 0 {
-			return absent(fmt.Sprintf("there is no rater %q in the journal %q", name, j.path), "'ecart journal list --json' shows who marked")
+			return absent(fmt.Sprintf("there is no rater %q in the journal %q", name, j.path), fault.Operation("list who marked")+" shows who marked")
 		}
 		list := mustJSON(names)
 		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM reading WHERE rater IN (SELECT value FROM json_each(?))", list).Scan(&out.Readings); err != nil {

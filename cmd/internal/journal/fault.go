@@ -57,7 +57,7 @@ func explain(err error, path, doing string) error {
 	case c == lib.SQLITE_BUSY || c == lib.SQLITE_LOCKED:
 		return failed(fmt.Sprintf("another program is writing to the journal %q and did not finish", path), "wait until it is done, or close it, and do it again")
 	case c == lib.SQLITE_CORRUPT || c == lib.SQLITE_NOTADB:
-		return failed(fmt.Sprintf("the journal %q is damaged", path), "leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'")
+		return failed(fmt.Sprintf("the journal %q is damaged", path), "leave the file as it is and go back to a copy or an export of it: "+fault.Operation("import a journal"))
 	case c == lib.SQLITE_CANTOPEN:
 		return failed(fmt.Sprintf("the journal %q cannot be opened", path), "SQLite needs to make two files beside it; see that its folder can be written")
 	case c == lib.SQLITE_IOERR && noSpace(err):
@@ -69,7 +69,7 @@ func explain(err error, path, doing string) error {
 	case c == lib.SQLITE_INTERRUPT:
 		return context.Canceled
 	case c != 0:
-		return failed(fmt.Sprintf("the journal %q is not as this version of ecart left it", path), "leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'")
+		return failed(fmt.Sprintf("the journal %q is not as this version of ecart left it", path), "leave the file as it is and go back to a copy or an export of it: "+fault.Operation("import a journal"))
 	}
 	return fault.Failed(fmt.Sprintf("the journal %q cannot be used (%v): %s", path, output.Cause(err), doing), "check the file, its folder and its permissions", err)
 }

@@ -79,7 +79,7 @@ type importer struct {
 var errForm = errors.New("it is not in the form that an export has")
 
 func notExported(err error) error {
-	return fault.New(fmt.Sprintf("the import cannot be read: %v; nothing was imported", err), "give the JSON that 'ecart journal export' wrote, as it was written").Because(err)
+	return fault.New(fmt.Sprintf("the import cannot be read: %v; nothing was imported", err), "give the JSON that "+fault.Operation("export the journal")+" wrote, as it was written").Because(err)
 }
 
 func (in *importer) run() error {
@@ -170,7 +170,7 @@ func (in *importer) entry() error {
 	}
 	var e Entry
 	if err := in.decode(&e); err != nil {
-		return bad(err.Error(), "give the JSON that 'ecart journal export' wrote, as it was written")
+		return bad(err.Error(), "give the JSON that "+fault.Operation("export the journal")+" wrote, as it was written")
 	}
 	uid := e.UID
 	r, err := e.complete(in.today)
@@ -179,17 +179,17 @@ func (in *importer) entry() error {
 		if errors.As(err, &h) {
 			return bad(err.Error(), h.Hint())
 		}
-		return bad(err.Error(), "give the JSON that 'ecart journal export' wrote, as it was written")
+		return bad(err.Error(), "give the JSON that "+fault.Operation("export the journal")+" wrote, as it was written")
 	}
 	if uid != e.UID {
 		return bad("its marks, its frame or its measure were changed after the export", "export it again from the journal it came from")
 	}
 	if _, err := time.Parse(time.RFC3339, e.KeptAt); err != nil {
-		return bad(fmt.Sprintf("kept_at is no time but %q", e.KeptAt), "give the JSON that 'ecart journal export' wrote, as it was written")
+		return bad(fmt.Sprintf("kept_at is no time but %q", e.KeptAt), "give the JSON that "+fault.Operation("export the journal")+" wrote, as it was written")
 	}
 	for i := range e.Former {
 		if err := e.Former[i].complete(); err != nil {
-			return bad("a former reading: "+err.Error(), "give the JSON that 'ecart journal export' wrote, as it was written")
+			return bad("a former reading: "+err.Error(), "give the JSON that "+fault.Operation("export the journal")+" wrote, as it was written")
 		}
 	}
 	return in.onEntry(&e, r)
@@ -202,7 +202,7 @@ func (out *Imported) entry(ctx context.Context, tx *sql.Tx, path string, e *Entr
 	switch {
 	case errors.As(err, &damaged):
 		out.Conflicts = append(out.Conflicts, Conflict{damaged.ID, damaged.Athlete, damaged.Day,
-			[]string{fmt.Sprintf("being damaged: erase it with 'ecart journal erase --reading %d', and import again", damaged.ID)}})
+			[]string{fmt.Sprintf("being damaged: erase reading %d, and import again", damaged.ID)}})
 		return nil
 	case errors.Is(err, ErrAbsent):
 		out.Added++

@@ -38,7 +38,7 @@ func (j *Journal) Keep(ctx context.Context, e *Entry) (id int64, err error) {
 		}
 		if differs := differences(old, e); len(differs) > 0 {
 			return fault.New(fmt.Sprintf("these marks on frame %d of %q are kept already as reading %d, which differs in %s", r.Take.Frame, r.Take.Name, old.ID, strings.Join(differs, ", ")),
-				fmt.Sprintf("'ecart journal show %d' shows it; 'ecart journal erase --reading %d' makes room if the new one is right", old.ID, old.ID))
+				fault.Operation("show the reading", fmt.Sprint(old.ID))+" shows it; "+fault.Operation("erase the reading", fmt.Sprint(old.ID))+" makes room if the new one is right")
 		}
 		id, e.KeptAt = old.ID, old.KeptAt
 		return nil

@@ -152,7 +152,7 @@ func TestKeepTwice(t *testing.T) {
 		require.Error(t, err, what)
 		assert.Contains(t, err.Error(), what)
 		assert.Contains(t, err.Error(), "kept already as reading 1")
-		assert.Contains(t, hint(t, err), "show 1")
+		assert.Contains(t, hint(t, err), "“show the reading 1”")
 	}
 	rows, err := j.List(ctx, Filter{})
 	require.NoError(t, err)

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 )
 
@@ -200,7 +201,7 @@ func (j *Journal) List(ctx context.Context, f Filter) ([]Row, error) {
 func (j *Journal) Show(ctx context.Context, id int64) (*Entry, error) {
 	e, err := show(ctx, j.db, j.path, "r.id = ?", id)
 	if errors.Is(err, ErrAbsent) {
-		return nil, absent(fmt.Sprintf("there is no reading %d in the journal %q", id, j.path), "'ecart journal list' shows the numbers there are")
+		return nil, absent(fmt.Sprintf("there is no reading %d in the journal %q", id, j.path), fault.Operation("list the readings")+" shows the numbers there are")
 	}
 	return e, explain(err, j.path, "it was not read")
 }

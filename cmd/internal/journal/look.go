@@ -60,7 +60,7 @@ func inspect(path string, newest int) (version int, err error) {
 
 // damagedHead returns the error for a journal with an impossible form in its header.
 func damagedHead(path string) error {
-	return fault.Failed(fmt.Sprintf("the journal %q is damaged: its header has an impossible form", path), "leave the file as it is and go back to a copy or an export of it: 'ecart journal import FILE --journal NEW'", nil)
+	return fault.Failed(fmt.Sprintf("the journal %q is damaged: its header has an impossible form", path), "leave the file as it is and go back to a copy or an export of it: "+fault.Operation("import a journal"), nil)
 }
 
 // openReading opens a file for reading only. If its folder cannot be written and the

@@ -138,7 +138,7 @@ func prepare(path string, opt Options) (writable bool, err error) {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && !opt.Create:
-		return false, absent(fmt.Sprintf("there is no journal %q", path), "keep a reading first ('ecart read ... --keep ATHLETE'), or name another with "+fault.Option("journal")+" FILE")
+		return false, absent(fmt.Sprintf("there is no journal %q", path), "keep a reading first ("+fault.Operation("keep a reading")+"), or name another with "+fault.Option("journal")+" FILE")
 	case errors.Is(err, fs.ErrNotExist):
 		if err := os.MkdirAll(filepath.Dir(path), privateFolder); err != nil {
 			return false, fault.Failed(fmt.Sprintf("the folder %q for the journal cannot be made", filepath.Dir(path)), "name a place that can be written with "+fault.Option("journal")+" FILE", err)

@@ -18,7 +18,7 @@ func TestNoJournalThere(t *testing.T) {
 		_, err := Open(path, opt)
 		require.ErrorIs(t, err, ErrAbsent)
 		assert.Contains(t, err.Error(), path)
-		assert.Contains(t, hint(t, err), "--keep")
+		assert.Contains(t, hint(t, err), "keep a reading first")
 		assert.NoFileExists(t, path)
 	}
 	deep := filepath.Join(t.TempDir(), "data", "ecart", "journal")

@@ -79,7 +79,7 @@ func findRater(ctx context.Context, q querier, name string) (Rater, error) {
 func (j *Journal) Rater(ctx context.Context, name string) (Rater, error) {
 	r, err := findRater(ctx, j.db, name)
 	if errors.Is(err, ErrAbsent) {
-		return r, absent(fmt.Sprintf("there is no rater %q in the journal %q", name, j.path), "have the figure found first, by marking the same frames again: 'ecart repeat'")
+		return r, absent(fmt.Sprintf("there is no rater %q in the journal %q", name, j.path), "have the figure found first, by marking the same frames again: "+fault.Operation("find out how well somebody places marks"))
 	}
 	return r, explain(err, j.path, "it was not read")
 }

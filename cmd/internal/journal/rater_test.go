@@ -13,7 +13,7 @@ func TestRater(t *testing.T) {
 	j := openNew(t)
 	_, err := j.Rater(ctx, "Iris")
 	require.ErrorIs(t, err, ErrAbsent)
-	assert.Contains(t, hint(t, err), "repeat")
+	assert.Contains(t, hint(t, err), "find out how well")
 	r := Rater{Name: "Iris", Day: "2026-05-20", SDPx: 1.25, Freedom: 36, LongSidePx: 1920}
 	require.NoError(t, j.KeepRater(ctx, r))
 	r.Day, r.SDPx = "2026-05-28", 1.125

@@ -150,7 +150,7 @@ func (j *Journal) Replace(ctx context.Context, id int64, r *reading.Reading, too
 	return j.write(ctx, doing, func(tx *sql.Tx) error {
 		old, err := show(ctx, tx, j.path, "r.id = ?", id)
 		if errors.Is(err, ErrAbsent) {
-			return absent(fmt.Sprintf("there is no reading %d in the journal %q", id, j.path), "'ecart journal list' shows the numbers there are")
+			return absent(fmt.Sprintf("there is no reading %d in the journal %q", id, j.path), fault.Operation("list the readings")+" shows the numbers there are")
 		}
 		if err != nil {
 			return err

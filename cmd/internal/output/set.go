@@ -105,9 +105,9 @@ func (s *Set) check(p placed) error {
 	case s.Force:
 		return nil
 	case p.form.redone:
-		return refused("name another file, or replace it with --force", "%q is there already, and écart did not write it", p.path)
+		return refused("name another file, or replace it with "+fault.Option("force"), "%q is there already, and écart did not write it", p.path)
 	}
-	return refused("name another file, or replace it with --force", "%q is there already", p.path)
+	return refused("name another file, or replace it with "+fault.Option("force"), "%q is there already", p.path)
 }
 
 // probe returns an error if no file can be created in the folder of an output. It removes

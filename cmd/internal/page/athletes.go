@@ -47,19 +47,15 @@ func inJournal(err error) error {
 	if errors.Is(err, record.NoAthlete) {
 		return refuse(http.StatusNotFound, record.NoAthlete.Error(), record.NoAthlete.Hint())
 	}
-	err = onPage(err)
-	if f := new(fault); errors.As(err, &f) && strings.Contains(f.do, "'ecart ") { // a command does not help on the page
-		return refuse(f.status, f.what, "look at the list again: the journal may have changed")
-	}
-	return err
+	return onPage(err)
 }
 
-// factOf returns what is wrong, without the hint, which is for the command line; "" for no error.
+// factOf returns what is wrong, without the hint; "" for no error.
 func factOf(err error) string {
 	if err == nil {
 		return ""
 	}
-	return minus(unflagged(err.Error()))
+	return minus(err.Error())
 }
 
 // titleOf returns a measure in words.

@@ -81,7 +81,7 @@ func say(err error) (int, said) {
 	case errors.As(err, &tooLarge):
 		return http.StatusRequestEntityTooLarge, said{"that is more than is taken here", "send less"}
 	case errors.As(err, &known):
-		what, do := faults.Words(err, onSheet)
+		what, do := faults.Words(err, door)
 		return http.StatusUnprocessableEntity, said{what, do}
 	case errors.Is(err, fs.ErrPermission):
 		return http.StatusInternalServerError, said{"the data folder cannot be written", "check its permissions"}

@@ -128,36 +128,6 @@ func TestEveryNeedOfEveryMeasureCanBeAskedFor(t *testing.T) {
 	}
 }
 
-// Whatever a reading says of flags is worded as the page's own parts: nothing is left of a flag, and
-// what it says to do is there.
-func TestNoAdviceNamesAFlag(t *testing.T) {
-	for given, want := range map[string]string{
-		"stand square to the line of the movement, measured along the floor, and say --camera squared": "stand square to the line of the movement, measured along the floor, and say so under “the camera”",
-		"put the camera farther off, zoom in, and give --distance: ± 6.3° would become ± 5.1°":         "put the camera farther off, zoom in, and write down how far it was: ± 6.3° would become ± 5.1°",
-		"make a lens file of this camera with 'ecart lens' and give it with --lens":                    "make a lens of this camera once, from pictures of a board, and choose it under “the camera”",
-		"leave “measure” out, or leave “skill” out":                                                    "choose one of the two again",
-		"it is squared, by-eye or unknown; or give “oblique” in degrees":                               "it is squared, by-eye or unknown",
-		"give facing as left or right":                                                                 "say which way the chest faces: left or right",
-		"--stature 152cm":                                                                              "“stature” 152cm",
-	} {
-		assert.Equal(t, want, unflagged(given))
-	}
-	r := demoReading(t)
-	said := slices.Concat(r.Advice, r.Notes, r.Cautions)
-	require.NotEmpty(t, said)
-	for _, m := range geometry.Measures() {
-		said = append(said, m.About)
-	}
-	for _, s := range said {
-		plain := unflagged(s)
-		assert.NotRegexp(t, `--|\bgive (facing|leg|side) as\b`, plain)
-		assert.NotEmpty(t, plain)
-		if !strings.Contains(s, "--") && !strings.Contains(s, "give ") {
-			assert.Equal(t, s, plain, "what names no flag stays as it is")
-		}
-	}
-}
-
 func TestNamesAreShownAndNeverLead(t *testing.T) {
 	for given, want := range map[string]string{
 		"leap.mp4": "leap.mp4", "../../etc/passwd": "passwd", `C:\clips\leap.mov`: "leap.mov", "..": "take", "": "take", "a\x1b[31mb": "a[31mb", "  spaced .mp4 ": "spaced .mp4", "/": "take",

@@ -178,7 +178,7 @@ func (l *lenses) make(ctx context.Context, o lensOrder, pictures []boardPicture,
 		}
 		return err
 	}
-	says.Says, says.Advice = all(says.Says, minus), all(says.Advice, unflagged)
+	says.Says = all(says.Says, minus)
 	return l.add(lensAbout{lensID(file), o.Name, l.s.config.Now(), o.Board, says}, file)
 }
 

@@ -203,7 +203,7 @@ func (out *monthsOf) change(c *record.Change, wide float64) {
 // once returns sentences worded for the page, without repeats.
 func once(list []string) []string {
 	out := []string{}
-	for _, s := range all(list, func(s string) string { return minus(unflagged(s)) }) {
+	for _, s := range all(list, minus) {
 		if !slices.Contains(out, s) {
 			out = append(out, s)
 		}

@@ -137,7 +137,7 @@ func (s *Server) protocol(w http.ResponseWriter, r *http.Request) {
 	}
 	out := protocolCard{Title: p.Title, Condition: p.Condition, Lines: []protocolLine{}, Cautions: p.Cautions, Note: desk.PracticeNote}
 	for _, l := range p.Lines {
-		line := protocolLine{l.Head, unflagged(l.Text), l.Source}
+		line := protocolLine{l.Head, l.Text, l.Source}
 		if l.Source == desk.Practice {
 			line.Source = ""
 		}

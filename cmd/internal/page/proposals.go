@@ -245,7 +245,6 @@ func (p *proposals) finish(id string, o *proposal, err error, stopped bool) {
 	case err != nil:
 		o.state = proposeFailed
 		_, o.said = say(err)
-		o.said.Hint = unflagged(o.said.Hint)
 	default:
 		o.state = proposeDone
 	}

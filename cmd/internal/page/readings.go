@@ -75,7 +75,7 @@ func (s *Server) reading(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
-	answer(w, http.StatusOK, map[string]any{"reading": got, "sheet": s.sheetOf(got, q.Request), "rater": unflagged(words)})
+	answer(w, http.StatusOK, map[string]any{"reading": got, "sheet": s.sheetOf(got, q.Request), "rater": faults.Worded(words, door)})
 }
 
 // readOne reads, one at a time: the draws of a reading keep a processor busy. If the frame
@@ -136,7 +136,10 @@ func readingJSON(r *reading.Reading) ([]byte, error) {
 	return bidi.EscapeJSON(b.Bytes()), err
 }
 
-// onPage words an error for the page, which has parts with names instead of options.
+// wanted says what a measure needs to be told, by option.
+var wanted = map[string]string{"facing": "say which way the chest faces", "leg": "say what stands for the leg", "side": "say whose marks count"}
+
+// onPage words an error for the page.
 func onPage(err error) error {
 	var own *fault
 	var there *folder.Error
@@ -144,10 +147,10 @@ func onPage(err error) error {
 	if err == nil || errors.As(err, &own) || errors.As(err, &there) || !errors.As(err, &known) {
 		return err
 	}
-	what, do := faults.Words(err, onSheet)
-	f := fault{http.StatusUnprocessableEntity, unflagged(what), unflagged(do)}
+	what, do := faults.Words(err, door)
+	f := fault{http.StatusUnprocessableEntity, what, do}
 	if o := new(geometry.OptionError); errors.As(err, &o) {
-		f.do = unflagged(o.Hint())
+		f.do = wanted[o.Option] + ": " + o.Accepted()
 		if o.Option == "facing" {
 			return &unfaced{f, o.Choices}
 		}

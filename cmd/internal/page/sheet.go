@@ -72,7 +72,7 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 		Between: minus(r.BetweenWords() + fmt.Sprintf("; %s straight off the picture", raw)),
 		Ruler:   rulerOf(r, [2]float64{}), Fan: fanOf(r), Part: corners(figure.Around(r, image.Pt(r.Take.WidthPx, r.Take.HeightPx), 0.72)),
 		Knees: all(r.KneeWords(), minus), Beside: all(r.BesideWords(), minus),
-		Advice: all(r.Advice, unflagged), Notes: all(r.Notes, unflagged), Cautions: all(r.Cautions, unflagged),
+		Advice: append([]string{}, r.Advice...), Notes: append([]string{}, r.Notes...), Cautions: append([]string{}, r.Cautions...),
 	}
 	if r.Peak == nil && q.Priors == nil && q.Lens == nil { // a peak uses the marks of several frames, and a rater's own figure is in the journal
 		out.Command = s.command(q)
@@ -145,7 +145,7 @@ func (s *Server) budgetOf(r *reading.Reading) []budgetRow {
 		if math.Abs(u) < least || b.Source == uncertainty.Interaction {
 			continue
 		}
-		out = append(out, budgetRow{desk.SourceWords(b.Source), unflagged(b.How), minus(fmt.Sprintf("%.2f°", u)), max(0, u/rows[0].StandardUncertaintyDeg)})
+		out = append(out, budgetRow{desk.SourceWords(b.Source), b.How, minus(fmt.Sprintf("%.2f°", u)), max(0, u/rows[0].StandardUncertaintyDeg)})
 	}
 	return out
 }

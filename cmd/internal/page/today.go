@@ -347,7 +347,7 @@ func (t *todayView) sumUp(kept []record.KeptOne) {
 	for _, u := range open {
 		t.Open = append(t.Open, undecided{u.Who, minus(u.Why)})
 	}
-	t.Help = all(help, func(h string) string { return minus(unflagged(h)) })
+	t.Help = all(help, minus)
 }
 
 // notesOf returns the notes on a take. If they have no name, it is the one under which the last

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 
+	faults "ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 )
 
@@ -26,37 +27,46 @@ func all(in []string, f func(string) string) []string {
 	return out
 }
 
-// onSheet is an option as the sheet calls it.
-func onSheet(option string) string {
-	switch option {
-	case "day", "state", "condition":
-		return "the " + option
-	}
-	return "“" + option + "”"
+// door words options as fields of the page, and operations as places on it.
+var door = faults.Door{
+	Option: func(name string) string {
+		if words, ok := fields[name]; ok {
+			return words
+		}
+		return "“" + name + "”"
+	},
+	Operation: func(name string, given ...string) string {
+		if words, ok := places[name]; ok {
+			return words
+		}
+		return faults.NoDoor.Operation(name, given...)
+	},
 }
 
-// asParts are the sheet's own words for what a reading's advice says with flags, and an error
-// with the names of options.
-var asParts = strings.NewReplacer(
-	"and say --camera squared", "and say so under “the camera”",
-	"if the angle is right, say so with “beyond”", "if the angle is right, say so below",
-	"and give --distance", "and write down how far it was",
-	"give facing as", "say which way the chest faces:",
-	"give leg as", "say what stands for the leg:",
-	"give side as", "say whose marks count:",
-	"make a lens file of this camera with 'ecart lens' and give it with --lens", "make a lens of this camera once, from pictures of a board, and choose it under “the camera”",
-	"; 'ecart repeat' finds it", "; placing all marks again three times or more finds it",
-	"; 'ecart repeat' finds a better one", "; placing all marks again more often finds a better one",
-	"leave “measure” out, or leave “skill” out", "choose one of the two again",
-	"; or give “oblique” in degrees", "",
-	"cover the head yourself with “cover” x,y,r", "draw the cover by hand",
-)
+// fields are the options that the page does not call by their names.
+var fields = map[string]string{
+	"beyond":    "the button below",
+	"camera":    "“the camera”",
+	"condition": "the condition",
+	"day":       "the day",
+	"distance":  "“how far the camera was”",
+	"measure":   "the measure",
+	"oblique":   "“how far it may be from square”",
+	"skill":     "the skill",
+	"state":     "the state",
+	"stature":   "“how tall the athlete is”",
+	"variant":   "the position",
+}
 
-var flag = regexp.MustCompile(`--([a-z-]+)`)
-
-// unflagged words a sentence for the sheet: it has no flags.
-func unflagged(s string) string {
-	return flag.ReplaceAllString(asParts.Replace(s), "“$1”")
+// places are the operations that the page does not call by their names.
+var places = map[string]string{
+	"draw the cover by hand":                  "draw the cover by hand",
+	"find out how well somebody places marks": "placing all marks again three times or more",
+	"follow stickers":                         "“follow the stickers”",
+	"keep a reading":                          "“keep this reading”",
+	"list the readings":                       "the list of athletes",
+	"make a lens":                             "“the lens of a phone”",
+	"save the reading as JSON":                "“the reading as JSON”",
 }
 
 // command is the call that gives the same reading of the take and the marks file

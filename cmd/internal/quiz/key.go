@@ -39,7 +39,7 @@ type Choice struct {
 // no skill with deduction bands.
 func NewQuestion(number int, r *reading.Reading) (Question, error) {
 	if r.Verdict == nil || len(r.Verdict.Bands) == 0 {
-		return Question{}, inputError("read it with a skill that has deduction bands: "+fault.Option("skill")+" NAME; 'ecart rules' lists them",
+		return Question{}, inputError("read it with a skill that has deduction bands: "+fault.Option("skill")+" NAME; "+fault.Operation("list the skills")+" lists them",
 			"question %d has no bands: its reading names no skill, or the skill has none", number)
 	}
 	q := Question{Number: number, Reading: r, Choices: []Choice{{Letter: "a", Label: r.Outcomes()[0].Words, Probability: r.Outcomes()[0].Probability}}}

@@ -116,11 +116,11 @@ type Widest struct {
 // Check returns an error for figures that no clip has; name names the file in it.
 func (w *Widest) Check(name string) error {
 	if _, known := geometry.Lookup(w.Measure); !known {
-		return fault.New(fmt.Sprintf("the widest moment in %q is of the unknown measure %q", name, w.Measure), `leave "widest" out, or take the file that 'ecart propose' wrote`)
+		return fault.New(fmt.Sprintf("the widest moment in %q is of the unknown measure %q", name, w.Measure), `leave "widest" out, or take the file that `+fault.Operation("propose marks")+` wrote`)
 	}
 	if !(w.Frame >= 0 && w.Frame <= mostFrame && w.SD > 0 && w.SD <= mostFrame && w.Fall > 0 && w.Fall <= 360 && w.Reach > 0 && w.Reach <= mostFrame) {
 		return fault.New(fmt.Sprintf("the widest moment in %q has figures that are none: frame %v ± %v, fall %v, reach %v", name, w.Frame, w.SD, w.Fall, w.Reach),
-			`leave "widest" out, or take the file that 'ecart propose' wrote`)
+			`leave "widest" out, or take the file that `+fault.Operation("propose marks")+` wrote`)
 	}
 	return nil
 }

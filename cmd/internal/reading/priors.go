@@ -155,7 +155,7 @@ func ParsePriors(name string, data []byte) (*Priors, error) {
 		if errors.As(err, &e) {
 			do = e.Do + "; "
 		}
-		return fault.New(fmt.Sprintf("the priors file %q cannot be used: %v", name, err), do+"print the built-in one with 'ecart rules --priors', change its figures and leave its shape")
+		return fault.New(fmt.Sprintf("the priors file %q cannot be used: %v", name, err), do+"print the built-in one with "+fault.Operation("print the priors")+", change its figures and leave its shape")
 	}
 	p := DefaultPriors()
 	p.Schema = ""

@@ -92,7 +92,7 @@ func (s *setup) setLens(q *Request) error {
 	}
 	l, err := q.Lens.Scale(s.size[0], s.size[1])
 	if err != nil {
-		return fault.New(err.Error(), "make a lens from pictures of this shape: 'ecart lens PICTURES... --out FILE'")
+		return fault.New(err.Error(), "make a lens from pictures of this shape: "+fault.Operation("make a lens"))
 	}
 	s.lens, s.principal, s.focal = l, geometry.Point{X: l.Cx, Y: l.Cy}, (l.Fx+l.Fy)/2
 	s.focalSD = q.Priors.Focal.GivenSD * s.focal
@@ -103,7 +103,7 @@ func (s *setup) setLens(q *Request) error {
 	s.how[SourceLens] = "a lens file"
 	b, err := uncertainty.NewNormal(SourceLens, make([]float64, camera.LensParameters), l.Covariance)
 	if err != nil {
-		return fault.New("the lens file's covariance cannot be used: "+err.Error(), "make the lens again with 'ecart lens'")
+		return fault.New("the lens file's covariance cannot be used: "+err.Error(), "make the lens again: "+fault.Operation("make a lens"))
 	}
 	s.lensBlock = &b
 	s.focalSD = math.Sqrt(l.Covariance.At(0, 0)+l.Covariance.At(1, 1)+2*l.Covariance.At(0, 1)) / 2 // of the mean of fx and fy

@@ -188,7 +188,7 @@ const mostTrack = 64 << 20
 // ParseTrack reads what CSV writes; name is used in errors, which are faults.
 func ParseTrack(name string, data []byte) (*Track, error) {
 	bad := func(format string, a ...any) error {
-		return fault.New(fmt.Sprintf("the track %q %s", name, fmt.Sprintf(format, a...)), "give the CSV that 'ecart follow --csv' wrote, as it was written")
+		return fault.New(fmt.Sprintf("the track %q %s", name, fmt.Sprintf(format, a...)), "give the CSV that "+fault.Operation("follow stickers")+" wrote, as it was written")
 	}
 	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))))
 	head, err := r.Read()

@@ -236,7 +236,7 @@ func TestBeyondBodies(t *testing.T) {
 		require.ErrorAs(t, err, &beyond, c.measure)
 		assert.Equal(t, c.said, err.Error())
 		assert.InDelta(t, c.deg, beyond.AngleDeg, 0.5)
-		_, hint := fault.Words(err, func(option string) string { return "--" + option })
+		_, hint := fault.Words(err, fault.Door{Option: func(name string) string { return "--" + name }})
 		assert.Contains(t, hint, "--beyond")
 		q.Beyond = true
 		assert.InDelta(t, c.deg, read(t, q).AngleDeg, 2)

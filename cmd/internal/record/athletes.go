@@ -317,7 +317,7 @@ func (d *Record) Erase(ctx context.Context, q journal.Filter, agree func([]journ
 			}
 		}
 		if len(rows) < len(q.IDs) {
-			return fault.New(fmt.Sprintf("%d of the %d readings named are not there", len(q.IDs)-len(rows), len(q.IDs)), "'ecart journal list' shows the numbers there are")
+			return fault.New(fmt.Sprintf("%d of the %d readings named are not there", len(q.IDs)-len(rows), len(q.IDs)), fault.Operation("list the readings")+" shows the numbers there are")
 		}
 		if err := agree(rows); err != nil {
 			return err

@@ -211,7 +211,7 @@ func noAngle(deg float64) error {
 }
 
 func otherMeasure(skill, its, given string) error {
-	return fault.New(fmt.Sprintf("the skill %q is of the measure %q, and %q is asked for", skill, its, given), "name a skill of that measure; 'ecart rules' lists them")
+	return fault.New(fmt.Sprintf("the skill %q is of the measure %q, and %q is asked for", skill, its, given), "name a skill of that measure; "+fault.Operation("list the skills")+" lists them")
 }
 
 func noConfidence(p float64) error {
@@ -220,11 +220,11 @@ func noConfidence(p float64) error {
 
 func noAthlete(name, path, near string, names []string) error {
 	const most = 12
-	hint := "nobody is in it yet: 'ecart read TAKE --keep " + "ATHLETE' keeps a reading"
+	hint := "nobody is in it yet: " + fault.Operation("keep a reading") + " keeps a reading"
 	if len(names) > 0 {
 		hint = "in it are " + strings.Join(names[:min(most, len(names))], ", ")
 		if len(names) > most {
-			hint += fmt.Sprintf(" and %d more: 'ecart journal list' shows them", len(names)-most)
+			hint += fmt.Sprintf(" and %d more: %s shows them", len(names)-most, fault.Operation("list the readings"))
 		}
 	}
 	if near != "" {

@@ -102,7 +102,7 @@ func groupOf(rows []journal.Row, names []string, opt change.GroupOptions, now ti
 		rows = named
 	}
 	if len(rows) == 0 {
-		return nil, fault.New("the journal has no such reading of these athletes", "'ecart journal list' shows what is in it")
+		return nil, fault.New("the journal has no such reading of these athletes", fault.Operation("list the readings")+" shows what is in it")
 	}
 	var notes []string
 	rows, err := notAhead(rows, today, &notes)

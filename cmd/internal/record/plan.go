@@ -64,7 +64,7 @@ func (d *Record) Plan(ctx context.Context, a PlanAsk) (*Plan, error) {
 		return nil, fault.New(fmt.Sprintf(fault.Option("chance")+" %g is not between 0.5 and 0.99", a.Chance), "0.8 is usual")
 	}
 	if a.VariesDeg != nil && !(*a.VariesDeg >= 0 && *a.VariesDeg <= 30) {
-		return nil, fault.New(fmt.Sprintf(fault.Option("varies")+" %g is no standard deviation from 0 to 30 degrees", *a.VariesDeg), "'ecart change' says how much an athlete varies")
+		return nil, fault.New(fmt.Sprintf(fault.Option("varies")+" %g is no standard deviation from 0 to 30 degrees", *a.VariesDeg), fault.Operation("show the change")+" says how much an athlete varies")
 	}
 	if err := CheckConfidence(a.Confidence); err != nil {
 		return nil, err

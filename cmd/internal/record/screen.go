@@ -199,7 +199,7 @@ func nothingToScreen(rows []journal.Row, movement string) error {
 	}
 	existing := distinct(lastRows, func(r *journal.Row) string { return r.Condition })
 	return fault.New(fmt.Sprintf("%q has no day with readings of one %s in two conditions; on the last, %s, there is %s", rows[0].Athlete, movement, last, strings.Join(existing, ", ")),
-		"read at least two of passive, active, in-skill and swung on one day, and keep them with 'ecart read "+fault.Option("keep")+" ATHLETE "+fault.Option("condition")+" passive' and so on")
+		"read at least two of passive, active, in-skill and swung on one day, and keep them with "+fault.Operation("keep a reading in its condition")+" and so on")
 }
 
 // ScreenListSchema names the version of the JSON of a ScreenList.

@@ -102,7 +102,7 @@ func (s Skill) Ref() string { return s.Book + "/" + s.Name }
 // of its weakest figure. A skill that is not measured is an error.
 func (s Skill) Reading() (reading.Skill, error) {
 	if s.NotMeasured != "" {
-		return reading.Skill{}, fault.New(fmt.Sprintf("skill %q is worded for something no measure gives: %s", s.Ref(), s.NotMeasured), "\"ecart rules\" shows its bands: judge it by eye")
+		return reading.Skill{}, fault.New(fmt.Sprintf("skill %q is worded for something no measure gives: %s", s.Ref(), s.NotMeasured), fault.Operation("list the skills")+" shows its bands: judge it by eye")
 	}
 	origin := s.weakest()
 	out := reading.Skill{

@@ -85,7 +85,7 @@ func (l *Library) loadUser(dir string, known func(string) bool) error {
 			for _, p := range problems {
 				l.warn(p)
 			}
-			l.warn(Problem{File: file, Text: "the rule book is left out", Do: fmt.Sprintf("put it right and run \"ecart rules check %s\"", file)})
+			l.warn(Problem{File: file, Text: "the rule book is left out", Do: "put it right, and check it"})
 			continue
 		}
 		l.add(*book)
@@ -226,5 +226,5 @@ func (l *Library) unknown(name, book, asked string) error {
 			}
 		}
 	}
-	return fault.New(fmt.Sprintf("no rule book has a skill %q", clip(name)), fmt.Sprintf("the nearest are %s; \"ecart rules\" lists all", strings.Join(nearest(asked, names, 3), ", ")))
+	return fault.New(fmt.Sprintf("no rule book has a skill %q", clip(name)), fmt.Sprintf("the nearest are %s; %s lists all", strings.Join(nearest(asked, names, 3), ", "), fault.Operation("list the skills")))
 }

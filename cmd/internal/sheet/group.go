@@ -6,6 +6,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/fault"
 )
 
 // GroupInput is how a measure of several athletes changed, for a head coach.
@@ -36,7 +37,7 @@ func WriteGroup(w io.Writer, in GroupInput, opt Options) error {
 		return err
 	}
 	if who != Coach {
-		return problem("make it for coach; 'ecart sheet months' has one athlete's page", "there is no page of a group for %q", string(who))
+		return problem("make it for coach; "+fault.Operation("print the months")+" has one athlete's page", "there is no page of a group for %q", string(who))
 	}
 	if in.Group == nil || len(in.Group.Members) == 0 {
 		return problem("keep readings on two days of each", "there is no change of a group to put on a page")

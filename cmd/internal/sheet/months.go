@@ -11,6 +11,7 @@ import (
 
 	"ecart/cmd/internal/change"
 	"ecart/cmd/internal/chart"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/movement"
 )
 
@@ -94,7 +95,7 @@ func WriteMonths(w io.Writer, in MonthsInput, opt Options) error {
 		return err
 	}
 	if len(in.Trends) == 0 || len(in.Trends[0].Days) == 0 {
-		return problem("keep some first: 'ecart read TAKE --keep ATHLETE'", "there are no readings to put on a page of months")
+		return problem("keep some first: "+fault.Operation("keep a reading"), "there are no readings to put on a page of months")
 	}
 	if who != Coach {
 		return s.plainMonths(w, in, who)

@@ -10,6 +10,7 @@ import (
 	"golang.org/x/text/language"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/movement"
 	"ecart/cmd/internal/reading"
 )
@@ -68,10 +69,10 @@ func WriteScreens(w io.Writer, in ScreensInput, opt Options) error {
 		return err
 	}
 	if who != Coach {
-		return problem("make it for coach; 'ecart sheet screen' has one athlete's page", "there is no page of a squad's screens for %q", string(who))
+		return problem("make it for coach; "+fault.Operation("print a screen")+" has one athlete's page", "there is no page of a squad's screens for %q", string(who))
 	}
 	if len(in.Screens) == 0 {
-		return problem("read at least two of passive, active and in-skill of an athlete on one day; 'ecart sheet screens LIST --to-take' is the list of takes", "there is no screen to put on a page")
+		return problem("read at least two of passive, active and in-skill of an athlete on one day; "+fault.Operation("print the takes to make")+" is the list of takes", "there is no screen to put on a page")
 	}
 	t := &s.kind().screens
 	p := screensPage{W: t}
@@ -244,7 +245,7 @@ func WriteTakes(w io.Writer, in TakesInput, opt Options) error {
 		}
 	}
 	if n == 0 {
-		return problem("see the screens: 'ecart sheet screens LIST'", "no take is missing, and no further take would tell more")
+		return problem("see the screens: "+fault.Operation("print a squad's screens"), "no take is missing, and no further take would tell more")
 	}
 	t := &s.kind().takes
 	p := takesPage{W: t, Conditions: in.Conditions}

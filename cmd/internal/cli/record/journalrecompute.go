@@ -38,7 +38,7 @@ what each said before is kept beside it.`,
 }
 
 func journalRecompute(ctx context.Context, s terminal.Streams, file string, q journal.Filter, write, asJSON bool) error {
-	out, stopped := s.Desk(file, "").Recompute(ctx, q, write, terminal.AsFlag)
+	out, stopped := s.Desk(file, "").Recompute(ctx, q, write, terminal.Door)
 	if stopped != nil && ctx.Err() == nil {
 		return stopped
 	}

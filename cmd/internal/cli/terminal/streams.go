@@ -43,7 +43,7 @@ func (s Streams) DeskAt(journal, rules string, now func() time.Time) *desk.Desk 
 	return desk.New(desk.Options{Journal: journal, Rules: rules, Now: now,
 		Note: func(line string) {
 			done()
-			fmt.Fprintln(s.Err, OneLine(fault.Worded(line, AsFlag)))
+			fmt.Fprintln(s.Err, OneLine(fault.Worded(line, Door)))
 		},
 		Doing: func(what string) {
 			if done(); what != "" {
@@ -51,6 +51,3 @@ func (s Streams) DeskAt(journal, rules string, now func() time.Time) *desk.Desk 
 			}
 		}})
 }
-
-// AsFlag returns the flag of an option.
-func AsFlag(option string) string { return "--" + option }
