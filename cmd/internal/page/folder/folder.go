@@ -157,7 +157,7 @@ type About struct {
 	Opened time.Time `json:"opened"`
 	Came   time.Time `json:"came"` // when it was last dropped
 	Says   *Says     `json:"says,omitempty"`
-	Part   *clipPart `json:"part,omitempty"` // nil for a whole take
+	Part   *ClipPart `json:"part,omitempty"` // nil for a whole take
 
 	Without []string `json:"without,omitempty"` // passes of the clip of which no marks are proposed, and why
 }

@@ -14,8 +14,8 @@ import (
 // own, so that it has its own marks, name and row. Its file is a hard link to the clip's file and takes no room. What is
 // kept of it is filed under the clip's own SHA-256.
 
-// clipPart describes which part of a clip a take is.
-type clipPart struct {
+// ClipPart describes which part of a clip a take is.
+type ClipPart struct {
 	Of    string `json:"of"`     // the clip's SHA-256
 	From  int    `json:"from"`   // first frame that belongs to it; the parts of a clip cover all of its frames
 	To    int    `json:"to"`     // last frame that belongs to it
@@ -56,7 +56,7 @@ func (a *About) Has(frame int) bool {
 // PartsOf returns the parts of a clip, whose number of frames is frames, at moments in order of time. Neighbours meet half-way.
 func PartsOf(a About, frames int, moments []int) (out []About) {
 	for i, m := range moments {
-		p := clipPart{Of: a.ID, To: frames - 1, N: i + 1, Parts: len(moments), Frame: m}
+		p := ClipPart{Of: a.ID, To: frames - 1, N: i + 1, Parts: len(moments), Frame: m}
 		if i > 0 {
 			p.From = (moments[i-1]+m)/2 + 1
 		}

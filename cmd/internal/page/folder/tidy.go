@@ -74,7 +74,7 @@ func (s *Folder) describeAnew(id string) error {
 		return err
 	}
 	if of := hex.EncodeToString(sum.Sum(nil)); of != id {
-		a.Part = &clipPart{Of: of, To: math.MaxInt32, N: 1, Parts: 1}
+		a.Part = &ClipPart{Of: of, To: math.MaxInt32, N: 1, Parts: 1}
 	}
 	return s.SetAbout(a)
 }
