@@ -12,7 +12,7 @@ import (
 
 // Finder runs the network. It may be used by one goroutine at a time.
 type Finder struct {
-	child   see.Child
+	child   looker
 	network *see.Network
 	// pointedAt reports that a person said where the athlete is, and unsure that something was seen on which the looks
 	// do not agree.
@@ -20,12 +20,18 @@ type Finder struct {
 	looks             int
 }
 
+// looker runs a network: a [see.Child].
+type looker interface {
+	Look(context.Context, *see.Network, *see.Picture) (*see.Seen, error)
+	Close()
+}
+
 // Looks is how often the network was run.
 func (f *Finder) Looks() int { return f.looks }
 
 // NewFinder runs the network of that graph (package model). Close ends its program.
 func NewFinder(graph []byte) *Finder {
-	return &Finder{network: &see.Network{Outputs: model.Outputs(), Graph: graph}}
+	return &Finder{child: &see.Child{}, network: &see.Network{Outputs: model.Outputs(), Graph: graph}}
 }
 
 // Close ends the program that runs the network.
@@ -104,6 +110,10 @@ var (
 	upright = []geometry.Angle{0}
 	turned  = []geometry.Angle{math.Pi, math.Pi / 2, 3 * math.Pi / 2}
 	anyWay  = append(slices.Clone(upright), turned...)
+	// Whoever turns over lies across the picture only in passing, and few athletes who keep still and are small in the
+	// picture do: they are pointed at.
+	upsideDown = []geometry.Angle{math.Pi}
+	upOrDown   = append(slices.Clone(upright), upsideDown...)
 )
 
 // search looks at each square in each rotation, and returns the first body that further looks agree on (confirm). It
@@ -156,11 +166,13 @@ func parts(p Picture, share float64) (out []square) {
 	return out
 }
 
-// anywhere looks for a person in all of the picture: in one square about it, then in squares as wide as its shorter
-// side, then in smaller ones. A body is found in a square of 1.2 to 3 times its length.
+// largeSquares are one about all of the picture, and those as wide as its shorter side. A body is found in a square of 1.2
+// to 3 times its length.
+func largeSquares(p Picture) []square { return append([]square{wholePicture(p)}, parts(p, 1)...) }
+
+// anywhere looks for a person in all of the picture: in the large squares, then in smaller ones.
 func (f *Finder) anywhere(ctx context.Context, p Picture, rotations []geometry.Angle) (*Body, error) {
-	squares := append([]square{wholePicture(p)}, parts(p, 1)...)
-	return f.search(ctx, p, rotations, append(squares, parts(p, smallParts)...)...)
+	return f.search(ctx, p, rotations, append(largeSquares(p), parts(p, smallParts)...)...)
 }
 
 // smallParts is the share of the shorter side of the smallest squares in which people are looked for.

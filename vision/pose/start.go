@@ -26,11 +26,18 @@ func (w *walk) start(ctx context.Context) (int, error) {
 	}
 	order := w.order()
 	first := min(2, len(order)) // most people are upright somewhere
+	same := w.nothingMoves()    // all pictures show the same, then
+	if same {
+		first = 1
+	}
 	for _, round := range []struct {
 		pictures  []int
 		rotations []geometry.Angle
-	}{{order[:first], upright}, {order[:first], turned}, {order[first:], anyWay}} {
+	}{{order[:first], upright}, {order[:first], turned}, {order[first:], upOrDown}} {
 		for _, i := range round.pictures {
+			if same && i != order[0] && !w.f.unsure {
+				break
+			}
 			b, err := w.searchIn(ctx, i, round.rotations)
 			if err != nil {
 				return i, err
@@ -57,14 +64,24 @@ func (w *walk) start(ctx context.Context) (int, error) {
 			return i, nil
 		}
 	}
+	// somebody who does not move, in what was not searched: the small squares, and upright first
 	i := order[0]
-	for _, rotations := range [][]geometry.Angle{upright, turned} {
-		b, err := w.f.anywhere(ctx, plain{w.pictures[i].picture}, rotations)
+	view := plain{w.pictures[i].picture}
+	large, small := largeSquares(view), parts(view, smallParts)
+	for _, round := range []struct {
+		squares   []square
+		rotations []geometry.Angle
+		again     bool // it was searched where nothing moves
+	}{{large, upright, true}, {small, upright, false}, {large, upsideDown, true}, {small, upsideDown, false}} {
+		if round.again && w.mover(i) == nil {
+			continue
+		}
+		b, err := w.search(ctx, i, round.rotations, round.squares...)
 		if err != nil {
 			return i, err
 		}
 		if b != nil {
-			w.bodies[i] = b.enlarged(w.pictures[i].picture)
+			w.bodies[i] = b
 			w.trust(i)
 			return i, nil
 		}
@@ -74,16 +91,29 @@ func (w *walk) start(ctx context.Context) (int, error) {
 
 // searchIn searches the i-th picture: about the largest that moves, in all of it where that is not known.
 func (w *walk) searchIn(ctx context.Context, i int, rotations []geometry.Angle) (*Body, error) {
-	picture := w.pictures[i].picture
-	squares := append([]square{wholePicture(plain{picture})}, parts(plain{picture}, 1)...)
-	if m := w.pictures[i].movers; w.still && len(m) > 0 && !m[0].fills(picture) {
-		squares = squares[:0]
-		// what moves may be one limb of a body that stands: the larger square holds the rest
-		for _, grow := range []float64{1.35, 2.7} {
-			squares = append(squares, w.shrunk(i, m[0].square(grow)))
-		}
+	m := w.mover(i)
+	if m == nil {
+		return w.search(ctx, i, rotations, largeSquares(plain{w.pictures[i].picture})...)
+	}
+	var squares []square
+	// what moves may be one limb of a body that stands: the larger square holds the rest
+	for _, grow := range []float64{1.35, 2.7} {
+		squares = append(squares, w.shrunk(i, m.square(grow)))
 	}
 	return w.search(ctx, i, rotations, squares...)
+}
+
+// mover is the largest that moves in the i-th picture, nil where that is not known.
+func (w *walk) mover(i int) *mover {
+	if m := w.pictures[i].movers; w.still && len(m) > 0 && !m[0].fills(w.pictures[i].picture) {
+		return &m[0]
+	}
+	return nil
+}
+
+// nothingMoves reports that the ground stands still and nothing before it moves.
+func (w *walk) nothingMoves() bool {
+	return w.still && !slices.ContainsFunc(w.pictures, func(k kept) bool { return len(k.movers) > 0 })
 }
 
 // standing is another picture in which a body was found in the same place as in the i-th, -1 if there is none.

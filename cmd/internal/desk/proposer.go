@@ -177,7 +177,10 @@ func (p *proposer) still(b *pose.Body) (*Proposal, error) {
 
 func (p *proposer) clip(f *pose.Found) (*Proposal, error) {
 	k := f.Peak
-	out := &Proposal{MomentS: k.Time.Seconds(), MomentSDS: math.Hypot(k.SD, p.q.PriorsUsed().Proposal.MomentSDS)}
+	out := &Proposal{MomentS: k.Time.Seconds(), MomentSDS: k.SD}
+	if k.Fall > 0 { // an error of the angle that drifts by slope moves the top by slope/Fall
+		out.MomentSDS = math.Hypot(k.SD, p.q.PriorsUsed().Proposal.DriftSDDegS/k.Fall)
+	}
 	var near []*pose.Body
 	for _, m := range f.Moments {
 		angle := math.NaN()

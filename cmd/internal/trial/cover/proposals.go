@@ -48,6 +48,7 @@ type proposal struct {
 	Frame   int     `json:"frame"`
 	Late    float64 `json:"late_s"`      // the moment less the true one
 	LateIn  float64 `json:"late_frame"`  // the same in frames
+	LateSD  float64 `json:"late_sd_s"`   // as stated
 	Missed  float64 `json:"missed_deg"`  // the widest true angle less that in the frame
 	Deg     float64 `json:"deg"`         // as proposed
 	Err     float64 `json:"err_deg"`     // less what is true in that frame
@@ -218,7 +219,7 @@ func proposedFor(ctx context.Context, folder string, kind proposedKind, seed uin
 	at, widest := s.Peak()
 	row.Frame, row.Outlines, row.Looks = p.Marks.Frame, p.Outlines, p.Looks
 	row.Late = p.MomentS - at
-	row.LateIn = row.Late * s.FPS
+	row.LateIn, row.LateSD = row.Late*s.FPS, p.MomentSDS
 	frame := &truth.Truths[p.Marks.Frame]
 	row.Missed = widest - frame.Angles[s.Measure]
 	row.Facing = string(p.Marks.Facing)

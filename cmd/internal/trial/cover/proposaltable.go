@@ -181,7 +181,7 @@ func markOffOf(m reading.Placement, truth geometry.Point, stature float64) markO
 
 func (s *proposals) print(out io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "What is proposed for clips of the drawn athlete, without stickers\n\nclip            frame   late s  frames  missed     deg     err network      sd held whole swap legs facing looks      s\n%s\n", strings.Repeat("-", 115))
+	fmt.Fprintf(&b, "What is proposed for clips of the drawn athlete, without stickers\n\nclip            frame   late s    ± s  frames  missed     deg     err network      sd held whole swap legs facing looks      s\n%s\n", strings.Repeat("-", 122))
 	yes := map[bool]string{true: "yes", false: "no"}
 	groups, order := map[string][]proposal{}, []string{"all", "outlines", "none"}
 	for _, k := range proposedKinds {
@@ -195,8 +195,8 @@ func (s *proposals) print(out io.Writer) error {
 			if r.Turned {
 				facing += "!"
 			}
-			fmt.Fprintf(&b, "%-14s%7d%9.3f%8.2f%8.2f%8.1f%8.2f%8.2f%8.2f%5s%6s%5s%5d%7s%6d%7.1f\n", fmt.Sprintf("%s %d", r.Kind, r.Seed),
-				r.Frame, r.Late, r.LateIn, r.Missed, r.Deg, r.Err, r.Network, r.SD, yes[r.Held], yes[r.Whole], yes[r.Swapped], r.Outlines, facing, r.Looks, r.Seconds)
+			fmt.Fprintf(&b, "%-14s%7d%9.3f%7.3f%8.2f%8.2f%8.1f%8.2f%8.2f%8.2f%5s%6s%5s%5d%7s%6d%7.1f\n", fmt.Sprintf("%s %d", r.Kind, r.Seed),
+				r.Frame, r.Late, 2*r.LateSD, r.LateIn, r.Missed, r.Deg, r.Err, r.Network, r.SD, yes[r.Held], yes[r.Whole], yes[r.Swapped], r.Outlines, facing, r.Looks, r.Seconds)
 		}
 		in := []string{"all", r.Kind}
 		if r.Outlines == 2 {
@@ -208,7 +208,7 @@ func (s *proposals) print(out io.Writer) error {
 			groups[g] = append(groups[g], r)
 		}
 	}
-	fmt.Fprintf(&b, "\n%-10s%6s%9s%12s%10s%9s%9s%9s%7s%7s%8s%8s%7s%7s%8s\n", "", "clips", "refused", "in 1 frame", "or 1 deg", "late sd", "rms deg", "network", "held %", "whole", "swapped", "turned", "sd", "looks", "s")
+	fmt.Fprintf(&b, "\n%-10s%6s%9s%12s%10s%9s%7s%9s%9s%7s%7s%8s%8s%7s%7s%8s\n", "", "clips", "refused", "in 1 frame", "or 1 deg", "late sd", "held %", "rms deg", "network", "held %", "whole", "swapped", "turned", "sd", "looks", "s")
 	for _, name := range order {
 		if len(groups[name]) > 0 {
 			b.WriteString(kindLine(name, groups[name]))
@@ -242,7 +242,7 @@ func (s *proposals) print(out io.Writer) error {
 	b.WriteString(`
 swap     left was taken for right, or front for back
 facing   the way the chest is proposed to face; ! where it is another
-late     the moment less the true one, in seconds and in frames
+late     the moment less the true one, in seconds and in frames; held: two of its stated deviations, ±, hold it
 missed   the widest true angle less the true one in the proposed frame
 or 1 deg the moment is within one frame, or misses no more than a degree: that is what a frame costs in a leap. The top of
          a position that is held is flat, and has no such moment
@@ -265,7 +265,7 @@ const missedMost = 1
 
 // kindLine is one line of the table.
 func kindLine(name string, rows []proposal) string {
-	var n, refused, near, wide, held, whole, swapped, turned int
+	var n, refused, near, wide, momentHeld, held, whole, swapped, turned int
 	var late, err, network, sd, looks, seconds float64
 	for _, r := range rows {
 		if r.Refused != "" {
@@ -275,6 +275,7 @@ func kindLine(name string, rows []proposal) string {
 		n++
 		near += count(math.Abs(r.LateIn) <= 1.5) // the nearest frame is the true one, or beside it
 		wide += count(math.Abs(r.LateIn) <= 1.5 || r.Missed <= missedMost)
+		momentHeld += count(math.Abs(r.Late) <= 2*r.LateSD)
 		held, whole = held+count(r.Held), whole+count(r.Whole)
 		swapped, turned = swapped+count(r.Swapped), turned+count(r.Turned)
 		late += r.Late * r.Late
@@ -288,8 +289,8 @@ func kindLine(name string, rows []proposal) string {
 		return fmt.Sprintf("%-10s%6d%9d\n", name, len(rows), refused)
 	}
 	of := func(sum float64) float64 { return math.Sqrt(sum / float64(n)) }
-	return fmt.Sprintf("%-10s%6d%9d%11.0f%%%9.0f%%%9.3f%9.2f%9.2f%7.0f%7.0f%8d%8d%7.2f%7.0f%8.1f\n", name, len(rows), refused,
-		percent(near, n), percent(wide, n), of(late), of(err), of(network), percent(held, n), percent(whole, n), swapped, turned, of(sd), looks/float64(n), seconds/float64(n))
+	return fmt.Sprintf("%-10s%6d%9d%11.0f%%%9.0f%%%9.3f%7.0f%9.2f%9.2f%7.0f%7.0f%8d%8d%7.2f%7.0f%8.1f\n", name, len(rows), refused,
+		percent(near, n), percent(wide, n), of(late), percent(momentHeld, n), of(err), of(network), percent(held, n), percent(whole, n), swapped, turned, of(sd), looks/float64(n), seconds/float64(n))
 }
 
 func count(is bool) int {
