@@ -135,7 +135,7 @@ func (f *Finder) coarse(ctx context.Context, t *take.Take, o Options) (*Found, e
 	w := &walk{f: f, found: out, o: o, pictures: pictures, bodies: make([]*Body, len(pictures)), looked: make([]bool, len(pictures)), still: out.Still, left: searches}
 	w.tell = func() {
 		w.done++
-		o.tell(0.2 + 0.55*math.Min(1, float64(w.done)/float64(len(pictures))))
+		o.tell(0.3 + 0.45*math.Min(1, float64(w.done)/float64(len(pictures))))
 	}
 	if err := w.all(ctx); err != nil {
 		return nil, err

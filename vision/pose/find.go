@@ -18,6 +18,7 @@ type Finder struct {
 	// do not agree.
 	pointedAt, unsure bool
 	looks             int
+	looked            func() // hears of each look; may be nil
 }
 
 // looker runs a network: a [see.Child].
@@ -56,6 +57,9 @@ func (f *Finder) lookAt(ctx context.Context, q square, rgb []byte) (*Body, error
 	seen, err := f.child.Look(ctx, f.network, &see.Picture{Width: inner, Height: inner, RGB: rgb})
 	if err != nil {
 		return nil, err
+	}
+	if f.looked != nil {
+		f.looked()
 	}
 	return bodyOf(seen, q)
 }

@@ -9,6 +9,9 @@ import (
 	"ecart/geometry"
 )
 
+// mostAtStart is how many looks it takes to say that nobody is seen in a clip of 16 by 9 whose ground moves.
+const mostAtStart = 72
+
 // start finds the person in the first picture that is looked at, and returns its index.
 func (w *walk) start(ctx context.Context) (int, error) {
 	if a := w.o.Athlete; a != nil {

@@ -43,10 +43,13 @@ func TestHowOftenIsLookedWhereNobodyIs(t *testing.T) {
 			}
 			w.pictures, w.bodies = append(w.pictures, k), append(w.bodies, nil)
 		}
-		_, err := w.start(t.Context())
+		told := 0
+		w.o.Progress = func(float64) { told++ }
+		err := w.all(t.Context())
 		var e *Error
 		require.ErrorAs(t, err, &e, c.name)
 		assert.Equal(t, NoPerson, e.Problem, c.name)
 		assert.Equal(t, c.looks, w.f.Looks(), c.name)
+		assert.Equal(t, c.looks, told, "%s: whoever waits sees that it goes on", c.name)
 	}
 }

@@ -26,7 +26,10 @@ type walk struct {
 // all finds the person in every second picture: in the best one first, and from there to both ends. Then it looks at the
 // pictures beside each that may be the widest.
 func (w *walk) all(ctx context.Context) error {
+	before := w.f.looks
+	w.f.looked = func() { w.o.tell(0.2 + 0.1*math.Min(1, float64(w.f.looks-before)/mostAtStart)) }
 	start, err := w.start(ctx)
+	w.f.looked = nil
 	if err != nil {
 		return err
 	}
