@@ -23,7 +23,7 @@ import (
 // the median of each counts.
 const pairs = 7
 
-// built is the program as people have it, built once for all benchmarks.
+// built returns the program as it is released, built once for all benchmarks.
 func built(b *testing.B) string {
 	bin := filepath.Join(b.TempDir(), "ecart")
 	out, err := exec.Command("go", "build", "-trimpath", "-o", bin, "ecart/cmd/ecart").CombinedOutput()
@@ -31,7 +31,7 @@ func built(b *testing.B) string {
 	return bin
 }
 
-// benchClip is a clip made by ffmpeg, kept in the repository's .cache: a
+// benchClip returns a clip made by ffmpeg, kept in the repository's .cache: a
 // pattern that moves, H.264 as a phone codes it (High profile, B-frames, several
 // reference pictures, a key frame at most every 250 frames).
 func benchClip(b *testing.B, name, size, seconds, filter string) string {
@@ -57,7 +57,7 @@ func benchMarks(b *testing.B) string {
 	return path
 }
 
-// timed runs a command and gives its wall time and its peak memory in bytes.
+// timed runs a command and returns its wall time and its peak memory in bytes.
 func timed(b *testing.B, dir, name string, args ...string) (time.Duration, int64) {
 	c := exec.Command(name, args...)
 	c.Dir = dir
@@ -67,12 +67,12 @@ func timed(b *testing.B, dir, name string, args ...string) (time.Duration, int64
 	require.NoError(b, err, "%s", out)
 	rss := c.ProcessState.SysUsage().(*syscall.Rusage).Maxrss
 	if runtime.GOOS == "linux" {
-		rss *= 1024 // which counts kilobytes there
+		rss *= 1024 // in kilobytes there
 	}
 	return wall, rss
 }
 
-// processors is the time that this process has taken of them.
+// processors returns the processor time of this process.
 func processors(b *testing.B) time.Duration {
 	var u syscall.Rusage
 	require.NoError(b, syscall.Getrusage(syscall.RUSAGE_SELF, &u))
@@ -116,8 +116,8 @@ func BenchmarkReadFrame(b *testing.B) {
 	}
 }
 
-// BenchmarkRead4K is the peak memory of 'ecart read' on a clip of 3840 by 2160:
-// under 400 MB is wanted, and with a figure drawn it is said too.
+// BenchmarkRead4K is the peak memory of 'ecart read' on a clip of 3840 by 2160, without and
+// with a figure: the goal is under 400 MB.
 func BenchmarkRead4K(b *testing.B) {
 	bin, marks := built(b), benchMarks(b)
 	clip := benchClip(b, "2160p60.mp4", "3840x2160", "1", "null")
@@ -134,7 +134,7 @@ func BenchmarkRead4K(b *testing.B) {
 	b.ReportMetric(0, "ns/op")
 }
 
-// BenchmarkDemo is 'ecart demo' from its start to its end: under 3 s is wanted.
+// BenchmarkDemo is 'ecart demo' from its start to its end: the goal is under 3 s.
 func BenchmarkDemo(b *testing.B) {
 	bin, dir := built(b), b.TempDir()
 	var walls []time.Duration
@@ -149,8 +149,8 @@ func BenchmarkDemo(b *testing.B) {
 }
 
 // BenchmarkReading is a reading in the default setting, the demo's, once its
-// frame is decoded: under 50 ms is wanted. Beside it stands the processors' time
-// that it takes, which other work on the machine does not lengthen as much.
+// frame is decoded: the goal is under 50 ms. It also reports the processor time,
+// which other work on the machine does not lengthen as much.
 func BenchmarkReading(b *testing.B) {
 	_, text := demotake.Files()
 	marks, err := reading.ParseMarks("leap.marks.json", text)

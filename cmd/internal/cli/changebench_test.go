@@ -15,7 +15,7 @@ import (
 	"ecart/cmd/internal/trial/desktest"
 )
 
-// tenThousand is a journal of 10,000 readings of one measure by so many athletes, over
+// tenThousand returns a journal of 10,000 readings of one measure by so many athletes, over
 // 200 days; it is made once and kept in the repository's .cache.
 func tenThousand(b *testing.B, athletes int) string {
 	const readings, days = 10_000, 200

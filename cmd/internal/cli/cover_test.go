@@ -18,9 +18,9 @@ import (
 	"ecart/vision/take"
 )
 
-// TestFacelessClip follows stickers, one of them on the shoulder, and looks for the
-// head in the frames of the annotated clip: where the renderer has its middle there
-// is paper. The clip says nothing of where, when and by what it was made.
+// TestFacelessClip follows stickers, one of them on the shoulder, and checks the
+// head in the frames of the annotated clip: where the renderer has its middle, there
+// is paper. The clip does not have the place, the time or the device.
 func TestFacelessClip(t *testing.T) {
 	dir := t.TempDir()
 	s, err := scene.Named("plain")
@@ -69,8 +69,8 @@ func TestFacelessClip(t *testing.T) {
 	assert.NotContains(t, string(whole), "lena")
 }
 
-// skull is where the middle of the head shows in a frame: 0.121 of stature above
-// the middle of the shoulders along the trunk, as the body's makers have it, for a
+// skull returns the middle of the head in a frame: 0.121 of stature above
+// the middle of the shoulders along the trunk, as in the drawn body, for a
 // head that is not thrown back.
 func skull(s *scene.Scene, i int) image.Point {
 	j := s.Body.Joints(s.Motion.At(s.Time(i)))
@@ -84,7 +84,7 @@ func skull(s *scene.Scene, i int) image.Point {
 	return image.Pt(int(x), int(y))
 }
 
-// paper reports whether about a place most is as light as paper.
+// paper reports whether most pixels around a place are as light as paper.
 func paper(img image.Image, at image.Point) bool {
 	n := 0
 	for y := -6; y <= 6; y++ {

@@ -18,7 +18,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// packetsOf finds where the packets of a clip are, in decoding order: the first byte and how many.
+// packetsOf returns the places of the packets of a clip in decoding order: the first byte and the length.
 func packetsOf(t *testing.T, path string) (out [][2]int) {
 	t.Helper()
 	list, err := exec.Command("ffprobe", "-v", "error", "-select_streams", "v", "-show_entries", "packet=size,pos", "-of", "csv=p=0", path).Output()
@@ -34,8 +34,8 @@ func packetsOf(t *testing.T, path string) (out [][2]int) {
 	return out
 }
 
-// TestFollowDamaged alters two thirds of one packet of the built-in take. Where an angle is read all the
-// same its interval holds the true one, the reading says which frames are damaged, and the exit code
+// TestFollowDamaged alters two thirds of one packet of the built-in take. If an angle is still read,
+// its interval holds the true one, the reading names the damaged frames, and the exit code
 // is not 0. The decoder may miss such damage (TestDamageIsMarked in package take); in this clip, which is H.264 at
 // 1920 by 1080, none of 10 altered packets was missed.
 func TestFollowDamaged(t *testing.T) {
@@ -82,7 +82,7 @@ func TestFollowDamaged(t *testing.T) {
 	assert.Positive(t, read)
 }
 
-// TestSquadSaysDamageAsReadDoes: a reading of a damaged frame has the same cautions in a squad's report.
+// TestSquadSaysDamageAsReadDoes checks that a reading of a damaged frame has the same cautions in a squad's report.
 func TestSquadSaysDamageAsReadDoes(t *testing.T) {
 	dir := t.TempDir()
 	clip, marks := demotake.Files()

@@ -24,7 +24,7 @@ func TestExit(t *testing.T) {
 		{fault.New("a is wrong", "give b"), 2, "a is wrong\ngive b\n"},
 		{fmt.Errorf("while reading: %w", fault.New("a is wrong", "give b")), 2, "while reading: a is wrong\ngive b\n"},
 		{fault.Failed("a failed", "try b", nil), 1, "a failed\ntry b\n"},
-		// a failure whose cause has a hint of its own is a failure still
+		// a failure stays one even if its cause has a hint of its own
 		{fault.Failed("a failed", "try b", fault.New("x", "y")), 1, "a failed\ntry b\n"},
 		{fault.New("two\nlines", "and\n\nmore"), 2, "two lines\nand more\n"},
 	} {

@@ -40,7 +40,7 @@ func (m swung) At(t float64) scene.Pose {
 	return m.of.At(m.middle + reach*math.Sin(2*math.Pi*(t*benchFPS-poses)/swing))
 }
 
-// pose is the number of the pose that is shown so many frames after the middle one.
+// pose returns the number of the pose that is shown so many frames after the middle one.
 func pose(after int) int {
 	k := (after + poses) % swing
 	if k < 0 {
@@ -49,7 +49,7 @@ func pose(after int) int {
 	return min(k, swing-1-k)
 }
 
-// leapClip is the built-in leap shown forwards and backwards again for some seconds, with grain,
+// leapClip returns the built-in leap shown forwards and backwards again for some seconds, with grain,
 // coded as a phone does: High profile, B-frames, about 16 Mbit/s, and a key every so many frames;
 // and seeds in the frame in its middle.
 func leapClip(b *testing.B, seconds, keys int) (clip, seeds string, seed int) {
@@ -89,7 +89,7 @@ func leapClip(b *testing.B, seconds, keys int) (clip, seeds string, seed int) {
 		_, err := s.WriteClip(b.Context(), drawn, scene.ClipOptions{CRF: 12, Preset: "veryfast"})
 		require.NoError(b, err)
 	}
-	// by way of a file: what this process takes in memory would count as that of those it starts
+	// through a file: the memory of this process would count as that of the processes it starts
 	raw := filepath.Join(b.TempDir(), "poses.yuv")
 	require.NoError(b, exec.Command("ffmpeg", "-v", "error", "-nostdin", "-i", drawn, "-f", "rawvideo", raw).Run())
 	pictures, err := os.Open(raw)

@@ -23,7 +23,7 @@ import (
 	"ecart/cmd/internal/trial/needs"
 )
 
-// What was kept is made again to the last bit.
+// Kept readings are recomputed to the last bit.
 func TestRemake(t *testing.T) {
 	e := desktest.SplitEntry(t, "Wren", "2026-03-03")
 	r, err := desk.Remake(e)
@@ -37,7 +37,7 @@ func TestRemake(t *testing.T) {
 	require.ErrorContains(t, err, `no measure "hip-splits"`)
 }
 
-// Ctrl-C stops in good order: what was replaced until then stays, and is said.
+// Ctrl-C stops cleanly: readings that were replaced until then stay so, and are counted.
 func TestRecomputeStopped(t *testing.T) {
 	const all = 250 // far more than are made again until the first is seen to be replaced
 	ctx := context.Background()
@@ -78,8 +78,8 @@ func TestRecomputeStopped(t *testing.T) {
 	assert.Contains(t, out.String(), fmt.Sprintf("\n%s replaced\n", desk.Count(n, "reading")))
 }
 
-// TestEraseOnAFullDisk: with room for little more than the journal, erasing says what it did or did not, and the journal
-// can be read after it in every case.
+// TestEraseOnAFullDisk erases with space for little more than the journal: the message says what was done or not, and the journal
+// can be read afterwards in every case.
 func TestEraseOnAFullDisk(t *testing.T) {
 	dir := t.TempDir()
 	var months strings.Builder

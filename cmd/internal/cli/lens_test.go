@@ -23,14 +23,14 @@ import (
 	"ecart/vision/calibrate/photographs"
 )
 
-// run is the command line in this process.
+// run runs the command line in this process.
 func run(args ...string) (code int, out, errs string) {
 	var o, e bytes.Buffer
 	code = Main(args, strings.NewReader(""), &o, &e)
 	return code, o.String(), e.String()
 }
 
-// worked runs what is to work without a word on standard error.
+// worked runs a command that must succeed with nothing on standard error.
 func worked(t *testing.T, args ...string) string {
 	t.Helper()
 	code, out, errs := run(args...)
@@ -39,7 +39,7 @@ func worked(t *testing.T, args ...string) string {
 	return out
 }
 
-// failed runs what is to fail: two lines, with what is wrong in the first.
+// failed runs a command that must fail: two lines, with the text in the first.
 func failed(t *testing.T, code int, what string, args ...string) string {
 	t.Helper()
 	got, out, errs := run(args...)
@@ -80,7 +80,7 @@ func TestLensFromRenderedPictures(t *testing.T) {
 	args := append([]string{"lens", "--board", "9x6", "--square", "24mm", "--out", out, "--figure", drawn}, paths...)
 	text := worked(t, args...)
 	for _, l := range strings.Split(text, "\n") {
-		if !strings.Contains(l, dir) { // a path stays whole
+		if !strings.Contains(l, dir) { // a path is not broken
 			assert.LessOrEqual(t, utf8.RuneCountInString(l), terminal.PrintWidth, l)
 		}
 	}
@@ -130,7 +130,7 @@ func TestLensFromRenderedPictures(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, l, second)
 
-	// a picture that is read is never written over, and a failed call leaves nothing
+	// a picture that is read is never replaced, and a failed call leaves nothing
 	failed(t, exitInput, "take the place", append([]string{"lens", "--board", "9x6", "--out", paths[0]}, paths...)...)
 	none := filepath.Join(dir, "none.lens.json")
 	hint := failed(t, exitInput, `no picture shows a board of 10x7 inner corners`, append([]string{"lens", "--board", "10x7", "--out", none}, paths[:3]...)...)
@@ -181,7 +181,7 @@ func TestLensFromAClip(t *testing.T) {
 	failed(t, exitInput, "found in none of the", "lens", path, "--board", "15x4", "--out", filepath.Join(dir, "none.json"))
 }
 
-// The real photographs give the same lens on the command line as everywhere.
+// The real photographs give the same lens on the command line as in package calibrate.
 func TestLensFromPhotographs(t *testing.T) {
 	paths, err := photographs.Board(t.Context())
 	require.NoError(t, err)

@@ -24,12 +24,12 @@ import (
 	"golang.org/x/image/draw"
 )
 
-// mostMemory is what any command may take for any file, in bytes.
+// mostMemory is how much any command may take for any file, in bytes.
 const mostMemory = 600_000_000
 
-// peakMemory runs the program in dir and returns its largest resident size, in bytes. It is asked of
-// /proc while the program runs: what the system says of it afterwards is never less than what the
-// process that started it took.
+// peakMemory runs the program in dir and returns its largest resident size, in bytes. It is read from
+// /proc while the program runs: the system's figure afterwards is never less than the size of the
+// process that started it.
 func peakMemory(t *testing.T, dir string, args ...string) int64 {
 	t.Helper()
 	c := ecart(dir, args...)
@@ -81,7 +81,7 @@ func splitMarks(t *testing.T, dir string, w, h int) {
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "marks.json"), []byte(marks), 0o600))
 }
 
-// TestMemoryOfLargeStills: the picture of a still of 108 million pixels is drawn, and turned, without
+// TestMemoryOfLargeStills draws and rotates the picture of a still of 108 million pixels without
 // all of its colours in memory.
 func TestMemoryOfLargeStills(t *testing.T) {
 	dir := t.TempDir()
@@ -90,8 +90,8 @@ func TestMemoryOfLargeStills(t *testing.T) {
 	assert.Less(t, peakMemory(t, dir, "sheet", "reading", "marks.json", "--take", "large.jpg", "--measure", "hip-split", "--out", "out.html"), int64(mostMemory))
 }
 
-// TestMemoryBesideTheNetwork: ecart and the program that runs the network beside it together stay below what a command
-// may take, with a still of 37 megapixels.
+// TestMemoryBesideTheNetwork checks that ecart and the program that runs the network together take no more than a command
+// may, with a still of 37 megapixels.
 func TestMemoryBesideTheNetwork(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	dir := t.TempDir()
@@ -113,7 +113,7 @@ func TestMemoryBesideTheNetwork(t *testing.T) {
 	assert.Less(t, peak+230_000_000, int64(mostMemory), "ecart-see takes 230 MB beside")
 }
 
-// deepPNG is a black PNG of w by h pixels, RGBA of 16 bits, which takes 8 bytes a pixel to decode.
+// deepPNG returns a black PNG of w by h pixels, RGBA of 16 bits, which takes 8 bytes a pixel to decode.
 func deepPNG(t *testing.T, w, h int) []byte {
 	out := bytes.NewBufferString("\x89PNG\r\n\x1a\n")
 	chunk := func(name string, body []byte) {
@@ -136,7 +136,7 @@ func deepPNG(t *testing.T, w, h int) []byte {
 	return out.Bytes()
 }
 
-// progressiveJPEG is a grey progressive JPEG (ITU-T T.81) of w by h pixels with chroma of half the size, which
+// progressiveJPEG returns a grey progressive JPEG (ITU-T T.81) of w by h pixels with chroma of half the size, which
 // takes 7.5 bytes a pixel to decode. It has one scan, in which each block's first coefficient takes one bit.
 func progressiveJPEG(w, h int) []byte {
 	var out []byte
@@ -152,7 +152,7 @@ func progressiveJPEG(w, h int) []byte {
 	return append(append(out, make([]byte, (blocks+7)/8)...), 0xff, 0xd9)
 }
 
-// TestMemoryOfLargestStills: the stills that take the most memory to decode of all that are read leave room
+// TestMemoryOfLargestStills checks that the stills that take the most memory to decode leave room
 // for the program and a figure.
 func TestMemoryOfLargestStills(t *testing.T) {
 	for _, c := range []struct {

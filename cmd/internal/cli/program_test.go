@@ -26,7 +26,7 @@ import (
 	"ecart/cmd/internal/trial/scene"
 )
 
-// ecart is the program, to be run in a process of its own in dir.
+// ecart returns the program, to be run in a process of its own in dir.
 func ecart(dir string, args ...string) *exec.Cmd {
 	c := exec.Command(os.Args[0], args...)
 	c.Dir = dir
@@ -34,7 +34,7 @@ func ecart(dir string, args ...string) *exec.Cmd {
 	return c
 }
 
-// listed are the names of all that is in a folder.
+// listed returns the names of all that is in a folder.
 func listed(t *testing.T, dir string) []string {
 	entries, err := os.ReadDir(dir)
 	require.NoError(t, err)
@@ -45,8 +45,8 @@ func listed(t *testing.T, dir string) []string {
 	return names
 }
 
-// longClip is one whose last frame is far from its only key frame, the first, so that
-// reaching it takes a while.
+// longClip returns a clip whose last frame is far from its only key frame, the first, so that
+// decoding it takes a while.
 func longClip(t *testing.T, path string) (last string) {
 	out, err := exec.Command("ffmpeg", "-v", "error", "-f", "lavfi", "-i", "testsrc2=s=640x360:r=60:d=20",
 		"-c:v", "libx264", "-preset", "ultrafast", "-g", "5000", "-keyint_min", "5000", "-sc_threshold", "0", "-bf", "0", "-pix_fmt", "yuv420p", path).CombinedOutput()
@@ -115,8 +115,8 @@ func TestStoppedBeforeIt(t *testing.T) {
 	}
 }
 
-// TestDemoHoldsTheTruth compares the demo's reading with the angle that the
-// athlete was posed by, which the measuring side does not know.
+// TestDemoHoldsTheTruth compares the demo's reading with the angle in which the
+// athlete was drawn, which shares no code with the measurement.
 func TestDemoHoldsTheTruth(t *testing.T) {
 	dir := t.TempDir()
 	out, err := ecart(dir, "demo", "--json").Output()
@@ -162,14 +162,14 @@ func TestObliqueHoldsTheTruth(t *testing.T) {
 	assert.Greater(t, wide.ExpandedUncertaintyDeg, narrow.ExpandedUncertaintyDeg)
 }
 
-// taggedClip is a clip of ten seconds in which a red tag swings before grey.
+// taggedClip returns a clip of ten seconds in which a red tag swings before grey.
 func taggedClip(t *testing.T, path string) {
 	out, err := exec.Command("ffmpeg", "-v", "error", "-f", "lavfi", "-i", "color=0x8a8a86:s=480x270:r=60:d=20", "-f", "lavfi", "-i", "color=0xd02020:s=22x22:r=60:d=20",
 		"-filter_complex", "overlay=x=220+150*sin(2*t):y=120:shortest=1", "-c:v", "libx264", "-preset", "ultrafast", "-crf", "20", "-pix_fmt", "yuv420p", path).CombinedOutput()
 	require.NoError(t, err, "ffmpeg: %s", out)
 }
 
-// A kill that nothing can catch leaves what was followed until then, in a table that can be read.
+// After SIGKILL the frames followed until then are in a table that can be read.
 func TestKilledWhileFollowing(t *testing.T) {
 	dir := t.TempDir()
 	taggedClip(t, filepath.Join(dir, "tag.mp4"))
@@ -195,7 +195,7 @@ func TestKilledWhileFollowing(t *testing.T) {
 		left := 2 * math.Floor((220+150*math.Sin(2*f.TimeS))/2)
 		assert.InDelta(t, left+10.5, f.Marks[0].X, 1, "frame %d", f.Frame)
 	}
-	// and again: the part of the run that was killed gives way
+	// a second run replaces the part of the one that was killed
 	out, err := ecart(dir, "follow", "tag.mp4", "--points", "wrist=231,131@0", "--csv", "tag.csv").CombinedOutput()
 	require.NoError(t, err, "%s", out)
 	assert.NoFileExists(t, part)

@@ -1,8 +1,8 @@
 // Package cli is the command line: its root, help and exit codes. Each group of commands has
 // a folder; they share the packages terminal and flags.
 //
-// The contract with the terminal: results go to standard output, all else to
-// standard error. Exit 0 done, 1 the work failed, 2 the call or its input was
+// For all commands: results go to standard output, all else to standard error. The exit code is
+// 0 if the work is done, 1 if it failed, 2 if the call or its input was
 // wrong. An error is two lines: what is wrong, and what to do next. A failed
 // command leaves no half-written file. Long work shows progress on a terminal
 // and none in a pipe.
@@ -41,7 +41,7 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 	if !signal.Ignored(syscall.SIGHUP) { // as under nohup
 		signals = append(signals, syscall.SIGHUP)
 	}
-	signal.Ignore(syscall.SIGXFSZ) // a file that may not grow is an error of writing
+	signal.Ignore(syscall.SIGXFSZ) // a file at its size limit becomes a write error
 	ctx, stop := signal.NotifyContext(context.Background(), signals...)
 	defer stop()
 	context.AfterFunc(ctx, stop)

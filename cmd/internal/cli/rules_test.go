@@ -12,8 +12,8 @@ import (
 	"ecart/geometry"
 )
 
-// The schema by which editors complete a rule book knows the measures that
-// there are.
+// The schema with which editors complete a rule book has all
+// measures.
 func TestSchemaKnowsEveryMeasure(t *testing.T) {
 	var schema struct {
 		Defs struct{ Measure struct{ Enum []string } } `json:"$defs"`
@@ -22,9 +22,9 @@ func TestSchemaKnowsEveryMeasure(t *testing.T) {
 	assert.ElementsMatch(t, desk.MeasureNames(), schema.Defs.Measure.Enum)
 }
 
-// A skill asks for an angle that its measure can have. at_most takes an angle's
-// size, so it stands only where the sign has no meaning, where a negative angle is something
-// else and meets (a knee past straight), or where the rule counts both ways alike.
+// A skill asks for an angle that its measure can have. at_most compares an angle's
+// size, so it is allowed only if the sign has no meaning, if a negative angle is something
+// else and meets (a knee past straight), or if the rule counts both ways alike.
 func TestBuiltInSkillsFitTheirMeasures(t *testing.T) {
 	bothWays := map[string]bool{
 		"dance/even-legs": true, // either leg higher

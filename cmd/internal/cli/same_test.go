@@ -16,7 +16,7 @@ import (
 	"ecart/cmd/internal/trial/desktest"
 )
 
-// Go walks a map in another order in each process and each loop. The same command on
+// Go iterates a map in another order each time. The same command on
 // the same files prints the same bytes in five processes.
 func TestFiveProcessesSameBytes(t *testing.T) {
 	dir := squadHall(t, "athlete,take,marks,side,condition,state\nWren,leap.mp4,marks.json,left,passive,warm\nWren,leap.mp4,twice.json,left,in-skill,warm\n")
@@ -69,7 +69,7 @@ Wren 2026-03-03 left warm in-skill hip-split 156.1 2.3 180`
 	}
 }
 
-// Of two things that are wrong the same one is named each time.
+// Of two errors the same one is named each time.
 func TestOneErrorOfSeveral(t *testing.T) {
 	for range 30 { // by chance in one order: once in 2^29
 		var said strings.Builder

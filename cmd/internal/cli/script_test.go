@@ -69,7 +69,7 @@ func TestScripts(t *testing.T) {
 	})
 }
 
-// condition answers [terminal]: whether this machine gives pseudo-terminals; and [pose]:
+// condition evaluates [terminal], whether this machine has pseudo-terminals, and [pose],
 // whether the pose network is there.
 func condition(name string) (bool, error) {
 	switch name {
@@ -82,7 +82,7 @@ func condition(name string) (bool, error) {
 	return false, fmt.Errorf("no condition is named %q", name)
 }
 
-// notRun lists what a script leaves out on this machine: not-run WHY
+// notRun lists a part of a script that is not run on this machine: not-run WHY
 func notRun(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 1 {
 		ts.Fatalf("usage: not-run WHY")
@@ -90,9 +90,9 @@ func notRun(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Check(needs.List("TestScripts/"+ts.Name(), args[0]))
 }
 
-// keepTable puts readings into a journal, one a line of TABLE: athlete, day, side,
-// state, condition, measure, angle, its standard uncertainty and what was asked, all
-// in degrees, a hyphen where nothing was said, and then what else is said of it, such
+// keepTable puts readings into a journal, one per line of TABLE: athlete, day, side,
+// state, condition, measure, angle, its standard uncertainty and the angle asked, all
+// in degrees, a hyphen for a missing value, and then further values such
 // as session=evening: keep-table JOURNAL TABLE
 func keepTable(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 2 {

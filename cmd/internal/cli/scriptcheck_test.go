@@ -16,10 +16,10 @@ import (
 	"ecart/cmd/internal/cli/terminal"
 )
 
-// fails wants a command to fail as errors do here: the exit code, nothing on
-// standard output, two lines on standard error, the first of which has WHAT in
-// it, and no file made, changed or left behind, hidden and temporary ones among
-// them: fails CODE WHAT COMMAND...
+// fails checks that a command fails as it should: the exit code, nothing on
+// standard output, two lines on standard error, with WHAT in the first,
+// and no file made, changed or left behind, not even a hidden or temporary
+// one: fails CODE WHAT COMMAND...
 func fails(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) < 3 {
 		ts.Fatalf("usage: fails CODE WHAT COMMAND...")
@@ -66,7 +66,7 @@ func snapshot(ts *testscript.TestScript) string {
 		if err != nil {
 			return err
 		}
-		if d.IsDir() { // whose time changes with the probe of a path that is to be written
+		if d.IsDir() { // its time changes when a command checks that a file can be written
 			fmt.Fprintln(&b, p)
 			return nil
 		}
@@ -76,7 +76,7 @@ func snapshot(ts *testscript.TestScript) string {
 	return b.String()
 }
 
-// narrow wants every line of FILE to fit a phone's screen: narrow FILE
+// narrow checks that every line of FILE fits a phone's screen: narrow FILE
 func narrow(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 1 {
 		ts.Fatalf("usage: narrow FILE")
@@ -91,8 +91,8 @@ func narrow(ts *testscript.TestScript, _ bool, args []string) {
 	}
 }
 
-// keys wants JSON in FILE that has each key, such as budget.0.share; KEY=VALUE
-// wants its value too, and !KEY wants it not to be there: keys FILE KEY...
+// keys checks that the JSON in FILE has each key, such as budget.0.share; KEY=VALUE
+// checks its value too, and !KEY that it is not there: keys FILE KEY...
 func keys(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) < 2 {
 		ts.Fatalf("usage: keys FILE KEY...")

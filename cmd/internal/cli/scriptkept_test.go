@@ -14,7 +14,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
-// datedPicture writes a grey JPEG that says when it was made, as EXIF does:
+// datedPicture writes a grey JPEG with the time at which it was made in EXIF:
 // dated FILE W H '2026:03:21 18:30:00'
 func datedPicture(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 4 || len(args[3]) != len("2026:03:21 18:30:00") {
@@ -61,7 +61,7 @@ func partOf(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Check(os.WriteFile(ts.MkAbs(args[2]), append(bytes.TrimSpace(b.Bytes()), '\n'), 0o666))
 }
 
-// endsWith wants FILE to end as OTHER is: ends-with FILE OTHER
+// endsWith checks that FILE ends with the bytes of OTHER: ends-with FILE OTHER
 func endsWith(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 2 {
 		ts.Fatalf("usage: ends-with FILE OTHER")
@@ -85,7 +85,7 @@ func overwrite(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Check(f.Close())
 }
 
-// asNobody makes the program run as a user without rights, where it is root.
+// asNobody makes the program run as a user without rights if it would run as root.
 const asNobody = "ECART_TEST_UNPRIVILEGED"
 
 func unprivileged() {

@@ -17,8 +17,8 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// spreadsheet writes a list of commas anew as a spreadsheet saves it, whose cells
-// have none: spreadsheet FILE semicolons|utf16|windows
+// spreadsheet rewrites a list with commas, and with no comma in a cell, as a spreadsheet saves
+// it: spreadsheet FILE semicolons|utf16|windows
 func spreadsheet(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 2 {
 		ts.Fatalf("usage: spreadsheet FILE semicolons|utf16|windows")
@@ -43,7 +43,7 @@ func spreadsheet(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Check(os.WriteFile(file, out, 0o666))
 }
 
-// sameReading wants the reading of the N-th athlete of a squad to be the one in
+// sameReading checks that the reading of the N-th athlete of a squad is the one in
 // OTHER, digit for digit: same-reading SQUAD N OTHER
 func sameReading(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 3 {
@@ -68,7 +68,7 @@ func sameReading(ts *testscript.TestScript, _ bool, args []string) {
 	}
 }
 
-// fits wants every line of FILE to fit a terminal on a desk: fits FILE
+// fits checks that every line of FILE fits a terminal of 80 columns: fits FILE
 func fits(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 1 {
 		ts.Fatalf("usage: fits FILE")

@@ -19,7 +19,7 @@ import (
 	"ecart/cmd/internal/session"
 )
 
-// squadHall is a folder with the built-in take, its marks, and a list.
+// squadHall returns a folder with the built-in take, its marks, and a list.
 func squadHall(t *testing.T, list string) string {
 	dir := t.TempDir()
 	clip, marks := demotake.Files()
@@ -29,14 +29,14 @@ func squadHall(t *testing.T, list string) string {
 	return dir
 }
 
-// ecartAt is ecart with a cache folder of its own in dir.
+// ecartAt returns ecart with a cache folder of its own in dir.
 func ecartAt(dir string, args ...string) *exec.Cmd {
 	c := ecart(dir, args...)
 	c.Env = append(c.Env, "XDG_CACHE_HOME="+filepath.Join(dir, "cache"))
 	return c
 }
 
-// remembered are the files in which readings are remembered.
+// remembered returns the files in which readings are remembered.
 func remembered(t *testing.T, dir string) []string {
 	files, err := filepath.Glob(filepath.Join(dir, "cache", "ecart", "squad", "*.sealed"))
 	require.NoError(t, err)
@@ -44,7 +44,7 @@ func remembered(t *testing.T, dir string) []string {
 }
 
 // TestSquadStopped sends the signal of Ctrl-C once the first row is read, while the
-// second is far from its frame: what was read is printed and remembered, and the
+// second is far from its frame: rows that were read are printed and remembered, and the
 // next run goes on from there.
 func TestSquadStopped(t *testing.T) {
 	dir := squadHall(t, "")
@@ -84,7 +84,7 @@ func TestSquadStopped(t *testing.T) {
 	assert.Empty(t, r.NotRead)
 }
 
-// A file of the memory that is not whole is as if there were none.
+// A damaged file of a remembered reading counts as if there were none.
 func TestMemoryNotWhole(t *testing.T) {
 	dir := squadHall(t, "athlete,take,marks\nWren,leap.mp4,marks.json\n")
 	run := func() (r session.Report) {

@@ -24,7 +24,7 @@ const (
 	squadPairs = 3
 )
 
-// took is how long a command took, and how much of the processors' time.
+// took is how long a command took, and its processor time.
 type took struct{ wall, busy []time.Duration }
 
 func (t *took) run(b *testing.B, dir, name string, args ...string) {
@@ -37,7 +37,7 @@ func (t *took) run(b *testing.B, dir, name string, args ...string) {
 	t.busy = append(t.busy, c.ProcessState.UserTime()+c.ProcessState.SystemTime())
 }
 
-// squadClip is the built-in leap forwards and backwards again for five seconds, with
+// squadClip returns the built-in leap forwards and backwards again for five seconds, with
 // grain, coded as a phone does: High profile, B-frames, about 16 Mbit/s, a key frame at
 // most every 250 frames. Its stickers are where the built-in marks are in frame 43.
 func squadClip(b *testing.B, dir string) (clip, seeds string) {

@@ -33,8 +33,8 @@ const (
 		"    origin: {provenance: common-practice, source: the coaches}\n    bands:\n      - {over_deg: 0, deduction: \"0.10\"}\n"
 )
 
-// unread reads the rows of a list as 'ecart squad' does, but opens no take, so that any
-// bytes do: reads is how many rows it would have opened.
+// unread reads the rows of a list as 'ecart squad' does, but opens no take, so that takes may have any
+// bytes. reads is the number of rows that it would have opened.
 func unread(t *testing.T, dir string, list []byte, o flags.ReadOptions, memory session.Memory) (outcomes []session.Outcome, reads int) {
 	l, err := session.Parse("list.csv", list)
 	require.NoError(t, err)
@@ -55,8 +55,8 @@ func unread(t *testing.T, dir string, list []byte, o flags.ReadOptions, memory s
 	return run.Outcomes(), reads
 }
 
-// Whatever of a row's files or questions is changed, the row is read again and not taken
-// from the memory: for every digit of every file, in lists with a track, seeds and marks.
+// After any change of a row's files or questions the row is read again, not
+// remembered: for every digit of every file, in lists with a track, seeds and marks.
 func TestSquadReadsAnewWhatChanged(t *testing.T) {
 	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	memory, err := session.OpenMemory()
@@ -69,7 +69,7 @@ func TestSquadReadsAnewWhatChanged(t *testing.T) {
 		"marks.json": "athlete,take,marks,stature\nWren,leap.mp4,marks.json,152cm\n",
 		"seeds":      "athlete,take,seeds,stature\nWren,leap.mp4,marks.json,152cm\n",
 	}
-	// isRead says whether the list's row is read, and not remembered
+	// isRead reports whether the list's row is read, not remembered
 	isRead := func(list string, files map[string]string, change func(*flags.ReadOptions)) (bool, error) {
 		dir := t.TempDir()
 		for name, text := range files {
@@ -93,7 +93,7 @@ func TestSquadReadsAnewWhatChanged(t *testing.T) {
 		require.False(t, read, "nothing changed")
 		for name, text := range files {
 			if strings.HasSuffix(name, ".csv") != (of == "track.csv") && (name == "track.csv" || name == "marks.json") {
-				continue // which the row does not name
+				continue // the row does not name it
 			}
 			for i, c := range []byte(text) {
 				if c < '0' || c > '9' {
@@ -140,8 +140,8 @@ func TestTwoTracksOfOneClipAreTwo(t *testing.T) {
 	assert.ErrorContains(t, outcomes[1].Err, "the row has the take and the marks of line 2, where they are Wren's")
 }
 
-// What is remembered says nothing to whoever reads it without the take and the
-// question: none of the words of the user's own rule book, priors or rater.
+// A remembered reading cannot be read without the take and the
+// question: it has no words of the user's own rule book, priors or rater.
 func TestMemoryHoldsNoWords(t *testing.T) {
 	dir := squadHall(t, "athlete,take,marks,note\nWren,leap.mp4,marks.json,after school\n")
 	clip, _ := demotake.Files()
@@ -175,11 +175,11 @@ func TestMemoryHoldsNoWords(t *testing.T) {
 	assert.Equal(t, a.Athletes[0].Readings[0].Reading.Take.SHA256, file["take_sha256"])
 	sealed, err := base64.StdEncoding.DecodeString(file["sealed"])
 	require.NoError(t, err)
-	// words of four letters and more: a shorter one stands in so many random bytes by chance now and then
+	// words of four letters and more: a shorter one can be among so many random bytes by chance
 	for _, word := range []string{"Iris", "Wren", "Halle", "halle-nord", "goal", "leap", "school", "hip-split"} {
 		assert.False(t, bytes.Contains(sealed, []byte(word)), word)
 	}
-	// one altered byte does not open, and the row is read anew
+	// a file with one altered byte cannot be opened, and the row is read anew
 	data[len(data)-8] ^= 1
 	require.NoError(t, os.WriteFile(files[0], data, 0o600))
 	assert.Contains(t, string(run()), `"remembered": 0`)

@@ -9,7 +9,7 @@ import (
 	"ecart/geometry/camera"
 )
 
-// hinted wants an error to say what to do.
+// hinted checks that an error has a hint.
 func hinted(t *testing.T, err error) {
 	h, ok := err.(interface{ Hint() string })
 	if !ok || h.Hint() == "" || err.Error() == "" {

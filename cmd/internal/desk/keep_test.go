@@ -17,7 +17,7 @@ import (
 	"ecart/vision/take"
 )
 
-// inZone has this machine stand somewhere for a test.
+// inZone sets the time zone for a test.
 func inZone(t *testing.T, name string) {
 	zone, err := time.LoadLocation(name)
 	require.NoError(t, err)
@@ -26,7 +26,7 @@ func inZone(t *testing.T, name string) {
 	t.Cleanup(func() { time.Local = was })
 }
 
-// A take is made on the day that the hall's wall says.
+// The day of a take is that of the local time.
 func TestDayOf(t *testing.T) {
 	inZone(t, "Europe/Berlin") // UTC+1 in March, +2 in July
 	at := func(s string) time.Time {
@@ -83,8 +83,8 @@ func TestSideOf(t *testing.T) {
 	assert.Empty(t, sideOf(lines("hip", "front-ankle", "hip", "back-ankle")), "which leg is in front is not known")
 }
 
-// A rater's figure replaces the usual one and nothing else, and is widened for having
-// been found from a few placements: with 6 degrees of freedom by sqrt(6 / 4).
+// A rater's figure replaces only the usual one, and is widened since it
+// was computed from a few placements: with 6 degrees of freedom by sqrt(6 / 4).
 func TestRaterPriors(t *testing.T) {
 	const rounding = 1e-12 // of a product of two floats
 	r := journal.Rater{Name: `Iris "I." Nord`, Day: "2026-03-01", SDPx: 0.8, Freedom: 6, LongSidePx: 1280}
@@ -111,8 +111,8 @@ func TestRaterPriors(t *testing.T) {
 	}
 }
 
-// With the rater's figure a reading's placement part is as large as the figure says:
-// it is in proportion to the standard deviation of a placement.
+// With a rater's figure the placement part of a reading is in proportion to that figure, the
+// standard deviation of a placement.
 func TestRaterIsUsed(t *testing.T) {
 	const near = 0.02 // of the budget's draws
 	ctx := context.Background()

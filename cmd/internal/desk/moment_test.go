@@ -67,7 +67,7 @@ func TestLength(t *testing.T) {
 	}
 }
 
-// assertTwoLines wants an error of the call that names what is wrong.
+// assertTwoLines checks that an error is of the call and names what is wrong.
 func assertTwoLines(t *testing.T, err error, wrong string) {
 	t.Helper()
 	var e *fault.Error
@@ -112,7 +112,7 @@ func TestFrameAsked(t *testing.T) {
 		{"0.717s", 43, 43, false},
 		{"1.499s", 89, 89, false},
 		{"1.5s", 89, 89, false},
-		// --at stands in for a frame that the file is wrong about
+		// --at replaces a wrong frame in the file
 		{"3", 500, 3, true},
 	} {
 		n, note, err := frameAsked(k, c.at, c.marked)

@@ -11,7 +11,7 @@ import (
 	"ecart/cmd/internal/desk"
 )
 
-// noisy are n pictures of 160 by 90 with a block of 20 by 30 at where(i), and camera noise.
+// noisy returns n pictures of 160 by 90 with a block of 20 by 30 at where(i), and camera noise.
 func noisy(n int, where func(i int) image.Point, pan int) []*image.Gray {
 	r := rand.New(rand.NewPCG(7, 0))
 	var out []*image.Gray

@@ -16,7 +16,7 @@ import (
 	"ecart/vision/take"
 )
 
-// joined is a clip of these parts of the built-in leap.
+// joined returns a clip of these parts of the built-in leap.
 func joined(t *testing.T, parts ...scene.Part) *take.Take {
 	clip, _ := demotake.Files()
 	path := filepath.Join(t.TempDir(), "row.mp4")
@@ -49,7 +49,7 @@ func TestPassesAreProposed(t *testing.T) {
 	assert.NotEmpty(t, got[2].WhatToDo)
 }
 
-// On the page a clip is several takes where one athlete leaps several times in a long pass, and what is not read of it is
+// On the page a clip is several takes if one athlete leaps several times in a long pass, and the part that is not read is
 // named: the other athlete's half pass.
 func TestSeveralOfOneAthlete(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
@@ -72,7 +72,7 @@ func TestSeveralOfOneAthlete(t *testing.T) {
 	assert.Regexp(t, `^\d\.\d to \d\.\d s: half a pass`, without[0])
 }
 
-// Without the network it is known who moves: nobody, somebody who stands, one from the first to the last frame, two at once.
+// Without the network it is known how many move: nobody, nobody but one who stands, one in all frames, two at once.
 func TestWhoMoves(t *testing.T) {
 	problem := func(err error) pose.Problem {
 		var e *pose.Error
@@ -108,7 +108,7 @@ func wallFile(t *testing.T) string {
 	return path
 }
 
-// Names go to the passes in which somebody is seen, in order, and to none where their number differs.
+// Names go in order to the passes in which somebody is seen, and to none if their number differs.
 func TestNamePasses(t *testing.T) {
 	passes := func() []Pass {
 		return []Pass{{Number: 1, Leap: 1, Leaps: 2}, {Number: 1, Leap: 2, Leaps: 2}, {Number: 2, Nobody: true}, {Number: 3, WhyNot: "half a pass"}, {Number: 4, Leap: 1, Leaps: 1}}

@@ -26,7 +26,7 @@ import (
 
 func TestMain(m *testing.M) { os.Exit(seetest.Tests{M: m}.Run()) }
 
-// asked is a reading that waits for marks.
+// asked returns a reading without marks.
 func asked(t *testing.T, measure string) *Asked {
 	q, err := New(Options{}).PrepareWith(Ask{Measure: measure, Camera: "by-eye", Confidence: 0.95, Seed: 1}, &reading.Marks{Schema: reading.MarksSchema})
 	require.NoError(t, err)
@@ -40,9 +40,9 @@ func opened(t *testing.T, path string) *take.Take {
 	return tk
 }
 
-// Of the built-in leap the moment is proposed within two frames and the angle within three
-// degrees of what the drawing says; the reading from it is no measurement. The work ends
-// at once when it is told to.
+// For the built-in leap the proposed moment is within two frames and the angle within three
+// degrees of the drawing's; the reading from it is no measurement. The work ends
+// at once if it is stopped.
 func TestProposalsForTheBuiltInLeap(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	path := filepath.Join(t.TempDir(), "leap.mp4")
@@ -76,7 +76,7 @@ func TestProposalsForTheBuiltInLeap(t *testing.T) {
 	_, err = Entry(Filing{Athlete: "Wren", Day: "2026-03-01"}, q, r.Reading)
 	assert.ErrorContains(t, err, "not confirmed")
 
-	// what a frame misses comes from the frames around it, also of another one that a person marks
+	// what a frame missed is computed from the frames around it, also for another one that a person marks
 	assert.Zero(t, r.Reading.Moment.LeastDeg)
 	assert.Less(t, r.Reading.Moment.MostDeg, 3.0, "the prior of a frame that somebody picked is 5")
 	assert.Equal(t, "the frames around it, as the pose network proposes", r.Reading.Moment.How)
@@ -105,7 +105,7 @@ func TestNobodyIsSeen(t *testing.T) {
 	assert.NotContains(t, hinted.Hint(), "athlete-at", "that was given")
 }
 
-// Without the network the error says so, before anything is done.
+// Without the network the error says so before any work.
 func TestNoNetwork(t *testing.T) {
 	t.Setenv(model.Variable, filepath.Join(t.TempDir(), "none"))
 	path := filepath.Join(t.TempDir(), "wall.png")
@@ -114,7 +114,7 @@ func TestNoNetwork(t *testing.T) {
 	require.ErrorContains(t, err, "no marks can be proposed")
 }
 
-// A measure that needs the way the chest faces says what to do where the picture does not show it.
+// If a measure needs the way the chest faces and the picture does not show it, the error says what to do.
 func TestWhereTheChestFacesIsNotShown(t *testing.T) {
 	p := &Proposal{Marks: &reading.Marks{}}
 	err := p.Faces(asked(t, "shoulder-flexion"))
@@ -149,9 +149,9 @@ func writeWall(t *testing.T, path string) {
 	writePNG(t, path, m)
 }
 
-// Of two people in a still it is asked who is meant, and a place on one of them is an
-// answer. Where the legs are cut off it is not certain that the whole body of a person is in the picture; of whoever is pointed at, it names
-// what is missing.
+// With two people in a still the error asks who is meant, and a place on one of them is an
+// answer. If the legs are cut off, it is not certain that the whole body of a person is in the picture; for the person pointed at,
+// the error names what is missing.
 func TestTwoPeopleAndHalfAPerson(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	s, err := scene.Named("leap")
@@ -205,7 +205,7 @@ func writePNG(t *testing.T, path string, m image.Image) {
 	require.NoError(t, png.Encode(f, m))
 }
 
-// An ecart-see of another version, whose answers are none or an error of OpenCV, is named; its words are not shown.
+// The error names an ecart-see of another version, which answers nothing or with an error of OpenCV; its words are not shown.
 func TestAnotherProgramForTheNetwork(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	path := filepath.Join(t.TempDir(), "wall.png")

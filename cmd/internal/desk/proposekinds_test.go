@@ -19,8 +19,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Whoever stands on their hands is found upside down: hip, shoulder and ankle lie within a twentieth of the body's
-// length of where they are drawn.
+// Somebody in a handstand is found upside down: hip, shoulder and ankle are within a twentieth of the body's
+// length of their places in the drawing.
 func TestAHandstandIsFoundUpsideDown(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	s, err := scene.Named("handstand")
@@ -60,7 +60,7 @@ func TestAHandstandIsFoundUpsideDown(t *testing.T) {
 	assert.Less(t, found("left-ankle")[1], found("left-hip")[1], "the feet are above")
 }
 
-// The network sees a person in a drawn dog, whose squares it reads each in another way: the error says so.
+// The network finds a person in a drawn dog, but another one in each square: the error says so.
 func TestADogIsNoPerson(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	img := image.NewRGBA(image.Rect(0, 0, 800, 600))
@@ -98,8 +98,8 @@ func TestADogIsNoPerson(t *testing.T) {
 	assert.Contains(t, err.Error(), "not certain that it is a person")
 }
 
-// In a clip of a handstand that is held, she covers the same places in most frames and is a part of the median picture.
-// The marks are proposed all the same, within a twentieth of her length (elbows a tenth), for the way her chest faces.
+// In a clip of a held handstand the athlete covers the same places in most frames and is a part of the median picture.
+// Marks are still proposed, within a twentieth of her length (elbows a tenth), with the way her chest faces.
 func TestAHeldHandstandInAClip(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	s, err := scene.Named("handstand")
@@ -130,7 +130,7 @@ func TestAHeldHandstandInAClip(t *testing.T) {
 	}
 }
 
-// turning is a handstand into which somebody turns over from standing, between two times.
+// turning is a motion from standing into a handstand, between two times.
 type turning struct{ scene.Motion }
 
 func (m turning) At(t float64) scene.Pose {
@@ -139,10 +139,10 @@ func (m turning) At(t float64) scene.Pose {
 	return p
 }
 
-// Whoever turns over, by 56 degrees between two pictures that are looked at, is found again upside down: her shoulders are
-// nowhere more than 30 degrees off the drawing's angle. Taken for upright she would have any. How near they come depends on
-// which frames are looked at again, and so on how the clip is coded: at most 10 degrees off in the 17 frames looked at with
-// Debian 12's libraries, 9, 16 and 16 in the three with Debian 13's.
+// Somebody who turns over, by 56 degrees between two frames on which the network is run, is found again upside down: the
+// shoulder angle is nowhere more than 30 degrees off the drawing's. Taken for upright it could be any. The error depends on
+// the frames on which the network is run again, and so on how the clip is coded: at most 10 degrees in 17 frames with
+// Debian 12's libraries, 9, 16 and 16 in three with Debian 13's.
 func TestWhoeverTurnsOverIsFollowed(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	s, err := scene.Named("handstand")
@@ -181,7 +181,7 @@ func legsOutside(s *scene.Scene) {
 	s.Camera.CY += float64(s.Camera.Height) + 25 - hip.Pixel[1]
 }
 
-// What is wrong with a clip is one line, and another one says what to do: nobody in it, somebody whose legs are outside the
+// One line says what is wrong with a clip, another what to do: nobody in it, somebody whose legs are outside the
 // picture, and two who move.
 func TestClipsOfWhichNothingIsProposed(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
@@ -213,8 +213,8 @@ func TestClipsOfWhichNothingIsProposed(t *testing.T) {
 	}
 }
 
-// armed is a body seen from the side, y down, whose trunk is plumb and whose upper arms are raised by so many degrees against
-// it, to the right. Both hips, and both shoulders, lie in one place.
+// armed returns a body seen from the side, y down, whose trunk is plumb and whose upper arms are raised by so many degrees
+// against it, to the right. Both hips are in one place, and both shoulders.
 func armed(left, right float64) *pose.Body {
 	b := &pose.Body{}
 	for i := range b.Points {
@@ -231,7 +231,7 @@ func armed(left, right float64) *pose.Body {
 	return b
 }
 
-// Arms that the network has ten degrees apart are raised alike, and the angle is that of both; where they are forty apart, one
+// Arms that are ten degrees apart for the network are raised alike, and the angle is that of both; if they are forty apart, one
 // arm is raised, and the angle is that of the side that is read.
 func TestArmsRaisedAlikeAreReadTogether(t *testing.T) {
 	q := asked(t, "shoulder-flexion")
@@ -248,8 +248,8 @@ func TestArmsRaisedAlikeAreReadTogether(t *testing.T) {
 	assert.InDelta(t, 170, p.angle(hidden), 0.01, "the right elbow is not in the picture")
 }
 
-// An arm that opens past the trunk's line counts as more than 180 degrees, upright and upside down, once the clip shows on which
-// side the chest is; before, it is taken for as much less.
+// The angle of an arm behind the trunk's line is more than 180 degrees, upright and upside down, if the clip shows on which
+// side the chest is; otherwise it is taken to be as much less than 180.
 func TestAngleOfAProposalPastStraight(t *testing.T) {
 	for _, turn := range []float64{0, 0.4, math.Pi} {
 		for _, mirror := range []float64{1, -1} {

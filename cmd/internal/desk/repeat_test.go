@@ -12,7 +12,7 @@ import (
 	"ecart/geometry"
 )
 
-// placedBy is a marking of a split: the hip, the ends of both legs and the shoulder.
+// placedBy returns the marks of a split: the hip, the ends of both legs and the shoulder.
 func placedBy(t testing.TB, rater, take string, width int, hip, front, back [2]float64) marking {
 	m, err := reading.ParseMarks("marks", fmt.Appendf(nil, `{"schema": "ecart/marks/1", "marks": [{"landmark": "hip", "x": %g, "y": %g},
 		{"landmark": "front-ankle", "x": %g, "y": %g}, {"landmark": "back-ankle", "x": %g, "y": %g}]}`, hip[0], hip[1], front[0], front[1], back[0], back[1]))
@@ -20,8 +20,8 @@ func placedBy(t testing.TB, rater, take string, width int, hip, front, back [2]f
 	return marking{rater, rater + " " + take, reading.Take{Name: take, SHA256: take, WidthPx: width, HeightPx: 600}, m}
 }
 
-// split is the angle below the hip in the picture by the law of cosines, which shares
-// nothing with how angles are measured here.
+// split returns the angle below the hip in the picture by the law of cosines, which shares
+// no code with the measures.
 func split(hip, front, back [2]float64) float64 {
 	d := func(p, q [2]float64) float64 { return math.Hypot(p[0]-q[0], p[1]-q[1]) }
 	a, b, c := d(hip, front), d(hip, back), d(front, back)
@@ -52,8 +52,8 @@ func TestRepeat(t *testing.T) {
 	r, err := repeatOf(ms, &m, geometry.Options{})
 	require.NoError(t, err)
 	const rounding = 1e-9 // of some dozen sums
-	// a reading is corrected for a camera that stands a few metres off, which the law of
-	// cosines knows nothing of: these angles change by some thousandths of themselves
+	// a reading is corrected for a camera a few metres away, which the law of
+	// cosines is not: these angles change by some thousandths of themselves
 	const perspective = 0.01
 	require.Len(t, r.Raters, 1)
 	// two placements apart by d have the variance d^2 / 2; 3 frames of 3 landmarks with
@@ -71,7 +71,7 @@ func TestRepeat(t *testing.T) {
 	assert.Equal(t, 6, r.Markings)
 }
 
-// Pictures of half the size are as if they had been shown as large.
+// Pictures of half the size give the same result as large ones.
 func TestRepeatScales(t *testing.T) {
 	large := func(rater string, d float64) marking {
 		return placedBy(t, rater, "large.png", 1000, [2]float64{500 + d, 100}, [2]float64{800, 250}, [2]float64{200, 240})
@@ -91,8 +91,8 @@ func TestRepeatScales(t *testing.T) {
 	assert.NotContains(t, alone.Notes, noteScaled(1000))
 }
 
-// What is marked in one sitting counts as often as each landmark was placed; where
-// that differs the means are read.
+// Marks of one sitting count as many markings as each landmark was placed; if
+// the numbers differ, the means are read.
 func TestPlacements(t *testing.T) {
 	parse := func(marks string) *reading.Marks {
 		m, err := reading.ParseMarks("marks", []byte(`{"schema": "ecart/marks/1", "frame": 3, "facing": "left", "marks": [`+marks+`]}`))
@@ -127,7 +127,7 @@ func TestRepeatListForms(t *testing.T) {
 	assert.Contains(t, note, "read as Windows-1252")
 }
 
-// Whatever stands in a list, it is read or there is an error that says what to do.
+// Any list is read, or gives an error with a hint.
 func FuzzRepeatList(f *testing.F) {
 	for _, s := range []string{"", "take,frame,rater,marks\na,1,b,c\n", "take;rater;marks\n;;\n", "take,rater,marks\n\"a,b\n", "take,take\n", "\xff\xfe"} {
 		f.Add([]byte(s))
@@ -149,7 +149,7 @@ func FuzzRepeatList(f *testing.F) {
 	})
 }
 
-// A figure that rests on too little is not kept, and said not to be.
+// A figure from too few marks is not kept, with a message.
 func TestToKeep(t *testing.T) {
 	frame := func(rater string, d float64, n int) marking {
 		return placedBy(t, rater, fmt.Sprint(n, ".png"), 1000, [2]float64{500 + d, 100}, [2]float64{800 + d, 250 - d}, [2]float64{200, 240 + d})

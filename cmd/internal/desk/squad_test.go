@@ -10,8 +10,8 @@ import (
 	"ecart/cmd/internal/session"
 )
 
-// One error is worded for whoever asked: a row's by the columns of its list, a command's by
-// its flags.
+// An error names the columns of the list if it is of a row, and flags if it is of a
+// command.
 func TestOptionsAreWordedByTheDoor(t *testing.T) {
 	list, err := session.Parse("list.csv", []byte("athlete,take,marks,camera\nWren,a.mp4,a.json,aside\n"))
 	require.NoError(t, err)

@@ -65,9 +65,8 @@ type app struct {
 	script  string // that a window runs before the page's own
 }
 
-// start runs `ecart page` on a data folder, and on a port of its own where args
-// name none: a server that is started again finds the usual one taken by another
-// test's.
+// start runs `ecart page` on a data folder, and on a port of its own if args
+// name none: the usual port may be taken by the server of another test.
 func start(t testing.TB, data string, args ...string) *app {
 	path, err := program()
 	require.NoError(t, err)
@@ -116,8 +115,8 @@ func (a *app) stop() {
 	}
 }
 
-// entrance is an address that serves: the printed one, and then that in the lock, which
-// a second 'ecart page' on the folder says.
+// entrance returns an address that lets a browser in: the printed one, and later the one in the lock, which
+// a second 'ecart page' on the folder prints.
 func (a *app) entrance() string {
 	if at := a.address; at != "" {
 		a.address = ""
@@ -128,7 +127,7 @@ func (a *app) entrance() string {
 	return strings.TrimSpace(string(at))
 }
 
-// enter trades the key for the cookie.
+// enter exchanges the key for the cookie.
 func (a *app) enter() *app {
 	r, err := a.client.Get(a.entrance())
 	require.NoError(a.t, err)
@@ -137,14 +136,14 @@ func (a *app) enter() *app {
 	return a
 }
 
-// answered is what came back.
+// answered is an answer of the server.
 type answered struct {
 	status int
 	header http.Header
 	body   []byte
 }
 
-// do asks as our own page does.
+// do sends a request as our own page does.
 func (a *app) do(method, path string, body io.Reader, change ...func(*http.Request)) answered {
 	req, err := http.NewRequest(method, a.base+path, body)
 	require.NoError(a.t, err)
@@ -160,7 +159,7 @@ func (a *app) do(method, path string, body io.Reader, change ...func(*http.Reque
 	return answered{r.StatusCode, r.Header, data}
 }
 
-// demoFile writes the demo's clip to a file that a browser can be given.
+// demoFile writes the demo's clip to a file for the browser.
 func demoFile(t testing.TB) string {
 	clip, _ := demotake.Files()
 	path := filepath.Join(t.TempDir(), demotake.Name)

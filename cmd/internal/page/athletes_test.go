@@ -22,7 +22,7 @@ import (
 	"ecart/cmd/internal/trial/desktest"
 )
 
-// hall are the readings of a hall's journal over some months: as desktest.Entry reads them.
+// hall has the readings of a hall's journal over some months, in the form that desktest.Entry reads.
 const hall = `Wren 2026-01-12 left warm active shoulder-flexion 158 1.7 180
 Wren 2026-02-09 left warm active shoulder-flexion 161 1.7 180
 Wren 2026-03-09 left warm active shoulder-flexion 164 1.7 180
@@ -37,14 +37,14 @@ Wren 2026-03-02 - warm in-skill hip-split 161 3 180
 Lio 2026-03-02 - warm in-skill hip-split 171 3 180
 Iris 2026-03-02 - - - hip-split 150 3 -`
 
-// ofHall is a page whose journal has the hall's readings.
+// ofHall starts a page whose journal has the hall's readings.
 func ofHall(t *testing.T) *app {
 	data := t.TempDir()
 	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), hall))
 	return start(t, data)
 }
 
-// says is what a command prints about the page's journal.
+// says returns what a command prints about the page's journal.
 func (a *app) says(args ...string) string {
 	a.t.Helper()
 	path, err := program()
@@ -59,13 +59,13 @@ func fromJSON[T any](t *testing.T, text string) (v T) {
 	return v
 }
 
-// changeOf is what 'ecart change --json' says.
+// changeOf is the result of 'ecart change --json'.
 type changeOf struct {
 	Trends []struct{ Sentence string }
 	Sides  *struct{ Sentence string }
 }
 
-// athletesPlace leads to the roster by its link, and to an athlete by the name.
+// athletesPlace goes to the roster by its link, and to an athlete by the name.
 func (w *window) athletesPlace(name string) {
 	w.t.Helper()
 	w.click(w.middle("#to-athletes"))
@@ -133,7 +133,7 @@ func TestTheMonths(t *testing.T) {
 	w.onlyOwn()
 }
 
-// groupHall are readings of four athletes on two days, of whom one was read on one day only.
+// groupHall has readings of four athletes on two days; one of them was read on one day only.
 const groupHall = `Wren 2026-04-01 left warm active hip-split 158 1.7 180 rater=Iris setup=wall
 Wren 2026-05-06 left warm active hip-split 170 1.7 180 rater=Iris setup=wall
 Lio 2026-04-01 left warm active hip-split 165 1.7 180 rater=Iris setup=wall
@@ -194,7 +194,7 @@ func TestTheGroup(t *testing.T) {
 	p.shot("phone-group")
 }
 
-// What warming up adds over all sessions stands first among the sessions, as 'ecart change' says it.
+// What warming up adds over all sessions is the first line on the sessions, in the words of 'ecart change'.
 func TestTheWarmUp(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
@@ -213,7 +213,7 @@ func TestTheWarmUp(t *testing.T) {
 	assert.Contains(t, c.WarmUp.Sentence, "cold to warm, three sessions, active, together: +9.0° ± ")
 }
 
-// The plan is that of 'ecart plan', before there is an athlete and beside one's months.
+// The plan is that of 'ecart plan', without an athlete and beside the months of one.
 func TestThePlan(t *testing.T) {
 	t.Parallel()
 	a := ofHall(t)
@@ -265,7 +265,7 @@ func TestThePlan(t *testing.T) {
 	p.shot("phone-plan")
 }
 
-// A reading is erased after a second yes, and the months are without it.
+// A reading is erased after a second yes, and is then missing from the months.
 func TestTakingAReadingBack(t *testing.T) {
 	t.Parallel()
 	a := ofHall(t)
@@ -293,7 +293,7 @@ func TestTakingAReadingBack(t *testing.T) {
 	c := fromJSON[changeOf](t, a.says("change", "Wren", "--measure", "hip-split", "--json"))
 	assert.Contains(t, w.text("athletes"), reading.Minus(c.Trends[0].Sentence), "the months are those without it")
 
-	// one that another program erased meanwhile
+	// a reading that another program erased meanwhile
 	path, err := program()
 	require.NoError(t, err)
 	require.NoError(t, exec.Command(path, "journal", "erase", "--reading", "10", "--yes", "--journal", filepath.Join(a.data, "ecart.journal")).Run())
@@ -305,8 +305,8 @@ func TestTakingAReadingBack(t *testing.T) {
 	w.onlyOwn()
 }
 
-// A reading is filed under another name, which is offered, and its last one takes the athlete
-// off the roster.
+// A reading is filed under another name, which is offered; without readings an athlete is
+// no longer on the roster.
 func TestFilingUnderAnotherName(t *testing.T) {
 	t.Parallel()
 	a := ofHall(t)
@@ -325,8 +325,8 @@ func TestFilingUnderAnotherName(t *testing.T) {
 	w.onlyOwn()
 }
 
-// The sheets of an athlete are chosen in one panel, are those of the command, and are called by
-// what they are, the name in the journal, the day and the reader.
+// The sheets of an athlete are chosen in one panel and are those of the command. Their file names have
+// the kind of sheet, the name in the journal, the day and the reader.
 func TestSheetsOfAnAthlete(t *testing.T) {
 	t.Parallel()
 	a := ofHall(t)
@@ -354,8 +354,8 @@ func TestSheetsOfAnAthlete(t *testing.T) {
 	w.onlyOwn()
 }
 
-// Nobody is in a journal that is not there, and none is made by looking. One that cannot be
-// opened says so there, and the takes go on.
+// Without a journal the roster is empty, and showing it makes no journal. If a journal cannot be
+// opened, the roster says so, and takes can still be read.
 func TestNoJournalToShow(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
@@ -377,8 +377,8 @@ func TestNoJournalToShow(t *testing.T) {
 	w.onlyOwn()
 }
 
-// Whoever is chosen while reading: her last readings of this measure stand under the ruler, and
-// what is kept then shows its picture.
+// Once an athlete is chosen in the reading, her last readings of this measure are under the ruler, and
+// a reading that is then kept has its picture there.
 func TestTheReadingsBefore(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
@@ -421,7 +421,7 @@ func TestTheReadingsBefore(t *testing.T) {
 }
 
 // TestTheAthletesAtThreeWidths writes pictures for a person to look at, and checks what a
-// program can see.
+// program can check.
 func TestTheAthletesAtThreeWidths(t *testing.T) {
 	t.Parallel()
 	a := ofHall(t)
@@ -442,7 +442,7 @@ func TestTheAthletesAtThreeWidths(t *testing.T) {
 	}
 }
 
-// What no page of ours asks is refused and changes nothing.
+// Requests that our page never sends are refused and change nothing.
 func TestRequestsAboutAthletes(t *testing.T) {
 	t.Parallel()
 	a := ofHall(t).enter()

@@ -24,7 +24,7 @@ import (
 )
 
 // Attacks take their seed from ECART_SEED (1 without it) and are repeated ECART_HARD times (else once); a
-// failure names the seed it comes of.
+// failure names its seed.
 func attack(t *testing.T) (r *rand.Rand, times int) {
 	seed := uint64(1)
 	if s := os.Getenv("ECART_SEED"); s != "" {
@@ -46,7 +46,7 @@ func attack(t *testing.T) (r *rand.Rand, times int) {
 	return rand.New(rand.NewPCG(seed, 0)), times
 }
 
-// sane checks what a server wrote on standard error: no crash, no race.
+// sane checks that a server wrote neither a crash nor a race to standard error.
 func (a *app) sane(t testing.TB) {
 	t.Helper()
 	for _, word := range []string{"panic", "goroutine ", "DATA RACE", "SIGSEGV", "runtime error"} {
@@ -54,8 +54,8 @@ func (a *app) sane(t testing.TB) {
 	}
 }
 
-// TestRequestsThatNoBrowserOfOursSends: raw requests, as another site's page, a name that
-// was pointed at this machine, and a program send them.
+// TestRequestsThatNoBrowserOfOursSends sends raw requests as from another site's page, under a host name that
+// resolves to this machine, and from a program.
 func TestRequestsThatNoBrowserOfOursSends(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
@@ -103,8 +103,8 @@ func TestRequestsThatNoBrowserOfOursSends(t *testing.T) {
 	a.sane(t)
 }
 
-// TestAThousandConnections that say nothing, half a request, or a body without end and
-// without a cookie: the page goes on for its owner, and gives all of them back.
+// TestAThousandConnections opens connections that send nothing, half a request, or an endless body
+// without a cookie: the page goes on for its owner, and closes all of them.
 func TestAThousandConnections(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
@@ -133,7 +133,7 @@ func TestAThousandConnections(t *testing.T) {
 	began := time.Now()
 	require.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id+"/frames/5?w=320", nil).status)
 	assert.Less(t, time.Since(began), 10*time.Second, "the owner waits for strangers")
-	// those that were answered, and those whose head does not come, end without being asked
+	// connections that were answered, and those without a whole head, are closed by the server
 	require.Eventually(t, func() bool { return open() < before+300 }, 60*time.Second, 200*time.Millisecond, "strangers keep their connections: %d before, %d now", before, open())
 	for _, c := range all {
 		c.Close()
@@ -145,7 +145,7 @@ func TestAThousandConnections(t *testing.T) {
 	a.sane(t)
 }
 
-// TestACopyThatBreaksOff leaves nothing.
+// TestACopyThatBreaksOff checks that an interrupted upload leaves nothing.
 func TestACopyThatBreaksOff(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
@@ -168,8 +168,8 @@ func TestACopyThatBreaksOff(t *testing.T) {
 	a.sane(t)
 }
 
-// TestKilledInTheMiddle kills the page at moments of chance while takes come and go and
-// marks are stored. What was acknowledged is there after the next start, what was removed
+// TestKilledInTheMiddle kills the page at random moments while takes come and go and
+// marks are stored. After the next start everything that was acknowledged is there, what was removed
 // is not, and nothing half done is left.
 func TestKilledInTheMiddle(t *testing.T) {
 	r, times := attack(t)
@@ -181,7 +181,7 @@ func TestKilledInTheMiddle(t *testing.T) {
 	type known struct {
 		version int
 		gone    bool
-		sure    bool // nothing was asked for that may or may not have been done
+		sure    bool // no request is open that may or may not have been done
 	}
 	takes := map[string]*known{}
 	for n := range kills {
@@ -254,7 +254,7 @@ func TestKilledInTheMiddle(t *testing.T) {
 	assert.NotEmpty(t, takes)
 }
 
-// try asks as do does, and returns the status; 0 where no answer came. It may be called
+// try sends a request as do does, and returns the status; 0 if no answer came. It may be called
 // from any goroutine.
 func (a *app) try(method, path string, body io.Reader) int {
 	req, err := http.NewRequest(method, a.base+path, body)

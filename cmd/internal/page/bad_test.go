@@ -27,7 +27,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// words are those of a refusal.
+// words returns the words of a refusal.
 func words(t *testing.T, r answered) (fact, hint string) {
 	t.Helper()
 	var w struct{ Error, Hint string }
@@ -37,7 +37,7 @@ func words(t *testing.T, r answered) (fact, hint string) {
 	return w.Error, w.Hint
 }
 
-// takeIn gives the server a file and returns the take's id.
+// takeIn uploads a file and returns the take's id.
 func (a *app) takeIn(name string, data []byte) string {
 	r := a.do("POST", "/takes?name="+name, bytes.NewReader(data))
 	require.Equal(a.t, http.StatusCreated, r.status, "%s", r.body)
@@ -137,7 +137,7 @@ func TestATakeThatGrowsTooLargeIsRefused(t *testing.T) {
 	require.NoError(t, err)
 	r.Body.Close()
 	base := "http://" + l.Addr().String()
-	// A body whose length is not said beforehand.
+	// A body whose length is not in the head.
 	req, err := http.NewRequest("POST", base+"/takes?name=long.mov", io.LimitReader(endless{}, 3<<20))
 	require.NoError(t, err)
 	req.Header.Set("Origin", base)
@@ -177,7 +177,7 @@ func TestAFullDisk(t *testing.T) {
 	assert.Contains(t, fact, "second.mp4")
 	assert.Contains(t, hint, "make room")
 
-	// What is there stays there, and marks fit in what the refused take gave back
+	// What is there stays there, and marks fit into the space that the refused take freed
 	// or are refused in words as well.
 	assert.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id+"/frames/3?w=320", nil).status)
 	work := a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0)))
@@ -226,8 +226,8 @@ func TestABrokenMarksFileIsNotWrittenOver(t *testing.T) {
 	assert.Equal(t, `{"version": 3, "frames": {`, string(left))
 }
 
-// A file that the decoding library refuses is refused in the page's words: none of the library's own, and no number of
-// its errors.
+// A file that the decoding library refuses is refused in the page's words, without the library's own words and
+// error numbers.
 func TestNoWordOfALibraryReachesThePage(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
@@ -274,7 +274,7 @@ func TestASecondServerOnTheSameFolder(t *testing.T) {
 	assert.Equal(t, http.StatusOK, a.enter().do("GET", "/takes", nil).status)
 }
 
-// damagedDemo is the demo's clip with two thirds of its first picture altered, from which all others
+// damagedDemo returns the demo's clip with two thirds of its first picture altered, from which all others
 // are predicted.
 func damagedDemo(t *testing.T) []byte {
 	path := demoFile(t)
@@ -294,8 +294,8 @@ func damagedDemo(t *testing.T) []byte {
 	return clip
 }
 
-// TestDamageIsSaidAsReadSaysIt: a frame that is damaged and marked by hand has the same cautions on the
-// page, in what the page saves and in the journal as 'ecart read' prints.
+// TestDamageIsSaidAsReadSaysIt checks that a damaged frame that is marked by hand has the same cautions on the
+// page, in the files that the page saves and in the journal as 'ecart read' prints.
 func TestDamageIsSaidAsReadSaysIt(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()

@@ -15,7 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// benchClip is a clip of 1080p60 H.264 with a key frame every 250 pictures, made
+// benchClip returns a clip of 1080p60 H.264 with a key frame every 250 pictures, made
 // once and kept in the user's cache.
 func benchClip(b *testing.B, n int) string {
 	cache, err := os.UserCacheDir()
@@ -34,7 +34,7 @@ func benchClip(b *testing.B, n int) string {
 	return path
 }
 
-// within reports the middle, the 95th part of a hundred and the largest of
+// within reports the median, the 95th percentile and the largest of durations in
 // milliseconds.
 func within(b *testing.B, what string, ms []float64) {
 	slices.Sort(ms)
@@ -66,15 +66,15 @@ type times struct{ Any, Sharp []float64 }
 
 func (w *window) times(goes string, frames []int, pause time.Duration) times {
 	var out times
-	for part := range slices.Chunk(frames, 10) { // each well within the patience of a test
+	for part := range slices.Chunk(frames, 10) { // each well within the timeout of a test
 		t := get(w, chromedp.Evaluate[times](fmt.Sprintf(painted, goes, jsonOf(part), pause.Milliseconds()), chromedp.EvalAwaitPromise))
 		out.Any, out.Sharp = append(out.Any, t.Any...), append(out.Sharp, t.Sharp...)
 	}
 	return out
 }
 
-// benchWindow is a window with the bench's clip open, which has been looked
-// through in the background.
+// benchWindow opens a window with the benchmark's clip, of which the small pictures
+// have been made in the background.
 func benchWindow(b *testing.B) *window {
 	w := start(b, b.TempDir()).open(laptop)
 	w.drop(benchClip(b, 0))
@@ -192,8 +192,8 @@ func BenchmarkOpen(b *testing.B) {
 	within(b, "ready", ms)
 }
 
-// BenchmarkMemory has three clips open, each looked at in many places, and says
-// how large the server is, beside the pictures it holds at most.
+// BenchmarkMemory opens three clips, shows many frames of each, and reports
+// how much memory the server takes, beside the pictures that it holds at most.
 func BenchmarkMemory(b *testing.B) {
 	a := start(b, b.TempDir()).enter()
 	var ids []string
@@ -214,7 +214,7 @@ func BenchmarkMemory(b *testing.B) {
 	}
 }
 
-// memory is a line of the process's status, in MB.
+// memory returns a figure of the process's status, in MB.
 func memory(b *testing.B, pid int, what string) float64 {
 	data, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", pid))
 	require.NoError(b, err)

@@ -19,7 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// twoTakes takes the demo in twice, the second with marks a little off, and returns their ids.
+// twoTakes uploads the demo twice, the second with marks a little off, and returns their ids.
 func (a *app) twoTakes() (ids [2]string) {
 	clip, _ := demotake.Files()
 	frame, marks := demoMarks(a.t)
@@ -39,7 +39,7 @@ func (a *app) twoTakes() (ids [2]string) {
 	return ids
 }
 
-// Two takes side by side and a quiz come out of both doors alike: the page that compares them, the
+// Two takes side by side and a quiz are the same from the page and from commands: the page that compares them, the
 // key, the frames on paper, the score of the same answers.
 func TestBothDoorsSideBySide(t *testing.T) {
 	t.Parallel()
@@ -87,7 +87,7 @@ func TestBothDoorsSideBySide(t *testing.T) {
 	assert.NotContains(t, page("/quizzes/"+quiz), "probability", "what is asked has no answer in it")
 }
 
-// Two ticked takes are stepped together or apart, on rulers of one scale, with their difference.
+// Two ticked takes are stepped together or apart, on rulers with the same scale, with their difference.
 func TestSideBySide(t *testing.T) {
 	t.Parallel()
 	axe := browsertest.Axe(t)
@@ -139,7 +139,7 @@ func TestSideBySide(t *testing.T) {
 	w.preview()
 	w.click(w.middle("#sheets-close"))
 
-	// back leads to the list
+	// the back button goes to the list
 	js[bool](w, `(history.back(), true)`)
 	w.until(`document.querySelectorAll(".ticks li").length === 2`)
 	w.onlyOwn()

@@ -23,7 +23,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// window is a browser window with nothing of other tests in it.
+// window is a browser window that shares nothing with other tests.
 type window struct {
 	t   testing.TB
 	ctx context.Context
@@ -71,8 +71,8 @@ func (a *app) openIn(parent context.Context, s size, opts ...chromedp.ContextOpt
 	return w
 }
 
-// ready waits until the page is there. It looks anew each time: what the address shows
-// first leads on to the page, and takes what waits in it along.
+// ready waits until the page is there. It evaluates anew each time: the first document at the address
+// leads on to the page, and a pending evaluation is lost with it.
 func (w *window) ready() {
 	w.t.Helper()
 	var err error
@@ -108,7 +108,7 @@ func call[P, R any](w *window, cmd cdp.Command[P, R], params P) R {
 	return r
 }
 
-// do runs an action, failing the test where it does not come to its end.
+// do runs an action and fails the test if it does not end.
 func (w *window) do(a chromedp.Action[chromedp.Void]) {
 	w.t.Helper()
 	get(w, a)
@@ -121,7 +121,7 @@ func get[T any](w *window, a chromedp.Action[T]) T {
 	return v
 }
 
-// fine ends the test where err is one, saying what the page shows.
+// fine ends the test if there is an error, and logs what the page shows.
 func (w *window) fine(err error) {
 	w.t.Helper()
 	if err == nil {
@@ -156,7 +156,7 @@ func js[T any](w *window, expression string, a ...any) T {
 	return out.(T)
 }
 
-// spaced has ordinary spaces where s has no-break spaces; TestUnitsStayWithFigures tests those.
+// spaced replaces no-break spaces by ordinary ones; TestUnitsStayWithFigures tests the no-break ones.
 func spaced(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
 
 // until waits for an expression to be true.
@@ -165,13 +165,13 @@ func (w *window) until(expression string, a ...any) {
 	w.do(chromedp.Poll[chromedp.Void](fmt.Sprintf(expression, a...), chromedp.WithPollingInterval(30*time.Millisecond), chromedp.WithPollingTimeout(browsertest.Patience)))
 }
 
-// text is what an element shows.
+// text returns the visible text of an element.
 func (w *window) text(id string) string {
 	w.t.Helper()
 	return js[string](w, `document.getElementById(%q).innerText`, id)
 }
 
-// onlyOwn checks that nothing was asked for but from the page's own address, and
+// onlyOwn checks that all requests went to the page's own address, and
 // that the script ran without an error.
 func (w *window) onlyOwn() {
 	w.t.Helper()
@@ -189,29 +189,29 @@ func (w *window) onlyOwn() {
 	assert.Empty(w.t, w.errors)
 }
 
-// spilling lists what is wider than the box it stands in, which squeezes words or lays them over others. The picture on
-// a phone goes from edge to edge of the screen on purpose.
+// spilling lists the elements that are wider than the box around them, which squeezes words or lays them over others. The
+// picture on a phone goes from edge to edge of the screen on purpose.
 const spilling = `[...document.body.querySelectorAll("*")].filter((e) => {
 	if (e.closest("svg, [aria-hidden=true]") || e.id === "moment" || !e.checkVisibility({visibilityProperty: true}) || e.clientWidth < 2) return false;
 	const s = getComputedStyle(e);
 	return s.display !== "inline" && s.overflowX === "visible" && s.position !== "absolute" && e.scrollWidth > e.clientWidth + 2;
 }).map((e) => (e.id ? "#" + e.id : e.tagName.toLowerCase() + "." + e.className) + ": " + e.scrollWidth + " px in " + e.clientWidth)`
 
-// fits checks that nothing on the page is wider than the room it has.
+// fits checks that nothing on the page is wider than the space for it.
 func (w *window) fits(where string) {
 	w.t.Helper()
 	assert.Empty(w.t, js[[]string](w, spilling), "%s: wider than the room they have", where)
 }
 
-// shot leaves a picture of the whole page where a person can look at it, if ECART_SHOTS says where, and checks that
-// everything has room.
+// shot writes a picture of the whole page into the folder ECART_SHOTS, if it is set, and checks that
+// everything fits.
 func (w *window) shot(name string) {
 	w.t.Helper()
 	w.fits(name)
 	browsertest.Look(w.t, name+".png", func() []byte { return get(w, chromedp.FullScreenshot(100)) })
 }
 
-// see leaves a picture of what the window shows, without what has to be scrolled to.
+// see writes a picture of the visible part of the page.
 func (w *window) see(name string) {
 	w.t.Helper()
 	browsertest.Look(w.t, name+".png", func() []byte { return get(w, chromedp.CaptureScreenshot()) })

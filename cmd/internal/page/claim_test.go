@@ -24,7 +24,7 @@ func files(t testing.TB, dir string, all map[string]string) {
 	}
 }
 
-// inFolder is every file below a folder with its text.
+// inFolder returns every file below a folder with its text.
 func inFolder(t testing.TB, dir string) map[string]string {
 	out := map[string]string{}
 	require.NoError(t, filepath.WalkDir(dir, func(p string, d os.DirEntry, err error) error {
@@ -41,7 +41,7 @@ func inFolder(t testing.TB, dir string) map[string]string {
 	return out
 }
 
-// refusedStart starts 'ecart page' where it must not start, and returns what it says.
+// refusedStart starts 'ecart page' on a folder that it must refuse, and returns the error.
 func refusedStart(t testing.TB, data string) string {
 	path, err := program()
 	require.NoError(t, err)
@@ -55,8 +55,8 @@ func refusedStart(t testing.TB, data string) string {
 
 const someID = "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff"
 
-// TestAFolderOfSomebodyElse: a folder with anything in it that écart did not make is
-// refused, and stays as it is to the last byte.
+// TestAFolderOfSomebodyElse checks that a folder with anything in it that écart did not make is
+// refused, and is not changed.
 func TestAFolderOfSomebodyElse(t *testing.T) {
 	t.Parallel()
 	for name, c := range map[string]struct {
@@ -84,8 +84,8 @@ func TestAFolderOfSomebodyElse(t *testing.T) {
 	}
 }
 
-// TestAFolderOfOnesOwn: new, empty, with the journal alone, and cut off at any point of
-// its making, a folder is taken.
+// TestAFolderOfOnesOwn checks that a folder is accepted if it is new, empty, has the journal alone, or if its
+// making was cut off at any point.
 func TestAFolderOfOnesOwn(t *testing.T) {
 	t.Parallel()
 	for name, had := range map[string]map[string]string{
@@ -107,9 +107,9 @@ func TestAFolderOfOnesOwn(t *testing.T) {
 	}
 }
 
-// TestTheStoreOfBefore is a data folder as écart made it before there was a marker: it is
-// taken over with its takes and marks, its lasting key goes, and what is not écart's is
-// left where it is from then on.
+// TestTheStoreOfBefore starts on a data folder as écart made it before there was a marker: it is
+// accepted with its takes and marks, its lasting key is deleted, and files that are not écart's are
+// left alone from then on.
 func TestTheStoreOfBefore(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
@@ -150,7 +150,7 @@ func TestTheStoreOfBefore(t *testing.T) {
 	}
 }
 
-// TestWhatAKilledRunLeft: everything that a kill can leave is gone or made whole after
+// TestWhatAKilledRunLeft checks that everything that a kill can leave is deleted or completed at
 // the next start.
 func TestWhatAKilledRunLeft(t *testing.T) {
 	t.Parallel()
@@ -176,7 +176,7 @@ func TestWhatAKilledRunLeft(t *testing.T) {
 	})
 	// a removal that was cut off after its first step
 	require.NoError(t, os.Rename(filepath.Join(data, "about", gone+".json"), filepath.Join(data, "incoming", gone+".removed")))
-	// a take that came in without its description
+	// a take that was stored without its description
 	require.NoError(t, os.Remove(filepath.Join(data, "about", id+".json")))
 
 	b := start(t, data).enter()

@@ -17,7 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// positions are readings in several positions.
+// positions has readings in several positions.
 const positions = `Wren 2026-05-11 left warm passive hip-flexion 90 2 - variant=knee-straight
 Wren 2026-05-11 left warm passive hip-flexion 118 2 - variant=knee-bent
 Wren 2026-05-11 left warm passive leg-rise 72 2 - variant=front
@@ -25,8 +25,8 @@ Wren 2026-05-11 left warm active leg-rise 50 2 - variant=front
 Wren 2026-05-11 left warm swung leg-rise 80 2 - variant=front
 Wren 2026-05-11 left warm passive leg-rise 20 2 - variant=back`
 
-// A measure in a position stands by itself, an angle can be asked where its readings say none, and
-// two positions that differ in one thing stand beside each other, as the commands say it.
+// A measure in a position is a row of its own, an angle can be asked if its readings have none, and
+// two positions that differ in one thing are compared, in the words of the commands.
 func TestPositionsAndContrasts(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
@@ -73,8 +73,8 @@ func TestPositionsAndContrasts(t *testing.T) {
 	w.onlyOwn()
 }
 
-// The card of what is read stands beside the picture, in the words of 'ecart protocol', for the
-// condition and the position that are said, and is a page to print.
+// The protocol of the measure is beside the picture, in the words of 'ecart protocol', for the
+// condition and the position that are chosen, and can be printed.
 func TestProtocolBesideThePicture(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
@@ -104,7 +104,7 @@ func TestProtocolBesideThePicture(t *testing.T) {
 	w.onlyOwn()
 }
 
-// printed is what a command prints that needs no journal.
+// printed returns what a command prints that needs no journal.
 func printed(t *testing.T, args ...string) string {
 	path, err := program()
 	require.NoError(t, err)

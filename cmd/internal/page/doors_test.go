@@ -22,8 +22,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// doors are a page and a folder for commands, with the same take and a journal of its own
-// each, in which Iris is known to place marks to 0.5 px.
+// doors has a page and a folder for commands, with the same take. Each has a journal of its own,
+// in which Iris places marks with a standard deviation of 0.5 px.
 type doors struct {
 	t      *testing.T
 	page   *app
@@ -47,7 +47,7 @@ func twoDoors(t *testing.T, clip []byte) *doors {
 	return d
 }
 
-// command runs ecart in the folder and returns what it prints; ok is whether it is to be done.
+// command runs ecart in the folder and returns what it prints; ok: it must succeed.
 func (d *doors) command(ok bool, args ...string) (out, said string) {
 	d.t.Helper()
 	path, err := program()
@@ -61,7 +61,7 @@ func (d *doors) command(ok bool, args ...string) (out, said string) {
 	return o.String(), e.String()
 }
 
-// get asks the page for something of a frame.
+// get requests something of a frame from the page.
 func (d *doors) get(frame int, what string) []byte {
 	d.t.Helper()
 	r := d.page.do("GET", fmt.Sprintf("/takes/%s/frames/%d/%s", d.id, frame, what), nil)
@@ -69,7 +69,7 @@ func (d *doors) get(frame int, what string) []byte {
 	return r.body
 }
 
-// work is the work on the take: the demo's marks on their frame, as what is read or as seeds.
+// work returns the work on the take: the demo's marks on their frame, to be read or as seeds.
 func (d *doors) work(version int, seeds bool) string {
 	_, marks := demoMarks(d.t)
 	if seeds {
@@ -89,12 +89,12 @@ func (d *doors) store(version int, seeds bool, file string) {
 	require.NoError(d.t, os.WriteFile(filepath.Join(d.folder, file), d.get(d.frame, "marks.json"), 0o600))
 }
 
-// asked are the flags that say what the work says.
+// asked returns the flags with the values of the work.
 func asked(command ...string) []string {
 	return append(command, "--skill", "fig-women/split-leap", "--camera", "by-eye", "--stature", "152cm", "--rater", "Iris", "--journal", "hall.journal")
 }
 
-// shown is a kept reading without what belongs to its journal alone.
+// shown returns a kept reading without the fields that belong to its journal alone.
 func (d *doors) shown(journal string) (entry map[string]any) {
 	d.t.Helper()
 	out, _ := d.command(true, "journal", "show", "1", "--json", "--journal", journal)
@@ -103,8 +103,8 @@ func (d *doors) shown(journal string) (entry map[string]any) {
 	return entry
 }
 
-// unmarked is a picture, a page or a clip without the mark by which a command knows files of
-// its own: a chunk of a PNG (length, "ecRT", data, checksum), a comment at the end of a page, a
+// unmarked returns a picture, a page or a clip without the mark by which a command recognizes its own
+// files: a chunk of a PNG (length, "ecRT", data, checksum), a comment at the end of a page, a
 // box at the end of a clip.
 func unmarked(data []byte) []byte {
 	if page, ok := bytes.CutSuffix(data, []byte("<!-- ecart page -->\n")); ok {
@@ -121,9 +121,9 @@ func unmarked(data []byte) []byte {
 	return append(bytes.Clone(data[:at]), data[end:]...)
 }
 
-// TestBothDoors does on the page and with commands what the desk behind both does, and
-// compares the results: a reading with a rater's own figure, its picture and its sheets, what
-// is kept of it and made again; stickers that are followed, the peak and a frame beside it.
+// TestBothDoors does the same work on the page and with commands and
+// compares the results: a reading with a rater's own figure, its picture and its sheets, the kept reading and the
+// recomputed one; stickers that are followed, the peak and a frame beside it.
 func TestBothDoors(t *testing.T) {
 	t.Parallel()
 	clip, err := leapOnly()
@@ -171,7 +171,7 @@ func TestBothDoors(t *testing.T) {
 
 	assert.Contains(t, string(d.page.do("GET", "/athletes/1?wide=110", nil).body), `"statures":["152 cm on 21 March 2026"]`)
 
-	// a mark that the angle needs is missing: that is said, and nothing is followed for nothing
+	// a mark that the angle needs is missing: the error says so, and nothing is followed
 	short := strings.Replace(d.work(1, true), `"hip":`, `"front-knee":`, 1)
 	refused := d.page.do("POST", "/takes/"+d.id+"/follow", strings.NewReader(short))
 	require.Equal(t, http.StatusUnprocessableEntity, refused.status, "%s", refused.body)
@@ -189,7 +189,7 @@ func TestBothDoors(t *testing.T) {
 		require.NoError(t, err)
 		t2, err := reading.ParseTrack(path, data)
 		require.NoError(t, err)
-		for i := range t2.Frames { // the page works the angle out for whatever measure is chosen
+		for i := range t2.Frames { // the page computes the angle for the measure that is chosen
 			t2.Frames[i].AngleDeg, t2.Frames[i].SDDeg = 0, 0
 		}
 		return t2
@@ -210,8 +210,8 @@ func TestBothDoors(t *testing.T) {
 	assert.Equal(t, beside, string(d.get(at.Take.Frame+7, "reading.json")), "a frame beside it")
 }
 
-// Which way the chest faces is asked for on both doors where it decides the angle, and what a
-// track says of it holds for its frames.
+// The page and the commands ask for the way the chest faces if it decides the angle; the value in a
+// track holds for its frames.
 func TestBothDoorsAskForTheChest(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
@@ -307,7 +307,7 @@ func TestBothDoorsOfASession(t *testing.T) {
 	assert.Equal(t, []string{"2 short of what is asked: Wren, Kit"}, came)
 }
 
-// squad are the readings of a list by 'ecart squad', by their takes.
+// squad returns the readings of a list by 'ecart squad', by their takes.
 func (d *doors) squad(list string) map[string]reading.Reading {
 	d.t.Helper()
 	printed, _ := d.command(true, "squad", list, "--json")
@@ -326,8 +326,8 @@ func (d *doors) squad(list string) map[string]reading.Reading {
 	return byTake
 }
 
-// A list's cells for a camera that is so far from square, for a lens file and for the stickers' colours
-// are read on the page as 'ecart squad' reads them. A lens file that is not here is named until it comes.
+// The cells of a list for an oblique camera, for a lens file and for the stickers' colours
+// are read on the page as 'ecart squad' reads them. A missing lens file is named until it is dropped.
 func TestBothDoorsReadEveryColumn(t *testing.T) {
 	t.Parallel()
 	_, marks := demotake.Files()

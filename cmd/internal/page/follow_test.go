@@ -20,7 +20,7 @@ import (
 	"ecart/cmd/internal/trial/scene"
 )
 
-// The leap of the demo around its peak: following takes as long as a clip has frames.
+// The leap of the demo around its peak, since following the whole clip takes longer.
 const leapFrom, leapTo = 28, 58 // frames of the demo's clip
 
 // leapOnly is a clip of these frames, made once.
@@ -43,7 +43,7 @@ var leapOnly = sync.OnceValues(func() ([]byte, error) {
 	return os.ReadFile(to)
 })
 
-// leapReady is ready with the leap alone.
+// leapReady does as ready, with the leap alone.
 func leapReady(t testing.TB, data string) *window {
 	w := start(t, data).open(laptop)
 	w.drop(leaps(t, "leap.mp4")[0])
@@ -66,7 +66,7 @@ func TestFollowingStickers(t *testing.T) {
 	assert.Empty(t, w.text("notices"))
 	w.shot("1440-followed")
 
-	// The peak is where the scene says that it is, which shares no code with this.
+	// The peak is where the scene has it, which shares no code with this.
 	s, err := scene.Named("leap")
 	require.NoError(t, err)
 	when, deg := s.Peak()
@@ -78,7 +78,7 @@ func TestFollowingStickers(t *testing.T) {
 	at := js[float64](w, `Number(document.getElementById("strip").getAttribute("aria-valuenow"))`)
 	const halfFrame = 1.0 // the nearest frame, or its neighbour where the peak lies between
 	assert.InDelta(t, when*60-leapFrom, at, halfFrame)
-	// One place says how wide the peak is: the reading.
+	// Only the reading says how wide the peak is.
 	assert.Regexp(t, fmt.Sprintf(`^the peak is at [0-9.]+ s; frame %.0f is the nearest$`, at), js[string](w, `document.getElementById("along-says").textContent`))
 	w.do(typed("athlete", "Dunlin"))
 	w.madeOn("2026-03-21")
@@ -89,15 +89,15 @@ func TestFollowingStickers(t *testing.T) {
 	assert.Less(t, math.Abs(r.AngleDeg-deg), 2*r.ExpandedUncertaintyDeg, "%.2f read, %.2f true", r.AngleDeg, deg)
 	assert.NotContains(t, r.NotIncluded, reading.SourceTiming, "which moment was caught is in it now")
 
-	// No shoulder was followed, so that nothing tells where the head is: a clip
-	// with the head covered is not made, and says why.
+	// No shoulder was followed, so that it is not known where the head is: a clip
+	// with the head covered is refused, with the reason.
 	js[bool](w, `document.getElementById("covered").click() ?? true`)
 	w.open("saves")
 	w.click(w.middle("#save-clip"))
 	w.until(`document.querySelector('.notice[data-key="save"]')`)
 	assert.Contains(t, w.text("notices"), "shoulder")
-	// The clip with the angle drawn in is saved. Whether it plays, and has the
-	// frames of the take, somebody else's decoder says.
+	// The clip with the angle drawn in is saved. An independent decoder checks that it plays and has the
+	// frames of the take.
 	js[bool](w, `document.getElementById("covered").click() ?? true`)
 	w.open("saves")
 	w.click(w.middle("#save-clip"))
@@ -111,7 +111,7 @@ func TestFollowingStickers(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, fmt.Sprintf("h264,1920,1080,yuv420p,%d", leapTo-leapFrom), strings.TrimSpace(string(probed)))
 
-	// It is there after a reload, and can be taken away.
+	// It is there after a reload, and can be removed.
 	w.do(chromedp.Reload())
 	w.until(`document.documentElement.dataset.ready === "yes" && !document.getElementById("along").hidden`)
 	js[bool](w, `(document.getElementById("stickers").open = true)`)
@@ -136,7 +136,7 @@ func TestFollowingWhatIsNoSticker(t *testing.T) {
 	assert.True(t, js[bool](w, `document.getElementById("along").hidden`))
 }
 
-// A mark that the angle does not need may be on no sticker: the rest is followed, and it is said.
+// A mark that the angle does not need may be on no sticker: the rest is followed, with a note.
 func TestFollowingBesideAMarkWithoutASticker(t *testing.T) {
 	t.Parallel()
 	w := leapReady(t, t.TempDir())

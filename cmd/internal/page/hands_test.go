@@ -14,7 +14,7 @@ import (
 // at is a point of the window in CSS pixels.
 type at struct{ X, Y float64 }
 
-// onPicture is where a pixel of the take shows in the window, as the picture is zoomed.
+// onPicture returns the place in the window of a pixel of the take, with the picture as it is zoomed.
 func (w *window) onPicture(px, py float64) at {
 	w.t.Helper()
 	return js[at](w, `(() => {
@@ -24,7 +24,7 @@ func (w *window) onPicture(px, py float64) at {
 	})()`, px, py)
 }
 
-// middle is the middle of an element, scrolled to if need be.
+// middle returns the middle of an element, and scrolls to it if need be.
 func (w *window) middle(selector string) at {
 	w.t.Helper()
 	const still = 60 * time.Millisecond // between two looks; a scroll that goes on moves in each frame, of 16 ms
@@ -48,8 +48,8 @@ func (w *window) middle(selector string) at {
 	}
 }
 
-// whole shows the whole picture from now on. Without it the view follows the athlete once the clip
-// was looked through, which is sooner or later, and a point beside her is out of it.
+// whole shows the whole picture from now on. Without it the view zooms to the athlete at some time, once it is
+// known where somebody moves, and a point beside her is out of sight.
 func (w *window) whole() {
 	w.t.Helper()
 	w.click(w.middle("#zoom-in"))
@@ -126,14 +126,14 @@ func (w *window) hold(k string, times int, with ...kb.Modifier) {
 	}
 }
 
-// calm waits until the page has dealt with the keys that were sent.
+// calm waits until the page has handled the keys that were sent.
 func (w *window) calm() {
 	w.t.Helper()
 	get(w, chromedp.Evaluate[bool](`new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => done(true), 50))))`, chromedp.EvalAwaitPromise))
 }
 
-// tabTo goes on with Tab until the focus is where the expression about
-// document.activeElement (as e) says.
+// tabTo presses Tab until the expression holds for
+// document.activeElement (as e).
 func (w *window) tabTo(where string) {
 	w.t.Helper()
 	for range 80 {
@@ -145,7 +145,7 @@ func (w *window) tabTo(where string) {
 	w.fine(fmt.Errorf("80 times Tab did not lead to %s", where))
 }
 
-// saved waits until all that was placed is on the server's disk.
+// saved waits until all marks are on the server's disk.
 func (w *window) saved() {
 	w.t.Helper()
 	w.until(`document.documentElement.dataset.saved !== "no" && document.documentElement.dataset.said !== "no"`)
@@ -160,7 +160,7 @@ func (w *window) drop(path string) {
 	w.until(`document.getElementById("print").dataset.sharp === "yes" && document.body.classList.contains("opened")`)
 }
 
-// choose picks an option of a list as a person would, with its change told.
+// choose picks an option of a list as a person does, with a change event.
 func (w *window) choose(id, value string) {
 	w.t.Helper()
 	js[bool](w, `(() => {

@@ -24,7 +24,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// demoReading is a reading of the demo's marks.
+// demoReading returns a reading of the demo's marks.
 func demoReading(t testing.TB) *reading.Reading {
 	_, data := demotake.Files()
 	m, err := reading.ParseMarks("the demo's", data)
@@ -49,8 +49,8 @@ func numbers(t *testing.T, path string) []float64 {
 	return out
 }
 
-// TestTheFanIsTheAngle takes the fan's drawing apart: from its ends alone the
-// angle comes out that the reading has for the picture.
+// TestTheFanIsTheAngle computes the angle from the ends of the fan's lines: it is
+// the reading's angle in the picture.
 func TestTheFanIsTheAngle(t *testing.T) {
 	r := demoReading(t)
 	f := fanOf(r)
@@ -66,8 +66,8 @@ func TestTheFanIsTheAngle(t *testing.T) {
 	assert.Len(t, f.Asked, 2)
 	assert.Len(t, f.Ellipses, len(r.Marks))
 
-	// The asked lines are 180 degrees apart: a straight line stays straight from
-	// wherever it is seen.
+	// The asked lines are 180 degrees apart: a straight line is straight in every
+	// view.
 	p, q := numbers(t, f.Asked[0]), numbers(t, f.Asked[1])
 	dp := math.Atan2(p[3]-p[1], p[2]-p[0])
 	dq := math.Atan2(q[3]-q[1], q[2]-q[0])
@@ -89,8 +89,8 @@ func TestEllipses(t *testing.T) {
 	assert.InDelta(t, 3*chi, e.Long, 3*tables)
 }
 
-// The page's ruler says in words what it shows, and has the figures of what is asked and of
-// the bands. Where they lie is tested in draw.
+// The page's ruler has a description in words, and the figures of the angle asked and of
+// the bands. Package draw tests their places.
 func TestTheRulerIsThere(t *testing.T) {
 	r := demoReading(t)
 	svg := rulerOf(r, [2]float64{})
@@ -143,7 +143,7 @@ func TestTheCacheStaysWithinItsBounds(t *testing.T) {
 	c := newCache(1000)
 	for i := range 50 {
 		c.put(&coded{key: strconv.Itoa(i), data: make([]byte, 100)})
-		c.get("0") // used all the time, so it stays
+		c.get("0") // used in each round, so it stays
 	}
 	assert.LessOrEqual(t, c.bytes, 1000)
 	assert.NotNil(t, c.get("0"))
@@ -153,7 +153,7 @@ func TestTheCacheStaysWithinItsBounds(t *testing.T) {
 	assert.Nil(t, c.get("large"))
 }
 
-// FuzzWork: whatever a browser sends is refused, or makes marks that a marks file
+// FuzzWork checks that any body is refused or gives marks that a marks file
 // may have.
 func FuzzWork(f *testing.F) {
 	f.Add([]byte(`{"version":1,"measure":"hip-split","frame":3,"frames":{"3":{"rounds":[{"hip":[1,2]},{"hip":[2,3],"knee":[4,5]}],"level":[[1,2],[3,4]],"corners":[[1,1],[9,1],[9,9],[1,9]],"width_m":2,"height_m":1}}}`))
@@ -191,8 +191,8 @@ func TestThePageIsSmall(t *testing.T) {
 	assert.Greater(t, sum, 10_000, "the script was not found")
 }
 
-// The axis of the curve has round figures, a few, about what is drawn; 180 is among them where
-// it is in view. No word lies on another or leaves the drawing.
+// The axis of the curve has a few round figures around the curve; 180 is among them if
+// it is in view. No words overlap or leave the drawing.
 func TestTheCurvesAxis(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		low := rapid.Float64Range(-60, 250).Draw(t, "low")
@@ -233,7 +233,7 @@ func TestTheCurvesAxis(t *testing.T) {
 	})
 }
 
-// Every id of the page stands once: a script that looks for the second would find the first.
+// Every id of the page is there once: a script would always find the first.
 func TestIDsStandOnce(t *testing.T) {
 	seen := map[string]int{}
 	for _, m := range regexp.MustCompile(` id="([^"]*)"`).FindAllSubmatch(assets["index.html"].data, -1) {
@@ -276,7 +276,8 @@ func sixtyFour(c byte) string {
 	return string(b)
 }
 
-// Rows of a list that name one clip go to its parts in order; one row too many has no take. Of a whole take every row is.
+// Rows of a list that name one clip get its parts in order; a row too many has no take. A take without parts goes to every
+// row that names it.
 func TestRowsOfAListGoToParts(t *testing.T) {
 	whole := folder.About{ID: sixtyFour('d'), Name: "Other.mp4"}
 	parts := folder.PartsOf(folder.About{ID: sixtyFour('e'), Name: "row.MP4"}, 100, []int{20, 70})

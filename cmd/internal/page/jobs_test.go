@@ -12,14 +12,14 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// backstage is a server of which only the background and the windows are there.
+// backstage returns a server with only the background work and the windows.
 func backstage() (*Server, *listener) {
 	s := &Server{hub: newHub(), config: Config{Log: func(string) {}}}
 	s.ctx, s.stop = context.WithCancel(context.Background())
 	return s, s.hub.join("a")
 }
 
-// told are the events of the work on the take, in order.
+// told returns the events of the work on the take, in order.
 func told(l *listener) (out []event) {
 	for {
 		select {
@@ -67,7 +67,7 @@ func TestJobsAreOneAtATimeAndTellHowTheyEnd(t *testing.T) {
 	})
 }
 
-// What is taken off the machine is not written again by work that was going on.
+// Files of a removed take are not written again by work that was going on.
 func TestJobsEndOnlyWhenNothingMoreIsWritten(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, l := backstage()

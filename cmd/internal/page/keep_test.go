@@ -19,13 +19,13 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// datedClip is the demo's clip, which says that it was made at noon UTC on a day.
+// datedClip returns the demo's clip with noon UTC of a day as the time at which it was made.
 func datedClip(t *testing.T, day string) []byte {
 	clip, _ := demotake.Files()
 	return dated(t, clip, day)
 }
 
-// dated is a clip that says that it was made at noon UTC on a day.
+// dated returns a clip with noon UTC of a day as the time at which it was made.
 func dated(t *testing.T, clip []byte, day string) []byte {
 	dir := t.TempDir()
 	from, to := filepath.Join(dir, "demo.mp4"), filepath.Join(dir, "dated.mp4")
@@ -47,7 +47,7 @@ func (a *app) marked(t *testing.T, id string) (frame int) {
 	return frame
 }
 
-// keepAs asks for the marked frame to be kept; with is JSON beside it.
+// keepAs requests that the marked frame is kept; with is further JSON of the body.
 func (a *app) keepAs(id string, frame int, with string) answered {
 	return a.do("POST", "/takes/"+id+"/keep", strings.NewReader(fmt.Sprintf(`{"frame": %d, "version": 1, %s}`, frame, with)))
 }
@@ -67,7 +67,7 @@ func TestTheDayIsTheTakesOwn(t *testing.T) {
 	k, kept := inJournal(t, a.data)
 	assert.Equal(t, []string{"Wren", "2026-03-21", "unknown", "in-skill", "tripod by the mat", "Iris", "left knee taped"}, []string{k.Athlete, k.Day, k.State, k.Condition, k.Setup, k.Rater, k.Note})
 
-	// the take says on the list what was kept of it
+	// the row of the take has what was kept of it
 	var list struct{ Takes []struct{ Kept []string } }
 	require.NoError(t, json.Unmarshal(a.do("GET", "/takes", nil).body, &list))
 	value, plus := uncertainty.Format(kept.AngleDeg, kept.ExpandedUncertaintyDeg)
@@ -108,14 +108,14 @@ func TestWhatIsNotKept(t *testing.T) {
 	path, err := program()
 	require.NoError(t, err)
 	out, err := exec.Command(path, "journal", "list", "--json", "--journal", filepath.Join(a.data, "ecart.journal")).CombinedOutput()
-	if err == nil { // the name is only looked at by the journal, which is made by then
+	if err == nil { // the journal checks the name only after it was made
 		assert.Equal(t, "[]\n", string(out))
 	} else {
 		assert.Contains(t, string(out), "there is no journal")
 	}
 }
 
-// A name that is nearly another is told, since it may be mistyped.
+// A name that is nearly another is noted, since it may be mistyped.
 func TestANameLikeAnother(t *testing.T) {
 	t.Parallel()
 	file := filepath.Join(t.TempDir(), "hall.journal")
@@ -195,8 +195,8 @@ func TestRaterAndHowFoundCount(t *testing.T) {
 	assert.Contains(t, source(r, p).How, "0.5 px", "whoever it is kept for counts")
 }
 
-// An angle outside what bodies reach is read, and kept, once somebody says that it is right; a
-// nudge leaves the yes, another pose does not.
+// An angle outside what bodies reach is read, and kept, once somebody confirms it; a
+// nudge keeps the confirmation, another pose does not.
 func TestAnAngleBeyondBodiesIsConfirmed(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
@@ -224,8 +224,8 @@ func TestAnAngleBeyondBodiesIsConfirmed(t *testing.T) {
 	assert.NotContains(t, string(plain.body), "confirm_deg", "what is missing is not confirmed")
 }
 
-// Somebody who places all marks of a frame again has the figure that 'ecart repeat' finds of the
-// same marks, and readings with the name are the same on both doors.
+// Whoever places all marks of a frame again gets the figure that 'ecart repeat' computes from the
+// same marks, and readings with the name are the same on the page and from commands.
 func TestBothDoorsRepeat(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()

@@ -21,7 +21,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// plate is a still of one picture; opened counts those that are open.
+// plate is a still; opened counts the open ones.
 type plate struct {
 	img    *image.RGBA
 	held   int64
@@ -64,7 +64,7 @@ func newPlate(w, h int) *plate {
 	return p
 }
 
-// storeWith is a store with takes of the given names.
+// storeWith returns a store with takes of the given names.
 func storeWith(t *testing.T, ids ...string) *folder.Folder {
 	s, err := folder.Open(filepath.Join(t.TempDir(), "data"), "")
 	require.NoError(t, err)
@@ -80,8 +80,8 @@ func storeWith(t *testing.T, ids ...string) *folder.Folder {
 // idOf makes an id of one letter.
 func idOf(letter string) string { return strings.Repeat(letter, 64) }
 
-// TestATakeForgottenWhileItIsOpenedIsClosed: whoever asked has gone, the take is taken off
-// the machine, and only then it is open.
+// TestATakeForgottenWhileItIsOpenedIsClosed: the request has ended and the take is removed
+// before it is open.
 func TestATakeForgottenWhileItIsOpenedIsClosed(t *testing.T) {
 	p := newPlate(4, 4)
 	asked, open := make(chan struct{}), make(chan struct{})
@@ -108,8 +108,8 @@ func TestATakeForgottenWhileItIsOpenedIsClosed(t *testing.T) {
 	assert.Zero(t, p.opened.Load())
 }
 
-// TestWhatIsHeldOpenIsBounded: takes that nobody uses hold no more than they may, one is
-// opened at a time, and what is in use stays open.
+// TestWhatIsHeldOpenIsBounded checks that unused open takes stay within the bound, that one take is
+// opened at a time, and that takes in use stay open.
 func TestWhatIsHeldOpenIsBounded(t *testing.T) {
 	var open, opening, most atomic.Int32
 	letters := strings.Split("0123456789abcdef", "")
@@ -149,8 +149,8 @@ func TestWhatIsHeldOpenIsBounded(t *testing.T) {
 	assert.Zero(t, open.Load())
 }
 
-// TestNoSmallPictureAfterRemoval: whoever decoded a frame before its take was taken off the
-// machine makes no file of small pictures after.
+// TestNoSmallPictureAfterRemoval: a request that decoded a frame before its take was removed
+// writes no file of small pictures afterwards.
 func TestNoSmallPictureAfterRemoval(t *testing.T) {
 	id := idOf("a")
 	p := newPlate(40, 40)
@@ -180,7 +180,7 @@ func TestNoSmallPictureAfterRemoval(t *testing.T) {
 	}
 }
 
-// TestATakeAndItsDescriptionComeTogether: where one of the two cannot be written, neither
+// TestATakeAndItsDescriptionComeTogether: if one of the two cannot be written, neither
 // is there.
 func TestATakeAndItsDescriptionComeTogether(t *testing.T) {
 	for _, broken := range []string{folder.AboutDir, folder.TakesDir} {
@@ -194,7 +194,7 @@ func TestATakeAndItsDescriptionComeTogether(t *testing.T) {
 	}
 }
 
-// TestABodyThatStopsIsGivenUp: an upload, and a small body, of which nothing more comes.
+// TestABodyThatStopsIsGivenUp: an upload, and a small body, that stop in the middle.
 func TestABodyThatStopsIsGivenUp(t *testing.T) {
 	s, err := New(Config{Dir: filepath.Join(t.TempDir(), "data")})
 	require.NoError(t, err)
@@ -225,7 +225,7 @@ func TestABodyThatStopsIsGivenUp(t *testing.T) {
 	}
 }
 
-// TestEndsWithRequestsUnderWay: neither an upload of which nothing more comes nor a take that lasts to open
+// TestEndsWithRequestsUnderWay: neither an upload that stops in the middle nor a take that takes long to open
 // keeps the server from ending.
 func TestEndsWithRequestsUnderWay(t *testing.T) {
 	opening := make(chan struct{})
@@ -264,7 +264,7 @@ func TestEndsWithRequestsUnderWay(t *testing.T) {
 	assert.Less(t, time.Since(from), time.Second) // half, and as much for a busy machine; it was two and more
 }
 
-// TestKeysServeOnceAndExpire with the clock in hand.
+// TestKeysServeOnceAndExpire sets the clock.
 func TestKeysServeOnceAndExpire(t *testing.T) {
 	now := time.Date(2026, 3, 21, 12, 0, 0, 0, time.UTC)
 	e := newEntrance(func() time.Time { return now })

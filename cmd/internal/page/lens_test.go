@@ -20,7 +20,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// sees builds the child program that finds boards beside the program.
+// sees builds ecart-see, which finds boards, beside the program.
 var sees = sync.OnceValue(func() error {
 	path, err := program()
 	if err != nil {
@@ -33,7 +33,7 @@ var sees = sync.OnceValue(func() error {
 	return nil
 })
 
-// boardPictures are pictures of a board in a folder.
+// boardPictures writes pictures of a board into a folder.
 func boardPictures(t *testing.T, dir string, n int) (paths []string) {
 	s, err := scene.Named("board")
 	require.NoError(t, err)
@@ -49,8 +49,8 @@ func boardPictures(t *testing.T, dir string, n int) (paths []string) {
 	return paths
 }
 
-// A lens is made once of pictures that are dropped in, is the one that 'ecart lens' makes of them,
-// and is chosen by its name; a reading with it is that of 'ecart read --lens'.
+// A lens from pictures that are dropped is the one that 'ecart lens' makes of them,
+// and can be chosen by its name; a reading with it is that of 'ecart read --lens'.
 func TestTheLensOfAPhone(t *testing.T) {
 	t.Parallel()
 	require.NoError(t, sees())
@@ -66,7 +66,7 @@ func TestTheLensOfAPhone(t *testing.T) {
 	note := filepath.Join(d.folder, "note.png")
 	require.NoError(t, os.WriteFile(note, []byte("only words"), 0o600))
 
-	// a file that is no picture is named as it is called, and not by where it lies
+	// a file that is no picture is named by its own name, without the folder
 	w.do(chromedp.SetUploadFiles(`#lens-files`, []string{note}))
 	w.until(`document.getElementById("lens-count").textContent === "1 file is here"`)
 	w.click(w.middle("#lens-make"))
@@ -121,7 +121,7 @@ func TestTheLensOfAPhone(t *testing.T) {
 	one, _ := d.command(true, asked("read", "leap.mp4", "--marks", "marks.json", "--json", "--lens", "phone.lens.json")...)
 	assert.Equal(t, one, string(d.get(frame, "reading.json")), "a reading with the lens")
 
-	// one that is gone is said to be gone
+	// the error for a lens that is gone says so
 	require.Equal(t, http.StatusNoContent, d.page.do("DELETE", "/lenses/"+id, nil).status)
 	refused := d.page.do("GET", fmt.Sprintf("/takes/%s/frames/%d/reading.json", d.id, frame), nil)
 	require.Equal(t, http.StatusNotFound, refused.status)

@@ -95,8 +95,8 @@ func TestWidths(t *testing.T) {
 	}
 }
 
-// What is read is found by words of it or of its rule book, stands under the rule book, and those
-// used last stand on top; the closed box says both.
+// A skill is found by words of its name or of its rule book and is listed under the rule book; those
+// used last are on top; the closed box shows both names.
 func TestTheListOfWhatIsRead(t *testing.T) {
 	t.Parallel()
 	axe := browsertest.Axe(t)
@@ -137,7 +137,7 @@ func TestTheListOfWhatIsRead(t *testing.T) {
 	assert.Empty(t, js[[]string](v, `[...document.querySelectorAll("#all-what-list [data-value]")].filter((e) => e.getBoundingClientRect().height < 44).map((e) => e.outerHTML.slice(0, 80))`))
 }
 
-// In all words of the page a figure keeps its unit on its line.
+// Everywhere on the page a figure and its unit are on one line.
 func TestUnitsStayWithFigures(t *testing.T) {
 	t.Parallel()
 	w := ofHall(t).open(laptop)

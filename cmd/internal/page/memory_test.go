@@ -18,7 +18,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// largeStill is a JPEG of w by h pixels with something to see in it.
+// largeStill returns a JPEG of w by h pixels that is not uniform.
 func largeStill(t *testing.T, w, h int) []byte {
 	img := image.NewYCbCr(image.Rect(0, 0, w, h), image.YCbCrSubsampleRatio420)
 	for i := range img.Y {
@@ -32,7 +32,7 @@ func largeStill(t *testing.T, w, h int) []byte {
 	return b.Bytes()
 }
 
-// largeClip is a clip of 4K.
+// largeClip returns a clip of 4K.
 func largeClip(t *testing.T) []byte {
 	path := filepath.Join(t.TempDir(), "a.mp4")
 	out, err := exec.Command("ffmpeg", "-v", "error", "-f", "lavfi", "-i", "testsrc2=s=3840x2160:r=30", "-frames:v", "15",
@@ -44,7 +44,7 @@ func largeClip(t *testing.T) []byte {
 }
 
 // TestTenLargeTakes opens five stills of 48 million pixels and five clips of 4K, first one after the
-// other, then all at once, and reads how large the page has been.
+// other, then all at once, and checks the largest size of the process.
 func TestTenLargeTakes(t *testing.T) {
 	still, clip := largeStill(t, 8000, 6000), largeClip(t)
 	a := start(t, t.TempDir()).enter()
@@ -80,7 +80,7 @@ func TestTenLargeTakes(t *testing.T) {
 	a.sane(t)
 }
 
-// peakMB is how large the server has been at its largest.
+// peakMB returns the largest size of the server so far.
 func (a *app) peakMB(t testing.TB) float64 {
 	data, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", a.cmd.Process.Pid))
 	require.NoError(t, err)

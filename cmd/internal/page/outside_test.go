@@ -32,7 +32,7 @@ func opener(t *testing.T) (folder, path string) {
 	return folder, folder + ":" + os.Getenv("PATH")
 }
 
-// startOpening is 'ecart page' with a desktop that opens what it is asked to.
+// startOpening starts 'ecart page' with that program as the desktop's.
 func startOpening(t *testing.T, data string) (a *app, folder string) {
 	path, err := program()
 	require.NoError(t, err)
@@ -49,7 +49,7 @@ func startOpening(t *testing.T, data string) (a *app, folder string) {
 }
 
 // TestNoKeyAmongArguments reads the arguments of every process of the machine, as every
-// user of it can.
+// user can.
 func TestNoKeyAmongArguments(t *testing.T) {
 	t.Parallel()
 	a, folder := startOpening(t, filepath.Join(t.TempDir(), "data"))
@@ -75,7 +75,7 @@ func TestNoKeyAmongArguments(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, os.FileMode(0o700), i.Mode().Perm())
 
-	// What it holds lets one browser in, once, and is gone then.
+	// The file lets one browser in, once, and is deleted then.
 	page, err := os.ReadFile(filepath.Join(folder, "opened"))
 	require.NoError(t, err)
 	_, rest, ok := strings.Cut(string(page), "url=")
@@ -94,8 +94,8 @@ func TestNoKeyAmongArguments(t *testing.T) {
 	a.enter()
 }
 
-// TestTheFileOpensThePageInABrowser opens the file as a desktop does. The way from a file
-// to the page counts as one from another site, which browsers treat in their own ways.
+// TestTheFileOpensThePageInABrowser opens the file as a desktop does. For a browser a link from a file
+// to the page is one from another site, which each treats in its own way.
 func TestTheFileOpensThePageInABrowser(t *testing.T) {
 	t.Parallel()
 	a, folder := startOpening(t, filepath.Join(t.TempDir(), "data"))
@@ -108,8 +108,8 @@ func TestTheFileOpensThePageInABrowser(t *testing.T) {
 	w.until(`document.getElementById("print").dataset.sharp === "yes"`)
 }
 
-// TestAnotherUserOfTheMachine asks as another local user: their programs see all that
-// /proc shows them and reach the port, and get nothing.
+// TestAnotherUserOfTheMachine sends requests as another local user: their programs can read
+// /proc and reach the port, and get nothing.
 func TestAnotherUserOfTheMachine(t *testing.T) {
 	t.Parallel()
 	nobody, err := user.Lookup("nobody")
@@ -164,7 +164,7 @@ func demo() []byte {
 }
 
 // TestACookieDiesWithItsRun: after Ctrl-C the cookie of an open tab opens neither the next
-// run on the same port nor anything else, and whoever takes the port learns nothing of use.
+// run on the same port nor anything else, and is of no use to another program on the port.
 func TestACookieDiesWithItsRun(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
@@ -177,7 +177,7 @@ func TestACookieDiesWithItsRun(t *testing.T) {
 	require.Len(t, before, 1)
 	a.stop()
 
-	// somebody else on the port hears the cookie of the tab that goes on asking
+	// another program on the port gets the cookie of the tab, which goes on sending requests
 	l, err := net.Listen("tcp4", "127.0.0.1:"+port)
 	require.NoError(t, err)
 	heard := make(chan string, 1)
@@ -203,7 +203,7 @@ func TestACookieDiesWithItsRun(t *testing.T) {
 	assert.NotEqual(t, before[0].Value, after[0].Value)
 }
 
-// TestNoPictureStaysInTheBrowser: nothing that shows a person may be kept.
+// TestNoPictureStaysInTheBrowser checks that the browser may store nothing that shows a person.
 func TestNoPictureStaysInTheBrowser(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
@@ -218,7 +218,7 @@ func TestNoPictureStaysInTheBrowser(t *testing.T) {
 	}
 }
 
-// TestACoveredClipIsACoveredClip: what is asked for with the head covered is never the clip
+// TestACoveredClipIsACoveredClip: a request for the clip with the head covered never gets the clip
 // without, whichever was drawn last.
 func TestACoveredClipIsACoveredClip(t *testing.T) {
 	t.Parallel()
@@ -238,8 +238,8 @@ func TestACoveredClipIsACoveredClip(t *testing.T) {
 	}
 }
 
-// TestNoTextIsTurnedAround: names with characters that turn text around come back without
-// them, from the take's name to what is kept.
+// TestNoTextIsTurnedAround checks that characters that reverse text are removed from names,
+// from the take's name to the kept reading.
 func TestNoTextIsTurnedAround(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
@@ -262,8 +262,8 @@ func TestNoTextIsTurnedAround(t *testing.T) {
 	}
 }
 
-// A page that lingers stays until a window was there, stays while one is, also over a
-// reload, and ends by itself after the last was closed, saying so.
+// With --linger the server waits for a window, runs while one is open, also over a
+// reload, and ends by itself after the last was closed, with a message.
 func TestThePageEndsAfterItsLastWindow(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir(), "--linger", "2s")

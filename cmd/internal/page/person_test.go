@@ -22,7 +22,7 @@ import (
 	"ecart/cmd/internal/trial/desktest"
 )
 
-// squad are the athletes of a session.
+// squad has the athletes of a session.
 var squad = []string{"Wren", "Lio", "Kit", "Plover", "Heron", "Merlin", "Avocet", "Dunlin", "Robin", "Martin", "Linnet", "Teal", "Swift", "Finch", "Lark"}
 
 // rosterOf puts the squad into the journal of a page's data folder, as read months ago.
@@ -34,16 +34,16 @@ func rosterOf(t testing.TB, data string) {
 	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), strings.Join(lines, "\n")))
 }
 
-// drawn is a drawn take with the frame at which it is widest, and where its landmarks are there.
+// drawn is a drawn take with its widest frame, and the landmarks in that frame.
 type drawn struct {
 	path  string
 	frame int
 	at    map[string][2]float64
 }
 
-// drawnTakes are n takes of the demo's leap, each with a lead-in of its own, squeezed and moved
-// in height so that the angles differ; they last so many seconds. Nothing is in them but what
-// was drawn.
+// drawnTakes makes n takes of the demo's leap, each with a lead-in of its own, squeezed and moved
+// in height so that the angles differ; they last so many seconds. Only drawings are in
+// them.
 func drawnTakes(t testing.TB, dir string, n int, seconds float64) []drawn {
 	clip, _ := demotake.Files()
 	leap := filepath.Join(dir, "leap.src")
@@ -92,8 +92,8 @@ type person struct {
 	touch                 bool
 }
 
-// press clicks on an element, or taps it. What is not in sight, or lies under something else, is
-// scrolled to, which counts.
+// press clicks on an element, or taps it. If it is out of sight or covered, it is
+// scrolled to, which is counted.
 func (p *person) press(selector string) {
 	p.t.Helper()
 	where := func() (at, bool) {
@@ -157,7 +157,7 @@ func (w *window) takeOn(name string) {
 	w.until(`document.body.classList.contains("opened") && document.getElementById("headline").textContent.startsWith(%q) && document.getElementById("print").dataset.sharp === "yes" && document.getElementById("now").textContent === "the hip"`, name)
 }
 
-// sayForAll says once what holds for all takes.
+// sayForAll sets the values for all takes.
 func (w *window) sayForAll() {
 	w.t.Helper()
 	w.open("all")
@@ -176,7 +176,7 @@ type measured struct {
 	all                   int             // clicks from the first athlete's name to the last one's "keep"
 }
 
-// session has a person read a squad's takes, with marks by hand.
+// session reads a squad's takes as a person does, with marks by hand.
 func (p *person) session(takes []drawn, between func(i int)) (m measured) {
 	p.t.Helper()
 	p.sayForAll()
@@ -226,7 +226,7 @@ func TestASession(t *testing.T) {
 	takes := drawnTakes(t, t.TempDir(), athletes, 1.2)
 	p := &person{window: start(t, data).open(size{1366, 768, false, 1})}
 	m := p.session(takes, func(i int) {
-		if i == 2 { // what was named and said is there after a reload
+		if i == 2 { // names and values are there after a reload
 			p.takeOn(filepath.Base(takes[3].path))
 			p.do(chromedp.Reload())
 			p.ready()
@@ -235,7 +235,7 @@ func TestASession(t *testing.T) {
 	assert.LessOrEqual(t, m.clicks, 8, "clicks for an athlete")
 	assert.Zero(t, m.keys, "keys for an athlete")
 	assert.Zero(t, m.scrolls, "scrolls for an athlete")
-	// the goals are 0.25 s and 3 s; a machine that does much else besides takes longer
+	// the goals are 0.25 s and 3 s; a busy machine takes longer
 	assert.Less(t, slices.Max(m.verdicts), 20*time.Second, "from the third mark to the verdict")
 	assert.Less(t, m.pictures[0], 20*time.Second, "from the drop to the first picture")
 	var list []kept
@@ -262,14 +262,14 @@ func TestASessionOnATablet(t *testing.T) {
 	assert.LessOrEqual(t, m.clicks, 8, "taps for an athlete")
 	assert.Zero(t, m.scrolls, "scrolls for an athlete")
 
-	// a name that was kept leads to where it is corrected
+	// a name that was kept links to the place where it is corrected
 	p.press("#shelf li.kept .row-who")
 	p.until(`document.getElementById("athletes-h").textContent === "Wren" && document.querySelector(".rows li") !== null`)
 	p.onlyOwn()
 }
 
-// BenchmarkSession is the session of fifteen with clips of five seconds, and prints what it took
-// beside what is wanted.
+// BenchmarkSession is the session of fifteen with clips of five seconds; it prints the times and
+// clicks beside the goals.
 func BenchmarkSession(b *testing.B) {
 	const aClick = 1200 * time.Millisecond // of a person
 	for b.Loop() {

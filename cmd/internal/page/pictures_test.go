@@ -15,7 +15,7 @@ import (
 	"ecart/cmd/internal/trial/desktest"
 )
 
-// months are the readings of an invented squad before the day of the pictures.
+// months has the readings of an invented squad before the day of the pictures.
 const months = hall + `
 Kit 2026-02-02 - warm in-skill hip-split 163 3 180
 Plover 2026-02-02 - warm in-skill hip-split 166 3 180
@@ -44,7 +44,7 @@ func TestPictures(t *testing.T) {
 	p := &person{window: start(t, data).open(size{1366, 768, false, 1})}
 	folder := os.Getenv("ECART_PICTURES")
 	leave := func(name string, wide int, picture func() []byte) {
-		if folder == "" { // the way there is tested, and no picture is asked for
+		if folder == "" { // the steps are tested without writing pictures
 			return
 		}
 		png := small(t, picture(), wide)

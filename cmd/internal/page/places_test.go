@@ -27,8 +27,8 @@ func (w *window) inSight(id string) bool {
 	})()`, id)
 }
 
-// After the last mark the verdict, the ruler and the button that keeps show beside the
-// picture, and nothing has to be scrolled: on small laptops and on a tablet both ways.
+// After the last mark the verdict, the ruler and the button that keeps are in sight beside the
+// picture without scrolling: on small laptops and on a tablet both ways.
 func TestTheVerdictIsInSight(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir())
@@ -63,7 +63,7 @@ func TestTheVerdictIsInSight(t *testing.T) {
 	}
 }
 
-// buttonsOver are the buttons over the picture, where they would cover an ankle.
+// buttonsOver is an expression for the buttons over the picture, which could cover an ankle.
 const buttonsOver = `(() => {
 	const p = document.getElementById("print").getBoundingClientRect();
 	return [...document.querySelectorAll("#moment button:not(.handle)")].filter((e) => {
@@ -113,8 +113,8 @@ func TestTwoMarksNearEachOther(t *testing.T) {
 	assert.Equal(t, hip, w.shownMarks()["hip"])
 }
 
-// What is said of one take holds for the next, but its athlete and note do not. All files
-// of one drop are taken in. Back and forward lead from place to place.
+// The values of one take are the next one's, except its athlete and note. All files
+// of one drop are uploaded. Back and forward go from place to place.
 func TestOneTakeAfterAnother(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
@@ -162,7 +162,7 @@ func TestOneTakeAfterAnother(t *testing.T) {
 	w.onlyOwn()
 }
 
-// A notice stands where it is seen and moves nothing.
+// A notice is in sight and moves nothing.
 func TestANoticeMovesNothing(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
@@ -182,15 +182,15 @@ func TestANoticeMovesNothing(t *testing.T) {
 	assert.Empty(t, found)
 }
 
-// filled is how much of the stage's width lies between two pixels of the take, x to x.
+// filled returns the share of the stage's width between two columns of the take.
 func (w *window) filled(from, to float64) float64 {
 	w.t.Helper()
 	return (w.onPicture(to, 500).X - w.onPicture(from, 500).X) / js[float64](w, `document.getElementById("stage").clientWidth`)
 }
 
-// The picture zooms to the athlete by itself as frames are stepped, once it is known where
-// somebody moves, and to the marks once there is a reading; back to the whole with one button, and
-// there again with another. What is clicked lands where it shows.
+// While frames are stepped, the picture zooms to the athlete by itself, once it is known where
+// somebody moves, and to the marks once there is a reading. One button shows the whole picture, another
+// zooms again. A click lands on what it shows.
 func TestThePictureFollowsTheAthlete(t *testing.T) {
 	t.Parallel()
 	w := start(t, t.TempDir()).open(size{1366, 768, false, 1})
@@ -237,7 +237,7 @@ func TestThePictureFollowsTheAthlete(t *testing.T) {
 	w.onlyOwn()
 }
 
-// A portrait clip has the whole room of the stage, on a laptop, a tablet and a phone.
+// A portrait clip fills the stage, on a laptop, a tablet and a phone.
 func TestAPortraitClip(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
@@ -275,8 +275,8 @@ func TestAPortraitClip(t *testing.T) {
 	}
 }
 
-// Where the side of the angle depends on the way the chest faces, the page says no verdict and asks on
-// the chest; the arrow decides, and what was placed is read.
+// If the side of the angle depends on the way the chest faces, the page gives no verdict and asks at
+// the chest; the arrow decides, and the marks are read.
 func TestTheChestIsAskedFor(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
@@ -307,7 +307,7 @@ func TestTheChestIsAskedFor(t *testing.T) {
 	w.onlyOwn()
 }
 
-// The knees are not asked for in turn and stand in the list; marked, they are said beside the reading.
+// The knees are not asked for in turn, but are in the list; if they are marked, they are shown beside the reading.
 func TestTheKneesAreSaidOnThePage(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)

@@ -28,7 +28,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// withPose runs `ecart page` with the pose network.
+// withPose starts `ecart page` with the pose network.
 func withPose(t testing.TB, data string) *app {
 	network := needs.PoseNetwork(t)
 	require.NoError(t, sees())
@@ -39,7 +39,7 @@ func withPose(t testing.TB, data string) *app {
 	return startAs(t, data, c)
 }
 
-// proposedTo waits until so many marks are proposed on the moment that shows.
+// proposedTo waits until so many marks are proposed in the frame that shows.
 func (w *window) proposedTo(n int) {
 	w.t.Helper()
 	for end := time.Now().Add(4 * time.Minute); time.Now().Before(end) && !js[bool](w, `document.querySelectorAll(".handle.proposed").length === %d`, n); { // on a busy machine
@@ -48,7 +48,7 @@ func (w *window) proposedTo(n int) {
 	w.until(`document.querySelectorAll(".handle.proposed").length === %d && document.getElementById("reading").dataset.state === "full" && document.getElementById("print").dataset.sharp === "yes"`, n)
 }
 
-// A clip is dropped and kept with three presses, where what is proposed is right: all marks, the name, keep. Until then
+// If the proposed marks are right, a dropped clip is kept with three presses: all marks, the name, keep. Before that
 // there is no verdict, and nothing can be kept.
 func TestFromAClipToAKeptReadingWithThreePresses(t *testing.T) {
 	t.Parallel()
@@ -178,7 +178,7 @@ func TestRowsComeWithProposals(t *testing.T) {
 	p.onlyOwn()
 }
 
-// Of two people in a picture the page asks who is meant, and a click on one is the answer.
+// If two people are in a picture, the page asks who is meant, and a click on one is the answer.
 func TestAClickSaysWhoIsMeant(t *testing.T) {
 	t.Parallel()
 	w := withPose(t, t.TempDir()).open(size{1366, 768, false, 1})
@@ -197,7 +197,7 @@ func TestAClickSaysWhoIsMeant(t *testing.T) {
 	w.onlyOwn()
 }
 
-// twoAthletes is a picture with the drawn athlete in it twice, and where the hips are.
+// twoAthletes returns a picture with the drawn athlete in it twice, and the places of the hips.
 func twoAthletes(t testing.TB) (path string, hips [2][2]float64) {
 	s, err := scene.Named("leap")
 	require.NoError(t, err)
@@ -219,7 +219,7 @@ func twoAthletes(t testing.TB) (path string, hips [2][2]float64) {
 	return path, hips
 }
 
-// Without the network one line says how marks could be proposed, until it was read; all else is as it was.
+// Without the network one line says how marks could be proposed, until it was read; nothing else changes.
 func TestWithoutThePoseNetworkOneLineSaysSo(t *testing.T) {
 	t.Parallel()
 	w := start(t, t.TempDir()).open(laptop)
@@ -245,7 +245,7 @@ func marksBy(m reading.Marks) map[string]reading.Placement {
 	return out
 }
 
-// What a command proposes and confirms is what the page proposes and confirms: the same marks and, byte for byte, the
+// A command and the page propose the same marks and, once they are confirmed, give byte for byte the
 // same reading.
 func TestProposalsThroughBothDoors(t *testing.T) {
 	t.Parallel()
@@ -296,11 +296,11 @@ func TestProposalsThroughBothDoors(t *testing.T) {
 	assert.Equal(t, packed(t, []byte(printed)), packed(t, d.get(frame, "reading.json")))
 }
 
-// jsonBody is v as the body of a request.
+// jsonBody returns v as the body of a request.
 func jsonBody(v any) io.Reader { return strings.NewReader(jsonOf(v)) }
 
-// A clip in which two athletes come by becomes two rows, each at its moment; the names are tapped in order, and what is kept
-// are two readings of one clip, half a pass away from each other.
+// A clip in which two athletes come by becomes two rows, each at its moment; the names are tapped in order, and
+// two readings of one clip are kept, half a pass apart.
 func TestAClipOfTwoPassesIsTwoRows(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()

@@ -21,7 +21,7 @@ import (
 	"ecart/vision/take"
 )
 
-// ready is a window with the demo open at its moment, and the split chosen.
+// ready opens a window with the demo at its moment, and the split chosen.
 func ready(t testing.TB, data string, s size) *window {
 	w := start(t, data).open(s)
 	w.click(w.middle("#demo"))
@@ -49,8 +49,8 @@ func (w *window) place(landmarks ...string) {
 	}
 }
 
-// pick asks for a landmark that may be left out, which the page offers and never asks for
-// by itself.
+// pick chooses a landmark that may be left out, which the page offers but never asks
+// for.
 func (w *window) pick(landmark string) {
 	w.t.Helper()
 	if !slices.Contains(asks, landmark) {
@@ -66,7 +66,7 @@ func (w *window) open(id string) {
 	js[bool](w, `(document.getElementById(%q).open = true)`, id)
 }
 
-// shownMarks are the marks that the page shows, by name.
+// shownMarks returns the marks that the page shows, by name.
 func (w *window) shownMarks() map[string]string {
 	w.t.Helper()
 	w.calm()
@@ -103,7 +103,7 @@ func TestTwoWindowsOnOneTake(t *testing.T) {
 	v.until(`document.querySelector('.handle[data-key="hip"]')`)
 	assert.Equal(t, w.shownMarks(), v.shownMarks())
 
-	// One window is cut off and goes on placing; the other changes the marks too.
+	// One window is offline and places further marks; the other changes the marks too.
 	offline := func(on bool) {
 		call(w, network.SetBlockedURLs, network.SetBlockedURLsParams{URLPatterns: []*network.BlockPattern{{URLPattern: w.a.base + "/*", Block: on}}})
 	}
@@ -131,7 +131,7 @@ func TestTwoWindowsOnOneTake(t *testing.T) {
 	v.until(`document.querySelector('.handle[data-key="hip"]').getAttribute("aria-label") === %q`, ours["hip"])
 }
 
-// TestTwoServers start without a port being named: the second has one chosen.
+// TestTwoServers starts two servers without a port: one is chosen for the second.
 func TestTwoServers(t *testing.T) {
 	t.Parallel()
 	path, err := program()
@@ -160,7 +160,7 @@ func TestAStoppedServer(t *testing.T) {
 	_, port, _ := strings.Cut(strings.TrimPrefix(w.a.base, "http://"), ":")
 	b := start(t, data, "--port", port)
 	require.Equal(t, w.a.base, b.base)
-	// The cookie of the run that has ended opens nothing; the address of the new one, in
+	// The cookie of the former run opens nothing; the address of the new one, in
 	// the same browser, lets this window in as well.
 	w.until(`document.getElementById("notices").textContent.includes("was started again, and does not know this tab")`)
 	assert.Equal(t, "gone", js[string](w, `document.documentElement.dataset.server`))
@@ -302,7 +302,7 @@ func TestTheLoupeShowsThePixelThatIsMarked(t *testing.T) {
 		w.mouse(input.DispatchMouseEventTypeMouseMoved, w.onPicture(p[0], p[1]), 0)
 		w.until(`!document.getElementById("loupe").hidden && document.getElementById("loupe").dataset.sharp === "true"`)
 		c := js[[]int](w, `(() => { const c = document.getElementById("loupe"); return [...c.getContext("2d").getImageData(c.width / 2, c.height / 2, 1, 1).data.slice(0, 3)]; })()`)
-		// A CSS pixel is about two pixels of the take: one of those nearby it is.
+		// A CSS pixel is about two pixels of the take.
 		near := false
 		for dy := -2; dy <= 2; dy++ {
 			for dx := -2; dx <= 2; dx++ {
@@ -327,7 +327,7 @@ func TestZoomAndPan(t *testing.T) {
 	w.click(p)
 	w.until(`document.querySelectorAll(".handle").length === 1`)
 	hip := w.onServer(43).Marks[0]
-	// the wheel and the click are told in whole CSS pixels of the picture as it was
+	// the wheel and the click are in whole CSS pixels of the picture as it was
 	pixel := js[float64](w, `1920 / document.getElementById("stage").getBoundingClientRect().width`)
 	assert.InDelta(t, marks["hip"][0], hip.X, pixel)
 	assert.InDelta(t, marks["hip"][1], hip.Y, pixel)

@@ -34,8 +34,8 @@ func (w *window) preview() {
 	w.until(`document.getElementById("sheets-print")?.disabled === false && document.querySelector("#sheets-preview iframe").contentDocument.querySelector("h1") !== null`)
 }
 
-// A parent's sheet is not made while nobody can tell where the head is; a cover drawn by hand
-// says it. What is shown is what is printed, and what lies under the cover is not in it.
+// A parent's sheet is not made as long as it is not known where the head is; a cover drawn by hand
+// helps. The preview is what is printed, and the pixels under the cover are not in it.
 func TestTheSheetsPanel(t *testing.T) {
 	t.Parallel()
 	axe := browsertest.Axe(t)
@@ -65,7 +65,7 @@ func TestTheSheetsPanel(t *testing.T) {
 	assert.InDelta(t, 960, first[0], 2*scale)
 	assert.InDelta(t, 540, first[1], 2*scale)
 	assert.InDelta(t, 40*scale, first[2], 2*scale)
-	w.drag(p, at{p.X - 30, p.Y - 10}, 4) // moved, and not drawn anew
+	w.drag(p, at{p.X - 30, p.Y - 10}, 4) // moved, not drawn anew
 	w.until(`new URL(document.querySelector("#sheets-preview iframe").src).searchParams.getAll("cover").length === 1 && Number(new URL(document.querySelector("#sheets-preview iframe").src).searchParams.get("cover").split(",")[0]) < 900`)
 	assert.InDelta(t, first[0]-30*scale, cover()[0], 2*scale)
 	w.preview()

@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// watchRows has the page note at each frame it paints where the rows of today stand, px from the top of the page, and
+// watchRows records at each painted frame the places of the rows of today, px from the top of the page, and
 // their states.
 const watchRows = `window.rowsSeen = {}; (function look() {
 	for (const li of document.querySelectorAll("#shelf li[data-id]")) {
@@ -40,8 +40,8 @@ func (w *window) steady(states ...string) {
 	}
 }
 
-// Nothing on today moves when a reading comes: a row has room from the start for its ruler, its words and the heading
-// of the rulers. So a click lands on what it was aimed at.
+// Nothing in the place for today moves when a reading comes: a row has space from the start for its ruler, its words and the
+// heading of the rulers. So a click lands on what it was aimed at.
 func TestNoRowMovesWhileReadingsArrive(t *testing.T) {
 	t.Parallel()
 	frame, marks := demoMarks(t)
@@ -68,7 +68,7 @@ func TestNoRowMovesWhileReadingsArrive(t *testing.T) {
 	}
 }
 
-// Until the first picture of a take is there, the page says of none that it shows: a picture of the take before is not it.
+// Until the first picture of a take is there, the page reports none as shown: neither is one of the take before.
 func TestATakeThatIsOpenedShowsNothingOfTheOneBefore(t *testing.T) {
 	t.Parallel()
 	w := start(t, t.TempDir()).open(laptop)
@@ -86,7 +86,7 @@ func TestATakeThatIsOpenedShowsNothingOfTheOneBefore(t *testing.T) {
 	assert.Empty(t, js[string](w, `document.getElementById("print").dataset.sharp ?? ""`))
 }
 
-// That a take is open in a second window is said at the foot of the first: its picture stays where it is.
+// The notice that a take is open in a second window is at the foot of the first: its picture does not move.
 func TestASecondWindowMovesNothingInTheFirst(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), size{1024, 633, false, 1})

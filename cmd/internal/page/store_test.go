@@ -30,7 +30,7 @@ func newJar(t testing.TB) *cookiejar.Jar {
 	return j
 }
 
-// workOn is the body of work: the demo's marks on a frame.
+// workOn returns the body of work: the demo's marks on a frame.
 func workOn(frame, version int) string {
 	_, data := demotake.Files()
 	var m struct {
@@ -120,7 +120,7 @@ func TestTheReadingIsThatOfTheCommandLine(t *testing.T) {
 
 	got := a.do("GET", "/takes/"+id+"/frames/43/reading.json", nil)
 	require.Equal(t, http.StatusOK, got.status, "%s", got.body)
-	// The sheet's own words for the call.
+	// In the page's words.
 	var full struct {
 		Reading json.RawMessage
 		Sheet   struct{ Command string }
@@ -157,13 +157,13 @@ func TestMarksAreStoredAtOnceAndNeverOverwritten(t *testing.T) {
 	require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0))).status)
 	stored := a.do("GET", "/takes/"+id+"/work", nil).body
 
-	// A window that has not seen that is told what is there, and nothing changes.
+	// A window that has not seen that gets the present marks, and nothing changes.
 	late := a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(44, 0)))
 	assert.Equal(t, http.StatusConflict, late.status)
 	assert.Equal(t, string(stored), string(late.body))
 	assert.Equal(t, string(stored), string(a.do("GET", "/takes/"+id+"/work", nil).body))
 
-	// It is on the disk when the answer comes: a crash loses nothing.
+	// It is on the disk before the answer comes: a crash loses nothing.
 	require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(45, 1))).status)
 	require.NoError(t, a.cmd.Process.Kill())
 	a.cmd.Wait()
@@ -216,7 +216,7 @@ func TestTakingATakeOffTheMachine(t *testing.T) {
 	require.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id, nil).status)
 	require.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id+"/thumb", nil).status)
 	require.Equal(t, http.StatusNoContent, a.do("DELETE", "/takes/"+id, nil).status)
-	time.Sleep(300 * time.Millisecond) // what goes on in the background must not bring it back
+	time.Sleep(300 * time.Millisecond) // work in the background must not bring it back
 	require.NoError(t, filepath.WalkDir(data, func(p string, d os.DirEntry, err error) error {
 		require.NoError(t, err)
 		assert.NotContains(t, p, id)
@@ -225,8 +225,8 @@ func TestTakingATakeOffTheMachine(t *testing.T) {
 	assert.Equal(t, http.StatusNotFound, a.do("GET", "/takes/"+id, nil).status)
 }
 
-// TestPicturesOfTheWayBack asks for frames as going back does, which makes those
-// before in one go, and for the same by themselves from another server.
+// TestPicturesOfTheWayBack requests frames as stepping back does, for which the frames
+// before are made in one go, and the same frames singly from another server.
 func TestPicturesOfTheWayBack(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
@@ -243,7 +243,7 @@ func TestPicturesOfTheWayBack(t *testing.T) {
 	assert.Equal(t, http.StatusNotFound, one.do("GET", "/takes/"+strings.Repeat("0", 64)+"/frames/3?w=480&back=yes", nil).status)
 }
 
-// Where the file of what was said today is damaged, the place for today says so and a take is read all the same.
+// If the file with the notes of today is damaged, the place for today says so, and a take can still be read.
 func TestATakeOpensBesideADamagedToday(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()

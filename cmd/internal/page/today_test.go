@@ -22,8 +22,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// copies are n takes of the demo's clip that differ by a box which players skip (ISO/IEC 14496-12,
-// 8.1.2), under names of their own.
+// copies writes takes of the demo's clip under the given names; they differ by a box that players skip (ISO/IEC 14496-12,
+// 8.1.2).
 func copies(t testing.TB, names ...string) (paths []string) {
 	clip, _ := demotake.Files()
 	return copiesOf(t, clip, names...)
@@ -46,14 +46,14 @@ func copiesOf(t testing.TB, clip []byte, names ...string) (paths []string) {
 	return paths
 }
 
-// dropAll gives the page files, and waits until rows of them are there.
+// dropAll drops files on the page, and waits until their rows are there.
 func (w *window) dropAll(rows int, paths ...string) {
 	w.t.Helper()
 	w.do(chromedp.SetUploadFiles(`#file`, paths))
 	w.until(`document.querySelectorAll("#shelf li[data-id]").length === %d && !document.querySelector("#coming li") && document.getElementById("arriving").hidden`, rows)
 }
 
-// markLeap marks the leap that is open as the demo's marks say.
+// markLeap places the demo's marks on the leap that is open.
 func (w *window) markLeap() {
 	w.t.Helper()
 	frame, _ := demoMarks(w.t)
@@ -63,14 +63,14 @@ func (w *window) markLeap() {
 	w.saved()
 }
 
-// row is what the row of a take shows.
+// row returns the text of a part of a take's row.
 func (w *window) row(file, part string) string {
 	w.t.Helper()
 	return js[string](w, `[...document.querySelectorAll("#shelf li[data-id]")].find((li) => li.querySelector(".row-who").innerText.includes(%q)).querySelector(%q).innerText`, file, part)
 }
 
-// Today at three sizes, at 320 px and at twice the size of letters: pictures for a person to look
-// at, and what a program can see of them.
+// The place for today at three sizes, at 320 px and at twice the size of letters: pictures for a person to look
+// at, and what a program can check.
 func TestTodayAtManySizes(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
@@ -115,8 +115,8 @@ func TestTodayAtManySizes(t *testing.T) {
 	}
 }
 
-// Of several files nothing vanishes without a word: takes become rows as they come, and what is
-// no take, or one that is there already, is named.
+// Of several files none vanishes without a word: takes become rows as they come, and files that are
+// no takes or are there already are named.
 func TestSeveralFilesAtOnce(t *testing.T) {
 	t.Parallel()
 	w := start(t, t.TempDir()).open(laptop)
@@ -138,8 +138,8 @@ func TestSeveralFilesAtOnce(t *testing.T) {
 	w.onlyOwn()
 }
 
-// What is said once holds for every take until it is changed, through a reload and in another
-// window; what is said otherwise of one take stays, and what is kept is not touched.
+// A value for all takes holds until it is changed, over a reload and in another
+// window; another value of one take stays, and kept readings do not change.
 func TestSaidOnceForAll(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
@@ -168,7 +168,7 @@ func TestSaidOnceForAll(t *testing.T) {
 	w.click(w.middle("#to-today"))
 	w.until(`document.getElementById("all-says").textContent.includes("camera squared")`)
 
-	// what was said of one take holds for those that are opened after it
+	// the values of one take are those of the takes that are opened after it
 	w.open("all")
 	w.choose("all-state", "cold")
 	w.until(`document.documentElement.dataset.said === "yes" && document.getElementById("all-says").textContent.includes(" cold ")`)
@@ -185,8 +185,8 @@ func TestSaidOnceForAll(t *testing.T) {
 	v.onlyOwn()
 }
 
-// A new name is asked about where it is one slip of typing away from one that is there, and not
-// where two names are merely short.
+// The page asks about a new name if it is one slip of typing away from a known one, but not
+// if two names are merely short.
 func TestNamesThatAreAlike(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
@@ -204,7 +204,7 @@ func TestNamesThatAreAlike(t *testing.T) {
 	w.click(w.middle("#naming-alike button"))
 	w.until(`[...document.querySelectorAll("#shelf .who-name")].map((e) => e.textContent).join() === "Lio,Wren,who?"`)
 	assert.False(t, js[bool](w, `Boolean(document.querySelector('#naming-names [data-name="Wern"]'))`), "nobody of that name is on the roster")
-	// in the picture as well
+	// beside the picture as well
 	w.click(w.middle("#shelf li:nth-of-type(3) button"))
 	w.until(`document.body.classList.contains("opened") && !document.getElementById("who").hidden`)
 	w.click(w.middle(`#who-names [data-name="Kit"]`))
@@ -249,7 +249,7 @@ func TestAListIsDropped(t *testing.T) {
 	w.onlyOwn()
 }
 
-// What counts from 0 says which is the last, and one frame is one frame.
+// Where frames are counted from 0, the last number is shown, and one frame is in the singular.
 func TestTheLastFrameAndOneFrame(t *testing.T) {
 	t.Parallel()
 	w := start(t, t.TempDir()).open(laptop)
@@ -270,7 +270,7 @@ func TestTheLastFrameAndOneFrame(t *testing.T) {
 	assert.NotContains(t, js[string](w, `document.body.innerText`), "1 frames")
 }
 
-// What is kept of the takes on the list is looked up for them alone: a journal of
+// Kept readings are looked up only for the takes of the list: a journal of
 // hundreds of others makes it hardly slower.
 func TestTheListDoesNotReadTheWholeJournal(t *testing.T) {
 	t.Parallel()
@@ -304,8 +304,8 @@ func TestTheListDoesNotReadTheWholeJournal(t *testing.T) {
 	}
 }
 
-// A folder is dropped with what lies in it and in the folders in it; what systems leave there is
-// no take and no fault.
+// A folder is dropped with all files in it and in its folders; files that systems leave there are
+// neither takes nor errors.
 func TestAFolderIsDropped(t *testing.T) {
 	t.Parallel()
 	w := start(t, t.TempDir()).open(laptop)

@@ -31,13 +31,13 @@ func demoMarks(t testing.TB) (frame int, at map[string][2]float64) {
 	return m.Frame, at
 }
 
-// asks is the order in which the sheet asks for the marks of a split.
+// asks is the order in which the page asks for the marks of a split.
 var asks = []string{"hip", "front-ankle", "back-ankle"}
 
-// opened is the id of the take that is open.
+// opened returns the id of the take that is open.
 func (w *window) opened() string { return js[string](w, `location.hash.slice(1)`) }
 
-// onServer is what is stored of the marks of a frame.
+// onServer returns the stored marks of a frame.
 func (w *window) onServer(frame int) reading.Marks {
 	w.t.Helper()
 	w.saved()
@@ -55,7 +55,7 @@ type kept struct {
 	Marks, Reading                                     json.RawMessage
 }
 
-// inJournal is the one reading that was kept, as 'ecart journal' tells of it.
+// inJournal returns the one reading that was kept, as 'ecart journal' prints it.
 func inJournal(t testing.TB, data string) (k kept, r reading.Reading) {
 	path, err := program()
 	require.NoError(t, err)
@@ -95,14 +95,14 @@ func (w *window) sameAsCommand(data, clip string, args ...string) {
 		js[string](w, `String(Number(document.getElementById("reading").dataset.angle))`), "to the last digit")
 }
 
-// packed is JSON without white space; nothing else in it changes.
+// packed returns JSON without white space; nothing else in it changes.
 func packed(t testing.TB, data []byte) string {
 	var b bytes.Buffer
 	require.NoError(t, json.Compact(&b, data))
 	return b.String()
 }
 
-// madeOn fills in the day, which the demo's clip does not say.
+// madeOn fills in the day, which is not in the demo's clip.
 func (w *window) madeOn(day string) {
 	w.t.Helper()
 	js[bool](w, `((e) => { e.value = %q; e.dispatchEvent(new Event("input")); return e.value !== ""; })(document.getElementById("day"))`, day)
@@ -130,7 +130,7 @@ func TestNewcomersWayByMouse(t *testing.T) {
 	w.open("take-about")
 	w.click(w.middle("#state label:nth-of-type(3)"))
 	w.until(`document.querySelector("#state input:checked").value === "warm"`)
-	// the clip does not say on which day it was made, and nobody makes one up
+	// the clip has no day on which it was made, and none is assumed
 	w.click(w.middle("#keep-do"))
 	w.until(`document.getElementById("kept").textContent.startsWith("not kept: the take does not say on which day it was made")`)
 	w.until(`document.activeElement.id === "day"`)
@@ -189,7 +189,7 @@ func TestNewcomersWayByTouch(t *testing.T) {
 	w.tap(w.middle("#keep-do"))
 	w.until(`document.getElementById("kept").textContent.startsWith("kept for Merlin")`)
 	w.sameAsCommand(data, clip, "--skill", "fig-women/split-leap")
-	// A finger's place is exact here; a CSS pixel is 5.5 pixels of the take.
+	// A finger's place is exact; a CSS pixel is 5.5 pixels of the take.
 	for _, p := range w.onServer(frame).Marks {
 		assert.InDelta(t, marks[p.Landmark][0], p.X, 6, p.Landmark)
 		assert.InDelta(t, marks[p.Landmark][1], p.Y, 6, p.Landmark)

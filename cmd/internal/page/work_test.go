@@ -17,7 +17,7 @@ func proposedMarks(frame int, facing string) *reading.Marks {
 	return m
 }
 
-// Proposals replace proposals and nothing else: a mark that a person placed, moved or confirmed ends them.
+// Proposals replace only proposals: after a person has placed, moved or confirmed a mark there are no new ones.
 func TestProposalsReplaceNoPersonsMarks(t *testing.T) {
 	k := &Work{Measure: "hip-split", Frames: map[int]*Placed{3: {Level: []reading.Pixel{{1, 2}, {3, 4}}, Rounds: []map[string]reading.Pixel{}}}}
 	first := keyOf(k)
@@ -56,8 +56,8 @@ func TestProposalsReplaceNoPersonsMarks(t *testing.T) {
 	assert.Equal(t, "up", none.Facing)
 }
 
-// What a clip shows of its widest moment goes with the marks of every frame, also of one that a person marks in place of the
-// proposed one, and goes with the proposals where there are no longer any.
+// The widest moment of a clip is stored with the marks of every frame, also of one that a person marks in place of the
+// proposed one. It is removed with the last proposals.
 func TestTheWidestMomentGoesWithTheMarks(t *testing.T) {
 	k := &Work{Measure: "hip-split", Frames: map[int]*Placed{}}
 	m := proposedMarks(7, "left")

@@ -10,7 +10,7 @@ import (
 	"ecart/geometry"
 )
 
-// leapTo is a leap with the front leg so many degrees below level, the back leg likewise, and the trunk
+// leapTo returns a leap with the front and the back leg so many degrees below level, and the trunk
 // plumb; way is +1 to the right and -1 to the left.
 func leapTo(way, front, back float64, names [2]string) *Marks {
 	at := func(landmark string, deg, length, way float64) Placement {
@@ -69,7 +69,7 @@ func TestLegsByTheirNames(t *testing.T) {
 	assert.Equal(t, "left", read(t, q).HigherLeg())
 }
 
-// Without a shoulder nothing is said of the trunk.
+// Without a shoulder there is no angle of the trunk.
 func TestNoTrunkMarked(t *testing.T) {
 	m := leapTo(1, 10, 25, [2]string{"front", "back"})
 	m.Marks = append(m.Marks[:1], m.Marks[2:]...)

@@ -12,8 +12,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The surer a landmark was found, the narrower the interval; nothing said is as wide as seen,
-// and says so.
+// The surer a landmark was found, the narrower the interval; if it is not known how, it counts as seen,
+// with a note.
 func TestHowFoundDecidesTheInterval(t *testing.T) {
 	half := map[HowFound]float64{}
 	for _, h := range []HowFound{NotSaid, OnlySeen, Felt, Stickered} {
@@ -28,8 +28,8 @@ func TestHowFoundDecidesTheInterval(t *testing.T) {
 	assert.Greater(t, half[Felt], half[Stickered]+1)
 }
 
-// A mark says it for itself; then the request; then the marks file; a covariance is that of a
-// sticker. Of several marks for one landmark the least sure counts.
+// How a landmark was found is taken from the mark, else from the request, else from the marks file; a mark with a
+// covariance is a sticker. Of several marks for one landmark the least sure counts.
 func TestWhoSaysHowFound(t *testing.T) {
 	cov := &[2][2]float64{{1, 0}, {0, 1}}
 	for _, c := range []struct {
@@ -59,7 +59,7 @@ func TestWhoSaysHowFound(t *testing.T) {
 	assert.Equal(t, Felt, got)
 }
 
-// A user's own figure for a sticker leaves the rest as unsure as it was beside it.
+// A user's own figure for a sticker does not change the other uncertainties.
 func TestLandmarkFiguresAddUp(t *testing.T) {
 	p := DefaultPriors()
 	for _, l := range geometry.Landmarks() {
@@ -74,7 +74,7 @@ func TestLandmarkFiguresAddUp(t *testing.T) {
 	assert.Greater(t, own.landmarkSD("hip", Felt), 20.0)
 }
 
-// Advice names only the step that was not taken.
+// The advice names only steps that were not taken.
 func TestAdviceOnLandmarks(t *testing.T) {
 	for h, want := range map[HowFound]string{NotSaid: "feel for each landmark, put a sticker", OnlySeen: "feel for each landmark, put a sticker", Felt: "put a sticker on each landmark as it is felt", Stickered: ""} {
 		q := request(t, splitMarks(160))
@@ -88,7 +88,7 @@ func TestAdviceOnLandmarks(t *testing.T) {
 	}
 }
 
-// What was found in no known way is refused, with the three that there are.
+// An unknown way of finding a landmark is refused; the error names the three known ones.
 func TestUnknownHowFoundIsRefused(t *testing.T) {
 	for _, c := range []string{
 		`{"schema": %q, "found": "guessed", "marks": [{"landmark": "hip", "x": 1, "y": 2}]}`,
@@ -104,7 +104,7 @@ func TestUnknownHowFoundIsRefused(t *testing.T) {
 	assert.ErrorContains(t, err, "guessed")
 }
 
-// proposals are the marks of a split with one proposed, and its covariance.
+// proposals returns the marks of a split, one of them proposed, with its covariance.
 func proposals(landmark string) *Marks {
 	m := splitMarks(160)
 	for i := range m.Marks {
@@ -115,8 +115,8 @@ func proposals(landmark string) *Marks {
 	return m
 }
 
-// A reading with one mark that nobody confirmed is no measurement: it says so, and has
-// neither skill nor verdict; so it is where the proposal only decided the side.
+// A reading with an unconfirmed mark is no measurement: it says so, and has
+// neither skill nor verdict. The same holds if the proposal only decided the side.
 func TestAProposalIsNoMeasurement(t *testing.T) {
 	for _, landmark := range []string{"hip", "front-ankle", "shoulder"} {
 		r := read(t, request(t, proposals(landmark)))
@@ -136,8 +136,8 @@ func TestAProposalIsNoMeasurement(t *testing.T) {
 	assert.NotContains(t, r.BetweenWords(), "proposed")
 }
 
-// A confirmed proposal is a mark. It is known no better than the proposal was, and not as
-// a sticker is found.
+// A confirmed proposal is a mark. It is as uncertain as the proposal was, and does not count as
+// a sticker.
 func TestConfirmedProposals(t *testing.T) {
 	m := proposals("hip")
 	m.Found = NotSaid

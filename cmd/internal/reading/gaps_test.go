@@ -16,7 +16,7 @@ func shifted(t *Track, k, from, to int, x, y float64) *Track {
 	return t
 }
 
-// hidden loses a mark in frames from one to another.
+// hidden removes a mark in frames from one to another.
 func hidden(t *Track, k, from, to int) *Track {
 	for i := from; i <= to; i++ {
 		t.Frames[i].Marks[k] = Tracked{Seen: Lost}
@@ -24,7 +24,7 @@ func hidden(t *Track, k, from, to int) *Track {
 	return t
 }
 
-// unbroken is the leap without its gap.
+// unbroken returns the leap without its gap.
 func unbroken() *Track {
 	t, at := leapTrack(), leapTrack().Frames
 	for _, i := range []int{3, 4} {
@@ -57,7 +57,7 @@ func TestJumps(t *testing.T) {
 	assert.Empty(t, shifted(unbroken(), 0, 40, 59, 5, 0).Jumps())
 }
 
-// The widest angle that a jump makes, or one beside a gap, is no peak.
+// The widest angle is no peak if it comes from a jump or is beside a gap.
 func TestPeakRestsOnWhatWasSeen(t *testing.T) {
 	q := request(t, nil)
 	q.Camera = "squared"
@@ -74,11 +74,11 @@ func TestPeakRestsOnWhatWasSeen(t *testing.T) {
 	_, err = peak(shifted(unbroken(), 2, 40, 59, 0, -300))
 	assert.ErrorContains(t, err, "a mark jumps")
 	hintOf(t, err)
-	// before it, at the true peak, nothing tells which side is wrong
+	// before it, at the true peak, it is not known which side is wrong
 	_, err = peak(shifted(unbroken(), 2, 40, 59, 0, 60))
 	assert.ErrorContains(t, err, "a mark jumps")
 
-	// for one frame: the peak is elsewhere and stays, and the jump is said
+	// for one frame: the peak is elsewhere and stays, and the jump is reported
 	q2, err := peak(shifted(unbroken(), 2, 45, 45, 0, -300))
 	require.NoError(t, err)
 	assert.Equal(t, 25, q2.Frame)
@@ -91,12 +91,12 @@ func TestPeakRestsOnWhatWasSeen(t *testing.T) {
 	_, err = peak(hidden(unbroken(), 1, 22, 28))
 	assert.ErrorContains(t, err, "beside frames in which a sticker is not seen")
 	hintOf(t, err)
-	// lost farther away: the peak stands, and the frames are named
+	// lost farther away: the peak stays, and the frames are named
 	far, err := peak(hidden(unbroken(), 1, 34, 40))
 	require.NoError(t, err)
 	assert.Equal(t, 25, far.Frame)
 	assert.Equal(t, []Gap{{34, 40}}, far.Gaps)
-	// where a mark is only predicted the angle is none that was seen
+	// with a mark that is only predicted the angle was not seen
 	track := unbroken()
 	for i := 22; i <= 28; i++ {
 		track.Frames[i].Marks[1].Seen = Predicted

@@ -13,8 +13,8 @@ import (
 )
 
 // skeleton is an athlete in a split, in space: x along the leap, y up, z towards the camera; millimetres. It shares
-// no code with what reads it. The hips are open by turn, each leg starts at its own hip and falls by so
-// many degrees below level, and strays from the plane of the leap.
+// no code with the reading. The hips are open by turn, each leg starts at its own hip, ends so
+// many degrees below level, and is turned out of the plane of the leap.
 type skeleton struct {
 	tall, turn, front, back float64 // mm, degrees
 	apart                   float64 // of the hip joints, mm
@@ -30,7 +30,7 @@ func (a vec3) plus(b vec3, k float64) vec3 {
 
 func sincosDeg(deg float64) (s, c float64) { return math.Sincos(deg * math.Pi / 180) }
 
-// places are the landmarks on the skin that the camera sees.
+// places returns the landmarks on the skin that the camera sees.
 func (s *skeleton) places() map[string]vec3 {
 	towards := vec3{0, 0, 1}
 	sin, cos := sincosDeg(s.turn)
@@ -50,7 +50,7 @@ func (s *skeleton) places() map[string]vec3 {
 	}
 }
 
-// seen projects a place into a picture of 1920 by 1080 px, by a camera so many mm off that is turned by yaw and pitch,
+// seen projects a place into a picture of 1920 by 1080 px, by a camera so many mm away that is turned by yaw and pitch,
 // degrees, about the athlete.
 func seen(p vec3, distance, yaw, pitch float64) Pixel {
 	s, c := sincosDeg(yaw)
@@ -120,9 +120,9 @@ func TestHipsOpenByTwentyDegrees(t *testing.T) {
 	assert.Nil(t, h)
 }
 
-// Of skeletons with errors as the priors say, the intervals of the turn and of the split from its own hips hold
-// the truth in 95 of 100. Of 300 a share of 95 % is good to 1.3 % (one standard deviation). Intervals may hold
-// more, since how open hips stand is limited to a quarter turn.
+// For skeletons with errors distributed as in the priors, the intervals of the turn and of the split from its own hips hold
+// the truth in 95 of 100. The share of 300 has a standard deviation of 1.3 %. Intervals may hold it
+// more often, since hips are open by a quarter turn at most.
 func TestHipTurnHolds(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(2026, 11))
 	priors := DefaultPriors()

@@ -13,7 +13,7 @@ import (
 	"ecart/geometry"
 )
 
-// Each bad marks file is named in the error, and the hint says what to do.
+// Each bad marks file gives an error that names the fault, and a hint.
 func TestBadMarks(t *testing.T) {
 	const mark = `{"landmark": "hip", "x": 1, "y": 2}`
 	const head = `{"schema": "ecart/marks/1", "marks": [` + mark + `], `
@@ -30,7 +30,7 @@ func TestBadMarks(t *testing.T) {
 		{`{"schema": "ecart/marks/1", "marks": [{"landmark": "hip", "x": 1e999, "y": 2}]}`, "cannot be read", "a mark is"},
 		{`{"schema": "ecart/marks/1", "marks": [{"landmark": "hip", "x": "1", "y": 2}]}`, "cannot be read", "a mark is"},
 		{`{"schema": "ecart/marks/1", "marks": [{"landmark": "hip", "x": 1, "y": 2, "sd_px": -1}]}`, "-1 px", "above 0"},
-		// what is forgotten or too much is never taken for 0, and never dropped
+		// a missing value is never taken for 0, and an extra one is never dropped
 		{head + `"levl": [[1,2],[3,4]]}`, `the key "levl" is not known`, `did you mean "level"?`},
 		{head + `"Level": [[1,2],[3,4]]}`, `the key "Level" is not known`, `did you mean "level"?`},
 		{head + `"level": [[1800,905]]}`, "level: 2 entries belong here, and there are 1", "write 2"},
@@ -132,7 +132,7 @@ func TestPriorsFile(t *testing.T) {
 	}
 }
 
-// Every figure says why and where from, with a word that the file's head explains.
+// Every figure has a reason and a source, with a word that the file's head explains.
 func TestPriorsSayWhy(t *testing.T) {
 	p := DefaultPriors()
 	for name, r := range map[string]Reason{"placement": p.Placement.Reason, "landmark": p.Landmark.Reason, "stature": p.Stature.Reason,
@@ -170,8 +170,8 @@ func FuzzParseMarks(f *testing.F) {
 	})
 }
 
-// Whatever is in a priors file, it is refused with a hint that is a person's, or it
-// gives a reading, or a reading that is refused with one.
+// Any priors file is refused with a hint for people, or it
+// gives a reading, or a reading that is refused with such a hint.
 func FuzzParsePriors(f *testing.F) {
 	for _, s := range []string{string(PriorsFile()), "schema: ecart/priors/1\nlandmark: {sd_mm: {hip: 8}}\n", "schema: ecart/priors/1\nlevel: {half_width_deg: .nan}\n",
 		"schema: ecart/priors/1\nstature: {sd_mm: 1e308}\n", strings.Repeat("[", 100), "schema: &a ecart/priors/1\nlevel: *a\n"} {
@@ -196,7 +196,7 @@ func FuzzParsePriors(f *testing.F) {
 	})
 }
 
-// Text that is made to cost much is refused before it does.
+// Text that would expand to a huge size is refused first.
 func TestCostlyPriors(t *testing.T) {
 	for _, bad := range []string{strings.Repeat("[", 50_000), strings.Repeat("{a: ", 10_000), strings.Repeat("- ", 20_000), strings.Repeat("a:\n", 4_000),
 		"schema: ecart/priors/1\nstature: {sd_mm: 1e308}", "schema: ecart/priors/1\nstature: {sd_mm: 1e999}", "schema: ecart/priors/1\nlevel: {half_width_deg: .inf}",

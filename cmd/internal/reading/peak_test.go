@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// opening is a leap's angle over time: it opens fast, peaks at 0.4137 s between
-// two frames and closes slower, as no polynomial does.
+// opening returns a leap's angle over time: it opens fast, peaks at 0.4137 s between
+// two frames and closes slower, unlike a polynomial.
 func opening(t float64) float64 {
 	const top, peak = 0.4137, 163.0
 	width := 0.11
@@ -40,7 +40,7 @@ func TestPeakBetweenFrames(t *testing.T) {
 	assert.False(t, p.HeldCut)
 }
 
-// Over noisy leaps the stated uncertainty of the peak holds: the error over its
+// For noisy leaps the stated uncertainty of the peak is right: the error divided by its
 // standard uncertainty has a variance of about 1.
 func TestPeakUncertaintyIsHonest(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2, 2))

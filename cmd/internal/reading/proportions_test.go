@@ -47,7 +47,7 @@ func TestProportionsAreThoseMarked(t *testing.T) {
 	assert.Empty(t, read(t, q).ProportionWords(), "nobody asked about the arms")
 }
 
-// A less square camera makes proportions less sure: it shortens what is level and leaves what is plumb.
+// A less square camera makes proportions less certain: it shortens level lengths but not plumb ones.
 func TestObliqueProportionsAreLessSure(t *testing.T) {
 	width := func(camera string) float64 {
 		q := request(t, &Marks{Schema: MarksSchema, Found: Stickered, Facing: "right", Marks: []Placement{
@@ -60,7 +60,7 @@ func TestObliqueProportionsAreLessSure(t *testing.T) {
 	assert.Greater(t, width("unknown"), 1.2*width("squared"))
 }
 
-// Legs apart are said in shoulder widths where both shoulders are marked.
+// The distance between the legs is given in shoulder widths if both shoulders are marked.
 func TestLegsApartInShoulderWidths(t *testing.T) {
 	q := request(t, &Marks{Schema: MarksSchema, Found: Stickered, Facing: "camera", Marks: []Placement{
 		{Landmark: "right-hip", X: 900, Y: 500}, {Landmark: "left-hip", X: 1000, Y: 500}, {Landmark: "right-ankle", X: 800, Y: 850}, {Landmark: "left-ankle", X: 1100, Y: 850}}})
@@ -87,7 +87,7 @@ func TestLegsApartInShoulderWidths(t *testing.T) {
 	assert.InDelta(t, 0.5, read(t, q).LegsApart.Less, 0.15)
 }
 
-// What is not known makes no proportion surer, and no angle that a position takes with it.
+// Leaving something out makes no proportion more certain, nor any angle of a position from it.
 func TestLeavingOutNeverNarrowsProportions(t *testing.T) {
 	out := map[string]func(*Request){
 		"distance": func(q *Request) { q.DistanceM = 0 }, "stature": func(q *Request) { q.StatureMm = 0 }, "camera": func(q *Request) { q.Camera = "" },

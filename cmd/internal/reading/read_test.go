@@ -18,7 +18,7 @@ import (
 
 const testLeg = 350 // px
 
-// splitMarks are the marks of a symmetric split of the given angle, its legs
+// splitMarks returns the marks of a symmetric split of the given angle, with legs
 // 350 px long, seen square, on stickers.
 func splitMarks(angleDeg float64) *Marks {
 	s, c := math.Sincos((180 - angleDeg) / 2 * math.Pi / 180)
@@ -90,7 +90,7 @@ func TestRootSixRule(t *testing.T) {
 	assert.InEpsilon(t, want, uncertainty.FirstOrder(0, placement, gradient, 0.95).Standard, 1e-3)
 }
 
-// poses are marks on which each measure can be read.
+// poses returns marks from which each measure can be read.
 func poses() map[string]*Marks {
 	side := []Placement{
 		{"shoulder", 960, 300, nil, nil, "", false, ""}, {"elbow", 1010, 210, nil, nil, "", false, ""}, {"wrist", 1040, 120, nil, nil, "", false, ""},
@@ -159,7 +159,7 @@ func TestGradient(t *testing.T) {
 	}
 }
 
-// testLens is a bent phone with a calibration's covariance.
+// testLens returns a phone's lens with distortion, with a calibration's covariance.
 func testLens() *camera.Lens {
 	c := mat.NewSymDense(camera.LensParameters, nil)
 	for i, sd := range []float64{4, 4, 3, 3, 0.004, 0.01, 0.0003, 0.0003, 0.01} {
@@ -170,13 +170,13 @@ func testLens() *camera.Lens {
 	return &camera.Lens{Width: 1920, Height: 1080, Fx: 1420, Fy: 1423, Cx: 950, Cy: 548, Dist: [5]float64{0.06, -0.04, 0.0005, -0.0004, 0.01}, Covariance: c}
 }
 
-// testMat is a mat seen at some 20 degrees.
+// testMat returns a mat seen at about 20 degrees.
 func testMat() *Rectangle {
 	return &Rectangle{Corners: [4]Pixel{{420, 260}, {1500, 180}, {1520, 900}, {400, 800}}, WidthM: 2.4, HeightM: 1.5}
 }
 
-// Where nothing is oblique and lines are long, first order and Monte Carlo are
-// two methods for one number.
+// If nothing is oblique and lines are long, first order and Monte Carlo give
+// the same number.
 func TestFirstOrderAgreesWhereItMay(t *testing.T) {
 	q := request(t, splitMarks(170))
 	q.ObliqueDeg = 0.1
@@ -186,12 +186,12 @@ func TestFirstOrderAgreesWhereItMay(t *testing.T) {
 	assert.InDelta(t, r.FirstOrder.AngleDeg, r.AngleDeg, 0.05)
 }
 
-// The Monte Carlo of the whole reading against a plain one written here: other
-// random numbers, the solution by matrix inversion instead of the 2 x 2 rule.
+// The Monte Carlo of the whole reading agrees with a plain one written here: other
+// random numbers, and the solution by matrix inversion instead of the 2 x 2 rule.
 func TestAgainstPlainMonteCarlo(t *testing.T) {
 	q := request(t, splitMarks(150))
 	q.Camera = "by-eye"
-	q.DistanceM = 1e2 // far enough that scaled orthography is as good
+	q.DistanceM = 1e2 // so far away that scaled orthography is as good
 	r := read(t, q)
 	p := DefaultPriors()
 	rng := rand.New(rand.NewPCG(11, 12))
@@ -369,7 +369,7 @@ func TestRepeatedPlacements(t *testing.T) {
 	g = gather(few, 1.5)
 	assert.Equal(t, 6.0, g["hip"].freedom)
 	assert.InDelta(t, squares/6/2, g["hip"].cov.At(0, 0), 1e-9)
-	// the default grows with the picture
+	// the default is in proportion to the picture
 	q := request(t, splitMarks(160))
 	q.Take.WidthPx, q.Priors = 3840, DefaultPriors()
 	assert.InDelta(t, 3, q.click(), 1e-9)

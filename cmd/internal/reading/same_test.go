@@ -12,7 +12,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 )
 
-// A map is walked in another order each time: a sum over one differs in its last
+// A map is iterated in another order each time, so that a sum over one can differ in its last
 // digits. Twenty readings of the same marks, placed twice each, are the same bytes.
 func TestSameMarksSameBytes(t *testing.T) {
 	m := splitMarks(157)
@@ -33,9 +33,9 @@ func TestSameMarksSameBytes(t *testing.T) {
 	}
 }
 
-// The skin over a hip varies from body to body beside how far out its joint lies,
-// whether the mark is called hip or left-hip: the variances add up, by hand with the
-// built-in figures. The wrist shares the shoulder's joint and not the skin over it.
+// The place of the skin over a hip and the depth of its joint both vary from body to body,
+// whether the mark is called hip or left-hip: the variances add up, computed by hand with the
+// built-in figures. The wrist shares the shoulder's joint but not the skin over it.
 func TestSkinOverAPlainHipCounts(t *testing.T) {
 	p := DefaultPriors()
 	measure, ok := geometry.Lookup("shoulder-flexion")
@@ -56,9 +56,9 @@ func TestSkinOverAPlainHipCounts(t *testing.T) {
 	assert.InDelta(t, shared*shared+trunk*trunk, cov.At(1, 2), 1e-15)
 }
 
-// The same figures made by another processor's rounding: every coordinate moved by
-// one unit in its last place, which is more than fused products do. What is printed,
-// tenths of a degree, differs by one at most.
+// Rounding as on another processor: every coordinate is moved by
+// one unit in its last place, which is more than fused products do. The printed
+// tenths of a degree differ by one at most.
 func TestRoundingMovesTheLastDigitAtMost(t *testing.T) {
 	q := request(t, splitMarks(163.3))
 	want := read(t, q)
@@ -80,7 +80,7 @@ func TestRoundingMovesTheLastDigitAtMost(t *testing.T) {
 	}
 }
 
-// Whatever the seed, the ends of the interval move by no more than was promised:
+// For any seed the ends of the interval differ by no more than the stated bound:
 // twice their standard deviation is a twentieth of a degree.
 func TestEndsAreStable(t *testing.T) {
 	const seeds = 40

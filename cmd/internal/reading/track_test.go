@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// leapTrack follows a split that opens and closes about 163 degrees, moving
+// leapTrack returns the track of a split that peaks at about 163 degrees, moving
 // across the picture; one mark is lost in frame 3, one predicted in frame 4.
 func leapTrack() *Track {
 	t := &Track{Landmarks: []string{"hip", "front-ankle", "back-ankle"}}
@@ -119,7 +119,7 @@ func TestSketchIsTheFirstOrder(t *testing.T) {
 	assert.Equal(t, full.Marks, quick.Marks)
 }
 
-// joinedTracks is one leap after another, with all marks lost for gap frames between them.
+// joinedTracks returns one leap after another, with all marks lost for gap frames between them.
 func joinedTracks(gap int, parts ...*Track) *Track {
 	out := &Track{Landmarks: parts[0].Landmarks}
 	n := 0
@@ -147,7 +147,7 @@ func wholeLeap() *Track {
 	return t
 }
 
-// Stickers that are lost for longer than a quarter of a second and found anew begin another pass.
+// Stickers that are found again after more than a quarter of a second begin another pass.
 func TestPassesOfATrack(t *testing.T) {
 	for _, c := range []struct{ gap, want int }{{0, 1}, {10, 1}, {20, 3}, {90, 3}} {
 		track := joinedTracks(c.gap, wholeLeap(), wholeLeap(), wholeLeap())
@@ -184,7 +184,7 @@ func TestLeapsOfATrack(t *testing.T) {
 	assert.InDelta(t, 109.0/60-first, at(got[1]), 1.0/60)
 }
 
-// Strides before a leap are not leaps, a smaller leap after it is, for any share between 0.65 and 0.9.
+// Strides before a leap are not leaps, but a smaller leap after it is, for any share between 0.65 and 0.9.
 func TestShareOfALeap(t *testing.T) {
 	var angles []float64
 	hump := func(most float64) {

@@ -17,7 +17,7 @@ import (
 )
 
 // givenFacts is a split of an athlete as tall as the prior's mean, seen from the distance whose inverse
-// is the mean of the prior's: what is given agrees with the prior and is more accurate. Each part may
+// is the mean of the prior's: the given values agree with the prior and are more accurate. Each may
 // be left out.
 type givenFacts struct {
 	sd, rater, lens, distance, stature, camera, level, shoulder, focal, found, knees bool
@@ -93,7 +93,7 @@ func (o givenFacts) request(t rapid.TB) Request {
 	return q
 }
 
-// measuresOfLegs are one between two legs and one against gravity.
+// measuresOfLegs has one measure between two legs and one against gravity.
 var measuresOfLegs = []string{"hip-split", "leg-rise"}
 
 func anyFacts(t *rapid.T) givenFacts {
@@ -102,14 +102,14 @@ func anyFacts(t *rapid.T) givenFacts {
 		rapid.SampledFrom(measuresOfLegs).Draw(t, "measure"), rapid.Float64Range(120, 178).Draw(t, "angle")}
 }
 
-// besideChance is by how much of itself the half-width of an angle beside the reading differs by chance: an end of a
-// 95 % interval from besideDraws draws is good to 1.4 % of the half-width, which is the mean of two (1.0 %), and two of
-// them differ by 1.4 %; this is three and a half times as much.
+// besideChance is the relative difference by chance of two half-widths of an angle beside the reading: an end of a
+// 95 % interval from besideDraws draws has a standard deviation of 1.4 % of the half-width, which is the mean of two (1.0 %),
+// and two of them differ by 1.4 %; this is three and a half times as much.
 const besideChance = 0.05
 
-// What is unknown never makes an answer surer: leaving something out does not narrow
+// Leaving something out never narrows
 // the interval. Each of its two ends is known to a twentieth of a degree, so that half
-// its length may seem to change by as much.
+// its length may change by as much.
 func TestLeavingOutNeverNarrows(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		with := anyFacts(t)
@@ -138,7 +138,7 @@ func TestLeavingOutNeverNarrows(t *testing.T) {
 	})
 }
 
-// Every source is in the model, and none is known exactly in any direction.
+// Every source is in the model, and no covariance is singular.
 func TestNoSourceIsExact(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		q := anyFacts(t).request(t)
@@ -159,7 +159,7 @@ func TestNoSourceIsExact(t *testing.T) {
 			var eigen mat.EigenSym
 			require.True(t, eigen.Factorize(b.Covariance(), false))
 			values := eigen.Values(nil)
-			if b.Source != SourceDepth { // its landmarks hang on each other: two may move as one
+			if b.Source != SourceDepth { // its landmarks are correlated: two may move as one
 				require.Positive(t, values[0], "%s: %v", b.Source, values)
 			}
 			for k := range b.Dim() {
@@ -172,7 +172,7 @@ func TestNoSourceIsExact(t *testing.T) {
 	})
 }
 
-// Two marks for level that are near each other say less than the prior does.
+// Two marks for level that are near each other are less accurate than the prior.
 func TestNearLevelMarksDoNotWiden(t *testing.T) {
 	o := givenFacts{measure: "leg-rise", angleDeg: 160, shoulder: true}
 	q := o.request(t)
@@ -181,7 +181,7 @@ func TestNearLevelMarksDoNotWiden(t *testing.T) {
 	assert.InDelta(t, without, read(t, q).ExpandedUncertaintyDeg, 2*tolerance)
 }
 
-// The figure of one placement is not that of all.
+// The figure of one placement does not hold for all.
 func TestFigureOfOnePlacement(t *testing.T) {
 	small := 0.1
 	m := &Marks{Marks: []Placement{{Landmark: "hip", X: 100, Y: 100, SDPx: &small}, {Landmark: "hip", X: 101, Y: 101}}}
@@ -192,8 +192,8 @@ func TestFigureOfOnePlacement(t *testing.T) {
 	assert.InDelta(t, 0.01, gather(m, 1.5)["hip"].cov.At(0, 0), 1e-12, "a copy is no second placement")
 }
 
-// Placements on one line say nothing of the other direction: the scatter counts alike
-// in both.
+// Placements on one line give no scatter in the other direction: the same scatter is taken
+// for both.
 func TestScatterOnOneLine(t *testing.T) {
 	m := &Marks{}
 	for _, y := range []float64{99, 101, 100, 100} {
@@ -205,7 +205,7 @@ func TestScatterOnOneLine(t *testing.T) {
 	assert.Equal(t, 6.0, p.freedom)
 }
 
-// A covariance that knows one direction exactly is refused in marks and tracks.
+// A singular covariance is refused in marks and tracks.
 func TestExactCovarianceIsRefused(t *testing.T) {
 	_, err := ParseMarks("m.json", fmt.Appendf(nil, `{"schema": %q, "marks": [{"landmark": "hip", "x": 1, "y": 2, "covariance_px2": [[1, 1], [1, 1]]}]}`, MarksSchema))
 	assert.ErrorContains(t, err, "covariance that is none")
@@ -213,7 +213,7 @@ func TestExactCovarianceIsRefused(t *testing.T) {
 	assert.ErrorContains(t, err, "covariance that is none")
 }
 
-// What is taken as given and may be wrong is named.
+// Assumptions that may be wrong are named.
 func TestTakenAsGivenIsNamed(t *testing.T) {
 	q := givenFacts{measure: "leg-rise", angleDeg: 160, shoulder: true, level: true}.request(t)
 	q.Marks.Plane = &Rectangle{Corners: [4]Pixel{{400, 200}, {1500, 200}, {1500, 750}, {400, 750}}, WidthM: 2.4, HeightM: 1.2}

@@ -19,7 +19,7 @@ func straightSkill(measure string) *Skill {
 		Bands: []Band{{"slight", "0.1", 0, 15}, {"medium", "0.3", 15, 45}, {"large", "0.5", 45, math.Inf(1)}}}
 }
 
-// lineUp are marks of wrist and ankle, the ankle so many pixels beside plumb.
+// lineUp returns marks of wrist and ankle, the ankle so many pixels beside plumb.
 func lineUp(t *testing.T, px float64) Request {
 	q := request(t, &Marks{Marks: []Placement{{Landmark: "wrist", X: 960, Y: 900}, {Landmark: "ankle", X: 960 + px, Y: 200}}, Level: &[2]Pixel{{100, 950}, {1800, 950}}})
 	q.Measure, _ = geometry.Lookup("off-vertical")
@@ -53,8 +53,8 @@ func TestPerfectHandstandShowsNothing(t *testing.T) {
 	assert.Regexp(t, `^off 0° \(over 99 % sure\), by 10\.\d° ± \d\.\d°$`, r.Says()[1])
 }
 
-// Where exactly 0 is asked, a decision is made just where the interval leaves 0, no band reaches the
-// confidence before, and the outcomes share out 1.
+// If exactly 0 is asked, the verdict is decided as soon as 0 is outside the interval, no band reaches the
+// confidence before, and the probabilities of the outcomes add up to 1.
 func TestZeroIsDecidedWhereTheIntervalLeavesIt(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		measure := rapid.SampledFrom([]string{"off-vertical", "elbow-bend", "leg-rise", "knee-bend"}).Draw(t, "measure")
@@ -94,7 +94,7 @@ func TestZeroIsDecidedWhereTheIntervalLeavesIt(t *testing.T) {
 	})
 }
 
-// A knee that goes past straight meets, as a straight one, and a bent one does not.
+// A knee past straight meets what is asked, as a straight one does; a bent one does not.
 func TestHyperExtensionIsNoBend(t *testing.T) {
 	m, _ := geometry.Lookup("knee-bend")
 	for bend, want := range map[float64]Decision{-20: Meets, 0: Undecided, 40: Short} {
@@ -114,8 +114,8 @@ func TestHyperExtensionIsNoBend(t *testing.T) {
 	}
 }
 
-// The band is said before the degrees, and where the picture cannot decide it, nothing of how short
-// the angle is stands before that.
+// The band is before the degrees, and if the picture cannot decide it, that comes
+// before how short the angle is.
 func TestTheBandIsSaidFirst(t *testing.T) {
 	v := &Verdict{Decision: Short, Confidence: 0.95, MeetsProbability: 0, ShortfallDeg: 16.5, Bands: []BandProbability{
 		{"0 to 20 short", "0.10", 0, new(20.0), 0.87}, {"20 to 45 short", "0.30", 20, new(45.0), 0.13}, {"more", "no value", 45, nil, 0}}}
@@ -130,7 +130,7 @@ func TestTheBandIsSaidFirst(t *testing.T) {
 	assert.Equal(t, []string{"meets 180° (97 % sure)"}, r.Says())
 }
 
-// The caution for over-splits goes with what is asked and with what may have been reached.
+// The caution on over-splits is there if one is asked or may have been reached.
 func TestOverSplitCaution(t *testing.T) {
 	asked := func(deg float64) *Reading {
 		return &Reading{Measure: "hip-split", AngleDeg: 160, IntervalDeg: [2]float64{155, 165}, Skill: &SkillRef{ThresholdDeg: deg},
@@ -148,7 +148,7 @@ func TestOverSplitCaution(t *testing.T) {
 	assert.Empty(t, (&Reading{}).ChiefCautions())
 }
 
-// bentLeap is a split to the right whose back shank is turned by so many degrees towards the trunk's
+// bentLeap returns a split to the right whose back shank is turned by so many degrees towards the trunk's
 // side: the back ankle alone moves.
 func bentLeap(bend float64, knees bool) *Marks {
 	sin, cos := math.Sincos(bend * math.Pi / 180)
@@ -160,9 +160,9 @@ func bentLeap(bend float64, knees bool) *Marks {
 	return m
 }
 
-// A bent back knee lifts the whole leg's line and buys a better split: where the knees are marked it is
-// said, with what it costs, and the thighs' angle stands beside. Where they are not, it is among what is
-// not included.
+// A bent back knee lifts the line of the whole leg and makes the split wider: if the knees are marked, the reading
+// says so, with its deduction, and the thighs' angle is beside. If they are not, it is listed among the
+// things not included.
 func TestABentKneeIsSaid(t *testing.T) {
 	read40 := func(knees bool, rule *StraightLegs, facing string) *Reading {
 		m := bentLeap(40, knees)
@@ -203,7 +203,7 @@ func TestABentKneeIsSaid(t *testing.T) {
 	assert.NotContains(t, fmt.Sprint(read40(false, nil, "right").NotIncluded), "knee", "the rule does not ask for straight legs")
 }
 
-// Marks of knees change nothing of the reading itself.
+// Marks of knees do not change the reading itself.
 func TestKneesLeaveTheReadingAlone(t *testing.T) {
 	with, without := read(t, request(t, bentLeap(20, true))), read(t, request(t, bentLeap(20, false)))
 	assert.Equal(t, without.AngleDeg, with.AngleDeg)
@@ -212,7 +212,7 @@ func TestKneesLeaveTheReadingAlone(t *testing.T) {
 	assert.Equal(t, without.Budget, with.Budget)
 }
 
-// An angle outside what bodies reach is read only after a second yes: a shoulder of 252 degrees, a
+// An angle that bodies do not reach is read only after a confirmation: a shoulder of 252 degrees, a
 // knee bent forwards by 40.
 func TestBeyondBodies(t *testing.T) {
 	shoulder := &Marks{Facing: "left", Marks: []Placement{

@@ -55,7 +55,7 @@ func TestAFrameSaysWhatItMissedOfTheWidestMoment(t *testing.T) {
 	assert.Nil(t, q.moment(), "a peak misses nothing")
 }
 
-// The moment goes with the marks into a file and back; figures that no clip has are refused.
+// The moment is written with the marks and read back; impossible figures are refused.
 func TestTheWidestMomentInAMarksFile(t *testing.T) {
 	m := Marks{Schema: MarksSchema, Marks: []Placement{{Landmark: "hip", X: 1, Y: 2}}, Widest: &Widest{Measure: "hip-split", Frame: 40.25, SD: 0.5, Fall: 0.8, Reach: 6}}
 	parse := func() (*Marks, error) {

@@ -41,7 +41,7 @@ func TestBuiltInFigures(t *testing.T) {
 	assert.Equal(t, len(figures)+len(unmeasured), count, "a built-in skill without its figures in the tables")
 }
 
-// What no measure gives is shown in the book's words and never judged.
+// A quantity without a measure is shown in the book's words and never judged.
 func TestBuiltInWordsThatAreNotMeasured(t *testing.T) {
 	l, err := Load("", known)
 	require.NoError(t, err)

@@ -17,7 +17,7 @@ import (
 	"ecart/cmd/internal/strict"
 )
 
-// measures is the catalogue a rule book may name.
+// measures has the measures that a rule book may name.
 var measures = []string{"hip-split", "shoulder-flexion", "leg-separation", "shoulder-extension", "pike", "knee-bend",
 	"elbow-bend", "foot-point", "off-vertical", "leg-rise",
 	"hip-flexion", "hip-extension", "uneven-legs", "trunk-arch", "shoulder-flexion-from-ribs", "foot-sickle"}
@@ -73,7 +73,7 @@ func TestGoodFilesHaveNoFindings(t *testing.T) {
 	}
 }
 
-// A finding points at the value or the key that is meant, in characters: the
+// A finding has the place of the value or the key that is meant, in characters: the
 // text from there on begins with it.
 func TestFindingsPointAtTheirPlace(t *testing.T) {
 	tests := []struct {

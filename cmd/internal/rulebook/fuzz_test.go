@@ -10,8 +10,8 @@ import (
 	"testing"
 )
 
-// Whatever the text, decode comes back with findings that can be printed and
-// stand on a line of the file, or with a book that a reading can use as it is.
+// For any text decode returns findings that can be printed and
+// are on a line of the file, or a book that a reading can use.
 func FuzzDecode(f *testing.F) {
 	for _, glob := range []string{"books/*.yaml", "testdata/*/*.yaml"} {
 		files, err := filepath.Glob(glob)

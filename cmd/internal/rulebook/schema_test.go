@@ -20,7 +20,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// compiled is the schema under a validator that is not ours.
+// compiled returns the schema in an independent validator.
 func compiled(t *testing.T) *jsonschema.Schema {
 	t.Helper()
 	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(JSONSchema()))
@@ -109,14 +109,14 @@ func TestFaultsOfSenseAreTheChecksAlone(t *testing.T) {
 		require.NoError(t, err)
 		_, problems := decode(file, text, known)
 		if assert.NotEmpty(t, problems, "the check lets it through: %s", file) {
-			assert.Regexp(t, ofSense, problems[0].Text, file)
+			assert.Regexp(t, betweenKeys, problems[0].Text, file)
 		}
 		assert.NoError(t, s.Validate(asEditor(t, text)), "the schema sees more than was thought: %s", file)
 	}
 }
 
-// ofSense are the findings about faults of sense.
-var ofSense = regexp.MustCompile(`^(the bands fall|the band starts at .* and overlaps|a gap: |the band has no end|the band ends at` +
+// betweenKeys matches the findings on faults between several keys.
+var betweenKeys = regexp.MustCompile(`^(the bands fall|the band starts at .* and overlaps|a gap: |the band has no end|the band ends at` +
 	`|some bands have a deduction|deduction .* (runs backwards|falls as the shortfall)|the name is used twice|no skill .*, which straight_legs names|skill .*, which straight_legs names, is not about)`)
 
 // values are put in the place of a book's own, each a mistake that people make
@@ -128,8 +128,8 @@ func values() []any {
 		[]any{}, []any{"x"}, []any{""}, map[string]any{}, map[string]any{"provenance": "published", "source": "x"}}
 }
 
-// Whatever is changed in a good book, the schema and the check are of one mind,
-// but for faults of sense.
+// For any change of a good book the schema and the check agree,
+// except on faults between keys.
 func TestSchemaAgreesWithCheckOnChangedBooks(t *testing.T) {
 	s := compiled(t)
 	var books [][]byte
@@ -167,7 +167,7 @@ func TestSchemaAgreesWithCheckOnChangedBooks(t *testing.T) {
 		text, err := json.Marshal(root) // JSON is YAML
 		require.NoError(t, err)
 		_, problems := decode("x.yaml", text, known)
-		problems = slices.DeleteFunc(problems, func(p Problem) bool { return ofSense.MatchString(p.Text) })
+		problems = slices.DeleteFunc(problems, func(p Problem) bool { return betweenKeys.MatchString(p.Text) })
 		instance, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
 		require.NoError(t, err)
 		verdict := s.Validate(instance)
@@ -177,7 +177,7 @@ func TestSchemaAgreesWithCheckOnChangedBooks(t *testing.T) {
 	})
 }
 
-// tablesIn gives every table of the tree, in an order that does not change.
+// tablesIn returns every table of the tree, always in the same order.
 func tablesIn(v any) []map[string]any {
 	var out []map[string]any
 	switch v := v.(type) {
@@ -194,7 +194,7 @@ func tablesIn(v any) []map[string]any {
 	return out
 }
 
-// Every key is explained to the person who writes it.
+// Every key has an explanation.
 func TestSchemaSaysWhatEachKeyIs(t *testing.T) {
 	var schema struct {
 		Properties map[string]map[string]any

@@ -1,4 +1,4 @@
-// Package flags has what several commands are given alike: arguments and their errors, the
+// Package flags has what several commands share: arguments and their errors, the
 // flags by which marks are read, a reading is kept and a head is covered, and the forms of the
 // files that are written.
 package flags

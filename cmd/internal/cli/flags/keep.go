@@ -74,7 +74,7 @@ func (k *KeepOptions) KeepReading(ctx context.Context, d *desk.Desk, warn io.Wri
 	return nil
 }
 
-// AddFiling adds the flags that say how the readings of a list are filed; a row's own cells take
+// AddFiling adds the flags that say how the readings of a list are filed; the cells of a row take
 // precedence.
 func AddFiling(f *pflag.FlagSet, k *KeepOptions) {
 	AddDayStateCondition(f, k)

@@ -23,7 +23,7 @@ type ReadOptions struct {
 // Desk returns a desk with the journal and the rule books of the flags.
 func (o *ReadOptions) Desk(s terminal.Streams) *desk.Desk { return s.Desk(o.Keep.Journal, o.Rules) }
 
-// AddReading adds the flags that all commands share that read an angle.
+// AddReading adds the flags of all commands that read an angle.
 func AddReading(f *pflag.FlagSet, o *ReadOptions) {
 	f.StringVar(&o.Skill, "skill", "", "compare with the skill `NAME` or BOOK/NAME; 'ecart rules' lists them")
 	f.StringVar(&o.Measure, "measure", "", "the measure `NAME`, with no skill to compare with")
@@ -44,14 +44,14 @@ func AddReading(f *pflag.FlagSet, o *ReadOptions) {
 	f.Uint64Var(&o.Seed, "seed", 1, "of the random draws, any whole number `N`; the same seed gives the same bytes")
 }
 
-// FloatGiven adds a flag with a number, and says whether it was given: 0 may be meant.
+// FloatGiven adds a flag with a number and reports whether it was given, since 0 may be meant.
 func FloatGiven(f *pflag.FlagSet, number *float64, given *bool, name, usage string) {
 	f.Float64Var(number, name, 0, usage)
 	flag := f.Lookup(name)
 	flag.Value = givenValue{flag.Value, given}
 }
 
-// givenValue is a flag's value that notes that it was set.
+// givenValue is a flag's value that records that it was set.
 type givenValue struct {
 	pflag.Value
 	given *bool
@@ -63,7 +63,7 @@ func (v givenValue) Set(s string) error {
 	return err
 }
 
-// CoverHelp is what every command with a cover says of it.
+// CoverHelp is the help on covers, of every command that has them.
 const CoverHelp = `--faceless covers the athlete's head with paper, worked out from the marks: a
 shoulder says where it is, and the body how large. The cover is wide, since a
 neck bends. --cover x,y,r puts a circle of your own in its place, and may be

@@ -120,7 +120,7 @@ func (o *ChangeOptions) Ask() record.ChangeAsk {
 	return record.ChangeAsk{Filter: o.Filter, Goal: o.asked.goal(o.skill), Confidence: o.confidence}
 }
 
-// askedOption is the value of --asked, degrees.
+// askedOption is the flag --asked, degrees.
 type askedOption struct {
 	typed float64
 	given bool
@@ -169,8 +169,7 @@ func drawChange(ctx context.Context, o ChangeOptions, c *record.Change) error {
 	return nil
 }
 
-// All that 'ecart change' says of its own stands in this file, and its errors in
-// changefaults.go. The sentence and the notes of a trend come from package change.
+// Words of 'ecart change'. The sentence and the notes of a trend come from package change.
 
 const (
 	changeShort = "whether an athlete's angle has changed by more than the error of measuring"
@@ -235,7 +234,7 @@ const (
 	wordsSideStep  = "left minus right"
 )
 
-// heldDay returns a day in words that stay on one row.
+// heldDay returns a day in words that are not broken between rows.
 func heldDay(d time.Time) string { return terminal.Held(desk.DateWords(d)) }
 
 // rateWords returns the slope with its interval.

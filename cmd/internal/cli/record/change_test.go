@@ -20,7 +20,7 @@ import (
 	"ecart/cmd/internal/trial/desktest"
 )
 
-// clockAt is a clock that stands still.
+// clockAt returns a clock that stands still.
 func clockAt(day string) func() time.Time {
 	t, err := time.Parse(time.DateOnly, day)
 	if err != nil {
@@ -29,7 +29,7 @@ func clockAt(day string) func() time.Time {
 	return func() time.Time { return t.Add(17 * time.Hour) }
 }
 
-// entries are those of a table, as scripts have them.
+// entries returns the readings of a table in the form of those of scripts.
 func entries(t testing.TB, table string) (out []*journal.Entry) {
 	for n, line := range strings.Split(strings.TrimSpace(table), "\n") {
 		e, err := desktest.Entry(n, strings.Fields(line))
@@ -39,7 +39,7 @@ func entries(t testing.TB, table string) (out []*journal.Entry) {
 	return out
 }
 
-// filedIn is a new journal with the readings of a table, of which today is the last day that
+// filedIn returns a new journal with the readings of a table, of which today is the last day that
 // it takes.
 func filedIn(t testing.TB, today, table string) (path string) {
 	path = filepath.Join(t.TempDir(), "hall.journal")
@@ -114,7 +114,7 @@ func TestChangeClock(t *testing.T) {
 	assert.Contains(t, hintOf(t, err), "clock")
 }
 
-// The day from which a reading could show a change may have come already.
+// The day from which a reading could show a change may be in the past.
 func TestChangeNextDayPast(t *testing.T) {
 	const two = `
 Wren 2026-03-03 left warm passive hip-split 170 2 180
@@ -157,7 +157,7 @@ Wren 2026-04-02 right warm passive hip-split 177 1 180`)
 	assert.Contains(t, c.NoSides, "no day on which the left and the right were both read alike")
 }
 
-// A change between unlike states is named as such, and stands apart from the trend.
+// A change between different states is named as such, and is separate from the trend.
 func TestChangeUnlikeStates(t *testing.T) {
 	c, err := changeAt(t, "2026-05-05", `
 Wren 2026-03-03 left cold passive hip-split 170 1 180
@@ -190,7 +190,7 @@ Wren 2026-03-03 left after passive hip-split 176 1 180 session=evening`)
 	assert.Contains(t, b.String(), "warm to after -1.0°")
 }
 
-// Of many days the first and the last ones are in the table, all in the JSON.
+// Of many days only the first and the last ones are in the table, but all in the JSON.
 func TestChangeManyDays(t *testing.T) {
 	var table strings.Builder
 	first := time.Date(2025, 1, 1, 0, 0, 0, 0, time.UTC)
@@ -211,7 +211,7 @@ func TestChangeManyDays(t *testing.T) {
 	assert.Equal(t, 60, rows())
 }
 
-// What cannot be known is left out of the JSON, which has no number for it.
+// Values that are not known are left out of the JSON, which has no number for them.
 func TestChangeJSON(t *testing.T) {
 	for _, table := range []string{halfYear, "Wren 2026-03-03 left warm passive hip-split 170 1 180", "Wren 2026-03-03 - - - hip-split 170 1 -"} {
 		c, err := changeAt(t, "2026-09-10", table)
@@ -228,7 +228,7 @@ func hintOf(t testing.TB, err error) string {
 	return h.Hint()
 }
 
-// What is asked is drawn where it is asked for, and an interval where it lies.
+// The angle asked is drawn in its column, and an interval in its columns.
 func TestBar(t *testing.T) {
 	s := terminal.Scale{From: 100, To: 110, Width: 11} // a column a degree
 	asked := 110.0

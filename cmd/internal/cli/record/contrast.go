@@ -36,7 +36,7 @@ func (o *ContrastOptions) AddFlags(f *pflag.FlagSet) {
 	f.Float64Var(&o.confidence, "confidence", 0.95, screenFlagConfidence)
 }
 
-// Ask is what the flags ask.
+// Ask returns the contrast that the flags ask for.
 func (o *ContrastOptions) Ask() record.ContrastAsk {
 	return record.ContrastAsk{Athlete: o.Athlete, Contrast: o.contrast, Day: o.day, Side: o.side, Confidence: o.confidence}
 }
@@ -55,8 +55,8 @@ func contrastRun(ctx context.Context, s terminal.Streams, o *ScreenOptions) erro
 	if err := flags.AddChart(&o.files, o.figure); err != nil {
 		return err
 	}
-	of := ContrastOptions{Athlete: o.Athlete, contrast: o.contrast, day: o.day, side: o.side, confidence: o.confidence}
-	r, err := record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).Contrast(ctx, of.Ask())
+	one := ContrastOptions{Athlete: o.Athlete, contrast: o.contrast, day: o.day, side: o.side, confidence: o.confidence}
+	r, err := record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).Contrast(ctx, one.Ask())
 	if err != nil {
 		return err
 	}

@@ -17,9 +17,9 @@ import (
 	"ecart/cmd/internal/trial/desktest"
 )
 
-// A reading that was kept before anybody asked how its landmarks were found keeps its number
-// where it is listed, compared and exported. Made again it counts as seen; recompute says so,
-// and writes nothing of itself.
+// A reading that was kept by a version that did not ask how its landmarks were found keeps its figures
+// when it is listed, compared and exported. Recomputed it counts as seen; recompute says so,
+// and writes only if asked to.
 func TestOlderReadingKeepsItsNumber(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "hall.journal")
 	e := desktest.SplitEntry(t, "Wren", "2026-03-03")

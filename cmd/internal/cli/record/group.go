@@ -47,7 +47,7 @@ func (o *GroupOptions) AddFlags(f *pflag.FlagSet) {
 
 func (o *GroupOptions) asked() bool { return o.list != "" || o.all }
 
-// unasked is the error of a flag that only a group heeds.
+// unasked returns an error if a flag that holds only for a group was given for one athlete.
 func (o *GroupOptions) unasked() error {
 	for _, f := range []struct {
 		name  string
@@ -60,7 +60,7 @@ func (o *GroupOptions) unasked() error {
 	return nil
 }
 
-// Group works out the change of a group: of the athletes of a list, "" for all.
+// Group computes the change of a group: of the athletes of a list, or of all if the list is "".
 func (o *ChangeOptions) Group(ctx context.Context, d *record.Record, list string) (*record.Group, error) {
 	squad, err := record.SquadOf(list)
 	if err != nil {

@@ -1,5 +1,5 @@
-// Package record has the commands of what was kept: journal, change and screen, and repeat,
-// which keeps how well a rater places marks.
+// Package record has the commands that read or change what was kept: journal, change, screen and the like, and
+// repeat, which keeps how well a rater places marks.
 package record
 
 import (
@@ -135,7 +135,7 @@ func maxID(rows []journal.Row) (most int64) {
 	return most
 }
 
-// group is the readings of one athlete that are comparable.
+// group has the readings of one athlete that are comparable.
 type group struct {
 	what string
 	rows []*journal.Row
@@ -157,7 +157,7 @@ func grouped(rows []journal.Row) (out []group) {
 	return out
 }
 
-// measuredWords say what was measured, of which side, and how.
+// measuredWords returns what was measured, of which side, and how.
 func measuredWords(r *journal.Row) string {
 	parts := []string{r.Measure}
 	if m, ok := geometry.Lookup(r.Measure); ok {
@@ -217,7 +217,7 @@ func journalShow(ctx context.Context, s terminal.Streams, file, number string, a
 	})
 }
 
-// printFiling says how an entry is filed, and a note on its reading, "" for none.
+// printFiling prints how an entry is filed, and a note on its reading unless it is "".
 func printFiling(w io.Writer, e *journal.Entry, note string) error {
 	var p terminal.Printer
 	p.Wrap("", fmt.Sprintf("reading %d of %s, %s", e.ID, e.Athlete, e.Day))

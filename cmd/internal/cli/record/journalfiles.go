@@ -113,7 +113,7 @@ func journalImport(ctx context.Context, s terminal.Streams, file, from string) (
 	})
 }
 
-// inFile opens a file for reading it twice.
+// inFile calls read with the opened file. It must be an ordinary file, since an import opens it twice.
 func inFile(name string, read func(io.Reader) error) error {
 	info, err := os.Stat(name)
 	switch {

@@ -71,7 +71,7 @@ func (o *PlanOptions) AddFlags(f *pflag.FlagSet) {
 	f.Float64Var(&o.Confidence, "confidence", 0.95, changeFlagConfidence)
 }
 
-// Plan works out with which takes a change would be found.
+// Plan computes with which takes a change would be found.
 func (o *PlanOptions) Plan(ctx context.Context, s terminal.Streams) (*record.Plan, error) {
 	if o.given {
 		o.VariesDeg = &o.varies

@@ -145,7 +145,7 @@ func drawRepeat(ctx context.Context, files *output.Set, path string, r *desk.Rep
 	return flags.WriteChart(ctx, files, path, d)
 }
 
-// All that 'ecart repeat' says of its own stands in this file.
+// Words of 'ecart repeat'.
 
 const (
 	repeatShort = "how well a rater repeats: the same frames marked again"

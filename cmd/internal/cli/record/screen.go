@@ -128,7 +128,7 @@ func drawnScreen(r *record.Screen) (*chart.Drawing, error) {
 	return chart.Screen(chart.ScreenData{Who: r.Athlete, Screen: r.Screens[0].Screen}, chart.Options{})
 }
 
-// screenArgs takes an athlete, and none where a squad is screened or the list is asked for.
+// screenArgs accepts one athlete, or none if a squad is screened or the list is asked for.
 func screenArgs(o *ScreenOptions) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
 		switch {
@@ -143,7 +143,7 @@ func screenArgs(o *ScreenOptions) cobra.PositionalArgs {
 	}
 }
 
-// printScreenList prints what a screen can be of.
+// printScreenList prints the movements that can be screened.
 func printScreenList(w io.Writer, l *record.ScreenList) error {
 	var p terminal.Printer
 	p.Line("%s", wordsMovements)
@@ -180,8 +180,7 @@ func printScreenList(w io.Writer, l *record.ScreenList) error {
 	return p.Print(w)
 }
 
-// All that 'ecart screen' says of its own stands in this file. The sentence, what a
-// screen looks at next and the cautions come from package change.
+// Words of 'ecart screen'. The sentence, what to screen next and the cautions come from package change.
 
 const (
 	screenShort = "where the missing degrees are: range, control or use"
@@ -369,5 +368,3 @@ func printGaps(p *terminal.Printer, s *change.Screen) {
 		p.Line("  %-7s %-17s %10s %9s", g.Name, g.From+" → "+g.To, terminal.Plain(desk.PlusMinus(g.Deg, terminal.Half(g.IntervalDeg))), gapProbability(g))
 	}
 }
-
-// half is half the width of an interval.

@@ -11,7 +11,7 @@ import (
 	"ecart/cmd/internal/record"
 )
 
-// screenAt is the screen that a new journal with the readings of a table gives.
+// screenAt returns the screen that a new journal with the readings of a table gives.
 func screenAt(t testing.TB, today, table, day string) (*record.Screen, error) {
 	d := record.Of(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", table), Now: clockAt(today)}))
 	return d.Screen(context.Background(), record.ScreenAsk{Athlete: "Wren", Movement: "split", Day: day, Confidence: 0.95, Seed: 1})
@@ -28,7 +28,7 @@ Wren 2026-05-02 left warm passive hip-split 182 2 180
 Wren 2026-05-02 left warm unknown hip-split 172 2 180`
 
 // The last day on which one side was read in two conditions counts; a day on which
-// two sides were read in one each does not, nor does one that has not come.
+// two sides were read in one condition each does not, nor does a day in the future.
 func TestScreenDay(t *testing.T) {
 	for _, c := range []struct {
 		today, day, want, side string
@@ -52,7 +52,7 @@ func TestScreenDay(t *testing.T) {
 	require.ErrorContains(t, err, "ahead of today, 2026-03-02")
 }
 
-// Where the sides are not all said and one is, the screen is of that one.
+// If some readings have no side and the others have one, the screen is of that side.
 func TestScreenSideUnsaid(t *testing.T) {
 	r, err := screenAt(t, "2026-05-03", `
 Wren 2026-03-03 left warm passive hip-split 180 2 180

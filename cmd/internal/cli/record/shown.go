@@ -10,14 +10,14 @@ import (
 	"ecart/cmd/internal/output"
 )
 
-// asShown says how a command shows its result.
+// asShown has the flags that say how a command shows its result.
 type asShown struct {
 	files  *output.Set
 	figure string // the file of a drawing; "": none
 	json   bool   // JSON in place of words
 }
 
-// show draws a result into the figure, where one was asked for, and prints it in words or as JSON.
+// show draws a result into the figure, if one was asked for, and prints it in words or as JSON.
 func show[R any](ctx context.Context, s terminal.Streams, as asShown, r R, draw func(R) (*chart.Drawing, error), print func(io.Writer, R) error) error {
 	if as.figure != "" {
 		d, err := draw(r)

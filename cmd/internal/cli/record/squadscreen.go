@@ -45,7 +45,7 @@ func squadScreenRun(ctx context.Context, s terminal.Streams, o *ScreenOptions) e
 	return printSquadScreen(s.Out, r)
 }
 
-// SquadScreen works out the screens of the athletes of a list, or the takes to make of them; "" is no list but all in
+// SquadScreen computes the screens of the athletes of a list, or the takes to make of them; if the list is "", of all in
 // the journal.
 func (o *ScreenOptions) SquadScreen(ctx context.Context, s terminal.Streams, list string, toTake bool) (*record.SquadScreen, error) {
 	squad, err := record.SquadOf(list)
@@ -61,7 +61,7 @@ const (
 	levelWide = 12
 )
 
-// printSquadScreen prints a block for each screen: the readings, the gaps, how probably there is one.
+// printSquadScreen prints a block for each screen: the readings, the gaps and their probabilities.
 func printSquadScreen(w io.Writer, r *record.SquadScreen) error {
 	var p terminal.Printer
 	p.Wrap("écart  ", r.Title+", "+r.List)

@@ -14,7 +14,7 @@ import (
 	"ecart/cmd/internal/record"
 )
 
-// squadAt are the screens of a list's athletes that a new journal with the readings of a table gives.
+// squadAt returns the screens of a list's athletes that a new journal with the readings of a table gives.
 func squadAt(t testing.TB, today, table, list, side string) *record.SquadScreen {
 	path := filepath.Join(t.TempDir(), "monday.csv")
 	require.NoError(t, os.WriteFile(path, []byte(list), 0o600))
@@ -51,7 +51,7 @@ Knot 2026-05-02 left warm active hip-split 168 2 180`
 
 const squadNames = "athlete\nKit\nsiskin\nLio\nIris\nWren\nPlover\n"
 
-// takesIn are the takes to make in a condition: "Iris 2, Plover 3".
+// takesIn returns the takes to make in a condition: "Iris 2, Plover 3".
 func takesIn(r *record.SquadScreen, condition string) string {
 	var out []string
 	for _, c := range r.ToTake {
@@ -94,7 +94,7 @@ func TestSquadScreen(t *testing.T) {
 	assert.Contains(t, r.Notes[0], "takes of one day")
 }
 
-// Both sides where no side was asked for: the other is missing. A screen of two conditions lacks the
+// Without a side both are screened: the other one is missing. A screen of two conditions lacks the
 // third.
 func TestSquadScreenBothSides(t *testing.T) {
 	r := squadAt(t, "2026-05-02", squadTable, "athlete,take,marks\nKnot,a.mp4,a.json\nKnot,b.mp4,b.json\nKit,c.mp4,c.json\n", "")
@@ -105,7 +105,7 @@ func TestSquadScreenBothSides(t *testing.T) {
 	assert.Equal(t, 3+3+6+3+6+3+6, r.Takes())
 }
 
-// Where screens lack only what is asked, the error says so.
+// If screens lack only the angle asked, the error says so.
 func TestSquadScreenUnasked(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "monday.csv")
 	require.NoError(t, os.WriteFile(path, []byte("athlete\nWren\n"), 0o600))

@@ -97,7 +97,7 @@ func rulesNew(s terminal.Streams, dir, name, from string, asJSON bool) error {
 	return p.Print(s.Out)
 }
 
-// defaults returns the skills of a book that a name without a book means.
+// defaults returns the skills of a book that can be named without the book.
 func defaults(b rulebook.Book) []string {
 	out := []string{}
 	for _, k := range b.Skills {
@@ -226,15 +226,15 @@ names a skill of the book about bent knees.`,
 	}
 }
 
-// exampleBook is the example that a new book begins from, set in.
+// exampleBook returns the example from which a new book begins, indented.
 func exampleBook() string {
 	text, err := rulebook.Template("halle-nord")
 	if err != nil {
 		return ""
 	}
 	var b strings.Builder
-	_, text1, _ := strings.Cut(string(text), "\nschema:")
-	for _, line := range strings.Split(strings.TrimSuffix("schema:"+text1, "\n"), "\n") {
+	_, example, _ := strings.Cut(string(text), "\nschema:")
+	for _, line := range strings.Split(strings.TrimSuffix("schema:"+example, "\n"), "\n") {
 		b.WriteString(strings.TrimRight("  "+line, " ") + "\n")
 	}
 	return b.String()

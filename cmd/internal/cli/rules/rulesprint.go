@@ -56,7 +56,7 @@ func sharedProvenance(b rulebook.Book) string {
 	return shortProvenance(first)
 }
 
-// askedWords returns what a skill asks of which measure.
+// askedWords returns the angle that a skill asks, with its measure.
 func askedWords(k rulebook.Skill) string {
 	switch {
 	case k.NotMeasured != "":
@@ -138,7 +138,7 @@ func printSkill(p *terminal.Printer, k rulebook.Skill) {
 	}
 }
 
-// neverSeen are the reasons why a figure has no day on which its source was looked at.
+// neverSeen has the reasons why a figure has no day on which its source was looked at.
 var neverSeen = map[rulebook.Provenance]string{
 	rulebook.Published:      "no day is given",
 	rulebook.SecondHand:     "no day is given",

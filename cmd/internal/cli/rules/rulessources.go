@@ -65,7 +65,7 @@ func listSources(s terminal.Streams, dir string, asJSON bool) error {
 
 func (u *unchecked) head() string { return u.Document + ", " + u.Edition }
 
-// byDocument puts what comes from one edition of a document together, in the order of the documents.
+// byDocument puts the entries of one edition of a document next to each other, in the order in which the editions first appear.
 func byDocument(list []unchecked) []unchecked {
 	first := map[string]int{}
 	for i := range list {
@@ -77,8 +77,8 @@ func byDocument(list []unchecked) []unchecked {
 	return list
 }
 
-// uncheckedIn are the figures of a skill that come from memory or at second hand, by provenance. What is
-// common practice has no document to be compared with.
+// uncheckedIn returns the figures of a skill that come from memory or at second hand, by provenance. Common
+// practice has no document to be compared with.
 func uncheckedIn(b rulebook.Book, k rulebook.Skill) []unchecked {
 	var out []unchecked
 	add := func(o rulebook.Origin, figure string) {

@@ -37,7 +37,7 @@ place.`,
 	return c
 }
 
-// sheetPage are what every page is written with, as typed.
+// sheetPage has the flags of every page, as typed.
 type sheetPage struct {
 	files  output.Set
 	out    string
@@ -50,7 +50,7 @@ func (o *sheetPage) addFlags(f *pflag.FlagSet) {
 	o.addOut(f, "ecart-sheet.html", "the HTML `FILE` to write", "print what was written as JSON")
 }
 
-// addOut adds the flags with the usual name of the page, and what is said of --out and --json.
+// addOut adds the flags, with the usual name of the page and the help on --out and --json.
 func (o *sheetPage) addOut(f *pflag.FlagSet, usual, out, json string) {
 	f.StringVar(&o.out, "out", usual, out)
 	f.StringVar(&o.paper, "paper", "", "what it is printed on: `SIZE` is a4 or letter (default a4; letter where --locale is of the USA or Canada)")
@@ -64,7 +64,7 @@ func addFor(f *pflag.FlagSet, who *string, usual sheet.Audience, others string) 
 	f.StringVar(who, "for", string(usual), fmt.Sprintf("whom it is for: `READER` is %s, %s", usual, others))
 }
 
-// options are those of a page for the given reader, one of the audiences.
+// options returns the options of a page for the given reader, one of the audiences.
 func (o *sheetPage) options(who string, audiences []string) (sheet.Options, error) {
 	if err := desk.OneOf("for", who, audiences...); err != nil {
 		return sheet.Options{}, err
@@ -89,7 +89,7 @@ func (o *sheetPage) options(who string, audiences []string) (sheet.Options, erro
 	return sheet.Options{For: sheet.Audience(who), Paper: sheet.Paper(paper), Locale: tag}, nil
 }
 
-// writable reports early that the page cannot be written; inputs are never replaced.
+// writable returns an error early if the page cannot be written; inputs are never replaced.
 func (o *sheetPage) writable(inputs ...string) error {
 	o.files.From(inputs...)
 	return o.files.Add(o.out, output.Page)
@@ -120,7 +120,7 @@ func (o *sheetPage) write(ctx context.Context, s terminal.Streams, result any, p
 type writesPage func(io.Writer, sheet.Options) error
 
 // ofAthlete writes a page of an athlete of the journal, for a coach or one of the other readers. gather returns the
-// athlete's name and what writes the page.
+// athlete's name and the function that writes the page.
 func (o *sheetPage) ofAthlete(ctx context.Context, s terminal.Streams, page, audience, journal string, gather func() (athlete string, write writesPage, err error)) error {
 	opt, err := o.options(audience, sheet.CoachAudiences)
 	if err != nil {
@@ -136,7 +136,7 @@ func (o *sheetPage) ofAthlete(ctx context.Context, s terminal.Streams, page, aud
 	return o.write(ctx, s, o.written(page, athlete, opt), func(w io.Writer) error { return write(w, opt) })
 }
 
-// writtenPage is what --json prints of a page that is not of readings alone.
+// writtenPage is what --json prints for a page that is not of readings alone.
 type writtenPage struct {
 	Schema  string `json:"schema"`
 	Page    string `json:"page"`

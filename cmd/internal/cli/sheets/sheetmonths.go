@@ -14,7 +14,7 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// sheetMonthsOptions are what 'ecart sheet months' was asked with, as typed.
+// sheetMonthsOptions are the flags of 'ecart sheet months', as typed.
 type sheetMonthsOptions struct {
 	command.ChangeOptions
 	page     sheetPage
@@ -58,7 +58,7 @@ func sheetMonthsRun(ctx context.Context, s terminal.Streams, o *sheetMonthsOptio
 	})
 }
 
-// sheetGroupOptions are what 'ecart sheet group' was asked with, as typed.
+// sheetGroupOptions are the flags of 'ecart sheet group', as typed.
 type sheetGroupOptions struct {
 	command.ChangeOptions
 	page sheetPage
@@ -106,7 +106,7 @@ func sheetGroupRun(ctx context.Context, s terminal.Streams, o *sheetGroupOptions
 	})
 }
 
-// sheetPlanOptions are what 'ecart sheet plan' was asked with, as typed.
+// sheetPlanOptions are the flags of 'ecart sheet plan', as typed.
 type sheetPlanOptions struct {
 	command.PlanOptions
 	page sheetPage

@@ -13,7 +13,7 @@ import (
 	"ecart/cmd/internal/sheet"
 )
 
-// sheetProtocolOptions are what 'ecart sheet protocol' was asked with, as typed.
+// sheetProtocolOptions are the flags of 'ecart sheet protocol', as typed.
 type sheetProtocolOptions struct {
 	command.ProtocolOptions
 	page sheetPage

@@ -25,7 +25,7 @@ import (
 	"github.com/spf13/pflag"
 )
 
-// sheetQuizOptions are what 'ecart sheet quiz' was asked with, as typed.
+// sheetQuizOptions are the flags of 'ecart sheet quiz', as typed.
 type sheetQuizOptions struct {
 	flags.ReadOptions
 	page         sheetPage
@@ -68,7 +68,7 @@ func addKey(f *pflag.FlagSet, key *string, about string) {
 	f.StringVar(key, "key", "ecart-quiz-key.json", about)
 }
 
-// writtenQuiz is what --json prints of a quiz.
+// writtenQuiz is what --json prints for a quiz.
 type writtenQuiz struct {
 	Schema    string `json:"schema"`
 	Quiz      string `json:"quiz"`
@@ -116,7 +116,7 @@ func sheetQuizRun(ctx context.Context, s terminal.Streams, o *sheetQuizOptions) 
 	return printQuiz(s.Out, written)
 }
 
-// writable reports early that one of the three files cannot be written.
+// writable returns an error early if one of the three files cannot be written.
 func (o *sheetQuizOptions) writable() error {
 	if !strings.EqualFold(filepath.Ext(o.key), ".json") {
 		return fault.New(fmt.Sprintf("the key %q does not end in .json", o.key), "give --key a name such as key.json")
@@ -133,7 +133,7 @@ func (o *sheetQuizOptions) writable() error {
 	return o.page.files.Add(o.answers, flags.AnswersForm)
 }
 
-// sheetScoreOptions are what 'ecart sheet score' was asked with, as typed.
+// sheetScoreOptions are the flags of 'ecart sheet score', as typed.
 type sheetScoreOptions struct {
 	page         sheetPage
 	key, answers string
@@ -191,7 +191,7 @@ func sheetScoreRun(ctx context.Context, s terminal.Streams, o *sheetScoreOptions
 	return printScore(s.Out, key, score, strings.TrimSpace(o.who))
 }
 
-// All that sheet quiz and sheet score say on the terminal stands in this file.
+// Words of sheet quiz and sheet score.
 
 const (
 	quizWordsKey     = "keep the key to yourself: it has the readings"
@@ -263,7 +263,7 @@ func leanWords(b quiz.Bias) string {
 	}
 }
 
-// answers is a row for each question that was answered.
+// printAnswers prints a row for each question that was answered.
 func printAnswers(p *terminal.Printer, k *quiz.Key, s *quiz.Score) {
 	const mostWide = 20
 	wide := len("answer")

@@ -43,7 +43,7 @@ func (o *sheetSource) addMarksFlags(f *pflag.FlagSet) {
 	flags.AddReading(f, &o.ReadOptions)
 }
 
-// inputs are the files that are read.
+// inputs returns the files that are read.
 func (o *sheetSource) inputs() []string {
 	return append(append([]string{o.Priors, o.Lens, o.journal}, o.from...), o.takes...)
 }
@@ -52,7 +52,7 @@ func (o *sheetSource) ask() desk.SheetAsk {
 	return desk.SheetAsk{Ask: o.Ask, Cover: o.Cover, Who: o.who, Folders: o.folders}
 }
 
-// source is the i-th reading: those of files first, then those of the journal.
+// source returns the i-th reading: those of files first, then those of the journal.
 func (o *sheetSource) source(ctx context.Context, s terminal.Streams, i int, f *pflag.FlagSet) (*sheet.Input, change.Reading, error) {
 	var none change.Reading
 	d := s.Desk(o.journal, o.Rules)
@@ -78,7 +78,7 @@ func (o *sheetSource) source(ctx context.Context, s terminal.Streams, i int, f *
 	return d.Explain(ctx, o.ask(), src, o.takeOf(i), i)
 }
 
-// takeOf is the take of the reading i, "" if it was not named.
+// takeOf returns the take of reading i, "" if it was not named.
 func (o *sheetSource) takeOf(i int) string {
 	switch {
 	case i < len(o.takes):
@@ -89,7 +89,7 @@ func (o *sheetSource) takeOf(i int) string {
 	return ""
 }
 
-// noReadingFlags refuses flags that say how a frame is read if it was read already.
+// noReadingFlags returns an error if a frame was read already and there are flags that say how to read it.
 func noReadingFlags(f *pflag.FlagSet, what string) error {
 	var given []string
 	reading := pflag.NewFlagSet("", pflag.ContinueOnError)
@@ -105,7 +105,7 @@ func noReadingFlags(f *pflag.FlagSet, what string) error {
 	return fault.New(fmt.Sprintf("%s says how a frame is read, and %s has been read", strings.Join(given, ", "), what), "leave it out, or give the marks file in place of the reading")
 }
 
-// writtenReadings is what --json prints of a page of one reading or two.
+// writtenReadings is what --json prints for a page of one reading or two.
 type writtenReadings struct {
 	Schema  string   `json:"schema"`
 	File    string   `json:"file"`
@@ -118,7 +118,7 @@ type writtenReadings struct {
 	Difference *change.Difference `json:"difference,omitempty"`
 }
 
-// sheetReadingOptions are what 'ecart sheet reading' was asked with, as typed.
+// sheetReadingOptions are the flags of 'ecart sheet reading', as typed.
 type sheetReadingOptions struct {
 	sheetSource
 	page     sheetPage
@@ -197,7 +197,7 @@ func sheetReadingRun(ctx context.Context, s terminal.Streams, o *sheetReadingOpt
 	return o.page.write(ctx, s, written, func(w io.Writer) error { return sheet.Write(w, *in, opt) })
 }
 
-// sheetPairOptions are what 'ecart sheet pair' was asked with, as typed.
+// sheetPairOptions are the flags of 'ecart sheet pair', as typed.
 type sheetPairOptions struct {
 	sheetSource
 	page sheetPage

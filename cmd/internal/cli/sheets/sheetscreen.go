@@ -14,7 +14,7 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// sheetScreenOptions are what 'ecart sheet screen' was asked with, as typed.
+// sheetScreenOptions are the flags of 'ecart sheet screen', as typed.
 type sheetScreenOptions struct {
 	command.ScreenOptions
 	page     sheetPage
@@ -58,7 +58,7 @@ func sheetScreenRun(ctx context.Context, s terminal.Streams, o *sheetScreenOptio
 	})
 }
 
-// sheetScreensOptions are what 'ecart sheet screens' was asked with, as typed.
+// sheetScreensOptions are the flags of 'ecart sheet screens', as typed.
 type sheetScreensOptions struct {
 	command.ScreenOptions
 	page   sheetPage
@@ -116,7 +116,7 @@ func sheetScreensRun(ctx context.Context, s terminal.Streams, o *sheetScreensOpt
 	})
 }
 
-// sheetContrastOptions are what 'ecart sheet contrast' was asked with, as typed.
+// sheetContrastOptions are the flags of 'ecart sheet contrast', as typed.
 type sheetContrastOptions struct {
 	command.ContrastOptions
 	page sheetPage

@@ -16,7 +16,7 @@ import (
 	"ecart/cmd/internal/sheet"
 )
 
-// sheetSessionOptions are what 'ecart sheet session' was asked with, as typed.
+// sheetSessionOptions are the flags of 'ecart sheet session', as typed.
 type sheetSessionOptions struct {
 	flags.ReadOptions
 	page     sheetPage

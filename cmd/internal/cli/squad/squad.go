@@ -102,7 +102,7 @@ func squadRun(ctx context.Context, s terminal.Streams, o squadOptions) error {
 func ListProgress(s terminal.Streams) func(rows int) (hear func(session.Event), end func()) {
 	return func(rows int) (func(session.Event), func()) {
 		p := newSquadProgress(s, rows)
-		return p.hear, p.stop
+		return p.handle, p.stop
 	}
 }
 
@@ -175,14 +175,14 @@ func indented(names []string) string {
 // short, meets it or is undecided.
 func printSquad(w io.Writer, r *session.Report) error {
 	p := terminal.Printer{Wide: terminal.HelpWidth}
-	said := []string{desk.Count(r.Rows, "row"), fmt.Sprintf("%d read", r.Read)}
+	parts := []string{desk.Count(r.Rows, "row"), fmt.Sprintf("%d read", r.Read)}
 	if r.Remembered > 0 {
-		said[1] += fmt.Sprintf(" (%d remembered)", r.Remembered)
+		parts[1] += fmt.Sprintf(" (%d remembered)", r.Remembered)
 	}
 	if n := len(r.NotRead); n > 0 {
-		said = append(said, fmt.Sprintf("%d not read", n))
+		parts = append(parts, fmt.Sprintf("%d not read", n))
 	}
-	p.Wrap("écart  ", "squad of "+r.List.Name+": "+strings.Join(said, ", "))
+	p.Wrap("écart  ", "squad of "+r.List.Name+": "+strings.Join(parts, ", "))
 	for _, m := range measuresOf(r) {
 		printTable(&p, r, m)
 	}

@@ -15,8 +15,8 @@ import (
 	"ecart/cmd/internal/session"
 )
 
-// squadProgress shows how far a list is read on one line of a terminal, and nothing if
-// there is none.
+// squadProgress shows on one line of a terminal how far a list is read; without a terminal it
+// prints nothing.
 type squadProgress struct {
 	mu          sync.Mutex
 	w           io.Writer // nil if no terminal is there
@@ -66,8 +66,8 @@ func (p *squadProgress) stop() {
 	}
 }
 
-// hear handles an event of the run.
-func (p *squadProgress) hear(e session.Event) {
+// handle handles an event of the run.
+func (p *squadProgress) handle(e session.Event) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	switch e.Step {

@@ -18,13 +18,13 @@ func TestSquadProgress(t *testing.T) {
 	p := newSquadProgress(terminal.Streams{Err: &bytes.Buffer{}}, 4)
 	assert.Nil(t, p.w, "nobody looks at a pipe")
 	wren, plover := &session.Row{Athlete: "Wren"}, &session.Row{Athlete: strings.Repeat("Plover ", 20)}
-	p.hear(session.Event{Step: session.Started, Failed: 1})
-	p.hear(session.Event{Step: session.Following, Row: wren, Frame: 7, Frames: 300})
-	p.hear(session.Event{Step: session.Opening, Row: plover})
+	p.handle(session.Event{Step: session.Started, Failed: 1})
+	p.handle(session.Event{Step: session.Following, Row: wren, Frame: 7, Frames: 300})
+	p.handle(session.Event{Step: session.Opening, Row: plover})
 	line := p.line()
 	assert.True(t, strings.HasPrefix(line, "1 of 4 rows; 1 failed; Wren frame 7 of 300; Plover"), line)
 	assert.Less(t, len([]rune(line)), terminal.HelpWidth)
-	p.hear(session.Event{Step: session.Ended, Row: plover})
+	p.handle(session.Event{Step: session.Ended, Row: plover})
 	p.began = p.began.Add(-3 * time.Second)
 	assert.Equal(t, "2 of 4 rows; 1 failed; about 6 s left; Wren frame 7 of 300", p.line())
 

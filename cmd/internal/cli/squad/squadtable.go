@@ -31,7 +31,7 @@ type squadColumns struct {
 	ruler            terminal.Scale
 }
 
-// verdictWide is room for "0.05–0.10 or 0.30  87 %".
+// verdictWide is the width of "0.05–0.10 or 0.30  87 %".
 const verdictWide = 22
 
 // fitColumns sets the widths: the ruler gets what the words leave.
@@ -59,7 +59,7 @@ func fitColumns(r *session.Report, measure string) squadColumns {
 	return c
 }
 
-// left is the column at which the ruler begins.
+// left returns the column at which the ruler begins.
 func (c squadColumns) left() int {
 	n := c.who + 2 + c.angle + 2
 	if c.what > 0 {
@@ -99,7 +99,7 @@ func printTable(p *terminal.Printer, r *session.Report, measure string) {
 	}
 }
 
-// asksOf returns what the skills of a measure ask, in words.
+// asksOf returns the angles that the skills of a measure ask, in words.
 func asksOf(r *session.Report, measure string) string {
 	var out []string
 	for i := range r.Athletes {

@@ -187,7 +187,7 @@ func followRun(ctx context.Context, s terminal.Streams, o followOptions) error {
 		return err
 	}
 	written := false
-	defer func() { part.tell(s.Err, written) }()
+	defer func() { part.report(s.Err, written) }()
 	if stopped != nil && (track == nil || len(track.Frames) == 0) {
 		return stopped
 	}
@@ -256,7 +256,7 @@ func (o *followOptions) addOutputs() error {
 }
 
 // follow follows the seeds and writes every frame into the partial table if --csv was given.
-// stopped is what ended it early; the track holds what was followed until then.
+// stopped is the error that ended it early; the track holds what was followed until then.
 func (o *followOptions) follow(ctx context.Context, s terminal.Streams, t *take.Take, seeds []sticker.Seed, facing string) (track *reading.Track, part *partFile, stopped, err error) {
 	if o.csv != "" {
 		var names []string
@@ -347,7 +347,7 @@ func (o *followOptions) report(ctx context.Context, s terminal.Streams, t *take.
 	return r, nil
 }
 
-// shownName is the take's name as a drawing has it: none where heads are covered, since it may be the athlete's.
+// shownName returns the take's name for a drawing; "" if heads are covered, since it may be the athlete's.
 func (o *followOptions) shownName(t *take.Take) string {
 	if o.Cover.Asked() {
 		return ""

@@ -15,7 +15,7 @@ import (
 )
 
 // partFile is the partial table: it is written frame by frame beside the table asked for, so that
-// it remains however the program ends, and removed once the whole table is written.
+// it remains however the program ends. It is removed once the whole table is written.
 type partFile struct {
 	path string
 	f    *os.File
@@ -74,7 +74,7 @@ func (p *partFile) add(f *reading.TrackFrame) error {
 	return nil
 }
 
-// done removes the partial table once the whole one is written; if kept, one with frames stays.
+// done removes the partial table if the whole one is written or it has no frames; otherwise it returns its path.
 func (p *partFile) done(written bool) (kept string) {
 	if p == nil {
 		return ""
@@ -87,8 +87,8 @@ func (p *partFile) done(written bool) (kept string) {
 	return ""
 }
 
-// tell removes the partial table, or prints where it is.
-func (p *partFile) tell(w io.Writer, written bool) {
+// report calls done and prints the path of a partial table that stays.
+func (p *partFile) report(w io.Writer, written bool) {
 	if kept := p.done(written); kept != "" {
 		fmt.Fprintln(w, terminal.OneLine(fmt.Sprintf("what was followed is kept in %q", kept)))
 	}

@@ -15,8 +15,8 @@ import (
 	"ecart/vision/sticker"
 )
 
-// What has been followed can be read at any time, before anything is closed; only an earlier
-// part is written over.
+// The partial table can be read at any time, before it is closed; it replaces only an earlier
+// partial table.
 func TestPartsAreReadAsTheyGrow(t *testing.T) {
 	csv := filepath.Join(t.TempDir(), "leap.csv")
 	p, err := newPart(csv, []string{"hip"})

@@ -70,7 +70,7 @@ func pointsRun(ctx context.Context, s terminal.Streams, o followOptions) error {
 		return err
 	}
 	written := false
-	defer func() { part.tell(s.Err, written) }()
+	defer func() { part.report(s.Err, written) }()
 	if stopped != nil && len(track.Frames) == 0 {
 		return stopped
 	}

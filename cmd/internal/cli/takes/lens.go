@@ -173,7 +173,7 @@ func lensPrintRun(ctx context.Context, s terminal.Streams, o lensOptions) error 
 	return say.Print(s.Out)
 }
 
-// parameterWords describe the parameters.
+// parameterWords describes the parameters.
 var parameterWords = map[string]string{
 	"fx": "focal length", "fy": "", "cx": "centre", "cy": "", "k1": "bend", "k2": "", "p1": "decentred", "p2": "", "k3": "bend",
 }

@@ -24,7 +24,7 @@ import (
 
 func TestMain(m *testing.M) { os.Exit(seetest.Tests{M: m}.Run()) }
 
-// photographed are real photographs of a real board with 9 x 6 inner corners.
+// photographed returns real photographs of a real board with 9 x 6 inner corners.
 func photographed(t *testing.T) []calibrate.Picture {
 	t.Helper()
 	paths, err := photographs.Board(t.Context())
@@ -71,8 +71,8 @@ type posed struct {
 	trunk   geometry.Point // px, on the other side
 }
 
-// pose puts the angle somewhere on the board, turned by quarters, clear of the
-// board's four outer corners, which are the plane's.
+// pose puts the angle somewhere on the board, turned by quarters, away from the
+// board's four outer corners, which give the plane.
 func (g boardAngle) pose(rng *rand.Rand, p calibrate.Picture) posed {
 	outer := func(c, r int) bool { return (c == 0 || c == 8) && (r == 0 || r == 5) }
 	for {
@@ -104,7 +104,7 @@ func (g boardAngle) pose(rng *rand.Rand, p calibrate.Picture) posed {
 	}
 }
 
-// between is the angle from one line to the other as the points lie, degrees.
+// between returns the angle from one line to the other as the points lie, degrees.
 func between(v, a, b geometry.Point, about float64) float64 {
 	d := geometry.Between(a.Sub(v), b.Sub(v)).Degrees()
 	if about == 180 {
@@ -113,7 +113,7 @@ func between(v, a, b geometry.Point, about float64) float64 {
 	return math.Abs(d)
 }
 
-// bare are the figures of a reading without a body: nothing is uncertain but where
+// bare returns the figures of a reading without a body: nothing is uncertain but where
 // the marks are, by sd px each way.
 func bare(sd float64) *reading.Priors {
 	p := reading.DefaultPriors()
@@ -124,7 +124,7 @@ func bare(sd float64) *reading.Priors {
 	return p
 }
 
-// silence makes every figure in a part of the priors next to nothing.
+// silence makes every figure in a part of the priors almost 0.
 func silence(v reflect.Value) {
 	const nothing = 1e-9
 	switch v.Kind() {
@@ -143,7 +143,7 @@ func silence(v reflect.Value) {
 	}
 }
 
-// rectangle is the board's outer corners as the corners of a rectangle: top left
+// rectangle returns the board's outer corners as the corners of a rectangle: top left
 // as seen, top right, bottom right, bottom left.
 func rectangle(p calibrate.Picture) *reading.Rectangle {
 	c := [4]geometry.Point{p.Corners[0], p.Corners[8], p.Corners[53], p.Corners[45]}
@@ -176,10 +176,10 @@ func (g posed) read(t *testing.T, l *camera.Lens, plane *reading.Rectangle, sd f
 	return r
 }
 
-// TestAnglesOnARealBoard reads known angles on real photographs, the lens from all
-// the other photographs, the plane from four corners that are not read. The
-// intervals hold the truth about 95 times in 100, and each step takes away the
-// greater part of the error that is left.
+// TestAnglesOnARealBoard reads known angles on real photographs, with the lens from all
+// the other photographs and the plane from four corners that are not read. The
+// intervals hold the truth about 95 times in 100, and each step removes more than half
+// of the remaining error.
 func TestAnglesOnARealBoard(t *testing.T) {
 	const each = 5 // of each angle in each photograph
 	ps := photographed(t)

@@ -23,7 +23,7 @@ import (
 	"ecart/vision/take"
 )
 
-// passOptions are the flags of --passes, of follow and propose.
+// passOptions are the flags of follow and propose that go with --passes.
 type passOptions struct {
 	on       bool
 	athletes string
@@ -35,7 +35,7 @@ func (o *passOptions) add(f *pflag.FlagSet) {
 	f.StringVar(&o.athletes, "athletes", "", "with --passes, who comes by, in order: `NAMES` are such as Wren,Lio,Iris; - stands for a pass that is of no athlete")
 }
 
-// check reads the names and refuses what does not go with --passes.
+// check reads the names and returns an error for flags that do not go with --passes.
 func (o *passOptions) check(out, figure string) (err error) {
 	if !o.on {
 		if o.athletes != "" {
@@ -53,23 +53,23 @@ func (o *passOptions) check(out, figure string) (err error) {
 	return err
 }
 
-// passFolder is what is written of a clip's passes.
+// passFolder is the folder into which the passes of a clip are written.
 type passFolder struct {
 	files        *output.Set
 	folder, stem string // of the clip
 	list         string
 	take         string // as the list names it
-	made         bool   // the folder was not there before
+	isNew        bool   // the folder was not there before
 }
 
-// close removes the folder where it was made and nothing was written.
+// close removes the folder if it was made and nothing was written into it.
 func (p *passFolder) close() {
-	if p.made {
-		_ = os.Remove(p.folder) // fails where something is in it
+	if p.isNew {
+		_ = os.Remove(p.folder) // fails if something is in it
 	}
 }
 
-// listOfPasses is what people fill in where names are missing.
+// listOfPasses is the form of the list; people fill in missing names.
 var listOfPasses = output.Sheet()
 
 // newPassFolder makes the folder if it is missing, and checks that the list can be written.
@@ -78,7 +78,7 @@ func newPassFolder(files *output.Set, folder, take string) (*passFolder, error) 
 	if err != nil && !errors.Is(err, fs.ErrExist) {
 		return nil, output.CannotWrite(folder, err)
 	}
-	p := &passFolder{files: files, folder: folder, made: err == nil, stem: strings.TrimSuffix(filepath.Base(take), filepath.Ext(take)), take: take}
+	p := &passFolder{files: files, folder: folder, isNew: err == nil, stem: strings.TrimSuffix(filepath.Base(take), filepath.Ext(take)), take: take}
 	p.list = filepath.Join(folder, p.stem+".passes.csv")
 	if abs, err := filepath.Abs(take); err == nil {
 		p.take = abs
@@ -95,8 +95,8 @@ func newPassFolder(files *output.Set, folder, take string) (*passFolder, error) 
 	return p, nil
 }
 
-// add checks before the work that the list can be written, and that files of an earlier run may be replaced: how many there
-// will be is not known yet.
+// add checks before the work that the list can be written, and that files of an earlier run may be replaced: it is not
+// known yet how many files there will be.
 func (p *passFolder) add() error {
 	if err := p.files.Add(p.list, listOfPasses); err != nil {
 		return err
@@ -118,7 +118,8 @@ func (p *passFolder) add() error {
 	return nil
 }
 
-// name is a file of one leap: leap.pass-02.marks.json, or leap.pass-02b.marks.json of the second leap of the pass.
+// name returns the path of a file of one leap: leap.pass-02.marks.json, or leap.pass-02b.marks.json for the second leap of
+// the pass.
 func (p *passFolder) name(one *desk.Pass, ending string) string {
 	leap := ""
 	for n := one.Leap; one.Leaps > 1 && n > 0; n = (n - 1) / 26 { // a to z, aa, ab ...
@@ -182,9 +183,9 @@ func (p *passFolder) draw(ctx context.Context, t *take.Take, one *desk.Pass, ask
 	if err != nil {
 		return err
 	}
-	of := *asked
-	of.Request.Marks, of.Track = one.Marks, nil
-	covers, err := cover.Frames(&of)
+	single := *asked
+	single.Request.Marks, single.Track = one.Marks, nil
+	covers, err := cover.Frames(&single)
 	if err != nil {
 		return err
 	}
@@ -194,7 +195,7 @@ func (p *passFolder) draw(ctx context.Context, t *take.Take, one *desk.Pass, ask
 	return writeFigure(ctx, p.files, p.name(one, ".png"), large.Of(f), one.Reading, covers(one.Reading.Take.Frame)...)
 }
 
-// passWords say which pass and leap it is.
+// passWords returns words for the number of the pass and the leap.
 func passWords(one *desk.Pass) string {
 	if one.Leaps > 1 {
 		return fmt.Sprintf("pass %d, leap %d of %d", one.Number, one.Leap, one.Leaps)
@@ -202,7 +203,7 @@ func passWords(one *desk.Pass) string {
 	return fmt.Sprintf("pass %d", one.Number)
 }
 
-// reportPasses names the passes, writes them and prints them.
+// reportPasses gives the passes their names, writes them and prints them.
 func reportPasses(ctx context.Context, s terminal.Streams, o *flags.ReadOptions, names []string, folder *passFolder, t *take.Take, q *desk.Asked, passes []desk.Pass) error {
 	unnamed := desk.NamePasses(passes, names)
 	if err := folder.write(ctx, t, passes, q, &o.Cover); err != nil {

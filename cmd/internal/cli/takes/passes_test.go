@@ -12,7 +12,7 @@ import (
 	"ecart/cmd/internal/output"
 )
 
-// Every leap of a pass has files of its own, however many there are: in five minutes somebody leaps 75 times.
+// Every leap of a pass has files of its own, even if there are many: in five minutes somebody can leap 75 times.
 func TestEachLeapHasItsOwnFiles(t *testing.T) {
 	p := &passFolder{folder: "row", stem: "leap"}
 	assert.Equal(t, filepath.Join("row", "leap.pass-02.csv"), p.name(&desk.Pass{Number: 2, Leap: 1, Leaps: 1}, ".csv"))
@@ -26,7 +26,7 @@ func TestEachLeapHasItsOwnFiles(t *testing.T) {
 	assert.Contains(t, seen, filepath.Join("row", "leap.pass-02zz.csv"))
 }
 
-// Files that are not ours are refused before the clip is looked at, whichever of a leap's files has their name.
+// A file of another kind under the name of any of a leap's files is an error before the clip is read.
 func TestForeignFilesOfPassesAreRefusedFirst(t *testing.T) {
 	for _, name := range []string{"leap.pass-01.marks.json", "leap.pass-02b.csv", "leap.pass-03.png"} {
 		dir := t.TempDir()

@@ -21,7 +21,7 @@ import (
 	"ecart/vision/take"
 )
 
-// proposeOptions are what `ecart propose` was asked.
+// proposeOptions are the flags of `ecart propose`.
 type proposeOptions struct {
 	flags.ReadOptions
 	out, athlete string
@@ -124,18 +124,18 @@ func proposeRun(ctx context.Context, s terminal.Streams, o proposeOptions) error
 }
 
 // besideNetwork is how much memory Go may use, in bytes, before the collector runs more often while ecart-see runs
-// the network beside: that program takes 230 MB, and a command 600 MB at most. With 400 MB, as elsewhere, a still of
-// 40 megapixels came to 690 MB in all, and with 120 MB to 540, in the same time.
+// the network: that program takes 230 MB, and both together may take 600 MB. With the usual 400 MB a still of
+// 40 megapixels took 690 MB in all, with 120 MB 540 MB, in the same time.
 const besideNetwork = 120 << 20
 
-// makeRoom has Go take less memory while the network runs, where nobody said how much it may take.
+// makeRoom sets besideNetwork unless GOMEMLIMIT sets another limit.
 func makeRoom() {
 	if os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(besideNetwork)
 	}
 }
 
-// lookAround has the network look at the frames around the one that is read, with progress on a terminal.
+// lookAround runs the network on the frames around the one that is read, with progress on a terminal.
 func lookAround(ctx context.Context, s terminal.Streams, d *desk.Desk, t *take.Take, q *desk.Asked) error {
 	makeRoom()
 	line := terminal.NewTally(s.Err)
@@ -145,8 +145,8 @@ func lookAround(ctx context.Context, s terminal.Streams, d *desk.Desk, t *take.T
 	})
 }
 
-// askProposal checks what marks are to be proposed for, and that the figure can be written. drawn says that figures are
-// drawn without being named.
+// askProposal checks for what marks are proposed, and that the figure can be written. drawn: figures are drawn even if
+// none is named.
 func askProposal(d *desk.Desk, o *flags.ReadOptions, athlete string, drawn bool) (q *desk.Asked, a desk.Athlete, err error) {
 	makeRoom()
 	if err = o.Cover.Needs(drawn || o.Figure != "", "--figure FILE"); err != nil {
@@ -162,8 +162,8 @@ func askProposal(d *desk.Desk, o *flags.ReadOptions, athlete string, drawn bool)
 	return q, a, flags.AddPNG(&o.Files, o.Figure)
 }
 
-// propose looks at the take, with progress on a terminal, and reads the angle between the marks that it finds; covers
-// are the covers of a frame's head.
+// propose runs the network on the take, with progress on a terminal, and reads the angle between the proposed marks.
+// covers returns the covers of the head in a frame.
 func propose(ctx context.Context, s terminal.Streams, d *desk.Desk, t *take.Take, q *desk.Asked, a desk.Athlete, cover *desk.Cover) (p *desk.Proposal, r *reading.Reading, f *take.Frame, covers func(frame int) []figure.Cover, err error) {
 	line := terminal.NewTally(s.Err)
 	p, err = d.Propose(ctx, t, q, a, func(part float64) {
@@ -205,7 +205,7 @@ func printProposed(w io.Writer, r *reading.Reading, q reading.Request, p *desk.P
 	return out.Print(w)
 }
 
-// followProposed is `ecart follow --proposed`: the angle over time as it is proposed.
+// followProposed is `ecart follow --proposed`: the angle over time, from proposed marks.
 func followProposed(ctx context.Context, s terminal.Streams, o followOptions) error {
 	for _, f := range []struct{ flag, value string }{{"seeds", o.seeds}, {"colours", o.colours}, {"csv", o.csv}, {"clip", o.clip}, {"keep", o.Keep.Athlete}} {
 		if f.value != "" {
@@ -254,7 +254,7 @@ func followProposed(ctx context.Context, s terminal.Streams, o followOptions) er
 	return printProposedCurve(s.Out, p)
 }
 
-// printProposedCurve prints the proposed angle of each moment that was looked at.
+// printProposedCurve prints the proposed angle of each moment on which the network was run.
 func printProposedCurve(w io.Writer, p *desk.Proposal) error {
 	var out terminal.Printer
 	out.Line("")

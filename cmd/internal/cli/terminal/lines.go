@@ -13,9 +13,9 @@ const (
 	HelpWidth  = 80 // the narrowest terminal on a desk
 )
 
-// Printer collects lines of at most wide characters.
+// Printer collects lines of at most Wide characters.
 type Printer struct {
-	Wide int // 0: printWidth
+	Wide int // 0: PrintWidth
 	b    strings.Builder
 }
 

@@ -29,8 +29,8 @@ func TestBroken(t *testing.T) {
 	}
 }
 
-// Every row fits or is one word, no word is lost, and no row could have taken
-// the word that follows it.
+// Every row fits or is one word, no word is lost, and no row has space for
+// the next word.
 func TestBrokenRows(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		words := rapid.SliceOfN(rapid.StringMatching(`[a-zé]{1,12}`), 1, 30).Draw(t, "words")
@@ -72,9 +72,9 @@ func TestRow(t *testing.T) {
 	for _, c := range []struct{ label, where, want string }{
 		{"0.10", "0-20 short", "  ░ 0.10                    0-20 short      85 %\n"},
 		{"meets it", "", "  ░ meets it                                85 %\n"},
-		// a label with no room beside where stands above it
+		// a label without space beside "where" is above it
 		{"another element or no value", "over 45 short", "  ░ another element or no value\n                         over 45 short      85 %\n"},
-		// and is broken where it has no room at all
+		// and is broken if it does not fit on a row
 		{"the jury takes off what it likes", "", "  ░ the jury takes off what it likes        85 %\n"},
 		{"the jury takes off what it finds fit for it", "", "  ░ the jury takes off what it finds\n    fit for it                              85 %\n"},
 	} {

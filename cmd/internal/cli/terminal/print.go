@@ -102,7 +102,7 @@ func bandWords(b reading.BandProbability, atMost bool) string {
 	return fmt.Sprintf("%g-%g %s", b.FromDeg, *b.ToDeg, word)
 }
 
-// beside adds what the marks show beside the angle.
+// beside adds the other angles that the marks show.
 func (p *Printer) beside(r *reading.Reading) {
 	for _, part := range []struct {
 		title string

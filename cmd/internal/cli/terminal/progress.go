@@ -54,7 +54,7 @@ func tick(w io.Writer, what string, every time.Duration) (done func()) {
 	}
 }
 
-// tally says on a terminal how far work has come; elsewhere it is silent.
+// tally shows on a terminal how far work has come; elsewhere it prints nothing.
 type tally struct {
 	w     io.Writer
 	last  time.Time

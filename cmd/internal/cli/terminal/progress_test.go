@@ -17,7 +17,7 @@ func TestProgress(t *testing.T) {
 	done := tick(&b, `reading "leap.mp4"`, 5*time.Millisecond)
 	require.Eventually(t, func() bool { return strings.Count(b.String(), "\r") > 1 }, 10*time.Second, time.Millisecond)
 	done()
-	done() // once more does nothing
+	done() // a second call does nothing
 	said := b.String()
 	assert.True(t, strings.HasPrefix(said, "\r\x1b[Kreading \"leap.mp4\", 0 s"), said)
 	assert.True(t, strings.HasSuffix(said, "\r\x1b[K"), "the line is wiped away: %q", said)

@@ -9,7 +9,7 @@ import (
 	"ecart/cmd/internal/reading"
 )
 
-// shade is how band i is drawn, the denser the dearer.
+// shade returns the character of band i: denser for a larger deduction.
 func shade(i int) rune {
 	shades := []rune("░▒▓█")
 	return shades[min(i, len(shades)-1)]
@@ -34,7 +34,7 @@ func (s Scale) degrees(column int) float64 {
 func (s Scale) holds(deg float64) bool { return deg >= s.From && deg <= s.To }
 
 // ruler draws the reading in text: the interval with the angle on it over the
-// bands, with a notch for what is asked and degrees below.
+// bands, with a notch for the angle asked and degrees below.
 func ruler(r *reading.Reading, width int) []string {
 	limits := r.Skill.AnglesAt(r.Verdict.FreeDeg())
 	near := r.AngleAt(r.Verdict.FreeDeg()) // the limit on the angle's side
@@ -82,7 +82,7 @@ func (s Scale) bands(r *reading.Reading, limits []float64) []rune {
 	return row
 }
 
-// figures are the degrees under the ruler: what is asked, the ends of the
+// figures returns the degrees under the ruler: the angle asked, the ends of the
 // bands, and the two ends of the ruler, as far as there is room.
 func (s Scale) figures(r *reading.Reading, limits []float64) []rune {
 	row := Blank(s.Width)

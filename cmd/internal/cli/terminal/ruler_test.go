@@ -27,8 +27,8 @@ func ruled(lo, angle, hi, asked float64, atMost bool, bands ...reading.BandProba
 
 var end = math.Inf(1)
 
-// The ruler runs from 8 % of its length and 1 degree below the least it shows
-// to as much above the most. Each is worked out by hand: the column of d is
+// The ruler runs from 8 % of its length and 1 degree below the least value it shows
+// to as much above the largest. Each is computed by hand: the column of d is
 // (d - from) / (to - from) * (width - 1), rounded.
 func TestRuler(t *testing.T) {
 	for _, c := range []struct {
@@ -72,8 +72,8 @@ func TestRuler(t *testing.T) {
 	}
 }
 
-// Whatever the reading, the ruler is three rows of at most its width, the angle
-// stands within its interval and on the side of the limit where it lies.
+// For any reading the ruler has three rows of at most its width, and the angle
+// is within its interval and on its side of the limit.
 func TestRulerHolds(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		angle := rapid.Float64Range(-200, 360).Draw(t, "angle")

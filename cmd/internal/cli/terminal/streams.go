@@ -1,4 +1,4 @@
-// Package terminal is what all commands print with: streams, lines broken between words, a
+// Package terminal is for printing, in all commands: streams, lines broken between words, a
 // ruler drawn in characters, JSON, and progress. It has no command and no flag.
 package terminal
 

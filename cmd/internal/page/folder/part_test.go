@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Parts have the bytes of their clip without being copies; each goes by itself, and the bytes with the last.
+// Parts have the bytes of their clip without being copies; each is removed by itself, and the bytes with the last.
 func TestPartsShareAFile(t *testing.T) {
 	s, err := Open(t.TempDir(), "")
 	require.NoError(t, err)
