@@ -37,15 +37,15 @@ Wren 2026-03-02 - warm in-skill hip-split 161 3 180
 Lio 2026-03-02 - warm in-skill hip-split 171 3 180
 Iris 2026-03-02 - - - hip-split 150 3 -`
 
-// ofHall starts a page whose journal has the hall's readings.
-func ofHall(t *testing.T) *app {
+// startHall starts a page whose journal has the hall's readings.
+func startHall(t *testing.T) *app {
 	data := t.TempDir()
 	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), hall))
 	return start(t, data)
 }
 
-// says returns what a command prints about the page's journal.
-func (a *app) says(args ...string) string {
+// output returns what a command prints about the page's journal.
+func (a *app) output(args ...string) string {
 	a.t.Helper()
 	path, err := program()
 	require.NoError(a.t, err)
@@ -80,7 +80,7 @@ func (w *window) athletesPlace(name string) {
 
 func TestTheRoster(t *testing.T) {
 	t.Parallel()
-	w := ofHall(t).open(laptop)
+	w := startHall(t).open(laptop)
 	w.athletesPlace("")
 	assert.Equal(t, [][]string{
 		{"Iris", "hip split 150.0° ± 5.9 on 2 March 2026", "1 reading on 1 day"},
@@ -108,12 +108,12 @@ func TestTheRoster(t *testing.T) {
 // The months are those of 'ecart change', word for word, and the gaps those of 'ecart screen'.
 func TestTheMonths(t *testing.T) {
 	t.Parallel()
-	a := ofHall(t)
+	a := startHall(t)
 	w := a.open(laptop)
 	w.athletesPlace("Wren")
 	text := w.text("athletes")
 	for _, measure := range []string{"shoulder-flexion", "hip-split"} {
-		c := fromJSON[changeOf](t, a.says("change", "Wren", "--measure", measure, "--json"))
+		c := fromJSON[changeOf](t, a.output("change", "Wren", "--measure", measure, "--json"))
 		require.NotEmpty(t, c.Trends)
 		for _, one := range c.Trends {
 			assert.Contains(t, text, reading.Minus(one.Sentence), "the months")
@@ -123,7 +123,7 @@ func TestTheMonths(t *testing.T) {
 		}
 		assert.Equal(t, measure == "shoulder-flexion", c.Sides != nil)
 	}
-	screens := fromJSON[struct{ Screens []struct{ Sentence string } }](t, a.says("screen", "Wren", "--movement", "shoulder", "--json"))
+	screens := fromJSON[struct{ Screens []struct{ Sentence string } }](t, a.output("screen", "Wren", "--movement", "shoulder", "--json"))
 	require.Len(t, screens.Screens, 1)
 	assert.Contains(t, text, reading.Minus(screens.Screens[0].Sentence))
 	assert.Equal(t, 3, js[int](w, `document.querySelectorAll("#athletes svg[role=img]").length`), "two of months, one of gaps")
@@ -159,7 +159,7 @@ func TestTheGroup(t *testing.T) {
 	}
 	w.until(`document.querySelector("#group-all svg") !== null`)
 	assert.Equal(t, []string{"hip-split"}, js[[]string](w, `[...document.getElementById("group-what").options].map((o) => o.value)`), "one athlete is no group")
-	g := fromJSON[group](t, a.says("change", "--all", "--measure", "hip-split", "--json"))
+	g := fromJSON[group](t, a.output("change", "--all", "--measure", "hip-split", "--json"))
 	text := w.text("group")
 	assert.Contains(t, text, reading.Minus(g.Sentence))
 	assert.Contains(t, text, "May 2026 against April 2026")
@@ -179,7 +179,7 @@ func TestTheGroup(t *testing.T) {
 	w.click(w.middle(`[data-sheet="group"]`))
 	w.until(`document.querySelector("#sheets-preview iframe")?.contentDocument?.querySelector(".ways") != null`)
 	out := filepath.Join(t.TempDir(), "page.html")
-	a.says("sheet", "group", "--measure", "hip-split", "--nameless", "--out", out)
+	a.output("sheet", "group", "--measure", "hip-split", "--nameless", "--out", out)
 	want, err := os.ReadFile(out)
 	require.NoError(t, err)
 	got := get(w, chromedp.Evaluate[string](`fetch(document.querySelector("#sheets-preview iframe").src).then((r) => r.text())`, chromedp.EvalAwaitPromise))
@@ -206,7 +206,7 @@ func TestTheWarmUp(t *testing.T) {
 	a := start(t, data).enter()
 	c := fromJSON[struct {
 		WarmUp struct{ Sentence string } `json:"warm_up"`
-	}](t, a.says("change", "Wren", "--json"))
+	}](t, a.output("change", "Wren", "--json"))
 	got := fromJSON[struct{ Measures []struct{ Steps []string } }](t, string(a.do("GET", "/athletes/1?wide=110", nil).body))
 	require.Len(t, got.Measures[0].Steps, 4)
 	assert.Equal(t, reading.Minus(c.WarmUp.Sentence), got.Measures[0].Steps[0])
@@ -216,14 +216,14 @@ func TestTheWarmUp(t *testing.T) {
 // The plan is that of 'ecart plan', without an athlete and beside the months of one.
 func TestThePlan(t *testing.T) {
 	t.Parallel()
-	a := ofHall(t)
+	a := startHall(t)
 	w := a.open(laptop)
 	plan := func(args ...string) (sentence, own string) {
 		by := js[string](w, `document.querySelector(".plan[open] input[type=date]").value`)
 		p := fromJSON[struct {
 			Sentence string
 			Notes    []string
-		}](t, a.says(append([]string{"plan", "hip-split", "--change", "12.5", "--by", by, "--json"}, args...)...))
+		}](t, a.output(append([]string{"plan", "hip-split", "--change", "12.5", "--by", by, "--json"}, args...)...))
 		return p.Sentence, p.Notes[0]
 	}
 	ask := func(section string) string {
@@ -243,7 +243,7 @@ func TestThePlan(t *testing.T) {
 	w.until(`document.querySelector("#sheets-preview iframe")?.contentDocument?.querySelector(".planned") != null`)
 	got := get(w, chromedp.Evaluate[string](`fetch(document.querySelector("#sheets-preview iframe").src).then((r) => r.text())`, chromedp.EvalAwaitPromise))
 	out := filepath.Join(t.TempDir(), "plan.html")
-	a.says("sheet", "plan", "hip-split", "--change", "12.5", "--by", js[string](w, `document.querySelector(".plan[open] input[type=date]").value`), "--out", out)
+	a.output("sheet", "plan", "hip-split", "--change", "12.5", "--by", js[string](w, `document.querySelector(".plan[open] input[type=date]").value`), "--out", out)
 	want, err := os.ReadFile(out)
 	require.NoError(t, err)
 	assert.Equal(t, string(unmarked(want)), got)
@@ -268,7 +268,7 @@ func TestThePlan(t *testing.T) {
 // A reading is erased after a second yes, and is then missing from the months.
 func TestTakingAReadingBack(t *testing.T) {
 	t.Parallel()
-	a := ofHall(t)
+	a := startHall(t)
 	w := a.open(laptop)
 	w.athletesPlace("Wren")
 	press := func(where, words string) {
@@ -284,13 +284,13 @@ func TestTakingAReadingBack(t *testing.T) {
 	assert.Equal(t, "leave it", js[string](w, `document.activeElement.textContent`), "Enter alone erases nothing")
 	w.key(kb.Enter)
 	w.until(`document.activeElement.textContent === "take it back"`)
-	assert.Contains(t, a.says("journal", "list", "--athlete", "Wren"), "11 readings")
+	assert.Contains(t, a.output("journal", "list", "--athlete", "Wren"), "11 readings")
 	press(row+" button", "take it back")
 	press(row+" button", "erase it")
 	w.until(`document.querySelector('[data-reading="11"]') === null && document.getElementById("athletes-counts").textContent.startsWith("10 readings")`)
 	assert.Equal(t, "reading 11 is erased", w.text("athletes-says"))
-	assert.Contains(t, a.says("journal", "list", "--athlete", "Wren"), "10 readings")
-	c := fromJSON[changeOf](t, a.says("change", "Wren", "--measure", "hip-split", "--json"))
+	assert.Contains(t, a.output("journal", "list", "--athlete", "Wren"), "10 readings")
+	c := fromJSON[changeOf](t, a.output("change", "Wren", "--measure", "hip-split", "--json"))
 	assert.Contains(t, w.text("athletes"), reading.Minus(c.Trends[0].Sentence), "the months are those without it")
 
 	// a reading that another program erased meanwhile
@@ -309,7 +309,7 @@ func TestTakingAReadingBack(t *testing.T) {
 // no longer on the roster.
 func TestFilingUnderAnotherName(t *testing.T) {
 	t.Parallel()
-	a := ofHall(t)
+	a := startHall(t)
 	w := a.open(phone)
 	w.athletesPlace("Lio")
 	assert.Equal(t, []string{"Iris", "Lio", "Wren"}, js[[]string](w, `[...document.getElementById(document.querySelector(".correct input").getAttribute("list")).options].map((o) => o.value)`))
@@ -320,8 +320,8 @@ func TestFilingUnderAnotherName(t *testing.T) {
 	js[bool](w, `(document.getElementById("to-12").select(), true)`)
 	w.do(typed("to-12", "wren\r"))
 	w.until(`location.hash === "#athletes" && document.querySelectorAll(".names a").length === 2`)
-	assert.Contains(t, a.says("journal", "list", "--athlete", "Wren"), "12 readings")
-	assert.NotContains(t, a.says("journal", "list"), "Lio")
+	assert.Contains(t, a.output("journal", "list", "--athlete", "Wren"), "12 readings")
+	assert.NotContains(t, a.output("journal", "list"), "Lio")
 	w.onlyOwn()
 }
 
@@ -329,7 +329,7 @@ func TestFilingUnderAnotherName(t *testing.T) {
 // the kind of sheet, the name in the journal, the day and the reader.
 func TestSheetsOfAnAthlete(t *testing.T) {
 	t.Parallel()
-	a := ofHall(t)
+	a := startHall(t)
 	w := a.open(laptop)
 	w.athletesPlace("Wren")
 	out := filepath.Join(t.TempDir(), "page.html")
@@ -345,7 +345,7 @@ func TestSheetsOfAnAthlete(t *testing.T) {
 		w.sheetFor(c.sheet, c.reader, c.paper)
 		w.click(w.middle("#sheets-save"))
 		w.until(`document.getElementById("sheets-says").textContent === %q`, "saved as "+c.file)
-		a.says(append(append([]string{"sheet"}, c.args...), "--out", out, "--force")...)
+		a.output(append(append([]string{"sheet"}, c.args...), "--out", out, "--force")...)
 		want, err := os.ReadFile(out)
 		require.NoError(t, err)
 		got := get(w, chromedp.Evaluate[string](`fetch(document.querySelector("#sheets-preview iframe").src).then((r) => r.text())`, chromedp.EvalAwaitPromise))
@@ -424,7 +424,7 @@ func TestTheReadingsBefore(t *testing.T) {
 // program can check.
 func TestTheAthletesAtThreeWidths(t *testing.T) {
 	t.Parallel()
-	a := ofHall(t)
+	a := startHall(t)
 	axe := browsertest.Axe(t)
 	for _, s := range []size{{1366, 768, false, 1}, {820, 1180, true, 1}, {360, 740, true, 2}, {320, 640, true, 2}} {
 		w := a.open(s)
@@ -445,8 +445,8 @@ func TestTheAthletesAtThreeWidths(t *testing.T) {
 // Requests that our page never sends are refused and change nothing.
 func TestRequestsAboutAthletes(t *testing.T) {
 	t.Parallel()
-	a := ofHall(t).enter()
-	before := a.says("journal", "list")
+	a := startHall(t).enter()
+	before := a.output("journal", "list")
 	roster := fromJSON[struct{ Athletes []struct{ Number int } }](t, string(a.do("GET", "/athletes", nil).body))
 	iris := fmt.Sprintf("/athletes/%d", roster.Athletes[0].Number)
 	for _, c := range []struct {
@@ -491,5 +491,5 @@ func TestRequestsAboutAthletes(t *testing.T) {
 	other := func(req *http.Request) { req.Header.Set("Origin", "http://127.0.0.1:1") }
 	assert.Equal(t, http.StatusForbidden, a.do("DELETE", "/readings/1", nil, other).status)
 	assert.Equal(t, http.StatusForbidden, a.do("POST", "/readings/1/athlete", strings.NewReader(`{"athlete": "Kit"}`), other).status)
-	assert.Equal(t, before, a.says("journal", "list"))
+	assert.Equal(t, before, a.output("journal", "list"))
 }

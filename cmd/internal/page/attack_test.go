@@ -46,8 +46,8 @@ func attack(t *testing.T) (r *rand.Rand, times int) {
 	return rand.New(rand.NewPCG(seed, 0)), times
 }
 
-// sane checks that a server wrote neither a crash nor a race to standard error.
-func (a *app) sane(t testing.TB) {
+// checkStderr checks that a server wrote neither a crash nor a race to standard error.
+func (a *app) checkStderr(t testing.TB) {
 	t.Helper()
 	for _, word := range []string{"panic", "goroutine ", "DATA RACE", "SIGSEGV", "runtime error"} {
 		assert.NotContains(t, a.errs.String(), word)
@@ -59,7 +59,7 @@ func (a *app) sane(t testing.TB) {
 func TestRequestsThatNoBrowserOfOursSends(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("leap.mp4", demo())
+	id := a.upload("leap.mp4", demo())
 	host := strings.TrimPrefix(a.base, "http://")
 	_, port, _ := strings.Cut(host, ":")
 	req, err := http.NewRequest("GET", a.base, nil)
@@ -100,7 +100,7 @@ func TestRequestsThatNoBrowserOfOursSends(t *testing.T) {
 		assert.NotRegexp(t, `^HTTP/1\.[01] 2`, string(answer), head)
 	}
 	assert.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id, nil).status, "what is ours is still here")
-	a.sane(t)
+	a.checkStderr(t)
 }
 
 // TestAThousandConnections opens connections that send nothing, half a request, or an endless body
@@ -108,7 +108,7 @@ func TestRequestsThatNoBrowserOfOursSends(t *testing.T) {
 func TestAThousandConnections(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("leap.mp4", demo())
+	id := a.upload("leap.mp4", demo())
 	host := strings.TrimPrefix(a.base, "http://")
 	open := func() int {
 		in, err := os.ReadDir(fmt.Sprintf("/proc/%d/fd", a.cmd.Process.Pid))
@@ -142,7 +142,7 @@ func TestAThousandConnections(t *testing.T) {
 	in, err := os.ReadDir(filepath.Join(a.data, "incoming"))
 	require.NoError(t, err)
 	assert.Empty(t, in)
-	a.sane(t)
+	a.checkStderr(t)
 }
 
 // TestACopyThatBreaksOff checks that an interrupted upload leaves nothing.
@@ -165,7 +165,7 @@ func TestACopyThatBreaksOff(t *testing.T) {
 		return err == nil && len(in) == 0
 	}, 20*time.Second, 20*time.Millisecond)
 	a.nothingLeft(t)
-	a.sane(t)
+	a.checkStderr(t)
 }
 
 // TestKilledInTheMiddle kills the page at random moments while takes come and go and
@@ -249,7 +249,7 @@ func TestKilledInTheMiddle(t *testing.T) {
 		require.NoError(t, a.cmd.Process.Kill())
 		a.cmd.Wait()
 		wg.Wait()
-		a.sane(t)
+		a.checkStderr(t)
 	}
 	assert.NotEmpty(t, takes)
 }

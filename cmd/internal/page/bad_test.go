@@ -37,8 +37,8 @@ func words(t *testing.T, r answered) (fact, hint string) {
 	return w.Error, w.Hint
 }
 
-// takeIn uploads a file and returns the take's id.
-func (a *app) takeIn(name string, data []byte) string {
+// upload uploads a file and returns the take's id.
+func (a *app) upload(name string, data []byte) string {
 	r := a.do("POST", "/takes?name="+name, bytes.NewReader(data))
 	require.Equal(a.t, http.StatusCreated, r.status, "%s", r.body)
 	var v struct{ ID string }
@@ -84,7 +84,7 @@ func TestAClipCutShortSaysSo(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files() // its index comes first, so that the frames before the cut can be used
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("cut.mp4", clip[:len(clip)/2])
+	id := a.upload("cut.mp4", clip[:len(clip)/2])
 	r := a.do("GET", "/takes/"+id, nil)
 	require.Equal(t, http.StatusOK, r.status)
 	var o struct {
@@ -168,7 +168,7 @@ func TestAFullDisk(t *testing.T) {
 	room := len(clip) + 300<<10
 	cmd := needs.SmallDisk(t, disk, room, program, "page", "--no-open", "--data", filepath.Join(disk, "data"))
 	a := startAs(t, filepath.Join(disk, "data"), cmd).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	other := append(bytes.Clone(clip), make([]byte, 600<<10)...)
 	r := a.do("POST", "/takes?name=second.mp4", bytes.NewReader(other))
 	assert.Equal(t, http.StatusInsufficientStorage, r.status, "%s", r.body)
@@ -192,7 +192,7 @@ func TestATakeDeletedUnderneath(t *testing.T) {
 	clip, _ := demotake.Files()
 	data := t.TempDir()
 	a := start(t, data).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0))).status)
 	require.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id+"/frames/3?w=320", nil).status)
 	require.NoError(t, os.Remove(filepath.Join(data, "takes", id)))
@@ -205,7 +205,7 @@ func TestATakeDeletedUnderneath(t *testing.T) {
 	}
 	assert.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(44, 1))).status, "marks are stored all the same")
 	assert.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id+"/frames/44/marks.json", nil).status)
-	assert.Equal(t, id, a.takeIn("leap.mp4", clip), "dropped again it is the same take")
+	assert.Equal(t, id, a.upload("leap.mp4", clip), "dropped again it is the same take")
 	assert.Contains(t, string(a.do("GET", "/takes/"+id+"/work", nil).body), `"44"`, "with its marks")
 }
 
@@ -214,7 +214,7 @@ func TestABrokenMarksFileIsNotWrittenOver(t *testing.T) {
 	clip, _ := demotake.Files()
 	data := t.TempDir()
 	a := start(t, data).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	path := filepath.Join(data, "marks", id+".json")
 	require.NoError(t, os.WriteFile(path, []byte(`{"version": 3, "frames": {`), 0o600))
 	r := a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0)))
@@ -300,7 +300,7 @@ func TestDamageIsSaidAsReadSaysIt(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
 	clip := damagedDemo(t)
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	frame := a.marked(t, id)
 	at := "/takes/" + id
 

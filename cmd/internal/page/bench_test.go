@@ -200,7 +200,7 @@ func BenchmarkMemory(b *testing.B) {
 	for n := range 3 {
 		data, err := os.ReadFile(benchClip(b, n))
 		require.NoError(b, err)
-		ids = append(ids, a.takeIn(fmt.Sprintf("%d.mp4", n), data))
+		ids = append(ids, a.upload(fmt.Sprintf("%d.mp4", n), data))
 	}
 	for b.Loop() {
 		for i := range 40 {

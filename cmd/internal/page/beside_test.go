@@ -24,7 +24,7 @@ func (a *app) twoTakes() (ids [2]string) {
 	clip, _ := demotake.Files()
 	frame, marks := demoMarks(a.t)
 	for i := range ids {
-		ids[i] = a.takeIn(fmt.Sprintf("take-%c.mp4", 'a'+i), append(clip[:len(clip):len(clip)], strings.Repeat("\x00\x00\x00\x08free", i)...))
+		ids[i] = a.upload(fmt.Sprintf("take-%c.mp4", 'a'+i), append(clip[:len(clip):len(clip)], strings.Repeat("\x00\x00\x00\x08free", i)...))
 		m := map[string][2]float64{}
 		for l, at := range marks {
 			m[l] = [2]float64{at[0], at[1]}
@@ -116,13 +116,13 @@ func TestSideBySide(t *testing.T) {
 	assert.True(t, js[bool](w, `[...document.querySelectorAll(".beside-ruler")].every((e) => e.getBoundingClientRect().bottom <= innerHeight)`), "both rulers are in sight")
 	for _, s := range []size{{820, 1180, true, 1}, {390, 844, true, 1}, {320, 640, true, 1}} {
 		call(w, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: s.w, Height: s.h, DeviceScaleFactor: s.dpr, Mobile: s.touch})
-		w.calm()
+		w.keysHandled()
 		w.accessible(axe, fmt.Sprintf("two takes side by side at %d", s.w))
 		assert.LessOrEqual(t, js[int](w, `document.documentElement.scrollWidth`), int(s.w))
 		w.see(fmt.Sprintf("beside-%d", s.w))
 	}
 	call(w, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: 1366, Height: 768, DeviceScaleFactor: 1})
-	w.calm()
+	w.keysHandled()
 
 	press := func(label string) { w.click(w.middle(`[aria-label="` + label + `"]`)) }
 	press("A: on")

@@ -82,7 +82,7 @@ func (w *window) ready() {
 			return
 		}
 	}
-	w.fine(errors.Join(errors.New("the page did not come"), err))
+	w.noError(errors.Join(errors.New("the page did not come"), err))
 }
 
 func (w *window) heard(e any) {
@@ -104,7 +104,7 @@ func (w *window) heard(e any) {
 func call[P, R any](w *window, cmd cdp.Command[P, R], params P) R {
 	w.t.Helper()
 	r, err := browsertest.Call(w.ctx, cmd, params)
-	w.fine(err)
+	w.noError(err)
 	return r
 }
 
@@ -117,12 +117,12 @@ func (w *window) do(a chromedp.Action[chromedp.Void]) {
 func get[T any](w *window, a chromedp.Action[T]) T {
 	w.t.Helper()
 	v, err := browsertest.Run(w.ctx, a)
-	w.fine(err)
+	w.noError(err)
 	return v
 }
 
-// fine ends the test if there is an error, and logs what the page shows.
-func (w *window) fine(err error) {
+// noError ends the test if there is an error, and logs what the page shows.
+func (w *window) noError(err error) {
 	w.t.Helper()
 	if err == nil {
 		return

@@ -38,7 +38,7 @@ func TestPositionsAndContrasts(t *testing.T) {
 		js[[]string](w, `[...document.querySelectorAll("#athletes h3")].map((e) => e.textContent)`))
 	pair := fromJSON[struct {
 		Sides []struct{ Sentence, Separates string }
-	}](t, a.says("screen", "Wren", "--contrast", "hip-flexion-knee", "--json"))
+	}](t, a.output("screen", "Wren", "--contrast", "hip-flexion-knee", "--json"))
 	require.Len(t, pair.Sides, 1)
 	text := w.text("athletes")
 	assert.Contains(t, text, reading.Minus(pair.Sides[0].Sentence))
@@ -47,7 +47,7 @@ func TestPositionsAndContrasts(t *testing.T) {
 	assert.Contains(t, text, "none of the readings says what is asked")
 	js[bool](w, `(document.getElementById("asked-leg-front").value = "75", document.querySelector("form.asked button").click(), true)`)
 	w.until(`document.querySelector("[aria-labelledby=m-leg-rise-front] .gaps svg") !== null`)
-	screens := fromJSON[struct{ Screens []struct{ Sentence string } }](t, a.says("screen", "Wren", "--movement", "leg-front", "--asked", "75", "--json"))
+	screens := fromJSON[struct{ Screens []struct{ Sentence string } }](t, a.output("screen", "Wren", "--movement", "leg-front", "--asked", "75", "--json"))
 	assert.Contains(t, w.text("athletes"), reading.Minus(screens.Screens[0].Sentence))
 	w.shot("positions")
 
@@ -139,7 +139,7 @@ func TestTheSquadsScreens(t *testing.T) {
 		Screens         []struct{ Athlete, Side string }
 		Without         []struct{ Athlete, Side, Why string } `json:"without_screen"`
 	}
-	want := fromJSON[screens](t, a.says("screen", "--all", "--movement", "split", "--json"))
+	want := fromJSON[screens](t, a.output("screen", "--all", "--movement", "split", "--json"))
 	names := func(of screens) (out []string) {
 		for _, s := range of.Screens {
 			out = append(out, s.Athlete+" "+s.Side)
@@ -173,7 +173,7 @@ func TestTheSquadsScreens(t *testing.T) {
 	}
 	saved := func(args ...string) string {
 		out := filepath.Join(t.TempDir(), "page.html")
-		a.says(append([]string{"sheet", "screens"}, append(args, "--out", out)...)...)
+		a.output(append([]string{"sheet", "screens"}, append(args, "--out", out)...)...)
 		data, err := os.ReadFile(out)
 		require.NoError(t, err)
 		return string(unmarked(data))

@@ -43,7 +43,7 @@ func twoDoors(t *testing.T, clip []byte) *doors {
 		require.NoError(t, j.KeepRater(t.Context(), journal.Rater{Name: "Iris", Day: "2026-03-02", SDPx: 0.5, Freedom: 1e6, LongSidePx: 1920}))
 		require.NoError(t, j.Close())
 	}
-	d.id = d.page.takeIn("leap.mp4", clip)
+	d.id = d.page.upload("leap.mp4", clip)
 	return d
 }
 
@@ -258,7 +258,7 @@ func TestBothDoorsOfASession(t *testing.T) {
 		require.NoError(t, err)
 		name := filepath.Base(paths[i])
 		require.NoError(t, os.WriteFile(filepath.Join(d.folder, name), clip, 0o600))
-		d.page.takeIn(name, clip)
+		d.page.upload(name, clip)
 	}
 	list := strings.Join(lines, "\n") + "\n"
 	require.NoError(t, os.WriteFile(filepath.Join(d.folder, "monday.csv"), []byte(list), 0o600))
@@ -345,7 +345,7 @@ func TestBothDoorsReadEveryColumn(t *testing.T) {
 		clip, err := os.ReadFile(path)
 		require.NoError(t, err)
 		require.NoError(t, os.WriteFile(filepath.Join(d.folder, filepath.Base(path)), clip, 0o600))
-		d.page.takeIn(filepath.Base(path), clip)
+		d.page.upload(filepath.Base(path), clip)
 	}
 	list := "athlete,take,marks,colours,skill,oblique,lens,day\n" +
 		"Wren,wren.mp4,leap.json,,fig-women/split-leap,3,Phone.lens.json,2026-03-02\n" +

@@ -156,7 +156,7 @@ func TestFollowingIsStopped(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	r := a.do("POST", "/takes/"+id+"/follow", strings.NewReader(workOn(43, 0)))
 	if r.status != http.StatusAccepted {
 		t.Fatalf("%d %s", r.status, r.body)
@@ -172,7 +172,7 @@ func TestDrawingWhatWasNotFollowed(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	r := a.do("POST", "/takes/"+id+"/clip", strings.NewReader(workOn(43, 0)))
 	assert.Equal(t, http.StatusUnprocessableEntity, r.status, "%s", r.body)
 	assert.Contains(t, string(r.body), "follow the stickers first")

@@ -48,14 +48,14 @@ func (w *window) middle(selector string) at {
 	}
 }
 
-// whole shows the whole picture from now on. Without it the view zooms to the athlete at some time, once it is
+// showWhole shows the whole picture from now on. Without it the view zooms to the athlete at some time, once it is
 // known where somebody moves, and a point beside her is out of sight.
-func (w *window) whole() {
+func (w *window) showWhole() {
 	w.t.Helper()
 	w.click(w.middle("#zoom-in"))
 	w.until(`!document.getElementById("zoom-all").disabled`)
 	w.click(w.middle("#zoom-all"))
-	w.calm()
+	w.keysHandled()
 }
 
 func (w *window) mouse(kind input.DispatchMouseEventType, p at, buttons int64) {
@@ -126,8 +126,8 @@ func (w *window) hold(k string, times int, with ...kb.Modifier) {
 	}
 }
 
-// calm waits until the page has handled the keys that were sent.
-func (w *window) calm() {
+// keysHandled waits until the page has handled the keys that were sent.
+func (w *window) keysHandled() {
 	w.t.Helper()
 	get(w, chromedp.Evaluate[bool](`new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => done(true), 50))))`, chromedp.EvalAwaitPromise))
 }
@@ -142,7 +142,7 @@ func (w *window) tabTo(where string) {
 		}
 		w.key(kb.Tab)
 	}
-	w.fine(fmt.Errorf("80 times Tab did not lead to %s", where))
+	w.noError(fmt.Errorf("80 times Tab did not lead to %s", where))
 }
 
 // saved waits until all marks are on the server's disk.

@@ -19,8 +19,8 @@ func backstage() (*Server, *listener) {
 	return s, s.hub.join("a")
 }
 
-// told returns the events of the work on the take, in order.
-func told(l *listener) (out []event) {
+// eventsOf returns the events of the work on the take, in order.
+func eventsOf(l *listener) (out []event) {
 	for {
 		select {
 		case e := <-l.out:
@@ -54,7 +54,7 @@ func TestJobsAreOneAtATimeAndTellHowTheyEnd(t *testing.T) {
 		assert.Equal(t, said{"busy", "wait"}, words)
 		require.NoError(t, j.begin("b", func(context.Context, func(event)) error { return nil }), "another take")
 		s.wg.Wait()
-		es := told(l)
+		es := eventsOf(l)
 		require.Len(t, es, 11, "a second of work tells ten times, and once how it ended")
 		for _, e := range es[:10] {
 			assert.Equal(t, "doing", e.Kind)
@@ -63,7 +63,7 @@ func TestJobsAreOneAtATimeAndTellHowTheyEnd(t *testing.T) {
 		assert.False(t, j.stop("a"), "it has ended")
 		require.NoError(t, j.begin("a", func(context.Context, func(event)) error { return nil }), "and can begin anew")
 		s.wg.Wait()
-		assert.Equal(t, []event{{Kind: "did"}}, told(l))
+		assert.Equal(t, []event{{Kind: "did"}}, eventsOf(l))
 	})
 }
 
@@ -82,7 +82,7 @@ func TestJobsEndOnlyWhenNothingMoreIsWritten(t *testing.T) {
 		j.end("a")
 		assert.True(t, written)
 		s.wg.Wait()
-		assert.Equal(t, []event{{Kind: "did", Said: &said{"stopped", "again"}}}, told(l))
+		assert.Equal(t, []event{{Kind: "did", Said: &said{"stopped", "again"}}}, eventsOf(l))
 		j.end("a") // of none
 	})
 }
@@ -96,6 +96,6 @@ func TestJobsEndWithTheServer(t *testing.T) {
 		}))
 		s.stop()
 		s.wg.Wait()
-		assert.Equal(t, []event{{Kind: "did", Said: &said{"stopped", "again"}}}, told(l))
+		assert.Equal(t, []event{{Kind: "did", Said: &said{"stopped", "again"}}}, eventsOf(l))
 	})
 }

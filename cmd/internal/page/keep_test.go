@@ -55,7 +55,7 @@ func (a *app) keepAs(id string, frame int, with string) answered {
 func TestTheDayIsTheTakesOwn(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("leap.mp4", datedClip(t, "2026-03-21"))
+	id := a.upload("leap.mp4", datedClip(t, "2026-03-21"))
 	var o struct{ Day string }
 	require.NoError(t, json.Unmarshal(a.do("GET", "/takes/"+id, nil).body, &o))
 	assert.Equal(t, "2026-03-21", o.Day)
@@ -86,7 +86,7 @@ func TestWhatIsNotKept(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	frame := a.marked(t, id)
 	for _, c := range []struct{ with, says string }{
 		{`"athlete": " "`, "no athlete was named"},
@@ -120,9 +120,9 @@ func TestANameLikeAnother(t *testing.T) {
 	t.Parallel()
 	file := filepath.Join(t.TempDir(), "hall.journal")
 	a := start(t, t.TempDir(), "--journal", file).enter()
-	id := a.takeIn("leap.mp4", datedClip(t, "2026-03-21"))
+	id := a.upload("leap.mp4", datedClip(t, "2026-03-21"))
 	require.Equal(t, http.StatusCreated, a.keepAs(id, a.marked(t, id), `"athlete": "Wren"`).status)
-	id = a.takeIn("second.mp4", datedClip(t, "2026-03-22"))
+	id = a.upload("second.mp4", datedClip(t, "2026-03-22"))
 	r := a.keepAs(id, a.marked(t, id), `"athlete": "Wrenn"`)
 	assert.JSONEq(t, `{"where": "in the journal, as reading 2; Wrenn is new there, and there is a Wren"}`, string(r.body))
 	assert.FileExists(t, file)
@@ -148,7 +148,7 @@ func TestAPageWithoutAJournalThatWorks(t *testing.T) {
 func TestRaterAndHowFoundCount(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("leap.mp4", datedClip(t, "2026-03-21"))
+	id := a.upload("leap.mp4", datedClip(t, "2026-03-21"))
 	frame, marks := demoMarks(t)
 	round, err := json.Marshal(marks)
 	require.NoError(t, err)
@@ -201,7 +201,7 @@ func TestAnAngleBeyondBodiesIsConfirmed(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	ask := func(beyond float64, elbow string) answered {
 		return a.do("POST", "/takes/"+id+"/reading", strings.NewReader(fmt.Sprintf(`{"version": 0, "measure": "shoulder-flexion", "facing": "left", "frame": 3, "frames": {"3": {"beyond_deg": %g,
 			"rounds": [{"shoulder": [960, 400], "hip": [960, 700], "elbow": %s}]}}}`, beyond, elbow)))

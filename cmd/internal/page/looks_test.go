@@ -15,7 +15,7 @@ import (
 func (w *window) accessible(axe, state string) {
 	w.t.Helper()
 	found, err := browsertest.Violations(w.ctx, axe, 20)
-	w.fine(err)
+	w.noError(err)
 	assert.Empty(w.t, found, "%s", state)
 }
 
@@ -56,7 +56,7 @@ func TestWidths(t *testing.T) {
 		w := first.a.open(s)
 		name := fmt.Sprint(s.w)
 		w.until(`document.querySelector("#shelf li.read") && document.fonts.status === "loaded"`)
-		w.calm()
+		w.keysHandled()
 		w.shot(name + "-empty")
 		w.click(w.middle("#shelf .print-small"))
 		w.read()
@@ -140,7 +140,7 @@ func TestTheListOfWhatIsRead(t *testing.T) {
 // Everywhere on the page a figure and its unit are on one line.
 func TestUnitsStayWithFigures(t *testing.T) {
 	t.Parallel()
-	w := ofHall(t).open(laptop)
+	w := startHall(t).open(laptop)
 	w.athletesPlace("Wren")
 	assert.True(t, js[bool](w, `/\d\u00a0%%/.test(document.getElementById("athletes").innerText)`))
 	assert.True(t, js[bool](w, `/±\u00a0\d/.test(document.getElementById("athletes").innerText)`))

@@ -49,7 +49,7 @@ func TestTenLargeTakes(t *testing.T) {
 	still, clip := largeStill(t, 8000, 6000), largeClip(t)
 	a := start(t, t.TempDir()).enter()
 	a.client.Timeout = 5 * time.Minute // each may have to be opened again for each request
-	one := a.takeIn("one.jpg", still)
+	one := a.upload("one.jpg", still)
 	for _, p := range []string{"", "/thumb", "/frames/0?w=1280", "/frames/0/part?x=100&y=100&pw=3000&ph=3000&w=800"} {
 		require.Equal(t, http.StatusOK, a.do("GET", "/takes/"+one+p, nil).status, p)
 	}
@@ -58,10 +58,10 @@ func TestTenLargeTakes(t *testing.T) {
 	assert.Less(t, peak, 600.0, "MB, with one take")
 	ids := []string{one}
 	for i := range 4 {
-		ids = append(ids, a.takeIn(fmt.Sprintf("%d.jpg", i), append(bytes.Clone(still), byte(i))))
+		ids = append(ids, a.upload(fmt.Sprintf("%d.jpg", i), append(bytes.Clone(still), byte(i))))
 	}
 	for i := range 5 {
-		ids = append(ids, a.takeIn(fmt.Sprintf("%d.mp4", i), append(bytes.Clone(clip), 0, 0, 0, 8, 'f', 'r', 'e', byte('a'+i))))
+		ids = append(ids, a.upload(fmt.Sprintf("%d.mp4", i), append(bytes.Clone(clip), 0, 0, 0, 8, 'f', 'r', 'e', byte('a'+i))))
 	}
 	marks := func() *strings.Reader {
 		return strings.NewReader(strings.NewReplacer("43", "0").Replace(workOn(43, 0)))
@@ -77,7 +77,7 @@ func TestTenLargeTakes(t *testing.T) {
 	peak = a.peakMB(t)
 	t.Logf("ten takes: %.0f MB", peak)
 	assert.Less(t, peak, 1200.0, "MB, with ten takes")
-	a.sane(t)
+	a.checkStderr(t)
 }
 
 // peakMB returns the largest size of the server so far.

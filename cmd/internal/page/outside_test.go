@@ -116,7 +116,7 @@ func TestAnotherUserOfTheMachine(t *testing.T) {
 	require.NoError(t, err)
 	data := filepath.Join(t.TempDir(), "data")
 	a, folder := startOpening(t, data)
-	id := a.enter().takeIn("leap.mp4", demo())
+	id := a.enter().upload("leap.mp4", demo())
 	args, err := os.ReadFile(filepath.Join(folder, "args"))
 	require.NoError(t, err)
 	file := strings.TrimSpace(string(args))
@@ -207,7 +207,7 @@ func TestACookieDiesWithItsRun(t *testing.T) {
 func TestNoPictureStaysInTheBrowser(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("leap.mp4", demo())
+	id := a.upload("leap.mp4", demo())
 	require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0))).status)
 	require.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id+"/thumb", nil).status)
 	for _, p := range []string{"/thumb", "/frames/43?w=320", "/frames/43?w=320&back=yes", "/frames/43/part?x=0&y=0&pw=100&ph=100&w=100", "/frames/43/look",
@@ -224,7 +224,7 @@ func TestACoveredClipIsACoveredClip(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
 	a := start(t, data).enter()
-	id := a.takeIn("leap.mp4", demo())
+	id := a.upload("leap.mp4", demo())
 	for name, text := range map[string]string{id + ".mp4": "with the face", id + ".covered.mp4": "without"} {
 		require.Equal(t, http.StatusNotFound, a.do("GET", "/takes/"+id+"/clip.mp4?covered=yes", nil).status)
 		files(t, data, map[string]string{"clips/" + name: text})
@@ -245,7 +245,7 @@ func TestNoTextIsTurnedAround(t *testing.T) {
 	data := t.TempDir()
 	a := start(t, data).enter()
 	const turned = "Wr\u202een\u2066\u200f"
-	id := a.takeIn("leap%E2%80%AE4pm.mp4", demo())
+	id := a.upload("leap%E2%80%AE4pm.mp4", demo())
 	files(t, data, map[string]string{"about/" + id + ".json": `{"name":"` + turned + `.mp4"}`}) // as a store of before may have it
 	frame := a.marked(t, id)
 	kept := a.keepAs(id, frame, `"athlete": "`+turned+`", "day": "2026-03-21", "note": "`+turned+`"`)

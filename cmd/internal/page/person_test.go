@@ -151,14 +151,14 @@ func (p *person) mark(d drawn) time.Duration {
 	return time.Since(start)
 }
 
-// takeOn waits until a take is open, its moment shows and the first landmark is asked for.
-func (w *window) takeOn(name string) {
+// takeReady waits until a take is open, its moment shows and the first landmark is asked for.
+func (w *window) takeReady(name string) {
 	w.t.Helper()
 	w.until(`document.body.classList.contains("opened") && document.getElementById("headline").textContent.startsWith(%q) && document.getElementById("print").dataset.sharp === "yes" && document.getElementById("now").textContent === "the hip"`, name)
 }
 
-// sayForAll sets the values for all takes.
-func (w *window) sayForAll() {
+// setForAll sets the values for all takes.
+func (w *window) setForAll() {
 	w.t.Helper()
 	w.open("all")
 	for _, f := range [][2]string{{"all-what", "skill fig-women/split-leap"}, {"all-camera", "by-eye"}, {"all-distance_m", "6"}, {"all-setup", "tripod by the mat"},
@@ -179,7 +179,7 @@ type measured struct {
 // session reads a squad's takes as a person does, with marks by hand.
 func (p *person) session(takes []drawn, between func(i int)) (m measured) {
 	p.t.Helper()
-	p.sayForAll()
+	p.setForAll()
 	var paths []string
 	for _, d := range takes {
 		paths = append(paths, d.path)
@@ -199,7 +199,7 @@ func (p *person) session(takes []drawn, between func(i int)) (m measured) {
 	p.shot(fmt.Sprintf("today-dropped-%d", js[int](p.window, `innerWidth`)))
 	p.click(p.middle("#to-next"))
 	for i, d := range takes {
-		p.takeOn(filepath.Base(d.path))
+		p.takeReady(filepath.Base(d.path))
 		p.clicks, p.keys, p.scrolls = 0, 0, 0
 		p.press(fmt.Sprintf(`#who-names [data-name=%q]`, squad[i]))
 		p.until(`document.getElementById("athlete").value === %q && document.getElementById("who").hidden`, squad[i])
@@ -227,7 +227,7 @@ func TestASession(t *testing.T) {
 	p := &person{window: start(t, data).open(size{1366, 768, false, 1})}
 	m := p.session(takes, func(i int) {
 		if i == 2 { // names and values are there after a reload
-			p.takeOn(filepath.Base(takes[3].path))
+			p.takeReady(filepath.Base(takes[3].path))
 			p.do(chromedp.Reload())
 			p.ready()
 		}

@@ -53,12 +53,12 @@ func TestPictures(t *testing.T) {
 		require.NoError(t, os.WriteFile(filepath.Join(folder, name+".png"), png, 0o666))
 	}
 	shot := func(name string) {
-		p.calm()
+		p.keysHandled()
 		leave(name, 1000, func() []byte { return get(p.window, chromedp.CaptureScreenshot()) })
 	}
 	top := func() { js[bool](p.window, `(scrollTo({ top: 0, behavior: "instant" }), true)`) }
 
-	p.sayForAll()
+	p.setForAll()
 	var paths []string
 	for _, d := range takes {
 		paths = append(paths, d.path)
@@ -69,7 +69,7 @@ func TestPictures(t *testing.T) {
 	var ids []string
 	for i, who := range []string{"Wren", "Lio", "Kit", "Plover"} {
 		d := takes[i]
-		p.takeOn(filepath.Base(d.path))
+		p.takeReady(filepath.Base(d.path))
 		ids = append(ids, p.opened())
 		p.mark(d)
 		p.do(typed("athlete", who))

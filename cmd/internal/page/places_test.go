@@ -46,7 +46,7 @@ func TestTheVerdictIsInSight(t *testing.T) {
 			}
 		}
 		w.read()
-		w.calm()
+		w.keysHandled()
 		w.shot(fmt.Sprintf("sight-%d", s.w))
 		for _, id := range []string{"print", "say", "value", "ruler", "keep-do", "strip", "zoom"} {
 			assert.True(t, w.inSight(id), "%s at %d by %d", id, s.w, s.h)
@@ -178,7 +178,7 @@ func TestANoticeMovesNothing(t *testing.T) {
 	assert.Equal(t, before, top())
 	assert.True(t, js[bool](w, `(() => { const r = document.querySelector(".notice").getBoundingClientRect(); return r.top >= 0 && r.bottom <= innerHeight; })()`))
 	found, err := browsertest.Violations(w.ctx, browsertest.Axe(t), 20)
-	w.fine(err)
+	w.noError(err)
 	assert.Empty(t, found)
 }
 
@@ -204,7 +204,7 @@ func TestThePictureFollowsTheAthlete(t *testing.T) {
 	w.until(`!document.getElementById("zoom-athlete").disabled`) // the clip was looked through
 	assert.InDelta(t, whole, w.filled(back, front), 0.01, "nothing moves while nobody steps")
 	w.goTo(frame)
-	w.calm()
+	w.keysHandled()
 	stepped := w.filled(back, front)
 	assert.Greater(t, stepped, whole*1.3)
 	for _, at := range marks {
@@ -214,7 +214,7 @@ func TestThePictureFollowsTheAthlete(t *testing.T) {
 	w.see("zoom-moving")
 	w.place(asks...)
 	w.read()
-	w.calm()
+	w.keysHandled()
 	assert.Greater(t, w.filled(back, front), whole*1.4, "she fills the stage")
 	stored := w.onServer(frame)
 	require.Len(t, stored.Marks, 3)
@@ -224,14 +224,14 @@ func TestThePictureFollowsTheAthlete(t *testing.T) {
 	}
 	w.see("zoom-read")
 	w.click(w.middle("#zoom-all"))
-	w.calm()
+	w.keysHandled()
 	assert.InDelta(t, whole, w.filled(back, front), 0.01)
 	w.goTo(frame + 1)
-	w.calm()
+	w.keysHandled()
 	assert.InDelta(t, whole, w.filled(back, front), 0.01, "it stays as it was set by hand")
 	w.goTo(frame)
 	w.click(w.middle("#zoom-athlete"))
-	w.calm()
+	w.keysHandled()
 	assert.Greater(t, w.filled(back, front), whole*1.4)
 	w.saved()
 	w.onlyOwn()
@@ -261,7 +261,7 @@ func TestAPortraitClip(t *testing.T) {
 		if i == 0 { // on the others she fills the stage as it is
 			w.until(`!document.getElementById("zoom-athlete").disabled`)
 			w.click(w.middle("#zoom-athlete"))
-			w.calm()
+			w.keysHandled()
 		}
 		js[bool](w, `(scrollTo({ top: 0, behavior: "instant" }), true)`)
 		w.see(fmt.Sprintf("portrait-%d", s.w))
@@ -280,7 +280,7 @@ func TestAPortraitClip(t *testing.T) {
 func TestTheChestIsAskedFor(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
-	w.whole()
+	w.showWhole()
 	// the shoulder on the line to the back ankle: a leg along the trunk
 	for _, m := range []struct {
 		landmark string

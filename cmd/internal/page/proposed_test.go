@@ -56,7 +56,7 @@ func TestFromAClipToAKeptReadingWithThreePresses(t *testing.T) {
 	a := withPose(t, data)
 	rosterOf(t, data)
 	p := &person{window: a.open(size{1366, 768, false, 1})}
-	p.sayForAll()
+	p.setForAll()
 	began := time.Now()
 	p.drop(demoFile(t))
 	p.proposedTo(4)
@@ -111,7 +111,7 @@ func TestEachProposalIsConfirmedOrMoved(t *testing.T) {
 	t.Parallel()
 	a := withPose(t, t.TempDir())
 	w := a.open(size{820, 1180, true, 1})
-	w.sayForAll()
+	w.setForAll()
 	w.drop(demoFile(t))
 	w.proposedTo(4)
 	w.see("proposed-820")
@@ -152,7 +152,7 @@ func TestRowsComeWithProposals(t *testing.T) {
 	data := t.TempDir()
 	rosterOf(t, data)
 	p := &person{window: withPose(t, data).open(size{390, 844, true, 2}), touch: true}
-	p.sayForAll()
+	p.setForAll()
 	p.dropAll(2, copies(t, "a.mp4", "b.mp4")...)
 	js[bool](p.window, watchRows+"; true")
 	for end := time.Now().Add(6 * time.Minute); time.Now().Before(end) && js[int](p.window, `document.querySelectorAll("#shelf li.proposed").length`) < 2; {
@@ -182,7 +182,7 @@ func TestRowsComeWithProposals(t *testing.T) {
 func TestAClickSaysWhoIsMeant(t *testing.T) {
 	t.Parallel()
 	w := withPose(t, t.TempDir()).open(size{1366, 768, false, 1})
-	w.sayForAll()
+	w.setForAll()
 	path, hips := twoAthletes(t)
 	w.drop(path)
 	for end := time.Now().Add(4 * time.Minute); time.Now().Before(end) && w.text("now") != "click on the athlete"; {
@@ -230,7 +230,7 @@ func TestWithoutThePoseNetworkOneLineSaysSo(t *testing.T) {
 	w.do(chromedp.Reload())
 	w.ready()
 	assert.True(t, js[bool](w, `document.getElementById("no-pose").hidden`))
-	w.sayForAll()
+	w.setForAll()
 	w.drop(demoFile(t))
 	w.until(`document.getElementById("now").textContent === "the hip"`)
 	assert.True(t, js[bool](w, `document.getElementById("proposed").hidden && document.getElementById("proposing").hidden`))
@@ -254,7 +254,7 @@ func TestProposalsThroughBothDoors(t *testing.T) {
 	data, err := os.ReadFile(clip)
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(filepath.Join(d.folder, "leap.mp4"), data, 0o600))
-	d.id = d.page.takeIn("leap.mp4", data)
+	d.id = d.page.upload("leap.mp4", data)
 	var work map[string]any
 	load := func() {
 		require.NoError(t, json.Unmarshal(d.page.do("GET", "/takes/"+d.id+"/work", nil).body, &work))
@@ -307,7 +307,7 @@ func TestAClipOfTwoPassesIsTwoRows(t *testing.T) {
 	a := withPose(t, data)
 	rosterOf(t, data)
 	w := &person{window: a.open(size{1366, 768, false, 1})}
-	w.sayForAll()
+	w.setForAll()
 	clip, _ := demotake.Files()
 	path := filepath.Join(t.TempDir(), "row.mp4")
 	require.NoError(t, scene.Join(t.Context(), clip, path, scene.EmptyHall, scene.WholeLeap, scene.EmptyHall, scene.LeapBack, scene.EmptyHall, scene.LeapBegin))
@@ -360,7 +360,7 @@ func TestAClipOfTwoPassesIsTwoRows(t *testing.T) {
 	var frames []int
 	for i, name := range []string{"Wren", "Lio"} {
 		var k kept
-		require.NoError(t, json.Unmarshal([]byte(a.says("journal", "show", []string{"16", "17"}[i], "--json")), &k))
+		require.NoError(t, json.Unmarshal([]byte(a.output("journal", "show", []string{"16", "17"}[i], "--json")), &k))
 		assert.Equal(t, name, k.Athlete)
 		var r reading.Reading
 		require.NoError(t, json.Unmarshal(k.Reading, &r))

@@ -69,7 +69,7 @@ func (w *window) open(id string) {
 // shownMarks returns the marks that the page shows, by name.
 func (w *window) shownMarks() map[string]string {
 	w.t.Helper()
-	w.calm()
+	w.keysHandled()
 	return js[map[string]string](w, `Object.fromEntries([...document.querySelectorAll(".handle")].map((h) => [h.dataset.key, h.getAttribute("aria-label")]))`)
 }
 
@@ -213,7 +213,7 @@ func TestUndoAndRedoWithoutEnd(t *testing.T) {
 		js[bool](w, `(document.querySelector('.handle[data-key="hip"]').focus(), true)`)
 	}
 	const moves = 30
-	w.calm()
+	w.keysHandled()
 	moved := w.shownMarks()
 	const steps = 3 + 2*moves
 	w.hold("z", steps, kb.ModifierCtrl)
@@ -291,7 +291,7 @@ func TestALevelLineAndFourCorners(t *testing.T) {
 func TestTheLoupeShowsThePixelThatIsMarked(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
-	w.whole()
+	w.showWhole()
 	k, err := take.Open(t.Context(), demoFile(t))
 	require.NoError(t, err)
 	defer k.Close()

@@ -86,7 +86,7 @@ func TestTheSheetsPanel(t *testing.T) {
 func TestTheSheetsPanelAtThreeWidths(t *testing.T) {
 	t.Parallel()
 	axe := browsertest.Axe(t)
-	a := ofHall(t)
+	a := startHall(t)
 	for _, s := range []size{{820, 1180, true, 1}, {390, 844, true, 2}, {320, 640, true, 2}} {
 		w := a.open(s)
 		w.athletesPlace("Wren")
@@ -107,7 +107,7 @@ func TestSheetsAreSaved(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("lena_petersen.mp4", clip)
+	id := a.upload("lena_petersen.mp4", clip)
 	require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0))).status)
 	for reader, want := range map[string]string{"judge": "the rule, in our own words", "athlete": "what this page cannot say", "parent": "The face is covered."} {
 		got := a.do("GET", "/takes/"+id+"/frames/43/sheet.html?for="+reader+"&who=Si%3Cb%3Eskin", nil)

@@ -51,7 +51,7 @@ func TestNoRowMovesWhileReadingsArrive(t *testing.T) {
 		for i, path := range leaps(t, "a.mp4", "b.mp4", "c.mp4", "d.mp4") {
 			data, err := os.ReadFile(path)
 			require.NoError(t, err)
-			id := a.takeIn(filepath.Base(path), data)
+			id := a.upload(filepath.Base(path), data)
 			if i == 3 {
 				continue // nothing is marked
 			}
@@ -61,7 +61,7 @@ func TestNoRowMovesWhileReadingsArrive(t *testing.T) {
 		}
 		w := a.open(s)
 		w.until(`document.querySelectorAll("#shelf li.read").length === 3`)
-		w.calm()
+		w.keysHandled()
 		w.steady()
 		w.shot(fmt.Sprintf("steady-%d", s.w)) // which moves all for a moment
 		w.onlyOwn()
@@ -73,15 +73,15 @@ func TestATakeThatIsOpenedShowsNothingOfTheOneBefore(t *testing.T) {
 	t.Parallel()
 	w := start(t, t.TempDir()).open(laptop)
 	w.dropAll(2, leaps(t, "a.mp4", "b.mp4")...)
-	w.sayForAll()
+	w.setForAll()
 	w.click(w.middle("#shelf li[data-id] button"))
-	w.takeOn("a.mp4")
+	w.takeReady("a.mp4")
 	w.goTo(15)
 	call(w, network.SetBlockedURLs, network.SetBlockedURLsParams{URLPatterns: []*network.BlockPattern{{URLPattern: w.a.base + "/takes/*/frames/*", Block: true}}})
 	w.click(w.middle("#to-today"))
 	w.click(w.middle("#shelf li[data-id] ~ li[data-id] button"))
 	w.until(`document.getElementById("headline").textContent.startsWith("b.mp4")`)
-	w.calm()
+	w.keysHandled()
 	assert.Empty(t, js[string](w, `document.getElementById("print").dataset.shown ?? ""`))
 	assert.Empty(t, js[string](w, `document.getElementById("print").dataset.sharp ?? ""`))
 }

@@ -55,7 +55,7 @@ func TestPicturesAreThoseOfTheTake(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	k, err := take.Open(t.Context(), demoFile(t))
 	require.NoError(t, err)
 	defer k.Close()
@@ -109,7 +109,7 @@ func TestTheReadingIsThatOfTheCommandLine(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0))).status)
 	dir := t.TempDir()
 	marks := filepath.Join(dir, "leap.43.marks.json")
@@ -153,7 +153,7 @@ func TestMarksAreStoredAtOnceAndNeverOverwritten(t *testing.T) {
 	clip, _ := demotake.Files()
 	data := t.TempDir()
 	a := start(t, data).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0))).status)
 	stored := a.do("GET", "/takes/"+id+"/work", nil).body
 
@@ -175,7 +175,7 @@ func TestWorkThatNoPageSends(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	for name, body := range map[string]string{
 		"no JSON":            `{`,
 		"more than one":      workOn(43, 0) + `{}`,
@@ -211,7 +211,7 @@ func TestTakingATakeOffTheMachine(t *testing.T) {
 	clip, _ := demotake.Files()
 	data := t.TempDir()
 	a := start(t, data).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	require.Equal(t, http.StatusOK, a.do("PUT", "/takes/"+id+"/work", strings.NewReader(workOn(43, 0))).status)
 	require.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id, nil).status)
 	require.Equal(t, http.StatusOK, a.do("GET", "/takes/"+id+"/thumb", nil).status)
@@ -231,8 +231,8 @@ func TestPicturesOfTheWayBack(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	one, other := start(t, t.TempDir()).enter(), start(t, t.TempDir()).enter()
-	id := one.takeIn("leap.mp4", clip)
-	require.Equal(t, id, other.takeIn("leap.mp4", clip))
+	id := one.upload("leap.mp4", clip)
+	require.Equal(t, id, other.upload("leap.mp4", clip))
 	for _, n := range []int{43, 42, 20, 19, 3, 0, 89} {
 		back := one.do("GET", fmt.Sprintf("/takes/%s/frames/%d?w=480&back=yes", id, n), nil)
 		alone := other.do("GET", fmt.Sprintf("/takes/%s/frames/%d?w=480", id, n), nil)
@@ -249,7 +249,7 @@ func TestATakeOpensBesideADamagedToday(t *testing.T) {
 	data := t.TempDir()
 	clip, _ := demotake.Files()
 	a := start(t, data).enter()
-	id := a.takeIn("leap.mp4", clip)
+	id := a.upload("leap.mp4", clip)
 	a.stop()
 	require.NoError(t, os.WriteFile(filepath.Join(data, "today.json"), []byte(`{"all": {"mea`), 0o600))
 	a = start(t, data).enter()

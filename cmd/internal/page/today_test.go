@@ -76,23 +76,23 @@ func TestTodayAtManySizes(t *testing.T) {
 	data := t.TempDir()
 	rosterOf(t, data)
 	first := start(t, data).open(size{1366, 768, false, 1})
-	first.sayForAll()
+	first.setForAll()
 	files := leaps(t, "a.mp4", "b.mp4", "c.mp4", "d.mp4")
 	first.dropAll(4, files...)
 	first.click(first.middle(`#naming-names [data-name="Wren"]`))
 	first.until(`document.querySelector("#shelf .who-name").textContent === "Wren" && document.querySelector(".to-name .faint").textContent.startsWith("b.mp4")`)
 	first.click(first.middle("#to-next"))
-	first.takeOn("a.mp4")
+	first.takeReady("a.mp4")
 	first.markLeap()
 	first.click(first.middle("#keep-next"))
-	first.takeOn("b.mp4")
+	first.takeReady("b.mp4")
 	first.markLeap()
 	first.click(first.middle("#to-today"))
 	axe := browsertest.Axe(t)
 	for _, s := range []size{{1366, 768, false, 1}, {820, 1180, true, 1}, {390, 844, true, 2}, {320, 640, true, 2}, {683, 384, false, 2}} {
 		w := first.a.open(s)
 		w.until(`document.querySelectorAll("#shelf li.kept, #shelf li.read").length === 2 && document.fonts.status === "loaded"`)
-		w.calm()
+		w.keysHandled()
 		w.shot(fmt.Sprintf("today-%d", s.w))
 		assert.LessOrEqual(t, js[int](w, `document.documentElement.scrollWidth`), int(s.w), "at %d px nothing has to be pushed sideways", s.w)
 		w.accessible(axe, fmt.Sprintf("today at %d px", s.w))
@@ -104,7 +104,7 @@ func TestTodayAtManySizes(t *testing.T) {
 		}
 		w.shot(fmt.Sprintf("today-all-%d", s.w))
 		w.click(w.middle("#shelf li:nth-of-type(4) .print-small"))
-		w.takeOn("c.mp4")
+		w.takeReady("c.mp4")
 		if s.w <= 520 {
 			assert.True(t, w.inSight("who-names"), "the names to tap at %d by %d", s.w, s.h)
 		}
@@ -145,9 +145,9 @@ func TestSaidOnceForAll(t *testing.T) {
 	data := t.TempDir()
 	w := start(t, data).open(laptop)
 	w.dropAll(3, leaps(t, "a.mp4", "b.mp4", "c.mp4")...)
-	w.sayForAll()
+	w.setForAll()
 	w.click(w.middle("#shelf li button"))
-	w.takeOn("a.mp4")
+	w.takeReady("a.mp4")
 	assert.Equal(t, []string{"skill fig-women/split-leap", "by-eye", "6", "felt", "Iris", "tripod by the mat", "2026-03-02"},
 		js[[]string](w, `["what", "camera", "distance", "found", "rater", "setup", "day"].map((f) => document.getElementById(f).value)`))
 	w.markLeap()
@@ -155,7 +155,7 @@ func TestSaidOnceForAll(t *testing.T) {
 	w.saved()
 	w.click(w.middle("#keep-next"))
 
-	w.takeOn("b.mp4")
+	w.takeReady("b.mp4")
 	assert.Empty(t, js[string](w, `document.getElementById("athlete").value`), "the last athlete's name does not stay")
 	w.open("better")
 	w.choose("camera", "squared")
@@ -175,12 +175,12 @@ func TestSaidOnceForAll(t *testing.T) {
 	v := w.another(laptop)
 	v.until(`document.getElementById("all-says").textContent.includes(" cold ")`)
 	v.click(v.middle(`#shelf li[data-id]:nth-of-type(4) button`))
-	v.takeOn("c.mp4")
+	v.takeReady("c.mp4")
 	assert.Equal(t, "squared", js[string](v, `document.getElementById("camera").value`))
 	assert.Equal(t, "cold", js[string](v, `document.querySelector("#state input:checked").value`))
 	k, _ := inJournal(t, data)
 	assert.Equal(t, []string{"Wren", "2026-03-02", "warm", "in-skill", "tripod by the mat", "Iris"}, []string{k.Athlete, k.Day, k.State, k.Condition, k.Setup, k.Rater})
-	assert.Equal(t, "by-eye", fromJSON[struct{ Request struct{ Camera string } }](t, w.a.says("journal", "show", "1", "--json")).Request.Camera)
+	assert.Equal(t, "by-eye", fromJSON[struct{ Request struct{ Camera string } }](t, w.a.output("journal", "show", "1", "--json")).Request.Camera)
 	w.onlyOwn()
 	v.onlyOwn()
 }
@@ -286,7 +286,7 @@ func TestTheListDoesNotReadTheWholeJournal(t *testing.T) {
 	least := func(data string) (out [2]time.Duration) {
 		a := start(t, data).enter()
 		clip, _ := demotake.Files()
-		a.takeIn("leap.mp4", clip)
+		a.upload("leap.mp4", clip)
 		for i, path := range paths {
 			out[i] = time.Hour
 			for range 12 {
