@@ -202,7 +202,7 @@ func TestHeadIsCoveredThroughAClip(t *testing.T) {
 	}
 	_, err = HeadTrack(track, "hip-split")
 	require.Error(t, err)
-	assert.Contains(t, err.(*fault.Error).Hint(), "cover x,y,r")
+	assert.Contains(t, err.(*fault.Error).Hint(), "draw the cover by hand")
 }
 
 func TestHeadNobodyCanTell(t *testing.T) {
