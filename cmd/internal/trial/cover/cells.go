@@ -17,15 +17,15 @@ import (
 	"ecart/vision/sticker"
 )
 
-// cell is one way in which a sketch's clip is coded.
+// cell is one way to code a sketch's clip.
 type cell struct {
 	name   string
 	scale  float64  // of the picture's sides
-	every  int      // of how many frames one is kept, of a clip of 60 a second
-	coding []string // ffmpeg's arguments, applied to the clip as it is; none for that itself
+	every  int      // one of so many frames is kept, of a clip with 60 a second
+	coding []string // ffmpeg's arguments, applied to the original clip; nil for that itself
 }
 
-// cells are the clip as a phone writes it, and what becomes of it when it is sent on.
+// cells are the clip as a phone writes it, and as it is after it was sent through messengers.
 var cells = []cell{
 	{"as it is", 1, 1, nil},
 	{"HEVC CRF 30", 1, 1, []string{"-c:v", "libx265", "-preset", "veryfast", "-crf", "30", "-tag:v", "hvc1", "-x265-params", "log-level=error"}},
@@ -42,11 +42,11 @@ func phoneCoding(seed uint64) []string {
 	return []string{"-c:v", "libx265", "-preset", "veryfast", "-crf", "22", "-tag:v", "hvc1", "-x265-params", "log-level=error"}
 }
 
-// sketchForm is part of the names of kept clips: another number where sketches are drawn otherwise.
+// sketchForm is part of the names of kept clips: change it when sketches are drawn differently.
 const sketchForm = 1
 
-// sketched renders a sketch once, or takes it from the folder, with its truth.
-func sketched(ctx context.Context, folder string, seed uint64) (string, scene.SketchTruth, error) {
+// sketchClip renders a sketch, or takes it from the folder, with its truth.
+func sketchClip(ctx context.Context, folder string, seed uint64) (string, scene.SketchTruth, error) {
 	var truth scene.SketchTruth
 	path := filepath.Join(folder, fmt.Sprintf("sketch%d-%d.mp4", sketchForm, seed))
 	beside := path + ".json"
@@ -64,21 +64,22 @@ func sketched(ctx context.Context, folder string, seed uint64) (string, scene.Sk
 	return path, truth, os.WriteFile(beside, data, 0o644)
 }
 
-// clip codes a sketch's clip anew, or takes it from the folder. Its truth is that of what the clip shows.
+// clip codes a sketch's clip again, or takes it from the folder. Stickers that this clip does not show are marked as
+// hidden in its truth.
 func (c *cell) clip(ctx context.Context, from string, whole scene.SketchTruth) (string, scene.SketchTruth, error) {
 	if c.every > 1 && whole.FPS < 60 {
 		c = &cell{c.name, c.scale, 1, c.coding[len(c.coding)-6:]}
 	}
 	path, truth, err := c.coded(ctx, from, whole)
 	if err == nil {
-		err = fade(ctx, from, &whole, path, &truth, c.every)
+		err = markHidden(ctx, from, &whole, path, &truth, c.every)
 	}
 	return path, truth, err
 }
 
-// coded is the clip, with the truth of its size and rate.
+// coded returns the clip, with the truth for its size and rate.
 func (c *cell) coded(ctx context.Context, from string, truth scene.SketchTruth) (string, scene.SketchTruth, error) {
-	truth = c.seen(truth)
+	truth = c.scaledTruth(truth)
 	if c.coding == nil {
 		return from, truth, nil
 	}
@@ -104,8 +105,8 @@ func safe(name string) string {
 	return string(out)
 }
 
-// seen is the truth of the clip coded anew.
-func (c *cell) seen(t scene.SketchTruth) scene.SketchTruth {
+// scaledTruth returns the truth for the coded clip.
+func (c *cell) scaledTruth(t scene.SketchTruth) scene.SketchTruth {
 	out := t
 	out.Width, out.Height = int(float64(t.Width)*c.scale), int(float64(t.Height)*c.scale)
 	out.FPS = t.FPS / float64(c.every)
@@ -125,8 +126,9 @@ func (c *cell) seen(t scene.SketchTruth) scene.SketchTruth {
 	return out
 }
 
-// A sticker is plain where nine tenths of it show and its coding left it (contrast.go), its radius is plainRadius or more, and its streak is
-// at most plainStreak of its diameters: beyond, its colour is nowhere unmixed. Others are counted apart.
+// A sticker is plain where nine tenths of it show and the coding preserved it (contrast.go), its radius is at least
+// plainRadius, and its streak of motion is at most plainStreak of its diameters: in a longer one its colour is mixed
+// everywhere. Other stickers are counted separately.
 const (
 	plainRadius = 3 // px
 	plainStreak = 1 // diameters
@@ -136,8 +138,8 @@ func plain(m *scene.SketchMark) bool {
 	return m.Visible >= visible && m.RadiusPx >= plainRadius && m.StreakPx <= plainStreak*2*m.RadiusPx
 }
 
-// A mark that is said to be seen is wrong where it is farther off than wrongSD of the standard
-// uncertainties that it states, and than wrongPx.
+// A mark that is called seen is wrong where its error is more than wrongSD of its stated standard
+// uncertainties and more than wrongPx.
 const (
 	wrongSD = 3
 	wrongPx = 2 // px
@@ -149,10 +151,10 @@ type score struct {
 	Clips    int      `json:"clips"`
 	Refused  int      `json:"refused"`   // clips that were not followed at all
 	Visible  int      `json:"visible"`   // plain stickers in frames
-	Seen     int      `json:"seen"`      // of these, said to be seen
-	Hard     int      `json:"hard"`      // others of which half or more shows: part hidden, small, long streaks
-	HardSeen int      `json:"hard_seen"` // of these, said to be seen
-	Wrong    int      `json:"wrong"`     // said to be seen, of all
+	Seen     int      `json:"seen"`      // of these, called seen
+	Hard     int      `json:"hard"`      // others of which half or more shows: partly hidden, small, with long streaks
+	HardSeen int      `json:"hard_seen"` // of these, called seen
+	Wrong    int      `json:"wrong"`     // of all that are called seen
 	Swapped  int      `json:"swapped"`   // of these, on another sticker
 	Worst    float64  `json:"worst_px"`
 	RMS      float64  `json:"rms_px"` // each axis, of plain ones seen and not wrong
@@ -169,9 +171,9 @@ type score struct {
 	which                   []string // marks that are wrong
 }
 
-// pointsAt points at each sticker in one frame that shows all of them plainly, or each in one of its own.
-// Somebody points to within 2 px, and to within a third of a small sticker's radius.
-func pointsAt(t *scene.SketchTruth) ([]sticker.Seed, error) {
+// pickSeeds returns a seed for each sticker, in one frame that shows all of them plainly, or else each in a frame of its own.
+// The error of pointing is 2 px, or a third of a small sticker's radius.
+func pickSeeds(t *scene.SketchTruth) ([]sticker.Seed, error) {
 	r := rand.New(rand.NewPCG(t.Seed, 5))
 	n := len(t.Frames[0].Stickers)
 	good := func(m *scene.SketchMark) bool { return m.Visible > 0.99 && m.StreakPx < m.RadiusPx }
@@ -220,13 +222,13 @@ func clampNormal(r *rand.Rand) float64 { return min(2, max(-2, r.NormFloat64()))
 // follow follows a cell's clip of one sketch and counts.
 func (s *score) follow(ctx context.Context, path string, truth *scene.SketchTruth) error {
 	s.seed = truth.Seed
-	seeds, err := pointsAt(truth)
+	seeds, err := pickSeeds(truth)
 	if err != nil {
 		s.Notes = append(s.Notes, err.Error())
 		return nil
 	}
 	start := time.Now()
-	frames, err := followed(ctx, path, seeds)
+	frames, err := followClip(ctx, path, seeds)
 	took := time.Since(start)
 	if e := (*sticker.Error)(nil); errors.As(err, &e) {
 		s.Notes = append(s.Notes, fmt.Sprintf("seed %d: %v", truth.Seed, e))
@@ -241,11 +243,11 @@ func (s *score) follow(ctx context.Context, path string, truth *scene.SketchTrut
 	s.Clips++
 	s.frames += len(truth.Frames)
 	s.took += took
-	of := make([]int, len(seeds)) // the truth's sticker of each seed
+	stickers := make([]int, len(seeds)) // the truth's index of each seed's sticker
 	for i, seed := range seeds {
 		for k, m := range truth.Frames[0].Stickers {
 			if m.Landmark == seed.Name {
-				of[i] = k
+				stickers[i] = k
 			}
 		}
 	}
@@ -254,32 +256,32 @@ func (s *score) follow(ctx context.Context, path string, truth *scene.SketchTrut
 		byFrame[f.Index] = f.Marks
 	}
 	for i := range truth.Frames {
-		s.frame(&truth.Frames[i], of, byFrame[i])
+		s.frame(&truth.Frames[i], stickers, byFrame[i])
 	}
 	return nil
 }
 
-// frame counts one frame; marks are none where it was not followed.
-func (s *score) frame(t *scene.SketchFrame, of []int, marks []sticker.Mark) {
-	whole := len(of) == 3 && marks != nil
-	for i, k := range of {
+// frame counts one frame. stickers are the truth's indices of the marks, which are nil where the frame was not followed.
+func (s *score) frame(t *scene.SketchFrame, stickers []int, marks []sticker.Mark) {
+	whole := len(stickers) == 3 && marks != nil
+	for i, k := range stickers {
 		m := &t.Stickers[k]
 		isPlain := plain(m)
-		said := marks != nil && marks[i].Seen == sticker.Seen
-		whole = whole && isPlain && said
+		isSeen := marks != nil && marks[i].Seen == sticker.Seen
+		whole = whole && isPlain && isSeen
 		switch {
 		case isPlain:
 			s.Visible++
-			if said {
+			if isSeen {
 				s.Seen++
 			}
 		case m.Visible >= 0.5:
 			s.Hard++
-			if said {
+			if isSeen {
 				s.HardSeen++
 			}
 		}
-		if !said {
+		if !isSeen {
 			continue
 		}
 		off := marks[i].At.Sub(geometry.Point{X: m.Pixel[0], Y: m.Pixel[1]})
@@ -306,30 +308,30 @@ func (s *score) frame(t *scene.SketchFrame, of []int, marks []sticker.Mark) {
 		}
 	}
 	if whole {
-		var now, true3 [3]geometry.Point
-		for i, k := range of {
-			now[i] = marks[i].At
-			true3[i] = geometry.Point{X: t.Stickers[k].Pixel[0], Y: t.Stickers[k].Pixel[1]}
+		var found, truth [3]geometry.Point
+		for i, k := range stickers {
+			found[i] = marks[i].At
+			truth[i] = geometry.Point{X: t.Stickers[k].Pixel[0], Y: t.Stickers[k].Pixel[1]}
 		}
-		d := math.Mod(between(now)-between(true3)+3*math.Pi, 2*math.Pi) - math.Pi
+		d := math.Mod(angleAtFirst(found)-angleAtFirst(truth)+3*math.Pi, 2*math.Pi) - math.Pi
 		s.angle2 += d * d / (degree * degree)
 		s.Angles++
 	}
 }
 
-// mahalanobis is the square of an error in units of its covariance.
+// mahalanobis returns the square of the Mahalanobis distance: of an error in units of its covariance.
 func mahalanobis(d geometry.Vec, c [2][2]float64) float64 {
 	det := c[0][0]*c[1][1] - c[0][1]*c[1][0]
 	return (d.X*d.X*c[1][1] - 2*d.X*d.Y*c[0][1] + d.Y*d.Y*c[0][0]) / det
 }
 
-// between is the angle at the first of three places, rad.
-func between(p [3]geometry.Point) float64 {
+// angleAtFirst returns the angle at the first of three places, rad.
+func angleAtFirst(p [3]geometry.Point) float64 {
 	a, b := p[1].Sub(p[0]), p[2].Sub(p[0])
 	return math.Atan2(a.X*b.Y-a.Y*b.X, a.X*b.X+a.Y*b.Y)
 }
 
-// sum works out what follows from the counts.
+// sum calculates the means from the counts and sums.
 func (s *score) sum() {
 	if s.right > 0 {
 		s.RMS, s.NEES = math.Sqrt(s.squared/float64(s.right)), s.normed/float64(s.right)

@@ -17,8 +17,7 @@ import (
 	"ecart/vision/sticker"
 )
 
-// Marks by hand about three stickers: each kind is counted as what it is.
-func TestMarksAreScored(t *testing.T) {
+func TestScoreFrame(t *testing.T) {
 	truth := func(first scene.SketchMark) *scene.SketchFrame {
 		f := &scene.SketchFrame{Stickers: []scene.SketchMark{first, {}, {}}}
 		for i := range f.Stickers {
@@ -65,15 +64,15 @@ func TestMarksAreScored(t *testing.T) {
 	assert.InDelta(t, math.Atan(0.01)/degree, s.Angle, 1e-9)
 }
 
-// A clip coded anew at half the size has its truth at half the places, a pixel's middle staying one.
+// The truth of a clip of half the size has half the coordinates, measured from the pixels' edges.
 func TestTruthOfCells(t *testing.T) {
 	in := scene.SketchTruth{Width: 960, Height: 540, FPS: 60, Frames: []scene.SketchFrame{
 		{Frame: 0, Stickers: []scene.SketchMark{{Pixel: [2]float64{0.5, 10.5}, RadiusPx: 6, StreakPx: 2}}}, {Frame: 1}, {Frame: 2},
 	}}
-	half := cells[3].seen(in)
+	half := cells[3].scaledTruth(in)
 	assert.Equal(t, scene.SketchMark{Pixel: [2]float64{0, 5}, RadiusPx: 3, StreakPx: 1}, half.Frames[0].Stickers[0])
 	assert.Equal(t, 480, half.Width)
-	slow := cells[4].seen(in)
+	slow := cells[4].scaledTruth(in)
 	require.Len(t, slow.Frames, 2)
 	assert.Equal(t, 1, slow.Frames[1].Frame)
 	assert.Equal(t, 30.0, slow.FPS)
@@ -82,7 +81,7 @@ func TestTruthOfCells(t *testing.T) {
 // short is the seed of a sketch of 28 frames, 960 by 540.
 const short = "25"
 
-// One sketch from its drawing to its row, as it is and at half its size.
+// One sketch from its drawing to its row, in the original coding and at half its size.
 func TestOneSketch(t *testing.T) {
 	o, err := parse([]string{"-study", "stickers", "-keep", t.TempDir(), "-seed", short, "-cell", "i"}, os.Stderr)
 	require.NoError(t, err)
@@ -124,12 +123,12 @@ func TestRealClips(t *testing.T) {
 	assert.Equal(t, (row.Seeds-row.Refused)*len(c.Things[0].Where), row.Visible)
 }
 
-// A clip that was coded anew, as messengers do, has no wrong mark in it: two stickers of one colour, a limb
-// before one of them, planks of their hue. Before the finder was written anew, two marks of it as HEVC at
-// CRF 30 were up to 187 px off, on the other sticker.
-func TestNoMarkIsWrongInAClipCodedAnew(t *testing.T) {
+// A clip that was coded again, as messengers do, has no wrong mark: two stickers of one colour, a limb in front of one
+// of them, planks of their hue. Before the finder was rewritten, two marks in it were up to 187 px off as HEVC at
+// CRF 30, on the other sticker.
+func TestNoWrongMarkInRecodedClip(t *testing.T) {
 	folder := t.TempDir()
-	path, truth, err := sketched(t.Context(), folder, 4)
+	path, truth, err := sketchClip(t.Context(), folder, 4)
 	require.NoError(t, err)
 	for _, i := range []int{1, 3} { // HEVC, half the size
 		s := &score{Cell: cells[i].name}

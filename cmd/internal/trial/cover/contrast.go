@@ -9,24 +9,25 @@ import (
 	recorded "ecart/vision/take"
 )
 
-// An encoder may leave nothing of a small sticker, or leave it where it was. A sticker counts as half hidden, so that it
-// is not plain, where its clip shows it at its place with less than leastKept of the contrast that the clip as drawn has there,
-// or where that is less than leastContrast: nobody could point at it. The contrast is that between the mean colour within half
-// its radius of its true middle, and that of a ring from 1.5 to 2.5 radii about it. So does one whose ground has its own colour:
-// where more than mostAlike of the ring is within twice leastContrast of its mean colour. Nothing of what follows stickers is used.
+// An encoder may remove a small sticker, or leave it at its place in an earlier frame. The contrast of a sticker is the
+// difference between the mean colour within half its radius of its true centre and that of a ring from 1.5 to 2.5 radii
+// around it. A sticker counts as half hidden, so that it is not plain, in three cases: the coded clip has less than
+// minKept of the contrast in the clip as drawn; that contrast is less than minContrast, so that nobody could point at the
+// sticker; or the background has its colour, with more than maxAlike of the ring within twice minContrast of the
+// sticker's mean colour. None of the code that follows stickers is used.
 const (
-	leastKept     = 0.5
-	leastContrast = 10 // levels of 255
-	mostAlike     = 0.25
+	minKept     = 0.5
+	minContrast = 10 // levels of 255
+	maxAlike    = 0.25
 )
 
 type colour [3]float64
 
 func (a colour) dot(b colour) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
 
-// contrast is what a sticker is against the ring about it.
+// contrast compares a sticker with the ring around it.
 type contrast struct {
-	colour         // mean of its middle less that of the ring, levels of 255
+	colour         // mean of the sticker's middle less that of the ring, levels of 255
 	alike  float64 // part of the ring that has its colour
 }
 
@@ -46,21 +47,21 @@ func contrastAt(p interface {
 	var ring []colour
 	for v := img.Rect.Min.Y; v < img.Rect.Max.Y; v++ {
 		for u := img.Rect.Min.X; u < img.Rect.Max.X; u++ {
-			q, of := math.Hypot(float64(u)-x, float64(v)-y), -1
+			q, part := math.Hypot(float64(u)-x, float64(v)-y), -1
 			switch {
 			case q <= max(0.5*r, 0.8):
-				of = 0
+				part = 0
 			case q >= 1.5*r && q <= 2.5*r:
-				of = 1
+				part = 1
 			}
-			if of >= 0 {
+			if part >= 0 {
 				c := img.RGBAAt(u, v)
 				at := colour{float64(c.R), float64(c.G), float64(c.B)}
 				for i, w := range at {
-					sum[of][i] += w
+					sum[part][i] += w
 				}
-				n[of]++
-				if of == 1 {
+				n[part]++
+				if part == 1 {
 					ring = append(ring, at)
 				}
 			}
@@ -74,14 +75,14 @@ func contrastAt(p interface {
 		for i := range c {
 			c[i] -= sum[0][i]
 		}
-		if c.dot(c) < 4*leastContrast*leastContrast {
+		if c.dot(c) < 4*minContrast*minContrast {
 			d.alike += 1 / n[1]
 		}
 	}
 	return d
 }
 
-// contrasts lists those of every sticker in every frame of a clip.
+// contrasts returns the contrast of every sticker in every frame of a clip.
 func contrasts(ctx context.Context, path string, t *scene.SketchTruth) ([][]contrast, error) {
 	clip, err := recorded.Open(ctx, path)
 	if err != nil {
@@ -98,8 +99,8 @@ func contrasts(ctx context.Context, path string, t *scene.SketchTruth) ([][]cont
 	return out, err
 }
 
-// fade marks what a coded clip does not show of a sketch as half hidden; every is of how many frames one was kept.
-func fade(ctx context.Context, drawn string, whole *scene.SketchTruth, coded string, t *scene.SketchTruth, every int) error {
+// markHidden marks stickers that a coded clip does not show as half hidden; one of every frames of the sketch was kept.
+func markHidden(ctx context.Context, drawn string, whole *scene.SketchTruth, coded string, t *scene.SketchTruth, every int) error {
 	was, err := contrasts(ctx, drawn, whole)
 	if err != nil {
 		return err
@@ -120,8 +121,8 @@ func fade(ctx context.Context, drawn string, whole *scene.SketchTruth, coded str
 	return nil
 }
 
-// shows reports whether a sticker that had a contrast still has enough of it, and its ground is not of its colour.
+// shows reports whether a sticker still has enough of its contrast, and a background of another colour.
 func shows(was, is contrast) bool {
 	size := was.dot(was.colour)
-	return size >= leastContrast*leastContrast && is.dot(was.colour) >= leastKept*size && is.alike <= mostAlike
+	return size >= minContrast*minContrast && is.dot(was.colour) >= minKept*size && is.alike <= maxAlike
 }

@@ -12,8 +12,8 @@ import (
 	"ecart/vision/sticker"
 )
 
-// A disc before a ground has the contrast of the two; where it was moved away or dimmed, too little is left of it.
-func TestWhatTheCodingLeft(t *testing.T) {
+// A disc has the contrast of its colour to the background; where it was moved away or dimmed, too little is left of it.
+func TestShows(t *testing.T) {
 	mat := 80 // the first column of a mat beside it
 	at := func(x int, c color.RGBA) contrast {
 		img := image.NewRGBA(image.Rect(0, 0, 80, 60))

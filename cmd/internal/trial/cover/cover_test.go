@@ -22,44 +22,44 @@ func rowOf(t testing.TB, measure, set string) row {
 	require.True(t, ok)
 	for _, c := range classes {
 		if c.name == set {
-			return row{m, c, false, plainly}
+			return row{m, c, false, nothingGiven}
 		}
 	}
 	require.Fail(t, "no such set-up", set)
 	return row{}
 }
 
-// A study small enough for every day: it fails where the count of intervals that
-// hold could hardly come from a coverage between 93.5 and 96.5 %, whatever that
-// is, or where they are far too wide.
+// A study small enough to run every day: it fails where the number of intervals that hold
+// is improbable for every coverage between 93.5 and 96.5 %, or where the intervals are far
+// too wide.
 func TestIntervalsHold(t *testing.T) {
 	const (
 		n = 300
-		// the four rows together are wrong by chance once in a thousand seeds
-		hardly = 0.001 / 4 / 2
-		// each end of the narrowest interval is a 2.5 % point of n errors, which
-		// scatters by sqrt(0.025 0.975 / n) / 0.0584 standard deviations where the
-		// errors are normal (0.0584 is the normal density there): both, over a
-		// width of 3.92, by 5.6 %; four times that
+		// by chance, one of the four rows fails for one seed in a thousand
+		improbable = 0.001 / 4 / 2
+		// Each end of the narrowest interval is a 2.5 % point of n errors. Where these are
+		// normal, it scatters by sqrt(0.025 0.975 / n) / 0.0584 standard deviations (0.0584
+		// is the normal density there). For both ends and a width of 3.92 that is 5.6 %;
+		// slack is four times that.
 		slack = 4 * 0.056
 	)
 	priors := reading.DefaultPriors()
-	for _, measure := range chief {
+	for _, measure := range detailed {
 		for _, set := range []string{"by-eye", "unknown"} {
 			s := rowOf(t, measure, set)
 			got := s.summarise(s.run(n, 1, priors, func() {}))
 			assert.Zero(t, got.Refused)
 			held := math.Round(got.Held * n)
-			few := distuv.Binomial{N: n, P: leastHeld}.CDF(held)
-			many := 1 - distuv.Binomial{N: n, P: mostHeld}.CDF(held-1)
-			assert.Greater(t, few, hardly, "%s, %s: %v of %d intervals hold the truth", measure, set, held, n)
-			assert.Greater(t, many, hardly, "%s, %s: %v of %d intervals hold the truth", measure, set, held, n)
+			few := distuv.Binomial{N: n, P: minHeld}.CDF(held)
+			many := 1 - distuv.Binomial{N: n, P: maxHeld}.CDF(held-1)
+			assert.Greater(t, few, improbable, "%s, %s: %v of %d intervals hold the truth", measure, set, held, n)
+			assert.Greater(t, many, improbable, "%s, %s: %v of %d intervals hold the truth", measure, set, held, n)
 			assert.Less(t, got.Ratio, widest*(1+slack), "%s, %s", measure, set)
 		}
 	}
 }
 
-// Takes are what the table's head says of them.
+// The takes are as the table's head describes them.
 func TestTakes(t *testing.T) {
 	const n = 150
 	priors := reading.DefaultPriors()
@@ -70,7 +70,7 @@ func TestTakes(t *testing.T) {
 		for _, c := range classes {
 			for i := range n {
 				d := dice{rand.New(rand.NewPCG(1, uint64(i)))}
-				k := d.take(row{m, c, i%2 == 0, plainly}, priors)
+				k := d.take(row{m, c, i%2 == 0, nothingGiven}, priors)
 				part = append(part, (circularDifference(k.truth, p.low)-0)/(p.high-p.low))
 				assert.GreaterOrEqual(t, k.distance, nearest)
 				assert.LessOrEqual(t, k.distance, float64(farthest))
@@ -80,7 +80,7 @@ func TestTakes(t *testing.T) {
 				assert.Zero(t, k.request.DistanceM)
 			}
 		}
-		// angles up to 360 above the low end come back as negative differences
+		// angles of more than 180 above the low end have negative differences
 		mean := 0.0
 		for i, v := range part {
 			if v < -0.1 {
@@ -90,13 +90,13 @@ func TestTakes(t *testing.T) {
 			assert.InDelta(t, 0.5, v, 0.51, m.Name) // in the range, to a hundredth of it
 			mean += v / float64(len(part))
 		}
-		// even over the range: the mean of n evenly drawn parts scatters by
-		// 1/sqrt(12 n); the four set-ups share their seeds
+		// the mean of n values drawn evenly from 0 to 1 scatters by 1/sqrt(12 n); the four
+		// set-ups share their seeds
 		assert.InDelta(t, 0.5, mean, 4/math.Sqrt(12*n), m.Name)
 	}
 }
 
-func TestSameTakesOnAnyNumberOfCores(t *testing.T) {
+func TestTakesDoNotDependOnCores(t *testing.T) {
 	r := rowOf(t, "pike", "squared")
 	priors := reading.DefaultPriors()
 	many := r.run(24, 7, priors, func() {})
@@ -114,10 +114,10 @@ func TestNarrowest(t *testing.T) {
 	}{
 		{[]float64{5}, 0},
 		{[]float64{3, 1, 2}, 2},                         // 95 % of three is all of them
-		{append(ramp(19), 1000), 18},                    // nineteen of twenty, without the one far out
-		{append([]float64{-500}, ramp(19)...), 18},      // on either side
-		{append(ramp(38), 5e5, 6e5), 37},                // two of forty may be out
-		{append(ramp(37), 1e3, 1e4, 1e5), 1000},         // a third may not
+		{append(ramp(19), 1000), 18},                    // nineteen of twenty, without the outlier
+		{append([]float64{-500}, ramp(19)...), 18},      // the same with an outlier below
+		{append(ramp(38), 5e5, 6e5), 37},                // two of forty may be outside
+		{append(ramp(37), 1e3, 1e4, 1e5), 1000},         // a third one may not
 		{append(ramp(20), 0.5, 0.5, 0.5, 0.5, 0.5), 18}, // ceil(23.75) of 25
 	} {
 		assert.InDelta(t, c.want, narrowest(c.values, 0.95), 1e-12, "%v", c.values)
@@ -132,7 +132,7 @@ func ramp(n int) []float64 {
 	return v
 }
 
-func TestSummaryCounts(t *testing.T) {
+func TestSummarise(t *testing.T) {
 	r := rowOf(t, "pike", "squared")
 	in := [2]float64{-1, 1}
 	s := r.summarise([]outcome{
@@ -155,7 +155,7 @@ func TestSummaryCounts(t *testing.T) {
 	assert.NoError(t, err)
 }
 
-// Every row that is asked for is printed, and one that misses says why.
+// Every requested row is printed, and one that misses its goal with the reason.
 func TestTable(t *testing.T) {
 	var out bytes.Buffer
 	require.NoError(t, run([]string{"-takes", "20", "-measure", "leg-rise"}, &out, nil))

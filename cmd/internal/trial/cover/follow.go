@@ -9,30 +9,31 @@ import (
 	"os/signal"
 	"strings"
 	"sync"
+
+	"ecart/vision/sticker"
+	recorded "ecart/vision/take"
 )
 
-// The studies of clips: what is found of stickers, and the peak.
-
-// teller says on a terminal what is being done; it may be called from several goroutines.
-func teller(terminal io.Writer) (tell func(string), wipe func()) {
+// statusLine shows on a terminal what is being done; show may be called from several goroutines.
+func statusLine(terminal io.Writer) (show func(string), erase func()) {
 	if terminal == nil {
 		return func(string) {}, func() {}
 	}
-	var one sync.Mutex
-	say := func(what string) {
-		one.Lock()
-		defer one.Unlock()
+	var mu sync.Mutex
+	show = func(what string) {
+		mu.Lock()
+		defer mu.Unlock()
 		fmt.Fprintf(terminal, "\r\x1b[K%s", what)
 	}
-	return say, func() { say("") }
+	return show, func() { show("") }
 }
 
 func peaksOf(o options, terminal io.Writer) (printed, error) {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	tell, wipe := teller(terminal)
-	defer wipe()
-	s, err := peaks(ctx, o.peaks, o.seed, tell)
+	show, erase := statusLine(terminal)
+	defer erase()
+	s, err := peaks(ctx, o.peaks, o.seed, show)
 	return &s, err
 }
 
@@ -58,9 +59,33 @@ set up by eye. Its dots are pointed at in the middle frame, followed, and the pe
 		fmt.Fprintf(&b, "refused                                %d, the first: %s\n", s.Refused, s.Why)
 	}
 	if !s.Within {
-		fmt.Fprintf(&b, "    * outside %.1f to %.1f %%\n", 100*leastHeld, 100*mostHeld)
+		fmt.Fprintf(&b, "    * outside %.1f to %.1f %%\n", 100*minHeld, 100*maxHeld)
 	}
 	fmt.Fprintln(&b)
 	_, err := io.WriteString(out, b.String())
 	return err
+}
+
+// clipCRF is the quality at which clips are coded: the encoder's default.
+const clipCRF = 23
+
+// visible is the smallest part of a sticker that must show for it to count as visible.
+const visible = 0.9
+
+// pointError is the standard deviation of pointing at a sticker's centre, each axis, px.
+const pointError = 2
+
+// followClip follows the seeds through a clip.
+func followClip(ctx context.Context, path string, seeds []sticker.Seed) ([]sticker.Frame, error) {
+	t, err := recorded.Open(ctx, path)
+	if err != nil {
+		return nil, err
+	}
+	defer t.Close()
+	var out []sticker.Frame
+	err = sticker.Follow(ctx, sticker.Of(t), seeds, sticker.Options{}, func(f sticker.Frame) error {
+		out = append(out, f)
+		return nil
+	})
+	return out, err
 }

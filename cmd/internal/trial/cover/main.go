@@ -168,12 +168,12 @@ func angles(o options, terminal io.Writer) (printed, error) {
 	for _, r := range rows {
 		p.on(r)
 		all := r.run(o.takes, o.seed, priors, p.step)
-		if r.given == plainly {
+		if r.given == nothingGiven {
 			s.Rows = append(s.Rows, r.summarise(all))
 		} else {
 			s.Told = append(s.Told, r.summarise(all))
 		}
-		if r.given == plainly && !r.lens && slices.Contains(chief, r.measure.Name) {
+		if r.given == nothingGiven && !r.lens && slices.Contains(detailed, r.measure.Name) {
 			s.Thirds = append(s.Thirds, r.thirds(all)...)
 		}
 	}
@@ -181,10 +181,10 @@ func angles(o options, terminal io.Writer) (printed, error) {
 	return &s, nil
 }
 
-// chief are the measures with more rows.
-var chief = []string{"hip-split", "shoulder-flexion"}
+// detailed are the measures with more rows.
+var detailed = []string{"hip-split", "shoulder-flexion"}
 
-// choose returns the rows asked for, the plain ones first.
+// choose returns the requested rows; those with stature and distance given come last.
 func choose(o options) ([]row, error) {
 	var rows, more []row
 	var measures, set []string
@@ -194,9 +194,9 @@ func choose(o options) ([]row, error) {
 			if o.measure != "" && o.measure != m.Name || o.class != "" && o.class != c.name {
 				continue
 			}
-			rows = append(rows, row{m, c, false, plainly}, row{m, c, true, plainly})
-			if slices.Contains(chief, m.Name) && (c.name == "squared" || c.name == "by-eye") {
-				more = append(more, row{m, c, false, fully})
+			rows = append(rows, row{m, c, false, nothingGiven}, row{m, c, true, nothingGiven})
+			if slices.Contains(detailed, m.Name) && (c.name == "squared" || c.name == "by-eye") {
+				more = append(more, row{m, c, false, allGiven})
 			}
 		}
 	}
@@ -233,13 +233,13 @@ func (p *progress) step() {
 	if p.w == nil {
 		return
 	}
-	gone := time.Since(p.start)
+	elapsed := time.Since(p.start)
 	last := p.last.Load()
-	const often = 250 // ms
-	if gone.Milliseconds()-last < often || !p.last.CompareAndSwap(last, gone.Milliseconds()) {
+	const interval = 250 // ms
+	if elapsed.Milliseconds()-last < interval || !p.last.CompareAndSwap(last, elapsed.Milliseconds()) {
 		return
 	}
-	left := gone * time.Duration(int64(p.of)-n) / time.Duration(n)
+	left := elapsed * time.Duration(int64(p.of)-n) / time.Duration(n)
 	fmt.Fprintf(p.w, "\r\x1b[K%d of %d takes, %s; some %v left", n, p.of, p.now.Load(), left.Round(time.Second))
 }
 

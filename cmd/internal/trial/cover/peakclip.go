@@ -10,8 +10,8 @@ import (
 	"ecart/cmd/internal/trial/scene"
 )
 
-// A clip of a leap about its peak, painted for speed: three dots before a textured ground that
-// moves, as a camera sees it that goes along with the athlete. There is no body and no hall; the
+// A clip of a leap around its peak, painted in a simple way for speed: three dots in front of a
+// moving texture, as a camera sees them that follows the athlete. There is no body and no hall; the
 // dots move as they do on the body of the package scene.
 const (
 	paintW, paintH = 704, 480
@@ -20,24 +20,24 @@ const (
 	paintNoise     = 2.5       // levels of 255, each colour
 	paintLens      = 0.6       // px, standard deviation of the lens's blur
 	dotRadius      = 0.025     // m
-	aboutPeak      = 11        // frames to either side of the peak
-	moments        = 8         // of the time the shutter is open
-	jitters        = 48        // places within a pixel, lens blur in them, a moment
+	aboutPeak      = 11        // frames on each side of the peak
+	moments        = 8         // while the shutter is open
+	jitters        = 48        // places within a pixel for each moment, with the lens's blur
 )
 
-// way is where three dots are over time: places in the picture each half frame.
-type way struct {
+// dotPaths gives the places of three dots in the picture over time, two for each frame.
+type dotPaths struct {
 	from   float64 // s
 	places [3][][2]float64
 	radius [3]float64 // px
-	pan    float64    // px a second, of the ground
+	pan    float64    // px a second, of the background
 }
 
-const wayStep = 1 / (2.0 * paintRate)
+const pathStep = 1 / (2.0 * paintRate)
 
-// at is the place of a dot, by a cubic through the four places about it (Lagrange).
-func (w *way) at(k int, t float64) (x, y float64) {
-	f := (t - w.from) / wayStep
+// at returns the place of a dot, by a cubic through the four nearest places (Lagrange).
+func (w *dotPaths) at(k int, t float64) (x, y float64) {
+	f := (t - w.from) / pathStep
 	i := max(1, min(int(f), len(w.places[k])-3))
 	u := f - float64(i)
 	c := [4]float64{-u * (u - 1) * (u - 2) / 6, (u + 1) * (u - 1) * (u - 2) / 2, -(u + 1) * u * (u - 2) / 2, (u + 1) * u * (u - 1) / 6}
@@ -49,18 +49,18 @@ func (w *way) at(k int, t float64) (x, y float64) {
 	return x, y
 }
 
-// opening is the angle at the first dot between the other two through the lower side, degrees.
-func (w *way) opening(t float64) float64 {
+// opening returns the angle at the first dot between the other two, through the lower side, degrees.
+func (w *dotPaths) opening(t float64) float64 {
 	hx, hy := w.at(0, t)
 	fx, fy := w.at(1, t)
 	bx, by := w.at(2, t)
-	// clockwise from the back leg, seen with y down, is through below for a leap to the right
+	// for a leap to the right, the lower side is clockwise from the front leg to the back leg, with y down
 	a := math.Atan2(by-hy, bx-hx) - math.Atan2(fy-hy, fx-hx)
 	return math.Mod(a/degree+720, 360)
 }
 
-// topOf is where f is largest between two times, and its value there: f has one top.
-func topOf(f func(t float64) float64, from, to float64) (at, value float64) {
+// maximum returns where f is largest between two times, and its value there; f has one maximum.
+func maximum(f func(t float64) float64, from, to float64) (at, value float64) {
 	for step := (to - from) / 40; step > 1e-6; step /= 10 {
 		value = math.Inf(-1)
 		for t := from; t <= to; t += step {
@@ -73,13 +73,13 @@ func topOf(f func(t float64) float64, from, to float64) (at, value float64) {
 	return at, value
 }
 
-// ground is a texture in light, linear, that repeats.
+// ground is a background texture in linear light that repeats.
 type ground struct {
 	w, h int
 	pix  [][3]float32
 }
 
-// newGround draws a wall of planks with stains, of one hall or another.
+// newGround draws a random wall of planks with stains.
 func newGround(d dice) *ground {
 	g := &ground{w: 512, h: paintH}
 	g.pix = make([][3]float32, g.w*g.h)
@@ -87,7 +87,7 @@ func newGround(d dice) *ground {
 	base[1], base[2] = base[0]*d.uniform(0.9, 1.02), base[0]*d.uniform(0.75, 1.02)
 	type wave struct{ kx, ky, phase, height float64 }
 	var waves []wave
-	for range 24 { // whole waves across, so that it repeats
+	for range 24 { // a whole number of waves across, so that the texture repeats
 		waves = append(waves, wave{float64(d.IntN(40)), d.uniform(-40, 40), d.uniform(0, 2*math.Pi), d.uniform(0, 0.012)})
 	}
 	plank := 16 << d.IntN(3)
@@ -108,21 +108,21 @@ func newGround(d dice) *ground {
 	return g
 }
 
-// inks are the colours of the dots, in light.
-var inks = [3][3]float64{light(0xd0, 0x1e, 0xf0), light(0x28, 0xdc, 0x28), light(0x1e, 0x6e, 0xff)}
+// dotColours are the colours of the dots, in linear light.
+var dotColours = [3][3]float64{light(0xd0, 0x1e, 0xf0), light(0x28, 0xdc, 0x28), light(0x1e, 0x6e, 0xff)}
 
 func light(r, g, b float64) [3]float64 {
-	of := func(v float64) float64 {
+	linear := func(v float64) float64 {
 		if v /= 255; v <= 0.04045 {
 			return v / 12.92
 		}
 		return math.Pow((v+0.055)/1.055, 2.4)
 	}
-	return [3]float64{of(r), of(g), of(b)}
+	return [3]float64{linear(r), linear(g), linear(b)}
 }
 
-// codes are the levels of light in steps of 1/4096.
-var codes = func() (t [4097]float32) {
+// levels are the sRGB levels of linear light in steps of 1/4096.
+var levels = func() (t [4097]float32) {
 	for i := range t {
 		v := float64(i) / 4096
 		if v <= 0.0031308 {
@@ -136,7 +136,7 @@ var codes = func() (t [4097]float32) {
 }()
 
 // frame paints the picture at mid-exposure t.
-func (w *way) frame(d dice, g *ground, canvas [][3]float32, t float64) []byte {
+func (w *dotPaths) frame(d dice, g *ground, canvas [][3]float32, t float64) []byte {
 	shift := w.pan * t
 	whole := math.Floor(shift)
 	part := float32(shift - whole)
@@ -156,16 +156,16 @@ func (w *way) frame(d dice, g *ground, canvas [][3]float32, t float64) []byte {
 	out := make([]byte, 3*paintW*paintH)
 	for i := range canvas {
 		for n, v := range canvas[i] {
-			v := float64(codes[int(min(max(v, 0), 1)*4096)]) + paintNoise*d.NormFloat64()
+			v := float64(levels[int(min(max(v, 0), 1)*4096)]) + paintNoise*d.NormFloat64()
 			out[3*i+n] = uint8(math.Round(min(max(v, 0), 255)))
 		}
 	}
 	return out
 }
 
-// dot paints one dot: in each pixel the share of light rays, scattered over the pixel, over the
-// lens's blur and over the time the shutter is open, that meet it.
-func (w *way) dot(d dice, k int, canvas [][3]float32, t float64) {
+// dot paints one dot. The dot's share of each pixel is the share of light rays that meet it, where
+// the rays are spread over the pixel, the lens's blur and the time that the shutter is open.
+func (w *dotPaths) dot(d dice, k int, canvas [][3]float32, t float64) {
 	var px, py [moments]float64
 	for m := range moments {
 		px[m], py[m] = w.at(k, t+((float64(m)+0.5)/moments-0.5)*paintShutter)
@@ -174,21 +174,21 @@ func (w *way) dot(d dice, k int, canvas [][3]float32, t float64) {
 	pad := r + 0.5 + 4*paintLens
 	low := func(a, b float64) int { return int(math.Floor(min(a, b) - pad)) }
 	high := func(a, b float64) int { return int(math.Ceil(max(a, b) + pad)) }
-	sure := r - 0.71 - 4*paintLens // within which every ray meets it
+	inner := r - 0.71 - 4*paintLens // within this radius every ray meets the dot
 	for y := max(0, low(py[0], py[moments-1])); y <= min(paintH-1, high(py[0], py[moments-1])); y++ {
 		for x := max(0, low(px[0], px[moments-1])); x <= min(paintW-1, high(px[0], px[moments-1])); x++ {
 			met := 0
 			for m := range moments {
 				dx, dy := float64(x)-px[m], float64(y)-py[m]
 				far := math.Hypot(dx, dy)
-				if far < sure {
+				if far < inner {
 					met += jitters
 				}
-				if far < sure || far > pad+0.71 {
+				if far < inner || far > pad+0.71 {
 					continue
 				}
 				for j := range jitters {
-					// even over the pixel in rows, even and normal by chance
+					// in a grid of cells over the pixel, at random within the cell and by the blur
 					sx := (float64(j%8)+d.Float64())/8 - 0.5 + paintLens*d.NormFloat64()
 					sy := (float64(j/8)+d.Float64())/(jitters/8) - 0.5 + paintLens*d.NormFloat64()
 					if (dx+sx)*(dx+sx)+(dy+sy)*(dy+sy) < r*r {
@@ -199,14 +199,14 @@ func (w *way) dot(d dice, k int, canvas [][3]float32, t float64) {
 			share := float32(met) / (moments * jitters)
 			c := &canvas[y*paintW+x]
 			for n := range c {
-				c[n] += share * (float32(inks[k][n]) - c[n])
+				c[n] += share * (float32(dotColours[k][n]) - c[n])
 			}
 		}
 	}
 }
 
-// record paints the frames at the given times and codes them as a phone does.
-func (w *way) record(ctx context.Context, d dice, path string, times []float64) error {
+// record paints the frames at the given times and codes them as H.264.
+func (w *dotPaths) record(ctx context.Context, d dice, path string, times []float64) error {
 	c := exec.CommandContext(ctx, "ffmpeg", "-v", "error", "-y", "-f", "rawvideo", "-pix_fmt", "rgb24", "-s", fmt.Sprintf("%dx%d", paintW, paintH),
 		"-r", fmt.Sprint(paintRate), "-i", "-", "-vf", "scale=out_range=limited:out_color_matrix=bt709,format=yuv420p",
 		"-c:v", "libx264", "-preset", "veryfast", "-crf", fmt.Sprint(clipCRF), "-bf", "2", "-colorspace", "bt709", "-color_range", "tv", path)
@@ -223,13 +223,13 @@ func (w *way) record(ctx context.Context, d dice, path string, times []float64) 
 	return nil
 }
 
-// lookAt is a camera of the painted size before the body, zoomed so that a dot has the size of a
-// phone's picture taken from a few metres.
+// lookAt returns a camera of the painted size in front of the body, zoomed so that a dot is as large
+// as in a phone's picture taken from a few metres.
 func (d dice) lookAt(middle scene.Vec) (scene.Camera, float64) {
 	distance := d.uniform(nearest, farthest)
 	perMetre := d.uniform(300, 340) // px
 	c := scene.LookAt(paintW, paintH, perMetre*distance, middle, distance)
 	c.Yaw, c.Pitch = d.normalDeg(0, classes[1].yaw), d.normalDeg(0, classes[1].pitch)
-	c.Roll = d.uniform(-rollMost, rollMost) * degree
+	c.Roll = d.uniform(-maxRoll, maxRoll) * degree
 	return c, distance
 }

@@ -17,29 +17,29 @@ import (
 	recorded "ecart/vision/take"
 )
 
-// peakOutcome is one clip followed and its peak read; angles in degrees.
+// peakOutcome is the result for one clip; angles are in degrees.
 type peakOutcome struct {
-	err         float64 // the peak as found less that of the dots' middles, as they show
-	sd          float64 // its standard uncertainty: the fit, and what lies between frames
-	late        float64 // s
-	held, whole bool    // whether the peak's own interval, and the reading's, hold the truth
+	err         float64 // the peak as found less that of the dots' centres in the picture
+	sd          float64 // its standard uncertainty: of the fit and of the time between frames
+	late        float64 // error of the moment, s
+	held, whole bool    // whether the intervals of the peak itself and of the reading hold the truth
 	refused     error
 }
 
-// peakDots are the dots, in the order of the way.
+// peakDots are the dots, in the order of dotPaths.
 var peakDots = [3]string{"hip", "front-ankle", "back-ankle"}
 
-// leapWay draws a leap, a body and a camera until the dots stay in the picture about the peak.
-func (d dice) leapWay() (w *way, times []float64, truth float64) {
+// leapPaths draws a random leap, body and camera until the dots stay in the picture around the peak.
+func (d dice) leapPaths() (w *dotPaths, times []float64, truth float64) {
 	for range 1000 {
 		body := d.athlete()
 		motion := scene.Leap{Peak: d.uniform(110, 190) * degree, PeakAt: d.uniform(0.49, 0.62), TakeOff: 0.38, Flight: d.uniform(0.54, 0.62)}.Of(body)
 		joints := func(t float64) float64 { return body.Joints(motion.At(t)).Angles()["hip-split"] }
-		peak, angle := topOf(joints, 0.5, 0.95)
+		peak, angle := maximum(joints, 0.5, 0.95)
 		hip, _ := body.Joints(motion.At(peak)).At("hip")
 		camera, distance := d.lookAt(hip.Add(scene.Vec{Y: -0.36})) // the legs hang below
-		first := peak - (aboutPeak+d.Float64())/paintRate          // the peak falls anywhere between frames
-		w = &way{from: first - 4*wayStep}
+		first := peak - (aboutPeak+d.Float64())/paintRate          // the peak is anywhere between frames
+		w = &dotPaths{from: first - 4*pathStep}
 		var missed [3]scene.Vec
 		for k, name := range []string{"hip", "ankle", "ankle"} {
 			w.radius[k] = dotRadius * camera.Focal / distance
@@ -76,7 +76,7 @@ func (d dice) leapWay() (w *way, times []float64, truth float64) {
 	panic("no leap stays in the picture")
 }
 
-// later is a motion that begins at another time.
+// later is a motion that starts at another time.
 type later struct {
 	scene.Motion
 	by float64
@@ -86,7 +86,7 @@ func (l later) At(t float64) scene.Pose { return l.Motion.At(t + l.by) }
 
 // peak paints one clip, follows its dots, and reads the peak.
 func (d dice) peak(ctx context.Context, path string, priors *reading.Priors) (o peakOutcome) {
-	w, times, angle := d.leapWay()
+	w, times, angle := d.leapPaths()
 	if err := w.record(ctx, d, path, times); err != nil {
 		return peakOutcome{refused: err}
 	}
@@ -95,7 +95,7 @@ func (d dice) peak(ctx context.Context, path string, priors *reading.Priors) (o 
 	var from []sticker.Seed
 	for k, name := range peakDots {
 		x, y := w.at(k, times[middle])
-		from = append(from, sticker.Seed{Name: name, Frame: middle, At: geometry.Point{X: math.Round(d.normal(x, pointed)), Y: math.Round(d.normal(y, pointed))}})
+		from = append(from, sticker.Seed{Name: name, Frame: middle, At: geometry.Point{X: math.Round(d.normal(x, pointError)), Y: math.Round(d.normal(y, pointError))}})
 	}
 	t, err := recorded.Open(ctx, path)
 	if err != nil {
@@ -122,11 +122,11 @@ func (d dice) peak(ctx context.Context, path string, priors *reading.Priors) (o 
 	if err != nil {
 		return peakOutcome{refused: err}
 	}
-	p, err := reading.FindPeak(asShown(track), false)
+	p, err := reading.FindPeak(pictureAngles(track), false)
 	if err != nil {
 		return peakOutcome{refused: err}
 	}
-	at, shown := topOf(w.opening, times[1], times[len(times)-2])
+	at, shown := maximum(w.opening, times[1], times[len(times)-2])
 	o.err, o.sd, o.late = p.AngleDeg-shown, math.Hypot(p.FitSDDeg, p.TimingSDDeg), p.TimeS-(at-times[0])
 	const k95 = 1.959964 // the normal distribution's 97.5 % point
 	o.held = math.Abs(o.err) <= k95*o.sd
@@ -135,9 +135,10 @@ func (d dice) peak(ctx context.Context, path string, priors *reading.Priors) (o 
 	return o
 }
 
-// asShown are the angles in the picture itself, worked out here: at the first dot, from the second
-// to the third through below, with what the covariances of the three give it (first order).
-func asShown(t *reading.Track) (out []reading.Sample) {
+// pictureAngles returns the angles in the picture, calculated independently of the readings' code:
+// at the first dot, from the second to the third through the lower side, with the uncertainty from
+// the covariances of the three (first order).
+func pictureAngles(t *reading.Track) (out []reading.Sample) {
 	for _, f := range t.Frames {
 		h, a, b := f.Marks[0], f.Marks[1], f.Marks[2]
 		if h.Seen != reading.Found || a.Seen != reading.Found || b.Seen != reading.Found {
@@ -162,7 +163,7 @@ func asShown(t *reading.Track) (out []reading.Sample) {
 	return out
 }
 
-// peakStudy is what was counted over all clips.
+// peakStudy has the counts over all clips.
 type peakStudy struct {
 	Clips   int     `json:"clips"`
 	Seed    uint64  `json:"seed"`
@@ -170,9 +171,9 @@ type peakStudy struct {
 	Held    float64 `json:"held"`          // share of the peak's own intervals that hold the dots' peak
 	Whole   float64 `json:"whole_held"`    // share of the readings' intervals that hold the body's
 	RMS     float64 `json:"rms_deg"`       // of the peak angle
-	Stated  float64 `json:"stated_deg"`    // root mean square of what was stated
+	Stated  float64 `json:"stated_deg"`    // root mean square of the stated uncertainty
 	LateRMS float64 `json:"time_rms_s"`    // of the moment
-	Within  bool    `json:"within"`        // Held is between leastHeld and mostHeld
+	Within  bool    `json:"within"`        // Held is between minHeld and maxHeld
 	Why     string  `json:"why,omitempty"` // the first refusal
 }
 
@@ -228,6 +229,6 @@ func sumPeaks(out []peakOutcome, seed uint64) peakStudy {
 	}
 	s.Held, s.Whole = s.Held/read, s.Whole/read
 	s.RMS, s.Stated, s.LateRMS = math.Sqrt(s.RMS/read), math.Sqrt(s.Stated/read), math.Sqrt(s.LateRMS/read)
-	s.Within = s.Held >= leastHeld && s.Held <= mostHeld
+	s.Within = s.Held >= minHeld && s.Held <= maxHeld
 	return s
 }

@@ -6,7 +6,7 @@ import (
 	"ecart/cmd/internal/trial/scene"
 )
 
-// dice draws for one take. Angles come out in radians.
+// dice is the random source of one take. Angles are returned in radians.
 type dice struct{ *rand.Rand }
 
 const degree = 0.017453292519943295
@@ -17,9 +17,9 @@ func (d dice) normalDeg(mean, sd float64) float64 { return d.normal(mean, sd) * 
 func (d dice) half() bool                         { return d.Uint64()&1 == 0 }
 
 // growth is the stature of girls and boys by age: the median in centimetres and
-// the coefficient of variation, at the half-month after each birthday. From the
-// CDC 2000 growth charts, table statage (columns M and S); its third column, L,
-// is near 1 and taken as 1, which is a normal distribution.
+// the coefficient of variation, half a month after each birthday. From the CDC
+// 2000 growth charts, table statage (columns M and S); its third column, L, is
+// near 1 and taken as 1, which makes the distribution normal.
 var growth = map[string][10]struct{ median, variation float64 }{ // ages 8 to 17
 	"girl": {{127.83, 0.0460}, {133.13, 0.0469}, {138.21, 0.0487}, {144.26, 0.0505}, {151.49, 0.0486},
 		{157.34, 0.0439}, {160.48, 0.0410}, {161.90, 0.0401}, {162.57, 0.0398}, {162.92, 0.0397}},
@@ -27,7 +27,7 @@ var growth = map[string][10]struct{ median, variation float64 }{ // ages 8 to 17
 		{156.41, 0.0503}, {164.14, 0.0489}, {170.14, 0.0459}, {173.61, 0.0431}, {175.34, 0.0414}},
 }
 
-// girls is the share of girls; our assumption.
+// girls is the share of girls; an assumption.
 const girls = 0.7
 
 // Bodies differ from the handbook's mean proportions. Segment lengths as a part

@@ -6,28 +6,28 @@ import (
 	"ecart/cmd/internal/trial/scene"
 )
 
-// plan is how takes of one measure are made.
+// plan says how takes of one measure are simulated.
 type plan struct {
-	low, high float64  // true angles run evenly over this range, degrees
+	low, high float64  // true angles are uniform over this range, degrees
 	marks     []string // what the rater marks
 	frontal   bool     // seen from the front or from behind, else from the side
 	air       bool     // off the floor
-	magnitude bool     // the sign of the angle carries no meaning
-	// pose lets the body take a pose in which turn, in radians, moves the
-	// measured angle one for one
+	magnitude bool     // the sign of the angle has no meaning
+	// pose puts the body into a pose; turn then changes the measured angle by as much as
+	// its argument, in radians
 	pose func(d dice, p *scene.Pose, near, far scene.Side) (turn func(p *scene.Pose, by float64))
 }
 
-// Joints that a measure does not look at vary about a usual pose; legs and arms
-// open out of the sagittal plane by a few degrees. All of it is ours, by eye.
+// Joints that a measure does not use vary around a usual pose; legs and arms open
+// out of the sagittal plane by a few degrees. All these values are estimates by eye.
 const (
 	legOut, legOutSD = 2, 4 // degrees outwards
 	armOut, armOutSD = 4, 5
 )
 
-// loose is the body before the measure takes hold of it: stood up, leaning a
-// little, arms somewhere, knees and elbows nearly straight.
-func loose(d dice) scene.Pose {
+// startPose is the pose before the measure's plan changes it: upright, leaning a
+// little, arms anywhere, knees and elbows nearly straight.
+func startPose(d dice) scene.Pose {
 	p := scene.Pose{Tilt: d.normalDeg(0, 5), Lean: d.normalDeg(4, 6), Arch: d.normalDeg(4, 4)}
 	for s := range p.Legs {
 		p.Legs[s] = scene.Leg{Flexion: d.normalDeg(2, 4), Opening: d.normalDeg(legOut, legOutSD),
@@ -99,14 +99,14 @@ var plans = map[string]plan{
 		}},
 	"off-vertical": {low: 0, high: 60, magnitude: true, marks: []string{"wrist", "ankle"},
 		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
-			way := 1.0
+			sign := 1.0
 			if d.half() {
-				way = -1
+				sign = -1
 			}
 			for s := range p.Arms {
 				p.Arms[s].Flexion = d.normalDeg(178, 5)
 			}
-			return func(p *scene.Pose, by float64) { p.Tilt = math.Pi + way*by }
+			return func(p *scene.Pose, by float64) { p.Tilt = math.Pi + sign*by }
 		}},
 	"hip-flexion": {low: 20, high: 150, marks: []string{"hip", "shoulder", "ankle"},
 		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
@@ -142,7 +142,7 @@ var plans = map[string]plan{
 			p.Legs[scene.Left].Foot = d.normalDeg(75, 8) // seen from the front a flat foot points at the camera
 			return func(p *scene.Pose, by float64) {
 				p.Legs[scene.Left].Sickle = by
-				p.Legs[scene.Right] = p.Legs[scene.Left] // the truth is the nearer foot's
+				p.Legs[scene.Right] = p.Legs[scene.Left] // because the truth is that of the nearer foot
 			}
 		}},
 	"leg-rise": {low: -30, high: 80, marks: []string{"hip", "ankle"},
@@ -151,12 +151,12 @@ var plans = map[string]plan{
 		}},
 }
 
-// posed lets a body take a pose of the plan in which the measure is near an angle
-// drawn evenly from its range; the angle it really is follows from the landmarks.
+// posed returns a pose of the plan in which the angle is near one drawn evenly from the
+// measure's range. The exact angle follows from the landmarks.
 func (d dice) posed(measure string, b scene.Body) scene.Pose {
 	pl := plans[measure]
 	want := d.uniform(pl.low, pl.high)
-	p := loose(d)
+	p := startPose(d)
 	if d.half() {
 		p.Turn = math.Pi // faces left
 	}
@@ -172,10 +172,10 @@ func (d dice) posed(measure string, b scene.Body) scene.Pose {
 		by += circularDifference(want, b.Joints(p).Angles()[measure]) * degree
 	}
 	turn(&p, by)
-	// on the floor, or over it
+	// on the floor or above it
 	lowest := math.Inf(1)
 	j := b.Joints(p)
-	for _, name := range everything {
+	for _, name := range limbLandmarks {
 		at, _ := j.At(name)
 		lowest = math.Min(lowest, at.Y)
 	}
@@ -191,7 +191,7 @@ func circularDifference(a, b float64) float64 {
 	return math.Mod(math.Mod(a-b+180, 360)+360, 360) - 180
 }
 
-var everything = func() (names []string) {
+var limbLandmarks = func() (names []string) {
 	for _, side := range []string{"left-", "right-"} {
 		for _, kind := range []string{"hip", "shoulder", "elbow", "wrist", "knee", "ankle", "toe"} {
 			names = append(names, side+kind)

@@ -24,22 +24,22 @@ import (
 // proposedKind is a scene in which marks are proposed.
 type proposedKind struct {
 	name, scene string
-	knees       float64 // degrees by which both knees are bent more
+	knees       float64 // additional bend of both knees, degrees
 }
 
-// proposedKinds are those of the drawn athlete: leaps with straight knees, before colours, from a hand and with bent
-// knees, and other skills.
+// proposedKinds are scenes of the drawn athlete: leaps with straight knees, in front of colours, from a camera held in
+// the hand and with bent knees, and other skills.
 var proposedKinds = []proposedKind{
 	{"leap", "leap", 0}, {"plain", "plain", 0}, {"mats", "mats", 0}, {"hand", "hand", 0},
 	{"knees", "plain", 25}, {"straddle", "straddle", 0}, {"handstand", "handstand", 0},
 }
 
-// drawnAt is the part of full HD's sides at which the clips are drawn. The network sees squares of 256 pixels of either,
-// outlines are coarser, and drawing takes a ninth of the time.
-const drawnAt = 1. / 3
+// drawnScale is the scale of the clips to full HD. The network sees squares of 256 pixels at either size, outlines are
+// coarser, and drawing takes a ninth of the time.
+const drawnScale = 1. / 3
 
-// proposal is what was proposed for one clip, against what is true in it. Angles are in
-// degrees, in the picture, between the places of the landmarks.
+// proposal compares what was proposed for one clip with the truth. Angles are in degrees, in
+// the picture, between the places of the landmarks.
 type proposal struct {
 	Kind string `json:"kind"`
 	Seed uint64 `json:"seed"`
@@ -51,14 +51,14 @@ type proposal struct {
 	LateSD  float64 `json:"late_sd_s"`   // as stated
 	Missed  float64 `json:"missed_deg"`  // the widest true angle less that in the frame
 	Deg     float64 `json:"deg"`         // as proposed
-	Err     float64 `json:"err_deg"`     // less what is true in that frame
+	Err     float64 `json:"err_deg"`     // Deg less the true angle in that frame
 	Network float64 `json:"network_deg"` // the same by the network alone, without outlines
 	SD      float64 `json:"sd_deg"`      // as the marks' covariances state it
-	Held    bool    `json:"held"`        // by 1.96 of that
+	Held    bool    `json:"held"`        // the error is within 1.96 of SD
 	Whole   bool    `json:"whole"`       // whether the reading's interval holds the true angle
 	Swapped bool    `json:"swapped"`     // left and right, or front and back
 	Facing  string  `json:"facing"`      // as proposed
-	Turned  bool    `json:"turned"`      // the facing is another than the true one
+	Turned  bool    `json:"turned"`      // the facing is not the true one
 
 	Outlines int                `json:"outlines"` // legs
 	Off      map[string]float64 `json:"off"`      // rms of each axis, of stature, by kind of landmark, by the network alone
@@ -68,16 +68,16 @@ type proposal struct {
 	Seconds  float64            `json:"seconds"`
 }
 
-// markOff is by how much a proposed mark is off, as a part of stature, along the axis in which it is stated to be known
-// best and across that, with what is stated.
+// markOff is the error of a proposed mark as a part of stature, along the axis of the smallest stated uncertainty and
+// across it, with the stated uncertainties.
 type markOff struct {
 	Landmark string     `json:"landmark"`
 	Off      [2]float64 `json:"off"`
 	SD       [2]float64 `json:"sd"`
 }
 
-// picked is a frame that somebody may have picked in place of the proposed one, and what is said to be missed in it
-// against what is, degrees.
+// picked is a frame that a user may have picked instead of the proposed one: how much less than the peak a reading says
+// that its angle is, from Least to Most, and how much less it truly is.
 type picked struct {
 	Frame  int     `json:"frame"`
 	Least  float64 `json:"least_deg"`
@@ -85,7 +85,7 @@ type picked struct {
 	Missed float64 `json:"missed_deg"`
 }
 
-// pick reads every frame to which the proposed moment reaches.
+// pick reads every frame within the reach of the proposed moment.
 func (row *proposal) pick(p *desk.Proposal, q reading.Request, truth *scene.ClipTruth, widest float64) {
 	w := p.Marks.Widest
 	if w == nil {
@@ -107,16 +107,16 @@ func (row *proposal) pick(p *desk.Proposal, q reading.Request, truth *scene.Clip
 // proposals is the study.
 type proposals struct {
 	Rows []proposal `json:"rows"`
-	// MostMiB are the largest resident sizes of this process, which also drew the clips, and
-	// of the program that ran the network.
+	// MostMiB and ChildMiB are the largest resident sizes of this process, which also drew the
+	// clips, and of the program that ran the network.
 	MostMiB, ChildMiB int64
 }
 
 func proposalsOf(o options, terminal io.Writer) (printed, error) {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	tell, wipe := teller(terminal)
-	defer wipe()
+	show, erase := statusLine(terminal)
+	defer erase()
 	folder := o.keep
 	if folder == "" {
 		folder = filepath.Join(".cache", "cover")
@@ -126,13 +126,13 @@ func proposalsOf(o options, terminal io.Writer) (printed, error) {
 	}
 	out := &proposals{}
 	for seed := o.seed; seed < o.seed+o.variants; seed++ {
-		for i, kind := range proposedKinds { // each seed has its scene by turns, unless one is named
+		for i, kind := range proposedKinds { // the seeds take turns with the scenes, unless one is named
 			if o.cell == "" && uint64(i) != seed%uint64(len(proposedKinds)) || !strings.Contains(kind.name, o.cell) {
 				continue
 			}
-			row, err := proposedFor(ctx, folder, kind, seed, tell)
+			row, err := proposedFor(ctx, folder, kind, seed, show)
 			if errors.Is(err, context.Canceled) && len(out.Rows) > 0 {
-				return out, nil // what was looked at before Ctrl-C
+				return out, nil // the clips before Ctrl-C
 			}
 			if err != nil {
 				return nil, err
@@ -147,7 +147,7 @@ func proposalsOf(o options, terminal io.Writer) (printed, error) {
 	return out, nil
 }
 
-// changed is a motion that faces the other way, or with knees bent more.
+// changed is a motion that is mirrored or has its knees bent more.
 type changed struct {
 	scene.Motion
 	mirrored bool
@@ -166,8 +166,9 @@ func (c changed) At(t float64) scene.Pose {
 	return p
 }
 
-// bareClip draws a scene without stickers, or takes it from the folder. Of odd seeds the athlete faces the other way.
-func bareClip(ctx context.Context, folder string, kind proposedKind, seed uint64, tell func(string)) (string, *scene.Scene, scene.ClipTruth, error) {
+// clipWithoutStickers draws a scene without stickers, or takes it from the folder. With odd seeds the athlete faces the
+// other way.
+func clipWithoutStickers(ctx context.Context, folder string, kind proposedKind, seed uint64, show func(string)) (string, *scene.Scene, scene.ClipTruth, error) {
 	var truth scene.ClipTruth
 	s, err := scene.Variant(kind.scene, seed)
 	if err != nil {
@@ -176,22 +177,22 @@ func bareClip(ctx context.Context, folder string, kind proposedKind, seed uint64
 	s.Stickers = nil
 	s.Motion = changed{s.Motion, seed%2 == 1, kind.knees * degree}
 	c := &s.Camera
-	c.Width, c.Height = int(drawnAt*float64(c.Width)), int(drawnAt*float64(c.Height))
-	c.Focal, c.CX, c.CY = drawnAt*c.Focal, drawnAt*(c.CX+0.5)-0.5, drawnAt*(c.CY+0.5)-0.5
+	c.Width, c.Height = int(drawnScale*float64(c.Width)), int(drawnScale*float64(c.Height))
+	c.Focal, c.CX, c.CY = drawnScale*c.Focal, drawnScale*(c.CX+0.5)-0.5, drawnScale*(c.CY+0.5)-0.5
 	path := filepath.Join(folder, fmt.Sprintf("bare-third-%s-%d.mp4", kind.name, seed))
 	beside := strings.TrimSuffix(path, ".mp4") + ".truth.json"
 	if data, err := os.ReadFile(beside); err == nil {
 		return path, s, truth, json.Unmarshal(data, &truth)
 	}
 	truth, err = s.WriteClip(ctx, path, scene.ClipOptions{CRF: clipCRF, Truth: beside, Progress: func(done, of int) {
-		tell(fmt.Sprintf("drawing %s, frame %d of %d", filepath.Base(path), done, of))
+		show(fmt.Sprintf("drawing %s, frame %d of %d", filepath.Base(path), done, of))
 	}})
 	return path, s, truth, err
 }
 
-func proposedFor(ctx context.Context, folder string, kind proposedKind, seed uint64, tell func(string)) (row proposal, err error) {
+func proposedFor(ctx context.Context, folder string, kind proposedKind, seed uint64, show func(string)) (row proposal, err error) {
 	row = proposal{Kind: kind.name, Seed: seed}
-	path, s, truth, err := bareClip(ctx, folder, kind, seed, tell)
+	path, s, truth, err := clipWithoutStickers(ctx, folder, kind, seed, show)
 	if err != nil {
 		return row, err
 	}
@@ -205,7 +206,7 @@ func proposedFor(ctx context.Context, folder string, kind proposedKind, seed uin
 	if err != nil {
 		return row, err
 	}
-	tell(fmt.Sprintf("looking at %s", filepath.Base(path)))
+	show(fmt.Sprintf("looking at %s", filepath.Base(path)))
 	start := time.Now()
 	p, err := d.Propose(ctx, t, q, desk.Athlete{}, nil)
 	row.Seconds = time.Since(start).Seconds()

@@ -14,18 +14,18 @@ import (
 	"ecart/geometry"
 )
 
-// compared is what proposed marks are set against: what is true in their frame.
+// compared has the truth in the frame of the proposed marks.
 type compared struct {
 	measure geometry.Measure
 	options geometry.Options
 	truth   *scene.Truth
 }
 
-// joint is the place of a landmark by its name, that of the middle of both where no side is in it; other is the landmark
+// joint returns the place of a landmark; a name without a side means the midpoint of both. With other it is the landmark
 // of the other side.
 func (c *compared) joint(name string, other bool) geometry.Point {
 	side, kind, one := strings.Cut(name, "-")
-	of := func(name string) geometry.Point {
+	place := func(name string) geometry.Point {
 		k, ok := c.truth.Mark(name)
 		if !ok {
 			panic("no landmark " + name)
@@ -33,16 +33,16 @@ func (c *compared) joint(name string, other bool) geometry.Point {
 		return geometry.Point{X: k.Pixel[0], Y: k.Pixel[1]}
 	}
 	if !one {
-		a, b := of("left-"+name), of("right-"+name)
+		a, b := place("left-"+name), place("right-"+name)
 		return geometry.Point{X: (a.X + b.X) / 2, Y: (a.Y + b.Y) / 2}
 	}
 	if other {
 		side = map[string]string{"left": "right", "right": "left", "front": "back", "back": "front"}[side]
 	}
-	return of(side + "-" + kind)
+	return place(side + "-" + kind)
 }
 
-// angle is the measure's, degrees; places are px, y down.
+// angle returns the measure's angle in degrees; the places are in px, with y down.
 func (c *compared) angle(at map[string]geometry.Point) (float64, error) {
 	up := map[string]geometry.Point{}
 	for name, p := range at {
@@ -59,9 +59,9 @@ func (c *compared) angle(at map[string]geometry.Point) (float64, error) {
 	return bound.Angle(points).Degrees(), nil
 }
 
-// hidden is by how much the true angle is another since a person's joints are not where they seem to be: places moved by what
-// the reading says of that (Reading.Marks less the placement's part), degrees. The drawn athlete's joints are where they are
-// drawn, so that without it this part of the interval would hold nothing.
+// hidden returns a random change of the true angle, degrees, because a person's joints are not where they seem to be: the
+// places are moved by the uncertainty that the reading states for that (Reading.Marks less the placement's part). The
+// drawn athlete's joints are exactly where they are drawn, so that this part of the interval would not be tested otherwise.
 func (c *compared) hidden(proposed *reading.Marks, r *reading.Reading, seed uint64) float64 {
 	random := rand.New(rand.NewPCG(seed, 18))
 	at, moved := map[string]geometry.Point{}, map[string]geometry.Point{}
@@ -79,7 +79,7 @@ func (c *compared) hidden(proposed *reading.Marks, r *reading.Reading, seed uint
 	return circularDifference(b, a)
 }
 
-// stature is the athlete's in the picture, px.
+// stature returns the athlete's stature in the picture, px.
 func (c *compared) stature() float64 {
 	sum := c.joint("shoulder", false).Sub(c.joint("hip", false)).Norm()
 	for _, side := range []string{"left-", "right-"} {
@@ -89,7 +89,7 @@ func (c *compared) stature() float64 {
 	return sum / 0.779
 }
 
-// compare sets the marks against what is true in their frame.
+// compare compares the marks with the truth in their frame.
 func (row *proposal) compare(c *compared, p *desk.Proposal) (err error) {
 	places := func(m *reading.Marks) map[string]geometry.Point {
 		at := map[string]geometry.Point{}
@@ -108,7 +108,7 @@ func (row *proposal) compare(c *compared, p *desk.Proposal) (err error) {
 		sums[1] += p.Sub(c.joint(name, true)).Norm()
 		names[strings.SplitN(name, "-", 2)[0]] = true
 	}
-	two := names["left"] && names["right"] || names["front"] && names["back"] // of one side the other one is as near
+	two := names["left"] && names["right"] || names["front"] && names["back"] // with one side alone, the other may be as near
 	row.Swapped = two && sums[1] < sums[0]
 	truth, off, n := map[string]geometry.Point{}, map[string]float64{}, map[string]float64{}
 	for name := range at {
@@ -117,7 +117,7 @@ func (row *proposal) compare(c *compared, p *desk.Proposal) (err error) {
 		d := network[name].Sub(truth[name]).Norm() / c.stature()
 		off[kind] += d * d / 2
 		n[kind]++
-		if kind == "elbow" { // what of it turns the arm
+		if kind == "elbow" { // the part of the error that turns the arm
 			arm := c.joint(name, row.Swapped).Sub(c.joint(strings.Replace(name, "elbow", "shoulder", 1), row.Swapped))
 			miss := network[name].Sub(truth[name])
 			d := (arm.X*miss.Y - arm.Y*miss.X) / arm.Norm() / c.stature()
@@ -126,7 +126,7 @@ func (row *proposal) compare(c *compared, p *desk.Proposal) (err error) {
 		}
 	}
 	for _, m := range p.Marks.Marks {
-		row.Marks = append(row.Marks, markOffOf(m, truth[m.Landmark], c.stature()))
+		row.Marks = append(row.Marks, newMarkOff(m, truth[m.Landmark], c.stature()))
 	}
 	row.Off = map[string]float64{}
 	for kind, sum := range off {
@@ -167,10 +167,10 @@ func (row *proposal) compare(c *compared, p *desk.Proposal) (err error) {
 	return nil
 }
 
-// markOffOf sets a mark against its true place.
-func markOffOf(m reading.Placement, truth geometry.Point, stature float64) markOff {
+// newMarkOff compares a mark with its true place.
+func newMarkOff(m reading.Placement, truth geometry.Point, stature float64) markOff {
 	v := m.Covariance
-	// the direction of the smaller deviation
+	// the direction of the smaller standard deviation
 	turn := math.Atan2(2*v[0][1], v[0][0]-v[1][1])/2 + math.Pi/2
 	sin, cos := math.Sincos(turn)
 	miss := geometry.Point{X: m.X, Y: m.Y}.Sub(truth)
@@ -259,9 +259,9 @@ looks    runs of the network
 	return err
 }
 
-// missedMost is what the frame beside the nearest misses at most of a leap, degrees: its angle falls by 1500 degrees a
+// maxMissed is what the frame beside the nearest misses at most of a leap, degrees: its angle falls by 1500 degrees a
 // second squared, over one and a half frames of a sixtieth.
-const missedMost = 1
+const maxMissed = 1
 
 // kindLine is one line of the table.
 func kindLine(name string, rows []proposal) string {
@@ -274,7 +274,7 @@ func kindLine(name string, rows []proposal) string {
 		}
 		n++
 		near += count(math.Abs(r.LateIn) <= 1.5) // the nearest frame is the true one, or beside it
-		wide += count(math.Abs(r.LateIn) <= 1.5 || r.Missed <= missedMost)
+		wide += count(math.Abs(r.LateIn) <= 1.5 || r.Missed <= maxMissed)
 		momentHeld += count(math.Abs(r.Late) <= 2*r.LateSD)
 		held, whole = held+count(r.Held), whole+count(r.Whole)
 		swapped, turned = swapped+count(r.Swapped), turned+count(r.Turned)

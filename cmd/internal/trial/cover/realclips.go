@@ -18,16 +18,15 @@ import (
 	recorded "ecart/vision/take"
 )
 
-// realClip describes a clip that a camera took, with where the things in it truly are. Its JSON:
+// realClip describes a clip from a camera, with the true places of the things in it. Its JSON:
 //
 //	{"clip": "ball.mp4", "about": "a red ball in a bag", "together": true, "things": [
 //	  {"name": "ball", "radius_px": 24, "rough_px": 6, "where": {"0": [17.9, 472.5], "1": [18.2, 472.4]},
 //	   "gone": [[200, 210]]}]}
 //
-// gone has stretches of frames, both ends included, in which nothing of the thing shows: a mark that is
-// seen there is wrong. where has the frames in which the thing is in plain sight, and its middle in each. clip is named from
-// the description's folder. together follows all things in one go, from seeds in one frame, as well
-// as each by itself.
+// clip is a path relative to the description's folder. where has the thing's centre in each frame in which it is in
+// plain sight. gone has ranges of frames, both ends included, in which nothing of the thing shows: a mark that is seen
+// there is wrong. With together all things are followed at once, from seeds in one frame; else each by itself.
 type realClip struct {
 	Clip     string      `json:"clip"`
 	About    string      `json:"about"`
@@ -40,7 +39,7 @@ type realClip struct {
 type realThing struct {
 	Name   string                `json:"name"`
 	Radius float64               `json:"radius_px"`
-	Rough  float64               `json:"rough_px"` // how far off the truth may be
+	Rough  float64               `json:"rough_px"` // largest error of the true places
 	Where  map[string][2]float64 `json:"where"`
 	Gone   [][2]int              `json:"gone"`
 
@@ -96,7 +95,7 @@ func readRealClips(dir string) ([]realClip, error) {
 	return out, nil
 }
 
-// thingScore counts what was found of one thing, over all seeds of it. Frames are counted once for each seed.
+// thingScore counts what was found of one thing, over all its seeds. Frames are counted once for each seed.
 type thingScore struct {
 	Clip    string         `json:"clip"`
 	Thing   string         `json:"thing"`
@@ -104,10 +103,10 @@ type thingScore struct {
 	Refused int            `json:"refused"` // seeds that were not accepted
 	Visible int            `json:"visible"`
 	Seen    int            `json:"seen"`
-	Wrong   int            `json:"wrong"` // said to be seen and too far off
+	Wrong   int            `json:"wrong"` // called seen, and too far off
 	Worst   float64        `json:"worst_px"`
-	Median  float64        `json:"median_px"`     // where right
-	Least   float64        `json:"least"`         // smallest share seen that a seed leads to
+	Median  float64        `json:"median_px"`     // of marks that are not wrong
+	Least   float64        `json:"least"`         // the smallest share seen of any seed
 	Why     map[string]int `json:"why,omitempty"` // reasons why seeds were refused
 
 	errors []float64
@@ -122,8 +121,8 @@ type realStudy struct {
 func clipsOf(o options, terminal io.Writer) (printed, error) {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	tell, wipe := teller(terminal)
-	defer wipe()
+	show, erase := statusLine(terminal)
+	defer erase()
 	clips, err := readRealClips(o.dir)
 	if err != nil {
 		return nil, err
@@ -139,12 +138,12 @@ func clipsOf(o options, terminal io.Writer) (printed, error) {
 			for k := range all {
 				all[k] = k
 			}
-			if err := out.try(ctx, c, all, tell, o.verbose); err != nil {
+			if err := out.try(ctx, c, all, show, o.verbose); err != nil {
 				return nil, err
 			}
 		} else {
 			for k := range c.Things {
-				if err := out.try(ctx, c, []int{k}, tell, o.verbose); err != nil {
+				if err := out.try(ctx, c, []int{k}, show, o.verbose); err != nil {
 					return nil, err
 				}
 			}
@@ -154,7 +153,7 @@ func clipsOf(o options, terminal io.Writer) (printed, error) {
 }
 
 // try follows things of a clip from seeds in every n-th frame that shows all of them.
-func (s *realStudy) try(ctx context.Context, c *realClip, things []int, tell func(string), verbose bool) error {
+func (s *realStudy) try(ctx context.Context, c *realClip, things []int, show func(string), verbose bool) error {
 	t, err := recorded.Open(ctx, c.path)
 	if err != nil {
 		return err
@@ -176,7 +175,7 @@ func (s *realStudy) try(ctx context.Context, c *realClip, things []int, tell fun
 		if len(seeds) < len(things) {
 			continue
 		}
-		tell(fmt.Sprintf("%s, seeds in frame %d of %d", c.name, from, n))
+		show(fmt.Sprintf("%s, seeds in frame %d of %d", c.name, from, n))
 		byFrame := map[int][]sticker.Mark{}
 		err := sticker.Follow(ctx, sticker.Of(t), seeds, sticker.Options{}, func(f sticker.Frame) error {
 			byFrame[f.Index] = slices.Clone(f.Marks)
@@ -197,18 +196,18 @@ func (s *realStudy) try(ctx context.Context, c *realClip, things []int, tell fun
 			visible, seen := 0, 0
 			for f := range n {
 				marks := byFrame[f]
-				said := marks != nil && marks[i].Seen == sticker.Seen
-				at, truly := th.at[f]
-				if truly {
+				isSeen := marks != nil && marks[i].Seen == sticker.Seen
+				at, isVisible := th.at[f]
+				if isVisible {
 					visible++
 				}
-				if said && th.goneIn(f) {
+				if isSeen && th.goneIn(f) {
 					r.Wrong++
 					if verbose {
 						s.wrong = append(s.wrong, fmt.Sprintf("%s, %s: seed in frame %d, in frame %d seen at %.1f, %.1f, where it is not", c.name, th.Name, from, f, marks[i].At.X, marks[i].At.Y))
 					}
 				}
-				if truly && said {
+				if isVisible && isSeen {
 					seen++
 					off := marks[i].At.Sub(at)
 					u := math.Sqrt(max(marks[i].Cov[0][0], marks[i].Cov[1][1]))

@@ -16,21 +16,21 @@ import (
 	"ecart/cmd/internal/trial/season"
 )
 
-// seasonRow is how often one statement about several readings comes true, over made
+// seasonRow counts how often one statement about several readings is true, over simulated
 // athletes with constant errors of their own.
 type seasonRow struct {
 	Statement string  `json:"statement"`
 	Case      string  `json:"case"`
 	Named     bool    `json:"named"` // rater and set-up
 	Percent   float64 `json:"percent"`
-	Least     float64 `json:"least_percent,omitempty"` // what it should be at least,
+	Least     float64 `json:"least_percent,omitempty"` // goal: at least,
 	Most      float64 `json:"most_percent,omitempty"`  // and at most
 
 	plan   season.Plan
-	stream uint64 // of chance
+	stream uint64 // of random numbers
 	hit    func(readings []season.Reading, rs []change.Reading) (bool, error)
 
-	group    group // of a statement about a group, in place of hit
+	group    group // with hitGroup, of a statement about a group; in place of hit
 	hitGroup func(rs []change.Reading, mean float64) (bool, error)
 }
 
@@ -41,19 +41,19 @@ type seasonTable struct {
 	Rows     []seasonRow `json:"rows"`
 }
 
-// What a statement of 95 % may be off by: chance in the counting, and what a season's
-// constant errors differ from what the rules take for granted.
+// The accepted percentages for statements of 95 %: chance in the counting changes them, and
+// a season's constant errors differ from what the rules assume.
 const (
-	leastSaid  = 93.5
-	mostSaid   = 96.5
-	mostFalse  = 5.5
-	reachSlope = 2.0 // degrees a month
+	minHolds = 93.5
+	maxHolds = 96.5
+	maxFalse = 5.5
+	slopeDeg = 2.0 // degrees a month
 )
 
 func seasonsOf(o options, _ io.Writer) (printed, error) {
 	t := &seasonTable{Athletes: o.takes, Seed: o.seed}
 	for i, r := range slices.Concat(seasonRows(), groupRows(), planRows()) {
-		r.stream = uint64(i) // so that a row draws the same athletes by itself as among all
+		r.stream = uint64(i) // so that a row has the same athletes alone and among all rows
 		if o.study != "seasons" || strings.Contains(r.name(), o.cell) {
 			t.Rows = append(t.Rows, r)
 		}
@@ -121,8 +121,8 @@ func seasonRows() (rows []seasonRow) {
 	both := func(r seasonRow) {
 		for _, named := range []bool{true, false} {
 			r.Named, r.plan.Named = named, named
-			if !named && r.Most == mostSaid {
-				r.Most = 0 // what is not known may make it wider
+			if !named && r.Most == maxHolds {
+				r.Most = 0 // an unknown rater or set-up may make the interval wider
 			}
 			rows = append(rows, r)
 		}
@@ -130,13 +130,13 @@ func seasonRows() (rows []seasonRow) {
 	trend := func(rs []change.Reading) (*change.Trend, error) { return change.NewTrend(rs, change.Options{}) }
 
 	for _, takes := range []int{1, 3, 10} {
-		both(seasonRow{Statement: "the mean of a day holds", Case: plural(takes, "take"), Least: leastSaid, Most: mostSaid, plan: season.Plan{Days: 1, Takes: takes},
+		both(seasonRow{Statement: "the mean of a day holds", Case: plural(takes, "take"), Least: minHolds, Most: maxHolds, plan: season.Plan{Days: 1, Takes: takes},
 			hit: func(readings []season.Reading, rs []change.Reading) (bool, error) {
 				t, err := trend(rs)
 				return err == nil && within(t.Days[0].IntervalDeg, readings[0].DayTrueDeg), err
 			}})
 	}
-	both(seasonRow{Statement: "the line on the last day holds", Case: "7 days, 3° from day to day", Least: leastSaid, Most: mostSaid, plan: season.Plan{Days: 7, Takes: 1, SlopeDeg: 1, DayDeg: 3},
+	both(seasonRow{Statement: "the line on the last day holds", Case: "7 days, 3° from day to day", Least: minHolds, Most: maxHolds, plan: season.Plan{Days: 7, Takes: 1, SlopeDeg: 1, DayDeg: 3},
 		hit: func(readings []season.Reading, rs []change.Reading) (bool, error) {
 			t, err := trend(rs)
 			if err != nil {
@@ -146,14 +146,14 @@ func seasonRows() (rows []seasonRow) {
 			_, low, high := t.Line.At(last.Day)
 			return within([2]float64{low, high}, last.LineTrueDeg), nil
 		}})
-	both(seasonRow{Statement: "the rate holds", Case: "8 days, 3° from day to day", Least: leastSaid, plan: season.Plan{Days: 8, Takes: 1, SlopeDeg: reachSlope, DayDeg: 3},
+	both(seasonRow{Statement: "the rate holds", Case: "8 days, 3° from day to day", Least: minHolds, plan: season.Plan{Days: 8, Takes: 1, SlopeDeg: slopeDeg, DayDeg: 3},
 		hit: func(_ []season.Reading, rs []change.Reading) (bool, error) {
 			t, err := trend(rs)
-			return err == nil && within(t.Line.SlopeIntervalDeg, reachSlope), err
+			return err == nil && within(t.Line.SlopeIntervalDeg, slopeDeg), err
 		}})
 	asked := 180.0
-	day := season.Start.AddDate(0, 0, int(math.Ceil((asked-150)/reachSlope*365.25/12)))
-	both(seasonRow{Statement: "the day of reaching is ruled out", Case: "8 days, 3° from day to day", Most: mostFalse, plan: season.Plan{Days: 8, Takes: 1, SlopeDeg: reachSlope, DayDeg: 3},
+	day := season.Start.AddDate(0, 0, int(math.Ceil((asked-150)/slopeDeg*365.25/12)))
+	both(seasonRow{Statement: "the day of reaching is ruled out", Case: "8 days, 3° from day to day", Most: maxFalse, plan: season.Plan{Days: 8, Takes: 1, SlopeDeg: slopeDeg, DayDeg: 3},
 		hit: func(_ []season.Reading, rs []change.Reading) (bool, error) {
 			t, err := change.NewTrend(rs, change.Options{AskedDeg: &asked})
 			if err != nil {
@@ -169,7 +169,7 @@ func seasonRows() (rows []seasonRow) {
 		}})
 	for _, days := range []int{1, 6} {
 		for _, takes := range []int{1, 3} {
-			both(seasonRow{Statement: "equal sides are called unequal", Case: plural(days, "day") + ", " + plural(takes, "take") + ", 2° from take to take", Most: mostFalse,
+			both(seasonRow{Statement: "equal sides are called unequal", Case: plural(days, "day") + ", " + plural(takes, "take") + ", 2° from take to take", Most: maxFalse,
 				plan: season.Plan{Days: days, Takes: takes, DayDeg: 3, TakeDeg: 2, Sides: []string{"left", "right"}},
 				hit: func(_ []season.Reading, rs []change.Reading) (bool, error) {
 					a, err := change.Sides(rs, 0.95)
@@ -180,7 +180,7 @@ func seasonRows() (rows []seasonRow) {
 	for _, deg := range []float64{1, 3, 5} {
 		for _, days := range []int{2, 4, 6, 10} {
 			for _, takes := range []int{1, 5} {
-				both(seasonRow{Statement: "an unchanged athlete is called changed", Case: fmt.Sprintf("%g° from day to day, %s, %s", deg, plural(days, "day"), plural(takes, "take")), Most: mostFalse,
+				both(seasonRow{Statement: "an unchanged athlete is called changed", Case: fmt.Sprintf("%g° from day to day, %s, %s", deg, plural(days, "day"), plural(takes, "take")), Most: maxFalse,
 					plan: season.Plan{Days: days, Takes: takes, DayDeg: deg, TakeDeg: 1},
 					hit: func(_ []season.Reading, rs []change.Reading) (bool, error) {
 						t, err := trend(rs)
@@ -190,7 +190,7 @@ func seasonRows() (rows []seasonRow) {
 		}
 	}
 	for _, days := range []int{2, 5} {
-		both(seasonRow{Statement: "the effect of a warm-up holds", Case: plural(days, "session") + ", 1.5° from take to take", Least: leastSaid,
+		both(seasonRow{Statement: "the effect of a warm-up holds", Case: plural(days, "session") + ", 1.5° from take to take", Least: minHolds,
 			plan: season.Plan{Days: days, Takes: 1, DayDeg: 3, TakeDeg: 1.5, Conditions: []season.Condition{{Name: "cold"}, {Name: "warm", AddDeg: 5}}},
 			hit: func(_ []season.Reading, rs []change.Reading) (bool, error) {
 				for i := range rs {
@@ -201,7 +201,7 @@ func seasonRows() (rows []seasonRow) {
 			}})
 	}
 	for _, deg := range []float64{2, 4} {
-		both(seasonRow{Statement: "the interval of what varies from day to day holds", Case: fmt.Sprintf("8 days, %g°", deg), Least: leastSaid, plan: season.Plan{Days: 8, Takes: 1, DayDeg: deg},
+		both(seasonRow{Statement: "the interval of what varies from day to day holds", Case: fmt.Sprintf("8 days, %g°", deg), Least: minHolds, plan: season.Plan{Days: 8, Takes: 1, DayDeg: deg},
 			hit: func(_ []season.Reading, rs []change.Reading) (bool, error) {
 				t, err := trend(rs)
 				return err == nil && within(t.DayToDay.UsedInterval, deg), err
@@ -209,14 +209,14 @@ func seasonRows() (rows []seasonRow) {
 	}
 	for _, c := range []struct{ framesOff, takeDeg float64 }{{0, 0}, {3, 0}, {0, 2}} {
 		for _, takes := range []int{1, 3} {
-			of := plural(takes, "take") + " in each condition"
+			name := plural(takes, "take") + " in each condition"
 			if c.framesOff > 0 {
-				of += fmt.Sprintf(", picked up to %g frames off", c.framesOff)
+				name += fmt.Sprintf(", picked up to %g frames off", c.framesOff)
 			}
 			if c.takeDeg > 0 {
-				of += fmt.Sprintf(", %g° from take to take", c.takeDeg)
+				name += fmt.Sprintf(", %g° from take to take", c.takeDeg)
 			}
-			both(seasonRow{Statement: "a gap of 0 is called shown", Case: of, Most: mostFalse,
+			both(seasonRow{Statement: "a gap of 0 is called shown", Case: name, Most: maxFalse,
 				plan: season.Plan{Days: 1, Takes: takes, FramesOff: c.framesOff, TakeDeg: c.takeDeg, Conditions: []season.Condition{{Name: "passive", AddDeg: 10}, {Name: "active"}, {Name: "in-skill"}}},
 				hit: func(_ []season.Reading, rs []change.Reading) (bool, error) {
 					s, err := change.NewScreen(rs, change.ScreenOptions{AskedDeg: &asked, Draws: 10_000})
@@ -236,12 +236,12 @@ func plural(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-// name is the row's statement, case, and "named" or "not named", as they are printed.
+// name returns the row's statement, case, and "named" or "not named", as they are printed.
 func (r *seasonRow) name() string {
-	return r.Statement + ", " + r.Case + ", " + r.whose()
+	return r.Statement + ", " + r.Case + ", " + r.namedText()
 }
 
-func (r *seasonRow) whose() string {
+func (r *seasonRow) namedText() string {
 	if r.Named {
 		return "named"
 	}
@@ -270,7 +270,7 @@ func (t *seasonTable) print(w io.Writer) error {
 		if !r.ok() {
 			mark = "missed"
 		}
-		fmt.Fprintf(tw, "%s\t%s\t%s\t%.1f\t%s\t%s\n", r.Statement, r.Case, r.whose(), r.Percent, strings.Join(goal, ", "), mark)
+		fmt.Fprintf(tw, "%s\t%s\t%s\t%.1f\t%s\t%s\n", r.Statement, r.Case, r.namedText(), r.Percent, strings.Join(goal, ", "), mark)
 	}
 	return tw.Flush()
 }

@@ -18,7 +18,7 @@ var reach = math.Hypot(width, height) / 2
 // wide is the focal length of a phone's main camera, 26 mm equivalent, px.
 var wide = 26 / math.Hypot(36, 24) * 2 * reach
 
-// class is how the camera was set up: the standard deviations of its turns
+// class is a way of setting the camera up: the standard deviations of its rotation
 // against the plane of motion, degrees.
 type class struct {
 	name       string
@@ -33,7 +33,7 @@ var classes = []class{
 	{"plane", 15, 5, true},
 }
 
-// shot is a camera before a body, and what the rater has of it.
+// shot is a camera in front of a body, and what the rater knows about it.
 type shot struct {
 	camera   scene.Camera
 	lens     *camera.Lens // the lens file, if there is one
@@ -43,27 +43,26 @@ type shot struct {
 
 const (
 	nearest, farthest = 2.5, 8 // m, from the camera to the athlete
-	rollMost          = 4      // degrees, evenly either way
+	maxRoll           = 4      // degrees, uniform in both directions
 	aimX, aimY        = 0.25, 0.12
 	fillLow, fillHigh = 0.55, 0.9
-	axisOff           = 8 // px: the principal point is not quite the middle
+	axisOff           = 8 // px, from the picture's middle to the principal point
 )
 
-// shoot puts a camera before the posed body.
+// shoot puts a camera in front of the posed body.
 func (d dice) shoot(c class, withLens bool, b scene.Body, j scene.Joints) shot {
 	low, high := scene.Vec{X: math.Inf(1), Y: math.Inf(1)}, scene.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
-	for _, name := range everything {
+	for _, name := range limbLandmarks {
 		p, _ := j.At(name)
 		low.X, low.Y = math.Min(low.X, p.X), math.Min(low.Y, p.Y)
 		high.X, high.Y = math.Max(high.X, p.X), math.Max(high.Y, p.Y)
 	}
 	middle := low.Add(high).Mul(0.5)
-	edge := 0.2 * b.Stature // hands, feet and head stand over the landmarks
+	edge := 0.2 * b.Stature // hands, feet and head extend beyond the landmarks
 	size := high.Sub(low).Add(scene.Vec{X: edge, Y: edge})
 
 	s := shot{distance: d.uniform(nearest, farthest)}
-	// half of them zoom until the body fills the picture, half leave the phone as
-	// it is
+	// half of the raters zoom until the body fills the picture, half do not zoom
 	focal := wide
 	if d.half() {
 		focal = s.distance * d.uniform(fillLow, fillHigh) * math.Min(width/size.X, height/size.Y)
@@ -71,13 +70,13 @@ func (d dice) shoot(c class, withLens bool, b scene.Body, j scene.Joints) shot {
 	aim := middle.Add(scene.Vec{X: d.normal(0, aimX), Y: d.normal(0, aimY)})
 	s.camera = scene.LookAt(width, height, focal, aim, s.distance)
 	s.camera.Yaw, s.camera.Pitch = d.normalDeg(0, c.yaw), d.normalDeg(0, c.pitch)
-	s.camera.Roll = d.uniform(-rollMost, rollMost) * degree
+	s.camera.Roll = d.uniform(-maxRoll, maxRoll) * degree
 	s.camera.CX += d.normal(0, axisOff)
 	s.camera.CY += d.normal(0, axisOff)
 	if withLens {
 		s.lens = d.lensFile(&s.camera)
 	} else {
-		s.camera.Lens = d.leftOver(focal)
+		s.camera.Lens = d.residualLens(focal)
 	}
 	if c.rectangle {
 		s.corners = d.rectangle(middle.X)
@@ -85,19 +84,19 @@ func (d dice) shoot(c class, withLens bool, b scene.Body, j scene.Joints) shot {
 	return s
 }
 
-// leftOver is what a phone's own correction leaves: a radial distortion of up to
-// one per cent of the picture's height at its corner, either way, shared between
-// the two lowest terms.
-func (d dice) leftOver(focal float64) scene.Lens {
+// residualLens is what remains after a phone's own correction: a radial distortion of
+// up to one per cent of the picture's height at its corner, in either direction, divided
+// between the two lowest terms.
+func (d dice) residualLens(focal float64) scene.Lens {
 	corner := d.uniform(-0.01, 0.01) * height / reach // as a part of the radius
 	r2 := (reach / focal) * (reach / focal)
 	share := d.uniform(0, 0.5)
 	return scene.Lens{corner * (1 - share) / r2, corner * share / (r2 * r2)}
 }
 
-// lensFile makes a lens file with a covariance as a calibration from ten good
-// pictures gives, and a camera whose true lens is drawn from it: about half a
-// pixel at the corner, the focal length to 0.2 %, k1 and k2 strongly opposed.
+// lensFile returns a lens file with a covariance like that of a calibration from ten
+// good pictures: about half a pixel at the corner, 0.2 % for the focal length, k1 and k2
+// with a strong negative correlation. The camera's true lens is drawn from it.
 func (d dice) lensFile(c *scene.Camera) *camera.Lens {
 	f := c.Focal
 	r2 := (reach / f) * (reach / f)
@@ -127,8 +126,9 @@ const (
 	matLevel            = 0.5      // degrees, of its foot on the floor
 )
 
-// rectangle stands on the floor behind the athlete, nearly along the motion:
-// top left, top right, bottom right, bottom left as the camera sees it.
+// rectangle returns the corners of a rectangle on the floor behind the athlete, nearly
+// parallel to the motion: top left, top right, bottom right, bottom left as the camera
+// sees it.
 func (d dice) rectangle(x float64) *[4]scene.Vec {
 	yaw, pitch, roll := d.normalDeg(0, matYaw), d.normalDeg(0, matPitch), d.normalDeg(0, matLevel)
 	foot := scene.Vec{X: x + d.normal(0, 0.2), Z: d.uniform(-0.8, -0.2)}
@@ -143,7 +143,7 @@ func (d dice) rectangle(x float64) *[4]scene.Vec {
 // click is the standard deviation of a mark placed by hand, each axis, px.
 var click = 1.5
 
-// seen is where somebody puts a mark for a point in space; false outside the
+// seen returns where a person puts the mark for a point in space; false outside the
 // picture.
 func (d dice) seen(c scene.Camera, p scene.Vec) (reading.Pixel, bool) {
 	x, y, ok := c.Project(p)

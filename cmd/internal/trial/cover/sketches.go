@@ -9,7 +9,7 @@ import (
 	"strings"
 )
 
-// sketchStudy is what following finds in sketches, coded in several ways.
+// sketchStudy has the results of following stickers in sketches, coded in several ways.
 type sketchStudy struct {
 	Seed  uint64   `json:"seed"` // the first
 	Seeds uint64   `json:"seeds"`
@@ -22,8 +22,8 @@ type sketchStudy struct {
 func sketchesOf(o options, terminal io.Writer) (printed, error) {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	tell, wipe := teller(terminal)
-	defer wipe()
+	show, erase := statusLine(terminal)
+	defer erase()
 	folder := o.keep
 	if folder == "" {
 		folder = ".cache/cover"
@@ -36,8 +36,8 @@ func sketchesOf(o options, terminal io.Writer) (printed, error) {
 		out.Rows = append(out.Rows, &score{Cell: cells[i].name})
 	}
 	for seed := o.seed; seed < o.seed+o.variants; seed++ {
-		tell(fmt.Sprintf("drawing sketch %d", seed))
-		path, truth, err := sketched(ctx, folder, seed)
+		show(fmt.Sprintf("drawing sketch %d", seed))
+		path, truth, err := sketchClip(ctx, folder, seed)
 		if err != nil {
 			return nil, err
 		}
@@ -46,7 +46,7 @@ func sketchesOf(o options, terminal io.Writer) (printed, error) {
 			if !strings.Contains(cells[i].name, o.cell) {
 				continue
 			}
-			tell(fmt.Sprintf("following sketch %d, %s", seed, cells[i].name))
+			show(fmt.Sprintf("following sketch %d, %s", seed, cells[i].name))
 			coded, seen, err := cells[i].clip(ctx, path, truth)
 			if err != nil {
 				return nil, err
@@ -62,7 +62,7 @@ func sketchesOf(o options, terminal io.Writer) (printed, error) {
 	return out, nil
 }
 
-// percent is a share in percent, 0 of nothing.
+// percent returns a share in percent; 0 if of is 0.
 func percent(n, of int) float64 { return 100 * float64(n) / float64(max(1, of)) }
 
 func (s *sketchStudy) print(out io.Writer) error {

@@ -13,7 +13,7 @@ import (
 	"ecart/geometry"
 )
 
-// row is one population of takes: a measure, a set-up and what is given.
+// row is one population of takes: a measure, a set-up and what the reading is given.
 type row struct {
 	measure geometry.Measure
 	class   class
@@ -21,17 +21,17 @@ type row struct {
 	given   given
 }
 
-// outcome is one take read; angles in degrees.
+// outcome is the result of reading one take; angles are in degrees.
 type outcome struct {
 	truth, estimate float64 // truth within half a turn of the estimate
 	interval        [2]float64
 	first           [2]float64 // the first-order interval
 	distance        float64    // m
-	redrawn         int        // takes drawn again before it
+	redrawn         int        // takes discarded before it
 	refused         error
 }
 
-// place returns where the truth lies: -1 below the interval, 0 in it, 1 above.
+// place returns where the truth is: -1 below the interval, 0 in it, 1 above it.
 func (o *outcome) place(interval [2]float64) int {
 	switch {
 	case o.truth < interval[0]:
@@ -79,7 +79,7 @@ func read(t take) outcome {
 	return o
 }
 
-// summary is what a row, or a part of one, comes to. Shares are of the takes
+// summary is the result of a row, or of a part of one. Shares are of the takes
 // that were read.
 type summary struct {
 	Measure  string  `json:"measure"`
@@ -89,7 +89,7 @@ type summary struct {
 	Part     string  `json:"part,omitempty"` // of the row
 	Takes    int     `json:"takes"`
 	Refused  int     `json:"refused"`
-	Again    int     `json:"drawn_again"` // something to be marked lay outside the picture
+	Again    int     `json:"drawn_again"` // takes discarded because something to mark was outside the picture
 	Held     float64 `json:"held"`
 	Below    float64 `json:"truth_below"` // the interval
 	Above    float64 `json:"truth_above"`
@@ -98,16 +98,16 @@ type summary struct {
 	Ratio    float64 `json:"ratio"`
 	Bias     float64 `json:"mean_error_deg"` // truth less estimate
 	First    float64 `json:"first_order_held"`
-	Within   bool    `json:"within"` // what a row is held to
+	Within   bool    `json:"within"` // the goals of a row
 	Why      string  `json:"why,omitempty"`
 	firstErr error
 }
 
 // The goals of a row.
 const (
-	coverage            = 0.95
-	leastHeld, mostHeld = 0.935, 0.965
-	widest              = 1.25
+	coverage         = 0.95
+	minHeld, maxHeld = 0.935, 0.965
+	widest           = 1.25
 )
 
 func (r row) summarise(all []outcome) summary {
@@ -143,13 +143,13 @@ func (r row) summarise(all []outcome) summary {
 		s.Narrow = narrowest(errors, coverage)
 		s.Ratio = s.Width / s.Narrow
 	}
-	s.Within = s.Held >= leastHeld && s.Held <= mostHeld && s.Ratio <= widest
+	s.Within = s.Held >= minHeld && s.Held <= maxHeld && s.Ratio <= widest
 	s.Why = s.why()
 	return s
 }
 
-// narrowest is the width of the narrowest interval that holds a share of the
-// values, of which there is at least one.
+// narrowest returns the width of the narrowest interval that holds a share of the
+// values. There must be at least one value.
 func narrowest(v []float64, share float64) float64 {
 	v = slices.Clone(v)
 	slices.Sort(v)

@@ -7,13 +7,13 @@ import (
 	"strings"
 )
 
-// study is everything that was counted.
+// study has all counts of single frames.
 type study struct {
 	Takes  int       `json:"takes_a_row"`
 	Seed   uint64    `json:"seed"`
 	Rows   []summary `json:"rows"`
-	Thirds []summary `json:"thirds"`    // of the chief measures; information
-	Told   []summary `json:"told_more"` // information
+	Thirds []summary `json:"thirds"`    // parts of the rows of the detailed measures, for information
+	Told   []summary `json:"told_more"` // with stature and distance given, for information
 }
 
 const rule = "------------------------------------------------------------------------------------------------"
@@ -58,7 +58,7 @@ func (s *study) print(out io.Writer) error {
 		}
 	}
 	fmt.Fprintf(&b, "%s\n%d of %d rows are within %.1f to %.1f %% and a ratio of %.2f\n\n", rule, len(s.Rows)-missed, len(s.Rows),
-		100*leastHeld, 100*mostHeld, widest)
+		100*minHeld, 100*maxHeld, widest)
 	b.WriteString(s.foot())
 	if len(s.Thirds) > 0 {
 		b.WriteString("For information: the same takes by the true angle and by the camera's distance. A row may hold the\n" +
@@ -106,7 +106,7 @@ Marks          on the skin of the side seen, missed by palpation (normal, each a
 The reading    is told the set-up, the facing and the lens file, and nothing else. A landmark behind the body is taken
                to be found all the same. Takes with a mark outside the picture are drawn again.
 
-`, s.Takes, s.Seed, nearest, float64(farthest), rollMost, matWidth, matHeight, click)
+`, s.Takes, s.Seed, nearest, float64(farthest), maxRoll, matWidth, matHeight, click)
 }
 
 func (s *study) foot() string {
@@ -121,5 +121,5 @@ below      share of takes whose truth lies below the interval; above likewise
 refused    takes that the reading refused, with a reason; they count for nothing else
 *          held outside %.1f to %.1f %%, or a ratio above %.2f
 
-`, 100*math.Sqrt(coverage*(1-coverage)/float64(s.Takes)), 100*leastHeld, 100*mostHeld, widest)
+`, 100*math.Sqrt(coverage*(1-coverage)/float64(s.Takes)), 100*minHeld, 100*maxHeld, widest)
 }

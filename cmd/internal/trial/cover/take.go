@@ -8,33 +8,32 @@ import (
 	"ecart/cmd/internal/trial/scene"
 )
 
-// found is how far from a landmark on the skin a person puts the sticker or the
-// finger, mm, each axis along the plane of motion. Greater trochanter: 15 to 20
-// mm (Della Croce 2005, Gait Posture 21:226, second-hand); the others ours. The
-// study takes these figures for granted, as the readings do, and cannot test
-// them.
+// found is the standard deviation of placing the sticker or the finger at a landmark
+// on the skin, mm, on each axis of the plane of motion. Greater trochanter: 15 to 20
+// mm (Della Croce 2005, Gait Posture 21:226, second-hand); the others are estimates.
+// The study assumes these figures, as the readings do, and cannot test them.
 var found = map[string]float64{"hip": 15, "shoulder": 12, "elbow": 7, "wrist": 6, "knee": 9, "ankle": 6, "toe": 6, "ribs": 15}
 
-// take is one simulated take: what a reading is asked, and the truth.
+// take is one simulated take: the request for a reading, and the truth.
 type take struct {
 	request  reading.Request
 	truth    float64 // degrees
 	distance float64 // m
-	redrawn  int     // takes thrown away before it: something lay outside the picture
+	redrawn  int     // takes discarded before it because something was outside the picture
 }
 
-// given is what the reading is given besides the class and the lens file.
+// given is what the reading is given in addition to the class and the lens file.
 type given struct {
 	name              string
 	stature, distance bool
 }
 
 var (
-	plainly = given{name: ""}
-	fully   = given{name: "stature and distance", stature: true, distance: true}
+	nothingGiven = given{name: ""}
+	allGiven     = given{name: "stature and distance", stature: true, distance: true}
 )
 
-// take draws takes until all landmarks to mark lie in the picture.
+// take draws random takes until everything to mark is in the picture.
 func (d dice) take(r row, priors *reading.Priors) take {
 	for tries := 0; ; tries++ {
 		if t, ok := d.try(r, priors); ok {
@@ -86,7 +85,7 @@ func (d dice) try(r row, priors *reading.Priors) (take, bool) {
 	if !r.class.rectangle {
 		t.request.Camera = r.class.name
 	}
-	// a tape measure is good to a centimetre, paces to a twentieth
+	// a tape measure is accurate to a centimetre, counting paces to a twentieth
 	if r.given.stature {
 		t.request.StatureMm = 1000*body.Stature + d.normal(0, 10)
 	}
@@ -96,5 +95,5 @@ func (d dice) try(r row, priors *reading.Priors) (take, bool) {
 	return t, true
 }
 
-// draws is one batch of a reading's Monte Carlo.
+// draws is one batch of a reading's Monte Carlo simulation.
 const draws = 10_006
