@@ -31,11 +31,16 @@ func Proportions() []Proportion {
 
 // LegsApart is the distance between the ankles in shoulder widths, the unit in which rule
 // books state how far the legs are apart.
-func LegsApart() Proportion {
-	lines := [2]bodyLine{{"right-ankle", "left-ankle", false}, {"right-shoulder", "left-shoulder", false}}
-	m := lengthMeasure("legs-apart", lines, true)
+func LegsApart() Proportion { return inShoulderWidths("legs-apart", "ankle") }
+
+// KneesApart is LegsApart for the knees.
+func KneesApart() Proportion { return inShoulderWidths("knees-apart", "knee") }
+
+func inShoulderWidths(name, joint string) Proportion {
+	lines := [2]bodyLine{{"right-" + joint, "left-" + joint, false}, {"right-shoulder", "left-shoulder", false}}
+	m := lengthMeasure(name, lines, true)
 	m.Plane = "frontal"
-	return Proportion{m.Name, "distance of the ankles", "shoulder width", m}
+	return Proportion{m.Name, "distance of the " + joint + "s", "shoulder width", m}
 }
 
 // OwnHips is the split between a front and a back leg, each measured from its own hip. If

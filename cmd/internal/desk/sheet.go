@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"image"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -207,12 +208,19 @@ func (d *Desk) Fill(a SheetAsk, r *reading.Reading, picture image.Image, covers 
 // sheetInput adds the rule book's entry to what it is given.
 func (d *Desk) sheetInput(r *reading.Reading, picture image.Image, level *[2]reading.Pixel) (*sheet.Input, error) {
 	in := &sheet.Input{Reading: r, Picture: picture, Level: level}
-	if r.Skill == nil {
+	judged := r.Judged()
+	if r.Skill == nil && judged == nil {
 		return in, nil
 	}
 	lib, err := d.Library()
 	if err != nil {
 		return nil, err
+	}
+	if judged != nil {
+		if k, err := lib.Skill(judged.Rule.Rulebook + "/" + judged.Rule.Name); err == nil && sameRatios(judged.Rule, k) {
+			in.Rule = &k
+		}
+		return in, nil
 	}
 	if k, err := lib.Skill(r.Skill.Rulebook + "/" + r.Skill.Name); err == nil && sameFigures(r, k) {
 		in.Rule = &k
@@ -232,6 +240,13 @@ func sameFigures(r *reading.Reading, k rulebook.Skill) bool {
 		}
 	}
 	return true
+}
+
+// sameRatios is sameFigures for a rule about a ratio of lengths.
+func sameRatios(j *reading.RatioRule, k rulebook.Skill) bool {
+	return k.Ratio != "" && slices.EqualFunc(j.Bands, k.Bands, func(v reading.RatioBand, b rulebook.Band) bool {
+		return v.Over == b.OverRatio && v.Deduction == b.Deduction
+	})
 }
 
 // SheetName returns the file name of a sheet from its kind, whom it shows, the day and the reader,

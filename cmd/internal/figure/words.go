@@ -39,6 +39,9 @@ func decide(r *reading.Reading) decided {
 	if len(says) == 0 {
 		return decided{}
 	}
+	if r.Verdict == nil {
+		return decided{draw.Minus(says[0]), draw.Minus(strings.Join(says[1:], "; "))}
+	}
 	asked := r.AskedWords() + " is asked"
 	if free := r.Verdict.FreeDeg(); free > 0 && !r.Skill.AtMost {
 		asked = r.AskedWords()

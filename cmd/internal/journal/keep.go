@@ -181,6 +181,8 @@ func figures(tool string, r *reading.Reading) []column {
 	atMost := false
 	if s := r.Skill; s != nil {
 		book, skill, asked, atMost = s.Rulebook, s.Name, s.ThresholdDeg, s.AtMost
+	} else if p := r.Judged(); p != nil {
+		book, skill = p.Rule.Rulebook, p.Rule.Name // which asks for no angle
 	}
 	if v := r.Verdict; v != nil {
 		decision, meets = string(v.Decision), v.MeetsProbability

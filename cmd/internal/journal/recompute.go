@@ -130,6 +130,14 @@ func figuresOf(r *reading.Reading) map[string]float64 {
 	if r.Skill != nil {
 		f["threshold_deg"] = r.Skill.ThresholdDeg
 	}
+	for _, p := range r.Widths() {
+		f[p.Name+" ratio"] = p.Ratio
+		if p.Rule != nil {
+			for _, b := range p.Rule.Bands {
+				f[p.Name+" band "+b.Label] = b.Probability
+			}
+		}
+	}
 	if v := r.Verdict; v != nil {
 		f["meets_probability"] = v.MeetsProbability
 		for _, b := range v.Bands {

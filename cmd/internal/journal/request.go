@@ -52,6 +52,9 @@ type Skill struct {
 	Cautions   []string `json:"cautions,omitempty"`
 	Note       string   `json:"note,omitempty"`
 
+	Ratio      string              `json:"ratio,omitempty"` // judged in place of an angle
+	RatioBands []reading.RatioBand `json:"ratio_bands,omitempty"`
+
 	StraightLegs *reading.StraightLegs `json:"straight_legs,omitempty"`
 }
 
@@ -90,7 +93,7 @@ func NewRequest(q *reading.Request, lens, priors []byte) Request {
 		Lens: lens, Priors: string(priors)}
 	if s := q.Skill; s != nil {
 		r.Skill = &Skill{Rulebook: s.Rulebook, Name: s.Name, Title: s.Title, Measure: s.Measure, AskedDeg: s.AskedDeg, AtMost: s.AtMost, FreeDeg: s.FreeDeg,
-			Edition: s.Edition, Source: s.Source, Provenance: s.Provenance, Cautions: s.Cautions, Note: s.Note, StraightLegs: s.StraightLegs}
+			Edition: s.Edition, Source: s.Source, Provenance: s.Provenance, Cautions: s.Cautions, Note: s.Note, StraightLegs: s.StraightLegs, Ratio: s.Ratio, RatioBands: s.RatioBands}
 		for _, b := range s.Bands {
 			band := Band{b.Label, b.Deduction, b.FromDeg, nil}
 			if !math.IsInf(b.ToDeg, 1) {
@@ -128,7 +131,7 @@ func (e *Entry) Again() (reading.Request, error) {
 	}
 	if s := r.Skill; s != nil {
 		q.Skill = &reading.Skill{Rulebook: s.Rulebook, Name: s.Name, Title: s.Title, Measure: s.Measure, AskedDeg: s.AskedDeg, AtMost: s.AtMost, FreeDeg: s.FreeDeg,
-			Edition: s.Edition, Source: s.Source, Provenance: s.Provenance, Cautions: s.Cautions, Note: s.Note, StraightLegs: s.StraightLegs}
+			Edition: s.Edition, Source: s.Source, Provenance: s.Provenance, Cautions: s.Cautions, Note: s.Note, StraightLegs: s.StraightLegs, Ratio: s.Ratio, RatioBands: s.RatioBands}
 		for _, b := range s.Bands {
 			band := reading.Band{Label: b.Label, Deduction: b.Deduction, FromDeg: b.FromDeg, ToDeg: math.Inf(1)}
 			if b.ToDeg != nil {

@@ -77,9 +77,14 @@ func skillChoices(lib *rulebook.Library) []Skill {
 	var out []Skill
 	for _, b := range lib.Books() {
 		for _, k := range b.Skills {
-			if k.NotMeasured == "" {
-				out = append(out, Skill{Ref: k.Ref(), Title: k.Title, Book: b.Title, Measure: k.Measure, Asked: k.AskedDeg})
+			if k.NotMeasured != "" {
+				continue
 			}
+			s := Skill{Ref: k.Ref(), Title: k.Title, Book: b.Title, Measure: k.Measure, Asked: k.AskedDeg, Ratio: k.Ratio}
+			if k.Ratio != "" {
+				s.Needs = []string{"right-shoulder", "left-shoulder"}
+			}
+			out = append(out, s)
 		}
 	}
 	return out

@@ -113,7 +113,7 @@ func curveOf(t *reading.Track, samples []reading.Sample, q reading.Request, fram
 		c.Says += "; a sticker is not seen in frames " + reading.Frames(peak.Gaps)
 	}
 	const near = 60 // degrees, beyond which what is asked would flatten the curve
-	asked := q.Skill != nil && q.Skill.AskedDeg < high+near && q.Skill.AskedDeg > low-near
+	asked := q.Skill != nil && q.Skill.Ratio == "" && q.Skill.AskedDeg < high+near && q.Skill.AskedDeg > low-near
 	if asked {
 		low, high = min(low, q.Skill.AskedDeg), max(high, q.Skill.AskedDeg)
 	}

@@ -46,6 +46,9 @@ type Skill struct {
 	Book    string  `json:"book"`
 	Measure string  `json:"measure"`
 	Asked   float64 `json:"asked_deg"`
+	Ratio   string  `json:"ratio,omitempty"` // judged in place of an angle
+
+	Needs []string `json:"needs,omitempty"` // landmarks that the skill needs and the measure does not
 }
 
 // Server is the page of one data folder.

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"cmp"
 	"fmt"
 	"image"
 	"math"
@@ -40,8 +41,8 @@ type sheet struct {
 // verdict is the reading against what is asked.
 type verdict struct {
 	Decision string    `json:"decision"`
-	Asked    string    `json:"asked"`
-	Says     []string  `json:"says"` // the band, then the degrees
+	Asked    string    `json:"asked"` // "" where no angle is asked
+	Says     []string  `json:"says"`  // the band, then the degrees or the ratio
 	Bands    []bandRow `json:"bands"`
 	Origin   string    `json:"origin"`
 }
@@ -79,6 +80,8 @@ func (s *Server) sheetOf(r *reading.Reading, q reading.Request) sheet {
 	}
 	if r.Verdict != nil {
 		out.Verdict = s.verdictOf(r)
+	} else if j := r.Judged(); j != nil {
+		out.Verdict = judgedOf(j)
 	}
 	out.Budget = s.budgetOf(r)
 	out.NotIncluded = strings.Join(all(r.NotIncluded, func(source string) string {
@@ -128,6 +131,20 @@ func (s *Server) verdictOf(r *reading.Reading) *verdict {
 		out.Origin += ", " + e
 	}
 	out.Origin += ": " + desk.ProvenanceWords(r.Skill.Provenance)
+	return out
+}
+
+// judgedOf is the outcome of a rule about a ratio of lengths.
+func judgedOf(j *reading.Proportion) *verdict {
+	out := &verdict{Says: all(j.Says(), minus), Origin: j.Rule.RuleWords() + ": " + desk.ProvenanceWords(j.Rule.Provenance)}
+	likely := 0
+	for i, b := range j.Outcomes() {
+		out.Bands = append(out.Bands, bandRow{Label: cmp.Or(dashed(b.Deduction), b.Label), Where: dashed(b.Where()) + " shoulder widths", Chance: reading.Percent(b.Probability)})
+		if b.Probability > j.Outcomes()[likely].Probability {
+			likely = i
+		}
+	}
+	out.Bands[likely].Likely = true
 	return out
 }
 

@@ -16,7 +16,8 @@ type Proportion struct {
 	StandardUncertainty float64    `json:"standard_uncertainty"`
 	Interval            [2]float64 `json:"interval"`
 	// Less is the probability that it is below 1; for legs apart, that they are closer than the shoulders are wide.
-	Less float64 `json:"below_one_probability"`
+	Less float64    `json:"below_one_probability"`
+	Rule *RatioRule `json:"rule,omitempty"` // for legs apart: what a rule book takes off for it
 }
 
 // Position is the angle that a position needs with these proportions, by plain geometry with straight
@@ -63,7 +64,7 @@ func (q *Request) proportions() ([]Proportion, []Position, error) {
 		if m == nil {
 			continue
 		}
-		one, err := m.proportion(p.Name, then)
+		one, _, err := m.proportion(p.Name, then)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -75,8 +76,8 @@ func (q *Request) proportions() ([]Proportion, []Position, error) {
 	return out, at, nil
 }
 
-// proportion returns the length of the model's first line as a fraction of the second's.
-func (m *model) proportion(name string, q *Request) (*Proportion, error) {
+// proportion returns the length of the model's first line as a fraction of the second's, with its draws.
+func (m *model) proportion(name string, q *Request) (*Proportion, uncertainty.Distribution, error) {
 	d, err := m.drawOf(q, func(x []float64) float64 {
 		var pts [maxPoints]geometry.Point
 		m.points(x, &pts)
@@ -88,7 +89,7 @@ func (m *model) proportion(name string, q *Request) (*Proportion, error) {
 			less++
 		}
 	}
-	return &Proportion{name, d.Mean, d.SD, [2]float64{d.Low, d.High}, float64(less) / float64(max(1, len(d.Values)))}, err
+	return &Proportion{name, d.Mean, d.SD, [2]float64{d.Low, d.High}, float64(less) / float64(max(1, len(d.Values))), nil}, d, err
 }
 
 // positionsOf returns the positions with the lengths of a model whose lines are arm and leg. It leaves out
@@ -110,42 +111,20 @@ func (m *model) positionsOf(q *Request) (out []Position) {
 	return out
 }
 
-// legsApart returns the distance of the ankles in shoulder widths; nil unless leg-separation is read and
-// both shoulders are marked.
-func (q *Request) legsApart() (*Proportion, error) {
-	if q.Measure.Name != "leg-separation" {
-		return nil, nil
-	}
-	apart := geometry.LegsApart()
-	m, then := q.modelFor(apart.Lines, q.Options)
-	if m == nil {
-		return nil, nil
-	}
-	return m.proportion(apart.Name, then)
-}
-
 // ratioWords returns a ratio with its uncertainty: "0.68 ± 0.05".
 func (p *Proportion) ratioWords() string {
 	value, plus := uncertainty.Format(p.Ratio, (p.Interval[1]-p.Interval[0])/2)
 	return value + " ± " + plus
 }
 
-// apartWords compares the distance of the ankles with shoulder width, which is a limit in rule books.
-func (r *Reading) apartWords() string {
-	switch less := r.LegsApart.Less; {
-	case less >= r.Coverage:
-		return "closer than the shoulders are wide (" + Percent(less) + " sure)"
-	case 1-less >= r.Coverage:
-		return "shoulder width or more (" + Percent(1-less) + " sure)"
-	}
-	return "the picture cannot tell that from shoulder width"
-}
-
 // ProportionWords describes the body's proportions, and what positions need with them, one line each.
 func (r *Reading) ProportionWords() []string {
 	var out []string
-	if p := r.LegsApart; p != nil {
-		out = append(out, fmt.Sprintf("the ankles are %s shoulder widths apart: %s", p.ratioWords(), r.apartWords()))
+	for _, p := range r.Widths() {
+		if p == r.Judged() {
+			continue // the verdict says it
+		}
+		out = append(out, p.widthsWords()+": "+p.besideWidth(r.Coverage))
 	}
 	for _, known := range geometry.Proportions() {
 		for i := range r.Proportions {

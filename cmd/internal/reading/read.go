@@ -73,7 +73,7 @@ func Read(q Request) (*Reading, error) {
 			r.Budget = append(r.Budget, BudgetRow{row.Source, row.Standard, row.Share, m.how[row.Source]})
 		}
 	}
-	if r.Proposed = q.proposed(m); q.Skill != nil && !r.Proposed {
+	if r.Proposed = q.proposed(m); q.Skill.asksAngle() && !r.Proposed {
 		r.Skill = q.Skill.ref()
 		r.Verdict = judge(q.Skill, r.Skill, d, q.Confidence)
 	}
@@ -87,7 +87,7 @@ func Read(q Request) (*Reading, error) {
 	if r.Proportions, r.Positions, err = q.proportions(); err != nil {
 		return nil, err
 	}
-	if r.LegsApart, err = q.legsApart(); err != nil {
+	if r.LegsApart, r.KneesApart, err = q.apart(); err != nil {
 		return nil, err
 	}
 	if r.Hips, err = q.hips(); err != nil {
@@ -162,7 +162,7 @@ func Sketch(q Request) (*Reading, error) {
 	r := &Reading{Schema: Schema, Take: q.Take, Measure: q.Measure.Name,
 		AngleDeg: p.Value, StandardUncertaintyDeg: p.Standard, ExpandedUncertaintyDeg: p.Expanded, Coverage: q.Coverage,
 		IntervalDeg: [2]float64{p.Value - p.Expanded, p.Value + p.Expanded}, PictureAngleDeg: m.picture(q.Measure).Degrees()}
-	if r.Proposed = q.proposed(m); q.Skill != nil && !r.Proposed {
+	if r.Proposed = q.proposed(m); q.Skill.asksAngle() && !r.Proposed {
 		r.Skill = q.Skill.ref()
 	}
 	r.place(m, measured)
@@ -357,6 +357,9 @@ func (q *Request) notes(m *model, d uncertainty.Distribution) []string {
 	if q.StatureMm == 0 && m.pxPerMm == 0 {
 		notes = append(notes, fmt.Sprintf("the athlete is taken to be %.2f m tall, give or take %.2f", q.Priors.Stature.MeanMm/1000, q.Priors.Stature.SDMm/1000))
 	}
+	if q.Skill != nil && q.Skill.Ratio != "" {
+		notes = append(notes, WidthsNote)
+	}
 	if q.Skill != nil && q.Skill.Note != "" {
 		notes = append(notes, q.Skill.Note)
 	}
@@ -364,6 +367,17 @@ func (q *Request) notes(m *model, d uncertainty.Distribution) []string {
 		notes = append(notes, fmt.Sprintf("after %d draws the interval's ends still move by more than a twentieth of a degree", len(d.Values)))
 	}
 	return notes
+}
+
+// StudyApart returns the Monte Carlo result for the distance of the ankles in shoulder widths of a request for
+// leg-separation, for studies.
+func StudyApart(q Request) (uncertainty.Distribution, error) {
+	m, then := q.modelFor(geometry.LegsApart().Lines, geometry.Options{})
+	if m == nil {
+		return uncertainty.Distribution{}, fault.New("ankles and shoulders are not all marked", "")
+	}
+	_, d, err := m.proportion(ShoulderWidths, then)
+	return d, err
 }
 
 // Study returns Read's Monte Carlo result and the first-order result without the rest of a

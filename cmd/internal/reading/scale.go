@@ -20,7 +20,8 @@ var between = map[[2]string]string{
 }
 
 // fixedPairs lists the pairs of marks, of one side of the body or without a side, whose distance the
-// body fixes. A whole limb counts only if the joint in its middle is not marked.
+// body fixes. A whole limb counts only if the joint in its middle is not marked. Where there is none of them, the
+// distance between the shoulders counts.
 func (p *Priors) fixedPairs(names []string) []pair {
 	marked := map[string]bool{}
 	for _, n := range names {
@@ -39,6 +40,9 @@ func (p *Priors) fixedPairs(names []string) []pair {
 			}
 			out = append(out, pair{a, b, f})
 		}
+	}
+	if l, r := "left-shoulder", "right-shoulder"; len(out) == 0 && marked[l] && marked[r] { // of a body seen from the front
+		out = append(out, pair{l, r, 2 * p.Depth.Joint["shoulder"]})
 	}
 	return out
 }

@@ -52,10 +52,11 @@ type Reading struct {
 	Hips *HipTurn `json:"hips,omitempty"`
 
 	// Proportions of the body, if a wrist and the other landmarks that they need are marked, and what positions
-	// need with them; LegsApart is the distance of the ankles in shoulder widths.
+	// need with them; LegsApart and KneesApart are the distances of the ankles and of the knees in shoulder widths.
 	Proportions []Proportion `json:"proportions,omitempty"`
 	Positions   []Position   `json:"positions,omitempty"`
 	LegsApart   *Proportion  `json:"legs_apart,omitempty"`
+	KneesApart  *Proportion  `json:"knees_apart,omitempty"`
 
 	Advice   []string `json:"advice"`
 	Cautions []string `json:"cautions"`
@@ -197,6 +198,11 @@ type Skill struct {
 	FreeDeg  float64
 	Bands    []Band
 
+	// Ratio names a ratio of lengths that the skill judges instead of an angle, with RatioBands instead of
+	// Bands (see [RatioMeasure]). Such a reading has no verdict on its angle: the outcome is [Reading.Judged].
+	Ratio      string
+	RatioBands []RatioBand // without probabilities
+
 	StraightLegs *StraightLegs // the rule for bent knees that goes with this one; nil if there is none
 
 	Edition, Source, Provenance string
@@ -211,3 +217,6 @@ type Band struct {
 	FromDeg   float64
 	ToDeg     float64
 }
+
+// asksAngle reports whether there is a skill and it asks for an angle.
+func (s *Skill) asksAngle() bool { return s != nil && s.Ratio == "" }

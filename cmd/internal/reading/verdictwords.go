@@ -83,9 +83,12 @@ func (r *Reading) Likely() []Outcome {
 }
 
 // Says is the verdict in one or two short lines without a full stop: first the band, or that the
-// picture does not decide it; then the degrees. It is nil without a verdict.
+// picture does not decide it; then the degrees, or the ratio that is judged. It is nil without a verdict.
 func (r *Reading) Says() []string {
 	v := r.Verdict
+	if p := r.Judged(); p != nil {
+		return p.Says()
+	}
 	if v == nil || r.Skill == nil {
 		return nil
 	}
@@ -120,6 +123,8 @@ func (r *Reading) Say() string { return strings.Join(r.Says(), "; ") }
 // "not decided".
 func (r *Reading) Brief() string {
 	switch {
+	case r.Judged() != nil:
+		return r.Judged().Brief()
 	case r.Verdict == nil || r.Skill == nil:
 		return ""
 	case r.TellsNothing():
@@ -138,6 +143,9 @@ func (r *Reading) Brief() string {
 // BriefChances gives the probabilities of what Brief names: "87 % sure", "60 % or 38 %", "meets 30 %";
 // "" without a verdict, and if 0 is asked and the interval contains it.
 func (r *Reading) BriefChances() string {
+	if p := r.Judged(); p != nil {
+		return p.Chances()
+	}
 	if r.Verdict == nil || r.Skill == nil || r.TellsNothing() {
 		return ""
 	}

@@ -39,6 +39,9 @@ func (d *Record) goal(g Goal, measure *string) (deg *float64, atMost bool, err e
 		return nil, false, err
 	}
 	d.WarnRules(lib)
+	if k.Ratio != "" {
+		return nil, false, noAngleAsked(g.Skill)
+	}
 	if *measure != "" && *measure != k.Measure {
 		return nil, false, otherMeasure(g.Skill, k.Measure, *measure)
 	}
@@ -212,6 +215,10 @@ func noAngle(deg float64) error {
 
 func otherMeasure(skill, its, given string) error {
 	return fault.New(fmt.Sprintf("the skill %q is of the measure %q, and %q is asked for", skill, its, given), "name a skill of that measure; "+fault.Operation("list the skills")+" lists them")
+}
+
+func noAngleAsked(skill string) error {
+	return fault.New(fmt.Sprintf("the skill %q judges shoulder widths and asks for no angle", skill), "name a skill that asks for an angle; "+fault.Operation("list the skills")+" lists them")
 }
 
 func noConfidence(p float64) error {

@@ -7,38 +7,58 @@ import (
 )
 
 // checkBands checks the bands of one skill together: they have to cover all shortfalls from
-// free_deg on without gap or overlap, the last without an end, and deductions may not
-// decrease as the shortfall grows. places are the bands' places in the file.
+// free_deg on (of a ratio, all from the first band on) without gap or overlap, the last without
+// an end, and deductions may not decrease as the shortfall grows. places are the bands' places in
+// the file.
 func (d *decoder) checkBands(s Skill, places []place) {
 	d.checkDeductions(s, places)
-	if s.NotMeasured != "" {
+	switch {
+	case s.NotMeasured != "" || len(s.Bands) == 0:
 		return
+	case s.Ratio != "":
+		d.checkSpans(s.Bands, places, s.Bands[0].OverRatio, spanKeys{"over_ratio", "to_ratio", "the band before", "", "ratio", func(b Band) (float64, *float64) { return b.OverRatio, b.ToRatio }})
+	default:
+		d.checkSpans(s.Bands, places, s.FreeDeg, spanKeys{"over_deg", "to_deg", "free_deg", " degrees", "shortfall", func(b Band) (float64, *float64) { return b.OverDeg, b.ToDeg }})
 	}
-	from, what := s.FreeDeg, "free_deg"
-	for i, b := range s.Bands {
-		at, last := places[i], i == len(s.Bands)-1
+}
+
+// spanKeys are the words about the ends of bands, and the ends.
+type spanKeys struct {
+	over, to, start, unit, what string
+	of                          func(Band) (over float64, to *float64)
+}
+
+// checkSpans checks that bands cover everything from a value on.
+func (d *decoder) checkSpans(bands []Band, places []place, from float64, k spanKeys) {
+	what, before := k.start, 0.0
+	for i, b := range bands {
+		at, last := places[i], i == len(bands)-1
+		over, to := k.of(b)
 		switch {
-		case i > 0 && b.OverDeg < s.Bands[i-1].OverDeg:
-			d.bad(at, "put the bands in order, the smallest shortfall first", "the bands fall: this one starts at %g after one from %g", b.OverDeg, s.Bands[i-1].OverDeg)
+		case i > 0 && over < before:
+			d.bad(at, "put the bands in order, the smallest "+k.what+" first", "the bands fall: this one starts at %g after one from %g", over, before)
 			return
-		case b.OverDeg < from:
-			d.bad(at, "let each band start where the one before it ends", "the band starts at %g and overlaps what ends at %g (%s)", b.OverDeg, from, what)
-		case b.OverDeg > from:
+		case over < from:
+			d.bad(at, "let each band start where the one before it ends", "the band starts at %g and overlaps what ends at %g (%s)", over, from, what)
+		case over > from && k.start == "free_deg":
 			d.bad(at, "let each band start where the one before it ends, the first at free_deg (0 where there is none)",
-				"a gap: nothing covers %g to %g degrees", from, b.OverDeg)
+				"a gap: nothing covers %g to %g%s", from, over, k.unit)
+		case over > from:
+			d.bad(at, "let each band start where the one before it ends", "a gap: nothing covers %g to %g%s", from, over, k.unit)
 		}
 		switch {
-		case b.ToDeg == nil && !last:
-			d.bad(at, "give it to_deg, or remove the bands after it", "the band has no end, and another follows it")
+		case to == nil && !last:
+			d.bad(at, "give it "+k.to+", or remove the bands after it", "the band has no end, and another follows it")
 			return
-		case b.ToDeg != nil && *b.ToDeg <= b.OverDeg:
-			d.bad(at, "over_deg is the smaller shortfall, to_deg the larger", "the band ends at %g, where it has not begun (%g)", *b.ToDeg, b.OverDeg)
+		case to != nil && *to <= over:
+			d.bad(at, k.over+" is the smaller "+k.what+", "+k.to+" the larger", "the band ends at %g, where it has not begun (%g)", *to, over)
 			return
-		case b.ToDeg != nil && last:
-			d.bad(at, "leave to_deg out in the last band", "a gap: nothing covers more than %g degrees", *b.ToDeg)
-		case b.ToDeg != nil:
-			from, what = *b.ToDeg, "the band before"
+		case to != nil && last:
+			d.bad(at, "leave "+k.to+" out in the last band", "a gap: nothing covers more than %g%s", *to, k.unit)
+		case to != nil:
+			from, what = *to, "the band before"
 		}
+		before = over
 	}
 }
 

@@ -70,6 +70,7 @@ type Skill struct {
 	Title       string  `json:"title"`
 	Default     bool    `json:"default"` // meant by the plain name if several books have the skill
 	Measure     string  `json:"measure,omitempty"`
+	Ratio       string  `json:"ratio,omitempty"`        // the ratio of lengths that is judged in place of an angle; Measure is what it is read with
 	NotMeasured string  `json:"not_measured,omitempty"` // the quantity the rule is worded for, if no measure gives it
 	AskedDeg    float64 `json:"asked_deg"`
 	AtMost      bool    `json:"at_most"`
@@ -85,12 +86,15 @@ type Skill struct {
 }
 
 // A Band is one deduction band: a shortfall of more than OverDeg and at most ToDeg degrees;
-// ToDeg nil: no upper end. The band of a skill that is not measured has When instead.
+// ToDeg nil: no upper end. The band of a skill that is not measured has When instead, that of
+// a ratio OverRatio and ToRatio.
 type Band struct {
 	Label     string   `json:"label"`
 	Deduction string   `json:"deduction"` // in the book's words; "" if it names none
 	OverDeg   float64  `json:"over_deg"`
 	ToDeg     *float64 `json:"to_deg"`
+	OverRatio float64  `json:"over_ratio,omitempty"` // of a skill with a ratio, in place of degrees
+	ToRatio   *float64 `json:"to_ratio,omitempty"`
 	When      string   `json:"when,omitempty"`
 	Origin    *Origin  `json:"origin,omitempty"` // nil: the skill's
 }
@@ -109,9 +113,13 @@ func (s Skill) Reading() (reading.Skill, error) {
 		Rulebook: s.Book, Name: s.Name, Title: s.Title, Measure: s.Measure,
 		AskedDeg: s.AskedDeg, AtMost: s.AtMost, FreeDeg: s.FreeDeg,
 		Edition: origin.Edition, Source: origin.String(), Provenance: string(origin.Provenance),
-		Cautions: slices.Clone(s.Cautions), Note: s.Note, StraightLegs: s.straight,
+		Cautions: slices.Clone(s.Cautions), Note: s.Note, StraightLegs: s.straight, Ratio: s.Ratio,
 	}
 	for _, b := range s.Bands {
+		if s.Ratio != "" {
+			out.RatioBands = append(out.RatioBands, reading.RatioBand{Label: b.Label, Deduction: b.Deduction, Over: b.OverRatio, To: b.ToRatio})
+			continue
+		}
 		to := math.Inf(1)
 		if b.ToDeg != nil {
 			to = *b.ToDeg
@@ -152,13 +160,17 @@ func (s Skill) weakest() Origin {
 func strength(p Provenance) int { return slices.Index(provenances, p) }
 
 // label is the label of a band that has none of its own.
-func (b Band) label(atMost bool) string {
+func (b Band) label(atMost, ratio bool) string {
 	word := "short"
 	if atMost {
 		word = "off"
 	}
 	deg := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 	switch {
+	case ratio && b.ToRatio == nil:
+		return fmt.Sprintf("more than %s", deg(b.OverRatio))
+	case ratio:
+		return fmt.Sprintf("%s to %s", deg(b.OverRatio), deg(*b.ToRatio))
 	case b.When != "":
 		return b.When
 	case b.ToDeg == nil:

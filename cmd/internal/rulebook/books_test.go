@@ -38,7 +38,31 @@ func TestBuiltInFigures(t *testing.T) {
 		assert.True(t, b.BuiltIn, b.ID)
 		count += len(b.Skills)
 	}
-	assert.Equal(t, len(figures)+len(unmeasured), count, "a built-in skill without its figures in the tables")
+	assert.Equal(t, len(figures)+len(ratios)+len(unmeasured), count, "a built-in skill without its figures in the tables")
+}
+
+// Legs apart are judged in shoulder widths.
+func TestBuiltInRatios(t *testing.T) {
+	l, err := Load("", known)
+	require.NoError(t, err)
+	for _, want := range ratios {
+		got, err := l.Find(want.ref)
+		require.NoError(t, err, want.ref)
+		assert.Equal(t, reading.ShoulderWidths, got.Ratio, want.ref)
+		assert.Equal(t, "leg-separation", got.Measure, want.ref)
+		assert.Equal(t, string(want.provenance), got.Provenance, want.ref)
+		assert.Equal(t, want.edition, got.Edition, want.ref)
+		assert.Empty(t, got.Bands, want.ref)
+		var over []float64
+		var deductions []string
+		for i, b := range got.RatioBands {
+			assert.NotEmpty(t, b.Label, want.ref)
+			assert.Equal(t, i == len(got.RatioBands)-1, b.To == nil, want.ref)
+			over, deductions = append(over, b.Over), append(deductions, b.Deduction)
+		}
+		assert.Equal(t, want.over, over, want.ref)
+		assert.Equal(t, want.deductions, deductions, want.ref)
+	}
 }
 
 // A quantity without a measure is shown in the book's words and never judged.

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/strict"
 )
 
@@ -88,7 +89,7 @@ func (d *decoder) skillEntry(n *node, b *Book) Skill {
 	if v := n.Get("name"); v != nil && isScalar(v) {
 		d.skill = clip(v.Text)
 	}
-	if !d.table(n, "a skill", "name", "title", "default", "measure", "not_measured", "asked_deg", "at_most", "free_deg",
+	if !d.table(n, "a skill", "name", "title", "default", "measure", "ratio", "not_measured", "asked_deg", "at_most", "free_deg",
 		"straight_legs", "origin", "bands", "cautions", "note") {
 		return s
 	}
@@ -103,20 +104,33 @@ func (d *decoder) skillEntry(n *node, b *Book) Skill {
 	}
 	s.Origin = d.origin(n, Origin{Document: b.Document, Edition: b.Edition})
 
-	measured := n.Get("not_measured") == nil
-	if measured {
+	kind := "measure"
+	for _, other := range []string{"ratio", "not_measured"} {
+		if n.Get(other) != nil {
+			kind = other
+		}
+	}
+	switch kind {
+	case "measure":
 		d.asked(n, &s)
-	} else {
+	case "ratio":
+		s.Ratio = d.word(n, "ratio", true)
+		if s.Measure = reading.RatioMeasure(s.Ratio); s.Measure == "" && s.Ratio != "" {
+			d.bad(n.Get("ratio").At, "write legs-apart: how far the ankles or knees are apart, in shoulder widths", "unknown ratio %q", clip(s.Ratio))
+		}
+	default:
 		s.NotMeasured = d.text(n, "not_measured", true)
-		for _, key := range []string{"measure", "asked_deg", "at_most", "free_deg", "straight_legs"} {
-			if v := n.Get(key); v != nil {
-				d.bad(v.At, fmt.Sprintf("remove %s or not_measured", key), "%s beside not_measured", key)
+	}
+	if kind != "measure" {
+		for _, key := range []string{"measure", "ratio", "asked_deg", "at_most", "free_deg", "straight_legs"} {
+			if v := n.Get(key); v != nil && key != kind {
+				d.bad(v.At, fmt.Sprintf("remove %s or %s", key, kind), "%s beside %s", key, kind)
 			}
 		}
 	}
 	places, whole := []place{}, len(d.problems)
 	for _, item := range d.list(n, "bands") {
-		s.Bands = append(s.Bands, d.band(item, s, measured))
+		s.Bands = append(s.Bands, d.band(item, s, kind))
 		places = append(places, item.At)
 	}
 	// a band that could not be read would only cause further problems
@@ -168,9 +182,13 @@ func (d *decoder) straightLegs(items []*node, b *Book) {
 	}
 }
 
-func (d *decoder) band(n *node, s Skill, measured bool) Band {
+// bandEnds are the keys of a band's ends by the kind of its skill: where it begins, and where it ends unless it is
+// the last.
+var bandEnds = map[string][2]string{"measure": {"over_deg", "to_deg"}, "ratio": {"over_ratio", "to_ratio"}, "not_measured": {"when", "when"}}
+
+func (d *decoder) band(n *node, s Skill, kind string) Band {
 	var b Band
-	if !d.table(n, "a band", "label", "deduction", "over_deg", "to_deg", "when", "origin") {
+	if !d.table(n, "a band", "label", "deduction", "over_deg", "to_deg", "over_ratio", "to_ratio", "when", "origin") {
 		return b
 	}
 	b.Label, b.Deduction = d.text(n, "label", false), d.deduction(n)
@@ -178,25 +196,39 @@ func (d *decoder) band(n *node, s Skill, measured bool) Band {
 		o := d.origin(n, s.Origin)
 		b.Origin = &o
 	}
-	if measured {
+	ends := bandEnds[kind]
+	for _, key := range []string{"over_deg", "to_deg", "over_ratio", "to_ratio", "when"} {
+		v := n.Get(key)
+		if v == nil || key == ends[0] || key == ends[1] {
+			continue
+		}
+		switch kind {
+		case "not_measured":
+			d.bad(v.At, "say in words when the band applies, with the key when", "%s in a band of a skill that is not measured", key)
+		case "ratio":
+			d.bad(v.At, "write over_ratio and to_ratio, such as 1 for shoulder width", "%s in a band of a skill with a ratio", key)
+		default:
+			d.bad(v.At, "write over_deg and to_deg, or say ratio or not_measured in the skill", "%s in a band of a skill that asks for an angle", key)
+		}
+	}
+	switch kind {
+	case "not_measured":
+		b.When = d.text(n, "when", true)
+	case "ratio":
+		b.OverRatio = d.ratio(n, "over_ratio")
+		if n.Get("to_ratio") != nil {
+			to := d.ratio(n, "to_ratio")
+			b.ToRatio = &to
+		}
+	default:
 		b.OverDeg = d.degrees(n, "over_deg", true)
 		if n.Get("to_deg") != nil {
 			to := d.degrees(n, "to_deg", true)
 			b.ToDeg = &to
 		}
-		if v := n.Get("when"); v != nil {
-			d.bad(v.At, "write over_deg and to_deg, or say not_measured in the skill", "when in a band of a skill that is measured")
-		}
-	} else {
-		b.When = d.text(n, "when", true)
-		for _, key := range []string{"over_deg", "to_deg"} {
-			if v := n.Get(key); v != nil {
-				d.bad(v.At, "say in words when the band applies, with the key when", "%s in a band of a skill that is not measured", key)
-			}
-		}
 	}
 	if b.Label == "" {
-		b.Label = b.label(s.AtMost)
+		b.Label = b.label(s.AtMost, kind == "ratio")
 	}
 	return b
 }

@@ -37,6 +37,20 @@
 // quantity) instead of measure, asked_deg, at_most and free_deg, and its bands have when
 // instead of over_deg and to_deg: it is displayed and never approximated by an angle.
 //
+// A skill about a ratio of lengths has ratio instead of measure, asked_deg, at_most and free_deg, and its
+// bands have over_ratio and to_ratio instead of over_deg and to_deg. There is one ratio, legs-apart: how far
+// the ankles or the knees are apart, in shoulder widths, each from joint to joint. Below the first band
+// nothing is taken off. It is read with the measure leg-separation, whose angle then has no verdict:
+//
+//	skills:
+//	  - name: legs-apart
+//	    title: legs apart
+//	    ratio: legs-apart
+//	    origin: ...
+//	    bands:
+//	      - {over_ratio: 0, to_ratio: 1, deduction: "0.10"}
+//	      - {over_ratio: 1, deduction: "0.30"}
+//
 // at_most applies to the absolute value of an angle, except for knee-bend and
 // leg-separation: their negative angles are a different thing (a knee past straight, legs
 // crossed), so it applies to the signed angle.

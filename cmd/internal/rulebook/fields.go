@@ -110,21 +110,34 @@ func (d *decoder) yes(n *node, key string) bool {
 
 // degrees reads a number of degrees from 0 to 360; 0 if it is missing or invalid.
 func (d *decoder) degrees(n *node, key string, needed bool) float64 {
+	return d.number(n, key, needed, 360, "degrees", "180 or 22.5")
+}
+
+// mostRatio is the largest ratio of lengths that a band may begin or end with: far more than legs can be apart.
+const mostRatio = 20
+
+// ratio reads a ratio of lengths from 0 to mostRatio; 0 if it is missing or invalid.
+func (d *decoder) ratio(n *node, key string) float64 {
+	return d.number(n, key, true, mostRatio, "shoulder widths", "1 or 1.5")
+}
+
+// number reads a plain number from 0 to most; 0 if it is missing or invalid.
+func (d *decoder) number(n *node, key string, needed bool, most float64, unit, such string) float64 {
 	s := d.word(n, key, needed)
 	if s == "" {
 		return 0
 	}
 	at := n.Get(key).At
 	if !numberPattern.MatchString(s) {
-		d.bad(at, "write a plain number of degrees, such as 180 or 22.5", "%s %q is not a number of degrees", key, clip(s))
+		d.bad(at, "write a plain number of "+unit+", such as "+such, "%s %q is not a number of %s", key, clip(s), unit)
 		return 0
 	}
 	v, err := strconv.ParseFloat(s, 64)
 	switch {
-	case err != nil || v > 360:
-		d.bad(at, "write degrees, from 0 to 360", "%s %q is too large", key, clip(s))
+	case err != nil || v > most:
+		d.bad(at, fmt.Sprintf("write %s, from 0 to %g", unit, most), "%s %q is too large", key, clip(s))
 	case v < 0:
-		d.bad(at, "write degrees as a number from 0 up", "%s %q is negative", key, clip(s))
+		d.bad(at, "write "+unit+" as a number from 0 up", "%s %q is negative", key, clip(s))
 	default:
 		return v + 0 // "-0" is 0
 	}

@@ -181,6 +181,21 @@ var hold = []reading.Band{
 	{Deduction: "0.5 and not recognised", FromDeg: 45, ToDeg: end},
 }
 
+// What the books have for legs apart, in shoulder widths: where each band begins, and its deduction.
+var ratios = []struct {
+	ref        string
+	provenance Provenance
+	edition    string
+	over       []float64
+	deductions []string
+}{
+	// FIG women's artistic, from memory: legs or knees apart 0.10, from shoulder width on 0.30.
+	{"fig-women/legs-apart", FromMemory, women, []float64{0, 1}, []string{"0.10", "0.30"}},
+	// FIG men's artistic, second-hand (flippeddecisions.com/mag-made-simple): legs apart to shoulder width 0.1,
+	// wider 0.3.
+	{"fig-men/legs-apart", SecondHand, "2025-2028", []float64{0, 1}, []string{"0.1", "0.3"}},
+}
+
 // What the books have for quantities that no measure gives: the word of it, and
 // the deductions in order.
 var unmeasured = []struct {
@@ -189,19 +204,16 @@ var unmeasured = []struct {
 	deductions    []string
 }{
 	// FIG women's artistic, from memory: bent arms or knees, slight, medium, large,
-	// 0.10, 0.30, 0.50; legs or knees apart 0.10, from shoulder width on 0.30;
-	// landing, a step 0.10, one of about 1 m 0.30.
+	// 0.10, 0.30, 0.50; landing, a step 0.10, one of about 1 m 0.30.
 	{"fig-women/bent-arms", "in words", FromMemory, []string{"0.10", "0.30", "0.50"}},
 	{"fig-women/bent-knees", "in words", FromMemory, []string{"0.10", "0.30", "0.50"}},
-	{"fig-women/legs-apart", "width of the shoulders", FromMemory, []string{"0.10", "0.30"}},
 	{"fig-women/landing-steps", "steps", FromMemory, []string{"0.10", "0.30"}},
 	// FIG men's artistic, from memory: holds as above, and a hold without a stop 0.5
 	// and not recognised. Second-hand (flippeddecisions.com/mag-made-simple): held
-	// for less than 2 s 0.3; legs apart a little 0.1, more than shoulder width 0.3.
+	// for less than 2 s 0.3.
 	{"fig-men/planche", "whole body", FromMemory, []string{"0.1", "0.3", "0.5", "0.5 and not recognised"}},
 	{"fig-men/cross", "arms", FromMemory, []string{"0.1", "0.3", "0.5", "0.5 and not recognised"}},
 	{"fig-men/hold-time", "time", SecondHand, []string{"0.3", "0.5 and not recognised"}},
-	{"fig-men/legs-apart", "width of the shoulders", SecondHand, []string{"0.1", "0.3"}},
 	// FIG aerobic, specific errors group B (.._a1388): families 5 and 6, legs from
 	// level, 0.1, 0.3, 0.5 without degrees; B 186 and B 244 (.._a695, .._a690), the
 	// body at most 20 above horizontal.

@@ -74,6 +74,18 @@ func FuzzDecode(f *testing.F) {
 			if !known(r.Measure) || r.Provenance == "" || r.Edition == "" || r.Source == "" || !(r.AskedDeg >= 0 && r.AskedDeg < 360) {
 				t.Errorf("let through: %+v", r)
 			}
+			if r.Ratio != "" {
+				from := r.RatioBands[0].Over
+				for i, b := range r.RatioBands {
+					if b.Over != from || (b.To == nil) != (i == len(r.RatioBands)-1) || b.To != nil && !(*b.To > b.Over) {
+						t.Errorf("bands of a ratio let through: %+v", r.RatioBands)
+					}
+					if b.To != nil {
+						from = *b.To
+					}
+				}
+				continue
+			}
 			from := r.FreeDeg
 			for _, b := range r.Bands {
 				if b.FromDeg != from || !(b.ToDeg > b.FromDeg) {

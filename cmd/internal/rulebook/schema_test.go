@@ -124,7 +124,7 @@ var betweenKeys = regexp.MustCompile(`^(the bands fall|the band starts at .* and
 func values() []any {
 	return []any{nil, "", "  ", "x", "Two Words", "a-name", "-", true, false, "true", "True", "yes", 0, 1, 5, 20, 45, 179.5, 180, 200, 359, 360, 361, -5,
 		"0", "-0", "+20", "20", "180", "359.9", "360", "400", "-5", "1e1", ".5", "20 deg", "2026-09-01", "2026-9-1", "2026-13-01", "-0.1", ".nan", "a .inf",
-		"hip-split", "leg-rise", "hip-splits", "published", "from-memory", "hearsay", Schema, "\x01", "tab\tand\nline", strings.Repeat("x", 41), strings.Repeat("x", maxText+1),
+		"hip-split", "leg-rise", "legs-apart", "20.0", "20.1", 19.5, "hip-splits", "published", "from-memory", "hearsay", Schema, "\x01", "tab\tand\nline", strings.Repeat("x", 41), strings.Repeat("x", maxText+1),
 		[]any{}, []any{"x"}, []any{""}, map[string]any{}, map[string]any{"provenance": "published", "source": "x"}}
 }
 
@@ -138,8 +138,8 @@ func TestSchemaAgreesWithCheckOnChangedBooks(t *testing.T) {
 		require.NoError(t, err)
 		books = append(books, text)
 	}
-	keys := []string{"schema", "book", "title", "document", "edition", "note", "skills", "name", "default", "measure", "not_measured", "asked_deg", "at_most",
-		"free_deg", "straight_legs", "origin", "bands", "cautions", "label", "deduction", "over_deg", "to_deg", "when", "provenance", "section", "source", "seen", "titel"}
+	keys := []string{"schema", "book", "title", "document", "edition", "note", "skills", "name", "default", "measure", "ratio", "not_measured", "asked_deg", "at_most",
+		"free_deg", "straight_legs", "origin", "bands", "cautions", "label", "deduction", "over_deg", "to_deg", "over_ratio", "to_ratio", "when", "provenance", "section", "source", "seen", "titel"}
 	rapid.Check(t, func(rt *rapid.T) {
 		root := asEditor(t, rapid.SampledFrom(books).Draw(rt, "book"))
 		doc := root.(map[string]any)
@@ -211,5 +211,5 @@ func TestSchemaSaysWhatEachKeyIs(t *testing.T) {
 			explained++
 		}
 	}
-	assert.Equal(t, 7+13+6+6, explained, "the keys that doc.go lists")
+	assert.Equal(t, 7+14+8+6, explained, "the keys that doc.go lists")
 }

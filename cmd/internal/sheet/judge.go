@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"html/template"
 	"io"
@@ -22,7 +23,8 @@ type judgePage struct {
 	Between string
 	Raw     string
 	Head    string
-	Asked   string
+	Asked   string // "" where no angle is asked for
+	Widths  string // how far the legs are apart, where that is judged
 	Says    []string
 	Ruler   template.HTML
 	Rule    *rulePage
@@ -63,15 +65,21 @@ func (s *setting) judge(w io.Writer, in Input) error {
 	}
 	if r.Verdict != nil && r.Skill != nil {
 		p.Head, p.Asked, p.Says = s.verdictWords(r)
-		for _, line := range slices.Concat(r.KneeWords(), r.BesideWords()) {
-			p.Says = append(p.Says, s.sentence(line))
-		}
 		p.Rule = s.rule(r, in.Rule)
 		if in.Rule == nil {
 			p.NoRule = []string{fmt.Sprintf(t.noRule, r.Skill.Rulebook)}
 		}
+	} else if j := r.Judged(); j != nil {
+		says := j.Says()
+		p.Head, p.Widths, p.Rule = s.localLine(says[0]), s.sentence(says[1]), s.ratioRule(j, in.Rule)
+		if in.Rule == nil {
+			p.NoRule = []string{fmt.Sprintf(t.noRule, j.Rule.Rulebook)}
+		}
 	} else {
 		p.NoRule = []string{t.noSkill, t.noSkillDo}
+	}
+	for _, line := range slices.Concat(r.KneeWords(), r.BesideWords()) {
+		p.Says = append(p.Says, s.sentence(line))
 	}
 	name := func(source string) string { return lookup(s.source, source) }
 	bare, few := *r, 0
@@ -170,15 +178,33 @@ func (s *setting) rule(r *reading.Reading, k *rulebook.Skill) *rulePage {
 		row := ruleRow{Range: s.rangeOf(b), Deduction: s.text(bandName(b)), Chance: reading.Percent(b.Probability)}
 		p.Rows = append(p.Rows, row)
 	}
+	s.origins(p, ref.Edition, ref.Source, k)
+	return p
+}
+
+// ratioRule is rule for a ratio of lengths.
+func (s *setting) ratioRule(j *reading.Proportion, k *rulebook.Skill) *rulePage {
+	t := &s.words.judge
+	p := &rulePage{Title: j.Rule.Title, By: t.Widths, Known: lookup(s.known, j.Rule.Provenance)}
+	for _, b := range j.Outcomes() {
+		p.Rows = append(p.Rows, ruleRow{s.text(b.Where()), s.text(cmp.Or(b.Deduction, b.Label)), reading.Percent(b.Probability)})
+	}
+	s.origins(p, j.Rule.Edition, j.Rule.Source, k)
+	return p
+}
+
+// origins adds where the figures of a rule come from: those of its entry k, or edition and source if it is not at hand.
+func (s *setting) origins(p *rulePage, edition, source string, k *rulebook.Skill) {
+	t := &s.words.judge
 	addFact := func(name, value string) {
 		if value != "" {
 			p.Facts = append(p.Facts, [2]string{name, value})
 		}
 	}
 	if k == nil {
-		addFact(t.edition, ref.Edition)
-		addFact(t.source, ref.Source)
-		return p
+		addFact(t.edition, edition)
+		addFact(t.source, source)
+		return
 	}
 	addFact(t.document, k.Origin.Document)
 	addFact(t.edition, k.Origin.Edition)
@@ -194,7 +220,6 @@ func (s *setting) rule(r *reading.Reading, k *rulebook.Skill) *rulePage {
 			p.Origin = append(p.Origin, fmt.Sprintf(t.bandOrigin, s.text(name), strings.Join([]string{o.String(), o.Edition, lookup(s.known, string(o.Provenance))}, "; ")))
 		}
 	}
-	return p
 }
 
 // rangeOf returns the range of a band in words, in degrees short.

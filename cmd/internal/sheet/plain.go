@@ -92,6 +92,9 @@ func (s *setting) angleSentence(r *reading.Reading, t plainWords) string {
 // goalSentence returns the second sentence: the angle asked, and whether it is reached.
 func (s *setting) goalSentence(r *reading.Reading, t plainWords) string {
 	v, k := r.Verdict, r.Skill
+	if j := r.Judged(); j != nil {
+		return fmt.Sprintf(t.widths, s.number(j.Ratio, 1))
+	}
 	if v == nil || k == nil {
 		return t.noSkill
 	}

@@ -45,6 +45,7 @@ type judgeWords struct {
 	over, to, from, meet       string // bands in degrees short
 	meetOff, BandOff           string
 	Band, Deduction, Chance    string // heads of the table
+	Widths                     string // in place of Band where shoulder widths are judged
 	document, edition, section string
 	seen, source, bandOrigin   string
 	notIncluded, fewer, rests  string
@@ -63,6 +64,7 @@ type plainWords struct {
 	none, away             string // skills that ask for 0
 	enough                 string // of a free part
 	noSkill                string
+	widths                 string // of a rule about legs apart, %s shoulder widths
 	bent                   string // of a knee that is bent
 	sure                   string
 	off                    string // beside the large number

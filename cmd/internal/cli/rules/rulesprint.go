@@ -8,6 +8,7 @@ import (
 
 	"ecart/cmd/internal/cli/terminal"
 	"ecart/cmd/internal/desk"
+	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/rulebook"
 )
 
@@ -61,12 +62,22 @@ func askedWords(k rulebook.Skill) string {
 	switch {
 	case k.NotMeasured != "":
 		return "not measured"
+	case k.Ratio != "":
+		return "legs apart in shoulder widths"
 	case k.AtMost:
 		return fmt.Sprintf("%s at most %g°", k.Measure, k.AskedDeg+k.FreeDeg)
 	case k.FreeDeg > 0:
 		return fmt.Sprintf("%s at least %g°, to %g short is free", k.Measure, k.AskedDeg, k.FreeDeg)
 	}
 	return fmt.Sprintf("%s at least %g°", k.Measure, k.AskedDeg)
+}
+
+// askedHead comes before what a skill asks.
+func askedHead(k rulebook.Skill) string {
+	if k.Ratio != "" {
+		return "judges "
+	}
+	return "asks "
 }
 
 // shortProvenance returns a provenance as a word or two.
@@ -99,7 +110,7 @@ func printSkill(p *terminal.Printer, k rulebook.Skill) {
 	if k.NotMeasured != "" {
 		p.Wrap("  ", "worded for what this tool does not measure: "+k.NotMeasured)
 	} else {
-		p.Wrap("  ", "asks "+askedWords(k))
+		p.Wrap("  ", askedHead(k)+askedWords(k))
 	}
 	others := []rulebook.Origin{}
 	for _, b := range k.Bands {
@@ -115,7 +126,7 @@ func printSkill(p *terminal.Printer, k rulebook.Skill) {
 		}
 		switch {
 		case b.When == "":
-			p.Wrap(fmt.Sprintf("  %-14s ", whereWords(b, k.AtMost)), what)
+			p.Wrap(fmt.Sprintf("  %-14s ", whereWords(k, b)), what)
 		case what == "":
 			p.Wrap("  ", b.When)
 		default:
@@ -130,7 +141,7 @@ func printSkill(p *terminal.Printer, k rulebook.Skill) {
 	if k.Note != "" {
 		p.Wrap("  noted:   ", k.Note)
 	}
-	if k.NotMeasured == "" && len(k.Bands) > 1 {
+	if k.NotMeasured == "" && k.Ratio == "" && len(k.Bands) > 1 {
 		p.Wrap("  noted:   ", rulebook.Convention)
 	}
 	for _, c := range k.Cautions {
@@ -176,13 +187,15 @@ func printOrigin(p *terminal.Printer, sign string, o rulebook.Origin) {
 	}
 }
 
-// whereWords returns how far short a band lies.
-func whereWords(b rulebook.Band, atMost bool) string {
+// whereWords returns how far short a band lies, or how many shoulder widths it covers.
+func whereWords(k rulebook.Skill, b rulebook.Band) string {
 	word := "short"
-	if atMost {
+	if k.AtMost {
 		word = "off"
 	}
 	switch {
+	case k.Ratio != "":
+		return reading.RatioBand{Over: b.OverRatio, To: b.ToRatio}.Where()
 	case b.ToDeg == nil:
 		return fmt.Sprintf("over %g %s", b.OverDeg, word)
 	}

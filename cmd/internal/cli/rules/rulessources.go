@@ -94,7 +94,7 @@ func uncheckedIn(b rulebook.Book, k rulebook.Skill) []unchecked {
 		out = append(out, unchecked{b.ID, k.Name, o.Document, o.Edition, o.Section, o.Provenance, []string{figure}})
 	}
 	if k.NotMeasured == "" {
-		add(k.Origin, "asks "+askedWords(k))
+		add(k.Origin, askedHead(k)+askedWords(k))
 	}
 	for _, band := range k.Bands {
 		origin := k.Origin
@@ -108,6 +108,8 @@ func uncheckedIn(b rulebook.Book, k rulebook.Skill) []unchecked {
 		switch {
 		case band.When != "":
 			add(origin, band.When+" "+takes)
+		case k.Ratio != "":
+			add(origin, whereWords(k, band)+" "+takes)
 		case band.ToDeg == nil:
 			add(origin, fmt.Sprintf("over %g° %s", band.OverDeg, takes))
 		default:

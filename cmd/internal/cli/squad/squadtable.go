@@ -150,6 +150,9 @@ func printReadingRow(p *terminal.Printer, c squadColumns, who string, r *session
 // probability of the first; if these do not fit, the decision and its probability.
 func verdictWords(r *reading.Reading) (band, probability string) {
 	v := r.Verdict
+	if p := r.Judged(); p != nil {
+		return p.Brief(), ""
+	}
 	if v == nil {
 		return "", ""
 	}

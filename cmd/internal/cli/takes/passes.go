@@ -252,7 +252,7 @@ func printPasses(w io.Writer, q *desk.Asked, take, list string, passes []desk.Pa
 			head = fmt.Sprintf("  leap %d: ", one.Leap)
 		}
 		out.Wrap(head, fmt.Sprintf("%s at %.3f s, frame %d", desk.PlusMinus(r.AngleDeg, r.ExpandedUncertaintyDeg), *one.MomentS, r.Take.Frame))
-		if r.Verdict != nil {
+		if r.Brief() != "" {
 			out.Wrap(strings.Repeat(" ", len(head)), r.Brief())
 		}
 	}

@@ -2,6 +2,7 @@ package terminal
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -28,6 +29,8 @@ func PrintReading(w io.Writer, r *reading.Reading, q reading.Request) error {
 	p.angle(r)
 	if r.Verdict != nil {
 		p.verdict(r)
+	} else if j := r.Judged(); j != nil {
+		p.judged(j)
 	}
 	p.beside(r)
 	p.budget(r)
@@ -88,6 +91,19 @@ func (p *Printer) verdict(r *reading.Reading) {
 		edition = ", " + e
 	}
 	p.Wrap("  ", fmt.Sprintf("%s/%s%s: %s", r.Skill.Rulebook, r.Skill.Name, edition, desk.ProvenanceWords(r.Skill.Provenance)))
+	p.Line("")
+}
+
+// judged adds a ratio of lengths against a rule.
+func (p *Printer) judged(j *reading.Proportion) {
+	p.Wrap("", "against the rule for legs apart, in shoulder widths")
+	for _, say := range j.Says() {
+		p.Wrap("  ", say)
+	}
+	for _, b := range j.Outcomes() {
+		p.row(" ", cmp.Or(b.Deduction, b.Label), b.Where(), b.Probability)
+	}
+	p.Wrap("  ", j.Rule.RuleWords()+": "+desk.ProvenanceWords(j.Rule.Provenance))
 	p.Line("")
 }
 

@@ -17,6 +17,7 @@ export class Ask {
   reset() {
     this.measure = null;
     this.leg = "";
+    this.needs = []; // landmarks that the skill needs and the measure does not
     this.ways = new Map(); // step: the way chosen
     this.picked = null; // a landmark, "level" or "corners" that was chosen out of turn
     this.now = null;
@@ -34,7 +35,7 @@ export class Ask {
       const had = ways.findIndex((way) => way.some((l) => l in round));
       const chosen = this.ways.get(i) ?? Math.max(0, had);
       const way = ways[Math.min(chosen, ways.length - 1)];
-      return way.map((landmark, j) => ({ landmark, optional: step.optional, later: step.later, step: i, ways, way: ways.indexOf(way), first: j === 0 }));
+      return way.map((landmark, j) => ({ landmark, optional: step.optional && !this.needs.includes(landmark), later: step.later, step: i, ways, way: ways.indexOf(way), first: j === 0 }));
     }).filter((i) => !seen.has(i.landmark) && seen.add(i.landmark));
   }
 

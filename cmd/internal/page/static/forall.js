@@ -3,7 +3,7 @@
 import { $, el, notice } from "./dom.js";
 import { ask, quiet, windowName } from "./net.js";
 import { Pick } from "./pick.js";
-import { amount } from "./setup.js";
+import { amount, askedOf } from "./setup.js";
 
 const fields = {
   camera: ["the camera", [["", "not known how it stood"], ["by-eye", "set square by eye"], ["squared", "squared, measured along the floor"]]],
@@ -28,7 +28,7 @@ export class ForAll {
     const what = $("all-what");
     what.append(el("option", { value: "" }, "choose"));
     for (const [book, skills] of Map.groupBy(choices.skills, (s) => s.book)) {
-      what.append(el("optgroup", { label: book }, ...skills.map((s) => el("option", { value: `skill ${s.ref}` }, `${s.title}, asked ${s.asked_deg}°`))));
+      what.append(el("optgroup", { label: book }, ...skills.map((s) => el("option", { value: `skill ${s.ref}` }, askedOf(s)))));
     }
     what.append(el("optgroup", { label: "an angle alone, with nothing asked" }, ...choices.measures.map((m) => el("option", { value: `measure ${m.name}` }, m.title))));
     new Pick(what, "what is read");

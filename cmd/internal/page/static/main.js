@@ -153,6 +153,7 @@ function refresh() {
     protocolOf(m?.name ?? "");
   }
   asking.leg = doc.leg;
+  asking.needs = setup.needs(doc);
   setup.show(doc, p);
   asking.show(p, followed() ? follow.landmarks : null);
   proposed.show();

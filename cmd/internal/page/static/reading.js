@@ -105,6 +105,7 @@ export class Reading {
     $("between").textContent = s.between;
     $("what-read").textContent = `${s.title}: ${s.lines}`;
     for (const id of ["say", "say-degrees", "asked", "bands", "origin"]) $(id).hidden = !s.verdict;
+    $("asked").hidden = !s.verdict?.asked;
     $("say").hidden = !s.verdict && !r.proposed;
     if (r.proposed) $("say").textContent = "proposed, not confirmed";
     if (s.verdict) {

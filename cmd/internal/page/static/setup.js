@@ -10,12 +10,13 @@ export class Setup {
   // to has set(what, fn), which changes the work, and wide(d, v) and high(d, v), which set a rectangle's size, m.
   constructor(choices, to) {
     this.choices = choices;
+    this.needs = (doc) => choices.skills.find((s) => s.ref === doc.skill)?.needs ?? [];
     const what = $("what");
     what.append(el("option", { value: "" }, "choose"));
     const group = (label, options) => what.append(el("optgroup", { label }, ...options));
     const books = Map.groupBy(choices.skills, (s) => s.book);
     for (const [book, skills] of books) {
-      group(book, skills.map((s) => el("option", { value: `skill ${s.ref}` }, `${s.title}, asked ${s.asked_deg}°`)));
+      group(book, skills.map((s) => el("option", { value: `skill ${s.ref}` }, askedOf(s))));
     }
     group("an angle alone, with nothing asked", choices.measures.map((m) => el("option", { value: `measure ${m.name}` }, m.title)));
     new Pick(what, "what is read");
@@ -123,6 +124,9 @@ function put(id, v) {
   if (amount(e.value) !== v) e.value = text;
   e.dataset.put = e.value;
 }
+
+// askedOf words a skill with what it asks.
+export const askedOf = (s) => s.ratio ? `${s.title}, in shoulder widths` : `${s.title}, asked ${s.asked_deg}°`;
 
 // amount reads a figure from 0 on, with a decimal point or comma; empty text is 0,
 // and text that is no figure null.

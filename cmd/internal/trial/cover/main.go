@@ -188,7 +188,7 @@ var detailed = []string{"hip-split", "shoulder-flexion"}
 func choose(o options) ([]row, error) {
 	var rows, more []row
 	var measures, set []string
-	for _, m := range geometry.Measures() {
+	for _, m := range append(geometry.Measures(), geometry.Measure{Name: legsApart}) {
 		measures = append(measures, m.Name)
 		for _, c := range classes {
 			if o.measure != "" && o.measure != m.Name || o.class != "" && o.class != c.name {

@@ -82,6 +82,17 @@ var plans = map[string]plan{
 				p.Legs[near].Opening, p.Legs[far].Opening = by/2+tilt, by/2-tilt
 			}
 		}},
+	legsApart: {low: 2, high: 60, frontal: true, air: true, // as leg-separation; legs hardly apart to a stride
+		marks: []string{"right-hip", "left-hip", "right-ankle", "left-ankle", "right-shoulder", "left-shoulder"},
+		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
+			tilt := d.normalDeg(0, 3)
+			for s := range p.Legs {
+				p.Legs[s].Flexion = d.normalDeg(4, 6)
+			}
+			return func(p *scene.Pose, by float64) {
+				p.Legs[near].Opening, p.Legs[far].Opening = by/2+tilt, by/2-tilt
+			}
+		}},
 	"knee-bend": {low: -5, high: 90, marks: []string{"hip", "knee", "ankle", "shoulder"},
 		pose: func(d dice, p *scene.Pose, near, far scene.Side) func(*scene.Pose, float64) {
 			p.Legs[near].Flexion = d.normalDeg(30, 20)
@@ -151,10 +162,26 @@ var plans = map[string]plan{
 		}},
 }
 
+// legsApart is the row of the ankles' distance in hundredths of a shoulder width.
+const legsApart = "legs-apart"
+
+// widthsApart is how far the ankles are apart in the plane that faces the camera, in shoulder widths.
+func widthsApart(j scene.Joints) float64 {
+	between := func(kind string) float64 {
+		l, _ := j.At("left-" + kind)
+		r, _ := j.At("right-" + kind)
+		return math.Hypot(l.X-r.X, l.Y-r.Y)
+	}
+	return between("ankle") / between("shoulder")
+}
+
 // posed returns a pose of the plan in which the angle is near one drawn evenly from the
 // measure's range. The exact angle follows from the landmarks.
 func (d dice) posed(measure string, b scene.Body) scene.Pose {
 	pl := plans[measure]
+	if measure == legsApart {
+		measure = "leg-separation"
+	}
 	want := d.uniform(pl.low, pl.high)
 	p := startPose(d)
 	if d.half() {

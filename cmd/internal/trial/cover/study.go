@@ -69,6 +69,9 @@ func (r row) run(n int, seed uint64, priors *reading.Priors, step func()) []outc
 }
 
 func read(t take) outcome {
+	if t.apart {
+		return readApart(t)
+	}
 	d, f, err := reading.Study(t.request)
 	o := outcome{distance: t.distance, redrawn: t.redrawn, refused: err}
 	if err != nil {
@@ -76,6 +79,15 @@ func read(t take) outcome {
 	}
 	o.estimate, o.interval, o.first = d.Mean, [2]float64{d.Low, d.High}, f.IntervalDeg
 	o.truth = o.estimate + circularDifference(t.truth, o.estimate)
+	return o
+}
+
+// readApart reads how far the ankles are apart, in hundredths of a shoulder width. It has no first order.
+func readApart(t take) outcome {
+	d, err := reading.StudyApart(t.request)
+	o := outcome{distance: t.distance, redrawn: t.redrawn, refused: err, truth: t.truth, estimate: 100 * d.Mean}
+	o.interval = [2]float64{100 * d.Low, 100 * d.High}
+	o.first = o.interval
 	return o
 }
 

@@ -111,7 +111,7 @@ The reading    is told the set-up, the facing and the lens file, and nothing els
 
 func (s *study) foot() string {
 	return fmt.Sprintf(`held       share of the takes read whose interval holds the true angle; chance alone moves it by %.1f %% (1 sd)
-width      mean width of the interval
+width      mean width of the interval; of legs-apart in hundredths of a shoulder width
 narrowest  width of the narrowest interval [estimate + a, estimate + b], a and b one pair for the whole row, that
            holds 95 %% of the truths: the shortest stretch that holds 95 %% of the row's errors (truth less
            estimate). It is known only once the truths are, and it cannot widen for a poor take or narrow for a good

@@ -6,6 +6,7 @@ import (
 
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/trial/scene"
+	"ecart/geometry"
 )
 
 // found is the standard deviation of placing the sticker or the finger at a landmark
@@ -17,7 +18,8 @@ var found = map[string]float64{"hip": 15, "shoulder": 12, "elbow": 7, "wrist": 6
 // take is one simulated take: the request for a reading, and the truth.
 type take struct {
 	request  reading.Request
-	truth    float64 // degrees
+	truth    float64 // degrees; of legs-apart hundredths of a shoulder width
+	apart    bool
 	distance float64 // m
 	redrawn  int     // takes discarded before it because something was outside the picture
 }
@@ -77,11 +79,18 @@ func (d dice) try(r row, priors *reading.Priors) (take, bool) {
 		}
 	}
 	t := take{truth: truth.Angles[r.measure.Name], distance: s.distance}
+	if r.measure.Name == legsApart {
+		t.truth, t.apart = 100*widthsApart(joints), true
+	}
 	if pl.magnitude {
 		t.truth = math.Abs(t.truth)
 	}
+	asked := r.measure
+	if t.apart {
+		asked, _ = geometry.Lookup("leg-separation")
+	}
 	t.request = reading.Request{Take: reading.Take{Name: "simulated", WidthPx: width, HeightPx: height},
-		Marks: marks, Measure: r.measure, Priors: priors, Lens: s.lens, MaxDraws: draws, Seed: d.Uint64()}
+		Marks: marks, Measure: asked, Priors: priors, Lens: s.lens, MaxDraws: draws, Seed: d.Uint64()}
 	if !r.class.rectangle {
 		t.request.Camera = r.class.name
 	}
