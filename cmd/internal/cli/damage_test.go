@@ -82,8 +82,8 @@ func TestFollowDamaged(t *testing.T) {
 	assert.Positive(t, read)
 }
 
-// TestSquadSaysDamageAsReadDoes checks that a reading of a damaged frame has the same cautions in a squad's report.
-func TestSquadSaysDamageAsReadDoes(t *testing.T) {
+// TestDamageHasTheCautionsOfReadInASquad checks that a reading of a damaged frame has the same cautions in a squad's report.
+func TestDamageHasTheCautionsOfReadInASquad(t *testing.T) {
 	dir := t.TempDir()
 	clip, marks := demotake.Files()
 	leap := filepath.Join(dir, "leap.mp4")

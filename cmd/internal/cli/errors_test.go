@@ -44,7 +44,7 @@ type full struct{}
 
 func (full) Write([]byte) (int, error) { return 0, syscall.ENOSPC }
 
-func TestNoRoomForTheResult(t *testing.T) {
+func TestFullStandardOutput(t *testing.T) {
 	for _, args := range [][]string{{"rules"}, {"rules", "--json"}, {"rules", "--priors"}, {"rules", "show", "split-leap"}} {
 		var b bytes.Buffer
 		assert.Equal(t, 1, Main(args, strings.NewReader(""), full{}, &b), args)

@@ -141,7 +141,7 @@ func sha256File(ts *testscript.TestScript, _ bool, args []string) {
 	}
 }
 
-// isPNGFile wants a PNG that decodes, with more than one colour, at least W
+// isPNGFile checks that FILE is a PNG that decodes, with more than one colour, at least W
 // wide, and without text or EXIF in it: is-png FILE W
 func isPNGFile(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) != 2 {

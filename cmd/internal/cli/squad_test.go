@@ -85,7 +85,7 @@ func TestSquadStopped(t *testing.T) {
 }
 
 // A damaged file of a remembered reading counts as if there were none.
-func TestMemoryNotWhole(t *testing.T) {
+func TestDamagedMemory(t *testing.T) {
 	dir := squadHall(t, "athlete,take,marks\nWren,leap.mp4,marks.json\n")
 	run := func() (r session.Report) {
 		out, err := ecartAt(dir, "squad", "list.csv", "--measure", "hip-split", "--json").Output()

@@ -57,7 +57,7 @@ func unread(t *testing.T, dir string, list []byte, o flags.ReadOptions, memory s
 
 // After any change of a row's files or questions the row is read again, not
 // remembered: for every digit of every file, in lists with a track, seeds and marks.
-func TestSquadReadsAnewWhatChanged(t *testing.T) {
+func TestSquadRereadsChangedRows(t *testing.T) {
 	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	memory, err := session.OpenMemory()
 	require.NoError(t, err)
@@ -125,7 +125,7 @@ func TestSquadReadsAnewWhatChanged(t *testing.T) {
 
 // Two athletes followed in one clip have two tracks, and both are read. With one track
 // the second row is refused.
-func TestTwoTracksOfOneClipAreTwo(t *testing.T) {
+func TestTwoTracksOfOneClip(t *testing.T) {
 	dir := t.TempDir()
 	for name, text := range map[string]string{"a.mp4": "one clip", "wren.csv": keyTrack, "lio.csv": strings.Replace(keyTrack, "965", "865", 1)} {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))

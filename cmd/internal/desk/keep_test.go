@@ -17,8 +17,8 @@ import (
 	"ecart/vision/take"
 )
 
-// inZone sets the time zone for a test.
-func inZone(t *testing.T, name string) {
+// setZone sets the time zone for a test.
+func setZone(t *testing.T, name string) {
 	zone, err := time.LoadLocation(name)
 	require.NoError(t, err)
 	was := time.Local
@@ -28,7 +28,7 @@ func inZone(t *testing.T, name string) {
 
 // The day of a take is that of the local time.
 func TestDayOf(t *testing.T) {
-	inZone(t, "Europe/Berlin") // UTC+1 in March, +2 in July
+	setZone(t, "Europe/Berlin") // UTC+1 in March, +2 in July
 	at := func(s string) time.Time {
 		v, err := time.Parse(time.RFC3339, s)
 		require.NoError(t, err)

@@ -56,7 +56,7 @@ func (p *Pass) read(r *reading.Reading) {
 	p.Reading, p.MomentFrame, p.MomentS = r, &frame, &at
 }
 
-// nobodysPass stands, in a list of names, for a pass that gets no name.
+// nobodysPass is the entry, in a list of names, for a pass that gets no name.
 const nobodysPass = "-"
 
 // ParseAthletes reads names separated by commas, one for each pass, and "-" for a pass that is nobody's.

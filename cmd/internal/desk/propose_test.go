@@ -115,7 +115,7 @@ func TestNoNetwork(t *testing.T) {
 }
 
 // If a measure needs the way the chest faces and the picture does not show it, the error says what to do.
-func TestWhereTheChestFacesIsNotShown(t *testing.T) {
+func TestUnknownFacing(t *testing.T) {
 	p := &Proposal{Marks: &reading.Marks{}}
 	err := p.Faces(asked(t, "shoulder-flexion"))
 	require.ErrorContains(t, err, "the picture does not show whether the chest faces left or right")
@@ -206,7 +206,7 @@ func writePNG(t *testing.T, path string, m image.Image) {
 }
 
 // The error names an ecart-see of another version, which answers nothing or with an error of OpenCV; its words are not shown.
-func TestAnotherProgramForTheNetwork(t *testing.T) {
+func TestOtherVersionOfEcartSee(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	path := filepath.Join(t.TempDir(), "wall.png")
 	writeWall(t, path)

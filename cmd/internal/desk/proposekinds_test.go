@@ -143,7 +143,7 @@ func (m turning) At(t float64) scene.Pose {
 // shoulder angle is nowhere more than 30 degrees off the drawing's. Taken for upright it could be any. The error depends on
 // the frames on which the network is run again, and so on how the clip is coded: at most 10 degrees in 17 frames with
 // Debian 12's libraries, 9, 16 and 16 in three with Debian 13's.
-func TestWhoeverTurnsOverIsFollowed(t *testing.T) {
+func TestTurningOver(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	s, err := scene.Named("handstand")
 	require.NoError(t, err)
@@ -183,7 +183,7 @@ func legsOutside(s *scene.Scene) {
 
 // One line says what is wrong with a clip, another what to do: nobody in it, somebody whose legs are outside the
 // picture, and two who move.
-func TestClipsOfWhichNothingIsProposed(t *testing.T) {
+func TestClipsWithoutProposals(t *testing.T) {
 	t.Setenv(model.Variable, needs.PoseNetwork(t))
 	for _, c := range []struct {
 		name, scene string
@@ -233,7 +233,7 @@ func armed(left, right float64) *pose.Body {
 
 // Arms that are ten degrees apart for the network are raised alike, and the angle is that of both; if they are forty apart, one
 // arm is raised, and the angle is that of the side that is read.
-func TestArmsRaisedAlikeAreReadTogether(t *testing.T) {
+func TestBothArmsRaised(t *testing.T) {
 	q := asked(t, "shoulder-flexion")
 	q.Request.Options.Side, q.Request.Options.Facing = "right", "right"
 	p := &proposer{q: &q.Request, size: geometry.Point{X: 800, Y: 800}}

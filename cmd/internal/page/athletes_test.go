@@ -266,7 +266,7 @@ func TestThePlan(t *testing.T) {
 }
 
 // A reading is erased after a second yes, and is then missing from the months.
-func TestTakingAReadingBack(t *testing.T) {
+func TestErasingAReading(t *testing.T) {
 	t.Parallel()
 	a := startHall(t)
 	w := a.open(laptop)

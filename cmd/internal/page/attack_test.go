@@ -54,9 +54,9 @@ func (a *app) checkStderr(t testing.TB) {
 	}
 }
 
-// TestRequestsThatNoBrowserOfOursSends sends raw requests as from another site's page, under a host name that
+// TestForeignRequests sends raw requests as from another site's page, under a host name that
 // resolves to this machine, and from a program.
-func TestRequestsThatNoBrowserOfOursSends(t *testing.T) {
+func TestForeignRequests(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
 	id := a.upload("leap.mp4", demo())
@@ -145,8 +145,8 @@ func TestAThousandConnections(t *testing.T) {
 	a.checkStderr(t)
 }
 
-// TestACopyThatBreaksOff checks that an interrupted upload leaves nothing.
-func TestACopyThatBreaksOff(t *testing.T) {
+// TestInterruptedUpload checks that an interrupted upload leaves nothing.
+func TestInterruptedUpload(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
 	host := strings.TrimPrefix(a.base, "http://")
@@ -168,10 +168,10 @@ func TestACopyThatBreaksOff(t *testing.T) {
 	a.checkStderr(t)
 }
 
-// TestKilledInTheMiddle kills the page at random moments while takes come and go and
+// TestKilledAtRandom kills the page at random moments while takes come and go and
 // marks are stored. After the next start everything that was acknowledged is there, what was removed
 // is not, and nothing half done is left.
-func TestKilledInTheMiddle(t *testing.T) {
+func TestKilledAtRandom(t *testing.T) {
 	r, times := attack(t)
 	kills := 8 * times
 	if testing.Short() {

@@ -56,7 +56,7 @@ func (a *app) nothingLeft(t *testing.T) {
 	}
 }
 
-func TestWhatIsNoTakeIsRefused(t *testing.T) {
+func TestOtherFilesAreRefused(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
@@ -187,7 +187,7 @@ func TestAFullDisk(t *testing.T) {
 	}
 }
 
-func TestATakeDeletedUnderneath(t *testing.T) {
+func TestTakeDeletedOnDisk(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	data := t.TempDir()
@@ -209,7 +209,7 @@ func TestATakeDeletedUnderneath(t *testing.T) {
 	assert.Contains(t, string(a.do("GET", "/takes/"+id+"/work", nil).body), `"44"`, "with its marks")
 }
 
-func TestABrokenMarksFileIsNotWrittenOver(t *testing.T) {
+func TestBrokenMarksFileIsNotReplaced(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	data := t.TempDir()
@@ -294,9 +294,9 @@ func damagedDemo(t *testing.T) []byte {
 	return clip
 }
 
-// TestDamageIsSaidAsReadSaysIt checks that a damaged frame that is marked by hand has the same cautions on the
+// TestDamageHasTheCautionsOfRead checks that a damaged frame that is marked by hand has the same cautions on the
 // page, in the files that the page saves and in the journal as 'ecart read' prints.
-func TestDamageIsSaidAsReadSaysIt(t *testing.T) {
+func TestDamageHasTheCautionsOfRead(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
 	clip := damagedDemo(t)

@@ -14,7 +14,7 @@ type measureChoice struct {
 	Name   string `json:"name"`
 	Title  string `json:"title"`
 	About  string `json:"about"`
-	Facing bool   `json:"facing"` // which way the chest faces must be said
+	Facing bool   `json:"facing"` // the way the chest faces must be given
 	Level  bool   `json:"level"`  // a line for level makes it better
 	Leg    bool   `json:"leg"`    // ankle or knee can stand for the leg
 	Steps  []step `json:"steps"`
@@ -33,7 +33,7 @@ type variantChoice struct {
 type step struct {
 	Ways     [][]string `json:"ways"`
 	Optional bool       `json:"optional"`
-	Later    bool       `json:"later"` // it stands in the list and is not asked for in turn
+	Later    bool       `json:"later"` // it is in the list but not asked for in turn
 }
 
 // stepOf reads a need as the catalogue words it: "hip", "elbow or wrist",

@@ -55,9 +55,9 @@ func refusedStart(t testing.TB, data string) string {
 
 const someID = "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff"
 
-// TestAFolderOfSomebodyElse checks that a folder with anything in it that écart did not make is
+// TestForeignFolder checks that a folder with anything in it that écart did not make is
 // refused, and is not changed.
-func TestAFolderOfSomebodyElse(t *testing.T) {
+func TestForeignFolder(t *testing.T) {
 	t.Parallel()
 	for name, c := range map[string]struct {
 		files map[string]string
@@ -84,9 +84,9 @@ func TestAFolderOfSomebodyElse(t *testing.T) {
 	}
 }
 
-// TestAFolderOfOnesOwn checks that a folder is accepted if it is new, empty, has the journal alone, or if its
+// TestOwnFolder checks that a folder is accepted if it is new, empty, has the journal alone, or if its
 // making was cut off at any point.
-func TestAFolderOfOnesOwn(t *testing.T) {
+func TestOwnFolder(t *testing.T) {
 	t.Parallel()
 	for name, had := range map[string]map[string]string{
 		"empty":                          {},
@@ -107,10 +107,10 @@ func TestAFolderOfOnesOwn(t *testing.T) {
 	}
 }
 
-// TestTheStoreOfBefore starts on a data folder as écart made it before there was a marker: it is
+// TestOlderDataFolder starts on a data folder as écart made it before there was a marker: it is
 // accepted with its takes and marks, its lasting key is deleted, and files that are not écart's are
 // left alone from then on.
-func TestTheStoreOfBefore(t *testing.T) {
+func TestOlderDataFolder(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	data := t.TempDir()
@@ -150,9 +150,9 @@ func TestTheStoreOfBefore(t *testing.T) {
 	}
 }
 
-// TestWhatAKilledRunLeft checks that everything that a kill can leave is deleted or completed at
+// TestLeftoversOfAKilledRun checks that everything that a kill can leave is deleted or completed at
 // the next start.
-func TestWhatAKilledRunLeft(t *testing.T) {
+func TestLeftoversOfAKilledRun(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	data := t.TempDir()

@@ -176,7 +176,7 @@ func (p *curvePlot) y(deg float64) float64 {
 func (p *curvePlot) lower(deg float64) bool { return p.y(deg) > curveTall/2 }
 
 // axis draws the lines of the axis with their figures, and its title: at the bottom, or at the
-// top if lower, which says that other words stand in the lower half.
+// top if lower: then other words are in the lower half.
 func (p *curvePlot) axis(title string, lower bool) {
 	for deg := p.step * math.Ceil(p.low/p.step); deg <= p.high; deg += p.step {
 		y := p.y(deg)

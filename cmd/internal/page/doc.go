@@ -30,8 +30,8 @@
 //	takes/SHA256        a take, byte for byte; of a part of a clip the clip, under the part's own id (parts.go)
 //	about/SHA256.json   what it was called, and when it was opened
 //	marks/SHA256.json   the work on it: marks, setup, a version number
-//	today.json          what was said for all takes and of each until it is kept, and the list
-//	look/SHA256         small pictures of its frames, made anew where they are missing
+//	today.json          the values for all takes and of each until it is kept, and the list
+//	look/SHA256         small pictures of its frames, made again if they are missing
 //	tracks/SHA256.csv   what was followed through it
 //	lenses/ID.lens.json a lens file, and ID.json: what it is called and what its pictures gave
 //	quizzes/ID.json     the key of a quiz; ID.open.json where heads are not covered

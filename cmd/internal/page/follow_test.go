@@ -123,7 +123,7 @@ func TestFollowingStickers(t *testing.T) {
 	w.onlyOwn()
 }
 
-func TestFollowingWhatIsNoSticker(t *testing.T) {
+func TestFollowingBareWall(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
 	for _, p := range [][2]float64{{300, 300}, {1500, 300}, {1400, 150}} { // bare wall
@@ -137,7 +137,7 @@ func TestFollowingWhatIsNoSticker(t *testing.T) {
 }
 
 // A mark that the angle does not need may be on no sticker: the rest is followed, with a note.
-func TestFollowingBesideAMarkWithoutASticker(t *testing.T) {
+func TestFollowingWithAMarkOffStickers(t *testing.T) {
 	t.Parallel()
 	w := leapReady(t, t.TempDir())
 	w.place("hip", "front-ankle", "back-ankle")

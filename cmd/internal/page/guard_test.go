@@ -19,7 +19,7 @@ var everyPath = []string{"/", "/static/main.js", "/fonts/sans.ttf", "/choices", 
 
 var noTake = strings.Repeat("0", 64)
 
-func TestNobodyWithoutTheKeyGetsIn(t *testing.T) {
+func TestKeyIsRequired(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir())
 	for _, p := range everyPath {
@@ -37,7 +37,7 @@ func TestNobodyWithoutTheKeyGetsIn(t *testing.T) {
 	assert.NotContains(t, string(r.body), "static", "nothing of the sheet is given away")
 }
 
-func TestTheKeyIsTradedForACookie(t *testing.T) {
+func TestKeyIsExchangedForACookie(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir())
 	r, err := a.client.Get(a.printed)
@@ -87,7 +87,7 @@ func TestForgedRequestsAreRefused(t *testing.T) {
 	assert.Equal(t, http.StatusOK, a.do("GET", "/takes", nil).status, "and ours is not")
 }
 
-func TestTheBrowserIsToldToLoadNothingElse(t *testing.T) {
+func TestPolicyForbidsOtherSources(t *testing.T) {
 	t.Parallel()
 	a := start(t, t.TempDir()).enter()
 	for _, p := range everyPath {
@@ -147,7 +147,7 @@ func TestNothingFromTheBrowserIsAPath(t *testing.T) {
 	assert.Regexp(t, "^[0-9a-f]{64}$", in[0].Name())
 }
 
-func TestOthersOfTheMachineCannotRead(t *testing.T) {
+func TestOtherUsersCannotRead(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir() + "/data"
 	a := start(t, data).enter()

@@ -234,7 +234,7 @@ func TestTheCurvesAxis(t *testing.T) {
 }
 
 // Every id of the page is there once: a script would always find the first.
-func TestIDsStandOnce(t *testing.T) {
+func TestIDsAreUnique(t *testing.T) {
 	seen := map[string]int{}
 	for _, m := range regexp.MustCompile(` id="([^"]*)"`).FindAllSubmatch(assets["index.html"].data, -1) {
 		seen[string(m[1])]++

@@ -12,7 +12,7 @@ import (
 type jobs struct {
 	s             *Server
 	doing, did    string // the kinds of the events during a job, and at its end
-	busy, stopped said   // what is said if one is going on already, and after a stop
+	busy, stopped said   // the errors if a job is running already, and after a stop
 
 	mu    sync.Mutex
 	going map[string]job

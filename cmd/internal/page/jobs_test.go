@@ -68,7 +68,7 @@ func TestJobsAreOneAtATimeAndTellHowTheyEnd(t *testing.T) {
 }
 
 // Files of a removed take are not written again by work that was going on.
-func TestJobsEndOnlyWhenNothingMoreIsWritten(t *testing.T) {
+func TestJobsEndAfterTheLastWrite(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, l := backstage()
 		j := testJobs(s)

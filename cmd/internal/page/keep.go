@@ -145,15 +145,15 @@ func (s *Server) figure(ctx context.Context, id string, r *reading.Reading, who 
 	return b.Bytes(), err
 }
 
-// repeatOrder is a request to work out how well somebody places the marks of a frame again.
+// repeatOrder is a request to compute how well a rater places the marks of a frame again.
 type repeatOrder struct {
 	Frame   int    `json:"frame"`
 	Version int    `json:"version"` // of the work that the window shows
 	Rater   string `json:"rater"`
 }
 
-// repeat works out how well the rater places marks, from the placements of a frame, and has the
-// rater's readings take that figure from now on, as 'ecart repeat --keep' does.
+// repeat computes how well the rater places marks, from the placements of a frame, and keeps the figure
+// for the rater's further readings, as 'ecart repeat --keep' does.
 func (s *Server) repeat(w http.ResponseWriter, r *http.Request) {
 	var o repeatOrder
 	err := s.receive(w, r, 1<<12, &o)

@@ -80,9 +80,9 @@ func storeWith(t *testing.T, ids ...string) *folder.Folder {
 // idOf makes an id of one letter.
 func idOf(letter string) string { return strings.Repeat(letter, 64) }
 
-// TestATakeForgottenWhileItIsOpenedIsClosed: the request has ended and the take is removed
+// TestTakeRemovedWhileOpeningIsClosed: the request has ended and the take is removed
 // before it is open.
-func TestATakeForgottenWhileItIsOpenedIsClosed(t *testing.T) {
+func TestTakeRemovedWhileOpeningIsClosed(t *testing.T) {
 	p := newPlate(4, 4)
 	asked, open := make(chan struct{}), make(chan struct{})
 	pool := newPool(t.Context(), storeWith(t, idOf("a")), func(context.Context, string) (Take, error) {
@@ -108,9 +108,9 @@ func TestATakeForgottenWhileItIsOpenedIsClosed(t *testing.T) {
 	assert.Zero(t, p.opened.Load())
 }
 
-// TestWhatIsHeldOpenIsBounded checks that unused open takes stay within the bound, that one take is
+// TestOpenTakesAreBounded checks that unused open takes stay within the bound, that one take is
 // opened at a time, and that takes in use stay open.
-func TestWhatIsHeldOpenIsBounded(t *testing.T) {
+func TestOpenTakesAreBounded(t *testing.T) {
 	var open, opening, most atomic.Int32
 	letters := strings.Split("0123456789abcdef", "")
 	var ids []string
@@ -185,7 +185,7 @@ func TestNoSmallPictureAfterRemoval(t *testing.T) {
 func TestATakeAndItsDescriptionComeTogether(t *testing.T) {
 	for _, broken := range []string{folder.AboutDir, folder.TakesDir} {
 		s := storeWith(t)
-		require.NoError(t, os.Remove(s.Path(broken))) // whoever writes there fails
+		require.NoError(t, os.Remove(s.Path(broken))) // writing there fails
 		temp := s.Path(folder.IncomingDir, folder.Secret())
 		require.NoError(t, os.WriteFile(temp, []byte("a"), 0o600))
 		require.Error(t, s.Admit(folder.About{ID: idOf("a"), Name: "a.jpg"}, temp))
@@ -194,8 +194,8 @@ func TestATakeAndItsDescriptionComeTogether(t *testing.T) {
 	}
 }
 
-// TestABodyThatStopsIsGivenUp: an upload, and a small body, that stop in the middle.
-func TestABodyThatStopsIsGivenUp(t *testing.T) {
+// TestStalledBodyIsAbandoned: an upload, and a small body, that stop in the middle.
+func TestStalledBodyIsAbandoned(t *testing.T) {
 	s, err := New(Config{Dir: filepath.Join(t.TempDir(), "data")})
 	require.NoError(t, err)
 	defer s.Close()
@@ -225,9 +225,9 @@ func TestABodyThatStopsIsGivenUp(t *testing.T) {
 	}
 }
 
-// TestEndsWithRequestsUnderWay: neither an upload that stops in the middle nor a take that takes long to open
+// TestEndsWithOpenRequests: neither an upload that stops in the middle nor a take that takes long to open
 // keeps the server from ending.
-func TestEndsWithRequestsUnderWay(t *testing.T) {
+func TestEndsWithOpenRequests(t *testing.T) {
 	opening := make(chan struct{})
 	s, err := New(Config{Dir: filepath.Join(t.TempDir(), "data")})
 	require.NoError(t, err)

@@ -19,7 +19,7 @@ func (w *window) accessible(axe, state string) {
 	assert.Empty(w.t, found, "%s", state)
 }
 
-func TestEverybodyCanUseIt(t *testing.T) {
+func TestAccessibility(t *testing.T) {
 	t.Parallel()
 	axe := browsertest.Axe(t)
 	w := start(t, t.TempDir()).open(laptop)
@@ -97,7 +97,7 @@ func TestWidths(t *testing.T) {
 
 // A skill is found by words of its name or of its rule book and is listed under the rule book; those
 // used last are on top; the closed box shows both names.
-func TestTheListOfWhatIsRead(t *testing.T) {
+func TestSkillList(t *testing.T) {
 	t.Parallel()
 	axe := browsertest.Axe(t)
 	w := start(t, t.TempDir()).open(size{1366, 768, false, 1})

@@ -44,7 +44,7 @@ type monthsOf struct {
 	Readings []keptRow `json:"readings"` // the last day first
 }
 
-// trend is what is said of one side, or of all.
+// trend has the words on one side, or on all.
 type trend struct {
 	Kind string `json:"kind"`
 	Says string `json:"says"` // as 'ecart change' does
@@ -164,7 +164,7 @@ func (s *Server) monthsOf(m *record.MonthsOf, who string, wide float64) monthsOf
 	return out
 }
 
-// change fills in what is said of the months.
+// change fills in the words on the months.
 func (out *monthsOf) change(c *record.Change, wide float64) {
 	for _, t := range c.Trends {
 		says := minus(t.Sentence)
@@ -288,7 +288,7 @@ type contrast struct {
 	Notes     []string       `json:"notes"` // with the cautions
 }
 
-// contrastSide is what is said of one side.
+// contrastSide has the words on one side.
 type contrastSide struct {
 	Title string `json:"title"`
 	Says  string `json:"says"` // as 'ecart screen --contrast' does

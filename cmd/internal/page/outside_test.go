@@ -218,9 +218,9 @@ func TestNoPictureStaysInTheBrowser(t *testing.T) {
 	}
 }
 
-// TestACoveredClipIsACoveredClip: a request for the clip with the head covered never gets the clip
+// TestCoveredClipIsNeverTheOther: a request for the clip with the head covered never gets the clip
 // without, whichever was drawn last.
-func TestACoveredClipIsACoveredClip(t *testing.T) {
+func TestCoveredClipIsNeverTheOther(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
 	a := start(t, data).enter()

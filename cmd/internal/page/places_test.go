@@ -308,7 +308,7 @@ func TestTheChestIsAskedFor(t *testing.T) {
 }
 
 // The knees are not asked for in turn, but are in the list; if they are marked, they are shown beside the reading.
-func TestTheKneesAreSaidOnThePage(t *testing.T) {
+func TestKneesAreShown(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
 	w.place(asks...)

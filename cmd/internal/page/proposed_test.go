@@ -179,7 +179,7 @@ func TestRowsComeWithProposals(t *testing.T) {
 }
 
 // If two people are in a picture, the page asks who is meant, and a click on one is the answer.
-func TestAClickSaysWhoIsMeant(t *testing.T) {
+func TestClickChoosesThePerson(t *testing.T) {
 	t.Parallel()
 	w := withPose(t, t.TempDir()).open(size{1366, 768, false, 1})
 	w.setForAll()

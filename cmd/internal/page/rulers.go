@@ -30,7 +30,7 @@ type axis struct {
 
 	measure, skill string
 	scale          draw.Scale
-	first          *reading.Reading // its bands stand on all these rulers; nil until one is read
+	first          *reading.Reading // its bands are on all these rulers; nil until one is read
 }
 
 // tick is a figure over a ruler.

@@ -355,7 +355,7 @@ func TestPinch(t *testing.T) {
 	assert.Empty(t, w.shownMarks(), "two fingers place nothing")
 }
 
-func TestWhatIsRefusedIsSaidOnThePage(t *testing.T) {
+func TestRefusalsAreShown(t *testing.T) {
 	t.Parallel()
 	dir, data := t.TempDir(), t.TempDir()
 	note := filepath.Join(dir, "note.mp4")

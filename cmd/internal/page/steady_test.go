@@ -69,7 +69,7 @@ func TestNoRowMovesWhileReadingsArrive(t *testing.T) {
 }
 
 // Until the first picture of a take is there, the page reports none as shown: neither is one of the take before.
-func TestATakeThatIsOpenedShowsNothingOfTheOneBefore(t *testing.T) {
+func TestOpenedTakeShowsNoEarlierPicture(t *testing.T) {
 	t.Parallel()
 	w := start(t, t.TempDir()).open(laptop)
 	w.dropAll(2, leaps(t, "a.mp4", "b.mp4")...)

@@ -171,7 +171,7 @@ func TestMarksAreStoredAtOnceAndNeverOverwritten(t *testing.T) {
 	assert.Contains(t, string(b.do("GET", "/takes/"+id+"/work", nil).body), `"frame":45`)
 }
 
-func TestWorkThatNoPageSends(t *testing.T) {
+func TestForgedWork(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	a := start(t, t.TempDir()).enter()
@@ -206,7 +206,7 @@ func TestWorkThatNoPageSends(t *testing.T) {
 	}
 }
 
-func TestTakingATakeOffTheMachine(t *testing.T) {
+func TestRemovingATake(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	data := t.TempDir()
@@ -225,9 +225,9 @@ func TestTakingATakeOffTheMachine(t *testing.T) {
 	assert.Equal(t, http.StatusNotFound, a.do("GET", "/takes/"+id, nil).status)
 }
 
-// TestPicturesOfTheWayBack requests frames as stepping back does, for which the frames
+// TestPicturesForSteppingBack requests frames as stepping back does, for which the frames
 // before are made in one go, and the same frames singly from another server.
-func TestPicturesOfTheWayBack(t *testing.T) {
+func TestPicturesForSteppingBack(t *testing.T) {
 	t.Parallel()
 	clip, _ := demotake.Files()
 	one, other := start(t, t.TempDir()).enter(), start(t, t.TempDir()).enter()

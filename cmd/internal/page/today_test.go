@@ -140,7 +140,7 @@ func TestSeveralFilesAtOnce(t *testing.T) {
 
 // A value for all takes holds until it is changed, over a reload and in another
 // window; another value of one take stays, and kept readings do not change.
-func TestSaidOnceForAll(t *testing.T) {
+func TestValuesForAllTakes(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
 	w := start(t, data).open(laptop)
@@ -187,7 +187,7 @@ func TestSaidOnceForAll(t *testing.T) {
 
 // The page asks about a new name if it is one slip of typing away from a known one, but not
 // if two names are merely short.
-func TestNamesThatAreAlike(t *testing.T) {
+func TestSimilarNames(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
 	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), "Wren 2026-01-12 - warm in-skill hip-split 158 3 180\nKit 2026-01-12 - warm in-skill hip-split 158 3 180"))
@@ -215,7 +215,7 @@ func TestNamesThatAreAlike(t *testing.T) {
 }
 
 // A session's list names athletes and marks for takes that are dropped with it, before it or after
-// it; what was not dropped, and what is wrong in it, stands in a row of its own.
+// it; a take that was not dropped, and a fault in the list, is a row of its own.
 func TestAListIsDropped(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()

@@ -193,7 +193,7 @@ func (s *Server) dropList(w http.ResponseWriter, r *http.Request) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// match puts rows of the list into their takes, as far as those are here.
+// match puts the rows of the list into the work on their takes, if the takes are here.
 func (s *Server) match(ctx context.Context) error {
 	n, err := s.notebook.read()
 	if err != nil {

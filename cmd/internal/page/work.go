@@ -256,7 +256,7 @@ func (k *Work) propose(m *reading.Marks) bool {
 		return changed
 	}
 	p := &Placed{Level: []reading.Pixel{}, Corners: []reading.Pixel{}}
-	if old := frames[m.Frame]; old != nil { // what was said of level and corners stays
+	if old := frames[m.Frame]; old != nil { // level and corners stay
 		*p = *old
 	}
 	round := map[string]reading.Pixel{}

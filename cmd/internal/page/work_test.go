@@ -73,7 +73,7 @@ func TestTheWidestMomentGoesWithTheMarks(t *testing.T) {
 	assert.Error(t, k.check())
 }
 
-func TestWorkRefusesProposalsOfNoPage(t *testing.T) {
+func TestForgedProposalsAreRefused(t *testing.T) {
 	for what, q := range map[string]Proposed{
 		"a negative variance":  {Covariance: [2][2]float64{{-1, 0}, {0, 1}}},
 		"no covariance":        {Covariance: [2][2]float64{{1, 2}, {2, 1}}},

@@ -80,7 +80,7 @@ func TestNoTrunkMarked(t *testing.T) {
 
 // A trunk of two equal halves, the upper leaning back by 20 degrees: against the whole trunk the arm is
 // 10 degrees farther overhead than against the ribs (an isosceles triangle).
-func TestAnArchedBackIsSaid(t *testing.T) {
+func TestArchedBack(t *testing.T) {
 	up := func(x, y, deg, length float64) (float64, float64) { // deg back from straight up, chest to the right
 		s, c := math.Sincos(deg * math.Pi / 180)
 		return x - length*s, y - length*c

@@ -51,8 +51,8 @@ func checkFound(h HowFound, of string) error {
 
 // found is how a mark's landmark was found: by the mark, else the request, else the marks file;
 // else it is Stickered for a mark with a covariance, which a found sticker has, and OnlySeen
-// otherwise. A proposal is OnlySeen, whatever is said. said reports whether anything said so.
-func (q *Request) found(p *Placement) (h HowFound, said bool) {
+// otherwise. A proposal is always OnlySeen. known reports whether it was given.
+func (q *Request) found(p *Placement) (h HowFound, known bool) {
 	if p.Proposed {
 		return OnlySeen, true
 	}
@@ -67,22 +67,22 @@ func (q *Request) found(p *Placement) (h HowFound, said bool) {
 	return OnlySeen, p.Confirmed != ""
 }
 
-// foundOf is the least certain way in which the marks of a landmark were found.
-func (q *Request) foundOf(landmark string) (h HowFound, said bool) {
-	h, said = Stickered, true
+// foundOf returns the least certain way in which the marks of a landmark were found.
+func (q *Request) foundOf(landmark string) (h HowFound, known bool) {
+	h, known = Stickered, true
 	for i := range q.Marks.Marks {
 		if p := &q.Marks.Marks[i]; p.Landmark == landmark {
 			one, ok := q.found(p)
-			said = said && ok
+			known = known && ok
 			if one.rank() < h.rank() {
 				h = one
 			}
 		}
 	}
-	return h, said
+	return h, known
 }
 
-// landmarkSD is the standard deviation of a mark from the true landmark, each axis, mm.
+// landmarkSD returns the standard deviation of a mark from the true landmark, each axis, mm.
 func (p *Priors) landmarkSD(landmark string, h HowFound) float64 {
 	k := kindOf(landmark)
 	l := &p.Landmark

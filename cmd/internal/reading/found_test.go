@@ -30,7 +30,7 @@ func TestHowFoundDecidesTheInterval(t *testing.T) {
 
 // How a landmark was found is taken from the mark, else from the request, else from the marks file; a mark with a
 // covariance is a sticker. Of several marks for one landmark the least sure counts.
-func TestWhoSaysHowFound(t *testing.T) {
+func TestSourceOfHowFound(t *testing.T) {
 	cov := &[2][2]float64{{1, 0}, {0, 1}}
 	for _, c := range []struct {
 		mark, asked, file HowFound

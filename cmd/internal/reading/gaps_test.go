@@ -58,7 +58,7 @@ func TestJumps(t *testing.T) {
 }
 
 // The widest angle is no peak if it comes from a jump or is beside a gap.
-func TestPeakRestsOnWhatWasSeen(t *testing.T) {
+func TestPeakNearGaps(t *testing.T) {
 	q := request(t, nil)
 	q.Camera = "squared"
 	peak := func(track *Track) (Peak, error) {

@@ -133,7 +133,7 @@ func TestPriorsFile(t *testing.T) {
 }
 
 // Every figure has a reason and a source, with a word that the file's head explains.
-func TestPriorsSayWhy(t *testing.T) {
+func TestPriorsHaveReasons(t *testing.T) {
 	p := DefaultPriors()
 	for name, r := range map[string]Reason{"placement": p.Placement.Reason, "landmark": p.Landmark.Reason, "stature": p.Stature.Reason,
 		"segments": p.Segments.Reason, "oblique": p.Oblique.Reason, "level": p.Level.Reason, "distance": p.Distance.Reason, "depth": p.Depth.Reason,

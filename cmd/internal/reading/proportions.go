@@ -52,7 +52,7 @@ var positions = []struct {
 }
 
 // proportions reads the proportions for which all marks are there, and with arm, trunk and leg the
-// positions. Without a wrist there are none: nobody asked about the arms.
+// positions. Without a wrist there are none: the marks are not about the arms.
 func (q *Request) proportions() ([]Proportion, []Position, error) {
 	if !slices.ContainsFunc(q.Marks.Marks, func(p Placement) bool { return kindOf(p.Landmark) == "wrist" }) {
 		return nil, nil, nil

@@ -177,7 +177,7 @@ func testMat() *Rectangle {
 
 // If nothing is oblique and lines are long, first order and Monte Carlo give
 // the same number.
-func TestFirstOrderAgreesWhereItMay(t *testing.T) {
+func TestFirstOrderAgreesWithMonteCarlo(t *testing.T) {
 	q := request(t, splitMarks(170))
 	q.ObliqueDeg = 0.1
 	r := read(t, q)

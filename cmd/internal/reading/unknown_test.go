@@ -214,7 +214,7 @@ func TestExactCovarianceIsRefused(t *testing.T) {
 }
 
 // Assumptions that may be wrong are named.
-func TestTakenAsGivenIsNamed(t *testing.T) {
+func TestAssumptionsAreNamed(t *testing.T) {
 	q := givenFacts{measure: "leg-rise", angleDeg: 160, shoulder: true, level: true}.request(t)
 	q.Marks.Plane = &Rectangle{Corners: [4]Pixel{{400, 200}, {1500, 200}, {1500, 750}, {400, 750}}, WidthM: 2.4, HeightM: 1.2}
 	said := read(t, q).NotIncluded

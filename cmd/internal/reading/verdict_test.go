@@ -29,7 +29,7 @@ func lineUp(t *testing.T, px float64) Request {
 
 // A handstand that is straight as far as the picture shows is not charged: before, it was "off by 0.0°
 // more than the 0° at most, with over 99 % probability".
-func TestPerfectHandstandShowsNothing(t *testing.T) {
+func TestStraightHandstandHasNoDeduction(t *testing.T) {
 	r := read(t, lineUp(t, 0))
 	v := r.Verdict
 	require.Less(t, r.IntervalDeg[0], 0.0)
@@ -46,7 +46,7 @@ func TestPerfectHandstandShowsNothing(t *testing.T) {
 	assert.NotContains(t, r.Say(), "99")
 	assert.Equal(t, "not told from 0°", r.Brief())
 
-	// ten degrees off are shown, and the band is said before the degrees
+	// ten degrees off are shown, and the band is before the degrees
 	r = read(t, lineUp(t, 700*math.Tan(10*math.Pi/180)))
 	assert.Equal(t, Short, r.Verdict.Decision)
 	assert.Regexp(t, `^0\.1 \(9\d % sure\)$`, r.Says()[0])
@@ -163,7 +163,7 @@ func bentLeap(bend float64, knees bool) *Marks {
 // A bent back knee lifts the line of the whole leg and makes the split wider: if the knees are marked, the reading
 // says so, with its deduction, and the thighs' angle is beside. If they are not, it is listed among the
 // things not included.
-func TestABentKneeIsSaid(t *testing.T) {
+func TestBentKnee(t *testing.T) {
 	read40 := func(knees bool, rule *StraightLegs, facing string) *Reading {
 		m := bentLeap(40, knees)
 		m.Facing = facing
@@ -204,7 +204,7 @@ func TestABentKneeIsSaid(t *testing.T) {
 }
 
 // Marks of knees do not change the reading itself.
-func TestKneesLeaveTheReadingAlone(t *testing.T) {
+func TestKneesDoNotChangeTheReading(t *testing.T) {
 	with, without := read(t, request(t, bentLeap(20, true))), read(t, request(t, bentLeap(20, false)))
 	assert.Equal(t, without.AngleDeg, with.AngleDeg)
 	assert.Equal(t, without.IntervalDeg, with.IntervalDeg)
@@ -244,7 +244,7 @@ func TestBeyondBodies(t *testing.T) {
 }
 
 // The bounds go round the full turn: an arm a little behind the trunk reads 350 and is reached.
-func TestReachGoesRound(t *testing.T) {
+func TestReachWrapsAround(t *testing.T) {
 	r := Reach{-90, 220}
 	for deg, want := range map[float64]bool{0: true, 220: true, 221: false, 252: false, 270: true, 350: true, -90: true, -91: false, -140: true, 580: true} {
 		assert.Equal(t, want, r.holds(deg), "%g", deg)

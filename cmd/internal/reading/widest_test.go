@@ -10,7 +10,7 @@ import (
 
 // A frame beside the widest moment says what it missed: three frames off, where the angle falls by 0.8 n^2/2
 // degrees, 3.6. The reading's own interval stays that of the frame.
-func TestAFrameSaysWhatItMissedOfTheWidestMoment(t *testing.T) {
+func TestMissedDegreesOfAFrame(t *testing.T) {
 	q := request(t, splitMarks(160))
 	q.Take.Frame, q.Skill, q.Priors = 43, nil, DefaultPriors()
 	before, err := Read(q)

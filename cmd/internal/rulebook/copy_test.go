@@ -91,7 +91,7 @@ func TestTemplateIsAGoodBook(t *testing.T) {
 	}
 }
 
-func TestIDThatCannotBeOne(t *testing.T) {
+func TestInvalidIDs(t *testing.T) {
 	for id, hint := range map[string]string{
 		"Halle Nord": "here perhaps halle-nord", "": "such as halle-nord", "../x": "here perhaps x", "a--b": "here perhaps a-b",
 		strings.Repeat("x", 41): "at most 40", "größe": "such as halle-nord", "x\x1b[31m": "here perhaps x-31m", "a/b": "here perhaps a-b",

@@ -168,7 +168,7 @@ func staircase(steps int) string {
 	return b.String()
 }
 
-func TestFindingsAreAsManyAsAPersonReads(t *testing.T) {
+func TestFindingsAreLimited(t *testing.T) {
 	_, problems := decode("x.yaml", []byte("schema: ecart/rulebook/1\nskills:\n"+strings.Repeat("  - no\n", 500)), known)
 	require.Len(t, problems, maxProblems+1)
 	assert.Contains(t, problems[maxProblems].Error(), "more problems")

@@ -47,7 +47,7 @@ func load(t *testing.T, files map[string]string) *Library {
 	return l
 }
 
-func TestFindTakesPlainAndFullNames(t *testing.T) {
+func TestFindAcceptsPlainAndFullNames(t *testing.T) {
 	l := load(t, nil)
 	for asked, want := range map[string]string{
 		"split-leap":             "fig-women/split-leap", // the default of four

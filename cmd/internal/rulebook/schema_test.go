@@ -79,7 +79,7 @@ func filesOf(t *testing.T, glob string) []string {
 	return files
 }
 
-func TestSchemaTakesEveryGoodBook(t *testing.T) {
+func TestSchemaAcceptsEveryGoodBook(t *testing.T) {
 	s := compiled(t)
 	for _, file := range append(filesOf(t, "books/*.yaml"), filesOf(t, "testdata/good/*.yaml")...) {
 		text, err := os.ReadFile(file)
@@ -102,7 +102,7 @@ func TestSchemaAndCheckRefuseFaultsOfForm(t *testing.T) {
 }
 
 // Faults between several keys pass the schema and are found by the check.
-func TestFaultsOfSenseAreTheChecksAlone(t *testing.T) {
+func TestFaultsBetweenKeysPassTheSchema(t *testing.T) {
 	s := compiled(t)
 	for _, file := range filesOf(t, "testdata/broken-sense/*.yaml") {
 		text, err := os.ReadFile(file)

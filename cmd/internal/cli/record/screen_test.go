@@ -53,7 +53,7 @@ func TestScreenDay(t *testing.T) {
 }
 
 // If some readings have no side and the others have one, the screen is of that side.
-func TestScreenSideUnsaid(t *testing.T) {
+func TestScreenWithoutSides(t *testing.T) {
 	r, err := screenAt(t, "2026-05-03", `
 Wren 2026-03-03 left warm passive hip-split 180 2 180
 Wren 2026-03-03 left warm active hip-split 170 2 180

@@ -18,7 +18,7 @@ type asShown struct {
 }
 
 // show draws a result into the figure, if one was asked for, and prints it in words or as JSON.
-func show[R any](ctx context.Context, s terminal.Streams, as asShown, r R, draw func(R) (*chart.Drawing, error), print func(io.Writer, R) error) error {
+func show[R any](ctx context.Context, s terminal.Streams, as asShown, r R, draw func(R) (*chart.Drawing, error), write func(io.Writer, R) error) error {
 	if as.figure != "" {
 		d, err := draw(r)
 		if err != nil {
@@ -31,5 +31,5 @@ func show[R any](ctx context.Context, s terminal.Streams, as asShown, r R, draw 
 	if as.json {
 		return terminal.PrintJSON(s.Out, r)
 	}
-	return print(s.Out, r)
+	return write(s.Out, r)
 }

@@ -17,7 +17,7 @@ import (
 
 // The partial table can be read at any time, before it is closed; it replaces only an earlier
 // partial table.
-func TestPartsAreReadAsTheyGrow(t *testing.T) {
+func TestPartialTable(t *testing.T) {
 	csv := filepath.Join(t.TempDir(), "leap.csv")
 	p, err := newPart(csv, []string{"hip"})
 	require.NoError(t, err)

@@ -103,7 +103,7 @@ func (s *Folder) ids(part, suffix string) (out []string) {
 	return out
 }
 
-// There reports whether a regular file stands at a path in the folder.
+// There reports whether a regular file is at a path in the folder.
 func (s *Folder) There(parts ...string) bool {
 	i, err := os.Lstat(s.Path(parts...))
 	return err == nil && i.Mode().IsRegular()

@@ -191,7 +191,7 @@ export function links({ id, frame }) {
   $("save-reading").href = `${base}/reading.json`;
 }
 
-// saveOn makes a link save what it leads to.
+// saveOn makes a link save its target.
 function saveOn(link) {
   link.onclick = (e) => {
     e.preventDefault();

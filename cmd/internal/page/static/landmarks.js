@@ -1,4 +1,4 @@
-// What each landmark is, how to find it by touch, and where it stands in the
+// What each landmark is, how to find it by touch, and its place in the
 // drawing of the body (index.html, symbol "body").
 
 import { spaced, svgEl } from "./dom.js";

@@ -83,7 +83,7 @@ export class Setup {
     $("about").textContent = m?.about ?? "";
     const knees = Object.keys(placed.rounds.at(-1) ?? {}).some((l) => l.endsWith("knee")); // which way they bend
     const asked = m?.facing || doc.facing || this.faces || m?.leg && knees;
-    // a facing that must be chosen stands by the marks, else with the optional settings
+    // a facing that must be chosen is beside the marks, else it is with the optional settings
     const at = asked ? $("marks") : $("side-marks").parentElement;
     if ($("facing").parentElement !== at) {
       if (asked) $("ask").before($("facing"));

@@ -95,7 +95,7 @@ export class Today {
     const t = this.is;
     setToday(`${t.day}${t.rows.length ? ` · ${t.counts}` : ""}`);
     this.forAll.show(t.all, t.all_says, this.asked, t.rows.length > 0);
-    $("no-pose").hidden = !t.no_pose || said();
+    $("no-pose").hidden = !t.no_pose || hintClosed();
     const busy = t.rows.length > 0 || $("coming").children.length > 0;
     $("take").classList.toggle("busy", busy);
     $("rows-part").hidden = t.rows.length === 0;
@@ -252,8 +252,8 @@ export class Today {
   }
 }
 
-// said reports whether somebody has closed the hint that marks can be proposed.
-function said() {
+// hintClosed reports whether the hint that marks can be proposed was closed.
+function hintClosed() {
   try { return localStorage.getItem("no-pose") === "said"; } catch { return false; }
 }
 
