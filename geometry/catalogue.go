@@ -126,7 +126,7 @@ var catalogue = []Measure{
 	{
 		Name: "hip-extension", Title: "hip extension", Plane: "sagittal",
 		About: "the line of the trunk, shoulder to hip, and hip to ankle (knee for the thigh), through the back of the body: 0 is straight, a leg behind is positive, one in front negative; what the back arches counts in it",
-		Needs: []string{"shoulder", "hip", "ankle or knee"},
+		Needs: []string{"shoulder", "hip", "ankle or knee"}, Optional: []string{"front-hip"},
 		Range: openLegs, OneWay: true, Facing: true, leg: true, side: throughBack,
 		lineSets: legOnTrunk,
 	},

@@ -50,6 +50,11 @@ func OwnHips() Measure {
 		lineSets: []lineSet{{lines: [2]bodyLine{{"front-hip", "front-ankle", false}, {"back-hip", "back-ankle", false}}}}}
 }
 
+// HipsToShoulder has the lines from both hips, of the leg behind and of the other one, to one shoulder.
+func HipsToShoulder() Measure {
+	return lengthMeasure("hips-to-shoulder", [2]bodyLine{{"back-hip", "shoulder", false}, {"front-hip", "shoulder", false}}, true)
+}
+
 // lengthMeasure returns a measure of two lines of which only the lengths are used.
 func lengthMeasure(name string, lines [2]bodyLine, plain bool) Measure {
 	return Measure{Name: name, Title: name, Plane: "sagittal", Range: aboutZero, side: smallerAngle,

@@ -3,6 +3,7 @@ package reading
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -151,4 +152,86 @@ func TestHipTurnHolds(t *testing.T) {
 	t.Logf("turn %.1f %%, split %.1f %%", 100*float64(turns)/athletes, 100*float64(splits)/athletes)
 	assert.Greater(t, float64(turns)/athletes, 0.95-0.038)
 	assert.Greater(t, float64(splits)/athletes, 0.95-0.038)
+}
+
+// extensionOf are the marks of a hip extension of the leg behind: its own hip and ankle, the shoulder, and the other hip.
+func extensionOf(m *Marks) *Marks {
+	out := *m
+	out.Marks = nil
+	for _, p := range m.Marks {
+		if to, ok := map[string]string{"back-hip": "hip", "back-ankle": "ankle", "front-hip": "front-hip", "shoulder": "shoulder"}[p.Landmark]; ok {
+			p.Landmark = to
+			out.Marks = append(out.Marks, p)
+		}
+	}
+	return &out
+}
+
+// Hips that are open by 20 degrees, in a leg lifted behind: the turn is read from both hips and the trunk's line, to
+// either side, and the other hip leaves the angle alone.
+func TestHipsOpenInAnExtension(t *testing.T) {
+	for _, turn := range []float64{20, -15} {
+		for _, facing := range []string{"right", "left"} {
+			s := &skeleton{tall: 1500, turn: turn, front: 90, back: 50, apart: 156, near: 1}
+			q := request(t, extensionOf(marksOf(s, 1e6, 0, 0, none)))
+			for i := range q.Marks.Marks {
+				p := &q.Marks.Marks[i]
+				p.X, p.Y = 960+(p.X-960)*200, 540+(p.Y-540)*200
+				if facing == "left" {
+					p.X = 1920 - p.X
+				}
+			}
+			q.Marks.Facing = facing
+			q.Measure, _ = geometry.Lookup("hip-extension")
+			q.Skill, q.Camera, q.DistanceM = nil, "squared", 100
+			r := read(t, q)
+			require.NotNil(t, r.Hips, facing)
+			assert.InDelta(t, turn, r.Hips.TurnDeg, 1, facing)
+			assert.Equal(t, "front-hip", r.Hips.Mark.Landmark)
+			assert.Contains(t, r.BesideWords(), r.HipWords())
+			if turn > 0 {
+				assert.Regexp(t, `^the hips are open, turned by \d+° ± \d+° from square; what the leg shows`, r.HipWords())
+			}
+			assert.NotContains(t, strings.Join(r.NotIncluded, "; "), "hips are open")
+			with := r.AngleDeg
+
+			q.Marks.Marks = slices.DeleteFunc(q.Marks.Marks, func(p Placement) bool { return p.Landmark == "front-hip" })
+			r = read(t, q)
+			assert.Nil(t, r.Hips)
+			assert.Equal(t, with, r.AngleDeg)
+			assert.Contains(t, strings.Join(r.NotIncluded, "; "), "mark the other hip as well, as front-hip")
+
+			for i := range q.Marks.Marks { // marks of one side ask for the other side's hip
+				q.Marks.Marks[i].Landmark = "left-" + q.Marks.Marks[i].Landmark
+			}
+			assert.Contains(t, strings.Join(read(t, q).NotIncluded, "; "), "mark the other hip as well, as right-hip")
+		}
+	}
+}
+
+// The intervals of the turn in a hip extension hold the truth in 95 of 100, as those of a split do.
+func TestHipTurnOfExtensionHolds(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(2026, 12))
+	priors := DefaultPriors()
+	const athletes = 300
+	held := 0
+	for range athletes {
+		s := &skeleton{tall: 1500 + 150*rnd.NormFloat64(), turn: -30 + 80*rnd.Float64(), front: 90, back: 20 + 60*rnd.Float64(), near: float64(2*rnd.IntN(2) - 1)}
+		s.apart = 2 * 0.052 * s.tall * (1 + 0.08*rnd.NormFloat64())
+		m := extensionOf(marksOf(s, 2500+5500*rnd.Float64(), 3*rnd.NormFloat64(), 3*rnd.NormFloat64(), func(landmark string) (x, y float64) {
+			sd := priors.landmarkSD(landmark, Stickered)
+			return sd * rnd.NormFloat64(), sd * rnd.NormFloat64()
+		}))
+		q := request(t, m)
+		q.Measure, _ = geometry.Lookup("hip-extension")
+		q.Skill, q.Camera, q.MaxDraws = nil, "squared", besideDraws
+		h, err := q.hips()
+		require.NoError(t, err)
+		require.NotNil(t, h)
+		if h.IntervalDeg[0] <= s.turn && s.turn <= h.IntervalDeg[1] {
+			held++
+		}
+	}
+	t.Logf("turn %.1f %%", 100*float64(held)/athletes)
+	assert.Greater(t, float64(held)/athletes, 0.95-0.038)
 }
