@@ -162,7 +162,7 @@ func TestSmallerCoverIsFound(t *testing.T) {
 func TestHeadIsCoveredThroughAClip(t *testing.T) {
 	b := scene.NewBody(1.5)
 	s := &scene.Scene{
-		Body: b, Motion: scene.Leap{}.Of(b), Camera: scene.LookAt(400, 250, 262, scene.Vec{Y: 1.1}, 5),
+		Body: b, Motion: scene.Leap{}.Motion(b), Camera: scene.LookAt(400, 250, 262, scene.Vec{Y: 1.1}, 5),
 		Hall: scene.PlainHall(), FPS: 60, Frames: 90, Measure: "hip-split",
 	}
 	names := marked["hip-split"]

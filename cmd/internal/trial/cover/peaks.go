@@ -33,7 +33,7 @@ var peakDots = [3]string{"hip", "front-ankle", "back-ankle"}
 func (d dice) leapPaths() (w *dotPaths, times []float64, truth float64) {
 	for range 1000 {
 		body := d.athlete()
-		motion := scene.Leap{Peak: d.uniform(110, 190) * degree, PeakAt: d.uniform(0.49, 0.62), TakeOff: 0.38, Flight: d.uniform(0.54, 0.62)}.Of(body)
+		motion := scene.Leap{Peak: d.uniform(110, 190) * degree, PeakAt: d.uniform(0.49, 0.62), TakeOff: 0.38, Flight: d.uniform(0.54, 0.62)}.Motion(body)
 		joints := func(t float64) float64 { return body.Joints(motion.At(t)).Angles()["hip-split"] }
 		peak, angle := maximum(joints, 0.5, 0.95)
 		hip, _ := body.Joints(motion.At(peak)).At("hip")

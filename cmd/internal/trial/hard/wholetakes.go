@@ -43,7 +43,7 @@ func leap() *scene.Scene {
 	body := scene.NewBody(1.52)
 	s := &scene.Scene{
 		Name: "hard", Body: body, Measure: "hip-split", Hall: scene.PlainHall(), FPS: 30, Frames: 28, Seed: 1, Shutter: 1.0 / 480,
-		Motion: scene.Leap{Peak: peakDeg * math.Pi / 180, PeakAt: 0.57, TakeOff: 0.38, Flight: 0.58, Middle: -0.15}.Of(body),
+		Motion: scene.Leap{Peak: peakDeg * math.Pi / 180, PeakAt: 0.57, TakeOff: 0.38, Flight: 0.58, Middle: -0.15}.Motion(body),
 		Camera: scene.LookAt(wide, high, 1000, scene.Vec{Y: 1.06}, 6), Noise: scene.Noise{Read: 0.003, Shot: 0.008},
 	}
 	s.Stickers = []scene.Sticker{{Landmark: "hip", RadiusMM: 40, Colour: 0xd01ef0},

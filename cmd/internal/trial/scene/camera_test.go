@@ -10,10 +10,11 @@ import (
 	"pgregory.net/rapid"
 )
 
-// exact is for what differs by rounding alone.
+// exact is the tolerance for values that differ by rounding only.
 const exact = 1e-9
 
-// pictureSplit is the angle at the hip through below, off pixels.
+// pictureSplit is the angle at the hip between the ankles, measured below the hip, in
+// the picture, degrees.
 func pictureSplit(t *testing.T, project func(Vec) (float64, float64), j Joints) float64 {
 	t.Helper()
 	at := func(name string) (float64, float64) {
@@ -32,7 +33,7 @@ func pictureSplit(t *testing.T, project func(Vec) (float64, float64), j Joints) 
 	return a / degree
 }
 
-// noHips is a body whose hips lie in one place, so that depth plays no part.
+// noHips is a body whose two hips are in one place, so that they have the same depth.
 func noHips() Body {
 	b := NewBody(1.52)
 	b.HipWidth = 0
@@ -75,7 +76,7 @@ func TestScaledYawPitch(t *testing.T) {
 	}
 }
 
-// Past 180 the signs turn over: yaw makes an over-split look larger.
+// Past 180 degrees the sign is reversed: yaw makes an over-split look larger.
 func TestScaledPastLevel(t *testing.T) {
 	p := Pose{}.Split(190*degree, 0, Right)
 	c := LookAt(1920, 1080, 1500, Vec{}, 5)
@@ -84,7 +85,7 @@ func TestScaledPastLevel(t *testing.T) {
 	assert.InDelta(t, want, pictureSplit(t, c.Scaled, noHips().Joints(p)), exact)
 }
 
-// From far away a pinhole sees what scaled orthography sees.
+// From far away a pinhole camera agrees with scaled orthographic projection.
 func TestPinholeFromFarAway(t *testing.T) {
 	p := Pose{}.Split(150*degree, 4*degree, Right)
 	j := NewBody(1.52).Joints(p)

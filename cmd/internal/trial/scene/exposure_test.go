@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// check compares the drawn middles of a frame's stickers with the stated ones.
+// checkStickers compares the drawn middles of a frame's stickers with the stated ones.
 func checkStickers(t *testing.T, s *Scene, frame int, near float64) {
 	t.Helper()
 	with, truth := s.Frame(frame)
@@ -27,19 +27,19 @@ func checkStickers(t *testing.T, s *Scene, frame int, near float64) {
 }
 
 // The streak of a moving sticker has its middle where the sticker is at
-// mid-exposure. Besides stickerTrue, the ground behind the streak is not the same
-// all through the exposure.
+// mid-exposure. The tolerance is twice stickerTolerance because the background of the
+// streak changes during the exposure.
 func TestBlurredStickers(t *testing.T) {
-	s := small(t)
+	s := smallLeap(t)
 	s.Shutter = 1.0 / 240
-	checkStickers(t, s, 30, 2*stickerTrue)
-	checkStickers(t, s, 49, 2*stickerTrue)
+	checkStickers(t, s, 30, 2*stickerTolerance)
+	checkStickers(t, s, 49, 2*stickerTolerance)
 }
 
-// With rows read one after the other a point shows where it is when its own row is
-// read: its speed over the picture times the row's delay aside.
+// With a rolling shutter a point is displaced by its speed in the picture times the
+// delay of its row.
 func TestRollingShutter(t *testing.T) {
-	s := small(t)
+	s := smallLeap(t)
 	still := s.Truth(30)
 	before, after := s.Body.Joints(s.Motion.At(s.Time(30)-0.001)), s.Body.Joints(s.Motion.At(s.Time(30)+0.001))
 	s.Readout = 0.020
@@ -55,8 +55,8 @@ func TestRollingShutter(t *testing.T) {
 		assert.InDelta(t, was.Pixel[1]+(by-ay)/0.002*delay, is.Pixel[1], curved, name)
 	}
 	ankle := must(rolled.Mark("front-ankle"))
-	assert.Greater(t, math.Abs(ankle.Pixel[0]-must(still.Mark("front-ankle")).Pixel[0]), 0.5, "px: it does matter")
-	checkStickers(t, s, 30, stickerTrue)
+	assert.Greater(t, math.Abs(ankle.Pixel[0]-must(still.Mark("front-ankle")).Pixel[0]), 0.5, "px: the shutter has an effect")
+	checkStickers(t, s, 30, stickerTolerance)
 }
 
 func must[T any](v T, ok bool) T {
@@ -67,21 +67,21 @@ func must[T any](v T, ok bool) T {
 }
 
 func TestHandHeldStickers(t *testing.T) {
-	s := small(t)
+	s := smallLeap(t)
 	s.Shake = Shake{Turn: 0.004, Shift: 0.006, Seed: 3}
-	checkStickers(t, s, 40, stickerTrue)
+	checkStickers(t, s, 40, stickerTolerance)
 	a, b := s.Truth(40), s.Truth(43)
 	assert.NotEqual(t, a.Camera, b.Camera)
 }
 
 func TestBentStickers(t *testing.T) {
-	s := small(t)
+	s := smallLeap(t)
 	s.Camera.Lens = Lens{-0.22, 0.06, 0.002, -0.001, 0}
-	straight := must(small(t).Truth(26).Sticker("back-ankle")).Pixel
+	straight := must(smallLeap(t).Truth(26).Sticker("back-ankle")).Pixel
 	bent := must(s.Truth(26).Sticker("back-ankle")).Pixel
-	assert.Greater(t, math.Hypot(straight[0]-bent[0], straight[1]-bent[1]), 1.0, "px: the lens does something")
-	checkStickers(t, s, 26, stickerTrue)
-	checkStickers(t, s, 47, stickerTrue)
+	assert.Greater(t, math.Hypot(straight[0]-bent[0], straight[1]-bent[1]), 1.0, "px: the lens has an effect")
+	checkStickers(t, s, 26, stickerTolerance)
+	checkStickers(t, s, 47, stickerTolerance)
 }
 
 // A worked example, by hand from the formula: r2 = 0.13, radial 0.97486697.
@@ -135,9 +135,9 @@ func TestNoise(t *testing.T) {
 	}
 }
 
-// In the picture: a patch of wall with noise against the same without.
+// The noise in a picture: a patch of wall with noise against the same without.
 func TestNoiseInThePicture(t *testing.T) {
-	s := small(t)
+	s := smallLeap(t)
 	s.Camera = LookAt(200, 120, 900, Vec{X: 1, Y: 2}, 6)
 	clean, _ := s.Frame(0)
 	s.Noise = Noise{Read: 0.02, Shot: 0.04}
@@ -162,10 +162,9 @@ func TestNoiseInThePicture(t *testing.T) {
 	assert.InDelta(t, 0, sum/float64(n), 5*math.Sqrt(want/float64(n)))
 }
 
-// Light that changes is light: a frame at another time is the same picture times
-// the gain, in linear light.
+// A frame under changing light is the same picture times the gain, in linear light.
 func TestLightChanges(t *testing.T) {
-	s := small(t)
+	s := smallLeap(t)
 	s.Camera = LookAt(200, 120, 900, Vec{X: 1, Y: 2}, 6)
 	plain, _ := s.Frame(0)
 	s.Light = Light{Dim: 0.5, Warm: 0.2, Sweep: 0.3, Beat: 0.8}
@@ -182,9 +181,9 @@ func TestLightChanges(t *testing.T) {
 	assert.Equal(t, grey(1), Light{}.gain(3, 0.2))
 }
 
-// Moments are averaged as light, before the sRGB curve: where a dark square's edge
-// sweeps over a pixel during half of the exposure, the pixel is half of the light
-// and not half of the steps.
+// Moments are averaged in linear light, before the sRGB curve: a pixel that a dark
+// square covers for half of the exposure has half of the light, not half of the 8-bit
+// value.
 func TestBlurIsAveragedInLinearLight(t *testing.T) {
 	s := &Scene{
 		Camera: LookAt(200, 120, 400, Vec{}, 1), Hall: PlainHall(), FPS: 60, Frames: 2, Shutter: 1.0 / 100,

@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// shrunk makes a scene's pictures smaller, for tests: the same view on fewer pixels.
-func shrunk(s *Scene, by float64) *Scene {
+// shrink reduces a scene's resolution by a factor.
+func shrink(s *Scene, by float64) *Scene {
 	c := &s.Camera
 	c.Width, c.Height = int(float64(c.Width)/by), int(float64(c.Height)/by)
 	c.Focal /= by
@@ -18,20 +18,19 @@ func shrunk(s *Scene, by float64) *Scene {
 	return s
 }
 
-// small is the leap at half the usual size: no noise, no blur.
-func small(t *testing.T) *Scene {
+// smallLeap is the leap at half the resolution, without noise or motion blur.
+func smallLeap(t *testing.T) *Scene {
 	t.Helper()
 	s, err := Named("leap")
 	require.NoError(t, err)
 	s.Noise, s.Shutter = Noise{}, 0
-	return shrunk(s, 2)
+	return shrink(s, 2)
 }
 
-// centroid is the middle of a sticker's light: a picture with it against the
-// same picture without it. A pixel that a sticker covers by the share a moves by
-// a (sticker - ground) in linear light, so a is that move along the way from
-// ground to sticker; no colour is assumed but the sticker's own, taken at its
-// middle.
+// centroid is the centroid of a sticker, from a picture with it and the same picture
+// without it. A pixel that the sticker covers by the share a differs by
+// a (sticker - background) in linear light, so a is the projection of the difference
+// on sticker - background. The sticker's colour is taken at its middle.
 func centroid(with, without image.Image, at [2]float64, r float64) (x, y float64) {
 	px := func(p image.Image, x, y int) rgb {
 		c := p.(*image.RGBA).RGBAAt(x, y)
@@ -59,24 +58,23 @@ func centroid(with, without image.Image, at [2]float64, r float64) (x, y float64
 	return x / sum, y / sum
 }
 
-// stickerTrue is how near a drawn sticker's middle must be to where it is said
-// to be, px: 49 rays a pixel place the edge to a seventh of a pixel at
-// random, about 2 pi r edge pixels average it to under 0.02, and 8-bit steps add as
-// much again.
-const stickerTrue = 0.05
+// stickerTolerance is the tolerance of a drawn sticker's middle, px: 49 rays a pixel
+// place the edge to a seventh of a pixel at random, about 2 pi r edge pixels average
+// it to under 0.02, and 8-bit steps add as much again.
+const stickerTolerance = 0.05
 
-func TestStickersAreWhereTheyAreSaidToBe(t *testing.T) {
-	s := small(t)
+func TestStickersAreAtTheirStatedPositions(t *testing.T) {
+	s := smallLeap(t)
 	for _, i := range []int{26, 34, 43, 52} {
 		for _, k := range s.Truth(i).Stickers {
 			assert.Equal(t, 1.0, k.Visible, "frame %d %s", i, k.Landmark)
 		}
-		checkStickers(t, s, i, stickerTrue)
+		checkStickers(t, s, i, stickerTolerance)
 	}
 }
 
-// A sticker that is drawn large, near and aslant has the middle of its picture
-// where perspective eccentricity puts it, nearer to its near edge:
+// The centroid of a large, near, oblique sticker is displaced from the projection of
+// its middle by perspective eccentricity, towards its near edge:
 // f r^2 sin a cos a / (Z^2 - r^2 sin^2 a).
 func TestDrawnEccentricity(t *testing.T) {
 	var p Pose
@@ -98,11 +96,11 @@ func TestDrawnEccentricity(t *testing.T) {
 	assert.InDelta(t, 239.5, k.Pixel[0], exact)
 	r := 0.090
 	off := 900 * r * r * 0.5 / (1.2*1.2 - r*r*0.5)
-	require.Greater(t, off, 2.0, "px: far over the tolerance")
+	require.Greater(t, off, 2.0, "px: many times the tolerance")
 	x, y := centroid(with, without, k.Pixel, 900*r/1.2)
 	// yaw takes the far right away, so the near edge is on the left
-	assert.InDelta(t, 239.5-off, x, stickerTrue)
-	assert.InDelta(t, 239.5, y, stickerTrue)
+	assert.InDelta(t, 239.5-off, x, stickerTolerance)
+	assert.InDelta(t, 239.5, y, stickerTolerance)
 }
 
 func TestStill(t *testing.T) {
@@ -117,13 +115,13 @@ func TestStill(t *testing.T) {
 	for _, k := range truth.Stickers {
 		require.Equal(t, 1.0, k.Visible)
 		x, y := centroid(with, without, k.Pixel, k.RadiusPx)
-		assert.InDelta(t, k.Pixel[0], x, 2*stickerTrue, "a small sticker has fewer rays")
-		assert.InDelta(t, k.Pixel[1], y, 2*stickerTrue)
+		assert.InDelta(t, k.Pixel[0], x, 2*stickerTolerance, "a small sticker has fewer rays")
+		assert.InDelta(t, k.Pixel[1], y, 2*stickerTolerance)
 	}
 }
 
 func TestSameSceneSameBytes(t *testing.T) {
-	a, b := small(t), small(t)
+	a, b := smallLeap(t), smallLeap(t)
 	for _, s := range []*Scene{a, b} {
 		s.Camera.Width, s.Camera.Height = 480, 270
 		s.Noise, s.Shutter = Noise{Read: 0.004, Shot: 0.01}, 1.0/240
@@ -145,7 +143,7 @@ func TestLeapPeaks(t *testing.T) {
 	b := NewBody(1.52)
 	for _, want := range []float64{110, 163, 180, 196} {
 		s := &Scene{
-			Body: b, Motion: Leap{Peak: want * degree}.Of(b), Camera: LookAt(640, 360, 800, Vec{Y: 1}, 6),
+			Body: b, Motion: Leap{Peak: want * degree}.Motion(b), Camera: LookAt(640, 360, 800, Vec{Y: 1}, 6),
 			Hall: PlainHall(), FPS: 60, Frames: 90, Measure: "hip-split",
 		}
 		at, deg := s.Peak()
@@ -158,7 +156,7 @@ func TestLeapPeaks(t *testing.T) {
 
 // In flight nothing but gravity moves the hips.
 func TestFlightIsBallistic(t *testing.T) {
-	m := Leap{}.Of(NewBody(1.52))
+	m := Leap{}.Motion(NewBody(1.52))
 	const h = 0.01
 	for s := 0.40; s < 0.94; s += 0.05 {
 		a, b, c := m.At(s-h).Hips, m.At(s).Hips, m.At(s+h).Hips
@@ -167,7 +165,7 @@ func TestFlightIsBallistic(t *testing.T) {
 	}
 }
 
-func TestCheckNamesWhatIsWrong(t *testing.T) {
+func TestCheckNamesTheInvalidField(t *testing.T) {
 	for word, spoil := range map[string]func(*Scene){
 		"motion":   func(s *Scene) { s.Motion = nil },
 		"board":    func(s *Scene) { s.Boards = []*Board{{Columns: 1, Rows: 5, Square: 0.02}} },
@@ -180,7 +178,7 @@ func TestCheckNamesWhatIsWrong(t *testing.T) {
 		"wall":     func(s *Scene) { s.Hall.WallZ = 0 },
 		"shutter":  func(s *Scene) { s.Shutter = -1 },
 	} {
-		s := small(t)
+		s := smallLeap(t)
 		require.NoError(t, s.Check())
 		spoil(s)
 		assert.ErrorContains(t, s.Check(), word)
@@ -189,8 +187,8 @@ func TestCheckNamesWhatIsWrong(t *testing.T) {
 	assert.ErrorContains(t, err, `"leep"`)
 }
 
-// A sticker that goes round an ankle is lighter where its skin looks up to the lamps; a flat one is of
-// one tone. The leg is level there, and the light of the hall comes from above.
+// A sticker bent round an ankle is lighter where it faces up to the lamps; a flat one is uniform. The leg
+// is level there, and the light of the hall comes from above.
 func TestStickerBentRoundALimb(t *testing.T) {
 	upperOverLower := func(name string) float64 {
 		s, err := Named(name)
@@ -227,4 +225,162 @@ func linearOf(code uint32) float64 {
 		return v / 12.92
 	}
 	return math.Pow((v+0.055)/1.055, 2.4)
+}
+
+// edgeCrossing finds the intersection of two straight edges of the board near a place,
+// given their approximate directions. The sum of linear light across an edge gives the
+// edge's exact position. A line is fitted to such positions on both sides of the
+// crossing for each edge, and the two lines are intersected.
+func edgeCrossing(p *image.RGBA, x, y float64, ways [2][2]float64) (float64, float64) {
+	at := func(x, y int) float64 { return linear(float64(p.RGBAAt(x, y).G)) }
+	var lines [2][3]float64 // a x + b y = c
+	for i, w := range ways {
+		steep := math.Abs(w[1]) > math.Abs(w[0])
+		u0, v0, slope := x, y, w[1]/w[0]
+		if steep {
+			u0, v0, slope = y, x, w[0]/w[1]
+		}
+		get := func(u, v int) float64 {
+			if steep {
+				return at(v, u)
+			}
+			return at(u, v)
+		}
+		var n, su, sv, suu, suv float64
+		for d := -11; d <= 11; d++ {
+			if d > -6 && d < 6 { // the other edge is too near
+				continue
+			}
+			u := int(math.Round(u0)) + d
+			mid := int(math.Round(v0 + slope*(float64(u)-u0)))
+			const half = 3
+			first, last := get(u, mid-half), get(u, mid+half)
+			edge := float64(mid-half) - 0.5
+			for v := mid - half; v <= mid+half; v++ {
+				edge += (get(u, v) - last) / (first - last)
+			}
+			fu := float64(u)
+			n, su, sv, suu, suv = n+1, su+fu, sv+edge, suu+fu*fu, suv+fu*edge
+		}
+		k := (n*suv - su*sv) / (n*suu - su*su)
+		c := (sv - k*su) / n // v = k u + c
+		lines[i] = [3]float64{k, -1, -c}
+		if steep {
+			lines[i] = [3]float64{-1, k, -c}
+		}
+	}
+	a, b := lines[0], lines[1]
+	det := a[0]*b[1] - a[1]*b[0]
+	return (a[2]*b[1] - a[1]*b[2]) / det, (a[0]*b[2] - a[2]*b[0]) / det
+}
+
+// A drawn corner is at its stated position: with lens distortion, at every tilt, and
+// with a rolling shutter.
+func TestCornersAreAtTheirStatedPositions(t *testing.T) {
+	for name, spoil := range map[string]func(*Scene){
+		"still": func(*Scene) {},
+		"rolling": func(s *Scene) {
+			s.Readout = 0.03
+			turned := s.Boards[0].Path
+			s.Boards[0].Path = func(t float64) BoardPose {
+				p := turned(t)
+				p.At = p.At.Add(Vec{X: 0.3, Y: -0.2}.Mul(t - math.Round(t)))
+				return p
+			}
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s, err := Named("board")
+			require.NoError(t, err)
+			s.Noise = Noise{}
+			shrink(s, 2)
+			spoil(s)
+			n, worst := 0, 0.0
+			var square float64
+			for _, i := range []int{0, 3, 8, 13} {
+				p, truth := s.Frame(i)
+				b := truth.Boards[0]
+				require.Len(t, b.Corners, 54)
+				for row := 1; row < 5; row++ {
+					for col := 1; col < 8; col++ {
+						k := row*9 + col
+						require.True(t, b.Visible[k], "picture %d corner %d", i, k)
+						c, l, r, u, d := b.Corners[k], b.Corners[k-1], b.Corners[k+1], b.Corners[k-9], b.Corners[k+9]
+						x, y := edgeCrossing(p.(*image.RGBA), c[0]+0.6, c[1]-0.4, [2][2]float64{{r[0] - l[0], r[1] - l[1]}, {d[0] - u[0], d[1] - u[1]}})
+						off := math.Hypot(x-c[0], y-c[1])
+						worst, square, n = max(worst, off), square+off*off, n+1
+					}
+				}
+			}
+			// An edge's place in one column of pixels is off by less than the step of 49 rays,
+			// and twelve columns lie on a line; a lens bends an edge of 20 px by under 0.02 px.
+			assert.Less(t, math.Sqrt(square/float64(n)), 0.015, "px, root mean square")
+			assert.Less(t, worst, 0.05, "px")
+			t.Logf("corners: root mean square %.4f px, worst %.4f px", math.Sqrt(square/float64(n)), worst)
+		})
+	}
+}
+
+// The sheet's corners are one square apart, row by row from the top left.
+func TestBoardInSpace(t *testing.T) {
+	b := Board{Columns: 9, Rows: 6, Square: 0.024}
+	s := b.sheet(0)
+	assert.InDelta(t, -0.096, s.corner(0, 0).X, exact)
+	assert.InDelta(t, 0.060, s.corner(0, 0).Y, exact)
+	assert.InDelta(t, 0.024, s.corner(1, 0).Sub(s.corner(0, 0)).X, exact)
+	assert.InDelta(t, -0.024, s.corner(0, 1).Sub(s.corner(0, 0)).Y, exact)
+	middle := Vec{X: -0.108, Y: 0.072}
+	assert.True(t, s.inked(middle), "the first square, top left")
+	assert.False(t, s.inked(middle.Add(Vec{X: 0.024})))
+	assert.False(t, s.inked(Vec{X: -0.125, Y: 0.085}), "the rim")
+	assert.True(t, s.inked(middle.Add(Vec{X: 9 * 0.024, Y: -6 * 0.024}).Add(Vec{X: -0.024})))
+}
+
+// The scene's boards are wholly in the picture at every tilt and cover most of it.
+func TestBoardSceneCoversThePicture(t *testing.T) {
+	for seed := range uint64(6) {
+		s, err := Variant("board", seed)
+		require.NoError(t, err)
+		lo, hi := [2]float64{1e9, 1e9}, [2]float64{}
+		for i := range s.Frames {
+			b := s.Truth(i).Boards[0]
+			for k, c := range b.Corners {
+				require.True(t, b.Visible[k], "seed %d picture %d", seed, i)
+				lo = [2]float64{min(lo[0], c[0]), min(lo[1], c[1])}
+				hi = [2]float64{max(hi[0], c[0]), max(hi[1], c[1])}
+			}
+		}
+		assert.Greater(t, hi[0]-lo[0], 0.7*1920)
+		assert.Greater(t, hi[1]-lo[1], 0.7*1080)
+	}
+}
+
+// Frames of the leap at 1080p, the empty hall drawn beforehand.
+func BenchmarkFrame(b *testing.B) {
+	for name, shutter := range map[string]float64{"sharp": 0, "blurred": 1.0 / 240} {
+		b.Run(name, func(b *testing.B) {
+			s, err := Named("leap")
+			if err != nil {
+				b.Fatal(err)
+			}
+			s.Shutter = shutter
+			s.Frame(0)
+			b.ResetTimer()
+			for i := range b.N {
+				s.draw(i % s.Frames)
+			}
+		})
+	}
+}
+
+// The empty hall at 1080p, drawn once for a camera that stands still.
+func BenchmarkHall(b *testing.B) {
+	s, err := Named("leap")
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		s.emptyHall = nil
+		s.stage()
+	}
 }

@@ -1,9 +1,17 @@
 package scene
 
-import "math"
+import (
+	"image"
+	"math"
 
-// Hall is the room behind the athlete: a floor at Y = 0 and a wall, with what
-// stands about. Colours are 0xRRGGBB in sRGB.
+	"golang.org/x/image/font"
+	"golang.org/x/image/font/gofont/gomedium"
+	"golang.org/x/image/font/opentype"
+	"golang.org/x/image/math/fixed"
+)
+
+// Hall is the room behind the athlete: a floor at Y = 0, a wall, wall bars and
+// mats. Colours are 0xRRGGBB in sRGB.
 type Hall struct {
 	Wall, Band, Floor uint32
 	Strip             uint32  // tumbling strip along the motion; 0 is none
@@ -13,15 +21,15 @@ type Hall struct {
 	Mats              []Mat
 }
 
-// Mat is a box that stands about: a mat, or a stack of them.
+// Mat is a box: a mat or a stack of mats.
 type Mat struct {
 	Min, Max Vec
 	Colour   uint32
-	Layers   int // seams along its height: mats in the stack; 0 and 1 are one
+	Layers   int // mats in the stack, drawn as seams; 0 means 1
 }
 
-// PlainHall is Halle Nord: a paper-white wall with a band, wall bars, planks, a
-// strip, and two mats in quiet colours.
+// PlainHall is a hall with a paper-white wall with a band and a sign, wall bars, a
+// plank floor, a tumbling strip and two mats in pale colours.
 func PlainHall() Hall {
 	return Hall{
 		Wall: 0xe9e9e3, Band: 0xa9b6b8, Floor: 0xcbb492, Strip: 0x9fabab, WallZ: -3.2,
@@ -33,14 +41,14 @@ func PlainHall() Hall {
 	}
 }
 
-// surface is what a ray into the hall meets.
+// surface is the first surface of the hall on a ray.
 type surface struct {
 	light rgb
-	floor bool // then x, z are where
-	x, z  float64
+	floor bool
+	x, z  float64 // place on the floor, m, if floor is true
 }
 
-// room is a hall made ready for rays.
+// room is a hall with its colours and boxes worked out for ray casting.
 type room struct {
 	Hall
 	wall, band, planks, strip rgb
@@ -55,13 +63,13 @@ type box struct {
 	layers int
 }
 
-func (h Hall) ready() *room {
+func (h Hall) prepare() *room {
 	r := &room{
-		Hall: h, wall: paint(h.Wall), band: paint(h.Band), planks: paint(h.Floor), strip: paint(h.Strip),
+		Hall: h, wall: hexToLinear(h.Wall), band: hexToLinear(h.Band), planks: hexToLinear(h.Floor), strip: hexToLinear(h.Strip),
 		barsFrom: -3.25, barsTo: -2.05,
 	}
 	for _, m := range h.Mats {
-		r.mats = append(r.mats, box{m.Min, m.Max, paint(m.Colour), max(1, m.Layers)})
+		r.mats = append(r.mats, box{m.Min, m.Max, hexToLinear(m.Colour), max(1, m.Layers)})
 	}
 	if h.Sign != "" {
 		r.sign = newLettering(h.Sign)
@@ -69,8 +77,8 @@ func (h Hall) ready() *room {
 	return r
 }
 
-// look follows one ray.
-func (r *room) look(from, dir Vec) surface {
+// cast returns the first surface on a ray.
+func (r *room) cast(from, dir Vec) surface {
 	t := math.Inf(1)
 	var s surface
 	if dir.Y < 0 {
@@ -91,7 +99,7 @@ func (r *room) look(from, dir Vec) surface {
 		}
 	}
 	if math.IsInf(t, 1) {
-		return surface{light: r.wall.mul(0.9)} // over the top of an open hall
+		return surface{light: r.wall.mul(0.9)} // the ray meets neither floor nor wall
 	}
 	p := from.Add(dir.Mul(t))
 	switch {
@@ -115,16 +123,16 @@ func (r *room) look(from, dir Vec) surface {
 	return s
 }
 
-// fall is exp(-x), and nothing where that no longer shows.
-func fall(x float64) float64 {
+// decay is exp(-x), cut to 0 for x > 7, where it is too small to be seen.
+func decay(x float64) float64 {
 	if x > 7 {
 		return 0
 	}
 	return math.Exp(-x)
 }
 
-// lamps is how evenly the ceiling lights a height and a place along the hall.
-func lamps(x, y, z float64) float64 {
+// ceilingLight is the light of the ceiling lamps at a place, as a factor near 1.
+func ceilingLight(x, y, z float64) float64 {
 	pool := 0.5 + 0.5*math.Cos(2*math.Pi*(x-0.3)/5.2)
 	return 0.90 + 0.075*pool + 0.03*clamp((y-1)/2, -1, 1) + 0.02*clamp(z/2, -1, 1)
 }
@@ -141,8 +149,8 @@ func (r *room) wallLight(p Vec, fine bool) rgb {
 	if p.Y < 0.09 { // skirting
 		c = skirting
 	}
-	l := lamps(p.X, p.Y, p.Z)
-	l *= 1 - 0.30*fall(p.Y/0.22) // dim towards the floor
+	l := ceilingLight(p.X, p.Y, p.Z)
+	l *= 1 - 0.30*decay(p.Y/0.22) // dim towards the floor
 	if !fine {
 		return c.mul(l)
 	}
@@ -163,7 +171,7 @@ func (r *room) wallLight(p Vec, fine bool) rgb {
 		m := &r.mats[i]
 		d := math.Hypot(max(0, max(m.lo.X-p.X, p.X-m.hi.X)), max(0, p.Y-m.hi.Y))
 		gap := m.lo.Z - r.WallZ
-		l *= 1 - 0.35*fall(d/(0.10+gap))*fall(gap/0.4)
+		l *= 1 - 0.35*decay(d/(0.10+gap))*decay(gap/0.4)
 	}
 	return c.mul(l)
 }
@@ -195,18 +203,18 @@ func (r *room) floorLight(p, dir Vec) rgb {
 		}
 		c = r.planks.mul(tone)
 		if r.Strip != 0 {
-			c = c.mul(1 - 0.25*fall((az-half)/0.025)) // the strip's edge
+			c = c.mul(1 - 0.25*decay((az-half)/0.025)) // the strip's edge
 		}
 	}
-	l := lamps(p.X, 0, p.Z)
-	l *= 1 - 0.28*fall((p.Z-r.WallZ)/0.30)
+	l := ceilingLight(p.X, 0, p.Z)
+	l *= 1 - 0.28*decay((p.Z-r.WallZ)/0.30)
 	for i := range r.mats {
 		m := &r.mats[i]
 		d := math.Hypot(max(0, max(m.lo.X-p.X, p.X-m.hi.X)), max(0, max(m.lo.Z-p.Z, p.Z-m.hi.Z)))
-		l *= 1 - 0.45*fall(d/(0.05+0.15*m.hi.Y))
+		l *= 1 - 0.45*decay(d/(0.05+0.15*m.hi.Y))
 	}
 	c = c.mul(l)
-	// lacquer: some of the wall comes back, more at a grazing look
+	// lacquer reflects some of the wall, more at grazing angles (Schlick's form)
 	cos := -dir.Y
 	f := gloss * (0.02 + 0.30*sq(sq(1-cos))*(1-cos))
 	up := Vec{dir.X, -dir.Y, dir.Z}
@@ -220,7 +228,7 @@ func (r *room) floorLight(p, dir Vec) rgb {
 func (r *room) matLight(m *box, p, n Vec) rgb {
 	l := 0.70 + 0.16*max(0, n.Z) + 0.34*max(0, n.Y) + 0.05*n.X
 	if n.Y < 0.5 {
-		l *= 1 - 0.30*fall(p.Y/0.12)
+		l *= 1 - 0.30*decay(p.Y/0.12)
 		y := p.Y / m.hi.Y * float64(m.layers)
 		if f := y - math.Floor(y); m.layers > 1 && (f < 0.035 || f > 0.965) {
 			l *= 0.72
@@ -232,9 +240,9 @@ func (r *room) matLight(m *box, p, n Vec) rgb {
 			}
 		}
 	} else {
-		l *= 1 - 0.25*fall((p.Z-r.WallZ)/0.2)
+		l *= 1 - 0.25*decay((p.Z-r.WallZ)/0.2)
 	}
-	// rounded edges catch the light
+	// rounded edges are lighter
 	edge := min(min(p.X-m.lo.X, m.hi.X-p.X), m.hi.Y-p.Y)
 	if n.Z > 0.5 && edge < 0.02 {
 		l *= 1.10
@@ -243,12 +251,14 @@ func (r *room) matLight(m *box, p, n Vec) rgb {
 	return m.colour.mul(l)
 }
 
-// colours of what every hall has
-var skirting, tape, beech = paint(0xb7a98f), paint(0xe9e8e0), paint(0xcdb48c)
+// colours that are the same in every hall
+var skirting, tape, beech = hexToLinear(0xb7a98f), hexToLinear(0xe9e8e0), hexToLinear(0xcdb48c)
 
+// barsOff is the distance of the wall bars from the wall, m.
 const barsOff = 0.11
 
-// barAt says whether a place on the bars' plane is wood, and how light it is.
+// barAt returns the lightness of the wood at a place on the plane of the wall bars;
+// false if there is no wood.
 func (r *room) barAt(x, y float64) (float64, bool) {
 	const top, first, step, half, post = 2.62, 0.30, 0.165, 0.019, 0.045
 	if x < r.barsFrom || x > r.barsTo || y > top || y < 0.02 {
@@ -271,7 +281,7 @@ func (r *room) barLight(p Vec) (rgb, bool) {
 	if !ok {
 		return rgb{}, false
 	}
-	l *= lamps(p.X, p.Y, p.Z) * (0.97 + 0.06*noise(p.X*9, p.Y*60))
+	l *= ceilingLight(p.X, p.Y, p.Z) * (0.97 + 0.06*noise(p.X*9, p.Y*60))
 	return beech.mul(l), true
 }
 
@@ -306,4 +316,59 @@ func (b *box) hit(from, dir Vec) (float64, Vec, bool) {
 		far = min(far, t1)
 	}
 	return near, n, near <= far && near > 0
+}
+
+// lettering is a word painted on the wall.
+type lettering struct {
+	mask         *image.Alpha
+	left, bottom float64 // m
+	scale        float64 // px per m
+}
+
+// height of a sign's letters and the place of its lower left corner on the wall, m
+const (
+	letterHigh = 0.25
+	signLeft   = 1.15
+	signBase   = 2.16
+)
+
+func newLettering(text string) *lettering {
+	const px = 160
+	parsed, err := opentype.Parse(gomedium.TTF)
+	if err != nil {
+		panic("scene: the embedded font does not parse: " + err.Error())
+	}
+	face, err := opentype.NewFace(parsed, &opentype.FaceOptions{Size: px, DPI: 72})
+	if err != nil {
+		panic("scene: the embedded font does not open: " + err.Error())
+	}
+	defer func() { _ = face.Close() }()
+	const gap = px / 7 // letters spaced out
+	width := fixed.I(0)
+	for _, c := range text {
+		adv, _ := face.GlyphAdvance(c)
+		width += adv + fixed.I(gap)
+	}
+	mask := image.NewAlpha(image.Rect(0, 0, width.Ceil()+px, px*3/2))
+	d := font.Drawer{Dst: mask, Src: image.Opaque, Face: face, Dot: fixed.P(px/4, px)}
+	for _, c := range text {
+		d.DrawString(string(c))
+		d.Dot.X += fixed.I(gap)
+	}
+	return &lettering{mask: mask, left: signLeft, bottom: signBase, scale: px * 0.72 / letterHigh}
+}
+
+// at is the cover of paint at a place of the wall, 0 to 1.
+func (l *lettering) at(x, y float64) float64 {
+	px, py := (x-l.left)*l.scale, float64(l.mask.Rect.Dy())*2/3-(y-l.bottom)*l.scale
+	ix, iy := math.Floor(px), math.Floor(py)
+	u, v := px-ix, py-iy
+	a := func(x, y int) float64 {
+		if !(image.Point{x, y}).In(l.mask.Rect) {
+			return 0
+		}
+		return float64(l.mask.Pix[l.mask.PixOffset(x, y)]) / 255
+	}
+	i, k := int(ix), int(iy)
+	return (a(i, k)*(1-u)+a(i+1, k)*u)*(1-v) + (a(i, k+1)*(1-u)+a(i+1, k+1)*u)*v
 }

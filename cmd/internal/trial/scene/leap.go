@@ -2,19 +2,19 @@ package scene
 
 import "math"
 
-// Leap is what can be set of a split leap. Zero values take the usual figure,
-// which stands behind each.
+// Leap holds the parameters of a split leap. A zero field means the default given
+// in its comment.
 type Leap struct {
-	Peak    float64 // widest angle between the legs, rad: 163 degrees
-	PeakAt  float64 // when it comes, as a share of the flight: 0.57, after the top
-	TakeOff float64 // s: 0.38
-	Flight  float64 // s: 0.58; it sets the height, g Flight^2 / 8
-	Tilt    float64 // of the two legs about the hips, forward: 0
-	Opening float64 // of both legs out of the plane of motion: 0
-	Middle  float64 // X of the hips at the middle of the flight: 0
-	Left    bool    // the left leg leads
-	Switch  bool    // the other leg swings forward first, and they change places in flight
-	Leftway bool    // towards -X
+	Peak      float64 // widest angle between the legs, rad: 163 degrees
+	PeakAt    float64 // time of the peak, as a share of the flight: 0.57, after the top
+	TakeOff   float64 // time of the take-off, s: 0.38
+	Flight    float64 // duration of the flight, s: 0.58; the rise is g Flight^2 / 8
+	Tilt      float64 // forward rotation of the two legs about the hips, rad: 0
+	Opening   float64 // of both legs out of the plane of motion, rad: 0
+	Middle    float64 // X of the hips at the middle of the flight, m: 0
+	Left      bool    // the left leg leads
+	Switch    bool    // the other leg swings forward first, and they change places in flight
+	Leftwards bool    // towards -X
 }
 
 func orElse(v, usual float64) float64 {
@@ -24,17 +24,17 @@ func orElse(v, usual float64) float64 {
 	return v
 }
 
-// Of returns the motion: a split leap from one foot to the other: the end of the run-up,
+// Motion returns the motion: a split leap from one foot to the other: the end of the run-up,
 // take-off, a ballistic flight in which the split opens to its peak and
 // closes, the landing and a step out of it. The peak is not at the top of the
 // flight, unless PeakAt says 0.5 and the curves agree.
-func (o Leap) Of(b Body) Motion {
+func (o Leap) Motion(b Body) Motion {
 	o.Peak, o.PeakAt = orElse(o.Peak, 163*degree), orElse(o.PeakAt, 0.57)
 	o.TakeOff, o.Flight = orElse(o.TakeOff, 0.38), orElse(o.Flight, 0.58)
 
-	// the curves round off their keys, so ask for a little more than is wanted
+	// the curves smooth their keys, so the keys must lie a little beyond the wanted peak
 	asked := o.Peak
-	var m *joined
+	var m *keyframed
 	for range 8 {
 		m = leapShape(o, asked)
 		lead := o.lead()
@@ -54,21 +54,21 @@ func (o Leap) lead() Side {
 	return Right
 }
 
-// leapShape holds the curves. Keys before take-off and after landing are in
-// seconds about these, keys of the flight are shares of it.
-func leapShape(o Leap, peak float64) *joined {
+// leapShape makes the curves of the joint angles. Keys before take-off and after
+// landing are in seconds from these; keys of the flight are shares of it.
+func leapShape(o Leap, peak float64) *keyframed {
 	t0, fl := o.TakeOff, o.Flight
 	t1 := t0 + fl
 	air := func(share float64) float64 { return t0 + share*fl }
 	pk := o.PeakAt
 	front, back := (peak/2+o.Tilt)/degree, (-peak/2+o.Tilt)/degree
 
-	m := &joined{nod: newCurve(degree, key{0, -6}, key{t0, -10}, key{air(pk), -14}, key{t1, -4}, key{t1 + 0.3, -8})}
+	m := &keyframed{nod: newCurve(degree, key{0, -6}, key{t0, -10}, key{air(pk), -14}, key{t1, -4}, key{t1 + 0.3, -8})}
 	m.lean = newCurve(degree, key{t0 - 0.45, 9}, key{t0 - 0.1, 5}, key{t0 + 0.02, 2}, key{air(pk), 3.5}, key{t1, 8}, key{t1 + 0.14, 13}, key{t1 + 0.4, 5})
 	m.arch = newCurve(degree, key{t0 - 0.3, 6}, key{t0, 14}, key{air(pk), 26}, key{t1, 14}, key{t1 + 0.2, 4})
 
 	lead, trail := &m.legs[o.lead()], &m.legs[o.lead().other()]
-	// before take-off one leg swings freely forward and the other one stands and pushes
+	// before take-off one leg swings forward and the other one stands and pushes
 	at := func(keys ...key) []key {
 		for i := range keys {
 			keys[i].t += t0
@@ -88,7 +88,7 @@ func leapShape(o Leap, peak float64) *joined {
 	lf, lk, lt := free()
 	tf, tk, tt := push()
 	if o.Switch {
-		// the free leg goes up in front first, then the two change places in flight
+		// the free leg rises in front first, then the legs change places in flight
 		lf, lk, lt = push()
 		tf, tk, tt = free()
 		lf = append(lf, key{air(0.10), -30}, key{air(0.28), 6}, key{air(0.44), 0.82 * front})
@@ -114,8 +114,8 @@ func leapShape(o Leap, peak float64) *joined {
 	trail.foot = newCurve(degree, append(tt, key{air(0.2), 82}, key{air(pk), 86}, key{t1, 76}, key{t1 + 0.4, 20})...)
 
 	for s := range 2 {
-		m.legs[s].opening = still(o.Opening)
-		m.arms[s].wrist = still(4 * degree)
+		m.legs[s].opening = constant(o.Opening)
+		m.arms[s].wrist = constant(4 * degree)
 	}
 	// the arm on the leading leg's side goes up and back, the other one forward
 	up, fore := &m.arms[o.lead()], &m.arms[o.lead().other()]
@@ -126,20 +126,20 @@ func leapShape(o Leap, peak float64) *joined {
 	fore.opening = newCurve(degree, key{t0 - 0.42, 4}, key{t0, 10}, key{air(pk), 12}, key{t1, 34}, key{t1 + 0.4, 12})
 	fore.elbow = newCurve(degree, key{t0 - 0.42, 70}, key{t0 - 0.2, 50}, key{air(0.25), 18}, key{air(pk), 5}, key{t1 + 0.1, 16}, key{t1 + 0.5, 40})
 
-	if o.Leftway {
+	if o.Leftwards {
 		m.turn = math.Pi
 	}
 	return m
 }
 
-// leapPath moves the hips: over the toe that stands before take-off and after
-// landing, ballistic between, and a short flight of the run-up before.
-func leapPath(b Body, o Leap, m *joined) {
+// leapPath sets the path of the hips: a short flight of the run-up, then over the
+// standing toe, a ballistic flight, and over the landing toe.
+func leapPath(b Body, o Leap, m *keyframed) {
 	t0, t1 := o.TakeOff, o.TakeOff+o.Flight
 	touch := t0 - 0.20 // the take-off foot comes down
-	way := 1.0
-	if o.Leftway {
-		way = -1
+	dir := 1.0
+	if o.Leftwards {
+		dir = -1
 	}
 	lead := o.lead()
 	// over returns the hips over a toe that stands at x
@@ -151,18 +151,18 @@ func leapPath(b Body, o Leap, m *joined) {
 	if o.Switch {
 		stand = lead
 	}
-	stance := func(t float64) Vec { return over(stand, m.shape(t), 0) }
-	landing := func(t float64) Vec { return over(lead, m.shape(t), 0) }
+	stance := func(t float64) Vec { return over(stand, m.poseAtOrigin(t), 0) }
+	landing := func(t float64) Vec { return over(lead, m.poseAtOrigin(t), 0) }
 
-	// speed along at take-off is that of the standing leg, averaged over its push
+	// the speed along X at take-off is that of the hips over the standing leg, averaged over its push
 	const push = 0.10
-	speed := way * (stance(t0).X - stance(t0-push).X) / push
+	speed := dir * (stance(t0).X - stance(t0-push).X) / push
 	leave := stance(t0)
-	middle := leave.X + way*speed*o.Flight/2
+	middle := leave.X + dir*speed*o.Flight/2
 	footing := o.Middle - middle // X of the take-off toe
 	leave.X += footing
 	down := landing(t1)
-	arrive := Vec{X: leave.X + way*speed*o.Flight, Y: down.Y}
+	arrive := Vec{X: leave.X + dir*speed*o.Flight, Y: down.Y}
 	reach := arrive.X - down.X // X of the landing toe
 	rise := (arrive.Y-leave.Y)/o.Flight + gravity*o.Flight/2
 	enter := stance(touch)
@@ -173,14 +173,14 @@ func leapPath(b Body, o Leap, m *joined) {
 		switch {
 		case t < touch:
 			s := t - touch
-			return Vec{X: enter.X + footing + way*speed*s, Y: enter.Y + max(fall*s-gravity*s*s/2, 0)}
+			return Vec{X: enter.X + footing + dir*speed*s, Y: enter.Y + max(fall*s-gravity*s*s/2, 0)}
 		case t < t0:
 			v := over(stand, p, 0)
 			v.X += footing
 			return v
 		case t < t1:
 			s := t - t0
-			return Vec{X: leave.X + way*speed*s, Y: leave.Y + rise*s - gravity*s*s/2}
+			return Vec{X: leave.X + dir*speed*s, Y: leave.Y + rise*s - gravity*s*s/2}
 		default:
 			v := over(lead, p, 0)
 			v.X += reach

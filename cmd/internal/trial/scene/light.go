@@ -1,52 +1,53 @@
 package scene
 
-import "math"
+import (
+	"math"
+)
 
-// keyLight is where most of the light comes from: the lamps over the strip, a
-// little in front and to the left.
+// keyLight is the direction to the main light: the lamps over the strip, a little in
+// front and to the left.
 var keyLight = Vec{-0.32, 0.86, 0.40}.Unit()
 
-// sky, ground and key are the three lights of the hall, in shares of what a
-// white wall gets.
+// the three lights of the hall, as shares of the light on a white wall
 var (
 	skyLight    = rgb{0.62, 0.63, 0.65}
 	groundLight = rgb{0.30, 0.275, 0.235}
 	keyColour   = rgb{0.66, 0.645, 0.61}
 )
 
-// blend is how near two parts of a body must be for their surfaces to run into
-// each other, m.
+// blendReach is the distance within which the normals of adjoining parts are blended,
+// m.
 const blendReach = 0.022
 
-// smooth returns the normal at a point of a solid, softened towards its
-// neighbours so that the parts look like one body.
-func (g *rig) smooth(s seen, p Vec) Vec {
+// smoothNormal returns the normal at a point of a solid, blended with the normals of
+// adjoining parts so that they look like one body.
+func (g *rig) smoothNormal(s rayHit, p Vec) Vec {
 	o := &g.solids[s.index]
-	n := o.out(s.normal)
+	n := o.worldNormal(s.normal)
 	if o.part == partProp {
 		return n
 	}
 	sum := n
 	for i := range g.solids {
 		q := &g.solids[i]
-		if i == s.index || q.owner != o.owner || !runsInto(o.part, q.part) {
+		if i == s.index || q.owner != o.owner || !adjoins(o.part, q.part) {
 			continue
 		}
 		mid := lerp(q.a, q.b, 0.5).Sub(p)
 		if reach := q.bound + blendReach; mid.Dot(mid) > reach*reach {
 			continue
 		}
-		d, local := q.away(p)
+		d, local := q.distance(p)
 		if d < blendReach {
 			w := 1 - clamp(d, 0, blendReach)/blendReach
-			sum = sum.Add(q.out(local).Mul(w * w))
+			sum = sum.Add(q.worldNormal(local).Mul(w * w))
 		}
 	}
 	return sum.Unit()
 }
 
-// runsInto says whether two parts of one body run into each other.
-func runsInto(p, q part) bool {
+// adjoins reports whether two parts of one body are joined.
+func adjoins(p, q part) bool {
 	if p == q {
 		return true
 	}
@@ -64,9 +65,10 @@ func runsInto(p, q part) bool {
 	return false
 }
 
-// lit is the light that falls on a place: sky and ground dimmed by what stands
-// near, and the key light softened by what stands before it.
-func (g *rig) lit(p, n Vec, self int) rgb {
+// lightAt is the light at a point p with normal n: sky and ground light dimmed by
+// nearby solids (ambient occlusion), and the key light with soft shadows. self is the
+// index of the point's own solid, -1 if it has none.
+func (g *rig) lightAt(p, n Vec, self int) rgb {
 	open, unshaded := 1.0, 1.0
 	for i := range g.solids {
 		if i == self {
@@ -78,7 +80,7 @@ func (g *rig) lit(p, n Vec, self int) rgb {
 			if o.part == g.solids[self].part {
 				continue
 			}
-			if runsInto(o.part, g.solids[self].part) {
+			if adjoins(o.part, g.solids[self].part) {
 				begin, full = 0.03, 0.14
 			}
 		}
@@ -93,7 +95,7 @@ func (g *rig) lit(p, n Vec, self int) rgb {
 				open *= 1 - clamp(0.85*r*r*nv/(math.Max(l2, r*r)*math.Sqrt(l2)), 0, 0.7)
 			}
 		}
-		// how near the way to the lamps passes the solid's axis
+		// the distance of the solid's axis from the ray to the lamps
 		along := mid.Dot(keyLight)
 		if along < 0 || d2-along*along > sq(o.bound+0.25*along+0.03) {
 			continue
@@ -112,13 +114,13 @@ func (g *rig) lit(p, n Vec, self int) rgb {
 	if wrap > 0 {
 		light = light.add(keyColour.mul(wrap * unshaded * (0.5 + 0.5*open)))
 	}
-	return light.mul(lamps(p.X, p.Y, p.Z))
+	return light.mul(ceilingLight(p.X, p.Y, p.Z))
 }
 
 func sq(x float64) float64 { return x * x }
 
-// nearestToAxis returns the gap between a ray and a solid's axis, the share
-// along the axis where it is, and how far along the ray.
+// nearestToAxis returns the distance between a ray and a solid's axis, the share
+// of the axis where it is smallest, and the distance along the ray.
 func nearestToAxis(p, dir Vec, o *solid) (gap, s, far float64) {
 	if o.h > 0 {
 		u := o.b.Sub(o.a)
@@ -133,18 +135,18 @@ func nearestToAxis(p, dir Vec, o *solid) (gap, s, far float64) {
 	return q.Sub(dir.Mul(far)).Norm(), s, far
 }
 
-// shade is the light that comes back along a ray from what it met.
-func (g *rig) shade(s seen, from, dir Vec) rgb {
+// shade is the light that the hit point sends back along the ray.
+func (g *rig) shade(s rayHit, from, dir Vec) rgb {
 	if k := s.index - len(g.solids); k >= len(g.discs) {
 		return g.sheets[k-len(g.discs)].colour(from.Add(dir.Mul(s.t)))
 	} else if k >= 0 {
-		return g.discs[k].under(from.Add(dir.Mul(s.t)))
+		return g.discs[k].litColour(from.Add(dir.Mul(s.t)))
 	}
 	o := &g.solids[s.index]
 	p := from.Add(dir.Mul(s.t))
-	n := g.smooth(s, p)
-	light := g.lit(p, n, s.index)
-	f := o.stuff.finish(p)
+	n := g.smoothNormal(s, p)
+	light := g.lightAt(p, n, s.index)
+	f := o.material.finish(p)
 	c := f.colour.times(light)
 	if f.sheen > 0 {
 		graze := 1 - math.Max(0, -n.Dot(dir))
@@ -157,22 +159,101 @@ func (g *rig) shade(s seen, from, dir Vec) rgb {
 	return c
 }
 
-// illuminate works out the light on each sticker and sheet once: one tone all over, or for a sticker
-// that is bent one that changes evenly.
+// illuminate works out the light on each sticker and sheet: constant, or linear across a bent sticker.
 func (g *rig) illuminate() {
 	for i := range g.discs {
 		d := &g.discs[i]
 		p := d.at.Add(d.normal.Mul(0.012))
-		facing := func(n Vec) rgb { return d.colour.times(g.lit(p, n, -1).mul(0.85).add(grey(0.15))) }
+		facing := func(n Vec) rgb { return d.colour.times(g.lightAt(p, n, -1).mul(0.85).add(grey(0.15))) }
 		d.lit = facing(d.normal)
-		if d.turn > 0 {
-			out, way := d.normal.Mul(math.Cos(d.turn)), d.round.Mul(math.Sin(d.turn))
-			d.lean = facing(out.Add(way)).add(facing(out.Sub(way)).mul(-1)).mul(0.5)
+		if d.bendAngle > 0 {
+			out, side := d.normal.Mul(math.Cos(d.bendAngle)), d.acrossLimb.Mul(math.Sin(d.bendAngle))
+			d.litSlope = facing(out.Add(side)).add(facing(out.Sub(side)).mul(-1)).mul(0.5)
 		}
 	}
 	for i := range g.sheets {
 		h := &g.sheets[i]
-		light := g.lit(h.at.Add(h.n.Mul(0.01)), h.n, -1)
-		h.white, h.dark = paint(paperWhite).times(light), paint(inkDark).times(light)
+		light := g.lightAt(h.at.Add(h.n.Mul(0.01)), h.n, -1)
+		h.white, h.dark = hexToLinear(paperWhite).times(light), hexToLinear(inkDark).times(light)
 	}
+}
+
+// shadow is the shadow of the bodies on the floor, on a grid that is worked out once
+// for a frame.
+type shadow struct {
+	x0, z0 float64
+	nx, nz int
+	dim    []float32 // share of the light left
+}
+
+const (
+	shadowStep  = 0.025 // m
+	shadowReach = 1.1   // margin of the grid about the bodies, m
+)
+
+func (g *rig) shadow() shadow {
+	lo, hi := Vec{X: math.Inf(1), Z: math.Inf(1)}, Vec{X: math.Inf(-1), Z: math.Inf(-1)}
+	for i := range g.solids {
+		for _, p := range [2]Vec{g.solids[i].a, g.solids[i].b} {
+			lo.X, lo.Z = math.Min(lo.X, p.X), math.Min(lo.Z, p.Z)
+			hi.X, hi.Z = math.Max(hi.X, p.X), math.Max(hi.Z, p.Z)
+		}
+	}
+	s := shadow{x0: lo.X - shadowReach, z0: lo.Z - shadowReach}
+	s.nx = int((hi.X-lo.X+2*shadowReach)/shadowStep) + 2
+	s.nz = int((hi.Z-lo.Z+2*shadowReach)/shadowStep) + 2
+	s.dim = make([]float32, s.nx*s.nz)
+	type spot struct {
+		c Vec
+		r float64
+	}
+	var spots []spot
+	for i := range g.solids {
+		o := &g.solids[i]
+		n := 1 + int(o.h/0.12)
+		for k := range n {
+			f := (float64(k) + 0.5) / float64(n)
+			spots = append(spots, spot{lerp(o.a, o.b, f), o.radius(f) / math.Sqrt(math.Sqrt(float64(n)))})
+		}
+	}
+	inBands(s.nz, 8, func(from, to int) {
+		for iz := from; iz < to; iz++ {
+			for ix := range s.nx {
+				p := Vec{X: s.x0 + float64(ix)*shadowStep, Z: s.z0 + float64(iz)*shadowStep}
+				lost := 0.0
+				for i := range spots {
+					q := &spots[i]
+					v := q.c.Sub(p)
+					d2 := v.Dot(v) + 0.25*q.r*q.r
+					// the lamps over the strip weigh most: the cosine to them, cubed
+					cos := v.Dot(keyLight) / math.Sqrt(d2)
+					if cos > 0 {
+						lost += 1.7 * q.r * q.r * cos * cos * cos / d2
+					}
+				}
+				s.dim[iz*s.nx+ix] = float32(math.Exp(-lost * edgeFade(ix, s.nx) * edgeFade(iz, s.nz)))
+			}
+		}
+	})
+	return s
+}
+
+// edgeFade fades the shadow out at the rim of the grid.
+func edgeFade(i, n int) float64 {
+	const rim = 24
+	return clamp(float64(min(i, n-1-i))/rim, 0, 1)
+}
+
+// at is the share of light left at a place on the floor; 1 outside the grid and if
+// the place is NaN.
+func (s *shadow) at(x, z float64) float64 {
+	fx, fz := (x-s.x0)/shadowStep, (z-s.z0)/shadowStep
+	if !(fx >= 0 && fz >= 0 && fx < float64(s.nx-1) && fz < float64(s.nz-1)) {
+		return 1
+	}
+	ix, iz := int(fx), int(fz)
+	u, v := float32(fx-float64(ix)), float32(fz-float64(iz))
+	a := s.dim[iz*s.nx+ix:]
+	b := s.dim[(iz+1)*s.nx+ix:]
+	return float64((a[0]*(1-u)+a[1]*u)*(1-v) + (b[0]*(1-u)+b[1]*u)*v)
 }

@@ -8,11 +8,11 @@ import (
 	"strings"
 )
 
-// named are the ready scenes: what each is for, and how it is made from a draw of
-// its free figures.
+// named are the named scenes: a description, and a function that builds the scene
+// with its random parameters from a draw.
 var named = map[string]struct {
 	about string
-	make  func(draw) *Scene
+	build func(variantDraw) *Scene
 }{
 	"leap":      {"the demo: a split leap seen from 8 degrees aside, a sharp phone on a tripod", demoLeap},
 	"plain":     {"a split leap in a plain hall, as a phone takes it at 60 frames a second", plainLeap},
@@ -29,7 +29,7 @@ var named = map[string]struct {
 	"board":     {"pictures of a checkerboard through a bending lens", boardScene},
 }
 
-// Names lists the ready scenes in order.
+// Names lists the named scenes in order.
 func Names() []string {
 	var names []string
 	for n := range named {
@@ -39,31 +39,31 @@ func Names() []string {
 	return names
 }
 
-// Named returns a new copy of a ready scene.
+// Named returns a new copy of a named scene.
 func Named(name string) (*Scene, error) { return Variant(name, 0) }
 
-// Variant returns a ready scene with its free figures drawn by a seed: how wide
-// and when the motion peaks (so that the peak falls anywhere between two frames),
-// where the camera stands and how it is turned, the athlete's size, and noise and
-// shake. Seed 0 is the scene as [Named] returns it.
+// Variant returns a named scene with random parameters drawn from a seed: the value
+// and the time of the peak (so that it falls anywhere between two frames), the
+// camera's position and rotation, the athlete's size, noise and shake. Seed 0 is the
+// scene as [Named] returns it.
 func Variant(name string, seed uint64) (*Scene, error) {
 	n, ok := named[name]
 	if !ok {
 		return nil, fmt.Errorf("scene: no scene %q; there are %s", name, strings.Join(Names(), ", "))
 	}
-	s := n.make(draw{seed: seed, r: rand.New(rand.NewPCG(seed, uint64(len(name))))})
+	s := n.build(variantDraw{seed: seed, r: rand.New(rand.NewPCG(seed, uint64(len(name))))})
 	s.Name, s.About = name, n.about
 	return s, nil
 }
 
-// draw draws a scene's free figures: the usual ones for seed 0.
-type draw struct {
+// variantDraw draws a scene's parameters; for seed 0 it gives the default ones.
+type variantDraw struct {
 	seed uint64
 	r    *rand.Rand
 }
 
-// between is evenly between lo and hi, or usual for seed 0.
-func (d draw) between(lo, usual, hi float64) float64 {
+// between draws from the uniform distribution on [lo, hi]; it is usual for seed 0.
+func (d variantDraw) between(lo, usual, hi float64) float64 {
 	v := lo + (hi-lo)*d.r.Float64()
 	if d.seed == 0 {
 		return usual
@@ -71,7 +71,7 @@ func (d draw) between(lo, usual, hi float64) float64 {
 	return v
 }
 
-// the colours of stickers in the ready scenes
+// the colours of stickers in the named scenes
 const (
 	magenta = 0xd01ef0
 	green   = 0x28dc28
@@ -81,8 +81,8 @@ const (
 
 func hexColour(c uint32) string { return fmt.Sprintf("#%06x", c) }
 
-// phone is how a phone takes a clip: 60 frames a second, a bit over 2 megapixels,
-// a shutter of 1/240 s, grain that shows a little.
+// phone sets what is typical of a phone's clip: 60 frames a second, a shutter of
+// 1/240 s, a little visible noise.
 func (s *Scene) phone(seed uint64) *Scene {
 	s.FPS, s.Shutter = 60, 1.0/240
 	s.Noise = Noise{Read: 0.004, Shot: 0.010}
@@ -90,8 +90,9 @@ func (s *Scene) phone(seed uint64) *Scene {
 	return s
 }
 
-// tripod is a phone zoomed to twice, 6 m away, looking at a height over the strip.
-func tripod(d draw, high float64) Camera {
+// tripod is a phone's camera at twice the zoom, about 6 m away, that looks at a point
+// high metres over the strip.
+func tripod(d variantDraw, high float64) Camera {
 	c := LookAt(1920, 1080, 2430, Vec{Y: high}, d.between(5.6, 6, 6.8))
 	c.Focal *= c.Distance / 6
 	c.Yaw = d.between(-12, 8, 12) * degree
@@ -100,16 +101,16 @@ func tripod(d draw, high float64) Camera {
 	return c
 }
 
-func demoLeap(d draw) *Scene {
+func demoLeap(d variantDraw) *Scene {
 	s := plainLeap(d)
 	s.Shutter, s.Noise = 1.0/480, Noise{Read: 0.003, Shot: 0.008}
 	return s
 }
 
-func plainLeap(d draw) *Scene { return leapWith(d, func(*Leap) {}) }
+func plainLeap(d variantDraw) *Scene { return leapWith(d, func(*Leap) {}) }
 
-// leapWith is the plain scene with a leap that differs.
-func leapWith(d draw, change func(*Leap)) *Scene {
+// leapWith is the plain scene with a changed leap.
+func leapWith(d variantDraw, change func(*Leap)) *Scene {
 	b := NewBody(d.between(1.40, 1.52, 1.68))
 	o := Leap{
 		Peak: d.between(125, 163, 188) * degree, PeakAt: d.between(0.49, 0.57, 0.62),
@@ -117,13 +118,13 @@ func leapWith(d draw, change func(*Leap)) *Scene {
 	}
 	change(&o)
 	s := &Scene{
-		Body: b, Motion: o.Of(b), Camera: tripod(d, 1.06), Hall: PlainHall(), Frames: 90, Measure: "hip-split",
+		Body: b, Motion: o.Motion(b), Camera: tripod(d, 1.06), Hall: PlainHall(), Frames: 90, Measure: "hip-split",
 		Stickers: []Sticker{{Landmark: "hip", Colour: magenta}, {Landmark: "front-ankle", Colour: green}, {Landmark: "back-ankle", Colour: blue}},
 	}
 	return s.phone(d.seed)
 }
 
-func matsLeap(d draw) *Scene {
+func matsLeap(d variantDraw) *Scene {
 	s := plainLeap(d)
 	s.Hall.Bars = false
 	s.Hall.Mats = []Mat{
@@ -135,7 +136,7 @@ func matsLeap(d draw) *Scene {
 	return s
 }
 
-func bentLeap(d draw) *Scene {
+func bentLeap(d variantDraw) *Scene {
 	s := plainLeap(d)
 	s.Stickers[0].RoundMM = d.between(90, 110, 140)
 	ankle := d.between(38, 45, 55)
@@ -143,13 +144,13 @@ func bentLeap(d draw) *Scene {
 	return s
 }
 
-func lightLeap(d draw) *Scene {
+func lightLeap(d variantDraw) *Scene {
 	s := plainLeap(d)
 	s.Light = Light{Dim: 0.42, Warm: 0.22, Sweep: 0.25, Beat: d.between(0.6, 0.8, 1.4)}
 	return s
 }
 
-func passerLeap(d draw) *Scene {
+func passerLeap(d variantDraw) *Scene {
 	s := plainLeap(d)
 	o := NewBody(1.66)
 	o.Skin, o.Leotard, o.Hair = 0xd3a88c, 0x6d2f7c, 0x8a6a3c
@@ -157,51 +158,51 @@ func passerLeap(d draw) *Scene {
 	return s
 }
 
-func crossingLeap(d draw) *Scene {
+func crossingLeap(d variantDraw) *Scene {
 	s := leapWith(d, func(o *Leap) { o.Switch, o.PeakAt, o.Flight = true, 0.64, o.Flight+0.04 })
 	s.Stickers = []Sticker{{Landmark: "hip", Colour: magenta}, {Landmark: "front-ankle", Colour: green}, {Landmark: "back-ankle", Colour: green}}
 	return s
 }
 
-// hiddenLeap throws a ball along before the front ankle: it closes on the
-// sticker's way over the picture at a speed that hides it for ten frames.
-func hiddenLeap(d draw) *Scene {
+// hiddenLeap has a ball that passes in front of the front ankle, at a speed that hides
+// the sticker for ten frames.
+func hiddenLeap(d variantDraw) *Scene {
 	s := plainLeap(d)
 	at, _ := s.Peak()
 	ankle := func(t float64) Vec { p, _ := s.Body.Joints(s.Motion.At(t)).At("front-ankle"); return p }
 	const dt, radius, before = 0.02, 0.105, 0.35
-	const hiddenSpan = 12 // frames from rim to rim along a straight way; the ankle's is bent
+	const hiddenSpan = 12 // frames hidden on a straight path; the ankle's path is curved
 	p := ankle(at)
 	v := ankle(at + dt).Sub(ankle(at - dt)).Mul(1 / (2 * dt))
-	// wholly hidden from one rim to the other: 2 (ball - sticker) at the speed that
-	// takes ten frames, both at the sticker's depth
+	// the sticker is wholly hidden over a path of 2 (ball's radius - sticker's radius), both
+	// at the sticker's depth
 	eye := s.Camera.Position()
 	nearer := (eye.Z - p.Z - before) / (eye.Z - p.Z)
-	rel := 2 * (radius/nearer - stuckRadius) / (hiddenSpan / s.FPS)
+	rel := 2 * (radius/nearer - defaultRadius) / (hiddenSpan / s.FPS)
 	meet := eye.Add(p.Sub(eye).Mul(nearer))
 	speed := v.Add(Vec{X: -rel}).Mul(nearer)
-	s.balls = []flyer{{from: meet.Sub(speed.Mul(at)), speed: speed, radius: radius, colour: 0xc9c2b2}}
+	s.flyers = []flyer{{from: meet.Sub(speed.Mul(at)), speed: speed, radius: radius, colour: 0xc9c2b2}}
 	return s
 }
 
-func handLeap(d draw) *Scene {
+func handLeap(d variantDraw) *Scene {
 	s := plainLeap(d)
 	s.Shake = Shake{Turn: 0.004, Shift: 0.006, Seed: d.seed + 11}
 	return s
 }
 
-func rollingLeap(d draw) *Scene {
+func rollingLeap(d variantDraw) *Scene {
 	s := plainLeap(d)
 	s.Readout = d.between(0.006, 0.012, 0.016)
 	s.Camera.Lens = Lens{d.between(-0.25, -0.18, 0.1), 0.06, 0.0006, -0.0004, 0}
 	return s
 }
 
-func handstandScene(d draw) *Scene {
+func handstandScene(d variantDraw) *Scene {
 	b := NewBody(d.between(1.40, 1.52, 1.68))
 	s := &Scene{
 		Body: b, Camera: tripod(d, 1.02), Hall: PlainHall(), Frames: 120, Measure: "shoulder-flexion",
-		Motion: Handstand{Shoulder: d.between(160, 176, 190) * degree, Swing: d.between(-24, -16, -8) * degree}.Of(b),
+		Motion: Handstand{Shoulder: d.between(160, 176, 190) * degree, Swing: d.between(-24, -16, -8) * degree}.Motion(b),
 		Stickers: []Sticker{
 			{Landmark: "right-wrist", Colour: orange}, {Landmark: "right-shoulder", Colour: blue},
 			{Landmark: "right-hip", Colour: magenta}, {Landmark: "right-ankle", Colour: green},
@@ -211,11 +212,11 @@ func handstandScene(d draw) *Scene {
 	return s.phone(d.seed)
 }
 
-func straddleScene(d draw) *Scene {
+func straddleScene(d variantDraw) *Scene {
 	b := NewBody(d.between(1.40, 1.52, 1.68))
 	s := &Scene{
 		Body: b, Camera: tripod(d, 1.06), Hall: PlainHall(), Frames: 75, Measure: "leg-separation",
-		Motion: Straddle{Peak: d.between(90, 140, 165) * degree, PeakAt: d.between(0.46, 0.54, 0.6)}.Of(b),
+		Motion: Straddle{Peak: d.between(90, 140, 165) * degree, PeakAt: d.between(0.46, 0.54, 0.6)}.Motion(b),
 		Stickers: []Sticker{
 			{Landmark: "left-hip", Colour: magenta}, {Landmark: "right-hip", Colour: orange},
 			{Landmark: "left-ankle", Colour: green}, {Landmark: "right-ankle", Colour: blue},
@@ -224,12 +225,12 @@ func straddleScene(d draw) *Scene {
 	return s.phone(d.seed)
 }
 
-// boardPictures is how many pictures the scene "board" has.
+// boardPictures is the number of pictures of the scene "board".
 const boardPictures = 14
 
 // boardScene is a board held before the camera at many tilts and places, one a
-// second, as somebody does who takes pictures of it.
-func boardScene(d draw) *Scene {
+// second, as for a calibration.
+func boardScene(d variantDraw) *Scene {
 	c := LookAt(1920, 1080, d.between(1300, 1460, 1700), Vec{Y: 1.2}, 1)
 	c.CX += d.between(-20, 9, 20)
 	c.CY += d.between(-20, -6, 20)
@@ -238,7 +239,7 @@ func boardScene(d draw) *Scene {
 	var poses []BoardPose
 	for i := range boardPictures {
 		even := func(reach float64) float64 { return reach * (2*hand.Float64() - 1) }
-		// around the picture by turns, so that its corners are covered too
+		// on a spiral over the picture, so that its corners are covered too
 		s, co := math.Sincos(2.4 * float64(i))
 		out := 0.95 * math.Sqrt(float64(i)/boardPictures)
 		far := 0.56 + 0.10*hand.Float64()

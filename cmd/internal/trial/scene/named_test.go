@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Every ready scene can be drawn, says what it shows, and holds its stickers.
+// Every named scene can be drawn, has a description and all its stickers, and moves.
 func TestEveryNamedSceneDraws(t *testing.T) {
 	for _, name := range Names() {
 		t.Run(name, func(t *testing.T) {
@@ -17,13 +17,13 @@ func TestEveryNamedSceneDraws(t *testing.T) {
 			require.NoError(t, err)
 			require.NoError(t, s.Check())
 			assert.NotEmpty(t, s.About)
-			shrunk(s, 6)
+			shrink(s, 6)
 			i := s.PeakFrame()
 			p, truth := s.Frame(i)
 			assert.Equal(t, image.Rect(0, 0, 320, 180), p.Bounds())
 			assert.Len(t, truth.Stickers, len(s.Stickers))
 			other, _ := s.Frame((i + 9) % s.Frames)
-			assert.Greater(t, apart(p.(*image.RGBA).Pix, other.(*image.RGBA).Pix), 1.0, "something moves")
+			assert.Greater(t, rmsDiff(p.(*image.RGBA).Pix, other.(*image.RGBA).Pix), 1.0, "something moves")
 		})
 	}
 }
@@ -40,7 +40,7 @@ func TestVariants(t *testing.T) {
 		assert.NotEqual(t, a.Camera, c.Camera, name)
 		require.NoError(t, c.Check())
 	}
-	// where the peak falls between two frames is spread over the whole way
+	// the peak falls in both halves of the time between two frames
 	var low, high int
 	for seed := uint64(1); seed <= 40; seed++ {
 		s, err := Variant("plain", seed)
@@ -83,7 +83,7 @@ func TestCrossing(t *testing.T) {
 	require.NoError(t, err)
 	front, back := must(s.Truth(0).Sticker("front-ankle")), must(s.Truth(0).Sticker("back-ankle"))
 	require.Equal(t, front.Colour, back.Colour)
-	// where they change sides, between two frames, how far one is above the other
+	// at each change of sides: the vertical distance between the two
 	turns, near := 0, 0
 	lastX, lastY := front.Pixel[0]-back.Pixel[0], front.Pixel[1]-back.Pixel[1]
 	for i := 1; i < s.Frames; i++ {
@@ -102,8 +102,7 @@ func TestCrossing(t *testing.T) {
 	assert.GreaterOrEqual(t, near, 1, "one passes over the other")
 }
 
-// The second person is behind: no sticker is hidden, and the picture differs where
-// she walks.
+// The second person is behind the athlete: she hides no sticker.
 func TestPasserIsBehind(t *testing.T) {
 	s, err := Named("passer")
 	require.NoError(t, err)
@@ -115,10 +114,10 @@ func TestPasserIsBehind(t *testing.T) {
 	}
 }
 
-// The hands stay where they stand while the shoulder settles.
+// The hands do not move while the shoulder settles.
 func TestHandstandSettles(t *testing.T) {
 	b := NewBody(1.52)
-	m := Handstand{Shoulder: 190 * degree, Swing: -20 * degree}.Of(b)
+	m := Handstand{Shoulder: 190 * degree, Swing: -20 * degree}.Motion(b)
 	first := must(b.Joints(m.At(0)).At("right-wrist"))
 	for _, at := range []float64{0, 0.3, 0.9, 2, 8} {
 		j := b.Joints(m.At(at))
@@ -135,7 +134,7 @@ func TestHandstandSettles(t *testing.T) {
 func TestStraddlePeaks(t *testing.T) {
 	b := NewBody(1.52)
 	s := &Scene{
-		Body: b, Motion: Straddle{Peak: 150 * degree}.Of(b), Camera: LookAt(320, 180, 400, Vec{Y: 1}, 6), Hall: PlainHall(),
+		Body: b, Motion: Straddle{Peak: 150 * degree}.Motion(b), Camera: LookAt(320, 180, 400, Vec{Y: 1}, 6), Hall: PlainHall(),
 		FPS: 60, Frames: 70, Measure: "leg-separation",
 	}
 	at, deg := s.Peak()

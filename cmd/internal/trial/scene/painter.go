@@ -5,27 +5,27 @@ import (
 	"math"
 )
 
-// painter draws a band of rows: first the bodies, moment by moment, then what
-// lies behind them.
+// painter draws a band of rows: first the bodies, moment by moment, then the hall
+// behind them.
 type painter struct {
 	scene      *Scene
 	stage      *stage
 	dim        *shadow
 	edge, fine int             // rays on each side of a pixel at an edge
-	region     image.Rectangle // what bodies or shadows touch
+	region     image.Rectangle // the part of the picture with bodies or shadows
 	from, to   int
-	sum        []float32 // for each pixel the bodies' light and how many moments they cover it
+	sum        []float32 // 4 for each pixel: the bodies' light, and their cover summed over the moments
 	rows       [3]traced
 }
 
-// traced is one row's first look: what each pixel's middle meets.
+// traced is a row with one ray through the middle of each pixel.
 type traced struct {
 	row    int
 	rig    *rig
 	list   []active
-	x0, x1 int // columns looked at
+	x0, x1 int // columns traced
 	id     []int32
-	met    []seen
+	met    []rayHit
 }
 
 // expose adds one moment's light to the band's sum.
@@ -47,7 +47,7 @@ func (p *painter) expose(e *exposure) {
 func (p *painter) trace(r *traced, e *exposure, y int) {
 	w := p.scene.Camera.Width
 	if r.id == nil {
-		r.id, r.met = make([]int32, w), make([]seen, w)
+		r.id, r.met = make([]int32, w), make([]rayHit, w)
 	}
 	clear(r.id)
 	r.row, r.rig = y, e.rig(y)
@@ -63,7 +63,7 @@ func (p *painter) trace(r *traced, e *exposure, y int) {
 			continue
 		}
 		dir := v.ray(float64(x), float64(y))
-		s := r.rig.first(v.from, dir, float64(x), r.list)
+		s := r.rig.firstHit(v.from, dir, float64(x), r.list)
 		if s.index >= 0 {
 			r.id[x], r.met[x] = r.rig.identity(s, v.from, dir), s
 		}
@@ -109,7 +109,7 @@ func (p *painter) paintRow(above, r, below *traced) {
 			if sticker {
 				n = p.fine
 			}
-			c, cover = closer(r, x, n)
+			c, cover = supersample(r, x, n)
 		}
 		sum[4*x] += float32(c.r)
 		sum[4*x+1] += float32(c.g)
@@ -120,7 +120,8 @@ func (p *painter) paintRow(above, r, below *traced) {
 
 // latticeStep makes i -> (i, i step mod n) a lattice whose points share neither
 // a column nor a row (a rank-1 lattice, Korobov 1959): the step prime to n that is
-// nearest to n over the golden ratio. No straight edge falls between its rays.
+// nearest to n over the golden ratio. The rays of a pixel lie on it, so that a straight
+// edge is never parallel to a row of them.
 func latticeStep(n int) int {
 	prime := func(a int) bool {
 		b := n
@@ -141,9 +142,9 @@ func latticeStep(n int) int {
 	return 1
 }
 
-// closer averages n by n rays over a pixel, and says which share of them met
-// something; a thing met twice is shaded once.
-func closer(r *traced, x, n int) (sum rgb, cover float64) {
+// supersample averages n by n rays over a pixel and returns the share of them that hit
+// something. Each identity is shaded once.
+func supersample(r *traced, x, n int) (sum rgb, cover float64) {
 	type shaded struct {
 		id int32
 		c  rgb
@@ -156,7 +157,7 @@ func closer(r *traced, x, n int) (sum rgb, cover float64) {
 		px := float64(x) + (float64(i)+0.5)/float64(n*n) - 0.5
 		py := float64(r.row) + (float64(i*step%(n*n))+0.5)/float64(n*n) - 0.5
 		dir := v.ray(px, py)
-		s := r.rig.first(v.from, dir, px, r.list)
+		s := r.rig.firstHit(v.from, dir, px, r.list)
 		if s.index < 0 {
 			continue
 		}
@@ -182,12 +183,12 @@ func closer(r *traced, x, n int) (sum rgb, cover float64) {
 	return sum.mul(per), float64(met) * per
 }
 
-// handViews is how many moments of the exposure, and places within a pixel, draw
-// the hall where the camera moves.
+// handViews is the number of rays per pixel, each at its own moment of the exposure
+// and place within the pixel, that draw the hall if the camera moves.
 const handViews = 4
 
-// behind returns a row of the hall without bodies but with their shadow.
-func (p *painter) behind(frame, y int, row []rgb) {
+// hallRow draws a row of the hall with the bodies' shadow, without the bodies.
+func (p *painter) hallRow(frame, y int, row []rgb) {
 	s, k := p.scene, p.stage
 	w := s.Camera.Width
 	if k.light != nil {
@@ -207,7 +208,7 @@ func (p *painter) behind(frame, y int, row []rgb) {
 		v := s.cameraAt(t + s.Shutter*((float64(i)+0.5)/handViews-0.5)).view()
 		dx, dy := (float64(i)+0.5)/handViews-0.5, math.Mod(0.375+0.5*float64(i), 1)+float64(i/2)*0.25-0.5
 		for x := range row {
-			c := k.room.look(v.from, v.ray(float64(x)+dx, float64(y)+dy))
+			c := k.room.cast(v.from, v.ray(float64(x)+dx, float64(y)+dy))
 			if c.floor {
 				c.light = c.light.mul(p.dim.at(c.x, c.z))
 			}
@@ -216,8 +217,8 @@ func (p *painter) behind(frame, y int, row []rgb) {
 	}
 }
 
-// develop turns the band's light into bytes: the hall's changing light and the
-// sensor's noise come in linear light, the sRGB curve last. share is one over
+// develop converts the band's light to bytes. The changing light of the hall and the
+// sensor's noise are applied in linear light, the sRGB curve last. share is one over
 // the number of moments.
 func (p *painter) develop(out *image.RGBA, frame int, share float32) {
 	s, k := p.scene, p.stage
@@ -234,7 +235,7 @@ func (p *painter) develop(out *image.RGBA, frame int, share float32) {
 			}
 			x0, x1 = p.region.Min.X, p.region.Max.X
 		}
-		p.behind(frame, y, row)
+		p.hallRow(frame, y, row)
 		t := s.rowTime(frame, float64(y))
 		for x := range gains {
 			gains[x] = s.Light.gain(t, float64(x)/float64(w)-0.5)

@@ -2,20 +2,20 @@ package scene
 
 import "math"
 
-// rig is everything that moves, at one moment, seen by the camera at that moment.
+// rig is everything that moves, at one moment, with the camera at that moment.
 type rig struct {
 	view   view
 	solids []solid
 	discs  []disc
 	sheets []sheet
-	own    int    // the athlete's own solids come first
+	own    int    // number of the athlete's own solids, which come first
 	spans  []span // of the solids, then of the discs, then of the sheets
 }
 
-// flyer is a ball or a rod that flies through the picture.
+// flyer is a ball or a rod that moves through the picture at a constant velocity.
 type flyer struct {
-	from, speed Vec // where it is at t = 0, m; m/s
-	along       Vec // from there to its other end, m; a ball's is zero
+	from, speed Vec // position at t = 0, m; velocity, m/s
+	along       Vec // from one end to the other, m; zero for a ball
 	radius      float64
 	colour      uint32
 }
@@ -24,7 +24,7 @@ func (b flyer) at(t float64) Vec {
 	return b.from.Add(b.speed.Mul(t))
 }
 
-// pose sets everything up for one moment.
+// pose builds the rig of a moment.
 func (s *Scene) pose(t float64) *rig {
 	g := &rig{view: s.cameraAt(t).view(), solids: make([]solid, 0, 96)}
 	if s.Motion != nil {
@@ -34,17 +34,17 @@ func (s *Scene) pose(t float64) *rig {
 		g.own = len(g.solids)
 		j := joints(sk, pose)
 		for i, k := range s.Stickers {
-			side, kind := s.stuckOn(i)
-			g.discs = append(g.discs, stick(&sk, g.solids[:g.own], j.at[side][kind], side, kind, k))
+			side, kind := s.stickerJoint(i)
+			g.discs = append(g.discs, stickerDisc(&sk, g.solids[:g.own], j.at[side][kind], side, kind, k))
 		}
 	}
 	for i, o := range s.others {
 		sk := o.body.skeleton(o.motion.At(t))
 		g.solids = o.body.flesh(&sk, int8(i+1), g.solids)
 	}
-	for _, b := range s.balls {
+	for _, b := range s.flyers {
 		at := b.at(t)
-		g.solids = append(g.solids, newSolid(at, at.Add(b.along), b.radius, b.radius, 1, Vec{Z: 1}, partProp, all(finish{colour: paint(b.colour), gloss: 0.04})))
+		g.solids = append(g.solids, newSolid(at, at.Add(b.along), b.radius, b.radius, 1, Vec{Z: 1}, partProp, uniform(finish{colour: hexToLinear(b.colour), gloss: 0.04})))
 	}
 	for _, b := range s.Boards {
 		g.sheets = append(g.sheets, b.sheet(t))
@@ -69,7 +69,7 @@ func (s *Scene) pose(t float64) *rig {
 	return g
 }
 
-// span is the stadium on the picture that holds a solid.
+// span is a stadium in the picture that contains a solid, disc or sheet.
 type span struct {
 	x0, y0, x1, y1 float64
 	r              float64
@@ -103,8 +103,7 @@ func (g *rig) spanOf(a, b Vec, ra, rb float64) span {
 	return s
 }
 
-// row returns the columns in which a stadium may show between two rows' outer
-// edges.
+// row returns the columns that a span may cover in a row; false if it covers none.
 func (s *span) row(y float64) (lo, hi float64, ok bool) {
 	if s.none {
 		return 0, 0, false
@@ -125,7 +124,7 @@ func (s *span) row(y float64) (lo, hi float64, ok bool) {
 	return math.Min(xa, xb) - s.r, math.Max(xa, xb) + s.r, true
 }
 
-// active is a solid or disc that a row may show, and its columns.
+// active is a solid, disc or sheet that may be seen in a row, and its columns.
 type active struct {
 	index  int
 	lo, hi float64
@@ -141,15 +140,15 @@ func (g *rig) activeIn(y float64, list []active) []active {
 	return list
 }
 
-// seen is what a ray meets first: nothing where index is below 0.
-type seen struct {
-	index  int // of a solid; then of a disc, then of a sheet
+// rayHit is the first thing on a ray; none if index is below 0.
+type rayHit struct {
+	index  int // into the solids, then the discs, then the sheets
 	t      float64
 	normal Vec // local
 }
 
-func (g *rig) first(from, dir Vec, x float64, list []active) seen {
-	best := seen{index: -1, t: math.Inf(1)}
+func (g *rig) firstHit(from, dir Vec, x float64, list []active) rayHit {
+	best := rayHit{index: -1, t: math.Inf(1)}
 	n, m := len(g.solids), len(g.solids)+len(g.discs)
 	for _, a := range list {
 		if x < a.lo || x > a.hi {
@@ -158,23 +157,23 @@ func (g *rig) first(from, dir Vec, x float64, list []active) seen {
 		switch {
 		case a.index < n:
 			if t, normal, ok := g.solids[a.index].hit(from, dir); ok && t < best.t {
-				best = seen{a.index, t, normal}
+				best = rayHit{a.index, t, normal}
 			}
 		case a.index < m:
 			if t, ok := g.discs[a.index-n].hit(from, dir); ok && t < best.t {
-				best = seen{index: a.index, t: t}
+				best = rayHit{index: a.index, t: t}
 			}
 		default:
 			if t, ok := g.sheets[a.index-m].hit(from, dir); ok && t < best.t {
-				best = seen{index: a.index, t: t}
+				best = rayHit{index: a.index, t: t}
 			}
 		}
 	}
 	return best
 }
 
-// whole lists everything, for a ray that is not on a row.
-func (g *rig) whole() []active {
+// allActive lists everything without bounds on columns, for a ray that is not in a row.
+func (g *rig) allActive() []active {
 	list := make([]active, len(g.spans))
 	for i := range list {
 		list[i] = active{i, math.Inf(-1), math.Inf(1)}
@@ -182,15 +181,16 @@ func (g *rig) whole() []active {
 	return list
 }
 
-// identity tells pixels apart whose edge needs a closer look.
-func (g *rig) identity(s seen, from, dir Vec) int32 {
+// identity numbers the hit thing and its finish. Neighbouring pixels of different
+// identities lie on an edge and are supersampled.
+func (g *rig) identity(s rayHit, from, dir Vec) int32 {
 	if s.index < 0 {
 		return 0
 	}
 	id := int32(s.index+1) * 2
 	switch n, m := len(g.solids), len(g.solids)+len(g.discs); {
 	case s.index < n:
-		if o := &g.solids[s.index].stuff; o.two && o.beyond(from.Add(dir.Mul(s.t))) {
+		if o := &g.solids[s.index].material; o.twoFinishes && o.beyond(from.Add(dir.Mul(s.t))) {
 			id++
 		}
 	case s.index >= m:

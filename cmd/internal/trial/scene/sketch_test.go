@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// armsUp is a pose in which no arm is before a hip.
+// armsUp is a pose in which no arm is in front of a hip.
 var armsUp = Pose{Hips: Vec{Y: 0.8}, Arms: [2]Arm{{Flexion: math.Pi}, {Flexion: math.Pi}}}
 
 // bareSketch is a standing body with a matt sticker on each given landmark, square on, without noise or
@@ -28,7 +28,7 @@ func bareSketch(k ...Sticker) *Sketch {
 	return s
 }
 
-// middleOf is the middle of what a picture with a sticker shows otherwise than one without, by luma.
+// middleOf is the centroid of the difference in luma between a picture with a sticker and one without.
 func middleOf(with, without *Picture, at [2]float64, r float64) (x, y, sum float64) {
 	n := int(r) + 8
 	for j := -n; j <= n; j++ {
@@ -44,9 +44,8 @@ func middleOf(with, without *Picture, at [2]float64, r float64) (x, y, sum float
 	return x / sum, y / sum, sum
 }
 
-// A sticker is where its truth says, round or square, sharp or blurred, also where every row has a time
-// of its own.
-func TestSketchedStickersAreWhereTheyAreSaid(t *testing.T) {
+// A sticker is where its truth states, round or square, sharp or blurred, and with a rolling shutter.
+func TestSketchedStickersAreAtTheirStatedPositions(t *testing.T) {
 	for name, change := range map[string]func(*Sketch){
 		"round":   func(*Sketch) {},
 		"square":  func(s *Sketch) { s.Stickers[0].Square = true },
@@ -71,7 +70,7 @@ func TestSketchedStickersAreWhereTheyAreSaid(t *testing.T) {
 	}
 }
 
-// drifting is a pose that moves evenly.
+// drifting is a pose that moves at a constant velocity.
 type drifting struct {
 	pose  Pose
 	speed Vec // m/s
@@ -83,12 +82,12 @@ func (d drifting) At(t float64) Pose {
 	return p
 }
 
-// A stick before a sticker hides as much of it as the truth says.
+// The truth gives a smaller visible share if a stick is in front of a sticker.
 func TestSketchedStickersAreHidden(t *testing.T) {
 	for _, c := range []struct{ off, least, most float64 }{{1, 1, 1}, {0, 0, 0}, {0.05, 0.3, 0.7}} {
 		s := bareSketch(Sticker{Landmark: "right-hip", Colour: 0xffffff, RadiusMM: 20})
 		p, _ := s.Body.Joints(s.Motion.At(0)).At("right-hip")
-		s.balls = []flyer{{from: Vec{X: p.X + c.off, Y: p.Y - 0.5, Z: 0.5}, along: Vec{Y: 1}, radius: 0.05 * 4.5 / 5}}
+		s.flyers = []flyer{{from: Vec{X: p.X + c.off, Y: p.Y - 0.5, Z: 0.5}, along: Vec{Y: 1}, radius: 0.05 * 4.5 / 5}}
 		v := s.Truth(0).Stickers[0].Visible
 		assert.GreaterOrEqual(t, v, c.least, c.off)
 		assert.LessOrEqual(t, v, c.most, c.off)
@@ -123,15 +122,15 @@ func TestPhonesFinish(t *testing.T) {
 	assert.Equal(t, uint8(128), plain.Cb[0])
 }
 
-// The flicker of mains light is averaged over the shutter, and gone where it is open for a whole wave.
+// The flicker of mains light is averaged over the exposure, and vanishes if this is a whole period.
 func TestFlicker(t *testing.T) {
 	l := Lamps{Flicker: 0.2, Hertz: 100}
-	assert.InDelta(t, 1.2, l.rise(0, 0), 1e-12)
-	assert.InDelta(t, 0.8, l.rise(0.005, 0), 1e-12)
-	assert.InDelta(t, 1, l.rise(0, 0.01), 1e-12)
+	assert.InDelta(t, 1.2, l.brightness(0, 0), 1e-12)
+	assert.InDelta(t, 0.8, l.brightness(0.005, 0), 1e-12)
+	assert.InDelta(t, 1, l.brightness(0, 0.01), 1e-12)
 }
 
-// Sketches of many seeds: drawn the same twice, within what is said of them, and different.
+// Sketches of many seeds: repeatable, within their stated ranges, and different from each other.
 func TestSketches(t *testing.T) {
 	about := map[string]bool{}
 	for seed := range uint64(40) {

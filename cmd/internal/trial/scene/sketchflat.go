@@ -6,10 +6,13 @@ import (
 	"slices"
 )
 
-// outline is the outline of a solid or a sticker in the picture. A solid is a stadium from
-// (x0, y0) to (x1, y1), px; its depth is that of its surface on the axis, m before the
-// camera, bulging by bulge there. A sticker has its middle at (x0, y0), and a
-// place (a, b) of it, each -1 to 1, at the middle + a u + b v.
+// outline is the outline of a solid or a sticker in the picture.
+//
+// A solid is a stadium from (x0, y0) to (x1, y1) with radii r0 and r1, px. Its axis has the
+// depths z0 and z1 from the camera, m, and its surface over the axis is nearer by bulge.
+//
+// A sticker has its middle at (x0, y0) and the depth z0. A point (a, b) of it, each -1 to 1,
+// is at the middle + a u + b v.
 type outline struct {
 	x0, y0, x1, y1 float64
 	r0, r1         float64
@@ -27,15 +30,15 @@ const (
 	square
 )
 
-// lens blur of the sketches: the standard deviation of a point's picture, px. A pixel's own
-// square adds 1/12 px2.
+// lensBlur is the standard deviation of the sketches' point spread function, px, without
+// the area of a pixel, which adds 1/12 px2 to the variance.
 const lensBlur = 0.55
 
-// edgeReach is how far from an edge, px, it is blurred: three standard deviations.
+// edgeReach is the distance to which an edge is blurred, px: three standard deviations.
 const edgeReach = 2
 
-// edges is the share of light that a thing covers whose edge is at a distance, from
-// -edgeReach to edgeReach px.
+// edges is a table of the share of a pixel's light that a thing covers, for distances of the
+// pixel from its edge of -edgeReach (outside) to edgeReach px (inside).
 var edges = func() (table [257]float64) {
 	sd := math.Sqrt(lensBlur*lensBlur + 1.0/12)
 	for i := range table {
@@ -45,7 +48,7 @@ var edges = func() (table [257]float64) {
 	return table
 }()
 
-// edge is the share covered of a pixel that is d px within an edge.
+// edge is the share covered of a pixel that is d px inside an edge.
 func edge(d float64) float64 {
 	switch {
 	case d >= edgeReach:
@@ -58,22 +61,22 @@ func edge(d float64) float64 {
 	return edges[i] + (u-float64(i))*(edges[min(i+1, 256)]-edges[i])
 }
 
-// flatten projects a rig: its solids, then its stickers.
-func (s *Sketch) flatten(g *rig) []outline {
+// outlines projects a rig's solids, then its stickers.
+func (s *Sketch) outlines(g *rig) []outline {
 	out := make([]outline, 0, len(g.solids)+len(g.discs))
 	for i := range g.solids {
-		out = append(out, g.stadium(&g.solids[i]))
+		out = append(out, g.solidOutline(&g.solids[i]))
 	}
 	for i := range g.discs {
-		out = append(out, g.patch(&g.discs[i]))
+		out = append(out, g.stickerOutline(&g.discs[i]))
 	}
 	return out
 }
 
-// depth is how far before the camera a point is, m.
+// depth is the distance of a point from the camera along its optical axis, m.
 func (v *view) depth(p Vec) float64 { return -v.r[2].Dot(p.Sub(v.from)) }
 
-func (g *rig) stadium(o *solid) (f outline) {
+func (g *rig) solidOutline(o *solid) (f outline) {
 	za, zb := g.view.depth(o.a), g.view.depth(o.b)
 	if za < 0.2 || zb < 0.2 {
 		return f
@@ -81,9 +84,9 @@ func (g *rig) stadium(o *solid) (f outline) {
 	f.x0, f.y0, _ = g.view.project(o.a)
 	f.x1, f.y1, _ = g.view.project(o.b)
 	f.shape = stadium
-	// a section is a circle stretched along one direction: its reach across the look and along it
-	wide := o.to[2].Norm()
-	stretched := o.to[2].Mul(1 / wide)
+	// a section is a circle stretched along one direction: its radii across the line of sight and along it
+	wide := o.toLocal[2].Norm()
+	stretched := o.toLocal[2].Mul(1 / wide)
 	look := g.view.r[2]
 	beside, ahead := o.girth, o.girth
 	if o.h > 0 {
@@ -104,17 +107,17 @@ func (g *rig) stadium(o *solid) (f outline) {
 	return f
 }
 
-func (g *rig) patch(d *disc) (f outline) {
+func (g *rig) stickerOutline(d *disc) (f outline) {
 	z := g.view.depth(d.at)
 	if z < 0.2 || d.normal.Dot(d.at.Sub(g.view.from)) >= 0 {
 		return f
 	}
 	f.x0, f.y0, _ = g.view.project(d.at)
 	f.z0 = z
-	along := d.round.Cross(d.normal)
+	along := d.acrossLimb.Cross(d.normal)
 	x, y, _ := g.view.project(d.at.Add(along.Mul(d.r)))
 	f.ux, f.uy = x-f.x0, y-f.y0
-	x, y, _ = g.view.project(d.at.Add(d.round.Mul(d.r)))
+	x, y, _ = g.view.project(d.at.Add(d.acrossLimb.Mul(d.r)))
 	f.vx, f.vy = x-f.x0, y-f.y0
 	f.shape = round
 	if d.square {
@@ -123,7 +126,7 @@ func (g *rig) patch(d *disc) (f outline) {
 	return f
 }
 
-// bounds is a rectangle that holds the outline.
+// bounds is a rectangle that contains the blurred outline.
 func (f *outline) bounds() image.Rectangle {
 	var x, y [2]float64
 	switch f.shape {
@@ -141,7 +144,7 @@ func (f *outline) bounds() image.Rectangle {
 		int(math.Ceil(x[1]))+edgeReach+1, int(math.Ceil(y[1]))+edgeReach+1)
 }
 
-// columns returns the columns in which an outline may show in a row.
+// columns returns the columns that an outline may cover in a row.
 func (f *outline) columns(y float64) (lo, hi int) {
 	b := f.bounds()
 	if f.shape != stadium {
@@ -156,8 +159,8 @@ func (f *outline) columns(y float64) (lo, hi int) {
 	return max(b.Min.X, int(x0)-1), min(b.Max.X, int(x1)+2)
 }
 
-// moved is how far an outline is from where it was, px.
-func (f *outline) moved(o *outline) float64 {
+// shiftFrom is the distance between two outlines of one thing, px.
+func (f *outline) shiftFrom(o *outline) float64 {
 	if f.shape == noShape || o.shape == noShape {
 		return 0
 	}
@@ -168,8 +171,8 @@ func (f *outline) moved(o *outline) float64 {
 	return m
 }
 
-// towards is the outline a share u of the way to another.
-func (f *outline) towards(o *outline, u float64) outline {
+// interpolated is the outline at the share u between f (0) and o (1).
+func (f *outline) interpolated(o *outline, u float64) outline {
 	if f.shape == noShape || o.shape == noShape {
 		return outline{}
 	}
@@ -181,13 +184,13 @@ func (f *outline) towards(o *outline, u float64) outline {
 	}
 }
 
-// inOrder lists outlines, the farthest first.
-func inOrder(all []outline) []int {
+// farthestFirst returns the indices of outlines, the farthest first.
+func farthestFirst(all []outline) []int {
 	near := func(f *outline) float64 {
 		if f.shape == stadium {
 			return min(f.z0, f.z1) - f.bulge
 		}
-		return f.z0 - lifted
+		return f.z0 - stickerLift
 	}
 	out := make([]int, len(all))
 	for i := range out {
@@ -205,13 +208,14 @@ func inOrder(all []outline) []int {
 	return out
 }
 
-// lifted is how far a sticker is taken to be before the skin, m, so that the flat outlines of the
-// part that carries it, which are rougher than its solids, do not hide it.
-const lifted = 0.012
+// stickerLift is subtracted from a sticker's depth, m, so that the flat outlines of the part under it,
+// which are less exact than its solids, do not hide it.
+const stickerLift = 0.012
 
-// meet is what an outline is at a pixel: the share covered, its depth, and where on it
-// (a stadium: share of the way along, and how far across in x and y, each -1 to 1; a sticker: a, b).
-func (f *outline) meet(x, y float64) (cover, z, along, ex, ey float64) {
+// sample returns the share of a pixel that an outline covers, its depth there, m, and the place on the
+// outline. On a stadium this is the share along its axis and the offsets ex, ey from it in units of the
+// radius; on a sticker ex, ey are a and b.
+func (f *outline) sample(x, y float64) (cover, z, along, ex, ey float64) {
 	if f.shape == stadium {
 		dx, dy := f.x1-f.x0, f.y1-f.y0
 		px, py := x-f.x0, y-f.y0
@@ -244,5 +248,137 @@ func (f *outline) meet(x, y float64) (cover, z, along, ex, ey float64) {
 			cover = edge((1 - q) * q / slope)
 		}
 	}
-	return cover, f.z0 - lifted, 0, a, b
+	return cover, f.z0 - stickerLift, 0, a, b
+}
+
+// Lamps light a [Sketch]. Light is relative to the light that a white wall reflects.
+type Lamps struct {
+	Sky  [3]float64 // from all directions
+	Key  [3]float64 // from one direction
+	From Vec        // the direction to the key light, in the world
+
+	Flicker float64 // amplitude of the flicker of mains light, as a share
+	Hertz   float64 // frequency of the flicker: twice the mains' frequency
+	Drift   float64 // amplitude of a slow change of exposure, as a share
+	Beat    float64 // period of that change, s
+}
+
+// brightness is the factor of the light in a row exposed from t - shutter/2 to t + shutter/2:
+// the mean of the flicker over the exposure, times the drift.
+func (l *Lamps) brightness(t, shutter float64) float64 {
+	g := 1.0
+	if l.Flicker > 0 {
+		x := math.Pi * l.Hertz * shutter
+		mean := 1.0
+		if x > 1e-9 {
+			mean = math.Sin(x) / x
+		}
+		g += l.Flicker * mean * math.Cos(2*math.Pi*l.Hertz*t)
+	}
+	if l.Drift != 0 {
+		g *= 1 + l.Drift*math.Sin(2*math.Pi*t/l.Beat)
+	}
+	return g
+}
+
+// outlinePaint is the colour of an outline under the lamps of a frame.
+type outlinePaint struct {
+	// of a solid: its two finishes; far where cutA + (cutB - cutA) s >= 0 at the share s of the axis
+	near, far  rgb
+	cutA, cutB float64
+
+	// of a sticker
+	lit, litSlope rgb     // in its middle, and the change to its rim across the limb
+	gleam         rgb     // the reflection of the lamps
+	ga, gb        float64 // place (a, b) of the gleam's middle
+	wa, wb        float64 // standard deviations of the gleam in a and b
+}
+
+// paints works out the colours of a rig's outlines, in the order of outlines.
+func (s *Sketch) paints(g *rig) []outlinePaint {
+	out := make([]outlinePaint, 0, len(g.solids)+len(g.discs))
+	for i := range g.solids {
+		o := &g.solids[i]
+		p := outlinePaint{near: o.material.near.colour, far: o.material.near.colour, cutA: -1, cutB: -1}
+		if o.material.twoFinishes {
+			p.far = o.material.far.colour
+			p.cutA, p.cutB = o.a.Dot(o.material.cut)-o.material.cutAt, o.b.Dot(o.material.cut)-o.material.cutAt
+		}
+		out = append(out, p)
+	}
+	for i := range g.discs {
+		out = append(out, s.sticker(g, &g.discs[i], s.Stickers[i].Gloss))
+	}
+	return out
+}
+
+// dome is the curvature of a sticker along the limb, rad from its middle to its rim.
+const dome = 0.10
+
+// gleamWidth is the standard deviation of the gleam about the mirror direction, rad.
+const gleamWidth = 0.09
+
+func (s *Sketch) sticker(g *rig, d *disc, gloss float64) outlinePaint {
+	facing := func(n Vec) rgb { return d.colour.times(s.Lamps.lightOn(n)) }
+	p := outlinePaint{lit: facing(d.normal)}
+	turn := max(d.bendAngle, dome)
+	if d.bendAngle > 0 {
+		out, way := d.normal.Mul(math.Cos(d.bendAngle)), d.acrossLimb.Mul(math.Sin(d.bendAngle))
+		p.litSlope = facing(out.Add(way)).add(facing(out.Sub(way)).mul(-1)).mul(0.5)
+	}
+	if gloss > 0 {
+		to := g.view.from.Sub(d.at).Unit()
+		half := s.Lamps.From.Unit().Add(to).Unit()
+		along := d.acrossLimb.Cross(d.normal)
+		p.gleam = toRGB(s.Lamps.Key).add(toRGB(s.Lamps.Sky).mul(0.3)).mul(gloss)
+		p.ga, p.gb = half.Dot(along)/dome, half.Dot(d.acrossLimb)/turn
+		p.wa, p.wb = gleamWidth/dome, gleamWidth/turn
+	}
+	return p
+}
+
+func toRGB(c [3]float64) rgb { return rgb{c[0], c[1], c[2]} }
+
+// lightOn is the light on a surface with the normal n.
+func (l *Lamps) lightOn(n Vec) rgb {
+	sky := toRGB(l.Sky).mul(0.85 + 0.15*n.Y)
+	return sky.add(toRGB(l.Key).mul(max(0, n.Dot(l.From.Unit()))))
+}
+
+// colour is the colour of an outline at a place that [outline.sample] returned.
+func (p *outlinePaint) colour(f *outline, light *viewLamps, along, ex, ey float64) rgb {
+	if f.shape == stadium {
+		c := p.near
+		if p.cutA+(p.cutB-p.cutA)*along >= 0 {
+			c = p.far
+		}
+		return c.times(light.on(ex, ey))
+	}
+	a, b := ex, ey
+	c := p.lit.add(p.litSlope.mul(b))
+	if p.gleam != (rgb{}) {
+		q := sq((a-p.ga)/p.wa) + sq((b-p.gb)/p.wb)
+		if q < 18 {
+			c = c.add(p.gleam.mul(math.Exp(-q / 2)))
+		}
+	}
+	return c
+}
+
+// viewLamps are the lamps in the axes of the picture: x right, y down, z to the camera.
+type viewLamps struct {
+	sky, key rgb
+	from     Vec
+	up       Vec
+}
+
+func (l *Lamps) inView(v *view) viewLamps {
+	turned := func(d Vec) Vec { q := v.r.mul(d); return Vec{q.X, -q.Y, q.Z} }
+	return viewLamps{toRGB(l.Sky), toRGB(l.Key), turned(l.From.Unit()), turned(Vec{Y: 1})}
+}
+
+// on is the light on a stadium's surface at the offsets (ex, ey) of [outline.sample].
+func (l *viewLamps) on(ex, ey float64) rgb {
+	n := Vec{ex, ey, math.Sqrt(max(0, 1-ex*ex-ey*ey))}
+	return l.sky.mul(0.85 + 0.15*n.Dot(l.up)).add(l.key.mul(max(0, n.Dot(l.from))))
 }

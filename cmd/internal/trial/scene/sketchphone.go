@@ -1,16 +1,16 @@
 package scene
 
-// Finish is what a phone does to a picture before it stores it.
+// Finish is a phone's processing of a picture.
 type Finish struct {
-	Denoise float64 // luma nearer than this to a pixel's own, in levels of 255, is averaged over 3 by 3; 0 for none
-	Smooth  int     // how often the chroma is smoothed by (1 2 1) / 4 each way
-	Sharpen float64 // what is added of luma less its blur over 5 by 5: halos beside edges
+	Denoise float64 // luma is averaged over those of 3 by 3 pixels that differ by less than this, in levels of 255; 0 for none
+	Smooth  int     // how often the chroma is smoothed with (1 2 1) / 4 in each direction
+	Sharpen float64 // factor of the unsharp mask over 5 by 5 pixels, which makes halos beside edges; 0 for none
 }
 
-// developer gathers the rows of a picture as luma and chroma, 0 to 255 in full range.
+// developer collects the rows of a picture as luma and chroma in full range: 0 to 255, chroma about 0.
 type developer struct {
 	w, h      int
-	y, cb, cr []float32 // chroma at the columns' half resolution, every row
+	y, cb, cr []float32 // chroma for every second column of every row
 }
 
 func newDeveloper(w, h int) *developer {
@@ -22,20 +22,20 @@ const levelSteps = 16384
 
 var levels = func() (table [levelSteps + 1]float32) {
 	for i := range table {
-		table[i] = float32(255 * curved(float64(i)/levelSteps))
+		table[i] = float32(255 * srgbCurve(float64(i)/levelSteps))
 	}
 	return table
 }()
 
 func level(v float64) float32 { return levels[int(clamp(v, 0, 1)*levelSteps+0.5)] }
 
-// luma's weights and the chroma's divisors of BT.709
+// the weights of luma and the divisors of chroma of BT.709
 const (
 	lumaR, lumaG, lumaB = 0.2126, 0.7152, 0.0722
 	divB, divR          = 1.8556, 1.5748
 )
 
-// row takes a row of light; rows come from several cores.
+// row adds a row of light. It may be called for different rows in parallel.
 func (d *developer) row(y int, light []rgb) {
 	to := d.y[y*d.w : (y+1)*d.w]
 	cb, cr := make([]float32, d.w), make([]float32, d.w)
@@ -53,19 +53,19 @@ func (d *developer) row(y int, light []rgb) {
 	}
 }
 
-// finish is the picture as it is stored.
+// finish processes the picture and converts it to limited range.
 func (d *developer) finish(f *Finish) *Picture {
 	w, h := d.w, d.h
 	p := &Picture{Width: w, Height: h, Y: make([]uint8, w*h), Cb: make([]uint8, w/2*(h/2)), Cr: make([]uint8, w/2*(h/2))}
 	luma := d.y
 	if f.Denoise > 0 {
-		luma = quieter(luma, w, h, float32(f.Denoise))
+		luma = denoise(luma, w, h, float32(f.Denoise))
 	}
 	if f.Sharpen > 0 {
-		luma = sharper(luma, w, h, float32(f.Sharpen))
+		luma = sharpen(luma, w, h, float32(f.Sharpen))
 	}
 	for i, v := range luma {
-		p.Y[i] = stored(16 + v*219/255)
+		p.Y[i] = quantise(16 + v*219/255)
 	}
 	for n, plane := range [2][]float32{d.cb, d.cr} {
 		half := make([]float32, w/2*(h/2))
@@ -82,17 +82,17 @@ func (d *developer) finish(f *Finish) *Picture {
 			to = p.Cr
 		}
 		for i, v := range half {
-			to[i] = stored(128 + v*224/255)
+			to[i] = quantise(128 + v*224/255)
 		}
 	}
 	return p
 }
 
-func stored(v float32) uint8 { return uint8(min(max(v+0.5, 0), 255)) }
+func quantise(v float32) uint8 { return uint8(min(max(v+0.5, 0), 255)) }
 
-// quieter averages a pixel with those of its eight neighbours that are as light as it is, within
-// reach levels: noise goes, edges stay.
-func quieter(in []float32, w, h int, reach float32) []float32 {
+// denoise averages a pixel with those of its eight neighbours that differ from it by less than reach
+// levels, which keeps edges (a sigma filter).
+func denoise(in []float32, w, h int, reach float32) []float32 {
 	out := make([]float32, w*h)
 	inBands(h, bandRows, func(from, to int) {
 		for y := from; y < to; y++ {
@@ -114,8 +114,8 @@ func quieter(in []float32, w, h int, reach float32) []float32 {
 	return out
 }
 
-// sharper adds what a picture is more than its blur over 5 by 5.
-func sharper(in []float32, w, h int, by float32) []float32 {
+// sharpen adds by times the difference between a picture and its blur over 5 by 5 (an unsharp mask).
+func sharpen(in []float32, w, h int, by float32) []float32 {
 	blur := binomial(binomial(in, w, h), w, h)
 	for i, v := range in {
 		blur[i] = v + by*(v-blur[i])
@@ -123,7 +123,7 @@ func sharper(in []float32, w, h int, by float32) []float32 {
 	return blur
 }
 
-// binomial blurs by (1 2 1) / 4 each way.
+// binomial blurs with (1 2 1) / 4 in each direction.
 func binomial(in []float32, w, h int) []float32 {
 	mid, out := make([]float32, w*h), make([]float32, w*h)
 	inBands(h, bandRows, func(from, to int) {
