@@ -218,7 +218,8 @@ func TestHeadNobodyCanTell(t *testing.T) {
 		_, err := HeadCover(marks, "hip-split")
 		var e *fault.Error
 		require.ErrorAs(t, err, &e, name)
-		assert.Contains(t, e.Hint(), "cover x,y,r", name)
+		assert.Contains(t, e.Hint(), "mark the shoulder and the hip", name)
+		assert.Contains(t, e.Hint(), "draw the cover by hand", name)
 	}
 	for _, c := range [][3]float64{{1, 2, 0}, {1, 2, -4}, {math.NaN(), 2, 9}, {1, math.Inf(1), 9}, {1, 2, 1e9}} {
 		_, err := CoverAt(c[0], c[1], c[2])

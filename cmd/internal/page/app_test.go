@@ -44,8 +44,16 @@ var program = sync.OnceValues(func() (string, error) {
 })
 
 func TestMain(m *testing.M) {
+	// The programs that are tested find nothing of this machine's user: no pose network, no journal, no rule books.
+	home, err := os.MkdirTemp("", "ecart-home-")
+	if err != nil {
+		panic(err)
+	}
+	os.Setenv("XDG_DATA_HOME", filepath.Join(home, "data"))
+	os.Setenv("XDG_CONFIG_HOME", filepath.Join(home, "config"))
 	code := m.Run()
 	browsertest.Close()
+	os.RemoveAll(home)
 	if path, err := program(); err == nil {
 		os.RemoveAll(filepath.Dir(path))
 	}
