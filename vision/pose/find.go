@@ -19,6 +19,7 @@ type Finder struct {
 	pointedAt, unsure bool
 	looks             int
 	looked            func() // hears of each look; may be nil
+	limit             int    // of looks, above which nothing more is searched; 0 for none
 }
 
 // looker runs a network: a [see.Child].
@@ -112,12 +113,12 @@ func fits(q square, p Picture) bool {
 // Rotations in which a body is looked for, clockwise.
 var (
 	upright = []geometry.Angle{0}
-	turned  = []geometry.Angle{math.Pi, math.Pi / 2, 3 * math.Pi / 2}
-	anyWay  = append(slices.Clone(upright), turned...)
 	// Whoever turns over lies across the picture only in passing, and few athletes who keep still and are small in the
 	// picture do: they are pointed at.
 	upsideDown = []geometry.Angle{math.Pi}
-	upOrDown   = append(slices.Clone(upright), upsideDown...)
+	sideways   = []geometry.Angle{math.Pi / 2, 3 * math.Pi / 2}
+	turned     = append(slices.Clone(upsideDown), sideways...)
+	anyWay     = append(slices.Clone(upright), turned...)
 )
 
 // search looks at each square in each rotation, and returns the first body that further looks agree on (confirm). It
@@ -128,6 +129,9 @@ func (f *Finder) search(ctx context.Context, p Picture, rotations []geometry.Ang
 	least := math.Inf(1)
 	for _, turn := range rotations {
 		for _, q := range squares {
+			if f.limit > 0 && f.looks >= f.limit {
+				break
+			}
 			q.turn = turn
 			b, err := f.look(ctx, p, q)
 			if err != nil {

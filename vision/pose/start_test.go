@@ -30,9 +30,10 @@ func TestHowOftenIsLookedWhereNobodyIs(t *testing.T) {
 		looks         int
 	}{
 		{"nothing moves", true, false, 4*4 + 2*8},
-		// two squares about what moves, in two pictures in each rotation and in two up and down, then all others up and down
-		{"something moves", true, true, 2*2*4 + 2*2*2 + 2*(4+8)},
-		{"the camera moves", false, false, 2*4*4 + 3*4*2 + 2*8},
+		// two squares about what moves, in four pictures up and down and in one sideways, then all others up and down
+		{"something moves", true, true, 2*(4*2+2) + 2*(4+8)},
+		// large squares in two pictures up and down, in one sideways, in three up; the small ones up
+		{"the camera moves", false, false, 4*(2*2+2+3) + 8},
 	} {
 		p := paper(960, 540, wall)
 		w := &walk{f: &Finder{child: blind{}}, found: &Found{Still: c.still}, still: c.still}
