@@ -32,24 +32,28 @@ func KindWords(t *change.Trend, day func(time.Time) string) string {
 	return strings.Join(append(parts, day(first)+" to "+day(last)), ", ")
 }
 
-// LeftOutWords returns which readings were left out, grouped by reason.
+// LeftOutWords returns which readings were not used, grouped by reason, the first kept first.
 func LeftOutWords(left []change.LeftOut) (out []string) {
 	const most = 6 // numbers that are named
-	ids := map[string][]string{}
+	ids := map[string][]int64{}
 	var order []string
 	for _, l := range left {
 		if ids[l.Why] == nil {
 			order = append(order, l.Why)
 		}
-		ids[l.Why] = append(ids[l.Why], fmt.Sprint(l.ID))
+		ids[l.Why] = append(ids[l.Why], l.ID)
 	}
 	for _, why := range order {
 		n := ids[why]
-		named := strings.Join(n[:min(most, len(n))], ", ")
-		if len(n) > most {
-			named += ", ..."
+		slices.Sort(n)
+		var named []string
+		for _, id := range n[:min(most, len(n))] {
+			named = append(named, fmt.Sprint(id))
 		}
-		out = append(out, fmt.Sprintf("%s (%s): %s", desk.Count(len(n), "reading"), named, why))
+		if len(n) > most {
+			named = append(named, "...")
+		}
+		out = append(out, fmt.Sprintf("not used: %s (%s): %s", desk.Count(len(n), "reading"), strings.Join(named, ", "), why))
 	}
 	return out
 }

@@ -168,7 +168,7 @@ Wren 2026-04-09 left warm passive hip-split 177 1 180`)
 	assert.Equal(t, 7.0, c.Unlike.ChangeDeg)
 	require.NotEmpty(t, c.Unlike.Cautions)
 	assert.Contains(t, c.Unlike.Cautions[0], "unlike states: cold before, warm after")
-	assert.Equal(t, []string{"1 reading (1): state cold and not warm"}, record.LeftOutWords(c.Trends[0].LeftOut))
+	assert.Equal(t, []string{"not used: 1 reading (1): state cold and not warm"}, record.LeftOutWords(c.Trends[0].LeftOut))
 
 	c, err = changeAt(t, "2026-09-10", halfYear)
 	require.NoError(t, err)
