@@ -16,8 +16,9 @@ type ListAsk struct {
 	Path   string
 	Ask    Ask
 	Filing Filing
-	Keep   bool // every reading is to be kept
-	Afresh bool // every row is read, even if a reading of it is remembered
+	Keep   bool       // every reading is to be kept
+	Afresh bool       // every row is read, even if a reading of it is remembered
+	Door   fault.Door // words what is wrong with a row; the zero value is fault.NoDoor
 }
 
 // ListEvents is called with the number of rows before a list is read, and returns what receives
@@ -67,7 +68,7 @@ func (d *Desk) ReadList(ctx context.Context, l *List, events ListEvents) *sessio
 		d.note("what is read cannot be remembered for a second run: %v", err)
 	}
 	opt := session.Options{Reader: d.RowReader(l.ask.Ask, l.ask.Filing, filepath.Dir(l.ask.Path)), Memory: memory, Afresh: l.ask.Afresh, Version: Build(),
-		Coverage: l.ask.Ask.Confidence, Seed: l.ask.Ask.Seed}
+		Coverage: l.ask.Ask.Confidence, Seed: l.ask.Ask.Seed, Door: l.ask.Door}
 	if events != nil {
 		hear, end := events(len(l.list.Rows))
 		opt.Progress = hear

@@ -230,7 +230,7 @@ func (o *listRow) readProposed(ctx context.Context, t *take.Take, progress func(
 	return &session.Result{Notes: o.notes, Proposed: &session.Proposed{
 		TakeSHA256: r.Take.SHA256,
 		Fact:       fmt.Sprintf("%s: %s° ± %s%s", reading.ProposedWords, angle, plus, at),
-		Hint:       fmt.Sprintf("have the marks of %s proposed into a file, look at them, and name the file under \"marks\" once they are confirmed", r.Measure),
+		Hint:       "write the marks with " + fault.Operation("propose the marks of", r.Measure) + ", look at them, and name the file under \"marks\" once they are confirmed",
 	}}, nil
 }
 

@@ -64,7 +64,7 @@ type Result struct {
 type Proposed struct {
 	TakeSHA256 string `json:"take_sha256"`
 	Fact       string `json:"fact"` // the angle
-	Hint       string `json:"hint"` // what to do with it
+	Hint       string `json:"hint"` // what to do with it, with marks of package fault
 }
 
 // takeSum is the SHA-256 of the take that the result is of.

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"ecart/cmd/internal/change"
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 	"ecart/cmd/internal/text"
 )
@@ -113,7 +114,7 @@ func (s *Session) Report(name string, data []byte) *Report {
 			if errors.Is(w.err, context.Canceled) {
 				r.Stopped = true
 			}
-			f := w.failure(w.err)
+			f := w.failure(w.err, s.opt.Door)
 			line.Failure = &f
 			r.NotRead, r.lines = append(r.NotRead, f), append(r.lines, line)
 			continue
@@ -123,7 +124,7 @@ func (s *Session) Report(name string, data []byte) *Report {
 			r.Remembered++
 		}
 		if w.keepErr != nil {
-			r.NotKept = append(r.NotKept, w.failure(w.keepErr))
+			r.NotKept = append(r.NotKept, w.failure(w.keepErr, s.opt.Door))
 		}
 		line.Side = w.result.Entry.Side
 		r.add(line, w.row.Athlete, w.reading())
@@ -210,18 +211,15 @@ type Failure struct {
 	Do      string `json:"do"` // what to do; "" if unknown
 }
 
-// failure returns the Failure of the row for an error.
-func (w *rowWork) failure(err error) Failure {
+// failure returns the Failure of the row for an error, as door words it.
+func (w *rowWork) failure(err error, door fault.Door) Failure {
 	f := Failure{Line: w.row.Line, Athlete: w.row.Athlete}
 	if errors.Is(err, context.Canceled) {
 		f.Reason, f.Do = "it was not reached before the work was stopped", "give the same command again"
 		return f
 	}
-	f.Reason = w.withoutFiles(text.OneLine(err.Error()))
-	var h interface{ Hint() string }
-	if errors.As(err, &h) {
-		f.Do = w.withoutFiles(text.OneLine(h.Hint()))
-	}
+	reason, do := fault.Words(err, door)
+	f.Reason, f.Do = w.withoutFiles(text.OneLine(reason)), w.withoutFiles(text.OneLine(do))
 	return f
 }
 

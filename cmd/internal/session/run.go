@@ -31,6 +31,7 @@ type Options struct {
 	Seed     uint64      // of the random draws of screens
 	NoScreen bool        // the report has no screens, which take time
 	Progress func(Event) // nil, or called by several goroutines at once
+	Door     fault.Door  // words what is wrong with a row; the zero value is fault.NoDoor
 }
 
 // Event is a step of progress of a run.
@@ -80,6 +81,9 @@ type rowWork struct {
 func Run(ctx context.Context, list *List, opt Options) *Session {
 	if opt.Progress == nil {
 		opt.Progress = func(Event) {}
+	}
+	if opt.Door.Option == nil {
+		opt.Door = fault.NoDoor
 	}
 	s := &Session{list: list, opt: opt}
 	for i := range list.Rows {

@@ -67,7 +67,7 @@ func sheetSessionRun(ctx context.Context, s terminal.Streams, o *sheetSessionOpt
 		return err
 	}
 	d := s.Desk("", o.Rules)
-	list, err := d.OpenList(desk.ListAsk{Path: o.list, Ask: o.Ask, Filing: o.Keep.Filing})
+	list, err := d.OpenList(desk.ListAsk{Path: o.list, Ask: o.Ask, Filing: o.Keep.Filing, Door: terminal.ListDoor})
 	if err != nil {
 		return err
 	}

@@ -56,7 +56,7 @@ func New(s terminal.Streams) *cobra.Command {
 
 func squadRun(ctx context.Context, s terminal.Streams, o squadOptions) error {
 	d := o.Desk(s)
-	list, err := d.OpenList(desk.ListAsk{Path: o.list, Ask: o.Ask, Filing: o.Keep.Filing, Keep: o.keepAll, Afresh: o.afresh})
+	list, err := d.OpenList(desk.ListAsk{Path: o.list, Ask: o.Ask, Filing: o.Keep.Filing, Keep: o.keepAll, Afresh: o.afresh, Door: terminal.ListDoor})
 	if err != nil {
 		return err
 	}

@@ -14,6 +14,9 @@ var Door = fault.Door{
 	},
 }
 
+// ListDoor words the rows of a list, where options are columns.
+var ListDoor = fault.Door{Option: fault.NoDoor.Option, Operation: Door.Operation}
+
 // Commands are what does an operation on the command line; %s stands for what it is given.
 var Commands = map[string]string{
 	"check the rule book":                     "'ecart rules check %s'",
@@ -35,6 +38,7 @@ var Commands = map[string]string{
 	"print the months":                        "'ecart sheet months'",
 	"print the priors":                        "'ecart rules --priors'",
 	"print the takes to make":                 "'ecart sheet screens LIST --to-take'",
+	"propose the marks of":                    "'ecart propose TAKE --measure %s --out FILE'",
 	"propose marks":                           "'ecart propose'",
 	"read a squad":                            "'ecart squad'",
 	"save the reading as JSON":                "'ecart read --json'",
