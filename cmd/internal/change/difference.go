@@ -148,9 +148,9 @@ func unlike(t trait, from, to []Reading) string {
 	case "state":
 		return fmt.Sprintf("unlike states: %s before, %s after; range differs by state, and what warming up adds fades within the hour", was, is)
 	case "condition":
-		return fmt.Sprintf("unlike conditions: %s before, %s after; that is no change of one thing", was, is)
+		return fmt.Sprintf("unlike conditions: %s before, %s after; they measure different things, so the difference is not a change", was, is)
 	case "position":
-		return fmt.Sprintf("unlike positions: %s before, %s after; that is no change of one thing", was, is)
+		return fmt.Sprintf("unlike positions: %s before, %s after; they measure different things, so the difference is not a change", was, is)
 	case "side":
 		return fmt.Sprintf("unlike sides: %s before, %s after", was, is)
 	}

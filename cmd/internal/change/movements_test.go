@@ -138,7 +138,7 @@ func TestTrendsNeverMixPositions(t *testing.T) {
 	assert.Equal(t, []LeftOut{{99, "position side and not front"}}, trend.LeftOut)
 	d, err := Compare(rs[4:], []Reading{other}, 0.95)
 	require.NoError(t, err)
-	assert.Contains(t, d.Cautions, "unlike positions: front before, side after; that is no change of one thing")
+	assert.Contains(t, d.Cautions, "unlike positions: front before, side after; they measure different things, so the difference is not a change")
 }
 
 // Every movement has what a screen looks at for each gap, and every position is one of a measure

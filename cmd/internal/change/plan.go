@@ -279,5 +279,5 @@ func (p *Plan) note() {
 	addNote("from take to take of one day by %.1f° (one standard deviation)", p.TakeDeg)
 	addNote("one rater and one set-up throughout, both named, and the same side and state each time: what these add cancels in a change; else it takes more")
 	addNote("the change is taken to come about evenly from %s on; an athlete whose change slows down is found later", p.From.Format("2 January 2006"))
-	addNote("a share of cases is of athletes who change by exactly so much: %.0f of 10 found is %.0f of 10 missed", 10*p.Chance, 10*(1-p.Chance))
+	addNote("of 100 athletes who change by exactly this much, %.0f are found and %.0f are missed", 100*p.Chance, 100*(1-p.Chance))
 }

@@ -66,6 +66,7 @@ func TestPlanOrders(t *testing.T) {
 	steady := 1.5
 	p, err := NewPlan([]Setup{worse, setup}, PlanOptions{ChangeDeg: 9, From: from, By: from.AddDate(0, 4, 0), DayDeg: &steady})
 	require.NoError(t, err)
+	assert.Contains(t, p.Notes, "of 100 athletes who change by exactly this much, 80 are found and 20 are missed")
 	at := map[string]map[[2]int]PlanWay{"worse": {}, "as made": {}}
 	for _, w := range p.Ways {
 		at[w.Setup][[2]int{w.Takes, w.Every}] = w

@@ -320,6 +320,6 @@ func (t *Trend) note(like []Reading, merged []string) {
 	}
 	addNote("%s", t.DayToDay.sentence())
 	if t.Reach != nil && t.Reach.Status == Coming {
-		addNote("a line goes on for ever and an athlete does not: gains level off, so that a day far ahead is the earliest and not the likeliest")
+		addNote("the day is that of a straight line, with the same gain every month; gains level off, so a day far ahead is the earliest and not the likeliest")
 	}
 }

@@ -71,6 +71,8 @@ func TestReachIsWhereTheBandHoldsWhatIsAsked(t *testing.T) {
 	rs := series(1, 1, 145.1, 31, 149.6, 60, 153.9, 92, 158.4, 120, 162.6, 151, 166.9)
 	got, err := NewTrend(rs, Options{})
 	require.NoError(t, err)
+	require.Equal(t, Coming, got.Reach.Status)
+	assert.Contains(t, got.Notes, "the day is that of a straight line, with the same gain every month; gains level off, so a day far ahead is the earliest and not the likeliest")
 	for what, c := range map[string]struct {
 		day *time.Time
 		of  func(line, low, high float64) float64

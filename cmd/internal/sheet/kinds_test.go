@@ -341,7 +341,7 @@ func TestPlanOnOnePage(t *testing.T) {
 		// as record.Plan and change.NewPlan word them
 		Notes: []string{"an athlete varies from day to day, here by 5.6° (one standard deviation), as published studies of such movements found it: more takes on one day do not average that out, more days do",
 			"from take to take of one day by 2.3° (one standard deviation)", "one rater and one set-up throughout, both named, and the same side and state each time: what these add cancels in a change; else it takes more",
-			"the change is taken to come about evenly from 30 November 2026 on; an athlete whose change slows down is found later", "a share of cases is of athletes who change by exactly so much: 8 of 10 found is 2 of 10 missed",
+			"the change is taken to come about evenly from 30 November 2026 on; an athlete whose change slows down is found later", "of 100 athletes who change by exactly this much, 80 are found and 20 are missed",
 			"how uncertain a take is comes from a typical picture of the movement (1920 by 1080 pixels, the athlete 480 pixels tall): a reading of a take of yours says it better",
 			"such takes are of a limb that is held, or followed to their widest moment: frames that somebody picks out of a movement find less"},
 		Cautions: []string{"this measures; it finds no cause and prescribes nothing"}}
