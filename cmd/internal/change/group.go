@@ -16,19 +16,19 @@ import (
 // tool, about half of a common deduction band.
 const WorthDeg = 5.0
 
-// Way classifies an athlete's change.
-type Way string
+// Class is the class of an athlete's change.
+type Class string
 
-// The ways. For each but NotKnown the whole interval of the change has to lie in its range.
+// The classes. For each but NotKnown the whole interval of the change is in the range given here.
 const (
-	GoesOn      Way = "goes-on"      // above 0, or below where less is asked
-	StandsStill Way = "stands-still" // within the change that is worth finding, either way
-	FallsBack   Way = "falls-back"   // below 0, or above where less is asked
-	NotKnown    Way = "not-known"
+	GoesOn      Class = "goes-on"      // above 0; below 0 if less is asked
+	StandsStill Class = "stands-still" // within the change that is worth finding, either way
+	FallsBack   Class = "falls-back"   // below 0; above 0 if less is asked
+	NotKnown    Class = "not-known"
 )
 
-// Ways lists them in the order in which they are printed.
-var Ways = []Way{GoesOn, StandsStill, FallsBack, NotKnown}
+// Classes lists the classes in the order in which they are printed.
+var Classes = []Class{GoesOn, StandsStill, FallsBack, NotKnown}
 
 // GroupOptions sets the limits of a group. The zero value is 95 % coverage and WorthDeg.
 type GroupOptions struct {
@@ -56,18 +56,18 @@ type Group struct {
 // Member is one athlete's change, from her first to her last day. Where both sides were
 // read it is the mean of the two.
 type Member struct {
-	Athlete     string     `json:"athlete"`
-	From        time.Time  `json:"from"`
-	To          time.Time  `json:"to"`
-	Days        int        `json:"days"`
-	Readings    int        `json:"readings"`
-	Sides       int        `json:"sides"`
-	ChangeDeg   float64    `json:"change_deg"`
-	SmallestDeg float64    `json:"smallest_real_change_deg"` // half-width of the interval
-	IntervalDeg [2]float64 `json:"change_interval_deg"`
-	Way         Way        `json:"way"`
-	Among       bool       `json:"sure_among_all"` // the change is real after the correction for the number of athletes; see judge
-	probability float64    // of a change at least as large in size, if there is none
+	Athlete      string     `json:"athlete"`
+	From         time.Time  `json:"from"`
+	To           time.Time  `json:"to"`
+	Days         int        `json:"days"`
+	Readings     int        `json:"readings"`
+	Sides        int        `json:"sides"`
+	ChangeDeg    float64    `json:"change_deg"`
+	SmallestDeg  float64    `json:"smallest_real_change_deg"` // half-width of the interval
+	IntervalDeg  [2]float64 `json:"change_interval_deg"`
+	Class        Class      `json:"way"`
+	RealAmongAll bool       `json:"sure_among_all"` // the change is real after the correction for the number of athletes; see judge
+	probability  float64    // of a change at least as large in size, if there is none
 }
 
 // NotIn is an athlete who has no change in the group, and why.
@@ -229,7 +229,7 @@ func (g *Group) judge() {
 		if g.Members[i].probability > (1-g.Coverage)/float64(len(order)-rank) {
 			break
 		}
-		g.Members[i].Among = true
+		g.Members[i].RealAmongAll = true
 	}
 	for i := range g.Members {
 		m := &g.Members[i]
@@ -239,15 +239,15 @@ func (g *Group) judge() {
 		}
 		switch {
 		case low > 0:
-			m.Way = GoesOn
+			m.Class = GoesOn
 		case high < 0:
-			m.Way = FallsBack
+			m.Class = FallsBack
 		case low > -g.WorthDeg && high < g.WorthDeg:
-			m.Way = StandsStill
+			m.Class = StandsStill
 		default:
-			m.Way = NotKnown
+			m.Class = NotKnown
 		}
-		m.Among = m.Among && (m.Way == GoesOn || m.Way == FallsBack)
+		m.RealAmongAll = m.RealAmongAll && (m.Class == GoesOn || m.Class == FallsBack)
 	}
 }
 
@@ -265,10 +265,10 @@ func (g *Group) Span() (first, last time.Time) {
 	return first, last
 }
 
-// Of lists the athletes of one way.
-func (g *Group) Of(way Way) (out []Member) {
+// InClass lists the athletes of one class.
+func (g *Group) InClass(class Class) (out []Member) {
 	for _, m := range g.Members {
-		if m.Way == way {
+		if m.Class == class {
 			out = append(out, m)
 		}
 	}
@@ -308,16 +308,16 @@ func (p *Pooled) BetweenWords() string {
 	return fmt.Sprintf("the athletes' own changes differ by a standard deviation of %.1f° (%s° to %s°)", p.BetweenDeg, low, high)
 }
 
-// WayWords words each way.
-var WayWords = map[Way]string{GoesOn: "goes on", StandsStill: "stands still", FallsBack: "falls back", NotKnown: "cannot be told"}
+// ClassWords are the printed names of the classes.
+var ClassWords = map[Class]string{GoesOn: "goes on", StandsStill: "stands still", FallsBack: "falls back", NotKnown: "cannot be told"}
 
-// WaySays says what a way means.
-func (g *Group) WaySays(way Way) string {
+// ClassMeaning explains a class.
+func (g *Group) ClassMeaning(class Class) string {
 	up, down := "up", "down"
 	if g.AtMost {
 		up, down = down, up
 	}
-	switch way {
+	switch class {
 	case GoesOn:
 		return up + ", by more than the error of measuring"
 	case FallsBack:

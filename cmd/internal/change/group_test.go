@@ -115,18 +115,18 @@ func TestWaysOfAGroup(t *testing.T) {
 	require.NoError(t, err)
 	var names []string
 	for _, m := range g.Members {
-		names = append(names, m.Athlete+" "+string(m.Way))
+		names = append(names, m.Athlete+" "+string(m.Class))
 	}
 	assert.Equal(t, []string{"athlete 0 goes-on", "athlete 3 stands-still", "athlete 2 stands-still", "athlete 1 falls-back"}, names)
-	assert.True(t, g.Members[0].Among)
+	assert.True(t, g.Members[0].RealAmongAll)
 	g, err = NewGroup(rs, GroupOptions{})
 	require.NoError(t, err)
-	assert.Equal(t, NotKnown, g.Members[1].Way, "5 ± 17 is neither real nor within 5")
+	assert.Equal(t, NotKnown, g.Members[1].Class, "5 ± 17 is neither real nor within 5")
 	assert.Nil(t, g.Month, "the days are two months apart")
 
 	less, err := NewGroup(rs, GroupOptions{Options: Options{AskedDeg: new(float64), AtMost: true}})
 	require.NoError(t, err)
-	assert.Equal(t, GoesOn, less.Members[0].Way)
+	assert.Equal(t, GoesOn, less.Members[0].Class)
 	assert.Equal(t, "athlete 1", less.Members[0].Athlete, "less is asked: who went down most comes first")
 
 	g, err = NewGroup(rs, GroupOptions{Nameless: true})

@@ -41,7 +41,7 @@ func Group(in GroupData, opt Options) (*Drawing, error) {
 	d := &Drawing{Title: titled(title+", the change of a group", draw.Clean(in.Title)), Alt: draw.Minus(draw.Clean(g.Sentence)), sheet: s}
 	for _, m := range g.Members {
 		v, u := c.value(m.ChangeDeg, m.SmallestDeg)
-		d.Alt += "; " + first(draw.Clean(m.Athlete), "no name") + ": " + v + " " + u + ", " + change.WayWords[m.Way]
+		d.Alt += "; " + first(draw.Clean(m.Athlete), "no name") + ": " + v + " " + u + ", " + change.ClassWords[m.Class]
 	}
 	return d, nil
 }
@@ -129,25 +129,25 @@ func (c *groupDrawing) ground(top, bottom float64) {
 }
 
 // member draws one athlete's row centred at y. The mark is filled if the change stays real
-// in the comparison of all athletes (Among).
+// in the comparison of all athletes (RealAmongAll).
 func (c *groupDrawing) member(m change.Member, y float64) {
 	base := y + 0.35*text
 	c.Text(label{c.L.Cut(draw.Sans, text, first(draw.Clean(m.Athlete), "no name"), c.left-margin-0.8*text), margin, base, 0, text, draw.Sans, draw.Ink})
 	colour := draw.Measured
-	if m.Way == change.NotKnown {
+	if m.Class == change.NotKnown {
 		colour = draw.Faint
 	}
 	c.Bar(c.k, y, m.IntervalDeg, colour, 0.1*text)
 	if c.k.In(m.ChangeDeg) {
 		at := point{c.k.At(m.ChangeDeg), y}
-		c.mark(at, 0.3*text, "warm", look{colour, !m.Among})
+		c.mark(at, 0.3*text, "warm", look{colour, !m.RealAmongAll})
 	}
 	c.words(m.ChangeDeg, m.SmallestDeg, c.verdict(m), base)
 }
 
 func (c *groupDrawing) verdict(m change.Member) string {
-	words := change.WayWords[m.Way]
-	if m.Among {
+	words := change.ClassWords[m.Class]
+	if m.RealAmongAll {
 		words += ", sure"
 	}
 	return words
@@ -197,7 +197,7 @@ func (c *groupDrawing) mean(m pooled, y float64) {
 	}
 	what := "real"
 	if !m.p.Real {
-		what = change.WayWords[change.NotKnown]
+		what = change.ClassWords[change.NotKnown]
 	}
 	c.words(m.p.MeanDeg, math.Abs(m.p.SmallestDeg), what, y+0.35*text)
 }

@@ -54,9 +54,9 @@ type Words struct {
 
 // BoardWords is what one picture of the board gave.
 type BoardWords struct {
-	Name  string `json:"name"`
-	Found string `json:"found"` // "0.21 px, leans 31°", or why there is nothing
-	Again string `json:"again"` // why it should be taken again, "" if it is good
+	Name         string `json:"name"`
+	Found        string `json:"found"` // "0.21 px, leans 31°", or why there is nothing
+	RetakeReason string `json:"again"` // why it should be taken again, "" if it is good
 }
 
 // WordsOf words a lens; name gives a picture's name.
@@ -74,7 +74,7 @@ func WordsOf(r *calibrate.Result, name func(path string) string) Words {
 	}
 	for i := range r.Pictures {
 		v := &r.Pictures[i]
-		out.Pictures = append(out.Pictures, BoardWords{name(v.Name), FoundWords(v), AgainWords(v)})
+		out.Pictures = append(out.Pictures, BoardWords{name(v.Name), FoundWords(v), RetakeWords(v)})
 	}
 	return out
 }
@@ -106,8 +106,8 @@ func FoundWords(v *calibrate.View) string {
 	return fmt.Sprintf("%.2f px, leans %.0f°", v.ResidualPx, v.Tilt.Degrees())
 }
 
-// AgainWords says why a picture should be taken again, "" if it is good.
-func AgainWords(v *calibrate.View) string {
+// RetakeWords says why a picture should be taken again, "" if it is good.
+func RetakeWords(v *calibrate.View) string {
 	if v.Retake != "" && v.Corners != nil && !v.Used {
 		return "left out; " + v.Retake
 	}

@@ -149,7 +149,7 @@ func (s *Server) setOfTake(w http.ResponseWriter, r *http.Request) {
 	s.hub.tell("", event{Kind: "today", From: r.URL.Query().Get("window")})
 	alike := ""
 	if said.Athlete != "" {
-		alike = record.LikeName(said.Athlete, names)
+		alike = record.SimilarName(said.Athlete, names)
 	}
 	answer(w, http.StatusOK, map[string]string{"athlete": said.Athlete, "alike": alike})
 }

@@ -102,7 +102,7 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{config: c, record: record.Of(c.Desk), store: st, cache: newCache(cacheBytes), hub: newHub(), read: make(chan struct{}, 1),
+	s := &Server{config: c, record: record.New(c.Desk), store: st, cache: newCache(cacheBytes), hub: newHub(), read: make(chan struct{}, 1),
 		turns: semaphore.NewWeighted(pictures), working: make(chan struct{}, 1), silence: silence}
 	s.ctx, s.stop = context.WithCancel(context.Background())
 	s.pool = newPool(s.ctx, st, openFile(c.Desk))

@@ -18,5 +18,5 @@ import "ecart/cmd/internal/desk"
 // Record is a desk with its journal.
 type Record struct{ *desk.Desk }
 
-// Of returns the record of a desk. It opens no file.
-func Of(d *desk.Desk) *Record { return &Record{d} }
+// New returns the record of a desk. It opens no file.
+func New(d *desk.Desk) *Record { return &Record{d} }

@@ -131,11 +131,11 @@ func groupOf(rows []journal.Row, names []string, opt change.GroupOptions, now ti
 	return &Group{Schema: GroupSchema, Today: today, Group: g, Cautions: []string{cautionMeasures, cautionPain}}, nil
 }
 
-// WayNames returns the athletes of one way: those whose change is real after the correction for their
+// NamesInClass returns the athletes of one class: those whose change is real after the correction for their
 // number, and the others.
-func (g *Group) WayNames(way change.Way) (sure, alone []string) {
-	for _, m := range g.Of(way) {
-		if m.Among {
+func (g *Group) NamesInClass(class change.Class) (sure, alone []string) {
+	for _, m := range g.InClass(class) {
+		if m.RealAmongAll {
 			sure = append(sure, m.Athlete)
 		} else {
 			alone = append(alone, m.Athlete)
@@ -144,17 +144,17 @@ func (g *Group) WayNames(way change.Way) (sure, alone []string) {
 	return sure, alone
 }
 
-// WayLine names the athletes of one way: "Wren, Lio; taken alone, not sure among 3: Iris"; "" if there are
+// ClassLine names the athletes of one class: "Wren, Lio; taken alone, not sure among 3: Iris"; "" if there are
 // none.
-func (g *Group) WayLine(way change.Way) string {
-	sure, alone := g.WayNames(way)
+func (g *Group) ClassLine(class change.Class) string {
+	sure, alone := g.NamesInClass(class)
 	var parts []string
 	if len(sure) > 0 {
 		parts = append(parts, strings.Join(sure, ", "))
 	}
 	if len(alone) > 0 {
 		names := strings.Join(alone, ", ")
-		if way == change.GoesOn || way == change.FallsBack {
+		if class == change.GoesOn || class == change.FallsBack {
 			names = "taken alone, not sure among " + fmt.Sprint(len(g.Members)) + ": " + names
 		}
 		parts = append(parts, names)

@@ -82,9 +82,9 @@ func (d *Record) Names(ctx context.Context) (names []string, err error) {
 	return names, err
 }
 
-// LikeName returns the first of names for which name may be a slip: "" if there is none, or if name is one
+// SimilarName returns the first of names for which name may be a slip: "" if there is none, or if name is one
 // of them.
-func LikeName(name string, names []string) string { return text.Alike(name, names) }
+func SimilarName(name string, names []string) string { return text.Alike(name, names) }
 
 // NameKey is the same for two spellings of one name.
 func NameKey(name string) string { return session.Key(name) }

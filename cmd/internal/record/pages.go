@@ -72,9 +72,9 @@ func PlanPage(p *Plan) sheet.PlanInput {
 // GroupPage returns the data of the page of a group.
 func GroupPage(g *Group) sheet.GroupInput {
 	in := sheet.GroupInput{Title: g.Title, Group: g.Group, Cautions: g.Cautions}
-	for _, way := range change.Ways {
-		if line := g.WayLine(way); line != "" {
-			in.Ways = append(in.Ways, sheet.WayLine{Way: change.WayWords[way], Means: g.WaySays(way), Who: line})
+	for _, class := range change.Classes {
+		if line := g.ClassLine(class); line != "" {
+			in.Ways = append(in.Ways, sheet.WayLine{Way: change.ClassWords[class], Means: g.ClassMeaning(class), Who: line})
 		}
 	}
 	return in

@@ -108,13 +108,13 @@ func groupOf(t testing.TB, athletes int) sheet.GroupInput {
 	g, err := change.NewGroup(rs, change.GroupOptions{})
 	require.NoError(t, err)
 	in := sheet.GroupInput{Title: "monday", Group: g, Cautions: []string{"this measures; it finds no cause and prescribes nothing: a person qualified for it decides what is trained", "never through pain: pain means stop"}}
-	for _, way := range change.Ways {
-		if members := g.Of(way); len(members) > 0 {
+	for _, class := range change.Classes {
+		if members := g.InClass(class); len(members) > 0 {
 			var names []string
 			for _, m := range members {
 				names = append(names, m.Athlete)
 			}
-			in.Ways = append(in.Ways, sheet.WayLine{Way: change.WayWords[way], Means: g.WaySays(way), Who: strings.Join(names, ", ")})
+			in.Ways = append(in.Ways, sheet.WayLine{Way: change.ClassWords[class], Means: g.ClassMeaning(class), Who: strings.Join(names, ", ")})
 		}
 	}
 	return in

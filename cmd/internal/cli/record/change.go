@@ -103,7 +103,7 @@ func changeRun(ctx context.Context, s terminal.Streams, o ChangeOptions) error {
 			return err
 		}
 	}
-	r, err := record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).Change(ctx, o.Ask())
+	r, err := record.New(s.DeskAt(o.Journal, o.Rules, o.Now)).Change(ctx, o.Ask())
 	if err != nil {
 		return err
 	}

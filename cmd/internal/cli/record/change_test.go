@@ -68,7 +68,7 @@ func changeAt(t testing.TB, today, table string) (*record.Change, error) {
 }
 
 func changeOf(t testing.TB, last, today, table string, goal record.Goal) (*record.Change, error) {
-	d := record.Of(desk.New(desk.Options{Journal: filedIn(t, last, table), Now: clockAt(today)}))
+	d := record.New(desk.New(desk.Options{Journal: filedIn(t, last, table), Now: clockAt(today)}))
 	return d.Change(context.Background(), record.ChangeAsk{Filter: journal.Filter{Athlete: "Wren"}, Goal: goal, Confidence: 0.95})
 }
 

@@ -56,7 +56,7 @@ func contrastRun(ctx context.Context, s terminal.Streams, o *ScreenOptions) erro
 		return err
 	}
 	one := ContrastOptions{Athlete: o.Athlete, contrast: o.contrast, day: o.day, side: o.side, confidence: o.confidence}
-	r, err := record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).Contrast(ctx, one.Ask())
+	r, err := record.New(s.DeskAt(o.Journal, o.Rules, o.Now)).Contrast(ctx, one.Ask())
 	if err != nil {
 		return err
 	}

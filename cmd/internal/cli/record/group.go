@@ -89,7 +89,7 @@ func groupRun(ctx context.Context, s terminal.Streams, o ChangeOptions) error {
 	if err := flags.AddChart(&o.files, o.figure); err != nil {
 		return err
 	}
-	g, err := o.Group(ctx, record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)), o.group.list)
+	g, err := o.Group(ctx, record.New(s.DeskAt(o.Journal, o.Rules, o.Now)), o.group.list)
 	if err != nil {
 		return err
 	}
@@ -116,9 +116,9 @@ func printGroup(w io.Writer, g *record.Group) error {
 		p.Line("")
 	}
 	p.Line(wordsWays)
-	for _, way := range change.Ways {
-		if line := g.WayLine(way); line != "" {
-			p.Wrap("  ", fmt.Sprintf("%s (%s): %s", change.WayWords[way], g.WaySays(way), line))
+	for _, class := range change.Classes {
+		if line := g.ClassLine(class); line != "" {
+			p.Wrap("  ", fmt.Sprintf("%s (%s): %s", change.ClassWords[class], g.ClassMeaning(class), line))
 		}
 	}
 	p.Line("")
@@ -147,7 +147,7 @@ func printMembers(p *terminal.Printer, g *change.Group) {
 		s.From, s.To = min(s.From, deg-half), max(s.To, deg+half)
 	}
 	for _, m := range g.Members {
-		add(m.Athlete, m.ChangeDeg, m.SmallestDeg, m.Among)
+		add(m.Athlete, m.ChangeDeg, m.SmallestDeg, m.RealAmongAll)
 	}
 	if g.Mean != nil {
 		add("mean", g.Mean.MeanDeg, g.Mean.SmallestDeg, false)

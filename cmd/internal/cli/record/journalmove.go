@@ -59,7 +59,7 @@ notes, sessions and set-ups say stays as it is.`,
 }
 
 func journalMove(ctx context.Context, s terminal.Streams, file string, q journal.Filter, to string, keepTakes bool) error {
-	n, err := record.Of(desk.New(desk.Options{Journal: file})).Move(ctx, q, to, keepTakes)
+	n, err := record.New(desk.New(desk.Options{Journal: file})).Move(ctx, q, to, keepTakes)
 	if n > 0 { // even if traces of the old name could not be wiped yet
 		fmt.Fprintln(s.Err, terminal.OneLine(fmt.Sprintf("%s filed under %s", readings(n), to)))
 	}
@@ -133,7 +133,7 @@ the takes on the page's shelf.`,
 }
 
 func journalErase(ctx context.Context, s terminal.Streams, file string, q journal.Filter, yes bool) error {
-	got, err := record.Of(desk.New(desk.Options{Journal: file})).Erase(ctx, q, func(rows []journal.Row) error {
+	got, err := record.New(desk.New(desk.Options{Journal: file})).Erase(ctx, q, func(rows []journal.Row) error {
 		if yes {
 			return nil
 		}

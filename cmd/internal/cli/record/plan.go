@@ -76,7 +76,7 @@ func (o *PlanOptions) Plan(ctx context.Context, s terminal.Streams) (*record.Pla
 	if o.given {
 		o.VariesDeg = &o.varies
 	}
-	return record.Of(s.DeskAt(o.Journal, "", time.Now)).Plan(ctx, o.PlanAsk)
+	return record.New(s.DeskAt(o.Journal, "", time.Now)).Plan(ctx, o.PlanAsk)
 }
 
 func NewPlan(s terminal.Streams) *cobra.Command {

@@ -109,7 +109,7 @@ func screenRun(ctx context.Context, s terminal.Streams, o ScreenOptions) error {
 	if err := flags.AddChart(&o.files, o.figure); err != nil {
 		return err
 	}
-	r, err := record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).Screen(ctx, o.Ask())
+	r, err := record.New(s.DeskAt(o.Journal, o.Rules, o.Now)).Screen(ctx, o.Ask())
 	if err != nil {
 		return err
 	}

@@ -13,7 +13,7 @@ import (
 
 // screenAt returns the screen that a new journal with the readings of a table gives.
 func screenAt(t testing.TB, today, table, day string) (*record.Screen, error) {
-	d := record.Of(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", table), Now: clockAt(today)}))
+	d := record.New(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", table), Now: clockAt(today)}))
 	return d.Screen(context.Background(), record.ScreenAsk{Athlete: "Wren", Movement: "split", Day: day, Confidence: 0.95, Seed: 1})
 }
 

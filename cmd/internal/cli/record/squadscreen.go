@@ -52,7 +52,7 @@ func (o *ScreenOptions) SquadScreen(ctx context.Context, s terminal.Streams, lis
 	if err != nil {
 		return nil, err
 	}
-	return record.Of(s.DeskAt(o.Journal, o.Rules, o.Now)).SquadScreen(ctx, record.SquadScreenAsk{Squad: squad, ScreenAsk: o.Ask(), ToTake: toTake})
+	return record.New(s.DeskAt(o.Journal, o.Rules, o.Now)).SquadScreen(ctx, record.SquadScreenAsk{Squad: squad, ScreenAsk: o.Ask(), ToTake: toTake})
 }
 
 // Columns of the table: the name, and one for each of the three conditions and the gap before it.

@@ -18,7 +18,7 @@ import (
 func squadAt(t testing.TB, today, table, list, side string) *record.SquadScreen {
 	path := filepath.Join(t.TempDir(), "monday.csv")
 	require.NoError(t, os.WriteFile(path, []byte(list), 0o600))
-	d := record.Of(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", table), Now: clockAt(today)}))
+	d := record.New(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", table), Now: clockAt(today)}))
 	squad, err := record.SquadOf(path)
 	require.NoError(t, err)
 	r, err := d.SquadScreen(context.Background(), record.SquadScreenAsk{Squad: squad, ScreenAsk: record.ScreenAsk{Movement: "split", Side: side, Confidence: 0.95, Seed: 1}})
@@ -109,7 +109,7 @@ func TestSquadScreenBothSides(t *testing.T) {
 func TestSquadScreenUnasked(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "monday.csv")
 	require.NoError(t, os.WriteFile(path, []byte("athlete\nWren\n"), 0o600))
-	d := record.Of(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", `
+	d := record.New(desk.New(desk.Options{Journal: filedIn(t, "2027-12-31", `
 Wren 2026-05-02 left warm passive hip-split 182 2 -
 Wren 2026-05-02 left warm active hip-split 164 2 -`), Now: clockAt("2026-05-02")}))
 	squad, err := record.SquadOf(path)

@@ -49,7 +49,7 @@ parent where --for says so.`,
 
 func sheetMonthsRun(ctx context.Context, s terminal.Streams, o *sheetMonthsOptions) error {
 	return o.page.ofAthlete(ctx, s, "change", o.audience, o.Journal, func() (string, writesPage, error) {
-		c, err := record.Of(s.Desk(o.Journal, o.Rules)).Change(ctx, o.Ask())
+		c, err := record.New(s.Desk(o.Journal, o.Rules)).Change(ctx, o.Ask())
 		if err != nil {
 			return "", nil, err
 		}
@@ -97,7 +97,7 @@ the athletes of a squad's LIST, or without one all athletes of the journal. With
 func sheetGroupRun(ctx context.Context, s terminal.Streams, o *sheetGroupOptions) error {
 	o.page.files.From(o.list)
 	return o.page.ofAthlete(ctx, s, "group", string(sheet.Coach), o.Journal, func() (string, writesPage, error) {
-		g, err := o.Group(ctx, record.Of(s.Desk(o.Journal, o.Rules)), o.list)
+		g, err := o.Group(ctx, record.New(s.Desk(o.Journal, o.Rules)), o.list)
 		if err != nil {
 			return "", nil, err
 		}

@@ -49,7 +49,7 @@ words for an athlete or a parent where --for says so.`,
 
 func sheetScreenRun(ctx context.Context, s terminal.Streams, o *sheetScreenOptions) error {
 	return o.page.ofAthlete(ctx, s, "screen", o.audience, o.Journal, func() (string, writesPage, error) {
-		r, err := record.Of(s.Desk(o.Journal, o.Rules)).Screen(ctx, o.Ask())
+		r, err := record.New(s.Desk(o.Journal, o.Rules)).Screen(ctx, o.Ask())
 		if err != nil {
 			return "", nil, err
 		}
@@ -147,7 +147,7 @@ It is for a coach, and for whoever examines the athlete. It finds no cause.`,
 
 func sheetContrastRun(ctx context.Context, s terminal.Streams, o *sheetContrastOptions) error {
 	return o.page.ofAthlete(ctx, s, "contrast", string(sheet.Coach), o.Journal, func() (string, writesPage, error) {
-		r, err := record.Of(s.Desk(o.Journal, "")).Contrast(ctx, o.Ask())
+		r, err := record.New(s.Desk(o.Journal, "")).Contrast(ctx, o.Ask())
 		if err != nil {
 			return "", nil, err
 		}

@@ -200,7 +200,7 @@ func printLens(w io.Writer, o lensOptions, r *calibrate.Result) error {
 		default:
 			p.Line("  %-*s %7.2f px %4.0f°", room, string(name), v.ResidualPx, v.Tilt.Degrees())
 		}
-		if retake := lens.AgainWords(&v); retake != "" {
+		if retake := lens.RetakeWords(&v); retake != "" {
 			p.Wrap("    again: ", retake)
 		}
 	}

@@ -74,7 +74,7 @@ func groupRows() (rows []seasonRow) {
 								return false, err
 							}
 							for _, m := range g.Members {
-								if m.Among {
+								if m.RealAmongAll {
 									return true, nil
 								}
 							}
