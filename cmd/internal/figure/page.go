@@ -241,6 +241,8 @@ func (p *page) foot(y float64) float64 {
 	base := y - 0.25*t
 	if p.r.Skill != nil && p.r.Verdict != nil {
 		base = p.para(origin(p.r.Skill), draw.Sans, t, p.m, base+1.25*t, room, 4, label{Colour: draw.Faint})
+	} else if j := p.r.Judged(); j != nil {
+		base = p.para(origin(j.Rule.Ref()), draw.Sans, t, p.m, base+1.25*t, room, 4, label{Colour: draw.Faint})
 	}
 	if c := p.caution(); c != "" && !p.cautious {
 		base = p.para(c, draw.Sans, t, p.m, base+1.35*t, room, 4, label{Colour: draw.Faint})

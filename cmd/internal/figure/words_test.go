@@ -39,3 +39,14 @@ func TestProvenanceIsAlwaysThere(t *testing.T) {
 		assert.Contains(t, origin(&reading.SkillRef{Name: "split-leap", Provenance: given}), want)
 	}
 }
+
+// What a rule says of legs apart stands beside the angle, with how its figures are known.
+func TestWidthsAreSaid(t *testing.T) {
+	r := &reading.Reading{LegsApart: &reading.Proportion{Name: "legs-apart", Ratio: 1.51, Interval: [2]float64{1.3, 1.7}, Rule: &reading.RatioRule{
+		Rulebook: "hall", Name: "apart", Title: "legs apart", Provenance: "from-memory", Confidence: 0.95,
+		Bands: []reading.RatioBand{{Deduction: "0.30", Over: 1, Probability: 0.99}}}}}
+	d := decide(r)
+	assert.Equal(t, "0.30 (99 % sure)", d.Head)
+	assert.Equal(t, "the ankles are 1.51 ± 0.20 shoulder widths apart", d.Tail)
+	assert.Equal(t, "bands from memory: legs apart", origin(r.Judged().Rule.Ref()))
+}

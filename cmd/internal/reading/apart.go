@@ -208,6 +208,11 @@ func (j *RatioRule) RuleWords() string {
 	return out
 }
 
+// Ref is the rule as a skill, which asks for no angle.
+func (j *RatioRule) Ref() *SkillRef {
+	return &SkillRef{Rulebook: j.Rulebook, Name: j.Name, Title: j.Title, Edition: j.Edition, Source: j.Source, Provenance: j.Provenance}
+}
+
 // widthsWords say how far apart, and what that is beside shoulder width.
 func (p *Proportion) widthsWords() string {
 	what := "ankles"
