@@ -179,21 +179,28 @@ func (j *job) only(k, i int) bool {
 	return false
 }
 
-// nearer reports whether sticker k, which came back in frame i, is clearly likelier there, by its place, than each other that looks like it and is not seen then.
+// nearer reports whether sticker k, which came back in frame i, is clearly likelier there, by its place, than each other that looks like it and is not seen then. That
+// may also have turned and gone anywhere in its reach.
 func (j *job) nearer(k, i int) bool {
 	at := j.sight(k, i).what.at
-	odds := func(s *sight) float64 {
-		e := at.Sub(s.expected.at).Norm()
-		return math.Log(s.expected.spread) - 2*math.Log(s.expected.spread+e*e) - math.Log(math.Max(s.expected.frames, 1))
+	odds := func(s *sight, turned float64) float64 {
+		e, anywhere := s.expected, 0.0
+		if reach := fastest * usualStep * j.usual * e.radius * e.frames; at.Sub(e.last).Norm() < reach {
+			anywhere = turned / math.Min(math.Pi*reach*reach, float64(j.bounds.Dx()*j.bounds.Dy()))
+		}
+		return math.Log(math.Max(density(e.spread, at.Sub(e.at).Norm()), anywhere) / math.Max(e.frames, 1))
 	}
-	own := odds(j.sight(k, i))
+	own := odds(j.sight(k, i), 0)
 	for _, m := range j.alike[k] {
-		if s := j.sight(m, i); s == nil || s.unsure || !s.seen && own-odds(s) < clearly {
+		if s := j.sight(m, i); s == nil || s.unsure || !s.seen && own-odds(s, 1) < clearly {
 			return false
 		}
 	}
 	return true
 }
+
+// fastest is how many times usualStep a sticker goes at most: a limb at 8 m/s.
+const fastest = 4
 
 // lookAlikes lists for each sticker the others that look like it as it was pointed at. The light is taken to differ as
 // between places (look.covariance).

@@ -45,10 +45,11 @@ func (t *thread) spread() float64 {
 //
 //	p(e) = s^2 / (pi (s^2 + e^2)^2)
 func (t *thread) place(c *candidate, picture, births float64) float64 {
-	s, e := t.spread(), c.at.Sub(t.expected()).Norm()
-	p := s / (math.Pi * (s + e*e) * (s + e*e))
-	return math.Log(p * picture / births)
+	return math.Log(density(t.spread(), c.at.Sub(t.expected()).Norm()) * picture / births)
 }
+
+// density is that of Student's t in the plane with two degrees of freedom and a squared scale s, at a distance.
+func density(s, e float64) float64 { return s / (math.Pi * (s + e*e) * (s + e*e)) }
 
 // odds is the logarithm of how much likelier the thread shows a candidate than that something new does, by its place and its look;
 // -Inf where the candidate looks like another thing.

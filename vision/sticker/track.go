@@ -42,13 +42,14 @@ type sight struct {
 // expectation is what is expected of a thread that is not seen.
 type expectation struct {
 	at     geometry.Point
-	spread float64 // px^2
+	last   geometry.Point // where it was seen last
+	spread float64        // px^2
 	radius float64
 	frames float64 // since it was seen
 }
 
 func (t *thread) expectation() expectation {
-	return expectation{t.expected(), t.spread(), t.radius, t.frames}
+	return expectation{t.expected(), t.at, t.spread(), t.radius, t.frames}
 }
 
 const (

@@ -3,6 +3,7 @@ package sticker
 import (
 	"context"
 	"errors"
+	"image"
 	"sync/atomic"
 	"testing"
 
@@ -151,24 +152,30 @@ func TestDamagedPictures(t *testing.T) {
 	}))
 }
 
-// Two alike are lost at once, and one comes back: where it is clearly nearer to where that one was going it is told from the other.
+// Two alike are lost, and one comes back: where it is clearly nearer to where that one was going it is told from the other, unless the other one was lost for so long that it
+// may be anywhere.
 func TestNearerThanItsLike(t *testing.T) {
-	for x, told := range map[float64]bool{230: true, 350: false} {
-		j := &job{seeds: []Seed{{Name: "a"}, {Name: "b"}}, alike: [][]int{{1}, {0}}}
+	for _, c := range []struct {
+		x, lost float64 // frames for which the other one was lost by then
+		told    bool
+	}{{130, 4, true}, {250, 4, false}, {150, 40, true}, {270, 40, false}} {
+		j := &job{seeds: []Seed{{Name: "a"}, {Name: "b"}}, alike: [][]int{{1}, {0}}, usual: 1.0 / 60, bounds: image.Rect(0, 0, 1280, 720)}
 		for k, at := range []float64{100, 400} {
 			tr := &track{sights: []sight{{i: 0, seen: true}}}
 			for i := 1; i < 8; i++ {
-				e := expectation{ptOf(at+float64(1-2*k)*10*float64(i), 300), 400, 8, float64(i)}
-				tr.sights = append(tr.sights, sight{i: i, unsure: i > 4, expected: e})
+				e := expectation{ptOf(at+float64(1-2*k)*10*float64(i), 300), ptOf(at, 300), 400, 8, float64(i)}
+				if e.frames += float64(k) * (c.lost - 4); c.lost > 4 && k == 1 {
+					e.at = ptOf(2000, 300) // as it went on straight
+				}
+				tr.sights = append(tr.sights, sight{i: i, expected: e})
 			}
 			j.tracks[1] = append(j.tracks[1], tr)
 		}
 		for i := 4; i < 8; i++ {
 			s := &j.tracks[1][0].sights[i]
-			s.seen, s.unsure, s.back, s.what = true, true, i == 4, seenAs(x-100+10*float64(i-4), 300, 8, tag)
-			j.tracks[1][1].sights[i].unsure = false
+			s.seen, s.unsure, s.back, s.what = true, true, i == 4, seenAs(c.x+10*float64(i-4), 300, 8, tag)
 		}
-		assert.Equal(t, told, j.only(0, 4), "at %g", x)
-		assert.Equal(t, told, j.only(0, 7), "at %g", x)
+		assert.Equal(t, c.told, j.only(0, 4), "at %g after %g frames", c.x, c.lost)
+		assert.Equal(t, c.told, j.only(0, 7), "at %g after %g frames", c.x, c.lost)
 	}
 }
