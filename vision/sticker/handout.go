@@ -180,19 +180,24 @@ func (j *job) only(k, i int) bool {
 }
 
 // nearer reports whether sticker k, which came back in frame i, is clearly likelier there, by its place, than each other that looks like it and is not seen then. That
-// may also have turned and gone anywhere in its reach.
+// may also have turned and gone anywhere in its reach, and be in sight for as long as it is lost.
 func (j *job) nearer(k, i int) bool {
-	at := j.sight(k, i).what.at
-	odds := func(s *sight, turned float64) float64 {
-		e, anywhere := s.expected, 0.0
-		if reach := fastest * usualStep * j.usual * e.radius * e.frames; at.Sub(e.last).Norm() < reach {
-			anywhere = turned / math.Min(math.Pi*reach*reach, float64(j.bounds.Dx()*j.bounds.Dy()))
-		}
-		return math.Log(math.Max(density(e.spread, at.Sub(e.at).Norm()), anywhere) / math.Max(e.frames, 1))
-	}
-	own := odds(j.sight(k, i), 0)
+	s := j.sight(k, i)
+	own := density(s.expected.spread, s.what.at.Sub(s.expected.at).Norm()) / math.Max(s.expected.frames, 1)
 	for _, m := range j.alike[k] {
-		if s := j.sight(m, i); s == nil || s.unsure || !s.seen && own-odds(s, 1) < clearly {
+		o := j.sight(m, i)
+		if o == nil || o.unsure {
+			return false
+		}
+		if o.seen {
+			continue
+		}
+		e := o.expected
+		its := density(e.spread, s.what.at.Sub(e.at).Norm())
+		if reach := fastest * usualStep * j.usual * e.radius * e.frames; s.what.at.Sub(e.last).Norm() < reach {
+			its = math.Max(its, 1/math.Min(math.Pi*reach*reach, float64(j.bounds.Dx()*j.bounds.Dy())))
+		}
+		if own < math.Exp(clearly)*its {
 			return false
 		}
 	}
