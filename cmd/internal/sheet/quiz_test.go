@@ -6,6 +6,7 @@ import (
 	"io"
 	"math/rand/v2"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -64,7 +65,8 @@ func (w *window) leavesFit(what string) {
 // The questions of every built-in skill fit on both papers: two on the first page and three on each other
 // page.
 func TestEveryQuestionFits(t *testing.T) {
-	skills := measuredSkills()
+	// a question asks for the band of an angle, which a rule about shoulder widths has not
+	skills := slices.DeleteFunc(measuredSkills(), func(k rulebook.Skill) bool { return k.Ratio != "" })
 	k, frame := quizOf(t, skills, func(i int) bool { return i%4 == 3 })
 	axe := browsertest.Axe(t)
 	for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
