@@ -8,48 +8,48 @@ import (
 	"ecart/geometry"
 )
 
-// The network sees a person in much that is none, and in a person turned the wrong way. What it then makes of one
-// square it does not make of the next: its points scatter. Where a person stands upright in the square, three looks
-// at squares of other sizes agree.
+// The network reports a person in much that is none, and wrong limbs for a person who is turned in the square. Its points
+// then scatter from one square to the next. Where a person stands upright in the square, three looks
+// at squares of different sizes agree.
 const (
-	possible = 0.1 // of Body.Person: less is not looked at again
-	// agreed is the greatest disagreement of looks at a person. On three pictures of the drawn athlete, two photographs
-	// of a person and a drawn dog, those at a person who stood upright in the square had 0.012 to 0.018, those at five
-	// straddle jumps at their widest 0.017 to 0.032 (one 0.059), all 36 others, of any rotation, 0.05 and more, the dog
-	// 0.074.
-	agreed = 0.04
+	leastToConfirm = 0.1 // of Body.Person: less is not looked at again
+	// mostDisagreement is the largest disagreement of looks that counts as agreement. On three pictures of the drawn athlete, two photographs
+	// of a person and a drawn dog: 0.012 to 0.018 for a person upright in the square, 0.017 to 0.032 (one 0.059) for five
+	// straddle jumps at their widest, 0.05 and more for all 36 others, of any rotation, and 0.074 for the dog.
+	mostDisagreement = 0.04
 )
 
-// varying are the squares that are looked at again: size, shift as a part of it, and turn.
-var varying = []struct {
+// confirmingLooks are the squares of the further looks, relative to the first one's: factor of the side, shift to the
+// right as a part of the side, and turn, radians.
+var confirmingLooks = []struct {
 	size, shift float64
 	turn        geometry.Angle
 }{{1.2, -0.05, 0.2}, {0.85, 0.05, -0.2}}
 
-// confirm looks again at the square in which a body stands upright, and returns the look at it, and by how much this one
-// and further ones disagree (infinitely where some see nobody). It looks no further once two disagree.
+// confirm looks again at the square in which a body stands upright. It returns this look and its disagreement with
+// further ones, +Inf where one of them finds nobody. Unless the user pointed at the athlete, it stops once looks disagree.
 func (f *Finder) confirm(ctx context.Context, p Picture, b *Body) (*Body, float64, error) {
 	none := math.Inf(1)
 	first, err := f.look(ctx, p, b.next())
-	if err != nil || first.Person < possible || !fits(first.next(), p) {
+	if err != nil || first.Person < leastToConfirm || !fits(first.next(), p) {
 		return nil, none, err
 	}
-	f.unsure = f.unsure || first.Person >= person
-	if first.score() < believed {
+	f.unsure = f.unsure || first.Person >= leastPerson
+	if first.score() < leastScore {
 		return nil, none, nil
 	}
 	looks, apart := []*Body{first}, 0.0
-	for _, v := range varying {
+	for _, v := range confirmingLooks {
 		q := first.next()
 		q.centre.X += v.shift * q.side
 		q.side *= v.size
 		q.turn += v.turn
 		c, err := f.look(ctx, p, q)
-		if err != nil || c.Person < person {
+		if err != nil || c.Person < leastPerson {
 			return nil, none, err
 		}
 		looks = append(looks, c)
-		if apart = disagreement(looks, p.Bounds()); apart > agreed && !f.pointedAt {
+		if apart = disagreement(looks, p.Bounds()); apart > mostDisagreement && !f.pointedAt {
 			break
 		}
 	}
@@ -59,11 +59,12 @@ func (f *Finder) confirm(ctx context.Context, p Picture, b *Body) (*Body, float6
 // joints are the left points in which looks are compared.
 var joints = []int{shoulder, elbow, wrist, hip, knee, ankle}
 
-// leastJoints are so many of the twelve that must lie in the picture: shoulders, hips and two more.
+// leastJoints is how many of the twelve joints must lie in the picture: shoulders, hips and two more.
 const leastJoints = 6
 
-// disagreement is how far looks at one body are apart: the median over the joints in the picture of the rms distance of
-// the looks from their mean, as a part of the body's length. A left point may have been taken for the right one.
+// disagreement is how far looks at one body differ: the rms distance of the looks from their mean, as a part of the body's
+// length, and of this the median over the joints in the picture. Left and right joints may be exchanged from look to look.
+// It is +Inf where fewer than leastJoints lie in the picture.
 func disagreement(looks []*Body, picture image.Rectangle) float64 {
 	var all, lengths []float64
 	for _, b := range looks {
@@ -97,7 +98,7 @@ func disagreement(looks []*Body, picture image.Rectangle) float64 {
 	return median(all)
 }
 
-// scatter is the mean of places and their rms distance from it.
+// scatter returns the mean of places and their rms distance from it.
 func scatter(places []geometry.Point) (m geometry.Point, rms float64) {
 	n := float64(len(places))
 	for _, p := range places {

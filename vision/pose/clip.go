@@ -9,22 +9,22 @@ import (
 	"ecart/vision/take"
 )
 
-// Options say what is looked for.
+// Options are the settings of a search in a take.
 type Options struct {
-	// Angle is the angle whose widest moment is looked for, degrees; NaN where it is not
-	// known of that body.
+	// Angle returns the angle whose widest moment is looked for, degrees; NaN where it is not
+	// known for that body.
 	Angle func(*Body) float64
-	// Seen hears of the bodies in a clip before Angle is asked, in order of time; it may be nil.
+	// Seen is called with the bodies in a clip, in order of time, before Angle is; it may be nil.
 	Seen func([]*Body)
-	// Athlete is a place on the person meant, px, in frame AthleteFrame; nil for whoever
+	// Athlete is a place on the person meant, px, in frame AthleteFrame; nil for the person who
 	// moves most.
 	Athlete      *geometry.Point
 	AthleteFrame int
 	// From and To are the frames that are looked at, both included; To 0 is the last one.
 	From, To int
-	// OwnHips reports that the legs open to the sides, as seen from the front: each leg's axis runs through its own hip.
+	// OwnHips: the legs open to the sides, as seen from the front. Each leg's axis then runs through its own hip.
 	OwnHips bool
-	// Progress hears what part of the work is done, 0 to 1; it may be nil.
+	// Progress is called with the part of the work that is done, 0 to 1; it may be nil.
 	Progress func(part float64)
 }
 
@@ -34,20 +34,20 @@ type Moment struct {
 	Time  time.Duration // true time from the first frame, slow motion undone
 	Body  *Body         // nil: nobody is seen
 
-	support float64  // the share of the legs that lies on what stands before the ground; 1: not known
-	tried   bool     // a peak was looked for near it
-	lost    bool     // too few of the moments about it have support: its place is not known
-	fine    bool     // looked at in the frame itself, not in a smaller picture of it
-	picture *reduced // of a fine one where the ground stands still
-	later   *unseen  // of a fine one that was not looked at
-	network *Body    // smoothed over the moments about it
-	smooth  *Body    // the same with the legs on the axes of their outlines
-	legs    [2]*Axis // left and right, by the outlines in this frame; nil where none was found
-	axes    [2]*Axis // the same through the moments about it
-	shanks  [2]bool  // the ankle lies on the axis of the shank's outline
+	support float64      // share of the legs that lies on the foreground (supportOf), 0 to 1; 1: not known
+	tried   bool         // a peak was searched for near it
+	lost    bool         // too few of the moments about it have support: the smoothed places are unreliable
+	fine    bool         // taken from the frame in full resolution, not from a reduced picture
+	picture *reduced     // of a fine moment, where the ground stands still
+	pending *pendingLook // of a fine moment at which the network has not looked
+	network *Body        // the network's bodies, smoothed over the moments about this one
+	smooth  *Body        // the same with the legs on the axes of their outlines
+	legs    [2]*Axis     // left and right, by the outlines in this frame; nil: not found
+	axes    [2]*Axis     // legs, smoothed over the moments about this one
+	shanks  [2]bool      // the ankle lies on the axis of the shank's outline
 }
 
-// Best is the body smoothed over the moments about it, where there is one.
+// Best returns the smoothed body where there is one, otherwise the body of this frame alone.
 func (m *Moment) Best() *Body {
 	if m.smooth != nil {
 		return m.smooth
@@ -55,7 +55,7 @@ func (m *Moment) Best() *Body {
 	return m.Body
 }
 
-// Found is what a clip shows.
+// Found is the result of a search in a clip.
 type Found struct {
 	Moments []Moment // in order of time
 	Peak    *Peak
@@ -66,41 +66,41 @@ type Found struct {
 	ownHips bool // Options.OwnHips
 }
 
-// The steps in time. At a tenth of a second, a movement of half a second shows its peak
-// in three or four pictures.
+// Steps and limits of a search in a clip. With a step of an eighth of a second, a movement of half a second
+// is seen in four pictures.
 const (
-	coarse      = 0.125 // s, true time
-	mostMoments = 240   // looked at: half a minute of clip
+	coarseStep  = 0.125 // s, true time
+	mostMoments = 240   // at coarseStep: half a minute of clip
 	keptBytes   = 240 << 20
-	searches    = 2 // at most in one clip, beside the first: each takes some ten looks
+	searches    = 2 // limit of further searches in one clip after the first; each takes some ten looks
 )
 
-// kept is a picture that was kept of a clip.
+// kept is a reduced picture of one frame of a clip.
 type kept struct {
 	frame   int
 	picture *reduced
 	movers  []mover
-	changed float64
+	changed float64 // share of the picture that differs from the ground
 }
 
-// Clip looks through a clip. The error is an *Error, that of the child program, of the
-// take, or of ctx, which ends it at once.
+// Clip searches a clip for the athlete, and for the widest moment unless Options.Angle is nil. The error is an
+// *Error, or that of the child program, of the take, or of ctx. Clip ends at once when ctx is done.
 func (f *Finder) Clip(ctx context.Context, t *take.Take, o Options) (*Found, error) {
-	out, err := f.coarse(ctx, t, o)
+	out, err := f.lookCoarsely(ctx, t, o)
 	if err != nil || o.Angle == nil {
 		return out, err
 	}
-	return out, f.peak(ctx, t, out, o)
+	return out, f.findPeak(ctx, t, out, o)
 }
 
-// tell passes on what part of the work is done.
-func (o *Options) tell(part float64) {
+// report calls Progress, if there is one, with the part of the work that is done.
+func (o *Options) report(part float64) {
 	if o.Progress != nil {
 		o.Progress(part)
 	}
 }
 
-// span is the frames that are looked at.
+// span returns the first and the last frame to be searched.
 func (o *Options) span(t *take.Take) (from, to int) {
 	if to = t.Info().Frames - 1; o.To > 0 {
 		to = min(to, o.To)
@@ -108,15 +108,15 @@ func (o *Options) span(t *take.Take) (from, to int) {
 	return o.From, to
 }
 
-// coarse looks at one picture each eighth of a second.
-func (f *Finder) coarse(ctx context.Context, t *take.Take, o Options) (*Found, error) {
+// lookCoarsely looks for the person in reduced pictures, one each coarseStep.
+func (f *Finder) lookCoarsely(ctx context.Context, t *take.Take, o Options) (*Found, error) {
 	f.pointedAt, f.unsure = o.Athlete != nil, false
 	from, to := o.span(t)
 	step := stepOf(t)
 	if (to-from)/step+1 > mostMoments {
 		return nil, &Error{Problem: TooLong}
 	}
-	pictures, err := keep(ctx, t, from, to, step, keptSide, func(i int) { o.tell(0.2 * float64(i-from+1) / float64(to-from+1)) })
+	pictures, err := keep(ctx, t, from, to, step, keptSide, func(i int) { o.report(0.2 * float64(i-from+1) / float64(to-from+1)) })
 	if err != nil {
 		return nil, err
 	}
@@ -132,12 +132,12 @@ func (f *Finder) coarse(ctx context.Context, t *take.Take, o Options) (*Found, e
 	changed := findMovers(pictures, out.ground)
 	out.Still = len(pictures) >= 5 && changed < stillGround
 
-	w := &walk{f: f, found: out, o: o, pictures: pictures, bodies: make([]*Body, len(pictures)), looked: make([]bool, len(pictures)), still: out.Still, left: searches}
-	w.tell = func() {
+	w := &walk{f: f, found: out, o: o, pictures: pictures, bodies: make([]*Body, len(pictures)), looked: make([]bool, len(pictures)), still: out.Still, searchesLeft: searches}
+	w.report = func() {
 		w.done++
-		o.tell(0.3 + 0.45*math.Min(1, float64(w.done)/float64(len(pictures))))
+		o.report(0.3 + 0.45*math.Min(1, float64(w.done)/float64(len(pictures))))
 	}
-	if err := w.all(ctx); err != nil {
+	if err := w.run(ctx); err != nil {
 		return nil, err
 	}
 	for i, k := range pictures {
@@ -152,8 +152,8 @@ func (f *Finder) coarse(ctx context.Context, t *take.Take, o Options) (*Found, e
 	return out, nil
 }
 
-// keep decodes the frames from one to another once, and keeps each step-th as a picture of at most so many pixels on its
-// longer side.
+// keep decodes the frames from..to once, and keeps every step-th as a reduced picture. Its longer side has at most side
+// pixels, fewer where all pictures together would take more than keptBytes.
 func keep(ctx context.Context, t *take.Take, from, to, step int, side float64, progress func(i int)) (out []kept, err error) {
 	info := t.Info()
 	number := (to-from)/step + 1
@@ -171,7 +171,7 @@ func keep(ctx context.Context, t *take.Take, from, to, step int, side float64, p
 	return out, err
 }
 
-// findMovers finds what moves in each picture, and returns the median share of the picture
+// findMovers sets the movers of each picture, and returns the median share of the pictures
 // that differs from the ground.
 func findMovers(pictures []kept, ground *reduced) float64 {
 	by := max(1, int(math.Ceil(float64(max(ground.width, ground.height))/moverSide)))
@@ -184,7 +184,7 @@ func findMovers(pictures []kept, ground *reduced) float64 {
 	return median(shares)
 }
 
-// keepSides decides left and right over all moments.
+// keepSides assigns left and right over all moments together.
 func (f *Found) keepSides() {
 	var bodies []*Body
 	for _, m := range f.Moments {

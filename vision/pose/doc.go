@@ -5,41 +5,43 @@
 // # The network
 //
 // The network (package model) looks at a square of 256 pixels that holds one upright
-// person, and answers with 39 points and with how sure it is that somebody is there.
+// person, and returns 39 points and the probability that a person is there.
 // Two of the points, the body's centre and a point on the circle round it, give the
-// square in which the person stands upright, so that one look places the next (square.go).
+// square in which the person stands upright, and the next look is made there (square.go).
+// A look is one run of the network.
 // It runs in the child program ecart-see (package see).
 //
 // # A clip
 //
 //  1. The clip is decoded once, and every eighth of a second a picture of at most 960
 //     pixels is kept (clip.go).
-//  2. The ground is the median of these pictures. The first square lies about the largest
-//     thing that moves before it (ground.go). Where nothing is found there, all of the picture
-//     is looked at (find.go). A look counts where two more, at squares that are larger,
-//     smaller and turned, agree with it: the network sees persons in dogs, and upright ones
-//     in those who stand on their hands, but not twice in the same place (agree.go, start.go).
-//  3. From there squares go forwards and backwards, each from the one before, in every second
-//     picture, and in every one where the person is lost. Then the pictures beside each top of
-//     the angle are looked at. Whoever hardly moves is a part of the median picture, which then
-//     counts for nothing (walk.go).
-//  4. The network takes the left leg for the right one at times. Which is which is decided
-//     for all pictures together, by the assignment that lets the legs move least (sides.go).
-//  5. About the widest of these moments frames are decoded again. Every second one is looked at
-//     in full resolution, the others only where the outlines do not give both legs. A parabola
-//     through their angles gives the moment, and another through each landmark's places its
-//     place there (peak.go). In all the network is run some 20 times for a leap of 1.5 s. How well the moment is known follows
-//     from how fast the angle falls about it and how the angles of single frames scatter. Where that may well be another
-//     frame, as in a position that is held, twice as far is looked at, some 12 times more.
+//  2. The background ("ground" here) is the median of these pictures. The first square lies about the
+//     largest foreground region (ground.go). Where no person is found there, the whole picture is
+//     searched (find.go). A look counts only if two more, at squares that are larger, smaller and
+//     turned, agree with it: the network also reports a person in a dog, and an upright person in
+//     one who stands on the hands, but not twice in the same place (agree.go, start.go).
+//  3. From there the person is tracked forwards and backwards, in every second picture, and in every
+//     picture where the person is lost. Each square starts from the body before. Then the pictures
+//     beside each maximum of the angle are looked at. A person who hardly moves becomes part of the
+//     median picture; the ground is then taken as unknown (walk.go).
+//  4. The network takes the left leg for the right one at times. The sides are assigned
+//     for all pictures together, so that the legs move least (sides.go).
+//  5. About the widest of these moments frames are decoded again. The network looks at every second one
+//     in full resolution, at the others only where the outlines do not give both legs. A parabola
+//     through the angles gives the moment, and a fit through each landmark's places its
+//     place there (peak.go, smooth.go). The network is run some 20 times in all for a leap of 1.5 s. The standard
+//     deviation of the moment follows from how fast the angle falls about it and how the angles of single frames
+//     scatter. Where it spans several frames, as in a position that is held, twice as many frames are
+//     used, with some 12 more looks.
 //  6. Where a leg is straight and the ground stands still, the leg's outline before the
-//     ground gives its axis better than the network does (outline.go): through the middle of
-//     the hips, or through its own hip where the legs open to the sides. Of a leg with a bent
-//     knee the ankle is put onto the axis of the shank's outline.
+//     ground gives its axis better than the network does (outline.go). The axis runs through the middle of
+//     the hips, or through the leg's own hip where the legs open to the sides. The ankle of a leg with a bent
+//     knee is put onto the axis of the shank's outline.
 //
 // # Several passes in one clip
 //
-// What moves before the ground is linked from picture to picture, in pictures of 240 pixels (passes.go). A trail of at least
-// three pictures that goes somewhere or changes its outline is a pass. It ends with a gap of two pictures, or where
-// what moves is too far from where it was heading. Each pass is then looked through as a clip is, and each peak of its angle
+// Foreground regions are linked from picture to picture, in pictures of 240 pixels (passes.go). A trail of at least
+// three pictures that travels or changes its outline is a pass. It ends with a gap of two pictures, or where
+// the region is too far from its predicted place. Each pass is then searched as a clip is, and each peak
 // from which the angle falls on both sides by more than its uncertainty is a leap (leaps.go).
 package pose

@@ -5,26 +5,25 @@ import (
 	"slices"
 )
 
-// parabola is a + b x + c x^2 with the scatter about it.
+// parabola is a + b x + c x^2 with the scatter of values about it.
 type parabola struct {
 	a, b, c float64
-	sd      float64 // of one value, robust
-	n       int
+	sd      float64 // standard deviation of one value, from the median residual
+	n       int     // number of values
 }
 
 func (p parabola) at(x float64) float64 { return p.a + x*(p.b+x*p.c) }
 
-// fitParabola fits y over x so that a minority of values that are wholly wrong counts
-// nothing: first with the least sum of absolute residuals, then with Tukey's weights about
-// that, 4.685 times the median residual being the limit. With fewer than four values it
-// fits a straight line or their mean.
-func fitParabola(x, y []float64) parabola { return fitted(x, y, 3) }
+// fitParabola fits y over x robustly, so that a minority of outliers has no weight. It minimises
+// the sum of absolute residuals by reweighted least squares, and goes on with Tukey's biweight,
+// which is 0 from 4.685 sd on. With two or three values it fits a straight line, with one the value.
+func fitParabola(x, y []float64) parabola { return fitRobust(x, y, 3) }
 
 // fitLine is fitParabola with a straight line.
-func fitLine(x, y []float64) parabola { return fitted(x, y, 2) }
+func fitLine(x, y []float64) parabola { return fitRobust(x, y, 2) }
 
-// fitted fits that many terms.
-func fitted(x, y []float64, terms int) parabola {
+// fitRobust is fitParabola with three terms, or a straight line with two.
+func fitRobust(x, y []float64, terms int) parabola {
 	w := make([]float64, len(x))
 	for i := range w {
 		w[i] = 1
@@ -32,7 +31,7 @@ func fitted(x, y []float64, terms int) parabola {
 	var p parabola
 	const rounds, absolute = 24, 16
 	for k := range rounds {
-		p = weighted(x, y, w, terms)
+		p = fitWeighted(x, y, w, terms)
 		off := make([]float64, len(x))
 		for i := range x {
 			off[i] = math.Abs(y[i] - p.at(x[i]))
@@ -41,7 +40,7 @@ func fitted(x, y []float64, terms int) parabola {
 		if len(sorted) == 0 {
 			return p
 		}
-		p.sd = 1.4826 * sorted[len(sorted)/2] // of a normal scatter
+		p.sd = 1.4826 * sorted[len(sorted)/2] // median to standard deviation of a normal distribution
 		for i := range w {
 			switch r := off[i] / (4.685 * p.sd); {
 			case p.sd == 0:
@@ -58,7 +57,8 @@ func fitted(x, y []float64, terms int) parabola {
 	return p
 }
 
-func weighted(x, y, w []float64, terms int) parabola {
+// fitWeighted is the least-squares fit with weights w.
+func fitWeighted(x, y, w []float64, terms int) parabola {
 	var s [5]float64
 	var t [3]float64
 	for i := range x {

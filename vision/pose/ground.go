@@ -8,26 +8,27 @@ import (
 	"ecart/geometry"
 )
 
+// The ground is the background of a clip, a mover a region of the foreground.
 const (
-	keptSide    = 960   // px: the longer side of a picture that is kept of a clip
-	groundOf    = 15    // pictures of which the ground is the median
-	moverSide   = 240   // px: the longer side of the pictures in which movers are looked for
-	stands      = 25    // grey values of 255 by which a pixel differs that is not the ground
-	leastMover  = 0.002 // of the picture: a body of a tenth of its height covers some 0.003
-	stillGround = 0.35  // of the picture: where more differs, the camera moved
+	keptSide        = 960   // px: the longer side of a picture that is kept of a clip
+	groundPictures  = 15    // number of pictures of which the ground is the median, at most
+	moverSide       = 240   // px: the longer side of the pictures in which movers are looked for
+	leastDifference = 25    // of 255, in one colour: a pixel that differs from the ground by more is foreground
+	leastMoverShare = 0.002 // part of the picture: a body of a tenth of its height covers some 0.003
+	stillGround     = 0.35  // part of the picture: if as much or more differs from the ground, the camera moved
 )
 
-// medianOf is the median of each value over pictures of one size: what stands behind
-// whatever moves, if that covers each place for less than half of the time.
+// medianOf returns the median of each value over pictures of one size: the background, wherever the
+// foreground covers it in less than half of the pictures.
 func medianOf(pictures []*reduced) *reduced {
 	var some []*reduced
-	n := min(len(pictures), groundOf)
+	n := min(len(pictures), groundPictures)
 	for i := range n {
 		some = append(some, pictures[i*(len(pictures)-1)/max(1, n-1)])
 	}
 	out := *some[0]
 	out.rgb = make([]byte, len(some[0].rgb))
-	var buffer [groundOf]byte
+	var buffer [groundPictures]byte
 	for i := range out.rgb {
 		v := buffer[:0]
 		for _, p := range some {
@@ -45,17 +46,17 @@ func medianOf(pictures []*reduced) *reduced {
 
 // smaller averages blocks of by x by pixels.
 func (r *reduced) smaller(by int) *reduced {
-	out := shrink(plain{r}, image.Rect(0, 0, r.width, r.height), by)
+	out := shrink(ownPixels{r}, image.Rect(0, 0, r.width, r.height), by)
 	out.at, out.by = r.at, r.by*by // its places are those of r's own picture
 	return out
 }
 
-// plain is a reduced picture as a Picture in its own pixels.
-type plain struct{ *reduced }
+// ownPixels is a reduced picture as a Picture, in reduced pixels.
+type ownPixels struct{ *reduced }
 
-func (p plain) Bounds() image.Rectangle { return image.Rect(0, 0, p.width, p.height) }
+func (p ownPixels) Bounds() image.Rectangle { return image.Rect(0, 0, p.width, p.height) }
 
-func (p plain) Fill(dst *image.RGBA) {
+func (p ownPixels) Fill(dst *image.RGBA) {
 	r := dst.Rect.Intersect(p.Bounds())
 	for y := r.Min.Y; y < r.Max.Y; y++ {
 		from := p.rgb[3*(y*p.width+r.Min.X):]
@@ -66,21 +67,21 @@ func (p plain) Fill(dst *image.RGBA) {
 	}
 }
 
-// mover is a thing that differs from the ground. Places are px of the clip's pictures.
+// mover is a region of the foreground: of what differs from the ground. Places are px of the clip's frames.
 type mover struct {
 	box      [4]float64 // left, top, right, bottom
 	centroid geometry.Point
-	share    float64 // of the picture
+	share    float64 // part of the picture that it covers
 	cut      bool    // it touches the picture's border
 }
 
-// square is one that holds all of the mover and grow times its size.
+// square returns the upright square about the middle of the mover's box with grow times its longer side.
 func (m *mover) square(grow float64) square {
 	return square{centre: geometry.Point{X: (m.box[0] + m.box[2]) / 2, Y: (m.box[1] + m.box[3]) / 2}, side: grow * math.Max(m.box[2]-m.box[0], m.box[3]-m.box[1])}
 }
 
-// fills reports whether the mover is as wide or as high as the picture: then the camera moved, and where somebody is is not
-// known from it.
+// fills reports whether the mover is as wide or as high as the picture. The camera then moved, and the mover does not
+// tell where the person is.
 func (m *mover) fills(p *reduced) bool {
 	const all = 0.95
 	return m.box[2]-m.box[0] > all*float64(p.width*p.by) || m.box[3]-m.box[1] > all*float64(p.height*p.by)
@@ -93,7 +94,7 @@ func (m *mover) distance(p geometry.Point) float64 {
 	return math.Hypot(dx, dy)
 }
 
-// difference marks the pixels that differ from the ground.
+// difference marks the foreground pixels: those that differ from the ground.
 func difference(p, ground *reduced) []bool {
 	out := make([]bool, p.width*p.height)
 	for i := range out {
@@ -101,16 +102,16 @@ func difference(p, ground *reduced) []bool {
 		for k := 3 * i; k < 3*i+3; k++ {
 			d = max(d, abs(int(p.rgb[k])-int(ground.rgb[k])))
 		}
-		out[i] = d > stands
+		out[i] = d > leastDifference
 	}
 	return out
 }
 
 func abs(x int) int { return max(x, -x) }
 
-// movers are the things that differ from the ground, the largest first, and the share of
-// the picture that differs. Parts with a gap less than a thirtieth of the picture's longer
-// side between them are one thing: a body's parts do not all stand out.
+// movers returns the foreground regions, the largest first, and the share of the picture that
+// differs from the ground. Regions with a gap of at most a thirtieth of the picture's longer
+// side between their boxes are merged, since parts of a body may have the ground's colour.
 func movers(p, ground *reduced) (out []mover, share float64) {
 	w, h := p.width, p.height
 	differs := difference(p, ground)
@@ -153,8 +154,8 @@ func movers(p, ground *reduced) (out []mover, share float64) {
 		m.centroid = p.original(sx/n, sy/n)
 		out = append(out, m)
 	}
-	out = joined(out, gap)
-	out = slices.DeleteFunc(out, func(m mover) bool { return m.share < leastMover })
+	out = joinNear(out, gap)
+	out = slices.DeleteFunc(out, func(m mover) bool { return m.share < leastMoverShare })
 	slices.SortStableFunc(out, func(a, b mover) int {
 		switch {
 		case a.share > b.share:
@@ -167,10 +168,10 @@ func movers(p, ground *reduced) (out []mover, share float64) {
 	return out, share
 }
 
-// joined makes one of things whose boxes are nearer to each other than the gap, px.
-func joined(list []mover, gap float64) []mover {
-	for again := true; again; {
-		again = false
+// joinNear merges regions whose boxes are no farther apart than gap, px.
+func joinNear(list []mover, gap float64) []mover {
+	for merged := true; merged; {
+		merged = false
 		for i := 0; i < len(list); i++ {
 			for j := i + 1; j < len(list); j++ {
 				a, b := &list[i], &list[j]
@@ -186,7 +187,7 @@ func joined(list []mover, gap float64) []mover {
 				list[j] = list[len(list)-1]
 				list = list[:len(list)-1]
 				j--
-				again = true
+				merged = true
 			}
 		}
 	}

@@ -10,23 +10,26 @@ import (
 	"ecart/vision/take"
 )
 
-// coverage is that of a fall which the uncertainty of two angles explains.
+// coverage is the probability of the interval within which a fall between two angles counts as explained by their
+// uncertainty.
 const coverage = 0.95
 
-// Leaps is what one pass shows.
+// Leaps is the result of a search in one pass.
 type Leaps struct {
-	Found []*Found // one a leap, in order of time, each with the moments of its own part
-	// Smaller is the number of other peaks of the angle, and SmallerMost the widest of these, degrees.
+	Found []*Found // one for each leap, in order of time, with the moments of its part of the pass
+	// Smaller is the number of other peaks of the angle, and SmallerMost the widest angle of these, degrees.
 	Smaller     int
 	SmallerMost float64
 }
 
-// Leaps looks through the frames of a pass (Options.From, To) for each widest moment: one from which the angle falls on both
-// sides by more than its uncertainty explains, and that is about as wide as the widest. sd is the standard deviation of a
-// body's angle, degrees. The errors are those of Clip; Half, where the
-// angle is wider still at an end of the pass; NoFall, where it falls nowhere by as much.
+// Leaps searches the frames of a pass (Options.From, To) for leaps: peaks about as wide as the widest
+// (uncertainty.AsWide), from which the angle falls on both sides by more than its uncertainty explains. sd returns the
+// standard deviation of a body's angle, degrees. The errors are those of Clip, and
+//
+//   - Half, where the angle is still wider at an end of the pass;
+//   - NoFall, where it falls nowhere by as much.
 func (f *Finder) Leaps(ctx context.Context, t *take.Take, o Options, sd func(*Body) float64) (*Leaps, error) {
-	all, err := f.coarse(ctx, t, o)
+	all, err := f.lookCoarsely(ctx, t, o)
 	if err != nil {
 		return nil, err
 	}
@@ -58,7 +61,7 @@ func (f *Finder) Leaps(ctx context.Context, t *take.Take, o Options, sd func(*Bo
 	out := &Leaps{}
 	for i, p := range peaks {
 		if angles[p.Top] < uncertainty.AsWide*widest {
-			out.smaller(angles[p.Top])
+			out.countSmaller(angles[p.Top])
 			continue
 		}
 		part := &Found{Still: all.Still, ground: all.ground, ownHips: all.ownHips}
@@ -69,8 +72,8 @@ func (f *Finder) Leaps(ctx context.Context, t *take.Take, o Options, sd func(*Bo
 				part.Moments = append(part.Moments, m)
 			}
 		}
-		own.Progress = func(v float64) { o.tell(0.75 + 0.25*(float64(i)+(v-0.75)/0.25)/float64(len(peaks))) }
-		if err := f.peak(ctx, t, part, own); err != nil {
+		own.Progress = func(v float64) { o.report(0.75 + 0.25*(float64(i)+(v-0.75)/0.25)/float64(len(peaks))) }
+		if err := f.findPeak(ctx, t, part, own); err != nil {
 			return nil, err
 		}
 		angle := o.Angle(part.Peak.Body)
@@ -85,7 +88,7 @@ func (f *Finder) Leaps(ctx context.Context, t *take.Take, o Options, sd func(*Bo
 	}
 	for _, l := range seen {
 		if l.angle < uncertainty.AsWide*widest {
-			out.smaller(l.angle)
+			out.countSmaller(l.angle)
 			continue
 		}
 		out.Found = append(out.Found, l.found)
@@ -94,7 +97,7 @@ func (f *Finder) Leaps(ctx context.Context, t *take.Take, o Options, sd func(*Bo
 	return out, nil
 }
 
-func (l *Leaps) smaller(angle float64) {
+func (l *Leaps) countSmaller(angle float64) {
 	l.Smaller++
 	l.SmallerMost = math.Max(l.SmallerMost, angle)
 }

@@ -7,75 +7,76 @@ import (
 	"ecart/geometry"
 )
 
-// Axis is a leg's axis by its outline.
+// Axis is the axis of a leg or shank by its outline.
 type Axis struct {
 	On        geometry.Point // a place on it, near the hip, px
 	Direction geometry.Angle // from hip to ankle in the picture, y down, radians
-	// SD is the standard deviation of the direction from how the frames and slices
-	// scatter, radians; it holds no constant error.
+	// SD is the standard deviation of the direction, radians, from the scatter of slices and
+	// frames. It holds no constant error.
 	SD float64
 }
 
-// The part of a leg, from hip to ankle, that is looked at: above, trunk and other leg
-// are in the way; below, the foot.
+// Slices and limits of the outline of a leg. Lengths are parts of the leg's from hip to ankle. Slices go from sliceFrom to
+// sliceTo: above, trunk and other leg are in the way, below the foot.
 const (
-	sliceFrom = 0.35
-	sliceTo   = 0.95
-	slices_   = 14
-	leastRows = 7
-	wideHalf  = 0.16 // of the leg: the corridor's half width at first
-	thinHalf  = 0.11 // and then: a thigh is some 0.18 of the leg across
-	// bendMost is how far the network's knee may be off the line, as a part of the leg: it
-	// is wrong by half of that at times. What is bent less shows in the slices.
-	bendMost = 0.12
-	// crooked is how far the slices' middles may scatter about a straight line, as a part of
-	// the leg. A knee bent by 15 degrees makes some 0.009, a straight leg of the drawn
-	// athlete 0.0025. Steps of the reduced picture alone make half a pixel of it.
-	crooked      = 0.008
-	leastCrooked = 0.75
-	// besideHip is how far the axis may run beside the network's hip, as a part of the leg:
-	// the line along the shank of a knee bent by 15 degrees runs 0.13 beside it.
-	besideHip = 0.1
+	sliceFrom   = 0.35
+	sliceTo     = 0.95
+	sliceCount  = 14
+	leastSlices = 7
+	wideHalf    = 0.16 // half width of the corridor in the first pass
+	thinHalf    = 0.11 // and in the later ones: a thigh is some 0.18 of the leg across
+	// mostBend is how far the network's knee may be off the line from hip to ankle. The knee
+	// is wrong by half of that at times. A smaller bend shows in the slices.
+	mostBend = 0.12
+	// mostScatter is the limit of the scatter of the slices' middles about a straight line,
+	// mostScatterPixels its least value in reduced pixels. A knee bent by 15 degrees gives
+	// some 0.009, a straight leg of the drawn athlete 0.0025. The steps of reduced pixels alone
+	// give half a pixel.
+	mostScatter       = 0.008
+	mostScatterPixels = 0.75
+	// mostBesideHip is how far the axis may run beside the network's hip. With a knee bent by
+	// 15 degrees, the line along the shank runs 0.13 beside it.
+	mostBesideHip = 0.1
 )
 
-// outline fits a straight line through the middles of slices of what stands before the
-// ground, in a corridor along the line from hip to ankle. It returns nil where the leg is
-// bent, or hidden, or too little of it stands out.
-func outline(picture, ground *reduced, hip, ankle, knee geometry.Point) *Axis {
+// legOutline fits a straight line through the middles of slices of the foreground, in a
+// corridor along the line from hip to ankle. It returns nil where the leg is bent or hidden, or
+// too little of it differs from the ground.
+func legOutline(picture, ground *reduced, hip, ankle, knee geometry.Point) *Axis {
 	along := ankle.Sub(hip)
 	length := along.Norm()
 	if length < 20*float64(ground.by) {
 		return nil
 	}
 	u := along.Scale(1 / length)
-	if k := knee.Sub(hip); math.Abs(u.X*k.Y-u.Y*k.X) > bendMost*length {
+	if k := knee.Sub(hip); math.Abs(u.X*k.Y-u.Y*k.X) > mostBend*length {
 		return nil
 	}
 	a := axisOf(picture, ground, hip, u, length, sliceFrom*length, sliceTo*length)
-	if a == nil || math.Abs(a.offset(hip)) > besideHip*length {
+	if a == nil || math.Abs(a.offset(hip)) > mostBesideHip*length {
 		return nil
 	}
 	return a
 }
 
-// shankOutline is the axis of a shank by its outline, from the network's knee and ankle of a leg of that length, px. It
-// returns nil where the shank is hidden, or too little of it stands out.
+// shankOutline returns the axis of a shank by its outline, from the network's knee and ankle of a leg of that length, px. It
+// returns nil where the shank is hidden, or too little of it differs from the ground.
 func shankOutline(picture, ground *reduced, knee, ankle geometry.Point, leg float64) *Axis {
-	const from, to = 0.1, 0.9 // of the shank, between the knee and the foot
+	const from, to = 0.1, 0.9 // part of the shank, between the knee and the foot
 	along := ankle.Sub(knee)
 	length := along.Norm()
 	if length < 10*float64(ground.by) {
 		return nil
 	}
 	a := axisOf(picture, ground, knee, along.Scale(1/length), leg, from*length, to*length)
-	if a == nil || math.Abs(a.offset(knee)) > besideHip*leg {
+	if a == nil || math.Abs(a.offset(knee)) > mostBesideHip*leg {
 		return nil
 	}
 	return a
 }
 
-// axisOf fits the line through the slices between two distances from a place along u, in a corridor that is a part of
-// the leg's length wide.
+// axisOf fits the line through the slices at distances from..to, px, from the place on along the unit vector u. length is the
+// leg's, px, and sets the corridor's width.
 func axisOf(picture, ground *reduced, on geometry.Point, u geometry.Vec, length, from, to float64) *Axis {
 	var sd float64
 	for pass := range 4 {
@@ -85,17 +86,17 @@ func axisOf(picture, ground *reduced, on geometry.Point, u geometry.Vec, length,
 		}
 		n := geometry.Vec{X: -u.Y, Y: u.X}
 		var s, t []float64
-		for i := range slices_ {
-			at := from + (to-from)*(float64(i)+0.5)/slices_
-			if m, ok := slice(picture, ground, on.Add(u.Scale(at)), n, half); ok {
+		for i := range sliceCount {
+			at := from + (to-from)*(float64(i)+0.5)/sliceCount
+			if m, ok := sliceMiddle(picture, ground, on.Add(u.Scale(at)), n, half); ok {
 				s, t = append(s, at), append(t, m)
 			}
 		}
-		if len(s) < leastRows {
+		if len(s) < leastSlices {
 			return nil
 		}
-		slope, offset, scatter := line(s, t)
-		if scatter > math.Max(crooked*length, leastCrooked*float64(ground.by)) {
+		slope, offset, scatter := fitSlices(s, t)
+		if scatter > math.Max(mostScatter*length, mostScatterPixels*float64(ground.by)) {
 			return nil
 		}
 		on = on.Add(n.Scale(offset))
@@ -113,20 +114,21 @@ func axisOf(picture, ground *reduced, on geometry.Point, u geometry.Vec, length,
 	return &Axis{On: on, Direction: geometry.Angle(math.Atan2(u.Y, u.X)), SD: sd}
 }
 
-// slice is the middle of what stands before the ground across a leg, as an offset from p
-// along n, px. It is false where nothing does, or all of the corridor does.
-func slice(picture, ground *reduced, p geometry.Point, n geometry.Vec, half float64) (float64, bool) {
+// sliceMiddle returns the middle of the foreground across a leg, as an offset from p along the
+// unit vector n, px. It is false where nothing is foreground, or the foreground reaches half, px, the
+// corridor's edge.
+func sliceMiddle(picture, ground *reduced, p geometry.Point, n geometry.Vec, half float64) (float64, bool) {
 	step := float64(ground.by) / 2
 	count := int(half / step)
 	var first, last float64
 	hits := 0
-	// from the middle outwards, so that the other leg beside this one is left out
+	// search from the middle outwards, so that the other leg beside this one is left out
 	inside := func(k int) bool {
 		x, y := picture.place(p.Add(n.Scale(float64(k) * step)))
 		return differsAt(picture, ground, x, y)
 	}
 	centre := 0
-	for centre = range count { // the nearest place that stands out
+	for centre = range count { // the nearest foreground place
 		if inside(centre) {
 			break
 		}
@@ -164,13 +166,14 @@ func differsAt(picture, ground *reduced, x, y float64) bool {
 	for k := at; k < at+3; k++ {
 		d = max(d, abs(int(picture.rgb[k])-int(ground.rgb[k])))
 	}
-	return d > stands
+	return d > leastDifference
 }
 
-// line fits t = offset + slope s, robust against slices that are wholly wrong. scatter is
-// the deviation of one by four fifths of them all (a normal one's is 1.28 times less): a
-// line that runs along the shank of a bent leg and leaves the thigh out shows in it.
-func line(s, t []float64) (slope, offset, scatter float64) {
+// fitSlices fits t = offset + slope s, robust against slices that are wholly wrong. scatter is
+// the standard deviation of a slice, from the 80th percentile of the absolute residuals (1.28 standard
+// deviations of a normal distribution). It is large for a line that runs along the shank of a bent leg and
+// leaves the thigh out.
+func fitSlices(s, t []float64) (slope, offset, scatter float64) {
 	keep := make([]bool, len(s))
 	for i := range keep {
 		keep[i] = true
@@ -202,6 +205,7 @@ func line(s, t []float64) (slope, offset, scatter float64) {
 	return slope, offset, scatter
 }
 
+// median returns the upper median, and sorts list; 0 where it is empty.
 func median(list []float64) float64 {
 	if len(list) == 0 {
 		return 0

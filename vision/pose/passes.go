@@ -17,33 +17,33 @@ type Pass struct {
 	// At is the middle of the person in frame AtFrame, px.
 	At      geometry.Point
 	AtFrame int
-	// CutStart and CutEnd say that the clip begins or ends while the person is in the picture.
+	// CutStart and CutEnd report that the clip begins or ends while the person is in the picture.
 	CutStart, CutEnd bool
-	// Shared says that somebody else moves in the picture for a part of it.
+	// Shared reports that somebody else moves in the picture for a part of the pass.
 	Shared bool
 
-	first, last int // numbers of the pictures that were looked at
+	first, last int // indices of the pictures that were kept, one each coarseStep
 }
 
-// The steps in which a clip is cut into its passes.
+// Limits by which a clip is cut into passes.
 const (
-	mostPassMoments = 2400 // pictures looked at: five minutes of clip, which take 240 MB at moverSide
-	// gapPictures is how many pictures in a row without the person end a pass. One may miss: a body in front of something
-	// of its own colour.
+	mostPassMoments = 2400 // pictures: five minutes of clip, which take 240 MB at moverSide
+	// gapPictures is how many pictures in a row without the person end a pass. A single one does not: the body may be
+	// in front of something of its own colour.
 	gapPictures = 2
 	// leastPictures is the shortest pass: 0.4 s. The flight of a leap alone is as long.
 	leastPictures = 3
-	// reach is how far a person may be from where they were heading, as a part of their size in the picture: at 8 m/s, a
-	// sprint, somebody of 1.5 m goes 0.67 of that in an eighth of a second.
-	reach = 0.75
-	// travels and opens are the least by which somebody moves, as a part of their size: the middle, and the outline's
-	// width or height. A person who stands and breathes stays below a tenth of both. The hips of a small jump rise by
+	// mostDeparture is how far a person may be from their predicted place, as a part of their size in the picture: at
+	// 8 m/s, a sprint, somebody of 1.5 m goes 0.67 of that in an eighth of a second.
+	mostDeparture = 0.75
+	// leastTravel and leastOpening are the least movement of the middle, and the least change of the outline's width or
+	// height, as a part of the person's size, by which a trail counts as moving. A person who stands and breathes stays below a tenth of both. The hips of a small jump rise by
 	// 0.15 m, a tenth; legs or arms that lift by 45 degrees widen the outline by a third.
-	travels, opens = 0.15, 0.25
+	leastTravel, leastOpening = 0.15, 0.25
 )
 
-// Passes cuts a clip into the passes of people before a camera that stands still. standing is how many things differ from the
-// ground for as long as a pass without moving. The error is an *Error, that of the take, or of ctx.
+// Passes cuts a clip into the passes of people before a camera that stands still. standing is the number of
+// foreground regions that last as long as a pass without moving. The error is an *Error, or that of the take or of ctx.
 func Passes(ctx context.Context, t *take.Take, progress func(part float64)) (passes []Pass, standing int, err error) {
 	last := t.Info().Frames - 1
 	step := stepOf(t)
@@ -80,24 +80,24 @@ func Passes(ctx context.Context, t *take.Take, progress func(part float64)) (pas
 	return passes, standing, nil
 }
 
-// stepOf is every which frame is looked at: one each eighth of a second.
+// stepOf returns the step in frames between pictures: coarseStep of true time, at least one frame.
 func stepOf(t *take.Take) int {
 	last := t.Info().Frames - 1
 	if d := t.TrueTime(last).Seconds(); d > 0 {
-		return max(1, int(math.Round(coarse*float64(last)/d)))
+		return max(1, int(math.Round(coarseStep*float64(last)/d)))
 	}
 	return 1
 }
 
-// trail is one mover over several pictures.
+// trail is one mover linked over several pictures.
 type trail struct {
-	at   []int // numbers of the pictures
-	seen []mover
+	at   []int   // indices of the pictures, ascending
+	seen []mover // the mover in each
 }
 
 func (m *mover) size() float64 { return math.Max(m.box[2]-m.box[0], m.box[3]-m.box[1]) }
 
-// size is the largest of the mover, px: at the picture's border it is seen in part.
+// size is the largest size of the mover, px: at the picture's border only a part of it is seen.
 func (r *trail) size() (size float64) {
 	for i := range r.seen {
 		size = math.Max(size, r.seen[i].size())
@@ -105,7 +105,7 @@ func (r *trail) size() (size float64) {
 	return size
 }
 
-// expected is where the mover is in a picture if it goes on as it did.
+// expected predicts the mover's centroid in a picture, at the velocity between its last two.
 func (r *trail) expected(picture int) geometry.Point {
 	n := len(r.seen) - 1
 	c := r.seen[n].centroid
@@ -116,7 +116,7 @@ func (r *trail) expected(picture int) geometry.Point {
 	return c.Add(v.Scale(float64(picture - r.at[n])))
 }
 
-// moves reports whether the mover goes anywhere or changes its outline.
+// moves reports whether the mover travels or changes its outline (leastTravel, leastOpening).
 func (r *trail) moves() bool {
 	size := r.size()
 	lo, hi := r.seen[0].centroid, r.seen[0].centroid
@@ -129,10 +129,10 @@ func (r *trail) moves() bool {
 		width = [2]float64{math.Min(width[0], w), math.Max(width[1], w)}
 		height = [2]float64{math.Min(height[0], h), math.Max(height[1], h)}
 	}
-	return hi.Sub(lo).Norm() > travels*size || math.Max(width[1]-width[0], height[1]-height[0]) > opens*size
+	return hi.Sub(lo).Norm() > leastTravel*size || math.Max(width[1]-width[0], height[1]-height[0]) > leastOpening*size
 }
 
-// trails links the movers of one picture with those of the next.
+// trails links movers from picture to picture: the pair nearest to its prediction first.
 func trails(movers [][]mover) (done []*trail) {
 	var open []*trail
 	for i, list := range movers {
@@ -144,7 +144,7 @@ func trails(movers [][]mover) (done []*trail) {
 		var pairs []pair
 		for k, r := range open {
 			for j := range list {
-				if off := list[j].centroid.Sub(r.expected(i)).Norm() / r.size(); off < reach {
+				if off := list[j].centroid.Sub(r.expected(i)).Norm() / r.size(); off < mostDeparture {
 					pairs = append(pairs, pair{k, j, off})
 				}
 			}
@@ -179,8 +179,8 @@ func trails(movers [][]mover) (done []*trail) {
 	return append(done, open...)
 }
 
-// passesOf are the passes among the movers of pictures, one each step frames of a clip whose last frame is given, in the
-// order in which they begin, and the number of trails that stand.
+// passesOf returns the passes, in the order in which they begin, and the number of trails that do not move. frames and movers
+// are those of the pictures, one each step frames; last is the clip's last frame.
 func passesOf(frames []int, movers [][]mover, step, last int) (out []Pass, standing int) {
 	var moving []*trail
 	for _, r := range rejoined(trails(movers)) {
@@ -197,11 +197,11 @@ func passesOf(frames []int, movers [][]mover, step, last int) (out []Pass, stand
 		p := Pass{first: r.at[0], last: r.at[len(r.at)-1]}
 		p.From, p.To = frames[p.first], min(last, frames[p.last]+step-1)
 		p.CutStart, p.CutEnd = p.first == 0, p.last == len(frames)-1
-		// the person alone if possible, and not one with another
+		// if possible a picture in which the person is not merged with another
 		most := 0
-		best := r.best(func(i int) bool { most = max(most, len(movers[r.at[i]])); return true })
+		best := r.largest(func(i int) bool { most = max(most, len(movers[r.at[i]])); return true })
 		if most > 1 {
-			best = r.best(func(i int) bool { return len(movers[r.at[i]]) > 1 })
+			best = r.largest(func(i int) bool { return len(movers[r.at[i]]) > 1 })
 		}
 		m := &r.seen[best]
 		p.At, p.AtFrame = geometry.Point{X: (m.box[0] + m.box[2]) / 2, Y: (m.box[1] + m.box[3]) / 2}, frames[r.at[best]]
@@ -209,7 +209,7 @@ func passesOf(frames []int, movers [][]mover, step, last int) (out []Pass, stand
 	}
 	for i := range out {
 		p := &out[i]
-		margin := int(math.Round(0.5 / coarse))
+		margin := int(math.Round(0.5 / coarseStep))
 		from, to := max(0, p.first-margin), min(len(frames)-1, p.last+margin)
 		for k := range out {
 			switch o := &out[k]; {
@@ -227,19 +227,19 @@ func passesOf(frames []int, movers [][]mover, step, last int) (out []Pass, stand
 	return out, standing
 }
 
-// best is the index of the largest mover of those that are asked for.
-func (r *trail) best(asked func(i int) bool) (best int) {
+// largest returns the index of the largest mover of those that asked accepts.
+func (r *trail) largest(asked func(i int) bool) (index int) {
 	most := -1.0
 	for i := range r.seen {
 		if asked(i) && r.seen[i].share > most {
-			best, most = i, r.seen[i].share
+			index, most = i, r.seen[i].share
 		}
 	}
-	return best
+	return index
 }
 
-// rejoined joins a trail that ends in another mover with one that comes out of that mover later: of two people who meet in
-// the picture only one thing is seen. Which of the two comes out is not known.
+// rejoined joins a trail that ends in another's mover with one that comes out of it later: two people who meet in
+// the picture are one region for a while. Which of the two comes out is not known.
 func rejoined(all []*trail) []*trail {
 	slices.SortStableFunc(all, func(a, b *trail) int { return a.at[0] - b.at[0] })
 	var out []*trail
@@ -260,7 +260,7 @@ func rejoined(all []*trail) []*trail {
 	return out
 }
 
-// holds reports whether the trail's mover in a picture, or in the one beside it, is where another was.
+// holds reports whether the trail's mover in a picture, or in one beside it, covers the place of another mover.
 func (r *trail) holds(picture int, other *mover) bool {
 	for i, at := range r.at {
 		if at >= picture-1 && at <= picture+1 && r.seen[i].distance(other.centroid) < other.size()/2 {

@@ -8,38 +8,39 @@ import (
 	"ecart/geometry"
 )
 
-// somebody is a mover 60 px wide and 120 high, with the middle at x; wide is added to its width.
-func somebody(x, wide float64) mover {
+// moverAt is a mover 60 px wide and 120 px high, with its middle at x; wide, px, is added to its width.
+func moverAt(x, wide float64) mover {
 	return mover{box: [4]float64{x - 30 - wide/2, 140, x + 30 + wide/2, 260}, centroid: geometry.Point{X: x, Y: 200}, share: 0.03}
 }
 
-// row makes pictures numbered from 0 in which people go through: each from a picture on, at a speed in px a picture, from x = 0
-// until x = 600. A speed of 0 stands at x = 300 for 12 pictures.
+// walker is a person who appears in picture from and crosses from x = 0 to x = 600 at a speed in px a picture, or the other
+// way if it is negative. With a speed of 0 the person stands at x = 300 for 12 pictures.
 type walker struct {
 	from  int
 	speed float64
 }
 
-func row(n int, people ...walker) (frames []int, movers [][]mover) {
+// walkersInPictures returns the frames and movers of n pictures of people.
+func walkersInPictures(n int, people ...walker) (frames []int, movers [][]mover) {
 	for i := range n {
 		var list []mover
 		for _, p := range people {
 			k := float64(i - p.from)
 			switch {
 			case p.speed == 0 && k >= 0 && k < 12:
-				list = append(list, somebody(300, 0))
+				list = append(list, moverAt(300, 0))
 			case p.speed > 0 && k >= 0 && k*p.speed <= 600:
-				list = append(list, somebody(k*p.speed, 0))
+				list = append(list, moverAt(k*p.speed, 0))
 			case p.speed < 0 && k >= 0 && k*p.speed >= -600:
-				list = append(list, somebody(600+k*p.speed, 0))
+				list = append(list, moverAt(600+k*p.speed, 0))
 			}
 		}
-		if len(list) == 2 && list[0].distance(list[1].centroid) < 40 { // one thing is seen
+		if len(list) == 2 && list[0].distance(list[1].centroid) < 40 { // both are one region
 			a, b := list[0], list[1]
 			if a.centroid.X > b.centroid.X {
 				a, b = b, a
 			}
-			one := mover{box: [4]float64{a.box[0], 140, b.box[2], 260}, centroid: mean(a.centroid, b.centroid), share: 0.05}
+			one := mover{box: [4]float64{a.box[0], 140, b.box[2], 260}, centroid: midpoint(a.centroid, b.centroid), share: 0.05}
 			list = []mover{one}
 		}
 		frames, movers = append(frames, 4*i), append(movers, list)
@@ -69,19 +70,19 @@ func TestPassesOf(t *testing.T) {
 		{"somebody stands", 30, []walker{{6, 0}}, nil, 1},
 		{"one comes by while somebody stands far away", 60, []walker{{6, 0}, {30, 50}}, []want{{30, 42, false, false, false}}, 1},
 	} {
-		frames, movers := row(c.n, c.people...)
+		frames, movers := walkersInPictures(c.n, c.people...)
 		last := 4*(c.n-1) + 3
 		got, standing := passesOf(frames, movers, 4, last)
 		assert.Equal(t, c.standing, standing, c.about)
-		var saw []want
+		var found []want
 		for _, p := range got {
-			saw = append(saw, want{p.first, p.last, p.CutStart, p.CutEnd, p.Shared})
+			found = append(found, want{p.first, p.last, p.CutStart, p.CutEnd, p.Shared})
 			assert.Equal(t, 4*p.first, p.From, c.about)
 			assert.Equal(t, 4*p.last+3, p.To, c.about)
 			assert.LessOrEqual(t, p.LookFrom, p.From, c.about)
 			assert.GreaterOrEqual(t, p.LookTo, p.To, c.about)
 		}
-		assert.Equal(t, c.want, saw, c.about)
+		assert.Equal(t, c.want, found, c.about)
 		for i := 1; i < len(got); i++ {
 			if !got[i].Shared {
 				assert.Greater(t, got[i].LookFrom, got[i-1].To, "%s: nobody else is looked at", c.about)
@@ -90,15 +91,15 @@ func TestPassesOf(t *testing.T) {
 	}
 }
 
-// A jump on the spot is a pass though its middle goes nowhere: the outline opens.
+// A jump on the spot is a pass though its middle does not travel, since the outline opens.
 func TestAJumpOnTheSpotIsAPass(t *testing.T) {
-	frames, movers := row(20)
+	frames, movers := walkersInPictures(20)
 	for i := 4; i < 14; i++ {
 		wide := 0.0
 		if i == 8 || i == 9 {
 			wide = 60
 		}
-		movers[i] = []mover{somebody(300, wide)}
+		movers[i] = []mover{moverAt(300, wide)}
 	}
 	got, standing := passesOf(frames, movers, 4, 79)
 	assert.Len(t, got, 1)

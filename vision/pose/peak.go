@@ -10,57 +10,59 @@ import (
 	"ecart/vision/take"
 )
 
-// Peak is the widest moment.
+// Peak is the widest moment of a clip or leap.
 type Peak struct {
-	Frame int           // the nearest to it
+	Frame int           // nearest to the moment
 	Time  time.Duration // true time of the moment itself, between frames
 	// SD is the standard deviation of the moment, in seconds, from how the angles of single frames scatter. Where Fall is
 	// not known, it is that of a moment anywhere among the frames that were looked at. It holds no constant error.
 	SD float64
-	// Fall is how fast the angle falls about the moment: t seconds from it the angle is smaller by Fall/2 t^2, degrees a
-	// second^2; 0 where it is not known to a half. It is known up to Reach, seconds, on both sides.
+	// Fall is the curvature of the fall of the angle about the moment, in degrees a second^2: t seconds from the moment the
+	// angle is smaller by Fall/2 t^2. It holds up to Reach, seconds, on both sides. It is 0 where it is not known: where its
+	// standard deviation is half of it or more.
 	Fall  float64
 	Reach float64
 	Body  *Body // smoothed, its legs on the axes of their outlines where these were found
-	// Network is the same without the outlines.
+	// Network is the smoothed body without the outlines.
 	Network *Body
 	// Legs are the axes of the left and the right leg by their outlines, nil where they
 	// were not found.
 	Legs [2]*Axis
-	// Shanks reports that the ankle of a leg without an axis lies on that of its shank's outline.
+	// Shanks reports, for each leg without an axis, whether its ankle lies on the axis of the shank's outline.
 	Shanks [2]bool
 }
 
 const (
-	fine   = 8 // frames looked at on each side of the widest coarse moment
-	nearby = 4 // frames on each side through which a place is smoothed
-	// far is how many frames on each side are looked at where the top is too flat for fine. The network's angle of a
-	// handstand scatters by 3 degrees from look to look. A top that falls by 430 degrees a second squared, looked at in
-	// every second of 17 frames of 60 a second, is then known to 0.03 s, and how fast it falls to nine tenths. Through
-	// all of these and as many farther ones it is 0.015 s and a third. Farther still, tops that rise faster than they fall are misread.
-	far    = 2 * fine
-	shifts = 2 // times that the frames looked at are moved towards the peak
-	enough = 5 // angles through which a parabola goes
-	atEnd  = 0.75
+	fineFrames   = 8 // frames looked at on each side of the widest coarse moment
+	smoothFrames = 4 // frames on each side through which a place is smoothed
+	// farFrames is the number of frames on each side where the peak is too flat for fineFrames. The network's angle of a
+	// handstand scatters by 3 degrees from look to look. For a Fall of 430 degrees a second^2, looks at
+	// every second of 17 frames at 60 frames a second give the moment to 0.03 s and Fall to nine tenths of itself. Looks at
+	// all of these and as many farther ones give 0.015 s and a third. With more frames still, peaks that rise faster than they
+	// fall are misplaced.
+	farFrames   = 2 * fineFrames
+	mostShifts  = 2    // limit of moves of the range of frames towards the peak
+	leastAngles = 5    // of a parabola
+	shiftBeyond = 0.75 // part of fineFrames: a peak farther from the middle moves the range
 )
 
-// peak looks at frames about the widest coarse moment, and finds the peak between them.
-// Where another moment seemed wider than what is found there, it looks there too: the
+// findPeak looks at frames about the widest coarse moment, and finds the peak between them.
+// Where another coarse moment is wider than the peak found, it looks there too, since the
 // network is wholly wrong in single pictures.
-func (f *Finder) peak(ctx context.Context, t *take.Take, out *Found, o Options) error {
+func (f *Finder) findPeak(ctx context.Context, t *take.Take, out *Found, o Options) error {
 	const (
 		tries = 3
 		wider = 3 // degrees
 	)
 	best := math.Inf(-1)
-	every := max(1, stepOf(t)/fine)
+	every := max(1, stepOf(t)/fineFrames)
 	for try := range tries {
 		k, value := out.widest(o.Angle)
 		if k < 0 || value < best+wider {
 			break
 		}
-		part := func(v float64) { o.tell(0.75 + 0.25*(float64(try)+v)/tries) }
-		p, angle, err := f.about(ctx, t, out, o, k, every, part)
+		report := func(v float64) { o.report(0.75 + 0.25*(float64(try)+v)/tries) }
+		p, angle, err := f.peakNear(ctx, t, out, o, k, every, report)
 		if err != nil {
 			return err
 		}
@@ -75,13 +77,13 @@ func (f *Finder) peak(ctx context.Context, t *take.Take, out *Found, o Options) 
 	return nil
 }
 
-// about finds the peak near the k-th moment, and its angle; nil if no angle is known there.
-func (f *Finder) about(ctx context.Context, t *take.Take, out *Found, o Options, k, every int, tell func(float64)) (peak *Peak, angle float64, err error) {
+// peakNear finds the peak near the k-th moment, and its angle, degrees; nil if no angle is known there.
+func (f *Finder) peakNear(ctx context.Context, t *take.Take, out *Found, o Options, k, every int, report func(float64)) (peak *Peak, angle float64, err error) {
 	first, last := o.span(t)
-	middle := out.between(k, o.Angle)
-	for range shifts + 1 {
-		from, to := max(first, middle-fine*every), min(last, middle+fine*every)
-		if err := f.fine(ctx, t, out, from, to, every, tell); err != nil {
+	middle := out.frameOfVertex(k, o.Angle)
+	for range mostShifts + 1 {
+		from, to := max(first, middle-fineFrames*every), min(last, middle+fineFrames*every)
+		if err := f.lookFinely(ctx, t, out, from, to, every, report); err != nil {
 			return nil, 0, err
 		}
 		for i := range out.Moments {
@@ -89,30 +91,30 @@ func (f *Finder) about(ctx context.Context, t *take.Take, out *Found, o Options,
 				m.tried = true
 			}
 		}
-		p, a := out.vertex(o.Angle, from, to)
-		if p != nil && !p.outlined(out) {
-			if err := f.lookLater(ctx, out, p.Frame-nearby*every, p.Frame+nearby*every); err != nil {
+		p, a := out.fitPeak(o.Angle, from, to)
+		if p != nil && !p.hasBothAxes(out) {
+			if err := f.lookLater(ctx, out, p.Frame-smoothFrames*every, p.Frame+smoothFrames*every); err != nil {
 				return nil, 0, err
 			}
-			p, a = out.vertex(o.Angle, from, to)
+			p, a = out.fitPeak(o.Angle, from, to)
 		}
 		if p == nil {
 			return peak, angle, nil
 		}
-		if p.vague(t.TrueTime(to)-t.TrueTime(from), to-from) {
-			wideFrom, wideTo := max(first, middle-far*every), min(last, middle+far*every)
-			if err := f.fine(ctx, t, out, wideFrom, wideTo, 2*every, tell); err != nil {
+		if p.poorlyKnown(t.TrueTime(to)-t.TrueTime(from), to-from) {
+			wideFrom, wideTo := max(first, middle-farFrames*every), min(last, middle+farFrames*every)
+			if err := f.lookFinely(ctx, t, out, wideFrom, wideTo, 2*every, report); err != nil {
 				return nil, 0, err
 			}
 			if err := f.lookLater(ctx, out, wideFrom, wideTo); err != nil {
 				return nil, 0, err
 			}
-			if q, b := out.vertex(o.Angle, wideFrom, wideTo); q != nil {
+			if q, b := out.fitPeak(o.Angle, wideFrom, wideTo); q != nil {
 				p, a = q, b
 			}
 		}
 		peak, angle = p, a
-		if off := p.Frame - middle; abs(off) > int(atEnd*float64(fine*every)) && from > first && to < last {
+		if off := p.Frame - middle; abs(off) > int(shiftBeyond*float64(fineFrames*every)) && from > first && to < last {
 			middle = p.Frame
 			continue
 		}
@@ -121,8 +123,9 @@ func (f *Finder) about(ctx context.Context, t *take.Take, out *Found, o Options,
 	return peak, angle, nil
 }
 
-// between is the frame in which the angle is widest by the k-th moment and those on both sides of it.
-func (f *Found) between(k int, angle func(*Body) float64) int {
+// frameOfVertex returns the frame in which the angle is widest by a parabola through the k-th moment and its two neighbours,
+// at most half-way to either; the k-th moment's own where these do not give a maximum.
+func (f *Found) frameOfVertex(k int, angle func(*Body) float64) int {
 	m := f.Moments[k]
 	if k == 0 || k == len(f.Moments)-1 {
 		return m.Frame
@@ -136,28 +139,28 @@ func (f *Found) between(k int, angle func(*Body) float64) int {
 	}
 	// the vertex of the parabola through the three
 	before, after := (y[1]-y[0])/-x[0], (y[2]-y[1])/x[2]
-	if !(before >= 0 && after <= 0 && before > after) { // or not known
+	if !(before >= 0 && after <= 0 && before > after) { // no maximum, or NaN
 		return m.Frame
 	}
 	at := (x[0] + before*(x[2]-x[0])/(before-after)) / 2
 	return m.Frame + int(math.Round(math.Min(math.Max(at, x[0]/2), x[2]/2)))
 }
 
-// vague reports whether the moment may well be neither in the nearest frame nor beside it, or how fast the angle falls about
-// it is not known; so many frames take that long.
-func (p *Peak) vague(long time.Duration, frames int) bool {
+// poorlyKnown reports whether Fall is not known, or the standard deviation of the moment is more than 1.5 frames. A range of
+// so many frames takes that long.
+func (p *Peak) poorlyKnown(long time.Duration, frames int) bool {
 	return p.Fall == 0 || p.SD*float64(frames) > 1.5*long.Seconds()
 }
 
-// outlined reports whether both legs have the axes of their outlines in the frame of the peak.
-func (p *Peak) outlined(f *Found) bool {
+// hasBothAxes reports whether both legs have axes by their outlines in the frame of the peak.
+func (p *Peak) hasBothAxes(f *Found) bool {
 	m, ok := f.at(p.Frame)
 	return ok && m.axes[0] != nil && m.axes[1] != nil
 }
 
-// widest is the index of the moment with the largest angle among those that were not
-// looked at more closely, and that angle; -1 if no angle is known. Bodies that do not lie
-// on what stands before the ground do not count.
+// widest returns the index of the moment with the largest angle among those that were not
+// tried yet, and that angle, degrees; -1 if no angle is known. Bodies that do not lie
+// on the foreground do not count.
 func (f *Found) widest(angle func(*Body) float64) (at int, value float64) {
 	at, value = -1, math.Inf(-1)
 	for i := range f.Moments {
@@ -172,9 +175,9 @@ func (f *Found) widest(angle func(*Body) float64) (at int, value float64) {
 	return at, value
 }
 
-// fine takes each every-th frame from one to another, and looks at every second of these: the legs' outlines need the
-// picture alone. Of the others it keeps the square, to be looked at where outlines do not suffice (lookLater).
-func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, every int, tell func(float64)) error {
+// lookFinely adds moments in full resolution for every every-th frame from..to, and looks at every second of these: the legs'
+// outlines need the picture alone. Of the others it keeps the square, for lookLater where the outlines do not suffice.
+func (f *Finder) lookFinely(ctx context.Context, t *take.Take, out *Found, from, to, every int, report func(float64)) error {
 	known := map[int]bool{}
 	for _, m := range out.Moments {
 		if m.fine {
@@ -182,13 +185,13 @@ func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, e
 		}
 	}
 	var added []Moment
-	n, of := 0, (to-from)/every+1
+	n, total := 0, (to-from)/every+1
 	err := t.Span(ctx, from, to, func(p *take.Frame) error {
 		if p.Index%every != 0 || known[p.Index] || p.Damaged {
 			return nil
 		}
 		n++
-		tell(float64(n) / float64(of+1))
+		report(float64(n) / float64(total+1))
 		q, ok := out.squareAt(p.Index)
 		if !ok {
 			return nil
@@ -212,7 +215,7 @@ func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, e
 		case seen:
 			m.Body = coarse.Body
 		default:
-			m.later = &unseen{q, q.cut(p)}
+			m.pending = &pendingLook{q, q.cut(p)}
 		}
 		m.support = out.supportOf(m.Body, m.picture)
 		added = append(added, m)
@@ -221,7 +224,7 @@ func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, e
 	if err != nil {
 		return err
 	}
-	for _, m := range added { // in place of what the small picture showed
+	for _, m := range added { // replaces the moment of the reduced picture
 		out.Moments = slices.DeleteFunc(out.Moments, func(o Moment) bool { return o.Frame == m.Frame })
 	}
 	out.Moments = append(out.Moments, added...)
@@ -229,7 +232,7 @@ func (f *Finder) fine(ctx context.Context, t *take.Take, out *Found, from, to, e
 	return nil
 }
 
-// at is the moment of a frame.
+// at returns the moment of a frame.
 func (f *Found) at(frame int) (*Moment, bool) {
 	i := slices.IndexFunc(f.Moments, func(m Moment) bool { return m.Frame == frame })
 	if i < 0 {
@@ -238,32 +241,33 @@ func (f *Found) at(frame int) (*Moment, bool) {
 	return &f.Moments[i], true
 }
 
-// unseen is a square that may be looked at later.
-type unseen struct {
+// pendingLook is a square with its pixels, at which the network has not looked yet.
+type pendingLook struct {
 	square
 	rgb []byte
 }
 
-// lookLater looks at the squares that fine kept, from one frame to another.
+// lookLater looks at the squares that lookFinely kept, in the frames from..to.
 func (f *Finder) lookLater(ctx context.Context, out *Found, from, to int) error {
 	for i := range out.Moments {
 		m := &out.Moments[i]
-		if m.later == nil || m.Frame < from || m.Frame > to {
+		if m.pending == nil || m.Frame < from || m.Frame > to {
 			continue
 		}
-		b, err := f.lookAt(ctx, m.later.square, m.later.rgb)
+		b, err := f.lookAt(ctx, m.pending.square, m.pending.rgb)
 		if err != nil {
 			return err
 		}
-		m.later = nil
-		if b.Person >= person && b.score() >= believed {
+		m.pending = nil
+		if b.Person >= leastPerson && b.score() >= leastScore {
 			m.Body, m.support = b, out.supportOf(b, m.picture)
 		}
 	}
 	return nil
 }
 
-// squareAt is the square in a frame, between those of the moments on both sides of it.
+// squareAt interpolates the square in a frame between those of the moments on both sides of it. It is false where there is
+// no body.
 func (f *Found) squareAt(frame int) (square, bool) {
 	var before, after *Moment
 	for i := range f.Moments {
@@ -292,10 +296,10 @@ func (f *Found) squareAt(frame int) (square, bool) {
 	return square{centre: a.centre.Add(b.centre.Sub(a.centre).Scale(k)), side: a.side + k*(b.side-a.side), turn: a.turn + geometry.Angle(k*turn)}, true
 }
 
-// vertex smooths the frames from one to another, and returns the peak of a parabola through the angles of the frames that were looked at,
-// and the angle of the frame nearest to it; nil if no angle is known. Where most frames have the axes
-// of both legs, only these count: beside them, the network's own angles lie to one side.
-func (f *Found) vertex(angle func(*Body) float64, from, to int) (*Peak, float64) {
+// fitPeak smooths the frames from..to, and returns the peak of a parabola through the angles of their moments,
+// and the angle of the frame nearest to it, degrees; nil if no angle is known. Where most frames have the axes
+// of both legs, only these count: the network's own angles are biased against them.
+func (f *Found) fitPeak(angle func(*Body) float64, from, to int) (*Peak, float64) {
 	f.keepSides()
 	f.smoothAll(from, to)
 	type known struct {
@@ -315,7 +319,7 @@ func (f *Found) vertex(angle func(*Body) float64, from, to int) (*Peak, float64)
 			}
 		}
 	}
-	outlines := len(exact) >= enough && 2*len(exact) > len(all)
+	outlines := len(exact) >= leastAngles && 2*len(exact) > len(all)
 	if outlines {
 		all = exact
 	}
@@ -326,7 +330,7 @@ func (f *Found) vertex(angle func(*Body) float64, from, to int) (*Peak, float64)
 	for _, k := range all {
 		at := k.m.Time.Seconds()
 		c.x, c.y = append(c.x, at), append(c.y, k.angle)
-		if b := f.alone(k.m, outlines); b != nil {
+		if b := f.singleBody(k.m, outlines); b != nil {
 			if a := angle(b); a == a {
 				c.single = append(c.single, [2]float64{at, a})
 			}
@@ -342,9 +346,9 @@ func (f *Found) vertex(angle func(*Body) float64, from, to int) (*Peak, float64)
 	return &Peak{Frame: near.m.Frame, Time: time.Duration(v.at * float64(time.Second)), SD: v.sd, Fall: v.fall, Reach: v.reach}, near.angle
 }
 
-// alone is the body at a moment by its own picture, not smoothed: by the outlines of both legs, or as the network sees it.
-// It is nil where the picture does not give it.
-func (f *Found) alone(m *Moment, outlines bool) *Body {
+// singleBody returns the body of a single frame, for the scatter between frames: where outlines is set, with its legs on
+// the axes of this frame, else the network's. It is nil where the frame does not give it.
+func (f *Found) singleBody(m *Moment, outlines bool) *Body {
 	switch {
 	case !outlines && m.support >= supported:
 		return m.Body
@@ -360,19 +364,20 @@ func (f *Found) alone(m *Moment, outlines bool) *Body {
 	return &b
 }
 
-// curve is an angle over time, in order of time: smoothed, degrees y at x seconds, and of single frames (time, angle), whose
-// scatter says how well the top is known.
+// curve is an angle over time, in order of time.
 type curve struct {
-	x, y   []float64
-	single [][2]float64
+	x, y   []float64    // seconds, and smoothed angles, degrees
+	single [][2]float64 // seconds, and angles of single frames, degrees; their scatter gives the standard deviations
 }
 
-// summit is where a curve is highest, with its standard deviation; fall and reach are as in [Peak].
+// summit is the maximum of a curve: its time at and the standard deviation sd of that, seconds. fall and reach are as in
+// [Peak].
 type summit struct{ at, sd, fall, reach float64 }
 
-// top is the summit of a curve: the vertex of a parabola through all smoothed values, and then of one
-// through those within two thirds of that from it, since a movement opens and closes at different speeds. Where there is
-// no vertex it is the highest value. Where no top is sure, sd is that of a moment anywhere.
+// top returns the summit of a curve: the vertex of a parabola through all smoothed values, then of
+// parabolas through the values within a third of the whole time on each side of the vertex before, since a movement opens and
+// closes at different speeds. Where there is no vertex, at is the highest value. Where no maximum is certain, sd is that of
+// a moment anywhere in the time, all equally likely.
 func (c *curve) top() (s summit) {
 	x, y := c.x, c.y
 	for i := range y {
@@ -391,7 +396,7 @@ func (c *curve) top() (s summit) {
 				rel, value = append(rel, x[i]-s.at), append(value, y[i])
 			}
 		}
-		if len(rel) < enough {
+		if len(rel) < leastAngles {
 			return s
 		}
 		p := fitParabola(rel, value)
@@ -403,7 +408,7 @@ func (c *curve) top() (s summit) {
 		slope, bend := c.scatter(p, s.at, from, to)
 		s.at += held
 		s.sd, s.fall, s.reach = anywhere, 0, 0
-		// else the curve rises on at one end of what is known, or its fall may be none
+		// otherwise the curve still rises at one end, or its bend may be 0
 		if held == vertex && 2*bend < -p.c {
 			s.sd = math.Min(slope/(2*-p.c), anywhere)
 			s.fall, s.reach = -2*p.c, math.Min(vertex-rel[0], rel[len(rel)-1]-vertex)
@@ -413,8 +418,8 @@ func (c *curve) top() (s summit) {
 	return s
 }
 
-// scatter is the standard deviations of the slope b and of the bend c of a parabola about a time, from how the single
-// angles from one time to another scatter about it; infinite where there are too few.
+// scatter returns the standard deviations of the slope b and of the bend c of a parabola about a time, from the scatter
+// of the single angles from..to about it; +Inf where there are too few.
 func (c *curve) scatter(p parabola, about, from, to float64) (slope, bend float64) {
 	var x, off []float64
 	for _, v := range c.single {
@@ -423,15 +428,15 @@ func (c *curve) scatter(p parabola, about, from, to float64) (slope, bend float6
 			off = append(off, v[1]-p.at(v[0]-about))
 		}
 	}
-	if len(x) < enough {
+	if len(x) < leastAngles {
 		return math.Inf(1), math.Inf(1)
 	}
-	// the smoothed curve may run beside the single angles
+	// the smoothed curve may have a constant offset from the single angles
 	mid := median(slices.Clone(off))
 	for i := range off {
 		off[i] = math.Abs(off[i] - mid)
 	}
-	sd := 1.4826 * median(off) // of a normal scatter
+	sd := 1.4826 * median(off) // median to standard deviation of a normal distribution
 	var mean, squares, mean2, squares2 float64
 	n := float64(len(x))
 	for _, v := range x {

@@ -25,7 +25,7 @@ func (d drawn) Fill(dst *image.RGBA) {
 	}
 }
 
-func paper(w, h int, c color.RGBA) drawn {
+func blankPicture(w, h int, c color.RGBA) drawn {
 	d := drawn{image.NewRGBA(image.Rect(0, 0, w, h))}
 	for y := range h {
 		for x := range w {
@@ -35,7 +35,7 @@ func paper(w, h int, c color.RGBA) drawn {
 	return d
 }
 
-// disc paints a disc whose pixels are those within radius of its centre.
+// disc paints the pixels within radius of p.
 func (d drawn) disc(p geometry.Point, radius float64, c color.RGBA) {
 	for y := int(p.Y - radius - 1); y <= int(p.Y+radius+1); y++ {
 		for x := int(p.X - radius - 1); x <= int(p.X+radius+1); x++ {
@@ -46,7 +46,7 @@ func (d drawn) disc(p geometry.Point, radius float64, c color.RGBA) {
 	}
 }
 
-// limb paints a capsule.
+// limb paints a capsule from a to b.
 func (d drawn) limb(a, b geometry.Point, radius float64, c color.RGBA) {
 	n := int(b.Sub(a).Norm()) + 1
 	for i := range n + 1 {
@@ -59,10 +59,10 @@ var (
 	skin = color.RGBA{120, 80, 60, 255}
 )
 
-// What lies at a place of the picture lies where the square says it does in what is cut,
-// at any size and rotation.
-func TestWhatIsCutLiesWhereTheSquareSays(t *testing.T) {
-	p := paper(900, 700, wall)
+// A spot of the picture appears in the square's pixels where square.picture places it, at any
+// size and rotation.
+func TestCutAgreesWithTheSquare(t *testing.T) {
+	p := blankPicture(900, 700, wall)
 	spot := geometry.Point{X: 500, Y: 300}
 	p.disc(spot, 12, color.RGBA{255, 0, 0, 255})
 	for _, q := range []square{
@@ -86,8 +86,8 @@ func TestWhatIsCutLiesWhereTheSquareSays(t *testing.T) {
 	}
 }
 
-// made is a body in profile whose legs hang at angles from plumb, degrees.
-func made(hipAt geometry.Point, left, right float64) *Body {
+// bodyInProfile is a body seen from the side whose legs are at angles from the vertical, degrees.
+func bodyInProfile(hipAt geometry.Point, left, right float64) *Body {
 	b := &Body{Person: 1}
 	leg := func(deg float64, r float64) geometry.Point {
 		s, c := math.Sincos(deg * math.Pi / 180)
@@ -104,15 +104,14 @@ func made(hipAt geometry.Point, left, right float64) *Body {
 	return b
 }
 
-// Legs that swing keep their names, whichever the network gives them, as long as it is
-// right more often than not.
-func TestLegsKeepTheirNames(t *testing.T) {
+// Swinging legs keep their sides, though the network exchanges them in three of ten pictures.
+func TestLegsKeepTheirSides(t *testing.T) {
 	for seed := range uint64(40) {
 		r := rand.New(rand.NewPCG(seed, 1))
 		var bodies []*Body
 		var swapped []bool
 		for i := range 30 {
-			b := made(geometry.Point{X: 300 + 20*float64(i), Y: 400}, 5+70*float64(i)/30, -5-60*float64(i)/30)
+			b := bodyInProfile(geometry.Point{X: 300 + 20*float64(i), Y: 400}, 5+70*float64(i)/30, -5-60*float64(i)/30)
 			for k := range b.Points {
 				b.Points[k].At = b.Points[k].At.Add(geometry.Vec{X: 6 * r.NormFloat64(), Y: 6 * r.NormFloat64()})
 			}
@@ -124,18 +123,18 @@ func TestLegsKeepTheirNames(t *testing.T) {
 		}
 		keepSides(bodies)
 		for i, b := range bodies {
-			if i >= 3 { // before, the legs are as near to each other as the noise is wide
+			if i >= 3 { // before that, the legs are no farther apart than the noise
 				assert.Greater(t, b.Points[ankle].At.X, b.Points[ankle+1].At.X, "seed %d, body %d, swapped %v", seed, i, swapped[i])
 			}
 		}
 	}
 }
 
-// Seen from the front, looks at narrow squares that have the legs the wrong way round are outvoted by as many others.
-func TestFromTheFrontAllLooksCountAlike(t *testing.T) {
+// In a front view, a third of looks, at narrow squares, that exchange the legs are outvoted by the other looks.
+func TestFromTheFrontAllLooksCountTheSame(t *testing.T) {
 	var bodies []*Body
 	for i := range 11 {
-		b := made(geometry.Point{X: 300, Y: 400}, 60, -60)
+		b := bodyInProfile(geometry.Point{X: 300, Y: 400}, 60, -60)
 		b.Points[shoulder].At.X, b.Points[shoulder+1].At.X = 330, 270
 		b.Points[centre].At, b.Points[circle].At = geometry.Point{X: 300, Y: 400}, geometry.Point{X: 300, Y: 200}
 		b.square = b.next()
@@ -151,8 +150,8 @@ func TestFromTheFrontAllLooksCountAlike(t *testing.T) {
 	}
 }
 
-// A parabola holds against a third of values that are wholly wrong.
-func TestParabolaHoldsAgainstWrongValues(t *testing.T) {
+// Two outliers among nine values hardly move the parabola.
+func TestParabolaResistsOutliers(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	for range 100 {
 		var x, y []float64
@@ -167,7 +166,7 @@ func TestParabolaHoldsAgainstWrongValues(t *testing.T) {
 	}
 }
 
-// curveOf is a curve whose single angles are the smoothed ones.
+// curveOf returns a curve whose single angles are the smoothed ones.
 func curveOf(x, y []float64) *curve {
 	c := &curve{x: x, y: y}
 	for i := range x {
@@ -176,7 +175,7 @@ func curveOf(x, y []float64) *curve {
 	return c
 }
 
-// The top of a curve that opens faster than it closes is found to a third of a step.
+// The top of a curve that opens faster than it closes is found to 0.006 s, a third of a frame.
 func TestTop(t *testing.T) {
 	var x, y []float64
 	for i := range 17 {
@@ -195,8 +194,8 @@ func TestTop(t *testing.T) {
 	assert.Zero(t, curveOf(x[:6], y[:6]).top().fall, "the curve rises to its end")
 }
 
-// Of the top of a handstand, which falls by 480 degrees a second squared and whose single angles scatter by 3 degrees, two of
-// its stated deviations hold the moment. Where the angle stays the same the moment may be anywhere among the frames.
+// For a handstand with a Fall of 480 degrees a second^2 and single angles that scatter by 3 degrees, two stated standard
+// deviations hold the moment. Where the angle stays the same, the moment may be anywhere among the frames.
 func TestHowWellATopIsKnown(t *testing.T) {
 	const draws = 400
 	random := rand.New(rand.NewPCG(3, 18))
@@ -205,13 +204,13 @@ func TestHowWellATopIsKnown(t *testing.T) {
 		for range draws {
 			var c curve
 			const top = 0.013
-			for i := range 2*far + 1 {
-				u := float64(i-far) / 60
+			for i := range 2*farFrames + 1 {
+				u := float64(i-farFrames) / 60
 				c.x = append(c.x, u)
 				c.single = append(c.single, [2]float64{u, 180 - fall/2*(u-top)*(u-top) + 3*random.NormFloat64()})
 			}
 			for i := range c.single {
-				part := c.single[max(0, i-nearby):min(len(c.single), i+nearby+1)]
+				part := c.single[max(0, i-smoothFrames):min(len(c.single), i+smoothFrames+1)]
 				mean := 0.0
 				for _, v := range part {
 					mean += v[1] / float64(len(part))
@@ -222,9 +221,9 @@ func TestHowWellATopIsKnown(t *testing.T) {
 			if s.fall > 0 {
 				known++
 				sum += s.sd
-				held += numberOf(math.Abs(s.at-top) <= 2*s.sd)
+				held += countIf(math.Abs(s.at-top) <= 2*s.sd)
 			} else {
-				assert.InDelta(t, 2*far/60./math.Sqrt(12), s.sd, 1e-9)
+				assert.InDelta(t, 2*farFrames/60./math.Sqrt(12), s.sd, 1e-9)
 			}
 		}
 		if fall == 0 {
@@ -237,18 +236,18 @@ func TestHowWellATopIsKnown(t *testing.T) {
 	}
 }
 
-// numberOf is 1 where it is so, else 0.
-func numberOf(is bool) int {
+// countIf returns 1 for true, 0 for false.
+func countIf(is bool) int {
 	if is {
 		return 1
 	}
 	return 0
 }
 
-// The outline of a straight leg gives its axis to a third of a degree, from hips and
-// ankles that are off by a tenth of the leg; of a bent leg there is none.
+// The outline of a straight leg gives its axis to a third of a degree, with hips and
+// ankles that are off by up to a tenth of the leg. A bent leg has no axis.
 func TestOutlineOfALeg(t *testing.T) {
-	ground := paper(900, 700, wall)
+	ground := blankPicture(900, 700, wall)
 	r := rand.New(rand.NewPCG(3, 4))
 	h := geometry.Point{X: 420, Y: 300}
 	for deg := -80.0; deg <= 80; deg += 20 {
@@ -257,7 +256,7 @@ func TestOutlineOfALeg(t *testing.T) {
 			k := h.Add(geometry.Vec{X: 150 * s, Y: 150 * c})
 			s, c = math.Sincos((deg + 30*float64(bend)) * math.Pi / 180)
 			a := k.Add(geometry.Vec{X: 150 * s, Y: 150 * c})
-			p := paper(900, 700, wall)
+			p := blankPicture(900, 700, wall)
 			p.limb(h, k, 28, skin)
 			p.limb(k, a, 18, skin)
 			for by := 1; by <= 2; by++ {
@@ -265,7 +264,7 @@ func TestOutlineOfALeg(t *testing.T) {
 				off := func(v float64) geometry.Vec {
 					return geometry.Vec{X: v * (2*r.Float64() - 1), Y: v * (2*r.Float64() - 1)}
 				}
-				axis := outline(picture, behind, h.Add(off(12)), a.Add(off(25)), k.Add(off(12)))
+				axis := legOutline(picture, behind, h.Add(off(12)), a.Add(off(25)), k.Add(off(12)))
 				if bend == 1 {
 					assert.Nil(t, axis, "bent, %v degrees, by %d", deg, by)
 					continue
@@ -278,10 +277,10 @@ func TestOutlineOfALeg(t *testing.T) {
 	}
 }
 
-// Two that move are two; what is near to each other is one; noise is none.
+// Two people are two movers, regions near to each other are one, and noise is none.
 func TestMovers(t *testing.T) {
-	ground := paper(960, 540, wall)
-	p := paper(960, 540, wall)
+	ground := blankPicture(960, 540, wall)
+	p := blankPicture(960, 540, wall)
 	p.limb(geometry.Point{X: 200, Y: 200}, geometry.Point{X: 200, Y: 400}, 30, skin)
 	p.disc(geometry.Point{X: 205, Y: 140}, 25, skin) // the head, with a gap
 	p.limb(geometry.Point{X: 700, Y: 250}, geometry.Point{X: 700, Y: 400}, 28, skin)
@@ -296,15 +295,15 @@ func TestMovers(t *testing.T) {
 	assert.Empty(t, list)
 }
 
-// Looks at one body from squares that differ by little agree, a left leg taken for the right one included; looks that
-// put limbs elsewhere, and looks of which too little is in the picture, do not.
+// Looks at one body that differ by little agree, also where one of them exchanges left and right. Looks that scatter, and
+// looks with too little of the body in the picture, do not.
 func TestLooksAgree(t *testing.T) {
 	picture := image.Rect(0, 0, 800, 700)
 	shaken := func(by float64, seed uint64) []*Body {
 		r := rand.New(rand.NewPCG(seed, 5))
 		var looks []*Body
 		for i := range 3 {
-			b := made(geometry.Point{X: 300, Y: 350}, 40, -30)
+			b := bodyInProfile(geometry.Point{X: 300, Y: 350}, 40, -30)
 			for k := range b.Points {
 				b.Points[k].At = b.Points[k].At.Add(geometry.Vec{X: by * r.NormFloat64(), Y: by * r.NormFloat64()})
 			}
@@ -317,18 +316,18 @@ func TestLooksAgree(t *testing.T) {
 	}
 	// the body is 390 px long; three normal looks scatter about their mean by 1.15 of one axis' deviation
 	for seed := range uint64(20) {
-		assert.LessOrEqual(t, disagreement(shaken(5, seed), picture), agreed)
-		assert.Greater(t, disagreement(shaken(30, seed), picture), agreed)
+		assert.LessOrEqual(t, disagreement(shaken(5, seed), picture), mostDisagreement)
+		assert.Greater(t, disagreement(shaken(30, seed), picture), mostDisagreement)
 	}
 	assert.True(t, math.IsInf(disagreement(shaken(1, 1), image.Rect(0, 0, 290, 700)), 1))
 }
 
-// A body that is moved as a whole is steady, one that lifts a leg by 40 degrees and bends is not.
+// A body that moves as a whole is steady; one that lifts both legs by 50 degrees and leans is not.
 func TestSteady(t *testing.T) {
-	a := made(geometry.Point{X: 300, Y: 350}, 40, -30)
-	b := made(geometry.Point{X: 340, Y: 330}, 42, -29)
+	a := bodyInProfile(geometry.Point{X: 300, Y: 350}, 40, -30)
+	b := bodyInProfile(geometry.Point{X: 340, Y: 330}, 42, -29)
 	assert.True(t, steady(a, b))
-	c := made(geometry.Point{X: 300, Y: 350}, 90, -80)
+	c := bodyInProfile(geometry.Point{X: 300, Y: 350}, 90, -80)
 	c.Points[shoulder].At.X, c.Points[shoulder+1].At.X = 380, 380
 	assert.False(t, steady(a, c))
 }

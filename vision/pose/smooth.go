@@ -7,8 +7,8 @@ import (
 	"ecart/geometry"
 )
 
-// smoothAll gives each fine moment from one frame to another its smoothed body, and puts
-// the legs of it on the axes of their outlines.
+// smoothAll gives each fine moment in the frames from..to its smoothed body, and puts
+// the legs on the axes of their outlines.
 func (f *Found) smoothAll(from, to int) {
 	var fine []*Moment
 	for i := range f.Moments {
@@ -16,7 +16,7 @@ func (f *Found) smoothAll(from, to int) {
 			fine = append(fine, m)
 		}
 	}
-	leaveOutShort(fine)
+	dropShortLegs(fine)
 	for i, m := range fine {
 		m.network = smoothed(fine, i)
 	}
@@ -27,12 +27,12 @@ func (f *Found) smoothAll(from, to int) {
 		for side := range 2 {
 			m.legs[side] = nil
 			if m.picture != nil {
-				m.legs[side] = outline(m.picture, f.ground, f.root(&body, side), body.Points[ankle+side].At, body.Points[knee+side].At)
+				m.legs[side] = legOutline(m.picture, f.ground, f.legRoot(&body, side), body.Points[ankle+side].At, body.Points[knee+side].At)
 			}
 		}
 	}
 	for side := range 2 {
-		f.spread(fine, side)
+		f.fillAxes(fine, side)
 	}
 	for i, m := range fine {
 		m.axes = f.smoothedAxes(fine, i)
@@ -43,26 +43,26 @@ func (f *Found) smoothAll(from, to int) {
 		}
 	}
 	for side := range 2 {
-		f.ontoShank(fine, side)
+		f.moveAnklesOntoShanks(fine, side)
 	}
 }
 
-// ontoShank moves the ankle of a leg that has no axis, since its knee is bent, across the shank onto the axis of the
-// shank's outline: by the median of the moments about each, where half of them have one.
-func (f *Found) ontoShank(fine []*Moment, side int) {
+// moveAnklesOntoShanks moves the ankle of a leg that has no axis, as with a bent knee, across the shank onto the axis of the
+// shank's outline. It moves by the median over the moments about it, where at least half of them have such an axis.
+func (f *Found) moveAnklesOntoShanks(fine []*Moment, side int) {
 	moves := make([]*geometry.Vec, len(fine))
 	for i, m := range fine {
 		if m.picture == nil {
 			continue
 		}
-		h, k, a := f.root(m.network, side), m.network.Points[knee+side].At, m.network.Points[ankle+side].At
+		h, k, a := f.legRoot(m.network, side), m.network.Points[knee+side].At, m.network.Points[ankle+side].At
 		if axis := shankOutline(m.picture, f.ground, k, a, k.Sub(h).Norm()+a.Sub(k).Norm()); axis != nil {
 			v := axis.normal().Scale(axis.offset(a))
 			moves[i] = &v
 		}
 	}
 	for i, m := range fine {
-		from, to := max(0, i-nearby), min(len(fine), i+nearby+1)
+		from, to := max(0, i-smoothFrames), min(len(fine), i+smoothFrames+1)
 		var x, y []float64
 		for _, v := range moves[from:to] {
 			if v != nil {
@@ -76,19 +76,19 @@ func (f *Found) ontoShank(fine []*Moment, side int) {
 	}
 }
 
-// root is where a leg's axis begins: at its own hip where the legs open to the sides, at the middle of both seen from the
-// side, where the network has the one for the other.
-func (f *Found) root(b *Body, side int) geometry.Point {
+// legRoot returns where a leg's axis begins: at its own hip where the legs open to the sides, otherwise at the middle of
+// both, since in a side view the network exchanges the hips.
+func (f *Found) legRoot(b *Body, side int) geometry.Point {
 	if f.ownHips {
 		return b.Points[hip+side].At
 	}
 	return b.middle(hip)
 }
 
-// leaveOutShort takes the support from bodies whose legs are much shorter than in most of
+// dropShortLegs sets the support to 0 for bodies whose legs are much shorter than the median of
 // the moments: the network at times puts both ankles near the hips, on the silhouette.
-func leaveOutShort(fine []*Moment) {
-	const short = 0.85 // of the median: in a quarter of a second legs foreshorten by less
+func dropShortLegs(fine []*Moment) {
+	const short = 0.85 // part of the median: in a quarter of a second legs foreshorten by less
 	var all []float64
 	for _, m := range fine {
 		if m.Body != nil {
@@ -103,7 +103,7 @@ func leaveOutShort(fine []*Moment) {
 	}
 }
 
-// legs is the length of both legs in the picture, px.
+// legs is the sum of the lengths of both legs in the picture, px.
 func (b *Body) legs() (sum float64) {
 	for side := range 2 {
 		h, k, a := b.Points[hip+side].At, b.Points[knee+side].At, b.Points[ankle+side].At
@@ -112,41 +112,41 @@ func (b *Body) legs() (sum float64) {
 	return sum
 }
 
-// spread looks again for a leg's axis where none was found, along that of the moment
+// fillAxes looks again for a leg's axis where none was found, along the axis of the moment
 // before or after: the network's leg is wholly wrong in single frames.
-func (f *Found) spread(fine []*Moment, side int) {
-	from := func(i, j int) {
+func (f *Found) fillAxes(fine []*Moment, side int) {
+	lookAlong := func(i, j int) {
 		if i < 0 || j < 0 || i >= len(fine) || j >= len(fine) || fine[j].legs[side] != nil || fine[i].legs[side] == nil || fine[j].picture == nil {
 			return
 		}
-		h := f.root(fine[j].network, side)
-		leg := fine[i].network.Points[ankle+side].At.Sub(f.root(fine[i].network, side)).Norm()
-		a := h.Add(fine[i].legs[side].along().Scale(leg))
-		fine[j].legs[side] = outline(fine[j].picture, f.ground, h, a, mean(h, a))
+		h := f.legRoot(fine[j].network, side)
+		leg := fine[i].network.Points[ankle+side].At.Sub(f.legRoot(fine[i].network, side)).Norm()
+		a := h.Add(fine[i].legs[side].unit().Scale(leg))
+		fine[j].legs[side] = legOutline(fine[j].picture, f.ground, h, a, midpoint(h, a))
 	}
 	for i := range fine {
-		from(i, i+1)
+		lookAlong(i, i+1)
 	}
 	for i := len(fine) - 1; i >= 0; i-- {
-		from(i, i-1)
+		lookAlong(i, i-1)
 	}
 }
 
-// around are the moments through which the i-th is smoothed.
+// around returns the moments over which the i-th is smoothed, itself included.
 func around(fine []*Moment, i int) []*Moment {
-	return fine[max(0, i-nearby):min(len(fine), i+nearby+1)]
+	return fine[max(0, i-smoothFrames):min(len(fine), i+smoothFrames+1)]
 }
 
-// Levels of a body's support: see supportOf. A leg that is wholly wrong leaves less than
-// three quarters of both on the silhouette; of a right one a fifth may be of the ground's
+// supported is the least support of a body that is used: see supportOf. With one leg wholly wrong, less
+// than three quarters of both lie on the silhouette. With both right, a fifth may have the ground's
 // colour.
 const (
 	supported   = 0.8
-	leastAround = 3 // supported bodies through which places are smoothed
+	leastAround = 3 // supported bodies over which places are smoothed
 )
 
-// supportOf is the share of the legs, between hips and ankles, that lies on what stands
-// before the ground, within two pixels of the small picture. It is 1 where the ground moves,
+// supportOf returns the share of the legs, between hips and ankles, that lies within two pixels
+// of the reduced picture of a foreground pixel, 0 to 1. It is 1 where the ground is not known,
 // and 0 without a body.
 func (f *Found) supportOf(b *Body, picture *reduced) float64 {
 	if b == nil {
@@ -156,11 +156,11 @@ func (f *Found) supportOf(b *Body, picture *reduced) float64 {
 		return 1
 	}
 	const steps, radius = 6, 2
-	on, of := 0, 0
+	on, total := 0, 0
 	segment := func(p, q geometry.Point) {
 		for i := range steps {
 			x, y := picture.place(p.Add(q.Sub(p).Scale((float64(i) + 0.5) / steps)))
-			of++
+			total++
 			for k := range 9 {
 				if differsAt(picture, f.ground, x+float64(k%3-1)*radius, y+float64(k/3-1)*radius) {
 					on++
@@ -173,13 +173,12 @@ func (f *Found) supportOf(b *Body, picture *reduced) float64 {
 		segment(b.Points[hip+side].At, b.Points[knee+side].At)
 		segment(b.Points[knee+side].At, b.Points[ankle+side].At)
 	}
-	return float64(on) / float64(of)
+	return float64(on) / float64(total)
 }
 
-// smoothed is the body at the i-th moment, nil where none was seen about it: the middle of the hips on a parabola through the
-// moments about it, and every other place, as it lies from there, on a straight line over
-// time. Limbs turn against the hips slowly near the widest moment; a parabola for each would
-// follow the places that are wrong.
+// smoothed returns the body at the i-th moment, nil where none was found about it. The middle of the hips is fitted over
+// time by a parabola, every other place, relative to the hips, by a straight line. Near the widest moment
+// limbs turn slowly against the hips; a parabola for each would follow the places that are wrong.
 func smoothed(fine []*Moment, i int) *Body {
 	about, all := []*Moment{}, around(fine, i)
 	all = slices.DeleteFunc(slices.Clone(all), func(m *Moment) bool { return m.Body == nil })
@@ -222,8 +221,8 @@ func smoothed(fine []*Moment, i int) *Body {
 	return &body
 }
 
-// smoothedAxes are the axes of both legs at the i-th moment, through the moments about it;
-// nil where fewer than half of these have one.
+// smoothedAxes returns the axes of both legs at the i-th moment, fitted over the moments about it;
+// nil where fewer than half of these, or fewer than three, have one.
 func (f *Found) smoothedAxes(fine []*Moment, i int) (out [2]*Axis) {
 	about := around(fine, i)
 	for side := range 2 {
@@ -240,7 +239,7 @@ func (f *Found) smoothedAxes(fine []*Moment, i int) (out [2]*Axis) {
 			}
 			x = append(x, (m.Time - fine[i].Time).Seconds())
 			turn = append(turn, math.Remainder(float64(a.Direction-first), 2*math.Pi))
-			across = append(across, a.offset(f.root(m.network, side)))
+			across = append(across, a.offset(f.legRoot(m.network, side)))
 			sd = math.Max(sd, a.SD)
 		}
 		if len(x) < max(3, (len(about)+1)/2) {
@@ -248,36 +247,36 @@ func (f *Found) smoothedAxes(fine []*Moment, i int) (out [2]*Axis) {
 		}
 		t, o := fitParabola(x, turn), fitParabola(x, across)
 		a := &Axis{Direction: first + geometry.Angle(t.a), SD: math.Hypot(sd, t.sd) / math.Sqrt(float64(len(x)))}
-		a.On = f.root(fine[i].network, side).Add(a.normal().Scale(o.a))
+		a.On = f.legRoot(fine[i].network, side).Add(a.normal().Scale(o.a))
 		out[side] = a
 	}
 	return out
 }
 
-// along and normal are unit vectors, from hip to ankle and across it.
-func (a *Axis) along() geometry.Vec {
+// unit and normal are unit vectors: from hip to ankle, and that turned by 90 degrees.
+func (a *Axis) unit() geometry.Vec {
 	sin, cos := math.Sincos(float64(a.Direction))
 	return geometry.Vec{X: cos, Y: sin}
 }
 
 func (a *Axis) normal() geometry.Vec {
-	u := a.along()
+	u := a.unit()
 	return geometry.Vec{X: -u.Y, Y: u.X}
 }
 
-// offset is how far the axis runs from a place, px along its normal.
+// offset is the signed distance from a place to the axis, px along its normal.
 func (a *Axis) offset(p geometry.Point) float64 {
 	n, d := a.normal(), a.On.Sub(p)
 	return n.X*d.X + n.Y*d.Y
 }
 
-// hipPull is the weight of the network's hip against that of an axis, when the hip is moved
-// onto the axes: legs in one line do not say where along it the hip is.
+// hipPull is the weight of the network's hip, where an axis has 1, when the hip is moved
+// onto the axes. Legs in one line do not tell where along it the hip is.
 const hipPull = 0.05
 
-// straighten puts the hips, knees and ankles of the legs that have an axis onto it. The
-// middle of the hips goes where it is nearest to the axes and to where it was, and each
-// ankle so far along its axis as the network has it.
+// straighten moves the legs that have an axis onto it, for a side view. The middle of the hips moves to
+// the least-squares place between the axes and where it was; both hips move along. Each knee and
+// ankle keeps its distance along the axis.
 func (b *Body) straighten(legs [2]*Axis) {
 	if legs[0] == nil && legs[1] == nil {
 		return
@@ -302,7 +301,7 @@ func (b *Body) straighten(legs [2]*Axis) {
 		if a == nil {
 			continue
 		}
-		u := a.along()
+		u := a.unit()
 		for _, k := range []int{knee, ankle} {
 			v := b.Points[k+side].At.Sub(h)
 			b.Points[k+side].At = h.Add(u.Scale(u.X*v.X + u.Y*v.Y))
@@ -310,7 +309,7 @@ func (b *Body) straighten(legs [2]*Axis) {
 	}
 }
 
-// straightenEach puts each hip, knee and ankle of the legs that have an axis on the place of it that is nearest.
+// straightenEach moves each hip, knee and ankle of the legs that have an axis to the nearest place on it.
 func (b *Body) straightenEach(legs [2]*Axis) {
 	for side, a := range legs {
 		if a == nil {
@@ -323,13 +322,13 @@ func (b *Body) straightenEach(legs [2]*Axis) {
 	}
 }
 
-// finish gives the peak its body.
+// finish gives the peak its bodies and axes, and releases the pictures.
 func (f *Found) finish() {
 	if m, ok := f.at(f.Peak.Frame); ok {
 		f.Peak.Body, f.Peak.Network, f.Peak.Legs, f.Peak.Shanks = m.smooth, m.network, m.axes, m.shanks
 	}
 	for i := range f.Moments {
-		f.Moments[i].picture, f.Moments[i].later = nil, nil
+		f.Moments[i].picture, f.Moments[i].pending = nil, nil
 	}
 	f.ground = nil
 }

@@ -8,25 +8,25 @@ import (
 	"ecart/vision/pose/model"
 )
 
-// inner is the side of the network's picture, px.
+// inner is the side of the network's input picture, px.
 const inner = model.Side
 
-// Picture is what is looked at. A take.Frame is one.
+// Picture is a picture that can be read in parts. A *take.Frame is one.
 type Picture interface {
 	Bounds() image.Rectangle
-	// Fill fills dst, whose bounds are in coordinates of the picture. What lies outside
-	// the picture stays as it is.
+	// Fill writes the picture's pixels into dst, whose bounds are in coordinates of the picture.
+	// Pixels outside the picture stay as they are.
 	Fill(dst *image.RGBA)
 }
 
-// square is a part of the picture: turned clockwise, as seen, by turn.
+// square is a square part of a picture, turned clockwise, as seen, by turn.
 type square struct {
 	centre geometry.Point // px
 	side   float64        // px
 	turn   geometry.Angle
 }
 
-// picture is a place of the square, 0 to inner, in the picture.
+// picture converts a place in the square, 0 to inner px, into one in the picture, px.
 func (q square) picture(p geometry.Point) geometry.Point {
 	k := q.side / inner
 	x, y := (p.X-inner/2)*k, (p.Y-inner/2)*k
@@ -34,11 +34,11 @@ func (q square) picture(p geometry.Point) geometry.Point {
 	return geometry.Point{X: q.centre.X + x*cos - y*sin, Y: q.centre.Y + x*sin + y*cos}
 }
 
-// varied is the k-th of nine squares about this one, larger or smaller and shifted by a
-// thirtieth. What the network makes of one square is wholly wrong at times, and what it
-// makes of the next one is not: looks at neighbouring frames must not share it. In
-// the narrow square it shortens the legs, and seldom takes the left one for the right: it
-// has a vote on that, and none on places.
+// varied returns the k-th of nine squares about this one, larger or smaller and shifted by a
+// thirtieth of the side. The network's result on a square is wholly wrong at times, and right on a
+// slightly different one. So looks at neighbouring frames use different squares and do not
+// share such an error. On the narrow square the network shortens the legs and seldom takes the left
+// one for the right: it serves to tell the sides (keepSides), and gives no places if there are enough others (smoothed).
 func (q square) varied(k int) square {
 	k = (k%9 + 9) % 9
 	q.side *= [3]float64{1.1, 0.85, 1}[k%3]
@@ -47,15 +47,15 @@ func (q square) varied(k int) square {
 	return q
 }
 
-// bounds is the part of the picture that the square covers.
+// bounds returns the upright rectangle about the square, px.
 func (q square) bounds() image.Rectangle {
 	half := q.side / 2 * (math.Abs(math.Sin(float64(q.turn))) + math.Abs(math.Cos(float64(q.turn))))
 	return image.Rect(int(math.Floor(q.centre.X-half))-1, int(math.Floor(q.centre.Y-half))-1, int(math.Ceil(q.centre.X+half))+2, int(math.Ceil(q.centre.Y+half))+2)
 }
 
-// cut returns the square as the network takes it: red, green and blue of inner x inner
-// pixels, black outside the picture. A larger part is averaged first, so that nothing is
-// skipped.
+// cut returns the square as the network's input: red, green and blue of inner x inner
+// pixels, black outside the picture. Pixels are interpolated bilinearly; a square of twice that
+// side or more is first reduced by averaging, against aliasing.
 func (q square) cut(p Picture) []byte {
 	by := max(1, int(q.side/inner))
 	part := shrink(p, q.bounds(), by)
@@ -88,28 +88,28 @@ func (q square) cut(p Picture) []byte {
 	return out
 }
 
-// reduced is a part of a picture, made smaller by a whole number.
+// reduced is a part of a picture, reduced by a whole factor.
 type reduced struct {
 	at            image.Point // the picture's pixel at the top left
-	by            int
-	width, height int
-	rgb           []byte
+	by            int         // pixels of the picture to one reduced pixel, along each side
+	width, height int         // reduced pixels
+	rgb           []byte      // 3 bytes a reduced pixel, row by row
 }
 
-// place is where a place of the picture lies among the reduced pixels.
+// place converts a place in the picture, px, into reduced pixels.
 func (r *reduced) place(p geometry.Point) (x, y float64) {
 	off := float64(r.by-1) / 2
 	return (p.X - float64(r.at.X) - off) / float64(r.by), (p.Y - float64(r.at.Y) - off) / float64(r.by)
 }
 
-// original is the place in the picture of a place among the reduced pixels.
+// original converts a place in reduced pixels into one in the picture, px.
 func (r *reduced) original(x, y float64) geometry.Point {
 	off := float64(r.by-1) / 2
 	return geometry.Point{X: float64(r.at.X) + off + x*float64(r.by), Y: float64(r.at.Y) + off + y*float64(r.by)}
 }
 
-// shrink averages blocks of by x by pixels in the part of the picture within r. It takes
-// the picture in bands, so that the colours of a large one are never held as a whole.
+// shrink averages blocks of by x by pixels in the part of the picture within r. It reads
+// the picture in bands, so that the pixels of a large one are never all in memory.
 func shrink(p Picture, r image.Rectangle, by int) *reduced {
 	r = r.Intersect(p.Bounds())
 	out := &reduced{at: r.Min, by: by, width: (r.Dx() + by - 1) / by, height: (r.Dy() + by - 1) / by}
@@ -145,5 +145,5 @@ func shrink(p Picture, r image.Rectangle, by int) *reduced {
 	return out
 }
 
-// bandPixels is the size of the part whose colours are held at a time, px.
+// bandPixels is the number of pixels of a band.
 const bandPixels = 4 << 20

@@ -9,30 +9,31 @@ import (
 	"ecart/geometry"
 )
 
-// mostAtStart is how often the network looks for somebody in a clip, about: some 5 s on two processors. It reaches every place
-// that is searched where something moves, and where nothing does; where the camera moves, all but the small squares upside down.
-const mostAtStart = 44
+// mostFirstLooks is about the largest number of looks of the first search in a clip: some 5 s on two processors. It is enough
+// for every square that start tries, whether something moves or nothing does; where the camera moves, for all but the small
+// tiles upside down.
+const mostFirstLooks = 44
 
-// start finds the person in the first picture that is looked at, and returns its index.
+// start finds the person in some picture, and returns its index.
 func (w *walk) start(ctx context.Context) (int, error) {
 	if a := w.o.Athlete; a != nil {
 		i := w.nearest(w.o.AthleteFrame)
-		b, err := w.search(ctx, i, anyWay, at(plain{w.pictures[i].picture}, w.inside(i, *a))...)
+		b, err := w.search(ctx, i, allRotations, squaresAbout(ownPixels{w.pictures[i].picture}, w.inKept(i, *a))...)
 		if err == nil && b == nil {
 			err = w.f.nobody()
 		}
 		w.bodies[i] = b
-		w.trust(i)
+		w.checkGroundAt(i)
 		return i, err
 	}
-	if err := w.askWho(ctx); err != nil {
+	if err := w.askWhoIsMeant(ctx); err != nil {
 		return 0, err
 	}
-	w.f.limit = w.f.looks + mostAtStart
+	w.f.limit = w.f.looks + mostFirstLooks
 	defer func() { w.f.limit = 0 }()
-	order := w.order()
+	order := w.searchOrder()
 	first := min(2, len(order)) // most people are upright somewhere
-	same := w.nothingMoves()    // all pictures show the same, then
+	same := w.nothingMoves()    // then all pictures show the same
 	if same {
 		first = 1
 	}
@@ -60,31 +61,31 @@ func (w *walk) start(ctx context.Context) (int, error) {
 			if w.support(i, b) >= supported {
 				return i, nil
 			}
-			if k := w.standing(i); k >= 0 { // seen twice in one place: not what moves, but somebody
+			if k := w.foundInSamePlace(i); k >= 0 { // found twice in one place: a person, though not what moves
 				if w.support(k, w.bodies[k]) > w.support(i, b) {
 					i = k
 				}
-				w.trust(i)
+				w.checkGroundAt(i)
 				return i, nil
 			}
 		}
 	}
 	for _, i := range order {
 		if w.bodies[i] != nil {
-			w.trust(i)
+			w.checkGroundAt(i)
 			return i, nil
 		}
 	}
-	// somebody who does not move, in what was not searched: the small squares, and upright first
+	// a person who does not move, in squares that were not searched yet: upright first, the small tiles last
 	i := order[0]
-	view := plain{w.pictures[i].picture}
-	large, small := largeSquares(view), parts(view, smallParts)
+	view := ownPixels{w.pictures[i].picture}
+	large, small := largeSquares(view), tiles(view, smallTiles)
 	for _, round := range []struct {
 		squares   []square
 		rotations []geometry.Angle
-		again     bool // it was searched where nothing moves
+		searched  bool // already, in a picture without movers
 	}{{large, upright, true}, {small, upright, false}, {large, upsideDown, true}, {small, upsideDown, false}} {
-		if round.again && w.mover(i) == nil {
+		if round.searched && w.mover(i) == nil {
 			continue
 		}
 		b, err := w.search(ctx, i, round.rotations, round.squares...)
@@ -93,28 +94,28 @@ func (w *walk) start(ctx context.Context) (int, error) {
 		}
 		if b != nil {
 			w.bodies[i] = b
-			w.trust(i)
+			w.checkGroundAt(i)
 			return i, nil
 		}
 	}
 	return i, w.f.nobody()
 }
 
-// searchIn searches the i-th picture: about the largest that moves, in all of it where that is not known.
+// searchIn searches the i-th picture: about its largest mover, or in the large squares where there is none.
 func (w *walk) searchIn(ctx context.Context, i int, rotations []geometry.Angle) (*Body, error) {
 	m := w.mover(i)
 	if m == nil {
-		return w.search(ctx, i, rotations, largeSquares(plain{w.pictures[i].picture})...)
+		return w.search(ctx, i, rotations, largeSquares(ownPixels{w.pictures[i].picture})...)
 	}
 	var squares []square
-	// what moves may be one limb of a body that stands: the larger square holds the rest
+	// the mover may be one limb of a body that stands: the larger square holds the rest
 	for _, grow := range []float64{1.35, 2.7} {
-		squares = append(squares, w.shrunk(i, m.square(grow)))
+		squares = append(squares, w.squareInKept(i, m.square(grow)))
 	}
 	return w.search(ctx, i, rotations, squares...)
 }
 
-// mover is the largest that moves in the i-th picture, nil where that is not known.
+// mover returns the largest mover of the i-th picture, nil where there is none or the ground is not known.
 func (w *walk) mover(i int) *mover {
 	if m := w.pictures[i].movers; w.still && len(m) > 0 && !m[0].fills(w.pictures[i].picture) {
 		return &m[0]
@@ -127,8 +128,9 @@ func (w *walk) nothingMoves() bool {
 	return w.still && !slices.ContainsFunc(w.pictures, func(k kept) bool { return len(k.movers) > 0 })
 }
 
-// standing is another picture in which a body was found in the same place as in the i-th, -1 if there is none.
-func (w *walk) standing(i int) int {
+// foundInSamePlace returns the index of another picture in which a body was found in the same place as in the i-th, -1 if
+// there is none.
+func (w *walk) foundInSamePlace(i int) int {
 	for k, b := range w.bodies {
 		if k != i && b != nil && b.middle(hip).Sub(w.bodies[i].middle(hip)).Norm() < b.trunk()/2 {
 			return k
@@ -137,17 +139,17 @@ func (w *walk) standing(i int) int {
 	return -1
 }
 
-// trust takes the ground for unknown where the body in the i-th picture, on which the looks agree, does not lie on what
-// stands out before it: whoever hardly moves, as in a handstand, is a part of the median picture.
-func (w *walk) trust(i int) {
+// checkGroundAt marks the ground as unknown if the body in the i-th picture, on which the looks agree, does not lie on
+// the foreground: a person who hardly moves, as in a handstand, is a part of the median picture.
+func (w *walk) checkGroundAt(i int) {
 	if w.bodies[i] != nil && w.support(i, w.bodies[i]) < supported {
 		w.still, w.found.Still = false, false
 	}
 }
 
-// order is in which pictures the first search is made: those with the largest mover that
-// does not touch the border, else some over the clip.
-func (w *walk) order() []int {
+// searchOrder returns the indices of the pictures for the first search: first the one with the largest mover, which counts
+// a quarter where it touches the border, then four others. Where the ground moves, they are spread over the clip.
+func (w *walk) searchOrder() []int {
 	n := len(w.pictures)
 	if !w.still {
 		return dedupe([]int{n / 2, n / 4, 3 * n / 4, n / 8, 7 * n / 8})
@@ -170,6 +172,7 @@ func (w *walk) order() []int {
 	return dedupe([]int{all[0], all[n/8], all[n/4], all[n/2], n / 2})
 }
 
+// dedupe keeps the first index, and sorts the others, each once.
 func dedupe(list []int) []int {
 	slices.Sort(list[1:])
 	var out []int
@@ -181,18 +184,18 @@ func dedupe(list []int) []int {
 	return out
 }
 
-// askWho is an error if two people move, each large enough to be meant.
-func (w *walk) askWho(ctx context.Context) error {
+// askWhoIsMeant returns an error of TwoPeople if two people move and each is large enough to be the one meant.
+func (w *walk) askWhoIsMeant(ctx context.Context) error {
 	const (
-		comparable = 0.35 // of the larger one's area
-		often      = 0.25 // of the pictures
+		comparableShare = 0.35 // of the larger one's area
+		often           = 0.25 // of the pictures
 	)
 	if !w.still {
 		return nil
 	}
 	count, best := 0, -1
 	for i, k := range w.pictures {
-		if len(k.movers) > 1 && k.movers[1].share > comparable*k.movers[0].share {
+		if len(k.movers) > 1 && k.movers[1].share > comparableShare*k.movers[0].share {
 			count++
 			if best < 0 || k.movers[1].share > w.pictures[best].movers[1].share {
 				best = i
@@ -205,7 +208,7 @@ func (w *walk) askWho(ctx context.Context) error {
 	e := &Error{Problem: TwoPeople, Frame: w.pictures[best].frame}
 	apart := 0.0
 	for _, m := range w.pictures[best].movers[:2] {
-		b, err := w.search(ctx, best, anyWay, w.shrunk(best, m.square(1.35)))
+		b, err := w.search(ctx, best, allRotations, w.squareInKept(best, m.square(1.35)))
 		if err != nil {
 			return err
 		}
@@ -215,7 +218,7 @@ func (w *walk) askWho(ctx context.Context) error {
 		e.At = append(e.At, b.middle(hip))
 		apart = math.Max(apart, b.trunk())
 	}
-	if e.At[1].Sub(e.At[0]).Norm() < apart { // one body, seen twice
+	if e.At[1].Sub(e.At[0]).Norm() < apart { // one body, found twice
 		return nil
 	}
 	return e

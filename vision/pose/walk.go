@@ -9,36 +9,36 @@ import (
 	"ecart/geometry/uncertainty"
 )
 
-// walk goes from one kept picture to the next with the square.
+// walk tracks the person through the kept pictures of a clip.
 type walk struct {
-	f        *Finder
-	found    *Found
-	o        Options
-	pictures []kept
-	bodies   []*Body // one a picture, in px of the clip's frames
-	looked   []bool
-	left     int  // searches that may still be made
-	still    bool // the ground stands still, so that movers are known
-	done     int
-	tell     func()
+	f            *Finder
+	found        *Found
+	o            Options
+	pictures     []kept
+	bodies       []*Body // one for each picture, in px of the clip's frames; nil: none found
+	looked       []bool
+	searchesLeft int  // searches that may still be made
+	still        bool // the ground stands still, so that movers are known
+	done         int
+	report       func()
 }
 
-// all finds the person in every second picture: in the best one first, and from there to both ends. Then it looks at the
+// run finds the person in one picture, and from there in every second one to both ends. Then it looks at the
 // pictures beside each that may be the widest.
-func (w *walk) all(ctx context.Context) error {
+func (w *walk) run(ctx context.Context) error {
 	before := w.f.looks
-	w.f.looked = func() { w.o.tell(0.2 + 0.1*math.Min(1, float64(w.f.looks-before)/mostAtStart)) }
+	w.f.onLook = func() { w.o.report(0.2 + 0.1*math.Min(1, float64(w.f.looks-before)/mostFirstLooks)) }
 	start, err := w.start(ctx)
-	w.f.looked = nil
+	w.f.onLook = nil
 	if err != nil {
 		return err
 	}
 	w.looked[start] = true
-	for _, way := range []int{1, -1} {
+	for _, direction := range []int{1, -1} {
 		before := start
-		for i := start + 2*way; i >= 0 && i < len(w.pictures); i += 2 * way {
+		for i := start + 2*direction; i >= 0 && i < len(w.pictures); i += 2 * direction {
 			sure, err := w.step(ctx, i, before)
-			if mid := i - way; !sure && err == nil && before == mid-way { // in smaller steps
+			if mid := i - direction; !sure && err == nil && before == mid-direction { // in smaller steps
 				if _, err = w.next(ctx, mid, before); w.bodies[mid] != nil {
 					before = mid
 				}
@@ -47,7 +47,7 @@ func (w *walk) all(ctx context.Context) error {
 				sure, err = w.next(ctx, i, before)
 			}
 			if !sure && err == nil {
-				err = w.anew(ctx, i)
+				err = w.searchAgain(ctx, i)
 			}
 			if err != nil {
 				return err
@@ -57,7 +57,7 @@ func (w *walk) all(ctx context.Context) error {
 			}
 		}
 	}
-	w.trustAll()
+	w.checkGround()
 	keepSides(w.known())
 	if w.o.Seen != nil {
 		w.o.Seen(w.known())
@@ -70,7 +70,7 @@ func (w *walk) all(ctx context.Context) error {
 	return nil
 }
 
-// known are the bodies that were found, in order of time.
+// known returns the bodies that were found, in order of time.
 func (w *walk) known() (out []*Body) {
 	for _, b := range w.bodies {
 		if b != nil {
@@ -80,7 +80,7 @@ func (w *walk) known() (out []*Body) {
 	return out
 }
 
-// nearestBody is the picture nearest to the i-th in which a body was found.
+// nearestBody returns the index of the picture nearest to the i-th in which a body was found. There must be one.
 func (w *walk) nearestBody(i int) int {
 	for d := 1; ; d++ {
 		for _, k := range []int{i - d, i + d} {
@@ -91,8 +91,8 @@ func (w *walk) nearestBody(i int) int {
 	}
 }
 
-// besideTops are the pictures that were not looked at and lie beside a top of the angle that is about as wide as the widest.
-// Without an angle they are all that were not looked at.
+// besideTops returns the pictures that were not looked at and lie beside a maximum of the angle that is about as wide as the
+// widest. Without Options.Angle it returns all that were not looked at.
 func (w *walk) besideTops() (out []int) {
 	var known []int
 	var angles []float64
@@ -130,94 +130,96 @@ func (w *walk) besideTops() (out []int) {
 	return out
 }
 
-// trustAll takes the ground for unknown where too many bodies do not lie on what stands out before it. A place is wrong
-// in the median picture only if it is covered in half of the pictures.
-func (w *walk) trustAll() {
-	// Of the bodies. In 34 clips of leaps and straddle jumps it was 0 to 0.43 (mostly 0), in 4 of handstands 0.86 to 0.89:
-	// 0.5 to 0.8 decide all alike. 0.4 would give up the ground of a straddle jump on the spot, whose angle was then 14 degrees off.
+// checkGround marks the ground as unknown where too many bodies do not lie on the foreground. A place of the median picture is
+// wrong only if it is covered in half of the pictures.
+func (w *walk) checkGround() {
+	// Part of the bodies without support. In 34 clips of leaps and straddle jumps it was 0 to 0.43 (mostly 0), in 4 of
+	// handstands 0.86 to 0.89: limits of 0.5 to 0.8 decide all of them the same way. 0.4 would give up the ground of a straddle jump on the spot, whose angle was then 14 degrees off.
 	const most = 0.6
-	n, off := 0, 0
+	n, unsupported := 0, 0
 	for i, b := range w.bodies {
 		if b != nil {
 			n++
 			if w.support(i, b) < supported {
-				off++
+				unsupported++
 			}
 		}
 	}
-	if float64(off) > most*float64(n) {
+	if float64(unsupported) > most*float64(n) {
 		w.still, w.found.Still = false, false
 	}
 }
 
-// step looks for the person in picture i, from where it was in picture before, and reports whether the body is surely right.
+// step looks for the person in picture i, starting from the place in picture before, and reports whether the body found is
+// certainly right.
 func (w *walk) step(ctx context.Context, i, before int) (sure bool, err error) {
-	defer w.tell()
+	defer w.report()
 	w.looked[i] = true
 	last := w.bodies[before]
-	shift, _ := w.moved(before, i, last)
+	shift, _ := w.moverShift(before, i, last)
 	q := last.next()
 	q.centre = q.centre.Add(shift)
 	b, err := w.follow(ctx, i, q)
-	if err != nil || b == nil || !alike(b, last) {
+	if err != nil || b == nil || !similarLength(b, last) {
 		return false, err
 	}
 	w.bodies[i] = b
 	return w.sure(i, last), nil
 }
 
-// sure reports whether the body in picture i is right by all that is known, beside another one that is: the network is sure
-// of it, it turns little, and it lies on what stands out, or hardly moved.
+// sure reports whether the body in picture i is right by all signs, given that last is right: its score is high, it turned
+// little from last, and it lies on the foreground or hardly moved.
 func (w *walk) sure(i int, last *Body) bool {
-	// Of 80 looks at upright and turned bodies that were right, in 7 clips, 75 had a score of 0.9 and more; of 5 at somebody
-	// who turned over and was taken for upright, 1.
+	// In 7 clips, 75 of 80 right looks at upright and turned bodies had a score of 0.9 or more, and 1 of 5 looks at somebody
+	// who turned over and was taken for upright.
 	const sure = 0.9
 	b := w.bodies[i]
 	return b != nil && b.score() >= sure && turnsLittle(b.next().turn-last.next().turn) &&
 		(w.support(i, b) >= supported || steady(last, b))
 }
 
-// alike reports whether two bodies are about of one size.
-func alike(a, b *Body) bool { return a.length() > 0.5*b.length() && a.length() < 2*b.length() }
+// similarLength reports whether neither body is twice as long as the other.
+func similarLength(a, b *Body) bool { return a.length() > 0.5*b.length() && a.length() < 2*b.length() }
 
-// next is step, with a second look where that is not sure: about what moves there, upright for whoever was.
+// next is step, with a second look where the result is not sure: at a square about the mover there, and upright if the body
+// before was.
 func (w *walk) next(ctx context.Context, i, before int) (sure bool, err error) {
 	w.bodies[i] = nil
 	if sure, err = w.step(ctx, i, before); sure || err != nil {
 		return sure, err
 	}
 	last := w.bodies[before]
-	shift, seen := w.moved(before, i, last)
+	shift, seen := w.moverShift(before, i, last)
 	if !seen {
-		return true, nil // nothing moves there: whoever it was has left the picture
+		return true, nil // no mover there: the person has left the picture
 	}
 	q := last.next()
 	q.centre = q.centre.Add(shift)
-	again := square{centre: q.centre, side: 1.15 * q.side}
+	second := square{centre: q.centre, side: 1.15 * q.side}
 	if !turnsLittle(q.turn) {
-		again.turn = q.turn
+		second.turn = q.turn
 	}
-	if m := w.about(i, q); m != nil {
-		again.centre = m.square(1).centre
-		again.side = math.Max(m.square(1.35).side, again.side/1.5)
+	if m := w.moverNear(i, q); m != nil {
+		second.centre = m.square(1).centre
+		second.side = math.Max(m.square(1.35).side, second.side/1.5)
 	}
-	b, err := w.follow(ctx, i, again)
+	b, err := w.follow(ctx, i, second)
 	if err != nil || b == nil {
 		return false, err
 	}
-	if alike(b, last) && turnsLittle(b.next().turn-last.next().turn) && w.support(i, b) > w.support(i, w.bodies[i]) {
+	if similarLength(b, last) && turnsLittle(b.next().turn-last.next().turn) && w.support(i, b) > w.support(i, w.bodies[i]) {
 		w.bodies[i] = b
 	}
 	return w.sure(i, last), nil
 }
 
-// anew searches picture i as the first one was: whoever turns over fast is lost.
-func (w *walk) anew(ctx context.Context, i int) error {
-	if w.left == 0 {
+// searchAgain searches picture i as start does: somebody who turns over fast is lost in small steps.
+func (w *walk) searchAgain(ctx context.Context, i int) error {
+	if w.searchesLeft == 0 {
 		return nil
 	}
-	w.left--
-	b, err := w.searchIn(ctx, i, anyWay)
+	w.searchesLeft--
+	b, err := w.searchIn(ctx, i, allRotations)
 	if b != nil && (w.bodies[i] == nil || w.support(i, b) >= w.support(i, w.bodies[i])) {
 		w.bodies[i] = b
 	}
@@ -227,10 +229,10 @@ func (w *walk) anew(ctx context.Context, i int) error {
 // turnsLittle reports whether a turn is less than 60 degrees.
 func turnsLittle(turn geometry.Angle) bool { return math.Cos(float64(turn)) > 0.5 }
 
-// steady reports whether a body hardly moved against its hips from one picture to the next. Then it is as right as the
-// one before, whatever stands out before the ground.
+// steady reports whether a body hardly moved relative to its hips from one picture to the next. It is then as right as
+// the one before, whatever the foreground shows.
 func steady(a, b *Body) bool {
-	const most = 0.03 // of the body's length: as much as right looks at one picture are apart
+	const most = 0.03 // part of the body's length: right looks at one picture differ by as much
 	moved := *a
 	shift := b.middle(hip).Sub(a.middle(hip))
 	for i := range moved.Points {
@@ -245,15 +247,15 @@ func (w *walk) support(i int, b *Body) float64 {
 	return w.found.supportOf(b, w.pictures[i].picture)
 }
 
-// about is what moves nearest to a square in picture i, nil if nothing does.
-func (w *walk) about(i int, q square) *mover {
+// moverNear returns the mover nearest to a square in picture i, nil if there is none within a third of its side.
+func (w *walk) moverNear(i int, q square) *mover {
 	if !w.still {
 		return nil
 	}
 	return nearestMover(w.pictures[i].movers, q.centre, q.side/3)
 }
 
-// nearestMover is what moves nearest to a place, nil if nothing does within that distance, px.
+// nearestMover returns the mover nearest to a place, nil if there is none within that distance, px.
 func nearestMover(list []mover, place geometry.Point, within float64) (best *mover) {
 	for k := range list {
 		if d := list[k].distance(place); d < within && (best == nil || d < best.distance(place)) {
@@ -263,9 +265,9 @@ func nearestMover(list []mover, place geometry.Point, within float64) (best *mov
 	return best
 }
 
-// moved is how far what moves about the body went from one picture to another, px, and
-// whether anything moves there.
-func (w *walk) moved(from, to int, b *Body) (geometry.Vec, bool) {
+// moverShift returns how far the mover at the body went from one picture to another, px, and
+// whether both pictures have a mover there. Where the ground is not known, it returns 0 and true.
+func (w *walk) moverShift(from, to int, b *Body) (geometry.Vec, bool) {
 	if !w.still {
 		return geometry.Vec{}, true
 	}
@@ -279,13 +281,14 @@ func (w *walk) moved(from, to int, b *Body) (geometry.Vec, bool) {
 		return geometry.Vec{}, false
 	}
 	shift := c.centroid.Sub(a.centroid)
-	// of a body that stands, a limb alone may be what moves: its centroid says little
+	// the mover may be a single limb of a body that stands: its centroid then says little
 	if ratio := c.share / a.share; ratio < 0.5 || ratio > 2 || shift.Norm() > about.side {
 		shift = geometry.Vec{}
 	}
 	return shift, true
 }
 
+// nearest returns the index of the picture nearest to a frame.
 func (w *walk) nearest(frame int) (best int) {
 	for i, k := range w.pictures {
 		if abs(k.frame-frame) < abs(w.pictures[best].frame-frame) {
@@ -295,28 +298,31 @@ func (w *walk) nearest(frame int) (best int) {
 	return best
 }
 
-// inside is a place of a frame in the kept picture's pixels.
-func (w *walk) inside(i int, p geometry.Point) geometry.Point {
+// inKept converts a place in a frame, px, into pixels of the i-th kept picture.
+func (w *walk) inKept(i int, p geometry.Point) geometry.Point {
 	x, y := w.pictures[i].picture.place(p)
 	return geometry.Point{X: x, Y: y}
 }
 
-func (w *walk) shrunk(i int, q square) square {
-	return square{w.inside(i, q.centre), q.side / float64(w.pictures[i].picture.by), q.turn}
+// squareInKept does the same for a square.
+func (w *walk) squareInKept(i int, q square) square {
+	return square{w.inKept(i, q.centre), q.side / float64(w.pictures[i].picture.by), q.turn}
 }
 
+// follow is Finder.follow in the i-th picture, with squares and bodies in px of the clip's frames.
 func (w *walk) follow(ctx context.Context, i int, q square) (*Body, error) {
-	b, err := w.f.follow(ctx, plain{w.pictures[i].picture}, w.shrunk(i, q), 2)
+	b, err := w.f.follow(ctx, ownPixels{w.pictures[i].picture}, w.squareInKept(i, q), 2)
 	return b.enlarged(w.pictures[i].picture), err
 }
 
+// search is Finder.search in the i-th picture, with squares in the kept picture's pixels.
 func (w *walk) search(ctx context.Context, i int, rotations []geometry.Angle, squares ...square) (*Body, error) {
 	picture := w.pictures[i].picture
-	b, err := w.f.search(ctx, plain{picture}, rotations, squares...)
+	b, err := w.f.search(ctx, ownPixels{picture}, rotations, squares...)
 	return b.enlarged(picture), err
 }
 
-// enlarged puts a body that was found in a reduced picture into pixels of the original.
+// enlarged converts a body that was found in a reduced picture into pixels of the original, in place. b may be nil.
 func (b *Body) enlarged(r *reduced) *Body {
 	if b == nil {
 		return nil

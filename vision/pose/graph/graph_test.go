@@ -20,9 +20,9 @@ func TestMain(m *testing.M) { os.Exit(seetest.Tests{M: m}.Run()) }
 
 func b64(s string) string { return base64.StdEncoding.EncodeToString([]byte(s)) }
 
-// small is a network of one fused convolution: of each pixel's red, green and blue it
-// makes red + 2 green + 0.5 and 100 blue - 1, within 0 and 6.
-func small() (topology string, weights []byte) {
+// smallNetwork is a network of one fused convolution with two outputs for each pixel:
+// red + 2 green + 0.5 and 100 blue - 1, clipped to 0 to 6.
+func smallNetwork() (topology string, weights []byte) {
 	window := fmt.Sprintf(`"T": {"type": "DT_FLOAT"}, "strides": {"list": {"i": ["1", "1", "1", "1"]}}, "dilations": {"list": {"i": ["1", "1", "1", "1"]}},
 		"padding": {"s": %q}, "data_format": {"s": %q}, "epsilon": {"f": 0}, "num_args": {"i": "1"}, "explicit_paddings": {"list": {}},
 		"fused_ops": {"list": {"s": [%q, %q]}}`, b64("SAME"), b64("NHWC"), b64("BiasAdd"), b64("Relu6"))
@@ -51,9 +51,9 @@ func small() (topology string, weights []byte) {
 	return topology, weights
 }
 
-// OpenCV computes of a converted network what its nodes say.
+// OpenCV computes with a converted network what its nodes state.
 func TestOpenCVRunsAConvertedNetwork(t *testing.T) {
-	topology, weights := small()
+	topology, weights := smallNetwork()
 	data, err := Convert([]byte(topology), weights, "flat")
 	require.NoError(t, err)
 	var c see.Child
@@ -72,7 +72,7 @@ func TestOpenCVRunsAConvertedNetwork(t *testing.T) {
 
 // A network that is cut short or altered is refused, with the node's name.
 func TestAlteredNetworks(t *testing.T) {
-	topology, weights := small()
+	topology, weights := smallNetwork()
 	for name, c := range map[string]struct {
 		from, to string
 		weights  []byte
@@ -113,10 +113,10 @@ func TestAlteredNetworks(t *testing.T) {
 	require.ErrorContains(t, err, "elsewhere")
 }
 
-// Every float16 is widened exactly: a half is sign, 5 bits of exponent and 10 of fraction.
+// Every float16 is widened exactly: it has a sign, 5 bits of exponent and 10 of fraction.
 func TestHalvesAreExact(t *testing.T) {
 	for h := range 1 << 16 {
-		got := math.Float32frombits(binary.LittleEndian.Uint32(widened([]byte{byte(h), byte(h >> 8)})))
+		got := math.Float32frombits(binary.LittleEndian.Uint32(widenedToFloat32([]byte{byte(h), byte(h >> 8)})))
 		exponent, fraction := h>>10&31, float64(h&1023)
 		want := math.Ldexp(1+fraction/1024, exponent-15)
 		if exponent == 0 {
@@ -137,7 +137,7 @@ func TestHalvesAreExact(t *testing.T) {
 }
 
 func FuzzConvert(f *testing.F) {
-	topology, weights := small()
+	topology, weights := smallNetwork()
 	f.Add([]byte(topology), weights)
 	f.Fuzz(func(t *testing.T, topology, weights []byte) {
 		data, err := Convert(topology, weights, "flat")

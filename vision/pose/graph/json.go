@@ -14,10 +14,10 @@ const (
 	mostNodes   = 20_000
 	mostWeights = 60_000_000
 	mostDims    = 8
-	mostNumbers = 64 // of an attribute
+	mostNumbers = 64 // in the list of an attribute
 )
 
-// model is the published JSON, as far as it is used.
+// model is the part of the published JSON that is used.
 type model struct {
 	Topology struct {
 		Nodes []*node `json:"node"`
@@ -85,7 +85,7 @@ type constant struct {
 	content []byte
 }
 
-// parse reads the JSON and takes the weights apart.
+// parse reads the JSON, and splits the weights into constants by name.
 func parse(topology, weights []byte) ([]*node, map[string]constant, error) {
 	var m model
 	if err := json.Unmarshal(topology, &m); err != nil {
@@ -114,7 +114,7 @@ func parse(topology, weights []byte) ([]*node, map[string]constant, error) {
 	return m.Topology.Nodes, constants, nil
 }
 
-// take returns the constant at the beginning of b and how many bytes it has there.
+// take returns the constant at the beginning of b and its length there in bytes.
 func (w *weight) take(b []byte) (constant, int, error) {
 	c := constant{float: w.Type == "float32"}
 	count := int64(1)
@@ -141,25 +141,25 @@ func (w *weight) take(b []byte) (constant, int, error) {
 		return c, 0, fmt.Errorf("the weights are cut short: %.80q needs %d bytes, and %d are left", w.Name, size, len(b))
 	}
 	if half {
-		c.content = widened(b[:size])
+		c.content = widenedToFloat32(b[:size])
 	} else {
 		c.content = slices.Clone(b[:size])
 	}
 	return c, size, nil
 }
 
-// widened converts float16 (IEEE 754 binary16) into float32, both little endian. The
+// widenedToFloat32 converts float16 (IEEE 754 binary16) into float32, both little endian. The
 // conversion is exact.
-func widened(half []byte) []byte {
+func widenedToFloat32(half []byte) []byte {
 	out := make([]byte, 0, 2*len(half))
 	for i := 0; i+1 < len(half); i += 2 {
 		h := uint32(half[i]) | uint32(half[i+1])<<8
 		sign, exponent, fraction := h>>15<<31, h>>10&31, h&1023
 		var f uint32
 		switch exponent {
-		case 0: // zero, or below the smallest normal: fraction * 2^-24
+		case 0: // zero or subnormal: fraction * 2^-24
 			f = sign | math.Float32bits(float32(fraction)/(1<<24))
-		case 31: // infinite or not a number
+		case 31: // infinity or NaN
 			f = sign | 255<<23 | fraction<<13
 		default:
 			f = sign | (exponent+127-15)<<23 | fraction<<13

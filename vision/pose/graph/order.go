@@ -5,12 +5,13 @@ import (
 	"slices"
 )
 
-// operation is what is known of a kind of node.
+// operation describes a kind of node that can be converted.
 type operation struct {
-	inputs [2]int   // least and most
-	attrs  []string // that are passed on; others must be in ignored
+	inputs [2]int   // least and largest number of inputs
+	attrs  []string // attributes that are required and written; others must be in ignored
 }
 
+// window are the attributes of a convolution.
 var window = []string{"T", "strides", "padding", "data_format", "dilations"}
 
 var operations = map[string]operation{
@@ -33,22 +34,22 @@ var ignored = []string{"explicit_paddings", "use_cudnn_on_gpu", "num_args", "fus
 
 // ordered returns the nodes that the outputs need, each after its inputs.
 func ordered(nodes []*node, constants map[string]constant, outputs []string) ([]*node, error) {
-	by := make(map[string]*node, len(nodes))
+	byName := make(map[string]*node, len(nodes))
 	for _, n := range nodes {
 		if n == nil || n.Name == "" {
 			return nil, fmt.Errorf("the network has a node without a name")
 		}
-		if by[n.Name] != nil {
+		if byName[n.Name] != nil {
 			return nil, fmt.Errorf("node %.80q is there twice", n.Name)
 		}
-		by[n.Name] = n
+		byName[n.Name] = n
 	}
 	const open, done = 1, 2
 	state := map[string]int{}
 	var out []*node
 	var visit func(name, wantedBy string) error
 	visit = func(name, wantedBy string) error {
-		n := by[name]
+		n := byName[name]
 		switch {
 		case n == nil:
 			return fmt.Errorf("%.80s needs node %.80q, which is missing", wantedBy, name)
@@ -78,7 +79,7 @@ func ordered(nodes []*node, constants map[string]constant, outputs []string) ([]
 	return out, nil
 }
 
-// check refuses a node that is not known wholly.
+// check returns an error for a node with an unknown operation or attribute, or without one that it needs.
 func (n *node) check(constants map[string]constant) error {
 	op, ok := operations[n.Op]
 	if !ok {
@@ -116,7 +117,7 @@ func (n *node) check(constants map[string]constant) error {
 	return nil
 }
 
-// activation is what follows the bias of a fused node: "" or Relu6.
+// activation returns the operation after the bias of a fused node: "" or Relu6.
 func (n *node) activation() (string, error) {
 	var ops []string
 	if l := n.Attrs["fused_ops"].List; l != nil {

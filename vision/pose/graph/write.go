@@ -1,3 +1,18 @@
+// Package graph converts a published network, a graph of TensorFlow nodes in JSON with
+// weights of 16 bits, into the form that OpenCV's dnn module reads: a GraphDef in
+// protobuf's wire format.
+//
+// Three things change on the way:
+//
+//   - A fused node (a convolution with its bias and its activation) becomes one node for
+//     each step.
+//   - Weights become float32.
+//   - Only the nodes that the wanted outputs need are kept, so that the Identity nodes at
+//     the end are dropped.
+//
+// Every node is checked: its operation and attributes are known, its inputs exist and form
+// no cycle, and the weights have exactly the bytes that the nodes state. Anything that is not
+// known is an error with the node's name, since an altered network must not run.
 package graph
 
 import (
@@ -48,7 +63,7 @@ func Convert(topology, weights []byte, outputs ...string) ([]byte, error) {
 			return nil, err
 		}
 		for _, s := range steps {
-			out = message(out, graphNode, s.bytes())
+			out = appendMessage(out, graphNode, s.bytes())
 		}
 	}
 	return out, nil
@@ -61,38 +76,39 @@ type step struct {
 	attrs    map[string][]byte
 }
 
+// bytes returns the NodeDef.
 func (s *step) bytes() []byte {
-	out := text(nil, nodeName, s.name)
-	out = text(out, nodeOp, s.op)
+	out := appendString(nil, nodeName, s.name)
+	out = appendString(out, nodeOp, s.op)
 	for _, input := range s.inputs {
-		out = text(out, nodeInput, input)
+		out = appendString(out, nodeInput, input)
 	}
 	for _, key := range slices.Sorted(maps.Keys(s.attrs)) {
-		out = message(out, nodeAttr, message(text(nil, 1, key), 2, s.attrs[key]))
+		out = appendMessage(out, nodeAttr, appendMessage(appendString(nil, 1, key), 2, s.attrs[key]))
 	}
 	return out
 }
 
-// steps are the nodes that stand for n: one, or several where n is fused.
+// steps returns the nodes that replace n: one, or several where n is fused.
 func (n *node) steps(constants map[string]constant) ([]step, error) {
-	floats := number(nil, valueType, typeFloat)
+	floats := appendVarint(nil, valueType, typeFloat)
 	switch n.Op {
 	case "Const":
 		c := constants[n.Name]
-		kind := uint64(typeInt32)
+		dataType := uint64(typeInt32)
 		if c.float {
-			kind = typeFloat
+			dataType = typeFloat
 		}
-		tensor := number(nil, tensorType, kind)
-		tensor = message(tensor, tensorShape, shapeOf(c.dims))
-		tensor = message(tensor, tensorContent, c.content)
-		return []step{{n.Name, "Const", nil, map[string][]byte{"dtype": number(nil, valueType, kind), "value": message(nil, valueTensor, tensor)}}}, nil
+		tensor := appendVarint(nil, tensorType, dataType)
+		tensor = appendMessage(tensor, tensorShape, shapeOf(c.dims))
+		tensor = appendMessage(tensor, tensorContent, c.content)
+		return []step{{n.Name, "Const", nil, map[string][]byte{"dtype": appendVarint(nil, valueType, dataType), "value": appendMessage(nil, valueTensor, tensor)}}}, nil
 	case "Placeholder":
-		dims := []int64{1} // pictures at a time
+		dims := []int64{1} // the batch: one picture
 		for _, d := range n.Attrs["shape"].Shape.Dims[1:] {
 			dims = append(dims, int64(d.Size))
 		}
-		return []step{{n.Name, n.Op, nil, map[string][]byte{"dtype": floats, "shape": message(nil, valueShape, shapeOf(dims))}}}, nil
+		return []step{{n.Name, n.Op, nil, map[string][]byte{"dtype": floats, "shape": appendMessage(nil, valueShape, shapeOf(dims))}}}, nil
 	}
 	attrs := map[string][]byte{}
 	for _, key := range operations[n.Op].attrs {
@@ -102,71 +118,73 @@ func (n *node) steps(constants map[string]constant) ([]step, error) {
 		}
 		attrs[key] = v
 	}
-	plain := map[string]string{"_FusedConv2D": "Conv2D", "FusedDepthwiseConv2dNative": "DepthwiseConv2dNative"}[n.Op]
-	if plain == "" {
+	unfused := map[string]string{"_FusedConv2D": "Conv2D", "FusedDepthwiseConv2dNative": "DepthwiseConv2dNative"}[n.Op]
+	if unfused == "" {
 		return []step{{n.Name, n.Op, n.Inputs, attrs}}, nil
 	}
-	then, err := n.activation()
+	activation, err := n.activation()
 	if err != nil {
 		return nil, err
 	}
 	out := []step{
-		{n.Name + "/" + plain, plain, n.Inputs[:2], attrs},
-		{n.Name, "BiasAdd", []string{n.Name + "/" + plain, n.Inputs[2]}, map[string][]byte{"T": floats, "data_format": attrs["data_format"]}},
+		{n.Name + "/" + unfused, unfused, n.Inputs[:2], attrs},
+		{n.Name, "BiasAdd", []string{n.Name + "/" + unfused, n.Inputs[2]}, map[string][]byte{"T": floats, "data_format": attrs["data_format"]}},
 	}
-	if then != "" { // the last step keeps the node's name
+	if activation != "" { // the last step keeps the node's name
 		out[1].name = n.Name + "/BiasAdd"
-		out = append(out, step{n.Name, then, []string{out[1].name}, map[string][]byte{"T": floats}})
+		out = append(out, step{n.Name, activation, []string{out[1].name}, map[string][]byte{"T": floats}})
 	}
 	return out, nil
 }
 
-// bytes is the AttrValue of an attribute.
+// bytes returns the AttrValue of an attribute.
 func (a attribute) bytes() ([]byte, error) {
 	switch {
 	case a.S != nil:
-		return message(nil, valueS, *a.S), nil
+		return appendMessage(nil, valueS, *a.S), nil
 	case a.I != nil:
-		return number(nil, valueI, uint64(*a.I)), nil
+		return appendVarint(nil, valueI, uint64(*a.I)), nil
 	case a.F != nil:
 		return protowire.AppendFixed32(protowire.AppendTag(nil, valueF, protowire.Fixed32Type), math.Float32bits(float32(*a.F))), nil
 	case a.B != nil:
-		return number(nil, valueB, protowire.EncodeBool(*a.B)), nil
+		return appendVarint(nil, valueB, protowire.EncodeBool(*a.B)), nil
 	case a.Type != nil:
-		kind, ok := map[string]uint64{"DT_FLOAT": typeFloat, "DT_INT32": typeInt32}[*a.Type]
+		dataType, ok := map[string]uint64{"DT_FLOAT": typeFloat, "DT_INT32": typeInt32}[*a.Type]
 		if !ok {
 			return nil, fmt.Errorf("the type %.20q is not known", *a.Type)
 		}
-		return number(nil, valueType, kind), nil
+		return appendVarint(nil, valueType, dataType), nil
 	case a.List != nil:
 		var list, numbers []byte
 		for _, s := range a.List.S {
-			list = message(list, listS, s)
+			list = appendMessage(list, listS, s)
 		}
 		for _, i := range a.List.I {
 			numbers = protowire.AppendVarint(numbers, uint64(i))
 		}
 		if numbers != nil {
-			list = message(list, listI, numbers) // packed
+			list = appendMessage(list, listI, numbers) // packed
 		}
-		return message(nil, valueList, list), nil
+		return appendMessage(nil, valueList, list), nil
 	}
 	return nil, fmt.Errorf("it has no value that is read here")
 }
 
 func shapeOf(dims []int64) (out []byte) {
 	for _, d := range dims {
-		out = message(out, shapeDim, number(nil, dimSize, uint64(d)))
+		out = appendMessage(out, shapeDim, appendVarint(nil, dimSize, uint64(d)))
 	}
 	return out
 }
 
-func message(b []byte, field protowire.Number, content []byte) []byte {
+func appendMessage(b []byte, field protowire.Number, content []byte) []byte {
 	return protowire.AppendBytes(protowire.AppendTag(b, field, protowire.BytesType), content)
 }
 
-func text(b []byte, field protowire.Number, s string) []byte { return message(b, field, []byte(s)) }
+func appendString(b []byte, field protowire.Number, s string) []byte {
+	return appendMessage(b, field, []byte(s))
+}
 
-func number(b []byte, field protowire.Number, v uint64) []byte {
+func appendVarint(b []byte, field protowire.Number, v uint64) []byte {
 	return protowire.AppendVarint(protowire.AppendTag(b, field, protowire.VarintType), v)
 }

