@@ -11,11 +11,11 @@ import (
 	"ecart/geometry"
 )
 
-// moving is a sticker that goes 10 px a frame to the right.
+// moving is the candidate in frame i of a sticker that moves 10 px a frame to the right.
 func moving(i int) candidate { return seenAs(100+10*float64(i), 300, 8, tag) }
 
-// gap follows a sticker for 14 frames, shows nothing for 3, and then what later says.
-func gap(frames int, later func(i int) []candidate) *track {
+// trackWithGap follows the sticker moving through 14 frames, 3 frames without candidates, and then frames with those of later.
+func trackWithGap(frames int, later func(i int) []candidate) *track {
 	first := moving(0)
 	tr := newTrack(&first, 0, []candidate{first}, bigPicture)
 	for i := 1; i < frames; i++ {
@@ -31,21 +31,21 @@ func gap(frames int, later func(i int) []candidate) *track {
 	return tr
 }
 
-// A twin that was never seen comes out far off while the sticker is hidden: its likeness is no evidence. The sticker, which comes out where
-// it was going, is seen again.
+// A twin that was never seen comes out far off while the sticker is hidden: its look is no evidence. The sticker, which comes out at its
+// expected place, is seen again.
 func TestTwinThatWasHidden(t *testing.T) {
-	tr := gap(50, func(i int) []candidate { return []candidate{seenAs(330, 420-4*float64(i-17), 8, tag)} })
+	tr := trackWithGap(50, func(i int) []candidate { return []candidate{seenAs(330, 420-4*float64(i-17), 8, tag)} })
 	assert.NotContains(t, states(tr)[14:], true)
-	tr = gap(30, func(i int) []candidate { return []candidate{moving(i)} })
+	tr = trackWithGap(30, func(i int) []candidate { return []candidate{moving(i)} })
 	assert.NotContains(t, states(tr)[17:], false)
 }
 
-// Where several athletes come by one after the other, the next one's sticker counts as it.
+// With Seed.Again, the next athlete's sticker counts as the lost one.
 func TestNextAthlete(t *testing.T) {
 	for _, again := range []bool{false, true} {
 		first := moving(0)
 		tr := newTrack(&first, 0, []candidate{first}, bigPicture)
-		tr.again = again
+		tr.anyAthlete = again
 		for i := 1; i < 100; i++ {
 			var cs []candidate
 			if i < 40 {
@@ -59,78 +59,78 @@ func TestNextAthlete(t *testing.T) {
 	}
 }
 
-// After a gap a better likeness is worth hardly more, since a twin may come out; from one frame to the next it is.
+// After a gap a better likeness hardly raises the odds, since a twin may come out; from one frame to the next it does.
 func TestALikenessIsNoEvidence(t *testing.T) {
 	first := moving(0)
 	th := newThread(&first)
 	th.frames = 3
 	twin, like := seenAs(100, 300, 8, tag), seenAs(100, 300, 8.7, vec{66, 120, 216})
 	assert.Greater(t, th.odds(&twin, bigPicture, 0.01)-th.odds(&like, bigPicture, 0.01), 0.5)
-	assert.Less(t, th.returns(&twin, bigPicture, 0.01, 0.2)-th.returns(&like, bigPicture, 0.01, 0.2), 0.05)
+	assert.Less(t, th.oddsOfReturn(&twin, bigPicture, 0.01, 0.2)-th.oddsOfReturn(&like, bigPicture, 0.01, 0.2), 0.05)
 	unlike := seenAs(100, 300, 16, tag)
-	assert.True(t, math.IsInf(th.returns(&unlike, bigPicture, 0.01, 0.2), -1))
+	assert.True(t, math.IsInf(th.oddsOfReturn(&unlike, bigPicture, 0.01, 0.2), -1))
 }
 
-// tried is a path of places, one a frame, from so many frames after the sticker was lost on.
-func tried(frames float64, places ...geometry.Point) (path []attempt) {
+// pathOf is a path of places, one a frame, which begins a number of frames after the last sight of the sticker.
+func pathOf(frames float64, places ...geometry.Point) (path []attempt) {
 	for n, at := range places {
 		path = append(path, attempt{seenAs(at.X, at.Y, 8, tag), frames + float64(n), math.Inf(-1)})
 	}
 	return path
 }
 
-// What comes out near where the sticker was going counts by its next step: only the sticker goes on as it did.
+// A thing near the expected place is judged by its next step: only the sticker keeps its velocity.
 func TestNextStepTells(t *testing.T) {
-	tr := gap(17, nil)
-	on, back := tried(4, ptOf(270, 300), ptOf(280, 300)), tried(4, ptOf(270, 300), ptOf(220, 300))
-	assert.Greater(t, tr.movesOn(&tr.own, &on[0], &on[1]), 1.0)
-	assert.Less(t, tr.movesOn(&tr.own, &back[0], &back[1]), -2.0)
+	tr := trackWithGap(17, nil)
+	on, back := pathOf(4, ptOf(270, 300), ptOf(280, 300)), pathOf(4, ptOf(270, 300), ptOf(220, 300))
+	assert.Greater(t, tr.oddsOfStep(&tr.own, &on[0], &on[1]), 1.0)
+	assert.Less(t, tr.oddsOfStep(&tr.own, &back[0], &back[1]), -2.0)
 }
 
-// What is seen for longer than the sticker was hidden, with nothing else that comes out, is the likelier it; what else was there in its first frame counts against it.
+// The longer a thing is seen with nothing else that comes out, the likelier it is the sticker. Another candidate in its first frame counts against it.
 func TestNothingElseComesBack(t *testing.T) {
-	tr := gap(17, nil)
+	tr := trackWithGap(17, nil)
 	var places []geometry.Point
 	for n := range 20 {
 		places = append(places, ptOf(270+10*float64(n), 300))
 	}
-	_, few := tr.isBack(tried(4, places[:4]...))
-	_, many := tr.isBack(tried(4, places...))
+	_, few := tr.oddsBack(pathOf(4, places[:4]...))
+	_, many := tr.oddsBack(pathOf(4, places...))
 	assert.InDelta(t, math.Log((1+20.0/4)/(1+4.0/4)), many-few, 1e-9)
-	from, odds := tr.isBack(tried(4, places[:3]...))
+	from, odds := tr.oddsBack(pathOf(4, places[:3]...))
 	assert.Equal(t, math.Inf(-1), odds, "too few frames")
 	assert.Equal(t, 0, from)
-	path := tried(4, places[:5]...)
+	path := pathOf(4, places[:5]...)
 	path[0].against = 30
-	from, less := tr.isBack(path)
+	from, less := tr.oddsBack(path)
 	assert.Equal(t, 1, from)
 	assert.Less(t, less, few)
 }
 
-// A limb that kicks while it is hidden comes out far off, and turns after the gap as it did in it: it is much likelier the sticker than what goes straight on from there.
+// A limb that kicks while it is hidden comes out far off, and turns after the gap too: it is much likelier the sticker than a thing that moves straight on from there.
 func TestKicksWhileHidden(t *testing.T) {
-	tr := gap(17, nil)
+	tr := trackWithGap(17, nil)
 	odds := func(turn float64) float64 {
 		var places []geometry.Point
 		for n := range 6 {
 			places = append(places, ptOf(270+10*float64(n), 490+40*float64(n)-turn*float64(n*max(n-1, 0))/2))
 		}
-		_, odds := tr.isBack(tried(4, places...))
+		_, odds := tr.oddsBack(pathOf(4, places...))
 		return odds
 	}
-	assert.Greater(t, odds(20), clearly)
+	assert.Greater(t, odds(20), clearLogOdds)
 	assert.Greater(t, odds(20), odds(0)+2)
 }
 
-// A turn of what comes back is that of its places after the first, whose centre may be elsewhere.
+// meanSquaredTurn leaves out the first place, whose centre may be elsewhere.
 func TestTurnsLeaveOutTheFirstPlace(t *testing.T) {
-	assert.InDelta(t, 0, turns(tried(4, ptOf(0, 30), ptOf(10, 0), ptOf(20, 0), ptOf(30, 0), ptOf(40, 0))), 1e-9)
-	assert.InDelta(t, 9, turns(tried(4, ptOf(0, 0), ptOf(10, 0), ptOf(20, 3), ptOf(30, 9), ptOf(40, 18))), 1e-9)
+	assert.InDelta(t, 0, meanSquaredTurn(pathOf(4, ptOf(0, 30), ptOf(10, 0), ptOf(20, 0), ptOf(30, 0), ptOf(40, 0))), 1e-9)
+	assert.InDelta(t, 9, meanSquaredTurn(pathOf(4, ptOf(0, 0), ptOf(10, 0), ptOf(20, 3), ptOf(30, 9), ptOf(40, 18))), 1e-9)
 }
 
-// Something else that comes out first, and goes on, does not hide the sticker that comes out after it.
+// Another thing that comes out first, and stays, does not prevent that the sticker after it is found.
 func TestAnotherComesOutFirst(t *testing.T) {
-	tr := gap(40, func(i int) []candidate {
+	tr := trackWithGap(40, func(i int) []candidate {
 		cs := []candidate{seenAs(420-4*float64(i), 520, 8.6, vec{64, 118, 218})}
 		if i >= 19 {
 			cs = append(cs, moving(i))
@@ -142,15 +142,15 @@ func TestAnotherComesOutFirst(t *testing.T) {
 	assert.Equal(t, moving(20).at, tr.sights[20].what.at)
 }
 
-// Where no picture so far showed a twin of the sticker but those that are followed, one is taken to come out rarely; where several did, often. What is only
-// somewhat alike is no twin.
+// The rate of hidden twins is low if no picture so far showed a twin besides those that are followed, and high if many did. A thing that is only somewhat
+// alike is no twin.
 func TestCompanyIsLearnt(t *testing.T) {
 	one, other, unlike := seenAs(100, 300, 8, tag), seenAs(300, 300, 8, tag), seenAs(500, 300, 8, vec{220, 120, 60})
 	somewhat := seenAs(700, 300, 7, vec{80, 130, 220}) // within what its look allows, and no twin
-	odds, ok := func() (float64, bool) { l := newLook(&one); return l.odds(&somewhat, lightApart) }()
+	odds, ok := func() (float64, bool) { l := newLook(&one); return l.odds(&somewhat, lightFrames) }()
 	require.True(t, ok)
 	require.Greater(t, odds, 0.0)
-	alone, among, near, followed := company{look: newLook(&one)}, company{look: newLook(&one)}, company{look: newLook(&one)}, company{look: newLook(&one)}
+	alone, among, near, followed := twinRate{look: newLook(&one)}, twinRate{look: newLook(&one)}, twinRate{look: newLook(&one)}, twinRate{look: newLook(&one)}
 	assert.InDelta(t, 0.2, alone.unseen(), 1e-9)
 	for range 60 {
 		alone.see([]candidate{one, unlike}, 1)
@@ -164,10 +164,10 @@ func TestCompanyIsLearnt(t *testing.T) {
 	assert.Less(t, followed.unseen(), 0.002, "the other is followed too")
 
 	// hidden for 20 frames, it comes out where a turn took it, and nothing like it is seen anywhere
-	for _, o := range []*company{&alone, &among} {
+	for _, o := range []*twinRate{&alone, &among} {
 		first := moving(0)
 		tr := newTrack(&first, 0, []candidate{first}, bigPicture)
-		tr.company = o
+		tr.twinRate = o
 		for i := 1; i < 50; i++ {
 			switch {
 			case i < 14:
@@ -182,9 +182,9 @@ func TestCompanyIsLearnt(t *testing.T) {
 	}
 }
 
-// What comes out from behind something has its centre elsewhere at first: it counts from where it goes on as the sticker does.
-func TestComesOutAskew(t *testing.T) {
-	tr := gap(30, func(i int) []candidate {
+// A sticker that comes out from behind something has its centre elsewhere at first. It counts as seen from the frame on in which it moves as the sticker.
+func TestComesOutInPart(t *testing.T) {
+	tr := trackWithGap(30, func(i int) []candidate {
 		if i == 17 {
 			return []candidate{seenAs(moving(i).at.X-14, 316, 8, tag)}
 		}
@@ -194,16 +194,16 @@ func TestComesOutAskew(t *testing.T) {
 	assert.NotContains(t, states(tr)[18:], false)
 }
 
-// The velocity at the end of a gap is not the mean one: what was thrown comes back falling.
+// The velocity at the end of a gap is not the mean one in the gap: a thrown thing comes back falling.
 func TestComesBackOnACurve(t *testing.T) {
-	tr := &track{back: comeback{turn: 64}}
-	was := thread{at: ptOf(100, 300), v: geometry.Vec{X: 5, Y: -10}, scale: 0.2, sights: 9, frames: 10} // and 1 px a frame in a frame, downwards
-	between, mean := tried(10, ptOf(150, 250), ptOf(155, 247.5)), tried(10, ptOf(150, 250), ptOf(155, 245))
-	assert.Greater(t, tr.movesOn(&was, &between[0], &between[1]), tr.movesOn(&was, &mean[0], &mean[1]))
-	assert.Greater(t, tr.movesOn(&was, &between[0], &between[1]), 2.0)
+	tr := &track{comeback: comeback{firstStepScale: 64}}
+	was := thread{at: ptOf(100, 300), velocity: geometry.Vec{X: 5, Y: -10}, scale: 0.2, timesSeen: 9, frames: 10} // with an acceleration of 1 px a frame^2 downwards
+	between, mean := pathOf(10, ptOf(150, 250), ptOf(155, 247.5)), pathOf(10, ptOf(150, 250), ptOf(155, 245))
+	assert.Greater(t, tr.oddsOfStep(&was, &between[0], &between[1]), tr.oddsOfStep(&was, &mean[0], &mean[1]))
+	assert.Greater(t, tr.oddsOfStep(&was, &between[0], &between[1]), 2.0)
 }
 
-// After a jump it must go on for as long as what comes back: what was seen in the last frames before it was lost may be what hides it.
+// After a jump the sticker must be seen in four frames, as after a gap: the sights after a jump, right before a loss, may be of what hides it.
 func TestAfterAJump(t *testing.T) {
 	for _, frames := range []int{2, 6} {
 		first := moving(0)
@@ -223,7 +223,7 @@ func TestAfterAJump(t *testing.T) {
 	}
 }
 
-// From the seed's frame to the next only the look tells: a leaf that the sticker uncovers, and that is less like it than other things are, is not it.
+// From the seed's frame to the next the motion is not known, and the look decides: a leaf that the sticker uncovers, with a look that speaks against it, is not taken.
 func TestTheFirstStepLooksLikeIt(t *testing.T) {
 	for area, seen := range map[float64]bool{1: true, 1.55: false} {
 		first, next := seenAs(300, 300, 4, tag), seenAs(303, 300, 4*math.Sqrt(area), vec{60 + 40*(area-1), 120 + 40*(area-1), 220})
@@ -238,13 +238,13 @@ func TestTheFirstStepLooksLikeIt(t *testing.T) {
 	}
 }
 
-// Two alike come out, one a little nearer to where the sticker was going: it is neither. Where the other one was seen all along
-// it is known to be another.
+// Two of one look come out, one a little nearer to the expected place: neither is taken. If the other one was seen all along,
+// it is known to be another thing.
 func TestOfTwoThatComeBack(t *testing.T) {
 	two := func(i int) []candidate {
 		return []candidate{moving(i), seenAs(moving(i).at.X, 312, 8, tag)}
 	}
-	tr := gap(30, two)
+	tr := trackWithGap(30, two)
 	assert.NotContains(t, states(tr)[14:], true)
 
 	other := func(i int) candidate { return seenAs(100+10*float64(i), 322, 8, tag) }
@@ -265,7 +265,7 @@ func TestOfTwoThatComeBack(t *testing.T) {
 	}
 }
 
-// Something where the sticker is expected that does not look like it may be a part of it. Then its likeness farther off is not it.
+// A thing at the expected place that does not look like the sticker may be a part of it. Then a likeness farther off is not taken.
 func TestAPartForbidsALikeness(t *testing.T) {
 	for _, part := range []bool{false, true} {
 		first := seenAs(300, 300, 8, tag)
@@ -284,7 +284,7 @@ func TestAPartForbidsALikeness(t *testing.T) {
 	}
 }
 
-// Two alike that run into one and part again, of which the other one only came in just before: from there on the sticker is lost, since either may be it.
+// The sticker and another one of its look, which appeared just before, merge and part again. The sticker is lost from there on, since either may be it.
 func TestJoinedIsLost(t *testing.T) {
 	first := moving(0)
 	tr := newTrack(&first, 0, []candidate{first}, bigPicture)
@@ -306,23 +306,23 @@ func TestJoinedIsLost(t *testing.T) {
 	assert.False(t, tr.sights[16].seen)
 
 	small := []candidate{seenAs(moving(40).at.X, 300, 4, tag)} // what shows of it may be a part
-	tr.own.frames, tr.lost, tr.back.joined = 2, true, false
+	tr.own.frames, tr.lost, tr.comeback.merged = 2, true, false
 	without := tr.weigh(small)
-	tr.back.joined = true
-	assert.InDelta(t, -absent, tr.weigh(small).veto[0]-without.veto[0], 1e-9)
+	tr.comeback.merged = true
+	assert.InDelta(t, -missedLogOdds, tr.weigh(small).veto[0]-without.veto[0], 1e-9)
 
 	twoInOne := candidate{at: ptOf(305, 300), area: 1.55 * math.Pi * 64, long: 14, short: 8, colour: tag, level: 1, rim: 4}
 	one := seenAs(300, 300, 8, tag)
 	tr = newTrack(&one, 0, []candidate{one, seenAs(318, 300, 6, tag)}, bigPicture)
 	tr.own.frames, tr.rivals[0].frames = 1, 1
-	assert.True(t, tr.joined(0, &twoInOne, nil))
-	assert.False(t, tr.joined(0, &one, nil), "no larger than it was")
-	assert.False(t, tr.joined(0, &twoInOne, []claim{{0, 1, 4}}), "the other one is elsewhere")
+	assert.True(t, tr.mergedWithRival(0, &twoInOne, nil))
+	assert.False(t, tr.mergedWithRival(0, &one, nil), "no larger than it was")
+	assert.False(t, tr.mergedWithRival(0, &twoInOne, []claim{{0, 1, 4}}), "the other one is elsewhere")
 	tr.rivals[0].frames = 9
-	assert.False(t, tr.joined(0, &twoInOne, nil), "it was not seen of late")
+	assert.False(t, tr.mergedWithRival(0, &twoInOne, nil), "it was not seen of late")
 }
 
-// What has arms or holes is no sticker, in a frame and where somebody points at it; a disc, an ellipse and a square are.
+// A thing with arms or holes is no sticker, neither in a frame nor at a seed; a disc and a square may be.
 func TestNotSolid(t *testing.T) {
 	for name, c := range map[string]struct {
 		shape candidate
@@ -337,25 +337,25 @@ func TestNotSolid(t *testing.T) {
 	first := seenAs(300, 300, 8, tag)
 	cross := first
 	cross.area, cross.long, cross.short = 0.8*first.area, 8, 8
-	tr := run(first, [][]candidate{{first}, {cross}})
+	tr := trackOf(first, [][]candidate{{first}, {cross}})
 	assert.Equal(t, []bool{true, true, false}, states(tr))
 
 	arm := func(a, b float64) dot { return dot{x: 70, y: 70, a: a, b: b, colour: rgb(0x1e70ff)} }
-	p := paint{w: 140, h: 140, back: plain(0xded9d4), noise: 2, lens: 0.9, grid: 4, dots: []dot{arm(22, 5), arm(5, 22)}}
+	p := paint{w: 140, h: 140, back: uniform(0xded9d4), noise: 2, lens: 0.9, grid: 4, dots: []dot{arm(22, 5), arm(5, 22)}}
 	pic := Still(p.render(rand.New(rand.NewPCG(4, 2))))
 	_, _, err := Find(pic, geometry.Point{X: 70, Y: 70})
 	require.Error(t, err)
 	assert.Contains(t, err.Error(), "arms or holes")
 	var q pointer
-	j := &job{seeds: []Seed{{Name: "a", At: ptOf(70, 70)}}, of: make([]found, 1), refused: make([]*Error, 1), bounds: pic.Bounds()}
-	assert.ErrorContains(t, j.pointIn(&q, pic, 0), "arms or holes")
+	j := &job{seeds: []Seed{{Name: "a", At: ptOf(70, 70)}}, stickers: make([]found, 1), refused: make([]*Error, 1), bounds: pic.Bounds()}
+	assert.ErrorContains(t, j.findSeedsIn(&q, pic, 0), "arms or holes")
 }
 
-// Once its velocity is known, a sticker is expected to change it by as much as a limb may, and not by as much as its first step was unknown.
+// Once the velocity is known, the scale is that of a limb's turn, and no longer that of the first step.
 func TestScaleOfATurn(t *testing.T) {
 	first := moving(0)
 	th := newThread(&first)
-	th.scale, th.turn, th.frames = 2000, 30, 1
+	th.scale, th.turnScale, th.frames = 2000, 30, 1
 	second := moving(1)
 	th.see(&second)
 	assert.Equal(t, 30.0, th.scale)

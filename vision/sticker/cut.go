@@ -5,38 +5,38 @@ import (
 	"math"
 )
 
-// A picture is compared with the one before by the mean luma of a few blocks on a few rows.
+// A picture is compared with the one before by the mean luma of blocks, one row of pixels high.
 const (
 	cutRows    = 9
 	cutColumns = 32
 )
 
-// gist is the mean luma of the blocks of a picture.
-type gist [cutRows * cutColumns]float64
+// blockMeans is the mean luma of the blocks of a picture, 0 to 255.
+type blockMeans [cutRows * cutColumns]float64
 
-// cutter tells where another shot begins.
-type cutter struct {
-	last  gist
-	seen  float64 // pictures so far
-	usual float64 // difference between neighbours of late
+// cutDetector detects where another shot begins.
+type cutDetector struct {
+	last  blockMeans
+	seen  float64 // number of pictures so far
+	usual float64 // recent mean difference between neighbours
 }
 
-// Two pictures are of different shots where what they show has little to do with each other:
-// their blocks correlate by less than alike, and differ by far more than neighbours did of late.
-// A change of light leaves the correlation as it is, and a moving camera moves what is seen by a
+// Two neighbours are of different shots if the correlation of their blocks is less than
+// leastCorrelation, and their mean difference is more than leastCutDifference and far more than the usual one.
+// A change of light leaves the correlation as it is, and a moving camera shifts the picture by a
 // part of a block.
 const (
-	alike       = 0.5
-	cutLeast    = 8.0 // of 255
-	cutTimes    = 4.0
-	usualMemory = 0.15
+	leastCorrelation   = 0.5
+	leastCutDifference = 8.0 // of 255
+	cutFactor          = 4.0
+	newUsualWeight     = 0.15
 )
 
-// gistOf reads a picture by way of a row of memory.
-func gistOf(p Picture, row *image.RGBA) (g gist) {
+// blockMeansOf reads a picture, using row as memory.
+func blockMeansOf(p Picture, row *image.RGBA) (g blockMeans) {
 	b := p.Bounds()
 	width := b.Dx()
-	row.Pix = sized(row.Pix, 4*width)
+	row.Pix = resized(row.Pix, 4*width)
 	row.Stride = 4 * width
 	for r := range cutRows {
 		y := b.Min.Y + (2*r+1)*b.Dy()/(2*cutRows)
@@ -55,7 +55,7 @@ func gistOf(p Picture, row *image.RGBA) (g gist) {
 }
 
 // next reports whether the picture belongs to another shot than the one before it.
-func (c *cutter) next(now *gist) bool {
+func (c *cutDetector) next(now *blockMeans) bool {
 	last := c.last
 	c.last = *now
 	c.seen++
@@ -63,17 +63,17 @@ func (c *cutter) next(now *gist) bool {
 		return false
 	}
 	differ, corr := compare(&last, now)
-	if c.seen == 2 { // what is usual is not known before, and a camera may swing from the start
+	if c.seen == 2 { // the usual difference is not known before, and a camera may pan from the start
 		c.usual = differ
 		return false
 	}
-	cut := corr < alike && differ > cutLeast && differ > cutTimes*c.usual
-	c.usual += usualMemory * (math.Min(differ, 2*c.usual+1) - c.usual)
+	cut := corr < leastCorrelation && differ > leastCutDifference && differ > cutFactor*c.usual
+	c.usual += newUsualWeight * (math.Min(differ, 2*c.usual+1) - c.usual)
 	return cut
 }
 
 // compare returns the mean difference of two pictures' blocks, and their correlation.
-func compare(a, b *gist) (differ, corr float64) {
+func compare(a, b *blockMeans) (differ, corr float64) {
 	n := float64(len(a))
 	var ma, mb float64
 	for i := range a {
@@ -88,7 +88,7 @@ func compare(a, b *gist) (differ, corr float64) {
 		ab += x * y
 		bb += y * y
 	}
-	// flat pictures correlate as far as they are the same
+	// flat pictures count as correlated if they are the same
 	const flat = 4 // of 255, squared
 	return differ, (ab + flat*n) / math.Sqrt((aa+flat*n)*(bb+flat*n))
 }

@@ -7,30 +7,30 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// swung is what a camera shows that swings past bars: each picture is a third of a bar further on.
-func swung(i int) (g gist) {
+// swinging is picture i of a camera that pans past bars, by a third of a bar from picture to picture.
+func swinging(i int) (g blockMeans) {
 	for k := range g {
 		g[k] = 120 + 40*math.Sin(2*math.Pi*(float64(k%cutColumns)/8-float64(i)/3))
 	}
 	return g
 }
 
-// A camera that swings from the first picture on shows one shot; another wall after a camera that stands still is another one.
-func TestCutIsFarFromWhatWasUsual(t *testing.T) {
-	var c cutter
+// A camera that pans from the first picture on gives one shot. A sudden change after a camera at rest is a cut.
+func TestACutIsMoreThanTheUsualChange(t *testing.T) {
+	var c cutDetector
 	for i := range 12 {
-		g := swung(i)
+		g := swinging(i)
 		assert.False(t, c.next(&g), "picture %d", i)
 	}
-	c = cutter{}
+	c = cutDetector{}
 	for i := range 12 {
-		g := swung(i / 6)
+		g := swinging(i / 6)
 		assert.Equal(t, i == 6, c.next(&g), "picture %d", i)
 	}
 }
 
-// hall is what a camera shows of a hall that it is moved along by so many blocks.
-func hall(shift float64) (g gist) {
+// movedHall is a picture of a hall from a camera that was moved along it by a number of blocks.
+func movedHall(shift float64) (g blockMeans) {
 	for k := range g {
 		x, y := float64(k%cutColumns)+shift, float64(k/cutColumns)
 		g[k] = 120 + 50*math.Sin(x/5) + 30*math.Cos(x/11+y)
@@ -38,11 +38,11 @@ func hall(shift float64) (g gist) {
 	return g
 }
 
-// Another light leaves what is seen as it is: it is no cut, however sudden. Nor is a picture that turns black and back.
+// A sudden change of the light is no cut.
 func TestLightIsNoCut(t *testing.T) {
-	var c cutter
+	var c cutDetector
 	for i := range 20 {
-		g := hall(0)
+		g := movedHall(0)
 		if i >= 10 {
 			for k := range g {
 				g[k] *= 0.4
@@ -52,18 +52,18 @@ func TestLightIsNoCut(t *testing.T) {
 	}
 }
 
-// A camera that is moved by a part of a block from picture to picture shows one shot.
+// A camera that moves by a part of a block from picture to picture gives one shot.
 func TestPanIsNoCut(t *testing.T) {
-	var c cutter
+	var c cutDetector
 	for i := range 40 {
-		g := hall(0.3 * float64(i))
+		g := movedHall(0.3 * float64(i))
 		assert.False(t, c.next(&g), "picture %d", i)
 	}
 }
 
-// Pictures of one colour are alike, up to a little noise: what is flat has no correlation of its own.
-func TestFlatPicturesAreAlike(t *testing.T) {
-	var a, b gist
+// Flat pictures of one colour with a little noise count as correlated, though the noise is not.
+func TestFlatPicturesCorrelate(t *testing.T) {
+	var a, b blockMeans
 	for k := range a {
 		a[k], b[k] = 100+float64(k%2)/2, 100+float64(k/2%2)/2
 	}
@@ -74,7 +74,7 @@ func TestFlatPicturesAreAlike(t *testing.T) {
 		b[k] = 100 + 80*float64(k%2)
 	}
 	_, corr = compare(&a, &b)
-	assert.Less(t, corr, alike)
+	assert.Less(t, corr, leastCorrelation)
 	_, corr = compare(&b, &b)
 	assert.InDelta(t, 1, corr, 1e-12)
 }

@@ -1,52 +1,61 @@
-// Package sticker finds the coloured stickers that somebody pointed at in one frame of a clip, and follows
-// them through it, both ways in time. It answers for each frame and sticker: seen at this place, with
-// this covariance; or expected there, for a tenth of a second; or lost. Lost is always an answer, and a place that may
-// be another thing's is lost.
+// Package sticker finds coloured stickers that a user pointed at in one frame of a clip, and follows
+// them in both directions of time. For each frame and sticker the answer is one of three: seen at a place, with a
+// covariance; predicted at a place, for a tenth of a second; or lost. A place that may be another thing's is lost.
 //
-// # In each frame, by itself
+// # Within a frame
 //
-// The sticker's ink is what colours it may show: its own as the seed's frame has it, with noise, with the light
-// that differs over a hall, and mixed with up to half of its ground (ink.go, point.go). Every few pixels are looked up in one
-// table that knows all inks; what hangs together is a blob (blobs.go). Each blob of a possible size is measured at full
-// resolution: by its colour, every pixel has a share of sticker, between the ground at that pixel, as it is on the four sides of the
-// blob, and the ink, along the axis of colour that tells the two apart best; the centre is the centroid of the shares (measure.go). What
-// comes out is a candidate: centre, area, shape and colour. No picture is kept: all that follows works on candidates.
+// The ink of a sticker is the model of the colours that it may show: its own colour in the seed's frame, with noise, with
+// the differences of light over a hall, and mixed with up to half of its ground (ink.go, point.go). A picture is
+// subsampled, and each sample is looked up in a table of all inks; connected samples are a blob (scan.go). Each blob
+// of a possible size is measured at full resolution (measure.go): the share of the sticker in every pixel follows from the
+// pixel's colour along the axis that separates ink and ground best, with the ground interpolated at that pixel from the four sides.
+// The centre is the centroid of the shares. The result is a candidate: centre, area, shape and colour. No picture is kept; all
+// later steps work on candidates.
 //
 // # From frame to frame
 //
-// A sticker goes on from its seed, forwards and backwards (track.go). A candidate is weighed by the logarithm of odds: how much likelier
-// would this sticker show it than something new of that ink? It has three parts: its place, against where the motion so far
-// points, with heavy tails (thread.go); its area, shape and colour, against what this sticker has shown so far and by how much that
-// varied, so that a tag or a ball in a bag is as good as a disc (look.go); and how many new things of its look a frame
-// shows. Things that were there before are followed in the same way, each with its look: what was seen beside the sticker is not the
-// sticker. So a leaf among hundreds does not count against a
-// sticker that moves before them, and is not taken for it.
+// A sticker is followed from its seed, forwards and backwards (track.go). Each candidate gets log odds: for the
+// sticker against something new of that ink. They have three parts:
 //
-// The sticker is seen where a candidate is twenty times likelier to be it than not, and where every other way to share
-// out the candidates is twenty times less likely. Otherwise it is lost in that frame. A thing where the sticker is expected that does not look like it may be
-// a part of it; then nothing farther off is taken. A thing with arms or holes is no sticker, neither in a frame nor where somebody
-// pointed. A thing that is larger than the sticker by another one that was seen there and is gone is both: the sticker is lost.
+//   - the place, against the one expected from the motion so far, with heavy tails (thread.go);
+//   - area, shape and colour, against those of this sticker so far and their variation, so that a tag or a ball in a bag
+//     can be followed as well as a disc (thread.go);
+//   - the number of new things of its look in a frame.
 //
-// # When it was lost
+// Other things of the ink, the rivals, are followed in the same way, each with its look. A thing that was seen in one frame with the
+// sticker is not the sticker. So hundreds of leaves behind a moving sticker do not count against it, and are not taken for it.
 //
-// Whatever comes in is followed, and what goes on for four frames is judged (comeback.go). Its likeness is hardly evidence, since a twin may have been hidden too: one is taken to
-// come out in five frames where pictures showed more twins of it than are followed, and the more seldom the more pictures showed none. Its place must tell, against the area in which
-// the sticker may be by then, its next step, against the velocity that a smooth motion over the gap ends with, and the frames in which nothing else
-// comes back. A limb turns while it is hidden: it may have turned in the gap as much as what comes back does after it, and the step is weighed with the scale that the place
-// has shown. Together they must be twenty times likelier if it is the sticker, and twenty times likelier than of any other thing that goes on. It may have come back in any frame
-// since it is followed, a later one being less likely: what comes out from behind something has its centre elsewhere at first. None of its frames counts before it went on for four,
-// and no run of fewer than four counts, nor fewer than four frames after a jump that end in a loss. Where two things may be it, it is neither, unless one was seen in every frame
-// since it was seen beside the sticker.
-// The run of frames beside the seed's must be as long, both ways together. Each new thing counts by how much likelier the sticker is to look like
-// it than something else: a twin of the sticker counts as about a hundred.
-// While the sticker is lost, no other thing goes on where part of the sticker may be,
-// and no other thing of its look is forgotten, since one of them may come back in its place. Where another
-// sticker of the clip has its look, it stays lost after that until both are seen, unless its place tells which of the two it is.
+// The sticker is seen if a candidate is twenty times likelier to be it than not, and if every other assignment of
+// candidates is twenty times less likely. Otherwise it is lost in that frame. A thing at the expected place that does not look
+// like the sticker may be a part of it; then nothing farther off is taken. A thing with arms or holes is no
+// sticker, neither in a frame nor at a seed. If a candidate is larger than the sticker by a rival that was seen there and is gone, the two are
+// merged, and the sticker is lost.
 //
-// # What is handed out
+// # After a loss
 //
-// The covariance adds up what the ground's scatter does to the centroid, how its places scatter about a smooth
-// motion (their third or fifth differences), where colour samples may lie, and how far the centre may be off where the area is not
-// that of the whole sticker (handout.go). A place that is known less well than the sticker is wide is
-// lost: so is one that jumps. Frames are handed out a few frames after they were decoded.
+// Whatever appears is followed, and judged once it has been followed for four frames (comeback.go). Its look is hardly evidence, since a twin
+// may have been hidden too. The rate of hidden twins is estimated from how often the pictures so far showed more things of the sticker's look
+// than are followed. The evidence is
+//
+//   - the place, against the area in which the sticker may be by then;
+//   - the next step, against the velocity at the end of a smooth motion over the gap;
+//   - the number of frames in which nothing else comes back.
+//
+// A limb may turn while it is hidden as much as it does afterwards, so that the scale of the motion in the gap is at least that of the turns of what
+// comes back. The step is weighed with the scale that the place has shown. Together the odds must be twenty to one for the
+// sticker, and twenty times those of any other thing that is followed. The sticker may have come back in any frame of the path, with later ones
+// less likely, since at first only a part of it may be visible. No run of fewer than four frames counts, nor fewer than four frames
+// after a jump that end in a loss. If two things may be the sticker, neither is, unless one of the two was seen in
+// every frame since it was seen beside the sticker. The run of frames next to the seed's must be four frames long too, both directions together.
+//
+// While the sticker is lost, no rival is followed onto a place where a part of the sticker may be, and no rival of its
+// look is dropped, since one of them may come back in its place. If another sticker of the clip has its look, it stays
+// lost until both are seen, unless its place tells which of the two it is.
+//
+// # Covariance
+//
+// The covariance of a place is the sum of several parts (handout.go): the scatter of the ground's pixels in the centroid, the scatter of places about
+// a smooth motion (their third or fifth differences), the siting of chroma samples, an encoder's errors on the rim, and the uncertainty of the centre where the area
+// is not that of the whole sticker. A place with a standard deviation above twice the radius is lost, as one that jumps.
+// Frames are handed out a few frames after they were decoded.
 package sticker

@@ -6,16 +6,16 @@ import (
 	"math/rand/v2"
 )
 
-// The pictures of the tests are painted here, by counting points under each pixel; nothing is
-// shared with the code under test.
+// The pictures of the tests are painted here by counting points under each pixel. This code shares nothing
+// with the code under test.
 
 type dot struct {
 	x, y   float64 // centre
 	a, b   float64 // half axes
 	turn   float64 // of the first axis, rad
-	vx, vy float64 // way travelled while the shutter is open, px
+	vx, vy float64 // travel while the shutter is open, px
 	colour [3]float64
-	lit    [2]float64 // by how much its light grows over the first half axis, to the right and down
+	lit    [2]float64 // relative growth of its light over the first half axis, to the right and down
 }
 
 // paint is a scene in linear light.
@@ -24,10 +24,10 @@ type paint struct {
 	back  func(x, y float64) [3]float64
 	dots  []dot
 	cover func(x, y float64) ([3]float64, bool) // something in front
-	lens  float64                               // standard deviation of its blur, px
-	noise float64                               // of coded values, 1/255
+	lens  float64                               // standard deviation of the lens's blur, px
+	noise float64                               // standard deviation of coded values, of 255
 	grid  int                                   // points each way under a pixel that a rim crosses
-	times int
+	times int                                   // points in time over the exposure
 }
 
 func coded(v float64) float64 {
@@ -49,7 +49,7 @@ func rgb(c uint32) [3]float64 {
 	return [3]float64{decoded(float64(c >> 16 & 255)), decoded(float64(c >> 8 & 255)), decoded(float64(c & 255))}
 }
 
-func plain(c uint32) func(x, y float64) [3]float64 {
+func uniform(c uint32) func(x, y float64) [3]float64 {
 	v := rgb(c)
 	return func(_, _ float64) [3]float64 { return v }
 }
@@ -72,10 +72,10 @@ func (p paint) at(x, y, t float64) [3]float64 {
 	return p.back(x, y)
 }
 
-// fine is how many places of light, each way, a pixel is painted with.
+// fine is the number of places of light along each side of a pixel.
 const fine = 4
 
-// points is how many points each way a place of light needs: one where nothing changes in it.
+// points returns the number of points along each side that a place of light needs: one where its colour is uniform.
 func (p paint) points(x, y float64) int {
 	most := p.grid
 	if most == 0 {
@@ -94,7 +94,7 @@ func (p paint) points(x, y float64) int {
 	return 1
 }
 
-// light is the light that falls on each pixel, before noise and coding.
+// light returns the linear light on each pixel, before noise and coding.
 func (p paint) light() [][3]float64 {
 	times := max(p.times, 1)
 	margin := int(math.Ceil(4 * p.lens))
@@ -124,7 +124,7 @@ func (p paint) light() [][3]float64 {
 		}
 	}
 	if p.lens > 0 {
-		light = smear(light, W, H, p.lens*fine, int(math.Ceil(4*p.lens*fine)))
+		light = blur(light, W, H, p.lens*fine, int(math.Ceil(4*p.lens*fine)))
 	}
 	out := make([][3]float64, p.w*p.h)
 	for y := range p.h {
@@ -158,7 +158,7 @@ func (p paint) render(r *rand.Rand) *image.RGBA {
 	return out
 }
 
-func smear(in [][3]float64, w, h int, sd float64, m int) [][3]float64 {
+func blur(in [][3]float64, w, h int, sd float64, m int) [][3]float64 {
 	k := make([]float64, 2*m+1)
 	sum := 0.0
 	for i := range k {

@@ -8,12 +8,12 @@ import (
 	"slices"
 )
 
-// Follow finds the stickers of the seeds and follows them through the clip, from where they were
-// pointed at to its end and to its start, and calls each with every frame in order.
+// Follow finds the stickers of the seeds and follows them through the clip, from the frames of the
+// seeds to its end and to its start, and calls each with every frame in order.
 //
-// Where it ends early, by an error of each or of ctx or by another shot, each has been called
-// with the frames from some frame on to some other, without gaps. The error is an *Error where it
-// is about the seeds or the clip. NeverFound and Motionless are told when all is done.
+// Where it ends early, by an error of each or of ctx or at another shot, each has been called
+// with a range of frames without gaps. An error about the seeds or the clip is an *Error.
+// NeverFound and Motionless are returned after the last frame.
 func Follow(ctx context.Context, c Clip, seeds []Seed, o Options, each func(Frame) error) error {
 	j := &job{clip: c, seeds: seeds, opt: o, each: each}
 	if err := j.check(); err != nil {
@@ -22,10 +22,10 @@ func Follow(ctx context.Context, c Clip, seeds []Seed, o Options, each func(Fram
 	if err := j.locate(ctx); err != nil {
 		return err
 	}
-	if err := j.point(ctx); err != nil {
+	if err := j.findSeeds(ctx); err != nil {
 		return err
 	}
-	j.leave()
+	j.dropRefused()
 	err := j.pass(ctx)
 	if j.next < 0 {
 		return err
@@ -46,31 +46,32 @@ type job struct {
 	opt   Options
 	each  func(Frame) error
 
-	of      []found  // of each seed
-	given   []Seed   // with those that are refused before anything is followed
-	left    []*Error // of each of these, nil where it is not refused
-	places  []int    // of each seed that is followed, its number among them
-	usual   float64  // s between frames
-	bounds  image.Rectangle
-	last    int         // last frame of a seed
-	from    int         // the first frame of the shot
-	seen    []picture   // from the first on that are not done with
-	tracks  [2][]*track // backwards and forwards in time, by seed
-	company []*company  // by seed
-	next    int         // the frame that is handed out next, -1 before it is known where
-	now     int         // the last frame that was looked at
-	ends    []end
-	alike   [][]int  // by seed, the others that look like it
-	refused []*Error // by seed, nil where it is followed
+	stickers   []found  // the sticker of each seed
+	given      []Seed   // the seeds with those that were refused before anything was followed
+	errors     []*Error // of each of given, nil where it is not refused
+	seedIndex  []int    // of each seed that is followed, its index in given
+	frameTime  float64  // s between frames
+	bounds     image.Rectangle
+	lastSeed   int         // last frame of a seed
+	from       int         // the first frame of the shot
+	pictures   []picture   // pictures that were not handed out yet
+	tracks     [2][]*track // backwards and forwards in time, by seed
+	twinRates  []*twinRate // by seed
+	next       int         // the frame that is handed out next, -1 before the first one is known
+	now        int         // the last frame that was looked at
+	summaries  []summary
+	lookAlikes [][]int  // by seed, the indices of the others that look like it
+	refused    []*Error // by seed, nil where it is followed
 }
 
-// picture is what a frame showed.
+// picture holds the candidates of one frame.
 type picture struct {
 	i          int
 	damaged    bool
 	candidates [][]candidate
 }
 
+// check checks the clip and the seeds before any picture is decoded.
 func (j *job) check() error {
 	n := j.clip.Frames()
 	switch {
@@ -95,13 +96,13 @@ func (j *job) check() error {
 			}
 		}
 	}
-	j.usual = math.Max(j.clip.TrueTime(n-1).Seconds()-j.clip.TrueTime(0).Seconds(), 1e-4) / float64(n-1)
+	j.frameTime = math.Max(j.clip.TrueTime(n-1).Seconds()-j.clip.TrueTime(0).Seconds(), 1e-4) / float64(n-1)
 	j.next = -1
 	j.refused = make([]*Error, len(j.seeds))
 	return nil
 }
 
-// refuse refuses seed k. It returns an error where nothing is followed without it.
+// refuse refuses seed k. It returns an error where the others are not followed without it, or all are refused.
 func (j *job) refuse(k int, e *Error) error {
 	if j.refused[k] = e; !j.seeds[k].Optional && !j.seeds[k].Alone {
 		return e
@@ -112,53 +113,53 @@ func (j *job) refuse(k int, e *Error) error {
 	return nil
 }
 
-// leave goes on without the seeds that are refused so far.
-func (j *job) leave() {
-	seeds, of := j.seeds, j.of
-	j.given, j.left, j.seeds, j.of = seeds, j.refused, nil, nil
+// dropRefused takes the seeds that were refused so far out of seeds and stickers.
+func (j *job) dropRefused() {
+	seeds, stickers := j.seeds, j.stickers
+	j.given, j.errors, j.seeds, j.stickers = seeds, j.refused, nil, nil
 	for k := range seeds {
-		if j.left[k] == nil {
-			j.seeds, j.of, j.places = append(j.seeds, seeds[k]), append(j.of, of[k]), append(j.places, k)
+		if j.errors[k] == nil {
+			j.seeds, j.stickers, j.seedIndex = append(j.seeds, seeds[k]), append(j.stickers, stickers[k]), append(j.seedIndex, k)
 		}
 	}
 	j.refused = make([]*Error, len(j.seeds))
 }
 
-// frames is the true time from frame i to frame k, in usual frames.
+// frames returns the true time between frames i and k, in mean frame times; at least 0.1.
 func (j *job) frames(i, k int) float64 {
-	return math.Max(math.Abs(j.clip.TrueTime(k).Seconds()-j.clip.TrueTime(i).Seconds())/j.usual, 0.1)
+	return math.Max(math.Abs(j.clip.TrueTime(k).Seconds()-j.clip.TrueTime(i).Seconds())/j.frameTime, 0.1)
 }
 
-// pass looks at every frame once, in order.
+// pass decodes every frame once, in order, and follows the stickers.
 func (j *job) pass(ctx context.Context) error {
 	j.tracks = [2][]*track{make([]*track, len(j.seeds)), make([]*track, len(j.seeds))}
-	j.alike = lookAlikes(j.of)
-	j.ends = make([]end, len(j.seeds))
-	scan := newScanner(j.of)
-	var cut cutter
+	j.lookAlikes = findLookAlikes(j.stickers)
+	j.summaries = make([]summary, len(j.seeds))
+	scan := newScanner(j.stickers)
+	var cut cutDetector
 	var row image.RGBA
 	before := -1
 	err := j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture, damaged bool) error {
-		g := gistOf(p, &row)
+		g := blockMeansOf(p, &row)
 		if !damaged && cut.next(&g) {
-			if err := j.another(i); err != nil {
+			if err := j.newShot(i); err != nil {
 				return err
 			}
 		}
 		pic := picture{i, damaged, scan.scan(p)}
 		j.now = i
-		if err := j.take(pic, before); err != nil {
+		if err := j.addPicture(pic, before); err != nil {
 			return err
 		}
 		before = i
 		if j.opt.Progress != nil {
 			j.opt.Progress(i+1, j.clip.Frames(), j.shown(&pic))
 		}
-		if i < j.last+beside { // the frames after the last seed may refuse it
+		if i < j.lastSeed+beside { // the frames after the last seed may refuse it
 			return nil
 		}
-		if j.dyed() {
-			scan.dye()
+		if j.updateInks() {
+			scan.updatePalette()
 		}
 		if j.next < 0 {
 			j.next = j.from
@@ -168,12 +169,12 @@ func (j *job) pass(ctx context.Context) error {
 	if err != nil || j.next >= 0 {
 		return err
 	}
-	for k, s := range j.seeds { // the last of them is in one of the last frames
+	for k, s := range j.seeds { // a seed in one of the last frames was not checked yet
 		if j.tracks[1][k] == nil {
 			return notDecoded(&s)
 		}
 		if s.Frame > j.now-beside {
-			if err := j.lone(k); err != nil {
+			if err := j.refuseUnconfirmed(k); err != nil {
 				return err
 			}
 		}
@@ -182,8 +183,8 @@ func (j *job) pass(ctx context.Context) error {
 	return nil
 }
 
-// another says that another shot begins at frame i. What is before the seeds is forgotten.
-func (j *job) another(i int) error {
+// newShot handles another shot that begins at frame i. A shot before all seeds is dropped; after a seed, it is an error.
+func (j *job) newShot(i int) error {
 	e := &Error{Problem: Cut, Frame: i, what: fmt.Sprintf("another shot begins at frame %d", i),
 		hint: "cut the clip there into two, and follow each by itself"}
 	for _, s := range j.seeds {
@@ -191,43 +192,43 @@ func (j *job) another(i int) error {
 			return e
 		}
 	}
-	j.from, j.seen = i, nil
+	j.from, j.pictures = i, nil
 	return nil
 }
 
-// take goes on to a frame: stickers that were pointed at are followed, those that are pointed at in it begin, and
-// are followed back.
-func (j *job) take(pic picture, before int) error {
-	j.seen = append(j.seen, pic)
-	if j.company == nil {
-		for k := range j.of {
-			j.company = append(j.company, &company{look: newLook(&j.of[k].candidate)})
+// addPicture goes on to a frame. It follows the stickers of seeds in earlier frames, starts those of seeds in this frame, and
+// follows these back.
+func (j *job) addPicture(pic picture, before int) error {
+	j.pictures = append(j.pictures, pic)
+	if j.twinRates == nil {
+		for k := range j.stickers {
+			j.twinRates = append(j.twinRates, &twinRate{look: newLook(&j.stickers[k].candidate)})
 		}
 	}
 	for k, s := range j.seeds {
-		j.company[k].see(pic.candidates[k], 1+len(j.alike[k]))
+		j.twinRates[k].see(pic.candidates[k], 1+len(j.lookAlikes[k]))
 		switch t := j.tracks[1][k]; {
 		case t != nil:
 			t.step(pic.i, pic.candidates[k], j.frames(before, pic.i))
 			if len(t.sights) == 1+beside {
-				if err := j.lone(k); err != nil {
+				if err := j.refuseUnconfirmed(k); err != nil {
 					return err
 				}
 			}
 		case s.Frame == pic.i:
-			for way := range j.tracks {
-				t := newTrack(&j.of[k].candidate, pic.i, pic.candidates[k], float64(j.bounds.Dx()*j.bounds.Dy()))
-				t.own.scale *= math.Max(1, usualStep*j.usual*usualStep*j.usual)
-				t.back.turn = t.own.scale
-				turn := math.Max(leastScale, usualTurn*j.usual*j.usual)
-				t.own.turn *= turn * turn
-				t.company = j.company[k]
-				t.again = s.Again
-				j.tracks[way][k] = t
+			for direction := range j.tracks {
+				t := newTrack(&j.stickers[k].candidate, pic.i, pic.candidates[k], float64(j.bounds.Dx()*j.bounds.Dy()))
+				t.own.scale *= math.Max(1, usualStep*j.frameTime*usualStep*j.frameTime)
+				t.comeback.firstStepScale = t.own.scale
+				turn := math.Max(leastScale, usualTurn*j.frameTime*j.frameTime)
+				t.own.turnScale *= turn * turn
+				t.twinRate = j.twinRates[k]
+				t.anyAthlete = s.Again
+				j.tracks[direction][k] = t
 			}
 			back := j.tracks[0][k]
-			for n := len(j.seen) - 2; n >= 0; n-- {
-				back.step(j.seen[n].i, j.seen[n].candidates[k], j.frames(j.seen[n].i, j.seen[n+1].i))
+			for n := len(j.pictures) - 2; n >= 0; n-- {
+				back.step(j.pictures[n].i, j.pictures[n].candidates[k], j.frames(j.pictures[n].i, j.pictures[n+1].i))
 			}
 		case s.Frame < pic.i:
 			return notDecoded(&s)
@@ -236,56 +237,56 @@ func (j *job) take(pic picture, before int) error {
 	return nil
 }
 
-// notDecoded is the error of a seed whose frame the clip did not give.
+// notDecoded returns the error for a seed in a frame that the clip did not give.
 func notDecoded(s *Seed) *Error {
 	return &Error{Problem: BadSeed, Seed: s.Name, Frame: s.Frame, what: fmt.Sprintf("frame %d, in which %q was pointed at, cannot be decoded", s.Frame, s.Name),
 		hint: "point at it in another frame"}
 }
 
-// usualStep is how far a sticker goes where nothing is known of its motion yet, in its radii a second: a limb at 2 m/s, a sticker
-// of 24 mm. Half or twice that changes the odds of its first step by 1.4 at most.
+// usualStep is the scale of a sticker's speed before its motion is known, in radii a second: a limb at 2 m/s, with a sticker
+// of 24 mm. Half or twice that changes the log odds of its first step by 1.4 at most.
 const usualStep = 170
 
-// usualTurn is by how much its velocity changes where only that is known, in its radii a second in a second: a limb that swings at 2 m/s twice a second does by
-// 25 m/s^2, with a sticker of 24 mm. Without it, from the scale of a first step on, one in twelve of the marks in attacked clips is lost.
+// usualTurn is the scale of a sticker's acceleration once its velocity is known, in radii a second^2: a limb that swings at 2 m/s twice a second has
+// 25 m/s^2, with a sticker of 24 mm. With the scale of the first step instead, one in twelve of the marks in attacked clips is lost.
 const usualTurn = 2000
 
-// beside is how many frames to either side of its seed's are looked at for a sticker before the seed is refused: one may miss
-// it, and what is found after that must go on.
+// beside is the number of frames on either side of the seed's in which a sticker may be seen before the seed is refused: it may be
+// missed in one, and must then be seen in confirmed ones.
 const beside = 1 + confirmed
 
-// lone refuses the seed of sticker k where no frame beside it shows what was pointed at.
-func (j *job) lone(k int) error {
-	for _, way := range j.tracks {
-		for _, s := range way[k].sights[1:min(1+beside, len(way[k].sights))] {
+// refuseUnconfirmed refuses the seed of sticker k if no frame beside the seed's shows the sticker.
+func (j *job) refuseUnconfirmed(k int) error {
+	for _, sights := range j.tracks {
+		for _, s := range sights[k].sights[1:min(1+beside, len(sights[k].sights))] {
 			if s.seen {
 				return nil
 			}
 		}
 	}
-	f, s := &j.of[k], &j.seeds[k]
+	f, s := &j.stickers[k], &j.seeds[k]
 	return j.refuse(k, &Error{Problem: NoSticker, Seed: s.Name, Frame: s.Frame,
 		what: fmt.Sprintf("%q in frame %d: what is there is %s and %.0f px wide, and the frames beside it show no such thing there", s.Name, s.Frame, rounded(f.colour), 2*f.radius()),
 		hint: "point at the sticker in a frame in which it is sharp and whole, and is seen in the next frame too"})
 }
 
-// dyed lets the inks follow the light, and says whether any has changed.
-func (j *job) dyed() (changed bool) {
-	for k := range j.of {
-		t, f := j.tracks[1][k], &j.of[k]
-		if t.own.frames == 0 && !t.lost && f.ink.distance(t.own.look.hue) > fresh*fresh {
+// updateInks lets the inks follow the light, and reports whether any has changed.
+func (j *job) updateInks() (changed bool) {
+	for k := range j.stickers {
+		t, f := j.tracks[1][k], &j.stickers[k]
+		if t.own.frames == 0 && !t.lost && f.ink.distance(t.own.look.colour) > mostInkDrift*mostInkDrift {
 			limit := f.ink.limit
-			f.ink = newInk(t.own.look.hue, f.ink.ground, f.ink.spread)
+			f.ink = newInk(t.own.look.colour, f.ink.ground, f.ink.spread)
 			f.ink.limit, changed = limit, true
 		}
 	}
 	return changed
 }
 
-// fresh is how far a sticker's colour may wander, in standard deviations, before its ink is mixed anew.
-const fresh = 0.5
+// mostInkDrift is how far a sticker's colour may drift, in standard deviations, before its ink is made anew.
+const mostInkDrift = 0.5
 
-// shown is the number of stickers of which a picture shows something.
+// shown returns the number of stickers with candidates in a picture.
 func (j *job) shown(pic *picture) (n int) {
 	for _, c := range pic.candidates {
 		if len(c) > 0 {

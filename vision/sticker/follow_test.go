@@ -39,16 +39,16 @@ func (f film) Stream(ctx context.Context, from, to int, fn func(i int, p Picture
 
 const filmW, filmH = 240, 160
 
-// ball is a sticker of the films: its colour and where it is in picture i.
+// ball is a sticker of the films: its colour, its place in picture i, and whether it is hidden there.
 type ball struct {
 	colour uint32
 	at     func(i int) geometry.Point
 	hidden func(i int) bool
 }
 
-// roll paints n pictures of balls of 9 px before a grey wall: by the share of
+// filmOf paints n pictures of balls of 9 px radius before a wall, by the share of
 // each pixel under the disc, counted on a grid.
-func roll(n int, wall color.RGBA, balls ...ball) film {
+func filmOf(n int, wall color.RGBA, balls ...ball) film {
 	rnd := rand.New(rand.NewPCG(5, 6))
 	var out film
 	for i := range n {
@@ -58,7 +58,7 @@ func roll(n int, wall color.RGBA, balls ...ball) film {
 			if b.hidden != nil && b.hidden(i) {
 				continue
 			}
-			blot(img, b.at(i), 9, b.colour)
+			paintDisc(img, b.at(i), 9, b.colour)
 		}
 		for k := range img.Pix {
 			if k%4 != 3 {
@@ -70,7 +70,7 @@ func roll(n int, wall color.RGBA, balls ...ball) film {
 	return out
 }
 
-func blot(img *image.RGBA, at geometry.Point, radius float64, colour uint32) {
+func paintDisc(img *image.RGBA, at geometry.Point, radius float64, colour uint32) {
 	ink := rgb(colour)
 	for y := int(at.Y - radius - 2); y <= int(at.Y+radius+2); y++ {
 		for x := int(at.X - radius - 2); x <= int(at.X+radius+2); x++ {
@@ -122,11 +122,11 @@ func followed(t *testing.T, f film, seeds []Seed) []Frame {
 	return out
 }
 
-// Two stickers, followed both ways from the middle: every picture, no farther
-// than a tenth of a pixel.
+// Two stickers are followed in both directions from the middle: seen in every picture, within a tenth
+// of a pixel.
 func TestFollowsBothWays(t *testing.T) {
 	balls := []ball{{colour: magenta, at: along(30, 50, 3, 0.2)}, {colour: green, at: along(40, 110, 2.6, -0.3)}}
-	film := roll(50, wall, balls...)
+	film := filmOf(50, wall, balls...)
 	for i, fr := range followed(t, film, seedsAt(25, balls...)) {
 		require.Equal(t, i, fr.Index)
 		for k, m := range fr.Marks {
@@ -136,14 +136,14 @@ func TestFollowsBothWays(t *testing.T) {
 	}
 }
 
-// Two of one colour that pass each other closely keep their names.
-func TestAlikeOnesKeepTheirNames(t *testing.T) {
+// Two stickers of one colour that pass each other closely are not swapped.
+func TestTwoOfOneColourAreNotSwapped(t *testing.T) {
 	balls := []ball{
 		{colour: magenta, at: func(i int) geometry.Point { return geometry.Point{X: 30 + 3.6*float64(i), Y: 70} }},
 		{colour: magenta, at: func(i int) geometry.Point { return geometry.Point{X: 210 - 3.6*float64(i), Y: 92} }},
 	}
 	seen := 0
-	for i, fr := range followed(t, roll(50, wall, balls...), seedsAt(5, balls...)) {
+	for i, fr := range followed(t, filmOf(50, wall, balls...), seedsAt(5, balls...)) {
 		for k, m := range fr.Marks {
 			if m.Seen == Seen {
 				seen++
@@ -154,14 +154,14 @@ func TestAlikeOnesKeepTheirNames(t *testing.T) {
 	assert.GreaterOrEqual(t, seen, 90, "of 100: they are lost in a few pictures at most, where they pass")
 }
 
-// A sticker that is hidden is not invented: expected for a tenth of a second
-// with a covariance that grows, then lost, then found again.
+// A hidden sticker is predicted for a tenth of a second with a covariance that
+// grows, then lost, then found again.
 func TestHiddenIsLostAndFoundAgain(t *testing.T) {
 	gone := func(i int) bool { return i >= 20 && i < 29 }
 	balls := []ball{{colour: magenta, at: along(30, 50, 3, 0), hidden: gone}, {colour: green, at: along(40, 110, 2.6, -0.3)}}
 	var spread float64
 	states := map[State]int{}
-	for i, fr := range followed(t, roll(60, wall, balls...), seedsAt(5, balls...)) {
+	for i, fr := range followed(t, filmOf(60, wall, balls...), seedsAt(5, balls...)) {
 		m := fr.Marks[0]
 		if !gone(i) {
 			if i < 20 || i > 31 {
@@ -183,9 +183,9 @@ func TestHiddenIsLostAndFoundAgain(t *testing.T) {
 	assert.Positive(t, states[Lost])
 }
 
-// What only one frame shows is no sticker: pointing at it is refused before a frame is handed out, in the middle of the
-// clip and in its last frame. Where another one is followed that does not need it, that is told at the end. A sticker that is covered right after its seed goes
-// on from the frame before.
+// A seed on a thing that only one frame shows is refused before a frame is handed out, in the first, a middle and the last frame of the
+// clip. If the other seed is followed alone, the error comes at the end. A sticker that is covered right after its seed's frame is
+// followed from the frames before.
 func TestRefusesWhatOneFrameShows(t *testing.T) {
 	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
 	only := func(frames ...int) ball {
@@ -198,7 +198,7 @@ func TestRefusesWhatOneFrameShows(t *testing.T) {
 			for k := range seeds {
 				seeds[k].Alone = name == "of two"
 			}
-			err := Follow(context.Background(), roll(40, wall, one, flash), seeds, Options{}, func(f Frame) error { marks = append(marks, f.Marks); return nil })
+			err := Follow(context.Background(), filmOf(40, wall, one, flash), seeds, Options{}, func(f Frame) error { marks = append(marks, f.Marks); return nil })
 			var e *Error
 			require.True(t, errors.As(err, &e), "frame %d: %v", frame, err)
 			assert.Equal(t, NoSticker, e.Problem)
@@ -218,12 +218,12 @@ func TestRefusesWhatOneFrameShows(t *testing.T) {
 	}
 	covered := only()
 	covered.hidden = func(i int) bool { return i == 13 || i == 14 }
-	for i, f := range followed(t, roll(40, wall, one, covered), seedsAt(12, one, covered)) {
+	for i, f := range followed(t, filmOf(40, wall, one, covered), seedsAt(12, one, covered)) {
 		assert.Equal(t, Seen, f.Marks[0].Seen, i)
 	}
 }
 
-// One that moves before eighteen of its colour and size, which do not, is told from them.
+// A sticker that moves before eighteen things of its colour and size at rest is not taken for one of them.
 func TestAmongMany(t *testing.T) {
 	one := ball{colour: magenta, at: along(30, 50, 3, 0.2)}
 	all := []ball{one}
@@ -232,7 +232,7 @@ func TestAmongMany(t *testing.T) {
 		all = append(all, ball{colour: magenta, at: func(int) geometry.Point { return at }})
 	}
 	seen := 0
-	for i, f := range followed(t, roll(40, wall, all...), seedsAt(5, one)) {
+	for i, f := range followed(t, filmOf(40, wall, all...), seedsAt(5, one)) {
 		if m := f.Marks[0]; m.Seen == Seen {
 			seen++
 			assert.Less(t, m.At.Sub(one.at(i)).Norm(), 3.0, "frame %d", i)
@@ -241,12 +241,12 @@ func TestAmongMany(t *testing.T) {
 	assert.Greater(t, seen, 35)
 }
 
-// A seed that is refused leaves the others as they are where it is alone or optional, by its place or its colour; where it is needed that is
-// told at once.
+// If a refused seed is alone or optional, the others are followed, whether it has a place or a colour; if it is needed, the error comes
+// at once.
 func TestARefusedSeedLeavesTheOthers(t *testing.T) {
 	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
 	two := ball{colour: green, at: along(40, 110, 2.6, -0.3)}
-	clip := roll(40, wall, one, two)
+	clip := filmOf(40, wall, one, two)
 	bare := Seed{Name: "bare", At: ptOf(200, 30), Frame: 5}
 	named := Seed{Name: "bare", Colour: &Colour{0x20, 0x20, 0xf0}}
 	for i, s := range []Seed{bare, named} {
@@ -277,23 +277,23 @@ func TestARefusedSeedLeavesTheOthers(t *testing.T) {
 	}
 }
 
-// Whoever gave a colour did not point, and is not told to point better.
+// The error for a seed with a colour does not speak of a place that was pointed at.
 func TestColourIsNotPointedAt(t *testing.T) {
 	c := Colour{0xd0, 0x1e, 0xf0}
-	j := &job{seeds: []Seed{{Name: "hip", Colour: &c, At: ptOf(100, 100), Frame: 7}}, of: make([]found, 1), refused: make([]*Error, 1)}
-	err := j.pointIn(&pointer{}, Still(roll(1, wall)[0]), 7)
+	j := &job{seeds: []Seed{{Name: "hip", Colour: &c, At: ptOf(100, 100), Frame: 7}}, stickers: make([]found, 1), refused: make([]*Error, 1)}
+	err := j.findSeedsIn(&pointer{}, Still(filmOf(1, wall)[0]), 7)
 	var e *Error
 	require.ErrorAs(t, err, &e)
 	assert.Equal(t, `"hip": what looks most like #d01ef0, in frame 7, is no sticker that can be followed`, e.Error())
 	assert.Equal(t, "point at the sticker in one frame instead of giving its colour", e.Hint())
 }
 
-// What is wrong with seeds and clips is told by kind, by name, with what to do.
+// Errors of seeds and clips have their kind and a hint.
 func TestProblems(t *testing.T) {
 	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
 	two := ball{colour: green, at: along(40, 110, 2.6, -0.3)}
-	good := roll(40, wall, one, two)
-	cut := append(append(film{}, good...), roll(20, color.RGBA{60, 30, 20, 255})...)
+	good := filmOf(40, wall, one, two)
+	cut := append(append(film{}, good...), filmOf(20, color.RGBA{60, 30, 20, 255})...)
 	still := ball{colour: magenta, at: func(int) geometry.Point { return geometry.Point{X: 100, Y: 80} }}
 	vanishes := ball{colour: magenta, at: along(30, 50, 2, 0), hidden: func(i int) bool { return i > 20 }}
 	for _, c := range []struct {
@@ -308,8 +308,8 @@ func TestProblems(t *testing.T) {
 		{"past the end", good, []Seed{{Name: "hip", At: geometry.Point{X: 20, Y: 20}, Frame: 300}}, BadSeed},
 		{"two on one", good, append(seedsAt(5, one), Seed{Name: "hip", At: one.at(5), Frame: 5}), TwoOnOne},
 		{"a cut", cut, seedsAt(5, one, two), Cut},
-		{"nothing moves", roll(40, wall, still), seedsAt(5, still), Motionless},
-		{"gone for good", roll(90, wall, vanishes, two), seedsAt(5, vanishes, two), NeverFound},
+		{"nothing moves", filmOf(40, wall, still), seedsAt(5, still), Motionless},
+		{"gone for good", filmOf(90, wall, vanishes, two), seedsAt(5, vanishes, two), NeverFound},
 		{"a still", good[:1], seedsAt(0, one), OneFrame},
 	} {
 		n := 0
@@ -324,10 +324,10 @@ func TestProblems(t *testing.T) {
 	}
 }
 
-// A sticker in plain sight is followed where nearly half of the picture has its colour.
+// A sticker is followed though nearly half of the picture has its colour.
 func TestColourAllOver(t *testing.T) {
 	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
-	painted := roll(40, wall, one)
+	painted := filmOf(40, wall, one)
 	for _, img := range painted {
 		draw.Draw(img, image.Rect(0, 90, filmW, filmH), image.NewUniform(color.RGBA{208, 30, 240, 255}), image.Point{}, draw.Src)
 	}
@@ -341,7 +341,7 @@ func TestStops(t *testing.T) {
 	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
 	ctx, stop := context.WithCancel(context.Background())
 	n := 0
-	err := Follow(ctx, roll(50, wall, one), seedsAt(5, one), Options{}, func(f Frame) error {
+	err := Follow(ctx, filmOf(50, wall, one), seedsAt(5, one), Options{}, func(f Frame) error {
 		if n++; n == 20 {
 			stop()
 		}
@@ -351,11 +351,11 @@ func TestStops(t *testing.T) {
 	assert.Less(t, n, 50)
 }
 
-// The colours of a clip without a click.
+// Stickers are found and followed by their colours alone.
 func TestFollowsByColour(t *testing.T) {
 	balls := []ball{{colour: magenta, at: along(30, 50, 3, 0.2)}, {colour: green, at: along(40, 110, 2.6, -0.3)}}
 	m, g := Colour{0xd0, 0x1e, 0xf0}, Colour{0x28, 0xdc, 0x28}
-	for i, fr := range followed(t, roll(40, wall, balls...), []Seed{{Name: "hip", Colour: &m}, {Name: "front-ankle", Colour: &g}}) {
+	for i, fr := range followed(t, filmOf(40, wall, balls...), []Seed{{Name: "hip", Colour: &m}, {Name: "front-ankle", Colour: &g}}) {
 		for k, mark := range fr.Marks {
 			require.Equal(t, Seen, mark.Seen, "picture %d", i)
 			require.Less(t, mark.At.Sub(balls[k].at(i)).Norm(), 0.2, "picture %d", i)
@@ -380,6 +380,6 @@ func (c cutShort) Stream(ctx context.Context, from, to int, fn func(i int, p Pic
 func TestSeedInAPictureThatIsLost(t *testing.T) {
 	b := ball{colour: magenta, at: along(30, 50, 3, 0)}
 	at := b.at(19)
-	err := Follow(context.Background(), cutShort{roll(20, wall, b), 14}, []Seed{{Name: "hip", Frame: 19, At: at}}, Options{}, func(Frame) error { return nil })
+	err := Follow(context.Background(), cutShort{filmOf(20, wall, b), 14}, []Seed{{Name: "hip", Frame: 19, At: at}}, Options{}, func(Frame) error { return nil })
 	assert.ErrorContains(t, err, "cannot be decoded")
 }

@@ -9,38 +9,40 @@ import (
 	"ecart/geometry"
 )
 
-// lag is how many frames a frame waits before it is handed out: how its places scatter is known from those up to nearby frames
-// later, and what is found again in the last of them must go on for confirmed frames.
-const lag = nearby + confirmed - 1
+// lag is the number of frames by which a frame is handed out late: the scatter of places needs scatterFrames later ones, and
+// a sticker that comes back in the last of them must be seen in confirmed frames.
+const lag = scatterFrames + confirmed - 1
 
-// orders is the number of differences that tell how the places of a sticker scatter beside its motion, since a smooth motion leaves little
-// in them: the third, of four places in a row, and where motion changes much from frame to frame the fifth, of six.
-const orders = 2
+// differenceOrders is the number of kinds of differences that give the scatter of places apart from the motion, since a smooth motion leaves
+// little in them: the third, of four places in a row, and the fifth, of six, for motion that changes much from frame to frame.
+const differenceOrders = 2
 
-// What an encoder does to a place stays in part: neighbours correlate by about 1/2 (between 0 and 0.7, where clips
-// were coded anew). The variance of x3 - 3 x2 + 3 x1 - x0 is then 20 - 30/2 + 12/4 - 2/8 times that of each, and that of the fifth
-// difference 252 - 420/2 + 240/4 - 90/8 + 20/16 - 2/32; where they did not correlate, it would be 20 and 252, so that what is
-// stated is up to 1.6 times too wide. Motion only adds to either, so that the smaller one counts.
-var differVariance = [orders]float64{7.75, 91.9}
+// differenceVariance is the variance of the third and the fifth difference over that of a place. An encoder's error persists
+// in part: errors of neighbours have a correlation of about 1/2 (0 to 0.7 in clips that were coded anew). The variance of
+// x3 - 3 x2 + 3 x1 - x0 is then 20 - 30/2 + 12/4 - 2/8, and that of the fifth difference
+// 252 - 420/2 + 240/4 - 90/8 + 20/16 - 2/32. Without correlation they are 20 and 252, so that the stated standard deviation is up to
+// 1.6 times too large. Motion only adds to both, so that the smaller estimate is used.
+var differenceVariance = [differenceOrders]float64{7.75, 91.9}
 
 const (
-	// nearby is how many frames to either side tell how a place scatters.
-	nearby = 6
+	// scatterFrames is the number of frames on either side that give the scatter of a place.
+	scatterFrames = 6
 
-	// chroma is stored for two by two pixels, and files do not say reliably whether it belongs to the left of
-	// them or to the middle: half a pixel apart, a quarter either way.
+	// sitingSD is the standard deviation of a centre from the siting of chroma samples, px. Chroma is stored for two by two
+	// pixels, and files do not state reliably whether it belongs to the left of them or to the middle: half a pixel
+	// apart, a quarter either way.
 	sitingSD = 0.25
 
-	// softRim is how far off an encoder's errors on the rim, which stay from frame to frame, put the centre, as a part of
-	// the rim's width, where all of the sticker is rim; less where it has a middle. In drawn clips coded anew by HEVC at CRF 30 the
-	// errors of small stickers were up to 0.9 of the rim's width, since what moves slowly is left where it was: twice this.
+	// rimError is the standard deviation of the centre from an encoder's errors on the rim, which persist from frame to frame. It is
+	// a part of the rim's width for a sticker that is all rim, and less for one with a middle. In drawn clips coded anew by HEVC at CRF 30 the
+	// errors of small stickers were up to 0.9 of the rim's width, about twice this, since the encoder leaves what moves slowly where it was.
 	// With 0.3 one more of 31,500 marks in attacked clips was wrong, and one more of 4,400 in a real one.
-	softRim = 0.4
+	rimError = 0.4
 )
 
-// difference is the last difference of some places in a row: of four the third.
+// difference returns the difference of order n-1 of n places in a row: of four the third.
 func difference(places []geometry.Point) geometry.Vec {
-	var at [2*nearby + 1]geometry.Point
+	var at [2*scatterFrames + 1]geometry.Point
 	n := copy(at[:], places)
 	for ; n > 1; n-- {
 		for i := range n - 1 {
@@ -50,11 +52,11 @@ func difference(places []geometry.Point) geometry.Vec {
 	return geometry.Vec(at[0])
 }
 
-// handOut calls each with the frames up to number to.
+// handOut calls each with the frames up to frame to that were not handed out yet.
 func (j *job) handOut(to int) error {
 	done := 0
-	for n := range j.seen {
-		pic := &j.seen[n]
+	for n := range j.pictures {
+		pic := &j.pictures[n]
 		if pic.i > to {
 			break
 		}
@@ -63,20 +65,20 @@ func (j *job) handOut(to int) error {
 			continue
 		}
 		f := Frame{Index: pic.i, Time: j.clip.Time(pic.i), TrueTime: j.clip.TrueTime(pic.i), Damaged: pic.damaged}
-		for range j.left {
+		for range j.errors {
 			f.Marks = append(f.Marks, lostMark())
 		}
-		for k, n := range j.places {
+		for k, n := range j.seedIndex {
 			f.Marks[n] = j.mark(k, pic)
 		}
-		j.apart(f.Marks)
-		for k, n := range j.places {
+		j.dropDoubles(f.Marks)
+		for k, n := range j.seedIndex {
 			if m := &f.Marks[n]; m.Seen == Seen {
-				j.ends[k].see(f.Index, m)
+				j.summaries[k].see(f.Index, m)
 			} else if f.Damaged {
-				j.ends[k].leaving = true // nobody can say that it is not there
+				j.summaries[k].leaving = true // it may be there
 			} else if m.Seen == Predicted {
-				j.ends[k].leaving = j.outside(m.At, m.Radius)
+				j.summaries[k].leaving = j.outside(m.At, m.Radius)
 			}
 		}
 		if err := j.each(f); err != nil {
@@ -84,19 +86,19 @@ func (j *job) handOut(to int) error {
 		}
 		j.next = pic.i + 1
 	}
-	j.seen = j.seen[done:]
+	j.pictures = j.pictures[done:]
 	return nil
 }
 
-// sight is what a frame shows of a sticker.
+// sight returns the sight of sticker k in frame i, nil where there is none.
 func (j *job) sight(k, i int) *sight {
-	way := 1
+	direction := 1
 	if i < j.seeds[k].Frame {
-		way = 0
+		direction = 0
 	}
-	t := j.tracks[way][k]
+	t := j.tracks[direction][k]
 	n, ok := slices.BinarySearchFunc(t.sights, i, func(s sight, i int) int {
-		if way == 0 {
+		if direction == 0 {
 			return i - s.i
 		}
 		return s.i - i
@@ -107,47 +109,49 @@ func (j *job) sight(k, i int) *sight {
 	return &t.sights[n]
 }
 
-const predictedFor = 0.1 // s
+// predictedFor is how long a sticker that is not seen is predicted, s.
+const predictedFor = 0.1
 
-// widest is the largest standard deviation of a place that counts as seen, in radii: known less well than the sticker is wide, it may be
-// another thing's. A mark that jumps has one. Without it two marks of 3,000 in drawn clips were 47 and 167 px off; 1 takes another 2 %
-// of the marks.
-const widest = 2
+// mostSD is the largest standard deviation of a place that counts as seen, in radii: a place with an uncertainty of the sticker's width may
+// be another thing's. A mark that jumps has a larger one. Without this limit two marks of 3,000 in drawn clips were 47 and 167 px off; with 1
+// another 2 % of the marks are lost.
+const mostSD = 2
 
+// mark returns the mark of sticker k in a picture.
 func (j *job) mark(k int, pic *picture) Mark {
 	s := j.sight(k, pic.i)
 	if s == nil || j.refused[k] != nil {
 		return lostMark()
 	}
-	if s.seen && (s.unsure && !j.only(k, pic.i) || s.first && !j.begins(k)) {
+	if s.seen && (s.unsure && !j.identified(k, pic.i) || s.first && !j.seedRunConfirmed(k)) {
 		return lostMark()
 	}
 	if s.seen && !pic.damaged {
 		m := Mark{Seen: Seen, At: s.what.at, Cov: s.what.cov, Radius: s.what.radius()}
-		soft := softRim * s.what.rim * s.what.rim / m.Radius
-		add := j.local(k, pic.i) + sitingSD*sitingSD + soft*soft + s.doubt*s.doubt
+		soft := rimError * s.what.rim * s.what.rim / m.Radius
+		add := j.localVariance(k, pic.i) + sitingSD*sitingSD + soft*soft + s.doubt*s.doubt
 		m.Cov[0][0] += add
 		m.Cov[1][1] += add
-		if sure := widest * m.Radius; m.Cov[0][0]+m.Cov[1][1] > 2*sure*sure { // it jumps, or nothing tells whether it does
+		if sure := mostSD * m.Radius; m.Cov[0][0]+m.Cov[1][1] > 2*sure*sure { // it jumps, or may jump
 			return lostMark()
 		}
 		return m
 	}
-	if e := &s.expected; !s.seen && e.frames > 0 && e.frames*j.usual <= predictedFor {
+	if e := &s.expected; !s.seen && e.frames > 0 && e.frames*j.frameTime <= predictedFor {
 		return Mark{Seen: Predicted, At: e.at, Cov: [2][2]float64{{e.spread, 0}, {0, e.spread}}, Radius: e.radius}
 	}
 	return lostMark()
 }
 
-// begins reports whether what was pointed at in the seed's frame goes on, both ways together, for long enough to be one thing.
-func (j *job) begins(k int) bool {
+// seedRunConfirmed reports whether the sticker is seen in confirmed frames in a row next to the seed's, both directions together.
+func (j *job) seedRunConfirmed(k int) bool {
 	back, on := j.tracks[0][k], j.tracks[1][k]
 	return back.run+on.run >= confirmed
 }
 
-// only reports whether what looks like sticker k in frame i is k and no other that looks like it. Either all others are surely seen in that frame or in one from or to
-// which it was followed, or each time that it came back it was much likelier there than any of them.
-func (j *job) only(k, i int) bool {
+// identified reports whether what is taken for sticker k in frame i is certainly k and no other sticker of its look. Either all others are certainly
+// seen in that frame, or in one that it was followed to or from, or each time that it came back it was much likelier there than any of them.
+func (j *job) identified(k, i int) bool {
 	toSeed := -1
 	if i < j.seeds[k].Frame {
 		toSeed = 1
@@ -157,10 +161,10 @@ func (j *job) only(k, i int) bool {
 		if s == nil {
 			break
 		}
-		if s.seen && (!s.unsure || j.apartFrom(k, n)) {
+		if s.seen && (!s.unsure || j.othersSeen(k, n)) {
 			return true
 		}
-		if s.back && !j.nearer(k, n) {
+		if s.returned && !j.nearestOfLook(k, n) {
 			break
 		}
 	}
@@ -172,19 +176,19 @@ func (j *job) only(k, i int) bool {
 		}
 		if !s.seen {
 			missed++
-		} else if missed = 0; j.apartFrom(k, n) {
+		} else if missed = 0; j.othersSeen(k, n) {
 			return true
 		}
 	}
 	return false
 }
 
-// nearer reports whether sticker k, which came back in frame i, is clearly likelier there, by its place, than each other that looks like it and is not seen then. That
-// may also have turned and gone anywhere in its reach, and be in sight for as long as it is lost.
-func (j *job) nearer(k, i int) bool {
+// nearestOfLook reports whether sticker k, which came back in frame i, is much likelier at that place than each other sticker of its look that is not seen then. Such
+// another one may also have turned and gone anywhere within its reach, and may have been in sight unnoticed while it was lost.
+func (j *job) nearestOfLook(k, i int) bool {
 	s := j.sight(k, i)
 	own := density(s.expected.spread, s.what.at.Sub(s.expected.at).Norm()) / math.Max(s.expected.frames, 1)
-	for _, m := range j.alike[k] {
+	for _, m := range j.lookAlikes[k] {
 		o := j.sight(m, i)
 		if o == nil || o.unsure {
 			return false
@@ -194,27 +198,27 @@ func (j *job) nearer(k, i int) bool {
 		}
 		e := o.expected
 		its := density(e.spread, s.what.at.Sub(e.at).Norm())
-		if reach := fastest * usualStep * j.usual * e.radius * e.frames; s.what.at.Sub(e.last).Norm() < reach {
+		if reach := fastestFactor * usualStep * j.frameTime * e.radius * e.frames; s.what.at.Sub(e.last).Norm() < reach {
 			its = math.Max(its, 1/math.Min(math.Pi*reach*reach, float64(j.bounds.Dx()*j.bounds.Dy())))
 		}
-		if own < math.Exp(clearly)*its {
+		if own < math.Exp(clearLogOdds)*its {
 			return false
 		}
 	}
 	return true
 }
 
-// fastest is how many times usualStep a sticker goes at most: a limb at 8 m/s.
-const fastest = 4
+// fastestFactor is the largest speed of a sticker over usualStep: a limb at 8 m/s.
+const fastestFactor = 4
 
-// lookAlikes lists for each sticker the others that look like it as it was pointed at. The light is taken to differ as
-// between places (look.covariance).
-func lookAlikes(of []found) [][]int {
-	out := make([][]int, len(of))
-	for k := range of {
-		for m := range of {
-			l := newLook(&of[m].candidate)
-			if _, ok := l.odds(&of[k].candidate, lightApart); ok && m != k {
+// findLookAlikes lists for each sticker the others that look like it in their seeds' frames. The light is assumed to differ as
+// between two places (look.covariance).
+func findLookAlikes(stickers []found) [][]int {
+	out := make([][]int, len(stickers))
+	for k := range stickers {
+		for m := range stickers {
+			l := newLook(&stickers[m].candidate)
+			if _, ok := l.odds(&stickers[k].candidate, lightFrames); ok && m != k {
 				out[k] = append(out[k], m)
 			}
 		}
@@ -222,9 +226,9 @@ func lookAlikes(of []found) [][]int {
 	return out
 }
 
-// apartFrom reports whether every other sticker that looks like k is surely seen in frame i.
-func (j *job) apartFrom(k, i int) bool {
-	for _, m := range j.alike[k] {
+// othersSeen reports whether every other sticker that looks like k is certainly seen in frame i.
+func (j *job) othersSeen(k, i int) bool {
+	for _, m := range j.lookAlikes[k] {
 		if s := j.sight(m, i); s == nil || !s.seen || s.unsure {
 			return false
 		}
@@ -232,14 +236,18 @@ func (j *job) apartFrom(k, i int) bool {
 	return true
 }
 
-// local is the variance of a place as it and its neighbours tell it, px^2: the mean square of all differences of nearby, or of
-// those in which it is, over the squares of its coefficients in them, whichever is larger. The last place before a gap is in one difference only,
-// with a coefficient of 1, so that it is known less well than others: it may be on what hides the sticker. It is infinite where no difference is known: the place is in no run of four frames, and nothing tells whether it jumps.
-func (j *job) local(k, i int) float64 {
-	var at [2*nearby + 1]geometry.Point
-	var ok [2*nearby + 1]int // how many up to this one are seen in a row
+// localVariance returns the variance of the place of sticker k in frame i from the scatter of places, px^2. It is the larger of two estimates:
+//
+//   - from all differences within scatterFrames of it;
+//   - from those that contain the place, each weighted by the square of the place's coefficient.
+//
+// The last place before a gap is in one difference only, with a coefficient of 1, and so less certain than others: it may be on what hides the
+// sticker. The variance is +Inf where the place is in no run of four frames, since it may then be a jump.
+func (j *job) localVariance(k, i int) float64 {
+	var at [2*scatterFrames + 1]geometry.Point
+	var ok [2*scatterFrames + 1]int // number of places seen in a row up to this one
 	for n := range at {
-		if s := j.sight(k, i-nearby+n); s != nil && s.seen {
+		if s := j.sight(k, i-scatterFrames+n); s != nil && s.seen {
 			at[n], ok[n] = s.what.at, 1
 			if n > 0 {
 				ok[n] += ok[n-1]
@@ -247,19 +255,19 @@ func (j *job) local(k, i int) float64 {
 		}
 	}
 	least := math.Inf(1)
-	for order := range orders {
-		var sum, n [2]float64 // of all, and of those in which it is
+	for order := range differenceOrders {
+		var sum, n [2]float64 // of all, and of those that contain the place
 		wide := 4 + 2*order
-		all := float64(wide) * differVariance[order] / binomial(2*wide-2, wide-1) // a place in all differences has the mean of them
+		all := float64(wide) * differenceVariance[order] / binomial(2*wide-2, wide-1) // a place in all differences then has the weight of the plain mean
 		for to := wide - 1; to < len(at); to++ {
 			if ok[to] < wide {
 				continue
 			}
 			d := difference(at[to-wide+1 : to+1])
 			v := d.Dot(d) / 2
-			sum[0], n[0] = sum[0]+v, n[0]+differVariance[order]
-			if first := to - wide + 1; first <= nearby && nearby <= to {
-				c := binomial(wide-1, nearby-first)
+			sum[0], n[0] = sum[0]+v, n[0]+differenceVariance[order]
+			if first := to - wide + 1; first <= scatterFrames && scatterFrames <= to {
+				c := binomial(wide-1, scatterFrames-first)
 				sum[1], n[1] = sum[1]+v, n[1]+c*c*all
 			}
 		}
@@ -270,7 +278,7 @@ func (j *job) local(k, i int) float64 {
 	return least
 }
 
-// binomial is the coefficient of place k in a difference of order n.
+// binomial returns the binomial coefficient of n over k: that of place k in a difference of order n, but for its sign.
 func binomial(n, k int) float64 {
 	c := 1.0
 	for i := range k {
@@ -279,8 +287,8 @@ func binomial(n, k int) float64 {
 	return c
 }
 
-// apart takes away marks of two stickers that are on one thing.
-func (j *job) apart(marks []Mark) {
+// dropDoubles makes the marks of two stickers lost where both are on one thing.
+func (j *job) dropDoubles(marks []Mark) {
 	for a := range marks {
 		for b := range a {
 			if marks[a].Seen == Seen && marks[b].Seen == Seen && marks[a].At.Sub(marks[b].At).Norm() < 0.8*math.Max(marks[a].Radius, marks[b].Radius) {
@@ -290,17 +298,17 @@ func (j *job) apart(marks []Mark) {
 	}
 }
 
-// end is what is known of one sticker when all is done.
-type end struct {
-	seen    int        // frames
-	last    int        // the last of them
-	box     [4]float64 // of its places, px
+// summary is what the handed out frames tell of one sticker.
+type summary struct {
+	seen    int        // number of frames
+	last    int        // the last of these frames
+	box     [4]float64 // left, top, right and bottom of its places, px
 	noise   float64    // largest standard deviation of a place, px
-	leaving bool       // expected outside the picture
+	leaving bool       // it was lost where it may have left the picture, or in a damaged frame
 }
 
-// see takes in a mark.
-func (e *end) see(i int, m *Mark) {
+// see updates the summary with a seen mark.
+func (e *summary) see(i int, m *Mark) {
 	if e.seen == 0 {
 		e.box = [4]float64{m.At.X, m.At.Y, m.At.X, m.At.Y}
 	}
@@ -310,32 +318,32 @@ func (e *end) see(i int, m *Mark) {
 	e.last, e.leaving = i, false
 }
 
-// outside reports whether a sticker that is expected at a place has left the picture, at least in
+// outside reports whether a sticker of radius r that is expected at a place has left the picture, at least in
 // part.
 func (j *job) outside(at geometry.Point, r float64) bool {
 	return at.X < 1.5*r || at.Y < 1.5*r || at.X > float64(j.bounds.Dx())-1.5*r || at.Y > float64(j.bounds.Dy())-1.5*r
 }
 
 const (
-	goneFor = 0.5 // s without a sticker before its end that a clip must have for it to count as never found again
-	stillPx = 1.0 // how far a sticker that does not move may seem to, px
+	goneFor     = 0.5 // s: a sticker that is not seen for longer at the clip's end was never found again
+	leastTravel = 1.0 // px: what a sticker at rest may seem to move
 )
 
-// verdict says what the clip as a whole lacks, when all frames have been handed out.
+// verdict returns the error of the clip as a whole after all frames have been handed out, nil if there is none.
 func (j *job) verdict() error {
 	n := j.clip.Frames()
 	moved := false
 	for k, e := range j.refused {
-		j.left[j.places[k]] = cmp.Or(j.left[j.places[k]], e)
+		j.errors[j.seedIndex[k]] = cmp.Or(j.errors[j.seedIndex[k]], e)
 	}
-	for n, e := range j.left {
+	for n, e := range j.errors {
 		if e != nil && !j.given[n].Optional {
 			return e
 		}
 	}
-	for k := range j.ends {
-		e := &j.ends[k]
-		moved = moved || math.Hypot(e.box[2]-e.box[0], e.box[3]-e.box[1]) > stillPx+8*e.noise
+	for k := range j.summaries {
+		e := &j.summaries[k]
+		moved = moved || math.Hypot(e.box[2]-e.box[0], e.box[3]-e.box[1]) > leastTravel+8*e.noise
 		if e.seen == 0 && j.seeds[k].Optional {
 			continue
 		}
@@ -344,7 +352,7 @@ func (j *job) verdict() error {
 				what: fmt.Sprintf("%q in frame %d: no %d frames in a row show it surely", j.seeds[k].Name, j.seeds[k].Frame, confirmed+1),
 				hint: "point at it in a frame of a stretch in which it is sharp and whole"}
 		}
-		if e.last < n-1 && !e.leaving && j.frames(e.last, n-1)*j.usual > goneFor {
+		if e.last < n-1 && !e.leaving && j.frames(e.last, n-1)*j.frameTime > goneFor {
 			return &Error{Problem: NeverFound, Seed: j.seeds[k].Name, Frame: e.last,
 				what: fmt.Sprintf("%q was last seen in frame %d and not found again", j.seeds[k].Name, e.last),
 				hint: fmt.Sprintf("look at frame %d: if the sticker is there later on, point at it there", e.last+1)}

@@ -12,9 +12,9 @@ import (
 	"ecart/geometry"
 )
 
-// Places on a smooth way with a scatter of their own: a place's neighbours tell the scatter, and not the way, which turns a radian in 20
-// frames or in two and a half, as a leg does at 30 frames a second. Neighbours are taken to correlate by a half, so that what scatters by
-// itself is stated up to sqrt(20/7.75) times too wide. Where no four are in a row nothing is known.
+// Of places on a smooth path with scatter, localVariance gives the scatter and not the motion, which turns by a radian in 20
+// frames or in two and a half, as a leg does at 30 frames a second. It assumes a correlation of a half between neighbours, so that independent
+// scatter is stated up to sqrt(20/7.75) times too large. Without four places in a row it is infinite.
 func TestScatterOfPlaces(t *testing.T) {
 	for name, turn := range map[string]float64{"slow": 1.0 / 20, "fast": 1 / 2.5} {
 		rnd := rand.New(rand.NewPCG(7, 7))
@@ -27,16 +27,16 @@ func TestScatterOfPlaces(t *testing.T) {
 		j := &job{seeds: make([]Seed, 1), tracks: [2][]*track{{tr}, {tr}}}
 		sum := 0.0
 		for i := 10; i < 260; i++ {
-			sum += j.local(0, i)
+			sum += j.localVariance(0, i)
 		}
 		assert.InDelta(t, 0.4*math.Sqrt(20/7.75), math.Sqrt(sum/250), 0.15, name)
-		assert.True(t, math.IsInf(j.local(0, 290), 1), "three in a row")
+		assert.True(t, math.IsInf(j.localVariance(0, 290), 1), "three in a row")
 	}
 }
 
-// The variance of a difference of places that correlate by a half from neighbour to neighbour, from the definition.
+// differenceVariance agrees with the definition for places with a correlation of 0.5^n at a distance of n frames.
 func TestDifferenceVariance(t *testing.T) {
-	for n, want := range differVariance {
+	for n, want := range differenceVariance {
 		var sum float64
 		wide := 4 + 2*n
 		weight := func(i int) float64 {
@@ -53,12 +53,12 @@ func TestDifferenceVariance(t *testing.T) {
 	}
 }
 
-// Noise that is the same from frame to frame is not seen in differences; what is stated must not be surer than the errors are. The truth is
-// what the films were painted from.
-func TestNeverSurer(t *testing.T) {
+// The stated covariance is not less than the errors against the truth that the films are painted from, though differences do not show an error
+// that is the same from frame to frame.
+func TestCovarianceHoldsTheErrors(t *testing.T) {
 	balls := twoBalls()
 	var sum, n float64
-	for i, fr := range followed(t, roll(50, wall, balls...), seedsAt(25, balls...)) {
+	for i, fr := range followed(t, filmOf(50, wall, balls...), seedsAt(25, balls...)) {
 		for k, m := range fr.Marks {
 			d := m.At.Sub(balls[k].at(i))
 			sum += (d.X*d.X/m.Cov[0][0] + d.Y*d.Y/m.Cov[1][1]) / 2
@@ -68,13 +68,13 @@ func TestNeverSurer(t *testing.T) {
 	assert.Less(t, sum/n, 1.25)
 }
 
-// What is seen in three frames beside the seed's and in no more may have been a jump: no mark of it is handed out, and it is said why.
-func TestThreeFramesAreTooFew(t *testing.T) {
+// A sticker that is seen in fewer than four frames beside the seed's may have been a jump: no mark of it is handed out, and the error says why.
+func TestTooFewFramesBesideTheSeed(t *testing.T) {
 	for frames, want := range map[int]int{3: 0, 4: 0, 5: 5} {
 		one := ball{colour: magenta, at: along(30, 50, 3, 0)}
 		short := ball{colour: green, at: along(40, 110, 2.6, -0.3), hidden: func(i int) bool { return i < 12 || i >= 12+frames }}
 		seen := [2]int{}
-		err := Follow(context.Background(), roll(40, wall, one, short), seedsAt(13, one, short), Options{}, func(f Frame) error {
+		err := Follow(context.Background(), filmOf(40, wall, one, short), seedsAt(13, one, short), Options{}, func(f Frame) error {
 			for k, m := range f.Marks {
 				if m.Seen == Seen {
 					seen[k]++
@@ -93,14 +93,14 @@ func TestThreeFramesAreTooFew(t *testing.T) {
 	}
 }
 
-// The run of frames that has the seed's counts both ways together. What comes back after it must go on by itself.
+// The run of frames next to the seed's counts both directions together.
 func TestRunOfTheSeed(t *testing.T) {
 	for _, c := range []struct {
 		back, on int
 		want     State
 	}{{3, 0, Lost}, {4, 0, Seen}, {2, 2, Seen}, {1, 2, Lost}} {
 		first := seenAs(300, 300, 8, tag)
-		j := &job{seeds: []Seed{{Frame: 20}}, usual: 1.0 / 60, refused: make([]*Error, 1)}
+		j := &job{seeds: []Seed{{Frame: 20}}, frameTime: 1.0 / 60, refused: make([]*Error, 1)}
 		for way, n := range []int{c.back, c.on} {
 			tr := newTrack(&first, 20, nil, bigPicture)
 			step := 2*way - 1
@@ -119,31 +119,31 @@ func TestRunOfTheSeed(t *testing.T) {
 	}
 }
 
-// What a damaged picture shows is never seen.
+// A mark in a damaged picture is never seen.
 func TestDamagedIsNotSeen(t *testing.T) {
 	balls := twoBalls()
-	f := &tape{film: roll(40, wall, balls...), every: 10, spoilt: map[int]bool{12: true, 13: true, 30: true}}
+	f := &keyedFilm{film: filmOf(40, wall, balls...), every: 10, damaged: map[int]bool{12: true, 13: true, 30: true}}
 	require.NoError(t, Follow(context.Background(), f, seedsAt(5, balls...), Options{}, func(fr Frame) error {
 		for _, m := range fr.Marks {
-			assert.Equal(t, !f.spoilt[fr.Index], m.Seen == Seen, "frame %d", fr.Index)
+			assert.Equal(t, !f.damaged[fr.Index], m.Seen == Seen, "frame %d", fr.Index)
 		}
 		return nil
 	}))
 }
 
-// Two marks on one thing are neither's.
-func TestOneThingIsNotTwo(t *testing.T) {
+// Two marks on one thing are both lost.
+func TestTwoMarksOnOneThing(t *testing.T) {
 	j := &job{}
 	at := func(x float64) Mark { return Mark{Seen: Seen, At: ptOf(x, 0), Radius: 10} }
 	marks := []Mark{at(0), at(5), at(100)}
-	j.apart(marks)
+	j.dropDoubles(marks)
 	assert.Equal(t, []State{Lost, Lost, Seen}, []State{marks[0].Seen, marks[1].Seen, marks[2].Seen})
 }
 
-// Frames are handed out while the clip is being read, not at its end.
-func TestHandedOutOnTheWay(t *testing.T) {
+// Frames are handed out while the clip is being decoded, not after its end.
+func TestHandedOutWhileDecoding(t *testing.T) {
 	balls := twoBalls()
-	f := &tape{film: roll(60, wall, balls...), every: 10}
+	f := &keyedFilm{film: filmOf(60, wall, balls...), every: 10}
 	at := map[int]int64{}
 	require.NoError(t, Follow(context.Background(), f, seedsAt(10, balls...), Options{}, func(fr Frame) error {
 		at[fr.Index] = f.decoded.Load()
@@ -153,10 +153,10 @@ func TestHandedOutOnTheWay(t *testing.T) {
 	assert.Less(t, at[30], int64(60))
 }
 
-// The light goes up by half and back while a sticker is followed, and its ink goes with it.
+// The light nearly doubles and goes back while a sticker is followed, and its ink follows.
 func TestLightChanges(t *testing.T) {
 	b := ball{colour: 0x2050a0, at: along(30, 80, 2, 0)}
-	f := roll(80, wall, b)
+	f := filmOf(80, wall, b)
 	for i, img := range f {
 		gain := 1 + 0.9*math.Sin(float64(i)/80*math.Pi)
 		for k := range img.Pix {
@@ -170,32 +170,32 @@ func TestLightChanges(t *testing.T) {
 	}
 }
 
-// Two things of the colour that was named: it is told how many, and neither is taken.
+// With two things of the named colour, the error gives their number, and neither is taken.
 func TestNamedColourOfTwo(t *testing.T) {
 	a, b := ball{colour: magenta, at: along(30, 40, 2, 0)}, ball{colour: magenta, at: along(30, 110, 2, 0)}
 	c := Colour{0xd0, 0x1e, 0xf0}
-	err := Follow(context.Background(), roll(20, wall, a, b), []Seed{{Name: "hip", Colour: &c}}, Options{}, func(Frame) error { return nil })
+	err := Follow(context.Background(), filmOf(20, wall, a, b), []Seed{{Name: "hip", Colour: &c}}, Options{}, func(Frame) error { return nil })
 	require.Error(t, err)
 	assert.Contains(t, err.Error(), `up to 2 things have the colour of "hip"`)
 	none := Colour{0x10, 0xe0, 0xe0}
-	err = Follow(context.Background(), roll(20, wall, a, b), []Seed{{Name: "hip", Colour: &none}}, Options{}, func(Frame) error { return nil })
+	err = Follow(context.Background(), filmOf(20, wall, a, b), []Seed{{Name: "hip", Colour: &none}}, Options{}, func(Frame) error { return nil })
 	require.Error(t, err)
 	assert.Contains(t, err.Error(), "no frame shows one sticker")
 }
 
-// Something dark, as a leotard is, is not what a bright colour names, though the colour in deep shade would be as dark.
+// A bright colour does not name a dark thing such as a leotard, though the colour in deep shade would be as dark.
 func TestDarkIsNotTheColour(t *testing.T) {
 	c := Colour{0xd0, 0x1e, 0xf0}
-	err := Follow(context.Background(), roll(20, wall, ball{colour: 0x36343e, at: along(30, 40, 2, 0)}), []Seed{{Name: "hip", Colour: &c}}, Options{}, func(Frame) error { return nil })
+	err := Follow(context.Background(), filmOf(20, wall, ball{colour: 0x36343e, at: along(30, 40, 2, 0)}), []Seed{{Name: "hip", Colour: &c}}, Options{}, func(Frame) error { return nil })
 	require.Error(t, err)
 	assert.Contains(t, err.Error(), "no frame shows one sticker")
 }
 
-// Another shot before the seeds: what is before it is not handed out, and nothing is told against what comes after.
+// A shot that ends before the seeds' frames is not handed out, and the one with the seeds is handed out to its end.
 func TestShotBeforeSeeds(t *testing.T) {
 	b := ball{colour: magenta, at: along(30, 50, 3, 0)}
-	other := roll(15, wallDark, b)
-	f := append(append(film{}, other...), roll(30, wall, b)...)
+	other := filmOf(15, wallDark, b)
+	f := append(append(film{}, other...), filmOf(30, wall, b)...)
 	var got []int
 	p := b.at(10)
 	err := Follow(context.Background(), f, []Seed{{Name: "hip", Frame: 25, At: p}}, Options{}, func(fr Frame) error { got = append(got, fr.Index); return nil })
@@ -205,7 +205,7 @@ func TestShotBeforeSeeds(t *testing.T) {
 	assert.Equal(t, 44, got[len(got)-1])
 }
 
-// A mark that jumps, and is back in the next frame, is lost: what its neighbours say of it is wider than the sticker.
+// A mark that jumps for one frame is lost: its variance from its neighbours is larger than the sticker.
 func TestJumpIsLost(t *testing.T) {
 	first := seenAs(100, 100, 6, tag)
 	tr := newTrack(&first, 0, nil, bigPicture)
@@ -217,7 +217,7 @@ func TestJumpIsLost(t *testing.T) {
 		tr.sights = append(tr.sights, sight{i: i, seen: true, what: c})
 	}
 	tr.run = 20
-	j := &job{seeds: make([]Seed, 1), usual: 1.0 / 60, refused: make([]*Error, 1)}
+	j := &job{seeds: make([]Seed, 1), frameTime: 1.0 / 60, refused: make([]*Error, 1)}
 	j.tracks = [2][]*track{{tr}, {tr}}
 	for i := range 21 {
 		if m := j.mark(0, &picture{i: i}); i == 10 {
@@ -228,8 +228,8 @@ func TestJumpIsLost(t *testing.T) {
 	}
 }
 
-// The last place before a gap is in one difference of each order only. Where it jumps by five radii, onto what hides the sticker, it is
-// lost; where it does not, it is seen.
+// The last place before a gap is in only one difference of each order. If it jumps by five radii, onto what hides the sticker, it is
+// lost; otherwise it is seen.
 func TestJumpBeforeAGapIsLost(t *testing.T) {
 	for jump, want := range map[float64]State{0: Seen, 30: Lost} {
 		tr := &track{}
@@ -240,7 +240,7 @@ func TestJumpBeforeAGapIsLost(t *testing.T) {
 			}
 			tr.sights = append(tr.sights, sight{i: i, seen: i <= 12, what: c})
 		}
-		j := &job{seeds: make([]Seed, 1), usual: 1.0 / 60, refused: make([]*Error, 1), tracks: [2][]*track{{tr}, {tr}}}
+		j := &job{seeds: make([]Seed, 1), frameTime: 1.0 / 60, refused: make([]*Error, 1), tracks: [2][]*track{{tr}, {tr}}}
 		assert.Equal(t, want, j.mark(0, &picture{i: 12}).Seen, "%g px", jump)
 		assert.Equal(t, Seen, j.mark(0, &picture{i: 3}).Seen)
 	}

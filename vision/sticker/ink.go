@@ -2,98 +2,99 @@ package sticker
 
 import "math"
 
-// ink is what colours a sticker may show. All are as coded, 0 to 255, where a change of light by a
-// factor is a factor too (a power law), so that one number does for bright and dim places.
+// ink is the model of the colours that a sticker may show. All are coded values, 0 to 255. There, a change of light by a
+// factor is a factor too (a power law), so that one constant serves for bright and dim places.
 //
-// A pixel on the sticker has its colour up to noise, up to light, and up to what it mixes with of
-// the ground where the rim or a streak crosses it:
+// The colour of a pixel on the sticker varies with noise and light, and with the share of the
+// ground where the rim or a motion blur crosses the pixel:
 //
 //	colour = mean + share (ground - mean) + e,  0 <= share <= 1/2
 //	e ~ (0, noise^2 I + spread + light^2 mean mean^T)
 //
-// The distance of a colour is Mahalanobis's of e, for the best share.
+// The distance of a colour is the Mahalanobis distance of e, for the share that makes it smallest.
 type ink struct {
-	mean, ground vec
-	linear       vec // the mean as linear light
-	inverse      sym // of the covariance of e
-	spread       sym // of the colours within the sticker where it was pointed at
-	away         vec // inverse * (ground - mean)
-	length       float64
-	limit        float64 // squared distance up to which a colour is the sticker's
+	mean, ground   vec
+	linear         vec // the mean as linear light
+	inverse        sym // of the covariance of e
+	spread         sym // covariance of the colours within the sticker in its seed's frame
+	axis           vec // inverse * (ground - mean)
+	groundDistance float64
+	limit          float64 // squared distance up to which a colour counts as the sticker's
 }
 
 const (
-	// noise of coded colours, levels: of a sensor in a hall, 2 to 3, and of an encoder's colours, as much
-	// again and more. Too large only admits more candidates.
+	// codedNoise is the standard deviation of coded colours, levels: 2 to 3 from a sensor in a hall, and as much or more
+	// from an encoder. Too large a value only admits more candidates.
 	codedNoise = 5
 
-	// light between two places of a hall differs by half: 1.5^(1/2.2) = 1.2 as coded. One standard
-	// deviation.
+	// codedLight is the standard deviation of the light as a part of a coded value. Light at two places of a hall differs by a
+	// half: 1.5^(1/2.2) = 1.2.
 	codedLight = 0.2
 
-	// mostMixed is the share of the ground up to which a pixel counts as the sticker's.
+	// mostMixed is the largest share of the ground in a pixel that counts as the sticker's.
 	mostMixed = 0.5
 
-	// farthest is how far a colour may be, in standard deviations.
-	farthest = 3.0
+	// mostDistance is the largest distance of a colour, in standard deviations.
+	mostDistance = 3.0
 )
 
 func newInk(mean, ground vec, spread sym) ink {
-	k := ink{mean: mean, ground: ground, spread: spread, limit: farthest * farthest}
+	k := ink{mean: mean, ground: ground, spread: spread, limit: mostDistance * mostDistance}
 	k.linear = vec{decode(mean.r), decode(mean.g), decode(mean.b)}
 	s := spread.plus(sym{}, 0, codedNoise*codedNoise)
 	s.outer(mean, codedLight*codedLight)
 	k.inverse = s.inverse()
 	d := ground.sub(mean)
-	k.away = k.inverse.times(d)
-	k.length = math.Max(d.dot(k.away), 1e-9)
+	k.axis = k.inverse.times(d)
+	k.groundDistance = math.Max(d.dot(k.axis), 1e-9)
 	return k
 }
 
-// distance is the squared distance of a colour, infinite where more than half of it is the ground's.
+// distance returns the squared distance of a colour, +Inf where more than half of it is the ground's.
 func (k *ink) distance(c vec) float64 {
 	d, _ := k.mixed(c)
 	return d
 }
 
-// mixed is the squared distance of a colour, for the share of the ground that suits it best, and that share. Where more than
-// half is the ground's, which most pixels are, the distance is infinite and is not worked out.
+// mixed returns the squared distance of a colour, for the share of the ground that makes it smallest, and that share. Where more than
+// half is the ground's, as in most pixels, it returns +Inf early.
 func (k *ink) mixed(c vec) (distance, share float64) {
 	q := c.sub(k.mean)
-	along := q.dot(k.away)
-	if along > mostMixed*k.length {
+	along := q.dot(k.axis)
+	if along > mostMixed*k.groundDistance {
 		return math.Inf(1), 1
 	}
-	share = max(along/k.length, 0)
-	return max(k.inverse.form(q)-2*share*along+share*share*k.length, 0), share
+	share = max(along/k.groundDistance, 0)
+	return max(k.inverse.form(q)-2*share*along+share*share*k.groundDistance, 0), share
 }
 
-// has reports whether a colour is the sticker's.
+// has reports whether a colour counts as the sticker's.
 func (k *ink) has(c vec) bool { return k.distance(c) <= k.limit }
 
-// palette tells, for every colour, which of up to 64 inks it is of, a bit each; and of which it is nearly unmixed.
+// palette is a table by colour: a bit for each of up to 64 inks that have the colour (inks), and for each that has it nearly
+// unmixed with the ground (pure).
 type palette struct {
-	of, pure [1 << (3 * paletteBits)]uint64
+	inks, pure [1 << (3 * paletteBits)]uint64
 }
 
-// paletteBits is how finely each channel is told apart: steps of 8, under twice codedNoise.
+// paletteBits is the number of bits for each channel: steps of 8, less than twice codedNoise.
 const paletteBits = 5
 
-// withinCell is how far a colour may be from the middle of its cell of the palette, in standard deviations: half a step of one
-// channel. Without it a sticker falls apart whose ink is taken narrowly.
-const withinCell = (256 >> paletteBits) / 2.0 / codedNoise
+// cellSlack is the distance of a colour from the middle of its palette cell, in standard deviations: half a step of one
+// channel. Without it, a sticker with a narrow ink falls into several blobs.
+const cellSlack = (256 >> paletteBits) / 2.0 / codedNoise
 
 func newPalette(inks []*ink) *palette {
 	p := &palette{}
 	const step = 256 >> paletteBits
-	for i := range p.of {
+	for i := range p.inks {
 		const mask = 1<<paletteBits - 1
 		at := func(n int) float64 { return float64(n&mask)*step + (step-1)/2.0 }
 		c := vec{at(i >> (2 * paletteBits)), at(i >> paletteBits), at(i)}
 		for n, k := range inks {
 			d, share := k.mixed(c)
-			if reach := math.Min(math.Sqrt(k.limit)+withinCell, farthest); d <= reach*reach {
-				p.of[i] |= 1 << n
+			if reach := math.Min(math.Sqrt(k.limit)+cellSlack, mostDistance); d <= reach*reach {
+				p.inks[i] |= 1 << n
 				if share <= mostMixed/2 {
 					p.pure[i] |= 1 << n
 				}
@@ -103,8 +104,84 @@ func newPalette(inks []*ink) *palette {
 	return p
 }
 
-// index is the place of a coded colour in the palette.
-func index(r, g, b byte) int {
+// paletteIndex returns the index of a coded colour in the palette.
+func paletteIndex(r, g, b byte) int {
 	const cut = 8 - paletteBits
 	return int(r>>cut)<<(2*paletteBits) | int(g>>cut)<<paletteBits | int(b>>cut)
+}
+
+// vec is a colour; a struct, since Go does not keep arrays in registers. sym is a symmetric 3 by 3 matrix over colours: its elements
+// 00 01 02 11 12 22.
+type (
+	vec struct{ r, g, b float64 }
+	sym [6]float64
+)
+
+// add returns a + k b.
+func (a vec) add(b vec, k float64) vec { return vec{a.r + k*b.r, a.g + k*b.g, a.b + k*b.b} }
+func (a vec) sub(b vec) vec            { return vec{a.r - b.r, a.g - b.g, a.b - b.b} }
+func (a vec) dot(b vec) float64        { return a.r*b.r + a.g*b.g + a.b*b.b }
+
+// times returns m v.
+func (m *sym) times(v vec) vec {
+	return vec{m[0]*v.r + m[1]*v.g + m[2]*v.b, m[1]*v.r + m[3]*v.g + m[4]*v.b, m[2]*v.r + m[4]*v.g + m[5]*v.b}
+}
+
+// form returns v^T m v.
+func (m *sym) form(v vec) float64 { return v.dot(m.times(v)) }
+
+// outer adds k v v^T to m.
+func (m *sym) outer(v vec, k float64) {
+	m[0] += k * v.r * v.r
+	m[1] += k * v.r * v.g
+	m[2] += k * v.r * v.b
+	m[3] += k * v.g * v.g
+	m[4] += k * v.g * v.b
+	m[5] += k * v.b * v.b
+}
+
+// plus returns m + k o + d I.
+func (m sym) plus(o sym, k, d float64) sym {
+	for i := range m {
+		m[i] += k * o[i]
+	}
+	m[0] += d
+	m[3] += d
+	m[5] += d
+	return m
+}
+
+// inverse returns the inverse of a positive definite matrix.
+func (m sym) inverse() (r sym) {
+	r = sym{m[3]*m[5] - m[4]*m[4], m[2]*m[4] - m[1]*m[5], m[1]*m[4] - m[2]*m[3], m[0]*m[5] - m[2]*m[2], m[1]*m[2] - m[0]*m[4], m[0]*m[3] - m[1]*m[1]}
+	det := m[0]*r[0] + m[1]*r[1] + m[2]*r[2]
+	for i := range r {
+		r[i] /= det
+	}
+	return r
+}
+
+// moments accumulates the mean and the covariance of colours.
+type moments struct {
+	n    float64
+	sum  vec
+	prod sym
+}
+
+func (m *moments) add(c vec) {
+	m.n++
+	m.sum = m.sum.add(c, 1)
+	m.prod.outer(c, 1)
+}
+
+func (m *moments) mean() vec { return vec{}.add(m.sum, 1/math.Max(m.n, 1)) }
+
+func (m *moments) covariance() (c sym) {
+	n := math.Max(m.n, 1)
+	mean := m.mean()
+	for i := range c {
+		c[i] = m.prod[i] / n
+	}
+	c.outer(mean, -1)
+	return c
 }

@@ -3,6 +3,7 @@ package sticker
 import (
 	"image"
 	"image/color"
+	"image/draw"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -19,7 +20,7 @@ var (
 
 func mixed(a, b vec, share float64) vec { return a.add(b.sub(a), share) }
 
-// A sticker in dimmer light, and a pixel of its rim that it has most of, are of its ink; its ground is not, nor is another colour.
+// A sticker in dimmer light and a pixel of its rim of more than half sticker have its ink; its ground and another colour do not.
 func TestInkHasLightAndRim(t *testing.T) {
 	k := newInk(blue, chalk, sym{})
 	assert.True(t, k.has(blue))
@@ -36,7 +37,7 @@ func TestInkHasLightAndRim(t *testing.T) {
 	assert.InDelta(t, 0, d, 1e-9)
 }
 
-// A black ground is on the way of dimmer light, and is no sticker all the same.
+// A black ground does not have the ink, though dimmer light moves the sticker's colour towards it.
 func TestInkOnBlack(t *testing.T) {
 	green, black := vec{94, 199, 103}, vec{46, 66, 56}
 	k := newInk(green, black, sym{})
@@ -45,21 +46,20 @@ func TestInkOnBlack(t *testing.T) {
 	assert.False(t, k.has(vec{}.add(black, 1.1)))
 }
 
-// The palette agrees with the inks but for the coarseness of its steps.
+// The palette agrees with the inks for the colours in the middle of its cells.
 func TestPaletteAgreesWithInks(t *testing.T) {
 	a, b := newInk(blue, chalk, sym{}), newInk(vec{200, 40, 50}, chalk, sym{})
 	p := newPalette([]*ink{&a, &b})
 	rapid.Check(t, func(t *rapid.T) {
 		c := [3]byte{rapid.Byte().Draw(t, "r"), rapid.Byte().Draw(t, "g"), rapid.Byte().Draw(t, "b")}
-		at := index(c[0], c[1], c[2])
+		at := paletteIndex(c[0], c[1], c[2])
 		for n, k := range []*ink{&a, &b} {
-			said := p.of[at]>>n&1 == 1
-			// the middle of the step is what is asked for
+			listed := p.inks[at]>>n&1 == 1
 			middle := vec{float64(c[0]&^7) + 3.5, float64(c[1]&^7) + 3.5, float64(c[2]&^7) + 3.5}
-			if said != k.has(middle) {
-				t.Fatalf("%v: ink %d is %v", c, n, said)
+			if listed != k.has(middle) {
+				t.Fatalf("%v: ink %d is %v", c, n, listed)
 			}
-			if p.pure[at]>>n&1 == 1 && !said {
+			if p.pure[at]>>n&1 == 1 && !listed {
 				t.Fatalf("%v: pure and not of the ink", c)
 			}
 		}
@@ -83,7 +83,7 @@ func TestInverse(t *testing.T) {
 	})
 }
 
-// Two inks in one picture: each has its own blobs, whole, and what touches at a corner hangs together.
+// Each of two inks in a picture has its own whole blobs, and regions that touch at a corner are one blob.
 func TestBlobs(t *testing.T) {
 	img := image.NewRGBA(image.Rect(0, 0, 120, 90))
 	fill := func(r image.Rectangle, c color.RGBA) {
@@ -100,7 +100,7 @@ func TestBlobs(t *testing.T) {
 	fill(image.Rect(80, 40, 92, 52), one)
 	fill(image.Rect(40, 60, 60, 66), two)
 	a, b := newInk(blue, chalk, sym{}), newInk(vec{200, 40, 50}, chalk, sym{})
-	var th thinned
+	var th subsampled
 	th.load(Still(img), newPalette([]*ink{&a, &b}), 2)
 	assert.InDelta(t, float64(6*6+4*4+6*6)/(60*45), th.share(0), 1e-9)
 	first := th.blobs(0, 0, 1e9, nil)
@@ -113,16 +113,16 @@ func TestBlobs(t *testing.T) {
 	assert.Equal(t, 30, second[0].cells)
 }
 
-// Where much has the ink, what is most like the sticker is kept, wherever in the picture it is.
+// Among many small things of the ink, the sticker is one of the candidates, wherever in the picture it is.
 func TestCrowd(t *testing.T) {
-	f := roll(1, wall)[0]
+	f := filmOf(1, wall)[0]
 	rnd := rand.New(rand.NewPCG(1, 1))
 	for range 60 {
-		blot(f, ptOf(6+rnd.Float64()*228, 6+rnd.Float64()*100), 3.5, magenta)
+		paintDisc(f, ptOf(6+rnd.Float64()*228, 6+rnd.Float64()*100), 3.5, magenta)
 	}
-	blot(f, ptOf(200, 140), 9, magenta)
+	paintDisc(f, ptOf(200, 140), 9, magenta)
 	q := pointer{}
-	of, err := q.at(Still(f), ptOf(200, 140))
+	of, err := q.find(Still(f), ptOf(200, 140))
 	require.Nil(t, err)
 	s := newScanner([]found{of})
 	n := 0
@@ -134,7 +134,7 @@ func TestCrowd(t *testing.T) {
 	assert.Equal(t, 1, n)
 }
 
-// Of an ink that is taken narrowly the palette knows every colour along a channel that the ink has.
+// The palette of an ink with a low limit holds every colour along a channel that the ink has.
 func TestNarrowInkIsWhole(t *testing.T) {
 	k := newInk(vec{33, 99, 224}, vec{190, 170, 159}, sym{})
 	k.limit = 1.6 * 1.6
@@ -142,8 +142,33 @@ func TestNarrowInkIsWhole(t *testing.T) {
 	for _, channel := range []vec{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}} {
 		for d := -12; d <= 12; d++ {
 			if c := k.mean.add(channel, float64(d)); k.has(c) {
-				assert.NotZero(t, p.of[index(byte(c.r), byte(c.g), byte(c.b))], "%v", c)
+				assert.NotZero(t, p.inks[paletteIndex(byte(c.r), byte(c.g), byte(c.b))], "%v", c)
 			}
 		}
 	}
+}
+
+// If more things have a sticker's ink than are kept, those that look like the sticker are kept, not those with the colour of a mixture of sticker and
+// ground, such as wood, which lies between a yellow sticker and dark ground.
+func TestCandidatesKeptLookLikeTheSticker(t *testing.T) {
+	const size, apart = 8, 20 // px
+	picture := func(sticker color.RGBA, others int) Picture {
+		img := image.NewRGBA(image.Rect(0, 0, 640, 400))
+		square := func(x, y int, c color.RGBA) {
+			draw.Draw(img, image.Rect(x, y, x+size, y+size), image.NewUniform(c), image.Point{}, draw.Src)
+		}
+		draw.Draw(img, img.Rect, image.NewUniform(color.RGBA{60, 40, 20, 255}), image.Point{}, draw.Src)
+		for k := range others {
+			square(10+apart*(k%30), 10+apart*(k/30), color.RGBA{130, 120, 50, 255}) // nearly 2/3 sticker, 1/3 ground
+		}
+		square(310, 370, sticker)
+		return Still(img)
+	}
+	var q pointer
+	f, err := q.find(picture(color.RGBA{165, 160, 65, 255}, 0), ptOf(313, 373))
+	require.Nil(t, err)
+	s := newScanner([]found{f})
+	all := s.scan(picture(color.RGBA{165, 168, 65, 255}, mostCandidates+40))[0]
+	require.Len(t, all, mostCandidates)
+	assert.Less(t, all[0].at.Sub(ptOf(313.5, 373.5)).Norm(), 0.5, "the sticker comes first")
 }

@@ -8,53 +8,53 @@ import (
 	"ecart/geometry"
 )
 
-// candidate is something in a picture that may be a sticker, as it was measured at full resolution.
+// candidate is a thing in a picture that may be a sticker, measured at full resolution.
 type candidate struct {
-	at     geometry.Point
-	cov    [2][2]float64 // px^2, from the ground's own scatter
-	area   float64       // px^2, the sum of the shares
-	long   float64       // longer half axis of the ellipse with the same second moments, px
-	short  float64
-	colour vec     // mean of its middle, as coded
-	level  float64 // its contrast against what the ink has
-	rim    float64 // width of its rim, px
-	cut    bool    // it reaches the picture's edge
-	joined float64 // share of its outline that ends on the like of it, where it ran out of the window
+	at          geometry.Point
+	cov         [2][2]float64 // px^2, from the scatter of the ground's pixels
+	area        float64       // px^2, the sum of the shares over level
+	long        float64       // longer half axis of the ellipse with the same second moments, px
+	short       float64
+	colour      vec     // mean of its middle, in coded values
+	level       float64 // mean share of its pixels of the ink: 1 for the ink's own colour
+	rim         float64 // width of its rim, px
+	cut         bool    // it reaches the picture's edge
+	openOutline float64 // share of its outline at the border of the window, where it may continue
 }
 
-// radius is that of the circle with the same area.
+// radius returns that of the circle with the same area, px.
 func (c *candidate) radius() float64 { return math.Sqrt(c.area / math.Pi) }
 
-// leastSolid is the least area of a thing that may be a sticker, as a part of that of the ellipse with the same second moments: 1 for an ellipse, 3/pi for a square,
-// 0.83 for a triangle, less for a thing with arms or holes. Of 394 seeds on stickers in drawn clips and pasted ones the least had 0.87.
-const leastSolid = 0.85
+// leastSolidity is the least solidity of a sticker: its area over that of the ellipse with the same second moments, 1 for an ellipse, 3/pi for a square,
+// 0.83 for a triangle, less for a thing with arms or holes. The least of 394 seeds on drawn and pasted stickers was 0.87.
+const leastSolidity = 0.85
 
-// solid reports whether it may be a flat sticker: what has arms or holes is several things, or a part of one.
-func (c *candidate) solid() bool { return c.area >= leastSolid*math.Pi*c.long*c.short }
+// solid reports whether it may be a flat sticker: a thing with arms or holes is several things, or a part of one.
+func (c *candidate) solid() bool { return c.area >= leastSolidity*math.Pi*c.long*c.short }
 
-// measurer measures candidates. It keeps its memory from one to the next.
+// measurer measures candidates. It reuses its memory.
 type measurer struct {
-	win    window
-	like   []bool
-	near   []bool // pixels within a rim's width of one that is like
-	share  []float64
-	about  []float64 // sum of the shares of the ground to the four sides of a pixel, each over its distance
-	weight []float64
-	label  []int32
-	inside []bool
-	queue  []int32
+	win         window
+	hasInk      []bool
+	near        []bool // pixels within a rim's width of one that has the ink
+	share       []float64
+	groundShare []float64 // weighted sum of the ground's shares to the four sides of a pixel; each weight is 1 over the distance
+	weight      []float64
+	label       []int32
+	inside      []bool
+	queue       []int32
 }
 
-// middle is the part of a sticker's own level above which a pixel is not of its rim.
-const middle = 0.8
+// middleLevel is the share of a pixel, as a part of the sticker's level, above which it is not of the rim.
+const middleLevel = 0.8
 
-// rim is how far the rim of a thing reaches beyond where it has half of a pixel, px: by the blur of lens and
-// encoder, and of colour stored at half the resolution; and by that of motion, whose streak grows with what is
-// large in the picture.
-func rim(box image.Rectangle) int { return 2 + min(box.Dx(), box.Dy())/8 }
+// rimWidth returns how far the rim of a thing reaches beyond the line of half shares, px: 2 for the blur of lens and
+// encoder and for colour stored at half the resolution, and a part of its size for motion blur, which grows with the thing's
+// size in the picture.
+func rimWidth(box image.Rectangle) int { return 2 + min(box.Dx(), box.Dy())/8 }
 
-// leastPixels is the number of pixels of a kind that it takes to tell their colour, and leastArea the least area of a
-// thing, px^2: three samples of colour across, which are stored for two by two pixels.
+// leastPixels is the least number of pixels for a mean colour, and leastArea the least area of a
+// sticker, px^2: three samples of colour across, each of two by two pixels.
 const (
 	leastPixels = 4
 	leastArea   = 28
@@ -67,27 +67,26 @@ const (
 //	w = S^-1 (ink - ground) / (ink - ground)^T S^-1 (ink - ground)
 //
 // with S the covariance of the colours on either side (Fisher 1936, Ann Eugenics 7:179), w (light -
-// ground) is the sticker's share of the pixel: 0 on the ground and 1 on the sticker, whatever else lies
-// around. The centre is the centroid of the shares, over what hangs together and the rim about it. A streak
-// or a blur takes nothing from the sum of the shares, and does not move their centroid from where
-// the sticker was in the middle of the exposure.
+// ground) is the sticker's share of the pixel: 0 on the ground and 1 on the sticker. The centre is
+// the centroid of the shares, over the connected region and the rim about it. Blur, of motion too,
+// leaves the sum of the shares, and their centroid stays where the sticker was in the middle of the exposure.
 func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, bool) {
 	m.win.load(p, box)
-	if m.mark(k); !slices.Contains(m.like, true) { // most boxes: only cells of the palette that reach beyond the ink
+	if m.markInk(k); !slices.Contains(m.hasInk, true) { // as in most boxes: only the palette's coarse cells had the ink
 		return candidate{}, false
 	}
-	wide := rim(box)
+	wide := rimWidth(box)
 	pad := 2*wide + 3 + max(box.Dx(), box.Dy())/8
 	m.win.load(p, box.Inset(-pad))
-	m.mark(k)
+	m.markInk(k)
 	w, h := m.win.Dx(), m.win.Dy()
 	n := w * h
-	m.near = grown(m.near, m.like, w, h, wide)
+	m.near = dilated(m.near, m.hasInk, w, h, wide)
 	axis, ground, ok := m.axis(k)
 	if !ok {
 		return candidate{}, false
 	}
-	m.share = sized(m.share, n)
+	m.share = resized(m.share, n)
 	var scatter, grounds float64
 	for i := range n {
 		m.share[i] = axis.dot(m.win.light(i).sub(ground))
@@ -97,54 +96,55 @@ func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, b
 		}
 	}
 	scatter = scatter/math.Max(grounds, 1) + leastScatter
-	m.flatten(w, h)
+	m.correctGround(w, h)
 	c, ok := m.gather(box, p.Bounds(), false)
-	if ok && c.joined > mostJoined {
+	if ok && c.openOutline > mostOpenOutline {
 		c, ok = m.gather(box, p.Bounds(), true)
 	}
 	if !ok {
 		return c, false
 	}
-	m.sum(&c, scatter, wide)
+	m.sumShares(&c, scatter, wide)
 	b, r := p.Bounds(), c.radius()
 	c.cut = c.cut || c.at.X < r || c.at.Y < r || c.at.X > float64(b.Dx()-1)-r || c.at.Y > float64(b.Dy()-1)-r
 	return c, c.area >= leastArea && c.short > 0
 }
 
-// mark marks the pixels of the window that have the ink.
-func (m *measurer) mark(k *ink) {
-	m.like = sized(m.like, m.win.Dx()*m.win.Dy())
-	for i := range m.like {
-		m.like[i] = k.has(m.win.code(i))
+// markInk marks the pixels of the window that have the ink.
+func (m *measurer) markInk(k *ink) {
+	m.hasInk = resized(m.hasInk, m.win.Dx()*m.win.Dy())
+	for i := range m.hasInk {
+		m.hasInk[i] = k.has(m.win.code(i))
 	}
 }
 
-// flatten makes the share of a pixel near the sticker that between the sticker and the ground on that very place, which is taken to be
-// between those to its left and right, above and below. The axis alone does not make all grounds equal where they are of more than two
+// correctGround corrects the shares of pixels near the sticker for the ground at their place, which is interpolated between the ground to
+// their left and right, above and below. The axis alone does not give all grounds a share of 0 where they have more than two
 // colours.
-func (m *measurer) flatten(w, h int) {
-	m.about, m.weight = sized(m.about, w*h), sized(m.weight, w*h)
-	clear(m.about)
+func (m *measurer) correctGround(w, h int) {
+	m.groundShare, m.weight = resized(m.groundShare, w*h), resized(m.weight, w*h)
+	clear(m.groundShare)
 	clear(m.weight)
 	for y := range h {
-		m.sweep(y*w, 1, w)
-		m.sweep(y*w+w-1, -1, w)
+		m.sweepGround(y*w, 1, w)
+		m.sweepGround(y*w+w-1, -1, w)
 	}
 	for x := range w {
-		m.sweep(x, w, h)
-		m.sweep((h-1)*w+x, -w, h)
+		m.sweepGround(x, w, h)
+		m.sweepGround((h-1)*w+x, -w, h)
 	}
 	for i, k := range m.weight {
 		if k > 0 {
-			b := math.Min(m.about[i]/k, mostMixed)
+			b := math.Min(m.groundShare[i]/k, mostMixed)
 			m.share[i] = (m.share[i] - b) / (1 - b)
 		}
 	}
 }
 
-// sweep goes along n pixels from one to the next and gives each that is near the sticker the mean of the last few of the ground.
-func (m *measurer) sweep(i, step, n int) {
-	for n > 0 && !m.near[i+(n-1)*step] { // nothing is left that it could give to
+// sweepGround goes along n pixels, and adds to each that is near the sticker the running mean of the last ground pixels, weighted by 1
+// over their distance.
+func (m *measurer) sweepGround(i, step, n int) {
+	for n > 0 && !m.near[i+(n-1)*step] { // no pixel near the sticker follows
 		n--
 	}
 	mean, away := 0.0, math.Inf(1)
@@ -152,10 +152,10 @@ func (m *measurer) sweep(i, step, n int) {
 		switch {
 		case m.near[i]:
 			away++
-			m.about[i] += mean / away
+			m.groundShare[i] += mean / away
 			m.weight[i] += 1 / away
 		case away == 0:
-			mean += (m.share[i] - mean) / ring
+			mean += (m.share[i] - mean) / ringWidth
 		default:
 			mean, away = m.share[i], 0
 		}
@@ -163,14 +163,14 @@ func (m *measurer) sweep(i, step, n int) {
 	}
 }
 
-// leastScatter is the variance of a share that rounding to eight bits alone leaves: a step of 1/255
-// of a contrast of a fifth, a twelfth of its square.
+// leastScatter is the variance of a share from rounding to eight bits alone: a twelfth of the square of a step, which
+// is 1/255 over a contrast of a fifth.
 const leastScatter = 3e-5
 
-// axis is that of the shares, and the mean of the ground.
+// axis returns the axis of the shares and the mean of the ground, in linear light.
 func (m *measurer) axis(k *ink) (axis, ground vec, ok bool) {
 	var around, within moments
-	for i, l := range m.like {
+	for i, l := range m.hasInk {
 		if l {
 			within.add(m.win.light(i))
 		} else if !m.near[i] {
@@ -192,13 +192,13 @@ func (m *measurer) axis(k *ink) (axis, ground vec, ok bool) {
 	return vec{}.add(axis, 1/along), ground, true
 }
 
-// gather marks the largest thing that hangs together in box: all pixels that have the ink, or are next to one that has,
-// with more than half of the sticker's own level. Where something of its colour touches it, apart takes what hangs together by more
-// than the level of its middle, and what is within two pixels of that.
-func (m *measurer) gather(box, all image.Rectangle, apart bool) (c candidate, ok bool) {
+// gather marks the largest connected region in box: pixels that have the ink, or are near one that has,
+// with more than half of the sticker's level. If separate is set, for a thing that touches others of its colour, it marks the largest
+// region of middleLevel, and the pixels within two of it with more than half of the level.
+func (m *measurer) gather(box, all image.Rectangle, separate bool) (c candidate, ok bool) {
 	w, h := m.win.Dx(), m.win.Dy()
 	var level, n float64
-	for i, l := range m.like {
+	for i, l := range m.hasInk {
 		if l && m.share[i] > 0.3 {
 			level += m.share[i]
 			n++
@@ -210,16 +210,16 @@ func (m *measurer) gather(box, all image.Rectangle, apart bool) (c candidate, ok
 	c.level = level / n
 	half := 0.5 * c.level
 	least := half
-	if apart {
-		least = middle * c.level
+	if separate {
+		least = middleLevel * c.level
 	}
-	m.label = sized(m.label, len(m.like))
+	m.label = resized(m.label, len(m.hasInk))
 	clear(m.label)
 	var best, most, next int32
 	box = box.Intersect(m.win.Rectangle).Sub(m.win.Min)
 	for y := box.Min.Y; y < box.Max.Y; y++ {
 		for x := box.Min.X; x < box.Max.X; x++ {
-			if i := y*w + x; m.like[i] && m.share[i] > least && m.label[i] == 0 {
+			if i := y*w + x; m.hasInk[i] && m.share[i] > least && m.label[i] == 0 {
 				next++
 				if n := m.flood(i, least, next); n > most {
 					best, most = next, n
@@ -230,12 +230,12 @@ func (m *measurer) gather(box, all image.Rectangle, apart bool) (c candidate, ok
 	if best == 0 {
 		return c, false
 	}
-	m.inside = sized(m.inside, len(m.like))
+	m.inside = resized(m.inside, len(m.hasInk))
 	for i, l := range m.label {
 		m.inside[i] = l == best
 	}
-	if apart {
-		m.inside = grown(nil, m.inside, w, h, 2)
+	if separate {
+		m.inside = dilated(nil, m.inside, w, h, 2)
 	}
 	border := 0
 	var core moments
@@ -243,7 +243,7 @@ func (m *measurer) gather(box, all image.Rectangle, apart bool) (c candidate, ok
 		if m.inside[i] = in && m.share[i] > half; !m.inside[i] {
 			continue
 		}
-		if m.share[i] > middle*c.level {
+		if m.share[i] > middleLevel*c.level {
 			core.add(m.win.code(i))
 		}
 		x, y := i%w, i/w
@@ -253,12 +253,12 @@ func (m *measurer) gather(box, all image.Rectangle, apart bool) (c candidate, ok
 			border++
 		}
 	}
-	c.joined = float64(border) / math.Sqrt(float64(most)*4*math.Pi)
+	c.openOutline = float64(border) / math.Sqrt(float64(most)*4*math.Pi)
 	c.colour = core.mean()
 	return c, core.n >= 1
 }
 
-// flood labels what hangs together with a pixel, and counts it.
+// flood labels the connected region of a pixel with shares above half, and counts its pixels.
 func (m *measurer) flood(from int, half float64, label int32) (count int32) {
 	w, h := m.win.Dx(), m.win.Dy()
 	steps := [4]int{1, -1, w, -w}
@@ -279,15 +279,15 @@ func (m *measurer) flood(from int, half float64, label int32) (count int32) {
 	return count
 }
 
-// sum takes the moments of the shares over what was gathered and the rim about it.
-func (m *measurer) sum(c *candidate, scatter float64, wide int) {
+// sumShares sets centre, area, axes, rim and covariance from the shares of the region and the rim about it.
+func (m *measurer) sumShares(c *candidate, scatter float64, wide int) {
 	w := m.win.Dx()
-	m.near = grown(m.near, m.inside, w, m.win.Dy(), wide)
+	m.near = dilated(m.near, m.inside, w, m.win.Dy(), wide)
 	var s, sx, sy, mixed float64
-	var n, nx, ny, xx, xy, yy float64 // of what is inside
+	var n, nx, ny, xx, xy, yy float64 // of the pixels inside
 	for i, near := range m.near {
 		if !near || !m.inside[i] && m.share[i] > 0.5*c.level {
-			continue // the ground, or another thing beside it
+			continue // ground, or another thing beside it
 		}
 		f, x, y := m.share[i], float64(i%w), float64(i/w)
 		if q := f / c.level; q > 0 && q < 1 {
@@ -308,8 +308,8 @@ func (m *measurer) sum(c *candidate, scatter float64, wide int) {
 	mx, my := sx/s, sy/s
 	c.at = geometry.Point{X: mx + float64(m.win.Min.X), Y: my + float64(m.win.Min.Y)}
 	c.area = s / c.level
-	// an ellipse of half axes a has the second moment a^2/4, and a pixel 1/12. The rim has no part in it: where the ground is of
-	// several colours its shares are not 0, and far from the middle they count much.
+	// An ellipse of half axes a has the second moment a^2/4, and a pixel 1/12. The rim is left out: on a ground of
+	// several colours its shares are not 0, and far from the middle they weigh much.
 	nx, ny = nx/n, ny/n
 	a, b, d := 4*(xx/n-nx*nx)+1.0/3, 4*(xy/n-nx*ny), 4*(yy/n-ny*ny)+1.0/3
 	mean, off := (a+d)/2, math.Hypot((a-d)/2, b)
@@ -324,20 +324,20 @@ func (m *measurer) sum(c *candidate, scatter float64, wide int) {
 			c.cov[1][1] += y * y
 		}
 	}
-	v := scatter * together / (s * s)
+	v := scatter * correlatedPixels / (s * s)
 	c.cov[0][0] *= v
 	c.cov[0][1] *= v
 	c.cov[1][1] *= v
 	c.cov[1][0] = c.cov[0][1]
 }
 
-// together is how many pixels err alike: colour is stored for two by two of them, and an encoder's
-// errors reach over more.
-const together = 8
+// correlatedPixels is the number of pixels that share an error: colour is stored for two by two of them, and an encoder's
+// errors spread over more.
+const correlatedPixels = 8
 
-// grown marks all pixels up to by columns and rows from a marked one: along the rows, and then down the columns.
-func grown(out, in []bool, w, h, by int) []bool {
-	out = sized(out, len(in))
+// dilated marks all pixels up to by columns and rows from a marked one (dilation by a square): along the rows, then down the columns.
+func dilated(out, in []bool, w, h, by int) []bool {
+	out = resized(out, len(in))
 	some := make([]bool, h) // rows with a marked one: most have none
 	for y := range h {
 		row, to := in[y*w:y*w+w], out[y*w:y*w+w]

@@ -1,22 +1,26 @@
 package sticker
 
 import (
+	"context"
 	"image"
 	"image/draw"
 	"math"
+	"time"
+
+	"ecart/vision/take"
 )
 
-// Picture is one picture of a clip, upright. Pixel (0, 0) is the top left one.
+// Picture is one upright picture of a clip. Pixel (0, 0) is at the top left.
 type Picture interface {
 	// Bounds returns the rectangle of the picture, from (0, 0).
 	Bounds() image.Rectangle
 
-	// Fill fills dst, whose bounds are in coordinates of the picture, with the part of the
-	// picture there, opaque. Pixels of dst outside the picture are left as they are.
+	// Fill writes the picture's pixels into dst, whose bounds are in coordinates of the picture,
+	// opaque. Pixels of dst outside the picture stay as they are.
 	Fill(dst *image.RGBA)
 }
 
-// Still makes a Picture of an image.
+// Still returns an image as a Picture.
 func Still(m image.Image) Picture {
 	b := m.Bounds()
 	p, ok := m.(*image.RGBA)
@@ -33,7 +37,7 @@ func (s still) Fill(dst *image.RGBA) {
 	draw.Draw(dst, dst.Rect.Intersect(s.Rect), s, dst.Rect.Intersect(s.Rect).Min, draw.Src)
 }
 
-// window is a rectangle of a picture at full resolution.
+// window holds a rectangle of a picture at full resolution.
 type window struct {
 	image.Rectangle
 	rgba image.RGBA
@@ -43,25 +47,25 @@ type window struct {
 func (w *window) load(p Picture, r image.Rectangle) {
 	w.Rectangle = r.Intersect(p.Bounds())
 	n := w.Dx() * w.Dy()
-	w.rgba = image.RGBA{Pix: sized(w.rgba.Pix, 4*n), Stride: 4 * w.Dx(), Rect: w.Rectangle}
+	w.rgba = image.RGBA{Pix: resized(w.rgba.Pix, 4*n), Stride: 4 * w.Dx(), Rect: w.Rectangle}
 	if n > 0 {
 		p.Fill(&w.rgba)
 	}
 }
 
-// code is the colour of pixel i as it is coded, 0 to 255.
+// code returns the coded colour of pixel i, 0 to 255.
 func (w *window) code(i int) vec {
 	p := w.rgba.Pix[4*i : 4*i+3 : 4*i+3]
 	return vec{float64(p[0]), float64(p[1]), float64(p[2])}
 }
 
-// light is the linear light of pixel i, where 1 is white.
+// light returns the linear light of pixel i, where 1 is white.
 func (w *window) light(i int) vec {
 	p := w.rgba.Pix[4*i : 4*i+3 : 4*i+3]
 	return vec{linear[p[0]], linear[p[1]], linear[p[2]]}
 }
 
-// decode is the light of a value from 0 to 255, coded after sRGB (IEC 61966-2-1).
+// decode returns the linear light, 0 to 1, of an sRGB value from 0 to 255 (IEC 61966-2-1).
 func decode(v float64) float64 {
 	if v /= 255; v <= 0.04045 {
 		return v / 12.92
@@ -69,7 +73,7 @@ func decode(v float64) float64 {
 	return math.Pow((v+0.055)/1.055, 2.4)
 }
 
-// linear is decode of every code.
+// linear holds decode of every value.
 var linear = func() (t [256]float64) {
 	for i := range t {
 		t[i] = decode(float64(i))
@@ -77,11 +81,39 @@ var linear = func() (t [256]float64) {
 	return t
 }()
 
-// sized returns a slice of n elements, in the memory of s where that is large enough. What is in
-// it is left over from before.
-func sized[T any](s []T, n int) []T {
+// resized returns a slice of n elements, in the memory of s where that is large enough. The elements
+// are not cleared.
+func resized[T any](s []T, n int) []T {
 	if cap(s) < n {
 		return make([]T, n)
 	}
 	return s[:n]
 }
+
+// Clip is a source of frames for Follow. Of returns one for a take.
+type Clip interface {
+	// Frames is the number of frames, 1 for a still.
+	Frames() int
+
+	// Time is the time stamp of frame i as stored, TrueTime the same with slow motion undone.
+	Time(i int) time.Duration
+	TrueTime(i int) time.Duration
+
+	// Stream calls fn with each of the frames from..to, in order. damaged reports that the decoder may have
+	// made up parts of the picture. A picture is valid until fn returns. Frames that
+	// cannot be decoded are left out. It returns the error of fn or of ctx.
+	Stream(ctx context.Context, from, to int, fn func(i int, p Picture, damaged bool) error) error
+}
+
+// Of returns a take as a Clip.
+func Of(t *take.Take) Clip { return takeClip{t} }
+
+type takeClip struct{ *take.Take }
+
+func (c takeClip) Frames() int { return c.Info().Frames }
+
+func (c takeClip) Stream(ctx context.Context, from, to int, fn func(i int, p Picture, damaged bool) error) error {
+	return c.Span(ctx, from, to, func(f *take.Frame) error { return fn(f.Index, f, f.Damaged) })
+}
+
+var _ Picture = (*take.Frame)(nil)

@@ -15,13 +15,13 @@ import (
 )
 
 // pictureOf paints one picture of balls before a wall.
-func pictureOf(balls ...ball) Picture { return Still(roll(1, wall, balls...)[0]) }
+func pictureOf(balls ...ball) Picture { return Still(filmOf(1, wall, balls...)[0]) }
 
 func staysAt(x, y float64) func(int) geometry.Point {
 	return func(int) geometry.Point { return ptOf(x, y) }
 }
 
-// The ink of a colour that only the sticker has stays wide; where much of the picture has it, it is taken more narrowly.
+// The limit of an ink stays as it is if only the sticker has its colour, and is lowered if much of the picture has it.
 func TestCommonInkIsNarrow(t *testing.T) {
 	one := ball{colour: magenta, at: staysAt(60, 60)}
 	crowd := []ball{one}
@@ -32,19 +32,19 @@ func TestCommonInkIsNarrow(t *testing.T) {
 		p := pictureOf(balls...)
 		j := &job{bounds: p.Bounds()}
 		var q pointer
-		f, err := q.at(p, ptOf(60, 60))
+		f, err := q.find(p, ptOf(60, 60))
 		require.Nil(t, err)
-		j.narrow(&f, p)
+		j.narrowInk(&f, p)
 		return math.Sqrt(f.ink.limit)
 	}
-	assert.InDelta(t, farthest, limit(one), 1e-9)
-	assert.Less(t, limit(crowd...), farthest)
+	assert.InDelta(t, mostDistance, limit(one), 1e-9)
+	assert.Less(t, limit(crowd...), mostDistance)
 }
 
-// Two seeds on one sticker are refused, also where each is at another edge of it; on two stickers that touch nothing they are not.
+// Two seeds at opposite edges of one sticker are refused; seeds on two stickers apart are not.
 func TestTwoSeedsOnOneSticker(t *testing.T) {
 	balls := []ball{{colour: magenta, at: along(60, 60, 1, 0)}, {colour: magenta, at: along(150, 90, 1, 0)}}
-	f := roll(20, wall, balls...)
+	f := filmOf(20, wall, balls...)
 	at := balls[0].at(5)
 	both := []Seed{{Name: "a", At: ptOf(at.X-5, at.Y), Frame: 5}, {Name: "b", At: ptOf(at.X+5, at.Y), Frame: 5}}
 	err := Follow(context.Background(), f, both, Options{}, func(Frame) error { return nil })
@@ -56,8 +56,8 @@ func TestTwoSeedsOnOneSticker(t *testing.T) {
 	followed(t, f, seedsAt(5, balls...))
 }
 
-// A picture that begins elsewhere than at (0, 0) is moved there, and what is outside of a picture is left out of a window.
-func TestPicturesBeginAtNought(t *testing.T) {
+// Still moves an image to (0, 0), and a window holds only what is inside the picture.
+func TestPicturesBeginAtTheOrigin(t *testing.T) {
 	img := image.NewRGBA(image.Rect(10, 20, 50, 60))
 	draw.Draw(img, img.Rect, image.NewUniform(color.RGBA{10, 20, 30, 255}), image.Point{}, draw.Src)
 	img.SetRGBA(10, 20, color.RGBA{200, 100, 50, 255})
@@ -72,14 +72,14 @@ func TestPicturesBeginAtNought(t *testing.T) {
 	assert.True(t, w.Empty())
 }
 
-// Light is coded after sRGB, by its own formula here.
+// linear agrees with the sRGB formula of the tests.
 func TestLightOfCodes(t *testing.T) {
 	for i, v := range linear {
 		assert.InDelta(t, float64(i), coded(v), 1e-9)
 	}
 }
 
-// A colour is written with six digits, and nothing else is one.
+// A colour is # and six hexadecimal digits, and nothing else.
 func TestParseColour(t *testing.T) {
 	c, err := ParseColour("#28dC1e")
 	require.NoError(t, err)
@@ -96,15 +96,15 @@ func TestParseColour(t *testing.T) {
 	assert.Equal(t, Colour{0, 255, 128}, rounded(vec{-3, 300, 127.6}))
 }
 
-// What becomes of a sticker at the end: seen to the end or gone out of the picture is no fault, gone from its middle for more than half a second is.
+// A sticker that is seen to the end or leaves the picture is no error. One that is lost within the picture for the last half second or longer is.
 func TestVerdictOfAClip(t *testing.T) {
 	verdict := func(last int, leaving, optional bool) error {
-		j := &job{clip: make(film, 100), seeds: []Seed{{Name: "a", Optional: optional}}, given: []Seed{{Optional: optional}}, left: make([]*Error, 1), places: []int{0},
-			refused: make([]*Error, 1), usual: 1.0 / 60, ends: make([]end, 1)}
+		j := &job{clip: make(film, 100), seeds: []Seed{{Name: "a", Optional: optional}}, given: []Seed{{Optional: optional}}, errors: make([]*Error, 1), seedIndex: []int{0},
+			refused: make([]*Error, 1), frameTime: 1.0 / 60, summaries: make([]summary, 1)}
 		for i := range last + 1 {
-			j.ends[0].see(i, &Mark{Seen: Seen, At: ptOf(100+float64(i), 50), Radius: 8})
+			j.summaries[0].see(i, &Mark{Seen: Seen, At: ptOf(100+float64(i), 50), Radius: 8})
 		}
-		j.ends[0].leaving = leaving
+		j.summaries[0].leaving = leaving
 		return j.verdict()
 	}
 	problem := func(err error) Problem {
@@ -130,10 +130,10 @@ func TestOutsideThePicture(t *testing.T) {
 	}
 }
 
-// A paler spot in a sticker's middle, such as a gleam or a print, is not taken for the sticker: its rim is faint beside the
-// sticker's own (nearlyAs).
+// A paler spot in a sticker's middle, such as a highlight or a print, is not taken for the sticker: its contrast is low against
+// the sticker's own (nearlyAsClear).
 func TestASpotOnTheStickerIsNotTheSticker(t *testing.T) {
-	img := roll(1, wall, ball{colour: magenta, at: staysAt(60, 60)})[0]
+	img := filmOf(1, wall, ball{colour: magenta, at: staysAt(60, 60)})[0]
 	for y := 57; y <= 63; y++ {
 		for x := 57; x <= 63; x++ {
 			if c := img.At(x, y).(color.RGBA); math.Hypot(float64(x-60), float64(y-60)) <= 3 {
@@ -142,7 +142,7 @@ func TestASpotOnTheStickerIsNotTheSticker(t *testing.T) {
 		}
 	}
 	var q pointer
-	f, err := q.at(Still(img), ptOf(60, 60))
+	f, err := q.find(Still(img), ptOf(60, 60))
 	require.Nil(t, err)
 	assert.InDelta(t, 9, f.radius(), 0.5)
 }

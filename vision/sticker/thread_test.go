@@ -10,8 +10,8 @@ import (
 	"ecart/geometry"
 )
 
-// A thread that moves evenly is expected farther on by its velocity, in each frame that it is not seen.
-func TestThreadGoesOn(t *testing.T) {
+// A thread at constant velocity is expected farther on by its velocity in each frame in which it is not seen.
+func TestExpectedPlaceOfAThread(t *testing.T) {
 	first := seenAs(100, 200, 8, tag)
 	th := newThread(&first)
 	for i := 1; i <= 5; i++ {
@@ -28,17 +28,17 @@ func TestThreadGoesOn(t *testing.T) {
 	assert.False(t, th.gone())
 }
 
-// A picture that is missing does not make a thread twice as fast: its step is divided by the frames.
+// A missing picture does not make a thread faster: its step is divided by the number of frames.
 func TestThreadAfterAMissingPicture(t *testing.T) {
 	first := seenAs(100, 200, 8, tag)
 	th := newThread(&first)
 	th.frames = 3
 	c := seenAs(130, 200, 8, tag)
 	th.see(&c)
-	assert.InDelta(t, 10, th.v.X, 1e-9)
+	assert.InDelta(t, 10, th.velocity.X, 1e-9)
 }
 
-// How far it may be grows with the square root of the cube of the frames once its velocity is known, and with the frames before.
+// The squared spread grows with the cube of the frames once the velocity is known, with their square before.
 func TestSpreadOfAThread(t *testing.T) {
 	first := seenAs(100, 200, 8, tag)
 	th := newThread(&first)
@@ -46,12 +46,12 @@ func TestSpreadOfAThread(t *testing.T) {
 	one := th.spread()
 	th.frames = 3
 	assert.InDelta(t, 9, th.spread()/one, 1e-9)
-	th.sights = 2
+	th.timesSeen = 2
 	assert.InDelta(t, 27, th.spread()/one, 1e-9)
 }
 
-// What a frame adds to where it was expected is learnt: at rest it is small, but never nothing, and one wild step does not make
-// the next ones all likely.
+// The scale of deviations is learnt. At rest it is small, but never 0, and a single large step raises it by a limited
+// factor.
 func TestScaleIsLearnt(t *testing.T) {
 	first := seenAs(100, 200, 8, tag)
 	th := newThread(&first)
@@ -66,18 +66,18 @@ func TestScaleIsLearnt(t *testing.T) {
 	rest := th.scale
 	assert.InDelta(t, leastScale*8, math.Sqrt(rest), 1e-9)
 	see(400)
-	assert.LessOrEqual(t, th.scale, (1+9*memory)*rest)
+	assert.LessOrEqual(t, th.scale, (1+9*newWeight)*rest)
 	assert.Greater(t, th.scale, rest)
 }
 
-// Its place tells most where it was expected, and less the farther off, with tails that no step is too far for.
+// The odds of a place are largest at the expected one, fall with the distance, and stay finite for any step.
 func TestPlaceHasHeavyTails(t *testing.T) {
 	first := seenAs(100, 200, 8, tag)
 	th := newThread(&first)
 	th.frames = 1
 	at := func(x, births float64) float64 {
 		c := seenAs(x, 200, 8, tag)
-		return th.place(&c, bigPicture, births)
+		return th.oddsOfPlace(&c, bigPicture, births)
 	}
 	last := math.Inf(1)
 	for _, x := range []float64{100, 110, 130, 200, 400, 1000} {
@@ -86,7 +86,7 @@ func TestPlaceHasHeavyTails(t *testing.T) {
 		assert.False(t, math.IsInf(odds, 0))
 		last = odds
 	}
-	// the density is one over the plane: in rings of 1 px
+	// the density integrates to 1 over the plane: in rings of 1 px
 	sum := 0.0
 	for r := 0.5; r < 3000; r++ {
 		sum += 2 * math.Pi * r * math.Exp(at(100+r, 1)) / bigPicture
@@ -95,8 +95,8 @@ func TestPlaceHasHeavyTails(t *testing.T) {
 	assert.InDelta(t, math.Log(10), at(130, 0.01)-at(130, 0.1), 1e-9, "ten times as many new things")
 }
 
-// What looks like another thing is not the thread, wherever it is.
-func TestThreadHasItsLook(t *testing.T) {
+// A candidate that looks like another thing is not the thread, wherever it is.
+func TestAThreadNeedsItsLook(t *testing.T) {
 	first := seenAs(100, 200, 8, tag)
 	th := newThread(&first)
 	th.frames = 1
@@ -106,46 +106,46 @@ func TestThreadHasItsLook(t *testing.T) {
 	assert.True(t, math.IsInf(th.odds(&larger, bigPicture, 0.1), -1))
 }
 
-// The light on a sticker differs from place to place: after a gap its colour may be brighter or dimmer, and of no other hue.
+// The light on a sticker differs from place to place: after a gap its colour may be brighter or dimmer, but not of another hue.
 func TestLightAfterAGap(t *testing.T) {
 	first := seenAs(100, 200, 8, tag)
 	l := newLook(&first)
 	dim, other := seenAs(100, 200, 8, vec{}.add(tag, 0.75)), seenAs(100, 200, 8, vec{120, 60, 220})
 	next, _ := l.odds(&dim, 1)
-	later, ok := l.odds(&dim, lightApart)
+	later, ok := l.odds(&dim, lightFrames)
 	assert.True(t, ok)
 	assert.Greater(t, later, next+4)
-	_, ok = l.odds(&other, lightApart)
+	_, ok = l.odds(&other, lightFrames)
 	assert.False(t, ok)
 }
 
-// The size of a thing that was not seen for long may differ more.
+// A feature may differ more after a gap.
 func TestFeatureAfterAGap(t *testing.T) {
 	f := feature{mean: 2, variance: 0.04, floor: 0.04}
-	assert.InDelta(t, 1, f.squared(2.2, 1), 1e-9)
-	assert.Less(t, f.squared(2.2, 9), 0.5)
+	assert.InDelta(t, 1, f.squaredDistance(2.2, 1), 1e-9)
+	assert.Less(t, f.squaredDistance(2.2, 9), 0.5)
 	f.learn(2.2, 0.5)
 	assert.InDelta(t, 2.1, f.mean, 1e-9)
 	assert.InDelta(t, 0.04, f.variance, 1e-9)
 	for range 50 {
 		f.learn(f.mean, 0.5)
 	}
-	assert.Equal(t, 0.04, f.variance, "never less than it is taken to vary by")
+	assert.Equal(t, 0.04, f.variance, "never less than the floor")
 }
 
-// A sticker that the picture's edge cuts may have its centre anywhere up to a radius off.
-func TestCutOffIsDoubtful(t *testing.T) {
+// The centre of a sticker that the picture's edge cuts may be up to a radius off.
+func TestCentreOfACutSticker(t *testing.T) {
 	first := seenAs(100, 200, 8, tag)
 	l := newLook(&first)
-	assert.Zero(t, l.missing(&first))
+	assert.Zero(t, l.centreSD(&first))
 	first.cut = true
-	assert.InDelta(t, 8/math.Sqrt(3), l.missing(&first), 0.05)
+	assert.InDelta(t, 8/math.Sqrt(3), l.centreSD(&first), 0.05)
 	half := seenAs(3, 200, 6, tag)
 	half.cut = true
-	assert.InDelta(t, 8/math.Sqrt(3), l.missing(&half), 0.05, "of the whole sticker's radius")
+	assert.InDelta(t, 8/math.Sqrt(3), l.centreSD(&half), 0.05, "of the whole sticker's radius")
 }
 
-// A velocity is a step in a frame, whichever way the thing goes.
+// The velocity of a thread is its step in a frame, in any direction.
 func TestVelocityIsAStep(t *testing.T) {
 	for _, v := range []geometry.Vec{{X: 5}, {Y: -7}, {X: -3, Y: 4}} {
 		first := seenAs(300, 300, 8, tag)
@@ -153,6 +153,6 @@ func TestVelocityIsAStep(t *testing.T) {
 		th.frames = 1
 		c := seenAs(300+v.X, 300+v.Y, 8, tag)
 		th.see(&c)
-		assert.InDelta(t, 0, th.v.Sub(v).Norm(), 1e-9)
+		assert.InDelta(t, 0, th.velocity.Sub(v).Norm(), 1e-9)
 	}
 }

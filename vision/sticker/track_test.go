@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// seenAs is a candidate of a disc.
+// seenAs is the candidate of a disc.
 func seenAs(x, y, radius float64, colour vec) candidate {
 	return candidate{at: ptOf(x, y), area: math.Pi * radius * radius, long: radius, short: radius, colour: colour, level: 1, rim: 4}
 }
@@ -18,8 +18,8 @@ var tag = vec{60, 120, 220}
 
 const bigPicture = 1920 * 1080
 
-// run follows a sticker that starts at frame 0 through frames of candidates.
-func run(first candidate, frames [][]candidate) *track {
+// trackOf follows a sticker that starts in frame 0 through frames of candidates.
+func trackOf(first candidate, frames [][]candidate) *track {
 	t := newTrack(&first, 0, nil, bigPicture)
 	for i, cs := range frames {
 		t.step(i+1, cs, 1)
@@ -34,9 +34,9 @@ func states(t *track) (seen []bool) {
 	return seen
 }
 
-// A sticker that goes while its twin stays is lost. The twin, seen beside it before, is never taken for it, however long it is
-// gone; and when it comes back where it was after a tenth of a second, it is seen again. Later it may as well be a third one: the
-// twin came in too.
+// A sticker that disappears while its twin stays is lost. The twin, which was seen beside it, is never taken for it. A sticker
+// that comes back at its place after a tenth of a second is seen again. Later it may as well be a third one, as the
+// twin shows.
 func TestTwinIsNeverTaken(t *testing.T) {
 	for back, again := range map[int]bool{26: true, 60: false} {
 		var frames [][]candidate
@@ -47,7 +47,7 @@ func TestTwinIsNeverTaken(t *testing.T) {
 			}
 			frames = append(frames, cs)
 		}
-		tr := run(seenAs(150, 300, 8, tag), frames)
+		tr := trackOf(seenAs(150, 300, 8, tag), frames)
 		for _, s := range tr.sights {
 			if s.seen {
 				assert.Less(t, s.what.at.Sub(ptOf(150, 300)).Norm(), 20.0, "frame %d", s.i)
@@ -57,7 +57,7 @@ func TestTwinIsNeverTaken(t *testing.T) {
 	}
 }
 
-// A twin, of which now more and now less shows, goes on as something that is too small for the sticker, but not where that may be part of
+// A twin of varying area is followed onto a thing that is too small for the sticker, but not where that may be a part of
 // the sticker.
 func TestTwinDoesNotTakeAPart(t *testing.T) {
 	own, twin := seenAs(300, 300, 8, tag), seenAs(322, 300, 8, tag)
@@ -77,7 +77,7 @@ func TestTwinDoesNotTakeAPart(t *testing.T) {
 	}
 }
 
-// A twin among what has come in says that the next thing like it is a twin, and a thing that is hardly like the sticker does not.
+// A twin among the new things raises the expected number of new things of the look; a thing that is hardly like the sticker does not.
 func TestTwinsComeIn(t *testing.T) {
 	first := seenAs(300, 300, 8, tag)
 	hardly := seenAs(900, 900, 8*math.Sqrt(1.3), vec{75, 120, 210})
@@ -88,12 +88,12 @@ func TestTwinsComeIn(t *testing.T) {
 		tr.step(2, []candidate{first, *other}, 1)
 		return tr.births()
 	}
-	require.Positive(t, newTrack(&first, 0, nil, bigPicture).alike(&hardly))
+	require.Positive(t, newTrack(&first, 0, nil, bigPicture).likeness(&hardly))
 	assert.Less(t, rate(&hardly), 1.0)
 	assert.Greater(t, rate(&twin), 10.0)
 }
 
-// One that appears far away in another size or colour, while the sticker is hidden, is another thing.
+// A thing of another size, colour or shape, or far away, is not the sticker.
 func TestAnotherLookIsAnotherThing(t *testing.T) {
 	for name, c := range map[string]candidate{
 		"twice as large": seenAs(152, 300, 16, tag),
@@ -103,24 +103,24 @@ func TestAnotherLookIsAnotherThing(t *testing.T) {
 	} {
 		frames := make([][]candidate, 6)
 		frames[1] = []candidate{c}
-		tr := run(seenAs(150, 300, 8, tag), frames)
+		tr := trackOf(seenAs(150, 300, 8, tag), frames)
 		assert.Equal(t, []bool{true, false, false, false, false, false, false}, states(tr), name)
 	}
 }
 
-// Two alike that meet, so that nothing tells which is which, are lost from there on rather than swapped.
-func TestWhatIsNotClearIsLost(t *testing.T) {
+// When two of one look meet, so that it is not clear which is which, the sticker is lost and not swapped.
+func TestAmbiguousIsLost(t *testing.T) {
 	var frames [][]candidate
 	for range 4 {
 		frames = append(frames, []candidate{seenAs(300, 300, 8, tag), seenAs(340, 300, 8, tag)})
 	}
 	// both at once on either side of where the sticker was
 	frames = append(frames, []candidate{seenAs(300, 310, 8, tag), seenAs(300, 290, 8, tag)})
-	tr := run(seenAs(300, 300, 8, tag), frames)
+	tr := trackOf(seenAs(300, 300, 8, tag), frames)
 	assert.Equal(t, []bool{true, true, true, true, true, false}, states(tr))
 }
 
-// What comes back after a gap counts when it has gone on for four frames, and then from its first one.
+// A sticker that comes back after a gap counts once it was followed for four frames, and then from the first of them.
 func TestComingBackIsConfirmed(t *testing.T) {
 	back := func(n int) []bool {
 		frames := make([][]candidate, 12)
@@ -129,13 +129,13 @@ func TestComingBackIsConfirmed(t *testing.T) {
 				frames[i] = []candidate{seenAs(200+float64(i), 300, 8, tag)}
 			}
 		}
-		return states(run(seenAs(199, 300, 8, tag), frames))
+		return states(trackOf(seenAs(199, 300, 8, tag), frames))
 	}
 	assert.Equal(t, []bool{true, true, true, false, false, false, false, false, false, false, false, false, false}, back(3))
 	assert.Equal(t, []bool{true, true, true, false, false, false, false, false, true, true, true, true, false}, back(4))
 }
 
-// Also where each frame shows something new of the sticker's look, what comes back where it was expected counts after four frames.
+// A sticker that comes back at its expected place counts after four frames also if each frame shows new things of its look.
 func TestComingBackAmongMany(t *testing.T) {
 	for back, seen := range map[int]bool{3: false, 4: true} {
 		frames := make([][]candidate, 60)
@@ -147,14 +147,14 @@ func TestComingBackAmongMany(t *testing.T) {
 				frames[i] = append(frames[i], seenAs(float64(300+50*(k%30)), float64(500+50*(k/30)), 8, tag))
 			}
 		}
-		tr := run(seenAs(199, 300, 8, tag), frames)
+		tr := trackOf(seenAs(199, 300, 8, tag), frames)
 		assert.True(t, tr.sights[40].seen)
 		assert.False(t, tr.sights[41].seen)
 		assert.Equal(t, seen, tr.sights[43].seen, "%d frames", back)
 	}
 }
 
-// What is found once, with a frame before and after it that shows nothing, is not the sticker.
+// A single sight between frames without candidates is not the sticker.
 func TestOneSightIsNone(t *testing.T) {
 	frames := make([][]candidate, 9)
 	for i := range frames {
@@ -162,10 +162,10 @@ func TestOneSightIsNone(t *testing.T) {
 			frames[i] = []candidate{seenAs(200+4*float64(i), 300, 8, tag)}
 		}
 	}
-	assert.Equal(t, []bool{true, true, true, true, false, false, false, false, false, false}, states(run(seenAs(196, 300, 8, tag), frames)))
+	assert.Equal(t, []bool{true, true, true, true, false, false, false, false, false, false}, states(trackOf(seenAs(196, 300, 8, tag), frames)))
 }
 
-// Where a frame shows many things of the sticker's look, more of them are expected to come in. One that does is not the sticker.
+// If a frame shows many things of the sticker's look, more of them are expected, and a new one is not the sticker.
 func TestOneOfManyIsNotTaken(t *testing.T) {
 	first := seenAs(300, 300, 8, tag)
 	for n, taken := range map[int]bool{0: true, 40: false} {
@@ -181,21 +181,21 @@ func TestOneOfManyIsNotTaken(t *testing.T) {
 	}
 }
 
-// A thing that is thrown, five of its widths a frame, is followed where nothing else is like it.
+// A thrown thing that moves 2.5 of its widths a frame is followed if nothing else looks like it.
 func TestFastIsFollowed(t *testing.T) {
 	var frames [][]candidate
 	for i := range 14 {
 		s := float64(i + 1)
 		frames = append(frames, []candidate{seenAs(100+90*s, 600-60*s+5*s*s, 18, tag)})
 	}
-	for i, seen := range states(run(seenAs(100, 600, 18, tag), frames)) {
+	for i, seen := range states(trackOf(seenAs(100, 600, 18, tag), frames)) {
 		assert.True(t, seen, "frame %d", i)
 	}
 }
 
-// A sticker leaves the picture in fast motion, and fifteen frames later something of nearly its colour and size comes
-// up far away and stays. It is not the sticker: in so many frames as good a likeness comes up by chance. The sticker itself, which
-// comes back after as long where it was going, is seen again.
+// A sticker disappears in fast motion, and fifteen frames later a thing of nearly its colour and size appears far away
+// and stays. It is not the sticker: in so many frames, as good a likeness appears by chance. The sticker itself, which
+// comes back after the same time at its expected place, is seen again.
 func TestLikenessAfterALongGap(t *testing.T) {
 	for name, c := range map[string]struct {
 		later func(i int) candidate
@@ -217,14 +217,14 @@ func TestLikenessAfterALongGap(t *testing.T) {
 				frames[i] = []candidate{c.later(i)}
 			}
 		}
-		tr := run(seenAs(488, 600, 8, tag), frames)
+		tr := trackOf(seenAs(488, 600, 8, tag), frames)
 		for i, seen := range states(tr) {
 			assert.Equal(t, i <= 16 || i > 31 && c.seen, seen, "%s, frame %d", name, i)
 		}
 	}
 }
 
-// How many new things a frame is expected to show falls with the frames that show none, rises with those that do, and is forgotten.
+// The expected number of new things falls with frames that show none, rises with frames that do, and falls again.
 func TestRateOfNewThings(t *testing.T) {
 	first := seenAs(300, 300, 8, tag)
 	tr := newTrack(&first, 0, nil, bigPicture)
@@ -247,7 +247,7 @@ func TestRateOfNewThings(t *testing.T) {
 	assert.Less(t, tr.births(), 0.02)
 }
 
-// The look follows what drifts, and by how much it varies.
+// The look learns how much its features vary.
 func TestLookLearns(t *testing.T) {
 	first := seenAs(0, 0, 8, tag)
 	l := newLook(&first)
@@ -269,23 +269,23 @@ func TestLookLearns(t *testing.T) {
 	assert.Greater(t, same, 3.0)
 }
 
-// What hides a part of a sticker widens its covariance, and the picture's edge does.
+// A hidden part of a sticker and the picture's edge increase centreSD.
 func TestMissingPart(t *testing.T) {
 	first := seenAs(0, 0, 10, tag)
 	l := newLook(&first)
-	assert.Zero(t, l.missing(&first))
+	assert.Zero(t, l.centreSD(&first))
 	part := seenAs(0, 0, 10*math.Sqrt(0.6), tag)
-	assert.Greater(t, l.missing(&part), 1.5)
+	assert.Greater(t, l.centreSD(&part), 1.5)
 	for k := range 40 { // now more of it shows, now less
 		some := seenAs(0, 0, 10*(1+0.15*float64(k%3-1)), tag)
 		l.learn(&some)
 	}
-	assert.InDelta(t, 2.4, l.missing(&first), 0.6, "a frame with its mean area does not show the whole of it either")
+	assert.InDelta(t, 2.4, l.centreSD(&first), 0.6, "a frame with its mean area does not show the whole of it either")
 	first.cut = true
-	assert.InDelta(t, 5.8, l.missing(&first), 0.01)
+	assert.InDelta(t, 5.8, l.centreSD(&first), 0.01)
 }
 
-// A rival's claim on its own place weighs against the sticker's.
+// A rival that may be the candidate counts against the sticker.
 func TestRivalsClaim(t *testing.T) {
 	at := seenAs(300, 300, 8, tag)
 	beside := seenAs(330, 300, 8, tag)
@@ -303,7 +303,7 @@ func TestRivalsClaim(t *testing.T) {
 	assert.Zero(t, pick(at, seenAs(330, 300, 20, tag)), "a rival of another size has no claim")
 }
 
-// The odds of a place fall as the fourth power of how far off it is, and its scale grows with the frames that it was not seen.
+// The odds of a place fall with the fourth power of its distance, and the scale grows with the frames since the last sight.
 func TestOddsOfPlaces(t *testing.T) {
 	c := seenAs(0, 0, 10, tag)
 	th := newThread(&c)
@@ -318,7 +318,7 @@ func TestOddsOfPlaces(t *testing.T) {
 	th.frames = 2
 	assert.InDelta(t, 4, th.spread()/s, 1e-9, "its velocity is not known")
 	th.frames = 1
-	// all of the density is within the plane: integrated over rings
+	// the density integrates to 1 over the plane: in rings
 	sum := 0.0
 	for e := 0.05; e < 3000; e += 0.1 {
 		sum += 2 * math.Pi * e * 0.1 * math.Exp(odds(e)) / bigPicture
@@ -331,8 +331,8 @@ func TestOddsOfPlaces(t *testing.T) {
 	assert.InDelta(t, 8, th.spread()/s, 1e-9)
 }
 
-// Of two alike, both hidden, one comes back where it was. After three frames it is taken for the one that was there. After longer than
-// rivals are remembered it may as well be the other, and is neither.
+// Of two stickers of one look, both hidden, one comes back at its place. After three frames it is taken for the one that was there. After more frames than
+// rivals are remembered it may as well be the other, and is taken for neither.
 func TestWhichOfTwoAlike(t *testing.T) {
 	stickers := []candidate{seenAs(300, 300, 8, tag), seenAs(300, 360, 8, tag)}
 	for back, want := range map[int]bool{13: true, 85: false} {
@@ -355,11 +355,11 @@ func TestWhichOfTwoAlike(t *testing.T) {
 	}
 }
 
-// One of two alike, neither of which was seen beside the other, is gone and comes back: it may be either, and is seen again only
-// where the other is, too.
+// One of two stickers of one look, which were not seen in one frame, disappears and comes back. It may be either, and counts as seen only
+// where the other is seen too.
 func TestAloneOfTwoAlike(t *testing.T) {
 	stickers := []candidate{seenAs(300, 300, 8, tag), seenAs(360, 300, 8, tag)}
-	j := &job{seeds: make([]Seed, 2), usual: 1.0 / 60, refused: make([]*Error, 2)}
+	j := &job{seeds: make([]Seed, 2), frameTime: 1.0 / 60, refused: make([]*Error, 2)}
 	for _, c := range stickers {
 		tr := newTrack(&c, 0, nil, bigPicture)
 		for i := range 20 {
@@ -373,11 +373,11 @@ func TestAloneOfTwoAlike(t *testing.T) {
 			tr.step(i+1, cs, 1)
 		}
 		require.True(t, tr.sights[20].seen, "to the track by itself it is the only one there is")
-		j.of = append(j.of, found{candidate: c})
+		j.stickers = append(j.stickers, found{candidate: c})
 		j.tracks[0] = append(j.tracks[0], newTrack(&c, 0, nil, bigPicture))
 		j.tracks[1] = append(j.tracks[1], tr)
 	}
-	j.alike = lookAlikes(j.of)
+	j.lookAlikes = findLookAlikes(j.stickers)
 	for k := range 2 {
 		assert.Equal(t, Seen, j.mark(k, &picture{i: 2}).Seen)
 		assert.Equal(t, Lost, j.mark(k, &picture{i: 19}).Seen)

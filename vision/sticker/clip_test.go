@@ -6,28 +6,31 @@ import (
 	"image"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"ecart/vision/take"
 )
 
-// tape is a film with a key every so many pictures, as a decoder would have to read it.
-type tape struct {
+// keyedFilm is a film with a key picture every so many pictures, from which a decoder has to start.
+type keyedFilm struct {
 	film
-	every   int
-	decoded atomic.Int64 // pictures, those among them that only lead up to others
-	torn    map[int]bool // pictures that cannot be decoded
-	spoilt  map[int]bool // damaged ones
+	every       int
+	decoded     atomic.Int64 // number of decoded pictures, with those that only lead up to others
+	undecodable map[int]bool // pictures that cannot be decoded
+	damaged     map[int]bool // damaged ones
 }
 
-func (f *tape) Stream(ctx context.Context, from, to int, fn func(i int, p Picture, damaged bool) error) error {
+func (f *keyedFilm) Stream(ctx context.Context, from, to int, fn func(i int, p Picture, damaged bool) error) error {
 	f.decoded.Add(int64(from % f.every))
 	return f.film.Stream(ctx, from, to, func(i int, p Picture, damaged bool) error {
 		f.decoded.Add(1)
-		if f.torn[i] {
+		if f.undecodable[i] {
 			return nil
 		}
-		return fn(i, p, f.spoilt[i])
+		return fn(i, p, f.damaged[i])
 	})
 }
 
@@ -35,11 +38,11 @@ func twoBalls() []ball {
 	return []ball{{colour: magenta, at: along(30, 50, 3, 0.2)}, {colour: green, at: along(40, 110, 2.6, -0.3)}}
 }
 
-// Each picture is decoded once; the one of the seeds, with what leads up to it from its key, before that.
-func TestDecodesOnce(t *testing.T) {
+// Each picture is decoded once. Before that, the picture of the seeds is decoded, with those from its key picture on.
+func TestEachPictureIsDecodedOnce(t *testing.T) {
 	balls := twoBalls()
 	for _, seed := range []int{0, 20, 33, 49} {
-		f := &tape{film: roll(50, wall, balls...), every: 20}
+		f := &keyedFilm{film: filmOf(50, wall, balls...), every: 20}
 		n := 0
 		require.NoError(t, Follow(context.Background(), f, seedsAt(seed, balls...), Options{}, func(Frame) error { n++; return nil }))
 		assert.Equal(t, 50, n)
@@ -50,7 +53,7 @@ func TestDecodesOnce(t *testing.T) {
 // Stickers pointed at in different pictures are each followed both ways from there.
 func TestSeedsInSeveralPictures(t *testing.T) {
 	balls := twoBalls()
-	f := &tape{film: roll(50, wall, balls...), every: 20}
+	f := &keyedFilm{film: filmOf(50, wall, balls...), every: 20}
 	seeds := []Seed{seedsAt(35, balls...)[0], seedsAt(11, balls...)[1]}
 	next := 0
 	require.NoError(t, Follow(context.Background(), f, seeds, Options{}, func(fr Frame) error {
@@ -65,12 +68,12 @@ func TestSeedsInSeveralPictures(t *testing.T) {
 	assert.Equal(t, 50, next)
 }
 
-// What was followed until somebody stops it is handed out without a gap, from the start on; nothing
-// where the picture of the seeds was not reached.
-func TestStoppedOnTheWay(t *testing.T) {
+// When following is cancelled, the pictures followed until then are handed out without a gap, from the start on; none
+// if the picture of the seeds was not reached.
+func TestCancelled(t *testing.T) {
 	balls := twoBalls()
 	for _, stop := range []int{8, 40} { // before and after the seeds
-		f := &tape{film: roll(50, wall, balls...), every: 10}
+		f := &keyedFilm{film: filmOf(50, wall, balls...), every: 10}
 		ctx, cancel := context.WithCancel(context.Background())
 		o := Options{Progress: func(done, _, _ int) {
 			if done == stop {
@@ -91,10 +94,10 @@ func TestStoppedOnTheWay(t *testing.T) {
 	}
 }
 
-// A picture that cannot be decoded is left out, and is no place to point at.
+// A picture that cannot be decoded is left out, and a seed in it is refused.
 func TestPictureThatIsMissing(t *testing.T) {
 	balls := twoBalls()
-	f := &tape{film: roll(40, wall, balls...), every: 10, torn: map[int]bool{7: true, 25: true}}
+	f := &keyedFilm{film: filmOf(40, wall, balls...), every: 10, undecodable: map[int]bool{7: true, 25: true}}
 	n := 0
 	require.NoError(t, Follow(context.Background(), f, seedsAt(15, balls...), Options{}, func(Frame) error { n++; return nil }))
 	assert.Equal(t, 38, n)
@@ -110,14 +113,14 @@ func TestPictureThatIsMissing(t *testing.T) {
 	}
 }
 
-// No sticker is seen in a damaged picture, and none is pointed at in one.
+// No sticker is seen in a damaged picture, and a seed in one is refused.
 func TestDamagedPictures(t *testing.T) {
 	balls := twoBalls()
-	f := &tape{film: roll(50, wall, balls...), every: 20, spoilt: map[int]bool{20: true, 21: true, 35: true}}
+	f := &keyedFilm{film: filmOf(50, wall, balls...), every: 20, damaged: map[int]bool{20: true, 21: true, 35: true}}
 	n := 0
 	require.NoError(t, Follow(context.Background(), f, seedsAt(5, balls...), Options{}, func(fr Frame) error {
 		n++
-		require.Equal(t, f.spoilt[fr.Index], fr.Damaged, "picture %d", fr.Index)
+		require.Equal(t, f.damaged[fr.Index], fr.Damaged, "picture %d", fr.Index)
 		for k, m := range fr.Marks {
 			if fr.Damaged {
 				require.NotEqual(t, Seen, m.Seen, "picture %d sticker %d", fr.Index, k)
@@ -137,8 +140,8 @@ func TestDamagedPictures(t *testing.T) {
 	assert.Equal(t, BadSeed, known.Problem)
 	assert.Equal(t, `the file is damaged at frame 20, in which "s1" was pointed at`, known.Error())
 
-	// by colour they are looked for in the pictures that are sound
-	f.spoilt = map[int]bool{0: true, 1: true, 2: true}
+	// seeds with a colour are searched in pictures that are not damaged
+	f.damaged = map[int]bool{0: true, 1: true, 2: true}
 	c := make([]Seed, len(balls))
 	for k, b := range balls {
 		colour := Colour{uint8(b.colour >> 16), uint8(b.colour >> 8), uint8(b.colour)}
@@ -152,20 +155,21 @@ func TestDamagedPictures(t *testing.T) {
 	}))
 }
 
-// Two alike are lost, and one comes back: where it is clearly nearer to where that one was going it is told from the other, unless the other one was lost for so long that it
-// may be anywhere.
-func TestNearerThanItsLike(t *testing.T) {
+// Of two lost stickers of one look, one comes back. It is identified if its place is clearly nearer to that sticker's expected place, unless the other one was lost for so long
+// that it may be anywhere.
+func TestIdentifiedByItsPlace(t *testing.T) {
 	for _, c := range []struct {
-		x, lost float64 // frames for which the other one was lost by then
-		told    bool
+		x          float64 // place at which it comes back, px
+		lost       float64 // frames for which the other one was lost by then
+		identified bool
 	}{{130, 4, true}, {250, 4, false}, {150, 40, true}, {270, 40, false}} {
-		j := &job{seeds: []Seed{{Name: "a"}, {Name: "b"}}, alike: [][]int{{1}, {0}}, usual: 1.0 / 60, bounds: image.Rect(0, 0, 1280, 720)}
+		j := &job{seeds: []Seed{{Name: "a"}, {Name: "b"}}, lookAlikes: [][]int{{1}, {0}}, frameTime: 1.0 / 60, bounds: image.Rect(0, 0, 1280, 720)}
 		for k, at := range []float64{100, 400} {
 			tr := &track{sights: []sight{{i: 0, seen: true}}}
 			for i := 1; i < 8; i++ {
 				e := expectation{ptOf(at+float64(1-2*k)*10*float64(i), 300), ptOf(at, 300), 400, 8, float64(i)}
 				if e.frames += float64(k) * (c.lost - 4); c.lost > 4 && k == 1 {
-					e.at = ptOf(2000, 300) // as it went on straight
+					e.at = ptOf(2000, 300) // at constant velocity
 				}
 				tr.sights = append(tr.sights, sight{i: i, expected: e})
 			}
@@ -173,9 +177,39 @@ func TestNearerThanItsLike(t *testing.T) {
 		}
 		for i := 4; i < 8; i++ {
 			s := &j.tracks[1][0].sights[i]
-			s.seen, s.unsure, s.back, s.what = true, true, i == 4, seenAs(c.x+10*float64(i-4), 300, 8, tag)
+			s.seen, s.unsure, s.returned, s.what = true, true, i == 4, seenAs(c.x+10*float64(i-4), 300, 8, tag)
 		}
-		assert.Equal(t, c.told, j.only(0, 4), "at %g after %g frames", c.x, c.lost)
-		assert.Equal(t, c.told, j.only(0, 7), "at %g after %g frames", c.x, c.lost)
+		assert.Equal(t, c.identified, j.identified(0, 4), "at %g after %g frames", c.x, c.lost)
+		assert.Equal(t, c.identified, j.identified(0, 7), "at %g after %g frames", c.x, c.lost)
 	}
+}
+
+// BenchmarkFollow follows the three stickers of the demo's clip, 90 frames of 1920 by 1080, and compares the time with that of
+// decoding the clip without looking at a frame.
+func BenchmarkFollow(b *testing.B) {
+	const path = "../../cmd/internal/demotake/leap.mp4"
+	seeds := []Seed{{Name: "hip", At: ptOf(965, 470), Frame: 43}, {Name: "front-ankle", At: ptOf(1255, 517), Frame: 43},
+		{Name: "back-ankle", At: ptOf(652, 515), Frame: 43}}
+	ctx := context.Background()
+	var follow, decode time.Duration
+	for b.Loop() {
+		for _, run := range []struct {
+			took *time.Duration
+			do   func(t *take.Take) error
+		}{
+			{&decode, func(t *take.Take) error { return t.Span(ctx, 0, 89, func(*take.Frame) error { return nil }) }},
+			{&follow, func(t *take.Take) error {
+				return Follow(ctx, Of(t), seeds, Options{}, func(Frame) error { return nil })
+			}},
+		} {
+			start := time.Now()
+			t, err := take.Open(ctx, path)
+			require.NoError(b, err)
+			require.NoError(b, run.do(t))
+			require.NoError(b, t.Close())
+			*run.took += time.Since(start)
+		}
+	}
+	b.ReportMetric(float64(follow)/float64(decode), "of-decoding")
+	b.ReportMetric(float64(follow.Milliseconds())/float64(b.N), "ms/follow")
 }
