@@ -121,7 +121,7 @@ func TestBorders(t *testing.T) {
 		"cmd/internal/journal":  in("fault", "movement", "output", "reading", "strict"),
 		"cmd/internal/quiz":     in("fault", "reading", "strict"),
 		"cmd/internal/session":  append(in("change", "fault", "journal", "output", "reading", "text"), "geometry"),
-		"cmd/internal/draw":     in("fault", "reading"),
+		"cmd/internal/draw":     in("fault", "reading", "text"),
 		"cmd/internal/figure":   append(in("draw", "fault", "large", "reading"), "geometry", "geometry/uncertainty"),
 		"cmd/internal/chart":    append(in("change", "draw", "movement", "reading"), "geometry/uncertainty"),
 		"cmd/internal/sheet":    append(in("change", "chart", "draw", "fault", "figure", "large", "movement", "quiz", "reading", "rulebook", "text"), "geometry", "geometry/uncertainty"),

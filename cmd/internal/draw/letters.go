@@ -13,6 +13,8 @@ import (
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
+
+	"ecart/cmd/internal/text"
 )
 
 // Face is one of the three faces.
@@ -205,11 +207,15 @@ func (l *Letters) longestFit(f Face, size, room float64, n int, short func(keep 
 }
 
 // Wrap breaks s into at most most lines no wider than room; what does not fit is
-// cut with an ellipsis.
+// cut with an ellipsis. A number and its unit stay on one line.
 func (l *Letters) Wrap(f Face, size float64, s string, room float64, most int) []string {
 	var lines []string
 	line := ""
-	words := strings.Fields(s)
+	const noBreak = '\u00a0'
+	words := strings.FieldsFunc(text.KeepUnits(s), func(r rune) bool { return unicode.IsSpace(r) && r != noBreak })
+	for i := range words {
+		words[i] = strings.ReplaceAll(words[i], string(noBreak), " ")
+	}
 	for i, w := range words {
 		next := strings.TrimSpace(line + " " + w)
 		if line == "" || l.Width(f, size, next) <= room {

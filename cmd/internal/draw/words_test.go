@@ -91,3 +91,20 @@ func TestClean(t *testing.T) {
 	assert.Equal(t, "Éloïse a b", Clean("E\u0301loi\u0308se\x00 a\n\tb "))
 	assert.Equal(t, strings.Repeat("W", longest)+"…", Clean(strings.Repeat("W", 3000)))
 }
+
+// Wherever a line ends, a number keeps its unit.
+func TestWrapKeepsUnits(t *testing.T) {
+	l := NewLetters()
+	words := "the picture cannot decide between 0.30 (77 %) and at most 0.10 (23 %), short by 16.5° ± 6.3°"
+	whole := l.Width(Serif, 10, words)
+	for room := 60.0; room < whole; room += 2 {
+		lines := l.Wrap(Serif, 10, words, room, 40)
+		assert.Equal(t, words, strings.Join(lines, " "), "%g", room)
+		for _, line := range lines[1:] {
+			assert.NotRegexp(t, `^[%°]`, line, "%g", room)
+		}
+		for _, line := range lines {
+			assert.NotRegexp(t, `±$`, line, "%g", room)
+		}
+	}
+}
