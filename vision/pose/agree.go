@@ -38,7 +38,7 @@ func (f *Finder) confirm(ctx context.Context, p Picture, b *Body) (*Body, float6
 	if first.score() < leastScore {
 		return nil, none, nil
 	}
-	looks, apart := []*Body{first}, 0.0
+	looks, differ := []*Body{first}, 0.0
 	for _, v := range confirmingLooks {
 		q := first.next()
 		q.centre.X += v.shift * q.side
@@ -49,11 +49,11 @@ func (f *Finder) confirm(ctx context.Context, p Picture, b *Body) (*Body, float6
 			return nil, none, err
 		}
 		looks = append(looks, c)
-		if apart = disagreement(looks, p.Bounds()); apart > mostDisagreement && !f.pointedAt {
+		if differ = disagreement(looks, p.Bounds()); differ > mostDisagreement && !f.pointedAt {
 			break
 		}
 	}
-	return first, apart, nil
+	return first, differ, nil
 }
 
 // joints are the left points in which looks are compared.
@@ -70,8 +70,8 @@ func disagreement(looks []*Body, picture image.Rectangle) float64 {
 	for _, b := range looks {
 		lengths = append(lengths, b.length())
 	}
-	long := median(lengths)
-	if long == 0 {
+	length := median(lengths)
+	if length == 0 {
 		return math.Inf(1)
 	}
 	for _, k := range joints {
@@ -88,7 +88,7 @@ func disagreement(looks []*Body, picture image.Rectangle) float64 {
 		}
 		for _, places := range sides {
 			if m, rms := scatter(places); image.Pt(int(m.X), int(m.Y)).In(picture) {
-				all = append(all, rms/long)
+				all = append(all, rms/length)
 			}
 		}
 	}

@@ -43,7 +43,7 @@ type Point struct {
 type Body struct {
 	Points [points]Point
 	Person float64 // the probability that a person is there
-	square square  // what was looked at
+	square square  // the square that the network looked at
 }
 
 // bodyOf reads the network's answer, which is in pixels of the square.
@@ -157,11 +157,11 @@ func (b *Body) Length() float64 { return b.length() }
 // across the trunk, in trunk lengths, y down. It is short where the person faces the camera or away from it.
 func (b *Body) Chest() geometry.Vec {
 	up := b.middle(shoulder).Sub(b.middle(hip))
-	long := up.Norm()
-	if long == 0 {
+	length := up.Norm()
+	if length == 0 {
 		return geometry.Vec{}
 	}
-	across := geometry.Vec{X: -up.Y / long, Y: up.X / long}
+	across := geometry.Vec{X: -up.Y / length, Y: up.X / length}
 	face := b.Points[nose].At.Sub(midpoint(b.Points[leftEar].At, b.Points[rightEar].At))
-	return across.Scale((face.X*across.X + face.Y*across.Y) / long)
+	return across.Scale((face.X*across.X + face.Y*across.Y) / length)
 }

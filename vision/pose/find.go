@@ -104,9 +104,9 @@ func (f *Finder) nobody() error {
 // times the picture, and its centre is in it.
 func fits(q square, p Picture) bool {
 	b := p.Bounds()
-	long := float64(max(b.Dx(), b.Dy()))
-	inside := q.centre.X > -0.1*long && q.centre.Y > -0.1*long && q.centre.X < float64(b.Dx())+0.1*long && q.centre.Y < float64(b.Dy())+0.1*long
-	return inside && q.side > 24 && q.side < 4*long
+	longer := float64(max(b.Dx(), b.Dy()))
+	inside := q.centre.X > -0.1*longer && q.centre.Y > -0.1*longer && q.centre.X < float64(b.Dx())+0.1*longer && q.centre.Y < float64(b.Dy())+0.1*longer
+	return inside && q.side > 24 && q.side < 4*longer
 }
 
 // Rotations in which a body is looked for: clockwise, radians.
@@ -139,12 +139,12 @@ func (f *Finder) search(ctx context.Context, p Picture, rotations []geometry.Ang
 			if b.Person < leastToConfirm || !fits(b.next(), p) {
 				continue
 			}
-			b, apart, err := f.confirm(ctx, p, b)
-			if err != nil || apart <= mostDisagreement {
+			b, differ, err := f.confirm(ctx, p, b)
+			if err != nil || differ <= mostDisagreement {
 				return b, err
 			}
-			if apart < least {
-				best, least = b, apart
+			if differ < least {
+				best, least = b, differ
 			}
 		}
 	}
@@ -265,11 +265,11 @@ func (f *Finder) another(ctx context.Context, small *reduced, first *Body) error
 		if b == nil || b.Person < sure || b.length() < large*first.length() || b.middle(hip).Sub(first.middle(hip)).Norm() < first.trunk() {
 			continue
 		}
-		b, apart, err := f.confirm(ctx, view, b)
+		b, differ, err := f.confirm(ctx, view, b)
 		if err != nil {
 			return err
 		}
-		if apart > mostDisagreement {
+		if differ > mostDisagreement {
 			continue
 		}
 		e := &Error{Problem: TwoPeople}

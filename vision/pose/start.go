@@ -206,7 +206,7 @@ func (w *walk) askWhoIsMeant(ctx context.Context) error {
 		return nil
 	}
 	e := &Error{Problem: TwoPeople, Frame: w.pictures[best].frame}
-	apart := 0.0
+	trunk := 0.0
 	for _, m := range w.pictures[best].movers[:2] {
 		b, err := w.search(ctx, best, allRotations, w.squareInKept(best, m.square(1.35)))
 		if err != nil {
@@ -216,9 +216,9 @@ func (w *walk) askWhoIsMeant(ctx context.Context) error {
 			return nil
 		}
 		e.At = append(e.At, b.middle(hip))
-		apart = math.Max(apart, b.trunk())
+		trunk = math.Max(trunk, b.trunk())
 	}
-	if e.At[1].Sub(e.At[0]).Norm() < apart { // one body, found twice
+	if e.At[1].Sub(e.At[0]).Norm() < trunk { // one body, found twice
 		return nil
 	}
 	return e

@@ -213,7 +213,7 @@ func (w *walk) next(ctx context.Context, i, before int) (sure bool, err error) {
 	return w.sure(i, last), nil
 }
 
-// searchAgain searches picture i as start does: somebody who turns over fast is lost in small steps.
+// searchAgain searches picture i as start does, since step and next lose an athlete who turns over fast.
 func (w *walk) searchAgain(ctx context.Context, i int) error {
 	if w.searchesLeft == 0 {
 		return nil

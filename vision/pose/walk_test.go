@@ -69,13 +69,13 @@ func TestNumberOfLooksWhereNobodyIs(t *testing.T) {
 			}
 			w.pictures, w.bodies = append(w.pictures, k), append(w.bodies, nil)
 		}
-		told := 0
-		w.o.Progress = func(float64) { told++ }
+		reports := 0
+		w.o.Progress = func(float64) { reports++ }
 		err := w.run(t.Context())
 		var e *Error
 		require.ErrorAs(t, err, &e, c.name)
 		assert.Equal(t, NoPerson, e.Problem, c.name)
 		assert.Equal(t, c.looks, w.f.Looks(), c.name)
-		assert.Equal(t, c.looks, told, "%s: whoever waits sees that it goes on", c.name)
+		assert.Equal(t, c.looks, reports, "%s: progress is reported at each look", c.name)
 	}
 }

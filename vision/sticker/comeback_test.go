@@ -42,10 +42,10 @@ func TestTwinThatWasHidden(t *testing.T) {
 
 // With Seed.Again, the next athlete's sticker counts as the lost one.
 func TestNextAthlete(t *testing.T) {
-	for _, again := range []bool{false, true} {
+	for _, anyAthlete := range []bool{false, true} {
 		first := moving(0)
 		tr := newTrack(&first, 0, []candidate{first}, bigPicture)
-		tr.anyAthlete = again
+		tr.anyAthlete = anyAthlete
 		for i := 1; i < 100; i++ {
 			var cs []candidate
 			if i < 40 {
@@ -55,7 +55,7 @@ func TestNextAthlete(t *testing.T) {
 			}
 			tr.step(i, cs, 1)
 		}
-		assert.Equal(t, again, tr.sights[75].seen)
+		assert.Equal(t, anyAthlete, tr.sights[75].seen)
 	}
 }
 

@@ -196,7 +196,7 @@ func (j *job) newShot(i int) error {
 	return nil
 }
 
-// addPicture goes on to a frame. It follows the stickers of seeds in earlier frames, starts those of seeds in this frame, and
+// addPicture adds the next frame. It follows the stickers of seeds in earlier frames, starts those of seeds in this frame, and
 // follows these back.
 func (j *job) addPicture(pic picture, before int) error {
 	j.pictures = append(j.pictures, pic)

@@ -35,7 +35,7 @@ const (
 
 	// rimError is the standard deviation of the centre from an encoder's errors on the rim, which persist from frame to frame. It is
 	// a part of the rim's width for a sticker that is all rim, and less for one with a middle. In drawn clips coded anew by HEVC at CRF 30 the
-	// errors of small stickers were up to 0.9 of the rim's width, about twice this, since the encoder leaves what moves slowly where it was.
+	// errors of small stickers were up to 0.9 of the rim's width, about twice this, since the encoder leaves slow things where they were.
 	// With 0.3 one more of 31,500 marks in attacked clips was wrong, and one more of 4,400 in a real one.
 	rimError = 0.4
 )

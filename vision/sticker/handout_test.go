@@ -101,9 +101,9 @@ func TestRunOfTheSeed(t *testing.T) {
 	}{{3, 0, Lost}, {4, 0, Seen}, {2, 2, Seen}, {1, 2, Lost}} {
 		first := seenAs(300, 300, 8, tag)
 		j := &job{seeds: []Seed{{Frame: 20}}, frameTime: 1.0 / 60, refused: make([]*Error, 1)}
-		for way, n := range []int{c.back, c.on} {
+		for direction, n := range []int{c.back, c.on} {
 			tr := newTrack(&first, 20, nil, bigPicture)
-			step := 2*way - 1
+			step := 2*direction - 1
 			for k := 1; k <= 10; k++ {
 				var cs []candidate
 				if k <= n {
@@ -112,7 +112,7 @@ func TestRunOfTheSeed(t *testing.T) {
 				tr.step(20+k*step, cs, 1)
 			}
 			assert.Equal(t, n, tr.run)
-			j.tracks[way] = append(j.tracks[way], tr)
+			j.tracks[direction] = append(j.tracks[direction], tr)
 		}
 		assert.Equal(t, c.want, j.mark(0, &picture{i: 20 - c.back}).Seen, "%+v", c)
 		assert.NotEqual(t, Seen, j.mark(0, &picture{i: 20 + c.on + 1}).Seen)

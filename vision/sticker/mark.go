@@ -137,7 +137,7 @@ const (
 	OneFrame                  // a still
 )
 
-// Error is what is wrong with a seed or a clip, and what to do next.
+// Error describes a problem with a seed or a clip, and what to do next.
 type Error struct {
 	Problem Problem
 	Seed    string // name of the seed, "" where the problem concerns none

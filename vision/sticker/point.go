@@ -194,7 +194,7 @@ func (q *pointer) settle(p Picture, r image.Rectangle, most float64) (f found, n
 	return f, n, 0
 }
 
-// mark makes what was measured the region, and its middle the core.
+// mark takes the pixels of the thing measured last as the region, and those above middleLevel as its core.
 func (q *pointer) mark(level float64) (r image.Rectangle, n int) {
 	clear(q.region)
 	clear(q.core)

@@ -107,7 +107,7 @@ func same(a, b *candidate) bool {
 	return a.at.Sub(b.at).Norm() < math.Max(a.radius(), b.radius())
 }
 
-// step goes on to frame i with its candidates cs. frames is the time since the last frame, in mean frame times.
+// step advances the track to frame i with its candidates cs. frames is the time since the last frame, in mean frame times.
 func (t *track) step(i int, cs []candidate, frames float64) {
 	t.own.frames += frames
 	for k := range t.rivals {

@@ -38,7 +38,7 @@ func states(t *track) (seen []bool) {
 // that comes back at its place after a tenth of a second is seen again. Later it may as well be a third one, as the
 // twin shows.
 func TestTwinIsNeverTaken(t *testing.T) {
-	for back, again := range map[int]bool{26: true, 60: false} {
+	for back, seenAgain := range map[int]bool{26: true, 60: false} {
 		var frames [][]candidate
 		for i := range 120 {
 			cs := []candidate{seenAs(400+0.5*float64(i), 500, 8, tag)} // the twin
@@ -52,7 +52,7 @@ func TestTwinIsNeverTaken(t *testing.T) {
 			if s.seen {
 				assert.Less(t, s.what.at.Sub(ptOf(150, 300)).Norm(), 20.0, "frame %d", s.i)
 			}
-			assert.Equal(t, s.i <= 20 || s.i > back && again, s.seen, "frame %d, back in %d", s.i, back)
+			assert.Equal(t, s.i <= 20 || s.i > back && seenAgain, s.seen, "frame %d, back in %d", s.i, back)
 		}
 	}
 }
