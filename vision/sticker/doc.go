@@ -47,6 +47,7 @@
 // less likely, since at first only a part of it may be visible. No run of fewer than four frames counts, nor fewer than four frames
 // after a jump that end in a loss. If two things may be the sticker, neither is, unless one of the two was seen in
 // every frame since it was seen beside the sticker. The run of frames next to the seed's must be four frames long too, both directions together.
+// A shorter one may be another thing's: what comes back after it must be the sticker's whether the run counts or not.
 //
 // While the sticker is lost, no rival is followed onto a place where a part of the sticker may be, and no rival of its
 // look is dropped, since one of them may come back in its place. If another sticker of the clip has its look, it stays

@@ -52,7 +52,6 @@ type job struct {
 	seedIndex  []int    // of each seed that is followed, its index in given
 	frameTime  float64  // s between frames
 	bounds     image.Rectangle
-	lastSeed   int         // last frame of a seed
 	from       int         // the first frame of the shot
 	pictures   []picture   // pictures that were not handed out yet
 	tracks     [2][]*track // backwards and forwards in time, by seed
@@ -155,7 +154,7 @@ func (j *job) pass(ctx context.Context) error {
 		if j.opt.Progress != nil {
 			j.opt.Progress(i+1, j.clip.Frames(), j.shown(&pic))
 		}
-		if i < j.lastSeed+beside { // the frames after the last seed may refuse it
+		if slices.ContainsFunc(j.tracks[1], func(t *track) bool { return t == nil || len(t.sights) <= beside }) { // the frames after a seed may refuse it
 			return nil
 		}
 		if j.updateInks() {
@@ -173,7 +172,7 @@ func (j *job) pass(ctx context.Context) error {
 		if j.tracks[1][k] == nil {
 			return notDecoded(&s)
 		}
-		if s.Frame > j.now-beside {
+		if len(j.tracks[1][k].sights) <= beside {
 			if err := j.refuseUnconfirmed(k); err != nil {
 				return err
 			}
@@ -216,25 +215,37 @@ func (j *job) addPicture(pic picture, before int) error {
 				}
 			}
 		case s.Frame == pic.i:
-			for direction := range j.tracks {
-				t := newTrack(&j.stickers[k].candidate, pic.i, pic.candidates[k], float64(j.bounds.Dx()*j.bounds.Dy()))
-				t.own.scale *= math.Max(1, usualStep*j.frameTime*usualStep*j.frameTime)
-				t.comeback.firstStepScale = t.own.scale
-				turn := math.Max(leastScale, usualTurn*j.frameTime*j.frameTime)
-				t.own.turnScale *= turn * turn
-				t.twinRate = j.twinRates[k]
-				t.anyAthlete = s.Again
-				j.tracks[direction][k] = t
-			}
-			back := j.tracks[0][k]
-			for n := len(j.pictures) - 2; n >= 0; n-- {
-				back.step(j.pictures[n].i, j.pictures[n].candidates[k], j.frames(j.pictures[n].i, j.pictures[n+1].i))
-			}
+			j.tracks[0][k], j.tracks[1][k] = j.start(k, false)
 		case s.Frame < pic.i:
 			return notDecoded(&s)
 		}
 	}
 	return nil
+}
+
+// start follows sticker k from its seed's frame, backwards and forwards, through all pictures so far. lost says that it counts as lost
+// right after the seed's frame.
+func (j *job) start(k int, lost bool) (back, on *track) {
+	at := slices.IndexFunc(j.pictures, func(p picture) bool { return p.i == j.seeds[k].Frame })
+	seed := func() *track {
+		t := newTrack(&j.stickers[k].candidate, j.pictures[at].i, j.pictures[at].candidates[k], float64(j.bounds.Dx()*j.bounds.Dy()))
+		t.own.scale *= math.Max(1, usualStep*j.frameTime*usualStep*j.frameTime)
+		t.comeback.firstStepScale = t.own.scale
+		turn := math.Max(leastScale, usualTurn*j.frameTime*j.frameTime)
+		t.own.turnScale *= turn * turn
+		t.twinRate = j.twinRates[k]
+		t.anyAthlete = j.seeds[k].Again
+		t.lost = lost
+		return t
+	}
+	back, on = seed(), seed()
+	for n := at - 1; n >= 0; n-- {
+		back.step(j.pictures[n].i, j.pictures[n].candidates[k], j.frames(j.pictures[n].i, j.pictures[n+1].i))
+	}
+	for n := at + 1; n < len(j.pictures); n++ {
+		on.step(j.pictures[n].i, j.pictures[n].candidates[k], j.frames(j.pictures[n-1].i, j.pictures[n].i))
+	}
+	return back, on
 }
 
 // notDecoded returns the error for a seed in a frame that the clip did not give.
@@ -255,11 +266,15 @@ const usualTurn = 2000
 // missed in one, and must then be seen in confirmed ones.
 const beside = 1 + confirmed
 
-// refuseUnconfirmed refuses the seed of sticker k if no frame beside the seed's shows the sticker.
+// refuseUnconfirmed refuses the seed of sticker k if no frame beside the seed's shows the sticker. If too few frames in a row do, what they show
+// may be another thing, and the sticker is also followed without them.
 func (j *job) refuseUnconfirmed(k int) error {
 	for _, sights := range j.tracks {
 		for _, s := range sights[k].sights[1:min(1+beside, len(sights[k].sights))] {
 			if s.seen {
+				if !j.seedRunConfirmed(k) {
+					j.tracks[0][k].fromSeed, j.tracks[1][k].fromSeed = j.start(k, true)
+				}
 				return nil
 			}
 		}

@@ -92,17 +92,21 @@ func (j *job) handOut(to int) error {
 
 // sight returns the sight of sticker k in frame i, nil where there is none.
 func (j *job) sight(k, i int) *sight {
-	direction := 1
+	t, direction := j.track(k, i)
+	return t.sight(i, direction)
+}
+
+// track returns the track of sticker k that has frame i, and its direction in time, 1 or -1.
+func (j *job) track(k, i int) (t *track, direction int) {
 	if i < j.seeds[k].Frame {
-		direction = 0
+		return j.tracks[0][k], -1
 	}
-	t := j.tracks[direction][k]
-	n, ok := slices.BinarySearchFunc(t.sights, i, func(s sight, i int) int {
-		if direction == 0 {
-			return i - s.i
-		}
-		return s.i - i
-	})
+	return j.tracks[1][k], 1
+}
+
+// sight returns the sight in frame i of a track with this direction, nil where there is none.
+func (t *track) sight(i, direction int) *sight {
+	n, ok := slices.BinarySearchFunc(t.sights, i, func(s sight, i int) int { return direction * (s.i - i) })
 	if !ok {
 		return nil
 	}
@@ -123,7 +127,7 @@ func (j *job) mark(k int, pic *picture) Mark {
 	if s == nil || j.refused[k] != nil {
 		return lostMark()
 	}
-	if s.seen && (s.unsure && !j.identified(k, pic.i) || s.first && !j.seedRunConfirmed(k)) {
+	if s.seen && (s.unsure && !j.identified(k, pic.i) || !j.seedRunConfirmed(k) && (s.first || !j.seenFromSeed(k, s))) {
 		return lostMark()
 	}
 	if s.seen && !pic.damaged {
@@ -147,6 +151,16 @@ func (j *job) mark(k int, pic *picture) Mark {
 func (j *job) seedRunConfirmed(k int) bool {
 	back, on := j.tracks[0][k], j.tracks[1][k]
 	return back.run+on.run >= confirmed
+}
+
+// seenFromSeed reports whether a sight of sticker k is the same if what is next to its seed's frame is another thing.
+func (j *job) seenFromSeed(k int, s *sight) bool {
+	t, direction := j.track(k, s.i)
+	if t.fromSeed == nil {
+		return false
+	}
+	o := t.fromSeed.sight(s.i, direction)
+	return o != nil && o.seen && o.what.at == s.what.at
 }
 
 // identified reports whether what is taken for sticker k in frame i is certainly k and no other sticker of its look. Either all others are certainly

@@ -2,8 +2,10 @@ package sticker
 
 import (
 	"context"
+	"image"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -232,7 +234,7 @@ func TestJumpIsLost(t *testing.T) {
 // lost; otherwise it is seen.
 func TestJumpBeforeAGapIsLost(t *testing.T) {
 	for jump, want := range map[float64]State{0: Seen, 30: Lost} {
-		tr := &track{}
+		tr := &track{run: 12}
 		for i := range 30 {
 			c := seenAs(100+3*float64(i), 100, 6, tag)
 			if i == 12 {
@@ -243,5 +245,35 @@ func TestJumpBeforeAGapIsLost(t *testing.T) {
 		j := &job{seeds: make([]Seed, 1), frameTime: 1.0 / 60, refused: make([]*Error, 1), tracks: [2][]*track{{tr}, {tr}}}
 		assert.Equal(t, want, j.mark(0, &picture{i: 12}).Seen, "%g px", jump)
 		assert.Equal(t, Seen, j.mark(0, &picture{i: 3}).Seen)
+	}
+}
+
+// Next to the seed's frame a standing thing is taken for the sticker, in three frames, and comes back after a gap: it is not the sticker. If the sticker itself is seen there
+// and comes back, it is seen.
+func TestShortRunIsNotWhatComesBack(t *testing.T) {
+	sticker := func(i int) candidate { return seenAs(300+12*float64(i-20), 300, 8, tag) }
+	thing := func(int) candidate { return seenAs(330, 320, 8, tag) }
+	for name, c := range map[string]struct {
+		at   func(i int) candidate
+		gone int
+		want State
+	}{"thing": {thing, 7, Lost}, "sticker": {sticker, 1, Seen}} {
+		first := sticker(20)
+		j := &job{seeds: []Seed{{Frame: 20}}, frameTime: 1.0 / 60, refused: make([]*Error, 1), lookAlikes: [][]int{nil}, bounds: image.Rect(0, 0, 1920, 1080),
+			stickers: []found{{candidate: first}}, clip: filmOf(60, wall), tracks: [2][]*track{{nil}, {nil}}}
+		others := []candidate{seenAs(900, 500, 8, tag), seenAs(1200, 800, 8, tag), seenAs(1500, 100, 8, tag)}
+		for i := 17; i < 50; i++ {
+			cs := slices.Clone(others)
+			if n := i - 20; n == 0 {
+				cs = append(cs, first)
+			} else if n > 0 && n < 4 || n >= 4+c.gone {
+				cs = append(cs, c.at(i))
+			}
+			require.NoError(t, j.addPicture(picture{i: i, candidates: [][]candidate{cs}}, i-1))
+		}
+		run := j.tracks[0][0].run + j.tracks[1][0].run
+		assert.True(t, run > 0 && run < confirmed, "%s: %d", name, run)
+		assert.True(t, j.sight(0, 40).seen, name)
+		assert.Equal(t, c.want, j.mark(0, &picture{i: 40}).Seen, name)
 	}
 }

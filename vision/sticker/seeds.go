@@ -21,7 +21,6 @@ func (j *job) findSeeds(ctx context.Context) error {
 		}
 	}
 	slices.Sort(frames)
-	j.lastSeed = frames[len(frames)-1]
 	var q pointer
 	for _, i := range slices.Compact(frames) {
 		there := false

@@ -24,6 +24,7 @@ type track struct {
 	unsure     bool // it was lost and found again at least once
 	run        int  // number of frames in a row next to the seed's in which it was found
 	sights     []sight
+	fromSeed   *track // the same without the run next to the seed's frame, where that run is too short; otherwise nil
 }
 
 // sight is what a frame shows of the sticker.
@@ -109,6 +110,9 @@ func same(a, b *candidate) bool {
 
 // step advances the track to frame i with its candidates cs. frames is the time since the last frame, in mean frame times.
 func (t *track) step(i int, cs []candidate, frames float64) {
+	if t.fromSeed != nil {
+		t.fromSeed.step(i, cs, frames)
+	}
 	t.own.frames += frames
 	for k := range t.rivals {
 		t.rivals[k].frames += frames
