@@ -95,6 +95,21 @@ func TestTooFewFramesBesideTheSeed(t *testing.T) {
 	}
 }
 
+// A sticker that is missed in two frames after the seed's, and before it, is seen once it is back for four frames, the last at the end of those beside the seed's.
+func TestTwoFramesMissedBesideTheSeed(t *testing.T) {
+	one := ball{colour: magenta, at: along(30, 50, 3, 0)}
+	missed := ball{colour: green, at: along(40, 110, 2.6, -0.3), hidden: func(i int) bool { return i < 13 || i == 14 || i == 15 }}
+	seen := 0
+	require.NoError(t, Follow(context.Background(), filmOf(40, wall, one, missed), seedsAt(13, one, missed), Options{}, func(f Frame) error {
+		if f.Marks[1].Seen == Seen {
+			assert.GreaterOrEqual(t, f.Index, 16)
+			seen++
+		}
+		return nil
+	}))
+	assert.Equal(t, 24, seen)
+}
+
 // The run of frames next to the seed's counts both directions together.
 func TestRunOfTheSeed(t *testing.T) {
 	for _, c := range []struct {
