@@ -322,7 +322,9 @@ func TestAClipOfTwoPassesIsTwoRows(t *testing.T) {
 	for i, at := range []float64{1.7103, 3.5 + 44.0/30 - 0.7103} {
 		assert.Contains(t, files[i], []string{"row.mp4, 1 of 2", "row.mp4, 2 of 2"}[i])
 		moment := js[float64](w.window, `Number(/([0-9.]+) s/.exec(%q)[1])`, files[i])
-		assert.InDelta(t, at, moment, 0.04)
+		// Two frames: which one is proposed depends on the libraries that decode the clip. How good moments are is
+		// counted by the study of package cover; here each row must be at the moment of its own pass.
+		assert.InDelta(t, at, moment, 2.0/30+0.0005)
 	}
 	assert.Regexp(t, `not read: 6\.\d to 6\.\d s: half a pass: the angle is widest where the clip ends`, files[0], "what is not read is named")
 	for _, name := range []string{"Wren", "Lio"} {
