@@ -29,7 +29,7 @@
 //  5. About the widest of these moments frames are decoded again. The network looks at every second one
 //     in full resolution, at the others only where the outlines do not give both legs. A parabola
 //     through the angles gives the moment, and a fit through each landmark's places its
-//     place there (peak.go, smooth.go). The network is run some 20 times in all for a leap of 1.5 s. The standard
+//     place there (finelooks.go, peak.go, smooth.go). The network is run some 20 times in all for a leap of 1.5 s. The standard
 //     deviation of the moment follows from how fast the angle falls about it and how the angles of single frames
 //     scatter. Where it spans several frames, as in a position that is held, twice as many frames are
 //     used, with some 12 more looks.
